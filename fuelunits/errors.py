@@ -1,0 +1,99 @@
+"""The one family of errors.
+
+Every message says what was given, what was needed and what to write instead.
+All of them are :class:`FuelUnitsError`, which is a :class:`ValueError`.
+"""
+
+from __future__ import annotations
+
+from math import nan
+
+__all__ = [
+    "AmbiguousUnit",
+    "DimensionError",
+    "FileError",
+    "FuelUnitsError",
+    "MissingExtra",
+    "NotConverged",
+    "OutOfRange",
+    "QuantityError",
+    "SourceError",
+    "UnitError",
+    "UnknownFuel",
+    "UnknownUnit",
+]
+
+
+class FuelUnitsError(ValueError):
+    """Anything that fuelunits refuses."""
+
+
+class UnitError(FuelUnitsError):
+    """A unit that cannot be used as written."""
+
+
+class UnknownUnit(UnitError):
+    """A unit name that is not in ``units.txt``."""
+
+
+class AmbiguousUnit(UnitError):
+    """A unit name that the trade uses for more than one unit."""
+
+
+class DimensionError(FuelUnitsError):
+    """Two things of different dimension, such as a mass asked of a volume."""
+
+
+class QuantityError(FuelUnitsError):
+    """Something that is not one number with one unit, or an amount that makes no sense."""
+
+
+class OutOfRange(FuelUnitsError):
+    """A value outside the range for which its source gives an answer.
+
+    Attributes
+    ----------
+    name, unit, source : str
+        What the value is, its unit, and the source that sets the limits.
+    value, low, high : float
+        The first offending value and the limits.
+    """
+
+    def __init__(
+        self,
+        message: str,
+        *,
+        name: str = "",
+        value: float = nan,
+        low: float = nan,
+        high: float = nan,
+        unit: str = "",
+        source: str = "",
+    ) -> None:
+        super().__init__(message)
+        self.name = name
+        self.value = value
+        self.low = low
+        self.high = high
+        self.unit = unit
+        self.source = source
+
+
+class NotConverged(FuelUnitsError):
+    """An iteration that did not reach its tolerance within its bound."""
+
+
+class UnknownFuel(FuelUnitsError):
+    """A fuel name that is not in ``grades.toml``."""
+
+
+class SourceError(FuelUnitsError):
+    """A number without a source, or a source that does not exist."""
+
+
+class FileError(FuelUnitsError):
+    """A file that cannot be read as what it should be."""
+
+
+class MissingExtra(FuelUnitsError, ImportError):
+    """An optional library that is needed here and not installed."""

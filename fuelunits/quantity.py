@@ -1,0 +1,338 @@
+"""The door: text and pint quantities in, plain numbers inside, and the same kind out again.
+
+What comes in is text of one number and one unit, a pint quantity of any registry, or, where the
+argument's name carries the unit, a plain number. A bare number anywhere else is refused. Text is
+read here and never by pint's expression parser; a pint quantity is converted in its own registry.
+"""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+
+from fuelunits.errors import DimensionError, QuantityError
+from fuelunits.units import Unit, density_power, read_unit
+
+__all__ = ["answer", "fraction", "is_quantity", "magnitude", "pair", "positive", "read_text", "temperature_c"]
+
+_NUMBER = re.compile(
+    r"\s*(?P<number>[+-]?(?:[0-9]{1,400}(?:\.[0-9]{0,400})?|\.[0-9]{1,400})(?:[eE][+-]?[0-9]{1,3})?)"
+    r"(?P<rest>.*)\Z",
+    re.DOTALL,
+)
+_COMMA = re.compile(r"\s*[+-]?[0-9]+(,[0-9]+)+")
+_LONGEST = 500
+
+_EXAMPLES = {
+    "K": "30 degC",
+    "kg/m^3": "6.7 lb/gal",
+    "m^3": "200 gal",
+    "kg": "500 lb",
+    "m^3/s": "12.5 gal/h",
+    "kg/s": "80 lb/h",
+    "1/s": "99.8 Hz",
+    "s": "45 min",
+    "kg/m/s^2": "25 psi",
+}
+
+
+@lru_cache(maxsize=4096)
+def read_text(text: str) -> tuple[Fraction, str]:
+    """Read text into its number, exactly as written, and its unit.
+
+    Parameters
+    ----------
+    text : str
+        One number with a decimal point, then one unit.
+
+    Returns
+    -------
+    Fraction, str
+        The unit as it was written; it may be empty.
+
+    Raises
+    ------
+    QuantityError
+        If it does not begin with one number.
+
+    Examples
+    --------
+    >>> read_text("6.7 lb/gal")
+    (Fraction(67, 10), 'lb/gal')
+    """
+    if len(text) > _LONGEST:
+        raise QuantityError(f"a text of {len(text)} characters, beginning {text[:20]!r}, is no quantity")
+    if _COMMA.match(text):
+        raise QuantityError(
+            f"{text!r} has a comma in its number; write a decimal point and no separators, such as '6.7 lb/gal'"
+        )
+    match = _NUMBER.match(text.replace("\N{MINUS SIGN}", "-").replace("\N{NO-BREAK SPACE}", " "))
+    if match is None:
+        raise QuantityError(f"{text!r} does not begin with a number; write one number and one unit, such as '30 degC'")
+    return Fraction(match["number"]), match["rest"].strip()
+
+
+def is_quantity(value: Any) -> bool:
+    """Tell whether something is a pint quantity, without importing pint."""
+    return hasattr(value, "m_as") and hasattr(value, "dimensionality")
+
+
+def magnitude(value: Any, unit: str, *, name: str, takes: str = "") -> Any:
+    """Give the number of a quantity in a unit.
+
+    Parameters
+    ----------
+    value : str or pint.Quantity
+        What the user gave.
+    unit : str
+        The unit wanted.
+    name : str
+        The argument's name, for the message.
+    takes : str
+        What would take a plain number instead, for the message.
+
+    Returns
+    -------
+    float or numpy.ndarray
+
+    Raises
+    ------
+    QuantityError, DimensionError, UnitError
+        Naming the argument, what was given and what to write.
+    """
+    if isinstance(value, str):
+        return _text_magnitude(value, unit, name)
+    if is_quantity(value):
+        return _pint_magnitude(value, unit, name)
+    hint = f"; plain numbers go to {takes}" if takes else ""
+    raise QuantityError(
+        f"{name}: {_shown(value)} has no unit; write text such as {_example(unit)!r} or a pint quantity{hint}"
+    )
+
+
+def _example(unit: str) -> str:
+    goal = read_unit(unit)
+    for base, example in _EXAMPLES.items():
+        if read_unit(base).dimension == goal.dimension:
+            return example
+    return f"1 {unit}"
+
+
+def _shown(value: Any) -> str:
+    return f"the bare number {value}" if isinstance(value, (int, float)) else f"{type(value).__name__}"
+
+
+@lru_cache(maxsize=4096)
+def _text_magnitude(text: str, unit: str, name: str) -> float:
+    return _as_float(exact(text, unit, name=name), name, text)
+
+
+def _as_float(number: Fraction, name: str, text: str) -> float:
+    try:
+        return float(number)
+    except OverflowError:
+        raise QuantityError(f"{name}: {text!r} is too large a number") from None
+
+
+def exact(text: str, unit: str, *, name: str) -> Fraction:
+    """Give the number of a text in a unit, exactly.
+
+    Examples
+    --------
+    >>> exact("6.7 lb/gal", "lb/gal", name="density")
+    Fraction(67, 10)
+    """
+    number, written = read_text(text)
+    goal = read_unit(unit)
+    if not written:
+        raise QuantityError(f"{name}: {text!r} has no unit; write {_example(unit)!r}, say")
+    start = read_unit(written)
+    _same_kind(start, goal, name, text)
+    if start.zero is not None and goal.zero is not None:
+        kelvin = number * start.size + start.zero
+        if kelvin < 0:
+            raise QuantityError(f"{name}: {text!r} is below absolute zero")
+        return (kelvin - goal.zero) / goal.size
+    return number * start.size / goal.size
+
+
+def _same_kind(start: Unit, goal: Unit, name: str, given: object) -> None:
+    try:
+        power = density_power(start, goal)
+    except DimensionError:
+        power = None
+    if power != 0:
+        hint = "; cross between volume and mass with a density first" if power else ""
+        raise DimensionError(
+            f"{name}: {str(given)!r} is {start.kind}, and {goal.kind} is needed, such as {_example(goal.name)!r}{hint}"
+        )
+
+
+def _pint_magnitude(quantity: Any, unit: str, name: str) -> Any:
+    goal = read_unit(unit)
+    if goal.zero is not None and "delta_" in format(quantity.units, "D"):
+        raise DimensionError(f"{name}: {quantity} is a temperature difference, and a temperature is needed")
+    try:
+        number = quantity.m_as(pint_name(unit))
+    except AttributeError as missing:
+        raise DimensionError(
+            f"{name}: the registry of {quantity} does not know {unit}; teach it with register_units(ureg)"
+        ) from missing
+    except (TypeError, ValueError) as mismatch:
+        raise DimensionError(
+            f"{name}: {quantity} has dimension {quantity.dimensionality}, "
+            f"and {goal.kind} is needed, such as {_example(unit)!r}"
+        ) from mismatch
+    number = float(number) if np.ndim(number) == 0 and not isinstance(number, np.ndarray) else number
+    if goal.zero is not None and np.any(np.less(number * float(goal.size) + float(goal.zero), 0)):
+        raise QuantityError(f"{name}: {quantity} is below absolute zero")
+    return number
+
+
+_PINT_NAMES = {
+    "m": "meter",
+    "kg": "kilogram",
+    "s": "second",
+    "K": "kelvin",
+    "degC": "degree_Celsius",
+    "degF": "degree_Fahrenheit",
+    "delta_degC": "delta_degree_Celsius",
+    "delta_K": "kelvin",
+    "h": "hour",
+    "min": "minute",
+    "day": "day",
+    "Hz": "hertz",
+    "L": "liter",
+    "mL": "milliliter",
+    "gal": "gallon",
+    "qt": "quart",
+    "pt": "pint",
+    "fl_oz": "fluid_ounce",
+    "imp_gal": "imperial_gallon",
+    "m3": "meter ** 3",
+    "in3": "inch ** 3",
+    "ft3": "foot ** 3",
+    "bbl": "oil_bbl",
+    "g": "gram",
+    "tonne": "metric_ton",
+    "lb": "pound",
+    "oz": "ounce",
+    "short_ton": "short_ton",
+    "long_ton": "long_ton",
+    "Pa": "pascal",
+    "kPa": "kilopascal",
+    "bar": "bar",
+    "psi": "psi",
+    "pulse": "pulse",
+}
+"""What pint's own default registry calls the units in which fuelunits asks and answers."""
+
+
+@lru_cache(maxsize=None)
+def pint_name(unit: str) -> str:
+    """Write a unit in the names of pint's default registry."""
+    unit = read_unit(unit).name
+    parts = re.split(r"([*/])", unit)
+    named = [part if part in "*/" else _pint_power(part) for part in parts]
+    return " ".join(named)
+
+
+def _pint_power(part: str) -> str:
+    name, _, power = part.partition("^")
+    known = _PINT_NAMES.get(name, name)
+    return f"({known}) ** {power}" if power else f"({known})" if "*" in known else known
+
+
+def answer(number: Any, unit: str, like: Any = None) -> Any:
+    """Give a number back as a quantity of the kind that came in.
+
+    Parameters
+    ----------
+    number : float or array
+        The result.
+    unit : str
+        Its unit.
+    like : str or pint.Quantity, optional
+        What the user gave: for a pint quantity, the answer is of the same registry; otherwise of
+        pint's application registry.
+
+    Returns
+    -------
+    pint.Quantity
+    """
+    if is_quantity(like):
+        return type(like)(number, pint_name(unit))
+    import pint
+
+    return pint.get_application_registry().Quantity(number, pint_name(unit))
+
+
+def temperature_c(value: Any, *, name: str = "temperature", takes: str = "") -> Any:
+    """Give a temperature in degrees Celsius, from text or a pint quantity."""
+    return magnitude(value, "degC", name=name, takes=takes)
+
+
+def positive(value: Any, unit: str, *, name: str, zero: bool = False) -> Any:
+    """Give the number of an amount that cannot be negative, nor zero unless `zero` says so."""
+    number = magnitude(value, unit, name=name)
+    wrong = np.less(number, 0) if zero else np.less_equal(number, 0)
+    if np.any(wrong) or np.any(np.isinf(number)):
+        raise QuantityError(f"{name}: {value} makes no sense here; it must be finite and {'not negative' if zero else 'positive'}")
+    return number
+
+
+def fraction(value: Any, *, name: str) -> float:
+    """Give a tolerance such as ``"3 %"`` as a fraction.
+
+    Raises
+    ------
+    QuantityError
+        If it is a bare number (3 or 0.03?), negative or no percentage.
+
+    Examples
+    --------
+    >>> fraction("3 %", name="within")
+    0.03
+    """
+    if is_quantity(value):
+        number = float(magnitude_of_ratio(value, name))
+    elif isinstance(value, str):
+        exact_number, unit = read_text(value)
+        if unit not in ("%", "percent"):
+            raise QuantityError(f"{name}: {value!r} is no percentage; write '3 %', say")
+        number = _as_float(exact_number / 100, name, value)
+    else:
+        raise QuantityError(f"{name}: {_shown(value)} could be a fraction or a percentage; write '3 %', say")
+    if not 0 <= number < float("inf"):
+        raise QuantityError(f"{name}: {value} makes no sense as a tolerance; it cannot be negative")
+    return number
+
+
+def magnitude_of_ratio(quantity: Any, name: str) -> Any:
+    """Give the number of a dimensionless pint quantity."""
+    try:
+        return quantity.m_as("dimensionless")
+    except (TypeError, ValueError) as mismatch:
+        raise DimensionError(f"{name}: {quantity} is not a ratio; write '3 %', say") from mismatch
+
+
+def pair(value: Any, unit: str, *, name: str) -> tuple[float, float]:
+    """Give the two ends of a range such as ``("-20 degC", "40 degC")``, the lower first.
+
+    Raises
+    ------
+    QuantityError
+        If there are not two, or the first is above the second.
+    """
+    ends = list(value) if not isinstance(value, str) and np.iterable(value) else []
+    if len(ends) != 2:
+        example = _example(unit)
+        raise QuantityError(f"{name}: {value!r} is no range; write two quantities, such as ({example!r}, {example!r})")
+    low, high = (float(magnitude(end, unit, name=name)) for end in ends)
+    if not low <= high:
+        raise QuantityError(f"{name}: {ends[0]} is above {ends[1]}; write the lower one first")
+    return low, high

@@ -1,0 +1,88 @@
+"""Valid ranges: one check, one message, for every formula and every table."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Literal
+
+import numpy as np
+
+from fuelunits.errors import OutOfRange
+from fuelunits.sources import sources
+
+__all__ = ["OnOutOfRange", "Range"]
+
+OnOutOfRange = Literal["raise", "nan"]
+
+_SLACK = 1e-9
+"""Relative slack at a limit, so that 302 °F counted as 150.00000000000003 °C still passes."""
+
+
+def _title(key: str) -> str:
+    entry = sources().get(key)
+    return f"{entry.title}, {entry.edition}" if entry else key
+
+
+@dataclass(frozen=True)
+class Range:
+    """A closed range of a named quantity, and the source that sets it.
+
+    Parameters
+    ----------
+    name : str
+        What the value is, as the user knows it: ``"temperature"``.
+    low, high : float
+        The limits, both allowed.
+    unit : str
+        Unit of the limits, for the message.
+    source : str
+        Key of ``sources.toml``, or a plain statement of who sets the limits.
+    """
+
+    name: str
+    low: float
+    high: float
+    unit: str
+    source: str
+
+    def contains(self, value: Any) -> Any:
+        """Tell, element by element, what lies within the range. NaN does not."""
+        slack = _SLACK * (abs(self.low) + abs(self.high))
+        return (value >= self.low - slack) & (value <= self.high + slack)
+
+    def check(self, value: Any, out_of_range: OnOutOfRange = "raise") -> Any:
+        """Return the value, or refuse it.
+
+        Parameters
+        ----------
+        value : float or array
+            NaN passes: it marks a missing value, and gives NaN in the answer.
+        out_of_range : {"raise", "nan"}
+            Whether to raise, or to put NaN in place of what lies outside.
+
+        Raises
+        ------
+        OutOfRange
+            Naming the first value outside, the limits, the unit and the source.
+        """
+        if isinstance(value, float) and self.low <= value <= self.high:
+            return value
+        inside = self.contains(value)
+        if np.all(inside):
+            return value
+        outside = np.asarray(~np.asarray(inside) & ~np.isnan(value))
+        if not outside.any():
+            return value
+        if out_of_range == "nan":
+            return np.where(outside, np.nan, value) if outside.ndim else float("nan")
+        first = float(np.asarray(value)[outside].flat[0]) if outside.ndim else float(value)
+        raise OutOfRange(
+            f"{self.name} {first:g} {self.unit} is outside {self.low:g} to {self.high:g} {self.unit}, "
+            f"the range of {_title(self.source)}",
+            name=self.name,
+            value=first,
+            low=self.low,
+            high=self.high,
+            unit=self.unit,
+            source=self.source,
+        )

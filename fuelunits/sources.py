@@ -1,0 +1,132 @@
+"""Where each number comes from.
+
+A source is an entry of ``sources.toml``: title, edition, locator, and how its figures were
+obtained. A record that carries a number names its source by key, and cannot be made without one.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib.resources import files
+
+from fuelunits.errors import SourceError
+
+__all__ = ["OBTAINED", "Source", "Sourced", "source", "sources"]
+
+OBTAINED = {
+    "seen": "read in a public document",
+    "secondary": "read in somebody's transcription or retelling of the source",
+    "dataset": "taken from an open data file",
+    "common practice": "a fact of the trade, without a citable source",
+    "memory": "recalled, not read; no check rests on it alone",
+    "derived": "follows by arithmetic from figures whose sources are named",
+}
+"""The ways in which a figure can have been obtained, and what each means."""
+
+
+@dataclass(frozen=True)
+class Source:
+    """One publication, data set or practice.
+
+    Attributes
+    ----------
+    key : str
+        Its name in ``sources.toml``.
+    title, edition, locator : str
+        What it is, which edition, and where in it the figures stand.
+    obtained : str
+        One of :data:`OBTAINED`.
+    address : str
+        Where it was read, where that is known.
+    note : str
+        What a careful reader should know of it.
+    """
+
+    key: str
+    title: str
+    edition: str
+    locator: str
+    obtained: str
+    address: str = ""
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        if self.obtained not in OBTAINED:
+            raise SourceError(
+                f"source {self.key!r}: obtained is {self.obtained!r}; write one of {', '.join(OBTAINED)}"
+            )
+        for field in ("title", "edition", "locator"):
+            if not getattr(self, field):
+                raise SourceError(f"source {self.key!r} has no {field}")
+
+    def __str__(self) -> str:
+        return f"{self.title}, {self.edition}, {self.locator} ({self.obtained})"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Sourced:
+    """Base of every record that carries a number: it has a source or it does not exist.
+
+    Examples
+    --------
+    >>> from dataclasses import dataclass
+    >>> @dataclass(frozen=True)
+    ... class Figure(Sourced):
+    ...     value: float
+    >>> Figure(6.7, source="")
+    Traceback (most recent call last):
+        ...
+    fuelunits.errors.SourceError: Figure has no source; give the key of an entry of sources.toml
+    """
+
+    source: str
+
+    def __post_init__(self) -> None:
+        if not self.source:
+            raise SourceError(
+                f"{type(self).__name__} has no source; give the key of an entry of sources.toml"
+            )
+        source(self.source)
+
+
+@lru_cache(maxsize=1)
+def sources() -> dict[str, Source]:
+    """Give every source, by key.
+
+    Returns
+    -------
+    dict of str to Source
+
+    Examples
+    --------
+    >>> sources()["nist_sp811_b8"].obtained
+    'secondary'
+    """
+    table = tomllib.loads((files("fuelunits") / "sources.toml").read_text(encoding="utf-8"))
+    return {key: Source(key=key, **entry) for key, entry in table.items()}
+
+
+def source(key: str) -> Source:
+    """Give one source.
+
+    Parameters
+    ----------
+    key : str
+        Name of an entry of ``sources.toml``.
+
+    Raises
+    ------
+    SourceError
+        If there is no such entry.
+
+    Examples
+    --------
+    >>> source("ucum").title
+    'The Unified Code for Units of Measure, essence file'
+    """
+    try:
+        return sources()[key]
+    except KeyError:
+        raise SourceError(f"there is no source {key!r} in sources.toml") from None

@@ -1,0 +1,375 @@
+"""Units of fuel work, and the exact factors between them.
+
+``gal`` is the US gallon of 231 cubic inches and ``bbl`` is 42 of them; the imperial gallon is
+``imp_gal``. Names that the trade uses for more than one unit are refused. The definitions stand
+in ``units.txt``; a private pint registry reads them with rational arithmetic, so each factor is
+an exact fraction that is rounded once.
+
+A unit is written as names joined by ``/``, ``*`` or ``per``, each with an optional whole power:
+``lb/gal``, ``kg/m^3``, ``pulse per L``, ``US gal/h``.
+"""
+
+from __future__ import annotations
+
+import difflib
+import re
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import lru_cache
+from importlib.resources import files
+from typing import TYPE_CHECKING, Any
+
+from fuelunits.errors import AmbiguousUnit, DimensionError, UnitError, UnknownUnit
+
+if TYPE_CHECKING:
+    import pint
+
+__all__ = ["AMBIGUOUS", "Unit", "density_power", "exact_factor", "factor", "read_unit", "register_units"]
+
+AMBIGUOUS = {
+    "kph": "km/h to most software and kg/h on a fuel gauge: write kg/h",
+    "ton": "2000 lb, 2240 lb or 1000 kg: write short_ton, long_ton or tonne",
+    "tons": "2000 lb, 2240 lb or 1000 kg: write short_ton, long_ton or tonne",
+    "MT": "a metric ton or a megatonne: write tonne",
+    "pps": "pulses per second or pounds per second: write pulse/s or lb/s",
+    "ppt": "parts per thousand or per trillion: write the number itself",
+    "ppg": "pounds per gallon or pulses per gallon: write lb/gal or pulse/gal",
+    "ppl": "pounds per litre or pulses per litre: write lb/L or pulse/L",
+    "ppm": "parts per million, pounds per minute or pulses per minute: write lb/min or pulse/min",
+    "cwt": "100 lb or 112 lb: write short_cwt or long_cwt",
+    "Gal": "a gallon or the galileo, a unit of acceleration: write gal or imp_gal",
+    "C": "coulomb or degrees Celsius: write degC",
+    "F": "farad or degrees Fahrenheit: write degF",
+    "M": "metres, millions or thousands: write m, or the number itself",
+}
+"""Names that are refused because they mean more than one thing, with the choices."""
+
+_PLAIN_NAMES = {
+    "[length]": "m",
+    "[mass]": "kg",
+    "[time]": "s",
+    "[temperature]": "K",
+    "[pulse]": "pulse",
+}
+_DIMENSION_NAMES = {
+    "": "a plain number",
+    "m": "a length",
+    "m^2": "an area",
+    "m^3": "a volume",
+    "kg": "a mass",
+    "s": "a time",
+    "K": "a temperature",
+    "pulse": "a count of pulses",
+    "kg/m^3": "a density (mass per volume)",
+    "m^3/s": "a volume flow",
+    "kg/s": "a mass flow",
+    "1/s": "a frequency",
+    "pulse/s": "a pulse rate",
+    "pulse/m^3": "pulses per volume",
+    "pulse/kg": "pulses per mass",
+    "kg/m/s^2": "a pressure",
+    "m^2/s": "a kinematic viscosity",
+    "kg/m/s": "a dynamic viscosity",
+}
+_SUPERSCRIPTS = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻", "0123456789-")
+_POWER = re.compile(r"([⁻]?[⁰¹²³⁴⁵⁶⁷⁸⁹]+)$")
+_FACTOR = re.compile(r"(?P<name>[^\W\d][\w°℃℉ \t]*|[°℃℉][A-Za-z]?)(?:\^(?P<power>-?[0-9]{1,2}))?$")
+_LONGEST = 80
+
+
+@dataclass(frozen=True)
+class Unit:
+    """A unit as read: its exact size, its dimension and, for a temperature scale, its zero.
+
+    Attributes
+    ----------
+    name : str
+        The spelling that fuelunits prints.
+    size : Fraction
+        How many of the base units (m, kg, s, K, pulse) it is.
+    zero : Fraction or None
+        For an absolute temperature scale, where its zero lies in kelvin; otherwise None.
+    dimension : tuple of (str, int)
+        Base units and their powers, sorted.
+    """
+
+    name: str
+    size: Fraction
+    zero: Fraction | None
+    dimension: tuple[tuple[str, int], ...]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def kind(self) -> str:
+        """What it measures, in words."""
+        kind = _DIMENSION_NAMES.get(dimension_text(self.dimension), f"a {dimension_text(self.dimension)}")
+        if kind == "a temperature" and self.zero is None:
+            return "a temperature difference"
+        return kind
+
+
+def dimension_text(dimension: tuple[tuple[str, int], ...]) -> str:
+    """Write a dimension in base units, such as ``kg/m^3``."""
+    above = [_power_text(base, power) for base, power in dimension if power > 0]
+    below = [_power_text(base, -power) for base, power in dimension if power < 0]
+    return "/".join(["*".join(above) or "1" * bool(below), *below])
+
+
+def _power_text(base: str, power: int) -> str:
+    return base if power == 1 else f"{base}^{power}"
+
+
+@lru_cache(maxsize=1)
+def _registry() -> pint.UnitRegistry[Any]:
+    """Give the private registry, with rational numbers and the units of ``units.txt`` alone."""
+    import pint
+
+    registry: pint.UnitRegistry[Any] = pint.UnitRegistry(None, non_int_type=Fraction)
+    registry.load_definitions(_definitions())
+    return registry
+
+
+def _definitions() -> list[str]:
+    text = (files("fuelunits") / "units.txt").read_text(encoding="utf-8")
+    return [line.strip() for line in text.splitlines() if line.strip() and not line.startswith("#")]
+
+
+@lru_cache(maxsize=1)
+def _spellings() -> dict[str, tuple[str, str]]:
+    """Give, for every spelling, the name by which ``units.txt`` defines the unit and the one that is printed."""
+    spellings: dict[str, tuple[str, str]] = {}
+    for line in _definitions():
+        defined, _, *others = (part.strip() for part in line.split("="))
+        printed = others[0] if others else defined
+        spellings.update(dict.fromkeys((defined, *others), (defined, printed)))
+    for scale, printed in (("Celsius", "delta_degC"), ("Fahrenheit", "delta_degF")):
+        spellings[printed] = spellings[f"delta_degree_{scale}"] = (f"delta_degree_{scale}", printed)
+    return spellings
+
+
+@lru_cache(maxsize=None)
+def _named_unit(defined: str, printed: str) -> Unit:
+    """Give one unit by the name that ``units.txt`` defines."""
+    registry = _registry()
+    size, _ = registry.get_base_units(defined)
+    dimension = tuple(
+        sorted((_PLAIN_NAMES[base], int(power)) for base, power in registry.get_dimensionality(defined).items())
+    )
+    zero = None
+    if dimension == (("K", 1),) and not defined.startswith("delta_"):
+        zero = Fraction(registry.Quantity(Fraction(0), defined).to("kelvin").magnitude)
+    return Unit(printed, Fraction(size), zero, dimension)
+
+
+def _look_up(name: str, text: str) -> Unit:
+    name = "_".join(name.split())
+    if name in AMBIGUOUS:
+        raise AmbiguousUnit(f"unit {name!r} in {text!r} is ambiguous: {AMBIGUOUS[name]}")
+    if name in _spellings():
+        return _named_unit(*_spellings()[name])
+    likely = difflib.get_close_matches(name, _spellings(), n=3, cutoff=0.6)
+    folded = [known for known in _spellings() if known.casefold() == name.casefold()]
+    choices = list(dict.fromkeys(folded + likely))
+    hint = f"did you mean {' or '.join(map(repr, choices))}?" if choices else "units.txt has the units known here"
+    raise UnknownUnit(f"unknown unit {name!r} in {text!r}; {hint}")
+
+
+@lru_cache(maxsize=4096)
+def read_unit(text: str) -> Unit:
+    """Read a unit.
+
+    Parameters
+    ----------
+    text : str
+        Names joined by ``/``, ``*`` or ``per``, each with an optional whole power.
+
+    Returns
+    -------
+    Unit
+
+    Raises
+    ------
+    UnknownUnit, AmbiguousUnit, UnitError
+        With what could be meant.
+
+    Examples
+    --------
+    >>> read_unit("pounds per US gallon").name
+    'lb/gal'
+    >>> read_unit("kph")
+    Traceback (most recent call last):
+        ...
+    fuelunits.errors.AmbiguousUnit: unit 'kph' in 'kph' is ambiguous: km/h to most software and kg/h on a fuel gauge: write kg/h
+    """
+    if len(text) > _LONGEST:
+        raise UnitError(f"a unit of {len(text)} characters, beginning {text[:20]!r}, is too long to be one")
+    expression = re.sub(r"\s+per\s+", "/", text.strip()).replace("**", "^")
+    expression = expression.replace("·", "*").replace("⋅", "*")
+    parts = re.split(r"([*/])", expression)
+    units = [(operator, _read_factor(part, text)) for operator, part in zip(["*", *parts[1::2]], parts[::2])]
+    if len(units) == 1 and units[0][1][1] == 1:
+        return units[0][1][0]
+    return _product(units, text)
+
+
+def _read_factor(part: str, text: str) -> tuple[Unit, int]:
+    part = _POWER.sub(lambda match: "^" + match[0].translate(_SUPERSCRIPTS), part.strip())
+    if part in ("", "1"):
+        if part and part != text.strip():
+            return Unit("1", Fraction(1), None, ()), 1
+        raise UnitError(f"{text!r} is not a unit; write a unit such as 'gal' or 'lb/gal'")
+    match = _FACTOR.match(part)
+    if match is None:
+        raise UnitError(
+            f"cannot read {part!r} in the unit {text!r}; write names joined by / or *, such as 'lb/gal' or 'kg/m^3'"
+        )
+    return _look_up(match["name"], text), int(match["power"] or 1)
+
+
+def _product(units: list[tuple[str, tuple[Unit, int]]], text: str) -> Unit:
+    size = Fraction(1)
+    powers: dict[str, int] = {}
+    name = ""
+    for operator, (unit, power) in units:
+        if unit.zero:
+            raise UnitError(f"{unit.name} in {text!r} is a point on a scale; in a product write delta_{unit.name}")
+        name += (operator if name else "") + _power_text(unit.name, power)
+        signed = power if operator == "*" else -power
+        size *= unit.size**signed
+        for base, base_power in unit.dimension:
+            powers[base] = powers.get(base, 0) + base_power * signed
+    dimension = tuple(sorted((base, power) for base, power in powers.items() if power))
+    return Unit(name, size, None, dimension)
+
+
+_DENSITY = (("kg", 1), ("m", -3))
+
+
+def density_power(start: Unit, goal: Unit) -> int:
+    """Give the power of a density that leads from one unit to the other; 0 where they agree.
+
+    A temperature is no temperature difference. Whatever else differs is refused.
+
+    Examples
+    --------
+    >>> density_power(read_unit("gal/h"), read_unit("lb/h"))
+    1
+    """
+    if start.dimension == goal.dimension:
+        if (start.zero is None) != (goal.zero is None):
+            raise DimensionError(
+                f"{start} is {start.kind} and {goal} is {goal.kind}; "
+                f"differences are written delta_degC, delta_degF, delta_K or delta_degR"
+            )
+        return 0
+    for power in (1, -1):
+        crossed = dict(start.dimension)
+        for base, base_power in _DENSITY:
+            crossed[base] = crossed.get(base, 0) + base_power * power
+        if {base: p for base, p in crossed.items() if p} == dict(goal.dimension):
+            return power
+    raise DimensionError(f"{start} is {start.kind} and {goal} is {goal.kind}; one does not convert to the other")
+
+
+@lru_cache(maxsize=4096)
+def exact_factor(from_unit: str, to_unit: str) -> Fraction:
+    """Give the exact factor by which a number of one unit becomes a number of another.
+
+    Parameters
+    ----------
+    from_unit, to_unit : str
+        Units of the same dimension.
+
+    Returns
+    -------
+    Fraction
+
+    Raises
+    ------
+    DimensionError
+        If the units measure different things, or are temperature scales with different zeros.
+
+    Examples
+    --------
+    >>> exact_factor("gal", "L")
+    Fraction(473176473, 125000000)
+    >>> exact_factor("bbl", "gal")
+    Fraction(42, 1)
+    """
+    start, goal = read_unit(from_unit), read_unit(to_unit)
+    if density_power(start, goal):
+        raise DimensionError(
+            f"{start} is {start.kind} and {goal} is {goal.kind}; there is no factor without a density: "
+            f'use convert(…, density="6.7 lb/gal")'
+        )
+    if start.zero != goal.zero:
+        raise DimensionError(
+            f"{start} and {goal} have different zeros, so no factor leads from one to the other; "
+            f"use convert, or delta_{start.name.removeprefix('delta_')} for a difference"
+        )
+    return start.size / goal.size
+
+
+@lru_cache(maxsize=4096)
+def factor(from_unit: str, to_unit: str) -> float:
+    """Give the factor between two units as the float nearest to the exact one.
+
+    Parameters
+    ----------
+    from_unit, to_unit : str
+        Units of the same dimension.
+
+    Returns
+    -------
+    float
+        Correctly rounded: at most half a unit in the last place from :func:`exact_factor`.
+
+    Examples
+    --------
+    >>> factor("lb/gal", "kg/m^3")
+    119.82642731689663
+    """
+    return float(exact_factor(from_unit, to_unit))
+
+
+def register_units(registry: pint.UnitRegistry[Any]) -> list[str]:
+    """Teach your own pint registry the trade's names that it lacks, such as ``gph`` and ``pulse``.
+
+    What the registry already knows stays as it is (its ``bbl`` may be another barrel). It may be
+    called again.
+
+    Parameters
+    ----------
+    registry : pint.UnitRegistry
+        Yours. Nothing is ever defined in a registry unless it is passed here.
+
+    Returns
+    -------
+    list of str
+        The names that were added.
+
+    Examples
+    --------
+    >>> import pint
+    >>> ureg = pint.UnitRegistry()
+    >>> "pph" in register_units(ureg)
+    True
+    >>> register_units(ureg)
+    []
+    >>> f"{ureg('1 pph').m_as('kg/hour'):.8f}"
+    '0.45359237'
+    """
+    added = []
+    for line in _definitions():
+        name, definition, *others = (part.strip() for part in line.split("="))
+        spellings = [spelling for spelling in dict.fromkeys((name, *others)) if spelling.isidentifier()]
+        missing = [spelling for spelling in spellings if spelling not in registry]
+        if name in missing:
+            registry.define(f"{name} = {definition}")
+        for alias in missing:
+            if alias != name:
+                registry.define(f"@alias {name} = {alias}")
+        added.extend(missing)
+    return added
