@@ -73,7 +73,8 @@ def _number(value: Any) -> Any:
     """Refuse what is no plain number: text, or a quantity with a unit of its own."""
     if isinstance(value, (str, bytes)) or hasattr(value, "dimensionality"):
         raise QuantityError(
-            f"convert takes a plain number or array beside its two units; got {value!r}. Write convert(50.0, 'gal', 'L')"
+            f"convert takes a plain number or array beside its two units; got {value!r}. "
+            "Write convert(50.0, 'gal', 'L')"
         )
     return as_float(value)
 
@@ -108,7 +109,8 @@ def _exact_density(density: Any, start: Unit, goal: Unit) -> Fraction:
 
 def _to_scale(value: Any, start: Unit, goal: Unit) -> Any:
     """Convert between absolute temperature scales, refusing what lies below absolute zero."""
-    assert start.zero is not None and goal.zero is not None
+    assert start.zero is not None
+    assert goal.zero is not None
     if np.any(np.less(value, -float(start.zero / start.size))):
         raise QuantityError(f"a temperature of {np.min(value):g} {start} is below absolute zero")
     if start == goal:

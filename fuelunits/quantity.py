@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import Any
 
 import numpy as np
@@ -194,45 +194,46 @@ def _pint_magnitude(quantity: Any, unit: str, name: str) -> Any:
 
 
 _PINT_NAMES = {
-    "m": "meter",
-    "kg": "kilogram",
-    "s": "second",
-    "K": "kelvin",
-    "degC": "degree_Celsius",
-    "degF": "degree_Fahrenheit",
-    "delta_degC": "delta_degree_Celsius",
-    "delta_K": "kelvin",
-    "h": "hour",
-    "min": "minute",
-    "day": "day",
-    "Hz": "hertz",
-    "L": "liter",
-    "mL": "milliliter",
     "gal": "gallon",
     "qt": "quart",
     "pt": "pint",
+    "US_gill": "gill",
     "fl_oz": "fluid_ounce",
     "imp_gal": "imperial_gallon",
+    "imp_qt": "imperial_quart",
+    "imp_pt": "imperial_pint",
+    "imp_fl_oz": "imperial_fluid_ounce",
+    "bbl": "oil_bbl",
+    "m2": "meter ** 2",
+    "mm2": "millimeter ** 2",
+    "ft2": "foot ** 2",
     "m3": "meter ** 3",
+    "cm3": "centimeter ** 3",
     "in3": "inch ** 3",
     "ft3": "foot ** 3",
-    "bbl": "oil_bbl",
-    "g": "gram",
+    "yd3": "yard ** 3",
     "tonne": "metric_ton",
-    "lb": "pound",
-    "oz": "ounce",
-    "short_ton": "short_ton",
-    "long_ton": "long_ton",
-    "Pa": "pascal",
-    "kPa": "kilopascal",
-    "bar": "bar",
-    "psi": "psi",
-    "pulse": "pulse",
+    "gr": "grain",
+    "short_cwt": "hundredweight",
+    "long_cwt": "long_hundredweight",
+    "P": "poise",
+    "cP": "centipoise",
+    "St": "stokes",
+    "cSt": "centistokes",
+    "inHg": "inch_Hg",
+    "delta_K": "kelvin",
+    "delta_degR": "degree_Rankine",
+    "gph": "gallon / hour",
+    "gpm": "gallon / minute",
+    "igph": "imperial_gallon / hour",
+    "lph": "liter / hour",
+    "lpm": "liter / minute",
+    "pph": "pound / hour",
 }
-"""What pint's own default registry calls the units in which fuelunits asks and answers."""
+"""What pint's own default registry calls the units whose printed name it does not know, or knows as another."""
 
 
-@lru_cache(maxsize=None)
+@cache
 def pint_name(unit: str) -> str:
     """Write a unit in the names of pint's default registry."""
     unit = read_unit(unit).name
@@ -244,7 +245,8 @@ def pint_name(unit: str) -> str:
 def _pint_power(part: str) -> str:
     name, _, power = part.partition("^")
     known = _PINT_NAMES.get(name, name)
-    return f"({known}) ** {power}" if power else f"({known})" if "*" in known else known
+    known = f"({known})" if " " in known else known
+    return f"{known} ** {power}" if power else known
 
 
 def answer(number: Any, unit: str, like: Any = None) -> Any:
@@ -268,7 +270,8 @@ def answer(number: Any, unit: str, like: Any = None) -> Any:
         return type(like)(number, pint_name(unit))
     import pint
 
-    return pint.get_application_registry().Quantity(number, pint_name(unit))
+    registry: Any = pint.get_application_registry()  # type: ignore[no-untyped-call]
+    return registry.Quantity(number, pint_name(unit))
 
 
 def temperature_c(value: Any, *, name: str = "temperature", takes: str = "") -> Any:
@@ -281,7 +284,9 @@ def positive(value: Any, unit: str, *, name: str, zero: bool = False) -> Any:
     number = magnitude(value, unit, name=name)
     wrong = np.less(number, 0) if zero else np.less_equal(number, 0)
     if np.any(wrong) or np.any(np.isinf(number)):
-        raise QuantityError(f"{name}: {value} makes no sense here; it must be finite and {'not negative' if zero else 'positive'}")
+        raise QuantityError(
+            f"{name}: {value} makes no sense here; it must be finite and {'not negative' if zero else 'positive'}"
+        )
     return number
 
 

@@ -8,19 +8,24 @@ from typing import Any, Literal
 import numpy as np
 
 from fuelunits.errors import OutOfRange
-from fuelunits.sources import sources
+from fuelunits.sources import all_sources
 
 __all__ = ["OnOutOfRange", "Range"]
 
 OnOutOfRange = Literal["raise", "nan"]
 
-_SLACK = 1e-9
-"""Relative slack at a limit, so that 302 °F counted as 150.00000000000003 °C still passes."""
+_RELATIVE_SLACK = 1e-12
+_ABSOLUTE_SLACK = 1e-12
+"""Slack at a limit, so that 302 °F counted as 150.00000000000003 °C still passes."""
 
 
 def _title(key: str) -> str:
-    entry = sources().get(key)
+    entry = all_sources().get(key)
     return f"{entry.title}, {entry.edition}" if entry else key
+
+
+def _slack(limit: float) -> float:
+    return _RELATIVE_SLACK * abs(limit) + _ABSOLUTE_SLACK
 
 
 @dataclass(frozen=True)
@@ -47,8 +52,7 @@ class Range:
 
     def contains(self, value: Any) -> Any:
         """Tell, element by element, what lies within the range. NaN does not."""
-        slack = _SLACK * (abs(self.low) + abs(self.high))
-        return (value >= self.low - slack) & (value <= self.high + slack)
+        return (value >= self.low - _slack(self.low)) & (value <= self.high + _slack(self.high))
 
     def check(self, value: Any, out_of_range: OnOutOfRange = "raise") -> Any:
         """Return the value, or refuse it.

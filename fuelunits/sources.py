@@ -13,7 +13,7 @@ from importlib.resources import files
 
 from fuelunits.errors import SourceError
 
-__all__ = ["OBTAINED", "Source", "Sourced", "source", "sources"]
+__all__ = ["OBTAINED", "Source", "Sourced", "all_sources", "source"]
 
 OBTAINED = {
     "seen": "read in a public document",
@@ -54,9 +54,7 @@ class Source:
 
     def __post_init__(self) -> None:
         if self.obtained not in OBTAINED:
-            raise SourceError(
-                f"source {self.key!r}: obtained is {self.obtained!r}; write one of {', '.join(OBTAINED)}"
-            )
+            raise SourceError(f"source {self.key!r}: obtained is {self.obtained!r}; write one of {', '.join(OBTAINED)}")
         for field in ("title", "edition", "locator"):
             if not getattr(self, field):
                 raise SourceError(f"source {self.key!r} has no {field}")
@@ -85,14 +83,12 @@ class Sourced:
 
     def __post_init__(self) -> None:
         if not self.source:
-            raise SourceError(
-                f"{type(self).__name__} has no source; give the key of an entry of sources.toml"
-            )
+            raise SourceError(f"{type(self).__name__} has no source; give the key of an entry of sources.toml")
         source(self.source)
 
 
 @lru_cache(maxsize=1)
-def sources() -> dict[str, Source]:
+def all_sources() -> dict[str, Source]:
     """Give every source, by key.
 
     Returns
@@ -101,7 +97,7 @@ def sources() -> dict[str, Source]:
 
     Examples
     --------
-    >>> sources()["nist_sp811_b8"].obtained
+    >>> all_sources()["nist_sp811_b8"].obtained
     'secondary'
     """
     table = tomllib.loads((files("fuelunits") / "sources.toml").read_text(encoding="utf-8"))
@@ -127,6 +123,6 @@ def source(key: str) -> Source:
     'The Unified Code for Units of Measure, essence file'
     """
     try:
-        return sources()[key]
+        return all_sources()[key]
     except KeyError:
         raise SourceError(f"there is no source {key!r} in sources.toml") from None

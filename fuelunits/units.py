@@ -15,7 +15,7 @@ import difflib
 import re
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import lru_cache
+from functools import cache, lru_cache
 from importlib.resources import files
 from typing import TYPE_CHECKING, Any
 
@@ -149,18 +149,17 @@ def _spellings() -> dict[str, tuple[str, str]]:
     return spellings
 
 
-@lru_cache(maxsize=None)
+@cache
 def _named_unit(defined: str, printed: str) -> Unit:
     """Give one unit by the name that ``units.txt`` defines."""
-    registry = _registry()
-    size, _ = registry.get_base_units(defined)
-    dimension = tuple(
-        sorted((_PLAIN_NAMES[base], int(power)) for base, power in registry.get_dimensionality(defined).items())
-    )
+    registry: Any = _registry()
+    size = Fraction(registry.get_base_units(defined)[0])
+    powers = registry.get_dimensionality(defined).items()
+    dimension = tuple(sorted((_PLAIN_NAMES[base], int(power)) for base, power in powers))
     zero = None
     if dimension == (("K", 1),) and not defined.startswith("delta_"):
         zero = Fraction(registry.Quantity(Fraction(0), defined).to("kelvin").magnitude)
-    return Unit(printed, Fraction(size), zero, dimension)
+    return Unit(printed, size, zero, dimension)
 
 
 def _look_up(name: str, text: str) -> Unit:
@@ -198,17 +197,18 @@ def read_unit(text: str) -> Unit:
     --------
     >>> read_unit("pounds per US gallon").name
     'lb/gal'
-    >>> read_unit("kph")
+    >>> read_unit("cwt")
     Traceback (most recent call last):
         ...
-    fuelunits.errors.AmbiguousUnit: unit 'kph' in 'kph' is ambiguous: km/h to most software and kg/h on a fuel gauge: write kg/h
+    fuelunits.errors.AmbiguousUnit: unit 'cwt' in 'cwt' is ambiguous: 100 lb or 112 lb: write short_cwt or long_cwt
     """
     if len(text) > _LONGEST:
         raise UnitError(f"a unit of {len(text)} characters, beginning {text[:20]!r}, is too long to be one")
     expression = re.sub(r"\s+per\s+", "/", text.strip()).replace("**", "^")
     expression = expression.replace("·", "*").replace("⋅", "*")
     parts = re.split(r"([*/])", expression)
-    units = [(operator, _read_factor(part, text)) for operator, part in zip(["*", *parts[1::2]], parts[::2])]
+    operators = ["*", *parts[1::2]]
+    units = [(operator, _read_factor(part, text)) for operator, part in zip(operators, parts[::2], strict=True)]
     if len(units) == 1 and units[0][1][1] == 1:
         return units[0][1][0]
     return _product(units, text)

@@ -11,9 +11,9 @@ from typing import Any, Literal
 
 import numpy as np
 
-from fuelunits import edition_1980, edition_2004
 from fuelunits.arrays import as_float
 from fuelunits.errors import FuelUnitsError, QuantityError
+from fuelunits.petroleum import edition_1980, edition_2004
 
 __all__ = [
     "BASE_60F_C",
@@ -150,6 +150,8 @@ def hydrometer_factor(temperature_c: Any, *, calibrated_c: float = 15.0) -> Any:
         above = 1.8 * t - 28.0
         return 1.0 - 0.00001278 * above - 0.0000000062 * above * above
     if calibrated_c not in (15.0, 20.0):
-        raise FuelUnitsError(f"a hydrometer calibrated at {calibrated_c} degC; write 15.0, 20.0 or BASE_60F_C (60 degF)")
+        raise FuelUnitsError(
+            f"a hydrometer calibrated at {calibrated_c} degC; write 15.0, 20.0 or BASE_60F_C (60 degF)"
+        )
     above = t - calibrated_c
     return 1.0 - 0.000023 * above - 0.00000002 * above * above

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from fuelunits.arrays import exp
-from fuelunits.commodities import Commodity
+from fuelunits.petroleum.commodities import Commodity
 from fuelunits.ranges import Range
 
 __all__ = [
@@ -96,8 +96,7 @@ def compressibility_per_psi(rho_star: Any, t_star: Any) -> Any:
 
 def cpl(rho_star: Any, t_star: Any, gauge_pressure_kpa: Any) -> Any:
     """Give CPL, the correction for pressure (11.1.6.1, step 8)."""
-    per_psi = 1e-5 * compressibility_per_psi(rho_star, t_star)
-    return 1.0 / (1.0 - per_psi * gauge_pressure_kpa / KPA_PER_PSI)
+    return 1.0 / (1.0 - 1e-5 / KPA_PER_PSI * compressibility_per_psi(rho_star, t_star) * gauge_pressure_kpa)
 
 
 @dataclass(frozen=True)
@@ -111,7 +110,10 @@ class Procedure2004:
         """Lowest and highest density at 60 °F, kg/m³."""
         return self.commodity.per_f_2004.low, self.commodity.per_f_2004.high
 
+    source = "api_mpms_11_1_2004"
+    solved_within = 1e-10
     temperatures_c = TEMPERATURES_C
+    pressed_temperatures_c = TEMPERATURES_C
     gauge_pressures_kpa = GAUGE_PRESSURES_KPA
 
     def ctl(self, rho_60: Any, temperature_c: Any) -> Any:
@@ -120,16 +122,16 @@ class Procedure2004:
 
     smooth_ctl = ctl
 
-    def cpl(self, rho_60: Any, temperature_c: Any, gauge_pressure_kpa: Any) -> Any:
-        """CPL from a pressure to atmospheric, at a temperature."""
-        return cpl(group_expansion(rho_60, self.commodity).rho_star, t68_f(temperature_c), gauge_pressure_kpa)
+    def compressibility_per_kpa(self, rho_60: Any, temperature_c: Any) -> Any:
+        """Compressibility F of CPL = 1 / (1 - F P), per kPa."""
+        rho_star = group_expansion(rho_60, self.commodity).rho_star
+        return 1e-5 / KPA_PER_PSI * compressibility_per_psi(rho_star, t68_f(temperature_c))
 
     def slope(self, rho_60: Any, temperature_c: Any, gauge_pressure_kpa: Any) -> Any:
         """Relative change of the density at a state with that at 60 °F, but for terms below 1e-5."""
         liquid = group_expansion(rho_60, self.commodity)
         t_star = t68_f(temperature_c)
         expansion = liquid.alpha_60 * (t_star - 60.0)
-        per_psi = 1e-5 * compressibility_per_psi(liquid.rho_star, t_star)
-        pressure = gauge_pressure_kpa / KPA_PER_PSI * per_psi * cpl(liquid.rho_star, t_star, gauge_pressure_kpa)
-        thermal = liquid.b * expansion * (1.0 + 1.6 * expansion)
-        return 1.0 + thermal - 2.0 * pressure * (793920.0 + 2326.0 * t_star) / (rho_60 * rho_60)
+        compression = self.compressibility_per_kpa(rho_60, temperature_c) * gauge_pressure_kpa
+        softening = compression / (1.0 - compression) * 2.0 * (793920.0 + 2326.0 * t_star) / (rho_60 * rho_60)
+        return 1.0 + liquid.b * expansion * (1.0 + 1.6 * expansion) - softening

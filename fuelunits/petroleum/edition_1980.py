@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 
 from fuelunits.arrays import exp, is_scalar
-from fuelunits.commodities import Commodity, Table
+from fuelunits.petroleum.commodities import Commodity, Table
 from fuelunits.ranges import Range
 
 __all__ = [
@@ -57,9 +57,7 @@ def vcf(alpha_base: Any, degrees_from_base: Any) -> Any:
 def compressibility_per_kpa(density_15c_kg_m3: Any, temperature_c: Any) -> Any:
     """Give the compressibility F, per kPa, of the 1984 metric standard."""
     rho_squared = density_15c_kg_m3 * density_15c_kg_m3
-    return 1e-6 * exp(
-        -1.62080 + 0.00021592 * temperature_c + (0.87096e6 + 4.2092e3 * temperature_c) / rho_squared
-    )
+    return 1e-6 * exp(-1.62080 + 0.00021592 * temperature_c + (0.87096e6 + 4.2092e3 * temperature_c) / rho_squared)
 
 
 @dataclass(frozen=True)
@@ -79,7 +77,10 @@ class Procedure1980:
         """Lowest and highest density at the base temperature, kg/m³."""
         return self.table.low, self.table.high
 
+    source = "astm_d1250_1980"
+    solved_within = 2e-4
     temperatures_c = TEMPERATURES_C
+    pressed_temperatures_c = COMPRESSIBILITY_TEMPERATURES_C
     gauge_pressures_kpa = GAUGE_PRESSURES_KPA
 
     def _from_base(self, temperature_c: Any) -> Any:
@@ -93,16 +94,15 @@ class Procedure1980:
         """Volume correction factor to the base, with alpha not rounded."""
         return vcf(alpha(rho_base, self.table, rounded=False), self._from_base(temperature_c))
 
-    def cpl(self, rho_base: Any, temperature_c: Any, gauge_pressure_kpa: Any) -> Any:
-        """Correction for pressure, after the metric standard of 1984."""
-        rho_15 = rho_base * self.smooth_ctl(rho_base, 15.0)
-        return 1.0 / (1.0 - compressibility_per_kpa(rho_15, temperature_c) * gauge_pressure_kpa)
+    def compressibility_per_kpa(self, rho_base: Any, temperature_c: Any) -> Any:
+        """Compressibility F of CPL = 1 / (1 - F P), per kPa, after the metric standard of 1984."""
+        return compressibility_per_kpa(rho_base * self.smooth_ctl(rho_base, 15.0), temperature_c)
 
     def slope(self, rho_base: Any, temperature_c: Any, gauge_pressure_kpa: Any) -> Any:
-        """Relative change of the density at a state with that at the base, pressure taken roughly."""
+        """Relative change of the density at a state with that at the base, but for small terms."""
         k0, k1, k2 = self.table.coefficients(rho_base)
         b = (2.0 * k0 + k1 * rho_base) / (k0 + (k1 + k2 * rho_base) * rho_base)
         expansion = alpha(rho_base, self.table, rounded=False) * self._from_base(temperature_c)
         compression = compressibility_per_kpa(rho_base, temperature_c) * gauge_pressure_kpa
-        pressure = compression * 2.0 * (0.87096e6 + 4.2092e3 * temperature_c) / (rho_base * rho_base)
-        return 1.0 + b * expansion * (1.0 + 1.6 * expansion) - pressure
+        softening = compression * 2.0 * (0.87096e6 + 4.2092e3 * temperature_c) / (rho_base * rho_base)
+        return 1.0 + b * expansion * (1.0 + 1.6 * expansion) - softening

@@ -1,0 +1,3 @@
+"""Calibrating a transducer on the bench, and correcting it after fill-ups."""
+
+__all__: list[str] = []

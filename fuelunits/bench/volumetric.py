@@ -1,0 +1,161 @@
+"""Calibrating by volume: into a measure or through a prover, at temperatures of their own."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from fuelunits.arrays import as_float
+from fuelunits.bench.run import EXPANSIONS_PER_K, TEMPERATURES_C, Run, check_all
+from fuelunits.uncertainty.budget import nominal
+from fuelunits.uncertainty.measured import uncertain_magnitude
+
+__all__ = ["VolumetricRun", "measured_volume_l"]
+
+
+def measured_volume_l(
+    measure_volume_l: Any,
+    measure_temperature_c: Any,
+    liquid_temperature_c: Any,
+    *,
+    measure_expansion_per_k: Any,
+    liquid_expansion_per_k: Any,
+    reference_temperature_c: float = 20.0,
+) -> Any:
+    """Give the volume of a liquid at the transducer from that in a measure at another temperature.
+
+    Parameters
+    ----------
+    measure_volume_l : float or array
+        Volume of the measure at its reference temperature, L.
+    measure_temperature_c, liquid_temperature_c : float or array
+        Of the measure with the liquid in it, and of the liquid at the transducer, °C.
+    measure_expansion_per_k, liquid_expansion_per_k : float or array
+        Cubic expansion of the measure's material and of the liquid, per K.
+    reference_temperature_c : float
+        Of the measure's certificate, °C.
+
+    Returns
+    -------
+    float or array
+        Litres. Uncertain numbers may stand for any of the floats.
+
+    Notes
+    -----
+    Linear expansion laws of both, good to 2e-6 for a liquid of 0.001 per K over 2 K (the square of
+    the product, halved). Common practice.
+
+    Examples
+    --------
+    >>> volume = measured_volume_l(20.0, 24.0, 25.0, measure_expansion_per_k=50e-6, liquid_expansion_per_k=9e-4)
+    >>> round(volume, 4)
+    20.022
+    """
+    measure_c, liquid_c = as_float(measure_temperature_c), as_float(liquid_temperature_c)
+    measure = 1.0 + as_float(measure_expansion_per_k) * (measure_c - reference_temperature_c)
+    liquid = 1.0 + as_float(liquid_expansion_per_k) * (liquid_c - measure_c)
+    return as_float(measure_volume_l) * measure * liquid
+
+
+@dataclass(frozen=True, kw_only=True)
+class VolumetricRun(Run):
+    """One run into a measure or through a prover. Any number may be an uncertain one.
+
+    Attributes
+    ----------
+    pulses, duration_s, liquid_temperature_c : float
+        As for :class:`fuelunits.bench.run.Run`.
+    measure_volume_l : float
+        Volume of the measure or prover at its reference temperature.
+    measure_temperature_c : float
+        Of the measure with the liquid in it.
+    measure_expansion_per_k, liquid_expansion_per_k : float
+        Cubic expansion of the measure's material, from its certificate, and of the liquid.
+    reference_temperature_c : float
+        Of the measure's certificate.
+
+    Raises
+    ------
+    QuantityError, OutOfRange
+        If a number makes no sense.
+
+    Examples
+    --------
+    >>> from fuelunits.bench.run import counted
+    >>> run = VolumetricRun(
+    ...     pulses=counted(151_850), measure_volume_l=20.0, duration_s=60.0, liquid_temperature_c=22.0,
+    ...     measure_temperature_c=22.0, measure_expansion_per_k=50e-6, liquid_expansion_per_k=9e-4,
+    ... )
+    >>> round(run.k_pulses_per_l.nominal_value, 2)
+    7591.74
+    """
+
+    measure_volume_l: Any
+    measure_temperature_c: Any
+    measure_expansion_per_k: Any
+    liquid_expansion_per_k: Any
+    reference_temperature_c: float = 20.0
+
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        self.require_positive("measure_volume_l")
+        check_all(TEMPERATURES_C, self.measure_temperature_c, self.reference_temperature_c)
+        check_all(EXPANSIONS_PER_K, self.measure_expansion_per_k, self.liquid_expansion_per_k)
+
+    @classmethod
+    def read(
+        cls,
+        *,
+        pulses: Any,
+        measure_volume: Any,
+        duration: Any,
+        liquid_temperature: Any,
+        measure_temperature: Any,
+        measure_expansion_per_k: Any,
+        liquid_expansion_per_k: Any,
+        reference_temperature: Any = "20 degC",
+    ) -> VolumetricRun:
+        """Take a run from text and quantities.
+
+        Parameters
+        ----------
+        pulses, measure_expansion_per_k, liquid_expansion_per_k
+            As the attributes.
+        measure_volume, duration, liquid_temperature, measure_temperature : str or pint.Quantity
+            As the attributes; ``fuelunits.uncertainty.measured.measured`` gives them an uncertainty.
+        reference_temperature : str or pint.Quantity
+            As the attribute; exact.
+
+        Examples
+        --------
+        >>> run = VolumetricRun.read(
+        ...     pulses=28_740, measure_volume="1 gal", duration="1 min", liquid_temperature="68 degF",
+        ...     measure_temperature="68 degF", measure_expansion_per_k=50e-6, liquid_expansion_per_k=9e-4,
+        ... )
+        >>> round(run.k_pulses_per_l, 3)
+        7592.305
+        """
+        return cls(
+            pulses=pulses,
+            measure_volume_l=uncertain_magnitude(measure_volume, "L", name="measure volume"),
+            duration_s=uncertain_magnitude(duration, "s", name="duration"),
+            liquid_temperature_c=uncertain_magnitude(liquid_temperature, "degC", name="liquid temperature"),
+            measure_temperature_c=uncertain_magnitude(measure_temperature, "degC", name="measure temperature"),
+            measure_expansion_per_k=measure_expansion_per_k,
+            liquid_expansion_per_k=liquid_expansion_per_k,
+            reference_temperature_c=nominal(
+                uncertain_magnitude(reference_temperature, "degC", name="reference temperature")
+            ),
+        )
+
+    @property
+    def volume_l(self) -> Any:
+        """Volume that passed the transducer, L."""
+        return measured_volume_l(
+            self.measure_volume_l,
+            self.measure_temperature_c,
+            self.liquid_temperature_c,
+            measure_expansion_per_k=self.measure_expansion_per_k,
+            liquid_expansion_per_k=self.liquid_expansion_per_k,
+            reference_temperature_c=self.reference_temperature_c,
+        )

@@ -1,0 +1,3 @@
+"""Fuel grades, measured batches and blends: density, mass and volume with their sources."""
+
+__all__: list[str] = []

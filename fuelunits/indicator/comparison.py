@@ -1,0 +1,88 @@
+"""Two indicators on one fuel line, perhaps in different units: what their readings say together."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from fuelunits.caution import CAUTION
+from fuelunits.units import factor, read_unit
+
+__all__ = ["Comparison"]
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """The readings of two indicators; made by ``Indicator.compare``.
+
+    Attributes
+    ----------
+    first, second : float
+        The readings, in `first_unit` and `second_unit`.
+    first_unit, second_unit : str
+        The units read.
+    fuel_density_kg_m3 : float or None
+        The density of the fuel at its temperature, where it was given.
+    """
+
+    first: float
+    first_unit: str
+    second: float
+    second_unit: str
+    fuel_density_kg_m3: float | None = None
+
+    @property
+    def ratio(self) -> float | None:
+        """The second reading over the first, as shown; None where the first is zero."""
+        return self.second / self.first if self.first else None
+
+    @property
+    def same_kind(self) -> bool:
+        """Whether both read volume, or both read mass."""
+        return read_unit(self.first_unit).dimension == read_unit(self.second_unit).dimension
+
+    @property
+    def relative_difference(self) -> float | None:
+        """By how much the second exceeds the first, as a fraction, where both are of one kind; else None."""
+        if self.ratio is None or not self.same_kind:
+            return None
+        return self.ratio * factor(self.second_unit, self.first_unit) - 1.0
+
+    @property
+    def implied_density_kg_m3(self) -> float | None:
+        """The density, kg/m³, at which both are right: mass over volume.
+
+        None where both are of one kind, or either shows zero. It is no measured density: it repeats
+        the fixed density of the indicator of mass, with its rounding and any disagreement on K.
+        """
+        if self.same_kind or not self.first or not self.second:
+            return None
+        readings = {read_unit(unit).dimension: (number, unit) for number, unit in self._readings}
+        mass, mass_unit = readings[read_unit("kg/s").dimension]
+        volume, volume_unit = readings[read_unit("m^3/s").dimension]
+        return mass * factor(mass_unit, "kg/s") / (volume * factor(volume_unit, "m^3/s"))
+
+    @property
+    def _readings(self) -> tuple[tuple[float, str], tuple[float, str]]:
+        return (self.first, self.first_unit), (self.second, self.second_unit)
+
+    def __str__(self) -> str:
+        lines = [f"first shows {self.first:.6g} {self.first_unit}, second shows {self.second:.6g} {self.second_unit}"]
+        if self.ratio is not None:
+            lines.append(f"second over first: {self.ratio:.5g} {self.second_unit} per {self.first_unit}")
+        if self.relative_difference is not None:
+            lines.append(f"second differs from first by {self.relative_difference:+.2%}")
+        if self.implied_density_kg_m3 is not None:
+            lines.append(f"together they imply a density of {self.implied_density_kg_m3:.1f} kg/m^3")
+        if self.fuel_density_kg_m3 is not None:
+            lines.append(f"the fuel's density is {self.fuel_density_kg_m3:.1f} kg/m^3")
+        return "\n".join([*lines, CAUTION])
+
+    def as_dict(self) -> dict[str, Any]:
+        """Give the comparison in plain JSON types."""
+        return asdict(self) | {
+            "ratio": self.ratio,
+            "relative_difference": self.relative_difference,
+            "implied_density_kg_m3": self.implied_density_kg_m3,
+            "caution": CAUTION,
+        }

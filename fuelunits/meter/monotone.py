@@ -1,0 +1,199 @@
+"""A curve through calibrated points that never overshoots, and the inverse that a meter needs.
+
+Between two points the curve is the monotone cubic of Fritsch and Carlson [fritsch_carlson_1980],
+its slopes the weighted harmonic means of Fritsch and Butland [fritsch_butland_1984]: it passes
+through every point and stays between the two neighbours, where a spline or a polynomial would
+swing beyond them. Both papers are recalled; scipy's PCHIP is the check.
+
+The abscissa is logarithmic. A meter is calibrated at flows spaced by ratio, and what bends its
+curve (drag and viscosity at the low end) changes by ratio too; over plain frequency the low end,
+where the curve bends most, would be squeezed into the first few per cent. A logarithm also makes
+a change of unit or of viscosity a mere shift, which leaves the curve as it is.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.polynomial import Polynomial
+
+from fuelunits.errors import FuelUnitsError, NotConverged, QuantityError
+
+__all__ = ["SAME", "MonotoneCurve"]
+
+SAME = 1e-9
+"""Relative difference below which two abscissas count as one."""
+
+_BOUND = 60
+_TOLERANCE = 1e-13
+"""Of the logarithm, thus relative: ten times finer than the 1e-12 that is promised."""
+_ROUNDING = 2e-14
+"""What is left of the logarithm of x/y by rounding; nothing can be gained below it."""
+
+
+@dataclass(frozen=True, eq=False)
+class MonotoneCurve:
+    """y over ln x, where x/y rises throughout and so can be turned round.
+
+    With x a frequency and y a K, x/y is the flow. With x a Roshko number and y a Strouhal number,
+    it is π/4 times the Reynolds number. Values beyond the ends are those of the ends: whoever
+    uses the curve refuses them first.
+
+    Attributes
+    ----------
+    ln_x : numpy.ndarray
+        Logarithms of the points' x, rising.
+    cubics : numpy.ndarray, shape (4, pieces)
+        Coefficients of the powers 0 to 3 of (ln x - left end), piece by piece.
+    ln_ratio : numpy.ndarray
+        Logarithms of x/y at the points, rising.
+
+    Examples
+    --------
+    >>> curve = MonotoneCurve.through([10.0, 100.0, 1000.0], [7500.0, 7620.0, 7600.0])
+    >>> round(curve.y(50.0), 2)
+    7605.96
+    >>> round(curve.x_of_ratio(curve.ratio(50.0)), 9)
+    50.0
+    """
+
+    ln_x: Any
+    cubics: Any
+    ln_ratio: Any
+
+    @classmethod
+    def through(cls, x: Any, y: Any, *, name: str = "abscissa") -> MonotoneCurve:
+        """Lay the curve through points.
+
+        Parameters
+        ----------
+        x : array, shape (n,)
+            Positive and rising, at least two.
+        y : array, shape (n,)
+            Positive.
+        name : str
+            What x is, for messages.
+
+        Raises
+        ------
+        QuantityError
+            If there are fewer than two points, or two at the same x.
+        FuelUnitsError
+            If x/y does not rise everywhere along the curve, so that one flow would belong to
+            more than one frequency.
+        """
+        x, y = np.asarray(x, dtype=float), np.asarray(y, dtype=float)
+        if len(x) < 2:
+            raise QuantityError(f"a curve takes at least two points, each at its own {name}; got {len(x)}")
+        ln_x = np.log(x)
+        for before, width in zip(x[:-1], np.diff(ln_x), strict=True):
+            if not width > SAME:
+                raise QuantityError(f"two points at the {name} {before:g}; make one of them, with the mean")
+        cubics = _cubics(ln_x, y)
+        for i, width in enumerate(np.diff(ln_x)):
+            if not _ratio_rises(Polynomial(cubics[:, i]), width):
+                raise FuelUnitsError(
+                    f"between the {name} {x[i]:g} and {x[i + 1]:g} the curve rises faster than the {name}, "
+                    f"so that one flow would have more than one frequency; look at these two points again"
+                )
+        return cls(ln_x, cubics, ln_x - np.log(y))
+
+    def y(self, x: Any) -> Any:
+        """Give the ordinate at x, a float or an array."""
+        return _plain(self._at(self._logarithm(x))[0])
+
+    def slope(self, x: Any) -> Any:
+        """Give the relative slope d ln y / d ln x at x."""
+        value, slope = self._at(self._logarithm(x))
+        return _plain(slope / value)
+
+    def ratio(self, x: Any) -> Any:
+        """Give x/y at x."""
+        return _plain(x / self.y(x))
+
+    def x_of_ratio(self, ratio: Any) -> Any:
+        """Find the x at which x/y has a value, by Newton's method within a shrinking bracket.
+
+        Raises
+        ------
+        NotConverged
+            If 60 steps do not settle it; fewer than ten are usual.
+        """
+        goal = np.clip(np.log(np.asarray(ratio, dtype=float)), self.ln_ratio[0], self.ln_ratio[-1])
+        piece = self._piece(self.ln_ratio, goal)
+        low, high = self.ln_x[piece], self.ln_x[piece + 1]
+        start, end = self.ln_ratio[piece], self.ln_ratio[piece + 1]
+        ln_x = low + (high - low) * (goal - start) / (end - start)
+        for _ in range(_BOUND):
+            value, slope = self._at(ln_x)
+            miss = ln_x - np.log(value) - goal
+            low, high = np.where(miss < 0.0, ln_x, low), np.where(miss > 0.0, ln_x, high)
+            new = ln_x - miss / (1.0 - slope / value)
+            new = np.where((new < low) | (new > high), (low + high) / 2.0, new)
+            settled = not np.any((np.abs(new - ln_x) > _TOLERANCE) & (np.abs(miss) > _ROUNDING))
+            ln_x = new
+            if settled:
+                return _plain(np.exp(ln_x))
+        raise NotConverged(f"the curve could not be turned round in {_BOUND} steps")
+
+    def _logarithm(self, x: Any) -> Any:
+        return np.clip(np.log(np.asarray(x, dtype=float)), self.ln_x[0], self.ln_x[-1])
+
+    def _at(self, ln_x: Any) -> tuple[Any, Any]:
+        """Give ordinate and slope, both over ln x."""
+        piece = self._piece(self.ln_x, ln_x)
+        step = ln_x - self.ln_x[piece]
+        c0, c1, c2, c3 = self.cubics[:, piece]
+        return c0 + step * (c1 + step * (c2 + step * c3)), c1 + step * (2.0 * c2 + step * 3.0 * c3)
+
+    @staticmethod
+    def _piece(knots: Any, value: Any) -> Any:
+        return np.clip(np.searchsorted(knots, value, side="right") - 1, 0, len(knots) - 2)
+
+
+def _cubics(x: Any, y: Any) -> Any:
+    """Give the coefficients of each piece, from the ends and the slopes there."""
+    width, secant, slopes = np.diff(x), np.diff(y) / np.diff(x), _slopes(x, y)
+    left, right = slopes[:-1], slopes[1:]
+    return np.array(
+        [y[:-1], left, (3.0 * secant - 2.0 * left - right) / width, (left + right - 2.0 * secant) / width**2]
+    )
+
+
+def _slopes(x: Any, y: Any) -> Any:
+    """Give the slope at each point: zero at a peak or trough, else a weighted harmonic mean."""
+    width, secant = np.diff(x), np.diff(y) / np.diff(x)
+    if len(secant) == 1:
+        return np.repeat(secant, 2)
+    slopes = np.zeros_like(x)
+    slopes[0] = _end_slope(width[0], width[1], secant[0], secant[1])
+    slopes[-1] = _end_slope(width[-1], width[-2], secant[-1], secant[-2])
+    onward = np.flatnonzero(np.sign(secant[:-1]) * np.sign(secant[1:]) > 0)
+    before, after = width[onward], width[onward + 1]
+    near, far = 2.0 * after + before, after + 2.0 * before
+    slopes[onward + 1] = (near + far) / (near / secant[onward] + far / secant[onward + 1])
+    return slopes
+
+
+def _end_slope(width: float, next_width: float, secant: float, next_secant: float) -> float:
+    """Give the slope of the parabola through the last three points, kept from overshooting."""
+    slope = ((2.0 * width + next_width) * secant - width * next_secant) / (width + next_width)
+    if slope * secant <= 0.0:
+        return 0.0
+    if secant * next_secant <= 0.0 and abs(slope) > 3.0 * abs(secant):
+        return 3.0 * secant
+    return slope
+
+
+def _ratio_rises(cubic: Polynomial, width: float) -> bool:
+    """Tell whether x/y rises along a piece: whether y - dy/d(ln x) is positive at its lowest."""
+    margin = cubic - cubic.deriv()
+    turns = margin.deriv().roots().real
+    inside = turns[(turns > 0.0) & (turns < width)]
+    return bool(min(margin(step) for step in (0.0, width, *inside)) > 0.0)
+
+
+def _plain(value: Any) -> Any:
+    return float(value) if np.ndim(value) == 0 else value

@@ -1,0 +1,3 @@
+"""Pulses of a transducer: the K-factor, counters, recorded pulses, several transducers."""
+
+__all__: list[str] = []

@@ -1,0 +1,83 @@
+"""What is read as pulses: K-factors as text and quantities, and counts, which are whole numbers."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from numbers import Rational
+from typing import Any
+
+import numpy as np
+
+from fuelunits.arrays import as_float
+from fuelunits.errors import DimensionError, QuantityError
+from fuelunits.quantity import is_quantity, magnitude, read_text
+
+__all__ = ["positive_fraction", "read_pulses_per_volume", "total_count", "whole_counts"]
+
+
+def read_pulses_per_volume(text: Any) -> tuple[Fraction, str]:
+    """Read ``"28740 pulse/gal"``, ``"28740/gal"`` or a pint quantity into the number and the unit of volume.
+
+    Examples
+    --------
+    >>> read_pulses_per_volume("28740 pulses per gallon")
+    (Fraction(28740, 1), 'gallon')
+    """
+    if is_quantity(text):
+        return positive_fraction(_pulses_per_litre(text)), "L"
+    if not isinstance(text, str):
+        raise QuantityError(f"K-factor: {text!r} has no unit; write '28740 pulse/gal' or KFactor(28740, per='gal')")
+    number, unit = read_text(text)
+    if unit.startswith(("/", "per ")):
+        unit = "pulse " + unit
+    counted, _, per = unit.replace(" per ", "/").partition("/")
+    if counted.strip() not in ("pulse", "pulses") or not per:
+        raise DimensionError(f"K-factor: {text!r} is not pulses per volume; write '28740 pulse/gal', say")
+    return number, per.strip()
+
+
+def positive_fraction(number: Any) -> Fraction:
+    """Take a number exactly, a float as the decimal number that it prints."""
+    try:
+        value = Fraction(number) if isinstance(number, Rational) else Fraction(repr(float(number)))
+    except (TypeError, ValueError, OverflowError):
+        value = Fraction(0)
+    if value <= 0:
+        raise QuantityError(f"{number!r} is no positive, finite number; write 28740, say")
+    return value
+
+
+def _pulses_per_litre(quantity: Any) -> float:
+    """Read a pint quantity as pulses per litre: 1/volume and count/volume are read as pulses."""
+    names = format(quantity.units, "D")
+    if "radian" in names or "turn" in names or "revolution" in names or "degree" in names:
+        raise DimensionError(f"K-factor: {quantity} counts angles or turns, not pulses")
+    if "pulse" in names:
+        number = magnitude(quantity, "pulse/L", name="K-factor")
+    else:
+        try:
+            number = quantity.m_as("1/liter")
+        except (TypeError, ValueError) as mismatch:
+            raise DimensionError(f"K-factor: {quantity} is not pulses per volume") from mismatch
+    if np.ndim(number):
+        raise QuantityError("K-factor: one number is needed, not an array")
+    return float(number)
+
+
+def whole_counts(pulses: Any) -> Any:
+    """Take counts: whole numbers that are not negative."""
+    whole = isinstance(pulses, int) or np.issubdtype(np.asarray(pulses).dtype, np.integer)
+    if isinstance(pulses, bool) or not whole:
+        raise QuantityError(f"pulses: {pulses!r} is no count; counts are whole numbers")
+    if np.any(np.less(pulses, 0)):
+        raise QuantityError(f"pulses: {pulses!r} is negative")
+    return as_float(pulses)
+
+
+def total_count(counts: Any) -> int:
+    """Add counts as whole numbers of any size."""
+    whole = counts.ravel().tolist() if isinstance(counts, np.ndarray) else list(counts)
+    for count in whole:
+        if not isinstance(count, (int, np.integer)) or isinstance(count, bool) or count < 0:
+            raise QuantityError(f"pulses: {count!r} is no count; counts are whole numbers that are not negative")
+    return sum(map(int, whole))

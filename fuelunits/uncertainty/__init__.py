@@ -1,0 +1,3 @@
+"""Uncertain inputs, budgets and coverage, after the Guide to the expression of uncertainty."""
+
+__all__: list[str] = []

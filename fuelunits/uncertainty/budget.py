@@ -1,0 +1,286 @@
+"""Uncertainty after the GUM: inputs with a name, budgets, expanded uncertainty, rounding.
+
+An input with a standard uncertainty is a number of the ``uncertainties`` package. Arithmetic
+carries the derivatives along, so whatever uses the same object is correlated through it: a balance
+calibration that several runs share does not average out.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Context, Decimal
+from typing import Any
+
+from fuelunits.arrays import as_float
+from fuelunits.errors import QuantityError
+from fuelunits.uncertainty.student_t import student_t
+
+__all__ = [
+    "COVERAGE",
+    "BudgetRow",
+    "Input",
+    "budget",
+    "coverage_factor",
+    "effective_degrees_of_freedom",
+    "nominal",
+    "rectangular",
+    "standard_uncertainty",
+    "stated",
+    "triangular",
+    "uncertain",
+]
+
+COVERAGE = 0.9545
+"""Coverage probability at which infinite degrees of freedom give a coverage factor of 2.00."""
+
+
+@dataclass(frozen=True)
+class Input:
+    """What an uncertain number stands for; it travels along as the number's tag.
+
+    Attributes
+    ----------
+    name, unit : str
+        For the budget.
+    degrees_of_freedom : float
+        How well its uncertainty is known: n - 1 for a mean of n observations; infinity otherwise.
+    """
+
+    name: str
+    unit: str = ""
+    degrees_of_freedom: float = math.inf
+
+    def __str__(self) -> str:
+        return self.name
+
+
+def uncertain(
+    value: float, standard_uncertainty: float, *, name: str, unit: str = "", degrees_of_freedom: float = math.inf
+) -> Any:
+    """Make an input of a value and its standard uncertainty.
+
+    Parameters
+    ----------
+    value, standard_uncertainty : float
+        In the same unit. Without uncertainty the value itself is returned.
+    name, unit : str
+        For the budget.
+    degrees_of_freedom : float
+        See :class:`Input`.
+
+    Returns
+    -------
+    uncertainties.UFloat or float
+        One object stands for one physical cause: use it again wherever the same cause acts.
+
+    Raises
+    ------
+    QuantityError
+        If the uncertainty is negative or not finite, or the degrees of freedom are fewer than 1.
+
+    Examples
+    --------
+    >>> uncertain(28.702, 0.0015, name="balance reading", unit="kg").std_dev
+    0.0015
+    """
+    if not 0 <= standard_uncertainty < math.inf:
+        raise QuantityError(f"{name}: the standard uncertainty {standard_uncertainty} must be finite and not negative")
+    if not degrees_of_freedom >= 1:
+        raise QuantityError(f"{name}: {degrees_of_freedom} degrees of freedom; at least 1 is needed")
+    if standard_uncertainty == 0:
+        return float(value)
+    from uncertainties import ufloat
+
+    return ufloat(float(value), standard_uncertainty, tag=Input(name, unit, degrees_of_freedom))
+
+
+def rectangular(value: float, half_width: float, *, name: str, unit: str = "") -> Any:
+    """Make an input that lies anywhere within ± a half width: u = a / √3 (JCGM 100:2008, 4.3.7).
+
+    Examples
+    --------
+    >>> round(rectangular(0.9999, 0.0001, name="purity").std_dev, 6)
+    5.8e-05
+    """
+    return uncertain(value, half_width / math.sqrt(3.0), name=name, unit=unit)
+
+
+def triangular(value: float, half_width: float, *, name: str, unit: str = "") -> Any:
+    """Make an input that is likeliest at the middle of ± a half width: u = a / √6 (JCGM 100:2008, 4.3.9).
+
+    Examples
+    --------
+    >>> round(triangular(100.0, 0.1, name="flask").std_dev, 3)
+    0.041
+    """
+    return uncertain(value, half_width / math.sqrt(6.0), name=name, unit=unit)
+
+
+def nominal(value: Any) -> Any:
+    """Give the value of an uncertain number without its uncertainty; a plain number or array as it is."""
+    return getattr(value, "nominal_value", as_float(value))
+
+
+def standard_uncertainty(value: Any) -> float:
+    """Give the standard uncertainty of a number: 0 for a plain one."""
+    return float(getattr(value, "std_dev", 0.0))
+
+
+@dataclass(frozen=True)
+class BudgetRow:
+    """One independent cause in an uncertainty budget.
+
+    Attributes
+    ----------
+    name, unit : str
+        Of the input.
+    value, standard_uncertainty : float
+        Of the input, in its unit.
+    sensitivity : float
+        Change of the result for one unit of the input.
+    contribution : float
+        Sensitivity times standard uncertainty, without sign, in the result's unit.
+    share : float
+        Part of the result's variance, 0 to 1.
+    degrees_of_freedom : float
+        Of the input's uncertainty.
+    """
+
+    name: str
+    unit: str
+    value: float
+    standard_uncertainty: float
+    sensitivity: float
+    contribution: float
+    share: float
+    degrees_of_freedom: float
+
+
+def budget(result: Any) -> tuple[BudgetRow, ...]:
+    """List what makes up the uncertainty of a result, the largest contribution first.
+
+    Parameters
+    ----------
+    result : uncertainties.UFloat or float
+        A plain number has an empty budget.
+
+    Returns
+    -------
+    tuple of BudgetRow
+        The squares of the contributions add up to the variance of the result.
+
+    Examples
+    --------
+    >>> k = uncertain(300.0, 0.3, name="count") / uncertain(1.5, 0.002, name="volume")
+    >>> [(row.name, round(row.share, 2)) for row in budget(k)]
+    [('volume', 0.64), ('count', 0.36)]
+    """
+    variance = standard_uncertainty(result) ** 2
+    rows = [
+        _row(variable, float(slope), variance)
+        for variable, slope in getattr(result, "derivatives", {}).items()
+        if slope * variable.std_dev
+    ]
+    return tuple(sorted(rows, key=lambda row: (-row.contribution, row.name)))
+
+
+def _row(variable: Any, slope: float, variance: float) -> BudgetRow:
+    tag = variable.tag if isinstance(variable.tag, Input) else Input(str(variable.tag or "(no name)"))
+    part = abs(slope) * variable.std_dev
+    return BudgetRow(
+        tag.name,
+        tag.unit,
+        variable.nominal_value,
+        variable.std_dev,
+        slope,
+        part,
+        part**2 / variance,
+        tag.degrees_of_freedom,
+    )
+
+
+def effective_degrees_of_freedom(result: Any) -> float:
+    """Give the effective degrees of freedom of a result (Welch and Satterthwaite; JCGM 100:2008, G.4.1).
+
+    Parameters
+    ----------
+    result : uncertainties.UFloat or float
+
+    Returns
+    -------
+    float
+        Infinity where no input has a finite number of them. It is not rounded.
+
+    Examples
+    --------
+    >>> a = uncertain(1.0, 0.3, name="a", degrees_of_freedom=4)
+    >>> round(effective_degrees_of_freedom(a + uncertain(0.0, 0.4, name="b")), 2)
+    30.86
+    """
+    weights = sum(row.share**2 / row.degrees_of_freedom for row in budget(result))
+    return 1.0 / weights if weights else math.inf
+
+
+def coverage_factor(result: Any, *, probability: float = COVERAGE) -> float:
+    """Give the factor from standard to expanded uncertainty, t at the effective degrees of freedom.
+
+    Parameters
+    ----------
+    result : uncertainties.UFloat or float
+    probability : float
+        Coverage probability; 0.9545 gives 2.00 for infinite degrees of freedom.
+
+    Notes
+    -----
+    JCGM 100:2008, 6.2.1 and G.4.
+
+    Examples
+    --------
+    >>> round(coverage_factor(uncertain(1.0, 0.1, name="a")), 2)
+    2.0
+    """
+    return student_t(probability, effective_degrees_of_freedom(result))
+
+
+def stated(value: float, standard_uncertainty: float, *, digits: int = 2) -> tuple[str, str]:
+    """Round an uncertainty to one or two significant digits, and the value to the same place.
+
+    Parameters
+    ----------
+    value, standard_uncertainty : float
+        The uncertainty (standard or expanded) is positive.
+    digits : {2, 1}
+        Significant digits of the uncertainty.
+
+    Returns
+    -------
+    str, str
+        Value and uncertainty, written out with the same decimals.
+
+    Raises
+    ------
+    QuantityError
+        If the uncertainty is not positive and finite, or the digits are others.
+
+    Notes
+    -----
+    JCGM 100:2008, 7.2.6. Halves go up.
+
+    Examples
+    --------
+    >>> stated(7592.3046, 0.9961)
+    ('7592.3', '1.0')
+    """
+    if not 0 < standard_uncertainty < math.inf or not math.isfinite(value):
+        raise QuantityError(
+            f"{value} with uncertainty {standard_uncertainty}: both must be finite, and the latter positive"
+        )
+    if digits not in (1, 2):
+        raise QuantityError(f"{digits} significant digits of an uncertainty; write 1 or 2")
+    context = Context(prec=800, rounding=ROUND_HALF_UP)
+    u = Decimal(repr(float(standard_uncertainty)))
+    for _ in range(2):  # 0.0996 becomes 0.10, one digit longer than 0.0996 was
+        place = Decimal(1).scaleb(u.adjusted() - digits + 1)
+        u = u.quantize(place, context=context)
+    return f"{Decimal(repr(float(value))).quantize(place, context=context):f}", f"{u:f}"

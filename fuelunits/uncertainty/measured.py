@@ -1,0 +1,94 @@
+"""Inputs with an uncertainty, from text and pint quantities: a value, its standard uncertainty and its name."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+
+from fuelunits.amounts import kind_of
+from fuelunits.errors import DimensionError, QuantityError
+from fuelunits.quantity import answer, fraction, is_quantity, magnitude, pint_name, read_text
+from fuelunits.uncertainty.budget import uncertain
+from fuelunits.units import exact_factor, read_unit
+
+__all__ = ["measured", "uncertain_magnitude"]
+
+_UNITS = ("kg", "L", "kg/m^3", "degC", "s", "L/h", "kg/h", "Hz", "kPa")
+"""The units in which inputs of these kinds are kept."""
+
+
+def measured(value: Any, u: Any, *, name: str, degrees_of_freedom: float = math.inf) -> Any:
+    """Make an input of text or pint quantities.
+
+    Parameters
+    ----------
+    value : str or pint.Quantity
+        ``"28.702 kg"``.
+    u : str or pint.Quantity
+        Its standard uncertainty: ``"1.5 g"``, or ``"0.01 %"`` of the value. That of a temperature is
+        a difference: ``"0.1 degC"`` as text, a ``delta_degC`` as a pint quantity.
+    name : str
+        For the budget.
+    degrees_of_freedom : float
+        See :class:`Input`.
+
+    Returns
+    -------
+    pint.Quantity
+        Of an uncertain number.
+
+    Examples
+    --------
+    >>> mass = measured("28.702 kg", "1.5 g", name="balance reading")
+    >>> f"{mass.m_as('kg').std_dev:.4f}"
+    '0.0015'
+    """
+    unit = kind_of(value, _UNITS, name=name)
+    number = magnitude(value, unit, name=name)
+    if np.ndim(number):
+        raise QuantityError(f"{name}: one value is needed, not an array; make one input of each")
+    if isinstance(u, str) and u.rstrip().endswith("%"):
+        if read_unit(unit).zero is not None:
+            raise DimensionError(f"{name}: {u} of a temperature means nothing; write '0.1 degC', say")
+        spread = abs(number) * fraction(u, name=f"uncertainty of {name}")
+    else:
+        spread = _difference(u, unit, name)
+    return answer(uncertain(number, spread, name=name, unit=unit, degrees_of_freedom=degrees_of_freedom), unit, value)
+
+
+def _difference(u: Any, unit: str, name: str) -> float:
+    """Read an uncertainty, which for a temperature is a difference of temperatures."""
+    name = f"uncertainty of {name}"
+    if read_unit(unit).zero is None:
+        return float(magnitude(u, unit, name=name))
+    difference = f"delta_{unit}"
+    if isinstance(u, str):
+        number, written = read_text(u)
+        scale = read_unit(written)
+        return float(number * exact_factor(scale.name if scale.zero is None else f"delta_{scale.name}", difference))
+    if is_quantity(u) and "delta_" not in format(u.units, "D") and format(u.units, "D") != "kelvin":
+        raise DimensionError(f"{name}: {u} is a temperature, and a difference is needed, such as a delta_degC")
+    return float(magnitude(u, difference, name=name))
+
+
+def uncertain_magnitude(value: Any, unit: str, *, name: str) -> Any:
+    """Give the number of a quantity in a unit, with the uncertainty that it carries, if any.
+
+    Parameters
+    ----------
+    value : str or pint.Quantity
+        Text is exact; so is a quantity of a plain number.
+    unit, name : str
+        As for ``fuelunits.quantity.magnitude``.
+
+    Examples
+    --------
+    >>> uncertain_magnitude(measured("20.1 degC", "0.1 degC", name="liquid"), "degF", name="liquid").std_dev
+    0.18
+    """
+    if not is_quantity(value) or not hasattr(value.magnitude, "nominal_value"):
+        return magnitude(value, unit, name=name)
+    magnitude(type(value)(value.magnitude.nominal_value, value.units), unit, name=name)
+    return value.m_as(pint_name(unit))

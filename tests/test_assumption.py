@@ -1,0 +1,212 @@
+"""The pounds-per-gallon check, end to end."""
+
+import json
+
+import numpy as np
+import pint
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from fuelunits.assumptions.check import check_density
+from fuelunits.assumptions.explanation import explain_density
+from fuelunits.caution import CAUTION
+from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError
+from fuelunits.grades.fuels import fuel, fuels
+from fuelunits.reference import published
+
+RANGE = ("-20 degC", "40 degC")
+
+
+@pytest.mark.parametrize("value", published("standard_weights"), ids=lambda v: f"{v.what} {v.given}")
+def test_standard_weights_of_regulators_and_handbooks(value):
+    assert value.recomputed().as_it_should
+
+
+def test_the_answer_is_what_arithmetic_gives():
+    jet = fuel("Jet A")
+    check = check_density("6.7 lb/gal", "Jet A", between=RANGE, within="3 %")
+    assumed = 6.7 * 0.45359237 / 3.785411784e-3
+    assert check.assumed_kg_m3 == pytest.approx(assumed, rel=1e-14)
+    assert check.error_at(40.0) == pytest.approx(assumed / jet.density_kg_m3(40.0) - 1, rel=1e-12)
+    assert not check.passed
+    assert check.worst.at_c == -20.0
+    assert check.worst_allowed.batch == "densest"
+    assert jet.density_kg_m3(check.exact_at_c) == pytest.approx(assumed, rel=1e-11)
+    assert check_density("6.7 lb/gal", "Jet A", between=RANGE, within="3.3 %").passed
+    assert check_density("6.7 lb/gal", "Jet A", between=RANGE, within="3.3 %").passed_for_all is False
+    assert check_density("6.7 lb/gal", "Jet A", between=RANGE, within="8 %").passed_for_all is True
+
+
+@given(
+    st.sampled_from([g for g in fuels() if not g.refused]), st.floats(600.0, 900.0), st.floats(0, 1), st.floats(0, 1)
+)
+def test_the_worst_case_is_the_worst_of_a_dense_sampling(grade, density, a, b):
+    low, high = sorted(grade.temperatures.low + x * (grade.temperatures.high - grade.temperatures.low) for x in (a, b))
+    check = check_density(f"{density!r} kg/m^3", grade, between=(f"{low!r} degC", f"{high!r} degC"), within="3 %")
+    t = np.linspace(low, high, 101)
+    assert abs(check.worst.error) == pytest.approx(
+        np.max(np.abs(density / grade.density_kg_m3(t) - 1)), rel=1e-9, abs=1e-12
+    )
+    if check.worst_allowed is not None:
+        limits = [limit.density_kg_m3(t) for limit in grade.limit_liquids() if limit]
+        largest = max(np.max(np.abs(density / limit - 1)) for limit in limits)
+        assert abs(check.worst_allowed.error) == pytest.approx(largest, rel=1e-9, abs=1e-12)
+
+
+def test_an_amount_is_taken_as_volume_in_the_tank_or_as_mass_shown():
+    check = check_density("6.7 lb/gal", "Jet A", between=RANGE, within="3 %")
+    by_volume, by_mass = check.error_of("200 gal"), check.error_of("1340 lb")
+    assert by_volume.mass == pytest.approx(by_mass.mass, rel=1e-12)
+    assert by_volume.mass_unit == "lb"
+    assert by_volume.volume_unit == "gal"
+    true = fuel("Jet A").mass("200 gal", at="40 degC").m_as("lb")
+    assert by_volume.mass[1] == pytest.approx(1340.0 - true, rel=1e-10)
+    assert by_volume.volume[1] == pytest.approx((1340.0 - true) / (true / 200.0), rel=1e-10)
+    wider = check.error_of("200 gal", any_batch=True)
+    assert wider.mass[0] < by_volume.mass[0] < by_volume.mass[1] < wider.mass[1]
+    assert "gal" in str(wider)
+    with pytest.raises(DimensionError, match="amount"):
+        check.error_of("5 h")
+
+
+def test_no_limits_means_no_word_on_every_batch():
+    check = check_density("6.0 lb/gal", "100LL", between=("0 degC", "30 degC"), within="2 %")
+    assert check.worst_allowed is None
+    assert check.passed_for_all is None
+    assert "sets no density limits" in str(check)
+    assert check.error_of("50 gal", any_batch=True).batch == "typical"
+
+
+def test_a_density_that_the_fuel_never_has():
+    check = check_density("9 lb/gal", "Jet A", between=RANGE, within="3 %")
+    assert check.exact_at is None
+    assert "no temperature of its range" in str(check)
+
+
+def test_the_mix_up_of_an_accident_inquiry_is_caught():
+    # 1.77 is pounds per litre (quantity_examples.csv); taken as kilograms per litre it is refused by the check
+    right = check_density("1.77 lb/L", "Jet A-1", between=("0 degC", "30 degC"), within="2 %")
+    wrong = check_density("1.77 kg/L", "Jet A-1", between=("0 degC", "30 degC"), within="2 %")
+    assert right.passed
+    assert not wrong.passed
+    assert wrong.worst.error > 1.1
+    assert wrong.exact_at is None
+
+
+def test_the_text_the_table_and_the_dictionary_agree():
+    check = check_density("6.7 lb/gal", "Jet A", between=RANGE, within="3 %")
+    text, table, plain = str(check), check.table(), check.as_dict()
+    assert "does NOT hold" in text
+    assert CAUTION in text
+    assert json.loads(json.dumps(plain)) == plain
+    assert plain["passed"] is False
+    assert len(table.splitlines()) == len(check.rows()) + 1
+    assert check.rows()[0].temperature_c == -20.0
+    assert check.rows()[-1].temperature_c == 40.0
+    assert f"{check.worst.error * 100:+.2f} %" in table
+    same = check_density("6.7 lb/gal", "Jet A", between=("15 degC", "15 degC"), within="3 %")
+    assert len(same.rows()) == 1
+
+
+@pytest.mark.parametrize("ureg", [pint.UnitRegistry(), pint.UnitRegistry(autoconvert_offset_to_baseunit=True)])
+def test_pint_quantities_say_the_same(ureg):
+    text = check_density("6.7 lb/gal", "Jet A", between=RANGE, within="3 %")
+    value, between = ureg.Quantity(6.7, "lb/gallon"), (ureg.Quantity(-20, "degC"), ureg.Quantity(40, "degC"))
+    check = check_density(value, "Jet A", between=between, within=ureg.Quantity(3, "percent"))
+    assert check.worst.error == pytest.approx(text.worst.error, rel=1e-12)
+    assert check.error_of(ureg.Quantity(200, "gallon")).mass[0] > -100
+    assert check.table()
+
+
+@pytest.mark.parametrize(
+    ("arguments", "message"),
+    [
+        ({"value": 6.7}, "value: the bare number 6.7"),
+        ({"value": "6.7"}, "value: '6.7' has no unit"),
+        ({"value": "6,7 lb/gal"}, "comma"),
+        ({"value": "6.7 lb"}, "value: '6.7 lb' is a mass"),
+        ({"value": "0 lb/gal"}, "value: 0 lb/gal makes no sense"),
+        ({"value": pint.UnitRegistry().Quantity([6.7, 6.8], "lb/gallon")}, "one density"),
+        ({"fuel_": "Jet C"}, "unknown fuel 'Jet C'; did you mean"),
+        ({"between": ("-20", "40 degC")}, "between: '-20' has no unit"),
+        ({"between": (-20, 40)}, "between: the bare number -20"),
+        ({"between": "-20 degC"}, "between"),
+        ({"between": ("40 degC", "-20 degC")}, "write the lower one first"),
+        ({"between": ("-60 degC", "40 degC")}, "temperature of Jet A -60 degC is outside"),
+        ({"within": 3}, "within: the bare number 3 could be a fraction or a percentage"),
+        ({"within": "3"}, "within: '3' is no percentage"),
+        ({"within": "-3 %"}, "within"),
+    ],
+)
+def test_bad_input_gets_one_clear_error(arguments, message):
+    call = {"value": "6.7 lb/gal", "fuel_": "Jet A", "between": RANGE, "within": "3 %", **arguments}
+    value, fuel_ = call.pop("value"), call.pop("fuel_")
+    with pytest.raises(FuelUnitsError) as refusal:
+        check_density(value, fuel_, **call)
+    assert message in str(refusal.value)
+
+
+def test_out_of_range_names_the_range():
+    with pytest.raises(OutOfRange) as refusal:
+        check_density("6.7 lb/gal", "Jet A", between=("-60 degC", "40 degC"), within="3 %")
+    assert (refusal.value.value, refusal.value.low) == (-60.0, -40.0)
+
+
+# fixed settings of 5.8, 6.35, 6.5 and 6.7 lb/gal are in use: common practice
+
+
+def test_what_6_7_is():
+    explanation = explain_density("6.7 lb/gal")
+    for name in ("Jet A", "Jet A-1", "JP-8"):
+        assert 15.0 <= explanation[name].exact_at_c <= 18.0
+    assert [match.fuel.name for match in explanation][:3] == ["Jet A-1", "Jet A", "JP-8"]
+
+
+def test_what_6_5_is():
+    explanation = explain_density("6.5 lb/gal")
+    for name in ("JP-4", "Jet B"):
+        low, high = explanation[name].allowed_between_c
+        assert low < 15.0 < high
+        assert explanation[name].exact_at_c < 0.0
+
+
+def test_what_6_35_is():
+    explanation = explain_density("6.35 lb/gal")
+    for name in ("JP-4", "Jet B"):
+        assert 5.0 < explanation[name].exact_at_c < 15.0
+        low, high = explanation[name].allowed_between_c
+        assert low < 15.0 < high
+
+
+def test_what_5_8_is():
+    explanation = explain_density("5.8 lb/gal")
+    assert explanation["avgas 80"].exact_at_c == pytest.approx(15.0, abs=0.1)
+    assert 30.0 < explanation["100LL"].exact_at_c < 50.0
+    assert explanation["avgas 80"] is explanation.matches[0]
+    with pytest.raises(KeyError, match="JP-5 does not have"):
+        explanation["JP-5"]
+
+
+@given(st.floats(500.0, 1000.0))
+def test_explanations_are_true(density):
+    explanation = explain_density(f"{density!r} kg/m^3")
+    for match in explanation:
+        if match.exact_at_c is not None:
+            assert match.fuel.density_kg_m3(match.exact_at_c) == pytest.approx(density, rel=1e-9)
+        if match.allowed_between_c is not None:
+            for t in match.allowed_between_c:
+                low, high = match.fuel.density_limits_kg_m3(t)
+                assert low is None or low <= density * (1 + 1e-9)
+                assert high is None or density <= high * (1 + 1e-9)
+    assert len(explanation) == len(explanation.matches)
+    assert json.loads(json.dumps(explanation.as_dict()))["density_kg_m3"] == density
+    assert CAUTION in str(explanation)
+
+
+def test_explaining_needs_a_density():
+    for wrong in (6.7, "6.7", "6.7 lb", "-1 lb/gal"):
+        with pytest.raises(FuelUnitsError, match="value"):
+            explain_density(wrong)
+    with pytest.raises(QuantityError):
+        explain_density(pint.UnitRegistry().Quantity([1.0, 2.0], "kg/L"))

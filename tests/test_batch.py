@@ -1,0 +1,365 @@
+"""Measured batches: the reading, its corrections, the limits of the grade, and the uncertainty."""
+
+import json
+import pickle
+from dataclasses import FrozenInstanceError, replace
+
+import numpy as np
+import pint
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from fuelunits.caution import CAUTION
+from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError
+from fuelunits.grades.batch import Batch
+from fuelunits.grades.fuels import fuel, fuels
+from fuelunits.liquids.model import Scaled
+from fuelunits.liquids.water_and_air import buoyancy_factor
+from fuelunits.petroleum.density_scales import BASE_60F_C, api_gravity_from_density, density_from_api_gravity
+from fuelunits.petroleum.product import PetroleumProduct
+from fuelunits.petroleum.volume_correction import base_density, ctpl
+
+JET = fuel("Jet A")
+MEASURABLE = [grade for grade in fuels() if not grade.refused]
+DENSITIES = st.floats(760.0, 850.0)
+CELSIUS = st.floats(-40.0, 100.0)
+
+
+def _at_60f(batch):
+    return float(api_gravity_from_density(batch.density_kg_m3(BASE_60F_C)))
+
+
+# the Table 5B drill of US Army QM5203 (p. 1-9), and a reprint of its Appendix I "ASTM-API-IP Tables 5A/5B"
+
+
+@pytest.mark.parametrize(
+    ("observed", "fahrenheit", "printed", "grade"),
+    [
+        (32.0, 78, "30.7", "naval distillate"),
+        (46.0, 48, "47.1", "Jet A"),
+        (52.0, 60, "52.0", "Jet A"),
+        (66.0, 50, "67.4", "100LL"),
+        (40.5, 83, "38.7", "Jet A"),
+    ],
+)
+def test_hydrometer_tables(observed, fahrenheit, printed, grade):
+    batch = fuel(grade).measured(api_gravity=observed, at=f"{fahrenheit} degF", by="hydrometer")
+    assert f"{_at_60f(batch):.1f}" == printed
+
+
+def test_the_hydrometer_table_needs_the_glass_term():
+    """The same scale read without the correction of the glass prints 38.6 where the table has 38.7."""
+    reading = {"api_gravity": 40.5, "at": "83 degF"}
+    assert f"{_at_60f(JET.measured(**reading, by='densitometer')):.1f}" == "38.6"
+    assert f"{_at_60f(JET.measured(**reading, by='hydrometer')):.1f}" == "38.7"
+
+
+def test_table_53b_of_1980():
+    """727 at 30 degC reads 740.4 at 15 degC in a print of Table 53B, and would be 740.7 without the glass."""
+    batch = fuel("motor gasoline").measured("727 kg/m^3", at="30 degC", by="hydrometer")
+    assert batch.base_density_kg_m3 == pytest.approx(740.4, abs=0.05)
+    assert fuel("motor gasoline").measured("727 kg/m^3", at="30 degC").base_density_kg_m3 == pytest.approx(
+        740.7, abs=0.05
+    )
+
+
+# readings
+
+
+@given(DENSITIES, st.floats(-20.0, 60.0))
+@settings(max_examples=30)
+def test_a_petroleum_batch_follows_the_standard(density, celsius):
+    batch = JET.measured(f"{density} kg/m^3", at=f"{celsius} degC", by="densitometer")
+    assert batch.base_density_kg_m3 == pytest.approx(base_density(density, celsius), rel=1e-10)
+    assert batch.density_kg_m3(celsius) == pytest.approx(density, rel=1e-9)
+    assert isinstance(batch.liquid, PetroleumProduct)
+
+
+@pytest.mark.parametrize("grade", MEASURABLE, ids=lambda grade: grade.name)
+def test_every_grade_gives_back_what_was_read(grade):
+    density = grade.typical.density_kg_m3 * 1.004
+    at = max(grade.temperatures.low, min(25.0, grade.temperatures.high))
+    batch = grade.measured(f"{density} kg/m^3", at=f"{at} degC", gauge_pressure="300 kPa")
+    assert batch.density_kg_m3(at, 300.0) == pytest.approx(density, rel=1e-9)
+    assert batch.density_kg_m3(at, 0.0) < density
+    assert batch.source == grade.liquid.source
+    assert batch.valid_temperatures_c == grade.temperatures
+
+
+def test_other_than_petroleum_expands_by_the_fraction_of_its_grade():
+    hefa = fuel("HEFA-SPK")
+    batch = hefa.measured("0.7612 kg/L")
+    assert isinstance(batch.liquid, Scaled)
+    assert batch.density_kg_m3(60.0) / 761.2 == pytest.approx(hefa.density_kg_m3(60.0) / hefa.density_kg_m3(15.0))
+
+
+def test_the_glass_factor_belongs_to_the_calibration_temperature():
+    """1 - 0.000023 dt - 0.00000002 dt²: five degrees of calibration make 0.000115 and a little."""
+    at_15, at_20, at_60f = (
+        JET.measured("800 kg/m^3", at="30 degC", by="hydrometer", calibrated_at=at)
+        for at in ("15 degC", "20 degC", "60 degF")
+    )
+    assert at_15.reading.glass_factor == pytest.approx(1.0 - 0.000023 * 15 - 0.00000002 * 225, abs=1e-12)
+    assert at_20.reading.glass_factor == pytest.approx(1.0 - 0.000023 * 10 - 0.00000002 * 100, abs=1e-12)
+    assert at_60f.reading.glass_factor == pytest.approx(1.0 - 0.00001278 * 26 - 0.0000000062 * 676, abs=1e-12)
+    assert JET.measured("800 kg/m^3", at="30 degC", by="hydrometer") == at_15
+    assert JET.measured("800 kg/m^3", at="15 degC", by="hydrometer").reading.glass_factor == 1.0
+    assert JET.measured("800 kg/m^3", at="30 degC", by="densitometer").reading.glass_factor == 1.0
+
+
+def test_api_gravity_and_relative_density():
+    """At 60 degF where a certificate names no temperature, and otherwise at the temperature named."""
+    batch = JET.measured(api_gravity=45.0)
+    assert batch.reading.at_c == BASE_60F_C
+    assert batch.density_kg_m3(BASE_60F_C) == pytest.approx(density_from_api_gravity(45.0), rel=1e-10)
+    assert JET.measured(relative_density=141.5 / 176.5).base_density_kg_m3 == pytest.approx(batch.base_density_kg_m3)
+    warm = JET.measured(api_gravity=45.0, at="30 degC", by="densitometer")
+    assert warm.density_kg_m3(30.0) == pytest.approx(density_from_api_gravity(45.0), rel=1e-10)
+    assert warm.reading.as_given == "API gravity 45"
+    read = JET.measured(api_gravity=45.0, at="30 degC", by="hydrometer")
+    assert read.reading.calibrated_at_c == BASE_60F_C
+    assert read.density_kg_m3(30.0) < warm.density_kg_m3(30.0)
+
+
+def test_a_certificate_is_at_15_c_unless_it_says_otherwise():
+    assert JET.measured("0.8 kg/L").base_density_kg_m3 == pytest.approx(800.0, rel=1e-12)
+    assert JET.measured("0.8 kg/L", "20 degC").density_kg_m3(20.0) == pytest.approx(800.0, rel=1e-10)
+
+
+def test_units_make_no_difference():
+    ureg, other = pint.UnitRegistry(), pint.UnitRegistry()
+    expected = JET.measured("6.7 lb/gal", at="72 degF", by="hydrometer", calibrated_at="59 degF").base_density_kg_m3
+    for quantity in (ureg.Quantity, other.Quantity):
+        batch = JET.measured(
+            quantity(6.7, "lb/gallon"),
+            at=quantity(72.0, "degF"),
+            by="hydrometer",
+            calibrated_at=quantity(59.0, "degF"),
+            gauge_pressure=quantity(0.0, "psi"),
+        )
+        assert batch.base_density_kg_m3 == pytest.approx(expected, rel=1e-12)
+        assert batch.reading.calibrated_at_c == 15.0
+
+
+@pytest.mark.parametrize(
+    ("arguments", "error", "words"),
+    [
+        ({}, QuantityError, "give one of density"),
+        ({"density": "0.8 kg/L", "api_gravity": 45.0}, QuantityError, "give one of density"),
+        ({"density": 0.8}, QuantityError, "no unit"),
+        ({"density": "0.8 L"}, DimensionError, "a density"),
+        ({"density": "0.8 kg/m^3"}, OutOfRange, "500 to 1200"),
+        ({"relative_density": 802.0}, OutOfRange, "500 to 1200"),
+        ({"api_gravity": "45 API"}, QuantityError, "plain number"),
+        ({"api_gravity": float("nan")}, QuantityError, "one finite number"),
+        ({"api_gravity": [45.0, 46.0]}, QuantityError, "one finite number"),
+        ({"density": "0.8 kg/L", "by": "hydrometer"}, QuantityError, 'at="22 degC"'),
+        ({"density": "0.8 kg/L", "by": "densitometer"}, QuantityError, 'at="22 degC"'),
+        ({"api_gravity": 45.0, "by": "hydrometer"}, QuantityError, 'at="22 degC"'),
+        ({"density": "0.8 kg/L", "by": "eye"}, FuelUnitsError, "'densitometer'"),
+        ({"density": "0.8 kg/L", "at": "120 degC"}, OutOfRange, "Jet A 120 degC"),
+        ({"density": "0.8 kg/L", "calibrated_at": "15 degC"}, FuelUnitsError, "leave it out"),
+        (
+            {"density": "0.8 kg/L", "at": "20 degC", "by": "hydrometer", "calibrated_at": "25 degC"},
+            QuantityError,
+            "15 degC, 20 degC or 60 degF",
+        ),
+        ({"density": "0.8 kg/L", "gauge_pressure": "1600 psi"}, OutOfRange, "gauge pressure"),
+        ({"density": "0.8 kg/L", "gauge_pressure": "-1 psi"}, QuantityError, "gauge_pressure"),
+        ({"density": "0.8 kg/L", "uncertainty": 0.5}, QuantityError, "no unit"),
+        ({"density": "0.8 kg/L", "uncertainty": "-0.5 kg/m^3"}, QuantityError, "uncertainty"),
+        ({"density": "0.8 kg/L", "uncertainty": "1 L"}, DimensionError, "uncertainty"),
+    ],
+)
+def test_what_is_no_measurement_is_refused(arguments, error, words):
+    with pytest.raises(error) as refusal:
+        JET.measured(**arguments)
+    assert words in str(refusal.value)
+
+
+def test_an_array_of_densities_is_no_batch():
+    ureg = pint.UnitRegistry()
+    with pytest.raises(QuantityError, match="measured once"):
+        JET.measured(ureg.Quantity(np.array([800.0, 810.0]), "kg/m^3"))
+
+
+def test_a_refused_grade_cannot_be_measured():
+    with pytest.raises(FuelUnitsError, match="gasoline with ethanol expands otherwise") as refusal:
+        fuel("E10").measured("0.745 kg/L", at="20 degC", by="densitometer")
+    assert "11.3.4" in str(refusal.value)
+
+
+# density over temperature and pressure
+
+
+@pytest.fixture(scope="module")
+def batch():
+    return JET.measured("0.812 kg/L", at="22 degC", by="densitometer", uncertainty="0.5 kg/m^3")
+
+
+@pytest.mark.parametrize("shape", [(), (0,), (3,), (2, 3)])
+def test_arrays_keep_their_shape(batch, shape):
+    t = np.linspace(-40.0, 100.0, int(np.prod(shape))).reshape(shape)
+    before = t.copy()
+    densities = np.asarray(batch.density_kg_m3(t, 100.0))
+    assert densities.shape == shape
+    assert densities.ravel().tolist() == pytest.approx(
+        [batch.density_kg_m3(float(each), 100.0) for each in t.flat], rel=1e-14
+    )
+    assert np.array_equal(t, before)
+
+
+def test_scalars_nan_and_the_range(batch):
+    assert type(batch.density_kg_m3(20.0)) is float
+    assert np.isnan(batch.density_kg_m3(float("nan")))
+    assert np.isnan(batch.density_kg_m3([20.0, np.nan])).tolist() == [False, True]
+    assert np.isnan(batch.density_kg_m3([20.0, 101.0], out_of_range="nan")).tolist() == [False, True]
+    with pytest.raises(OutOfRange, match="Jet A 101 degC is outside -40 to 100 degC"):
+        batch.density_kg_m3(101.0)
+
+
+@given(CELSIUS, CELSIUS, st.floats(0.0, 10_000.0))
+@settings(max_examples=40)
+def test_density_falls_with_temperature_and_rises_with_pressure(one, other, pressure):
+    batch = JET.measured("0.812 kg/L", at="22 degC", by="densitometer")
+    cold, hot = sorted((one, other))
+    assert batch.density_kg_m3(cold) >= batch.density_kg_m3(hot)
+    assert batch.density_kg_m3(cold, pressure) >= batch.density_kg_m3(cold)
+
+
+def test_amounts(batch):
+    factor = ctpl(batch.base_density_kg_m3, 35.0, 200.0)
+    assert batch.volume_correction_factor("35 degC", "200 kPa") == pytest.approx(factor, rel=1e-10)
+    assert batch.net_volume("1200 L", "35 degC", "200 kPa").m_as("L") == pytest.approx(1200.0 * factor, rel=1e-10)
+    assert batch.gross_volume("1200 L", "35 degC", "200 kPa").m_as("L") == pytest.approx(1200.0 / factor, rel=1e-10)
+    assert batch.mass("1200 L", at="22 degC").m_as("kg") == pytest.approx(974.4, rel=1e-10)
+    assert batch.volume("974.4 kg", at="22 degC").m_as("L") == pytest.approx(1200.0, rel=1e-10)
+    assert batch.density("22 degC").m_as("kg/L") == pytest.approx(0.812, rel=1e-10)
+
+
+# weighing in air
+
+
+def test_a_balance_shows_less_than_the_mass(batch):
+    mass, shown = (each("1 m3", at="15 degC").m_as("kg") for each in (batch.mass, batch.apparent_mass))
+    by_hand = mass * (1.0 - 1.2 / batch.density_kg_m3(15.0)) / (1.0 - 1.2 / 8000.0)
+    assert shown == pytest.approx(by_hand, rel=1e-12)
+    assert 1.0 - shown / mass == pytest.approx(0.0013, abs=5e-5)
+
+
+def test_the_air_and_the_weights_may_be_given(batch):
+    ureg = pint.UnitRegistry()
+    volume = ureg.Quantity(np.array([10.0, 20.0]), "gallon")
+    shown = batch.apparent_mass(volume, at="15 degC", air_density="1.1 kg/m^3", weights_density="8.4 g/mL")
+    factor = buoyancy_factor(batch.density_kg_m3(15.0), 1.1, 8400.0)
+    assert isinstance(shown, ureg.Quantity)
+    np.testing.assert_allclose(shown.m_as("kg") * factor, batch.mass(volume, at="15 degC").m_as("kg"), rtol=1e-12)
+
+
+# limits
+
+
+@pytest.mark.parametrize(
+    ("grade", "density", "within", "words"),
+    [
+        ("Jet A", "0.775 kg/L", True, "at least 775.0 kg/m³ at 15 °C"),
+        ("Jet A", "0.840 kg/L", True, "at most 840.0 kg/m³ at 15 °C"),
+        ("Jet A", "0.7749 kg/L", False, "0.10 kg/m³ (0.01%) below 775.0 kg/m³ at 15 °C"),
+        ("Jet A", "0.850 kg/L", False, "10.00 kg/m³ (1.19%) above 840.0 kg/m³ at 15 °C"),
+        ("TS-1", "0.95 kg/L", True, "at least 780.0 kg/m³ at 20 °C"),
+        ("TS-1", "0.782 kg/L", False, "below 780.0 kg/m³ at 20 °C"),
+        ("naval distillate", "0.7 kg/L", True, "at most 876.0"),
+        ("100LL", "0.7 kg/L", None, "100LL has no limits here"),
+    ],
+)
+def test_limits(grade, density, within, words):
+    batch = fuel(grade).measured(density)
+    assert batch.within_limits is within
+    assert words in batch.remark
+    assert batch.remark in str(batch)
+
+
+# uncertainty
+
+
+def test_the_uncertainty_of_the_reading_is_carried(batch):
+    """The sensitivity against a secant over the whole standard uncertainty, with another solution of the standard."""
+    for celsius in (-40.0, 22.0, 90.0):
+        high, low = (base_density(812.0 + side, 22.0) for side in (0.5, -0.5))
+        spread = (high * ctpl(high, celsius) - low * ctpl(low, celsius)) / 2.0
+        uncertain = batch.uncertain_density_kg_m3(celsius)
+        assert uncertain.nominal_value == batch.density_kg_m3(celsius)
+        assert uncertain.std_dev == pytest.approx(spread, rel=1e-5)
+    assert batch.uncertain_density_kg_m3(22.0).std_dev == pytest.approx(0.5, rel=1e-6)
+
+
+def test_a_percentage_is_that_of_the_reading():
+    ureg = pint.UnitRegistry()
+    for uncertainty in ("0.1 %", "0.8 kg/m^3", ureg.Quantity(0.001, ""), ureg.Quantity(0.0008, "g/mL")):
+        batch = JET.measured("800 kg/m^3", uncertainty=uncertainty)
+        assert batch.reading.standard_uncertainty_kg_m3 == pytest.approx(0.8, rel=1e-12)
+
+
+def test_results_of_one_batch_are_correlated(batch):
+    cold, hot = batch.uncertain_density_kg_m3(-40.0), batch.uncertain_density_kg_m3(90.0)
+    assert (cold - hot).std_dev == pytest.approx(abs(cold.std_dev - hot.std_dev), rel=1e-9)
+    twin = JET.measured("0.812 kg/L", at="22 degC", by="densitometer", uncertainty="0.5 kg/m^3")
+    apart = twin.uncertain_density_kg_m3(-40.0) - cold
+    assert apart.std_dev == pytest.approx(2**0.5 * cold.std_dev, rel=1e-9)
+
+
+def test_uncertain_mass(batch):
+    ureg = pint.UnitRegistry()
+    mass = batch.uncertain_mass("2 m3", at="15 degC", gauge_pressure="500 kPa").m_as("kg")
+    density = batch.uncertain_density_kg_m3(15.0, 500.0)
+    assert mass.nominal_value == pytest.approx(2.0 * density.nominal_value, rel=1e-12)
+    assert mass.std_dev == pytest.approx(2.0 * density.std_dev, rel=1e-12)
+    in_registry = batch.uncertain_mass(ureg.Quantity([1.0, 2.0], "m^3"), at="15 degC")
+    assert isinstance(in_registry, ureg.Quantity)
+    assert [each.std_dev for each in in_registry.magnitude] == pytest.approx(
+        [batch.uncertain_density_kg_m3(15.0).std_dev * each for each in (1.0, 2.0)], rel=1e-12
+    )
+
+
+def test_no_uncertainty_unless_given():
+    with pytest.raises(FuelUnitsError, match="without an uncertainty"):
+        JET.measured("0.8 kg/L").uncertain_density_kg_m3(20.0)
+
+
+# the record
+
+
+def test_what_it_says(batch):
+    text = str(
+        JET.measured("0.812 kg/L", at="22 degC", by="hydrometer", uncertainty="0.5 kg/m^3", gauge_pressure="50 kPa")
+    )
+    for part in (
+        "0.812 kg/L by hydrometer at 22 °C, 50 kPa",
+        "glass made for 15 °C",
+        "lb/gal",
+        "uncertainty 0.5",
+        CAUTION,
+    ):
+        assert part in text
+    assert "API MPMS" in text
+    assert "glass" not in str(batch)
+
+
+def test_as_plain_data(batch):
+    data = json.loads(json.dumps(batch.as_dict()))
+    assert data["fuel"] == "Jet A"
+    assert data["base_density_kg_m3"] == batch.base_density_kg_m3
+    assert data["within_limits"] is True
+    assert data["calibrated_at_c"] is None
+    assert data["caution"] == CAUTION
+
+
+def test_a_batch_is_a_plain_value(batch):
+    again = pickle.loads(pickle.dumps(batch))
+    assert again == batch
+    assert hash(again) == hash(batch)
+    assert isinstance(batch, Batch)
+    assert replace(batch, fuel=fuel("JP-8")) != batch
+    with pytest.raises(FrozenInstanceError):
+        batch.fuel = fuel("JP-8")

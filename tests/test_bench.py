@@ -1,0 +1,390 @@
+"""Calibration on the bench: against formulas derived by hand, published weighings and a Monte Carlo."""
+
+import json
+import math
+from dataclasses import FrozenInstanceError, replace
+
+import numpy as np
+import pint
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from fuelunits.bench.calibrate import BenchResult, calibrate
+from fuelunits.bench.gravimetric import GravimetricRun, weighed_volume_l
+from fuelunits.bench.run import counted
+from fuelunits.bench.volumetric import VolumetricRun, measured_volume_l
+from fuelunits.caution import CAUTION
+from fuelunits.errors import FuelUnitsError, OutOfRange, QuantityError
+from fuelunits.meter.calibration import CalibrationPoint
+from fuelunits.pulses.k_factor import KFactor
+from fuelunits.uncertainty.budget import nominal, uncertain
+from fuelunits.uncertainty.measured import measured
+from fuelunits.uncertainty.monte_carlo import monte_carlo
+
+# an invented bench
+
+U_READING_KG, U_BALANCE, U_DENSITY, U_AIR = 0.0015, 2e-5, 0.08, 0.006
+PLAIN = {
+    "pulses": 272_040,
+    "mass_reading_kg": 28.702,
+    "duration_s": 120.0,
+    "liquid_temperature_c": 20.1,
+    "liquid_density_kg_m3": 802.1,
+    "air_density_kg_m3": 1.19,
+}
+MEASURE = {
+    "pulses": 151_850,
+    "measure_volume_l": 20.0,
+    "duration_s": 60.0,
+    "liquid_temperature_c": 24.0,
+    "measure_temperature_c": 23.0,
+    "measure_expansion_per_k": 50e-6,
+    "liquid_expansion_per_k": 9.2e-4,
+}
+
+
+def _shared():
+    return {
+        "balance_factor": uncertain(1.0, U_BALANCE, name="balance calibration"),
+        "liquid_density_kg_m3": uncertain(802.1, U_DENSITY, name="densitometer", unit="kg/m^3"),
+        "air_density_kg_m3": uncertain(1.19, U_AIR, name="air", unit="kg/m^3"),
+    }
+
+
+def _run(shared, mass_kg=28.702, pulses=272_040, **changes):
+    reading = uncertain(mass_kg, U_READING_KG, name="balance reading", unit="kg")
+    return GravimetricRun(**{**PLAIN, **shared, "mass_reading_kg": reading, "pulses": counted(pulses), **changes})
+
+
+# weighing
+
+
+@pytest.mark.parametrize(
+    ("temperature_c", "pressure_hpa", "printed"),
+    [(17.0, 1013.0, 1.0023), (20.0, 800.0, 1.0026), (25.0, 1013.0, 1.0040)],
+)
+def test_weighed_water_against_iso_8655_6(temperature_c, pressure_hpa, printed):
+    # ISO 8655-6, annex A: litres per kilogram of water weighed in air of 50 % humidity, weights of 8000 kg/m³;
+    # water after Tanaka (2001), air after the approximation of OIML R 111-1
+    t = temperature_c
+    water = 999.97495 * (1.0 - (t - 3.983035) ** 2 * (t + 301.797) / (522528.9 * (t + 69.34881)))
+    air = (0.34848 * pressure_hpa - 0.009 * 50.0 * math.exp(0.061 * t)) / (273.15 + t)
+    assert round(weighed_volume_l(1.0, water, air), 4) == printed
+
+
+def test_weighed_mass_against_40_cfr_1065_690():
+    # 40 CFR 1065.690 (recalled): 100.0000 mg in air of 1.18282, weights 8000, medium 920 kg/m³: 100.1139 mg
+    assert round(weighed_volume_l(100.0, 920.0, 1.18282) * 920.0 / 1000.0, 4) == 100.1139
+
+
+@pytest.mark.parametrize("shape", [(), (0,), (3,), (2, 3)])
+def test_volumes_of_arrays(shape):
+    masses = np.full(shape, 28.702)
+    kept = masses.copy()
+    volumes = weighed_volume_l(masses, 802.1, 1.19)
+    assert volumes.shape == shape
+    assert np.all(volumes == weighed_volume_l(28.702, 802.1, 1.19))
+    warm = measured_volume_l(masses, 23.0, 24.0, measure_expansion_per_k=5e-5, liquid_expansion_per_k=9e-4)
+    assert warm.shape == shape
+    assert np.array_equal(masses, kept)
+
+
+def test_missing_values_stay_missing():
+    assert math.isnan(weighed_volume_l(math.nan, 802.1, 1.19))
+    assert np.isnan(weighed_volume_l([28.7, math.nan], 802.1, 1.19)).tolist() == [False, True]
+    assert isinstance(weighed_volume_l(28, 802, 1), float)
+
+
+@given(st.floats(600.0, 1100.0), st.floats(0.8, 1.3), st.floats(0.1, 200.0))
+@settings(max_examples=40, deadline=None)
+def test_weighing_properties(density, air, mass):
+    volume = weighed_volume_l(mass, density, air)
+    assert weighed_volume_l(2.0 * mass, density, air) == pytest.approx(2.0 * volume)
+    assert volume > 1000.0 * mass / density  # air lifts the liquid more than the weights
+    assert weighed_volume_l(mass, density, air, weights_density_kg_m3=density * 10) == pytest.approx(
+        1000.0 * mass * (1.0 - air / (10.0 * density)) / (density - air)
+    )
+    lost = weighed_volume_l(mass, density, air, unweighed_mass_kg=0.01 * mass)
+    assert lost - volume == pytest.approx(10.0 * mass / density)
+
+
+def test_a_measure_at_its_reference_temperature_is_its_volume():
+    same = measured_volume_l(20.0, 20.0, 20.0, measure_expansion_per_k=5e-5, liquid_expansion_per_k=9e-4)
+    assert same == 20.0
+    # a colder transducer passed the liquid when it was denser
+    assert measured_volume_l(20.0, 20.0, 15.0, measure_expansion_per_k=5e-5, liquid_expansion_per_k=9e-4) == (
+        pytest.approx(20.0 * (1 - 0.0045))
+    )
+
+
+# the uncertainty of one run, derived by hand
+
+
+def _relative_parts():
+    """Relative contributions to K = N (rho - a) / [1000 m c (1 - a/b)], differentiated by hand."""
+    mass, density, air, weights = 28.702, 802.1, 1.19, 8000.0
+    return {
+        "pulse count": 1.0 / math.sqrt(6.0) / 272_040,
+        "balance reading": U_READING_KG / mass,
+        "balance calibration": U_BALANCE,
+        "densitometer": U_DENSITY / (density - air),
+        "air": U_AIR * abs(1.0 / (weights - air) - 1.0 / (density - air)),
+    }
+
+
+def test_one_run_against_the_derivation_by_hand():
+    found = calibrate([_run(_shared())])
+    expected = _relative_parts()
+    k = 272_040 * (802.1 - 1.19) / (1000.0 * 28.702 * (1.0 - 1.19 / 8000.0))
+    assert float(found.k_factor) == pytest.approx(k, rel=1e-12)
+    assert {row.name for row in found.budget()} == set(expected)
+    for row in found.budget():
+        assert row.contribution / k == pytest.approx(expected[row.name], rel=1e-6)
+    assert found.relative_uncertainty == pytest.approx(math.hypot(*expected.values()), rel=1e-9)
+    assert found.expanded_uncertainty(coverage_factor=2.0) == pytest.approx(2.0 * found.relative_uncertainty)
+
+
+def test_temperature_enters_through_the_expansion():
+    warmth = uncertain(25.0, 0.1, name="thermometer")
+    run = _run(_shared(), liquid_temperature_c=warmth, density_temperature_c=20.0, liquid_expansion_per_k=9.2e-4)
+    assert nominal(run.density_at_transducer_kg_m3) == pytest.approx(802.1 / (1 + 9.2e-4 * 5.0))
+    found = calibrate([run])
+    (row,) = (row for row in found.budget() if row.name == "thermometer")
+    # K is proportional to rho - a: d ln K / dT = -beta / (1 + beta dT) rho / (rho - a)
+    density = 802.1 / (1 + 9.2e-4 * 5.0)
+    expected = 0.1 * 9.2e-4 / (1 + 9.2e-4 * 5.0) * density / (density - 1.19)
+    assert row.contribution / float(found.k_factor) == pytest.approx(expected, rel=1e-6)
+
+
+def test_monte_carlo_agrees_with_propagation():
+    run = _run(_shared(), density_temperature_c=20.0, liquid_expansion_per_k=uncertain(9.2e-4, 2e-5, name="expansion"),
+               liquid_temperature_c=uncertain(24.0, 0.1, name="thermometer"),
+               unweighed_mass_kg=uncertain(0.002, 0.001, name="evaporated"))  # fmt: skip
+    inputs = (run.pulses, run.mass_reading_kg, run.balance_factor, run.liquid_density_kg_m3, run.air_density_kg_m3,
+              run.liquid_expansion_per_k, run.liquid_temperature_c, run.unweighed_mass_kg)  # fmt: skip
+
+    def k(pulses, mass, balance, density, air, expansion, warmth, lost):
+        at_transducer = density / (1.0 + expansion * (warmth - 20.0))
+        lifted = mass * balance * (1.0 - air / 8000.0) / (1.0 - air / at_transducer)
+        return pulses * at_transducer / (1000.0 * (lifted + lost))
+
+    drawn = monte_carlo(k, inputs, seed=20, draws=1_000_000)
+    propagated = run.k_pulses_per_l
+    assert drawn.std(ddof=1) == pytest.approx(propagated.std_dev, rel=0.01)
+    assert drawn.mean() == pytest.approx(propagated.nominal_value, abs=0.01 * propagated.std_dev)
+
+
+def test_counting_uncertainty_is_that_of_two_loose_ends():
+    generator = np.random.default_rng(4)
+    start, length = generator.uniform(0.0, 1.0, 200_000), 1000.37
+    counts = np.floor(start + length)
+    errors = np.concatenate([counts - length, np.floor(start + 1000.83) - 1000.83, np.floor(start + 998.0) - 998.0])
+    assert np.abs(errors).max() < 1.0
+    # over all lengths the error is triangular on ±1
+    lengths = generator.uniform(1000.0, 1010.0, 200_000)
+    assert np.std(np.floor(start + lengths) - lengths) == pytest.approx(counted(1000).std_dev, rel=0.01)
+
+
+# several runs
+
+
+def test_what_runs_share_does_not_average_out():
+    shared = _shared()
+    count = 4
+    together = calibrate([_run(shared) for _ in range(count)])
+    apart = calibrate([_run(_shared()) for _ in range(count)])
+    parts = _relative_parts()
+    kept = math.hypot(parts["balance calibration"], parts["densitometer"], parts["air"])
+    own = math.hypot(parts["pulse count"], parts["balance reading"])
+    assert together.relative_uncertainty == pytest.approx(math.hypot(kept, own / 2.0), rel=1e-9)
+    assert apart.relative_uncertainty == pytest.approx(math.hypot(kept, own) / 2.0, rel=1e-9)
+
+
+def test_scatter_of_runs_counts_once():
+    shared, masses = _shared(), (28.702, 28.712, 28.695)
+    found = calibrate([_run(shared, mass) for mass in masses])
+    ks = [run.k_pulses_per_l.nominal_value for run in found.runs]
+    parts = _relative_parts()
+    kept = math.hypot(parts["balance calibration"], parts["densitometer"], parts["air"])
+    repeatability = np.std(ks, ddof=1) / np.mean(ks) / math.sqrt(3)
+    assert found.relative_uncertainty == pytest.approx(math.hypot(kept, repeatability), rel=1e-4)
+    assert found.relative_standard_deviation == pytest.approx(np.std(ks, ddof=1) / np.mean(ks))
+    assert found.spread == pytest.approx((max(ks) - min(ks)) / min(ks))
+    # Welch and Satterthwaite with one input of two degrees of freedom
+    assert found.effective_degrees_of_freedom == pytest.approx(
+        2.0 * (found.relative_uncertainty / repeatability) ** 4, rel=1e-3
+    )
+    assert found.coverage_factor() > 2.01
+    assert found.expanded_uncertainty() == found.coverage_factor() * found.relative_uncertainty
+
+
+@given(st.permutations(range(4)), st.floats(1e-4, 0.02))
+@settings(max_examples=20, deadline=None)
+def test_order_of_runs_does_not_matter(order, step):
+    shared = _shared()
+    runs = [_run(shared, 28.702 + i * step) for i in range(4)]
+    one, other = calibrate(runs), calibrate([runs[i] for i in order])
+    assert float(one.k_factor) == pytest.approx(float(other.k_factor), rel=1e-12)
+    assert one.relative_uncertainty == pytest.approx(other.relative_uncertainty, rel=1e-9)
+
+
+@given(st.floats(0.1, 10.0))
+@settings(max_examples=20, deadline=None)
+def test_scaling_pulses_scales_k_and_scaling_both_does_not(factor):
+    base = GravimetricRun(**PLAIN)
+    more = replace(base, pulses=base.pulses * factor)
+    assert more.k_pulses_per_l == pytest.approx(base.k_pulses_per_l * factor)
+    longer = replace(more, mass_reading_kg=base.mass_reading_kg * factor)
+    assert longer.k_pulses_per_l == pytest.approx(base.k_pulses_per_l)
+
+
+def test_a_run_in_two_chunks_is_the_whole():
+    base = GravimetricRun(**PLAIN)
+    chunks = [replace(base, pulses=share * 272_040, mass_reading_kg=share * 28.702) for share in (0.3, 0.7)]
+    assert sum(chunk.volume_l for chunk in chunks) == pytest.approx(base.volume_l)
+    pulses = sum(chunk.pulses for chunk in chunks)
+    assert pulses / sum(chunk.volume_l for chunk in chunks) == pytest.approx(base.k_pulses_per_l)
+
+
+def test_plain_numbers_give_an_exact_k():
+    found = calibrate([GravimetricRun(**PLAIN)])
+    assert found.relative_uncertainty == 0.0
+    assert found.budget() == ()
+    assert math.isnan(found.spread)
+    assert math.isnan(found.relative_standard_deviation)
+    assert CAUTION in str(found)
+    json.dumps(found.as_dict(), allow_nan=False)
+
+
+# text and quantities
+
+
+@pytest.mark.parametrize(
+    "registry", [None, pint.UnitRegistry(), pint.UnitRegistry(autoconvert_offset_to_baseunit=True)]
+)
+def test_read_takes_any_unit(registry):
+    metric = {"mass_reading": "28.702 kg", "duration": "120 s", "liquid_temperature": "20 degC",
+              "liquid_density": "802.1 kg/m^3", "air_density": "1.19 kg/m^3"}  # fmt: skip
+    other = {"mass_reading": f"{28.702 / 0.45359237!r} lb", "duration": "2 min", "liquid_temperature": "68 degF",
+             "liquid_density": "0.8021 kg/L", "air_density": "0.00119 kg/L"}  # fmt: skip
+    if registry:
+        other = {"mass_reading": registry.Quantity(28_702.0, "gram"), "duration": registry.Quantity(2.0, "minute"),
+                 "liquid_temperature": registry.Quantity(68.0, "degF"), "air_density": "1.19 kg/m^3",
+                 "liquid_density": registry.Quantity(0.8021, "kg/liter")}  # fmt: skip
+    one, two = GravimetricRun.read(pulses=272_040, **metric), GravimetricRun.read(pulses=272_040, **other)
+    assert two.k_pulses_per_l == pytest.approx(one.k_pulses_per_l, rel=1e-12)
+    assert two.liquid_temperature_c == pytest.approx(20.0)
+    with pytest.raises(QuantityError, match="no unit"):
+        GravimetricRun.read(pulses=272_040, **{**metric, "mass_reading": 28.702})
+
+
+def test_read_carries_uncertainty_and_identity():
+    density = measured("0.8021 kg/L", "0.08 kg/m^3", name="densitometer")
+    rest = {"pulses": 272_040, "mass_reading": "28.702 kg", "duration": "2 min", "liquid_temperature": "20 degC",
+            "air_density": "1.19 kg/m^3"}  # fmt: skip
+    runs = [GravimetricRun.read(liquid_density=density, **rest) for _ in range(5)]
+    assert calibrate(runs).relative_uncertainty == pytest.approx(0.08 / 800.91, rel=1e-4)
+    full = GravimetricRun.read(liquid_density=density, density_temperature="68 degF", liquid_expansion_per_k=9e-4,
+                               unweighed_mass="2 g", weights_density="7950 kg/m^3", **rest)  # fmt: skip
+    assert full.density_temperature_c == pytest.approx(20.0)
+    assert (full.unweighed_mass_kg, full.weights_density_kg_m3) == (0.002, 7950.0)
+
+
+def test_volumetric_run():
+    run = VolumetricRun(**MEASURE)
+    by_hand = 20.0 * (1 + 50e-6 * 3.0) * (1 + 9.2e-4 * 1.0)
+    assert run.volume_l == pytest.approx(by_hand)
+    assert run.k_pulses_per_l == pytest.approx(151_850 / by_hand)
+    volume = uncertain(20.0, 0.004, name="measure")
+    found = calibrate([replace(run, measure_volume_l=volume) for _ in range(3)])
+    assert found.relative_uncertainty == pytest.approx(0.0002)
+    read = VolumetricRun.read(
+        pulses=151_850, measure_volume="20 L", duration="1 min", liquid_temperature="24 degC",
+        measure_temperature="73.4 degF", measure_expansion_per_k=50e-6, liquid_expansion_per_k=9.2e-4,
+    )  # fmt: skip
+    assert read.k_pulses_per_l == pytest.approx(run.k_pulses_per_l)
+    assert read.frequency_hz == pytest.approx(151_850 / 60.0)
+
+
+# refusals
+
+
+@pytest.mark.parametrize("wrong", [0, -1.0, math.nan, math.inf])
+@pytest.mark.parametrize("name", ["pulses", "mass_reading_kg", "duration_s"])
+def test_numbers_that_make_no_sense(name, wrong):
+    with pytest.raises(QuantityError, match=name):
+        GravimetricRun(**{**PLAIN, name: wrong})
+
+
+def test_other_refusals():
+    for change in ({"liquid_density_kg_m3": 0.8021}, {"air_density_kg_m3": 0.00119}, {"liquid_temperature_c": 293.15},
+                   {"liquid_density_kg_m3": uncertain(0.8, 0.1, name="rho")}, {"unweighed_mass_kg": -0.1}):  # fmt: skip
+        with pytest.raises(OutOfRange):
+            GravimetricRun(**{**PLAIN, **change})
+    for change in ({"liquid_density_kg_m3": math.nan}, {"liquid_temperature_c": math.nan}):
+        with pytest.raises(QuantityError):
+            GravimetricRun(**{**PLAIN, **change})
+    with pytest.raises(FuelUnitsError, match="both"):
+        GravimetricRun(**PLAIN, density_temperature_c=20.0)
+    with pytest.raises(OutOfRange, match="expansion"):
+        VolumetricRun(**{**MEASURE, "liquid_expansion_per_k": 0.092})
+    for wrong in (0, 1.5, True):
+        with pytest.raises(QuantityError, match="count"):
+            counted(wrong)
+    with pytest.raises(FuelUnitsError, match="one run"):
+        calibrate([])
+    with pytest.raises(FuelUnitsError, match="one calibration"):
+        BenchResult([])
+    with pytest.raises(FrozenInstanceError):
+        GravimetricRun(**PLAIN).pulses = 3
+
+
+# judging, and several flows
+
+
+def test_as_found_and_as_left():
+    found = calibrate([_run(_shared())])
+    old = KFactor(float(found.k_factor) * 1.012, per="L")
+    as_found = found.conformity(old, within="1 %")
+    assert as_found.error == pytest.approx(1.0 / 1.012 - 1.0)
+    assert as_found.verdict.value == "reject"
+    as_left = found.conformity(found.k_factor.to("gal").rounded(10), within="1 %")
+    assert as_left.accepted
+    assert as_left.expanded_uncertainty == pytest.approx(found.expanded_uncertainty(), rel=0.001)
+    assert as_left.guard_band == as_left.expanded_uncertainty
+    edge = KFactor(float(found.k_factor) / 1.00995, per="L")
+    assert not found.conformity(edge, within="1 %").accepted
+    assert found.conformity(edge, within="1 %", guard=0.0).accepted
+
+
+def test_several_flows_give_points_of_a_meter_curve():
+    shared = _shared()
+    slow = calibrate([_run(shared, pulses=271_900, duration_s=600.0) for _ in range(2)])
+    fast = calibrate([_run(shared)])
+    result = BenchResult([fast, slow])
+    assert [found.frequency_hz for found in result.calibrations] == [271_900 / 600.0, 272_040 / 120.0]
+    points = [CalibrationPoint(*point) for point in result.points()]
+    assert points[1].flow_l_s * 3600.0 == pytest.approx(fast.flow_l_per_h)
+    assert fast.flow_l_per_h == pytest.approx(3600.0 * nominal(fast.runs[0].volume_l) / 120.0)
+    kept = math.hypot(*(_relative_parts()[name] for name in ("balance calibration", "densitometer", "air")))
+    matrix = result.correlation()
+    assert matrix[0, 1] == pytest.approx(kept**2 / slow.relative_uncertainty / fast.relative_uncertainty, rel=1e-3)
+    assert matrix[0, 0] == pytest.approx(1.0)
+    exact = BenchResult([calibrate([GravimetricRun(**PLAIN)]), slow]).correlation()
+    assert np.isnan(exact[1, 1])
+    assert str(result).endswith(CAUTION)
+    assert len(result.table().splitlines()) == 3
+    json.dumps(result.as_dict(), allow_nan=False)
+
+
+def test_report_reads_as_it_should():
+    shared = _shared()
+    found = calibrate([_run(shared, mass) for mass in (28.702, 28.712, 28.695)])
+    text = str(found)
+    assert text.endswith(CAUTION)
+    assert "repeatability of the runs" in text
+    assert "densitometer" in text
+    assert f"k = {found.coverage_factor():.2f}" in text
+    shares = [row["share"] for row in found.as_dict()["budget"]]
+    assert sum(shares) == pytest.approx(1.0)

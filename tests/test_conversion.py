@@ -1,0 +1,97 @@
+"""Conversion of numbers, and the crossing between volume and mass."""
+
+from fractions import Fraction
+
+import numpy as np
+import pint
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from fuelunits.conversion import convert
+from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
+from fuelunits.units import exact_factor
+
+FINITE = st.floats(min_value=-1e200, max_value=1e200, allow_nan=False)
+UNITS = st.sampled_from(["gal", "L", "imp_gal", "bbl", "m3", "in3", "fl_oz"])
+
+
+@given(FINITE, UNITS, UNITS)
+def test_within_two_units_in_the_last_place_of_the_exact_value(value, a, b):
+    exact = Fraction(value) * exact_factor(a, b)
+    got = convert(value, a, b)
+    assert abs(Fraction(got) - exact) <= 2 * Fraction(np.spacing(abs(float(exact))))
+
+
+@given(FINITE, UNITS, UNITS)
+def test_there_and_back(value, a, b):
+    assert convert(convert(value, a, b), b, a) == pytest.approx(value, rel=1e-15, abs=1e-300)
+
+
+@pytest.mark.parametrize("shape", [(), (0,), (1,), (2, 3)])
+def test_shapes_and_types(shape):
+    values = np.full(shape, 2.0)
+    result = convert(values, "gal", "L")
+    assert np.shape(result) == shape
+    assert np.all(result == 2 * 3.785411784)
+    assert convert(values.astype(np.float32), "gal", "L").dtype == np.float32
+    assert convert(np.full(shape, 2), "gal", "L").dtype == np.float64
+    assert np.all(values == 2.0)
+
+
+def test_scalars_and_lists():
+    assert type(convert(2, "gal", "L")) is float
+    assert convert([1, 2], "gal", "L").tolist() == [3.785411784, 7.570823568]
+    assert np.isnan(convert(float("nan"), "gal", "L"))
+
+
+def test_temperatures():
+    assert convert(-40.0, "degC", "degF") == pytest.approx(-40.0, rel=1e-14)
+    assert convert(np.array([0.0, 100.0]), "degC", "K").tolist() == [273.15, 373.15]
+    assert convert(10.0, "delta_degC", "delta_degF") == 18.0
+    assert convert(10, "degC", "degC") == 10.0
+    for a, b in (("delta_degC", "degC"), ("degC", "delta_degF"), ("K", "delta_K")):
+        with pytest.raises(DimensionError, match="difference"):
+            convert(10.0, a, b)
+    for value in (-300.0, np.array([0.0, -300.0])):
+        with pytest.raises(QuantityError, match="absolute zero"):
+            convert(value, "degC", "K")
+
+
+def test_crossing_takes_a_density_exactly_as_written():
+    assert convert(200.0, "gal", "lb", density="6.7 lb/gal") == 1340.0
+    assert convert(1340.0, "lb", "gal", density="6.7 lb/gal") == pytest.approx(200.0, rel=1e-15)
+    assert convert(12.5, "gal/h", "lb/h", density="6.7 lb/gal") == 83.75
+    assert convert(28_740.0, "pulse/gal", "pulse/lb", density="6.7 lb/gal") == pytest.approx(28_740 / 6.7, rel=1e-15)
+    ureg = pint.UnitRegistry()
+    assert convert(200.0, "gal", "lb", density=ureg.Quantity(6.7, "lb/gallon")) == pytest.approx(1340.0, rel=1e-14)
+
+
+def test_without_a_density_nothing_is_guessed():
+    with pytest.raises(DimensionError, match=r"give the density of the fuel"):
+        convert(200.0, "gal", "lb")
+    with pytest.raises(DimensionError, match=r"leave out the density"):
+        convert(200.0, "gal", "L", density="6.7 lb/gal")
+    for density in (1.77, "1.77", "0 lb/gal", "-1 lb/gal", "6.7 lb", pint.UnitRegistry().Quantity(np.nan, "kg/L")):
+        with pytest.raises(FuelUnitsError, match="density"):
+            convert(200.0, "gal", "lb", density=density)
+
+
+def test_a_mix_up_of_pounds_and_kilograms_per_litre_cannot_be_made_silently():
+    # the accident inquiry of quantity_examples.csv: 1.77 is pounds per litre, and was taken for kilograms
+    assert convert(7682.0, "L", "kg", density="0.803 kg/L") == pytest.approx(6169, abs=0.5)
+    assert convert(7682.0, "L", "kg", density="1.77 lb/L") == pytest.approx(6169, abs=2)
+    with pytest.raises(QuantityError, match=r"bare number 1\.77 has no unit"):
+        convert(7682.0, "L", "kg", density=1.77)
+
+
+@pytest.mark.parametrize("value", ["5 gal", b"5", pint.UnitRegistry().Quantity(5, "gallon")])
+def test_the_value_has_no_unit_of_its_own(value):
+    with pytest.raises(QuantityError, match="plain number"):
+        convert(value, "gal", "L")
+
+
+@pytest.mark.parametrize("units", [(2, "L"), ("gal", None), (["gal"], "L")])
+def test_units_are_text(units):
+    with pytest.raises(QuantityError, match="a unit is text"):
+        convert(1.0, *units)

@@ -1,0 +1,249 @@
+"""What a count resolves, and counters of finite width unwrapped: against NumPy's unwrap and a plain loop."""
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import example, given, settings
+from hypothesis import strategies as st
+
+from fuelunits.errors import QuantityError
+from fuelunits.pulses import counting
+from fuelunits.pulses.counting import (
+    counting_resolution,
+    gate_resolution_hz,
+    period_resolution,
+    pulses_for_resolution,
+    unwrap_counter,
+)
+
+WIDTHS = st.sampled_from([16, 24, 32])
+
+
+# resolution
+
+
+def test_a_gate_is_a_count_in_its_time():
+    assert gate_resolution_hz(0.25) == 4.0
+
+
+@given(n=st.integers(1, 10**9))
+def test_pulses_and_resolution_are_inverse(n):
+    assert pulses_for_resolution(counting_resolution(n)) == n
+
+
+@given(relative=st.floats(1e-9, 2.0))
+def test_pulses_for_resolution_is_the_smallest_number_that_resolves(relative):
+    n = pulses_for_resolution(relative)
+    assert n == math.floor(n) >= 1
+    assert counting_resolution(n) <= relative * (1 + 1e-11)
+    if n > 1:
+        assert counting_resolution(n - 1) > relative
+
+
+def test_more_periods_resolve_better():
+    assert period_resolution(100.0, 1e6) == 1e-4
+    assert period_resolution(100.0, 1e6, periods=10) == pytest.approx(1e-5, rel=1e-15)
+
+
+@pytest.mark.parametrize("shape", [(0,), (3,), (2, 3)])
+@pytest.mark.parametrize("function", [gate_resolution_hz, counting_resolution, pulses_for_resolution])
+def test_shapes(function, shape):
+    values = np.linspace(0.1, 0.9, math.prod(shape)).reshape(shape)
+    before = values.copy()
+    out = function(values)
+    assert out.shape == shape
+    assert out.ravel().tolist() == [function(value) for value in values.ravel().tolist()]
+    assert np.array_equal(values, before)
+
+
+def test_scalars_give_floats_and_arrays_broadcast():
+    for function in (gate_resolution_hz, counting_resolution, pulses_for_resolution):
+        assert type(function(2)) is float
+        assert type(function(0.5)) is float
+        assert math.isnan(function(math.nan))
+        assert np.isnan(function(np.array([math.nan, 1.0]))).tolist() == [True, False]
+    assert type(period_resolution(100, 1_000_000)) is float
+    assert period_resolution(np.ones((2, 1)), np.ones(3)).shape == (2, 3)
+
+
+@pytest.mark.parametrize("bad", [0.0, -1.0, math.inf, [1.0, 0.0]])
+def test_what_is_not_positive_is_refused(bad):
+    for call in (
+        lambda: gate_resolution_hz(bad),
+        lambda: counting_resolution(bad),
+        lambda: pulses_for_resolution(bad),
+        lambda: period_resolution(bad, 1e6),
+        lambda: period_resolution(100.0, bad),
+        lambda: period_resolution(100.0, 1e6, periods=0),
+    ):
+        with pytest.raises(QuantityError, match="must be positive and finite"):
+            call()
+
+
+# counters of finite width
+
+
+def _plain_loop(readings, bits, largest):
+    """The rule, one reading at a time, in integers of any size."""
+    counts, rollovers, resets = [readings[0]], [], []
+    for i in range(1, len(readings)):
+        advance = (readings[i] - readings[i - 1]) % 2**bits
+        if advance > largest:
+            if readings[i] > largest:
+                return None
+            resets.append(i)
+            advance = readings[i]
+        elif readings[i] < readings[i - 1]:
+            rollovers.append(i)
+        counts.append(counts[-1] + advance)
+    return counts, rollovers, resets
+
+
+def _found(run):
+    return run.counts.tolist(), run.rollovers.tolist(), run.resets.tolist()
+
+
+@st.composite
+def true_counts(draw, at_most):
+    steps = draw(st.lists(st.integers(0, at_most), max_size=60))
+    return [*np.cumsum([draw(st.integers(0, at_most)), *steps]).tolist()]
+
+
+@settings(max_examples=50)
+@given(data=st.data(), bits=WIDTHS)
+def test_a_wrapped_series_unwraps_to_itself(data, bits):
+    true = np.array(data.draw(true_counts(2 ** (bits - 1))))
+    run = unwrap_counter(true % 2**bits, bits=bits)
+    assert run.counts.tolist() == true.tolist()
+    assert run.total == true[-1] - true[0]
+    assert run.is_exact
+    turns = true // 2**bits
+    assert run.rollovers.tolist() == (np.flatnonzero(np.diff(turns)) + 1).tolist()
+
+
+@settings(max_examples=50)
+@given(data=st.data(), bits=WIDTHS)
+def test_numpy_unwraps_the_same(data, bits):
+    readings = np.array(data.draw(true_counts(2 ** (bits - 1) - 1))) % 2**bits
+    assert unwrap_counter(readings, bits=bits).counts.tolist() == np.unwrap(readings, period=2**bits).tolist()
+
+
+@settings(max_examples=50)
+@given(
+    readings=st.lists(st.integers(0, 255), min_size=1, max_size=40),
+    largest=st.integers(1, 255),
+)
+@example(readings=[100, 228], largest=128)
+@example(readings=[0, 129], largest=128)
+@example(readings=[200, 72], largest=128)
+@example(readings=[200, 73], largest=128)
+@example(readings=[100, 40, 90, 250, 10], largest=160)
+def test_the_rule_one_reading_at_a_time(readings, largest):
+    expected = _plain_loop(readings, 8, largest)
+    if expected is None:
+        with pytest.raises(QuantityError, match="largest increment is"):
+            unwrap_counter(readings, bits=8, largest_increment=largest)
+    else:
+        assert _found(unwrap_counter(readings, bits=8, largest_increment=largest)) == expected
+
+
+@pytest.mark.parametrize("block", [1, 2, 7, 1000])
+def test_blocks_join(monkeypatch, block):
+    rng = np.random.default_rng(20)
+    true = np.cumsum(rng.integers(0, 60, 500))
+    readings = true % 256
+    readings[200:] = (true[200:] - true[199]) % 256  # the supply failed after reading 199
+    expected = _plain_loop(readings.tolist(), 8, 60)
+    monkeypatch.setattr(counting, "_BLOCK", block)
+    run = unwrap_counter(readings, bits=8, largest_increment=60)
+    assert _found(run) == expected
+    assert len(run.rollovers) > 20
+
+
+def test_a_reset_is_told_from_a_roll_over_and_reported():
+    readings = [40_000, 65_000, 20_000, 30, 5_000]
+    run = unwrap_counter(readings, bits=16, largest_increment=25_000)
+    assert run.rollovers.tolist() == [2]
+    assert run.resets.tolist() == [3]
+    assert not run.is_exact
+    # 25 000, then 20 536 over the end, at least 30 since the reset, and 4970
+    assert run.total == 25_000 + 20_536 + 30 + 4_970
+
+
+def test_the_largest_increment_decides():
+    roll_over = unwrap_counter([60_000, 100], bits=16)
+    assert (roll_over.total, roll_over.rollovers.tolist(), roll_over.resets.tolist()) == (5_636, [1], [])
+    reset = unwrap_counter([60_000, 100], bits=16, largest_increment=5_635)
+    assert (reset.total, reset.rollovers.tolist(), reset.resets.tolist()) == (100, [], [1])
+
+
+@settings(max_examples=50)
+@given(data=st.data(), cut=st.integers(0, 60))
+def test_chunks_that_share_a_reading_add_up(data, cut):
+    readings = np.array(data.draw(true_counts(30_000))) % 2**16
+    readings[len(readings) // 2 :] //= 4
+    cut = min(cut, len(readings) - 1)
+    try:
+        whole = unwrap_counter(readings, bits=16)
+    except QuantityError:
+        return
+    first, second = (unwrap_counter(part, bits=16) for part in (readings[: cut + 1], readings[cut:]))
+    assert first.total + second.total == whole.total
+    assert [*first.resets, *second.resets + cut] == whole.resets.tolist()
+
+
+@pytest.mark.parametrize("dtype", [np.uint16, np.int32, np.uint32, np.int64, np.uint64, ">u2"])
+def test_any_integer_type_and_never_written_to(dtype):
+    readings = np.array([65_000, 65_535, 0, 500], dtype)
+    readings.flags.writeable = False
+    run = unwrap_counter(readings, bits=16)
+    assert run.counts.dtype == np.int64
+    assert run.counts.tolist() == [65_000, 65_535, 65_536, 66_036]
+
+
+def test_counts_beyond_the_reach_of_floats_stay_exact():
+    turns = 2**22 + 2
+    readings = np.tile(np.array([0, 2**31], dtype=np.uint32), turns)
+    run = unwrap_counter(readings, bits=32)
+    assert run.total == (2 * turns - 1) * 2**31
+    plus_one = unwrap_counter(np.append(readings, np.uint32(2**31 + 1)), bits=32)
+    assert plus_one.total == run.total + 1 > 2**53
+
+
+def test_none_and_one_reading():
+    assert unwrap_counter([], bits=16).total == 0
+    one = unwrap_counter([7], bits=16)
+    assert (one.counts.tolist(), one.total, one.is_exact) == ([7], 0, True)
+
+
+@pytest.mark.parametrize(
+    ("readings", "options", "message"),
+    [
+        ([1, 70_000], {"bits": 16}, r"readings\[1\] is 70000; a counter of 16 bits shows 0 to 65535"),
+        ([1, -2], {"bits": 16}, r"readings\[1\] is -2"),
+        ([1.0, 2.0], {"bits": 16}, "whole numbers"),
+        (["1"], {"bits": 16}, "whole numbers"),
+        ([[1, 2]], {"bits": 16}, r"shape \(1, 2\)"),
+        (5, {"bits": 16}, r"shape \(\)"),
+        ([1], {"bits": 0}, "width of the counter"),
+        ([1], {"bits": 33}, "width of the counter"),
+        ([1], {"bits": 16.0}, "width of the counter"),
+        ([1], {"bits": 16, "largest_increment": 0}, "1 to 65535"),
+        ([1], {"bits": 16, "largest_increment": 65_536}, "1 to 65535"),
+        ([1], {"bits": 16, "largest_increment": 1.5}, "1 to 65535"),
+        ([9, 5_000], {"bits": 16, "largest_increment": 100}, r"readings\[1\] is 5000 after 9: an advance of 4991"),
+        ([50_000, 40_000], {"bits": 16}, r"readings\[1\] is 40000 after 50000: an advance of 55536"),
+    ],
+)
+def test_refusals(readings, options, message):
+    with pytest.raises(QuantityError, match=message):
+        unwrap_counter(readings, **options)
+
+
+def test_the_first_misfit_is_named_across_blocks(monkeypatch):
+    monkeypatch.setattr(counting, "_BLOCK", 4)
+    with pytest.raises(QuantityError, match=r"readings\[9\] is 900 after 9"):
+        unwrap_counter([*range(1, 10), 900, 5, 800], bits=16, largest_increment=100)
+    with pytest.raises(QuantityError, match=r"readings\[6\] is 70000"):
+        unwrap_counter([*range(6), 70_000, 80_000], bits=16)

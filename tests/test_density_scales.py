@@ -1,0 +1,66 @@
+"""Relative density, API gravity and the hydrometer correction."""
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from fuelunits.errors import FuelUnitsError, QuantityError
+from fuelunits.petroleum import density_scales as scales
+from fuelunits.reference import published
+
+GRAVITIES = st.floats(-10.0, 100.0)
+
+
+@pytest.mark.parametrize("value", published("density_scales"), ids=lambda v: f"{v.what} {v.given}")
+def test_printed_values(value):
+    # MIL-HDBK-1022A, QM5203 and the NOAA data set, as each row says; JP-10's 0.935 is wrong in print
+    assert value.recomputed().as_it_should
+
+
+@given(GRAVITIES, st.sampled_from([1980, 2004]))
+def test_there_and_back(gravity, edition):
+    density = scales.density_from_api_gravity(gravity, edition=edition)
+    assert scales.api_gravity_from_density(density, edition=edition) == pytest.approx(gravity, abs=1e-11)
+    relative = scales.relative_density_from_density(density, edition=edition)
+    assert scales.density_from_relative_density(relative, edition=edition) == pytest.approx(density, rel=1e-15)
+    assert scales.api_gravity_from_relative_density(relative) == pytest.approx(gravity, abs=1e-11)
+
+
+def test_the_editions_differ_in_the_density_of_water():
+    # MPMS 11.4.1:2003 replaced 999.012 kg/m3 at 60 degF
+    assert scales.density_from_api_gravity(10.0, edition=2004) == 999.016
+    assert scales.density_from_api_gravity(10.0, edition=1980) == 999.012
+
+
+@pytest.mark.parametrize("shape", [(), (0,), (2, 3)])
+def test_arrays(shape):
+    gravity = np.full(shape, 45.0)
+    assert np.shape(scales.density_from_api_gravity(gravity)) == shape
+    assert np.shape(scales.hydrometer_factor(gravity)) == shape
+
+
+@pytest.mark.parametrize("calibrated_c", [15.0, 20.0, scales.BASE_60F_C])
+def test_a_hydrometer_reads_right_where_it_was_calibrated(calibrated_c):
+    assert scales.hydrometer_factor(calibrated_c, calibrated_c=calibrated_c) == pytest.approx(1.0, abs=1e-12)
+    # soda-lime glass, 23e-6 per degC by volume
+    slope = scales.hydrometer_factor(calibrated_c + 1.0, calibrated_c=calibrated_c) - 1.0
+    assert slope == pytest.approx(-23e-6, rel=2e-3)
+
+
+def test_the_glass_forms_in_f_and_c_agree():
+    for t in (-10.0, 5.0, 30.0, 50.0):
+        in_f = scales.hydrometer_factor(t, calibrated_c=scales.BASE_60F_C)
+        in_c = scales.hydrometer_factor(t, calibrated_c=15.0) / scales.hydrometer_factor(scales.BASE_60F_C)
+        assert in_f == pytest.approx(in_c, abs=2e-6)
+
+
+def test_refusals():
+    with pytest.raises(QuantityError, match="above 0"):
+        scales.relative_density_from_density(0.0)
+    with pytest.raises(QuantityError, match=r"above -131\.5"):
+        scales.density_from_api_gravity(-131.5)
+    with pytest.raises(FuelUnitsError, match="2004 or 1980"):
+        scales.density_from_api_gravity(45.0, edition=1999)
+    with pytest.raises(FuelUnitsError, match="calibrated"):
+        scales.hydrometer_factor(15.0, calibrated_c=25.0)

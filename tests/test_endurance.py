@@ -1,0 +1,218 @@
+"""Endurance, reserves and low-fuel thresholds, against published arithmetic and their own inverses."""
+
+import json
+from fractions import Fraction
+
+import numpy as np
+import pint
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from fuelunits.caution import CAUTION
+from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError, SourceError
+from fuelunits.flight.endurance import (
+    IFR_AIRPLANE,
+    IFR_HELICOPTER,
+    RESERVES,
+    VFR_DAY_AIRPLANE,
+    VFR_NIGHT_AIRPLANE,
+    VFR_ROTORCRAFT,
+    Reserve,
+    endurance,
+    endurance_h,
+    fuel_for,
+    remaining,
+)
+from fuelunits.flight.low_fuel import LowFuelByQuantity, LowFuelByTime, first_to_trip
+from fuelunits.reference import published
+from fuelunits.reference.endurance import recompute
+from fuelunits.sources import source
+
+JET = "6.7 lb/gal"
+positive = st.decimals("0.1", "5000", places=2)
+
+
+def _text(number, unit):
+    return f"{number} {unit}"
+
+
+@pytest.mark.parametrize("value", published("endurance"), ids=lambda value: f"{value.what}, {value.given}")
+def test_published_arithmetic(value):
+    """Examples of 14 CFR 91.151 on a training site (12, 15 and 10 gal)."""
+    assert not value.control
+    assert source(value.source).obtained == "seen"
+    assert value.recomputed().ours == pytest.approx(value.value, abs=1e-9)
+
+
+def test_reference_refuses_what_it_does_not_know():
+    with pytest.raises(SourceError, match="no kind of value"):
+        recompute("colour", {})
+
+
+def test_reserve_minima():
+    """14 CFR 91.151(a), (b) and 91.167(a)(3)."""
+    minutes = {VFR_DAY_AIRPLANE: 30, VFR_NIGHT_AIRPLANE: 45, VFR_ROTORCRAFT: 20, IFR_AIRPLANE: 45, IFR_HELICOPTER: 30}
+    assert {reserve: reserve.minutes for reserve in RESERVES} == minutes
+    assert [reserve.source for reserve in RESERVES] == ["cfr14_91_151"] * 3 + ["cfr14_91_167"] * 2
+    assert str(IFR_AIRPLANE) == "IFR, airplane: 45 min"
+    with pytest.raises(SourceError):
+        Reserve("of our own", 60, source="")
+
+
+def test_reserve_crosses_by_density():
+    pounds = IFR_AIRPLANE.fuel_required("1.25 h", "10 gal/h", "lb", density=JET)
+    assert pounds.m_as("pound") == pytest.approx(2.0 * 67.0, rel=1e-12)
+
+
+@settings(max_examples=50, deadline=None)
+@given(positive, positive)
+def test_endurance_and_fuel_for_are_inverses(hours, flow):
+    fuel = fuel_for(_text(hours, "h"), _text(flow, "gal/h"), "gal")
+    assert endurance(fuel, _text(flow, "gal/h")).m_as("hour") == pytest.approx(float(hours), rel=1e-12)
+
+
+@settings(max_examples=50, deadline=None)
+@given(positive, positive)
+def test_endurance_does_not_depend_on_units(usable, flow):
+    gallons = endurance(_text(usable, "gal"), _text(flow, "gal/h"))
+    same = [
+        endurance(fuel_for("1 h", _text(usable, "gal/h"), "L"), _text(flow, "gal/h")),
+        endurance(_text(usable, "gal"), fuel_for("1 h", _text(flow, "gal/h"), "imp_gal") / pint.Quantity(1, "hour")),
+        endurance(fuel_for("1 h", _text(usable, "gal/h"), "lb", density=JET), _text(flow, "gal/h"), density=JET),
+    ]
+    for other in same:
+        assert other.m_as("hour") == pytest.approx(gallons.m_as("hour"), rel=1e-12)
+
+
+@settings(max_examples=50, deadline=None)
+@given(positive, positive, st.sampled_from(["gal", "L", "imp_gal", "lb", "kg"]), st.sampled_from(["gal/h", "lb/min"]))
+def test_threshold_translations_are_inverses(minutes, flow, unit, flow_unit):
+    by_time, q = LowFuelByTime(_text(minutes, "min")), _text(flow, flow_unit)
+    by_quantity = LowFuelByQuantity(by_time.as_quantity(q, unit, density=JET))
+    assert by_quantity.as_time(q, density=JET).m_as("minute") == pytest.approx(float(minutes), rel=1e-12)
+
+
+@settings(max_examples=50, deadline=None)
+@given(positive, positive, positive)
+def test_first_to_trip_is_the_one_that_holds_more_fuel(minutes, gallons, flow):
+    by_time, by_quantity = LowFuelByTime(_text(minutes, "min")), LowFuelByQuantity(_text(gallons, "gal"))
+    trip = first_to_trip(by_time, by_quantity, _text(flow, "gal/h"))
+    at_time = Fraction(minutes) * Fraction(flow) / 60
+    expected = "both" if at_time == gallons else "time" if at_time > gallons else "quantity"
+    assert trip.first == expected
+    assert trip.lead_minutes == abs(at_time - Fraction(gallons)) / Fraction(flow) * 60
+    meet = trip.coincide_per_hour
+    assert meet * Fraction(minutes) / 60 == Fraction(gallons)
+
+
+def test_thresholds_coincide():
+    trip = first_to_trip(LowFuelByTime("45 min"), LowFuelByQuantity("9 gal"), "12 gal/h")
+    assert (trip.first, trip.lead_minutes) == ("both", 0)
+    assert "both trip together" in str(trip)
+    faster = first_to_trip(LowFuelByTime("45 min"), LowFuelByQuantity("9 gal"), "12.01 gal/h")
+    assert faster.first == "time"
+    assert "by time trips first" in str(faster)
+    by_mass = first_to_trip(LowFuelByTime("45 min"), LowFuelByQuantity("9 gal"), "80.4 lb/h", density=JET)
+    assert by_mass.first == "both"
+    assert json.loads(json.dumps(trip.as_dict()))["coincide_per_hour"] == 12.0
+    assert str(trip).endswith(CAUTION)
+    assert trip.as_dict()["caution"] == CAUTION
+
+
+def test_thresholds_in_every_unit():
+    by_time, by_quantity = LowFuelByTime("45 min"), LowFuelByQuantity("10 gal")
+    assert by_time.as_time("h").magnitude == 0.75
+    assert by_time.as_time("s").magnitude == 2700.0
+    assert by_quantity.as_quantity("L").magnitude == 37.85411784
+    assert by_quantity.as_quantity().magnitude == 10.0
+    assert by_quantity.as_quantity("lb", density=JET).magnitude == 67.0
+    assert by_quantity.as_time("13.4 lb/h", "h", density=JET).magnitude == 5.0
+    assert by_time == LowFuelByTime("0.75 h")
+    assert hash(by_time) == hash(LowFuelByTime("2700 s"))
+
+
+def test_remaining_reports_what_is_overdrawn():
+    left = remaining("50 gal", "37.5 gal", "gal")
+    assert left.as_quantity().magnitude == 12.5
+    assert "12.5 gal remaining of 50 gal" in str(left)
+    over = remaining("50 gal", "60 gal", "gal")
+    assert (over.overdrawn, over.difference) == (True, -10)
+    assert "10 gal more than the 50 gal" in str(over)
+    with pytest.raises(QuantityError, match="more than"):
+        over.as_quantity()
+    for report in (left, over):
+        assert str(report).endswith(CAUTION)
+        assert json.loads(json.dumps(report.as_dict())) == report.as_dict()
+    assert remaining("50 gal", "67 lb", "gal", density=JET).difference == 40
+
+
+@pytest.mark.parametrize("shape", [(), (0,), (3,), (2, 3)])
+def test_shapes(shape):
+    usable, flow = np.full(shape, 50.0), np.full(shape, 12.5)
+    before = usable.copy()
+    assert np.shape(endurance_h(usable, flow)) == shape
+    assert np.all(endurance_h(usable, flow) == 4.0)
+    ureg = pint.UnitRegistry()
+    got = endurance(ureg.Quantity(usable, "gallon"), "12.5 gal/h")
+    assert np.shape(got.magnitude) == shape
+    assert got.m_as("hour") == pytest.approx(np.full(shape, 4.0))
+    assert np.array_equal(usable, before)
+
+
+def test_nan_passes_and_scalars_are_floats():
+    assert np.isnan(endurance_h(float("nan"), 12.5))
+    assert np.isnan(endurance_h(np.array([50.0, np.nan]), 12.5)).tolist() == [False, True]
+    assert type(endurance_h(50, 10)) is float
+
+
+def test_two_registries_and_text():
+    one, other = pint.UnitRegistry(), pint.UnitRegistry()
+    hours = endurance(one.Quantity(50.0, "gallon"), other.Quantity(12.5, "gallon/hour"))
+    assert type(hours) is one.Quantity
+    assert type(fuel_for("45 min", other.Quantity(12.0, "gallon/hour"), "gal")) is other.Quantity
+    assert type(LowFuelByTime("45 min").as_quantity(one.Quantity(12.0, "gallon/hour"), "L")) is one.Quantity
+    assert type(LowFuelByQuantity("10 gal").as_time(other.Quantity(12.0, "gallon/hour"))) is other.Quantity
+    assert type(LowFuelByTime("45 min").as_time(like=one.Quantity(1, "m"))) is one.Quantity
+    text = endurance("50 gal", "12.5 gal/h")
+    assert text.m_as("hour") == hours.m_as("hour") == pytest.approx(4.0, rel=1e-14)
+    assert LowFuelByTime(one.Quantity(45.0, "minute")) == LowFuelByTime("45 min")
+
+
+@pytest.mark.parametrize(
+    ("call", "error", "words"),
+    [
+        (lambda: endurance(50.0, "12.5 gal/h"), QuantityError, "usable.*no unit"),
+        (lambda: endurance("50 gal", 12.5), QuantityError, "flow.*no unit"),
+        (lambda: endurance("50", "12.5 gal/h"), FuelUnitsError, "usable"),
+        (lambda: endurance("50 gal", "0 gal/h"), QuantityError, "flow"),
+        (lambda: endurance("-50 gal", "12.5 gal/h"), QuantityError, "usable"),
+        (lambda: endurance("50 gal", "80 lb/h"), DimensionError, "density"),
+        (lambda: endurance("50 gal", "80 lb/h", density=6.7), QuantityError, "density"),
+        (lambda: endurance("50 gal", "80 lb/h", density="-6.7 lb/gal"), QuantityError, "density"),
+        (lambda: endurance("50 gal", "12.5 gal"), DimensionError, "flow"),
+        (lambda: endurance("50 gal/h", "12.5 gal/h"), DimensionError, "usable"),
+        (lambda: endurance_h(50.0, 0.0), QuantityError, "no flow"),
+        (lambda: endurance_h(-1.0, 1.0), QuantityError, "negative"),
+        (lambda: fuel_for("-1 h", "12 gal/h", "gal"), QuantityError, "time"),
+        (lambda: fuel_for("1 h", "12 gal/h", "lb"), DimensionError, "density"),
+        (lambda: fuel_for("1 h", "12 gal/h", "ft"), DimensionError, "volume or mass"),
+        (lambda: LowFuelByTime("0 min"), QuantityError, "time"),
+        (lambda: LowFuelByTime(45), QuantityError, "no unit"),
+        (lambda: LowFuelByTime("10 gal"), DimensionError, "time"),
+        (lambda: LowFuelByTime(pint.Quantity(np.array([1.0, 2.0]), "hour")), QuantityError, "not one number"),
+        (lambda: LowFuelByQuantity("45 min"), DimensionError, "volume or a mass"),
+        (lambda: LowFuelByQuantity("-1 gal"), QuantityError, "quantity"),
+        (lambda: LowFuelByQuantity("10 gal").as_quantity("lb"), DimensionError, "density"),
+        (lambda: LowFuelByQuantity("10 gal").as_time("0 gal/h"), QuantityError, "flow"),
+        (lambda: LowFuelByTime("45 min").as_quantity("12 gal/h", "kg"), DimensionError, "density"),
+        (lambda: first_to_trip(LowFuelByTime("1 h"), LowFuelByQuantity("9 gal"), "80 lb/h"), DimensionError, "density"),
+        (lambda: remaining("50 gal", "60 lb", "gal"), DimensionError, "density"),
+        (lambda: remaining("50 gal", "-1 gal", "gal"), QuantityError, "used"),
+        (lambda: VFR_DAY_AIRPLANE.fuel_required("-1 h", "12 gal/h", "gal"), QuantityError, "flight"),
+    ],
+)
+def test_refusals(call, error, words):
+    with pytest.raises(error, match=words) as refusal:
+        call()
+    assert isinstance(refusal.value, FuelUnitsError)

@@ -1,0 +1,42 @@
+"""The examples of the documentation run, and say what they should."""
+
+import runpy
+from pathlib import Path
+
+import pytest
+
+from fuelunits.caution import CAUTION
+
+EXAMPLES = Path(__file__).parents[1] / "docs" / "examples"
+
+
+@pytest.fixture(scope="module")
+def day():
+    return runpy.run_path(str(EXAMPLES / "shop_day.py"))
+
+
+def test_the_day_of_an_invented_shop(capsys):
+    runpy.run_path(str(EXAMPLES / "shop_day.py"))
+    printed = capsys.readouterr().out
+    for heading in ("CALIBRATION", "AS LEFT", "BENCH SHEET", "FLIGHT", "TRUCK"):
+        assert heading in printed
+    assert printed.count(CAUTION) == 4
+    assert "no correction yet" in printed
+
+
+def test_its_figures_follow_from_one_another(day):
+    entered, counts = day["entered"], day["counts"]
+    assert counts.total == day["true_pulses"][-1] - day["true_pulses"][0]  # the roll-over is bridged exactly
+    assert day["readings"].max() < 2**16
+    assert (day["readings"][1:] < day["readings"][:-1]).any()
+    assert float(entered) % 10 == 0
+    assert day["used"].m_as("gallon") == pytest.approx(counts.total / float(entered), rel=1e-14)
+    sheet = day["indicator"].bench_points(["12.5 gal/h"], tolerance="2 %").rows[0]
+    assert sheet.frequency_hz == pytest.approx(12.5 * float(entered) / 3600.0, rel=1e-12)
+    assert sheet.shows == 84.0  # 12.5 gal/h times 6.7 lb/gal is 83.75 lb/h
+
+
+def test_the_scripts_are_short():
+    for script in EXAMPLES.glob("*.py"):
+        assert len(script.read_text(encoding="utf-8").splitlines()) <= 90
+        assert "invented" in script.read_text(encoding="utf-8")

@@ -1,0 +1,170 @@
+"""Grades: every figure has a source, names are forgiving, limits and typical densities hang together."""
+
+from dataclasses import replace
+
+import numpy as np
+import pint
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError, SourceError, UnknownFuel
+from fuelunits.grades.fuels import Figure, fuel, fuels
+from fuelunits.petroleum.product import PetroleumProduct
+from fuelunits.sources import source
+
+ANSWERING = [grade for grade in fuels() if not grade.refused]
+WANTED = [
+    *("100LL", "avgas 80", "avgas 100", "UL91", "UL94", "Jet A", "Jet A-1", "Jet B", "TS-1", "JP-4", "JP-5", "JP-7"),
+    *("JP-8", "JPTS", "No. 3 jet fuel", "motor gasoline", "diesel EN 590", "kerosene", "RP-1", "FT-SPK", "HEFA-SPK"),
+    *("SIP", "ATJ-SPK", "CHJ", "FT-SPK/A", "HC-HEFA", "FAME", "ethanol", "naval distillate", "Stoddard solvent"),
+    *("mineral spirits", "normal heptane", "special-run Stoddard", "engine oil"),
+]
+
+
+@pytest.mark.parametrize("name", WANTED)
+def test_the_grades_are_there(name):
+    assert fuel(name) in fuels()
+
+
+@pytest.mark.parametrize("grade", fuels(), ids=lambda grade: grade.name)
+def test_every_figure_has_a_source(grade):
+    for figure in grade.figures:
+        assert source(figure.source).title in str(figure)
+    assert source(grade.temperatures.source)
+    text = str(grade)
+    assert grade.name in text
+    assert ("every figure of this grade is from memory" in text) == grade.rests_on_memory
+
+
+def test_a_figure_without_a_source_cannot_be_made():
+    with pytest.raises(SourceError, match="Figure has no source"):
+        Figure(density_kg_m3=800.0, source="")
+    with pytest.raises(SourceError, match="no source 'hearsay'"):
+        Figure(density_kg_m3=800.0, source="hearsay")
+    with pytest.raises(SourceError):
+        replace(fuel("Jet A").typical, source="")
+
+
+def test_grades_from_memory_alone_are_known():
+    alone = {grade.name for grade in fuels() if grade.rests_on_memory}
+    assert {"TS-1", "special-run Stoddard", "FT-SPK"} <= alone
+    assert not alone & {"Jet A", "Jet A-1", "JP-8", "100LL"}
+
+
+@pytest.mark.parametrize("grade", ANSWERING, ids=lambda grade: grade.name)
+def test_typical_lies_within_the_limits_and_at_its_own_figure(grade):
+    assert grade.density_kg_m3(grade.typical.at_c) == pytest.approx(grade.typical.density_kg_m3, rel=1e-9)
+    for t in (grade.temperatures.low, grade.temperatures.high):
+        low, high = grade.density_limits_kg_m3(t)
+        density = grade.density_kg_m3(t)
+        assert low is None or low <= density
+        assert high is None or density <= high
+
+
+@pytest.mark.parametrize("grade", ANSWERING, ids=lambda grade: grade.name)
+def test_density_falls_with_temperature_and_rises_with_pressure(grade):
+    t = np.linspace(grade.temperatures.low, grade.temperatures.high, 50)
+    assert np.all(np.diff(grade.density_kg_m3(t)) < 0)
+    assert grade.density_kg_m3(20.0, 1000.0) > grade.density_kg_m3(20.0)
+
+
+@pytest.mark.parametrize("grade", ANSWERING, ids=lambda grade: grade.name)
+def test_outside_its_temperatures_a_grade_refuses(grade):
+    for t in (grade.temperatures.low - 0.1, grade.temperatures.high + 0.1):
+        with pytest.raises(OutOfRange, match=f"temperature of {grade.name.replace('(', '.')}"):
+            grade.density_kg_m3(t)
+        with pytest.raises(OutOfRange):
+            grade.density_limits_kg_m3(t)
+        assert np.isnan(grade.density_kg_m3(t, out_of_range="nan"))
+
+
+@pytest.mark.parametrize("name", ["jet a-1", "JETA1", "Jet A 1", "jet_a-1", " JET  A-1 ", "avtur", "F-35", "f35"])
+def test_names_forgive_case_spaces_and_hyphens(name):
+    assert fuel(name).name == "Jet A-1"
+
+
+@pytest.mark.parametrize(
+    ("wrong", "meant"), [("Jet C", "Jet A"), ("avgas", "avgas 100"), ("jet fuel", "Jet A"), ("100L", "100LL")]
+)
+def test_a_miss_comes_with_suggestions(wrong, meant):
+    with pytest.raises(UnknownFuel, match="did you mean") as refusal:
+        fuel(wrong)
+    assert repr(meant) in str(refusal.value)
+
+
+@pytest.mark.parametrize("wrong", ["", "xyzzy", "a" * 100_000, 5, None])
+def test_what_is_no_fuel(wrong):
+    with pytest.raises(UnknownFuel):
+        fuel(wrong)
+
+
+def test_no_two_grades_share_a_name():
+    for grade in fuels():
+        for name in (grade.name, grade.nato, *grade.aliases):
+            if name:
+                assert fuel(name) is grade
+
+
+def test_gasoline_with_ethanol_is_refused_with_the_reason():
+    blend = fuel("E10")
+    for ask in (
+        lambda: blend.density_kg_m3(15.0),
+        lambda: blend.density("15 degC"),
+        lambda: blend.mass("10 gal", at="15 degC"),
+    ):
+        with pytest.raises(FuelUnitsError, match="ethanol expands otherwise than the petroleum procedure"):
+            ask()
+
+
+def test_synthetics_do_not_use_the_petroleum_groups():
+    for grade in ANSWERING:
+        petroleum = isinstance(grade.liquid, PetroleumProduct)
+        assert petroleum != (
+            grade.kind in ("synthetic blending component", "biofuel", "alcohol") or grade.name == "normal heptane"
+        )
+
+
+def test_text_and_quantities_of_two_registries_agree_with_numbers():
+    jet = fuel("Jet A")
+    for ureg in (pint.UnitRegistry(), pint.UnitRegistry(autoconvert_offset_to_baseunit=True)):
+        density = jet.density(ureg.Quantity(86.0, "degF"))
+        assert type(density) is ureg.Quantity
+        assert density.m_as("kg/m**3") == pytest.approx(jet.density_kg_m3(30.0), rel=1e-12)
+        mass = jet.mass(ureg.Quantity([100.0, 200.0], "gallon"), at="30 degC", gauge_pressure="25 psi")
+        assert type(mass) is ureg.Quantity
+        assert mass.m_as("kg")[1] == pytest.approx(200 * 3.785411784e-3 * jet.density_kg_m3(30.0, 172.369), rel=1e-6)
+    assert jet.density("30 degC").m_as("kg/m**3") == jet.density_kg_m3(30.0)
+    with pytest.raises(QuantityError, match="two pint registries"):
+        jet.mass(pint.UnitRegistry().Quantity(1, "gallon"), at=pint.UnitRegistry().Quantity(15, "degC"))
+
+
+@given(st.floats(-40.0, 100.0), st.floats(0.0, 1e6))
+def test_mass_and_volume_are_inverse(t, litres):
+    jet = fuel("Jet A")
+    mass = jet.mass(f"{litres!r} L", at=f"{t!r} degC")
+    assert jet.volume(mass, at=f"{t!r} degC").m_as("L") == pytest.approx(litres, rel=1e-12)
+    net = jet.net_volume(f"{litres!r} L", at=f"{t!r} degC")
+    assert jet.gross_volume(net, at=f"{t!r} degC").m_as("L") == pytest.approx(litres, rel=1e-12)
+    assert net.m_as("m**3") * jet.density_kg_m3(15.0) == pytest.approx(mass.m_as("kg"), rel=1e-12)
+
+
+def test_bare_numbers_are_refused_and_told_where_to_go():
+    jet = fuel("Jet A")
+    with pytest.raises(QuantityError, match=r"at: the bare number 30 .*plain numbers go to density_kg_m3"):
+        jet.density(30)
+    with pytest.raises(QuantityError, match=r"volume: the bare number 200"):
+        jet.mass(200, at="30 degC")
+    with pytest.raises(DimensionError, match=r"volume: '200 lb' is a mass"):
+        jet.mass("200 lb", at="30 degC")
+    with pytest.raises(QuantityError, match="makes no sense"):
+        jet.mass("-200 L", at="30 degC")
+
+
+@pytest.mark.parametrize("shape", [(), (0,), (1,), (2, 3)])
+def test_arrays_straight_through(shape):
+    t = np.full(shape, 30.0, dtype=np.float32)
+    density = fuel("Jet A").density_kg_m3(t)
+    assert np.shape(density) == shape
+    assert np.asarray(density).dtype == np.float32
+    assert np.isnan(fuel("Jet A").density_kg_m3(np.array([np.nan, 15.0]))).tolist() == [True, False]

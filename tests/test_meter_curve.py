@@ -1,0 +1,483 @@
+"""Calibration points, the figures of a calibration, and K over frequency. All meters here are invented."""
+
+import math
+import pickle
+import subprocess
+import sys
+from itertools import pairwise
+
+import numpy as np
+import pint
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.interpolate import PchipInterpolator
+
+from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError
+from fuelunits.meter import calibration
+from fuelunits.meter.calibration import CalibrationPoint
+from fuelunits.meter.curve import MeterCurve
+from fuelunits.meter.monotone import MonotoneCurve
+from fuelunits.meter.numbers import body_diameter, k_with_body_at, reynolds, roshko, strouhal
+from fuelunits.pulses.k_factor import KFactor
+from fuelunits.reference import published
+
+FEW = settings(max_examples=50, deadline=None)
+
+HZ = [25.0, 50.0, 100.0, 200.0, 400.0, 800.0]
+K = [7420.0, 7560.0, 7625.0, 7610.0, 7600.0, 7598.0]
+
+
+def meter(hz=HZ, k=K, uncertainty=0.0005):
+    return MeterCurve([CalibrationPoint(f, k_here, uncertainty) for f, k_here in zip(hz, k, strict=True)])
+
+
+@st.composite
+def points(draw, steepest=0.3):
+    """Frequencies spaced by ratio, and K whose slope d ln K / d ln f between them stays below `steepest`."""
+    hz, k = [draw(st.floats(1.0, 100.0))], [draw(st.floats(100.0, 50_000.0))]
+    for _ in range(draw(st.integers(1, 7))):
+        ratio = draw(st.floats(1.01, 3.0))
+        hz.append(hz[-1] * ratio)
+        k.append(k[-1] * (1.0 + draw(st.floats(-steepest, steepest)) * math.log(ratio)))
+    return np.array(hz), np.array(k)
+
+
+share = st.floats(0.0, 1.0)
+
+
+def between(low, high, part):
+    return min(max(low * (high / low) ** part, low), high)
+
+
+# --- published values ---------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("value", published("meter_curve"), ids=lambda value: f"{value.what}: {value.printed}")
+def test_published_values_reproduce_and_controls_do_not(value):
+    found = value.recomputed()
+    assert found.reproduces != value.control, found
+
+
+# --- the figures of a calibration ---------------------------------------------------------------
+
+
+def test_figures_by_hand():
+    # 99 and 101: the mean is 100 and each lies 1 % from it; the spread is 2 in 99
+    assert calibration.mean_k([99.0, 100.9, 101.0]) == 100.0
+    assert calibration.linearity([99.0, 100.9, 101.0]) == 0.01
+    assert calibration.repeatability([99.0, 100.9, 101.0]) == 2.0 / 99.0
+
+
+@FEW
+@given(st.lists(st.floats(1.0, 1e6), min_size=2, max_size=9), st.floats(0.1, 10.0))
+def test_figures_bind_together(values, factor):
+    mean, linearity = calibration.mean_k(values), calibration.linearity(values)
+    assert max(abs(value - mean) for value in values) == pytest.approx(linearity * mean, rel=1e-9, abs=1e-9)
+    scaled = [value * factor for value in values]
+    assert calibration.mean_k(scaled) == pytest.approx(mean * factor, rel=1e-12)
+    assert calibration.linearity(scaled) == pytest.approx(linearity, rel=1e-9, abs=1e-12)
+    assert calibration.repeatability(scaled) == pytest.approx(calibration.repeatability(values), rel=1e-9, abs=1e-12)
+    assert calibration.repeatability(values) == pytest.approx(2 * linearity / (1 - linearity), rel=1e-9, abs=1e-12)
+
+
+@pytest.mark.parametrize("figure", [calibration.mean_k, calibration.linearity, calibration.repeatability])
+@pytest.mark.parametrize("values", [[], [7600.0], [7600.0, 0.0], [7600.0, -1.0], [7600.0, math.inf]])
+def test_figures_refuse(figure, values):
+    with pytest.raises(QuantityError):
+        figure(values)
+
+
+@pytest.mark.parametrize("figure", [calibration.mean_k, calibration.linearity, calibration.repeatability])
+def test_figures_hand_nan_on(figure):
+    assert math.isnan(figure([7600.0, math.nan, 7500.0]))
+
+
+# --- dimensionless numbers ----------------------------------------------------------------------
+
+positive = st.floats(1e-6, 1e6)
+
+
+@FEW
+@given(positive, positive, positive, positive, positive, positive)
+def test_dimensionless_numbers_do_not_depend_on_units(f, d, q, nu, metre, second):
+    scaled = f / second, d * metre, q * metre**3 / second, nu * metre**2 / second
+    assert strouhal(scaled[0], scaled[1], scaled[2]) == pytest.approx(strouhal(f, d, q), rel=1e-9)
+    assert roshko(scaled[0], scaled[1], scaled[3]) == pytest.approx(roshko(f, d, nu), rel=1e-9)
+    assert reynolds(scaled[2], scaled[1], scaled[3]) == pytest.approx(reynolds(q, d, nu), rel=1e-9)
+
+
+@FEW
+@given(positive, positive, positive, positive)
+def test_dimensionless_numbers_bind_together(f, d, q, nu):
+    assert reynolds(q, d, nu) == pytest.approx(4 / math.pi * roshko(f, d, nu) / strouhal(f, d, q), rel=1e-9)
+
+
+def test_reynolds_of_a_pipe_is_velocity_times_diameter_over_viscosity():
+    velocity = 1e-4 / (math.pi * 0.0127**2 / 4)
+    assert reynolds(1e-4, 0.0127, 1.2e-6) == pytest.approx(velocity * 0.0127 / 1.2e-6, rel=1e-14)
+
+
+def test_a_cold_body_gives_more_pulses():
+    k = k_with_body_at(7600.0, -20.0, reference_c=20.0, expansion_per_k=17e-6)
+    assert k > 7600.0
+    # first order: K [1 + 3 α (T₀ − T)], as the cube gives for small expansions
+    assert k == pytest.approx(7600.0 * (1 + 3 * 17e-6 * 40), rel=6 * (17e-6 * 40) ** 2)
+    warm = body_diameter(0.0127, 60.0, reference_c=20.0, expansion_per_k=17e-6)
+    assert warm == pytest.approx(0.0127 * (1 + 17e-6 * 40), rel=1e-15)
+
+
+@pytest.mark.parametrize("number", [strouhal, roshko, reynolds])
+def test_dimensionless_numbers_shapes_nan_and_refusals(number):
+    flat = np.array([1.0, np.nan, 3.0])
+    for shape in [(), (0,), (3,), (2, 3)]:
+        assert np.shape(number(np.ones(shape), 0.01, 1e-6)) == shape
+    assert type(number(1.0, 0.01, 1e-6)) is float
+    assert np.isnan(number(flat, 0.01, 1e-6)).tolist() == [False, True, False]
+    assert math.isnan(number(1.0, 0.01, math.nan))
+    for wrong in (0.0, -1e-6, np.array([1e-6, 0.0])):
+        with pytest.raises(QuantityError, match="must be positive"):
+            number(1.0, 0.01, wrong)
+        with pytest.raises(QuantityError, match="diameter_m"):
+            number(1.0, wrong, 1e-6)
+
+
+# --- the curve ----------------------------------------------------------------------------------
+
+
+def fine_grid(hz):
+    return np.concatenate([np.clip(np.geomspace(a, b, 17), a, b) for a, b in pairwise(hz)])
+
+
+@FEW
+@given(points())
+def test_interpolation_agrees_with_scipy(calibrated):
+    hz, k = calibrated
+    curve, other, fine = MonotoneCurve.through(hz, k), PchipInterpolator(np.log(hz), k), fine_grid(hz)
+    np.testing.assert_allclose(curve.y(fine), other(np.log(fine)), rtol=1e-12)
+    inside = np.sqrt(fine[:-1] * fine[1:])[fine[1:] > fine[:-1]]
+    slope = other(np.log(inside), 1) / other(np.log(inside))
+    np.testing.assert_allclose(curve.slope(inside), slope, rtol=1e-6, atol=1e-9)
+
+
+def test_end_slope_that_would_overshoot_is_level():
+    # the first three points bend so much that the parabola through them would dip below the first
+    hz, k = np.array([10.0, 20.0, 40.0, 80.0]), np.array([7500.0, 7510.0, 7600.0, 7610.0])
+    curve, other, fine = meter(hz, k), PchipInterpolator(np.log(hz), k), fine_grid(hz)
+    np.testing.assert_allclose(curve.k_pulses_per_l(fine), other(np.log(fine)), rtol=1e-14)
+    assert np.all(curve.k_pulses_per_l(fine) >= 7500.0)
+
+
+@pytest.mark.parametrize(
+    ("x", "y"),
+    [
+        ([1.0, 2.0, 4.0, 8.0], [1.0, 1.0, 1.575, 1.575]),
+        ([1.0, 2.155, 6.547], [1.0, 1.022, 2.501]),
+        ([1.0, 2.999, 4.551, 4.65], [1.0, 1.573, 2.123, 2.079]),
+    ],
+)
+def test_inverse_of_a_curve_at_the_edge_of_the_allowed(x, y):
+    # y rises almost as fast as x: the flow all but stands still, and Newton's step alone leaps out of the curve
+    curve, fine = MonotoneCurve.through(x, y), fine_grid(x)
+    assert np.max(curve.slope(np.geomspace(x[0], x[-1], 500)[1:-1])) > 0.96
+    ratio = curve.ratio(fine)
+    np.testing.assert_allclose(curve.ratio(curve.x_of_ratio(ratio)), ratio, rtol=1e-13)
+    np.testing.assert_allclose(curve.x_of_ratio(ratio), fine, rtol=1e-12)
+
+
+@FEW
+@given(points())
+def test_no_overshoot_and_monotone_pieces(calibrated):
+    hz, k = calibrated
+    curve = meter(hz, k)
+    for i in range(len(hz) - 1):
+        inside = np.clip(np.geomspace(hz[i], hz[i + 1], 33), hz[i], hz[i + 1])
+        found = curve.k_pulses_per_l(inside)
+        slack = 1e-12 * max(k)
+        assert np.all(found >= min(k[i], k[i + 1]) - slack)
+        assert np.all(found <= max(k[i], k[i + 1]) + slack)
+        assert np.all(np.diff(found) * np.sign(k[i + 1] - k[i]) >= -slack)
+
+
+@FEW
+@given(points())
+def test_passes_through_its_points_in_any_order(calibrated):
+    hz, k = calibrated
+    curve, turned = meter(hz, k), meter(hz[::-1], k[::-1])
+    np.testing.assert_allclose(curve.k_pulses_per_l(hz), k, rtol=1e-13)
+    assert curve == turned
+    assert hash(curve) == hash(turned)
+    assert curve.k_pulses_per_l(hz).tolist() == turned.k_pulses_per_l(hz).tolist()
+
+
+@FEW
+@given(points(), share, st.floats(0.01, 100.0), st.floats(0.01, 100.0))
+def test_k_does_not_depend_on_units(calibrated, part, time_unit, volume_unit):
+    hz, k = calibrated
+    f = between(hz[0], hz[-1], part)
+    scaled = meter(hz * time_unit, k * volume_unit)
+    in_scaled = min(max(f * time_unit, scaled.frequencies_hz.low), scaled.frequencies_hz.high)
+    expected = meter(hz, k).k_pulses_per_l(f) * volume_unit
+    assert scaled.k_pulses_per_l(in_scaled) == pytest.approx(expected, rel=1e-11)
+
+
+@FEW
+@given(points(), share)
+def test_flow_and_frequency_are_inverse(calibrated, part):
+    hz, k = calibrated
+    curve = meter(hz, k)
+    f = between(hz[0], hz[-1], part)
+    q = curve.flow_l_s(f)
+    assert q * curve.k_pulses_per_l(f) == pytest.approx(f, rel=1e-15)
+    assert curve.frequency_hz(q) == pytest.approx(f, rel=1e-12)
+    assert curve.flow_l_s(curve.frequency_hz(q)) == pytest.approx(q, rel=1e-12)
+    assert np.all(np.diff(curve.flow_l_s(np.geomspace(hz[0], hz[-1], 200)[1:-1])) > 0)
+
+
+@FEW
+@given(points(steepest=0.8))
+def test_refuses_exactly_where_one_flow_has_two_frequencies(calibrated):
+    hz, k = calibrated
+    ln_hz, other = np.log(hz), PchipInterpolator(np.log(hz), k)
+    fine = np.concatenate([np.linspace(a, b, 400) for a, b in pairwise(ln_hz)])
+    margin = np.min(1.0 - other(fine, 1) / other(fine))
+    if margin > 1e-3:
+        meter(hz, k)
+    elif margin < -1e-3:
+        with pytest.raises(FuelUnitsError, match="more than one frequency"):
+            meter(hz, k)
+
+
+def test_refuses_a_falling_flow_and_names_the_points():
+    with pytest.raises(FuelUnitsError, match=r"between the frequency in Hz 100 and 110 .* more than one frequency"):
+        meter([50.0, 100.0, 110.0, 200.0], [7500.0, 7500.0, 8500.0, 8500.0])
+
+
+def test_two_points_make_a_straight_line_over_log_frequency():
+    curve = meter([10.0, 1000.0], [7500.0, 7600.0])
+    assert curve.k_pulses_per_l(100.0) == pytest.approx(7550.0, rel=1e-14)
+
+
+def test_log_frequency_interpolates_a_turbine_curve_better_than_plain_frequency():
+    # an invented meter whose K falls at low flow by drag, as 1/f, and has a hump of viscous origin
+    def true_k(f):
+        return 7600.0 * (1 - 1.2 / f + 0.006 * np.exp(-(np.log(f / 90.0) ** 2)))
+
+    hz = np.geomspace(25.0, 800.0, 7)
+    fine = np.geomspace(25.0, 800.0, 500)[1:-1]
+    by_log = np.max(np.abs(meter(hz, true_k(hz)).k_pulses_per_l(fine) / true_k(fine) - 1))
+    by_hz = np.max(np.abs(PchipInterpolator(hz, true_k(hz))(fine) / true_k(fine) - 1))
+    assert by_log < 0.5 * by_hz
+
+
+@FEW
+@given(points(), st.floats(0.0, 0.3))
+def test_usable_range_is_the_widest_of_all(calibrated, wanted):
+    hz, k = calibrated
+    curve = meter(hz, k)
+    pairs = [
+        (hz[j] / hz[i], hz[i], hz[j])
+        for i in range(len(hz))
+        for j in range(i + 1, len(hz))
+        if calibration.linearity(k[i : j + 1]) <= wanted
+    ]
+    if not pairs:
+        with pytest.raises(FuelUnitsError, match="neighbouring points"):
+            curve.usable_range_hz(wanted)
+        return
+    low, high = curve.usable_range_hz(wanted)
+    assert high / low == max(pairs)[0]
+    chosen = [k_here for f, k_here in zip(hz, k, strict=True) if low <= f <= high]
+    assert calibration.linearity(chosen) <= wanted
+
+
+def test_usable_range_by_hand():
+    # 7420 … 7625 is ±1.36 %; from 50 Hz on 7560 … 7625 is ±0.428 %; from 100 Hz on ±0.177 %
+    curve = meter()
+    assert curve.usable_range_hz(0.014) == (25.0, 800.0)
+    assert curve.usable_range_hz(curve.linearity) == (25.0, 800.0)
+    assert curve.usable_range_hz(0.005) == (50.0, 800.0)
+    assert curve.usable_range_hz(0.002) == (100.0, 800.0)
+    assert [end.m_as("Hz") for end in curve.usable_range("0.5 %")] == [50.0, 800.0]
+    for wrong in (-0.1, math.nan):
+        with pytest.raises(QuantityError, match="linearity"):
+            curve.usable_range_hz(wrong)
+    with pytest.raises(QuantityError, match="percentage"):
+        curve.usable_range(0.5)
+
+
+def test_uncertainty_is_straight_between_points():
+    curve = MeterCurve([CalibrationPoint(10.0, 7500.0, 0.002), CalibrationPoint(1000.0, 7600.0, 0.0004)])
+    assert curve.relative_uncertainty(10.0) == 0.002
+    assert curve.relative_uncertainty(100.0) == pytest.approx(0.0012, rel=1e-12)
+    assert curve.relative_uncertainty(np.array([10.0, 1000.0])).tolist() == [0.002, 0.0004]
+    with pytest.raises(OutOfRange):
+        curve.relative_uncertainty(9.0)
+
+
+FLOATS = ["k_pulses_per_l", "flow_l_s", "relative_uncertainty"]
+
+
+@pytest.mark.parametrize("method", FLOATS)
+def test_shapes_scalars_nan_and_inputs_unchanged(method):
+    answer_of = getattr(meter(), method)
+    for shape in [(0,), (3,), (2, 3)]:
+        given_hz = np.full(shape, 60.0)
+        found = answer_of(given_hz)
+        assert found.shape == shape
+        assert np.all(found == answer_of(60.0))
+        assert np.all(given_hz == 60.0)
+    assert type(answer_of(60.0)) is float
+    assert type(answer_of(60)) is float
+    assert type(answer_of(np.array(60.0))) is float
+    assert answer_of([60.0, 70.0]).tolist() == [answer_of(60.0), answer_of(70.0)]
+    assert math.isnan(answer_of(math.nan))
+    assert np.isnan(answer_of(np.array([60.0, np.nan]))).tolist() == [False, True]
+
+
+def test_inverse_shapes_and_nan():
+    curve = meter()
+    flows = np.array([[0.004, 0.01, 0.02], [0.05, np.nan, 0.1]])
+    found = curve.frequency_hz(flows)
+    assert found.shape == (2, 3)
+    assert np.isnan(found).sum() == 1
+    assert found[0, 1] == curve.frequency_hz(0.01)
+    assert curve.frequency_hz(np.array([])).shape == (0,)
+    assert type(curve.frequency_hz(0.01)) is float
+    assert math.isnan(curve.frequency_hz(math.nan))
+
+
+@pytest.mark.parametrize("method", FLOATS)
+@pytest.mark.parametrize("hz", [0.0, -60.0, 24.9, 801.0, math.inf, -math.inf])
+def test_outside_the_calibration_is_refused_or_marked(method, hz):
+    answer_of = getattr(meter(), method)
+    with pytest.raises(
+        OutOfRange, match=r"frequency .* is outside 25 to 800 Hz, the range of the calibrated"
+    ) as refused:
+        answer_of(np.array([60.0, hz]))
+    assert refused.value.value == hz
+    marked = answer_of(np.array([60.0, hz]), out_of_range="nan")
+    assert np.isnan(marked).tolist() == [False, True]
+    assert math.isnan(answer_of(hz, out_of_range="nan"))
+
+
+def test_flow_outside_the_calibration():
+    curve = meter()
+    low, high = curve.flows_l_s.low, curve.flows_l_s.high
+    assert (low, high) == (25.0 / 7420.0, 800.0 / 7598.0)
+    assert curve.frequency_hz(low) == pytest.approx(25.0, rel=1e-14)
+    assert curve.frequency_hz(high) == pytest.approx(800.0, rel=1e-14)
+    for wrong in (0.0, low * 0.99, high * 1.01):
+        with pytest.raises(OutOfRange, match="flow"):
+            curve.frequency_hz(wrong)
+        assert math.isnan(curve.frequency_hz(wrong, out_of_range="nan"))
+
+
+# --- quantities ---------------------------------------------------------------------------------
+
+
+def test_text_and_two_registries():
+    curve = meter()
+    expected = 3600.0 * curve.flow_l_s(99.8)
+    assert curve.flow("99.8 Hz").m_as("L/h") == pytest.approx(expected, rel=1e-14)
+    assert curve.frequency(f"{expected!r} L/h").m_as("Hz") == pytest.approx(99.8, rel=1e-12)
+    for registry in (pint.UnitRegistry(), pint.UnitRegistry()):
+        given_hz = registry.Quantity(np.array([0.0998, 0.2]), "kilohertz")
+        flow = curve.flow(given_hz)
+        assert type(flow) is registry.Quantity
+        assert flow.m_as("gallon/hour")[0] == pytest.approx(expected / 3.785411784, rel=1e-12)
+        np.testing.assert_allclose(curve.frequency(flow).m_as("Hz"), [99.8, 200.0], rtol=1e-12)
+    assert curve.frequency("12.5 gal/h").m_as("Hz") == pytest.approx(
+        curve.frequency_hz(12.5 * 3.785411784 / 3600), rel=1e-13
+    )
+
+
+def test_k_factor_at_a_frequency():
+    k = meter().k_factor("100 Hz")
+    assert isinstance(k, KFactor)
+    assert k.per("L") == 7625.0
+    assert meter().flow("100 Hz").m_as("L/h") == pytest.approx(k.flow("100 Hz").m_as("L/h"), rel=1e-14)
+
+
+def test_quantities_refused():
+    curve = meter()
+    with pytest.raises(QuantityError, match="bare number"):
+        curve.flow(99.8)
+    with pytest.raises(DimensionError, match="frequency"):
+        curve.flow("12.5 gal/h")
+    with pytest.raises(DimensionError, match="density first"):
+        curve.frequency("80 lb/h")
+    with pytest.raises(OutOfRange):
+        curve.flow("5 Hz")
+
+
+class _Given:
+    """Something that is like a K-factor."""
+
+    def per(self, unit):
+        return {"L": 7600.0}[unit]
+
+
+def test_points_from_quantities():
+    point = CalibrationPoint.read("99.8 Hz", "28740 pulse/gal", "0.05 %", viscosity="1.2 cSt", temperature="68 degF")
+    assert point == CalibrationPoint(99.8, KFactor(28_740, per="gal").per("L"), 0.0005, 1.2, 20.0)
+    assert point.k_pulses_per_l == pytest.approx(28740 / 3.785411784, rel=1e-15)
+    assert CalibrationPoint.read("99.8 Hz", KFactor(28_740, per="gal"), "0.05 %").k_pulses_per_l == point.k_pulses_per_l
+    assert CalibrationPoint.read("99.8 Hz", _Given(), "0 %") == CalibrationPoint(99.8, 7600.0, 0.0)
+    by_flow = CalibrationPoint.at_flow("0.01 L/s", _Given(), "0.05 %", viscosity="1.2 cSt", temperature="20 degC")
+    assert by_flow == CalibrationPoint(76.0, 7600.0, 0.0005, 1.2, 20.0)
+    assert by_flow.flow_l_s == pytest.approx(0.01, rel=1e-15)
+    registry = pint.UnitRegistry()
+    flow = registry.Quantity(36.0, "L/hour")
+    assert CalibrationPoint.at_flow(flow, _Given(), "0.05 %").frequency_hz == pytest.approx(76.0, rel=1e-14)
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        {"frequency_hz": 0.0},
+        {"frequency_hz": math.nan},
+        {"k_pulses_per_l": -1.0},
+        {"k_pulses_per_l": math.inf},
+        {"relative_uncertainty": -0.001},
+        {"relative_uncertainty": 1.0},
+        {"relative_uncertainty": math.nan},
+        {"viscosity_mm2_s": 0.0},
+        {"temperature_c": -273.15},
+        {"temperature_c": math.nan},
+    ],
+    ids=str,
+)
+def test_points_that_make_no_sense(wrong):
+    right = {"frequency_hz": 99.8, "k_pulses_per_l": 7600.0, "relative_uncertainty": 0.0005}
+    with pytest.raises(QuantityError, match=next(iter(wrong))):
+        CalibrationPoint(**{**right, **wrong})
+
+
+def test_dynamic_viscosity_is_refused():
+    with pytest.raises(DimensionError, match="kinematic viscosity"):
+        CalibrationPoint.read("99.8 Hz", _Given(), "0.05 %", viscosity="1.2 cP")
+
+
+def test_curves_refused():
+    with pytest.raises(QuantityError, match="at least two points"):
+        meter([100.0], [7600.0])
+    with pytest.raises(QuantityError, match="at least two points"):
+        MeterCurve([])
+    for second in (100.0, np.nextafter(100.0, 101.0)):
+        with pytest.raises(QuantityError, match="two points at the frequency in Hz 100"):
+            meter([second, 200.0, 100.0], [7600.0, 7600.0, 7600.0])
+
+
+def test_frozen_and_picklable():
+    curve = meter()
+    with pytest.raises(AttributeError):
+        curve.points = ()
+    again = pickle.loads(pickle.dumps(curve))
+    assert again == curve
+    assert again.k_pulses_per_l(60.0) == curve.k_pulses_per_l(60.0)
+
+
+def test_import_loads_no_pint():
+    program = "import sys, fuelunits.meter.viscosity_curve; sys.exit('pint' in sys.modules)"
+    assert subprocess.run([sys.executable, "-c", program], check=False).returncode == 0

@@ -1,0 +1,102 @@
+"""The face: what importing costs, what is public, and that the rules of the house hold."""
+
+import ast
+import importlib
+import pickle
+import pkgutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+import fuelunits
+from fuelunits import errors
+from fuelunits.errors import FuelUnitsError, OutOfRange
+from fuelunits.ranges import Range
+from fuelunits.sources import OBTAINED, Source, all_sources, source
+
+ROOMS = [
+    name for _, name, _ in pkgutil.walk_packages(fuelunits.__path__, "fuelunits.") if not name.endswith("__main__")
+]
+HEAVY = ("pint", "CoolProp", "matplotlib", "uncertainties", "scipy", "pandas")
+
+
+def run(code):
+    return subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout
+
+
+def test_importing_the_package_loads_nothing_heavy():
+    loaded = run("import sys, fuelunits; print(*sys.modules)").split()
+    assert not {module.partition(".")[0] for module in loaded} & {*HEAVY, "numpy"}
+
+
+@pytest.mark.parametrize("room", ROOMS)
+def test_no_room_loads_anything_heavy_either(room):
+    loaded = run(f"import sys, {room}; print(*sys.modules)").split()
+    assert not {module.partition(".")[0] for module in loaded} & set(HEAVY)
+
+
+def test_numbers_need_no_pint():
+    code = "import sys, fuelunits as fu; fu.fuel('Jet A').density_kg_m3(30.0); print('pint' in sys.modules)"
+    assert run(code).strip() == "False"
+
+
+def test_every_public_name_is_there_once_and_is_typed():
+    tree = ast.parse(Path(fuelunits.__file__).read_text(encoding="utf-8"))
+    typed = {
+        alias.asname
+        for node in ast.walk(tree)
+        if isinstance(node, ast.ImportFrom) and node.module and node.module.startswith("fuelunits.")
+        for alias in node.names
+    }
+    assert typed | {"__version__"} == set(fuelunits.__all__)
+    for name in fuelunits.__all__:
+        assert getattr(fuelunits, name) is not None
+    assert dir(fuelunits) == fuelunits.__all__
+    with pytest.raises(AttributeError, match="no attribute 'nonsense'"):
+        fuelunits.nonsense  # noqa: B018
+
+
+def test_no_public_name_is_hidden_by_a_room_of_the_same_name():
+    rooms = {module.name for module in pkgutil.iter_modules(fuelunits.__path__)}
+    assert not rooms & set(fuelunits.__all__)
+
+
+@pytest.mark.parametrize("room", ROOMS)
+def test_rooms_say_what_they_offer(room):
+    module = importlib.import_module(room)
+    assert module.__doc__
+    for name in module.__all__:
+        assert hasattr(module, name)
+
+
+@pytest.mark.parametrize("path", sorted(Path(fuelunits.__file__).parent.rglob("*.py")), ids=lambda path: path.name)
+def test_no_room_is_too_large(path):
+    assert len(path.read_text(encoding="utf-8").splitlines()) <= 400
+
+
+def test_errors_are_one_family():
+    for name in errors.__all__:
+        assert issubclass(getattr(errors, name), FuelUnitsError)
+    assert issubclass(FuelUnitsError, ValueError)
+
+
+def test_errors_survive_pickling():
+    with pytest.raises(OutOfRange) as refusal:
+        Range("temperature", 0.0, 40.0, "degC", "nobody").check(50.0)
+    copy = pickle.loads(pickle.dumps(refusal.value))
+    assert (copy.value, copy.high, str(copy)) == (50.0, 40.0, str(refusal.value))
+
+
+def test_sources_are_complete():
+    for key, entry in all_sources().items():
+        assert entry.key == key
+        assert entry.obtained in OBTAINED
+        assert str(entry)
+    with pytest.raises(FuelUnitsError, match="no source 'hearsay'"):
+        source("hearsay")
+    with pytest.raises(FuelUnitsError, match="write one of seen"):
+        Source("x", "title", "edition", "locator", "heard")
+    with pytest.raises(FuelUnitsError, match="has no locator"):
+        Source("x", "title", "edition", "", "seen")

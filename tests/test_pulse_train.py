@@ -1,0 +1,479 @@
+"""Recorded pulses: published figures, NumPy's histogram, SciPy's linear filter, and records with known faults."""
+
+import math
+from dataclasses import FrozenInstanceError
+
+import numpy as np
+import pint
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.signal import lfilter
+
+from fuelunits.conversion import convert
+from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
+from fuelunits.pulses import counts as pulse_counts
+from fuelunits.pulses.counting import unwrap_counter
+from fuelunits.pulses.counts import FrequencyRecord, PulseCounts, first_order_lag
+from fuelunits.pulses.k_factor import KFactor
+from fuelunits.pulses.record import Irregularity, PulseRecord
+from fuelunits.reference import published
+
+K = KFactor(28_740, per="gal")  # an invented transducer
+
+
+def _jittered(seed, count, jitter=0.02, period_s=0.01):
+    """Times of a steady flow, each moved by up to a part of the period."""
+    rng = np.random.default_rng(seed)
+    return period_s * (np.arange(count) + rng.uniform(-jitter, jitter, count))
+
+
+# published figures: frequency counter note, reciprocal counter example, IMEKO TC9 2010 paper 40, QM5096
+
+
+@pytest.mark.parametrize("value", published("pulse_train"), ids=lambda value: f"{value.what} {value.printed}")
+def test_published(value):
+    assert value.recomputed().reproduces
+
+
+def test_the_frequency_by_period_is_that_of_the_counts_and_not_the_true_one():
+    """The example's own point: 743 whole clock counts make 1345.895 Hz of 1345 Hz."""
+    (value,) = (each for each in published("pulse_train") if each.what == "frequency by period")
+    assert f"{value.recomputed().ours:.3f}" == value.printed != "1345.000"
+
+
+# the record
+
+
+def test_a_record_knows_its_count_and_duration():
+    record = PulseRecord(np.array([1.0, 1.5, 3.0]))
+    assert (record.count, record.duration_s) == (3, 2.0)
+    assert (PulseRecord([]).count, PulseRecord([]).duration_s) == (0, 0.0)
+
+
+def test_a_record_neither_copies_nor_writes_nor_lets_write():
+    times = np.array([0.0, 1.0, 2.0])
+    record = PulseRecord(times)
+    assert np.shares_memory(record.times_s, times)
+    assert times.flags.writeable
+    with pytest.raises(ValueError, match="read-only"):
+        record.times_s[0] = 5.0
+    with pytest.raises(FrozenInstanceError):
+        record.times_s = times
+
+
+@pytest.mark.parametrize(
+    ("times", "message"),
+    [
+        ([0.0, 1.0, 1.0, 2.0], r"times_s\[2\] is 1.0 after 1.0"),
+        ([0.0, 1.0, 0.5], r"times_s\[2\] is 0.5 after 1.0"),
+        ([0.0, math.nan, 2.0], r"times_s\[1\] is nan"),
+        ([0.0, math.inf], "finite"),
+        ([math.nan], "finite"),
+        ([[0.0, 1.0]], r"shape \(1, 2\)"),
+        (0.0, r"shape \(\)"),
+        (np.array([0.0, 1.0], dtype=np.float32), "float32; give seconds as float64"),
+        (["0 s", "1 s"], "give seconds as float64"),
+    ],
+)
+def test_times_that_are_none_are_refused(times, message):
+    with pytest.raises(QuantityError, match=message):
+        PulseRecord(times)
+
+
+# by gate
+
+
+@settings(max_examples=50)
+@given(
+    seed=st.integers(0, 2**32 - 1),
+    count=st.integers(2, 400),
+    gate=st.floats(0.01, 2.0),
+    start=st.floats(-1.0, 1.0),
+    stop=st.floats(3.1, 6.0),
+)
+def test_gates_count_every_pulse_once(seed, count, gate, start, stop):
+    times = np.unique(np.random.default_rng(seed).uniform(0.0, 5.0, count))
+    counted = PulseRecord(times).by_gate(gate, start_s=start, stop_s=stop)
+    edges = counted.edges_s
+    assert counted.total == np.count_nonzero((times >= edges[0]) & (times < edges[-1]))
+    assert counted.counts.tolist() == np.histogram(times[times < edges[-1]], edges)[0].tolist()
+    assert counted.running_total[-1] == counted.total
+    assert edges[0] == start
+    assert stop - gate * (1 + 1e-6) < edges[-1] < stop + gate * 1e-6
+
+
+def test_a_pulse_on_an_edge_belongs_to_the_later_gate():
+    counted = PulseRecord([0.0, 1.0, 1.5, 2.0]).by_gate(1.0)
+    assert counted.edges_s.tolist() == [0.0, 1.0, 2.0]
+    assert counted.counts.tolist() == [1, 2]
+    assert counted.frequency().frequency_hz.tolist() == [1.0, 2.0]
+
+
+def test_gates_whose_length_is_no_binary_fraction_all_fit():
+    assert PulseRecord([0.0, 0.3]).by_gate(0.1).edges_s == pytest.approx([0.0, 0.1, 0.2, 0.3])
+
+
+def test_time_without_flow_counts_when_it_is_stated():
+    idle = PulseRecord([]).by_gate(1.0, start_s=0.0, stop_s=3.0)
+    assert (idle.counts.tolist(), idle.total) == ([0, 0, 0], 0)
+    assert PulseRecord([1.5]).by_gate(1.0, start_s=0.0, stop_s=3.0).counts.tolist() == [0, 1, 0]
+
+
+@settings(max_examples=30)
+@given(seed=st.integers(0, 2**32 - 1), cut=st.integers(1, 9))
+def test_gates_of_two_halves_are_those_of_the_whole(seed, cut):
+    record = PulseRecord(np.unique(np.random.default_rng(seed).uniform(0.0, 10.0, 300)))
+    whole = record.by_gate(0.5, start_s=0.0, stop_s=10.0)
+    halves = [record.by_gate(0.5, start_s=a, stop_s=b) for a, b in ((0.0, float(cut)), (float(cut), 10.0))]
+    assert np.concatenate([half.counts for half in halves]).tolist() == whole.counts.tolist()
+    assert sum(half.total for half in halves) == whole.total
+
+
+@pytest.mark.parametrize(
+    "call",
+    [
+        lambda record: record.by_gate(0.0),
+        lambda record: record.by_gate(math.nan),
+        lambda record: record.by_gate("1 s"),
+        lambda record: record.by_gate(5.0),
+        lambda record: record.by_gate(1.0, start_s=3.0, stop_s=1.0),
+        lambda record: record.by_gate(1.0, start_s=math.nan),
+        lambda record: record.by_gate(1.0, stop_s=math.inf),
+        lambda _: PulseRecord([]).by_gate(1.0),
+        lambda record: record.by_period(0),
+        lambda record: record.by_period(3),
+        lambda record: record.by_period(1.0),
+        lambda _: PulseRecord([1.0]).by_period(),
+    ],
+)
+def test_what_cannot_be_counted_is_refused(call):
+    with pytest.raises(QuantityError):
+        call(PulseRecord([0.0, 1.0, 2.0]))
+
+
+# by period
+
+
+@settings(max_examples=50)
+@given(seed=st.integers(0, 2**32 - 1), count=st.integers(2, 300), every=st.integers(1, 20))
+def test_periods_times_frequency_are_the_pulses(seed, count, every):
+    times = np.cumsum(np.random.default_rng(seed).uniform(1e-3, 1.0, count))
+    if every >= count:
+        return
+    counted = PulseRecord(times).by_period(every)
+    frequency = counted.frequency()
+    assert counted.total == (count - 1) // every * every
+    assert frequency.frequency_hz.tolist() == [
+        every / (times[i + every] - times[i]) for i in range(0, count - every, every)
+    ]
+    assert frequency.frequency_hz * np.diff(frequency.edges_s) == pytest.approx(np.full(counted.counts.size, every))
+
+
+@settings(max_examples=30)
+@given(seed=st.integers(0, 2**32 - 1), cut=st.integers(1, 98))
+def test_periods_of_two_parts_are_those_of_the_whole(seed, cut):
+    times = np.cumsum(np.random.default_rng(seed).uniform(1e-3, 1.0, 100))
+    whole, first, second = (PulseRecord(part).by_period() for part in (times, times[: cut + 1], times[cut:]))
+    assert first.total + second.total == whole.total == 99
+    joined = [*first.frequency().frequency_hz, *second.frequency().frequency_hz]
+    assert joined == whole.frequency().frequency_hz.tolist()
+
+
+def test_blocks_join(monkeypatch):
+    record = PulseRecord(_jittered(3, 500))
+    expected = record.by_period().frequency().frequency_hz.tolist(), record.missed_pulses(tolerance=0.01)
+    monkeypatch.setattr(pulse_counts, "_BLOCK", 7)
+    assert (record.by_period().frequency().frequency_hz.tolist(), record.missed_pulses(tolerance=0.01)) == expected
+
+
+# counts and totals
+
+
+def test_totals_are_sums_of_whole_numbers():
+    counts = PulseCounts([0.0, 1.0, 2.0], np.array([2**53, 1]))
+    assert counts.total == 2**53 + 1
+    assert counts.running_total.tolist() == [2**53, 2**53 + 1]
+    assert PulseCounts([0.0, 1.0], np.array([5], dtype=np.uint64)).total == 5
+    assert PulseCounts([0.0], []).total == 0
+
+
+def test_a_counter_read_now_and_then_gives_the_flow_of_a_recorded_train():
+    record = PulseRecord(_jittered(5, 5_000))
+    by_gate = record.by_gate(5.0, start_s=-1.0, stop_s=54.0)
+    shown = (65_000 + np.concatenate(([0], by_gate.running_total))) % 2**16
+    of_counter = PulseCounts.of_counter(by_gate.edges_s, unwrap_counter(shown, bits=16))
+    assert of_counter.counts.tolist() == by_gate.counts.tolist()
+    assert of_counter.total == by_gate.total == record.count
+    assert of_counter.frequency().frequency_hz.tolist() == by_gate.frequency().frequency_hz.tolist()
+
+
+def test_a_reset_leaves_a_flow_that_is_not_known_and_a_least_total():
+    running = unwrap_counter([30_000, 31_000, 400, 1_400], bits=16, largest_increment=2_000)
+    counts = PulseCounts.of_counter([0.0, 10.0, 20.0, 30.0], running)
+    assert counts.at_least.tolist() == [1]
+    assert counts.total == 2_400
+    frequency = counts.frequency().frequency_hz
+    assert np.isnan(frequency).tolist() == [False, True, False]
+    assert frequency[[0, 2]].tolist() == [100.0, 100.0]
+
+
+@pytest.mark.parametrize(
+    ("edges", "counts"),
+    [
+        ([0.0, 1.0], [1, 2]),
+        ([0.0, 1.0], [1.0]),
+        ([0.0, 1.0], [-1]),
+        ([1.0, 0.0], [1]),
+        ([], []),
+        ([0.0, 1.0, 2.0], [[1, 2]]),
+    ],
+)
+def test_counts_that_make_no_sense_are_refused(edges, counts):
+    with pytest.raises(QuantityError):
+        PulseCounts(edges, counts)
+
+
+# smoothing
+
+
+@pytest.mark.parametrize("size", [1, 2, 3, 10, 1000, 1024])
+def test_even_sampling_is_scipys_linear_filter(size):
+    x = np.random.default_rng(size).uniform(0.0, 200.0, size)
+    keep = math.exp(-0.25 / 2.0)
+    expected = x[0] + lfilter([1.0 - keep], [1.0, -keep], x - x[0])
+    assert first_order_lag(x, np.full(size, 0.25), 2.0) == pytest.approx(expected, rel=1e-12)
+
+
+@settings(max_examples=50)
+@given(
+    constant=st.floats(1e-3, 1e6),
+    seed=st.integers(0, 2**32 - 1),
+    size=st.integers(0, 200),
+    tau=st.floats(1e-4, 1e6),
+)
+def test_a_constant_stays(constant, seed, size, tau):
+    intervals = np.random.default_rng(seed).uniform(1e-3, 1e3, size)
+    assert first_order_lag(np.full(size, constant), intervals, tau) == pytest.approx(np.full(size, constant), rel=1e-12)
+
+
+@settings(max_examples=50)
+@given(seed=st.integers(0, 2**32 - 1), size=st.integers(1, 60), at=st.integers(0, 59), share=st.floats(0.05, 0.95))
+def test_dividing_a_step_changes_nothing(seed, size, at, share):
+    rng = np.random.default_rng(seed)
+    x, dt = rng.uniform(0.0, 100.0, size), rng.uniform(0.01, 3.0, size)
+    at %= size
+    whole = first_order_lag(x, dt, 0.7)
+    halves = np.insert(dt, at, share * dt[at])
+    halves[at + 1] *= 1.0 - share
+    divided = first_order_lag(np.insert(x, at, x[at]), halves, 0.7)
+    assert np.delete(divided, at) == pytest.approx(whole, rel=1e-12, abs=1e-12)
+
+
+def test_a_step_is_followed_by_63_percent_in_a_time_constant():
+    smooth = first_order_lag([0.0, 1.0], [1.0, 5.0], 5.0)
+    assert smooth.tolist() == pytest.approx([0.0, 1.0 - math.exp(-1.0)])
+
+
+def test_what_is_missing_stays_missing_and_the_lag_begins_anew():
+    smooth = first_order_lag([5.0, 9.0, math.nan, math.nan, 2.0, 2.0], np.ones(6), 1.0)
+    assert np.isnan(smooth).tolist() == [False, False, True, True, False, False]
+    assert smooth[4:].tolist() == pytest.approx([2.0, 2.0], rel=1e-15)
+    assert np.isnan(first_order_lag([math.nan], [1.0], 1.0)).all()
+
+
+def test_long_gaps_do_not_overflow():
+    smooth = first_order_lag([1.0, 2.0, 3.0], [1e-9, 1e9, 1e-9], 1e-3)
+    assert smooth.tolist() == pytest.approx([1.0, 2.0, 2.0 + 1e-6], rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("values", "intervals", "tau"),
+    [
+        ([1.0], [1.0], 0.0),
+        ([1.0], [1.0], math.nan),
+        ([1.0], [1.0], "2 s"),
+        ([1.0], [1.0, 2.0], 1.0),
+        ([1.0, 2.0], [1.0, -1.0], 1.0),
+        ([[1.0]], [[1.0]], 1.0),
+    ],
+)
+def test_a_lag_that_makes_no_sense_is_refused(values, intervals, tau):
+    with pytest.raises(QuantityError):
+        first_order_lag(values, intervals, tau)
+
+
+def test_a_smoothed_record_keeps_its_edges_and_leaves_the_first_alone():
+    record = PulseRecord(_jittered(9, 300)).by_period().frequency()
+    before = record.frequency_hz.copy()
+    smooth = record.smoothed(0.5)
+    assert smooth.edges_s.tolist() == record.edges_s.tolist()
+    assert record.frequency_hz.tolist() == before.tolist()
+    assert smooth.frequency_hz[100:].std() < 0.2 * record.frequency_hz[100:].std()
+
+
+# low-flow cutoff
+
+
+def test_below_the_cutoff_is_zero_and_its_time_is_reported():
+    record = FrequencyRecord([0.0, 1.0, 3.0, 6.0, 10.0, 15.0], [5.0, 4.9, math.nan, 0.0, 50.0])
+    cut = record.cut_off(5.0)
+    assert cut.frequency_hz[[0, 1, 3, 4]].tolist() == [5.0, 0.0, 0.0, 50.0]
+    assert math.isnan(cut.frequency_hz[2])
+    assert cut.cut_off_s == 2.0 + 4.0
+    assert record.cut_off_s == 0.0
+    assert record.frequency_hz[1] == 4.9
+    assert cut.smoothed(1.0).cut_off_s == 6.0
+
+
+@pytest.mark.parametrize("below", [0.0, -1.0, math.nan, math.inf, "5 Hz"])
+def test_a_cutoff_is_one_positive_number(below):
+    with pytest.raises(QuantityError, match="below_hz"):
+        FrequencyRecord([0.0, 1.0], [5.0]).cut_off(below)
+
+
+# flow
+
+
+@settings(max_examples=30)
+@given(k=st.floats(1.0, 1e6), frequency=st.floats(0.0, 1e4))
+def test_flow_is_frequency_over_k_in_every_unit(k, frequency):
+    record = FrequencyRecord([0.0, 1.0], [frequency])
+    (gal_h,) = record.flow(KFactor(k, per="gal"), "gal/h")
+    (l_min,) = record.flow(KFactor(k, per="gal"), "L/min")
+    (lb_h,) = record.flow(KFactor(k, per="gal"), "lb/h", density="6.7 lb/gal")
+    assert gal_h == pytest.approx(3600.0 * frequency / k, rel=1e-14)
+    assert l_min == pytest.approx(convert(gal_h, "gal/h", "L/min"), rel=1e-14)
+    assert lb_h == pytest.approx(6.7 * gal_h, rel=1e-14)
+
+
+def test_the_same_k_factor_in_another_unit_gives_the_same_flow():
+    record = PulseRecord(_jittered(11, 50)).by_period().frequency()
+    per_litre = KFactor(K.exact_per("L"), per="L")
+    assert record.flow(per_litre, "gal/h") == pytest.approx(record.flow(K, "gal/h"), rel=1e-15)
+
+
+@pytest.mark.parametrize("registry", [pint.UnitRegistry(), pint.UnitRegistry(autoconvert_offset_to_baseunit=True)])
+def test_a_density_may_be_a_quantity_of_any_registry(registry):
+    record = FrequencyRecord([0.0, 1.0], [100.0])
+    expected = record.flow(K, "lb/h", density="6.7 lb/gal")
+    assert record.flow(K, "lb/h", density=registry.Quantity(6.7, "lb/gal")) == pytest.approx(expected, rel=1e-12)
+
+
+def test_the_mean_flow_over_the_time_is_the_volume_of_the_count():
+    counts = PulseRecord(_jittered(13, 2_000)).by_gate(1.0)
+    flow_gal_s = counts.frequency().flow(K, "gal/s")
+    volume = K.volume(counts.total).m_as("gallon")
+    assert (flow_gal_s * np.diff(counts.edges_s)).sum() == pytest.approx(volume, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("k", "unit", "density", "error"),
+    [
+        (28_740.0, "gal/h", None, QuantityError),
+        ("28740 pulse/gal", "gal/h", None, QuantityError),
+        (K, "gal", None, DimensionError),
+        (K, "lb/h", None, DimensionError),
+        (K, "gal/h", "6.7 lb/gal", DimensionError),
+        (K, "gallons hourly", None, FuelUnitsError),
+    ],
+)
+def test_a_flow_that_makes_no_sense_is_refused(k, unit, density, error):
+    with pytest.raises(error):
+        FrequencyRecord([0.0, 1.0], [100.0]).flow(k, unit, density=density)
+
+
+def test_a_frequency_record_needs_one_edge_more():
+    with pytest.raises(QuantityError, match="bound 1 intervals"):
+        FrequencyRecord([0.0, 1.0], [100.0, 100.0])
+
+
+# irregularities: records whose faults are known, because they were put there
+
+PLACES = st.sets(st.integers(1, 18), min_size=1, max_size=8)
+"""Numbers of the faults' places, each sixteen pulses from the next."""
+
+
+@settings(max_examples=50)
+@given(seed=st.integers(0, 2**32 - 1), places=PLACES, data=st.data())
+def test_missed_pulses_are_found_where_they_are(seed, places, data):
+    times = _jittered(seed, 320)
+    lost = {16 * place: data.draw(st.integers(1, 3)) for place in sorted(places)}
+    gone = [at + i for at, how_many in lost.items() for i in range(how_many)]
+    kept = np.delete(times, gone)
+    before = {int(np.searchsorted(kept, times[at])) - 1: (times[at - 1], n) for at, n in lost.items()}
+    record = PulseRecord(kept)
+    assert record.missed_pulses() == tuple(Irregularity(i, time, n) for i, (time, n) in before.items())
+    assert record.double_pulses() == ()
+    assert record.count + sum(found.pulses for found in record.missed_pulses()) == times.size
+
+
+@settings(max_examples=50)
+@given(seed=st.integers(0, 2**32 - 1), places=PLACES, phase=st.floats(0.3, 0.7))
+def test_double_pulses_are_found_where_they_are(seed, places, phase):
+    times = _jittered(seed, 320)
+    extra = [times[16 * place] + phase * (times[16 * place + 1] - times[16 * place]) for place in sorted(places)]
+    record = PulseRecord(np.sort(np.concatenate((times, extra))))
+    found = record.double_pulses()
+    assert [each.time_s for each in found] == extra
+    assert [each.index for each in found] == np.searchsorted(record.times_s, extra).tolist()
+    assert {each.pulses for each in found} == {1}
+    assert record.missed_pulses() == ()
+    assert record.count == times.size + len(extra)  # reported, not mended
+
+
+@settings(max_examples=30)
+@given(seed=st.integers(0, 2**32 - 1), bounce=st.floats(0.01, 0.1))
+def test_a_bounce_is_found_within_a_pulse(seed, bounce):
+    times = _jittered(seed, 100)
+    record = PulseRecord(np.sort(np.append(times, times[50] + bounce * 0.01)))
+    (found,) = record.double_pulses()
+    assert found.index in (50, 51)
+
+
+@settings(max_examples=50)
+@given(
+    seed=st.integers(0, 2**32 - 1),
+    jitter=st.floats(0.0, 0.08),
+    depth=st.floats(0.0, 0.6),
+    beat=st.integers(60, 2000),
+)
+def test_clean_records_show_nothing_though_the_flow_swings(seed, jitter, depth, beat):
+    """The period swings by `depth` to either side once in `beat` pulses, and each pulse is jittered besides."""
+    periods = 0.01 * (1.0 + depth * np.sin(2.0 * np.pi * np.arange(600) / beat))
+    noise = np.random.default_rng(seed).uniform(-jitter, jitter, 600)
+    record = PulseRecord(np.cumsum(periods) + noise * periods)
+    assert record.missed_pulses() == ()
+    assert record.double_pulses() == ()
+
+
+@pytest.mark.parametrize("factor", [0.1, 0.25, 0.5, 2.0, 3.0, 4.0])
+def test_a_step_of_the_flow_is_no_irregularity(factor):
+    periods = np.concatenate((np.full(40, 0.01), np.full(40, 0.01 * factor), np.full(40, 0.01)))
+    record = PulseRecord(np.cumsum(periods))
+    assert record.missed_pulses() == ()
+    assert record.double_pulses() == ()
+
+
+def test_a_long_gap_is_a_pause_and_no_missed_pulses():
+    times = np.arange(60.0)
+    times[30:] += 4.0
+    assert PulseRecord(times).missed_pulses() == ()
+    assert PulseRecord(times).missed_pulses(most=4) == (Irregularity(29, 29.0, 4),)
+
+
+def test_half_a_period_too_long_is_neither():
+    times = np.arange(60.0)
+    times[30:] += 0.5
+    record = PulseRecord(times)
+    assert record.missed_pulses() == record.double_pulses() == ()
+
+
+@pytest.mark.parametrize("find", [PulseRecord.missed_pulses, PulseRecord.double_pulses])
+def test_too_few_pulses_and_senseless_tolerances_are_refused(find):
+    with pytest.raises(QuantityError, match="11 pulses have no rhythm"):
+        find(PulseRecord(np.arange(11.0)))
+    assert find(PulseRecord(np.arange(12.0))) == ()
+    for tolerance in (0.0, 0.5, math.nan):
+        with pytest.raises(QuantityError, match="tolerance"):
+            find(PulseRecord(np.arange(20.0)), tolerance=tolerance)

@@ -1,0 +1,192 @@
+"""K-factors: exact in counts, one type, every identity."""
+
+from fractions import Fraction
+
+import numpy as np
+import pint
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
+from fuelunits.pulses.k_factor import KFactor, flow_per_hour, frequency_hz
+from fuelunits.units import register_units
+
+FACTORS = st.builds(KFactor, st.integers(1, 10**6), per=st.sampled_from(["gal", "imp_gal", "L", "m3"]))
+FLOWS = st.floats(1e-3, 1e4)
+COUNTS = st.integers(0, 2**50)
+
+
+@given(FLOWS, st.floats(1.0, 1e6))
+def test_frequency_and_flow_are_inverse(flow, k):
+    assert flow_per_hour(frequency_hz(flow, k), k) == pytest.approx(flow, rel=1e-14)
+
+
+def test_pickup_frequencies_of_a_textbook_turbine():
+    # Bentley, Principles of Measurement Systems (from memory): K = 4 blades * 4.5e4 rad/m3 / 2 pi; 4.3 and 90.2 Hz
+    k = KFactor(4 * 4.5e4 / (2 * np.pi), per="m3")
+    assert round(k.frequency("0.15e-3 m3/s").m_as("Hz"), 1) == 4.3
+    assert round(k.frequency("3.15e-3 m3/s").m_as("Hz"), 1) == 90.2
+
+
+@given(FACTORS, FLOWS)
+def test_frequency_does_not_depend_on_the_unit(k, flow):
+    per_litre = k.to("L")
+    assert per_litre.frequency(f"{flow!r} gal/h").m_as("Hz") == pytest.approx(
+        k.frequency(f"{flow!r} gal/h").m_as("Hz"), rel=1e-13
+    )
+
+
+@given(FACTORS, st.lists(COUNTS, min_size=1, max_size=20))
+def test_chunked_totals_are_the_total_of_the_whole(k, counts):
+    assert sum((k.exact_volume(count) for count in counts), Fraction(0)) == k.exact_volume(sum(counts))
+    assert k.total_volume(counts) == k.volume(sum(counts))
+
+
+@given(FACTORS, COUNTS)
+def test_volume_and_pulses_are_inverse(k, count):
+    assert k.pulses(k.volume(count)) == pytest.approx(count, rel=1e-13)
+    assert float(k.exact_volume(count)) == pytest.approx(k.volume(count).magnitude, rel=1e-15)
+
+
+@given(FACTORS)
+def test_correction_is_its_own_inverse_at_one(k):
+    assert k.adjusted(indicated="100 gal", delivered="100 gal") == k
+    up = k.adjusted(indicated="102.4 gal", delivered="100.1 gal")
+    assert up.adjusted(indicated="100.1 gal", delivered="102.4 gal") == k
+    assert k.with_meter_factor(1) == k
+    assert k.with_meter_factor(Fraction(1, 4)).with_meter_factor(4) == k
+
+
+@given(FACTORS, FACTORS)
+def test_errors_of_k_and_of_the_indication_go_opposite_ways(k, true):
+    assert (1 + k.relative_error_to(true)) * (1 + k.indication_error(true)) == pytest.approx(1.0, rel=1e-9)
+    assert k.meter_factor(true) == pytest.approx(1 + k.relative_error_to(true), rel=1e-14)
+
+
+def test_adjusting_makes_the_indicator_right():
+    k = KFactor(28_740, per="gal")
+    new = k.adjusted(indicated="102.4 gal", delivered="100.1 gal")
+    pulses = k.pulses("102.4 gal")
+    assert pulses / float(new) == pytest.approx(100.1, rel=1e-14)
+    ureg = pint.UnitRegistry()
+    same = k.adjusted(indicated=ureg.Quantity(102.4, "gallon"), delivered=ureg.Quantity(100.1, "gallon"))
+    assert float(same) == pytest.approx(float(new), rel=1e-13)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "28740 pulse/gal",
+        "28740 pulses/USG",
+        "28740 pulses per US gallon",
+        "28740/gal",
+        "28740 per gal",
+        "28740.0 pulse / gal",
+    ],
+)
+def test_spellings(text):
+    assert KFactor.read(text) == KFactor(28_740, per="gal")
+
+
+def test_stamped_in_thousands_as_written():
+    assert KFactor.from_thousands(28.74, per="gal") == KFactor(28_740, per="gal")
+    assert KFactor.from_thousands(29.1, per="gal").value == 29_100
+
+
+def test_pint_quantities_that_count_pulses():
+    ureg = pint.UnitRegistry()
+    register_units(ureg)
+    for quantity in (
+        ureg.Quantity(28_740, "pulse/gallon"),
+        ureg.Quantity(28_740, "count/gallon"),
+        ureg.Quantity(28_740, "1/gallon"),
+    ):
+        assert float(KFactor.read(quantity).to("gal")) == pytest.approx(28_740, rel=1e-13)
+    for quantity in (
+        ureg.Quantity(28_740, "radian/gallon"),
+        ureg.Quantity(5, "gallon"),
+        ureg.Quantity([1, 2], "1/gallon"),
+    ):
+        with pytest.raises(FuelUnitsError, match="K-factor"):
+            KFactor.read(quantity)
+
+
+@pytest.mark.parametrize(
+    ("pulses", "step", "stored"),
+    [(28_746, 10, 28_750), (28_744, 10, 28_740), (28_745, 10, 28_750), (28_740, 100, 28_700), (28.74, 0.1, 28.7)],
+)
+def test_rounded_as_stored(pulses, step, stored):
+    assert KFactor(pulses, per="gal").rounded(step) == KFactor(stored, per="gal")
+
+
+@given(FACTORS, st.integers(1, 1000))
+def test_rounding_errs_by_half_a_step_at_most(k, step):
+    if k.value * 2 < step:
+        with pytest.raises(QuantityError, match="rounds to nothing"):
+            k.rounded(step)
+    else:
+        assert abs(k.rounded(step).value - k.value) * 2 <= step
+        assert k.rounded(step).rounded(step) == k.rounded(step)
+
+
+def test_per_other_units():
+    k = KFactor(28_740, per="gal")
+    assert k.per("imp_gal") == pytest.approx(28_740 * 4.54609 / 3.785411784, rel=1e-14)
+    assert k.per("lb", density="6.7 lb/gal") == pytest.approx(28_740 / 6.7, rel=1e-14)
+    assert k.per("kg", density="0.8 kg/L") == pytest.approx(28_740 / 3.785411784 / 0.8, rel=1e-14)
+    assert k.prescaled(10).pulses("1 gal") == 2874
+
+
+def test_arrays():
+    k = KFactor(28_740, per="gal")
+    ureg = pint.UnitRegistry()
+    flow = k.flow(ureg.Quantity(np.array([[0.0, 99.8]]), "Hz"))
+    assert flow.magnitude.shape == (1, 2)
+    assert k.volume(np.array([0, 28_740])).magnitude.tolist() == [0.0, 1.0]
+    assert k.total_volume(np.array([28_740, 28_740], dtype=np.uint16)).magnitude == 2.0
+    assert frequency_hz(np.array([12.5, np.nan]), 28_740.0).shape == (2,)
+
+
+def test_counts_of_any_width_are_added_without_overflow():
+    k = KFactor(1, per="gal")
+    assert k.exact_volume(2**80) == 2**80
+    assert k.total_volume(np.full(4, 250, dtype=np.uint8)).magnitude == 1000.0
+
+
+@pytest.mark.parametrize(
+    ("build", "message"),
+    [
+        (lambda: KFactor(0, per="gal"), "positive"),
+        (lambda: KFactor(-1, per="gal"), "positive"),
+        (lambda: KFactor(float("nan"), per="gal"), "positive"),
+        (lambda: KFactor(float("inf"), per="gal"), "positive"),
+        (lambda: KFactor(None, per="gal"), "positive"),
+        (lambda: KFactor(1, per="lb"), "pulses per volume"),
+        (lambda: KFactor(1, per="galon"), "did you mean"),
+        (lambda: KFactor.read(28_740), "no unit"),
+        (lambda: KFactor.read("28740"), "pulses per volume"),
+        (lambda: KFactor.read("28740 lb/gal"), "pulses per volume"),
+        (lambda: KFactor.read("28740 pulse"), "pulses per volume"),
+        (lambda: KFactor.read("28,740 pulse/gal"), "comma"),
+        (lambda: KFactor(1, per="gal").flow("12 gal/h"), "frequency"),
+        (lambda: KFactor(1, per="gal").flow("-1 Hz"), "makes no sense"),
+        (lambda: KFactor(1, per="gal").flow(99.8), "bare number"),
+        (lambda: KFactor(1, per="gal").frequency("80 lb/h"), "density"),
+        (lambda: KFactor(1, per="gal").volume(1.5), "whole numbers"),
+        (lambda: KFactor(1, per="gal").volume(-1), "negative"),
+        (lambda: KFactor(1, per="gal").volume(True), "count"),
+        (lambda: KFactor(1, per="gal").prescaled(0), "whole number"),
+        (lambda: KFactor(1, per="gal").adjusted(indicated="1 gal", delivered="0 gal"), "delivered"),
+        (lambda: KFactor(1, per="gal").adjusted(indicated="1 lb", delivered="1 gal"), "indicated"),
+        (lambda: KFactor(1, per="gal").per("lb"), "density"),
+    ],
+)
+def test_what_is_refused(build, message):
+    with pytest.raises(FuelUnitsError, match=message):
+        build()
+
+
+def test_pulses_never_pass_for_radians():
+    with pytest.raises(DimensionError):
+        KFactor.read("28740 radian/gal")

@@ -1,0 +1,293 @@
+"""Pure liquids through CoolProp, against IAPWS tables, other libraries and the expansion of the standard."""
+
+import pickle
+import subprocess
+import sys
+from concurrent.futures import ThreadPoolExecutor
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from fuelunits.errors import FuelUnitsError, MissingExtra, OutOfRange, UnknownFuel
+from fuelunits.grades.blends import blend
+from fuelunits.grades.fuels import fuel
+from fuelunits.liquids.model import temperature_c_at
+from fuelunits.liquids.pure import PureLiquid, pure_liquid
+from fuelunits.liquids.water_and_air import water_density_kg_m3
+from fuelunits.petroleum.product import GivenExpansion, PetroleumProduct
+from fuelunits.reference import published
+
+WITHOUT_COOLPROP = """
+import sys
+sys.modules["CoolProp"] = None
+import json
+from fuelunits.grades.blends import blend
+from fuelunits.errors import MissingExtra
+from fuelunits.grades.fuels import fuel, fuels
+from fuelunits.liquids.pure import pure_liquid
+from fuelunits.reference import published, verify
+from fuelunits.liquids.water_and_air import water_density_kg_m3
+
+try:
+    pure_liquid("water")
+except MissingExtra as missing:
+    assert "fuelunits[coolprop]" in str(missing)
+else:
+    raise AssertionError("CoolProp was not missing")
+assert all(grade.density_kg_m3(20.0) > 500.0 for grade in fuels() if not grade.refused)
+assert blend({"normal heptane": 0.5, "Jet A": 0.5}).density_kg_m3(20.0) > 700.0
+assert fuel("Jet A").measured("0.8 kg/L", at="20 degC", by="hydrometer").density_kg_m3(0.0) > 800.0
+assert water_density_kg_m3(20.0) > 998.0
+report = verify(published("pure_liquids"))
+assert report.passed and all(each.skipped for each in report.results)
+assert not [name for name in sys.modules if name.startswith("CoolProp.")]
+print("done")
+"""
+
+
+def test_everything_else_works_without_coolprop():
+    done = subprocess.run([sys.executable, "-c", WITHOUT_COOLPROP], capture_output=True, text=True, check=False)
+    assert done.stdout.strip() == "done", done.stderr
+
+
+def test_importing_the_room_loads_no_coolprop():
+    rooms = "fuelunits.liquids.pure, fuelunits.grades.blends, fuelunits.grades.batch"
+    code = f"import sys, {rooms}; print('CoolProp' in sys.modules)"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "False"
+
+
+def test_the_missing_library_is_an_import_error_too():
+    assert issubclass(MissingExtra, ImportError)
+    assert issubclass(MissingExtra, FuelUnitsError)
+
+
+pytest.importorskip("CoolProp")
+
+NAMES = ("n-heptane", "n-decane", "n-dodecane", "toluene", "ethanol", "water")
+HYDROCARBONS = NAMES[:4]
+
+
+# IAPWS SR6-08 table 8 and ITTC 7.5-02-01-03 table 1
+
+
+@pytest.mark.parametrize("value", published("pure_liquids"), ids=lambda value: str(value.given))
+def test_published_values(value):
+    assert value.recomputed().reproduces
+
+
+@pytest.mark.parametrize(("celsius", "printed"), [(-13.15, 997.068360), (101.85, 957.009710)])
+def test_water_that_is_no_stable_liquid_is_refused(celsius, printed):
+    """The other two check values of IAPWS SR6-08, at 0.1 MPa, are for supercooled and superheated water."""
+    assert 950.0 < printed < 1000.0
+    with pytest.raises(OutOfRange, match="temperature of liquid Water"):
+        pure_liquid("water").density_kg_m3(celsius, -1.325)
+
+
+def test_water_against_iapws_95_in_another_library():
+    """Within 1e-9 of the iapws library, both being the equation IAPWS-95."""
+    iapws = pytest.importorskip("iapws")
+    water = pure_liquid("water")
+    for kelvin, mpa in ((278.15, 0.101325), (353.15, 0.101325), (298.15, 5.0), (298.15, 10.0)):
+        ours = water.density_kg_m3(kelvin - 273.15, 1000.0 * mpa - 101.325)
+        assert ours == pytest.approx(iapws.IAPWS95(T=kelvin, P=mpa).rho, rel=1e-9)
+
+
+def test_water_against_the_bench_water():
+    """Tanaka (2001) and IAPWS-95 differ by 0.0011 kg/m3 up to 40 degC, and by 0.0016 under 1000 kPa."""
+    t = np.linspace(0.01, 40.0, 21)
+    water = pure_liquid("water")
+    assert np.max(np.abs(water_density_kg_m3(t) - water.density_kg_m3(t))) < 0.0012
+    assert np.max(np.abs(water_density_kg_m3(t, gauge_pressure_kpa=1000.0) - water.density_kg_m3(t, 1000.0))) < 0.0018
+
+
+@pytest.mark.parametrize("name", [*HYDROCARBONS, "ethanol"])
+def test_against_the_density_correlations_of_perrys_handbook(name):
+    """Perry's Handbook, 8th edition, table 2-32, as the chemicals library has it: within 0.3 % to 60 degC."""
+    volume = pytest.importorskip("chemicals.volume")
+    from chemicals import MW, CAS_from_any
+    from chemicals.dippr import EQ105
+
+    cas = CAS_from_any(name)
+    coefficients = [float(each) for each in volume.rho_data_Perry_8E_105_l.loc[cas].tolist()[1:5]]
+    liquid = pure_liquid(name)
+    for celsius in np.linspace(max(liquid.valid_temperatures_c.low, -40.0), 60.0, 6):
+        handbook = EQ105(celsius + 273.15, *coefficients) * MW(cas) / 1000.0
+        assert liquid.density_kg_m3(float(celsius)) == pytest.approx(handbook, rel=0.003)
+
+
+@pytest.mark.parametrize(
+    ("name", "percent"),
+    [("n-heptane", 0.07), ("n-decane", 0.11), ("n-dodecane", 0.05), ("toluene", 0.10), ("ethanol", 0.09)],
+)
+def test_the_standards_expansion_through_two_points(name, percent):
+    """Drawn through 0 and 40 degC, from -40 degC (or freezing) to 60 degC, the standard's form misses by so much."""
+    liquid = pure_liquid(name)
+    drawn = GivenExpansion.through(liquid.density_kg_m3(0.0), 0.0, liquid.density_kg_m3(40.0), 40.0, source="coolprop")
+    t = np.linspace(max(liquid.valid_temperatures_c.low, -40.0), 60.0, 21)
+    largest = 100.0 * np.max(np.abs(drawn.density_kg_m3(t) / liquid.density_kg_m3(t) - 1.0))
+    assert 0.7 * percent < largest < percent
+
+
+@pytest.mark.parametrize("name", HYDROCARBONS)
+def test_a_pure_hydrocarbon_does_not_expand_like_petroleum(name):
+    """The petroleum group of its density is off by 0.6 to 1.5 % within -40 to 60 degC."""
+    liquid = pure_liquid(name)
+    petroleum = PetroleumProduct.observed(liquid.density_kg_m3(15.0), 15.0)
+    t = np.linspace(max(liquid.valid_temperatures_c.low, -40.0), 60.0, 21)
+    assert 0.006 < np.max(np.abs(petroleum.density_kg_m3(t) / liquid.density_kg_m3(t) - 1.0)) < 0.015
+
+
+@pytest.mark.parametrize(("grade", "name"), [("normal heptane", "n-heptane"), ("ethanol", "ethanol")])
+def test_the_grades_that_rest_on_coolprop(grade, name):
+    """Their two densities to the printed digits, and within 0.1 % over the whole range of the grade."""
+    carried, liquid = fuel(grade), pure_liquid(name)
+    for celsius in (0.0, 40.0):
+        assert carried.density_kg_m3(celsius) == pytest.approx(liquid.density_kg_m3(celsius), abs=0.0006)
+    t = np.linspace(carried.temperatures.low, carried.temperatures.high, 21)
+    np.testing.assert_allclose(carried.density_kg_m3(t), liquid.density_kg_m3(t), rtol=0.001)
+
+
+# states
+
+
+@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("shape", [(), (0,), (3,), (2, 3)])
+def test_arrays_keep_their_shape(name, shape):
+    liquid = pure_liquid(name)
+    t = np.linspace(5.0, 70.0, int(np.prod(shape))).reshape(shape)
+    before = t.copy()
+    densities = np.asarray(liquid.density_kg_m3(t, 250.0))
+    assert densities.shape == shape
+    assert densities.ravel().tolist() == [liquid.density_kg_m3(float(each), 250.0) for each in t.flat]
+    assert np.array_equal(t, before)
+
+
+def test_temperature_and_pressure_broadcast():
+    heptane = pure_liquid("n-heptane")
+    densities = heptane.density_kg_m3(np.array([[0.0], [20.0]]), np.array([0.0, 500.0, 5000.0]))
+    assert densities.shape == (2, 3)
+    assert densities[1, 2] == heptane.density_kg_m3(20.0, 5000.0)
+    assert np.all(np.diff(densities, axis=0) < 0.0)
+    assert np.all(np.diff(densities, axis=1) > 0.0)
+    assert heptane.density_kg_m3(20.0, [0.0, 500.0])[1] == heptane.density_kg_m3(20.0, 500.0)
+
+
+@given(st.sampled_from(HYDROCARBONS), st.floats(-9.0, 95.0), st.floats(0.1, 1.0), st.floats(1.0, 10_000.0))
+@settings(max_examples=40)
+def test_density_falls_with_temperature_and_rises_with_pressure(name, celsius, step, pressure):
+    liquid = pure_liquid(name)
+    assert (
+        liquid.density_kg_m3(celsius + step) < liquid.density_kg_m3(celsius) < liquid.density_kg_m3(celsius, pressure)
+    )
+
+
+def test_scalars_and_nan():
+    heptane = pure_liquid("n-heptane")
+    assert type(heptane.density_kg_m3(20.0)) is float
+    assert type(heptane.density_kg_m3(20)) is float
+    assert np.isnan(heptane.density_kg_m3(float("nan")))
+    assert np.isnan(heptane.density_kg_m3(20.0, float("nan")))
+    assert np.isnan(heptane.density_kg_m3([np.nan, 20.0])).tolist() == [True, False]
+
+
+@pytest.mark.parametrize(
+    ("celsius", "pressure", "words"),
+    [
+        (-91.0, 0.0, "is outside -90.6 to"),
+        (99.0, 0.0, "99 degC is outside -90.6 to 98.38"),
+        (90.0, -50.0, "-50 kPa above atmospheric 90 degC is outside"),
+        (280.0, 9000.0, "to 268.076 degC"),
+        (20.0, 11_000.0, "gauge pressure 11000 kPa"),
+        (20.0, -101.0, "gauge pressure -101 kPa"),
+        (-300.0, 0.0, "is outside"),
+        (float("inf"), 0.0, "is outside"),
+    ],
+)
+def test_only_the_liquid_is_answered_for(celsius, pressure, words):
+    heptane = pure_liquid("n-heptane")
+    with pytest.raises(OutOfRange) as refusal:
+        heptane.density_kg_m3(celsius, pressure)
+    assert words in str(refusal.value)
+    marked = heptane.density_kg_m3([20.0, celsius], [0.0, pressure], out_of_range="nan")
+    assert np.isnan(marked).tolist() == [False, True]
+    assert marked[0] == heptane.density_kg_m3(20.0)
+    assert np.isnan(heptane.density_kg_m3(celsius, pressure, out_of_range="nan"))
+
+
+def test_a_refusal_spoils_nothing_that_follows():
+    heptane = pure_liquid("n-heptane")
+    before = heptane.density_kg_m3(20.0)
+    with pytest.raises(OutOfRange):
+        heptane.density_kg_m3(150.0)
+    assert heptane.density_kg_m3(20.0) == before
+
+
+def test_pressure_keeps_it_liquid():
+    heptane = pure_liquid("n-heptane")
+    assert heptane.valid_temperatures_c.high < 120.0
+    assert heptane.density_kg_m3(120.0, 500.0) < heptane.density_kg_m3(98.0)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_both_ends_of_the_range_are_liquid(name):
+    liquid = pure_liquid(name)
+    low, high = liquid.valid_temperatures_c.low, liquid.valid_temperatures_c.high
+    assert liquid.density_kg_m3(low) > liquid.density_kg_m3(high) > 500.0
+
+
+def test_temperature_of_a_density():
+    heptane = pure_liquid("n-heptane")
+    assert temperature_c_at(heptane, heptane.density_kg_m3(33.0)) == pytest.approx(33.0, abs=1e-8)
+
+
+def test_threads_agree():
+    liquids = [pure_liquid(name) for name in NAMES]
+    t = np.linspace(5.0, 70.0, 200)
+    alone = [liquid.density_kg_m3(t) for liquid in liquids]
+    with ThreadPoolExecutor(4) as pool:
+        together = list(pool.map(lambda liquid: liquid.density_kg_m3(t), liquids * 4))
+    for index, densities in enumerate(together):
+        assert np.array_equal(densities, alone[index % len(liquids)])
+
+
+# names
+
+
+def test_names():
+    assert pure_liquid("N-Heptane") == pure_liquid("n heptane") == pure_liquid("n-heptane")
+    with pytest.raises(UnknownFuel, match="'n-Octane'"):
+        pure_liquid("n-octan")
+
+
+@pytest.mark.parametrize(
+    ("name", "words"),
+    [
+        ("isooctane", "knows no pure liquid 'isooctane'"),
+        ("Air", "a mixture"),
+        ("carbon dioxide", "no liquid at atmospheric pressure"),
+        ("", "n-heptane"),
+        (7, "n-heptane"),
+    ],
+)
+def test_what_is_no_pure_liquid_is_refused(name, words):
+    with pytest.raises(UnknownFuel) as refusal:
+        pure_liquid(name)
+    assert words in str(refusal.value)
+
+
+def test_a_pure_liquid_is_a_plain_value():
+    water = pure_liquid("water")
+    assert isinstance(water, PureLiquid)
+    assert pickle.loads(pickle.dumps(water)) == water
+    assert water.source == "coolprop"
+    assert water.mass("1 m3", at="20 degC").m_as("kg") == pytest.approx(998.2072, abs=5e-5)
+
+
+def test_a_pure_liquid_may_be_blended():
+    heptane, decane = pure_liquid("n-heptane"), pure_liquid("n-decane")
+    mixed = blend({heptane: 0.5, decane: 0.5})
+    assert mixed.density_kg_m3(15.0) == pytest.approx((heptane.density_kg_m3(15.0) + decane.density_kg_m3(15.0)) / 2.0)
+    assert mixed.valid_temperatures_c.low == decane.valid_temperatures_c.low

@@ -1,0 +1,164 @@
+"""The door: text and pint quantities of any registry in, plain numbers inside."""
+
+import numpy as np
+import pint
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
+from fuelunits.quantity import answer, fraction, magnitude, pair, pint_name, positive, read_text, temperature_c
+from fuelunits.units import _spellings, read_unit
+
+REGISTRIES = [pint.UnitRegistry(), pint.UnitRegistry(autoconvert_offset_to_baseunit=True)]
+
+
+@pytest.mark.parametrize(
+    ("text", "unit", "number"),
+    [
+        ("6.7 lb/gal", "lb/gal", 6.7),
+        ("6.7lb/gal", "lb/gal", 6.7),
+        ("  6.7   lb / gal ", "lb/gal", 6.7),
+        ("30 degC", "degC", 30.0),
+        ("−20 °C", "degC", -20.0),
+        ("-20\u00a0degC", "degC", -20.0),
+        ("+1e3 L", "m3", 1.0),
+        (".5 gal", "gal", 0.5),
+        ("5. gal", "gal", 5.0),
+        ("59 degF", "degC", 15.0),
+        ("0 K", "degC", -273.15),
+    ],
+)
+def test_text(text, unit, number):
+    assert magnitude(text, unit, name="x") == pytest.approx(number, rel=1e-15, abs=1e-13)
+
+
+@pytest.mark.parametrize("ureg", REGISTRIES, ids=["strict", "autoconvert"])
+def test_pint_quantities_of_two_registries(ureg):
+    assert magnitude(ureg.Quantity(6.7, "lb/gallon"), "lb/gal", name="x") == pytest.approx(6.7)
+    assert temperature_c(ureg.Quantity(59, "degF")) == pytest.approx(15.0)
+    assert temperature_c(ureg.Quantity(288.15, "kelvin")) == pytest.approx(15.0)
+    array = temperature_c(ureg.Quantity(np.array([[0.0, 15.0]]), "degC"))
+    assert array.shape == (1, 2)
+    back = answer(800.0, "kg/m^3", ureg.Quantity(1, "degC"))
+    assert type(back) is ureg.Quantity
+    assert back.m_as("kilogram/meter**3") == 800.0
+
+
+@pytest.mark.parametrize("ureg", REGISTRIES, ids=["strict", "autoconvert"])
+def test_a_difference_is_no_temperature(ureg):
+    with pytest.raises(DimensionError, match="difference"):
+        temperature_c(ureg.Quantity(10, "delta_degC"))
+    with pytest.raises(DimensionError, match="difference"):
+        temperature_c("10 delta_degC")
+
+
+def test_text_answers_are_of_the_application_registry():
+    assert type(answer(1.0, "gal/h", "12 gal/h")) is pint.get_application_registry().Quantity
+
+
+@pytest.mark.parametrize("value", [30, 30.0, np.float64(30), None, [30], np.array([30.0]), b"30 degC"])
+def test_a_number_without_a_unit_is_refused_with_an_example(value):
+    with pytest.raises(QuantityError, match=r"at: .*no unit; write text such as '30 degC'"):
+        temperature_c(value, name="at")
+
+
+def test_the_refusal_names_what_takes_numbers():
+    with pytest.raises(QuantityError, match="plain numbers go to density_kg_m3"):
+        temperature_c(30, name="at", takes="density_kg_m3")
+
+
+@pytest.mark.parametrize("text", ["6,7 lb/gal", "1,200 L", "1,234,567 L"])
+def test_a_comma_is_refused(text):
+    with pytest.raises(QuantityError, match="comma"):
+        magnitude(text, "L", name="x")
+
+
+@pytest.mark.parametrize(
+    "text", ["", "gal", "abc 5", "nan L", "inf L", "--5 L", "5e L", "1e9999 L", "٥ L", "5 5 L", "0x10 L", "1/2 gal"]
+)
+def test_text_that_is_no_quantity_is_refused(text):
+    with pytest.raises(FuelUnitsError):
+        magnitude(text, "L", name="x")
+
+
+def test_a_missing_unit_is_told():
+    with pytest.raises(QuantityError, match=r"volume: '200' has no unit; write '200 gal', say"):
+        magnitude("200", "L", name="volume")
+
+
+def test_the_wrong_dimension_is_told_in_words():
+    with pytest.raises(DimensionError, match=r"volume: '200 lb' is a mass, and a volume is needed.*density first"):
+        magnitude("200 lb", "L", name="volume")
+    with pytest.raises(DimensionError, match=r"volume: .*a volume is needed"):
+        magnitude(REGISTRIES[0].Quantity(3, "second"), "L", name="volume")
+
+
+def test_below_absolute_zero_is_refused():
+    for value in ("-300 degC", "-500 degF", "-1 K", REGISTRIES[0].Quantity(-500, "degC")):
+        with pytest.raises(QuantityError, match="absolute zero"):
+            temperature_c(value)
+
+
+def test_amounts_that_make_no_sense_are_refused():
+    for value in ("-5 gal", "0 gal", REGISTRIES[0].Quantity(np.inf, "gallon")):
+        with pytest.raises(QuantityError, match="makes no sense"):
+            positive(value, "gal", name="volume")
+    assert positive("0 gal", "gal", name="volume", zero=True) == 0.0
+
+
+def test_percentages():
+    assert (
+        fraction("3 %", name="within") == fraction("3%", name="within") == fraction("3 percent", name="within") == 0.03
+    )
+    assert fraction(REGISTRIES[0].Quantity(3, "percent"), name="within") == pytest.approx(0.03)
+    for wrong in (3, 0.03, "3", "0.03", "3 lb", "-3 %", REGISTRIES[0].Quantity(3, "pound")):
+        with pytest.raises(FuelUnitsError, match="within"):
+            fraction(wrong, name="within")
+
+
+def test_ranges():
+    assert pair(("-20 degC", "40 degC"), "degC", name="between") == (-20.0, 40.0)
+    assert pair(["32 degF", "40 degC"], "degC", name="between")[0] == pytest.approx(0.0, abs=1e-12)
+    assert pair(REGISTRIES[0].Quantity([-20, 40], "degC"), "degC", name="between") == (-20.0, 40.0)
+    for wrong in ("-20 degC", ("-20 degC",), ("1 degC", "2 degC", "3 degC"), 5, (1, 2), ("40 degC", "-20 degC")):
+        with pytest.raises(FuelUnitsError, match="between"):
+            pair(wrong, "degC", name="between")
+
+
+def test_a_megabyte_of_text_is_refused_at_once():
+    for text in ("9" * 1_000_000 + " L", "5 " + "a" * 1_000_000, "(" * 1_000_000):
+        with pytest.raises(QuantityError, match="characters"):
+            read_text(text)
+
+
+@given(st.floats(allow_nan=False, allow_infinity=False))
+def test_a_printed_float_is_read_back_exactly(number):
+    assert float(read_text(f"{number!r} L")[0]) == number
+
+
+@given(st.text(max_size=80))
+def test_any_text_is_a_number_or_one_of_our_errors(text):
+    try:
+        number = magnitude(text, "L", name="x")
+    except FuelUnitsError:
+        return
+    assert isinstance(number, float)
+
+
+def test_nan_in_a_pint_quantity_passes():
+    assert np.isnan(temperature_c(REGISTRIES[0].Quantity(np.nan, "degC")))
+
+
+@pytest.mark.parametrize("name", sorted({printed for _, printed in _spellings().values()} - {"pulse", "inH2O"}))
+def test_stock_pint_knows_every_unit_by_the_name_used_for_answers(name):
+    ureg = REGISTRIES[0]
+    ours = read_unit(name)
+    theirs = ureg.Quantity(1.0, pint_name(name))
+    if ours.zero is None:
+        base = {"m": "meter", "kg": "kilogram", "s": "second", "K": "kelvin"}
+        in_base_units = "*".join(f"{base[b]}**{power}" for b, power in ours.dimension)
+        assert theirs.m_as(in_base_units) == pytest.approx(float(ours.size), rel=1e-6)
+    else:
+        assert theirs.m_as("kelvin") == pytest.approx(float(ours.size + ours.zero), rel=1e-12)
+    assert str(answer(1.0, name).units)

@@ -1,0 +1,221 @@
+"""Units: factors against the legal definitions, and the names that are read and refused."""
+
+from fractions import Fraction
+from itertools import product
+
+import pint
+import pytest
+import scipy.constants
+from hypothesis import given
+from hypothesis import strategies as st
+
+from fuelunits.errors import AmbiguousUnit, DimensionError, FuelUnitsError, UnitError, UnknownUnit
+from fuelunits.units import AMBIGUOUS, _spellings, exact_factor, factor, read_unit, register_units
+
+INCH = Fraction(254, 10_000)
+GALLON = 231 * INCH**3
+POUND = Fraction(45_359_237, 100_000_000)
+GRAVITY = Fraction(980_665, 100_000)
+
+# sizes in m, kg and s from the legal definitions: international inch, 231 cubic inches, 4.54609 L,
+# 42 gallons, avoirdupois pound; multiples as in UCUM
+VOLUMES = {
+    "m3": Fraction(1),
+    "L": Fraction(1, 1000),
+    "mL": Fraction(1, 10**6),
+    "in3": INCH**3,
+    "ft3": (12 * INCH) ** 3,
+    "gal": GALLON,
+    "imp_gal": Fraction(454_609, 10**8),
+    "qt": GALLON / 4,
+    "pt": GALLON / 8,
+    "fl_oz": GALLON / 128,
+    "bbl": 42 * GALLON,
+}
+MASSES = {
+    "kg": Fraction(1),
+    "g": Fraction(1, 1000),
+    "tonne": Fraction(1000),
+    "lb": POUND,
+    "oz": POUND / 16,
+    "gr": POUND / 7000,
+    "short_ton": 2000 * POUND,
+    "long_ton": 2240 * POUND,
+}
+TIMES = {"s": Fraction(1), "min": Fraction(60), "h": Fraction(3600), "day": Fraction(86_400)}
+PRESSURES = {
+    "Pa": Fraction(1),
+    "kPa": Fraction(1000),
+    "bar": Fraction(100_000),
+    "psi": POUND * GRAVITY / INCH**2,
+    "inHg": Fraction(135_951, 10) * GRAVITY * INCH,
+}
+VISCOSITIES = {"mm2/s": Fraction(1, 10**6), "cSt": Fraction(1, 10**6), "m2/s": Fraction(1)}
+
+
+def quotients(above, below):
+    return {f"{a}/{b}": size / other for (a, size), (b, other) in product(above.items(), below.items())}
+
+
+FAMILIES = [
+    VOLUMES,
+    MASSES,
+    TIMES,
+    PRESSURES,
+    VISCOSITIES,
+    quotients(MASSES, VOLUMES),
+    quotients(VOLUMES, TIMES),
+    quotients(MASSES, TIMES),
+    quotients({"pulse": Fraction(1)}, VOLUMES),
+    quotients({"pulse": Fraction(1)}, TIMES),
+]
+
+
+@pytest.mark.parametrize("family", FAMILIES, ids=lambda family: next(iter(family)))
+def test_every_pair_is_the_ratio_of_its_definitions(family):
+    for (a, size), (b, other) in product(family.items(), repeat=2):
+        assert exact_factor(a, b) == size / other
+        assert factor(a, b) == float(size / other)
+
+
+def test_scipy_constants_agree():
+    assert factor("gal", "m3") == pytest.approx(scipy.constants.gallon, rel=1e-15)
+    assert factor("imp_gal", "m3") == pytest.approx(scipy.constants.gallon_imp, rel=1e-15)
+    assert factor("bbl", "m3") == pytest.approx(scipy.constants.barrel, rel=1e-15)
+    assert factor("psi", "Pa") == pytest.approx(scipy.constants.psi, rel=1e-15)
+
+
+@pytest.mark.parametrize(
+    ("written", "same"),
+    [
+        ("USG", "gal"),
+        ("USG/h", "gal/h"),
+        ("gph", "gal/h"),
+        ("GPH", "gal/h"),
+        ("US gal/hr", "gal/h"),
+        ("gallons per hour", "gal/h"),
+        ("gal/hr", "gal/h"),
+        ("IG", "imp_gal"),
+        ("imp gal", "imp_gal"),
+        ("UK gallon", "imp_gal"),
+        ("pph", "lb/h"),
+        ("lbs/hr", "lb/h"),
+        ("lph", "L/h"),
+        ("L/hr", "L/h"),
+        ("ltr", "L"),
+        ("litre", "L"),
+        ("m³", "m3"),
+        ("m^3", "m3"),
+        ("m**3", "m3"),
+        ("kg/m³", "kg/m3"),
+        ("kg·m⁻³", "kg/m3"),
+        ("kg*m^-3", "kg/m3"),
+        ("mm²/s", "cSt"),
+        ("pulses per US gallon", "pulse/gal"),
+        ("lb / gal", "lb/gal"),
+        ("short ton", "short_ton"),
+    ],
+)
+def test_trade_spellings(written, same):
+    assert exact_factor(written, same) == 1
+
+
+@pytest.mark.parametrize(("written", "printed"), [("°C", "degC"), ("℃", "degC"), ("°F", "degF"), ("celsius", "degC")])
+def test_temperature_spellings(written, printed):
+    assert read_unit(written).name == printed
+
+
+def test_us_and_imperial_are_told_apart():
+    assert exact_factor("imp_gal", "gal") != 1
+    assert exact_factor("gal", "in3") == 231
+    assert exact_factor("bbl", "gal") == 42
+
+
+@pytest.mark.parametrize("name", sorted(AMBIGUOUS))
+def test_ambiguous_names_are_refused_with_the_choices(name):
+    with pytest.raises(AmbiguousUnit, match="ambiguous"):
+        read_unit(name)
+    with pytest.raises(AmbiguousUnit, match=r"write|number itself"):
+        read_unit(f"{name}/h")
+
+
+def test_ambiguous_names_are_no_spellings():
+    assert not set(AMBIGUOUS) & set(_spellings())
+
+
+@pytest.mark.parametrize(
+    ("wrong", "meant"), [("galon", "gal"), ("LITRE", "litre"), ("Lb/Gallon", "gallon"), ("hour s", "hours")]
+)
+def test_unknown_names_come_with_a_suggestion(wrong, meant):
+    with pytest.raises(UnknownUnit, match="did you mean") as refusal:
+        read_unit(wrong)
+    assert meant in str(refusal.value)
+
+
+@pytest.mark.parametrize(
+    "wrong", ["", " ", "6.7", "1", "/", "gal/", "/gal", "gal//h", "(lb)/gal", "lb^x", "m^3.5", "lb gal/", "a;b"]
+)
+def test_what_is_no_unit_is_refused(wrong):
+    with pytest.raises(UnitError):
+        read_unit(wrong)
+
+
+def test_mixed_dimensions_are_refused_in_words():
+    with pytest.raises(DimensionError, match=r"gal is a volume and h is a time"):
+        exact_factor("gal", "h")
+    with pytest.raises(DimensionError, match=r"density"):
+        factor("gal", "lb")
+    with pytest.raises(DimensionError, match=r"pulses per volume"):
+        factor("pulse/gal", "lb/gal")
+
+
+def test_a_radian_or_a_plain_rate_is_no_pulse():
+    with pytest.raises(DimensionError):
+        factor("pulse/s", "Hz")
+
+
+def test_scales_and_differences_are_never_confused():
+    assert exact_factor("delta_degC", "delta_degF") == Fraction(9, 5)
+    assert exact_factor("K", "degR") == Fraction(9, 5)
+    for a, b in (("degC", "delta_degC"), ("K", "delta_degC"), ("K", "delta_K"), ("delta_degF", "degF")):
+        with pytest.raises(DimensionError, match="difference"):
+            exact_factor(a, b)
+    with pytest.raises(DimensionError, match="different zeros"):
+        factor("degC", "degF")
+    with pytest.raises(UnitError, match="delta_degC"):
+        read_unit("kg/m^3/degC")
+    assert read_unit("kg/m^3/delta_degC").dimension == read_unit("kg/m^3/K").dimension
+
+
+@given(st.text(max_size=60))
+def test_any_text_is_a_unit_or_one_of_our_errors(text):
+    try:
+        unit = read_unit(text)
+    except FuelUnitsError:
+        return
+    assert unit.size > 0
+    assert read_unit(unit.name) == unit
+
+
+@given(st.sampled_from(sorted(VOLUMES)), st.sampled_from(sorted(VOLUMES)), st.sampled_from(sorted(VOLUMES)))
+def test_factors_chain_exactly(a, b, c):
+    assert exact_factor(a, b) * exact_factor(b, c) == exact_factor(a, c)
+
+
+def test_register_units_teaches_what_is_missing_and_nothing_else():
+    ureg = pint.UnitRegistry()
+    theirs = ureg.Quantity(1, "bbl").m_as("gallon")
+    added = register_units(ureg)
+    assert {"gph", "pph", "lph", "USG", "imp_gal", "pulse"} <= set(added)
+    assert register_units(ureg) == []
+    assert ureg.Quantity(1, "bbl").m_as("gallon") == theirs
+    assert ureg.Quantity(1, "gph").m_as("liter/hour") == pytest.approx(3.785411784, rel=1e-15)
+    assert ureg.Quantity(1, "imp_gal").m_as("liter") == pytest.approx(4.54609, rel=1e-15)
+    with pytest.raises(pint.DimensionalityError):
+        ureg.Quantity(1, "pulse/gallon").to("radian/liter")
+
+
+def test_nothing_is_defined_in_a_registry_that_is_not_passed():
+    read_unit("pph")
+    assert "pph" not in pint.UnitRegistry()
+    assert "pulse" not in pint.get_application_registry()

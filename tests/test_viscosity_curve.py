@@ -1,0 +1,399 @@
+"""K over frequency, viscosity and temperature. All meters here are invented, their St(Ro) curves too."""
+
+import math
+import pickle
+from itertools import permutations
+
+import numpy as np
+import pint
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.interpolate import PchipInterpolator
+
+from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError
+from fuelunits.meter.calibration import CalibrationPoint
+from fuelunits.meter.common import CommonCurve, StrouhalRun
+from fuelunits.meter.curve import MeterCurve
+from fuelunits.meter.numbers import k_with_body_at, reynolds, roshko
+from fuelunits.meter.viscosity_curve import ViscosityCurve
+
+FEW = settings(max_examples=40, deadline=None)
+
+DIAMETER_M, REFERENCE_C, EXPANSION_PER_K = 0.0127, 20.0, 17e-6
+
+
+def true_strouhal(ro):
+    """St(Ro) of the invented meter: drag at low Roshko, a hump where the boundary layer turns."""
+    return 15.6 * (1.0 - 60.0 / ro + 0.006 * np.exp(-((np.log(ro / 2e4) / 1.2) ** 2)))
+
+
+def true_k(hz, viscosity_mm2_s, temperature_c):
+    """K of the invented meter, written out apart from the library."""
+    diameter = DIAMETER_M * (1.0 + EXPANSION_PER_K * (temperature_c - REFERENCE_C))
+    return true_strouhal(hz * diameter**2 / (viscosity_mm2_s * 1e-6)) / diameter**3 / 1000.0
+
+
+def run(viscosity, temperature, hz=None, uncertainty=0.0, noise=None):
+    hz = np.geomspace(25.0, 900.0, 13) if hz is None else np.asarray(hz)
+    k = true_k(hz, viscosity, temperature) * (1.0 if noise is None else 1.0 + uncertainty * noise)
+    return MeterCurve(
+        [CalibrationPoint(f, k_here, uncertainty, viscosity, temperature) for f, k_here in zip(hz, k, strict=True)]
+    )
+
+
+def curve_of(runs, diameter_m=DIAMETER_M, expansion_per_k=EXPANSION_PER_K, **more):
+    return ViscosityCurve(runs, diameter_m, REFERENCE_C, expansion_per_k, **more)
+
+
+LIQUIDS = [(1.2, 20.0), (3.1, 12.0), (8.0, 35.0)]
+
+
+def three_runs(uncertainty=0.0, seed=None):
+    rng = np.random.default_rng(seed)
+    return [
+        run(nu, t, uncertainty=uncertainty, noise=None if seed is None else rng.standard_normal(13))
+        for nu, t in LIQUIDS
+    ]
+
+
+# --- a known meter is recovered -----------------------------------------------------------------
+
+USES = [(0.9, 55.0), (1.2, 20.0), (2.0, -5.0), (4.5, -20.0), (7.0, -38.0)]
+
+
+def grid(meter, viscosity, temperature):
+    low, high = meter.frequencies_hz(viscosity, temperature)
+    return np.geomspace(max(low, 25.0) * 1.0001, min(high, 900.0) * 0.9999, 200)
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_a_known_meter_is_recovered_within_its_stated_uncertainty(seed):
+    meter = curve_of(three_runs(0.0005, seed))
+    miss = []
+    for viscosity, temperature in USES:
+        hz = grid(meter, viscosity, temperature)
+        k, u = (f(hz, viscosity, temperature) for f in (meter.k_pulses_per_l, meter.relative_uncertainty))
+        miss.append((k / true_k(hz, viscosity, temperature) - 1.0) / u)
+        assert np.all(u >= 0.0005)
+        assert np.all(u < 0.0012)  # a bound so wide that anything lies within it would be no check
+    miss = np.concatenate(miss)
+    assert np.max(np.abs(miss)) < 3.0
+    assert np.sqrt(np.mean(miss**2)) < 1.0
+
+
+def test_without_noise_the_miss_is_that_of_interpolation():
+    meter = curve_of(three_runs())
+    for viscosity, temperature in USES:
+        hz = grid(meter, viscosity, temperature)
+        k = meter.k_pulses_per_l(hz, viscosity, temperature)
+        np.testing.assert_allclose(k, true_k(hz, viscosity, temperature), rtol=6e-4)
+    assert meter.scatter < 3e-4
+
+
+def test_without_body_expansion_or_viscosity_the_cold_meter_is_missed():
+    # so that the tests above can tell: 40 K of cold are 0.2 % of K, 4.5 cSt for 1.2 are more
+    runs = three_runs()
+    hz = np.geomspace(100.0, 900.0, 50)
+    truth = true_k(hz, 4.5, -20.0)
+    right = np.max(np.abs(curve_of(runs).k_pulses_per_l(hz, 4.5, -20.0) / truth - 1.0))
+    stiff = np.min(np.abs(curve_of(runs, expansion_per_k=0.0).k_pulses_per_l(hz, 4.5, -20.0) / truth - 1.0))
+    bench = np.max(np.abs(runs[0].k_pulses_per_l(hz) / truth - 1.0))
+    assert right < 3e-4
+    assert stiff > 1.2e-3
+    assert bench > 5e-3
+
+
+def test_scatter_finds_how_far_the_runs_are_off():
+    # invented: each run lies off the common curve by its own amount, with a standard deviation of 0.2 %
+    rng = np.random.default_rng(20)
+    found = []
+    for _ in range(100):
+        runs = [run(nu, t, uncertainty=0.002, noise=np.full(13, rng.standard_normal())) for nu, t in LIQUIDS]
+        found.append(curve_of(runs).scatter)
+    assert np.sqrt(np.mean(np.square(found))) == pytest.approx(0.002, rel=0.15)
+
+
+def test_two_runs_apart_by_a_known_amount():
+    hz = np.geomspace(25.0, 900.0, 13)
+    high, low = (run(1.2, 20.0, hz, 0.001, noise=np.full(13, sign)) for sign in (1.0, -1.0))
+    meter = curve_of([high, low])
+    # everywhere 0.2 % apart, so each is taken to be 0.2 %/√2 from the truth; the mean lies half way
+    assert meter.scatter == pytest.approx(0.002 / math.sqrt(2), rel=1e-3)
+    np.testing.assert_allclose(meter.k_pulses_per_l(hz, 1.2, 20.0), true_k(hz, 1.2, 20.0), rtol=1e-9)
+    assert meter.relative_uncertainty(100.0, 1.2, 20.0) == pytest.approx(math.hypot(0.001, meter.scatter), rel=1e-12)
+
+
+# --- what has to hold of any curve --------------------------------------------------------------
+
+METER = curve_of(three_runs(0.0005, 1))
+viscosities, temperatures, shares = st.floats(0.8, 8.0), st.floats(-40.0, 60.0), st.floats(0.001, 0.999)
+
+
+def at_share(meter, viscosity, temperature, part):
+    low, high = meter.frequencies_hz(viscosity, temperature)
+    return low * (high / low) ** part
+
+
+@FEW
+@given(viscosities, temperatures, shares)
+def test_flow_and_frequency_are_inverse(viscosity, temperature, part):
+    hz = at_share(METER, viscosity, temperature, part)
+    flow = METER.flow_l_s(hz, viscosity, temperature)
+    assert flow * METER.k_pulses_per_l(hz, viscosity, temperature) == pytest.approx(hz, rel=1e-14)
+    assert METER.frequency_hz(flow, viscosity, temperature) == pytest.approx(hz, rel=1e-12)
+
+
+@FEW
+@given(viscosities, temperatures, shares, st.floats(0.001, 100.0))
+def test_k_does_not_depend_on_the_diameter(viscosity, temperature, part, factor):
+    hz = at_share(METER, viscosity, temperature, part)
+    other = curve_of(METER.runs, diameter_m=DIAMETER_M * factor)
+    expected = METER.k_pulses_per_l(hz, viscosity, temperature)
+    assert other.k_pulses_per_l(hz, viscosity, temperature) == pytest.approx(expected, rel=1e-11)
+    assert other.scatter == pytest.approx(METER.scatter, rel=1e-9)
+
+
+@FEW
+@given(viscosities, temperatures, shares)
+def test_curve_in_one_liquid_answers_the_same(viscosity, temperature, part):
+    hz = at_share(METER, viscosity, temperature, part)
+    curve = METER.meter_curve(viscosity, temperature)
+    assert curve.k_pulses_per_l(hz) == pytest.approx(METER.k_pulses_per_l(hz, viscosity, temperature), rel=1e-12)
+    assert curve.frequencies_hz.low == pytest.approx(METER.frequencies_hz(viscosity, temperature)[0], rel=1e-12)
+    knot = curve.points[7].frequency_hz
+    known = METER.relative_uncertainty(knot, viscosity, temperature)
+    assert curve.relative_uncertainty(knot) == pytest.approx(known, rel=1e-9)
+    flow = curve.flow_l_s(hz)
+    assert METER.frequency_hz(flow, viscosity, temperature) == pytest.approx(curve.frequency_hz(flow), rel=1e-12)
+
+
+@FEW
+@given(viscosities, temperatures, shares)
+def test_sensitivity_is_the_slope(viscosity, temperature, part):
+    hz = at_share(METER, viscosity, temperature, 0.01 + 0.98 * part)
+    step = 1e-5
+    up, down = (METER.k_pulses_per_l(hz, viscosity * factor, temperature) for factor in (1 + step, 1 - step))
+    slope = math.log(up / down) / math.log((1 + step) / (1 - step))
+    assert METER.viscosity_sensitivity(hz, viscosity, temperature) == pytest.approx(slope, rel=1e-3, abs=1e-6)
+
+
+def test_k_of_one_run_is_that_of_its_meter_curve():
+    bench = run(1.2, 20.0, uncertainty=0.0005)
+    meter = curve_of([bench], known_scatter=0.0)
+    hz = np.geomspace(25.0, 900.0, 300)
+    np.testing.assert_allclose(meter.k_pulses_per_l(hz, 1.2, 20.0), bench.k_pulses_per_l(hz), rtol=1e-13)
+    np.testing.assert_allclose(meter.relative_uncertainty(hz, 1.2, 20.0), 0.0005, rtol=1e-12)
+    # twice the viscosity stretches frequency by two and nothing else
+    np.testing.assert_allclose(meter.k_pulses_per_l(2 * hz, 2.4, 20.0), bench.k_pulses_per_l(hz), rtol=1e-12)
+
+
+def test_common_curve_of_one_run_against_scipy():
+    bench = run(1.2, 20.0)
+    ro = np.array([roshko(p.frequency_hz, DIAMETER_M, 1.2e-6) for p in bench.points])
+    strouhal = np.array([p.k_pulses_per_l * 1000.0 * DIAMETER_M**3 for p in bench.points])
+    expected = PchipInterpolator(np.log(ro), strouhal)
+    fine = np.geomspace(ro[0], ro[-1], 300)[1:-1]
+    found = curve_of([bench], known_scatter=0.0).strouhal(fine)
+    np.testing.assert_allclose(found, expected(np.log(fine)), rtol=1e-13)
+
+
+def test_where_strouhal_is_constant_only_the_body_counts():
+    points = [CalibrationPoint(hz, 7600.0, 0.0005, 1.2, 20.0) for hz in (10.0, 1000.0)]
+    meter = ViscosityCurve.from_points(
+        points, DIAMETER_M, reference_c=5.0, expansion_per_k=EXPANSION_PER_K, known_scatter=0.0
+    )
+    expected = k_with_body_at(7600.0, -20.0, reference_c=20.0, expansion_per_k=EXPANSION_PER_K)
+    # the body's reference lies at 5 °C, so the ratio of two cubes is nearly, not wholly, the cube of 40 K
+    assert meter.k_pulses_per_l(100.0, 2.0, -20.0) == pytest.approx(expected, rel=1e-6)
+
+
+def test_order_of_runs_and_points_does_not_count():
+    first = curve_of(three_runs(0.0005, 3))
+    for runs in permutations(three_runs(0.0005, 3)):
+        meter = curve_of(runs)
+        assert meter == first
+        assert meter.k_pulses_per_l(333.0, 2.2, 0.0) == first.k_pulses_per_l(333.0, 2.2, 0.0)
+    points = [point for each in first.runs for point in each.points][::-1]
+    grouped = ViscosityCurve.from_points(points, DIAMETER_M, reference_c=REFERENCE_C, expansion_per_k=EXPANSION_PER_K)
+    assert grouped == first
+
+
+@FEW
+@given(st.lists(st.floats(-0.003, 0.003), min_size=3, max_size=3), st.floats(0.5, 3.0), st.floats(3.0, 12.0))
+def test_common_curve_stays_within_its_runs_and_takes_no_steps(offsets, second, third):
+    runs = []
+    for offset, nu in zip(offsets, (1.0, second, third), strict=True):
+        ro = np.geomspace(3e3, 1e5, 11) / nu
+        runs.append(StrouhalRun.through(ro, true_strouhal(ro) * (1 + offset), np.full(11, 5e-4)))
+    common = CommonCurve.of(runs)
+    off = common.strouhal / true_strouhal(common.roshko) - 1
+    assert np.max(off) < max(offsets) + 1e-3
+    assert np.min(off) > min(offsets) - 1e-3
+    fine = np.geomspace(common.roshko[0], common.roshko[-1], 2000)
+    assert np.max(np.abs(np.diff(common.curve.y(fine)))) < 0.05
+
+
+def test_drifting_temperatures_within_a_run():
+    hz = np.geomspace(25.0, 900.0, 13)
+    drift_c, drift_mm2_s = np.linspace(18.0, 24.0, 13), np.linspace(1.25, 1.12, 13)
+    k = true_k(hz, drift_mm2_s, drift_c)
+    points = [CalibrationPoint(*row) for row in np.column_stack([hz, k, np.full(13, 5e-4), drift_mm2_s, drift_c])]
+    meter = curve_of([MeterCurve(points)], known_scatter=0.0)
+    np.testing.assert_allclose(meter.k_pulses_per_l(hz, drift_mm2_s, drift_c), k, rtol=1e-12)
+    with pytest.raises(QuantityError, match="at least two points"):
+        ViscosityCurve.from_points(points, DIAMETER_M, reference_c=20.0, expansion_per_k=17e-6)
+
+
+# --- shapes, limits, refusals -------------------------------------------------------------------
+
+METHODS = ["k_pulses_per_l", "flow_l_s", "relative_uncertainty", "viscosity_sensitivity"]
+
+
+@pytest.mark.parametrize("method", METHODS)
+def test_shapes_scalars_nan_and_inputs_unchanged(method):
+    answer_of = getattr(METER, method)
+    one = answer_of(100.0, 1.5, 15.0)
+    assert type(one) is float
+    assert type(answer_of(100, 1.5, 15)) is float
+    for shape in [(0,), (3,), (2, 3)]:
+        hz = np.full(shape, 100.0)
+        found = answer_of(hz, 1.5, 15.0)
+        assert found.shape == shape
+        assert np.all(found == pytest.approx(one, rel=1e-14))
+        assert np.all(hz == 100.0)
+    grid_of = answer_of(np.array([[100.0], [200.0]]), np.array([1.5, 2.0, 3.0]), np.array([15.0, 0.0, -20.0]))
+    assert grid_of.shape == (2, 3)
+    assert grid_of[1, 2] == pytest.approx(answer_of(200.0, 3.0, -20.0), rel=1e-13)
+    for missing in [(math.nan, 1.5, 15.0), (100.0, math.nan, 15.0), (100.0, 1.5, math.nan)]:
+        assert math.isnan(answer_of(*missing))
+    assert np.isnan(answer_of(np.array([100.0, np.nan]), 1.5, 15.0)).tolist() == [False, True]
+
+
+def test_inverse_shapes_and_nan():
+    flows = np.array([[0.01, 0.02, np.nan]] * 2)
+    found = METER.frequency_hz(flows, np.array([1.5, 2.0, 3.0]), -5.0)
+    assert found.shape == (2, 3)
+    assert np.isnan(found).sum() == 2
+    assert found[1, 1] == pytest.approx(METER.frequency_hz(0.02, 2.0, -5.0), rel=1e-13)
+    assert type(METER.frequency_hz(0.02, 2.0, -5.0)) is float
+    assert METER.frequency_hz(np.array([]), 2.0, -5.0).shape == (0,)
+
+
+@pytest.mark.parametrize("method", METHODS)
+def test_roshko_outside_the_calibration(method):
+    answer_of = getattr(METER, method)
+    low, high = METER.frequencies_hz(4.5, -20.0)
+    for inside in (low, high):
+        assert math.isfinite(answer_of(inside, 4.5, -20.0))
+    for hz in (0.0, -100.0, low * 0.999, high * 1.001):
+        with pytest.raises(OutOfRange, match=r"Roshko number .* the range of the calibrated points"):
+            answer_of(np.array([100.0, hz]), 4.5, -20.0)
+        marked = answer_of(np.array([100.0, hz]), 4.5, -20.0, out_of_range="nan")
+        assert np.isnan(marked).tolist() == [False, True]
+
+
+def test_reynolds_outside_the_calibration():
+    low, high = METER.frequencies_hz(4.5, -20.0)
+    flows = [METER.flow_l_s(hz, 4.5, -20.0) for hz in (low, high)]
+    for hz, flow in zip((low, high), flows, strict=True):
+        assert METER.frequency_hz(flow, 4.5, -20.0) == pytest.approx(hz, rel=1e-12)
+        number = reynolds(flow / 1000.0, METER.diameter_m_at(-20.0), 4.5e-6)
+        assert METER.reynolds_numbers.contains(number)
+    for flow in (0.0, flows[0] * 0.999, flows[1] * 1.001):
+        with pytest.raises(OutOfRange, match="Reynolds number"):
+            METER.frequency_hz(flow, 4.5, -20.0)
+        assert math.isnan(METER.frequency_hz(flow, 4.5, -20.0, out_of_range="nan"))
+
+
+@pytest.mark.parametrize("viscosity", [0.0, -1.2, np.array([1.2, 0.0])])
+def test_viscosity_must_be_positive(viscosity):
+    for method in (METER.k_pulses_per_l, METER.flow_l_s, METER.frequency_hz):
+        with pytest.raises(QuantityError, match="viscosity"):
+            method(100.0, viscosity, 20.0)
+
+
+def test_a_single_run_needs_a_scatter():
+    bench = run(1.2, 20.0, uncertainty=0.0005)
+    with pytest.raises(QuantityError, match="known_scatter"):
+        curve_of([bench])
+    meter = curve_of([bench], known_scatter=0.001)
+    assert meter.scatter == 0.001
+    assert meter.relative_uncertainty(100.0, 1.2, 20.0) == pytest.approx(math.hypot(0.0005, 0.001), rel=1e-12)
+    assert curve_of(three_runs(), known_scatter=0.003).scatter == 0.003
+
+
+def test_runs_that_leave_a_gap_are_refused():
+    thin, thick = run(1.2, 20.0, [500.0, 700.0, 900.0]), run(8.0, 20.0)
+    with pytest.raises(FuelUnitsError, match="no run covers the Roshko numbers from"):
+        curve_of([thin, thick])
+    curve_of([thin, thick, run(1.2, 20.0, [100.0, 300.0, 600.0])])
+    with pytest.raises(FuelUnitsError, match="at least one run"):
+        curve_of([])
+
+
+@pytest.mark.parametrize("lacking", [(None, 20.0), (1.2, None)])
+def test_points_need_viscosity_and_temperature(lacking):
+    bare = MeterCurve([CalibrationPoint(hz, 7600.0, 0.0005, *lacking) for hz in (10.0, 1000.0)])
+    with pytest.raises(QuantityError, match="at 10 Hz lacks viscosity_mm2_s or temperature_c"):
+        curve_of([bare], known_scatter=0.0)
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        {"expansion_per_k": 17.0},
+        {"expansion_per_k": -1e-6},
+        {"expansion_per_k": math.nan},
+        {"known_scatter": -0.1},
+        {"known_scatter": math.nan},
+        {"diameter_m": 0.0},
+    ],
+    ids=str,
+)
+def test_parameters_that_make_no_sense(wrong):
+    with pytest.raises(QuantityError, match=next(iter(wrong))):
+        curve_of(three_runs(), **wrong)
+
+
+def test_frozen_and_picklable():
+    with pytest.raises(AttributeError):
+        METER.diameter_m = 1.0
+    again = pickle.loads(pickle.dumps(METER))
+    assert again == METER
+    assert hash(again) == hash(METER)
+    assert again.k_pulses_per_l(100.0, 1.5, 15.0) == METER.k_pulses_per_l(100.0, 1.5, 15.0)
+
+
+# --- quantities ---------------------------------------------------------------------------------
+
+
+def test_text_and_two_registries():
+    expected = METER.flow_l_s(99.8, 4.5, -20.0)
+    assert METER.flow("99.8 Hz", "4.5 cSt", "-20 degC").m_as("L/h") == pytest.approx(3600 * expected, rel=1e-13)
+    assert METER.flow("99.8 Hz", "4.5 mm2/s", "-4 degF").m_as("L/h") == pytest.approx(3600 * expected, rel=1e-12)
+    text = f"{expected!r} L/s"
+    assert METER.frequency(text, "4.5 cSt", "-20 degC").m_as("Hz") == pytest.approx(99.8, rel=1e-12)
+    for registry in (pint.UnitRegistry(), pint.UnitRegistry()):
+        q = registry.Quantity
+        flow = METER.flow(q([0.0998, 0.2], "kHz"), q(0.045, "stokes"), q(253.15, "kelvin"))
+        assert type(flow) is q
+        assert flow.m_as("L/s")[0] == pytest.approx(expected, rel=1e-12)
+        back = METER.frequency(flow, q(4.5, "cSt"), q(-20.0, "degC"))
+        np.testing.assert_allclose(back.m_as("Hz"), [99.8, 200.0], rtol=1e-12)
+    k = METER.k_factor("99.8 Hz", "4.5 cSt", "-20 degC")
+    assert k.per("L") == pytest.approx(METER.k_pulses_per_l(99.8, 4.5, -20.0), rel=1e-12)
+    assert METER.in_liquid("4.5 cSt", "-20 degC") == METER.meter_curve(4.5, -20.0)
+
+
+def test_quantities_refused():
+    with pytest.raises(QuantityError, match="bare number"):
+        METER.flow("99.8 Hz", 4.5, "-20 degC")
+    with pytest.raises(DimensionError, match="kinematic"):
+        METER.flow("99.8 Hz", "4.5 cP", "-20 degC")
+    with pytest.raises(DimensionError, match="temperature"):
+        METER.flow("99.8 Hz", "4.5 cSt", "-20 delta_degC")
+    with pytest.raises(DimensionError, match="density first"):
+        METER.frequency("80 lb/h", "4.5 cSt", "-20 degC")
+    with pytest.raises(QuantityError, match="viscosity"):
+        METER.in_liquid("0 cSt", "-20 degC")

@@ -1,0 +1,289 @@
+"""The petroleum procedure: printed values, round trips, monotony, limits."""
+
+import itertools
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from fuelunits.errors import FuelUnitsError, OutOfRange
+from fuelunits.petroleum.commodities import CRUDE_OIL, LUBRICATING_OIL, REFINED_PRODUCTS
+from fuelunits.petroleum.density_scales import density_from_api_gravity
+from fuelunits.petroleum.edition_2004 import DELTA_60, t68_f
+from fuelunits.petroleum.volume_correction import (
+    BASE_60F_C,
+    base_densities,
+    base_density,
+    compressibility,
+    cpl,
+    ctl,
+    ctpl,
+    expansion_coefficient,
+)
+from fuelunits.reference import published
+
+BASES = [15.0, 20.0, BASE_60F_C]
+TABLE_54B = [value for value in published("volume_correction") if value.what == "VCF"]
+DENSITIES = st.floats(612.0, 1160.0)
+TEMPERATURES = st.floats(-50.0, 150.0)
+PRESSURES = st.floats(0.0, 10_342.0)
+
+
+@pytest.mark.parametrize(
+    "value", published("volume_correction", "compressibility"), ids=lambda v: f"{v.what} {v.given}"
+)
+def test_printed_values(value):
+    # each row names its source; controls are of the edition of 1952 and must not reproduce
+    assert value.recomputed().as_it_should
+
+
+def test_table_54b_needs_the_rounding_of_alpha():
+    # Measurement Canada prints one value that lies on a half unit and goes the other way without it
+    def agreeing(alpha_rounded):
+        values = [v for v in TABLE_54B if not v.control and v.given["edition"] == "1980"]
+        count = 0
+        for value in values:
+            density, t = float(value.given["density"]), float(value.given["temperature_c"])
+            if alpha_rounded:
+                ours = ctl(density, t, edition=1980)
+            else:
+                a = expansion_coefficient_smooth(density)
+                ours = float(np.exp(-a * (t - 15.0) * (1.0 + 0.8 * a * (t - 15.0))))
+            count += abs(ours - value.value) <= 0.50000001e-4
+        return count, len(values)
+
+    rounded, total = agreeing(True)
+    assert rounded == total
+    assert agreeing(False)[0] < total
+
+
+def expansion_coefficient_smooth(density):
+    k0, k1, k2 = REFINED_PRODUCTS.per_c_1980.coefficients(density)
+    return (k0 / density + k1) / density + k2
+
+
+def test_hydrometer_tables_need_the_glass_term():
+    # US Army appendix I, Table 5B: 40.5 API read at 83 degF is printed as 38.7; without the term it would be 38.6
+    reading = density_from_api_gravity(40.5, edition=1980)
+    t = (83.0 - 32.0) / 1.8
+    densities = {
+        glass: base_density(reading, t, base_c=BASE_60F_C, edition=1980, glass_hydrometer=glass)
+        for glass in (True, False)
+    }
+    gravities = {glass: 141.5 / (rho / 999.012) - 131.5 for glass, rho in densities.items()}
+    assert round(gravities[True], 1) == 38.7
+    assert round(gravities[False], 1) == 38.6
+
+
+def test_the_temperature_scale_constant_is_the_scale_difference_at_60_f():
+    # Preston-Thomas and Quinn (1997): 60 degF on ITS-90 is 60.0068749 on IPTS-68, half the shift constant above 60
+    assert t68_f(BASE_60F_C) - 60.0 == pytest.approx(DELTA_60 / 2.0, abs=1e-9)
+
+
+def test_neighbouring_curves_of_2004_cross_at_the_limits_between_groups():
+    # consistency of recalled coefficients and recalled limits: each is recalled on its own
+    rows = REFINED_PRODUCTS.per_f_2004.rows
+    for below, above in itertools.pairwise(rows):
+        limit = below.high
+        alphas = [(row.k0 / rho + row.k1) / rho + row.k2 for row in (below, above) for rho in (star(limit, row),)]
+        assert alphas[0] == pytest.approx(alphas[1], rel=1e-6)
+
+
+def star(rho_60, row):
+    alpha = (row.k0 / rho_60 + row.k1) / rho_60 + row.k2
+    return rho_60 * (1.0 + alpha * DELTA_60 / 2.0)
+
+
+@settings(max_examples=200)
+@given(DENSITIES, TEMPERATURES, PRESSURES, st.sampled_from(BASES), st.sampled_from([REFINED_PRODUCTS, CRUDE_OIL]))
+def test_observed_to_base_to_observed(base, t, p, base_c, commodity):
+    observed = base * ctpl(base, t, p, base_c=base_c, commodity=commodity)
+    found = base_density(observed, t, p, base_c=base_c, commodity=commodity)
+    assert found * ctpl(found, t, p, base_c=base_c, commodity=commodity) == pytest.approx(observed, rel=1e-9)
+    assert found == pytest.approx(base, rel=1e-9)
+
+
+def test_round_trip_over_the_whole_valid_range_at_once():
+    rng = np.random.default_rng(2004)
+    size = 100_000
+    for base_c in BASES:
+        limits = base_densities(base_c, 2004, REFINED_PRODUCTS)
+        base = rng.uniform(limits.low, limits.high, size)
+        t, p = rng.uniform(-50.0, 150.0, size), rng.uniform(0.0, 10_342.0, size)
+        observed = base * ctpl(base, t, p, base_c=base_c)
+        found = base_density(observed, t, p, base_c=base_c)
+        again = found * ctpl(found, t, p, base_c=base_c)
+        assert np.max(np.abs(again / observed - 1.0)) < 1e-12
+
+
+@settings(max_examples=100)
+@given(st.floats(660.0, 1070.0), st.floats(-40.0, 95.0), st.sampled_from(BASES))
+def test_round_trip_of_1980_to_within_the_rounding_of_alpha(base, t, base_c):
+    observed = base * ctl(base, t, base_c=base_c, edition=1980)
+    found = base_density(observed, t, base_c=base_c, edition=1980)
+    limits = [row.high * ctl(row.high, base_c, edition=1980) for row in REFINED_PRODUCTS.per_c_1980.rows[:-1]]
+    near_a_limit = any(abs(base - limit) < 1.0 for limit in limits)
+    again = found * ctl(found, t, base_c=base_c, edition=1980)
+    assert again == pytest.approx(observed, rel=2e-4 if near_a_limit else 1.2e-5)
+
+
+@settings(max_examples=100)
+@given(DENSITIES, st.floats(-50.0, 149.0), PRESSURES, st.sampled_from(BASES))
+def test_density_falls_with_temperature_and_rises_with_pressure(base, t, p, base_c):
+    assert ctl(base, t + 1.0, base_c=base_c) < ctl(base, t, base_c=base_c)
+    assert cpl(base, t, p + 100.0 if p < 10_000 else p, base_c=base_c) >= cpl(base, t, p, base_c=base_c) >= 1.0
+
+
+@settings(max_examples=100)
+@given(st.floats(612.0, 1159.0), TEMPERATURES)
+def test_a_denser_base_is_denser_everywhere(base, t):
+    assert (base + 0.5) * ctl(base + 0.5, t) > base * ctl(base, t)
+
+
+@pytest.mark.parametrize("base_c", BASES)
+@pytest.mark.parametrize("edition", [1980, 2004])
+def test_at_the_base_temperature_nothing_is_corrected(base_c, edition):
+    for density in (700.0, 778.0, 800.0, 880.0):
+        assert ctl(density, base_c, base_c=base_c, edition=edition) == pytest.approx(1.0, abs=2e-11)
+        assert cpl(density, 30.0, 0.0, base_c=base_c, edition=edition) == 1.0
+
+
+@pytest.mark.parametrize("limit", [770.3520, 787.5195, 838.3127])
+def test_2004_is_continuous_across_its_groups(limit):
+    for t in (-50.0, 0.0, 60.0, 150.0):
+        below, above = (ctl(limit + side, t, base_c=BASE_60F_C) for side in (-1e-7, 1e-7))
+        assert below == pytest.approx(above, abs=1e-7)
+
+
+def test_1980_jumps_between_its_groups_by_a_known_amount():
+    # the groups of Table 54B do not meet: the factor jumps by up to 1.3e-4 at -40 degC and 2e-4 at 95 degC
+    for t, largest in ((-40.0, 1.3e-4), (15.0, 0.0), (95.0, 2e-4)):
+        sides = [(ctl(x - 1e-6, t, edition=1980), ctl(x + 1e-6, t, edition=1980)) for x in (770.25, 787.25, 838.75)]
+        jump = max(abs(below - above) for below, above in sides)
+        assert 0.9 * largest <= jump <= largest
+
+
+@pytest.mark.parametrize("limit", [770.25, 787.25, 838.75])
+def test_between_the_groups_of_1980_the_limit_itself_is_found(limit):
+    for t in (-30.0, 0.0, 40.0, 90.0):
+        for aside in (-1e-4, 0.0, 1e-4):
+            observed = limit * ctl(limit + aside, t, edition=1980)
+            assert base_density(observed, t, edition=1980) == pytest.approx(limit, abs=0.2)
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "cold", "hot", "largest"),
+    [
+        (690, 770, -20, 50, 4e-5),
+        (690, 770, -40, 95, 1e-4),
+        (771, 787, -20, 50, 3e-4),
+        (788, 838, -20, 50, 4e-5),
+        (840, 900, -20, 50, 4e-5),
+    ],
+)
+def test_the_editions_differ_by_little(low, high, cold, hot, largest):
+    density, t = np.meshgrid(np.linspace(low, high, 41), np.linspace(cold, hot, 41))
+    assert np.max(np.abs(ctl(density, t) - ctl(density, t, edition=1980))) < largest
+
+
+def test_bases_agree_with_each_other():
+    at_15 = 805.0
+    for t in (-40.0, 15.0, 60.0):
+        density = at_15 * ctl(at_15, t)
+        for base_c in (20.0, BASE_60F_C):
+            base = base_density(density, t, base_c=base_c)
+            assert base * ctl(base, t, base_c=base_c) == pytest.approx(density, rel=1e-13)
+            assert base == pytest.approx(at_15 * ctl(at_15, base_c), rel=1e-11)
+
+
+def test_compressibility_of_both_editions_agrees_for_jet_fuel():
+    for density in (720.0, 800.0, 860.0):
+        for t in (-20.0, 15.0, 40.0):
+            assert compressibility(density, t) * 1e6 == pytest.approx(
+                compressibility(density, t, edition=1980) * 1e6, abs=2e-3
+            )
+
+
+def test_expansion_is_the_derivative_of_the_volume():
+    alpha = expansion_coefficient(801.0)
+    assert alpha == pytest.approx((ctl(801.0, 14.0) - ctl(801.0, 16.0)) / 2.0, rel=1e-5)
+    assert expansion_coefficient(np.array([715.0, 801.0])).shape == (2,)
+    for density, lube in ((900.0, LUBRICATING_OIL), (900.0, CRUDE_OIL)):
+        assert 5e-4 < expansion_coefficient(density, commodity=lube) < 1e-3
+
+
+@pytest.mark.parametrize("shape", [(), (0,), (1,), (2, 3)])
+def test_arrays_are_their_elements(shape):
+    rng = np.random.default_rng(1)
+    density, t, p = rng.uniform(700, 900, shape), rng.uniform(-40, 90, shape), rng.uniform(0, 5000, shape)
+    for edition in (1980, 2004):
+        for function in (lambda *a, e=edition: ctpl(*a, edition=e), lambda *a, e=edition: base_density(*a, edition=e)):
+            whole = function(density, t, p)
+            assert np.shape(whole) == shape
+            for index in np.ndindex(shape):
+                assert whole[index] == pytest.approx(
+                    function(float(density[index]), float(t[index]), float(p[index])), rel=1e-14
+                )
+
+
+def test_every_argument_broadcasts():
+    assert ctpl(np.array([[700.0], [800.0]]), np.array([0.0, 15.0, 30.0]), 100.0).shape == (2, 3)
+    assert base_density(800.0, np.array([0.0, 15.0, 30.0])).shape == (3,)
+    assert ctl([700, 800], 30).shape == (2,)
+
+
+def test_nan_in_nan_out_and_the_input_is_left_alone():
+    density, t = np.array([800.0, np.nan, 800.0]), np.array([15.0, 15.0, np.nan])
+    for result in (ctl(density, t), base_density(density, t), cpl(density, t, 100.0)):
+        assert np.isnan(result).tolist() == [False, True, True]
+    assert np.isnan(ctl(800.0, float("nan")))
+    assert np.isnan(base_density(float("nan"), 15.0))
+    readonly = np.array([800.0, 801.0])
+    readonly.setflags(write=False)
+    ctl(readonly, readonly * 0.0)
+    assert density[0] == 800.0
+
+
+@pytest.mark.parametrize(
+    ("call", "name"),
+    [
+        (lambda **k: ctl(800.0, 151.0, **k), "temperature"),
+        (lambda **k: ctl(800.0, -51.0, **k), "temperature"),
+        (lambda **k: ctl(600.0, 15.0, **k), "base density"),
+        (lambda **k: ctl(1170.0, 15.0, **k), "base density"),
+        (lambda **k: cpl(800.0, 15.0, -1.0, **k), "gauge pressure"),
+        (lambda **k: cpl(800.0, 15.0, 10_343.0, **k), "gauge pressure"),
+        (lambda **k: base_density(500.0, 15.0, **k), "base density"),
+        (lambda **k: base_density(1300.0, 15.0, **k), "base density"),
+        (lambda **k: ctl(800.0, -41.0, edition=1980, **k), "temperature"),
+        (lambda **k: ctl(640.0, 15.0, edition=1980, **k), "base density"),
+    ],
+)
+def test_outside_the_standard_it_refuses_or_marks(call, name):
+    with pytest.raises(OutOfRange, match=rf"{name}.*is outside.*the range of (API MPMS|ASTM D1250)") as refusal:
+        call()
+    assert refusal.value.low < refusal.value.high
+    assert np.isnan(call(out_of_range="nan"))
+
+
+def test_marking_in_arrays_keeps_the_rest():
+    t = np.array([-60.0, 15.0, 200.0])
+    result = ctl(800.0, t, out_of_range="nan")
+    assert np.isnan(result).tolist() == [True, False, True]
+    assert t[0] == -60.0
+    found = base_density(np.array([500.0, 800.0]), 15.0, out_of_range="nan")
+    assert np.isnan(found).tolist() == [True, False]
+    assert found[1] == pytest.approx(800.0, rel=1e-12)
+
+
+def test_the_limits_themselves_are_inside():
+    assert ctl(800.0, 150.0) < 1.0
+    assert ctl(800.0, (302.0 - 32.0) / 1.8) < 1.0
+    assert ctl(610.6, 15.0, base_c=BASE_60F_C) > 1.0
+
+
+@pytest.mark.parametrize("arguments", [{"edition": 1952}, {"edition": "2004"}, {"base_c": 0.0}, {"base_c": 60.0}])
+def test_editions_and_bases_that_do_not_exist(arguments):
+    with pytest.raises(FuelUnitsError, match=r"write 2004 or 1980|the standard has 15"):
+        ctl(800.0, 15.0, **arguments)
