@@ -374,7 +374,7 @@ def _checked(procedure: Procedure, rho: Any, observed: Any, t: Any, p: Any, out_
     if not np.any(wrong):
         return rho
     at_limit = (rho <= low) | (rho >= high)
-    if np.any(wrong & ~at_limit):
+    if np.any(np.logical_and(wrong, np.logical_not(at_limit))):
         raise NotConverged(f"no base density found in {_BOUND} steps for an observed {observed} kg/m^3 at {t} degC")
     outside = np.where(wrong, np.where(miss > 0, low - 1.0, high + 1.0), rho)
     limits = Range("base density of the observed liquid", low, high, "kg/m^3", procedure.source)
