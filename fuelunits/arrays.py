@@ -7,6 +7,8 @@ from typing import Any
 
 import numpy as np
 
+from fuelunits.errors import QuantityError
+
 __all__ = ["as_float", "exp", "is_scalar", "log", "sqrt"]
 
 
@@ -20,16 +22,38 @@ def as_float(value: Any) -> Any:
 
     Floating-point arrays and other array types (a Series, say) pass through as they are, so
     float32 stays float32, and names and indexes are kept. The input is never written to.
+
+    Raises
+    ------
+    QuantityError
+        For what is no number: text, a quantity with a unit of its own, a truth value, None.
     """
     if isinstance(value, float):
         return value
-    if isinstance(value, int):
-        return float(value)
-    if isinstance(value, (list, tuple)):
-        return np.asarray(value, dtype=float)
-    if isinstance(value, (np.ndarray, np.generic)) and value.dtype.kind in "iub":
-        return value.astype(float)
+    try:
+        if isinstance(value, int) and not isinstance(value, bool):
+            return float(value)
+        if isinstance(value, (list, tuple)):
+            value = np.asarray(value)
+    except (ValueError, OverflowError) as wrong:
+        raise QuantityError(f"{_shown(value)} is no number or array of numbers: {wrong}") from wrong
+    if isinstance(value, (np.ndarray, np.generic)):
+        if value.dtype.kind in "iu":
+            return value.astype(float)
+        wrong_kind = value.dtype.kind not in "fO"
+    else:
+        wrong_kind = isinstance(value, (str, bytes, bool, complex)) or not hasattr(type(value), "__rmul__")
+    if wrong_kind or hasattr(value, "dimensionality"):
+        raise QuantityError(
+            f"{_shown(value)} is no plain number or array of numbers, and one is needed here, "
+            "in the unit that the argument's name says"
+        )
     return value
+
+
+def _shown(value: Any) -> str:
+    text = repr(value)
+    return text if len(text) <= 60 else f"{text[:57]}..."
 
 
 def exp(value: Any) -> Any:

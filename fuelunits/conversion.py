@@ -11,7 +11,7 @@ import numpy as np
 from fuelunits.arrays import as_float
 from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.quantity import exact, magnitude
-from fuelunits.units import Unit, density_power, read_unit
+from fuelunits.units import Unit, density_power, nearest_float, read_unit
 
 __all__ = ["convert"]
 
@@ -63,7 +63,7 @@ def convert(value: Any, from_unit: str, to_unit: str, *, density: Any = None) ->
     start, goal = read_unit(from_unit), read_unit(to_unit)
     power = density_power(start, goal)
     if power:
-        return value * float(start.size / goal.size * _exact_density(density, start, goal) ** power)
+        return value * nearest_float(start.size / goal.size * _exact_density(density, start, goal) ** power)
     if density is not None:
         raise DimensionError(f"{start} and {goal} are both {start.kind}; leave out the density")
     return _to_scale(value, start, goal)
@@ -85,7 +85,7 @@ def _multiplier(from_unit: str, to_unit: str) -> float | None:
     start, goal = read_unit(from_unit), read_unit(to_unit)
     if start.dimension != goal.dimension or start.zero is not None or goal.zero is not None:
         return None
-    return float(start.size / goal.size)
+    return nearest_float(start.size / goal.size)
 
 
 def _exact_density(density: Any, start: Unit, goal: Unit) -> Fraction:

@@ -24,7 +24,16 @@ from fuelunits.errors import AmbiguousUnit, DimensionError, UnitError, UnknownUn
 if TYPE_CHECKING:
     import pint
 
-__all__ = ["AMBIGUOUS", "Unit", "density_power", "exact_factor", "factor", "read_unit", "register_units"]
+__all__ = [
+    "AMBIGUOUS",
+    "Unit",
+    "density_power",
+    "exact_factor",
+    "factor",
+    "nearest_float",
+    "read_unit",
+    "register_units",
+]
 
 AMBIGUOUS = {
     "kph": "km/h to most software and kg/h on a fuel gauge: write kg/h",
@@ -331,7 +340,24 @@ def factor(from_unit: str, to_unit: str) -> float:
     >>> factor("lb/gal", "kg/m^3")
     119.82642731689663
     """
-    return float(exact_factor(from_unit, to_unit))
+    return nearest_float(exact_factor(from_unit, to_unit))
+
+
+def nearest_float(number: Fraction) -> float:
+    """Give the float nearest to a positive fraction, refusing what floats cannot hold.
+
+    Examples
+    --------
+    >>> nearest_float(Fraction(1, 3))
+    0.3333333333333333
+    """
+    try:
+        nearest = float(number)
+    except OverflowError:
+        nearest = float("inf")
+    if not 0.0 < nearest < float("inf"):
+        raise UnitError("the factor between these units is beyond the range of floating-point numbers")
+    return nearest
 
 
 def register_units(registry: pint.UnitRegistry[Any]) -> list[str]:

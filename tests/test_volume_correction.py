@@ -95,6 +95,17 @@ def star(rho_60, row):
     return rho_60 * (1.0 + alpha * DELTA_60 / 2.0)
 
 
+@pytest.mark.parametrize("limit", [770.3520, 787.5195, 838.3127])
+def test_where_groups_of_2004_do_not_quite_meet_the_nearer_side_is_found(limit):
+    for t in (-50.0, 6.0, 60.0, 150.0):
+        for p in (0.0, 5000.0):
+            sides = [(limit + aside) * ctpl(limit + aside, t, p, base_c=BASE_60F_C) for aside in (-1e-9, 0.0)]
+            for observed in (*sides, sum(sides) / 2.0):
+                found = base_density(observed, t, p, base_c=BASE_60F_C)
+                assert found == pytest.approx(limit, abs=1e-4)
+                assert found * ctpl(found, t, p, base_c=BASE_60F_C) == pytest.approx(observed, rel=1e-7)
+
+
 @settings(max_examples=200)
 @given(DENSITIES, TEMPERATURES, PRESSURES, st.sampled_from(BASES), st.sampled_from([REFINED_PRODUCTS, CRUDE_OIL]))
 def test_observed_to_base_to_observed(base, t, p, base_c, commodity):

@@ -78,7 +78,7 @@ class Procedure1980:
         return self.table.low, self.table.high
 
     source = "astm_d1250_1980"
-    solved_within = 2e-4
+    gap = 2e-4
     temperatures_c = TEMPERATURES_C
     pressed_temperatures_c = COMPRESSIBILITY_TEMPERATURES_C
     gauge_pressures_kpa = GAUGE_PRESSURES_KPA

@@ -111,7 +111,7 @@ class Procedure2004:
         return self.commodity.per_f_2004.low, self.commodity.per_f_2004.high
 
     source = "api_mpms_11_1_2004"
-    solved_within = 1e-10
+    gap = 1e-7
     temperatures_c = TEMPERATURES_C
     pressed_temperatures_c = TEMPERATURES_C
     gauge_pressures_kpa = GAUGE_PRESSURES_KPA

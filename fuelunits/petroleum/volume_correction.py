@@ -225,8 +225,8 @@ def base_density(
     -------
     float or array
         Density at `base_c`, kg/m³, such that ``base * ctpl(base, …)`` is the observed one within
-        1e-9 relative. With ``edition=1980`` the rounding of alpha leaves up to 1.2e-5 between them, and
-        up to 2e-4 at the limits between its groups, which do not quite meet.
+        1e-9 relative; within 1e-7 in the slivers where two groups of the standard do not quite meet.
+        With ``edition=1980`` the rounding of alpha leaves up to 1.2e-5, and those slivers 2e-4.
 
     Raises
     ------
@@ -341,13 +341,15 @@ def _solve(procedure: Procedure, observed: Any, t: Any, p: Any, out_of_range: On
     rho = _clip(observed + 0.0 * (t + p), low, high)
     for _ in range(_BOUND):
         factor = procedure.smooth_ctl(rho, t) * _cpl(procedure, rho, t, p)
-        new = _clip(rho + (observed / factor - rho) / procedure.slope(rho, t, p), low, high)
-        settled = ~(np.abs(new - rho) > 1e-12 * new)
+        step = (observed / factor - rho) / procedure.slope(rho, t, p)
+        new = _clip(rho + step, low, high)
+        moving = np.abs(new - rho) > 1e-12 * new
         rho = new
-        if np.all(settled):
+        if not np.any(moving):
             break
-    else:
-        rho = _settle_by_halving(procedure, observed, t, p, rho, settled)
+    far = np.abs(_density(procedure, rho, t, p) - observed) > 1e-10 * rho
+    if np.any(far):
+        rho = _by_halving(procedure, observed, t, p, rho, far)
     return _checked(procedure, rho, observed, t, p, out_of_range)
 
 
@@ -355,25 +357,33 @@ def _clip(rho: Any, low: float, high: float) -> Any:
     return min(max(rho, low), high) if is_scalar(rho) else np.clip(rho, low, high)
 
 
-def _settle_by_halving(procedure: Procedure, observed: Any, t: Any, p: Any, rho: Any, settled: Any) -> Any:
-    """Find the limit between two groups of 1980 where Newton's method keeps stepping over it."""
+def _density(procedure: Procedure, rho: Any, t: Any, p: Any) -> Any:
+    return procedure.smooth_ctl(rho, t) * _cpl(procedure, rho, t, p) * rho
+
+
+def _by_halving(procedure: Procedure, observed: Any, t: Any, p: Any, rho: Any, far: Any) -> Any:
+    """Find the base density by halving where Newton's method stepped to and fro between two groups.
+
+    The groups do not quite meet there: of the two sides, the one that comes nearer is taken.
+    """
     low, high = (limit + 0.0 * rho for limit in procedure.density_limits)
     for _ in range(_BOUND):
         middle = (low + high) / 2.0
-        above = procedure.smooth_ctl(middle, t) * _cpl(procedure, middle, t, p) * middle > observed
+        above = _density(procedure, middle, t, p) > observed
         low, high = np.where(above, low, middle), np.where(above, middle, high)
-    found = np.where(settled, rho, (low + high) / 2.0)
+    misses = [np.abs(_density(procedure, side, t, p) - observed) for side in (low, high)]
+    found = np.where(far, np.where(misses[0] <= misses[1], low, high), rho)
     return found if np.ndim(found) else float(found)
 
 
 def _checked(procedure: Procedure, rho: Any, observed: Any, t: Any, p: Any, out_of_range: OnOutOfRange) -> Any:
     """Refuse a solution that lies outside the standard's densities, or is none."""
     low, high = procedure.density_limits
-    miss = procedure.smooth_ctl(rho, t) * _cpl(procedure, rho, t, p) * rho - observed
-    wrong = np.abs(miss) > procedure.solved_within * rho
+    miss = _density(procedure, rho, t, p) - observed
+    wrong = np.abs(miss) > procedure.gap * rho
     if not np.any(wrong):
         return rho
-    at_limit = (rho <= low) | (rho >= high)
+    at_limit = np.logical_or(rho <= low * (1.0 + 1e-12), rho >= high * (1.0 - 1e-12))
     if np.any(np.logical_and(wrong, np.logical_not(at_limit))):
         raise NotConverged(f"no base density found in {_BOUND} steps for an observed {observed} kg/m^3 at {t} degC")
     outside = np.where(wrong, np.where(miss > 0, low - 1.0, high + 1.0), rho)

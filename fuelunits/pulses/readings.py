@@ -15,6 +15,9 @@ from fuelunits.quantity import is_quantity, magnitude, read_text
 __all__ = ["positive_fraction", "read_pulses_per_volume", "total_count", "whole_counts"]
 
 
+_SMALLEST, _LARGEST = Fraction(1, 10**100), Fraction(10**100)
+
+
 def read_pulses_per_volume(text: Any) -> tuple[Fraction, str]:
     """Read ``"28740 pulse/gal"``, ``"28740/gal"`` or a pint quantity into the number and the unit of volume.
 
@@ -42,9 +45,14 @@ def positive_fraction(number: Any) -> Fraction:
         value = Fraction(number) if isinstance(number, Rational) else Fraction(repr(float(number)))
     except (TypeError, ValueError, OverflowError):
         value = Fraction(0)
-    if value <= 0:
-        raise QuantityError(f"{number!r} is no positive, finite number; write 28740, say")
+    if not _SMALLEST < value < _LARGEST:
+        raise QuantityError(f"{_brief(number)} is no positive, finite number of any use; write 28740, say")
     return value
+
+
+def _brief(number: Any) -> str:
+    text = repr(number)
+    return text if len(text) <= 40 else f"{text[:37]}..."
 
 
 def _pulses_per_litre(quantity: Any) -> float:

@@ -1,0 +1,120 @@
+"""Bad input of every kind gets one clear error of the one family, and never another exception."""
+
+from contextlib import suppress
+
+import numpy as np
+import pint
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+import fuelunits as fu
+from fuelunits.arrays import as_float
+from fuelunits.errors import FuelUnitsError, QuantityError
+from fuelunits.quantity import fraction, magnitude, temperature_c
+from fuelunits.units import factor, read_unit
+
+NO_NUMBERS = [
+    "800",
+    b"800",
+    None,
+    True,
+    1j,
+    {},
+    object(),
+    [["a"]],
+    [[1], [1, 2]],
+    10**400,
+    np.array(["a"]),
+    np.array([True]),
+]
+NO_NUMBERS.append(pint.UnitRegistry().Quantity(800, "kg/m**3"))
+
+NUMBERS_WANTED = {
+    "convert": lambda x: fu.convert(x, "gal", "L"),
+    "ctl": lambda x: fu.ctl(x, 15.0),
+    "ctl at": lambda x: fu.ctl(800.0, x),
+    "cpl": lambda x: fu.cpl(800.0, 15.0, x),
+    "base_density": lambda x: fu.base_density(x, 15.0),
+    "grade": lambda x: fu.fuel("Jet A").density_kg_m3(x),
+    "limits": lambda x: fu.fuel("Jet A").density_limits_kg_m3(x),
+    "petroleum": lambda x: fu.PetroleumProduct(800.0).density_kg_m3(x),
+    "water": lambda x: fu.water_density_kg_m3(x),
+    "air": lambda x: fu.air_density_kg_m3(x, 101_325.0, 0.5),
+    "viscosity": lambda x: fu.viscosity("Jet A").kinematic_viscosity_mm2_s(x),
+    "API gravity": lambda x: fu.density_from_api_gravity(x),
+    "hydrometer": lambda x: fu.hydrometer_factor(x),
+}
+
+
+@pytest.mark.parametrize("value", NO_NUMBERS, ids=lambda value: repr(value)[:20])
+@pytest.mark.parametrize("call", NUMBERS_WANTED.values(), ids=NUMBERS_WANTED)
+def test_what_is_no_number_is_refused_where_numbers_are_wanted(call, value):
+    with pytest.raises(FuelUnitsError, match=r"number"):
+        call(value)
+
+
+@pytest.mark.parametrize("value", [1, 1.5, np.float32(1), np.int64(3), [1, 2], (1.0,), np.arange(3), np.array(2.0)])
+def test_numbers_pass(value):
+    assert np.all(as_float(value) == np.asarray(value))
+
+
+def test_numbers_beyond_floats_are_refused():
+    with pytest.raises(FuelUnitsError, match="beyond the range"):
+        fu.convert(1.0, "gal", "lb", density="1e400 lb/gal")
+    with pytest.raises(FuelUnitsError, match="beyond the range"):
+        factor("bbl^99", "mL^99")
+    with pytest.raises(QuantityError, match="too large"):
+        magnitude("1e999 L", "gal", name="x")
+    for text in ("1e900 pulse/gal", "1e-900 pulse/gal"):
+        with pytest.raises(QuantityError, match="of any use"):
+            fu.KFactor.read(text)
+
+
+PIECES = [
+    *("6.7", "1e999", "-1e-999", "1e400", "0", "5", "nan", "inf", "١", "½", "²", "³", "⁻¹", "^", "**", "^99", "/", "*"),
+    *(" per ", "lb", "gal", "kg", "m3", "L", "degC", "delta_degC", "K", "pulse", "%", "°C", "°", "℃", "bbl", "mL", "Å"),
+    *(
+        "\x00",
+        "\n",
+        "\t",
+        " ",
+        "(",
+        ")",
+        "[",
+        ",",
+        ".",
+        "-",
+        "\N{MINUS SIGN}",
+        "+",
+        "e",
+        "_",
+        "ﬀ",
+        "\N{KELVIN SIGN}",
+        "µ",
+    ),
+    *("lambda", "__import__('os')", "US gal", "\ud800", "a" * 50, "1" * 300, "lb/gal", "pulse/gal", "Jet A", "28740"),
+]
+TEXTS = st.lists(st.sampled_from(PIECES), max_size=6).map("".join) | st.text(max_size=40)
+READERS = [
+    read_unit,
+    temperature_c,
+    fu.KFactor.read,
+    fu.fuel,
+    fu.explain_density,
+    lambda text: magnitude(text, "lb/gal", name="x"),
+    lambda text: magnitude(f"5 {text}", "m3", name="x"),
+    lambda text: fraction(text, name="x"),
+    lambda text: factor(text, "mL"),
+    lambda text: fu.convert(1.0, text, text),
+    lambda text: fu.convert(1.0, "gal", "lb", density=text),
+    lambda text: fu.KFactor(28_740, per=text),
+    lambda text: fu.check_density(text, "Jet A", between=("0 degC", "1 degC"), within="3 %"),
+]
+
+
+@given(TEXTS)
+def test_any_text_gives_an_answer_or_one_of_our_errors(text):
+    for read in READERS:
+        with suppress(FuelUnitsError):
+            read(text)
