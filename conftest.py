@@ -1,5 +1,17 @@
-"""Doctests of the rooms that need CoolProp are left out where it is not installed."""
+"""What is tested elsewhere, or needs CoolProp or matplotlib where it is not installed, is left out of the doctests."""
 
 from importlib.util import find_spec
 
-collect_ignore = [] if find_spec("CoolProp") else ["fuelunits/liquids/pure.py", "fuelunits/reference/pure_liquids.py"]
+collect_ignore = [
+    "docs/conf.py",
+    "docs/_generate.py",
+    "docs/_pages.py",
+    "docs/examples",
+    "docs/generated",
+    "docs/_build",
+]
+if not find_spec("CoolProp"):
+    collect_ignore += ["fuelunits/liquids/pure.py", "fuelunits/reference/pure_liquids.py"]
+if not find_spec("matplotlib"):
+    tasks = ("check_a_density", "calibrate_by_weighing", "read_a_pulse_record")
+    collect_ignore += ["fuelunits/plots.py", "docs/density.rst", *(f"docs/tasks/{task}.rst" for task in tasks)]

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from fuelunits.bench.volumetric import VolumetricRun as VolumetricRun
     from fuelunits.caution import CAUTION as CAUTION
     from fuelunits.conversion import convert as convert
+    from fuelunits.diagnosis import diagnose_ratio as diagnose_ratio
     from fuelunits.errors import FuelUnitsError as FuelUnitsError
     from fuelunits.errors import OutOfRange as OutOfRange
     from fuelunits.flight.endurance import RESERVES as RESERVES
@@ -121,6 +122,7 @@ _ROOMS = {
     "bench.volumetric": "VolumetricRun",
     "caution": "CAUTION",
     "conversion": "convert",
+    "diagnosis": "diagnose_ratio",
     "errors": "FuelUnitsError OutOfRange",
     "flight.endurance": "RESERVES endurance fuel_for remaining",
     "flight.low_fuel": "LowFuelByQuantity LowFuelByTime first_to_trip",

@@ -1,30 +1,38 @@
-"""``python -m fuelunits verify`` and ``python -m fuelunits check FILE``.
+"""``python -m fuelunits verify``, ``check FILE …`` and ``schema``.
 
-Both exit with 0 where all is as it should be, 1 where something deviates or fails, and 2 where
-the command or the file itself is wrong.
+All exit with 0 where all is as it should be, 1 where something deviates or fails, and 2 where
+the command or a file itself is wrong.
 """
 
 from __future__ import annotations
 
 import argparse
 import json
+import os
 import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
 
-from fuelunits.errors import FuelUnitsError
+from fuelunits.errors import FileError, FuelUnitsError
+
+if TYPE_CHECKING:
+    from fuelunits.assumptions.files import FilesReport
 
 __all__ = ["main"]
 
 
 def main(arguments: list[str] | None = None) -> int:
-    """Run one of the two commands and give its exit code."""
+    """Run one of the commands and give its exit code."""
     options = _parser().parse_args(arguments)
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
     try:
-        report = options.run(options)
+        code: int = options.run(options)
     except FuelUnitsError as wrong:
         print(f"fuelunits: {wrong}", file=sys.stderr)
         return 2
-    print(json.dumps(report.as_dict(), indent=2) if options.json else report)
-    return 0 if report.passed else 1
+    return code
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -32,24 +40,66 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
     verify = commands.add_parser("verify", help="recompute every published value that the library carries")
     verify.set_defaults(run=_verify)
-    check = commands.add_parser("check", help="check a file of assumptions")
-    check.add_argument("file", metavar="FILE", help="a TOML file with density, factor and k_factor entries")
+    check = commands.add_parser("check", help="check files of assumptions")
+    check.add_argument(
+        "files",
+        metavar="FILE",
+        nargs="+",
+        help="a TOML file with density, factor and k_factor entries, or a pattern such as '**/fuel_assumptions.toml'",
+    )
+    check.add_argument("--junit", metavar="FILE", help="also write JUnit XML, each entry a test case")
+    check.add_argument(
+        "--root", metavar="DIR", help="where the paths in path:line places begin (the folder of each file by default)"
+    )
     check.set_defaults(run=_check)
     for command in (verify, check):
         command.add_argument("--json", action="store_true", help="print JSON for machines")
+    schema = commands.add_parser("schema", help="print the JSON Schema of an assumptions file")
+    schema.set_defaults(run=_schema)
     return parser
 
 
-def _verify(_: argparse.Namespace) -> object:
+def _verify(options: argparse.Namespace) -> int:
     from fuelunits.reference import verify
 
-    return verify()
+    report = verify()
+    print(json.dumps(report.as_dict(), indent=2) if options.json else report)
+    return 0 if report.passed else 1
 
 
-def _check(options: argparse.Namespace) -> object:
-    from fuelunits.assumptions.file import check_file
+def _check(options: argparse.Namespace) -> int:
+    from fuelunits.assumptions.files import check_files
 
-    return check_file(options.file)
+    report = check_files(options.files, root=options.root)
+    if options.junit:
+        _write_junit(report, options.junit)
+    text = json.dumps(report.as_dict(), indent=2) if options.json else report.text(colour=_wants_colour())
+    if text:
+        print(text)
+    for message in report.wrong.values():
+        print(f"fuelunits: {message}", file=sys.stderr)
+    return 2 if report.wrong else 0 if report.passed else 1
+
+
+def _write_junit(report: FilesReport, path: str) -> None:
+    from fuelunits.assumptions.junit import junit
+
+    try:
+        Path(path).write_text(junit(report), encoding="utf-8")
+    except OSError as wrong:
+        raise FileError(f"{path}: cannot be written: {wrong.strerror or wrong}") from wrong
+
+
+def _wants_colour() -> bool:
+    """Colours are for terminals, and never where NO_COLOR is set."""
+    return sys.stdout.isatty() and "NO_COLOR" not in os.environ and os.environ.get("TERM") != "dumb"
+
+
+def _schema(_: argparse.Namespace) -> int:
+    from fuelunits.assumptions.schema import schema
+
+    print(json.dumps(schema(), indent=2, ensure_ascii=False))
+    return 0
 
 
 if __name__ == "__main__":

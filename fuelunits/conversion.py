@@ -55,7 +55,7 @@ def convert(value: Any, from_unit: str, to_unit: str, *, density: Any = None) ->
         plain = _multiplier(from_unit, to_unit) if density is None else None
     except TypeError:
         raise QuantityError(f"a unit is text, such as 'gal'; got {from_unit!r} and {to_unit!r}") from None
-    if plain is not None and isinstance(value, float):
+    if plain is not None and (isinstance(value, float) or (type(value) is np.ndarray and value.dtype.kind == "f")):
         return value * plain
     value = _number(value)
     if plain is not None:

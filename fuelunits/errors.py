@@ -25,7 +25,17 @@ __all__ = [
 
 
 class FuelUnitsError(ValueError):
-    """Anything that fuelunits refuses."""
+    """Anything that fuelunits refuses.
+
+    Examples
+    --------
+    >>> from fuelunits.conversion import convert
+    >>> try:
+    ...     convert(50.0, "gal", "lb")
+    ... except FuelUnitsError as refusal:
+    ...     print(str(refusal).partition(":")[0])
+    gal is a volume and lb is a mass
+    """
 
 
 class UnitError(FuelUnitsError):
@@ -56,7 +66,16 @@ class OutOfRange(FuelUnitsError):
     name, unit, source : str
         What the value is, its unit, and the source that sets the limits.
     value, low, high : float
-        The first offending value and the limits.
+        The first offending value and the limits, in `unit`.
+
+    Examples
+    --------
+    >>> from fuelunits.grades.fuels import fuel
+    >>> try:
+    ...     fuel("Jet A").density_kg_m3(150.0)
+    ... except OutOfRange as refusal:
+    ...     print(refusal.value, refusal.low, refusal.high, refusal.unit)
+    150.0 -40.0 100.0 degC
     """
 
     def __init__(

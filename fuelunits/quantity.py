@@ -7,10 +7,12 @@ read here and never by pint's expression parser; a pint quantity is converted in
 
 from __future__ import annotations
 
+import math
 import re
 from fractions import Fraction
 from functools import cache, lru_cache
 from typing import Any
+from weakref import WeakKeyDictionary
 
 import numpy as np
 
@@ -174,10 +176,10 @@ def _same_kind(start: Unit, goal: Unit, name: str, given: object) -> None:
 
 def _pint_magnitude(quantity: Any, unit: str, name: str) -> Any:
     goal = read_unit(unit)
-    if goal.zero is not None and "delta_" in format(quantity.units, "D"):
+    if goal.zero is not None and any(name.startswith("delta_") for name, _ in quantity.unit_items()):
         raise DimensionError(f"{name}: {quantity} is a temperature difference, and a temperature is needed")
     try:
-        number = quantity.m_as(pint_name(unit))
+        number = quantity.m_as(_pint_unit(type(quantity), unit))
     except AttributeError as missing:
         raise DimensionError(
             f"{name}: the registry of {quantity} does not know {unit}; teach it with register_units(ureg)"
@@ -187,10 +189,15 @@ def _pint_magnitude(quantity: Any, unit: str, name: str) -> Any:
             f"{name}: {quantity} has dimension {quantity.dimensionality}, "
             f"and {goal.kind} is needed, such as {_example(unit)!r}"
         ) from mismatch
-    number = float(number) if np.ndim(number) == 0 and not isinstance(number, np.ndarray) else number
-    if goal.zero is not None and np.any(np.less(number * float(goal.size) + float(goal.zero), 0)):
+    if not isinstance(number, (float, np.ndarray)) and np.ndim(number) == 0:
+        number = float(number)
+    if goal.zero is not None and _any_negative(number * float(goal.size) + float(goal.zero)):
         raise QuantityError(f"{name}: {quantity} is below absolute zero")
     return number
+
+
+def _any_negative(number: Any) -> bool:
+    return number < 0.0 if isinstance(number, float) else bool(np.any(np.less(number, 0)))
 
 
 _PINT_NAMES = {
@@ -249,6 +256,20 @@ def _pint_power(part: str) -> str:
     return f"{known} ** {power}" if power else known
 
 
+_PARSED: WeakKeyDictionary[type, dict[str, Any]] = WeakKeyDictionary()
+"""What `_pint_unit` has parsed, for as long as the registry lives: parsing costs pint more than converting."""
+
+
+def _pint_unit(quantity: type, unit: str) -> Any:
+    """Give a unit as the registry of a class of quantities parses it; it holds no reference to the registry."""
+    parsed = _PARSED.setdefault(quantity, {})
+    if unit not in parsed:
+        from pint.util import to_units_container
+
+        parsed[unit] = to_units_container(quantity(1, pint_name(unit)))
+    return parsed[unit]
+
+
 def answer(number: Any, unit: str, like: Any = None) -> Any:
     """Give a number back as a quantity of the kind that came in.
 
@@ -267,11 +288,11 @@ def answer(number: Any, unit: str, like: Any = None) -> Any:
     pint.Quantity
     """
     if is_quantity(like):
-        return type(like)(number, pint_name(unit))
+        return type(like)(number, _pint_unit(type(like), unit))
     import pint
 
     registry: Any = pint.get_application_registry()  # type: ignore[no-untyped-call]
-    return registry.Quantity(number, pint_name(unit))
+    return registry.Quantity(number, _pint_unit(registry.Quantity, unit))
 
 
 def temperature_c(value: Any, *, name: str = "temperature", takes: str = "") -> Any:
@@ -282,6 +303,8 @@ def temperature_c(value: Any, *, name: str = "temperature", takes: str = "") -> 
 def positive(value: Any, unit: str, *, name: str, zero: bool = False) -> Any:
     """Give the number of an amount that cannot be negative, nor zero unless `zero` says so."""
     number = magnitude(value, unit, name=name)
+    if isinstance(number, float) and 0.0 < number < math.inf:
+        return number
     wrong = np.less(number, 0) if zero else np.less_equal(number, 0)
     if np.any(wrong) or np.any(np.isinf(number)):
         raise QuantityError(

@@ -71,6 +71,8 @@ class Range:
         """
         if isinstance(value, float) and self.low <= value <= self.high:
             return value
+        if type(value) is np.ndarray and value.size and self.low <= value.min() and value.max() <= self.high:
+            return value
         inside = self.contains(value)
         if np.all(inside):
             return value
@@ -78,6 +80,8 @@ class Range:
         if not outside.any():
             return value
         if out_of_range == "nan":
+            if hasattr(value, "where"):
+                return value.where(inside)
             return np.where(outside, np.nan, value) if outside.ndim else float("nan")
         first = float(np.asarray(value)[outside].flat[0]) if outside.ndim else float(value)
         raise OutOfRange(

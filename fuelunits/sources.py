@@ -112,6 +112,10 @@ def source(key: str) -> Source:
     key : str
         Name of an entry of ``sources.toml``.
 
+    Returns
+    -------
+    Source
+
     Raises
     ------
     SourceError

@@ -16,10 +16,10 @@ import re
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache, lru_cache
-from importlib.resources import files
 from typing import TYPE_CHECKING, Any
 
 from fuelunits.errors import AmbiguousUnit, DimensionError, UnitError, UnknownUnit
+from fuelunits.spellings import all_spellings, definitions
 
 if TYPE_CHECKING:
     import pint
@@ -136,26 +136,8 @@ def _registry() -> pint.UnitRegistry[Any]:
     import pint
 
     registry: pint.UnitRegistry[Any] = pint.UnitRegistry(None, non_int_type=Fraction)
-    registry.load_definitions(_definitions())
+    registry.load_definitions(definitions())
     return registry
-
-
-def _definitions() -> list[str]:
-    text = (files("fuelunits") / "units.txt").read_text(encoding="utf-8")
-    return [line.strip() for line in text.splitlines() if line.strip() and not line.startswith("#")]
-
-
-@lru_cache(maxsize=1)
-def _spellings() -> dict[str, tuple[str, str]]:
-    """Give, for every spelling, the name by which ``units.txt`` defines the unit and the one that is printed."""
-    spellings: dict[str, tuple[str, str]] = {}
-    for line in _definitions():
-        defined, _, *others = (part.strip() for part in line.split("="))
-        printed = others[0] if others else defined
-        spellings.update(dict.fromkeys((defined, *others), (defined, printed)))
-    for scale, printed in (("Celsius", "delta_degC"), ("Fahrenheit", "delta_degF")):
-        spellings[printed] = spellings[f"delta_degree_{scale}"] = (f"delta_degree_{scale}", printed)
-    return spellings
 
 
 @cache
@@ -175,10 +157,10 @@ def _look_up(name: str, text: str) -> Unit:
     name = "_".join(name.split())
     if name in AMBIGUOUS:
         raise AmbiguousUnit(f"unit {name!r} in {text!r} is ambiguous: {AMBIGUOUS[name]}")
-    if name in _spellings():
-        return _named_unit(*_spellings()[name])
-    likely = difflib.get_close_matches(name, _spellings(), n=3, cutoff=0.6)
-    folded = [known for known in _spellings() if known.casefold() == name.casefold()]
+    if name in all_spellings():
+        return _named_unit(*all_spellings()[name])
+    likely = difflib.get_close_matches(name, all_spellings(), n=3, cutoff=0.6)
+    folded = [known for known in all_spellings() if known.casefold() == name.casefold()]
     choices = list(dict.fromkeys(folded + likely))
     hint = f"did you mean {' or '.join(map(repr, choices))}?" if choices else "units.txt has the units known here"
     raise UnknownUnit(f"unknown unit {name!r} in {text!r}; {hint}")
@@ -388,7 +370,7 @@ def register_units(registry: pint.UnitRegistry[Any]) -> list[str]:
     '0.45359237'
     """
     added = []
-    for line in _definitions():
+    for line in definitions():
         name, definition, *others = (part.strip() for part in line.split("="))
         spellings = [spelling for spelling in dict.fromkeys((name, *others)) if spelling.isidentifier()]
         missing = [spelling for spelling in spellings if spelling not in registry]

@@ -10,7 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fuelunits.errors import AmbiguousUnit, DimensionError, FuelUnitsError, UnitError, UnknownUnit
-from fuelunits.units import AMBIGUOUS, _spellings, exact_factor, factor, read_unit, register_units
+from fuelunits.spellings import all_spellings
+from fuelunits.units import AMBIGUOUS, dimension_text, exact_factor, factor, read_unit, register_units
 
 INCH = Fraction(254, 10_000)
 GALLON = 231 * INCH**3
@@ -140,7 +141,7 @@ def test_ambiguous_names_are_refused_with_the_choices(name):
 
 
 def test_ambiguous_names_are_no_spellings():
-    assert not set(AMBIGUOUS) & set(_spellings())
+    assert not set(AMBIGUOUS) & set(all_spellings())
 
 
 @pytest.mark.parametrize(
@@ -219,3 +220,58 @@ def test_nothing_is_defined_in_a_registry_that_is_not_passed():
     read_unit("pph")
     assert "pph" not in pint.UnitRegistry()
     assert "pulse" not in pint.get_application_registry()
+
+
+@pytest.mark.parametrize(
+    ("unit", "text"),
+    [
+        ("gal", "m^3"),
+        ("lb/gal", "kg/m^3"),
+        ("Hz", "1/s"),
+        ("psi", "kg/m/s^2"),
+        ("W", "kg*m^2/s^3"),
+        ("m/m", ""),
+        ("1/gal", "1/m^3"),
+        ("pulse/gal", "pulse/m^3"),
+    ],
+)
+def test_dimensions_in_words_of_base_units(unit, text):
+    assert dimension_text(read_unit(unit).dimension) == text
+
+
+def test_reciprocals_and_powers():
+    assert exact_factor("1/gal", "1/L") == Fraction(125_000_000, 473_176_473)
+    assert read_unit("1/gal").name == "1/gal"
+    assert read_unit("kg*m^-3").name == "kg*m^-3"
+    assert read_unit("kg m²/s³".replace(" ", "*")).size == 1
+    assert read_unit("lb/hp/h").name == "lb/hp/h"
+    assert exact_factor("gal^2", "L^2") == exact_factor("gal", "L") ** 2
+    for wrong in ("m^100", "m^-", "1^2", "2/gal"):
+        with pytest.raises(UnitError):
+            read_unit(wrong)
+
+
+def test_the_hints_are_worded_and_limited():
+    with pytest.raises(UnknownUnit) as refusal:
+        read_unit("GALLONS")
+    assert str(refusal.value) == "unknown unit 'GALLONS' in 'GALLONS'; did you mean 'gallons' or 'GAL'?"
+    with pytest.raises(UnknownUnit, match=r"'zzzzzz' in 'zzzzzz'; units\.txt has the units known here$"):
+        read_unit("zzzzzz")
+    with pytest.raises(UnknownUnit) as refusal:
+        read_unit("liter_per_ho")
+    assert str(refusal.value).count(" or ") <= 3
+    assert "liter_per_hour" in str(refusal.value)
+
+
+def test_kinds_in_words():
+    assert read_unit("gal/h").kind == "a volume flow"
+    assert read_unit("degC").kind == read_unit("K").kind == "a temperature"
+    assert read_unit("delta_K").kind == "a temperature difference"
+    assert read_unit("m/s^3").kind == "a m/s^3"
+    assert str(read_unit("US gal/hr")) == "gal/h"
+
+
+def test_the_longest_unit():
+    assert read_unit("m" + "*m" * 39).dimension == (("m", 40),)
+    with pytest.raises(UnitError, match="81 characters"):
+        read_unit("m" * 81)

@@ -112,7 +112,8 @@ def test_observed_to_base_to_observed(base, t, p, base_c, commodity):
     observed = base * ctpl(base, t, p, base_c=base_c, commodity=commodity)
     found = base_density(observed, t, p, base_c=base_c, commodity=commodity)
     assert found * ctpl(found, t, p, base_c=base_c, commodity=commodity) == pytest.approx(observed, rel=1e-9)
-    assert found == pytest.approx(base, rel=1e-9)
+    # beside the limit of a group two densities, up to 7e-8 apart, can have the one observed
+    assert found == pytest.approx(base, rel=1e-7)
 
 
 def test_round_trip_over_the_whole_valid_range_at_once():

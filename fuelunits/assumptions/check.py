@@ -14,9 +14,12 @@ from typing import Any
 from fuelunits.arrays import is_scalar
 from fuelunits.caution import CAUTION
 from fuelunits.errors import FuelUnitsError, QuantityError
+from fuelunits.frames import frame
 from fuelunits.grades.fuels import Fuel, fuel
+from fuelunits.html import report
 from fuelunits.liquids.model import Liquid, temperature_c_at
 from fuelunits.quantity import fraction, is_quantity, pair, positive, read_text
+from fuelunits.sources import all_sources
 from fuelunits.units import factor, read_unit
 
 __all__ = [
@@ -101,12 +104,20 @@ class DensityCheck:
         The assumed density as it was given.
     assumed_kg_m3 : float
         The same in kg/m³.
+    unit : str
+        The unit of density in which it was given, and in which tables answer.
     fuel : Fuel
         A grade, a measured batch or a blend.
     between_c : tuple of float
         The temperature range, °C.
     within : float
         The tolerance, a fraction.
+
+    Examples
+    --------
+    >>> check = check_density("6.0 lb/gal", "100LL", between=("0 degC", "30 degC"), within="3 %")
+    >>> print(check.verdict)
+    6.0 lb/gal for 100LL between 0 and 30 °C, within 3 %: holds
     """
 
     written: str
@@ -234,11 +245,19 @@ class DensityCheck:
         """Give the density and the errors over temperature as a plain table."""
         lines = [f"{'°C':>7}  {self.unit:>9}  {'typical':>8}  {'lightest':>8}  {'densest':>8}"]
         for row in self.rows():
-            density = row.typical_kg_m3 * factor("kg/m^3", self.unit)
-            errors = (row.error, row.error_lightest, row.error_densest)
-            shown = "  ".join(f"{'-' if error is None else format(error * 100, '+.2f') + ' %':>8}" for error in errors)
-            lines.append(f"{row.temperature_c:7.4g}  {density:9.4g}  {shown}")
+            temperature, density, *errors = self._cells(row).values()
+            shown = "  ".join(f"{error + ' %' if error else '-':>8}" for error in errors)
+            lines.append(f"{temperature:>7}  {density:>9}  {shown}")
         return "\n".join(lines)
+
+    def _cells(self, row: CheckRow) -> dict[str, str | None]:
+        """Write a row: its density in the unit of the assumption, its errors in percent."""
+        errors = {"typical": row.error, "lightest": row.error_lightest, "densest": row.error_densest}
+        return {
+            "°C": f"{row.temperature_c:.4g}",
+            self.unit: f"{row.typical_kg_m3 * factor('kg/m^3', self.unit):.4g}",
+            **{f"{name}, %": None if error is None else f"{error * 100:+.2f}" for name, error in errors.items()},
+        }
 
     def as_dict(self) -> dict[str, Any]:
         """Give everything as plain JSON types."""
@@ -258,21 +277,45 @@ class DensityCheck:
             "caution": CAUTION,
         }
 
-    def __str__(self) -> str:
+    @property
+    def verdict(self) -> str:
+        """What was checked, and whether it holds, in one line."""
         low, high = self.between_c
-        verdict = "holds" if self.passed else "does NOT hold"
-        exact = self.exact_at or "no temperature of its range"
-        lines = [
+        return (
             f"{self.written} for {self.fuel.name} between {low:g} and {high:g} °C, "
-            f"within {self.within * 100:.3g} %: {verdict}",
-            f"  exact for the typical fuel at {exact}",
-            f"  worst for the typical fuel: {self.worst}",
-        ]
-        if self.worst_allowed is None:
-            lines.append("  worst for any batch: unknown, the specification sets no density limits")
-        else:
-            lines.append(f"  worst within the specification: {self.worst_allowed}")
-        return "\n".join([*lines, f"  {CAUTION}"])
+            f"within {self.within * 100:.3g} %: {'holds' if self.passed else 'does NOT hold'}"
+        )
+
+    @property
+    def _facts(self) -> dict[str, str]:
+        """What the check found, in words."""
+        is_grade = hasattr(self.fuel, "limit_liquids")
+        whose = "the typical fuel" if is_grade else "this fuel"
+        facts = {
+            f"exact for {whose} at": self.exact_at or "no temperature of its range",
+            f"worst for {whose}": str(self.worst) if is_grade else str(self.worst).removesuffix(" (typical)"),
+        }
+        allowed = {"worst within the specification": str(self.worst_allowed or "unknown, it sets no density limits")}
+        return facts | allowed if is_grade else facts
+
+    def __str__(self) -> str:
+        return "\n".join([self.verdict, *(f"  {name}: {value}" for name, value in self._facts.items()), f"  {CAUTION}"])
+
+    def _repr_html_(self) -> str:
+        source = {"source of the density": all_sources().get(self.fuel.source, self.fuel.source)}
+        cells = [self._cells(row) for row in self.rows()]
+        told = [{name: cell for name, cell in row.items() if cell is not None} for row in cells]
+        return report(self.verdict, self._facts | source, told)
+
+    def to_frame(self) -> Any:
+        """Give the rows as a pandas data frame: temperatures in °C, densities in kg/m³, errors as fractions."""
+        return frame(vars(row) for row in self.rows())
+
+    def plot(self, *, ax: Any = None) -> Any:
+        """Draw it, see :func:`fuelunits.plots.check`."""
+        from fuelunits.plots import check
+
+        return check(self, ax=ax)
 
 
 def check_density(value: Any, fuel_: Any, *, between: Any, within: Any) -> DensityCheck:

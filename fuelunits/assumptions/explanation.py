@@ -10,6 +10,7 @@ from fuelunits.arrays import is_scalar
 from fuelunits.caution import CAUTION
 from fuelunits.errors import QuantityError
 from fuelunits.grades.fuels import Fuel, fuel, fuels
+from fuelunits.html import report
 from fuelunits.liquids.model import Liquid, temperature_c_at
 from fuelunits.quantity import positive
 from fuelunits.units import factor
@@ -36,12 +37,17 @@ class DensityMatch:
     exact_at_c: float | None
     allowed_between_c: tuple[float, float] | None
 
-    def __str__(self) -> str:
-        exact = "-" if self.exact_at_c is None else f"{self.exact_at_c:.1f} °C"
+    def cells(self) -> dict[str, str]:
+        """Give it as text: the grade, where its typical fuel has the density, and what its specification says."""
         allowed = "no limits" if self.fuel.limit_liquids() == (None, None) else "not allowed"
         if self.allowed_between_c is not None:
             allowed = "{:.0f} to {:.0f} °C".format(*self.allowed_between_c)
-        return f"{self.fuel.name:<22}{exact:>10}   {allowed}"
+        exact = "-" if self.exact_at_c is None else f"{self.exact_at_c:.1f} °C"
+        return {"grade": self.fuel.name, "typical at": exact, "within its specification": allowed}
+
+    def __str__(self) -> str:
+        name, exact, allowed = self.cells().values()
+        return f"{name:<22}{exact:>10}   {allowed}"
 
 
 @dataclass(frozen=True)
@@ -84,11 +90,17 @@ class DensityExplanation:
             "caution": CAUTION,
         }
 
-    def __str__(self) -> str:
+    @property
+    def _head(self) -> str:
         pounds = self.density_kg_m3 * factor("kg/m^3", "lb/gal")
-        head = f"{self.written} = {self.density_kg_m3:.1f} kg/m³ = {pounds:.3f} lb/gal"
+        return f"{self.written} = {self.density_kg_m3:.1f} kg/m³ = {pounds:.3f} lb/gal"
+
+    def _repr_html_(self) -> str:
+        return report(self._head, rows=[match.cells() for match in self.matches])
+
+    def __str__(self) -> str:
         columns = f"{'grade':<22}{'typical at':>10}   within its specification"
-        return "\n".join([head, columns, *map(str, self.matches), CAUTION])
+        return "\n".join([self._head, columns, *map(str, self.matches), CAUTION])
 
 
 def explain_density(value: Any) -> DensityExplanation:
@@ -102,6 +114,11 @@ def explain_density(value: Any) -> DensityExplanation:
     Returns
     -------
     DensityExplanation
+
+    Raises
+    ------
+    QuantityError
+        If it is not one positive density.
 
     Examples
     --------

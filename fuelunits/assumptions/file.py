@@ -26,45 +26,29 @@ A TOML file with any number of entries of three kinds::
     within = "0.05 %"
 
 An entry that is known to fail says so with ``expected_to_fail = "the reason"``; it counts as an
-error when it holds after all.
+error when it holds after all. A ``where`` of the form ``"path:line"`` is looked up: that line must
+still contain the number. Anything else in it is free text.
 """
 
 from __future__ import annotations
 
-import tomllib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from fuelunits.assumptions.check import check_density
+from fuelunits.assumptions.entries import Entry, number_of, read_entries
+from fuelunits.assumptions.printing import report_lines, summary
+from fuelunits.assumptions.where import Place
 from fuelunits.caution import CAUTION
+from fuelunits.diagnosis import density_looks_like, looks_like
 from fuelunits.errors import FileError, FuelUnitsError
 from fuelunits.pulses.k_factor import KFactor
 from fuelunits.quantity import fraction
 from fuelunits.units import factor
 
-__all__ = ["Entry", "FileReport", "Outcome", "check_file", "check_text"]
-
-
-@dataclass(frozen=True)
-class Entry:
-    """One assumption as it stands in the file.
-
-    Attributes
-    ----------
-    kind : str
-        ``"density"``, ``"factor"`` or ``"k_factor"``.
-    name, where : str
-        What it is called, and where it is used.
-    expected_to_fail : str
-        The reason why it is expected to fail; empty if it should hold.
-    """
-
-    kind: str
-    name: str
-    where: str
-    expected_to_fail: str
+__all__ = ["FileReport", "Outcome", "check_file", "check_text"]
 
 
 @dataclass(frozen=True)
@@ -80,7 +64,11 @@ class Outcome:
     deviation, within : float
         By how much it is off, and its tolerance, both as fractions.
     remark : str
-        What would be right.
+        What would be right, and which confusion it looks like if it does not hold.
+    caveat : str
+        What to know although it holds: that a batch within the specification may be off by more.
+    misplaced : str
+        What is wrong with the place that it names; empty where nothing is, or none was looked up.
     """
 
     entry: Entry
@@ -88,20 +76,25 @@ class Outcome:
     deviation: float
     within: float
     remark: str
+    caveat: str = ""
+    misplaced: str = ""
 
     @property
     def as_expected(self) -> bool:
-        """Whether it came out as the entry says it should."""
-        return self.holds is not bool(self.entry.expected_to_fail)
+        """Whether it came out as the entry says it should, and its place is right."""
+        return self.holds is not bool(self.entry.expected_to_fail) and not self.misplaced
+
+    @property
+    def verdict(self) -> str:
+        """What came of it, in words."""
+        if self.entry.expected_to_fail and self.holds:
+            return "HOLDS, though expected to fail"
+        if not self.entry.expected_to_fail and not self.holds:
+            return "FAILS"
+        return "MISPLACED" if self.misplaced else "holds" if self.holds else "fails, as expected"
 
     def __str__(self) -> str:
-        if self.as_expected:
-            verdict = "fails, as expected" if self.entry.expected_to_fail else "holds"
-        else:
-            verdict = "HOLDS, though expected to fail" if self.entry.expected_to_fail else "FAILS"
-        where = f" [{self.entry.where}]" if self.entry.where else ""
-        off = f"{self.deviation * 100:+.3g} % of {self.within * 100:.3g} % allowed"
-        return f"{verdict}: {self.entry.name}{where}: {off}; {self.remark}"
+        return report_lines([self])[0]
 
 
 @dataclass(frozen=True)
@@ -129,6 +122,8 @@ class FileReport:
                     "deviation": outcome.deviation,
                     "within": outcome.within,
                     "remark": outcome.remark,
+                    "caveat": outcome.caveat,
+                    "misplaced": outcome.misplaced,
                 }
                 for outcome in self.outcomes
             ],
@@ -136,24 +131,18 @@ class FileReport:
         }
 
     def __str__(self) -> str:
-        unexpected = sum(not outcome.as_expected for outcome in self.outcomes)
-        holding = sum(outcome.holds for outcome in self.outcomes)
-        failing = len(self.outcomes) - holding
-        foreseen = sum(outcome.as_expected and not outcome.holds for outcome in self.outcomes)
-        summary = (
-            f"{self.file}: {len(self.outcomes)} entries, {holding} hold, {failing} fail "
-            f"({foreseen} of them expected to): " + ("passed" if self.passed else f"{unexpected} NOT as stated")
-        )
-        return "\n".join([*map(str, self.outcomes), summary, CAUTION])
+        return "\n".join([*report_lines(self.outcomes), summary(self), CAUTION])
 
 
-def check_file(path: str | Path) -> FileReport:
-    """Check every assumption of a file.
+def check_file(path: str | Path, *, root: str | Path | None = None) -> FileReport:
+    r"""Check every assumption of a file.
 
     Parameters
     ----------
     path : str or Path
         A TOML file as described above.
+    root : str or Path, optional
+        Where the paths of ``where`` begin; by default in the folder of the file.
 
     Returns
     -------
@@ -163,6 +152,15 @@ def check_file(path: str | Path) -> FileReport:
     ------
     FileError
         If the file is wrong: naming the file, the line or key, what is wrong and what would be right.
+
+    Examples
+    --------
+    >>> from tempfile import TemporaryDirectory
+    >>> entry = '[[factor]]\nname = "litres"\nvalue = 3.785\nfrom = "gal"\nto = "L"\nwithin = "0.02 %"\n'
+    >>> with TemporaryDirectory() as folder:
+    ...     written = Path(folder, "assumptions.toml").write_text(entry, encoding="utf-8")
+    ...     check_file(Path(folder, "assumptions.toml")).passed
+    True
     """
     try:
         text = Path(path).read_text(encoding="utf-8")
@@ -170,11 +168,13 @@ def check_file(path: str | Path) -> FileReport:
         raise FileError(f"{path}: cannot be read: {missing.strerror or missing}") from missing
     except UnicodeDecodeError as wrong:
         raise FileError(f"{path}: is not UTF-8 text, at byte {wrong.start}") from wrong
-    return check_text(text, name=str(path))
+    return check_text(text, name=str(path), root=Path(path).parent if root is None else root)
 
 
-def check_text(text: str, *, name: str = "assumptions") -> FileReport:
+def check_text(text: str, *, name: str = "assumptions", root: str | Path | None = None) -> FileReport:
     """Check every assumption of a text in the form of an assumptions file.
+
+    Without a `root` no ``where`` is looked up.
 
     Examples
     --------
@@ -189,96 +189,64 @@ def check_text(text: str, *, name: str = "assumptions") -> FileReport:
     >>> report.passed
     True
     """
+    return FileReport(name, tuple(_outcome(*each, root) for each in read_entries(text, name)))
+
+
+def _outcome(place: str, head: Entry, entry: dict[str, Any], root: str | Path | None) -> Outcome:
     try:
-        table = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as wrong:
-        raise FileError(f"{name}: is not TOML: {wrong}") from wrong
-    unknown = [kind for kind in table if kind not in _KINDS and kind != "about"]
-    if unknown:
-        raise FileError(f"{name}: {unknown[0]!r} is not known; write {_choices(f'[[{kind}]]' for kind in _KINDS)}")
-    outcomes = [
-        _outcome(kind, number, entry, name)
-        for kind in _KINDS
-        for number, entry in enumerate(_entries(table, kind, name), start=1)
-    ]
-    if not outcomes:
-        raise FileError(f"{name}: has no entries; write {_choices(f'[[{kind}]]' for kind in _KINDS)}")
-    return FileReport(name, tuple(outcomes))
-
-
-def _choices(words: Any) -> str:
-    return " or ".join(words)
-
-
-def _entries(table: Mapping[str, Any], kind: str, name: str) -> list[dict[str, Any]]:
-    entries = table.get(kind, [])
-    if not isinstance(entries, list) or not all(isinstance(entry, dict) for entry in entries):
-        raise FileError(f"{name}: {kind} is no list of entries; head each entry with [[{kind}]]")
-    return entries
-
-
-def _outcome(kind: str, number: int, entry: dict[str, Any], file: str) -> Outcome:
-    """Check one entry; whatever is wrong with it is told with its place in the file."""
-    place = f"{file}: [[{kind}]] number {number}"
-    if isinstance(entry.get("name"), str):
-        place += f" ({entry['name']!r})"
-    check, keys = _KINDS[kind]
-    _check_keys(entry, keys, place)
-    head = Entry(kind, entry["name"], entry.get("where", ""), entry.get("expected_to_fail", ""))
-    try:
-        return check(head, entry)
+        found = _CHECKS[head.kind](entry)
+        named = None if root is None else Place.read(head.where)
+        misplaced = "" if named is None else named.trouble(number_of(entry, head.kind), Path(str(root)))
     except FuelUnitsError as wrong:
         raise FileError(f"{place}: {wrong}") from wrong
+    holds = abs(found.deviation) <= found.within
+    remark = found.remark if holds else found.remark + found.likeness()
+    return Outcome(head, holds, found.deviation, found.within, remark, found.caveat, misplaced)
 
 
-_COMMON: dict[str, tuple[type, ...]] = {"name": (str,), "within": (str,)}
-_OPTIONAL: dict[str, tuple[type, ...]] = {"where": (str,), "expected_to_fail": (str,)}
-_WORDS = {str: "text", int: "a number", float: "a number", list: "a list of two"}
+@dataclass(frozen=True)
+class _Found:
+    """What a check found; what a number that does not hold looks like is worked out only then."""
+
+    deviation: float
+    within: float
+    remark: str
+    likeness: Callable[[], str]
+    caveat: str = ""
 
 
-def _check_keys(entry: dict[str, Any], keys: dict[str, tuple[type, ...]], place: str) -> None:
-    needed = {**_COMMON, **keys}
-    for key in needed:
-        if key not in entry:
-            raise FileError(f"{place}: {key!r} is missing; an entry has {', '.join([*needed, *_OPTIONAL])}")
-    for key, value in entry.items():
-        types = {**needed, **_OPTIONAL}.get(key)
-        if types is None:
-            raise FileError(f"{place}: {key!r} is not known; an entry has {', '.join([*needed, *_OPTIONAL])}")
-        if not isinstance(value, types) or isinstance(value, bool):
-            raise FileError(f"{place}: {key} is {value!r}, and {_WORDS[types[0]]} is needed")
-        if isinstance(value, str) and not value.strip():
-            raise FileError(f"{place}: {key} is empty; write it or leave the key out")
-
-
-def _check_density_entry(head: Entry, entry: dict[str, Any]) -> Outcome:
+def _check_density(entry: dict[str, Any]) -> _Found:
     check = check_density(entry["value"], entry["fuel"], between=entry["between"], within=entry["within"])
-    exact = check.exact_at or "no temperature of this fuel"
-    remark = f"worst {check.worst}; exact at {exact}"
-    if check.worst_allowed is not None:
-        remark += f"; a batch within the specification: up to {check.worst_allowed}"
-    return Outcome(head, check.passed, check.worst.error, check.within, remark)
+    middle = sum(check.between_c) / 2.0
+    remark = f"worst {check.worst}; exact at {check.exact_at or 'no temperature of this fuel'}"
+    batches = f"a batch within the specification: up to {check.worst_allowed}"
+    return _Found(
+        check.worst.error,
+        check.within,
+        remark if check.worst_allowed is None else f"{remark}; {batches}",
+        lambda: density_looks_like(check.assumed_kg_m3, check.fuel, middle, check.unit),
+        batches if check.passed_for_all is False else "",
+    )
 
 
-def _check_factor_entry(head: Entry, entry: dict[str, Any]) -> Outcome:
-    right = factor(entry["from"], entry["to"])
+def _check_factor(entry: dict[str, Any]) -> _Found:
+    start, goal, value = entry["from"], entry["to"], entry["value"]
+    right = factor(start, goal)
     within = fraction(entry["within"], name="within")
-    deviation = entry["value"] / right - 1.0
-    remark = f"1 {entry['from']} is {right:.10g} {entry['to']}"
-    return Outcome(head, abs(deviation) <= within, deviation, within, remark)
+    remark = f"1 {start} is {right:.10g} {goal}"
+    return _Found(value / right - 1.0, within, remark, lambda: looks_like(value / right, goal, per=start))
 
 
-def _check_k_factor_entry(head: Entry, entry: dict[str, Any]) -> Outcome:
+def _check_k_factor(entry: dict[str, Any]) -> _Found:
     calibrated, entered = KFactor.read(entry["calibrated"]), KFactor.read(entry["entered"])
     within = fraction(entry["within"], name="within")
-    deviation = entered.relative_error_to(calibrated)
-    remark = f"calibrated {calibrated.to(entered.unit)}, so {-100 * deviation / (1 + deviation):+.3g} % is indicated"
-    return Outcome(head, abs(deviation) <= within, deviation, within, remark)
+    error = entered.relative_error_to(calibrated)
+    remark = f"calibrated {calibrated.to(entered.unit)}, so {-100 * error / (1 + error):+.3g} % is indicated"
+    return _Found(error, within, remark, lambda: looks_like(1.0 + error, f"pulse/{entered.unit}"))
 
 
-_Check = Callable[[Entry, dict[str, Any]], Outcome]
-_KINDS: dict[str, tuple[_Check, dict[str, tuple[type, ...]]]] = {
-    "density": (_check_density_entry, {"value": (str,), "fuel": (str,), "between": (list,)}),
-    "factor": (_check_factor_entry, {"value": (float, int), "from": (str,), "to": (str,)}),
-    "k_factor": (_check_k_factor_entry, {"calibrated": (str,), "entered": (str,)}),
+_CHECKS: dict[str, Callable[[dict[str, Any]], _Found]] = {
+    "density": _check_density,
+    "factor": _check_factor,
+    "k_factor": _check_k_factor,
 }

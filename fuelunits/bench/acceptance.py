@@ -136,7 +136,7 @@ def conformity(error: float, expanded_uncertainty: float, tolerance: float, *, g
     Parameters
     ----------
     error : float
-        The error found, with its sign.
+        The error found, with its sign: a fraction, or in any unit.
     expanded_uncertainty : float
         Its expanded uncertainty U, in the same unit.
     tolerance : float

@@ -18,6 +18,8 @@ from fuelunits.bench.observations import mean_of_repeats
 from fuelunits.bench.run import Run
 from fuelunits.caution import CAUTION
 from fuelunits.errors import FuelUnitsError
+from fuelunits.frames import frame
+from fuelunits.html import report
 from fuelunits.pulses.k_factor import KFactor
 from fuelunits.quantity import fraction
 from fuelunits.uncertainty.budget import (
@@ -84,6 +86,19 @@ class Calibration:
     k_pulses_per_l : uncertainties.UFloat or float
         Mean K, with all that its uncertainty depends on: a flow computed from it, or another K of the
         same bench, is correlated with it as it should be.
+
+    Examples
+    --------
+    >>> from fuelunits.bench.volumetric import VolumetricRun
+    >>> found = calibrate(
+    ...     VolumetricRun(
+    ...         pulses=pulses, measure_volume_l=20.0, duration_s=60.0, liquid_temperature_c=22.0,
+    ...         measure_temperature_c=22.0, measure_expansion_per_k=50e-6, liquid_expansion_per_k=9e-4,
+    ...     )
+    ...     for pulses in (151_850, 151_862, 151_845)
+    ... )
+    >>> print(f"{found.k_factor}, {found.flow_l_per_h:.1f} L/h, spread {found.spread:.3%}")
+    7591.857 pulse/L, 1200.1 L/h, spread 0.011%
     """
 
     runs: tuple[Run, ...]
@@ -201,6 +216,27 @@ class Calibration:
     def __str__(self) -> str:
         return "\n".join([self._statement(), self.table(), CAUTION])
 
+    def to_frame(self) -> Any:
+        """Give the budget as a pandas data frame; contributions in pulses per litre."""
+        return frame(vars(row) for row in self.budget())
+
+    def _repr_html_(self) -> str:
+        title, *more = self._statement().splitlines()
+        return report(title, {"found": "; ".join(more)}, [self._cells(row) for row in self.budget()])
+
+    def _cells(self, row: BudgetRow) -> dict[str, str | None]:
+        value, u = stated(row.value, row.standard_uncertainty)
+        degrees = row.degrees_of_freedom
+        return {
+            "input": row.name,
+            "value": value,
+            "u": u,
+            "unit": row.unit,
+            "on K, %": f"{100.0 * self._relative(row.contribution):.4f}",
+            "share, %": f"{100.0 * row.share:.1f}",
+            "dof": None if math.isinf(degrees) else f"{degrees:.0f}",
+        }
+
     def _statement(self) -> str:
         value, u = float(nominal(self.k_pulses_per_l)), standard_uncertainty(self.k_pulses_per_l)
         factor = self.coverage_factor()
@@ -234,6 +270,21 @@ class BenchResult:
     ------
     FuelUnitsError
         If there is none.
+
+    Examples
+    --------
+    >>> from fuelunits.bench.volumetric import VolumetricRun
+    >>> result = BenchResult(
+    ...     calibrate([
+    ...         VolumetricRun(
+    ...             pulses=151_850, measure_volume_l=20.0, duration_s=seconds, liquid_temperature_c=22.0,
+    ...             measure_temperature_c=22.0, measure_expansion_per_k=50e-6, liquid_expansion_per_k=9e-4,
+    ...         )
+    ...     ])
+    ...     for seconds in (60.0, 240.0)
+    ... )
+    >>> [round(hz, 1) for hz, k_pulses_per_l, relative_uncertainty in result.points()]
+    [632.7, 2530.8]
     """
 
     calibrations: tuple[Calibration, ...]
@@ -283,6 +334,38 @@ class BenchResult:
 
     def __str__(self) -> str:
         return f"{self.table()}\n{CAUTION}"
+
+    def to_frame(self) -> Any:
+        """Give K over flow as a pandas data frame; uncertainties as fractions."""
+        return frame({name: found.as_dict()[name] for name in _COLUMNS} for found in self.calibrations)
+
+    def _repr_html_(self) -> str:
+        return report("K over flow", rows=[_cells(found) for found in self.calibrations])
+
+
+_COLUMNS = (
+    "frequency_hz",
+    "flow_l_per_h",
+    "k_pulses_per_l",
+    "relative_uncertainty",
+    "relative_expanded_uncertainty",
+    "coverage_factor",
+    "spread",
+)
+
+
+def _cells(found: Calibration) -> dict[str, str | None]:
+    k, u = float(found.k_factor), found.expanded_uncertainty() * float(found.k_factor)
+    shown, expanded = stated(k, u) if u else (f"{k:.7g}", "0")
+    return {
+        "Hz": f"{found.frequency_hz:.5g}",
+        "L/h": f"{found.flow_l_per_h:.5g}",
+        "K, pulse/L": shown,
+        "U, pulse/L": expanded,
+        "k": f"{found.coverage_factor():.2f}",
+        "runs": str(len(found.runs)),
+        "spread, %": None if len(found.runs) < 2 else f"{100.0 * found.spread:.4f}",
+    }
 
 
 def _finite(number: float) -> float | None:

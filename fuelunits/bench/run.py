@@ -36,6 +36,11 @@ def counted(pulses: int, *, name: str = "pulse count") -> Any:
     -------
     uncertainties.UFloat
 
+    Raises
+    ------
+    QuantityError
+        If it is no whole number from 1 up.
+
     Notes
     -----
     Start and stop each lose a part of a pulse that is evenly spread over 0 to 1; their difference is

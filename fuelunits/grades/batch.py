@@ -17,6 +17,7 @@ from fuelunits.errors import FuelUnitsError
 from fuelunits.grades.answers import Amounts
 from fuelunits.grades.fuels import Figure, Fuel
 from fuelunits.grades.reading import By, Reading, read
+from fuelunits.html import report
 from fuelunits.liquids.model import Liquid
 from fuelunits.petroleum.product import batch_of
 from fuelunits.quantity import positive
@@ -257,21 +258,25 @@ class Batch(Amounts):
             f"within the limits of {self.fuel.name}: {written}" if written else f"{self.fuel.name} has no limits here"
         )
 
-    def __str__(self) -> str:
+    @property
+    def _facts(self) -> dict[str, str]:
+        """What it is, in words."""
         read_lb_gal, base_lb_gal = (
             convert(density, "kg/m^3", "lb/gal") for density in (self.reading.density_kg_m3, self.base_density_kg_m3)
         )
-        return "\n".join(
-            [
-                self.name,
-                f"  read: {self.reading}",
-                f"  density as read: {self.reading.density_kg_m3:.2f} kg/m³, {read_lb_gal:.4f} lb/gal",
-                f"  density at {self.base_c:g} °C: {self.base_density_kg_m3:.2f} kg/m³, {base_lb_gal:.4f} lb/gal",
-                f"  {self.remark}",
-                f"  expansion: {source(self.source)}",
-                f"  {CAUTION}",
-            ]
-        )
+        return {
+            "read": str(self.reading),
+            "density as read": f"{self.reading.density_kg_m3:.2f} kg/m³, {read_lb_gal:.4f} lb/gal",
+            f"density at {self.base_c:g} °C": f"{self.base_density_kg_m3:.2f} kg/m³, {base_lb_gal:.4f} lb/gal",
+            "limits": self.remark,
+            "expansion": str(source(self.source)),
+        }
+
+    def __str__(self) -> str:
+        return "\n".join([self.name, *(f"  {name}: {value}" for name, value in self._facts.items()), f"  {CAUTION}"])
+
+    def _repr_html_(self) -> str:
+        return report(self.name, self._facts)
 
     def as_dict(self) -> dict[str, Any]:
         """Give everything as plain numbers and text, for JSON."""

@@ -53,6 +53,12 @@ class Blend(Amounts):
     part. What volume the mixing itself makes or takes is neglected: little between hydrocarbons
     and esters, more with an alcohol (common practice). Published blends of HEFA and Jet A are met
     within 0.15 %.
+
+    Examples
+    --------
+    >>> half = blend({"Jet A": "50 %", "HEFA-SPK": "50 %"})
+    >>> [round(share, 4) for share in half.mass_fractions], round(half.density_kg_m3(15.0), 1)
+    ([0.515, 0.485], 780.7)
     """
 
     parts: tuple[Liquid, ...]
@@ -144,6 +150,10 @@ def blend(parts: Mapping[Any, Any]) -> Blend:
         From each part, or the name of a grade, to its fraction: 0.3 or ``"30 %"``. A part is a fuel,
         a measured batch, a liquid or another blend.
 
+    Returns
+    -------
+    Blend
+
     Raises
     ------
     QuantityError
@@ -179,6 +189,10 @@ def blend_by_mass(parts: Mapping[Any, Any]) -> Blend:
     ----------
     parts : mapping
         As for :func:`blend`, with fractions of mass.
+
+    Returns
+    -------
+    Blend
 
     Raises
     ------

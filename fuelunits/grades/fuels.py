@@ -14,15 +14,20 @@ from importlib.resources import files
 from typing import Any
 
 from fuelunits.arrays import as_float
+from fuelunits.caution import CAUTION
 from fuelunits.errors import FuelUnitsError, UnknownFuel
+from fuelunits.frames import frame
 from fuelunits.grades.answers import Amounts
+from fuelunits.html import report
 from fuelunits.liquids.model import Liquid
 from fuelunits.petroleum.commodities import LUBRICATING_OIL, REFINED_PRODUCTS
 from fuelunits.petroleum.density_scales import BASE_60F_C, density_from_api_gravity, density_from_relative_density
+from fuelunits.petroleum.fast import in_blocks, is_large
 from fuelunits.petroleum.product import GivenExpansion, PetroleumProduct, batch_of
 from fuelunits.quantity import answer, temperature_c
 from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.sources import Sourced, source
+from fuelunits.units import factor
 
 __all__ = ["Figure", "Fuel", "fuel", "fuels"]
 
@@ -42,6 +47,17 @@ class Figure(Sourced):
     density_kg_m3: float
     at_c: float = 15.0
     locator: str = ""
+
+    def cells(self) -> dict[str, str]:
+        """Give it as text: the density, its temperature and its source."""
+        entry = source(self.source)
+        return {
+            "kg/m³": f"{self.density_kg_m3:.1f}",
+            "lb/gal": f"{self.density_kg_m3 * factor('kg/m^3', 'lb/gal'):.3f}",
+            "at °C": f"{self.at_c:.4g}",
+            "source": ", ".join(filter(None, (entry.title, self.locator))),
+            "obtained": entry.obtained,
+        }
 
     def __str__(self) -> str:
         where = f", {self.locator}" if self.locator else ""
@@ -126,7 +142,7 @@ class Fuel(Amounts):
         Parameters
         ----------
         temperature_c : float or array
-            °C, within :attr:`temperatures`.
+            °C, within :attr:`valid_temperatures_c`.
         gauge_pressure_kpa : float or array
             Pressure above atmospheric, kPa: 0 to 10342.
         out_of_range : {"raise", "nan"}
@@ -139,8 +155,15 @@ class Fuel(Amounts):
         """
         if self.refused:
             raise FuelUnitsError(f"{self.name}: {self.refused}")
-        t = self.temperatures.check(as_float(temperature_c), out_of_range)
-        return self.liquid.density_kg_m3(t, gauge_pressure_kpa, out_of_range=out_of_range)
+        t, p = as_float(temperature_c), as_float(gauge_pressure_kpa)
+        if is_large(t, p):
+            return in_blocks(
+                lambda part: self.liquid.density_kg_m3(part, p, out_of_range=out_of_range),
+                t,
+                self.temperatures,
+                out_of_range,
+            )
+        return self.liquid.density_kg_m3(self.temperatures.check(t, out_of_range), p, out_of_range=out_of_range)
 
     def density_limits_kg_m3(self, temperature_c: Any) -> tuple[Any, Any]:
         """Give the lowest and highest density, kg/m³, that the specification allows at a temperature.
@@ -186,9 +209,48 @@ class Fuel(Amounts):
 
         return measure(self, density, at, **how)
 
+    @property
+    def _title(self) -> str:
+        return f"{self.name} ({', '.join(filter(None, (self.kind, self.nato and f'NATO {self.nato}')))})"
+
+    @property
+    def _named_figures(self) -> list[tuple[str, Figure]]:
+        named = [("typical", self.typical), ("at least", self.low), ("at most", self.high)]
+        return [(name, each) for name, each in named if each] + [("also published", each) for each in self.others]
+
+    def rows(self) -> tuple[dict[str, Any], ...]:
+        """Give every published density of the grade: what it is, kg/m³, °C, and its source."""
+        return tuple({"figure": name, **vars(each)} for name, each in self._named_figures)
+
+    def as_dict(self) -> dict[str, Any]:
+        """Give everything as plain JSON types."""
+        return {
+            "fuel": self.name,
+            "kind": self.kind,
+            "nato": self.nato,
+            "figures": list(self.rows()),
+            "temperatures_c": [self.temperatures.low, self.temperatures.high],
+            "note": self.note,
+            "refused": self.refused,
+            "rests_on_memory": self.rests_on_memory,
+            "caution": CAUTION,
+        }
+
+    def to_frame(self) -> Any:
+        """Give the published densities of the grade as a pandas data frame."""
+        return frame(self.rows())
+
+    def _repr_html_(self) -> str:
+        facts = {
+            "temperatures": f"{self.temperatures.low:g} to {self.temperatures.high:g} °C",
+            "note": self.note,
+            "refused": self.refused,
+            "obtained": "every figure of this grade is from memory" if self.rests_on_memory else "",
+        }
+        return report(self._title, facts, [{"figure": name, **each.cells()} for name, each in self._named_figures])
+
     def __str__(self) -> str:
-        title = f"{self.name} ({', '.join(filter(None, (self.kind, self.nato and f'NATO {self.nato}')))})"
-        lines = [title, f"  typical: {self.typical}"]
+        lines = [self._title, f"  typical: {self.typical}"]
         lines += [f"  at least: {self.low}"] if self.low else []
         lines += [f"  at most: {self.high}"] if self.high else []
         lines += [f"  also published: {other}" for other in self.others]
@@ -202,6 +264,10 @@ class Fuel(Amounts):
 @lru_cache(maxsize=1)
 def fuels() -> tuple[Fuel, ...]:
     """Give every grade.
+
+    Returns
+    -------
+    tuple of Fuel
 
     Examples
     --------
@@ -219,7 +285,11 @@ def fuel(name: str | Fuel) -> Fuel:
     Parameters
     ----------
     name : str
-        Name, alias or NATO code.
+        Name, alias or NATO code. A fuel, batch or blend is handed back as it is.
+
+    Returns
+    -------
+    Fuel
 
     Raises
     ------

@@ -6,6 +6,8 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from fuelunits.caution import CAUTION
+from fuelunits.frames import frame
+from fuelunits.html import report
 
 __all__ = ["BenchPoint", "BenchSheet"]
 
@@ -62,12 +64,27 @@ class BenchSheet:
     rows: tuple[BenchPoint, ...]
 
     def __str__(self) -> str:
-        title = ("flow", "inject, Hz", "pulses/min", f"shows, {self.reads}", "lowest", "highest")
-        lines = [title, *(self._cells(row) for row in self.rows)]
-        widths = [max(len(line[column]) for line in lines) for column in range(len(title))]
+        lines = [self._title, *(self._cells(row) for row in self.rows)]
+        widths = [max(len(line[column]) for line in lines) for column in range(len(self._title))]
         table = ["  ".join(cell.rjust(width) for cell, width in zip(line, widths, strict=True)) for line in lines]
+        return "\n".join([self.indicator, self._tolerance, *table, CAUTION])
+
+    @property
+    def _title(self) -> tuple[str, ...]:
+        return "flow", "inject, Hz", "pulses/min", f"shows, {self.reads}", "lowest", "highest"
+
+    @property
+    def _tolerance(self) -> str:
         each = f"; inject into all {self.channels} channels at once" if self.channels > 1 else ""
-        return "\n".join([self.indicator, f"tolerance {self.tolerance}{each}", *table, CAUTION])
+        return f"tolerance {self.tolerance}{each}"
+
+    def _repr_html_(self) -> str:
+        rows = [dict(zip(self._title, self._cells(row), strict=True)) for row in self.rows]
+        return report(self.indicator, {"bench sheet": self._tolerance}, rows)
+
+    def to_frame(self) -> Any:
+        """Give the rows as a pandas data frame; readings in the unit read."""
+        return frame(vars(row) for row in self.rows)
 
     def _cells(self, row: BenchPoint) -> tuple[str, ...]:
         readings = (f"{reading:.{self.decimals}f}" for reading in (row.shows, row.lowest, row.highest))

@@ -14,6 +14,8 @@ from typing import Any, Protocol
 
 from fuelunits.caution import CAUTION
 from fuelunits.errors import QuantityError
+from fuelunits.frames import frame
+from fuelunits.html import report
 
 __all__ = [
     "CombinedError",
@@ -83,6 +85,14 @@ class CombinedError:
     low_compounded: float
     high_compounded: float
     root_sum_square: float
+
+    def parts(self) -> tuple[ErrorPart, ErrorPart, ErrorPart]:
+        """Give the three ways of taking them together."""
+        return (
+            ErrorPart("worst case, signed sum", self.low_sum, self.high_sum),
+            ErrorPart("worst case, compounded", self.low_compounded, self.high_compounded),
+            ErrorPart("root sum square", -self.root_sum_square, self.root_sum_square),
+        )
 
 
 def combined(name: str, factors: Iterable[ErrorPart], step: ErrorPart) -> CombinedError:
@@ -189,18 +199,34 @@ class ErrorBudget:
     rows: tuple[ErrorPart, ...]
     combined: tuple[CombinedError, ...]
 
+    @property
+    def _at(self) -> str:
+        return f"error at {self.flow:.6g} {self.unit}, of the true flow (+: shows too much)"
+
     def __str__(self) -> str:
         width = max(len(row.name) for row in self.rows)
-        lines = [self.indicator, f"error at {self.flow:.6g} {self.unit}, of the true flow (+: shows too much)"]
+        lines = [self.indicator, self._at]
         lines += [f"{row.name:<{width}}  {row.low:+8.2%}  {row.high:+8.2%}" for row in self.rows]
         for total in self.combined:
-            lines += [
-                f"together, {total.name}:",
-                f"{'  worst case, signed sum':<{width}}  {total.low_sum:+8.2%}  {total.high_sum:+8.2%}",
-                f"{'  worst case, compounded':<{width}}  {total.low_compounded:+8.2%}  {total.high_compounded:+8.2%}",
-                f"{'  root sum square':<{width}}  {-total.root_sum_square:+8.2%}  {total.root_sum_square:+8.2%}",
-            ]
+            lines.append(f"together, {total.name}:")
+            lines += [f"{'  ' + each.name:<{width}}  {each.low:+8.2%}  {each.high:+8.2%}" for each in total.parts()]
         return "\n".join([*lines, CAUTION])
+
+    def _repr_html_(self) -> str:
+        together = [
+            ErrorPart(f"{each.name}, {total.name}", each.low, each.high)
+            for total in self.combined
+            for each in total.parts()
+        ]
+        rows = [
+            {"part": each.name, "lowest, %": f"{100.0 * each.low:+.2f}", "highest, %": f"{100.0 * each.high:+.2f}"}
+            for each in (*self.rows, *together)
+        ]
+        return report(self._at, {"indicator": self.indicator}, rows)
+
+    def to_frame(self) -> Any:
+        """Give the parts as a pandas data frame; errors as signed fractions."""
+        return frame(vars(row) for row in self.rows)
 
     def as_dict(self) -> dict[str, Any]:
         """Give the budget in plain JSON types; errors as signed fractions."""

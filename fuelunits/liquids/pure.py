@@ -175,6 +175,10 @@ def pure_liquid(name: str) -> PureLiquid:
         Such as ``"n-heptane"``, ``"n-decane"``, ``"n-dodecane"``, ``"toluene"``, ``"ethanol"`` or
         ``"water"``; case, spaces and hyphens do not matter.
 
+    Returns
+    -------
+    PureLiquid
+
     Raises
     ------
     UnknownFuel

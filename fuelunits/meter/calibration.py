@@ -12,6 +12,7 @@ from fuelunits.errors import QuantityError
 from fuelunits.pulses.k_factor import KFactor
 from fuelunits.quantity import fraction, positive
 from fuelunits.quantity import temperature_c as celsius
+from fuelunits.uncertainty.budget import stated
 
 __all__ = ["CalibrationPoint", "linearity", "mean_k", "repeatability"]
 
@@ -214,6 +215,19 @@ class CalibrationPoint:
         known = k if hasattr(k, "per") else KFactor.read(k)
         frequency = known.per("L") * positive(flow, "L/s", name="flow")
         return cls.read(f"{frequency!r} Hz", known, uncertainty, viscosity=viscosity, temperature=temperature)
+
+    def cells(self) -> dict[str, str | None]:
+        """Give it as text, K rounded after its uncertainty."""
+        k, u = self.k_pulses_per_l, self.relative_uncertainty * self.k_pulses_per_l
+        shown, spread = stated(k, u) if u else (f"{k:.7g}", "0")
+        return {
+            "Hz": f"{self.frequency_hz:.5g}",
+            "L/h": f"{3600.0 * self.flow_l_s:.5g}",
+            "K, pulse/L": shown,
+            "u, pulse/L": spread,
+            "mm²/s": None if self.viscosity_mm2_s is None else f"{self.viscosity_mm2_s:.3g}",
+            "°C": None if self.temperature_c is None else f"{self.temperature_c:.4g}",
+        }
 
     @property
     def flow_l_s(self) -> float:

@@ -15,7 +15,10 @@ from typing import Any
 import numpy as np
 
 from fuelunits.arrays import as_float
+from fuelunits.caution import CAUTION
 from fuelunits.errors import FuelUnitsError, QuantityError
+from fuelunits.frames import frame
+from fuelunits.html import report
 from fuelunits.meter.calibration import CalibrationPoint, linearity, mean_k
 from fuelunits.meter.monotone import MonotoneCurve
 from fuelunits.pulses.k_factor import KFactor
@@ -206,6 +209,29 @@ class MeterCurve:
     def frequency(self, flow: Any) -> Any:
         """Find the frequency of a flow such as ``"12.5 gal/h"``, as a quantity in Hz."""
         return answer(self.frequency_hz(_number(flow, "L/s", "flow")), "Hz", flow)
+
+    def as_dict(self) -> dict[str, Any]:
+        """Give everything as plain JSON types."""
+        return {
+            "mean_k_pulses_per_l": self.mean_k_pulses_per_l,
+            "linearity": self.linearity,
+            "points": [vars(point).copy() for point in self.points],
+            "caution": CAUTION,
+        }
+
+    def to_frame(self) -> Any:
+        """Give the points as a pandas data frame."""
+        return frame(vars(point) for point in self.points)
+
+    def __str__(self) -> str:
+        low, high = self.frequencies_hz.low, self.frequencies_hz.high
+        return (
+            f"K over frequency, {len(self.points)} points from {low:.5g} to {high:.5g} Hz: "
+            f"mean K {self.mean_k_pulses_per_l:.7g} pulse/L, linearity ±{self.linearity:.3%}"
+        )
+
+    def _repr_html_(self) -> str:
+        return report(str(self), rows=[point.cells() for point in self.points])
 
 
 def _number(value: Any, unit: str, name: str) -> Any:

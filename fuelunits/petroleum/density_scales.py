@@ -2,7 +2,7 @@
 
 Relative density is density at 60 °F over that of water at 60 °F; API gravity is
 141.5/RD - 131.5. The editions differ in the density of water: 999.016 kg/m³ (2004) and
-999.012 kg/m³ (1980).
+999.012 kg/m³ (1980) [api_mpms_11_1_2004, astm_d1250_1980].
 """
 
 from __future__ import annotations
@@ -57,6 +57,16 @@ def relative_density_from_density(density_60f_kg_m3: Any, *, edition: Edition = 
     edition : {2004, 1980}
         Whose density of water.
 
+    Returns
+    -------
+    float or array
+        Dimensionless.
+
+    Raises
+    ------
+    QuantityError
+        If it is 0 or less.
+
     Examples
     --------
     >>> round(relative_density_from_density(800.0), 4)
@@ -68,6 +78,23 @@ def relative_density_from_density(density_60f_kg_m3: Any, *, edition: Edition = 
 def density_from_relative_density(relative_density: Any, *, edition: Edition = 2004) -> Any:
     """Give the density at 60 °F, kg/m³, of a relative density (60/60 °F).
 
+    Parameters
+    ----------
+    relative_density : float or array
+        Dimensionless (60/60 °F), positive.
+    edition : {2004, 1980}
+        Whose density of water.
+
+    Returns
+    -------
+    float or array
+        kg/m³.
+
+    Raises
+    ------
+    QuantityError
+        If it is 0 or less.
+
     Examples
     --------
     >>> round(density_from_relative_density(0.8), 2)
@@ -77,7 +104,22 @@ def density_from_relative_density(relative_density: Any, *, edition: Edition = 2
 
 
 def relative_density_from_api_gravity(api_gravity: Any) -> Any:
-    """Give the relative density (60/60 °F) of an API gravity, which must be above -131.5.
+    """Give the relative density (60/60 °F) of an API gravity.
+
+    Parameters
+    ----------
+    api_gravity : float or array
+        Degrees API, above -131.5.
+
+    Returns
+    -------
+    float or array
+        Dimensionless.
+
+    Raises
+    ------
+    QuantityError
+        If it is -131.5 or less.
 
     Examples
     --------
@@ -90,6 +132,21 @@ def relative_density_from_api_gravity(api_gravity: Any) -> Any:
 def api_gravity_from_relative_density(relative_density: Any) -> Any:
     """Give the API gravity of a relative density (60/60 °F).
 
+    Parameters
+    ----------
+    relative_density : float or array
+        Dimensionless (60/60 °F), positive.
+
+    Returns
+    -------
+    float or array
+        Degrees API.
+
+    Raises
+    ------
+    QuantityError
+        If it is 0 or less.
+
     Examples
     --------
     >>> api_gravity_from_relative_density(1.0)
@@ -101,6 +158,23 @@ def api_gravity_from_relative_density(relative_density: Any) -> Any:
 def density_from_api_gravity(api_gravity: Any, *, edition: Edition = 2004) -> Any:
     """Give the density at 60 °F, kg/m³, of an API gravity.
 
+    Parameters
+    ----------
+    api_gravity : float or array
+        Degrees API, above -131.5.
+    edition : {2004, 1980}
+        Whose density of water.
+
+    Returns
+    -------
+    float or array
+        kg/m³.
+
+    Raises
+    ------
+    QuantityError
+        If it is -131.5 or less.
+
     Examples
     --------
     >>> round(density_from_api_gravity(45.0), 2)
@@ -111,6 +185,23 @@ def density_from_api_gravity(api_gravity: Any, *, edition: Edition = 2004) -> An
 
 def api_gravity_from_density(density_60f_kg_m3: Any, *, edition: Edition = 2004) -> Any:
     """Give the API gravity of a density at 60 °F, kg/m³.
+
+    Parameters
+    ----------
+    density_60f_kg_m3 : float or array
+        kg/m³ at 60 °F, positive.
+    edition : {2004, 1980}
+        Whose density of water.
+
+    Returns
+    -------
+    float or array
+        Degrees API.
+
+    Raises
+    ------
+    QuantityError
+        If it is 0 or less.
 
     Examples
     --------
@@ -135,9 +226,14 @@ def hydrometer_factor(temperature_c: Any, *, calibrated_c: float = 15.0) -> Any:
     float or array
         Below 1 when it is warmer than the calibration: the glass has grown and floats higher.
 
+    Raises
+    ------
+    FuelUnitsError
+        If the scale was made for another temperature than those three.
+
     Notes
     -----
-    Soda-lime glass, as in tables 5, 23 and 53 of ASTM D1250-80; recalled, and confirmed by
+    Soda-lime glass, as in tables 5, 23 and 53 of ASTM D1250-80 [astm_d1250_1980]; recalled, and confirmed by
     printed values of tables 5B and 53B, which reproduce only with it.
 
     Examples

@@ -83,26 +83,40 @@ class Procedure1980:
     pressed_temperatures_c = COMPRESSIBILITY_TEMPERATURES_C
     gauge_pressures_kpa = GAUGE_PRESSURES_KPA
 
-    def _from_base(self, temperature_c: Any) -> Any:
+    def degrees(self, temperature_c: Any) -> Any:
+        """Take a temperature in °C to degrees from the base of the table."""
         return 1.8 * temperature_c - 28.0 if self.from_60f else temperature_c - 15.0
 
     def ctl(self, rho_base: Any, temperature_c: Any) -> Any:
         """Volume correction factor to the base, with alpha rounded as in the printed tables."""
-        return vcf(alpha(rho_base, self.table), self._from_base(temperature_c))
+        return vcf(alpha(rho_base, self.table), self.degrees(temperature_c))
 
     def smooth_ctl(self, rho_base: Any, temperature_c: Any) -> Any:
         """Volume correction factor to the base, with alpha not rounded."""
-        return vcf(alpha(rho_base, self.table, rounded=False), self._from_base(temperature_c))
+        return vcf(alpha(rho_base, self.table, rounded=False), self.degrees(temperature_c))
 
     def compressibility_per_kpa(self, rho_base: Any, temperature_c: Any) -> Any:
         """Compressibility F of CPL = 1 / (1 - F P), per kPa, after the metric standard of 1984."""
         return compressibility_per_kpa(rho_base * self.smooth_ctl(rho_base, 15.0), temperature_c)
 
-    def slope(self, rho_base: Any, temperature_c: Any, gauge_pressure_kpa: Any) -> Any:
-        """Relative change of the density at a state with that at the base, but for small terms."""
+    def start(self, observed: Any, degrees_from_base: Any) -> Any:
+        """Guess the density at the base temperature from that at another: where a search begins."""
+        return observed + 0.0 * degrees_from_base
+
+    def factor_and_slope(self, rho_base: Any, degrees_from_base: Any, gauge_pressure_kpa: Any) -> tuple[Any, Any]:
+        """Give CTPL to the base, and the relative change of the density at the state with that at the base.
+
+        Alpha is not rounded. The slope leaves out small terms that the factor has.
+        """
         k0, k1, k2 = self.table.coefficients(rho_base)
         b = (2.0 * k0 + k1 * rho_base) / (k0 + (k1 + k2 * rho_base) * rho_base)
-        expansion = alpha(rho_base, self.table, rounded=False) * self._from_base(temperature_c)
-        compression = compressibility_per_kpa(rho_base, temperature_c) * gauge_pressure_kpa
+        smooth = (k0 / rho_base + k1) / rho_base + k2
+        factor = vcf(smooth, degrees_from_base)
+        expansion = smooth * degrees_from_base
+        slope = 1.0 + b * expansion * (1.0 + 1.6 * expansion)
+        if is_scalar(gauge_pressure_kpa) and gauge_pressure_kpa == 0.0:
+            return factor, slope
+        temperature_c = (degrees_from_base + 28.0) / 1.8 if self.from_60f else degrees_from_base + 15.0
+        compression = self.compressibility_per_kpa(rho_base, temperature_c) * gauge_pressure_kpa
         softening = compression * 2.0 * (0.87096e6 + 4.2092e3 * temperature_c) / (rho_base * rho_base)
-        return 1.0 + b * expansion * (1.0 + 1.6 * expansion) - softening
+        return factor / (1.0 - compression), slope - softening

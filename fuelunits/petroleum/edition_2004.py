@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from fuelunits.arrays import exp
+from fuelunits.arrays import exp, is_scalar
 from fuelunits.petroleum.commodities import Commodity
 from fuelunits.ranges import Range
 
@@ -45,6 +45,10 @@ GAUGE_PRESSURES_KPA = Range("gauge pressure", 0.0, 1500.0 * KPA_PER_PSI, "kPa", 
 ALPHAS_PER_F = Range("thermal expansion at 60 °F", 230.0e-6, 930.0e-6, "1/degF", "api_mpms_11_1_2004")
 
 _ITS90_TO_IPTS68 = (-0.148759, -0.267408, 1.080760, 1.269056, -4.089591, -1.871251, 7.438081, -3.536296)
+
+
+_TYPICAL_K0 = 330.301
+"""Of jet fuels and kerosenes: where a search for a density begins."""
 
 
 def t68_f(temperature_c: Any) -> Any:
@@ -127,11 +131,25 @@ class Procedure2004:
         rho_star = group_expansion(rho_60, self.commodity).rho_star
         return 1e-5 / KPA_PER_PSI * compressibility_per_psi(rho_star, t68_f(temperature_c))
 
-    def slope(self, rho_60: Any, temperature_c: Any, gauge_pressure_kpa: Any) -> Any:
-        """Relative change of the density at a state with that at 60 °F, but for terms below 1e-5."""
+    degrees = staticmethod(t68_f)
+    """Take a temperature in °C to the one that the procedure counts in."""
+
+    def start(self, observed: Any, t_star: Any) -> Any:
+        """Guess the density at 60 °F, within 2 % or so, from that at another temperature."""
+        return observed + _TYPICAL_K0 / observed * (t_star - 60.0)
+
+    def factor_and_slope(self, rho_60: Any, t_star: Any, gauge_pressure_kpa: Any) -> tuple[Any, Any]:
+        """Give CTPL to 60 °F, and the relative change of the density at the state with that at 60 °F.
+
+        The slope leaves out terms below 1e-6 that the factor has.
+        """
         liquid = group_expansion(rho_60, self.commodity)
-        t_star = t68_f(temperature_c)
-        expansion = liquid.alpha_60 * (t_star - 60.0)
-        compression = self.compressibility_per_kpa(rho_60, temperature_c) * gauge_pressure_kpa
-        softening = compression / (1.0 - compression) * 2.0 * (793920.0 + 2326.0 * t_star) / (rho_60 * rho_60)
-        return 1.0 + liquid.b * expansion * (1.0 + 1.6 * expansion) - softening
+        factor = ctl_60f(liquid.alpha_60, t_star)
+        expansion = liquid.alpha_60 * (t_star - 60.0068749)
+        shift = liquid.alpha_60 * DELTA_60
+        slope = 1.0 + liquid.b * (1.0 - 0.5 * liquid.b * shift) * expansion * (1.0 + 1.6 * (expansion + shift))
+        if is_scalar(gauge_pressure_kpa) and gauge_pressure_kpa == 0.0:
+            return factor, slope
+        pressed = cpl(liquid.rho_star, t_star, gauge_pressure_kpa)
+        softening = (pressed - 1.0) * 2.0 * (793920.0 + 2326.0 * t_star) / (rho_60 * rho_60)
+        return factor * pressed, slope - softening

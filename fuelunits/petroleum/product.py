@@ -21,6 +21,7 @@ from fuelunits.petroleum.edition_2004 import (
     ctl_60f,
     t68_f,
 )
+from fuelunits.petroleum.fast import in_blocks, is_large
 from fuelunits.petroleum.volume_correction import BASE_60F_C, Edition, base_densities, base_density, ctpl
 from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.sources import Sourced
@@ -28,7 +29,15 @@ from fuelunits.sources import Sourced
 __all__ = ["GivenExpansion", "PetroleumProduct", "batch_of"]
 
 
-def _expanded(liquid: Expansion, rho_60: Any, t: Any, p: Any) -> Any:
+def _density(liquid: Expansion, rho_60: float, valid: Range, t: Any, p: Any, out_of_range: OnOutOfRange) -> Any:
+    """Give the density of a liquid of known expansion, having checked its state."""
+    t, p = as_float(t), GAUGE_PRESSURES_KPA.check(as_float(p), out_of_range)
+    if is_large(t, p):
+        return in_blocks(lambda part: _expanded(liquid, rho_60, part, p), t, valid, out_of_range)
+    return _expanded(liquid, rho_60, valid.check(t, out_of_range), p)
+
+
+def _expanded(liquid: Expansion, rho_60: float, t: Any, p: Any) -> Any:
     """Give the density of a liquid of known expansion by the 2004 procedure."""
     t_star = t68_f(t)
     density = rho_60 * ctl_60f(liquid.alpha_60, t_star)
@@ -113,7 +122,11 @@ class PetroleumProduct:
     def density_kg_m3(
         self, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, *, out_of_range: OnOutOfRange = "raise"
     ) -> Any:
-        """Density in kg/m³; see :func:`fuelunits.petroleum.volume_correction.ctpl`."""
+        """Density in kg/m³; see :func:`fuelunits.petroleum.volume_correction.ctpl`.
+
+        Over a plain float64 array of 131072 temperatures or more, at one pressure, it is within
+        1e-12 of the formula (see ``fuelunits.petroleum.fast``).
+        """
         if self.edition == 1980:
             return self.base_density_kg_m3 * ctpl(
                 self.base_density_kg_m3,
@@ -124,9 +137,8 @@ class PetroleumProduct:
                 commodity=self.commodity,
                 out_of_range=out_of_range,
             )
-        t = TEMPERATURES_C.check(as_float(temperature_c), out_of_range)
-        p = GAUGE_PRESSURES_KPA.check(as_float(gauge_pressure_kpa), out_of_range)
-        return _expanded(self._expansion, self._rho_60, t, p)
+        state = temperature_c, gauge_pressure_kpa
+        return _density(self._expansion, self._rho_60, TEMPERATURES_C, *state, out_of_range)
 
 
 @dataclass(frozen=True)
@@ -227,9 +239,8 @@ class GivenExpansion(Sourced):
         self, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, *, out_of_range: OnOutOfRange = "raise"
     ) -> Any:
         """Density in kg/m³."""
-        t = self.temperatures_c.check(as_float(temperature_c), out_of_range)
-        p = GAUGE_PRESSURES_KPA.check(as_float(gauge_pressure_kpa), out_of_range)
-        return _expanded(self._expansion, self._rho_60, t, p)
+        state = temperature_c, gauge_pressure_kpa
+        return _density(self._expansion, self._rho_60, self.temperatures_c, *state, out_of_range)
 
 
 def _alpha_through(log_ratio: float, dt: float, other_dt: float) -> float:

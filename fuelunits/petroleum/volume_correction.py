@@ -1,7 +1,7 @@
 """Density and volume of petroleum products over temperature and pressure.
 
-The volume correction procedure of the petroleum standard (API MPMS 11.1, ASTM D1250, ISO 91): its
-2004 edition by default, the 1980 edition with ``edition=1980``. A base density is the density at
+The volume correction procedure of the petroleum standard (API MPMS 11.1, ASTM D1250, ISO 91): its 2004 edition by
+default [api_mpms_11_1_2004], the 1980 edition with ``edition=1980`` [astm_d1250_1980]. A base density is the density at
 15 °C, 20 °C or 60 °F and atmospheric pressure. CTL corrects a volume for temperature, CPL for
 pressure, and CTPL for both: ``base volume = volume * CTPL``, ``density = base density * CTPL``.
 
@@ -14,23 +14,18 @@ from __future__ import annotations
 from functools import lru_cache
 from typing import Any, Literal
 
-import numpy as np
-
-from fuelunits.arrays import as_float, is_scalar
-from fuelunits.errors import FuelUnitsError, NotConverged
+from fuelunits.arrays import as_float
+from fuelunits.errors import FuelUnitsError
 from fuelunits.petroleum.commodities import REFINED_PRODUCTS, Commodity
 from fuelunits.petroleum.density_scales import BASE_60F_C, hydrometer_factor
 from fuelunits.petroleum.edition_1980 import Procedure1980
 from fuelunits.petroleum.edition_2004 import Procedure2004
+from fuelunits.petroleum.solving import Procedure, pressure_factor, solve
 from fuelunits.ranges import OnOutOfRange, Range
 
 __all__ = ["BASE_60F_C", "base_density", "compressibility", "cpl", "ctl", "ctpl", "expansion_coefficient"]
 
 Edition = Literal[1980, 2004]
-Procedure = Procedure1980 | Procedure2004
-
-_BOUND = 60
-"""No more steps than this; the 2004 edition needs fewer than twenty anywhere in its range."""
 
 
 def ctl(
@@ -192,7 +187,7 @@ def ctpl(
     procedure, native = _native(base_density_kg_m3, base_c, edition, commodity, out_of_range)
     t = procedure.temperatures_c.check(as_float(temperature_c), out_of_range)
     p = procedure.gauge_pressures_kpa.check(as_float(gauge_pressure_kpa), out_of_range)
-    return _ctl(procedure, native, t, base_c) * _cpl(procedure, native, t, p)
+    return _ctl(procedure, native, t, base_c) * pressure_factor(procedure, native, t, p)
 
 
 def base_density(
@@ -250,8 +245,7 @@ def base_density(
     observed = as_float(observed_kg_m3)
     if glass_hydrometer:
         observed = observed * hydrometer_factor(t, calibrated_c=base_c)
-    native = _solve(procedure, observed, t, p, out_of_range)
-    return native if _is_native(procedure, base_c) else native * procedure.smooth_ctl(native, base_c)
+    return solve(procedure, observed, t, p, out_of_range, None if _is_native(procedure, base_c) else base_c)
 
 
 def expansion_coefficient(
@@ -323,69 +317,9 @@ def _native(
     """Give the procedure, and the density at the base temperature on which it stands itself."""
     procedure = _procedure(edition, base_c, commodity)
     base = base_densities(base_c, edition, commodity).check(as_float(base_density_kg_m3), out_of_range)
-    return procedure, base if _is_native(procedure, base_c) else _solve(procedure, base, base_c, 0.0, out_of_range)
+    return procedure, base if _is_native(procedure, base_c) else solve(procedure, base, base_c, 0.0, out_of_range)
 
 
 def _ctl(procedure: Procedure, native: Any, temperature_c: Any, base_c: float) -> Any:
     to_native = procedure.ctl(native, temperature_c)
     return to_native if _is_native(procedure, base_c) else to_native / procedure.ctl(native, base_c)
-
-
-def _cpl(procedure: Procedure, native: Any, t: Any, p: Any) -> Any:
-    return 1.0 / (1.0 - procedure.compressibility_per_kpa(native, t) * p)
-
-
-def _solve(procedure: Procedure, observed: Any, t: Any, p: Any, out_of_range: OnOutOfRange) -> Any:
-    """Find the native base density whose density at a state is the one observed, by Newton's method."""
-    low, high = procedure.density_limits
-    rho = _clip(observed + 0.0 * (t + p), low, high)
-    for _ in range(_BOUND):
-        factor = procedure.smooth_ctl(rho, t) * _cpl(procedure, rho, t, p)
-        step = (observed / factor - rho) / procedure.slope(rho, t, p)
-        new = _clip(rho + step, low, high)
-        moving = np.abs(new - rho) > 1e-12 * new
-        rho = new
-        if not np.any(moving):
-            break
-    far = np.abs(_density(procedure, rho, t, p) - observed) > 1e-10 * rho
-    if np.any(far):
-        rho = _by_halving(procedure, observed, t, p, rho, far)
-    return _checked(procedure, rho, observed, t, p, out_of_range)
-
-
-def _clip(rho: Any, low: float, high: float) -> Any:
-    return min(max(rho, low), high) if is_scalar(rho) else np.clip(rho, low, high)
-
-
-def _density(procedure: Procedure, rho: Any, t: Any, p: Any) -> Any:
-    return procedure.smooth_ctl(rho, t) * _cpl(procedure, rho, t, p) * rho
-
-
-def _by_halving(procedure: Procedure, observed: Any, t: Any, p: Any, rho: Any, far: Any) -> Any:
-    """Find the base density by halving where Newton's method stepped to and fro between two groups.
-
-    The groups do not quite meet there: of the two sides, the one that comes nearer is taken.
-    """
-    low, high = (limit + 0.0 * rho for limit in procedure.density_limits)
-    for _ in range(_BOUND):
-        middle = (low + high) / 2.0
-        above = _density(procedure, middle, t, p) > observed
-        low, high = np.where(above, low, middle), np.where(above, middle, high)
-    misses = [np.abs(_density(procedure, side, t, p) - observed) for side in (low, high)]
-    found = np.where(far, np.where(misses[0] <= misses[1], low, high), rho)
-    return found if np.ndim(found) else float(found)
-
-
-def _checked(procedure: Procedure, rho: Any, observed: Any, t: Any, p: Any, out_of_range: OnOutOfRange) -> Any:
-    """Refuse a solution that lies outside the standard's densities, or is none."""
-    low, high = procedure.density_limits
-    miss = _density(procedure, rho, t, p) - observed
-    wrong = np.abs(miss) > procedure.gap * rho
-    if not np.any(wrong):
-        return rho
-    at_limit = np.logical_or(rho <= low * (1.0 + 1e-12), rho >= high * (1.0 - 1e-12))
-    if np.any(np.logical_and(wrong, np.logical_not(at_limit))):
-        raise NotConverged(f"no base density found in {_BOUND} steps for an observed {observed} kg/m^3 at {t} degC")
-    outside = np.where(wrong, np.where(miss > 0, low - 1.0, high + 1.0), rho)
-    limits = Range("base density of the observed liquid", low, high, "kg/m^3", procedure.source)
-    return limits.check(outside if outside.ndim else float(outside), out_of_range)

@@ -259,6 +259,12 @@ class PulseCounts:
         Pulses in each interval.
     at_least : numpy.ndarray of int
         Indexes of intervals in which more may have been counted, because the counter was reset.
+
+    Examples
+    --------
+    >>> counts = PulseCounts([0.0, 60.0, 90.0], [6000, 2400])
+    >>> counts.total, counts.frequency().frequency_hz.tolist()
+    (8400, [100.0, 80.0])
     """
 
     edges_s: NDArray[np.float64]

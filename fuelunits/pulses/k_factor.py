@@ -16,6 +16,7 @@ import numpy as np
 from fuelunits.arrays import as_float
 from fuelunits.conversion import convert
 from fuelunits.errors import DimensionError, QuantityError
+from fuelunits.html import report
 from fuelunits.pulses.readings import positive_fraction, read_pulses_per_volume, total_count, whole_counts
 from fuelunits.quantity import answer, exact, positive
 from fuelunits.units import exact_factor, read_unit
@@ -130,6 +131,14 @@ class KFactor:
 
     def __float__(self) -> float:
         return float(self.value)
+
+    def as_dict(self) -> dict[str, Any]:
+        """Give it as plain JSON types."""
+        return {"pulses": float(self), "per": self.unit, "pulses_per_l": self.per("L")}
+
+    def _repr_html_(self) -> str:
+        units = dict.fromkeys((self.unit, "gal", "imp_gal", "L"))
+        return report(f"K-factor {self}", rows=[{"per": unit, "pulses": f"{self.per(unit):.7g}"} for unit in units])
 
     def exact_per(self, unit: str) -> Fraction:
         """Give the pulses per another unit of volume, exactly.

@@ -18,6 +18,8 @@ from importlib.resources import files
 from typing import Any
 
 from fuelunits.errors import FuelUnitsError, MissingExtra
+from fuelunits.frames import frame
+from fuelunits.html import report
 from fuelunits.sources import Sourced, source
 
 __all__ = ["TOPICS", "PublishedValue", "Recomputed", "Report", "Summary", "published", "verify"]
@@ -157,6 +159,19 @@ class Summary:
         """Largest deviation of a check, relative to the printed value (absolute where that is 0)."""
         return max((_relative(each) for each in self.checks), default=0.0)
 
+    def cells(self) -> dict[str, str]:
+        """Give it as text."""
+        entry = source(self.source)
+        return {
+            "topic": self.topic,
+            "values": str(len(self.checks)),
+            "agree": str(self.reproduced),
+            "controls": str(self.controls),
+            "largest deviation, %": f"{100.0 * self.largest_deviation:.2g}",
+            "obtained": entry.obtained,
+            "source": f"{entry.title}, {entry.locator}",
+        }
+
     @property
     def passed(self) -> bool:
         """Whether everything is as it should be."""
@@ -224,17 +239,28 @@ class Report:
                 f"  {each.largest_deviation * 100:>7.2g} %  {entry.obtained:<16}{entry.title}, {entry.locator}"
             )
         lines += [_failure(each) for each in self.failures]
+        return "\n".join([*lines, self.verdict])
+
+    @property
+    def verdict(self) -> str:
+        """How many values reproduce, and whether all is as it should be, in one line."""
         checks = sum(len(each.checks) for each in self.summaries)
         reproduced = sum(each.reproduced for each in self.summaries)
         controls = sum(each.controls for each in self.summaries)
         skipped = sum(each.skipped for each in self.summaries)
         verdict = "as it should be" if self.passed else f"{len(self.failures)} NOT as they should be"
-        lines.append(
+        return (
             f"{reproduced} of {checks} published values reproduce, {controls} controls must not"
             + (f", {skipped} not computed (an extra is not installed)" if skipped else "")
             + f": {verdict}"
         )
-        return "\n".join(lines)
+
+    def to_frame(self) -> Any:
+        """Give one row a source as a pandas data frame."""
+        return frame(self.as_dict()["sources"])
+
+    def _repr_html_(self) -> str:
+        return report(self.verdict, rows=[each.cells() for each in self.summaries], note="")
 
 
 def _failure(result: Recomputed) -> str:
@@ -271,6 +297,15 @@ def published(*topics: str) -> tuple[PublishedValue, ...]:
     ----------
     *topics : str
         Names in :data:`TOPICS`.
+
+    Returns
+    -------
+    tuple of PublishedValue
+
+    Raises
+    ------
+    FuelUnitsError
+        If there is no such topic.
 
     Examples
     --------

@@ -79,8 +79,11 @@ def _expanded_gauge(given: dict[str, str]) -> float:
 
 
 def _drawn_gauge(given: dict[str, str]) -> float:
-    """Draw the length, which takes in the terms of second order that propagation leaves out."""
-    return float(monte_carlo(_gauge_length, _end_gauge(given), seed=1).std(ddof=1))
+    """Draw the length, which takes in the terms of second order that propagation leaves out.
+
+    So many draws give the standard deviation to 0.16 %.
+    """
+    return float(monte_carlo(_gauge_length, _end_gauge(given), seed=1, draws=200_000).std(ddof=1))
 
 
 def _impedance(given: dict[str, str]) -> tuple[Any, Any, Any]:

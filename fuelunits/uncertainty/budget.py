@@ -1,4 +1,4 @@
-"""Uncertainty after the GUM: inputs with a name, budgets, expanded uncertainty, rounding.
+"""Uncertainty after the GUM [jcgm_100_2008]: inputs with a name, budgets, expanded uncertainty, rounding.
 
 An input with a standard uncertainty is a number of the ``uncertainties`` package. Arithmetic
 carries the derivatives along, so whatever uses the same object is correlated through it: a balance
@@ -67,7 +67,7 @@ def uncertain(
     name, unit : str
         For the budget.
     degrees_of_freedom : float
-        See :class:`Input`.
+        Of its uncertainty: n - 1 for a mean of n observations; infinity otherwise.
 
     Returns
     -------
@@ -98,6 +98,17 @@ def uncertain(
 def rectangular(value: float, half_width: float, *, name: str, unit: str = "") -> Any:
     """Make an input that lies anywhere within ± a half width: u = a / √3 (JCGM 100:2008, 4.3.7).
 
+    Parameters
+    ----------
+    value, half_width : float
+        In the same unit.
+    name, unit : str
+        For the budget.
+
+    Returns
+    -------
+    uncertainties.UFloat or float
+
     Examples
     --------
     >>> round(rectangular(0.9999, 0.0001, name="purity").std_dev, 6)
@@ -108,6 +119,17 @@ def rectangular(value: float, half_width: float, *, name: str, unit: str = "") -
 
 def triangular(value: float, half_width: float, *, name: str, unit: str = "") -> Any:
     """Make an input that is likeliest at the middle of ± a half width: u = a / √6 (JCGM 100:2008, 4.3.9).
+
+    Parameters
+    ----------
+    value, half_width : float
+        In the same unit.
+    name, unit : str
+        For the budget.
+
+    Returns
+    -------
+    uncertainties.UFloat or float
 
     Examples
     --------

@@ -32,12 +32,17 @@ def measured(value: Any, u: Any, *, name: str, degrees_of_freedom: float = math.
     name : str
         For the budget.
     degrees_of_freedom : float
-        See :class:`Input`.
+        Of its uncertainty: n - 1 for a mean of n observations; infinity otherwise.
 
     Returns
     -------
     pint.Quantity
         Of an uncertain number.
+
+    Raises
+    ------
+    QuantityError, DimensionError
+        If a number is bare or an array, or the uncertainty is not of the value's kind.
 
     Examples
     --------

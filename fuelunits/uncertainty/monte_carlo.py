@@ -58,8 +58,8 @@ def _draws(values: list[Any], generator: np.random.Generator, draws: int) -> Any
         return np.empty((0, draws))
     from uncertainties import correlation_matrix
 
-    centre = np.zeros(len(values))
-    standard = generator.multivariate_normal(centre, correlation_matrix(values), size=draws, method="eigh").T
+    correlation = np.round(correlation_matrix(values), 12)  # what is uncorrelated is so exactly, on every machine
+    standard = generator.multivariate_normal(np.zeros(len(values)), correlation, size=draws, method="eigh").T
     spread = np.array([standard_uncertainty(value) for value in values])
     middle = np.array([nominal(value) for value in values])
     return middle[:, None] + spread[:, None] * standard

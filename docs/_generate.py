@@ -1,0 +1,337 @@
+"""The pages that follow from the library: sources, grades, published values, and the reference by room."""
+
+from __future__ import annotations
+
+import re
+from collections import defaultdict
+from functools import cache
+from importlib import import_module
+from pathlib import Path
+from pkgutil import walk_packages
+from typing import Any
+
+import matplotlib.pyplot as plt
+from _pages import bullets, cite, heading, label, page, table, text
+
+import fuelunits
+from fuelunits import plots
+from fuelunits.grades.fuels import Figure, Fuel, fuels
+from fuelunits.reference import TOPICS, Recomputed, Report, Summary, verify
+from fuelunits.sources import OBTAINED, Source, all_sources
+from fuelunits.units import factor
+
+ROOT = Path(fuelunits.__file__).parent
+FLOORS = {
+    "ground": "Ground floor: units, quantities, sources, errors",
+    "uncertainty": "Uncertainty",
+    "petroleum": "Petroleum: the volume correction procedure",
+    "liquids": "Liquids: density models, viscosity, water and air",
+    "grades": "Grades, batches and blends",
+    "pulses": "Pulses and the K-factor",
+    "meter": "Meter curves",
+    "bench": "The calibration bench",
+    "flight": "Endurance and low fuel",
+    "indicator": "The indicator",
+    "assumptions": "Checks of assumptions",
+    "reference": "Published values",
+}
+
+
+def write(folder: Path) -> None:
+    """Write every generated page below a folder."""
+    report = verify()
+    _sources(folder, report)
+    _grades(folder / "grades")
+    _published(folder / "published", report)
+    _api(folder / "api")
+
+
+# ------------------------------------------------------------------ sources
+
+
+def _sources(folder: Path, report: Report) -> None:
+    used: dict[str, list[str]] = defaultdict(list)
+    for grade in fuels():
+        for key in _sources_of(grade):
+            used[key].append(f":ref:`{text(grade.name)} <{label('grade', grade.name)}>`")
+    for each in report.summaries:
+        used[each.source].append(f":ref:`published values on {_words(each.topic)} <{label('topic', each.topic)}>`")
+    for room in rooms():
+        for key in sources_in(room):
+            used[key].append(f":py:mod:`{room}`")
+    ways = bullets(f"**{way}**: {meaning}" for way, meaning in OBTAINED.items())
+    entries = [_source(entry, used[key]) for key, entry in sorted(all_sources().items())]
+    intro = "Every number of the library names one of these. How its figures were obtained is said of each:\n"
+    page(folder / "sources.rst", heading("Sources"), intro, ways, *entries)
+
+
+def _source(entry: Source, used: list[str]) -> str:
+    lines = [f".. _{label('source', entry.key)}:\n", f"**{text(entry.title)}**, {text(entry.edition)}"]
+    lines += [f"   :Key: ``{entry.key}``", f"   :Where in it: {text(entry.locator)}", f"   :Obtained: {entry.obtained}"]
+    lines += [f"   :Read at: {text(entry.address)}"] if entry.address else []
+    lines += [f"   :Note: {text(entry.note)}"] if entry.note else []
+    lines += [f"   :Used by: {', '.join(dict.fromkeys(used))}"] if used else []
+    return "\n".join(lines) + "\n"
+
+
+def _sources_of(grade: Fuel) -> list[str]:
+    keys = [each.source for each in grade.figures] + [grade.temperatures.source, grade.liquid.source]
+    return list(dict.fromkeys(key for key in keys if key in all_sources()))
+
+
+# ------------------------------------------------------------------- grades
+
+
+def _grades(folder: Path) -> None:
+    rows = []
+    for grade in fuels():
+        _grade(folder, grade)
+        rows.append(
+            [
+                f":ref:`{text(grade.name)} <{label('grade', grade.name)}>`",
+                grade.kind,
+                f"{grade.typical.density_kg_m3:.1f} at {grade.typical.at_c:.4g}",
+                *("-" if limit is None else f"{limit.density_kg_m3:.1f}" for limit in (grade.low, grade.high)),
+            ]
+        )
+    heads = ["Grade", "Kind", "Typical, kg/m³ at °C", "At least, kg/m³", "At most, kg/m³"]
+    intro = (
+        "No grade has one density. The typical figure is a published one of one fuel; a batch may differ from it by "
+        "as much as the specification allows, or more where it sets no limits. Where weight matters, measure.\n"
+    )
+    names = "\n".join(f"   {_file(grade.name)}" for grade in fuels())
+    toctree = f".. toctree::\n   :hidden:\n\n{names}\n"
+    page(folder / "index.rst", heading("Grades"), intro, table(heads, rows), toctree)
+
+
+def _grade(folder: Path, grade: Fuel) -> None:
+    kind = f"{grade.kind}{f', NATO {grade.nato}' if grade.nato else ''}"
+    facts = [f"Kind: {kind}."]
+    facts += [f"Also found as: {', '.join(map(text, grade.aliases))}."] if grade.aliases else []
+    limits = grade.temperatures
+    facts.append(f"Answered for from {limits.low:g} to {limits.high:g} °C ({_cited(limits.source)}).")
+    facts.append(f"Expansion with temperature: {_cited(grade.liquid.source)}.")
+    notes = [f".. note::\n\n   {text(grade.note)}\n"] if grade.note else []
+    if grade.rests_on_memory:
+        notes.append(".. warning::\n\n   Every figure of this grade is recalled, and none was read.\n")
+    shown = f".. warning::\n\n   Its density is refused: {text(grade.refused)}\n"
+    if not grade.refused:
+        _picture(folder / f"{_file(grade.name)}.svg", grade)
+        shown = f".. figure:: {_file(grade.name)}.svg\n   :alt: density of {grade.name} over temperature\n\n"
+        shown += _densities(grade)
+    page(
+        folder / f"{_file(grade.name)}.rst",
+        f".. _{label('grade', grade.name)}:\n",
+        heading(grade.name),
+        bullets(facts),
+        *notes,
+        heading("Density over temperature", "-"),
+        shown,
+        heading("Where the figures come from", "-"),
+        table(
+            ["Figure", "kg/m³", "lb/gal", "At °C", "Source", "Obtained"],
+            map(_figure, *zip(*_named(grade), strict=True)),
+        ),
+    )
+
+
+def _named(grade: Fuel) -> list[tuple[str, Figure]]:
+    named = [("typical", grade.typical), ("at least", grade.low), ("at most", grade.high)]
+    return [(name, each) for name, each in named if each] + [("also published", each) for each in grade.others]
+
+
+def _figure(name: str, each: Figure) -> list[str]:
+    cells = each.cells()
+    where = f", {text(each.locator)}" if each.locator else ""
+    return [name, cells["kg/m³"], cells["lb/gal"], cells["at °C"], _cited(each.source) + where, cells["obtained"]]
+
+
+def _densities(grade: Fuel) -> str:
+    low, high = grade.temperatures.low, grade.temperatures.high
+    inner = [t for t in range(-60, 161, 20) if low < t < high]
+    rows = []
+    for t in sorted({low, 15.0, *map(float, inner), high}):
+        typical, limits = grade.density_kg_m3(t), grade.density_limits_kg_m3(t)
+        rows.append(
+            [
+                f"{t:g}",
+                f"{typical:.1f}",
+                f"{typical * factor('kg/m^3', 'lb/gal'):.3f}",
+                *("-" if limit is None else f"{limit:.1f}" for limit in limits),
+            ]
+        )
+    return table(["°C", "Typical, kg/m³", "Typical, lb/gal", "Lightest allowed, kg/m³", "Densest allowed, kg/m³"], rows)
+
+
+def _picture(path: Path, grade: Fuel) -> None:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    figure, ax = plt.subplots(figsize=(6.4, 4.4))
+    plots.density(grade, ax=ax)
+    figure.savefig(path, bbox_inches="tight")
+    plt.close(figure)
+
+
+# --------------------------------------------------------- published values
+
+
+def _published(folder: Path, report: Report) -> None:
+    by_topic: dict[str, list[Summary]] = defaultdict(list)
+    for each in report.summaries:
+        by_topic[each.topic].append(each)
+    rows = [
+        [
+            f":ref:`{_words(each.topic)} <{label('topic', each.topic)}>`",
+            _cited(each.source),
+            str(len(each.checks)),
+            str(each.reproduced),
+            str(each.controls),
+            f"{100.0 * each.largest_deviation:.2g}",
+            all_sources()[each.source].obtained,
+        ]
+        for topic in TOPICS
+        for each in by_topic[topic]
+    ]
+    for topic in TOPICS:
+        results = [result for each in by_topic[topic] for result in each.results]
+        page(
+            folder / f"{topic}.rst",
+            f".. _{label('topic', topic)}:\n",
+            heading(_words(topic).capitalize()),
+            f"Recomputed by :py:mod:`fuelunits.reference.{topic}` when this page was built.\n",
+            table(
+                ["Value", "Given", "Printed", "Ours", "Ours less printed", "Allowed", "Source"], map(_value, results)
+            ),
+        )
+    _deviations(folder / "deviations.svg", report)
+    intro = (
+        "The library carries these published values and recomputes each: ``fu.verify()``, or on the command line "
+        "``python -m fuelunits verify``. A value reproduces when ours rounds to the printed digits, or lies within a "
+        "tolerance whose reason stands beside it. A control is known to be wrong in print or of another edition, and "
+        f"must *not* reproduce.\n\nWhen this page was built: **{report.verdict}**.\n"
+    )
+    heads = ["Topic", "Source", "Values", "Agree", "Controls", "Largest deviation, %", "Obtained"]
+    figure = ".. figure:: deviations.svg\n   :alt: deviations of all published values\n\n"
+    figure += "   Each mark is one value: how far ours lies from the printed one, as a part of what is allowed.\n"
+    names = "\n".join(f"   {topic}" for topic in TOPICS)
+    toctree = f".. toctree::\n   :hidden:\n\n{names}\n"
+    page(folder / "index.rst", heading("Published values"), intro, figure, table(heads, rows), toctree)
+
+
+def _value(result: Recomputed) -> list[str]:
+    value = result.published
+    given = ", ".join(f"{text(name)} {text(number)}" for name, number in value.given.items())
+    what = text(value.what.replace("_", " ")) + (" (control: must not reproduce)" if value.control else "")
+    ours = f"{result.ours:.9g}" if result.ours is not None else text(result.remark)
+    off = "-" if result.deviation is None else f"{result.deviation:+.2g}"
+    allowed = f"{value.allowed:.2g}" + (f" ({text(value.note)})" if value.tolerance else "")
+    return [
+        what,
+        given or "-",
+        f"{value.printed}{'' if value.unit == '1' else f' {text(value.unit)}'}",
+        ours,
+        off,
+        allowed,
+        _cited(value.source),
+    ]
+
+
+def _deviations(path: Path, report: Report) -> None:
+    figure, ax = plt.subplots(figsize=(6.4, 5.2))
+    for row, topic in enumerate(TOPICS):
+        checks = [each for each in report.results if each.published.topic == topic and not each.published.control]
+        parts = [each.deviation / each.published.allowed for each in checks if each.deviation is not None]
+        ax.plot(parts, [row] * len(parts), "|", color="#0072B2", markersize=9, alpha=0.6)
+    ax.axvspan(-1.0, 1.0, color="#009E73", alpha=0.15)
+    ax.set_yticks(range(len(TOPICS)), [_words(topic) for topic in TOPICS])
+    ax.invert_yaxis()
+    ax.set_xlabel("deviation over what is allowed, dimensionless")
+    figure.savefig(path, bbox_inches="tight")
+    plt.close(figure)
+
+
+# ----------------------------------------------------------- reference by room
+
+
+@cache
+def rooms() -> tuple[str, ...]:
+    """Every room by its dotted name; a wing whose ``__init__`` holds nothing is none."""
+    names = [each.name for each in walk_packages([str(ROOT)], "fuelunits.") if not each.name.endswith("__main__")]
+    return tuple(sorted(name for name in names if import_module(name).__all__))
+
+
+def sources_in(room: str) -> list[str]:
+    """Find the sources that a room, or a data file of its own, names."""
+    path = Path(import_module(room).__file__ or "")
+    own = {"fuels": ["grades.toml"], "viscosity": ["viscosities.toml"], "units": ["units.txt"]}
+    texts = [path, *(path.parent / name for name in own.get(path.stem, []) if (path.parent / name).exists())]
+    named = re.findall(
+        r"[\"'`\[( ]([a-z0-9_]{4,})[\"'`\]),]", " ".join(each.read_text(encoding="utf-8") for each in texts)
+    )
+    return sorted({name for name in named if name in all_sources()})
+
+
+def _api(folder: Path) -> None:
+    wings: dict[str, list[str]] = {wing: [] for wing in FLOORS}
+    for room in rooms():
+        wing = room.split(".")[1]
+        wings[wing if wing in FLOORS else "ground"].append(room)
+    for wing, names in wings.items():
+        page(folder / f"{wing}.rst", heading(FLOORS[wing]), *map(_room, names))
+    homes = [
+        [f"``fu.{name}``", f":py:obj:`fuelunits.{home}.{name}`"] for name, home in sorted(fuelunits._HOMES.items())
+    ]
+    intro = (
+        "Every public name is found at the top, ``import fuelunits as fu``, and lives in the room that is named here. "
+        "Each room says which sources its numbers come from.\n"
+    )
+    toctree = ".. toctree::\n   :maxdepth: 1\n\n" + "\n".join(f"   {wing}" for wing in FLOORS) + "\n"
+    page(folder / "index.rst", heading("Reference by room"), intro, toctree, table(["Name", "Room"], homes))
+
+
+def _room(room: str) -> str:
+    keys = sources_in(room)
+    cited = f"Sources of this room: {', '.join(map(cite, keys))}.\n" if keys else ""
+    name = room.removeprefix("fuelunits.")
+    return "\n".join([heading(name, "-"), f".. automodule:: {room}\n   :members:\n", cited])
+
+
+# ---------------------------------------------------------------- shared pieces
+
+
+def _cited(key: str) -> str:
+    entry = all_sources().get(key)
+    return cite(key, text(entry.title).replace("<", "").replace(">", "")) if entry else text(key)
+
+
+def _words(topic: str) -> str:
+    return topic.replace("_", " ")
+
+
+def _file(name: str) -> str:
+    return re.sub("[^a-z0-9]+", "-", name.casefold())
+
+
+def link_sources(_app: Any, _what: str, _name: str, _obj: Any, _options: Any, lines: list[str]) -> None:
+    """Turn the key of a source in a docstring into a link to it."""
+
+    def linked(found: re.Match[str]) -> str:
+        keys = [key.strip() for key in found[1].split(",")]
+        return ", ".join(map(cite, keys)) if all(key in all_sources() for key in keys) else found[0]
+
+    lines[:] = [re.sub(r"\[([a-z0-9_]+(?:, [a-z0-9_]+)*)\]", linked, line) for line in lines]
+    lines[:] = [re.sub(r"``([a-z0-9_]+)``", linked, line) for line in lines]
+
+
+def find_by_last_name(app: Any, env: Any, node: Any, contnode: Any) -> Any:
+    """Find what a docstring calls by its last name, where only one thing has that name."""
+    if node.get("refdomain") != "py":
+        return None
+    target = node["reftarget"].removeprefix("fuelunits.")
+    objects = env.domains.python_domain.objects
+    found = [name for name in objects if name.endswith(f".{target}")]
+    if len(found) != 1:
+        return None
+    from sphinx.util.nodes import make_refnode
+
+    at = objects[found[0]]
+    return make_refnode(app.builder, node["refdoc"], at.docname, at.node_id, contnode, found[0])

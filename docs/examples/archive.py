@@ -1,0 +1,89 @@
+"""An archive of invented flights: the fuel mass of each, on every core of this machine, in bounded memory.
+
+    python docs/examples/archive.py [--flights 500] [--seconds 20000] [--workers 2] [--folder FOLDER]
+
+Each flight is a Parquet file of volume flow and fuel temperature, second by second. Dask's workers
+read it batch by batch. Needs dask, distributed and pyarrow: ``pip install ".[bench]"``.
+"""
+
+import argparse
+import resource
+import time
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.parquet as pq
+from dask.distributed import Client, LocalCluster
+
+import fuelunits as fu
+
+BATCH = 262_144
+
+
+def write_flight(folder, number, seconds):
+    """Write an invented flight: the flow of an invented twin turboprop, its fuel cooling as it climbs."""
+    random = np.random.default_rng(number)
+    along = np.linspace(0.0, 1.0, seconds)
+    celsius = 15.0 + 10.0 * random.normal() - 45.0 * np.sin(np.pi * along) ** 2 + random.normal(0.0, 0.2, seconds)
+    litres_h = 400.0 + 250.0 * np.exp(-8.0 * along) + random.normal(0.0, 5.0, seconds)
+    table = pa.table({"flow_l_h": litres_h, "fuel_c": np.clip(celsius, -39.0, 60.0)})
+    path = Path(folder, f"flight_{number:05}.parquet")
+    pq.write_table(table, path, compression="none", row_group_size=BATCH)
+    return str(path)
+
+
+def fuel_mass_kg(path):
+    """Give the mass of fuel that a flight used: a sample a second, held until the next."""
+    jet = fu.fuel("Jet A")
+    litres_h_to_m3_s = fu.factor("L/h", "m3/s")
+    mass = 0.0
+    for batch in pq.ParquetFile(path).iter_batches(BATCH):
+        litres_h, celsius = (column.to_numpy() for column in batch.columns)
+        mass += float(np.dot(litres_h, jet.density_kg_m3(celsius)))
+    return mass * litres_h_to_m3_s
+
+
+def peak_memory_mb():
+    """Give the most memory that this process has used, MB."""
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0
+
+
+def on_workers(paths, workers):
+    """Give the mass of each flight, worked out by processes of their own; how long it took, and the most memory."""
+    cluster = LocalCluster(n_workers=workers, threads_per_worker=1, dashboard_address=None)
+    with cluster, Client(cluster) as client:
+        client.run(fu.fuel, "Jet A")  # what is imported once is not counted
+        masses, seconds = timed(lambda: client.gather(client.map(fuel_mass_kg, paths)))
+        return masses, seconds, max(client.run(peak_memory_mb).values())
+
+
+def timed(work):
+    """Give what work gives, and the seconds that it took."""
+    begin = time.perf_counter()
+    return work(), time.perf_counter() - begin
+
+
+def main():
+    """Make the archive, work it out on one process and on several, and compare."""
+    parser = argparse.ArgumentParser()
+    for name, default in (("flights", 500), ("seconds", 20_000), ("workers", 2)):
+        parser.add_argument(f"--{name}", type=int, default=default)
+    parser.add_argument("--folder", help="where to keep the archive; by default it is removed")
+    chosen = parser.parse_args()
+    with TemporaryDirectory() as scratch:
+        folder = chosen.folder or scratch
+        paths = [write_flight(folder, number, chosen.seconds) for number in range(chosen.flights)]
+        alone, seconds_alone = timed(lambda: [fuel_mass_kg(path) for path in paths])
+        together, seconds, memory = on_workers(paths, chosen.workers)
+    rows, cores = chosen.flights * chosen.seconds, chosen.workers
+    print(f"{chosen.flights} invented flights, {rows:.3g} rows, {sum(together):.0f} kg in all")
+    print(f"one process: {seconds_alone:.2f} s, {rows / seconds_alone / 1e6:.1f} million rows a second")
+    print(f"{cores} workers: {seconds:.2f} s, {rows / seconds / cores / 1e6:.1f} million rows a second a core")
+    print(f"most memory of a worker: {memory:.0f} MB")
+    print(f"largest difference: {max(abs(a / b - 1.0) for a, b in zip(together, alone, strict=True)):.1e}")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,183 @@
+"""Hypothesis strategies for the test suites of other projects: fuels, batches, K-factors, flows, texts.
+
+It is imported by name, ``from fuelunits import strategies``, and hypothesis is needed only here.
+Nothing is registered with hypothesis: that would import fuelunits and numpy into every test session,
+and make ``import hypothesis`` take two to three times as long.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from fractions import Fraction
+from typing import Any
+
+import numpy as np
+
+from fuelunits.errors import MissingExtra, QuantityError
+from fuelunits.grades.batch import Batch
+from fuelunits.grades.fuels import Fuel, fuel, fuels
+from fuelunits.pulses.k_factor import KFactor
+from fuelunits.pulses.record import PulseRecord
+from fuelunits.spellings import spellings
+from fuelunits.units import read_unit
+
+try:
+    from hypothesis import strategies as st
+except ImportError as missing:
+    raise MissingExtra("fuelunits.strategies needs hypothesis; python -m pip install hypothesis") from missing
+
+__all__ = ["batches", "flows", "grades", "k_factors", "pulse_records", "temperatures_c", "texts", "unit_texts"]
+
+_BATCH_SPREAD = 0.03
+"""How far from typical a batch is drawn where the specification sets no limit; a choice, no published figure."""
+
+_VOLUMES = ("gal", "imp_gal", "L")
+
+
+def grades(*, for_aircraft: bool = False) -> st.SearchStrategy[Fuel]:
+    """Draw a grade of fuel.
+
+    Parameters
+    ----------
+    for_aircraft : bool
+        Whether to draw aviation gasolines and jet fuels alone.
+
+    Examples
+    --------
+    >>> from hypothesis import find
+    >>> find(grades(for_aircraft=True), lambda grade: grade.kind == "wide-cut jet fuel").name
+    'Jet B'
+    """
+    return st.sampled_from([each for each in fuels() if not each.refused and (each.for_aircraft or not for_aircraft)])
+
+
+def temperatures_c(fuel_: Any) -> st.SearchStrategy[float]:
+    """Draw a temperature, °C, at which a fuel is answered for.
+
+    Parameters
+    ----------
+    fuel_ : str, Fuel, Batch or Blend
+        A grade by name, a measured batch or a blend.
+    """
+    limits = fuel(fuel_).valid_temperatures_c
+    return st.floats(limits.low, limits.high)
+
+
+@st.composite
+def batches(draw: Callable[[Any], Any], fuel_: Any = None) -> Batch:
+    """Draw a measured batch whose density lies within the limits of its grade.
+
+    Parameters
+    ----------
+    fuel_ : str or Fuel, optional
+        The grade; any aircraft fuel by default.
+
+    Notes
+    -----
+    Where the specification sets no limit a batch lies within 3 % of the typical density. The density
+    is one at 15 °C, as a certificate states it.
+    """
+    grade = draw(grades(for_aircraft=True)) if fuel_ is None else fuel(fuel_)
+    typical = float(grade.liquid.density_kg_m3(15.0))
+    low, high = (
+        typical * (1.0 + side * _BATCH_SPREAD) if limit is None else float(limit.density_kg_m3(15.0))
+        for limit, side in zip(grade.limit_liquids(), (-1.0, 1.0), strict=True)
+    )
+    batch: Batch = grade.measured(f"{draw(st.floats(low, high)):.9g} kg/m^3")
+    return batch
+
+
+def k_factors(
+    min_pulses: float = 1_000, max_pulses: float = 100_000, *, per: str | None = None
+) -> st.SearchStrategy[KFactor]:
+    """Draw a K-factor, in whole pulses and in tenths.
+
+    Parameters
+    ----------
+    min_pulses, max_pulses : float
+        Its limits, pulses per unit.
+    per : str, optional
+        The unit of volume; a US gallon, an imperial gallon or a litre by default.
+    """
+    tenths = st.integers(round(10 * min_pulses), round(10 * max_pulses))
+    units = st.sampled_from(_VOLUMES) if per is None else st.just(per)
+    return st.builds(lambda pulses, unit: KFactor(Fraction(pulses, 10), per=unit), tenths, units)
+
+
+def flows(min_value: float = 0.5, max_value: float = 500.0, unit: str = "gal/h") -> st.SearchStrategy[str]:
+    """Draw a flow as text, such as ``"12.5 gal/h"``, in any accepted spelling of its unit."""
+    return texts(unit, min_value, max_value)
+
+
+@st.composite
+def pulse_records(
+    draw: Callable[[Any], Any],
+    min_pulses: int = 20,
+    max_pulses: int = 400,
+    *,
+    jitter: float = 0.05,
+    missing: bool = False,
+) -> PulseRecord:
+    """Draw the times of the pulses of a steady flow.
+
+    Parameters
+    ----------
+    min_pulses, max_pulses : int
+        How many pulses, at least 3.
+    jitter : float
+        How far each pulse may be from its place, as a fraction of the period, below 0.5.
+    missing : bool
+        Whether one pulse is missing, in the middle half of the record.
+    """
+    count = draw(st.integers(max(min_pulses, 3), max_pulses)) + missing
+    frequency_hz = draw(st.floats(1.0, 2_000.0))
+    shifts = np.random.default_rng(draw(st.integers(0, 2**32 - 1))).uniform(-jitter, jitter, count)
+    times_s = (np.arange(count) + shifts - shifts[0]) / frequency_hz
+    if missing:
+        times_s = np.delete(times_s, draw(st.integers(count // 4, 3 * count // 4)))
+    return PulseRecord(times_s)
+
+
+@st.composite
+def unit_texts(draw: Callable[[Any], Any], unit: str) -> str:
+    """Draw an accepted spelling of a unit: ``"lb/gal"``, ``"pounds per US gallon"``, ``"LBS / USG"``.
+
+    Parameters
+    ----------
+    unit : str
+        A unit, or units joined by ``/``, each without a power.
+    """
+    read_unit(unit)
+    names = [part.strip() for part in unit.split("/")]
+    for name in names:
+        if not spellings(name):
+            raise QuantityError(f"{name!r} in {unit!r} has no spellings of its own; write named units joined by /")
+    written = [draw(st.sampled_from(spellings(name))) for name in names]
+    spaced = [draw(st.sampled_from((each, each.replace("_", " ")))) for each in written]
+    return str(draw(st.sampled_from(("/", " / ", " per ")))).join(spaced)
+
+
+@st.composite
+def texts(draw: Callable[[Any], Any], unit: str, min_value: float, max_value: float) -> str:
+    """Draw a quantity as text, in any accepted spelling of its number and of its unit.
+
+    Parameters
+    ----------
+    unit : str
+        Its unit, as for :func:`unit_texts`.
+    min_value, max_value : float
+        The limits of its number, finite.
+
+    Examples
+    --------
+    >>> from hypothesis import find
+    >>> find(texts("lb/gal", 5.0, 8.0), lambda text: "pounds per gallon" in text).endswith("pounds per gallon")
+    True
+    """
+    value = draw(st.floats(min_value, max_value))
+    number = draw(st.sampled_from((f"{value!r}", f"{value:.6f}", f"{value:+.9e}", f"{value:.4g}")))
+    if not min_value <= float(number) <= max_value:
+        number = repr(value)
+    signed = number.replace("-", draw(st.sampled_from(("-", "\N{MINUS SIGN}")))) if "e-" not in number else number
+    space = draw(st.sampled_from((" ", "  ", "\N{NO-BREAK SPACE}")))
+    return f"{signed}{space}{draw(unit_texts(unit))}"

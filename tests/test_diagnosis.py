@@ -1,0 +1,119 @@
+"""Known confusions by the ratio they leave behind, against figures that others print."""
+
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from fuelunits import diagnose_ratio
+from fuelunits.diagnosis import Confusion, looks_like
+from fuelunits.errors import FuelUnitsError, SourceError
+from fuelunits.units import exact_factor, factor
+
+
+def first(ratio, *units, **more):
+    found = diagnose_ratio(ratio, *units, **more)
+    return found[0].name if found else ""
+
+
+@pytest.mark.parametrize(
+    ("given", "right", "unit", "per", "name"),
+    [
+        # printed by NIST SP 811, App. B.8: 4.546 09 L, 3.785 412 L, 119.8264 and 99.776 37 kg/m3, 0.453 592 4 kg
+        (4.54609, 3.785412, "L", "gal", "imperial gallon for US gallon (L per imp_gal for L per gal)"),
+        (3.785412, 4.54609, "L", "imp_gal", "US gallon for imperial gallon (L per gal for L per imp_gal)"),
+        (99.77637, 119.8264, "kg/m^3", "lb/gal", "imperial gallon for US gallon (kg/m^3 per lb/imp_gal"),
+        (1 / 0.4535924, 0.4535924, "kg", "lb", "the reciprocal (lb per kg for kg per lb)"),
+        (1016.047, 907.1847, "kg", "short_ton", "long ton for short ton"),
+        (1000.0, 907.1847, "kg", "short_ton", "metric ton for short ton"),
+        (6.309020e-05, 6.309020e-05 / 60, "m3/s", "gal/h", "minute for hour"),
+        # 1 mmHg is 133.322 Pa, 1 inHg 3386.389 Pa (SP 811, the first recalled)
+        (133.322, 3386.389, "Pa", "inHg", "millimetre of mercury for inch of mercury"),
+        # 1 km/h is 0.539 957 kn, 0.621 371 mph and 0.277 778 m/s; 1 kg/h is 2.204 623 lb/h (recalled)
+        (0.539957, 2.204623, "lb/h", "kg/h", "km/h for kg/h (the factor from km/h to knots)"),
+        (0.621371, 2.204623, "lb/h", "kg/h", "km/h for kg/h (the factor from km/h to mph)"),
+        (0.277778, 1 / 3600, "kg/s", "kg/h", "km/h for kg/h (the factor from km/h to m/s)"),
+        (1.0, 1.8, "delta_degF", "delta_degC", "no conversion (delta_degC taken for delta_degF)"),
+        # old gallons: 4.545 96, 4.546 087 and 4.546 092 L stand in older tables; the last in UN/CEFACT Rec. 20 yet
+        (4.54596, 4.54609, "L", "imp_gal", "old litre of before 1964"),
+        (4.546087, 4.54609, "L", "imp_gal", "old gallon of 4.545 96 old litres"),
+        (4.546092, 4.54609, "L", "imp_gal", "old gallon of 4.546 092 L"),
+        (277.274, 277.4194328, "in3", "imp_gal", "old gallon of 1824"),
+        # 3.785 434 L by the inch of before 1959 (recalled)
+        (3.785434, 3.785411784, "L", "gal", "old US gallon, by the inch of before 1959"),
+    ],
+)
+def test_a_factor(given, right, unit, per, name):
+    assert right == pytest.approx(factor(per, unit), rel=2e-6)
+    assert first(given / factor(per, unit), unit, per=per).startswith(name)
+
+
+@pytest.mark.parametrize(
+    ("given", "right", "unit", "name"),
+    [
+        (0.804 * 2.204623, 0.804, "kg/L", "pound for kilogram (lb/L for kg/L)"),
+        (0.804, 6.71, "lb/gal", "kg/L for lb/gal"),
+        (804.0, 0.804, "kg/L", "kg/m^3 for kg/L"),
+        (8.06, 6.71, "lb/gal", "imperial gallon for US gallon (lb/imp_gal for lb/gal)"),
+        (8.06, 0.804, "kg/L", "lb/imp_gal for kg/L"),
+        (28.74, 28740.0, "pulse/gal", "thousands forgotten"),
+        (28_740_000.0, 28740.0, "pulse/gal", "thousands taken twice"),
+        (7592.3, 28740.0, "pulse/gal", "litre for US gallon (pulse/L for pulse/gal)"),
+        (34515.0, 28740.0, "pulse/gal", "imperial gallon for US gallon (pulse/imp_gal for pulse/gal)"),
+        (28740.0 * 3.785412, 28740.0, "pulse/gal", "converted from pulse/L, although it was in pulse/gal already"),
+        (12.5 / 60, 12.5, "gph", "minute for hour (gal/min for gal/h)"),
+        (12.5 * 60, 12.5, "gal/h", "converted from gal/min, although it was in gal/h already"),
+        (150_000.0, 150.0, "kg/h", "km/h for kg/h (kph read as a speed, in m/s)"),
+        (0.0005, 0.0009, "1/delta_degC", "degree Fahrenheit for degree Celsius (1/delta_degF for 1/delta_degC)"),
+        (0.00162, 0.0009, "1/delta_degC", "converted from 1/delta_degF, although it was in 1/delta_degC already"),
+        (2.5, 25.0, "psi", "the decimal point 1 place too far left"),
+        (6.895, 1.0, "psi", "kPa for psi"),
+    ],
+)
+def test_a_quantity(given, right, unit, name):
+    assert first(given / right, unit, within="1 %").startswith(name)
+
+
+@pytest.mark.parametrize("ratio", [1.0, 1.0 + 1e-9, 1.01, 0.95, 1.3, 3.0, 0.0, -1.2, float("nan"), float("inf")])
+def test_what_is_no_known_confusion(ratio):
+    assert diagnose_ratio(ratio, "lb/gal") == ()
+    assert looks_like(ratio, "pulse/gal") == ""
+
+
+def test_a_rounded_figure_is_no_old_gallon():
+    for rounded in (4.546, 4.5461, 4.55, 4.5):
+        assert diagnose_ratio(rounded / 4.54609, "L", per="imp_gal") == ()
+
+
+def test_without_a_unit_every_reading_is_given():
+    names = [confusion.name for confusion in diagnose_ratio(1.20095)]
+    assert names == ["US gallon for imperial gallon", "imperial gallon for US gallon (lb/imp_gal for lb/gal)"]
+    assert any("thousands" in confusion.name for confusion in diagnose_ratio(1e-3))
+
+
+@pytest.mark.parametrize("pair", [("gal", "imp_gal"), ("L", "gal"), ("lb", "kg"), ("h", "min"), ("short_ton", "tonne")])
+def test_ratios_are_exact(pair):
+    taken, meant = pair
+    found = diagnose_ratio(factor(meant, taken), meant)
+    assert exact_factor(meant, taken) in [confusion.ratio for confusion in found]
+    assert all(isinstance(confusion.ratio, Fraction) for confusion in found)
+
+
+@given(
+    st.floats(min_value=1e-6, max_value=1e6),
+    st.sampled_from(["gal", "lb/gal", "pulse/L", "kg/h", "psi", "1/delta_degC"]),
+)
+def test_what_is_found_fits(ratio, unit):
+    for confusion in diagnose_ratio(ratio, unit):
+        assert abs(ratio / float(confusion.ratio) - 1.0) <= 0.005
+        assert confusion.ratio != 1
+
+
+def test_refusals():
+    with pytest.raises(FuelUnitsError, match="unknown unit"):
+        diagnose_ratio(1.2, "galon")
+    with pytest.raises(FuelUnitsError, match="write one number and one unit"):
+        diagnose_ratio(1.2, "gal", within="tight")
+    with pytest.raises(SourceError):
+        Confusion("hearsay", Fraction(2), source="hearsay")

@@ -1,0 +1,82 @@
+"""The documentation: its notebook runs, its commands run, and each generated page leads to the sources."""
+
+import re
+import sys
+from pathlib import Path
+
+import pytest
+
+from fuelunits.__main__ import main
+from fuelunits.sources import all_sources
+
+ROOT = Path(__file__).parents[1]
+DOCS = ROOT / "docs"
+PAGES = sorted({*DOCS.glob("*.rst"), *DOCS.glob("tasks/*.rst")})
+
+
+def test_the_notebook_runs_from_start_to_finish():
+    pytest.importorskip("matplotlib")
+    text = (DOCS / "examples" / "check_pounds_per_gallon.md").read_text(encoding="utf-8")
+    assert "invented" in text
+    cells = re.findall(r"```\{code-cell\} python\n(.*?)```", text, flags=re.DOTALL)
+    assert len(cells) >= 8
+    names = {}
+    for cell in cells:
+        exec(compile(cell, "check_pounds_per_gallon.md", "exec"), names)
+    assert names["check"].passed is False
+    assert names["check"].error_at(-17.0) > -0.03  # the page says where the tolerance is met
+    assert names["check"].error_at(-18.0) < -0.03
+    assert names["batch"].within_limits
+    assert names["true_lb_h"] > names["shown_lb_h"]
+
+
+@pytest.mark.parametrize("page", PAGES, ids=lambda page: page.name)
+def test_what_is_no_python_on_a_page_is_a_command_that_runs(page, monkeypatch, capsys):
+    monkeypatch.chdir(ROOT)
+    for block in re.findall(r"::\n\n((?:   .*\n)+)", re.sub(r"(?m)^\.\. .*$", "", page.read_text(encoding="utf-8"))):
+        command = block.strip()
+        if not command.startswith("python -m fuelunits "):
+            assert command.startswith("python tests/"), f"{page.name}: {command}"
+            assert (ROOT / command.split()[1]).exists()
+            continue
+        assert main(command.split()[3:]) == 0
+        assert capsys.readouterr().out
+
+
+def test_pages_name_no_address_and_store_no_output():
+    for page in [*PAGES, *DOCS.glob("*.md"), *DOCS.glob("examples/*.md")]:
+        assert "http" not in page.read_text(encoding="utf-8")
+    assert not list(DOCS.glob("**/*.ipynb"))
+
+
+def test_every_source_has_an_anchor_and_every_reference_one_to_go_to(tmp_path, monkeypatch):
+    pytest.importorskip("matplotlib")
+    monkeypatch.syspath_prepend(str(DOCS))
+    for name in ("_generate", "_pages"):
+        monkeypatch.delitem(sys.modules, name, raising=False)
+    import _generate
+    from _pages import label
+
+    _generate.write(tmp_path)
+    pages = [page.read_text(encoding="utf-8") for page in tmp_path.rglob("*.rst")]
+    anchors = {anchor for page in pages for anchor in re.findall(r"^\.\. _([\w-]+):$", page, flags=re.MULTILINE)}
+    assert {label("source", key) for key in all_sources()} <= anchors
+    referred = {to for page in pages for to in re.findall(r":ref:`[^`<]*(?:\\`[^`<]*)*<([\w-]+)>`", page)}
+    assert referred <= anchors
+    assert len(referred) > 100
+    for grade in (tmp_path / "grades").glob("*.rst"):
+        assert "<source-" in grade.read_text(encoding="utf-8") or grade.stem == "index", grade.name
+    for topic in (tmp_path / "published").glob("*.rst"):
+        assert "<source-" in topic.read_text(encoding="utf-8"), topic.name
+
+
+def test_a_source_in_a_docstring_becomes_a_link(monkeypatch):
+    pytest.importorskip("matplotlib")
+    monkeypatch.syspath_prepend(str(DOCS))
+    import _generate
+
+    lines = ["Recalled [isa_rp31_1].", "Source ``ucum``.", "An index [0] and [not_a_source]."]
+    _generate.link_sources(None, "", "", None, None, lines)
+    assert lines[0] == "Recalled :ref:`isa_rp31_1 <source-isa-rp31-1>`."
+    assert lines[1] == "Source :ref:`ucum <source-ucum>`."
+    assert lines[2] == "An index [0] and [not_a_source]."

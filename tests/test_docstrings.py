@@ -1,0 +1,139 @@
+"""Every public name says what it takes and gives, in which units, what it refuses, and shows an example.
+
+The rule that is checked: a function names each of its parameters under Parameters, tells its answer under Returns and
+what it raises itself under Raises, and has an example. A class has Parameters or Attributes, an example, and a line
+for each public method and property. A parameter that is a number says its unit, or that it has none. A constant
+has a line of its own below it. The rooms that name no source are those whose numbers are the user's.
+"""
+
+import ast
+import inspect
+import re
+import textwrap
+from importlib import import_module
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+
+import fuelunits
+from fuelunits import plots
+from fuelunits.sources import all_sources
+
+NAMES = {
+    name: inspect.unwrap(value) if callable(value := getattr(fuelunits, name)) else value
+    for name in fuelunits.__all__
+    if name != "__version__"
+}
+NAMES |= {f"plots.{name}": getattr(plots, name) for name in plots.__all__}
+FUNCTIONS = {name: value for name, value in NAMES.items() if inspect.isfunction(value)}
+CLASSES = {name: value for name, value in NAMES.items() if inspect.isclass(value)}
+CONSTANTS = sorted(NAMES.keys() - FUNCTIONS.keys() - CLASSES.keys())
+
+UNITS = re.compile(
+    r"°C|degC|per K\b|1/K|kg|lb|Pa\b|Hz|\bs\b|\bh\b|m²|m³|\bm\b|\bL\b|pulse|fraction|percent|unit|dimensionless|\b1\b"
+    r"|probability|plain number|factor|hours|seconds|binary digits|API|[Rr]elative|[Rr]atio|As for|count"
+    r"|half width|times"
+)
+"""Words by which a number says its unit, or that it has none."""
+
+UNIT_IN_NAME = re.compile(r"_(c|kg_m3|kpa|hz|s|l|l_s|kg|m|m3_s|mm2_s|per_k|k|pulses)$")
+
+ROOMS_OF_THE_USERS_NUMBERS = {
+    "assumptions.check": "the fuel's source",
+    "assumptions.explanation": "the fuels' sources",
+    "assumptions.file": "the user's own figures",
+    "caution": "no number",
+    "conversion": "the factors' sources stand in units",
+    "errors": "no number",
+    "grades.batch": "the reading, and the source of the grade's expansion",
+    "indicator.indicator": "the user's own figures",
+    "meter.curve": "the user's calibration",
+    "pulses.counts": "the user's counts",
+    "pulses.k_factor": "the user's K-factor",
+    "pulses.record": "the user's record",
+    "pulses.combining": "the user's counts",
+    "bench.gravimetric": "the convention is cited from water_and_air",
+    "bench.volumetric": "the user's measure",
+    "bench.run": "the user's run",
+    "bench.calibrate": "the user's runs",
+    "flight.low_fuel": "the user's thresholds",
+    "uncertainty.measured": "the user's own figures",
+    "reference": "each value has its own source",
+}
+
+
+def sections(thing):
+    """Part a docstring by its numpydoc headings."""
+    parts = re.split(r"^([A-Z][\w ]+)\n-{3,}\n", inspect.getdoc(thing) or "", flags=re.MULTILINE)
+    return {"summary": parts[0].strip()} | dict(zip(parts[1::2], parts[2::2], strict=True))
+
+
+def described(section):
+    """Give the described parameters: name to the type and text that follow it."""
+    entries = {}
+    for block in re.split(r"^(?=\S)", section, flags=re.MULTILINE):
+        head = block.partition("\n")[0].partition(" : ")[0]
+        entries |= {name.strip().lstrip("*"): block for name in head.split(",")} if block.strip() else {}
+    return entries
+
+
+@pytest.mark.parametrize("name", FUNCTIONS)
+def test_functions(name):
+    function = FUNCTIONS[name]
+    parts = sections(function)
+    assert parts["summary"].partition("\n")[0].endswith((".", ":"))
+    assert ">>>" in parts.get("Examples", ""), "an example is missing"
+    taken = [each for each in inspect.signature(function).parameters if not each.startswith("_")]
+    told = described(parts.get("Parameters", ""))
+    assert {each.rstrip("_") for each in taken} <= {each.rstrip("_") for each in told}, (
+        "parameters are not all described"
+    )
+    assert "Returns" in parts, "what it gives is not told"
+    raises = any(
+        isinstance(node, ast.Raise) for node in ast.walk(ast.parse(textwrap.dedent(inspect.getsource(function))))
+    )
+    assert not raises or "Raises" in parts, "what it raises is not told"
+    check_units(told)
+
+
+def check_units(told):
+    for name, block in told.items():
+        if re.search(r" : .*\b(float|array)", block.partition("\n")[0]):
+            assert UNIT_IN_NAME.search(name) or UNITS.search(block), f"{name}: no unit is told"
+
+
+@pytest.mark.parametrize("name", CLASSES)
+def test_classes(name):
+    kind = CLASSES[name]
+    parts = sections(kind)
+    assert parts["summary"].partition("\n")[0].endswith((".", ":"))
+    assert ">>>" in parts.get("Examples", ""), "an example is missing"
+    assert "Parameters" in parts or "Attributes" in parts or issubclass(kind, Exception)
+    for key, member in vars(kind).items():
+        if not key.startswith("_") and (callable(member) or isinstance(member, (property, classmethod))):
+            assert inspect.getdoc(getattr(kind, key)), f"{key} has no docstring"
+    check_units(described(parts.get("Parameters", "") + parts.get("Attributes", "")))
+
+
+@pytest.mark.parametrize("name", CONSTANTS)
+def test_constants(name):
+    room = import_module(f"fuelunits.{fuelunits._HOMES[name]}")
+    body = ast.parse(Path(room.__file__).read_text(encoding="utf-8")).body
+    for node, following in pairwise(body):
+        if isinstance(node, ast.Assign) and isinstance(node.targets[0], ast.Name) and node.targets[0].id == name:
+            assert isinstance(following, ast.Expr), f"{name} has no line that explains it"
+            assert isinstance(following.value.value, str)
+            return
+    pytest.fail(f"{name} is not assigned in its room")
+
+
+def test_rooms_name_their_sources():
+    without = set()
+    for room in fuelunits._ROOMS:
+        folder = Path(import_module(f"fuelunits.{room}").__file__)
+        data = [each for each in folder.parent.glob("*.t*") if len(room.split(".")) > 1 or each.name == "units.txt"]
+        words = set(re.findall(r"\w+", " ".join(each.read_text(encoding="utf-8") for each in [folder, *data])))
+        if not words & all_sources().keys():
+            without.add(room)
+    assert without <= ROOMS_OF_THE_USERS_NUMBERS.keys()

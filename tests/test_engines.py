@@ -1,0 +1,116 @@
+"""The formula core on the engines that people run: what passes through, and the one line for what does not."""
+
+import numpy as np
+import pytest
+
+from fuelunits.conversion import convert
+from fuelunits.errors import OutOfRange
+from fuelunits.grades.fuels import fuel
+from fuelunits.petroleum.product import PetroleumProduct
+from fuelunits.petroleum.volume_correction import base_density, ctl
+
+CELSIUS = np.linspace(-30.0, 90.0, 25)
+JET = PetroleumProduct(800.0)
+FORMULAS = {
+    "product": JET.density_kg_m3,
+    "product under pressure": lambda t: JET.density_kg_m3(t, 1000.0),
+    "product of 1980": PetroleumProduct(800.0, edition=1980).density_kg_m3,
+    "grade": fuel("Jet A").density_kg_m3,
+    "factor": lambda t: convert(t, "gal", "L"),
+    "scale": lambda t: convert(t, "degC", "degF"),
+    "ctl": lambda t: ctl(800.0, t),
+    "ctl of many densities": lambda t: ctl(800.0 + t, 20.0),
+    "base density": lambda t: base_density(800.0 - t, 20.0),
+}
+every_formula = pytest.mark.parametrize("formula", FORMULAS.values(), ids=FORMULAS)
+
+
+@every_formula
+@pytest.mark.parametrize("dtype", ["float64", "Float64", "float64[pyarrow]"])
+def test_pandas_passes_through_with_name_and_index(formula, dtype):
+    pandas = pytest.importorskip("pandas")
+    if "pyarrow" in dtype:
+        pytest.importorskip("pyarrow")
+    t = pandas.Series(CELSIUS, index=pandas.RangeIndex(100, 125), name="fuel", dtype=dtype)
+    found = formula(t)
+    assert (type(found), found.name) == (pandas.Series, "fuel")
+    assert found.index.equals(t.index)
+    np.testing.assert_allclose(found.to_numpy(dtype=float), formula(CELSIUS), rtol=1e-14)
+
+
+def test_pandas_is_marked_and_refused_as_arrays_are():
+    pandas = pytest.importorskip("pandas")
+    t = pandas.Series([20.0, 160.0, float("nan")], index=["a", "b", "c"], name="fuel")
+    marked = JET.density_kg_m3(t, out_of_range="nan")
+    assert marked.isna().to_dict() == {"a": False, "b": True, "c": True}
+    with pytest.raises(OutOfRange, match="160 degC"):
+        JET.density_kg_m3(t)
+
+
+@every_formula
+def test_xarray_passes_through_with_name_and_coordinates(formula):
+    xarray = pytest.importorskip("xarray")
+    t = xarray.DataArray(CELSIUS, dims="time", coords={"time": np.arange(25)}, name="fuel")
+    found = formula(t)
+    assert (found.name, found.dims) == ("fuel", ("time",))
+    assert found.coords.equals(t.coords)
+    np.testing.assert_allclose(found.to_numpy(), formula(CELSIUS), rtol=1e-14)
+    assert (
+        JET.density_kg_m3(t * 2.0, out_of_range="nan").isnull().sum()
+        == (CELSIUS * 2.0 > 150.0).sum() + (CELSIUS * 2.0 < -50.0).sum()
+    )
+
+
+@every_formula
+def test_xarray_stays_lazy_through_apply_ufunc(formula):
+    xarray = pytest.importorskip("xarray")
+    pytest.importorskip("dask.array")
+    t = xarray.DataArray(CELSIUS, dims="time", coords={"time": np.arange(25)}, name="fuel").chunk(time=10)
+    found = xarray.apply_ufunc(formula, t, dask="parallelized", output_dtypes=[float])
+    assert (found.name, found.chunks) == ("fuel", ((10, 10, 5),))
+    np.testing.assert_allclose(found.to_numpy(), formula(CELSIUS), rtol=1e-14)
+
+
+@every_formula
+def test_dask_arrays_stay_lazy_through_map_blocks(formula):
+    array = pytest.importorskip("dask.array")
+    asked = []
+
+    def counted(t):
+        if t.size:  # Dask first asks with nothing, for the type
+            asked.append(t.shape)
+        return formula(t)
+
+    found = array.from_array(CELSIUS, chunks=10).map_blocks(counted, dtype=float)
+    assert asked == []
+    np.testing.assert_allclose(found.compute(scheduler="synchronous"), formula(CELSIUS), rtol=1e-14)
+    assert sorted(asked) == [(5,), (10,), (10,)]
+
+
+@every_formula
+def test_dask_series_stay_lazy_through_map_partitions(formula):
+    pandas, dataframe = pytest.importorskip("pandas"), pytest.importorskip("dask.dataframe")
+    t = pandas.Series(CELSIUS, name="fuel")
+    found = dataframe.from_pandas(t, npartitions=3).map_partitions(formula, meta=("fuel", "f8"))
+    computed = found.compute(scheduler="synchronous")
+    pandas.testing.assert_series_equal(computed, formula(t), rtol=1e-14, check_index_type=False)
+
+
+@every_formula
+def test_polars_goes_through_map_batches(formula):
+    polars = pytest.importorskip("polars")
+    lazy = polars.LazyFrame({"fuel": CELSIUS}).with_columns(
+        polars.col("fuel").map_batches(lambda t: polars.Series(formula(t.to_numpy())), return_dtype=polars.Float64)
+    )
+    found = lazy.collect()
+    assert found.columns == ["fuel"]
+    np.testing.assert_allclose(found["fuel"].to_numpy(), formula(CELSIUS), rtol=1e-14)
+
+
+@pytest.mark.parametrize("name", [name for name in FORMULAS if name not in ("base density", "ctl of many densities")])
+def test_float32_stays_float32(name):
+    """But where the density itself picks a group's coefficients, which are float64."""
+    single = CELSIUS.astype(np.float32)
+    found = FORMULAS[name](single)
+    assert found.dtype == np.float32
+    np.testing.assert_allclose(found, FORMULAS[name](CELSIUS), rtol=3e-6)

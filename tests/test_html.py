@@ -1,0 +1,191 @@
+"""What a notebook shows: plain tables, escaped, without colours, with the caution where somebody could act on it."""
+
+import json
+import sys
+from dataclasses import replace
+from html.parser import HTMLParser
+
+import pytest
+
+import fuelunits as fu
+from fuelunits.errors import MissingExtra
+from fuelunits.html import report
+from fuelunits.uncertainty.budget import uncertain
+
+
+class Reader(HTMLParser):
+    """Reads HTML back: that tags are closed, and what stands in the cells."""
+
+    def __init__(self, text):
+        super().__init__()
+        self.open, self.rows, self.text = [], [], ""
+        self.feed(text)
+        assert not self.open
+
+    def handle_starttag(self, tag, attrs):
+        self.open.append(tag)
+        for name, value in attrs:
+            assert (name, value.partition(":")[0]) == ("style", "text-align")
+        if tag == "tr":
+            self.rows.append([])
+        if tag in ("td", "th"):
+            self.rows[-1].append("")
+
+    def handle_endtag(self, tag):
+        assert self.open.pop() == tag
+
+    def handle_data(self, data):
+        self.text += data
+        if self.open and self.open[-1] in ("td", "th"):
+            self.rows[-1][-1] += data
+
+
+def calibration(*counts):
+    density = uncertain(802.1, 0.1, name="density", degrees_of_freedom=9)
+    return fu.calibrate(
+        fu.GravimetricRun(
+            pulses=pulses,
+            mass_reading_kg=uncertain(28.7021, 0.001, name="reading"),
+            duration_s=120.0,
+            liquid_temperature_c=20.0,
+            liquid_density_kg_m3=density,
+            air_density_kg_m3=1.19,
+        )
+        for pulses in counts
+    )
+
+
+def exact_calibration():
+    return fu.calibrate(
+        [
+            fu.GravimetricRun(
+                pulses=272_040,
+                mass_reading_kg=28.7021,
+                duration_s=60.0,
+                liquid_temperature_c=20.0,
+                liquid_density_kg_m3=802.1,
+                air_density_kg_m3=1.19,
+            )
+        ]
+    )
+
+
+INDICATOR = fu.Indicator("28740 pulse/gal", reads="lb/h", fixed_density="6.7 lb/gal", resolution="1 lb/h", channels=2)
+CURVE = fu.MeterCurve([fu.CalibrationPoint(30.0, 7300.0, 0.0005), fu.CalibrationPoint(300.0, 7600.0, 0.0, 1.2, 20.0)])
+SHOWN = {
+    "check": fu.check_density("6.7 lb/gal", "Jet A", between=("-20 degC", "40 degC"), within="3 %"),
+    "check without limits": fu.check_density("6 lb/gal", "100LL", between=("0 degC", "30 degC"), within="3 %"),
+    "explanation": fu.explain_density("6.7 lb/gal"),
+    "fuel": fu.fuel("Jet A"),
+    "batch": fu.fuel("Jet A").measured("0.812 kg/L", at="22 degC", by="hydrometer"),
+    "K-factor": fu.KFactor(28_740, per="gal"),
+    "curve": CURVE,
+    "calibration": calibration(272_040, 272_055),
+    "one run": calibration(272_040),
+    "exact": exact_calibration(),
+    "bench result": fu.BenchResult([calibration(272_040, 272_055), exact_calibration()]),
+    "sheet": INDICATOR.bench_points(["10 gal/h"], "2 %"),
+    "errors": INDICATOR.error_budget(fu.fuel("Jet A"), flow="84 lb/h", between=("-20 degC", "40 degC")),
+}
+
+
+@pytest.mark.parametrize("name", SHOWN)
+def test_what_is_shown_is_well_formed_and_carries_the_caution(name):
+    read = Reader(SHOWN[name]._repr_html_())
+    assert read.text.rstrip().endswith(fu.CAUTION)
+    assert all(cell for row in read.rows for cell in row if row)
+    assert "color" not in SHOWN[name]._repr_html_()
+
+
+@pytest.mark.parametrize("name", [name for name in SHOWN if hasattr(SHOWN[name], "as_dict")])
+def test_what_is_shown_is_also_plain_json(name):
+    plain = SHOWN[name].as_dict()
+    assert json.loads(json.dumps(plain)) == plain
+
+
+def test_the_check_shows_what_it_says():
+    check = SHOWN["check"]
+    read = Reader(check._repr_html_())
+    assert check.verdict in read.text
+    assert ["°C", "lb/gal", "typical, %", "lightest, %", "densest, %"] in read.rows
+    assert ["-20", "6.924", "-3.24", "-0.22", "-7.14"] in read.rows
+    assert "AFRL" in read.text  # the source of the typical density
+    assert ["°C", "lb/gal", "typical, %"] in Reader(SHOWN["check without limits"]._repr_html_()).rows
+
+
+def test_a_check_of_a_measured_batch_does_not_speak_of_a_typical_fuel():
+    check = fu.check_density("6.7 lb/gal", SHOWN["batch"], between=("-20 degC", "40 degC"), within="3 %")
+    assert "typical fuel" not in str(check)
+    assert "specification" not in str(check)
+    assert "worst for this fuel: -4.67 % at -20 °C" in str(check)
+
+
+def test_numbers_are_rounded_after_their_uncertainty():
+    assert ["30", "14.795", "7300.0", "3.7", "-", "-"] in Reader(CURVE._repr_html_()).rows
+    assert ["300", "142.11", "7600", "0", "1.2", "20"] in Reader(CURVE._repr_html_()).rows
+    found = SHOWN["calibration"]
+    rows = Reader(found._repr_html_()).rows
+    assert ["density", "802.10", "0.10", "kg/m³", "0.0125", "98.4", "9"] not in rows  # the unit was not given
+    assert [row[1:3] for row in rows if row[0] == "density"] == [["802.10", "0.10"]]
+
+
+def test_a_curve_says_what_it_is():
+    assert str(CURVE) == ("K over frequency, 2 points from 30 to 300 Hz: mean K 7450 pulse/L, linearity ±2.013%")
+
+
+def test_a_refused_fuel_and_one_from_memory_say_so():
+    for grade in fu.fuels():
+        text = Reader(grade._repr_html_()).text
+        assert ("from memory" in text) == grade.rests_on_memory
+        assert grade.refused in text
+
+
+def test_the_report_of_published_values_needs_no_caution():
+    found = fu.verify(fu.published("units"))
+    read = Reader(found._repr_html_())
+    assert found.verdict in read.text
+    assert fu.CAUTION not in read.text
+    assert len(read.rows) == 1 + len(found.summaries)
+
+
+def test_text_is_escaped():
+    text = report(
+        "<b>", {"a & b": "<script>", "nothing": None, "empty": ""}, [{"x < y": '"1"', "z": None}], note="a > b"
+    )
+    assert "<b>" not in text
+    assert "<script>" not in text
+    read = Reader(text)
+    assert read.rows == [["a & b", "<script>"], ["x < y", "z"], ['"1"', "-"]]
+    named = replace(fu.fuel("Jet A"), name="<Jet & Co>")
+    assert "<Jet" not in named._repr_html_()
+
+
+def test_numbers_stand_on_the_right():
+    text = report("x", rows=[{"n": "-1.2", "w": "a 1"}, {"n": None, "w": "2"}])
+    assert text.count('"text-align:right"') == 3
+    assert text.count('"text-align:left"') == 3
+
+
+FRAMES = ["check", "fuel", "curve", "calibration", "bench result", "sheet", "errors"]
+
+
+@pytest.mark.parametrize("name", FRAMES)
+def test_rows_become_a_data_frame(name):
+    pd = pytest.importorskip("pandas")
+    frame = SHOWN[name].to_frame()
+    assert isinstance(frame, pd.DataFrame)
+    assert len(frame)
+
+
+def test_frames_hold_numbers():
+    pytest.importorskip("pandas")
+    frame = SHOWN["check"].to_frame()
+    assert frame["error"].iloc[0] == SHOWN["check"].rows()[0].error
+    assert SHOWN["bench result"].to_frame()["k_pulses_per_l"].is_monotonic_increasing in (True, False)
+    assert len(fu.verify(fu.published("units")).to_frame()) == len(fu.verify(fu.published("units")).summaries)
+
+
+def test_without_pandas_it_says_what_to_install(monkeypatch):
+    monkeypatch.setitem(sys.modules, "pandas", None)
+    with pytest.raises(MissingExtra, match="pip install pandas"):
+        SHOWN["check"].to_frame()

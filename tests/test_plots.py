@@ -1,0 +1,174 @@
+"""Pictures: what is drawn is what the results say, on the axes given, with no setting changed."""
+
+import sys
+
+import numpy as np
+import pytest
+
+import fuelunits as fu
+from fuelunits.errors import MissingExtra, QuantityError
+
+matplotlib = pytest.importorskip("matplotlib")
+matplotlib.use("Agg")
+import matplotlib.pyplot as plt  # noqa: E402
+
+from fuelunits import plots  # noqa: E402
+
+K = fu.KFactor(28_740, per="gal")
+CHECK = fu.check_density("6.7 lb/gal", "Jet A", between=("-20 degC", "40 degC"), within="3 %")
+CURVE = fu.MeterCurve(
+    [fu.CalibrationPoint(hz, k, 0.001) for hz, k in [(30.0, 7300.0), (100.0, 7500.0), (900.0, 7600.0)]]
+)
+
+
+@pytest.fixture
+def ax():
+    figure, axes = plt.subplots()
+    yield axes
+    plt.close(figure)
+
+
+@pytest.fixture(autouse=True)
+def no_setting_is_changed():
+    before = dict(matplotlib.rcParams)
+    yield
+    plt.close("all")
+    assert dict(matplotlib.rcParams) == before
+
+
+def line(axes, label):
+    """Give the data of the line with a label."""
+    (found,) = [each for each in axes.lines if str(each.get_label()).startswith(label)]
+    return np.asarray(found.get_xdata()), np.asarray(found.get_ydata())
+
+
+def labels(axes):
+    return axes.get_legend_handles_labels()[1]
+
+
+def test_density_with_its_limits(ax):
+    assert plots.density("Jet A", between_c=(0.0, 30.0), ax=ax) is ax
+    t, drawn = line(ax, "typical")
+    assert (t[0], t[-1]) == (0.0, 30.0)
+    np.testing.assert_allclose(drawn, fu.fuel("Jet A").density_kg_m3(t), rtol=1e-14)
+    assert line(ax, "lightest")[1][-1] == pytest.approx(fu.fuel("Jet A").density_limits_kg_m3(30.0)[0])
+    assert line(ax, "densest")[1][-1] == pytest.approx(fu.fuel("Jet A").density_limits_kg_m3(30.0)[1])
+
+
+def test_density_of_a_batch_a_blend_and_a_grade_without_limits(ax):
+    batch = fu.fuel("Jet A").measured("0.812 kg/L", at="22 degC")
+    plots.density(batch, ax=ax)
+    assert labels(ax) == ["Jet A, measured"]
+    assert labels(plots.density(fu.blend({"Jet A": 0.5, "HEFA-SPK": 0.5}))) == ["blend of Jet A and HEFA-SPK"]
+    assert labels(plots.density("100LL")) == ["typical"]
+
+
+def test_a_check_is_drawn_with_its_fixed_density_and_shaded_where_it_holds(ax):
+    assert CHECK.plot(ax=ax) is ax
+    assert line(ax, "fixed density")[1][0] == pytest.approx(6.7)
+    (shade,) = [each for each in ax.patches if each.get_label().startswith("typical fuel within")]
+    cold, warm = shade.get_extents().transformed(ax.transData.inverted()).intervalx
+    assert CHECK.error_at(cold) == pytest.approx(-0.03, abs=1e-4)
+    assert warm == pytest.approx(40.0)
+    assert "does NOT hold" in ax.get_title()
+
+
+def test_a_check_that_holds_nowhere_is_not_shaded(ax):
+    nowhere = fu.check_density("7 lb/gal", "Jet A", between=("10 degC", "20 degC"), within="0.1 %")
+    assert not [each for each in nowhere.plot(ax=ax).patches if "within" in str(each.get_label())]
+
+
+def test_the_error_of_an_assumption(ax):
+    plots.error(CHECK, ax=ax)
+    t, drawn = line(ax, "typical")
+    assert drawn[0] == pytest.approx(100.0 * CHECK.error_at(t[0]))
+    assert line(ax, "densest")[1][0] == pytest.approx(100.0 * CHECK.worst_allowed.error)
+
+
+def test_a_meter_curve_with_its_band(ax):
+    plots.meter_curve(CURVE, unit="gal/h", ax=ax)
+    flow, k = line(ax, "calibrated")
+    assert flow[0] == pytest.approx(CURVE.points[0].flow_l_s * fu.factor("L/s", "gal/h"))
+    assert k[0] == pytest.approx(7300.0 * fu.factor("gal", "L"))
+    band = ax.collections[0].get_paths()[0].vertices[:, 1]
+    assert band.min() == pytest.approx(k[0] * (1.0 - 0.002))
+
+
+def test_strouhal_over_roshko_passes_through_its_points(ax):
+    points = [
+        fu.CalibrationPoint(hz, k, 0.0008, 1.2, 20.0) for hz, k in [(40.0, 7480.0), (100.0, 7570.0), (400.0, 7610.0)]
+    ]
+    curve = fu.ViscosityCurve.from_points(points, 0.0127, reference_c=20.0, expansion_per_k=17e-6, known_scatter=0.001)
+    plots.strouhal(curve, ax=ax)
+    number, st = line(ax, "run at")
+    np.testing.assert_allclose(st, curve.strouhal(number), rtol=1e-12)
+    assert ax.get_xscale() == "log"
+
+
+def test_residuals_are_those_of_the_runs(ax):
+    found = fu.calibrate(
+        fu.VolumetricRun(
+            pulses=pulses,
+            measure_volume_l=20.0,
+            duration_s=60.0,
+            liquid_temperature_c=22.0,
+            measure_temperature_c=22.0,
+            measure_expansion_per_k=50e-6,
+            liquid_expansion_per_k=9e-4,
+        )
+        for pulses in (151_850, 151_862, 151_844)
+    )
+    plots.residuals(found, ax=ax)
+    runs, off = line(ax, "run")
+    assert list(runs) == [1, 2, 3]
+    np.testing.assert_allclose(off, [100.0 * (p / 151_852.0 - 1.0) for p in (151_850, 151_862, 151_844)], atol=1e-9)
+
+
+def flight():
+    minutes = np.arange(61.0)
+    return fu.PulseCounts(60.0 * minutes, np.where(minutes[1:] <= 50, 4790, 479))
+
+
+def test_a_flight_with_cutoff_missed_pulses_and_thresholds(ax):
+    from fuelunits.pulses.record import Irregularity
+
+    thresholds = [fu.LowFuelByQuantity("4 gal"), fu.LowFuelByTime("10 min"), fu.LowFuelByQuantity("1 gal")]
+    plots.flow(
+        flight(),
+        K,
+        low_flow_cutoff="2 gal/h",
+        missed=[Irregularity(7, 600.0, 1)],
+        usable="10 gal",
+        low_fuel=thresholds,
+        ax=ax,
+    )
+    told = labels(ax)
+    assert "low-flow cutoff, 2 gal/h" in told
+    assert "missed pulses" in told
+    assert "low fuel by quantity, 4 gal, by 36 min" in told  # 6 gal at 10 gal/h
+    assert "low fuel by time, 10 min, by 50 min" in told  # 10 min of 10 gal/h are left of 10 gal
+    assert "low fuel by quantity, 1 gal: not reached" in told
+    assert line(ax, "missed")[0][0] == 10.0
+
+
+def test_a_flight_alone_and_thresholds_without_fuel(ax):
+    plots.flow(flight(), K, ax=ax)
+    assert labels(ax) == ["flow"]
+    with pytest.raises(QuantityError, match="usable"):
+        plots.flow(flight(), K, low_fuel=[fu.LowFuelByTime("10 min")])
+
+
+def test_new_axes_are_made_where_none_are_given():
+    assert plots.density("Jet A") is not plots.density("Jet A")
+
+
+def test_every_picture_names_its_units():
+    for axes in (plots.density("Jet A"), plots.error(CHECK), plots.meter_curve(CURVE), plots.flow(flight(), K)):
+        assert ", " in axes.get_xlabel()
+        assert ", " in axes.get_ylabel()
+
+
+def test_without_matplotlib_it_says_what_to_install(monkeypatch):
+    monkeypatch.setitem(sys.modules, "matplotlib.pyplot", None)
+    with pytest.raises(MissingExtra, match=r"fuelunits\[plot\]"):
+        CHECK.plot()

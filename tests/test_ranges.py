@@ -1,0 +1,78 @@
+"""One check for every valid range."""
+
+import numpy as np
+import pytest
+
+from fuelunits.errors import OutOfRange
+from fuelunits.ranges import Range
+from fuelunits.sources import source
+
+TEMPERATURES = Range("temperature", -40.0, 100.0, "degC", "api_mpms_11_1_2004")
+
+
+@pytest.mark.parametrize("value", [-40.0, 0.0, 100.0, 15, np.float64(15), np.float32(15)])
+def test_within_the_value_comes_back_itself(value):
+    assert TEMPERATURES.check(value) is value
+
+
+@pytest.mark.parametrize("value", [-40.0 - 1e-11, 100.0 + 1e-11])
+def test_a_rounding_error_at_the_limit_is_forgiven(value):
+    assert TEMPERATURES.check(value) == value
+
+
+@pytest.mark.parametrize("value", [-40.0 - 1e-9, 100.0 + 1e-9, -1e300, 1e300, float("inf"), -float("inf")])
+def test_outside_it_refuses_or_marks(value):
+    with pytest.raises(OutOfRange) as refusal:
+        TEMPERATURES.check(value)
+    assert (refusal.value.value, refusal.value.low, refusal.value.high) == (value, -40.0, 100.0)
+    assert (refusal.value.name, refusal.value.unit, refusal.value.source) == (
+        "temperature",
+        "degC",
+        "api_mpms_11_1_2004",
+    )
+    marked = TEMPERATURES.check(value, "nan")
+    assert isinstance(marked, float)
+    assert np.isnan(marked)
+
+
+def test_the_message_names_value_limits_unit_and_source():
+    with pytest.raises(OutOfRange) as refusal:
+        TEMPERATURES.check(150.0)
+    title = f"{source('api_mpms_11_1_2004').title}, {source('api_mpms_11_1_2004').edition}"
+    assert str(refusal.value) == f"temperature 150 degC is outside -40 to 100 degC, the range of {title}"
+    with pytest.raises(OutOfRange, match=r"flow 9 L/h is outside 1 to 8 L/h, the range of this meter$"):
+        Range("flow", 1.0, 8.0, "L/h", "this meter").check(9.0)
+
+
+def test_nan_passes():
+    assert np.isnan(TEMPERATURES.check(float("nan")))
+    values = np.array([np.nan, 15.0])
+    assert TEMPERATURES.check(values) is values
+    assert TEMPERATURES.contains(values).tolist() == [False, True]
+
+
+@pytest.mark.parametrize("shape", [(0,), (3,), (2, 3)])
+def test_arrays_within_come_back_themselves(shape):
+    values = np.full(shape, 15.0)
+    assert TEMPERATURES.check(values) is values
+
+
+def test_arrays_outside():
+    values = np.array([[15.0, -41.0], [np.nan, 101.0]])
+    with pytest.raises(OutOfRange) as refusal:
+        TEMPERATURES.check(values)
+    assert refusal.value.value == -41.0
+    marked = TEMPERATURES.check(values, "nan")
+    assert np.isnan(marked).tolist() == [[False, True], [True, True]]
+    assert marked[0, 0] == 15.0
+    assert values[0, 1] == -41.0
+    zero_dimensional = np.array(150.0)
+    with pytest.raises(OutOfRange, match="150"):
+        TEMPERATURES.check(zero_dimensional)
+    assert np.isnan(TEMPERATURES.check(zero_dimensional, "nan"))
+
+
+def test_contains():
+    assert TEMPERATURES.contains(15.0)
+    assert not TEMPERATURES.contains(100.1)
+    assert not TEMPERATURES.contains(-40.1)

@@ -1,0 +1,78 @@
+"""What a release may not do silently: change a number, or keep what it said it would remove."""
+
+import ast
+import re
+import tomllib
+from pathlib import Path
+
+import pytest
+from checksums import FILE, tables, written
+
+import fuelunits
+
+RECORDED = tomllib.loads(FILE.read_text(encoding="utf-8"))
+CHANGED = (
+    'a number has changed, or one was added: if that is meant, write it into CHANGELOG.md under "Numerical changes" '
+    "(an addition needs no entry) and run: python tests/checksums.py"
+)
+
+
+@pytest.mark.parametrize("title", ["published_values", "grade_figures", "unit_sizes"])
+def test_no_number_has_changed(title):
+    assert tables()[title] == RECORDED[title], CHANGED
+
+
+@pytest.mark.parametrize("title", ["our_answers", "grade_densities_kg_m3"])
+def test_no_answer_has_changed(title):
+    found, recorded = tables()[title], RECORDED[title]
+    assert found.keys() == recorded.keys(), CHANGED
+    for name, answers in found.items():
+        assert len(answers) == len(recorded[name]), f"{name}: {CHANGED}"
+        for ours, before in zip(answers, recorded[name], strict=True):
+            assert ours == (before if isinstance(before, str) else pytest.approx(before, rel=1e-8)), (
+                f"{name}: {CHANGED}"
+            )
+
+
+def test_the_record_reads_as_it_was_written():
+    assert tomllib.loads(written(tables())) == tables()
+
+
+def test_the_changelog_says_what_a_changed_number_is():
+    assert 'listed under "Numerical changes"' in (FILE.parents[1] / "CHANGELOG.md").read_text(encoding="utf-8")
+
+
+def version(text):
+    return tuple(int(part) for part in text.split("."))
+
+
+def overdue(source, now):
+    """Give the deprecation warnings of some code that name no version of removal, or one that has come."""
+    found = []
+    for node in ast.walk(ast.parse(source)):
+        called = isinstance(node, ast.Call) and ast.unparse(node.func) in ("warn", "warnings.warn")
+        if called and "DeprecationWarning" in ast.unparse(node):
+            text = ast.unparse(node)
+            removal = re.search(r"deprecated since (\d+\.\d+), removed in (\d+\.\d+): use ", text)
+            if removal is None or version(removal[2]) <= version(now)[:2]:
+                found.append(text)
+    return found
+
+
+@pytest.mark.parametrize(
+    ("words", "now", "late"),
+    [
+        ("ctl_old is deprecated since 0.2, removed in 0.4: use ctl", "0.3.1", False),
+        ("ctl_old is deprecated since 0.2, removed in 0.4: use ctl", "0.4.0", True),
+        ("ctl_old is deprecated since 0.2, removed in 0.10: use ctl", "0.9.0", False),
+        ("ctl_old is deprecated", "0.3.0", True),
+    ],
+)
+def test_an_overdue_deprecation_is_seen(words, now, late):
+    code = f"def ctl_old():\n    warnings.warn({words!r}, DeprecationWarning, stacklevel=2)\n"
+    assert bool(overdue(code, now)) is late
+
+
+def test_no_deprecation_is_overdue():
+    for path in Path(fuelunits.__file__).parent.rglob("*.py"):
+        assert not overdue(path.read_text(encoding="utf-8"), fuelunits.__version__), path

@@ -1,0 +1,112 @@
+"""The hypothesis strategies for other projects: what they draw is what they say."""
+
+import subprocess
+import sys
+
+import numpy as np
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from fuelunits import KFactor, fuel, strategies
+from fuelunits.errors import FuelUnitsError
+from fuelunits.quantity import magnitude
+from fuelunits.spellings import all_spellings, spellings
+from fuelunits.units import read_unit
+
+few = settings(max_examples=50, suppress_health_check=[HealthCheck.too_slow], deadline=None)
+
+
+@few
+@given(st.data())
+def test_a_temperature_is_one_of_the_grade(data):
+    grade = data.draw(strategies.grades())
+    assert grade.density_kg_m3(data.draw(strategies.temperatures_c(grade))) > 500.0
+
+
+@few
+@given(strategies.grades(for_aircraft=True))
+def test_aircraft_fuels(grade):
+    assert grade.for_aircraft
+
+
+@few
+@given(strategies.batches())
+def test_a_batch_is_within_its_limits(batch):
+    assert batch.within_limits is not False
+    assert abs(batch.base_density_kg_m3 / batch.fuel.liquid.density_kg_m3(15.0) - 1.0) < 0.08
+
+
+@few
+@given(strategies.batches("JP-4"), strategies.k_factors(per="L"), strategies.k_factors(2.0, 3.0))
+def test_a_chosen_grade_and_unit(batch, k, small):
+    assert batch.fuel is fuel("JP-4")
+    assert (k.unit, 1_000 <= float(k) <= 100_000) == ("L", True)
+    assert 2.0 <= float(small) <= 3.0
+    assert KFactor.read(str(small)).relative_error_to(small) == pytest.approx(0.0, abs=1e-6)
+
+
+@few
+@given(strategies.flows(1.0, 2.0))
+def test_a_flow_is_text_within_its_limits(flow):
+    assert 1.0 - 1e-12 <= magnitude(flow, "gal/h", name="flow") <= 2.0 + 1e-12
+
+
+@few
+@given(strategies.texts("degC", -40.0, 60.0))
+def test_a_temperature_as_text(text):
+    assert -40.0 - 1e-9 <= magnitude(text, "degC", name="temperature") <= 60.0 + 1e-9
+
+
+def test_every_spelling_of_a_unit_is_drawn_and_read():
+    drawn = set()
+
+    @settings(max_examples=400, database=None)
+    @given(strategies.unit_texts("gal"))
+    def draw(text):
+        drawn.add(text.replace(" ", "_"))
+        assert read_unit(text) == read_unit("gal")
+
+    draw()
+    assert drawn == set(spellings("gal"))
+    assert sum(len(spellings(name)) for name in {printed for _, printed in all_spellings().values()}) == len(
+        all_spellings()
+    )
+    assert spellings("lb/gal") == ()
+
+
+@few
+@given(strategies.pulse_records(jitter=0.01))
+def test_a_pulse_record_is_steady(record):
+    periods = np.diff(record.times_s)
+    assert 20 <= record.count <= 400
+    assert np.allclose(periods, np.median(periods), rtol=0.05)
+    assert not record.missed_pulses()
+    assert not record.double_pulses()
+
+
+@few
+@given(strategies.pulse_records(40, jitter=0.01, missing=True))
+def test_a_missing_pulse_is_found(record):
+    assert [missed.pulses for missed in record.missed_pulses()] == [1]
+
+
+@pytest.mark.parametrize("unit", ["kg/m^3", "nonsense", "lb//gal"])
+def test_a_unit_without_spellings_is_refused(unit):
+    with pytest.raises(FuelUnitsError):
+        _draw(strategies.unit_texts(unit))
+
+
+def _draw(strategy):
+    @settings(max_examples=1, database=None)
+    @given(strategy)
+    def draw(_):
+        pass
+
+    draw()
+
+
+def test_hypothesis_is_needed_only_here():
+    code = "import sys; sys.modules['hypothesis'] = None\nimport fuelunits.testing\nimport fuelunits.strategies"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    assert "MissingExtra: fuelunits.strategies needs hypothesis; python -m pip install hypothesis" in done.stderr
