@@ -189,7 +189,7 @@ def _pint_magnitude(quantity: Any, unit: str, name: str) -> Any:
             f"{name}: {quantity} has dimension {quantity.dimensionality}, "
             f"and {goal.kind} is needed, such as {_example(unit)!r}"
         ) from mismatch
-    if not isinstance(number, (float, np.ndarray)) and np.ndim(number) == 0:
+    if type(number) is not float and not isinstance(number, np.ndarray) and np.ndim(number) == 0:
         number = float(number)
     if goal.zero is not None and _any_negative(number * float(goal.size) + float(goal.zero)):
         raise QuantityError(f"{name}: {quantity} is below absolute zero")

@@ -95,3 +95,28 @@ def test_the_value_has_no_unit_of_its_own(value):
 def test_units_are_text(units):
     with pytest.raises(QuantityError, match="a unit is text"):
         convert(1.0, *units)
+
+
+def test_absolute_zero_is_where_it_is_on_every_scale():
+    for scale, zero in (("degC", -273.15), ("degF", -459.67), ("K", 0.0), ("degR", 0.0)):
+        assert convert(zero + 0.01, scale, "K") > 0.0
+        with pytest.raises(QuantityError, match=f"{scale} is below absolute zero"):
+            convert(zero - 0.01, scale, "K")
+
+
+def test_the_messages_are_worded():
+    with pytest.raises(QuantityError) as refusal:
+        convert("5 gal", "gal", "L")
+    assert str(refusal.value) == (
+        "convert takes a plain number or array beside its two units; got '5 gal'. Write convert(50.0, 'gal', 'L')"
+    )
+    with pytest.raises(QuantityError, match="convert takes a plain number"):
+        convert(pint.UnitRegistry().Quantity(5, "gallon"), "gal", "L")
+    with pytest.raises(QuantityError, match=r"^density: .* is not one finite density$"):
+        convert(1.0, "gal", "lb", density=pint.UnitRegistry().Quantity([1.0, 2.0], "kg/L"))
+    with pytest.raises(DimensionError, match=r"^density: '5 gal' is a volume"):
+        convert(1.0, "gal", "lb", density="5 gal")
+
+
+def test_a_light_density_is_still_one():
+    assert convert(1.0, "m3", "kg", density="0.5 kg/m^3") == 0.5

@@ -58,7 +58,7 @@ def test_correction_is_its_own_inverse_at_one(k):
     assert k.with_meter_factor(Fraction(1, 4)).with_meter_factor(4) == k
 
 
-@given(FACTORS, FACTORS)
+@given(*[st.builds(KFactor, st.integers(10_000, 100_000), per=st.sampled_from(["gal", "imp_gal"]))] * 2)
 def test_errors_of_k_and_of_the_indication_go_opposite_ways(k, true):
     assert (1 + k.relative_error_to(true)) * (1 + k.indication_error(true)) == pytest.approx(1.0, rel=1e-9)
     assert k.meter_factor(true) == pytest.approx(1 + k.relative_error_to(true), rel=1e-14)
@@ -190,3 +190,37 @@ def test_what_is_refused(build, message):
 def test_pulses_never_pass_for_radians():
     with pytest.raises(DimensionError):
         KFactor.read("28740 radian/gal")
+
+
+def test_answers_follow_the_registry_that_asked():
+    k, ureg = KFactor(28_740, per="gal"), pint.UnitRegistry()
+    hz, flow = ureg.Quantity(99.8, "Hz"), ureg.Quantity(12.5, "gallon/hour")
+    assert type(k.flow(hz)) is type(k.frequency(flow)) is ureg.Quantity
+    assert type(k.volume(5, like=hz)) is type(k.total_volume([5], like=hz)) is ureg.Quantity
+    assert type(k.volume(5)) is pint.get_application_registry().Quantity
+
+
+def test_nothing_flows_at_zero():
+    k = KFactor(28_740, per="gal")
+    assert k.flow("0 Hz").magnitude == k.frequency("0 gal/h").magnitude == k.pulses("0 L") == 0.0
+
+
+def test_arguments_are_named_in_refusals():
+    k = KFactor(28_740, per="gal")
+    for call, name in (
+        (lambda: k.flow("5 gal"), "frequency"),
+        (lambda: k.frequency("5 Hz"), "flow"),
+        (lambda: k.pulses("5 Hz"), "volume"),
+        (lambda: k.adjusted(indicated="1 h", delivered="1 gal"), "indicated"),
+        (lambda: k.adjusted(indicated="1 gal", delivered="1 h"), "delivered"),
+    ):
+        with pytest.raises(DimensionError, match=f"^{name}: "):
+            call()
+
+
+def test_how_it_is_shown():
+    k = KFactor(28_740, per="gal")
+    assert (str(k), repr(k)) == ("28740 pulse/gal", "KFactor(28740, per='gal')")
+    assert str(k.to("L")) == "7592.305 pulse/L"
+    assert repr(k.to("L")) == "KFactor(7592.30478477319, per='L')"
+    assert float(k) == 28_740.0

@@ -163,3 +163,58 @@ def test_stock_pint_knows_every_unit_by_the_name_used_for_answers(name):
     else:
         assert theirs.m_as("kelvin") == pytest.approx(float(ours.size + ours.zero), rel=1e-12)
     assert str(answer(1.0, name).units)
+
+
+def test_every_scale_can_be_asked_for():
+    assert magnitude("15 degC", "degF", name="x") == pytest.approx(59.0, rel=1e-15)
+    assert magnitude("15 degC", "degR", name="x") == pytest.approx(518.67, rel=1e-15)
+    assert magnitude("288.15 K", "degF", name="x") == pytest.approx(59.0, rel=1e-15)
+    assert magnitude(REGISTRIES[0].Quantity(0, "kelvin"), "degF", name="x") == pytest.approx(-459.67, rel=1e-12)
+    assert magnitude(REGISTRIES[0].Quantity(0.5, "kelvin"), "K", name="x") == 0.5
+    assert magnitude("9 delta_degF", "delta_degC", name="x") == 5.0
+
+
+@pytest.mark.parametrize("number", [30, 30.0, np.float64(30), np.float32(30)])
+def test_scalars_come_out_as_floats(number):
+    assert type(temperature_c(REGISTRIES[0].Quantity(number, "degC"))) is float
+    assert type(positive(REGISTRIES[0].Quantity(number, "gallon"), "L", name="v")) is float
+
+
+def test_the_messages_are_worded():
+    advice = "has no unit; write text such as '30 degC' or a pint quantity"
+    no_sense = "makes no sense here; it must be finite and"
+    cases = [
+        (lambda: temperature_c(30), f"temperature: the bare number 30 {advice}"),
+        (lambda: temperature_c(None), f"temperature: NoneType {advice}"),
+        (lambda: magnitude("5 h", "L", name="v"), "v: '5 h' is a time, and a volume is needed, such as '200 gal'"),
+        (lambda: positive("0 gal", "L", name="v"), f"v: 0 gal {no_sense} positive"),
+        (lambda: positive("-1 gal", "L", name="v", zero=True), f"v: -1 gal {no_sense} not negative"),
+        (lambda: pair(("2 h", "1 h"), "s", name="p"), "p: 2 h is above 1 h; write the lower one first"),
+        (lambda: pair(5, "degC", name="p"), "p: 5 is no range; write two quantities, such as ('30 degC', '30 degC')"),
+        (lambda: fraction("1e999 %", name="w"), "w: '1e999 %' is too large a number"),
+    ]
+    for call, message in cases:
+        with pytest.raises(FuelUnitsError) as refusal:
+            call()
+        assert str(refusal.value) == message
+
+
+def test_limits_of_tolerances():
+    assert fraction("0 %", name="w") == 0.0
+    with pytest.raises(QuantityError, match="no sense as a tolerance"):
+        fraction(REGISTRIES[0].Quantity(np.inf, "percent"), name="w")
+
+
+@pytest.mark.parametrize(
+    ("unit", "name"),
+    [
+        ("gal", "gallon"),
+        ("gal/h", "gallon / h"),
+        ("kg/m^3", "kg / m ** 3"),
+        ("kg/m3", "kg / (meter ** 3)"),
+        ("gph", "(gallon / hour)"),
+        ("gal^2", "gallon ** 2"),
+    ],
+)
+def test_names_for_stock_pint(unit, name):
+    assert pint_name(unit) == name
