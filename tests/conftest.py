@@ -1,4 +1,4 @@
-"""What pytest leaves to the sample project, which has tests of its own (test_downstream.py), and how hypothesis draws."""
+"""What is left to the sample project, whose tests test_downstream.py runs; and how hypothesis draws."""
 
 import os
 

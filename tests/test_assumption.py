@@ -210,3 +210,11 @@ def test_explaining_needs_a_density():
             explain_density(wrong)
     with pytest.raises(QuantityError):
         explain_density(pint.UnitRegistry().Quantity([1.0, 2.0], "kg/L"))
+
+
+def test_units_that_only_pint_knows_are_answered_in_plain_ones():
+    ureg = pint.UnitRegistry()
+    check = check_density(ureg.Quantity(0.04, "stone/liter") * 3.16, "Jet A", between=RANGE, within="3 %")
+    assert check.unit == "kg/L"
+    by_stone, by_litre = check.error_of(ureg.Quantity(100.0, "stone")), check.error_of(ureg.Quantity(3.0, "hogshead"))
+    assert (by_stone.mass_unit, by_litre.volume_unit) == ("kg", "m3")

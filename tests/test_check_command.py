@@ -160,6 +160,16 @@ def test_a_place_is_looked_up_beside_the_file_or_below_the_root(shop):
     assert (wrong_and_moved.verdict, bool(wrong_and_moved.misplaced)) == ("FAILS", True)
 
 
+def test_no_file_outside_the_root_is_opened(shop, tmp_path_factory):
+    elsewhere = tmp_path_factory.mktemp("elsewhere")
+    lines(elsewhere / "secret.py", "L_PER_GAL = 3.785")
+    lines(shop / "inside" / "sheet.py", "L_PER_GAL = 3.785")
+    (shop / "inside" / "link.py").symlink_to(elsewhere / "secret.py")
+    assert outcome(shop, "inside/../inside/sheet.py:1").as_expected
+    for where in (f"{elsewhere}/secret.py:1", f"../{elsewhere.name}/secret.py:1", "inside/link.py:1"):
+        assert "is not opened" in outcome(shop, where).misplaced
+
+
 def test_a_misplaced_entry_that_fails_as_expected_is_not_as_stated(shop):
     lines(shop / "sheet.py", "L_PER_GAL = 3.785")
     text = FACTOR.format(where="sheet.py:1", value=4.546) + 'expected_to_fail = "kept"\n'

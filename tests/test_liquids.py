@@ -201,3 +201,7 @@ def test_a_scaled_liquid_keeps_the_ratio(ratio, celsius, pressure):
     assert scaled.density_kg_m3(celsius, pressure) == ratio * ATJ.density_kg_m3(celsius, pressure)
     assert scaled.source == ATJ.source
     assert scaled.valid_temperatures_c == ATJ.valid_temperatures_c
+
+
+def test_no_temperature_has_a_density_that_is_missing():
+    assert temperature_c_at(PetroleumProduct(800.0), float("nan")) is None

@@ -247,3 +247,8 @@ def test_a_batch_of_anything_else_is_scaled():
         assert batch.density_kg_m3(60.0) / 750.0 == pytest.approx(
             liquid.density_kg_m3(60.0) / liquid.density_kg_m3(25.0)
         )
+
+
+def test_an_expansion_that_has_no_equal_at_60_f_is_refused():
+    with pytest.raises(QuantityError, match="has no equal at 60 degF"):
+        GivenExpansion(800.0, 0.005, base_c=-50.0, source="api_mpms_11_1_2004")

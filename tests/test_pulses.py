@@ -224,3 +224,9 @@ def test_how_it_is_shown():
     assert str(k.to("L")) == "7592.305 pulse/L"
     assert repr(k.to("L")) == "KFactor(7592.30478477319, per='L')"
     assert float(k) == 28_740.0
+
+
+def test_one_fill_up_at_a_time():
+    ureg = pint.UnitRegistry()
+    with pytest.raises(QuantityError, match="add up several fill-ups first"):
+        KFactor(1, per="gal").adjusted(indicated=ureg.Quantity([1.0, 2.0], "gallon"), delivered="1 gal")

@@ -218,3 +218,10 @@ def test_limits_of_tolerances():
 )
 def test_names_for_stock_pint(unit, name):
     assert pint_name(unit) == name
+
+
+def test_a_registry_that_lacks_a_unit_is_told_how_to_learn_it():
+    bare = pint.UnitRegistry(None)
+    bare.define("metre = [length]")
+    with pytest.raises(DimensionError, match=r"does not know L; teach it with register_units\(ureg\)"):
+        magnitude(bare.Quantity(1.0, "metre"), "L", name="volume")

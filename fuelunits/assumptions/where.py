@@ -49,7 +49,10 @@ class Place:
     def trouble(self, number: Fraction, root: Path) -> str:
         """Say what is wrong if the line does not contain the number; nothing where it does."""
         try:
-            lines = (root / self.path).read_text(encoding="utf-8", errors="replace").splitlines()
+            file = (root / self.path).resolve()
+            if not file.is_relative_to(root.resolve()):
+                return f"{self.path} lies outside {root}, and is not opened"
+            lines = file.read_text(encoding="utf-8", errors="replace").splitlines()
         except (OSError, ValueError) as missing:
             return f"{self.path} cannot be read: {getattr(missing, 'strerror', None) or missing}"
         having = [line for line, text in enumerate(lines, start=1) if number in numbers_in(text)]

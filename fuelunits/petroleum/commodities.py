@@ -80,10 +80,6 @@ class Table(Sourced):
         k0, k1, k2 = (column[index] for column in self._columns)
         return k0, k1, k2
 
-    def group(self, density: float) -> str:
-        """Name the product group of a base density."""
-        return self.rows[bisect_right(self._limits, density)].name
-
 
 @dataclass(frozen=True)
 class Commodity:
