@@ -1,4 +1,4 @@
-"""What no release may change silently: published values, the figures of the grades, sizes of units.
+"""What no release may change silently: published values, figures of grades, sizes of units, constants of formulas.
 
 ``python tests/checksums.py`` writes ``checksums.toml`` anew. A test compares; so a changed number
 shows in the diff of a commit, and belongs in the changelog under "Numerical changes".
@@ -7,13 +7,24 @@ shows in the diff of a commit, and belongs in the changelog under "Numerical cha
 from __future__ import annotations
 
 import hashlib
+import io
 import json
+import tokenize
 from pathlib import Path
 
+import fuelunits
 from fuelunits.grades.fuels import Fuel, fuels
 from fuelunits.reference import TOPICS, PublishedValue, published
 from fuelunits.spellings import all_spellings
 from fuelunits.units import read_unit
+
+PACKAGE = Path(fuelunits.__file__).parent
+FORMULAS = (
+    *("petroleum/commodities.py", "petroleum/edition_1980.py", "petroleum/edition_2004.py"),
+    *("petroleum/density_scales.py", "liquids/water_and_air.py", "liquids/viscosity.py", "meter/numbers.py"),
+    *("bench/acceptance.py", "flight/endurance.py"),
+)
+"""The rooms that hold the constants of formulas and of regulations."""
 
 FILE = Path(__file__).with_name("checksums.toml")
 _DRAWN = {"u of end gauge, second order"}
@@ -83,6 +94,19 @@ def unit_sizes() -> dict[str, str]:
     return {unit.name: f"{unit.size}" + (f" from {unit.zero}" if unit.zero is not None else "") for unit in units}
 
 
+def constants(code: str) -> list[str]:
+    """Give the numbers that are written in some code, in their order, but for 0, 1 and 2."""
+    tokens = tokenize.generate_tokens(io.StringIO(code).readline)
+    numbers = [token.string for token in tokens if token.type == tokenize.NUMBER]
+    return [number for number in numbers if float(number) not in (0.0, 1.0, 2.0)]
+
+
+def constants_of_formulas() -> dict[str, str]:
+    """Give, for each room with constants, how many it has and their checksum."""
+    found = {room: constants((PACKAGE / room).read_text(encoding="utf-8")) for room in FORMULAS}
+    return {room: f"{len(numbers)} constants, {_digest(numbers)}" for room, numbers in found.items()}
+
+
 def tables() -> dict[str, dict[str, object]]:
     """Give everything that is compared."""
     return {
@@ -91,6 +115,7 @@ def tables() -> dict[str, dict[str, object]]:
         "grade_figures": {**grade_figures()},
         "grade_densities_kg_m3": {**grade_densities()},
         "unit_sizes": {**unit_sizes()},
+        "constants": {**constants_of_formulas()},
     }
 
 

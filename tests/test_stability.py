@@ -6,7 +6,7 @@ import tomllib
 from pathlib import Path
 
 import pytest
-from checksums import FILE, tables, written
+from checksums import FILE, FORMULAS, PACKAGE, constants, tables, written
 
 import fuelunits
 
@@ -17,7 +17,7 @@ CHANGED = (
 )
 
 
-@pytest.mark.parametrize("title", ["published_values", "grade_figures", "unit_sizes"])
+@pytest.mark.parametrize("title", ["published_values", "grade_figures", "unit_sizes", "constants"])
 def test_no_number_has_changed(title):
     assert tables()[title] == RECORDED[title], CHANGED
 
@@ -32,6 +32,30 @@ def test_no_answer_has_changed(title):
             assert ours == (before if isinstance(before, str) else pytest.approx(before, rel=1e-8)), (
                 f"{name}: {CHANGED}"
             )
+
+
+def written_numbers(code):
+    """Give line, column and text of every number in some code, as the syntax tree has them."""
+    for node in ast.walk(ast.parse(code)):
+        if isinstance(node, ast.Constant) and isinstance(node.value, (int, float)) and not isinstance(node.value, bool):
+            yield node.lineno - 1, node.col_offset, ast.get_source_segment(code, node)
+
+
+@pytest.mark.parametrize("room", FORMULAS)
+def test_a_changed_digit_of_any_constant_shows(room):
+    code = (PACKAGE / room).read_text(encoding="utf-8")
+    recorded, tried = constants(code), 0
+    for line, column, number in written_numbers(code):
+        if float(number) in (0.0, 1.0, 2.0):
+            continue
+        last = re.search(r"[1-9](?=[0._]*(e|$))", number).start()
+        spoilt = number[:last] + str(int(number[last]) % 9 + 1) + number[last + 1 :]
+        lines = code.splitlines()
+        before = lines[line].encode()[:column].decode()
+        lines[line] = before + spoilt + lines[line][len(before) + len(number) :]
+        assert constants("\n".join(lines)) != recorded, f"{number} on line {line + 1} of {room}"
+        tried += 1
+    assert tried == len(recorded)
 
 
 def test_the_record_reads_as_it_was_written():
