@@ -1,5 +1,6 @@
 """The worked example of an archive, in small: two workers, one process and the formula find the same fuel."""
 
+import os
 import re
 import runpy
 import subprocess
@@ -9,6 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+import fuelunits
 from fuelunits.grades.fuels import fuel
 
 SCRIPT = Path(__file__).parents[1] / "docs" / "examples" / "archive.py"
@@ -24,6 +26,7 @@ def test_two_workers_and_one_process_agree():
         capture_output=True,
         text=True,
         timeout=300,
+        env=os.environ | {"PYTHONPATH": str(Path(fuelunits.__file__).parents[1])},
     )
     assert "4 invented flights, 2e+04 rows" in done.stdout
     assert float(re.search(r"largest difference: (\S+)", done.stdout)[1]) < 1e-12
