@@ -41,7 +41,7 @@ def _axes(ax: Any) -> Any:
     try:
         import matplotlib.pyplot as plt
     except ImportError as missing:
-        raise MissingExtra("a picture needs matplotlib: pip install 'fuelunits[plot]'") from missing
+        raise MissingExtra("a picture needs matplotlib: python -m pip install matplotlib") from missing
     return plt.subplots(layout="constrained")[1]
 
 

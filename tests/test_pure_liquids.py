@@ -33,7 +33,7 @@ from fuelunits.liquids.water_and_air import water_density_kg_m3
 try:
     pure_liquid("water")
 except MissingExtra as missing:
-    assert "fuelunits[coolprop]" in str(missing)
+    assert "pip install CoolProp" in str(missing)
 else:
     raise AssertionError("CoolProp was not missing")
 assert all(grade.density_kg_m3(20.0) > 500.0 for grade in fuels() if not grade.refused)

@@ -14,10 +14,10 @@ from fuelunits.arrays import as_float
 from fuelunits.caution import CAUTION
 from fuelunits.conversion import convert
 from fuelunits.errors import FuelUnitsError
-from fuelunits.grades.answers import Amounts
 from fuelunits.grades.fuels import Figure, Fuel
 from fuelunits.grades.reading import By, Reading, read
 from fuelunits.html import report
+from fuelunits.liquids.answers import Amounts
 from fuelunits.liquids.model import Liquid
 from fuelunits.petroleum.product import batch_of
 from fuelunits.quantity import positive

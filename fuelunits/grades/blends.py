@@ -14,8 +14,8 @@ from typing import Any
 from fuelunits.arrays import as_float
 from fuelunits.caution import CAUTION
 from fuelunits.errors import FuelUnitsError, QuantityError
-from fuelunits.grades.answers import Amounts
 from fuelunits.grades.fuels import fuel
+from fuelunits.liquids.answers import Amounts
 from fuelunits.liquids.model import Liquid
 from fuelunits.quantity import fraction, is_quantity
 from fuelunits.ranges import OnOutOfRange, Range

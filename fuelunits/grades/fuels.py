@@ -17,8 +17,8 @@ from fuelunits.arrays import as_float
 from fuelunits.caution import CAUTION
 from fuelunits.errors import FuelUnitsError, UnknownFuel
 from fuelunits.frames import frame
-from fuelunits.grades.answers import Amounts
 from fuelunits.html import report
+from fuelunits.liquids.answers import Amounts
 from fuelunits.liquids.model import Liquid
 from fuelunits.petroleum.commodities import LUBRICATING_OIL, REFINED_PRODUCTS
 from fuelunits.petroleum.density_scales import BASE_60F_C, density_from_api_gravity, density_from_relative_density

@@ -1,7 +1,7 @@
 """Pure liquids from reference equations of state, by the open library CoolProp.
 
 Calibrating fluid of type I is n-heptane, and n-decane, n-dodecane and toluene stand in for fuel in
-laboratories. CoolProp is an extra (``pip install "fuelunits[coolprop]"``), loaded on first use here
+laboratories. CoolProp is an extra (``python -m pip install CoolProp``), loaded on first use here
 and nowhere else.
 """
 
@@ -18,8 +18,7 @@ import numpy as np
 
 from fuelunits.arrays import as_float, is_scalar
 from fuelunits.errors import FuelUnitsError, MissingExtra, UnknownFuel
-from fuelunits.grades.answers import Amounts
-from fuelunits.petroleum.edition_2004 import GAUGE_PRESSURES_KPA
+from fuelunits.liquids.answers import Amounts
 from fuelunits.ranges import OnOutOfRange, Range
 
 __all__ = ["PureLiquid", "pure_liquid"]
@@ -31,7 +30,7 @@ _BELOW_BOILING_C = 1e-4
 """So close to its boiling point a liquid cannot be told from its vapour."""
 
 _GAUGE_PRESSURES_KPA = Range(
-    "gauge pressure", -100.0, GAUGE_PRESSURES_KPA.high, "kPa", "fuel systems and benches, from suction to 1500 psi"
+    "gauge pressure", -100.0, 10_342.2, "kPa", "fuel systems and benches, from suction to 1500 psi"
 )
 
 _STATES = threading.local()
@@ -42,9 +41,7 @@ def _coolprop() -> Any:
     try:
         import CoolProp
     except ImportError as missing:
-        raise MissingExtra(
-            'pure liquids need CoolProp; install it with: pip install "fuelunits[coolprop]"'
-        ) from missing
+        raise MissingExtra("pure liquids need CoolProp; install it with: python -m pip install CoolProp") from missing
     return CoolProp
 
 
