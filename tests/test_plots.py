@@ -170,5 +170,5 @@ def test_every_picture_names_its_units():
 
 def test_without_matplotlib_it_says_what_to_install(monkeypatch):
     monkeypatch.setitem(sys.modules, "matplotlib.pyplot", None)
-    with pytest.raises(MissingExtra, match=r"fuelunits\[plot\]"):
+    with pytest.raises(MissingExtra, match=r"pip install matplotlib"):
         CHECK.plot()
