@@ -189,3 +189,19 @@ def test_without_pandas_it_says_what_to_install(monkeypatch):
     monkeypatch.setitem(sys.modules, "pandas", None)
     with pytest.raises(MissingExtra, match="pip install pandas"):
         SHOWN["check"].to_frame()
+
+
+def test_what_a_prompt_shows_is_one_short_line():
+    jet = fu.fuel("Jet A")
+    check = fu.check_density("6.7 lb/gal", jet, between=("-20 degC", "40 degC"), within="3 %")
+    shown = {
+        "fuel('Jet A')": jet,
+        "<Jet A, measured: 810.00 kg/m³ at 15 °C>": jet.measured("0.81 kg/L"),
+        "<blend of Jet A and HEFA-SPK>": fu.blend({jet: 0.7, "HEFA-SPK": 0.3}),
+        "<6.7 lb/gal for Jet A between -20 and 40 °C, within 3 %: does NOT hold>": check,
+        f"<{len(fu.explain_density('6.7 lb/gal'))} grades that could have 6.7 lb/gal>": fu.explain_density(
+            "6.7 lb/gal"
+        ),
+    }
+    for text, result in shown.items():
+        assert repr(result) == text

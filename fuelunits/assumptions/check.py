@@ -94,7 +94,7 @@ class CheckRow:
     error_densest: float | None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class DensityCheck:
     """Whether a fixed density holds for a fuel over a temperature range.
 
@@ -297,6 +297,9 @@ class DensityCheck:
         }
         allowed = {"worst within the specification": str(self.worst_allowed or "unknown, it sets no density limits")}
         return facts | allowed if is_grade else facts
+
+    def __repr__(self) -> str:
+        return f"<{str(self).splitlines()[0]}>"
 
     def __str__(self) -> str:
         return "\n".join([self.verdict, *(f"  {name}: {value}" for name, value in self._facts.items()), f"  {CAUTION}"])

@@ -50,7 +50,7 @@ class DensityMatch:
         return f"{name:<22}{exact:>10}   {allowed}"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class DensityExplanation:
     """The grades that have a density: aircraft fuels first, and those that have it nearest to 15 °C.
 
@@ -97,6 +97,9 @@ class DensityExplanation:
 
     def _repr_html_(self) -> str:
         return report(self._head, rows=[match.cells() for match in self.matches])
+
+    def __repr__(self) -> str:
+        return f"<{len(self)} grades that could have {self.written}>"
 
     def __str__(self) -> str:
         columns = f"{'grade':<22}{'typical at':>10}   within its specification"

@@ -34,7 +34,7 @@ _STEP = 1e-4
 """Relative step of the density read, from whose effect the sensitivity to it is taken."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Batch(Amounts):
     """A batch of a grade whose density was measured; made by :meth:`fuelunits.grades.fuels.Fuel.measured`.
 
@@ -271,6 +271,9 @@ class Batch(Amounts):
             "limits": self.remark,
             "expansion": str(source(self.source)),
         }
+
+    def __repr__(self) -> str:
+        return f"<{self.name}: {self.base_density_kg_m3:.2f} kg/m³ at {self.base_c:g} °C>"
 
     def __str__(self) -> str:
         return "\n".join([self.name, *(f"  {name}: {value}" for name, value in self._facts.items()), f"  {CAUTION}"])

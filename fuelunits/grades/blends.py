@@ -29,7 +29,7 @@ _ROUNDING = 1e-9
 """What the sum of the fractions may miss 1 by."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Blend(Amounts):
     """Liquids mixed in given fractions; made by :func:`blend` or :func:`blend_by_mass`.
 
@@ -125,6 +125,9 @@ class Blend(Amounts):
             density = part.density_kg_m3(t, gauge_pressure_kpa, out_of_range=out_of_range)
             volume_m3_per_kg = volume_m3_per_kg + mass / density
         return 1.0 / volume_m3_per_kg
+
+    def __repr__(self) -> str:
+        return f"<{self.name}>"
 
     def __str__(self) -> str:
         valid = self.valid_temperatures_c

@@ -65,7 +65,7 @@ class Figure(Sourced):
         return f"{self.density_kg_m3:.1f} kg/m³ at {self.at_c:.4g} °C ({entry.title}{where}; {entry.obtained})"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Fuel(Amounts):
     """A grade of fuel.
 
@@ -248,6 +248,9 @@ class Fuel(Amounts):
             "obtained": "every figure of this grade is from memory" if self.rests_on_memory else "",
         }
         return report(self._title, facts, [{"figure": name, **each.cells()} for name, each in self._named_figures])
+
+    def __repr__(self) -> str:
+        return f"fuel({self.name!r})"
 
     def __str__(self) -> str:
         lines = [self._title, f"  typical: {self.typical}"]
