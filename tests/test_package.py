@@ -8,7 +8,9 @@ import subprocess
 import sys
 from pathlib import Path
 
+import numpy as np
 import pytest
+import typed_use
 
 import fuelunits
 from fuelunits import errors
@@ -100,3 +102,12 @@ def test_sources_are_complete():
         Source("x", "title", "edition", "locator", "heard")
     with pytest.raises(FuelUnitsError, match="has no locator"):
         Source("x", "title", "edition", "", "seen")
+
+
+def test_typed_use_runs_as_it_is_typed():
+    assert typed_use.litres_per_gallon() == 3.785411784
+    assert typed_use.density_of(np.array([15.0])).shape == (1,)
+    assert typed_use.holds()
+    assert typed_use.sheet().rows
+    assert typed_use.published().passed
+    assert "density" in typed_use.refused()

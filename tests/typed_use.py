@@ -1,0 +1,63 @@
+"""The library as a typed project uses it: mypy --strict reads this file, and a test runs it."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import numpy as np
+from numpy.typing import NDArray
+
+import fuelunits as fu
+from fuelunits.assumptions.explanation import DensityExplanation
+from fuelunits.assumptions.file import FileReport, check_text
+from fuelunits.grades.fuels import Figure
+from fuelunits.indicator.bench_sheet import BenchSheet
+from fuelunits.reference import Report
+
+
+def litres_per_gallon() -> float:
+    """A factor is a float, and exactly a fraction."""
+    exact: Fraction = fu.exact_factor("gal", "L")
+    return fu.factor("gal", "L") if exact else 0.0
+
+
+def density_of(temperatures_c: NDArray[np.float64]) -> NDArray[np.float64]:
+    """A grade answers arrays; a figure has a source."""
+    jet: fu.Fuel = fu.fuel("Jet A")
+    typical: Figure = jet.typical
+    assert fu.source(typical.source).obtained
+    density: NDArray[np.float64] = jet.density_kg_m3(temperatures_c)
+    return density
+
+
+def holds() -> bool:
+    """A check, an explanation and a file each have a type of their own."""
+    check: fu.DensityCheck = fu.check_density("6.7 lb/gal", "Jet A", between=("0 degC", "30 degC"), within="2 %")
+    explanation: DensityExplanation = fu.explain_density("6.7 lb/gal")
+    report: FileReport = check_text('[[factor]]\nname = "L"\nvalue = 3.785\nfrom = "gal"\nto = "L"\nwithin = "0.1 %"\n')
+    return check.passed and len(explanation) > 0 and report.passed
+
+
+def sheet() -> BenchSheet:
+    """A K-factor and an indicator."""
+    k: fu.KFactor = fu.KFactor(28_740, per="gal")
+    per_litre: float = k.per("L")
+    indicator = fu.Indicator(k, reads="lb/h", fixed_density="6.7 lb/gal", resolution="1 lb/h")
+    assert per_litre > 0
+    return indicator.bench_points(["10 gal/h"], "2 %")
+
+
+def published() -> Report:
+    """The published values."""
+    return fu.verify(fu.published("units"))
+
+
+def refused() -> str:
+    """One family of errors."""
+    try:
+        fu.convert(1.0, "gal", "lb")
+    except fu.OutOfRange as outside:
+        return f"{outside.low} to {outside.high}"
+    except fu.FuelUnitsError as refusal:
+        return str(refusal)
+    return ""
