@@ -28,7 +28,6 @@ html_show_sourcelink = False
 
 autodoc_member_order = "bysource"
 autodoc_typehints = "none"
-autodoc_default_options = {"no-value": True}
 numpydoc_show_class_members = False
 numpydoc_xref_param_type = False
 

@@ -81,7 +81,7 @@ class Table(Sourced):
         return k0, k1, k2
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Commodity:
     """A commodity as the standard divides them, with its tables of both editions.
 
@@ -101,6 +101,9 @@ class Commodity:
     per_f_2004: Table
     per_c_1980: Table
     per_f_1980: Table
+
+    def __repr__(self) -> str:
+        return f"<{self.name}>"
 
 
 CRUDE_OIL = Commodity(
