@@ -111,3 +111,12 @@ def test_typed_use_runs_as_it_is_typed():
     assert typed_use.sheet().rows
     assert typed_use.published().passed
     assert "density" in typed_use.refused()
+
+
+def test_every_source_is_one_of_something():
+    kinds = (".py", ".csv", ".toml", ".txt")
+    package = Path(fuelunits.__file__).parent
+    texts = [path.read_text(encoding="utf-8") for path in package.rglob("*") if path.suffix in kinds]
+    elsewhere = "\n".join(text for text in texts if "[nist_sp811_b8]\ntitle" not in text)
+    for key in all_sources():
+        assert key in elsewhere, f"nothing names {key}"

@@ -157,7 +157,7 @@ def conformity(error: float, expanded_uncertainty: float, tolerance: float, *, g
 
     Notes
     -----
-    The guard band w = U of JCGM 106:2012 and ILAC-G8:09/2019, both recalled.
+    The guard band w = U of JCGM 106:2012 [jcgm_106_2012] and ILAC-G8:09/2019, both recalled.
 
     Examples
     --------

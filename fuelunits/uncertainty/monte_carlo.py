@@ -33,7 +33,7 @@ def monte_carlo(function: Callable[..., Any], inputs: Iterable[Any], *, seed: in
 
     Notes
     -----
-    The approach of JCGM 101:2008 with normal inputs; recalled.
+    The approach of JCGM 101:2008 with normal inputs [jcgm_101_2008]; recalled.
 
     Examples
     --------
