@@ -42,7 +42,8 @@ def student_t(probability: float, degrees_of_freedom: float) -> float:
     -----
     Up to a thousand degrees of freedom, the closed form of the probability (Abramowitz and Stegun
     26.7.3 and 26.7.4) is solved by halving the angle; above, their expansion about the normal
-    quantile (26.7.5) is used. Both recalled [abramowitz_stegun_26_7], and compared with a statistics library in the tests.
+    quantile (26.7.5) is used. Both recalled [abramowitz_stegun_26_7], and compared with a statistics
+    library in the tests.
     Taking the degrees of freedom down: JCGM 100:2008, G.4.1.
 
     Examples
