@@ -64,3 +64,19 @@ def test_refusals():
         scales.density_from_api_gravity(45.0, edition=1999)
     with pytest.raises(FuelUnitsError, match="calibrated"):
         scales.hydrometer_factor(15.0, calibrated_c=25.0)
+
+
+@pytest.mark.parametrize(
+    ("scale", "value", "message"),
+    [
+        (scales.relative_density_from_density, -1.0, "density at 60 degF is -1.0; it must be above 0"),
+        (scales.density_from_relative_density, 0.0, "relative density is 0.0; it must be above 0"),
+        (scales.api_gravity_from_relative_density, 0.0, "relative density is 0.0; it must be above 0"),
+        (scales.relative_density_from_api_gravity, -140.0, "API gravity is -140.0; it must be above -131.5"),
+        (scales.api_gravity_from_density, 0.0, "density at 60 degF is 0.0; it must be above 0"),
+    ],
+)
+def test_refusals_name_the_scale(scale, value, message):
+    with pytest.raises(QuantityError) as refusal:
+        scale(value)
+    assert str(refusal.value) == message

@@ -12,6 +12,7 @@ import pytest
 from fuelunits.conversion import convert
 from fuelunits.liquids.water_and_air import water_density_kg_m3
 from fuelunits.petroleum.density_scales import BASE_60F_C
+from fuelunits.petroleum.edition_2004 import cpl, given_expansion, t68_f
 from fuelunits.petroleum.volume_correction import base_density, ctpl
 from fuelunits.units import exact_factor
 
@@ -78,6 +79,19 @@ def test_the_2004_procedure_from_15_and_20_c():
             ours = float(base) * ctpl(float(base), t, p, base_c=float(base_c))
             assert abs(mp.mpf(ours) / observed - 1) < mp.mpf("1e-12")
             assert abs(mp.mpf(base_density(float(observed), t, p, base_c=float(base_c))) / base - 1) < mp.mpf("2e-12")
+
+
+def test_a_given_expansion_under_pressure():
+    for rho_60, t, p in states(STATES, seed=4):
+        alpha = mp.mpf("5e-4")
+        rho = mp.mpf(rho_60) * mp.exp(alpha * DELTA / 2 * (1 + mp.mpf("0.4") * alpha * DELTA))
+        ours = given_expansion(rho_60, 5e-4)
+        assert abs(mp.mpf(ours.rho_star) / rho - 1) < mp.mpf("1e-15")
+        assert (ours.alpha_60, ours.b) == (5e-4, 0.0)
+        exponent = mp.mpf("-1.9947") + mp.mpf("0.00013427") * t_star(mp.mpf(t))
+        exponent += (793920 + 2326 * t_star(mp.mpf(t))) / rho**2
+        expected = 1 / (1 - mp.exp(exponent) / 10**5 * mp.mpf(p) / mp.mpf("6.894757"))
+        assert abs(mp.mpf(cpl(ours.rho_star, t68_f(t), p)) / expected - 1) < mp.mpf("1e-13")
 
 
 def test_tanakas_water():
