@@ -23,6 +23,7 @@ __all__ = [
     "WATER_60F_KG_M3",
     "Expansion",
     "Procedure2004",
+    "compressibility_per_kpa",
     "compressibility_per_psi",
     "cpl",
     "ctl_60f",
@@ -98,9 +99,14 @@ def compressibility_per_psi(rho_star: Any, t_star: Any) -> Any:
     return exp(-1.9947 + 0.00013427 * t_star + (793920.0 + 2326.0 * t_star) / (rho_star * rho_star))
 
 
+def compressibility_per_kpa(rho_star: Any, t_star: Any) -> Any:
+    """Give the compressibility F of CPL = 1 / (1 - F P), per kPa."""
+    return 1e-5 / KPA_PER_PSI * compressibility_per_psi(rho_star, t_star)
+
+
 def cpl(rho_star: Any, t_star: Any, gauge_pressure_kpa: Any) -> Any:
     """Give CPL, the correction for pressure (11.1.6.1, step 8)."""
-    return 1.0 / (1.0 - 1e-5 / KPA_PER_PSI * compressibility_per_psi(rho_star, t_star) * gauge_pressure_kpa)
+    return 1.0 / (1.0 - compressibility_per_kpa(rho_star, t_star) * gauge_pressure_kpa)
 
 
 @dataclass(frozen=True)
@@ -129,7 +135,7 @@ class Procedure2004:
     def compressibility_per_kpa(self, rho_60: Any, temperature_c: Any) -> Any:
         """Compressibility F of CPL = 1 / (1 - F P), per kPa."""
         rho_star = group_expansion(rho_60, self.commodity).rho_star
-        return 1e-5 / KPA_PER_PSI * compressibility_per_psi(rho_star, t68_f(temperature_c))
+        return compressibility_per_kpa(rho_star, t68_f(temperature_c))
 
     degrees = staticmethod(t68_f)
     """Take a temperature in °C to the one that the procedure counts in."""

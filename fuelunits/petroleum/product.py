@@ -11,7 +11,7 @@ import numpy as np
 from fuelunits.arrays import as_float, is_scalar, log, sqrt
 from fuelunits.errors import QuantityError
 from fuelunits.liquids.model import Liquid, Scaled
-from fuelunits.petroleum import edition_1980, edition_2004
+from fuelunits.petroleum import edition_2004
 from fuelunits.petroleum.commodities import REFINED_PRODUCTS, Commodity
 from fuelunits.petroleum.edition_2004 import (
     ALPHAS_PER_F,
@@ -22,7 +22,15 @@ from fuelunits.petroleum.edition_2004 import (
     t68_f,
 )
 from fuelunits.petroleum.fast import in_blocks, is_large
-from fuelunits.petroleum.volume_correction import BASE_60F_C, Edition, base_densities, base_density, ctpl
+from fuelunits.petroleum.solving import Procedure
+from fuelunits.petroleum.volume_correction import (
+    BASE_60F_C,
+    Edition,
+    base_densities,
+    base_density,
+    ctpl,
+    procedure_of,
+)
 from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.sources import Sourced
 
@@ -104,12 +112,16 @@ class PetroleumProduct:
     @property
     def source(self) -> str:
         """Key of the edition used."""
-        return "api_mpms_11_1_2004" if self.edition == 2004 else "astm_d1250_1980"
+        return self._procedure.source
 
     @property
     def valid_temperatures_c(self) -> Range:
         """Temperatures of the edition, °C."""
-        return TEMPERATURES_C if self.edition == 2004 else edition_1980.TEMPERATURES_C
+        return self._procedure.temperatures_c
+
+    @property
+    def _procedure(self) -> Procedure:
+        return procedure_of(self.edition, self.base_c, self.commodity)
 
     @cached_property
     def _rho_60(self) -> float:

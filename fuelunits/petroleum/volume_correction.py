@@ -114,7 +114,7 @@ def cpl(
     >>> round(cpl(800.0, 15.0, 1000.0), 6)
     1.000854
     """
-    p = _procedure(edition, base_c, commodity).gauge_pressures_kpa.check(as_float(gauge_pressure_kpa), out_of_range)
+    p = procedure_of(edition, base_c, commodity).gauge_pressures_kpa.check(as_float(gauge_pressure_kpa), out_of_range)
     per_kpa = compressibility(
         base_density_kg_m3,
         temperature_c,
@@ -239,7 +239,7 @@ def base_density(
     >>> round(base_density(727.0, 30.0, edition=1980, glass_hydrometer=True), 1)
     740.4
     """
-    procedure = _procedure(edition, base_c, commodity)
+    procedure = procedure_of(edition, base_c, commodity)
     t = procedure.temperatures_c.check(as_float(temperature_c), out_of_range)
     p = procedure.gauge_pressures_kpa.check(as_float(gauge_pressure_kpa), out_of_range)
     observed = as_float(observed_kg_m3)
@@ -279,7 +279,8 @@ def expansion_coefficient(
 
 
 @lru_cache(maxsize=64)
-def _procedure(edition: Edition, base_c: float, commodity: Commodity) -> Procedure:
+def procedure_of(edition: Edition, base_c: float, commodity: Commodity) -> Procedure:
+    """Give the procedure of an edition for a base temperature, with its ranges and its source."""
     if not any(abs(base_c - base) < 0.006 for base in (15.0, 20.0, BASE_60F_C)):
         raise FuelUnitsError(f"base temperature {base_c} degC; the standard has 15.0, 20.0 and BASE_60F_C (60 degF)")
     if edition == 2004:
@@ -303,7 +304,7 @@ def _is_native(procedure: Procedure, base_c: float) -> bool:
 @lru_cache(maxsize=64)
 def base_densities(base_c: float, edition: Edition, commodity: Commodity) -> Range:
     """Give the range of base densities of an edition, at a base temperature."""
-    procedure = _procedure(edition, base_c, commodity)
+    procedure = procedure_of(edition, base_c, commodity)
     low, high = (
         limit if _is_native(procedure, base_c) else limit * procedure.smooth_ctl(limit, base_c)
         for limit in procedure.density_limits
@@ -315,7 +316,7 @@ def _native(
     base_density_kg_m3: Any, base_c: float, edition: Edition, commodity: Commodity, out_of_range: OnOutOfRange
 ) -> tuple[Procedure, Any]:
     """Give the procedure, and the density at the base temperature on which it stands itself."""
-    procedure = _procedure(edition, base_c, commodity)
+    procedure = procedure_of(edition, base_c, commodity)
     base = base_densities(base_c, edition, commodity).check(as_float(base_density_kg_m3), out_of_range)
     return procedure, base if _is_native(procedure, base_c) else solve(procedure, base, base_c, 0.0, out_of_range)
 
