@@ -295,7 +295,9 @@ def test_the_limits_themselves_are_inside():
     assert ctl(610.6, 15.0, base_c=BASE_60F_C) > 1.0
 
 
-@pytest.mark.parametrize("arguments", [{"edition": 1952}, {"edition": "2004"}, {"base_c": 0.0}, {"base_c": 60.0}])
+@pytest.mark.parametrize(
+    "arguments", [{"edition": 1952}, {"edition": "2004"}, {"base_c": 0.0}, {"base_c": 60.0}, {"base_c": "15 degC"}]
+)
 def test_editions_and_bases_that_do_not_exist(arguments):
     with pytest.raises(FuelUnitsError, match=r"write 2004 or 1980|the standard has 15"):
         ctl(800.0, 15.0, **arguments)

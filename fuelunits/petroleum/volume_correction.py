@@ -281,7 +281,8 @@ def expansion_coefficient(
 @lru_cache(maxsize=64)
 def procedure_of(edition: Edition, base_c: float, commodity: Commodity) -> Procedure:
     """Give the procedure of an edition for a base temperature, with its ranges and its source."""
-    if not any(abs(base_c - base) < 0.006 for base in (15.0, 20.0, BASE_60F_C)):
+    known = isinstance(base_c, (int, float)) and any(abs(base_c - base) < 0.006 for base in (15.0, 20.0, BASE_60F_C))
+    if not known:
         raise FuelUnitsError(f"base temperature {base_c} degC; the standard has 15.0, 20.0 and BASE_60F_C (60 degF)")
     if edition == 2004:
         return Procedure2004(commodity)
