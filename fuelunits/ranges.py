@@ -7,7 +7,7 @@ from typing import Any, Literal
 
 import numpy as np
 
-from fuelunits.errors import OutOfRange
+from fuelunits.errors import FuelUnitsError, OutOfRange
 from fuelunits.sources import all_sources
 
 __all__ = ["OnOutOfRange", "Range"]
@@ -68,7 +68,11 @@ class Range:
         ------
         OutOfRange
             Naming the first value outside, the limits, the unit and the source.
+        FuelUnitsError
+            If ``out_of_range`` is neither of the two.
         """
+        if out_of_range not in ("raise", "nan"):
+            raise FuelUnitsError(f"out_of_range is {out_of_range!r}; 'raise' or 'nan' is needed")
         if isinstance(value, float) and self.low <= value <= self.high:
             return value
         if type(value) is np.ndarray and value.size and self.low <= value.min() and value.max() <= self.high:

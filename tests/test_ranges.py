@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from fuelunits.errors import OutOfRange
+import fuelunits as fu
+from fuelunits.errors import FuelUnitsError, OutOfRange
 from fuelunits.ranges import Range
 from fuelunits.sources import source
 
@@ -76,3 +77,35 @@ def test_contains():
     assert TEMPERATURES.contains(15.0)
     assert not TEMPERATURES.contains(100.1)
     assert not TEMPERATURES.contains(-40.1)
+
+
+JET_A = fu.fuel("Jet A")
+EXPANDING = fu.GivenExpansion(source="api_mpms_11_1_2004", base_density_kg_m3=800.0, alpha_per_c=9e-4)
+OILY = fu.viscosity("Jet A")
+ANSWERS = {
+    "a grade": JET_A.density_kg_m3,
+    "a petroleum product": fu.PetroleumProduct(800.0).density_kg_m3,
+    "a given expansion": fu.GivenExpansion(
+        source="api_mpms_11_1_2004", base_density_kg_m3=800.0, alpha_per_c=9e-4
+    ).density_kg_m3,
+    "water": fu.water_density_kg_m3,
+    "air": lambda t, **how: fu.air_density_kg_m3(t + 15.0, 101_325.0, 0.5, **how),
+    "viscosity": OILY.kinematic_viscosity_mm2_s,
+    "dynamic viscosity": lambda t, **how: OILY.dynamic_viscosity_mpa_s(t, 800.0, **how),
+    "viscosity to temperature": OILY.temperature_c_at,
+    "ctl": lambda t, **how: fu.ctl(800.0, t, **how),
+    "cpl": lambda t, **how: fu.cpl(800.0, t, 100.0, **how),
+    "ctpl": lambda t, **how: fu.ctpl(800.0, t, **how),
+    "compressibility": lambda t, **how: fu.compressibility(800.0, t, **how),
+    "base density": lambda t, **how: fu.base_density(800.0, t, **how),
+}
+
+
+@pytest.mark.parametrize("value", [2.0, np.array([2.0, 3.0]), np.full(70_000, 2.0)], ids=["one", "two", "many"])
+@pytest.mark.parametrize("answer", ANSWERS.values(), ids=ANSWERS)
+def test_an_unknown_way_with_what_lies_outside_is_refused_even_within(answer, value):
+    assert np.all(answer(value, out_of_range="raise") == answer(value))
+    assert np.all(answer(value, out_of_range="nan") == answer(value))
+    for wrong in ("Nan", "ignore", None):
+        with pytest.raises(FuelUnitsError, match=f"out_of_range is {wrong!r}; 'raise' or 'nan' is needed"):
+            answer(value, out_of_range=wrong)
