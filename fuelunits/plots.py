@@ -51,9 +51,7 @@ def _finish(ax: Any, title: str, x: str, y: str) -> Any:
     ax.set_xlabel(x)
     ax.set_ylabel(y)
     ax.grid(visible=True, alpha=0.3)
-    handles, labels = ax.get_legend_handles_labels()
-    if labels:
-        ax.legend(handles, labels, loc="upper center", bbox_to_anchor=(0.5, -0.16), ncols=2, fontsize="small")
+    ax.legend(loc="upper center", bbox_to_anchor=(0.5, -0.16), ncols=2, fontsize="small")
     return ax
 
 

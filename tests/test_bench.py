@@ -373,6 +373,7 @@ def test_several_flows_give_points_of_a_meter_curve():
     assert matrix[0, 0] == pytest.approx(1.0)
     exact = BenchResult([calibrate([GravimetricRun(**PLAIN)]), slow]).correlation()
     assert np.isnan(exact[1, 1])
+    assert np.isnan(BenchResult([calibrate([GravimetricRun(**PLAIN)])]).correlation()).all()
     assert str(result).endswith(CAUTION)
     assert len(result.table().splitlines()) == 3
     json.dumps(result.as_dict(), allow_nan=False)

@@ -78,6 +78,7 @@ def test_a_file_with_brackets_in_its_name(shop):
 def test_a_wrong_file_beside_a_good_one_does_not_pass():
     report = check_files(["a/good.toml", "wrong.toml"])
     assert not report.passed
+    assert str(report) == report.text()
     assert list(report.wrong) == ["wrong.toml"]
 
 

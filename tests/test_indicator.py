@@ -399,7 +399,10 @@ def test_comparison_below_a_cutoff_implies_nothing():
     both = GAL_H.compare(LB_H, "10 Hz")
     assert both.second == 0.0
     assert both.implied_density_kg_m3 is None
-    assert LB_H.compare(GAL_H, "10 Hz").ratio is None
+    nothing = LB_H.compare(GAL_H, "10 Hz")
+    assert nothing.ratio is None
+    assert str(nothing).splitlines()[0] == "first shows 0 lb/h, second shows 1.25261 gal/h"
+    assert "second over first" not in str(nothing)
 
 
 # refusals

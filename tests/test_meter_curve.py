@@ -13,8 +13,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.interpolate import PchipInterpolator
 
-from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError
-from fuelunits.meter import calibration
+from fuelunits.errors import DimensionError, FuelUnitsError, NotConverged, OutOfRange, QuantityError
+from fuelunits.meter import calibration, monotone
 from fuelunits.meter.calibration import CalibrationPoint
 from fuelunits.meter.curve import MeterCurve
 from fuelunits.meter.monotone import MonotoneCurve
@@ -467,6 +467,12 @@ def test_curves_refused():
     for second in (100.0, np.nextafter(100.0, 101.0)):
         with pytest.raises(QuantityError, match="two points at the frequency in Hz 100"):
             meter([second, 200.0, 100.0], [7600.0, 7600.0, 7600.0])
+
+
+def test_a_curve_that_cannot_be_turned_round_is_refused(monkeypatch):
+    monkeypatch.setattr(monotone, "_BOUND", 1)
+    with pytest.raises(NotConverged, match=r"^the curve could not be turned round in 1 steps$"):
+        meter().frequency_hz(0.01)
 
 
 def test_frozen_and_picklable():

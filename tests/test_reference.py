@@ -1,10 +1,12 @@
 """Every published value that the library carries, and the report on them."""
 
 import json
+import runpy
 from dataclasses import replace
 
 import pytest
 
+from fuelunits import __main__ as command
 from fuelunits.__main__ import main
 from fuelunits.errors import FuelUnitsError
 from fuelunits.reference import TOPICS, published, verify
@@ -74,8 +76,23 @@ def test_a_refusal_counts_as_a_deviation():
     assert report.summaries[0].largest_deviation == float("inf")
 
 
+def test_a_value_that_the_library_refuses_is_told_with_the_reason():
+    value = replace(
+        published("volume_correction")[0], given={"density": "10", "temperature_c": "15", "edition": "2004"}
+    )
+    assert value.recomputed().remark.startswith("refused: ")
+
+
 def test_the_command(capsys):
     assert main(["verify"]) == 0
     assert "published values reproduce" in capsys.readouterr().out
     assert main(["verify", "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["passed"] is True
+
+
+def test_the_command_ends_with_its_exit_code(monkeypatch, capsys):
+    monkeypatch.setattr("sys.argv", ["fuelunits", "schema"])
+    with pytest.raises(SystemExit) as end:
+        runpy.run_path(command.__file__, run_name="__main__")
+    assert end.value.code == 0
+    assert json.loads(capsys.readouterr().out)["title"]

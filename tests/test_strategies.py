@@ -1,5 +1,6 @@
 """The hypothesis strategies for other projects: what they draw is what they say."""
 
+import runpy
 import subprocess
 import sys
 
@@ -9,7 +10,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from fuelunits import KFactor, fuel, strategies
-from fuelunits.errors import FuelUnitsError
+from fuelunits.errors import FuelUnitsError, MissingExtra
 from fuelunits.quantity import magnitude
 from fuelunits.spellings import all_spellings, spellings
 from fuelunits.units import read_unit
@@ -106,7 +107,20 @@ def _draw(strategy):
     draw()
 
 
+@few
+@given(strategies.texts("lb/gal", 6.700001, 6.700002))
+def test_a_rounded_text_stays_within_its_limits(text):
+    assert 6.700001 <= magnitude(text, "lb/gal", name="density") <= 6.700002
+
+
 def test_hypothesis_is_needed_only_here():
     code = "import sys; sys.modules['hypothesis'] = None\nimport fuelunits.testing\nimport fuelunits.strategies"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
     assert "MissingExtra: fuelunits.strategies needs hypothesis; python -m pip install hypothesis" in done.stderr
+
+
+def test_without_hypothesis_it_says_what_to_install(monkeypatch):
+    monkeypatch.setitem(sys.modules, "hypothesis", None)
+    with pytest.raises(MissingExtra) as refusal:
+        runpy.run_path(strategies.__file__)
+    assert str(refusal.value) == "fuelunits.strategies needs hypothesis; python -m pip install hypothesis"

@@ -92,6 +92,10 @@ def test_coverage_of_infinite_degrees_is_two():
 # inputs
 
 
+def test_an_input_shows_its_name():
+    assert repr(uncertain(1.2, 0.1, name="air density")) == "< air density = 1.2+/-0.1 >"
+
+
 def test_uncertain_numbers():
     assert uncertain(3.0, 0.0, name="exact") == 3.0
     assert isinstance(uncertain(3, 0.0, name="exact"), float)

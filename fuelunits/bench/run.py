@@ -9,6 +9,7 @@ object for it, and their mean keeps that part whole.
 from __future__ import annotations
 
 import math
+from abc import ABC, abstractmethod
 from dataclasses import dataclass
 from typing import Any
 
@@ -58,7 +59,7 @@ def counted(pulses: int, *, name: str = "pulse count") -> Any:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Run:
+class Run(ABC):
     """What every run on a bench has.
 
     Attributes
@@ -80,9 +81,9 @@ class Run:
         check_all(TEMPERATURES_C, self.liquid_temperature_c)
 
     @property
+    @abstractmethod
     def volume_l(self) -> Any:
         """Volume that passed the transducer, L."""
-        raise NotImplementedError
 
     @property
     def k_pulses_per_l(self) -> Any:
