@@ -98,6 +98,7 @@ if TYPE_CHECKING:
     from fuelunits.pulses.record import PulseRecord as PulseRecord
     from fuelunits.reference import published as published
     from fuelunits.reference import verify as verify
+    from fuelunits.registering import register_units as register_units
     from fuelunits.sources import all_sources as all_sources
     from fuelunits.sources import source as source
     from fuelunits.uncertainty.budget import rectangular as rectangular
@@ -106,7 +107,6 @@ if TYPE_CHECKING:
     from fuelunits.uncertainty.measured import measured as measured
     from fuelunits.units import exact_factor as exact_factor
     from fuelunits.units import factor as factor
-    from fuelunits.units import register_units as register_units
 
 __version__ = "0.1.0"
 
@@ -148,10 +148,11 @@ _ROOMS = {
     "pulses.k_factor": "KFactor",
     "pulses.record": "PulseRecord",
     "reference": "published verify",
+    "registering": "register_units",
     "sources": "all_sources source",
     "uncertainty.budget": "rectangular triangular uncertain",
     "uncertainty.measured": "measured",
-    "units": "exact_factor factor register_units",
+    "units": "exact_factor factor",
 }
 _HOMES = {name: room for room, names in _ROOMS.items() for name in names.split()}
 

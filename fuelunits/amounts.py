@@ -13,6 +13,7 @@ import numpy as np
 
 from fuelunits.conversion import convert
 from fuelunits.errors import DimensionError, QuantityError
+from fuelunits.given import shown
 from fuelunits.quantity import exact, is_quantity, magnitude, pint_name, positive, read_text
 from fuelunits.units import density_power, read_unit
 
@@ -224,7 +225,7 @@ def signed_fraction(value: Any, *, name: str) -> float:
     -0.004
     """
     if not is_ratio(value):
-        raise QuantityError(f"{name}: {value!r} is no percentage; write '-0.4 %', say")
+        raise QuantityError(f"{name}: {shown(value)} is no percentage; write '-0.4 %', say")
     number = float(read_text(value)[0] / 100) if isinstance(value, str) else float(value.m_as("dimensionless"))
     if not -1.0 < number < float("inf"):
         raise QuantityError(f"{name}: {value} makes no sense as a relative difference")

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import math
+import numbers
+from decimal import Decimal
 from typing import Any
 
 import numpy as np
 
 from fuelunits.errors import QuantityError
+from fuelunits.given import shown
 
 __all__ = ["as_float", "exp", "is_scalar", "log", "sqrt"]
 
@@ -21,7 +24,7 @@ def as_float(value: Any) -> Any:
     """Give a float for a number and a floating-point array for a sequence or an integer array.
 
     Floating-point arrays and other array types (a Series, say) pass through as they are, so
-    float32 stays float32, and names and indexes are kept. The input is never written to.
+    float32 stays float32, and names, indexes and masks are kept. The input is never written to.
 
     Raises
     ------
@@ -30,30 +33,37 @@ def as_float(value: Any) -> Any:
     """
     if isinstance(value, float):
         return value
+    if value is np.ma.masked:
+        return math.nan
     try:
-        if isinstance(value, int) and not isinstance(value, bool):
+        if _is_number(value) and not isinstance(value, np.generic):
             return float(value)
         if isinstance(value, (list, tuple)):
             value = np.asarray(value)
-    except (ValueError, OverflowError) as wrong:
-        raise QuantityError(f"{_shown(value)} is no number or array of numbers: {wrong}") from wrong
+        if isinstance(value, np.ndarray) and value.dtype.kind == "O" and all(map(_is_number, value.flat)):
+            return value.astype(float)
+    except (TypeError, ValueError, OverflowError) as wrong:
+        raise QuantityError(f"{shown(value)} is no number or array of numbers: {wrong}") from wrong
     if isinstance(value, (np.ndarray, np.generic)):
         if value.dtype.kind in "iu":
             return value.astype(float)
-        wrong_kind = value.dtype.kind not in "fO"
+        wrong_kind = value.dtype.kind != "f" and not _is_uncertain(value)
     else:
         wrong_kind = isinstance(value, (str, bytes, bool, complex)) or not hasattr(type(value), "__rmul__")
     if wrong_kind or hasattr(value, "dimensionality"):
         raise QuantityError(
-            f"{_shown(value)} is no plain number or array of numbers, and one is needed here, "
+            f"{shown(value)} is no plain number or array of numbers, and one is needed here, "
             "in the unit that the argument's name says"
         )
     return value
 
 
-def _shown(value: Any) -> str:
-    text = repr(value)
-    return text if len(text) <= 60 else f"{text[:57]}..."
+def _is_number(value: Any) -> bool:
+    return isinstance(value, (numbers.Real, Decimal)) and not isinstance(value, bool)
+
+
+def _is_uncertain(values: Any) -> bool:
+    return values.dtype.kind == "O" and all(hasattr(value, "nominal_value") for value in values.flat)
 
 
 def exp(value: Any) -> Any:

@@ -9,7 +9,8 @@ from typing import Any
 import numpy as np
 
 from fuelunits.arrays import as_float
-from fuelunits.errors import DimensionError, QuantityError
+from fuelunits.errors import DimensionError, QuantityError, UnitError
+from fuelunits.given import shown
 from fuelunits.quantity import exact, magnitude
 from fuelunits.units import Unit, density_power, nearest_float, read_unit
 
@@ -36,6 +37,8 @@ def convert(value: Any, from_unit: str, to_unit: str, *, density: Any = None) ->
 
     Raises
     ------
+    UnitError
+        If a unit is not known, or no text.
     DimensionError
         If the units measure different things, or a density is missing or not needed.
     QuantityError
@@ -54,7 +57,7 @@ def convert(value: Any, from_unit: str, to_unit: str, *, density: Any = None) ->
     try:
         plain = _multiplier(from_unit, to_unit) if density is None else None
     except TypeError:
-        raise QuantityError(f"a unit is text, such as 'gal'; got {from_unit!r} and {to_unit!r}") from None
+        raise UnitError(f"a unit is text, such as 'gal'; got {shown(from_unit)} and {shown(to_unit)}") from None
     if plain is not None and (isinstance(value, float) or (type(value) is np.ndarray and value.dtype.kind == "f")):
         return value * plain
     value = _number(value)
@@ -73,7 +76,7 @@ def _number(value: Any) -> Any:
     """Refuse what is no plain number: text, or a quantity with a unit of its own."""
     if isinstance(value, (str, bytes)) or hasattr(value, "dimensionality"):
         raise QuantityError(
-            f"convert takes a plain number or array beside its two units; got {value!r}. "
+            f"convert takes a plain number or array beside its two units; got {shown(value)}. "
             "Write convert(50.0, 'gal', 'L')"
         )
     return as_float(value)

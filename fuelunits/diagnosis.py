@@ -14,6 +14,7 @@ from fractions import Fraction
 from functools import cache
 from typing import Any
 
+from fuelunits.given import one_number
 from fuelunits.grades.fuels import fuels
 from fuelunits.quantity import fraction
 from fuelunits.sources import source
@@ -156,6 +157,10 @@ def diagnose_ratio(
     [Fraction(568261250, 473176473)]
     """
     allowed = fraction(within, name="within")
+    ratio = one_number(ratio, "ratio")
+    for each in (unit, per):
+        if each is not None:
+            read_unit(each)
     found: list[tuple[int, float, int, Confusion]] = []
     for rank, confusions in enumerate(_confusions(unit, per)):
         for confusion in confusions:

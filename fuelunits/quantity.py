@@ -17,6 +17,7 @@ from weakref import WeakKeyDictionary
 import numpy as np
 
 from fuelunits.errors import DimensionError, QuantityError
+from fuelunits.given import shown
 from fuelunits.units import Unit, density_power, read_unit
 
 __all__ = ["answer", "fraction", "is_quantity", "magnitude", "pair", "positive", "read_text", "temperature_c"]
@@ -112,7 +113,7 @@ def magnitude(value: Any, unit: str, *, name: str, takes: str = "") -> Any:
         return _pint_magnitude(value, unit, name)
     hint = f"; plain numbers go to {takes}" if takes else ""
     raise QuantityError(
-        f"{name}: {_shown(value)} has no unit; write text such as {_example(unit)!r} or a pint quantity{hint}"
+        f"{name}: {_bare(value)} has no unit; write text such as {_example(unit)!r} or a pint quantity{hint}"
     )
 
 
@@ -124,8 +125,8 @@ def _example(unit: str) -> str:
     return f"1 {unit}"
 
 
-def _shown(value: Any) -> str:
-    return f"the bare number {value}" if isinstance(value, (int, float)) else f"{type(value).__name__}"
+def _bare(value: Any) -> str:
+    return f"the bare number {shown(value)}" if isinstance(value, (int, float)) else f"{type(value).__name__}"
 
 
 @lru_cache(maxsize=4096)
@@ -334,7 +335,7 @@ def fraction(value: Any, *, name: str) -> float:
             raise QuantityError(f"{name}: {value!r} is no percentage; write '3 %', say")
         number = _as_float(exact_number / 100, name, value)
     else:
-        raise QuantityError(f"{name}: {_shown(value)} could be a fraction or a percentage; write '3 %', say")
+        raise QuantityError(f"{name}: {_bare(value)} could be a fraction or a percentage; write '3 %', say")
     if not 0 <= number < float("inf"):
         raise QuantityError(f"{name}: {value} makes no sense as a tolerance; it cannot be negative")
     return number
@@ -359,7 +360,9 @@ def pair(value: Any, unit: str, *, name: str) -> tuple[float, float]:
     ends = list(value) if not isinstance(value, str) and np.iterable(value) else []
     if len(ends) != 2:
         example = _example(unit)
-        raise QuantityError(f"{name}: {value!r} is no range; write two quantities, such as ({example!r}, {example!r})")
+        raise QuantityError(
+            f"{name}: {shown(value)} is no range; write two quantities, such as ({example!r}, {example!r})"
+        )
     low, high = (float(magnitude(end, unit, name=name)) for end in ends)
     if not low <= high:
         raise QuantityError(f"{name}: {ends[0]} is above {ends[1]}; write the lower one first")

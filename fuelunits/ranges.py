@@ -8,6 +8,7 @@ from typing import Any, Literal
 import numpy as np
 
 from fuelunits.errors import FuelUnitsError, OutOfRange
+from fuelunits.given import shown
 from fuelunits.sources import all_sources
 
 __all__ = ["OnOutOfRange", "Range"]
@@ -71,8 +72,8 @@ class Range:
         FuelUnitsError
             If ``out_of_range`` is neither of the two.
         """
-        if out_of_range not in ("raise", "nan"):
-            raise FuelUnitsError(f"out_of_range is {out_of_range!r}; 'raise' or 'nan' is needed")
+        if not isinstance(out_of_range, str) or out_of_range not in ("raise", "nan"):
+            raise FuelUnitsError(f"out_of_range is {shown(out_of_range)}; 'raise' or 'nan' is needed")
         if isinstance(value, float) and self.low <= value <= self.high:
             return value
         if type(value) is np.ndarray and value.size and self.low <= value.min() and value.max() <= self.high:

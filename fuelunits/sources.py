@@ -12,6 +12,7 @@ from functools import lru_cache
 from importlib.resources import files
 
 from fuelunits.errors import SourceError
+from fuelunits.given import shown
 
 __all__ = ["OBTAINED", "Source", "Sourced", "all_sources", "source"]
 
@@ -82,7 +83,7 @@ class Sourced:
     source: str
 
     def __post_init__(self) -> None:
-        if not self.source:
+        if not isinstance(self.source, str) or not self.source:
             raise SourceError(f"{type(self).__name__} has no source; give the key of an entry of sources.toml")
         source(self.source)
 
@@ -128,5 +129,5 @@ def source(key: str) -> Source:
     """
     try:
         return all_sources()[key]
-    except KeyError:
-        raise SourceError(f"there is no source {key!r} in sources.toml") from None
+    except (KeyError, TypeError):
+        raise SourceError(f"there is no source {shown(key)} in sources.toml") from None

@@ -19,6 +19,7 @@ from functools import cache, lru_cache
 from typing import TYPE_CHECKING, Any
 
 from fuelunits.errors import AmbiguousUnit, DimensionError, UnitError, UnknownUnit
+from fuelunits.given import shown
 from fuelunits.spellings import all_spellings, definitions
 
 if TYPE_CHECKING:
@@ -32,7 +33,6 @@ __all__ = [
     "factor",
     "nearest_float",
     "read_unit",
-    "register_units",
 ]
 
 AMBIGUOUS = {
@@ -166,7 +166,6 @@ def _look_up(name: str, text: str) -> Unit:
     raise UnknownUnit(f"unknown unit {name!r} in {text!r}; {hint}")
 
 
-@lru_cache(maxsize=4096)
 def read_unit(text: str) -> Unit:
     """Read a unit.
 
@@ -193,6 +192,17 @@ def read_unit(text: str) -> Unit:
         ...
     fuelunits.errors.AmbiguousUnit: unit 'cwt' in 'cwt' is ambiguous: 100 lb or 112 lb: write short_cwt or long_cwt
     """
+    return _read(_text(text))
+
+
+def _text(unit: str) -> str:
+    if isinstance(unit, str):
+        return unit
+    raise UnitError(f"a unit is text, such as 'gal'; got {shown(unit)}")
+
+
+@lru_cache(maxsize=4096)
+def _read(text: str) -> Unit:
     if len(text) > _LONGEST:
         raise UnitError(f"a unit of {len(text)} characters, beginning {text[:20]!r}, is too long to be one")
     expression = re.sub(r"\s+per\s+", "/", text.strip()).replace("**", "^")
@@ -264,7 +274,6 @@ def density_power(start: Unit, goal: Unit) -> int:
     raise DimensionError(f"{start} is {start.kind} and {goal} is {goal.kind}; one does not convert to the other")
 
 
-@lru_cache(maxsize=4096)
 def exact_factor(from_unit: str, to_unit: str) -> Fraction:
     """Give the exact factor by which a number of one unit becomes a number of another.
 
@@ -289,6 +298,11 @@ def exact_factor(from_unit: str, to_unit: str) -> Fraction:
     >>> exact_factor("bbl", "gal")
     Fraction(42, 1)
     """
+    return _exact_factor(_text(from_unit), _text(to_unit))
+
+
+@lru_cache(maxsize=4096)
+def _exact_factor(from_unit: str, to_unit: str) -> Fraction:
     start, goal = read_unit(from_unit), read_unit(to_unit)
     if density_power(start, goal):
         raise DimensionError(
@@ -303,7 +317,6 @@ def exact_factor(from_unit: str, to_unit: str) -> Fraction:
     return start.size / goal.size
 
 
-@lru_cache(maxsize=4096)
 def factor(from_unit: str, to_unit: str) -> float:
     """Give the factor between two units as the float nearest to the exact one.
 
@@ -322,6 +335,11 @@ def factor(from_unit: str, to_unit: str) -> float:
     >>> factor("lb/gal", "kg/m^3")
     119.82642731689663
     """
+    return _factor(_text(from_unit), _text(to_unit))
+
+
+@lru_cache(maxsize=4096)
+def _factor(from_unit: str, to_unit: str) -> float:
     return nearest_float(exact_factor(from_unit, to_unit))
 
 
@@ -340,44 +358,3 @@ def nearest_float(number: Fraction) -> float:
     if not 0.0 < nearest < float("inf"):
         raise UnitError("the factor between these units is beyond the range of floating-point numbers")
     return nearest
-
-
-def register_units(registry: pint.UnitRegistry[Any]) -> list[str]:
-    """Teach your own pint registry the trade's names that it lacks, such as ``gph`` and ``pulse``.
-
-    What the registry already knows stays as it is (its ``bbl`` may be another barrel). It may be
-    called again.
-
-    Parameters
-    ----------
-    registry : pint.UnitRegistry
-        Yours. Nothing is ever defined in a registry unless it is passed here.
-
-    Returns
-    -------
-    list of str
-        The names that were added.
-
-    Examples
-    --------
-    >>> import pint
-    >>> ureg = pint.UnitRegistry()
-    >>> "pph" in register_units(ureg)
-    True
-    >>> register_units(ureg)
-    []
-    >>> f"{ureg('1 pph').m_as('kg/hour'):.8f}"
-    '0.45359237'
-    """
-    added = []
-    for line in definitions():
-        name, definition, *others = (part.strip() for part in line.split("="))
-        spellings = [spelling for spelling in dict.fromkeys((name, *others)) if spelling.isidentifier()]
-        missing = [spelling for spelling in spellings if spelling not in registry]
-        if name in missing:
-            registry.define(f"{name} = {definition}")
-        for alias in missing:
-            if alias != name:
-                registry.define(f"@alias {name} = {alias}")
-        added.extend(missing)
-    return added

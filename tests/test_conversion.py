@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fuelunits.conversion import convert
-from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
+from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError, UnitError
 from fuelunits.units import exact_factor
 
 FINITE = st.floats(min_value=-1e200, max_value=1e200, allow_nan=False)
@@ -93,7 +93,7 @@ def test_the_value_has_no_unit_of_its_own(value):
 
 @pytest.mark.parametrize("units", [(2, "L"), ("gal", None), (["gal"], "L")])
 def test_units_are_text(units):
-    with pytest.raises(QuantityError, match="a unit is text"):
+    with pytest.raises(UnitError, match="a unit is text"):
         convert(1.0, *units)
 
 

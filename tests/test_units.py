@@ -10,8 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fuelunits.errors import AmbiguousUnit, DimensionError, FuelUnitsError, UnitError, UnknownUnit
+from fuelunits.registering import register_units
 from fuelunits.spellings import all_spellings
-from fuelunits.units import AMBIGUOUS, dimension_text, exact_factor, factor, read_unit, register_units
+from fuelunits.units import AMBIGUOUS, dimension_text, exact_factor, factor, read_unit
 
 INCH = Fraction(254, 10_000)
 GALLON = 231 * INCH**3

@@ -15,6 +15,7 @@ from fuelunits.arrays import is_scalar
 from fuelunits.caution import CAUTION
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.frames import frame
+from fuelunits.given import flag, of_kind, one_number, shown
 from fuelunits.grades.fuels import Fuel, fuel
 from fuelunits.html import report
 from fuelunits.liquids.model import Liquid, temperature_c_at
@@ -129,7 +130,11 @@ class DensityCheck:
 
     def error_at(self, temperature_c: float, batch: str = "typical") -> float:
         """Give the relative error at a temperature in °C: assumed over true density, less 1."""
-        return self.assumed_kg_m3 / float(self._liquids[batch].density_kg_m3(temperature_c)) - 1.0
+        liquids = self._liquids
+        if not isinstance(batch, str) or batch not in liquids:
+            raise QuantityError(f"batch is {shown(batch)}; write {' or '.join(map(repr, liquids))}")
+        density = liquids[batch].density_kg_m3(one_number(temperature_c, "temperature_c"))
+        return self.assumed_kg_m3 / float(density) - 1.0
 
     @property
     def _liquids(self) -> dict[str, Liquid]:
@@ -205,7 +210,7 @@ class DensityCheck:
         -44.8 to +29.0 lb, or -6.47 to +4.43 gal (typical)
         """
         volume_m3, volume_unit = self._volume_of(amount)
-        wanted = ("lightest", "densest") if any_batch else ()
+        wanted = ("lightest", "densest") if flag(any_batch, "any_batch") else ()
         batches = [name for name in wanted if name in self._liquids] or ["typical"]
         densities = [float(self._liquids[batch].density_kg_m3(t)) for batch in batches for t in self.between_c]
         mass_unit = self.unit.partition("/")[0]
@@ -374,7 +379,7 @@ def check_density(value: Any, fuel_: Any, *, between: Any, within: Any) -> Densi
 def _unit_of(value: Any) -> str:
     """Give the unit of a text or pint quantity as fuelunits writes it, or a base unit of its kind."""
     if not is_quantity(value):
-        return read_text(value)[1]
+        return read_text(of_kind(value, str, "amount", "'200 gal', say"))[1]
     try:
         return read_unit(format(value.units, "~C").replace("**", "^")).name
     except FuelUnitsError:

@@ -44,6 +44,7 @@ from fuelunits.assumptions.where import Place
 from fuelunits.caution import CAUTION
 from fuelunits.diagnosis import density_looks_like, looks_like
 from fuelunits.errors import FileError, FuelUnitsError
+from fuelunits.given import of_kind
 from fuelunits.pulses.k_factor import KFactor
 from fuelunits.quantity import fraction
 from fuelunits.units import factor
@@ -162,10 +163,12 @@ def check_file(path: str | Path, *, root: str | Path | None = None) -> FileRepor
     ...     check_file(Path(folder, "assumptions.toml")).passed
     True
     """
+    of_kind(path, (str, Path), "path", "the name of a TOML file")
     try:
         text = Path(path).read_text(encoding="utf-8")
-    except OSError as missing:
-        raise FileError(f"{path}: cannot be read: {missing.strerror or missing}") from missing
+    except (OSError, UnicodeEncodeError) as missing:
+        reason = getattr(missing, "strerror", None) or missing
+        raise FileError(f"{str(path)[:200]}: cannot be read: {reason}") from missing
     except UnicodeDecodeError as wrong:
         raise FileError(f"{path}: is not UTF-8 text, at byte {wrong.start}") from wrong
     return check_text(text, name=str(path), root=Path(path).parent if root is None else root)

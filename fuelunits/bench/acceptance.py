@@ -7,8 +7,10 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import Any
 
+from fuelunits.arrays import as_float
 from fuelunits.caution import CAUTION
 from fuelunits.errors import QuantityError
+from fuelunits.given import one_number
 from fuelunits.ranges import Range
 from fuelunits.uncertainty.student_t import student_t
 
@@ -52,7 +54,7 @@ def accepted_spread(runs: int, expanded_uncertainty: Any, *, probability: float 
     >>> round(accepted_spread(5, 0.027), 2)
     0.05
     """
-    return expanded_uncertainty / uncertainty_of_spread(runs, 1.0, probability=probability)
+    return as_float(expanded_uncertainty) / uncertainty_of_spread(runs, 1.0, probability=probability)
 
 
 def uncertainty_of_spread(runs: int, spread: Any, *, probability: float = 0.95) -> Any:
@@ -63,10 +65,9 @@ def uncertainty_of_spread(runs: int, spread: Any, *, probability: float = 0.95) 
     >>> round(uncertainty_of_spread(5, 0.05), 3)
     0.027
     """
-    _RUNS.check(float(runs))
-    if runs not in _RANGE_PER_DEVIATION:
+    if _RUNS.check(one_number(runs, "number of runs")) not in _RANGE_PER_DEVIATION:
         raise QuantityError(f"number of runs: {runs!r} is no whole number")
-    return student_t(probability, runs - 1) * spread / (_RANGE_PER_DEVIATION[runs] * math.sqrt(runs))
+    return student_t(probability, runs - 1) * as_float(spread) / (_RANGE_PER_DEVIATION[runs] * math.sqrt(runs))
 
 
 class Verdict(Enum):
@@ -164,10 +165,17 @@ def conformity(error: float, expanded_uncertainty: float, tolerance: float, *, g
     >>> conformity(0.006, 0.002, 0.01).verdict, conformity(0.009, 0.002, 0.01).accepted
     (<Verdict.ACCEPT: 'accept'>, False)
     """
-    amounts = {"expanded uncertainty": expanded_uncertainty, "tolerance": tolerance, "guard": guard}
-    for name, value in amounts.items():
-        if not 0 <= value < math.inf:
-            raise QuantityError(f"{name}: {value}; it must be finite and not negative")
+    error = one_number(error, "error")
+    expanded_uncertainty = _not_negative(expanded_uncertainty, "expanded uncertainty")
+    tolerance = _not_negative(tolerance, "tolerance")
+    guard = _not_negative(guard, "guard")
     if tolerance == 0 or not math.isfinite(error):
         raise QuantityError(f"an error of {error} against a tolerance of {tolerance}: neither decision can be made")
-    return Conformity(float(error), float(expanded_uncertainty), float(tolerance), guard * float(expanded_uncertainty))
+    return Conformity(error, expanded_uncertainty, tolerance, guard * expanded_uncertainty)
+
+
+def _not_negative(value: float, name: str) -> float:
+    number = one_number(value, name)
+    if not 0.0 <= number < math.inf:
+        raise QuantityError(f"{name}: {number}; it must be finite and not negative")
+    return number

@@ -17,8 +17,9 @@ from fuelunits.bench.acceptance import Conformity, conformity
 from fuelunits.bench.observations import mean_of_repeats
 from fuelunits.bench.run import Run
 from fuelunits.caution import CAUTION
-from fuelunits.errors import FuelUnitsError
+from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.frames import frame
+from fuelunits.given import all_of_kind, of_kind, one_number
 from fuelunits.html import report
 from fuelunits.pulses.k_factor import KFactor
 from fuelunits.quantity import fraction
@@ -69,7 +70,7 @@ def calibrate(runs: Iterable[Run]) -> Calibration:
     >>> print(found.k_factor.rounded(1), f"u = {found.relative_uncertainty:.4%}")
     7592 pulse/L u = 0.0126%
     """
-    made = tuple(runs)
+    made = all_of_kind(runs, Run, "runs", "GravimetricRun or VolumetricRun")
     if not made:
         raise FuelUnitsError("a calibration needs one run at least")
     return Calibration(made, mean_of_repeats([run.k_pulses_per_l for run in made], name="repeatability of the runs"))
@@ -156,8 +157,18 @@ class Calibration:
         ----------
         coverage_factor : float, optional
             A fixed one, such as 2.0; by default that of 95.45 %, see :meth:`coverage_factor`.
+
+        Raises
+        ------
+        QuantityError
+            If the coverage factor is not positive and finite.
         """
-        return (coverage_factor or self.coverage_factor()) * self.relative_uncertainty
+        if coverage_factor is None:
+            return self.coverage_factor() * self.relative_uncertainty
+        factor = one_number(coverage_factor, "coverage factor")
+        if not 0.0 < factor < math.inf:
+            raise QuantityError(f"coverage factor: {factor}; write 2.0, say")
+        return factor * self.relative_uncertainty
 
     def budget(self) -> tuple[BudgetRow, ...]:
         """Give what makes up the uncertainty of K, the largest first; contributions in pulses per litre."""
@@ -180,6 +191,7 @@ class Calibration:
         Conformity
             Of the relative error of the indication, ``entered.indication_error(found)``.
         """
+        of_kind(entered, KFactor, "entered", "KFactor(28_740, per='gal')")
         error = entered.indication_error(self.k_factor)
         return conformity(
             error, (1.0 + error) * self.expanded_uncertainty(), fraction(within, name="within"), guard=guard
@@ -290,7 +302,8 @@ class BenchResult:
     calibrations: tuple[Calibration, ...]
 
     def __init__(self, calibrations: Iterable[Calibration]) -> None:
-        ordered = tuple(sorted(calibrations, key=lambda found: found.frequency_hz))
+        made = all_of_kind(calibrations, Calibration, "calibrations", "Calibration, which calibrate() makes")
+        ordered = tuple(sorted(made, key=lambda found: found.frequency_hz))
         if not ordered:
             raise FuelUnitsError("a bench result needs one calibration at least")
         object.__setattr__(self, "calibrations", ordered)

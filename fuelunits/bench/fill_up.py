@@ -16,11 +16,20 @@ from typing import Any
 from fuelunits.bench.observations import own_derivatives
 from fuelunits.caution import CAUTION
 from fuelunits.errors import FuelUnitsError, QuantityError
+from fuelunits.given import all_of_kind, of_kind, one_number
 from fuelunits.petroleum.volume_correction import ctl
 from fuelunits.pulses.k_factor import KFactor
 from fuelunits.quantity import positive
 from fuelunits.ranges import Range
-from fuelunits.uncertainty.budget import BudgetRow, budget, nominal, rectangular, standard_uncertainty, uncertain
+from fuelunits.uncertainty.budget import (
+    BudgetRow,
+    budget,
+    nominal,
+    one_value,
+    rectangular,
+    standard_uncertainty,
+    uncertain,
+)
 from fuelunits.uncertainty.measured import uncertain_magnitude
 
 __all__ = ["FillUp", "FillUpComparison", "compare_fill_ups", "gross_volume_l"]
@@ -102,10 +111,12 @@ class FillUp:
     truck_factor: Any = 1.0
 
     def __post_init__(self) -> None:
+        for name in ("indicated_l", "delivered_l", "level_l", "truck_factor"):
+            object.__setattr__(self, name, one_value(getattr(self, name), f"a fill-up: {name}"))
         for name, value in (("indicated", self.indicated_l), ("delivered", self.delivered_l), ("used", self.used_l)):
             if not 0.0 < nominal(value) < math.inf:
                 raise QuantityError(f"a fill-up: {nominal(value)} L {name}; it must be positive and finite")
-        _TRUCK_FACTORS.check(float(nominal(self.truck_factor)))
+        _TRUCK_FACTORS.check(nominal(self.truck_factor))
 
     @classmethod
     def read(
@@ -141,7 +152,8 @@ class FillUp:
         >>> round(fill.ratio.nominal_value, 4), round(fill.ratio.std_dev, 5)
         (1.0295, 0.00275)
         """
-        _FACTORS.check(float(nominal(volume_correction_factor)))
+        volume_correction_factor = one_value(volume_correction_factor, "volume_correction_factor")
+        _FACTORS.check(nominal(volume_correction_factor))
         shown, level = uncertain_magnitude(indicated, "L", name="indicated"), 0.0
         if display_step is not None:
             half_step = float(positive(display_step, "L", name="display step")) / 2.0
@@ -196,10 +208,11 @@ def compare_fill_ups(k: KFactor, fill_ups: Iterable[FillUp], *, coverage_factor:
     >>> found.justified, found.more_fill_ups
     (False, 1)
     """
-    made = tuple(fill_ups)
+    of_kind(k, KFactor, "k", "KFactor(28_740, per='gal')")
+    made = all_of_kind(fill_ups, FillUp, "fill-ups", "FillUp")
     if not made:
         raise FuelUnitsError("a comparison needs one fill-up at least")
-    if not 0 < coverage_factor < math.inf:
+    if not 0 < one_number(coverage_factor, "coverage factor") < math.inf:
         raise QuantityError(f"coverage factor: {coverage_factor}; write 2.0, say")
     ratio = _sum([fill.indicated_l for fill in made]) / _sum([fill.used_l for fill in made])
     shared, own = _shared_and_own(made, ratio)

@@ -10,12 +10,13 @@ from __future__ import annotations
 
 import math
 from abc import ABC, abstractmethod
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from typing import Any
 
 from fuelunits.errors import QuantityError
+from fuelunits.given import shown
 from fuelunits.ranges import Range
-from fuelunits.uncertainty.budget import nominal, triangular
+from fuelunits.uncertainty.budget import nominal, one_value, triangular
 
 __all__ = ["EXPANSIONS_PER_K", "TEMPERATURES_C", "Run", "check_all", "counted"]
 
@@ -54,7 +55,7 @@ def counted(pulses: int, *, name: str = "pulse count") -> Any:
     0.408
     """
     if isinstance(pulses, bool) or not isinstance(pulses, int) or pulses < 1:
-        raise QuantityError(f"pulses: {pulses!r} is no count; counts are whole numbers from 1 up")
+        raise QuantityError(f"pulses: {shown(pulses)} is no count; counts are whole numbers from 1 up")
     return triangular(pulses, 1.0, name=name, unit="pulse")
 
 
@@ -77,6 +78,10 @@ class Run(ABC):
     liquid_temperature_c: Any
 
     def __post_init__(self) -> None:
+        for field in fields(self):
+            if getattr(self, field.name) is not None:
+                value = one_value(getattr(self, field.name), f"a run on the bench: {field.name}")
+                object.__setattr__(self, field.name, value)
         self.require_positive("pulses", "duration_s")
         check_all(TEMPERATURES_C, self.liquid_temperature_c)
 
@@ -106,5 +111,5 @@ class Run(ABC):
 def check_all(limits: Range, *values: Any) -> None:
     """Refuse what is outside its range, or missing."""
     for value in values:
-        if math.isnan(float(limits.check(nominal(value)))):
+        if math.isnan(limits.check(nominal(value))):
             raise QuantityError(f"a run on the bench: the {limits.name} is missing")

@@ -125,7 +125,7 @@ def fuel_for(time: Any, flow: Any, unit: str, *, density: Any = None) -> Any:
     >>> round(fuel_for("45 min", "12 gal/h", "gal").magnitude, 9)
     9.0
     """
-    per_hour = amount(flow, f"{unit}/h", name="flow", density=density)
+    per_hour = amount(flow, f"{read_unit(unit)}/h", name="flow", density=density)
     hours = positive(time, "h", name="time", zero=True)
     return answer(hours * per_hour, unit, first_quantity(time, flow))
 

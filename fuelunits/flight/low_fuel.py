@@ -10,8 +10,9 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
-from fuelunits.amounts import crossed, exact_amount, exact_density, exact_number, kind_of
+from fuelunits.amounts import crossed, exact_amount, exact_density, exact_number, first_quantity, kind_of
 from fuelunits.caution import CAUTION
+from fuelunits.given import of_kind
 from fuelunits.quantity import answer, read_text
 from fuelunits.units import exact_factor, read_unit
 
@@ -57,7 +58,7 @@ class LowFuelByTime:
 
     def as_quantity(self, flow: Any, unit: str, *, density: Any = None) -> Any:
         """Give the fuel left at which it trips at a flow, in a unit of volume or mass."""
-        per_minute = exact_amount(flow, f"{unit}/min", name="flow", density=density)
+        per_minute = exact_amount(flow, f"{read_unit(unit)}/min", name="flow", density=density)
         return answer(float(self.minutes * per_minute), unit, flow)
 
 
@@ -103,8 +104,9 @@ class LowFuelByQuantity:
 
     def as_quantity(self, unit: str | None = None, *, density: Any = None, like: Any = None) -> Any:
         """Give the amount as a quantity, in any unit of volume or mass; its own by default."""
-        unit = unit or self.unit
-        return answer(float(crossed(self.number, self.unit, unit, exact_density(density))), unit, like)
+        unit = self.unit if unit is None else unit
+        number = crossed(self.number, self.unit, unit, exact_density(density))
+        return answer(float(number), unit, first_quantity(like, density))
 
     def as_time(self, flow: Any, unit: str = "min", *, density: Any = None) -> Any:
         """Give how long the fuel left lasts when it trips at a flow."""
@@ -137,6 +139,8 @@ def first_to_trip(
     >>> trip.first, float(trip.lead_minutes), round(float(trip.coincide_per_hour), 3)
     ('quantity', 5.0, 13.333)
     """
+    of_kind(by_time, LowFuelByTime, "by_time", "LowFuelByTime('45 min')")
+    of_kind(by_quantity, LowFuelByQuantity, "by_quantity", "LowFuelByQuantity('10 gal')")
     per_hour = exact_amount(flow, f"{by_quantity.unit}/h", name="flow", density=density)
     return FirstToTrip(by_time, by_quantity, per_hour)
 

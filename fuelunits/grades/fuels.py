@@ -17,6 +17,7 @@ from fuelunits.arrays import as_float
 from fuelunits.caution import CAUTION
 from fuelunits.errors import FuelUnitsError, UnknownFuel
 from fuelunits.frames import frame
+from fuelunits.given import shown
 from fuelunits.html import report
 from fuelunits.liquids.answers import Amounts
 from fuelunits.liquids.model import Liquid
@@ -311,13 +312,13 @@ def fuel(name: str | Fuel) -> Fuel:
     if not isinstance(name, str):
         if hasattr(name, "density_kg_m3"):
             return name
-        raise UnknownFuel(f"{name!r} is no fuel; write a name such as 'Jet A'")
-    known = _names()
-    if _folded(name) in known:
-        return known[_folded(name)]
+        raise UnknownFuel(f"{shown(name)} is no fuel; write a name such as 'Jet A'")
+    known, folded = _names(), _folded(name)
+    if folded in known:
+        return known[folded]
     spelled = {_folded(each): each for grade in fuels() for each in (grade.name, *grade.aliases)}
-    near = difflib.get_close_matches(_folded(name)[:40], spelled, n=4, cutoff=0.5)
-    kin = [grade.name for grade in fuels() if len(_folded(name)) > 2 and _folded(name) in _folded(grade.kind)]
+    near = difflib.get_close_matches(folded[:40], spelled, n=4, cutoff=0.5)
+    kin = [grade.name for grade in fuels() if len(folded) > 2 and folded in _folded(grade.kind)]
     names = list(dict.fromkeys([known[each].name for each in near] + kin))[:6]
     hint = f"did you mean {_either(names)}? " if names else ""
     raise UnknownFuel(f"unknown fuel {name[:60]!r}; {hint}fuels() lists them all")

@@ -15,6 +15,7 @@ from typing import Any, Protocol
 from fuelunits.caution import CAUTION
 from fuelunits.errors import QuantityError
 from fuelunits.frames import frame
+from fuelunits.given import shown
 from fuelunits.html import report
 
 __all__ = [
@@ -121,7 +122,7 @@ def combined(name: str, factors: Iterable[ErrorPart], step: ErrorPart) -> Combin
 def density_at(fuel: Any, temperature_c: Any) -> Any:
     """Give a fuel's density in kg/m³, refusing what is no fuel."""
     if not callable(getattr(fuel, "density_kg_m3", None)):
-        raise QuantityError(f"fuel: {fuel!r} has no density over temperature; give a fuel such as fuel('Jet A')")
+        raise QuantityError(f"fuel: {shown(fuel)} has no density over temperature; give a fuel such as fuel('Jet A')")
     return fuel.density_kg_m3(temperature_c)
 
 

@@ -29,6 +29,7 @@ from fuelunits.amounts import (
     spelled_out,
 )
 from fuelunits.errors import DimensionError, QuantityError
+from fuelunits.given import of_kind, shown
 from fuelunits.indicator.bench_sheet import BenchPoint, BenchSheet
 from fuelunits.indicator.comparison import Comparison
 from fuelunits.indicator.display import decimals, displayed
@@ -108,13 +109,12 @@ class Indicator:
         by_mass = _reads_mass(reads)
         if by_mass and fixed_density is None:
             raise QuantityError(
-                f"fixed_density: {reads} is a mass flow, so the indicator multiplies by a density; "
-                f"write fixed_density='6.7 lb/gal', say"
+                f"fixed_density: {reads} is a mass flow, found with a density; write fixed_density='6.7 lb/gal', say"
             )
         if not by_mass and fixed_density is not None:
             raise QuantityError(f"fixed_density: {reads} is a volume flow and needs none; leave it out")
         if isinstance(channels, bool) or not isinstance(channels, int) or channels < 1:
-            raise QuantityError(f"channels: {channels!r}; it must be a whole number from 1 up")
+            raise QuantityError(f"channels: {shown(channels)}; it must be a whole number from 1 up")
         object.__setattr__(self, "k_factor", k)
         object.__setattr__(self, "reads", reads)
         object.__setattr__(self, "fixed_density_kg_m3", exact_density(fixed_density))
@@ -284,9 +284,10 @@ class Indicator:
         >>> round(row.frequency_hz, 3), round(row.pulses_per_minute, 1), row.shows, row.lowest, row.highest
         (79.833, 4790.0, 67.0, 66.0, 68.0)
         """
-        if isinstance(flows, str) or is_quantity(flows) or not len(flows):
+        given = () if isinstance(flows, str) or is_quantity(flows) or not np.iterable(flows) else tuple(flows)
+        if not given:
             raise QuantityError("flows: give a list of flows, such as ['5 gal/h', '10 gal/h']")
-        rows = tuple(self._bench_point(flow, tolerance) for flow in flows)
+        rows = tuple(self._bench_point(flow, tolerance) for flow in given)
         return BenchSheet(str(self), self.reads, str(tolerance), self.channels, decimals(self.resolution), rows)
 
     def compare(
@@ -325,8 +326,7 @@ class Indicator:
         >>> both.first, both.second, round(both.ratio, 4), round(both.implied_density_kg_m3, 1)
         (47.3, 84.0, 1.7759, 805.5)
         """
-        if not isinstance(other, Indicator):
-            raise QuantityError(f"other: {other!r} is no Indicator")
+        of_kind(other, Indicator, "other", "an Indicator")
         if kind_of(line, ("Hz", "m^3/s", "kg/s"), name="line") == "Hz":
             if true_k is not None or other_true_k is not None:
                 raise QuantityError("true_k: a frequency is what the indicators count; leave out the true K-factors")

@@ -18,6 +18,7 @@ import numpy as np
 
 from fuelunits.arrays import as_float, is_scalar
 from fuelunits.errors import FuelUnitsError, MissingExtra, UnknownFuel
+from fuelunits.given import shown
 from fuelunits.liquids.answers import Amounts
 from fuelunits.ranges import OnOutOfRange, Range
 
@@ -207,7 +208,7 @@ def _known(name: str) -> str:
     fluids: list[str] = _coolprop().CoolProp.get_global_param_string("FluidsList").split(",")
     spelled = {_folded(each): each for each in fluids}
     if not isinstance(name, str) or not name.strip():
-        raise UnknownFuel(f"{name!r} is no pure liquid; write a name such as 'n-heptane'")
+        raise UnknownFuel(f"{shown(name)} is no pure liquid; write a name such as 'n-heptane'")
     if _folded(name) in spelled:
         return spelled[_folded(name)]
     near = difflib.get_close_matches(_folded(name)[:40], spelled, n=3, cutoff=0.6)

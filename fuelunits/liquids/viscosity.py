@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 import tomllib
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
@@ -16,6 +17,7 @@ from typing import Any
 
 from fuelunits.arrays import as_float, exp, log
 from fuelunits.errors import QuantityError, SourceError, UnknownFuel
+from fuelunits.given import of_kind, one_number, shown
 from fuelunits.quantity import answer
 from fuelunits.quantity import temperature_c as celsius
 from fuelunits.ranges import OnOutOfRange, Range
@@ -105,17 +107,16 @@ class ViscosityLine:
         SourceError
             Without a source.
         """
-        if not source:
-            raise SourceError(f"the viscosity of {name} has no source; say where its two points come from")
+        of_kind(name, str, "name", "what the liquid is called")
+        if not isinstance(source, str) or not source:
+            raise SourceError(f"the viscosity of {shown(name)} has no source; say where its two points come from")
         (cold_c, thick), (warm_c, thin) = sorted((_point(first, name), _point(second, name)))
         if not (cold_c < warm_c and thick > thin):
             raise QuantityError(
                 f"viscosity of {name}: {thick:g} mm^2/s at {cold_c:g} degC and {thin:g} at {warm_c:g} degC; "
                 f"give two temperatures, the warmer with the lower viscosity"
             )
-        low, high = valid_c if valid_c is not None else (cold_c, warm_c)
-        if not low < high:
-            raise QuantityError(f"viscosity of {name}: valid_c is {low} to {high}; write the lower temperature first")
+        low, high = (cold_c, warm_c) if valid_c is None else _ends(valid_c, name)
         b = (_double_log(thick) - _double_log(thin)) / (_log_kelvin(warm_c) - _log_kelvin(cold_c))
         a = _double_log(thin) + b * _log_kelvin(warm_c)
         return cls(name, a, b, Range(f"temperature of {name}", low, high, "degC", source), note)
@@ -223,15 +224,25 @@ class ViscosityLine:
         return 10.0 ** ((self.a - _double_log(nu)) / self.b) - _ZERO_C_K
 
 
+def _ends(valid_c: tuple[float, float], name: str) -> tuple[float, float]:
+    """Refuse what is no lower and no higher temperature."""
+    if not isinstance(valid_c, Sequence) or isinstance(valid_c, str) or len(valid_c) != 2:
+        raise QuantityError(f"viscosity of {name}: valid_c is {shown(valid_c)}; write two temperatures in degC")
+    low, high = (one_number(end, f"viscosity of {name}: valid_c") for end in valid_c)
+    if not low < high:
+        raise QuantityError(f"viscosity of {name}: valid_c is {low} to {high}; write the lower temperature first")
+    return low, high
+
+
 def _point(point: tuple[float, float], name: str) -> tuple[float, float]:
     """Refuse what is no temperature in °C with a viscosity in mm²/s."""
     try:
-        t, nu = (float(number) for number in point)
+        t, nu = (one_number(number, "a number of a point") for number in point)
     except (TypeError, ValueError):
         t = nu = math.nan
     if not (math.isfinite(t) and math.isfinite(nu)):
         raise QuantityError(
-            f"viscosity of {name}: {point!r} is no point; write a temperature in degC and a viscosity "
+            f"viscosity of {name}: {shown(point)} is no point; write a temperature in degC and a viscosity "
             f"in mm^2/s as two numbers, such as (-20.0, 4.5)"
         )
     return _TEMPERATURES_C.check(t), _VISCOSITIES_MM2_S.check(nu)
@@ -300,7 +311,7 @@ def viscosity(fuel_name: str) -> ViscosityLine:
         return lines[fuel_name.strip().casefold()]
     except (AttributeError, KeyError):
         raise UnknownFuel(
-            f"there is no viscosity of {fuel_name!r} here, only of {', '.join(_table())}; "
+            f"there is no viscosity of {shown(fuel_name)} here, only of {', '.join(_table())}; "
             f"with two points of your own, write ViscosityLine.through((-20.0, 4.5), (40.0, 1.31), source=…)"
         ) from None
 

@@ -8,7 +8,9 @@ from typing import Any
 
 import numpy as np
 
+from fuelunits.arrays import as_float
 from fuelunits.errors import QuantityError
+from fuelunits.given import one_number
 from fuelunits.pulses.k_factor import KFactor
 from fuelunits.quantity import fraction, positive
 from fuelunits.quantity import temperature_c as celsius
@@ -113,7 +115,7 @@ def repeatability(values: Any) -> float:
 
 
 def _extremes(values: Any, name: str) -> tuple[float, float]:
-    values = np.asarray(values, dtype=float)
+    values = np.asarray(as_float(values))
     if values.size < 2:
         raise QuantityError(f"{name}: {values.size} value(s) given; a spread takes at least two")
     if np.any(values <= 0.0) or np.any(np.isinf(values)):
@@ -157,6 +159,9 @@ class CalibrationPoint:
     temperature_c: float | None = None
 
     def __post_init__(self) -> None:
+        for name in ("frequency_hz", "k_pulses_per_l", "relative_uncertainty", "viscosity_mm2_s", "temperature_c"):
+            if name == "relative_uncertainty" or getattr(self, name) is not None:
+                object.__setattr__(self, name, one_number(getattr(self, name), f"calibration point: {name}"))
         for name in ("frequency_hz", "k_pulses_per_l", "viscosity_mm2_s"):
             value = getattr(self, name)
             if value is not None and not 0.0 < value < inf:

@@ -18,6 +18,7 @@ from fuelunits.arrays import as_float
 from fuelunits.caution import CAUTION
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.frames import frame
+from fuelunits.given import all_of_kind, one_number
 from fuelunits.html import report
 from fuelunits.meter.calibration import CalibrationPoint, linearity, mean_k
 from fuelunits.meter.monotone import MonotoneCurve
@@ -72,7 +73,8 @@ class MeterCurve:
     _curve: MonotoneCurve = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
-        points = tuple(sorted(self.points, key=lambda point: point.frequency_hz))
+        made = all_of_kind(self.points, CalibrationPoint, "points", "CalibrationPoint")
+        points = tuple(sorted(made, key=lambda point: point.frequency_hz))
         hz, k = [point.frequency_hz for point in points], [point.k_pulses_per_l for point in points]
         curve = MonotoneCurve.through(hz, k, name="frequency in Hz")
         object.__setattr__(self, "points", points)
@@ -117,7 +119,8 @@ class MeterCurve:
         FuelUnitsError
             If no two neighbouring points agree so well.
         """
-        if not linearity >= 0.0:
+        linearity = one_number(linearity, "linearity")
+        if not 0.0 <= linearity <= 1.0:
             raise QuantityError(f"linearity {linearity} makes no sense; write a fraction such as 0.005 for ±0.5 %")
         k = np.array([point.k_pulses_per_l for point in self.points])
         hz = np.array([point.frequency_hz for point in self.points])

@@ -18,6 +18,7 @@ import numpy as np
 
 from fuelunits.arrays import as_float
 from fuelunits.errors import QuantityError
+from fuelunits.given import all_of_kind, one_number
 from fuelunits.meter.calibration import CalibrationPoint
 from fuelunits.meter.common import CommonCurve, StrouhalRun
 from fuelunits.meter.curve import MeterCurve
@@ -31,7 +32,10 @@ __all__ = ["ViscosityCurve"]
 
 _L_PER_M3 = 1000.0
 _M2_PER_MM2 = 1e-6
+_SMALLEST_M, _LARGEST_M = 1e-6, 10.0
 _LARGEST_EXPANSION_PER_K = 1e-3
+_LARGEST_MM2_S = 1e9
+_BODY_TEMPERATURES_C = Range("temperature of the meter body", -273.15, 1000.0, "degC", "any meter body")
 """Above that of any solid (common practice); it catches an expansion written without its 1e-6."""
 _CALIBRATION = "the calibrated points; a run in a liquid of another viscosity would widen it"
 
@@ -92,11 +96,17 @@ class ViscosityCurve:
     _common: CommonCurve = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
+        for name in ("diameter_m", "reference_c", "expansion_per_k", "known_scatter"):
+            if name != "known_scatter" or self.known_scatter is not None:
+                object.__setattr__(self, name, one_number(getattr(self, name), name))
+        if not _SMALLEST_M < self.diameter_m < _LARGEST_M:
+            raise QuantityError(f"diameter_m {self.diameter_m} is that of no meter body; write metres, such as 0.0127")
         if not 0.0 <= self.expansion_per_k < _LARGEST_EXPANSION_PER_K:
             raise QuantityError(f"expansion_per_k {self.expansion_per_k} is that of no meter body; write 17e-6, say")
         if self.known_scatter is not None and not 0.0 <= self.known_scatter < 1.0:
             raise QuantityError(f"known_scatter {self.known_scatter}; write a fraction such as 0.001 for 0.1 %")
-        runs = tuple(sorted(self.runs, key=lambda run: [(p.frequency_hz, p.k_pulses_per_l) for p in run.points]))
+        made = all_of_kind(self.runs, MeterCurve, "runs", "MeterCurve")
+        runs = tuple(sorted(made, key=lambda run: [(p.frequency_hz, p.k_pulses_per_l) for p in run.points]))
         common = CommonCurve.of([self._strouhal_run(run) for run in runs])
         if common.scatter is None and self.known_scatter is None:
             raise QuantityError(
@@ -121,7 +131,7 @@ class ViscosityCurve:
         Points whose temperature drifted during a run are put into a MeterCurve by hand instead.
         """
         liquids: dict[Any, list[CalibrationPoint]] = {}
-        for point in points:
+        for point in all_of_kind(points, CalibrationPoint, "points", "CalibrationPoint"):
             liquids.setdefault((point.viscosity_mm2_s, point.temperature_c), []).append(point)
         runs = [MeterCurve(points) for points in liquids.values()]
         return cls(runs, diameter_m, reference_c, expansion_per_k, known_scatter)
@@ -162,9 +172,8 @@ class ViscosityCurve:
 
     def diameter_m_at(self, temperature_c: Any) -> Any:
         """Give the diameter of the body at a temperature, m."""
-        return body_diameter(
-            self.diameter_m, temperature_c, reference_c=self.reference_c, expansion_per_k=self.expansion_per_k
-        )
+        t = _BODY_TEMPERATURES_C.check(as_float(temperature_c))
+        return body_diameter(self.diameter_m, t, reference_c=self.reference_c, expansion_per_k=self.expansion_per_k)
 
     def strouhal(self, roshko_number: Any, *, out_of_range: OnOutOfRange = "raise") -> Any:
         """Give the Strouhal number at a calibrated Roshko number."""
@@ -286,6 +295,10 @@ class ViscosityCurve:
         >>> [round(limit, 1) for limit in cold.usable_range_hz(0.007)]
         [375.5, 3755.1]
         """
+        viscosity_mm2_s = one_number(viscosity_mm2_s, "viscosity_mm2_s")
+        temperature_c = one_number(temperature_c, "temperature_c")
+        if not 0.0 < viscosity_mm2_s < _LARGEST_MM2_S:
+            raise QuantityError(f"viscosity_mm2_s {viscosity_mm2_s} is that of no liquid; write 1.2, say")
         diameter, numbers = self.diameter_m_at(temperature_c), self._common.roshko
         frequencies = numbers * viscosity_mm2_s * _M2_PER_MM2 / diameter**2
         k = self._common.strouhal / (_L_PER_M3 * diameter**3)

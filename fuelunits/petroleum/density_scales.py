@@ -13,6 +13,7 @@ import numpy as np
 
 from fuelunits.arrays import as_float
 from fuelunits.errors import FuelUnitsError, QuantityError
+from fuelunits.given import one_number, shown
 from fuelunits.petroleum import edition_1980, edition_2004
 
 __all__ = [
@@ -36,8 +37,8 @@ _WATER_60F_KG_M3 = {2004: edition_2004.WATER_60F_KG_M3, 1980: edition_1980.WATER
 def _water(edition: Edition) -> float:
     try:
         return _WATER_60F_KG_M3[edition]
-    except KeyError:
-        raise FuelUnitsError(f"there is no edition {edition!r} here; write 2004 or 1980") from None
+    except (KeyError, TypeError):
+        raise FuelUnitsError(f"there is no edition {shown(edition)} here; write 2004 or 1980") from None
 
 
 def _above(value: Any, limit: float, name: str) -> Any:
@@ -242,6 +243,7 @@ def hydrometer_factor(temperature_c: Any, *, calibrated_c: float = 15.0) -> Any:
     0.99965
     """
     t = as_float(temperature_c)
+    calibrated_c = one_number(calibrated_c, "calibrated_c")
     if abs(calibrated_c - BASE_60F_C) < 0.006:
         above = 1.8 * t - 28.0
         return 1.0 - 0.00001278 * above - 0.0000000062 * above * above

@@ -10,6 +10,7 @@ import numpy as np
 
 from fuelunits.arrays import as_float, is_scalar, log, sqrt
 from fuelunits.errors import QuantityError
+from fuelunits.given import one_number
 from fuelunits.liquids.model import Liquid, Scaled
 from fuelunits.petroleum import edition_2004
 from fuelunits.petroleum.commodities import REFINED_PRODUCTS, Commodity
@@ -96,6 +97,7 @@ class PetroleumProduct:
         if not is_scalar(base):
             raise QuantityError("a petroleum product has one base density; use volume_correction.ctpl for arrays")
         object.__setattr__(self, "base_density_kg_m3", float(base))
+        procedure_of(self.edition, self.base_c, self.commodity)
         base_densities(self.base_c, self.edition, self.commodity).check(float(base))
 
     @classmethod
@@ -192,9 +194,11 @@ class GivenExpansion(Sourced):
 
     def __post_init__(self) -> None:
         super().__post_init__()
+        for name in ("base_density_kg_m3", "alpha_per_c", "base_c"):
+            object.__setattr__(self, name, one_number(getattr(self, name), name))
         if not 0.0 < self.base_density_kg_m3 < np.inf:
             raise QuantityError(f"base density is {self.base_density_kg_m3} kg/m^3; it must be positive")
-        TEMPERATURES_C.check(float(self.base_c))
+        TEMPERATURES_C.check(self.base_c)
         ALPHAS_PER_F.check(self._alpha_60)
 
     @classmethod
@@ -215,18 +219,22 @@ class GivenExpansion(Sourced):
         QuantityError
             If the temperatures are the same or the density does not fall between them.
         """
-        t = (float(temperature_c), float(other_temperature_c))
+        t = (one_number(temperature_c, "temperature_c"), one_number(other_temperature_c, "other_temperature_c"))
+        density_kg_m3 = one_number(density_kg_m3, "density_kg_m3")
+        other_kg_m3 = one_number(other_density_kg_m3, "other_density_kg_m3")
+        if not (0.0 < density_kg_m3 < np.inf and 0.0 < other_kg_m3 < np.inf):
+            raise QuantityError(f"densities of {density_kg_m3} and {other_kg_m3} kg/m^3; both must be positive")
         if t[0] == t[1]:
             raise QuantityError(f"both densities are at {t[0]:g} degC; two temperatures are needed")
-        alpha_60 = _alpha_through(log(density_kg_m3 / other_density_kg_m3), *(t68_f(each) - 60.0068749 for each in t))
+        alpha_60 = _alpha_through(log(density_kg_m3 / other_kg_m3), *(t68_f(each) - 60.0068749 for each in t))
         dt = t68_f(t[0]) - 60.0068749
         here = alpha_60 * (1.0 + 1.6 * alpha_60 * dt)
-        return cls(float(density_kg_m3), 1.8 * here, t[0], temperatures_c, source=source)
+        return cls(density_kg_m3, 1.8 * here, t[0], temperatures_c, source=source)
 
     @cached_property
     def _alpha_60(self) -> float:
         """Alpha at 60 °F per °F, from alpha_T = alpha_60 (1 + 1.6 alpha_60 dt)."""
-        alpha, dt = self.alpha_per_c / 1.8, t68_f(float(self.base_c)) - 60.0068749
+        alpha, dt = self.alpha_per_c / 1.8, t68_f(self.base_c) - 60.0068749
         root = 1.0 + 6.4 * alpha * dt
         if root < 0.0:
             raise QuantityError(
@@ -236,7 +244,7 @@ class GivenExpansion(Sourced):
 
     @cached_property
     def _rho_60(self) -> float:
-        return self.base_density_kg_m3 / float(ctl_60f(self._alpha_60, t68_f(float(self.base_c))))
+        return self.base_density_kg_m3 / float(ctl_60f(self._alpha_60, t68_f(self.base_c)))
 
     @cached_property
     def _expansion(self) -> Expansion:

@@ -16,6 +16,7 @@ from typing import Any, Literal
 
 from fuelunits.arrays import as_float
 from fuelunits.errors import FuelUnitsError
+from fuelunits.given import flag, of_kind, one_number, shown
 from fuelunits.petroleum.commodities import REFINED_PRODUCTS, Commodity
 from fuelunits.petroleum.density_scales import BASE_60F_C, hydrometer_factor
 from fuelunits.petroleum.edition_1980 import Procedure1980
@@ -26,6 +27,8 @@ from fuelunits.ranges import OnOutOfRange, Range
 __all__ = ["BASE_60F_C", "base_density", "compressibility", "cpl", "ctl", "ctpl", "expansion_coefficient"]
 
 Edition = Literal[1980, 2004]
+
+_OBSERVED_DENSITIES = Range("observed density", 1.0, 2000.0, "kg/m^3", "any liquid that this procedure is for")
 
 
 def ctl(
@@ -242,8 +245,8 @@ def base_density(
     procedure = procedure_of(edition, base_c, commodity)
     t = procedure.temperatures_c.check(as_float(temperature_c), out_of_range)
     p = procedure.gauge_pressures_kpa.check(as_float(gauge_pressure_kpa), out_of_range)
-    observed = as_float(observed_kg_m3)
-    if glass_hydrometer:
+    observed = _OBSERVED_DENSITIES.check(as_float(observed_kg_m3), out_of_range)
+    if flag(glass_hydrometer, "glass_hydrometer"):
         observed = observed * hydrometer_factor(t, calibrated_c=base_c)
     return solve(procedure, observed, t, p, out_of_range, None if _is_native(procedure, base_c) else base_c)
 
@@ -278,17 +281,24 @@ def expansion_coefficient(
     return (cooler - warmer) / (2.0 * step) / procedure.smooth_ctl(native, base_c)
 
 
-@lru_cache(maxsize=64)
 def procedure_of(edition: Edition, base_c: float, commodity: Commodity) -> Procedure:
     """Give the procedure of an edition for a base temperature, with its ranges and its source."""
-    known = isinstance(base_c, (int, float)) and any(abs(base_c - base) < 0.006 for base in (15.0, 20.0, BASE_60F_C))
-    if not known:
+    try:
+        return _known_procedure(edition, base_c, commodity)
+    except TypeError:  # from the cache, for a list or an array, which is then refused by name
+        return _procedure(edition, base_c, commodity)
+
+
+def _procedure(edition: Edition, base_c: float, commodity: Commodity) -> Procedure:
+    if not any(abs(one_number(base_c, "base_c") - base) < 0.006 for base in (15.0, 20.0, BASE_60F_C)):
         raise FuelUnitsError(f"base temperature {base_c} degC; the standard has 15.0, 20.0 and BASE_60F_C (60 degF)")
-    if edition == 2004:
-        return Procedure2004(commodity)
-    if edition == 1980:
-        return Procedure1980(commodity, from_60f=_is_60f(base_c))
-    raise FuelUnitsError(f"there is no edition {edition!r} here; write 2004 or 1980")
+    if not isinstance(edition, (int, float)) or edition not in (2004, 1980):
+        raise FuelUnitsError(f"there is no edition {shown(edition)} here; write 2004 or 1980")
+    of_kind(commodity, Commodity, "commodity", "CRUDE_OIL, REFINED_PRODUCTS or LUBRICATING_OIL")
+    return Procedure2004(commodity) if edition == 2004 else Procedure1980(commodity, from_60f=_is_60f(base_c))
+
+
+_known_procedure = lru_cache(maxsize=64)(_procedure)
 
 
 def _is_60f(base_c: float) -> bool:

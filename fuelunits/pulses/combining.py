@@ -17,6 +17,7 @@ import numpy as np
 from fuelunits.amounts import amount, first_quantity, kind_of
 from fuelunits.arrays import as_float, sqrt
 from fuelunits.errors import QuantityError
+from fuelunits.given import all_of_kind, of_kind
 from fuelunits.pulses.k_factor import KFactor
 from fuelunits.quantity import answer, fraction, positive
 
@@ -30,6 +31,8 @@ __all__ = [
     "sum_uncertainty",
     "total_flow",
 ]
+
+_EXAMPLE = 'KFactor(28_740, per="gal")'
 
 
 def sum_uncertainty(flows: Any, relative_uncertainties: Any, correlation: float = 0.0) -> float:
@@ -218,7 +221,9 @@ def net_flow(feed: Any, feed_k: KFactor, return_: Any, return_k: KFactor, *, uni
     >>> f"{net_flow('480 Hz', k, '384 Hz', k).magnitude:.3f}"
     '12.000'
     """
-    unit = unit or f"{feed_k.unit}/h"
+    of_kind(feed_k, KFactor, "feed_k", _EXAMPLE)
+    of_kind(return_k, KFactor, "return_k", _EXAMPLE)
+    unit = f"{feed_k.unit}/h" if unit is None else unit
     fed = positive(feed_k.flow(feed), unit, name="feed", zero=True)
     returned = positive(return_k.flow(return_), unit, name="return", zero=True)
     return answer(_not_negative(fed - returned, unit), unit, first_quantity(feed, return_))
@@ -257,6 +262,8 @@ def net_mass_flow(
     >>> f"{net.magnitude:.1f}"
     '90.0'
     """
+    of_kind(feed_k, KFactor, "feed_k", _EXAMPLE)
+    of_kind(return_k, KFactor, "return_k", _EXAMPLE)
     fed = amount(feed_k.flow(feed), unit, name="feed", density=feed_density)
     returned = amount(return_k.flow(return_), unit, name="return", density=return_density)
     return answer(_not_negative(fed - returned, unit), unit, first_quantity(feed, return_))
@@ -299,7 +306,7 @@ def net_uncertainty(
 
 def _pairs(readings: Iterable[tuple[Any, KFactor]], what: str) -> list[tuple[Any, KFactor]]:
     """Take pairs of a reading and its K-factor, and at least one of them."""
-    pairs = list(readings)
+    pairs = list(all_of_kind(readings, tuple, "transducers", f"pairs of a {what} and its KFactor"))
     if not pairs or not all(
         isinstance(pair, tuple) and len(pair) == 2 and isinstance(pair[1], KFactor) for pair in pairs
     ):

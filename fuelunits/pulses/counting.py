@@ -17,6 +17,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from fuelunits.arrays import as_float, is_scalar
 from fuelunits.errors import QuantityError
+from fuelunits.given import plain_array, shown
 
 __all__ = [
     "RunningCounts",
@@ -263,19 +264,21 @@ def unwrap_counter(readings: ArrayLike, *, bits: int, largest_increment: int | N
 def _largest_increment(bits: int, largest_increment: int | None) -> int:
     """Check the width, and give the largest increment to believe."""
     if not isinstance(bits, (int, np.integer)) or not 1 <= bits <= _WIDEST:
-        raise QuantityError(f"bits is {bits!r}; write the width of the counter, such as 16, 24 or 32 (1 to {_WIDEST})")
+        raise QuantityError(
+            f"bits is {shown(bits)}; write the width of the counter, such as 16, 24 or 32 (1 to {_WIDEST})"
+        )
     if largest_increment is None:
         return 1 << (bits - 1)
     if not isinstance(largest_increment, (int, np.integer)) or not 0 < largest_increment < 1 << bits:
         raise QuantityError(
-            f"largest_increment is {largest_increment}; a counter of {bits} bits can tell 1 to {(1 << bits) - 1}"
+            f"largest_increment is {shown(largest_increment)}; a counter of {bits} bits can tell 1 to {(1 << bits) - 1}"
         )
     return int(largest_increment)
 
 
 def _whole_numbers(readings: ArrayLike) -> NDArray[Any]:
     """Give readings as a one-dimensional integer array, or refuse them."""
-    array = np.asarray(readings)
+    array = plain_array(readings, "readings")
     if array.ndim != 1:
         raise QuantityError(f"readings have the shape {array.shape}; give one counter's readings, one after another")
     if array.size and array.dtype.kind not in "iu":

@@ -8,6 +8,7 @@ and exact.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from math import isqrt
@@ -18,6 +19,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from fuelunits.conversion import convert
 from fuelunits.errors import QuantityError
+from fuelunits.given import of_kind, one_number, plain_array, shown
 from fuelunits.pulses.counting import RunningCounts
 
 __all__ = ["FrequencyRecord", "PulseCounts", "first_order_lag"]
@@ -33,9 +35,12 @@ def blocks(size: int) -> Iterator[slice]:
 
 def one_positive(value: float, name: str) -> float:
     """Give one positive, finite number, or refuse it."""
-    if not isinstance(value, (int, float, np.number)) or not 0.0 < value < float("inf"):
-        raise QuantityError(f"{name} is {value!r}; give one positive, finite number in the unit that its name says")
-    return float(value)
+    number = one_number(value, name)
+    if not 0.0 < number < math.inf:
+        raise QuantityError(
+            f"{name} is {shown(value)}; give one positive, finite number in the unit that its name says"
+        )
+    return number
 
 
 class HasKFactor(Protocol):
@@ -60,7 +65,7 @@ def _check_times(times_s: NDArray[np.float64], name: str) -> None:
 
 def checked_times(times_s: ArrayLike, name: str) -> NDArray[np.float64]:
     """Give times as a read-only float64 view or copy, checked."""
-    given = np.asarray(times_s)
+    given = plain_array(times_s, name)
     if given.ndim != 1:
         raise QuantityError(f"{name} have the shape {given.shape}; give one time after another")
     if given.dtype.kind not in "iuf" or (given.dtype.kind == "f" and given.dtype.itemsize < 8):
@@ -296,6 +301,7 @@ class PulseCounts:
         >>> counts.counts.tolist(), counts.frequency().frequency_hz.tolist()
         ([1000, 1000], [100.0, 100.0])
         """
+        of_kind(running, RunningCounts, "running", "what unwrap_counter() gives")
         return cls(checked_times(times_s, "times_s"), np.diff(running.counts), running.resets - 1)
 
     @property

@@ -16,6 +16,7 @@ import numpy as np
 from fuelunits.arrays import as_float
 from fuelunits.conversion import convert
 from fuelunits.errors import DimensionError, QuantityError
+from fuelunits.given import of_kind, shown
 from fuelunits.html import report
 from fuelunits.pulses.readings import positive_fraction, read_pulses_per_volume, total_count, whole_counts
 from fuelunits.quantity import answer, exact, positive
@@ -260,7 +261,7 @@ class KFactor:
         >>> KFactor(28_740, per="gal").exact_volume(14_370)
         Fraction(1, 2)
         """
-        return total_count([pulses]) / self.exact_per(unit or self.unit)
+        return total_count([pulses]) / self.exact_per(self.unit if unit is None else unit)
 
     def pulses(self, volume: Any) -> Any:
         """Give how many pulses a volume makes, as a plain number that need not be whole.
@@ -303,7 +304,7 @@ class KFactor:
         >>> KFactor(29_000, per="gal").relative_error_to(KFactor(28_000, per="gal"))
         0.03571428571428571
         """
-        return float(self.exact_per("L") / true.exact_per("L") - 1)
+        return float(self.exact_per("L") / _true(true).exact_per("L") - 1)
 
     def indication_error(self, true: KFactor) -> float:
         """Give the relative error of what is indicated with this K-factor entered, by a transducer of the true one.
@@ -313,7 +314,7 @@ class KFactor:
         >>> round(KFactor(29_000, per="gal").indication_error(KFactor(28_000, per="gal")), 5)
         -0.03448
         """
-        return float(true.exact_per("L") / self.exact_per("L") - 1)
+        return float(_true(true).exact_per("L") / self.exact_per("L") - 1)
 
     def adjusted(self, *, indicated: Any, delivered: Any) -> KFactor:
         """Give the K-factor that would have shown what was delivered.
@@ -365,7 +366,7 @@ class KFactor:
         >>> KFactor(1000, per="L").meter_factor(KFactor(800, per="L"))
         1.25
         """
-        return float(self.exact_per("L") / true.exact_per("L"))
+        return float(self.exact_per("L") / _true(true).exact_per("L"))
 
     def prescaled(self, pulses_per_output: int) -> KFactor:
         """Give the K-factor of an output that gives one pulse for each so many of the transducer's.
@@ -376,8 +377,14 @@ class KFactor:
         2874 pulse/gal
         """
         if not isinstance(pulses_per_output, int) or pulses_per_output < 1:
-            raise QuantityError(f"pulses per output pulse: {pulses_per_output!r}; it must be a whole number from 1 up")
+            raise QuantityError(
+                f"pulses per output pulse: {shown(pulses_per_output)}; it must be a whole number from 1 up"
+            )
         return KFactor(self.value / pulses_per_output, per=self.unit)
+
+
+def _true(k: KFactor) -> KFactor:
+    return of_kind(k, KFactor, "true", 'KFactor(28_740, per="gal")')
 
 
 def _short(value: Fraction, digits: int) -> str:

@@ -10,6 +10,7 @@ import numpy as np
 
 from fuelunits.arrays import as_float
 from fuelunits.errors import DimensionError, QuantityError
+from fuelunits.given import one_number, plain_array, shown
 from fuelunits.quantity import is_quantity, magnitude, read_text
 
 __all__ = ["positive_fraction", "read_pulses_per_volume", "total_count", "whole_counts"]
@@ -29,7 +30,9 @@ def read_pulses_per_volume(text: Any) -> tuple[Fraction, str]:
     if is_quantity(text):
         return positive_fraction(_pulses_per_litre(text)), "L"
     if not isinstance(text, str):
-        raise QuantityError(f"K-factor: {text!r} has no unit; write '28740 pulse/gal' or KFactor(28740, per='gal')")
+        raise QuantityError(
+            f"K-factor: {shown(text)} has no unit; write '28740 pulse/gal' or KFactor(28740, per='gal')"
+        )
     number, unit = read_text(text)
     if unit.startswith(("/", "per ")):
         unit = "pulse " + unit
@@ -42,17 +45,12 @@ def read_pulses_per_volume(text: Any) -> tuple[Fraction, str]:
 def positive_fraction(number: Any) -> Fraction:
     """Take a number exactly, a float as the decimal number that it prints."""
     try:
-        value = Fraction(number) if isinstance(number, Rational) else Fraction(repr(float(number)))
+        value = Fraction(number) if isinstance(number, Rational) else Fraction(repr(one_number(number, "number")))
     except (TypeError, ValueError, OverflowError):
         value = Fraction(0)
     if not _SMALLEST < value < _LARGEST:
-        raise QuantityError(f"{_brief(number)} is no positive, finite number of any use; write 28740, say")
+        raise QuantityError(f"{shown(number)} is no positive, finite number of any use; write 28740, say")
     return value
-
-
-def _brief(number: Any) -> str:
-    text = repr(number)
-    return text if len(text) <= 40 else f"{text[:37]}..."
 
 
 def _pulses_per_litre(quantity: Any) -> float:
@@ -74,18 +72,20 @@ def _pulses_per_litre(quantity: Any) -> float:
 
 def whole_counts(pulses: Any) -> Any:
     """Take counts: whole numbers that are not negative."""
-    whole = isinstance(pulses, int) or np.issubdtype(np.asarray(pulses).dtype, np.integer)
+    whole = isinstance(pulses, int) or np.issubdtype(plain_array(pulses, "pulses").dtype, np.integer)
     if isinstance(pulses, bool) or not whole:
-        raise QuantityError(f"pulses: {pulses!r} is no count; counts are whole numbers")
+        raise QuantityError(f"pulses: {shown(pulses)} is no count; counts are whole numbers")
     if np.any(np.less(pulses, 0)):
-        raise QuantityError(f"pulses: {pulses!r} is negative")
+        raise QuantityError(f"pulses: {shown(pulses)} is negative")
     return as_float(pulses)
 
 
 def total_count(counts: Any) -> int:
     """Add counts as whole numbers of any size."""
+    if isinstance(counts, (str, bytes)) or not np.iterable(counts):
+        raise QuantityError(f"counts is {shown(counts)}; give a list of whole numbers")
     whole = counts.ravel().tolist() if isinstance(counts, np.ndarray) else list(counts)
     for count in whole:
         if not isinstance(count, (int, np.integer)) or isinstance(count, bool) or count < 0:
-            raise QuantityError(f"pulses: {count!r} is no count; counts are whole numbers that are not negative")
+            raise QuantityError(f"pulses: {shown(count)} is no count; counts are whole numbers that are not negative")
     return sum(map(int, whole))

@@ -14,6 +14,7 @@ from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import ArrayLike, NDArray
 
 from fuelunits.errors import QuantityError
+from fuelunits.given import one_number, shown
 from fuelunits.pulses.counts import PulseCounts, blocks, checked_times, one_positive
 
 __all__ = ["Irregularity", "PulseRecord"]
@@ -111,8 +112,8 @@ class PulseRecord:
         gate = one_positive(gate_s, "gate_s")
         if not self.count and (start_s is None or stop_s is None):
             raise QuantityError("there are no pulses; give start_s and stop_s")
-        start = float(self.times_s[0] if start_s is None else start_s)
-        stop = float(self.times_s[-1] if stop_s is None else stop_s)
+        start = float(self.times_s[0]) if start_s is None else one_number(start_s, "start_s")
+        stop = float(self.times_s[-1]) if stop_s is None else one_number(stop_s, "stop_s")
         gates = (stop - start) / gate
         if not 1.0 - 1e-9 <= gates < float("inf"):
             raise QuantityError(f"not one gate of {gate} s fits between {start} s and {stop} s")
@@ -138,7 +139,7 @@ class PulseRecord:
             If there are too few pulses for one interval.
         """
         if not isinstance(every, (int, np.integer)) or not 1 <= every < self.count:
-            raise QuantityError(f"{self.count} pulses bound {max(self.count - 1, 0)} periods; every is {every}")
+            raise QuantityError(f"{self.count} pulses bound {max(self.count - 1, 0)} periods; every is {shown(every)}")
         edges = self.times_s[::every]
         return PulseCounts(edges, np.broadcast_to(np.int64(every), (edges.size - 1,)))
 
@@ -174,11 +175,11 @@ class PulseRecord:
         >>> record.missed_pulses()
         (Irregularity(index=7, time_s=7.0, pulses=2),)
         """
-        within = _periods_off(tolerance)
+        within, largest = _periods_off(tolerance), one_positive(most, "most")
         periods, rhythm = self._rhythm()
         ratio = periods[_SIDE:-_SIDE] / rhythm
         lost = np.rint(ratio) - 1.0
-        found = np.flatnonzero((lost >= 1.0) & (lost <= most) & (np.abs(ratio - 1.0 - lost) <= within))
+        found = np.flatnonzero((lost >= 1.0) & (lost <= largest) & (np.abs(ratio - 1.0 - lost) <= within))
         return tuple(self._irregularity(i + _SIDE, lost[i]) for i in found)
 
     def double_pulses(self, *, tolerance: float = 0.25) -> tuple[Irregularity, ...]:
@@ -236,6 +237,6 @@ class PulseRecord:
 
 
 def _periods_off(tolerance: float) -> float:
-    if not 0.0 < tolerance < 0.5:
+    if not 0.0 < one_number(tolerance, "tolerance") < 0.5:
         raise QuantityError(f"tolerance is {tolerance}; give a part of a period, above 0 and below 0.5")
     return tolerance

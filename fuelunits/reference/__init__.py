@@ -19,6 +19,7 @@ from typing import Any
 
 from fuelunits.errors import FuelUnitsError, MissingExtra
 from fuelunits.frames import frame
+from fuelunits.given import shown
 from fuelunits.html import report
 from fuelunits.sources import Sourced, source
 
@@ -312,9 +313,9 @@ def published(*topics: str) -> tuple[PublishedValue, ...]:
     >>> published("units")[0].printed
     '0.0254'
     """
-    unknown = [topic for topic in topics if topic not in TOPICS]
+    unknown = [topic for topic in topics if not isinstance(topic, str) or topic not in TOPICS]
     if unknown:
-        raise FuelUnitsError(f"no published values on {unknown[0]!r}; the topics are {', '.join(TOPICS)}")
+        raise FuelUnitsError(f"no published values on {shown(unknown[0])}; the topics are {', '.join(TOPICS)}")
     return tuple(value for topic in topics or TOPICS for value in _topic(topic))
 
 

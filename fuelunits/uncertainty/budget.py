@@ -14,6 +14,7 @@ from typing import Any
 
 from fuelunits.arrays import as_float
 from fuelunits.errors import QuantityError
+from fuelunits.given import of_kind, one_number
 from fuelunits.uncertainty.student_t import student_t
 
 __all__ = [
@@ -84,15 +85,19 @@ def uncertain(
     >>> uncertain(28.702, 0.0015, name="balance reading", unit="kg").std_dev
     0.0015
     """
+    of_kind(name, str, "name", "what a budget should call it")
+    value = one_number(value, f"{name}: the value")
+    standard_uncertainty = one_number(standard_uncertainty, f"{name}: the standard uncertainty")
+    degrees_of_freedom = one_number(degrees_of_freedom, f"{name}: the number of degrees of freedom")
     if not 0 <= standard_uncertainty < math.inf:
         raise QuantityError(f"{name}: the standard uncertainty {standard_uncertainty} must be finite and not negative")
     if not degrees_of_freedom >= 1:
         raise QuantityError(f"{name}: {degrees_of_freedom} degrees of freedom; at least 1 is needed")
     if standard_uncertainty == 0:
-        return float(value)
+        return value
     from uncertainties import ufloat
 
-    return ufloat(float(value), standard_uncertainty, tag=Input(name, unit, degrees_of_freedom))
+    return ufloat(value, standard_uncertainty, tag=Input(name, unit, degrees_of_freedom))
 
 
 def rectangular(value: float, half_width: float, *, name: str, unit: str = "") -> Any:
@@ -114,7 +119,7 @@ def rectangular(value: float, half_width: float, *, name: str, unit: str = "") -
     >>> round(rectangular(0.9999, 0.0001, name="purity").std_dev, 6)
     5.8e-05
     """
-    return uncertain(value, half_width / math.sqrt(3.0), name=name, unit=unit)
+    return uncertain(value, one_number(half_width, "half_width") / math.sqrt(3.0), name=name, unit=unit)
 
 
 def triangular(value: float, half_width: float, *, name: str, unit: str = "") -> Any:
@@ -136,7 +141,12 @@ def triangular(value: float, half_width: float, *, name: str, unit: str = "") ->
     >>> round(triangular(100.0, 0.1, name="flask").std_dev, 3)
     0.041
     """
-    return uncertain(value, half_width / math.sqrt(6.0), name=name, unit=unit)
+    return uncertain(value, one_number(half_width, "half_width") / math.sqrt(6.0), name=name, unit=unit)
+
+
+def one_value(value: Any, name: str) -> Any:
+    """Give one number, uncertain or plain, or refuse it."""
+    return value if hasattr(value, "nominal_value") else one_number(value, name)
 
 
 def nominal(value: Any) -> Any:
@@ -262,7 +272,7 @@ def coverage_factor(result: Any, *, probability: float = COVERAGE) -> float:
     >>> round(coverage_factor(uncertain(1.0, 0.1, name="a")), 2)
     2.0
     """
-    return student_t(probability, effective_degrees_of_freedom(result))
+    return student_t(one_number(probability, "probability"), effective_degrees_of_freedom(result))
 
 
 def stated(value: float, standard_uncertainty: float, *, digits: int = 2) -> tuple[str, str]:

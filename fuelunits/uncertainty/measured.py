@@ -9,6 +9,7 @@ import numpy as np
 
 from fuelunits.amounts import kind_of
 from fuelunits.errors import DimensionError, QuantityError
+from fuelunits.given import of_kind
 from fuelunits.quantity import answer, fraction, is_quantity, magnitude, pint_name, read_text
 from fuelunits.uncertainty.budget import uncertain
 from fuelunits.units import exact_factor, read_unit
@@ -50,6 +51,7 @@ def measured(value: Any, u: Any, *, name: str, degrees_of_freedom: float = math.
     >>> f"{mass.m_as('kg').std_dev:.4f}"
     '0.0015'
     """
+    of_kind(name, str, "name", "what a budget should call it")
     unit = kind_of(value, _UNITS, name=name)
     number = magnitude(value, unit, name=name)
     if np.ndim(number):

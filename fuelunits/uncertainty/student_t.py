@@ -6,6 +6,7 @@ import math
 from functools import lru_cache
 from statistics import NormalDist
 
+from fuelunits.given import one_number
 from fuelunits.ranges import Range
 
 __all__ = ["student_t"]
@@ -51,10 +52,12 @@ def student_t(probability: float, degrees_of_freedom: float) -> float:
     >>> round(student_t(0.95, 9), 2), round(student_t(0.99, 16.7), 2)
     (2.26, 2.92)
     """
+    probability = one_number(probability, "probability")
+    degrees_of_freedom = one_number(degrees_of_freedom, "degrees_of_freedom")
     if math.isnan(probability) or math.isnan(degrees_of_freedom):
         return math.nan
-    _PROBABILITIES.check(float(probability))
-    _DEGREES.check(float(degrees_of_freedom))
+    _PROBABILITIES.check(probability)
+    _DEGREES.check(degrees_of_freedom)
     if degrees_of_freedom > _LARGE:
         return _near_normal(NormalDist().inv_cdf((1.0 + probability) / 2.0), degrees_of_freedom)
     nu = math.floor(degrees_of_freedom)

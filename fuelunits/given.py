@@ -1,0 +1,100 @@
+"""What a user gave: shown in a message, or refused for its kind."""
+
+from __future__ import annotations
+
+import numbers
+from collections.abc import Iterable
+from decimal import Decimal
+from typing import Any, TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fuelunits.errors import QuantityError
+
+__all__ = ["all_of_kind", "flag", "of_kind", "one_number", "plain_array", "shown"]
+
+Kind = TypeVar("Kind")
+
+
+def shown(value: object) -> str:
+    """Give a value as a message shows it, on one line of at most sixty characters.
+
+    Examples
+    --------
+    >>> shown("6.7 lb/gal"), shown("x" * 100)
+    ("'6.7 lb/gal'", "'xxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxx...")
+    >>> shown(10**5000)
+    'int of too many digits'
+    """
+    try:
+        text = " ".join(repr(value).split())
+    except ValueError:
+        return f"{type(value).__name__} of too many digits"
+    return text if len(text) <= 60 else f"{text[:57]}..."
+
+
+def one_number(value: Any, name: str) -> float:
+    """Give one plain number as a float; NaN passes, for it is a number that is missing.
+
+    Raises
+    ------
+    QuantityError
+        For text, a truth value, an array, a quantity with a unit of its own.
+
+    Examples
+    --------
+    >>> one_number(3, "guard")
+    3.0
+    """
+    if isinstance(value, float):
+        return value
+    if isinstance(value, (numbers.Real, Decimal)) and not isinstance(value, bool):
+        try:
+            return float(value)
+        except (TypeError, ValueError, OverflowError):
+            pass
+    raise QuantityError(f"{name} is {shown(value)}; one plain number is needed")
+
+
+def plain_array(values: Any, name: str) -> NDArray[Any]:
+    """Give an array of what has no unit of its own, or refuse it.
+
+    Raises
+    ------
+    QuantityError
+        For a quantity, whose unit NumPy would drop, and for lists of different lengths.
+    """
+    if hasattr(values, "dimensionality"):
+        raise QuantityError(f"{name} is a quantity; give plain numbers, in the unit that the argument's name says")
+    try:
+        return np.asarray(values)
+    except ValueError as uneven:
+        raise QuantityError(f"{name} make no array: {uneven}") from uneven
+
+
+def flag(value: Any, name: str) -> bool:
+    """Give True or False, or refuse what is neither."""
+    if isinstance(value, (bool, np.bool_)):
+        return bool(value)
+    raise QuantityError(f"{name} is {shown(value)}; write True or False")
+
+
+def of_kind(value: object, kind: type[Kind] | tuple[type[Kind], ...], name: str, example: str) -> Kind:
+    """Give a value back, or refuse what is of another kind.
+
+    Examples
+    --------
+    >>> of_kind("gal", str, "unit", "'gal'")
+    'gal'
+    """
+    if isinstance(value, kind):
+        return value
+    raise QuantityError(f"{name} is {shown(value)}; write {example}")
+
+
+def all_of_kind(values: Iterable[Any], kind: type[Kind], name: str, example: str) -> tuple[Kind, ...]:
+    """Give the members of a sequence, or refuse what holds anything of another kind."""
+    if isinstance(values, (str, bytes)) or not np.iterable(values):
+        raise QuantityError(f"{name} is {shown(values)}; give a list of {example}")
+    return tuple(of_kind(value, kind, f"one of the {name}", example) for value in values)

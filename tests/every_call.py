@@ -1,0 +1,384 @@
+"""One good call of every public function and method, argument by argument; the fuel, meters and runs are invented."""
+
+from collections.abc import Callable
+from importlib.util import find_spec
+from typing import Any
+
+import numpy as np
+import pint
+
+import fuelunits as fu
+
+K = fu.KFactor(28_740, per="gal")
+JET = fu.fuel("Jet A")
+BATCH = JET.measured("0.803 kg/L", "20 degC", uncertainty="0.5 kg/m^3")
+LINE = fu.viscosity("Jet A")
+POINTS = [fu.CalibrationPoint(f, k, 0.0005) for f, k in [(50.0, 7600.0), (100.0, 7590.0), (200.0, 7580.0)]]
+CURVE = fu.MeterCurve(POINTS)
+POINTS_IN_TWO_LIQUIDS = [
+    fu.CalibrationPoint(f, k, 0.0005, v, 20.0)
+    for v in (1.2, 4.0)
+    for f, k in [(50.0, 7600.0), (100.0, 7590.0), (200.0, 7580.0), (400.0, 7585.0)]
+]
+BY_VISCOSITY = fu.ViscosityCurve.from_points(
+    POINTS_IN_TWO_LIQUIDS, 0.0127, reference_c=20.0, expansion_per_k=1.7e-5, known_scatter=0.01
+)
+RECORD = fu.PulseRecord(np.arange(100) / 50.0)
+POUNDS = fu.Indicator(K, reads="lb/h", fixed_density="6.7 lb/gal")
+GALLONS = fu.Indicator(K, reads="gal/h")
+CHECK = fu.check_density("6.7 lb/gal", "Jet A", between=("0 degC", "30 degC"), within="3 %")
+WEIGHING = {
+    "pulses": fu.counted(100_000),
+    "mass_reading": "300 kg",
+    "duration": "600 s",
+    "liquid_temperature": "20 degC",
+    "liquid_density": "0.800 kg/L",
+    "air_density": "1.2 kg/m^3",
+}
+FILLING = {
+    "pulses": fu.counted(100_000),
+    "measure_volume": "100 L",
+    "duration": "600 s",
+    "liquid_temperature": "20 degC",
+    "measure_temperature": "21 degC",
+    "measure_expansion_per_k": 5e-5,
+    "liquid_expansion_per_k": 9e-4,
+}
+WEIGHED = fu.GravimetricRun.read(**WEIGHING)
+CALIBRATION = fu.calibrate([WEIGHED, fu.GravimetricRun.read(**{**WEIGHING, "mass_reading": "300.1 kg"})])
+FILL = fu.FillUp.read(indicated="100 gal", delivered="101 gal")
+PRODUCT = fu.PetroleumProduct(800.0)
+EXPANDING = fu.GivenExpansion(source="api_mpms_11_1_2004", base_density_kg_m3=800.0, alpha_per_c=9e-4)
+BY_TIME, BY_QUANTITY = fu.LowFuelByTime("45 min"), fu.LowFuelByQuantity("10 gal")
+CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
+    (fu.accepted_spread, {"runs": 5, "expanded_uncertainty": 0.0005}),
+    (
+        fu.air_density_kg_m3,
+        {"temperature_c": 20.0, "pressure_pa": 101325.0, "relative_humidity": 0.5, "co2_fraction": 0.0004},
+    ),
+    (fu.api_gravity_from_density, {"density_60f_kg_m3": 800.0, "edition": 2004}),
+    (fu.api_gravity_from_relative_density, {"relative_density": 0.8}),
+    (
+        fu.base_density,
+        {
+            "observed_kg_m3": 800.0,
+            "temperature_c": 20.0,
+            "gauge_pressure_kpa": 10.0,
+            "base_c": 15.0,
+            "edition": 2004,
+            "glass_hydrometer": False,
+            "commodity": fu.REFINED_PRODUCTS,
+        },
+    ),
+    (fu.blend, {"parts": {"Jet A": 0.7, "Jet A-1": 0.3}}),
+    (fu.blend_by_mass, {"parts": {"Jet A": 0.7, "Jet A-1": 0.3}}),
+    (fu.buoyancy_factor, {"liquid_density_kg_m3": 800.0, "air_density_kg_m3": 1.2, "weights_density_kg_m3": 8000.0}),
+    (fu.calibrate, {"runs": [WEIGHED]}),
+    (fu.check_density, {"value": "6.7 lb/gal", "fuel_": "Jet A", "between": ("0 degC", "30 degC"), "within": "3 %"}),
+    (fu.compare_fill_ups, {"k": K, "fill_ups": [FILL], "coverage_factor": 2.0}),
+    (
+        fu.compressibility,
+        {
+            "base_density_kg_m3": 800.0,
+            "temperature_c": 20.0,
+            "base_c": 15.0,
+            "edition": 2004,
+            "commodity": fu.REFINED_PRODUCTS,
+        },
+    ),
+    (fu.conformity, {"error": 0.1, "expanded_uncertainty": 0.1, "tolerance": 1.0, "guard": 1.0}),
+    (fu.convert, {"value": 5.0, "from_unit": "gal", "to_unit": "lb", "density": "6.7 lb/gal"}),
+    (fu.counted, {"pulses": 10, "name": "x"}),
+    (fu.counting_resolution, {"pulses": 1000}),
+    (
+        fu.cpl,
+        {
+            "base_density_kg_m3": 800.0,
+            "temperature_c": 20.0,
+            "gauge_pressure_kpa": 100.0,
+            "base_c": 15.0,
+            "edition": 2004,
+            "commodity": fu.REFINED_PRODUCTS,
+        },
+    ),
+    (
+        fu.ctl,
+        {
+            "base_density_kg_m3": 800.0,
+            "temperature_c": 20.0,
+            "base_c": 15.0,
+            "edition": 2004,
+            "commodity": fu.REFINED_PRODUCTS,
+        },
+    ),
+    (
+        fu.ctpl,
+        {
+            "base_density_kg_m3": 800.0,
+            "temperature_c": 20.0,
+            "gauge_pressure_kpa": 100.0,
+            "base_c": 15.0,
+            "edition": 2004,
+            "commodity": fu.REFINED_PRODUCTS,
+        },
+    ),
+    (fu.density_from_api_gravity, {"api_gravity": 45.0, "edition": 2004}),
+    (fu.density_from_relative_density, {"relative_density": 0.8, "edition": 2004}),
+    (fu.diagnose_ratio, {"ratio": 1.2, "unit": "gal", "per": None, "within": "0.5 %"}),
+    (fu.endurance, {"usable": "50 gal", "flow": "10 gal/h", "density": "6.7 lb/gal"}),
+    (fu.exact_factor, {"from_unit": "gal", "to_unit": "L"}),
+    (
+        fu.expansion_coefficient,
+        {"base_density_kg_m3": 800.0, "base_c": 15.0, "edition": 2004, "commodity": fu.REFINED_PRODUCTS},
+    ),
+    (fu.explain_density, {"value": "6.7 lb/gal"}),
+    (fu.factor, {"from_unit": "gal", "to_unit": "L"}),
+    (fu.first_to_trip, {"by_time": BY_TIME, "by_quantity": BY_QUANTITY, "flow": "10 gal/h", "density": None}),
+    (fu.fuel, {"name": "Jet A"}),
+    (fu.fuel_for, {"time": "1 h", "flow": "10 gal/h", "unit": "gal", "density": None}),
+    (fu.gate_resolution_hz, {"gate_s": 1.0}),
+    (
+        fu.gravimetric_volume_l,
+        {
+            "reading_kg": 1.0,
+            "liquid_density_kg_m3": 998.0,
+            "air_density_kg_m3": 1.2,
+            "temperature_c": 20.0,
+            "vessel_expansion_per_c": 1e-05,
+            "reference_c": 20.0,
+            "weights_density_kg_m3": 8000.0,
+        },
+    ),
+    (fu.hydrometer_factor, {"temperature_c": 20.0, "calibrated_c": 15.0}),
+    (fu.linearity, {"k_values": [1.0, 2.0]}),
+    (fu.mean_k, {"k_values": [1.0, 2.0]}),
+    (fu.measured, {"value": "5 kg", "u": "1 g", "name": "x", "degrees_of_freedom": 5.0}),
+    (fu.net_flow, {"feed": "100 Hz", "feed_k": K, "return_": "50 Hz", "return_k": K, "unit": "gal/h"}),
+    (
+        fu.net_uncertainty,
+        {
+            "feed": "10 gal/h",
+            "return_": "5 gal/h",
+            "feed_uncertainty": "0.5 %",
+            "return_uncertainty": "0.5 %",
+            "correlation": 0.0,
+        },
+    ),
+    (fu.period_resolution, {"frequency_hz": 100.0, "clock_hz": 1000000.0, "periods": 1}),
+    (fu.pulses_for_resolution, {"relative": 0.01}),
+    (fu.rectangular, {"value": 1.0, "half_width": 0.1, "name": "x", "unit": "kg"}),
+    (fu.triangular, {"value": 1.0, "half_width": 0.1, "name": "x", "unit": "kg"}),
+    (fu.uncertain, {"value": 1.0, "standard_uncertainty": 0.1, "name": "x", "unit": "kg", "degrees_of_freedom": 5.0}),
+    (fu.register_units, {"registry": pint.UnitRegistry()}),
+    (fu.relative_density_from_api_gravity, {"api_gravity": 45.0}),
+    (fu.relative_density_from_density, {"density_60f_kg_m3": 800.0, "edition": 2004}),
+    (fu.remaining, {"start": "50 gal", "used": "10 gal", "unit": "gal", "density": None}),
+    (fu.repeatability, {"values": [1.0, 2.0, 3.0]}),
+    (fu.source, {"key": "api_mpms_11_1_2004"}),
+    (fu.total_flow, {"readings": [("100 Hz", K)], "unit": "gal/h"}),
+    (fu.unwrap_counter, {"readings": [1, 5, 9], "bits": 16, "largest_increment": 10}),
+    (fu.viscosity, {"fuel_name": "Jet A"}),
+    (fu.water_density_kg_m3, {"temperature_c": 20.0, "air_saturated": False, "gauge_pressure_kpa": 0.0}),
+    (BATCH.density_kg_m3, {"temperature_c": 20.0, "gauge_pressure_kpa": 0.0}),
+    (
+        BATCH.apparent_mass,
+        {"volume": "100 L", "at": "20 degC", "air_density": "1.2 kg/m^3", "weights_density": "8000 kg/m^3"},
+    ),
+    (BATCH.uncertain_density_kg_m3, {"temperature_c": 20.0, "gauge_pressure_kpa": 0.0}),
+    (BATCH.uncertain_mass, {"volume": "100 L", "at": "20 degC", "gauge_pressure": None}),
+    (BATCH.mass, {"volume": "100 L", "at": "20 degC", "gauge_pressure": "1 kPa"}),
+    (BATCH.volume, {"mass": "100 kg", "at": "20 degC", "gauge_pressure": "1 kPa"}),
+    (BATCH.net_volume, {"gross": "100 L", "at": "20 degC", "gauge_pressure": "1 kPa"}),
+    (BATCH.gross_volume, {"net": "100 L", "at": "20 degC", "gauge_pressure": "1 kPa"}),
+    (JET.density, {"at": "20 degC", "gauge_pressure": "1 kPa"}),
+    (JET.density_kg_m3, {"temperature_c": 20.0, "gauge_pressure_kpa": 0.0, "out_of_range": "nan"}),
+    (JET.density_limits, {"at": "20 degC"}),
+    (JET.measured, {"density": "0.803 kg/L", "at": "20 degC"}),
+    (fu.BenchResult, {"calibrations": [CALIBRATION]}),
+    (CALIBRATION.coverage_factor, {"probability": 0.95}),
+    (CALIBRATION.expanded_uncertainty, {"coverage_factor": 2.0}),
+    (CALIBRATION.conformity, {"entered": K, "within": "1 %", "guard": 1.0}),
+    (
+        fu.CalibrationPoint,
+        {
+            "frequency_hz": 1.0,
+            "k_pulses_per_l": 1.0,
+            "relative_uncertainty": 0.1,
+            "viscosity_mm2_s": 1.0,
+            "temperature_c": 20.0,
+        },
+    ),
+    (
+        fu.CalibrationPoint.read,
+        {"frequency": "100 Hz", "k": K, "uncertainty": "0.05 %", "viscosity": "1.2 mm^2/s", "temperature": "20 degC"},
+    ),
+    (
+        fu.CalibrationPoint.at_flow,
+        {"flow": "10 gal/h", "k": K, "uncertainty": "0.05 %", "viscosity": "1.2 mm^2/s", "temperature": "20 degC"},
+    ),
+    (CHECK.error_at, {"temperature_c": 20.0, "batch": "typical"}),
+    (CHECK.error_of, {"amount": "100 gal", "any_batch": False}),
+    (fu.FillUp, {"indicated_l": 100.0, "delivered_l": 101.0, "level_l": 0.0, "truck_factor": 1.0}),
+    (
+        fu.FillUp.read,
+        {
+            "indicated": "100 gal",
+            "delivered": "101 gal",
+            "display_step": "0.1 gal",
+            "level_uncertainty": "0.5 gal",
+            "volume_correction_factor": 1.0,
+            "truck_factor": 1.0,
+        },
+    ),
+    (
+        fu.GivenExpansion,
+        {"source": "api_mpms_11_1_2004", "base_density_kg_m3": 800.0, "alpha_per_c": 0.0009, "base_c": 15.0},
+    ),
+    (
+        fu.GivenExpansion.through,
+        {
+            "density_kg_m3": 766.3,
+            "temperature_c": 5.0,
+            "other_density_kg_m3": 722.3,
+            "other_temperature_c": 65.0,
+            "source": "api_mpms_11_1_2004",
+        },
+    ),
+    (EXPANDING.density_kg_m3, {"temperature_c": 20.0, "gauge_pressure_kpa": 0.0}),
+    (
+        fu.GravimetricRun,
+        {
+            "pulses": 1000,
+            "duration_s": 100.0,
+            "liquid_temperature_c": 20.0,
+            "mass_reading_kg": 50.0,
+            "liquid_density_kg_m3": 800.0,
+            "air_density_kg_m3": 1.2,
+            "density_temperature_c": 15.0,
+            "liquid_expansion_per_k": 0.0009,
+            "balance_factor": 1.0,
+            "weights_density_kg_m3": 8000.0,
+            "unweighed_mass_kg": 0.0,
+        },
+    ),
+    (fu.GravimetricRun.read, WEIGHING),
+    (
+        fu.VolumetricRun,
+        {
+            "pulses": 1000,
+            "duration_s": 100.0,
+            "liquid_temperature_c": 20.0,
+            "measure_volume_l": 100.0,
+            "measure_temperature_c": 20.0,
+            "measure_expansion_per_k": 5e-05,
+            "liquid_expansion_per_k": 0.0009,
+            "reference_temperature_c": 20.0,
+        },
+    ),
+    (fu.VolumetricRun.read, dict(**FILLING, reference_temperature="20 degC")),
+    (
+        fu.Indicator,
+        {
+            "k_factor": K,
+            "reads": "lb/h",
+            "fixed_density": "6.7 lb/gal",
+            "resolution": "0.1 lb/h",
+            "low_flow_cutoff": "1 lb/h",
+            "channels": 2,
+        },
+    ),
+    (POUNDS.reading, {"frequency": "100 Hz"}),
+    (POUNDS.reading_of, {"true_flow": "100 lb/h", "fuel": JET, "at": "20 degC", "true_k": K}),
+    (
+        POUNDS.error_budget,
+        {"fuel": JET, "flow": "100 lb/h", "between": ("0 degC", "30 degC"), "true_k": K, "k_at_flow": "0.1 %"},
+    ),
+    (POUNDS.bench_points, {"flows": ["100 lb/h"], "tolerance": "1 lb/h"}),
+    (POUNDS.compare, {"other": GALLONS, "line": "100 Hz", "fuel": JET, "at": "20 degC"}),
+    (fu.KFactor, {"pulses": 28740, "per": "gal"}),
+    (fu.KFactor.read, {"text": "28740 pulse/gal"}),
+    (fu.KFactor.from_thousands, {"stamped": 28.74, "per": "gal"}),
+    (K.exact_per, {"unit": "L"}),
+    (K.per, {"unit": "lb", "density": "6.7 lb/gal"}),
+    (K.to, {"unit": "L"}),
+    (K.frequency, {"flow": "10 gal/h"}),
+    (K.flow, {"frequency": "100 Hz"}),
+    (K.volume, {"pulses": 1000, "like": None}),
+    (K.total_volume, {"counts": [1, 2, 3], "like": None}),
+    (K.exact_volume, {"pulses": 1000, "unit": "L"}),
+    (K.pulses, {"volume": "10 gal"}),
+    (K.rounded, {"step": 10}),
+    (K.relative_error_to, {"true": K}),
+    (K.indication_error, {"true": K}),
+    (K.adjusted, {"indicated": "100 gal", "delivered": "101 gal"}),
+    (K.with_meter_factor, {"meter_factor": 1.01}),
+    (K.meter_factor, {"true": K}),
+    (K.prescaled, {"pulses_per_output": 4}),
+    (fu.LowFuelByQuantity, {"quantity": "10 gal"}),
+    (BY_QUANTITY.as_quantity, {"unit": "lb", "density": "6.7 lb/gal", "like": None}),
+    (BY_QUANTITY.as_time, {"flow": "10 gal/h", "unit": "min", "density": None}),
+    (fu.LowFuelByTime, {"time": "45 min"}),
+    (BY_TIME.as_time, {"unit": "min", "like": None}),
+    (BY_TIME.as_quantity, {"flow": "10 gal/h", "unit": "gal", "density": None}),
+    (fu.MeterCurve, {"points": POINTS}),
+    (CURVE.usable_range_hz, {"linearity": 0.01}),
+    (CURVE.k_pulses_per_l, {"frequency_hz": 60.0}),
+    (CURVE.flow_l_s, {"frequency_hz": 60.0}),
+    (CURVE.frequency_hz, {"flow_l_s": 0.01}),
+    (CURVE.relative_uncertainty, {"frequency_hz": 60.0}),
+    (CURVE.usable_range, {"linearity": "1 %"}),
+    (CURVE.k_factor, {"frequency": "60 Hz"}),
+    (CURVE.flow, {"frequency": "60 Hz"}),
+    (CURVE.frequency, {"flow": "10 gal/h"}),
+    (
+        fu.PetroleumProduct,
+        {"base_density_kg_m3": 800.0, "base_c": 15.0, "edition": 2004, "commodity": fu.REFINED_PRODUCTS},
+    ),
+    (fu.PetroleumProduct.observed, {"density_kg_m3": 800.0, "temperature_c": 20.0}),
+    (PRODUCT.density_kg_m3, {"temperature_c": 20.0, "gauge_pressure_kpa": 0.0}),
+    (fu.PulseCounts.of_counter, {"times_s": [0.0, 1.0, 2.0], "running": fu.unwrap_counter([1, 5, 9], bits=16)}),
+    (fu.PulseRecord, {"times_s": [0.0, 1.0, 2.0]}),
+    (RECORD.by_gate, {"gate_s": 0.1, "start_s": 0.0, "stop_s": 1.0}),
+    (RECORD.by_period, {"every": 2}),
+    (RECORD.missed_pulses, {"tolerance": 0.25, "most": 3}),
+    (RECORD.double_pulses, {"tolerance": 0.25}),
+    (
+        fu.ViscosityCurve.from_points,
+        {
+            "points": POINTS_IN_TWO_LIQUIDS,
+            "diameter_m": 0.0127,
+            "reference_c": 20.0,
+            "expansion_per_k": 1.7e-05,
+            "known_scatter": 0.01,
+        },
+    ),
+    (BY_VISCOSITY.diameter_m_at, {"temperature_c": 20.0}),
+    (BY_VISCOSITY.k_pulses_per_l, {"frequency_hz": 100.0, "viscosity_mm2_s": 2.0, "temperature_c": 20.0}),
+    (BY_VISCOSITY.flow_l_s, {"frequency_hz": 100.0, "viscosity_mm2_s": 2.0, "temperature_c": 20.0}),
+    (BY_VISCOSITY.frequency_hz, {"flow_l_s": 0.013, "viscosity_mm2_s": 2.0, "temperature_c": 20.0}),
+    (BY_VISCOSITY.frequencies_hz, {"viscosity_mm2_s": 2.0, "temperature_c": 20.0}),
+    (BY_VISCOSITY.relative_uncertainty, {"frequency_hz": 100.0, "viscosity_mm2_s": 2.0, "temperature_c": 20.0}),
+    (BY_VISCOSITY.viscosity_sensitivity, {"frequency_hz": 100.0, "viscosity_mm2_s": 2.0, "temperature_c": 20.0}),
+    (BY_VISCOSITY.meter_curve, {"viscosity_mm2_s": 2.0, "temperature_c": 20.0}),
+    (BY_VISCOSITY.in_liquid, {"viscosity": "2 mm^2/s", "temperature": "20 degC"}),
+    (BY_VISCOSITY.k_factor, {"frequency": "100 Hz", "viscosity": "2 mm^2/s", "temperature": "20 degC"}),
+    (BY_VISCOSITY.flow, {"frequency": "100 Hz", "viscosity": "2 mm^2/s", "temperature": "20 degC"}),
+    (BY_VISCOSITY.frequency, {"flow": "13 mL/s", "viscosity": "2 mm^2/s", "temperature": "20 degC"}),
+    (
+        fu.ViscosityLine.through,
+        {
+            "first": (-20.0, 5.0),
+            "second": (40.0, 1.2),
+            "source": "api_mpms_11_1_2004",
+            "valid_c": (-20.0, 40.0),
+            "name": "x",
+            "note": "y",
+        },
+    ),
+    (LINE.kinematic_viscosity, {"temperature": "20 degC"}),
+    (LINE.kinematic_viscosity_mm2_s, {"temperature_c": 20.0}),
+    (LINE.dynamic_viscosity_mpa_s, {"temperature_c": 20.0, "density_kg_m3": 800.0}),
+    (LINE.temperature_c_at, {"viscosity_mm2_s": 2.0}),
+]
+if find_spec("CoolProp"):
+    CALLS.append((fu.pure_liquid, {"name": "Water"}))

@@ -1,0 +1,149 @@
+"""What holds for every public call: nonsense is refused in our own words, and an answer has no second form."""
+
+import copy
+import datetime
+import inspect
+import pickle
+from decimal import Decimal
+from fractions import Fraction
+
+import numpy as np
+import pint
+import pytest
+from every_call import CALLS
+
+import fuelunits as fu
+from fuelunits.errors import FuelUnitsError
+from fuelunits.quantity import is_quantity, pint_name, read_text
+
+
+class Text(str):
+    """Text of a kind of its own."""
+
+    __slots__ = ()
+
+
+INSIDE_ITSELF: list = []
+INSIDE_ITSELF.append(INSIDE_ITSELF)
+REGISTRIES = [pint.UnitRegistry(), pint.UnitRegistry(autoconvert_offset_to_baseunit=True)]
+for each in REGISTRIES:
+    fu.register_units(each)
+UREG = REGISTRIES[0]
+NONSENSE = [
+    *(
+        None,
+        True,
+        object(),
+        object,
+        print,
+        (each for each in ()),
+        range(3),
+        memoryview(b"ab"),
+        datetime.date(2020, 1, 1),
+    ),
+    *("", " ", "5", "x" * 1_000_000, "1" * 5000, "1e999 L", "\ud800", Text("5 gal"), np.str_("5 L"), b"5"),
+    *((), [], {}, set(), [[1], [1, 2]], INSIDE_ITSELF, [10**5000], (1.0, 2.0)),
+    *(0, -0.0, -1.0, 1e-320, 1e308, float("nan"), float("inf"), 1j, 10**5000, -(10**5000)),
+    *(Decimal("sNaN"), Decimal(5), Fraction(1, 3), Fraction(10**5000), np.float32(3), np.datetime64("2020")),
+    *(np.array(["a"]), np.array([None]), np.array([]), np.array([1.0, 2.0, 3.0]), np.zeros((2, 0)), np.array([1 + 1j])),
+    *(np.ma.masked, UREG.Quantity(5, "A"), UREG.Quantity([1.0, 2.0], "Hz"), UREG.Quantity([1.0, 2.0], "ms")),
+]
+
+each_call = pytest.mark.parametrize(("call", "arguments"), CALLS, ids=lambda it: getattr(it, "__qualname__", ""))
+
+
+def test_no_public_call_is_left_out():
+    public = {name: getattr(fu, name) for name in fu.__all__}
+    functions = {
+        one.__qualname__ for one in public.values() if inspect.isfunction(one) and inspect.signature(one).parameters
+    }
+    here = {call.__qualname__ for call, _ in CALLS}
+    assert functions - here - {"pure_liquid"} == {"check_file", "published", "verify"}
+
+
+@each_call
+def test_a_good_call_is_answered(call, arguments):
+    assert call(**arguments) is not None
+
+
+@each_call
+def test_nonsense_is_refused_with_a_message_of_ours(call, arguments):
+    for name in arguments:
+        for nonsense in NONSENSE:
+            refused = refusal(call, {**arguments, name: nonsense})
+            assert refused is None or 10 < len(refused) < 2000, (name, refused)
+
+
+def refusal(call, arguments):
+    """What our own error says; None where there is an answer."""
+    try:
+        call(**arguments)
+    except FuelUnitsError as refused:
+        return str(refused)
+    return None
+
+
+@each_call
+def test_an_answer_can_be_pickled_and_copied(call, arguments):
+    answer = call(**arguments)
+    if call is fu.register_units:
+        return
+    for again in (pickle.loads(pickle.dumps(answer)), copy.deepcopy(answer), copy.copy(answer)):
+        assert repr(again) == repr(answer)
+        assert type(again) is type(answer) or is_quantity(answer)
+
+
+def numbers(arguments):
+    """The arguments that are plain numbers, each with an array around it."""
+    return {
+        name: value * np.array([1.0, 1.001, 0.999]) for name, value in arguments.items() if isinstance(value, float)
+    }
+
+
+@each_call
+def test_an_element_of_an_array_is_answered_as_by_itself(call, arguments):
+    for name, values in numbers(arguments).items():
+        try:
+            answer = call(**{**arguments, name: values})
+        except FuelUnitsError:  # one number is wanted
+            continue
+        if not isinstance(answer, np.ndarray) or answer.dtype == object:
+            continue
+        alone = [call(**{**arguments, name: float(value)}) for value in values]
+        np.testing.assert_allclose(answer, alone, rtol=1e-13)
+        locked = np.repeat(values, 2).reshape(3, 2)
+        locked.flags.writeable = False
+        np.testing.assert_array_equal(call(**{**arguments, name: locked[:, 0]}), answer)
+        np.testing.assert_array_equal(call(**{**arguments, name: locked[::-1].T}), np.array([answer, answer])[:, ::-1])
+        np.testing.assert_array_equal(call(**{**arguments, name: values.tolist()}), answer)
+        assert call(**{**arguments, name: values[:0]}).shape == (0,)
+        assert np.asarray(call(**{**arguments, name: values[:1].reshape(())})).shape == ()
+        missing = call(**{**arguments, name: np.array([values[0], np.nan])})
+        assert np.isnan(missing).tolist() == [False, True]
+        assert np.isnan(call(**{**arguments, name: float("nan")}))
+
+
+def quantities(arguments, registry):
+    """The arguments with every text of one number and one unit as a quantity instead."""
+    made = {}
+    for name, value in arguments.items():
+        made[name] = value
+        if isinstance(value, str) and value[0].isdigit() and not value.endswith("%"):
+            number, unit = read_text(value)
+            made[name] = registry.Quantity(float(number), pint_name(unit))
+    return made
+
+
+@each_call
+@pytest.mark.parametrize("registry", REGISTRIES, ids=["", "autoconverting"])
+def test_a_quantity_of_any_registry_is_answered_as_text(call, arguments, registry):
+    given = quantities(arguments, registry)
+    if given == arguments:
+        return
+    by_text, by_quantity = call(**arguments), call(**given)
+    if is_quantity(by_text):
+        assert by_quantity._REGISTRY is registry
+        unit = str(by_text.units)
+        by_text, by_quantity = by_text.magnitude, by_quantity.m_as(unit)
+    if isinstance(by_text, float):
+        assert by_quantity == pytest.approx(by_text, rel=1e-12)
