@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fuelunits.errors import FuelUnitsError, OutOfRange, QuantityError, SourceError
+from fuelunits.errors import FuelUnitsError, NotConverged, OutOfRange, QuantityError, SourceError
 from fuelunits.grades.blends import blend
 from fuelunits.grades.fuels import fuel
 from fuelunits.liquids.model import Scaled, StraightLine, temperature_c_at
@@ -158,6 +158,34 @@ def test_no_temperature_for_a_density_that_it_never_has(model):
     assert temperature_c_at(model, model.density_kg_m3(valid.high) - 0.01) is None
 
 
+def test_the_search_is_as_fine_for_a_thin_gas_as_for_a_liquid():
+    """It stops at a share of the density sought: of a millionth of the density, a millionth as much is left."""
+    for celsius in (-35.0, 3.0, 71.0):
+        liquid = PetroleumProduct(800.0)
+        thin = Scaled(liquid, 1e-6)
+        assert temperature_c_at(thin, thin.density_kg_m3(celsius)) == pytest.approx(celsius, abs=1e-8)
+
+
+def test_a_line_drawn_for_a_single_temperature_has_that_one():
+    line = StraightLine(812.2, -0.723, 15.0, Range("temperature", 15.0, 15.0, "degC", "crc_530"), source="crc_530")
+    assert temperature_c_at(line, 812.2) == 15.0
+
+
+def test_no_temperature_is_made_up_for_a_model_with_a_gap():
+    """An invented liquid that knows its density at the ends only."""
+
+    class Gap:
+        source = "crc_530"
+        valid_temperatures_c = CRC.temperatures_c
+
+        def density_kg_m3(self, temperature_c, gauge_pressure_kpa=0.0, *, out_of_range="raise"):  # noqa: ARG002
+            return CRC.density_kg_m3(temperature_c) if temperature_c in (-40.0, 90.0) else float("nan")
+
+    with pytest.raises(NotConverged) as refusal:
+        temperature_c_at(Gap(), 800.0)
+    assert str(refusal.value) == "no temperature found for 800.0 kg/m^3"
+
+
 # the straight line: a reading of the figure in CRC Report 530, 852 at -40 degC and 758 at 90
 
 
@@ -170,14 +198,20 @@ def test_the_line_meets_the_ends_that_were_read_off():
 def test_the_line_says_nothing_of_pressure():
     assert CRC.density_kg_m3([20.0, 30.0], [0.0, 0.0]).shape == (2,)
     for pressure in (1.0, [0.0, 100.0], float("nan")):
-        with pytest.raises(FuelUnitsError, match="crc_530 gives no compressibility"):
+        with pytest.raises(FuelUnitsError) as refusal:
             CRC.density_kg_m3([20.0, 30.0], pressure)
+        assert str(refusal.value) == "crc_530 gives no compressibility; a straight line holds at atmospheric pressure"
 
 
-@pytest.mark.parametrize(("density", "slope"), [(812.2, 0.7), (812.2, 0.0), (-1.0, -0.7), (float("nan"), -0.7)])
+@pytest.mark.parametrize(
+    ("density", "slope"), [(812.2, 0.7), (812.2, 0.0), (-1.0, -0.7), (0.0, -0.7), (float("nan"), -0.7)]
+)
 def test_a_line_that_no_liquid_has_is_refused(density, slope):
-    with pytest.raises(QuantityError, match="falls with temperature"):
+    with pytest.raises(QuantityError) as refusal:
         StraightLine(density, slope, 15.0, CRC.temperatures_c, source="crc_530")
+    assert str(refusal.value) == (
+        f"density {density} kg/m^3 with {slope} per degC: a positive density that falls with temperature is needed"
+    )
 
 
 @pytest.mark.parametrize("key", ["", "no such source"])
@@ -199,6 +233,7 @@ def test_a_line_stays_as_it_is():
 def test_a_scaled_liquid_keeps_the_ratio(ratio, celsius, pressure):
     scaled = Scaled(ATJ, ratio)
     assert scaled.density_kg_m3(celsius, pressure) == ratio * ATJ.density_kg_m3(celsius, pressure)
+    assert scaled.density_kg_m3(celsius) == ratio * ATJ.density_kg_m3(celsius)
     assert scaled.source == ATJ.source
     assert scaled.valid_temperatures_c == ATJ.valid_temperatures_c
 

@@ -13,11 +13,14 @@ from hypothesis import strategies as st
 from fuelunits.errors import FuelUnitsError, MissingExtra, OutOfRange, UnknownFuel
 from fuelunits.grades.blends import blend
 from fuelunits.grades.fuels import fuel
+from fuelunits.liquids import pure
 from fuelunits.liquids.model import temperature_c_at
 from fuelunits.liquids.pure import PureLiquid, pure_liquid
 from fuelunits.liquids.water_and_air import water_density_kg_m3
 from fuelunits.petroleum.product import GivenExpansion, PetroleumProduct
+from fuelunits.ranges import Range
 from fuelunits.reference import published
+from fuelunits.sources import source
 
 WITHOUT_COOLPROP = """
 import sys
@@ -33,7 +36,7 @@ from fuelunits.liquids.water_and_air import water_density_kg_m3
 try:
     pure_liquid("water")
 except MissingExtra as missing:
-    assert "pip install CoolProp" in str(missing)
+    assert str(missing) == "pure liquids need CoolProp; install it with: python -m pip install CoolProp"
 else:
     raise AssertionError("CoolProp was not missing")
 assert all(grade.density_kg_m3(20.0) > 500.0 for grade in fuels() if not grade.refused)
@@ -64,7 +67,14 @@ def test_the_missing_library_is_an_import_error_too():
     assert issubclass(MissingExtra, FuelUnitsError)
 
 
-pytest.importorskip("CoolProp")
+def test_a_missing_library_is_named_with_the_way_to_install_it(monkeypatch):
+    monkeypatch.setitem(sys.modules, "CoolProp", None)
+    with pytest.raises(MissingExtra) as refusal:
+        pure_liquid("whatever its name")
+    assert str(refusal.value) == "pure liquids need CoolProp; install it with: python -m pip install CoolProp"
+
+
+coolprop = pytest.importorskip("CoolProp.CoolProp")
 
 NAMES = ("n-heptane", "n-decane", "n-dodecane", "toluene", "ethanol", "water")
 HYDROCARBONS = NAMES[:4]
@@ -217,6 +227,100 @@ def test_only_the_liquid_is_answered_for(celsius, pressure, words):
     assert np.isnan(heptane.density_kg_m3(celsius, pressure, out_of_range="nan"))
 
 
+def test_a_refusal_names_substance_state_limits_and_source():
+    heptane = pure_liquid("n-heptane")
+    title = f"{source('coolprop').title}, {source('coolprop').edition}"
+    with pytest.raises(OutOfRange) as refusal:
+        heptane.density_kg_m3(99.0, -1.0)
+    high = coolprop.PropsSI("T", "P", 100_325.0, "Q", 0, "n-Heptane") - 273.1501
+    assert str(refusal.value) == (
+        "temperature of liquid n-Heptane at -1 kPa above atmospheric 99 degC is outside "
+        f"-90.6 to {high:g} degC, the range of {title}"
+    )
+    assert refusal.value.source == "coolprop"
+
+
+@pytest.mark.parametrize("name", ["n-Heptane", "R236EA"])
+def test_the_temperatures_from_the_triple_point_to_the_critical_one(name):
+    """Of R236EA the equation ends a little below its critical point."""
+    low, critical, end = (coolprop.PropsSI(of, name) - 273.15 for of in ("Tmin", "Tcrit", "Tmax"))
+    liquid = pure_liquid(name)
+    assert (end < critical) == (name == "R236EA")
+    assert liquid.temperatures_c == Range(
+        f"temperature of liquid {name}", low, pytest.approx(min(critical, end), abs=1e-9), "degC", "coolprop"
+    )
+
+
+@pytest.mark.parametrize("name", ["n-Heptane", "Toluene", "Ethanol", "Water"])
+def test_at_atmospheric_pressure_it_is_liquid_to_just_below_boiling(name):
+    low = coolprop.PropsSI("Tmin", name) - 273.15
+    boiling = coolprop.PropsSI("T", "P", 101_325.0, "Q", 0, name) - 273.15
+    assert pure_liquid(name).valid_temperatures_c == Range(
+        f"temperature of liquid {name} at 0 kPa above atmospheric",
+        low,
+        pytest.approx(boiling - 1e-4, abs=1e-8),
+        "degC",
+        "coolprop",
+    )
+
+
+@pytest.mark.parametrize("name", ["CycloHexane", "Methanol", "n-Pentane"])
+@pytest.mark.parametrize("pressure", [0.0, 1000.0, 10_000.0])
+def test_what_has_frozen_under_its_pressure_is_refused_or_marked(name, pressure):
+    """Where CoolProp has a melting line; under 10 000 kPa that of cyclohexane lies 5 degC above its triple point."""
+    liquid = pure_liquid(name)
+    triple = liquid.temperatures_c.low
+    with pytest.raises(OutOfRange, match=f"temperature of liquid {name} at {pressure:g} kPa above") as refusal:
+        liquid.density_kg_m3(triple, pressure)
+    melting = refusal.value.low
+    assert 0.01 < melting - triple < 5.2
+    assert liquid.density_kg_m3(melting, pressure) > liquid.density_kg_m3(melting + 1.0, pressure)
+    with pytest.raises(OutOfRange):
+        liquid.density_kg_m3(melting - 0.002, pressure)
+    marked = liquid.density_kg_m3([triple, melting], pressure, out_of_range="nan")
+    assert np.isnan(marked).tolist() == [True, False]
+    if pressure == 0.0:
+        assert liquid.valid_temperatures_c.low == melting
+
+
+def test_under_more_than_its_critical_pressure_it_is_liquid_to_its_critical_temperature():
+    heptane = pure_liquid("n-heptane")
+    critical = heptane.temperatures_c.high
+    assert heptane.density_kg_m3(critical - 0.01, 9000.0) > 300.0
+    with pytest.raises(OutOfRange, match=f"at 9000 kPa above atmospheric .* is outside -90.6 to {critical:g} degC"):
+        heptane.density_kg_m3(critical + 2e-10, 9000.0)
+
+
+def test_below_the_pressure_of_its_triple_point_nothing_is_liquid():
+    """Cyclohexane at 2.3 kPa is vapour or solid."""
+    cyclohexane = pure_liquid("cyclohexane")
+    for celsius in (6.4, 20.0, 80.0):
+        with pytest.raises(OutOfRange, match="at -99 kPa above atmospheric"):
+            cyclohexane.density_kg_m3(celsius, -99.0)
+        assert np.isnan(cyclohexane.density_kg_m3(celsius, -99.0, out_of_range="nan"))
+
+
+def test_a_state_that_coolprop_cannot_solve_is_refused_or_marked(monkeypatch):
+    """As happens close to the critical point."""
+
+    class Unsolved:
+        def __init__(self, state):
+            self.state = state
+
+        def __getattr__(self, name):
+            return getattr(self.state, name)
+
+        def phase(self):
+            raise ValueError("no solution")
+
+    heptane, state = pure_liquid("n-heptane"), pure._state
+    monkeypatch.setattr(pure, "_state", lambda fluid: Unsolved(state(fluid)))
+    with pytest.raises(FuelUnitsError) as refusal:
+        heptane.density_kg_m3(20.0, 5.0)
+    assert str(refusal.value) == "CoolProp has no density of liquid n-Heptane at 20 degC and 5 kPa above atmospheric"
+    assert np.isnan(heptane.density_kg_m3(20.0, 5.0, out_of_range="nan"))
+
+
 def test_a_refusal_spoils_nothing_that_follows():
     heptane = pure_liquid("n-heptane")
     before = heptane.density_kg_m3(20.0)
@@ -258,24 +362,29 @@ def test_threads_agree():
 
 def test_names():
     assert pure_liquid("N-Heptane") == pure_liquid("n heptane") == pure_liquid("n-heptane")
-    with pytest.raises(UnknownFuel, match="'n-Octane'"):
-        pure_liquid("n-octan")
 
 
 @pytest.mark.parametrize(
-    ("name", "words"),
+    ("name", "message"),
     [
-        ("isooctane", "knows no pure liquid 'isooctane'"),
-        ("Air", "a mixture"),
-        ("carbon dioxide", "no liquid at atmospheric pressure"),
-        ("", "n-heptane"),
-        (7, "n-heptane"),
+        (
+            "n-octan",
+            "CoolProp knows no pure liquid 'n-octan'; did you mean 'n-Octane' or 'n-Dodecane' or 'Neopentane'?",
+        ),
+        ("x" * 61, f"CoolProp knows no pure liquid '{'x' * 60}'"),
+        ("x" * 23 + "sulfurhexafluoride", f"CoolProp knows no pure liquid '{'x' * 23}sulfurhexafluoride'"),
+        ("Air", "Air is a mixture, and no pure liquid"),
+        ("carbon dioxide", "CarbonDioxide is no liquid at atmospheric pressure"),
+        ("sulfur hexafluoride", "SulfurHexafluoride is no liquid at atmospheric pressure"),
+        ("", "'' is no pure liquid; write a name such as 'n-heptane'"),
+        ("  ", "'  ' is no pure liquid; write a name such as 'n-heptane'"),
+        (7, "7 is no pure liquid; write a name such as 'n-heptane'"),
     ],
 )
-def test_what_is_no_pure_liquid_is_refused(name, words):
+def test_what_is_no_pure_liquid_is_refused(name, message):
     with pytest.raises(UnknownFuel) as refusal:
         pure_liquid(name)
-    assert words in str(refusal.value)
+    assert str(refusal.value) == message
 
 
 def test_a_pure_liquid_is_a_plain_value():

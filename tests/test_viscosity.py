@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError, SourceError, UnknownFuel
 from fuelunits.liquids.viscosity import ViscosityLine, viscosity
 from fuelunits.reference.viscosity import recompute
-from fuelunits.sources import all_sources
+from fuelunits.sources import all_sources, source
 
 FUELS = tomllib.loads((files("fuelunits.liquids") / "viscosities.toml").read_text(encoding="utf-8"))
 
@@ -192,6 +192,11 @@ def test_without_a_range_the_line_ends_at_its_points():
         line.kinematic_viscosity_mm2_s(-40.0)
 
 
+def test_a_line_has_a_note_where_one_is_given():
+    assert _line().note == ""
+    assert _line(note="within 2 %").note == "within 2 %"
+
+
 @pytest.mark.parametrize("fuel", list(FUELS))
 def test_published_lines_name_sample_and_source(fuel):
     line = viscosity(fuel)
@@ -199,8 +204,8 @@ def test_published_lines_name_sample_and_source(fuel):
     assert line.source in all_sources()
     assert line.valid_temperatures_c.low == min(t for t, _ in points)
     assert line.valid_temperatures_c.high == max(t for t, _ in points)
-    assert FUELS[fuel]["sample"] in line.name
-    assert line.note
+    assert line.name == f"{fuel} ({FUELS[fuel]['sample']})"
+    assert line.note == FUELS[fuel]["note"]
     with pytest.raises(OutOfRange, match="POSF") as refusal:
         line.kinematic_viscosity_mm2_s(101.0)
     assert refusal.value.source == line.source
@@ -262,6 +267,8 @@ def test_nan_stays_nan_and_what_lies_outside_can_be_marked():
     np.testing.assert_array_equal(
         np.isnan(line.temperature_c_at(np.array([0.1, 2.0]), out_of_range="nan")), [True, False]
     )
+    marked = line.dynamic_viscosity_mpa_s([20.0, -60.0, 20.0], [0.8, 800.0, 800.0], out_of_range="nan")
+    np.testing.assert_array_equal(np.isnan(marked), [True, True, False])
 
 
 @pytest.mark.parametrize("text", ["-20 degC", "−20 °C", "-4 degF", "253.15 K", "455.67 degR"])
@@ -277,7 +284,7 @@ def test_quantities_answer_in_their_own_registry():
 
 
 def test_a_bare_number_needs_the_name_that_carries_the_unit():
-    with pytest.raises(QuantityError, match="kinematic_viscosity_mm2_s"):
+    with pytest.raises(QuantityError, match=r"^temperature: .*; plain numbers go to kinematic_viscosity_mm2_s$"):
         _line().kinematic_viscosity(-20.0)
     with pytest.raises(DimensionError):
         _line().kinematic_viscosity("20 L")
@@ -286,26 +293,71 @@ def test_a_bare_number_needs_the_name_that_carries_the_unit():
 # refusals
 
 
+WARMER_IS_THINNER = "give two temperatures, the warmer with the lower viscosity"
+TWO_NUMBERS = "is no point; write a temperature in degC and a viscosity in mm^2/s as two numbers, such as (-20.0, 4.5)"
+
+
 @pytest.mark.parametrize(
-    ("changes", "error", "words"),
+    ("changes", "error", "message"),
     [
-        ({"second": (-20.0, 1.31)}, QuantityError, "two temperatures, the warmer with the lower viscosity"),
-        ({"second": (40.0, 5.0)}, QuantityError, "the warmer with the lower viscosity"),
-        ({"second": (40.0, 4.5)}, QuantityError, "the warmer with the lower viscosity"),
-        ({"first": ("-20 degC", "4.5 mm^2/s")}, QuantityError, "such as \\(-20.0, 4.5\\)"),
-        ({"first": (-20.0,)}, QuantityError, "is no point"),
-        ({"first": 4.5}, QuantityError, "is no point"),
-        ({"first": (-20.0, float("nan"))}, QuantityError, "is no point"),
-        ({"first": (-20.0, float("inf"))}, QuantityError, "is no point"),
-        ({"second": (40.0, 0.18)}, OutOfRange, r"0.21 to 2e\+07 mm\^2/s.*D341"),
-        ({"first": (-300.0, 4.5)}, OutOfRange, "-300 degC"),
-        ({"valid_c": (40.0, -20.0)}, QuantityError, "lower temperature first"),
-        ({"source": ""}, SourceError, "no source"),
+        (
+            {"second": (-20.0, 1.31)},
+            QuantityError,
+            f"viscosity of the oil: 1.31 mm^2/s at -20 degC and 4.5 at -20 degC; {WARMER_IS_THINNER}",
+        ),
+        (
+            {"second": (40.0, 5.0)},
+            QuantityError,
+            f"viscosity of the oil: 4.5 mm^2/s at -20 degC and 5 at 40 degC; {WARMER_IS_THINNER}",
+        ),
+        (
+            {"first": (40.0, 4.5), "second": (-20.0, 4.5)},
+            QuantityError,
+            f"viscosity of the oil: 4.5 mm^2/s at -20 degC and 4.5 at 40 degC; {WARMER_IS_THINNER}",
+        ),
+        (
+            {"first": ("-20 degC", "4.5 mm^2/s")},
+            QuantityError,
+            f"viscosity of the oil: ('-20 degC', '4.5 mm^2/s') {TWO_NUMBERS}",
+        ),
+        ({"first": (-20.0,)}, QuantityError, f"viscosity of the oil: (-20.0,) {TWO_NUMBERS}"),
+        ({"second": 4.5}, QuantityError, f"viscosity of the oil: 4.5 {TWO_NUMBERS}"),
+        ({"second": (float("nan"), 4.5)}, QuantityError, f"viscosity of the oil: (nan, 4.5) {TWO_NUMBERS}"),
+        ({"first": (-20.0, float("inf"))}, QuantityError, f"viscosity of the oil: (-20.0, inf) {TWO_NUMBERS}"),
+        (
+            {"second": (40.0, 0.2)},
+            OutOfRange,
+            "kinematic viscosity 0.2 mm^2/s is outside 0.21 to 2e+07 mm^2/s, the range of "
+            f"{source('astm_d341').title}, {source('astm_d341').edition}",
+        ),
+        (
+            {"first": (-101.0, 4.5)},
+            OutOfRange,
+            "temperature of a viscosity point -101 degC is outside -100 to 400 degC, "
+            "the range of liquid fuels and oils",
+        ),
+        (
+            {"valid_c": (40.0, -20.0)},
+            QuantityError,
+            "viscosity of the oil: valid_c is 40.0 to -20.0; write the lower temperature first",
+        ),
+        (
+            {"valid_c": (20.0, 20.0)},
+            QuantityError,
+            "viscosity of the oil: valid_c is 20.0 to 20.0; write the lower temperature first",
+        ),
+        (
+            {"source": ""},
+            SourceError,
+            "the viscosity of the oil has no source; say where its two points come from",
+        ),
     ],
+    ids=repr,
 )
-def test_lines_that_cannot_be_drawn(changes, error, words):
-    with pytest.raises(error, match=words) as refusal:
-        _line(**changes)
+def test_lines_that_cannot_be_drawn(changes, error, message):
+    with pytest.raises(error) as refusal:
+        _line(name="the oil", **changes)
+    assert str(refusal.value) == message
     assert isinstance(refusal.value, FuelUnitsError)
 
 

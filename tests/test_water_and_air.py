@@ -225,6 +225,16 @@ def test_a_vessel_gets_its_own_volume_back():
     assert at_24 == pytest.approx(filled_l, rel=1e-14)
 
 
+def test_a_balance_calibrated_for_brass_reads_otherwise():
+    """By 1.2 kg/m³ of air times the difference of 1/8000 and 1/8400, as the weights displace it."""
+    steel, brass = (
+        gravimetric_volume_l(20.0, 998.2, 1.2, 20.0, vessel_expansion_per_c=0.0, weights_density_kg_m3=weights)
+        for weights in (8000.0, 8400.0)
+    )
+    assert steel == gravimetric_volume_l(20.0, 998.2, 1.2, 20.0, vessel_expansion_per_c=0.0)
+    assert brass / steel - 1.0 == pytest.approx(1.2 / 8000.0 - 1.2 / 8400.0, rel=1e-3)
+
+
 def test_table_56_is_weighing_in_ordinary_air():
     """Its 1.1 kg/m³ for every liquid and weather is the balance's own correction in 1.2 kg/m³ of air, within 1e-4."""
     for density in (690.0, 800.0, 950.0):
@@ -282,7 +292,16 @@ def test_nan_stays_nan():
 def test_what_lies_outside_can_be_marked():
     marked = water_density_kg_m3(np.array([-1.0, 20.0, 41.0]), out_of_range="nan")
     np.testing.assert_array_equal(np.isnan(marked), [True, False, True])
-    assert np.isnan(air_density_kg_m3(20.0, 1e5, 50.0, out_of_range="nan"))
+    for pressure in (-51.0, 1001.0):
+        assert np.isnan(water_density_kg_m3(20.0, gauge_pressure_kpa=pressure, out_of_range="nan"))
+    for outside in (
+        (14.0, 1e5, 0.5, 0.0004),
+        (20.0, 5e4, 0.5, 0.0004),
+        (20.0, 1e5, 50.0, 0.0004),
+        (20.0, 1e5, 0.5, 400),
+    ):
+        *air, co2 = outside
+        assert np.isnan(air_density_kg_m3(*air, co2_fraction=co2, out_of_range="nan"))
 
 
 @pytest.mark.parametrize(

@@ -10,6 +10,7 @@ from __future__ import annotations
 import difflib
 import math
 import threading
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
@@ -28,7 +29,7 @@ _ATMOSPHERE_KPA = 101.325
 _ZERO_C_K = 273.15
 
 _BELOW_BOILING_C = 1e-4
-"""So close to its boiling point a liquid cannot be told from its vapour."""
+"""So close to its boiling point, or to its critical point, a liquid cannot be told from its vapour."""
 
 _GAUGE_PRESSURES_KPA = Range(
     "gauge pressure", -100.0, 10_342.2, "kPa", "fuel systems and benches, from suction to 1500 psi"
@@ -70,8 +71,9 @@ class PureLiquid(Amounts):
     Notes
     -----
     CoolProp's reference equation of state of the substance. Pressure is above 101.325 kPa. Under
-    1500 psi a hydrocarbon freezes some 2 °C above its triple point (common practice), which the
-    equations do not say.
+    1500 psi a hydrocarbon freezes some 2 °C above its triple point (common practice). Below its
+    melting line a substance is refused where CoolProp has that line, as of ethanol and cyclohexane;
+    of n-heptane, n-decane, n-dodecane and toluene it has none.
 
     Examples
     --------
@@ -127,10 +129,7 @@ class PureLiquid(Amounts):
         p = _GAUGE_PRESSURES_KPA.check(as_float(gauge_pressure_kpa), out_of_range)
         if is_scalar(t) and is_scalar(p):
             return _liquid_density_kg_m3(self.name, t, p, out_of_range)
-        t, p = np.broadcast_arrays(t, p)
-        pairs = zip(t.ravel().tolist(), p.ravel().tolist(), strict=True)
-        each = [_liquid_density_kg_m3(self.name, *pair, out_of_range) for pair in pairs]
-        return np.array(each, dtype=float).reshape(t.shape)
+        return np.vectorize(_liquid_density_kg_m3, otypes=[float])(self.name, t, p, out_of_range)
 
 
 def _liquid_density_kg_m3(fluid: str, t: float, p: float, out_of_range: OnOutOfRange) -> float:
@@ -138,29 +137,31 @@ def _liquid_density_kg_m3(fluid: str, t: float, p: float, out_of_range: OnOutOfR
     if math.isnan(t) or math.isnan(p):
         return math.nan
     coolprop, state = _coolprop(), _state(fluid)
-    try:
-        state.update(coolprop.PT_INPUTS, 1000.0 * (p + _ATMOSPHERE_KPA), max(t + _ZERO_C_K, state.Tmin()))
-        is_liquid = state.phase() in (coolprop.iphase_liquid, coolprop.iphase_supercritical_liquid)
-    except ValueError:
-        is_liquid = False
-    density = float(state.rhomass()) if is_liquid else math.nan
-    if 0.0 < density < math.inf:
-        return density
-    if math.isnan(_liquid_temperatures(fluid, p).check(t, out_of_range)):
+    with suppress(ValueError):
+        state.update(coolprop.PT_INPUTS, _absolute_pa(p), max(t + _ZERO_C_K, state.Tmin()))
+        if state.phase() in (coolprop.iphase_liquid, coolprop.iphase_supercritical_liquid):
+            return float(state.rhomass())
+    if out_of_range == "nan":
         return math.nan
+    _liquid_temperatures(fluid, p).check(t)
     raise FuelUnitsError(f"CoolProp has no density of liquid {fluid} at {t:g} degC and {p:g} kPa above atmospheric")
 
 
 def _liquid_temperatures(fluid: str, gauge_pressure_kpa: float) -> Range:
-    """Give the temperatures from freezing to boiling at a pressure below the critical one."""
-    state = _state(fluid)
-    try:
-        state.update(_coolprop().PQ_INPUTS, 1000.0 * (gauge_pressure_kpa + _ATMOSPHERE_KPA), 0.0)
-    except ValueError as failed:
-        raise FuelUnitsError(f"{fluid} at {gauge_pressure_kpa:g} kPa above atmospheric: no boiling point") from failed
-    boiling_c = state.T() - _ZERO_C_K - _BELOW_BOILING_C
+    """Give the temperatures from freezing to boiling, or to the critical point where the pressure is above its."""
+    coolprop, state, pressure_pa = _coolprop(), _state(fluid), _absolute_pa(gauge_pressure_kpa)
+    freezing_k, boiling_k = state.Tmin(), state.T_critical()
+    with suppress(ValueError):  # without a melting line, or below where it begins
+        freezing_k = max(freezing_k, state.melting_line(coolprop.iT, coolprop.iP, pressure_pa))
+    with suppress(ValueError):  # above the critical pressure nothing boils
+        state.update(coolprop.PQ_INPUTS, pressure_pa, 0.0)
+        boiling_k = state.T()
     name = f"temperature of liquid {fluid} at {gauge_pressure_kpa:g} kPa above atmospheric"
-    return Range(name, state.Tmin() - _ZERO_C_K, boiling_c, "degC", "coolprop")
+    return Range(name, freezing_k - _ZERO_C_K, boiling_k - _BELOW_BOILING_C - _ZERO_C_K, "degC", "coolprop")
+
+
+def _absolute_pa(gauge_pressure_kpa: float) -> float:
+    return 1000.0 * (gauge_pressure_kpa + _ATMOSPHERE_KPA)
 
 
 @lru_cache(maxsize=64)
@@ -199,8 +200,8 @@ def pure_liquid(name: str) -> PureLiquid:
     valid = _liquid_temperatures(fluid, 0.0)
     if not valid.low < valid.high:
         raise UnknownFuel(f"{fluid} is no liquid at atmospheric pressure")
-    critical_c = min(state.T_critical(), state.Tmax()) - _ZERO_C_K
-    return PureLiquid(fluid, Range(f"temperature of liquid {fluid}", valid.low, critical_c, "degC", "coolprop"), valid)
+    triple_c, critical_c = state.Tmin() - _ZERO_C_K, min(state.T_critical(), state.Tmax()) - _ZERO_C_K
+    return PureLiquid(fluid, Range(f"temperature of liquid {fluid}", triple_c, critical_c, "degC", "coolprop"), valid)
 
 
 def _known(name: str) -> str:
@@ -211,7 +212,7 @@ def _known(name: str) -> str:
         raise UnknownFuel(f"{shown(name)} is no pure liquid; write a name such as 'n-heptane'")
     if _folded(name) in spelled:
         return spelled[_folded(name)]
-    near = difflib.get_close_matches(_folded(name)[:40], spelled, n=3, cutoff=0.6)
+    near = difflib.get_close_matches(_folded(name)[:40], spelled)
     hint = f"; did you mean {' or '.join(repr(spelled[each]) for each in near)}?" if near else ""
     raise UnknownFuel(f"CoolProp knows no pure liquid {name[:60]!r}{hint}")
 

@@ -111,7 +111,7 @@ class ViscosityLine:
         if not isinstance(source, str) or not source:
             raise SourceError(f"the viscosity of {shown(name)} has no source; say where its two points come from")
         (cold_c, thick), (warm_c, thin) = sorted((_point(first, name), _point(second, name)))
-        if not (cold_c < warm_c and thick > thin):
+        if thick <= thin:
             raise QuantityError(
                 f"viscosity of {name}: {thick:g} mm^2/s at {cold_c:g} degC and {thin:g} at {warm_c:g} degC; "
                 f"give two temperatures, the warmer with the lower viscosity"
