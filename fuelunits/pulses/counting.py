@@ -17,6 +17,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from fuelunits.arrays import as_float, is_scalar
 from fuelunits.errors import QuantityError
+from fuelunits.pulses.readings import plain_array
 
 __all__ = [
     "RunningCounts",
@@ -275,7 +276,7 @@ def _largest_increment(bits: int, largest_increment: int | None) -> int:
 
 def _whole_numbers(readings: ArrayLike) -> NDArray[Any]:
     """Give readings as a one-dimensional integer array, or refuse them."""
-    array = np.asarray(readings)
+    array = plain_array(readings, "readings")
     if array.ndim != 1:
         raise QuantityError(f"readings have the shape {array.shape}; give one counter's readings, one after another")
     if array.size and array.dtype.kind not in "iu":

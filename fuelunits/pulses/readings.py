@@ -7,12 +7,13 @@ from numbers import Rational
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fuelunits.arrays import as_float
 from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.quantity import is_quantity, magnitude, read_text
 
-__all__ = ["positive_fraction", "read_pulses_per_volume", "total_count", "whole_counts"]
+__all__ = ["plain_array", "positive_fraction", "read_pulses_per_volume", "total_count", "whole_counts"]
 
 
 _SMALLEST, _LARGEST = Fraction(1, 10**100), Fraction(10**100)
@@ -57,8 +58,8 @@ def _brief(number: Any) -> str:
 
 def _pulses_per_litre(quantity: Any) -> float:
     """Read a pint quantity as pulses per litre: 1/volume and count/volume are read as pulses."""
-    names = format(quantity.units, "D")
-    if "radian" in names or "turn" in names or "revolution" in names or "degree" in names:
+    names = [name for name, _ in quantity.to_root_units().unit_items()]
+    if "radian" in names:
         raise DimensionError(f"K-factor: {quantity} counts angles or turns, not pulses")
     if "pulse" in names:
         number = magnitude(quantity, "pulse/L", name="K-factor")
@@ -72,9 +73,19 @@ def _pulses_per_litre(quantity: Any) -> float:
     return float(number)
 
 
+def plain_array(values: Any, name: str) -> NDArray[Any]:
+    """Give numbers that have no unit as an array; a quantity is refused, as it would lose its unit."""
+    if is_quantity(values):
+        raise QuantityError(f"{name}: a quantity in {values.units} is given, and plain numbers are needed")
+    try:
+        return np.asarray(values)
+    except ValueError as wrong:
+        raise QuantityError(f"{name}: {_brief(values)} is no array of numbers") from wrong
+
+
 def whole_counts(pulses: Any) -> Any:
     """Take counts: whole numbers that are not negative."""
-    whole = isinstance(pulses, int) or np.issubdtype(np.asarray(pulses).dtype, np.integer)
+    whole = isinstance(pulses, int) or np.issubdtype(plain_array(pulses, "pulses").dtype, np.integer)
     if isinstance(pulses, bool) or not whole:
         raise QuantityError(f"pulses: {pulses!r} is no count; counts are whole numbers")
     if np.any(np.less(pulses, 0)):

@@ -6,6 +6,7 @@ in ``fuelunits.pulses.counts``.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Any
 
@@ -13,6 +14,7 @@ import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import ArrayLike, NDArray
 
+from fuelunits.arrays import as_float
 from fuelunits.errors import QuantityError
 from fuelunits.pulses.counts import PulseCounts, blocks, checked_times, one_positive
 
@@ -111,10 +113,10 @@ class PulseRecord:
         gate = one_positive(gate_s, "gate_s")
         if not self.count and (start_s is None or stop_s is None):
             raise QuantityError("there are no pulses; give start_s and stop_s")
-        start = float(self.times_s[0] if start_s is None else start_s)
-        stop = float(self.times_s[-1] if stop_s is None else stop_s)
+        start = float(self.times_s[0] if start_s is None else as_float(start_s))
+        stop = float(self.times_s[-1] if stop_s is None else as_float(stop_s))
         gates = (stop - start) / gate
-        if not 1.0 - 1e-9 <= gates < float("inf"):
+        if not 1.0 - 1e-9 <= gates < math.inf:
             raise QuantityError(f"not one gate of {gate} s fits between {start} s and {stop} s")
         edges = start + gate * np.arange(int(gates + 1e-9) + 1, dtype=np.float64)
         return PulseCounts(edges, np.diff(np.searchsorted(self.times_s, edges)))
@@ -228,7 +230,7 @@ class PulseRecord:
         windows = sliding_window_view(periods, 2 * _SIDE + 1)
         rhythm = np.empty(len(windows))
         for part in blocks(rhythm.size):
-            rhythm[part] = np.partition(windows[part], _SIDE, axis=-1)[:, _SIDE]
+            rhythm[part] = np.partition(windows[part], _SIDE)[:, _SIDE]
         return periods, rhythm
 
     def _irregularity(self, index: Any, pulses: Any) -> Irregularity:
