@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numbers
+import re
 from collections.abc import Iterable
 from decimal import Decimal
 from typing import Any, TypeVar
@@ -28,7 +29,7 @@ def shown(value: object) -> str:
     'int of too many digits'
     """
     try:
-        text = " ".join(repr(value).split())
+        text = re.sub(r"\s*\n\s*", " ", repr(value))
     except ValueError:
         return f"{type(value).__name__} of too many digits"
     return text if len(text) <= 60 else f"{text[:57]}..."
@@ -66,11 +67,11 @@ def plain_array(values: Any, name: str) -> NDArray[Any]:
         For a quantity, whose unit NumPy would drop, and for lists of different lengths.
     """
     if hasattr(values, "dimensionality"):
-        raise QuantityError(f"{name} is a quantity; give plain numbers, in the unit that the argument's name says")
+        raise QuantityError(f"{name}: a quantity in {values.units} is given, and plain numbers are needed")
     try:
         return np.asarray(values)
     except ValueError as uneven:
-        raise QuantityError(f"{name} make no array: {uneven}") from uneven
+        raise QuantityError(f"{name}: {shown(values)} is no array of numbers") from uneven
 
 
 def flag(value: Any, name: str) -> bool:

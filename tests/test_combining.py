@@ -153,6 +153,44 @@ def test_two_registries_and_text():
     assert by_mass == pytest.approx(u, rel=1e-12)
 
 
+def test_net_follows_the_quantity_that_was_given():
+    ureg, other = pint.UnitRegistry(), pint.UnitRegistry()
+    feed, back = ureg.Quantity(480.0, "Hz"), other.Quantity(384.0, "Hz")
+    densities = {"feed_density": "6.7 lb/gal", "return_density": "6.5 lb/gal", "unit": "lb/h"}
+    assert type(net_flow("480 Hz", K, back, K)) is other.Quantity
+    assert type(net_mass_flow("480 Hz", K, back, K, **densities)) is other.Quantity
+    assert type(net_mass_flow(feed, K, back, K, **densities)) is ureg.Quantity
+    assert type(net_mass_flow(feed, K, "384 Hz", K, **densities)) is ureg.Quantity
+
+
+def test_a_line_may_stand_still():
+    assert total_flow([("0 Hz", LEFT), ("480 Hz", K)], unit="gal/h").magnitude == pytest.approx(60.0, rel=1e-14)
+    assert net_flow("480 Hz", K, "0 Hz", K).magnitude == pytest.approx(60.0, rel=1e-14)
+    assert net_flow("0 Hz", K, "0 Hz", K).magnitude == 0.0
+    halves = {"feed_uncertainty": "0.5 %", "return_uncertainty": "0.5 %"}
+    assert net_uncertainty("60 gal/h", "0 gal/h", **halves) == pytest.approx(0.005, rel=1e-14)
+    assert sum_uncertainty([0.0, 60.0], [0.5, 0.005]) == pytest.approx(0.005, rel=1e-14)
+    assert sum_uncertainty([0.5, 0.0], [0.005, 0.5]) == pytest.approx(0.005, rel=1e-14)
+
+
+def test_net_volume_in_another_unit():
+    """By hand: a gallon less a quarter of one is 0.75 * 3.785411784 L."""
+    assert exact_net_volume(28_800, K, 7200, K, unit="L") == Fraction(3, 4) * Fraction(3_785_411_784, 10**9)
+
+
+def test_correlation_is_passed_on():
+    halves = {"feed_uncertainty": "0.5 %", "return_uncertainty": "0.5 %"}
+    assert net_uncertainty("60 gal/h", "48 gal/h", **halves, correlation=1.0) == pytest.approx(0.005, rel=1e-12)
+
+
+def test_single_precision_is_worked_on_in_double():
+    flows, parts = np.array([10.1, 20.3], dtype=np.float32), np.array([0.011, 0.023], dtype=np.float32)
+    double = sum_uncertainty(flows.astype(float), parts.astype(float), correlation=0.3)
+    assert sum_uncertainty(flows, parts, correlation=0.3) == double
+    assert sum_uncertainty(flows, parts.astype(float), correlation=0.3) == double
+    assert sum_uncertainty(flows.astype(float), parts, correlation=0.3) == double
+
+
 @pytest.mark.parametrize(
     ("call", "error", "words"),
     [

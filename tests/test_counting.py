@@ -217,6 +217,11 @@ def test_none_and_one_reading():
     assert (one.counts.tolist(), one.total, one.is_exact) == ([7], 0, True)
 
 
+def test_the_narrowest_counter_has_one_bit():
+    run = unwrap_counter([0, 1, 0, 1, 1], bits=1)
+    assert (run.counts.tolist(), run.rollovers.tolist(), run.is_exact) == ([0, 1, 2, 3, 3], [2], True)
+
+
 @pytest.mark.parametrize(
     ("readings", "options", "message"),
     [

@@ -110,6 +110,14 @@ def test_a_pulse_on_an_edge_belongs_to_the_later_gate():
     assert counted.frequency().frequency_hz.tolist() == [1.0, 2.0]
 
 
+def test_one_gate_is_enough_and_may_want_a_part_in_a_thousand_million():
+    record = PulseRecord([0.0, 0.5, 1.0])
+    assert record.by_gate(1.0).counts.tolist() == [2]
+    assert record.by_gate(1.0, stop_s=1.0 - 1e-9).counts.tolist() == [2]
+    with pytest.raises(QuantityError, match="not one gate"):
+        record.by_gate(1.0, stop_s=math.nextafter(1.0 - 1e-9, 0.0))
+
+
 def test_gates_whose_length_is_no_binary_fraction_all_fit():
     assert PulseRecord([0.0, 0.3]).by_gate(0.1).edges_s == pytest.approx([0.0, 0.1, 0.2, 0.3])
 
@@ -187,6 +195,14 @@ def test_blocks_join(monkeypatch):
     assert (record.by_period().frequency().frequency_hz.tolist(), record.missed_pulses(tolerance=0.01)) == expected
 
 
+@pytest.mark.parametrize("size", [0, 1, 6, 7, 8, 20])
+def test_blocks_hold_every_element_once(monkeypatch, size):
+    monkeypatch.setattr(pulse_counts, "_BLOCK", 7)
+    parts = [np.arange(size)[part] for part in pulse_counts.blocks(size)]
+    assert [element for part in parts for element in part] == list(range(size))
+    assert len(parts) == math.ceil(size / 7)
+
+
 # counts and totals
 
 
@@ -196,6 +212,21 @@ def test_totals_are_sums_of_whole_numbers():
     assert counts.running_total.tolist() == [2**53, 2**53 + 1]
     assert PulseCounts([0.0, 1.0], np.array([5], dtype=np.uint64)).total == 5
     assert PulseCounts([0.0], []).total == 0
+
+
+@pytest.mark.parametrize("counts", [np.array([200, 100], dtype=np.uint8), np.array([200, 100], dtype=np.int16), []])
+def test_running_totals_are_wide_whole_numbers(counts):
+    running = PulseCounts(np.arange(len(counts) + 1.0), counts).running_total
+    assert running.dtype == np.int64
+    assert running.tolist() == [200, 300][: len(counts)]
+
+
+def test_edges_and_frequencies_become_floats_and_edges_are_not_written_to():
+    counted, frequency = PulseCounts([0, 1, 3], [5, 6]), FrequencyRecord([0, 1, 3], [5, 6])
+    for record in (counted, frequency):
+        assert (record.edges_s.dtype, record.edges_s.tolist()) == (np.float64, [0.0, 1.0, 3.0])
+        assert not record.edges_s.flags.writeable
+    assert frequency.frequency_hz.dtype == np.float64
 
 
 def test_a_counter_read_now_and_then_gives_the_flow_of_a_recorded_train():
@@ -282,6 +313,16 @@ def test_what_is_missing_stays_missing_and_the_lag_begins_anew():
     assert np.isnan(first_order_lag([math.nan], [1.0], 1.0)).all()
 
 
+def test_the_lag_is_worked_out_in_double_precision():
+    """Whatever numbers it is given: whole, of single precision, or None for one that is missing."""
+    assert first_order_lag([0, 1], [1, 2], 2).tolist() == first_order_lag([0.0, 1.0], [1.0, 2.0], 2.0).tolist()
+    single = np.array([0.3, 0.7, 0.9], dtype=np.float32)
+    smooth = first_order_lag(single, single, 2.0)
+    assert smooth.dtype == np.float64
+    assert smooth.tolist() == first_order_lag(single.astype(float), single.astype(float), 2.0).tolist()
+    assert np.isnan(first_order_lag([5.0, None, 2.0], [1.0, 1.0, 1.0], 1.0)).tolist() == [False, True, False]
+
+
 def test_long_gaps_do_not_overflow():
     smooth = first_order_lag([1.0, 2.0, 3.0], [1e-9, 1e9, 1e-9], 1e-3)
     assert smooth.tolist() == pytest.approx([1.0, 2.0, 2.0 + 1e-6], rel=1e-12)
@@ -345,6 +386,14 @@ def test_flow_is_frequency_over_k_in_every_unit(k, frequency):
     assert gal_h == pytest.approx(3600.0 * frequency / k, rel=1e-14)
     assert l_min == pytest.approx(convert(gal_h, "gal/h", "L/min"), rel=1e-14)
     assert lb_h == pytest.approx(6.7 * gal_h, rel=1e-14)
+
+
+def test_whatever_tells_its_pulses_per_litre_serves_as_a_k_factor():
+    class PerLitre:
+        def per(self, unit):
+            return {"L": 7200.0}[unit]
+
+    assert FrequencyRecord([0.0, 1.0], [100.0]).flow(PerLitre(), "L/h").tolist() == pytest.approx([50.0], rel=1e-14)
 
 
 def test_the_same_k_factor_in_another_unit_gives_the_same_flow():
@@ -467,6 +516,37 @@ def test_half_a_period_too_long_is_neither():
     times[30:] += 0.5
     record = PulseRecord(times)
     assert record.missed_pulses() == record.double_pulses() == ()
+
+
+def _with_periods(*periods_s):
+    """A pulse a second, but for these periods after the seventh pulse."""
+    return PulseRecord(np.cumsum([0.0, *[1.0] * 6, *periods_s, *[1.0] * 12]))
+
+
+def test_a_gap_may_be_off_by_the_tolerance_and_no_more():
+    assert _with_periods(2.25).missed_pulses() == (Irregularity(6, 6.0, 1),)
+    assert _with_periods(1.75).missed_pulses() == (Irregularity(6, 6.0, 1),)
+    assert _with_periods(2.25 + 2**-40).missed_pulses() == ()
+    assert _with_periods(2.25 + 2**-40).missed_pulses(tolerance=0.26) == (Irregularity(6, 6.0, 1),)
+
+
+def test_a_pair_may_be_off_by_the_tolerance_and_no_more():
+    assert _with_periods(0.75, 0.5).double_pulses() == (Irregularity(7, 6.75, 1),)
+    assert _with_periods(0.5, 0.25).double_pulses() == (Irregularity(7, 6.5, 1),)
+    assert _with_periods(0.75, 0.5 + 2**-40).double_pulses() == ()
+
+
+def test_of_two_pulses_astride_of_one_the_former_is_named():
+    assert _with_periods(0.875, 0.25, 0.875).double_pulses() == (Irregularity(7, 6.875, 1),)
+
+
+def test_the_first_and_the_last_period_judged():
+    """With five periods on either side, and none of those five."""
+    side = [1.0] * 5
+    assert PulseRecord(np.cumsum([0.0, *side, 3.0, *side])).missed_pulses() == (Irregularity(5, 5.0, 2),)
+    assert PulseRecord(np.cumsum([0.0, *side, 0.5, 0.5, *side])).double_pulses() == (Irregularity(6, 5.5, 1),)
+    assert PulseRecord(np.cumsum([0.0, *side[1:], 3.0, *side, 1.0])).missed_pulses() == ()
+    assert PulseRecord(np.cumsum([0.0, *side[1:], 0.5, 0.5, *side, 1.0])).double_pulses() == ()
 
 
 @pytest.mark.parametrize("find", [PulseRecord.missed_pulses, PulseRecord.double_pulses])

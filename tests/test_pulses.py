@@ -9,7 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
+from fuelunits.html import report
 from fuelunits.pulses.k_factor import KFactor, flow_per_hour, frequency_hz
+from fuelunits.pulses.readings import read_pulses_per_volume
 from fuelunits.registering import register_units
 
 FACTORS = st.builds(KFactor, st.integers(1, 10**6), per=st.sampled_from(["gal", "imp_gal", "L", "m3"]))
@@ -227,6 +229,83 @@ def test_how_it_is_shown():
 
 
 def test_one_fill_up_at_a_time():
+    several = pint.UnitRegistry().Quantity([1.0, 2.0], "gallon")
+    for volumes in ({"indicated": several, "delivered": "1 gal"}, {"indicated": "1 gal", "delivered": several}):
+        with pytest.raises(QuantityError, match="is not one number; write one quantity"):
+            KFactor(1, per="gal").adjusted(**volumes)
+
+
+def test_text_and_quantities_mix_and_stay_exact():
     ureg = pint.UnitRegistry()
-    with pytest.raises(QuantityError, match="add up several fill-ups first"):
-        KFactor(1, per="gal").adjusted(indicated=ureg.Quantity([1.0, 2.0], "gallon"), delivered="1 gal")
+    k = KFactor(28_740, per="gal")
+    for indicated in ("3 gal", ureg.Quantity(3.0, "gallon")):
+        for delivered in ("1.5 gal", ureg.Quantity(1.5, "gallon")):
+            assert k.adjusted(indicated=indicated, delivered=delivered) == KFactor(57_480, per="gal")
+    tenth = k.adjusted(indicated="0.1 gal", delivered=ureg.Quantity(1.0, "gallon"))
+    assert tenth == KFactor(2874, per="gal")  # as written, and not the binary number nearest to 0.1
+
+
+def test_the_step_is_one_and_a_prescaler_of_one_changes_nothing():
+    assert KFactor(28_740.4, per="gal").rounded() == KFactor(28_740, per="gal")
+    assert KFactor(28_741, per="gal").rounded() == KFactor(28_741, per="gal")
+    assert KFactor(28_740, per="gal").prescaled(1) == KFactor(28_740, per="gal")
+
+
+@pytest.mark.parametrize(
+    ("pulses", "shown"),
+    [(28_740.5, "28740.5"), (123_456_789, "123456789"), (Fraction(1, 3), "0.3333333"), (0.5, "0.5")],
+)
+def test_whole_numbers_are_shown_whole(pulses, shown):
+    assert str(KFactor(pulses, per="m3")) == f"{shown} pulse/m3"
+
+
+def test_plain_json_types():
+    as_dict = KFactor(28_740, per="gal").as_dict()
+    assert as_dict == {"pulses": 28_740.0, "per": "gal", "pulses_per_l": pytest.approx(7592.30478, rel=1e-8)}
+    assert {type(value) for value in as_dict.values()} == {float, str}
+
+
+def test_a_notebook_shows_it_per_gallon_imperial_gallon_and_litre():
+    k = KFactor(28_740, per="qt")
+    rows = [{"per": "qt", "pulses": "28740"}, {"per": "gal", "pulses": "114960"}]
+    rows += [{"per": "imp_gal", "pulses": "138061.2"}, {"per": "L", "pulses": "30369.22"}]
+    assert k._repr_html_() == report("K-factor 28740 pulse/qt", rows=rows)
+
+
+def test_a_quantity_is_read_per_litre():
+    assert read_pulses_per_volume(pint.UnitRegistry().Quantity(28.5, "1/liter")) == (Fraction(57, 2), "L")
+
+
+@pytest.mark.parametrize(
+    "unit",
+    ["radian", "turn", "revolution", "degree", "arcminute", "grade", "rpm * minute", "steradian", "pulse * radian"],
+)
+def test_angles_and_turns_are_no_pulses(unit):
+    ureg = pint.UnitRegistry()
+    register_units(ureg)
+    with pytest.raises(DimensionError, match="counts angles or turns, not pulses"):
+        KFactor.read(ureg.Quantity(5.0, f"{unit} / gallon"))
+
+
+def test_how_a_registry_shows_its_units_does_not_matter():
+    ureg = pint.UnitRegistry()
+    register_units(ureg)
+    ureg.formatter.default_format = "~P"
+    assert float(KFactor.read(ureg.Quantity(5.0, "pulse / liter"))) == 5.0
+    assert float(KFactor.read(ureg.Quantity(5.0, "kilopulse / liter"))) == 5000.0
+    with pytest.raises(DimensionError, match="counts angles or turns, not pulses"):
+        KFactor.read(ureg.Quantity(5.0, "degree / gallon"))
+
+
+def test_a_number_lies_between_ten_to_the_hundredth_and_its_inverse():
+    for just_within in (10**100 - 1, Fraction(1, 10**100 - 1)):
+        assert KFactor(just_within, per="gal").value == just_within
+    for at_the_limit in (10**100, Fraction(1, 10**100)):
+        with pytest.raises(QuantityError, match="of any use"):
+            KFactor(at_the_limit, per="gal")
+
+
+def test_counts_are_added_over_all_axes():
+    k = KFactor(1, per="gal")
+    assert k.total_volume(np.array([[1, 2], [3, 4]])).magnitude == 10.0
+    assert k.total_volume((np.int64(1), 2)).magnitude == 3.0

@@ -164,7 +164,6 @@ def _absolute_pa(gauge_pressure_kpa: float) -> float:
     return 1000.0 * (gauge_pressure_kpa + _ATMOSPHERE_KPA)
 
 
-@lru_cache(maxsize=64)
 def pure_liquid(name: str) -> PureLiquid:
     """Find a pure substance that is liquid at atmospheric pressure.
 
@@ -193,7 +192,11 @@ def pure_liquid(name: str) -> PureLiquid:
     >>> f"{water.mass('1 m3', at='20 degC').m_as('kg'):.2f}"
     '998.21'
     """
-    fluid = _known(name)
+    return _pure_liquid(_known(name))
+
+
+@lru_cache(maxsize=64)
+def _pure_liquid(fluid: str) -> PureLiquid:
     state = _state(fluid)
     if state.fluid_param_string("pure") != "true":
         raise UnknownFuel(f"{fluid} is a mixture, and no pure liquid")

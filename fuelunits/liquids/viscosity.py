@@ -109,7 +109,7 @@ class ViscosityLine:
         """
         of_kind(name, str, "name", "what the liquid is called")
         if not isinstance(source, str) or not source:
-            raise SourceError(f"the viscosity of {shown(name)} has no source; say where its two points come from")
+            raise SourceError(f"the viscosity of {name} has no source; say where its two points come from")
         (cold_c, thick), (warm_c, thin) = sorted((_point(first, name), _point(second, name)))
         if thick <= thin:
             raise QuantityError(

@@ -17,6 +17,7 @@ from typing import Any, Protocol
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from fuelunits.arrays import as_float
 from fuelunits.conversion import convert
 from fuelunits.errors import QuantityError
 from fuelunits.given import of_kind, one_number, plain_array, shown
@@ -81,7 +82,7 @@ def checked_edges(edges_s: ArrayLike, values: NDArray[Any]) -> NDArray[np.float6
     edges = checked_times(edges_s, "edges_s")
     if values.shape != (edges.size - 1,):
         raise QuantityError(
-            f"{edges.size} edges_s bound {edges.size - 1} intervals; values are of shape {values.shape}"
+            f"{edges.size} edges_s bound {max(edges.size - 1, 0)} intervals; values are of shape {values.shape}"
         )
     return edges
 
@@ -118,7 +119,7 @@ def first_order_lag(values: ArrayLike, intervals_s: ArrayLike, time_constant_s: 
     >>> first_order_lag([0.0, 1.0, 1.0], [1.0, 2.0, 2.0], 2.0).round(4).tolist()
     [0.0, 0.6321, 0.8647]
     """
-    x, dt = np.asarray(values, dtype=np.float64), np.asarray(intervals_s, dtype=np.float64)
+    x, dt = (np.asarray(as_float(each), dtype=np.float64) for each in (values, intervals_s))
     if x.shape != dt.shape or x.ndim != 1:
         raise QuantityError(f"values have the shape {x.shape} and intervals_s {dt.shape}; give one interval a value")
     if not np.all(dt > 0.0):
@@ -126,7 +127,6 @@ def first_order_lag(values: ArrayLike, intervals_s: ArrayLike, time_constant_s: 
     keep = np.exp(dt / -one_positive(time_constant_s, "time_constant_s"))
     missing = np.isnan(x)
     keep[:1] = 0.0
-    keep[missing] = 0.0
     keep[1:][missing[:-1]] = 0.0
     drive = (1.0 - keep) * np.where(missing, 0.0, x)
     smooth = _recursion(keep, drive)
@@ -151,7 +151,7 @@ def _recursion(keep: NDArray[np.float64], drive: NDArray[np.float64]) -> NDArray
     for j in range(1, columns):
         carried[j] = y[-1, j - 1] + kept[-1, j - 1] * carried[j - 1]
     y += kept * carried
-    return y.T.reshape(-1)[:n]
+    return y.T.ravel()[:n]
 
 
 @dataclass(frozen=True, eq=False)
@@ -181,7 +181,7 @@ class FrequencyRecord:
     cut_off_s: float = 0.0
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "frequency_hz", np.asarray(self.frequency_hz, dtype=np.float64))
+        object.__setattr__(self, "frequency_hz", np.asarray(as_float(self.frequency_hz), dtype=np.float64))
         object.__setattr__(self, "edges_s", checked_edges(self.edges_s, self.frequency_hz))
 
     def smoothed(self, time_constant_s: float) -> FrequencyRecord:
@@ -277,7 +277,7 @@ class PulseCounts:
     at_least: NDArray[np.intp] = field(default_factory=lambda: np.empty(0, dtype=np.intp))
 
     def __post_init__(self) -> None:
-        counts = np.asarray(self.counts)
+        counts = plain_array(self.counts, "counts")
         if counts.size and (counts.dtype.kind not in "iu" or counts.min() < 0):
             raise QuantityError(f"counts are whole numbers that are not negative; these are {counts.dtype}: {counts}")
         object.__setattr__(self, "counts", counts)

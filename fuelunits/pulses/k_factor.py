@@ -11,15 +11,14 @@ from fractions import Fraction
 from numbers import Rational
 from typing import Any
 
-import numpy as np
-
+from fuelunits.amounts import exact_number
 from fuelunits.arrays import as_float
 from fuelunits.conversion import convert
 from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.given import of_kind, shown
 from fuelunits.html import report
 from fuelunits.pulses.readings import positive_fraction, read_pulses_per_volume, total_count, whole_counts
-from fuelunits.quantity import answer, exact, positive
+from fuelunits.quantity import answer, positive
 from fuelunits.units import exact_factor, read_unit
 
 __all__ = ["KFactor", "flow_per_hour", "frequency_hz"]
@@ -304,7 +303,7 @@ class KFactor:
         >>> KFactor(29_000, per="gal").relative_error_to(KFactor(28_000, per="gal"))
         0.03571428571428571
         """
-        return float(self.exact_per("L") / _true(true).exact_per("L") - 1)
+        return float(self.exact_per(_true(true).unit) / true.value - 1)
 
     def indication_error(self, true: KFactor) -> float:
         """Give the relative error of what is indicated with this K-factor entered, by a transducer of the true one.
@@ -314,7 +313,7 @@ class KFactor:
         >>> round(KFactor(29_000, per="gal").indication_error(KFactor(28_000, per="gal")), 5)
         -0.03448
         """
-        return float(_true(true).exact_per("L") / self.exact_per("L") - 1)
+        return float(_true(true).exact_per(self.unit) / self.value - 1)
 
     def adjusted(self, *, indicated: Any, delivered: Any) -> KFactor:
         """Give the K-factor that would have shown what was delivered.
@@ -322,7 +321,7 @@ class KFactor:
         Parameters
         ----------
         indicated : str or pint.Quantity
-            Volume that the indicator showed with this K-factor.
+            Volume that the indicator showed with this K-factor; add up several fill-ups first.
         delivered : str or pint.Quantity
             Volume that truly passed, at the temperature at which it passed (a truck that bills litres
             at 15 °C is taken back by ``gross_volume`` of the batch).
@@ -338,15 +337,9 @@ class KFactor:
         >>> round(k.per("gal"))
         29400
         """
-        shown = positive(indicated, self.unit, name="indicated")
-        passed = positive(delivered, self.unit, name="delivered")
-        if np.ndim(shown) or np.ndim(passed):
-            raise QuantityError("indicated and delivered: give one volume each; add up several fill-ups first")
-        if isinstance(indicated, str) and isinstance(delivered, str):
-            ratio = exact(indicated, self.unit, name="indicated") / exact(delivered, self.unit, name="delivered")
-        else:
-            ratio = Fraction(shown) / Fraction(passed)
-        return KFactor(self.value * ratio, per=self.unit)
+        shown = exact_number(indicated, self.unit, name="indicated")
+        passed = exact_number(delivered, self.unit, name="delivered")
+        return KFactor(self.value * shown / passed, per=self.unit)
 
     def with_meter_factor(self, meter_factor: float) -> KFactor:
         """Give the K-factor that takes in a meter factor (true volume over indicated volume): K / MF.
@@ -366,7 +359,7 @@ class KFactor:
         >>> KFactor(1000, per="L").meter_factor(KFactor(800, per="L"))
         1.25
         """
-        return float(self.exact_per("L") / _true(true).exact_per("L"))
+        return float(self.exact_per(_true(true).unit) / true.value)
 
     def prescaled(self, pulses_per_output: int) -> KFactor:
         """Give the K-factor of an output that gives one pulse for each so many of the transducer's.

@@ -55,8 +55,8 @@ def positive_fraction(number: Any) -> Fraction:
 
 def _pulses_per_litre(quantity: Any) -> float:
     """Read a pint quantity as pulses per litre: 1/volume and count/volume are read as pulses."""
-    names = format(quantity.units, "D")
-    if "radian" in names or "turn" in names or "revolution" in names or "degree" in names:
+    names = [name for name, _ in quantity.to_root_units().unit_items()]
+    if "radian" in names:
         raise DimensionError(f"K-factor: {quantity} counts angles or turns, not pulses")
     if "pulse" in names:
         number = magnitude(quantity, "pulse/L", name="K-factor")

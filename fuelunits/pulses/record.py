@@ -6,6 +6,7 @@ in ``fuelunits.pulses.counts``.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Any
 
@@ -115,7 +116,7 @@ class PulseRecord:
         start = float(self.times_s[0]) if start_s is None else one_number(start_s, "start_s")
         stop = float(self.times_s[-1]) if stop_s is None else one_number(stop_s, "stop_s")
         gates = (stop - start) / gate
-        if not 1.0 - 1e-9 <= gates < float("inf"):
+        if not 1.0 - 1e-9 <= gates < math.inf:
             raise QuantityError(f"not one gate of {gate} s fits between {start} s and {stop} s")
         edges = start + gate * np.arange(int(gates + 1e-9) + 1, dtype=np.float64)
         return PulseCounts(edges, np.diff(np.searchsorted(self.times_s, edges)))
@@ -229,7 +230,7 @@ class PulseRecord:
         windows = sliding_window_view(periods, 2 * _SIDE + 1)
         rhythm = np.empty(len(windows))
         for part in blocks(rhythm.size):
-            rhythm[part] = np.partition(windows[part], _SIDE, axis=-1)[:, _SIDE]
+            rhythm[part] = np.partition(windows[part], _SIDE)[:, _SIDE]
         return periods, rhythm
 
     def _irregularity(self, index: Any, pulses: Any) -> Irregularity:
