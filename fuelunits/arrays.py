@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from decimal import Decimal
+from fractions import Fraction
 from typing import Any
 
 import numpy as np
@@ -31,7 +33,7 @@ def as_float(value: Any) -> Any:
     if isinstance(value, float):
         return value
     try:
-        if isinstance(value, int) and not isinstance(value, bool):
+        if isinstance(value, (int, Fraction, Decimal)) and not isinstance(value, bool):
             return float(value)
         if isinstance(value, (list, tuple)):
             value = np.asarray(value)
@@ -40,15 +42,20 @@ def as_float(value: Any) -> Any:
     if isinstance(value, (np.ndarray, np.generic)):
         if value.dtype.kind in "iu":
             return value.astype(float)
-        wrong_kind = value.dtype.kind not in "fO"
+        right = value.dtype.kind == "f" or (value.dtype.kind == "O" and all(map(_counts, value.flat)))
     else:
-        wrong_kind = isinstance(value, (str, bytes, bool, complex)) or not hasattr(type(value), "__rmul__")
-    if wrong_kind or hasattr(value, "dimensionality"):
+        right = _counts(value)
+    if not right or hasattr(value, "dimensionality"):
         raise QuantityError(
             f"{_shown(value)} is no plain number or array of numbers, and one is needed here, "
             "in the unit that the argument's name says"
         )
     return value
+
+
+def _counts(value: Any) -> bool:
+    """Tell whether something can be multiplied as a number can."""
+    return hasattr(type(value), "__rmul__") and not isinstance(value, (str, bytes, bool, complex))
 
 
 def _shown(value: Any) -> str:
