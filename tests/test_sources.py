@@ -14,6 +14,14 @@ from fuelunits.sources import OBTAINED, Source, Sourced, all_sources, source
 from fuelunits.spellings import all_spellings
 
 
+@pytest.fixture
+def read_anew():
+    """Read the files again, whatever was read before."""
+    all_sources.cache_clear()
+    all_spellings.cache_clear()
+
+
+@pytest.mark.usefixtures("read_anew")
 def test_sources_are_complete():
     for key, entry in all_sources().items():
         assert entry.key == key
@@ -63,6 +71,7 @@ def test_every_source_is_one_of_something():
         assert key in elsewhere, f"nothing names {key}"
 
 
+@pytest.mark.usefixtures("read_anew")
 def test_sources_and_units_are_read_alike_where_the_locale_knows_only_ascii():
     code = "from fuelunits import all_sources, spellings as s; print(ascii([all_sources(), s.all_spellings()]))"
     ascii_only = {"LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"}
