@@ -5,6 +5,7 @@ The rooms above ask here for a number in their own unit, whichever of the two th
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from fractions import Fraction
 from typing import Any
@@ -14,7 +15,7 @@ import numpy as np
 from fuelunits.conversion import convert
 from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.given import shown
-from fuelunits.quantity import exact, is_quantity, magnitude, pint_name, positive, read_text
+from fuelunits.quantity import PERCENT, exact, is_quantity, magnitude, pint_unit, positive, ratio, read_text
 from fuelunits.units import density_power, read_unit
 
 __all__ = [
@@ -56,7 +57,7 @@ def kind_of(value: Any, units: Sequence[str], *, name: str) -> str:
     'm^3/s'
     """
     for unit in units:
-        if _has_dimension(value, unit):
+        if _has_dimension(value, unit, name):
             return unit
     if not isinstance(value, str) and not is_quantity(value):
         magnitude(value, units[0], name=name)
@@ -64,11 +65,11 @@ def kind_of(value: Any, units: Sequence[str], *, name: str) -> str:
     raise DimensionError(f"{name}: {value} is not {kinds}; write a quantity in a unit such as {' or '.join(units)}")
 
 
-def _has_dimension(value: Any, unit: str) -> bool:
+def _has_dimension(value: Any, unit: str, name: str) -> bool:
     if isinstance(value, str):
         written = read_text(value)[1]
         return bool(written) and read_unit(written).dimension == read_unit(unit).dimension
-    return is_quantity(value) and bool(value.is_compatible_with(pint_name(unit)))
+    return is_quantity(value) and bool(value.is_compatible_with(type(value)(1, pint_unit(type(value), unit, name))))
 
 
 def amount(value: Any, unit: str, *, name: str, density: Any = None) -> Any:
@@ -172,14 +173,16 @@ def crossed(number: Fraction, from_unit: str, to_unit: str, density_kg_m3: Fract
     Fraction(50, 1)
     """
     start, goal = read_unit(from_unit), read_unit(to_unit)
+    size = number * start.size / goal.size
     power = density_power(start, goal)
-    if power and density_kg_m3 is None:
+    if not power:
+        return size
+    if density_kg_m3 is None:
         raise DimensionError(
             f"{start} is {start.kind} and {goal} is {goal.kind}: give the density of the fuel at its temperature, "
             f'such as density="6.7 lb/gal"'
         )
-    size = number * start.size / goal.size
-    return size * density_kg_m3**power if power and density_kg_m3 else size
+    return size * density_kg_m3**power
 
 
 def first_quantity(*values: Any) -> Any:
@@ -212,7 +215,7 @@ def is_ratio(value: Any) -> bool:
     (True, False)
     """
     if isinstance(value, str):
-        return read_text(value)[1] in ("%", "percent")
+        return read_text(value)[1] in PERCENT
     return is_quantity(value) and bool(value.dimensionless)
 
 
@@ -226,7 +229,7 @@ def signed_fraction(value: Any, *, name: str) -> float:
     """
     if not is_ratio(value):
         raise QuantityError(f"{name}: {shown(value)} is no percentage; write '-0.4 %', say")
-    number = float(read_text(value)[0] / 100) if isinstance(value, str) else float(value.m_as("dimensionless"))
-    if not -1.0 < number < float("inf"):
+    number = ratio(value, name=name)
+    if not -1.0 < number < math.inf:
         raise QuantityError(f"{name}: {value} makes no sense as a relative difference")
     return number

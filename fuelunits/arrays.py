@@ -47,10 +47,10 @@ def as_float(value: Any) -> Any:
     if isinstance(value, (np.ndarray, np.generic)):
         if value.dtype.kind in "iu":
             return value.astype(float)
-        wrong_kind = value.dtype.kind != "f" and not _is_uncertain(value)
+        right = value.dtype.kind == "f" or _is_uncertain(value)
     else:
-        wrong_kind = isinstance(value, (str, bytes, bool, complex)) or not hasattr(type(value), "__rmul__")
-    if wrong_kind or hasattr(value, "dimensionality"):
+        right = _counts(value)
+    if not right or hasattr(value, "dimensionality"):
         raise QuantityError(
             f"{shown(value)} is no plain number or array of numbers, and one is needed here, "
             "in the unit that the argument's name says"
@@ -64,6 +64,11 @@ def _is_number(value: Any) -> bool:
 
 def _is_uncertain(values: Any) -> bool:
     return values.dtype.kind == "O" and all(hasattr(value, "nominal_value") for value in values.flat)
+
+
+def _counts(value: Any) -> bool:
+    """Tell whether something can be multiplied as a number can."""
+    return hasattr(type(value), "__rmul__") and not isinstance(value, (str, bytes, bool, complex))
 
 
 def exp(value: Any) -> Any:

@@ -68,7 +68,7 @@ def report(
 
 def _table(head: str, rows: Sequence[Sequence[str]], sides: Sequence[str]) -> str:
     """Write the rows, the first cell of each as its heading."""
-    tags = ["th", *["td"] * (len(sides) - 1)]
+    tags = ["th", *["td"] * len(sides)]
     lines = ("".join(map(_cell, tags, row, sides)) for row in rows)
     return f"<table>{head}<tbody>{''.join(f'<tr>{line}</tr>' for line in lines)}</tbody></table>"
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 import re
+from contextlib import suppress
 from fractions import Fraction
 from functools import cache, lru_cache
 from typing import Any
@@ -20,7 +21,7 @@ from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.given import shown
 from fuelunits.units import Unit, density_power, read_unit
 
-__all__ = ["answer", "fraction", "is_quantity", "magnitude", "pair", "positive", "read_text", "temperature_c"]
+__all__ = ["answer", "fraction", "is_quantity", "magnitude", "pair", "positive", "ratio", "read_text", "temperature_c"]
 
 _NUMBER = re.compile(
     r"\s*(?P<number>[+-]?(?:[0-9]{1,400}(?:\.[0-9]{0,400})?|\.[0-9]{1,400})(?:[eE][+-]?[0-9]{1,3})?)"
@@ -29,6 +30,9 @@ _NUMBER = re.compile(
 )
 _COMMA = re.compile(r"\s*[+-]?[0-9]+(,[0-9]+)+")
 _LONGEST = 500
+
+PERCENT = ("%", "percent")
+"""How a percentage is written."""
 
 _EXAMPLES = {
     "K": "30 degC",
@@ -163,38 +167,45 @@ def exact(text: str, unit: str, *, name: str) -> Fraction:
     return number * start.size / goal.size
 
 
-def _same_kind(start: Unit, goal: Unit, name: str, given: object) -> None:
-    try:
-        power = density_power(start, goal)
-    except DimensionError:
-        power = None
-    if power != 0:
-        hint = "; cross between volume and mass with a density first" if power else ""
-        raise DimensionError(
-            f"{name}: {str(given)!r} is {start.kind}, and {goal.kind} is needed, such as {_example(goal.name)!r}{hint}"
-        )
+def _same_kind(start: Unit, goal: Unit, name: str, text: str) -> None:
+    hint = ""
+    with suppress(DimensionError):
+        if not density_power(start, goal):
+            return
+        hint = "; cross between volume and mass with a density first"
+    raise DimensionError(
+        f"{name}: {text!r} is {start.kind}, and {goal.kind} is needed, such as {_example(goal.name)!r}{hint}"
+    )
 
 
 def _pint_magnitude(quantity: Any, unit: str, name: str) -> Any:
     goal = read_unit(unit)
     if goal.zero is not None and any(name.startswith("delta_") for name, _ in quantity.unit_items()):
         raise DimensionError(f"{name}: {quantity} is a temperature difference, and a temperature is needed")
+    wanted = pint_unit(type(quantity), unit, name)
     try:
-        number = quantity.m_as(_pint_unit(type(quantity), unit))
-    except AttributeError as missing:
-        raise DimensionError(
-            f"{name}: the registry of {quantity} does not know {unit}; teach it with register_units(ureg)"
-        ) from missing
+        number = quantity.m_as(wanted)
     except (TypeError, ValueError) as mismatch:
         raise DimensionError(
             f"{name}: {quantity} has dimension {quantity.dimensionality}, "
             f"and {goal.kind} is needed, such as {_example(unit)!r}"
         ) from mismatch
-    if type(number) is not float and not isinstance(number, np.ndarray) and np.ndim(number) == 0:
-        number = float(number)
+    if type(number) is not float:
+        number = _plain(number, name, quantity)
     if goal.zero is not None and _any_negative(number * float(goal.size) + float(goal.zero)):
         raise QuantityError(f"{name}: {quantity} is below absolute zero")
     return number
+
+
+def _plain(number: Any, name: str, quantity: Any) -> Any:
+    """Give a float for one number, and an array as it is."""
+    if isinstance(number, np.ndarray) or np.ndim(number):
+        if not np.iscomplexobj(number):
+            return number
+    elif not isinstance(number, complex):
+        with suppress(TypeError):
+            return float(number)
+    raise QuantityError(f"{name}: {quantity} is no plain number with a unit")
 
 
 def _any_negative(number: Any) -> bool:
@@ -258,16 +269,21 @@ def _pint_power(part: str) -> str:
 
 
 _PARSED: WeakKeyDictionary[type, dict[str, Any]] = WeakKeyDictionary()
-"""What `_pint_unit` has parsed, for as long as the registry lives: parsing costs pint more than converting."""
+"""What `pint_unit` has parsed, for as long as the registry lives: parsing costs pint more than converting."""
 
 
-def _pint_unit(quantity: type, unit: str) -> Any:
+def pint_unit(quantity: type, unit: str, name: str = "the answer") -> Any:
     """Give a unit as the registry of a class of quantities parses it; it holds no reference to the registry."""
     parsed = _PARSED.setdefault(quantity, {})
     if unit not in parsed:
         from pint.util import to_units_container
 
-        parsed[unit] = to_units_container(quantity(1, pint_name(unit)))
+        try:
+            parsed[unit] = to_units_container(quantity(1, pint_name(unit)))
+        except AttributeError as missing:
+            raise DimensionError(
+                f"{name}: its registry does not know {unit}; teach it with register_units(ureg)"
+            ) from missing
     return parsed[unit]
 
 
@@ -289,11 +305,11 @@ def answer(number: Any, unit: str, like: Any = None) -> Any:
     pint.Quantity
     """
     if is_quantity(like):
-        return type(like)(number, _pint_unit(type(like), unit))
+        return type(like)(number, pint_unit(type(like), unit))
     import pint
 
     registry: Any = pint.get_application_registry()  # type: ignore[no-untyped-call]
-    return registry.Quantity(number, _pint_unit(registry.Quantity, unit))
+    return registry.Quantity(number, pint_unit(registry.Quantity, unit))
 
 
 def temperature_c(value: Any, *, name: str = "temperature", takes: str = "") -> Any:
@@ -327,26 +343,25 @@ def fraction(value: Any, *, name: str) -> float:
     >>> fraction("3 %", name="within")
     0.03
     """
-    if is_quantity(value):
-        number = float(magnitude_of_ratio(value, name))
-    elif isinstance(value, str):
-        exact_number, unit = read_text(value)
-        if unit not in ("%", "percent"):
-            raise QuantityError(f"{name}: {value!r} is no percentage; write '3 %', say")
-        number = _as_float(exact_number / 100, name, value)
-    else:
+    if not isinstance(value, str) and not is_quantity(value):
         raise QuantityError(f"{name}: {_bare(value)} could be a fraction or a percentage; write '3 %', say")
-    if not 0 <= number < float("inf"):
+    number = ratio(value, name=name)
+    if not 0 <= number < math.inf:
         raise QuantityError(f"{name}: {value} makes no sense as a tolerance; it cannot be negative")
     return number
 
 
-def magnitude_of_ratio(quantity: Any, name: str) -> Any:
-    """Give the number of a dimensionless pint quantity."""
+def ratio(value: Any, *, name: str) -> float:
+    """Give the number of a percentage, or of one pint quantity without dimension."""
+    if isinstance(value, str):
+        number, unit = read_text(value)
+        if unit not in PERCENT:
+            raise QuantityError(f"{name}: {value!r} is no percentage; write '3 %', say")
+        return _as_float(number / 100, name, value)
     try:
-        return quantity.m_as("dimensionless")
+        return float(value.m_as("dimensionless"))
     except (TypeError, ValueError) as mismatch:
-        raise DimensionError(f"{name}: {quantity} is not a ratio; write '3 %', say") from mismatch
+        raise DimensionError(f"{name}: {value} is not a ratio; write '3 %', say") from mismatch
 
 
 def pair(value: Any, unit: str, *, name: str) -> tuple[float, float]:
@@ -357,8 +372,8 @@ def pair(value: Any, unit: str, *, name: str) -> tuple[float, float]:
     QuantityError
         If there are not two, or the first is above the second.
     """
-    ends = list(value) if not isinstance(value, str) and np.iterable(value) else []
-    if len(ends) != 2:
+    ends = list(value) if _is_many(value) else []
+    if len(ends) != 2 or any(map(_is_many, ends)):
         example = _example(unit)
         raise QuantityError(
             f"{name}: {shown(value)} is no range; write two quantities, such as ({example!r}, {example!r})"
@@ -367,3 +382,7 @@ def pair(value: Any, unit: str, *, name: str) -> tuple[float, float]:
     if not low <= high:
         raise QuantityError(f"{name}: {ends[0]} is above {ends[1]}; write the lower one first")
     return low, high
+
+
+def _is_many(value: Any) -> bool:
+    return np.iterable(value) and not isinstance(value, str)

@@ -87,8 +87,8 @@ class Range:
         if out_of_range == "nan":
             if hasattr(value, "where"):
                 return value.where(inside)
-            return np.where(outside, np.nan, value) if outside.ndim else float("nan")
-        first = float(np.asarray(value)[outside].flat[0]) if outside.ndim else float(value)
+            return np.where(outside, np.nan, value) if outside.ndim else np.nan
+        first = float(np.asarray(value)[outside].flat[0])
         raise OutOfRange(
             f"{self.name} {first:g} {self.unit} is outside {self.low:g} to {self.high:g} {self.unit}, "
             f"the range of {_title(self.source)}",

@@ -19,9 +19,8 @@ def all_spellings() -> dict[str, tuple[str, str]]:
     """Give, for every spelling, the name by which ``units.txt`` defines the unit and the one that is printed."""
     found: dict[str, tuple[str, str]] = {}
     for line in definitions():
-        defined, _, *others = (part.strip() for part in line.split("="))
-        printed = others[0] if others else defined
-        found.update(dict.fromkeys((defined, *others), (defined, printed)))
+        defined, _, printed, *others = (part.strip() for part in line.split("="))
+        found.update(dict.fromkeys((defined, printed, *others), (defined, printed)))
     for scale, printed in (("Celsius", "delta_degC"), ("Fahrenheit", "delta_degF")):
         found[printed] = found[f"delta_degree_{scale}"] = (f"delta_degree_{scale}", printed)
     return found

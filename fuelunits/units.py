@@ -12,6 +12,7 @@ A unit is written as names joined by ``/``, ``*`` or ``per``, each with an optio
 from __future__ import annotations
 
 import difflib
+import math
 import re
 from dataclasses import dataclass
 from fractions import Fraction
@@ -81,7 +82,7 @@ _DIMENSION_NAMES = {
     "kg/m/s": "a dynamic viscosity",
 }
 _SUPERSCRIPTS = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻", "0123456789-")
-_POWER = re.compile(r"([⁻]?[⁰¹²³⁴⁵⁶⁷⁸⁹]+)$")
+_POWER = re.compile(r"⁻?[⁰¹²³⁴⁵⁶⁷⁸⁹]+$")
 _FACTOR = re.compile(r"(?P<name>[^\W\d][\w°℃℉ \t]*|[°℃℉][A-Za-z]?)(?:\^(?P<power>-?[0-9]{1,2}))?$")
 _LONGEST = 80
 
@@ -159,7 +160,7 @@ def _look_up(name: str, text: str) -> Unit:
         raise AmbiguousUnit(f"unit {name!r} in {text!r} is ambiguous: {AMBIGUOUS[name]}")
     if name in all_spellings():
         return _named_unit(*all_spellings()[name])
-    likely = difflib.get_close_matches(name, all_spellings(), n=3, cutoff=0.6)
+    likely = difflib.get_close_matches(name, all_spellings())
     folded = [known for known in all_spellings() if known.casefold() == name.casefold()]
     choices = list(dict.fromkeys(folded + likely))
     hint = f"did you mean {' or '.join(map(repr, choices))}?" if choices else "units.txt has the units known here"
@@ -354,7 +355,7 @@ def nearest_float(number: Fraction) -> float:
     try:
         nearest = float(number)
     except OverflowError:
-        nearest = float("inf")
-    if not 0.0 < nearest < float("inf"):
+        nearest = math.inf
+    if not 0.0 < nearest < math.inf:
         raise UnitError("the factor between these units is beyond the range of floating-point numbers")
     return nearest

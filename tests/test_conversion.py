@@ -104,18 +104,57 @@ def test_absolute_zero_is_where_it_is_on_every_scale():
             convert(zero - 0.01, scale, "K")
 
 
-def test_the_messages_are_worded():
-    with pytest.raises(QuantityError) as refusal:
-        convert("5 gal", "gal", "L")
-    assert str(refusal.value) == (
-        "convert takes a plain number or array beside its two units; got '5 gal'. Write convert(50.0, 'gal', 'L')"
-    )
-    with pytest.raises(QuantityError, match="convert takes a plain number"):
-        convert(pint.UnitRegistry().Quantity(5, "gallon"), "gal", "L")
-    with pytest.raises(QuantityError, match=r"^density: .* is not one finite density$"):
-        convert(1.0, "gal", "lb", density=pint.UnitRegistry().Quantity([1.0, 2.0], "kg/L"))
-    with pytest.raises(DimensionError, match=r"^density: '5 gal' is a volume"):
-        convert(1.0, "gal", "lb", density="5 gal")
+GIVE_DENSITY = (
+    "give the density of the fuel at its temperature, "
+    'such as density="6.7 lb/gal" or density=fuel("Jet A").density("30 degC")'
+)
+PLAIN = "convert takes a plain number or array beside its two units; got"
+Q = pint.UnitRegistry().Quantity
+REFUSALS = [
+    (lambda: convert("5 gal", "gal", "L"), f"{PLAIN} '5 gal'. Write convert(50.0, 'gal', 'L')"),
+    (lambda: convert(Q(5, "gallon"), "gal", "L"), f"{PLAIN} <Quantity(5, 'gallon')>. Write convert(50.0, 'gal', 'L')"),
+    (lambda: convert(1.0, ["gal"], "L"), "a unit is text, such as 'gal'; got ['gal'] and 'L'"),
+    (lambda: convert(1.0, "gal", "lb"), f"gal is a volume and lb is a mass: {GIVE_DENSITY}"),
+    (lambda: convert(1.0, "gal", "h"), "gal is a volume and h is a time; one does not convert to the other"),
+    (lambda: convert(1.0, "gal", "L", density="1 kg/L"), "gal and L are both a volume; leave out the density"),
+    (lambda: convert(1.0, "degC", "K", density="1 kg/L"), "degC and K are both a temperature; leave out the density"),
+    (lambda: convert([0.0, -300.0], "degC", "K"), "a temperature of -300 degC is below absolute zero"),
+    (lambda: convert(-1.0, "K", "K"), "a temperature of -1 K is below absolute zero"),
+    (
+        lambda: convert(1.0, "gal", "lb", density=Q([1.0, 2.0], "kg/L")),
+        "density: [1.0 2.0] kilogram / liter is not one finite density",
+    ),
+    (
+        lambda: convert(1.0, "gal", "lb", density=Q(np.inf, "kg/L")),
+        "density: inf kilogram / liter is not one finite density",
+    ),
+    (
+        lambda: convert(1.0, "gal", "lb", density="0 lb/gal"),
+        "density: 0 lb/gal is not positive; write '6.7 lb/gal', say",
+    ),
+    (
+        lambda: convert(1.0, "gal", "lb", density=Q(3, "hour")),
+        "density: 3 hour has dimension [time], and a density (mass per volume) is needed, such as '6.7 lb/gal'",
+    ),
+    (
+        lambda: convert(1.0, "gal", "lb", density="5 gal"),
+        "density: '5 gal' is a volume, and a density (mass per volume) is needed, such as '6.7 lb/gal'",
+    ),
+]
+
+
+@pytest.mark.parametrize(("call", "message"), REFUSALS, ids=[message[:40] for _, message in REFUSALS])
+def test_refusals_word_by_word(call, message):
+    with pytest.raises(FuelUnitsError) as refusal:
+        call()
+    assert str(refusal.value) == message
+
+
+@pytest.mark.parametrize("scale", ["degC", "degF", "K", "degR"])
+def test_absolute_zero_itself_is_a_temperature(scale):
+    zero = convert(0.0, "K", scale)
+    assert convert(zero, scale, scale) is zero
+    assert convert([zero, zero + 1.0], scale, scale).tolist() == [zero, zero + 1.0]
 
 
 def test_a_light_density_is_still_one():

@@ -3,6 +3,7 @@
 import json
 import sys
 from dataclasses import replace
+from html import escape
 from html.parser import HTMLParser
 
 import pytest
@@ -164,6 +165,28 @@ def test_numbers_stand_on_the_right():
     text = report("x", rows=[{"n": "-1.2", "w": "a 1"}, {"n": None, "w": "2"}])
     assert text.count('"text-align:right"') == 3
     assert text.count('"text-align:left"') == 3
+
+
+def test_a_report_letter_by_letter():
+    rows = [{"flow": "10", "says": "fair"}, {"flow": None, "says": ""}]
+    assert report("Meter", {"serial": 7}, rows).splitlines() == [
+        "<div><p><strong>Meter</strong></p>",
+        '<table><tbody><tr><th style="text-align:left">serial</th>'
+        '<td style="text-align:left">7</td></tr></tbody></table>',
+        '<table><thead><tr><th style="text-align:right">flow</th><th style="text-align:left">says</th></tr></thead>'
+        '<tbody><tr><th style="text-align:right">10</th><td style="text-align:left">fair</td></tr>'
+        '<tr><th style="text-align:right">-</th><td style="text-align:left">-</td></tr></tbody></table>',
+        f"<p><small>{escape(fu.CAUTION)}</small></p>",
+        "</div>",
+    ]
+    assert report("Meter", {"nothing": None}, note="").splitlines() == ["<div><p><strong>Meter</strong></p>", "</div>"]
+    assert report("Meter", {"zero": 0}, [{"share": 0.0}], note="") == (
+        "<div><p><strong>Meter</strong></p>\n"
+        '<table><tbody><tr><th style="text-align:left">zero</th>'
+        '<td style="text-align:left">0</td></tr></tbody></table>\n'
+        '<table><thead><tr><th style="text-align:right">share</th></tr></thead>'
+        '<tbody><tr><th style="text-align:right">0.0</th></tr></tbody></table>\n</div>'
+    )
 
 
 FRAMES = ["check", "fuel", "curve", "calibration", "bench result", "sheet", "errors"]

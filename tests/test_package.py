@@ -2,7 +2,6 @@
 
 import ast
 import importlib
-import pickle
 import pkgutil
 import subprocess
 import sys
@@ -13,10 +12,6 @@ import pytest
 import typed_use
 
 import fuelunits
-from fuelunits import errors
-from fuelunits.errors import FuelUnitsError, OutOfRange
-from fuelunits.ranges import Range
-from fuelunits.sources import OBTAINED, Source, all_sources, source
 
 ROOMS = [
     name for _, name, _ in pkgutil.walk_packages(fuelunits.__path__, "fuelunits.") if not name.endswith("__main__")
@@ -78,32 +73,6 @@ def test_no_room_is_too_large(path):
     assert len(path.read_text(encoding="utf-8").splitlines()) <= 400
 
 
-def test_errors_are_one_family():
-    for name in errors.__all__:
-        assert issubclass(getattr(errors, name), FuelUnitsError)
-    assert issubclass(FuelUnitsError, ValueError)
-
-
-def test_errors_survive_pickling():
-    with pytest.raises(OutOfRange) as refusal:
-        Range("temperature", 0.0, 40.0, "degC", "nobody").check(50.0)
-    copy = pickle.loads(pickle.dumps(refusal.value))
-    assert (copy.value, copy.high, str(copy)) == (50.0, 40.0, str(refusal.value))
-
-
-def test_sources_are_complete():
-    for key, entry in all_sources().items():
-        assert entry.key == key
-        assert entry.obtained in OBTAINED
-        assert str(entry)
-    with pytest.raises(FuelUnitsError, match="no source 'hearsay'"):
-        source("hearsay")
-    with pytest.raises(FuelUnitsError, match="write one of seen"):
-        Source("x", "title", "edition", "locator", "heard")
-    with pytest.raises(FuelUnitsError, match="has no locator"):
-        Source("x", "title", "edition", "", "seen")
-
-
 def test_typed_use_runs_as_it_is_typed():
     assert typed_use.litres_per_gallon() == 3.785411784
     assert typed_use.density_of(np.array([15.0])).shape == (1,)
@@ -111,12 +80,3 @@ def test_typed_use_runs_as_it_is_typed():
     assert typed_use.sheet().rows
     assert typed_use.published().passed
     assert "density" in typed_use.refused()
-
-
-def test_every_source_is_one_of_something():
-    kinds = (".py", ".csv", ".toml", ".txt")
-    package = Path(fuelunits.__file__).parent
-    texts = [path.read_text(encoding="utf-8") for path in package.rglob("*") if path.suffix in kinds]
-    elsewhere = "\n".join(text for text in texts if "[nist_sp811_b8]\ntitle" not in text)
-    for key in all_sources():
-        assert key in elsewhere, f"nothing names {key}"

@@ -314,13 +314,13 @@ def test_what_is_missing_stays_missing_and_the_lag_begins_anew():
 
 
 def test_the_lag_is_worked_out_in_double_precision():
-    """Whatever numbers it is given: whole, of single precision, or None for one that is missing."""
+    """Whatever numbers it is given: whole, of single precision, or NaN for one that is missing."""
     assert first_order_lag([0, 1], [1, 2], 2).tolist() == first_order_lag([0.0, 1.0], [1.0, 2.0], 2.0).tolist()
     single = np.array([0.3, 0.7, 0.9], dtype=np.float32)
     smooth = first_order_lag(single, single, 2.0)
     assert smooth.dtype == np.float64
     assert smooth.tolist() == first_order_lag(single.astype(float), single.astype(float), 2.0).tolist()
-    assert np.isnan(first_order_lag([5.0, None, 2.0], [1.0, 1.0, 1.0], 1.0)).tolist() == [False, True, False]
+    assert np.isnan(first_order_lag([5.0, math.nan, 2.0], [1.0, 1.0, 1.0], 1.0)).tolist() == [False, True, False]
 
 
 def test_long_gaps_do_not_overflow():

@@ -61,7 +61,7 @@ NEGATIVE = (
     " is negative, more returned than fed; check which line is which, both K-factors, "
     "and whether the difference is too small for the two meters"
 )
-ONE = "; one plain number is needed"
+NUMBER = "; one plain number is needed"
 PLAIN = " is no plain number or array of numbers, and one is needed here, in the unit that the argument's name says"
 UNIT = " is given, and plain numbers are needed"
 POSITIVE = " it must be positive and finite"
@@ -275,10 +275,10 @@ def test_counters_and_resolutions(call, message):
         (lambda: PulseRecord([]).by_gate(1.0, stop_s=1.0), "there are no pulses; give start_s and stop_s"),
         (lambda: RECORD.by_gate(5.0), "not one gate of 5.0 s fits between 0.0 s and 2.0 s"),
         (lambda: RECORD.by_gate(1.0, stop_s=math.inf), "not one gate of 1.0 s fits between 0.0 s and inf s"),
-        (lambda: RECORD.by_gate(1.0, start_s="0 s"), "start_s is '0 s'" + ONE),
+        (lambda: RECORD.by_gate(1.0, start_s="0 s"), "start_s is '0 s'" + NUMBER),
         (
             lambda: RECORD.by_gate(1.0, stop_s=UREG.Quantity(2.0, "ms")),
-            "stop_s is <Quantity(2.0, 'millisecond')>" + ONE,
+            "stop_s is <Quantity(2.0, 'millisecond')>" + NUMBER,
         ),
         (lambda: RECORD.by_period(3), "3 pulses bound 2 periods; every is 3"),
         (lambda: PulseRecord([1.0]).by_period(), "1 pulses bound 0 periods; every is 1"),

@@ -5,6 +5,7 @@ import pint
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from uncertainties import ufloat
 
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
 from fuelunits.quantity import answer, fraction, magnitude, pair, pint_name, positive, read_text, temperature_c
@@ -180,29 +181,124 @@ def test_scalars_come_out_as_floats(number):
     assert type(positive(REGISTRIES[0].Quantity(number, "gallon"), "L", name="v")) is float
 
 
-def test_the_messages_are_worded():
-    advice = "has no unit; write text such as '30 degC' or a pint quantity"
-    no_sense = "makes no sense here; it must be finite and"
-    cases = [
-        (lambda: temperature_c(30), f"temperature: the bare number 30 {advice}"),
-        (lambda: temperature_c(None), f"temperature: NoneType {advice}"),
-        (lambda: magnitude("5 h", "L", name="v"), "v: '5 h' is a time, and a volume is needed, such as '200 gal'"),
-        (lambda: positive("0 gal", "L", name="v"), f"v: 0 gal {no_sense} positive"),
-        (lambda: positive("-1 gal", "L", name="v", zero=True), f"v: -1 gal {no_sense} not negative"),
-        (lambda: pair(("2 h", "1 h"), "s", name="p"), "p: 2 h is above 1 h; write the lower one first"),
-        (lambda: pair(5, "degC", name="p"), "p: 5 is no range; write two quantities, such as ('30 degC', '30 degC')"),
-        (lambda: fraction("1e999 %", name="w"), "w: '1e999 %' is too large a number"),
-    ]
-    for call, message in cases:
-        with pytest.raises(FuelUnitsError) as refusal:
-            call()
-        assert str(refusal.value) == message
+ADVICE = "has no unit; write text such as '30 degC' or a pint quantity"
+NO_SENSE = "makes no sense here; it must be finite and"
+TWO = "write two quantities, such as ('30 degC', '30 degC')"
+Q = REGISTRIES[0].Quantity
+REFUSALS = [
+    (lambda: read_text("x"), "'x' does not begin with a number; write one number and one unit, such as '30 degC'"),
+    (
+        lambda: read_text("6,7 lb/gal"),
+        "'6,7 lb/gal' has a comma in its number; write a decimal point and no separators, such as '6.7 lb/gal'",
+    ),
+    (
+        lambda: read_text("12345678901234567890 " + "L" * 480),
+        "a text of 501 characters, beginning '12345678901234567890', is no quantity",
+    ),
+    (lambda: temperature_c(30), f"temperature: the bare number 30 {ADVICE}"),
+    (lambda: temperature_c(None), f"temperature: NoneType {ADVICE}"),
+    (lambda: temperature_c([30]), f"temperature: list {ADVICE}"),
+    (lambda: temperature_c(REGISTRIES[0].degC), f"temperature: Unit {ADVICE}"),
+    (
+        lambda: temperature_c(30, name="at", takes="density_kg_m3"),
+        f"at: the bare number 30 {ADVICE}; plain numbers go to density_kg_m3",
+    ),
+    (lambda: temperature_c("-300 degC"), "temperature: '-300 degC' is below absolute zero"),
+    (lambda: temperature_c(Q(-300, "degC")), "temperature: -300 degree_Celsius is below absolute zero"),
+    (
+        lambda: temperature_c(Q([20.0, -300.0], "degC")),
+        "temperature: [20.0 -300.0] degree_Celsius is below absolute zero",
+    ),
+    (
+        lambda: temperature_c("9 delta_degF"),
+        "temperature: '9 delta_degF' is a temperature difference, and a temperature is needed, such as '30 degC'",
+    ),
+    (
+        lambda: temperature_c(Q(9, "delta_degF")),
+        "temperature: 9 delta_degree_Fahrenheit is a temperature difference, and a temperature is needed",
+    ),
+    (lambda: magnitude(30, "degC", name="at"), f"at: the bare number 30 {ADVICE}"),
+    (
+        lambda: magnitude(5.5, "m/s^3", name="jerk"),
+        "jerk: the bare number 5.5 has no unit; write text such as '1 m/s^3' or a pint quantity",
+    ),
+    (lambda: magnitude("200", "L", name="v"), "v: '200' has no unit; write '200 gal', say"),
+    (lambda: magnitude("1e999 L", "L", name="v"), "v: '1e999 L' is too large a number"),
+    (lambda: magnitude("5 h", "L", name="v"), "v: '5 h' is a time, and a volume is needed, such as '200 gal'"),
+    (
+        lambda: magnitude("200 lb", "L", name="v"),
+        "v: '200 lb' is a mass, and a volume is needed, such as '200 gal'"
+        "; cross between volume and mass with a density first",
+    ),
+    (
+        lambda: magnitude(Q(3, "second"), "L", name="v"),
+        "v: 3 second has dimension [time], and a volume is needed, such as '200 gal'",
+    ),
+    (lambda: magnitude(Q(1j, "liter"), "L", name="v"), "v: 1j liter is no plain number with a unit"),
+    (lambda: magnitude(Q(np.array([1j]), "liter"), "L", name="v"), "v: [0.+1.j] liter is no plain number with a unit"),
+    (
+        lambda: magnitude(Q(ufloat(3.0, 0.1), "liter"), "L", name="v"),
+        "v: 3.00+/-0.10 liter is no plain number with a unit",
+    ),
+    (lambda: positive("0 gal", "L", name="v"), f"v: 0 gal {NO_SENSE} positive"),
+    (lambda: positive("-1 gal", "L", name="v", zero=True), f"v: -1 gal {NO_SENSE} not negative"),
+    (lambda: positive(Q([1.0, 0.0], "gallon"), "L", name="v"), f"v: [1.0 0.0] gallon {NO_SENSE} positive"),
+    (
+        lambda: positive(Q([0.0, np.inf], "gallon"), "L", name="v", zero=True),
+        f"v: [0.0 inf] gallon {NO_SENSE} not negative",
+    ),
+    (lambda: pair(("2 h", "1 h"), "s", name="p"), "p: 2 h is above 1 h; write the lower one first"),
+    (lambda: pair(("1 h", "5 gal"), "s", name="p"), "p: '5 gal' is a volume, and a time is needed, such as '45 min'"),
+    (lambda: pair(5, "degC", name="p"), f"p: 5 is no range; {TWO}"),
+    (lambda: pair("-20 degC", "degC", name="p"), f"p: '-20 degC' is no range; {TWO}"),
+    (lambda: pair("ab", "degC", name="p"), f"p: 'ab' is no range; {TWO}"),
+    (lambda: pair((["1 degC"], "2 degC"), "degC", name="p"), f"p: (['1 degC'], '2 degC') is no range; {TWO}"),
+    (lambda: fraction("1e999 %", name="w"), "w: '1e999 %' is too large a number"),
+    (lambda: fraction("3 lb", name="w"), "w: '3 lb' is no percentage; write '3 %', say"),
+    (lambda: fraction(0.03, name="w"), "w: the bare number 0.03 could be a fraction or a percentage; write '3 %', say"),
+    (lambda: fraction("-3 %", name="w"), "w: -3 % makes no sense as a tolerance; it cannot be negative"),
+    (lambda: fraction(Q(3, "pound"), name="w"), "w: 3 pound is not a ratio; write '3 %', say"),
+    (lambda: fraction(Q([3, 4], "percent"), name="w"), "w: [3 4] percent is not a ratio; write '3 %', say"),
+]
+
+
+@pytest.mark.parametrize(("call", "message"), REFUSALS, ids=[message[:40] for _, message in REFUSALS])
+def test_refusals_word_by_word(call, message):
+    with pytest.raises(FuelUnitsError) as refusal:
+        call()
+    assert str(refusal.value) == message
+
+
+@pytest.mark.parametrize(
+    ("unit", "example"),
+    [
+        ("degF", "30 degC"),
+        ("kg/L", "6.7 lb/gal"),
+        ("L", "200 gal"),
+        ("lb", "500 lb"),
+        ("L/h", "12.5 gal/h"),
+        ("pph", "80 lb/h"),
+        ("1/min", "99.8 Hz"),
+        ("h", "45 min"),
+        ("bar", "25 psi"),
+        ("cSt", "1 cSt"),
+    ],
+)
+def test_the_example_is_of_the_kind_that_is_needed(unit, example):
+    with pytest.raises(QuantityError, match=f"write text such as '{example}' or"):
+        magnitude(5, unit, name="x")
+    assert magnitude(example, unit, name="x") > 0.0
+
+
+def test_the_longest_text():
+    assert read_text("5" + " " * 498 + "L") == (5, "L")
 
 
 def test_limits_of_tolerances():
     assert fraction("0 %", name="w") == 0.0
-    with pytest.raises(QuantityError, match="no sense as a tolerance"):
-        fraction(REGISTRIES[0].Quantity(np.inf, "percent"), name="w")
+    for wrong in (np.inf, np.nan):
+        with pytest.raises(QuantityError, match="no sense as a tolerance"):
+            fraction(REGISTRIES[0].Quantity(wrong, "percent"), name="w")
 
 
 @pytest.mark.parametrize(
@@ -223,5 +319,26 @@ def test_names_for_stock_pint(unit, name):
 def test_a_registry_that_lacks_a_unit_is_told_how_to_learn_it():
     bare = pint.UnitRegistry(None)
     bare.define("metre = [length]")
-    with pytest.raises(DimensionError, match=r"does not know L; teach it with register_units\(ureg\)"):
-        magnitude(bare.Quantity(1.0, "metre"), "L", name="volume")
+    length = bare.Quantity(1.0, "metre")
+    with pytest.raises(DimensionError) as refusal:
+        magnitude(length, "L", name="volume")
+    assert str(refusal.value) == "volume: its registry does not know L; teach it with register_units(ureg)"
+    with pytest.raises(DimensionError) as refusal:
+        answer(1.0, "L", length)
+    assert str(refusal.value) == "the answer: its registry does not know L; teach it with register_units(ureg)"
+
+
+def test_arrays_stay_arrays():
+    series = Q(np.array(30.0), "degC")
+    assert isinstance(temperature_c(series), np.ndarray)
+    assert temperature_c(Q([0.1, 0.5], "kelvin")) == pytest.approx([-273.05, -272.65])
+    assert magnitude(Q(np.array([1.0, 2.0]), "liter"), "m3", name="v").tolist() == pytest.approx([0.001, 0.002])
+    assert positive(Q([0.5, np.nan], "liter"), "L", name="v")[0] == 0.5
+
+
+def test_an_answer_has_the_number_and_unit_it_was_given():
+    for like in (None, "12 gal/h", Q(1.0, "hour")):
+        found = answer(12.5, "gal/h", like)
+        assert found.magnitude == 12.5
+        assert str(found.units) in ("gallon / hour", "gallon/hour")
+    assert answer(15.0, "degC", Q(1.0, "hour")) == Q(15.0, "degC")

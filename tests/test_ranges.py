@@ -1,5 +1,7 @@
 """One check for every valid range."""
 
+from fractions import Fraction
+
 import numpy as np
 import pytest
 
@@ -11,7 +13,7 @@ from fuelunits.sources import source
 TEMPERATURES = Range("temperature", -40.0, 100.0, "degC", "api_mpms_11_1_2004")
 
 
-@pytest.mark.parametrize("value", [-40.0, 0.0, 100.0, 15, np.float64(15), np.float32(15)])
+@pytest.mark.parametrize("value", [-40.0, 0.0, 100.0, 15, np.float64(15), np.float32(15), Fraction(15)])
 def test_within_the_value_comes_back_itself(value):
     assert TEMPERATURES.check(value) is value
 
@@ -19,6 +21,18 @@ def test_within_the_value_comes_back_itself(value):
 @pytest.mark.parametrize("value", [-40.0 - 1e-11, 100.0 + 1e-11])
 def test_a_rounding_error_at_the_limit_is_forgiven(value):
     assert TEMPERATURES.check(value) == value
+
+
+@pytest.mark.parametrize(("low", "high"), [(0.0, 100.0), (-40.0, 0.0), (-40.0, 100.0)])
+def test_what_is_forgiven_is_a_millionth_of_a_millionth(low, high):
+    limits = Range("temperature", low, high, "degC", "nobody")
+    for limit, away in ((low, -1.0), (high, 1.0)):
+        forgiven = limit + away * (1e-12 * abs(limit) + 1e-12)
+        assert limits.check(forgiven) is forgiven
+        assert limits.check(np.array([forgiven])).tolist() == [forgiven]
+        beyond = np.nextafter(forgiven, away * np.inf)
+        with pytest.raises(OutOfRange):
+            limits.check(beyond)
 
 
 @pytest.mark.parametrize("value", [-40.0 - 1e-9, 100.0 + 1e-9, -1e300, 1e300, float("inf"), -float("inf")])
@@ -71,6 +85,17 @@ def test_arrays_outside():
     with pytest.raises(OutOfRange, match="150"):
         TEMPERATURES.check(zero_dimensional)
     assert np.isnan(TEMPERATURES.check(zero_dimensional, "nan"))
+
+
+def test_a_series_is_marked_in_place_of_its_index():
+    pd = pytest.importorskip("pandas")
+    values = pd.Series([15.0, 101.0, np.nan], index=["a", "b", "c"], name="temperature")
+    marked = TEMPERATURES.check(values, "nan")
+    pd.testing.assert_series_equal(marked, pd.Series([15.0, np.nan, np.nan], index=["a", "b", "c"], name="temperature"))
+    with pytest.raises(OutOfRange) as refusal:
+        TEMPERATURES.check(values)
+    assert refusal.value.value == 101.0
+    assert type(refusal.value.value) is float
 
 
 def test_contains():

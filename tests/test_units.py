@@ -11,8 +11,17 @@ from hypothesis import strategies as st
 
 from fuelunits.errors import AmbiguousUnit, DimensionError, FuelUnitsError, UnitError, UnknownUnit
 from fuelunits.registering import register_units
-from fuelunits.spellings import all_spellings
-from fuelunits.units import AMBIGUOUS, dimension_text, exact_factor, factor, read_unit
+from fuelunits.spellings import all_spellings, definitions, spellings
+from fuelunits.units import (
+    AMBIGUOUS,
+    Unit,
+    density_power,
+    dimension_text,
+    exact_factor,
+    factor,
+    nearest_float,
+    read_unit,
+)
 
 INCH = Fraction(254, 10_000)
 GALLON = 231 * INCH**3
@@ -276,3 +285,124 @@ def test_the_longest_unit():
     assert read_unit("m" + "*m" * 39).dimension == (("m", 40),)
     with pytest.raises(UnitError, match="81 characters"):
         read_unit("m" * 81)
+
+
+NO_UNIT = "is not a unit; write a unit such as 'gal' or 'lb/gal'"
+JOINED = "write names joined by / or *, such as 'lb/gal' or 'kg/m^3'"
+BEYOND = "the factor between these units is beyond the range of floating-point numbers"
+REFUSALS = [
+    (lambda: read_unit(""), f"'' {NO_UNIT}"),
+    (lambda: read_unit("1"), f"'1' {NO_UNIT}"),
+    (lambda: read_unit(" 1 "), f"' 1 ' {NO_UNIT}"),
+    (lambda: read_unit("gal/"), f"'gal/' {NO_UNIT}"),
+    (lambda: read_unit("gal/2"), f"cannot read '2' in the unit 'gal/2'; {JOINED}"),
+    (lambda: read_unit("m^3.5"), f"cannot read 'm^3.5' in the unit 'm^3.5'; {JOINED}"),
+    (lambda: read_unit("galon/h"), "unknown unit 'galon' in 'galon/h'; did you mean 'gallon' or 'gallons' or 'gal'?"),
+    (lambda: read_unit("zzz"), "unknown unit 'zzz' in 'zzz'; units.txt has the units known here"),
+    (
+        lambda: read_unit("us  ton/ppg"),
+        "unknown unit 'us_ton' in 'us  ton/ppg'; did you mean 'US_ton' or 'us_gallon' or 'short_ton'?",
+    ),
+    (
+        lambda: read_unit("ppg/h"),
+        "unit 'ppg' in 'ppg/h' is ambiguous: pounds per gallon or pulses per gallon: write lb/gal or pulse/gal",
+    ),
+    (lambda: read_unit("kg/degC"), "degC in 'kg/degC' is a point on a scale; in a product write delta_degC"),
+    (
+        lambda: read_unit("0123456789" * 9),
+        "a unit of 90 characters, beginning '01234567890123456789', is too long to be one",
+    ),
+    (lambda: exact_factor("gal", "h"), "gal is a volume and h is a time; one does not convert to the other"),
+    (
+        lambda: exact_factor("gal", "lb"),
+        'gal is a volume and lb is a mass; there is no factor without a density: use convert(…, density="6.7 lb/gal")',
+    ),
+    (
+        lambda: exact_factor("K", "delta_K"),
+        "K is a temperature and delta_K is a temperature difference; "
+        "differences are written delta_degC, delta_degF, delta_K or delta_degR",
+    ),
+    (
+        lambda: exact_factor("degC", "degF"),
+        "degC and degF have different zeros, so no factor leads from one to the other; "
+        "use convert, or delta_degC for a difference",
+    ),
+    (lambda: factor("bbl^99", "mL^99"), BEYOND),
+    (lambda: factor("mL^99", "bbl^99"), BEYOND),
+    (lambda: nearest_float(Fraction(0)), BEYOND),
+]
+
+
+@pytest.mark.parametrize(("call", "message"), REFUSALS, ids=[message[:40] for _, message in REFUSALS])
+def test_refusals_word_by_word(call, message):
+    with pytest.raises(FuelUnitsError) as refusal:
+        call()
+    assert str(refusal.value) == message
+
+
+def test_the_power_of_density_that_leads_across():
+    for volume, mass in (("gal", "lb"), ("gal/h", "lb/h"), ("bbl/day", "tonne/h")):
+        assert density_power(read_unit(volume), read_unit(mass)) == 1
+        assert density_power(read_unit(mass), read_unit(volume)) == -1
+        assert density_power(read_unit(mass), read_unit(mass)) == 0
+    assert density_power(read_unit("pulse/gal"), read_unit("pulse/lb")) == -1
+    assert density_power(read_unit("lb/gal"), read_unit("m/m")) == -1
+    with pytest.raises(DimensionError):
+        density_power(read_unit("lb"), read_unit("lb^2/gal/gal"))
+
+
+def test_a_unit_has_its_size_zero_and_dimension():
+    assert read_unit("degF") == Unit("degF", Fraction(5, 9), Fraction("459.67") * 5 / 9, (("K", 1),))
+    assert read_unit("1/s") == Unit("1/s", Fraction(1), None, (("s", -1),))
+    assert read_unit("cSt*pulse/gal") == Unit(
+        "cSt*pulse/gal", Fraction(1, 10**6) / GALLON, None, (("m", -1), ("pulse", 1), ("s", -1))
+    )
+    assert read_unit("K/s").zero is None
+    assert read_unit("m²").dimension == (("m", 2),)
+
+
+@pytest.fixture
+def read_anew():
+    """Read the spellings again, whatever was read before."""
+    all_spellings.cache_clear()
+
+
+def test_the_lines_that_define_units():
+    assert all("=" in line and not line.startswith("#") and line == line.strip() for line in definitions())
+    assert definitions()[0] == "meter = [length] = m = metre"
+
+
+@pytest.mark.parametrize(
+    ("unit", "read"),
+    [
+        ("psi", ("psi", "psig", "PSI")),
+        ("hPa", ("hectopascal", "hPa")),
+        ("imp_pt", ("imperial_pint", "imp_pt", "imp_pint", "UK_pt")),
+        ("delta_degC", ("delta_degC", "delta_degree_Celsius")),
+        ("delta_degF", ("delta_degF", "delta_degree_Fahrenheit")),
+        ("lb/gal", ()),
+    ],
+)
+@pytest.mark.usefixtures("read_anew")
+def test_every_spelling_of_a_unit(unit, read):
+    assert spellings(unit) == read
+    assert {read_unit(one).name for one in read} <= {unit}
+
+
+@pytest.mark.usefixtures("read_anew")
+def test_names_as_defined_and_as_printed():
+    assert all_spellings()["delta_degree_Celsius"] == ("delta_degree_Celsius", "delta_degC")
+    assert all_spellings()["delta_degF"] == ("delta_degree_Fahrenheit", "delta_degF")
+    assert all_spellings()["USG"] == ("us_gallon", "gal")
+
+
+def test_what_a_registry_learns():
+    ureg = pint.UnitRegistry()
+    known = {"gallon", "liter", "kg", "psi", "degC"}
+    added = register_units(ureg)
+    assert not known & set(added)
+    assert len(added) == len(set(added))
+    assert all(name in ureg for name in added)
+    for name in added:
+        assert name in all_spellings()
+        assert ureg.Quantity(1, name).dimensionality == ureg.Quantity(1, all_spellings()[name][0]).dimensionality

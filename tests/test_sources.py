@@ -1,0 +1,79 @@
+"""Sources: complete, one of something, and no number without one."""
+
+import os
+import subprocess
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+
+import fuelunits
+from fuelunits.errors import SourceError
+from fuelunits.sources import OBTAINED, Source, Sourced, all_sources, source
+from fuelunits.spellings import all_spellings
+
+
+@pytest.fixture
+def read_anew():
+    """Read the files again, whatever was read before."""
+    all_sources.cache_clear()
+    all_spellings.cache_clear()
+
+
+@pytest.mark.usefixtures("read_anew")
+def test_sources_are_complete():
+    for key, entry in all_sources().items():
+        assert entry.key == key
+        assert entry.obtained in OBTAINED
+        assert str(entry)
+
+
+def test_a_source_says_what_it_is():
+    entry = Source("x", "Densities", "2nd edition", "table 3", "secondary")
+    assert str(entry) == "Densities, 2nd edition, table 3 (secondary)"
+    assert (entry.address, entry.note) == ("", "")
+    assert source("ucum") is all_sources()["ucum"]
+
+
+@dataclass(frozen=True)
+class Figure(Sourced):
+    value: float
+
+
+REFUSALS = [
+    (lambda: source("hearsay"), "there is no source 'hearsay' in sources.toml"),
+    (lambda: Figure(1.0, source="hearsay"), "there is no source 'hearsay' in sources.toml"),
+    (lambda: Figure(1.0, source=""), "Figure has no source; give the key of an entry of sources.toml"),
+    (lambda: Source("x", "", "edition", "locator", "seen"), "source 'x' has no title"),
+    (lambda: Source("x", "title", "", "locator", "seen"), "source 'x' has no edition"),
+    (lambda: Source("x", "title", "edition", "", "seen"), "source 'x' has no locator"),
+    (
+        lambda: Source("x", "title", "edition", "locator", "heard"),
+        "source 'x': obtained is 'heard'; write one of seen, secondary, dataset, common practice, memory, derived",
+    ),
+]
+
+
+@pytest.mark.parametrize(("call", "message"), REFUSALS, ids=[message for _, message in REFUSALS])
+def test_no_number_without_a_source(call, message):
+    with pytest.raises(SourceError) as refusal:
+        call()
+    assert str(refusal.value) == message
+
+
+def test_every_source_is_one_of_something():
+    kinds = (".py", ".csv", ".toml", ".txt")
+    package = Path(fuelunits.__file__).parent
+    texts = [path.read_text(encoding="utf-8") for path in package.rglob("*") if path.suffix in kinds]
+    elsewhere = "\n".join(text for text in texts if "[nist_sp811_b8]\ntitle" not in text)
+    for key in all_sources():
+        assert key in elsewhere, f"nothing names {key}"
+
+
+@pytest.mark.usefixtures("read_anew")
+def test_sources_and_units_are_read_alike_where_the_locale_knows_only_ascii():
+    code = "from fuelunits import all_sources, spellings as s; print(ascii([all_sources(), s.all_spellings()]))"
+    ascii_only = {"LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"}
+    told = subprocess.run([sys.executable, "-c", code], env=os.environ | ascii_only, capture_output=True, check=True)
+    assert told.stdout.decode().strip() == ascii([all_sources(), all_spellings()])
