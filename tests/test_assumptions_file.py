@@ -129,6 +129,22 @@ def test_any_text_is_a_report_or_one_of_our_errors(text):
         check_text(text)
 
 
+@pytest.mark.parametrize(
+    ("value", "message"),
+    [
+        ("1" * 5000, "assumptions: has a number of thousands of digits; write it shorter"),
+        ("0x" + "f" * 5000, "value is int of too many digits, and a positive number up to 1e+300 is needed"),
+        ('"' + "1" * 5000 + '"', f"value is '{'1' * 56}..., and a number is needed"),
+    ],
+    ids=["decimal", "hexadecimal", "text"],
+)
+def test_a_number_of_thousands_of_digits_is_refused(value, message):
+    text = f'[[factor]]\nname = "x"\nwithin = "1 %"\nfrom = "gal"\nto = "L"\nvalue = {value}\n'
+    with pytest.raises(FileError) as refusal:
+        check_text(text)
+    assert str(refusal.value).endswith(message)
+
+
 def test_deep_nesting_is_refused():
     with pytest.raises(FileError):
         check_text("x = " + "[" * 100_000)

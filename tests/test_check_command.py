@@ -156,7 +156,7 @@ def test_a_place_is_looked_up_beside_the_file_or_below_the_root(shop):
     assert "nor does any other of its lines" in outcome(shop, "src/sheet.py:3", value=3.7854).misplaced
     assert "nor does any" not in outcome(shop, "src/sheet.py:99").misplaced
     assert outcome(shop, "src/gone.py:2").misplaced == "src/gone.py cannot be read: No such file or directory"
-    assert "cannot be read" in outcome(shop, "src:2").misplaced
+    assert outcome(shop, "src:2").misplaced == "src cannot be read: it is no file"
     wrong_and_moved = outcome(shop, "src/sheet.py:1", value=4.546)
     assert (wrong_and_moved.verdict, bool(wrong_and_moved.misplaced)) == ("FAILS", True)
 
@@ -169,6 +169,20 @@ def test_no_file_outside_the_root_is_opened(shop, tmp_path_factory):
     assert outcome(shop, "inside/../inside/sheet.py:1").as_expected
     for where in (f"{elsewhere}/secret.py:1", f"../{elsewhere.name}/secret.py:1", "inside/link.py:1"):
         assert "is not opened" in outcome(shop, where).misplaced
+
+
+@pytest.mark.skipif(os.name != "posix", reason="links in a circle and pipes are made by POSIX calls")
+def test_what_is_no_file_is_neither_waited_for_nor_followed(shop):
+    (shop / "circle").symlink_to(shop / "circle")
+    os.mkfifo(shop / "pipe")
+    assert outcome(shop, "circle:1").misplaced.startswith("circle cannot be read: ")
+    assert outcome(shop, "pipe:1").misplaced == "pipe cannot be read: it is no file"
+
+
+def test_a_line_of_thousands_of_digits_holds_no_number(shop):
+    lines(shop / "long.txt", "1" * 5000, "3.785")
+    assert outcome(shop, "long.txt:2").as_expected
+    assert "it stands on line 2" in outcome(shop, "long.txt:1").misplaced
 
 
 def test_a_misplaced_entry_that_fails_as_expected_is_not_as_stated(shop):

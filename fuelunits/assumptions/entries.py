@@ -12,6 +12,7 @@ from fractions import Fraction
 from typing import Any
 
 from fuelunits.errors import FileError
+from fuelunits.given import shown
 from fuelunits.quantity import read_text
 from fuelunits.spellings import spellings
 
@@ -43,11 +44,11 @@ class Form:
     def trouble(self, value: Any) -> str:
         """Say what is wrong with a value; nothing where it is right."""
         if not isinstance(value, self.types) or isinstance(value, bool):
-            return f"is {value!r}, and {self.words} is needed"
+            return f"is {shown(value)}, and {self.words} is needed"
         if isinstance(value, str) and not value.strip():
             return "is empty; write it or leave the key out"
         if isinstance(value, (int, float)) and not 0 < value <= _LARGEST:
-            return f"is {value!r}, and a positive, finite number is needed"
+            return f"is {shown(value)}, and a positive number up to {_LARGEST:g} is needed"
         return ""
 
 
@@ -202,10 +203,12 @@ def read_entries(text: str, file: str) -> list[tuple[str, Entry, dict[str, Any]]
         table = tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError) as wrong:
         raise FileError(f"{file}: is not TOML: {wrong}") from wrong
+    except ValueError:
+        raise FileError(f"{file}: has a number of thousands of digits; write it shorter") from None
     headings = " or ".join(f"[[{kind}]]" for kind in KINDS)
     for kind in table:
         if kind not in KINDS and kind != "about":
-            raise FileError(f"{file}: {kind!r} is not known; write {headings}")
+            raise FileError(f"{file}: {shown(kind)} is not known; write {headings}")
     entries = [
         _read(KINDS[kind], number, entry, file) for kind in KINDS for number, entry in _listed(table, kind, file)
     ]
@@ -231,7 +234,7 @@ def _read(kind: Kind, number: int, entry: dict[str, Any], file: str) -> tuple[st
     """Read one entry; whatever is wrong with it is told with its place in the file."""
     place = f"{file}: [[{kind.name}]] number {number}"
     if isinstance(entry.get("name"), str):
-        place += f" ({entry['name']!r})"
+        place += f" ({shown(entry['name'])})"
     keys = {key.name: key for key in kind.keys}
     choices = f"an entry has {', '.join(keys)}"
     for key in kind.keys:
@@ -239,7 +242,7 @@ def _read(kind: Kind, number: int, entry: dict[str, Any], file: str) -> tuple[st
             raise FileError(f"{place}: {key.name!r} is missing; {choices}")
     for name, value in entry.items():
         if name not in keys:
-            raise FileError(f"{place}: {name!r} is not known; {choices}")
+            raise FileError(f"{place}: {shown(name)} is not known; {choices}")
         trouble = keys[name].form.trouble(value)
         if trouble:
             raise FileError(f"{place}: {name} {trouble}")

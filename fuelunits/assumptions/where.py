@@ -12,7 +12,7 @@ __all__ = ["Place", "numbers_in"]
 _PLACE = re.compile(r"(?P<path>(?!\w+://)\S+):(?P<line>[1-9][0-9]{0,8})")
 _NUMBER = re.compile(
     r"(?<![\w.])"
-    r"(?>(?P<number>(?:[0-9][0-9_]*(?:\.[0-9_]*)?|\.[0-9][0-9_]*)(?:[eE][+-]?[0-9]{1,3})?))"
+    r"(?>(?P<number>(?:[0-9][0-9_]{0,999}+(?:\.[0-9_]{0,999}+)?|\.[0-9][0-9_]{0,999}+)(?:[eE][+-]?[0-9]{1,3})?))"
     r"(?!\.?[0-9])"
 )
 
@@ -52,8 +52,10 @@ class Place:
             file = (root / self.path).resolve()
             if not file.is_relative_to(root.resolve()):
                 return f"{self.path} lies outside {root}, and is not opened"
+            if not file.is_file() and file.exists():
+                return f"{self.path} cannot be read: it is no file"
             lines = file.read_text(encoding="utf-8", errors="replace").splitlines()
-        except (OSError, ValueError) as missing:
+        except (OSError, ValueError, RuntimeError) as missing:  # a RuntimeError for links in a circle
             return f"{self.path} cannot be read: {getattr(missing, 'strerror', None) or missing}"
         having = [line for line, text in enumerate(lines, start=1) if number in numbers_in(text)]
         if self.line in having:
