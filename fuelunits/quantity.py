@@ -255,10 +255,7 @@ _PINT_NAMES = {
 @cache
 def pint_name(unit: str) -> str:
     """Write a unit in the names of pint's default registry."""
-    unit = read_unit(unit).name
-    parts = re.split(r"([*/])", unit)
-    named = [part if part in "*/" else _pint_power(part) for part in parts]
-    return " ".join(named)
+    return " ".join(map(_pint_power, re.split(r"([*/])", read_unit(unit).name)))
 
 
 def _pint_power(part: str) -> str:

@@ -313,7 +313,7 @@ def _exact_factor(from_unit: str, to_unit: str) -> Fraction:
     if start.zero != goal.zero:
         raise DimensionError(
             f"{start} and {goal} have different zeros, so no factor leads from one to the other; "
-            f"use convert, or delta_{start.name.removeprefix('delta_')} for a difference"
+            f"use convert, or delta_{start.name} for a difference"
         )
     return start.size / goal.size
 

@@ -24,6 +24,7 @@ REGISTRIES = [pint.UnitRegistry(), pint.UnitRegistry(autoconvert_offset_to_baseu
         ("30 degC", "degC", 30.0),
         ("−20 °C", "degC", -20.0),
         ("-20\u00a0degC", "degC", -20.0),
+        ("5\u00a0US\u00a0gal", "gal", 5.0),
         ("+1e3 L", "m3", 1.0),
         (".5 gal", "gal", 0.5),
         ("5. gal", "gal", 5.0),
@@ -121,6 +122,7 @@ def test_percentages():
 
 def test_ranges():
     assert pair(("-20 degC", "40 degC"), "degC", name="between") == (-20.0, 40.0)
+    assert pair(("15 degC", "15 degC"), "degC", name="between") == (15.0, 15.0)
     assert pair(["32 degF", "40 degC"], "degC", name="between")[0] == pytest.approx(0.0, abs=1e-12)
     assert pair(REGISTRIES[0].Quantity([-20, 40], "degC"), "degC", name="between") == (-20.0, 40.0)
     for wrong in ("-20 degC", ("-20 degC",), ("1 degC", "2 degC", "3 degC"), 5, (1, 2), ("40 degC", "-20 degC")):
@@ -334,6 +336,27 @@ def test_arrays_stay_arrays():
     assert temperature_c(Q([0.1, 0.5], "kelvin")) == pytest.approx([-273.05, -272.65])
     assert magnitude(Q(np.array([1.0, 2.0]), "liter"), "m3", name="v").tolist() == pytest.approx([0.001, 0.002])
     assert positive(Q([0.5, np.nan], "liter"), "L", name="v")[0] == 0.5
+
+
+class Other(np.lib.mixins.NDArrayOperatorsMixin):
+    """An array of another library, as pint takes it."""
+
+    def __init__(self, values):
+        self.values = np.asarray(values)
+        self.ndim, self.shape, self.dtype = self.values.ndim, self.values.shape, self.values.dtype
+
+    def __array_ufunc__(self, ufunc, method, *inputs, **how):
+        plain = [one.values if isinstance(one, Other) else one for one in inputs]
+        return Other(getattr(ufunc, method)(*plain, **how))
+
+    def __array_function__(self, function, types, inputs, how):
+        return function(*[one.values if isinstance(one, Other) else one for one in inputs], **how)
+
+
+def test_an_array_of_another_library_stays_one():
+    found = magnitude(Q(Other([1.0, 2.0]), "m**3"), "L", name="v")
+    assert isinstance(found, Other)
+    assert found.values.tolist() == pytest.approx([1000.0, 2000.0])
 
 
 def test_an_answer_has_the_number_and_unit_it_was_given():

@@ -9,6 +9,7 @@ import scipy.constants
 from hypothesis import given
 from hypothesis import strategies as st
 
+from fuelunits import units
 from fuelunits.errors import AmbiguousUnit, DimensionError, FuelUnitsError, UnitError, UnknownUnit
 from fuelunits.registering import register_units
 from fuelunits.spellings import all_spellings, definitions, spellings
@@ -120,6 +121,7 @@ def test_scipy_constants_agree():
         ("m**3", "m3"),
         ("kg/m³", "kg/m3"),
         ("kg·m⁻³", "kg/m3"),
+        ("kg⋅m⁻³", "kg/m3"),
         ("kg*m^-3", "kg/m3"),
         ("mm²/s", "cSt"),
         ("pulses per US gallon", "pulse/gal"),
@@ -282,7 +284,7 @@ def test_kinds_in_words():
 
 
 def test_the_longest_unit():
-    assert read_unit("m" + "*m" * 39).dimension == (("m", 40),)
+    assert read_unit("m" + "*m" * 39 + " ").dimension == (("m", 40),)
     with pytest.raises(UnitError, match="81 characters"):
         read_unit("m" * 81)
 
@@ -351,6 +353,13 @@ def test_the_power_of_density_that_leads_across():
         density_power(read_unit("lb"), read_unit("lb^2/gal/gal"))
 
 
+@pytest.mark.usefixtures("read_anew")
+def test_sizes_are_exact_and_of_our_definitions_alone():
+    assert read_unit("imp_gal").size == Fraction(454_609, 10**8)
+    assert type(read_unit("imp_gal").size.numerator) is int
+    assert "furlong" not in units._registry()
+
+
 def test_a_unit_has_its_size_zero_and_dimension():
     assert read_unit("degF") == Unit("degF", Fraction(5, 9), Fraction("459.67") * 5 / 9, (("K", 1),))
     assert read_unit("1/s") == Unit("1/s", Fraction(1), None, (("s", -1),))
@@ -363,8 +372,9 @@ def test_a_unit_has_its_size_zero_and_dimension():
 
 @pytest.fixture
 def read_anew():
-    """Read the spellings again, whatever was read before."""
-    all_spellings.cache_clear()
+    """Read the units again, whatever was read before."""
+    for cached in (all_spellings, units._registry, units._named_unit, read_unit):
+        cached.cache_clear()
 
 
 def test_the_lines_that_define_units():
