@@ -198,6 +198,12 @@ def test_volume_is_true_mass_over_density(weighing, reading):
     assert reading * z_factor_l_per_kg(liquid, air, weights) == pytest.approx(1000.0 * volume_m3, rel=1e-13)
 
 
+def test_weights_are_of_8000_unless_told():
+    """By the convention of OIML D 28."""
+    for factor in (buoyancy_factor, z_factor_l_per_kg):
+        assert factor(800.0, 1.2) == factor(800.0, 1.2, 8000.0) != factor(800.0, 1.2, 8001.0)
+
+
 @given(WEIGHINGS)
 @settings(max_examples=50)
 def test_a_balance_in_equilibrium(weighing):
