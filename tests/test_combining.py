@@ -184,7 +184,8 @@ def test_correlation_is_passed_on():
 
 
 def test_single_precision_is_worked_on_in_double():
-    flows, parts = np.array([10.1, 20.3], dtype=np.float32), np.array([0.011, 0.023], dtype=np.float32)
+    """Ten thousand and one ten-thousandth have no sum in single precision."""
+    flows, parts = np.array([1e4, 1e-4], dtype=np.float32), np.array([0.011, 0.023], dtype=np.float32)
     double = sum_uncertainty(flows.astype(float), parts.astype(float), correlation=0.3)
     assert sum_uncertainty(flows, parts, correlation=0.3) == double
     assert sum_uncertainty(flows, parts.astype(float), correlation=0.3) == double

@@ -227,6 +227,7 @@ def test_edges_and_frequencies_become_floats_and_edges_are_not_written_to():
         assert (record.edges_s.dtype, record.edges_s.tolist()) == (np.float64, [0.0, 1.0, 3.0])
         assert not record.edges_s.flags.writeable
     assert frequency.frequency_hz.dtype == np.float64
+    assert FrequencyRecord([0, 1], np.array([5.5], dtype=np.float32)).frequency_hz.dtype == np.float64
 
 
 def test_a_counter_read_now_and_then_gives_the_flow_of_a_recorded_train():

@@ -67,7 +67,7 @@ def sum_uncertainty(flows: Any, relative_uncertainties: Any, correlation: float 
     if not 0.0 <= correlation <= 1.0:
         raise QuantityError(f"correlation: {correlation!r}; between flows that are added it must be 0 to 1")
     each = np.asarray(as_float(flows), dtype=float)
-    absolute = each * np.asarray(as_float(relative_uncertainties), dtype=float)
+    absolute = each * as_float(relative_uncertainties)
     if np.any(each < 0) or not np.sum(each) > 0:
         raise QuantityError("flows: give at least one positive flow, and none that is negative")
     variance = (1.0 - correlation) * np.sum(absolute**2) + correlation * np.sum(absolute) ** 2
