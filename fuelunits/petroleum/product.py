@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
-
-import numpy as np
 
 from fuelunits.arrays import as_float, is_scalar, log, sqrt
 from fuelunits.errors import QuantityError
@@ -192,8 +191,7 @@ class GivenExpansion(Sourced):
 
     def __post_init__(self) -> None:
         super().__post_init__()
-        if not 0.0 < self.base_density_kg_m3 < np.inf:
-            raise QuantityError(f"base density is {self.base_density_kg_m3} kg/m^3; it must be positive")
+        _positive("base density", self.base_density_kg_m3)
         TEMPERATURES_C.check(float(self.base_c))
         ALPHAS_PER_F.check(self._alpha_60)
 
@@ -213,15 +211,18 @@ class GivenExpansion(Sourced):
         Raises
         ------
         QuantityError
-            If the temperatures are the same or the density does not fall between them.
+            If a density is not positive, if the temperatures are the same, or if the density does not fall between
+            them, or falls too steeply.
         """
-        t = (float(temperature_c), float(other_temperature_c))
-        if t[0] == t[1]:
-            raise QuantityError(f"both densities are at {t[0]:g} degC; two temperatures are needed")
-        alpha_60 = _alpha_through(log(density_kg_m3 / other_density_kg_m3), *(t68_f(each) - 60.0068749 for each in t))
-        dt = t68_f(t[0]) - 60.0068749
-        here = alpha_60 * (1.0 + 1.6 * alpha_60 * dt)
-        return cls(float(density_kg_m3), 1.8 * here, t[0], temperatures_c, source=source)
+        for density in (density_kg_m3, other_density_kg_m3):
+            _positive("density", density)
+        t, other_t = float(temperature_c), float(other_temperature_c)
+        if t == other_t:
+            raise QuantityError(f"both densities are at {t:g} degC; two temperatures are needed")
+        here, there = (t68_f(each) - 60.0068749 for each in (t, other_t))
+        alpha_60 = _alpha_through(log(density_kg_m3 / other_density_kg_m3), here, there)
+        alpha_f = alpha_60 * (1.0 + 1.6 * alpha_60 * here)
+        return cls(float(density_kg_m3), 1.8 * alpha_f, t, temperatures_c, source=source)
 
     @cached_property
     def _alpha_60(self) -> float:
@@ -255,16 +256,22 @@ class GivenExpansion(Sourced):
         return _density(self._expansion, self._rho_60, self.temperatures_c, *state, out_of_range)
 
 
+def _positive(name: str, density_kg_m3: float) -> None:
+    if not 0.0 < density_kg_m3 < math.inf:
+        raise QuantityError(f"{name} is {density_kg_m3} kg/m^3; it must be positive")
+
+
 def _alpha_through(log_ratio: float, dt: float, other_dt: float) -> float:
     """Solve ln(rho/rho') = -a (d - d') - 0.8 a² (d (d + s) - d' (d' + s)) for a, s being the shift constant."""
     shift = edition_2004.DELTA_60
     first = dt - other_dt
     second = 0.8 * (dt * (dt + shift) - other_dt * (other_dt + shift))
-    root = first * first - 4.0 * second * log_ratio
-    if root < 0.0 or log_ratio * first >= 0.0:
+    if log_ratio * first >= 0.0:
         raise QuantityError("the density must fall from the cooler to the warmer temperature")
-    side = 1.0 if first > 0 else -1.0
-    return -2.0 * log_ratio / (first + side * float(sqrt(root)))
+    root = first * first - 4.0 * second * log_ratio
+    if root < 0.0:
+        raise QuantityError("the density falls too steeply from the cooler to the warmer temperature")
+    return -2.0 * log_ratio / (first + math.copysign(math.sqrt(root), first))
 
 
 def batch_of(liquid: Liquid, density_kg_m3: float, temperature_c: float, gauge_pressure_kpa: float = 0.0) -> Liquid:

@@ -17,7 +17,7 @@ from typing import Any, Literal
 from fuelunits.arrays import as_float
 from fuelunits.errors import FuelUnitsError
 from fuelunits.petroleum.commodities import REFINED_PRODUCTS, Commodity
-from fuelunits.petroleum.density_scales import BASE_60F_C, hydrometer_factor
+from fuelunits.petroleum.density_scales import BASE_60F_C, hydrometer_factor, is_60f
 from fuelunits.petroleum.edition_1980 import Procedure1980
 from fuelunits.petroleum.edition_2004 import Procedure2004
 from fuelunits.petroleum.solving import Procedure, pressure_factor, solve
@@ -114,16 +114,10 @@ def cpl(
     >>> round(cpl(800.0, 15.0, 1000.0), 6)
     1.000854
     """
-    p = procedure_of(edition, base_c, commodity).gauge_pressures_kpa.check(as_float(gauge_pressure_kpa), out_of_range)
-    per_kpa = compressibility(
-        base_density_kg_m3,
-        temperature_c,
-        base_c=base_c,
-        edition=edition,
-        commodity=commodity,
-        out_of_range=out_of_range,
-    )
-    return 1.0 / (1.0 - per_kpa * p)
+    procedure, native = _native(base_density_kg_m3, base_c, edition, commodity, out_of_range)
+    t = procedure.pressed_temperatures_c.check(as_float(temperature_c), out_of_range)
+    p = procedure.gauge_pressures_kpa.check(as_float(gauge_pressure_kpa), out_of_range)
+    return pressure_factor(procedure, native, t, p)
 
 
 def compressibility(
@@ -287,18 +281,14 @@ def procedure_of(edition: Edition, base_c: float, commodity: Commodity) -> Proce
     if edition == 2004:
         return Procedure2004(commodity)
     if edition == 1980:
-        return Procedure1980(commodity, from_60f=_is_60f(base_c))
+        return Procedure1980(commodity, from_60f=is_60f(base_c))
     raise FuelUnitsError(f"there is no edition {edition!r} here; write 2004 or 1980")
-
-
-def _is_60f(base_c: float) -> bool:
-    return abs(base_c - BASE_60F_C) < 0.006
 
 
 def _is_native(procedure: Procedure, base_c: float) -> bool:
     """Tell whether a base temperature is that on which the procedure itself stands."""
     if isinstance(procedure, Procedure2004) or procedure.from_60f:
-        return _is_60f(base_c)
+        return is_60f(base_c)
     return base_c == 15.0
 
 
