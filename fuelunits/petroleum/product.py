@@ -217,9 +217,9 @@ class GivenExpansion(Sourced):
         for density in (density_kg_m3, other_density_kg_m3):
             _positive("density", density)
         t, other_t = float(temperature_c), float(other_temperature_c)
-        if t == other_t:
-            raise QuantityError(f"both densities are at {t:g} degC; two temperatures are needed")
         here, there = (t68_f(each) - 60.0068749 for each in (t, other_t))
+        if here == there:
+            raise QuantityError(f"both densities are at {t:g} degC; two temperatures are needed")
         alpha_60 = _alpha_through(log(density_kg_m3 / other_density_kg_m3), here, there)
         alpha_f = alpha_60 * (1.0 + 1.6 * alpha_60 * here)
         return cls(float(density_kg_m3), 1.8 * alpha_f, t, temperatures_c, source=source)
