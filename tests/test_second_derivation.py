@@ -11,9 +11,10 @@ import pytest
 
 from fuelunits.conversion import convert
 from fuelunits.liquids.water_and_air import water_density_kg_m3
+from fuelunits.petroleum.commodities import REFINED_PRODUCTS
 from fuelunits.petroleum.density_scales import BASE_60F_C
 from fuelunits.petroleum.edition_1980 import compressibility_per_kpa, vcf
-from fuelunits.petroleum.edition_2004 import cpl, given_expansion, t68_f
+from fuelunits.petroleum.edition_2004 import cpl, given_expansion, group_expansion, t68_f
 from fuelunits.petroleum.volume_correction import base_density, compressibility, ctl, ctpl
 from fuelunits.units import exact_factor
 
@@ -69,6 +70,13 @@ def test_the_2004_procedure_from_60_f():
     for rho_60, t, p in states(STATES, seed=1):
         ours = rho_60 * ctpl(rho_60, t, p, base_c=BASE_60F_C)
         assert abs(mp.mpf(ours) / density(mp.mpf(rho_60), mp.mpf(t), mp.mpf(p)) - 1) < mp.mpf("1e-12")
+
+
+def test_the_density_on_the_scale_of_1968_in_the_transition_zone_to_the_last_digit():
+    """There alpha changes most with density: the second order of the shift, 1.6 a, tells in the sixteenth digit."""
+    for rho_60 in np.linspace(770.36, 772.0, 100):
+        ours = group_expansion(float(rho_60), REFINED_PRODUCTS).rho_star
+        assert abs(mp.mpf(ours) / shifted(mp.mpf(float(rho_60)))[0] - 1) < mp.mpf("3.5e-16")
 
 
 def test_the_2004_procedure_from_15_and_20_c():
