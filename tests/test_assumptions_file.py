@@ -145,6 +145,16 @@ def test_a_number_of_thousands_of_digits_is_refused(value, message):
     assert str(refusal.value).endswith(message)
 
 
+def test_numbers_of_any_size_are_judged_or_refused():
+    k_factor = '[[k_factor]]\nname = "x"\nwithin = "1 %"\ncalibrated = "1e30 pulse/gal"\nentered = "1 pulse/gal"\n'
+    (judged,) = check_text(k_factor).outcomes
+    assert (judged.holds, judged.deviation) == (False, -1.0)
+    assert ", so +1e+32 % is indicated" in judged.remark
+    factor = '[[factor]]\nname = "x"\nwithin = "1 %"\nfrom = "mL"\nto = "bbl^3/L^2"\nvalue = 1e300\n'
+    with pytest.raises(FileError, match=r"value is 1e\+300, and right is .*; no factor is so far off"):
+        check_text(factor)
+
+
 def test_deep_nesting_is_refused():
     with pytest.raises(FileError):
         check_text("x = " + "[" * 100_000)

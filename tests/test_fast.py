@@ -82,6 +82,25 @@ def test_what_no_polynomial_gives_again_is_left_to_the_formula(polynomials):
     assert np.isnan(PetroleumProduct(800.0).density_kg_m3(WHOLE, float("nan"))).all()
 
 
+@pytest.mark.parametrize("middle", [-34.0, 33.0, 126.0])
+def test_a_bump_that_the_points_of_the_series_step_over_is_noticed(middle, polynomials):
+    """One degree wide on either side, and between two of the seventeen points that make the series."""
+    valid = Range("temperature", -50.0, 150.0, "degC", "an example")
+
+    def bumpy(t):
+        return 800.0 - 0.7 * t + 1e-6 * np.maximum(0.0, 1.0 - np.abs(t - middle))
+
+    np.testing.assert_array_equal(fast.in_blocks(bumpy, WHOLE, valid, "raise"), bumpy(WHOLE))
+    assert polynomials == [None]
+
+
+def test_a_straight_line_is_a_series_and_a_constant_is_left_to_the_formula(polynomials):
+    valid = Range("temperature", -50.0, 150.0, "degC", "an example")
+    for density in (lambda t: 800.0 - 0.7 * t, lambda t: 800.0 + 0.0 * t):
+        np.testing.assert_allclose(fast.in_blocks(density, WHOLE, valid, "raise"), density(WHOLE), rtol=1e-12)
+    assert [made and [round(float(each), 9) for each in made] for made in polynomials] == [[-0.7, 800.0], None]
+
+
 def test_nan_stays_where_it_is():
     t = WHOLE.copy()
     t[[0, 40_000, -1]] = np.nan

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from fuelunits.errors import OutOfRange, QuantityError, SourceError
 from fuelunits.liquids.model import Scaled, StraightLine
 from fuelunits.petroleum.commodities import CRUDE_OIL, LUBRICATING_OIL
-from fuelunits.petroleum.edition_2004 import ALPHAS_PER_F, TEMPERATURES_C
+from fuelunits.petroleum.edition_2004 import ALPHAS_PER_F, TEMPERATURES_C, t68_f
 from fuelunits.petroleum.product import GivenExpansion, PetroleumProduct, batch_of
 from fuelunits.petroleum.volume_correction import BASE_60F_C, base_density, ctpl, expansion_coefficient
 from fuelunits.ranges import Range
@@ -105,9 +105,12 @@ def test_what_is_no_petroleum_product_is_refused(density):
 
 
 def test_a_product_has_one_density():
-    with pytest.raises(QuantityError, match="one base density"):
+    with pytest.raises(QuantityError) as refusal:
         PetroleumProduct(np.array([800.0, 810.0]))
+    expected = "a petroleum product has one base density; use volume_correction.ctpl for arrays"
+    assert str(refusal.value) == expected
     assert PetroleumProduct(800) == PetroleumProduct(800.0)
+    assert type(PetroleumProduct(800).base_density_kg_m3) is float
 
 
 # a given expansion
@@ -184,16 +187,30 @@ def test_it_stays_within_the_temperatures_of_its_source():
 
 
 @pytest.mark.parametrize(
-    ("points", "words"),
+    ("points", "message"),
     [
-        ((766.3, 5.0, 722.3, 5.0), "two temperatures are needed"),
-        ((766.3, 65.0, 722.3, 5.0), "must fall"),
-        ((766.3, 5.0, 766.3, 65.0), "must fall"),
+        ((766.3, 5.0, 722.3, 5.0), "both densities are at 5 degC; two temperatures are needed"),
+        ((766.3, 5.0, 722.3, np.nextafter(5.0, 6.0)), "both densities are at 5 degC; two temperatures are needed"),
+        ((766.3, 65.0, 722.3, 5.0), "the density must fall from the cooler to the warmer temperature"),
+        ((766.3, 5.0, 766.3, 65.0), "the density must fall from the cooler to the warmer temperature"),
+        ((800.0, -50.0, 300.0, -49.0), "the density falls too steeply from the cooler to the warmer temperature"),
+        ((0.0, 5.0, 722.3, 65.0), "density is 0.0 kg/m^3; it must be positive"),
+        ((766.3, 5.0, -722.3, 65.0), "density is -722.3 kg/m^3; it must be positive"),
+        ((766.3, 5.0, 0.0, 65.0), "density is 0.0 kg/m^3; it must be positive"),
+        ((766.3, 5.0, float("nan"), 65.0), "density is nan kg/m^3; it must be positive"),
     ],
 )
-def test_points_through_which_no_liquid_goes_are_refused(points, words):
-    with pytest.raises(QuantityError, match=words):
+def test_points_through_which_no_liquid_goes_are_refused(points, message):
+    with pytest.raises(QuantityError) as refusal:
         GivenExpansion.through(*points, source=KEY)
+    assert str(refusal.value) == message
+
+
+@pytest.mark.parametrize("apart", [0.01, 0.3, -0.3])
+def test_two_temperatures_may_be_close(apart):
+    far = GivenExpansion.through(766.3, 5.0, 722.3, 65.0, source=KEY)
+    close = GivenExpansion.through(766.3, 5.0, far.density_kg_m3(5.0 + apart), 5.0 + apart, source=KEY)
+    assert close.alpha_per_c == pytest.approx(far.alpha_per_c, rel=1e-9)
 
 
 @pytest.mark.parametrize("alpha", [0.0, 0.0004, 0.0018, -0.0009])
@@ -210,8 +227,19 @@ def test_the_limits_of_the_expansion_are_those_of_the_standard():
 
 @pytest.mark.parametrize("density", [0.0, -1.0, float("nan"), float("inf")])
 def test_a_density_that_no_liquid_has_is_refused(density):
-    with pytest.raises(QuantityError, match="must be positive"):
+    with pytest.raises(QuantityError) as refusal:
         GivenExpansion(density, 0.0009, source=KEY)
+    assert str(refusal.value) == f"base density is {density} kg/m^3; it must be positive"
+
+
+def test_any_other_density_will_do():
+    assert GivenExpansion(0.5, 0.0009, source=KEY).density_kg_m3(15.0) == pytest.approx(0.5, rel=1e-15)
+
+
+def test_outside_its_temperatures_a_given_expansion_is_marked():
+    marked = GivenExpansion(800.0, 0.0009, source=KEY).density_kg_m3(151.0, out_of_range="nan")
+    assert type(marked) is float
+    assert np.isnan(marked)
 
 
 def test_a_given_expansion_has_a_source():
@@ -235,12 +263,16 @@ def test_a_batch_keeps_edition_and_commodity():
     batch = batch_of(PetroleumProduct(880.0, edition=1980, commodity=LUBRICATING_OIL), 890.0, 40.0)
     assert (batch.edition, batch.commodity) == (1980, LUBRICATING_OIL)
     assert batch.density_kg_m3(40.0) == pytest.approx(890.0, rel=1e-5)
+    expected = base_density(890.0, 40.0, edition=1980, commodity=LUBRICATING_OIL)
+    assert batch.base_density_kg_m3 == expected != base_density(890.0, 40.0, commodity=LUBRICATING_OIL)
 
 
 def test_a_batch_of_anything_else_is_scaled():
     typical = GivenExpansion(760.0, 0.00097, source=KEY)
     line = StraightLine(812.2, -0.723, 15.0, Range("temperature", -40.0, 90.0, "degC", "crc_530"), source="crc_530")
     for liquid in (typical, line):
+        pressed = batch_of(typical, 750.0, 25.0, 5000.0)
+        assert pressed.density_kg_m3(25.0, 5000.0) == pytest.approx(750.0, rel=1e-14)
         batch = batch_of(liquid, 750.0, 25.0)
         assert isinstance(batch, Scaled)
         assert batch.density_kg_m3(25.0) == pytest.approx(750.0, rel=1e-14)
@@ -250,5 +282,12 @@ def test_a_batch_of_anything_else_is_scaled():
 
 
 def test_an_expansion_that_has_no_equal_at_60_f_is_refused():
-    with pytest.raises(QuantityError, match="has no equal at 60 degF"):
-        GivenExpansion(800.0, 0.005, base_c=-50.0, source="api_mpms_11_1_2004")
+    """Alpha at -50 degC reaches at most 1 / (6.4 * 118 degF); what lies below that is merely outside the standard."""
+    with pytest.raises(QuantityError) as refusal:
+        GivenExpansion(800.0, 0.005, base_c=-50.0, source=KEY)
+    assert str(refusal.value) == "an expansion of 0.005 per degC at -50.0 degC has no equal at 60 degF"
+    largest = 1.8 / (6.4 * (60.0068749 - t68_f(-50.0)))
+    with pytest.raises(OutOfRange, match="thermal expansion at 60"):
+        GivenExpansion(800.0, largest, base_c=-50.0, source=KEY)
+    with pytest.raises(QuantityError, match="has no equal"):
+        GivenExpansion(800.0, largest * (1.0 + 1e-12), base_c=-50.0, source=KEY)

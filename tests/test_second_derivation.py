@@ -11,9 +11,11 @@ import pytest
 
 from fuelunits.conversion import convert
 from fuelunits.liquids.water_and_air import water_density_kg_m3
+from fuelunits.petroleum.commodities import REFINED_PRODUCTS
 from fuelunits.petroleum.density_scales import BASE_60F_C
-from fuelunits.petroleum.edition_2004 import cpl, given_expansion, t68_f
-from fuelunits.petroleum.volume_correction import base_density, ctpl
+from fuelunits.petroleum.edition_1980 import compressibility_per_kpa, vcf
+from fuelunits.petroleum.edition_2004 import cpl, given_expansion, group_expansion, t68_f
+from fuelunits.petroleum.volume_correction import base_density, compressibility, ctl, ctpl
 from fuelunits.units import exact_factor
 
 mpmath = pytest.importorskip("mpmath")
@@ -70,6 +72,13 @@ def test_the_2004_procedure_from_60_f():
         assert abs(mp.mpf(ours) / density(mp.mpf(rho_60), mp.mpf(t), mp.mpf(p)) - 1) < mp.mpf("1e-12")
 
 
+def test_the_density_on_the_scale_of_1968_in_the_transition_zone_to_the_last_digit():
+    """There alpha changes most with density: the second order of the shift, 1.6 a, tells in the sixteenth digit."""
+    for rho_60 in np.linspace(770.36, 772.0, 100):
+        ours = group_expansion(float(rho_60), REFINED_PRODUCTS).rho_star
+        assert abs(mp.mpf(ours) / shifted(mp.mpf(float(rho_60)))[0] - 1) < mp.mpf("3.5e-16")
+
+
 def test_the_2004_procedure_from_15_and_20_c():
     for rho_60, t, p in states(STATES, seed=2):
         exact_60 = mp.mpf(rho_60)
@@ -92,6 +101,38 @@ def test_a_given_expansion_under_pressure():
         exponent += (793920 + 2326 * t_star(mp.mpf(t))) / rho**2
         expected = 1 / (1 - mp.exp(exponent) / 10**5 * mp.mpf(p) / mp.mpf("6.894757"))
         assert abs(mp.mpf(cpl(ours.rho_star, t68_f(t), p)) / expected - 1) < mp.mpf("1e-13")
+
+
+def test_the_factor_of_1980_and_the_metric_compressibility_of_1984():
+    for rho, t, _ in states(STATES, seed=5):
+        expansion = mp.mpf("8.5e-4") * (mp.mpf(t) - 15)
+        expected = mp.exp(-expansion - mp.mpf("0.8") * expansion**2)
+        assert abs(mp.mpf(vcf(8.5e-4, t - 15.0)) / expected - 1) < mp.mpf("1e-14")
+        exponent = mp.mpf("-1.62080") + mp.mpf("0.00021592") * mp.mpf(t)
+        exponent += mp.mpf("0.87096e6") / mp.mpf(rho) ** 2 + mp.mpf("4.2092e3") * mp.mpf(t) / mp.mpf(rho) ** 2
+        expected = mp.exp(exponent) / 10**6
+        assert abs(mp.mpf(compressibility_per_kpa(rho, t)) / expected - 1) < mp.mpf("1e-14")
+
+
+OF_1980 = [
+    # limit of the group in kg/m3 at 60 degF, rounded; K0, K1, K2 per degF
+    ("770.1", "192.4571", "0.2438", "0"),
+    ("787.7", "1489.0670", "0", "-0.00186840"),
+    ("838.6", "330.3010", "0", "0"),
+    ("1075", "103.8720", "0.2701", "0"),
+]
+
+
+def test_the_1980_edition_from_60_f():
+    for rho, t in ((700.0, -30.0), (760.0, 80.0), (778.0, 60.0), (800.0, 90.0), (900.0, -20.0)):
+        k0, k1, k2 = next([mp.mpf(k) for k in ks] for high, *ks in OF_1980 if rho < float(high))
+        alpha = mp.mpf(round(float(k0 / mp.mpf(rho) ** 2 + k1 / mp.mpf(rho) + k2), 7))
+        expansion = alpha * (mp.mpf(t) * 9 / 5 - 28)
+        expected = mp.exp(-expansion - mp.mpf("0.8") * expansion**2)
+        assert abs(mp.mpf(ctl(rho, t, base_c=BASE_60F_C, edition=1980)) / expected - 1) < mp.mpf("1e-14")
+        at_15c = rho * ctl(rho, 15.0, base_c=BASE_60F_C, edition=1980)
+        ours = compressibility(rho, t, base_c=BASE_60F_C, edition=1980)
+        assert ours == pytest.approx(compressibility_per_kpa(at_15c, t), rel=1e-6)
 
 
 def test_tanakas_water():

@@ -373,7 +373,7 @@ def test_a_unit_has_its_size_zero_and_dimension():
 @pytest.fixture
 def read_anew():
     """Read the units again, whatever was read before."""
-    for cached in (all_spellings, units._registry, units._named_unit, read_unit):
+    for cached in (all_spellings, units._registry, units._named_unit, units._read):
         cached.cache_clear()
 
 

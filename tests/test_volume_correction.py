@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fuelunits.errors import FuelUnitsError, OutOfRange
+from fuelunits.petroleum import edition_1980
 from fuelunits.petroleum.commodities import CRUDE_OIL, LUBRICATING_OIL, REFINED_PRODUCTS
 from fuelunits.petroleum.density_scales import density_from_api_gravity
 from fuelunits.petroleum.edition_2004 import DELTA_60, t68_f
@@ -223,6 +224,21 @@ def test_expansion_is_the_derivative_of_the_volume():
     assert expansion_coefficient(np.array([715.0, 801.0])).shape == (2,)
     for density, lube in ((900.0, LUBRICATING_OIL), (900.0, CRUDE_OIL)):
         assert 5e-4 < expansion_coefficient(density, commodity=lube) < 1e-3
+
+
+@pytest.mark.parametrize(
+    ("density", "alpha"), [(801.0, 594.5418 / 801.0**2), (700.0, 346.4228 / 700.0**2 + 0.4388 / 700.0)]
+)
+def test_the_expansion_of_1980_at_15_c_is_its_own_alpha_not_rounded(density, alpha):
+    assert expansion_coefficient(density, edition=1980) == pytest.approx(alpha, rel=1e-9)
+
+
+def test_alpha_is_rounded_to_seven_decimals_and_a_float_of_a_float():
+    table = REFINED_PRODUCTS.per_c_1980
+    one, many = edition_1980.alpha(801.0, table), edition_1980.alpha(np.array([801.0, 700.0]), table)
+    assert type(one) is float
+    assert one == 0.0009267
+    np.testing.assert_allclose(many, [0.0009267, 0.0013338], rtol=1e-15)
 
 
 @pytest.mark.parametrize("shape", [(), (0,), (1,), (2, 3)])

@@ -34,6 +34,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from math import isfinite
 from pathlib import Path
 from typing import Any
 
@@ -43,7 +44,7 @@ from fuelunits.assumptions.printing import report_lines, summary
 from fuelunits.assumptions.where import Place
 from fuelunits.caution import CAUTION
 from fuelunits.diagnosis import density_looks_like, looks_like
-from fuelunits.errors import FileError, FuelUnitsError
+from fuelunits.errors import FileError, FuelUnitsError, QuantityError
 from fuelunits.given import of_kind
 from fuelunits.pulses.k_factor import KFactor
 from fuelunits.quantity import fraction
@@ -236,6 +237,8 @@ def _check_factor(entry: dict[str, Any]) -> _Found:
     start, goal, value = entry["from"], entry["to"], entry["value"]
     right = factor(start, goal)
     within = fraction(entry["within"], name="within")
+    if not isfinite(value / right):
+        raise QuantityError(f"value is {value:g}, and right is {right:.10g}; no factor is so far off")
     remark = f"1 {start} is {right:.10g} {goal}"
     return _Found(value / right - 1.0, within, remark, lambda: looks_like(value / right, goal, per=start))
 
@@ -243,8 +246,8 @@ def _check_factor(entry: dict[str, Any]) -> _Found:
 def _check_k_factor(entry: dict[str, Any]) -> _Found:
     calibrated, entered = KFactor.read(entry["calibrated"]), KFactor.read(entry["entered"])
     within = fraction(entry["within"], name="within")
-    error = entered.relative_error_to(calibrated)
-    remark = f"calibrated {calibrated.to(entered.unit)}, so {-100 * error / (1 + error):+.3g} % is indicated"
+    error, indicated = entered.relative_error_to(calibrated), entered.indication_error(calibrated)
+    remark = f"calibrated {calibrated.to(entered.unit)}, so {100.0 * indicated:+.3g} % is indicated"
     return _Found(error, within, remark, lambda: looks_like(1.0 + error, f"pulse/{entered.unit}"))
 
 

@@ -75,7 +75,7 @@ class Table(Sourced):
         if is_scalar(density):
             row = self.rows[bisect_right(self._limits, density)]
             return row.k0, row.k1, row.k2
-        first, *others = (np.asarray(density >= limit, dtype=bool) for limit in self._limits)
+        first, *others = (np.asarray(density >= limit) for limit in self._limits)
         index = sum(others, start=first.astype(np.int8)).astype(np.intp)
         k0, k1, k2 = (column[index] for column in self._columns)
         return k0, k1, k2

@@ -23,6 +23,7 @@ __all__ = [
     "density_from_api_gravity",
     "density_from_relative_density",
     "hydrometer_factor",
+    "is_60f",
     "relative_density_from_api_gravity",
     "relative_density_from_density",
 ]
@@ -32,6 +33,11 @@ BASE_60F_C = (60.0 - 32.0) / 1.8
 
 Edition = Literal[1980, 2004]
 _WATER_60F_KG_M3 = {2004: edition_2004.WATER_60F_KG_M3, 1980: edition_1980.WATER_60F_KG_M3}
+
+
+def is_60f(base_c: float) -> bool:
+    """Tell whether a base temperature in °C is 60 °F, be it written 15.56."""
+    return abs(base_c - BASE_60F_C) < 0.006
 
 
 def _water(edition: Edition) -> float:
@@ -244,7 +250,7 @@ def hydrometer_factor(temperature_c: Any, *, calibrated_c: float = 15.0) -> Any:
     """
     t = as_float(temperature_c)
     calibrated_c = one_number(calibrated_c, "calibrated_c")
-    if abs(calibrated_c - BASE_60F_C) < 0.006:
+    if is_60f(calibrated_c):
         above = 1.8 * t - 28.0
         return 1.0 - 0.00001278 * above - 0.0000000062 * above * above
     if calibrated_c not in (15.0, 20.0):

@@ -24,6 +24,7 @@ __all__ = [
     "Procedure1980",
     "alpha",
     "compressibility_per_kpa",
+    "smooth_alpha",
     "vcf",
 ]
 
@@ -35,17 +36,16 @@ COMPRESSIBILITY_TEMPERATURES_C = Range("temperature", -50.0, 95.0, "degC", "api_
 GAUGE_PRESSURES_KPA = Range("gauge pressure", 0.0, 10342.2, "kPa", "api_mpms_11_2_1m_1984")
 
 
-def alpha(density: Any, table: Table, *, rounded: bool = True) -> Any:
-    """Give alpha at the base temperature of a table, per degree of that table.
-
-    The printed tables use alpha rounded to 1e-7. Without that rounding it is smooth, as
-    solving for the base density needs.
-    """
-    k0, k1, k2 = table.coefficients(density)
-    smooth = (k0 / density + k1) / density + k2
-    if not rounded:
-        return smooth
+def alpha(density: Any, table: Table) -> Any:
+    """Give alpha at the base temperature of a table, per degree of that table, rounded to 1e-7 as in print."""
+    smooth = smooth_alpha(density, table)
     return round(smooth, 7) if is_scalar(smooth) else np.round(smooth, 7)
+
+
+def smooth_alpha(density: Any, table: Table) -> Any:
+    """Give alpha not rounded, as solving for the base density needs it."""
+    k0, k1, k2 = table.coefficients(density)
+    return (k0 / density + k1) / density + k2
 
 
 def vcf(alpha_base: Any, degrees_from_base: Any) -> Any:
@@ -93,15 +93,11 @@ class Procedure1980:
 
     def smooth_ctl(self, rho_base: Any, temperature_c: Any) -> Any:
         """Volume correction factor to the base, with alpha not rounded."""
-        return vcf(alpha(rho_base, self.table, rounded=False), self.degrees(temperature_c))
+        return vcf(smooth_alpha(rho_base, self.table), self.degrees(temperature_c))
 
     def compressibility_per_kpa(self, rho_base: Any, temperature_c: Any) -> Any:
         """Compressibility F of CPL = 1 / (1 - F P), per kPa, after the metric standard of 1984."""
         return compressibility_per_kpa(rho_base * self.smooth_ctl(rho_base, 15.0), temperature_c)
-
-    def start(self, observed: Any, degrees_from_base: Any) -> Any:
-        """Guess the density at the base temperature from that at another: where a search begins."""
-        return observed + 0.0 * degrees_from_base
 
     def factor_and_slope(self, rho_base: Any, degrees_from_base: Any, gauge_pressure_kpa: Any) -> tuple[Any, Any]:
         """Give CTPL to the base, and the relative change of the density at the state with that at the base.
@@ -109,14 +105,13 @@ class Procedure1980:
         Alpha is not rounded. The slope leaves out small terms that the factor has.
         """
         k0, k1, k2 = self.table.coefficients(rho_base)
-        b = (2.0 * k0 + k1 * rho_base) / (k0 + (k1 + k2 * rho_base) * rho_base)
         smooth = (k0 / rho_base + k1) / rho_base + k2
         factor = vcf(smooth, degrees_from_base)
-        expansion = smooth * degrees_from_base
-        slope = 1.0 + b * expansion * (1.0 + 1.6 * expansion)
+        fall_of_alpha = (2.0 * k0 / rho_base + k1) / rho_base
+        slope = 1.0 + fall_of_alpha * degrees_from_base * (1.0 + 1.6 * smooth * degrees_from_base)
         if is_scalar(gauge_pressure_kpa) and gauge_pressure_kpa == 0.0:
             return factor, slope
         temperature_c = (degrees_from_base + 28.0) / 1.8 if self.from_60f else degrees_from_base + 15.0
-        compression = self.compressibility_per_kpa(rho_base, temperature_c) * gauge_pressure_kpa
-        softening = compression * 2.0 * (0.87096e6 + 4.2092e3 * temperature_c) / (rho_base * rho_base)
-        return factor / (1.0 - compression), slope - softening
+        pressed = 1.0 / (1.0 - self.compressibility_per_kpa(rho_base, temperature_c) * gauge_pressure_kpa)
+        softening = (pressed - 1.0) * 2.0 * (0.87096e6 + 4.2092e3 * temperature_c) / (rho_base * rho_base)
+        return factor * pressed, slope - softening

@@ -48,10 +48,6 @@ ALPHAS_PER_F = Range("thermal expansion at 60 °F", 230.0e-6, 930.0e-6, "1/degF"
 _ITS90_TO_IPTS68 = (-0.148759, -0.267408, 1.080760, 1.269056, -4.089591, -1.871251, 7.438081, -3.536296)
 
 
-_TYPICAL_K0 = 330.301
-"""Of jet fuels and kerosenes: where a search for a density begins."""
-
-
 def t68_f(temperature_c: Any) -> Any:
     """Take a temperature in °C on ITS-90 to °F on IPTS-68 (11.1.5.3)."""
     tau = temperature_c / 630.0
@@ -139,10 +135,6 @@ class Procedure2004:
 
     degrees = staticmethod(t68_f)
     """Take a temperature in °C to the one that the procedure counts in."""
-
-    def start(self, observed: Any, t_star: Any) -> Any:
-        """Guess the density at 60 °F, within 2 % or so, from that at another temperature."""
-        return observed + _TYPICAL_K0 / observed * (t_star - 60.0)
 
     def factor_and_slope(self, rho_60: Any, t_star: Any, gauge_pressure_kpa: Any) -> tuple[Any, Any]:
         """Give CTPL to 60 °F, and the relative change of the density at the state with that at 60 °F.

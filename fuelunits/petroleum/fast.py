@@ -90,9 +90,7 @@ def in_blocks(
     800.0
     """
     coefficients = _coefficients(density_kg_m3, valid)
-    density = np.empty(temperature_c.shape)
-    given, found = temperature_c.reshape(-1), density.reshape(-1)
-    room = np.empty(_BLOCK)
+    given, found, room = temperature_c.ravel(), np.empty(temperature_c.size), np.empty(_BLOCK)
     for start in range(0, given.size, _BLOCK):
         t, result = (each[start : start + _BLOCK] for each in (given, found))
         t = valid.check(t, out_of_range)
@@ -100,13 +98,13 @@ def in_blocks(
             result[...] = density_kg_m3(t)
         else:
             _horner(coefficients, t, result, room[: t.size])
-    return density
+    return found.reshape(temperature_c.shape)
 
 
 def _coefficients(density_kg_m3: Callable[[Array], Any], valid: Range) -> list[NDArray[np.float64]] | None:
     """Give the coefficients of the powers of temperature, the highest first; None where they do not do."""
     series = Chebyshev.interpolate(density_kg_m3, _DEGREE, domain=[valid.low, valid.high])
-    powers = series.trim(_NEGLIGIBLE * abs(series.coef[0])).convert(kind=Polynomial, domain=[-1.0, 1.0])
+    powers = series.trim(_NEGLIGIBLE * abs(series.coef[0])).convert(kind=Polynomial)
     t = np.linspace(valid.low, valid.high, 8 * _DEGREE)
     formula = np.asarray(density_kg_m3(t))
     if powers.degree() < 1 or not np.all(np.abs(powers(t) - formula) <= _WITHIN * formula):

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
-
-import numpy as np
 
 from fuelunits.arrays import as_float, is_scalar, log, sqrt
 from fuelunits.errors import QuantityError
@@ -196,8 +195,7 @@ class GivenExpansion(Sourced):
         super().__post_init__()
         for name in ("base_density_kg_m3", "alpha_per_c", "base_c"):
             object.__setattr__(self, name, one_number(getattr(self, name), name))
-        if not 0.0 < self.base_density_kg_m3 < np.inf:
-            raise QuantityError(f"base density is {self.base_density_kg_m3} kg/m^3; it must be positive")
+        _positive("base density", self.base_density_kg_m3)
         TEMPERATURES_C.check(self.base_c)
         ALPHAS_PER_F.check(self._alpha_60)
 
@@ -217,19 +215,20 @@ class GivenExpansion(Sourced):
         Raises
         ------
         QuantityError
-            If the temperatures are the same or the density does not fall between them.
+            If a density is not positive, if the temperatures are the same, or if the density does not fall between
+            them, or falls too steeply.
         """
-        t = (one_number(temperature_c, "temperature_c"), one_number(other_temperature_c, "other_temperature_c"))
-        density_kg_m3 = one_number(density_kg_m3, "density_kg_m3")
-        other_kg_m3 = one_number(other_density_kg_m3, "other_density_kg_m3")
-        if not (0.0 < density_kg_m3 < np.inf and 0.0 < other_kg_m3 < np.inf):
-            raise QuantityError(f"densities of {density_kg_m3} and {other_kg_m3} kg/m^3; both must be positive")
-        if t[0] == t[1]:
-            raise QuantityError(f"both densities are at {t[0]:g} degC; two temperatures are needed")
-        alpha_60 = _alpha_through(log(density_kg_m3 / other_kg_m3), *(t68_f(each) - 60.0068749 for each in t))
-        dt = t68_f(t[0]) - 60.0068749
-        here = alpha_60 * (1.0 + 1.6 * alpha_60 * dt)
-        return cls(density_kg_m3, 1.8 * here, t[0], temperatures_c, source=source)
+        rho = one_number(density_kg_m3, "density_kg_m3")
+        other_rho = one_number(other_density_kg_m3, "other_density_kg_m3")
+        for density in (rho, other_rho):
+            _positive("density", density)
+        t, other_t = one_number(temperature_c, "temperature_c"), one_number(other_temperature_c, "other_temperature_c")
+        here, there = (t68_f(each) - 60.0068749 for each in (t, other_t))
+        if here == there:
+            raise QuantityError(f"both densities are at {t:g} degC; two temperatures are needed")
+        alpha_60 = _alpha_through(log(rho / other_rho), here, there)
+        alpha_f = alpha_60 * (1.0 + 1.6 * alpha_60 * here)
+        return cls(rho, 1.8 * alpha_f, t, temperatures_c, source=source)
 
     @cached_property
     def _alpha_60(self) -> float:
@@ -263,16 +262,22 @@ class GivenExpansion(Sourced):
         return _density(self._expansion, self._rho_60, self.temperatures_c, *state, out_of_range)
 
 
+def _positive(name: str, density_kg_m3: float) -> None:
+    if not 0.0 < density_kg_m3 < math.inf:
+        raise QuantityError(f"{name} is {density_kg_m3} kg/m^3; it must be positive")
+
+
 def _alpha_through(log_ratio: float, dt: float, other_dt: float) -> float:
     """Solve ln(rho/rho') = -a (d - d') - 0.8 a² (d (d + s) - d' (d' + s)) for a, s being the shift constant."""
     shift = edition_2004.DELTA_60
     first = dt - other_dt
     second = 0.8 * (dt * (dt + shift) - other_dt * (other_dt + shift))
-    root = first * first - 4.0 * second * log_ratio
-    if root < 0.0 or log_ratio * first >= 0.0:
+    if log_ratio * first >= 0.0:
         raise QuantityError("the density must fall from the cooler to the warmer temperature")
-    side = 1.0 if first > 0 else -1.0
-    return -2.0 * log_ratio / (first + side * float(sqrt(root)))
+    root = first * first - 4.0 * second * log_ratio
+    if root < 0.0:
+        raise QuantityError("the density falls too steeply from the cooler to the warmer temperature")
+    return -2.0 * log_ratio / (first + math.copysign(math.sqrt(root), first))
 
 
 def batch_of(liquid: Liquid, density_kg_m3: float, temperature_c: float, gauge_pressure_kpa: float = 0.0) -> Liquid:

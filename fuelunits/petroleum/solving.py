@@ -1,17 +1,17 @@
 """The search for a base density, by Newton's method, for either edition of the procedure.
 
 Large arrays are gone through in blocks that stay in the processor's cache, and once few elements of
-a block still move, only these are stepped on.
+a block still move, only these are stepped on. Where Newton's method finds no rest, halving does.
 """
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import numpy as np
 
 from fuelunits.arrays import is_scalar
-from fuelunits.errors import NotConverged
 from fuelunits.petroleum.edition_1980 import Procedure1980
 from fuelunits.petroleum.edition_2004 import Procedure2004
 from fuelunits.ranges import OnOutOfRange, Range
@@ -27,7 +27,11 @@ _SETTLED = 1e-13
 """A density has settled when the next step would be a smaller part of it."""
 
 _BOUND = 60
-"""No more steps than this; the 2004 edition needs fewer than twenty anywhere in its range."""
+"""No more steps than this. Newton's method needs fewer than twenty, but between two groups it may never rest; so many
+halvings of the range leave nothing to halve."""
+
+_TYPICAL_K0 = 594.5418
+"""Of jet fuels and kerosenes, for degrees Celsius: where a search begins."""
 
 
 def solve(
@@ -55,19 +59,19 @@ def solve(
     if not all(is_scalar(each) or type(each) is np.ndarray for each in given) or max(map(np.size, given)) <= _BLOCK:
         return _solved(procedure, observed, t, p, out_of_range, base_c)
     shape = np.broadcast_shapes(*map(np.shape, given))
-    flat = [each if is_scalar(each) else np.broadcast_to(each, shape).reshape(-1) for each in given]
-    found = np.empty(shape, np.result_type(*given))
+    flat = [each if is_scalar(each) else np.broadcast_to(each, shape).ravel() for each in given]
+    found = np.empty(math.prod(shape))
     for start in range(0, found.size, _BLOCK):
         part = slice(start, start + _BLOCK)
         density, celsius, kpa = (each if is_scalar(each) else each[part] for each in flat)
-        found.reshape(-1)[part] = _solved(procedure, density, celsius, kpa, out_of_range, base_c)
-    return found
+        found[part] = _solved(procedure, density, celsius, kpa, out_of_range, base_c)
+    return found.reshape(shape)
 
 
 def _in_double(value: Any) -> Any:
-    """Take single precision, in which no search settles, to double."""
-    single = isinstance(value, (np.ndarray, np.generic)) and value.dtype.itemsize < 8
-    return value.astype(np.float64) if single else value
+    """Take an array of another precision to double: in single precision no search settles."""
+    other = isinstance(value, (np.ndarray, np.generic)) and value.dtype != np.float64
+    return value.astype(np.float64) if other else value
 
 
 def pressure_factor(procedure: Procedure, rho: Any, t: Any, p: Any) -> Any:
@@ -80,33 +84,36 @@ def _solved(
 ) -> Any:
     low, high = procedure.density_limits
     degrees = procedure.degrees(t)
-    rho, moving = _newton(procedure, observed, degrees, p, procedure.start(observed, degrees) + 0.0 * p, _BOUND)
-    if np.any(np.logical_or(moving, np.logical_or(rho <= low, rho >= high))):
-        far = np.abs(_density(procedure, rho, t, p) - observed) > 1e-10 * rho
-        if np.any(far):
-            rho = _by_halving(procedure, observed, t, p, rho, far)
+    near = _clip(observed, low, high)
+    start = near + _TYPICAL_K0 / near * (t - 15.5) + 0.0 * p
+    rho, moving = _newton(procedure, observed, degrees, p, start)
+    doubtful = np.logical_or(moving, np.logical_or(rho <= low, rho >= high))
+    if np.any(doubtful):
+        rho = _where(doubtful, _by_halving(procedure, observed, t, p, rho), rho)
         rho = _checked(procedure, rho, observed, t, p, out_of_range)
     return rho if base_c is None else rho * procedure.smooth_ctl(rho, base_c)
 
 
-def _newton(procedure: Procedure, observed: Any, degrees: Any, p: Any, start: Any, steps: int) -> tuple[Any, Any]:
+def _newton(procedure: Procedure, observed: Any, degrees: Any, p: Any, start: Any) -> tuple[Any, Any]:
     """Step from a start to the density sought; tell where it still moves after all the steps.
 
     What has settled is the density for which the miss was worked out, and not the next one, which
     could lie across the limit of a group. Once few elements of an array move, only these are stepped on.
     """
     low, high = procedure.density_limits
-    rho, moving = _clip(start, low, high), True
-    for step in range(1, steps + 1):
+    rho = _clip(start, low, high)
+    for _ in range(_BOUND):
         factor, slope = procedure.factor_and_slope(rho, degrees, p)
         new = _clip(rho + (observed / factor - rho) / slope, low, high)
         moving = np.abs(new - rho) > _SETTLED * new
         if not np.any(moving):
             break
-        state = (observed, degrees, p, new)
-        if _are_few(moving) and all(is_scalar(each) or np.shape(each) == np.shape(new) for each in state):
-            few = [each if is_scalar(each) else each[moving] for each in state]
-            rho[moving], moving[moving] = _newton(procedure, few[0], few[1], few[2], few[3], steps - step)
+        if _are_few(moving):
+            of_all = (
+                each if is_scalar(each) else np.broadcast_to(each, moving.shape) for each in (observed, degrees, p)
+            )
+            few = [each if is_scalar(each) else each[moving] for each in (*of_all, new)]
+            rho[moving], moving[moving] = _newton(procedure, *few)
             break
         rho = new
     return rho, moving
@@ -124,8 +131,16 @@ def _density(procedure: Procedure, rho: Any, t: Any, p: Any) -> Any:
     return procedure.smooth_ctl(rho, t) * pressure_factor(procedure, rho, t, p) * rho
 
 
-def _by_halving(procedure: Procedure, observed: Any, t: Any, p: Any, rho: Any, far: Any) -> Any:
-    """Find the base density by halving where Newton's method stepped to and fro between two groups.
+def _where(condition: Any, chosen: Any, other: Any) -> Any:
+    """Choose element by element, and leave a float a float, a Series a Series."""
+    if hasattr(other, "where"):
+        return other.where(~condition, chosen)
+    found = np.where(condition, chosen, other)
+    return found if found.ndim else float(found)
+
+
+def _by_halving(procedure: Procedure, observed: Any, t: Any, p: Any, rho: Any) -> Any:
+    """Find the base density by halving, for Newton's method may step to and fro between two groups.
 
     The groups do not quite meet there: of the two sides, the one that comes nearer is taken.
     """
@@ -133,22 +148,18 @@ def _by_halving(procedure: Procedure, observed: Any, t: Any, p: Any, rho: Any, f
     for _ in range(_BOUND):
         middle = (low + high) / 2.0
         above = _density(procedure, middle, t, p) > observed
-        low, high = np.where(above, low, middle), np.where(above, middle, high)
-    misses = [np.abs(_density(procedure, side, t, p) - observed) for side in (low, high)]
-    found = np.where(far, np.where(misses[0] <= misses[1], low, high), rho)
-    return found if np.ndim(found) else float(found)
+        low, high = _where(above, low, middle), _where(above, middle, high)
+    below, above = (np.abs(_density(procedure, side, t, p) - observed) for side in (low, high))
+    return _where(below <= above, low, high)
 
 
 def _checked(procedure: Procedure, rho: Any, observed: Any, t: Any, p: Any, out_of_range: OnOutOfRange) -> Any:
-    """Refuse a solution that lies outside the standard's densities, or is none."""
-    low, high = procedure.density_limits
-    miss = _density(procedure, rho, t, p) - observed
-    wrong = np.abs(miss) > procedure.gap * rho
-    if not np.any(wrong):
-        return rho
-    at_limit = np.logical_or(rho <= low * (1.0 + 1e-12), rho >= high * (1.0 - 1e-12))
-    if np.any(np.logical_and(wrong, np.logical_not(at_limit))):
-        raise NotConverged(f"no base density found in {_BOUND} steps for an observed {observed} kg/m^3 at {t} degC")
-    outside = np.where(wrong, np.where(miss > 0, low - 1.0, high + 1.0), rho)
-    limits = Range("base density of the observed liquid", low, high, "kg/m^3", procedure.source)
-    return limits.check(outside if outside.ndim else float(outside), out_of_range)
+    """Refuse what has not the density observed: it stands at a limit of the standard, and the one sought lies beyond.
+
+    How far beyond is told by the factor at that limit.
+    """
+    density = _density(procedure, rho, t, p)
+    wrong = np.abs(density - observed) > procedure.gap * rho
+    beyond = _where(wrong, rho * observed / density, rho)
+    limits = Range("base density of the observed liquid", *procedure.density_limits, "kg/m^3", procedure.source)
+    return limits.check(beyond, out_of_range)

@@ -18,7 +18,7 @@ from fuelunits.arrays import as_float
 from fuelunits.errors import FuelUnitsError
 from fuelunits.given import flag, of_kind, one_number, shown
 from fuelunits.petroleum.commodities import REFINED_PRODUCTS, Commodity
-from fuelunits.petroleum.density_scales import BASE_60F_C, hydrometer_factor
+from fuelunits.petroleum.density_scales import BASE_60F_C, hydrometer_factor, is_60f
 from fuelunits.petroleum.edition_1980 import Procedure1980
 from fuelunits.petroleum.edition_2004 import Procedure2004
 from fuelunits.petroleum.solving import Procedure, pressure_factor, solve
@@ -27,8 +27,6 @@ from fuelunits.ranges import OnOutOfRange, Range
 __all__ = ["BASE_60F_C", "base_density", "compressibility", "cpl", "ctl", "ctpl", "expansion_coefficient"]
 
 Edition = Literal[1980, 2004]
-
-_OBSERVED_DENSITIES = Range("observed density", 1.0, 2000.0, "kg/m^3", "any liquid that this procedure is for")
 
 
 def ctl(
@@ -117,16 +115,10 @@ def cpl(
     >>> round(cpl(800.0, 15.0, 1000.0), 6)
     1.000854
     """
-    p = procedure_of(edition, base_c, commodity).gauge_pressures_kpa.check(as_float(gauge_pressure_kpa), out_of_range)
-    per_kpa = compressibility(
-        base_density_kg_m3,
-        temperature_c,
-        base_c=base_c,
-        edition=edition,
-        commodity=commodity,
-        out_of_range=out_of_range,
-    )
-    return 1.0 / (1.0 - per_kpa * p)
+    procedure, native = _native(base_density_kg_m3, base_c, edition, commodity, out_of_range)
+    t = procedure.pressed_temperatures_c.check(as_float(temperature_c), out_of_range)
+    p = procedure.gauge_pressures_kpa.check(as_float(gauge_pressure_kpa), out_of_range)
+    return pressure_factor(procedure, native, t, p)
 
 
 def compressibility(
@@ -245,7 +237,7 @@ def base_density(
     procedure = procedure_of(edition, base_c, commodity)
     t = procedure.temperatures_c.check(as_float(temperature_c), out_of_range)
     p = procedure.gauge_pressures_kpa.check(as_float(gauge_pressure_kpa), out_of_range)
-    observed = _OBSERVED_DENSITIES.check(as_float(observed_kg_m3), out_of_range)
+    observed = as_float(observed_kg_m3)
     if flag(glass_hydrometer, "glass_hydrometer"):
         observed = observed * hydrometer_factor(t, calibrated_c=base_c)
     return solve(procedure, observed, t, p, out_of_range, None if _is_native(procedure, base_c) else base_c)
@@ -295,20 +287,16 @@ def _procedure(edition: Edition, base_c: float, commodity: Commodity) -> Procedu
     if not isinstance(edition, (int, float)) or edition not in (2004, 1980):
         raise FuelUnitsError(f"there is no edition {shown(edition)} here; write 2004 or 1980")
     of_kind(commodity, Commodity, "commodity", "CRUDE_OIL, REFINED_PRODUCTS or LUBRICATING_OIL")
-    return Procedure2004(commodity) if edition == 2004 else Procedure1980(commodity, from_60f=_is_60f(base_c))
+    return Procedure2004(commodity) if edition == 2004 else Procedure1980(commodity, from_60f=is_60f(base_c))
 
 
 _known_procedure = lru_cache(maxsize=64)(_procedure)
 
 
-def _is_60f(base_c: float) -> bool:
-    return abs(base_c - BASE_60F_C) < 0.006
-
-
 def _is_native(procedure: Procedure, base_c: float) -> bool:
     """Tell whether a base temperature is that on which the procedure itself stands."""
     if isinstance(procedure, Procedure2004) or procedure.from_60f:
-        return _is_60f(base_c)
+        return is_60f(base_c)
     return base_c == 15.0
 
 
