@@ -7,8 +7,8 @@ without one is printed, and makes the command fail. Several wings may be named; 
 pattern after the wings, such as ``fuelunits.petroleum.solving*``, runs only the mutants it fits.
 
 mutmut leaves decorated functions alone, so that properties and cached functions are written without the decorator in
-the copy, and decorated on the line after. Its workers are forked from a process that has run no test, lest a cache
-filled beforehand should hide an alteration.
+the copy, and decorated on the line after. Its workers are forked from a process that has run no test, and clear every
+cache that collecting the tests has filled, lest it should hide an alteration.
 """
 
 import ast
@@ -35,6 +35,14 @@ also_copy = ["fuelunits", "conftest.py", "docs", "README.md"]
 pytest_add_cli_args_test_selection = {tests}
 process_isolation = "forkserver"
 """
+CLEARED = """
+def pytest_collection_finish():
+    import functools, gc
+
+    for one in gc.get_objects():
+        if isinstance(one, functools._lru_cache_wrapper) and one.__module__.startswith("fuelunits"):
+            one.cache_clear()
+"""
 
 
 def main(arguments: list[str]) -> int:
@@ -52,6 +60,8 @@ def run(wing: str, patterns: list[str]) -> int:
     with (copy / "pyproject.toml").open("a", encoding="utf-8") as file:
         tests = [f"tests/test_{topic}.py" for topic in record["tests"]] + sources
         file.write(CONFIGURATION.format(sources=sources, tests=tests))
+    with (copy / "conftest.py").open("a", encoding="utf-8") as file:
+        file.write(CLEARED)
     with (copy / "mutmut.log").open("w") as log:
         quiet = {"cwd": copy, "env": os.environ | {"CI": "1"}, "stdout": log, "stderr": log}
         subprocess.run([*MUTMUT, "run", *patterns], **quiet, check=False)
@@ -102,7 +112,8 @@ def altered(copy: Path, name: str) -> tuple[str, str, str]:
     module, _, mutant = name.rpartition(".")
     source = functions(copy / "mutants" / f"{module.replace('.', '/')}.py")
     original = re.sub(r"_\d+$", "_orig", mutant)
-    lines = list(unified_diff(source[original][1:], source[mutant][1:], n=0, lineterm=""))[3:]
+    renamed = [line.replace(mutant, original) for line in source[mutant]]
+    lines = list(unified_diff(source[original], renamed, n=0, lineterm=""))[3:]
     before, after = ("\n".join(line for line in lines if line.startswith(sign)) for sign in "-+")
     function = original.removesuffix("__mutmut_orig").removeprefix("x").removeprefix("_").replace("ǁ", ".").strip(".")
     return f"{module}.{function}", before, after
