@@ -38,6 +38,7 @@ def test_a_series_keeps_its_name_and_index():
     assert as_float(series) is series
 
 
+FIVE_GALLONS = pint.UnitRegistry().Quantity(5.0, "gallon")
 NO_NUMBER = "is no plain number or array of numbers, and one is needed here, in the unit that the argument's name says"
 REFUSALS = [
     ("800", f"'800' {NO_NUMBER}"),
@@ -51,7 +52,7 @@ REFUSALS = [
     ([1.0, None], f"array([1.0, None], dtype=object) {NO_NUMBER}"),
     ([None, "a"], f"array([None, 'a'], dtype=object) {NO_NUMBER}"),
     (np.array(["a", 1.0], dtype=object), f"array(['a', 1.0], dtype=object) {NO_NUMBER}"),
-    (pint.UnitRegistry().Quantity(5.0, "gallon"), f"<Quantity(5.0, 'gallon')> {NO_NUMBER}"),
+    (FIVE_GALLONS, f"{FIVE_GALLONS!r} {NO_NUMBER}"),
     (Decimal("sNaN"), "Decimal('sNaN') is no number or array of numbers: cannot convert signaling NaN to float"),
     ("x" * 58, f"'{'x' * 58}' {NO_NUMBER}"),
     ("x" * 59, f"'{'x' * 56}... {NO_NUMBER}"),
