@@ -216,7 +216,7 @@ def is_ratio(value: Any) -> bool:
     """
     if isinstance(value, str):
         return read_text(value)[1] in PERCENT
-    return is_quantity(value) and bool(value.dimensionless)
+    return is_quantity(value) and not value.dimensionality
 
 
 def signed_fraction(value: Any, *, name: str) -> float:

@@ -12,7 +12,7 @@ import numpy as np
 from fuelunits.errors import QuantityError
 from fuelunits.given import shown
 
-__all__ = ["as_float", "exp", "is_scalar", "log", "sqrt"]
+__all__ = ["as_float", "as_number", "exp", "is_scalar", "log", "sqrt"]
 
 
 def is_scalar(value: Any) -> bool:
@@ -31,6 +31,16 @@ def as_float(value: Any) -> Any:
     QuantityError
         For what is no number: text, a quantity with a unit of its own, a truth value, None.
     """
+    if isinstance(value, float):
+        return value
+    number = as_number(value)
+    if _is_uncertain(number):
+        raise QuantityError(f"{shown(value)} is uncertain, and plain numbers are needed; give its nominal_value")
+    return number
+
+
+def as_number(value: Any) -> Any:
+    """Give the same, or let a number pass that carries its uncertainty along."""
     if isinstance(value, float):
         return value
     if value is np.ma.masked:
@@ -62,8 +72,11 @@ def _is_number(value: Any) -> bool:
     return isinstance(value, (numbers.Real, Decimal)) and not isinstance(value, bool)
 
 
-def _is_uncertain(values: Any) -> bool:
-    return values.dtype.kind == "O" and all(hasattr(value, "nominal_value") for value in values.flat)
+def _is_uncertain(value: Any) -> bool:
+    """Tell whether something is a number with an uncertainty, or an array of such."""
+    if type(value) is np.ndarray and value.dtype.kind == "O":
+        return all(hasattr(each, "nominal_value") for each in value.flat)
+    return hasattr(value, "nominal_value")
 
 
 def _counts(value: Any) -> bool:

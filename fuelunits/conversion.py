@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from fuelunits.arrays import as_float
+from fuelunits.arrays import as_number
 from fuelunits.errors import DimensionError, QuantityError, UnitError
 from fuelunits.given import shown
 from fuelunits.quantity import exact, magnitude
@@ -79,7 +79,7 @@ def _number(value: Any) -> Any:
             f"convert takes a plain number or array beside its two units; got {shown(value)}. "
             "Write convert(50.0, 'gal', 'L')"
         )
-    return as_float(value)
+    return as_number(value)
 
 
 @lru_cache(maxsize=4096)

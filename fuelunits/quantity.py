@@ -190,6 +190,8 @@ def _pint_magnitude(quantity: Any, unit: str, name: str) -> Any:
             f"{name}: {quantity} has dimension {quantity.dimensionality}, "
             f"and {goal.kind} is needed, such as {_example(unit)!r}"
         ) from mismatch
+    except OverflowError as wrong:
+        raise QuantityError(f"{name}: {shown(quantity)} is too large a number") from wrong
     if type(number) is not float:
         number = _plain(number, name, quantity)
     if goal.zero is not None and _any_negative(number * float(goal.size) + float(goal.zero)):
@@ -203,7 +205,7 @@ def _plain(number: Any, name: str, quantity: Any) -> Any:
         if not np.iscomplexobj(number):
             return number
     elif not isinstance(number, complex):
-        with suppress(TypeError):
+        with suppress(TypeError, OverflowError):
             return float(number)
     raise QuantityError(f"{name}: {quantity} is no plain number with a unit")
 

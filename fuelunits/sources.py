@@ -127,7 +127,6 @@ def source(key: str) -> Source:
     >>> source("ucum").title
     'The Unified Code for Units of Measure, essence file'
     """
-    try:
+    if isinstance(key, str) and key in all_sources():
         return all_sources()[key]
-    except (KeyError, TypeError):
-        raise SourceError(f"there is no source {shown(key)} in sources.toml") from None
+    raise SourceError(f"there is no source {shown(key)} in sources.toml")

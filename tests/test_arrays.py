@@ -9,7 +9,7 @@ import pint
 import pytest
 from uncertainties import ufloat
 
-from fuelunits.arrays import as_float, exp, is_scalar, log, sqrt
+from fuelunits.arrays import as_float, as_number, exp, is_scalar, log, sqrt
 from fuelunits.errors import QuantityError
 
 
@@ -27,9 +27,18 @@ def test_sequences_and_whole_numbers_give_an_array_of_floats(value):
 
 def test_what_is_floating_point_passes_as_it_is():
     halves = np.array([0.5], dtype=np.float32)
-    several = np.array([ufloat(1.0, 0.1), ufloat(2.0, 0.1)], dtype=object)
-    for value in (np.float64(0.5), np.float32(0.5), halves, several, several[0]):
+    for value in (np.float64(0.5), np.float32(0.5), halves):
         assert as_float(value) is value
+
+
+def test_an_uncertain_number_passes_only_where_it_is_carried_along():
+    several = np.array([ufloat(1.0, 0.1), ufloat(2.0, 0.1)], dtype=object)
+    for value in (several, several[0]):
+        assert as_number(value) is value
+        with pytest.raises(
+            QuantityError, match=r" is uncertain, and plain numbers are needed; "
+        ):
+            as_float(value)
 
 
 def test_a_series_keeps_its_name_and_index():

@@ -11,6 +11,7 @@ import numpy as np
 import pint
 import pytest
 from every_call import CALLS
+from uncertainties import ufloat
 
 import fuelunits as fu
 from fuelunits.errors import FuelUnitsError
@@ -46,6 +47,7 @@ NONSENSE = [
     *(0, -0.0, -1.0, 1e-320, 1e308, float("nan"), float("inf"), 1j, 10**5000, -(10**5000)),
     *(Decimal("sNaN"), Decimal(5), Fraction(1, 3), Fraction(10**5000), np.float32(3), np.datetime64("2020")),
     *(np.array(["a"]), np.array([None]), np.array([]), np.array([1.0, 2.0, 3.0]), np.zeros((2, 0)), np.array([1 + 1j])),
+    *(ufloat(5.0, 1.0), UREG.Quantity(ufloat(5.0, 1.0), "L"), UREG.Quantity(10**400, "L"), UREG.Quantity(5 + 1j, "L")),
     *(np.ma.masked, UREG.Quantity(5, "A"), UREG.Quantity([1.0, 2.0], "Hz"), UREG.Quantity([1.0, 2.0], "ms")),
 ]
 

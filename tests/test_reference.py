@@ -8,7 +8,7 @@ import pytest
 
 from fuelunits import __main__ as command
 from fuelunits.__main__ import main
-from fuelunits.errors import FuelUnitsError
+from fuelunits.errors import FuelUnitsError, MissingExtra
 from fuelunits.reference import TOPICS, published, verify
 from fuelunits.sources import source
 
@@ -81,6 +81,15 @@ def test_a_value_that_the_library_refuses_is_told_with_the_reason():
         published("volume_correction")[0], given={"density": "10", "temperature_c": "15", "edition": "2004"}
     )
     assert value.recomputed().remark.startswith("refused: ")
+
+
+def test_a_value_that_needs_what_is_not_installed_is_skipped(monkeypatch):
+    def missing(*_):
+        raise MissingExtra("pure liquids need CoolProp")
+
+    monkeypatch.setattr("fuelunits.reference.pure_liquids.recompute", missing)
+    told = published("pure_liquids")[0].recomputed()
+    assert (told.skipped, told.ours, told.remark) == (True, None, "not computed: pure liquids need CoolProp")
 
 
 def test_the_command(capsys):

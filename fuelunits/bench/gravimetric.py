@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from fuelunits.arrays import as_float
+from fuelunits.arrays import as_number
 from fuelunits.bench.run import EXPANSIONS_PER_K, TEMPERATURES_C, Run, check_all
 from fuelunits.errors import FuelUnitsError
 from fuelunits.liquids.water_and_air import buoyancy_factor
@@ -61,10 +61,10 @@ def weighed_volume_l(
     >>> round(weighed_volume_l(28.702, 802.1, 1.19), 4)
     35.8314
     """
-    liquid, air, weights = map(as_float, (liquid_density_kg_m3, air_density_kg_m3, weights_density_kg_m3))
+    liquid, air, weights = map(as_number, (liquid_density_kg_m3, air_density_kg_m3, weights_density_kg_m3))
     buoyancy_factor(nominal(liquid), nominal(air), nominal(weights))  # refuses what no density can be
-    true_mass_kg = as_float(mass_reading_kg) * (1.0 - air / weights) / (1.0 - air / liquid)
-    return 1000.0 * (true_mass_kg + as_float(unweighed_mass_kg)) / liquid
+    true_mass_kg = as_number(mass_reading_kg) * (1.0 - air / weights) / (1.0 - air / liquid)
+    return 1000.0 * (true_mass_kg + as_number(unweighed_mass_kg)) / liquid
 
 
 @dataclass(frozen=True, kw_only=True)

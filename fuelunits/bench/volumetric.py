@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from fuelunits.arrays import as_float
+from fuelunits.arrays import as_number
 from fuelunits.bench.run import EXPANSIONS_PER_K, TEMPERATURES_C, Run, check_all
 from fuelunits.uncertainty.budget import nominal
 from fuelunits.uncertainty.measured import uncertain_magnitude
@@ -51,10 +51,10 @@ def measured_volume_l(
     >>> round(volume, 4)
     20.022
     """
-    measure_c, liquid_c = as_float(measure_temperature_c), as_float(liquid_temperature_c)
-    measure = 1.0 + as_float(measure_expansion_per_k) * (measure_c - reference_temperature_c)
-    liquid = 1.0 + as_float(liquid_expansion_per_k) * (liquid_c - measure_c)
-    return as_float(measure_volume_l) * measure * liquid
+    measure_c, liquid_c = as_number(measure_temperature_c), as_number(liquid_temperature_c)
+    measure = 1.0 + as_number(measure_expansion_per_k) * (measure_c - reference_temperature_c)
+    liquid = 1.0 + as_number(liquid_expansion_per_k) * (liquid_c - measure_c)
+    return as_number(measure_volume_l) * measure * liquid
 
 
 @dataclass(frozen=True, kw_only=True)

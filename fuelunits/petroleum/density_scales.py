@@ -41,10 +41,9 @@ def is_60f(base_c: float) -> bool:
 
 
 def _water(edition: Edition) -> float:
-    try:
+    if isinstance(edition, int) and edition in _WATER_60F_KG_M3:
         return _WATER_60F_KG_M3[edition]
-    except (KeyError, TypeError):
-        raise FuelUnitsError(f"there is no edition {shown(edition)} here; write 2004 or 1980") from None
+    raise FuelUnitsError(f"there is no edition {shown(edition)} here; write 2004 or 1980")
 
 
 def _above(value: Any, limit: float, name: str) -> Any:

@@ -275,16 +275,15 @@ def expansion_coefficient(
 
 def procedure_of(edition: Edition, base_c: float, commodity: Commodity) -> Procedure:
     """Give the procedure of an edition for a base temperature, with its ranges and its source."""
-    try:
+    if isinstance(edition, int) and isinstance(base_c, (int, float)) and isinstance(commodity, Commodity):
         return _known_procedure(edition, base_c, commodity)
-    except TypeError:  # from the cache, for a list or an array, which is then refused by name
-        return _procedure(edition, base_c, commodity)
+    return _procedure(edition, base_c, commodity)
 
 
 def _procedure(edition: Edition, base_c: float, commodity: Commodity) -> Procedure:
     if not any(abs(one_number(base_c, "base_c") - base) < 0.006 for base in (15.0, 20.0, BASE_60F_C)):
         raise FuelUnitsError(f"base temperature {base_c} degC; the standard has 15.0, 20.0 and BASE_60F_C (60 degF)")
-    if not isinstance(edition, (int, float)) or edition not in (2004, 1980):
+    if not isinstance(edition, int) or edition not in (2004, 1980):
         raise FuelUnitsError(f"there is no edition {shown(edition)} here; write 2004 or 1980")
     of_kind(commodity, Commodity, "commodity", "CRUDE_OIL, REFINED_PRODUCTS or LUBRICATING_OIL")
     return Procedure2004(commodity) if edition == 2004 else Procedure1980(commodity, from_60f=is_60f(base_c))

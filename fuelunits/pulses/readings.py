@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 from numbers import Rational
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 
@@ -55,19 +55,19 @@ def positive_fraction(number: Any) -> Fraction:
 
 def _pulses_per_litre(quantity: Any) -> float:
     """Read a pint quantity as pulses per litre: 1/volume and count/volume are read as pulses."""
-    names = [name for name, _ in quantity.to_root_units().unit_items()]
+    names = [name for name, _ in type(quantity)(1.0, quantity.units).to_root_units().unit_items()]
     if "radian" in names:
         raise DimensionError(f"K-factor: {quantity} counts angles or turns, not pulses")
     if "pulse" in names:
         number = magnitude(quantity, "pulse/L", name="K-factor")
     else:
         try:
-            number = quantity.m_as("1/liter")
-        except (TypeError, ValueError) as mismatch:
+            number = magnitude(quantity, "1/L", name="K-factor")
+        except DimensionError as mismatch:
             raise DimensionError(f"K-factor: {quantity} is not pulses per volume") from mismatch
     if np.ndim(number):
         raise QuantityError("K-factor: one number is needed, not an array")
-    return float(number)
+    return cast(float, number)
 
 
 def whole_counts(pulses: Any) -> Any:

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Context, Decimal
 from typing import Any
 
-from fuelunits.arrays import as_float
+from fuelunits.arrays import as_number
 from fuelunits.errors import QuantityError
 from fuelunits.given import of_kind, one_number
 from fuelunits.uncertainty.student_t import student_t
@@ -146,12 +146,13 @@ def triangular(value: float, half_width: float, *, name: str, unit: str = "") ->
 
 def one_value(value: Any, name: str) -> Any:
     """Give one number, uncertain or plain, or refuse it."""
-    return value if hasattr(value, "nominal_value") else one_number(value, name)
+    is_uncertain = hasattr(value, "nominal_value") and not hasattr(value, "dimensionality")
+    return value if is_uncertain else one_number(value, name)
 
 
 def nominal(value: Any) -> Any:
     """Give the value of an uncertain number without its uncertainty; a plain number or array as it is."""
-    return getattr(value, "nominal_value", as_float(value))
+    return getattr(value, "nominal_value", as_number(value))
 
 
 def standard_uncertainty(value: Any) -> float:
