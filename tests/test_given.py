@@ -1,0 +1,366 @@
+"""What is given of another kind than is needed: each argument refused by its name, with what to write instead."""
+
+from decimal import Decimal
+from fractions import Fraction
+
+import numpy as np
+import pint
+import pytest
+from every_call import (
+    BY_QUANTITY,
+    BY_TIME,
+    BY_VISCOSITY,
+    CALIBRATION,
+    CHECK,
+    CURVE,
+    FILL,
+    POINTS,
+    POUNDS,
+    RECORD,
+    WEIGHED,
+    K,
+)
+
+import fuelunits as fu
+from fuelunits.errors import FuelUnitsError, QuantityError
+from fuelunits.given import all_of_kind, flag, of_kind, one_number, plain_array, shown
+
+through = fu.ViscosityLine.through
+VOLUMETRIC = {
+    "pulses": 1000,
+    "duration_s": 100.0,
+    "liquid_temperature_c": 20.0,
+    "measure_volume_l": 100.0,
+    "measure_temperature_c": 20.0,
+    "measure_expansion_per_k": 5e-5,
+    "liquid_expansion_per_k": 9e-4,
+}
+
+
+@pytest.mark.parametrize(
+    ("value", "text"),
+    [
+        ("6.7 lb/gal", "'6.7 lb/gal'"),
+        ("x" * 58, repr("x" * 58)),
+        ("x" * 59, "'" + "x" * 56 + "..."),
+        (np.eye(2), "array([[1., 0.], [0., 1.]])"),
+        ("a  b", "'a  b'"),
+        (10**5000, "int of too many digits"),
+        ([10**5000], "list of too many digits"),
+    ],
+    ids=["text", "short enough", "long", "lines", "spaces", "digits", "digits in a list"],
+)
+def test_a_value_is_shown_on_one_line(value, text):
+    assert shown(value) == text
+
+
+@pytest.mark.parametrize("value", [3, 3.0, Fraction(3), Decimal(3), np.float32(3), np.int64(3), np.uint8(3)])
+def test_one_number_of_any_kind_is_a_float(value):
+    assert one_number(value, "x") == 3.0
+    assert isinstance(one_number(value, "x"), float)
+
+
+@pytest.mark.parametrize(
+    "value", [True, np.True_, "3", 3j, [3.0], np.array([3.0]), np.array(3.0), None, Decimal("sNaN")]
+)
+def test_anything_else_is_no_number(value):
+    with pytest.raises(QuantityError) as refusal:
+        one_number(value, "x")
+    assert str(refusal.value) == f"x is {value!r}; one plain number is needed"
+
+
+def test_a_number_that_is_missing_passes():
+    assert np.isnan(one_number(float("nan"), "x"))
+    with pytest.raises(QuantityError, match=r"^x is int of too many digits; one plain number is needed$"):
+        one_number(10**5000, "x")
+
+
+def test_flags_are_true_or_false():
+    assert [flag(value, "x") for value in (True, False, np.True_, np.False_)] == [True, False, True, False]
+    assert type(flag(np.True_, "x")) is bool
+    with pytest.raises(QuantityError, match=r"^x is 1; write True or False$"):
+        flag(1, "x")
+
+
+def test_kinds():
+    assert of_kind("gal", str, "unit", "'gal'") == "gal"
+    assert of_kind(K, (str, fu.KFactor), "k", "'28740 pulse/gal'") is K
+    with pytest.raises(QuantityError, match=r"^unit is 5; write 'gal'$"):
+        of_kind(5, str, "unit", "'gal'")
+    assert all_of_kind((each for each in "ab"), str, "units", "text") == ("a", "b")
+    assert all_of_kind([], str, "units", "text") == ()
+    for wrong in ("ab", b"ab", 5, np.array(5.0), pint.UnitRegistry().Quantity(5.0, "L")):
+        with pytest.raises(QuantityError, match=r"^units is .*; give a list of text$"):
+            all_of_kind(wrong, str, "units", "text")
+    with pytest.raises(QuantityError, match=r"^one of the units is 5; write text$"):
+        all_of_kind(["a", 5], str, "units", "text")
+
+
+def test_plain_arrays():
+    array = np.array([1.0, 2.0])
+    assert plain_array(array, "x") is array
+    with pytest.raises(QuantityError, match=r"^x: a quantity in second is given, and plain numbers are needed$"):
+        plain_array(pint.UnitRegistry().Quantity(array, "s"), "x")
+    with pytest.raises(QuantityError, match=r"^x: \[\[1\], \[1, 2\]\] is no array of numbers$"):
+        plain_array([[1], [1, 2]], "x")
+
+
+REFUSALS = [
+    (lambda: through((-20.0, 5.0), (40.0, 1.2), name=7, source="ucum"), "name is 7; write what the liquid is called"),
+    (
+        lambda: through((-20.0, 5.0), (40.0, 1.2), valid_c="cold", source="ucum"),
+        "viscosity of the liquid: valid_c is 'cold'; write two temperatures in degC",
+    ),
+    (
+        lambda: through((-20.0, 5.0), (40.0, 1.2), valid_c=(0.0, 1.0, 2.0), source="ucum"),
+        "viscosity of the liquid: valid_c is (0.0, 1.0, 2.0); write two temperatures in degC",
+    ),
+    (
+        lambda: through((-20.0, 5.0), (40.0, 1.2), valid_c={0.0, 1.0}, source="ucum"),
+        "viscosity of the liquid: valid_c is {0.0, 1.0}; write two temperatures in degC",
+    ),
+    (
+        lambda: through((-20.0, 5.0), (40.0, 1.2), valid_c=("0", "1"), source="ucum"),
+        "viscosity of the liquid: valid_c is '0'; one plain number is needed",
+    ),
+    (
+        lambda: through((-20.0, 5.0), (40.0, 1.2), valid_c=(1.0, 0.0), source="ucum"),
+        "viscosity of the liquid: valid_c is 1.0 to 0.0; write the lower temperature first",
+    ),
+    (
+        lambda: through((-20.0, "5"), (40.0, 1.2), source="ucum"),
+        "viscosity of the liquid: (-20.0, '5') is no point; write a temperature in degC "
+        "and a viscosity in mm^2/s as two numbers, such as (-20.0, 4.5)",
+    ),
+    (
+        lambda: through((-20.0, 5.0), (40.0, 1.2), source=None),
+        "the viscosity of the liquid has no source; say where its two points come from",
+    ),
+    (lambda: fu.water_density_kg_m3(20.0, air_saturated="yes"), "air_saturated is 'yes'; write True or False"),
+    (
+        lambda: fu.gravimetric_volume_l(1.0, 998.0, 1.2, 20.0, vessel_expansion_per_c=1e-05, reference_c="20"),
+        "reference_c is '20'; one plain number is needed",
+    ),
+    (lambda: fu.ctl(800.0, 15.0, base_c=[15.0]), "base_c is [15.0]; one plain number is needed"),
+    (
+        lambda: fu.ctl(800.0, 15.0, base_c=16.0),
+        "base temperature 16.0 degC; the standard has 15.0, 20.0 and BASE_60F_C (60 degF)",
+    ),
+    (lambda: fu.ctl(800.0, 15.0, edition=[2004]), "there is no edition [2004] here; write 2004 or 1980"),
+    (lambda: fu.ctl(800.0, 15.0, edition=1952), "there is no edition 1952 here; write 2004 or 1980"),
+    (
+        lambda: fu.ctl(800.0, 15.0, commodity="crude oil"),
+        "commodity is 'crude oil'; write CRUDE_OIL, REFINED_PRODUCTS or LUBRICATING_OIL",
+    ),
+    (lambda: fu.base_density(800.0, 15.0, glass_hydrometer=1), "glass_hydrometer is 1; write True or False"),
+    (
+        lambda: fu.hydrometer_factor(20.0, calibrated_c="15 degC"),
+        "calibrated_c is '15 degC'; one plain number is needed",
+    ),
+    (
+        lambda: fu.hydrometer_factor(20.0, calibrated_c=16.0),
+        "a hydrometer calibrated at 16.0 degC; write 15.0, 20.0 or BASE_60F_C (60 degF)",
+    ),
+    (lambda: fu.density_from_api_gravity(45.0, edition="2004"), "there is no edition '2004' here; write 2004 or 1980"),
+    (lambda: fu.density_from_api_gravity(45.0, edition=1952), "there is no edition 1952 here; write 2004 or 1980"),
+    (
+        lambda: fu.GivenExpansion(source="ucum", base_density_kg_m3="800", alpha_per_c=0.0009),
+        "base_density_kg_m3 is '800'; one plain number is needed",
+    ),
+    (
+        lambda: fu.GivenExpansion(source="ucum", base_density_kg_m3=800.0, alpha_per_c=None),
+        "alpha_per_c is None; one plain number is needed",
+    ),
+    (
+        lambda: fu.GivenExpansion(source="ucum", base_density_kg_m3=800.0, alpha_per_c=0.0009, base_c="15 degC"),
+        "base_c is '15 degC'; one plain number is needed",
+    ),
+    (
+        lambda: fu.GivenExpansion.through("800", 5.0, 780.0, 30.0, source="ucum"),
+        "density_kg_m3 is '800'; one plain number is needed",
+    ),
+    (
+        lambda: fu.GivenExpansion.through(800.0, "5", 780.0, 30.0, source="ucum"),
+        "temperature_c is '5'; one plain number is needed",
+    ),
+    (
+        lambda: fu.GivenExpansion.through(800.0, 5.0, "780", 30.0, source="ucum"),
+        "other_density_kg_m3 is '780'; one plain number is needed",
+    ),
+    (
+        lambda: fu.GivenExpansion.through(800.0, 5.0, 780.0, "30", source="ucum"),
+        "other_temperature_c is '30'; one plain number is needed",
+    ),
+    (
+        lambda: fu.GivenExpansion(source=7, base_density_kg_m3=800.0, alpha_per_c=0.0009),
+        "GivenExpansion has no source; give the key of an entry of sources.toml",
+    ),
+    (lambda: K.relative_error_to(28740), 'true is 28740; write KFactor(28_740, per="gal")'),
+    (lambda: K.indication_error("28740 pulse/gal"), "true is '28740 pulse/gal'; write KFactor(28_740, per=\"gal\")"),
+    (lambda: K.meter_factor(None), 'true is None; write KFactor(28_740, per="gal")'),
+    (lambda: K.prescaled("4"), "pulses per output pulse: '4'; it must be a whole number from 1 up"),
+    (lambda: fu.net_flow("100 Hz", 28740, "50 Hz", K), 'feed_k is 28740; write KFactor(28_740, per="gal")'),
+    (
+        lambda: fu.net_flow("100 Hz", K, "50 Hz", "28740 pulse/gal"),
+        "return_k is '28740 pulse/gal'; write KFactor(28_740, per=\"gal\")",
+    ),
+    (
+        lambda: fu.total_flow("100 Hz", unit="gal/h"),
+        "transducers is '100 Hz'; give a list of pairs of a frequency and its KFactor",
+    ),
+    (
+        lambda: fu.total_flow([5], unit="gal/h"),
+        "one of the transducers is 5; write pairs of a frequency and its KFactor",
+    ),
+    (lambda: RECORD.by_gate("1 s"), "gate_s is '1 s'; one plain number is needed"),
+    (lambda: RECORD.by_gate(-1.0), "gate_s is -1.0; give one positive, finite number in the unit that its name says"),
+    (lambda: RECORD.by_gate(1.0, start_s="0 s"), "start_s is '0 s'; one plain number is needed"),
+    (lambda: RECORD.by_gate(1.0, stop_s="0 s"), "stop_s is '0 s'; one plain number is needed"),
+    (lambda: RECORD.by_period("2"), "100 pulses bound 99 periods; every is '2'"),
+    (lambda: RECORD.missed_pulses(most="3"), "most is '3'; one plain number is needed"),
+    (lambda: RECORD.missed_pulses(tolerance="1 %"), "tolerance is '1 %'; one plain number is needed"),
+    (lambda: RECORD.double_pulses(tolerance=0.5), "tolerance is 0.5; give a part of a period, above 0 and below 0.5"),
+    (lambda: fu.PulseCounts.of_counter([0.0, 1.0], [1, 2]), "running is [1, 2]; write what unwrap_counter() gives"),
+    (lambda: K.total_volume(5), "counts is 5; give a list of whole numbers"),
+    (lambda: K.total_volume("12"), "counts is '12'; give a list of whole numbers"),
+    (lambda: K.total_volume([1, 2.5]), "pulses: 2.5 is no count; counts are whole numbers that are not negative"),
+    (
+        lambda: fu.unwrap_counter([1, 2], bits="16"),
+        "bits is '16'; write the width of the counter, such as 16, 24 or 32 (1 to 32)",
+    ),
+    (
+        lambda: fu.unwrap_counter([1, 2], bits=16, largest_increment="7"),
+        "largest_increment is '7'; a counter of 16 bits can tell 1 to 65535",
+    ),
+    (lambda: fu.factor(None, "L"), "a unit is text, such as 'gal'; got None"),
+    (lambda: fu.exact_factor("gal", ["L"]), "a unit is text, such as 'gal'; got ['L']"),
+    (lambda: fu.convert(1.0, ["gal"], "L"), "a unit is text, such as 'gal'; got ['gal'] and 'L'"),
+    (
+        lambda: fu.convert("5", "gal", "L"),
+        "convert takes a plain number or array beside its two units; got '5'. Write convert(50.0, 'gal', 'L')",
+    ),
+    (lambda: fu.register_units("mine"), "registry is 'mine'; a pint.UnitRegistry() of your own is needed"),
+    (lambda: fu.source(["ucum"]), "there is no source ['ucum'] in sources.toml"),
+    (lambda: fu.uncertain(1.0, 0.1, name=None), "name is None; write what a budget should call it"),
+    (lambda: fu.uncertain("1", 0.1, name="mass"), "mass: the value is '1'; one plain number is needed"),
+    (
+        lambda: fu.uncertain(1.0, "0.1", name="mass"),
+        "mass: the standard uncertainty is '0.1'; one plain number is needed",
+    ),
+    (
+        lambda: fu.uncertain(1.0, 0.1, name="mass", degrees_of_freedom="9"),
+        "mass: the number of degrees of freedom is '9'; one plain number is needed",
+    ),
+    (lambda: fu.rectangular(1.0, "0.1", name="mass"), "half_width is '0.1'; one plain number is needed"),
+    (lambda: fu.triangular(1.0, "0.1", name="mass"), "half_width is '0.1'; one plain number is needed"),
+    (lambda: fu.measured("1 kg", "1 g", name=None), "name is None; write what a budget should call it"),
+    (lambda: fu.counted(5.0), "pulses: 5.0 is no count; counts are whole numbers from 1 up"),
+    (lambda: fu.accepted_spread("5", 0.1), "number of runs is '5'; one plain number is needed"),
+    (lambda: fu.accepted_spread(5.5, 0.1), "number of runs: 5.5 is no whole number"),
+    (lambda: fu.conformity("1 %", 0.1, 1.0), "error is '1 %'; one plain number is needed"),
+    (lambda: fu.conformity(0.1, "1 %", 1.0), "expanded uncertainty is '1 %'; one plain number is needed"),
+    (lambda: fu.conformity(0.1, 0.1, "1 %"), "tolerance is '1 %'; one plain number is needed"),
+    (lambda: fu.conformity(0.1, 0.1, 1.0, guard=-1.0), "guard: -1.0; it must be finite and not negative"),
+    (lambda: CALIBRATION.coverage_factor(probability="95 %"), "probability is '95 %'; one plain number is needed"),
+    (
+        lambda: CALIBRATION.expanded_uncertainty(coverage_factor="2"),
+        "coverage factor is '2'; one plain number is needed",
+    ),
+    (lambda: CALIBRATION.expanded_uncertainty(coverage_factor=0.0), "coverage factor: 0.0; write 2.0, say"),
+    (lambda: CALIBRATION.conformity(28740, within="1 %"), "entered is 28740; write KFactor(28_740, per='gal')"),
+    (lambda: fu.calibrate("runs"), "runs is 'runs'; give a list of GravimetricRun or VolumetricRun"),
+    (lambda: fu.calibrate([5]), "one of the runs is 5; write GravimetricRun or VolumetricRun"),
+    (
+        lambda: fu.BenchResult([WEIGHED]),
+        "one of the calibrations is GravimetricRun(pulses=< pulse count = 100000.0+/-0.408248...; "
+        "write Calibration, which calibrate() makes",
+    ),
+    (
+        lambda: fu.FillUp(indicated_l="100 L", delivered_l=100.0),
+        "a fill-up: indicated_l is '100 L'; one plain number is needed",
+    ),
+    (lambda: fu.compare_fill_ups(28740, [FILL]), "k is 28740; write KFactor(28_740, per='gal')"),
+    (
+        lambda: fu.compare_fill_ups(K, FILL),
+        "fill-ups is FillUp(indicated_l=378.5411784, delivered_l=382.326590184...; give a list of FillUp",
+    ),
+    (lambda: fu.compare_fill_ups(K, [FILL], coverage_factor="2"), "coverage factor is '2'; one plain number is needed"),
+    (
+        lambda: fu.FillUp.read(indicated="100 L", delivered="100 L", volume_correction_factor="1"),
+        "volume_correction_factor is '1'; one plain number is needed",
+    ),
+    (
+        lambda: fu.VolumetricRun(**VOLUMETRIC | {"duration_s": "100 s"}),
+        "a run on the bench: duration_s is '100 s'; one plain number is needed",
+    ),
+    (
+        lambda: fu.CalibrationPoint("100 Hz", 7600.0, 0.001),
+        "calibration point: frequency_hz is '100 Hz'; one plain number is needed",
+    ),
+    (
+        lambda: fu.mean_k("7600"),
+        "'7600' is no plain number or array of numbers, and one is needed here, "
+        "in the unit that the argument's name says",
+    ),
+    (lambda: fu.MeterCurve([1.0, 2.0]), "one of the points is 1.0; write CalibrationPoint"),
+    (lambda: CURVE.usable_range_hz("1 %"), "linearity is '1 %'; one plain number is needed"),
+    (lambda: CURVE.usable_range_hz(2.0), "linearity 2.0 makes no sense; write a fraction such as 0.005 for ±0.5 %"),
+    (
+        lambda: fu.ViscosityCurve([CURVE], 12.7, 20.0, 1.7e-05, 0.001),
+        "diameter_m 12.7 is that of no meter body; write metres, such as 0.0127",
+    ),
+    (
+        lambda: fu.ViscosityCurve([CURVE], "12.7 mm", 20.0, 1.7e-05, 0.001),
+        "diameter_m is '12.7 mm'; one plain number is needed",
+    ),
+    (
+        lambda: fu.ViscosityCurve(POINTS, 0.0127, 20.0, 1.7e-05, 0.001),
+        "one of the runs is CalibrationPoint(frequency_hz=50.0, k_pulses_per_l=7600.0...; write MeterCurve",
+    ),
+    (
+        lambda: fu.ViscosityCurve.from_points([1.0], 0.0127, reference_c=20.0, expansion_per_k=1.7e-05),
+        "one of the points is 1.0; write CalibrationPoint",
+    ),
+    (
+        lambda: BY_VISCOSITY.diameter_m_at(1e308),
+        "temperature of the meter body 1e+308 degC is outside -273.15 to 1000 degC, the range of any meter body",
+    ),
+    (lambda: BY_VISCOSITY.meter_curve("1.2 cSt", 20.0), "viscosity_mm2_s is '1.2 cSt'; one plain number is needed"),
+    (lambda: BY_VISCOSITY.meter_curve(1.2, "20 degC"), "temperature_c is '20 degC'; one plain number is needed"),
+    (lambda: BY_VISCOSITY.meter_curve(-1.0, 20.0), "viscosity_mm2_s -1.0 is that of no liquid; write 1.2, say"),
+    (lambda: CHECK.error_at("20 degC"), "temperature_c is '20 degC'; one plain number is needed"),
+    (lambda: CHECK.error_at(20.0, "heaviest"), "batch is 'heaviest'; write 'typical' or 'lightest' or 'densest'"),
+    (lambda: CHECK.error_of(200.0), "amount is 200.0; write '200 gal', say"),
+    (lambda: CHECK.error_of("200 gal", any_batch="yes"), "any_batch is 'yes'; write True or False"),
+    (lambda: fu.diagnose_ratio("1.2"), "ratio is '1.2'; one plain number is needed"),
+    (lambda: fu.first_to_trip("45 min", BY_QUANTITY, "10 gal/h"), "by_time is '45 min'; write LowFuelByTime('45 min')"),
+    (
+        lambda: fu.first_to_trip(BY_TIME, "10 gal", "10 gal/h"),
+        "by_quantity is '10 gal'; write LowFuelByQuantity('10 gal')",
+    ),
+    (lambda: POUNDS.compare("another", "10 Hz"), "other is 'another'; write an Indicator"),
+    (lambda: fu.Indicator(K, reads="gal/h", channels="2"), "channels: '2'; it must be a whole number from 1 up"),
+    (lambda: POUNDS.bench_points(5, "1 %"), "flows: give a list of flows, such as ['5 gal/h', '10 gal/h']"),
+    (lambda: fu.check_file(7), "path is 7; write the name of a TOML file"),
+    (lambda: fu.fuel(7), "7 is no fuel; write a name such as 'Jet A'"),
+    (
+        lambda: fu.check_density("6.7 lb/gal", "Jet A", between=5, within="3 %"),
+        "between: 5 is no range; write two quantities, such as ('30 degC', '30 degC')",
+    ),
+]
+
+
+@pytest.mark.parametrize(("call", "message"), REFUSALS, ids=lambda it: it[:60] if isinstance(it, str) else "")
+def test_every_argument_is_refused_by_its_name(call, message):
+    with pytest.raises(FuelUnitsError) as refusal:
+        call()
+    assert str(refusal.value) == message
+
+
+def test_choices_are_listed():
+    with pytest.raises(
+        FuelUnitsError, match=r"^there is no viscosity of None here, only of JP-8, Jet A, JP-5, ATJ-SPK; "
+    ):
+        fu.viscosity(None)
+    with pytest.raises(FuelUnitsError, match=r"^no published values on 7; the topics are units, volume_correction, "):
+        fu.published(7)
