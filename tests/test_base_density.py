@@ -17,7 +17,7 @@ WHO_1980 = "ASTM D1250 / API 2540 / IP 200, petroleum measurement tables, 1980"
 
 
 @pytest.mark.parametrize("p", [0.0, 1.0, 10_342.0])
-@pytest.mark.parametrize("t", [-40.0, 15.0, BASE_60F_C, 20.0, 95.0])
+@pytest.mark.parametrize("t", [-40.0, 0.0, 15.0, BASE_60F_C, 20.0, 95.0])
 def test_of_either_edition_it_is_found_again_where_alpha_needs_no_rounding(t, p):
     """Lubricating oils whose alpha, K1 / rho, has no more than the seven decimals that 1980 keeps."""
     for base, base_c in ((0.6278 / 7e-4, 15.0), (0.34878 / 4e-4, BASE_60F_C)):
@@ -142,6 +142,15 @@ def test_arguments_of_different_shapes_broadcast_in_any_number():
     few = base_density(observed[::4096], t, 100.0)
     np.testing.assert_allclose(found[::4096], few, rtol=1e-12)
     np.testing.assert_allclose(few * ctpl(few, t, 100.0), np.broadcast_to(observed[::4096], few.shape), rtol=1e-12)
+
+
+def test_a_grid_of_densities_and_temperatures_is_solved_as_its_elements():
+    observed, t = np.linspace(690.0, 900.0, 50)[:, np.newaxis], np.linspace(-40.0, 90.0, 40)
+    whole = np.broadcast_arrays(observed, t)
+    for p in (0.0, np.linspace(0.0, 9000.0, 40)):
+        found = base_density(observed, t, p)
+        np.testing.assert_allclose(found, base_density(*whole, np.broadcast_to(p, found.shape)), rtol=1e-12)
+        np.testing.assert_allclose(found * ctpl(found, t, p), whole[0], rtol=1e-9)
 
 
 @pytest.mark.parametrize("dtype", [np.float32, np.longdouble, ">f8", object])

@@ -233,6 +233,12 @@ def test_the_expansion_of_1980_at_15_c_is_its_own_alpha_not_rounded(density, alp
     assert expansion_coefficient(density, edition=1980) == pytest.approx(alpha, rel=1e-9)
 
 
+def test_the_base_density_of_1980_at_15_c_is_taken_as_it_is():
+    density = np.linspace(660.0, 1070.0, 83)
+    expected = edition_1980.compressibility_per_kpa(density, 40.0)
+    np.testing.assert_array_equal(compressibility(density, 40.0, edition=1980), expected)
+
+
 def test_alpha_is_rounded_to_seven_decimals_and_a_float_of_a_float():
     table = REFINED_PRODUCTS.per_c_1980
     one, many = edition_1980.alpha(801.0, table), edition_1980.alpha(np.array([801.0, 700.0]), table)
@@ -309,6 +315,18 @@ def test_the_limits_themselves_are_inside():
     assert ctl(800.0, 150.0) < 1.0
     assert ctl(800.0, (302.0 - 32.0) / 1.8) < 1.0
     assert ctl(610.6, 15.0, base_c=BASE_60F_C) > 1.0
+
+
+@pytest.mark.parametrize("commodity", [REFINED_PRODUCTS, CRUDE_OIL, LUBRICATING_OIL], ids=repr)
+@pytest.mark.parametrize("edition", [1980, 2004])
+@pytest.mark.parametrize("base_c", BASES)
+def test_the_limits_of_every_base_are_inside(base_c, edition, commodity):
+    which = {"base_c": base_c, "edition": edition, "commodity": commodity}
+    limits = base_densities(**which)
+    for density in (limits.low, limits.high, np.array([limits.low, limits.high])):
+        assert np.all(ctl(density, 40.0, **which) < 1.0)
+    with pytest.raises(OutOfRange):
+        ctl(limits.high * (1.0 + 1e-9), 40.0, **which)
 
 
 @pytest.mark.parametrize(
