@@ -19,7 +19,7 @@ Kind = TypeVar("Kind")
 
 
 def shown(value: object) -> str:
-    """Give a value as a message shows it, on one line of at most sixty characters.
+    """Give a value as a message shows it, on one line of at most sixty characters; a quantity with its unit.
 
     Examples
     --------
@@ -29,7 +29,7 @@ def shown(value: object) -> str:
     'int of too many digits'
     """
     try:
-        text = re.sub(r"\s*\n\s*", " ", repr(value))
+        text = re.sub(r"\s*\n\s*", " ", str(value) if hasattr(value, "dimensionality") else repr(value))
     except ValueError:
         return f"{type(value).__name__} of too many digits"
     return text if len(text) <= 60 else f"{text[:57]}..."

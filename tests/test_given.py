@@ -47,8 +47,9 @@ VOLUMETRIC = {
         ("a  b", "'a  b'"),
         (10**5000, "int of too many digits"),
         ([10**5000], "list of too many digits"),
+        (pint.UnitRegistry().Quantity(2.0, "ms"), "2.0 millisecond"),
     ],
-    ids=["text", "short enough", "long", "lines", "spaces", "digits", "digits in a list"],
+    ids=["text", "short enough", "long", "lines", "spaces", "digits", "digits in a list", "quantity"],
 )
 def test_a_value_is_shown_on_one_line(value, text):
     assert shown(value) == text

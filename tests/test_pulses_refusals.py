@@ -7,6 +7,7 @@ import pint
 import pytest
 
 from fuelunits.errors import FuelUnitsError
+from fuelunits.given import shown
 from fuelunits.pulses.combining import (
     difference_uncertainty,
     exact_net_volume,
@@ -141,7 +142,7 @@ def test_k_factors(call, message):
         (lambda: sum_uncertainty([0.0, 0.0], [0.1, 0.1]), FLOWS),
         (lambda: sum_uncertainty([3.0, -1.0], [0.1, 0.1]), FLOWS),
         (lambda: sum_uncertainty(["3"], [0.1]), "array(['3'], dtype='<U1')" + PLAIN),
-        (lambda: sum_uncertainty([3.0], UREG.Quantity([0.5], "percent")), "<Quantity([0.5], 'percent')>" + PLAIN),
+        (lambda: sum_uncertainty([3.0], UREG.Quantity([0.5], "percent")), "[0.5] percent" + PLAIN),
         (lambda: difference_uncertainty(60.0, 48.0, 0.01, 0.01, -1.5), "correlation: -1.5; it must be from -1 to 1"),
         (lambda: difference_uncertainty(48.0, 60.0, 0.01, 0.01), SMALLER),
         (lambda: difference_uncertainty(60.0, -48.0, 0.01, 0.01), SMALLER),
@@ -260,7 +261,7 @@ def test_counters_and_resolutions(call, message):
         (lambda: PulseRecord(UREG.Quantity([0.0, 1.0], "ms")), "times_s: a quantity in millisecond" + UNIT),
         (
             lambda: PulseRecord([UREG.Quantity(0.0, "ms"), UREG.Quantity(1.0, "ms")]),
-            "times_s: [<Quantity(0.0, 'millisecond')>, <Quantity(1.0, 'millisec... is no array of numbers",
+            f"times_s: {shown([UREG.Quantity(0.0, 'ms'), UREG.Quantity(1.0, 'ms')])} is no array of numbers",
         ),
         (lambda: PulseRecord([[0.0, 1.0]]), "times_s have the shape (1, 2); give one time after another"),
         (
@@ -278,7 +279,7 @@ def test_counters_and_resolutions(call, message):
         (lambda: RECORD.by_gate(1.0, start_s="0 s"), "start_s is '0 s'" + NUMBER),
         (
             lambda: RECORD.by_gate(1.0, stop_s=UREG.Quantity(2.0, "ms")),
-            "stop_s is <Quantity(2.0, 'millisecond')>" + NUMBER,
+            "stop_s is 2.0 millisecond" + NUMBER,
         ),
         (lambda: RECORD.by_period(3), "3 pulses bound 2 periods; every is 3"),
         (lambda: PulseRecord([1.0]).by_period(), "1 pulses bound 0 periods; every is 1"),
@@ -316,7 +317,7 @@ def test_recorded_pulses(call, message):
             lambda: PulseCounts.of_counter([0.0, 0.0], unwrap_counter([1, 2], bits=16)),
             "times_s[1] is 0.0 after 0.0:" + INCREASE,
         ),
-        (lambda: FrequencyRecord([0.0, 1.0], UREG.Quantity([1.0], "kHz")), "<Quantity([1.], 'kilohertz')>" + PLAIN),
+        (lambda: FrequencyRecord([0.0, 1.0], UREG.Quantity([1.0], "kHz")), "[1.0] kilohertz" + PLAIN),
         (lambda: FrequencyRecord([0.0, 1.0], ["5 Hz"]), "array(['5 Hz'], dtype='<U4')" + PLAIN),
         (lambda: FrequencyRecord([0.0, 1.0], [5.0]).cut_off(0.0), "below_hz is 0.0;" + ONE),
         (
@@ -335,7 +336,7 @@ def test_recorded_pulses(call, message):
             lambda: first_order_lag([1.0, 2.0], [1.0, 0.0], 1.0),
             "intervals_s holds one that is not positive; a lag runs forward in time only",
         ),
-        (lambda: first_order_lag([1.0], UREG.Quantity([1.0], "ms"), 1.0), "<Quantity([1.], 'millisecond')>" + PLAIN),
+        (lambda: first_order_lag([1.0], UREG.Quantity([1.0], "ms"), 1.0), "[1.0] millisecond" + PLAIN),
     ],
 )
 def test_counts_and_frequencies(call, message):
