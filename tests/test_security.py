@@ -1,0 +1,79 @@
+"""The bounds that docs/security.rst promises, held by every room and seen from outside while the command runs."""
+
+import ast
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+import fuelunits
+
+PACKAGE = Path(fuelunits.__file__).parent
+ROOMS = sorted(PACKAGE.rglob("*.py"))
+NEVER_CALLED = {"eval", "exec", "compile", "__import__", "breakpoint", "input"}
+NEVER_IMPORTED = {
+    *("socket", "ssl", "http", "urllib", "ftplib", "smtplib", "asyncio", "subprocess", "multiprocessing"),
+    *("pickle", "marshal", "shelve", "code", "codeop", "runpy", "ctypes", "tempfile", "shutil"),
+}
+WRITING = {"write_text", "write_bytes", "mkdir", "unlink", "rename", "touch", "chmod", "symlink_to"}
+
+
+def nodes(room, kind):
+    return [node for node in ast.walk(ast.parse(room.read_text(encoding="utf-8"))) if isinstance(node, kind)]
+
+
+@pytest.mark.parametrize("room", ROOMS, ids=lambda room: str(room.relative_to(PACKAGE)))
+def test_no_room_runs_what_it_reads_nor_reaches_out(room):
+    called = {node.func.id for node in nodes(room, ast.Call) if isinstance(node.func, ast.Name)}
+    assert not called & NEVER_CALLED
+    imported = {name.name.partition(".")[0] for node in nodes(room, ast.Import) for name in node.names}
+    imported |= {(node.module or "").partition(".")[0] for node in nodes(room, ast.ImportFrom)}
+    assert not imported & NEVER_IMPORTED
+    written = {node.attr for node in nodes(room, ast.Attribute)} & WRITING
+    assert written <= ({"write_text"} if room.name == "__main__.py" else set())
+
+
+WATCHED = """
+import contextlib, io, json, sys
+from fuelunits.__main__ import main
+
+def run():
+    with contextlib.redirect_stdout(io.StringIO()):
+        main(["verify"])
+        return main(["check", "assumptions.toml"])
+
+run()
+seen = []
+reaching = ("socket", "subprocess", "ctypes", "urllib", "http", "shutil", "tempfile", "ftplib", "smtplib")
+sys.addaudithook(
+    lambda event, given: seen.append([event, str(given[0]), str(given[1])])
+    if event == "open" or event in ("os.system", "exec", "os.rename", "os.remove", "os.mkdir")
+    or event.partition(".")[0] in reaching else None
+)
+code = run()
+print(json.dumps([code, seen]))
+"""
+ENTRY = """
+[[factor]]
+name = "litres"
+where = "{where}"
+value = 3.785
+from = "gal"
+to = "L"
+within = "0.02 %"
+"""
+
+
+def test_the_command_opens_the_files_it_is_given_and_nothing_else(tmp_path):
+    (tmp_path / "sheet.py").write_text("L_PER_GAL = 3.785\n", encoding="utf-8")
+    text = ENTRY.format(where="sheet.py:1") + ENTRY.format(where="../sheet.py:1")
+    (tmp_path / "assumptions.toml").write_text(text, encoding="utf-8")
+    here = {"cwd": tmp_path, "env": os.environ | {"PYTHONPATH": str(PACKAGE.parent)}}
+    done = subprocess.run([sys.executable, "-c", WATCHED], **here, capture_output=True, text=True, check=True)
+    code, seen = json.loads(done.stdout)
+    assert code == 1
+    opened = [("open", "assumptions.toml", "r"), ("open", "sheet.py", "r")]
+    assert [(event, Path(name).name, mode) for event, name, mode in seen] == opened
