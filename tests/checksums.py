@@ -6,10 +6,11 @@ shows in the diff of a commit, and belongs in the changelog under "Numerical cha
 
 from __future__ import annotations
 
+import ast
 import hashlib
-import io
 import json
-import tokenize
+import re
+from collections.abc import Iterator
 from pathlib import Path
 
 import fuelunits
@@ -19,18 +20,22 @@ from fuelunits.spellings import all_spellings
 from fuelunits.units import read_unit
 
 PACKAGE = Path(fuelunits.__file__).parent
-FORMULAS = (
-    *("petroleum/commodities.py", "petroleum/edition_1980.py", "petroleum/edition_2004.py"),
-    *("petroleum/density_scales.py", "liquids/water_and_air.py", "liquids/viscosity.py", "meter/numbers.py"),
-    *("bench/acceptance.py", "flight/endurance.py"),
+FORMULAS = tuple(
+    room.relative_to(PACKAGE).as_posix()
+    for wing in ("bench", "flight", "liquids", "meter", "petroleum", "pulses", "uncertainty")
+    for room in sorted((PACKAGE / wing).glob("*.py"))
 )
 """The rooms that hold the constants of formulas and of regulations."""
 
+DATA = ("grades/grades.toml", "liquids/viscosities.toml", "units.txt")
+"""The files that hold the figures of grades and of viscosities, and the definitions of units."""
+
+FIGURE = re.compile(r"[0-9]+(?:\.[0-9]+)?(?:[eE][+-]?[0-9]+)?")
 FILE = Path(__file__).with_name("checksums.toml")
 _DRAWN = {"u of end gauge, second order"}
 
 
-def _digest(lines: list[str]) -> str:
+def digest(lines: list[str]) -> str:
     return hashlib.sha256("\n".join(lines).encode()).hexdigest()[:16]
 
 
@@ -44,7 +49,7 @@ def _topic(topic: str) -> str:
         f"{value.what};{value.given};{value.printed};{value.unit};{value.source};{value.control};{value.tolerance}"
         for value in published(topic)
     ]
-    return f"{len(rows)} values, {_digest(sorted(rows))}"
+    return f"{len(rows)} values, {digest(sorted(rows))}"
 
 
 def our_answers() -> dict[str, list[float | str]]:
@@ -73,7 +78,7 @@ def _figures(grade: Fuel) -> str:
     named |= {f"other {number}": other for number, other in enumerate(grade.others)}
     lines = [f"{name}: {f.density_kg_m3:.10g} at {f.at_c:.10g}, {f.source}" for name, f in named.items() if f]
     limits = f"{grade.temperatures.low:g} to {grade.temperatures.high:g}"
-    return f"{len(lines)} figures, {_digest([*lines, limits])}"
+    return f"{len(lines)} figures, {digest([*lines, limits])}"
 
 
 def grade_densities() -> dict[str, list[float]]:
@@ -94,17 +99,36 @@ def unit_sizes() -> dict[str, str]:
     return {unit.name: f"{unit.size}" + (f" from {unit.zero}" if unit.zero is not None else "") for unit in units}
 
 
+def numbers_in(node: ast.AST) -> Iterator[ast.Constant]:
+    """Give the numbers in some code, in their order, but for 0, 1, 2 and what stands within a message."""
+    for child in ast.iter_child_nodes(node):
+        if isinstance(child, ast.Constant) and type(child.value) in (int, float) and child.value not in (0, 1, 2):
+            yield child
+        elif not isinstance(child, ast.JoinedStr):
+            yield from numbers_in(child)
+
+
 def constants(code: str) -> list[str]:
-    """Give the numbers that are written in some code, in their order, but for 0, 1 and 2."""
-    tokens = tokenize.generate_tokens(io.StringIO(code).readline)
-    numbers = [token.string for token in tokens if token.type == tokenize.NUMBER]
-    return [number for number in numbers if float(number) not in (0.0, 1.0, 2.0)]
+    """Give these numbers as they are written."""
+    lines = [line.encode() for line in code.splitlines()]
+    return [lines[at.lineno - 1][at.col_offset : at.end_col_offset].decode() for at in numbers_in(ast.parse(code))]
 
 
 def constants_of_formulas() -> dict[str, str]:
     """Give, for each room with constants, how many it has and their checksum."""
     found = {room: constants((PACKAGE / room).read_text(encoding="utf-8")) for room in FORMULAS}
-    return {room: f"{len(numbers)} constants, {_digest(numbers)}" for room, numbers in found.items()}
+    return {room: f"{len(numbers)} constants, {digest(numbers)}" for room, numbers in found.items() if numbers}
+
+
+def figures(text: str) -> list[str]:
+    """Give the numbers that are written in a file of data, in their order."""
+    return [match[0] for match in FIGURE.finditer(text)]
+
+
+def figures_of_data() -> dict[str, str]:
+    """Give, for each file of data, how many numbers it has and their checksum."""
+    found = {file: figures((PACKAGE / file).read_text(encoding="utf-8")) for file in DATA}
+    return {file: f"{len(numbers)} figures, {digest(numbers)}" for file, numbers in found.items()}
 
 
 def tables() -> dict[str, dict[str, object]]:
@@ -116,6 +140,7 @@ def tables() -> dict[str, dict[str, object]]:
         "grade_densities_kg_m3": {**grade_densities()},
         "unit_sizes": {**unit_sizes()},
         "constants": {**constants_of_formulas()},
+        "figures": {**figures_of_data()},
     }
 
 

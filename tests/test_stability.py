@@ -6,7 +6,7 @@ import tomllib
 from pathlib import Path
 
 import pytest
-from checksums import FILE, FORMULAS, PACKAGE, constants, tables, written
+from checksums import DATA, FIGURE, FILE, FORMULAS, PACKAGE, constants, digest, figures, numbers_in, tables, written
 
 import fuelunits
 
@@ -17,7 +17,7 @@ CHANGED = (
 )
 
 
-@pytest.mark.parametrize("title", ["published_values", "grade_figures", "unit_sizes", "constants"])
+@pytest.mark.parametrize("title", ["published_values", "grade_figures", "unit_sizes", "constants", "figures"])
 def test_no_number_has_changed(title):
     assert tables()[title] == RECORDED[title], CHANGED
 
@@ -34,28 +34,36 @@ def test_no_answer_has_changed(title):
             )
 
 
-def written_numbers(code):
-    """Give line, column and text of every number in some code, as the syntax tree has them."""
-    for node in ast.walk(ast.parse(code)):
-        if isinstance(node, ast.Constant) and isinstance(node.value, (int, float)) and not isinstance(node.value, bool):
-            yield node.lineno - 1, node.col_offset, ast.get_source_segment(code, node)
+def with_another_digit(number):
+    """Give a number whose last digit that counts is another."""
+    last = re.search(r"[1-9](?=[0._]*(e|$))|0(?=[0.]*$)", number).start()
+    return number[:last] + str(int(number[last]) % 9 + 1) + number[last + 1 :]
+
+
+@pytest.mark.parametrize("file", DATA)
+def test_a_changed_digit_of_any_figure_shows(file):
+    text = (PACKAGE / file).read_text(encoding="utf-8")
+    recorded = RECORDED["figures"][file]
+    for number in FIGURE.finditer(text):
+        spoilt = text[: number.start()] + with_another_digit(number[0]) + text[number.end() :]
+        assert digest_of(spoilt) != recorded, f"{number[0]} in line {text.count(chr(10), 0, number.start()) + 1}"
+    assert digest_of(text) == recorded
+
+
+def digest_of(text):
+    return f"{len(figures(text))} figures, {digest(figures(text))}"
 
 
 @pytest.mark.parametrize("room", FORMULAS)
 def test_a_changed_digit_of_any_constant_shows(room):
     code = (PACKAGE / room).read_text(encoding="utf-8")
-    recorded, tried = constants(code), 0
-    for line, column, number in written_numbers(code):
-        if float(number) in (0.0, 1.0, 2.0):
-            continue
-        last = re.search(r"[1-9](?=[0._]*(e|$))", number).start()
-        spoilt = number[:last] + str(int(number[last]) % 9 + 1) + number[last + 1 :]
+    recorded = constants(code)
+    for number in numbers_in(ast.parse(code)):
         lines = code.splitlines()
-        before = lines[line].encode()[:column].decode()
-        lines[line] = before + spoilt + lines[line][len(before) + len(number) :]
-        assert constants("\n".join(lines)) != recorded, f"{number} on line {line + 1} of {room}"
-        tried += 1
-    assert tried == len(recorded)
+        line = lines[number.lineno - 1].encode()
+        spoilt = with_another_digit(line[number.col_offset : number.end_col_offset].decode()).encode()
+        lines[number.lineno - 1] = (line[: number.col_offset] + spoilt + line[number.end_col_offset :]).decode()
+        assert constants("\n".join(lines)) != recorded, f"{number.value} on line {number.lineno} of {room}"
 
 
 def test_the_record_reads_as_it_was_written():
