@@ -112,7 +112,7 @@ PLAIN = "convert takes a plain number or array beside its two units; got"
 Q = pint.UnitRegistry().Quantity
 REFUSALS = [
     (lambda: convert("5 gal", "gal", "L"), f"{PLAIN} '5 gal'. Write convert(50.0, 'gal', 'L')"),
-    (lambda: convert(Q(5, "gallon"), "gal", "L"), f"{PLAIN} {Q(5, 'gallon')!r}. Write convert(50.0, 'gal', 'L')"),
+    (lambda: convert(Q(5, "gallon"), "gal", "L"), f"{PLAIN} 5 gallon. Write convert(50.0, 'gal', 'L')"),
     (lambda: convert(1.0, ["gal"], "L"), "a unit is text, such as 'gal'; got ['gal'] and 'L'"),
     (lambda: convert(1.0, "gal", "lb"), f"gal is a volume and lb is a mass: {GIVE_DENSITY}"),
     (lambda: convert(1.0, "gal", "h"), "gal is a volume and h is a time; one does not convert to the other"),

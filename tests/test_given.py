@@ -24,6 +24,7 @@ from every_call import (
 import fuelunits as fu
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.given import all_of_kind, flag, of_kind, one_number, plain_array, shown
+from fuelunits.pulses.combining import net_mass_flow
 
 through = fu.ViscosityLine.through
 VOLUMETRIC = {
@@ -205,6 +206,19 @@ REFUSALS = [
         lambda: fu.net_flow("100 Hz", K, "50 Hz", "28740 pulse/gal"),
         "return_k is '28740 pulse/gal'; write KFactor(28_740, per=\"gal\")",
     ),
+    (
+        lambda: net_mass_flow(
+            "9 Hz", 7, "5 Hz", K, feed_density="6.7 lb/gal", return_density="6.5 lb/gal", unit="lb/h"
+        ),
+        'feed_k is 7; write KFactor(28_740, per="gal")',
+    ),
+    (
+        lambda: net_mass_flow(
+            "9 Hz", K, "5 Hz", 7, feed_density="6.7 lb/gal", return_density="6.5 lb/gal", unit="lb/h"
+        ),
+        'return_k is 7; write KFactor(28_740, per="gal")',
+    ),
+    (lambda: K.volume(2.5), "pulses: 2.5 is no count; counts are whole numbers"),
     (
         lambda: fu.total_flow("100 Hz", unit="gal/h"),
         "transducers is '100 Hz'; give a list of pairs of a frequency and its KFactor",

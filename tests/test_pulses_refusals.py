@@ -98,6 +98,10 @@ MISFIT = "; leave the reading out, or give the largest_increment that the flow a
             "K-factor: 5.0 pulse / meter has dimension [pulse] / [length], "
             "and pulses per volume is needed, such as '1 pulse/L'",
         ),
+        (
+            lambda: KFactor.read(UREG.Quantity(5.0 + 1j, "1/L")),
+            "K-factor: (5+1j) / liter is no plain number with a unit",
+        ),
         (lambda: KFactor.read(UREG.Quantity(5.0, "1/meter")), "K-factor: 5.0 / meter is not pulses per volume"),
         (
             lambda: KFactor.read(UREG.Quantity(5.0, "degC/gallon")),

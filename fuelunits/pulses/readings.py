@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 from numbers import Rational
-from typing import Any, cast
+from typing import Any
 
 import numpy as np
 
@@ -67,7 +67,7 @@ def _pulses_per_litre(quantity: Any) -> float:
             raise DimensionError(f"K-factor: {quantity} is not pulses per volume") from mismatch
     if np.ndim(number):
         raise QuantityError("K-factor: one number is needed, not an array")
-    return cast(float, number)
+    return float(number)
 
 
 def whole_counts(pulses: Any) -> Any:
