@@ -27,6 +27,7 @@ from fuelunits.given import all_of_kind, flag, of_kind, one_number, plain_array,
 from fuelunits.pulses.combining import net_mass_flow
 
 through = fu.ViscosityLine.through
+LIGHT = "6.5 lb/gal"
 VOLUMETRIC = {
     "pulses": 1000,
     "duration_s": 100.0,
