@@ -236,6 +236,11 @@ REFUSALS = [
         lambda: magnitude(Q(3, "second"), "L", name="v"),
         "v: 3 second has dimension [time], and a volume is needed, such as '200 gal'",
     ),
+    (
+        lambda: magnitude(Q(10**400, "liter"), "L", name="v"),
+        f"v: 1{'0' * 400} liter is no plain number with a unit",
+    ),
+    (lambda: magnitude(Q(10**400, "gallon"), "L", name="v"), f"v: 1{'0' * 56}... is too large a number"),
     (lambda: magnitude(Q(1j, "liter"), "L", name="v"), "v: 1j liter is no plain number with a unit"),
     (lambda: magnitude(Q(np.array([1j]), "liter"), "L", name="v"), "v: [0.+1.j] liter is no plain number with a unit"),
     (
