@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numbers
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from decimal import Decimal
 from typing import Any, TypeVar
 
@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from fuelunits.errors import QuantityError
 
-__all__ = ["all_of_kind", "flag", "of_kind", "one_number", "plain_array", "shown"]
+__all__ = ["all_of_kind", "flag", "of_kind", "one_number", "plain_array", "settle", "shown"]
 
 Kind = TypeVar("Kind")
 
@@ -56,6 +56,30 @@ def one_number(value: Any, name: str) -> float:
         except (TypeError, ValueError, OverflowError):
             pass
     raise QuantityError(f"{name} is {shown(value)}; one plain number is needed")
+
+
+def settle(record: object, names: Iterable[str], read: Callable[[Any, str], Any], label: str = "") -> None:
+    """Put what `read` makes of each named attribute in its place, in a frozen record that is being made.
+
+    What is None, and is None by default, stays.
+
+    Examples
+    --------
+    >>> from dataclasses import dataclass
+    >>> @dataclass(frozen=True)
+    ... class Reading:
+    ...     hz: float
+    ...     celsius: float | None = None
+    ...     def __post_init__(self):
+    ...         settle(self, ("hz", "celsius"), one_number)
+    >>> Reading(5)
+    Reading(hz=5.0, celsius=None)
+    """
+    for name in names:
+        value = getattr(record, name)
+        is_optional = getattr(type(record), name, ...) is None
+        if value is not None or not is_optional:
+            object.__setattr__(record, name, read(value, f"{label}{name}"))
 
 
 def plain_array(values: Any, name: str) -> NDArray[Any]:

@@ -1,5 +1,6 @@
 """What is given of another kind than is needed: each argument refused by its name, with what to write instead."""
 
+from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
@@ -23,7 +24,7 @@ from every_call import (
 
 import fuelunits as fu
 from fuelunits.errors import FuelUnitsError, QuantityError
-from fuelunits.given import all_of_kind, flag, of_kind, one_number, plain_array, shown
+from fuelunits.given import all_of_kind, flag, of_kind, one_number, plain_array, settle, shown
 from fuelunits.pulses.combining import net_mass_flow
 
 through = fu.ViscosityLine.through
@@ -97,6 +98,32 @@ def test_kinds():
             all_of_kind(wrong, str, "units", "text")
     with pytest.raises(QuantityError, match=r"^one of the units is 5; write text$"):
         all_of_kind(["a", 5], str, "units", "text")
+
+
+@dataclass(frozen=True)
+class Noted:
+    hz: float
+    celsius: float | None = None
+
+    def __post_init__(self):
+        settle(self, ("hz", "celsius"), one_number, "a note: ")
+
+
+def test_a_record_is_settled_as_it_is_made():
+    assert Noted(Fraction(1, 2), 20) == Noted(0.5, 20.0)
+    assert type(Noted(5).hz) is float
+    assert Noted(5).celsius is None
+    with pytest.raises(QuantityError, match=r"^a note: hz is None; one plain number is needed$"):
+        Noted(None)
+    with pytest.raises(QuantityError, match=r"^a note: celsius is '20'; one plain number is needed$"):
+        Noted(5, "20")
+
+
+def test_a_calibration_point_has_a_frequency_and_a_k():
+    with pytest.raises(QuantityError, match=r"^calibration point: frequency_hz is None; one plain number is needed$"):
+        fu.CalibrationPoint(None, 7600.0, 0.001)
+    with pytest.raises(QuantityError, match=r"^calibration point: k_pulses_per_l is None; one plain number is needed$"):
+        fu.CalibrationPoint(100.0, None, 0.001)
 
 
 def test_plain_arrays():

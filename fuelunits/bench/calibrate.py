@@ -17,9 +17,9 @@ from fuelunits.bench.acceptance import Conformity, conformity
 from fuelunits.bench.observations import mean_of_repeats
 from fuelunits.bench.run import Run
 from fuelunits.caution import CAUTION
-from fuelunits.errors import FuelUnitsError, QuantityError
+from fuelunits.errors import FuelUnitsError
 from fuelunits.frames import frame
-from fuelunits.given import all_of_kind, of_kind, one_number
+from fuelunits.given import all_of_kind, of_kind
 from fuelunits.html import report
 from fuelunits.pulses.k_factor import KFactor
 from fuelunits.quantity import fraction
@@ -30,6 +30,7 @@ from fuelunits.uncertainty.budget import (
     coverage_factor,
     effective_degrees_of_freedom,
     nominal,
+    positive_coverage_factor,
     standard_uncertainty,
     stated,
 )
@@ -163,11 +164,7 @@ class Calibration:
         QuantityError
             If the coverage factor is not positive and finite.
         """
-        if coverage_factor is None:
-            return self.coverage_factor() * self.relative_uncertainty
-        factor = one_number(coverage_factor, "coverage factor")
-        if not 0.0 < factor < math.inf:
-            raise QuantityError(f"coverage factor: {factor}; write 2.0, say")
+        factor = self.coverage_factor() if coverage_factor is None else positive_coverage_factor(coverage_factor)
         return factor * self.relative_uncertainty
 
     def budget(self) -> tuple[BudgetRow, ...]:

@@ -16,7 +16,7 @@ from typing import Any
 from fuelunits.bench.observations import own_derivatives
 from fuelunits.caution import CAUTION
 from fuelunits.errors import FuelUnitsError, QuantityError
-from fuelunits.given import all_of_kind, of_kind, one_number
+from fuelunits.given import all_of_kind, of_kind, settle
 from fuelunits.petroleum.volume_correction import ctl
 from fuelunits.pulses.k_factor import KFactor
 from fuelunits.quantity import positive
@@ -26,6 +26,7 @@ from fuelunits.uncertainty.budget import (
     budget,
     nominal,
     one_value,
+    positive_coverage_factor,
     rectangular,
     standard_uncertainty,
     uncertain,
@@ -111,8 +112,7 @@ class FillUp:
     truck_factor: Any = 1.0
 
     def __post_init__(self) -> None:
-        for name in ("indicated_l", "delivered_l", "level_l", "truck_factor"):
-            object.__setattr__(self, name, one_value(getattr(self, name), f"a fill-up: {name}"))
+        settle(self, ("indicated_l", "delivered_l", "level_l", "truck_factor"), one_value, "a fill-up: ")
         for name, value in (("indicated", self.indicated_l), ("delivered", self.delivered_l), ("used", self.used_l)):
             if not 0.0 < nominal(value) < math.inf:
                 raise QuantityError(f"a fill-up: {nominal(value)} L {name}; it must be positive and finite")
@@ -212,12 +212,11 @@ def compare_fill_ups(k: KFactor, fill_ups: Iterable[FillUp], *, coverage_factor:
     made = all_of_kind(fill_ups, FillUp, "fill-ups", "FillUp")
     if not made:
         raise FuelUnitsError("a comparison needs one fill-up at least")
-    if not 0 < one_number(coverage_factor, "coverage factor") < math.inf:
-        raise QuantityError(f"coverage factor: {coverage_factor}; write 2.0, say")
+    coverage_factor = positive_coverage_factor(coverage_factor)
     ratio = _sum([fill.indicated_l for fill in made]) / _sum([fill.used_l for fill in made])
     shared, own = _shared_and_own(made, ratio)
     scatter = _scatter(made, float(nominal(ratio)))
-    return FillUpComparison(k, made, float(coverage_factor), float(nominal(ratio)), shared, own, scatter, budget(ratio))
+    return FillUpComparison(k, made, coverage_factor, float(nominal(ratio)), shared, own, scatter, budget(ratio))
 
 
 def _sum(values: list[Any]) -> Any:

@@ -14,7 +14,7 @@ from dataclasses import dataclass, fields
 from typing import Any
 
 from fuelunits.errors import QuantityError
-from fuelunits.given import shown
+from fuelunits.given import settle, shown
 from fuelunits.ranges import Range
 from fuelunits.uncertainty.budget import nominal, one_value, triangular
 
@@ -78,10 +78,7 @@ class Run(ABC):
     liquid_temperature_c: Any
 
     def __post_init__(self) -> None:
-        for field in fields(self):
-            if getattr(self, field.name) is not None:
-                value = one_value(getattr(self, field.name), f"a run on the bench: {field.name}")
-                object.__setattr__(self, field.name, value)
+        settle(self, [field.name for field in fields(self)], one_value, "a run on the bench: ")
         self.require_positive("pulses", "duration_s")
         check_all(TEMPERATURES_C, self.liquid_temperature_c)
 

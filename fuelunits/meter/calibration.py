@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from math import inf
 from typing import Any
 
@@ -10,7 +10,7 @@ import numpy as np
 
 from fuelunits.arrays import as_float
 from fuelunits.errors import QuantityError
-from fuelunits.given import one_number
+from fuelunits.given import one_number, settle
 from fuelunits.pulses.k_factor import KFactor
 from fuelunits.quantity import fraction, positive
 from fuelunits.quantity import temperature_c as celsius
@@ -159,9 +159,7 @@ class CalibrationPoint:
     temperature_c: float | None = None
 
     def __post_init__(self) -> None:
-        for name in ("frequency_hz", "k_pulses_per_l", "relative_uncertainty", "viscosity_mm2_s", "temperature_c"):
-            if name == "relative_uncertainty" or getattr(self, name) is not None:
-                object.__setattr__(self, name, one_number(getattr(self, name), f"calibration point: {name}"))
+        settle(self, [field.name for field in fields(self)], one_number, "calibration point: ")
         for name in ("frequency_hz", "k_pulses_per_l", "viscosity_mm2_s"):
             value = getattr(self, name)
             if value is not None and not 0.0 < value < inf:

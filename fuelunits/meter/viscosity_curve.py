@@ -18,7 +18,7 @@ import numpy as np
 
 from fuelunits.arrays import as_float
 from fuelunits.errors import QuantityError
-from fuelunits.given import all_of_kind, one_number
+from fuelunits.given import all_of_kind, one_number, settle
 from fuelunits.meter.calibration import CalibrationPoint
 from fuelunits.meter.common import CommonCurve, StrouhalRun
 from fuelunits.meter.curve import MeterCurve
@@ -36,6 +36,7 @@ _SMALLEST_M, _LARGEST_M = 1e-6, 10.0
 _LARGEST_EXPANSION_PER_K = 1e-3
 _LARGEST_MM2_S = 1e9
 _BODY_TEMPERATURES_C = Range("temperature of the meter body", -273.15, 1000.0, "degC", "any meter body")
+"""These and the bounds above are of no source: they are so wide that only a wrong unit or a slip lies beyond."""
 """Above that of any solid (common practice); it catches an expansion written without its 1e-6."""
 _CALIBRATION = "the calibrated points; a run in a liquid of another viscosity would widen it"
 
@@ -96,9 +97,7 @@ class ViscosityCurve:
     _common: CommonCurve = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
-        for name in ("diameter_m", "reference_c", "expansion_per_k", "known_scatter"):
-            if name != "known_scatter" or self.known_scatter is not None:
-                object.__setattr__(self, name, one_number(getattr(self, name), name))
+        settle(self, ("diameter_m", "reference_c", "expansion_per_k", "known_scatter"), one_number)
         if not _SMALLEST_M < self.diameter_m < _LARGEST_M:
             raise QuantityError(f"diameter_m {self.diameter_m} is that of no meter body; write metres, such as 0.0127")
         if not 0.0 <= self.expansion_per_k < _LARGEST_EXPANSION_PER_K:

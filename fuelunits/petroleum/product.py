@@ -9,7 +9,7 @@ from typing import Any
 
 from fuelunits.arrays import as_float, is_scalar, log, sqrt
 from fuelunits.errors import QuantityError
-from fuelunits.given import one_number
+from fuelunits.given import one_number, settle
 from fuelunits.liquids.model import Liquid, Scaled
 from fuelunits.petroleum import edition_2004
 from fuelunits.petroleum.commodities import REFINED_PRODUCTS, Commodity
@@ -96,7 +96,6 @@ class PetroleumProduct:
         if not is_scalar(base):
             raise QuantityError("a petroleum product has one base density; use volume_correction.ctpl for arrays")
         object.__setattr__(self, "base_density_kg_m3", float(base))
-        procedure_of(self.edition, self.base_c, self.commodity)
         base_densities(self.base_c, self.edition, self.commodity).check(float(base))
 
     @classmethod
@@ -193,8 +192,7 @@ class GivenExpansion(Sourced):
 
     def __post_init__(self) -> None:
         super().__post_init__()
-        for name in ("base_density_kg_m3", "alpha_per_c", "base_c"):
-            object.__setattr__(self, name, one_number(getattr(self, name), name))
+        settle(self, ("base_density_kg_m3", "alpha_per_c", "base_c"), one_number)
         _positive("base density", self.base_density_kg_m3)
         TEMPERATURES_C.check(self.base_c)
         ALPHAS_PER_F.check(self._alpha_60)

@@ -275,21 +275,35 @@ def expansion_coefficient(
 
 def procedure_of(edition: Edition, base_c: float, commodity: Commodity) -> Procedure:
     """Give the procedure of an edition for a base temperature, with its ranges and its source."""
+    return _procedure_and_densities(edition, base_c, commodity)[0]
+
+
+def base_densities(base_c: float, edition: Edition, commodity: Commodity) -> Range:
+    """Give the range of base densities of an edition, at a base temperature."""
+    return _procedure_and_densities(edition, base_c, commodity)[1]
+
+
+def _procedure_and_densities(edition: Edition, base_c: float, commodity: Commodity) -> tuple[Procedure, Range]:
     if isinstance(edition, int) and isinstance(base_c, (int, float)) and isinstance(commodity, Commodity):
-        return _known_procedure(edition, base_c, commodity)
-    return _procedure(edition, base_c, commodity)
+        return _known(edition, base_c, commodity)
+    return _found(edition, base_c, commodity)
 
 
-def _procedure(edition: Edition, base_c: float, commodity: Commodity) -> Procedure:
+def _found(edition: Edition, base_c: float, commodity: Commodity) -> tuple[Procedure, Range]:
     if not any(abs(one_number(base_c, "base_c") - base) < 0.006 for base in (15.0, 20.0, BASE_60F_C)):
         raise FuelUnitsError(f"base temperature {base_c} degC; the standard has 15.0, 20.0 and BASE_60F_C (60 degF)")
     if not isinstance(edition, int) or edition not in (2004, 1980):
         raise FuelUnitsError(f"there is no edition {shown(edition)} here; write 2004 or 1980")
     of_kind(commodity, Commodity, "commodity", "CRUDE_OIL, REFINED_PRODUCTS or LUBRICATING_OIL")
-    return Procedure2004(commodity) if edition == 2004 else Procedure1980(commodity, from_60f=is_60f(base_c))
+    procedure = Procedure2004(commodity) if edition == 2004 else Procedure1980(commodity, from_60f=is_60f(base_c))
+    low, high = (
+        limit if _is_native(procedure, base_c) else limit * procedure.smooth_ctl(limit, base_c)
+        for limit in procedure.density_limits
+    )
+    return procedure, Range(f"base density of {commodity.name}", low, high, "kg/m^3", procedure.source)
 
 
-_known_procedure = lru_cache(maxsize=64)(_procedure)
+_known = lru_cache(maxsize=64)(_found)
 
 
 def _is_native(procedure: Procedure, base_c: float) -> bool:
@@ -299,23 +313,12 @@ def _is_native(procedure: Procedure, base_c: float) -> bool:
     return base_c == 15.0
 
 
-@lru_cache(maxsize=64)
-def base_densities(base_c: float, edition: Edition, commodity: Commodity) -> Range:
-    """Give the range of base densities of an edition, at a base temperature."""
-    procedure = procedure_of(edition, base_c, commodity)
-    low, high = (
-        limit if _is_native(procedure, base_c) else limit * procedure.smooth_ctl(limit, base_c)
-        for limit in procedure.density_limits
-    )
-    return Range(f"base density of {commodity.name}", low, high, "kg/m^3", procedure.source)
-
-
 def _native(
     base_density_kg_m3: Any, base_c: float, edition: Edition, commodity: Commodity, out_of_range: OnOutOfRange
 ) -> tuple[Procedure, Any]:
     """Give the procedure, and the density at the base temperature on which it stands itself."""
-    procedure = procedure_of(edition, base_c, commodity)
-    base = base_densities(base_c, edition, commodity).check(as_float(base_density_kg_m3), out_of_range)
+    procedure, densities = _procedure_and_densities(edition, base_c, commodity)
+    base = densities.check(as_float(base_density_kg_m3), out_of_range)
     return procedure, base if _is_native(procedure, base_c) else solve(procedure, base, base_c, 0.0, out_of_range)
 
 

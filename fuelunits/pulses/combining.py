@@ -17,8 +17,8 @@ import numpy as np
 from fuelunits.amounts import amount, first_quantity, kind_of
 from fuelunits.arrays import as_float, sqrt
 from fuelunits.errors import QuantityError
-from fuelunits.given import all_of_kind, of_kind
-from fuelunits.pulses.k_factor import KFactor
+from fuelunits.given import all_of_kind
+from fuelunits.pulses.k_factor import KFactor, k_factor_of
 from fuelunits.quantity import answer, fraction, positive
 
 __all__ = [
@@ -31,8 +31,6 @@ __all__ = [
     "sum_uncertainty",
     "total_flow",
 ]
-
-_EXAMPLE = 'KFactor(28_740, per="gal")'
 
 
 def sum_uncertainty(flows: Any, relative_uncertainties: Any, correlation: float = 0.0) -> float:
@@ -221,8 +219,8 @@ def net_flow(feed: Any, feed_k: KFactor, return_: Any, return_k: KFactor, *, uni
     >>> f"{net_flow('480 Hz', k, '384 Hz', k).magnitude:.3f}"
     '12.000'
     """
-    of_kind(feed_k, KFactor, "feed_k", _EXAMPLE)
-    of_kind(return_k, KFactor, "return_k", _EXAMPLE)
+    k_factor_of(feed_k, "feed_k")
+    k_factor_of(return_k, "return_k")
     unit = f"{feed_k.unit}/h" if unit is None else unit
     fed = positive(feed_k.flow(feed), unit, name="feed", zero=True)
     returned = positive(return_k.flow(return_), unit, name="return", zero=True)
@@ -262,8 +260,8 @@ def net_mass_flow(
     >>> f"{net.magnitude:.1f}"
     '90.0'
     """
-    of_kind(feed_k, KFactor, "feed_k", _EXAMPLE)
-    of_kind(return_k, KFactor, "return_k", _EXAMPLE)
+    k_factor_of(feed_k, "feed_k")
+    k_factor_of(return_k, "return_k")
     fed = amount(feed_k.flow(feed), unit, name="feed", density=feed_density)
     returned = amount(return_k.flow(return_), unit, name="return", density=return_density)
     return answer(_not_negative(fed - returned, unit), unit, first_quantity(feed, return_))

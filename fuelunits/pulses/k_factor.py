@@ -21,7 +21,7 @@ from fuelunits.pulses.readings import positive_fraction, read_pulses_per_volume,
 from fuelunits.quantity import answer, positive
 from fuelunits.units import exact_factor, read_unit
 
-__all__ = ["KFactor", "flow_per_hour", "frequency_hz"]
+__all__ = ["KFactor", "flow_per_hour", "frequency_hz", "k_factor_of"]
 
 
 def frequency_hz(flow_per_hour: Any, k_pulses: Any) -> Any:
@@ -303,7 +303,7 @@ class KFactor:
         >>> KFactor(29_000, per="gal").relative_error_to(KFactor(28_000, per="gal"))
         0.03571428571428571
         """
-        return float(self.exact_per(_true(true).unit) / true.value - 1)
+        return float(self.exact_per(k_factor_of(true, "true").unit) / true.value - 1)
 
     def indication_error(self, true: KFactor) -> float:
         """Give the relative error of what is indicated with this K-factor entered, by a transducer of the true one.
@@ -313,7 +313,7 @@ class KFactor:
         >>> round(KFactor(29_000, per="gal").indication_error(KFactor(28_000, per="gal")), 5)
         -0.03448
         """
-        return float(_true(true).exact_per(self.unit) / self.value - 1)
+        return float(k_factor_of(true, "true").exact_per(self.unit) / self.value - 1)
 
     def adjusted(self, *, indicated: Any, delivered: Any) -> KFactor:
         """Give the K-factor that would have shown what was delivered.
@@ -359,7 +359,7 @@ class KFactor:
         >>> KFactor(1000, per="L").meter_factor(KFactor(800, per="L"))
         1.25
         """
-        return float(self.exact_per(_true(true).unit) / true.value)
+        return float(self.exact_per(k_factor_of(true, "true").unit) / true.value)
 
     def prescaled(self, pulses_per_output: int) -> KFactor:
         """Give the K-factor of an output that gives one pulse for each so many of the transducer's.
@@ -376,8 +376,9 @@ class KFactor:
         return KFactor(self.value / pulses_per_output, per=self.unit)
 
 
-def _true(k: KFactor) -> KFactor:
-    return of_kind(k, KFactor, "true", 'KFactor(28_740, per="gal")')
+def k_factor_of(value: KFactor, name: str) -> KFactor:
+    """Give a K-factor back, or refuse what is none, by the argument's name."""
+    return of_kind(value, KFactor, name, 'KFactor(28_740, per="gal")')
 
 
 def _short(value: Fraction, digits: int) -> str:

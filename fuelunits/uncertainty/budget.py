@@ -150,6 +150,14 @@ def one_value(value: Any, name: str) -> Any:
     return value if is_uncertain else one_number(value, name)
 
 
+def positive_coverage_factor(value: float) -> float:
+    """Give a fixed coverage factor, or refuse what is not positive and finite."""
+    factor = one_number(value, "coverage factor")
+    if not 0.0 < factor < math.inf:
+        raise QuantityError(f"coverage factor: {value}; write 2.0, say")
+    return factor
+
+
 def nominal(value: Any) -> Any:
     """Give the value of an uncertain number without its uncertainty; a plain number or array as it is."""
     return getattr(value, "nominal_value", as_number(value))
@@ -273,7 +281,7 @@ def coverage_factor(result: Any, *, probability: float = COVERAGE) -> float:
     >>> round(coverage_factor(uncertain(1.0, 0.1, name="a")), 2)
     2.0
     """
-    return student_t(one_number(probability, "probability"), effective_degrees_of_freedom(result))
+    return student_t(probability, effective_degrees_of_freedom(result))
 
 
 def stated(value: float, standard_uncertainty: float, *, digits: int = 2) -> tuple[str, str]:

@@ -17,7 +17,6 @@ _LARGE = 1000
 _HALVINGS = 60
 
 
-@lru_cache(maxsize=1024)
 def student_t(probability: float, degrees_of_freedom: float) -> float:
     """Give the t that a coverage probability needs on both sides together.
 
@@ -52,8 +51,11 @@ def student_t(probability: float, degrees_of_freedom: float) -> float:
     >>> round(student_t(0.95, 9), 2), round(student_t(0.99, 16.7), 2)
     (2.26, 2.92)
     """
-    probability = one_number(probability, "probability")
-    degrees_of_freedom = one_number(degrees_of_freedom, "degrees_of_freedom")
+    return _student_t(one_number(probability, "probability"), one_number(degrees_of_freedom, "degrees_of_freedom"))
+
+
+@lru_cache(maxsize=1024)
+def _student_t(probability: float, degrees_of_freedom: float) -> float:
     if math.isnan(probability) or math.isnan(degrees_of_freedom):
         return math.nan
     _PROBABILITIES.check(probability)
