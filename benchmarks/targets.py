@@ -110,10 +110,10 @@ def _densities(large: int) -> Iterator[Row]:
         "density", "CoolProp", large, 1 / 500,
         lambda: _scaled(ratio(lambda: _JET.density_kg_m3(t), _coolprop(some), turns=5), share),
     )  # fmt: skip
-    jet, within = fu.fuel("Jet A"), np.clip(t, -40.0, 100.0)
+    jet, tolerance = fu.fuel("Jet A"), np.clip(t, -40.0, 100.0)
     yield Row(
         "density of a grade", "numpy.exp", large, 2.0,
-        lambda: ratio(lambda: jet.density_kg_m3(within), lambda: np.exp(within)),
+        lambda: ratio(lambda: jet.density_kg_m3(tolerance), lambda: np.exp(tolerance)),
     )  # fmt: skip
     yield Row("density: memory besides", "the result", large, 0.05, lambda: _memory(t))
 
@@ -218,7 +218,7 @@ def _pulses(large: int) -> Iterator[Row]:
 
 def _checks() -> Iterator[Row]:
     def check() -> Any:
-        found = fu.check_density("6.7 lb/gal", "Jet A", between=("-20 degC", "40 degC"), within="3 %")
+        found = fu.check_density("6.7 lb/gal", "Jet A", between=("-20 degC", "40 degC"), tolerance="3 %")
         return found.passed, found.exact_at, found.worst
 
     yield Row("check_density", "2 ms", 0, 1.0, lambda: _against(check, 0.002))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import re
 from collections import defaultdict
 from functools import cache
@@ -15,26 +16,29 @@ from _pages import bullets, cite, heading, label, page, table, text
 
 import fuelunits
 from fuelunits import plots
-from fuelunits.grades.fuels import Figure, Fuel, fuels
+from fuelunits.fuels.grades import Figure, Fuel, all_fuels
 from fuelunits.reference import TOPICS, Recomputed, Report, Summary, verify
 from fuelunits.sources import OBTAINED, Source, all_sources
 from fuelunits.units import factor
 
 ROOT = Path(fuelunits.__file__).parent
-FLOORS = {
-    "ground": "Ground floor: units, quantities, sources, errors",
-    "uncertainty": "Uncertainty",
-    "petroleum": "Petroleum: the volume correction procedure",
-    "liquids": "Liquids: density models, viscosity, water and air",
-    "grades": "Grades, batches and blends",
-    "pulses": "Pulses and the K-factor",
-    "meter": "Meter curves",
+SUBJECTS = {
+    "ground": "Units, quantities, sources, errors",
+    "fuels": "Fuels: volume correction, grades, batches, blends, viscosity",
+    "uncertainty": "Uncertainty and decisions",
+    "meters": "Meters: K-factor, pulses, curves",
     "bench": "The calibration bench",
-    "flight": "Endurance and low fuel",
-    "indicator": "The indicator",
-    "assumptions": "Checks of assumptions",
+    "indicators": "Indicators, fill-ups, endurance",
+    "checks": "Checks of assumptions",
     "reference": "Published values",
 }
+
+
+def _homes() -> dict[str, str]:
+    """Return the module of each public name, as the stub lists them."""
+    tree = ast.parse((ROOT / "__init__.pyi").read_text(encoding="utf-8"))
+    imports = [node for node in ast.walk(tree) if isinstance(node, ast.ImportFrom)]
+    return {alias.name: node.module or "" for node in imports for alias in node.names}
 
 
 def write(folder: Path) -> None:
@@ -51,7 +55,7 @@ def write(folder: Path) -> None:
 
 def _sources(folder: Path, report: Report) -> None:
     used: dict[str, list[str]] = defaultdict(list)
-    for grade in fuels():
+    for grade in all_fuels():
         for key in _sources_of(grade):
             used[key].append(f":ref:`{text(grade.name)} <{label('grade', grade.name)}>`")
     for each in report.summaries:
@@ -84,7 +88,7 @@ def _sources_of(grade: Fuel) -> list[str]:
 
 def _grades(folder: Path) -> None:
     rows = []
-    for grade in fuels():
+    for grade in all_fuels():
         _grade(folder, grade)
         rows.append(
             [
@@ -99,7 +103,7 @@ def _grades(folder: Path) -> None:
         "No grade has one density. The typical figure is a published one of one fuel; a batch may differ from it by "
         "as much as the specification allows, or more where it sets no limits. Where weight matters, measure.\n"
     )
-    names = "\n".join(f"   {_file(grade.name)}" for grade in fuels())
+    names = "\n".join(f"   {_file(grade.name)}" for grade in all_fuels())
     toctree = f".. toctree::\n   :hidden:\n\n{names}\n"
     page(folder / "index.rst", heading("Grades"), intro, table(heads, rows), toctree)
 
@@ -271,20 +275,18 @@ def sources_in(room: str) -> list[str]:
 
 
 def _api(folder: Path) -> None:
-    wings: dict[str, list[str]] = {wing: [] for wing in FLOORS}
+    wings: dict[str, list[str]] = {wing: [] for wing in SUBJECTS}
     for room in rooms():
         wing = room.split(".")[1]
-        wings[wing if wing in FLOORS else "ground"].append(room)
+        wings[wing if wing in SUBJECTS else "ground"].append(room)
     for wing, names in wings.items():
-        page(folder / f"{wing}.rst", heading(FLOORS[wing]), *map(_room, names))
-    homes = [
-        [f"``fu.{name}``", f":py:obj:`fuelunits.{home}.{name}`"] for name, home in sorted(fuelunits._HOMES.items())
-    ]
+        page(folder / f"{wing}.rst", heading(SUBJECTS[wing]), *map(_room, names))
+    homes = [[f"``fu.{name}``", f":py:obj:`fuelunits.{home}.{name}`"] for name, home in sorted(_homes().items())]
     intro = (
         "Every public name is found at the top, ``import fuelunits as fu``, and lives in the room that is named here. "
         "Each room says which sources its numbers come from.\n"
     )
-    toctree = ".. toctree::\n   :maxdepth: 1\n\n" + "\n".join(f"   {wing}" for wing in FLOORS) + "\n"
+    toctree = ".. toctree::\n   :maxdepth: 1\n\n" + "\n".join(f"   {wing}" for wing in SUBJECTS) + "\n"
     page(folder / "index.rst", heading("Reference by room"), intro, toctree, table(["Name", "Room"], homes))
 
 

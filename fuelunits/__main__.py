@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 from fuelunits.errors import FileError, FuelUnitsError
 
 if TYPE_CHECKING:
-    from fuelunits.assumptions.files import FilesReport
+    from fuelunits.checks.files import FilesReport
 
 __all__ = ["main"]
 
@@ -68,7 +68,7 @@ def _verify(options: argparse.Namespace) -> int:
 
 
 def _check(options: argparse.Namespace) -> int:
-    from fuelunits.assumptions.files import check_files
+    from fuelunits.checks.files import check_files
 
     report = check_files(options.files, root=options.root)
     if options.junit:
@@ -82,7 +82,7 @@ def _check(options: argparse.Namespace) -> int:
 
 
 def _write_junit(report: FilesReport, path: str) -> None:
-    from fuelunits.assumptions.junit import junit
+    from fuelunits.checks.junit import junit
 
     try:
         Path(path).write_text(junit(report), encoding="utf-8")
@@ -96,7 +96,7 @@ def _wants_colour() -> bool:
 
 
 def _schema(_: argparse.Namespace) -> int:
-    from fuelunits.assumptions.schema import schema
+    from fuelunits.checks.schema import schema
 
     print(json.dumps(schema(), indent=2, ensure_ascii=False))
     return 0

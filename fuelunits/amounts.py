@@ -14,21 +14,21 @@ import numpy as np
 
 from fuelunits.conversion import convert
 from fuelunits.errors import DimensionError, QuantityError
-from fuelunits.given import shown
-from fuelunits.quantity import PERCENT, exact, is_quantity, magnitude, pint_unit, positive, ratio, read_text
+from fuelunits.quantities import PERCENT, exact, is_quantity, magnitude, pint_unit, positive, ratio, read_text
 from fuelunits.units import density_power, read_unit
+from fuelunits.validation import format_value
 
 __all__ = [
     "amount",
-    "crossed",
+    "convert_exact",
     "exact_amount",
     "exact_density",
     "exact_number",
     "first_quantity",
+    "flow_unit_name",
     "is_ratio",
     "kind_of",
     "signed_fraction",
-    "spelled_out",
 ]
 
 _PAIRS = (("m^3", "kg"), ("m^3/s", "kg/s"))
@@ -150,7 +150,7 @@ def exact_amount(value: Any, unit: str, *, name: str, density: Any = None, zero:
     Fraction(335, 1)
     """
     start = kind_of(value, _pair(unit), name=name)
-    return crossed(exact_number(value, start, name=name, zero=zero), start, unit, exact_density(density))
+    return convert_exact(exact_number(value, start, name=name, zero=zero), start, unit, exact_density(density))
 
 
 def exact_density(density: Any) -> Fraction | None:
@@ -164,12 +164,12 @@ def exact_density(density: Any) -> Fraction | None:
     return None if density is None else exact_number(density, "kg/m^3", name="density")
 
 
-def crossed(number: Fraction, from_unit: str, to_unit: str, density_kg_m3: Fraction | None = None) -> Fraction:
+def convert_exact(number: Fraction, from_unit: str, to_unit: str, density_kg_m3: Fraction | None = None) -> Fraction:
     """Convert an exact number, with a density where one unit is of volume and the other of mass.
 
     Examples
     --------
-    >>> crossed(Fraction(40), "kg", "L", Fraction(800))
+    >>> convert_exact(Fraction(40), "kg", "L", Fraction(800))
     Fraction(50, 1)
     """
     start, goal = read_unit(from_unit), read_unit(to_unit)
@@ -190,12 +190,12 @@ def first_quantity(*values: Any) -> Any:
     return next((value for value in values if is_quantity(value)), None)
 
 
-def spelled_out(unit: str) -> str:
+def flow_unit_name(unit: str) -> str:
     """Write a flow unit as a quotient, where the trade has one word for it.
 
     Examples
     --------
-    >>> spelled_out("pph"), spelled_out("L/min")
+    >>> flow_unit_name("pph"), flow_unit_name("L/min")
     ('lb/h', 'L/min')
     """
     given = read_unit(unit)
@@ -228,7 +228,7 @@ def signed_fraction(value: Any, *, name: str) -> float:
     -0.004
     """
     if not is_ratio(value):
-        raise QuantityError(f"{name}: {shown(value)} is no percentage; write '-0.4 %', say")
+        raise QuantityError(f"{name}: {format_value(value)} is no percentage; write '-0.4 %', say")
     number = ratio(value, name=name)
     if not -1.0 < number < math.inf:
         raise QuantityError(f"{name}: {value} makes no sense as a relative difference")

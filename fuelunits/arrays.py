@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from fuelunits.errors import QuantityError
-from fuelunits.given import shown
+from fuelunits.validation import format_value
 
 __all__ = ["as_float", "as_number", "exp", "is_scalar", "log", "sqrt"]
 
@@ -35,7 +35,7 @@ def as_float(value: Any) -> Any:
         return value
     number = as_number(value)
     if _is_uncertain(number):
-        raise QuantityError(f"{shown(value)} is uncertain, and plain numbers are needed; give its nominal_value")
+        raise QuantityError(f"{format_value(value)} is uncertain, and plain numbers are needed; give its nominal_value")
     return number
 
 
@@ -53,7 +53,7 @@ def as_number(value: Any) -> Any:
         if isinstance(value, np.ndarray) and value.dtype.kind == "O" and all(map(_is_number, value.flat)):
             return value.astype(float)
     except (TypeError, ValueError, OverflowError) as wrong:
-        raise QuantityError(f"{shown(value)} is no number or array of numbers: {wrong}") from wrong
+        raise QuantityError(f"{format_value(value)} is no number or array of numbers: {wrong}") from wrong
     if isinstance(value, (np.ndarray, np.generic)):
         if value.dtype.kind in "iu":
             return value.astype(float)
@@ -62,7 +62,7 @@ def as_number(value: Any) -> Any:
         right = _counts(value)
     if not right or hasattr(value, "dimensionality"):
         raise QuantityError(
-            f"{shown(value)} is no plain number or array of numbers, and one is needed here, "
+            f"{format_value(value)} is no plain number or array of numbers, and one is needed here, "
             "in the unit that the argument's name says"
         )
     return value

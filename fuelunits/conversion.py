@@ -10,9 +10,9 @@ import numpy as np
 
 from fuelunits.arrays import as_number
 from fuelunits.errors import DimensionError, QuantityError, UnitError
-from fuelunits.given import shown
-from fuelunits.quantity import exact, magnitude
+from fuelunits.quantities import exact, magnitude
 from fuelunits.units import Unit, density_power, nearest_float, read_unit
+from fuelunits.validation import format_value
 
 __all__ = ["convert"]
 
@@ -57,7 +57,9 @@ def convert(value: Any, from_unit: str, to_unit: str, *, density: Any = None) ->
     try:
         plain = _multiplier(from_unit, to_unit) if density is None else None
     except TypeError:
-        raise UnitError(f"a unit is text, such as 'gal'; got {shown(from_unit)} and {shown(to_unit)}") from None
+        raise UnitError(
+            f"a unit is text, such as 'gal'; got {format_value(from_unit)} and {format_value(to_unit)}"
+        ) from None
     if plain is not None and (isinstance(value, float) or (type(value) is np.ndarray and value.dtype.kind == "f")):
         return value * plain
     value = _number(value)
@@ -76,7 +78,7 @@ def _number(value: Any) -> Any:
     """Refuse what is no plain number: text, or a quantity with a unit of its own."""
     if isinstance(value, (str, bytes)) or hasattr(value, "dimensionality"):
         raise QuantityError(
-            f"convert takes a plain number or array beside its two units; got {shown(value)}. "
+            f"convert takes a plain number or array beside its two units; got {format_value(value)}. "
             "Write convert(50.0, 'gal', 'L')"
         )
     return as_number(value)

@@ -70,7 +70,7 @@ class OutOfRange(FuelUnitsError):
 
     Examples
     --------
-    >>> from fuelunits.grades.fuels import fuel
+    >>> from fuelunits.fuels.grades import fuel
     >>> try:
     ...     fuel("Jet A").density_kg_m3(150.0)
     ... except OutOfRange as refusal:

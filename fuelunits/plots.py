@@ -13,18 +13,18 @@ from typing import Any
 
 import numpy as np
 
-from fuelunits.amounts import crossed
-from fuelunits.assumptions.check import DensityCheck
-from fuelunits.bench.calibrate import Calibration
+from fuelunits.amounts import convert_exact
+from fuelunits.bench.calibration import Calibration
+from fuelunits.checks.density_check import DensityCheck
 from fuelunits.errors import MissingExtra, QuantityError
-from fuelunits.flight.low_fuel import LowFuelByQuantity, LowFuelByTime
-from fuelunits.grades.fuels import fuel
-from fuelunits.meter.curve import MeterCurve
-from fuelunits.meter.viscosity_curve import ViscosityCurve
-from fuelunits.pulses.counts import PulseCounts
-from fuelunits.pulses.k_factor import KFactor
-from fuelunits.pulses.record import Irregularity
-from fuelunits.quantity import positive
+from fuelunits.fuels.grades import fuel
+from fuelunits.indicators.low_fuel import LowFuelByQuantity, LowFuelByTime
+from fuelunits.meters.counts import PulseCounts
+from fuelunits.meters.curve import MeterCurve
+from fuelunits.meters.k_factor import KFactor
+from fuelunits.meters.pulse_record import Irregularity
+from fuelunits.meters.viscosity_curve import ViscosityCurve
+from fuelunits.quantities import positive
 from fuelunits.uncertainty.budget import nominal
 from fuelunits.units import factor
 
@@ -116,8 +116,8 @@ def check(of: DensityCheck, *, ax: Any = None) -> Any:
 
     Examples
     --------
-    >>> from fuelunits.assumptions.check import check_density
-    >>> ax = check(check_density("6.7 lb/gal", "Jet A", between=("-20 degC", "40 degC"), within="3 %"))
+    >>> from fuelunits.checks.density_check import check_density
+    >>> ax = check(check_density("6.7 lb/gal", "Jet A", between=("-20 degC", "40 degC"), tolerance="3 %"))
     >>> ax.get_title()
     '6.7 lb/gal for Jet A, within 3 %: does NOT hold'
     """
@@ -126,15 +126,15 @@ def check(of: DensityCheck, *, ax: Any = None) -> Any:
     ax.axhline(assumed, color=_VERMILLION, linestyle=":", linewidth=2.0, label=f"fixed density {of.written}")
     _shade_within(ax, of)
     verdict = "holds" if of.passed else "does NOT hold"
-    title = f"{of.written} for {of.fuel.name}, within {of.within * 100:.3g} %: {verdict}"
+    title = f"{of.written} for {of.fuel.name}, within {of.tolerance * 100:.3g} %: {verdict}"
     return _finish(ax, title, ax.get_xlabel(), ax.get_ylabel())
 
 
 def _shade_within(ax: Any, of: DensityCheck) -> None:
     t = np.linspace(*of.between_c, 10 * _POINTS)
-    within = np.abs(of.assumed_kg_m3 / of.fuel.density_kg_m3(t) - 1.0) <= of.within
-    if within.any():
-        ax.axvspan(t[within][0], t[within][-1], color=_GREEN, alpha=0.15, label="typical fuel within tolerance")
+    tolerance = np.abs(of.assumed_kg_m3 / of.fuel.density_kg_m3(t) - 1.0) <= of.tolerance
+    if tolerance.any():
+        ax.axvspan(t[tolerance][0], t[tolerance][-1], color=_GREEN, alpha=0.15, label="typical fuel within tolerance")
 
 
 def error(of: DensityCheck, *, ax: Any = None) -> Any:
@@ -154,8 +154,8 @@ def error(of: DensityCheck, *, ax: Any = None) -> Any:
 
     Examples
     --------
-    >>> from fuelunits.assumptions.check import check_density
-    >>> ax = error(check_density("6.7 lb/gal", "Jet A", between=("-20 degC", "40 degC"), within="3 %"))
+    >>> from fuelunits.checks.density_check import check_density
+    >>> ax = error(check_density("6.7 lb/gal", "Jet A", between=("-20 degC", "40 degC"), tolerance="3 %"))
     >>> ax.get_ylabel()
     'error of the mass shown, %'
     """
@@ -163,7 +163,7 @@ def error(of: DensityCheck, *, ax: Any = None) -> Any:
     t = np.linspace(*of.between_c, _POINTS)
     for label, liquid, style in _liquids(of.fuel):
         ax.plot(t, 100.0 * (of.assumed_kg_m3 / liquid.density_kg_m3(t) - 1.0), label=label, **style)
-    ax.axhspan(-100.0 * of.within, 100.0 * of.within, color=_GREEN, alpha=0.15, label="tolerance")
+    ax.axhspan(-100.0 * of.tolerance, 100.0 * of.tolerance, color=_GREEN, alpha=0.15, label="tolerance")
     ax.axhline(0.0, color=_VERMILLION, linestyle=":")
     title = f"error of {of.written} for {of.fuel.name}"
     return _finish(ax, title, "fuel temperature, °C", "error of the mass shown, %")
@@ -189,7 +189,7 @@ def meter_curve(of: MeterCurve, *, coverage_factor: float = 2.0, unit: str = "L/
 
     Examples
     --------
-    >>> from fuelunits.meter.calibration import CalibrationPoint
+    >>> from fuelunits.meters.points import CalibrationPoint
     >>> points = [CalibrationPoint(hz, k, 0.0005) for hz, k in [(30.0, 7300.0), (100.0, 7500.0), (1000.0, 7600.0)]]
     >>> ax = meter_curve(MeterCurve(points), unit="gal/h")
     >>> ax.get_xlabel(), ax.get_ylabel()
@@ -224,7 +224,7 @@ def strouhal(of: ViscosityCurve, *, coverage_factor: float = 2.0, ax: Any = None
 
     Examples
     --------
-    >>> from fuelunits.meter.calibration import CalibrationPoint
+    >>> from fuelunits.meters.points import CalibrationPoint
     >>> run = MeterCurve([
     ...     CalibrationPoint(hz, k, 0.0005, viscosity_mm2_s=1.2, temperature_c=20.0)
     ...     for hz, k in [(30.0, 7300.0), (100.0, 7500.0), (1000.0, 7600.0)]
@@ -278,7 +278,7 @@ def residuals(of: Calibration, *, ax: Any = None) -> Any:
 
     Examples
     --------
-    >>> from fuelunits.bench.calibrate import calibrate
+    >>> from fuelunits.bench.calibration import calibrate
     >>> from fuelunits.bench.volumetric import VolumetricRun
     >>> ax = residuals(calibrate(
     ...     VolumetricRun(
@@ -324,7 +324,7 @@ def flow(
     low_flow_cutoff : str or pint.Quantity, optional
         The lowest flow that the indicator shows; flow below it is drawn apart.
     missed : iterable of Irregularity
-        As :meth:`fuelunits.pulses.record.PulseRecord.missed_pulses` gives them.
+        As :meth:`fuelunits.meters.pulse_record.PulseRecord.missed_pulses` gives them.
     usable : str or pint.Quantity, optional
         Usable fuel at the start, by volume; needed for the thresholds.
     low_fuel : iterable of LowFuelByTime or LowFuelByQuantity
@@ -383,7 +383,7 @@ def _trips(
     if isinstance(threshold, LowFuelByTime):
         limit = counts.frequency().flow(k_factor, "L/min") * float(threshold.minutes)
     else:
-        limit = float(crossed(threshold.number, threshold.unit, "L"))
+        limit = float(convert_exact(threshold.number, threshold.unit, "L"))
     tripped = np.flatnonzero(litres <= limit)
     if not tripped.size:
         return f"{threshold}: not reached", None

@@ -8,8 +8,8 @@ from typing import Any, Literal
 import numpy as np
 
 from fuelunits.errors import FuelUnitsError, OutOfRange
-from fuelunits.given import shown
 from fuelunits.sources import all_sources
+from fuelunits.validation import format_value
 
 __all__ = ["OnOutOfRange", "Range"]
 
@@ -73,7 +73,7 @@ class Range:
             If ``out_of_range`` is neither of the two.
         """
         if not isinstance(out_of_range, str) or out_of_range not in ("raise", "nan"):
-            raise FuelUnitsError(f"out_of_range is {shown(out_of_range)}; 'raise' or 'nan' is needed")
+            raise FuelUnitsError(f"out_of_range is {format_value(out_of_range)}; 'raise' or 'nan' is needed")
         if isinstance(value, float) and self.low <= value <= self.high:
             return value
         if type(value) is np.ndarray and value.size and self.low <= value.min() and value.max() <= self.high:

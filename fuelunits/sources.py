@@ -12,7 +12,7 @@ from functools import lru_cache
 from importlib.resources import files
 
 from fuelunits.errors import SourceError
-from fuelunits.given import shown
+from fuelunits.validation import format_value
 
 __all__ = ["OBTAINED", "Source", "Sourced", "all_sources", "source"]
 
@@ -129,4 +129,4 @@ def source(key: str) -> Source:
     """
     if isinstance(key, str) and key in all_sources():
         return all_sources()[key]
-    raise SourceError(f"there is no source {shown(key)} in sources.toml")
+    raise SourceError(f"there is no source {format_value(key)} in sources.toml")

@@ -14,11 +14,11 @@ from typing import Any
 import numpy as np
 
 from fuelunits.errors import MissingExtra, QuantityError
-from fuelunits.grades.batch import Batch
-from fuelunits.grades.fuels import Fuel, fuel, fuels
-from fuelunits.pulses.k_factor import KFactor
-from fuelunits.pulses.record import PulseRecord
-from fuelunits.spellings import spellings
+from fuelunits.fuels.batches import Batch
+from fuelunits.fuels.grades import Fuel, all_fuels, fuel
+from fuelunits.meters.k_factor import KFactor
+from fuelunits.meters.pulse_record import PulseRecord
+from fuelunits.unit_definitions import spellings
 from fuelunits.units import read_unit
 
 try:
@@ -48,7 +48,9 @@ def grades(*, for_aircraft: bool = False) -> st.SearchStrategy[Fuel]:
     >>> find(grades(for_aircraft=True), lambda grade: grade.kind == "wide-cut jet fuel").name
     'Jet B'
     """
-    return st.sampled_from([each for each in fuels() if not each.refused and (each.for_aircraft or not for_aircraft)])
+    return st.sampled_from(
+        [each for each in all_fuels() if not each.refused and (each.for_aircraft or not for_aircraft)]
+    )
 
 
 def temperatures_c(fuel_: Any) -> st.SearchStrategy[float]:

@@ -11,13 +11,13 @@ from typing import Any
 
 import numpy as np
 
-from fuelunits.assumptions.check import check_density
+from fuelunits.checks.confusions import density_looks_like, looks_like
+from fuelunits.checks.density_check import check_density
 from fuelunits.conversion import convert
-from fuelunits.diagnosis import density_looks_like, looks_like
 from fuelunits.errors import QuantityError
-from fuelunits.grades.fuels import fuel
-from fuelunits.pulses.k_factor import KFactor
-from fuelunits.quantity import fraction, is_quantity, magnitude, positive, read_text, temperature_c
+from fuelunits.fuels.grades import fuel
+from fuelunits.meters.k_factor import KFactor
+from fuelunits.quantities import fraction, is_quantity, magnitude, positive, read_text, temperature_c
 from fuelunits.units import factor, read_unit
 
 __all__ = [
@@ -68,7 +68,7 @@ gallon for US gallon (L per imp_gal for L per gal)
         )
 
 
-def assert_density(value: Any, fuel_: Any, *, at: Any, within: Any) -> None:
+def assert_density(value: Any, fuel_: Any, *, at: Any, tolerance: Any) -> None:
     """Assert that a density is that of a fuel at one temperature.
 
     Parameters
@@ -79,7 +79,7 @@ def assert_density(value: Any, fuel_: Any, *, at: Any, within: Any) -> None:
         A grade by name, a measured batch or a blend.
     at : str or pint.Quantity
         Its temperature.
-    within : str
+    tolerance : str
         Tolerance, such as ``"2 %"``, against the typical fuel of the grade.
 
     Raises
@@ -89,8 +89,8 @@ def assert_density(value: Any, fuel_: Any, *, at: Any, within: Any) -> None:
 
     Examples
     --------
-    >>> assert_density("6.7 lb/gal", "Jet A", at="15 degC", within="1 %")
-    >>> assert_density("6.02 lb/gal", "Jet A", at="15 degC", within="1 %")
+    >>> assert_density("6.7 lb/gal", "Jet A", at="15 degC", tolerance="1 %")
+    >>> assert_density("6.02 lb/gal", "Jet A", at="15 degC", tolerance="1 %")
     Traceback (most recent call last):
         ...
     AssertionError: 6.02 lb/gal for Jet A at 15 degC, 10.3 % too low, 1 % allowed: right is 6.7103 lb/gal for the \
@@ -99,7 +99,7 @@ for that of Jet A
     """
     found, unit, celsius = fuel(fuel_), unit_of(value), float(temperature_c(at, name="at"))
     given_kg_m3, right_kg_m3 = float(positive(value, "kg/m^3", name="value")), float(found.density_kg_m3(celsius))
-    allowed, ratio = fraction(within, name="within"), given_kg_m3 / right_kg_m3
+    allowed, ratio = fraction(tolerance, name="tolerance"), given_kg_m3 / right_kg_m3
     if not abs(ratio - 1.0) <= allowed:
         raise AssertionError(
             f"{value} for {found.name} at {at}, {_off(ratio)}, {_percent(allowed)} allowed: "
@@ -108,7 +108,7 @@ for that of Jet A
         )
 
 
-def assert_density_assumption(value: Any, fuel_: Any, *, between: Any, within: Any) -> None:
+def assert_density_assumption(value: Any, fuel_: Any, *, between: Any, tolerance: Any) -> None:
     """Assert that one fixed density holds for a fuel over a range of temperatures.
 
     Parameters
@@ -117,7 +117,7 @@ def assert_density_assumption(value: Any, fuel_: Any, *, between: Any, within: A
         The fixed density, and the fuel.
     between : pair of str or pint.Quantity
         Lowest and highest temperature of the fuel.
-    within : str
+    tolerance : str
         Tolerance of the mass.
 
     Raises
@@ -127,35 +127,35 @@ def assert_density_assumption(value: Any, fuel_: Any, *, between: Any, within: A
 
     Examples
     --------
-    >>> assert_density_assumption("6.7 lb/gal", "Jet A", between=("0 degC", "30 degC"), within="2 %")
-    >>> assert_density_assumption("0.3647 kg/L", "Jet A", between=("0 degC", "30 degC"), within="2 %")
+    >>> assert_density_assumption("6.7 lb/gal", "Jet A", between=("0 degC", "30 degC"), tolerance="2 %")
+    >>> assert_density_assumption("0.3647 kg/L", "Jet A", between=("0 degC", "30 degC"), tolerance="2 %")
     Traceback (most recent call last):
         ...
     AssertionError: 0.3647 kg/L does not hold for Jet A between 0 and 30 °C, 2 % allowed: worst -55.26 % at 0 °C \
 (typical); right is 0.80407 kg/L in the middle, at 15 °C; it looks like converted from lb/L, \
 although it was in kg/L already
     """
-    check = check_density(value, fuel_, between=between, within=within)
+    check = check_density(value, fuel_, between=between, tolerance=tolerance)
     if check.passed:
         return
     low, high = check.between_c
     middle = (low + high) / 2.0
     raise AssertionError(
         f"{check.written} does not hold for {check.fuel.name} between {low:g} and {high:g} °C, "
-        f"{_percent(check.within)} allowed: worst {check.worst}; "
+        f"{_percent(check.tolerance)} allowed: worst {check.worst}; "
         f"right is {_shown(float(check.fuel.density_kg_m3(middle)), check.unit)} in the middle, at {middle:g} °C"
         + density_looks_like(check.assumed_kg_m3, check.fuel, middle, check.unit)
     )
 
 
-def assert_k_factor(entered: Any, calibrated: Any, *, within: Any) -> None:
+def assert_k_factor(entered: Any, calibrated: Any, *, tolerance: Any) -> None:
     """Assert that the K-factor that is entered is the one that was calibrated.
 
     Parameters
     ----------
     entered, calibrated : KFactor, str or pint.Quantity
         Such as ``"28740 pulse/gal"``; their units of volume may differ.
-    within : str
+    tolerance : str
         Tolerance.
 
     Raises
@@ -165,15 +165,15 @@ def assert_k_factor(entered: Any, calibrated: Any, *, within: Any) -> None:
 
     Examples
     --------
-    >>> assert_k_factor("28740 pulse/gal", "28741 pulse/gal", within="0.1 %")
-    >>> assert_k_factor("28.74 pulse/gal", "28741 pulse/gal", within="0.1 %")
+    >>> assert_k_factor("28740 pulse/gal", "28741 pulse/gal", tolerance="0.1 %")
+    >>> assert_k_factor("28.74 pulse/gal", "28741 pulse/gal", tolerance="0.1 %")
     Traceback (most recent call last):
         ...
     AssertionError: K-factor 28.74 pulse/gal, 0.001 times what it should be, 0.1 % allowed: right is 28741 \
 pulse/gal; it looks like thousands forgotten: a K-factor stamped in thousands of pulses
     """
     k, true = (each if isinstance(each, KFactor) else KFactor.read(each) for each in (entered, calibrated))
-    allowed, error = fraction(within, name="within"), k.relative_error_to(true)
+    allowed, error = fraction(tolerance, name="tolerance"), k.relative_error_to(true)
     if not abs(error) <= allowed:
         raise AssertionError(
             f"K-factor {k}, {_off(1.0 + error)}, {allowed * 100:.3g} % allowed: right is {true.to(k.unit)}"
@@ -181,14 +181,14 @@ pulse/gal; it looks like thousands forgotten: a K-factor stamped in thousands of
         )
 
 
-def assert_quantity_close(actual: Any, expected: Any, *, within: Any) -> None:
+def assert_quantity_close(actual: Any, expected: Any, *, tolerance: Any) -> None:
     """Assert that two quantities agree.
 
     Parameters
     ----------
     actual, expected : str or pint.Quantity
         Their units may differ; arrays broadcast, and the worst element counts.
-    within : str or pint.Quantity
+    tolerance : str or pint.Quantity
         A percentage of `expected`, or a difference such as ``"0.5 gal/h"``; for temperatures a
         difference such as ``"0.5 delta_degC"`` alone.
 
@@ -199,8 +199,8 @@ def assert_quantity_close(actual: Any, expected: Any, *, within: Any) -> None:
 
     Examples
     --------
-    >>> assert_quantity_close("47.3 L/h", "12.5 gal/h", within="0.1 %")
-    >>> assert_quantity_close("59 degC", "15 degC", within="0.5 delta_degC")
+    >>> assert_quantity_close("47.3 L/h", "12.5 gal/h", tolerance="0.1 %")
+    >>> assert_quantity_close("59 degC", "15 degC", tolerance="0.5 delta_degC")
     Traceback (most recent call last):
         ...
     AssertionError: 59 degC is 44 delta_degC too high, 0.5 delta_degC allowed: right is 15 degC; it looks like °F for °C
@@ -209,23 +209,27 @@ def assert_quantity_close(actual: Any, expected: Any, *, within: Any) -> None:
     given, right = np.broadcast_arrays(
         magnitude(actual, unit, name="actual"), magnitude(expected, unit, name="expected")
     )
-    excess = np.abs(given - right) - _allowed(within, right, unit)
+    excess = np.abs(given - right) - _allowed(tolerance, right, unit)
     if not np.all(excess <= 0.0):
         worst = int(np.argmax(np.where(np.isnan(excess), np.inf, excess)))
         where = f" (element {worst}, the worst)" if excess.shape else ""
         one, other = float(given.flat[worst]), float(right.flat[worst])
-        raise AssertionError(f"{_difference(one, other, unit, where)}, {within} allowed: {_right(one, other, unit)}")
+        raise AssertionError(f"{_difference(one, other, unit, where)}, {tolerance} allowed: {_right(one, other, unit)}")
 
 
-def _allowed(within: Any, right: Any, unit: str) -> Any:
+def _allowed(tolerance: Any, right: Any, unit: str) -> Any:
     """Give the allowed difference in a unit."""
     step = _step_of(unit)
-    relative = "dimensionless" in str(getattr(within, "units", "")) or str(within).rstrip().endswith(("%", "percent"))
+    relative = "dimensionless" in str(getattr(tolerance, "units", "")) or str(tolerance).rstrip().endswith(
+        ("%", "percent")
+    )
     if not relative:
-        return positive(within, step, name="within", zero=True)
+        return positive(tolerance, step, name="tolerance", zero=True)
     if step != unit:
-        raise QuantityError(f"within: {within} of a temperature depends on its scale; write '0.5 delta_degC', say")
-    return fraction(within, name="within") * np.abs(right)
+        raise QuantityError(
+            f"tolerance: {tolerance} of a temperature depends on its scale; write '0.5 delta_degC', say"
+        )
+    return fraction(tolerance, name="tolerance") * np.abs(right)
 
 
 def _step_of(unit: str) -> str:

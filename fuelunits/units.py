@@ -20,8 +20,8 @@ from functools import cache, lru_cache
 from typing import TYPE_CHECKING, Any
 
 from fuelunits.errors import AmbiguousUnit, DimensionError, UnitError, UnknownUnit
-from fuelunits.given import shown
-from fuelunits.spellings import all_spellings, definitions
+from fuelunits.unit_definitions import all_spellings, definitions
+from fuelunits.validation import format_value
 
 if TYPE_CHECKING:
     import pint
@@ -199,7 +199,7 @@ def read_unit(text: str) -> Unit:
 def _text(unit: str) -> str:
     if isinstance(unit, str):
         return unit
-    raise UnitError(f"a unit is text, such as 'gal'; got {shown(unit)}")
+    raise UnitError(f"a unit is text, such as 'gal'; got {format_value(unit)}")
 
 
 @lru_cache(maxsize=4096)

@@ -14,20 +14,20 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import fuelunits
-from fuelunits.grades.fuels import Fuel, fuels
+from fuelunits.fuels.grades import Fuel, all_fuels
 from fuelunits.reference import TOPICS, PublishedValue, published
-from fuelunits.spellings import all_spellings
+from fuelunits.unit_definitions import all_spellings
 from fuelunits.units import read_unit
 
 PACKAGE = Path(fuelunits.__file__).parent
 FORMULAS = tuple(
     room.relative_to(PACKAGE).as_posix()
-    for wing in ("bench", "flight", "liquids", "meter", "petroleum", "pulses", "uncertainty")
+    for wing in ("bench", "fuels", "indicators", "meters", "uncertainty")
     for room in sorted((PACKAGE / wing).glob("*.py"))
 )
 """The rooms that hold the constants of formulas and of regulations."""
 
-DATA = ("grades/grades.toml", "liquids/viscosities.toml", "units.txt")
+DATA = ("fuels/grades.toml", "fuels/viscosities.toml", "units.txt")
 """The files that hold the figures of grades and of viscosities, and the definitions of units."""
 
 FIGURE = re.compile(r"[0-9]+(?:\.[0-9]+)?(?:[eE][+-]?[0-9]+)?")
@@ -70,7 +70,7 @@ def _answer(value: PublishedValue) -> float | str:
 
 def grade_figures() -> dict[str, str]:
     """Give, for each grade, the checksum of its published figures, and of the limits of its temperatures."""
-    return {grade.name: _figures(grade) for grade in fuels()}
+    return {grade.name: _figures(grade) for grade in all_fuels()}
 
 
 def _figures(grade: Fuel) -> str:
@@ -88,7 +88,7 @@ def grade_densities() -> dict[str, list[float]]:
             float(f"{grade.density_kg_m3(celsius):.10g}")
             for celsius in (grade.temperatures.low, 15.0, grade.temperatures.high)
         ]
-        for grade in fuels()
+        for grade in all_fuels()
         if not grade.refused
     }
 

@@ -26,7 +26,7 @@ BY_VISCOSITY = fu.ViscosityCurve.from_points(
 RECORD = fu.PulseRecord(np.arange(100) / 50.0)
 POUNDS = fu.Indicator(K, reads="lb/h", fixed_density="6.7 lb/gal")
 GALLONS = fu.Indicator(K, reads="gal/h")
-CHECK = fu.check_density("6.7 lb/gal", "Jet A", between=("0 degC", "30 degC"), within="3 %")
+CHECK = fu.check_density("6.7 lb/gal", "Jet A", between=("0 degC", "30 degC"), tolerance="3 %")
 WEIGHING = {
     "pulses": fu.counted(100_000),
     "mass_reading": "300 kg",
@@ -74,7 +74,7 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
     (fu.blend_by_mass, {"parts": {"Jet A": 0.7, "Jet A-1": 0.3}}),
     (fu.buoyancy_factor, {"liquid_density_kg_m3": 800.0, "air_density_kg_m3": 1.2, "weights_density_kg_m3": 8000.0}),
     (fu.calibrate, {"runs": [WEIGHED]}),
-    (fu.check_density, {"value": "6.7 lb/gal", "fuel_": "Jet A", "between": ("0 degC", "30 degC"), "within": "3 %"}),
+    (fu.check_density, {"value": "6.7 lb/gal", "fuel_": "Jet A", "between": ("0 degC", "30 degC"), "tolerance": "3 %"}),
     (fu.compare_fill_ups, {"k": K, "fill_ups": [FILL], "coverage_factor": 2.0}),
     (
         fu.compressibility,
@@ -124,7 +124,7 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
     ),
     (fu.density_from_api_gravity, {"api_gravity": 45.0, "edition": 2004}),
     (fu.density_from_relative_density, {"relative_density": 0.8, "edition": 2004}),
-    (fu.diagnose_ratio, {"ratio": 1.2, "unit": "gal", "per": None, "within": "0.5 %"}),
+    (fu.diagnose_ratio, {"ratio": 1.2, "unit": "gal", "per": None, "tolerance": "0.5 %"}),
     (fu.endurance, {"usable": "50 gal", "flow": "10 gal/h", "density": "6.7 lb/gal"}),
     (fu.exact_factor, {"from_unit": "gal", "to_unit": "L"}),
     (
@@ -197,7 +197,7 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
     (fu.BenchResult, {"calibrations": [CALIBRATION]}),
     (CALIBRATION.coverage_factor, {"probability": 0.95}),
     (CALIBRATION.expanded_uncertainty, {"coverage_factor": 2.0}),
-    (CALIBRATION.conformity, {"entered": K, "within": "1 %", "guard": 1.0}),
+    (CALIBRATION.conformity, {"entered": K, "tolerance": "1 %", "guard": 1.0}),
     (
         fu.CalibrationPoint,
         {

@@ -22,8 +22,8 @@ def main(arguments: list[str]) -> None:
     import atheris
 
     with atheris.instrument_imports(include=["fuelunits"]):
-        import fuelunits.assumptions.files
-        import fuelunits.assumptions.junit  # noqa: F401
+        import fuelunits.checks.files
+        import fuelunits.checks.junit  # noqa: F401
     sys.path.insert(0, str(TESTS))
     target, *options = arguments
     with tempfile.TemporaryDirectory() as folder:
@@ -53,7 +53,7 @@ def pieces() -> list[str]:
     """What texts of the trade, and spoilt ones, are made of."""
     from test_refusals import PIECES
 
-    from fuelunits.assumptions.entries import KINDS
+    from fuelunits.checks.entries import KINDS
 
     keys = [key.name for kind in KINDS.values() for key in kind.keys]
     return [*PIECES, *keys, *(f"[[{kind}]]" for kind in KINDS), " = ", '"', "'''", "#", "0x", "1_0", "{", "}"]
@@ -77,8 +77,8 @@ def at_the_door(data: bytes) -> None:
 
 def _right(data: bytes) -> None:
     """Write a number and a unit as bytes choose, and see that they are read as what they are."""
-    from fuelunits.quantity import exact
-    from fuelunits.spellings import all_spellings
+    from fuelunits.quantities import exact
+    from fuelunits.unit_definitions import all_spellings
     from fuelunits.units import read_unit
 
     units = sorted(all_spellings())
@@ -93,9 +93,9 @@ def _right(data: bytes) -> None:
 
 def as_a_file(data: bytes) -> None:
     """Check bytes as an assumptions file, and print the report in every form."""
-    from fuelunits.assumptions.file import check_text
-    from fuelunits.assumptions.files import FilesReport
-    from fuelunits.assumptions.junit import junit
+    from fuelunits.checks.file import check_text
+    from fuelunits.checks.files import FilesReport
+    from fuelunits.checks.junit import junit
     from fuelunits.errors import FileError
 
     with suppress(FileError):

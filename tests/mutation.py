@@ -4,7 +4,7 @@
 tests on each alteration. ``tests/mutants/petroleum.toml`` names the wing's rooms, the topics whose tests must notice
 (the rooms' doctests run with them), and the survivors that no test can notice, each with its reason. What survives
 without one is printed, and makes the command fail. Several wings may be named; without a name all of them run. A
-pattern after the wings, such as ``fuelunits.petroleum.solving*``, runs only the mutants it fits.
+pattern after the wings, such as ``fuelunits.fuels.solving*``, runs only the mutants it fits.
 
 mutmut leaves decorated functions alone, so that properties and cached functions are written without the decorator in
 the copy, and decorated on the line after. Its workers are forked from a process that has run no test, and clear every

@@ -8,15 +8,15 @@ import pytest
 
 from fuelunits.amounts import (
     amount,
-    crossed,
+    convert_exact,
     exact_amount,
     exact_density,
     exact_number,
     first_quantity,
+    flow_unit_name,
     is_ratio,
     kind_of,
     signed_fraction,
-    spelled_out,
 )
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
 
@@ -54,9 +54,9 @@ def test_exact_numbers():
 
 
 def test_crossing_is_exact_both_ways_and_needs_no_density_within_a_kind():
-    assert crossed(Fraction(50), "gal", "lb", exact_density("6.7 lb/gal")) == 335
-    assert crossed(Fraction(335), "lb", "gal", exact_density("6.7 lb/gal")) == 50
-    assert crossed(Fraction(1), "bbl", "gal") == crossed(Fraction(1), "bbl", "gal", Fraction(800)) == 42
+    assert convert_exact(Fraction(50), "gal", "lb", exact_density("6.7 lb/gal")) == 335
+    assert convert_exact(Fraction(335), "lb", "gal", exact_density("6.7 lb/gal")) == 50
+    assert convert_exact(Fraction(1), "bbl", "gal") == convert_exact(Fraction(1), "bbl", "gal", Fraction(800)) == 42
 
 
 def test_the_first_quantity_sets_the_registry():
@@ -84,7 +84,7 @@ def test_the_first_quantity_sets_the_registry():
     ],
 )
 def test_a_flow_is_spelled_out(unit, quotient):
-    assert spelled_out(unit) == quotient
+    assert flow_unit_name(unit) == quotient
 
 
 def test_ratios():
@@ -175,9 +175,9 @@ REFUSALS = [
         lambda: exact_density("0.8 kg"),
         "density: '0.8 kg' is a mass, and a density (mass per volume) is needed, such as '6.7 lb/gal'",
     ),
-    (lambda: crossed(Fraction(1), "kg/h", "gph"), f"kg/h is a mass flow and gph is a volume flow: {DENSITY}"),
+    (lambda: convert_exact(Fraction(1), "kg/h", "gph"), f"kg/h is a mass flow and gph is a volume flow: {DENSITY}"),
     (
-        lambda: crossed(Fraction(1), "kg", "h", Fraction(800)),
+        lambda: convert_exact(Fraction(1), "kg", "h", Fraction(800)),
         "kg is a mass and h is a time; one does not convert to the other",
     ),
     (lambda: signed_fraction("2 lb/h", name="d"), "d: '2 lb/h' is no percentage; write '-0.4 %', say"),

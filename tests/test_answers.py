@@ -7,7 +7,7 @@ import pint
 import pytest
 
 from fuelunits.errors import DimensionError, QuantityError
-from fuelunits.liquids.answers import Amounts
+from fuelunits.fuels.quantity_methods import Amounts
 
 
 class Plain(Amounts):

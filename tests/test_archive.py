@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 import fuelunits
-from fuelunits.grades.fuels import fuel
+from fuelunits.fuels.grades import fuel
 
 SCRIPT = Path(__file__).parents[1] / "docs" / "examples" / "archive.py"
 

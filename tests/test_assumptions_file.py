@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fuelunits.__main__ import main
-from fuelunits.assumptions.file import check_file, check_text
+from fuelunits.checks.file import check_file, check_text
 from fuelunits.errors import FileError, FuelUnitsError
 
 EXAMPLE = Path(__file__).parents[1] / "docs" / "examples" / "shop_assumptions.toml"
@@ -22,7 +22,7 @@ where = "uplift.py"
 value = "6.7 lb/gal"
 fuel = "Jet A"
 between = ["0 degC", "30 degC"]
-within = "2 %"
+tolerance = "2 %"
 """
 FACTOR = """
 [[factor]]
@@ -30,14 +30,14 @@ name = "litres"
 value = 3.785
 from = "gal"
 to = "L"
-within = "0.02 %"
+tolerance = "0.02 %"
 """
 K_FACTOR = """
 [[k_factor]]
 name = "left"
 calibrated = "28741 pulse/gal"
 entered = "28740 pulse/gal"
-within = "0.1 %"
+tolerance = "0.1 %"
 """
 
 
@@ -93,15 +93,15 @@ def test_a_spoilt_entry_fails_and_an_expectation_turns_it(good, bad, text):
         ("x = 1", "'x' is not known; write [[density]] or [[factor]] or [[k_factor]]"),
         ("[density]\nname = 'x'", "head each entry with [[density]]"),
         ("density = [1]", "head each entry with [[density]]"),
-        (DENSITY.replace("within", "tolerance"), "'within' is missing"),
-        (DENSITY + "typo = 1", "'typo' is not known; an entry has name, within, value, fuel, between, where"),
+        (DENSITY.replace("tolerance =", "tolerence ="), "'tolerance' is missing"),
+        (DENSITY + "typo = 1", "'typo' is not known; an entry has name, tolerance, value, fuel, between, where"),
         (DENSITY.replace('"6.7 lb/gal"', "6.7"), "value is 6.7, and text is needed"),
         (DENSITY.replace('"6.7 lb/gal"', '"6.7 lb"'), "number 1 ('uplift'): value: '6.7 lb' is a mass"),
         (DENSITY.replace("Jet A", "Jet C"), "unknown fuel 'Jet C'; did you mean"),
         (DENSITY.replace('["0 degC", "30 degC"]', '"0 degC"'), "between is '0 degC', and a list of two is needed"),
         (DENSITY.replace('["0 degC", "30 degC"]', "[0, 30]"), "between: the bare number 0"),
         (DENSITY.replace('["0 degC", "30 degC"]', '["-60 degC", "30 degC"]'), "is outside -40 to 100 degC"),
-        (DENSITY.replace('"2 %"', '"2"'), "within: '2' is no percentage"),
+        (DENSITY.replace('"2 %"', '"2"'), "tolerance: '2' is no percentage"),
         (DENSITY.replace('"uplift"', '" "'), "name is empty"),
         (FACTOR.replace("3.785", "true"), "value is True, and a number is needed"),
         (FACTOR.replace("3.785", '"3.785"'), "value is '3.785', and a number is needed"),
@@ -139,18 +139,18 @@ def test_any_text_is_a_report_or_one_of_our_errors(text):
     ids=["decimal", "hexadecimal", "text"],
 )
 def test_a_number_of_thousands_of_digits_is_refused(value, message):
-    text = f'[[factor]]\nname = "x"\nwithin = "1 %"\nfrom = "gal"\nto = "L"\nvalue = {value}\n'
+    text = f'[[factor]]\nname = "x"\ntolerance = "1 %"\nfrom = "gal"\nto = "L"\nvalue = {value}\n'
     with pytest.raises(FileError) as refusal:
         check_text(text)
     assert str(refusal.value).endswith(message)
 
 
 def test_numbers_of_any_size_are_judged_or_refused():
-    k_factor = '[[k_factor]]\nname = "x"\nwithin = "1 %"\ncalibrated = "1e30 pulse/gal"\nentered = "1 pulse/gal"\n'
+    k_factor = '[[k_factor]]\nname = "x"\ntolerance = "1 %"\ncalibrated = "1e30 pulse/gal"\nentered = "1 pulse/gal"\n'
     (judged,) = check_text(k_factor).outcomes
     assert (judged.holds, judged.deviation) == (False, -1.0)
     assert ", so +1e+32 % is indicated" in judged.remark
-    factor = '[[factor]]\nname = "x"\nwithin = "1 %"\nfrom = "mL"\nto = "bbl^3/L^2"\nvalue = 1e300\n'
+    factor = '[[factor]]\nname = "x"\ntolerance = "1 %"\nfrom = "mL"\nto = "bbl^3/L^2"\nvalue = 1e300\n'
     with pytest.raises(FileError, match=r"value is 1e\+300, and right is .*; no factor is so far off"):
         check_text(factor)
 

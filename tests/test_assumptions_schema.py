@@ -13,9 +13,9 @@ from hypothesis import strategies as st
 
 from fuelunits import strategies
 from fuelunits.__main__ import main
-from fuelunits.assumptions.entries import KINDS
-from fuelunits.assumptions.file import check_file, check_text
-from fuelunits.assumptions.schema import schema
+from fuelunits.checks.entries import KINDS
+from fuelunits.checks.file import check_file, check_text
+from fuelunits.checks.schema import schema
 from fuelunits.errors import FileError
 
 jsonschema = pytest.importorskip("jsonschema")
@@ -91,7 +91,7 @@ NUMBERS = st.floats(0.001, 1e6)
     value=NUMBERS,
 )
 def test_whatever_the_reader_takes_the_schema_takes(density, low, high, pulses, unit, value):
-    head = {"name": "x", "within": "3 %"}
+    head = {"name": "x", "tolerance": "3 %"}
     table = {
         "density": [{**head, "value": density, "fuel": "Jet A", "between": [low, high]}],
         "k_factor": [{**head, "calibrated": pulses, "entered": pulses}],

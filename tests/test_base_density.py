@@ -4,11 +4,11 @@ import numpy as np
 import pytest
 
 from fuelunits.errors import OutOfRange
-from fuelunits.petroleum import solving
-from fuelunits.petroleum.commodities import LUBRICATING_OIL, REFINED_PRODUCTS
-from fuelunits.petroleum.density_scales import hydrometer_factor
-from fuelunits.petroleum.edition_1980 import Procedure1980
-from fuelunits.petroleum.volume_correction import BASE_60F_C, base_density, ctl, ctpl
+from fuelunits.fuels import solving
+from fuelunits.fuels.commodities import LUBRICATING_OIL, REFINED_PRODUCTS
+from fuelunits.fuels.density_scales import hydrometer_factor
+from fuelunits.fuels.edition_1980 import Procedure1980
+from fuelunits.fuels.volume_correction import BASE_60F_C, base_density, ctl, ctpl
 
 BASES = [15.0, 20.0, BASE_60F_C]
 MANY = solving._BLOCK + 1

@@ -12,16 +12,16 @@ from hypothesis import strategies as st
 
 from fuelunits.caution import CAUTION
 from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError
-from fuelunits.grades.batch import Batch
-from fuelunits.grades.fuels import fuel, fuels
-from fuelunits.liquids.model import Scaled
-from fuelunits.liquids.water_and_air import buoyancy_factor
-from fuelunits.petroleum.density_scales import BASE_60F_C, api_gravity_from_density, density_from_api_gravity
-from fuelunits.petroleum.product import PetroleumProduct
-from fuelunits.petroleum.volume_correction import base_density, ctpl
+from fuelunits.fuels.batches import Batch
+from fuelunits.fuels.density_scales import BASE_60F_C, api_gravity_from_density, density_from_api_gravity
+from fuelunits.fuels.grades import all_fuels, fuel
+from fuelunits.fuels.liquid import Scaled
+from fuelunits.fuels.product import PetroleumProduct
+from fuelunits.fuels.volume_correction import base_density, ctpl
+from fuelunits.fuels.water_and_air import buoyancy_factor
 
 JET = fuel("Jet A")
-MEASURABLE = [grade for grade in fuels() if not grade.refused]
+MEASURABLE = [grade for grade in all_fuels() if not grade.refused]
 DENSITIES = st.floats(760.0, 850.0)
 CELSIUS = st.floats(-40.0, 100.0)
 
@@ -261,7 +261,7 @@ def test_the_air_and_the_weights_may_be_given(batch):
 
 
 @pytest.mark.parametrize(
-    ("grade", "density", "within", "words"),
+    ("grade", "density", "tolerance", "words"),
     [
         ("Jet A", "0.775 kg/L", True, "at least 775.0 kg/m³ at 15 °C"),
         ("Jet A", "0.840 kg/L", True, "at most 840.0 kg/m³ at 15 °C"),
@@ -273,9 +273,9 @@ def test_the_air_and_the_weights_may_be_given(batch):
         ("100LL", "0.7 kg/L", None, "100LL has no limits here"),
     ],
 )
-def test_limits(grade, density, within, words):
+def test_limits(grade, density, tolerance, words):
     batch = fuel(grade).measured(density)
-    assert batch.within_limits is within
+    assert batch.within_limits is tolerance
     assert words in batch.remark
     assert batch.remark in str(batch)
 

@@ -10,14 +10,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fuelunits.bench.calibrate import BenchResult, calibrate
+from fuelunits.bench.calibration import BenchResult, calibrate
 from fuelunits.bench.gravimetric import GravimetricRun, weighed_volume_l
 from fuelunits.bench.run import counted
 from fuelunits.bench.volumetric import VolumetricRun, measured_volume_l
 from fuelunits.caution import CAUTION
 from fuelunits.errors import FuelUnitsError, OutOfRange, QuantityError
-from fuelunits.meter.calibration import CalibrationPoint
-from fuelunits.pulses.k_factor import KFactor
+from fuelunits.meters.k_factor import KFactor
+from fuelunits.meters.points import CalibrationPoint
 from fuelunits.uncertainty.budget import nominal, uncertain
 from fuelunits.uncertainty.measured import measured
 from fuelunits.uncertainty.monte_carlo import monte_carlo
@@ -346,16 +346,16 @@ def test_other_refusals():
 def test_as_found_and_as_left():
     found = calibrate([_run(_shared())])
     old = KFactor(float(found.k_factor) * 1.012, per="L")
-    as_found = found.conformity(old, within="1 %")
+    as_found = found.conformity(old, tolerance="1 %")
     assert as_found.error == pytest.approx(1.0 / 1.012 - 1.0)
     assert as_found.verdict.value == "reject"
-    as_left = found.conformity(found.k_factor.to("gal").rounded(10), within="1 %")
+    as_left = found.conformity(found.k_factor.to("gal").rounded(10), tolerance="1 %")
     assert as_left.accepted
     assert as_left.expanded_uncertainty == pytest.approx(found.expanded_uncertainty(), rel=0.001)
     assert as_left.guard_band == as_left.expanded_uncertainty
     edge = KFactor(float(found.k_factor) / 1.00995, per="L")
-    assert not found.conformity(edge, within="1 %").accepted
-    assert found.conformity(edge, within="1 %", guard=0.0).accepted
+    assert not found.conformity(edge, tolerance="1 %").accepted
+    assert found.conformity(edge, tolerance="1 %", guard=0.0).accepted
 
 
 def test_several_flows_give_points_of_a_meter_curve():

@@ -9,10 +9,10 @@ from hypothesis import strategies as st
 
 from fuelunits.caution import CAUTION
 from fuelunits.errors import FuelUnitsError, OutOfRange, QuantityError, UnknownFuel
-from fuelunits.grades.blends import Blend, blend, blend_by_mass
-from fuelunits.grades.fuels import fuel
-from fuelunits.liquids.model import StraightLine
-from fuelunits.petroleum.product import PetroleumProduct
+from fuelunits.fuels.blends import Blend, blend, blend_by_mass
+from fuelunits.fuels.grades import fuel
+from fuelunits.fuels.liquid import StraightLine
+from fuelunits.fuels.product import PetroleumProduct
 from fuelunits.ranges import Range
 from fuelunits.reference import published
 

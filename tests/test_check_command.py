@@ -13,10 +13,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fuelunits.__main__ import main
-from fuelunits.assumptions.file import check_text
-from fuelunits.assumptions.files import FilesReport, check_files
-from fuelunits.assumptions.junit import junit
-from fuelunits.assumptions.where import Place, numbers_in
+from fuelunits.checks.file import check_text
+from fuelunits.checks.files import FilesReport, check_files
+from fuelunits.checks.junit import junit
+from fuelunits.checks.where import Place, numbers_in
 from fuelunits.errors import FileError
 
 ROOT = Path(__file__).parents[1]
@@ -27,7 +27,7 @@ where = "{where}"
 value = {value}
 from = "gal"
 to = "L"
-within = "0.02 %"
+tolerance = "0.02 %"
 """
 
 

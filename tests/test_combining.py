@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from uncertainties import correlated_values, covariance_matrix
 
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
-from fuelunits.pulses.combining import (
+from fuelunits.meters.combining import (
     difference_uncertainty,
     exact_net_volume,
     exact_total_volume,
@@ -21,7 +21,7 @@ from fuelunits.pulses.combining import (
     sum_uncertainty,
     total_flow,
 )
-from fuelunits.pulses.k_factor import KFactor
+from fuelunits.meters.k_factor import KFactor
 
 LEFT, RIGHT = KFactor(28_740, per="gal"), KFactor(7601.25, per="L")
 K = KFactor(28_800, per="gal")

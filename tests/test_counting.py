@@ -8,8 +8,8 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from fuelunits.errors import QuantityError
-from fuelunits.pulses import counting
-from fuelunits.pulses.counting import (
+from fuelunits.meters import counting
+from fuelunits.meters.counting import (
     counting_resolution,
     gate_resolution_hz,
     period_resolution,

@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fuelunits.errors import FuelUnitsError, QuantityError
-from fuelunits.petroleum import density_scales as scales
+from fuelunits.fuels import density_scales as scales
 from fuelunits.reference import published
 
 GRAVITIES = st.floats(-10.0, 100.0)

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fuelunits import diagnose_ratio
-from fuelunits.diagnosis import Confusion, looks_like
+from fuelunits.checks.confusions import Confusion, looks_like
 from fuelunits.errors import FuelUnitsError, SourceError
 from fuelunits.units import exact_factor, factor
 
@@ -72,7 +72,7 @@ def test_a_factor(given, right, unit, per, name):
     ],
 )
 def test_a_quantity(given, right, unit, name):
-    assert first(given / right, unit, within="1 %").startswith(name)
+    assert first(given / right, unit, tolerance="1 %").startswith(name)
 
 
 @pytest.mark.parametrize("ratio", [1.0, 1.0 + 1e-9, 1.01, 0.95, 1.3, 3.0, 0.0, -1.2, float("nan"), float("inf")])
@@ -114,6 +114,6 @@ def test_refusals():
     with pytest.raises(FuelUnitsError, match="unknown unit"):
         diagnose_ratio(1.2, "galon")
     with pytest.raises(FuelUnitsError, match="write one number and one unit"):
-        diagnose_ratio(1.2, "gal", within="tight")
+        diagnose_ratio(1.2, "gal", tolerance="tight")
     with pytest.raises(SourceError):
         Confusion("hearsay", Fraction(2), source="hearsay")

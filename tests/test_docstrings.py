@@ -30,6 +30,11 @@ FUNCTIONS = {name: value for name, value in NAMES.items() if inspect.isfunction(
 CLASSES = {name: value for name, value in NAMES.items() if inspect.isclass(value)}
 CONSTANTS = sorted(NAMES.keys() - FUNCTIONS.keys() - CLASSES.keys())
 
+STUB = ast.parse(Path(fuelunits.__file__).with_suffix(".pyi").read_text(encoding="utf-8"))
+MODULES = {
+    alias.name: node.module for node in ast.walk(STUB) if isinstance(node, ast.ImportFrom) for alias in node.names
+}
+
 UNITS = re.compile(
     r"°C|degC|per K\b|1/K|kg|lb|Pa\b|Hz|\bs\b|\bh\b|m²|m³|\bm\b|\bL\b|pulse|fraction|percent|unit|dimensionless|\b1\b"
     r"|probability|plain number|factor|hours|seconds|binary digits|API|[Rr]elative|[Rr]atio|As for|count"
@@ -39,25 +44,25 @@ UNITS = re.compile(
 
 UNIT_IN_NAME = re.compile(r"_(c|kg_m3|kpa|hz|s|l|l_s|kg|m|m3_s|mm2_s|per_k|k|pulses)$")
 
-ROOMS_OF_THE_USERS_NUMBERS = {
-    "assumptions.check": "the fuel's source",
-    "assumptions.explanation": "the fuels' sources",
-    "assumptions.file": "the user's own figures",
+MODULES_OF_THE_USERS_NUMBERS = {
+    "checks.density_check": "the fuel's source",
+    "checks.explanation": "the fuels' sources",
+    "checks.file": "the user's own figures",
     "caution": "no number",
     "conversion": "the factors' sources stand in units",
     "errors": "no number",
-    "grades.batch": "the reading, and the source of the grade's expansion",
-    "indicator.indicator": "the user's own figures",
-    "meter.curve": "the user's calibration",
-    "pulses.counts": "the user's counts",
-    "pulses.k_factor": "the user's K-factor",
-    "pulses.record": "the user's record",
-    "pulses.combining": "the user's counts",
+    "fuels.batches": "the reading, and the source of the grade's expansion",
+    "indicators.indicator": "the user's own figures",
+    "meters.curve": "the user's calibration",
+    "meters.counts": "the user's counts",
+    "meters.k_factor": "the user's K-factor",
+    "meters.pulse_record": "the user's record",
+    "meters.combining": "the user's counts",
     "bench.gravimetric": "the convention is cited from water_and_air",
     "bench.volumetric": "the user's measure",
     "bench.run": "the user's run",
-    "bench.calibrate": "the user's runs",
-    "flight.low_fuel": "the user's thresholds",
+    "bench.calibration": "the user's runs",
+    "indicators.low_fuel": "the user's thresholds",
     "uncertainty.measured": "the user's own figures",
     "reference": "each value has its own source",
 }
@@ -118,7 +123,7 @@ def test_classes(name):
 
 @pytest.mark.parametrize("name", CONSTANTS)
 def test_constants(name):
-    room = import_module(f"fuelunits.{fuelunits._HOMES[name]}")
+    room = import_module(f"fuelunits.{MODULES[name]}")
     body = ast.parse(Path(room.__file__).read_text(encoding="utf-8")).body
     for node, following in pairwise(body):
         if isinstance(node, ast.Assign) and isinstance(node.targets[0], ast.Name) and node.targets[0].id == name:
@@ -130,10 +135,10 @@ def test_constants(name):
 
 def test_rooms_name_their_sources():
     without = set()
-    for room in fuelunits._ROOMS:
+    for room in set(MODULES.values()):
         folder = Path(import_module(f"fuelunits.{room}").__file__)
         data = [each for each in folder.parent.glob("*.t*") if len(room.split(".")) > 1 or each.name == "units.txt"]
         words = set(re.findall(r"\w+", " ".join(each.read_text(encoding="utf-8") for each in [folder, *data])))
         if not words & all_sources().keys():
             without.add(room)
-    assert without <= ROOMS_OF_THE_USERS_NUMBERS.keys()
+    assert without <= MODULES_OF_THE_USERS_NUMBERS.keys()

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from fuelunits.caution import CAUTION
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError, SourceError
-from fuelunits.flight.endurance import (
+from fuelunits.indicators.endurance import (
     IFR_AIRPLANE,
     IFR_HELICOPTER,
     RESERVES,
@@ -24,7 +24,7 @@ from fuelunits.flight.endurance import (
     fuel_for,
     remaining,
 )
-from fuelunits.flight.low_fuel import LowFuelByQuantity, LowFuelByTime, first_to_trip
+from fuelunits.indicators.low_fuel import LowFuelByQuantity, LowFuelByTime, first_to_trip
 from fuelunits.reference import published
 from fuelunits.reference.endurance import recompute
 from fuelunits.sources import source

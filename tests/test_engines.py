@@ -5,9 +5,9 @@ import pytest
 
 from fuelunits.conversion import convert
 from fuelunits.errors import OutOfRange
-from fuelunits.grades.fuels import fuel
-from fuelunits.petroleum.product import PetroleumProduct
-from fuelunits.petroleum.volume_correction import base_density, ctl
+from fuelunits.fuels.grades import fuel
+from fuelunits.fuels.product import PetroleumProduct
+from fuelunits.fuels.volume_correction import base_density, ctl
 
 CELSIUS = np.linspace(-30.0, 90.0, 25)
 JET = PetroleumProduct(800.0)

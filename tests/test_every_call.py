@@ -15,7 +15,7 @@ from uncertainties import ufloat
 
 import fuelunits as fu
 from fuelunits.errors import FuelUnitsError
-from fuelunits.quantity import is_quantity, pint_name, read_text
+from fuelunits.quantities import is_quantity, pint_name, read_text
 
 
 class Text(str):

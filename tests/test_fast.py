@@ -8,11 +8,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fuelunits.errors import OutOfRange
-from fuelunits.grades.fuels import fuel, fuels
-from fuelunits.petroleum import fast
-from fuelunits.petroleum.commodities import CRUDE_OIL, LUBRICATING_OIL, REFINED_PRODUCTS
-from fuelunits.petroleum.product import GivenExpansion, PetroleumProduct
-from fuelunits.petroleum.volume_correction import BASE_60F_C, base_density, ctl
+from fuelunits.fuels import series as fast
+from fuelunits.fuels.commodities import CRUDE_OIL, LUBRICATING_OIL, REFINED_PRODUCTS
+from fuelunits.fuels.grades import all_fuels, fuel
+from fuelunits.fuels.product import GivenExpansion, PetroleumProduct
+from fuelunits.fuels.volume_correction import BASE_60F_C, base_density, ctl
 from fuelunits.ranges import Range
 
 SIZE = fast._LARGE
@@ -58,7 +58,7 @@ def test_any_density_at_any_pressure(density, pressure):
     np.testing.assert_allclose(product.density_kg_m3(WHOLE, pressure), expected, rtol=1e-12, atol=0.0)
 
 
-@pytest.mark.parametrize("grade", [each for each in fuels() if not each.refused], ids=lambda each: each.name)
+@pytest.mark.parametrize("grade", [each for each in all_fuels() if not each.refused], ids=lambda each: each.name)
 def test_every_grade(grade):
     t = np.linspace(grade.temperatures.low, grade.temperatures.high, SIZE)
     np.testing.assert_allclose(grade.density_kg_m3(t), by_formula(grade, t), rtol=1e-12, atol=0.0)

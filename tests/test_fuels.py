@@ -9,11 +9,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError, SourceError, UnknownFuel
-from fuelunits.grades.fuels import Figure, fuel, fuels
-from fuelunits.petroleum.product import PetroleumProduct
+from fuelunits.fuels.grades import Figure, all_fuels, fuel
+from fuelunits.fuels.product import PetroleumProduct
 from fuelunits.sources import source
 
-ANSWERING = [grade for grade in fuels() if not grade.refused]
+ANSWERING = [grade for grade in all_fuels() if not grade.refused]
 WANTED = [
     *("100LL", "avgas 80", "avgas 100", "UL91", "UL94", "Jet A", "Jet A-1", "Jet B", "TS-1", "JP-4", "JP-5", "JP-7"),
     *("JP-8", "JPTS", "No. 3 jet fuel", "motor gasoline", "diesel EN 590", "kerosene", "RP-1", "FT-SPK", "HEFA-SPK"),
@@ -24,10 +24,10 @@ WANTED = [
 
 @pytest.mark.parametrize("name", WANTED)
 def test_the_grades_are_there(name):
-    assert fuel(name) in fuels()
+    assert fuel(name) in all_fuels()
 
 
-@pytest.mark.parametrize("grade", fuels(), ids=lambda grade: grade.name)
+@pytest.mark.parametrize("grade", all_fuels(), ids=lambda grade: grade.name)
 def test_every_figure_has_a_source(grade):
     for figure in grade.figures:
         assert source(figure.source).title in str(figure)
@@ -47,7 +47,7 @@ def test_a_figure_without_a_source_cannot_be_made():
 
 
 def test_grades_from_memory_alone_are_known():
-    alone = {grade.name for grade in fuels() if grade.rests_on_memory}
+    alone = {grade.name for grade in all_fuels() if grade.rests_on_memory}
     assert {"TS-1", "special-run Stoddard", "FT-SPK"} <= alone
     assert not alone & {"Jet A", "Jet A-1", "JP-8", "100LL"}
 
@@ -100,7 +100,7 @@ def test_what_is_no_fuel(wrong):
 
 
 def test_no_two_grades_share_a_name():
-    for grade in fuels():
+    for grade in all_fuels():
         for name in (grade.name, grade.nato, *grade.aliases):
             if name:
                 assert fuel(name) is grade

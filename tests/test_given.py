@@ -24,8 +24,8 @@ from every_call import (
 
 import fuelunits as fu
 from fuelunits.errors import FuelUnitsError, QuantityError
-from fuelunits.given import all_of_kind, flag, of_kind, one_number, plain_array, settle, shown
-from fuelunits.pulses.combining import net_mass_flow
+from fuelunits.meters.combining import net_mass_flow
+from fuelunits.validation import check_type, check_types, coerce_fields, flag, format_value, one_number, plain_array
 
 through = fu.ViscosityLine.through
 LIGHT = "6.5 lb/gal"
@@ -55,7 +55,7 @@ VOLUMETRIC = {
     ids=["text", "short enough", "long", "lines", "spaces", "digits", "digits in a list", "quantity"],
 )
 def test_a_value_is_shown_on_one_line(value, text):
-    assert shown(value) == text
+    assert format_value(value) == text
 
 
 @pytest.mark.parametrize("value", [3, 3.0, Fraction(3), Decimal(3), np.float32(3), np.int64(3), np.uint8(3)])
@@ -87,17 +87,17 @@ def test_flags_are_true_or_false():
 
 
 def test_kinds():
-    assert of_kind("gal", str, "unit", "'gal'") == "gal"
-    assert of_kind(K, (str, fu.KFactor), "k", "'28740 pulse/gal'") is K
+    assert check_type("gal", str, "unit", "'gal'") == "gal"
+    assert check_type(K, (str, fu.KFactor), "k", "'28740 pulse/gal'") is K
     with pytest.raises(QuantityError, match=r"^unit is 5; write 'gal'$"):
-        of_kind(5, str, "unit", "'gal'")
-    assert all_of_kind((each for each in "ab"), str, "units", "text") == ("a", "b")
-    assert all_of_kind([], str, "units", "text") == ()
+        check_type(5, str, "unit", "'gal'")
+    assert check_types((each for each in "ab"), str, "units", "text") == ("a", "b")
+    assert check_types([], str, "units", "text") == ()
     for wrong in ("ab", b"ab", 5, np.array(5.0), pint.UnitRegistry().Quantity(5.0, "L")):
         with pytest.raises(QuantityError, match=r"^units is .*; give a list of text$"):
-            all_of_kind(wrong, str, "units", "text")
+            check_types(wrong, str, "units", "text")
     with pytest.raises(QuantityError, match=r"^one of the units is 5; write text$"):
-        all_of_kind(["a", 5], str, "units", "text")
+        check_types(["a", 5], str, "units", "text")
 
 
 @dataclass(frozen=True)
@@ -106,7 +106,7 @@ class Noted:
     celsius: float | None = None
 
     def __post_init__(self):
-        settle(self, ("hz", "celsius"), one_number, "a note: ")
+        coerce_fields(self, ("hz", "celsius"), one_number, "a note: ")
 
 
 def test_a_record_is_settled_as_it_is_made():
@@ -310,7 +310,7 @@ REFUSALS = [
         "coverage factor is '2'; one plain number is needed",
     ),
     (lambda: CALIBRATION.expanded_uncertainty(coverage_factor=0.0), "coverage factor: 0.0; write 2.0, say"),
-    (lambda: CALIBRATION.conformity(28740, within="1 %"), "entered is 28740; write KFactor(28_740, per='gal')"),
+    (lambda: CALIBRATION.conformity(28740, tolerance="1 %"), "entered is 28740; write KFactor(28_740, per='gal')"),
     (lambda: fu.calibrate("runs"), "runs is 'runs'; give a list of GravimetricRun or VolumetricRun"),
     (lambda: fu.calibrate([5]), "one of the runs is 5; write GravimetricRun or VolumetricRun"),
     (
@@ -387,7 +387,7 @@ REFUSALS = [
     (lambda: fu.check_file(7), "path is 7; write the name of a TOML file"),
     (lambda: fu.fuel(7), "7 is no fuel; write a name such as 'Jet A'"),
     (
-        lambda: fu.check_density("6.7 lb/gal", "Jet A", between=5, within="3 %"),
+        lambda: fu.check_density("6.7 lb/gal", "Jet A", between=5, tolerance="3 %"),
         "between: 5 is no range; write two quantities, such as ('30 degC', '30 degC')",
     ),
 ]

@@ -74,8 +74,8 @@ def exact_calibration():
 INDICATOR = fu.Indicator("28740 pulse/gal", reads="lb/h", fixed_density="6.7 lb/gal", resolution="1 lb/h", channels=2)
 CURVE = fu.MeterCurve([fu.CalibrationPoint(30.0, 7300.0, 0.0005), fu.CalibrationPoint(300.0, 7600.0, 0.0, 1.2, 20.0)])
 SHOWN = {
-    "check": fu.check_density("6.7 lb/gal", "Jet A", between=("-20 degC", "40 degC"), within="3 %"),
-    "check without limits": fu.check_density("6 lb/gal", "100LL", between=("0 degC", "30 degC"), within="3 %"),
+    "check": fu.check_density("6.7 lb/gal", "Jet A", between=("-20 degC", "40 degC"), tolerance="3 %"),
+    "check without limits": fu.check_density("6 lb/gal", "100LL", between=("0 degC", "30 degC"), tolerance="3 %"),
     "explanation": fu.explain_density("6.7 lb/gal"),
     "fuel": fu.fuel("Jet A"),
     "batch": fu.fuel("Jet A").measured("0.812 kg/L", at="22 degC", by="hydrometer"),
@@ -115,7 +115,7 @@ def test_the_check_shows_what_it_says():
 
 
 def test_a_check_of_a_measured_batch_does_not_speak_of_a_typical_fuel():
-    check = fu.check_density("6.7 lb/gal", SHOWN["batch"], between=("-20 degC", "40 degC"), within="3 %")
+    check = fu.check_density("6.7 lb/gal", SHOWN["batch"], between=("-20 degC", "40 degC"), tolerance="3 %")
     assert "typical fuel" not in str(check)
     assert "specification" not in str(check)
     assert "worst for this fuel: -4.67 % at -20 °C" in str(check)
@@ -135,7 +135,7 @@ def test_a_curve_says_what_it_is():
 
 
 def test_a_refused_fuel_and_one_from_memory_say_so():
-    for grade in fu.fuels():
+    for grade in fu.all_fuels():
         text = Reader(grade._repr_html_()).text
         assert ("from memory" in text) == grade.rests_on_memory
         assert grade.refused in text
@@ -216,7 +216,7 @@ def test_without_pandas_it_says_what_to_install(monkeypatch):
 
 def test_what_a_prompt_shows_is_one_short_line():
     jet = fu.fuel("Jet A")
-    check = fu.check_density("6.7 lb/gal", jet, between=("-20 degC", "40 degC"), within="3 %")
+    check = fu.check_density("6.7 lb/gal", jet, between=("-20 degC", "40 degC"), tolerance="3 %")
     shown = {
         "fuel('Jet A')": jet,
         "<Jet A, measured: 810.00 kg/m³ at 15 °C>": jet.measured("0.81 kg/L"),

@@ -13,12 +13,12 @@ from hypothesis import strategies as st
 
 from fuelunits.caution import CAUTION
 from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError
-from fuelunits.grades.fuels import fuel
-from fuelunits.indicator.display import decimals, displayed
-from fuelunits.indicator.errors import ErrorPart, combined
-from fuelunits.indicator.indicator import Indicator
-from fuelunits.petroleum.volume_correction import ctpl
-from fuelunits.pulses.k_factor import KFactor
+from fuelunits.fuels.grades import fuel
+from fuelunits.fuels.volume_correction import ctpl
+from fuelunits.indicators.display import decimals, displayed
+from fuelunits.indicators.error_budget import ErrorPart, combined
+from fuelunits.indicators.indicator import Indicator
+from fuelunits.meters.k_factor import KFactor
 from fuelunits.units import exact_factor
 
 K = KFactor(28_740, per="gal")

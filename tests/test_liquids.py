@@ -10,10 +10,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fuelunits.errors import FuelUnitsError, NotConverged, OutOfRange, QuantityError, SourceError
-from fuelunits.grades.blends import blend
-from fuelunits.grades.fuels import fuel
-from fuelunits.liquids.model import Scaled, StraightLine, temperature_c_at
-from fuelunits.petroleum.product import GivenExpansion, PetroleumProduct
+from fuelunits.fuels.blends import blend
+from fuelunits.fuels.grades import fuel
+from fuelunits.fuels.liquid import Scaled, StraightLine, temperature_c_at
+from fuelunits.fuels.product import GivenExpansion, PetroleumProduct
 from fuelunits.ranges import Range
 from fuelunits.sources import all_sources
 

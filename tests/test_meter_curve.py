@@ -14,12 +14,13 @@ from hypothesis import strategies as st
 from scipy.interpolate import PchipInterpolator
 
 from fuelunits.errors import DimensionError, FuelUnitsError, NotConverged, OutOfRange, QuantityError
-from fuelunits.meter import calibration, monotone
-from fuelunits.meter.calibration import CalibrationPoint
-from fuelunits.meter.curve import MeterCurve
-from fuelunits.meter.monotone import MonotoneCurve
-from fuelunits.meter.numbers import body_diameter, k_with_body_at, reynolds, roshko, strouhal
-from fuelunits.pulses.k_factor import KFactor
+from fuelunits.meters import monotone
+from fuelunits.meters import points as calibration
+from fuelunits.meters.curve import MeterCurve
+from fuelunits.meters.dimensionless import body_diameter, k_with_body_at, reynolds, roshko, strouhal
+from fuelunits.meters.k_factor import KFactor
+from fuelunits.meters.monotone import MonotoneCurve
+from fuelunits.meters.points import CalibrationPoint
 from fuelunits.reference import published
 
 FEW = settings(max_examples=50, deadline=None)
@@ -485,5 +486,5 @@ def test_frozen_and_picklable():
 
 
 def test_import_loads_no_pint():
-    program = "import sys, fuelunits.meter.viscosity_curve; sys.exit('pint' in sys.modules)"
+    program = "import sys, fuelunits.meters.viscosity_curve; sys.exit('pint' in sys.modules)"
     assert subprocess.run([sys.executable, "-c", program], check=False).returncode == 0

@@ -6,11 +6,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fuelunits.errors import OutOfRange, QuantityError, SourceError
-from fuelunits.liquids.model import Scaled, StraightLine
-from fuelunits.petroleum.commodities import CRUDE_OIL, LUBRICATING_OIL
-from fuelunits.petroleum.edition_2004 import ALPHAS_PER_F, TEMPERATURES_C, t68_f
-from fuelunits.petroleum.product import GivenExpansion, PetroleumProduct, batch_of
-from fuelunits.petroleum.volume_correction import BASE_60F_C, base_density, ctpl, expansion_coefficient
+from fuelunits.fuels.commodities import CRUDE_OIL, LUBRICATING_OIL
+from fuelunits.fuels.edition_2004 import ALPHAS_PER_F, TEMPERATURES_C, t68_f
+from fuelunits.fuels.liquid import Scaled, StraightLine
+from fuelunits.fuels.product import GivenExpansion, PetroleumProduct, batch_of
+from fuelunits.fuels.volume_correction import BASE_60F_C, base_density, ctpl, expansion_coefficient
 from fuelunits.ranges import Range
 from fuelunits.reference import published
 

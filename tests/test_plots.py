@@ -15,7 +15,7 @@ import matplotlib.pyplot as plt  # noqa: E402
 from fuelunits import plots  # noqa: E402
 
 K = fu.KFactor(28_740, per="gal")
-CHECK = fu.check_density("6.7 lb/gal", "Jet A", between=("-20 degC", "40 degC"), within="3 %")
+CHECK = fu.check_density("6.7 lb/gal", "Jet A", between=("-20 degC", "40 degC"), tolerance="3 %")
 CURVE = fu.MeterCurve(
     [fu.CalibrationPoint(hz, k, 0.001) for hz, k in [(30.0, 7300.0), (100.0, 7500.0), (900.0, 7600.0)]]
 )
@@ -74,8 +74,8 @@ def test_a_check_is_drawn_with_its_fixed_density_and_shaded_where_it_holds(ax):
 
 
 def test_a_check_that_holds_nowhere_is_not_shaded(ax):
-    nowhere = fu.check_density("7 lb/gal", "Jet A", between=("10 degC", "20 degC"), within="0.1 %")
-    assert not [each for each in nowhere.plot(ax=ax).patches if "within" in str(each.get_label())]
+    nowhere = fu.check_density("7 lb/gal", "Jet A", between=("10 degC", "20 degC"), tolerance="0.1 %")
+    assert not [each for each in nowhere.plot(ax=ax).patches if "tolerance" in str(each.get_label())]
 
 
 def test_the_error_of_an_assumption(ax):
@@ -130,7 +130,7 @@ def flight():
 
 
 def test_a_flight_with_cutoff_missed_pulses_and_thresholds(ax):
-    from fuelunits.pulses.record import Irregularity
+    from fuelunits.meters.pulse_record import Irregularity
 
     thresholds = [fu.LowFuelByQuantity("4 gal"), fu.LowFuelByTime("10 min"), fu.LowFuelByQuantity("1 gal")]
     plots.flow(

@@ -12,11 +12,11 @@ from scipy.signal import lfilter
 
 from fuelunits.conversion import convert
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
-from fuelunits.pulses import counts as pulse_counts
-from fuelunits.pulses.counting import unwrap_counter
-from fuelunits.pulses.counts import FrequencyRecord, PulseCounts, first_order_lag
-from fuelunits.pulses.k_factor import KFactor
-from fuelunits.pulses.record import Irregularity, PulseRecord
+from fuelunits.meters import counts as pulse_counts
+from fuelunits.meters.counting import unwrap_counter
+from fuelunits.meters.counts import FrequencyRecord, PulseCounts, first_order_lag
+from fuelunits.meters.k_factor import KFactor
+from fuelunits.meters.pulse_record import Irregularity, PulseRecord
 from fuelunits.reference import published
 
 K = KFactor(28_740, per="gal")  # an invented transducer

@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
 from fuelunits.html import report
-from fuelunits.pulses.k_factor import KFactor, flow_per_hour, frequency_hz
-from fuelunits.pulses.readings import read_pulses_per_volume
-from fuelunits.registering import register_units
+from fuelunits.meters.k_factor import KFactor, flow_per_hour, frequency_hz
+from fuelunits.meters.rates import read_pulses_per_volume
+from fuelunits.registries import register_units
 
 FACTORS = st.builds(KFactor, st.integers(1, 10**6), per=st.sampled_from(["gal", "imp_gal", "L", "m3"]))
 FLOWS = st.floats(1e-3, 1e4)

@@ -7,8 +7,7 @@ import pint
 import pytest
 
 from fuelunits.errors import FuelUnitsError
-from fuelunits.given import shown
-from fuelunits.pulses.combining import (
+from fuelunits.meters.combining import (
     difference_uncertainty,
     exact_net_volume,
     exact_total_volume,
@@ -18,17 +17,18 @@ from fuelunits.pulses.combining import (
     sum_uncertainty,
     total_flow,
 )
-from fuelunits.pulses.counting import (
+from fuelunits.meters.counting import (
     counting_resolution,
     gate_resolution_hz,
     period_resolution,
     pulses_for_resolution,
     unwrap_counter,
 )
-from fuelunits.pulses.counts import FrequencyRecord, PulseCounts, first_order_lag
-from fuelunits.pulses.k_factor import KFactor
-from fuelunits.pulses.record import PulseRecord
-from fuelunits.registering import register_units
+from fuelunits.meters.counts import FrequencyRecord, PulseCounts, first_order_lag
+from fuelunits.meters.k_factor import KFactor
+from fuelunits.meters.pulse_record import PulseRecord
+from fuelunits.registries import register_units
+from fuelunits.validation import format_value
 
 UREG = pint.UnitRegistry()
 register_units(UREG)
@@ -265,7 +265,7 @@ def test_counters_and_resolutions(call, message):
         (lambda: PulseRecord(UREG.Quantity([0.0, 1.0], "ms")), "times_s: a quantity in millisecond" + UNIT),
         (
             lambda: PulseRecord([UREG.Quantity(0.0, "ms"), UREG.Quantity(1.0, "ms")]),
-            f"times_s: {shown([UREG.Quantity(0.0, 'ms'), UREG.Quantity(1.0, 'ms')])} is no array of numbers",
+            f"times_s: {format_value([UREG.Quantity(0.0, 'ms'), UREG.Quantity(1.0, 'ms')])} is no array of numbers",
         ),
         (lambda: PulseRecord([[0.0, 1.0]]), "times_s have the shape (1, 2); give one time after another"),
         (
@@ -327,7 +327,7 @@ def test_recorded_pulses(call, message):
         (
             lambda: FrequencyRecord([0.0, 1.0], [5.0]).flow(28_740.0, "gal/h"),
             'k_factor: 28740.0 has no unit; write KFactor(28_740, per="gal"), say; '
-            "plain numbers go to fuelunits.pulses.k_factor.flow_per_hour",
+            "plain numbers go to fuelunits.meters.k_factor.flow_per_hour",
         ),
         (lambda: FrequencyRecord([0.0, 1.0], [5.0]).flow(Stopped(), "gal/h"), "K-factor per litre is 0.0;" + ONE),
         (lambda: FrequencyRecord([0.0, 1.0], [5.0]).smoothed(0.0), "time_constant_s is 0.0;" + ONE),

@@ -11,13 +11,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fuelunits.errors import FuelUnitsError, MissingExtra, OutOfRange, UnknownFuel
-from fuelunits.grades.blends import blend
-from fuelunits.grades.fuels import fuel
-from fuelunits.liquids import pure
-from fuelunits.liquids.model import temperature_c_at
-from fuelunits.liquids.pure import PureLiquid, pure_liquid
-from fuelunits.liquids.water_and_air import water_density_kg_m3
-from fuelunits.petroleum.product import GivenExpansion, PetroleumProduct
+from fuelunits.fuels import pure
+from fuelunits.fuels.blends import blend
+from fuelunits.fuels.grades import fuel
+from fuelunits.fuels.liquid import temperature_c_at
+from fuelunits.fuels.product import GivenExpansion, PetroleumProduct
+from fuelunits.fuels.pure import PureLiquid, pure_liquid
+from fuelunits.fuels.water_and_air import water_density_kg_m3
 from fuelunits.ranges import Range
 from fuelunits.reference import published
 from fuelunits.sources import source
@@ -26,12 +26,12 @@ WITHOUT_COOLPROP = """
 import sys
 sys.modules["CoolProp"] = None
 import json
-from fuelunits.grades.blends import blend
+from fuelunits.fuels.blends import blend
 from fuelunits.errors import MissingExtra
-from fuelunits.grades.fuels import fuel, fuels
-from fuelunits.liquids.pure import pure_liquid
+from fuelunits.fuels.grades import all_fuels, fuel
+from fuelunits.fuels.pure import pure_liquid
 from fuelunits.reference import published, verify
-from fuelunits.liquids.water_and_air import water_density_kg_m3
+from fuelunits.fuels.water_and_air import water_density_kg_m3
 
 try:
     pure_liquid("water")
@@ -39,7 +39,7 @@ except MissingExtra as missing:
     assert str(missing) == "pure liquids need CoolProp; install it with: python -m pip install CoolProp"
 else:
     raise AssertionError("CoolProp was not missing")
-assert all(grade.density_kg_m3(20.0) > 500.0 for grade in fuels() if not grade.refused)
+assert all(grade.density_kg_m3(20.0) > 500.0 for grade in all_fuels() if not grade.refused)
 assert blend({"normal heptane": 0.5, "Jet A": 0.5}).density_kg_m3(20.0) > 700.0
 assert fuel("Jet A").measured("0.8 kg/L", at="20 degC", by="hydrometer").density_kg_m3(0.0) > 800.0
 assert water_density_kg_m3(20.0) > 998.0
@@ -56,7 +56,7 @@ def test_everything_else_works_without_coolprop():
 
 
 def test_importing_the_room_loads_no_coolprop():
-    rooms = "fuelunits.liquids.pure, fuelunits.grades.blends, fuelunits.grades.batch"
+    rooms = "fuelunits.fuels.pure, fuelunits.fuels.blends, fuelunits.fuels.batches"
     code = f"import sys, {rooms}; print('CoolProp' in sys.modules)"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "False"

@@ -8,8 +8,8 @@ from hypothesis import strategies as st
 from uncertainties import ufloat
 
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
-from fuelunits.quantity import answer, fraction, magnitude, pair, pint_name, positive, read_text, temperature_c
-from fuelunits.spellings import all_spellings
+from fuelunits.quantities import answer, fraction, magnitude, pair, pint_name, positive, read_text, temperature_c
+from fuelunits.unit_definitions import all_spellings
 from fuelunits.units import read_unit
 
 REGISTRIES = [pint.UnitRegistry(), pint.UnitRegistry(autoconvert_offset_to_baseunit=True)]
@@ -112,12 +112,15 @@ def test_amounts_that_make_no_sense_are_refused():
 
 def test_percentages():
     assert (
-        fraction("3 %", name="within") == fraction("3%", name="within") == fraction("3 percent", name="within") == 0.03
+        fraction("3 %", name="tolerance")
+        == fraction("3%", name="tolerance")
+        == fraction("3 percent", name="tolerance")
+        == 0.03
     )
-    assert fraction(REGISTRIES[0].Quantity(3, "percent"), name="within") == pytest.approx(0.03)
+    assert fraction(REGISTRIES[0].Quantity(3, "percent"), name="tolerance") == pytest.approx(0.03)
     for wrong in (3, 0.03, "3", "0.03", "3 lb", "-3 %", REGISTRIES[0].Quantity(3, "pound")):
-        with pytest.raises(FuelUnitsError, match="within"):
-            fraction(wrong, name="within")
+        with pytest.raises(FuelUnitsError, match="tolerance"):
+            fraction(wrong, name="tolerance")
 
 
 def test_ranges():

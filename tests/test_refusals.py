@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 import fuelunits as fu
 from fuelunits.arrays import as_float
 from fuelunits.errors import FuelUnitsError, QuantityError
-from fuelunits.quantity import fraction, magnitude, temperature_c
+from fuelunits.quantities import fraction, magnitude, temperature_c
 from fuelunits.units import factor, read_unit
 
 NO_NUMBERS = [
@@ -109,7 +109,7 @@ READERS = [
     lambda text: fu.convert(1.0, text, text),
     lambda text: fu.convert(1.0, "gal", "lb", density=text),
     lambda text: fu.KFactor(28_740, per=text),
-    lambda text: fu.check_density(text, "Jet A", between=("0 degC", "1 degC"), within="3 %"),
+    lambda text: fu.check_density(text, "Jet A", between=("0 degC", "1 degC"), tolerance="3 %"),
 ]
 
 

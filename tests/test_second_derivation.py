@@ -10,12 +10,12 @@ import numpy as np
 import pytest
 
 from fuelunits.conversion import convert
-from fuelunits.liquids.water_and_air import water_density_kg_m3
-from fuelunits.petroleum.commodities import REFINED_PRODUCTS
-from fuelunits.petroleum.density_scales import BASE_60F_C
-from fuelunits.petroleum.edition_1980 import compressibility_per_kpa, vcf
-from fuelunits.petroleum.edition_2004 import cpl, given_expansion, group_expansion, t68_f
-from fuelunits.petroleum.volume_correction import base_density, compressibility, ctl, ctpl
+from fuelunits.fuels.commodities import REFINED_PRODUCTS
+from fuelunits.fuels.density_scales import BASE_60F_C
+from fuelunits.fuels.edition_1980 import compressibility_per_kpa, vcf
+from fuelunits.fuels.edition_2004 import cpl, given_expansion, group_expansion, t68_f
+from fuelunits.fuels.volume_correction import base_density, compressibility, ctl, ctpl
+from fuelunits.fuels.water_and_air import water_density_kg_m3
 from fuelunits.units import exact_factor
 
 mpmath = pytest.importorskip("mpmath")

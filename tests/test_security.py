@@ -63,7 +63,7 @@ where = "{where}"
 value = 3.785
 from = "gal"
 to = "L"
-within = "0.02 %"
+tolerance = "0.02 %"
 """
 
 

@@ -10,13 +10,6 @@ from hypothesis import strategies as st
 from scipy import integrate, stats
 from uncertainties import correlation_matrix, ufloat
 
-from fuelunits.bench.acceptance import (
-    _RANGE_PER_DEVIATION,
-    Verdict,
-    accepted_spread,
-    conformity,
-    uncertainty_of_spread,
-)
 from fuelunits.bench.observations import mean_of_repeats, means_of
 from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError
 from fuelunits.reference import published
@@ -30,6 +23,13 @@ from fuelunits.uncertainty.budget import (
     stated,
     triangular,
     uncertain,
+)
+from fuelunits.uncertainty.conformity import (
+    _RANGE_PER_DEVIATION,
+    Verdict,
+    accepted_spread,
+    conformity,
+    uncertainty_of_spread,
 )
 from fuelunits.uncertainty.measured import measured, uncertain_magnitude
 from fuelunits.uncertainty.monte_carlo import monte_carlo

@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 
 from fuelunits import units
 from fuelunits.errors import AmbiguousUnit, DimensionError, FuelUnitsError, UnitError, UnknownUnit
-from fuelunits.registering import register_units
-from fuelunits.spellings import all_spellings, definitions, spellings
+from fuelunits.registries import register_units
+from fuelunits.unit_definitions import all_spellings, definitions, spellings
 from fuelunits.units import (
     AMBIGUOUS,
     Unit,

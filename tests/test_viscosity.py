@@ -11,13 +11,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-import fuelunits.liquids.viscosity as room
+import fuelunits.fuels.viscosity as room
 from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError, SourceError, UnknownFuel
-from fuelunits.liquids.viscosity import ViscosityLine, viscosity
+from fuelunits.fuels.viscosity import ViscosityLine, viscosity
 from fuelunits.reference.viscosity import recompute
 from fuelunits.sources import all_sources, source
 
-FUELS = tomllib.loads((files("fuelunits.liquids") / "viscosities.toml").read_text(encoding="utf-8"))
+FUELS = tomllib.loads((files("fuelunits.fuels") / "viscosities.toml").read_text(encoding="utf-8"))
 
 
 def _rows():

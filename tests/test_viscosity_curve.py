@@ -12,11 +12,11 @@ from hypothesis import strategies as st
 from scipy.interpolate import PchipInterpolator
 
 from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError
-from fuelunits.meter.calibration import CalibrationPoint
-from fuelunits.meter.common import CommonCurve, StrouhalRun
-from fuelunits.meter.curve import MeterCurve
-from fuelunits.meter.numbers import k_with_body_at, reynolds, roshko
-from fuelunits.meter.viscosity_curve import ViscosityCurve
+from fuelunits.meters.common import CommonCurve, StrouhalRun
+from fuelunits.meters.curve import MeterCurve
+from fuelunits.meters.dimensionless import k_with_body_at, reynolds, roshko
+from fuelunits.meters.points import CalibrationPoint
+from fuelunits.meters.viscosity_curve import ViscosityCurve
 
 FEW = settings(max_examples=40, deadline=None)
 

@@ -8,11 +8,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fuelunits.errors import FuelUnitsError, OutOfRange
-from fuelunits.petroleum import edition_1980
-from fuelunits.petroleum.commodities import CRUDE_OIL, LUBRICATING_OIL, REFINED_PRODUCTS
-from fuelunits.petroleum.density_scales import density_from_api_gravity
-from fuelunits.petroleum.edition_2004 import DELTA_60, t68_f
-from fuelunits.petroleum.volume_correction import (
+from fuelunits.fuels import edition_1980
+from fuelunits.fuels.commodities import CRUDE_OIL, LUBRICATING_OIL, REFINED_PRODUCTS
+from fuelunits.fuels.density_scales import density_from_api_gravity
+from fuelunits.fuels.edition_2004 import DELTA_60, t68_f
+from fuelunits.fuels.volume_correction import (
     BASE_60F_C,
     base_densities,
     base_density,

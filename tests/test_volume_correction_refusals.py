@@ -4,10 +4,10 @@ import numpy as np
 import pytest
 
 from fuelunits.errors import FuelUnitsError, OutOfRange
-from fuelunits.petroleum.commodities import LUBRICATING_OIL, REFINED_PRODUCTS, Coefficients, Commodity, Table
-from fuelunits.petroleum.density_scales import hydrometer_factor
-from fuelunits.petroleum.product import PetroleumProduct
-from fuelunits.petroleum.volume_correction import (
+from fuelunits.fuels.commodities import LUBRICATING_OIL, REFINED_PRODUCTS, Coefficients, Commodity, Table
+from fuelunits.fuels.density_scales import hydrometer_factor
+from fuelunits.fuels.product import PetroleumProduct
+from fuelunits.fuels.volume_correction import (
     BASE_60F_C,
     base_densities,
     base_density,

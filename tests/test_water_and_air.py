@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fuelunits.errors import FuelUnitsError, OutOfRange
-from fuelunits.liquids.water_and_air import (
+from fuelunits.fuels.water_and_air import (
     air_density_kg_m3,
     apparent_density_kg_m3,
     buoyancy_factor,

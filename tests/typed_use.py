@@ -8,10 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 import fuelunits as fu
-from fuelunits.assumptions.explanation import DensityExplanation
-from fuelunits.assumptions.file import FileReport, check_text
-from fuelunits.grades.fuels import Figure
-from fuelunits.indicator.bench_sheet import BenchSheet
+from fuelunits.checks.explanation import DensityExplanation
+from fuelunits.checks.file import FileReport, check_text
+from fuelunits.fuels.grades import Figure
+from fuelunits.indicators.bench_sheet import BenchSheet
 from fuelunits.reference import Report
 
 
@@ -32,9 +32,11 @@ def density_of(temperatures_c: NDArray[np.float64]) -> NDArray[np.float64]:
 
 def holds() -> bool:
     """A check, an explanation and a file each have a type of their own."""
-    check: fu.DensityCheck = fu.check_density("6.7 lb/gal", "Jet A", between=("0 degC", "30 degC"), within="2 %")
+    check: fu.DensityCheck = fu.check_density("6.7 lb/gal", "Jet A", between=("0 degC", "30 degC"), tolerance="2 %")
     explanation: DensityExplanation = fu.explain_density("6.7 lb/gal")
-    report: FileReport = check_text('[[factor]]\nname = "L"\nvalue = 3.785\nfrom = "gal"\nto = "L"\nwithin = "0.1 %"\n')
+    report: FileReport = check_text(
+        '[[factor]]\nname = "L"\nvalue = 3.785\nfrom = "gal"\nto = "L"\ntolerance = "0.1 %"\n'
+    )
     return check.passed and len(explanation) > 0 and report.passed
 
 

@@ -37,7 +37,7 @@ entered = calibration.k_factor.to("gal").rounded(10)
 indicator = fu.Indicator(
     entered, reads="lb/h", fixed_density="6.7 lb/gal", resolution="1 lb/h", low_flow_cutoff="10 lb/h"
 )
-print("AS LEFT", calibration.conformity(entered, within="1 %"), sep="\n", end="\n\n")
+print("AS LEFT", calibration.conformity(entered, tolerance="1 %"), sep="\n", end="\n\n")
 print(
     "BENCH SHEET", indicator.bench_points(["5 gal/h", "12.5 gal/h", "20 gal/h"], tolerance="2 %"), sep="\n", end="\n\n"
 )

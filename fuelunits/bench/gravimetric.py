@@ -8,7 +8,7 @@ from typing import Any
 from fuelunits.arrays import as_number
 from fuelunits.bench.run import EXPANSIONS_PER_K, TEMPERATURES_C, Run, check_all
 from fuelunits.errors import FuelUnitsError
-from fuelunits.liquids.water_and_air import buoyancy_factor
+from fuelunits.fuels.water_and_air import buoyancy_factor
 from fuelunits.ranges import Range
 from fuelunits.uncertainty.budget import nominal
 from fuelunits.uncertainty.measured import uncertain_magnitude
@@ -80,7 +80,7 @@ class GravimetricRun(Run):
     liquid_density_kg_m3 : float
         Of the liquid, at `density_temperature_c`.
     air_density_kg_m3 : float
-        Of the air around the balance; ``fuelunits.liquids.water_and_air.air_density_kg_m3`` computes it.
+        Of the air around the balance; ``fuelunits.fuels.water_and_air.air_density_kg_m3`` computes it.
     density_temperature_c : float, optional
         Where the density was determined at another temperature than the transducer's; then
         `liquid_expansion_per_k` leads from one to the other.

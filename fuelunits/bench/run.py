@@ -14,9 +14,9 @@ from dataclasses import dataclass, fields
 from typing import Any
 
 from fuelunits.errors import QuantityError
-from fuelunits.given import settle, shown
 from fuelunits.ranges import Range
 from fuelunits.uncertainty.budget import nominal, one_value, triangular
+from fuelunits.validation import coerce_fields, format_value
 
 __all__ = ["EXPANSIONS_PER_K", "TEMPERATURES_C", "Run", "check_all", "counted"]
 
@@ -55,7 +55,7 @@ def counted(pulses: int, *, name: str = "pulse count") -> Any:
     0.408
     """
     if isinstance(pulses, bool) or not isinstance(pulses, int) or pulses < 1:
-        raise QuantityError(f"pulses: {shown(pulses)} is no count; counts are whole numbers from 1 up")
+        raise QuantityError(f"pulses: {format_value(pulses)} is no count; counts are whole numbers from 1 up")
     return triangular(pulses, 1.0, name=name, unit="pulse")
 
 
@@ -78,7 +78,7 @@ class Run(ABC):
     liquid_temperature_c: Any
 
     def __post_init__(self) -> None:
-        settle(self, [field.name for field in fields(self)], one_value, "a run on the bench: ")
+        coerce_fields(self, [field.name for field in fields(self)], one_value, "a run on the bench: ")
         self.require_positive("pulses", "duration_s")
         check_all(TEMPERATURES_C, self.liquid_temperature_c)
 

@@ -19,9 +19,9 @@ from typing import Any
 
 from fuelunits.errors import FuelUnitsError, MissingExtra
 from fuelunits.frames import frame
-from fuelunits.given import shown
 from fuelunits.html import report
 from fuelunits.sources import Sourced, source
+from fuelunits.validation import format_value
 
 __all__ = ["TOPICS", "PublishedValue", "Recomputed", "Report", "Summary", "published", "verify"]
 
@@ -315,7 +315,7 @@ def published(*topics: str) -> tuple[PublishedValue, ...]:
     """
     unknown = [topic for topic in topics if not isinstance(topic, str) or topic not in TOPICS]
     if unknown:
-        raise FuelUnitsError(f"no published values on {shown(unknown[0])}; the topics are {', '.join(TOPICS)}")
+        raise FuelUnitsError(f"no published values on {format_value(unknown[0])}; the topics are {', '.join(TOPICS)}")
     return tuple(value for topic in topics or TOPICS for value in _topic(topic))
 
 

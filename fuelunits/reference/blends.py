@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from fuelunits.grades.blends import blend_by_mass
-from fuelunits.grades.fuels import fuel
-from fuelunits.petroleum.product import PetroleumProduct
+from fuelunits.fuels.blends import blend_by_mass
+from fuelunits.fuels.grades import fuel
+from fuelunits.fuels.product import PetroleumProduct
 
 __all__ = ["recompute"]
 

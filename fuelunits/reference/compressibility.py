@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from fuelunits.petroleum.commodities import CRUDE_OIL
-from fuelunits.petroleum.edition_1980 import compressibility_per_kpa
-from fuelunits.petroleum.volume_correction import base_density
+from fuelunits.fuels.commodities import CRUDE_OIL
+from fuelunits.fuels.edition_1980 import compressibility_per_kpa
+from fuelunits.fuels.volume_correction import base_density
 
 __all__ = ["recompute"]
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from fuelunits.petroleum.product import PetroleumProduct
+from fuelunits.fuels.product import PetroleumProduct
 from fuelunits.units import factor
 
 __all__ = ["recompute"]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from fuelunits.petroleum.density_scales import density_from_api_gravity, relative_density_from_api_gravity
+from fuelunits.fuels.density_scales import density_from_api_gravity, relative_density_from_api_gravity
 
 __all__ = ["recompute"]
 

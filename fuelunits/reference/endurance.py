@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from fuelunits.errors import SourceError
-from fuelunits.flight import endurance
+from fuelunits.indicators import endurance
 
 __all__ = ["recompute"]
 

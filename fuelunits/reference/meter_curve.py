@@ -5,10 +5,10 @@ from __future__ import annotations
 from math import tau
 
 from fuelunits.conversion import convert
-from fuelunits.meter.calibration import CalibrationPoint
-from fuelunits.meter.curve import MeterCurve
-from fuelunits.meter.numbers import roshko, strouhal
-from fuelunits.pulses.k_factor import KFactor
+from fuelunits.meters.curve import MeterCurve
+from fuelunits.meters.dimensionless import roshko, strouhal
+from fuelunits.meters.k_factor import KFactor
+from fuelunits.meters.points import CalibrationPoint
 
 __all__ = ["recompute"]
 

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from fuelunits.pulses.counting import (
+from fuelunits.meters.counting import (
     counting_resolution,
     gate_resolution_hz,
     period_resolution,
     pulses_for_resolution,
     unwrap_counter,
 )
-from fuelunits.pulses.record import PulseRecord
+from fuelunits.meters.pulse_record import PulseRecord
 
 __all__ = ["recompute"]
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from fuelunits.liquids.pure import pure_liquid
+from fuelunits.fuels.pure import pure_liquid
 
 __all__ = ["recompute"]
 

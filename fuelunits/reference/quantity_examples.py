@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from fuelunits.conversion import convert
-from fuelunits.quantity import magnitude, read_text
+from fuelunits.quantities import magnitude, read_text
 
 __all__ = ["recompute"]
 

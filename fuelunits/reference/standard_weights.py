@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from fuelunits.grades.fuels import fuel
-from fuelunits.quantity import magnitude, read_text
+from fuelunits.fuels.grades import fuel
+from fuelunits.quantities import magnitude, read_text
 from fuelunits.units import factor
 
 __all__ = ["recompute"]

@@ -6,7 +6,6 @@ import math
 from collections.abc import Callable
 from typing import Any
 
-from fuelunits.bench.acceptance import accepted_spread
 from fuelunits.bench.observations import means_of
 from fuelunits.uncertainty.budget import (
     effective_degrees_of_freedom,
@@ -16,6 +15,7 @@ from fuelunits.uncertainty.budget import (
     triangular,
     uncertain,
 )
+from fuelunits.uncertainty.conformity import accepted_spread
 from fuelunits.uncertainty.monte_carlo import monte_carlo
 from fuelunits.uncertainty.student_t import student_t
 

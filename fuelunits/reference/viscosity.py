@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from fuelunits.liquids.viscosity import ViscosityLine, viscosity
+from fuelunits.fuels.viscosity import ViscosityLine, viscosity
 
 __all__ = ["recompute"]
 

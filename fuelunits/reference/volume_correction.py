@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from fuelunits.conversion import convert
-from fuelunits.petroleum.commodities import CRUDE_OIL, LUBRICATING_OIL, REFINED_PRODUCTS
-from fuelunits.petroleum.density_scales import BASE_60F_C, api_gravity_from_density, density_from_api_gravity
-from fuelunits.petroleum.volume_correction import base_density, ctl, expansion_coefficient
+from fuelunits.fuels.commodities import CRUDE_OIL, LUBRICATING_OIL, REFINED_PRODUCTS
+from fuelunits.fuels.density_scales import BASE_60F_C, api_gravity_from_density, density_from_api_gravity
+from fuelunits.fuels.volume_correction import base_density, ctl, expansion_coefficient
 
 __all__ = ["recompute"]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from fuelunits.liquids import water_and_air as bench
+from fuelunits.fuels import water_and_air as bench
 
 __all__ = ["recompute"]
 

@@ -14,8 +14,8 @@ from typing import Any
 
 from fuelunits.arrays import as_number
 from fuelunits.errors import QuantityError
-from fuelunits.given import of_kind, one_number
 from fuelunits.uncertainty.student_t import student_t
+from fuelunits.validation import check_type, one_number
 
 __all__ = [
     "COVERAGE",
@@ -85,7 +85,7 @@ def uncertain(
     >>> uncertain(28.702, 0.0015, name="balance reading", unit="kg").std_dev
     0.0015
     """
-    of_kind(name, str, "name", "what a budget should call it")
+    check_type(name, str, "name", "what a budget should call it")
     value = one_number(value, f"{name}: the value")
     standard_uncertainty = one_number(standard_uncertainty, f"{name}: the standard uncertainty")
     degrees_of_freedom = one_number(degrees_of_freedom, f"{name}: the number of degrees of freedom")

@@ -9,10 +9,10 @@ import numpy as np
 
 from fuelunits.amounts import kind_of
 from fuelunits.errors import DimensionError, QuantityError
-from fuelunits.given import of_kind
-from fuelunits.quantity import answer, fraction, is_quantity, magnitude, pint_name, read_text
+from fuelunits.quantities import answer, fraction, is_quantity, magnitude, pint_name, read_text
 from fuelunits.uncertainty.budget import uncertain
 from fuelunits.units import exact_factor, read_unit
+from fuelunits.validation import check_type
 
 __all__ = ["measured", "uncertain_magnitude"]
 
@@ -51,7 +51,7 @@ def measured(value: Any, u: Any, *, name: str, degrees_of_freedom: float = math.
     >>> f"{mass.m_as('kg').std_dev:.4f}"
     '0.0015'
     """
-    of_kind(name, str, "name", "what a budget should call it")
+    check_type(name, str, "name", "what a budget should call it")
     unit = kind_of(value, _UNITS, name=name)
     number = magnitude(value, unit, name=name)
     if np.ndim(number):
@@ -88,7 +88,7 @@ def uncertain_magnitude(value: Any, unit: str, *, name: str) -> Any:
     value : str or pint.Quantity
         Text is exact; so is a quantity of a plain number.
     unit, name : str
-        As for ``fuelunits.quantity.magnitude``.
+        As for ``fuelunits.quantities.magnitude``.
 
     Examples
     --------

@@ -6,8 +6,8 @@ import math
 from functools import lru_cache
 from statistics import NormalDist
 
-from fuelunits.given import one_number
 from fuelunits.ranges import Range
+from fuelunits.validation import one_number
 
 __all__ = ["student_t"]
 

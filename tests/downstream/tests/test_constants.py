@@ -33,20 +33,20 @@ def test_factors(constant, from_unit, to_unit):
 
 
 def test_densities():
-    assert_density(f"{constants.JET_KG_PER_LITRE} kg/L", "Jet A-1", at="15 degC", within="1 %")
-    assert_density(f"{constants.AVGAS_LB_PER_GALLON} lb/gal", "100LL", at="15 degC", within="1 %")
+    assert_density(f"{constants.JET_KG_PER_LITRE} kg/L", "Jet A-1", at="15 degC", tolerance="1 %")
+    assert_density(f"{constants.AVGAS_LB_PER_GALLON} lb/gal", "100LL", at="15 degC", tolerance="1 %")
     assert_density_assumption(
-        f"{constants.JET_LB_PER_GALLON} lb/gal", "Jet A", between=("0 degC", "30 degC"), within="2 %"
+        f"{constants.JET_LB_PER_GALLON} lb/gal", "Jet A", between=("0 degC", "30 degC"), tolerance="2 %"
     )
 
 
 def test_k_factors():
-    assert_k_factor(f"{constants.K_LEFT_PER_GALLON} pulse/gal", "28741 pulse/gal", within="0.1 %")
-    assert_k_factor(f"{constants.K_RIGHT_PER_LITRE} pulse/L", "28810 pulse/gal", within="0.1 %")
+    assert_k_factor(f"{constants.K_LEFT_PER_GALLON} pulse/gal", "28741 pulse/gal", tolerance="0.1 %")
+    assert_k_factor(f"{constants.K_RIGHT_PER_LITRE} pulse/L", "28810 pulse/gal", tolerance="0.1 %")
 
 
 def test_the_uplift_sheet():
-    assert_quantity_close(f"{uplift.uplift_lb(1000.0)} lb", "802.8 kg", within="0.1 %")
+    assert_quantity_close(f"{uplift.uplift_lb(1000.0)} lb", "802.8 kg", tolerance="0.1 %")
 
 
 @settings(max_examples=20, deadline=None)

@@ -1,0 +1,386 @@
+"""Does one fixed density hold? What a pounds-per-gallon setting means for a fuel and a temperature.
+
+An indicator that multiplies a volume by one fixed density shows a mass that is off by
+``fixed density / true density - 1``. The true density falls steadily with temperature and rises
+from the lightest to the densest batch, so the worst case lies at an end of the temperature range.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import ceil, floor
+from typing import Any
+
+from fuelunits.arrays import is_scalar
+from fuelunits.caution import CAUTION
+from fuelunits.errors import FuelUnitsError, QuantityError
+from fuelunits.frames import frame
+from fuelunits.fuels.grades import Fuel, fuel
+from fuelunits.fuels.liquid import Liquid, temperature_c_at
+from fuelunits.html import report
+from fuelunits.quantities import fraction, is_quantity, pair, positive, read_text
+from fuelunits.sources import all_sources
+from fuelunits.units import factor, read_unit
+from fuelunits.validation import check_type, flag, format_value, one_number
+
+__all__ = [
+    "AmountError",
+    "DensityCheck",
+    "WorstCase",
+    "check_density",
+]
+
+
+@dataclass(frozen=True)
+class WorstCase:
+    """The largest relative error of an assumed density, and where it occurs.
+
+    Attributes
+    ----------
+    error : float
+        Assumed over true density, less 1: positive where the indicated mass is too high.
+    at_c : float
+        Temperature, °C.
+    true_kg_m3 : float
+        The true density there.
+    batch : str
+        Which fuel: ``"typical"``, or the ``"lightest"`` or ``"densest"`` that the specification allows.
+    """
+
+    error: float
+    at_c: float
+    true_kg_m3: float
+    batch: str
+
+    def __str__(self) -> str:
+        return f"{self.error * 100:+.2f} % at {self.at_c:.4g} °C ({self.batch})"
+
+
+@dataclass(frozen=True)
+class AmountError:
+    """What an assumed density makes of an amount: shown less true, lowest and highest.
+
+    Attributes
+    ----------
+    mass, volume : tuple of float
+        Lowest and highest error of the mass shown, and the volume of fuel that this error stands for.
+    mass_unit, volume_unit : str
+        Their units.
+    batch : str
+        For which fuel.
+    """
+
+    mass: tuple[float, float]
+    mass_unit: str
+    volume: tuple[float, float]
+    volume_unit: str
+    batch: str
+
+    def __str__(self) -> str:
+        mass, volume = "{:+.1f} to {:+.1f}".format(*self.mass), "{:+.2f} to {:+.2f}".format(*self.volume)
+        return f"{mass} {self.mass_unit}, or {volume} {self.volume_unit} ({self.batch})"
+
+
+@dataclass(frozen=True)
+class CheckRow:
+    """One temperature of the table: density of the typical fuel, and errors of the assumption.
+
+    Errors of the lightest and densest batch are None where the specification sets no limit.
+    """
+
+    temperature_c: float
+    typical_kg_m3: float
+    error: float
+    error_lightest: float | None
+    error_densest: float | None
+
+
+@dataclass(frozen=True, repr=False)
+class DensityCheck:
+    """Whether a fixed density holds for a fuel over a temperature range.
+
+    Attributes
+    ----------
+    written : str
+        The assumed density as it was given.
+    assumed_kg_m3 : float
+        The same in kg/m³.
+    unit : str
+        The unit of density in which it was given, and in which tables answer.
+    fuel : Fuel
+        A grade, a measured batch or a blend.
+    between_c : tuple of float
+        The temperature range, °C.
+    tolerance : float
+        The tolerance, a fraction.
+
+    Examples
+    --------
+    >>> check = check_density("6.0 lb/gal", "100LL", between=("0 degC", "30 degC"), tolerance="3 %")
+    >>> print(check.verdict)
+    6.0 lb/gal for 100LL between 0 and 30 °C, within 3 %: holds
+    """
+
+    written: str
+    assumed_kg_m3: float
+    unit: str
+    fuel: Fuel
+    between_c: tuple[float, float]
+    tolerance: float
+
+    def error_at(self, temperature_c: float, batch: str = "typical") -> float:
+        """Give the relative error at a temperature in °C: assumed over true density, less 1."""
+        liquids = self._liquids
+        if not isinstance(batch, str) or batch not in liquids:
+            raise QuantityError(f"batch is {format_value(batch)}; write {' or '.join(map(repr, liquids))}")
+        density = liquids[batch].density_kg_m3(one_number(temperature_c, "temperature_c"))
+        return self.assumed_kg_m3 / float(density) - 1.0
+
+    @property
+    def _liquids(self) -> dict[str, Liquid]:
+        limits = getattr(self.fuel, "limit_liquids", lambda: (None, None))()
+        named = zip(("typical", "lightest", "densest"), (self.fuel, *limits), strict=True)
+        return {name: liquid for name, liquid in named if liquid is not None}
+
+    def _worst(self, batches: list[str]) -> WorstCase | None:
+        liquids = self._liquids
+        cases = [
+            WorstCase(self.error_at(t, batch), t, float(liquids[batch].density_kg_m3(t)), batch)
+            for batch in batches
+            if batch in liquids
+            for t in self.between_c
+        ]
+        return max(cases, key=lambda case: abs(case.error), default=None)
+
+    @property
+    def worst(self) -> WorstCase:
+        """The largest error for the typical fuel."""
+        case = self._worst(["typical"])
+        assert case is not None
+        return case
+
+    @property
+    def worst_allowed(self) -> WorstCase | None:
+        """The largest error for a batch at the edge of the specification; None if it sets no limits."""
+        return self._worst(["lightest", "densest"])
+
+    @property
+    def passed(self) -> bool:
+        """Whether the typical fuel stays within the tolerance over the whole range."""
+        return abs(self.worst.error) <= self.tolerance
+
+    @property
+    def passed_for_all(self) -> bool | None:
+        """Whether every batch that the specification allows stays within it; None without limits."""
+        worst = self.worst_allowed
+        return None if worst is None else abs(worst.error) <= self.tolerance
+
+    @property
+    def exact_at_c(self) -> float | None:
+        """The temperature, °C, at which the typical fuel has the assumed density, even outside the range.
+
+        None if it does not have it anywhere at its temperatures.
+        """
+        return temperature_c_at(self.fuel, self.assumed_kg_m3)
+
+    @property
+    def exact_at(self) -> str | None:
+        """The same as text."""
+        return None if self.exact_at_c is None else f"{self.exact_at_c:.1f} degC"
+
+    def error_of(self, amount: Any, *, any_batch: bool = False) -> AmountError:
+        """Give what the assumption makes of an amount, over the temperature range.
+
+        Parameters
+        ----------
+        amount : str or pint.Quantity
+            A volume in the tank, or a mass as the indicator shows it.
+        any_batch : bool
+            Whether to allow every batch within the specification, instead of the typical fuel.
+
+        Returns
+        -------
+        AmountError
+            Shown less true: positive where there is less fuel than shown.
+
+        Examples
+        --------
+        >>> check = check_density("6.7 lb/gal", "Jet A", between=("-20 degC", "40 degC"), tolerance="3 %")
+        >>> print(check.error_of("200 gal"))
+        -44.8 to +29.0 lb, or -6.47 to +4.43 gal (typical)
+        """
+        volume_m3, volume_unit = self._volume_of(amount)
+        wanted = ("lightest", "densest") if flag(any_batch, "any_batch") else ()
+        batches = [name for name in wanted if name in self._liquids] or ["typical"]
+        densities = [float(self._liquids[batch].density_kg_m3(t)) for batch in batches for t in self.between_c]
+        mass_unit = self.unit.partition("/")[0]
+        masses = sorted(volume_m3 * (self.assumed_kg_m3 - rho) * factor("kg", mass_unit) for rho in densities)
+        volumes = sorted(volume_m3 * (self.assumed_kg_m3 / rho - 1.0) * factor("m3", volume_unit) for rho in densities)
+        return AmountError(
+            (masses[0], masses[-1]), mass_unit, (volumes[0], volumes[-1]), volume_unit, " or ".join(batches)
+        )
+
+    def _volume_of(self, amount: Any) -> tuple[float, str]:
+        """Give the volume in m³ that is meant by an amount, and the unit in which to answer."""
+        unit = _unit_of(amount)
+        dimension = read_unit(unit).dimension
+        if dimension == (("m", 3),):
+            return float(positive(amount, "m3", name="amount", zero=True)), read_unit(unit).name
+        kg = positive(amount, "kg", name="amount", zero=True)
+        return float(kg) / self.assumed_kg_m3, self.unit.partition("/")[2]
+
+    def rows(self) -> tuple[CheckRow, ...]:
+        """Give the table's rows: both ends and round temperatures between them."""
+        low, high = self.between_c
+        step = next((step for step in (1, 2, 5, 10, 20, 50) if (high - low) / step <= 8), 50)
+        inner = [float(step * n) for n in range(ceil(low / step), floor(high / step) + 1)]
+        return tuple(self._row(t) for t in dict.fromkeys([low, *inner, high]))
+
+    def _row(self, temperature_c: float) -> CheckRow:
+        errors = {batch: self.error_at(temperature_c, batch) for batch in self._liquids}
+        return CheckRow(
+            temperature_c,
+            float(self.fuel.density_kg_m3(temperature_c)),
+            errors["typical"],
+            errors.get("lightest"),
+            errors.get("densest"),
+        )
+
+    def table(self) -> str:
+        """Give the density and the errors over temperature as a plain table."""
+        lines = [f"{'°C':>7}  {self.unit:>9}  {'typical':>8}  {'lightest':>8}  {'densest':>8}"]
+        for row in self.rows():
+            temperature, density, *errors = self._cells(row).values()
+            columns = "  ".join(f"{error + ' %' if error else '-':>8}" for error in errors)
+            lines.append(f"{temperature:>7}  {density:>9}  {columns}")
+        return "\n".join(lines)
+
+    def _cells(self, row: CheckRow) -> dict[str, str | None]:
+        """Write a row: its density in the unit of the assumption, its errors in percent."""
+        errors = {"typical": row.error, "lightest": row.error_lightest, "densest": row.error_densest}
+        return {
+            "°C": f"{row.temperature_c:.4g}",
+            self.unit: f"{row.typical_kg_m3 * factor('kg/m^3', self.unit):.4g}",
+            **{f"{name}, %": None if error is None else f"{error * 100:+.2f}" for name, error in errors.items()},
+        }
+
+    def as_dict(self) -> dict[str, Any]:
+        """Give everything as plain JSON types."""
+        worst, allowed = self.worst, self.worst_allowed
+        return {
+            "assumed": self.written,
+            "assumed_kg_m3": self.assumed_kg_m3,
+            "fuel": self.fuel.name,
+            "between_c": list(self.between_c),
+            "tolerance": self.tolerance,
+            "passed": self.passed,
+            "passed_for_all": self.passed_for_all,
+            "exact_at_c": self.exact_at_c,
+            "worst": vars(worst).copy(),
+            "worst_allowed": None if allowed is None else vars(allowed).copy(),
+            "source": self.fuel.source,
+            "caution": CAUTION,
+        }
+
+    @property
+    def verdict(self) -> str:
+        """What was checked, and whether it holds, in one line."""
+        low, high = self.between_c
+        return (
+            f"{self.written} for {self.fuel.name} between {low:g} and {high:g} °C, "
+            f"within {self.tolerance * 100:.3g} %: {'holds' if self.passed else 'does NOT hold'}"
+        )
+
+    @property
+    def _facts(self) -> dict[str, str]:
+        """What the check found, in words."""
+        is_grade = hasattr(self.fuel, "limit_liquids")
+        whose = "the typical fuel" if is_grade else "this fuel"
+        facts = {
+            f"exact for {whose} at": self.exact_at or "no temperature of its range",
+            f"worst for {whose}": str(self.worst) if is_grade else str(self.worst).removesuffix(" (typical)"),
+        }
+        allowed = {"worst within the specification": str(self.worst_allowed or "unknown, it sets no density limits")}
+        return facts | allowed if is_grade else facts
+
+    def __repr__(self) -> str:
+        return f"<{str(self).splitlines()[0]}>"
+
+    def __str__(self) -> str:
+        return "\n".join([self.verdict, *(f"  {name}: {value}" for name, value in self._facts.items()), f"  {CAUTION}"])
+
+    def _repr_html_(self) -> str:
+        source = {"source of the density": all_sources().get(self.fuel.source, self.fuel.source)}
+        cells = [self._cells(row) for row in self.rows()]
+        told = [{name: cell for name, cell in row.items() if cell is not None} for row in cells]
+        return report(self.verdict, self._facts | source, told)
+
+    def to_frame(self) -> Any:
+        """Give the rows as a pandas data frame: temperatures in °C, densities in kg/m³, errors as fractions."""
+        return frame(vars(row) for row in self.rows())
+
+    def plot(self, *, ax: Any = None) -> Any:
+        """Draw it, see :func:`fuelunits.plots.check`."""
+        from fuelunits.plots import check
+
+        return check(self, ax=ax)
+
+
+def check_density(value: Any, fuel_: Any, *, between: Any, tolerance: Any) -> DensityCheck:
+    """Check whether one fixed density holds for a fuel over a temperature range.
+
+    Parameters
+    ----------
+    value : str or pint.Quantity
+        The assumed density, such as ``"6.7 lb/gal"``.
+    fuel_ : str, Fuel, Batch or Blend
+        A grade by name, a measured batch or a blend.
+    between : pair of str or pint.Quantity
+        Lowest and highest temperature of the fuel.
+    tolerance : str
+        The tolerance of the mass, such as ``"3 %"``.
+
+    Returns
+    -------
+    DensityCheck
+
+    Raises
+    ------
+    OutOfRange
+        If the temperatures are not all those of the fuel.
+    FuelUnitsError
+        If an argument cannot be read, naming it.
+
+    Examples
+    --------
+    >>> check = check_density("6.7 lb/gal", "Jet A", between=("-20 degC", "40 degC"), tolerance="3 %")
+    >>> check.passed, check.exact_at
+    (False, '16.7 degC')
+    >>> print(check.worst)
+    -3.24 % at -20 °C (typical)
+    """
+    density = positive(value, "kg/m^3", name="value")
+    if not is_scalar(density):
+        raise QuantityError("value: one density is needed, not an array")
+    found = fuel(fuel_)
+    low, high = pair(between, "degC", name="between")
+    found.density_kg_m3(low), found.density_kg_m3(high)
+    unit = _unit_of(value)
+    return DensityCheck(
+        written=str(value),
+        assumed_kg_m3=float(density),
+        unit=read_unit(unit).name if "/" in unit else "kg/L",
+        fuel=found,
+        between_c=(low, high),
+        tolerance=fraction(tolerance, name="tolerance"),
+    )
+
+
+def _unit_of(value: Any) -> str:
+    """Give the unit of a text or pint quantity as fuelunits writes it, or a base unit of its kind."""
+    if not is_quantity(value):
+        return read_text(check_type(value, str, "amount", "'200 gal', say"))[1]
+    try:
+        return read_unit(format(value.units, "~C").replace("**", "^")).name
+    except FuelUnitsError:
+        return "kg/L" if value.check("[mass]/[volume]") else "m3" if value.check("[volume]") else "kg"

@@ -1,0 +1,260 @@
+"""Relative density and API gravity, and the correction of a glass hydrometer's reading.
+
+Relative density is density at 60 °F over that of water at 60 °F; API gravity is
+141.5/RD - 131.5. The editions differ in the density of water: 999.016 kg/m³ (2004) and
+999.012 kg/m³ (1980) [api_mpms_11_1_2004, astm_d1250_1980].
+"""
+
+from __future__ import annotations
+
+from typing import Any, Literal
+
+import numpy as np
+
+from fuelunits.arrays import as_float
+from fuelunits.errors import FuelUnitsError, QuantityError
+from fuelunits.fuels import edition_1980, edition_2004
+from fuelunits.validation import format_value, one_number
+
+__all__ = [
+    "BASE_60F_C",
+    "api_gravity_from_density",
+    "api_gravity_from_relative_density",
+    "density_from_api_gravity",
+    "density_from_relative_density",
+    "hydrometer_factor",
+    "is_60f",
+    "relative_density_from_api_gravity",
+    "relative_density_from_density",
+]
+
+BASE_60F_C = (60.0 - 32.0) / 1.8
+"""The base temperature of 60 °F, in °C."""
+
+Edition = Literal[1980, 2004]
+_WATER_60F_KG_M3 = {2004: edition_2004.WATER_60F_KG_M3, 1980: edition_1980.WATER_60F_KG_M3}
+
+
+def is_60f(base_c: float) -> bool:
+    """Tell whether a base temperature in °C is 60 °F, be it written 15.56."""
+    return abs(base_c - BASE_60F_C) < 0.006
+
+
+def _water(edition: Edition) -> float:
+    if isinstance(edition, int) and edition in _WATER_60F_KG_M3:
+        return _WATER_60F_KG_M3[edition]
+    raise FuelUnitsError(f"there is no edition {format_value(edition)} here; write 2004 or 1980")
+
+
+def _above(value: Any, limit: float, name: str) -> Any:
+    value = as_float(value)
+    if np.any(value <= limit):
+        raise QuantityError(f"{name} is {value}; it must be above {limit:g}")
+    return value
+
+
+def relative_density_from_density(density_60f_kg_m3: Any, *, edition: Edition = 2004) -> Any:
+    """Give the relative density (60/60 °F) of a density at 60 °F.
+
+    Parameters
+    ----------
+    density_60f_kg_m3 : float or array
+        kg/m³ at 60 °F, positive.
+    edition : {2004, 1980}
+        Whose density of water.
+
+    Returns
+    -------
+    float or array
+        Dimensionless.
+
+    Raises
+    ------
+    QuantityError
+        If it is 0 or less.
+
+    Examples
+    --------
+    >>> round(relative_density_from_density(800.0), 4)
+    0.8008
+    """
+    return _above(density_60f_kg_m3, 0.0, "density at 60 degF") / _water(edition)
+
+
+def density_from_relative_density(relative_density: Any, *, edition: Edition = 2004) -> Any:
+    """Give the density at 60 °F, kg/m³, of a relative density (60/60 °F).
+
+    Parameters
+    ----------
+    relative_density : float or array
+        Dimensionless (60/60 °F), positive.
+    edition : {2004, 1980}
+        Whose density of water.
+
+    Returns
+    -------
+    float or array
+        kg/m³.
+
+    Raises
+    ------
+    QuantityError
+        If it is 0 or less.
+
+    Examples
+    --------
+    >>> round(density_from_relative_density(0.8), 2)
+    799.21
+    """
+    return _above(relative_density, 0.0, "relative density") * _water(edition)
+
+
+def relative_density_from_api_gravity(api_gravity: Any) -> Any:
+    """Give the relative density (60/60 °F) of an API gravity.
+
+    Parameters
+    ----------
+    api_gravity : float or array
+        Degrees API, above -131.5.
+
+    Returns
+    -------
+    float or array
+        Dimensionless.
+
+    Raises
+    ------
+    QuantityError
+        If it is -131.5 or less.
+
+    Examples
+    --------
+    >>> round(relative_density_from_api_gravity(40.0), 4)
+    0.8251
+    """
+    return 141.5 / (_above(api_gravity, -131.5, "API gravity") + 131.5)
+
+
+def api_gravity_from_relative_density(relative_density: Any) -> Any:
+    """Give the API gravity of a relative density (60/60 °F).
+
+    Parameters
+    ----------
+    relative_density : float or array
+        Dimensionless (60/60 °F), positive.
+
+    Returns
+    -------
+    float or array
+        Degrees API.
+
+    Raises
+    ------
+    QuantityError
+        If it is 0 or less.
+
+    Examples
+    --------
+    >>> api_gravity_from_relative_density(1.0)
+    10.0
+    """
+    return 141.5 / _above(relative_density, 0.0, "relative density") - 131.5
+
+
+def density_from_api_gravity(api_gravity: Any, *, edition: Edition = 2004) -> Any:
+    """Give the density at 60 °F, kg/m³, of an API gravity.
+
+    Parameters
+    ----------
+    api_gravity : float or array
+        Degrees API, above -131.5.
+    edition : {2004, 1980}
+        Whose density of water.
+
+    Returns
+    -------
+    float or array
+        kg/m³.
+
+    Raises
+    ------
+    QuantityError
+        If it is -131.5 or less.
+
+    Examples
+    --------
+    >>> round(density_from_api_gravity(45.0), 2)
+    800.91
+    """
+    return density_from_relative_density(relative_density_from_api_gravity(api_gravity), edition=edition)
+
+
+def api_gravity_from_density(density_60f_kg_m3: Any, *, edition: Edition = 2004) -> Any:
+    """Give the API gravity of a density at 60 °F, kg/m³.
+
+    Parameters
+    ----------
+    density_60f_kg_m3 : float or array
+        kg/m³ at 60 °F, positive.
+    edition : {2004, 1980}
+        Whose density of water.
+
+    Returns
+    -------
+    float or array
+        Degrees API.
+
+    Raises
+    ------
+    QuantityError
+        If it is 0 or less.
+
+    Examples
+    --------
+    >>> round(api_gravity_from_density(800.0), 2)
+    45.2
+    """
+    return api_gravity_from_relative_density(relative_density_from_density(density_60f_kg_m3, edition=edition))
+
+
+def hydrometer_factor(temperature_c: Any, *, calibrated_c: float = 15.0) -> Any:
+    """Give the factor that turns a glass hydrometer's reading into a density at its temperature.
+
+    Parameters
+    ----------
+    temperature_c : float or array
+        Temperature of the liquid and the hydrometer, °C.
+    calibrated_c : {15.0, 20.0, BASE_60F_C}
+        Temperature for which the hydrometer's scale was made, °C.
+
+    Returns
+    -------
+    float or array
+        Below 1 when it is warmer than the calibration: the glass has grown and floats higher.
+
+    Raises
+    ------
+    FuelUnitsError
+        If the scale was made for another temperature than those three.
+
+    Notes
+    -----
+    Soda-lime glass, as in tables 5, 23 and 53 of ASTM D1250-80 [astm_d1250_1980]; recalled, and confirmed by
+    printed values of tables 5B and 53B, which reproduce only with it.
+
+    Examples
+    --------
+    >>> round(hydrometer_factor(30.0), 6)
+    0.99965
+    """
+    t = as_float(temperature_c)
+    calibrated_c = one_number(calibrated_c, "calibrated_c")
+    if is_60f(calibrated_c):
+        above = 1.8 * t - 28.0
+        return 1.0 - 0.00001278 * above - 0.0000000062 * above * above
+    if calibrated_c not in (15.0, 20.0):
+        raise FuelUnitsError(
+            f"a hydrometer calibrated at {calibrated_c} degC; write 15.0, 20.0 or BASE_60F_C (60 degF)"
+        )
+    above = t - calibrated_c
+    return 1.0 - 0.000023 * above - 0.00000002 * above * above

@@ -1,0 +1,224 @@
+"""Pure liquids from reference equations of state, by the open library CoolProp.
+
+Calibrating fluid of type I is n-heptane, and n-decane, n-dodecane and toluene stand in for fuel in
+laboratories. CoolProp is an extra (``python -m pip install CoolProp``), loaded on first use here
+and nowhere else.
+"""
+
+from __future__ import annotations
+
+import difflib
+import math
+import threading
+from contextlib import suppress
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+
+from fuelunits.arrays import as_float, is_scalar
+from fuelunits.errors import FuelUnitsError, MissingExtra, UnknownFuel
+from fuelunits.fuels.quantity_methods import Amounts
+from fuelunits.ranges import OnOutOfRange, Range
+from fuelunits.validation import format_value
+
+__all__ = ["PureLiquid", "pure_liquid"]
+
+_ATMOSPHERE_KPA = 101.325
+_ZERO_C_K = 273.15
+
+_BELOW_BOILING_C = 1e-4
+"""So close to its boiling point, or to its critical point, a liquid cannot be told from its vapour."""
+
+_GAUGE_PRESSURES_KPA = Range(
+    "gauge pressure", -100.0, 10_342.2, "kPa", "fuel systems and benches, from suction to 1500 psi"
+)
+
+_STATES = threading.local()
+"""One CoolProp state a fluid and thread: a state must not be shared."""
+
+
+def _coolprop() -> Any:
+    try:
+        import CoolProp
+    except ImportError as missing:
+        raise MissingExtra("pure liquids need CoolProp; install it with: python -m pip install CoolProp") from missing
+    return CoolProp
+
+
+def _state(fluid: str) -> Any:
+    states = _STATES.__dict__
+    if fluid not in states:
+        states[fluid] = _coolprop().AbstractState("HEOS", fluid)
+    return states[fluid]
+
+
+@dataclass(frozen=True)
+class PureLiquid(Amounts):
+    """A pure substance, as a liquid; made by :func:`pure_liquid`.
+
+    Attributes
+    ----------
+    name : str
+        Its name.
+    temperatures_c : Range
+        Temperatures from its triple point to its critical point, °C. Between, the pressure decides
+        whether it is liquid.
+    valid_temperatures_c : Range
+        Temperatures at which it is liquid at atmospheric pressure, °C.
+
+    Notes
+    -----
+    CoolProp's reference equation of state of the substance. Pressure is above 101.325 kPa. Under
+    1500 psi a hydrocarbon freezes some 2 °C above its triple point (common practice). Below its
+    melting line a substance is refused where CoolProp has that line, as of ethanol and cyclohexane;
+    of n-heptane, n-decane, n-dodecane and toluene it has none.
+
+    Examples
+    --------
+    >>> heptane = pure_liquid("n-heptane")
+    >>> round(heptane.density_kg_m3(20.0), 2)
+    683.82
+    """
+
+    name: str
+    temperatures_c: Range
+    valid_temperatures_c: Range
+
+    @property
+    def source(self) -> str:
+        """Key of the source of the equation."""
+        return "coolprop"
+
+    def density_kg_m3(
+        self, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, *, out_of_range: OnOutOfRange = "raise"
+    ) -> Any:
+        """Give the density of the liquid.
+
+        Parameters
+        ----------
+        temperature_c : float or array
+            °C, between freezing and boiling.
+        gauge_pressure_kpa : float or array
+            Pressure above 101.325 kPa, kPa: -100 to 10342. Broadcasts.
+        out_of_range : {"raise", "nan"}
+            What to do where it is no liquid.
+
+        Returns
+        -------
+        float or array
+            kg/m³.
+
+        Raises
+        ------
+        OutOfRange
+            If it is not liquid at that temperature and pressure.
+        MissingExtra
+            If CoolProp is not installed.
+
+        Examples
+        --------
+        >>> heptane = pure_liquid("n-heptane")
+        >>> heptane.density_kg_m3([20.0, 120.0], out_of_range="nan").round(1)
+        array([683.8,   nan])
+        >>> round(heptane.density_kg_m3(120.0, 500.0), 1)
+        593.9
+        """
+        t = self.temperatures_c.check(as_float(temperature_c), out_of_range)
+        p = _GAUGE_PRESSURES_KPA.check(as_float(gauge_pressure_kpa), out_of_range)
+        if is_scalar(t) and is_scalar(p):
+            return _liquid_density_kg_m3(self.name, t, p, out_of_range)
+        return np.vectorize(_liquid_density_kg_m3, otypes=[float])(self.name, t, p, out_of_range)
+
+
+def _liquid_density_kg_m3(fluid: str, t: float, p: float, out_of_range: OnOutOfRange) -> float:
+    """Give the density at one state, once its phase is known to be liquid."""
+    if math.isnan(t) or math.isnan(p):
+        return math.nan
+    coolprop, state = _coolprop(), _state(fluid)
+    with suppress(ValueError):
+        state.update(coolprop.PT_INPUTS, _absolute_pa(p), max(t + _ZERO_C_K, state.Tmin()))
+        if state.phase() in (coolprop.iphase_liquid, coolprop.iphase_supercritical_liquid):
+            return float(state.rhomass())
+    if out_of_range == "nan":
+        return math.nan
+    _liquid_temperatures(fluid, p).check(t)
+    raise FuelUnitsError(f"CoolProp has no density of liquid {fluid} at {t:g} degC and {p:g} kPa above atmospheric")
+
+
+def _liquid_temperatures(fluid: str, gauge_pressure_kpa: float) -> Range:
+    """Give the temperatures from freezing to boiling, or to the critical point where the pressure is above its."""
+    coolprop, state, pressure_pa = _coolprop(), _state(fluid), _absolute_pa(gauge_pressure_kpa)
+    freezing_k, boiling_k = state.Tmin(), state.T_critical()
+    with suppress(ValueError):  # without a melting line, or below where it begins
+        freezing_k = max(freezing_k, state.melting_line(coolprop.iT, coolprop.iP, pressure_pa))
+    with suppress(ValueError):  # above the critical pressure nothing boils
+        state.update(coolprop.PQ_INPUTS, pressure_pa, 0.0)
+        boiling_k = state.T()
+    name = f"temperature of liquid {fluid} at {gauge_pressure_kpa:g} kPa above atmospheric"
+    return Range(name, freezing_k - _ZERO_C_K, boiling_k - _BELOW_BOILING_C - _ZERO_C_K, "degC", "coolprop")
+
+
+def _absolute_pa(gauge_pressure_kpa: float) -> float:
+    return 1000.0 * (gauge_pressure_kpa + _ATMOSPHERE_KPA)
+
+
+def pure_liquid(name: str) -> PureLiquid:
+    """Find a pure substance that is liquid at atmospheric pressure.
+
+    Parameters
+    ----------
+    name : str
+        Such as ``"n-heptane"``, ``"n-decane"``, ``"n-dodecane"``, ``"toluene"``, ``"ethanol"`` or
+        ``"water"``; case, spaces and hyphens do not matter.
+
+    Returns
+    -------
+    PureLiquid
+
+    Raises
+    ------
+    UnknownFuel
+        If CoolProp does not know it, or knows it as a mixture or as no liquid; with the nearest names.
+    MissingExtra
+        If CoolProp is not installed.
+
+    Examples
+    --------
+    >>> water = pure_liquid("water")
+    >>> round(water.density_kg_m3(20.0), 3)
+    998.207
+    >>> f"{water.mass('1 m3', at='20 degC').m_as('kg'):.2f}"
+    '998.21'
+    """
+    return _pure_liquid(_known(name))
+
+
+@lru_cache(maxsize=64)
+def _pure_liquid(fluid: str) -> PureLiquid:
+    state = _state(fluid)
+    if state.fluid_param_string("pure") != "true":
+        raise UnknownFuel(f"{fluid} is a mixture, and no pure liquid")
+    valid = _liquid_temperatures(fluid, 0.0)
+    if not valid.low < valid.high:
+        raise UnknownFuel(f"{fluid} is no liquid at atmospheric pressure")
+    triple_c, critical_c = state.Tmin() - _ZERO_C_K, min(state.T_critical(), state.Tmax()) - _ZERO_C_K
+    return PureLiquid(fluid, Range(f"temperature of liquid {fluid}", triple_c, critical_c, "degC", "coolprop"), valid)
+
+
+def _known(name: str) -> str:
+    """Give CoolProp's own spelling of a substance."""
+    fluids: list[str] = _coolprop().CoolProp.get_global_param_string("FluidsList").split(",")
+    spelled = {_folded(each): each for each in fluids}
+    if not isinstance(name, str) or not name.strip():
+        raise UnknownFuel(f"{format_value(name)} is no pure liquid; write a name such as 'n-heptane'")
+    if _folded(name) in spelled:
+        return spelled[_folded(name)]
+    near = difflib.get_close_matches(_folded(name)[:40], spelled)
+    hint = f"; did you mean {' or '.join(repr(spelled[each]) for each in near)}?" if near else ""
+    raise UnknownFuel(f"CoolProp knows no pure liquid {name[:60]!r}{hint}")
+
+
+def _folded(name: str) -> str:
+    return "".join(letter for letter in name.casefold() if letter.isalnum())

@@ -1,0 +1,339 @@
+"""Kinematic viscosity of a fuel over temperature, from two of its points.
+
+Where density says what a turbine transducer's volume weighs, viscosity says where on its curve it
+works: the curve is one over frequency divided by kinematic viscosity. A liquid's viscosity is
+nearly a straight line on double-logarithmic paper, so two points give the rest.
+"""
+
+from __future__ import annotations
+
+import math
+import tomllib
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib.resources import files
+from typing import Any
+
+from fuelunits.arrays import as_float, exp, log
+from fuelunits.errors import QuantityError, SourceError, UnknownFuel
+from fuelunits.quantities import answer
+from fuelunits.quantities import temperature_c as celsius
+from fuelunits.ranges import OnOutOfRange, Range
+from fuelunits.validation import check_type, format_value, one_number
+
+__all__ = ["ViscosityLine", "viscosity"]
+
+_ZERO_C_K = 273.15
+_LN_10 = math.log(10.0)
+
+_VISCOSITIES_MM2_S = Range("kinematic viscosity", 0.21, 2e7, "mm^2/s", "astm_d341")
+_TEMPERATURES_C = Range("temperature of a viscosity point", -100.0, 400.0, "degC", "liquid fuels and oils")
+_DENSITIES_KG_M3 = Range("liquid density", 400.0, 2000.0, "kg/m^3", "liquid fuels and oils")
+
+_STEPS = 6
+"""Newton's steps. The start is at most 0.16 mm²/s too high and the error squares in each: four suffice."""
+
+
+@dataclass(frozen=True)
+class ViscosityLine:
+    """Kinematic viscosity of one liquid over temperature.
+
+    Make it with :meth:`through`, or take that of a published sample from :func:`viscosity`.
+
+    Parameters
+    ----------
+    name : str
+        The liquid, for messages.
+    a, b : float
+        The two constants of ``log log (ν + 0.7 + c(ν)) = a - b log T``, logarithms to base 10, ν in
+        mm²/s and T in K.
+    valid_temperatures_c : Range
+        Where the line may be used; it carries the source too.
+    note : str
+        How well the line holds, where that is known.
+
+    Notes
+    -----
+    ASTM D341, two-constant form with ``c(ν) = exp(-1.47 - 1.84 ν - 0.51 ν²)``, for viscosities from
+    0.21 to 2e7 mm²/s. The form and its limits are recalled; it is confirmed by published points
+    through which no line was drawn.
+
+    Examples
+    --------
+    >>> line = ViscosityLine.through((-20.0, 4.5), (40.0, 1.31), source="the supplier's certificate")
+    >>> round(line.kinematic_viscosity_mm2_s(15.0), 2)
+    1.97
+    >>> round(line.temperature_c_at(3.0), 1)
+    -5.0
+    """
+
+    name: str
+    a: float
+    b: float
+    valid_temperatures_c: Range
+    note: str = ""
+
+    @classmethod
+    def through(
+        cls,
+        first: tuple[float, float],
+        second: tuple[float, float],
+        *,
+        source: str,
+        valid_c: tuple[float, float] | None = None,
+        name: str = "the liquid",
+        note: str = "",
+    ) -> ViscosityLine:
+        """Draw the line through two points.
+
+        Parameters
+        ----------
+        first, second : (float, float)
+            Temperature in °C and kinematic viscosity in mm²/s (the same number as in cSt).
+        source : str
+            Key of ``sources.toml``, or a plain statement of where the points come from.
+        valid_c : (float, float), optional
+            Lowest and highest temperature at which the line may be used, °C; without it, those of the two points.
+        name, note : str
+            See the class.
+
+        Raises
+        ------
+        QuantityError
+            If a point is no pair of numbers, or the viscosity does not fall with temperature.
+        OutOfRange
+            If a viscosity lies outside the standard.
+        SourceError
+            Without a source.
+        """
+        check_type(name, str, "name", "what the liquid is called")
+        if not isinstance(source, str) or not source:
+            raise SourceError(f"the viscosity of {name} has no source; say where its two points come from")
+        (cold_c, thick), (warm_c, thin) = sorted((_point(first, name), _point(second, name)))
+        if thick <= thin:
+            raise QuantityError(
+                f"viscosity of {name}: {thick:g} mm^2/s at {cold_c:g} degC and {thin:g} at {warm_c:g} degC; "
+                f"give two temperatures, the warmer with the lower viscosity"
+            )
+        low, high = (cold_c, warm_c) if valid_c is None else _ends(valid_c, name)
+        b = (_double_log(thick) - _double_log(thin)) / (_log_kelvin(warm_c) - _log_kelvin(cold_c))
+        a = _double_log(thin) + b * _log_kelvin(warm_c)
+        return cls(name, a, b, Range(f"temperature of {name}", low, high, "degC", source), note)
+
+    @property
+    def source(self) -> str:
+        """Key of ``sources.toml``, or the statement given, of where the points come from."""
+        return self.valid_temperatures_c.source
+
+    def kinematic_viscosity_mm2_s(self, temperature_c: Any, *, out_of_range: OnOutOfRange = "raise") -> Any:
+        """Give the kinematic viscosity.
+
+        Parameters
+        ----------
+        temperature_c : float or array
+            °C, within the line's range.
+        out_of_range : {"raise", "nan"}
+            What to do with what lies outside.
+
+        Returns
+        -------
+        float or array
+            mm²/s, the same number as in cSt.
+        """
+        t = self.valid_temperatures_c.check(as_float(temperature_c), out_of_range)
+        return _single_out(10.0 ** (10.0 ** (self.a - self.b * _log_kelvin(t))))
+
+    def kinematic_viscosity(self, temperature: Any) -> Any:
+        """Give the kinematic viscosity as a quantity.
+
+        Parameters
+        ----------
+        temperature : str or pint.Quantity
+            Such as ``"-20 degC"``.
+
+        Returns
+        -------
+        pint.Quantity
+            In mm²/s.
+
+        Examples
+        --------
+        >>> round(viscosity("Jet A").kinematic_viscosity("-4 degF").m_as("mm^2/s"), 6)
+        4.5
+        """
+        t = celsius(temperature, takes="kinematic_viscosity_mm2_s")
+        return answer(self.kinematic_viscosity_mm2_s(t), "mm^2/s", temperature)
+
+    def dynamic_viscosity_mpa_s(
+        self, temperature_c: Any, density_kg_m3: Any, *, out_of_range: OnOutOfRange = "raise"
+    ) -> Any:
+        """Give the dynamic viscosity: kinematic viscosity times density.
+
+        Parameters
+        ----------
+        temperature_c : float or array
+            °C, within the line's range.
+        density_kg_m3 : float or array
+            Density of the liquid at that temperature, kg/m³: 400 to 2000. Broadcasts.
+        out_of_range : {"raise", "nan"}
+            What to do with what lies outside.
+
+        Returns
+        -------
+        float or array
+            mPa·s, the same number as in cP.
+
+        Examples
+        --------
+        >>> round(viscosity("Jet A").dynamic_viscosity_mpa_s(-20.0, 830.0), 3)
+        3.735
+        """
+        density = _DENSITIES_KG_M3.check(as_float(density_kg_m3), out_of_range)
+        return self.kinematic_viscosity_mm2_s(temperature_c, out_of_range=out_of_range) * density / 1000.0
+
+    def temperature_c_at(self, viscosity_mm2_s: Any, *, out_of_range: OnOutOfRange = "raise") -> Any:
+        """Give the temperature at which the liquid has a kinematic viscosity.
+
+        Parameters
+        ----------
+        viscosity_mm2_s : float or array
+            mm²/s, within what the line reaches over its temperatures.
+        out_of_range : {"raise", "nan"}
+            What to do with what lies outside.
+
+        Returns
+        -------
+        float or array
+            °C.
+
+        Examples
+        --------
+        >>> round(viscosity("Jet A").temperature_c_at(8.0), 1)
+        -36.6
+        """
+        limits = self.valid_temperatures_c
+        reached = Range(
+            f"kinematic viscosity of {self.name}",
+            self.kinematic_viscosity_mm2_s(limits.high),
+            self.kinematic_viscosity_mm2_s(limits.low),
+            "mm^2/s",
+            self.source,
+        )
+        nu = reached.check(as_float(viscosity_mm2_s), out_of_range)
+        return 10.0 ** ((self.a - _double_log(nu)) / self.b) - _ZERO_C_K
+
+
+def _ends(valid_c: tuple[float, float], name: str) -> tuple[float, float]:
+    """Refuse what is no lower and no higher temperature."""
+    if not isinstance(valid_c, Sequence) or isinstance(valid_c, str) or len(valid_c) != 2:
+        raise QuantityError(f"viscosity of {name}: valid_c is {format_value(valid_c)}; write two temperatures in degC")
+    low, high = (one_number(end, f"viscosity of {name}: valid_c") for end in valid_c)
+    if not low < high:
+        raise QuantityError(f"viscosity of {name}: valid_c is {low} to {high}; write the lower temperature first")
+    return low, high
+
+
+def _point(point: tuple[float, float], name: str) -> tuple[float, float]:
+    """Refuse what is no temperature in °C with a viscosity in mm²/s."""
+    try:
+        t, nu = (one_number(number, "a number of a point") for number in point)
+    except (TypeError, ValueError):
+        t = nu = math.nan
+    if not (math.isfinite(t) and math.isfinite(nu)):
+        raise QuantityError(
+            f"viscosity of {name}: {format_value(point)} is no point; write a temperature in degC and a viscosity "
+            f"in mm^2/s as two numbers, such as (-20.0, 4.5)"
+        )
+    return _TEMPERATURES_C.check(t), _VISCOSITIES_MM2_S.check(nu)
+
+
+def _log10(value: Any) -> Any:
+    return log(value) / _LN_10
+
+
+def _log_kelvin(temperature_c: Any) -> Any:
+    return _log10(temperature_c + _ZERO_C_K)
+
+
+def _bend(nu: Any) -> Any:
+    """Give c(ν), which straightens the line for thin liquids."""
+    return exp(-1.47 - 1.84 * nu - 0.51 * nu * nu)
+
+
+def _double_log(nu: Any) -> Any:
+    return _log10(_log10(nu + 0.7 + _bend(nu)))
+
+
+def _single_out(z: Any) -> Any:
+    """Find ν from Z = ν + 0.7 + c(ν) by Newton's method.
+
+    Z rises with ν and is convex, so from above, where ν = Z - 0.7 lies, the steps come down to the
+    solution and never pass it.
+    """
+    nu = z - 0.7
+    for _ in range(_STEPS):
+        c = _bend(nu)
+        nu = nu - (nu + 0.7 + c - z) / (1.0 - (1.84 + 1.02 * nu) * c)
+    return nu
+
+
+def viscosity(fuel_name: str) -> ViscosityLine:
+    """Give the viscosity line of a published fuel sample.
+
+    Parameters
+    ----------
+    fuel_name : str
+        One of those in ``viscosities.toml``: JP-8, Jet A, JP-5, ATJ-SPK. Upper or lower case.
+
+    Returns
+    -------
+    ViscosityLine
+        Of one sample of that fuel. Batches differ widely, at -20 °C by a factor of two: where
+        viscosity matters, draw a line through two points of the batch with
+        :meth:`ViscosityLine.through`.
+
+    Raises
+    ------
+    UnknownFuel
+        If no two points of it are at hand.
+
+    Examples
+    --------
+    >>> line = viscosity("JP-8")
+    >>> round(line.kinematic_viscosity_mm2_s(-40.0), 2)
+    6.61
+    >>> line.note
+    'within 3 % of the points at -40 and 100 degC'
+    """
+    lines = _lines()
+    try:
+        return lines[fuel_name.strip().casefold()]
+    except (AttributeError, KeyError):
+        raise UnknownFuel(
+            f"there is no viscosity of {format_value(fuel_name)} here, only of {', '.join(_table())}; "
+            f"with two points of your own, write ViscosityLine.through((-20.0, 4.5), (40.0, 1.31), source=…)"
+        ) from None
+
+
+@lru_cache(maxsize=1)
+def _table() -> dict[str, Any]:
+    return tomllib.loads((files("fuelunits.fuels") / "viscosities.toml").read_text(encoding="utf-8"))
+
+
+@lru_cache(maxsize=1)
+def _lines() -> dict[str, ViscosityLine]:
+    return {name.casefold(): _line(name, entry) for name, entry in _table().items()}
+
+
+def _line(name: str, entry: dict[str, Any]) -> ViscosityLine:
+    first, second = entry["through"]
+    temperatures = [t for t, _ in entry["through"] + entry["checked"]]
+    return ViscosityLine.through(
+        first,
+        second,
+        source=entry["source"],
+        valid_c=(min(temperatures), max(temperatures)),
+        name=f"{name} ({entry['sample']})",
+        note=entry["note"],
+    )

@@ -1,0 +1,352 @@
+"""The bench's water and air: their densities, buoyancy, and the volume found by weighing.
+
+A vessel filled with water, or with calibrating fluid, and weighed tells its volume once three things
+are known: the density of the liquid, the density of the air that buoys both the liquid and the
+weights, and how the vessel grows with temperature. A balance reads true mass only in vacuum; in air
+it reads 0.1 % low for water and 0.14 % low for jet fuel.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from fuelunits.arrays import as_float, exp
+from fuelunits.ranges import OnOutOfRange, Range
+from fuelunits.validation import flag, one_number
+
+__all__ = [
+    "air_density_kg_m3",
+    "apparent_density_kg_m3",
+    "buoyancy_factor",
+    "gravimetric_volume_l",
+    "litres_per_tonne_in_air",
+    "water_density_kg_m3",
+    "z_factor_l_per_kg",
+]
+
+_WATER_TEMPERATURES_C = Range("water temperature", 0.0, 40.0, "degC", "tanaka_2001")
+_WATER_PRESSURES_KPA = Range(
+    "gauge pressure of water",
+    -50.0,
+    1000.0,
+    "kPa",
+    "a straight-line compressibility, which stays within 0.002 kg/m^3 of IAPWS-95",
+)
+_AIR_TEMPERATURES_C = Range(
+    "air temperature",
+    15.0,
+    30.0,
+    "degC",
+    "CIPM-2007 (15 to 27 degC), carried to 30 degC, where it still reproduces the table of ISO 8655-6",
+)
+_AIR_PRESSURES_PA = Range("air pressure", 60_000.0, 110_000.0, "Pa", "cipm_2007")
+_HUMIDITIES = Range("relative humidity (0.5 for 50 %)", 0.0, 1.0, "as a fraction", "cipm_2007")
+_CO2_FRACTIONS = Range("CO2 fraction (0.0004 for 400 ppm)", 0.0, 0.005, "mol/mol", "air that people work in")
+
+_LIQUID_DENSITIES_KG_M3 = Range("liquid density", 400.0, 2000.0, "kg/m^3", "liquids that are weighed in a vessel")
+_AIR_DENSITIES_KG_M3 = Range("air density", 0.6, 1.4, "kg/m^3", "air between 600 and 1100 hPa")
+_WEIGHTS_DENSITIES_KG_M3 = Range(
+    "density of the weights", 2600.0, 22_000.0, "kg/m^3", "metals of which weights are made"
+)
+_TABLE_56_DENSITIES_KG_M3 = Range("density at 15 °C", 500.0, 1100.0, "kg/m^3", "astm_table_56")
+
+_TABLE_56_AIR_KG_M3 = 1.1
+"""What a cubic metre weighs less in air than in vacuum, as Table 56 has it for every liquid."""
+
+
+def water_density_kg_m3(
+    temperature_c: Any,
+    *,
+    air_saturated: bool = False,
+    gauge_pressure_kpa: Any = 0.0,
+    out_of_range: OnOutOfRange = "raise",
+) -> Any:
+    """Give the density of pure water.
+
+    Parameters
+    ----------
+    temperature_c : float or array
+        0 to 40 °C, on ITS-90.
+    air_saturated : bool
+        Whether the water stands open to air, which makes it lighter by up to 0.005 kg/m³. Freshly
+        boiled or degassed water does not count.
+    gauge_pressure_kpa : float or array
+        Pressure above 101.325 kPa, kPa: -50 to 1000. Broadcasts.
+    out_of_range : {"raise", "nan"}
+        What to do with what lies outside.
+
+    Returns
+    -------
+    float or array
+        kg/m³, of ordinary (ocean-like) isotopic composition.
+
+    Raises
+    ------
+    OutOfRange
+        Naming value, limits and source.
+
+    Notes
+    -----
+    Tanaka et al., Metrologia 38 (2001) 301: equation and its 4-decimal table, compressibility, and
+    the correction for dissolved air. The latter is given for 0 to 25 °C; Jones and Harris (1992)
+    use the same straight line to 40 °C, and so does this function (both limits from memory).
+
+    Examples
+    --------
+    >>> round(water_density_kg_m3(20.0), 4)
+    998.2067
+    >>> round(water_density_kg_m3(20.0, air_saturated=True), 4)
+    998.2043
+    >>> round(water_density_kg_m3(20.0, gauge_pressure_kpa=500.0), 3)
+    998.436
+    """
+    t = _WATER_TEMPERATURES_C.check(as_float(temperature_c), out_of_range)
+    p = _WATER_PRESSURES_KPA.check(as_float(gauge_pressure_kpa), out_of_range)
+    parabola = (t - 3.983035) * (t - 3.983035) * (t + 301.797) / (522528.9 * (t + 69.34881))
+    air_free = 999.974950 * (1.0 - parabola)
+    dissolved_air = -4.612e-3 + 0.106e-3 * t if flag(air_saturated, "air_saturated") else 0.0
+    compressibility_per_kpa = (50.74 - 0.326 * t + 0.00416 * t * t) * 1e-8
+    return (air_free + dissolved_air) * (1.0 + compressibility_per_kpa * p)
+
+
+def air_density_kg_m3(
+    temperature_c: Any,
+    pressure_pa: Any,
+    relative_humidity: Any,
+    *,
+    co2_fraction: Any = 0.0004,
+    out_of_range: OnOutOfRange = "raise",
+) -> Any:
+    """Give the density of moist air, for the correction of weighings.
+
+    Parameters
+    ----------
+    temperature_c : float or array
+        15 to 30 °C. CIPM-2007 recommends its equation for 15 to 27 °C; up to 30 °C it still
+        reproduces the table of ISO 8655-6, and from there on it is refused.
+    pressure_pa : float or array
+        Absolute pressure where the balance stands, Pa: 60 000 to 110 000. Not reduced to sea level.
+    relative_humidity : float or array
+        A fraction, 0 to 1.
+    co2_fraction : float or array
+        Mole fraction of carbon dioxide, 0 to 0.005; each 0.0001 changes the density by 4e-5 relative.
+    out_of_range : {"raise", "nan"}
+        What to do with what lies outside.
+
+    Returns
+    -------
+    float or array
+        kg/m³. The arguments broadcast.
+
+    Raises
+    ------
+    OutOfRange
+        Naming value, limits and source.
+
+    Notes
+    -----
+    CIPM-2007: Picard et al., Metrologia 45 (2008) 149, equation 1 and appendix A.
+
+    Examples
+    --------
+    >>> round(air_density_kg_m3(20.0, 101_325.0, 0.5), 4)
+    1.1993
+    """
+    t = _AIR_TEMPERATURES_C.check(as_float(temperature_c), out_of_range)
+    p = _AIR_PRESSURES_PA.check(as_float(pressure_pa), out_of_range)
+    humidity = _HUMIDITIES.check(as_float(relative_humidity), out_of_range)
+    co2 = _CO2_FRACTIONS.check(as_float(co2_fraction), out_of_range)
+    vapour = humidity * _saturated_vapour_fraction(t, p)
+    dry_air_kg_mol = (28.96546 + 12.011 * (co2 - 0.0004)) * 1e-3
+    moist_air_kg_mol = dry_air_kg_mol - vapour * (dry_air_kg_mol - 18.01528e-3)
+    return p * moist_air_kg_mol / (_compressibility_factor(t, p, vapour) * 8.314472 * (t + 273.15))
+
+
+def _saturated_vapour_fraction(t: Any, p: Any) -> Any:
+    """Give the mole fraction of water vapour in saturated air (CIPM-2007, A.1.1 and A.1.2)."""
+    kelvin = t + 273.15
+    pressure_pa = exp(1.2378847e-5 * kelvin * kelvin - 1.9121316e-2 * kelvin + 33.93711047 - 6.3431645e3 / kelvin)
+    enhancement = 1.00062 + 3.14e-8 * p + 5.6e-7 * t * t
+    return enhancement * pressure_pa / p
+
+
+def _compressibility_factor(t: Any, p: Any, vapour: Any) -> Any:
+    """Give Z of moist air, by how much it departs from an ideal gas (CIPM-2007, A.1.4)."""
+    p_over_t = p / (t + 273.15)
+    first = (
+        1.58123e-6
+        + (-2.9331e-8 + 1.1043e-10 * t) * t
+        + (5.707e-6 - 2.051e-8 * t) * vapour
+        + (1.9898e-4 - 2.376e-6 * t) * vapour * vapour
+    )
+    second = 1.83e-11 - 0.765e-8 * vapour * vapour
+    return 1.0 - p_over_t * first + p_over_t * p_over_t * second
+
+
+def buoyancy_factor(liquid_density_kg_m3: Any, air_density_kg_m3: Any, weights_density_kg_m3: Any = 8000.0) -> Any:
+    """Give the factor from a balance's reading to true mass.
+
+    Parameters
+    ----------
+    liquid_density_kg_m3 : float or array
+        Density of what is weighed, kg/m³: 400 to 2000.
+    air_density_kg_m3 : float or array
+        Density of the air around the balance, kg/m³: 0.6 to 1.4.
+    weights_density_kg_m3 : float or array
+        Density for which the balance was calibrated, kg/m³: 8000 by the convention of OIML D 28.
+
+    Returns
+    -------
+    float or array
+        True mass is the reading times this factor.
+
+    Raises
+    ------
+    OutOfRange
+        If a density cannot be what its name says, such as one in g/mL.
+
+    Notes
+    -----
+    Archimedes on both sides of the balance: (1 - air/weights) / (1 - air/liquid), the form of
+    NISTIR 6969, SOP 2.
+
+    Examples
+    --------
+    >>> round(buoyancy_factor(800.0, 1.2), 6)
+    1.001352
+    """
+    liquid, air, weights = _weighing(liquid_density_kg_m3, air_density_kg_m3, weights_density_kg_m3)
+    return (1.0 - air / weights) / (1.0 - air / liquid)
+
+
+def z_factor_l_per_kg(liquid_density_kg_m3: Any, air_density_kg_m3: Any, weights_density_kg_m3: Any = 8000.0) -> Any:
+    """Give the conversion factor Z, from a balance's reading in kg to the liquid's volume in L.
+
+    Parameters
+    ----------
+    liquid_density_kg_m3, air_density_kg_m3, weights_density_kg_m3
+        As for :func:`buoyancy_factor`.
+
+    Returns
+    -------
+    float or array
+        L/kg, which is also mL/g and µL/mg.
+
+    Notes
+    -----
+    ISO 8655-6, annex A, which tabulates it for water.
+
+    Examples
+    --------
+    >>> air = air_density_kg_m3(20.0, 101_300.0, 0.5)
+    >>> round(z_factor_l_per_kg(water_density_kg_m3(20.0), air), 4)
+    1.0029
+    """
+    liquid, air, weights = _weighing(liquid_density_kg_m3, air_density_kg_m3, weights_density_kg_m3)
+    return 1000.0 * (1.0 - air / weights) / (liquid - air)
+
+
+def _weighing(liquid: Any, air: Any, weights: Any) -> tuple[Any, Any, Any]:
+    return (
+        _LIQUID_DENSITIES_KG_M3.check(as_float(liquid)),
+        _AIR_DENSITIES_KG_M3.check(as_float(air)),
+        _WEIGHTS_DENSITIES_KG_M3.check(as_float(weights)),
+    )
+
+
+def gravimetric_volume_l(
+    reading_kg: Any,
+    liquid_density_kg_m3: Any,
+    air_density_kg_m3: Any,
+    temperature_c: Any,
+    *,
+    vessel_expansion_per_c: Any,
+    reference_c: float = 20.0,
+    weights_density_kg_m3: Any = 8000.0,
+) -> Any:
+    """Give the volume of a vessel at its reference temperature, from the weight of its filling.
+
+    Parameters
+    ----------
+    reading_kg : float or array
+        What the balance read for the liquid alone: full minus empty, kg.
+    liquid_density_kg_m3 : float or array
+        Density of the liquid at `temperature_c`, kg/m³.
+    air_density_kg_m3, weights_density_kg_m3
+        As for :func:`buoyancy_factor`.
+    temperature_c : float or array
+        Temperature of the liquid and the vessel, °C.
+    vessel_expansion_per_c : float or array
+        Cubic expansion of the vessel's material, per °C, three times its linear expansion; from
+        its certificate. Its size is about 10e-6 for borosilicate glass and 50e-6 for stainless
+        steel (common practice). Write 0.0 for the volume at `temperature_c` itself.
+    reference_c : float
+        Temperature to which the volume is stated, °C.
+
+    Returns
+    -------
+    float or array
+        Litres.
+
+    Notes
+    -----
+    The form of ISO 4787.
+
+    Examples
+    --------
+    A 20 L vessel of stainless steel at 24 °C:
+
+    >>> water, air = water_density_kg_m3(24.0), air_density_kg_m3(24.0, 101_300.0, 0.5)
+    >>> round(gravimetric_volume_l(19.9248, water, air, 24.0, vessel_expansion_per_c=50e-6), 3)
+    19.996
+    """
+    z = z_factor_l_per_kg(liquid_density_kg_m3, air_density_kg_m3, weights_density_kg_m3)
+    grown = as_float(vessel_expansion_per_c) * (as_float(temperature_c) - one_number(reference_c, "reference_c"))
+    return as_float(reading_kg) * z * (1.0 - grown)
+
+
+def apparent_density_kg_m3(density_15c_kg_m3: Any) -> Any:
+    """Give what a cubic metre of petroleum at 15 °C weighs in air, in kg.
+
+    Parameters
+    ----------
+    density_15c_kg_m3 : float or array
+        Density at 15 °C, which is mass in vacuum over volume, kg/m³: 500 to 1100.
+
+    Returns
+    -------
+    float or array
+        kg/m³. Over the density it is the factor from true mass to commercial weight in air.
+
+    Notes
+    -----
+    Table 56 of the petroleum tables takes 1.1 kg/m³ off for every liquid and any weather, close to
+    what 1.2 kg/m³ of air does to the liquid less what it does to the weights. Use
+    :func:`buoyancy_factor` for a weighing of one's own, this for documents that state weight in air.
+
+    Examples
+    --------
+    >>> round(apparent_density_kg_m3(800.0), 1)
+    798.9
+    """
+    return _TABLE_56_DENSITIES_KG_M3.check(as_float(density_15c_kg_m3)) - _TABLE_56_AIR_KG_M3
+
+
+def litres_per_tonne_in_air(density_15c_kg_m3: Any) -> Any:
+    """Give the litres at 15 °C in a tonne (1000 kg) weighed in air.
+
+    Parameters
+    ----------
+    density_15c_kg_m3 : float or array
+        As for :func:`apparent_density_kg_m3`.
+
+    Notes
+    -----
+    Table 56 of the petroleum tables.
+
+    Examples
+    --------
+    >>> round(litres_per_tonne_in_air(824.0), 1)
+    1215.2
+    """
+    return 1e6 / apparent_density_kg_m3(density_15c_kg_m3)

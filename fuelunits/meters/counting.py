@@ -1,0 +1,320 @@
+"""Counting pulses: what a count resolves, and what a counter of finite width has counted.
+
+A count is whole, so it is uncertain by one pulse: one in N over N pulses, one over the gate time in
+hertz. Counting a clock over whole periods instead moves that one count to the clock's.
+
+A counter of `bits` binary digits shows the count modulo ``2**bits`` and rolls over; it may also
+fall back to zero when its supply fails. :func:`unwrap_counter` tells the two apart and reports both.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from fuelunits.arrays import as_float, is_scalar
+from fuelunits.errors import QuantityError
+from fuelunits.validation import format_value, plain_array
+
+__all__ = [
+    "RunningCounts",
+    "counting_resolution",
+    "gate_resolution_hz",
+    "period_resolution",
+    "pulses_for_resolution",
+    "unwrap_counter",
+]
+
+_WIDEST = 32
+"""Binary digits: with more, 2**31 readings could overflow the 64 bits of the running count."""
+
+_BLOCK = 65_536
+"""Readings worked on at a time: their 64-bit differences stay in the processor's cache."""
+
+
+def _positive(value: Any, what: str) -> Any:
+    """Give a positive, finite number or array, NaN allowed, or refuse it."""
+    value = as_float(value)
+    if np.any(np.less_equal(value, 0.0)) or np.any(np.isinf(value)):
+        raise QuantityError(f"{what} is {value}; it must be positive and finite")
+    return value
+
+
+def gate_resolution_hz(gate_s: Any) -> Any:
+    """Give the step of a frequency found by counting whole pulses in a gate.
+
+    Parameters
+    ----------
+    gate_s : float or array
+        Gate time, s.
+
+    Returns
+    -------
+    float or array
+        One pulse over the gate time, Hz.
+
+    Raises
+    ------
+    QuantityError
+        If a gate time is not positive and finite.
+
+    Notes
+    -----
+    Source ``frequency_counter_note``.
+
+    Examples
+    --------
+    >>> gate_resolution_hz(0.1)
+    10.0
+    """
+    return 1.0 / _positive(gate_s, "gate_s")
+
+
+def period_resolution(frequency_hz: Any, clock_hz: Any, *, periods: int = 1) -> Any:
+    """Give the relative step of a frequency found by counting a clock over whole periods.
+
+    Parameters
+    ----------
+    frequency_hz : float or array
+        Frequency measured, Hz.
+    clock_hz : float or array
+        Frequency of the clock, Hz. Broadcasts.
+    periods : int
+        Whole periods over which the clock is counted.
+
+    Returns
+    -------
+    float or array
+        One clock count over those counted: a fraction.
+
+    Raises
+    ------
+    QuantityError
+        If an argument is not positive and finite.
+
+    Notes
+    -----
+    The one count in ``n_clock`` of a reciprocal counter: source ``instrumentation_reference_book``.
+
+    Examples
+    --------
+    >>> period_resolution(100.0, 1e6)
+    0.0001
+    """
+    frequency = _positive(frequency_hz, "frequency_hz")
+    return frequency / (_positive(clock_hz, "clock_hz") * _positive(periods, "periods"))
+
+
+def counting_resolution(pulses: Any) -> Any:
+    """Give the relative step of a total of so many pulses.
+
+    Parameters
+    ----------
+    pulses : float or array
+        Number of pulses counted.
+
+    Returns
+    -------
+    float or array
+        One in that number: a fraction.
+
+    Raises
+    ------
+    QuantityError
+        If a number is not positive and finite.
+
+    Notes
+    -----
+    Source ``jeronymo_aibe_2010``.
+
+    Examples
+    --------
+    >>> counting_resolution(10_000)
+    0.0001
+    """
+    return 1.0 / _positive(pulses, "pulses")
+
+
+def pulses_for_resolution(relative: Any) -> Any:
+    """Give the smallest number of pulses whose total resolves a fraction.
+
+    Parameters
+    ----------
+    relative : float or array
+        Resolution wanted, as a fraction: 0.0001 for 0.01 %.
+
+    Returns
+    -------
+    float or array
+        A whole number of pulses.
+
+    Raises
+    ------
+    QuantityError
+        If a fraction is not positive and finite.
+
+    Notes
+    -----
+    Source ``jeronymo_aibe_2010``. A quotient within 1e-12 above a whole number counts as that number.
+
+    Examples
+    --------
+    >>> pulses_for_resolution(0.0003)
+    3334.0
+    """
+    pulses = np.ceil((1.0 - 1e-12) / _positive(relative, "relative"))
+    return float(pulses) if is_scalar(pulses) else pulses
+
+
+@dataclass(frozen=True, eq=False)
+class RunningCounts:
+    """What a counter has counted, reading by reading, without its roll-overs.
+
+    Attributes
+    ----------
+    counts : numpy.ndarray of int64
+        Running count, beginning at the first reading. After a reset it is the least that can have
+        been counted: what came between the reading before and the reset is lost.
+    rollovers, resets : numpy.ndarray of int
+        Indexes of the readings that come after a roll-over, and after a reset.
+    """
+
+    counts: NDArray[np.int64]
+    rollovers: NDArray[np.intp]
+    resets: NDArray[np.intp]
+
+    @property
+    def total(self) -> int:
+        """Pulses from the first reading to the last; at least so many, if the counter was reset."""
+        return int(self.counts[-1] - self.counts[0]) if self.counts.size else 0
+
+    @property
+    def is_exact(self) -> bool:
+        """Whether the counts are exact: the counter was not seen to be reset."""
+        return not self.resets.size
+
+
+def unwrap_counter(readings: ArrayLike, *, bits: int, largest_increment: int | None = None) -> RunningCounts:
+    """Turn the readings of a counter of finite width into running counts.
+
+    From one reading to the next the counter has advanced by their difference modulo ``2**bits``,
+    if that is no more than the largest increment: a fall is then a roll-over. If it is more, and
+    the new reading is not, the counter was reset and has counted at least its new reading since.
+    If neither fits, the readings are refused.
+
+    Parameters
+    ----------
+    readings : array_like of int
+        Readings in order, each from 0 to ``2**bits - 1``; one-dimensional.
+    bits : int
+        Width of the counter: 16, 24 or 32 as a rule; 1 to 32.
+    largest_increment : int, optional
+        The most that the counter can advance between two readings: the highest pulse frequency
+        times the longest time between them. By default half of ``2**bits``.
+
+    Returns
+    -------
+    RunningCounts
+        Running counts, and where the counter rolled over or was reset.
+
+    Raises
+    ------
+    QuantityError
+        If a reading is no whole number of that width, or fits neither a roll-over nor a reset.
+
+    Notes
+    -----
+    Nothing but the size of the increment tells a reset from a roll-over: a reset of a nearly full
+    counter passes for a roll-over, one of a counter that has since passed its last reading for
+    plain counting, and a whole turn between two readings leaves no trace. Read the counter often,
+    and state `largest_increment` as small as it truthfully is.
+
+    Examples
+    --------
+    >>> run = unwrap_counter([65_400, 65_500, 64, 164, 12], bits=16, largest_increment=200)
+    >>> run.counts.tolist(), run.rollovers.tolist(), run.resets.tolist()
+    ([65400, 65500, 65600, 65700, 65712], [2], [4])
+    >>> run.total, run.is_exact
+    (312, False)
+    """
+    largest = _largest_increment(bits, largest_increment)
+    given = _whole_numbers(readings)
+    counts = np.empty(given.size, dtype=np.int64)
+    falls, resets = ([np.empty(0, dtype=np.intp)] for _ in range(2))
+    offset = 0
+    for start in range(0, given.size, _BLOCK):
+        # each block begins with the last reading of the one before
+        first = max(start - 1, 0)
+        block = _within_width(given[first : start + _BLOCK], bits, first)
+        fall, is_reset = _falls(block, bits, largest, first)
+        ahead = np.full(fall.size + 1, offset, dtype=np.int64)
+        # the count runs ahead of the reading by a whole turn after a roll-over, by the last reading after a reset
+        ahead[1:] += np.cumsum(np.where(is_reset, block[fall - 1], 1 << bits))
+        lengths = np.diff(fall, prepend=0, append=block.size)
+        np.add(block, np.repeat(ahead, lengths) if fall.size else offset, out=counts[first : start + _BLOCK])
+        offset = int(ahead[-1])
+        falls.append(first + fall[~is_reset])
+        resets.append(first + fall[is_reset])
+    return RunningCounts(counts, np.concatenate(falls), np.concatenate(resets))
+
+
+def _largest_increment(bits: int, largest_increment: int | None) -> int:
+    """Check the width, and give the largest increment to believe."""
+    if not isinstance(bits, (int, np.integer)) or not 1 <= bits <= _WIDEST:
+        raise QuantityError(
+            f"bits is {format_value(bits)}; write the width of the counter, such as 16, 24 or 32 (1 to {_WIDEST})"
+        )
+    if largest_increment is None:
+        return 1 << (bits - 1)
+    if not isinstance(largest_increment, (int, np.integer)) or not 0 < largest_increment < 1 << bits:
+        raise QuantityError(
+            f"largest_increment is {format_value(largest_increment)}; "
+            f"a counter of {bits} bits can tell 1 to {(1 << bits) - 1}"
+        )
+    return int(largest_increment)
+
+
+def _whole_numbers(readings: ArrayLike) -> NDArray[Any]:
+    """Give readings as a one-dimensional integer array, or refuse them."""
+    array = plain_array(readings, "readings")
+    if array.ndim != 1:
+        raise QuantityError(f"readings have the shape {array.shape}; give one counter's readings, one after another")
+    if array.size and array.dtype.kind not in "iu":
+        raise QuantityError(
+            f"readings are {array.dtype}, and a counter shows whole numbers; leave out what is missing, give integers"
+        )
+    return array
+
+
+def _within_width(block: NDArray[Any], bits: int, first: int) -> NDArray[np.int64]:
+    """Give a block of readings as int64, having checked that the counter can show them."""
+    if int(np.bitwise_or.reduce(block)) >> bits:
+        at = int(np.argmax((block < 0) | (block > (1 << bits) - 1)))
+        raise QuantityError(
+            f"readings[{first + at}] is {block[at]}; a counter of {bits} bits shows 0 to {(1 << bits) - 1}"
+        )
+    return block.astype(np.int64, copy=False)
+
+
+def _falls(block: NDArray[np.int64], bits: int, largest: int, first: int) -> tuple[NDArray[np.intp], NDArray[np.bool_]]:
+    """Give the indexes within a block at which the reading falls, and which of these falls are resets.
+
+    What fits neither counting on, a roll-over nor a reset is refused.
+    """
+    step = np.diff(block)
+    fall = np.flatnonzero(step < 0) + 1
+    is_reset = step[fall - 1] + (1 << bits) > largest
+    too_high = fall[is_reset & (block[fall] > largest)]
+    if step.max(initial=0) > largest:
+        too_high = np.union1d(too_high, np.flatnonzero(step > largest) + 1)
+    if too_high.size:
+        at = int(too_high[0])
+        raise QuantityError(
+            f"readings[{first + at}] is {block[at]} after {block[at - 1]}: an advance of {step[at - 1] % (1 << bits)}, "
+            f"or of at least {block[at]} since a reset, and the largest increment is {largest}; "
+            f"leave the reading out, or give the largest_increment that the flow allows"
+        )
+    return fall, is_reset

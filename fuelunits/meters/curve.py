@@ -1,0 +1,241 @@
+"""K over frequency: the curve of a transducer in the liquid in which it was calibrated.
+
+A transducer's K is no constant. A calibration gives it at some frequencies; between them the curve
+of :mod:`fuelunits.meters.monotone` is laid over the logarithm of frequency. Outside the calibrated
+frequencies there is no answer. For a liquid of another viscosity, or another temperature, see
+:mod:`fuelunits.meters.viscosity_curve`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from fuelunits.arrays import as_float
+from fuelunits.caution import CAUTION
+from fuelunits.errors import FuelUnitsError, QuantityError
+from fuelunits.frames import frame
+from fuelunits.html import report
+from fuelunits.meters.k_factor import KFactor
+from fuelunits.meters.monotone import MonotoneCurve
+from fuelunits.meters.points import CalibrationPoint, linearity, mean_k
+from fuelunits.quantities import answer, fraction, magnitude
+from fuelunits.ranges import OnOutOfRange, Range
+from fuelunits.validation import check_types, one_number
+
+__all__ = ["MeterCurve"]
+
+_CALIBRATION = "the calibrated points; calibrate further points rather than extend the curve"
+
+
+@dataclass(frozen=True)
+class MeterCurve:
+    """K over frequency, through the points of one calibration in one liquid.
+
+    Parameters
+    ----------
+    points : sequence of CalibrationPoint
+        At least two, each at a frequency of its own; in any order.
+
+    Attributes
+    ----------
+    points : tuple of CalibrationPoint
+        By rising frequency.
+
+    Raises
+    ------
+    QuantityError
+        If there are fewer than two points, or two at the same frequency.
+    FuelUnitsError
+        If the flow f/K does not rise with frequency all along the curve.
+
+    Examples
+    --------
+    An invented meter:
+
+    >>> curve = MeterCurve([
+    ...     CalibrationPoint(10.0, 7500.0, 0.0005),
+    ...     CalibrationPoint(100.0, 7620.0, 0.0005),
+    ...     CalibrationPoint(1000.0, 7600.0, 0.0005),
+    ... ])
+    >>> round(curve.k_pulses_per_l(50.0), 2), curve.mean_k_pulses_per_l, round(curve.linearity, 5)
+    (7605.96, 7560.0, 0.00794)
+    >>> curve.usable_range_hz(0.002)
+    (100.0, 1000.0)
+    >>> f"{curve.flow('50 Hz').m_as('L/h'):.4f}", f"{curve.frequency('23.6657 L/h').m_as('Hz'):.3f}"
+    ('23.6657', '50.000')
+    """
+
+    points: Sequence[CalibrationPoint]
+    _curve: MonotoneCurve = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        made = check_types(self.points, CalibrationPoint, "points", "CalibrationPoint")
+        points = tuple(sorted(made, key=lambda point: point.frequency_hz))
+        hz, k = [point.frequency_hz for point in points], [point.k_pulses_per_l for point in points]
+        curve = MonotoneCurve.through(hz, k, name="frequency in Hz")
+        object.__setattr__(self, "points", points)
+        object.__setattr__(self, "_curve", curve)
+
+    @property
+    def mean_k_pulses_per_l(self) -> float:
+        """Mean K of the points, as :func:`mean_k` defines it, pulses per litre."""
+        return mean_k([point.k_pulses_per_l for point in self.points])
+
+    @property
+    def linearity(self) -> float:
+        """Linearity over all points, as :func:`linearity` defines it, a fraction."""
+        return linearity([point.k_pulses_per_l for point in self.points])
+
+    @property
+    def frequencies_hz(self) -> Range:
+        """The calibrated frequencies, Hz."""
+        return Range("frequency", self.points[0].frequency_hz, self.points[-1].frequency_hz, "Hz", _CALIBRATION)
+
+    @property
+    def flows_l_s(self) -> Range:
+        """The calibrated flows, L/s."""
+        return Range("flow", self.points[0].flow_l_s, self.points[-1].flow_l_s, "L/s", _CALIBRATION)
+
+    def usable_range_hz(self, linearity: float) -> tuple[float, float]:
+        """Find the widest range of frequencies over which a linearity is met.
+
+        Parameters
+        ----------
+        linearity : float
+            The linearity wanted, a fraction: 0.005 for ±0.5 %. Each range has a mean K of its own.
+
+        Returns
+        -------
+        float, float
+            Lowest and highest frequency, Hz, both calibrated points. Widest is what has the largest
+            ratio between them, as a turndown counts it.
+
+        Raises
+        ------
+        FuelUnitsError
+            If no two neighbouring points agree so well.
+        """
+        linearity = one_number(linearity, "linearity")
+        if not 0.0 <= linearity <= 1.0:
+            raise QuantityError(f"linearity {linearity} makes no sense; write a fraction such as 0.005 for ±0.5 %")
+        k = np.array([point.k_pulses_per_l for point in self.points])
+        hz = np.array([point.frequency_hz for point in self.points])
+        ranges = []
+        for first in range(len(k)):
+            low, high = np.minimum.accumulate(k[first:]), np.maximum.accumulate(k[first:])
+            met = high - low <= linearity * (high + low) * (1.0 + 1e-12)
+            ranges.append((float(hz[first]), float(hz[first:][met][-1])))
+        best = max(ranges, key=lambda ends: ends[1] / ends[0])
+        if best[0] == best[1]:
+            raise FuelUnitsError(
+                f"no two neighbouring points agree within ±{linearity:.3%}; "
+                f"over all points the linearity is ±{self.linearity:.3%}"
+            )
+        return best
+
+    def k_pulses_per_l(self, frequency_hz: Any, *, out_of_range: OnOutOfRange = "raise") -> Any:
+        """Give K at a frequency.
+
+        Parameters
+        ----------
+        frequency_hz : float or array
+            Hz, within the calibrated points.
+        out_of_range : {"raise", "nan"}
+            What to do with a frequency outside them (a record with the engine at rest, say).
+
+        Returns
+        -------
+        float or array
+            Pulses per litre, always in double precision.
+
+        Raises
+        ------
+        OutOfRange
+            For a frequency outside the calibrated points.
+        """
+        return self._curve.y(self.frequencies_hz.check(as_float(frequency_hz), out_of_range))
+
+    def flow_l_s(self, frequency_hz: Any, *, out_of_range: OnOutOfRange = "raise") -> Any:
+        """Give the flow at a frequency, f/K, L/s; arguments and errors as for :meth:`k_pulses_per_l`."""
+        return self._curve.ratio(self.frequencies_hz.check(as_float(frequency_hz), out_of_range))
+
+    def frequency_hz(self, flow_l_s: Any, *, out_of_range: OnOutOfRange = "raise") -> Any:
+        """Find the frequency of a flow: the inverse of :meth:`flow_l_s`.
+
+        Parameters
+        ----------
+        flow_l_s : float or array
+            Volume flow, L/s, within the flows of the calibrated points.
+        out_of_range : {"raise", "nan"}
+            What to do with a flow outside them.
+
+        Returns
+        -------
+        float or array
+            Hz, within 1e-12 relative.
+
+        Raises
+        ------
+        OutOfRange
+            For a flow outside those of the calibrated points.
+        """
+        return self._curve.x_of_ratio(self.flows_l_s.check(as_float(flow_l_s), out_of_range))
+
+    def relative_uncertainty(self, frequency_hz: Any, *, out_of_range: OnOutOfRange = "raise") -> Any:
+        """Give the standard uncertainty of K, and of the flow, as a fraction.
+
+        It is a straight line over log frequency between the points: the points share one bench,
+        so nothing is gained by taking two of them. What K does between the points is not in it.
+        """
+        frequency = self.frequencies_hz.check(as_float(frequency_hz), out_of_range)
+        known = [point.relative_uncertainty for point in self.points]
+        value = np.interp(np.log(frequency), self._curve.ln_x, known)
+        return float(value) if np.ndim(value) == 0 else value
+
+    def usable_range(self, linearity: Any) -> tuple[Any, Any]:
+        """Find the widest range of frequencies for a linearity such as ``"0.5 %"``, as two quantities."""
+        low, high = self.usable_range_hz(fraction(linearity, name="linearity"))
+        return answer(low, "Hz", linearity), answer(high, "Hz", linearity)
+
+    def k_factor(self, frequency: Any) -> KFactor:
+        """Give K at one frequency, such as ``"99.8 Hz"``, as a K-factor."""
+        return KFactor(self.k_pulses_per_l(_number(frequency, "Hz", "frequency")), per="L")
+
+    def flow(self, frequency: Any) -> Any:
+        """Give the flow at a frequency such as ``"99.8 Hz"``, as a quantity in L/h."""
+        return answer(3600.0 * self.flow_l_s(_number(frequency, "Hz", "frequency")), "L/h", frequency)
+
+    def frequency(self, flow: Any) -> Any:
+        """Find the frequency of a flow such as ``"12.5 gal/h"``, as a quantity in Hz."""
+        return answer(self.frequency_hz(_number(flow, "L/s", "flow")), "Hz", flow)
+
+    def as_dict(self) -> dict[str, Any]:
+        """Give everything as plain JSON types."""
+        return {
+            "mean_k_pulses_per_l": self.mean_k_pulses_per_l,
+            "linearity": self.linearity,
+            "points": [vars(point).copy() for point in self.points],
+            "caution": CAUTION,
+        }
+
+    def to_frame(self) -> Any:
+        """Give the points as a pandas data frame."""
+        return frame(vars(point) for point in self.points)
+
+    def __str__(self) -> str:
+        low, high = self.frequencies_hz.low, self.frequencies_hz.high
+        return (
+            f"K over frequency, {len(self.points)} points from {low:.5g} to {high:.5g} Hz: "
+            f"mean K {self.mean_k_pulses_per_l:.7g} pulse/L, linearity ±{self.linearity:.3%}"
+        )
+
+    def _repr_html_(self) -> str:
+        return report(str(self), rows=[point.cells() for point in self.points])
+
+
+def _number(value: Any, unit: str, name: str) -> Any:
+    return as_float(magnitude(value, unit, name=name))

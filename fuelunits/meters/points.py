@@ -1,0 +1,238 @@
+"""What a calibration finds: K at some flows, and the figures by which the standards describe it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+from math import inf
+from typing import Any
+
+import numpy as np
+
+from fuelunits.arrays import as_float
+from fuelunits.errors import QuantityError
+from fuelunits.meters.k_factor import KFactor
+from fuelunits.quantities import fraction, positive
+from fuelunits.quantities import temperature_c as celsius
+from fuelunits.uncertainty.budget import stated
+from fuelunits.validation import coerce_fields, one_number
+
+__all__ = ["CalibrationPoint", "linearity", "mean_k", "repeatability"]
+
+_ZERO_C_K = 273.15
+
+
+def mean_k(k_values: Any) -> float:
+    """Mean K of a calibration: half way between the highest and the lowest.
+
+    Parameters
+    ----------
+    k_values : array
+        K at the calibrated flows, in any unit.
+
+    Returns
+    -------
+    float
+        (Kmax + Kmin)/2, in the unit that came in.
+
+    Raises
+    ------
+    QuantityError
+        If there are fewer than two values, or one is not positive.
+
+    Notes
+    -----
+    ISA-RP31.1 [isa_rp31_1], recalled. It halves the largest error, which the mean of all K does not.
+
+    Examples
+    --------
+    >>> mean_k([7500.0, 7620.0, 7600.0])
+    7560.0
+    """
+    low, high = _extremes(k_values, "K")
+    return (high + low) / 2.0
+
+
+def linearity(k_values: Any) -> float:
+    """Linearity of a calibration: how far K lies from the mean K at most.
+
+    Parameters
+    ----------
+    k_values : array
+        K at the calibrated flows, in any unit.
+
+    Returns
+    -------
+    float
+        (Kmax - Kmin)/(Kmax + Kmin), a fraction to be read with ± before it: 0.005 is ±0.5 %.
+
+    Raises
+    ------
+    QuantityError
+        If there are fewer than two values, or one is not positive.
+
+    Notes
+    -----
+    ISA-RP31.1 [isa_rp31_1], recalled.
+
+    Examples
+    --------
+    >>> round(linearity([7500.0, 7620.0, 7600.0]), 5)
+    0.00794
+    """
+    low, high = _extremes(k_values, "K")
+    return (high - low) / (high + low)
+
+
+def repeatability(values: Any) -> float:
+    """Repeatability of runs at one flow: their spread relative to the lowest.
+
+    Parameters
+    ----------
+    values : array
+        K, meter factors or pulses of repeated runs at the same flow.
+
+    Returns
+    -------
+    float
+        (max - min)/min, a fraction.
+
+    Raises
+    ------
+    QuantityError
+        If there are fewer than two values, or one is not positive.
+
+    Notes
+    -----
+    API MPMS 4.8 [api_mpms_4_8], recalled.
+
+    Examples
+    --------
+    >>> repeatability([10000.0, 10004.0, 10005.0])
+    0.0005
+    """
+    low, high = _extremes(values, "repeated run")
+    return (high - low) / low
+
+
+def _extremes(values: Any, name: str) -> tuple[float, float]:
+    values = np.asarray(as_float(values))
+    if values.size < 2:
+        raise QuantityError(f"{name}: {values.size} value(s) given; a spread takes at least two")
+    if np.any(values <= 0.0) or np.any(np.isinf(values)):
+        raise QuantityError(f"{name}: every value must be positive and finite; got {values.tolist()}")
+    return float(np.min(values)), float(np.max(values))
+
+
+@dataclass(frozen=True)
+class CalibrationPoint:
+    """K as found at one flow.
+
+    Parameters
+    ----------
+    frequency_hz : float
+        Pulse frequency, Hz.
+    k_pulses_per_l : float
+        K found, pulses per litre of liquid as it passed through the meter.
+    relative_uncertainty : float
+        Standard uncertainty of K (coverage factor 1), as a fraction of it.
+    viscosity_mm2_s : float, optional
+        Kinematic viscosity of the liquid as it passed, mm²/s (the same number as in cSt).
+    temperature_c : float, optional
+        Temperature of liquid and meter body, °C.
+
+    Raises
+    ------
+    QuantityError
+        If a number makes no sense.
+
+    Examples
+    --------
+    >>> point = CalibrationPoint.read("99.8 Hz", "28740 pulse/gal", "0.05 %", viscosity="1.2 cSt")
+    >>> round(point.k_pulses_per_l, 3), round(point.flow_l_s, 6)
+    (7592.305, 0.013145)
+    """
+
+    frequency_hz: float
+    k_pulses_per_l: float
+    relative_uncertainty: float
+    viscosity_mm2_s: float | None = None
+    temperature_c: float | None = None
+
+    def __post_init__(self) -> None:
+        coerce_fields(self, [field.name for field in fields(self)], one_number, "calibration point: ")
+        for name in ("frequency_hz", "k_pulses_per_l", "viscosity_mm2_s"):
+            value = getattr(self, name)
+            if value is not None and not 0.0 < value < inf:
+                raise QuantityError(f"calibration point: {name} is {value}; it must be positive and finite")
+        if not 0.0 <= self.relative_uncertainty < 1.0:
+            raise QuantityError(
+                f"calibration point: relative_uncertainty is {self.relative_uncertainty}; "
+                f"write the standard uncertainty as a fraction, such as 0.0005 for 0.05 %"
+            )
+        if self.temperature_c is not None and not -_ZERO_C_K < self.temperature_c < inf:
+            raise QuantityError(f"calibration point: temperature_c is {self.temperature_c}, which is no temperature")
+
+    @classmethod
+    def read(
+        cls, frequency: Any, k: Any, uncertainty: Any, *, viscosity: Any = None, temperature: Any = None
+    ) -> CalibrationPoint:
+        """Take a point from text and quantities.
+
+        Parameters
+        ----------
+        frequency : str or pint.Quantity
+            Such as ``"99.8 Hz"``.
+        k : KFactor, str or pint.Quantity
+            A K-factor (anything with ``.per("L")``), or what :meth:`fuelunits.meters.k_factor.KFactor.read` takes.
+        uncertainty : str or pint.Quantity
+            Standard uncertainty of K, such as ``"0.05 %"``.
+        viscosity, temperature : str or pint.Quantity, optional
+            Such as ``"1.2 cSt"`` and ``"20 degC"``.
+        """
+        return cls(
+            positive(frequency, "Hz", name="frequency"),
+            (k if hasattr(k, "per") else KFactor.read(k)).per("L"),
+            fraction(uncertainty, name="uncertainty"),
+            None if viscosity is None else positive(viscosity, "mm^2/s", name="viscosity"),
+            None if temperature is None else celsius(temperature),
+        )
+
+    @classmethod
+    def at_flow(
+        cls, flow: Any, k: Any, uncertainty: Any, *, viscosity: Any = None, temperature: Any = None
+    ) -> CalibrationPoint:
+        """Take a point that was recorded by its flow: its frequency is flow times K.
+
+        Parameters
+        ----------
+        flow : str or pint.Quantity
+            Volume flow, such as ``"12.5 gal/h"``.
+        k, uncertainty, viscosity, temperature
+            As for :meth:`read`.
+
+        Examples
+        --------
+        >>> round(CalibrationPoint.at_flow("12.5 gal/h", "28740 pulse/gal", "0.05 %").frequency_hz, 3)
+        99.792
+        """
+        known = k if hasattr(k, "per") else KFactor.read(k)
+        frequency = known.per("L") * positive(flow, "L/s", name="flow")
+        return cls.read(f"{frequency!r} Hz", known, uncertainty, viscosity=viscosity, temperature=temperature)
+
+    def cells(self) -> dict[str, str | None]:
+        """Give it as text, K rounded after its uncertainty."""
+        k, u = self.k_pulses_per_l, self.relative_uncertainty * self.k_pulses_per_l
+        shown, spread = stated(k, u) if u else (f"{k:.7g}", "0")
+        return {
+            "Hz": f"{self.frequency_hz:.5g}",
+            "L/h": f"{3600.0 * self.flow_l_s:.5g}",
+            "K, pulse/L": shown,
+            "u, pulse/L": spread,
+            "mm²/s": None if self.viscosity_mm2_s is None else f"{self.viscosity_mm2_s:.3g}",
+            "°C": None if self.temperature_c is None else f"{self.temperature_c:.4g}",
+        }
+
+    @property
+    def flow_l_s(self) -> float:
+        """Volume flow at the point, L/s."""
+        return self.frequency_hz / self.k_pulses_per_l

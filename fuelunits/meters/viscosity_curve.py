@@ -1,0 +1,332 @@
+"""K over frequency, viscosity and temperature: Strouhal over Roshko.
+
+The K of a turbine transducer at a frequency changes with the viscosity of the liquid, and with the
+temperature of its body. Plotted as Strouhal over Roshko number, runs in liquids of different
+viscosity fall nearly on one curve [nist_turbine_meters], so a calibration with a bench liquid at
+20 °C serves for cold jet fuel, as long as the Roshko numbers that occur were calibrated. How nearly
+they fall on one curve is measured here from the runs themselves, and is part of the uncertainty.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from math import pi
+from typing import Any
+
+import numpy as np
+
+from fuelunits.arrays import as_float
+from fuelunits.errors import QuantityError
+from fuelunits.meters.common import CommonCurve, StrouhalRun
+from fuelunits.meters.curve import MeterCurve
+from fuelunits.meters.dimensionless import body_diameter, reynolds, roshko
+from fuelunits.meters.k_factor import KFactor
+from fuelunits.meters.points import CalibrationPoint
+from fuelunits.quantities import answer, magnitude, positive
+from fuelunits.quantities import temperature_c as celsius
+from fuelunits.ranges import OnOutOfRange, Range
+from fuelunits.validation import check_types, coerce_fields, one_number
+
+__all__ = ["ViscosityCurve"]
+
+_L_PER_M3 = 1000.0
+_M2_PER_MM2 = 1e-6
+_SMALLEST_M, _LARGEST_M = 1e-6, 10.0
+_LARGEST_EXPANSION_PER_K = 1e-3
+_LARGEST_MM2_S = 1e9
+_BODY_TEMPERATURES_C = Range("temperature of the meter body", -273.15, 1000.0, "degC", "any meter body")
+"""These and the bounds above are of no source: they are so wide that only a wrong unit or a slip lies beyond."""
+"""Above that of any solid (common practice); it catches an expansion written without its 1e-6."""
+_CALIBRATION = "the calibrated points; a run in a liquid of another viscosity would widen it"
+
+
+@dataclass(frozen=True)
+class ViscosityCurve:
+    """One curve of Strouhal over Roshko number, from runs in one or more liquids.
+
+    Parameters
+    ----------
+    runs : sequence of MeterCurve
+        Each the calibration in one liquid, every point with its own viscosity and temperature. The
+        Roshko numbers of several runs must overlap: only there can they show that they agree.
+    diameter_m : float
+        D₀, the inner diameter at `reference_c`, m. It sets the size of Roshko and Strouhal; K and
+        flow do not depend on it.
+    reference_c : float
+        T₀, the temperature at which the body has that diameter, °C.
+    expansion_per_k : float
+        α, linear expansion of the body's material, 1/K.
+    known_scatter : float, optional
+        Relative standard deviation of a run from the common curve, where it is known. Several runs
+        show it by themselves. A single run cannot, so there it has to be given; 0.0 is right only
+        if the curve is used in the very liquid of that run.
+
+    Raises
+    ------
+    QuantityError
+        If a point lacks viscosity or temperature, a single run comes without a scatter, or the
+        expansion or scatter makes no sense.
+    FuelUnitsError
+        If the runs do not overlap, or the common curve gives two frequencies for one flow.
+
+    See Also
+    --------
+    fuelunits.meters.common : How the runs are averaged, and the scatter found.
+
+    Examples
+    --------
+    An invented meter, run in one bench liquid, then read in a thicker and colder one:
+
+    >>> run = MeterCurve([
+    ...     CalibrationPoint(hz, k, 0.0005, viscosity_mm2_s=1.2, temperature_c=20.0)
+    ...     for hz, k in [(30.0, 7300.0), (100.0, 7500.0), (300.0, 7580.0), (1000.0, 7600.0)]
+    ... ])
+    >>> meter = ViscosityCurve([run], 0.0127, reference_c=20.0, expansion_per_k=17e-6, known_scatter=0.001)
+    >>> round(meter.k_pulses_per_l(300.0, 1.2, 20.0), 1), round(meter.k_pulses_per_l(300.0, 2.4, -10.0), 1)
+    (7580.0, 7549.8)
+    >>> f"{meter.flow('300 Hz', '2.4 cSt', '-10 degC').m_as('L/h'):.2f}"
+    '143.05'
+    """
+
+    runs: Sequence[MeterCurve]
+    diameter_m: float
+    reference_c: float
+    expansion_per_k: float
+    known_scatter: float | None = None
+    _common: CommonCurve = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        coerce_fields(self, ("diameter_m", "reference_c", "expansion_per_k", "known_scatter"), one_number)
+        if not _SMALLEST_M < self.diameter_m < _LARGEST_M:
+            raise QuantityError(f"diameter_m {self.diameter_m} is that of no meter body; write metres, such as 0.0127")
+        if not 0.0 <= self.expansion_per_k < _LARGEST_EXPANSION_PER_K:
+            raise QuantityError(f"expansion_per_k {self.expansion_per_k} is that of no meter body; write 17e-6, say")
+        if self.known_scatter is not None and not 0.0 <= self.known_scatter < 1.0:
+            raise QuantityError(f"known_scatter {self.known_scatter}; write a fraction such as 0.001 for 0.1 %")
+        made = check_types(self.runs, MeterCurve, "runs", "MeterCurve")
+        runs = tuple(sorted(made, key=lambda run: [(p.frequency_hz, p.k_pulses_per_l) for p in run.points]))
+        common = CommonCurve.of([self._strouhal_run(run) for run in runs])
+        if common.scatter is None and self.known_scatter is None:
+            raise QuantityError(
+                "a single run cannot show how well other liquids fall on its curve; give known_scatter, a "
+                "relative standard deviation such as 0.001 (or 0.0 for use in this liquid only)"
+            )
+        object.__setattr__(self, "runs", runs)
+        object.__setattr__(self, "_common", common)
+
+    @classmethod
+    def from_points(
+        cls,
+        points: Iterable[CalibrationPoint],
+        diameter_m: float,
+        *,
+        reference_c: float,
+        expansion_per_k: float,
+        known_scatter: float | None = None,
+    ) -> ViscosityCurve:
+        """Sort points into runs: those of equal viscosity and temperature make one.
+
+        Points whose temperature drifted during a run are put into a MeterCurve by hand instead.
+        """
+        liquids: dict[Any, list[CalibrationPoint]] = {}
+        for point in check_types(points, CalibrationPoint, "points", "CalibrationPoint"):
+            liquids.setdefault((point.viscosity_mm2_s, point.temperature_c), []).append(point)
+        runs = [MeterCurve(points) for points in liquids.values()]
+        return cls(runs, diameter_m, reference_c, expansion_per_k, known_scatter)
+
+    def _strouhal_run(self, run: MeterCurve) -> StrouhalRun:
+        lacking = [p for p in run.points if p.viscosity_mm2_s is None or p.temperature_c is None]
+        if lacking:
+            raise QuantityError(
+                f"the calibration point at {lacking[0].frequency_hz:g} Hz lacks viscosity_mm2_s or temperature_c; "
+                f"Strouhal over Roshko takes both, as they were while the meter ran"
+            )
+        hz, k, u, viscosity, temperature = np.array(
+            [
+                (p.frequency_hz, p.k_pulses_per_l, p.relative_uncertainty, p.viscosity_mm2_s, p.temperature_c)
+                for p in run.points
+            ]
+        ).T
+        diameter = self.diameter_m_at(temperature)
+        return StrouhalRun.through(roshko(hz, diameter, viscosity * _M2_PER_MM2), k * _L_PER_M3 * diameter**3, u)
+
+    @property
+    def scatter(self) -> float:
+        """Relative standard deviation of a run from the common curve: as given, else as found."""
+        known = self.known_scatter if self.known_scatter is not None else self._common.scatter
+        return float(known or 0.0)
+
+    @property
+    def roshko_numbers(self) -> Range:
+        """The calibrated Roshko numbers."""
+        low, high = self._common.roshko[[0, -1]].tolist()
+        return Range("Roshko number", low, high, "(f D²/ν)", _CALIBRATION)
+
+    @property
+    def reynolds_numbers(self) -> Range:
+        """The Reynolds numbers at the ends of the calibration."""
+        low, high = (4.0 / pi * np.exp(self._common.curve.ln_ratio[[0, -1]])).tolist()
+        return Range("Reynolds number", low, high, "(4 q/(π D ν))", _CALIBRATION)
+
+    def diameter_m_at(self, temperature_c: Any) -> Any:
+        """Give the diameter of the body at a temperature, m."""
+        t = _BODY_TEMPERATURES_C.check(as_float(temperature_c))
+        return body_diameter(self.diameter_m, t, reference_c=self.reference_c, expansion_per_k=self.expansion_per_k)
+
+    def strouhal(self, roshko_number: Any, *, out_of_range: OnOutOfRange = "raise") -> Any:
+        """Give the Strouhal number at a calibrated Roshko number."""
+        return self._common.curve.y(self.roshko_numbers.check(as_float(roshko_number), out_of_range))
+
+    def _roshko(self, frequency_hz: Any, viscosity_mm2_s: Any, temperature_c: Any, out_of_range: OnOutOfRange) -> Any:
+        viscosity = as_float(viscosity_mm2_s) * _M2_PER_MM2
+        number = roshko(frequency_hz, self.diameter_m_at(temperature_c), viscosity)
+        return self.roshko_numbers.check(number, out_of_range)
+
+    def k_pulses_per_l(
+        self, frequency_hz: Any, viscosity_mm2_s: Any, temperature_c: Any, *, out_of_range: OnOutOfRange = "raise"
+    ) -> Any:
+        """Give K at a frequency, in a liquid at a temperature.
+
+        Parameters
+        ----------
+        frequency_hz : float or array
+            Pulse frequency, Hz.
+        viscosity_mm2_s : float or array
+            Kinematic viscosity of the liquid at that temperature, mm²/s (the same number as in
+            cSt); positive. Broadcasts.
+        temperature_c : float or array
+            Temperature of liquid and meter body, °C. Broadcasts.
+        out_of_range : {"raise", "nan"}
+            What to do where the Roshko number was not calibrated.
+
+        Returns
+        -------
+        float or array
+            Pulses per litre of liquid as it passes.
+
+        Raises
+        ------
+        OutOfRange
+            If the Roshko number was not calibrated: :meth:`frequencies_hz` tells what is.
+        """
+        number = self._roshko(frequency_hz, viscosity_mm2_s, temperature_c, out_of_range)
+        return self._common.curve.y(number) / (_L_PER_M3 * self.diameter_m_at(temperature_c) ** 3)
+
+    def flow_l_s(
+        self, frequency_hz: Any, viscosity_mm2_s: Any, temperature_c: Any, *, out_of_range: OnOutOfRange = "raise"
+    ) -> Any:
+        """Give the flow at a frequency, f/K, L/s; arguments and errors as for :meth:`k_pulses_per_l`."""
+        k = self.k_pulses_per_l(frequency_hz, viscosity_mm2_s, temperature_c, out_of_range=out_of_range)
+        return as_float(frequency_hz) / k
+
+    def frequency_hz(
+        self, flow_l_s: Any, viscosity_mm2_s: Any, temperature_c: Any, *, out_of_range: OnOutOfRange = "raise"
+    ) -> Any:
+        """Find the frequency of a flow: the inverse of :meth:`flow_l_s`.
+
+        Parameters
+        ----------
+        flow_l_s : float or array
+            Volume flow, L/s.
+        viscosity_mm2_s, temperature_c, out_of_range
+            As for :meth:`k_pulses_per_l`.
+
+        Returns
+        -------
+        float or array
+            Hz, within 1e-12 relative.
+
+        Raises
+        ------
+        OutOfRange
+            If the Reynolds number of the flow lies outside the calibration.
+
+        Notes
+        -----
+        Roshko over Strouhal is π/4 times Reynolds, which the flow alone gives; the curve is turned
+        round for the Roshko number that belongs to it.
+        """
+        diameter, viscosity = self.diameter_m_at(temperature_c), as_float(viscosity_mm2_s) * _M2_PER_MM2
+        number = reynolds(as_float(flow_l_s) / _L_PER_M3, diameter, viscosity)
+        ratio = pi / 4.0 * self.reynolds_numbers.check(number, out_of_range)
+        return self._common.curve.x_of_ratio(ratio) * viscosity / diameter**2
+
+    def frequencies_hz(self, viscosity_mm2_s: Any, temperature_c: Any) -> tuple[Any, Any]:
+        """Give the lowest and highest frequency that are calibrated for a liquid at a temperature, Hz."""
+        low, high = self.roshko_numbers.low, self.roshko_numbers.high
+        per_roshko = as_float(viscosity_mm2_s) * _M2_PER_MM2 / self.diameter_m_at(temperature_c) ** 2
+        return low * per_roshko, high * per_roshko
+
+    def relative_uncertainty(
+        self, frequency_hz: Any, viscosity_mm2_s: Any, temperature_c: Any, *, out_of_range: OnOutOfRange = "raise"
+    ) -> Any:
+        """Give the standard uncertainty of K, and of the flow, as a fraction.
+
+        It combines the uncertainty of the points, a straight line over log Roshko between them, with
+        :attr:`scatter`, which is one figure for the whole curve. That of the viscosity given is not
+        in it: multiply it by :meth:`viscosity_sensitivity`.
+        """
+        number = self._roshko(frequency_hz, viscosity_mm2_s, temperature_c, out_of_range)
+        value = np.hypot(self._common.uncertainty(number), self.scatter)
+        return float(value) if np.ndim(value) == 0 else value
+
+    def viscosity_sensitivity(
+        self, frequency_hz: Any, viscosity_mm2_s: Any, temperature_c: Any, *, out_of_range: OnOutOfRange = "raise"
+    ) -> Any:
+        """Give by what fraction K changes for a fraction of viscosity, d ln K / d ln ν, at a frequency."""
+        return -self._common.curve.slope(self._roshko(frequency_hz, viscosity_mm2_s, temperature_c, out_of_range))
+
+    def meter_curve(self, viscosity_mm2_s: float, temperature_c: float) -> MeterCurve:
+        """Give the curve of K over frequency in one liquid at one temperature.
+
+        Its points are those of the common curve, scatter included in their uncertainty; it answers
+        as this curve does, and has linearity and usable range as well.
+
+        Examples
+        --------
+        >>> run = MeterCurve([
+        ...     CalibrationPoint(hz, k, 0.0005, viscosity_mm2_s=1.2, temperature_c=20.0)
+        ...     for hz, k in [(30.0, 7300.0), (100.0, 7500.0), (300.0, 7580.0), (1000.0, 7600.0)]
+        ... ])
+        >>> meter = ViscosityCurve([run], 0.0127, reference_c=20.0, expansion_per_k=17e-6, known_scatter=0.001)
+        >>> cold = meter.meter_curve(4.5, -20.0)
+        >>> [round(limit, 1) for limit in cold.usable_range_hz(0.007)]
+        [375.5, 3755.1]
+        """
+        viscosity_mm2_s = one_number(viscosity_mm2_s, "viscosity_mm2_s")
+        temperature_c = one_number(temperature_c, "temperature_c")
+        if not 0.0 < viscosity_mm2_s < _LARGEST_MM2_S:
+            raise QuantityError(f"viscosity_mm2_s {viscosity_mm2_s} is that of no liquid; write 1.2, say")
+        diameter, numbers = self.diameter_m_at(temperature_c), self._common.roshko
+        frequencies = numbers * viscosity_mm2_s * _M2_PER_MM2 / diameter**2
+        k = self._common.strouhal / (_L_PER_M3 * diameter**3)
+        uncertainties = np.hypot(self._common.relative_uncertainty, self.scatter)
+        return MeterCurve(
+            [
+                CalibrationPoint(hz, k_here, uncertainty, viscosity_mm2_s, temperature_c)
+                for hz, k_here, uncertainty in np.column_stack([frequencies, k, uncertainties]).tolist()
+            ]
+        )
+
+    def in_liquid(self, viscosity: Any, temperature: Any) -> MeterCurve:
+        """Give :meth:`meter_curve` for a viscosity such as ``"4.5 cSt"`` and a temperature such as ``"-20 degC"``."""
+        return self.meter_curve(positive(viscosity, "mm^2/s", name="viscosity"), celsius(temperature))
+
+    def k_factor(self, frequency: Any, viscosity: Any, temperature: Any) -> KFactor:
+        """Give K at a frequency, viscosity and temperature, such as ``"99.8 Hz"``, as a K-factor."""
+        return self.in_liquid(viscosity, temperature).k_factor(frequency)
+
+    def flow(self, frequency: Any, viscosity: Any, temperature: Any) -> Any:
+        """Give the flow at a frequency such as ``"99.8 Hz"``, as a quantity in L/h."""
+        hz = magnitude(frequency, "Hz", name="frequency")
+        return answer(3600.0 * self.flow_l_s(hz, *_liquid(viscosity, temperature)), "L/h", frequency)
+
+    def frequency(self, flow: Any, viscosity: Any, temperature: Any) -> Any:
+        """Find the frequency of a flow such as ``"12.5 gal/h"``, as a quantity in Hz."""
+        l_s = magnitude(flow, "L/s", name="flow")
+        return answer(self.frequency_hz(l_s, *_liquid(viscosity, temperature)), "Hz", flow)
+
+
+def _liquid(viscosity: Any, temperature: Any) -> tuple[Any, Any]:
+    return positive(viscosity, "mm^2/s", name="viscosity"), celsius(temperature)
