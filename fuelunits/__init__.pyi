@@ -6,7 +6,6 @@ from .bench.calibration import calibrate as calibrate
 from .bench.gravimetric import GravimetricRun as GravimetricRun
 from .bench.run import counted as counted
 from .bench.volumetric import VolumetricRun as VolumetricRun
-from .caution import CAUTION as CAUTION
 from .checks.confusions import diagnose_ratio as diagnose_ratio
 from .checks.density_check import DensityCheck as DensityCheck
 from .checks.density_check import check_density as check_density
@@ -79,6 +78,7 @@ from .meters.viscosity_curve import ViscosityCurve as ViscosityCurve
 from .reference import published as published
 from .reference import verify as verify
 from .registries import register_units as register_units
+from .reports import CAUTION as CAUTION
 from .sources import all_sources as all_sources
 from .sources import source as source
 from .uncertainty.budget import rectangular as rectangular

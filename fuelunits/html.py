@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 from html import escape
 from typing import Any
 
-from fuelunits.caution import CAUTION
+from fuelunits.reports import CAUTION
 
 __all__ = ["report"]
 

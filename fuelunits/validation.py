@@ -13,7 +13,17 @@ from numpy.typing import NDArray
 
 from fuelunits.errors import QuantityError
 
-__all__ = ["check_type", "check_types", "coerce_fields", "flag", "format_value", "one_number", "plain_array"]
+__all__ = [
+    "boolean",
+    "check_type",
+    "check_types",
+    "coerce_fields",
+    "format_value",
+    "plain_array",
+    "plain_number",
+    "positive_number",
+    "whole_number",
+]
 
 Kind = TypeVar("Kind")
 
@@ -35,7 +45,7 @@ def format_value(value: object) -> str:
     return text if len(text) <= 60 else f"{text[:57]}..."
 
 
-def one_number(value: Any, name: str) -> float:
+def plain_number(value: Any, name: str) -> float:
     """Give one plain number as a float; NaN passes, for it is a number that is missing.
 
     Raises
@@ -45,7 +55,7 @@ def one_number(value: Any, name: str) -> float:
 
     Examples
     --------
-    >>> one_number(3, "guard")
+    >>> plain_number(3, "guard")
     3.0
     """
     if isinstance(value, float):
@@ -71,7 +81,7 @@ def coerce_fields(record: object, names: Iterable[str], read: Callable[[Any, str
     ...     hz: float
     ...     celsius: float | None = None
     ...     def __post_init__(self):
-    ...         coerce_fields(self, ("hz", "celsius"), one_number)
+    ...         coerce_fields(self, ("hz", "celsius"), plain_number)
     >>> Reading(5)
     Reading(hz=5.0, celsius=None)
     """
@@ -98,7 +108,7 @@ def plain_array(values: Any, name: str) -> NDArray[Any]:
         raise QuantityError(f"{name}: {format_value(values)} is no array of numbers") from uneven
 
 
-def flag(value: Any, name: str) -> bool:
+def boolean(value: Any, name: str) -> bool:
     """Give True or False, or refuse what is neither."""
     if isinstance(value, (bool, np.bool_)):
         return bool(value)
@@ -123,3 +133,62 @@ def check_types(values: Iterable[Any], kind: type[Kind], name: str, example: str
     if isinstance(values, (str, bytes)) or not np.iterable(values):
         raise QuantityError(f"{name} is {format_value(values)}; give a list of {example}")
     return tuple(check_type(value, kind, f"one of the {name}", example) for value in values)
+
+
+def positive_number(value: Any, name: str, *, example: object = 1.0, zero: bool = False) -> float:
+    """Return one positive, finite plain number as a float.
+
+    Parameters
+    ----------
+    value : float
+        What was given; NumPy's and pandas' scalars are numbers, truth values are not.
+    name : str
+        What it is, for the message.
+    example : float
+        A value that would be right, for the message.
+    zero : bool
+        Whether zero passes.
+
+    Raises
+    ------
+    QuantityError
+        Naming what is needed and what was given.
+
+    Examples
+    --------
+    >>> positive_number(np.int64(11412), "K-factor")
+    11412.0
+    >>> positive_number(-1, "K-factor", example=11412)
+    Traceback (most recent call last):
+        ...
+    fuelunits.errors.QuantityError: K-factor must be positive and finite, for example 11412; got -1
+    """
+    number = plain_number(value, name)
+    if 0.0 < number < np.inf or (zero and number == 0.0):
+        return number
+    needed = "not negative" if zero else "positive"
+    raise QuantityError(f"{name} must be {needed} and finite, for example {example}; got {format_value(value)}")
+
+
+def whole_number(value: Any, name: str, *, least: int = 0, most: int | None = None) -> int:
+    """Return one whole number as an int; NumPy's integers and a float without a fraction are whole numbers.
+
+    Raises
+    ------
+    QuantityError
+        Naming what is needed and what was given.
+
+    Examples
+    --------
+    >>> whole_number(np.int64(2), "channels", least=1)
+    2
+    """
+    number = value
+    if isinstance(value, (float, np.floating)) and float(value).is_integer():
+        number = int(value)
+    if isinstance(number, (int, np.integer)) and not isinstance(number, bool):
+        count = int(number)
+        if count >= least and (most is None or count <= most):
+            return count
+    limits = f"of {least} or more" if most is None else f"from {least} to {most}"
+    raise QuantityError(f"{name} must be a whole number {limits}; got {format_value(value)}")

@@ -8,12 +8,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fuelunits.caution import CAUTION
 from fuelunits.checks.density_check import check_density
 from fuelunits.checks.explanation import explain_density
 from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError
 from fuelunits.fuels.grades import all_fuels, fuel
 from fuelunits.reference import published
+from fuelunits.reports import CAUTION
 
 RANGE = ("-20 degC", "40 degC")
 

@@ -10,7 +10,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fuelunits.caution import CAUTION
 from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError
 from fuelunits.fuels.batches import Batch
 from fuelunits.fuels.density_scales import BASE_60F_C, api_gravity_from_density, density_from_api_gravity
@@ -19,6 +18,7 @@ from fuelunits.fuels.liquid import Scaled
 from fuelunits.fuels.product import PetroleumProduct
 from fuelunits.fuels.volume_correction import base_density, ctpl
 from fuelunits.fuels.water_and_air import buoyancy_factor
+from fuelunits.reports import CAUTION
 
 JET = fuel("Jet A")
 MEASURABLE = [grade for grade in all_fuels() if not grade.refused]

@@ -14,10 +14,10 @@ from fuelunits.bench.calibration import BenchResult, calibrate
 from fuelunits.bench.gravimetric import GravimetricRun, weighed_volume_l
 from fuelunits.bench.run import counted
 from fuelunits.bench.volumetric import VolumetricRun, measured_volume_l
-from fuelunits.caution import CAUTION
 from fuelunits.errors import FuelUnitsError, OutOfRange, QuantityError
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.meters.points import CalibrationPoint
+from fuelunits.reports import CAUTION
 from fuelunits.uncertainty.budget import nominal, uncertain
 from fuelunits.uncertainty.measured import measured
 from fuelunits.uncertainty.monte_carlo import monte_carlo

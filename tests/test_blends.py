@@ -7,7 +7,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fuelunits.caution import CAUTION
 from fuelunits.errors import FuelUnitsError, OutOfRange, QuantityError, UnknownFuel
 from fuelunits.fuels.blends import Blend, blend, blend_by_mass
 from fuelunits.fuels.grades import fuel
@@ -15,6 +14,7 @@ from fuelunits.fuels.liquid import StraightLine
 from fuelunits.fuels.product import PetroleumProduct
 from fuelunits.ranges import Range
 from fuelunits.reference import published
+from fuelunits.reports import CAUTION
 
 JET, HEFA, ATJ = fuel("Jet A"), fuel("HEFA-SPK"), fuel("ATJ-SPK")
 SHARES = st.floats(0.01, 0.99)

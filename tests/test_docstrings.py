@@ -48,7 +48,7 @@ MODULES_OF_THE_USERS_NUMBERS = {
     "checks.density_check": "the fuel's source",
     "checks.explanation": "the fuels' sources",
     "checks.file": "the user's own figures",
-    "caution": "no number",
+    "reports": "no number",
     "conversion": "the factors' sources stand in units",
     "errors": "no number",
     "fuels.batches": "the reading, and the source of the grade's expansion",

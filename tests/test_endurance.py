@@ -9,7 +9,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fuelunits.caution import CAUTION
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError, SourceError
 from fuelunits.indicators.endurance import (
     IFR_AIRPLANE,
@@ -27,6 +26,7 @@ from fuelunits.indicators.endurance import (
 from fuelunits.indicators.low_fuel import LowFuelByQuantity, LowFuelByTime, first_to_trip
 from fuelunits.reference import published
 from fuelunits.reference.endurance import recompute
+from fuelunits.reports import CAUTION
 from fuelunits.sources import source
 
 JET = "6.7 lb/gal"

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from fuelunits.caution import CAUTION
+from fuelunits.reports import CAUTION
 
 EXAMPLES = Path(__file__).parents[1] / "docs" / "examples"
 

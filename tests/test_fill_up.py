@@ -10,11 +10,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fuelunits.caution import CAUTION
 from fuelunits.errors import FuelUnitsError, OutOfRange, QuantityError
 from fuelunits.fuels.volume_correction import ctl
 from fuelunits.indicators.fill_ups import FillUp, compare_fill_ups, gross_volume_l
 from fuelunits.meters.k_factor import KFactor
+from fuelunits.reports import CAUTION
 from fuelunits.uncertainty.budget import uncertain
 from fuelunits.uncertainty.measured import measured
 

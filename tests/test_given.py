@@ -25,7 +25,15 @@ from every_call import (
 import fuelunits as fu
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.meters.combining import net_mass_flow
-from fuelunits.validation import check_type, check_types, coerce_fields, flag, format_value, one_number, plain_array
+from fuelunits.validation import (
+    boolean,
+    check_type,
+    check_types,
+    coerce_fields,
+    format_value,
+    plain_array,
+    plain_number,
+)
 
 through = fu.ViscosityLine.through
 LIGHT = "6.5 lb/gal"
@@ -60,8 +68,8 @@ def test_a_value_is_shown_on_one_line(value, text):
 
 @pytest.mark.parametrize("value", [3, 3.0, Fraction(3), Decimal(3), np.float32(3), np.int64(3), np.uint8(3)])
 def test_one_number_of_any_kind_is_a_float(value):
-    assert one_number(value, "x") == 3.0
-    assert isinstance(one_number(value, "x"), float)
+    assert plain_number(value, "x") == 3.0
+    assert isinstance(plain_number(value, "x"), float)
 
 
 @pytest.mark.parametrize(
@@ -69,21 +77,21 @@ def test_one_number_of_any_kind_is_a_float(value):
 )
 def test_anything_else_is_no_number(value):
     with pytest.raises(QuantityError) as refusal:
-        one_number(value, "x")
+        plain_number(value, "x")
     assert str(refusal.value) == f"x is {value!r}; one plain number is needed"
 
 
 def test_a_number_that_is_missing_passes():
-    assert np.isnan(one_number(float("nan"), "x"))
+    assert np.isnan(plain_number(float("nan"), "x"))
     with pytest.raises(QuantityError, match=r"^x is int of too many digits; one plain number is needed$"):
-        one_number(10**5000, "x")
+        plain_number(10**5000, "x")
 
 
 def test_flags_are_true_or_false():
-    assert [flag(value, "x") for value in (True, False, np.True_, np.False_)] == [True, False, True, False]
-    assert type(flag(np.True_, "x")) is bool
+    assert [boolean(value, "x") for value in (True, False, np.True_, np.False_)] == [True, False, True, False]
+    assert type(boolean(np.True_, "x")) is bool
     with pytest.raises(QuantityError, match=r"^x is 1; write True or False$"):
-        flag(1, "x")
+        boolean(1, "x")
 
 
 def test_kinds():
@@ -106,7 +114,7 @@ class Noted:
     celsius: float | None = None
 
     def __post_init__(self):
-        coerce_fields(self, ("hz", "celsius"), one_number, "a note: ")
+        coerce_fields(self, ("hz", "celsius"), plain_number, "a note: ")
 
 
 def test_a_record_is_settled_as_it_is_made():

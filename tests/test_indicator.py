@@ -11,7 +11,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fuelunits.caution import CAUTION
 from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError
 from fuelunits.fuels.grades import fuel
 from fuelunits.fuels.volume_correction import ctpl
@@ -19,6 +18,7 @@ from fuelunits.indicators.display import decimals, displayed
 from fuelunits.indicators.error_budget import ErrorPart, combined
 from fuelunits.indicators.indicator import Indicator
 from fuelunits.meters.k_factor import KFactor
+from fuelunits.reports import CAUTION
 from fuelunits.units import exact_factor
 
 K = KFactor(28_740, per="gal")

@@ -64,7 +64,7 @@ def test_density_of_a_batch_a_blend_and_a_grade_without_limits(ax):
 
 
 def test_a_check_is_drawn_with_its_fixed_density_and_shaded_where_it_holds(ax):
-    assert CHECK.plot(ax=ax) is ax
+    assert plots.check(CHECK, ax=ax) is ax
     assert line(ax, "fixed density")[1][0] == pytest.approx(6.7)
     (shade,) = [each for each in ax.patches if each.get_label().startswith("typical fuel within")]
     cold, warm = shade.get_extents().transformed(ax.transData.inverted()).intervalx
@@ -75,7 +75,7 @@ def test_a_check_is_drawn_with_its_fixed_density_and_shaded_where_it_holds(ax):
 
 def test_a_check_that_holds_nowhere_is_not_shaded(ax):
     nowhere = fu.check_density("7 lb/gal", "Jet A", between=("10 degC", "20 degC"), tolerance="0.1 %")
-    assert not [each for each in nowhere.plot(ax=ax).patches if "tolerance" in str(each.get_label())]
+    assert not [each for each in plots.check(nowhere, ax=ax).patches if "tolerance" in str(each.get_label())]
 
 
 def test_the_error_of_an_assumption(ax):
@@ -171,4 +171,4 @@ def test_every_picture_names_its_units():
 def test_without_matplotlib_it_says_what_to_install(monkeypatch):
     monkeypatch.setitem(sys.modules, "matplotlib.pyplot", None)
     with pytest.raises(MissingExtra, match=r"pip install matplotlib"):
-        CHECK.plot()
+        plots.check(CHECK)

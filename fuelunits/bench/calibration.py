@@ -15,12 +15,12 @@ import numpy as np
 
 from fuelunits.bench.observations import mean_of_repeats
 from fuelunits.bench.run import Run
-from fuelunits.caution import CAUTION
 from fuelunits.errors import FuelUnitsError
 from fuelunits.frames import frame
 from fuelunits.html import report
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.quantities import fraction
+from fuelunits.reports import CAUTION
 from fuelunits.uncertainty.budget import (
     COVERAGE,
     BudgetRow,

@@ -18,7 +18,7 @@ from fuelunits.fuels.grades import all_fuels
 from fuelunits.quantities import fraction
 from fuelunits.sources import source
 from fuelunits.units import Unit, exact_factor, read_unit
-from fuelunits.validation import one_number
+from fuelunits.validation import plain_number
 
 __all__ = ["Confusion", "density_looks_like", "diagnose_ratio", "looks_like"]
 
@@ -157,7 +157,7 @@ def diagnose_ratio(
     [Fraction(568261250, 473176473)]
     """
     allowed = fraction(tolerance, name="tolerance")
-    ratio = one_number(ratio, "ratio")
+    ratio = plain_number(ratio, "ratio")
     for each in (unit, per):
         if each is not None:
             read_unit(each)

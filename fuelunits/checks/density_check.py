@@ -12,16 +12,16 @@ from math import ceil, floor
 from typing import Any
 
 from fuelunits.arrays import is_scalar
-from fuelunits.caution import CAUTION
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.frames import frame
 from fuelunits.fuels.grades import Fuel, fuel
 from fuelunits.fuels.liquid import Liquid, temperature_c_at
 from fuelunits.html import report
 from fuelunits.quantities import fraction, is_quantity, pair, positive, read_text
+from fuelunits.reports import CAUTION
 from fuelunits.sources import all_sources
 from fuelunits.units import factor, read_unit
-from fuelunits.validation import check_type, flag, format_value, one_number
+from fuelunits.validation import boolean, check_type, format_value, plain_number
 
 __all__ = [
     "AmountError",
@@ -133,7 +133,7 @@ class DensityCheck:
         liquids = self._liquids
         if not isinstance(batch, str) or batch not in liquids:
             raise QuantityError(f"batch is {format_value(batch)}; write {' or '.join(map(repr, liquids))}")
-        density = liquids[batch].density_kg_m3(one_number(temperature_c, "temperature_c"))
+        density = liquids[batch].density_kg_m3(plain_number(temperature_c, "temperature_c"))
         return self.assumed_kg_m3 / float(density) - 1.0
 
     @property
@@ -210,7 +210,7 @@ class DensityCheck:
         -44.8 to +29.0 lb, or -6.47 to +4.43 gal (typical)
         """
         volume_m3, volume_unit = self._volume_of(amount)
-        wanted = ("lightest", "densest") if flag(any_batch, "any_batch") else ()
+        wanted = ("lightest", "densest") if boolean(any_batch, "any_batch") else ()
         batches = [name for name in wanted if name in self._liquids] or ["typical"]
         densities = [float(self._liquids[batch].density_kg_m3(t)) for batch in batches for t in self.between_c]
         mass_unit = self.unit.partition("/")[0]
@@ -318,12 +318,6 @@ class DensityCheck:
     def to_frame(self) -> Any:
         """Give the rows as a pandas data frame: temperatures in °C, densities in kg/m³, errors as fractions."""
         return frame(vars(row) for row in self.rows())
-
-    def plot(self, *, ax: Any = None) -> Any:
-        """Draw it, see :func:`fuelunits.plots.check`."""
-        from fuelunits.plots import check
-
-        return check(self, ax=ax)
 
 
 def check_density(value: Any, fuel_: Any, *, between: Any, tolerance: Any) -> DensityCheck:

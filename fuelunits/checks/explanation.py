@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from typing import Any
 
 from fuelunits.arrays import is_scalar
-from fuelunits.caution import CAUTION
 from fuelunits.errors import QuantityError
 from fuelunits.fuels.grades import Fuel, all_fuels, fuel
 from fuelunits.fuels.liquid import Liquid, temperature_c_at
 from fuelunits.html import report
 from fuelunits.quantities import positive
+from fuelunits.reports import CAUTION
 from fuelunits.units import factor
 
 __all__ = ["DensityExplanation", "DensityMatch", "explain_density"]

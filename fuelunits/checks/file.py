@@ -38,7 +38,6 @@ from math import isfinite
 from pathlib import Path
 from typing import Any
 
-from fuelunits.caution import CAUTION
 from fuelunits.checks.confusions import density_looks_like, looks_like
 from fuelunits.checks.density_check import check_density
 from fuelunits.checks.entries import Entry, number_of, read_entries
@@ -47,6 +46,7 @@ from fuelunits.checks.where import Place
 from fuelunits.errors import FileError, FuelUnitsError, QuantityError
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.quantities import fraction
+from fuelunits.reports import CAUTION
 from fuelunits.units import factor
 from fuelunits.validation import check_type
 

@@ -8,10 +8,10 @@ from glob import glob
 from pathlib import Path
 from typing import Any
 
-from fuelunits.caution import CAUTION
 from fuelunits.checks.file import FileReport, check_file
 from fuelunits.checks.printing import report_lines, summary
 from fuelunits.errors import FileError
+from fuelunits.reports import CAUTION
 
 __all__ = ["FilesReport", "check_files", "found_files"]
 

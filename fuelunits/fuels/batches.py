@@ -11,7 +11,6 @@ from functools import cached_property
 from typing import Any
 
 from fuelunits.arrays import as_float
-from fuelunits.caution import CAUTION
 from fuelunits.conversion import convert
 from fuelunits.errors import FuelUnitsError
 from fuelunits.fuels.density_reading import By, Reading, read
@@ -23,6 +22,7 @@ from fuelunits.html import report
 from fuelunits.quantities import positive
 from fuelunits.quantities import temperature_c as celsius
 from fuelunits.ranges import OnOutOfRange, Range
+from fuelunits.reports import CAUTION
 from fuelunits.sources import source
 
 __all__ = ["Batch", "measure"]

@@ -12,13 +12,13 @@ from functools import cached_property
 from typing import Any
 
 from fuelunits.arrays import as_float
-from fuelunits.caution import CAUTION
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.fuels.grades import fuel
 from fuelunits.fuels.liquid import Liquid
 from fuelunits.fuels.quantity_methods import Amounts
 from fuelunits.quantities import fraction, is_quantity
 from fuelunits.ranges import OnOutOfRange, Range
+from fuelunits.reports import CAUTION
 from fuelunits.sources import source
 
 __all__ = ["Blend", "blend", "blend_by_mass"]

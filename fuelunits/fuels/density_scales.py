@@ -14,7 +14,7 @@ import numpy as np
 from fuelunits.arrays import as_float
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.fuels import edition_1980, edition_2004
-from fuelunits.validation import format_value, one_number
+from fuelunits.validation import format_value, plain_number
 
 __all__ = [
     "BASE_60F_C",
@@ -248,7 +248,7 @@ def hydrometer_factor(temperature_c: Any, *, calibrated_c: float = 15.0) -> Any:
     0.99965
     """
     t = as_float(temperature_c)
-    calibrated_c = one_number(calibrated_c, "calibrated_c")
+    calibrated_c = plain_number(calibrated_c, "calibrated_c")
     if is_60f(calibrated_c):
         above = 1.8 * t - 28.0
         return 1.0 - 0.00001278 * above - 0.0000000062 * above * above

@@ -14,7 +14,6 @@ from importlib.resources import files
 from typing import Any
 
 from fuelunits.arrays import as_float
-from fuelunits.caution import CAUTION
 from fuelunits.errors import FuelUnitsError, UnknownFuel
 from fuelunits.frames import frame
 from fuelunits.fuels.commodities import LUBRICATING_OIL, REFINED_PRODUCTS
@@ -26,6 +25,7 @@ from fuelunits.fuels.series import in_blocks, is_large
 from fuelunits.html import report
 from fuelunits.quantities import answer, temperature_c
 from fuelunits.ranges import OnOutOfRange, Range
+from fuelunits.reports import CAUTION
 from fuelunits.sources import Sourced, source
 from fuelunits.units import factor
 from fuelunits.validation import format_value

@@ -32,7 +32,7 @@ from fuelunits.fuels.volume_correction import (
 )
 from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.sources import Sourced
-from fuelunits.validation import coerce_fields, one_number
+from fuelunits.validation import coerce_fields, plain_number
 
 __all__ = ["GivenExpansion", "PetroleumProduct", "batch_of"]
 
@@ -192,7 +192,7 @@ class GivenExpansion(Sourced):
 
     def __post_init__(self) -> None:
         super().__post_init__()
-        coerce_fields(self, ("base_density_kg_m3", "alpha_per_c", "base_c"), one_number)
+        coerce_fields(self, ("base_density_kg_m3", "alpha_per_c", "base_c"), plain_number)
         _positive("base density", self.base_density_kg_m3)
         TEMPERATURES_C.check(self.base_c)
         ALPHAS_PER_F.check(self._alpha_60)
@@ -216,11 +216,14 @@ class GivenExpansion(Sourced):
             If a density is not positive, if the temperatures are the same, or if the density does not fall between
             them, or falls too steeply.
         """
-        rho = one_number(density_kg_m3, "density_kg_m3")
-        other_rho = one_number(other_density_kg_m3, "other_density_kg_m3")
+        rho = plain_number(density_kg_m3, "density_kg_m3")
+        other_rho = plain_number(other_density_kg_m3, "other_density_kg_m3")
         for density in (rho, other_rho):
             _positive("density", density)
-        t, other_t = one_number(temperature_c, "temperature_c"), one_number(other_temperature_c, "other_temperature_c")
+        t, other_t = (
+            plain_number(temperature_c, "temperature_c"),
+            plain_number(other_temperature_c, "other_temperature_c"),
+        )
         here, there = (t68_f(each) - 60.0068749 for each in (t, other_t))
         if here == there:
             raise QuantityError(f"both densities are at {t:g} degC; two temperatures are needed")

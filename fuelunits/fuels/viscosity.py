@@ -20,7 +20,7 @@ from fuelunits.errors import QuantityError, SourceError, UnknownFuel
 from fuelunits.quantities import answer
 from fuelunits.quantities import temperature_c as celsius
 from fuelunits.ranges import OnOutOfRange, Range
-from fuelunits.validation import check_type, format_value, one_number
+from fuelunits.validation import check_type, format_value, plain_number
 
 __all__ = ["ViscosityLine", "viscosity"]
 
@@ -228,7 +228,7 @@ def _ends(valid_c: tuple[float, float], name: str) -> tuple[float, float]:
     """Refuse what is no lower and no higher temperature."""
     if not isinstance(valid_c, Sequence) or isinstance(valid_c, str) or len(valid_c) != 2:
         raise QuantityError(f"viscosity of {name}: valid_c is {format_value(valid_c)}; write two temperatures in degC")
-    low, high = (one_number(end, f"viscosity of {name}: valid_c") for end in valid_c)
+    low, high = (plain_number(end, f"viscosity of {name}: valid_c") for end in valid_c)
     if not low < high:
         raise QuantityError(f"viscosity of {name}: valid_c is {low} to {high}; write the lower temperature first")
     return low, high
@@ -237,7 +237,7 @@ def _ends(valid_c: tuple[float, float], name: str) -> tuple[float, float]:
 def _point(point: tuple[float, float], name: str) -> tuple[float, float]:
     """Refuse what is no temperature in °C with a viscosity in mm²/s."""
     try:
-        t, nu = (one_number(number, "a number of a point") for number in point)
+        t, nu = (plain_number(number, "a number of a point") for number in point)
     except (TypeError, ValueError):
         t = nu = math.nan
     if not (math.isfinite(t) and math.isfinite(nu)):

@@ -22,7 +22,7 @@ from fuelunits.fuels.edition_1980 import Procedure1980
 from fuelunits.fuels.edition_2004 import Procedure2004
 from fuelunits.fuels.solving import Procedure, pressure_factor, solve
 from fuelunits.ranges import OnOutOfRange, Range
-from fuelunits.validation import check_type, flag, format_value, one_number
+from fuelunits.validation import boolean, check_type, format_value, plain_number
 
 __all__ = ["BASE_60F_C", "base_density", "compressibility", "cpl", "ctl", "ctpl", "expansion_coefficient"]
 
@@ -238,7 +238,7 @@ def base_density(
     t = procedure.temperatures_c.check(as_float(temperature_c), out_of_range)
     p = procedure.gauge_pressures_kpa.check(as_float(gauge_pressure_kpa), out_of_range)
     observed = as_float(observed_kg_m3)
-    if flag(glass_hydrometer, "glass_hydrometer"):
+    if boolean(glass_hydrometer, "glass_hydrometer"):
         observed = observed * hydrometer_factor(t, calibrated_c=base_c)
     return solve(procedure, observed, t, p, out_of_range, None if _is_native(procedure, base_c) else base_c)
 
@@ -290,7 +290,7 @@ def _procedure_and_densities(edition: Edition, base_c: float, commodity: Commodi
 
 
 def _found(edition: Edition, base_c: float, commodity: Commodity) -> tuple[Procedure, Range]:
-    if not any(abs(one_number(base_c, "base_c") - base) < 0.006 for base in (15.0, 20.0, BASE_60F_C)):
+    if not any(abs(plain_number(base_c, "base_c") - base) < 0.006 for base in (15.0, 20.0, BASE_60F_C)):
         raise FuelUnitsError(f"base temperature {base_c} degC; the standard has 15.0, 20.0 and BASE_60F_C (60 degF)")
     if not isinstance(edition, int) or edition not in (2004, 1980):
         raise FuelUnitsError(f"there is no edition {format_value(edition)} here; write 2004 or 1980")

@@ -12,7 +12,7 @@ from typing import Any
 
 from fuelunits.arrays import as_float, exp
 from fuelunits.ranges import OnOutOfRange, Range
-from fuelunits.validation import flag, one_number
+from fuelunits.validation import boolean, plain_number
 
 __all__ = [
     "air_density_kg_m3",
@@ -104,7 +104,7 @@ def water_density_kg_m3(
     p = _WATER_PRESSURES_KPA.check(as_float(gauge_pressure_kpa), out_of_range)
     parabola = (t - 3.983035) * (t - 3.983035) * (t + 301.797) / (522528.9 * (t + 69.34881))
     air_free = 999.974950 * (1.0 - parabola)
-    dissolved_air = -4.612e-3 + 0.106e-3 * t if flag(air_saturated, "air_saturated") else 0.0
+    dissolved_air = -4.612e-3 + 0.106e-3 * t if boolean(air_saturated, "air_saturated") else 0.0
     compressibility_per_kpa = (50.74 - 0.326 * t + 0.00416 * t * t) * 1e-8
     return (air_free + dissolved_air) * (1.0 + compressibility_per_kpa * p)
 
@@ -301,7 +301,7 @@ def gravimetric_volume_l(
     19.996
     """
     z = z_factor_l_per_kg(liquid_density_kg_m3, air_density_kg_m3, weights_density_kg_m3)
-    grown = as_float(vessel_expansion_per_c) * (as_float(temperature_c) - one_number(reference_c, "reference_c"))
+    grown = as_float(vessel_expansion_per_c) * (as_float(temperature_c) - plain_number(reference_c, "reference_c"))
     return as_float(reading_kg) * z * (1.0 - grown)
 
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from fuelunits.caution import CAUTION
 from fuelunits.frames import frame
 from fuelunits.html import report
+from fuelunits.reports import CAUTION
 
 __all__ = ["BenchPoint", "BenchSheet"]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from fuelunits.caution import CAUTION
+from fuelunits.reports import CAUTION
 from fuelunits.units import factor, read_unit
 
 __all__ = ["Comparison"]

@@ -18,9 +18,9 @@ import numpy as np
 
 from fuelunits.amounts import amount, exact_amount, first_quantity, kind_of
 from fuelunits.arrays import as_float
-from fuelunits.caution import CAUTION
 from fuelunits.errors import QuantityError
 from fuelunits.quantities import answer, positive
+from fuelunits.reports import CAUTION
 from fuelunits.sources import Sourced
 from fuelunits.units import read_unit
 

@@ -12,10 +12,10 @@ from dataclasses import asdict, dataclass
 from math import hypot, prod
 from typing import Any, Protocol
 
-from fuelunits.caution import CAUTION
 from fuelunits.errors import QuantityError
 from fuelunits.frames import frame
 from fuelunits.html import report
+from fuelunits.reports import CAUTION
 from fuelunits.validation import format_value
 
 __all__ = [

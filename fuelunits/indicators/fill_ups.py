@@ -14,12 +14,12 @@ from fractions import Fraction
 from typing import Any
 
 from fuelunits.bench.observations import own_derivatives
-from fuelunits.caution import CAUTION
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.fuels.volume_correction import ctl
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.quantities import positive
 from fuelunits.ranges import Range
+from fuelunits.reports import CAUTION
 from fuelunits.uncertainty.budget import (
     BudgetRow,
     budget,

@@ -11,8 +11,8 @@ from fractions import Fraction
 from typing import Any
 
 from fuelunits.amounts import convert_exact, exact_amount, exact_density, exact_number, first_quantity, kind_of
-from fuelunits.caution import CAUTION
 from fuelunits.quantities import answer, read_text
+from fuelunits.reports import CAUTION
 from fuelunits.units import exact_factor, read_unit
 from fuelunits.validation import check_type
 

@@ -21,7 +21,7 @@ from fuelunits.arrays import as_float
 from fuelunits.conversion import convert
 from fuelunits.errors import QuantityError
 from fuelunits.meters.counting import RunningCounts
-from fuelunits.validation import check_type, format_value, one_number, plain_array
+from fuelunits.validation import check_type, format_value, plain_array, plain_number
 
 __all__ = ["FrequencyRecord", "PulseCounts", "first_order_lag"]
 
@@ -36,7 +36,7 @@ def blocks(size: int) -> Iterator[slice]:
 
 def one_positive(value: float, name: str) -> float:
     """Give one positive, finite number, or refuse it."""
-    number = one_number(value, name)
+    number = plain_number(value, name)
     if not 0.0 < number < math.inf:
         raise QuantityError(
             f"{name} is {format_value(value)}; give one positive, finite number in the unit that its name says"

@@ -15,7 +15,6 @@ from typing import Any
 import numpy as np
 
 from fuelunits.arrays import as_float
-from fuelunits.caution import CAUTION
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.frames import frame
 from fuelunits.html import report
@@ -24,7 +23,8 @@ from fuelunits.meters.monotone import MonotoneCurve
 from fuelunits.meters.points import CalibrationPoint, linearity, mean_k
 from fuelunits.quantities import answer, fraction, magnitude
 from fuelunits.ranges import OnOutOfRange, Range
-from fuelunits.validation import check_types, one_number
+from fuelunits.reports import CAUTION
+from fuelunits.validation import check_types, plain_number
 
 __all__ = ["MeterCurve"]
 
@@ -119,7 +119,7 @@ class MeterCurve:
         FuelUnitsError
             If no two neighbouring points agree so well.
         """
-        linearity = one_number(linearity, "linearity")
+        linearity = plain_number(linearity, "linearity")
         if not 0.0 <= linearity <= 1.0:
             raise QuantityError(f"linearity {linearity} makes no sense; write a fraction such as 0.005 for ±0.5 %")
         k = np.array([point.k_pulses_per_l for point in self.points])

@@ -14,7 +14,7 @@ from fuelunits.meters.k_factor import KFactor
 from fuelunits.quantities import fraction, positive
 from fuelunits.quantities import temperature_c as celsius
 from fuelunits.uncertainty.budget import stated
-from fuelunits.validation import coerce_fields, one_number
+from fuelunits.validation import coerce_fields, plain_number
 
 __all__ = ["CalibrationPoint", "linearity", "mean_k", "repeatability"]
 
@@ -159,7 +159,7 @@ class CalibrationPoint:
     temperature_c: float | None = None
 
     def __post_init__(self) -> None:
-        coerce_fields(self, [field.name for field in fields(self)], one_number, "calibration point: ")
+        coerce_fields(self, [field.name for field in fields(self)], plain_number, "calibration point: ")
         for name in ("frequency_hz", "k_pulses_per_l", "viscosity_mm2_s"):
             value = getattr(self, name)
             if value is not None and not 0.0 < value < inf:

@@ -16,7 +16,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from fuelunits.errors import QuantityError
 from fuelunits.meters.counts import PulseCounts, blocks, checked_times, one_positive
-from fuelunits.validation import format_value, one_number
+from fuelunits.validation import format_value, plain_number
 
 __all__ = ["Irregularity", "PulseRecord"]
 
@@ -113,8 +113,8 @@ class PulseRecord:
         gate = one_positive(gate_s, "gate_s")
         if not self.count and (start_s is None or stop_s is None):
             raise QuantityError("there are no pulses; give start_s and stop_s")
-        start = float(self.times_s[0]) if start_s is None else one_number(start_s, "start_s")
-        stop = float(self.times_s[-1]) if stop_s is None else one_number(stop_s, "stop_s")
+        start = float(self.times_s[0]) if start_s is None else plain_number(start_s, "start_s")
+        stop = float(self.times_s[-1]) if stop_s is None else plain_number(stop_s, "stop_s")
         gates = (stop - start) / gate
         if not 1.0 - 1e-9 <= gates < math.inf:
             raise QuantityError(f"not one gate of {gate} s fits between {start} s and {stop} s")
@@ -240,6 +240,6 @@ class PulseRecord:
 
 
 def _periods_off(tolerance: float) -> float:
-    if not 0.0 < one_number(tolerance, "tolerance") < 0.5:
+    if not 0.0 < plain_number(tolerance, "tolerance") < 0.5:
         raise QuantityError(f"tolerance is {tolerance}; give a part of a period, above 0 and below 0.5")
     return tolerance

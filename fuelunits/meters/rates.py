@@ -11,7 +11,7 @@ import numpy as np
 from fuelunits.arrays import as_float
 from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.quantities import is_quantity, magnitude, read_text
-from fuelunits.validation import format_value, one_number, plain_array
+from fuelunits.validation import format_value, plain_array, plain_number
 
 __all__ = ["positive_fraction", "read_pulses_per_volume", "total_count", "whole_counts"]
 
@@ -45,7 +45,7 @@ def read_pulses_per_volume(text: Any) -> tuple[Fraction, str]:
 def positive_fraction(number: Any) -> Fraction:
     """Take a number exactly, a float as the decimal number that it prints."""
     try:
-        value = Fraction(number) if isinstance(number, Rational) else Fraction(repr(one_number(number, "number")))
+        value = Fraction(number) if isinstance(number, Rational) else Fraction(repr(plain_number(number, "number")))
     except (TypeError, ValueError, OverflowError):
         value = Fraction(0)
     if not _SMALLEST < value < _LARGEST:

@@ -26,7 +26,7 @@ from fuelunits.meters.points import CalibrationPoint
 from fuelunits.quantities import answer, magnitude, positive
 from fuelunits.quantities import temperature_c as celsius
 from fuelunits.ranges import OnOutOfRange, Range
-from fuelunits.validation import check_types, coerce_fields, one_number
+from fuelunits.validation import check_types, coerce_fields, plain_number
 
 __all__ = ["ViscosityCurve"]
 
@@ -97,7 +97,7 @@ class ViscosityCurve:
     _common: CommonCurve = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
-        coerce_fields(self, ("diameter_m", "reference_c", "expansion_per_k", "known_scatter"), one_number)
+        coerce_fields(self, ("diameter_m", "reference_c", "expansion_per_k", "known_scatter"), plain_number)
         if not _SMALLEST_M < self.diameter_m < _LARGEST_M:
             raise QuantityError(f"diameter_m {self.diameter_m} is that of no meter body; write metres, such as 0.0127")
         if not 0.0 <= self.expansion_per_k < _LARGEST_EXPANSION_PER_K:
@@ -294,8 +294,8 @@ class ViscosityCurve:
         >>> [round(limit, 1) for limit in cold.usable_range_hz(0.007)]
         [375.5, 3755.1]
         """
-        viscosity_mm2_s = one_number(viscosity_mm2_s, "viscosity_mm2_s")
-        temperature_c = one_number(temperature_c, "temperature_c")
+        viscosity_mm2_s = plain_number(viscosity_mm2_s, "viscosity_mm2_s")
+        temperature_c = plain_number(temperature_c, "temperature_c")
         if not 0.0 < viscosity_mm2_s < _LARGEST_MM2_S:
             raise QuantityError(f"viscosity_mm2_s {viscosity_mm2_s} is that of no liquid; write 1.2, say")
         diameter, numbers = self.diameter_m_at(temperature_c), self._common.roshko

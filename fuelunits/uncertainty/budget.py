@@ -15,7 +15,7 @@ from typing import Any
 from fuelunits.arrays import as_number
 from fuelunits.errors import QuantityError
 from fuelunits.uncertainty.student_t import student_t
-from fuelunits.validation import check_type, one_number
+from fuelunits.validation import check_type, plain_number
 
 __all__ = [
     "COVERAGE",
@@ -86,9 +86,9 @@ def uncertain(
     0.0015
     """
     check_type(name, str, "name", "what a budget should call it")
-    value = one_number(value, f"{name}: the value")
-    standard_uncertainty = one_number(standard_uncertainty, f"{name}: the standard uncertainty")
-    degrees_of_freedom = one_number(degrees_of_freedom, f"{name}: the number of degrees of freedom")
+    value = plain_number(value, f"{name}: the value")
+    standard_uncertainty = plain_number(standard_uncertainty, f"{name}: the standard uncertainty")
+    degrees_of_freedom = plain_number(degrees_of_freedom, f"{name}: the number of degrees of freedom")
     if not 0 <= standard_uncertainty < math.inf:
         raise QuantityError(f"{name}: the standard uncertainty {standard_uncertainty} must be finite and not negative")
     if not degrees_of_freedom >= 1:
@@ -119,7 +119,7 @@ def rectangular(value: float, half_width: float, *, name: str, unit: str = "") -
     >>> round(rectangular(0.9999, 0.0001, name="purity").std_dev, 6)
     5.8e-05
     """
-    return uncertain(value, one_number(half_width, "half_width") / math.sqrt(3.0), name=name, unit=unit)
+    return uncertain(value, plain_number(half_width, "half_width") / math.sqrt(3.0), name=name, unit=unit)
 
 
 def triangular(value: float, half_width: float, *, name: str, unit: str = "") -> Any:
@@ -141,18 +141,18 @@ def triangular(value: float, half_width: float, *, name: str, unit: str = "") ->
     >>> round(triangular(100.0, 0.1, name="flask").std_dev, 3)
     0.041
     """
-    return uncertain(value, one_number(half_width, "half_width") / math.sqrt(6.0), name=name, unit=unit)
+    return uncertain(value, plain_number(half_width, "half_width") / math.sqrt(6.0), name=name, unit=unit)
 
 
 def one_value(value: Any, name: str) -> Any:
     """Give one number, uncertain or plain, or refuse it."""
     is_uncertain = hasattr(value, "nominal_value") and not hasattr(value, "dimensionality")
-    return value if is_uncertain else one_number(value, name)
+    return value if is_uncertain else plain_number(value, name)
 
 
 def positive_coverage_factor(value: float) -> float:
     """Give a fixed coverage factor, or refuse what is not positive and finite."""
-    factor = one_number(value, "coverage factor")
+    factor = plain_number(value, "coverage factor")
     if not 0.0 < factor < math.inf:
         raise QuantityError(f"coverage factor: {value}; write 2.0, say")
     return factor

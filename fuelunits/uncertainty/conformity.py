@@ -8,11 +8,11 @@ from enum import Enum
 from typing import Any
 
 from fuelunits.arrays import as_float
-from fuelunits.caution import CAUTION
 from fuelunits.errors import QuantityError
 from fuelunits.ranges import Range
+from fuelunits.reports import CAUTION
 from fuelunits.uncertainty.student_t import student_t
-from fuelunits.validation import one_number
+from fuelunits.validation import plain_number
 
 __all__ = ["Conformity", "Verdict", "accepted_spread", "conformity", "uncertainty_of_spread"]
 
@@ -65,7 +65,7 @@ def uncertainty_of_spread(runs: int, spread: Any, *, probability: float = 0.95) 
     >>> round(uncertainty_of_spread(5, 0.05), 3)
     0.027
     """
-    if _RUNS.check(one_number(runs, "number of runs")) not in _RANGE_PER_DEVIATION:
+    if _RUNS.check(plain_number(runs, "number of runs")) not in _RANGE_PER_DEVIATION:
         raise QuantityError(f"number of runs: {runs!r} is no whole number")
     return student_t(probability, runs - 1) * as_float(spread) / (_RANGE_PER_DEVIATION[runs] * math.sqrt(runs))
 
@@ -165,7 +165,7 @@ def conformity(error: float, expanded_uncertainty: float, tolerance: float, *, g
     >>> conformity(0.006, 0.002, 0.01).verdict, conformity(0.009, 0.002, 0.01).accepted
     (<Verdict.ACCEPT: 'accept'>, False)
     """
-    error = one_number(error, "error")
+    error = plain_number(error, "error")
     expanded_uncertainty = _not_negative(expanded_uncertainty, "expanded uncertainty")
     tolerance = _not_negative(tolerance, "tolerance")
     guard = _not_negative(guard, "guard")
@@ -175,7 +175,7 @@ def conformity(error: float, expanded_uncertainty: float, tolerance: float, *, g
 
 
 def _not_negative(value: float, name: str) -> float:
-    number = one_number(value, name)
+    number = plain_number(value, name)
     if not 0.0 <= number < math.inf:
         raise QuantityError(f"{name}: {number}; it must be finite and not negative")
     return number

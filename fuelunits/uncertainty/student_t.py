@@ -7,7 +7,7 @@ from functools import lru_cache
 from statistics import NormalDist
 
 from fuelunits.ranges import Range
-from fuelunits.validation import one_number
+from fuelunits.validation import plain_number
 
 __all__ = ["student_t"]
 
@@ -51,7 +51,7 @@ def student_t(probability: float, degrees_of_freedom: float) -> float:
     >>> round(student_t(0.95, 9), 2), round(student_t(0.99, 16.7), 2)
     (2.26, 2.92)
     """
-    return _student_t(one_number(probability, "probability"), one_number(degrees_of_freedom, "degrees_of_freedom"))
+    return _student_t(plain_number(probability, "probability"), plain_number(degrees_of_freedom, "degrees_of_freedom"))
 
 
 @lru_cache(maxsize=1024)

@@ -1,0 +1,318 @@
+"""Reports: what a person reads of an answer, as text, HTML, plain JSON types or a data frame.
+
+An answer derives from :class:`Reporting` and says what its report holds; everything else is made here, once.
+Units stand in the heads of a table, so that a table copied into a worksheet arrives as numbers.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+import textwrap
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, fields, is_dataclass
+from enum import Enum
+from fractions import Fraction
+from html import escape
+from typing import Any, ClassVar
+
+from fuelunits.errors import MissingExtra
+from fuelunits.sources import all_sources
+
+__all__ = ["CAUTION", "Report", "Reporting", "Table", "format_percent", "plain"]
+
+CAUTION = (
+    "Engineering aid, not approved data: the aircraft's maintenance and flight manuals, the fuel supplier's "
+    "certificate, the local authority's rules and a licensed technician's sign-off come first."
+)
+"""The caution that stands under every result that somebody could act on."""
+
+WIDTH = 80
+_NUMBER = re.compile(r"[-+±]?\d[\d.,eE+-]*( %)?|-|")
+"""What stands on the right of its column: a number, or the mark of a missing one."""
+
+
+def format_percent(fraction: float, *, digits: int = 3, signed: bool = False) -> str:
+    """Return a fraction as a percentage, with a space before the sign.
+
+    Examples
+    --------
+    >>> format_percent(0.00046), format_percent(-0.0333, signed=True)
+    ('0.046 %', '-3.33 %')
+    """
+    return f"{fraction * 100:{'+' * signed}.{digits}g} %"
+
+
+@dataclass(frozen=True)
+class Table:
+    """A table of a report: heads with their units, and cells as text; a missing cell is None.
+
+    Examples
+    --------
+    >>> print(Table(("flow, L/h", "error, %"), (("120", "+0.4"), ("40", None))).to_text())
+    flow, L/h  error, %
+          120      +0.4
+           40         -
+    """
+
+    heads: tuple[str, ...]
+    rows: tuple[tuple[str | None, ...], ...]
+    title: str = ""
+
+    @classmethod
+    def of(cls, rows: Iterable[Mapping[str, Any]], title: str = "") -> Table:
+        """Return a table of mappings from head to cell; a missing key, None or empty text is a missing cell."""
+        rows = list(rows)
+        heads = tuple(dict.fromkeys(head for row in rows for head in row))
+        cells = tuple(tuple(None if row.get(head) in (None, "") else str(row[head]) for head in heads) for row in rows)
+        return cls(heads, cells, title)
+
+    @property
+    def _cells(self) -> list[list[str]]:
+        return [["-" if cell is None else cell for cell in row] for row in self.rows]
+
+    @property
+    def _is_number(self) -> list[bool]:
+        columns = zip(*self._cells, strict=True) if self.rows else [()] * len(self.heads)
+        return [all(map(_NUMBER.fullmatch, column)) for column in columns]
+
+    def to_text(self, width: int = WIDTH) -> str:
+        """Return the table as text: long heads and long cells of words are folded to stay within the width."""
+        widths = self._widths(width)
+        blocks = [self._fold(self.heads, widths), *(self._fold(row, widths) for row in self._cells)]
+        return "\n".join([*([self.title] if self.title else []), *(line for block in blocks for line in block)])
+
+    def _widths(self, width: int) -> list[int]:
+        """Return a width for each column; columns of words give way where the table is too wide."""
+        cells = [max((len(row[i]) for row in self._cells), default=0) for i in range(len(self.heads))]
+        heads = [max(map(len, head.split())) if head else 0 for head in self.heads]
+        least = [max(pair) for pair in zip(cells, heads, strict=True)]
+        whole = [max(size, len(head)) for size, head in zip(least, self.heads, strict=True)]
+        room = width - 2 * (len(self.heads) - 1)
+        if sum(whole) <= room:
+            return whole
+        words = [i for i, is_number in enumerate(self._is_number) if not is_number]
+        while sum(least) > room and words and max(least[i] for i in words) > 8:
+            least[max(words, key=lambda i: least[i])] -= 1
+        return least
+
+    def _fold(self, row: Sequence[str], widths: Sequence[int]) -> list[str]:
+        folded = [textwrap.wrap(cell, width) or [""] for cell, width in zip(row, widths, strict=True)]
+        lines = []
+        for n in range(max(map(len, folded), default=0)):
+            parts = [cell[n] if n < len(cell) else "" for cell in folded]
+            aligned = [
+                part.rjust(width) if is_number else part.ljust(width)
+                for part, width, is_number in zip(parts, widths, self._is_number, strict=True)
+            ]
+            lines.append("  ".join(aligned).rstrip())
+        return lines
+
+    def to_html(self) -> str:
+        """Return the table as HTML without colours, so that it reads on light and on dark pages."""
+        sides = ["right" if is_number else "left" for is_number in self._is_number]
+        caption = f"<caption>{escape(self.title)}</caption>" if self.title else ""
+        heads = "".join(_cell("th", head, side) for head, side in zip(self.heads, sides, strict=True))
+        tags = ["th", *["td"] * len(self.heads)]
+        body = "".join(
+            f"<tr>{''.join(_cell(tag, cell, side) for tag, cell, side in zip(tags, row, sides, strict=False))}</tr>"
+            for row in self._cells
+        )
+        return f"<table>{caption}<thead><tr>{heads}</tr></thead><tbody>{body}</tbody></table>"
+
+
+def _cell(tag: str, text: str, side: str) -> str:
+    return f'<{tag} style="text-align:{side}">{escape(text)}</{tag}>'
+
+
+@dataclass(frozen=True)
+class Report:
+    """What a person reads of an answer.
+
+    Attributes
+    ----------
+    title : str
+        What it is, in one line.
+    verdict : str
+        The conclusion in one line; empty where the answer decides nothing.
+    facts : mapping of str to any
+        Name and value; a value that is None or empty is left out.
+    tables : sequence of Table
+        The tables.
+    remarks : sequence of str
+        What a careful reader must know: figures from memory, limits that the specification does not set.
+    sources : sequence of str
+        Keys of ``sources.toml``, or plain statements.
+    sections : sequence of Report
+        Parts of a composite document; the caution stands once, at its end.
+
+    Examples
+    --------
+    >>> report = Report("6.7 lb/gal for Jet A", verdict="accept", facts={"worst error": "-2.1 %"})
+    >>> print(report.to_text(caution=False))
+    6.7 lb/gal for Jet A
+    Verdict: accept
+      worst error: -2.1 %
+    """
+
+    title: str
+    verdict: str = ""
+    facts: Mapping[str, Any] = field(default_factory=dict)
+    tables: Sequence[Table] = ()
+    remarks: Sequence[str] = ()
+    sources: Sequence[str] = ()
+    sections: Sequence[Report] = ()
+
+    @property
+    def headline(self) -> str:
+        """The title, and the verdict where there is one: what a list or a debugger shows."""
+        return f"{self.title}: {self.verdict}" if self.verdict else self.title
+
+    @property
+    def _facts(self) -> dict[str, str]:
+        return {name: str(value) for name, value in self.facts.items() if value not in (None, "")}
+
+    def to_text(self, *, width: int = WIDTH, caution: bool = True) -> str:
+        """Return the report as text, folded at words to the width."""
+        lines = _wrap(self.title, width)
+        if self.verdict:
+            lines += _wrap(f"Verdict: {self.verdict}", width)
+        for name, value in self._facts.items():
+            lines += _wrap(f"{name}: {value}", width, "  ")
+        for table in self.tables:
+            lines += table.to_text(width).splitlines()
+        for remark in self.remarks:
+            lines += _wrap(f"Note: {remark}", width)
+        if self.sources:
+            lines += _wrap(f"Sources: {'; '.join(map(source_title, self.sources))}", width)
+        for section in self.sections:
+            lines += ["", *section.to_text(width=width, caution=False).splitlines()]
+        if caution:
+            lines += _wrap(f"Caution: {CAUTION}", width)
+        return "\n".join(lines)
+
+    def to_html(self, *, caution: bool = True) -> str:
+        """Return the report as HTML; all text is escaped, and there are no colours, scripts or addresses.
+
+        The verdict closes it, so that it is the last line of a notebook cell.
+        """
+        parts = [f"<div><p><strong>{escape(self.title)}</strong></p>"]
+        if self._facts:
+            rows = "".join(
+                f"<tr>{_cell('th', name, 'left')}{_cell('td', value, 'left')}</tr>"
+                for name, value in self._facts.items()
+            )
+            parts.append(f"<table><tbody>{rows}</tbody></table>")
+        parts += [table.to_html() for table in self.tables]
+        parts += [f"<p>Note: {escape(remark)}</p>" for remark in self.remarks]
+        if self.sources:
+            parts.append(f"<p><small>Sources: {escape('; '.join(map(source_title, self.sources)))}</small></p>")
+        parts += [section.to_html(caution=False) for section in self.sections]
+        if caution:
+            parts.append(f"<p><small>Caution: {escape(CAUTION)}</small></p>")
+        if self.verdict:
+            parts.append(f"<p><strong>Verdict: {escape(self.verdict)}</strong></p>")
+        return "\n".join([*parts, "</div>"])
+
+
+def _wrap(text: str, width: int, indent: str = "") -> list[str]:
+    return textwrap.wrap(text, width, initial_indent=indent, subsequent_indent=indent + "  ", break_long_words=False)
+
+
+def source_title(key: str) -> str:
+    """Return the title of a source with how its figures were obtained, or the plain statement as it is."""
+    entry = all_sources().get(key)
+    return f"{entry.title} ({entry.obtained})" if entry else key
+
+
+class Reporting:
+    """Base of every answer that a person reads.
+
+    A class says in :meth:`report` what its report holds. ``_plain`` names what :meth:`as_dict` holds beside the
+    fields of the dataclass, and :meth:`rows` what a data frame holds.
+
+    Examples
+    --------
+    >>> from dataclasses import dataclass
+    >>> @dataclass(frozen=True, repr=False)
+    ... class Reading(Reporting):
+    ...     litres: float
+    ...     def report(self):
+    ...         return Report("a reading", verdict=f"{self.litres} L")
+    >>> Reading(12.5)
+    <Reading: a reading: 12.5 L>
+    >>> Reading(12.5).as_dict()["litres"]
+    12.5
+    """
+
+    _plain: ClassVar[tuple[str, ...]] = ()
+    """Properties and methods without arguments that :meth:`as_dict` adds to the fields."""
+
+    def report(self) -> Report:
+        """Return what a person reads of this."""
+        raise NotImplementedError
+
+    def rows(self) -> Sequence[Any]:
+        """Return the rows of the data frame: dataclasses or mappings, whose names carry the units."""
+        return ()
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return everything as plain JSON types; None where there is no number."""
+        record: Any = self
+        names: list[str] = [each.name for each in fields(record) if each.repr] if is_dataclass(self) else []
+        found = {name: getattr(self, name) for name in dict.fromkeys([*names, *self._plain])}
+        values = {name: value() if callable(value) and name in self._plain else value for name, value in found.items()}
+        return {**{name: plain(value) for name, value in values.items()}, "caution": CAUTION}
+
+    def to_frame(self) -> Any:
+        """Return the rows as a pandas data frame.
+
+        Raises
+        ------
+        MissingExtra
+            If pandas is not installed.
+        """
+        try:
+            import pandas as pd
+        except ImportError as missing:
+            raise MissingExtra("a data frame needs pandas: pip install pandas; as_dict() does without") from missing
+        return pd.DataFrame([row if isinstance(row, Mapping) else vars(row) for row in self.rows()])
+
+    def __str__(self) -> str:
+        return self.report().to_text()
+
+    def __repr__(self) -> str:
+        return f"<{type(self).__name__}: {self.report().headline}>"
+
+    def _repr_html_(self) -> str:
+        return self.report().to_html()
+
+
+def plain(value: Any) -> Any:
+    """Return a value as plain JSON types: a dataclass as a dict, a fraction as a float, NaN and infinity as None.
+
+    Examples
+    --------
+    >>> plain({"k": Fraction(1, 2), "u": math.nan, "runs": (1, 2)})
+    {'k': 0.5, 'u': None, 'runs': [1, 2]}
+    """
+    if value is None or isinstance(value, (str, bool, int)):
+        return value
+    if isinstance(value, Enum):
+        return value.value
+    if isinstance(value, (float, Fraction)):
+        number = float(value)
+        return number if math.isfinite(number) else None
+    if isinstance(value, Mapping):
+        return {str(key): plain(each) for key, each in value.items()}
+    if isinstance(value, Reporting):
+        found = value.as_dict()
+        found.pop("caution")
+        return found
+    if is_dataclass(value) and not isinstance(value, type):
+        return {each.name: plain(getattr(value, each.name)) for each in fields(value) if each.repr}
+    if hasattr(value, "tolist"):
+        return plain(value.tolist())
+    if isinstance(value, (list, tuple, set, frozenset)):
+        return [plain(each) for each in value]
+    return str(value)
