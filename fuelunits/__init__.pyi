@@ -32,6 +32,7 @@ from .fuels.density_scales import relative_density_from_density as relative_dens
 from .fuels.grades import Fuel as Fuel
 from .fuels.grades import all_fuels as all_fuels
 from .fuels.grades import fuel as fuel
+from .fuels.permittivity import permittivity as permittivity
 from .fuels.product import GivenExpansion as GivenExpansion
 from .fuels.product import PetroleumProduct as PetroleumProduct
 from .fuels.pure import PureLiquid as PureLiquid

@@ -165,6 +165,7 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
         },
     ),
     (fu.period_resolution, {"frequency_hz": 100.0, "clock_hz": 1000000.0, "periods": 1}),
+    (fu.permittivity, {"fuel": "Jet A", "at": "15 degC"}),
     (fu.pulses_for_resolution, {"relative": 0.01}),
     (fu.rectangular, {"value": 1.0, "half_width": 0.1, "name": "x", "unit": "kg"}),
     (fu.triangular, {"value": 1.0, "half_width": 0.1, "name": "x", "unit": "kg"}),
