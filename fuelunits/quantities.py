@@ -12,6 +12,7 @@ import re
 from contextlib import suppress
 from fractions import Fraction
 from functools import cache, lru_cache
+from threading import RLock
 from typing import Any
 from weakref import WeakKeyDictionary
 
@@ -270,20 +271,24 @@ def _pint_power(part: str) -> str:
 _PARSED: WeakKeyDictionary[type, dict[str, Any]] = WeakKeyDictionary()
 """What `pint_unit` has parsed, for as long as the registry lives: parsing costs pint more than converting."""
 
+_LOCK = RLock()
+"""Held while pint starts its application registry or parses a unit: pint does neither safely in several threads."""
+
 
 def pint_unit(quantity: type, unit: str, name: str = "the answer") -> Any:
     """Give a unit as the registry of a class of quantities parses it; it holds no reference to the registry."""
-    parsed = _PARSED.setdefault(quantity, {})
-    if unit not in parsed:
-        from pint.util import to_units_container
+    with _LOCK:
+        parsed = _PARSED.setdefault(quantity, {})
+        if unit not in parsed:
+            from pint.util import to_units_container
 
-        try:
-            parsed[unit] = to_units_container(quantity(1, pint_name(unit)))
-        except AttributeError as missing:
-            raise DimensionError(
-                f"{name}: its registry does not know {unit}; teach it with register_units(ureg)"
-            ) from missing
-    return parsed[unit]
+            try:
+                parsed[unit] = to_units_container(quantity(1, pint_name(unit)))
+            except AttributeError as missing:
+                raise DimensionError(
+                    f"{name}: its registry does not know {unit}; add the trade's units with register_units(ureg)"
+                ) from missing
+        return parsed[unit]
 
 
 def answer(number: Any, unit: str, like: Any = None) -> Any:
@@ -305,10 +310,11 @@ def answer(number: Any, unit: str, like: Any = None) -> Any:
     """
     if is_quantity(like):
         return type(like)(number, pint_unit(type(like), unit))
-    import pint
+    with _LOCK:
+        import pint
 
-    registry: Any = pint.get_application_registry()  # type: ignore[no-untyped-call]
-    return registry.Quantity(number, pint_unit(registry.Quantity, unit))
+        quantity: Any = pint.get_application_registry().Quantity  # type: ignore[no-untyped-call]
+    return quantity(number, pint_unit(quantity, unit))
 
 
 def temperature_c(value: Any, *, name: str = "temperature", takes: str = "") -> Any:

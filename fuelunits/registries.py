@@ -1,4 +1,4 @@
-"""The trade's unit names, taught to a pint registry of your own."""
+"""The trade's unit names, added to a pint registry of your own."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ __all__ = ["register_units"]
 
 
 def register_units(registry: pint.UnitRegistry[Any]) -> list[str]:
-    """Teach your own pint registry the trade's names that it lacks, such as ``gph`` and ``pulse``.
+    """Add the trade's names that your own pint registry lacks, such as ``gph`` and ``pulse``.
 
     What the registry already knows stays as it is (its ``bbl`` may be another barrel). It may be
     called again.
@@ -52,7 +52,7 @@ def register_units(registry: pint.UnitRegistry[Any]) -> list[str]:
     for line in definitions():
         name, definition, *others = (part.strip() for part in line.split("="))
         spellings = [spelling for spelling in dict.fromkeys((name, *others)) if spelling.isidentifier()]
-        missing = [spelling for spelling in spellings if spelling not in registry]
+        missing = [spelling for spelling in spellings if not registry.parse_unit_name(spelling)]  # `in` would log
         if name in missing:
             registry.define(f"{name} = {definition}")
         for alias in missing:

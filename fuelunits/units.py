@@ -2,8 +2,7 @@
 
 ``gal`` is the US gallon of 231 cubic inches and ``bbl`` is 42 of them; the imperial gallon is
 ``imp_gal``. Names that the trade uses for more than one unit are refused. The definitions stand
-in ``units.txt``; a private pint registry reads them with rational arithmetic, so each factor is
-an exact fraction that is rounded once.
+in ``units.txt``, each an exact rational, so a factor is an exact fraction that is rounded once.
 
 A unit is written as names joined by ``/``, ``*`` or ``per``, each with an optional whole power:
 ``lb/gal``, ``kg/m^3``, ``pulse per L``, ``US gal/h``.
@@ -11,20 +10,15 @@ A unit is written as names joined by ``/``, ``*`` or ``per``, each with an optio
 
 from __future__ import annotations
 
-import difflib
 import math
 import re
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import cache, lru_cache
-from typing import TYPE_CHECKING, Any
+from functools import lru_cache
 
 from fuelunits.errors import AmbiguousUnit, DimensionError, UnitError, UnknownUnit
-from fuelunits.unit_definitions import all_spellings, definitions
+from fuelunits.unit_definitions import all_definitions, all_spellings
 from fuelunits.validation import format_value
-
-if TYPE_CHECKING:
-    import pint
 
 __all__ = [
     "AMBIGUOUS",
@@ -54,13 +48,6 @@ AMBIGUOUS = {
 }
 """Names that are refused because they mean more than one thing, with the choices."""
 
-_PLAIN_NAMES = {
-    "[length]": "m",
-    "[mass]": "kg",
-    "[time]": "s",
-    "[temperature]": "K",
-    "[pulse]": "pulse",
-}
 _DIMENSION_NAMES = {
     "": "a plain number",
     "m": "a length",
@@ -131,35 +118,14 @@ def _power_text(base: str, power: int) -> str:
     return base if power == 1 else f"{base}^{power}"
 
 
-@lru_cache(maxsize=1)
-def _registry() -> pint.UnitRegistry[Any]:
-    """Give the private registry, with rational numbers and the units of ``units.txt`` alone."""
-    import pint
-
-    registry: pint.UnitRegistry[Any] = pint.UnitRegistry(None, non_int_type=Fraction)
-    registry.load_definitions(definitions())
-    return registry
-
-
-@cache
-def _named_unit(defined: str, printed: str) -> Unit:
-    """Give one unit by the name that ``units.txt`` defines."""
-    registry: Any = _registry()
-    size = Fraction(registry.get_base_units(defined)[0])
-    powers = registry.get_dimensionality(defined).items()
-    dimension = tuple(sorted((_PLAIN_NAMES[base], int(power)) for base, power in powers))
-    zero = None
-    if dimension == (("K", 1),) and not defined.startswith("delta_"):
-        zero = Fraction(registry.Quantity(Fraction(0), defined).to("kelvin").magnitude)
-    return Unit(printed, size, zero, dimension)
-
-
 def _look_up(name: str, text: str) -> Unit:
     name = "_".join(name.split())
     if name in AMBIGUOUS:
         raise AmbiguousUnit(f"unit {name!r} in {text!r} is ambiguous: {AMBIGUOUS[name]}")
     if name in all_spellings():
-        return _named_unit(*all_spellings()[name])
+        return Unit(*all_definitions()[all_spellings()[name][0]])
+    import difflib
+
     likely = difflib.get_close_matches(name, all_spellings())
     folded = [known for known in all_spellings() if known.casefold() == name.casefold()]
     choices = list(dict.fromkeys(folded + likely))
@@ -250,7 +216,7 @@ _DENSITY = (("kg", 1), ("m", -3))
 
 
 def density_power(start: Unit, goal: Unit) -> int:
-    """Give the power of a density that leads from one unit to the other; 0 where they agree.
+    """Return the power of a density that leads from one unit to the other; 0 where they agree.
 
     A temperature is no temperature difference. Whatever else differs is refused.
 
@@ -276,7 +242,7 @@ def density_power(start: Unit, goal: Unit) -> int:
 
 
 def exact_factor(from_unit: str, to_unit: str) -> Fraction:
-    """Give the exact factor by which a number of one unit becomes a number of another.
+    """Return the exact factor by which a number of one unit becomes a number of another.
 
     Parameters
     ----------
@@ -319,7 +285,7 @@ def _exact_factor(from_unit: str, to_unit: str) -> Fraction:
 
 
 def factor(from_unit: str, to_unit: str) -> float:
-    """Give the factor between two units as the float nearest to the exact one.
+    """Return the factor between two units as the float nearest to the exact one.
 
     Parameters
     ----------
@@ -345,7 +311,7 @@ def _factor(from_unit: str, to_unit: str) -> float:
 
 
 def nearest_float(number: Fraction) -> float:
-    """Give the float nearest to a positive fraction, refusing what floats cannot hold.
+    """Return the float nearest to a positive fraction, refusing what floats cannot hold.
 
     Examples
     --------

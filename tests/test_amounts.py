@@ -122,7 +122,7 @@ REFUSALS = [
     ),
     (
         lambda: kind_of(pint.UnitRegistry(None).Quantity(5, ""), ["L", "kg"], name="used"),
-        "used: its registry does not know L; teach it with register_units(ureg)",
+        "used: its registry does not know L; add the trade's units with register_units(ureg)",
     ),
     (
         lambda: amount("5 gal/h", "L", name="used"),

@@ -330,12 +330,10 @@ def test_a_registry_that_lacks_a_unit_is_told_how_to_learn_it():
     bare = pint.UnitRegistry(None)
     bare.define("metre = [length]")
     length = bare.Quantity(1.0, "metre")
-    with pytest.raises(DimensionError) as refusal:
+    with pytest.raises(DimensionError, match=r"volume: .*register_units"):
         magnitude(length, "L", name="volume")
-    assert str(refusal.value) == "volume: its registry does not know L; teach it with register_units(ureg)"
-    with pytest.raises(DimensionError) as refusal:
+    with pytest.raises(DimensionError, match=r"the answer: .*register_units"):
         answer(1.0, "L", length)
-    assert str(refusal.value) == "the answer: its registry does not know L; teach it with register_units(ureg)"
 
 
 def test_arrays_stay_arrays():

@@ -9,7 +9,6 @@ import scipy.constants
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fuelunits import units
 from fuelunits.errors import AmbiguousUnit, DimensionError, FuelUnitsError, UnitError, UnknownUnit
 from fuelunits.registries import register_units
 from fuelunits.unit_definitions import all_spellings, definitions, spellings
@@ -215,7 +214,7 @@ def test_factors_chain_exactly(a, b, c):
     assert exact_factor(a, b) * exact_factor(b, c) == exact_factor(a, c)
 
 
-def test_register_units_teaches_what_is_missing_and_nothing_else():
+def test_register_units_adds_what_is_missing_and_nothing_else():
     ureg = pint.UnitRegistry()
     theirs = ureg.Quantity(1, "bbl").m_as("gallon")
     added = register_units(ureg)
@@ -263,16 +262,14 @@ def test_reciprocals_and_powers():
             read_unit(wrong)
 
 
-def test_the_hints_are_worded_and_limited():
-    with pytest.raises(UnknownUnit) as refusal:
+def test_the_hints_are_limited():
+    with pytest.raises(UnknownUnit, match="'gallons' or 'GAL'"):
         read_unit("GALLONS")
-    assert str(refusal.value) == "unknown unit 'GALLONS' in 'GALLONS'; did you mean 'gallons' or 'GAL'?"
-    with pytest.raises(UnknownUnit, match=r"'zzzzzz' in 'zzzzzz'; units\.txt has the units known here$"):
+    with pytest.raises(UnknownUnit, match=r"units\.txt"):
         read_unit("zzzzzz")
-    with pytest.raises(UnknownUnit) as refusal:
+    with pytest.raises(UnknownUnit, match="liter_per_hour") as refusal:
         read_unit("liter_per_ho")
     assert str(refusal.value).count(" or ") <= 3
-    assert "liter_per_hour" in str(refusal.value)
 
 
 def test_kinds_in_words():
@@ -289,57 +286,23 @@ def test_the_longest_unit():
         read_unit("m" * 81)
 
 
-NO_UNIT = "is not a unit; write a unit such as 'gal' or 'lb/gal'"
-JOINED = "write names joined by / or *, such as 'lb/gal' or 'kg/m^3'"
-BEYOND = "the factor between these units is beyond the range of floating-point numbers"
 REFUSALS = [
-    (lambda: read_unit(""), f"'' {NO_UNIT}"),
-    (lambda: read_unit("1"), f"'1' {NO_UNIT}"),
-    (lambda: read_unit(" 1 "), f"' 1 ' {NO_UNIT}"),
-    (lambda: read_unit("gal/"), f"'gal/' {NO_UNIT}"),
-    (lambda: read_unit("gal/2"), f"cannot read '2' in the unit 'gal/2'; {JOINED}"),
-    (lambda: read_unit("m^3.5"), f"cannot read 'm^3.5' in the unit 'm^3.5'; {JOINED}"),
-    (lambda: read_unit("galon/h"), "unknown unit 'galon' in 'galon/h'; did you mean 'gallon' or 'gallons' or 'gal'?"),
-    (lambda: read_unit("zzz"), "unknown unit 'zzz' in 'zzz'; units.txt has the units known here"),
-    (
-        lambda: read_unit("us  ton/ppg"),
-        "unknown unit 'us_ton' in 'us  ton/ppg'; did you mean 'US_ton' or 'us_gallon' or 'short_ton'?",
-    ),
-    (
-        lambda: read_unit("ppg/h"),
-        "unit 'ppg' in 'ppg/h' is ambiguous: pounds per gallon or pulses per gallon: write lb/gal or pulse/gal",
-    ),
-    (lambda: read_unit("kg/degC"), "degC in 'kg/degC' is a point on a scale; in a product write delta_degC"),
-    (
-        lambda: read_unit("0123456789" * 9),
-        "a unit of 90 characters, beginning '01234567890123456789', is too long to be one",
-    ),
-    (lambda: exact_factor("gal", "h"), "gal is a volume and h is a time; one does not convert to the other"),
-    (
-        lambda: exact_factor("gal", "lb"),
-        'gal is a volume and lb is a mass; there is no factor without a density: use convert(…, density="6.7 lb/gal")',
-    ),
-    (
-        lambda: exact_factor("K", "delta_K"),
-        "K is a temperature and delta_K is a temperature difference; "
-        "differences are written delta_degC, delta_degF, delta_K or delta_degR",
-    ),
-    (
-        lambda: exact_factor("degC", "degF"),
-        "degC and degF have different zeros, so no factor leads from one to the other; "
-        "use convert, or delta_degC for a difference",
-    ),
-    (lambda: factor("bbl^99", "mL^99"), BEYOND),
-    (lambda: factor("mL^99", "bbl^99"), BEYOND),
-    (lambda: nearest_float(Fraction(0)), BEYOND),
+    (lambda: read_unit("1"), "write a unit"),
+    (lambda: read_unit("gal/2"), "cannot read '2'"),
+    (lambda: read_unit("kg/degC"), "delta_degC"),
+    (lambda: read_unit("us  ton/ppg"), "short_ton"),
+    (lambda: exact_factor("gal", "lb"), "density="),
+    (lambda: exact_factor("K", "delta_K"), "delta_degF"),
+    (lambda: factor("bbl^99", "mL^99"), "range of floating-point"),
+    (lambda: factor("mL^99", "bbl^99"), "range of floating-point"),
+    (lambda: nearest_float(Fraction(0)), "range of floating-point"),
 ]
 
 
-@pytest.mark.parametrize(("call", "message"), REFUSALS, ids=[message[:40] for _, message in REFUSALS])
-def test_refusals_word_by_word(call, message):
-    with pytest.raises(FuelUnitsError) as refusal:
+@pytest.mark.parametrize(("call", "words"), REFUSALS, ids=[words for _, words in REFUSALS])
+def test_refusals_say_what_to_write(call, words):
+    with pytest.raises(FuelUnitsError, match=words):
         call()
-    assert str(refusal.value) == message
 
 
 def test_the_power_of_density_that_leads_across():
@@ -353,11 +316,24 @@ def test_the_power_of_density_that_leads_across():
         density_power(read_unit("lb"), read_unit("lb^2/gal/gal"))
 
 
-@pytest.mark.usefixtures("read_anew")
-def test_sizes_are_exact_and_of_our_definitions_alone():
-    assert read_unit("imp_gal").size == Fraction(454_609, 10**8)
-    assert type(read_unit("imp_gal").size.numerator) is int
-    assert "furlong" not in units._registry()
+PLAIN = {"[length]": "m", "[mass]": "kg", "[time]": "s", "[temperature]": "K", "[pulse]": "pulse"}
+
+
+def test_pint_reads_units_txt_alike():
+    """A private registry of pint with exact fractions reads the same file: size, zero and dimension of each spelling."""
+    registry = pint.UnitRegistry(None, non_int_type=Fraction)
+    registry.load_definitions(definitions())
+    assert len(all_spellings()) > 240
+    for spelling, (defined, _) in all_spellings().items():
+        ours = read_unit(spelling)
+        theirs = spelling if spelling.isidentifier() and not spelling.startswith("delta_") else defined  # not "°C"
+        powers = registry.get_dimensionality(theirs).items()
+        assert ours.size == Fraction(registry.get_base_units(theirs)[0]), spelling
+        assert ours.dimension == tuple(sorted((PLAIN[base], int(power)) for base, power in powers)), spelling
+        is_scale = ours.dimension == (("K", 1),) and not defined.startswith("delta_")
+        zero = Fraction(registry.Quantity(Fraction(0), theirs).to("kelvin").magnitude) if is_scale else None
+        assert ours.zero == zero, spelling
+        assert type(ours.size.numerator) is int
 
 
 def test_a_unit_has_its_size_zero_and_dimension():
@@ -368,13 +344,6 @@ def test_a_unit_has_its_size_zero_and_dimension():
     )
     assert read_unit("K/s").zero is None
     assert read_unit("m²").dimension == (("m", 2),)
-
-
-@pytest.fixture
-def read_anew():
-    """Read the units again, whatever was read before."""
-    for cached in (all_spellings, units._registry, units._named_unit, units._read):
-        cached.cache_clear()
 
 
 def test_the_lines_that_define_units():
@@ -393,13 +362,11 @@ def test_the_lines_that_define_units():
         ("lb/gal", ()),
     ],
 )
-@pytest.mark.usefixtures("read_anew")
 def test_every_spelling_of_a_unit(unit, read):
     assert spellings(unit) == read
     assert {read_unit(one).name for one in read} <= {unit}
 
 
-@pytest.mark.usefixtures("read_anew")
 def test_names_as_defined_and_as_printed():
     assert all_spellings()["delta_degree_Celsius"] == ("delta_degree_Celsius", "delta_degC")
     assert all_spellings()["delta_degF"] == ("delta_degree_Fahrenheit", "delta_degF")

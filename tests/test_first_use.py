@@ -1,0 +1,75 @@
+"""The first use in a fresh interpreter: from several threads at once, and in programs that configure logging."""
+
+import subprocess
+import sys
+
+import pytest
+
+FIRST_CALLS = """
+import fuelunits as fu
+CALLS = [
+    lambda: fu.convert(50.0, "gal", "L"),
+    lambda: fu.convert(50.0, "gal", "lb", density="6.7 lb/gal"),
+    lambda: fu.KFactor(11_412, per="L").flow("100 Hz").m_as("liter/hour"),
+    lambda: fu.fuel("Jet A").density("15 degC").m_as("kg/m**3"),
+    lambda: fu.fuel("Jet A").mass("200 gal", at="30 degC").m_as("kg"),
+    lambda: fu.check_density("6.7 lb/gal", "Jet A", between=("0 degC", "30 degC"), tolerance="3 %").passed,
+    lambda: fu.endurance("50 gal", "10 gal/h").m_as("hour"),
+    lambda: fu.ctl(800.0, 30.0),
+]
+"""
+IN_THREADS = f"""
+import threading
+{FIRST_CALLS}
+start, answers = threading.Barrier(8), {{}}
+
+def first(number):
+    start.wait()
+    answers[number] = CALLS[(number + OFFSET) % 8 if EACH else OFFSET]()
+
+threads = [threading.Thread(target=first, args=(number,)) for number in range(8)]
+for thread in threads:
+    thread.start()
+for thread in threads:
+    thread.join()
+assert len(answers) == 8, answers
+expected = {{number: CALLS[(number + OFFSET) % 8 if EACH else OFFSET]() for number in range(8)}}
+assert answers == expected
+"""
+
+
+def run(code):
+    done = subprocess.run([sys.executable, "-W", "error", "-c", code], capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
+    return done.stdout + done.stderr
+
+
+@pytest.mark.parametrize(
+    ("each", "offset"), [(True, 0), (True, 3), (False, 2), (False, 3)], ids=["all", "turned", "K", "density"]
+)
+def test_eight_threads_ask_first(each, offset):
+    assert run(f"EACH, OFFSET = {each}, {offset}\n{IN_THREADS}") == ""
+
+
+def test_the_threads_of_dask_ask_first():
+    pytest.importorskip("dask")
+    code = FIRST_CALLS + "import dask\nprint(len(dask.compute(*[dask.delayed(c)() for c in CALLS * 2], num_workers=8)))"
+    assert run(code).strip() == "16"
+
+
+def test_nothing_is_logged():
+    code = "import logging; logging.basicConfig(level=logging.DEBUG)\n" + FIRST_CALLS
+    code += "for call in CALLS: call()\nimport pint; fu.register_units(pint.UnitRegistry())"
+    assert run(code) == ""
+
+
+def test_text_and_floats_need_no_pint():
+    code = """
+import sys, fuelunits as fu
+assert fu.convert(50.0, "gal", "L") == 189.2705892
+assert fu.convert(50.0, "gal", "lb", density="6.7 lb/gal") == 335.0
+assert fu.KFactor.read("11412 pulse/L").per("L") == 11412.0
+assert fu.fuel("Jet A").density_kg_m3(15.0) > 0.0
+print("pint" in sys.modules)
+"""
+    assert run(code).strip() == "False"
