@@ -6,11 +6,12 @@ from .bench.calibration import calibrate as calibrate
 from .bench.gravimetric import GravimetricRun as GravimetricRun
 from .bench.run import counted as counted
 from .bench.volumetric import VolumetricRun as VolumetricRun
-from .checks.confusions import diagnose_ratio as diagnose_ratio
 from .checks.density_check import DensityCheck as DensityCheck
 from .checks.density_check import check_density as check_density
 from .checks.explanation import explain_density as explain_density
 from .checks.file import check_file as check_file
+from .confusions import Diagnosis as Diagnosis
+from .confusions import diagnose_ratio as diagnose_ratio
 from .conversion import convert as convert
 from .errors import FuelUnitsError as FuelUnitsError
 from .errors import OutOfRange as OutOfRange

@@ -11,8 +11,9 @@ from typing import Any
 
 import numpy as np
 
-from fuelunits.checks.confusions import density_looks_like, looks_like
 from fuelunits.checks.density_check import check_density
+from fuelunits.checks.likeness import density_looks_like
+from fuelunits.confusions import looks_like
 from fuelunits.conversion import convert
 from fuelunits.errors import QuantityError
 from fuelunits.fuels.grades import fuel
@@ -56,7 +57,7 @@ def assert_factor(value: float, from_unit: str, to_unit: str, *, rel: float = 1e
     >>> assert_factor(4.546, "gal", "L")
     Traceback (most recent call last):
         ...
-    AssertionError: 4.546 is no factor from gal to L, 20.1 % too high: right is 3.785411784; it looks like imperial \
+    AssertionError: 4.546 is no factor from gal to L, 20.1 % too high: right is 3.785411784; it may be imperial \
 gallon for US gallon (L per imp_gal for L per gal)
     """
     right = factor(from_unit, to_unit)
@@ -94,7 +95,7 @@ def assert_density(value: Any, fuel_: Any, *, at: Any, tolerance: Any) -> None:
     Traceback (most recent call last):
         ...
     AssertionError: 6.02 lb/gal for Jet A at 15 degC, 10.3 % too low, 1 % allowed: right is 6.7103 lb/gal for the \
-typical fuel, a batch may have at least 6.4677 lb/gal and at most 7.0101 lb/gal; it looks like the density of 100LL \
+typical fuel, a batch may have at least 6.4677 lb/gal and at most 7.0101 lb/gal; it may be the density of 100LL \
 for that of Jet A
     """
     found, unit, celsius = fuel(fuel_), unit_of(value), float(temperature_c(at, name="at"))
@@ -132,7 +133,7 @@ def assert_density_assumption(value: Any, fuel_: Any, *, between: Any, tolerance
     Traceback (most recent call last):
         ...
     AssertionError: 0.3647 kg/L does not hold for Jet A between 0 and 30 °C, 2 % allowed: worst -55.26 % at 0 °C \
-(typical); right is 0.80407 kg/L in the middle, at 15 °C; it looks like converted from lb/L, \
+(typical); right is 0.80407 kg/L in the middle, at 15 °C; it may be converted from lb/L, \
 although it was in kg/L already
     """
     check = check_density(value, fuel_, between=between, tolerance=tolerance)
@@ -170,7 +171,7 @@ def assert_k_factor(entered: Any, calibrated: Any, *, tolerance: Any) -> None:
     Traceback (most recent call last):
         ...
     AssertionError: K-factor 28.74 pulse/gal, 0.001 times what it should be, 0.1 % allowed: right is 28741 \
-pulse/gal; it looks like thousands forgotten: a K-factor stamped in thousands of pulses
+pulse/gal; it may be thousands forgotten: a K-factor stamped in thousands of pulses
     """
     k, true = (each if isinstance(each, KFactor) else KFactor.read(each) for each in (entered, calibrated))
     allowed, error = fraction(tolerance, name="tolerance"), k.relative_error_to(true)
@@ -203,7 +204,7 @@ def assert_quantity_close(actual: Any, expected: Any, *, tolerance: Any) -> None
     >>> assert_quantity_close("59 degC", "15 degC", tolerance="0.5 delta_degC")
     Traceback (most recent call last):
         ...
-    AssertionError: 59 degC is 44 delta_degC too high, 0.5 delta_degC allowed: right is 15 degC; it looks like °F for °C
+    AssertionError: 59 degC is 44 delta_degC too high, 0.5 delta_degC allowed: right is 15 degC; it may be °F for °C
     """
     unit = unit_of(actual)
     given, right = np.broadcast_arrays(
@@ -251,7 +252,7 @@ def _right(one: float, other: float, unit: str) -> str:
         return text + (looks_like(one / other, unit) if other else "")
     for scale in _SCALES:
         if scale != unit and abs(convert(other, unit, scale) - one) < 0.1:
-            return f"{text}; it looks like {_SCALES[scale]} for {_SCALES[unit]}"
+            return f"{text}; it may be {_SCALES[scale]} for {_SCALES[unit]}"
     return text
 
 

@@ -7,8 +7,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fuelunits import diagnose_ratio
-from fuelunits.checks.confusions import Confusion, looks_like
+from fuelunits.checks.likeness import density_looks_like
+from fuelunits.confusions import Confusion, looks_like
 from fuelunits.errors import FuelUnitsError, SourceError
+from fuelunits.fuels.grades import fuel
 from fuelunits.units import exact_factor, factor
 
 
@@ -77,19 +79,58 @@ def test_a_quantity(given, right, unit, name):
 
 @pytest.mark.parametrize("ratio", [1.0, 1.0 + 1e-9, 1.01, 0.95, 1.3, 3.0, 0.0, -1.2, float("nan"), float("inf")])
 def test_what_is_no_known_confusion(ratio):
-    assert diagnose_ratio(ratio, "lb/gal") == ()
+    assert not diagnose_ratio(ratio, "lb/gal")
     assert looks_like(ratio, "pulse/gal") == ""
 
 
 def test_a_rounded_figure_is_no_old_gallon():
     for rounded in (4.546, 4.5461, 4.55, 4.5):
-        assert diagnose_ratio(rounded / 4.54609, "L", per="imp_gal") == ()
+        assert not diagnose_ratio(rounded / 4.54609, "L", per="imp_gal")
 
 
 def test_without_a_unit_every_reading_is_given():
     names = [confusion.name for confusion in diagnose_ratio(1.20095)]
     assert names == ["US gallon for imperial gallon", "imperial gallon for US gallon (lb/imp_gal for lb/gal)"]
     assert any("thousands" in confusion.name for confusion in diagnose_ratio(1e-3))
+
+
+@pytest.mark.parametrize(
+    ("ratio", "unit", "words"),
+    [
+        (6.7 / 6.0, None, ["jet fuel on avgas"]),  # weights of a gallon, FAA-H-8083-30
+        (6.0 / 6.7, "lb/h", ["avgas on jet fuel"]),
+        (2.0, None, ["doubled pulses"]),
+        (0.5, None, ["halved pulses", "one channel of two"]),
+        (4.0, "pulse/gal", ["quadrature"]),
+        (4.0, "gal/h", ["quadrature"]),
+        (1 / 60, "pulse/gal", ["gal/min"]),
+        (3600.0, "pulse/L", ["per h"]),
+    ],
+)
+def test_settings_and_pulses(ratio, unit, words):
+    found = diagnose_ratio(ratio, unit)
+    assert len(found) == len(words)
+    for confusion, word in zip(found, words, strict=True):
+        assert word in confusion.name
+    assert "may be" in repr(found)
+
+
+@pytest.mark.parametrize(
+    ("given", "unit", "name", "words", "not_first"),
+    [
+        (8.34, "lb/gal", "Jet A", "water", "gallon"),  # lb in a US gallon of water: 0.9994 kg/L
+        (6.02, "lb/gal", "Jet A", "100LL", ""),
+        (6.9, "lb/gal", "Jet A", "Jet A at ", "JP-4"),
+        (44.3, "lb/gal", "Jet A", "API gravity", ""),
+        (8.05, "lb/gal", "Jet A", "imperial gallon", ""),
+        (1.79, "kg/L", "Jet A", "pound for kilogram", ""),
+    ],
+)
+def test_a_density_is_judged_as_a_density_first(given, unit, name, words, not_first):
+    said = density_looks_like(given * factor(unit, "kg/m^3"), fuel(name), 15.0, unit)
+    first_said = said.removeprefix("; it may be ").split(" or ")[0]
+    assert words in first_said
+    assert not not_first or not_first not in first_said
 
 
 @pytest.mark.parametrize("pair", [("gal", "imp_gal"), ("L", "gal"), ("lb", "kg"), ("h", "min"), ("short_ton", "tonne")])

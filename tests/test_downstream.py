@@ -130,4 +130,4 @@ def test_an_assumption_that_is_spoilt_is_told_with_its_confusion(python, sample)
     done = run(python, sample, "fuelunits", "check", "fuel_assumptions.toml")
     assert done.returncode == 1
     (line,) = [line for line in done.stdout.splitlines() if line.startswith("FAILS")]
-    assert "1 lb is 0.45359237 kg; it looks like the reciprocal (lb per kg for kg per lb)" in line
+    assert "1 lb is 0.45359237 kg; it may be the reciprocal (lb per kg for kg per lb)" in line

@@ -38,11 +38,12 @@ from math import isfinite
 from pathlib import Path
 from typing import Any
 
-from fuelunits.checks.confusions import density_looks_like, looks_like
 from fuelunits.checks.density_check import check_density
 from fuelunits.checks.entries import Entry, number_of, read_entries
+from fuelunits.checks.likeness import density_looks_like
 from fuelunits.checks.printing import report_lines, summary
 from fuelunits.checks.where import Place
+from fuelunits.confusions import looks_like
 from fuelunits.errors import FileError, FuelUnitsError, QuantityError
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.quantities import fraction
@@ -66,7 +67,7 @@ class Outcome:
     deviation, within : float
         By how much it is off, and its tolerance, both as fractions.
     remark : str
-        What would be right, and which confusion it looks like if it does not hold.
+        What would be right, and which confusion it may be if it does not hold.
     caveat : str
         What to know although it holds: that a batch within the specification may be off by more.
     misplaced : str

@@ -1,8 +1,8 @@
-"""Which known confusion leaves a given ratio behind: a wrong gallon, pounds for kilograms, forgotten thousands.
+"""Which known mistake leaves a given ratio behind: a wrong gallon, pounds for kilograms, doubled pulses.
 
-A number is wrong by a ratio, given over right. Most confusions of the trade are of one unit for
-another, and the ratio is then a power of the ratio of their sizes: each is computed here from the
-exact units, none is typed in.
+A number is wrong by a ratio, given over right. Most mistakes of the trade are of one unit for another, and the
+ratio is then a power of the ratio of their sizes: each is computed here from the exact units, none is typed in.
+What fits is a possible cause, never a proof.
 """
 
 from __future__ import annotations
@@ -14,43 +14,34 @@ from fractions import Fraction
 from functools import cache
 from typing import Any
 
-from fuelunits.fuels.grades import all_fuels
 from fuelunits.quantities import fraction
+from fuelunits.reports import Report, Reporting, Table
 from fuelunits.sources import source
 from fuelunits.units import Unit, exact_factor, read_unit
 from fuelunits.validation import plain_number
 
-__all__ = ["Confusion", "density_looks_like", "diagnose_ratio", "looks_like"]
+__all__ = ["Confusion", "Diagnosis", "diagnose_ratio", "looks_like"]
 
-_PAIRS = (
-    ("gal", "imp_gal"),
-    ("gal", "L"),
-    ("imp_gal", "L"),
-    ("qt", "L"),
-    ("gal", "qt"),
-    ("bbl", "gal"),
-    ("m3", "L"),
-    ("lb", "kg"),
-    ("short_ton", "long_ton"),
-    ("short_ton", "tonne"),
-    ("long_ton", "tonne"),
-    ("h", "min"),
-    ("h", "s"),
-    ("min", "s"),
-    ("delta_degC", "delta_degF"),
-    ("inHg", "mmHg"),
-    ("inHg", "mbar"),
-    ("psi", "kPa"),
-    ("psi", "bar"),
-    ("psi", "inHg"),
-    ("bar", "kPa"),
-    ("imp_gal", "gallon of 1824"),
-    ("imp_gal", "gallon of 4.546087 L"),
-    ("imp_gal", "gallon of 4.546092 L"),
-    ("gal", "gallon by the inch of before 1959"),
-    ("L", "litre of before 1964"),
-)
+_TAKEN_FOR = {
+    "gal": ("imp_gal", "L", "qt", "bbl", "gallon by the inch of before 1959"),
+    "imp_gal": ("L", "gallon of 1824", "gallon of 4.546087 L", "gallon of 4.546092 L"),
+    "L": ("qt", "m3", "litre of before 1964"),
+    "lb": ("kg",),
+    "tonne": ("short_ton", "long_ton"),
+    "short_ton": ("long_ton",),
+    "min": ("h", "s"),
+    "h": ("s",),
+    "delta_degC": ("delta_degF",),
+    "inHg": ("mmHg", "mbar", "psi"),
+    "kPa": ("psi", "bar"),
+    "bar": ("psi",),
+}
 """Units that are taken for one another, either way."""
+
+_PAIRS = tuple((one, other) for one, others in _TAKEN_FOR.items() for other in others)
+
+_IN_USE = {"gal", "imp_gal", "L", "m3", "lb", "kg", "h", "min", "s"}
+"""Units of indications, densities and K-factors; the others are confused in factors and in amounts only."""
 
 _DENSITIES = (("kg/L", "lb/gal"), ("kg/L", "lb/imp_gal"), ("kg/L", "kg/m^3"), ("lb/gal", "kg/m^3"))
 """Densities that are taken for one another although two of their units differ."""
@@ -84,15 +75,14 @@ _WORDS = {
 _FLOWS = ("gal/h", "gal/min", "imp_gal/h", "L/h", "L/min", "lb/h")
 """What the abbreviated flow units stand for."""
 
-_MASS_FLOW = (("kg", 1), ("s", -1))
-_PULSES_PER_VOLUME = (("m", -3), ("pulse", 1))
+_VOLUME, _MASS = (("m", 3),), (("kg", 1),)
+_DENSITY, _VOLUME_FLOW, _MASS_FLOW = (("kg", 1), ("m", -3)), (("m", 3), ("s", -1)), (("kg", 1), ("s", -1))
+_PULSES_PER_VOLUME, _PULSES_PER_MASS = (("m", -3), ("pulse", 1)), (("kg", -1), ("pulse", 1))
+_INDICATED = ("gal", "imp_gal", "L", "lb", "kg", "h", "min")
+"""Units that an indication of unknown unit may confuse."""
 
-
-_SPREAD = "4 %"
-"""How far a batch may lie from the typical fuel: a density is recognised only so closely."""
-
-_SAME = 0.005
-"""How near the density of another kind of fuel must be for a number to be taken for it."""
+_FIXED = {"avgas": Fraction(6), "jet fuel": Fraction(67, 10)}
+"""Fixed densities in lb/gal that indicators are set to (source: faa_standard_weights)."""
 
 
 @dataclass(frozen=True)
@@ -124,10 +114,52 @@ class Confusion:
         return self.name
 
 
+@dataclass(frozen=True, repr=False)
+class Diagnosis(Reporting):
+    """The known mistakes that would explain a ratio, likeliest first; a sequence of :class:`Confusion`.
+
+    Attributes
+    ----------
+    ratio : float
+        The number given over the right one.
+    unit : str
+        The unit in which it is meant; empty where it was not stated.
+    suspects : tuple of Confusion
+        What fits; empty if nothing does.
+
+    Examples
+    --------
+    >>> diagnose_ratio(0.5)[1].name
+    'one channel of two'
+    """
+
+    ratio: float
+    unit: str
+    suspects: tuple[Confusion, ...]
+
+    def __iter__(self) -> Iterator[Confusion]:
+        return iter(self.suspects)
+
+    def __len__(self) -> int:
+        return len(self.suspects)
+
+    def __getitem__(self, number: int) -> Confusion:
+        return self.suspects[number]
+
+    def report(self) -> Report:
+        """Return the suspects with the ratio that each predicts."""
+        verdict = f"may be {_either(self.suspects)}" if self.suspects else "no known mistake fits"
+        rows = [{"may be": each.name, "predicted ratio": f"{float(each.ratio):.6g}"} for each in self.suspects]
+        title = f"{self.ratio:.6g} times the right value" + f" in {self.unit}" * bool(self.unit)
+        remarks = ["A ratio suggests a cause and does not prove one."] if self.suspects else []
+        keys = sorted({each.source for each in self.suspects if each.source})
+        return Report(title, verdict, tables=[Table.of(rows)] if rows else [], remarks=remarks, sources=keys)
+
+
 def diagnose_ratio(
     ratio: float, unit: str | None = None, *, per: str | None = None, tolerance: Any = "0.5 %"
-) -> tuple[Confusion, ...]:
-    """Give the known confusions that would make a number wrong by a ratio.
+) -> Diagnosis:
+    """Return the known mistakes that would make a number wrong by a ratio.
 
     Parameters
     ----------
@@ -135,24 +167,24 @@ def diagnose_ratio(
         The number given over the right one.
     unit : str, optional
         The unit in which the number is meant, such as ``"lb/gal"`` or ``"pulse/gal"``; for a factor,
-        the unit to which it leads. Without it every confusion is tried.
+        the unit to which it leads. Without it the number is taken as an indication of unknown unit.
     per : str, optional
         For a factor: the unit from which it leads.
     tolerance : str
-        How far the ratio may be from that of the confusion. A confusion by a small ratio must be met
+        How far the ratio may be from that of the mistake. A mistake by a small ratio must be met
         more closely: within a quarter of what it makes.
 
     Returns
     -------
-    tuple of Confusion
-        The likeliest first: confused units by nearness, then shifted decimal points. Empty if none fits.
+    Diagnosis
+        Likeliest first: mistakes of units, settings and pulses by nearness, then shifted decimal points.
 
     Examples
     --------
     >>> print(*diagnose_ratio(8.05 / 6.7, "lb/gal"))
     imperial gallon for US gallon (lb/imp_gal for lb/gal)
-    >>> print(*diagnose_ratio(0.001, "pulse/gal"))
-    thousands forgotten: a K-factor stamped in thousands of pulses
+    >>> diagnose_ratio(6.7 / 6.0)
+    <Diagnosis: 1.11667 times the right value: may be the density of jet fuel on avgas (6.7 for 6 lb/gal)>
     >>> [confusion.ratio for confusion in diagnose_ratio(4.546 / 3.7854, "L", per="gal")]
     [Fraction(568261250, 473176473)]
     """
@@ -167,50 +199,77 @@ def diagnose_ratio(
             distance = abs(ratio / float(confusion.ratio) - 1.0)
             if distance < min(allowed, abs(float(confusion.ratio - 1)) / 4.0):
                 found.append((rank, distance, len(found), confusion))
-    one_each: dict[object, Confusion] = {}
-    for *_, confusion in sorted(found):
-        one_each.setdefault(confusion.ratio if unit else confusion, confusion)
-    return tuple(one_each.values())
+    suspects: list[Confusion] = []
+    for rank, *_, confusion in sorted(found):
+        seen = [each for each in suspects if each.ratio == confusion.ratio]
+        if confusion not in seen and not (unit and seen and (rank or confusion.reading)):
+            suspects.append(confusion)
+    return Diagnosis(ratio, unit or "", tuple(suspects))
 
 
-def looks_like(ratio: float, unit: str, *, per: str | None = None, tolerance: Any = "0.5 %") -> str:
-    """Say in words which confusions fit, or nothing: the end of a message.
+def looks_like(ratio: float, unit: str | None, *, per: str | None = None, tolerance: Any = "0.5 %") -> str:
+    """Return in words which mistakes fit, or nothing: the end of a message.
 
     Examples
     --------
     >>> looks_like(0.001, "pulse/gal")
-    '; it looks like thousands forgotten: a K-factor stamped in thousands of pulses'
+    '; it may be thousands forgotten: a K-factor stamped in thousands of pulses'
     >>> looks_like(1.01, "pulse/gal")
     ''
     """
-    found = diagnose_ratio(ratio, unit, per=per, tolerance=tolerance)
-    return f"; it looks like {' or '.join(map(str, found[:2]))}" if found else ""
+    return may_be(diagnose_ratio(ratio, unit, per=per, tolerance=tolerance))
 
 
-def density_looks_like(given_kg_m3: float, found: Any, celsius: float, unit: str) -> str:
-    """Say which units, or else which kinds of fuel, a wrong density confuses: the end of a message."""
-    words = looks_like(given_kg_m3 / float(found.density_kg_m3(celsius)), unit, tolerance=_SPREAD)
-    if words:
-        return words
-    kind = getattr(getattr(found, "fuel", found), "kind", "")
-    others = [
-        each for each in all_fuels() if each.for_aircraft and each.kind != kind and each.temperatures.contains(celsius)
-    ]
-    fitting = [each.name for each in others if abs(given_kg_m3 / each.density_kg_m3(celsius) - 1.0) < _SAME]
-    return f"; it looks like the density of {' or '.join(fitting[:2])} for that of {found.name}" if fitting else ""
+def may_be(suspects: Iterable[object]) -> str:
+    """Return the first three suspects as the end of a message; nothing where there is none."""
+    words = _either(suspects)
+    return f"; it may be {words}" if words else ""
+
+
+def _either(suspects: Iterable[object]) -> str:
+    return " or ".join(list(map(str, suspects))[:3])
 
 
 @cache
 def _confusions(unit: str | None, per: str | None) -> tuple[tuple[Confusion, ...], ...]:
-    """Give what can be confused in a number of a unit: units first, then steps taken twice, then decimal points."""
+    """Return the mistakes possible in a number of a unit: of units and settings first, then decimal points."""
     if unit is None:
-        names = [name for pair in (*_PAIRS, *_DENSITIES) for name in pair if name not in _own_measures()]
-        each = [confusion for name in names for confusion in _unit_confusions(name)]
-        return (*each, *_thousands(), *_speeds_of_anything()), tuple(_shifts())
+        names = (*_INDICATED, *(name for pair in _DENSITIES for name in pair))
+        of_units = [each for name in names for each in _unit_confusions(name, _IN_USE)]
+        return (*_of_indication(), *of_units, *_thousands()), tuple(_shifts())
     if per is not None:
         return tuple(_factor_confusions(unit, per)), tuple(_shifts())
-    direct = (*_special(read_unit(unit)), *_unit_confusions(unit))
+    dimension = read_unit(unit).dimension
+    known = _IN_USE if dimension in (_DENSITY, _PULSES_PER_VOLUME, _PULSES_PER_MASS, _VOLUME_FLOW, _MASS_FLOW) else None
+    direct = (*_special(read_unit(unit)), *_unit_confusions(unit, known))
     return direct, tuple(_converted_twice(direct, read_unit(unit))), tuple(_shifts())
+
+
+def _of_indication() -> Iterator[Confusion]:
+    """Return mistakes of the setting and of the pulses, by the ratio of the indication."""
+    for one, other in (("jet fuel", "avgas"), ("avgas", "jet fuel")):
+        ratio = _FIXED[one] / _FIXED[other]
+        words = f"the density of {one} on {other} ({float(_FIXED[one]):g} for {float(_FIXED[other]):g} lb/gal)"
+        yield Confusion(words, ratio, source="faa_standard_weights")
+    yield Confusion("doubled pulses: each counted twice", Fraction(2))
+    yield Confusion("halved pulses, by a divider or by lost pulses", Fraction(1, 2))
+    yield Confusion("one channel of two", Fraction(1, 2))
+    yield Confusion("multiplied pulses: every edge of two channels counted (quadrature)", Fraction(4))
+    yield Confusion("pulses divided by four, or the K-factor of all four edges", Fraction(1, 4))
+
+
+def _of_k_factor(unit: Unit) -> Iterator[Confusion]:
+    """Return mistakes of a K-factor that is entered."""
+    yield from _thousands()
+    yield Confusion("the K-factor of doubled pulses, or of both edges", Fraction(2))
+    yield Confusion("the K-factor of halved pulses, or of one channel of two", Fraction(1, 2))
+    yield Confusion("the K-factor of multiplied pulses: every edge of two channels (quadrature)", Fraction(4))
+    yield Confusion("the K-factor of pulses divided by four", Fraction(1, 4))
+    for time in ("min", "h"):
+        seconds = read_unit(time).size
+        amount = unit.name.partition("/")[2]
+        yield Confusion(f"the frequency in Hz at 1 {amount}/{time}, taken for {unit}", 1 / seconds)
+        yield Confusion(f"the frequency taken per {time} in place of per second", seconds)
 
 
 def _converted_twice(direct: Iterable[Confusion], unit: Unit) -> Iterator[Confusion]:
@@ -220,8 +279,8 @@ def _converted_twice(direct: Iterable[Confusion], unit: Unit) -> Iterator[Confus
             yield Confusion(words, 1 / confusion.ratio, confusion.reading)
 
 
-def _unit_confusions(unit: str) -> Iterator[Confusion]:
-    """Give what else the number could be of: another unit in place of the whole or of one part."""
+def _unit_confusions(unit: str, known: set[str] | None = None) -> Iterator[Confusion]:
+    """Return what else the number could be of: another unit, of those known, for the whole or for one part."""
     name = _spelled_out(read_unit(unit))
     for pair in _DENSITIES:
         if name in pair:
@@ -232,13 +291,15 @@ def _unit_confusions(unit: str) -> Iterator[Confusion]:
         base, _, power = part.partition("^")
         signed = int(power or 1) * (-1 if place and parts[place - 1] == "/" else 1)
         for meant, taken in _swaps(base):
+            if known is not None and taken.name not in known:
+                continue
             reading = "".join([*parts[:place], part.replace(base, taken.name, 1), *parts[place + 1 :]])
             words = f"{taken.words} for {meant.words}" + (f" ({reading} for {name})" if len(parts) > 1 else "")
             yield Confusion(words, (meant.size / taken.size) ** signed, reading, taken.source)
 
 
 def _factor_confusions(unit: str, per: str) -> Iterator[Confusion]:
-    """Give what else a factor could be: of another unit at either end, or the way back."""
+    """Return what else a factor could be: of another unit at either end, or the way back."""
     start, goal = read_unit(per), read_unit(unit)
     factor = start.size / goal.size
     yield Confusion(f"no conversion ({start} taken for {goal})", 1 / factor, f"{start} per {start}")
@@ -256,20 +317,18 @@ def _factor_confusions(unit: str, per: str) -> Iterator[Confusion]:
 
 
 def _speeds(start: Unit, goal: Unit) -> Iterator[Confusion]:
-    """Give factors of a speed in km/h where ``kph`` means kg/h."""
+    """Return factors of a speed in km/h where ``kph`` means kg/h."""
     factor = start.size / goal.size
     for name, metres in (("knots", Fraction(1852)), ("mph", 5280 * read_unit("ft").size), ("m/s", Fraction(3600))):
         yield Confusion(f"km/h for kg/h (the factor from km/h to {name})", 1000 / metres / factor, "km/h", "ucum")
 
 
-def _speeds_of_anything() -> Iterator[Confusion]:
-    for goal in ("lb/h", "kg/s"):
-        yield from _speeds(read_unit("kg/h"), read_unit(goal))
-
-
 def _special(unit: Unit) -> Iterator[Confusion]:
-    if unit.dimension == _PULSES_PER_VOLUME:
-        yield from _thousands()
+    if unit.dimension in (_PULSES_PER_VOLUME, _PULSES_PER_MASS):
+        yield from _of_k_factor(unit)
+    if unit.dimension in (_VOLUME, _MASS, _VOLUME_FLOW, _MASS_FLOW):
+        mass = unit.dimension in (_MASS, _MASS_FLOW)
+        yield from (each for each in _of_indication() if mass or not each.source)
     if unit.dimension == _MASS_FLOW:
         kilometre_to_kilogram = 1000 * read_unit("m").size / read_unit("kg").size
         yield Confusion("km/h for kg/h (kph read as a speed, in m/s)", kilometre_to_kilogram, "km/h")
@@ -297,7 +356,7 @@ class _Measure:
 
 @cache
 def _own_measures() -> dict[str, _Measure]:
-    """Give the measures that ``units.txt`` does not carry, because nobody should use them now."""
+    """Return the measures that ``units.txt`` does not carry, because nobody should use them now."""
     litre, cubic_inch = read_unit("L").size, read_unit("in3").size
     old_litre = Fraction("1.000028") * litre
     old_inch = Fraction(100, 3937) * read_unit("m").size
@@ -313,12 +372,11 @@ def _own_measures() -> dict[str, _Measure]:
 
 
 def _measure(name: str) -> _Measure:
-    own = _own_measures().get(name)
-    return own or _Measure(name, _WORDS.get(name, name), read_unit(name).size)
+    return _own_measures().get(name) or _Measure(name, _WORDS.get(name, name), read_unit(name).size)
 
 
 def _swaps(name: str) -> Iterator[tuple[_Measure, _Measure]]:
-    """Give, for a unit that is meant, each measure that is taken for it."""
+    """Return, for a unit that is meant, each measure that is taken for it."""
     for pair in _PAIRS:
         if name in pair:
             yield _measure(name), _measure(pair[not pair.index(name)])
