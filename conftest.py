@@ -11,7 +11,7 @@ collect_ignore = [
     "docs/_build",
 ]
 if not find_spec("CoolProp"):
-    collect_ignore += ["fuelunits/fuels/pure.py", "fuelunits/reference/pure_liquids.py"]
+    collect_ignore += ["fuelunits/fuels/pure.py"]
 if not find_spec("matplotlib"):
     tasks = ("check_a_density", "calibrate_by_weighing", "read_a_pulse_record")
     collect_ignore += ["fuelunits/plots.py", "docs/density.rst", *(f"docs/tasks/{task}.rst" for task in tasks)]

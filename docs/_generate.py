@@ -17,7 +17,7 @@ from _pages import bullets, cite, heading, label, page, table, text
 import fuelunits
 from fuelunits import plots
 from fuelunits.fuels.grades import Figure, Fuel, all_fuels
-from fuelunits.reference import TOPICS, Recomputed, Report, Summary, verify
+from fuelunits.reference import TOPICS, Recomputed, Summary, Verification, verify
 from fuelunits.sources import OBTAINED, Source, all_sources
 from fuelunits.units import factor
 
@@ -53,7 +53,7 @@ def write(folder: Path) -> None:
 # ------------------------------------------------------------------ sources
 
 
-def _sources(folder: Path, report: Report) -> None:
+def _sources(folder: Path, report: Verification) -> None:
     used: dict[str, list[str]] = defaultdict(list)
     for grade in all_fuels():
         for key in _sources_of(grade):
@@ -178,7 +178,7 @@ def _picture(path: Path, grade: Fuel) -> None:
 # --------------------------------------------------------- published values
 
 
-def _published(folder: Path, report: Report) -> None:
+def _published(folder: Path, report: Verification) -> None:
     by_topic: dict[str, list[Summary]] = defaultdict(list)
     for each in report.summaries:
         by_topic[each.topic].append(each)
@@ -188,7 +188,7 @@ def _published(folder: Path, report: Report) -> None:
             _cited(each.source),
             str(len(each.checks)),
             str(each.reproduced),
-            str(each.controls),
+            str(len(each.controls)),
             f"{100.0 * each.largest_deviation:.2g}",
             all_sources()[each.source].obtained,
         ]
@@ -201,7 +201,7 @@ def _published(folder: Path, report: Report) -> None:
             folder / f"{topic}.rst",
             f".. _{label('topic', topic)}:\n",
             heading(_words(topic).capitalize()),
-            f"Recomputed by :py:mod:`fuelunits.reference.{topic}` when this page was built.\n",
+            "Recomputed when this page was built; :py:mod:`fuelunits.reference.recipes` says how.\n",
             table(
                 ["Value", "Given", "Printed", "Ours", "Ours less printed", "Allowed", "Source"], map(_value, results)
             ),
@@ -239,7 +239,7 @@ def _value(result: Recomputed) -> list[str]:
     ]
 
 
-def _deviations(path: Path, report: Report) -> None:
+def _deviations(path: Path, report: Verification) -> None:
     figure, ax = plt.subplots(figsize=(6.4, 5.2))
     for row, topic in enumerate(TOPICS):
         checks = [each for each in report.results if each.published.topic == topic and not each.published.control]

@@ -29,7 +29,7 @@ def _id(value):
 
 @pytest.mark.parametrize("value", published("blends"), ids=_id)
 def test_published_values(value):
-    assert value.recomputed().as_it_should
+    assert value.recomputed().passed
 
 
 def test_the_published_blends_hold_within_0_15_percent():

@@ -25,7 +25,6 @@ from fuelunits.indicators.endurance import (
 )
 from fuelunits.indicators.low_fuel import LowFuelByQuantity, LowFuelByTime, first_to_trip
 from fuelunits.reference import published
-from fuelunits.reference.endurance import recompute
 from fuelunits.reports import CAUTION
 from fuelunits.sources import source
 
@@ -43,11 +42,6 @@ def test_published_arithmetic(value):
     assert not value.control
     assert source(value.source).obtained == "seen"
     assert value.recomputed().ours == pytest.approx(value.value, abs=1e-9)
-
-
-def test_reference_refuses_what_it_does_not_know():
-    with pytest.raises(SourceError, match="no kind of value"):
-        recompute("colour", {})
 
 
 def test_reserve_minima():

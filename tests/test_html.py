@@ -141,11 +141,10 @@ def test_a_refused_fuel_and_one_from_memory_say_so():
         assert grade.refused in text
 
 
-def test_the_report_of_published_values_needs_no_caution():
+def test_the_report_of_published_values_closes_with_its_verdict():
     found = fu.verify(fu.published("units"))
     read = Reader(found._repr_html_())
     assert found.verdict in read.text
-    assert fu.CAUTION not in read.text
     assert len(read.rows) == 1 + len(found.summaries)
 
 

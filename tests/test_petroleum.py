@@ -46,7 +46,7 @@ def test_measured_densities_of_petroleum_fuels():
     """Independent tables (NOAA oil data, AFRL, CRC 530, Canada Flight Supplement), within the tolerance of each."""
     results = [value.recomputed() for value in published("densities")]
     assert len(results) > 25
-    assert [each for each in results if not each.as_it_should] == []
+    assert [each for each in results if not each.passed] == []
 
 
 @given(DENSITIES, CELSIUS, st.floats(0.0, 10_000.0), st.sampled_from([15.0, 20.0, BASE_60F_C]))

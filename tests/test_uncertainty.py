@@ -43,7 +43,7 @@ SHARES = st.lists(st.tuples(st.floats(0.5, 2.0), st.floats(0.01, 1.0)), min_size
 
 @pytest.mark.parametrize("row", published("uncertainty"), ids=lambda row: f"{row.what} {row.printed}")
 def test_published_values(row):
-    assert row.recomputed().as_it_should
+    assert row.recomputed().passed
 
 
 def test_ignoring_the_correlation_of_h2_gives_another_impedance_uncertainty():

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 import fuelunits.fuels.viscosity as room
 from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError, SourceError, UnknownFuel
 from fuelunits.fuels.viscosity import ViscosityLine, viscosity
-from fuelunits.reference.viscosity import recompute
+from fuelunits.reference import recompute
 from fuelunits.sources import all_sources, source
 
 FUELS = tomllib.loads((files("fuelunits.fuels") / "viscosities.toml").read_text(encoding="utf-8"))
@@ -33,7 +33,7 @@ def _given(row):
 
 
 def _relative_deviation(row):
-    return recompute(row["what"], _given(row)) / float(row["printed"]) - 1.0
+    return recompute("viscosity", row["what"], _given(row)) / float(row["printed"]) - 1.0
 
 
 def _line(**changes):

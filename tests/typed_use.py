@@ -12,7 +12,7 @@ from fuelunits.checks.explanation import DensityExplanation
 from fuelunits.checks.file import FileReport, check_text
 from fuelunits.fuels.grades import Figure
 from fuelunits.indicators.bench_sheet import BenchSheet
-from fuelunits.reference import Report
+from fuelunits.reference import Verification
 
 
 def litres_per_gallon() -> float:
@@ -49,7 +49,7 @@ def sheet() -> BenchSheet:
     return indicator.bench_points(["10 gal/h"], "2 %")
 
 
-def published() -> Report:
+def published() -> Verification:
     """The published values."""
     return fu.verify(fu.published("units"))
 
