@@ -63,6 +63,7 @@ MODULES_OF_THE_USERS_NUMBERS = {
     "bench.run": "the user's run",
     "bench.calibration": "the user's runs",
     "indicators.low_fuel": "the user's thresholds",
+    "indicators.tank_table": "the user's table",
     "uncertainty.measured": "the user's own figures",
     "reference": "each value has its own source",
 }

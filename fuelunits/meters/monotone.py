@@ -21,7 +21,7 @@ from numpy.polynomial import Polynomial
 
 from fuelunits.errors import FuelUnitsError, NotConverged, QuantityError
 
-__all__ = ["SAME", "MonotoneCurve"]
+__all__ = ["SAME", "MonotoneCurve", "monotone_cubics"]
 
 SAME = 1e-9
 """Relative difference below which two abscissas count as one."""
@@ -91,7 +91,7 @@ class MonotoneCurve:
         for before, width in zip(x[:-1], np.diff(ln_x), strict=True):
             if not width > SAME:
                 raise QuantityError(f"two points at the {name} {before:g}; make one of them, with the mean")
-        cubics = _cubics(ln_x, y)
+        cubics = monotone_cubics(ln_x, y)
         for i, width in enumerate(np.diff(ln_x)):
             if not _ratio_rises(Polynomial(cubics[:, i]), width):
                 raise FuelUnitsError(
@@ -153,7 +153,7 @@ class MonotoneCurve:
         return np.clip(np.searchsorted(knots, value, side="right") - 1, 0, len(knots) - 2)
 
 
-def _cubics(x: Any, y: Any) -> Any:
+def monotone_cubics(x: Any, y: Any) -> Any:
     """Give the coefficients of each piece, from the ends and the slopes there."""
     width, secant, slopes = np.diff(x), np.diff(y) / np.diff(x), _slopes(x, y)
     left, right = slopes[:-1], slopes[1:]

@@ -1,0 +1,123 @@
+"""Tank tables against the geometry of simple tanks, and their uncertainty against simulation."""
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from fuelunits.errors import FuelUnitsError, OutOfRange
+from fuelunits.indicators.tank_table import TankTable
+
+BOX = TankTable("box", [("0 mm", "0 L"), ("100 mm", "40 L"), ("250 mm", "100 L")])
+
+
+def cylinder_l(level_mm, diameter_mm=500.0, length_mm=1000.0):
+    """The volume of a horizontal cylinder, by the area of a segment of a circle."""
+    r, h = diameter_mm / 2.0, level_mm
+    area = r * r * math.acos((r - h) / r) - (r - h) * math.sqrt(max(2.0 * r * h - h * h, 0.0))
+    return area * length_mm * 1e-6
+
+
+CYLINDER = TankTable(
+    "cylinder",
+    [(f"{mm} mm", f"{cylinder_l(mm)!r} L") for mm in range(50, 501, 25)],
+    level_uncertainty="1.5 mm",
+    volume_uncertainty="0.4 %",
+)
+
+
+@given(st.floats(0.0, 250.0))
+def test_a_box_is_a_straight_line(mm):
+    reading = BOX.volume(f"{mm!r} mm")
+    assert reading.volume_l == pytest.approx(0.4 * mm, abs=1e-9)
+    assert reading.standard_uncertainty_l == pytest.approx(0.0, abs=1e-9)
+    assert len(reading.missing) == 2
+
+
+@given(st.floats(50.0, 500.0))
+def test_a_cylinder_is_met_between_its_points_within_the_stated_part(mm):
+    reading = CYLINDER.volume(f"{mm!r} mm")
+    apart = abs(reading.volume_l - cylinder_l(mm))
+    assert apart < 0.25
+    assert apart <= 2.0 * reading.parts["between the points"] + 0.1
+
+
+def test_a_general_library_agrees_with_the_points():
+    """The geometry of `fluids`, a general-purpose library, as the oracle of the segment's area."""
+    geometry = pytest.importorskip("fluids.geometry")
+    tank = geometry.TANK(D=0.5, L=1.0, horizontal=True)
+    for mm in (60.0, 250.0, 490.0):
+        assert cylinder_l(mm) == pytest.approx(1e3 * tank.V_from_h(mm / 1e3), rel=1e-9)
+
+
+@given(st.floats(50.0, 500.0))
+def test_the_level_of_a_volume_is_found_again(mm):
+    litres = CYLINDER.volume(f"{mm!r} mm").volume_l
+    assert CYLINDER.level(f"{litres!r} L").m_as("mm") == pytest.approx(mm, abs=1e-6)
+
+
+def test_the_uncertainty_is_what_a_simulation_finds():
+    random = np.random.default_rng(7)
+    level = 250.0
+    meter, reading = random.normal(0.0, 0.004, 4000), random.normal(0.0, 1.5, 4000)
+    found = [cylinder_l(level + each) * (1.0 + scale) for each, scale in zip(reading, meter, strict=True)]
+    stated = CYLINDER.volume(f"{level} mm").standard_uncertainty_l
+    assert stated == pytest.approx(float(np.std(found)), rel=0.05)
+
+
+def test_filling_adds_up_with_one_meter_error():
+    tank = TankTable.from_filling("nacelle", [("31 mm", "10 L"), ("58 mm", "10 L")], meter_uncertainty="0.2 %")
+    assert tank.capacity_l == pytest.approx(20.0)
+    assert tank.volume("58 mm").parts["points of the table"] == pytest.approx(0.04)
+
+
+def test_two_tables_are_compared_at_the_points_of_both():
+    other = TankTable("box again", [("0 mm", "0 L"), ("200 mm", "82 L")])
+    assert [row[0] for row in BOX.compared_with(other).rows] == ["0", "100", "200"]
+    assert BOX.compared_with(other).rows[-1][-1] == "+2.00"
+
+
+def test_unusable_fuel_and_units_of_the_user():
+    tank = TankTable("left", [("0 in", "0 gal"), ("10 in", "20 gal")], unusable="1 gal", level_uncertainty="0.1 in")
+    reading = tank.volume("5 in")
+    assert reading.usable_l == pytest.approx(9.0 * 3.785411784)
+    assert "9.0 gal" in str(reading)
+    assert tank.volume("0 in").usable_l == 0.0
+    assert reading.volume.m_as("gal").std_dev == pytest.approx(0.2)
+
+
+def test_the_room_is_that_of_the_expansion():
+    """39 L warm from 5 to 40 °C: about 0.09 % per °C."""
+    left = BOX.room_left("98 L", "Jet A", at="5 degC", to="40 degC").m_as("L")
+    assert left == pytest.approx(100.0 - 98.0 * 1.0330, abs=0.15)
+
+
+@pytest.mark.parametrize("level", ["-1 mm", "251 mm", "10 in"])
+def test_nothing_is_said_beyond_the_points(level):
+    with pytest.raises(OutOfRange, match="box"):
+        BOX.volume(level)
+
+
+@pytest.mark.parametrize(
+    ("points", "message"),
+    [
+        ([("0 mm", "0 L")], "two points"),
+        ([("0 mm", "0 L"), ("10 mm", "5 L"), ("10 mm", "6 L")], "levels must rise"),
+        ([("0 mm", "0 L"), ("10 mm", "5 L"), ("20 mm", "5 L")], "volumes must rise"),
+        ([("0 mm", "0 L"), (10, "5 L")], "no unit"),
+        ([("0 mm", "0 L"), ("10 mm", "5 kg")], "mass"),
+        (["0 mm", "10 mm"], r"\(level, volume\)"),
+    ],
+)
+def test_a_table_that_cannot_be_is_refused(points, message):
+    with pytest.raises(FuelUnitsError, match=message):
+        TankTable("x", points)
+
+
+def test_an_attitude_without_a_table_is_refused():
+    tank = TankTable("left", BOX.points, attitudes={"nose up 3 deg": [("0 mm", "2 L"), ("200 mm", "90 L")]})
+    assert tank.volume("100 mm", attitude="nose up 3 deg").volume_l == pytest.approx(46.0)
+    with pytest.raises(FuelUnitsError, match="never guessed"):
+        tank.volume("100 mm", attitude="nose down")
