@@ -10,29 +10,25 @@ import ast
 import hashlib
 import json
 import re
+from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 
 import fuelunits
-from fuelunits.fuels.grades import Fuel, all_fuels
-from fuelunits.reference import TOPICS, PublishedValue, published
+from fuelunits.fuels.grades import all_fuels
+from fuelunits.reference import TOPICS, published
 from fuelunits.unit_definitions import all_spellings
 from fuelunits.units import read_unit
 
 PACKAGE = Path(fuelunits.__file__).parent
-FORMULAS = tuple(
-    room.relative_to(PACKAGE).as_posix()
-    for wing in ("bench", "fuels", "indicators", "meters", "uncertainty")
-    for room in sorted((PACKAGE / wing).glob("*.py"))
-)
-"""The rooms that hold the constants of formulas and of regulations."""
+FORMULAS = ("bench", "fuels", "indicators", "meters", "uncertainty")
+"""The packages that hold constants of formulas and of regulations."""
 
-DATA = ("fuels/grades.toml", "fuels/viscosities.toml", "units.txt")
-"""The files that hold the figures of grades and of viscosities, and the definitions of units."""
+DATA = ("fuels/*.toml", "units.txt")
+"""The files that hold figures of grades and viscosities, and the definitions of units."""
 
 FIGURE = re.compile(r"[0-9]+(?:\.[0-9]+)?(?:[eE][+-]?[0-9]+)?")
 FILE = Path(__file__).with_name("checksums.toml")
-_DRAWN = {"u of end gauge, second order"}
 
 
 def digest(lines: list[str]) -> str:
@@ -40,7 +36,7 @@ def digest(lines: list[str]) -> str:
 
 
 def published_values() -> dict[str, str]:
-    """Give, for each topic, how many values it has and the checksum of what is printed and allowed."""
+    """Return, for each topic, how many values it has and the checksum of what is printed and allowed."""
     return {topic: _topic(topic) for topic in TOPICS}
 
 
@@ -52,37 +48,8 @@ def _topic(topic: str) -> str:
     return f"{len(rows)} values, {digest(sorted(rows))}"
 
 
-def our_answers() -> dict[str, list[float | str]]:
-    """Give, for each topic, what the library computes in place of each published value, to ten digits.
-
-    Left out are the pure liquids, whose densities are those of the CoolProp that is installed, and what
-    is drawn at random.
-    """
-    return {topic: [_answer(value) for value in published(topic)] for topic in TOPICS if topic != "pure_liquids"}
-
-
-def _answer(value: PublishedValue) -> float | str:
-    if value.what in _DRAWN:
-        return "drawn"
-    ours = value.recomputed().ours
-    return "refused" if ours is None else float(f"{ours:.10g}")
-
-
-def grade_figures() -> dict[str, str]:
-    """Give, for each grade, the checksum of its published figures, and of the limits of its temperatures."""
-    return {grade.name: _figures(grade) for grade in all_fuels()}
-
-
-def _figures(grade: Fuel) -> str:
-    named = {"typical": grade.typical, "low": grade.low, "high": grade.high}
-    named |= {f"other {number}": other for number, other in enumerate(grade.others)}
-    lines = [f"{name}: {f.density_kg_m3:.10g} at {f.at_c:.10g}, {f.source}" for name, f in named.items() if f]
-    limits = f"{grade.temperatures.low:g} to {grade.temperatures.high:g}"
-    return f"{len(lines)} figures, {digest([*lines, limits])}"
-
-
 def grade_densities() -> dict[str, list[float]]:
-    """Give, for each grade, its density in kg/m³ at its lowest temperature, at 15 °C and at its highest."""
+    """Return, for each grade, its density in kg/m³ at its lowest temperature, at 15 °C and at its highest."""
     return {
         grade.name: [
             float(f"{grade.density_kg_m3(celsius):.10g}")
@@ -94,49 +61,61 @@ def grade_densities() -> dict[str, list[float]]:
 
 
 def unit_sizes() -> dict[str, str]:
-    """Give the size of each unit in base units, exactly; for a scale of temperature its zero as well."""
+    """Return the size of each unit in base units, exactly; for a scale of temperature its zero as well."""
     units = [read_unit(name) for name in sorted({printed for _, printed in all_spellings().values()})]
     return {unit.name: f"{unit.size}" + (f" from {unit.zero}" if unit.zero is not None else "") for unit in units}
 
 
+def formulas() -> list[Path]:
+    """Return the modules that may hold constants of formulas."""
+    return [path for package in FORMULAS for path in sorted((PACKAGE / package).glob("*.py"))]
+
+
+def data() -> list[Path]:
+    """Return the files of data."""
+    return [path for pattern in DATA for path in sorted(PACKAGE.glob(pattern))]
+
+
 def numbers_in(node: ast.AST) -> Iterator[ast.Constant]:
-    """Give the numbers in some code, in their order, but for 0, 1, 2 and what stands within a message."""
+    """Yield the numbers in some code that have two or more significant digits, outside messages."""
     for child in ast.iter_child_nodes(node):
-        if isinstance(child, ast.Constant) and type(child.value) in (int, float) and child.value not in (0, 1, 2):
-            yield child
+        if isinstance(child, ast.Constant) and type(child.value) in (int, float):
+            if len(f"{child.value:.15e}".partition("e")[0].replace(".", "").rstrip("0")) > 1:
+                yield child
         elif not isinstance(child, ast.JoinedStr):
             yield from numbers_in(child)
 
 
 def constants(code: str) -> list[str]:
-    """Give these numbers as they are written."""
-    lines = [line.encode() for line in code.splitlines()]
-    return [lines[at.lineno - 1][at.col_offset : at.end_col_offset].decode() for at in numbers_in(ast.parse(code))]
+    """Return these numbers as they are written."""
+    return [str(ast.get_source_segment(code, number)) for number in numbers_in(ast.parse(code))]
 
 
-def constants_of_formulas() -> dict[str, str]:
-    """Give, for each room with constants, how many it has and their checksum."""
-    found = {room: constants((PACKAGE / room).read_text(encoding="utf-8")) for room in FORMULAS}
-    return {room: f"{len(numbers)} constants, {digest(numbers)}" for room, numbers in found.items() if numbers}
+def constants_of_formulas() -> dict[str, int]:
+    """Return each number in the modules of formulas and how often it stands there, wherever that is."""
+    found = Counter(number for path in formulas() for number in constants(path.read_text(encoding="utf-8")))
+    return dict(sorted(found.items(), key=lambda item: (float(item[0]), item[0])))
 
 
 def figures(text: str) -> list[str]:
-    """Give the numbers that are written in a file of data, in their order."""
+    """Return the numbers that are written in a file of data, in their order."""
     return [match[0] for match in FIGURE.finditer(text)]
 
 
+def checksum(text: str) -> str:
+    """Return how many figures a text has and their checksum."""
+    return f"{len(figures(text))} figures, {digest(figures(text))}"
+
+
 def figures_of_data() -> dict[str, str]:
-    """Give, for each file of data, how many numbers it has and their checksum."""
-    found = {file: figures((PACKAGE / file).read_text(encoding="utf-8")) for file in DATA}
-    return {file: f"{len(numbers)} figures, {digest(numbers)}" for file, numbers in found.items()}
+    """Return, for each file of data, how many numbers it has and their checksum."""
+    return {path.relative_to(PACKAGE).as_posix(): checksum(path.read_text(encoding="utf-8")) for path in data()}
 
 
 def tables() -> dict[str, dict[str, object]]:
-    """Give everything that is compared."""
+    """Return everything that is compared."""
     return {
         "published_values": {**published_values()},
-        "our_answers": {**our_answers()},
-        "grade_figures": {**grade_figures()},
         "grade_densities_kg_m3": {**grade_densities()},
         "unit_sizes": {**unit_sizes()},
         "constants": {**constants_of_formulas()},
@@ -145,7 +124,7 @@ def tables() -> dict[str, dict[str, object]]:
 
 
 def written(found: dict[str, dict[str, object]]) -> str:
-    """Give it as TOML, whose texts, numbers and lists are written as in JSON."""
+    """Return it as TOML, whose texts, numbers and lists are written as in JSON."""
     lines = ["# Written by: python tests/checksums.py"]
     for title, table in found.items():
         lines += ["", f"[{title}]"]
