@@ -7,19 +7,18 @@ from the lightest to the densest batch, so the worst case lies at an end of the 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from math import ceil, floor
-from typing import Any
+from typing import Any, ClassVar
 
 from fuelunits.arrays import is_scalar
+from fuelunits.checks.marks import figure_remarks, missing_limits
 from fuelunits.errors import FuelUnitsError, QuantityError
-from fuelunits.frames import frame
-from fuelunits.fuels.grades import Fuel, fuel
+from fuelunits.fuels.grades import Fuel
+from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.fuels.liquid import Liquid, temperature_c_at
-from fuelunits.html import report
 from fuelunits.quantities import fraction, is_quantity, pair, positive, read_text
-from fuelunits.reports import CAUTION
-from fuelunits.sources import all_sources
+from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.units import factor, read_unit
 from fuelunits.validation import boolean, check_type, format_value, plain_number
 
@@ -96,7 +95,7 @@ class CheckRow:
 
 
 @dataclass(frozen=True, repr=False)
-class DensityCheck:
+class DensityCheck(Reporting):
     """Whether a fixed density holds for a fuel over a temperature range.
 
     Attributes
@@ -117,19 +116,30 @@ class DensityCheck:
     Examples
     --------
     >>> check = check_density("6.0 lb/gal", "100LL", between=("0 degC", "30 degC"), tolerance="3 %")
-    >>> print(check.verdict)
-    6.0 lb/gal for 100LL between 0 and 30 °C, within 3 %: holds
+    >>> check.verdict.partition(";")[0]
+    'undecided: the typical fuel is within 3 %'
     """
+
+    _plain: ClassVar[tuple[str, ...]] = (
+        "fuel_name",
+        "verdict",
+        "passed",
+        "passed_for_all",
+        "equals_typical_at_c",
+        "worst",
+        "worst_allowed",
+        "remarks",
+    )
 
     written: str
     assumed_kg_m3: float
     unit: str
-    fuel: Fuel
+    fuel: Fuel = field(repr=False)
     between_c: tuple[float, float]
     tolerance: float
 
     def error_at(self, temperature_c: float, batch: str = "typical") -> float:
-        """Give the relative error at a temperature in °C: assumed over true density, less 1."""
+        """Return the relative error at a temperature in °C: assumed over true density, less 1."""
         liquids = self._liquids
         if not isinstance(batch, str) or batch not in liquids:
             raise QuantityError(f"batch is {format_value(batch)}; write {' or '.join(map(repr, liquids))}")
@@ -171,12 +181,22 @@ class DensityCheck:
 
     @property
     def passed_for_all(self) -> bool | None:
-        """Whether every batch that the specification allows stays within it; None without limits."""
+        """Whether every batch that the specification allows stays within it.
+
+        None where it does so as far as is known and a limit is not carried; for a measured batch and a blend, too.
+        """
         worst = self.worst_allowed
-        return None if worst is None else abs(worst.error) <= self.tolerance
+        if worst is not None and abs(worst.error) > self.tolerance:
+            return False
+        return None if worst is None or missing_limits(self.fuel) else True
 
     @property
-    def exact_at_c(self) -> float | None:
+    def fuel_name(self) -> str:
+        """The name of the fuel."""
+        return self.fuel.name
+
+    @property
+    def equals_typical_at_c(self) -> float | None:
         """The temperature, °C, at which the typical fuel has the assumed density, even outside the range.
 
         None if it does not have it anywhere at its temperatures.
@@ -184,12 +204,35 @@ class DensityCheck:
         return temperature_c_at(self.fuel, self.assumed_kg_m3)
 
     @property
-    def exact_at(self) -> str | None:
+    def equals_typical_at(self) -> str | None:
         """The same as text."""
-        return None if self.exact_at_c is None else f"{self.exact_at_c:.1f} degC"
+        found = self.equals_typical_at_c
+        return None if found is None else f"{found:.1f} °C"
+
+    @property
+    def remarks(self) -> tuple[str, ...]:
+        """What a careful reader must know: limits that are not carried, and figures that are no measured ones."""
+        return tuple(filter(None, (missing_limits(self.fuel), *figure_remarks(self.fuel))))
+
+    @property
+    def verdict(self) -> str:
+        """Accept, reject, or undecided and what is missing; with the deciding figure."""
+        limit = format_percent(self.tolerance)
+        if not self.passed:
+            return f"reject: {self.worst}, limit {limit}"
+        if not self._is_grade or self.passed_for_all:
+            return f"accept: within {limit}" + " for every batch that the specification allows" * self._is_grade
+        why = (
+            missing_limits(self.fuel) if self.passed_for_all is None else f"a batch may be off by {self.worst_allowed}"
+        )
+        return f"undecided: the typical fuel is within {limit}; {why}, so measure the batch"
+
+    @property
+    def _is_grade(self) -> bool:
+        return hasattr(self.fuel, "limit_liquids")
 
     def error_of(self, amount: Any, *, any_batch: bool = False) -> AmountError:
-        """Give what the assumption makes of an amount, over the temperature range.
+        """Return what the assumption makes of an amount, over the temperature range.
 
         Parameters
         ----------
@@ -221,7 +264,7 @@ class DensityCheck:
         )
 
     def _volume_of(self, amount: Any) -> tuple[float, str]:
-        """Give the volume in m³ that is meant by an amount, and the unit in which to answer."""
+        """Return the volume in m³ that is meant by an amount, and the unit in which to answer."""
         unit = _unit_of(amount)
         dimension = read_unit(unit).dimension
         if dimension == (("m", 3),):
@@ -230,7 +273,7 @@ class DensityCheck:
         return float(kg) / self.assumed_kg_m3, self.unit.partition("/")[2]
 
     def rows(self) -> tuple[CheckRow, ...]:
-        """Give the table's rows: both ends and round temperatures between them."""
+        """Return the table's rows: both ends and round temperatures between them."""
         low, high = self.between_c
         step = next((step for step in (1, 2, 5, 10, 20, 50) if (high - low) / step <= 8), 50)
         inner = [float(step * n) for n in range(ceil(low / step), floor(high / step) + 1)]
@@ -246,88 +289,52 @@ class DensityCheck:
             errors.get("densest"),
         )
 
-    def table(self) -> str:
-        """Give the density and the errors over temperature as a plain table."""
-        lines = [f"{'°C':>7}  {self.unit:>9}  {'typical':>8}  {'lightest':>8}  {'densest':>8}"]
-        for row in self.rows():
-            temperature, density, *errors = self._cells(row).values()
-            columns = "  ".join(f"{error + ' %' if error else '-':>8}" for error in errors)
-            lines.append(f"{temperature:>7}  {density:>9}  {columns}")
-        return "\n".join(lines)
+    def report(self) -> Report:
+        """Return the verdict, the worst cases and the errors over temperature."""
+        low, high = self.between_c
+        whose = "the typical fuel" if self._is_grade else "this fuel"
+        facts = {
+            f"equals the {'typical density' if self._is_grade else 'density of this fuel'} at": self.equals_typical_at
+            or "no temperature of its range",
+            f"worst for {whose}": self.worst if self._is_grade else str(self.worst).removesuffix(" (typical)"),
+        }
+        if self._is_grade:
+            facts["worst within the specification"] = self._worst_allowed_words
+        return Report(
+            f"{self.written} for {self.fuel.name} between {low:g} and {high:g} °C, "
+            f"tolerance {format_percent(self.tolerance)}",
+            self.verdict,
+            facts,
+            [Table.of([self._cells(row) for row in self.rows()])],
+            self.remarks,
+            (self.fuel.source,),
+        )
+
+    @property
+    def _worst_allowed_words(self) -> str:
+        if self.worst_allowed is None:
+            return "unknown, it sets no limits of density"
+        side = " as far as limits are carried" if missing_limits(self.fuel) else ""
+        return f"{self.worst_allowed}{side}"
 
     def _cells(self, row: CheckRow) -> dict[str, str | None]:
-        """Write a row: its density in the unit of the assumption, its errors in percent."""
+        """Return a row as text: its density in the unit of the assumption, its errors in percent."""
         errors = {"typical": row.error, "lightest": row.error_lightest, "densest": row.error_densest}
         return {
             "°C": f"{row.temperature_c:.4g}",
             self.unit: f"{row.typical_kg_m3 * factor('kg/m^3', self.unit):.4g}",
-            **{f"{name}, %": None if error is None else f"{error * 100:+.2f}" for name, error in errors.items()},
+            **{f"{name}, %": f"{error * 100:+.2f}" for name, error in errors.items() if error is not None},
         }
 
-    def as_dict(self) -> dict[str, Any]:
-        """Give everything as plain JSON types."""
-        worst, allowed = self.worst, self.worst_allowed
-        return {
-            "assumed": self.written,
-            "assumed_kg_m3": self.assumed_kg_m3,
-            "fuel": self.fuel.name,
-            "between_c": list(self.between_c),
-            "tolerance": self.tolerance,
-            "passed": self.passed,
-            "passed_for_all": self.passed_for_all,
-            "exact_at_c": self.exact_at_c,
-            "worst": vars(worst).copy(),
-            "worst_allowed": None if allowed is None else vars(allowed).copy(),
-            "source": self.fuel.source,
-            "caution": CAUTION,
-        }
 
-    @property
-    def verdict(self) -> str:
-        """What was checked, and whether it holds, in one line."""
-        low, high = self.between_c
-        return (
-            f"{self.written} for {self.fuel.name} between {low:g} and {high:g} °C, "
-            f"within {self.tolerance * 100:.3g} %: {'holds' if self.passed else 'does NOT hold'}"
-        )
-
-    @property
-    def _facts(self) -> dict[str, str]:
-        """What the check found, in words."""
-        is_grade = hasattr(self.fuel, "limit_liquids")
-        whose = "the typical fuel" if is_grade else "this fuel"
-        facts = {
-            f"exact for {whose} at": self.exact_at or "no temperature of its range",
-            f"worst for {whose}": str(self.worst) if is_grade else str(self.worst).removesuffix(" (typical)"),
-        }
-        allowed = {"worst within the specification": str(self.worst_allowed or "unknown, it sets no density limits")}
-        return facts | allowed if is_grade else facts
-
-    def __repr__(self) -> str:
-        return f"<{str(self).splitlines()[0]}>"
-
-    def __str__(self) -> str:
-        return "\n".join([self.verdict, *(f"  {name}: {value}" for name, value in self._facts.items()), f"  {CAUTION}"])
-
-    def _repr_html_(self) -> str:
-        source = {"source of the density": all_sources().get(self.fuel.source, self.fuel.source)}
-        cells = [self._cells(row) for row in self.rows()]
-        told = [{name: cell for name, cell in row.items() if cell is not None} for row in cells]
-        return report(self.verdict, self._facts | source, told)
-
-    def to_frame(self) -> Any:
-        """Give the rows as a pandas data frame: temperatures in °C, densities in kg/m³, errors as fractions."""
-        return frame(vars(row) for row in self.rows())
-
-
-def check_density(value: Any, fuel_: Any, *, between: Any, tolerance: Any) -> DensityCheck:
+def check_density(value: Any, fuel: Any, *, between: Any, tolerance: Any) -> DensityCheck:
     """Check whether one fixed density holds for a fuel over a temperature range.
 
     Parameters
     ----------
     value : str or pint.Quantity
         The assumed density, such as ``"6.7 lb/gal"``.
-    fuel_ : str, Fuel, Batch or Blend
+    fuel : str, Fuel, Batch or Blend
         A grade by name, a measured batch or a blend.
     between : pair of str or pint.Quantity
         Lowest and highest temperature of the fuel.
@@ -348,15 +355,15 @@ def check_density(value: Any, fuel_: Any, *, between: Any, tolerance: Any) -> De
     Examples
     --------
     >>> check = check_density("6.7 lb/gal", "Jet A", between=("-20 degC", "40 degC"), tolerance="3 %")
-    >>> check.passed, check.exact_at
-    (False, '16.7 degC')
-    >>> print(check.worst)
-    -3.24 % at -20 °C (typical)
+    >>> check.passed, check.equals_typical_at
+    (False, '16.7 °C')
+    >>> check.verdict
+    'reject: -3.24 % at -20 °C (typical), limit 3 %'
     """
     density = positive(value, "kg/m^3", name="value")
     if not is_scalar(density):
         raise QuantityError("value: one density is needed, not an array")
-    found = fuel(fuel_)
+    found = find_fuel(fuel)
     low, high = pair(between, "degC", name="between")
     found.density_kg_m3(low), found.density_kg_m3(high)
     unit = _unit_of(value)
@@ -371,7 +378,7 @@ def check_density(value: Any, fuel_: Any, *, between: Any, tolerance: Any) -> De
 
 
 def _unit_of(value: Any) -> str:
-    """Give the unit of a text or pint quantity as fuelunits writes it, or a base unit of its kind."""
+    """Return the unit of a text or pint quantity as fuelunits writes it, or a base unit of its kind."""
     if not is_quantity(value):
         return read_text(check_type(value, str, "amount", "'200 gal', say"))[1]
     try:

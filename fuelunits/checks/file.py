@@ -223,7 +223,9 @@ class _Found:
 def _check_density(entry: dict[str, Any]) -> _Found:
     check = check_density(entry["value"], entry["fuel"], between=entry["between"], tolerance=entry["tolerance"])
     middle = sum(check.between_c) / 2.0
-    remark = f"worst {check.worst}; exact at {check.exact_at or 'no temperature of this fuel'}"
+    remark = (
+        f"worst {check.worst}; equals the typical density at {check.equals_typical_at or 'no temperature of this fuel'}"
+    )
     batches = f"a batch within the specification: up to {check.worst_allowed}"
     return _Found(
         check.worst.error,
