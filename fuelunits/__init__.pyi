@@ -50,6 +50,8 @@ from .fuels.water_and_air import air_density_kg_m3 as air_density_kg_m3
 from .fuels.water_and_air import buoyancy_factor as buoyancy_factor
 from .fuels.water_and_air import gravimetric_volume_l as gravimetric_volume_l
 from .fuels.water_and_air import water_density_kg_m3 as water_density_kg_m3
+from .indicators.capacitance import CapacitanceGauge as CapacitanceGauge
+from .indicators.capacitance import Probe as Probe
 from .indicators.endurance import RESERVES as RESERVES
 from .indicators.endurance import endurance as endurance
 from .indicators.endurance import fuel_for as fuel_for

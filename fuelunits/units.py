@@ -65,6 +65,7 @@ _DIMENSION_NAMES = {
     "pulse/m^3": "pulses per volume",
     "pulse/kg": "pulses per mass",
     "kg/m/s^2": "a pressure",
+    "A^2*s^4/kg/m^2": "a capacitance",
     "m^2/s": "a kinematic viscosity",
     "kg/m/s": "a dynamic viscosity",
 }

@@ -64,6 +64,7 @@ MODULES_OF_THE_USERS_NUMBERS = {
     "bench.calibration": "the user's runs",
     "indicators.low_fuel": "the user's thresholds",
     "indicators.tank_table": "the user's table",
+    "indicators.capacitance": "the permittivity's sources",
     "uncertainty.measured": "the user's own figures",
     "reference": "each value has its own source",
 }

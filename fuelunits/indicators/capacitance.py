@@ -1,0 +1,316 @@
+"""Capacitance gauging: what a probe measures at a level, and what a gauge makes of it in another fuel.
+
+The wetted part of a probe has ε times its empty capacitance, so C = C_stray + Σ C_empty (1 + (ε - 1) f), with f the
+wetted share of each section. A gauge that knows the permittivity finds the level, and from the tank table the
+volume. One without a compensating probe takes the permittivity that it was calibrated with.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from fuelunits.errors import OutOfRange, QuantityError
+from fuelunits.fuels.grades import fuel as find_fuel
+from fuelunits.fuels.permittivity import permittivity, specific_polarization
+from fuelunits.indicators.tank_table import TankTable
+from fuelunits.quantities import answer, magnitude, positive, temperature_c
+from fuelunits.reports import Report, Reporting, Table, format_percent
+from fuelunits.validation import check_type, check_types, positive_number
+
+__all__ = ["CapacitanceGauge", "GaugeError", "Probe"]
+
+_WATER = (
+    "Water at the bottom conducts and has about forty times the permittivity of fuel: a wetted probe then reads "
+    "grossly high. Drain and check before a gauge is adjusted."
+)
+
+
+@dataclass(frozen=True)
+class Probe:
+    """One section of a probe: its capacitance in air, and the levels between which fuel wets it.
+
+    Parameters
+    ----------
+    empty : str or pint.Quantity
+        Capacitance of the active length in air, without strays: ``"42 pF"``.
+    bottom, top : str or pint.Quantity
+        Levels of the tank table at which fuel reaches its lower and its upper end.
+    profile : sequence of (level, share), optional
+        For a probe whose capacitance is not spread evenly: share of the empty capacitance below each level,
+        rising from 0 at the bottom to 1 at the top, plain numbers.
+
+    Examples
+    --------
+    >>> Probe("42 pF", "10 mm", "310 mm").wetted_share(160.0)
+    0.5
+    """
+
+    empty: Any
+    bottom: Any
+    top: Any
+    profile: Sequence[tuple[Any, float]] = ()
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "profile", tuple(map(tuple, self.profile)))
+        positive(self.empty, "pF", name="empty")
+        levels, shares = self._points()
+        if np.any(np.diff(levels) <= 0.0):
+            raise QuantityError(f"the levels of a probe must rise from bottom to top; got {self.bottom} to {self.top}")
+        if np.any(np.diff(shares) < 0.0) or (shares[0], shares[-1]) != (0.0, 1.0):
+            raise QuantityError("profile: the shares must rise from 0 at the bottom to 1 at the top")
+
+    @property
+    def empty_pf(self) -> float:
+        """Capacitance in air, pF."""
+        return float(positive(self.empty, "pF", name="empty"))
+
+    def wetted_share(self, level_mm: float) -> float:
+        """Return the share of the empty capacitance that lies below a level in mm, from 0 to 1."""
+        return float(np.interp(level_mm, *self._points()))
+
+    def _points(self) -> tuple[Any, Any]:
+        ends = [(self.bottom, 0.0), (self.top, 1.0)]
+        points = self.profile or ends
+        levels = np.array([float(magnitude(level, "mm", name="level of a probe")) for level, _ in points])
+        return levels, np.array([float(share) for _, share in points])
+
+
+@dataclass(frozen=True, repr=False)
+class CapacitanceGauge(Reporting):
+    """The probes of one tank, and the fuel for which its gauge was adjusted.
+
+    Parameters
+    ----------
+    tank : TankTable
+        Level against volume.
+    probes : sequence of Probe
+        Its sections, wired in parallel.
+    fuel : str, Fuel, Batch or Blend
+        The fuel for which the gauge was adjusted.
+    at : str or pint.Quantity
+        Its temperature at the adjustment.
+    stray : str or pint.Quantity
+        Capacitance of cables and of all that fuel does not wet, with what was added to trim it.
+    relative_permittivity : float, optional
+        As measured; without it, the typical value of the fuel, whose standing its report tells.
+
+    Examples
+    --------
+    An invented tank with one probe:
+
+    >>> tank = TankTable("left wing", [("0 mm", "0 L"), ("150 mm", "60 L"), ("300 mm", "118 L")])
+    >>> gauge = CapacitanceGauge(tank, [Probe("48 pF", "0 mm", "300 mm")], "Jet A", "15 degC", stray="5 pF")
+    >>> f"{gauge.capacitance('60 L').m_as('pF'):.1f}"
+    '79.9'
+    >>> f"{gauge.volume('79.9 pF').m_as('L'):.0f}"
+    '60'
+    """
+
+    tank: TankTable
+    probes: Sequence[Probe]
+    fuel: Any
+    at: Any
+    stray: Any = "0 pF"
+    relative_permittivity: float | None = None
+
+    def __post_init__(self) -> None:
+        check_type(self.tank, TankTable, "tank", "a TankTable")
+        probes = check_types(self.probes, Probe, "probes", "Probe")
+        if not probes:
+            raise QuantityError("probes: a gauge has one probe or more")
+        object.__setattr__(self, "probes", probes)
+        positive(self.stray, "pF", name="stray", zero=True)
+        if not self.permittivity > 1.0:
+            raise QuantityError(f"relative_permittivity must be above 1, for example 2.1; got {self.permittivity:g}")
+
+    @property
+    def permittivity(self) -> float:
+        """The relative permittivity for which the gauge was adjusted."""
+        if self.relative_permittivity is not None:
+            return positive_number(self.relative_permittivity, "relative_permittivity", example=2.1)
+        return permittivity(self.fuel, at=self.at).typical
+
+    @property
+    def density_kg_m3(self) -> float:
+        """The density for which the gauge was adjusted, kg/m³."""
+        found: Any = find_fuel(self.fuel)
+        return float(found.density_kg_m3(float(temperature_c(self.at, name="at"))))
+
+    @property
+    def empty_pf(self) -> float:
+        """Capacitance of the dry probes with their strays, pF."""
+        return self._stray_pf + sum(probe.empty_pf for probe in self.probes)
+
+    @property
+    def _stray_pf(self) -> float:
+        return float(positive(self.stray, "pF", name="stray", zero=True))
+
+    def capacitance_pf(self, level_mm: float, relative_permittivity: float | None = None) -> float:
+        """Return the capacitance at a level in mm, pF; a plain number for the permittivity, by default the adjusted."""
+        eps = self.permittivity if relative_permittivity is None else relative_permittivity
+        wetted = sum(probe.empty_pf * probe.wetted_share(level_mm) for probe in self.probes)
+        return self.empty_pf + (eps - 1.0) * wetted
+
+    def level_mm(self, capacitance_pf: float, relative_permittivity: float | None = None) -> float:
+        """Return the level in mm at a capacitance in pF.
+
+        Raises
+        ------
+        OutOfRange
+            Below the empty capacitance, or above that of the full probes.
+        """
+        low, high = self._wetted_levels()
+        ends = [self.capacitance_pf(level, relative_permittivity) for level in (low, high)]
+        if not ends[0] - 1e-9 <= capacitance_pf <= ends[1] + 1e-9:
+            raise OutOfRange(
+                f"a capacitance of {capacitance_pf:.2f} pF is outside {ends[0]:.2f} to {ends[1]:.2f} pF, "
+                f"from empty to full probes in {self.tank.name}",
+                name="capacitance",
+                value=capacitance_pf,
+                low=ends[0],
+                high=ends[1],
+                unit="pF",
+                source="the probes",
+            )
+        for _ in range(200):
+            middle = (low + high) / 2.0
+            if middle in (low, high):
+                break
+            below = self.capacitance_pf(middle, relative_permittivity) < capacitance_pf
+            low, high = (middle, high) if below else (low, middle)
+        return (low + high) / 2.0
+
+    def _wetted_levels(self) -> tuple[float, float]:
+        """Return the levels in mm between which both the probes and the tank table answer."""
+        ends = [
+            [float(magnitude(getattr(probe, end), "mm", name=end)) for probe in self.probes]
+            for end in ("bottom", "top")
+        ]
+        table = [float(magnitude(point[0], "mm", name="level")) for point in self.tank.points]
+        return max(min(ends[0]), table[0]), min(max(ends[1]), table[-1])
+
+    def capacitance(self, volume: Any) -> Any:
+        """Return the capacitance at a volume of the fuel of the adjustment, as a quantity in pF."""
+        return answer(self.capacitance_pf(self.tank.level(volume).m_as("mm")), "pF", volume)
+
+    def volume(self, capacitance: Any) -> Any:
+        """Return the volume that the gauge takes a capacitance for, as a quantity in L."""
+        level = self.level_mm(float(positive(capacitance, "pF", name="capacitance")))
+        return answer(self.tank.volume(f"{level!r} mm").volume_l, "L", capacitance)
+
+    def error_with(self, fuel: Any, *, at: Any, relative_permittivity: float | None = None) -> GaugeError:
+        """Return what the gauge, as adjusted, makes of another fuel or temperature.
+
+        Parameters
+        ----------
+        fuel : str, Fuel, Batch or Blend
+            The fuel in the tank.
+        at : str or pint.Quantity
+            Its temperature.
+        relative_permittivity : float, optional
+            As measured; without it, the typical value of the fuel.
+
+        Examples
+        --------
+        >>> tank = TankTable("left wing", [("0 mm", "0 L"), ("300 mm", "120 L")])
+        >>> gauge = CapacitanceGauge(tank, [Probe("48 pF", "0 mm", "300 mm")], "Jet A", "15 degC")
+        >>> error = gauge.error_with("Jet A", at="45 degC")
+        >>> -0.04 < error.volume_error < -0.03, abs(error.mass_error) < 0.015
+        (True, True)
+        """
+        found: Any = find_fuel(fuel)
+        celsius = float(temperature_c(at, name="at"))
+        eps = permittivity(fuel, at=at).typical if relative_permittivity is None else relative_permittivity
+        eps = positive_number(eps, "relative_permittivity", example=2.1)
+        return GaugeError(self, found.name, celsius, float(found.density_kg_m3(celsius)), eps)
+
+    def report(self) -> Report:
+        """Return what a person reads of it: capacitance over level and volume."""
+        rows = []
+        low, high = self._wetted_levels()
+        for level in np.linspace(low, high, 11):
+            litres = self.tank.volume(f"{float(level)!r} mm").volume_l
+            rows.append((f"{level:.1f}", f"{litres:.1f}", f"{self.capacitance_pf(float(level)):.2f}"))
+        typical = ("The permittivity is a typical value, not measured.",) * (self.relative_permittivity is None)
+        return Report(
+            f"Capacitance gauge of {self.tank.name}, adjusted for {find_fuel(self.fuel).name} at {self.at}",
+            facts={
+                "relative permittivity": f"{self.permittivity:.3f}",
+                "empty, with strays": f"{self.empty_pf:.2f} pF",
+                "sections": len(self.probes),
+            },
+            tables=(Table(("level, mm", "volume, L", "capacitance, pF"), tuple(rows)),),
+            remarks=(*typical, _WATER),
+        )
+
+
+@dataclass(frozen=True, repr=False)
+class GaugeError(Reporting):
+    """What a gauge makes of another fuel, at half the wetted range of its probes.
+
+    Attributes
+    ----------
+    gauge : CapacitanceGauge
+        The gauge as adjusted.
+    fuel : str
+        The fuel in the tank.
+    at_c, density_kg_m3, permittivity : float
+        Temperature, °C, density, kg/m³, and relative permittivity of that fuel.
+    """
+
+    gauge: CapacitanceGauge
+    fuel: str
+    at_c: float
+    density_kg_m3: float
+    permittivity: float
+
+    def _true_and_shown(self) -> tuple[float, float]:
+        low, high = self.gauge._wetted_levels()
+        level = (low + high) / 2.0
+        shown = self.gauge.level_mm(self.gauge.capacitance_pf(level, self.permittivity))
+        tank = self.gauge.tank
+        return tank.volume(f"{level!r} mm").volume_l, tank.volume(f"{shown!r} mm").volume_l
+
+    @property
+    def volume_error(self) -> float:
+        """Relative error of the volume without a compensating probe, a fraction: positive reads high."""
+        true, shown = self._true_and_shown()
+        return shown / true - 1.0
+
+    @property
+    def mass_error(self) -> float:
+        """Relative error of the mass without a compensating probe, at the density of the adjustment."""
+        return (1.0 + self.volume_error) * self.gauge.density_kg_m3 / self.density_kg_m3 - 1.0
+
+    @property
+    def compensated_mass_error(self) -> float:
+        """Relative error of the mass with a compensating probe that is wetted throughout.
+
+        The probe gives the permittivity, so the volume is right; the density is inferred from it with the specific
+        polarization of the adjustment, which is not that of every fuel.
+        """
+        adjusted = specific_polarization(self.gauge.permittivity, self.gauge.density_kg_m3)
+        inferred = (self.permittivity - 1.0) / (self.permittivity + 2.0) / adjusted
+        return float(inferred / self.density_kg_m3 - 1.0)
+
+    def report(self) -> Report:
+        """Return what a person reads of it."""
+        return Report(
+            f"{self.gauge.tank.name} filled with {self.fuel} at {self.at_c:g} °C",
+            facts={
+                "adjusted for": f"{find_fuel(self.gauge.fuel).name} at {self.gauge.at}",
+                "relative permittivity": f"{self.permittivity:.3f}, adjusted {self.gauge.permittivity:.3f}",
+                "density": f"{self.density_kg_m3:.1f} kg/m³, adjusted {self.gauge.density_kg_m3:.1f} kg/m³",
+                "volume shown, without compensator": format_percent(self.volume_error, signed=True),
+                "mass shown, without compensator": format_percent(self.mass_error, signed=True),
+                "mass shown, with compensator": format_percent(self.compensated_mass_error, signed=True),
+            },
+            remarks=(
+                "Errors at half the wetted range; typical permittivities differ from batch to batch, see their report.",
+                _WATER,
+            ),
+        )
