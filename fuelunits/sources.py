@@ -21,7 +21,7 @@ OBTAINED = {
     "secondary": "read in somebody's transcription or retelling of the source",
     "dataset": "taken from an open data file",
     "common practice": "a fact of the trade, without a citable source",
-    "memory": "recalled, not read; no check rests on it alone",
+    "memory": "recalled, not read; what rests on it says so",
     "derived": "follows by arithmetic from figures whose sources are named",
 }
 """The ways in which a figure can have been obtained, and what each means."""
@@ -43,6 +43,10 @@ class Source:
         Where it was read, where that is known.
     note : str
         What a careful reader should know of it.
+    terms : str
+        The terms under which its figures may be used, where they are known.
+    attribution : str
+        The words by which these terms ask to be credited; NOTICE repeats them.
     """
 
     key: str
@@ -52,6 +56,8 @@ class Source:
     obtained: str
     address: str = ""
     note: str = ""
+    terms: str = ""
+    attribution: str = ""
 
     def __post_init__(self) -> None:
         if self.obtained not in OBTAINED:

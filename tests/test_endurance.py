@@ -24,9 +24,7 @@ from fuelunits.indicators.endurance import (
     remaining,
 )
 from fuelunits.indicators.low_fuel import LowFuelByQuantity, LowFuelByTime, first_to_trip
-from fuelunits.reference import published
 from fuelunits.reports import CAUTION
-from fuelunits.sources import source
 
 JET = "6.7 lb/gal"
 positive = st.decimals("0.1", "5000", places=2)
@@ -36,12 +34,12 @@ def _text(number, unit):
     return f"{number} {unit}"
 
 
-@pytest.mark.parametrize("value", published("endurance"), ids=lambda value: f"{value.what}, {value.given}")
-def test_published_arithmetic(value):
-    """Examples of 14 CFR 91.151 on a training site (12, 15 and 10 gal)."""
-    assert not value.control
-    assert source(value.source).obtained == "seen"
-    assert value.recomputed().ours == pytest.approx(value.value, abs=1e-9)
+@pytest.mark.parametrize(
+    ("reserve", "litres"), [(VFR_DAY_AIRPLANE, 54), (VFR_NIGHT_AIRPLANE, 63), (VFR_ROTORCRAFT, 48)]
+)
+def test_fuel_with_the_reserve_of_14_cfr_91_151(reserve, litres):
+    """By arithmetic: an hour's flight at 36 L/h, with 30, 45 or 20 minutes on top."""
+    assert reserve.fuel_required("1 h", "36 L/h", "L").magnitude == pytest.approx(litres, rel=1e-12)
 
 
 def test_reserve_minima():

@@ -77,3 +77,15 @@ def test_sources_and_units_are_read_alike_where_the_locale_knows_only_ascii():
     ascii_only = {"LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"}
     told = subprocess.run([sys.executable, "-c", code], env=os.environ | ascii_only, capture_output=True, check=True)
     assert told.stdout.decode().strip() == ascii([all_sources(), all_spellings()])
+
+
+def test_the_notice_repeats_every_attribution():
+    notice = (Path(__file__).parents[1] / "NOTICE").read_text(encoding="utf-8")
+    for entry in all_sources().values():
+        assert entry.attribution in notice
+        assert bool(entry.terms) >= bool(entry.attribution), f"{entry.key}: an attribution without terms"
+
+
+def test_one_document_stands_under_one_key():
+    documents = [(entry.title, entry.edition, entry.locator) for entry in all_sources().values()]
+    assert len(documents) == len(set(documents))

@@ -58,7 +58,7 @@ def test_published_points(row):
 
 def test_afrl_fuels_hold_within_5_percent_but_for_one():
     """From constants fitted at -20 and 40 degC; JP-5 (A-3) at -40 degC is the known miss, of 8 %."""
-    afrl = [row for row in ROWS if row["source"] == "edwards_2020_viscosity"]
+    afrl = [row for row in ROWS if row["source"] == "afrl_edwards_2020"]
     missed = [row["given"] for row in afrl if abs(_relative_deviation(row)) > 0.05]
     assert len(afrl) == 6
     assert missed == ["fuel=JP-5;temperature_c=-40"]

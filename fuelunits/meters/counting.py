@@ -61,10 +61,6 @@ def gate_resolution_hz(gate_s: Any) -> Any:
     QuantityError
         If a gate time is not positive and finite.
 
-    Notes
-    -----
-    Source ``frequency_counter_note``.
-
     Examples
     --------
     >>> gate_resolution_hz(0.1)

@@ -80,7 +80,7 @@ def roshko(frequency_hz: Any, diameter_m: Any, viscosity_m2_s: Any) -> Any:
     Notes
     -----
     The form is recalled [nist_turbine_meters]. Shops that leave the diameter out plot Hz over
-    centistokes [us_army_tm_9_4931_456].
+    centistokes (common practice).
 
     Examples
     --------

@@ -29,13 +29,10 @@ from fuelunits.fuels.product import PetroleumProduct
 from fuelunits.fuels.pure import pure_liquid
 from fuelunits.fuels.viscosity import ViscosityLine, viscosity
 from fuelunits.fuels.volume_correction import base_density, ctl, expansion_coefficient
-from fuelunits.indicators import endurance
 from fuelunits.meters import counting
 from fuelunits.meters.curve import MeterCurve
-from fuelunits.meters.dimensionless import roshko, strouhal
-from fuelunits.meters.k_factor import KFactor
+from fuelunits.meters.dimensionless import strouhal
 from fuelunits.meters.points import CalibrationPoint
-from fuelunits.meters.pulse_record import PulseRecord
 from fuelunits.quantities import magnitude, read_text
 from fuelunits.uncertainty import budget
 from fuelunits.uncertainty.conformity import accepted_spread
@@ -203,21 +200,8 @@ def _strouhal(frequency_hz: float, length_m: float, velocity_m_s: float) -> Any:
     return strouhal(frequency_hz, length_m, velocity_m_s * length_m**2)
 
 
-def _mass_flow(gal_min: float, given_gal_min: float, given_lb_h: float) -> Any:
-    density_lb_gal = given_lb_h / convert(given_gal_min, "gal/min", "gal/h")
-    return convert(gal_min, "gal/min", "lb/h", density=f"{density_lb_gal!r} lb/gal")
-
-
-def _frequency_by_period(clock_counts: float, clock_hz: float) -> Any:
-    return PulseRecord([0.0, clock_counts / clock_hz]).by_period().frequency().frequency_hz[0]
-
-
 def _difference(opening: float, closing: float) -> Any:
     return counting.unwrap_counter([int(opening), int(closing)], bits=32).total
-
-
-def _fuel_with_reserve(reserve: str, flight: str, flow: str) -> Any:
-    return getattr(endurance, reserve).fuel_required(flight, flow, "gal").magnitude
 
 
 # ------------------------------------------------------------------ uncertainty
@@ -330,23 +314,14 @@ RECIPES: dict[str, dict[str, Callable[..., Any]]] = {
     },
     "pure_liquids": {"density": _pure},
     "pulse_train": {
-        "gate resolution": counting.gate_resolution_hz,
-        "clock counts in a period": lambda frequency_hz, clock_hz: (
-            1.0 / counting.period_resolution(frequency_hz, clock_hz)
-        ),
-        "frequency by period": _frequency_by_period,
         "counting resolution": lambda pulses: 100.0 * counting.counting_resolution(pulses),
         "pulses for a resolution": lambda relative_percent: counting.pulses_for_resolution(relative_percent / 100.0),
         "difference of two readings": _difference,
     },
     "meter_curve": {
         "pickup frequency": _pickup_frequency,
-        "pulses of a volume": lambda k, volume_gal: KFactor.read(k).pulses(f"{volume_gal} gal"),
-        "Roshko number": roshko,
         "Strouhal number": _strouhal,
-        "mass flow at a shared density": _mass_flow,
         "volume flow": lambda gal_min: convert(gal_min, "gal/min", "m^3/s"),
-        "tooth frequency": lambda teeth, turns_per_min: convert(teeth * turns_per_min, "1/min", "Hz"),
     },
     "uncertainty": {
         "expanded uncertainty": lambda u, dof, probability: student_t(probability, dof) * u,
@@ -370,6 +345,5 @@ RECIPES: dict[str, dict[str, Callable[..., Any]]] = {
         "concentration": lambda **given: budget.nominal(_standard_solution(**given)),
         "u(concentration)": lambda **given: budget.standard_uncertainty(_standard_solution(**given)),
     },
-    "endurance": {"fuel with reserve": _fuel_with_reserve},
 }
 """The function that works out each kind of value, by topic; a topic is a file ``<topic>.csv``."""
