@@ -98,10 +98,12 @@ def plain_array(values: Any, name: str) -> NDArray[Any]:
     Raises
     ------
     QuantityError
-        For a quantity, whose unit NumPy would drop, and for lists of different lengths.
+        For a quantity, whose unit NumPy would drop, for masked values, and for lists of different lengths.
     """
     if hasattr(values, "dimensionality"):
         raise QuantityError(f"{name}: a quantity in {values.units} is given, and plain numbers are needed")
+    if np.ma.is_masked(values):
+        raise QuantityError(f"{name}: some values are masked; leave them out, or fill them with NaN where it is taken")
     try:
         return np.asarray(values)
     except ValueError as uneven:

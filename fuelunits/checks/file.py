@@ -247,7 +247,7 @@ def _check_factor(entry: dict[str, Any]) -> _Found:
 
 
 def _check_k_factor(entry: dict[str, Any]) -> _Found:
-    calibrated, entered = KFactor.read(entry["calibrated"]), KFactor.read(entry["entered"])
+    calibrated, entered = (KFactor.read(entry[key], insist=True) for key in ("calibrated", "entered"))
     tolerance = fraction(entry["tolerance"], name="tolerance")
     error, indicated = entered.relative_error_to(calibrated), entered.indication_error(calibrated)
     remark = f"calibrated {calibrated.to(entered.unit)}, so {100.0 * indicated:+.3g} % is indicated"

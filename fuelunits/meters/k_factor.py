@@ -9,23 +9,38 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 from numbers import Rational
-from typing import Any
+from typing import Any, ClassVar, overload
+
+from numpy.typing import NDArray
 
 from fuelunits.amounts import exact_number
 from fuelunits.arrays import as_float
 from fuelunits.conversion import convert
-from fuelunits.errors import DimensionError, QuantityError
-from fuelunits.html import report
-from fuelunits.meters.rates import positive_fraction, read_pulses_per_volume, total_count, whole_counts
+from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
+from fuelunits.meters.rates import (
+    positive_fraction,
+    pulse_rate_hz,
+    read_pulses_per_volume,
+    total_count,
+    whole_counts,
+)
 from fuelunits.quantities import answer, positive
+from fuelunits.reports import Report, Reporting, Table
 from fuelunits.units import exact_factor, read_unit
-from fuelunits.validation import check_type, format_value
+from fuelunits.validation import boolean, whole_number
 
 __all__ = ["KFactor", "flow_per_hour", "frequency_hz", "k_factor_of"]
 
+_LARGEST_PER_L = 1_000_000
+"""Common practice, from memory: transducers for aircraft engines give some thousands to some ten thousands."""
 
+
+@overload
+def frequency_hz(flow_per_hour: float, k_pulses: float) -> float: ...
+@overload
+def frequency_hz(flow_per_hour: NDArray[Any], k_pulses: float | NDArray[Any]) -> NDArray[Any]: ...
 def frequency_hz(flow_per_hour: Any, k_pulses: Any) -> Any:
-    """Give the pulse frequency of a flow, f = q K.
+    """Return the pulse frequency of a flow, f = q K.
 
     Parameters
     ----------
@@ -41,25 +56,29 @@ def frequency_hz(flow_per_hour: Any, k_pulses: Any) -> Any:
 
     Examples
     --------
-    >>> frequency_hz(12.5, 28_740.0)
-    99.79166666666667
+    >>> frequency_hz(31.5, 11_412.0)
+    99.855
     """
-    return as_float(flow_per_hour) * k_pulses / 3600.0
+    return as_float(flow_per_hour) * as_float(k_pulses) / 3600.0
 
 
+@overload
+def flow_per_hour(frequency_hz: float, k_pulses: float) -> float: ...
+@overload
+def flow_per_hour(frequency_hz: NDArray[Any], k_pulses: float | NDArray[Any]) -> NDArray[Any]: ...
 def flow_per_hour(frequency_hz: Any, k_pulses: Any) -> Any:
-    """Give the flow of a pulse frequency, q = f / K, in K's unit of volume per hour.
+    """Return the flow of a pulse frequency, q = f / K, in K's unit of volume per hour.
 
     Examples
     --------
-    >>> flow_per_hour(99.79166666666667, 28_740.0)
-    12.5
+    >>> flow_per_hour(99.855, 11_412.0)
+    31.5
     """
-    return 3600.0 * as_float(frequency_hz) / k_pulses
+    return 3600.0 * as_float(frequency_hz) / as_float(k_pulses)
 
 
-@dataclass(frozen=True, init=False)
-class KFactor:
+@dataclass(frozen=True, init=False, repr=False)
+class KFactor(Reporting):
     """Pulses per unit of volume.
 
     Parameters
@@ -67,7 +86,9 @@ class KFactor:
     pulses : int, float or Fraction
         Pulses per unit of volume, positive. A float is taken as the decimal number that it prints.
     per : str
-        The unit of volume: ``"gal"`` (US), ``"imp_gal"``, ``"L"``.
+        The unit of volume: ``"L"``, ``"gal"`` (US), ``"imp_gal"``.
+    insist : bool
+        Take a K-factor of more than a million pulses per litre, which is asked back otherwise.
 
     Attributes
     ----------
@@ -79,49 +100,45 @@ class KFactor:
     Raises
     ------
     QuantityError, DimensionError
-        If the number is not positive and finite, or the unit is not one of volume.
+        If the number is not positive and finite or implausibly large, or the unit is not one of volume.
 
     Examples
     --------
-    >>> k = KFactor(28_740, per="gal")
+    >>> k = KFactor(11_412, per="L")
     >>> print(k)
-    28740 pulse/gal
-    >>> round(k.per("L"), 3)
-    7592.305
+    11412 pulse/L
+    >>> round(k.per("gal"), 2)
+    43199.12
     """
 
     value: Fraction
     unit: str
+    _plain: ClassVar[tuple[str, ...]] = ("pulses_per_l",)
 
-    def __init__(self, pulses: float | Rational, *, per: str) -> None:
+    def __init__(self, pulses: float | Rational, *, per: str, insist: bool = False) -> None:
         unit = read_unit(per)
         if unit.dimension != (("m", 3),):
-            raise DimensionError(f"a K-factor is pulses per volume; {per!r} is {unit.kind}; write per='gal', say")
+            raise DimensionError(f"a K-factor is pulses per volume; {per!r} is {unit.kind}; write for example per='L'")
         object.__setattr__(self, "value", positive_fraction(pulses))
         object.__setattr__(self, "unit", unit.name)
+        if not boolean(insist, "insist") and self.exact_per("L") > _LARGEST_PER_L:
+            raise QuantityError(
+                f"K-factor: {self} is {self.pulses_per_l:,.0f} pulses per litre, more than transducers give; "
+                f"is the unit of volume wrong, or is it {_short(self.value / 1000, 7)} pulse/{self.unit}? "
+                f"if it is meant as it stands, write insist=True"
+            )
 
     @classmethod
-    def read(cls, text: Any) -> KFactor:
-        """Read a K-factor from text such as ``"28740 pulse/gal"``, or from a pint quantity.
+    def read(cls, text: Any, *, insist: bool = False) -> KFactor:
+        """Return the K-factor of text such as ``"11412 pulse/L"``, or of a pint quantity.
 
         Examples
         --------
-        >>> KFactor.read("28740 pulses per gallon") == KFactor.read("28740/gal") == KFactor(28740, per="gal")
+        >>> KFactor.read("2950 pulses per litre") == KFactor.read("2.95e3/L") == KFactor(2950, per="L")
         True
         """
         number, per = read_pulses_per_volume(text)
-        return cls(number, per=per)
-
-    @classmethod
-    def from_thousands(cls, stamped: float, *, per: str) -> KFactor:
-        """Take a K-factor that is stamped in thousands of pulses.
-
-        Examples
-        --------
-        >>> print(KFactor.from_thousands(28.74, per="gal"))
-        28740 pulse/gal
-        """
-        return cls(positive_fraction(stamped) * 1000, per=per)
+        return cls(number, per=per, insist=insist)
 
     def __str__(self) -> str:
         return f"{_short(self.value, 7)} pulse/{self.unit}"
@@ -132,26 +149,32 @@ class KFactor:
     def __float__(self) -> float:
         return float(self.value)
 
-    def as_dict(self) -> dict[str, Any]:
-        """Give it as plain JSON types."""
-        return {"pulses": float(self), "per": self.unit, "pulses_per_l": self.per("L")}
+    def report(self) -> Report:
+        """Return the K-factor per litre and per gallon as well."""
+        return Report(f"K-factor {self}", tables=[Table.of(self.rows())])
 
-    def _repr_html_(self) -> str:
+    def rows(self) -> list[dict[str, str]]:
+        """Return it per several units of volume."""
         units = dict.fromkeys((self.unit, "gal", "imp_gal", "L"))
-        return report(f"K-factor {self}", rows=[{"per": unit, "pulses": f"{self.per(unit):.7g}"} for unit in units])
+        return [{"per": unit, "pulses": f"{self.per(unit):.7g}"} for unit in units]
+
+    @property
+    def pulses_per_l(self) -> float:
+        """Pulses per litre."""
+        return self.per("L")
 
     def exact_per(self, unit: str) -> Fraction:
-        """Give the pulses per another unit of volume, exactly.
+        """Return the pulses per another unit of volume, exactly.
 
         Examples
         --------
-        >>> KFactor(28_740, per="gal").exact_per("qt")
-        Fraction(7185, 1)
+        >>> KFactor(43_186, per="gal").exact_per("qt")
+        Fraction(21593, 2)
         """
         return self.value * exact_factor(unit, self.unit)
 
     def per(self, unit: str, *, density: Any = None) -> float:
-        """Give the pulses per another unit, as a plain number.
+        """Return the pulses per another unit, as a plain number.
 
         Parameters
         ----------
@@ -162,25 +185,25 @@ class KFactor:
 
         Examples
         --------
-        >>> round(KFactor(28_740, per="gal").per("lb", density="6.7 lb/gal"), 2)
-        4289.55
+        >>> round(KFactor(11_412, per="L").per("kg", density="0.8 kg/L"), 2)
+        14265.0
         """
         if density is None:
             return float(self.exact_per(unit))
         return float(self.value) * float(convert(1.0, unit, self.unit, density=density))
 
     def to(self, unit: str) -> KFactor:
-        """Give the same K-factor per another unit of volume.
+        """Return the same K-factor per another unit of volume.
 
         Examples
         --------
         >>> KFactor(42, per="bbl").to("gal")
         KFactor(1, per='gal')
         """
-        return KFactor(self.exact_per(unit), per=unit)
+        return KFactor(self.exact_per(unit), per=unit, insist=True)
 
     def frequency(self, flow: Any) -> Any:
-        """Give the pulse frequency of a volume flow.
+        """Return the pulse frequency of a volume flow.
 
         Parameters
         ----------
@@ -194,19 +217,19 @@ class KFactor:
 
         Examples
         --------
-        >>> f"{KFactor(28_740, per='gal').frequency('12.5 gal/h').m_as('Hz'):.3f}"
-        '99.792'
+        >>> f"{KFactor(11_412, per='L').frequency('31.5 L/h').m_as('Hz'):.3f}"
+        '99.855'
         """
         per_hour = positive(flow, f"{self.unit}/h", name="flow", zero=True)
         return answer(frequency_hz(per_hour, float(self)), "Hz", flow)
 
     def flow(self, frequency: Any) -> Any:
-        """Give the volume flow of a pulse frequency, in this K-factor's unit of volume per hour.
+        """Return the volume flow of a pulse frequency, in this K-factor's unit of volume per hour.
 
         Parameters
         ----------
         frequency : str or pint.Quantity
-            Frequency, not negative; scalar or array.
+            Frequency such as ``"99.8 Hz"`` or ``"6000 pulse/min"``, not negative; scalar or array.
 
         Returns
         -------
@@ -214,14 +237,13 @@ class KFactor:
 
         Examples
         --------
-        >>> f"{KFactor(28_740, per='gal').flow('99.8 Hz').magnitude:.3f}"
-        '12.501'
+        >>> f"{KFactor(11_412, per='L').flow('99.855 Hz').magnitude:.3f}"
+        '31.500'
         """
-        hz = positive(frequency, "Hz", name="frequency", zero=True)
-        return answer(flow_per_hour(hz, float(self)), f"{self.unit}/h", frequency)
+        return answer(flow_per_hour(pulse_rate_hz(frequency), float(self)), f"{self.unit}/h", frequency)
 
     def volume(self, pulses: Any, *, like: Any = None) -> Any:
-        """Give the volume of a count of pulses, in this K-factor's unit.
+        """Return the volume of a count of pulses, in this K-factor's unit.
 
         Parameters
         ----------
@@ -236,44 +258,48 @@ class KFactor:
 
         Examples
         --------
-        >>> f"{KFactor(28_740, per='gal').volume(1_234_567).magnitude:.4f}"
-        '42.9564'
+        >>> f"{KFactor(11_412, per='L').volume(1_234_567).magnitude:.4f}"
+        '108.1815'
         """
         return answer(whole_counts(pulses) / float(self), self.unit, like)
 
     def total_volume(self, counts: Any, *, like: Any = None) -> Any:
-        """Give the volume of several counts: the counts are added as whole numbers, then divided once.
+        """Return the volume of several counts: the counts are added as whole numbers, then divided once.
 
         Examples
         --------
-        >>> k = KFactor(28_740, per="gal")
+        >>> k = KFactor(11_412, per="L")
         >>> k.total_volume([400_000, 834_567]) == k.volume(1_234_567)
         True
         """
         return self.volume(total_count(counts), like=like)
 
     def exact_volume(self, pulses: int, unit: str | None = None) -> Fraction:
-        """Give the volume of a count exactly, in a unit (this K-factor's own by default).
+        """Return the volume of a count exactly, in a unit (this K-factor's own by default).
 
         Examples
         --------
-        >>> KFactor(28_740, per="gal").exact_volume(14_370)
+        >>> KFactor(11_412, per="L").exact_volume(5_706)
         Fraction(1, 2)
         """
         return total_count([pulses]) / self.exact_per(self.unit if unit is None else unit)
 
+    @overload
+    def pulses(self, volume: str) -> float: ...
+    @overload
+    def pulses(self, volume: Any) -> Any: ...
     def pulses(self, volume: Any) -> Any:
-        """Give how many pulses a volume makes, as a plain number that need not be whole.
+        """Return how many pulses a volume makes, as a plain number that need not be whole.
 
         Examples
         --------
-        >>> round(KFactor(28_740, per="gal").pulses("100 L"), 1)
-        759230.5
+        >>> round(KFactor(43_186, per="gal").pulses("100 L"), 1)
+        1140853.4
         """
         return positive(volume, self.unit, name="volume", zero=True) * float(self)
 
     def rounded(self, step: float = 1) -> KFactor:
-        """Give this K-factor as an indicator stores it that takes it in steps; halves go up.
+        """Return this K-factor as an indicator stores it that takes it in steps; halves go up.
 
         Parameters
         ----------
@@ -282,46 +308,46 @@ class KFactor:
 
         Examples
         --------
-        >>> print(KFactor(28_746, per="gal").rounded(10))
-        28750 pulse/gal
+        >>> print(KFactor(11_412, per="L").rounded(5))
+        11410 pulse/L
         """
-        size = positive_fraction(step)
-        steps = self.value / size + Fraction(1, 2)
-        whole = steps.numerator // steps.denominator
+        size = positive_fraction(step, "step", 10)
+        whole = (self.value / size + Fraction(1, 2)).__floor__()
         if not whole:
-            raise QuantityError(f"{self} rounds to nothing in steps of {step:g}; the step is too coarse")
-        return KFactor(whole * size, per=self.unit)
+            raise QuantityError(f"{self} rounds to nothing in steps of {float(size):g}; the step is too coarse")
+        return KFactor(whole * size, per=self.unit, insist=True)
 
-    def relative_error_to(self, true: KFactor) -> float:
-        """Give by how much this K-factor exceeds the true one, relative to it.
+    def relative_error_to(self, true_k: Any) -> float:
+        """Return by how much this K-factor exceeds the true one (a KFactor or its text), as a fraction.
 
         An indicator with a K-factor that is 1 % too high reads about 1 % too low: see
         :meth:`indication_error`.
 
         Examples
         --------
-        >>> KFactor(29_000, per="gal").relative_error_to(KFactor(28_000, per="gal"))
-        0.03571428571428571
+        >>> KFactor(3_000, per="L").relative_error_to("2400 pulse/L")
+        0.25
         """
-        return float(self.exact_per(k_factor_of(true, "true").unit) / true.value - 1)
+        true = k_factor_of(true_k, "true_k")
+        return float(self.exact_per(true.unit) / true.value - 1)
 
-    def indication_error(self, true: KFactor) -> float:
-        """Give the relative error of what is indicated with this K-factor entered, by a transducer of the true one.
+    def indication_error(self, true_k: Any) -> float:
+        """Return the relative error of what is indicated with this K-factor entered, by a transducer of the true one.
 
         Examples
         --------
-        >>> round(KFactor(29_000, per="gal").indication_error(KFactor(28_000, per="gal")), 5)
-        -0.03448
+        >>> KFactor(3_000, per="L").indication_error("2400 pulse/L")
+        -0.2
         """
-        return float(k_factor_of(true, "true").exact_per(self.unit) / self.value - 1)
+        return float(k_factor_of(true_k, "true_k").exact_per(self.unit) / self.value - 1)
 
     def adjusted(self, *, indicated: Any, delivered: Any) -> KFactor:
-        """Give the K-factor that would have shown what was delivered.
+        """Return the K-factor with which the indicator would have read what was delivered.
 
         Parameters
         ----------
         indicated : str or pint.Quantity
-            Volume that the indicator showed with this K-factor; add up several fill-ups first.
+            Volume that the indicator read with this K-factor; add up several fill-ups first.
         delivered : str or pint.Quantity
             Volume that truly passed, at the temperature at which it passed (a truck that bills litres
             at 15 °C is taken back by ``gross_volume`` of the batch).
@@ -333,52 +359,54 @@ class KFactor:
 
         Examples
         --------
-        >>> k = KFactor(28_740, per="gal").adjusted(indicated="102.4 gal", delivered="100.1 gal")
-        >>> round(k.per("gal"))
-        29400
+        >>> print(KFactor(2_950, per="L").adjusted(indicated="408 L", delivered="400 L"))
+        3009 pulse/L
         """
-        format_value = exact_number(indicated, self.unit, name="indicated")
+        read = exact_number(indicated, self.unit, name="indicated")
         passed = exact_number(delivered, self.unit, name="delivered")
-        return KFactor(self.value * format_value / passed, per=self.unit)
+        return KFactor(self.value * read / passed, per=self.unit, insist=True)
 
     def with_meter_factor(self, meter_factor: float) -> KFactor:
-        """Give the K-factor that takes in a meter factor (true volume over indicated volume): K / MF.
+        """Return the K-factor that takes in a meter factor (true volume over indicated volume): K / MF.
 
         Examples
         --------
         >>> print(KFactor(1000, per="L").with_meter_factor(1.25))
         800 pulse/L
         """
-        return KFactor(self.value / positive_fraction(meter_factor), per=self.unit)
+        return KFactor(self.value / positive_fraction(meter_factor, "meter_factor", 1.002), per=self.unit, insist=True)
 
-    def meter_factor(self, true: KFactor) -> float:
-        """Give the meter factor that corrects an indication with this K-factor: nominal K over true K.
+    def meter_factor(self, true_k: Any) -> float:
+        """Return the meter factor that corrects an indication with this K-factor: nominal K over true K.
 
         Examples
         --------
-        >>> KFactor(1000, per="L").meter_factor(KFactor(800, per="L"))
+        >>> KFactor(1000, per="L").meter_factor("800 pulse/L")
         1.25
         """
-        return float(self.exact_per(k_factor_of(true, "true").unit) / true.value)
+        true = k_factor_of(true_k, "true_k")
+        return float(self.exact_per(true.unit) / true.value)
 
     def prescaled(self, pulses_per_output: int) -> KFactor:
-        """Give the K-factor of an output that gives one pulse for each so many of the transducer's.
+        """Return the K-factor of an output that gives one pulse for each so many of the transducer's.
 
         Examples
         --------
-        >>> print(KFactor(28_740, per="gal").prescaled(10))
-        2874 pulse/gal
+        >>> print(KFactor(43_180, per="gal").prescaled(10))
+        4318 pulse/gal
         """
-        if not isinstance(pulses_per_output, int) or pulses_per_output < 1:
-            raise QuantityError(
-                f"pulses per output pulse: {format_value(pulses_per_output)}; it must be a whole number from 1 up"
-            )
-        return KFactor(self.value / pulses_per_output, per=self.unit)
+        pulses = whole_number(pulses_per_output, "pulses_per_output", least=1)
+        return KFactor(self.value / pulses, per=self.unit, insist=True)
 
 
-def k_factor_of(value: KFactor, name: str) -> KFactor:
-    """Give a K-factor back, or refuse what is none, by the argument's name."""
-    return check_type(value, KFactor, name, 'KFactor(28_740, per="gal")')
+def k_factor_of(value: Any, name: str = "k_factor") -> KFactor:
+    """Return a K-factor that is given as one, as text or as a pint quantity."""
+    if isinstance(value, KFactor):
+        return value
+    try:
+        return KFactor.read(value)
+    except FuelUnitsError as wrong:
+        raise type(wrong)(f"{name}: {wrong}") from wrong
 
 
 def _short(value: Fraction, digits: int) -> str:

@@ -1,55 +1,74 @@
-"""What is read as pulses: K-factors as text and quantities, and counts, which are whole numbers."""
+"""Read K-factors, frequencies and counts of pulses, as text, quantities or numbers."""
 
 from __future__ import annotations
 
+from decimal import Decimal
 from fractions import Fraction
-from numbers import Rational
+from numbers import Integral, Rational, Real
 from typing import Any
 
 import numpy as np
 
 from fuelunits.arrays import as_float
 from fuelunits.errors import DimensionError, QuantityError
-from fuelunits.quantities import is_quantity, magnitude, read_text
-from fuelunits.validation import format_value, plain_array, plain_number
+from fuelunits.quantities import is_quantity, magnitude, positive, read_text
+from fuelunits.validation import format_value, plain_array, positive_number
 
-__all__ = ["positive_fraction", "read_pulses_per_volume", "total_count", "whole_counts"]
-
+__all__ = [
+    "positive_fraction",
+    "positive_in_unit",
+    "pulse_rate_hz",
+    "read_pulses_per_volume",
+    "total_count",
+    "whole_counts",
+]
 
 _SMALLEST, _LARGEST = Fraction(1, 10**100), Fraction(10**100)
 
 
 def read_pulses_per_volume(text: Any) -> tuple[Fraction, str]:
-    """Read ``"28740 pulse/gal"``, ``"28740/gal"`` or a pint quantity into the number and the unit of volume.
+    """Read ``"11412 pulse/L"``, ``"11412/L"`` or a pint quantity into the number and the unit of volume.
 
     Examples
     --------
-    >>> read_pulses_per_volume("28740 pulses per gallon")
-    (Fraction(28740, 1), 'gallon')
+    >>> read_pulses_per_volume("43186 pulses per gallon")
+    (Fraction(43186, 1), 'gallon')
     """
     if is_quantity(text):
         return positive_fraction(_pulses_per_litre(text)), "L"
     if not isinstance(text, str):
         raise QuantityError(
-            f"K-factor: {format_value(text)} has no unit; write '28740 pulse/gal' or KFactor(28740, per='gal')"
+            f"K-factor: {format_value(text)} has no unit; write '11412 pulse/L' or KFactor(11412, per='L')"
         )
     number, unit = read_text(text)
     if unit.startswith(("/", "per ")):
         unit = "pulse " + unit
     counted, _, per = unit.replace(" per ", "/").partition("/")
     if counted.strip() not in ("pulse", "pulses") or not per:
-        raise DimensionError(f"K-factor: {text!r} is not pulses per volume; write '28740 pulse/gal', say")
-    return number, per.strip()
+        raise DimensionError(f"K-factor: {text!r} is not pulses per volume; write for example '11412 pulse/L'")
+    return positive_fraction(number), per.strip()
 
 
-def positive_fraction(number: Any) -> Fraction:
-    """Take a number exactly, a float as the decimal number that it prints."""
-    try:
-        value = Fraction(number) if isinstance(number, Rational) else Fraction(repr(plain_number(number, "number")))
-    except (TypeError, ValueError, OverflowError):
-        value = Fraction(0)
+def positive_fraction(number: Any, name: str = "K-factor", example: object = 11412) -> Fraction:
+    """Return a number exactly, a float as the decimal number that it prints.
+
+    Examples
+    --------
+    >>> positive_fraction(0.1), positive_fraction(np.int64(5))
+    (Fraction(1, 10), Fraction(5, 1))
+    """
+    value = Fraction(0)
+    if not isinstance(number, (bool, np.bool_)):
+        try:
+            if isinstance(number, (Integral, Rational)):
+                value = Fraction(int(number.numerator), int(number.denominator))
+            elif isinstance(number, (Real, Decimal)):
+                # text, since float(np.float32(0.1)) prints other digits than the number that was given
+                value = Fraction(str(number))
+        except (ValueError, OverflowError):
+            pass
     if not _SMALLEST < value < _LARGEST:
-        raise QuantityError(f"{format_value(number)} is no positive, finite number of any use; write 28740, say")
+        raise QuantityError(f"{name} must be positive and finite, for example {example}; got {format_value(number)}")
     return value
 
 
@@ -58,36 +77,68 @@ def _pulses_per_litre(quantity: Any) -> float:
     names = [name for name, _ in type(quantity)(1.0, quantity.units).to_root_units().unit_items()]
     if "radian" in names:
         raise DimensionError(f"K-factor: {quantity} counts angles or turns, not pulses")
-    if "pulse" in names:
-        number = magnitude(quantity, "pulse/L", name="K-factor")
-    else:
-        try:
-            number = magnitude(quantity, "1/L", name="K-factor")
-        except DimensionError as mismatch:
-            raise DimensionError(f"K-factor: {quantity} is not pulses per volume") from mismatch
+    try:
+        number = magnitude(quantity, "pulse/L" if "pulse" in names else "1/L", name="K-factor")
+    except DimensionError as mismatch:
+        raise DimensionError(f"K-factor: {quantity} is not pulses per volume") from mismatch
     if np.ndim(number):
         raise QuantityError("K-factor: one number is needed, not an array")
     return float(number)
 
 
-def whole_counts(pulses: Any) -> Any:
-    """Take counts: whole numbers that are not negative."""
-    whole = isinstance(pulses, int) or np.issubdtype(plain_array(pulses, "pulses").dtype, np.integer)
-    if isinstance(pulses, bool) or not whole:
-        raise QuantityError(f"pulses: {format_value(pulses)} is no count; counts are whole numbers")
-    if np.any(np.less(pulses, 0)):
-        raise QuantityError(f"pulses: {format_value(pulses)} is negative")
-    return as_float(pulses)
+def pulse_rate_hz(value: Any, name: str = "frequency", *, zero: bool = True) -> Any:
+    """Return a frequency in Hz, from text such as ``"100 Hz"`` or ``"6000 pulse/min"``, or from a pint quantity.
+
+    Examples
+    --------
+    >>> pulse_rate_hz("6000 pulse/min"), pulse_rate_hz("100 pulses per s")
+    (100.0, 100.0)
+    """
+    if isinstance(value, str):
+        number, unit = read_text(value)
+        counted, _, per = unit.replace(" per ", "/").partition("/")
+        if counted.strip() in ("pulse", "pulses") and per:
+            value = f"{float(number)!r} 1/{per.strip()}"
+    elif is_quantity(value) and any(each == "pulse" for each, _ in value.unit_items()):
+        return positive(value, "pulse/s", name=name, zero=zero)
+    return positive(value, "Hz", name=name, zero=zero)
+
+
+def positive_in_unit(value: Any, unit: str, name: str, *, zero: bool = False) -> float:
+    """Return one positive number in the unit that the argument's name states, from a number, text or a quantity.
+
+    Examples
+    --------
+    >>> positive_in_unit("2 min", "s", "gate_s"), positive_in_unit(np.int64(2), "s", "gate_s")
+    (120.0, 2.0)
+    """
+    if isinstance(value, str) or is_quantity(value):
+        value = pulse_rate_hz(value, name) if unit == "Hz" else positive(value, unit, name=name, zero=zero)
+    return positive_number(value, name, zero=zero)
+
+
+def whole_counts(pulses: Any, name: str = "pulses") -> Any:
+    """Return counts as float: whole numbers that are not negative, one or an array of any library."""
+    scalar = isinstance(pulses, (Real, Decimal))
+    array = plain_array([pulses] if scalar else pulses, name)
+    if array.dtype.kind == "O" and all(map(_is_real, array.flat)):
+        array = array.astype(float)
+    if array.dtype.kind not in "iuf" or not np.all(np.isfinite(array)) or np.any(array != np.floor(array)):
+        raise QuantityError(f"{name}: {format_value(pulses)} is not a whole number, and counts are whole numbers")
+    if np.any(array < 0):
+        raise QuantityError(f"{name}: {format_value(pulses)} is negative")
+    return float(array[0]) if scalar else as_float(array)
 
 
 def total_count(counts: Any) -> int:
-    """Add counts as whole numbers of any size."""
+    """Return the sum of counts as a whole number of any size."""
     if isinstance(counts, (str, bytes)) or not np.iterable(counts):
         raise QuantityError(f"counts is {format_value(counts)}; give a list of whole numbers")
-    whole = counts.ravel().tolist() if isinstance(counts, np.ndarray) else list(counts)
-    for count in whole:
-        if not isinstance(count, (int, np.integer)) or isinstance(count, bool) or count < 0:
-            raise QuantityError(
-                f"pulses: {format_value(count)} is no count; counts are whole numbers that are not negative"
-            )
-    return sum(map(int, whole))
+    # as objects, since NumPy would turn a list that holds 2**64 into floats
+    array = np.asarray(counts, dtype=object) if isinstance(counts, (list, tuple)) else plain_array(counts, "counts")
+    whole_counts(array, "counts")
+    return sum(map(int, array.ravel().tolist()))
+
+
+def _is_real(value: object) -> bool:
+    return isinstance(value, (Real, Decimal)) and not isinstance(value, bool)
