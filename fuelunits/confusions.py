@@ -213,7 +213,7 @@ def looks_like(ratio: float, unit: str | None, *, per: str | None = None, tolera
     Examples
     --------
     >>> looks_like(0.001, "pulse/gal")
-    '; it may be thousands forgotten: a K-factor stamped in thousands of pulses'
+    '; it may be thousands forgotten: a K-factor written in thousands of pulses'
     >>> looks_like(1.01, "pulse/gal")
     ''
     """
@@ -335,8 +335,8 @@ def _special(unit: Unit) -> Iterator[Confusion]:
 
 
 def _thousands() -> Iterator[Confusion]:
-    yield Confusion("thousands forgotten: a K-factor stamped in thousands of pulses", Fraction(1, 1000))
-    yield Confusion("thousands taken twice: the K-factor was not stamped in thousands of pulses", Fraction(1000))
+    yield Confusion("thousands forgotten: a K-factor written in thousands of pulses", Fraction(1, 1000))
+    yield Confusion("thousands taken twice: the K-factor was not written in thousands of pulses", Fraction(1000))
 
 
 def _shifts() -> Iterator[Confusion]:

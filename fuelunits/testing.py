@@ -171,7 +171,7 @@ def assert_k_factor(entered: Any, calibrated: Any, *, tolerance: Any) -> None:
     Traceback (most recent call last):
         ...
     AssertionError: K-factor 28.74 pulse/gal, 0.001 times what it should be, 0.1 % allowed: right is 28741 \
-pulse/gal; it may be thousands forgotten: a K-factor stamped in thousands of pulses
+pulse/gal; it may be thousands forgotten: a K-factor written in thousands of pulses
     """
     k, true = (each if isinstance(each, KFactor) else KFactor.read(each, insist=True) for each in (entered, calibrated))
     allowed, error = fraction(tolerance, name="tolerance"), k.relative_error_to(true)

@@ -106,7 +106,7 @@ def plain_array(values: Any, name: str) -> NDArray[Any]:
         raise QuantityError(f"{name}: some values are masked; leave them out, or fill them with NaN where it is taken")
     try:
         return np.asarray(values)
-    except ValueError as uneven:
+    except (TypeError, ValueError) as uneven:
         raise QuantityError(f"{name}: {format_value(values)} is no array of numbers") from uneven
 
 

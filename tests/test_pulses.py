@@ -15,8 +15,8 @@ from hypothesis import strategies as st
 
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
 from fuelunits.meters.combining import total_flow
-from fuelunits.meters.k_factor import KFactor, flow_per_hour, frequency_hz
-from fuelunits.meters.rates import read_pulses_per_volume
+from fuelunits.meters.k_factor import KFactor
+from fuelunits.meters.rates import flow_per_hour, frequency_hz, read_pulses_per_volume
 from fuelunits.registries import register_units
 
 FACTORS = st.builds(KFactor, st.integers(1, 10**6), per=st.sampled_from(["gal", "imp_gal", "L", "m3"]))

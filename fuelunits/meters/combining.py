@@ -94,6 +94,11 @@ def total_flow(readings: Iterable[tuple[Any, Any]], *, unit: str) -> Any:
     -------
     pint.Quantity
 
+    Raises
+    ------
+    QuantityError
+        If there is no pair of a frequency and a K-factor.
+
     Examples
     --------
     >>> f"{total_flow([('99.8 Hz', '11412 pulse/L'), ('101.2 Hz', '11380 pulse/L')], unit='L/h').magnitude:.3f}"

@@ -11,13 +11,12 @@ from fractions import Fraction
 from numbers import Rational
 from typing import Any, ClassVar, overload
 
-from numpy.typing import NDArray
-
 from fuelunits.amounts import exact_number
-from fuelunits.arrays import as_float
 from fuelunits.conversion import convert
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
 from fuelunits.meters.rates import (
+    flow_per_hour,
+    frequency_hz,
     positive_fraction,
     pulse_rate_hz,
     read_pulses_per_volume,
@@ -29,52 +28,10 @@ from fuelunits.reports import Report, Reporting, Table
 from fuelunits.units import exact_factor, read_unit
 from fuelunits.validation import boolean, whole_number
 
-__all__ = ["KFactor", "flow_per_hour", "frequency_hz", "k_factor_of"]
+__all__ = ["KFactor", "k_factor_of"]
 
 _LARGEST_PER_L = 1_000_000
 """Common practice, from memory: transducers for aircraft engines give some thousands to some ten thousands."""
-
-
-@overload
-def frequency_hz(flow_per_hour: float, k_pulses: float) -> float: ...
-@overload
-def frequency_hz(flow_per_hour: NDArray[Any], k_pulses: float | NDArray[Any]) -> NDArray[Any]: ...
-def frequency_hz(flow_per_hour: Any, k_pulses: Any) -> Any:
-    """Return the pulse frequency of a flow, f = q K.
-
-    Parameters
-    ----------
-    flow_per_hour : float or array
-        Volume flow, in any unit of volume per hour.
-    k_pulses : float or array
-        Pulses per that same unit of volume.
-
-    Returns
-    -------
-    float or array
-        Hz.
-
-    Examples
-    --------
-    >>> frequency_hz(31.5, 11_412.0)
-    99.855
-    """
-    return as_float(flow_per_hour) * as_float(k_pulses) / 3600.0
-
-
-@overload
-def flow_per_hour(frequency_hz: float, k_pulses: float) -> float: ...
-@overload
-def flow_per_hour(frequency_hz: NDArray[Any], k_pulses: float | NDArray[Any]) -> NDArray[Any]: ...
-def flow_per_hour(frequency_hz: Any, k_pulses: Any) -> Any:
-    """Return the flow of a pulse frequency, q = f / K, in K's unit of volume per hour.
-
-    Examples
-    --------
-    >>> flow_per_hour(99.855, 11_412.0)
-    31.5
-    """
-    return 3600.0 * as_float(frequency_hz) / as_float(k_pulses)
 
 
 @dataclass(frozen=True, init=False, repr=False)
@@ -282,7 +239,7 @@ class KFactor(Reporting):
         >>> KFactor(11_412, per="L").exact_volume(5_706)
         Fraction(1, 2)
         """
-        return total_count([pulses]) / self.exact_per(self.unit if unit is None else unit)
+        return whole_number(pulses, "pulses") / self.exact_per(self.unit if unit is None else unit)
 
     @overload
     def pulses(self, volume: str) -> float: ...

@@ -1,13 +1,15 @@
-"""Read K-factors, frequencies and counts of pulses, as text, quantities or numbers."""
+"""K-factors, frequencies and counts of pulses: read from text, quantities or numbers, and turned into one another."""
 
 from __future__ import annotations
 
+from contextlib import suppress
 from decimal import Decimal
 from fractions import Fraction
 from numbers import Integral, Rational, Real
-from typing import Any
+from typing import Any, overload
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fuelunits.arrays import as_float
 from fuelunits.errors import DimensionError, QuantityError
@@ -15,6 +17,8 @@ from fuelunits.quantities import is_quantity, magnitude, positive, read_text
 from fuelunits.validation import format_value, plain_array, positive_number
 
 __all__ = [
+    "flow_per_hour",
+    "frequency_hz",
     "positive_fraction",
     "positive_in_unit",
     "pulse_rate_hz",
@@ -24,6 +28,48 @@ __all__ = [
 ]
 
 _SMALLEST, _LARGEST = Fraction(1, 10**100), Fraction(10**100)
+
+
+@overload
+def frequency_hz(flow_per_hour: float, k_pulses: float) -> float: ...
+@overload
+def frequency_hz(flow_per_hour: NDArray[Any], k_pulses: float | NDArray[Any]) -> NDArray[Any]: ...
+def frequency_hz(flow_per_hour: Any, k_pulses: Any) -> Any:
+    """Return the pulse frequency of a flow, f = q K.
+
+    Parameters
+    ----------
+    flow_per_hour : float or array
+        Volume flow, in any unit of volume per hour.
+    k_pulses : float or array
+        Pulses per that same unit of volume.
+
+    Returns
+    -------
+    float or array
+        Hz.
+
+    Examples
+    --------
+    >>> frequency_hz(31.5, 11_412.0)
+    99.855
+    """
+    return as_float(flow_per_hour) * as_float(k_pulses) / 3600.0
+
+
+@overload
+def flow_per_hour(frequency_hz: float, k_pulses: float) -> float: ...
+@overload
+def flow_per_hour(frequency_hz: NDArray[Any], k_pulses: float | NDArray[Any]) -> NDArray[Any]: ...
+def flow_per_hour(frequency_hz: Any, k_pulses: Any) -> Any:
+    """Return the flow of a pulse frequency, q = f / K, in K's unit of volume per hour.
+
+    Examples
+    --------
+    >>> flow_per_hour(99.855, 11_412.0)
+    31.5
+    """
+    return 3600.0 * as_float(frequency_hz) / as_float(k_pulses)
 
 
 def read_pulses_per_volume(text: Any) -> tuple[Fraction, str]:
@@ -121,8 +167,9 @@ def whole_counts(pulses: Any, name: str = "pulses") -> Any:
     """Return counts as float: whole numbers that are not negative, one or an array of any library."""
     scalar = isinstance(pulses, (Real, Decimal))
     array = plain_array([pulses] if scalar else pulses, name)
-    if array.dtype.kind == "O" and all(map(_is_real, array.flat)):
-        array = array.astype(float)
+    if array.dtype.kind == "O" and all(map(_is_real, array.ravel().tolist())):
+        with suppress(ValueError, OverflowError):
+            array = array.astype(float)
     if array.dtype.kind not in "iuf" or not np.all(np.isfinite(array)) or np.any(array != np.floor(array)):
         raise QuantityError(f"{name}: {format_value(pulses)} is not a whole number, and counts are whole numbers")
     if np.any(array < 0):
@@ -135,7 +182,8 @@ def total_count(counts: Any) -> int:
     if isinstance(counts, (str, bytes)) or not np.iterable(counts):
         raise QuantityError(f"counts is {format_value(counts)}; give a list of whole numbers")
     # as objects, since NumPy would turn a list that holds 2**64 into floats
-    array = np.asarray(counts, dtype=object) if isinstance(counts, (list, tuple)) else plain_array(counts, "counts")
+    plain = isinstance(counts, (list, tuple)) and all(map(_is_real, counts))
+    array = np.asarray(counts, dtype=object) if plain else plain_array(counts, "counts")
     whole_counts(array, "counts")
     return sum(map(int, array.ravel().tolist()))
 
