@@ -27,7 +27,7 @@ def test_the_notebook_runs_from_start_to_finish():
     assert names["check"].error_at(-17.0) > -0.03  # the page says where the tolerance is met
     assert names["check"].error_at(-18.0) < -0.03
     assert names["batch"].within_limits
-    assert names["true_lb_h"] > names["shown_lb_h"]
+    assert names["true_lb_h"] > names["displayed_lb_h"]
 
 
 @pytest.mark.parametrize("page", PAGES, ids=lambda page: page.name)
