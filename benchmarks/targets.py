@@ -203,7 +203,7 @@ def _pulses(large: int) -> Iterator[Row]:
     random = np.random.default_rng(0)
     times = np.cumsum(random.uniform(0.009, 0.011, large))
     readings = np.cumsum(random.integers(90, 110, large)) % 65_536
-    k = fu.KFactor(28_740, per="gal")
+    k = fu.KFactor(43_186, per="gal")
     yield Row(
         "pulses to flow", "numpy.diff", large, 5.0,
         lambda: ratio(

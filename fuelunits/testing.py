@@ -155,7 +155,7 @@ def assert_k_factor(entered: Any, calibrated: Any, *, tolerance: Any) -> None:
     Parameters
     ----------
     entered, calibrated : KFactor, str or pint.Quantity
-        Such as ``"28740 pulse/gal"``; their units of volume may differ.
+        Such as ``"43186 pulse/gal"``; their units of volume may differ.
     tolerance : str
         Tolerance.
 
@@ -166,11 +166,11 @@ def assert_k_factor(entered: Any, calibrated: Any, *, tolerance: Any) -> None:
 
     Examples
     --------
-    >>> assert_k_factor("28740 pulse/gal", "28741 pulse/gal", tolerance="0.1 %")
-    >>> assert_k_factor("28.74 pulse/gal", "28741 pulse/gal", tolerance="0.1 %")
+    >>> assert_k_factor("43186 pulse/gal", "43187 pulse/gal", tolerance="0.1 %")
+    >>> assert_k_factor("43.186 pulse/gal", "43187 pulse/gal", tolerance="0.1 %")
     Traceback (most recent call last):
         ...
-    AssertionError: K-factor 28.74 pulse/gal, 0.001 times what it should be, 0.1 % allowed: right is 28741 \
+    AssertionError: K-factor 43.186 pulse/gal, 0.001 times what it should be, 0.1 % allowed: right is 43187 \
 pulse/gal; it may be thousands forgotten: a K-factor written in thousands of pulses
     """
     k, true = (each if isinstance(each, KFactor) else KFactor.read(each, insist=True) for each in (entered, calibrated))

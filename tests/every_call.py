@@ -9,16 +9,16 @@ import pint
 
 import fuelunits as fu
 
-K = fu.KFactor(28_740, per="gal")
+K = fu.KFactor(43_186, per="gal")
 JET = fu.fuel("Jet A")
 BATCH = JET.measured("0.803 kg/L", "20 degC", uncertainty="0.5 kg/m^3")
 LINE = fu.viscosity("Jet A")
-POINTS = [fu.CalibrationPoint(f, k, 0.0005) for f, k in [(50.0, 7600.0), (100.0, 7590.0), (200.0, 7580.0)]]
+POINTS = [fu.CalibrationPoint(f, k, 0.0005) for f, k in [(50.0, 11_420.0), (100.0, 11_410.0), (200.0, 11_400.0)]]
 CURVE = fu.MeterCurve(POINTS)
 POINTS_IN_TWO_LIQUIDS = [
     fu.CalibrationPoint(f, k, 0.0005, v, 20.0)
     for v in (1.2, 4.0)
-    for f, k in [(50.0, 7600.0), (100.0, 7590.0), (200.0, 7580.0), (400.0, 7585.0)]
+    for f, k in [(50.0, 11_420.0), (100.0, 11_410.0), (200.0, 11_400.0), (400.0, 11_405.0)]
 ]
 BY_VISCOSITY = fu.ViscosityCurve.from_points(
     POINTS_IN_TWO_LIQUIDS, 0.0127, reference_c=20.0, expansion_per_k=1.7e-5, known_scatter=0.01
@@ -49,7 +49,7 @@ CALIBRATION = fu.calibrate([WEIGHED, fu.GravimetricRun.read(**{**WEIGHING, "mass
 FILL = fu.FillUp.read(indicated="100 gal", delivered="101 gal")
 PRODUCT = fu.PetroleumProduct(800.0)
 EXPANDING = fu.GivenExpansion(source="api_mpms_11_1_2004", base_density_kg_m3=800.0, alpha_per_c=9e-4)
-BY_TIME, BY_QUANTITY = fu.LowFuelByTime("45 min"), fu.LowFuelByQuantity("10 gal")
+BY_TIME, BY_QUANTITY = fu.LowFuelByTime("50 min"), fu.LowFuelByQuantity("60 L")
 CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
     (fu.accepted_spread, {"runs": 5, "expanded_uncertainty": 0.0005}),
     (
@@ -296,8 +296,8 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
     ),
     (POUNDS.bench_points, {"flows": ["100 lb/h"], "tolerance": "1 lb/h"}),
     (POUNDS.compare, {"other": GALLONS, "line": "100 Hz", "fuel": JET, "at": "20 degC"}),
-    (fu.KFactor, {"pulses": 28740, "per": "gal"}),
-    (fu.KFactor.read, {"text": "28740 pulse/gal"}),
+    (fu.KFactor, {"pulses": 43186, "per": "gal"}),
+    (fu.KFactor.read, {"text": "43186 pulse/gal"}),
     (K.exact_per, {"unit": "L"}),
     (K.per, {"unit": "lb", "density": "6.7 lb/gal"}),
     (K.to, {"unit": "L"}),
@@ -317,7 +317,7 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
     (fu.LowFuelByQuantity, {"quantity": "10 gal"}),
     (BY_QUANTITY.as_quantity, {"unit": "lb", "density": "6.7 lb/gal", "like": None}),
     (BY_QUANTITY.as_time, {"flow": "10 gal/h", "unit": "min", "density": None}),
-    (fu.LowFuelByTime, {"time": "45 min"}),
+    (fu.LowFuelByTime, {"time": "50 min"}),
     (BY_TIME.as_time, {"unit": "min", "like": None}),
     (BY_TIME.as_quantity, {"flow": "10 gal/h", "unit": "gal", "density": None}),
     (fu.MeterCurve, {"points": POINTS}),

@@ -35,8 +35,8 @@ tolerance = "0.02 %"
 K_FACTOR = """
 [[k_factor]]
 name = "left"
-calibrated = "28741 pulse/gal"
-entered = "28740 pulse/gal"
+calibrated = "43187 pulse/gal"
+entered = "43186 pulse/gal"
 tolerance = "0.1 %"
 """
 
@@ -69,8 +69,8 @@ def test_each_kind_holds(text):
         ("6.7 lb/gal", "6.0 lb/gal", DENSITY),
         ("Jet A", "100LL", DENSITY),
         ("3.785", "4.546", FACTOR),
-        ("28740 pulse/gal", "28840 pulse/gal", K_FACTOR),
-        ("28740 pulse/gal", "28740 pulse/imp_gal", K_FACTOR),
+        ("43186 pulse/gal", "43336 pulse/gal", K_FACTOR),
+        ("43186 pulse/gal", "43186 pulse/imp_gal", K_FACTOR),
     ],
 )
 def test_a_spoilt_entry_fails_and_an_expectation_turns_it(good, bad, text):
@@ -107,8 +107,8 @@ def test_a_spoilt_entry_fails_and_an_expectation_turns_it(good, bad, text):
         (FACTOR.replace("3.785", '"3.785"'), "value is '3.785', and a number is needed"),
         (FACTOR.replace('"gal"', '"galon"'), "did you mean 'gal"),
         (FACTOR.replace('"L"', '"kg"'), "there is no factor without a density"),
-        (K_FACTOR.replace("28741 pulse/gal", "28741"), "is not pulses per volume"),
-        (K_FACTOR.replace("28741 pulse/gal", "0 pulse/gal"), "positive"),
+        (K_FACTOR.replace("43187 pulse/gal", "43187"), "is not pulses per volume"),
+        (K_FACTOR.replace("43187 pulse/gal", "0 pulse/gal"), "positive"),
     ],
 )
 def test_a_wrong_file_says_where_and_what_would_be_right(text, message):

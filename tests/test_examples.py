@@ -29,11 +29,11 @@ def test_its_figures_follow_from_one_another(day):
     assert counts.total == day["true_pulses"][-1] - day["true_pulses"][0]  # the roll-over is bridged exactly
     assert day["readings"].max() < 2**16
     assert (day["readings"][1:] < day["readings"][:-1]).any()
-    assert float(entered) % 10 == 0
-    assert day["used"].m_as("gallon") == pytest.approx(counts.total / float(entered), rel=1e-14)
-    sheet = day["indicator"].bench_points(["12.5 gal/h"], tolerance="2 %").rows[0]
-    assert sheet.frequency_hz == pytest.approx(12.5 * float(entered) / 3600.0, rel=1e-12)
-    assert sheet.shows == 84.0  # 12.5 gal/h times 6.7 lb/gal is 83.75 lb/h
+    assert float(entered).is_integer()
+    assert day["used"].m_as("liter") == pytest.approx(counts.total / float(entered), rel=1e-14)
+    sheet = day["indicator"].bench_points(["46 L/h"], tolerance="2 %").rows[0]
+    assert sheet.frequency_hz == pytest.approx(46.0 * float(entered) / 3600.0, rel=1e-12)
+    assert sheet.shows == 33.0  # 46 L/h times 0.72 kg/L is 33.12 kg/h, in steps of 0.5
 
 
 def test_the_scripts_are_short():

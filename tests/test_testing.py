@@ -79,16 +79,16 @@ def test_an_assumed_density():
 
 
 def test_a_k_factor():
-    assert_k_factor("28740 pulse/gal", "28741 pulse/gal", tolerance="0.1 %")
-    assert_k_factor(KFactor(7592.3, per="L"), KFactor(28740, per="gal"), tolerance="0.001 %")
-    assert "right is 28741 pulse/gal; it may be litre for US gallon" in said(
-        assert_k_factor, "7592 pulse/gal", "28741 pulse/gal", tolerance="0.1 %"
+    assert_k_factor("43186 pulse/gal", "43187 pulse/gal", tolerance="0.1 %")
+    assert_k_factor(KFactor(11408.5, per="L"), KFactor(43186, per="gal"), tolerance="0.001 %")
+    assert "right is 43187 pulse/gal; it may be litre for US gallon" in said(
+        assert_k_factor, "11408 pulse/gal", "43187 pulse/gal", tolerance="0.1 %"
     )
-    assert "0.344 % too high, 0.1 % allowed" in said(
-        assert_k_factor, "28840 pulse/gal", "28741 pulse/gal", tolerance="0.1 %"
+    assert "0.345 % too high, 0.1 % allowed" in said(
+        assert_k_factor, "43336 pulse/gal", "43187 pulse/gal", tolerance="0.1 %"
     )
     with pytest.raises(DimensionError):
-        assert_k_factor("28740 pulse/lb", "28741 pulse/gal", tolerance="0.1 %")
+        assert_k_factor("43186 pulse/lb", "43187 pulse/gal", tolerance="0.1 %")
 
 
 @pytest.mark.parametrize("ureg", REGISTRIES)

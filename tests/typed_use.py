@@ -42,7 +42,7 @@ def holds() -> bool:
 
 def sheet() -> BenchSheet:
     """A K-factor and an indicator."""
-    k: fu.KFactor = fu.KFactor(28_740, per="gal")
+    k: fu.KFactor = fu.KFactor(43_186, per="gal")
     per_litre: float = k.per("L")
     indicator = fu.Indicator(k, reads="lb/h", fixed_density="6.7 lb/gal", resolution="1 lb/h")
     assert per_litre > 0

@@ -156,8 +156,8 @@ KINDS = {
             "k_factor",
             "A K-factor as calibrated and as entered.",
             (
-                Key("calibrated", _PULSES, "The K-factor of the calibration.", "28741 pulse/gal"),
-                Key("entered", _PULSES, "The K-factor that was entered.", "28740 pulse/gal"),
+                Key("calibrated", _PULSES, "The K-factor of the calibration.", "43187 pulse/gal"),
+                Key("entered", _PULSES, "The K-factor that was entered.", "43186 pulse/gal"),
             ),
             "entered",
         ),

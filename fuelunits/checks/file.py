@@ -21,8 +21,8 @@ A TOML file with any number of entries of three kinds::
     [[k_factor]]
     name = "left transducer"
     where = "job card 17"
-    calibrated = "28741 pulse/gal"
-    entered = "28740 pulse/gal"
+    calibrated = "43187 pulse/gal"
+    entered = "43186 pulse/gal"
     tolerance = "0.05 %"
 
 An entry that is known to fail says so with ``expected_to_fail = "the reason"``; it counts as an

@@ -73,7 +73,7 @@ def numbers_in(text: str) -> set[Fraction]:
 
     Examples
     --------
-    >>> sorted(map(float, numbers_in("K_FACTOR = 28_740  # pulse/gal, 28.74e3, not x1 nor 1.2.3")))
-    [28740.0]
+    >>> sorted(map(float, numbers_in("K_FACTOR = 43_186  # pulse/gal, 43.186e3, not x1 nor 1.2.3")))
+    [43186.0]
     """
     return {Fraction(match["number"].replace("_", "")) for match in _NUMBER.finditer(text)}

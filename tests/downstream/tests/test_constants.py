@@ -41,8 +41,8 @@ def test_densities():
 
 
 def test_k_factors():
-    assert_k_factor(f"{constants.K_LEFT_PER_GALLON} pulse/gal", "28741 pulse/gal", tolerance="0.1 %")
-    assert_k_factor(f"{constants.K_RIGHT_PER_LITRE} pulse/L", "28810 pulse/gal", tolerance="0.1 %")
+    assert_k_factor(f"{constants.K_LEFT_PER_GALLON} pulse/gal", "43187 pulse/gal", tolerance="0.1 %")
+    assert_k_factor(f"{constants.K_RIGHT_PER_LITRE} pulse/L", "11168 pulse/gal", tolerance="0.1 %")
 
 
 def test_the_uplift_sheet():
