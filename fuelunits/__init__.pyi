@@ -1,9 +1,9 @@
 """The public names: the one list that editors, type checkers and the run time read."""
 
-from .bench.calibration import BenchResult as BenchResult
 from .bench.calibration import Calibration as Calibration
 from .bench.calibration import calibrate as calibrate
 from .bench.gravimetric import GravimetricRun as GravimetricRun
+from .bench.result import BenchResult as BenchResult
 from .bench.run import counted as counted
 from .bench.volumetric import VolumetricRun as VolumetricRun
 from .checks.density_check import DensityCheck as DensityCheck
@@ -91,6 +91,11 @@ from .uncertainty.budget import triangular as triangular
 from .uncertainty.budget import uncertain as uncertain
 from .uncertainty.conformity import accepted_spread as accepted_spread
 from .uncertainty.conformity import conformity as conformity
+from .uncertainty.decisions import Verdict as Verdict
+from .uncertainty.decisions import conformance_probability as conformance_probability
+from .uncertainty.decisions import global_risk as global_risk
+from .uncertainty.decisions import guard_band as guard_band
+from .uncertainty.decisions import uncertainty_ratio as uncertainty_ratio
 from .uncertainty.measured import measured as measured
 from .units import exact_factor as exact_factor
 from .units import factor as factor

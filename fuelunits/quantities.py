@@ -366,6 +366,8 @@ def ratio(value: Any, *, name: str) -> float:
         return _as_float(number / 100, name, value)
     try:
         return float(value.m_as("dimensionless"))
+    except OverflowError as wrong:
+        raise QuantityError(f"{name}: {format_value(value)} is too large a number") from wrong
     except (TypeError, ValueError) as mismatch:
         raise DimensionError(f"{name}: {value} is not a ratio; write '3 %', say") from mismatch
 

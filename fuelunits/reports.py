@@ -292,6 +292,8 @@ class Reporting:
 def plain(value: Any) -> Any:
     """Return a value as plain JSON types: a dataclass as a dict, a fraction as a float, NaN and infinity as None.
 
+    An uncertain number becomes its value and standard uncertainty.
+
     Examples
     --------
     >>> plain({"k": Fraction(1, 2), "u": math.nan, "runs": (1, 2)})
@@ -304,6 +306,8 @@ def plain(value: Any) -> Any:
     if isinstance(value, (float, Fraction)):
         number = float(value)
         return number if math.isfinite(number) else None
+    if hasattr(value, "nominal_value"):
+        return {"value": plain(value.nominal_value), "uncertainty": plain(value.std_dev)}
     if isinstance(value, Mapping):
         return {str(key): plain(each) for key, each in value.items()}
     if isinstance(value, Reporting):

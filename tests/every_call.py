@@ -87,6 +87,10 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
         },
     ),
     (fu.conformity, {"error": 0.1, "expanded_uncertainty": 0.1, "tolerance": 1.0, "guard": 1.0}),
+    (fu.conformance_probability, {"value": 0.1, "uncertainty": 0.1, "lower": -0.3, "upper": 0.3}),
+    (fu.guard_band, {"uncertainty": 0.1, "risk": 0.05, "degrees_of_freedom": 5.0}),
+    (fu.global_risk, {"mean": 0.0, "standard_deviation": 1.0, "uncertainty": 0.3, "limits": (-2.0, 2.0)}),
+    (fu.uncertainty_ratio, {"limit": 1.0, "expanded_uncertainty": 0.25}),
     (fu.convert, {"value": 5.0, "from_unit": "gal", "to_unit": "lb", "density": "6.7 lb/gal"}),
     (fu.counted, {"pulses": 10, "name": "x"}),
     (fu.counting_resolution, {"pulses": 1000}),
@@ -152,7 +156,7 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
     (fu.hydrometer_factor, {"temperature_c": 20.0, "calibrated_c": 15.0}),
     (fu.linearity, {"k_values": [1.0, 2.0]}),
     (fu.mean_k, {"k_values": [1.0, 2.0]}),
-    (fu.measured, {"value": "5 kg", "u": "1 g", "name": "x", "degrees_of_freedom": 5.0}),
+    (fu.measured, {"value": "5 kg", "uncertainty": "1 g", "name": "x", "degrees_of_freedom": 5.0}),
     (fu.net_flow, {"feed": "100 Hz", "feed_k": K, "return_": "50 Hz", "return_k": K, "unit": "gal/h"}),
     (
         fu.net_uncertainty,
@@ -198,7 +202,7 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
     (fu.BenchResult, {"calibrations": [CALIBRATION]}),
     (CALIBRATION.coverage_factor, {"probability": 0.95}),
     (CALIBRATION.expanded_uncertainty, {"coverage_factor": 2.0}),
-    (CALIBRATION.conformity, {"entered": K, "tolerance": "1 %", "guard": 1.0}),
+    (CALIBRATION.conformity, {"k_factor": K, "tolerance": "1 %", "guard": 1.0}),
     (
         fu.CalibrationPoint,
         {
@@ -256,6 +260,7 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
             "liquid_density_kg_m3": 800.0,
             "air_density_kg_m3": 1.2,
             "density_temperature_c": 15.0,
+            "vessel_temperature_c": 18.0,
             "liquid_expansion_per_k": 0.0009,
             "balance_factor": 1.0,
             "weights_density_kg_m3": 8000.0,

@@ -10,15 +10,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fuelunits.bench.calibration import BenchResult, calibrate
+from fuelunits.bench.calibration import calibrate
 from fuelunits.bench.gravimetric import GravimetricRun, weighed_volume_l
+from fuelunits.bench.result import BenchResult
 from fuelunits.bench.run import counted
 from fuelunits.bench.volumetric import VolumetricRun, measured_volume_l
 from fuelunits.errors import FuelUnitsError, OutOfRange, QuantityError
+from fuelunits.meters.curve import MeterCurve
 from fuelunits.meters.k_factor import KFactor
-from fuelunits.meters.points import CalibrationPoint
-from fuelunits.reports import CAUTION
 from fuelunits.uncertainty.budget import nominal, uncertain
+from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.uncertainty.measured import measured
 from fuelunits.uncertainty.monte_carlo import monte_carlo
 
@@ -157,6 +158,33 @@ def test_temperature_enters_through_the_expansion():
     assert row.contribution / float(found.k_factor) == pytest.approx(expected, rel=1e-6)
 
 
+def test_buoyancy_is_that_of_the_liquid_on_the_balance():
+    # by hand: 28.702 kg read at 20 degC in air of 1.19 kg/m3, of liquid that passed the transducer at 60 degC and
+    # was 802.1 kg/m3 at 20 degC; 802.1 / (1 + 9.2e-4 * 40) = 773.6304 kg/m3 at the transducer
+    warm = {"liquid_temperature_c": 60.0, "density_temperature_c": 20.0, "liquid_expansion_per_k": 9.2e-4}
+    run = GravimetricRun(**PLAIN | warm, vessel_temperature_c=20.0)
+    true_kg = 28.702 * (1.0 - 1.19 / 8000.0) / (1.0 - 1.19 / 802.1)
+    assert run.volume_l == pytest.approx(1000.0 * true_kg / (802.1 / 1.0368), rel=1e-13)
+    hot = GravimetricRun(**PLAIN | warm)  # weighed at the temperature of the transducer
+    assert hot.density_in_vessel_kg_m3 == hot.density_at_transducer_kg_m3
+    assert hot.volume_l / run.volume_l - 1.0 == pytest.approx(1.19 / 773.6304 - 1.19 / 802.1, rel=0.01)
+    assert hot.volume_l / run.volume_l - 1.0 == pytest.approx(55e-6, abs=1e-6)
+    # the density may also be that at the transducer
+    there = GravimetricRun(**PLAIN | {"liquid_temperature_c": 60.0, "liquid_density_kg_m3": 802.1 / 1.0368},
+                           vessel_temperature_c=20.0, liquid_expansion_per_k=9.2e-4)  # fmt: skip
+    assert there.density_in_vessel_kg_m3 == pytest.approx(802.1 / 1.0368 / (1.0 - 9.2e-4 * 40.0))
+    read = GravimetricRun.read(
+        **{name: value for name, value in PLAIN.items() if name != "liquid_temperature_c"},
+        liquid_temperature="140 degF",
+        density_temperature="20 degC",
+        vessel_temperature="293.15 K",
+        liquid_expansion_per_k=9.2e-4,
+    )
+    assert read.volume_l == pytest.approx(run.volume_l)
+    with pytest.raises(FuelUnitsError, match="expansion"):
+        GravimetricRun(**PLAIN, vessel_temperature_c=20.0)
+
+
 def test_monte_carlo_agrees_with_propagation():
     run = _run(_shared(), density_temperature_c=20.0, liquid_expansion_per_k=uncertain(9.2e-4, 2e-5, name="expansion"),
                liquid_temperature_c=uncertain(24.0, 0.1, name="thermometer"),
@@ -253,7 +281,7 @@ def test_plain_numbers_give_an_exact_k():
     assert found.budget() == ()
     assert math.isnan(found.spread)
     assert math.isnan(found.relative_standard_deviation)
-    assert CAUTION in str(found)
+    assert "Caution:" in str(found)
     json.dumps(found.as_dict(), allow_nan=False)
 
 
@@ -277,6 +305,18 @@ def test_read_takes_any_unit(registry):
     assert two.liquid_temperature_c == pytest.approx(20.0)
     with pytest.raises(QuantityError, match="no unit"):
         GravimetricRun.read(pulses=272_040, **{**metric, "mass_reading": 28.702})
+
+
+def test_read_takes_each_input_once_and_by_its_name():
+    whole = GravimetricRun.read(**PLAIN)
+    assert whole.volume_l == GravimetricRun(**PLAIN).volume_l
+    with pytest.raises(QuantityError, match="mass_reading must be given"):
+        GravimetricRun.read(**{name: value for name, value in PLAIN.items() if name != "mass_reading_kg"})
+    with pytest.raises(QuantityError, match="did you mean air_density"):
+        GravimetricRun.read(**PLAIN, air_densty="1.2 kg/m^3")
+    with pytest.raises(QuantityError, match="twice"):
+        GravimetricRun.read(**PLAIN, air_density="1.2 kg/m^3")
+    assert "28.702 kg" in str(whole)
 
 
 def test_read_carries_uncertainty_and_identity():
@@ -325,12 +365,12 @@ def test_other_refusals():
     for change in ({"liquid_density_kg_m3": math.nan}, {"liquid_temperature_c": math.nan}):
         with pytest.raises(QuantityError):
             GravimetricRun(**{**PLAIN, **change})
-    with pytest.raises(FuelUnitsError, match="both"):
+    with pytest.raises(FuelUnitsError, match="expansion"):
         GravimetricRun(**PLAIN, density_temperature_c=20.0)
     with pytest.raises(OutOfRange, match="expansion"):
         VolumetricRun(**{**MEASURE, "liquid_expansion_per_k": 0.092})
     for wrong in (0, 1.5, True):
-        with pytest.raises(QuantityError, match="count"):
+        with pytest.raises(QuantityError, match="whole"):
             counted(wrong)
     with pytest.raises(FuelUnitsError, match="one run"):
         calibrate([])
@@ -344,18 +384,80 @@ def test_other_refusals():
 
 
 def test_as_found_and_as_left():
-    found = calibrate([_run(_shared())])
+    shared = _shared()
+    found = calibrate([_run(shared, mass) for mass in (28.702, 28.704, 28.701)])
+    assert found.missing == ()
     old = KFactor(float(found.k_factor) * 1.012, per="L")
     as_found = found.conformity(old, tolerance="1 %")
-    assert as_found.error == pytest.approx(1.0 / 1.012 - 1.0)
-    assert as_found.verdict.value == "reject"
-    as_left = found.conformity(found.k_factor.to("gal").rounded(10), tolerance="1 %")
+    assert as_found.error == pytest.approx(100.0 * (1.0 / 1.012 - 1.0))
+    assert as_found.verdict is Verdict.REJECT
+    as_left = found.conformity(str(found.k_factor.to("gal").rounded(10)), tolerance="1 %")
     assert as_left.accepted
-    assert as_left.expanded_uncertainty == pytest.approx(found.expanded_uncertainty(), rel=0.001)
+    assert as_left.expanded_uncertainty == pytest.approx(100.0 * found.expanded_uncertainty(), rel=0.001)
     assert as_left.guard_band == as_left.expanded_uncertainty
+    assert as_left.coverage_factor == found.coverage_factor()
     edge = KFactor(float(found.k_factor) / 1.00995, per="L")
-    assert not found.conformity(edge, tolerance="1 %").accepted
+    assert found.conformity(edge, tolerance="1 %").verdict is Verdict.CONDITIONAL_ACCEPT
     assert found.conformity(edge, tolerance="1 %", guard=0.0).accepted
+    assert found.conformity("7590 pulse/L", tolerance="1 %").accepted
+    with pytest.raises(QuantityError, match="tolerance"):
+        found.conformity("7590 pulse/L", tolerance=1.0)
+
+
+STATED = {"mass_reading_kg": "mass reading", "liquid_density_kg_m3": "liquid density"}
+
+
+@pytest.mark.parametrize("stated", [(), ("mass_reading_kg",), ("liquid_density_kg_m3",), tuple(STATED)])
+@pytest.mark.parametrize("count", [1, 2, 3])
+def test_what_is_missing_is_said_and_decides_nothing(stated, count):
+    inputs = {name: uncertain(PLAIN[name], 1e-5 * PLAIN[name], name=name) for name in stated}
+    found = calibrate([GravimetricRun(**PLAIN | inputs | {"pulses": 272_040 + i}) for i in range(count)])
+    judged = found.conformity(found.k_factor, tolerance="1 %")
+    complete = count > 1 and len(stated) == len(STATED)
+    assert (judged.verdict is Verdict.ACCEPT) == complete
+    assert (judged.verdict is Verdict.UNDECIDED) == (not complete)
+    for answer in (found, judged):
+        said = " ".join(str(answer).split())
+        assert ("repeatability:" in said) == (count == 1)
+        for name, words in STATED.items():
+            assert (f"uncertainty of the {words}" in said) == (name not in stated)
+    assert ("U = 0" in str(found)) is False
+    assert ("incomplete" in repr(found)) == (not complete)
+
+
+def test_a_known_repeatability_lets_one_run_decide():
+    found = calibrate([_run(_shared())], repeatability="0.02 %")
+    assert found.missing == ()
+    assert found.relative_uncertainty == pytest.approx(math.hypot(*_relative_parts().values(), 2e-4), rel=1e-4)
+    assert found.conformity(found.k_factor, tolerance="1 %").accepted
+    with pytest.raises(QuantityError, match="repeatability"):
+        calibrate([_run(_shared())], repeatability=0.02)
+
+
+def test_a_balance_calibration_stands_for_the_reading():
+    plain = {"mass_reading_kg": 28.702, "liquid_density_kg_m3": uncertain(802.1, U_DENSITY, name="densitometer")}
+    run = GravimetricRun(**PLAIN | plain | {"balance_factor": uncertain(1.0, U_BALANCE, name="balance")})
+    assert run.missing == ()
+    assert VolumetricRun(**MEASURE).missing == ("the uncertainty of the measure volume",)
+
+
+def test_a_report_in_the_unit_that_was_chosen():
+    shared = _shared()
+    runs = [_run(shared, mass) for mass in (28.702, 28.704)]
+    litres, gallons = calibrate(runs), calibrate(runs, unit="gallon")
+    assert gallons.unit == "gal"
+    assert float(gallons.k_factor) == pytest.approx(float(litres.k_factor) * 3.785411784)
+    assert gallons.flow == pytest.approx(litres.flow_l_per_h / 3.785411784)
+    text = str(gallons)
+    assert "pulse/gal" in text
+    assert "gal/h" in text
+    assert "L/h" not in text
+    assert "gal/h" in str(BenchResult([gallons]))
+    assert gallons.k_pulses_per_l.nominal_value == litres.k_pulses_per_l.nominal_value
+    with pytest.raises(FuelUnitsError, match="volume"):
+        calibrate(runs, unit="kg")
+    with pytest.raises(FuelUnitsError, match="one unit"):
+        BenchResult([litres, gallons])
 
 
 def test_several_flows_give_points_of_a_meter_curve():
@@ -364,7 +466,8 @@ def test_several_flows_give_points_of_a_meter_curve():
     fast = calibrate([_run(shared)])
     result = BenchResult([fast, slow])
     assert [found.frequency_hz for found in result.calibrations] == [271_900 / 600.0, 272_040 / 120.0]
-    points = [CalibrationPoint(*point) for point in result.points()]
+    points = result.points()
+    assert MeterCurve(points).k_pulses_per_l(points[0].frequency_hz) == pytest.approx(points[0].k_pulses_per_l)
     assert points[1].flow_l_s * 3600.0 == pytest.approx(fast.flow_l_per_h)
     assert fast.flow_l_per_h == pytest.approx(3600.0 * nominal(fast.runs[0].volume_l) / 120.0)
     kept = math.hypot(*(_relative_parts()[name] for name in ("balance calibration", "densitometer", "air")))
@@ -374,18 +477,22 @@ def test_several_flows_give_points_of_a_meter_curve():
     exact = BenchResult([calibrate([GravimetricRun(**PLAIN)]), slow]).correlation()
     assert np.isnan(exact[1, 1])
     assert np.isnan(BenchResult([calibrate([GravimetricRun(**PLAIN)])]).correlation()).all()
-    assert str(result).endswith(CAUTION)
-    assert len(result.table().splitlines()) == 3
+    assert len(result.report().tables[0].rows) == 2
     json.dumps(result.as_dict(), allow_nan=False)
 
 
-def test_report_reads_as_it_should():
+def test_report_holds_what_was_found():
     shared = _shared()
     found = calibrate([_run(shared, mass) for mass in (28.702, 28.712, 28.695)])
     text = str(found)
-    assert text.endswith(CAUTION)
+    assert max(map(len, text.splitlines())) <= 80
     assert "repeatability of the runs" in text
     assert "densitometer" in text
     assert f"k = {found.coverage_factor():.2f}" in text
-    shares = [row["share"] for row in found.as_dict()["budget"]]
-    assert sum(shares) == pytest.approx(1.0)
+    assert "±" in repr(found)
+    plain = found.as_dict()
+    assert sum(row["share"] for row in plain["budget"]) == pytest.approx(1.0)
+    assert plain["runs"][0]["mass_reading_kg"] == {"value": 28.702, "uncertainty": U_READING_KG}
+    assert plain["runs"][0]["duration_s"] == 120.0
+    json.dumps(plain, allow_nan=False)
+    assert list(found.to_frame()["name"]) == [row.name for row in found.budget()]

@@ -15,25 +15,26 @@ from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, Quantit
 from fuelunits.reference import published
 from fuelunits.uncertainty.budget import (
     budget,
+    correlated_inputs,
     coverage_factor,
     effective_degrees_of_freedom,
     nominal,
     rectangular,
+    round_to_uncertainty,
     standard_uncertainty,
-    stated,
     triangular,
     uncertain,
 )
 from fuelunits.uncertainty.conformity import (
     _RANGE_PER_DEVIATION,
-    Verdict,
     accepted_spread,
     conformity,
     uncertainty_of_spread,
 )
+from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.uncertainty.measured import measured, uncertain_magnitude
 from fuelunits.uncertainty.monte_carlo import monte_carlo
-from fuelunits.uncertainty.student_t import student_t
+from fuelunits.uncertainty.student_t import student_probability, student_t
 
 SHARES = st.lists(st.tuples(st.floats(0.5, 2.0), st.floats(0.01, 1.0)), min_size=2, max_size=5)
 
@@ -58,8 +59,8 @@ def test_ignoring_the_correlation_of_h2_gives_another_impedance_uncertainty():
 
 def test_h1_and_7_2_2_are_stated_as_printed():
     # JCGM 100:2008 H.1.4 and 7.2.2: 50 000 838 nm with 32 nm; 100.021 47 g with 0.35 mg
-    assert stated(50_000_838.0, 31.66) == ("50000838", "32")
-    assert stated(100.02147, 0.00035) == ("100.02147", "0.00035")
+    assert round_to_uncertainty(50_000_838.0, 31.66) == ("50000838", "32")
+    assert round_to_uncertainty(100.02147, 0.00035) == ("100.02147", "0.00035")
 
 
 # Student's t
@@ -80,6 +81,13 @@ def test_student_t_at_its_ends():
     for probability, degrees in ((1.0, 5), (-0.1, 5), (0.95, 0.5)):
         with pytest.raises(OutOfRange):
             student_t(probability, degrees)
+
+
+def test_probability_is_the_inverse_of_t():
+    for degrees in (1, 2, 7, 1000, 5000, math.inf):
+        for t in (0.0, 0.3, 2.0, 5.0):
+            expected = 2.0 * stats.t.cdf(t, degrees) - 1.0
+            assert student_probability(t, degrees) == pytest.approx(expected, abs=1e-7)
 
 
 def test_coverage_of_infinite_degrees_is_two():
@@ -104,6 +112,9 @@ def test_uncertain_numbers():
     for wrong in (-0.1, math.nan, math.inf):
         with pytest.raises(QuantityError, match="reading"):
             uncertain(1.0, wrong, name="reading")
+    for half_width in (rectangular, triangular):
+        with pytest.raises(QuantityError, match="half_width"):
+            half_width(1.0, -0.1, name="reading")
     with pytest.raises(QuantityError, match="degrees"):
         uncertain(1.0, 0.1, name="reading", degrees_of_freedom=0)
 
@@ -140,12 +151,25 @@ def test_measured_pint_keeps_its_registry_and_its_identity(offsets):
         measured(ureg.Quantity(20.1, "degC"), ureg.Quantity(0.1, "degC"), name="liquid")
 
 
+def test_an_expanded_uncertainty_is_divided_by_its_coverage_factor():
+    found = measured("28.702 kg", expanded_uncertainty="3 g", coverage_factor=2.0, name="reading")
+    assert found.m_as("kg").std_dev == pytest.approx(0.0015)
+    assert measured("20 degC", expanded_uncertainty="0.3 degC", coverage_factor=3, name="t").m.std_dev == (
+        pytest.approx(0.1)
+    )
+    for wrong in ({}, {"uncertainty": "1 g", "expanded_uncertainty": "2 g"}):
+        with pytest.raises(QuantityError, match="either"):
+            measured("28.702 kg", name="reading", **wrong)
+    with pytest.raises(QuantityError, match="coverage factor"):
+        measured("28.702 kg", expanded_uncertainty="3 g", coverage_factor=0, name="reading")
+
+
 def test_measured_refuses():
     with pytest.raises(QuantityError, match="unit"):
         measured(28.7, "1 g", name="reading")
     with pytest.raises(DimensionError):
         measured("28.7 kg", "1 mL", name="reading")
-    with pytest.raises(DimensionError, match="nothing"):
+    with pytest.raises(DimensionError, match="difference"):
         measured("20 degC", "1 %", name="liquid")
     with pytest.raises(QuantityError):
         measured("28.7 kg", "-1 g", name="reading")
@@ -207,23 +231,23 @@ def test_effective_degrees_lie_between_the_fewest_and_all_together(parts):
         (1e20, 1e-12, ("100000000000000000000.0000000000000", "0.0000000000010")),
     ],
 )
-def test_stated(value, u, shown):
-    assert stated(value, u) == shown
+def test_round_to_uncertainty(value, u, shown):
+    assert round_to_uncertainty(value, u) == shown
 
 
 def test_stated_with_one_digit_and_refusals():
-    assert stated(7592.3046, 0.27, digits=1) == ("7592.3", "0.3")
+    assert round_to_uncertainty(7592.3046, 0.27, digits=1) == ("7592.3", "0.3")
     for value, u in ((1.0, 0.0), (1.0, -1.0), (1.0, math.nan), (math.nan, 1.0)):
         with pytest.raises(QuantityError):
-            stated(value, u)
+            round_to_uncertainty(value, u)
     with pytest.raises(QuantityError):
-        stated(1.0, 0.1, digits=3)
+        round_to_uncertainty(1.0, 0.1, digits=3)
 
 
 @given(st.floats(-1e6, 1e6), st.floats(1e-6, 1e3))
 @settings(max_examples=50, deadline=None)
 def test_stated_is_within_half_a_digit(value, u):
-    shown, spread = stated(value, u)
+    shown, spread = round_to_uncertainty(value, u)
     digit = 10.0 ** (math.floor(math.log10(float(spread))) - 1)
     assert abs(float(shown) - value) <= 0.5 * digit * (1 + 1e-6)
     assert abs(float(spread) - u) <= 0.05 * float(spread) * (1 + 1e-6)
@@ -244,10 +268,66 @@ def test_repeats_scatter_more_than_their_inputs_say():
     assert rows["repeatability"].degrees_of_freedom == 3
 
 
+def test_joint_observations_keep_their_joint_degrees_of_freedom():
+    # JCGM 100:2008 H.2: five sets of simultaneous observations, 4 degrees of freedom for R, X and Z
+    voltages, currents = [5.007, 4.994, 5.005, 4.990, 4.999], [19.663e-3, 19.639e-3, 19.640e-3, 19.685e-3, 19.678e-3]
+    voltage, current = means_of({"V": voltages, "I": currents})
+    impedance = voltage / current
+    assert effective_degrees_of_freedom(impedance) == pytest.approx(4.0)
+    assert coverage_factor(impedance) == pytest.approx(stats.t.ppf(0.97725, 4), rel=1e-3)  # 2.87 in table G.2
+    (row,) = budget(impedance)
+    assert (row.share, row.contribution) == pytest.approx((1.0, impedance.std_dev))
+    (alone,) = means_of({"V": voltages})
+    assert effective_degrees_of_freedom(alone + alone) == pytest.approx(4.0)
+    # another set of observations is another cause
+    (other,) = means_of({"V": voltages})
+    assert effective_degrees_of_freedom(alone + other) == pytest.approx(8.0)
+
+
+def test_intercept_and_slope_of_h3_have_nine_degrees_together():
+    # JCGM 100:2008 H.3: line through 11 points, y1 = -0.1712(29), y2 = 0.00218(67), r = -0.930; the correction at
+    # 30 degrees (10 above the reference) is -0.1494 with u = 0.0041
+    u1, u2, r = 0.0029, 0.00067, -0.930
+    covariance = [[u1**2, r * u1 * u2], [r * u1 * u2, u2**2]]
+    intercept, slope = correlated_inputs({"y1": -0.1712, "y2": 0.00218}, covariance, degrees_of_freedom=9)
+    correction = intercept + 10.0 * slope
+    assert correction.nominal_value == pytest.approx(-0.1494, abs=5e-5)
+    assert correction.std_dev == pytest.approx(0.0041, abs=1e-4)
+    assert effective_degrees_of_freedom(correction) == pytest.approx(9.0)
+    assert len(budget(correction)) == 1
+
+
+@pytest.mark.parametrize("degrees", [1, 2, 3, 4, 9, 17])
+@pytest.mark.parametrize("noise", [-4e-16, 4e-16, -1e-12])
+def test_noise_does_not_take_a_degree_of_freedom_down(degrees, noise):
+    assert student_t(0.95, degrees * (1.0 + noise)) == student_t(0.95, degrees)
+    assert student_t(0.95, degrees + 0.999) == student_t(0.95, degrees)
+
+
+@given(st.lists(st.floats(0.01, 100.0), min_size=1, max_size=6), st.integers(1, 30))
+@settings(max_examples=100, deadline=None)
+def test_parts_of_one_cause_have_its_degrees(slopes, degrees):
+    cause = uncertain(1.0, 0.1, name="a", degrees_of_freedom=degrees)
+    total = sum(slope * cause for slope in slopes)
+    assert coverage_factor(total) == student_t(0.9545, degrees)
+
+
 def test_repeats_scatter_less_than_their_inputs_say():
     shared = uncertain(0.0, 0.05, name="shared")
     mean = mean_of_repeats([uncertain(v, 0.4, name="reading") + shared for v in (10.0, 10.1)], name="repeatability")
     assert mean.std_dev == pytest.approx(math.hypot(0.4 / math.sqrt(2), 0.05))
+    rows = {row.name: row.degrees_of_freedom for row in budget(mean)}
+    assert rows == {"repeatability": 1, "shared": math.inf}  # two results do not show that nothing else acts
+
+
+def test_a_known_repeatability_has_no_few_degrees():
+    mean = mean_of_repeats([10.0, 10.1], name="repeatability", repeatability=0.4)
+    assert mean.std_dev == pytest.approx(0.4 / math.sqrt(2))
+    assert effective_degrees_of_freedom(mean) == math.inf
+    refuted = mean_of_repeats([10.0, 12.0], name="repeatability", repeatability=0.4)
+    assert refuted.std_dev == pytest.approx(1.0)
+    assert effective_degrees_of_freedom(refuted) == 1
+    assert mean_of_repeats([10.0], name="repeatability", repeatability=0.4).std_dev == pytest.approx(0.4)
 
 
 def test_one_result_is_its_own_mean():
@@ -293,6 +373,10 @@ def test_spread_of_arrays_and_refusals():
             accepted_spread(runs, 0.027)
     with pytest.raises(QuantityError, match="whole"):
         accepted_spread(5.5, 0.027)
+    for call in (accepted_spread, uncertainty_of_spread):
+        with pytest.raises(QuantityError, match="negative"):
+            call(5, -0.027)
+    assert accepted_spread(np.int64(5), 0.027) == accepted_spread(5, 0.027)
 
 
 # conformity
@@ -304,8 +388,8 @@ def test_spread_of_arrays_and_refusals():
         (0.0, Verdict.ACCEPT),
         (0.007, Verdict.ACCEPT),
         (-0.0075, Verdict.ACCEPT),
-        (0.0085, Verdict.ACCEPT_WITHIN_GUARD),
-        (-0.01, Verdict.ACCEPT_WITHIN_GUARD),
+        (0.0085, Verdict.CONDITIONAL_ACCEPT),
+        (-0.01, Verdict.CONDITIONAL_ACCEPT),
         (0.0101, Verdict.REJECT),
         (-0.02, Verdict.REJECT),
     ],
@@ -314,7 +398,8 @@ def test_verdicts(error, verdict):
     found = conformity(error, 0.0025, 0.01)
     assert found.verdict is verdict
     assert found.accepted == (verdict is Verdict.ACCEPT)
-    assert str(found).startswith(verdict.value)
+    assert f"Verdict: {verdict.value}\n" in str(found)
+    assert repr(found).endswith(f"{verdict.value}>")
     assert found.as_dict()["verdict"] == verdict.value
 
 
@@ -322,12 +407,61 @@ def test_guard_bands():
     assert conformity(0.0099, 0.0025, 0.01, guard=0.0).accepted
     assert conformity(0.0086, 0.0025, 0.01, guard=0.5).accepted
     hopeless = conformity(0.0, 0.012, 0.01)
-    assert not hopeless.accepted
-    assert not hopeless.decidable
-    assert "no room" in str(hopeless)
+    assert hopeless.verdict is Verdict.UNDECIDED
+    assert hopeless.acceptance_limit is None
+    assert conformity(0.0, 0.01, 0.01).verdict is Verdict.UNDECIDED
+    assert conformity(0.02, 0.012, 0.01).verdict is Verdict.REJECT
     for wrong in ((0.1, -0.1, 1.0), (0.1, 0.1, 0.0), (math.nan, 0.1, 1.0), (0.1, math.nan, 1.0), (0.1, 0.1, math.inf)):
         with pytest.raises(QuantityError):
             conformity(*wrong)
+
+
+@pytest.mark.parametrize("unstated", [None, 0.0])
+def test_without_an_uncertainty_nothing_is_decided(unstated):
+    found = conformity(0.0, unstated, 0.01)
+    assert found.verdict is Verdict.UNDECIDED
+    assert "uncertainty" in found.missing[0]
+    assert found.missing[0] in " ".join(str(found).split())
+    assert found.probability is None
+    assert conformity(5.0, 0.001, 0.01, missing=("the repeatability",)).verdict is Verdict.UNDECIDED
+
+
+@pytest.mark.parametrize(
+    ("error", "u", "limit", "verdict"),
+    [
+        (0.2, 0.1, 0.3, Verdict.ACCEPT),  # 0.3 - 0.1 is below 0.2 in binary
+        (-0.2, 0.1, 0.3, Verdict.ACCEPT),
+        (0.1 + 0.2, 0.01, 0.3, Verdict.CONDITIONAL_ACCEPT),  # above 0.3 in binary
+        (0.7, 0.1, 0.8, Verdict.ACCEPT),
+        (0.20000000000001, 0.1, 0.3, Verdict.CONDITIONAL_ACCEPT),
+        (0.30000000000001, 0.1, 0.3, Verdict.REJECT),
+        ("0.2 %", "0.1 %", "0.3 %", Verdict.ACCEPT),
+        ("0.05 gal/h", "189.2705892 mL/h", "0.1 gal/h", Verdict.ACCEPT),  # U is 0.05 gal/h
+    ],
+)
+def test_on_the_limit(error, u, limit, verdict):
+    assert conformity(error, u, limit).verdict is verdict
+
+
+@given(st.integers(0, 1000), st.integers(1, 999))
+@settings(max_examples=200, deadline=None)
+def test_decimals_are_compared_as_decimals(error, u):
+    # in whole thousandths the comparison is exact
+    limit, e = 1000, error
+    expected = Verdict.ACCEPT if e + u <= limit else Verdict.CONDITIONAL_ACCEPT
+    assert conformity(error / 1000, u / 1000, 1.0).verdict is expected
+
+
+def test_percent_in_percent_out():
+    found = conformity("0.6 %", pint.UnitRegistry().Quantity(0.2, "percent"), "1 %")
+    assert (found.error, found.expanded_uncertainty, found.tolerance) == pytest.approx((0.6, 0.2, 1.0))
+    assert found.unit == "%"
+    assert "+0.6 %" in str(found)
+    flow = conformity("0.1 gal/h", "0.2 L/h", pint.UnitRegistry().Quantity(1.0, "L/h"))
+    assert flow.error == pytest.approx(0.3785, abs=1e-4)
+    for mixed in (("0.6 %", 0.2, "1 %"), (0.6, "0.2 %", "1 %"), ("0.6 %", "0.2 %", 1.0), ("0.6 %", "0.2 L/h", "1 %")):
+        with pytest.raises(FuelUnitsError):
+            conformity(*mixed)
 
 
 @given(st.floats(-2.0, 2.0), st.floats(0.01, 0.9), st.floats(0.1, 1000.0))

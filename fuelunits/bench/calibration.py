@@ -1,13 +1,12 @@
-"""What a calibration on the bench finds: K at a flow and at several, with its uncertainty budget.
+"""What a calibration on the bench finds: K at one flow, with its uncertainty budget.
 
-A K-factor comes with a relative standard uncertainty, with an expanded one for a stated coverage, and
-with the budget that makes it up. Runs are of :mod:`fuelunits.bench.gravimetric` or :mod:`fuelunits.bench.volumetric`.
+Runs are of :mod:`fuelunits.bench.gravimetric` or :mod:`fuelunits.bench.volumetric`.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,11 +15,10 @@ import numpy as np
 from fuelunits.bench.observations import mean_of_repeats
 from fuelunits.bench.run import Run
 from fuelunits.errors import FuelUnitsError
-from fuelunits.frames import frame
-from fuelunits.html import report
 from fuelunits.meters.k_factor import KFactor
+from fuelunits.meters.points import CalibrationPoint
 from fuelunits.quantities import fraction
-from fuelunits.reports import CAUTION
+from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.uncertainty.budget import (
     COVERAGE,
     BudgetRow,
@@ -28,23 +26,27 @@ from fuelunits.uncertainty.budget import (
     coverage_factor,
     effective_degrees_of_freedom,
     nominal,
-    positive_coverage_factor,
+    round_to_uncertainty,
     standard_uncertainty,
-    stated,
 )
-from fuelunits.uncertainty.conformity import Conformity, conformity
-from fuelunits.validation import check_type, check_types
+from fuelunits.uncertainty.conformity import Conformity, decide_conformity
+from fuelunits.validation import check_types, positive_number
 
-__all__ = ["BenchResult", "Calibration", "calibrate"]
+__all__ = ["Calibration", "calibrate"]
 
 
-def calibrate(runs: Iterable[Run]) -> Calibration:
+def calibrate(runs: Iterable[Run], *, unit: str = "L", repeatability: Any = None) -> Calibration:
     """Find K from one or several runs at one flow.
 
     Parameters
     ----------
     runs : iterable of Run
         Their order does not matter.
+    unit : str
+        Unit of volume in which the K-factor and the flow are reported: ``"L"``, ``"gal"``, ``"imp_gal"``.
+    repeatability : str or pint.Quantity, optional
+        Standard deviation of the K of a single run, ``"0.02 %"``, where it is well known from many earlier runs of
+        such a transducer on this bench. Without it one run shows no repeatability, and two or three show little.
 
     Returns
     -------
@@ -58,27 +60,35 @@ def calibrate(runs: Iterable[Run]) -> Calibration:
     Examples
     --------
     >>> from fuelunits.bench.gravimetric import GravimetricRun
-    >>> from fuelunits.uncertainty.budget import uncertain
-    >>> density = uncertain(802.1, 0.1, name="liquid density")
-    >>> weighings = [(272_040, 28.7021), (272_055, 28.7043), (272_030, 28.7000)]
+    >>> from fuelunits.uncertainty.measured import measured
+    >>> density = measured("802.1 kg/m^3", "0.1 kg/m^3", name="liquid density")
+    >>> weighings = [(408_960, "28.7021 kg"), (408_990, "28.7043 kg"), (408_930, "28.7000 kg")]
     >>> found = calibrate(
-    ...     GravimetricRun(
-    ...         pulses=pulses, mass_reading_kg=uncertain(mass, 0.001, name="balance reading"), duration_s=120.0,
-    ...         liquid_temperature_c=20.0, liquid_density_kg_m3=density, air_density_kg_m3=1.19,
+    ...     GravimetricRun.read(
+    ...         pulses=pulses, mass_reading=measured(mass, "1 g", name="balance reading"), duration="2 min",
+    ...         liquid_temperature="20 degC", liquid_density=density, air_density="1.19 kg/m^3",
     ...     )
     ...     for pulses, mass in weighings
     ... )
-    >>> print(found.k_factor.rounded(1), f"u = {found.relative_uncertainty:.4%}")
-    7592 pulse/L u = 0.0126%
+    >>> print(found.k_factor.rounded(1), f"u = {found.relative_uncertainty:.3%}")
+    11413 pulse/L u = 0.013%
     """
     made = check_types(runs, Run, "runs", "GravimetricRun or VolumetricRun")
     if not made:
-        raise FuelUnitsError("a calibration needs one run at least")
-    return Calibration(made, mean_of_repeats([run.k_pulses_per_l for run in made], name="repeatability of the runs"))
+        raise FuelUnitsError("a calibration needs at least one run")
+    known = (
+        None
+        if repeatability is None
+        else positive_number(fraction(repeatability, name="repeatability"), "repeatability")
+    )
+    values = [run.k_pulses_per_l for run in made]
+    spread = (known or 0.0) * float(nominal(values[0]))
+    mean = mean_of_repeats(values, name="repeatability of the runs", unit="pulse/L", repeatability=spread)
+    return Calibration(made, mean, unit=unit, repeatability=known)
 
 
-@dataclass(frozen=True)
-class Calibration:
+@dataclass(frozen=True, repr=False)
+class Calibration(Reporting):
     """K at one flow, as :func:`calibrate` finds it.
 
     Attributes
@@ -87,7 +97,11 @@ class Calibration:
         The runs.
     k_pulses_per_l : uncertainties.UFloat or float
         Mean K, with all that its uncertainty depends on: a flow computed from it, or another K of the
-        same bench, is correlated with it as it should be.
+        same bench, is correlated with it through what they share.
+    unit : str
+        Unit of volume of the report.
+    repeatability : float or None
+        Known standard deviation of the K of a single run, as a fraction.
 
     Examples
     --------
@@ -97,19 +111,40 @@ class Calibration:
     ...         pulses=pulses, measure_volume_l=20.0, duration_s=60.0, liquid_temperature_c=22.0,
     ...         measure_temperature_c=22.0, measure_expansion_per_k=50e-6, liquid_expansion_per_k=9e-4,
     ...     )
-    ...     for pulses in (151_850, 151_862, 151_845)
+    ...     for pulses in (228_240, 228_262, 228_225)
     ... )
     >>> print(f"{found.k_factor}, {found.flow_l_per_h:.1f} L/h, spread {found.spread:.3%}")
-    7591.857 pulse/L, 1200.1 L/h, spread 0.011%
+    11410.98 pulse/L, 1200.1 L/h, spread 0.016%
+    >>> found.missing
+    ('the uncertainty of the measure volume',)
     """
 
     runs: tuple[Run, ...]
     k_pulses_per_l: Any
+    unit: str = "L"
+    repeatability: float | None = None
+
+    _plain = (
+        "k_factor",
+        "missing",
+        "relative_uncertainty",
+        "coverage_factor",
+        "expanded_uncertainty",
+        "effective_degrees_of_freedom",
+        "frequency_hz",
+        "flow_l_per_h",
+        "relative_standard_deviation",
+        "spread",
+        "budget",
+    )
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "unit", KFactor(1, per=self.unit).unit)
 
     @property
     def k_factor(self) -> KFactor:
-        """Mean K."""
-        return KFactor(float(nominal(self.k_pulses_per_l)), per="L")
+        """Mean K, per unit of volume of the report."""
+        return KFactor(float(nominal(self.k_pulses_per_l)), per="L").to(self.unit)
 
     @property
     def frequency_hz(self) -> float:
@@ -122,8 +157,21 @@ class Calibration:
         return 3600.0 * self.frequency_hz / float(nominal(self.k_pulses_per_l))
 
     @property
+    def flow(self) -> float:
+        """Mean volume flow, in units of volume of the report an hour."""
+        return 3600.0 * self.frequency_hz / float(self.k_factor)
+
+    @property
+    def missing(self) -> tuple[str, ...]:
+        """What must be known before the uncertainty of K is complete; empty where nothing is missing."""
+        inputs = dict.fromkeys(each for run in self.runs for each in run.missing)
+        if len(self.runs) > 1 or self.repeatability is not None:
+            return tuple(inputs)
+        return (*inputs, "the repeatability: make two runs or more, or state repeatability='0.02 %'")
+
+    @property
     def relative_uncertainty(self) -> float:
-        """Standard uncertainty of K, as a fraction of it."""
+        """Standard uncertainty of K, as a fraction of it, from the inputs whose uncertainty is stated."""
         return self._relative(standard_uncertainty(self.k_pulses_per_l))
 
     @property
@@ -143,16 +191,16 @@ class Calibration:
         return effective_degrees_of_freedom(self.k_pulses_per_l)
 
     @property
-    def point(self) -> tuple[float, float, float]:
-        """Frequency in Hz, K in pulses per litre, relative standard uncertainty: a point of a meter curve."""
-        return self.frequency_hz, float(nominal(self.k_pulses_per_l)), self.relative_uncertainty
+    def point(self) -> CalibrationPoint:
+        """The point of a meter curve that was found."""
+        return CalibrationPoint(self.frequency_hz, float(nominal(self.k_pulses_per_l)), self.relative_uncertainty)
 
     def coverage_factor(self, *, probability: float = COVERAGE) -> float:
-        """Give the coverage factor: t at the effective degrees of freedom, 2.00 where they are infinite."""
+        """Return the coverage factor: t at the effective degrees of freedom, 2.00 where they are infinite."""
         return coverage_factor(self.k_pulses_per_l, probability=probability)
 
     def expanded_uncertainty(self, *, coverage_factor: float | None = None) -> float:
-        """Give the expanded uncertainty U of K, as a fraction of it.
+        """Return the expanded uncertainty U of K, as a fraction of it.
 
         Parameters
         ----------
@@ -164,20 +212,21 @@ class Calibration:
         QuantityError
             If the coverage factor is not positive and finite.
         """
-        factor = self.coverage_factor() if coverage_factor is None else positive_coverage_factor(coverage_factor)
+        fixed = coverage_factor is not None
+        factor = positive_number(coverage_factor, "coverage factor", example=2.0) if fixed else self.coverage_factor()
         return factor * self.relative_uncertainty
 
     def budget(self) -> tuple[BudgetRow, ...]:
-        """Give what makes up the uncertainty of K, the largest first; contributions in pulses per litre."""
+        """Return what makes up the uncertainty of K, the largest first; contributions in pulses per litre."""
         return budget(self.k_pulses_per_l)
 
-    def conformity(self, entered: KFactor, *, tolerance: Any, guard: float = 1.0) -> Conformity:
+    def conformity(self, k_factor: Any, *, tolerance: Any, guard: float = 1.0) -> Conformity:
         """Judge an indication that uses a K-factor: the old one as found, a new one as left.
 
         Parameters
         ----------
-        entered : KFactor
-            The K-factor that the indicator has.
+        k_factor : KFactor, str or pint.Quantity
+            The K-factor that the indicator has, such as ``"11400 pulse/L"``.
         tolerance : str or pint.Quantity
             Tolerance of the indication, such as ``"1 %"``.
         guard : float
@@ -186,55 +235,58 @@ class Calibration:
         Returns
         -------
         Conformity
-            Of the relative error of the indication, ``entered.indication_error(found)``.
+            Of the relative error of the indication, in percent. Undecided where an uncertainty is :attr:`missing`.
         """
-        check_type(entered, KFactor, "entered", "KFactor(28_740, per='gal')")
+        entered = k_factor if isinstance(k_factor, KFactor) else KFactor.read(k_factor)
         error = entered.indication_error(self.k_factor)
-        return conformity(
-            error, (1.0 + error) * self.expanded_uncertainty(), fraction(tolerance, name="tolerance"), guard=guard
+        expanded = (1.0 + error) * self.expanded_uncertainty()
+        return decide_conformity(
+            100.0 * error,
+            100.0 * expanded if expanded else None,
+            100.0 * fraction(tolerance, name="tolerance"),
+            unit="%",
+            guard=guard,
+            coverage_factor=self.coverage_factor(),
+            degrees_of_freedom=self.effective_degrees_of_freedom,
+            missing=self.missing,
         )
 
-    def table(self) -> str:
-        """Give the budget as a plain table, contributions relative to K."""
-        lines = [f"{'input':<34}{'value':>14}{'u':>12} {'unit':<8}{'on K':>10}{'share':>8}{'dof':>7}"]
-        for row in self.budget():
-            degrees = "-" if math.isinf(row.degrees_of_freedom) else f"{row.degrees_of_freedom:.0f}"
-            lines.append(
-                f"{row.name:<34}{row.value:>14.7g}{row.standard_uncertainty:>12.3g} {row.unit:<8}"
-                f"{self._relative(row.contribution):>10.4%}{row.share:>8.1%}{degrees:>7}"
-            )
-        return "\n".join(lines)
+    def rows(self) -> Sequence[BudgetRow]:
+        """Return the budget; contributions in pulses per litre."""
+        return self.budget()
 
-    def as_dict(self) -> dict[str, Any]:
-        """Give everything as plain JSON types; None where there is no number, or no end to it."""
-        return {
-            "k_pulses_per_l": float(nominal(self.k_pulses_per_l)),
-            "relative_uncertainty": self.relative_uncertainty,
-            "coverage_factor": self.coverage_factor(),
-            "relative_expanded_uncertainty": self.expanded_uncertainty(),
-            "effective_degrees_of_freedom": _finite(self.effective_degrees_of_freedom),
-            "frequency_hz": self.frequency_hz,
-            "flow_l_per_h": self.flow_l_per_h,
-            "runs_k_pulses_per_l": self._values(),
-            "relative_standard_deviation": _finite(self.relative_standard_deviation),
-            "spread": _finite(self.spread),
-            "budget": [{**vars(row), "degrees_of_freedom": _finite(row.degrees_of_freedom)} for row in self.budget()],
-            "caution": CAUTION,
-        }
+    def report(self) -> Report:
+        """Return K with its uncertainty and the budget, or what is missing of them."""
+        k, expanded = self.cells()["K"], self.cells()["U"]
+        unit = f"pulse/{self.unit}"
+        verdict = f"K = ({k} ± {expanded}) {unit}, k = {self.coverage_factor():.2f}"
+        several = len(self.runs) > 1
+        return Report(
+            f"K = {k} {unit} at {self.frequency_hz:.5g} Hz, {self.flow:.5g} {self.unit}/h",
+            verdict="uncertainty incomplete" if self.missing else verdict,
+            facts={
+                "U of the stated inputs alone" if self.missing else "expanded uncertainty U": "not known"
+                if expanded is None
+                else f"{expanded} {unit}, {format_percent(self.expanded_uncertainty(), digits=2)} of K "
+                f"(k = {self.coverage_factor():.2f} for {COVERAGE * 100:.2f} % coverage)",
+                "runs": len(self.runs),
+                "spread of the runs": format_percent(self.spread) if several else None,
+                "standard deviation of the runs": format_percent(self.relative_standard_deviation) if several else None,
+            },
+            tables=[Table.of(self._budget_cells(row) for row in self.budget())] if self.budget() else (),
+            remarks=[f"missing: {each}" for each in self.missing],
+            sources=("jcgm_100_2008",),
+        )
 
-    def __str__(self) -> str:
-        return "\n".join([self._statement(), self.table(), CAUTION])
+    def cells(self) -> dict[str, str | None]:
+        """Return K and U as text, rounded to the uncertainty, per unit of volume of the report."""
+        k = float(self.k_factor)
+        u = k * self.expanded_uncertainty()
+        value, expanded = round_to_uncertainty(k, u) if u else (f"{k:.7g}", None)
+        return {"K": value, "U": expanded}
 
-    def to_frame(self) -> Any:
-        """Give the budget as a pandas data frame; contributions in pulses per litre."""
-        return frame(vars(row) for row in self.budget())
-
-    def _repr_html_(self) -> str:
-        title, *more = self._statement().splitlines()
-        return report(title, {"found": "; ".join(more)}, [self._cells(row) for row in self.budget()])
-
-    def _cells(self, row: BudgetRow) -> dict[str, str | None]:
-        value, u = stated(row.value, row.standard_uncertainty)
+    def _budget_cells(self, row: BudgetRow) -> dict[str, str | None]:
+        value, u = round_to_uncertainty(row.value, row.standard_uncertainty)
         degrees = row.degrees_of_freedom
         return {
             "input": row.name,
@@ -246,137 +298,8 @@ class Calibration:
             "dof": None if math.isinf(degrees) else f"{degrees:.0f}",
         }
 
-    def _statement(self) -> str:
-        value, u = float(nominal(self.k_pulses_per_l)), standard_uncertainty(self.k_pulses_per_l)
-        factor = self.coverage_factor()
-        shown, expanded = stated(value, factor * u) if u else (f"{value:.10g}", "0")
-        lines = [
-            f"K = {shown} pulse/L, U = {expanded} pulse/L ({100.0 * self.expanded_uncertainty():.2g} % of K, "
-            f"k = {factor:.2f} for {COVERAGE:.2%} coverage)",
-            f"at {self.frequency_hz:.5g} Hz, {self.flow_l_per_h:.5g} L/h; {len(self.runs)} run(s)",
-        ]
-        if len(self.runs) > 1:
-            lines.append(f"spread {self.spread:.4%}, standard deviation {self.relative_standard_deviation:.4%}")
-        return "\n".join(lines)
-
     def _values(self) -> list[float]:
         return [float(nominal(run.k_pulses_per_l)) for run in self.runs]
 
     def _relative(self, pulses_per_l: float) -> float:
         return pulses_per_l / float(nominal(self.k_pulses_per_l))
-
-
-@dataclass(frozen=True)
-class BenchResult:
-    """K at several flows of one transducer.
-
-    Parameters
-    ----------
-    calibrations : iterable of Calibration
-        In any order; kept by rising frequency.
-
-    Raises
-    ------
-    FuelUnitsError
-        If there is none.
-
-    Examples
-    --------
-    >>> from fuelunits.bench.volumetric import VolumetricRun
-    >>> result = BenchResult(
-    ...     calibrate([
-    ...         VolumetricRun(
-    ...             pulses=151_850, measure_volume_l=20.0, duration_s=seconds, liquid_temperature_c=22.0,
-    ...             measure_temperature_c=22.0, measure_expansion_per_k=50e-6, liquid_expansion_per_k=9e-4,
-    ...         )
-    ...     ])
-    ...     for seconds in (60.0, 240.0)
-    ... )
-    >>> [round(hz, 1) for hz, k_pulses_per_l, relative_uncertainty in result.points()]
-    [632.7, 2530.8]
-    """
-
-    calibrations: tuple[Calibration, ...]
-
-    def __init__(self, calibrations: Iterable[Calibration]) -> None:
-        made = check_types(calibrations, Calibration, "calibrations", "Calibration, which calibrate() makes")
-        ordered = tuple(sorted(made, key=lambda found: found.frequency_hz))
-        if not ordered:
-            raise FuelUnitsError("a bench result needs one calibration at least")
-        object.__setattr__(self, "calibrations", ordered)
-
-    def points(self) -> tuple[tuple[float, float, float], ...]:
-        """Give the points of a meter curve: frequency in Hz, K in pulses per litre, relative standard uncertainty."""
-        return tuple(found.point for found in self.calibrations)
-
-    def correlation(self) -> Any:
-        """Give how far the K at one flow is correlated with that at another, through what they share.
-
-        Returns
-        -------
-        numpy.ndarray
-            Matrix of correlation coefficients, by rising frequency; NaN where a K is exact.
-        """
-        size = len(self.calibrations)
-        matrix = np.full((size, size), math.nan)
-        known = [i for i, found in enumerate(self.calibrations) if found.relative_uncertainty]
-        if known:
-            from uncertainties import correlation_matrix
-
-            matrix[np.ix_(known, known)] = correlation_matrix([self.calibrations[i].k_pulses_per_l for i in known])
-        return matrix
-
-    def table(self) -> str:
-        """Give K over flow as a plain table."""
-        lines = [f"{'Hz':>10}{'L/h':>10}{'pulse/L':>12}{'u':>10}{'U':>10}{'k':>7}{'runs':>6}{'spread':>10}"]
-        for found in self.calibrations:
-            spread = "-" if len(found.runs) < 2 else f"{found.spread:.4%}"
-            lines.append(
-                f"{found.frequency_hz:>10.5g}{found.flow_l_per_h:>10.5g}{float(found.k_factor):>12.7g}"
-                f"{found.relative_uncertainty:>10.4%}{found.expanded_uncertainty():>10.4%}"
-                f"{found.coverage_factor():>7.2f}{len(found.runs):>6}{spread:>10}"
-            )
-        return "\n".join(lines)
-
-    def as_dict(self) -> dict[str, Any]:
-        """Give everything as plain JSON types."""
-        return {"calibrations": [found.as_dict() for found in self.calibrations], "caution": CAUTION}
-
-    def __str__(self) -> str:
-        return f"{self.table()}\n{CAUTION}"
-
-    def to_frame(self) -> Any:
-        """Give K over flow as a pandas data frame; uncertainties as fractions."""
-        return frame({name: found.as_dict()[name] for name in _COLUMNS} for found in self.calibrations)
-
-    def _repr_html_(self) -> str:
-        return report("K over flow", rows=[_cells(found) for found in self.calibrations])
-
-
-_COLUMNS = (
-    "frequency_hz",
-    "flow_l_per_h",
-    "k_pulses_per_l",
-    "relative_uncertainty",
-    "relative_expanded_uncertainty",
-    "coverage_factor",
-    "spread",
-)
-
-
-def _cells(found: Calibration) -> dict[str, str | None]:
-    k, u = float(found.k_factor), found.expanded_uncertainty() * float(found.k_factor)
-    shown, expanded = stated(k, u) if u else (f"{k:.7g}", "0")
-    return {
-        "Hz": f"{found.frequency_hz:.5g}",
-        "L/h": f"{found.flow_l_per_h:.5g}",
-        "K, pulse/L": shown,
-        "U, pulse/L": expanded,
-        "k": f"{found.coverage_factor():.2f}",
-        "runs": str(len(found.runs)),
-        "spread, %": None if len(found.runs) < 2 else f"{100.0 * found.spread:.4f}",
-    }
-
-
-def _finite(number: float) -> float | None:
-    return number if math.isfinite(number) else None

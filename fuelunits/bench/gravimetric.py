@@ -1,9 +1,9 @@
-"""Calibrating by weighing: the volume of what was collected, from its weight in air and its density."""
+"""Calibrate by weighing: the volume of what was collected, from its weight in air and its density."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, ClassVar
 
 from fuelunits.arrays import as_number
 from fuelunits.bench.run import EXPANSIONS_PER_K, TEMPERATURES_C, Run, check_all
@@ -11,7 +11,6 @@ from fuelunits.errors import FuelUnitsError
 from fuelunits.fuels.water_and_air import buoyancy_factor
 from fuelunits.ranges import Range
 from fuelunits.uncertainty.budget import nominal
-from fuelunits.uncertainty.measured import uncertain_magnitude
 
 __all__ = ["GravimetricRun", "weighed_volume_l"]
 
@@ -23,10 +22,11 @@ def weighed_volume_l(
     liquid_density_kg_m3: Any,
     air_density_kg_m3: Any,
     *,
+    vessel_density_kg_m3: Any = None,
     weights_density_kg_m3: Any = 8000.0,
     unweighed_mass_kg: Any = 0.0,
 ) -> Any:
-    """Give the volume of a liquid from its weight in air.
+    """Return the volume of a liquid from its weight in air.
 
     Parameters
     ----------
@@ -36,6 +36,9 @@ def weighed_volume_l(
         Density of the liquid as the volume is wanted, kg/m³.
     air_density_kg_m3 : float or array
         Density of the air around the balance, kg/m³.
+    vessel_density_kg_m3 : float or array, optional
+        Density of the liquid as it lay on the balance, kg/m³, which decides how much the air buoyed it; that of the
+        volume wanted where left out.
     weights_density_kg_m3 : float or array
         Density of the weights for which the balance was adjusted, kg/m³.
     unweighed_mass_kg : float or array
@@ -53,8 +56,9 @@ def weighed_volume_l(
 
     Notes
     -----
-    V = [m (1 - air/weights) / (1 - air/liquid) + m_unweighed] / liquid, the form of ISO 4787 without
-    the expansion of a vessel.
+    V = [m (1 - air/weights) / (1 - air/vessel) + m_unweighed] / liquid, the form of ISO 4787 without
+    the expansion of a vessel. Liquid of 60 °C at the transducer that has cooled to 20 °C on the balance is buoyed by
+    about 5e-5 of its mass less than if it were weighed hot.
 
     Examples
     --------
@@ -62,14 +66,18 @@ def weighed_volume_l(
     35.8314
     """
     liquid, air, weights = map(as_number, (liquid_density_kg_m3, air_density_kg_m3, weights_density_kg_m3))
-    buoyancy_factor(nominal(liquid), nominal(air), nominal(weights))  # refuses what no density can be
-    true_mass_kg = as_number(mass_reading_kg) * (1.0 - air / weights) / (1.0 - air / liquid)
+    vessel = liquid if vessel_density_kg_m3 is None else as_number(vessel_density_kg_m3)
+    for density in (liquid, vessel):
+        buoyancy_factor(nominal(density), nominal(air), nominal(weights))  # refuses what no density can be
+    true_mass_kg = as_number(mass_reading_kg) * (1.0 - air / weights) / (1.0 - air / vessel)
     return 1000.0 * (true_mass_kg + as_number(unweighed_mass_kg)) / liquid
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class GravimetricRun(Run):
     """One run by weighing. Any number may be an uncertain one.
+
+    Text and pint quantities go to :meth:`~fuelunits.bench.run.Run.read`.
 
     Attributes
     ----------
@@ -84,6 +92,8 @@ class GravimetricRun(Run):
     density_temperature_c : float, optional
         Where the density was determined at another temperature than the transducer's; then
         `liquid_expansion_per_k` leads from one to the other.
+    vessel_temperature_c : float, optional
+        Of the liquid on the balance, where it is another than at the transducer.
     liquid_expansion_per_k : float, optional
         Cubic expansion of the liquid.
     balance_factor : float
@@ -96,9 +106,9 @@ class GravimetricRun(Run):
     Raises
     ------
     QuantityError, OutOfRange
-        If a number makes no sense.
+        If a number is missing, not positive, or outside its range.
     FuelUnitsError
-        If only one of `density_temperature_c` and `liquid_expansion_per_k` is given.
+        If a temperature of the density or in the vessel is given without `liquid_expansion_per_k`, or the reverse.
 
     Examples
     --------
@@ -115,87 +125,50 @@ class GravimetricRun(Run):
     liquid_density_kg_m3: Any
     air_density_kg_m3: Any
     density_temperature_c: Any = None
+    vessel_temperature_c: Any = None
     liquid_expansion_per_k: Any = None
     balance_factor: Any = 1.0
     weights_density_kg_m3: Any = 8000.0
     unweighed_mass_kg: Any = 0.0
+
+    needs_uncertainty: ClassVar[tuple[tuple[str, ...], ...]] = (
+        ("mass_reading_kg", "balance_factor"),
+        ("liquid_density_kg_m3",),
+    )
 
     def __post_init__(self) -> None:
         super().__post_init__()
         densities = ("liquid_density_kg_m3", "air_density_kg_m3", "weights_density_kg_m3")
         self.require_positive("mass_reading_kg", "balance_factor", *densities)
         buoyancy_factor(*(nominal(getattr(self, density)) for density in densities))
-        if (self.density_temperature_c is None) != (self.liquid_expansion_per_k is None):
+        others = [t for t in (self.density_temperature_c, self.vessel_temperature_c) if t is not None]
+        if bool(others) != (self.liquid_expansion_per_k is not None):
             raise FuelUnitsError(
-                "a run by weighing: give both density_temperature_c and liquid_expansion_per_k, or neither "
-                "where the density is that at the transducer's temperature"
+                "a run by weighing: liquid_expansion_per_k is needed with density_temperature or vessel_temperature, "
+                "and only with them; neither is needed where the density is that at the transducer's temperature"
             )
-        if self.density_temperature_c is not None:
-            check_all(TEMPERATURES_C, self.density_temperature_c)
+        if others:
+            check_all(TEMPERATURES_C, *others)
             check_all(EXPANSIONS_PER_K, self.liquid_expansion_per_k)
         check_all(_UNWEIGHED_KG, self.unweighed_mass_kg)
-
-    @classmethod
-    def read(
-        cls,
-        *,
-        pulses: Any,
-        mass_reading: Any,
-        duration: Any,
-        liquid_temperature: Any,
-        liquid_density: Any,
-        air_density: Any,
-        density_temperature: Any = None,
-        liquid_expansion_per_k: Any = None,
-        balance_factor: Any = 1.0,
-        weights_density: Any = "8000 kg/m^3",
-        unweighed_mass: Any = "0 kg",
-    ) -> GravimetricRun:
-        """Take a run from text and quantities.
-
-        Parameters
-        ----------
-        pulses, liquid_expansion_per_k, balance_factor
-            As the attributes.
-        mass_reading, duration, liquid_temperature, liquid_density, air_density : str or pint.Quantity
-            As the attributes; ``fuelunits.uncertainty.measured.measured`` gives them an uncertainty.
-        density_temperature, weights_density, unweighed_mass : str or pint.Quantity, optional
-            As the attributes.
-
-        Examples
-        --------
-        >>> from fuelunits.uncertainty.measured import measured
-        >>> run = GravimetricRun.read(
-        ...     pulses=272_040, mass_reading=measured("28.702 kg", "1.5 g", name="balance reading"),
-        ...     duration="2 min", liquid_temperature="20.1 degC", liquid_density="0.8021 kg/L",
-        ...     air_density="1.19 kg/m^3",
-        ... )
-        >>> round(run.k_pulses_per_l.std_dev, 2)
-        0.4
-        """
-        return cls(
-            pulses=pulses,
-            mass_reading_kg=uncertain_magnitude(mass_reading, "kg", name="mass reading"),
-            duration_s=uncertain_magnitude(duration, "s", name="duration"),
-            liquid_temperature_c=uncertain_magnitude(liquid_temperature, "degC", name="liquid temperature"),
-            liquid_density_kg_m3=uncertain_magnitude(liquid_density, "kg/m^3", name="liquid density"),
-            air_density_kg_m3=uncertain_magnitude(air_density, "kg/m^3", name="air density"),
-            density_temperature_c=None
-            if density_temperature is None
-            else uncertain_magnitude(density_temperature, "degC", name="density temperature"),
-            liquid_expansion_per_k=liquid_expansion_per_k,
-            balance_factor=balance_factor,
-            weights_density_kg_m3=uncertain_magnitude(weights_density, "kg/m^3", name="density of the weights"),
-            unweighed_mass_kg=uncertain_magnitude(unweighed_mass, "kg", name="unweighed mass"),
-        )
 
     @property
     def density_at_transducer_kg_m3(self) -> Any:
         """Density of the liquid as it passed the transducer, kg/m³."""
-        if self.density_temperature_c is None:
+        return self._density_at(self.liquid_temperature_c)
+
+    @property
+    def density_in_vessel_kg_m3(self) -> Any:
+        """Density of the liquid on the balance, kg/m³."""
+        return self._density_at(
+            self.liquid_temperature_c if self.vessel_temperature_c is None else self.vessel_temperature_c
+        )
+
+    def _density_at(self, temperature_c: Any) -> Any:
+        known_c = self.liquid_temperature_c if self.density_temperature_c is None else self.density_temperature_c
+        if self.liquid_expansion_per_k is None:
             return self.liquid_density_kg_m3
-        warmer_k = self.liquid_temperature_c - self.density_temperature_c
-        return self.liquid_density_kg_m3 / (1.0 + self.liquid_expansion_per_k * warmer_k)
+        return self.liquid_density_kg_m3 / (1.0 + self.liquid_expansion_per_k * (temperature_c - known_c))
 
     @property
     def volume_l(self) -> Any:
@@ -204,6 +177,7 @@ class GravimetricRun(Run):
             self.mass_reading_kg * self.balance_factor,
             self.density_at_transducer_kg_m3,
             self.air_density_kg_m3,
+            vessel_density_kg_m3=self.density_in_vessel_kg_m3,
             weights_density_kg_m3=self.weights_density_kg_m3,
             unweighed_mass_kg=self.unweighed_mass_kg,
         )

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from fuelunits.errors import FuelUnitsError
-from fuelunits.uncertainty.budget import Input, nominal, uncertain
+from fuelunits.uncertainty.budget import correlated_inputs, nominal, uncertain
 
 __all__ = ["mean_of_repeats", "means_of", "own_derivatives"]
 
@@ -21,13 +21,12 @@ def means_of(observations: Mapping[str, Sequence[float]]) -> tuple[Any, ...]:
     ----------
     observations : mapping of str to sequence of float
         By name, the same number of observations each: the first of one belongs to the first of the
-        others. One quantity alone is well too.
+        others. One quantity alone is allowed.
 
     Returns
     -------
     tuple of uncertainties.UFloat
-        In the same order. In a budget they appear as the independent parts that make up the
-        observed correlation, not one by one.
+        In the same order. Together they have n - 1 degrees of freedom, and one row in a budget.
 
     Raises
     ------
@@ -49,32 +48,36 @@ def means_of(observations: Mapping[str, Sequence[float]]) -> tuple[Any, ...]:
         raise FuelUnitsError(
             f"observations made together: {sorted(lengths)} of them; the same number of each, 2 or more"
         )
-    from uncertainties import correlated_values
-
     data = np.array([list(series) for series in observations.values()], dtype=float)
     count = data.shape[1]
-    together = " and ".join(observations)
-    tags = [Input(f"observations of {together}, part {i + 1}", "", count - 1) for i in range(len(data))]
-    covariance = np.atleast_2d(np.cov(data)) / count
-    return tuple(correlated_values(data.mean(axis=1), covariance, tags=tags))
+    means = dict(zip(observations, data.mean(axis=1).tolist(), strict=True))
+    named = {f"observations of {name}" if len(means) == 1 else name: mean for name, mean in means.items()}
+    return correlated_inputs(named, np.atleast_2d(np.cov(data)) / count, degrees_of_freedom=count - 1)
 
 
-def mean_of_repeats(values: Sequence[Any], *, name: str) -> Any:
-    """Give the mean of repeated results, each with an uncertainty of its own and one that they share.
+def mean_of_repeats(values: Sequence[Any], *, name: str, unit: str = "", repeatability: float = 0.0) -> Any:
+    """Return the mean of repeated results, each with an uncertainty of its own and one that they share.
 
     Parameters
     ----------
     values : sequence of float or uncertainties.UFloat
         The results.
-    name : str
-        What to call the observed scatter in a budget.
+    name, unit : str
+        What to call the observed scatter in a budget, and its unit.
+    repeatability : float
+        Standard deviation of a single result, where it is well known from many earlier ones; in their unit.
 
     Returns
     -------
     float or uncertainties.UFloat
-        What the results share does not average out. What acts anew in each of them, such as a
-        reading, also shows in their scatter and counts once: as propagated, or as the experimental
-        standard deviation of the mean with n - 1 degrees of freedom, whichever is larger.
+        What the results share does not average out. What acts anew in each of them, such as a reading, also shows in
+        their scatter and counts once: as propagated, as the known repeatability, or as the experimental standard
+        deviation of the mean, whichever is largest.
+
+    Notes
+    -----
+    Unless the repeatability is known, that part has n - 1 degrees of freedom even where the propagated uncertainty is
+    the larger one: n results that happen to lie close together do not tell that nothing else acts in them.
 
     Examples
     --------
@@ -85,17 +88,20 @@ def mean_of_repeats(values: Sequence[Any], *, name: str) -> Any:
     count = len(values)
     mean = sum(values[1:], values[0]) / count
     if count == 1:
-        return mean
+        return mean + uncertain(0.0, repeatability, name=name, unit=unit)
     observed = float(np.std([nominal(value) for value in values], ddof=1)) / math.sqrt(count)
-    derivatives = own_derivatives(values, mean)
-    if observed <= math.hypot(*(slope * variable.std_dev for variable, slope in derivatives.items())):
-        return mean
-    anew = sum(slope * (variable - variable.nominal_value) for variable, slope in derivatives.items())
-    return mean - anew + uncertain(0.0, observed, name=name, degrees_of_freedom=count - 1)
+    own = own_derivatives(values, mean)
+    propagated = math.hypot(*(slope * variable.std_dev for variable, slope in own.items()))
+    known = repeatability / math.sqrt(count)
+    degrees = math.inf if known and observed <= max(known, propagated) else count - 1
+    anew = sum(slope * (variable - variable.nominal_value) for variable, slope in own.items())
+    return (
+        mean - anew + uncertain(0.0, max(observed, propagated, known), name=name, unit=unit, degrees_of_freedom=degrees)
+    )
 
 
 def own_derivatives(values: Sequence[Any], result: Any) -> dict[Any, float]:
-    """Give the derivatives of a result by those independent causes that act in one of the values only."""
+    """Return the derivatives of a result by those independent causes that act in one of the values only."""
     uses: dict[Any, int] = {}
     for value in values:
         for variable in getattr(value, "derivatives", {}):

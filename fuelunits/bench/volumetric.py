@@ -1,14 +1,12 @@
-"""Calibrating by volume: into a measure or through a prover, at temperatures of their own."""
+"""Calibrate by volume: into a measure or through a prover, at temperatures of their own."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, ClassVar
 
 from fuelunits.arrays import as_number
 from fuelunits.bench.run import EXPANSIONS_PER_K, TEMPERATURES_C, Run, check_all
-from fuelunits.uncertainty.budget import nominal
-from fuelunits.uncertainty.measured import uncertain_magnitude
 
 __all__ = ["VolumetricRun", "measured_volume_l"]
 
@@ -22,7 +20,7 @@ def measured_volume_l(
     liquid_expansion_per_k: Any,
     reference_temperature_c: float = 20.0,
 ) -> Any:
-    """Give the volume of a liquid at the transducer from that in a measure at another temperature.
+    """Return the volume of a liquid at the transducer from that in a measure at another temperature.
 
     Parameters
     ----------
@@ -57,9 +55,11 @@ def measured_volume_l(
     return as_number(measure_volume_l) * measure * liquid
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class VolumetricRun(Run):
     """One run into a measure or through a prover. Any number may be an uncertain one.
+
+    Text and pint quantities go to :meth:`~fuelunits.bench.run.Run.read`.
 
     Attributes
     ----------
@@ -77,7 +77,7 @@ class VolumetricRun(Run):
     Raises
     ------
     QuantityError, OutOfRange
-        If a number makes no sense.
+        If a number is missing, not positive, or outside its range.
 
     Examples
     --------
@@ -94,59 +94,15 @@ class VolumetricRun(Run):
     measure_temperature_c: Any
     measure_expansion_per_k: Any
     liquid_expansion_per_k: Any
-    reference_temperature_c: float = 20.0
+    reference_temperature_c: Any = 20.0
+
+    needs_uncertainty: ClassVar[tuple[tuple[str, ...], ...]] = (("measure_volume_l",),)
 
     def __post_init__(self) -> None:
         super().__post_init__()
         self.require_positive("measure_volume_l")
         check_all(TEMPERATURES_C, self.measure_temperature_c, self.reference_temperature_c)
         check_all(EXPANSIONS_PER_K, self.measure_expansion_per_k, self.liquid_expansion_per_k)
-
-    @classmethod
-    def read(
-        cls,
-        *,
-        pulses: Any,
-        measure_volume: Any,
-        duration: Any,
-        liquid_temperature: Any,
-        measure_temperature: Any,
-        measure_expansion_per_k: Any,
-        liquid_expansion_per_k: Any,
-        reference_temperature: Any = "20 degC",
-    ) -> VolumetricRun:
-        """Take a run from text and quantities.
-
-        Parameters
-        ----------
-        pulses, measure_expansion_per_k, liquid_expansion_per_k
-            As the attributes.
-        measure_volume, duration, liquid_temperature, measure_temperature : str or pint.Quantity
-            As the attributes; ``fuelunits.uncertainty.measured.measured`` gives them an uncertainty.
-        reference_temperature : str or pint.Quantity
-            As the attribute; exact.
-
-        Examples
-        --------
-        >>> run = VolumetricRun.read(
-        ...     pulses=28_740, measure_volume="1 gal", duration="1 min", liquid_temperature="68 degF",
-        ...     measure_temperature="68 degF", measure_expansion_per_k=50e-6, liquid_expansion_per_k=9e-4,
-        ... )
-        >>> round(run.k_pulses_per_l, 3)
-        7592.305
-        """
-        return cls(
-            pulses=pulses,
-            measure_volume_l=uncertain_magnitude(measure_volume, "L", name="measure volume"),
-            duration_s=uncertain_magnitude(duration, "s", name="duration"),
-            liquid_temperature_c=uncertain_magnitude(liquid_temperature, "degC", name="liquid temperature"),
-            measure_temperature_c=uncertain_magnitude(measure_temperature, "degC", name="measure temperature"),
-            measure_expansion_per_k=measure_expansion_per_k,
-            liquid_expansion_per_k=liquid_expansion_per_k,
-            reference_temperature_c=nominal(
-                uncertain_magnitude(reference_temperature, "degC", name="reference temperature")
-            ),
-        )
 
     @property
     def volume_l(self) -> Any:

@@ -25,13 +25,12 @@ from fuelunits.uncertainty.budget import (
     budget,
     nominal,
     one_value,
-    positive_coverage_factor,
     rectangular,
     standard_uncertainty,
     uncertain,
 )
 from fuelunits.uncertainty.measured import uncertain_magnitude
-from fuelunits.validation import check_type, check_types, coerce_fields
+from fuelunits.validation import check_type, check_types, coerce_fields, positive_number
 
 __all__ = ["FillUp", "FillUpComparison", "compare_fill_ups", "gross_volume_l"]
 
@@ -212,7 +211,7 @@ def compare_fill_ups(k: KFactor, fill_ups: Iterable[FillUp], *, coverage_factor:
     made = check_types(fill_ups, FillUp, "fill-ups", "FillUp")
     if not made:
         raise FuelUnitsError("a comparison needs one fill-up at least")
-    coverage_factor = positive_coverage_factor(coverage_factor)
+    coverage_factor = positive_number(coverage_factor, "coverage factor", example=2.0)
     ratio = _sum([fill.indicated_l for fill in made]) / _sum([fill.used_l for fill in made])
     shared, own = _shared_and_own(made, ratio)
     scatter = _scatter(made, float(nominal(ratio)))

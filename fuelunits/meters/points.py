@@ -13,7 +13,7 @@ from fuelunits.errors import QuantityError
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.quantities import fraction, positive
 from fuelunits.quantities import temperature_c as celsius
-from fuelunits.uncertainty.budget import stated
+from fuelunits.uncertainty.budget import round_to_uncertainty
 from fuelunits.validation import coerce_fields, plain_number
 
 __all__ = ["CalibrationPoint", "linearity", "mean_k", "repeatability"]
@@ -222,7 +222,7 @@ class CalibrationPoint:
     def cells(self) -> dict[str, str | None]:
         """Give it as text, K rounded after its uncertainty."""
         k, u = self.k_pulses_per_l, self.relative_uncertainty * self.k_pulses_per_l
-        shown, spread = stated(k, u) if u else (f"{k:.7g}", "0")
+        shown, spread = round_to_uncertainty(k, u) if u else (f"{k:.7g}", "0")
         return {
             "Hz": f"{self.frequency_hz:.5g}",
             "L/h": f"{3600.0 * self.flow_l_s:.5g}",

@@ -8,6 +8,7 @@ calibration that several runs share does not average out.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Context, Decimal
 from typing import Any
@@ -15,19 +16,20 @@ from typing import Any
 from fuelunits.arrays import as_number
 from fuelunits.errors import QuantityError
 from fuelunits.uncertainty.student_t import student_t
-from fuelunits.validation import check_type, plain_number
+from fuelunits.validation import check_type, plain_number, positive_number
 
 __all__ = [
     "COVERAGE",
     "BudgetRow",
     "Input",
     "budget",
+    "correlated_inputs",
     "coverage_factor",
     "effective_degrees_of_freedom",
     "nominal",
     "rectangular",
+    "round_to_uncertainty",
     "standard_uncertainty",
-    "stated",
     "triangular",
     "uncertain",
 ]
@@ -38,7 +40,7 @@ COVERAGE = 0.9545
 
 @dataclass(frozen=True)
 class Input:
-    """What an uncertain number stands for; it travels along as the number's tag.
+    """What an uncertain number stands for; the number carries it as its tag.
 
     Attributes
     ----------
@@ -46,11 +48,15 @@ class Input:
         For the budget.
     degrees_of_freedom : float
         How well its uncertainty is known: n - 1 for a mean of n observations; infinity otherwise.
+    joint : object, optional
+        The same object in all parts of quantities that were observed together: they have their
+        degrees of freedom jointly.
     """
 
     name: str
     unit: str = ""
     degrees_of_freedom: float = math.inf
+    joint: object = None
 
     def __str__(self) -> str:
         return self.name
@@ -87,10 +93,8 @@ def uncertain(
     """
     check_type(name, str, "name", "what a budget should call it")
     value = plain_number(value, f"{name}: the value")
-    standard_uncertainty = plain_number(standard_uncertainty, f"{name}: the standard uncertainty")
+    standard_uncertainty = positive_number(standard_uncertainty, f"{name}: the standard uncertainty", zero=True)
     degrees_of_freedom = plain_number(degrees_of_freedom, f"{name}: the number of degrees of freedom")
-    if not 0 <= standard_uncertainty < math.inf:
-        raise QuantityError(f"{name}: the standard uncertainty {standard_uncertainty} must be finite and not negative")
     if not degrees_of_freedom >= 1:
         raise QuantityError(f"{name}: {degrees_of_freedom} degrees of freedom; at least 1 is needed")
     if standard_uncertainty == 0:
@@ -119,7 +123,7 @@ def rectangular(value: float, half_width: float, *, name: str, unit: str = "") -
     >>> round(rectangular(0.9999, 0.0001, name="purity").std_dev, 6)
     5.8e-05
     """
-    return uncertain(value, plain_number(half_width, "half_width") / math.sqrt(3.0), name=name, unit=unit)
+    return uncertain(value, positive_number(half_width, "half_width", zero=True) / math.sqrt(3.0), name=name, unit=unit)
 
 
 def triangular(value: float, half_width: float, *, name: str, unit: str = "") -> Any:
@@ -141,43 +145,67 @@ def triangular(value: float, half_width: float, *, name: str, unit: str = "") ->
     >>> round(triangular(100.0, 0.1, name="flask").std_dev, 3)
     0.041
     """
-    return uncertain(value, plain_number(half_width, "half_width") / math.sqrt(6.0), name=name, unit=unit)
+    return uncertain(value, positive_number(half_width, "half_width", zero=True) / math.sqrt(6.0), name=name, unit=unit)
+
+
+def correlated_inputs(
+    values: Mapping[str, float], covariance: Sequence[Sequence[float]], *, degrees_of_freedom: float = math.inf
+) -> tuple[Any, ...]:
+    """Make inputs that were found together, from their covariance matrix.
+
+    Parameters
+    ----------
+    values : mapping of str to float
+        By name, for example the intercept and the slope of a fitted line.
+    covariance : array of shape (n, n)
+        Of the values, in their units.
+    degrees_of_freedom : float
+        Of all of them jointly: n - 1 for means of n joint observations, n - 2 for a line through n points.
+
+    Returns
+    -------
+    tuple of uncertainties.UFloat
+        In the same order. A budget shows them as one row.
+
+    Examples
+    --------
+    >>> a, b = correlated_inputs({"a": 1.0, "b": 2.0}, [[0.01, -0.005], [-0.005, 0.01]], degrees_of_freedom=9)
+    >>> round((a + b).std_dev, 6), round(effective_degrees_of_freedom(a + b), 6)
+    (0.1, 9.0)
+    """
+    from uncertainties import correlated_values
+
+    name, joint = " and ".join(values), object()
+    tags = [Input(name, "", degrees_of_freedom, joint)] * len(values)
+    return tuple(correlated_values(list(values.values()), covariance, tags=tags))
 
 
 def one_value(value: Any, name: str) -> Any:
-    """Give one number, uncertain or plain, or refuse it."""
+    """Return one number, uncertain or plain, or refuse it."""
     is_uncertain = hasattr(value, "nominal_value") and not hasattr(value, "dimensionality")
     return value if is_uncertain else plain_number(value, name)
 
 
-def positive_coverage_factor(value: float) -> float:
-    """Give a fixed coverage factor, or refuse what is not positive and finite."""
-    factor = plain_number(value, "coverage factor")
-    if not 0.0 < factor < math.inf:
-        raise QuantityError(f"coverage factor: {value}; write 2.0, say")
-    return factor
-
-
 def nominal(value: Any) -> Any:
-    """Give the value of an uncertain number without its uncertainty; a plain number or array as it is."""
+    """Return the value of an uncertain number without its uncertainty; a plain number or array as it is."""
     return getattr(value, "nominal_value", as_number(value))
 
 
 def standard_uncertainty(value: Any) -> float:
-    """Give the standard uncertainty of a number: 0 for a plain one."""
+    """Return the standard uncertainty of a number: 0 for a plain one."""
     return float(getattr(value, "std_dev", 0.0))
 
 
 @dataclass(frozen=True)
 class BudgetRow:
-    """One independent cause in an uncertainty budget.
+    """One independent cause in an uncertainty budget; quantities observed together are one cause.
 
     Attributes
     ----------
     name, unit : str
         Of the input.
     value, standard_uncertainty : float
-        Of the input, in its unit.
+        Of the input, in its unit; for quantities observed together, of their effect on the result, about 0.
     sensitivity : float
         Change of the result for one unit of the input.
     contribution : float
@@ -218,31 +246,24 @@ def budget(result: Any) -> tuple[BudgetRow, ...]:
     [('volume', 0.64), ('count', 0.36)]
     """
     variance = standard_uncertainty(result) ** 2
-    rows = [
-        _row(variable, float(slope), variance)
-        for variable, slope in getattr(result, "derivatives", {}).items()
-        if slope * variable.std_dev
-    ]
+    causes: dict[object, list[tuple[Any, float]]] = {}
+    for variable, slope in getattr(result, "derivatives", {}).items():
+        if slope * variable.std_dev:
+            causes.setdefault(getattr(variable.tag, "joint", None) or variable, []).append((variable, float(slope)))
+    rows = [_row(parts, variance) for parts in causes.values()]
     return tuple(sorted(rows, key=lambda row: (-row.contribution, row.name)))
 
 
-def _row(variable: Any, slope: float, variance: float) -> BudgetRow:
+def _row(parts: list[tuple[Any, float]], variance: float) -> BudgetRow:
+    variable, slope = parts[0]
     tag = variable.tag if isinstance(variable.tag, Input) else Input(str(variable.tag or "(no name)"))
-    part = abs(slope) * variable.std_dev
-    return BudgetRow(
-        tag.name,
-        tag.unit,
-        variable.nominal_value,
-        variable.std_dev,
-        slope,
-        part,
-        part**2 / variance,
-        tag.degrees_of_freedom,
-    )
+    effect = math.hypot(*(each * part.std_dev for part, each in parts))
+    value, u, slope = (variable.nominal_value, variable.std_dev, slope) if tag.joint is None else (0.0, effect, 1.0)
+    return BudgetRow(tag.name, tag.unit, value, u, slope, effect, effect**2 / variance, tag.degrees_of_freedom)
 
 
 def effective_degrees_of_freedom(result: Any) -> float:
-    """Give the effective degrees of freedom of a result (Welch and Satterthwaite; JCGM 100:2008, G.4.1).
+    """Return the effective degrees of freedom of a result (Welch and Satterthwaite; JCGM 100:2008, G.4.1).
 
     Parameters
     ----------
@@ -251,7 +272,8 @@ def effective_degrees_of_freedom(result: Any) -> float:
     Returns
     -------
     float
-        Infinity where no input has a finite number of them. It is not rounded.
+        Infinity where no input has a finite number of them. It is not rounded. Quantities observed
+        together count once, with their joint degrees of freedom.
 
     Examples
     --------
@@ -264,7 +286,7 @@ def effective_degrees_of_freedom(result: Any) -> float:
 
 
 def coverage_factor(result: Any, *, probability: float = COVERAGE) -> float:
-    """Give the factor from standard to expanded uncertainty, t at the effective degrees of freedom.
+    """Return the factor from standard to expanded uncertainty, t at the effective degrees of freedom.
 
     Parameters
     ----------
@@ -284,7 +306,7 @@ def coverage_factor(result: Any, *, probability: float = COVERAGE) -> float:
     return student_t(probability, effective_degrees_of_freedom(result))
 
 
-def stated(value: float, standard_uncertainty: float, *, digits: int = 2) -> tuple[str, str]:
+def round_to_uncertainty(value: float, standard_uncertainty: float, *, digits: int = 2) -> tuple[str, str]:
     """Round an uncertainty to one or two significant digits, and the value to the same place.
 
     Parameters
@@ -310,7 +332,7 @@ def stated(value: float, standard_uncertainty: float, *, digits: int = 2) -> tup
 
     Examples
     --------
-    >>> stated(7592.3046, 0.9961)
+    >>> round_to_uncertainty(7592.3046, 0.9961)
     ('7592.3', '1.0')
     """
     if not 0 < standard_uncertainty < math.inf or not math.isfinite(value):

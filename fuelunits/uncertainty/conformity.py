@@ -4,17 +4,21 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from enum import Enum
-from typing import Any
+from typing import Any, ClassVar
 
+import numpy as np
+
+from fuelunits.amounts import kind_of
 from fuelunits.arrays import as_float
 from fuelunits.errors import QuantityError
+from fuelunits.quantities import PERCENT, is_quantity, magnitude, ratio, read_text
 from fuelunits.ranges import Range
-from fuelunits.reports import CAUTION
+from fuelunits.reports import Report, Reporting, format_percent
+from fuelunits.uncertainty.decisions import Verdict, conformance_probability, decide, uncertainty_ratio
 from fuelunits.uncertainty.student_t import student_t
-from fuelunits.validation import plain_number
+from fuelunits.validation import format_value, plain_number, positive_number, whole_number
 
-__all__ = ["Conformity", "Verdict", "accepted_spread", "conformity", "uncertainty_of_spread"]
+__all__ = ["Conformity", "accepted_spread", "conformity", "decide_conformity", "uncertainty_of_spread"]
 
 _RANGE_PER_DEVIATION = {3: 1.693, 4: 2.059, 5: 2.326, 6: 2.534, 7: 2.704, 8: 2.847, 9: 2.970, 10: 3.078}
 """d2: expected range of n normal values over their standard deviation [control_chart_d2]."""
@@ -23,7 +27,7 @@ _RUNS = Range("number of runs", 3, 10, "runs", "control_chart_d2")
 
 
 def accepted_spread(runs: int, expanded_uncertainty: Any, *, probability: float = 0.95) -> Any:
-    """Give the spread that n runs may have for a wanted uncertainty of their mean.
+    """Return the spread that n runs may have for a wanted uncertainty of their mean.
 
     Parameters
     ----------
@@ -54,128 +58,244 @@ def accepted_spread(runs: int, expanded_uncertainty: Any, *, probability: float 
     >>> round(accepted_spread(5, 0.027), 2)
     0.05
     """
-    return as_float(expanded_uncertainty) / uncertainty_of_spread(runs, 1.0, probability=probability)
+    return _not_negative(expanded_uncertainty) / uncertainty_of_spread(runs, 1.0, probability=probability)
 
 
 def uncertainty_of_spread(runs: int, spread: Any, *, probability: float = 0.95) -> Any:
-    """Give the uncertainty ±U of the mean of n runs that have a spread; the inverse of :func:`accepted_spread`.
+    """Return the uncertainty ±U of the mean of n runs that have a spread; the inverse of :func:`accepted_spread`.
 
     Examples
     --------
     >>> round(uncertainty_of_spread(5, 0.05), 3)
     0.027
     """
-    if _RUNS.check(plain_number(runs, "number of runs")) not in _RANGE_PER_DEVIATION:
-        raise QuantityError(f"number of runs: {runs!r} is no whole number")
-    return student_t(probability, runs - 1) * as_float(spread) / (_RANGE_PER_DEVIATION[runs] * math.sqrt(runs))
+    _RUNS.check(plain_number(runs, "number of runs"))
+    runs = whole_number(runs, "number of runs", least=1)
+    return student_t(probability, runs - 1) * _not_negative(spread) / (_RANGE_PER_DEVIATION[runs] * math.sqrt(runs))
 
 
-class Verdict(Enum):
-    """What a conformity decision says."""
+def _not_negative(values: Any) -> Any:
+    numbers = as_float(values)
+    if np.any(np.less(numbers, 0.0)):
+        raise QuantityError(f"the spread or the uncertainty must not be negative; got {format_value(values)}")
+    return numbers
 
-    ACCEPT = "accept"
-    ACCEPT_WITHIN_GUARD = "within the tolerance, but in the guard band"
-    REJECT = "reject"
 
-
-@dataclass(frozen=True)
-class Conformity:
+@dataclass(frozen=True, repr=False)
+class Conformity(Reporting):
     """An error against a tolerance, decided with a guard band.
 
     Attributes
     ----------
-    error, expanded_uncertainty, tolerance : float
+    error, tolerance : float
         In one unit; the tolerance is ± about zero.
-    guard_band : float
+    expanded_uncertainty : float or None
+        Of the error, in the same unit; None where it is not known.
+    guard_band : float or None
         By how much the acceptance limit lies inside the tolerance.
+    unit : str
+        Of all of them: ``"%"``, another unit, or empty for plain numbers.
+    coverage_factor, degrees_of_freedom : float
+        Of the expanded uncertainty.
+    missing : tuple of str
+        What must be known before it can be decided.
     """
 
     error: float
-    expanded_uncertainty: float
+    expanded_uncertainty: float | None
     tolerance: float
-    guard_band: float
+    guard_band: float | None
+    unit: str = ""
+    coverage_factor: float = 2.0
+    degrees_of_freedom: float = math.inf
+    missing: tuple[str, ...] = ()
+
+    _plain: ClassVar[tuple[str, ...]] = ("verdict", "acceptance_limit", "probability", "uncertainty_ratio")
 
     @property
-    def acceptance_limit(self) -> float:
-        """Largest error that is accepted without doubt; negative where the guard band leaves no room."""
+    def acceptance_limit(self) -> float | None:
+        """Largest error that is accepted; None where the guard band leaves no error to accept."""
+        if self.guard_band is None or self.guard_band >= self.tolerance:
+            return None
         return self.tolerance - self.guard_band
 
     @property
     def verdict(self) -> Verdict:
         """The decision."""
-        if abs(self.error) <= self.acceptance_limit:
-            return Verdict.ACCEPT
-        return Verdict.ACCEPT_WITHIN_GUARD if abs(self.error) <= self.tolerance else Verdict.REJECT
+        if self.missing or self.guard_band is None:
+            return Verdict.UNDECIDED
+        return decide(self.error, self.tolerance, self.guard_band)
 
     @property
     def accepted(self) -> bool:
-        """Whether it is accepted without doubt."""
+        """Whether it is accepted without condition."""
         return self.verdict is Verdict.ACCEPT
 
     @property
-    def decidable(self) -> bool:
-        """Whether the guard band leaves any error that could be accepted."""
-        return self.acceptance_limit > 0
+    def probability(self) -> float | None:
+        """Probability that the true error lies within the tolerance; None where the uncertainty is not known."""
+        if not self.expanded_uncertainty or self.missing:
+            return None
+        u = self.expanded_uncertainty / self.coverage_factor
+        return conformance_probability(
+            self.error, u, lower=-self.tolerance, upper=self.tolerance, degrees_of_freedom=self.degrees_of_freedom
+        )
 
-    def as_dict(self) -> dict[str, Any]:
-        """Give everything as plain JSON types."""
-        return {**vars(self), "verdict": self.verdict.value, "caution": CAUTION}
+    @property
+    def uncertainty_ratio(self) -> float | None:
+        """Test uncertainty ratio: tolerance over expanded uncertainty; None where the latter is not known."""
+        if not self.expanded_uncertainty or self.missing:
+            return None
+        return uncertainty_ratio(self.tolerance, self.expanded_uncertainty)
 
-    def __str__(self) -> str:
-        lines = [
-            f"{self.verdict.value}: error {self.error:+.4g}, tolerance ±{self.tolerance:.4g}, "
-            f"U {self.expanded_uncertainty:.4g}, guard band {self.guard_band:.4g}"
-        ]
-        if not self.decidable:
-            lines.append("the guard band leaves no room: with this uncertainty no result can be accepted without doubt")
-        return "\n".join([*lines, CAUTION])
+    def report(self) -> Report:
+        """Return the verdict, the limits, and what is missing where nothing could be decided."""
+        limit, ratio_found = self.acceptance_limit, self.uncertainty_ratio
+        remarks = [f"missing: {each}" for each in self.missing]
+        if self.verdict is Verdict.CONDITIONAL_ACCEPT:
+            remarks.append(
+                "within the tolerance by less than the guard band: somebody must decide whether that will do"
+            )
+        if limit is None and self.guard_band is not None:
+            remarks.append("the guard band is as wide as the tolerance: a smaller uncertainty is needed to accept")
+        probability = self.probability
+        return Report(
+            f"error {self._text(self.error, '+')} against a tolerance of ±{self._text(self.tolerance)}",
+            verdict=self.verdict.value,
+            facts={
+                "expanded uncertainty U": "not known"
+                if self.expanded_uncertainty is None
+                else f"{self._text(self.expanded_uncertainty)} (k = {self.coverage_factor:.2f})",
+                "acceptance limit": None if limit is None else f"±{self._text(limit)}",
+                "test uncertainty ratio": None if ratio_found is None else f"{ratio_found:.3g}",
+                "probability that it conforms": None if probability is None else _probability(probability),
+            },
+            remarks=remarks,
+            sources=("jcgm_106_2012",),
+        )
+
+    def _text(self, number: float, sign: str = "") -> str:
+        return f"{number:{sign}.4g} {self.unit}".rstrip()
 
 
-def conformity(error: float, expanded_uncertainty: float, tolerance: float, *, guard: float = 1.0) -> Conformity:
+def _probability(value: float) -> str:
+    if value > 0.9999:
+        return "more than 99.99 %"
+    return "less than 0.01 %" if value < 0.0001 else format_percent(value, digits=4)
+
+
+def conformity(
+    error: Any,
+    expanded_uncertainty: Any,
+    tolerance: Any,
+    *,
+    guard: float = 1.0,
+    coverage_factor: float = 2.0,
+    degrees_of_freedom: float = math.inf,
+    missing: tuple[str, ...] = (),
+) -> Conformity:
     """Decide whether an error conforms to a tolerance.
 
     Parameters
     ----------
-    error : float
-        The error found, with its sign: a fraction, or in any unit.
-    expanded_uncertainty : float
-        Its expanded uncertainty U, in the same unit.
-    tolerance : float
-        ± tolerance, in the same unit, positive.
+    error : str, pint.Quantity or float
+        The error found, with its sign: ``"0.6 %"``, ``"-0.2 L/h"``; or all three as plain numbers in one unit.
+    expanded_uncertainty : str, pint.Quantity, float or None
+        Its expanded uncertainty U, in the same unit. Without one, or with a U of zero, nothing is decided.
+    tolerance : str, pint.Quantity or float
+        ± tolerance, in the same unit.
     guard : float
-        Guard band in units of U: 1.0 by default; 0.0 accepts up to the tolerance itself.
+        Guard band in units of U: 1.0 by default; 0.0 is simple acceptance, up to the tolerance itself.
+    coverage_factor, degrees_of_freedom : float
+        Of the expanded uncertainty, dimensionless.
+    missing : tuple of str
+        What else must be known before it can be decided.
 
     Returns
     -------
     Conformity
-        Accepted up to the tolerance less the guard band; from there to the tolerance named as being in
-        the guard band; rejected beyond the tolerance.
+        In the unit of the tolerance as written: accept up to the tolerance less the guard band, conditional accept
+        from there to the tolerance, reject beyond it; undecided where something is missing.
 
     Raises
     ------
     QuantityError
-        If a number is negative that cannot be, or missing.
+        If a number is negative that cannot be, or NaN, or only some of the three have a unit.
 
     Notes
     -----
-    The guard band w = U of JCGM 106:2012 [jcgm_106_2012] and ILAC-G8:09/2019, both recalled.
+    Guarded acceptance with w = U of JCGM 106:2012, 8.3.2: for an error found on the acceptance limit, the
+    probability that it does not conform is at most 2.3 % with k = 2. Simple acceptance: at most 50 %. A reject may be
+    false with a probability of up to 50 % at the tolerance, with either.
 
     Examples
     --------
-    >>> conformity(0.006, 0.002, 0.01).verdict, conformity(0.009, 0.002, 0.01).accepted
-    (<Verdict.ACCEPT: 'accept'>, False)
+    >>> conformity("0.6 %", "0.2 %", "1 %")
+    <Conformity: error +0.6 % against a tolerance of ±1 %: accept>
+    >>> conformity(0.009, 0.002, 0.01).verdict, conformity(0.0, None, 0.01).verdict
+    (<Verdict.CONDITIONAL_ACCEPT: 'conditional accept'>, <Verdict.UNDECIDED: 'undecided'>)
     """
-    error = plain_number(error, "error")
-    expanded_uncertainty = _not_negative(expanded_uncertainty, "expanded uncertainty")
-    tolerance = _not_negative(tolerance, "tolerance")
-    guard = _not_negative(guard, "guard")
-    if tolerance == 0 or not math.isfinite(error):
-        raise QuantityError(f"an error of {error} against a tolerance of {tolerance}: neither decision can be made")
-    return Conformity(error, expanded_uncertainty, tolerance, guard * expanded_uncertainty)
+    unit = _unit(tolerance)
+    width = None
+    if expanded_uncertainty is not None:
+        width = _number(expanded_uncertainty, unit, "expanded uncertainty")
+    return decide_conformity(
+        _number(error, unit, "error"),
+        width,
+        _number(tolerance, unit, "tolerance"),
+        unit=unit,
+        guard=guard,
+        coverage_factor=coverage_factor,
+        degrees_of_freedom=degrees_of_freedom,
+        missing=missing,
+    )
 
 
-def _not_negative(value: float, name: str) -> float:
-    number = plain_number(value, name)
-    if not 0.0 <= number < math.inf:
-        raise QuantityError(f"{name}: {number}; it must be finite and not negative")
-    return number
+def decide_conformity(
+    error: float,
+    expanded_uncertainty: float | None,
+    limit: float,
+    *,
+    unit: str,
+    guard: float,
+    coverage_factor: float,
+    degrees_of_freedom: float,
+    missing: tuple[str, ...],
+) -> Conformity:
+    """Return :func:`conformity` of plain numbers in one unit, with a tolerance of ± a limit."""
+    if not math.isfinite(error):
+        raise QuantityError(f"error must be finite; got {format_value(error)}")
+    limit = positive_number(limit, "tolerance")
+    guard = positive_number(guard, "guard", zero=True)
+    factor = positive_number(coverage_factor, "coverage factor", example=2.0)
+    width = expanded_uncertainty
+    if width is not None:
+        width = positive_number(width, "expanded uncertainty", zero=True)
+    degrees = plain_number(degrees_of_freedom, "degrees of freedom")
+    missing = tuple(missing) or (() if width else ("the uncertainty of the error: none is stated",))
+    band = None if width is None else guard * width
+    return Conformity(error, width, limit, band, unit, factor, degrees, missing)
+
+
+def _unit(tolerance: Any) -> str:
+    if isinstance(tolerance, str):
+        unit = read_text(tolerance)[1]
+        return "%" if unit in PERCENT else unit
+    if is_quantity(tolerance):
+        return "%" if not tolerance.dimensionality else kind_of(tolerance, _UNITS, name="tolerance")
+    return ""
+
+
+_UNITS = ("L", "kg", "L/h", "kg/h", "Hz", "s", "kg/m^3")
+
+
+def _number(value: Any, unit: str, name: str) -> float:
+    if not unit and not isinstance(value, str) and not is_quantity(value):
+        return plain_number(value, name)
+    if not unit:
+        raise QuantityError(f"{name} is {format_value(value)} and the tolerance has no unit; write both alike, '1 %'")
+    if unit == "%" and (isinstance(value, str) or is_quantity(value)):
+        return 100.0 * ratio(value, name=name)
+    if unit == "%":
+        raise QuantityError(f"{name} is {format_value(value)} and the tolerance is in percent; write '0.2 %'")
+    return float(magnitude(value, unit, name=name))

@@ -12,7 +12,7 @@ from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.quantities import answer, fraction, is_quantity, magnitude, pint_name, read_text
 from fuelunits.uncertainty.budget import uncertain
 from fuelunits.units import exact_factor, read_unit
-from fuelunits.validation import check_type
+from fuelunits.validation import check_type, positive_number
 
 __all__ = ["measured", "uncertain_magnitude"]
 
@@ -20,20 +20,32 @@ _UNITS = ("kg", "L", "kg/m^3", "degC", "s", "L/h", "kg/h", "Hz", "kPa")
 """The units in which inputs of these kinds are kept."""
 
 
-def measured(value: Any, u: Any, *, name: str, degrees_of_freedom: float = math.inf) -> Any:
+def measured(
+    value: Any,
+    uncertainty: Any = None,
+    *,
+    name: str,
+    degrees_of_freedom: float = math.inf,
+    expanded_uncertainty: Any = None,
+    coverage_factor: float = 2.0,
+) -> Any:
     """Make an input of text or pint quantities.
 
     Parameters
     ----------
     value : str or pint.Quantity
         ``"28.702 kg"``.
-    u : str or pint.Quantity
+    uncertainty : str or pint.Quantity
         Its standard uncertainty: ``"1.5 g"``, or ``"0.01 %"`` of the value. That of a temperature is
         a difference: ``"0.1 degC"`` as text, a ``delta_degC`` as a pint quantity.
     name : str
         For the budget.
     degrees_of_freedom : float
         Of its uncertainty: n - 1 for a mean of n observations; infinity otherwise.
+    expanded_uncertainty : str or pint.Quantity
+        In place of `uncertainty`: U as a certificate states it.
+    coverage_factor : float
+        Of `expanded_uncertainty`, from the certificate.
 
     Returns
     -------
@@ -52,17 +64,25 @@ def measured(value: Any, u: Any, *, name: str, degrees_of_freedom: float = math.
     '0.0015'
     """
     check_type(name, str, "name", "what a budget should call it")
+    if (uncertainty is None) == (expanded_uncertainty is None):
+        raise QuantityError(f"{name}: write either uncertainty or expanded_uncertainty, for example '0.1 %'")
+    u = expanded_uncertainty if uncertainty is None else uncertainty
+    factor = 1.0 if uncertainty is not None else positive_number(coverage_factor, "coverage factor", example=2.0)
     unit = kind_of(value, _UNITS, name=name)
     number = magnitude(value, unit, name=name)
     if np.ndim(number):
         raise QuantityError(f"{name}: one value is needed, not an array; make one input of each")
     if isinstance(u, str) and u.rstrip().endswith("%"):
         if read_unit(unit).zero is not None:
-            raise DimensionError(f"{name}: {u} of a temperature means nothing; write '0.1 degC', say")
+            raise DimensionError(
+                f"{name}: {u} of a temperature has no meaning; write a difference, for example '0.1 degC'"
+            )
         spread = abs(number) * fraction(u, name=f"uncertainty of {name}")
     else:
         spread = _difference(u, unit, name)
-    return answer(uncertain(number, spread, name=name, unit=unit, degrees_of_freedom=degrees_of_freedom), unit, value)
+    return answer(
+        uncertain(number, spread / factor, name=name, unit=unit, degrees_of_freedom=degrees_of_freedom), unit, value
+    )
 
 
 def _difference(u: Any, unit: str, name: str) -> float:
@@ -81,7 +101,7 @@ def _difference(u: Any, unit: str, name: str) -> float:
 
 
 def uncertain_magnitude(value: Any, unit: str, *, name: str) -> Any:
-    """Give the number of a quantity in a unit, with the uncertainty that it carries, if any.
+    """Return the number of a quantity in a unit, with the uncertainty that it carries, if any.
 
     Parameters
     ----------

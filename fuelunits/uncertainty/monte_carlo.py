@@ -1,4 +1,4 @@
-"""Drawing a result from its inputs at random: the check on propagating their uncertainties."""
+"""Draw a result from its inputs at random, as a check of propagating their uncertainties."""
 
 from __future__ import annotations
 
@@ -13,12 +13,12 @@ __all__ = ["monte_carlo"]
 
 
 def monte_carlo(function: Callable[..., Any], inputs: Iterable[Any], *, seed: int, draws: int = 1_000_000) -> Any:
-    """Draw a result from its inputs, which tells whether propagating first derivatives was enough.
+    """Return a result drawn from its inputs at random, as a check of propagation by first derivatives.
 
     Parameters
     ----------
     function : callable
-        Takes the inputs as arrays, in their order, and gives the result as an array.
+        Takes the inputs as arrays, in their order, and returns the result as an array.
     inputs : iterable of float or uncertainties.UFloat
         Drawn from normal distributions, correlated as they are.
     seed : int
@@ -33,7 +33,7 @@ def monte_carlo(function: Callable[..., Any], inputs: Iterable[Any], *, seed: in
 
     Notes
     -----
-    The approach of JCGM 101:2008 with normal inputs [jcgm_101_2008]; recalled.
+    The approach of JCGM 101:2008 with normal inputs [jcgm_101_2008].
 
     Examples
     --------

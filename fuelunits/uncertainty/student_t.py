@@ -7,18 +7,20 @@ from functools import lru_cache
 from statistics import NormalDist
 
 from fuelunits.ranges import Range
-from fuelunits.validation import plain_number
+from fuelunits.validation import plain_number, positive_number
 
-__all__ = ["student_t"]
+__all__ = ["student_probability", "student_t"]
 
 _PROBABILITIES = Range("coverage probability", 0.0, 0.9999, "", "the range in which student_t is tested")
 _DEGREES = Range("degrees of freedom", 1.0, math.inf, "", "jcgm_100_2008")
 _LARGE = 1000
 _HALVINGS = 60
+_NOISE = 1e-9
+"""Relative distance at which degrees of freedom count as the whole number beside them."""
 
 
 def student_t(probability: float, degrees_of_freedom: float) -> float:
-    """Give the t that a coverage probability needs on both sides together.
+    """Return the t that a coverage probability needs on both sides together.
 
     Parameters
     ----------
@@ -26,7 +28,8 @@ def student_t(probability: float, degrees_of_freedom: float) -> float:
         Probability that the value lies within ±t, up to 0.9999: 0.95, say.
     degrees_of_freedom : float
         1 or more; infinity gives the normal distribution. What lies between two whole numbers is
-        taken down, which errs on the wide side.
+        taken down, which errs on the wide side; what floating-point arithmetic left within 1e-9 of
+        a whole number is that number.
 
     Returns
     -------
@@ -59,7 +62,7 @@ def _student_t(probability: float, degrees_of_freedom: float) -> float:
     if math.isnan(probability) or math.isnan(degrees_of_freedom):
         return math.nan
     _PROBABILITIES.check(probability)
-    _DEGREES.check(degrees_of_freedom)
+    degrees_of_freedom = _DEGREES.check(_without_noise(degrees_of_freedom))
     if degrees_of_freedom > _LARGE:
         return _near_normal(NormalDist().inv_cdf((1.0 + probability) / 2.0), degrees_of_freedom)
     nu = math.floor(degrees_of_freedom)
@@ -70,8 +73,38 @@ def _student_t(probability: float, degrees_of_freedom: float) -> float:
     return math.sqrt(nu) * math.tan(low)
 
 
+def student_probability(t: float, degrees_of_freedom: float) -> float:
+    """Return the probability that a value lies within ±t; the inverse of :func:`student_t`.
+
+    Parameters
+    ----------
+    t : float
+        0 or more.
+    degrees_of_freedom : float
+        As for :func:`student_t`.
+
+    Examples
+    --------
+    >>> round(student_probability(2.262, 9), 3)
+    0.95
+    """
+    t = positive_number(t, "t", zero=True)
+    nu = _DEGREES.check(_without_noise(plain_number(degrees_of_freedom, "degrees_of_freedom")))
+    if nu <= _LARGE:
+        return _within(math.atan(t / math.sqrt(math.floor(nu))), math.floor(nu))
+    # a normal value with this probability is t (1 - 1/(4 nu)) / sqrt(1 + t²/(2 nu)): Abramowitz and Stegun 26.7.8
+    return math.erf(t * (1.0 - 0.25 / nu) / math.sqrt(1.0 + 0.5 * t * t / nu) / math.sqrt(2.0))
+
+
+def _without_noise(degrees_of_freedom: float) -> float:
+    if not math.isfinite(degrees_of_freedom):
+        return degrees_of_freedom
+    whole = round(degrees_of_freedom)
+    return float(whole) if abs(degrees_of_freedom - whole) <= _NOISE * whole else degrees_of_freedom
+
+
 def _within(angle: float, nu: int) -> float:
-    """Give the probability of |t| below sqrt(nu) tan(angle)."""
+    """Return the probability of |t| below sqrt(nu) tan(angle)."""
     sine, cosine = math.sin(angle), math.cos(angle)
     odd = nu % 2
     term = cosine if odd else 1.0
@@ -83,8 +116,8 @@ def _within(angle: float, nu: int) -> float:
 
 
 def _near_normal(z: float, nu: float) -> float:
-    """Expand t about the normal quantile z in powers of 1/nu."""
+    """Return t expanded about the normal quantile z in powers of 1/nu."""
     first = (z**3 + z) / 4.0
     second = (5.0 * z**5 + 16.0 * z**3 + 3.0 * z) / 96.0
     third = (3.0 * z**7 + 19.0 * z**5 + 17.0 * z**3 - 15.0 * z) / 384.0
-    return z + first / nu + second / nu**2 + third / nu**3
+    return z + (first + (second + third / nu) / nu) / nu
