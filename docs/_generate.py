@@ -1,4 +1,4 @@
-"""The pages that follow from the library: sources, grades, published values, and the reference by room."""
+"""The pages that follow from the library: sources, grades, published values, and the API reference."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ import re
 from collections import defaultdict
 from functools import cache
 from importlib import import_module
+from inspect import get_annotations
 from pathlib import Path
 from pkgutil import walk_packages
 from typing import Any
@@ -23,15 +24,18 @@ from fuelunits.units import factor
 
 ROOT = Path(fuelunits.__file__).parent
 SUBJECTS = {
-    "ground": "Units, quantities, sources, errors",
+    "units": "Units, quantities, sources, errors",
     "fuels": "Fuels: volume correction, grades, batches, blends, viscosity",
     "uncertainty": "Uncertainty and decisions",
     "meters": "Meters: K-factor, pulses, curves",
-    "bench": "The calibration bench",
+    "bench": "Calibration on the bench",
     "indicators": "Indicators, fill-ups, endurance",
     "checks": "Checks of assumptions",
     "reference": "Published values",
+    "tools": "For test suites and pictures",
 }
+WHOLE_MODULES = {"errors": "units", "testing": "tools", "strategies": "tools", "plots": "tools"}
+"""Modules that are public as a whole, each with its subject."""
 
 
 def _homes() -> dict[str, str]:
@@ -60,9 +64,9 @@ def _sources(folder: Path, report: Verification) -> None:
             used[key].append(f":ref:`{text(grade.name)} <{label('grade', grade.name)}>`")
     for each in report.summaries:
         used[each.source].append(f":ref:`published values on {_words(each.topic)} <{label('topic', each.topic)}>`")
-    for room in rooms():
-        for key in sources_in(room):
-            used[key].append(f":py:mod:`{room}`")
+    for module in modules():
+        for key in sources_in(module):
+            used[key].append(f"``{module}``")
     ways = bullets(f"**{way}**: {meaning}" for way, meaning in OBTAINED.items())
     entries = [_source(entry, used[key]) for key, entry in sorted(all_sources().items())]
     intro = "Every number of the library names one of these. How its figures were obtained is said of each:\n"
@@ -74,6 +78,8 @@ def _source(entry: Source, used: list[str]) -> str:
     lines += [f"   :Key: ``{entry.key}``", f"   :Where in it: {text(entry.locator)}", f"   :Obtained: {entry.obtained}"]
     lines += [f"   :Read at: {text(entry.address)}"] if entry.address else []
     lines += [f"   :Note: {text(entry.note)}"] if entry.note else []
+    lines += [f"   :Terms: {text(entry.terms)}"] if entry.terms else []
+    lines += [f"   :Attribution: {text(entry.attribution)}"] if entry.attribution else []
     lines += [f"   :Used by: {', '.join(dict.fromkeys(used))}"] if used else []
     return "\n".join(lines) + "\n"
 
@@ -118,11 +124,11 @@ def _grade(folder: Path, grade: Fuel) -> None:
     notes = [f".. note::\n\n   {text(grade.note)}\n"] if grade.note else []
     if grade.rests_on_memory:
         notes.append(".. warning::\n\n   Every figure of this grade is recalled, and none was read.\n")
-    shown = f".. warning::\n\n   Its density is refused: {text(grade.refused)}\n"
+    density = f".. warning::\n\n   Its density is refused: {text(grade.refused)}\n"
     if not grade.refused:
         _picture(folder / f"{_file(grade.name)}.svg", grade)
-        shown = f".. figure:: {_file(grade.name)}.svg\n   :alt: density of {grade.name} over temperature\n\n"
-        shown += _densities(grade)
+        density = f".. figure:: {_file(grade.name)}.svg\n   :alt: density of {grade.name} over temperature\n\n"
+        density += _densities(grade)
     page(
         folder / f"{_file(grade.name)}.rst",
         f".. _{label('grade', grade.name)}:\n",
@@ -130,7 +136,7 @@ def _grade(folder: Path, grade: Fuel) -> None:
         bullets(facts),
         *notes,
         heading("Density over temperature", "-"),
-        shown,
+        density,
         heading("Where the figures come from", "-"),
         table(
             ["Figure", "kg/m³", "lb/gal", "At °C", "Source", "Obtained"],
@@ -253,20 +259,20 @@ def _deviations(path: Path, report: Verification) -> None:
     plt.close(figure)
 
 
-# ----------------------------------------------------------- reference by room
+# ------------------------------------------------------------ API reference
 
 
 @cache
-def rooms() -> tuple[str, ...]:
-    """Every room by its dotted name; a wing whose ``__init__`` holds nothing is none."""
+def modules() -> tuple[str, ...]:
+    """Every module by its dotted name, without packages that hold nothing themselves."""
     names = [each.name for each in walk_packages([str(ROOT)], "fuelunits.") if not each.name.endswith("__main__")]
     return tuple(sorted(name for name in names if import_module(name).__all__))
 
 
-def sources_in(room: str) -> list[str]:
-    """Find the sources that a room, or a data file of its own, names."""
-    path = Path(import_module(room).__file__ or "")
-    own = {"fuels": ["grades.toml"], "viscosity": ["viscosities.toml"], "units": ["units.txt"]}
+def sources_in(module: str) -> list[str]:
+    """Find the sources that a module, or a data file of its own, names."""
+    path = Path(import_module(module).__file__ or "")
+    own = {"grades": ["grades.toml"], "viscosity": ["viscosities.toml"], "units": ["units.txt"]}
     texts = [path, *(path.parent / name for name in own.get(path.stem, []) if (path.parent / name).exists())]
     named = re.findall(
         r"[\"'`\[( ]([a-z0-9_]{4,})[\"'`\]),]", " ".join(each.read_text(encoding="utf-8") for each in texts)
@@ -275,26 +281,37 @@ def sources_in(room: str) -> list[str]:
 
 
 def _api(folder: Path) -> None:
-    wings: dict[str, list[str]] = {wing: [] for wing in SUBJECTS}
-    for room in rooms():
-        wing = room.split(".")[1]
-        wings[wing if wing in SUBJECTS else "ground"].append(room)
-    for wing, names in wings.items():
-        page(folder / f"{wing}.rst", heading(SUBJECTS[wing]), *map(_room, names))
-    homes = [[f"``fu.{name}``", f":py:obj:`fuelunits.{home}.{name}`"] for name, home in sorted(_homes().items())]
-    intro = (
-        "Every public name is found at the top, ``import fuelunits as fu``, and lives in the room that is named here. "
-        "Each room says which sources its numbers come from.\n"
-    )
-    toctree = ".. toctree::\n   :maxdepth: 1\n\n" + "\n".join(f"   {wing}" for wing in SUBJECTS) + "\n"
-    page(folder / "index.rst", heading("Reference by room"), intro, toctree, table(["Name", "Room"], homes))
+    homes = _homes()
+    by_module: dict[str, list[str]] = {module: [] for module in WHOLE_MODULES}
+    for name, home in sorted(homes.items()):
+        by_module.setdefault(home, []).append(name)
+    pages: dict[str, list[str]] = {subject: [] for subject in SUBJECTS}
+    for module, names in sorted(by_module.items()):
+        package = module.partition(".")[0]
+        subject = WHOLE_MODULES.get(module, package if package in SUBJECTS else "units")
+        pages[subject].append(_module(module, names))
+    for subject, parts in pages.items():
+        page(folder / f"{subject}.rst", heading(SUBJECTS[subject]), *parts)
+    rows = [[f"``fu.{name}``", f":py:obj:`fuelunits.{home}.{name}`"] for name, home in sorted(homes.items())]
+    intro = "Import every public name from ``fuelunits``. The table shows the module that defines it.\n"
+    toctree = ".. toctree::\n   :maxdepth: 1\n\n" + "\n".join(f"   {subject}" for subject in SUBJECTS) + "\n"
+    page(folder / "index.rst", heading("API reference"), intro, toctree, table(["Name", "Defined in"], rows))
 
 
-def _room(room: str) -> str:
-    keys = sources_in(room)
-    cited = f"Sources of this room: {', '.join(map(cite, keys))}.\n" if keys else ""
-    name = room.removeprefix("fuelunits.")
-    return "\n".join([heading(name, "-"), f".. automodule:: {room}\n   :members:\n", cited])
+def _module(module: str, names: list[str]) -> str:
+    """Return the section of a module: all of it where it is public as a whole, else its public names."""
+    dotted = f"fuelunits.{module}"
+    whole = "   :members:\n" if module in WHOLE_MODULES else ""
+    members = [] if whole else [_member(dotted, name) for name in names]
+    keys = sources_in(dotted)
+    cited = f"Sources: {', '.join(map(cite, keys))}.\n" if keys else ""
+    return "\n".join([heading(module, "-"), f".. automodule:: {dotted}\n{whole}", *members, cited])
+
+
+def _member(module: str, name: str) -> str:
+    value = getattr(import_module(module), name)
+    kind = "class" if isinstance(value, type) else "function" if callable(value) else "data"
+    return f".. auto{kind}:: {module}.{name}\n{'   :members:' if kind == 'class' else ''}\n"
 
 
 # ---------------------------------------------------------------- shared pieces
@@ -325,15 +342,24 @@ def link_sources(_app: Any, _what: str, _name: str, _obj: Any, _options: Any, li
 
 
 def find_by_last_name(app: Any, env: Any, node: Any, contnode: Any) -> Any:
-    """Find what a docstring calls by its last name, where only one thing has that name."""
+    """Find what a docstring calls by its last name; what is there and not public stays without a link."""
     if node.get("refdomain") != "py":
         return None
     target = node["reftarget"].removeprefix("fuelunits.")
     objects = env.domains.python_domain.objects
     found = [name for name in objects if name.endswith(f".{target}")]
     if len(found) != 1:
-        return None
+        return contnode if target.rpartition(".")[2] in _known() or f"fuelunits.{target}" in modules() else None
     from sphinx.util.nodes import make_refnode
 
     at = objects[found[0]]
     return make_refnode(app.builder, node["refdoc"], at.docname, at.node_id, contnode, found[0])
+
+
+@cache
+def _known() -> frozenset[str]:
+    """Every name in the modules, and every attribute of their classes."""
+    offered = [value for module in modules() for value in vars(import_module(module)).values()]
+    classes = [value for value in offered if isinstance(value, type)]
+    names = {name for module in modules() for name in vars(import_module(module))}
+    return frozenset(names.union(*(dir(each) for each in classes), *(get_annotations(each) for each in classes)))

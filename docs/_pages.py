@@ -23,9 +23,9 @@ def label(kind: str, name: str) -> str:
     return f"{kind}-{re.sub('[^a-z0-9]+', '-', name.casefold())}"
 
 
-def cite(key: str, shown: str = "") -> str:
+def cite(key: str, words: str = "") -> str:
     """Lead to a source."""
-    return f":ref:`{shown or key} <{label('source', key)}>`"
+    return f":ref:`{words or key} <{label('source', key)}>`"
 
 
 def bullets(items: Iterable[str]) -> str:

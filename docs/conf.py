@@ -1,6 +1,5 @@
 """Settings of the documentation. What is generated is written anew at each build, by ``_generate``."""
 
-import logging
 import os
 import sys
 from pathlib import Path
@@ -44,7 +43,6 @@ nb_execution_timeout = 120
 
 os.environ.pop("MPLBACKEND", None)  # so that the notebook shows its pictures
 os.environ["PYTHONPATH"] = str(Path(__file__).parents[1])  # so that the notebook runs what is documented here
-logging.getLogger("pint").setLevel(logging.ERROR)  # it tells of each unit that our own registry defines anew
 
 
 def setup(app):

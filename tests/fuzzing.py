@@ -1,6 +1,6 @@
-"""Fuzzing, guided by coverage: any text at the door, any assumptions file, gives an answer or one of our errors.
+"""Fuzzing, guided by coverage: any text, any assumptions file, gives an answer or one of our errors.
 
-``python tests/fuzzing.py door -runs=1000000`` and ``python tests/fuzzing.py file -runs=1000000``; it needs atheris, and
+``python tests/fuzzing.py text -runs=1000000`` and ``python tests/fuzzing.py file -runs=1000000``; it needs atheris, and
 passes libFuzzer's options on. Inputs are mutated bytes, read by the first of them as text, as pieces of the
 grammar in a row, or as a number and a unit that must be read right; files begin with the corpus of assumption files.
 A text that takes longer than five seconds ends the run, as does any other exception.
@@ -44,13 +44,13 @@ def main(arguments: list[str]) -> None:
                 "-rss_limit_mb=0",
                 *options,
             ],
-            {"door": at_the_door, "file": as_a_file}[target],
+            {"text": as_text, "file": as_a_file}[target],
         )
         atheris.Fuzz()
 
 
 def pieces() -> list[str]:
-    """What texts of the trade, and spoilt ones, are made of."""
+    """Return what texts of the trade, valid and invalid, are made of."""
     from test_refusals import PIECES
 
     from fuelunits.checks.entries import KINDS
@@ -59,7 +59,7 @@ def pieces() -> list[str]:
     return [*PIECES, *keys, *(f"[[{kind}]]" for kind in KINDS), " = ", '"', "'''", "#", "0x", "1_0", "{", "}"]
 
 
-def at_the_door(data: bytes) -> None:
+def as_text(data: bytes) -> None:
     """Read bytes as text, as pieces or as a number and a unit, and give them to every reader."""
     from test_refusals import READERS
 

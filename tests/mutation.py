@@ -1,10 +1,10 @@
-"""Mutation testing of a wing: what no test notices, and the reason where there is nothing to notice.
+"""Mutation testing: alter the code one thing at a time, and print the alterations that no test notices.
 
-``python tests/mutation.py petroleum`` copies the tree, lets mutmut alter one thing at a time, and runs the wing's
-tests on each alteration. ``tests/mutants/petroleum.toml`` names the wing's rooms, the topics whose tests must notice
-(the rooms' doctests run with them), and the survivors that no test can notice, each with its reason. What survives
-without one is printed, and makes the command fail. Several wings may be named; without a name all of them run. A
-pattern after the wings, such as ``fuelunits.fuels.solving*``, runs only the mutants it fits.
+``python tests/mutation.py fuels`` copies the tree, lets mutmut alter the modules of that subject, and runs its tests on
+each alteration. ``tests/equivalent_mutants.toml`` names the subjects, their modules and tests, and the equivalent
+mutants: alterations that no test can notice, each with its reason. Other surviving mutants are printed, with the part
+that was killed, and make the command fail. Without a subject all of them run. A pattern after the subjects, such as
+``fuelunits.fuels.solving*``, runs only the mutants it fits.
 
 mutmut leaves decorated functions alone, so that properties and cached functions are written without the decorator in
 the copy, and decorated on the line after. Its workers are forked from a process that has run no test, and clear every
@@ -26,8 +26,8 @@ from functools import cache
 from pathlib import Path
 
 ROOT = Path(__file__).parents[1]
-RECORDS = ROOT / "tests" / "mutants"
-WINGS = sorted(record.stem for record in RECORDS.glob("*.toml"))
+RECORD = tomllib.loads((ROOT / "tests" / "equivalent_mutants.toml").read_text(encoding="utf-8"))
+SUBJECTS = RECORD["subjects"]
 CONFIGURATION = """
 [tool.mutmut]
 source_paths = {sources}
@@ -46,19 +46,19 @@ def pytest_collection_finish():
 
 
 def main(arguments: list[str]) -> int:
-    """Run the wings' mutants one wing after the other; how many are left unexplained."""
-    wings = [one for one in arguments if one in WINGS] or WINGS
-    return sum(run(wing, [one for one in arguments if one not in WINGS]) for wing in wings)
+    """Run the mutants of each subject in turn, and return how many survive without a reason."""
+    subjects = [one for one in arguments if one in SUBJECTS] or list(SUBJECTS)
+    return sum(run(subject, [one for one in arguments if one not in SUBJECTS]) for subject in subjects)
 
 
-def run(wing: str, patterns: list[str]) -> int:
-    """Run the mutants of one wing, and print what survives."""
-    record = tomllib.loads((RECORDS / f"{wing}.toml").read_text(encoding="utf-8"))
-    copy = Path(tempfile.mkdtemp(prefix=f"mutation-{wing}-"))
+def run(subject: str, patterns: list[str]) -> int:
+    """Run the mutants of one subject, and print those that survive."""
+    copy = Path(tempfile.mkdtemp(prefix=f"mutation-{subject}-"))
     copy_of_the_tree(copy)
-    sources = [f"fuelunits/{room}" for room in record["rooms"]]
+    sources = [f"fuelunits/{module}" for module in SUBJECTS[subject]["modules"]]
     with (copy / "pyproject.toml").open("a", encoding="utf-8") as file:
-        tests = [f"tests/test_{topic}.py" for topic in record["tests"]] + sources
+        found = {path for topic in SUBJECTS[subject]["tests"] for path in (copy / "tests").glob(f"test_{topic}.py")}
+        tests = [path.relative_to(copy).as_posix() for path in sorted(found)] + sources
         file.write(CONFIGURATION.format(sources=sources, tests=tests))
     with (copy / "conftest.py").open("a", encoding="utf-8") as file:
         file.write(CLEARED)
@@ -66,11 +66,13 @@ def run(wing: str, patterns: list[str]) -> int:
         quiet = {"cwd": copy, "env": os.environ | {"CI": "1"}, "stdout": log, "stderr": log}
         subprocess.run([*MUTMUT, "run", *patterns], **quiet, check=False)
     ends = results(copy, patterns)
-    survivors = [altered(copy, name) for name, end in ends.items() if end not in ("killed", "timeout")]
-    unexplained = [one for one in survivors if not any(explains(reason, one) for reason in record["survivor"])]
+    surviving = [altered(copy, name) for name, end in ends.items() if end not in ("killed", "timeout")]
+    unexplained = [one for one in surviving if not any(explains(reason, one) for reason in RECORD["equivalent"])]
     print(*("\n".join(one) for one in unexplained), sep="\n\n")
-    told = ", ".join(f"{count} {end}" for end, count in Counter(ends.values()).items())
-    print(f"\n{wing}: {told}; {len(unexplained)} of {len(survivors)} left are unexplained; the copy is {copy}")
+    counts = ", ".join(f"{count} {end}" for end, count in Counter(ends.values()).items())
+    score = 100.0 * (1.0 - len(unexplained) / max(len(ends), 1))
+    print(f"\n{subject}: {counts}; {len(unexplained)} of {len(surviving)} surviving mutants have no reason")
+    print(f"score without equivalent mutants: {score:.1f} %; the copy is {copy}")
     return len(unexplained)
 
 
@@ -101,7 +103,7 @@ def undecorated(source: str) -> str:
 
 
 def results(copy: Path, patterns: list[str]) -> dict[str, str]:
-    """How each mutant ended."""
+    """Return how each mutant ended."""
     told = subprocess.run([*MUTMUT, "results", "--all", "true"], cwd=copy, capture_output=True, text=True, check=True)
     ends = dict(line.strip().split(": ") for line in told.stdout.splitlines() if ": " in line)
     return {name: end for name, end in ends.items() if not patterns or any(fnmatch(name, one) for one in patterns)}
@@ -121,16 +123,23 @@ def altered(copy: Path, name: str) -> tuple[str, str, str]:
 
 @cache
 def functions(path: Path) -> dict[str, list[str]]:
-    """The lines of each function of a file."""
-    source = path.read_text(encoding="utf-8")
-    nodes = [node for node in ast.walk(ast.parse(source)) if isinstance(node, ast.FunctionDef)]
-    return {node.name: source.splitlines()[node.lineno - 1 : node.end_lineno] for node in nodes}
+    """Return the statements of each function of a file, one a line, whatever their format."""
+    nodes = [
+        node for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))) if isinstance(node, ast.FunctionDef)
+    ]
+    return {node.name: ast.unparse(node).splitlines() for node in nodes}
 
 
 def explains(reason: dict[str, str], one: tuple[str, str, str]) -> bool:
     """Whether a reason on record is about this alteration."""
     function, before, after = one
-    return fnmatch(function, reason["in"]) and reason.get("was", "") in before and reason.get("becomes", "") in after
+    was, becomes = plain(reason.get("was", "")), plain(reason.get("becomes", ""))
+    return fnmatch(function, reason["in"]) and was in plain(before) and becomes in plain(after)
+
+
+def plain(code: str) -> str:
+    """Return code without white space and with one kind of quotes."""
+    return re.sub(r"\s+", "", code).replace('"', "'")
 
 
 if __name__ == "__main__":

@@ -1,9 +1,9 @@
-"""Every public name says what it takes and gives, in which units, what it refuses, and shows an example.
+"""Every public name says what it takes and returns, in which units, what it refuses, and shows an example.
 
-The rule that is checked: a function names each of its parameters under Parameters, tells its answer under Returns and
+The rule that is checked: a function names each parameter under Parameters, says under Returns what it returns, says
 what it raises itself under Raises, and has an example. A class has Parameters or Attributes, an example, and a line
 for each public method and property. A parameter that is a number says its unit, or that it has none. A constant
-has a line of its own below it. The rooms that name no source are those whose numbers are the user's.
+has a line of its own below it. The modules that name no source are those whose numbers are the user's.
 """
 
 import ast
@@ -71,13 +71,13 @@ MODULES_OF_THE_USERS_NUMBERS = {
 
 
 def sections(thing):
-    """Part a docstring by its numpydoc headings."""
+    """Return a docstring parted by its numpydoc headings."""
     parts = re.split(r"^([A-Z][\w ]+)\n-{3,}\n", inspect.getdoc(thing) or "", flags=re.MULTILINE)
     return {"summary": parts[0].strip()} | dict(zip(parts[1::2], parts[2::2], strict=True))
 
 
 def described(section):
-    """Give the described parameters: name to the type and text that follow it."""
+    """Return the described parameters: name to the type and text that follow it."""
     entries = {}
     for block in re.split(r"^(?=\S)", section, flags=re.MULTILINE):
         head = block.partition("\n")[0].partition(" : ")[0]
@@ -96,18 +96,18 @@ def test_functions(name):
     assert {each.rstrip("_") for each in taken} <= {each.rstrip("_") for each in told}, (
         "parameters are not all described"
     )
-    assert "Returns" in parts, "what it gives is not told"
+    assert "Returns" in parts, "what it returns is not said"
     raises = any(
         isinstance(node, ast.Raise) for node in ast.walk(ast.parse(textwrap.dedent(inspect.getsource(function))))
     )
-    assert not raises or "Raises" in parts, "what it raises is not told"
+    assert not raises or "Raises" in parts, "what it raises is not said"
     check_units(told)
 
 
 def check_units(told):
     for name, block in told.items():
         if re.search(r" : .*\b(float|array)", block.partition("\n")[0]):
-            assert UNIT_IN_NAME.search(name) or UNITS.search(block), f"{name}: no unit is told"
+            assert UNIT_IN_NAME.search(name) or UNITS.search(block), f"{name}: no unit is given"
 
 
 @pytest.mark.parametrize("name", CLASSES)
@@ -125,22 +125,22 @@ def test_classes(name):
 
 @pytest.mark.parametrize("name", CONSTANTS)
 def test_constants(name):
-    room = import_module(f"fuelunits.{MODULES[name]}")
-    body = ast.parse(Path(room.__file__).read_text(encoding="utf-8")).body
+    module = import_module(f"fuelunits.{MODULES[name]}")
+    body = ast.parse(Path(module.__file__).read_text(encoding="utf-8")).body
     for node, following in pairwise(body):
         if isinstance(node, ast.Assign) and isinstance(node.targets[0], ast.Name) and node.targets[0].id == name:
             assert isinstance(following, ast.Expr), f"{name} has no line that explains it"
             assert isinstance(following.value.value, str)
             return
-    pytest.fail(f"{name} is not assigned in its room")
+    pytest.fail(f"{name} is not assigned in its module")
 
 
-def test_rooms_name_their_sources():
+def test_modules_name_their_sources():
     without = set()
-    for room in set(MODULES.values()):
-        folder = Path(import_module(f"fuelunits.{room}").__file__)
-        data = [each for each in folder.parent.glob("*.t*") if len(room.split(".")) > 1 or each.name == "units.txt"]
+    for name in set(MODULES.values()):
+        folder = Path(import_module(f"fuelunits.{name}").__file__)
+        data = [each for each in folder.parent.glob("*.t*") if len(name.split(".")) > 1 or each.name == "units.txt"]
         words = set(re.findall(r"\w+", " ".join(each.read_text(encoding="utf-8") for each in [folder, *data])))
         if not words & all_sources().keys():
-            without.add(room)
+            without.add(name)
     assert without <= MODULES_OF_THE_USERS_NUMBERS.keys()
