@@ -50,6 +50,9 @@ from .fuels.water_and_air import air_density_kg_m3 as air_density_kg_m3
 from .fuels.water_and_air import buoyancy_factor as buoyancy_factor
 from .fuels.water_and_air import gravimetric_volume_l as gravimetric_volume_l
 from .fuels.water_and_air import water_density_kg_m3 as water_density_kg_m3
+from .indicators.bench_sheet import BenchSheet as BenchSheet
+from .indicators.bench_sheet import Generator as Generator
+from .indicators.bench_sheet import LowFuelPoint as LowFuelPoint
 from .indicators.capacitance import CapacitanceGauge as CapacitanceGauge
 from .indicators.capacitance import Probe as Probe
 from .indicators.endurance import RESERVES as RESERVES

@@ -105,6 +105,7 @@ def amount(value: Any, unit: str, *, name: str, density: Any = None) -> Any:
     start = kind_of(value, _pair(unit), name=name)
     if read_unit(start).dimension == read_unit(unit).dimension:
         return positive(value, unit, name=name, zero=True)
+    _check_density(value, start, unit, name, density)
     return positive(value, start, name=name, zero=True) * convert(1.0, start, unit, density=density)
 
 
@@ -150,7 +151,18 @@ def exact_amount(value: Any, unit: str, *, name: str, density: Any = None, zero:
     Fraction(335, 1)
     """
     start = kind_of(value, _pair(unit), name=name)
+    if read_unit(start).dimension == read_unit(unit).dimension:
+        return exact_number(value, unit, name=name, zero=zero)
+    _check_density(value, start, unit, name, density)
     return convert_exact(exact_number(value, start, name=name, zero=zero), start, unit, exact_density(density))
+
+
+def _check_density(value: Any, start: str, unit: str, name: str, density: Any) -> None:
+    if density is None:
+        raise DimensionError(
+            f"{name}: {value} is {read_unit(start).kind} and {unit} is {read_unit(unit).kind}: give the density of "
+            f'the fuel at its temperature, such as density="6.7 lb/gal"'
+        )
 
 
 def exact_density(density: Any) -> Fraction | None:
@@ -186,8 +198,17 @@ def convert_exact(number: Fraction, from_unit: str, to_unit: str, density_kg_m3:
 
 
 def first_quantity(*values: Any) -> Any:
-    """Give the first pint quantity among what the user gave, whose registry the answer takes; or None."""
-    return next((value for value in values if is_quantity(value)), None)
+    """Return the first pint quantity among what the user gave, whose registry the answer takes; or None.
+
+    Raises
+    ------
+    QuantityError
+        If they come from two registries.
+    """
+    quantities = [value for value in values if is_quantity(value)]
+    if len({type(each) for each in quantities}) > 1:
+        raise QuantityError("the quantities come from two pint registries; use one, or text")
+    return quantities[0] if quantities else None
 
 
 def flow_unit_name(unit: str) -> str:

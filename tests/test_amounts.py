@@ -61,8 +61,10 @@ def test_crossing_is_exact_both_ways_and_needs_no_density_within_a_kind():
 
 def test_the_first_quantity_sets_the_registry():
     first, second = Q(1.0, "gallon"), REGISTRIES[1].Quantity(1.0, "hour")
-    assert first_quantity("1 gal", first, second) is first
-    assert first_quantity(second, first) is second
+    assert first_quantity("1 gal", first, None) is first
+    assert first_quantity(second) is second
+    with pytest.raises(FuelUnitsError, match="two pint registries"):
+        first_quantity(second, first)
     assert first_quantity("1 gal", None) is None
 
 
@@ -146,8 +148,7 @@ REFUSALS = [
     ),
     (
         lambda: amount("5 gal", "lb", name="used"),
-        "m^3 is a volume and lb is a mass: give the density of the fuel at its temperature, "
-        'such as density="6.7 lb/gal" or density=fuel("Jet A").density("30 degC")',
+        f"used: 5 gal is a volume and lb is a mass: {DENSITY}",
     ),
     (
         lambda: exact_number("0 gal", "L", name="used"),
@@ -169,7 +170,7 @@ REFUSALS = [
         lambda: exact_amount("5 h", "L", name="used"),
         f"used: 5 h is not a volume or a mass; write a quantity {UNIT} m^3 or kg",
     ),
-    (lambda: exact_amount("5 gal", "lb", name="used"), f"m^3 is a volume and lb is a mass: {DENSITY}"),
+    (lambda: exact_amount("5 gal", "lb", name="used"), f"used: 5 gal is a volume and lb is a mass: {DENSITY}"),
     (lambda: exact_density("0 kg/L"), "density: 0 kg/L makes no sense here; it must be finite and positive"),
     (
         lambda: exact_density("0.8 kg"),

@@ -321,14 +321,14 @@ REFUSALS = [
     (lambda: CHECK.error_of(200.0), "amount is 200.0; write '200 gal', say"),
     (lambda: CHECK.error_of("200 gal", any_batch="yes"), "any_batch is 'yes'; write True or False"),
     (lambda: fu.diagnose_ratio("1.2"), "ratio is '1.2'; one plain number is needed"),
-    (lambda: fu.first_to_trip("45 min", BY_QUANTITY, "10 gal/h"), "by_time is '45 min'; write LowFuelByTime('45 min')"),
+    (lambda: fu.first_to_trip("45 min", BY_QUANTITY, "10 gal/h"), "by_time is '45 min'; write LowFuelByTime('25 min')"),
     (
         lambda: fu.first_to_trip(BY_TIME, "10 gal", "10 gal/h"),
-        "by_quantity is '10 gal'; write LowFuelByQuantity('10 gal')",
+        "by_quantity is '10 gal'; write LowFuelByQuantity('30 L')",
     ),
     (lambda: POUNDS.compare("another", "10 Hz"), "other is 'another'; write an Indicator"),
-    (lambda: fu.Indicator(K, reads="gal/h", channels="2"), "channels: '2'; it must be a whole number from 1 up"),
-    (lambda: POUNDS.bench_points(5, "1 %"), "flows: give a list of flows, such as ['5 gal/h', '10 gal/h']"),
+    (lambda: fu.Indicator(K, reads="gal/h", channels="2"), "channels must be a whole number from 1 to 64; got '2'"),
+    (lambda: POUNDS.bench_points(5, "1 %"), "flows: give a list of flows, such as ['60 L/h', '100 Hz']"),
     (lambda: fu.check_file(7), "path is 7; write the name of a TOML file"),
     (lambda: fu.fuel(7), "7 is no fuel; write a name such as 'Jet A'"),
     (

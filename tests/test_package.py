@@ -78,6 +78,6 @@ def test_typed_use_runs_as_it_is_typed():
     assert typed_use.litres_per_gallon() == 3.785411784
     assert typed_use.density_of(np.array([15.0])).shape == (1,)
     assert typed_use.holds()
-    assert typed_use.sheet().rows
+    assert typed_use.sheet().points
     assert typed_use.published().passed
     assert "density" in typed_use.refused()

@@ -1,95 +1,208 @@
-"""The sheet from which a technician injects frequencies into an indicator and notes what it shows."""
+"""The sheet from which a technician injects pulses into an indicator, with the readings as found and as left."""
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from functools import cached_property
 from typing import Any
 
-from fuelunits.frames import frame
-from fuelunits.html import report
-from fuelunits.reports import CAUTION
+import numpy as np
 
-__all__ = ["BenchPoint", "BenchSheet"]
+from fuelunits.amounts import exact_number
+from fuelunits.errors import QuantityError
+from fuelunits.indicators.bench_points import BenchPoint, overall
+from fuelunits.indicators.settings import IndicatorSettings
+from fuelunits.indicators.sheet_points import Generator, LowFuelPoint, point_of, written_points
+from fuelunits.indicators.written import as_written
+from fuelunits.quantities import is_quantity
+from fuelunits.reports import Report, Reporting, Table, plain
+from fuelunits.uncertainty.decisions import Verdict
+from fuelunits.validation import format_value
 
-
-@dataclass(frozen=True)
-class BenchPoint:
-    """One line of a bench sheet; made by ``Indicator.bench_points``.
-
-    Attributes
-    ----------
-    flow : str
-        The flow as it was asked for.
-    frequency_hz : float
-        What to inject into each channel, in Hz, or pulses per second.
-    pulses_per_minute : float
-        The same in pulses per minute, for a generator or counter that is set by the minute.
-    shows, lowest, highest : float
-        What the display must show, and the lowest and highest acceptable reading, in the unit read.
-    """
-
-    flow: str
-    frequency_hz: float
-    pulses_per_minute: float
-    shows: float
-    lowest: float
-    highest: float
+__all__ = ["BenchSheet", "Generator", "LowFuelPoint", "written_points"]
 
 
-@dataclass(frozen=True)
-class BenchSheet:
-    """Frequencies to inject and readings to expect; made by ``Indicator.bench_points``.
+@dataclass(frozen=True, repr=False)
+class BenchSheet(Reporting):
+    """Pulses to inject, readings to expect, and what was read; made by ``Indicator.bench_points``.
 
     Attributes
     ----------
-    indicator : str
-        The indicator in words.
-    reads : str
-        The unit of the readings.
+    indicator : Indicator
+        The indicator under test.
+    asked : tuple
+        The points as they were asked for.
     tolerance : str
         The tolerance as it was given.
-    channels : int
-        Into how many channels each frequency is injected at once.
-    decimals : int
-        Decimals of the readings when printed.
-    rows : tuple of BenchPoint
-        One a flow, in the order asked for.
+    generator : Generator or None
+        The generator, where its steps and uncertainty count.
+    as_found, as_left : tuple of str or None
+        The readings before and after an adjustment, one for each point; None for one not taken.
     """
 
-    indicator: str
-    reads: str
+    indicator: IndicatorSettings
+    asked: tuple[Any, ...]
     tolerance: str
-    channels: int
-    decimals: int
-    rows: tuple[BenchPoint, ...]
+    generator: Generator | None = None
+    as_found: tuple[str | None, ...] = ()
+    as_left: tuple[str | None, ...] = ()
 
-    def __str__(self) -> str:
-        lines = [self._title, *(self._cells(row) for row in self.rows)]
-        widths = [max(len(line[column]) for line in lines) for column in range(len(self._title))]
-        table = ["  ".join(cell.rjust(width) for cell, width in zip(line, widths, strict=True)) for line in lines]
-        return "\n".join([self.indicator, self._tolerance, *table, CAUTION])
+    _plain = ("rows", "verdict_as_found", "verdict_as_left")
+
+    def __post_init__(self) -> None:
+        for each in (self.as_found, self.as_left):
+            self._exact(each)
+
+    def filled(self, *, as_found: Iterable[Any] = (), as_left: Iterable[Any] = ()) -> BenchSheet:
+        """Return the sheet with readings filled in.
+
+        Parameters
+        ----------
+        as_found, as_left : iterable of str, pint.Quantity or None
+            A reading for each point, such as ``"118.5 L/h"``; None for one that was not taken. Without them, those
+            already there stay.
+
+        Returns
+        -------
+        BenchSheet
+
+        Raises
+        ------
+        QuantityError
+            If there is not one for each point, one has no unit, or the display cannot show it.
+
+        Examples
+        --------
+        >>> from fuelunits import Indicator
+        >>> sheet = Indicator("11412 pulse/L", reads="L/h", resolution="0.5 L/h").bench_points(["60 L/h"], "2 %")
+        >>> sheet.filled(as_found=["62 L/h"], as_left=["60.5 L/h"])
+        <BenchSheet: bench sheet, 11412 pulse/L, reading L/h, steps of 0.5 L/h: as found: reject; as left: accept>
+        """
+        return replace(
+            self, as_found=self._written(as_found) or self.as_found, as_left=self._written(as_left) or self.as_left
+        )
+
+    @cached_property
+    def points(self) -> tuple[BenchPoint, ...]:
+        """What to inject at each point, and the readings that are acceptable."""
+        return tuple(point_of(self.indicator, each, self.tolerance, self.generator) for each in self.asked)
+
+    def rows(self) -> list[dict[str, Any]]:
+        """Return the points as plain mappings; readings are in the unit named beside them."""
+        readings = {"as_found": self._exact(self.as_found), "as_left": self._exact(self.as_left)}
+        floats = {name: [plain(each) for each in numbers] for name, numbers in readings.items()}
+        return [
+            {
+                "point": point.given,
+                "frequency_hz": list(point.frequencies_hz),
+                "pulses": list(point.pulses),
+                "unit": point.unit,
+                "expected": point.expected,
+                "lowest": point.lowest,
+                "highest": point.highest,
+                "undecided": point.undecided,
+                **{name: numbers[n] if numbers else None for name, numbers in floats.items()},
+            }
+            for n, point in enumerate(self.points)
+        ]
+
+    def verdicts(self, readings: Sequence[str | None]) -> tuple[Verdict, ...]:
+        """Return the verdict of each point for readings such as :attr:`as_left`."""
+        return overall(self.points, self._exact(readings))
 
     @property
-    def _title(self) -> tuple[str, ...]:
-        return "flow", "inject, Hz", "pulses/min", f"shows, {self.reads}", "lowest", "highest"
+    def verdict_as_found(self) -> Verdict | None:
+        """The verdict over all points as found; None before there are readings."""
+        return self._overall(self.as_found)
 
     @property
-    def _tolerance(self) -> str:
-        each = f"; inject into all {self.channels} channels at once" if self.channels > 1 else ""
-        return f"tolerance {self.tolerance}{each}"
+    def verdict_as_left(self) -> Verdict | None:
+        """The verdict over all points as left; None before there are readings."""
+        return self._overall(self.as_left)
 
-    def _repr_html_(self) -> str:
-        rows = [dict(zip(self._title, self._cells(row), strict=True)) for row in self.rows]
-        return report(self.indicator, {"bench sheet": self._tolerance}, rows)
+    def _overall(self, readings: tuple[str | None, ...]) -> Verdict | None:
+        if not readings:
+            return None
+        found = self.verdicts(readings)
+        if Verdict.REJECT in found:
+            return Verdict.REJECT
+        return Verdict.ACCEPT if set(found) == {Verdict.ACCEPT} else Verdict.UNDECIDED
 
-    def to_frame(self) -> Any:
-        """Give the rows as a pandas data frame; readings in the unit read."""
-        return frame(vars(row) for row in self.rows)
+    def _written(self, readings: Iterable[Any]) -> tuple[str | None, ...]:
+        if isinstance(readings, str) or is_quantity(readings) or not np.iterable(readings):
+            raise QuantityError(f"readings: {format_value(readings)}; give a list, one for each point")
+        given = tuple(readings)
+        if given and len(given) != len(self.points):
+            raise QuantityError(f"readings: {len(given)} for {len(self.points)} points; give one for each, or None")
+        units = [row.unit for row in self.points]
+        return tuple(
+            None if each is None else as_written(each, unit, "reading")
+            for each, unit in zip(given, units, strict=bool(given))
+        )
 
-    def _cells(self, row: BenchPoint) -> tuple[str, ...]:
-        readings = (f"{reading:.{self.decimals}f}" for reading in (row.shows, row.lowest, row.highest))
-        return (row.flow, f"{row.frequency_hz:.3f}", f"{row.pulses_per_minute:.1f}", *readings)
+    def _exact(self, readings: Sequence[str | None]) -> tuple[Fraction | None, ...]:
+        found = []
+        for each, row in zip(readings, self.points if readings else (), strict=True):
+            number = None if each is None else exact_number(each, row.unit, name="reading", zero=True)
+            if number is not None and row.step is not None and number % row.step:
+                raise QuantityError(f"reading: {each}; the display has steps of {float(row.step):g} {row.unit}")
+            found.append(number)
+        return tuple(found)
 
-    def as_dict(self) -> dict[str, Any]:
-        """Give the sheet in plain JSON types."""
-        return asdict(self) | {"rows": [asdict(row) for row in self.rows], "caution": CAUTION}
+    def report(self) -> Report:
+        """Return the sheet, with boxes where nothing was filled in."""
+        rows = self.points
+        remarks = [f"{row.given}: undecided: {row.undecided}" for row in rows if row.undecided]
+        remarks += [f"{row.given}: {row.remark}" for row in rows if row.remark]
+        remarks += [f"{row.given}: a reading of 0 is undecided, near the cutoff" for row in rows if row.near_cutoff]
+        if self.indicator.channels > 1 and not self.indicator.feed_less_return:
+            remarks.append(f"inject into all {self.indicator.channels} channels at once")
+        remarks.append("The tolerance applies to the reading, the rounding of the display included.")
+        return Report(
+            f"bench sheet, {self.indicator}",
+            verdict=self._verdict,
+            facts={"tolerance": self.tolerance, "generator": self.generator and _describe(self.generator)},
+            tables=self._tables,
+            remarks=remarks,
+        )
+
+    @property
+    def _verdict(self) -> str:
+        found = [("as found", self.verdict_as_found), ("as left", self.verdict_as_left)]
+        words = [f"{name}: {verdict.value}" for name, verdict in found if verdict is not None]
+        if words:
+            return "; ".join(words)
+        judged = sum(not row.undecided for row in self.points)
+        return f"not filled in; {judged} of {len(self.points)} points can be judged by themselves"
+
+    @property
+    def _tables(self) -> list[Table]:
+        """One table for each kind of point, with its own heads."""
+        cells = [self._cells(n) for n in range(len(self.points))]
+        kinds = dict.fromkeys(tuple(each) for each in cells)
+        return [Table.of(each for each in cells if tuple(each) == heads) for heads in kinds]
+
+    def _cells(self, n: int) -> dict[str, str]:
+        row = self.points[n]
+        cells = {"point": row.given}
+        if row.frequencies_hz:
+            hertz = dict.fromkeys(row.frequencies_hz)
+            cells["inject, Hz"] = " / ".join(f"{hz:.7g}" for hz in hertz)
+            if not (self.as_found or self.as_left or row.remark):
+                cells["pulses/min"] = " / ".join(f"{hz * 60:.7g}" for hz in hertz)
+        else:
+            cells["inject, pulses"] = " / ".join(map(str, dict.fromkeys(row.pulses)))
+        cells[f"expected, {row.unit}"] = f"{row.expected:.{row.decimals}f}"
+        cells["lowest"], cells["highest"] = row.limits
+        for head, readings in (("as found", self.as_found), ("as left", self.as_left)):
+            number = self._exact(readings)[n] if readings else None
+            cells[head] = "[    ]" if number is None else f"{float(number):.{row.decimals}f}"
+            if readings:
+                cells[f"{head}:"] = self.verdicts(readings)[n].value
+        return cells
+
+
+def _describe(generator: Generator) -> str:
+    return f"steps of {generator.step}, standard uncertainty {generator.uncertainty}"

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
-from typing import Any
+from dataclasses import dataclass
 
-from fuelunits.reports import CAUTION
+from fuelunits.reports import Report, Reporting, format_percent
 from fuelunits.units import factor, read_unit
 
 __all__ = ["Comparison"]
 
 
-@dataclass(frozen=True)
-class Comparison:
+@dataclass(frozen=True, repr=False)
+class Comparison(Reporting):
     """The readings of two indicators; made by ``Indicator.compare``.
 
     Attributes
@@ -31,9 +30,11 @@ class Comparison:
     second_unit: str
     fuel_density_kg_m3: float | None = None
 
+    _plain = ("ratio", "relative_difference", "implied_density_kg_m3")
+
     @property
     def ratio(self) -> float | None:
-        """The second reading over the first, as shown; None where the first is zero."""
+        """The second reading over the first, as displayed; None where the first is zero."""
         return self.second / self.first if self.first else None
 
     @property
@@ -50,39 +51,30 @@ class Comparison:
 
     @property
     def implied_density_kg_m3(self) -> float | None:
-        """The density, kg/m³, at which both are right: mass over volume.
+        """The density, kg/m³, at which both agree: mass over volume.
 
         None where both are of one kind, or either shows zero. It is no measured density: it repeats
         the fixed density of the indicator of mass, with its rounding and any disagreement on K.
         """
         if self.same_kind or not self.first or not self.second:
             return None
-        readings = {read_unit(unit).dimension: (number, unit) for number, unit in self._readings}
+        first, second = (self.first, self.first_unit), (self.second, self.second_unit)
+        readings = {read_unit(unit).dimension: (number, unit) for number, unit in (first, second)}
         mass, mass_unit = readings[read_unit("kg/s").dimension]
         volume, volume_unit = readings[read_unit("m^3/s").dimension]
         return mass * factor(mass_unit, "kg/s") / (volume * factor(volume_unit, "m^3/s"))
 
-    @property
-    def _readings(self) -> tuple[tuple[float, str], tuple[float, str]]:
-        return (self.first, self.first_unit), (self.second, self.second_unit)
-
-    def __str__(self) -> str:
-        lines = [f"first shows {self.first:.6g} {self.first_unit}, second shows {self.second:.6g} {self.second_unit}"]
-        if self.ratio is not None:
-            lines.append(f"second over first: {self.ratio:.5g} {self.second_unit} per {self.first_unit}")
-        if self.relative_difference is not None:
-            lines.append(f"second differs from first by {self.relative_difference:+.2%}")
-        if self.implied_density_kg_m3 is not None:
-            lines.append(f"together they imply a density of {self.implied_density_kg_m3:.1f} kg/m^3")
-        if self.fuel_density_kg_m3 is not None:
-            lines.append(f"the fuel's density is {self.fuel_density_kg_m3:.1f} kg/m^3")
-        return "\n".join([*lines, CAUTION])
-
-    def as_dict(self) -> dict[str, Any]:
-        """Give the comparison in plain JSON types."""
-        return asdict(self) | {
-            "ratio": self.ratio,
-            "relative_difference": self.relative_difference,
-            "implied_density_kg_m3": self.implied_density_kg_m3,
-            "caution": CAUTION,
-        }
+    def report(self) -> Report:
+        """Return both readings and what they say together."""
+        implied, fuel, difference = self.implied_density_kg_m3, self.fuel_density_kg_m3, self.relative_difference
+        return Report(
+            f"first indicator {self.first:.6g} {self.first_unit}, second {self.second:.6g} {self.second_unit}",
+            verdict=""
+            if difference is None
+            else f"second differs from first by {format_percent(difference, signed=True)}",
+            facts={
+                "second over first": self.ratio and f"{self.ratio:.5g} {self.second_unit} per {self.first_unit}",
+                "density at which both agree": implied and f"{implied:.1f} kg/m³",
+                "density of the fuel": fuel and f"{fuel:.1f} kg/m³",
+            },
+        )

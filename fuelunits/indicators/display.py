@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from math import ceil, floor
 from typing import Any
 
 import numpy as np
 
 from fuelunits.arrays import as_float, is_scalar
 
-__all__ = ["decimals", "displayed"]
+__all__ = ["decimals", "displayed", "displayed_exact", "steps_within"]
 
 _SLACK = 1e-9
 """In display steps: a flow this near to a half counts as the half. Float errors are smaller below a million steps."""
@@ -17,7 +18,7 @@ _MOST_DECIMALS = 6
 
 
 def displayed(flow: Any, *, step: float | Fraction | None = None, cutoff: float = 0.0) -> Any:
-    """Give what a display shows of a flow.
+    """Return what a display shows of a flow.
 
     Parameters
     ----------
@@ -27,7 +28,7 @@ def displayed(flow: Any, *, step: float | Fraction | None = None, cutoff: float 
         The display step in that unit; a float counts as the decimal number that it prints. Rounding
         is to the nearest step, halves up.
     cutoff : float
-        The lowest flow shown: below it the display is zero. It is compared before rounding.
+        The lowest flow displayed: below it the display is zero. It is compared before rounding.
 
     Returns
     -------
@@ -39,18 +40,43 @@ def displayed(flow: Any, *, step: float | Fraction | None = None, cutoff: float 
     (12.3, 12.2, 0.0)
     """
     given = as_float(flow)
-    shown = given
+    rounded = given
     if step is not None:
         size = step if isinstance(step, Fraction) else Fraction(repr(step))
-        shown = np.floor(given / float(size) + 0.5 + _SLACK) * float(size.numerator) / float(size.denominator)
+        rounded = np.floor(given / float(size) + 0.5 + _SLACK) * float(size.numerator) / float(size.denominator)
     hidden = given < cutoff * (1.0 - _SLACK)
     if is_scalar(given):
-        return 0.0 if hidden else float(shown)
-    return np.where(hidden, 0.0, shown)
+        return 0.0 if hidden else float(rounded)
+    return np.where(hidden, 0.0, rounded)
+
+
+def displayed_exact(flow: Fraction, step: Fraction | None, cutoff: Fraction) -> Fraction:
+    """Return what :func:`displayed` does, in exact rational numbers.
+
+    Examples
+    --------
+    >>> displayed_exact(Fraction("12.25"), Fraction("0.1"), Fraction(0))
+    Fraction(123, 10)
+    """
+    if flow < cutoff:
+        return Fraction(0)
+    return flow if step is None else floor(flow / step + Fraction(1, 2)) * step
+
+
+def steps_within(low: Fraction, high: Fraction, step: Fraction | None) -> tuple[Fraction, Fraction] | None:
+    """Return the lowest and the highest value that a display can show from `low` to `high`, or None without one.
+
+    Examples
+    --------
+    >>> steps_within(Fraction("65.66"), Fraction("68.34"), Fraction(1))
+    (Fraction(66, 1), Fraction(68, 1))
+    """
+    first, last = (low, high) if step is None else (ceil(low / step) * step, floor(high / step) * step)
+    return (first, last) if first <= last else None
 
 
 def decimals(step: Fraction | None) -> int:
-    """Give how many decimals show a display step exactly, up to six; three where there is no step.
+    """Return how many decimals print a display step exactly, up to six; three where there is no step.
 
     Examples
     --------

@@ -16,12 +16,15 @@ from typing import Any
 
 import numpy as np
 
-from fuelunits.amounts import amount, exact_amount, first_quantity, kind_of
+from fuelunits.amounts import amount, first_quantity, kind_of
 from fuelunits.arrays import as_float
 from fuelunits.errors import QuantityError
-from fuelunits.quantities import answer, positive
-from fuelunits.reports import CAUTION
-from fuelunits.sources import Sourced
+from fuelunits.indicators.written import between
+from fuelunits.quantities import answer, positive, read_text
+from fuelunits.reports import Report, Reporting
+from fuelunits.sources import Sourced, source
+from fuelunits.uncertainty.budget import nominal
+from fuelunits.uncertainty.measured import is_uncertain, uncertain_amount
 from fuelunits.units import read_unit
 
 __all__ = [
@@ -41,7 +44,7 @@ __all__ = [
 
 
 def endurance_h(usable: Any, flow_per_hour: Any) -> Any:
-    """Give the hours that usable fuel lasts at a flow.
+    """Return the hours that usable fuel lasts at a flow.
 
     Parameters
     ----------
@@ -74,12 +77,12 @@ def endurance_h(usable: Any, flow_per_hour: Any) -> Any:
 
 
 def endurance(usable: Any, flow: Any, *, density: Any = None) -> Any:
-    """Give how long usable fuel lasts at a flow.
+    """Return how long usable fuel lasts at a flow.
 
     Parameters
     ----------
     usable : str or pint.Quantity
-        Usable fuel, volume or mass; scalar or array.
+        Usable fuel, volume or mass; scalar or array, or ``measured(...)`` with an uncertainty, as may be the flow.
     flow : str or pint.Quantity
         Volume or mass flow, positive.
     density : str or pint.Quantity, optional
@@ -92,18 +95,29 @@ def endurance(usable: Any, flow: Any, *, density: Any = None) -> Any:
 
     Examples
     --------
-    >>> round(endurance("50 gal", "12.5 gal/h").m_as("hour"), 9)
+    >>> round(endurance("180 L", "45 L/h").m_as("hour"), 9)
     4.0
-    >>> round(endurance("50 gal", "80 lb/h", density="6.7 lb/gal").m_as("hour"), 4)
-    4.1875
+    >>> round(endurance("180 L", "40 kg/h", density="0.8 kg/L").m_as("hour"), 4)
+    3.6
     """
-    flow_unit = kind_of(flow, ("L/h", "kg/h"), name="flow")
-    left = amount(usable, flow_unit.removesuffix("/h"), name="usable", density=density)
-    return answer(endurance_h(left, positive(flow, flow_unit, name="flow")), "h", first_quantity(usable, flow))
+    like = first_quantity(usable, flow, density)
+    unit = kind_of(flow, ("L/h", "kg/h"), name="flow").removesuffix("/h")
+    if isinstance(flow, str):
+        unit = read_unit(read_text(flow)[1]).name.partition("/")[0] or unit
+    if any(map(is_uncertain, (usable, flow, density))):
+        left = uncertain_amount(usable, unit, name="usable", density=density, zero=True)
+        per_hour = uncertain_amount(flow, f"{unit}/h", name="flow")
+        return answer(_number(left) / _number(per_hour), "h", like)
+    left = amount(usable, unit, name="usable", density=density)
+    return answer(endurance_h(left, positive(flow, f"{unit}/h", name="flow")), "h", like)
+
+
+def _number(value: Any) -> Any:
+    return float(value) if isinstance(value, Fraction) else value
 
 
 def fuel_for(time: Any, flow: Any, unit: str, *, density: Any = None) -> Any:
-    """Give the fuel that a time takes at a flow.
+    """Return the fuel that a time takes at a flow.
 
     Parameters
     ----------
@@ -127,18 +141,18 @@ def fuel_for(time: Any, flow: Any, unit: str, *, density: Any = None) -> Any:
     """
     per_hour = amount(flow, f"{read_unit(unit)}/h", name="flow", density=density)
     hours = positive(time, "h", name="time", zero=True)
-    return answer(hours * per_hour, unit, first_quantity(time, flow))
+    return answer(hours * per_hour, unit, first_quantity(time, flow, density))
 
 
 def remaining(start: Any, used: Any, unit: str, *, density: Any = None) -> Remaining:
-    """Give the fuel remaining from the usable fuel at the start and the total used since.
+    """Return the fuel remaining from the usable fuel at the start and the total used since.
 
     Parameters
     ----------
     start : str or pint.Quantity
-        Usable fuel at the start, volume or mass.
+        Usable fuel at the start, volume or mass; ``measured(...)`` gives it an uncertainty.
     used : str or pint.Quantity
-        Total used since.
+        Total used since, likewise.
     unit : str
         The unit of volume or mass wanted.
     density : str or pint.Quantity, optional
@@ -155,67 +169,62 @@ def remaining(start: Any, used: Any, unit: str, *, density: Any = None) -> Remai
     >>> left.overdrawn, float(left.difference)
     (False, 12.5)
     """
-    held = exact_amount(start, unit, name="start", density=density, zero=True)
-    gone = exact_amount(used, unit, name="used", density=density, zero=True)
+    first_quantity(start, used, density)
+    held = uncertain_amount(start, unit, name="start", density=density, zero=True)
+    gone = uncertain_amount(used, unit, name="used", density=density, zero=True)
+    if isinstance(held, Fraction) != isinstance(gone, Fraction):
+        held, gone = _number(held), _number(gone)
     return Remaining(held, gone, read_unit(unit).name)
 
 
-@dataclass(frozen=True)
-class Remaining:
+@dataclass(frozen=True, repr=False)
+class Remaining(Reporting):
     """Fuel remaining; made by :func:`remaining`.
 
     Attributes
     ----------
-    start, used : Fraction
+    start, used : Fraction or uncertain number
         Usable fuel at the start and the total used since, in `unit`.
     unit : str
         Unit of volume or mass.
     """
 
-    start: Fraction
-    used: Fraction
+    start: Any
+    used: Any
     unit: str
 
+    _plain = ("difference", "overdrawn")
+
     @property
-    def difference(self) -> Fraction:
+    def difference(self) -> Any:
         """Start less used; negative where more was counted than there was."""
         return self.start - self.used
 
     @property
     def overdrawn(self) -> bool:
         """Whether more was counted than there was: one of the two figures is wrong."""
-        return self.difference < 0
+        return bool(nominal(self.difference) < 0)
 
     def as_quantity(self, *, like: Any = None) -> Any:
-        """Give the fuel remaining as a quantity; refused where it is overdrawn."""
+        """Return the fuel remaining as a quantity; refused where it is overdrawn."""
         if self.overdrawn:
             raise QuantityError(f"remaining: {self._overdraft()}")
-        return answer(float(self.difference), self.unit, like)
+        return answer(_number(self.difference), self.unit, like)
 
     def _overdraft(self) -> str:
         return (
-            f"{float(self.used):g} {self.unit} used is {float(-self.difference):g} {self.unit} more than the "
-            f"{float(self.start):g} {self.unit} at the start; check the start quantity and the K-factor"
+            f"{between(self.used, self.unit)} used is {between(-self.difference, self.unit)} more than the "
+            f"{between(self.start, self.unit)} at the start; check the start quantity and the K-factor"
         )
 
-    def __str__(self) -> str:
-        held = f"{float(self.difference):g} {self.unit} remaining of {float(self.start):g} {self.unit}"
-        return f"{self._overdraft() if self.overdrawn else held}\n{CAUTION}"
-
-    def as_dict(self) -> dict[str, Any]:
-        """Give the result in plain JSON types."""
-        return {
-            "start": float(self.start),
-            "used": float(self.used),
-            "difference": float(self.difference),
-            "overdrawn": self.overdrawn,
-            "unit": self.unit,
-            "caution": CAUTION,
-        }
+    def report(self) -> Report:
+        """Return what remains, or that more was counted than there was."""
+        held = f"{between(self.difference, self.unit)} remaining of {between(self.start, self.unit)}"
+        return Report("fuel remaining", verdict=self._overdraft() if self.overdrawn else held)
 
 
-@dataclass(frozen=True)
-class Reserve(Sourced):
+@dataclass(frozen=True, repr=False)
+class Reserve(Reporting, Sourced):
     """A minimum fuel reserve of the operating rules, at normal cruising speed.
 
     It is a legal minimum for planning under one country's rules. The operator's own rules, the
@@ -227,16 +236,26 @@ class Reserve(Sourced):
         Kind of flight and aircraft.
     minutes : int
         Time that the fuel must last beyond the flight planned.
+    rule : str
+        The rule, with its number.
     """
 
     name: str
     minutes: int
+    rule: str = ""
 
-    def __str__(self) -> str:
-        return f"{self.name}: {self.minutes} min"
+    def report(self) -> Report:
+        """Return the reserve with its rule, and how that was read."""
+        read = source(self.source)
+        return Report(
+            f"reserve, {self.name}: {self.minutes} min",
+            facts={"operator's own rules": "come first, then the flight manual and the law of the place"},
+            remarks=[f"{self.rule or read.title}, {read.edition}: {read.note or read.obtained}"],
+            sources=[self.source],
+        )
 
     def fuel_required(self, flight: Any, flow: Any, unit: str, *, density: Any = None) -> Any:
-        """Give the fuel for a flight and this reserve at one flow.
+        """Return the fuel for a flight and this reserve at one flow.
 
         Parameters
         ----------
@@ -259,11 +278,11 @@ class Reserve(Sourced):
         return fuel_for(answer(minutes, "min", flight), flow, unit, density=density)
 
 
-VFR_DAY_AIRPLANE = Reserve("VFR by day, airplane", 30, source="cfr14_91_151")
-VFR_NIGHT_AIRPLANE = Reserve("VFR by night, airplane", 45, source="cfr14_91_151")
-VFR_ROTORCRAFT = Reserve("VFR, rotorcraft", 20, source="cfr14_91_151")
-IFR_AIRPLANE = Reserve("IFR, airplane", 45, source="cfr14_91_167")
-IFR_HELICOPTER = Reserve("IFR, helicopter", 30, source="cfr14_91_167")
+VFR_DAY_AIRPLANE = Reserve("VFR by day, airplane", 30, "14 CFR 91.151(a)", source="cfr14_91_151")
+VFR_NIGHT_AIRPLANE = Reserve("VFR by night, airplane", 45, "14 CFR 91.151(a)", source="cfr14_91_151")
+VFR_ROTORCRAFT = Reserve("VFR, rotorcraft", 20, "14 CFR 91.151(b)", source="cfr14_91_151")
+IFR_AIRPLANE = Reserve("IFR, airplane", 45, "14 CFR 91.167(a)(3)", source="cfr14_91_167")
+IFR_HELICOPTER = Reserve("IFR, helicopter", 30, "14 CFR 91.167(a)(3)", source="cfr14_91_167")
 
 RESERVES = (VFR_DAY_AIRPLANE, VFR_NIGHT_AIRPLANE, VFR_ROTORCRAFT, IFR_AIRPLANE, IFR_HELICOPTER)
 """The reserves of 14 CFR 91.151 and 91.167."""

@@ -1,6 +1,6 @@
-"""How the error of an indicator splits: K as entered, K at this flow, the fixed density, the display step.
+"""How the error of an indicator splits: K, the fixed density, counting, smoothing, the display step.
 
-Each part is relative to the true flow, positive where the display shows too much. What is shown over
+Each part is relative to the true flow, positive where the display shows too much. What is displayed over
 what is true is a product of factors, so the parts compound, and the display step comes on top; the
 signed sum is the usual first approximation, and both stand in the result.
 """
@@ -8,15 +8,17 @@ signed sum is the usual first approximation, and both stand in the result.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from math import hypot, prod
 from typing import Any, Protocol
 
+from fuelunits.amounts import signed_fraction
 from fuelunits.errors import QuantityError
-from fuelunits.frames import frame
-from fuelunits.html import report
-from fuelunits.reports import CAUTION
-from fuelunits.validation import format_value
+from fuelunits.fuels.grades import fuel as find_fuel
+from fuelunits.indicators.settings import IndicatorSettings
+from fuelunits.quantities import fraction, pair, positive
+from fuelunits.reports import Report, Reporting, Table
+from fuelunits.validation import format_value, whole_number
 
 __all__ = [
     "CombinedError",
@@ -25,8 +27,8 @@ __all__ = [
     "FuelAtTemperature",
     "combined",
     "density_at",
-    "density_parts",
-    "with_density",
+    "fuel_of",
+    "indicator_budget",
 ]
 
 
@@ -34,8 +36,8 @@ class FuelAtTemperature(Protocol):
     """What an indicator needs of a fuel: a name, and a density at a temperature.
 
     A fuel that also has ``density_limits_kg_m3(temperature_c)``, giving the lowest and the highest
-    density that its specification allows, has them shown as well. A limit that is None is not set;
-    with fewer than two there is no range to show.
+    density that its specification allows, has them in the budget as well. A limit that is None is not
+    set; with fewer than two there is no range. Where it has ``remarks``, they stand under the budget.
     """
 
     @property
@@ -88,7 +90,7 @@ class CombinedError:
     root_sum_square: float
 
     def parts(self) -> tuple[ErrorPart, ErrorPart, ErrorPart]:
-        """Give the three ways of taking them together."""
+        """Return the three ways of taking them together."""
         return (
             ErrorPart("worst case, signed sum", self.low_sum, self.high_sum),
             ErrorPart("worst case, compounded", self.low_compounded, self.high_compounded),
@@ -119,8 +121,13 @@ def combined(name: str, factors: Iterable[ErrorPart], step: ErrorPart) -> Combin
     )
 
 
+def fuel_of(fuel: Any) -> Any:
+    """Return the fuel of a name, or a fuel as it is."""
+    return find_fuel(fuel) if isinstance(fuel, str) else fuel
+
+
 def density_at(fuel: Any, temperature_c: Any) -> Any:
-    """Give a fuel's density in kg/m³, refusing what is no fuel."""
+    """Return a fuel's density in kg/m³, refusing what is no fuel."""
     if not callable(getattr(fuel, "density_kg_m3", None)):
         raise QuantityError(
             f"fuel: {format_value(fuel)} has no density over temperature; give a fuel such as fuel('Jet A')"
@@ -128,58 +135,118 @@ def density_at(fuel: Any, temperature_c: Any) -> Any:
     return fuel.density_kg_m3(temperature_c)
 
 
-def density_parts(
-    fuel: FuelAtTemperature, fixed_kg_m3: float, between_c: tuple[float, float]
-) -> tuple[tuple[ErrorPart, ...], tuple[ErrorPart, ...]]:
-    """Give the parts that a fixed density causes, at both ends of a temperature range.
+def indicator_budget(
+    indicator: IndicatorSettings,
+    fuel: Any,
+    *,
+    flow: Any,
+    between: Any,
+    true_k: Any,
+    k_at_flow: Any,
+    gate_time: Any,
+    pulses_averaged: Any,
+    smoothing: Any,
+    change_per_minute: Any,
+) -> ErrorBudget:
+    """Return the budget of an indicator; the arguments are those of ``Indicator.error_budget``."""
+    if indicator.feed_less_return:
+        raise QuantityError("error_budget: feed less return has two flows; make a budget of each line by itself")
+    number = indicator.exact_in_unit_read(flow)
+    if not indicator.displayed_at(number):
+        raise QuantityError(f"flow: the display shows 0 at {flow}; give a flow above its cutoff")
+    true = indicator.true_k_factors(true_k)
+    pairs = zip(indicator.k_factors, true, strict=True)
+    entered = sum(each.indication_error(its_true) for each, its_true in pairs) / indicator.channels
+    shift = signed_fraction(k_at_flow, name="k_at_flow")
+    hz = sum(
+        float(each * its_true.exact_per("L") / its_entered.exact_per("L"))
+        for each, its_true, its_entered in zip(indicator.frequencies_for(flow), true, indicator.k_factors, strict=True)
+    ) * (1.0 + shift)
+    counting = _counting(indicator.channels, hz, gate_time, pulses_averaged)
+    lag = _lag(smoothing, change_per_minute)
+    factors = [_part("K as entered", entered), _part("K at this flow and viscosity", shift)]
+    factors += [ErrorPart(name, -half, half) for name, half in (("counting", counting), ("smoothing", lag)) if half]
+    half_step = float((indicator.step or 0) / number / 2)
+    step = ErrorPart("display step", -half_step, half_step)
+    liquid = fuel_of(fuel)
+    as_is, limits = _density_parts(indicator, liquid, between)
+    totals = [combined("this fuel" if as_is else "volume flow", (*factors, *_span(as_is)), step)]
+    if limits:
+        totals.append(combined("any batch within the limits", (*factors, *_span(limits)), step))
+    remarks = list(map(str, getattr(liquid, "remarks", ())))
+    if not counting:
+        remarks.append("counting is not included: neither gate_time nor pulses_averaged was stated")
+    rows = (*factors, step, *as_is, *limits)
+    return ErrorBudget(str(indicator), float(number), indicator.reads, rows, tuple(totals), tuple(remarks))
 
-    Parameters
-    ----------
-    fuel : FuelAtTemperature
-        The fuel, typical or measured.
-    fixed_kg_m3 : float
-        The density that the indicator assumes.
-    between_c : tuple of float
-        The temperatures, °C. Density falls with temperature, so the ends are the extremes.
 
-    Returns
-    -------
-    tuple of ErrorPart, tuple of ErrorPart
-        For the fuel as it is, and within its specification limits; the second is empty where the
-        fuel does not have both limits.
+def _part(name: str, error: float) -> ErrorPart:
+    return ErrorPart(name, error, error)
+
+
+def _counting(channels: int, hz: float, gate_time: Any, pulses_averaged: Any) -> float:
+    """Return the largest relative error of counting: one count of each channel, either way, of those in the gate.
+
+    Pulses and gate are not synchronous, so the error is anywhere within it, and uniform is the safe assumption.
     """
+    if gate_time is not None and pulses_averaged is not None:
+        raise QuantityError("gate_time and pulses_averaged: give one of them")
+    if pulses_averaged is not None:
+        return 1.0 / whole_number(pulses_averaged, "pulses_averaged", least=1)
+    if gate_time is None:
+        return 0.0
+    counts = hz * float(positive(gate_time, "s", name="gate_time"))
+    if counts < channels:
+        raise QuantityError(f"gate_time: {gate_time} holds {counts:.2g} pulses; take a longer one")
+    return channels / counts
+
+
+def _lag(smoothing: Any, change_per_minute: Any) -> float:
+    """Return by how much a first-order smoothing lags behind a flow that changes steadily: rate times time constant."""
+    if (smoothing is None) != (change_per_minute is None):
+        raise QuantityError("smoothing and change_per_minute: give both, such as '10 s' and '3 %', or neither")
+    if smoothing is None:
+        return 0.0
+    minutes = float(positive(smoothing, "min", name="smoothing"))
+    return fraction(change_per_minute, name="change_per_minute") * minutes
+
+
+def _density_parts(
+    indicator: IndicatorSettings, fuel: Any, between: Any
+) -> tuple[tuple[ErrorPart, ...], tuple[ErrorPart, ...]]:
+    """Return the parts that a fixed density causes at both ends of a temperature range.
+
+    They are for the fuel as it is, and within its specification limits; the second is empty where it lacks one.
+    Density falls with temperature, so the ends are the extremes.
+    """
+    if indicator.fixed_density_kg_m3 is None:
+        if fuel is not None or between is not None:
+            raise QuantityError(f"fuel: {indicator.reads} is a volume flow and assumes no density; leave it out")
+        return (), ()
+    if fuel is None or between is None:
+        raise QuantityError("fuel and between: the indicator assumes a density; give the fuel and its temperatures")
+    fixed = float(indicator.fixed_density_kg_m3)
     as_is, tolerance = [], []
     limits_of = getattr(fuel, "density_limits_kg_m3", None)
-    for temperature in between_c:
-        error = fixed_kg_m3 / float(density_at(fuel, temperature)) - 1.0
-        as_is.append(ErrorPart(f"fixed density, {fuel.name} at {temperature:g} degC", error, error))
+    for temperature in pair(between, "degC", name="between"):
+        error = fixed / float(density_at(fuel, temperature)) - 1.0
+        as_is.append(_part(f"fixed density, {fuel.name} at {temperature:g} °C", error))
         low, high = (limits_of(temperature) if limits_of else None) or (None, None)
         if low is not None and high is not None:
-            edges = fixed_kg_m3 / float(high) - 1.0, fixed_kg_m3 / float(low) - 1.0
-            tolerance.append(ErrorPart(f"fixed density, {fuel.name} limits at {temperature:g} degC", *edges))
+            edges = fixed / float(high) - 1.0, fixed / float(low) - 1.0
+            tolerance.append(ErrorPart(f"fixed density, {fuel.name} limits at {temperature:g} °C", *edges))
     return tuple(as_is), tuple(tolerance)
 
 
-def with_density(
-    factors: tuple[ErrorPart, ...], step: ErrorPart, as_is: tuple[ErrorPart, ...], tolerance: tuple[ErrorPart, ...]
-) -> tuple[tuple[ErrorPart, ...], tuple[CombinedError, ...]]:
-    """Give all the parts as rows, and combine them for each of the two kinds of density error that there is."""
-    rows = (*factors, step, *as_is, *tolerance)
-    if not as_is:
-        return rows, (combined("volume flow", factors, step),)
-    totals = [combined("this fuel", (*factors, _span(as_is)), step)]
-    if tolerance:
-        totals.append(combined("any batch within the limits", (*factors, _span(tolerance)), step))
-    return rows, tuple(totals)
+def _span(parts: tuple[ErrorPart, ...]) -> tuple[ErrorPart, ...]:
+    """Return the one part that spans alternatives, such as the two ends of a temperature range; none of none."""
+    if not parts:
+        return ()
+    return (ErrorPart("fixed density", min(part.low for part in parts), max(part.high for part in parts)),)
 
 
-def _span(parts: tuple[ErrorPart, ...]) -> ErrorPart:
-    """Give the one part that spans alternatives, such as the two ends of a temperature range."""
-    return ErrorPart("fixed density", min(part.low for part in parts), max(part.high for part in parts))
-
-
-@dataclass(frozen=True)
-class ErrorBudget:
+@dataclass(frozen=True, repr=False)
+class ErrorBudget(Reporting):
     """The error of an indicator, split and combined; made by ``Indicator.error_budget``.
 
     Attributes
@@ -190,51 +257,42 @@ class ErrorBudget:
         The flow at which it is, in `unit`.
     unit : str
         The unit read.
-    rows : tuple of ErrorPart
+    parts : tuple of ErrorPart
         The parts. Those of the fixed density are alternatives: one temperature or the other.
     combined : tuple of CombinedError
         For the fuel as it is, and within its specification limits where it has them.
+    remarks : tuple of str
+        What is not included, and figures of the fuel that were recalled or stand in for others.
     """
 
     indicator: str
     flow: float
     unit: str
-    rows: tuple[ErrorPart, ...]
+    parts: tuple[ErrorPart, ...]
     combined: tuple[CombinedError, ...]
+    remarks: tuple[str, ...] = ()
 
-    @property
-    def _at(self) -> str:
-        return f"error at {self.flow:.6g} {self.unit}, of the true flow (+: shows too much)"
+    def rows(self) -> tuple[ErrorPart, ...]:
+        """Return the parts; errors are signed fractions of the true flow."""
+        return self.parts
 
-    def __str__(self) -> str:
-        width = max(len(row.name) for row in self.rows)
-        lines = [self.indicator, self._at]
-        lines += [f"{row.name:<{width}}  {row.low:+8.2%}  {row.high:+8.2%}" for row in self.rows]
-        for total in self.combined:
-            lines.append(f"together, {total.name}:")
-            lines += [f"{'  ' + each.name:<{width}}  {each.low:+8.2%}  {each.high:+8.2%}" for each in total.parts()]
-        return "\n".join([*lines, CAUTION])
-
-    def _repr_html_(self) -> str:
+    def report(self) -> Report:
+        """Return the parts and their combinations, in percent of the true flow."""
         together = [
             ErrorPart(f"{each.name}, {total.name}", each.low, each.high)
             for total in self.combined
             for each in total.parts()
         ]
-        rows = [
-            {"part": each.name, "lowest, %": f"{100.0 * each.low:+.2f}", "highest, %": f"{100.0 * each.high:+.2f}"}
-            for each in (*self.rows, *together)
-        ]
-        return report(self._at, {"indicator": self.indicator}, rows)
+        low = min(total.low_compounded for total in self.combined)
+        high = max(total.high_compounded for total in self.combined)
+        return Report(
+            f"error of an indicator, {self.indicator}",
+            verdict=f"at {self.flow:.6g} {self.unit} the error is between {100 * low:+.2f} % and {100 * high:+.2f} %",
+            facts={"errors": "of the true flow, positive where the display shows too much"},
+            tables=[Table.of(map(_percent_row, self.parts)), Table.of(map(_percent_row, together), "together")],
+            remarks=self.remarks,
+        )
 
-    def to_frame(self) -> Any:
-        """Give the parts as a pandas data frame; errors as signed fractions."""
-        return frame(vars(row) for row in self.rows)
 
-    def as_dict(self) -> dict[str, Any]:
-        """Give the budget in plain JSON types; errors as signed fractions."""
-        return asdict(self) | {
-            "rows": [asdict(row) for row in self.rows],
-            "combined": [asdict(total) for total in self.combined],
-            "caution": CAUTION,
-        }
+def _percent_row(part: ErrorPart) -> dict[str, str]:
+    return {"part": part.name, "lowest, %": f"{100.0 * part.low:+.2f}", "highest, %": f"{100.0 * part.high:+.2f}"}

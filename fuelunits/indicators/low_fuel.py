@@ -1,26 +1,30 @@
 """Low-fuel thresholds by time and by quantity, each told in terms of the other.
 
 A threshold by time trips at the more fuel the higher the flow; one by quantity leaves the less time.
-They coincide at one flow, quantity over time: above it the one by time trips first.
+They coincide at one flow, quantity over time: above it the one by time trips first. Flow and fuel may
+be measured values with an uncertainty, which then reaches the answer.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Any
 
-from fuelunits.amounts import convert_exact, exact_amount, exact_density, exact_number, first_quantity, kind_of
+from fuelunits.amounts import convert_exact, exact_density, exact_number, first_quantity, kind_of
+from fuelunits.indicators.written import as_written, between
 from fuelunits.quantities import answer, read_text
-from fuelunits.reports import CAUTION
+from fuelunits.reports import Report, Reporting
+from fuelunits.uncertainty.budget import nominal, standard_uncertainty
+from fuelunits.uncertainty.measured import uncertain_amount
 from fuelunits.units import exact_factor, read_unit
 from fuelunits.validation import check_type
 
 __all__ = ["FirstToTrip", "LowFuelByQuantity", "LowFuelByTime", "first_to_trip"]
 
 
-@dataclass(frozen=True, init=False)
-class LowFuelByTime:
+@dataclass(frozen=True, init=False, repr=False)
+class LowFuelByTime(Reporting):
     """A low-fuel threshold by time: it trips when the fuel left lasts no longer.
 
     Parameters
@@ -30,27 +34,35 @@ class LowFuelByTime:
 
     Attributes
     ----------
+    time : str
+        The time as it was written.
     minutes : Fraction
-        The time in minutes, exactly.
+        The same in minutes, exactly; what is compared.
 
     Examples
     --------
-    >>> low = LowFuelByTime("45 min")
+    >>> low = LowFuelByTime("25 min")
     >>> print(low)
-    low fuel by time, 45 min
-    >>> low == LowFuelByTime("0.75 h")
+    low fuel by time, 25 min
+    >>> LowFuelByTime("30 min") == LowFuelByTime("0.5 h")
     True
-    >>> round(low.as_quantity("12 gal/h", "lb", density="6 lb/gal").magnitude, 9)
-    54.0
+    >>> round(low.as_quantity("60 L/h", "kg", density="0.8 kg/L").magnitude, 9)
+    20.0
     """
 
+    time: str = field(compare=False)
     minutes: Fraction
 
     def __init__(self, time: Any) -> None:
         object.__setattr__(self, "minutes", exact_number(time, "min", name="time"))
+        object.__setattr__(self, "time", as_written(time, "min", "time"))
+
+    def report(self) -> Report:
+        """Return the threshold in one line."""
+        return Report(f"low fuel by time, {float(self.minutes):g} min")
 
     def __str__(self) -> str:
-        return f"low fuel by time, {float(self.minutes):g} min"
+        return self.report().title
 
     def as_time(self, unit: str = "min", *, like: Any = None) -> Any:
         """Give the time as a quantity, in any unit of time; `like` names the registry by one of its quantities."""
@@ -58,12 +70,12 @@ class LowFuelByTime:
 
     def as_quantity(self, flow: Any, unit: str, *, density: Any = None) -> Any:
         """Give the fuel left at which it trips at a flow, in a unit of volume or mass."""
-        per_minute = exact_amount(flow, f"{read_unit(unit)}/min", name="flow", density=density)
-        return answer(float(self.minutes * per_minute), unit, flow)
+        per_minute = uncertain_amount(flow, f"{read_unit(unit)}/min", name="flow", density=density)
+        return answer(_float(self.minutes, per_minute), unit, first_quantity(flow, density))
 
 
-@dataclass(frozen=True, init=False)
-class LowFuelByQuantity:
+@dataclass(frozen=True, init=False, repr=False)
+class LowFuelByQuantity(Reporting):
     """A low-fuel threshold by quantity: it trips when no more is left.
 
     Parameters
@@ -73,6 +85,8 @@ class LowFuelByQuantity:
 
     Attributes
     ----------
+    quantity : str
+        The amount as it was written.
     number : Fraction
         The amount, exactly, in `unit`.
     unit : str
@@ -80,15 +94,16 @@ class LowFuelByQuantity:
 
     Examples
     --------
-    >>> low = LowFuelByQuantity("10 gal")
+    >>> low = LowFuelByQuantity("30 L")
     >>> print(low)
-    low fuel by quantity, 10 gal
-    >>> round(low.as_time("12 gal/h").m_as("minute"), 9)
-    50.0
-    >>> round(low.as_quantity("lb", density="6 lb/gal").magnitude, 9)
-    60.0
+    low fuel by quantity, 30 L
+    >>> round(low.as_time("60 L/h").m_as("minute"), 9)
+    30.0
+    >>> round(low.as_quantity("kg", density="0.8 kg/L").magnitude, 9)
+    24.0
     """
 
+    quantity: str = field(compare=False)
     number: Fraction
     unit: str
 
@@ -98,9 +113,14 @@ class LowFuelByQuantity:
             unit = read_unit(read_text(quantity)[1]).name
         object.__setattr__(self, "number", exact_number(quantity, unit, name="quantity"))
         object.__setattr__(self, "unit", unit)
+        object.__setattr__(self, "quantity", as_written(quantity, unit, "quantity"))
+
+    def report(self) -> Report:
+        """Return the threshold in one line."""
+        return Report(f"low fuel by quantity, {float(self.number):g} {self.unit}")
 
     def __str__(self) -> str:
-        return f"low fuel by quantity, {float(self.number):g} {self.unit}"
+        return self.report().title
 
     def as_quantity(self, unit: str | None = None, *, density: Any = None, like: Any = None) -> Any:
         """Give the amount as a quantity, in any unit of volume or mass; its own by default."""
@@ -110,22 +130,35 @@ class LowFuelByQuantity:
 
     def as_time(self, flow: Any, unit: str = "min", *, density: Any = None) -> Any:
         """Give how long the fuel left lasts when it trips at a flow."""
-        per_minute = exact_amount(flow, f"{self.unit}/min", name="flow", density=density)
-        minutes = self.number / per_minute
-        return answer(float(minutes * exact_factor("min", unit)), unit, flow)
+        per_minute = uncertain_amount(flow, f"{self.unit}/min", name="flow", density=density)
+        return answer(
+            _float(self.number * exact_factor("min", unit), 1 / per_minute), unit, first_quantity(flow, density)
+        )
+
+
+def _float(exact: Fraction, number: Any) -> Any:
+    """Return a product as a float, or as an uncertain number where one is."""
+    product = _times(exact, number)
+    return float(product) if isinstance(product, Fraction) else product
+
+
+def _times(exact: Fraction, number: Any) -> Any:
+    return exact * number if isinstance(number, Fraction) else float(exact) * number
 
 
 def first_to_trip(
-    by_time: LowFuelByTime, by_quantity: LowFuelByQuantity, flow: Any, *, density: Any = None
+    by_time: LowFuelByTime, by_quantity: LowFuelByQuantity, flow: Any, *, usable: Any = None, density: Any = None
 ) -> FirstToTrip:
-    """Tell which of two low-fuel thresholds trips first while fuel burns at a steady flow.
+    """Find which of two low-fuel thresholds trips first while fuel burns at a steady flow.
 
     Parameters
     ----------
     by_time, by_quantity
         The two thresholds.
     flow : str or pint.Quantity
-        Volume or mass flow, positive.
+        Volume or mass flow, positive; ``measured(...)`` gives it an uncertainty.
+    usable : str or pint.Quantity, optional
+        Usable fuel now; with it the answer says when each warning comes.
     density : str or pint.Quantity, optional
         Density of the fuel, needed where flow and quantity are not of one kind.
 
@@ -135,36 +168,44 @@ def first_to_trip(
 
     Examples
     --------
-    >>> trip = first_to_trip(LowFuelByTime("45 min"), LowFuelByQuantity("10 gal"), "12 gal/h")
-    >>> trip.first, float(trip.lead_minutes), round(float(trip.coincide_per_hour), 3)
-    ('quantity', 5.0, 13.333)
+    >>> trip = first_to_trip(LowFuelByTime("25 min"), LowFuelByQuantity("30 L"), "60 L/h")
+    >>> trip.first, float(trip.lead_minutes), float(trip.coincide_per_hour)
+    ('quantity', 5.0, 72.0)
     """
-    check_type(by_time, LowFuelByTime, "by_time", "LowFuelByTime('45 min')")
-    check_type(by_quantity, LowFuelByQuantity, "by_quantity", "LowFuelByQuantity('10 gal')")
-    per_hour = exact_amount(flow, f"{by_quantity.unit}/h", name="flow", density=density)
-    return FirstToTrip(by_time, by_quantity, per_hour)
+    check_type(by_time, LowFuelByTime, "by_time", "LowFuelByTime('25 min')")
+    check_type(by_quantity, LowFuelByQuantity, "by_quantity", "LowFuelByQuantity('30 L')")
+    first_quantity(flow, usable, density)
+    unit = by_quantity.unit
+    per_hour = uncertain_amount(flow, f"{unit}/h", name="flow", density=density)
+    held = None if usable is None else uncertain_amount(usable, unit, name="usable", density=density)
+    return FirstToTrip(by_time, by_quantity, per_hour, held)
 
 
-@dataclass(frozen=True)
-class FirstToTrip:
+@dataclass(frozen=True, repr=False)
+class FirstToTrip(Reporting):
     """Which of two low-fuel thresholds trips first; made by :func:`first_to_trip`.
 
     Attributes
     ----------
     by_time, by_quantity
         The two thresholds.
-    flow_per_hour : Fraction
+    flow_per_hour : Fraction or uncertain number
         The flow, in the unit of the threshold by quantity, per hour.
+    usable : Fraction, uncertain number or None
+        Usable fuel now, in that unit.
     """
 
     by_time: LowFuelByTime
     by_quantity: LowFuelByQuantity
-    flow_per_hour: Fraction
+    flow_per_hour: Any
+    usable: Any = None
+
+    _plain = ("first", "lead_minutes", "coincide_per_hour", "time_trips_at", "minutes_to_time", "minutes_to_quantity")
 
     @property
-    def time_trips_at(self) -> Fraction:
+    def time_trips_at(self) -> Any:
         """The fuel left at which the threshold by time trips, in the unit of the other."""
-        return self.flow_per_hour * self.by_time.minutes / 60
+        return _times(self.by_time.minutes / 60, self.flow_per_hour)
 
     @property
     def coincide_per_hour(self) -> Fraction:
@@ -173,38 +214,60 @@ class FirstToTrip:
 
     @property
     def first(self) -> str:
-        """Say ``"time"``, ``"quantity"`` or ``"both"``."""
-        if self.flow_per_hour == self.coincide_per_hour:
+        """``"time"``, ``"quantity"``, ``"both"``; ``"undecided"`` where twice the flow's uncertainty reaches over."""
+        given = self.flow_per_hour
+        excess = (given if isinstance(given, Fraction) else Fraction(nominal(given))) - self.coincide_per_hour
+        if abs(excess) < 2 * standard_uncertainty(given):
+            return "undecided"
+        if not excess:
             return "both"
-        return "time" if self.flow_per_hour > self.coincide_per_hour else "quantity"
+        return "time" if excess > 0 else "quantity"
 
     @property
     def lead_minutes(self) -> Fraction:
         """How long the first trips before the other, at this flow."""
-        return abs(self.time_trips_at - self.by_quantity.number) / self.flow_per_hour * 60
+        given = self.flow_per_hour
+        flow = given if isinstance(given, Fraction) else Fraction(nominal(given))
+        return abs(self.by_time.minutes - self.by_quantity.number / flow * 60)
 
-    def __str__(self) -> str:
+    @property
+    def minutes_to_time(self) -> Any:
+        """The minutes until the warning by time; None without usable fuel, negative where it is on already."""
+        return self._minutes(Fraction(0), self.by_time.minutes)
+
+    @property
+    def minutes_to_quantity(self) -> Any:
+        """The minutes until the warning by quantity; None without usable fuel, negative where it is on already."""
+        return self._minutes(self.by_quantity.number, Fraction(0))
+
+    def _minutes(self, kept: Fraction, earlier: Fraction) -> Any:
+        if self.usable is None:
+            return None
+        if isinstance(self.usable, Fraction) and isinstance(self.flow_per_hour, Fraction):
+            return (self.usable - kept) / self.flow_per_hour * 60 - earlier
+        usable, flow = (
+            float(each) if isinstance(each, Fraction) else each for each in (self.usable, self.flow_per_hour)
+        )
+        return (usable - float(kept)) / flow * 60.0 - float(earlier)
+
+    def report(self) -> Report:
+        """Return which trips first, and when."""
         unit = self.by_quantity.unit
         order = "both trip together"
-        if self.first != "both":
+        if self.first == "undecided":
+            order = "undecided: the uncertainty of the flow leaves open which trips first"
+        elif self.first != "both":
             order = f"the one by {self.first} trips first, {float(self.lead_minutes):.1f} min before the other"
-        return (
-            f"at {float(self.flow_per_hour):g} {unit}/h {order}\n"
-            f"{self.by_time}: trips at {float(self.time_trips_at):.4g} {unit}\n"
-            f"{self.by_quantity}\n"
-            f"they coincide at {float(self.coincide_per_hour):.4g} {unit}/h; above that the one by time is first\n"
-            f"{CAUTION}"
-        )
-
-    def as_dict(self) -> dict[str, Any]:
-        """Give the result in plain JSON types."""
-        return {
-            "first": self.first,
-            "lead_min": float(self.lead_minutes),
-            "flow_per_hour": float(self.flow_per_hour),
-            "coincide_per_hour": float(self.coincide_per_hour),
-            "time_trips_at": float(self.time_trips_at),
-            "quantity_trips_at": float(self.by_quantity.number),
-            "unit": self.by_quantity.unit,
-            "caution": CAUTION,
+        minutes = {
+            f"the warning by {name} comes": None if value is None else f"after {between(value, 'min')}"
+            for name, value in (("time", self.minutes_to_time), ("quantity", self.minutes_to_quantity))
         }
+        return Report(
+            f"low fuel at {between(self.flow_per_hour, f'{unit}/h')}",
+            verdict=order,
+            facts={
+                str(self.by_time): f"trips at {between(self.time_trips_at, unit)}",
+                str(self.by_quantity): f"coincides with it at {float(self.coincide_per_hour):.4g} {unit}/h",
+                **minutes,
+            },
+        )

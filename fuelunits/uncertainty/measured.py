@@ -7,14 +7,14 @@ from typing import Any
 
 import numpy as np
 
-from fuelunits.amounts import kind_of
+from fuelunits.amounts import exact_amount, kind_of
 from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.quantities import answer, fraction, is_quantity, magnitude, pint_name, read_text
 from fuelunits.uncertainty.budget import uncertain
 from fuelunits.units import exact_factor, read_unit
 from fuelunits.validation import check_type, positive_number
 
-__all__ = ["measured", "uncertain_magnitude"]
+__all__ = ["is_uncertain", "measured", "uncertain_amount", "uncertain_magnitude"]
 
 _UNITS = ("kg", "L", "kg/m^3", "degC", "s", "L/h", "kg/h", "Hz", "kPa")
 """The units in which inputs of these kinds are kept."""
@@ -119,3 +119,40 @@ def uncertain_magnitude(value: Any, unit: str, *, name: str) -> Any:
         return magnitude(value, unit, name=name)
     magnitude(type(value)(value.magnitude.nominal_value, value.units), unit, name=name)
     return value.m_as(pint_name(unit))
+
+
+def is_uncertain(value: Any) -> bool:
+    """Return whether something is a quantity that carries an uncertainty."""
+    return is_quantity(value) and hasattr(value.magnitude, "nominal_value")
+
+
+def uncertain_amount(value: Any, unit: str, *, name: str, density: Any = None, zero: bool = False) -> Any:
+    """Return the number of one amount or flow in a unit, as ``amounts.exact_amount`` does, with any uncertainty.
+
+    Returns
+    -------
+    Fraction or uncertain number
+        Exact where neither the value nor the density carries an uncertainty.
+
+    Examples
+    --------
+    >>> uncertain_amount(measured("50 L", "1 L", name="usable"), "kg", name="usable", density="0.8 kg/L").std_dev
+    0.8
+    """
+    exact = exact_amount(_nominal(value), unit, name=name, density=_nominal(density), zero=zero)
+    if not is_uncertain(value) and not is_uncertain(density):
+        return exact
+    start = kind_of(value, (unit, *_UNITS), name=name)
+    number = uncertain_magnitude(value, start, name=name)
+    if read_unit(start).dimension == read_unit(unit).dimension:
+        return number
+    factor = float(exact_amount(f"1 {start}", unit, name=name, density=_nominal(density)))
+    if not is_uncertain(density):
+        return number * factor
+    ratio = density.magnitude / density.magnitude.nominal_value
+    by_volume = "kg" not in start
+    return number * factor * (ratio if by_volume else 1 / ratio)
+
+
+def _nominal(value: Any) -> Any:
+    return type(value)(value.magnitude.nominal_value, value.units) if is_uncertain(value) else value

@@ -1,0 +1,190 @@
+"""One point of a bench sheet: what is injected, which readings are acceptable, and why one cannot be judged.
+
+The error of an indication is the reading less the true value, so the rounding of the display is part
+of it. With the true value q that the injected pulses stand for, the tolerance T, the display step s
+and the doubt g about q (from the generator), all exact rational numbers:
+
+- a reading d is accepted where it is not zero and abs(d - q) <= T - g;
+- it is rejected where abs(d - q) > T + g, and undecided between the two;
+- a point is judged only where T - g >= s / 2. Then an indicator without error is never rejected, nor one whose
+  value before rounding is within T - g - s / 2 of q. A coarser step hides errors larger than the tolerance.
+
+A reading of zero is never accepted for itself, since a dead display shows it as well. Below the low-flow
+cutoff it is what is expected: it counts once another point of the sheet was accepted, which a dead display cannot.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from fuelunits.indicators.display import decimals, displayed_exact, steps_within
+from fuelunits.uncertainty.decisions import Verdict
+
+__all__ = ["BenchPoint", "overall"]
+
+
+@dataclass(frozen=True)
+class BenchPoint:
+    """One line of a bench sheet; made by ``Indicator.bench_points``.
+
+    Attributes
+    ----------
+    given : str
+        The point as it was asked for.
+    unit : str
+        The unit of the reading.
+    frequencies_hz : tuple of float
+        What to inject into each channel, Hz; empty for a total.
+    pulses : tuple of int
+        How many pulses to inject into each channel, for a total; else empty.
+    true : Fraction
+        What the injected pulses stand for, exactly.
+    tolerance, doubt : Fraction
+        The tolerance, and the doubt about `true` that the generator leaves, ±.
+    step : Fraction or None
+        Step of the display.
+    cutoff : Fraction
+        The lowest value displayed.
+    remark : str
+        What else to do or to know at this point.
+    """
+
+    given: str
+    unit: str
+    frequencies_hz: tuple[float, ...]
+    pulses: tuple[int, ...]
+    true: Fraction
+    tolerance: Fraction
+    doubt: Fraction
+    step: Fraction | None
+    cutoff: Fraction
+    remark: str = ""
+
+    @property
+    def frequency_hz(self) -> float:
+        """What to inject into the first channel, Hz; NaN for a total."""
+        return self.frequencies_hz[0] if self.frequencies_hz else float("nan")
+
+    @property
+    def pulses_per_minute(self) -> float:
+        """The same in pulses per minute, for a generator or counter that is set by the minute."""
+        return self.frequency_hz * 60.0
+
+    @property
+    def expected(self) -> float:
+        """The reading of an indicator without error."""
+        return float(displayed_exact(self.true, self.step, self.cutoff))
+
+    @property
+    def _margin(self) -> Fraction:
+        return self.tolerance - self.doubt
+
+    @property
+    def _first(self) -> Fraction:
+        """The lowest value other than zero that the display can show."""
+        lowest = displayed_exact(self.cutoff, self.step, self.cutoff)
+        return max(lowest, self.step or Fraction(0))
+
+    @property
+    def below_cutoff(self) -> bool:
+        """Whether an indicator within the tolerance shows zero here."""
+        return self.true + self.tolerance + self.doubt < self.cutoff
+
+    @property
+    def near_cutoff(self) -> bool:
+        """Whether an indicator within the tolerance may show zero or the flow here."""
+        return not self.below_cutoff and self.true - self.tolerance - self.doubt < self.cutoff
+
+    @property
+    def undecided(self) -> str:
+        """Why no reading at this point can be accepted, and what to do; empty where one can."""
+        if self.below_cutoff or not self.true:
+            return "0 is expected, which a dead display shows as well: it counts beside a point above that is accepted"
+        if self.true < self.cutoff:
+            return "the cutoff lies within the tolerance: inject a flow that is further from it"
+        if self._margin <= 0:
+            return "the doubt about what is injected is as large as the tolerance"
+        if self.step is not None and self._margin < self.step / 2:
+            return (
+                f"the step of {float(self.step):g} {self.unit} hides more than the tolerance of "
+                f"{float(self.tolerance):.3g} {self.unit}: inject more, or state a wider tolerance"
+            )
+        if self.tolerance + self.doubt >= self.true:
+            return "the tolerance is as large as the value: a dead display lies within it"
+        return ""
+
+    @property
+    def _accepted(self) -> tuple[Fraction, Fraction] | None:
+        if self.undecided:
+            return None
+        return steps_within(max(self.true - self._margin, self._first), self.true + self._margin, self.step)
+
+    @property
+    def lowest(self) -> float | None:
+        """The lowest reading that is accepted; None where the point cannot be judged."""
+        return float(self._accepted[0]) if self._accepted else None
+
+    @property
+    def highest(self) -> float | None:
+        """The highest reading that is accepted; None where the point cannot be judged."""
+        return float(self._accepted[1]) if self._accepted else None
+
+    @property
+    def limits(self) -> tuple[str, str]:
+        """The lowest and the highest accepted reading in words; without display steps they are rounded inwards."""
+        if self._accepted is None:
+            return "", ""
+        places = self.decimals
+        grid = self.step if self.step is not None else Fraction(1, 10**places)
+        inner = steps_within(*self._accepted, grid) or self._accepted
+        return f"{float(inner[0]):.{places}f}", f"{float(inner[1]):.{places}f}"
+
+    @property
+    def decimals(self) -> int:
+        """Decimals of a reading when printed."""
+        places = decimals(self.step)
+        while self.step is None and self._margin > 0 and self._margin * 10**places < 10 and places < 12:
+            places += 1
+        return places
+
+    def verdict(self, reading: Fraction) -> Verdict:
+        """Return what a reading at this point means by itself.
+
+        Examples
+        --------
+        >>> point = BenchPoint("10 gal/h", "gal/h", (79.8,), (), Fraction(10), Fraction("0.5"), Fraction(0),
+        ...     Fraction(1), Fraction(0))
+        >>> [point.verdict(Fraction(number)).value for number in (9, 10, 11, 0)]
+        ['reject', 'accept', 'reject', 'reject']
+        """
+        error = abs(reading - self.true)
+        if not reading and (self.below_cutoff or self.near_cutoff):
+            return Verdict.UNDECIDED
+        if reading and (self.below_cutoff or reading < self._first):
+            return Verdict.REJECT
+        if self.undecided:
+            hidden = (self.step or Fraction(0)) / 2
+            return Verdict.REJECT if error > self.tolerance + self.doubt + hidden else Verdict.UNDECIDED
+        if reading and error <= self._margin:
+            return Verdict.ACCEPT
+        return Verdict.REJECT if error > self.tolerance + self.doubt or not reading else Verdict.UNDECIDED
+
+
+def overall(points: Sequence[BenchPoint], readings: Sequence[Fraction | None]) -> tuple[Verdict, ...]:
+    """Return the verdict of each point of a sheet, with zeros below the cutoff judged by the rest of it.
+
+    A missing reading is undecided.
+    """
+    alone = [
+        Verdict.UNDECIDED if reading is None else point.verdict(reading)
+        for point, reading in zip(points, readings, strict=True)
+    ]
+    is_alive = any(
+        verdict is Verdict.ACCEPT and point.frequencies_hz for point, verdict in zip(points, alone, strict=True)
+    )
+    return tuple(
+        Verdict.ACCEPT if is_alive and reading == 0 and (point.below_cutoff or not point.true) else verdict
+        for point, reading, verdict in zip(points, readings, alone, strict=True)
+    )
