@@ -72,6 +72,50 @@ def test_student_t_against_scipy(probability, degrees):
     assert student_t(probability, degrees) == pytest.approx(stats.t.ppf((1 + probability) / 2, degrees), rel=2e-10)
 
 
+G_2_COLUMNS = ((0.6827, 1), (0.90, 0), (0.95, 0), (0.9545, 2), (0.99, 0), (0.9973, 3))
+TABLE_G_2 = """
+dof 0.6827   0.90   0.95 0.9545   0.99 0.9973
+  1   1.84   6.31      -  13.97      - 235.80
+  2   1.32   2.92   4.30   4.53   9.92  19.21
+  3   1.20   2.35      -      -   5.84      -
+  4      -      -   2.78   2.87   4.60   6.62
+  5      -      -   2.57      -   4.03   5.51
+  6      -   1.94   2.45   2.52   3.71   4.90
+  7      -   1.89      -      -   3.50   4.53
+  8   1.07   1.86      -      -      -      -
+  9   1.06      -      -   2.32   3.25      -
+ 10   1.05   1.81      -   2.28      -   3.96
+ 11   1.05      -   2.20   2.25      -      -
+ 12   1.04   1.78      -   2.23   3.05   3.76
+ 13      -      -      -      -      -   3.69
+ 14   1.04      -      -      -   2.98   3.64
+ 15      -   1.75      -      -   2.95   3.59
+ 16      -   1.75   2.12      -      -      -
+ 17      -   1.74   2.11      -   2.90   3.51
+ 18   1.03   1.73      -   2.15   2.88      -
+ 19   1.03   1.73   2.09      -   2.86      -
+ 20   1.03   1.72   2.09   2.13      -   3.42
+ 25   1.02      -   2.06      -      -   3.33
+ 30   1.02   1.70   2.04   2.09   2.75   3.27
+ 35      -      -   2.03   2.07      -   3.23
+ 40   1.01   1.68   2.02   2.06   2.70   3.20
+ 45      -   1.68   2.01      -      -   3.18
+ 50   1.01      -      -   2.05      -   3.16
+100  1.005  1.660      -  2.025  2.626  3.077
+inf  1.000      -  1.960  2.000  2.576  3.000
+"""
+
+
+@pytest.mark.parametrize("line", TABLE_G_2.split("\n")[2:-1], ids=lambda line: line.split()[0])
+def test_table_g_2_of_the_guide(line):
+    # JCGM 100:2008, table G.2 (seen); its 68.27, 95.45 and 99.73 % are those of k = 1, 2 and 3
+    probabilities = [math.erf(k / math.sqrt(2.0)) if k else p for p, k in G_2_COLUMNS]
+    degrees, *printed = line.split()
+    for probability, text in zip(probabilities, printed, strict=True):
+        if text != "-":
+            assert f"{student_t(probability, float(degrees)):.{len(text.partition('.')[2])}f}" == text
+
+
 def test_student_t_at_its_ends():
     assert student_t(0.95, math.inf) == pytest.approx(stats.norm.ppf(0.975), rel=1e-12)
     assert student_t(0.0, 5) == 0.0
@@ -474,6 +518,86 @@ def test_verdict_knows_no_sign_and_no_unit(error, u, scale):
 
 
 # drawing
+
+N = 400_000
+
+
+@pytest.mark.parametrize(
+    ("x1", "r", "estimate", "u"),
+    [(0.0, 0.0, 50, 50), (0.01, 0.0, 150, 112), (0.0, 0.9, 50, 67), (0.05, 0.9, 2550, 505)],
+)
+def test_comparison_loss_of_supplement_1(x1, r, estimate, u):
+    # JCGM 101:2008, 9.4, tables 8 and 9 (seen): x1² + x2² in 1e-6, u(x1) = u(x2) = 0.005; the estimate of the last
+    # row is x1² + 2 u², after the formula of the document
+    covariance = [[25e-6, r * 25e-6], [r * 25e-6, 25e-6]]
+    inputs = correlated_inputs({"x1": x1, "x2": 0.0}, covariance)
+    drawn = 1e6 * monte_carlo(lambda a, b: a**2 + b**2, inputs, seed=9, draws=N)
+    assert drawn.mean() == pytest.approx(estimate, abs=4.0 * u / math.sqrt(N) + 0.5)
+    assert drawn.std(ddof=1) == pytest.approx(u, rel=0.01, abs=0.5)
+    propagated = 1e6 * (inputs[0] ** 2 + inputs[1] ** 2)
+    assert standard_uncertainty(propagated) == pytest.approx(2e6 * x1 * 0.005)  # 0 at the origin: first order fails
+
+
+@pytest.mark.parametrize(
+    ("x1", "r", "radius_u", "angle_u"),
+    [(0.001, 0.0, 0.007, 1.744), (0.1, 0.0, 0.010, 0.101), (0.001, 0.9, 0.008, 1.599), (0.1, 0.9, 0.010, 0.102)],
+)
+def test_polar_transformation_of_supplement_2(x1, r, radius_u, angle_u):
+    # JCGM 102:2011, 9.3, tables 6 and 7 (seen): u(x1) = u(x2) = 0.010
+    inputs = correlated_inputs({"x1": x1, "x2": 0.0}, [[1e-4, r * 1e-4], [r * 1e-4, 1e-4]])
+    for function, expected in ((np.hypot, radius_u), (lambda a, b: np.arctan2(b, a), angle_u)):
+        drawn = monte_carlo(function, inputs, seed=9, draws=N)
+        assert drawn.std(ddof=1) == pytest.approx(expected, abs=0.0007 + 0.003 * expected)
+
+
+def test_normal_sum_of_supplement_1():
+    # JCGM 101:2008, 9.2.2, table 2 (seen): four normal inputs, u = 2.00, 95 % within ±3.92
+    drawn = monte_carlo(lambda *x: sum(x), [uncertain(0.0, 1.0, name="x") for _ in range(4)], seed=9, draws=N)
+    assert drawn.std(ddof=1) == pytest.approx(2.0, abs=0.01)
+    assert np.quantile(drawn, [0.025, 0.975]) == pytest.approx([-3.92, 3.92], abs=0.03)
+
+
+def test_falling_ball_viscometer_of_tn_1900():
+    # NIST TN 1900, E3 (secondary): u = 1.11 mPa s and 4.05 to 8.39 mPa s for 95 %
+    inputs = [
+        uncertain(value, u, name="x")
+        for value, u in [(4.63, 0.0463), (61.0, 6.1), (1180, 0.5), (810, 0.5), (36.6, 5.49), (2217, 0.5)]
+    ]
+    drawn = monte_carlo(
+        lambda mu, t_m, rho_m, rho_c, t_c, rho_b: mu * (rho_b - rho_m) * t_m / ((rho_b - rho_c) * t_c),
+        inputs, seed=9, draws=N,
+    )  # fmt: skip
+    assert drawn.std(ddof=1) == pytest.approx(1.11, abs=0.02)
+    assert np.quantile(drawn, [0.025, 0.975]) == pytest.approx([4.05, 8.39], abs=0.04)
+
+
+def test_airspeed_of_gum_6():
+    # JCGM GUM-6:2020, 11.8.5 and 11.9.8 (seen): sqrt(2 D R T / p) = 57.48 m/s, u = 0.35 m/s
+    pressure, static, warmth = (
+        uncertain(1.993, 0.0125, name="D"), uncertain(101.4, 1.05, name="p"), uncertain(292.8, 0.11, name="T"),
+    )  # fmt: skip
+    speed = (2.0 * pressure * 287.058 * warmth / static) ** 0.5
+    assert (round(speed.nominal_value, 2), round(speed.std_dev, 2)) == (57.48, 0.35)
+
+
+def test_weight_of_10_kg_of_ea_4_02():
+    # EA-4/02 M, supplement S2 (secondary): 10 000.025 g, u = 29.3 mg, U = 59 mg (58.5 from unrounded parts)
+    standard = measured("10000.005 g", expanded_uncertainty="45 mg", coverage_factor=2.0, name="standard").m_as("g")
+    rest = [rectangular(0.0, half_width, name="x") for half_width in (0.015, 0.010, 0.010)]
+    mass = standard + uncertain(0.020, 0.025 / math.sqrt(3.0), name="difference") + sum(rest)
+    assert round(mass.nominal_value, 3) == 10000.025
+    assert mass.std_dev == pytest.approx(0.0293, abs=5e-5)
+
+
+def test_mass_calibration_of_supplement_1_to_first_order():
+    # JCGM 101:2008, 9.3, table 6 (seen): 1.2340 mg with u = 0.0539 mg
+    reference, added = uncertain(100_000.0, 0.050, name="m_Rc"), uncertain(1.234, 0.020, name="dm_Rc")
+    air, weight, standard = (
+        rectangular(1.20, 0.10, name="air"), rectangular(8000.0, 1000.0, name="W"), rectangular(8000.0, 50.0, name="R"),
+    )  # fmt: skip
+    deviation = (reference + added) * (1.0 + (air - 1.2) * (1.0 / weight - 1.0 / standard)) - 100_000.0
+    assert deviation.nominal_value == pytest.approx(1.2340, abs=5e-5)
+    assert deviation.std_dev == pytest.approx(0.0539, abs=5e-5)
 
 
 def test_monte_carlo_keeps_correlation_and_exact_inputs():

@@ -283,8 +283,8 @@ def global_risk(
     uncertainty : float
         Standard uncertainty of the measurement, in the same unit.
     limits, acceptance_limits : (float, float)
-        Lower and upper limit of the tolerance and of acceptance, in the same unit; simple acceptance where the latter are
-        left out.
+        Lower and upper limit of the tolerance and of acceptance, in the same unit; without the latter, simple
+        acceptance.
 
     Returns
     -------
