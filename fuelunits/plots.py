@@ -343,8 +343,8 @@ def flow(
 
     Examples
     --------
-    >>> k = KFactor(28_740, per="gal")
-    >>> counts = PulseCounts([0.0, 3600.0, 7200.0], [287_400, 574_800])
+    >>> k = KFactor(43_186, per="gal")
+    >>> counts = PulseCounts([0.0, 3600.0, 7200.0], [431_860, 863_720])
     >>> ax = flow(counts, k, usable="32 gal", low_fuel=[LowFuelByQuantity("10 gal")])
     >>> ax.get_legend_handles_labels()[1]
     ['flow', 'low fuel by quantity, 10 gal, by 120 min']

@@ -71,7 +71,7 @@ def exact_calibration():
     )
 
 
-INDICATOR = fu.Indicator("28740 pulse/gal", reads="lb/h", fixed_density="6.7 lb/gal", resolution="1 lb/h", channels=2)
+INDICATOR = fu.Indicator("43186 pulse/gal", reads="lb/h", fixed_density="6.7 lb/gal", resolution="1 lb/h", channels=2)
 CURVE = fu.MeterCurve([fu.CalibrationPoint(30.0, 7300.0, 0.0005), fu.CalibrationPoint(300.0, 7600.0, 0.0, 1.2, 20.0)])
 SHOWN = {
     "check": fu.check_density("6.7 lb/gal", "Jet A", between=("-20 degC", "40 degC"), tolerance="3 %"),
@@ -79,7 +79,7 @@ SHOWN = {
     "explanation": fu.explain_density("6.7 lb/gal"),
     "fuel": fu.fuel("Jet A"),
     "batch": fu.fuel("Jet A").measured("0.812 kg/L", at="22 degC", by="hydrometer"),
-    "K-factor": fu.KFactor(28_740, per="gal"),
+    "K-factor": fu.KFactor(43_186, per="gal"),
     "curve": CURVE,
     "calibration": calibration(272_040, 272_055),
     "one run": calibration(272_040),

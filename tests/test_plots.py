@@ -14,7 +14,7 @@ import matplotlib.pyplot as plt  # noqa: E402
 
 from fuelunits import plots  # noqa: E402
 
-K = fu.KFactor(28_740, per="gal")
+K = fu.KFactor(43_200, per="gal")
 CHECK = fu.check_density("6.7 lb/gal", "Jet A", between=("-20 degC", "40 degC"), tolerance="3 %")
 CURVE = fu.MeterCurve(
     [fu.CalibrationPoint(hz, k, 0.001) for hz, k in [(30.0, 7300.0), (100.0, 7500.0), (900.0, 7600.0)]]
@@ -126,7 +126,7 @@ def test_residuals_are_those_of_the_runs(ax):
 
 def flight():
     minutes = np.arange(61.0)
-    return fu.PulseCounts(60.0 * minutes, np.where(minutes[1:] <= 50, 4790, 479))
+    return fu.PulseCounts(60.0 * minutes, np.where(minutes[1:] <= 50, 7200, 720))
 
 
 def test_a_flight_with_cutoff_missed_pulses_and_thresholds(ax):
