@@ -22,7 +22,7 @@ from fuelunits.indicators.low_fuel import LowFuelByQuantity, LowFuelByTime
 from fuelunits.meters.counts import PulseCounts
 from fuelunits.meters.curve import MeterCurve
 from fuelunits.meters.k_factor import KFactor
-from fuelunits.meters.pulse_record import Irregularity
+from fuelunits.meters.rhythm import Irregularity
 from fuelunits.meters.viscosity_curve import ViscosityCurve
 from fuelunits.quantities import positive
 from fuelunits.uncertainty.budget import nominal

@@ -345,8 +345,8 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
     (fu.PulseRecord, {"times_s": [0.0, 1.0, 2.0]}),
     (RECORD.by_gate, {"gate_s": 0.1, "start_s": 0.0, "stop_s": 1.0}),
     (RECORD.by_period, {"every": 2}),
-    (RECORD.missed_pulses, {"tolerance": 0.25, "most": 3}),
-    (RECORD.double_pulses, {"tolerance": 0.25}),
+    (RECORD.missed_pulses, {"most": 3}),
+    (RECORD.check, {"expected": "50 Hz", "tolerance": "1 %"}),
     (
         fu.ViscosityCurve.from_points,
         {

@@ -130,7 +130,7 @@ def flight():
 
 
 def test_a_flight_with_cutoff_missed_pulses_and_thresholds(ax):
-    from fuelunits.meters.pulse_record import Irregularity
+    from fuelunits.meters.rhythm import Irregularity
 
     thresholds = [fu.LowFuelByQuantity("4 gal"), fu.LowFuelByTime("10 min"), fu.LowFuelByQuantity("1 gal")]
     plots.flow(

@@ -1,32 +1,38 @@
 """Whole pulses between known times, their frequency, and the flow that they mean.
 
-Pulses counted by gate or by period (``fuelunits.meters.pulse_record``) and a counter read now and then are
-the same thing: :class:`PulseCounts`. Their frequency over time is a :class:`FrequencyRecord`, which
-can be smoothed, cut off at low flow, and divided by a K-factor. Totals are sums of whole numbers,
-and exact.
+Pulses counted by gate or by period (:mod:`fuelunits.meters.pulse_record`) and a counter read now and
+then are the same thing: :class:`PulseCounts`. Their frequency over time is a :class:`FrequencyRecord`,
+which can be smoothed, cut off at low flow, and divided by a K-factor. Totals are sums of whole
+numbers, and exact.
 """
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
-from math import isqrt
-from typing import Any, Protocol
+from itertools import accumulate
+from typing import Any, ClassVar, Self
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from fuelunits.arrays import as_float
 from fuelunits.conversion import convert
-from fuelunits.errors import QuantityError
+from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.meters.counting import RunningCounts
-from fuelunits.validation import check_type, format_value, plain_array, plain_number
+from fuelunits.meters.k_factor import k_factor_of
+from fuelunits.meters.rates import positive_in_unit
+from fuelunits.quantities import positive
+from fuelunits.reports import Report, Reporting
+from fuelunits.validation import check_type, plain_array
 
 __all__ = ["FrequencyRecord", "PulseCounts", "first_order_lag"]
 
 _BLOCK = 32_768
 """Elements worked on at a time, so that what is written stays in the processor's cache."""
+
+_LARGEST_TOTAL = 2**63 - 1
+"""Of the 64 bits of a running total."""
 
 
 def blocks(size: int) -> Iterator[slice]:
@@ -34,51 +40,31 @@ def blocks(size: int) -> Iterator[slice]:
     return (slice(start, start + _BLOCK) for start in range(0, size, _BLOCK))
 
 
-def one_positive(value: float, name: str) -> float:
-    """Give one positive, finite number, or refuse it."""
-    number = plain_number(value, name)
-    if not 0.0 < number < math.inf:
-        raise QuantityError(
-            f"{name} is {format_value(value)}; give one positive, finite number in the unit that its name says"
-        )
-    return number
-
-
-class HasKFactor(Protocol):
-    """What flow needs of a K-factor."""
-
-    def per(self, unit: str) -> float:
-        """Pulses per unit of volume."""
-
-
-def _check_times(times_s: NDArray[np.float64], name: str) -> None:
-    """Refuse times that do not increase from each to the next, or are not finite."""
-    later = times_s[1:] > times_s[:-1]
-    if not later.all():
-        at = int(np.argmin(later)) + 1
-        raise QuantityError(
-            f"{name}[{at}] is {times_s[at]!s} after {times_s[at - 1]!s}: times must increase from each to the next; "
-            f"find out why this one does not before leaving it out"
-        )
-    if times_s.size and not np.isfinite(times_s[[0, -1]]).all():
-        raise QuantityError(f"{name} go from {times_s[0]} to {times_s[-1]}; every time must be finite")
-
-
 def checked_times(times_s: ArrayLike, name: str) -> NDArray[np.float64]:
-    """Give times as a read-only float64 view or copy, checked."""
+    """Return finite, increasing times as a read-only float64 view or copy."""
     given = plain_array(times_s, name)
     if given.ndim != 1:
         raise QuantityError(f"{name} have the shape {given.shape}; give one time after another")
     if given.dtype.kind not in "iuf" or (given.dtype.kind == "f" and given.dtype.itemsize < 8):
         raise QuantityError(f"{name} are {given.dtype}; give seconds as float64, which has the digits that times need")
-    view = given.astype(np.float64, copy=False).view()
-    view.flags.writeable = False
-    _check_times(view, name)
-    return view
+    times = given.astype(np.float64, copy=False).view()
+    times.flags.writeable = False
+    later, earlier = times[1:], times[:-1]
+    for part in blocks(later.size):
+        rises = later[part] > earlier[part]
+        if not rises.all():
+            at = part.start + int(np.argmin(rises)) + 1
+            raise QuantityError(
+                f"{name}[{at}] is {times[at]!s} after {times[at - 1]!s}: times must increase from each to the next; "
+                f"find out why this one does not before leaving it out"
+            )
+    if times.size and not np.isfinite(times[[0, -1]]).all():
+        raise QuantityError(f"{name} go from {times[0]} to {times[-1]}; every time must be finite")
+    return times
 
 
-def checked_edges(edges_s: ArrayLike, values: NDArray[Any]) -> NDArray[np.float64]:
-    """Give the ends of the intervals of values, checked."""
+def _checked_edges(edges_s: ArrayLike, values: NDArray[Any]) -> NDArray[np.float64]:
+    """Return the ends of the intervals of values."""
     edges = checked_times(edges_s, "edges_s")
     if values.shape != (edges.size - 1,):
         raise QuantityError(
@@ -87,7 +73,11 @@ def checked_edges(edges_s: ArrayLike, values: NDArray[Any]) -> NDArray[np.float6
     return edges
 
 
-def first_order_lag(values: ArrayLike, intervals_s: ArrayLike, time_constant_s: float) -> NDArray[np.float64]:
+def _floats(values: Any, name: str) -> NDArray[np.float64]:
+    return np.asarray(as_float(plain_array(values, name)), dtype=np.float64)
+
+
+def first_order_lag(values: ArrayLike, intervals_s: ArrayLike, time_constant_s: Any) -> NDArray[np.float64]:
     """Smooth a stepwise signal as a first-order lag does, whatever the lengths of its steps.
 
     Parameters
@@ -119,43 +109,43 @@ def first_order_lag(values: ArrayLike, intervals_s: ArrayLike, time_constant_s: 
     >>> first_order_lag([0.0, 1.0, 1.0], [1.0, 2.0, 2.0], 2.0).round(4).tolist()
     [0.0, 0.6321, 0.8647]
     """
-    x, dt = (np.asarray(as_float(each), dtype=np.float64) for each in (values, intervals_s))
+    x, dt = _floats(values, "values"), _floats(intervals_s, "intervals_s")
     if x.shape != dt.shape or x.ndim != 1:
         raise QuantityError(f"values have the shape {x.shape} and intervals_s {dt.shape}; give one interval a value")
     if not np.all(dt > 0.0):
         raise QuantityError("intervals_s holds one that is not positive; a lag runs forward in time only")
-    keep = np.exp(dt / -one_positive(time_constant_s, "time_constant_s"))
+    keep = np.exp(dt / -positive_in_unit(time_constant_s, "s", "time_constant_s"))
     missing = np.isnan(x)
     keep[:1] = 0.0
     keep[1:][missing[:-1]] = 0.0
     drive = (1.0 - keep) * np.where(missing, 0.0, x)
-    smooth = _recursion(keep, drive)
+    steps = zip(keep.tolist(), drive.tolist(), strict=True)
+    smooth = np.fromiter(accumulate(steps, lambda y, step: step[0] * y + step[1], initial=0.0), float, x.size + 1)[1:]
     smooth[missing] = np.nan
     return smooth
 
 
-def _recursion(keep: NDArray[np.float64], drive: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Solve ``y[i] = keep[i] * y[i-1] + drive[i]`` in about 2 sqrt(n) steps of whole arrays.
+class _Series(Reporting):
+    """What records over the same kind of intervals share."""
 
-    The series is laid out in columns. All columns are run down together as if nothing came before
-    them; then the end of each is carried on to the next by what the column keeps of it.
-    """
-    n = drive.size
-    rows = isqrt(n) + 1
-    columns = -(-n // rows)
-    y, kept = (np.pad(each, (0, rows * columns - n)).reshape(columns, rows).T.copy() for each in (drive, keep))
-    for i in range(1, rows):
-        y[i] += kept[i] * y[i - 1]
-        kept[i] *= kept[i - 1]
-    carried = np.zeros(columns)
-    for j in range(1, columns):
-        carried[j] = y[-1, j - 1] + kept[-1, j - 1] * carried[j - 1]
-    y += kept * carried
-    return y.T.ravel()[:n]
+    edges_s: NDArray[np.float64]
+
+    @classmethod
+    def unchecked(cls, **fields: Any) -> Self:
+        """Return a record of what has been checked before, so that large records are not read again."""
+        record = object.__new__(cls)
+        for name, value in fields.items():
+            object.__setattr__(record, name, value)
+        return record
+
+    @property
+    def _times(self) -> dict[str, Any]:
+        intervals = self.edges_s.size - 1
+        return {"time": f"{self.edges_s[0]:.10g} s to {self.edges_s[-1]:.10g} s", "intervals": intervals}
 
 
-@dataclass(frozen=True, eq=False)
-class FrequencyRecord:
+@dataclass(frozen=True, eq=False, repr=False)
+class FrequencyRecord(_Series):
     """Pulse frequency over time, constant within each interval.
 
     Attributes
@@ -163,17 +153,16 @@ class FrequencyRecord:
     edges_s : numpy.ndarray
         Ends of the intervals, s: one more than there are intervals.
     frequency_hz : numpy.ndarray
-        Frequency in each, Hz; NaN where it is not known.
+        Frequency in each, Hz; not negative, NaN where it is not known.
     cut_off_s : float
         Time for which the frequency lay below a low-flow cutoff and was set to zero, s.
 
     Examples
     --------
-    >>> from fuelunits.meters.k_factor import KFactor
     >>> record = FrequencyRecord([0.0, 60.0, 90.0, 100.0], [79.8, 0.2, 119.7])
-    >>> with_cutoff = record.cut_off(1.0)
-    >>> with_cutoff.flow(KFactor(28_740, per="gal"), "gal/h").round(2).tolist(), with_cutoff.cut_off_s
-    ([10.0, 0.0, 14.99], 30.0)
+    >>> with_cutoff = record.cut_off("1 Hz")
+    >>> with_cutoff.flow("11412 pulse/L", "L/h").round(2).tolist(), with_cutoff.cut_off_s
+    ([25.17, 0.0, 37.76], 30.0)
     """
 
     edges_s: NDArray[np.float64]
@@ -181,32 +170,39 @@ class FrequencyRecord:
     cut_off_s: float = 0.0
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "frequency_hz", np.asarray(as_float(self.frequency_hz), dtype=np.float64))
-        object.__setattr__(self, "edges_s", checked_edges(self.edges_s, self.frequency_hz))
+        frequency = _floats(self.frequency_hz, "frequency_hz")
+        if np.any(frequency < 0.0) or np.any(np.isinf(frequency)):
+            raise QuantityError("frequency_hz must be finite and not negative; NaN where it is not known")
+        object.__setattr__(self, "frequency_hz", frequency)
+        object.__setattr__(self, "edges_s", _checked_edges(self.edges_s, frequency))
 
-    def smoothed(self, time_constant_s: float) -> FrequencyRecord:
-        """Give the frequency as a first-order lag follows it, at the end of each interval.
+    def smoothed(self, time_constant_s: Any) -> FrequencyRecord:
+        """Return the frequency as a first-order lag follows it, at the end of each interval.
 
         Parameters
         ----------
-        time_constant_s : float
-            Time in which the lag follows a step by 1 - 1/e, s; see :func:`first_order_lag`.
+        time_constant_s : float, str or pint.Quantity
+            Time in which the lag follows a step by 1 - 1/e: seconds, or text such as ``"10 s"``; see
+            :func:`first_order_lag`.
 
         Notes
         -----
         A carburetted engine draws unevenly, as its float valve opens and closes (common practice).
-        What is shown then depends on the time constant, which belongs beside the figure.
+        What is indicated then depends on the time constant, which belongs beside the figure.
         """
         smooth = first_order_lag(self.frequency_hz, np.diff(self.edges_s), time_constant_s)
         return replace(self, frequency_hz=smooth)
 
-    def cut_off(self, below_hz: float) -> FrequencyRecord:
-        """Give the frequency with zero wherever it lies below a low-flow cutoff.
+    def cut_off(self, below_hz: Any, *, k_factor: Any = None) -> FrequencyRecord:
+        """Return the frequency with zero wherever it lies below a low-flow cutoff.
 
         Parameters
         ----------
-        below_hz : float
-            The cutoff, Hz; a frequency that equals it is kept.
+        below_hz : float, str or pint.Quantity
+            The cutoff: hertz, or text such as ``"2 Hz"``; with a K-factor a volume flow such as
+            ``"8 L/h"``. A frequency that equals it is kept.
+        k_factor : KFactor or str, optional
+            Pulses per volume, where the cutoff is a flow.
 
         Returns
         -------
@@ -214,17 +210,24 @@ class FrequencyRecord:
             With ``cut_off_s``, the time for which the frequency lay below, zero or not. The pulses
             of that time stay in the counts, from which totals are taken.
         """
-        low = self.frequency_hz < one_positive(below_hz, "below_hz")
+        if k_factor is not None:
+            limit = positive(below_hz, "L/s", name="below_hz") * k_factor_of(k_factor).pulses_per_l
+        else:
+            try:
+                limit = positive_in_unit(below_hz, "Hz", "below_hz")
+            except DimensionError as flow:
+                raise DimensionError(f"{flow}; for a flow give the k_factor too") from flow
+        low = self.frequency_hz < limit
         cut_s = float(np.diff(self.edges_s)[low].sum())
         return replace(self, frequency_hz=np.where(low, 0.0, self.frequency_hz), cut_off_s=cut_s)
 
-    def flow(self, k_factor: HasKFactor, unit: str, *, density: Any = None) -> NDArray[np.float64]:
-        """Give the flow in a unit: frequency over K-factor.
+    def flow(self, k_factor: Any, unit: str, *, density: Any = None) -> NDArray[np.float64]:
+        """Return the flow in a unit: frequency over K-factor.
 
         Parameters
         ----------
-        k_factor : KFactor
-            Pulses per volume, such as ``KFactor(28_740, per="gal")``.
+        k_factor : KFactor or str
+            Pulses per volume, such as ``"11412 pulse/L"``.
         unit : str
             Unit of volume flow, or of mass flow with a density.
         density : str or pint.Quantity, optional
@@ -242,28 +245,46 @@ class FrequencyRecord:
         DimensionError
             If the unit is none of flow, or the density is missing or not needed.
         """
-        if not hasattr(k_factor, "per"):
-            raise QuantityError(
-                f'k_factor: {k_factor!r} has no unit; write KFactor(28_740, per="gal"), say; '
-                f"plain numbers go to fuelunits.meters.k_factor.flow_per_hour"
-            )
-        litres_per_pulse = 1.0 / one_positive(k_factor.per("L"), "K-factor per litre")
-        scale: float = convert(litres_per_pulse, "L/s", unit, density=density)
+        scale: float = convert(1.0 / k_factor_of(k_factor).pulses_per_l, "L/s", unit, density=density)
         return self.frequency_hz * scale
 
+    def report(self) -> Report:
+        """Return the range and mean of the frequency, and the time in which it is not known."""
+        known, lengths = ~np.isnan(self.frequency_hz), np.diff(self.edges_s)
+        facts = self._times
+        if known.any():
+            found = self.frequency_hz[known]
+            facts["frequency"] = f"{found.min():.6g} Hz to {found.max():.6g} Hz"
+            facts["mean frequency"] = f"{np.average(found, weights=lengths[known]):.6g} Hz"
+        unknown = float(lengths[~known].sum())
+        remarks = [f"the frequency is not known for {unknown:.6g} s"] if unknown else []
+        facts["below the low-flow cutoff"] = f"{self.cut_off_s:.6g} s" if self.cut_off_s else ""
+        return Report("Pulse frequency over time", facts=facts, remarks=remarks)
 
-@dataclass(frozen=True, eq=False)
-class PulseCounts:
+    def rows(self) -> list[dict[str, float]]:
+        """Return the frequency of each interval."""
+        columns = zip(self.edges_s[:-1].tolist(), self.edges_s[1:].tolist(), self.frequency_hz.tolist(), strict=True)
+        return [{"start_s": start, "stop_s": stop, "frequency_hz": hz} for start, stop, hz in columns]
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class PulseCounts(_Series):
     """Whole pulses counted between known times.
 
     Attributes
     ----------
     edges_s : numpy.ndarray
         Ends of the intervals, s, increasing: one more than there are intervals.
-    counts : numpy.ndarray of int
+    counts : numpy.ndarray of int64
         Pulses in each interval.
     at_least : numpy.ndarray of int
         Indexes of intervals in which more may have been counted, because the counter was reset.
+
+    Raises
+    ------
+    QuantityError
+        If a count is not a whole number from 0 up, the counts add up to 2**63 or more, or the edges
+        do not increase.
 
     Examples
     --------
@@ -273,19 +294,26 @@ class PulseCounts:
     """
 
     edges_s: NDArray[np.float64]
-    counts: NDArray[np.integer[Any]]
+    counts: NDArray[np.int64]
     at_least: NDArray[np.intp] = field(default_factory=lambda: np.empty(0, dtype=np.intp))
+    _plain: ClassVar[tuple[str, ...]] = ("total",)
 
     def __post_init__(self) -> None:
         counts = plain_array(self.counts, "counts")
         if counts.size and (counts.dtype.kind not in "iu" or counts.min() < 0):
             raise QuantityError(f"counts are whole numbers that are not negative; these are {counts.dtype}: {counts}")
-        object.__setattr__(self, "counts", counts)
-        object.__setattr__(self, "edges_s", checked_edges(self.edges_s, counts))
+        # the sum of 64-bit numbers may pass 64 bits, so that of floats is looked at first
+        if counts.sum(dtype=np.float64) > 0.9 * _LARGEST_TOTAL and sum(counts.ravel().tolist()) > _LARGEST_TOTAL:
+            raise QuantityError(
+                "counts add up to 2**63 or more; if they are differences of an unsigned counter's readings, "
+                "give the readings to unwrap_counter() and its answer to PulseCounts.of_counter()"
+            )
+        object.__setattr__(self, "counts", counts.astype(np.int64, copy=False))
+        object.__setattr__(self, "edges_s", _checked_edges(self.edges_s, counts))
 
     @classmethod
     def of_counter(cls, times_s: ArrayLike, running: RunningCounts) -> PulseCounts:
-        """Give the counts between the readings of a counter.
+        """Return the counts between the readings of a counter.
 
         Parameters
         ----------
@@ -315,10 +343,26 @@ class PulseCounts:
         return np.cumsum(self.counts, dtype=np.int64)
 
     def frequency(self) -> FrequencyRecord:
-        """Give the mean frequency in each interval; NaN where the count is not known."""
+        """Return the mean frequency in each interval; NaN where the count is not known."""
         frequency = np.empty(self.counts.size)
+        later, earlier = self.edges_s[1:], self.edges_s[:-1]
+        # counts by period are one number, repeated without memory of its own: NumPy divides a float much faster
+        same = float(self.counts[0]) if self.counts.size and not self.counts.strides[0] else None
         for part in blocks(frequency.size):
-            interval = np.subtract(self.edges_s[1:][part], self.edges_s[:-1][part], out=frequency[part])
-            np.divide(self.counts[part], interval, out=interval)
+            interval = np.subtract(later[part], earlier[part], out=frequency[part])
+            np.divide(self.counts[part] if same is None else same, interval, out=interval)
         frequency[self.at_least] = np.nan
-        return FrequencyRecord(self.edges_s, frequency)
+        return FrequencyRecord.unchecked(edges_s=self.edges_s, frequency_hz=frequency)
+
+    def report(self) -> Report:
+        """Return the total, the time and the mean frequency."""
+        seconds = float(self.edges_s[-1] - self.edges_s[0])
+        resets = self.at_least.size
+        facts = {**self._times, "mean frequency": f"{self.total / seconds:.6g} Hz" if seconds else ""}
+        remarks = [f"the counter was reset in {resets} intervals: more may have passed"] if resets else []
+        return Report(f"{'at least ' if resets else ''}{self.total} pulses", facts=facts, remarks=remarks)
+
+    def rows(self) -> list[dict[str, float]]:
+        """Return the count of each interval."""
+        columns = zip(self.edges_s[:-1].tolist(), self.edges_s[1:].tolist(), self.counts.tolist(), strict=True)
+        return [{"start_s": start, "stop_s": stop, "pulses": pulses} for start, stop, pulses in columns]

@@ -1,50 +1,131 @@
-"""Recorded pulses: the time of every one, counted by gate or by period, and where the rhythm breaks.
+"""Recorded pulses: the time of every one, counted by gate or by period, and whether their rhythm is regular.
 
 Missed and double pulses are reported and never mended. What is counted becomes frequency and flow
-in ``fuelunits.meters.counts``.
+in :mod:`fuelunits.meters.counts`; how faults are found stands in :mod:`fuelunits.meters.rhythm`.
 """
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, ClassVar
 
 import numpy as np
-from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import ArrayLike, NDArray
 
 from fuelunits.errors import QuantityError
-from fuelunits.meters.counts import PulseCounts, blocks, checked_times, one_positive
-from fuelunits.validation import format_value, plain_number
+from fuelunits.meters import rhythm
+from fuelunits.meters.counts import PulseCounts, checked_times
+from fuelunits.meters.rates import positive_in_unit, pulse_rate_hz
+from fuelunits.meters.rhythm import Irregularity, RepeatingPattern
+from fuelunits.quantities import fraction, is_quantity, magnitude
+from fuelunits.reports import Report, Reporting, Table, format_percent
+from fuelunits.validation import plain_number, positive_number, whole_number
 
-__all__ = ["Irregularity", "PulseRecord"]
+__all__ = ["PulseCheck", "PulseRecord"]
 
-_SIDE = 5
-"""Periods on each side of one whose median it is compared with (eleven in all)."""
+_IRREGULAR = 0.1
+"""Part of the periods off the rhythm from which on there is none to judge by."""
+_ROWS = 20
+_UNSEEN = (
+    "A record alone cannot show evenly spaced extra pulses (every pulse twice, half a period apart) nor evenly "
+    "missing ones (every second): compare the frequency with that of a known flow."
+)
+_ENDS = "The five periods at either end are not judged. A short stop of the flow looks the same as missed pulses."
 
 
-@dataclass(frozen=True)
-class Irregularity:
-    """A place where a record breaks its rhythm: a suspicion, for a technician to judge.
+@dataclass(frozen=True, repr=False)
+class PulseCheck(Reporting):
+    """Whether a record of pulses can be relied on: accept, reject, or undecided and what is missing.
 
     Attributes
     ----------
-    index : int
-        Index of the pulse after which others are missing, or of the one too many.
-    time_s : float
-        Time of that pulse, s.
     pulses : int
-        How many are missing, or too many.
+        Pulses in the record.
+    frequency_hz : float
+        Their mean frequency, Hz.
+    missed, doubled, pauses : tuple of Irregularity
+        Gaps that look like one to three missed pulses, pulses too many, and longer gaps.
+    patterns : tuple of RepeatingPattern
+        Unequal periods that repeat.
+    irregular_share : float
+        Fraction of the periods more than a quarter off the rhythm; NaN where there are too few pulses.
+    expected_hz, tolerance : float or None
+        The frequency that the known flow gives, Hz, and the tolerance for it as a fraction.
     """
 
-    index: int
-    time_s: float
     pulses: int
+    frequency_hz: float
+    missed: tuple[Irregularity, ...] = ()
+    doubled: tuple[Irregularity, ...] = ()
+    pauses: tuple[Irregularity, ...] = ()
+    patterns: tuple[RepeatingPattern, ...] = ()
+    irregular_share: float = math.nan
+    expected_hz: float | None = None
+    tolerance: float | None = None
+    _plain: ClassVar[tuple[str, ...]] = ("verdict",)
+
+    @property
+    def faults(self) -> tuple[str, ...]:
+        """Reasons to reject the record."""
+        found = [pattern.explanation for pattern in self.patterns]
+        if not found and self.irregular_share > _IRREGULAR:
+            found.append(f"{format_percent(self.irregular_share)} of the periods are off the rhythm by over a quarter")
+        if not found and self.missed:
+            found.append(f"{sum(each.pulses for each in self.missed)} pulses may be missing")
+        if not found and self.doubled:
+            found.append(f"{len(self.doubled)} pulses may be too many")
+        if self.expected_hz and self.tolerance is not None:
+            ratio = self.frequency_hz / self.expected_hz
+            if not abs(ratio - 1.0) <= self.tolerance:
+                found.append(f"{self.frequency_hz:.5g} Hz is {ratio:.3g} times the {self.expected_hz:.5g} Hz expected")
+        return tuple(found)
+
+    @property
+    def missing(self) -> tuple[str, ...]:
+        """What is missing for a verdict."""
+        found = []
+        if self.pulses < rhythm.NEEDED:
+            found.append(f"at least {rhythm.NEEDED} pulses")
+        if self.pauses:
+            found.append(f"why there are {len(self.pauses)} gaps of more than {rhythm.LOST_AT_MOST} pulses")
+        if self.expected_hz is None:
+            found.append("the frequency of a known flow to compare with")
+        return tuple(found)
+
+    @property
+    def verdict(self) -> str:
+        """``"accept"``, ``"reject"`` or ``"undecided"``."""
+        return "reject" if self.faults else "undecided" if self.missing else "accept"
+
+    def report(self) -> Report:
+        """Return the verdict with its reasons and the places of the faults."""
+        reasons = self.faults or tuple(f"missing: {each}" for each in self.missing)
+        rows = self.rows()
+        facts = {
+            "pulses": self.pulses,
+            "mean frequency": f"{self.frequency_hz:.6g} Hz",
+            "expected": "" if self.expected_hz is None else f"{self.expected_hz:.6g} Hz",
+            "pulses that may be missing": sum(each.pulses for each in self.missed),
+            "pulses that may be too many": len(self.doubled),
+            "longer gaps": len(self.pauses),
+            "periods off the rhythm by over a quarter": format_percent(self.irregular_share),
+        }
+        table = [Table.of(rows[:_ROWS], f"first {_ROWS} of {len(rows)}" if len(rows) > _ROWS else "")] if rows else []
+        verdict = f"{self.verdict}: {'; '.join(reasons)}" if reasons else self.verdict
+        return Report("Record of pulses", verdict, facts, table, [_ENDS, _UNSEEN])
+
+    def rows(self) -> list[dict[str, Any]]:
+        """Return each irregularity by its time."""
+        kinds = (("missed", self.missed), ("double", self.doubled), ("longer gap", self.pauses))
+        found = [
+            {"time, s": each.time_s, "kind": kind, "pulses": each.pulses} for kind, those in kinds for each in those
+        ]
+        return sorted(found, key=lambda row: float(row["time, s"]))
 
 
-@dataclass(frozen=True, init=False, eq=False)
-class PulseRecord:
+@dataclass(frozen=True, init=False, eq=False, repr=False)
+class PulseRecord(Reporting):
     """The times of recorded pulses.
 
     Parameters
@@ -69,6 +150,7 @@ class PulseRecord:
     """
 
     times_s: NDArray[np.float64]
+    _plain: ClassVar[tuple[str, ...]] = ("count", "duration_s")
 
     def __init__(self, times_s: ArrayLike) -> None:
         object.__setattr__(self, "times_s", checked_times(times_s, "times_s"))
@@ -83,14 +165,14 @@ class PulseRecord:
         """Time from the first pulse to the last, s."""
         return float(self.times_s[-1] - self.times_s[0]) if self.count else 0.0
 
-    def by_gate(self, gate_s: float, *, start_s: float | None = None, stop_s: float | None = None) -> PulseCounts:
+    def by_gate(self, gate_s: Any, *, start_s: Any = None, stop_s: Any = None) -> PulseCounts:
         """Count whole pulses in gates of equal length, one after another.
 
         Parameters
         ----------
-        gate_s : float
-            Gate time, s.
-        start_s, stop_s : float, optional
+        gate_s : float, str or pint.Quantity
+            Gate time: seconds, or text such as ``"0.5 s"``.
+        start_s, stop_s : float, str or pint.Quantity, optional
             Begin of the first gate, and the time by which the last one ends; by default the first
             and the last pulse. Time before and after them, in which nothing flowed, is counted
             only if it is stated.
@@ -98,7 +180,8 @@ class PulseRecord:
         Returns
         -------
         PulseCounts
-            A pulse on the edge of two gates belongs to the later one. A last, incomplete gate is
+            A pulse on the edge of two gates, or before it by no more than a thousand-millionth of a
+            gate or the rounding of the times, belongs to the later one. A last, incomplete gate is
             left out: the pulses in it are ``count`` less ``total``.
 
         Raises
@@ -108,18 +191,20 @@ class PulseRecord:
 
         Notes
         -----
-        The frequency goes in steps of one pulse a gate: ``fuelunits.meters.counting.gate_resolution_hz``.
+        The frequency goes in steps of one pulse a gate: :func:`fuelunits.meters.counting.gate_resolution_hz`.
         """
-        gate = one_positive(gate_s, "gate_s")
+        gate = positive_in_unit(gate_s, "s", "gate_s")
         if not self.count and (start_s is None or stop_s is None):
             raise QuantityError("there are no pulses; give start_s and stop_s")
-        start = float(self.times_s[0]) if start_s is None else plain_number(start_s, "start_s")
-        stop = float(self.times_s[-1]) if stop_s is None else plain_number(stop_s, "stop_s")
+        start = float(self.times_s[0]) if start_s is None else _seconds(start_s, "start_s")
+        stop = float(self.times_s[-1]) if stop_s is None else _seconds(stop_s, "stop_s")
         gates = (stop - start) / gate
         if not 1.0 - 1e-9 <= gates < math.inf:
             raise QuantityError(f"not one gate of {gate} s fits between {start} s and {stop} s")
         edges = start + gate * np.arange(int(gates + 1e-9) + 1, dtype=np.float64)
-        return PulseCounts(edges, np.diff(np.searchsorted(self.times_s, edges)))
+        # edges and times are rounded differently: 0.1 * 3 lies behind a pulse at 0.3
+        slack = max(1e-9 * gate, 4.0 * float(np.spacing(np.abs(edges[[0, -1]]).max())))
+        return PulseCounts(edges, np.diff(np.searchsorted(self.times_s, edges - slack)))
 
     def by_period(self, every: int = 1) -> PulseCounts:
         """Count by period: from each pulse to the next, or to the one `every` pulses on.
@@ -139,38 +224,31 @@ class PulseRecord:
         QuantityError
             If there are too few pulses for one interval.
         """
-        if not isinstance(every, (int, np.integer)) or not 1 <= every < self.count:
-            raise QuantityError(
-                f"{self.count} pulses bound {max(self.count - 1, 0)} periods; every is {format_value(every)}"
-            )
+        if self.count < 2:
+            raise QuantityError(f"{self.count} pulses bound no period; at least two are needed")
+        every = whole_number(every, "every", least=1, most=self.count - 1)
         edges = self.times_s[::every]
-        return PulseCounts(edges, np.broadcast_to(np.int64(every), (edges.size - 1,)))
+        counts = np.broadcast_to(np.int64(every), (edges.size - 1,))
+        return PulseCounts.unchecked(edges_s=edges, counts=counts, at_least=np.empty(0, dtype=np.intp))
 
-    def missed_pulses(self, *, tolerance: float = 0.25, most: int = 3) -> tuple[Irregularity, ...]:
+    def missed_pulses(self, *, most: int = rhythm.LOST_AT_MOST) -> tuple[Irregularity, ...]:
         """Find periods that are a whole multiple of the rhythm around them, as if pulses were missed.
 
         Parameters
         ----------
-        tolerance : float
-            How far from a whole number of periods the gap may be, in periods; below 0.5.
         most : int
             The most pulses to suspect in one gap; a longer one is taken for a pause in the flow.
 
         Returns
         -------
         tuple of Irregularity
-            Each names the pulse before the gap, and how many are missing.
+            Each names the pulse before the gap, and how many are missing. That there is none does not
+            make a record good: see :meth:`check`.
 
         Raises
         ------
         QuantityError
-            If there are fewer than twelve pulses, or the tolerance is none.
-
-        Notes
-        -----
-        The rhythm is the median of eleven periods, five on each side. It follows a steady change of
-        flow and a step, and bears five irregular periods in eleven. The five periods at either end
-        of the record are not judged. A short stop of the flow looks the same as missed pulses.
+            If there are fewer than twelve pulses.
 
         Examples
         --------
@@ -178,35 +256,22 @@ class PulseRecord:
         >>> record.missed_pulses()
         (Irregularity(index=7, time_s=7.0, pulses=2),)
         """
-        tolerance, largest = _periods_off(tolerance), one_positive(most, "most")
-        periods, rhythm = self._rhythm()
-        ratio = periods[_SIDE:-_SIDE] / rhythm
-        lost = np.rint(ratio) - 1.0
-        found = np.flatnonzero((lost >= 1.0) & (lost <= largest) & (np.abs(ratio - 1.0 - lost) <= tolerance))
-        return tuple(self._irregularity(i + _SIDE, lost[i]) for i in found)
+        most = whole_number(most, "most", least=1)
+        return tuple(each for each in self._gaps() if each.pulses <= most)
 
-    def double_pulses(self, *, tolerance: float = 0.25) -> tuple[Irregularity, ...]:
+    def double_pulses(self) -> tuple[Irregularity, ...]:
         """Find pairs of periods that together make one, as if a pulse had come twice.
-
-        Parameters
-        ----------
-        tolerance : float
-            How far from one period the two together may be, in periods; below 0.5.
 
         Returns
         -------
         tuple of Irregularity
             Each names the pulse between the two periods. Of two pulses very close to each other
-            either may be the one too many.
+            either may be the one too many. Where every pulse comes twice, see :meth:`check`.
 
         Raises
         ------
         QuantityError
-            If there are fewer than twelve pulses, or the tolerance is none.
-
-        Notes
-        -----
-        The rhythm is found as for :meth:`missed_pulses`.
+            If there are fewer than twelve pulses.
 
         Examples
         --------
@@ -214,32 +279,65 @@ class PulseRecord:
         >>> record.double_pulses()
         (Irregularity(index=8, time_s=7.4, pulses=1),)
         """
-        tolerance = _periods_off(tolerance)
-        periods, rhythm = self._rhythm()
-        pair = periods[_SIDE : -_SIDE - 1] + periods[_SIDE + 1 : -_SIDE]
-        off = np.maximum(np.abs(pair / rhythm[:-1] - 1.0), np.abs(pair / rhythm[1:] - 1.0))
-        around = np.pad(off, 1, constant_values=np.inf)
-        best = (off < around[:-2]) & (off <= around[2:])
-        found = np.flatnonzero(best & (off <= tolerance))
-        return tuple(self._irregularity(i + _SIDE + 1, 1) for i in found)
+        return rhythm.irregularities(self.times_s, rhythm.double_pulses(np.diff(self.times_s)), 1)
 
-    def _rhythm(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-        """Give the periods, and the running median of all but those at the ends."""
-        needed = 2 * _SIDE + 2
-        if self.count < needed:
-            raise QuantityError(f"{self.count} pulses have no rhythm to judge by; at least {needed} are needed")
-        periods = np.diff(self.times_s)
-        windows = sliding_window_view(periods, 2 * _SIDE + 1)
-        rhythm = np.empty(len(windows))
-        for part in blocks(rhythm.size):
-            rhythm[part] = np.partition(windows[part], _SIDE)[:, _SIDE]
-        return periods, rhythm
+    def _gaps(self) -> tuple[Irregularity, ...]:
+        return rhythm.irregularities(self.times_s, *rhythm.gaps(np.diff(self.times_s)))
 
-    def _irregularity(self, index: Any, pulses: Any) -> Irregularity:
-        return Irregularity(int(index), float(self.times_s[index]), int(pulses))
+    def check(self, expected: Any = None, *, tolerance: Any = "10 %") -> PulseCheck:
+        """Judge whether the record can be relied on.
+
+        Parameters
+        ----------
+        expected : str or pint.Quantity, optional
+            Frequency that a known flow gives, such as ``"100 Hz"``; :meth:`KFactor.frequency` gives it.
+            Without it a regular record is undecided, for evenly doubled pulses are as regular.
+        tolerance : str or pint.Quantity
+            How far the mean frequency may be from the expected one.
+
+        Returns
+        -------
+        PulseCheck
+            With its verdict: accept, reject or undecided.
+
+        Examples
+        --------
+        Every pulse comes twice, the second 2 ms late:
+
+        >>> times = np.arange(100) / 100.0
+        >>> PulseRecord(np.sort(np.concatenate([times, times + 0.002]))).check().verdict
+        'reject'
+        >>> PulseRecord(times).check().verdict, PulseRecord(times).check("100 Hz").verdict
+        ('undecided', 'accept')
+        """
+        expected_hz = None if expected is None else positive_number(pulse_rate_hz(expected, "expected"), "expected")
+        allowed = fraction(tolerance, name="tolerance")
+        mean = (self.count - 1) / self.duration_s if self.count > 1 else 0.0
+        if self.count < rhythm.NEEDED:
+            return PulseCheck(self.count, mean, expected_hz=expected_hz, tolerance=allowed)
+        found = self._gaps()
+        return PulseCheck(
+            pulses=self.count,
+            frequency_hz=mean,
+            missed=tuple(each for each in found if each.pulses <= rhythm.LOST_AT_MOST),
+            doubled=self.double_pulses(),
+            pauses=tuple(each for each in found if each.pulses > rhythm.LOST_AT_MOST),
+            patterns=rhythm.repeating_patterns(self.times_s),
+            irregular_share=rhythm.irregular_share(np.diff(self.times_s)),
+            expected_hz=expected_hz,
+            tolerance=allowed,
+        )
+
+    def report(self) -> Report:
+        """Return the report of :meth:`check` without an expected frequency."""
+        return self.check().report()
+
+    def rows(self) -> list[dict[str, Any]]:
+        """Return each irregularity by its time."""
+        return self.check().rows()
 
 
-def _periods_off(tolerance: float) -> float:
-    if not 0.0 < plain_number(tolerance, "tolerance") < 0.5:
-        raise QuantityError(f"tolerance is {tolerance}; give a part of a period, above 0 and below 0.5")
-    return tolerance
+def _seconds(value: Any, name: str) -> float:
+    if isinstance(value, str) or is_quantity(value):
+        value = magnitude(value, "s", name=name)
+    return plain_number(value, name)
