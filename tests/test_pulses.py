@@ -186,6 +186,7 @@ def test_counts_of_any_width_are_added_without_overflow():
         (lambda: KFactor(1, per="gal").volume([[1], [1, 2]]), "array"),
         (lambda: KFactor(1, per="gal").total_volume([1, -1]), "negative"),
         (lambda: KFactor(1, per="gal").total_volume([1, True]), "whole number"),
+        (lambda: KFactor(1, per="gal").volume([1, np.True_]), "whole number"),
         (lambda: KFactor(1, per="gal").prescaled(0), "whole number"),
         (lambda: KFactor(1, per="gal").adjusted(indicated="1 gal", delivered="0 gal"), "delivered"),
         (lambda: KFactor(1, per="gal").adjusted(indicated="1 lb", delivered="1 gal"), "indicated"),

@@ -166,7 +166,7 @@ def positive_in_unit(value: Any, unit: str, name: str, *, zero: bool = False) ->
 def whole_counts(pulses: Any, name: str = "pulses") -> Any:
     """Return counts as float: whole numbers that are not negative, one or an array of any library."""
     scalar = isinstance(pulses, (Real, Decimal))
-    array = plain_array([pulses] if scalar else pulses, name)
+    array = _array([pulses] if scalar else pulses, name)
     if array.dtype.kind == "O" and all(map(_is_real, array.ravel().tolist())):
         with suppress(ValueError, OverflowError):
             array = array.astype(float)
@@ -181,11 +181,16 @@ def total_count(counts: Any) -> int:
     """Return the sum of counts as a whole number of any size."""
     if isinstance(counts, (str, bytes)) or not np.iterable(counts):
         raise QuantityError(f"counts is {format_value(counts)}; give a list of whole numbers")
-    # as objects, since NumPy would turn a list that holds 2**64 into floats
-    plain = isinstance(counts, (list, tuple)) and all(map(_is_real, counts))
-    array = np.asarray(counts, dtype=object) if plain else plain_array(counts, "counts")
+    array = _array(counts, "counts")
     whole_counts(array, "counts")
     return sum(map(int, array.ravel().tolist()))
+
+
+def _array(values: Any, name: str) -> NDArray[Any]:
+    """Return an array; a list as objects, since NumPy would make a float of 2**64 and a one of True."""
+    if isinstance(values, (list, tuple)) and all(isinstance(each, (Real, Decimal, np.bool_)) for each in values):
+        return np.asarray(values, dtype=object)
+    return plain_array(values, name)
 
 
 def _is_real(value: object) -> bool:
