@@ -1,28 +1,39 @@
-"""``python -m fuelunits verify``, ``check FILE …`` and ``schema``.
+"""The command ``fuelunits``, also ``python -m fuelunits``: ``check``, ``schema`` and ``verify``.
 
-All exit with 0 where all is as it should be, 1 where something deviates or fails, and 2 where
-the command or a file itself is wrong.
+Exit codes: 0, all is as expected; 1, an entry or a published value is not; 2, the command or a file is wrong; 3, the
+program itself failed.
 """
 
 from __future__ import annotations
 
 import argparse
+import contextlib
 import json
 import os
 import sys
+import traceback
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from fuelunits.errors import FileError, FuelUnitsError
 
-if TYPE_CHECKING:
-    from fuelunits.checks.files import FilesReport
-
 __all__ = ["main"]
+
+_CODES = """exit codes:
+  0  every entry is as expected
+  1  some entry is not
+  2  the command or a file is wrong
+  3  the program itself failed"""
+_EXAMPLES = """examples:
+  fuelunits check fuel_assumptions.toml
+  fuelunits check '**/fuel_assumptions.toml' --exclude third_party
+  fuelunits check --format sarif pyproject.toml > fuelunits.sarif
+"""
+_FORMATS = ("text", "github", "json", "junit", "sarif")
 
 
 def main(arguments: list[str] | None = None) -> int:
-    """Run one of the commands and give its exit code."""
+    """Run one of the commands and return its exit code."""
     options = _parser().parse_args(arguments)
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
@@ -32,29 +43,52 @@ def main(arguments: list[str] | None = None) -> int:
     except FuelUnitsError as wrong:
         print(f"fuelunits: {wrong}", file=sys.stderr)
         return 2
+    except Exception:
+        traceback.print_exc()
+        print("fuelunits: failed; this is an error of fuelunits and says nothing of the entries", file=sys.stderr)
+        return 3
     return code
 
 
 def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(prog="python -m fuelunits", description="Fuel figures, checked.")
+    import fuelunits
+
+    parser = argparse.ArgumentParser(
+        prog="fuelunits",
+        description="Check fuel figures: conversion factors, fixed densities and K-factors.",
+        epilog=f"{_EXAMPLES}\n{_CODES}",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("--version", action="version", version=f"fuelunits {fuelunits.__version__}")
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
-    verify = commands.add_parser("verify", help="recompute every published value that the library carries")
+    add = partial(commands.add_parser, formatter_class=argparse.RawDescriptionHelpFormatter)
+    verify = add("verify", help="recompute every published value that the library carries")
+    verify.add_argument("--format", choices=("text", "json"), default="text", help="how to print (text by default)")
     verify.set_defaults(run=_verify)
-    check = commands.add_parser("check", help="check files of assumptions")
+    check = add(
+        "check",
+        help="check files of assumptions",
+        description="Check the density, factor and k_factor entries of files of assumptions.",
+        epilog=f"{_EXAMPLES}\n{_CODES}",
+    )
     check.add_argument(
         "files",
         metavar="FILE",
-        nargs="+",
-        help="a TOML file with density, factor and k_factor entries, or a pattern such as '**/fuel_assumptions.toml'",
+        nargs="*",
+        default=["pyproject.toml"],
+        help="a TOML file, a pattern such as '**/fuel_assumptions.toml', or - for standard input; "
+        "tool.fuelunits of pyproject.toml by default",
     )
-    check.add_argument("--junit", metavar="FILE", help="also write JUnit XML, each entry a test case")
+    check.add_argument("--format", choices=_FORMATS, help="text, or github where GITHUB_ACTIONS is set, by default")
+    check.add_argument("--junit", metavar="FILE", help="also write JUnit XML to a file")
     check.add_argument(
-        "--root", metavar="DIR", help="where the paths in path:line places begin (the folder of each file by default)"
+        "--root", metavar="DIR", help="where the paths of places begin (the folder of each file by default)"
+    )
+    check.add_argument(
+        "--exclude", metavar="NAME", action="append", default=[], help="a folder that patterns pass over; repeatable"
     )
     check.set_defaults(run=_check)
-    for command in (verify, check):
-        command.add_argument("--json", action="store_true", help="print JSON for machines")
-    schema = commands.add_parser("schema", help="print the JSON Schema of an assumptions file")
+    schema = add("schema", help="print the JSON Schema of an assumptions file")
     schema.set_defaults(run=_schema)
     return parser
 
@@ -63,42 +97,53 @@ def _verify(options: argparse.Namespace) -> int:
     from fuelunits.reference import verify
 
     report = verify()
-    print(json.dumps(report.as_dict(), indent=2) if options.json else report)
+    _print(json.dumps(report.as_dict(), indent=2) if options.format == "json" else str(report))
     return 0 if report.passed else 1
 
 
 def _check(options: argparse.Namespace) -> int:
     from fuelunits.checks.files import check_files
+    from fuelunits.checks.output import FORMATS
+    from fuelunits.checks.output.text import text
 
-    report = check_files(options.files, root=options.root)
+    report = check_files(options.files, root=options.root, exclude=options.exclude)
     if options.junit:
-        _write_junit(report, options.junit)
-    text = json.dumps(report.as_dict(), indent=2) if options.json else report.text(colour=_wants_colour())
-    if text:
-        print(text)
-    for message in report.wrong.values():
-        print(f"fuelunits: {message}", file=sys.stderr)
-    return 2 if report.wrong else 0 if report.passed else 1
+        _write(FORMATS["junit"](report), options.junit)
+    chosen = options.format or ("github" if os.environ.get("GITHUB_ACTIONS") == "true" else "text")
+    _print(text(report, colour=_wants_colour()) if chosen == "text" else FORMATS[chosen](report))
+    return 2 if report.problems else 0 if report.passed else 1
 
 
-def _write_junit(report: FilesReport, path: str) -> None:
-    from fuelunits.checks.junit import junit
-
+def _write(text: str, path: str) -> None:
     try:
-        Path(path).write_text(junit(report), encoding="utf-8")
+        Path(path).write_text(text, encoding="utf-8")
     except OSError as wrong:
         raise FileError(f"{path}: cannot be written: {wrong.strerror or wrong}") from wrong
 
 
+def _print(text: str) -> None:
+    """Print a text; a reader that stops early, such as head, is no failure."""
+    try:
+        print(text)
+        sys.stdout.flush()
+    except BrokenPipeError:
+        with contextlib.suppress(OSError, ValueError):
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
 def _wants_colour() -> bool:
-    """Colours are for terminals, and never where NO_COLOR is set."""
-    return sys.stdout.isatty() and "NO_COLOR" not in os.environ and os.environ.get("TERM") != "dumb"
+    """Colours are for terminals; NO_COLOR forbids them, FORCE_COLOR asks for them."""
+    if os.environ.get("NO_COLOR"):
+        return False
+    if os.environ.get("FORCE_COLOR"):
+        return True
+    return sys.stdout.isatty() and os.environ.get("TERM") != "dumb"
 
 
 def _schema(_: argparse.Namespace) -> int:
-    from fuelunits.checks.schema import schema
+    from fuelunits.checks.entries import schema
 
-    print(json.dumps(schema(), indent=2, ensure_ascii=False))
+    _print(json.dumps(schema(), indent=2, ensure_ascii=False))
     return 0
 
 

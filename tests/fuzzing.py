@@ -23,7 +23,7 @@ def main(arguments: list[str]) -> None:
 
     with atheris.instrument_imports(include=["fuelunits"]):
         import fuelunits.checks.files
-        import fuelunits.checks.junit  # noqa: F401
+        import fuelunits.checks.output  # noqa: F401
     sys.path.insert(0, str(TESTS))
     target, *options = arguments
     with tempfile.TemporaryDirectory() as folder:
@@ -51,11 +51,12 @@ def main(arguments: list[str]) -> None:
 
 def pieces() -> list[str]:
     """Return what texts of the trade, valid and invalid, are made of."""
+    import msgspec
     from test_refusals import PIECES
 
     from fuelunits.checks.entries import KINDS
 
-    keys = [key.name for kind in KINDS.values() for key in kind.keys]
+    keys = [key.encode_name for kind in KINDS.values() for key in msgspec.structs.fields(kind)]
     return [*PIECES, *keys, *(f"[[{kind}]]" for kind in KINDS), " = ", '"', "'''", "#", "0x", "1_0", "{", "}"]
 
 
@@ -95,14 +96,14 @@ def as_a_file(data: bytes) -> None:
     """Check bytes as an assumptions file, and print the report in every form."""
     from fuelunits.checks.file import check_text
     from fuelunits.checks.files import FilesReport
-    from fuelunits.checks.junit import junit
+    from fuelunits.checks.output.junit import junit
     from fuelunits.errors import FileError
 
     with suppress(FileError):
         report = check_text(_text(data[1:]), root=TESTS / "assumption_files")
         assert str(report)
         json.dumps(report.as_dict(), allow_nan=False)
-        ElementTree.fromstring(junit(FilesReport((report,), {})))
+        ElementTree.fromstring(junit(FilesReport((report,))))
 
 
 def _text(data: bytes) -> str:

@@ -1,10 +1,11 @@
 """The command that checks files of assumptions: several files, places, JSON, JUnit XML, colours, speed of reading."""
 
+import io
 import json
 import os
+import re
 import subprocess
 import sys
-from fractions import Fraction
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -12,12 +13,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+import fuelunits as fu
 from fuelunits.__main__ import main
 from fuelunits.checks.file import check_text
 from fuelunits.checks.files import FilesReport, check_files
-from fuelunits.checks.junit import junit
-from fuelunits.checks.where import Place, numbers_in
-from fuelunits.errors import FileError
+from fuelunits.checks.output.github import github
+from fuelunits.checks.output.junit import junit
+from fuelunits.checks.output.sarif import sarif
+from fuelunits.checks.output.text import text as text_of
 
 ROOT = Path(__file__).parents[1]
 FACTOR = """
@@ -63,37 +66,66 @@ def test_several_files_and_patterns(arguments, code, files, capsys):
     assert main(["check", *arguments]) == code
     printed = capsys.readouterr()
     assert printed.out.count(" entries, ") == files
-    assert ("fuelunits: " in printed.err) == (code == 2)
-    assert printed.out.count("Engineering aid") == (files > 0)
+    assert printed.err == ""
+    assert printed.out.count("Engineering aid") == 1
+    assert max(map(len, printed.out.splitlines())) <= 80
 
 
 def test_a_file_with_brackets_in_its_name(shop):
     (shop / "[1].toml").write_text(FACTOR.format(where="x", value=3.785), encoding="utf-8")
     assert check_files(["[1].toml"]).passed
-    with pytest.raises(FileError, match="no file fits 'none"):
-        check_files(["none*"])
+    (problem,) = check_files(["none*"]).problems
+    assert "no file fits" in problem.message
+
+
+def test_a_file_is_checked_once_and_foreign_folders_are_passed_over(shop):
+    assert len(check_files(["a/good.toml", "./a/good.toml", str(shop / "a" / "good.toml")]).files) == 1
+    for folder in ("node_modules", "venv/lib", "third_party"):
+        (shop / folder).mkdir(parents=True)
+        (shop / folder / "good.toml").write_text(FACTOR.format(where="x", value=1), encoding="utf-8")
+    assert len(check_files(["**/good.toml"], exclude=["third_party"]).files) == 2
+    assert not check_files(["node_modules/good.toml"]).passed
+
+
+@pytest.mark.usefixtures("shop")
+def test_standard_input(monkeypatch, capsys):
+    monkeypatch.setattr(sys, "stdin", io.StringIO(FACTOR.format(where="x", value=4.546)))
+    assert main(["check", "-"]) == 1
+    assert "imperial gallon" in " ".join(capsys.readouterr().out.split())
 
 
 @pytest.mark.usefixtures("shop")
 def test_a_wrong_file_beside_a_good_one_does_not_pass():
     report = check_files(["a/good.toml", "wrong.toml"])
     assert not report.passed
-    assert str(report) == report.text()
-    assert list(report.wrong) == ["wrong.toml"]
+    assert [(problem.file, problem.line) for problem in report.problems] == [("wrong.toml", 1)]
+    assert "not passed" in str(report)
+
+
+@pytest.mark.usefixtures("shop")
+def test_good_entries_beside_a_wrong_one_are_judged():
+    text = (
+        FACTOR.format(where="x", value=4.546)
+        + FACTOR.format(where="x", value='"a"')
+        + FACTOR.format(where="x", value=1)
+    )
+    Path("mixed.toml").write_text(text, encoding="utf-8")
+    (report,) = check_files(["mixed.toml"]).files
+    assert (len(report.outcomes), len(report.problems)) == (2, 1)
 
 
 @pytest.mark.usefixtures("shop")
 def test_json_has_one_shape_for_one_file_and_for_several(capsys):
-    assert main(["check", "--json", "**/good.toml", "failing.toml", "wrong.toml"]) == 2
+    assert main(["check", "--format", "json", "**/good.toml", "failing.toml", "wrong.toml"]) == 2
     several = json.loads(capsys.readouterr().out)
-    assert main(["check", "--json", "a/good.toml"]) == 0
+    assert main(["check", "--format", "json", "a/good.toml"]) == 0
     one = json.loads(capsys.readouterr().out)
     assert one.keys() == several.keys()
     assert (one["passed"], several["passed"]) == (True, False)
-    assert [file["passed"] for file in several["files"]] == [True, True, False]
-    assert several["wrong_files"][0]["file"] == "wrong.toml"
+    assert [file["passed"] for file in several["files"]] == [True, True, False, False]
+    assert several["problems"][0]["file"] == "wrong.toml"
     assert several["entries"][2]["file"] == "failing.toml"
-    assert "may be imperial gallon for US gallon" in several["entries"][2]["remark"]
+    assert "imperial gallon for US gallon" in several["entries"][2]["remark"]
 
 
 @pytest.mark.usefixtures("shop")
@@ -128,102 +160,10 @@ def test_junit_that_cannot_be_written(capsys):
 def test_any_name_stays_on_one_line_and_is_xml(name):
     text = FACTOR.format(where="x", value=4.546).replace('"litres"', json.dumps(name, ensure_ascii=False))
     report = check_text(text)
-    assert len(str(report).split("\n")) == 3
-    assert ElementTree.fromstring(junit(FilesReport((report,), {})).encode()).get("failures") == "1"
-
-
-# ---- places
-
-
-def lines(path, *texts):
-    path.parent.mkdir(parents=True, exist_ok=True)
-    path.write_text("\n".join(texts) + "\n", encoding="utf-8")
-
-
-def outcome(shop, where, value=3.785, root=None):
-    (shop / "shop.toml").write_text(FACTOR.format(where=where, value=value), encoding="utf-8")
-    (report,) = check_files([str(shop / "shop.toml")], root=root).files
-    return report.outcomes[0]
-
-
-def test_a_place_is_looked_up_beside_the_file_or_below_the_root(shop):
-    lines(shop / "src" / "sheet.py", "# litres", "L_PER_GAL = 3.785  # US", "N = 16.3785")
-    assert outcome(shop, "src/sheet.py:2").as_expected
-    assert outcome(shop, "sheet.py:2", root=shop / "src").as_expected
-    moved = outcome(shop, "src/sheet.py:1")
-    assert (moved.holds, moved.as_expected, moved.verdict) == (True, False, "MISPLACED")
-    assert moved.misplaced == "line 1 of src/sheet.py does not contain 3.785; it stands on line 2"
-    assert "nor does any other of its lines" in outcome(shop, "src/sheet.py:3", value=3.7854).misplaced
-    assert "nor does any" not in outcome(shop, "src/sheet.py:99").misplaced
-    assert outcome(shop, "src/gone.py:2").misplaced == "src/gone.py cannot be read: No such file or directory"
-    assert outcome(shop, "src:2").misplaced == "src cannot be read: it is no file"
-    wrong_and_moved = outcome(shop, "src/sheet.py:1", value=4.546)
-    assert (wrong_and_moved.verdict, bool(wrong_and_moved.misplaced)) == ("FAILS", True)
-
-
-def test_no_file_outside_the_root_is_opened(shop, tmp_path_factory):
-    elsewhere = tmp_path_factory.mktemp("elsewhere")
-    lines(elsewhere / "secret.py", "L_PER_GAL = 3.785")
-    lines(shop / "inside" / "sheet.py", "L_PER_GAL = 3.785")
-    (shop / "inside" / "link.py").symlink_to(elsewhere / "secret.py")
-    assert outcome(shop, "inside/../inside/sheet.py:1").as_expected
-    for where in (f"{elsewhere}/secret.py:1", f"../{elsewhere.name}/secret.py:1", "inside/link.py:1"):
-        assert "is not opened" in outcome(shop, where).misplaced
-
-
-@pytest.mark.skipif(os.name != "posix", reason="links in a circle and pipes are made by POSIX calls")
-def test_what_is_no_file_is_neither_waited_for_nor_followed(shop):
-    (shop / "circle").symlink_to(shop / "circle")
-    os.mkfifo(shop / "pipe")
-    assert outcome(shop, "circle:1").misplaced.startswith("circle cannot be read: ")
-    assert outcome(shop, "pipe:1").misplaced == "pipe cannot be read: it is no file"
-
-
-def test_a_line_of_thousands_of_digits_holds_no_number(shop):
-    lines(shop / "long.txt", "1" * 5000, "3.785")
-    assert outcome(shop, "long.txt:2").as_expected
-    assert "it stands on line 2" in outcome(shop, "long.txt:1").misplaced
-
-
-def test_a_misplaced_entry_that_fails_as_expected_is_not_as_stated(shop):
-    lines(shop / "sheet.py", "L_PER_GAL = 3.785")
-    text = FACTOR.format(where="sheet.py:1", value=4.546) + 'expected_to_fail = "kept"\n'
-    assert not check_text(text, root=shop).passed
-    assert check_text(text).passed
-
-
-@pytest.mark.parametrize(
-    "where",
-    [
-        "job card 2031",
-        "job card: 17",
-        "sheet.py, line 12",
-        "sheet.py",
-        "https://example.org:8080",
-        "sheet.py:0",
-        "a b.py:3",
-    ],
-)
-def test_other_text_is_no_place(shop, where):
-    assert Place.read(where) is None
-    assert outcome(shop, where).as_expected
-
-
-@pytest.mark.parametrize(
-    ("line", "found"),
-    [
-        ("K = 43_186", ["43186"]),
-        ("K = 43186.0; J = 4.3186e4 / 1E-3", ["43186", "0.001"]),
-        ('"6.70 lb/gal", 6.7lb, 6.7f', ["6.7"]),
-        ("x6.7 v1.2.3 16.7", ["16.7"]),
-        ("f(3.785,.5)", ["3.785", "0.5"]),
-        ("is 6.7.", ["6.7"]),
-        ("k43186 = 0x1F", ["0"]),
-        ("", []),
-    ],
-)
-def test_numbers_on_a_line(line, found):
-    assert numbers_in(line) == {Fraction(number) for number in found}
+    assert max(map(len, text_of(FilesReport((report,))).split("\n"))) <= 80
+    assert len(github(FilesReport((report,))).split("::error")) == 2
+    assert json.loads(sarif(FilesReport((report,))))["version"] == "2.1.0"
+    assert ElementTree.fromstring(junit(FilesReport((report,))).encode()).get("failures") == "1"
 
 
 # ---- colours
@@ -247,11 +187,19 @@ class Terminal:
 
 @pytest.mark.parametrize(
     ("environment", "coloured"),
-    [({}, True), ({"NO_COLOR": "1"}, False), ({"NO_COLOR": ""}, False), ({"TERM": "dumb"}, False)],
+    [
+        ({}, True),
+        ({"NO_COLOR": "1"}, False),
+        ({"NO_COLOR": ""}, True),  # no-color.org: where it is set and not empty
+        ({"TERM": "dumb"}, False),
+        ({"TERM": "dumb", "FORCE_COLOR": "1"}, True),
+        ({"NO_COLOR": "1", "FORCE_COLOR": "1"}, False),
+    ],
 )
 @pytest.mark.usefixtures("shop")
 def test_colours_are_for_terminals_without_no_color(environment, coloured, monkeypatch):
-    monkeypatch.delenv("NO_COLOR", raising=False)
+    for name in ("NO_COLOR", "FORCE_COLOR", "GITHUB_ACTIONS"):
+        monkeypatch.delenv(name, raising=False)
     monkeypatch.setenv("TERM", "xterm")
     for name, value in environment.items():
         monkeypatch.setenv(name, value)
@@ -268,11 +216,76 @@ def test_no_colours_in_a_log(capsys):
     assert "\033" not in capsys.readouterr().out
 
 
-def test_columns_are_aligned():
-    text = FACTOR.format(where="x", value=3.785) + FACTOR.format(where="x", value=4.546)
-    lines = str(check_text(text)).split("\n")
-    assert lines[0].index("litres [x]") == lines[1].index("litres [x]")
-    assert lines[0].index(" % of") == lines[1].index(" % of")
+# ---- formats of continuous integration
+
+
+@pytest.fixture
+def spoilt(shop):
+    """Return a folder whose source holds an imperial gallon on its second line."""
+    (shop / "src").mkdir()
+    (shop / "src" / "fuel.h").write_text("// factors\n#define GAL_TO_L 4.546\n", encoding="utf-8")
+    entry = FACTOR.format(where="src/fuel.h:GAL_TO_L", value=0).replace("value = 0\n", "")
+    (shop / "guard.toml").write_text(entry, encoding="utf-8")
+    return shop
+
+
+@pytest.mark.usefixtures("spoilt")
+def test_annotations_stand_on_the_line_of_the_source_and_of_the_entry(monkeypatch, capsys):
+    monkeypatch.setenv("GITHUB_ACTIONS", "true")
+    assert main(["check", "guard.toml", "wrong.toml"]) == 2
+    errors = [line for line in capsys.readouterr().out.splitlines() if line.startswith("::error ")]
+    places = [re.match(r"::error file=([^,]*),line=(\d+),", line).groups() for line in errors]
+    assert places == [("guard.toml", "2"), ("src/fuel.h", "2"), ("wrong.toml", "1")]
+    assert "imperial gallon for US gallon" in errors[0]
+    assert "%25" in errors[0]
+
+
+@pytest.mark.usefixtures("spoilt")
+def test_sarif_names_the_line_of_the_source(capsys):
+    assert main(["check", "--format", "sarif", "guard.toml", "wrong.toml"]) == 2
+    (run,) = json.loads(capsys.readouterr().out)["runs"]
+    assert {rule["id"] for rule in run["tool"]["driver"]["rules"]} >= {each["ruleId"] for each in run["results"]}
+    place = run["results"][0]["locations"][0]["physicalLocation"]
+    assert (place["artifactLocation"]["uri"], place["region"]["startLine"]) == ("src/fuel.h", 2)
+    assert run["results"][1]["locations"][0]["physicalLocation"]["artifactLocation"]["uri"] == "wrong.toml"
+
+
+@pytest.mark.usefixtures("spoilt")
+def test_junit_and_json_split_the_place(capsys):
+    assert main(["check", "--format", "junit", "guard.toml"]) == 1
+    (case,) = ElementTree.fromstring(capsys.readouterr().out.encode()).iter("testcase")
+    assert (case.get("file"), case.get("line")) == ("src/fuel.h", "2")
+    assert main(["check", "--format", "json", "guard.toml"]) == 1
+    (entry,) = json.loads(capsys.readouterr().out)["entries"]
+    assert entry["place"] == {"path": "src/fuel.h", "line": 2, "name": "GAL_TO_L"}
+    assert (entry["file"], entry["line"]) == ("guard.toml", 2)
+
+
+# ---- exit codes
+
+
+@pytest.mark.usefixtures("shop")
+def test_a_failure_of_the_program_has_a_code_of_its_own(monkeypatch, capsys):
+    monkeypatch.setattr("fuelunits.checks.files.judge_text", lambda *_: 1 / 0)
+    assert main(["check", "a/good.toml"]) == 3
+    assert "ZeroDivisionError" in capsys.readouterr().err
+
+
+@pytest.mark.skipif(os.name != "posix", reason="pipes that close early are POSIX")
+def test_a_broken_pipe_is_no_failed_entry(shop):
+    command = [sys.executable, "-m", "fuelunits", "check", str(shop / "a" / "good.toml")]
+    with subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.PIPE) as running:
+        running.stdout.close()
+        errors = running.stderr.read()
+        assert (running.wait(), errors) == (0, b"")
+
+
+def test_version_and_help(capsys):
+    for arguments, words in ((["--version"], fu.__version__), (["check", "--help"], "exit codes")):
+        with pytest.raises(SystemExit) as stop:
+            main(arguments)
+        assert stop.value.code == 0
+        assert words in capsys.readouterr().out
 
 
 def test_an_output_that_cannot_hold_a_letter(shop):
@@ -297,6 +310,7 @@ def test_the_hook_runs_the_command(shop, capsys):
     keys = dict(line.strip(" -").split(": ", 1) for line in text.splitlines() if ": " in line and "#" not in line)
     assert (keys["language"], keys["pass_filenames"], keys["always_run"]) == ("python", "false", "true")
     assert keys["entry"] == "python -m fuelunits check"
-    lines(shop / "sheets" / "fuel_assumptions.toml", FACTOR.format(where="x", value=3.785))
+    (shop / "sheets").mkdir()
+    (shop / "sheets" / "fuel_assumptions.toml").write_text(FACTOR.format(where="x", value=3.785), encoding="utf-8")
     assert main(["check", *json.loads(keys["args"])]) == 0
     assert "sheets/fuel_assumptions.toml: 1 entries, 1 hold" in capsys.readouterr().out.replace("\\", "/")

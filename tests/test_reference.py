@@ -106,7 +106,7 @@ def test_a_value_that_needs_what_is_not_installed_is_skipped(monkeypatch):
 def test_the_command(capsys):
     assert main(["verify"]) == 0
     assert "PASSED" in capsys.readouterr().out
-    assert main(["verify", "--json"]) == 0
+    assert main(["verify", "--format", "json"]) == 0
     assert json.loads(capsys.readouterr().out)["passed"] is True
 
 

@@ -1,250 +1,309 @@
-"""What an assumptions file is made of: the kinds of entries and their keys.
+"""The entries of an assumptions file: their kinds and keys, how they are read, and the published schema.
 
-The file is read by this definition, and its published schema is written from it.
+msgspec validates each value against the types below and writes the schema from the same types. The schema knows the
+form of a value and not its meaning: whether a fuel exists, or a unit is one of density, only the check can tell.
 """
 
-from __future__ import annotations
-
+import difflib
+import re
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Any
+from functools import cache
+from typing import Annotated, Any, Literal, cast
+
+import msgspec
+from msgspec import Meta
 
 from fuelunits.errors import FileError
 from fuelunits.quantities import read_text
+from fuelunits.reports import plain
 from fuelunits.unit_definitions import spellings
 from fuelunits.validation import format_value
 
-__all__ = ["KINDS", "Entry", "Form", "Key", "Kind", "read_entries"]
+__all__ = ["DensityEntry", "Entry", "FactorEntry", "KFactorEntry", "Problem", "number_of", "read_entries", "schema"]
 
 _NUMBER = r"(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?"
 _POSITIVE = rf"^\s*\+?(?=[0-9.]*[1-9]){_NUMBER}\s*"
+_SCALES = "|".join(each.replace("_", r"[_\s]+") for scale in ("degC", "degF", "K", "degR") for each in spellings(scale))
 _LARGEST = 1e300
 
 
-@dataclass(frozen=True)
-class Form:
-    """The form of a value: what the reader takes, and what the schema says.
-
-    Attributes
-    ----------
-    words : str
-        What is needed, for a message.
-    types : tuple of type
-        What TOML must make of it.
-    schema : dict
-        Its JSON Schema.
-    """
-
-    words: str
-    types: tuple[type, ...]
-    schema: Mapping[str, Any]
-
-    def trouble(self, value: Any) -> str:
-        """Say what is wrong with a value; nothing where it is right."""
-        if not isinstance(value, self.types) or isinstance(value, bool):
-            return f"is {format_value(value)}, and {self.words} is needed"
-        if isinstance(value, str) and not value.strip():
-            return "is empty; write it or leave the key out"
-        if isinstance(value, (int, float)) and not 0 < value <= _LARGEST:
-            return f"is {format_value(value)}, and a positive number up to {_LARGEST:g} is needed"
-        return ""
+def _text(pattern: str, meaning: str, example: str) -> Meta:
+    return Meta(pattern=pattern, description=meaning, examples=[example])
 
 
-def _text(pattern: str) -> Form:
-    return Form("text", (str,), {"type": "string", "pattern": pattern})
+_Unit = Annotated[str, _text(r"[A-Za-z°℃℉]", "A unit.", "gal")]
+_Temperature = Annotated[str, _text(rf"^\s*[+\-−]?{_NUMBER}\s*(?:{_SCALES})\s*$", "A temperature.", "0 degC")]
+_Pulses = rf"{_POSITIVE}(?:pulses?\b)?\s*(?:/|per\s)\s*\S"
 
 
-def _temperatures() -> Form:
-    scales = "|".join(
-        each.replace("_", r"[_\s]+") for scale in ("degC", "degF", "K", "degR") for each in spellings(scale)
-    )
-    one = {"type": "string", "pattern": rf"^\s*[+\-−]?{_NUMBER}\s*(?:{scales})\s*$"}
-    return Form("a list of two", (list,), {"type": "array", "items": one, "minItems": 2, "maxItems": 2})
+class Entry(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """What every entry has."""
 
-
-_WORDS = _text(r"\S")
-_UNIT = _text(r"[A-Za-z°℃℉]")
-_FUEL = _text(r"[A-Za-z0-9]")
-_PERCENTAGE = _text(rf"^\s*\+?{_NUMBER}\s*(?:%|percent)\s*$")
-_DENSITY = _text(rf"{_POSITIVE}[A-Za-z].*(?:/|\sper\s|\^-|\*\*-|⁻).*\S")
-_PULSES = _text(rf"{_POSITIVE}(?:pulses?\b)?\s*(?:/|per\s)\s*\S")
-_FACTOR = Form("a number", (float, int), {"type": "number", "exclusiveMinimum": 0, "maximum": _LARGEST})
-
-
-@dataclass(frozen=True)
-class Key:
-    """One key of an entry."""
-
-    name: str
-    form: Form
-    meaning: str
-    example: Any
-    needed: bool = True
-
-
-@dataclass(frozen=True)
-class Kind:
-    """One kind of entry.
-
-    Attributes
-    ----------
-    name, meaning : str
-        The heading of the entry, and what it assumes.
-    own_keys : tuple of Key
-        The keys that only this kind has.
-    number_key : str
-        The key whose number stands in the place that ``where`` names.
-    """
-
-    name: str
-    meaning: str
-    own_keys: tuple[Key, ...]
-    number_key: str
+    name: Annotated[str, _text(r"\S", "What the assumption is called.", "weight of uplift")]
+    tolerance: Annotated[str, _text(rf"^\s*\+?{_NUMBER}\s*(?:%|percent)\s*$", "The tolerance, a percentage.", "3 %")]
+    where: Annotated[
+        str,
+        _text(
+            r"\S",
+            "Where it is used. path:line must contain the number; path:NAME is the constant, key or define of that "
+            "name, whose number is read there. Comments never count; other text is not looked up.",
+            "uplift.py:GAL_TO_L",
+        ),
+    ] = ""
+    expected_to_fail: Annotated[
+        str,
+        _text(
+            r"\S",
+            "The reason why the assumption is known to fail; it is then an error if it holds.",
+            "the sheet is not used below 0 degC",
+        ),
+    ] = ""
 
     @property
-    def keys(self) -> tuple[Key, ...]:
-        """Every key, the needed ones first."""
-        return (*_NEEDED, *self.own_keys, *_OPTIONAL)
+    def kind(self) -> str:
+        """The heading under which it stands."""
+        return next(kind for kind, of in KINDS.items() if isinstance(self, of))
+
+    @property
+    def reading(self) -> tuple[str | float, str]:
+        """The number that is judged, as written or empty, and the unit for a number that is read from the source."""
+        raise NotImplementedError
 
 
-_NEEDED = (
-    Key("name", _WORDS, "What the assumption is called.", "weight of uplift"),
-    Key("tolerance", _PERCENTAGE, "The tolerance, a percentage.", "3 %"),
-)
-_OPTIONAL = (
-    Key(
-        "where",
-        _WORDS,
-        "Where it is used. In the form path:line the line is looked up, and must contain the number.",
-        "uplift.py:12",
-        needed=False,
-    ),
-    Key(
-        "expected_to_fail",
-        _WORDS,
-        "The reason why the assumption is known to fail; it is then an error if it holds.",
-        "the sheet is not used below 0 degC",
-        needed=False,
-    ),
-)
-KINDS = {
-    kind.name: kind
-    for kind in (
-        Kind(
-            "density",
-            "One fixed density for a fuel over a range of temperatures.",
-            (
-                Key("value", _DENSITY, "The fixed density.", "6.7 lb/gal"),
-                Key("fuel", _FUEL, "The grade of fuel.", "Jet A"),
-                Key("between", _temperatures(), "Lowest and highest temperature of the fuel.", ["0 degC", "30 degC"]),
-            ),
-            "value",
-        ),
-        Kind(
-            "factor",
-            "A factor from one unit to another.",
-            (
-                Key("value", _FACTOR, "The factor.", 3.785412),
-                Key("from", _UNIT, "The unit of the number that is multiplied.", "gal"),
-                Key("to", _UNIT, "The unit of the product.", "L"),
-            ),
-            "value",
-        ),
-        Kind(
-            "k_factor",
-            "A K-factor as calibrated and as entered.",
-            (
-                Key("calibrated", _PULSES, "The K-factor of the calibration.", "43187 pulse/gal"),
-                Key("entered", _PULSES, "The K-factor that was entered.", "43186 pulse/gal"),
-            ),
-            "entered",
-        ),
-    )
-}
+class DensityEntry(Entry, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """One fixed density for a fuel over a range of temperatures."""
+
+    value: Annotated[
+        str, _text(rf"{_POSITIVE}[A-Za-z].*(?:/|\sper\s|\^-|\*\*-|⁻).*\S", "The fixed density.", "6.7 lb/gal")
+    ] = ""
+    unit: Annotated[str, _text(r"[A-Za-z]", "The unit of a number that is read by name.", "lb/gal")] = ""
+    fuel: Annotated[str, _text(r"[A-Za-z0-9]", "The grade of fuel.", "Jet A")]
+    between: Annotated[
+        tuple[_Temperature, _Temperature],
+        Meta(description="Lowest and highest temperature of the fuel.", examples=[["0 degC", "30 degC"]]),
+    ]
+
+    @property
+    def reading(self) -> tuple[str | float, str]:
+        """The density, and the unit of a number that is read by name."""
+        return self.value, self.unit
+
+
+class FactorEntry(Entry, frozen=True, kw_only=True, forbid_unknown_fields=True, rename={"start": "from", "goal": "to"}):
+    """A factor from one unit to another."""
+
+    value: Annotated[float, Meta(gt=0, le=_LARGEST, description="The factor.", examples=[3.785412])] | None = None
+    start: Annotated[_Unit, Meta(description="The unit of the number that is multiplied.", examples=["gal"])]
+    goal: Annotated[_Unit, Meta(description="The unit of the product.", examples=["L"])]
+
+    @property
+    def reading(self) -> tuple[str | float, str]:
+        """The factor; it has no unit of its own."""
+        return "" if self.value is None else self.value, "1"
+
+
+class KFactorEntry(Entry, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A K-factor as calibrated and as entered."""
+
+    calibrated: Annotated[str, _text(_Pulses, "The K-factor of the calibration.", "11412 pulse/L")]
+    entered: Annotated[str, _text(_Pulses, "The K-factor that was entered.", "11410 pulse/L")] = ""
+    unit: Annotated[str, _text(r"[A-Za-z]", "The unit of a number that is read by name.", "pulse/L")] = ""
+
+    @property
+    def reading(self) -> tuple[str | float, str]:
+        """The K-factor as entered, and the unit of a number that is read by name."""
+        return self.entered, self.unit
+
+
+KINDS: dict[str, type[Entry]] = {"density": DensityEntry, "factor": FactorEntry, "k_factor": KFactorEntry}
 """The kinds of entries, by their heading."""
+
+_SYNONYMS = {
+    "within": "tolerance",
+    "rel": "tolerance",
+    "limit": "tolerance",
+    "grade": "fuel",
+    "temperatures": "between",
+    "place": "where",
+}
+_HEADING = re.compile(r"""\s*\[\[\s*(?:tool\s*\.\s*fuelunits\s*\.\s*)?["']?(\w+)["']?\s*\]\]""")
+
+
+class _File(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """Fixed densities, factors and K-factors that are written down somewhere, checked by: fuelunits check FILE."""
+
+    format: Annotated[Literal[1], Meta(description="The format of the file.")] = 1
+    about: Annotated[Any, Meta(description="Whatever the file says of itself.")] = None
+    density: tuple[DensityEntry, ...] = ()
+    factor: tuple[FactorEntry, ...] = ()
+    k_factor: tuple[KFactorEntry, ...] = ()
+
+
+def schema() -> dict[str, Any]:
+    """Return the JSON Schema of an assumptions file as plain JSON types.
+
+    Examples
+    --------
+    >>> schema()["$defs"]["KFactorEntry"]["required"]
+    ['name', 'tolerance', 'calibrated']
+    """
+    (_,), parts = msgspec.json.schema_components([_File], ref_template="#/$defs/{name}")
+    file = parts.pop("_File")
+    found = {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "$id": "urn:fuelunits:assumptions:1",
+        **file,
+        "title": "Assumptions of a project about fuel",
+        "anyOf": [{"required": [name], "properties": {name: {"minItems": 1}}} for name in KINDS],
+        "$defs": parts,
+    }
+    return cast(dict[str, Any], plain(found))
 
 
 @dataclass(frozen=True)
-class Entry:
-    """One assumption as it stands in the file.
+class Problem:
+    """What is wrong with a file, and on which of its lines; 0 where no line can be named."""
 
-    Attributes
-    ----------
-    kind : str
-        ``"density"``, ``"factor"`` or ``"k_factor"``.
-    name, where : str
-        What it is called, and where it is used.
-    expected_to_fail : str
-        The reason why it is expected to fail; empty if it should hold.
-    """
+    file: str
+    line: int
+    message: str
 
-    kind: str
-    name: str
-    where: str
-    expected_to_fail: str
+    def __str__(self) -> str:
+        return f"{self.file}{f':{self.line}' if self.line else ''}: {self.message}"
 
 
-def read_entries(text: str, file: str) -> list[tuple[str, Entry, dict[str, Any]]]:
-    """Read the text of an assumptions file.
+def read_entries(text: str, file: str) -> tuple[list[tuple[int, Entry]], list[Problem]]:
+    """Read the text of an assumptions file, or the table ``tool.fuelunits`` of a ``pyproject.toml``.
 
     Returns
     -------
-    list of (str, Entry, dict)
-        For each entry its place in the file, for messages; its head; and all of its keys.
-
-    Raises
-    ------
-    FileError
-        If the text is no assumptions file.
+    list of (int, Entry), list of Problem
+        Each entry with its line, and everything that is wrong.
     """
+    headings = " or ".join(f"[[{kind}]]" for kind in KINDS)
+    try:
+        table = _table(text, file)
+    except FileError as wrong:
+        place = re.search(r"at line (\d+)", str(wrong))
+        return [], [Problem(file, int(place[1]) if place else 0, str(wrong))]
+    lines = _Lines(text)
+    entries: list[tuple[int, Entry]] = []
+    problems = []
+    for kind, value in table.items():
+        if kind not in (*KINDS, "about", "format"):
+            near = difflib.get_close_matches(kind, KINDS, 1)
+            hint = f"did you mean [[{near[0]}]]?" if near else f"write {headings}"
+            problems.append(Problem(file, lines.of(kind, 1), f"{format_value(kind)} is not known; {hint}"))
+        elif kind == "format" and (value != 1 or isinstance(value, bool)):
+            problems.append(Problem(file, lines.of(kind, 1), f"format is {format_value(value)}; expected 1"))
+        elif kind in KINDS and not (isinstance(value, list) and all(isinstance(each, dict) for each in value)):
+            message = f"{kind} is not a list of entries; head each entry with [[{kind}]]"
+            problems.append(Problem(file, lines.of(kind, 1), message))
+        elif kind in KINDS:
+            for number, entry in enumerate(value, start=1):
+                wrong_keys = list(_problems(KINDS[kind], entry))
+                line = lines.of(kind, number)
+                name = f" {format_value(entry['name'])}" if isinstance(entry.get("name"), str) else f" number {number}"
+                problems += [
+                    Problem(file, lines.of_key(line, key), f"[[{kind}]]{name}: {message}")
+                    for key, message in wrong_keys
+                ]
+                if not wrong_keys:
+                    entries.append((line, msgspec.convert(entry, KINDS[kind])))
+    if not entries and not problems:
+        problems.append(Problem(file, 0, f"has no entries; write {headings}"))
+    return entries, problems
+
+
+def _table(text: str, file: str) -> Mapping[str, Any]:
     try:
         table = tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError) as wrong:
-        raise FileError(f"{file}: is not TOML: {wrong}") from wrong
+        raise FileError(f"is not TOML: {wrong}") from wrong
     except ValueError:
-        raise FileError(f"{file}: has a number of thousands of digits; write it shorter") from None
-    headings = " or ".join(f"[[{kind}]]" for kind in KINDS)
-    for kind in table:
-        if kind not in KINDS and kind != "about":
-            raise FileError(f"{file}: {format_value(kind)} is not known; write {headings}")
-    entries = [
-        _read(KINDS[kind], number, entry, file) for kind in KINDS for number, entry in _listed(table, kind, file)
-    ]
-    if not entries:
-        raise FileError(f"{file}: has no entries; write {headings}")
-    return entries
+        raise FileError("has a number of thousands of digits; write it shorter") from None
+    if re.split(r"[/\\]", file)[-1] != "pyproject.toml":
+        return table
+    tool = table.get("tool", {})
+    own = tool.get("fuelunits", {}) if isinstance(tool, dict) else {}
+    if not isinstance(own, dict):
+        raise FileError("tool.fuelunits is not a table; write [[tool.fuelunits.factor]]")
+    return own
 
 
-def number_of(entry: Mapping[str, Any], kind: str) -> Fraction:
-    """Give the number that stands in the place that an entry names, exactly as written."""
-    value = entry[KINDS[kind].number_key]
+def _problems(kind: type[Entry], entry: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
+    """Return each key with what is wrong with it."""
+    fields = _fields(kind)
+    meant = set()
+    for key, value in entry.items():
+        if key not in fields:
+            known = {**dict(zip(fields, fields, strict=True)), **_SYNONYMS}
+            near = [known[each] for each in difflib.get_close_matches(key, known, 1) if known[each] in fields]
+            meant.update(near)
+            hint = f"did you mean {near[0]!r}?" if near else f"an entry has {', '.join(fields)}"
+            yield key, f"{format_value(key)} is not known; {hint}"
+            continue
+        try:
+            msgspec.convert(value, fields[key].type)
+        except (msgspec.ValidationError, OverflowError):
+            yield key, f"{key} is {format_value(value)}; expected {_expected(kind, key)}"
+    for key, field in fields.items():
+        if field.required and key not in entry and key not in meant:
+            yield "", f"{key!r} is missing; expected {_expected(kind, key)}"
+
+
+@cache
+def _fields(kind: type[Entry]) -> dict[str, msgspec.structs.FieldInfo]:
+    return {each.encode_name: each for each in msgspec.structs.fields(kind)}
+
+
+@cache
+def _expected(kind: type[Entry], key: str) -> str:
+    """Return what a key holds, with an example, from the schema."""
+    found = schema()["$defs"][kind.__name__]["properties"][key]
+    found = next((each for each in found.get("anyOf", ()) if "examples" in each), found)
+    meaning = found["description"].split(". ")[0].rstrip(".")
+    return f"{meaning[0].lower()}{meaning[1:]}, for example {found['examples'][0]!r}"
+
+
+class _Lines:
+    """The lines of the headings and keys of a TOML text; strings over several lines are passed over."""
+
+    def __init__(self, text: str) -> None:
+        self._lines = [""]
+        inside = ""
+        for line in text.split("\n"):
+            self._lines.append("" if inside else line)
+            for mark in re.findall(r'"""|\'\'\'', line.partition("#")[0] if not inside else line):
+                inside = mark if not inside else "" if mark == inside else inside
+        self._headings: dict[str, list[int]] = {}
+        for number, line in enumerate(self._lines):
+            match = _HEADING.match(line)
+            if match:
+                self._headings.setdefault(match[1], []).append(number)
+
+    def of(self, kind: str, number: int) -> int:
+        """Return the line of the n-th entry of a kind, or of the first line that speaks of it."""
+        numbers = self._headings.get(kind, [])
+        if number <= len(numbers):
+            return numbers[number - 1]
+        key = re.compile(rf"""\s*\[*\s*["']?{re.escape(kind)}["']?\s*[=\]]""")
+        return next((n for n, line in enumerate(self._lines) if key.match(line)), 0)
+
+    def of_key(self, start: int, key: str) -> int:
+        """Return the line of a key of the entry that begins on a line; that line where it cannot be found."""
+        pattern = re.compile(rf"""\s*["']?{re.escape(key)}["']?\s*=""")
+        for number in range(start + 1, len(self._lines)):
+            if self._lines[number].lstrip().startswith("["):
+                break
+            if key and pattern.match(self._lines[number]):
+                return number
+        return start
+
+
+def number_of(value: str | float) -> Fraction:
+    """Return the number of a value, exactly as written."""
     return read_text(value)[0] if isinstance(value, str) else Fraction(repr(value))
-
-
-def _listed(table: Mapping[str, Any], kind: str, file: str) -> enumerate[dict[str, Any]]:
-    entries = table.get(kind, [])
-    if not isinstance(entries, list) or not all(isinstance(entry, dict) for entry in entries):
-        raise FileError(f"{file}: {kind} is no list of entries; head each entry with [[{kind}]]")
-    return enumerate(entries, start=1)
-
-
-def _read(kind: Kind, number: int, entry: dict[str, Any], file: str) -> tuple[str, Entry, dict[str, Any]]:
-    """Read one entry; whatever is wrong with it is told with its place in the file."""
-    place = f"{file}: [[{kind.name}]] number {number}"
-    if isinstance(entry.get("name"), str):
-        place += f" ({format_value(entry['name'])})"
-    keys = {key.name: key for key in kind.keys}
-    choices = f"an entry has {', '.join(keys)}"
-    for key in kind.keys:
-        if key.needed and key.name not in entry:
-            raise FileError(f"{place}: {key.name!r} is missing; {choices}")
-    for name, value in entry.items():
-        if name not in keys:
-            raise FileError(f"{place}: {format_value(name)} is not known; {choices}")
-        trouble = keys[name].form.trouble(value)
-        if trouble:
-            raise FileError(f"{place}: {name} {trouble}")
-    head = Entry(kind.name, entry["name"], entry.get("where", ""), entry.get("expected_to_fail", ""))
-    return place, head, entry

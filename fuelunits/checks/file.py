@@ -1,18 +1,18 @@
 """The assumptions file: what a project has written down somewhere, to be checked again and again.
 
-A TOML file with any number of entries of three kinds::
+A TOML file, or a ``pyproject.toml`` with the same under ``tool.fuelunits``, with entries of three kinds::
 
     [[density]]
     name = "weight of uplift"
-    where = "uplift.py line 12"
-    value = "6.7 lb/gal"
+    where = "src/uplift.py:JET_LB_PER_GAL"
+    unit = "lb/gal"
     fuel = "Jet A"
     between = ["0 degC", "30 degC"]
-    tolerance = "3 %"
+    tolerance = "2 %"
 
     [[factor]]
     name = "litres in a US gallon"
-    where = "constants.py line 3"
+    where = "constants.py:3"
     value = 3.785
     from = "gal"
     to = "L"
@@ -21,66 +21,71 @@ A TOML file with any number of entries of three kinds::
     [[k_factor]]
     name = "left transducer"
     where = "job card 17"
-    calibrated = "43187 pulse/gal"
-    entered = "43186 pulse/gal"
+    calibrated = "11412 pulse/L"
+    entered = "11410 pulse/L"
     tolerance = "0.05 %"
 
-An entry that is known to fail says so with ``expected_to_fail = "the reason"``; it counts as an
-error when it holds after all. A ``where`` of the form ``"path:line"`` is looked up: that line must
-still contain the number. Anything else in it is free text.
+A ``where`` of the form ``path:NAME`` reads the number of that constant, define or key from the source, so that it
+stands once; ``path:line`` must contain the number. Comments never count, and other text is not looked up. An entry that
+is known to fail says so with ``expected_to_fail = "the reason"``; it counts as an error when it holds after all.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
-from math import isfinite
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from math import isfinite, isnan, nan
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar
 
 from fuelunits.checks.density_check import check_density
-from fuelunits.checks.entries import Entry, number_of, read_entries
+from fuelunits.checks.entries import DensityEntry, Entry, FactorEntry, KFactorEntry, Problem, number_of, read_entries
 from fuelunits.checks.likeness import density_looks_like
-from fuelunits.checks.printing import report_lines, summary
-from fuelunits.checks.where import Place
+from fuelunits.checks.places import Place, SourceFiles
 from fuelunits.confusions import looks_like
 from fuelunits.errors import FileError, FuelUnitsError, QuantityError
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.quantities import fraction
-from fuelunits.reports import CAUTION
+from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.units import factor
 from fuelunits.validation import check_type
 
-__all__ = ["FileReport", "Outcome", "check_file", "check_text"]
+__all__ = ["FileReport", "Outcome", "check_file", "check_text", "judge_text", "read_file"]
 
 
 @dataclass(frozen=True)
 class Outcome:
-    """What came of one assumption.
+    """Result of one check.
 
     Attributes
     ----------
     entry : Entry
         The assumption.
+    line : int
+        Its line in the file.
     holds : bool
         Whether it holds.
-    deviation, within : float
-        By how much it is off, and its tolerance, both as fractions.
+    deviation, tolerance : float
+        By how much it is off, and its tolerance, both as fractions; NaN where there was no number to judge.
     remark : str
-        What would be right, and which confusion it may be if it does not hold.
+        What would be right, and what it may be if it does not hold.
     caveat : str
-        What to know although it holds: that a batch within the specification may be off by more.
+        What to know although it holds: limits that are not carried, figures from memory, batches that are off by more.
     misplaced : str
         What is wrong with the place that it names; empty where nothing is, or none was looked up.
+    place : Place or None
+        The place that was looked up, with its line.
     """
 
     entry: Entry
+    line: int
     holds: bool
     deviation: float
     tolerance: float
-    remark: str
+    remark: str = ""
     caveat: str = ""
     misplaced: str = ""
+    place: Place | None = None
 
     @property
     def as_expected(self) -> bool:
@@ -89,52 +94,114 @@ class Outcome:
 
     @property
     def verdict(self) -> str:
-        """What came of it, in words."""
+        """The result in words."""
+        if self.misplaced and isnan(self.deviation):
+            return "MISPLACED"
         if self.entry.expected_to_fail and self.holds:
             return "HOLDS, though expected to fail"
         if not self.entry.expected_to_fail and not self.holds:
             return "FAILS"
         return "MISPLACED" if self.misplaced else "holds" if self.holds else "fails, as expected"
 
-    def __str__(self) -> str:
-        return report_lines([self])[0]
-
-
-@dataclass(frozen=True)
-class FileReport:
-    """What came of a file of assumptions."""
-
-    file: str
-    outcomes: tuple[Outcome, ...]
+    @property
+    def off(self) -> str:
+        """By how much it is off, and its limit."""
+        if isnan(self.deviation):
+            return "no number to judge"
+        return f"{format_percent(self.deviation, signed=True)} (limit {format_percent(self.tolerance)})"
 
     @property
-    def passed(self) -> bool:
-        """Whether every entry came out as it says."""
-        return all(outcome.as_expected for outcome in self.outcomes)
+    def notes(self) -> tuple[str, ...]:
+        """What is to be said of it."""
+        said = [self.caveat] if self.holds else [self.remark, self.entry.expected_to_fail]
+        return tuple(filter(None, (self.misplaced, *said)))
 
-    def as_dict(self) -> dict[str, Any]:
-        """Give everything as plain JSON types."""
+    def as_row(self) -> dict[str, Any]:
+        """Return it as plain types."""
         return {
-            "file": self.file,
-            "passed": self.passed,
-            "entries": [
-                {
-                    **vars(outcome.entry),
-                    "holds": outcome.holds,
-                    "as_expected": outcome.as_expected,
-                    "deviation": outcome.deviation,
-                    "tolerance": outcome.tolerance,
-                    "remark": outcome.remark,
-                    "caveat": outcome.caveat,
-                    "misplaced": outcome.misplaced,
-                }
-                for outcome in self.outcomes
-            ],
-            "caution": CAUTION,
+            "kind": self.entry.kind,
+            "name": self.entry.name,
+            "line": self.line,
+            "where": self.entry.where,
+            "place": self.place and vars(self.place).copy(),
+            "expected_to_fail": self.entry.expected_to_fail,
+            "verdict": self.verdict,
+            "holds": self.holds,
+            "as_expected": self.as_expected,
+            "deviation": self.deviation,
+            "tolerance": self.tolerance,
+            "remark": self.remark,
+            "caveat": self.caveat,
+            "misplaced": self.misplaced,
         }
 
     def __str__(self) -> str:
-        return "\n".join([*report_lines(self.outcomes), summary(self), CAUTION])
+        return f"{self.entry.name}: {'; '.join((f'{self.verdict}, {self.off}', *self.notes))}"
+
+
+@dataclass(frozen=True, repr=False)
+class FileReport(Reporting):
+    """Result of the checks of one file.
+
+    Attributes
+    ----------
+    file, root : str
+        The file, and where the paths of its places begin; empty where none was looked up.
+    outcomes : tuple of Outcome
+        A result for each entry that could be read.
+    problems : tuple of Problem
+        What is wrong with the file itself.
+    """
+
+    file: str
+    root: str
+    outcomes: tuple[Outcome, ...]
+    problems: tuple[Problem, ...] = ()
+
+    _plain: ClassVar[tuple[str, ...]] = ("passed", "entries")
+
+    @property
+    def passed(self) -> bool:
+        """Whether the file is right and every entry came out as it says."""
+        return not self.problems and all(outcome.as_expected for outcome in self.outcomes)
+
+    @property
+    def verdict(self) -> str:
+        """The counts of the file, and whether it passed."""
+        failing = [outcome for outcome in self.outcomes if not outcome.holds]
+        foreseen = sum(outcome.as_expected for outcome in failing)
+        unexpected = sum(not outcome.as_expected for outcome in self.outcomes)
+        wrong = f", {len(self.problems)} wrong" if self.problems else ""
+        result = "passed" if self.passed else f"{unexpected} unexpected" if unexpected else "not passed"
+        return (
+            f"{len(self.outcomes)} entries, {len(self.outcomes) - len(failing)} hold, {len(failing)} fail "
+            f"({foreseen} of them expected to){wrong}: {result}"
+        )
+
+    @property
+    def entries(self) -> list[dict[str, Any]]:
+        """The results as plain types."""
+        return [outcome.as_row() for outcome in self.outcomes]
+
+    def rows(self) -> Sequence[dict[str, Any]]:
+        """Return a row for each entry."""
+        return self.entries
+
+    def report(self) -> Report:
+        """Return the results as a table, with what is to be said of each."""
+        rows = [
+            {
+                "assumption": outcome.entry.name,
+                "result": outcome.verdict,
+                "off, %": f"{outcome.deviation * 100:+.3g}",
+                "limit, %": f"{outcome.tolerance * 100:.3g}",
+            }
+            for outcome in self.outcomes
+        ]
+        notes = [f"{outcome.entry.name}: {note}" for outcome in self.outcomes for note in outcome.notes]
+        return Report(
+            self.file, self.verdict, tables=[Table.of(rows)] if rows else [], remarks=[*map(str, self.problems), *notes]
+        )
 
 
 def check_file(path: str | Path, *, root: str | Path | None = None) -> FileReport:
@@ -165,21 +232,32 @@ def check_file(path: str | Path, *, root: str | Path | None = None) -> FileRepor
     ...     check_file(Path(folder, "assumptions.toml")).passed
     True
     """
+    text = read_file(path)
+    return check_text(text, name=str(path), root=Path(path).parent if root is None else root)
+
+
+def read_file(path: str | Path) -> str:
+    """Return the text of a file, or refuse it."""
     check_type(path, (str, Path), "path", "the name of a TOML file")
     try:
-        text = Path(path).read_text(encoding="utf-8")
-    except (OSError, UnicodeEncodeError) as missing:
-        reason = getattr(missing, "strerror", None) or missing
-        raise FileError(f"{str(path)[:200]}: cannot be read: {reason}") from missing
+        return Path(path).read_text(encoding="utf-8")
     except UnicodeDecodeError as wrong:
         raise FileError(f"{path}: is not UTF-8 text, at byte {wrong.start}") from wrong
-    return check_text(text, name=str(path), root=Path(path).parent if root is None else root)
+    except (OSError, ValueError) as missing:
+        reason = getattr(missing, "strerror", None) or missing
+        raise FileError(f"{str(path)[:200]}: cannot be read: {reason}") from missing
 
 
 def check_text(text: str, *, name: str = "assumptions", root: str | Path | None = None) -> FileReport:
     """Check every assumption of a text in the form of an assumptions file.
 
     Without a `root` no ``where`` is looked up.
+
+    Raises
+    ------
+    FileError
+        If the text is wrong: every problem, a line each.
+
 
     Examples
     --------
@@ -194,68 +272,97 @@ def check_text(text: str, *, name: str = "assumptions", root: str | Path | None 
     >>> report.passed
     True
     """
-    return FileReport(name, tuple(_outcome(*each, root) for each in read_entries(text, name)))
+    report = judge_text(check_type(text, str, "text", "the text of a TOML file"), name, root)
+    if report.problems:
+        raise FileError("\n".join(map(str, report.problems)))
+    return report
 
 
-def _outcome(place: str, head: Entry, entry: dict[str, Any], root: str | Path | None) -> Outcome:
-    try:
-        found = _CHECKS[head.kind](entry)
-        named = None if root is None else Place.read(head.where)
-        misplaced = "" if named is None else named.trouble(number_of(entry, head.kind), Path(str(root)))
-    except FuelUnitsError as wrong:
-        raise FileError(f"{place}: {wrong}") from wrong
-    holds = abs(found.deviation) <= found.tolerance
-    remark = found.remark if holds else found.remark + found.likeness()
-    return Outcome(head, holds, found.deviation, found.tolerance, remark, found.caveat, misplaced)
+def judge_text(text: str, name: str, root: str | Path | None) -> FileReport:
+    """Return the report of a text; what is wrong with it stands among the problems."""
+    entries, problems = read_entries(text, name)
+    sources = None if root is None else SourceFiles(Path(root))
+    outcomes = []
+    for line, entry in entries:
+        try:
+            outcomes.append(replace(_outcome(entry, sources), line=line))
+        except FuelUnitsError as wrong:
+            problems.append(Problem(name, line, f"[[{entry.kind}]] {entry.name!r}: {wrong}"))
+    return FileReport(name, "" if root is None else str(root), tuple(outcomes), tuple(problems))
 
 
-@dataclass(frozen=True)
-class _Found:
-    """What a check found; what a number that does not hold looks like is worked out only then."""
+def _outcome(entry: Entry, sources: SourceFiles | None) -> Outcome:
+    value, unit = entry.reading
+    place = Place.read(entry.where)
+    is_read = value == ""
+    if is_read:
+        _check_readable(entry, place, unit)
+        assert place is not None
+        tolerance = fraction(entry.tolerance, name="tolerance")
+        if sources is None:
+            raise FileError(f"{entry.where} is not looked up without a root, and there is no number to judge")
+        try:
+            line, number = sources.named(place)
+        except FileError as missing:
+            return Outcome(entry, 0, False, nan, tolerance, misplaced=str(missing), place=place)
+        place = replace(place, line=line)
+        value = float(number) if unit == "1" else f"{float(number)!r} {unit}"
+    found = _judge(entry, value)
+    if sources is None or place is None:
+        return found
+    misplaced = "" if is_read else sources.problem(place, number_of(value))
+    return replace(found, misplaced=misplaced, place=place)
 
-    deviation: float
-    tolerance: float
-    remark: str
-    likeness: Callable[[], str]
-    caveat: str = ""
+
+def _check_readable(entry: Entry, place: Place | None, unit: str) -> None:
+    key = "entered" if isinstance(entry, KFactorEntry) else "value"
+    if place is None or not place.name:
+        raise FileError(
+            f"{key!r} is missing; write it, or name the constant that holds it, such as where = 'src/fuel.h:GAL_TO_L'"
+        )
+    if not unit:
+        raise FileError("'unit' is missing; write the unit of the number that is read, such as unit = 'lb/gal'")
 
 
-def _check_density(entry: dict[str, Any]) -> _Found:
-    check = check_density(entry["value"], entry["fuel"], between=entry["between"], tolerance=entry["tolerance"])
-    middle = sum(check.between_c) / 2.0
+def _judge(entry: Entry, value: Any) -> Outcome:
+    if isinstance(entry, DensityEntry):
+        return _judge_density(entry, value)
+    if isinstance(entry, FactorEntry):
+        return _judge_factor(entry, value)
+    assert isinstance(entry, KFactorEntry)
+    return _judge_k_factor(entry, value)
+
+
+def _judge_density(entry: DensityEntry, value: str) -> Outcome:
+    check = check_density(value, entry.fuel, between=entry.between, tolerance=entry.tolerance)
     remark = (
         f"worst {check.worst}; equals the typical density at {check.equals_typical_at or 'no temperature of this fuel'}"
     )
-    batches = f"a batch within the specification: up to {check.worst_allowed}"
-    return _Found(
-        check.worst.error,
-        check.tolerance,
-        remark if check.worst_allowed is None else f"{remark}; {batches}",
-        lambda: density_looks_like(check.assumed_kg_m3, check.fuel, middle, check.unit),
-        batches if check.passed_for_all is False else "",
-    )
+    batches = f"a batch within the specification may be off by {check.worst_allowed}"
+    if check.worst_allowed is not None:
+        remark = f"{remark}; {batches}"
+    if not check.passed and check.equals_typical_at is None:
+        remark += density_looks_like(check.assumed_kg_m3, check.fuel, sum(check.between_c) / 2.0, check.unit)
+    caveat = "; ".join([batches] * (check.passed_for_all is False) + list(check.remarks))
+    return Outcome(entry, 0, check.passed, check.worst.error, check.tolerance, remark, caveat)
 
 
-def _check_factor(entry: dict[str, Any]) -> _Found:
-    start, goal, value = entry["from"], entry["to"], entry["value"]
+def _judge_factor(entry: FactorEntry, value: float) -> Outcome:
+    start, goal = entry.start, entry.goal
     right = factor(start, goal)
-    tolerance = fraction(entry["tolerance"], name="tolerance")
+    tolerance = fraction(entry.tolerance, name="tolerance")
     if not isfinite(value / right):
         raise QuantityError(f"value is {value:g}, and right is {right:.10g}; no factor is so far off")
-    remark = f"1 {start} is {right:.10g} {goal}"
-    return _Found(value / right - 1.0, tolerance, remark, lambda: looks_like(value / right, goal, per=start))
+    holds = abs(value / right - 1.0) <= tolerance
+    remark = f"1 {start} is {right:.10g} {goal}" + ("" if holds else looks_like(value / right, goal, per=start))
+    return Outcome(entry, 0, holds, value / right - 1.0, tolerance, remark)
 
 
-def _check_k_factor(entry: dict[str, Any]) -> _Found:
-    calibrated, entered = (KFactor.read(entry[key], insist=True) for key in ("calibrated", "entered"))
-    tolerance = fraction(entry["tolerance"], name="tolerance")
+def _judge_k_factor(entry: KFactorEntry, value: str) -> Outcome:
+    calibrated, entered = KFactor.read(entry.calibrated, insist=True), KFactor.read(value, insist=True)
+    tolerance = fraction(entry.tolerance, name="tolerance")
     error, indicated = entered.relative_error_to(calibrated), entered.indication_error(calibrated)
+    holds = abs(error) <= tolerance
     remark = f"calibrated {calibrated.to(entered.unit)}, so {100.0 * indicated:+.3g} % is indicated"
-    return _Found(error, tolerance, remark, lambda: looks_like(1.0 + error, f"pulse/{entered.unit}"))
-
-
-_CHECKS: dict[str, Callable[[dict[str, Any]], _Found]] = {
-    "density": _check_density,
-    "factor": _check_factor,
-    "k_factor": _check_k_factor,
-}
+    remark += "" if holds else looks_like(1.0 + error, f"pulse/{entered.unit}")
+    return Outcome(entry, 0, holds, error, tolerance, remark)

@@ -1,110 +1,117 @@
-"""Several files of assumptions, given by name or by pattern, in one report."""
+"""Several files of assumptions, given by name, by pattern or on standard input, in one report."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import os
+import sys
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from glob import glob
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar
 
-from fuelunits.checks.file import FileReport, check_file
-from fuelunits.checks.printing import report_lines, summary
+from fuelunits.checks.entries import Problem
+from fuelunits.checks.file import FileReport, judge_text, read_file
 from fuelunits.errors import FileError
-from fuelunits.reports import CAUTION
+from fuelunits.reports import Report, Reporting
 
 __all__ = ["FilesReport", "check_files", "found_files"]
 
+STANDARD_INPUT = "-"
+_EXCLUDED = {"node_modules", "venv", ".venv", "site-packages", "__pycache__", ".git", ".tox", ".nox", "build", "dist"}
+"""Folders that a pattern passes over."""
 
-@dataclass(frozen=True)
-class FilesReport:
-    """What came of several files.
+
+@dataclass(frozen=True, repr=False)
+class FilesReport(Reporting):
+    """Result of the checks of several files.
 
     Attributes
     ----------
     files : tuple of FileReport
-        Those that could be read.
-    wrong : dict of str to str
-        Those that could not, and why.
+        Each file, with its results and what is wrong with it.
     """
 
     files: tuple[FileReport, ...]
-    wrong: dict[str, str]
+
+    _plain: ClassVar[tuple[str, ...]] = ("passed", "problems", "entries", "files")
 
     @property
     def passed(self) -> bool:
-        """Whether every file could be read and every entry came out as it says."""
-        return not self.wrong and all(report.passed for report in self.files)
+        """Whether every file is right and every entry came out as it says."""
+        return all(report.passed for report in self.files)
 
-    def as_dict(self) -> dict[str, Any]:
-        """Give everything as plain JSON types."""
-        read = [report.as_dict() for report in self.files]
-        return {
-            "passed": self.passed,
-            "files": [
-                {"file": each["file"], "passed": each["passed"], "entries": len(each["entries"])} for each in read
-            ],
-            "wrong_files": [{"file": file, "message": message} for file, message in self.wrong.items()],
-            "entries": [{"file": each["file"], **entry} for each in read for entry in each["entries"]],
-            "caution": CAUTION,
-        }
+    @property
+    def problems(self) -> tuple[Problem, ...]:
+        """What is wrong with the files themselves."""
+        return tuple(problem for report in self.files for problem in report.problems)
 
-    def text(self, *, colour: bool = False) -> str:
-        """Give one line an entry, one a file, and the caution; nothing if no file could be read."""
-        if not self.files:
-            return ""
-        lines = report_lines([outcome for report in self.files for outcome in report.outcomes], colour=colour)
-        return "\n".join([*lines, *map(summary, self.files), CAUTION])
+    @property
+    def entries(self) -> list[dict[str, Any]]:
+        """The results of all files as plain types."""
+        return [{"file": report.file, **entry} for report in self.files for entry in report.entries]
 
-    def __str__(self) -> str:
-        return self.text()
+    def rows(self) -> list[dict[str, Any]]:
+        """Return a row for each entry."""
+        return self.entries
 
-
-def found_files(patterns: Iterable[str]) -> list[str]:
-    """Give the files that are named or fit a pattern, each once.
-
-    Raises
-    ------
-    FileError
-        If a pattern fits no file.
-    """
-    found: dict[str, None] = {}
-    for pattern in patterns:
-        names = (
-            [pattern]
-            if Path(pattern).exists() or not set(pattern) & set("*?[")
-            else sorted(glob(pattern, recursive=True))
+    def report(self) -> Report:
+        """Return the report of each file."""
+        verdict = "passed" if self.passed else "not passed"
+        return Report(
+            f"{len(self.files)} files of assumptions", verdict, sections=[each.report() for each in self.files]
         )
-        if not names:
-            raise FileError(f"no file fits {pattern!r}")
-        found.update(dict.fromkeys(names))
-    return list(found)
 
 
-def check_files(patterns: Iterable[str], root: str | Path | None = None) -> FilesReport:
+def found_files(patterns: Iterable[str], exclude: Iterable[str] = ()) -> Iterator[tuple[str, str]]:
+    """Return the files that are named or fit a pattern, each once, and what is wrong with a pattern that none fits.
+
+    Examples
+    --------
+    >>> list(found_files(["nothing*"]))
+    [('nothing*', 'no file fits the pattern')]
+    """
+    excluded = _EXCLUDED | set(exclude)
+    seen: set[str] = set()
+    for pattern in patterns:
+        is_name = pattern == STANDARD_INPUT or os.path.exists(pattern) or not set(pattern) & set("*?[")
+        names = [pattern] if is_name else sorted(glob(pattern, recursive=True))
+        kept = [name for name in names if is_name or not excluded & set(Path(name).parts)]
+        if not kept:
+            yield pattern, "no file fits the pattern"
+        for name in kept:
+            real = os.path.realpath(name)
+            if real not in seen:
+                seen.add(real)
+                yield name, ""
+
+
+def check_files(patterns: Iterable[str], root: str | Path | None = None, exclude: Iterable[str] = ()) -> FilesReport:
     """Check every assumption of several files.
 
     Parameters
     ----------
     patterns : iterable of str
-        Names, or patterns with ``*``, ``?`` and ``**``.
+        Names, patterns with ``*``, ``?`` and ``**``, or ``-`` for standard input.
     root : str or Path, optional
         Where the paths of ``where`` begin; by default in the folder of each file.
+    exclude : iterable of str
+        Names of folders that patterns pass over, beside those of environments and packages.
 
     Returns
     -------
     FilesReport
         A file that is wrong does not keep the others from being checked.
-
-    Raises
-    ------
-    FileError
-        If a pattern fits no file.
     """
-    reports, wrong = [], {}
-    for name in found_files(patterns):
-        try:
-            reports.append(check_file(name, root=root))
-        except FileError as error:
-            wrong[name] = str(error)
-    return FilesReport(tuple(reports), wrong)
+    return FilesReport(tuple(_report(name, wrong, root) for name, wrong in found_files(patterns, exclude)))
+
+
+def _report(name: str, wrong: str, root: str | Path | None) -> FileReport:
+    try:
+        if wrong:
+            raise FileError(wrong)
+        if name == STANDARD_INPUT:
+            return judge_text(sys.stdin.read(), "standard input", "." if root is None else root)
+        return judge_text(read_file(name), name, Path(name).parent if root is None else root)
+    except FileError as error:
+        return FileReport(name, "", (), (Problem(name, 0, str(error).removeprefix(f"{name}: ")),))

@@ -1,0 +1,219 @@
+"""The places that entries name: the number on a line of a source, or the number of a constant, a key or a define.
+
+Comments never count, nor do Python strings over several lines. Each file is read and indexed once.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from fractions import Fraction
+from pathlib import Path
+
+from fuelunits.errors import FileError
+
+__all__ = ["Place", "SourceFiles", "numbers_in", "without_comments"]
+
+_PLACE = re.compile(r"(?P<path>(?!\w+://)\S+):(?:(?P<line>[1-9][0-9]{0,8})|(?P<name>[A-Za-z_][\w.\-]*))")
+_DIGITS = r"(?:[0-9](?:[0-9_]|'(?=[0-9])){0,999}+(?:\.[0-9_]{0,999}+)?|\.[0-9][0-9_]{0,999}+)(?:[eE][+-]?[0-9]{1,3})?"
+_NUMBER = re.compile(rf"(?<![\w.])(?>(?P<number>{_DIGITS}))(?!\.?[0-9])")
+_STRING = r"""(?<!\w)[rbfuRBFU]{0,2}(?:"(?:\\.|[^"\\\n])*"|'(?:\\.|[^'\\\n])*')"""
+_COMMENTS = {
+    "#": ("py pyi toml yaml yml sh bash rb r jl cfg ini conf env mk cmake pl tcl nix properties", r"#[^\n]*"),
+    "py": ("py pyi toml", r'(?<!\w)[rbfuRBFU]{0,2}(?:"""[\s\S]*?(?:"""|\Z)|\'\'\'[\s\S]*?(?:\'\'\'|\Z))'),
+    "//": (
+        "c h cc cpp cxx hh hpp hxx ino js mjs cjs jsx ts tsx java kt kts go rs cs swift dart scala php v sv jsonc",
+        r"//[^\n]*|/\*[\s\S]*?(?:\*/|\Z)",
+    ),
+    "--": ("lua sql hs adb ads vhd vhdl elm", r"--[^\n]*"),
+    ";": ("ini asm s lisp el scm", r";[^\n]*"),
+    "%": ("m tex erl", r"%[^\n]*"),
+    "!": ("f f90 f95 f03 for", r"![^\n]*"),
+}
+_PLAIN_TEXT = {"txt", "md", "rst", "csv", "tsv", "json", ""}
+_LARGEST_BYTES = 20_000_000
+
+
+@dataclass(frozen=True)
+class Place:
+    """A line of a file, or a name in it.
+
+    Attributes
+    ----------
+    path : str
+        The file, relative to the root.
+    line : int
+        Its line, counted from 1; 0 where a name is given.
+    name : str
+        The constant, key or define; empty where a line is given.
+    """
+
+    path: str
+    line: int
+    name: str = ""
+
+    @classmethod
+    def read(cls, text: str) -> Place | None:
+        """Read a place of the form ``path:line`` or ``path:NAME``, without spaces; None for other text.
+
+        Examples
+        --------
+        >>> Place.read("sheets/uplift.py:GAL_TO_L")
+        Place(path='sheets/uplift.py', line=0, name='GAL_TO_L')
+        >>> Place.read("job card 2031") is None
+        True
+        """
+        match = _PLACE.fullmatch(text.strip())
+        if match is None or (match["name"] and not re.search(r"[./\\]", match["path"])):
+            return None
+        return cls(match["path"], int(match["line"] or 0), match["name"] or "")
+
+
+class SourceFiles:
+    """The sources below a root, each read once.
+
+    Raises
+    ------
+    FileError
+        Where a file lies outside the root or cannot be read.
+    """
+
+    def __init__(self, root: Path) -> None:
+        self.root = root
+        self._sources: dict[str, _Source | FileError] = {}
+
+    def _source(self, path: str) -> _Source:
+        if path not in self._sources:
+            try:
+                self._sources[path] = _Source(path, self._read(path))
+            except FileError as wrong:
+                self._sources[path] = wrong
+        found = self._sources[path]
+        if isinstance(found, FileError):
+            raise FileError(str(found))
+        return found
+
+    def _read(self, path: str) -> str:
+        try:
+            file = (self.root / path).resolve()
+            if not file.is_relative_to(self.root.resolve()):
+                raise FileError(f"{path} lies outside {self.root}, and is not opened")
+            if not file.is_file() and file.exists():
+                raise FileError(f"{path} cannot be read: it is no file")
+            if file.stat().st_size > _LARGEST_BYTES:
+                raise FileError(f"{path} cannot be read: it is larger than {_LARGEST_BYTES // 10**6} MB")
+            return file.read_text(encoding="utf-8", errors="replace")
+        except (OSError, RuntimeError) as missing:  # a RuntimeError for links in a circle
+            raise FileError(f"{path} cannot be read: {getattr(missing, 'strerror', None) or missing}") from missing
+        except FileError:
+            raise
+        except ValueError as wrong:
+            raise FileError(f"{path} cannot be read: {wrong}") from wrong
+
+    def problem(self, place: Place, number: Fraction) -> str:
+        """Return what is wrong if the place does not hold the number; nothing where it does."""
+        try:
+            if place.name:
+                line, found = self.named(place)
+                wrong = (
+                    f"{place.name} in {place.path}, line {line}, is {float(found):.10g} and not {float(number):.10g}"
+                )
+                return "" if found == number else wrong
+            lines = self._source(place.path).numbers.get(number, [])
+        except FileError as wrong_file:
+            return str(wrong_file)
+        if place.line in lines:
+            return ""
+        others = ", ".join(map(str, lines[:5])) + ", …" * (len(lines) > 5)
+        found_words = f"it stands on line {others}" if lines else "nor does any other of its lines"
+        return f"line {place.line} of {place.path} does not contain {float(number):.10g}; {found_words}"
+
+    def named(self, place: Place) -> tuple[int, Fraction]:
+        """Return the line and the number of a name.
+
+        Raises
+        ------
+        FileError
+            Where the name has no number, an expression, or several different numbers.
+        """
+        found = list(self._source(place.path).named(place.name))
+        if not found:
+            raise FileError(f"{place.path} has no number by the name {place.name}")
+        if len({number for _, number in found}) > 1:
+            lines = ", ".join(str(line) for line, _ in found[:5])
+            raise FileError(
+                f"{place.name} in {place.path} has different numbers on lines {lines}; name one by its line"
+            )
+        return found[0]
+
+
+class _Source:
+    """A source without its comments, and an index of its numbers."""
+
+    def __init__(self, path: str, text: str) -> None:
+        self.path = path
+        self.lines = ["", *without_comments(text, path.rpartition(".")[2] if "." in path else "").split("\n")]
+        self.numbers: dict[Fraction, list[int]] = {}
+        self._words: dict[str, list[int]] = {}
+        for number, line in enumerate(self.lines):
+            for each in numbers_in(line):
+                self.numbers.setdefault(each, []).append(number)
+            for word in set(re.findall(r"[A-Za-z_][\w.\-]*", line)):
+                self._words.setdefault(word, []).append(number)
+
+    def named(self, name: str) -> list[tuple[int, Fraction]]:
+        """Return the lines on which a name is given a number, and the numbers."""
+        quoted = rf"""(?<![\w.\-])["']?{re.escape(name)}["']?"""
+        given = re.compile(
+            rf"""(?:\#\s*define\s+{re.escape(name)}\s+|"""
+            rf"""{quoted}\s*(?::\s*[A-Za-z][\w\[\].:<> ]*)?(?::=|=(?!=)|:(?![:=])|\{{))\s*["'({{]*\s*"""
+            rf"""(?P<sign>[+-]?)(?>(?P<number>{_DIGITS}))(?P<rest>.*)"""
+        )
+        found = []
+        for line in self._words.get(name, []):
+            match = given.search(self.lines[line])
+            if match:
+                if match["sign"] == "-" or not _ENDS.match(match["rest"]):
+                    written = f"{match['sign']}{match['number']}{match['rest']}".strip()[:40]
+                    raise FileError(
+                        f"{name} in {self.path}, line {line}, is {written!r}; one positive number is needed"
+                    )
+                found.append((line, _fraction(match["number"])))
+        return found
+
+
+_ENDS = re.compile(r"""(?:[fFlLdDmMuU]{1,2}|_?[fiu]\d\d)?(?:\s*$|\s*[;,)\]}"']|[ \t]+[A-Za-z%°][^"'*+()]*["'])""")
+"""What may follow the number of a name: a suffix of its type, an end, or a unit before a closing quote."""
+
+
+def without_comments(text: str, suffix: str) -> str:
+    """Return a text with the comments of its language as blanks; its lines stay where they are.
+
+    Examples
+    --------
+    >>> without_comments("L_PER_GAL = 4.546  # was 3.785412", "py")
+    'L_PER_GAL = 4.546  '
+    """
+    suffix = suffix.lower()
+    if suffix in _PLAIN_TEXT:
+        return text
+    patterns = [pattern for suffixes, pattern in _COMMENTS.values() if suffix in suffixes.split()]
+    if not patterns:  # a language that is not known: whatever may be a comment does not count
+        patterns = [_COMMENTS[mark][1] for mark in ("#", "//", "--")]
+    comments = re.compile(f"(?P<comment>{'|'.join(reversed(patterns))})|{_STRING}")
+    return comments.sub(lambda match: match[0] if match["comment"] is None else "\n" * match[0].count("\n"), text)
+
+
+def numbers_in(text: str) -> set[Fraction]:
+    """Return the numbers that are written in a line of code or of data, exactly.
+
+    Examples
+    --------
+    >>> sorted(map(float, numbers_in("K_FACTOR = 11_412, 11'412 or 11.412e3, not x1 nor 1.2.3")))
+    [11412.0]
+    """
+    return {_fraction(match["number"]) for match in _NUMBER.finditer(text)}
+
+
+def _fraction(number: str) -> Fraction:
+    return Fraction(number.replace("_", "").replace("'", ""))

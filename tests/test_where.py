@@ -1,0 +1,227 @@
+"""The places that entries name: lines and names of sources; comments never count."""
+
+import os
+from fractions import Fraction
+
+import pytest
+
+from fuelunits.checks.file import check_text
+from fuelunits.checks.files import check_files
+from fuelunits.checks.places import Place, SourceFiles, numbers_in, without_comments
+from fuelunits.errors import FileError
+
+FACTOR = """
+[[factor]]
+name = "litres"
+where = "{where}"
+value = {value}
+from = "gal"
+to = "L"
+tolerance = "0.02 %"
+"""
+
+
+@pytest.fixture
+def shop(tmp_path, monkeypatch):
+    """Return an empty folder, which is the current one."""
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+def lines(path, *texts):
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_text("\n".join(texts) + "\n", encoding="utf-8")
+
+
+def outcome(shop, where, value=3.785, root=None):
+    (shop / "shop.toml").write_text(FACTOR.format(where=where, value=value), encoding="utf-8")
+    (report,) = check_files([str(shop / "shop.toml")], root=root).files
+    return report.outcomes[0]
+
+
+def test_a_place_is_looked_up_beside_the_file_or_below_the_root(shop):
+    lines(shop / "src" / "sheet.py", "# litres", "L_PER_GAL = 3.785  # US", "N = 16.3785")
+    assert outcome(shop, "src/sheet.py:2").as_expected
+    assert outcome(shop, "sheet.py:2", root=shop / "src").as_expected
+    moved = outcome(shop, "src/sheet.py:1")
+    assert (moved.holds, moved.as_expected, moved.verdict) == (True, False, "MISPLACED")
+    assert moved.misplaced == "line 1 of src/sheet.py does not contain 3.785; it stands on line 2"
+    assert "nor does any other of its lines" in outcome(shop, "src/sheet.py:3", value=3.7854).misplaced
+    assert "nor does any" not in outcome(shop, "src/sheet.py:99").misplaced
+    assert outcome(shop, "src/gone.py:2").misplaced == "src/gone.py cannot be read: No such file or directory"
+    assert outcome(shop, "src:2").misplaced == "src cannot be read: it is no file"
+    wrong_and_moved = outcome(shop, "src/sheet.py:1", value=4.546)
+    assert (wrong_and_moved.verdict, bool(wrong_and_moved.misplaced)) == ("FAILS", True)
+
+
+def test_no_file_outside_the_root_is_opened(shop, tmp_path_factory):
+    elsewhere = tmp_path_factory.mktemp("elsewhere")
+    lines(elsewhere / "secret.py", "L_PER_GAL = 3.785")
+    lines(shop / "inside" / "sheet.py", "L_PER_GAL = 3.785")
+    (shop / "inside" / "link.py").symlink_to(elsewhere / "secret.py")
+    assert outcome(shop, "inside/../inside/sheet.py:1").as_expected
+    for where in (f"{elsewhere}/secret.py:1", f"../{elsewhere.name}/secret.py:1", "inside/link.py:1"):
+        assert "is not opened" in outcome(shop, where).misplaced
+
+
+@pytest.mark.skipif(os.name != "posix", reason="links in a circle and pipes are made by POSIX calls")
+def test_what_is_no_file_is_neither_waited_for_nor_followed(shop):
+    (shop / "circle").symlink_to(shop / "circle")
+    os.mkfifo(shop / "pipe")
+    assert outcome(shop, "circle:1").misplaced.startswith("circle cannot be read: ")
+    assert outcome(shop, "pipe:1").misplaced == "pipe cannot be read: it is no file"
+
+
+def test_a_line_of_thousands_of_digits_holds_no_number(shop):
+    lines(shop / "long.txt", "1" * 5000, "3.785")
+    assert outcome(shop, "long.txt:2").as_expected
+    assert "it stands on line 2" in outcome(shop, "long.txt:1").misplaced
+
+
+def test_a_misplaced_entry_that_fails_as_expected_is_not_as_stated(shop):
+    lines(shop / "sheet.py", "L_PER_GAL = 3.785")
+    text = FACTOR.format(where="sheet.py:1", value=4.546) + 'expected_to_fail = "kept"\n'
+    assert not check_text(text, root=shop).passed
+    assert check_text(text).passed
+
+
+@pytest.mark.parametrize(
+    "where",
+    [
+        "job card 2031",
+        "job card: 17",
+        "sheet.py, line 12",
+        "sheet.py",
+        "https://example.org:8080",
+        "sheet.py:0",
+        "a b.py:3",
+    ],
+)
+def test_other_text_is_no_place(shop, where):
+    assert Place.read(where) is None
+    assert outcome(shop, where).as_expected
+
+
+@pytest.mark.parametrize(
+    ("line", "found"),
+    [
+        ("K = 43_186", ["43186"]),
+        ("K = 43186.0; J = 4.3186e4 / 1E-3", ["43186", "0.001"]),
+        ('"6.70 lb/gal", 6.7lb, 6.7f', ["6.7"]),
+        ("x6.7 v1.2.3 16.7", ["16.7"]),
+        ("f(3.785,.5)", ["3.785", "0.5"]),
+        ("is 6.7.", ["6.7"]),
+        ("k43186 = 0x1F", ["0"]),
+        ("K = 43'186", ["43186"]),
+        ("", []),
+    ],
+)
+def test_numbers_on_a_line(line, found):
+    assert numbers_in(line) == {Fraction(number) for number in found}
+
+
+def test_a_comment_with_the_right_number_holds_nothing(shop):
+    lines(shop / "sheet.py", "L_PER_GAL = 4.546  # was 3.785", '"""3.785"""', "N = 1")
+    for line in (1, 2):
+        assert outcome(shop, f"sheet.py:{line}").verdict == "MISPLACED"
+    wrong = outcome(shop, "sheet.py:L_PER_GAL")
+    assert (wrong.as_expected, "4.546" in wrong.misplaced) == (False, True)
+
+
+@pytest.mark.parametrize(
+    ("suffix", "text", "kept"),
+    [
+        ("py", 'A = "#6.7"  # 5\nB = r"""6.7"""', 'A = "#6.7"  \nB = '),
+        ("c", 'a = 1; /* 2\n3 */ b = "// 4"; // 5', 'a = 1; \n b = "// 4"; '),
+        ("yaml", "it's: 6.7  # isn't 6.5", "it's: 6.7  "),
+        ("lua", "a = 1 -- 2", "a = 1 "),
+        ("unheard", "a = 1 # 2\nb = 3 // 4", "a = 1 \nb = 3 "),
+        ("md", "# 6.7 lb/gal", "# 6.7 lb/gal"),
+    ],
+)
+def test_comments_of_languages(suffix, text, kept):
+    assert without_comments(text, suffix) == kept
+
+
+@pytest.mark.parametrize(
+    ("file", "text", "number"),
+    [
+        ("a.py", "NAME = 11_412.0", 11412),
+        ("a.py", "NAME: float = 3.785", 3.785),
+        ("a.py", "dict(NAME=3.785)", 3.785),
+        ("a.py", 'NAME = "6.7 lb/gal"', 6.7),
+        ("a.h", "#define NAME 3.785f /* 4.546 */", 3.785),
+        ("a.h", "# define NAME (3.785)", 3.785),
+        ("a.cpp", "constexpr double NAME{11'412.5};", 11412.5),
+        ("a.rs", "const NAME: f64 = 3.785_f64;", 3.785),
+        ("a.go", "NAME := 3.785", 3.785),
+        ("a.js", "const fuel = {NAME: 3.785, b: 2}", 3.785),
+        ("a.yaml", "fuel:\n  NAME: 3.785  # L", 3.785),
+        ("a.toml", "NAME = 3.785", 3.785),
+        ("a.json", '{"NAME": 3.785, "k": 1}', 3.785),
+        ("a.ini", "NAME=3.785", 3.785),
+        ("a.py", "X_NAME = 1\nNAME_X = 2\nNAME = 3.785\nif NAME == 4: pass", 3.785),
+    ],
+)
+def test_the_number_of_a_name(file, text, number, shop):
+    lines(shop / file, text)
+    line, found = SourceFiles(shop).named(Place.read(f"{file}:NAME"))
+    assert found == Fraction(str(number))
+    assert "NAME" in text.split("\n")[line - 1]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "OTHER = 3.785",
+        "NAME = 2 * 3.785",
+        "NAME = 3.785 * 2",
+        "NAME = -3.785",
+        "NAME = 3\nNAME = 4",
+        "NAME = 0x1F",
+        "NAME = 1.2.3",
+    ],
+)
+def test_what_is_no_single_number_is_refused(text, shop):
+    lines(shop / "a.py", text)
+    with pytest.raises(FileError, match="NAME"):
+        SourceFiles(shop).named(Place.read("a.py:NAME"))
+
+
+def test_a_value_that_stands_in_the_source_only(shop):
+    lines(shop / "fuel.h", "#define JET 6.7", "#define K 11410.0", "#define GAL_TO_L 3.785412")
+    text = """
+[[density]]
+name = "jet"
+where = "fuel.h:JET"
+unit = "lb/gal"
+fuel = "Jet A"
+between = ["0 degC", "30 degC"]
+tolerance = "2 %"
+[[k_factor]]
+name = "left"
+where = "fuel.h:K"
+unit = "pulse/L"
+calibrated = "11412 pulse/L"
+tolerance = "0.1 %"
+""" + FACTOR.format(where="fuel.h:GAL_TO_L", value=0).replace("value = 0\n", "")
+    report = check_text(text, root=shop)
+    assert report.passed
+    assert sorted(each.place.line for each in report.outcomes) == [1, 2, 3]
+    with pytest.raises(FileError, match="root"):
+        check_text(text)
+    with pytest.raises(FileError, match="'unit' is missing"):
+        check_text(text.replace('unit = "lb/gal"', ""), root=shop)
+    lines(shop / "fuel.h", "#define K 11410.0", "#define GAL_TO_L 4.546")
+    changed = check_text(text, root=shop)
+    assert [each.verdict for each in changed.outcomes] == ["MISPLACED", "holds", "FAILS"]
+
+
+def test_each_file_is_read_once(shop, monkeypatch):
+    lines(shop / "a.py", *(f"N_{n} = {n}.5" for n in range(50)))
+    text = "".join(FACTOR.format(where=f"a.py:{n + 1}", value=n + 0.5) for n in range(1, 50))
+    reads = []
+    read = SourceFiles._read
+    monkeypatch.setattr(SourceFiles, "_read", lambda self, path: reads.append(path) or read(self, path))
+    assert not any(each.misplaced for each in check_text(text, root=shop).outcomes)
+    assert reads == ["a.py"]
