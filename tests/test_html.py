@@ -107,7 +107,7 @@ def test_what_is_shown_is_also_plain_json(name):
 def test_the_check_shows_what_it_says():
     check = SHOWN["check"]
     read = Reader(check._repr_html_())
-    assert check.verdict in read.text
+    assert f"{check.verdict.value}: {check.reason}" in read.text
     assert ["°C", "lb/gal", "typical, %", "lightest, %", "densest, %"] in read.rows
     assert ["-20", "6.924", "-3.24", "-0.22", "-7.14"] in read.rows
     assert "AFRL" in read.text  # the source of the typical density

@@ -19,6 +19,7 @@ from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.fuels.liquid import Liquid, temperature_c_at
 from fuelunits.quantities import fraction, is_quantity, pair, positive, read_text
 from fuelunits.reports import Report, Reporting, Table, format_percent
+from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.units import factor, read_unit
 from fuelunits.validation import boolean, check_type, format_value, plain_number
 
@@ -116,13 +117,14 @@ class DensityCheck(Reporting):
     Examples
     --------
     >>> check = check_density("6.0 lb/gal", "100LL", between=("0 degC", "30 degC"), tolerance="3 %")
-    >>> check.verdict.partition(";")[0]
-    'undecided: the typical fuel is within 3 %'
+    >>> check.verdict.value, check.reason.partition(";")[0]
+    ('undecided', 'the typical fuel is within 3 %')
     """
 
     _plain: ClassVar[tuple[str, ...]] = (
         "fuel_name",
         "verdict",
+        "reason",
         "passed",
         "passed_for_all",
         "equals_typical_at_c",
@@ -215,17 +217,24 @@ class DensityCheck(Reporting):
         return tuple(filter(None, (missing_limits(self.fuel), *figure_remarks(self.fuel))))
 
     @property
-    def verdict(self) -> str:
-        """Accept, reject, or undecided and what is missing; with the deciding figure."""
-        limit = format_percent(self.tolerance)
+    def verdict(self) -> Verdict:
+        """Accept, reject, or undecided where a batch may be off by more, or a limit is not carried."""
         if not self.passed:
-            return f"reject: {self.worst}, limit {limit}"
-        if not self._is_grade or self.passed_for_all:
-            return f"accept: within {limit}" + " for every batch that the specification allows" * self._is_grade
-        why = (
-            missing_limits(self.fuel) if self.passed_for_all is None else f"a batch may be off by {self.worst_allowed}"
-        )
-        return f"undecided: the typical fuel is within {limit}; {why}, so measure the batch"
+            return Verdict.REJECT
+        return Verdict.ACCEPT if not self._is_grade or self.passed_for_all else Verdict.UNDECIDED
+
+    @property
+    def reason(self) -> str:
+        """The figure that decides, or what is missing."""
+        limit = format_percent(self.tolerance)
+        if self.verdict is Verdict.REJECT:
+            return f"{self.worst}, limit {limit}"
+        if self.verdict is Verdict.ACCEPT:
+            return f"within {limit}" + " for every batch that the specification allows" * self._is_grade
+        why = f"a batch may be off by {self.worst_allowed}"
+        if self.passed_for_all is None:
+            why = missing_limits(self.fuel)
+        return f"the typical fuel is within {limit}; {why}, so measure the batch"
 
     @property
     def _is_grade(self) -> bool:
@@ -303,7 +312,7 @@ class DensityCheck(Reporting):
         return Report(
             f"{self.written} for {self.fuel.name} between {low:g} and {high:g} °C, "
             f"tolerance {format_percent(self.tolerance)}",
-            self.verdict,
+            f"{self.verdict.value}: {self.reason}",
             facts,
             [Table.of([self._cells(row) for row in self.rows()])],
             self.remarks,
@@ -357,8 +366,8 @@ def check_density(value: Any, fuel: Any, *, between: Any, tolerance: Any) -> Den
     >>> check = check_density("6.7 lb/gal", "Jet A", between=("-20 degC", "40 degC"), tolerance="3 %")
     >>> check.passed, check.equals_typical_at
     (False, '16.7 °C')
-    >>> check.verdict
-    'reject: -3.24 % at -20 °C (typical), limit 3 %'
+    >>> check.verdict.value, check.reason
+    ('reject', '-3.24 % at -20 °C (typical), limit 3 %')
     """
     density = positive(value, "kg/m^3", name="value")
     if not is_scalar(density):
