@@ -1,8 +1,8 @@
 """Assertions for the test suites of other projects: whether a constant is right, and if not, what it is.
 
-Each raises ``AssertionError`` where a number is off, and says by how much, what would be right in the
-same unit, and whether the number looks like a known confusion. An argument that cannot be read
-raises a ``FuelUnitsError``, as everywhere.
+Each raises ``AssertionError`` where a number is off, and says by how much, what would be right in the same unit, and
+which known mistake it may be. An argument that cannot be read raises a ``FuelUnitsError``, as everywhere. pytest leaves
+the source of this module out of what it prints.
 """
 
 from __future__ import annotations
@@ -11,15 +11,17 @@ from typing import Any
 
 import numpy as np
 
+from fuelunits.amounts import first_quantity
 from fuelunits.checks.density_check import check_density
 from fuelunits.checks.likeness import density_looks_like
 from fuelunits.confusions import looks_like
 from fuelunits.conversion import convert
 from fuelunits.errors import QuantityError
-from fuelunits.fuels.grades import fuel
+from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.quantities import fraction, is_quantity, magnitude, positive, read_text, temperature_c
 from fuelunits.units import factor, read_unit
+from fuelunits.validation import plain_number
 
 __all__ = [
     "assert_density",
@@ -32,7 +34,7 @@ __all__ = [
 _SCALES = {"degC": "°C", "degF": "°F", "K": "K", "degR": "°R"}
 
 
-def assert_factor(value: float, from_unit: str, to_unit: str, *, rel: float = 1e-6) -> None:
+def assert_factor(value: float, from_unit: str, to_unit: str, *, tolerance: Any = "0.0001 %") -> None:
     """Assert that a number is the factor from one unit to another.
 
     Parameters
@@ -41,8 +43,8 @@ def assert_factor(value: float, from_unit: str, to_unit: str, *, rel: float = 1e
         The constant of your code.
     from_unit, to_unit : str
         What it should convert.
-    rel : float
-        Relative tolerance.
+    tolerance : str
+        Tolerance, such as ``"0.01 %"``.
 
     Raises
     ------
@@ -60,23 +62,24 @@ def assert_factor(value: float, from_unit: str, to_unit: str, *, rel: float = 1e
     AssertionError: 4.546 is no factor from gal to L, 20.1 % too high: right is 3.785411784; it may be imperial \
 gallon for US gallon (L per imp_gal for L per gal)
     """
-    right = factor(from_unit, to_unit)
-    ratio = float(value) / right
-    if not abs(ratio - 1.0) <= rel:
+    __tracebackhide__ = True
+    given, right = plain_number(value, "value"), factor(from_unit, to_unit)
+    allowed, ratio = fraction(tolerance, name="tolerance"), given / right
+    if not abs(ratio - 1.0) <= allowed:
         raise AssertionError(
             f"{value} is no factor from {from_unit} to {to_unit}, {_off(ratio)}: right is {right:.10g}"
             + looks_like(ratio, to_unit, per=from_unit)
         )
 
 
-def assert_density(value: Any, fuel_: Any, *, at: Any, tolerance: Any) -> None:
+def assert_density(value: Any, fuel: Any, *, at: Any, tolerance: Any) -> None:
     """Assert that a density is that of a fuel at one temperature.
 
     Parameters
     ----------
     value : str or pint.Quantity
         The density of your code, such as ``"6.7 lb/gal"``.
-    fuel_ : str, Fuel, Batch or Blend
+    fuel : str, Fuel, Batch or Blend
         A grade by name, a measured batch or a blend.
     at : str or pint.Quantity
         Its temperature.
@@ -98,7 +101,9 @@ def assert_density(value: Any, fuel_: Any, *, at: Any, tolerance: Any) -> None:
 typical fuel, a batch may have at least 6.4677 lb/gal and at most 7.0101 lb/gal; it may be the density of 100LL \
 for that of Jet A
     """
-    found, unit, celsius = fuel(fuel_), unit_of(value), float(temperature_c(at, name="at"))
+    __tracebackhide__ = True
+    first_quantity(value, at, tolerance)
+    found, unit, celsius = find_fuel(fuel), unit_of(value), float(temperature_c(at, name="at"))
     given_kg_m3, right_kg_m3 = float(positive(value, "kg/m^3", name="value")), float(found.density_kg_m3(celsius))
     allowed, ratio = fraction(tolerance, name="tolerance"), given_kg_m3 / right_kg_m3
     if not abs(ratio - 1.0) <= allowed:
@@ -109,12 +114,12 @@ for that of Jet A
         )
 
 
-def assert_density_assumption(value: Any, fuel_: Any, *, between: Any, tolerance: Any) -> None:
+def assert_density_assumption(value: Any, fuel: Any, *, between: Any, tolerance: Any) -> None:
     """Assert that one fixed density holds for a fuel over a range of temperatures.
 
     Parameters
     ----------
-    value, fuel_ : as for :func:`assert_density`
+    value, fuel : as for :func:`assert_density`
         The fixed density, and the fuel.
     between : pair of str or pint.Quantity
         Lowest and highest temperature of the fuel.
@@ -136,7 +141,8 @@ def assert_density_assumption(value: Any, fuel_: Any, *, between: Any, tolerance
 (typical); right is 0.80407 kg/L in the middle, at 15 °C; it may be converted from lb/L, \
 although it was in kg/L already
     """
-    check = check_density(value, fuel_, between=between, tolerance=tolerance)
+    __tracebackhide__ = True
+    check = check_density(value, fuel, between=between, tolerance=tolerance)
     if check.passed:
         return
     low, high = check.between_c
@@ -173,6 +179,8 @@ def assert_k_factor(entered: Any, calibrated: Any, *, tolerance: Any) -> None:
     AssertionError: K-factor 43.186 pulse/gal, 0.001 times what it should be, 0.1 % allowed: right is 43187 \
 pulse/gal; it may be thousands forgotten: a K-factor written in thousands of pulses
     """
+    __tracebackhide__ = True
+    first_quantity(entered, calibrated, tolerance)
     k, true = (each if isinstance(each, KFactor) else KFactor.read(each, insist=True) for each in (entered, calibrated))
     allowed, error = fraction(tolerance, name="tolerance"), k.relative_error_to(true)
     if not abs(error) <= allowed:
@@ -206,10 +214,10 @@ def assert_quantity_close(actual: Any, expected: Any, *, tolerance: Any) -> None
         ...
     AssertionError: 59 degC is 44 delta_degC too high, 0.5 delta_degC allowed: right is 15 degC; it may be °F for °C
     """
+    __tracebackhide__ = True
+    first_quantity(actual, expected, tolerance)
     unit = unit_of(actual)
-    given, right = np.broadcast_arrays(
-        magnitude(actual, unit, name="actual"), magnitude(expected, unit, name="expected")
-    )
+    given, right = _arrays(magnitude(actual, unit, name="actual"), magnitude(expected, unit, name="expected"))
     excess = np.abs(given - right) - _allowed(tolerance, right, unit)
     if not np.all(excess <= 0.0):
         worst = int(np.argmax(np.where(np.isnan(excess), np.inf, excess)))
@@ -218,8 +226,21 @@ def assert_quantity_close(actual: Any, expected: Any, *, tolerance: Any) -> None
         raise AssertionError(f"{_difference(one, other, unit, where)}, {tolerance} allowed: {_right(one, other, unit)}")
 
 
+def _arrays(actual: Any, expected: Any) -> list[Any]:
+    """Return two arrays of one shape; what is masked or empty decides nothing, and is refused."""
+    if any(isinstance(each, np.ma.MaskedArray) for each in (actual, expected)):
+        raise QuantityError("a masked array has values that cannot be compared; fill it or leave them out")
+    try:
+        pair = list(np.broadcast_arrays(actual, expected))
+    except ValueError as uneven:
+        raise QuantityError(f"actual and expected have shapes {np.shape(actual)} and {np.shape(expected)}") from uneven
+    if not pair[0].size:
+        raise QuantityError("actual and expected hold no values; there is nothing to compare")
+    return pair
+
+
 def _allowed(tolerance: Any, right: Any, unit: str) -> Any:
-    """Give the allowed difference in a unit."""
+    """Return the allowed difference in a unit."""
     step = _step_of(unit)
     relative = "dimensionless" in str(getattr(tolerance, "units", "")) or str(tolerance).rstrip().endswith(
         ("%", "percent")
@@ -228,13 +249,13 @@ def _allowed(tolerance: Any, right: Any, unit: str) -> Any:
         return positive(tolerance, step, name="tolerance", zero=True)
     if step != unit:
         raise QuantityError(
-            f"tolerance: {tolerance} of a temperature depends on its scale; write '0.5 delta_degC', say"
+            f"tolerance: {tolerance} of a temperature depends on its scale; for example '0.5 delta_degC'"
         )
     return fraction(tolerance, name="tolerance") * np.abs(right)
 
 
 def _step_of(unit: str) -> str:
-    """Give the unit of a difference: another one for the scales of temperature."""
+    """Return the unit of a difference: another one for the scales of temperature."""
     return f"delta_{read_unit(unit).name}" if read_unit(unit).zero is not None else unit
 
 
@@ -246,7 +267,7 @@ def _difference(one: float, other: float, unit: str, where: str) -> str:
 
 
 def _right(one: float, other: float, unit: str) -> str:
-    """Say what is right, and which scale or unit was taken for another."""
+    """Return what is right, and which scale or unit was taken for another."""
     text = f"right is {other:.10g} {unit}"
     if _step_of(unit) == unit:
         return text + (looks_like(one / other, unit) if other else "")
@@ -275,14 +296,14 @@ def _percent(part: float) -> str:
 
 
 def _off(ratio: float) -> str:
-    """Say by how much a number is off."""
+    """Return by how much a number is off."""
     if 0.5 <= ratio <= 2.0:
         return f"{abs(ratio - 1.0) * 100:.3g} % too {'high' if ratio > 1.0 else 'low'}"
     return f"{ratio:.4g} times what it should be"
 
 
 def unit_of(value: Any) -> str:
-    """Give the unit in which something is written, in the spelling of fuelunits."""
+    """Return the unit in which something is written, in the spelling of fuelunits."""
     if not is_quantity(value):
         written = read_text(value)[1] if isinstance(value, str) else ""
         if not written:

@@ -1,11 +1,18 @@
 """The assertions that other projects use: what passes, and what is said where something does not."""
 
 import math
+import os
+import subprocess
+import sys
+from decimal import Decimal
+from fractions import Fraction
+from pathlib import Path
 
 import numpy as np
 import pint
 import pytest
 
+import fuelunits
 from fuelunits import KFactor, fuel
 from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError, UnknownFuel
 from fuelunits.testing import (
@@ -26,13 +33,13 @@ def said(assertion, *arguments, **more):
 
 
 def test_a_factor():
-    assert_factor(3.785411784, "gal", "L", rel=0.0)
+    assert_factor(3.785411784, "gal", "L", tolerance="0 %")
     assert_factor(3.785412, "gal", "L")  # NIST SP 811, App. B.8
     assert_factor(42, "bbl", "gal")
     assert "0.0109 % too low: right is 3.785411784" in said(assert_factor, 3.785, "gal", "L")
     said(assert_factor, 3.785411784 * (1.0 + 1.5e-6), "gal", "L")
     assert_factor(3.785411784 * (1.0 + 0.9e-6), "gal", "L")
-    assert_factor(3.785, "gal", "L", rel=2e-4)
+    assert_factor(3.785, "gal", "L", tolerance="0.02 %")
     assert "may be imperial gallon for US gallon" in said(assert_factor, 4.546, "gal", "L")
     assert "0.06979 times what it should be" in said(assert_factor, 0.264172, "gal", "L")
     assert "right is 3.785411784" in said(assert_factor, math.nan, "gal", "L")
@@ -137,3 +144,72 @@ def test_what_cannot_be_compared():
     for actual, tolerance in (("1 lb", "1 %"), ("1 gal", "0.1 lb"), ("1", "1 %"), (1.0, "1 %"), ("1 gal", 0.01)):
         with pytest.raises(FuelUnitsError):
             assert_quantity_close(actual, "1 gal", tolerance=tolerance)
+
+
+def test_only_numbers_are_factors():
+    for wrong in ("3.785412", True, np.True_, [3.785412], None, 1 + 0j, pint.UnitRegistry().Quantity(1.0, "m")):
+        with pytest.raises(FuelUnitsError):
+            assert_factor(wrong, "gal", "L")
+    for right in (np.float32(3.7854118), np.float64(3.785412), Fraction("3.785412"), Decimal("3.785412")):
+        assert_factor(right, "gal", "L")
+    for tolerance in (1e-6, "tight", True, None):
+        with pytest.raises(FuelUnitsError):
+            assert_factor(3.785412, "gal", "L", tolerance=tolerance)
+
+
+def test_two_registries_are_refused():
+    one, other = (ureg.Quantity for ureg in REGISTRIES)
+    with pytest.raises(QuantityError, match="registries"):
+        assert_quantity_close(one(1.0, "gallon"), other(1.0, "gallon"), tolerance="1 %")
+    with pytest.raises(QuantityError, match="registries"):
+        assert_density(one(6.7, "lb/gallon"), "Jet A", at=other(15.0, "degC"), tolerance="1 %")
+    between = (other(0.0, "degC"), other(30.0, "degC"))
+    with pytest.raises(QuantityError, match="registries"):
+        assert_density_assumption(one(6.7, "lb/gallon"), "Jet A", between=between, tolerance="2 %")
+
+
+def test_what_decides_nothing_is_refused():
+    quantity = REGISTRIES[0].Quantity
+    masked = np.ma.masked_array([1.0, 9.0], [False, True])
+    for actual, expected in (([], []), ([1.0, 2.0], [1.0, 2.0, 3.0]), (masked, [1.0, 1.0])):
+        with pytest.raises(QuantityError):
+            assert_quantity_close(
+                quantity(np.ma.asarray(actual) if actual is masked else np.array(actual), "gallon"),
+                quantity(np.array(expected), "gallon"),
+                tolerance="1 %",
+            )
+
+
+FAILING = """
+from fuelunits import testing
+
+def test_factor():
+    testing.assert_factor(4.546, "gal", "L")
+
+def test_density():
+    testing.assert_density("6.0 lb/gal", "Jet A", at="15 degC", tolerance="2 %")
+
+def test_assumption():
+    testing.assert_density_assumption("6.0 lb/gal", "Jet A", between=("0 degC", "30 degC"), tolerance="2 %")
+
+def test_k_factor():
+    testing.assert_k_factor("2950 pulse/gal", "2950 pulse/L", tolerance="0.1 %")
+
+def test_quantity():
+    testing.assert_quantity_close("1 gal", "1 L", tolerance="0.1 %")
+"""
+
+
+def test_a_failing_assertion_does_not_print_the_source_of_the_library(tmp_path):
+    (tmp_path / "test_constants.py").write_text(FAILING, encoding="utf-8")
+    done = subprocess.run(
+        [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", str(tmp_path)],
+        cwd=tmp_path,
+        env=os.environ | {"PYTHONPATH": str(Path(fuelunits.__file__).parents[1])},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert "5 failed" in done.stdout
+    assert "testing.py" not in done.stdout
+    assert "__tracebackhide__" not in done.stdout

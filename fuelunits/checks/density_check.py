@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from math import ceil, floor
 from typing import Any, ClassVar
 
+from fuelunits.amounts import first_quantity
 from fuelunits.arrays import is_scalar
 from fuelunits.checks.marks import figure_remarks, missing_limits
 from fuelunits.errors import FuelUnitsError, QuantityError
@@ -374,6 +375,7 @@ def check_density(value: Any, fuel: Any, *, between: Any, tolerance: Any) -> Den
         raise QuantityError("value: one density is needed, not an array")
     found = find_fuel(fuel)
     low, high = pair(between, "degC", name="between")
+    first_quantity(value, *between, tolerance)
     found.density_kg_m3(low), found.density_kg_m3(high)
     unit = _unit_of(value)
     return DensityCheck(
