@@ -267,7 +267,6 @@ REFUSALS = [
         lambda: fu.FillUp(indicated_l="100 L", delivered_l=100.0),
         "a fill-up: indicated_l is '100 L'; one plain number is needed",
     ),
-    (lambda: fu.compare_fill_ups(28740, [FILL]), "k is 28740; write KFactor(28_740, per='gal')"),
     (
         lambda: fu.compare_fill_ups(K, FILL),
         "fill-ups is FillUp(indicated_l=378.5411784, delivered_l=382.326590184...; give a list of FillUp",

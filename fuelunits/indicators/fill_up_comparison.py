@@ -1,0 +1,329 @@
+"""What an indicator counted against what the truck delivered, over one or several fill-ups.
+
+The ratio of the two corrects the K-factor, once it is beyond its own uncertainty. Filling to the same
+level, the display's step and the truck's repeatability are drawn anew at each fill-up and average
+out; the calibration of the truck's meter is the same each time and does not.
+
+A correction is justified only where all that matters is stated, the fill-ups agree with one another, and no known
+mistake explains the deviation. The uncertainty that the fill-ups show by their scatter is expanded with Student's t;
+that which was stated counts for itself only where the scatter does not exceed it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from typing import Any
+
+from fuelunits.bench.observations import own_derivatives
+from fuelunits.confusions import Confusion, diagnose_ratio
+from fuelunits.errors import FuelUnitsError
+from fuelunits.indicators.fill_ups import FillUp
+from fuelunits.meters.k_factor import KFactor
+from fuelunits.quantities import fraction
+from fuelunits.reports import Report, Reporting, Table, format_percent
+from fuelunits.uncertainty.budget import (
+    BudgetRow,
+    budget,
+    effective_degrees_of_freedom,
+    nominal,
+    standard_uncertainty,
+    uncertain,
+)
+from fuelunits.uncertainty.student_t import student_t
+from fuelunits.validation import check_types, positive_number, whole_number
+
+__all__ = ["FillUpComparison", "compare_fill_ups"]
+
+_GROSS = 0.08
+"""A deviation beyond this is compared with known mistakes (common practice: no sound transducer is so far off)."""
+_MISTAKE_TOLERANCE = "2 %"
+_SPREAD = 0.05
+"""Fill-ups that differ by more disagree, where no uncertainty of the level is stated (common practice)."""
+_Z_99 = 2.326
+_MOST_FILL_UPS = 1000
+
+
+def compare_fill_ups(
+    k_factor: KFactor | str,
+    fill_ups: Iterable[FillUp],
+    *,
+    truck_uncertainty: Any = None,
+    coverage_factor: float = 2.0,
+) -> FillUpComparison:
+    """Compare an indicator with the truck over one or several fill-ups.
+
+    Parameters
+    ----------
+    k_factor : KFactor or str
+        The K-factor that the indicator had in all of them.
+    fill_ups : iterable of FillUp
+        Their order does not matter.
+    truck_uncertainty : str or pint.Quantity, optional
+        Standard uncertainty of the calibration of the truck's meter, such as ``"0.2 %"``: one for all fill-ups whose
+        `truck_factor` has none of its own.
+    coverage_factor : float
+        A deviation counts once it exceeds so many standard uncertainties; 2 is about 95 %.
+
+    Returns
+    -------
+    FillUpComparison
+
+    Raises
+    ------
+    FuelUnitsError, QuantityError
+        If there is no fill-up, or the coverage factor is not positive.
+
+    Examples
+    --------
+    >>> fill = FillUp.read(indicated="387.5 L", delivered="378.9 L", display_step="0.5 L", level_uncertainty="5 L")
+    >>> found = compare_fill_ups("11412 pulse/L", [fill], truck_uncertainty="0.2 %")
+    >>> found.justified, found.more_fill_ups
+    (False, 1)
+    """
+    k_factor = k_factor if isinstance(k_factor, KFactor) else KFactor.read(k_factor)
+    made = check_types(fill_ups, FillUp, "fill-ups", "FillUp")
+    if not made:
+        raise FuelUnitsError("a comparison needs one fill-up at least")
+    coverage_factor = positive_number(coverage_factor, "coverage factor", example=2.0)
+    if truck_uncertainty is not None:
+        truck = uncertain(1.0, fraction(truck_uncertainty, name="truck_uncertainty"), name="truck's meter")
+        made = tuple(each if _truck_is_known(each) else _with_truck(each, truck) for each in made)
+    ratio = _sum([fill.indicated_l for fill in made]) / _sum([fill.used_l for fill in made])
+    shared, own = _shared_and_own(made, ratio)
+    scatter = _scatter(made, float(nominal(ratio)))
+    degrees = effective_degrees_of_freedom(ratio) if standard_uncertainty(ratio) else math.inf
+    value = float(nominal(ratio))
+    return FillUpComparison(k_factor, made, coverage_factor, value, shared, own, scatter, degrees, budget(ratio))
+
+
+def _truck_is_known(fill_up: FillUp) -> bool:
+    return bool(standard_uncertainty(fill_up.truck_factor))
+
+
+def _with_truck(fill_up: FillUp, truck: Any) -> FillUp:
+    return replace(fill_up, truck_factor=fill_up.truck_factor * truck)
+
+
+def _sum(values: list[Any]) -> Any:
+    return sum(values[1:], values[0])
+
+
+def _shared_and_own(fill_ups: tuple[FillUp, ...], ratio: Any) -> tuple[float, float]:
+    """Split the uncertainty of a ratio: what all fill-ups share, and what each draws anew."""
+    truck = {cause for fill in fill_ups for cause in getattr(fill.truck_factor, "derivatives", {})}
+    anew = set(own_derivatives([fill.ratio for fill in fill_ups], ratio)) - truck
+    parts: dict[bool, list[float]] = {True: [], False: []}
+    for cause, slope in getattr(ratio, "derivatives", {}).items():
+        parts[cause in anew].append(slope * cause.std_dev)
+    return math.hypot(*parts[False]), math.hypot(*parts[True])
+
+
+def _scatter(fill_ups: tuple[FillUp, ...], ratio: float) -> float:
+    """Return the standard uncertainty of a ratio of sums from the scatter of its parts [cochran_ratio]."""
+    count = len(fill_ups)
+    if count < 2:
+        return 0.0
+    used = [nominal(fill.used_l) for fill in fill_ups]
+    squares = [(nominal(fill.indicated_l) - ratio * passed) ** 2 for fill, passed in zip(fill_ups, used, strict=True)]
+    return math.sqrt(count / (count - 1.0) * math.fsum(squares)) / math.fsum(used)
+
+
+def _chi_square_99(degrees_of_freedom: int) -> float:
+    """Return the 99 % quantile of chi-square, by the cube-root approximation of Wilson and Hilferty (from memory)."""
+    ninth = 2.0 / (9.0 * degrees_of_freedom)
+    return degrees_of_freedom * (1.0 - ninth + _Z_99 * math.sqrt(ninth)) ** 3
+
+
+@dataclass(frozen=True, repr=False)
+class FillUpComparison(Reporting):
+    """An indicator against the truck, as :func:`compare_fill_ups` finds it.
+
+    Attributes
+    ----------
+    k_factor : KFactor
+        The K-factor entered.
+    fill_ups : tuple of FillUp
+        What was compared.
+    coverage_factor : float
+        Factor from the standard uncertainty to what counts as a deviation.
+    ratio : float
+        All that was indicated over all that was used.
+    shared_uncertainty : float
+        Standard uncertainty of the ratio that more fill-ups do not lessen: the truck's calibration, and
+        whatever else several fill-ups share.
+    stated_uncertainty : float
+        Standard uncertainty of the ratio from what each fill-up draws anew, as its inputs say.
+    scatter : float
+        The same from the scatter of the fill-ups about the ratio; 0 for one.
+    degrees_of_freedom : float
+        Of the uncertainty that the inputs say.
+    budget : tuple of BudgetRow
+        What makes up the uncertainty that the inputs say, the largest first.
+    """
+
+    k_factor: KFactor
+    fill_ups: tuple[FillUp, ...]
+    coverage_factor: float
+    ratio: float
+    shared_uncertainty: float
+    stated_uncertainty: float
+    scatter: float
+    degrees_of_freedom: float
+    budget: tuple[BudgetRow, ...]
+
+    _plain = ("deviation", "expanded_uncertainty", "missing", "disagreement", "mistakes", "justified", "adjusted")
+
+    @property
+    def deviation(self) -> float:
+        """By how much the indicator exceeds the truck, as a fraction."""
+        return self.ratio - 1.0
+
+    @property
+    def missing(self) -> tuple[str, ...]:
+        """What must be stated before anything can be decided; empty where nothing is missing."""
+        found = []
+        if not all(map(_truck_is_known, self.fill_ups)):
+            found.append("the uncertainty of the truck's meter, such as truck_uncertainty='0.2 %'")
+        if len(self.fill_ups) < 2 and not self._level_is_stated:
+            found.append(
+                "how well the tanks are filled to one level, such as level_uncertainty='2 L', or more fill-ups"
+            )
+        return tuple(found)
+
+    @property
+    def _level_is_stated(self) -> bool:
+        return self.stated_uncertainty > 0.0 and all(standard_uncertainty(fill.level_l) for fill in self.fill_ups)
+
+    @property
+    def deviations(self) -> tuple[float, ...]:
+        """The deviation of each fill-up by itself, as a fraction."""
+        return tuple(float(nominal(fill.ratio)) - 1.0 for fill in self.fill_ups)
+
+    @property
+    def disagreement(self) -> bool:
+        """Whether the fill-ups differ by more than filling to a level explains.
+
+        Where the level's uncertainty is stated: chi-square beyond its 99 % quantile; else by more than 5 %.
+        """
+        count = len(self.fill_ups)
+        if count < 2:
+            return False
+        if self._level_is_stated:
+            return (count - 1) * (self.scatter / self.stated_uncertainty) ** 2 > _chi_square_99(count - 1)
+        return max(self.deviations) - min(self.deviations) > _SPREAD * self.ratio
+
+    @property
+    def mistakes(self) -> tuple[Confusion, ...]:
+        """The known mistakes that would explain a gross deviation, of all fill-ups or of one that disagrees."""
+        ratios = [self.ratio]
+        if self.disagreement:
+            ratios = [1.0 + deviation for deviation in self.deviations]
+        found = [
+            suspect
+            for ratio in ratios
+            if abs(ratio - 1.0) > _GROSS
+            for suspect in diagnose_ratio(ratio, tolerance=_MISTAKE_TOLERANCE)
+        ]
+        return tuple(dict.fromkeys(found))
+
+    @property
+    def is_decidable(self) -> bool:
+        """Whether nothing is missing, the fill-ups agree and no known mistake explains the deviation."""
+        return not (self.missing or self.disagreement or self.mistakes)
+
+    def expanded_uncertainty_of(self, fill_ups: int) -> float:
+        """Return the deviation beyond which one counts, for so many fill-ups of this kind.
+
+        Parameters
+        ----------
+        fill_ups : int
+            1 or more.
+
+        Notes
+        -----
+        The parts are expanded each with its own factor, the scatter with Student's t of the same probability, and
+        added as squares, which covers at least that probability.
+        """
+        count = whole_number(fill_ups, "fill-ups", least=1)
+        times = math.sqrt(len(self.fill_ups) / count)
+        factor = self.coverage_factor
+        probability = math.erf(factor / math.sqrt(2.0))
+        if math.isfinite(self.degrees_of_freedom):
+            factor = student_t(probability, max(self.degrees_of_freedom, 1.0))
+        own = factor * self.stated_uncertainty * times
+        is_explained = self._level_is_stated and self.scatter <= self.stated_uncertainty
+        if len(self.fill_ups) > 1 and not is_explained:
+            degrees = max(count, 2) - 1
+            own = max(own, student_t(probability, degrees) * self.scatter * times)
+        return math.hypot(factor * self.shared_uncertainty, own)
+
+    @property
+    def expanded_uncertainty(self) -> float:
+        """The deviation beyond which one counts, as a fraction."""
+        return self.expanded_uncertainty_of(len(self.fill_ups))
+
+    @property
+    def justified(self) -> bool:
+        """Whether the deviation exceeds its uncertainty and can be trusted, so that a correction corrects something."""
+        return self.is_decidable and abs(self.deviation) > self.expanded_uncertainty
+
+    @property
+    def adjusted(self) -> KFactor | None:
+        """The K-factor that would have indicated what was used, K times the ratio; None unless justified."""
+        return KFactor(self.k_factor.value * Fraction(self.ratio), per=self.k_factor.unit) if self.justified else None
+
+    @property
+    def more_fill_ups(self) -> int | None:
+        """How many more fill-ups of this kind until such a deviation would count.
+
+        None for never, and where nothing can be decided.
+        """
+        if self.justified:
+            return 0
+        size, made = abs(self.deviation), len(self.fill_ups)
+        if not self.is_decidable or self.coverage_factor * self.shared_uncertainty >= size:
+            return None
+        enough = (more for more in range(1, _MOST_FILL_UPS) if self.expanded_uncertainty_of(made + more) < size)
+        return next(enough, None)
+
+    def report(self) -> Report:
+        """Return the ratio, what counts, and whether a correction is justified."""
+        rows = [
+            {
+                "fill-up": str(number),
+                "indicated, L": f"{nominal(fill.indicated_l):.2f}",
+                "used, L": f"{nominal(fill.used_l):.2f}",
+                "deviation, %": f"{100 * deviation:+.2f}",
+            }
+            for number, (fill, deviation) in enumerate(zip(self.fill_ups, self.deviations, strict=True), 1)
+        ]
+        significant = None if self.missing else f"±{format_percent(self.expanded_uncertainty)}"
+        return Report(
+            f"fill-ups with {self.k_factor}",
+            verdict=self._verdict,
+            facts={
+                "indicated over used": f"{self.ratio:.5f}",
+                "deviation": format_percent(self.deviation, signed=True),
+                "significant beyond": significant,
+            },
+            tables=[Table.of(rows)],
+        )
+
+    @property
+    def _verdict(self) -> str:
+        each = ", ".join(format_percent(deviation, signed=True) for deviation in self.deviations)
+        if self.mistakes:
+            causes = " or ".join(map(str, self.mistakes[:3]))
+            return f"undecided: {each} may be {causes}; find out before K is changed"
+        if self.disagreement:
+            return f"undecided: the fill-ups disagree ({each}); find the cause before K is changed"
+        if self.missing:
+            return f"undecided: not stated is {'; nor '.join(self.missing)}"
+        if self.justified:
+            return f"a correction is justified: {self.k_factor} becomes {self.adjusted}"
+        if self.more_fill_ups is None:
+            return "no correction: what the fill-ups share hides a deviation of this size, however many there are"
+        return f"no correction yet: so large a deviation would count after {self.more_fill_ups} more like these"
