@@ -1,6 +1,6 @@
 """Amounts of fuel and flows of it, by volume or by mass: one is read as the other only with a density.
 
-The rooms above ask here for a number in their own unit, whichever of the two the user measures.
+The modules above ask here for a number in their own unit, whichever of the two the user measures.
 """
 
 from __future__ import annotations
@@ -110,7 +110,7 @@ def amount(value: Any, unit: str, *, name: str, density: Any = None) -> Any:
 
 
 def _pair(unit: str) -> tuple[str, str]:
-    """Give the units of volume and mass between which a unit may be crossed."""
+    """Give the units of volume and mass between which a density converts a unit."""
     for pair in _PAIRS:
         if read_unit(unit).dimension in [read_unit(member).dimension for member in pair]:
             return pair

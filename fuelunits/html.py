@@ -36,7 +36,7 @@ def report(
         Name and value; one that is None or empty is left out.
     rows : sequence of mapping, optional
         The table, one mapping from column heading to cell for each row, all with the same columns.
-        A cell that is None or empty is shown as ``-``.
+        A cell that is None or empty is displayed as ``-``.
     note : str
         What stands below, the caution unless told otherwise; empty for nothing.
 

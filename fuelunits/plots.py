@@ -150,14 +150,14 @@ def error(of: DensityCheck, *, ax: Any = None) -> Any:
     Returns
     -------
     matplotlib.axes.Axes
-        The error in percent of the mass: above zero, the mass shown is too high.
+        The error in percent of the mass: above zero, the mass displayed is too high.
 
     Examples
     --------
     >>> from fuelunits.checks.density_check import check_density
     >>> ax = error(check_density("6.7 lb/gal", "Jet A", between=("-20 degC", "40 degC"), tolerance="3 %"))
     >>> ax.get_ylabel()
-    'error of the mass shown, %'
+    'error of the mass displayed, %'
     """
     ax = _axes(ax)
     t = np.linspace(*of.between_c, _POINTS)
@@ -166,7 +166,7 @@ def error(of: DensityCheck, *, ax: Any = None) -> Any:
     ax.axhspan(-100.0 * of.tolerance, 100.0 * of.tolerance, color=_GREEN, alpha=0.15, label="tolerance")
     ax.axhline(0.0, color=_VERMILLION, linestyle=":")
     title = f"error of {of.written} for {of.fuel.name}"
-    return _finish(ax, title, "fuel temperature, °C", "error of the mass shown, %")
+    return _finish(ax, title, "fuel temperature, °C", "error of the mass displayed, %")
 
 
 def meter_curve(of: MeterCurve, *, coverage_factor: float = 2.0, unit: str = "L/h", ax: Any = None) -> Any:
@@ -357,7 +357,7 @@ def flow(
         cutoff = float(positive(low_flow_cutoff, unit, name="low_flow_cutoff"))
         ax.axhline(cutoff, color=_VERMILLION, linestyle="--", label=f"low-flow cutoff, {cutoff:g} {unit}")
         below = np.where(flows < cutoff, flows, np.nan)
-        ax.stairs(below, minutes, baseline=None, color=_VERMILLION, linewidth=3.0, label="shown as zero")
+        ax.stairs(below, minutes, baseline=None, color=_VERMILLION, linewidth=3.0, label="displayed as zero")
     gaps = [each.time_s / 60.0 for each in missed]
     if gaps:
         ax.plot(gaps, np.interp(gaps, minutes[1:], flows), "x", color=_BLACK, markersize=9, label="missed pulses")

@@ -1,4 +1,4 @@
-"""The door: text and pint quantities in, plain numbers inside, and the same kind out again.
+"""Parsing: text and pint quantities in, plain numbers inside, and the same kind out again.
 
 What comes in is text of one number and one unit, a pint quantity of any registry, or, where the
 argument's name carries the unit, a plain number. A bare number anywhere else is refused. Text is

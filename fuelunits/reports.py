@@ -89,11 +89,11 @@ class Table:
         heads = [max(map(len, head.split())) if head else 0 for head in self.heads]
         least = [max(pair) for pair in zip(cells, heads, strict=True)]
         whole = [max(size, len(head)) for size, head in zip(least, self.heads, strict=True)]
-        room = width - 2 * (len(self.heads) - 1)
-        if sum(whole) <= room:
+        space = width - 2 * (len(self.heads) - 1)
+        if sum(whole) <= space:
             return whole
         words = [i for i, is_number in enumerate(self._is_number) if not is_number]
-        while sum(least) > room and words and max(least[i] for i in words) > 8:
+        while sum(least) > space and words and max(least[i] for i in words) > 8:
             least[max(words, key=lambda i: least[i])] -= 1
         return least
 

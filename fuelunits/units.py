@@ -234,10 +234,10 @@ def density_power(start: Unit, goal: Unit) -> int:
             )
         return 0
     for power in (1, -1):
-        crossed = dict(start.dimension)
+        combined = dict(start.dimension)
         for base, base_power in _DENSITY:
-            crossed[base] = crossed.get(base, 0) + base_power * power
-        if {base: p for base, p in crossed.items() if p} == dict(goal.dimension):
+            combined[base] = combined.get(base, 0) + base_power * power
+        if {base: p for base, p in combined.items() if p} == dict(goal.dimension):
             return power
     raise DimensionError(f"{start} is {start.kind} and {goal} is {goal.kind}; one does not convert to the other")
 

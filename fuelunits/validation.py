@@ -1,4 +1,4 @@
-"""What a user gave: shown in a message, or refused for its kind."""
+"""What a user gave: displayed in a message, or refused for its kind."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Density, mass and volume at the door, of an invented liquid whose answers can be worked out in the head."""
+"""Density, mass and volume from text and quantities, of an invented liquid of plain numbers."""
 
 from itertools import combinations
 

@@ -242,19 +242,19 @@ def test_amounts(batch):
 
 
 def test_a_balance_shows_less_than_the_mass(batch):
-    mass, shown = (each("1 m3", at="15 degC").m_as("kg") for each in (batch.mass, batch.apparent_mass))
+    mass, displayed = (each("1 m3", at="15 degC").m_as("kg") for each in (batch.mass, batch.apparent_mass))
     by_hand = mass * (1.0 - 1.2 / batch.density_kg_m3(15.0)) / (1.0 - 1.2 / 8000.0)
-    assert shown == pytest.approx(by_hand, rel=1e-12)
-    assert 1.0 - shown / mass == pytest.approx(0.0013, abs=5e-5)
+    assert displayed == pytest.approx(by_hand, rel=1e-12)
+    assert 1.0 - displayed / mass == pytest.approx(0.0013, abs=5e-5)
 
 
 def test_the_air_and_the_weights_may_be_given(batch):
     ureg = pint.UnitRegistry()
     volume = ureg.Quantity(np.array([10.0, 20.0]), "gallon")
-    shown = batch.apparent_mass(volume, at="15 degC", air_density="1.1 kg/m^3", weights_density="8.4 g/mL")
+    displayed = batch.apparent_mass(volume, at="15 degC", air_density="1.1 kg/m^3", weights_density="8.4 g/mL")
     factor = buoyancy_factor(batch.density_kg_m3(15.0), 1.1, 8400.0)
-    assert isinstance(shown, ureg.Quantity)
-    np.testing.assert_allclose(shown.m_as("kg") * factor, batch.mass(volume, at="15 degC").m_as("kg"), rtol=1e-12)
+    assert isinstance(displayed, ureg.Quantity)
+    np.testing.assert_allclose(displayed.m_as("kg") * factor, batch.mass(volume, at="15 degC").m_as("kg"), rtol=1e-12)
 
 
 # limits

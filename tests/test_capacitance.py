@@ -37,7 +37,7 @@ def test_a_profiled_probe():
 
 
 def test_another_fuel_by_hand():
-    """One straight probe and one straight tank: the level shown is the true one times the ratio of ε - 1."""
+    """One straight probe and one straight tank: the level displayed is the true one times the ratio of ε - 1."""
     tank = fu.TankTable("box", [("0 mm", "0 L"), ("300 mm", "120 L")])
     gauge = CapacitanceGauge(tank, [Probe("48 pF", "0 mm", "300 mm")], "Jet A", "15 degC", relative_permittivity=2.1)
     error = gauge.error_with("Jet A", at="15 degC", relative_permittivity=2.0)

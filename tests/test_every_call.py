@@ -1,4 +1,4 @@
-"""What holds for every public call: nonsense is refused in our own words, and an answer has no second form."""
+"""What holds for every public call: invalid input is refused in our own words, and an answer has no second form."""
 
 import copy
 import datetime
@@ -30,7 +30,7 @@ REGISTRIES = [pint.UnitRegistry(), pint.UnitRegistry(autoconvert_offset_to_baseu
 for each in REGISTRIES:
     fu.register_units(each)
 UREG = REGISTRIES[0]
-NONSENSE = [
+INVALID = [
     *(
         None,
         True,
@@ -69,10 +69,10 @@ def test_a_good_call_is_answered(call, arguments):
 
 
 @each_call
-def test_nonsense_is_refused_with_a_message_of_ours(call, arguments):
+def test_invalid_input_is_refused_with_a_message_of_ours(call, arguments):
     for name in arguments:
-        for nonsense in NONSENSE:
-            refused = refusal(call, {**arguments, name: nonsense})
+        for invalid in INVALID:
+            refused = refusal(call, {**arguments, name: invalid})
             assert refused is None or 10 < len(refused) < 2000, (name, refused)
 
 

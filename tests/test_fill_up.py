@@ -65,9 +65,9 @@ def test_adjusted_k_would_have_shown_what_was_used(volumes, ratio):
 @given(st.lists(st.tuples(VOLUMES, VOLUMES), min_size=2, max_size=5), st.randoms(), st.floats(0.01, 100.0))
 @settings(max_examples=30, deadline=None)
 def test_order_and_scale_do_not_matter(parts, random, factor):
-    fills = [FillUp(indicated_l=shown, delivered_l=used) for shown, used in parts]
+    fills = [FillUp(indicated_l=displayed, delivered_l=used) for displayed, used in parts]
     shuffled = random.sample(fills, len(fills))
-    scaled = [FillUp(indicated_l=shown * factor, delivered_l=used * factor) for shown, used in parts]
+    scaled = [FillUp(indicated_l=displayed * factor, delivered_l=used * factor) for displayed, used in parts]
     one = compare_fill_ups(K, fills)
     for other in (compare_fill_ups(K, shuffled), compare_fill_ups(K, scaled)):
         assert other.ratio == pytest.approx(one.ratio, rel=1e-12)

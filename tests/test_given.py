@@ -17,7 +17,6 @@ from every_call import (
     FILL,
     POINTS,
     POUNDS,
-    WEIGHED,
     K,
 )
 

@@ -73,7 +73,7 @@ def exact_calibration():
 
 INDICATOR = fu.Indicator("43186 pulse/gal", reads="lb/h", fixed_density="6.7 lb/gal", resolution="1 lb/h", channels=2)
 CURVE = fu.MeterCurve([fu.CalibrationPoint(30.0, 7300.0, 0.0005), fu.CalibrationPoint(300.0, 7600.0, 0.0, 1.2, 20.0)])
-SHOWN = {
+ANSWERS = {
     "check": fu.check_density("6.7 lb/gal", "Jet A", between=("-20 degC", "40 degC"), tolerance="3 %"),
     "check without limits": fu.check_density("6 lb/gal", "100LL", between=("0 degC", "30 degC"), tolerance="3 %"),
     "explanation": fu.explain_density("6.7 lb/gal"),
@@ -90,32 +90,32 @@ SHOWN = {
 }
 
 
-@pytest.mark.parametrize("name", SHOWN)
+@pytest.mark.parametrize("name", ANSWERS)
 def test_what_is_shown_is_well_formed_and_carries_the_caution(name):
-    read = Reader(SHOWN[name]._repr_html_())
+    read = Reader(ANSWERS[name]._repr_html_())
     assert fu.CAUTION in read.text
     assert all(cell for row in read.rows for cell in row if row)
-    assert "color" not in SHOWN[name]._repr_html_()
+    assert "color" not in ANSWERS[name]._repr_html_()
 
 
-@pytest.mark.parametrize("name", [name for name in SHOWN if hasattr(SHOWN[name], "as_dict")])
+@pytest.mark.parametrize("name", [name for name in ANSWERS if hasattr(ANSWERS[name], "as_dict")])
 def test_what_is_shown_is_also_plain_json(name):
-    plain = SHOWN[name].as_dict()
+    plain = ANSWERS[name].as_dict()
     assert json.loads(json.dumps(plain)) == plain
 
 
 def test_the_check_shows_what_it_says():
-    check = SHOWN["check"]
+    check = ANSWERS["check"]
     read = Reader(check._repr_html_())
     assert f"{check.verdict.value}: {check.reason}" in read.text
     assert ["°C", "lb/gal", "typical, %", "lightest, %", "densest, %"] in read.rows
     assert ["-20", "6.924", "-3.24", "-0.22", "-7.14"] in read.rows
     assert "AFRL" in read.text  # the source of the typical density
-    assert ["°C", "lb/gal", "typical, %"] in Reader(SHOWN["check without limits"]._repr_html_()).rows
+    assert ["°C", "lb/gal", "typical, %"] in Reader(ANSWERS["check without limits"]._repr_html_()).rows
 
 
 def test_a_check_of_a_measured_batch_does_not_speak_of_a_typical_fuel():
-    check = fu.check_density("6.7 lb/gal", SHOWN["batch"], between=("-20 degC", "40 degC"), tolerance="3 %")
+    check = fu.check_density("6.7 lb/gal", ANSWERS["batch"], between=("-20 degC", "40 degC"), tolerance="3 %")
     assert "typical fuel" not in str(check)
     assert "specification" not in str(check)
     assert "worst for this fuel: -4.67 % at -20 °C" in str(check)
@@ -124,7 +124,7 @@ def test_a_check_of_a_measured_batch_does_not_speak_of_a_typical_fuel():
 def test_numbers_are_rounded_after_their_uncertainty():
     assert ["30", "14.795", "7300.0", "3.7", "-", "-"] in Reader(CURVE._repr_html_()).rows
     assert ["300", "142.11", "7600", "0", "1.2", "20"] in Reader(CURVE._repr_html_()).rows
-    found = SHOWN["calibration"]
+    found = ANSWERS["calibration"]
     rows = Reader(found._repr_html_()).rows
     assert ["density", "802.10", "0.10", "kg/m³", "0.0125", "98.4", "9"] not in rows  # the unit was not given
     assert [row[1:3] for row in rows if row[0] == "density"] == [["802.10", "0.10"]]
@@ -194,33 +194,33 @@ FRAMES = ["check", "fuel", "curve", "calibration", "bench result", "sheet", "err
 @pytest.mark.parametrize("name", FRAMES)
 def test_rows_become_a_data_frame(name):
     pd = pytest.importorskip("pandas")
-    frame = SHOWN[name].to_frame()
+    frame = ANSWERS[name].to_frame()
     assert isinstance(frame, pd.DataFrame)
     assert len(frame)
 
 
 def test_frames_hold_numbers():
     pytest.importorskip("pandas")
-    frame = SHOWN["check"].to_frame()
-    assert frame["error"].iloc[0] == SHOWN["check"].rows()[0].error
-    assert SHOWN["bench result"].to_frame()["k_pulses_per_l"].is_monotonic_increasing in (True, False)
+    frame = ANSWERS["check"].to_frame()
+    assert frame["error"].iloc[0] == ANSWERS["check"].rows()[0].error
+    assert ANSWERS["bench result"].to_frame()["k_pulses_per_l"].is_monotonic_increasing in (True, False)
     assert len(fu.verify(fu.published("units")).to_frame()) == len(fu.verify(fu.published("units")).summaries)
 
 
 def test_without_pandas_it_says_what_to_install(monkeypatch):
     monkeypatch.setitem(sys.modules, "pandas", None)
     with pytest.raises(MissingExtra, match="pip install pandas"):
-        SHOWN["check"].to_frame()
+        ANSWERS["check"].to_frame()
 
 
 def test_what_a_prompt_shows_is_one_short_line():
     jet = fu.fuel("Jet A")
     check = fu.check_density("6.7 lb/gal", jet, between=("-20 degC", "40 degC"), tolerance="3 %")
-    shown = {
+    answers = {
         "fuel('Jet A')": jet,
         "<Jet A, measured: 810.00 kg/m³ at 15 °C>": jet.measured("0.81 kg/L"),
         "<blend of Jet A and HEFA-SPK>": fu.blend({jet: 0.7, "HEFA-SPK": 0.3}),
     }
-    for text, result in shown.items():
+    for text, result in answers.items():
         assert repr(result) == text
     assert "reject" in repr(check)

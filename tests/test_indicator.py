@@ -178,10 +178,10 @@ def test_mass_indicator_is_right_where_the_fuel_has_the_fixed_density(flow, temp
 
 
 def test_mass_indicator_elsewhere_is_wrong_by_the_ratio_of_densities():
-    shown = SMOOTH_LB_H.reading_of("80 lb/h", FUEL, "40 degC").m_as("pound/hour")
+    displayed = SMOOTH_LB_H.reading_of("80 lb/h", FUEL, "40 degC").m_as("pound/hour")
     expected = 80.0 * 6.7 * float(exact_factor("lb/gal", "kg/m^3")) / FUEL.density_kg_m3(40.0)
-    assert shown == pytest.approx(expected, rel=1e-13)
-    assert shown > 82.0
+    assert displayed == pytest.approx(expected, rel=1e-13)
+    assert displayed > 82.0
 
 
 def test_true_k():
@@ -269,14 +269,14 @@ def test_budget_spans_what_a_simulation_shows(true_pulses, shift_percent, low, h
         k_at_flow=f"{shift_percent} %",
     )
     here = KFactor(true_pulses * (1 + Fraction(shift_percent) / 100), per="gal")
-    shown = SMOOTH_LB_H.reading_of("80 lb/h", FUEL, f"{high if warm else low} degC", true_k=here).magnitude
+    displayed = SMOOTH_LB_H.reading_of("80 lb/h", FUEL, f"{high if warm else low} degC", true_k=here).magnitude
     this_fuel, any_batch = budget.combined
     extreme = this_fuel.high_compounded if warm else this_fuel.low_compounded
-    assert shown / 80.0 - 1.0 == pytest.approx(extreme, abs=1e-12)
+    assert displayed / 80.0 - 1.0 == pytest.approx(extreme, abs=1e-12)
     edge = Kerosene(775.0 if warm else 840.0)
-    shown = SMOOTH_LB_H.reading_of("80 lb/h", edge, f"{high if warm else low} degC", true_k=here).magnitude
+    displayed = SMOOTH_LB_H.reading_of("80 lb/h", edge, f"{high if warm else low} degC", true_k=here).magnitude
     extreme = any_batch.high_compounded if warm else any_batch.low_compounded
-    assert shown / 80.0 - 1.0 == pytest.approx(extreme, abs=1e-12)
+    assert displayed / 80.0 - 1.0 == pytest.approx(extreme, abs=1e-12)
 
 
 def test_budget_parts():

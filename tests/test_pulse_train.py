@@ -325,8 +325,8 @@ def test_edges_and_frequencies_become_floats_and_edges_are_not_written_to():
 def test_a_counter_read_now_and_then_gives_the_flow_of_a_recorded_train():
     record = PulseRecord(_jittered(5, 5_000))
     by_gate = record.by_gate(5.0, start_s=-1.0, stop_s=54.0)
-    shown = (65_000 + np.concatenate(([0], by_gate.running_total))) % 2**16
-    of_counter = PulseCounts.of_counter(by_gate.edges_s, unwrap_counter(shown, bits=16))
+    displayed = (65_000 + np.concatenate(([0], by_gate.running_total))) % 2**16
+    of_counter = PulseCounts.of_counter(by_gate.edges_s, unwrap_counter(displayed, bits=16))
     assert of_counter.counts.tolist() == by_gate.counts.tolist()
     assert of_counter.total == by_gate.total == record.count
     assert of_counter.frequency().frequency_hz.tolist() == by_gate.frequency().frequency_hz.tolist()

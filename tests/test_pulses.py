@@ -320,11 +320,11 @@ def test_the_step_is_one_and_a_prescaler_of_one_changes_nothing():
 
 
 @pytest.mark.parametrize(
-    ("pulses", "shown"),
+    ("pulses", "displayed"),
     [(28_740.5, "28740.5"), (123_456_789, "123456789"), (Fraction(1, 3), "0.3333333"), (0.5, "0.5")],
 )
-def test_whole_numbers_are_shown_whole(pulses, shown):
-    assert str(KFactor(pulses, per="m3")) == f"{shown} pulse/m3"
+def test_whole_numbers_are_printed_whole(pulses, displayed):
+    assert str(KFactor(pulses, per="m3")) == f"{displayed} pulse/m3"
 
 
 def test_a_report_tells_it_per_gallon_imperial_gallon_and_litre():

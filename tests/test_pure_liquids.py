@@ -55,9 +55,9 @@ def test_everything_else_works_without_coolprop():
     assert done.stdout.strip() == "done", done.stderr
 
 
-def test_importing_the_room_loads_no_coolprop():
-    rooms = "fuelunits.fuels.pure, fuelunits.fuels.blends, fuelunits.fuels.batches"
-    code = f"import sys, {rooms}; print('CoolProp' in sys.modules)"
+def test_importing_the_modules_loads_no_coolprop():
+    modules = "fuelunits.fuels.pure, fuelunits.fuels.blends, fuelunits.fuels.batches"
+    code = f"import sys, {modules}; print('CoolProp' in sys.modules)"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "False"
 

@@ -1,4 +1,4 @@
-"""The door: text and pint quantities of any registry in, plain numbers inside."""
+"""Parsing: text and pint quantities of any registry in, plain numbers inside."""
 
 import numpy as np
 import pint

@@ -264,7 +264,7 @@ def test_effective_degrees_lie_between_the_fewest_and_all_together(parts):
 
 
 @pytest.mark.parametrize(
-    ("value", "u", "shown"),
+    ("value", "u", "displayed"),
     [
         (7592.3046, 0.9961, ("7592.3", "1.0")),
         (7592.3046, 0.0996, ("7592.30", "0.10")),
@@ -275,8 +275,8 @@ def test_effective_degrees_lie_between_the_fewest_and_all_together(parts):
         (1e20, 1e-12, ("100000000000000000000.0000000000000", "0.0000000000010")),
     ],
 )
-def test_round_to_uncertainty(value, u, shown):
-    assert round_to_uncertainty(value, u) == shown
+def test_round_to_uncertainty(value, u, displayed):
+    assert round_to_uncertainty(value, u) == displayed
 
 
 def test_stated_with_one_digit_and_refusals():
@@ -291,9 +291,9 @@ def test_stated_with_one_digit_and_refusals():
 @given(st.floats(-1e6, 1e6), st.floats(1e-6, 1e3))
 @settings(max_examples=50, deadline=None)
 def test_stated_is_within_half_a_digit(value, u):
-    shown, spread = round_to_uncertainty(value, u)
+    displayed, spread = round_to_uncertainty(value, u)
     digit = 10.0 ** (math.floor(math.log10(float(spread))) - 1)
-    assert abs(float(shown) - value) <= 0.5 * digit * (1 + 1e-6)
+    assert abs(float(displayed) - value) <= 0.5 * digit * (1 + 1e-6)
     assert abs(float(spread) - u) <= 0.05 * float(spread) * (1 + 1e-6)
 
 

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-import fuelunits.fuels.viscosity as room
+import fuelunits.fuels.viscosity as module
 from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError, SourceError, UnknownFuel
 from fuelunits.fuels.viscosity import ViscosityLine, viscosity
 from fuelunits.reference import recompute
@@ -201,7 +201,7 @@ def test_a_line_has_a_note_where_one_is_given():
 @pytest.fixture
 def read_anew():
     """The published lines are kept once they are read; here they are read again."""
-    for kept in (room._lines, room._table):
+    for kept in (module._lines, module._table):
         kept.cache_clear()
 
 

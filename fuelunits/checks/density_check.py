@@ -59,12 +59,12 @@ class WorstCase:
 
 @dataclass(frozen=True)
 class AmountError:
-    """What an assumed density makes of an amount: shown less true, lowest and highest.
+    """What an assumed density makes of an amount: displayed less true, lowest and highest.
 
     Attributes
     ----------
     mass, volume : tuple of float
-        Lowest and highest error of the mass shown, and the volume of fuel that this error stands for.
+        Lowest and highest error of the mass displayed, and the volume of fuel that this error stands for.
     mass_unit, volume_unit : str
         Their units.
     batch : str
@@ -254,7 +254,7 @@ class DensityCheck(Reporting):
         Returns
         -------
         AmountError
-            Shown less true: positive where there is less fuel than shown.
+            Shown less true: positive where there is less fuel than displayed.
 
         Examples
         --------

@@ -124,7 +124,7 @@ class Batch(Amounts):
         Returns
         -------
         pint.Quantity
-            kg, as shown.
+            kg, as displayed.
 
         Notes
         -----

@@ -1,4 +1,4 @@
-"""Density, mass and volume at the door: what every fuel, batch and blend answers to text and quantities."""
+"""Density, mass and volume as text and quantities: what every fuel, batch and blend answers."""
 
 from __future__ import annotations
 

@@ -78,7 +78,7 @@ def in_blocks(
 
     Notes
     -----
-    Besides the result it needs the room of a few blocks. It keeps nothing between calls, so that
+    Besides the result it needs memory for a few blocks. It keeps nothing between calls, so that
     threads need not know of one another.
 
     Examples
@@ -90,14 +90,14 @@ def in_blocks(
     800.0
     """
     coefficients = _coefficients(density_kg_m3, valid)
-    given, found, room = temperature_c.ravel(), np.empty(temperature_c.size), np.empty(_BLOCK)
+    given, found, work = temperature_c.ravel(), np.empty(temperature_c.size), np.empty(_BLOCK)
     for start in range(0, given.size, _BLOCK):
         t, result = (each[start : start + _BLOCK] for each in (given, found))
         t = valid.check(t, out_of_range)
         if coefficients is None:
             result[...] = density_kg_m3(t)
         else:
-            _horner(coefficients, t, result, room[: t.size])
+            _horner(coefficients, t, result, work[: t.size])
     return found.reshape(temperature_c.shape)
 
 
@@ -112,11 +112,11 @@ def _coefficients(density_kg_m3: Callable[[Array], Any], valid: Range) -> list[N
     return [np.array(coefficient) for coefficient in reversed(powers.coef)]
 
 
-def _horner(coefficients: list[NDArray[np.float64]], t: Array, result: Array, room: Array) -> None:
-    """Evaluate a polynomial into `result` without making arrays; `room` is as large."""
+def _horner(coefficients: list[NDArray[np.float64]], t: Array, result: Array, work: Array) -> None:
+    """Evaluate a polynomial into `result` without making arrays; `work` is as large."""
     first, *middle, last = coefficients
-    np.multiply(t, first, out=room)
+    np.multiply(t, first, out=work)
     for coefficient in middle:
-        np.add(room, coefficient, out=room)
-        np.multiply(room, t, out=room)
-    np.add(room, last, out=result)
+        np.add(work, coefficient, out=work)
+        np.multiply(work, t, out=work)
+    np.add(work, last, out=result)

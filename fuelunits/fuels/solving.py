@@ -23,8 +23,8 @@ Procedure = Procedure1980 | Procedure2004
 _BLOCK = 8_192
 """Elements solved for at a time, so that they stay in the processor's cache from step to step."""
 
-_SETTLED = 1e-13
-"""A density has settled when the next step would be a smaller part of it."""
+_CONVERGED = 1e-13
+"""A density has converged when the next step would be a smaller part of it."""
 
 _BOUND = 60
 """No more steps than this. Newton's method needs fewer than twenty, but between two groups it may never rest; so many
@@ -97,7 +97,7 @@ def _solved(
 def _newton(procedure: Procedure, observed: Any, degrees: Any, p: Any, start: Any) -> tuple[Any, Any]:
     """Step from a start to the density sought; tell where it still moves after all the steps.
 
-    What has settled is the density for which the miss was worked out, and not the next one, which
+    What has converged is the density for which the miss was worked out, and not the next one, which
     could lie across the limit of a group. Once few elements of an array move, only these are stepped on.
     """
     low, high = procedure.density_limits
@@ -105,7 +105,7 @@ def _newton(procedure: Procedure, observed: Any, degrees: Any, p: Any, start: An
     for _ in range(_BOUND):
         factor, slope = procedure.factor_and_slope(rho, degrees, p)
         new = _clip(rho + (observed / factor - rho) / slope, low, high)
-        moving = np.abs(new - rho) > _SETTLED * new
+        moving = np.abs(new - rho) > _CONVERGED * new
         if not np.any(moving):
             break
         if _are_few(moving):

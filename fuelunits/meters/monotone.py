@@ -119,7 +119,7 @@ class MonotoneCurve:
         Raises
         ------
         NotConverged
-            If 60 steps do not settle it; fewer than ten are usual.
+            If 60 steps do not find it; fewer than ten are usual.
         """
         goal = np.clip(np.log(np.asarray(ratio, dtype=float)), self.ln_ratio[0], self.ln_ratio[-1])
         piece = self._piece(self.ln_ratio, goal)
@@ -132,9 +132,9 @@ class MonotoneCurve:
             low, high = np.where(miss < 0.0, ln_x, low), np.where(miss > 0.0, ln_x, high)
             new = ln_x - miss / (1.0 - slope / value)
             new = np.where((new < low) | (new > high), (low + high) / 2.0, new)
-            settled = not np.any((np.abs(new - ln_x) > _TOLERANCE) & (np.abs(miss) > _ROUNDING))
+            converged = not np.any((np.abs(new - ln_x) > _TOLERANCE) & (np.abs(miss) > _ROUNDING))
             ln_x = new
-            if settled:
+            if converged:
                 return _plain(np.exp(ln_x))
         raise NotConverged(f"the curve could not be turned round in {_BOUND} steps")
 

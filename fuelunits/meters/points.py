@@ -222,11 +222,11 @@ class CalibrationPoint:
     def cells(self) -> dict[str, str | None]:
         """Give it as text, K rounded after its uncertainty."""
         k, u = self.k_pulses_per_l, self.relative_uncertainty * self.k_pulses_per_l
-        shown, spread = round_to_uncertainty(k, u) if u else (f"{k:.7g}", "0")
+        displayed, spread = round_to_uncertainty(k, u) if u else (f"{k:.7g}", "0")
         return {
             "Hz": f"{self.frequency_hz:.5g}",
             "L/h": f"{3600.0 * self.flow_l_s:.5g}",
-            "K, pulse/L": shown,
+            "K, pulse/L": displayed,
             "u, pulse/L": spread,
             "mm²/s": None if self.viscosity_mm2_s is None else f"{self.viscosity_mm2_s:.3g}",
             "°C": None if self.temperature_c is None else f"{self.temperature_c:.4g}",
