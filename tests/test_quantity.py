@@ -163,7 +163,7 @@ def test_stock_pint_knows_every_unit_by_the_name_used_for_answers(name):
     ours = read_unit(name)
     theirs = ureg.Quantity(1.0, pint_name(name))
     if ours.zero is None:
-        base = {"m": "meter", "kg": "kilogram", "s": "second", "K": "kelvin"}
+        base = {"m": "meter", "kg": "kilogram", "s": "second", "K": "kelvin", "A": "ampere"}
         in_base_units = "*".join(f"{base[b]}**{power}" for b, power in ours.dimension)
         assert theirs.m_as(in_base_units) == pytest.approx(float(ours.size), rel=1e-6)
     else:
