@@ -43,7 +43,13 @@ _PAIRS = tuple((one, other) for one, others in _TAKEN_FOR.items() for other in o
 _IN_USE = {"gal", "imp_gal", "L", "m3", "lb", "kg", "h", "min", "s"}
 """Units of indications, densities and K-factors; the others are confused in factors and in amounts only."""
 
-_DENSITIES = (("kg/L", "lb/gal"), ("kg/L", "lb/imp_gal"), ("kg/L", "kg/m^3"), ("lb/gal", "kg/m^3"))
+_DENSITIES = (
+    ("kg/L", "lb/gal"),
+    ("kg/L", "lb/imp_gal"),
+    ("kg/L", "kg/m^3"),
+    ("lb/gal", "kg/m^3"),
+    ("lb/gal", "lb/ft3"),
+)
 """Densities that are taken for one another although two of their units differ."""
 
 _WORDS = {

@@ -119,14 +119,13 @@ def check(of: DensityCheck, *, ax: Any = None) -> Any:
     >>> from fuelunits.checks.density_check import check_density
     >>> ax = check(check_density("6.7 lb/gal", "Jet A", between=("-20 degC", "40 degC"), tolerance="3 %"))
     >>> ax.get_title()
-    '6.7 lb/gal for Jet A, within 3 %: does NOT hold'
+    '6.7 lb/gal for Jet A, tolerance 3 %: reject'
     """
     ax = density(of.fuel, between_c=of.between_c, unit=of.unit, ax=ax)
     assumed = of.assumed_kg_m3 * factor("kg/m^3", of.unit)
     ax.axhline(assumed, color=_VERMILLION, linestyle=":", linewidth=2.0, label=f"fixed density {of.written}")
     _shade_within(ax, of)
-    verdict = "holds" if of.passed else "does NOT hold"
-    title = f"{of.written} for {of.fuel.name}, within {of.tolerance * 100:.3g} %: {verdict}"
+    title = f"{of.written} for {of.fuel.name}, tolerance {of.tolerance * 100:.3g} %: {of.verdict.value}"
     return _finish(ax, title, ax.get_xlabel(), ax.get_ylabel())
 
 

@@ -15,7 +15,8 @@ import numpy as np
 
 from fuelunits.errors import MissingExtra, QuantityError
 from fuelunits.fuels.batches import Batch
-from fuelunits.fuels.grades import Fuel, all_fuels, fuel
+from fuelunits.fuels.grades import Fuel, all_fuels
+from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.meters.pulse_record import PulseRecord
 from fuelunits.unit_definitions import spellings
@@ -53,25 +54,25 @@ def grades(*, for_aircraft: bool = False) -> st.SearchStrategy[Fuel]:
     )
 
 
-def temperatures_c(fuel_: Any) -> st.SearchStrategy[float]:
+def temperatures_c(fuel: Any) -> st.SearchStrategy[float]:
     """Draw a temperature, °C, at which a fuel is answered for.
 
     Parameters
     ----------
-    fuel_ : str, Fuel, Batch or Blend
+    fuel : str, Fuel, Batch or Blend
         A grade by name, a measured batch or a blend.
     """
-    limits = fuel(fuel_).valid_temperatures_c
+    limits = find_fuel(fuel).valid_temperatures_c
     return st.floats(limits.low, limits.high)
 
 
 @st.composite
-def batches(draw: Callable[[Any], Any], fuel_: Any = None) -> Batch:
+def batches(draw: Callable[[Any], Any], fuel: Any = None) -> Batch:
     """Draw a measured batch whose density lies within the limits of its grade.
 
     Parameters
     ----------
-    fuel_ : str or Fuel, optional
+    fuel : str or Fuel, optional
         The grade; any aircraft fuel by default.
 
     Notes
@@ -79,7 +80,7 @@ def batches(draw: Callable[[Any], Any], fuel_: Any = None) -> Batch:
     Where the specification sets no limit a batch lies within 3 % of the typical density. The density
     is one at 15 °C, as a certificate states it.
     """
-    grade = draw(grades(for_aircraft=True)) if fuel_ is None else fuel(fuel_)
+    grade = draw(grades(for_aircraft=True)) if fuel is None else find_fuel(fuel)
     typical = float(grade.liquid.density_kg_m3(15.0))
     low, high = (
         typical * (1.0 + side * _BATCH_SPREAD) if limit is None else float(limit.density_kg_m3(15.0))

@@ -124,6 +124,7 @@ def test_settings_and_pulses(ratio, unit, words):
         (44.3, "lb/gal", "Jet A", "API gravity", ""),
         (8.05, "lb/gal", "Jet A", "imperial gallon", ""),
         (1.79, "kg/L", "Jet A", "pound for kilogram", ""),
+        (50.1, "lb/gal", "Jet A", "lb/ft3 for lb/gal", ""),
     ],
 )
 def test_a_density_is_judged_as_a_density_first(given, unit, name, words, not_first):

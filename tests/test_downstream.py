@@ -106,7 +106,10 @@ def test_the_sample_as_it_is(python, sample):
     assert "5 entries, 4 hold, 1 fail (1 of them expected to): passed" in done.stdout
 
 
-@pytest.mark.parametrize("confusion", SPOILT)
+@pytest.mark.parametrize(
+    "confusion",
+    [pytest.param(name, marks=() if number % 8 == 0 else pytest.mark.long) for number, name in enumerate(SPOILT)],
+)
 def test_a_spoilt_constant_is_told_with_its_confusion_and_the_right_value(confusion, python, sample):
     old, new, right = SPOILT[confusion]
     spoil(sample / CONSTANTS, old, f"{old.partition(' = ')[0]} = {new}")
@@ -123,6 +126,14 @@ def test_a_constant_that_has_changed_is_misplaced_in_the_assumptions_file(python
     assert done.returncode == 1
     assert done.stdout.count("MISPLACED") == 2
     assert "line 13 of ramp_sheets/constants.py does not contain 6.7" in " ".join(done.stdout.split())
+
+
+def test_a_constant_that_is_read_by_name_is_judged_where_it_stands(python, sample):
+    spoil(sample / CONSTANTS, "LITRES_PER_GALLON = 3.785412", "LITRES_PER_GALLON = 4.546  # was 3.785412")
+    done = run(python, sample, "fuelunits", "check", "fuel_assumptions.toml", "--format", "github")
+    assert done.returncode == 1
+    assert "::error file=ramp_sheets/constants.py,line=3,title=litres in a US gallon" in done.stdout
+    assert "imperial gallon for US gallon" in done.stdout
 
 
 def test_an_assumption_that_is_spoilt_is_told_with_its_confusion(python, sample):

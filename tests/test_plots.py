@@ -70,7 +70,7 @@ def test_a_check_is_drawn_with_its_fixed_density_and_shaded_where_it_holds(ax):
     cold, warm = shade.get_extents().transformed(ax.transData.inverted()).intervalx
     assert CHECK.error_at(cold) == pytest.approx(-0.03, abs=1e-4)
     assert warm == pytest.approx(40.0)
-    assert "does NOT hold" in ax.get_title()
+    assert "reject" in ax.get_title()
 
 
 def test_a_check_that_holds_nowhere_is_not_shaded(ax):
