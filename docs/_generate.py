@@ -106,7 +106,8 @@ def _grades(folder: Path) -> None:
         )
     heads = ["Grade", "Kind", "Typical, kg/m³ at °C", "At least, kg/m³", "At most, kg/m³"]
     intro = (
-        "No grade has one density. The typical figure is a published one of one fuel; a batch may differ from it by "
+        "No grade has one density. The typical figure is the mean of a survey where one could be read, and otherwise "
+        "that of one fuel; a batch may differ from it by "
         "as much as the specification allows, or more where it sets no limits. Where weight matters, measure.\n"
     )
     names = "\n".join(f"   {_file(grade.name)}" for grade in all_fuels())
@@ -121,7 +122,7 @@ def _grade(folder: Path, grade: Fuel) -> None:
     limits = grade.temperatures
     facts.append(f"Answered for from {limits.low:g} to {limits.high:g} °C ({_cited(limits.source)}).")
     facts.append(f"Expansion with temperature: {_cited(grade.liquid.source)}.")
-    notes = [f".. note::\n\n   {text(grade.note)}\n"] if grade.note else []
+    notes = [f".. note::\n\n   {text(note)}\n" for note in (grade.note, *grade.remarks()) if note]
     if grade.rests_on_memory:
         notes.append(".. warning::\n\n   Every figure of this grade is recalled, and none was read.\n")
     density = f".. warning::\n\n   Its density is refused: {text(grade.refused)}\n"
@@ -140,14 +141,9 @@ def _grade(folder: Path, grade: Fuel) -> None:
         heading("Where the figures come from", "-"),
         table(
             ["Figure", "kg/m³", "lb/gal", "At °C", "Source", "Obtained"],
-            map(_figure, *zip(*_named(grade), strict=True)),
+            [_figure(row["figure"], each) for row, each in zip(grade.rows(), grade.figures, strict=True)],
         ),
     )
-
-
-def _named(grade: Fuel) -> list[tuple[str, Figure]]:
-    named = [("typical", grade.typical), ("at least", grade.low), ("at most", grade.high)]
-    return [(name, each) for name, each in named if each] + [("also published", each) for each in grade.others]
 
 
 def _figure(name: str, each: Figure) -> list[str]:

@@ -97,7 +97,7 @@ def assert_density(value: Any, fuel: Any, *, at: Any, tolerance: Any) -> None:
     >>> assert_density("6.02 lb/gal", "Jet A", at="15 degC", tolerance="1 %")
     Traceback (most recent call last):
         ...
-    AssertionError: 6.02 lb/gal for Jet A at 15 degC, 10.3 % too low, 1 % allowed: right is 6.7103 lb/gal for the \
+    AssertionError: 6.02 lb/gal for Jet A at 15 degC, 10.7 % too low, 1 % allowed: right is 6.7431 lb/gal for the \
 typical fuel, a batch may have at least 6.4677 lb/gal and at most 7.0101 lb/gal; it may be the density of 100LL \
 for that of Jet A
     """
@@ -137,8 +137,8 @@ def assert_density_assumption(value: Any, fuel: Any, *, between: Any, tolerance:
     >>> assert_density_assumption("0.3647 kg/L", "Jet A", between=("0 degC", "30 degC"), tolerance="2 %")
     Traceback (most recent call last):
         ...
-    AssertionError: 0.3647 kg/L does not hold for Jet A between 0 and 30 °C, 2 % allowed: worst -55.26 % at 0 °C \
-(typical); right is 0.80407 kg/L in the middle, at 15 °C; it may be converted from lb/L, \
+    AssertionError: 0.3647 kg/L does not hold for Jet A between 0 and 30 °C, 2 % allowed: worst -55.47 % at 0 °C \
+(typical); right is 0.808 kg/L in the middle, at 15 °C; it may be converted from lb/L, \
 although it was in kg/L already
     """
     __tracebackhide__ = True

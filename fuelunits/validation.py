@@ -18,6 +18,7 @@ __all__ = [
     "check_type",
     "check_types",
     "coerce_fields",
+    "fold_name",
     "format_value",
     "plain_array",
     "plain_number",
@@ -43,6 +44,17 @@ def format_value(value: object) -> str:
     except ValueError:
         return f"{type(value).__name__} of too many digits"
     return text if len(text) <= 60 else f"{text[:57]}..."
+
+
+def fold_name(name: str) -> str:
+    """Return a name without case, spaces, hyphens and other marks, for look-up.
+
+    Examples
+    --------
+    >>> fold_name("Jet A-1")
+    'jeta1'
+    """
+    return "".join(letter for letter in name.casefold() if letter.isalnum())
 
 
 def plain_number(value: Any, name: str) -> float:

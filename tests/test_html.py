@@ -109,8 +109,8 @@ def test_the_check_shows_what_it_says():
     read = Reader(check._repr_html_())
     assert f"{check.verdict.value}: {check.reason}" in read.text
     assert ["°C", "lb/gal", "typical, %", "lightest, %", "densest, %"] in read.rows
-    assert ["-20", "6.924", "-3.24", "-0.22", "-7.14"] in read.rows
-    assert "AFRL" in read.text  # the source of the typical density
+    assert ["-20", "6.956", "-3.68", "-0.22", "-7.14"] in read.rows
+    assert "PQIS" in read.text  # the source of the typical density
     assert ["°C", "lb/gal", "typical, %"] in Reader(ANSWERS["check without limits"]._repr_html_()).rows
 
 
@@ -137,7 +137,7 @@ def test_a_curve_says_what_it_is():
 def test_a_refused_fuel_and_one_from_memory_say_so():
     for grade in fu.all_fuels():
         text = Reader(grade._repr_html_()).text
-        assert ("from memory" in text) == grade.rests_on_memory
+        assert ("every figure of this grade is from memory" in text) == grade.rests_on_memory
         assert grade.refused in text
 
 
@@ -216,11 +216,8 @@ def test_without_pandas_it_says_what_to_install(monkeypatch):
 def test_what_a_prompt_shows_is_one_short_line():
     jet = fu.fuel("Jet A")
     check = fu.check_density("6.7 lb/gal", jet, between=("-20 degC", "40 degC"), tolerance="3 %")
-    answers = {
-        "fuel('Jet A')": jet,
-        "<Jet A, measured: 810.00 kg/m³ at 15 °C>": jet.measured("0.81 kg/L"),
-        "<blend of Jet A and HEFA-SPK>": fu.blend({jet: 0.7, "HEFA-SPK": 0.3}),
-    }
-    for text, result in answers.items():
-        assert repr(result) == text
+    batch = jet.measured("0.81 kg/L")
+    for answer in (jet, batch, fu.all_fuels(), check):
+        assert "\n" not in repr(answer)
+    assert "accept" in repr(batch)
     assert "reject" in repr(check)

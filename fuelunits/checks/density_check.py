@@ -260,7 +260,7 @@ class DensityCheck(Reporting):
         --------
         >>> check = check_density("6.7 lb/gal", "Jet A", between=("-20 degC", "40 degC"), tolerance="3 %")
         >>> print(check.error_of("200 gal"))
-        -44.8 to +29.0 lb, or -6.47 to +4.43 gal (typical)
+        -51.2 to +22.3 lb, or -7.36 to +3.38 gal (typical)
         """
         volume_m3, volume_unit = self._volume_of(amount)
         wanted = ("lightest", "densest") if boolean(any_batch, "any_batch") else ()
@@ -366,9 +366,9 @@ def check_density(value: Any, fuel: Any, *, between: Any, tolerance: Any) -> Den
     --------
     >>> check = check_density("6.7 lb/gal", "Jet A", between=("-20 degC", "40 degC"), tolerance="3 %")
     >>> check.passed, check.equals_typical_at
-    (False, '16.7 °C')
+    (False, '22.0 °C')
     >>> check.verdict.value, check.reason
-    ('reject', '-3.24 % at -20 °C (typical), limit 3 %')
+    ('reject', '-3.68 % at -20 °C (typical), limit 3 %')
     """
     density = positive(value, "kg/m^3", name="value")
     if not is_scalar(density):

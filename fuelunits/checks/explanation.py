@@ -128,7 +128,7 @@ def explain_density(value: Any) -> DensityExplanation:
     --------
     >>> explanation = explain_density("6.7 lb/gal")
     >>> round(explanation["Jet A-1"].equals_typical_at_c, 1)
-    16.6
+    13.7
     """
     density = positive(value, "kg/m^3", name="value")
     if not is_scalar(density):

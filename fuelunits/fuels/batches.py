@@ -13,34 +13,30 @@ from typing import Any
 from fuelunits.arrays import as_float
 from fuelunits.conversion import convert
 from fuelunits.errors import FuelUnitsError
+from fuelunits.fuels.acceptance import Acceptance, judge
 from fuelunits.fuels.density_reading import By, Reading, read
-from fuelunits.fuels.grades import Figure, Fuel
+from fuelunits.fuels.grade import Decision
 from fuelunits.fuels.liquid import Liquid
 from fuelunits.fuels.product import batch_of
 from fuelunits.fuels.quantity_methods import Amounts
-from fuelunits.html import report
 from fuelunits.quantities import positive
 from fuelunits.quantities import temperature_c as celsius
 from fuelunits.ranges import OnOutOfRange, Range
-from fuelunits.reports import CAUTION
-from fuelunits.sources import source
+from fuelunits.reports import Report, Reporting
 
 __all__ = ["Batch", "measure"]
-
-_ROUNDING = 1e-7
-"""Relative: a certificate at the very limit lies within it."""
 
 _STEP = 1e-4
 """Relative step of the density read, from whose effect the sensitivity to it is taken."""
 
 
 @dataclass(frozen=True, repr=False)
-class Batch(Amounts):
+class Batch(Amounts, Reporting):
     """A batch of a grade whose density was measured; made by :meth:`fuelunits.fuels.grades.Fuel.measured`.
 
     Attributes
     ----------
-    fuel : Fuel
+    fuel : Fuel or Blend
         The grade.
     reading : Reading
         What was read, with what, and at which temperature.
@@ -55,13 +51,15 @@ class Batch(Amounts):
     (804.87, 810.02)
     >>> round(batch.density_kg_m3(-10.0), 1)
     828.2
-    >>> batch.within_limits
-    True
+    >>> print(batch.verdict)
+    accept: density within the limits of Jet A
     """
 
-    fuel: Fuel
+    fuel: Any = field(repr=False)
     reading: Reading
     liquid: Liquid = field(repr=False)
+
+    _plain = ("name", "base_c", "base_density_kg_m3", "decision", "verdict", "within_limits", "looks_like", "remarks")
 
     @property
     def name(self) -> str:
@@ -76,7 +74,8 @@ class Batch(Amounts):
     @property
     def valid_temperatures_c(self) -> Range:
         """Temperatures at which the grade is answered for, °C."""
-        return self.fuel.temperatures
+        valid: Range = self.fuel.valid_temperatures_c
+        return valid
 
     @property
     def base_density_kg_m3(self) -> float:
@@ -86,7 +85,7 @@ class Batch(Amounts):
     def density_kg_m3(
         self, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, *, out_of_range: OnOutOfRange = "raise"
     ) -> Any:
-        """Give the density of the batch.
+        """Return the density of the batch.
 
         Parameters
         ----------
@@ -102,13 +101,13 @@ class Batch(Amounts):
         float or array
             kg/m³.
         """
-        t = self.fuel.temperatures.check(as_float(temperature_c), out_of_range)
+        t = self.fuel.valid_temperatures_c.check(as_float(temperature_c), out_of_range)
         return self.liquid.density_kg_m3(t, gauge_pressure_kpa, out_of_range=out_of_range)
 
     def apparent_mass(
         self, volume: Any, at: Any, *, air_density: Any = "1.2 kg/m^3", weights_density: Any = "8000 kg/m^3"
     ) -> Any:
-        """Give what a balance shows, in air, for a volume of the batch.
+        """Return what a balance shows, in air, for a volume of the batch.
 
         Parameters
         ----------
@@ -150,7 +149,7 @@ class Batch(Amounts):
         return self.mass(volume, at) / buoyancy_factor(density, air, weights)
 
     def uncertain_density_kg_m3(self, temperature_c: Any, gauge_pressure_kpa: Any = 0.0) -> Any:
-        """Give the density with the uncertainty that the reading leaves in it.
+        """Return the density with the uncertainty that the reading leaves in it.
 
         Parameters
         ----------
@@ -187,7 +186,7 @@ class Batch(Amounts):
         return self.density_kg_m3(t, p) + sensitivity * self._error_of_reading
 
     def uncertain_mass(self, volume: Any, at: Any, gauge_pressure: Any = None) -> Any:
-        """Give the mass of a volume with the uncertainty that the reading leaves in it.
+        """Return the mass of a volume with the uncertainty that the reading leaves in it.
 
         Parameters
         ----------
@@ -217,7 +216,7 @@ class Batch(Amounts):
     def _error_of_reading(self) -> Any:
         """Kept as one variable a batch, so that what rests on it stays correlated."""
         if self.reading.standard_uncertainty_kg_m3 is None:
-            raise FuelUnitsError(f'{self.name} without an uncertainty; measure it with uncertainty="0.5 kg/m^3", say')
+            raise FuelUnitsError(f'{self.name} without an uncertainty; measure it with uncertainty="0.5 kg/m^3"')
         from uncertainties import ufloat
 
         return ufloat(0.0, self.reading.standard_uncertainty_kg_m3, "density read")
@@ -228,84 +227,55 @@ class Batch(Amounts):
         lighter, denser = (_batch_liquid(self.fuel, self.reading, side) for side in (1.0 - _STEP, 1.0 + _STEP))
         return lighter, denser
 
+    @cached_property
+    def _acceptance(self) -> Acceptance:
+        return judge(self.fuel, self.liquid, self.reading.standard_uncertainty_kg_m3)
+
+    @property
+    def decision(self) -> Decision:
+        """Whether its density may be that of the grade: accept, reject or undecided."""
+        return self._acceptance.decision
+
     @property
     def within_limits(self) -> bool | None:
-        """Whether it lies within the limits of its grade; None where the grade sets none."""
-        if self.fuel.low is None and self.fuel.high is None:
-            return None
-        return self._excess is None
+        """Whether the reading lies within both limits of its grade; None where one that it might exceed is not set."""
+        return self._acceptance.within_limits
 
     @property
-    def _excess(self) -> tuple[float, str, Figure] | None:
-        """By how much it lies beyond which limit, kg/m³ at the temperature of that limit."""
-        for limit, sign, word in ((self.fuel.low, -1.0, "below"), (self.fuel.high, 1.0, "above")):
-            if limit is not None:
-                excess = sign * (float(self.liquid.density_kg_m3(limit.at_c)) - limit.density_kg_m3)
-                if excess > _ROUNDING * limit.density_kg_m3:
-                    return excess, word, limit
-        return None
+    def looks_like(self) -> tuple[str, ...]:
+        """Other aircraft and motor fuels that have such a density; of another kind unless the batch is rejected."""
+        return self._acceptance.looks_like
 
     @property
-    def remark(self) -> str:
-        """Whether it lies within the limits of its grade, or by how much beyond which, in words."""
-        if self._excess is not None:
-            excess, word, limit = self._excess
-            relative = excess / limit.density_kg_m3
-            return f"outside the limits of {self.fuel.name}: {excess:.2f} kg/m³ ({relative:.2%}) {word} {limit}"
-        limits = ((self.fuel.low, "at least"), (self.fuel.high, "at most"))
-        written = "; ".join(f"{word} {limit}" for limit, word in limits if limit is not None)
-        return (
-            f"within the limits of {self.fuel.name}: {written}" if written else f"{self.fuel.name} has no limits here"
-        )
+    def verdict(self) -> str:
+        """The decision with its reasons, and which fuels have such a density."""
+        return str(self._acceptance)
 
-    @property
-    def _facts(self) -> dict[str, str]:
-        """What it is, in words."""
-        read_lb_gal, base_lb_gal = (
-            convert(density, "kg/m^3", "lb/gal") for density in (self.reading.density_kg_m3, self.base_density_kg_m3)
-        )
-        return {
-            "read": str(self.reading),
-            "density as read": f"{self.reading.density_kg_m3:.2f} kg/m³, {read_lb_gal:.4f} lb/gal",
-            f"density at {self.base_c:g} °C": f"{self.base_density_kg_m3:.2f} kg/m³, {base_lb_gal:.4f} lb/gal",
-            "limits": self.remark,
-            "expansion": str(source(self.source)),
+    def remarks(self, *, typical: bool = True, limits: bool = True) -> tuple[str, ...]:
+        """Return what must be said of the batch wherever it decides; the typical density does only beside no limit."""
+        typical = typical and None in (self.fuel.low, self.fuel.high)
+        return (*self._acceptance.remarks, *self.fuel.remarks(typical=typical, limits=limits))
+
+    def report(self) -> Report:
+        """Return what a person reads of the batch."""
+        base = self.base_density_kg_m3
+        limits = (("at least", self.fuel.low), ("at most", self.fuel.high))
+        facts = {
+            "read": self.reading.report().title,
+            "density as read": _in_both_units(self.reading.density_kg_m3),
+            f"density at {self.base_c:g} °C": _in_both_units(base),
+            **{name: str(limit or "no limit carried") for name, limit in limits},
         }
+        title = f"{self.name}, {base:.2f} kg/m³ at {self.base_c:g} °C"
+        return Report(title, self.verdict, facts, remarks=self.remarks(), sources=(self.source,))
 
-    def __repr__(self) -> str:
-        return f"<{self.name}: {self.base_density_kg_m3:.2f} kg/m³ at {self.base_c:g} °C>"
 
-    def __str__(self) -> str:
-        return "\n".join([self.name, *(f"  {name}: {value}" for name, value in self._facts.items()), f"  {CAUTION}"])
-
-    def _repr_html_(self) -> str:
-        return report(self.name, self._facts)
-
-    def as_dict(self) -> dict[str, Any]:
-        """Give everything as plain numbers and text, for JSON."""
-        reading = self.reading
-        return {
-            "fuel": self.fuel.name,
-            "by": reading.by,
-            "as_given": reading.as_given,
-            "reading_kg_m3": reading.kg_m3,
-            "read_at_c": reading.at_c,
-            "gauge_pressure_kpa": reading.gauge_pressure_kpa,
-            "calibrated_at_c": reading.calibrated_at_c,
-            "glass_factor": reading.glass_factor,
-            "density_read_kg_m3": reading.density_kg_m3,
-            "standard_uncertainty_kg_m3": reading.standard_uncertainty_kg_m3,
-            "base_c": self.base_c,
-            "base_density_kg_m3": self.base_density_kg_m3,
-            "within_limits": self.within_limits,
-            "remark": self.remark,
-            "source": self.source,
-            "caution": CAUTION,
-        }
+def _in_both_units(kg_m3: float) -> str:
+    return f"{kg_m3:.2f} kg/m³, {convert(kg_m3, 'kg/m^3', 'lb/gal'):.4f} lb/gal"
 
 
 def measure(
-    fuel: Fuel,
+    fuel: Any,
     density: Any = None,
     at: Any = None,
     *,
@@ -316,12 +286,12 @@ def measure(
     gauge_pressure: Any = None,
     uncertainty: Any = None,
 ) -> Batch:
-    """Make a batch of a grade from a measurement.
+    """Return a batch of a grade from a measurement.
 
     Parameters
     ----------
-    fuel : Fuel
-        The grade, which tells how the batch expands.
+    fuel : Fuel or Blend
+        The grade or blend, which tells how the batch expands.
     density : str or pint.Quantity
         What was read, in any unit of density. Give this, `api_gravity` or `relative_density`.
     api_gravity, relative_density : float
@@ -378,9 +348,9 @@ def measure(
         gauge_pressure=gauge_pressure,
         uncertainty=uncertainty,
     )
-    fuel.temperatures.check(reading.at_c)
+    fuel.valid_temperatures_c.check(reading.at_c)
     return Batch(fuel, reading, _batch_liquid(fuel, reading))
 
 
-def _batch_liquid(fuel: Fuel, reading: Reading, times: float = 1.0) -> Liquid:
+def _batch_liquid(fuel: Any, reading: Reading, times: float = 1.0) -> Liquid:
     return batch_of(fuel.liquid, times * reading.density_kg_m3, reading.at_c, reading.gauge_pressure_kpa)

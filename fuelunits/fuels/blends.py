@@ -1,4 +1,4 @@
-"""Blends: jet fuel with a synthetic component, say, by volume or by mass.
+"""Blends, for example of jet fuel with a synthetic component, by volume or by mass.
 
 The parts of a blend keep their masses and very nearly their volumes. So at every temperature and
 pressure the volumes of the parts add up, each part expanding as it does alone.
@@ -7,19 +7,20 @@ pressure the volumes of the parts add up, each part expanding as it does alone.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
 from fuelunits.arrays import as_float
 from fuelunits.errors import FuelUnitsError, QuantityError
+from fuelunits.fuels.grade import Decision, Figure
 from fuelunits.fuels.grades import fuel
 from fuelunits.fuels.liquid import Liquid
 from fuelunits.fuels.quantity_methods import Amounts
 from fuelunits.quantities import fraction, is_quantity
 from fuelunits.ranges import OnOutOfRange, Range
-from fuelunits.reports import CAUTION
-from fuelunits.sources import source
+from fuelunits.reports import Report, Reporting, Table, format_percent
+from fuelunits.validation import plain_number
 
 __all__ = ["Blend", "blend", "blend_by_mass"]
 
@@ -28,9 +29,20 @@ _BASE_C = 15.0
 _ROUNDING = 1e-9
 """What the sum of the fractions may miss 1 by."""
 
+_COMPONENT = "synthetic blending component"
+_MISCIBLE = frozenset({"jet fuel", "wide-cut jet fuel", _COMPONENT})
+"""Kinds of which a jet fuel may be made."""
+
+_LOW, _HIGH = (Figure(density_kg_m3=each, source="d7566_finished_blend") for each in (775.0, 840.0))
+_MOST_SYNTHETIC = 0.5
+"""Share by volume of all synthetic components together (ASTM D7566, from memory)."""
+
+_BEYOND_COMPUTED = 0.03
+"""How far a blend is taken to lie from what is computed of typical parts (common practice)."""
+
 
 @dataclass(frozen=True, repr=False)
-class Blend(Amounts):
+class Blend(Amounts, Reporting):
     """Liquids mixed in given fractions; made by :func:`blend` or :func:`blend_by_mass`.
 
     Attributes
@@ -58,11 +70,15 @@ class Blend(Amounts):
     --------
     >>> half = blend({"Jet A": "50 %", "HEFA-SPK": "50 %"})
     >>> [round(share, 4) for share in half.mass_fractions], round(half.density_kg_m3(15.0), 1)
-    ([0.515, 0.485], 780.7)
+    ([0.5162, 0.4838], 782.6)
     """
 
-    parts: tuple[Liquid, ...]
+    parts: tuple[Liquid, ...] = field(repr=False)
     mass_fractions: tuple[float, ...]
+
+    kind = "blend"
+    refused = ""
+    _plain = ("name", "shares", "decision", "verdict", "remarks")
 
     def __post_init__(self) -> None:
         _check_fractions(self.mass_fractions)
@@ -103,7 +119,7 @@ class Blend(Amounts):
     def density_kg_m3(
         self, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, *, out_of_range: OnOutOfRange = "raise"
     ) -> Any:
-        """Give the density of the blend.
+        """Return the density of the blend.
 
         Parameters
         ----------
@@ -126,26 +142,140 @@ class Blend(Amounts):
             volume_m3_per_kg = volume_m3_per_kg + mass / density
         return 1.0 / volume_m3_per_kg
 
-    def __repr__(self) -> str:
-        return f"<{self.name}>"
+    def measured(self, density: Any = None, at: Any = None, **how: Any) -> Any:
+        """Return this blend with a measured density: see :class:`fuelunits.fuels.batches.Batch`.
 
-    def __str__(self) -> str:
+        Examples
+        --------
+        >>> half = blend({"Jet A": "50 %", "HEFA-SPK": "50 %"})
+        >>> print(half.measured("0.783 kg/L", at="15 degC", by="densitometer", uncertainty="0.5 kg/m^3").verdict)
+        accept: density within the limits of blend of Jet A and HEFA-SPK
+        """
+        from fuelunits.fuels.batches import measure
+
+        return measure(self, density, at, **how)
+
+    @property
+    def liquid(self) -> Liquid:
+        """How its density changes: as the blend's own does."""
+        return self
+
+    @cached_property
+    def _leaves(self) -> list[tuple[Any, float]]:
+        """Parts that are no blends, with their fractions of mass."""
+        leaves: list[tuple[Any, float]] = []
+        for part, mass in zip(self.parts, self.mass_fractions, strict=True):
+            inner = part._leaves if isinstance(part, Blend) else [(part, 1.0)]
+            leaves += [(leaf, share * mass) for leaf, share in inner]
+        return leaves
+
+    @cached_property
+    def _grades(self) -> dict[str, Any]:
+        """The grades of its parts by name; a batch counts as its grade, and a liquid of no grade as itself."""
+        return {_name(grade): grade for grade in (getattr(part, "fuel", part) for part, _ in self._leaves)}
+
+    @property
+    def shares(self) -> dict[str, float]:
+        """The fraction of the volume, at 15 °C, of each grade in it."""
+        volumes = [mass / float(part.density_kg_m3(_BASE_C)) for part, mass in self._leaves]
+        found = dict.fromkeys(self._grades, 0.0)
+        for (part, _), volume in zip(self._leaves, volumes, strict=True):
+            found[_name(getattr(part, "fuel", part))] += volume / sum(volumes)
+        return found
+
+    @property
+    def _kinds(self) -> set[str]:
+        return {getattr(each, "kind", "") for each in self._grades.values()}
+
+    @property
+    def for_aircraft(self) -> bool:
+        """Whether a finished aircraft fuel is among its parts."""
+        return any(getattr(each, "for_aircraft", False) for each in self._grades.values())
+
+    @property
+    def _limits(self) -> tuple[Figure | None, Figure | None]:
+        is_finished = self.for_aircraft and _COMPONENT in self._kinds and self._kinds <= _MISCIBLE
+        return (_LOW, _HIGH) if is_finished else (None, None)
+
+    @property
+    def low(self) -> Figure | None:
+        """Lowest density of a finished blend of jet fuel with synthetic components; None for any other."""
+        return self._limits[0]
+
+    @property
+    def high(self) -> Figure | None:
+        """Highest density of such a blend; None for any other."""
+        return self._limits[1]
+
+    @property
+    def ordinary_kg_m3(self) -> tuple[float, float]:
+        """Densities at 15 °C in which it lies: its limits, or 3 % about what is computed (common practice)."""
+        if self.low and self.high:
+            return self.low.density_kg_m3, self.high.density_kg_m3
+        computed = float(self.density_kg_m3(_BASE_C))
+        return computed * (1.0 - _BEYOND_COMPUTED), computed * (1.0 + _BEYOND_COMPUTED)
+
+    @cached_property
+    def objections(self) -> tuple[str, ...]:
+        """What speaks against the mixture as an aircraft fuel."""
+        if not self.for_aircraft:
+            return ()
+        rejected = [part.verdict for part, _ in self._leaves if getattr(part, "decision", "") == "reject"]
+        if not (self._kinds <= _MISCIBLE or self._kinds == {"aviation gasoline"}):
+            kinds = " and ".join(sorted(each or "a liquid of no grade" for each in self._kinds))
+            return (f"a mixture of {kinds} is not an aircraft fuel (common practice)", *rejected)
+        return (*(self._shares_too_large() if self.valid_temperatures_c.contains(_BASE_C) else []), *rejected)
+
+    def _shares_too_large(self) -> list[str]:
+        shares = {
+            name: share for name, share in self.shares.items() if getattr(self._grades[name], "kind", "") == _COMPONENT
+        }
+        allowed = {name: self._grades[name].most_in_blend / 100.0 for name in shares}
+        found = [(share, name, allowed[name]) for name, share in shares.items()]
+        found += [(sum(shares.values()), "synthetic components", _MOST_SYNTHETIC)] if len(shares) > 1 else []
+        return [
+            f"{format_percent(share)} of {name} by volume, where ASTM D7566 allows {format_percent(most)} (from memory)"
+            for share, name, most in found
+            if share > most + _ROUNDING
+        ]
+
+    @property
+    def decision(self) -> Decision:
+        """Reject where the mixture is no aircraft fuel; else undecided, for it was computed and not measured."""
+        return "reject" if self.objections else "undecided"
+
+    @property
+    def verdict(self) -> str:
+        """The decision with its reasons; empty for what is not meant for an aircraft."""
+        if self.objections:
+            return f"reject as an aircraft fuel: {'; '.join(self.objections)}"
+        return "undecided: computed, not measured" if self.for_aircraft else ""
+
+    def remarks(self, *, typical: bool = True, limits: bool = True) -> tuple[str, ...]:
+        """Return what must be said wherever its parts decide, and what speaks against it where its limits do."""
+        lines = [line for part, _ in self._leaves for line in _remarks(part, typical)]
+        return tuple(dict.fromkeys([*(self.objections if limits else ()), *lines]))
+
+    def report(self) -> Report:
+        """Return what a person reads of the blend."""
         valid = self.valid_temperatures_c
-        lines = [self.name]
-        lines += [
-            f"  {mass:.2%} by mass: {_name(part)}" for part, mass in zip(self.parts, self.mass_fractions, strict=True)
+        facts = {"temperatures": f"{valid.low:g} to {valid.high:g} °C"}
+        if valid.contains(_BASE_C):
+            facts = {"density": f"{self.density_kg_m3(_BASE_C):.1f} kg/m³ at 15 °C", **facts}
+        return Report(
+            self.name, self.verdict, facts, [Table.of(self.rows())], self.remarks(limits=False), (self.source,)
+        )
+
+    def rows(self) -> list[dict[str, Any]]:
+        """Return each part with its share of the mass, %."""
+        return [
+            {"part": _name(part), "by mass, %": f"{100.0 * mass:.2f}"}
+            for part, mass in zip(self.parts, self.mass_fractions, strict=True)
         ]
-        lines += [f"  density: {self.density_kg_m3(_BASE_C):.1f} kg/m³ at 15 °C"] if valid.contains(_BASE_C) else []
-        lines += [
-            f"  temperatures: {valid.low:g} to {valid.high:g} °C",
-            f"  rule: {source(self.source)}",
-            f"  {CAUTION}",
-        ]
-        return "\n".join(lines)
 
 
 def blend(parts: Mapping[Any, Any]) -> Blend:
-    """Mix liquids by volume at 15 °C.
+    """Return a blend of liquids by volume at 15 °C.
 
     Parameters
     ----------
@@ -174,9 +304,9 @@ def blend(parts: Mapping[Any, Any]) -> Blend:
     --------
     >>> mixed = blend({"Jet A": 0.7, "HEFA-SPK": 0.3})
     >>> round(mixed.density_kg_m3(15.0), 1)
-    790.0
+    792.8
     >>> f"{mixed.mass('1000 L', at='-20 degC').m_as('kg'):.1f}"
-    '815.6'
+    '818.2'
     """
     liquids, fractions = _read(parts)
     return Blend(
@@ -186,7 +316,7 @@ def blend(parts: Mapping[Any, Any]) -> Blend:
 
 
 def blend_by_mass(parts: Mapping[Any, Any]) -> Blend:
-    """Mix liquids by mass.
+    """Return a blend of liquids by mass.
 
     Parameters
     ----------
@@ -205,7 +335,7 @@ def blend_by_mass(parts: Mapping[Any, Any]) -> Blend:
     Examples
     --------
     >>> round(blend_by_mass({"Jet A": "50 %", "HEFA-SPK": "50 %"}).density_kg_m3(15.0), 1)
-    780.0
+    781.8
     """
     return Blend(*_read(parts))
 
@@ -221,10 +351,7 @@ def _read(parts: Mapping[Any, Any]) -> tuple[tuple[Liquid, ...], tuple[float, ..
 def _fraction(part: Any, share: Any) -> float:
     if isinstance(share, str) or is_quantity(share):
         return fraction(share, name=f"fraction of {_name(part)}")
-    try:
-        return float(share)
-    except (TypeError, ValueError):
-        raise QuantityError(f"fraction of {_name(part)}: {share!r} is no number; write 0.3 or '30 %', say") from None
+    return plain_number(share, f"fraction of {_name(part)}")
 
 
 def _check_fractions(fractions: tuple[float, ...]) -> None:
@@ -243,6 +370,11 @@ def _base_densities(parts: tuple[Liquid, ...]) -> tuple[float, ...]:
 def _normalised(amounts: Any) -> tuple[float, ...]:
     amounts = tuple(amounts)
     return tuple(amount / sum(amounts) for amount in amounts)
+
+
+def _remarks(part: Any, typical: bool) -> tuple[str, ...]:
+    lines: tuple[str, ...] = part.remarks(typical=typical, limits=False) if hasattr(part, "remarks") else ()
+    return lines
 
 
 def _name(part: Any) -> str:

@@ -17,6 +17,8 @@ from fuelunits.fuels.density_scales import (
 from fuelunits.fuels.edition_2004 import GAUGE_PRESSURES_KPA
 from fuelunits.quantities import fraction, is_quantity, positive, read_text, temperature_c
 from fuelunits.ranges import Range
+from fuelunits.reports import Report, Reporting
+from fuelunits.validation import plain_number
 
 __all__ = ["By", "Reading", "read"]
 
@@ -31,8 +33,8 @@ _SAME_C = 0.006
 _DENSITIES = Range("density read", 500.0, 1200.0, "kg/m^3", "liquids that are burnt as fuel (common practice)")
 
 
-@dataclass(frozen=True)
-class Reading:
+@dataclass(frozen=True, repr=False)
+class Reading(Reporting):
     """A density that was read, and what makes it a true one.
 
     Attributes
@@ -59,6 +61,8 @@ class Reading:
     calibrated_at_c: float | None
     standard_uncertainty_kg_m3: float | None
 
+    _plain = ("glass_factor", "density_kg_m3")
+
     @property
     def glass_factor(self) -> float:
         """The factor from the reading to the density at its temperature; 1 unless glass was read."""
@@ -71,14 +75,15 @@ class Reading:
         """True density at the temperature and pressure of the reading, kg/m³."""
         return self.kg_m3 * self.glass_factor
 
-    def __str__(self) -> str:
+    def report(self) -> Report:
+        """Return the reading in one line: what was read, at which temperature, and what corrects it."""
         pressure = f", {self.gauge_pressure_kpa:g} kPa above atmospheric" if self.gauge_pressure_kpa else ""
         text = f"{self.as_given} by {self.by} at {self.at_c:.4g} °C{pressure}: {self.kg_m3:.2f} kg/m³"
         if self.calibrated_at_c is not None:
             text += f", times {self.glass_factor:.6f} for glass made for {self.calibrated_at_c:.4g} °C"
         if self.standard_uncertainty_kg_m3 is not None:
             text += f", standard uncertainty {self.standard_uncertainty_kg_m3:.2g} kg/m³"
-        return text
+        return Report(text)
 
 
 def read(
@@ -92,11 +97,11 @@ def read(
     gauge_pressure: Any = None,
     uncertainty: Any = None,
 ) -> Reading:
-    """Take down a reading; the arguments are those of :func:`fuelunits.fuels.batches.measure`.
+    """Return a reading; the arguments are those of :func:`fuelunits.fuels.batches.measure`.
 
     Examples
     --------
-    >>> print(read(api_gravity=40.5, at="28 degC", by="hydrometer"))
+    >>> print(read(api_gravity=40.5, at="28 degC", by="hydrometer").report().title)
     API gravity 40.5 by hydrometer at 28 °C: 821.86 kg/m³, times 0.999711 for glass made for 15.56 °C
     """
     if by not in get_args(By):
@@ -117,7 +122,7 @@ def read(
 
 
 def _as_density(density: Any, api_gravity: Any, relative_density: Any) -> tuple[str, float, bool]:
-    """Give the reading as it was given, as a density, and whether its scale is one at 60 °F."""
+    """Return the reading as it was given, as a density, and whether its scale is one at 60 °F."""
     if sum(given is not None for given in (density, api_gravity, relative_density)) != 1:
         raise QuantityError('give one of density="0.812 kg/L", api_gravity=42.6 and relative_density=0.8128')
     if density is not None:
@@ -131,9 +136,7 @@ def _as_density(density: Any, api_gravity: Any, relative_density: Any) -> tuple[
 
 
 def _plain(value: Any, name: str) -> float:
-    if isinstance(value, str) or is_quantity(value):
-        raise QuantityError(f"{name}: write the plain number; the name tells the scale")
-    return _one(value, name)
+    return _one(plain_number(value, name), name)
 
 
 def _one(value: Any, name: str) -> float:

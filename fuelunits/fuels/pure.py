@@ -21,7 +21,7 @@ from fuelunits.arrays import as_float, is_scalar
 from fuelunits.errors import FuelUnitsError, MissingExtra, UnknownFuel
 from fuelunits.fuels.quantity_methods import Amounts
 from fuelunits.ranges import OnOutOfRange, Range
-from fuelunits.validation import format_value
+from fuelunits.validation import fold_name, format_value
 
 __all__ = ["PureLiquid", "pure_liquid"]
 
@@ -210,15 +210,11 @@ def _pure_liquid(fluid: str) -> PureLiquid:
 def _known(name: str) -> str:
     """Give CoolProp's own spelling of a substance."""
     fluids: list[str] = _coolprop().CoolProp.get_global_param_string("FluidsList").split(",")
-    spelled = {_folded(each): each for each in fluids}
+    spelled = {fold_name(each): each for each in fluids}
     if not isinstance(name, str) or not name.strip():
         raise UnknownFuel(f"{format_value(name)} is no pure liquid; write a name such as 'n-heptane'")
-    if _folded(name) in spelled:
-        return spelled[_folded(name)]
-    near = difflib.get_close_matches(_folded(name)[:40], spelled)
+    if fold_name(name) in spelled:
+        return spelled[fold_name(name)]
+    near = difflib.get_close_matches(fold_name(name)[:40], spelled)
     hint = f"; did you mean {' or '.join(repr(spelled[each]) for each in near)}?" if near else ""
     raise UnknownFuel(f"CoolProp knows no pure liquid {name[:60]!r}{hint}")
-
-
-def _folded(name: str) -> str:
-    return "".join(letter for letter in name.casefold() if letter.isalnum())

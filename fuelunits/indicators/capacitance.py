@@ -105,7 +105,7 @@ class CapacitanceGauge(Reporting):
     >>> tank = TankTable("left wing", [("0 mm", "0 L"), ("150 mm", "60 L"), ("300 mm", "118 L")])
     >>> gauge = CapacitanceGauge(tank, [Probe("48 pF", "0 mm", "300 mm")], "Jet A", "15 degC", stray="5 pF")
     >>> f"{gauge.capacitance('60 L').m_as('pF'):.1f}"
-    '79.9'
+    '80.1'
     >>> f"{gauge.volume('79.9 pF').m_as('L'):.0f}"
     '60'
     """

@@ -173,7 +173,7 @@ def indicator_budget(
     totals = [combined("this fuel" if as_is else "volume flow", (*factors, *_span(as_is)), step)]
     if limits:
         totals.append(combined("any batch within the limits", (*factors, *_span(limits)), step))
-    remarks = list(map(str, getattr(liquid, "remarks", ())))
+    remarks = list(liquid.remarks()) if hasattr(liquid, "remarks") else []
     if not counting:
         remarks.append("counting is not included: neither gate_time nor pulses_averaged was stated")
     rows = (*factors, step, *as_is, *limits)

@@ -129,7 +129,7 @@ class Indicator(IndicatorSettings):
         >>> round(kg_h.reading_of("50 L/h").magnitude, 6)
         40.0
         >>> round(kg_h.reading_of("40 kg/h", fuel="Jet A", at="-20 degC").magnitude, 2)
-        38.57
+        38.39
         """
         if (fuel is None) != (at is None):
             raise QuantityError("fuel and at: give both, the fuel and its temperature, or neither")
