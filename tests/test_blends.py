@@ -15,6 +15,7 @@ from fuelunits.fuels.product import PetroleumProduct
 from fuelunits.ranges import Range
 from fuelunits.reference import published
 from fuelunits.reports import CAUTION
+from fuelunits.uncertainty.decisions import Verdict
 
 JET, HEFA, ATJ = fuel("Jet A"), fuel("HEFA-SPK"), fuel("ATJ-SPK")
 SHARES = st.floats(0.01, 0.99)
@@ -234,30 +235,32 @@ def test_what_it_says():
         ({"Jet A": 0.999, "100LL": 0.001}, "aviation gasoline and jet fuel"),
         ({"Jet A": 0.9, "FAME": 0.1}, "biofuel"),
         ({"Jet A": 0.9, PetroleumProduct(800.0): 0.1}, "no grade"),
-        ({JET.measured("0.72 kg/L"): 0.5, "Jet A-1": 0.5}, "reject as Jet A"),
+        ({JET.measured("0.72 kg/L"): 0.5, "Jet A-1": 0.5}, "not Jet A"),
     ],
 )
 def test_a_mixture_that_is_no_aircraft_fuel_is_rejected_whatever_its_density(parts, words):
     mixed = blend(parts)
-    assert mixed.decision == "reject"
-    assert words in mixed.verdict
+    assert mixed.verdict is Verdict.REJECT
+    assert words in mixed.reason
     assert "reject" in repr(mixed)
     batch = mixed.measured("0.805 kg/L", at="15 degC", by="densitometer", uncertainty="0.1 kg/m^3")
-    assert batch.decision == "reject"
-    assert words in batch.verdict
+    assert batch.verdict is Verdict.REJECT
+    assert words in batch.reason
 
 
 @given(SHARES)
 def test_a_share_above_the_maximum_is_said_and_one_below_is_not(share):
     mixed = blend({JET: 1.0 - share, HEFA: share})
-    assert (mixed.decision == "reject") == (share > 0.5 + 1e-9)
+    assert (mixed.verdict is Verdict.REJECT) == (share > 0.5 + 1e-9)
 
 
 def test_a_blend_is_measured_against_the_limits_of_a_finished_one():
     """775 to 840 kg/m3 at 15 degC, ASTM D7566 as quoted in Biotechnology for Biofuels 12 (2019), Table 4."""
     mixed = blend({JET: 0.7, HEFA: 0.3})
     how = {"at": "15 degC", "by": "densitometer", "uncertainty": "0.5 kg/m^3"}
-    found = [mixed.measured(each, **how).decision for each in ("0.773 kg/L", "0.775 kg/L", "0.777 kg/L", "0.842 kg/L")]
+    found = [
+        mixed.measured(each, **how).verdict.value for each in ("0.773 kg/L", "0.775 kg/L", "0.777 kg/L", "0.842 kg/L")
+    ]
     assert found == ["reject", "undecided", "accept", "reject"]
     batch = mixed.measured("0.79 kg/L", **how)
     assert batch.density_kg_m3(60.0) / 790.0 == pytest.approx(mixed.density_kg_m3(60.0) / mixed.density_kg_m3(15.0))
@@ -265,8 +268,8 @@ def test_a_blend_is_measured_against_the_limits_of_a_finished_one():
 
 
 def test_what_is_not_for_aircraft_is_not_judged():
-    assert blend({"diesel EN 590": 0.93, "FAME": 0.07}).verdict == ""
-    assert blend({JET: 0.7, HEFA: 0.3}).decision == "undecided"
+    assert blend({"diesel EN 590": 0.93, "FAME": 0.07}).report().verdict == ""
+    assert blend({JET: 0.7, HEFA: 0.3}).verdict is Verdict.UNDECIDED
 
 
 def test_a_blend_is_a_plain_value():

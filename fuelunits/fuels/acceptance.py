@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from fuelunits.fuels.grade import Decision
 from fuelunits.fuels.grades import all_fuels
 from fuelunits.fuels.liquid import Liquid
 from fuelunits.reports import format_percent
+from fuelunits.uncertainty.decisions import Verdict
 
 __all__ = ["Acceptance", "judge"]
 
@@ -47,9 +47,9 @@ class Acceptance:
     stated: bool
 
     @property
-    def decision(self) -> Decision:
+    def verdict(self) -> Verdict:
         """Accept only where nothing speaks against it and nothing is missing."""
-        return "reject" if self.reject else "undecided" if self.undecided else "accept"
+        return Verdict.REJECT if self.reject else Verdict.UNDECIDED if self.undecided else Verdict.ACCEPT
 
     @property
     def remarks(self) -> tuple[str, ...]:
@@ -58,13 +58,15 @@ class Acceptance:
         unstated = f"no uncertainty was stated; {_UNSTATED_KG_M3:g} kg/m³ was allowed for (common practice)"
         return tuple(filter(None, ("" if self.reject else alike, "" if self.stated else unstated)))
 
-    def __str__(self) -> str:
+    @property
+    def reason(self) -> str:
+        """What the verdict rests on, and which fuels have such a density."""
         if self.reject:
             likeness = f"; such a density is that of {', '.join(self.looks_like)}" if self.looks_like else ""
-            return f"reject as {self.name}: {'; '.join(self.reject)}{likeness}"
+            return f"not {self.name}: {'; '.join(self.reject)}{likeness}"
         if self.undecided:
-            return f"undecided for {self.name}: {'; '.join(self.undecided)}"
-        return f"accept: density within the limits of {self.name}"
+            return "; ".join(self.undecided)
+        return f"density within the limits of {self.name}"
 
 
 def judge(fuel: Any, liquid: Liquid, uncertainty_kg_m3: float | None) -> Acceptance:

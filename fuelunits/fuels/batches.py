@@ -15,7 +15,6 @@ from fuelunits.conversion import convert
 from fuelunits.errors import FuelUnitsError
 from fuelunits.fuels.acceptance import Acceptance, judge
 from fuelunits.fuels.density_reading import By, Reading, read
-from fuelunits.fuels.grade import Decision
 from fuelunits.fuels.liquid import Liquid
 from fuelunits.fuels.product import batch_of
 from fuelunits.fuels.quantity_methods import Amounts
@@ -23,6 +22,7 @@ from fuelunits.quantities import positive
 from fuelunits.quantities import temperature_c as celsius
 from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.reports import Report, Reporting
+from fuelunits.uncertainty.decisions import Verdict
 
 __all__ = ["Batch", "measure"]
 
@@ -51,15 +51,15 @@ class Batch(Amounts, Reporting):
     (804.87, 810.02)
     >>> round(batch.density_kg_m3(-10.0), 1)
     828.2
-    >>> print(batch.verdict)
-    accept: density within the limits of Jet A
+    >>> batch.verdict.value, batch.reason
+    ('accept', 'density within the limits of Jet A')
     """
 
     fuel: Any = field(repr=False)
     reading: Reading
     liquid: Liquid = field(repr=False)
 
-    _plain = ("name", "base_c", "base_density_kg_m3", "decision", "verdict", "within_limits", "looks_like", "remarks")
+    _plain = ("name", "base_density_kg_m3", "verdict", "reason", "within_limits", "looks_like", "remarks")
 
     @property
     def name(self) -> str:
@@ -232,9 +232,9 @@ class Batch(Amounts, Reporting):
         return judge(self.fuel, self.liquid, self.reading.standard_uncertainty_kg_m3)
 
     @property
-    def decision(self) -> Decision:
+    def verdict(self) -> Verdict:
         """Whether its density may be that of the grade: accept, reject or undecided."""
-        return self._acceptance.decision
+        return self._acceptance.verdict
 
     @property
     def within_limits(self) -> bool | None:
@@ -247,9 +247,9 @@ class Batch(Amounts, Reporting):
         return self._acceptance.looks_like
 
     @property
-    def verdict(self) -> str:
-        """The decision with its reasons, and which fuels have such a density."""
-        return str(self._acceptance)
+    def reason(self) -> str:
+        """What the verdict rests on, and which fuels have such a density."""
+        return self._acceptance.reason
 
     def remarks(self, *, typical: bool = True, limits: bool = True) -> tuple[str, ...]:
         """Return what must be said of the batch wherever it decides; the typical density does only beside no limit."""
@@ -267,7 +267,9 @@ class Batch(Amounts, Reporting):
             **{name: str(limit or "no limit carried") for name, limit in limits},
         }
         title = f"{self.name}, {base:.2f} kg/m³ at {self.base_c:g} °C"
-        return Report(title, self.verdict, facts, remarks=self.remarks(), sources=(self.source,))
+        return Report(
+            title, f"{self.verdict.value}: {self.reason}", facts, remarks=self.remarks(), sources=(self.source,)
+        )
 
 
 def _in_both_units(kg_m3: float) -> str:

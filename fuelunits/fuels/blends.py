@@ -13,13 +13,14 @@ from typing import Any
 
 from fuelunits.arrays import as_float
 from fuelunits.errors import FuelUnitsError, QuantityError
-from fuelunits.fuels.grade import Decision, Figure
+from fuelunits.fuels.grade import Figure
 from fuelunits.fuels.grades import fuel
 from fuelunits.fuels.liquid import Liquid
 from fuelunits.fuels.quantity_methods import Amounts
 from fuelunits.quantities import fraction, is_quantity
 from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.reports import Report, Reporting, Table, format_percent
+from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.validation import plain_number
 
 __all__ = ["Blend", "blend", "blend_by_mass"]
@@ -78,7 +79,7 @@ class Blend(Amounts, Reporting):
 
     kind = "blend"
     refused = ""
-    _plain = ("name", "shares", "decision", "verdict", "remarks")
+    _plain = ("name", "shares", "verdict", "reason", "remarks")
 
     def __post_init__(self) -> None:
         _check_fractions(self.mass_fractions)
@@ -148,8 +149,8 @@ class Blend(Amounts, Reporting):
         Examples
         --------
         >>> half = blend({"Jet A": "50 %", "HEFA-SPK": "50 %"})
-        >>> print(half.measured("0.783 kg/L", at="15 degC", by="densitometer", uncertainty="0.5 kg/m^3").verdict)
-        accept: density within the limits of blend of Jet A and HEFA-SPK
+        >>> print(half.measured("0.783 kg/L", at="15 degC", by="densitometer", uncertainty="0.5 kg/m^3").reason)
+        density within the limits of blend of Jet A and HEFA-SPK
         """
         from fuelunits.fuels.batches import measure
 
@@ -220,7 +221,7 @@ class Blend(Amounts, Reporting):
         """What speaks against the mixture as an aircraft fuel."""
         if not self.for_aircraft:
             return ()
-        rejected = [part.verdict for part, _ in self._leaves if getattr(part, "decision", "") == "reject"]
+        rejected = [part.reason for part, _ in self._leaves if getattr(part, "verdict", None) is Verdict.REJECT]
         if not (self._kinds <= _MISCIBLE or self._kinds == {"aviation gasoline"}):
             kinds = " and ".join(sorted(each or "a liquid of no grade" for each in self._kinds))
             return (f"a mixture of {kinds} is not an aircraft fuel (common practice)", *rejected)
@@ -240,16 +241,14 @@ class Blend(Amounts, Reporting):
         ]
 
     @property
-    def decision(self) -> Decision:
+    def verdict(self) -> Verdict:
         """Reject where the mixture is no aircraft fuel; else undecided, for it was computed and not measured."""
-        return "reject" if self.objections else "undecided"
+        return Verdict.REJECT if self.objections else Verdict.UNDECIDED
 
     @property
-    def verdict(self) -> str:
-        """The decision with its reasons; empty for what is not meant for an aircraft."""
-        if self.objections:
-            return f"reject as an aircraft fuel: {'; '.join(self.objections)}"
-        return "undecided: computed, not measured" if self.for_aircraft else ""
+    def reason(self) -> str:
+        """What the verdict rests on."""
+        return "; ".join(self.objections) or "computed, not measured"
 
     def remarks(self, *, typical: bool = True, limits: bool = True) -> tuple[str, ...]:
         """Return what must be said wherever its parts decide, and what speaks against it where its limits do."""
@@ -262,9 +261,8 @@ class Blend(Amounts, Reporting):
         facts = {"temperatures": f"{valid.low:g} to {valid.high:g} °C"}
         if valid.contains(_BASE_C):
             facts = {"density": f"{self.density_kg_m3(_BASE_C):.1f} kg/m³ at 15 °C", **facts}
-        return Report(
-            self.name, self.verdict, facts, [Table.of(self.rows())], self.remarks(limits=False), (self.source,)
-        )
+        verdict = f"{self.verdict.value}: {self.reason}" if self.for_aircraft else ""
+        return Report(self.name, verdict, facts, [Table.of(self.rows())], self.remarks(limits=False), (self.source,))
 
     def rows(self) -> list[dict[str, Any]]:
         """Return each part with its share of the mass, %."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any, Literal
+from typing import Any
 
 from fuelunits.arrays import as_float
 from fuelunits.errors import FuelUnitsError
@@ -21,9 +21,7 @@ from fuelunits.sources import Sourced, source
 from fuelunits.units import factor
 from fuelunits.validation import format_value
 
-__all__ = ["Decision", "Figure", "Fuel"]
-
-Decision = Literal["accept", "reject", "undecided"]
+__all__ = ["Figure", "Fuel"]
 
 _AIRCRAFT_KINDS = ("aviation gasoline", "jet fuel", "wide-cut jet fuel")
 
