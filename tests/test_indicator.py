@@ -320,6 +320,68 @@ def test_budget_of_a_volume_indicator_has_no_density():
     assert budget.combined[0].root_sum_square == pytest.approx(0.005, rel=1e-12)
 
 
+@pytest.mark.parametrize("step", ["0.05 kg/h", "0.5 kg/h"])
+def test_budget_holds_what_counting_rounding_and_temperature_do(step):
+    """Monte Carlo of the display: pulses of any phase in a gate of 1 s, any temperature, the display's steps."""
+    generator = np.random.default_rng(11)
+    indicator = Indicator("11412 pulse/L", reads="kg/h", fixed_density="0.8 kg/L", resolution=step)
+    budget = indicator.error_budget(
+        FUEL,
+        flow="25 kg/h",
+        between=("-20 degC", "40 degC"),
+        true_k="11480 pulse/L",
+        k_at_flow="-0.3 %",
+        gate_time="1 s",
+    )
+    temperatures = generator.uniform(-20.0, 40.0, 20_000)
+    litres_per_hour = 25.0 / (FUEL.density_kg_m3(temperatures) / 1000.0)
+    pulses = litres_per_hour * 11480 * 0.997 / 3600.0
+    counts = np.floor(pulses + generator.uniform(0.0, 1.0, 20_000))
+    reading = displayed(counts * 3600.0 / 11412 * 0.8, step=Fraction(step.split()[0]))
+    errors = reading / 25.0 - 1.0
+    (total,) = [each for each in budget.combined if each.name == "this fuel"]
+    assert total.low_compounded - 1e-4 <= errors.min() <= errors.max() <= total.high_compounded + 1e-4
+    assert errors.max() - errors.min() > 0.6 * (total.high_compounded - total.low_compounded)
+    counting = _named(budget, "counting").high
+    assert errors.min() < total.low_compounded + counting  # without this part the budget would not hold
+
+
+def test_counting_is_the_largest_part_at_100_hz_in_one_second():
+    """100 Hz at 36 000 pulses a litre is 10 L/h: ± 1 count of 100 is 1 %, a step of 0.1 L/h is ± 0.5 %."""
+    indicator = Indicator("36000 pulse/L", reads="L/h", resolution="0.1 L/h")
+    for gate in ({"gate_time": "1 s"}, {"pulses_averaged": np.int64(100)}):
+        parts = {part.name: part for part in indicator.error_budget(flow="10 L/h", **gate).parts}
+        assert (parts["counting"].low, parts["counting"].high) == (pytest.approx(-0.01), pytest.approx(0.01))
+        assert max(parts.values(), key=lambda part: part.high).name == "counting"
+    twin = Indicator("36000 pulse/L", reads="L/h", channels=2).error_budget(flow="10 L/h", gate_time="1 s")
+    assert _named(twin, "counting").high == pytest.approx(0.02)
+
+
+def test_smoothing_lags_behind_a_steady_change():
+    """Against a simulated first-order filter: 3 % a minute with 10 s lags by 0.5 % of the flow."""
+    budget = Indicator("36000 pulse/L", reads="L/h").error_budget(
+        flow="10 L/h", smoothing="10 s", change_per_minute="3 %", gate_time="1 s"
+    )
+    flow = filtered = 10.0
+    for _ in range(20_000):
+        flow += 10.0 * 0.03 / 60.0 * 0.01
+        filtered += (flow - filtered) * 0.01 / 10.0
+    assert _named(budget, "smoothing").low == pytest.approx((filtered - flow) / 10.0, rel=2e-3)
+
+
+def test_budget_says_what_is_not_included_and_what_was_recalled():
+    bare = LB_H.error_budget("TS-1", flow="80 lb/h", between=("0 degC", "30 degC"))
+    assert any("counting" in remark for remark in bare.remarks)
+    assert any("memory" in remark for remark in bare.remarks)
+    assert any("limits" in remark for remark in bare.remarks)
+    assert "memory" in str(bare)
+    full = LB_H.error_budget("Jet A", flow="80 lb/h", between=("0 degC", "30 degC"), gate_time="1 s")
+    assert not any("counting" in remark or "both sides" in remark for remark in full.remarks)
+    assert LB_H.error_budget("Jet A", flow="80 lb/h", between=("0 degC", "30 degC")).parts == (
+        LB_H.error_budget(fuel("Jet A"), flow="80 lb/h", between=("0 degC", "30 degC")).parts
+    )
+
+
 # the bench sheet
 
 
@@ -386,9 +448,9 @@ def test_no_reading_out_of_tolerance_is_accepted(flow, step, percent, cutoff, er
     allowed = point.tolerance
     if verdict is Verdict.ACCEPT:
         assert abs(reading - true) <= allowed
-        assert abs(unrounded - true) <= allowed + (size or 0) / 2
+        assert abs(unrounded - true) <= allowed + (size or Fraction(0)) / 2
         assert reading > 0
-    if abs(unrounded - true) <= allowed - (size or 0) / 2:
+    if abs(unrounded - true) <= allowed - (size or Fraction(0)) / 2:
         assert verdict is not Verdict.REJECT
         if generator is None and not point.undecided and not point.near_cutoff:
             assert verdict is Verdict.ACCEPT
@@ -576,6 +638,9 @@ SPAN = ("-20 degC", "40 degC")
         (lambda: LB_H.error_budget(FUEL, flow="80 lb/h", between=SPAN[::-1]), QuantityError, "between"),
         (lambda: GAL_H.error_budget(flow="8 gal/h", k_at_flow=-0.004), QuantityError, "k_at_flow"),
         (lambda: GAL_H.error_budget(flow="8 gal/h", k_at_flow="-100 %"), QuantityError, "k_at_flow"),
+        (lambda: GAL_H.error_budget(flow="8 gal/h", gate_time="1 s", pulses_averaged=5), QuantityError, "one of them"),
+        (lambda: GAL_H.error_budget(flow="8 gal/h", gate_time="0.001 s"), QuantityError, "longer"),
+        (lambda: GAL_H.error_budget(flow="8 gal/h", smoothing="10 s"), QuantityError, "give both"),
         (lambda: GAL_H.bench_points("10 gal/h", "2 %"), QuantityError, "list of flows"),
         (lambda: GAL_H.bench_points([], "2 %"), QuantityError, "list of flows"),
         (lambda: GAL_H.bench_points([10.0], "2 %"), QuantityError, "flow.*no unit"),

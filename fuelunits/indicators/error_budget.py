@@ -174,6 +174,8 @@ def indicator_budget(
     if limits:
         totals.append(combined("any batch within the limits", (*factors, *_span(limits)), step))
     remarks = list(liquid.remarks()) if hasattr(liquid, "remarks") else []
+    if as_is and not limits and hasattr(liquid, "limit_liquids"):
+        remarks.append(f"{liquid.name}: limits are not carried on both sides, so batches may differ by more")
     if not counting:
         remarks.append("counting is not included: neither gate_time nor pulses_averaged was stated")
     rows = (*factors, step, *as_is, *limits)
