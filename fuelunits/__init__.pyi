@@ -67,6 +67,7 @@ from .indicators.low_fuel import LowFuelByTime as LowFuelByTime
 from .indicators.low_fuel import first_to_trip as first_to_trip
 from .indicators.tank_table import TankTable as TankTable
 from .meters.combining import net_flow as net_flow
+from .meters.combining import net_mass_flow as net_mass_flow
 from .meters.combining import net_uncertainty as net_uncertainty
 from .meters.combining import total_flow as total_flow
 from .meters.counting import counting_resolution as counting_resolution
@@ -74,6 +75,7 @@ from .meters.counting import gate_resolution_hz as gate_resolution_hz
 from .meters.counting import period_resolution as period_resolution
 from .meters.counting import pulses_for_resolution as pulses_for_resolution
 from .meters.counting import unwrap_counter as unwrap_counter
+from .meters.counts import FrequencyRecord as FrequencyRecord
 from .meters.counts import PulseCounts as PulseCounts
 from .meters.curve import MeterCurve as MeterCurve
 from .meters.k_factor import KFactor as KFactor
@@ -81,6 +83,7 @@ from .meters.points import CalibrationPoint as CalibrationPoint
 from .meters.points import linearity as linearity
 from .meters.points import mean_k as mean_k
 from .meters.points import repeatability as repeatability
+from .meters.pulse_record import PulseCheck as PulseCheck
 from .meters.pulse_record import PulseRecord as PulseRecord
 from .meters.viscosity_curve import ViscosityCurve as ViscosityCurve
 from .reference import published as published

@@ -10,12 +10,9 @@ import pytest
 from every_call import (
     BY_QUANTITY,
     BY_TIME,
-    BY_VISCOSITY,
     CALIBRATION,
     CHECK,
-    CURVE,
     FILL,
-    POINTS,
     POUNDS,
     K,
 )
@@ -283,37 +280,6 @@ REFUSALS = [
         lambda: fu.CalibrationPoint("100 Hz", 7600.0, 0.001),
         "calibration point: frequency_hz is '100 Hz'; one plain number is needed",
     ),
-    (
-        lambda: fu.mean_k("7600"),
-        "'7600' is no plain number or array of numbers, and one is needed here, "
-        "in the unit that the argument's name says",
-    ),
-    (lambda: fu.MeterCurve([1.0, 2.0]), "one of the points is 1.0; write CalibrationPoint"),
-    (lambda: CURVE.usable_range_hz("1 %"), "linearity is '1 %'; one plain number is needed"),
-    (lambda: CURVE.usable_range_hz(2.0), "linearity 2.0 makes no sense; write a fraction such as 0.005 for ±0.5 %"),
-    (
-        lambda: fu.ViscosityCurve([CURVE], 12.7, 20.0, 1.7e-05, 0.001),
-        "diameter_m 12.7 is that of no meter body; write metres, such as 0.0127",
-    ),
-    (
-        lambda: fu.ViscosityCurve([CURVE], "12.7 mm", 20.0, 1.7e-05, 0.001),
-        "diameter_m is '12.7 mm'; one plain number is needed",
-    ),
-    (
-        lambda: fu.ViscosityCurve(POINTS, 0.0127, 20.0, 1.7e-05, 0.001),
-        "one of the runs is CalibrationPoint(frequency_hz=50.0, k_pulses_per_l=7600.0...; write MeterCurve",
-    ),
-    (
-        lambda: fu.ViscosityCurve.from_points([1.0], 0.0127, reference_c=20.0, expansion_per_k=1.7e-05),
-        "one of the points is 1.0; write CalibrationPoint",
-    ),
-    (
-        lambda: BY_VISCOSITY.diameter_m_at(1e308),
-        "temperature of the meter body 1e+308 degC is outside -273.15 to 1000 degC, the range of any meter body",
-    ),
-    (lambda: BY_VISCOSITY.meter_curve("1.2 cSt", 20.0), "viscosity_mm2_s is '1.2 cSt'; one plain number is needed"),
-    (lambda: BY_VISCOSITY.meter_curve(1.2, "20 degC"), "temperature_c is '20 degC'; one plain number is needed"),
-    (lambda: BY_VISCOSITY.meter_curve(-1.0, 20.0), "viscosity_mm2_s -1.0 is that of no liquid; write 1.2, say"),
     (lambda: CHECK.error_at("20 degC"), "temperature_c is '20 degC'; one plain number is needed"),
     (lambda: CHECK.error_at(20.0, "heaviest"), "batch is 'heaviest'; write 'typical' or 'lightest' or 'densest'"),
     (lambda: CHECK.error_of(200.0), "amount is 200.0; write '200 gal', say"),

@@ -130,10 +130,6 @@ def test_numbers_are_rounded_after_their_uncertainty():
     assert [row[1:3] for row in rows if row[0] == "density"] == [["802.10", "0.10"]]
 
 
-def test_a_curve_says_what_it_is():
-    assert str(CURVE) == ("K over frequency, 2 points from 30 to 300 Hz: mean K 7450 pulse/L, linearity ±2.013%")
-
-
 def test_a_refused_fuel_and_one_from_memory_say_so():
     for grade in fu.all_fuels():
         text = Reader(grade._repr_html_()).text

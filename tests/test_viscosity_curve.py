@@ -14,7 +14,7 @@ from scipy.interpolate import PchipInterpolator
 from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError
 from fuelunits.meters.common import CommonCurve, StrouhalRun
 from fuelunits.meters.curve import MeterCurve
-from fuelunits.meters.dimensionless import k_with_body_at, reynolds, roshko
+from fuelunits.meters.dimensionless import reynolds, roshko
 from fuelunits.meters.points import CalibrationPoint
 from fuelunits.meters.viscosity_curve import ViscosityCurve
 
@@ -203,7 +203,7 @@ def test_where_strouhal_is_constant_only_the_body_counts():
     meter = ViscosityCurve.from_points(
         points, DIAMETER_M, reference_c=5.0, expansion_per_k=EXPANSION_PER_K, known_scatter=0.0
     )
-    expected = k_with_body_at(7600.0, -20.0, reference_c=20.0, expansion_per_k=EXPANSION_PER_K)
+    expected = 7600.0 / (1.0 + EXPANSION_PER_K * (-20.0 - 20.0)) ** 3
     # the body's reference lies at 5 °C, so the ratio of two cubes is nearly, not wholly, the cube of 40 K
     assert meter.k_pulses_per_l(100.0, 2.0, -20.0) == pytest.approx(expected, rel=1e-6)
 
@@ -397,3 +397,28 @@ def test_quantities_refused():
         METER.frequency("80 lb/h", "4.5 cSt", "-20 degC")
     with pytest.raises(QuantityError, match="viscosity"):
         METER.in_liquid("0 cSt", "-20 degC")
+
+
+def test_a_report_holds_each_run_and_the_scatter():
+    text = str(METER)
+    assert f"runs: {len(METER.runs)}" in repr(METER)
+    assert "standard deviation, from the runs" in text
+    assert METER.to_frame().shape[0] == sum(len(run.points) for run in METER.runs)
+    assert METER.as_dict()["scatter"] == METER.scatter
+
+
+@pytest.mark.parametrize(
+    ("call", "name"),
+    [
+        (lambda: curve_of(METER.runs, diameter_m=12.7), "diameter_m"),
+        (lambda: curve_of(METER.runs, diameter_m="12.7 mm"), "diameter_m"),
+        (lambda: curve_of(METER.runs, expansion_per_k=17.0), "expansion_per_k"),
+        (lambda: curve_of(METER.runs[0].points), "runs"),
+        (lambda: METER.meter_curve("1.2 cSt", 20.0), "viscosity_mm2_s"),
+        (lambda: METER.meter_curve(-1.0, 20.0), "viscosity_mm2_s"),
+        (lambda: METER.meter_curve(1.2, "20 degC"), "temperature_c"),
+    ],
+)
+def test_arguments_are_refused_by_name(call, name):
+    with pytest.raises(QuantityError, match=name):
+        call()

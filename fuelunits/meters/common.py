@@ -48,13 +48,13 @@ class StrouhalRun:
         return cls(ro, st, relative_uncertainty[order], MonotoneCurve.through(ro, st, name="Roshko number"))
 
     def weight(self, roshko: Any) -> Any:
-        """Give how much this run counts: its distance from its nearer end, nothing beyond."""
+        """Return how much this run counts: its distance from its nearer end, nothing beyond."""
         ln_ro = np.log(roshko)
         inside = np.minimum(ln_ro - self.curve.ln_x[0], self.curve.ln_x[-1] - ln_ro)
         return np.where(inside >= -SAME, np.maximum(inside, SAME), 0.0)
 
     def uncertainty(self, roshko: Any) -> Any:
-        """Give the points' uncertainty between them, a straight line over log Roshko."""
+        """Return the points' uncertainty between them, a straight line over log Roshko."""
         return np.interp(np.log(roshko), self.curve.ln_x, self.relative_uncertainty)
 
 
@@ -93,7 +93,7 @@ class CommonCurve:
 
     @classmethod
     def of(cls, runs: Sequence[StrouhalRun]) -> CommonCurve:
-        """Take the mean of runs.
+        """Return the mean of runs.
 
         Raises
         ------
@@ -110,7 +110,7 @@ class CommonCurve:
         return cls(roshko, strouhal, curve, uncertainty, _scatter(runs))
 
     def uncertainty(self, roshko: Any) -> Any:
-        """Give the points' uncertainty between them, a straight line over log Roshko."""
+        """Return the points' uncertainty between them, a straight line over log Roshko."""
         return np.interp(np.log(roshko), self.curve.ln_x, self.relative_uncertainty)
 
 
@@ -129,7 +129,7 @@ def _refuse_gaps(runs: Sequence[StrouhalRun]) -> None:
 
 
 def _scatter(runs: Sequence[StrouhalRun]) -> float | None:
-    """Give the standard deviation of a run, from each run's points against every other run's curve."""
+    """Return the standard deviation of a run, from each run's points against every other run's curve."""
     differences = []
     for run, other in permutations(runs, 2):
         shared = (run.roshko >= other.roshko[0]) & (run.roshko <= other.roshko[-1])

@@ -3,21 +3,22 @@
 A count is whole, so it is uncertain by one pulse: one in N over N pulses, one over the gate time in
 hertz. Counting a clock over whole periods instead moves that one count to the clock's.
 
-A counter of `bits` binary digits shows the count modulo ``2**bits`` and rolls over; it may also
+A counter of `bits` binary digits reads the count modulo ``2**bits`` and rolls over; it may also
 fall back to zero when its supply fails. :func:`unwrap_counter` tells the two apart and reports both.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, ClassVar
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from fuelunits.arrays import as_float, is_scalar
 from fuelunits.errors import QuantityError
-from fuelunits.validation import format_value, plain_array
+from fuelunits.meters.rates import positive_floats
+from fuelunits.reports import Report, Reporting
+from fuelunits.validation import plain_array, whole_number
 
 __all__ = [
     "RunningCounts",
@@ -35,26 +36,18 @@ _BLOCK = 65_536
 """Readings worked on at a time: their 64-bit differences stay in the processor's cache."""
 
 
-def _positive(value: Any, what: str) -> Any:
-    """Give a positive, finite number or array, NaN allowed, or refuse it."""
-    value = as_float(value)
-    if np.any(np.less_equal(value, 0.0)) or np.any(np.isinf(value)):
-        raise QuantityError(f"{what} is {value}; it must be positive and finite")
-    return value
-
-
 def gate_resolution_hz(gate_s: Any) -> Any:
-    """Give the step of a frequency found by counting whole pulses in a gate.
+    """Return the step in Hz of a frequency found by counting whole pulses in a gate: one over its time.
 
     Parameters
     ----------
     gate_s : float or array
-        Gate time, s.
+        Gate time, s; positive and finite, NaN passes.
 
     Returns
     -------
     float or array
-        One pulse over the gate time, Hz.
+        Hz. Source ``frequency_counter_note``.
 
     Raises
     ------
@@ -66,107 +59,95 @@ def gate_resolution_hz(gate_s: Any) -> Any:
     >>> gate_resolution_hz(0.1)
     10.0
     """
-    return 1.0 / _positive(gate_s, "gate_s")
+    return 1.0 / positive_floats(gate_s, "gate_s")
 
 
 def period_resolution(frequency_hz: Any, clock_hz: Any, *, periods: int = 1) -> Any:
-    """Give the relative step of a frequency found by counting a clock over whole periods.
+    """Return the relative step of a frequency found by counting a clock over whole periods.
 
     Parameters
     ----------
-    frequency_hz : float or array
-        Frequency measured, Hz.
-    clock_hz : float or array
-        Frequency of the clock, Hz. Broadcasts.
+    frequency_hz, clock_hz : float or array
+        Frequency measured and that of the clock, Hz; positive and finite, NaN passes. They broadcast.
     periods : int
         Whole periods over which the clock is counted.
 
     Returns
     -------
     float or array
-        One clock count over those counted: a fraction.
+        One clock count over those counted, a fraction: the one count in ``n_clock`` of a reciprocal
+        counter, source ``instrumentation_reference_book``.
 
     Raises
     ------
     QuantityError
         If an argument is not positive and finite.
 
-    Notes
-    -----
-    The one count in ``n_clock`` of a reciprocal counter: source ``instrumentation_reference_book``.
-
     Examples
     --------
     >>> period_resolution(100.0, 1e6)
     0.0001
     """
-    frequency = _positive(frequency_hz, "frequency_hz")
-    return frequency / (_positive(clock_hz, "clock_hz") * _positive(periods, "periods"))
+    counted = positive_floats(clock_hz, "clock_hz") * positive_floats(periods, "periods")
+    return positive_floats(frequency_hz, "frequency_hz") / counted
 
 
 def counting_resolution(pulses: Any) -> Any:
-    """Give the relative step of a total of so many pulses.
+    """Return the relative step of a total of so many pulses: one in that number.
 
     Parameters
     ----------
     pulses : float or array
-        Number of pulses counted.
+        Number of pulses counted; positive and finite, NaN passes.
 
     Returns
     -------
     float or array
-        One in that number: a fraction.
+        A fraction. Source ``jeronymo_aibe_2010``.
 
     Raises
     ------
     QuantityError
         If a number is not positive and finite.
 
-    Notes
-    -----
-    Source ``jeronymo_aibe_2010``.
-
     Examples
     --------
     >>> counting_resolution(10_000)
     0.0001
     """
-    return 1.0 / _positive(pulses, "pulses")
+    return 1.0 / positive_floats(pulses, "pulses")
 
 
 def pulses_for_resolution(relative: Any) -> Any:
-    """Give the smallest number of pulses whose total resolves a fraction.
+    """Return the smallest number of pulses whose total resolves a fraction.
 
     Parameters
     ----------
     relative : float or array
-        Resolution wanted, as a fraction: 0.0001 for 0.01 %.
+        Resolution wanted, as a fraction: 0.0001 for 0.01 %; positive and finite, NaN passes.
 
     Returns
     -------
     float or array
-        A whole number of pulses.
+        A whole number of pulses; a quotient within 1e-12 above a whole number counts as that number.
+        Source ``jeronymo_aibe_2010``.
 
     Raises
     ------
     QuantityError
         If a fraction is not positive and finite.
 
-    Notes
-    -----
-    Source ``jeronymo_aibe_2010``. A quotient within 1e-12 above a whole number counts as that number.
-
     Examples
     --------
     >>> pulses_for_resolution(0.0003)
     3334.0
     """
-    pulses = np.ceil((1.0 - 1e-12) / _positive(relative, "relative"))
-    return float(pulses) if is_scalar(pulses) else pulses
+    pulses = np.ceil((1.0 - 1e-12) / positive_floats(relative, "relative"))
+    return pulses if np.ndim(pulses) else float(pulses)
 
 
-@dataclass(frozen=True, eq=False)
-class RunningCounts:
+@dataclass(frozen=True, eq=False, repr=False)
+class RunningCounts(Reporting):
     """What a counter has counted, reading by reading, without its roll-overs.
 
     Attributes
@@ -181,6 +162,7 @@ class RunningCounts:
     counts: NDArray[np.int64]
     rollovers: NDArray[np.intp]
     resets: NDArray[np.intp]
+    _plain: ClassVar[tuple[str, ...]] = ("total", "is_exact")
 
     @property
     def total(self) -> int:
@@ -191,6 +173,11 @@ class RunningCounts:
     def is_exact(self) -> bool:
         """Whether the counts are exact: the counter was not seen to be reset."""
         return not self.resets.size
+
+    def report(self) -> Report:
+        """Return the total, and how often the counter rolled over and was reset."""
+        facts = {"readings": self.counts.size, "roll-overs": self.rollovers.size, "resets": self.resets.size}
+        return Report(f"{'' if self.is_exact else 'at least '}{self.total} pulses counted", facts=facts)
 
 
 def unwrap_counter(readings: ArrayLike, *, bits: int, largest_increment: int | None = None) -> RunningCounts:
@@ -236,7 +223,9 @@ def unwrap_counter(readings: ArrayLike, *, bits: int, largest_increment: int | N
     >>> run.total, run.is_exact
     (312, False)
     """
-    largest = _largest_increment(bits, largest_increment)
+    bits = whole_number(bits, "bits", least=1, most=_WIDEST)
+    largest = (1 << (bits - 1)) if largest_increment is None else largest_increment
+    largest = whole_number(largest, "largest_increment", least=1, most=(1 << bits) - 1)
     given = _whole_numbers(readings)
     counts = np.empty(given.size, dtype=np.int64)
     falls, resets = ([np.empty(0, dtype=np.intp)] for _ in range(2))
@@ -257,46 +246,30 @@ def unwrap_counter(readings: ArrayLike, *, bits: int, largest_increment: int | N
     return RunningCounts(counts, np.concatenate(falls), np.concatenate(resets))
 
 
-def _largest_increment(bits: int, largest_increment: int | None) -> int:
-    """Check the width, and give the largest increment to believe."""
-    if not isinstance(bits, (int, np.integer)) or not 1 <= bits <= _WIDEST:
-        raise QuantityError(
-            f"bits is {format_value(bits)}; write the width of the counter, such as 16, 24 or 32 (1 to {_WIDEST})"
-        )
-    if largest_increment is None:
-        return 1 << (bits - 1)
-    if not isinstance(largest_increment, (int, np.integer)) or not 0 < largest_increment < 1 << bits:
-        raise QuantityError(
-            f"largest_increment is {format_value(largest_increment)}; "
-            f"a counter of {bits} bits can tell 1 to {(1 << bits) - 1}"
-        )
-    return int(largest_increment)
-
-
 def _whole_numbers(readings: ArrayLike) -> NDArray[Any]:
-    """Give readings as a one-dimensional integer array, or refuse them."""
+    """Return readings as a one-dimensional integer array."""
     array = plain_array(readings, "readings")
     if array.ndim != 1:
         raise QuantityError(f"readings have the shape {array.shape}; give one counter's readings, one after another")
     if array.size and array.dtype.kind not in "iu":
         raise QuantityError(
-            f"readings are {array.dtype}, and a counter shows whole numbers; leave out what is missing, give integers"
+            f"readings are {array.dtype}, and a counter reads whole numbers; leave out what is missing, give integers"
         )
     return array
 
 
 def _within_width(block: NDArray[Any], bits: int, first: int) -> NDArray[np.int64]:
-    """Give a block of readings as int64, having checked that the counter can show them."""
+    """Return a block of readings as int64, having checked that the counter can read them."""
     if int(np.bitwise_or.reduce(block)) >> bits:
         at = int(np.argmax((block < 0) | (block > (1 << bits) - 1)))
         raise QuantityError(
-            f"readings[{first + at}] is {block[at]}; a counter of {bits} bits shows 0 to {(1 << bits) - 1}"
+            f"readings[{first + at}] is {block[at]}; a counter of {bits} bits reads 0 to {(1 << bits) - 1}"
         )
     return block.astype(np.int64, copy=False)
 
 
 def _falls(block: NDArray[np.int64], bits: int, largest: int, first: int) -> tuple[NDArray[np.intp], NDArray[np.bool_]]:
-    """Give the indexes within a block at which the reading falls, and which of these falls are resets.
+    """Return the indexes within a block at which the reading falls, and which of these falls are resets.
 
     What fits neither counting on, a roll-over nor a reset is refused.
     """

@@ -10,20 +10,20 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, ClassVar, overload
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fuelunits.arrays import as_float
 from fuelunits.errors import FuelUnitsError, QuantityError
-from fuelunits.frames import frame
-from fuelunits.html import report
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.meters.monotone import MonotoneCurve
 from fuelunits.meters.points import CalibrationPoint, linearity, mean_k
-from fuelunits.quantities import answer, fraction, magnitude
+from fuelunits.meters.rates import pulse_rate_hz
+from fuelunits.quantities import answer, fraction, positive
 from fuelunits.ranges import OnOutOfRange, Range
-from fuelunits.reports import CAUTION
+from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.validation import check_types, plain_number
 
 __all__ = ["MeterCurve"]
@@ -31,14 +31,14 @@ __all__ = ["MeterCurve"]
 _CALIBRATION = "the calibrated points; calibrate further points rather than extend the curve"
 
 
-@dataclass(frozen=True)
-class MeterCurve:
+@dataclass(frozen=True, repr=False)
+class MeterCurve(Reporting):
     """K over frequency, through the points of one calibration in one liquid.
 
     Parameters
     ----------
-    points : sequence of CalibrationPoint
-        At least two, each at a frequency of its own; in any order.
+    points : BenchResult or sequence of CalibrationPoint
+        At least two points, each at a frequency of its own; in any order.
 
     Attributes
     ----------
@@ -71,9 +71,13 @@ class MeterCurve:
 
     points: Sequence[CalibrationPoint]
     _curve: MonotoneCurve = field(init=False, repr=False, compare=False)
+    _plain: ClassVar[tuple[str, ...]] = ("mean_k_pulses_per_l", "linearity")
 
     def __post_init__(self) -> None:
-        made = check_types(self.points, CalibrationPoint, "points", "CalibrationPoint")
+        given: Any = self.points
+        made = check_types(
+            given.points() if hasattr(given, "points") else given, CalibrationPoint, "points", "CalibrationPoint"
+        )
         points = tuple(sorted(made, key=lambda point: point.frequency_hz))
         hz, k = [point.frequency_hz for point in points], [point.k_pulses_per_l for point in points]
         curve = MonotoneCurve.through(hz, k, name="frequency in Hz")
@@ -121,7 +125,7 @@ class MeterCurve:
         """
         linearity = plain_number(linearity, "linearity")
         if not 0.0 <= linearity <= 1.0:
-            raise QuantityError(f"linearity {linearity} makes no sense; write a fraction such as 0.005 for ±0.5 %")
+            raise QuantityError(f"linearity must be from 0 to 1, for example 0.005 for ±0.5 %; got {linearity}")
         k = np.array([point.k_pulses_per_l for point in self.points])
         hz = np.array([point.frequency_hz for point in self.points])
         ranges = []
@@ -132,13 +136,19 @@ class MeterCurve:
         best = max(ranges, key=lambda ends: ends[1] / ends[0])
         if best[0] == best[1]:
             raise FuelUnitsError(
-                f"no two neighbouring points agree within ±{linearity:.3%}; "
-                f"over all points the linearity is ±{self.linearity:.3%}"
+                f"no two neighbouring points agree within ±{format_percent(linearity)}; "
+                f"over all points the linearity is ±{format_percent(self.linearity)}"
             )
         return best
 
+    @overload
+    def k_pulses_per_l(self, frequency_hz: float, *, out_of_range: OnOutOfRange = ...) -> float: ...
+    @overload
+    def k_pulses_per_l(self, frequency_hz: NDArray[Any], *, out_of_range: OnOutOfRange = ...) -> NDArray[Any]: ...
+    @overload
+    def k_pulses_per_l(self, frequency_hz: Any, *, out_of_range: OnOutOfRange = ...) -> Any: ...
     def k_pulses_per_l(self, frequency_hz: Any, *, out_of_range: OnOutOfRange = "raise") -> Any:
-        """Give K at a frequency.
+        """Return K at a frequency.
 
         Parameters
         ----------
@@ -159,10 +169,22 @@ class MeterCurve:
         """
         return self._curve.y(self.frequencies_hz.check(as_float(frequency_hz), out_of_range))
 
+    @overload
+    def flow_l_s(self, frequency_hz: float, *, out_of_range: OnOutOfRange = ...) -> float: ...
+    @overload
+    def flow_l_s(self, frequency_hz: NDArray[Any], *, out_of_range: OnOutOfRange = ...) -> NDArray[Any]: ...
+    @overload
+    def flow_l_s(self, frequency_hz: Any, *, out_of_range: OnOutOfRange = ...) -> Any: ...
     def flow_l_s(self, frequency_hz: Any, *, out_of_range: OnOutOfRange = "raise") -> Any:
-        """Give the flow at a frequency, f/K, L/s; arguments and errors as for :meth:`k_pulses_per_l`."""
+        """Return the flow at a frequency, f/K, L/s; arguments and errors as for :meth:`k_pulses_per_l`."""
         return self._curve.ratio(self.frequencies_hz.check(as_float(frequency_hz), out_of_range))
 
+    @overload
+    def frequency_hz(self, flow_l_s: float, *, out_of_range: OnOutOfRange = ...) -> float: ...
+    @overload
+    def frequency_hz(self, flow_l_s: NDArray[Any], *, out_of_range: OnOutOfRange = ...) -> NDArray[Any]: ...
+    @overload
+    def frequency_hz(self, flow_l_s: Any, *, out_of_range: OnOutOfRange = ...) -> Any: ...
     def frequency_hz(self, flow_l_s: Any, *, out_of_range: OnOutOfRange = "raise") -> Any:
         """Find the frequency of a flow: the inverse of :meth:`flow_l_s`.
 
@@ -186,7 +208,7 @@ class MeterCurve:
         return self._curve.x_of_ratio(self.flows_l_s.check(as_float(flow_l_s), out_of_range))
 
     def relative_uncertainty(self, frequency_hz: Any, *, out_of_range: OnOutOfRange = "raise") -> Any:
-        """Give the standard uncertainty of K, and of the flow, as a fraction.
+        """Return the standard uncertainty of K, and of the flow, as a fraction.
 
         It is a straight line over log frequency between the points: the points share one bench,
         so nothing is gained by taking two of them. What K does between the points is not in it.
@@ -202,40 +224,25 @@ class MeterCurve:
         return answer(low, "Hz", linearity), answer(high, "Hz", linearity)
 
     def k_factor(self, frequency: Any) -> KFactor:
-        """Give K at one frequency, such as ``"99.8 Hz"``, as a K-factor."""
-        return KFactor(self.k_pulses_per_l(_number(frequency, "Hz", "frequency")), per="L")
+        """Return K at one frequency, such as ``"99.8 Hz"``, as a K-factor."""
+        return KFactor(self.k_pulses_per_l(pulse_rate_hz(frequency)), per="L", insist=True)
 
     def flow(self, frequency: Any) -> Any:
-        """Give the flow at a frequency such as ``"99.8 Hz"``, as a quantity in L/h."""
-        return answer(3600.0 * self.flow_l_s(_number(frequency, "Hz", "frequency")), "L/h", frequency)
+        """Return the flow at a frequency such as ``"99.8 Hz"``, as a quantity in L/h."""
+        return answer(3600.0 * self.flow_l_s(as_float(pulse_rate_hz(frequency))), "L/h", frequency)
 
     def frequency(self, flow: Any) -> Any:
-        """Find the frequency of a flow such as ``"12.5 gal/h"``, as a quantity in Hz."""
-        return answer(self.frequency_hz(_number(flow, "L/s", "flow")), "Hz", flow)
+        """Find the frequency of a flow such as ``"31.5 L/h"``, as a quantity in Hz."""
+        return answer(self.frequency_hz(as_float(positive(flow, "L/s", name="flow", zero=True))), "Hz", flow)
 
-    def as_dict(self) -> dict[str, Any]:
-        """Give everything as plain JSON types."""
-        return {
-            "mean_k_pulses_per_l": self.mean_k_pulses_per_l,
-            "linearity": self.linearity,
-            "points": [vars(point).copy() for point in self.points],
-            "caution": CAUTION,
-        }
-
-    def to_frame(self) -> Any:
-        """Give the points as a pandas data frame."""
-        return frame(vars(point) for point in self.points)
-
-    def __str__(self) -> str:
+    def report(self) -> Report:
+        """Return the points, mean K and linearity."""
         low, high = self.frequencies_hz.low, self.frequencies_hz.high
-        return (
-            f"K over frequency, {len(self.points)} points from {low:.5g} to {high:.5g} Hz: "
-            f"mean K {self.mean_k_pulses_per_l:.7g} pulse/L, linearity ±{self.linearity:.3%}"
-        )
+        facts = {"points": len(self.points), "calibrated": f"{low:.5g} Hz to {high:.5g} Hz"}
+        figures = f"{self.mean_k_pulses_per_l:.7g} pulse/L, linearity ±{format_percent(self.linearity)}"
+        title = f"K over frequency, mean K {figures}"
+        return Report(title, facts=facts, tables=[Table.of([point.cells() for point in self.points])])
 
-    def _repr_html_(self) -> str:
-        return report(str(self), rows=[point.cells() for point in self.points])
-
-
-def _number(value: Any, unit: str, name: str) -> Any:
-    return as_float(magnitude(value, unit, name=name))
+    def rows(self) -> Sequence[CalibrationPoint]:
+        """Return the points."""
+        return self.points

@@ -11,16 +11,14 @@ from __future__ import annotations
 from math import pi
 from typing import Any
 
-import numpy as np
-
 from fuelunits.arrays import as_float
-from fuelunits.errors import QuantityError
+from fuelunits.meters.rates import positive_floats
 
-__all__ = ["body_diameter", "k_with_body_at", "reynolds", "roshko", "strouhal"]
+__all__ = ["body_diameter", "reynolds", "roshko", "strouhal"]
 
 
 def strouhal(frequency_hz: Any, diameter_m: Any, flow_m3_s: Any) -> Any:
-    """Strouhal number: pulses for each diameter cubed of liquid.
+    """Return the Strouhal number: pulses for each diameter cubed of liquid.
 
     Parameters
     ----------
@@ -51,12 +49,12 @@ def strouhal(frequency_hz: Any, diameter_m: Any, flow_m3_s: Any) -> Any:
     >>> strouhal(8.0, 2.0, 16.0)
     4.0
     """
-    diameter = _positive(diameter_m, "diameter_m")
-    return as_float(frequency_hz) * diameter**3 / _positive(flow_m3_s, "flow_m3_s")
+    diameter = positive_floats(diameter_m, "diameter_m")
+    return as_float(frequency_hz) * diameter**3 / positive_floats(flow_m3_s, "flow_m3_s")
 
 
 def roshko(frequency_hz: Any, diameter_m: Any, viscosity_m2_s: Any) -> Any:
-    """Roshko number: the pulse frequency made dimensionless by the viscosity.
+    """Return the Roshko number: the pulse frequency made dimensionless by the viscosity.
 
     Parameters
     ----------
@@ -87,12 +85,12 @@ def roshko(frequency_hz: Any, diameter_m: Any, viscosity_m2_s: Any) -> Any:
     >>> round(roshko(20.0, 0.05, 1e-5), 9)
     5000.0
     """
-    diameter = _positive(diameter_m, "diameter_m")
-    return as_float(frequency_hz) * diameter**2 / _positive(viscosity_m2_s, "viscosity_m2_s")
+    diameter = positive_floats(diameter_m, "diameter_m")
+    return as_float(frequency_hz) * diameter**2 / positive_floats(viscosity_m2_s, "viscosity_m2_s")
 
 
 def reynolds(flow_m3_s: Any, diameter_m: Any, viscosity_m2_s: Any) -> Any:
-    """Reynolds number of a volume flow in a pipe of that diameter.
+    """Return the Reynolds number of a volume flow in a pipe of that diameter.
 
     Parameters
     ----------
@@ -118,12 +116,12 @@ def reynolds(flow_m3_s: Any, diameter_m: Any, viscosity_m2_s: Any) -> Any:
     >>> round(reynolds(1e-4, 0.0127, 1.2e-6), 1)
     8354.6
     """
-    diameter = _positive(diameter_m, "diameter_m")
-    return 4.0 * as_float(flow_m3_s) / (pi * diameter * _positive(viscosity_m2_s, "viscosity_m2_s"))
+    diameter = positive_floats(diameter_m, "diameter_m")
+    return 4.0 * as_float(flow_m3_s) / (pi * diameter * positive_floats(viscosity_m2_s, "viscosity_m2_s"))
 
 
 def body_diameter(diameter_m: Any, temperature_c: Any, *, reference_c: float, expansion_per_k: float) -> Any:
-    """Diameter of a body at a temperature: D₀ (1 + α (T − T₀)).
+    """Return the diameter of a body at a temperature: D₀ (1 + α (T − T₀)).
 
     Parameters
     ----------
@@ -147,42 +145,3 @@ def body_diameter(diameter_m: Any, temperature_c: Any, *, reference_c: float, ex
     0.012691364
     """
     return as_float(diameter_m) * (1.0 + expansion_per_k * (as_float(temperature_c) - reference_c))
-
-
-def k_with_body_at(k: Any, temperature_c: Any, *, reference_c: float, expansion_per_k: float) -> Any:
-    """K of a meter whose body has another temperature, at the same Strouhal number.
-
-    Parameters
-    ----------
-    k : float or array
-        K with the body at `reference_c`, in pulses per any volume.
-    temperature_c, reference_c, expansion_per_k
-        As for :func:`body_diameter`.
-
-    Returns
-    -------
-    float or array
-        K/(1 + α (T − T₀))³, in the unit of `k`: a cold body holds less, so it gives more pulses
-        for a litre, by about 3 α (T₀ − T).
-
-    Notes
-    -----
-    It follows from St = K D³. Where Strouhal changes with Roshko, that changes with the body too;
-    :class:`fuelunits.meters.viscosity_curve.ViscosityCurve` has both.
-
-    Examples
-    --------
-    >>> round(k_with_body_at(7600.0, -20.0, reference_c=20.0, expansion_per_k=17e-6), 2)
-    7615.53
-    """
-    return (
-        as_float(k) / body_diameter(1.0, temperature_c, reference_c=reference_c, expansion_per_k=expansion_per_k) ** 3
-    )
-
-
-def _positive(value: Any, name: str) -> Any:
-    """Refuse what cannot be divided by; NaN passes."""
-    value = as_float(value)
-    if np.any(np.less_equal(value, 0.0)):
-        raise QuantityError(f"{name} must be positive, and {np.min(value):g} is not")
-    return value

@@ -35,7 +35,7 @@ _ROUNDING = 2e-14
 
 @dataclass(frozen=True, eq=False)
 class MonotoneCurve:
-    """y over ln x, where x/y rises throughout and so can be turned round.
+    """y over ln x, where x/y rises throughout and so can be inverted.
 
     With x a frequency and y a K, x/y is the flow. With x a Roshko number and y a Strouhal number,
     it is π/4 times the Reynolds number. Values beyond the ends are those of the ends: whoever
@@ -101,16 +101,16 @@ class MonotoneCurve:
         return cls(ln_x, cubics, ln_x - np.log(y))
 
     def y(self, x: Any) -> Any:
-        """Give the ordinate at x, a float or an array."""
+        """Return the ordinate at x, a float or an array."""
         return _plain(self._at(self._logarithm(x))[0])
 
     def slope(self, x: Any) -> Any:
-        """Give the relative slope d ln y / d ln x at x."""
+        """Return the relative slope d ln y / d ln x at x."""
         value, slope = self._at(self._logarithm(x))
         return _plain(slope / value)
 
     def ratio(self, x: Any) -> Any:
-        """Give x/y at x."""
+        """Return x/y at x."""
         return _plain(x / self.y(x))
 
     def x_of_ratio(self, ratio: Any) -> Any:
@@ -136,13 +136,13 @@ class MonotoneCurve:
             ln_x = new
             if converged:
                 return _plain(np.exp(ln_x))
-        raise NotConverged(f"the curve could not be turned round in {_BOUND} steps")
+        raise NotConverged(f"the curve could not be inverted in {_BOUND} steps")
 
     def _logarithm(self, x: Any) -> Any:
         return np.clip(np.log(np.asarray(x, dtype=float)), self.ln_x[0], self.ln_x[-1])
 
     def _at(self, ln_x: Any) -> tuple[Any, Any]:
-        """Give ordinate and slope, both over ln x."""
+        """Return ordinate and slope, both over ln x."""
         piece = self._piece(self.ln_x, ln_x)
         step = ln_x - self.ln_x[piece]
         c0, c1, c2, c3 = self.cubics[:, piece]
@@ -154,7 +154,7 @@ class MonotoneCurve:
 
 
 def monotone_cubics(x: Any, y: Any) -> Any:
-    """Give the coefficients of each piece, from the ends and the slopes there."""
+    """Return the coefficients of each piece, from the ends and the slopes there."""
     width, secant, slopes = np.diff(x), np.diff(y) / np.diff(x), _slopes(x, y)
     left, right = slopes[:-1], slopes[1:]
     return np.array(
@@ -163,7 +163,7 @@ def monotone_cubics(x: Any, y: Any) -> Any:
 
 
 def _slopes(x: Any, y: Any) -> Any:
-    """Give the slope at each point: zero at a peak or trough, else a weighted harmonic mean."""
+    """Return the slope at each point: zero at a peak or trough, else a weighted harmonic mean."""
     width, secant = np.diff(x), np.diff(y) / np.diff(x)
     if len(secant) == 1:
         return np.repeat(secant, 2)
@@ -178,7 +178,7 @@ def _slopes(x: Any, y: Any) -> Any:
 
 
 def _end_slope(width: float, next_width: float, secant: float, next_secant: float) -> float:
-    """Give the slope of the parabola through the last three points, kept from overshooting."""
+    """Return the slope of the parabola through the last three points, kept from overshooting."""
     slope = ((2.0 * width + next_width) * secant - width * next_secant) / (width + next_width)
     if slope * secant <= 0.0:
         return 0.0
@@ -188,7 +188,7 @@ def _end_slope(width: float, next_width: float, secant: float, next_secant: floa
 
 
 def _ratio_rises(cubic: Polynomial, width: float) -> bool:
-    """Tell whether x/y rises along a piece: whether y - dy/d(ln x) is positive at its lowest."""
+    """Return whether x/y rises along a piece: whether y - dy/d(ln x) is positive at its lowest."""
     margin = cubic - cubic.deriv()
     turns = margin.deriv().roots().real
     inside = turns[(turns > 0.0) & (turns < width)]

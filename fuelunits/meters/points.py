@@ -8,13 +8,13 @@ from typing import Any
 
 import numpy as np
 
-from fuelunits.arrays import as_float
 from fuelunits.errors import QuantityError
-from fuelunits.meters.k_factor import KFactor
+from fuelunits.meters.k_factor import k_factor_of
+from fuelunits.meters.rates import positive_floats, pulse_rate_hz
 from fuelunits.quantities import fraction, positive
 from fuelunits.quantities import temperature_c as celsius
 from fuelunits.uncertainty.budget import round_to_uncertainty
-from fuelunits.validation import coerce_fields, plain_number
+from fuelunits.validation import coerce_fields, plain_array, plain_number, positive_number
 
 __all__ = ["CalibrationPoint", "linearity", "mean_k", "repeatability"]
 
@@ -22,7 +22,7 @@ _ZERO_C_K = 273.15
 
 
 def mean_k(k_values: Any) -> float:
-    """Mean K of a calibration: half way between the highest and the lowest.
+    """Return the mean K of a calibration: half way between the highest and the lowest.
 
     Parameters
     ----------
@@ -53,7 +53,7 @@ def mean_k(k_values: Any) -> float:
 
 
 def linearity(k_values: Any) -> float:
-    """Linearity of a calibration: how far K lies from the mean K at most.
+    """Return the linearity of a calibration: how far K lies from the mean K at most.
 
     Parameters
     ----------
@@ -84,7 +84,7 @@ def linearity(k_values: Any) -> float:
 
 
 def repeatability(values: Any) -> float:
-    """Repeatability of runs at one flow: their spread relative to the lowest.
+    """Return the repeatability of runs at one flow: their spread relative to the lowest.
 
     Parameters
     ----------
@@ -115,12 +115,10 @@ def repeatability(values: Any) -> float:
 
 
 def _extremes(values: Any, name: str) -> tuple[float, float]:
-    values = np.asarray(as_float(values))
-    if values.size < 2:
-        raise QuantityError(f"{name}: {values.size} value(s) given; a spread takes at least two")
-    if np.any(values <= 0.0) or np.any(np.isinf(values)):
-        raise QuantityError(f"{name}: every value must be positive and finite; got {values.tolist()}")
-    return float(np.min(values)), float(np.max(values))
+    array = np.asarray(positive_floats(plain_array(values, name), name))
+    if array.size < 2:
+        raise QuantityError(f"{name}: a spread takes at least two values; got {array.size}")
+    return float(np.min(array)), float(np.max(array))
 
 
 @dataclass(frozen=True)
@@ -143,13 +141,13 @@ class CalibrationPoint:
     Raises
     ------
     QuantityError
-        If a number makes no sense.
+        If a number is not one that can be.
 
     Examples
     --------
-    >>> point = CalibrationPoint.read("99.8 Hz", "28740 pulse/gal", "0.05 %", viscosity="1.2 cSt")
-    >>> round(point.k_pulses_per_l, 3), round(point.flow_l_s, 6)
-    (7592.305, 0.013145)
+    >>> point = CalibrationPoint.read("99.8 Hz", "11412 pulse/L", "0.05 %", viscosity="1.2 cSt")
+    >>> point.k_pulses_per_l, round(point.flow_l_s, 6)
+    (11412.0, 0.008745)
     """
 
     frequency_hz: float
@@ -160,38 +158,36 @@ class CalibrationPoint:
 
     def __post_init__(self) -> None:
         coerce_fields(self, [field.name for field in fields(self)], plain_number, "calibration point: ")
-        for name in ("frequency_hz", "k_pulses_per_l", "viscosity_mm2_s"):
-            value = getattr(self, name)
-            if value is not None and not 0.0 < value < inf:
-                raise QuantityError(f"calibration point: {name} is {value}; it must be positive and finite")
+        positive_fields = ("frequency_hz", "k_pulses_per_l", "viscosity_mm2_s")
+        coerce_fields(self, positive_fields, positive_number, "calibration point: ")
         if not 0.0 <= self.relative_uncertainty < 1.0:
             raise QuantityError(
                 f"calibration point: relative_uncertainty is {self.relative_uncertainty}; "
                 f"write the standard uncertainty as a fraction, such as 0.0005 for 0.05 %"
             )
         if self.temperature_c is not None and not -_ZERO_C_K < self.temperature_c < inf:
-            raise QuantityError(f"calibration point: temperature_c is {self.temperature_c}, which is no temperature")
+            raise QuantityError(f"calibration point: temperature_c is {self.temperature_c}, and must be above -273.15")
 
     @classmethod
     def read(
         cls, frequency: Any, k: Any, uncertainty: Any, *, viscosity: Any = None, temperature: Any = None
     ) -> CalibrationPoint:
-        """Take a point from text and quantities.
+        """Return a point from text and quantities.
 
         Parameters
         ----------
         frequency : str or pint.Quantity
             Such as ``"99.8 Hz"``.
         k : KFactor, str or pint.Quantity
-            A K-factor (anything with ``.per("L")``), or what :meth:`fuelunits.meters.k_factor.KFactor.read` takes.
+            K found, such as ``"11412 pulse/L"``.
         uncertainty : str or pint.Quantity
             Standard uncertainty of K, such as ``"0.05 %"``.
         viscosity, temperature : str or pint.Quantity, optional
             Such as ``"1.2 cSt"`` and ``"20 degC"``.
         """
         return cls(
-            positive(frequency, "Hz", name="frequency"),
-            (k if hasattr(k, "per") else KFactor.read(k)).per("L"),
+            pulse_rate_hz(frequency, zero=False),
+            k_factor_of(k, "k").pulses_per_l,
             fraction(uncertainty, name="uncertainty"),
             None if viscosity is None else positive(viscosity, "mm^2/s", name="viscosity"),
             None if temperature is None else celsius(temperature),
@@ -201,26 +197,26 @@ class CalibrationPoint:
     def at_flow(
         cls, flow: Any, k: Any, uncertainty: Any, *, viscosity: Any = None, temperature: Any = None
     ) -> CalibrationPoint:
-        """Take a point that was recorded by its flow: its frequency is flow times K.
+        """Return a point that was recorded by its flow: its frequency is flow times K.
 
         Parameters
         ----------
         flow : str or pint.Quantity
-            Volume flow, such as ``"12.5 gal/h"``.
+            Volume flow, such as ``"31.5 L/h"``.
         k, uncertainty, viscosity, temperature
             As for :meth:`read`.
 
         Examples
         --------
-        >>> round(CalibrationPoint.at_flow("12.5 gal/h", "28740 pulse/gal", "0.05 %").frequency_hz, 3)
-        99.792
+        >>> round(CalibrationPoint.at_flow("31.5 L/h", "11412 pulse/L", "0.05 %").frequency_hz, 3)
+        99.855
         """
-        known = k if hasattr(k, "per") else KFactor.read(k)
-        frequency = known.per("L") * positive(flow, "L/s", name="flow")
+        known = k_factor_of(k, "k")
+        frequency = known.pulses_per_l * positive(flow, "L/s", name="flow")
         return cls.read(f"{frequency!r} Hz", known, uncertainty, viscosity=viscosity, temperature=temperature)
 
     def cells(self) -> dict[str, str | None]:
-        """Give it as text, K rounded after its uncertainty."""
+        """Return it as text, K rounded after its uncertainty."""
         k, u = self.k_pulses_per_l, self.relative_uncertainty * self.k_pulses_per_l
         displayed, spread = round_to_uncertainty(k, u) if u else (f"{k:.7g}", "0")
         return {

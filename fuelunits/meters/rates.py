@@ -19,6 +19,7 @@ from fuelunits.validation import format_value, plain_array, positive_number
 __all__ = [
     "flow_per_hour",
     "frequency_hz",
+    "positive_floats",
     "positive_fraction",
     "positive_in_unit",
     "pulse_rate_hz",
@@ -148,6 +149,14 @@ def pulse_rate_hz(value: Any, name: str = "frequency", *, zero: bool = True) -> 
     elif is_quantity(value) and any(each == "pulse" for each, _ in value.unit_items()):
         return positive(value, "pulse/s", name=name, zero=zero)
     return positive(value, "Hz", name=name, zero=zero)
+
+
+def positive_floats(value: Any, name: str) -> Any:
+    """Return a float or floating-point array, positive and finite; NaN passes."""
+    number = as_float(value)
+    if np.any(np.less_equal(number, 0.0)) or np.any(np.isinf(number)):
+        raise QuantityError(f"{name} must be positive and finite; got {format_value(value)}")
+    return number
 
 
 def positive_in_unit(value: Any, unit: str, name: str, *, zero: bool = False) -> float:

@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from math import pi
-from typing import Any
+from typing import Any, ClassVar
 
 import numpy as np
 
@@ -23,9 +23,11 @@ from fuelunits.meters.curve import MeterCurve
 from fuelunits.meters.dimensionless import body_diameter, reynolds, roshko
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.meters.points import CalibrationPoint
-from fuelunits.quantities import answer, magnitude, positive
+from fuelunits.meters.rates import pulse_rate_hz
+from fuelunits.quantities import answer, positive
 from fuelunits.quantities import temperature_c as celsius
 from fuelunits.ranges import OnOutOfRange, Range
+from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.validation import check_types, coerce_fields, plain_number
 
 __all__ = ["ViscosityCurve"]
@@ -36,13 +38,12 @@ _SMALLEST_M, _LARGEST_M = 1e-6, 10.0
 _LARGEST_EXPANSION_PER_K = 1e-3
 _LARGEST_MM2_S = 1e9
 _BODY_TEMPERATURES_C = Range("temperature of the meter body", -273.15, 1000.0, "degC", "any meter body")
-"""These and the bounds above are of no source: they are so wide that only a wrong unit or a slip lies beyond."""
-"""Above that of any solid (common practice); it catches an expansion written without its 1e-6."""
+"""These and the bounds above are common practice, from memory: only a wrong unit or a slip lies beyond."""
 _CALIBRATION = "the calibrated points; a run in a liquid of another viscosity would widen it"
 
 
-@dataclass(frozen=True)
-class ViscosityCurve:
+@dataclass(frozen=True, repr=False)
+class ViscosityCurve(Reporting):
     """One curve of Strouhal over Roshko number, from runs in one or more liquids.
 
     Parameters
@@ -66,7 +67,7 @@ class ViscosityCurve:
     ------
     QuantityError
         If a point lacks viscosity or temperature, a single run comes without a scatter, or the
-        expansion or scatter makes no sense.
+        expansion or scatter is impossible.
     FuelUnitsError
         If the runs do not overlap, or the common curve gives two frequencies for one flow.
 
@@ -94,16 +95,17 @@ class ViscosityCurve:
     reference_c: float
     expansion_per_k: float
     known_scatter: float | None = None
+    _plain: ClassVar[tuple[str, ...]] = ("scatter",)
     _common: CommonCurve = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         coerce_fields(self, ("diameter_m", "reference_c", "expansion_per_k", "known_scatter"), plain_number)
         if not _SMALLEST_M < self.diameter_m < _LARGEST_M:
-            raise QuantityError(f"diameter_m {self.diameter_m} is that of no meter body; write metres, such as 0.0127")
+            raise QuantityError(f"diameter_m {self.diameter_m} is that of no meter body; for example 0.0127, in metres")
         if not 0.0 <= self.expansion_per_k < _LARGEST_EXPANSION_PER_K:
-            raise QuantityError(f"expansion_per_k {self.expansion_per_k} is that of no meter body; write 17e-6, say")
+            raise QuantityError(f"expansion_per_k {self.expansion_per_k} is that of no meter body; for example 17e-6")
         if self.known_scatter is not None and not 0.0 <= self.known_scatter < 1.0:
-            raise QuantityError(f"known_scatter {self.known_scatter}; write a fraction such as 0.001 for 0.1 %")
+            raise QuantityError(f"known_scatter {self.known_scatter}; for example 0.001, a fraction, for 0.1 %")
         made = check_types(self.runs, MeterCurve, "runs", "MeterCurve")
         runs = tuple(sorted(made, key=lambda run: [(p.frequency_hz, p.k_pulses_per_l) for p in run.points]))
         common = CommonCurve.of([self._strouhal_run(run) for run in runs])
@@ -170,12 +172,12 @@ class ViscosityCurve:
         return Range("Reynolds number", low, high, "(4 q/(π D ν))", _CALIBRATION)
 
     def diameter_m_at(self, temperature_c: Any) -> Any:
-        """Give the diameter of the body at a temperature, m."""
+        """Return the diameter of the body at a temperature, m."""
         t = _BODY_TEMPERATURES_C.check(as_float(temperature_c))
         return body_diameter(self.diameter_m, t, reference_c=self.reference_c, expansion_per_k=self.expansion_per_k)
 
     def strouhal(self, roshko_number: Any, *, out_of_range: OnOutOfRange = "raise") -> Any:
-        """Give the Strouhal number at a calibrated Roshko number."""
+        """Return the Strouhal number at a calibrated Roshko number."""
         return self._common.curve.y(self.roshko_numbers.check(as_float(roshko_number), out_of_range))
 
     def _roshko(self, frequency_hz: Any, viscosity_mm2_s: Any, temperature_c: Any, out_of_range: OnOutOfRange) -> Any:
@@ -186,7 +188,7 @@ class ViscosityCurve:
     def k_pulses_per_l(
         self, frequency_hz: Any, viscosity_mm2_s: Any, temperature_c: Any, *, out_of_range: OnOutOfRange = "raise"
     ) -> Any:
-        """Give K at a frequency, in a liquid at a temperature.
+        """Return K at a frequency, in a liquid at a temperature.
 
         Parameters
         ----------
@@ -216,7 +218,7 @@ class ViscosityCurve:
     def flow_l_s(
         self, frequency_hz: Any, viscosity_mm2_s: Any, temperature_c: Any, *, out_of_range: OnOutOfRange = "raise"
     ) -> Any:
-        """Give the flow at a frequency, f/K, L/s; arguments and errors as for :meth:`k_pulses_per_l`."""
+        """Return the flow at a frequency, f/K, L/s; arguments and errors as for :meth:`k_pulses_per_l`."""
         k = self.k_pulses_per_l(frequency_hz, viscosity_mm2_s, temperature_c, out_of_range=out_of_range)
         return as_float(frequency_hz) / k
 
@@ -253,7 +255,7 @@ class ViscosityCurve:
         return self._common.curve.x_of_ratio(ratio) * viscosity / diameter**2
 
     def frequencies_hz(self, viscosity_mm2_s: Any, temperature_c: Any) -> tuple[Any, Any]:
-        """Give the lowest and highest frequency that are calibrated for a liquid at a temperature, Hz."""
+        """Return the lowest and highest frequency that are calibrated for a liquid at a temperature, Hz."""
         low, high = self.roshko_numbers.low, self.roshko_numbers.high
         per_roshko = as_float(viscosity_mm2_s) * _M2_PER_MM2 / self.diameter_m_at(temperature_c) ** 2
         return low * per_roshko, high * per_roshko
@@ -261,7 +263,7 @@ class ViscosityCurve:
     def relative_uncertainty(
         self, frequency_hz: Any, viscosity_mm2_s: Any, temperature_c: Any, *, out_of_range: OnOutOfRange = "raise"
     ) -> Any:
-        """Give the standard uncertainty of K, and of the flow, as a fraction.
+        """Return the standard uncertainty of K, and of the flow, as a fraction.
 
         It combines the uncertainty of the points, a straight line over log Roshko between them, with
         :attr:`scatter`, which is one figure for the whole curve. That of the viscosity given is not
@@ -274,11 +276,11 @@ class ViscosityCurve:
     def viscosity_sensitivity(
         self, frequency_hz: Any, viscosity_mm2_s: Any, temperature_c: Any, *, out_of_range: OnOutOfRange = "raise"
     ) -> Any:
-        """Give by what fraction K changes for a fraction of viscosity, d ln K / d ln ν, at a frequency."""
+        """Return by what fraction K changes for a fraction of viscosity, d ln K / d ln ν, at a frequency."""
         return -self._common.curve.slope(self._roshko(frequency_hz, viscosity_mm2_s, temperature_c, out_of_range))
 
     def meter_curve(self, viscosity_mm2_s: float, temperature_c: float) -> MeterCurve:
-        """Give the curve of K over frequency in one liquid at one temperature.
+        """Return the curve of K over frequency in one liquid at one temperature.
 
         Its points are those of the common curve, scatter included in their uncertainty; it answers
         as this curve does, and has linearity and usable range as well.
@@ -297,7 +299,7 @@ class ViscosityCurve:
         viscosity_mm2_s = plain_number(viscosity_mm2_s, "viscosity_mm2_s")
         temperature_c = plain_number(temperature_c, "temperature_c")
         if not 0.0 < viscosity_mm2_s < _LARGEST_MM2_S:
-            raise QuantityError(f"viscosity_mm2_s {viscosity_mm2_s} is that of no liquid; write 1.2, say")
+            raise QuantityError(f"viscosity_mm2_s {viscosity_mm2_s} is that of no liquid; for example 1.2")
         diameter, numbers = self.diameter_m_at(temperature_c), self._common.roshko
         frequencies = numbers * viscosity_mm2_s * _M2_PER_MM2 / diameter**2
         k = self._common.strouhal / (_L_PER_M3 * diameter**3)
@@ -310,22 +312,37 @@ class ViscosityCurve:
         )
 
     def in_liquid(self, viscosity: Any, temperature: Any) -> MeterCurve:
-        """Give :meth:`meter_curve` for a viscosity such as ``"4.5 cSt"`` and a temperature such as ``"-20 degC"``."""
+        """Return :meth:`meter_curve` for a viscosity such as ``"4.5 cSt"`` and a temperature such as ``"-20 degC"``."""
         return self.meter_curve(positive(viscosity, "mm^2/s", name="viscosity"), celsius(temperature))
 
     def k_factor(self, frequency: Any, viscosity: Any, temperature: Any) -> KFactor:
-        """Give K at a frequency, viscosity and temperature, such as ``"99.8 Hz"``, as a K-factor."""
+        """Return K at a frequency, viscosity and temperature, such as ``"99.8 Hz"``, as a K-factor."""
         return self.in_liquid(viscosity, temperature).k_factor(frequency)
 
     def flow(self, frequency: Any, viscosity: Any, temperature: Any) -> Any:
-        """Give the flow at a frequency such as ``"99.8 Hz"``, as a quantity in L/h."""
-        hz = magnitude(frequency, "Hz", name="frequency")
+        """Return the flow at a frequency such as ``"99.8 Hz"``, as a quantity in L/h."""
+        hz = pulse_rate_hz(frequency)
         return answer(3600.0 * self.flow_l_s(hz, *_liquid(viscosity, temperature)), "L/h", frequency)
 
     def frequency(self, flow: Any, viscosity: Any, temperature: Any) -> Any:
-        """Find the frequency of a flow such as ``"12.5 gal/h"``, as a quantity in Hz."""
-        l_s = magnitude(flow, "L/s", name="flow")
+        """Find the frequency of a flow such as ``"31.5 L/h"``, as a quantity in Hz."""
+        l_s = positive(flow, "L/s", name="flow", zero=True)
         return answer(self.frequency_hz(l_s, *_liquid(viscosity, temperature)), "Hz", flow)
+
+    def report(self) -> Report:
+        """Return the runs with their points, the scatter and the calibrated range."""
+        known = "as given" if self.known_scatter is not None else "from the runs"
+        facts = {
+            "body": f"{1000.0 * self.diameter_m:.5g} mm at {self.reference_c:.4g} °C",
+            "scatter of a run": f"{format_percent(self.scatter)} (standard deviation, {known})",
+            "Roshko numbers": f"{self.roshko_numbers.low:.4g} to {self.roshko_numbers.high:.4g}",
+        }
+        tables = [Table.of([point.cells() for point in run.points]) for run in self.runs]
+        return Report(f"Strouhal over Roshko number, runs: {len(self.runs)}", facts=facts, tables=tables)
+
+    def rows(self) -> list[CalibrationPoint]:
+        """Return the points of all runs."""
+        return [point for run in self.runs for point in run.points]
 
 
 def _liquid(viscosity: Any, temperature: Any) -> tuple[Any, Any]:
