@@ -52,6 +52,11 @@ class PulseCheck(Reporting):
         Fraction of the periods more than a quarter off the rhythm; NaN where there are too few pulses.
     expected_hz, tolerance : float or None
         The frequency that the known flow gives, Hz, and the tolerance for it as a fraction.
+
+    Examples
+    --------
+    >>> PulseRecord([0, 1, 2, 3, 4, 5, 6, 7, 10, 11, 12, 13, 14, 15, 16]).check("1 Hz", tolerance="20 %")
+    <PulseCheck: Record of pulses: reject: 2 pulses may be missing>
     """
 
     pulses: int
