@@ -26,6 +26,8 @@ __all__ = ["PulseCheck", "PulseRecord"]
 
 _IRREGULAR = 0.1
 """Part of the periods off the rhythm from which on there is none to judge by."""
+_ENOUGH = 50
+"""Pulses from which on such a part is more than one or two periods."""
 _ROWS = 20
 _UNSEEN = (
     "A record alone cannot show evenly spaced extra pulses (every pulse twice, half a period apart) nor evenly "
@@ -55,7 +57,8 @@ class PulseCheck(Reporting):
 
     Examples
     --------
-    >>> PulseRecord([0, 1, 2, 3, 4, 5, 6, 7, 10, 11, 12, 13, 14, 15, 16]).check("1 Hz", tolerance="20 %")
+    >>> record = PulseRecord([0, 1, 2, 3, 4, 5, 6, 7, 10, 11, 12, 13, 14, 15, 16])
+    >>> record.check("1 Hz", tolerance="20 %")
     <PulseCheck: Record of pulses: reject: 2 pulses may be missing>
     """
 
@@ -74,12 +77,13 @@ class PulseCheck(Reporting):
     def faults(self) -> tuple[str, ...]:
         """Reasons to reject the record."""
         found = [pattern.explanation for pattern in self.patterns]
-        if not found and self.irregular_share > _IRREGULAR:
-            found.append(f"{format_percent(self.irregular_share)} of the periods are off the rhythm by over a quarter")
-        if not found and self.missed:
-            found.append(f"{sum(each.pulses for each in self.missed)} pulses may be missing")
-        if not found and self.doubled:
-            found.append(f"{len(self.doubled)} pulses may be too many")
+        if not found:
+            if self.missed:
+                found.append(f"{sum(each.pulses for each in self.missed)} pulses may be missing")
+            if self.doubled:
+                found.append(f"{len(self.doubled)} pulses may be too many")
+            if self.irregular_share > _IRREGULAR and self.pulses >= _ENOUGH:
+                found.append(f"{format_percent(self.irregular_share)} of the periods are off the rhythm by a quarter")
         if self.expected_hz and self.tolerance is not None:
             ratio = self.frequency_hz / self.expected_hz
             if not abs(ratio - 1.0) <= self.tolerance:
