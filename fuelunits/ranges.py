@@ -81,13 +81,15 @@ class Range:
         inside = self.contains(value)
         if np.all(inside):
             return value
-        outside = np.asarray(~np.asarray(inside) & ~np.isnan(value))
+        masked = isinstance(value, np.ma.MaskedArray)
+        outside = np.asarray(~np.asarray(np.ma.filled(inside, True) if masked else inside) & ~np.isnan(value))
         if not outside.any():
             return value
         if out_of_range == "nan":
             if hasattr(value, "where"):
                 return value.where(inside)
-            return np.where(outside, np.nan, value) if outside.ndim else np.nan
+            where = np.ma.where if masked else np.where
+            return where(outside, np.nan, value) if outside.ndim else np.nan
         first = float(np.asarray(value)[outside].flat[0])
         raise OutOfRange(
             f"{self.name} {first:g} {self.unit} is outside {self.low:g} to {self.high:g} {self.unit}, "

@@ -4,7 +4,7 @@
 each alteration. ``tests/equivalent_mutants.toml`` names the subjects, their modules and tests, and the equivalent
 mutants: alterations that no test can notice, each with its reason. Other surviving mutants are printed, with the part
 that was killed, and make the command fail. Without a subject all of them run. A pattern after the subjects, such as
-``fuelunits.fuels.solving*``, runs only the mutants it fits.
+``fuelunits.fuels.base_density_solver*``, runs only the mutants it fits.
 
 mutmut leaves decorated functions alone, so that properties and cached functions are written without the decorator in
 the copy, and decorated on the line after. Its workers are forked from a process that has run no test, and clear every

@@ -4,16 +4,20 @@ import numpy as np
 import pytest
 
 from fuelunits.errors import OutOfRange
-from fuelunits.fuels import solving
+from fuelunits.fuels import elementwise
 from fuelunits.fuels.commodities import LUBRICATING_OIL, REFINED_PRODUCTS
 from fuelunits.fuels.density_scales import hydrometer_factor
 from fuelunits.fuels.edition_1980 import Procedure1980
 from fuelunits.fuels.volume_correction import BASE_60F_C, base_density, ctl, ctpl
 
 BASES = [15.0, 20.0, BASE_60F_C]
-MANY = solving._BLOCK + 1
+MANY = elementwise._BLOCK + 1
 WHO_2004 = "API MPMS Chapter 11.1 / ASTM D1250 / IP 200, volume correction factors, 2004, with addenda 1 and 2"
 WHO_1980 = "ASTM D1250 / API 2540 / IP 200, petroleum measurement tables, 1980"
+
+
+def smooth_ctl(procedure, rho, t):
+    return procedure.smooth_ctl(rho, procedure.table.row(procedure.table.group(rho)), procedure.degrees(t))
 
 
 @pytest.mark.parametrize("p", [0.0, 1.0, 10_342.0])
@@ -38,7 +42,7 @@ def test_in_the_transition_zone_of_1980_beside_the_base_temperature(t):
 @pytest.mark.parametrize(("limit", "t"), [(770.25, -40.0), (787.25, 95.0), (838.75, -40.0)])
 def test_in_the_gap_between_two_groups_of_1980_the_nearer_side_is_taken(limit, t):
     procedure = Procedure1980(REFINED_PRODUCTS)
-    below, above = (rho * procedure.smooth_ctl(rho, t) for rho in (np.nextafter(limit, 0.0), limit))
+    below, above = (rho * smooth_ctl(procedure, rho, t) for rho in (np.nextafter(limit, 0.0), limit))
     for share, is_below in ((0.1, True), (0.4, True), (0.6, False), (0.9, False)):
         observed = below + share * (above - below)
         found = base_density(float(observed), t, edition=1980)
@@ -102,7 +106,7 @@ def test_the_limits_themselves_are_found(limit, beyond):
 
 def test_a_series_stays_one_where_some_of_it_lies_beyond_the_limits_or_between_groups():
     pandas = pytest.importorskip("pandas")
-    between = 770.25 * (1.0 - 2e-5) * Procedure1980(REFINED_PRODUCTS).smooth_ctl(770.25, -40.0)
+    between = 770.25 * (1.0 - 2e-5) * smooth_ctl(Procedure1980(REFINED_PRODUCTS), 770.25, -40.0)
     observed = pandas.Series([500.0, 800.0, float("nan"), between], index=["a", "b", "c", "d"], name="tank")
     found = base_density(observed, -40.0, edition=1980, out_of_range="nan")
     assert (type(found), found.name, list(found.index)) == (pandas.Series, "tank", ["a", "b", "c", "d"])

@@ -69,14 +69,13 @@ def test_refusals():
 @pytest.mark.parametrize(
     ("scale", "value", "message"),
     [
-        (scales.relative_density_from_density, -1.0, "density at 60 degF is -1.0; it must be above 0"),
-        (scales.density_from_relative_density, 0.0, "relative density is 0.0; it must be above 0"),
-        (scales.api_gravity_from_relative_density, 0.0, "relative density is 0.0; it must be above 0"),
-        (scales.relative_density_from_api_gravity, -140.0, "API gravity is -140.0; it must be above -131.5"),
-        (scales.api_gravity_from_density, 0.0, "density at 60 degF is 0.0; it must be above 0"),
+        (scales.relative_density_from_density, -1.0, "density at 60 degF.*-1"),
+        (scales.density_from_relative_density, 0.0, "relative density.*0"),
+        (scales.api_gravity_from_relative_density, 0.0, "relative density.*0"),
+        (scales.relative_density_from_api_gravity, -140.0, "API gravity.*-140"),
+        (scales.api_gravity_from_density, 0.0, "density at 60 degF.*0"),
     ],
 )
 def test_refusals_name_the_scale(scale, value, message):
-    with pytest.raises(QuantityError) as refusal:
+    with pytest.raises(QuantityError, match=message):
         scale(value)
-    assert str(refusal.value) == message

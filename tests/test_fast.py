@@ -1,6 +1,8 @@
 """Over large arrays the density comes from a polynomial: the formula's to 1e-12, and in every other way the same."""
 
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
 
 import numpy as np
 import pytest
@@ -8,14 +10,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fuelunits.errors import OutOfRange
-from fuelunits.fuels import series as fast
+from fuelunits.fuels import large_arrays as fast
 from fuelunits.fuels.commodities import CRUDE_OIL, LUBRICATING_OIL, REFINED_PRODUCTS
 from fuelunits.fuels.grades import all_fuels, fuel
 from fuelunits.fuels.product import GivenExpansion, PetroleumProduct
 from fuelunits.fuels.volume_correction import BASE_60F_C, base_density, ctl
 from fuelunits.ranges import Range
 
-SIZE = fast._LARGE
+SIZE = 131_072
 WHOLE = np.linspace(-50.0, 150.0, SIZE)
 KEY = "api_mpms_11_1_2004"
 GROUPS = [
@@ -27,7 +29,7 @@ GROUPS = [
 
 def by_formula(liquid, t, pressure=0.0):
     """Give the density of arrays too small for anything but the formula."""
-    parts = np.array_split(t, 4)
+    parts = np.array_split(t, 20)
     assert not fast.is_large(parts[0], pressure)
     return np.concatenate([liquid.density_kg_m3(part, pressure) for part in parts])
 
@@ -36,7 +38,7 @@ def by_formula(liquid, t, pressure=0.0):
 def polynomials(monkeypatch):
     """Keep what polynomials are made, to show which way was taken."""
     made = []
-    make = fast._coefficients
+    make = fast._coefficients.__wrapped__
     monkeypatch.setattr(fast, "_coefficients", lambda *given: made.append(make(*given)) or made[-1])
     return made
 
@@ -71,13 +73,28 @@ def test_a_given_expansion():
     np.testing.assert_allclose(liquid.density_kg_m3(WHOLE), by_formula(liquid, WHOLE), rtol=1e-12, atol=0.0)
 
 
-def test_what_no_polynomial_gives_again_is_left_to_the_formula(polynomials):
-    valid = Range("temperature", -50.0, 150.0, "degC", "an example")
+@dataclass(frozen=True)
+class Invented:
+    """A liquid whose density is any function of temperature."""
 
+    density: Callable
+
+    def density_kg_m3(self, temperature_c, gauge_pressure_kpa=0.0, *, out_of_range="raise"):  # noqa: ARG002
+        return self.density(temperature_c)
+
+
+VALID = Range("temperature", -50.0, 150.0, "degC", "an example")
+
+
+def over(density):
+    return fast.density_over(Invented(density), WHOLE, 0.0, VALID, "raise")
+
+
+def test_what_no_polynomial_gives_again_is_left_to_the_formula(polynomials):
     def kinked(t):
         return 800.0 - np.abs(t - 33.0)
 
-    np.testing.assert_array_equal(fast.in_blocks(kinked, WHOLE, valid, "raise"), kinked(WHOLE))
+    np.testing.assert_array_equal(over(kinked), kinked(WHOLE))
     assert polynomials == [None]
     assert np.isnan(PetroleumProduct(800.0).density_kg_m3(WHOLE, float("nan"))).all()
 
@@ -85,19 +102,17 @@ def test_what_no_polynomial_gives_again_is_left_to_the_formula(polynomials):
 @pytest.mark.parametrize("middle", [-34.0, 33.0, 126.0])
 def test_a_bump_that_the_points_of_the_series_step_over_is_noticed(middle, polynomials):
     """One degree wide on either side, and between two of the seventeen points that make the series."""
-    valid = Range("temperature", -50.0, 150.0, "degC", "an example")
 
     def bumpy(t):
         return 800.0 - 0.7 * t + 1e-6 * np.maximum(0.0, 1.0 - np.abs(t - middle))
 
-    np.testing.assert_array_equal(fast.in_blocks(bumpy, WHOLE, valid, "raise"), bumpy(WHOLE))
+    np.testing.assert_array_equal(over(bumpy), bumpy(WHOLE))
     assert polynomials == [None]
 
 
 def test_a_straight_line_is_a_series_and_a_constant_is_left_to_the_formula(polynomials):
-    valid = Range("temperature", -50.0, 150.0, "degC", "an example")
     for density in (lambda t: 800.0 - 0.7 * t, lambda t: 800.0 + 0.0 * t):
-        np.testing.assert_allclose(fast.in_blocks(density, WHOLE, valid, "raise"), density(WHOLE), rtol=1e-12)
+        np.testing.assert_allclose(over(density), density(WHOLE), rtol=1e-12)
     assert [made and [round(float(each), 9) for each in made] for made in polynomials] == [[-0.7, 800.0], None]
 
 
@@ -137,7 +152,7 @@ def test_a_limit_counted_inexactly_still_passes():
         lambda t: np.asfortranarray(t.reshape(2, -1)),
         lambda t: t.astype(">f8"),
         lambda t: np.ma.masked_array(t, t > 100.0),
-        lambda t: t[: SIZE - 1],
+        lambda t: t[: fast._LARGE - 1],
         lambda t: t[:1].reshape(()),
     ],
     ids=["float32", "strided", "Fortran", "big-endian", "masked", "small", "0-d"],
@@ -161,6 +176,15 @@ def test_shape_is_kept_and_inputs_are_left_alone(polynomials):
     np.testing.assert_array_equal(t.ravel(), WHOLE)
     assert np.shape(PetroleumProduct(800.0).density_kg_m3(t, np.zeros(t.shape))) == t.shape
     assert len(polynomials) == 1  # many pressures are left to the formula
+
+
+def test_the_series_is_kept_for_the_liquid_and_the_pressure():
+    fast._coefficients.cache_clear()
+    for liquid in (PetroleumProduct(800.0), PetroleumProduct(800.0), fuel("Jet A"), fuel("Jet A")):
+        liquid.density_kg_m3(WHOLE[: fast._LARGE] * 0.3)
+    liquid.density_kg_m3(WHOLE[: fast._LARGE] * 0.3, 100.0)
+    found = fast._coefficients.cache_info()
+    assert (found.misses, found.hits) == (3, 2)
 
 
 def test_threads_give_the_same():

@@ -7,9 +7,11 @@ from hypothesis import strategies as st
 
 from fuelunits.errors import OutOfRange, QuantityError, SourceError
 from fuelunits.fuels.commodities import CRUDE_OIL, LUBRICATING_OIL
-from fuelunits.fuels.edition_2004 import ALPHAS_PER_F, TEMPERATURES_C, t68_f
-from fuelunits.fuels.liquid import Scaled, StraightLine
+from fuelunits.fuels.edition_2004 import ALPHAS_PER_F, TEMPERATURES_C, degrees_from_60f
+from fuelunits.fuels.grades import fuel
+from fuelunits.fuels.liquid import Scaled
 from fuelunits.fuels.product import GivenExpansion, PetroleumProduct, batch_of
+from fuelunits.fuels.pure import pure_liquid
 from fuelunits.fuels.volume_correction import BASE_60F_C, base_density, ctpl, expansion_coefficient
 from fuelunits.ranges import Range
 from fuelunits.reference import published
@@ -172,9 +174,23 @@ def test_moving_the_base_changes_nothing():
 
 def test_compressibility_is_that_of_petroleum_of_the_same_density():
     liquid = GivenExpansion(800.0, 0.00085, source=KEY)
-    ratio = liquid.density_kg_m3(20.0, 5000.0) / liquid.density_kg_m3(20.0)
+    ratio = liquid.density_kg_m3(20.0, 1000.0) / liquid.density_kg_m3(20.0)
     product = PetroleumProduct(800.0)
-    assert ratio == pytest.approx(product.density_kg_m3(20.0, 5000.0) / product.density_kg_m3(20.0), rel=1e-6)
+    assert ratio == pytest.approx(product.density_kg_m3(20.0, 1000.0) / product.density_kg_m3(20.0), rel=1e-6)
+
+
+@pytest.mark.parametrize("name", ["n-heptane", "n-decane", "n-dodecane", "toluene", "ethanol"])
+def test_compressibility_against_coolprop_up_to_the_pressure_that_is_allowed(name):
+    """0.41 % of n-heptane at 60 degC and 10 MPa: so far it is refused."""
+    pytest.importorskip("CoolProp")
+    pure = pure_liquid(name)
+    own = GivenExpansion.through(pure.density_kg_m3(15.0), 15.0, pure.density_kg_m3(40.0), 40.0, source="coolprop")
+    for t in (0.0, 15.0, 40.0, 60.0, 78.0):
+        ratio = own.density_kg_m3(t, 1000.0) / own.density_kg_m3(t)
+        assert ratio == pytest.approx(pure.density_kg_m3(t, 1000.0) / pure.density_kg_m3(t), rel=5e-4)
+    for liquid in (own, Scaled(own, 1.01), fuel("normal heptane"), fuel("HEFA-SPK")):
+        with pytest.raises(OutOfRange, match="pressure"):
+            liquid.density_kg_m3(60.0, 10_000.0)
 
 
 def test_it_stays_within_the_temperatures_of_its_source():
@@ -194,16 +210,15 @@ def test_it_stays_within_the_temperatures_of_its_source():
         ((766.3, 65.0, 722.3, 5.0), "the density must fall from the cooler to the warmer temperature"),
         ((766.3, 5.0, 766.3, 65.0), "the density must fall from the cooler to the warmer temperature"),
         ((800.0, -50.0, 300.0, -49.0), "the density falls too steeply from the cooler to the warmer temperature"),
-        ((0.0, 5.0, 722.3, 65.0), "density is 0.0 kg/m^3; it must be positive"),
-        ((766.3, 5.0, -722.3, 65.0), "density is -722.3 kg/m^3; it must be positive"),
-        ((766.3, 5.0, 0.0, 65.0), "density is 0.0 kg/m^3; it must be positive"),
-        ((766.3, 5.0, float("nan"), 65.0), "density is nan kg/m^3; it must be positive"),
+        ((0.0, 5.0, 722.3, 65.0), "positive"),
+        ((766.3, 5.0, -722.3, 65.0), "positive"),
+        ((766.3, 5.0, 0.0, 65.0), "positive"),
+        ((766.3, 5.0, float("nan"), 65.0), "positive"),
     ],
 )
 def test_points_through_which_no_liquid_goes_are_refused(points, message):
-    with pytest.raises(QuantityError) as refusal:
+    with pytest.raises(QuantityError, match=message):
         GivenExpansion.through(*points, source=KEY)
-    assert str(refusal.value) == message
 
 
 @pytest.mark.parametrize("apart", [0.01, 0.3, -0.3])
@@ -227,9 +242,8 @@ def test_the_limits_of_the_expansion_are_those_of_the_standard():
 
 @pytest.mark.parametrize("density", [0.0, -1.0, float("nan"), float("inf")])
 def test_a_density_that_no_liquid_has_is_refused(density):
-    with pytest.raises(QuantityError) as refusal:
+    with pytest.raises(QuantityError, match="positive"):
         GivenExpansion(density, 0.0009, source=KEY)
-    assert str(refusal.value) == f"base density is {density} kg/m^3; it must be positive"
 
 
 def test_any_other_density_will_do():
@@ -269,10 +283,9 @@ def test_a_batch_keeps_edition_and_commodity():
 
 def test_a_batch_of_anything_else_is_scaled():
     typical = GivenExpansion(760.0, 0.00097, source=KEY)
-    line = StraightLine(812.2, -0.723, 15.0, Range("temperature", -40.0, 90.0, "degC", "crc_530"), source="crc_530")
-    for liquid in (typical, line):
-        pressed = batch_of(typical, 750.0, 25.0, 5000.0)
-        assert pressed.density_kg_m3(25.0, 5000.0) == pytest.approx(750.0, rel=1e-14)
+    for liquid in (typical, Scaled(typical, 1.01)):
+        pressed = batch_of(typical, 750.0, 25.0, 500.0)
+        assert pressed.density_kg_m3(25.0, 500.0) == pytest.approx(750.0, rel=1e-14)
         batch = batch_of(liquid, 750.0, 25.0)
         assert isinstance(batch, Scaled)
         assert batch.density_kg_m3(25.0) == pytest.approx(750.0, rel=1e-14)
@@ -286,7 +299,7 @@ def test_an_expansion_that_has_no_equal_at_60_f_is_refused():
     with pytest.raises(QuantityError) as refusal:
         GivenExpansion(800.0, 0.005, base_c=-50.0, source=KEY)
     assert str(refusal.value) == "an expansion of 0.005 per degC at -50.0 degC has no equal at 60 degF"
-    largest = 1.8 / (6.4 * (60.0068749 - t68_f(-50.0)))
+    largest = 1.8 / (6.4 * -degrees_from_60f(-50.0))
     with pytest.raises(OutOfRange, match="thermal expansion at 60"):
         GivenExpansion(800.0, largest, base_c=-50.0, source=KEY)
     with pytest.raises(QuantityError, match="has no equal"):

@@ -2,19 +2,20 @@
 
 Relative density is density at 60 °F over that of water at 60 °F; API gravity is
 141.5/RD - 131.5. The editions differ in the density of water: 999.016 kg/m³ (2004) and
-999.012 kg/m³ (1980) [api_mpms_11_1_2004, astm_d1250_1980].
+999.012 kg/m³ (1980) [api_mpms_11_1_2004, astm_d1250_1980]. A newer edition brings its own.
 """
 
 from __future__ import annotations
 
-from typing import Any, Literal
+from typing import Any
 
 import numpy as np
 
 from fuelunits.arrays import as_float
 from fuelunits.errors import FuelUnitsError, QuantityError
-from fuelunits.fuels import edition_1980, edition_2004
-from fuelunits.validation import format_value, plain_number
+from fuelunits.fuels.editions import edition_of
+from fuelunits.fuels.procedure import BASE_60F_C, is_60f
+from fuelunits.validation import plain_number
 
 __all__ = [
     "BASE_60F_C",
@@ -23,45 +24,27 @@ __all__ = [
     "density_from_api_gravity",
     "density_from_relative_density",
     "hydrometer_factor",
-    "is_60f",
     "relative_density_from_api_gravity",
     "relative_density_from_density",
 ]
-
-BASE_60F_C = (60.0 - 32.0) / 1.8
-"""The base temperature of 60 °F, in °C."""
-
-Edition = Literal[1980, 2004]
-_WATER_60F_KG_M3 = {2004: edition_2004.WATER_60F_KG_M3, 1980: edition_1980.WATER_60F_KG_M3}
-
-
-def is_60f(base_c: float) -> bool:
-    """Tell whether a base temperature in °C is 60 °F, be it written 15.56."""
-    return abs(base_c - BASE_60F_C) < 0.006
-
-
-def _water(edition: Edition) -> float:
-    if isinstance(edition, int) and edition in _WATER_60F_KG_M3:
-        return _WATER_60F_KG_M3[edition]
-    raise FuelUnitsError(f"there is no edition {format_value(edition)} here; write 2004 or 1980")
 
 
 def _above(value: Any, limit: float, name: str) -> Any:
     value = as_float(value)
     if np.any(value <= limit):
-        raise QuantityError(f"{name} is {value}; it must be above {limit:g}")
+        raise QuantityError(f"{name} must be above {limit:g}; got {value}")
     return value
 
 
-def relative_density_from_density(density_60f_kg_m3: Any, *, edition: Edition = 2004) -> Any:
-    """Give the relative density (60/60 °F) of a density at 60 °F.
+def relative_density_from_density(density_60f_kg_m3: Any, *, edition: int = 2004) -> Any:
+    """Return the relative density (60/60 °F) of a density at 60 °F.
 
     Parameters
     ----------
     density_60f_kg_m3 : float or array
         kg/m³ at 60 °F, positive.
-    edition : {2004, 1980}
-        Whose density of water.
+    edition : int
+        Year of the edition whose density of water is taken.
 
     Returns
     -------
@@ -78,18 +61,18 @@ def relative_density_from_density(density_60f_kg_m3: Any, *, edition: Edition = 
     >>> round(relative_density_from_density(800.0), 4)
     0.8008
     """
-    return _above(density_60f_kg_m3, 0.0, "density at 60 degF") / _water(edition)
+    return _above(density_60f_kg_m3, 0.0, "density at 60 degF") / edition_of(edition).water_60f_kg_m3
 
 
-def density_from_relative_density(relative_density: Any, *, edition: Edition = 2004) -> Any:
-    """Give the density at 60 °F, kg/m³, of a relative density (60/60 °F).
+def density_from_relative_density(relative_density: Any, *, edition: int = 2004) -> Any:
+    """Return the density at 60 °F, kg/m³, of a relative density (60/60 °F).
 
     Parameters
     ----------
     relative_density : float or array
         Dimensionless (60/60 °F), positive.
-    edition : {2004, 1980}
-        Whose density of water.
+    edition : int
+        Year of the edition whose density of water is taken.
 
     Returns
     -------
@@ -106,11 +89,11 @@ def density_from_relative_density(relative_density: Any, *, edition: Edition = 2
     >>> round(density_from_relative_density(0.8), 2)
     799.21
     """
-    return _above(relative_density, 0.0, "relative density") * _water(edition)
+    return _above(relative_density, 0.0, "relative density") * edition_of(edition).water_60f_kg_m3
 
 
 def relative_density_from_api_gravity(api_gravity: Any) -> Any:
-    """Give the relative density (60/60 °F) of an API gravity.
+    """Return the relative density (60/60 °F) of an API gravity.
 
     Parameters
     ----------
@@ -136,7 +119,7 @@ def relative_density_from_api_gravity(api_gravity: Any) -> Any:
 
 
 def api_gravity_from_relative_density(relative_density: Any) -> Any:
-    """Give the API gravity of a relative density (60/60 °F).
+    """Return the API gravity of a relative density (60/60 °F).
 
     Parameters
     ----------
@@ -161,15 +144,15 @@ def api_gravity_from_relative_density(relative_density: Any) -> Any:
     return 141.5 / _above(relative_density, 0.0, "relative density") - 131.5
 
 
-def density_from_api_gravity(api_gravity: Any, *, edition: Edition = 2004) -> Any:
-    """Give the density at 60 °F, kg/m³, of an API gravity.
+def density_from_api_gravity(api_gravity: Any, *, edition: int = 2004) -> Any:
+    """Return the density at 60 °F, kg/m³, of an API gravity.
 
     Parameters
     ----------
     api_gravity : float or array
         Degrees API, above -131.5.
-    edition : {2004, 1980}
-        Whose density of water.
+    edition : int
+        Year of the edition whose density of water is taken.
 
     Returns
     -------
@@ -189,15 +172,15 @@ def density_from_api_gravity(api_gravity: Any, *, edition: Edition = 2004) -> An
     return density_from_relative_density(relative_density_from_api_gravity(api_gravity), edition=edition)
 
 
-def api_gravity_from_density(density_60f_kg_m3: Any, *, edition: Edition = 2004) -> Any:
-    """Give the API gravity of a density at 60 °F, kg/m³.
+def api_gravity_from_density(density_60f_kg_m3: Any, *, edition: int = 2004) -> Any:
+    """Return the API gravity of a density at 60 °F, kg/m³.
 
     Parameters
     ----------
     density_60f_kg_m3 : float or array
         kg/m³ at 60 °F, positive.
-    edition : {2004, 1980}
-        Whose density of water.
+    edition : int
+        Year of the edition whose density of water is taken.
 
     Returns
     -------
@@ -218,7 +201,7 @@ def api_gravity_from_density(density_60f_kg_m3: Any, *, edition: Edition = 2004)
 
 
 def hydrometer_factor(temperature_c: Any, *, calibrated_c: float = 15.0) -> Any:
-    """Give the factor that turns a glass hydrometer's reading into a density at its temperature.
+    """Return the factor that turns a glass hydrometer's reading into a density at its temperature.
 
     Parameters
     ----------
@@ -230,7 +213,7 @@ def hydrometer_factor(temperature_c: Any, *, calibrated_c: float = 15.0) -> Any:
     Returns
     -------
     float or array
-        Below 1 when it is warmer than the calibration: the glass has grown and floats higher.
+        Below 1 when it is warmer than the calibration: the glass has expanded and floats higher.
 
     Raises
     ------
@@ -253,8 +236,6 @@ def hydrometer_factor(temperature_c: Any, *, calibrated_c: float = 15.0) -> Any:
         above = 1.8 * t - 28.0
         return 1.0 - 0.00001278 * above - 0.0000000062 * above * above
     if calibrated_c not in (15.0, 20.0):
-        raise FuelUnitsError(
-            f"a hydrometer calibrated at {calibrated_c} degC; write 15.0, 20.0 or BASE_60F_C (60 degF)"
-        )
+        raise FuelUnitsError(f"calibrated_c must be 15.0, 20.0 or BASE_60F_C (60 degF); got {calibrated_c}")
     above = t - calibrated_c
     return 1.0 - 0.000023 * above - 0.00000002 * above * above

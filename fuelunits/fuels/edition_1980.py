@@ -1,117 +1,162 @@
 """The 1980 volume correction procedure (the letter tables) and its 1984 metric compressibility.
 
-Governments still print its tables. Equations and coefficients are recalled; alpha is rounded to
-seven decimals, as the printed tables need. Temperatures are taken as they are: the edition is
-older than ITS-90, and the scales differ by less than 0.04 °C in its range.
+Governments still print its tables. Equations and coefficients are recalled, and confirmed by those
+tables; alpha is rounded to seven decimals, as they need. Temperatures are taken as they are: the
+edition is older than ITS-90, and the scales differ by less than 0.04 °C in its range.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
 
 from fuelunits.arrays import exp, is_scalar
-from fuelunits.fuels.commodities import Commodity, Table
+from fuelunits.fuels.commodities import (
+    CRUDE_OIL,
+    LUBRICATING_OIL,
+    REFINED_PRODUCTS,
+    Coefficients,
+    Commodity,
+    Row,
+    Table,
+)
+from fuelunits.fuels.procedure import BASE_60F_C, cpl, is_60f
 from fuelunits.ranges import Range
 
-__all__ = [
-    "COMPRESSIBILITY_TEMPERATURES_C",
-    "GAUGE_PRESSURES_KPA",
-    "TEMPERATURES_C",
-    "WATER_60F_KG_M3",
-    "Procedure1980",
-    "alpha",
-    "compressibility_per_kpa",
-    "smooth_alpha",
-    "vcf",
-]
+__all__ = ["TABLES_15C", "TABLES_60F", "Expansion1980", "Procedure1980", "compressibility_per_kpa", "vcf"]
 
-WATER_60F_KG_M3 = 999.012
-"""Density of water at 60 °F of this edition, for relative density and API gravity."""
+_KEY = "astm_d1250_1980"
+_WATER_60F_KG_M3 = 999.012
 
-TEMPERATURES_C = Range("temperature", -40.0, 95.0, "degC", "astm_d1250_1980")
-COMPRESSIBILITY_TEMPERATURES_C = Range("temperature", -50.0, 95.0, "degC", "api_mpms_11_2_1m_1984")
-GAUGE_PRESSURES_KPA = Range("gauge pressure", 0.0, 10342.2, "kPa", "api_mpms_11_2_1m_1984")
+TABLES_15C = {
+    CRUDE_OIL: Table(610.5, (Coefficients("crude oil", 1075.0, 613.9723),), source=_KEY),
+    REFINED_PRODUCTS: Table(
+        653.0,
+        (
+            # the table goes in steps of 0.5 kg/m3: the limits lie half way between its last and first entries
+            Coefficients("gasolines", 770.25, 346.4228, 0.4388),
+            Coefficients("transition zone", 787.25, 2680.3206, 0.0, -0.00336312),
+            Coefficients("jet fuels and kerosenes", 838.75, 594.5418),
+            Coefficients("fuel oils", 1075.0, 186.9696, 0.4862),
+        ),
+        source=_KEY,
+    ),
+    LUBRICATING_OIL: Table(800.0, (Coefficients("lubricating oils", 1164.0, 0.0, 0.6278),), source=_KEY),
+}
+"""Density at 15 °C, alpha per °C."""
+
+TABLES_60F = {
+    CRUDE_OIL: Table(610.5, (Coefficients("crude oil", 1075.1, 341.0957),), source=_KEY),
+    REFINED_PRODUCTS: Table(
+        652.9,
+        (
+            # groups by API gravity in steps of 0.1: 52.1 to 85, 48.0 to 52.0, 37.1 to 47.9, 0 to 37.0
+            Coefficients("gasolines", 141.5 * _WATER_60F_KG_M3 / (131.5 + 52.05), 192.4571, 0.2438),
+            Coefficients("transition zone", 141.5 * _WATER_60F_KG_M3 / (131.5 + 47.95), 1489.0670, 0.0, -0.00186840),
+            Coefficients("jet fuels and kerosenes", 141.5 * _WATER_60F_KG_M3 / (131.5 + 37.05), 330.3010),
+            Coefficients("fuel oils", 1075.1, 103.8720, 0.2701),
+        ),
+        source=_KEY,
+    ),
+    LUBRICATING_OIL: Table(800.0, (Coefficients("lubricating oils", 1164.0, 0.0, 0.34878),), source=_KEY),
+}
+"""Density at 60 °F, alpha per °F."""
 
 
-def alpha(density: Any, table: Table) -> Any:
-    """Give alpha at the base temperature of a table, per degree of that table, rounded to 1e-7 as in print."""
-    smooth = smooth_alpha(density, table)
-    return round(smooth, 7) if is_scalar(smooth) else np.round(smooth, 7)
-
-
-def smooth_alpha(density: Any, table: Table) -> Any:
-    """Give alpha not rounded, as solving for the base density needs it."""
-    k0, k1, k2 = table.coefficients(density)
-    return (k0 / density + k1) / density + k2
-
-
-def vcf(alpha_base: Any, degrees_from_base: Any) -> Any:
-    """Give the volume correction factor from alpha and the temperature less that of the base."""
-    expansion = alpha_base * degrees_from_base
+def vcf(alpha_base: Any, degrees: Any) -> Any:
+    """Return the volume correction factor from alpha and the degrees above the base."""
+    expansion = alpha_base * degrees
     return exp(-expansion * (1.0 + 0.8 * expansion))
 
 
 def compressibility_per_kpa(density_15c_kg_m3: Any, temperature_c: Any) -> Any:
-    """Give the compressibility F, per kPa, of the 1984 metric standard."""
+    """Return the compressibility F, per kPa, of the 1984 metric standard."""
     rho_squared = density_15c_kg_m3 * density_15c_kg_m3
     return 1e-6 * exp(-1.62080 + 0.00021592 * temperature_c + (0.87096e6 + 4.2092e3 * temperature_c) / rho_squared)
 
 
 @dataclass(frozen=True)
+class Expansion1980:
+    """Alpha at the base of the procedure, per degree, and the density at 15 °C."""
+
+    alpha: Any
+    rho_15: Any
+    procedure: Procedure1980
+
+    def ctl(self, degrees: Any) -> Any:
+        """Return the volume correction factor to the base."""
+        return vcf(self.alpha, degrees)
+
+    def compressibility_per_kpa(self, degrees: Any) -> Any:
+        """Return F of CPL = 1 / (1 - F P), per kPa."""
+        return compressibility_per_kpa(self.rho_15, self.procedure.celsius(degrees))
+
+
+@dataclass(frozen=True)
 class Procedure1980:
-    """The procedure for one commodity, from 15 °C or from 60 °F."""
+    """The procedure for one commodity, from 60 °F where that base is asked for, otherwise from 15 °C."""
 
     commodity: Commodity
-    from_60f: bool = False
+    asked_base_c: float = 15.0
+
+    source = _KEY
+    water_60f_kg_m3 = _WATER_60F_KG_M3
+    temperatures_c = Range("temperature", -40.0, 95.0, "degC", _KEY)
+    pressed_temperatures_c = Range("temperature", -50.0, 95.0, "degC", "api_mpms_11_2_1m_1984")
+    # a negative gauge pressure is taken as 0, as the 2004 edition has it
+    gauge_pressures_kpa = Range("gauge pressure", -101.325, 10342.2, "kPa", "api_mpms_11_2_1m_1984")
+    gap = 2e-4
 
     @property
+    def base_c(self) -> float:
+        """The base on which the table stands, °C."""
+        return BASE_60F_C if is_60f(self.asked_base_c) else 15.0
+
+    @cached_property
     def table(self) -> Table:
         """The coefficients for this base."""
-        return self.commodity.per_f_1980 if self.from_60f else self.commodity.per_c_1980
-
-    @property
-    def density_limits(self) -> tuple[float, float]:
-        """Lowest and highest density at the base temperature, kg/m³."""
-        return self.table.low, self.table.high
-
-    source = "astm_d1250_1980"
-    gap = 2e-4
-    temperatures_c = TEMPERATURES_C
-    pressed_temperatures_c = COMPRESSIBILITY_TEMPERATURES_C
-    gauge_pressures_kpa = GAUGE_PRESSURES_KPA
+        return (TABLES_60F if is_60f(self.asked_base_c) else TABLES_15C)[self.commodity]
 
     def degrees(self, temperature_c: Any) -> Any:
-        """Take a temperature in °C to degrees from the base of the table."""
-        return 1.8 * temperature_c - 28.0 if self.from_60f else temperature_c - 15.0
+        """Return the degrees above the base, Fahrenheit from 60 °F and Celsius from 15 °C."""
+        return 1.8 * temperature_c - 28.0 if is_60f(self.asked_base_c) else temperature_c - 15.0
 
-    def ctl(self, rho_base: Any, temperature_c: Any) -> Any:
-        """Volume correction factor to the base, with alpha rounded as in the printed tables."""
-        return vcf(alpha(rho_base, self.table), self.degrees(temperature_c))
+    def celsius(self, degrees: Any) -> Any:
+        """Return the temperature in °C of so many degrees above the base."""
+        return (degrees + 28.0) / 1.8 if is_60f(self.asked_base_c) else degrees + 15.0
 
-    def smooth_ctl(self, rho_base: Any, temperature_c: Any) -> Any:
-        """Volume correction factor to the base, with alpha not rounded."""
-        return vcf(smooth_alpha(rho_base, self.table), self.degrees(temperature_c))
+    def expansion(self, rho: Any) -> Expansion1980:
+        """Return the expansion, with alpha rounded to 1e-7 as the printed tables need."""
+        table = self.table
+        row = table.row(table.group(rho))
+        alpha = smooth_alpha(rho, row)
+        rounded = round(alpha, 7) if is_scalar(alpha) else np.round(alpha, 7)
+        return Expansion1980(rounded, self._rho_15(rho, row), self)
 
-    def compressibility_per_kpa(self, rho_base: Any, temperature_c: Any) -> Any:
-        """Compressibility F of CPL = 1 / (1 - F P), per kPa, after the metric standard of 1984."""
-        return compressibility_per_kpa(rho_base * self.smooth_ctl(rho_base, 15.0), temperature_c)
+    def _rho_15(self, rho: Any, row: Row) -> Any:
+        return rho * self.smooth_ctl(rho, row, self.degrees(15.0)) if is_60f(self.asked_base_c) else rho
 
-    def factor_and_slope(self, rho_base: Any, degrees_from_base: Any, gauge_pressure_kpa: Any) -> tuple[Any, Any]:
-        """Give CTPL to the base, and the relative change of the density at the state with that at the base.
+    def smooth_ctl(self, rho: Any, row: Row, degrees: Any) -> Any:
+        """Return the volume correction factor to the base, with alpha not rounded."""
+        return vcf(smooth_alpha(rho, row), degrees)
 
-        Alpha is not rounded. The slope leaves out small terms that the factor has.
-        """
-        k0, k1, k2 = self.table.coefficients(rho_base)
-        smooth = (k0 / rho_base + k1) / rho_base + k2
-        factor = vcf(smooth, degrees_from_base)
-        fall_of_alpha = (2.0 * k0 / rho_base + k1) / rho_base
-        slope = 1.0 + fall_of_alpha * degrees_from_base * (1.0 + 1.6 * smooth * degrees_from_base)
+    def factor_and_slope(self, rho: Any, row: Row, degrees: Any, gauge_pressure_kpa: Any) -> tuple[Any, Any]:
+        """Return CTPL to the base without rounding, and d ln(rho CTPL) / d ln(rho)."""
+        alpha = smooth_alpha(rho, row)
+        factor = vcf(alpha, degrees)
+        slope = 1.0 + (2.0 * row[0] / rho + row[1]) / rho * degrees * (1.0 + 1.6 * alpha * degrees)
         if is_scalar(gauge_pressure_kpa) and gauge_pressure_kpa == 0.0:
             return factor, slope
-        temperature_c = (degrees_from_base + 28.0) / 1.8 if self.from_60f else degrees_from_base + 15.0
-        pressed = 1.0 / (1.0 - self.compressibility_per_kpa(rho_base, temperature_c) * gauge_pressure_kpa)
-        softening = (pressed - 1.0) * 2.0 * (0.87096e6 + 4.2092e3 * temperature_c) / (rho_base * rho_base)
+        temperature_c, rho_15 = self.celsius(degrees), self._rho_15(rho, row)
+        pressed = cpl(compressibility_per_kpa(rho_15, temperature_c), gauge_pressure_kpa)
+        softening = (pressed - 1.0) * 2.0 * (0.87096e6 + 4.2092e3 * temperature_c) / (rho_15 * rho_15)
         return factor * pressed, slope - softening
+
+
+def smooth_alpha(rho: Any, row: Row) -> Any:
+    """Return alpha not rounded, as the search for a base density needs it."""
+    k0, k1, k2 = row
+    return (k0 / rho + k1) / rho + k2

@@ -1,17 +1,27 @@
 """The 2004 volume correction procedure at its base of 60 °F, in the standard's own symbols.
 
-Equations and coefficients are recalled; they are confirmed by the published values that they
-reproduce (see ``python -m fuelunits verify``). Temperatures come in on ITS-90 in °C and are
-taken to IPTS-68 in °F, on which the procedure is defined.
+Equations and coefficients are confirmed by the worked examples of the standard itself, to the last
+of their twelve digits. Temperatures come in on ITS-90 in °C and are taken to IPTS-68 in °F, on
+which the procedure is defined.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 from fuelunits.arrays import exp, is_scalar
-from fuelunits.fuels.commodities import Commodity
+from fuelunits.fuels.commodities import (
+    CRUDE_OIL,
+    LUBRICATING_OIL,
+    REFINED_PRODUCTS,
+    Coefficients,
+    Commodity,
+    Row,
+    Table,
+)
+from fuelunits.fuels.procedure import BASE_60F_C, cpl
 from fuelunits.ranges import Range
 
 __all__ = [
@@ -19,135 +29,156 @@ __all__ = [
     "DELTA_60",
     "GAUGE_PRESSURES_KPA",
     "KPA_PER_PSI",
+    "TABLES",
     "TEMPERATURES_C",
-    "WATER_60F_KG_M3",
-    "Expansion",
+    "Expansion2004",
     "Procedure2004",
-    "compressibility_per_kpa",
     "compressibility_per_psi",
-    "cpl",
-    "ctl_60f",
+    "degrees_from_60f",
     "given_expansion",
     "group_expansion",
     "t68_f",
 ]
 
+_KEY = "api_mpms_11_1_2004"
+
+TABLES = {
+    CRUDE_OIL: Table(610.6, (Coefficients("crude oil", 1163.5, 341.0957),), source=_KEY),
+    REFINED_PRODUCTS: Table(
+        610.6,
+        (
+            Coefficients("gasolines", 770.3520, 192.4571, 0.2438),
+            Coefficients("transition zone", 787.5195, 1489.0670, 0.0, -0.00186840),
+            Coefficients("jet fuels and kerosenes", 838.3127, 330.3010),
+            Coefficients("fuel oils", 1163.5, 103.8720, 0.2701),
+        ),
+        source=_KEY,
+    ),
+    LUBRICATING_OIL: Table(800.9, (Coefficients("lubricating oils", 1163.5, 0.0, 0.34878),), source=_KEY),
+}
+"""Density at 60 °F, alpha per °F."""
+
 DELTA_60 = 0.01374979547
 """Shift constant, °F: twice what 60 °F on ITS-90 exceeds 60 on IPTS-68 by."""
 
-WATER_60F_KG_M3 = 999.016
-"""Density of water at 60 °F of this edition, for relative density and API gravity."""
+_60F_ON_IPTS_68 = 60.0068749
+"""60 °F of ITS-90, as the standard rounds it."""
 
 KPA_PER_PSI = 6.894757
 """The rounded factor that the standard prescribes."""
 
-TEMPERATURES_C = Range("temperature", -50.0, 150.0, "degC", "api_mpms_11_1_2004")
-GAUGE_PRESSURES_KPA = Range("gauge pressure", 0.0, 1500.0 * KPA_PER_PSI, "kPa", "api_mpms_11_1_2004")
-ALPHAS_PER_F = Range("thermal expansion at 60 °F", 230.0e-6, 930.0e-6, "1/degF", "api_mpms_11_1_2004")
+TEMPERATURES_C = Range("temperature", -50.0, 150.0, "degC", _KEY)
+# down to vacuum: the standard takes a negative gauge pressure as 0, in its own examples too
+GAUGE_PRESSURES_KPA = Range("gauge pressure", -101.325, 1500.0 * KPA_PER_PSI, "kPa", _KEY)
+ALPHAS_PER_F = Range("thermal expansion at 60 °F", 230.0e-6, 930.0e-6, "1/degF", _KEY)
 
-_ITS90_TO_IPTS68 = (-0.148759, -0.267408, 1.080760, 1.269056, -4.089591, -1.871251, 7.438081, -3.536296)
+_A1, _A2, _A3, _A4, _A5, _A6, _A7, _A8 = (
+    -0.148759,
+    -0.267408,
+    1.080760,
+    1.269056,
+    -4.089591,
+    -1.871251,
+    7.438081,
+    -3.536296,
+)
 
 
 def t68_f(temperature_c: Any) -> Any:
-    """Take a temperature in °C on ITS-90 to °F on IPTS-68 (11.1.5.3)."""
+    """Return a temperature in °C on ITS-90 in °F on IPTS-68 (11.1.5.3)."""
     tau = temperature_c / 630.0
-    difference = 0.0
-    for coefficient in reversed(_ITS90_TO_IPTS68):
-        difference = (difference + coefficient) * tau
+    difference = (
+        (((((((_A8 * tau + _A7) * tau + _A6) * tau + _A5) * tau + _A4) * tau + _A3) * tau + _A2) * tau) + _A1
+    ) * tau
     return 1.8 * (temperature_c - difference) + 32.0
 
 
-@dataclass(frozen=True)
-class Expansion:
-    """How one liquid expands: alpha at 60 °F per °F, its density at IPTS-68 60 °F, and B.
-
-    B is the relative fall of alpha with density, -d ln alpha / d ln rho.
-    """
-
-    alpha_60: Any
-    rho_star: Any
-    b: Any
-
-
-def group_expansion(rho_60: Any, commodity: Commodity) -> Expansion:
-    """Give the thermal expansion of a commodity group from its density at 60 °F (11.1.6.1, steps 3 to 5)."""
-    k0, k1, k2 = commodity.per_f_2004.coefficients(rho_60)
-    a = DELTA_60 / 2.0 * ((k0 / rho_60 + k1) / rho_60 + k2)
-    b = (2.0 * k0 + k1 * rho_60) / (k0 + (k1 + k2 * rho_60) * rho_60)
-    rho_star = rho_60 * (1.0 + (exp(a * (1.0 + 0.8 * a)) - 1.0) / (1.0 + a * (1.0 + 1.6 * a) * b))
-    return Expansion((k0 / rho_star + k1) / rho_star + k2, rho_star, b)
-
-
-def given_expansion(rho_60: Any, alpha_60: Any) -> Expansion:
-    """Give the same for a liquid whose own alpha at 60 °F, per °F, is known (special applications)."""
-    shift = alpha_60 * DELTA_60
-    return Expansion(alpha_60, rho_60 * exp(0.5 * shift * (1.0 + 0.4 * shift)), 0.0)
-
-
-def ctl_60f(alpha_60: Any, t_star: Any) -> Any:
-    """Give CTL to 60 °F from alpha at 60 °F and the temperature in °F on IPTS-68 (11.1.6.1, step 6)."""
-    dt = t_star - 60.0068749
-    return exp(-alpha_60 * dt * (1.0 + 0.8 * alpha_60 * (dt + DELTA_60)))
+def degrees_from_60f(temperature_c: Any) -> Any:
+    """Return the degrees Fahrenheit on IPTS-68 above 60 °F, from °C on ITS-90."""
+    return t68_f(temperature_c) - _60F_ON_IPTS_68
 
 
 def compressibility_per_psi(rho_star: Any, t_star: Any) -> Any:
-    """Give the scaled compressibility Fp, in 1e-5 per psi (11.1.6.1, step 7)."""
+    """Return the scaled compressibility Fp, in 1e-5 per psi (11.1.6.1, step 7)."""
     return exp(-1.9947 + 0.00013427 * t_star + (793920.0 + 2326.0 * t_star) / (rho_star * rho_star))
 
 
-def compressibility_per_kpa(rho_star: Any, t_star: Any) -> Any:
-    """Give the compressibility F of CPL = 1 / (1 - F P), per kPa."""
-    return 1e-5 / KPA_PER_PSI * compressibility_per_psi(rho_star, t_star)
+@dataclass(frozen=True)
+class Expansion2004:
+    """Alpha at 60 °F per °F, and the density at IPTS-68 60 °F."""
+
+    alpha_60: Any
+    rho_star: Any
+
+    def ctl(self, degrees: Any) -> Any:
+        """Return CTL to 60 °F (11.1.6.1, step 6)."""
+        return exp(-self.alpha_60 * degrees * (1.0 + 0.8 * self.alpha_60 * (degrees + DELTA_60)))
+
+    def compressibility_per_kpa(self, degrees: Any) -> Any:
+        """Return F of CPL = 1 / (1 - F P), per kPa."""
+        return 1e-5 / KPA_PER_PSI * compressibility_per_psi(self.rho_star, degrees + _60F_ON_IPTS_68)
 
 
-def cpl(rho_star: Any, t_star: Any, gauge_pressure_kpa: Any) -> Any:
-    """Give CPL, the correction for pressure (11.1.6.1, step 8)."""
-    return 1.0 / (1.0 - compressibility_per_kpa(rho_star, t_star) * gauge_pressure_kpa)
+def group_expansion(rho_60: Any, row: Row) -> Expansion2004:
+    """Return the expansion of a product group from its density at 60 °F (11.1.6.1, steps 3 to 5)."""
+    k0, k1, k2 = row
+    # the standard writes a, and B for a_b / a; multiplying by the inverse takes large arrays less time
+    inverse = 1.0 / rho_60
+    a = DELTA_60 / 2.0 * ((k0 * inverse + k1) * inverse + k2)
+    a_b = DELTA_60 / 2.0 * ((2.0 * k0 * inverse + k1) * inverse)
+    x = a * (1.0 + 0.8 * a)
+    # exp(x) - 1 to less than 1e-16, since x is below 7e-6
+    rho_star = rho_60 * (1.0 + x * (1.0 + 0.5 * x) / (1.0 + (1.0 + 1.6 * a) * a_b))
+    inverse = 1.0 / rho_star
+    return Expansion2004((k0 * inverse + k1) * inverse + k2, rho_star)
+
+
+def given_expansion(rho_60: Any, alpha_60: Any) -> Expansion2004:
+    """Return the expansion of a liquid whose own alpha at 60 °F, per °F, is known (special applications)."""
+    shift = alpha_60 * DELTA_60
+    return Expansion2004(alpha_60, rho_60 * exp(0.5 * shift * (1.0 + 0.4 * shift)))
 
 
 @dataclass(frozen=True)
 class Procedure2004:
-    """The procedure for one commodity, from its own base of 60 °F."""
+    """The procedure for one commodity; its own base is 60 °F, whatever base is asked for."""
 
     commodity: Commodity
+    asked_base_c: float = BASE_60F_C
 
-    @property
-    def density_limits(self) -> tuple[float, float]:
-        """Lowest and highest density at 60 °F, kg/m³."""
-        return self.commodity.per_f_2004.low, self.commodity.per_f_2004.high
-
-    source = "api_mpms_11_1_2004"
-    gap = 1e-7
+    source = _KEY
+    water_60f_kg_m3 = 999.016
     temperatures_c = TEMPERATURES_C
     pressed_temperatures_c = TEMPERATURES_C
     gauge_pressures_kpa = GAUGE_PRESSURES_KPA
+    gap = 1e-7
+    base_c = BASE_60F_C
+    degrees = staticmethod(degrees_from_60f)
 
-    def ctl(self, rho_60: Any, temperature_c: Any) -> Any:
-        """CTL from a temperature to 60 °F."""
-        return ctl_60f(group_expansion(rho_60, self.commodity).alpha_60, t68_f(temperature_c))
+    @cached_property
+    def table(self) -> Table:
+        """The coefficients at 60 °F."""
+        return TABLES[self.commodity]
 
-    smooth_ctl = ctl
+    def expansion(self, rho: Any) -> Expansion2004:
+        """Return the expansion of a liquid of a density at 60 °F."""
+        table = self.table
+        return group_expansion(rho, table.row(table.group(rho)))
 
-    def compressibility_per_kpa(self, rho_60: Any, temperature_c: Any) -> Any:
-        """Compressibility F of CPL = 1 / (1 - F P), per kPa."""
-        rho_star = group_expansion(rho_60, self.commodity).rho_star
-        return compressibility_per_kpa(rho_star, t68_f(temperature_c))
+    def smooth_ctl(self, rho: Any, row: Row, degrees: Any) -> Any:
+        """Return CTL, in which this edition rounds nothing."""
+        return group_expansion(rho, row).ctl(degrees)
 
-    degrees = staticmethod(t68_f)
-    """Take a temperature in °C to the one that the procedure counts in."""
-
-    def factor_and_slope(self, rho_60: Any, t_star: Any, gauge_pressure_kpa: Any) -> tuple[Any, Any]:
-        """Give CTPL to 60 °F, and the relative change of the density at the state with that at 60 °F.
-
-        The slope leaves out terms below 1e-6 that the factor has.
-        """
-        liquid = group_expansion(rho_60, self.commodity)
-        factor = ctl_60f(liquid.alpha_60, t_star)
-        expansion = liquid.alpha_60 * (t_star - 60.0068749)
-        shift = liquid.alpha_60 * DELTA_60
-        slope = 1.0 + liquid.b * (1.0 - 0.5 * liquid.b * shift) * expansion * (1.0 + 1.6 * (expansion + shift))
+    def factor_and_slope(self, rho: Any, row: Row, degrees: Any, gauge_pressure_kpa: Any) -> tuple[Any, Any]:
+        """Return CTPL to 60 °F, and d ln(rho CTPL) / d ln(rho) but for terms below 1e-6."""
+        liquid = group_expansion(rho, row)
+        factor = liquid.ctl(degrees)
+        fall = (2.0 * row[0] / liquid.rho_star + row[1]) / liquid.rho_star
+        expansion = liquid.alpha_60 * (degrees + DELTA_60)
+        slope = 1.0 + fall * (1.0 - 0.5 * DELTA_60 * fall) * degrees * (1.0 + 1.6 * expansion)
         if is_scalar(gauge_pressure_kpa) and gauge_pressure_kpa == 0.0:
             return factor, slope
-        pressed = cpl(liquid.rho_star, t_star, gauge_pressure_kpa)
-        softening = (pressed - 1.0) * 2.0 * (793920.0 + 2326.0 * t_star) / (rho_60 * rho_60)
+        pressed = cpl(liquid.compressibility_per_kpa(degrees), gauge_pressure_kpa)
+        t_star = degrees + _60F_ON_IPTS_68
+        softening = (pressed - 1.0) * 2.0 * (793920.0 + 2326.0 * t_star) / (rho * rho)
         return factor * pressed, slope - softening

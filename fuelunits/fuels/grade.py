@@ -9,10 +9,10 @@ from typing import Any
 
 from fuelunits.arrays import as_float
 from fuelunits.errors import FuelUnitsError
+from fuelunits.fuels.large_arrays import density_over, is_large
 from fuelunits.fuels.liquid import Liquid
 from fuelunits.fuels.product import batch_of
 from fuelunits.fuels.quantity_methods import Amounts
-from fuelunits.fuels.series import in_blocks, is_large
 from fuelunits.fuels.spread import ShareOfBatches, Spread, share_of_batches
 from fuelunits.quantities import answer, magnitude, temperature_c
 from fuelunits.ranges import OnOutOfRange, Range
@@ -218,12 +218,7 @@ class Fuel(Amounts, Reporting):
             raise FuelUnitsError(f"{self.name}: {self.refused}")
         t, p = as_float(temperature_c), as_float(gauge_pressure_kpa)
         if is_large(t, p):
-            return in_blocks(
-                lambda part: self.liquid.density_kg_m3(part, p, out_of_range=out_of_range),
-                t,
-                self.temperatures,
-                out_of_range,
-            )
+            return density_over(self.liquid, t, p, self.temperatures, out_of_range)
         return self.liquid.density_kg_m3(self.temperatures.check(t, out_of_range), p, out_of_range=out_of_range)
 
     def density_limits_kg_m3(self, temperature_c: Any) -> tuple[Any, Any]:

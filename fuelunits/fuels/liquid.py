@@ -1,7 +1,7 @@
-"""Models of how a liquid's density changes with temperature and pressure.
+"""What a model of a liquid's density provides, and what follows from that alone.
 
-Each model answers ``density_kg_m3(temperature_c, gauge_pressure_kpa)``, knows the temperatures for
-which it holds, and names its source. A new model is one more class of this shape.
+Each model has ``density_kg_m3(temperature_c, gauge_pressure_kpa)``, the temperatures for which it
+holds, and the key of its source. A new model is one more class of this shape.
 """
 
 from __future__ import annotations
@@ -10,18 +10,16 @@ import math
 from dataclasses import dataclass
 from typing import Any, Protocol
 
-import numpy as np
-
-from fuelunits.arrays import as_float
-from fuelunits.errors import FuelUnitsError, NotConverged, QuantityError
+from fuelunits.errors import NotConverged
 from fuelunits.ranges import OnOutOfRange, Range
-from fuelunits.sources import Sourced
 
-__all__ = ["Liquid", "Scaled", "StraightLine", "temperature_c_at"]
+__all__ = ["Liquid", "Scaled", "temperature_c_at"]
 
 
 class Liquid(Protocol):
-    """What every model of a liquid's density can do."""
+    """What every model of a liquid's density provides; frozen, so that results can be kept for it."""
+
+    def __hash__(self) -> int: ...
 
     @property
     def source(self) -> str:
@@ -38,62 +36,6 @@ class Liquid(Protocol):
     ) -> Any:
         """Density in kg/m³ at a temperature in °C and a pressure above atmospheric in kPa."""
         ...
-
-
-@dataclass(frozen=True)
-class StraightLine(Sourced):
-    """A density that a source gives as a straight line over temperature.
-
-    Parameters
-    ----------
-    density_kg_m3_at : float
-        Density at `at_c`, kg/m³.
-    slope_kg_m3_per_c : float
-        Change per °C, negative.
-    at_c : float
-        Temperature of that density, °C.
-    temperatures_c : Range
-        Temperatures over which the source draws the line, °C.
-
-    Notes
-    -----
-    Such a source says nothing of pressure, so a pressure other than atmospheric is refused.
-
-    Examples
-    --------
-    >>> line = StraightLine(812.2, -0.723, 15.0, Range("temperature", -40, 90, "degC", "crc_530"), source="crc_530")
-    >>> round(line.density_kg_m3(-40.0), 1)
-    852.0
-    """
-
-    density_kg_m3_at: float
-    slope_kg_m3_per_c: float
-    at_c: float
-    temperatures_c: Range
-
-    def __post_init__(self) -> None:
-        super().__post_init__()
-        if not self.slope_kg_m3_per_c < 0.0 < self.density_kg_m3_at:
-            raise QuantityError(
-                f"density {self.density_kg_m3_at} kg/m^3 with {self.slope_kg_m3_per_c} per degC: "
-                "a positive density that falls with temperature is needed"
-            )
-
-    @property
-    def valid_temperatures_c(self) -> Range:
-        """Temperatures over which the source draws the line, °C."""
-        return self.temperatures_c
-
-    def density_kg_m3(
-        self, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, *, out_of_range: OnOutOfRange = "raise"
-    ) -> Any:
-        """Density in kg/m³ at atmospheric pressure."""
-        if np.any(np.not_equal(gauge_pressure_kpa, 0.0)):
-            raise FuelUnitsError(
-                f"{self.source} gives no compressibility; a straight line holds at atmospheric pressure"
-            )
-        t = self.temperatures_c.check(as_float(temperature_c), out_of_range)
-        return self.density_kg_m3_at + self.slope_kg_m3_per_c * (t - self.at_c)
 
 
 @dataclass(frozen=True)
@@ -121,7 +63,7 @@ class Scaled:
 
 
 def temperature_c_at(liquid: Liquid, density_kg_m3: float) -> float | None:
-    """Find the temperature at which a liquid has a density, at atmospheric pressure.
+    """Return the temperature at which a liquid has a density, at atmospheric pressure.
 
     Parameters
     ----------
@@ -137,9 +79,9 @@ def temperature_c_at(liquid: Liquid, density_kg_m3: float) -> float | None:
 
     Examples
     --------
-    >>> line = StraightLine(812.2, -0.723, 15.0, Range("temperature", -40, 90, "degC", "crc_530"), source="crc_530")
-    >>> round(temperature_c_at(line, 802.8), 1)
-    28.0
+    >>> from fuelunits.fuels.product import PetroleumProduct
+    >>> round(temperature_c_at(PetroleumProduct(800.0), 790.0), 1)
+    28.4
     """
     valid = liquid.valid_temperatures_c
     cold, hot = float(valid.low), float(valid.high)
@@ -162,5 +104,5 @@ def temperature_c_at(liquid: Liquid, density_kg_m3: float) -> float | None:
 
 
 def _regula_falsi(cold: float, hot: float, over_cold: float, over_hot: float) -> float:
-    """Give where the chord crosses zero."""
+    """Return where the chord crosses zero."""
     return (cold * over_hot - hot * over_cold) / (over_hot - over_cold) if over_hot != over_cold else cold

@@ -3,59 +3,70 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
+from typing import Any, cast
 
 from fuelunits.arrays import as_float, is_scalar, log, sqrt
 from fuelunits.errors import QuantityError
-from fuelunits.fuels import edition_2004
 from fuelunits.fuels.commodities import REFINED_PRODUCTS, Commodity
 from fuelunits.fuels.edition_2004 import (
     ALPHAS_PER_F,
-    GAUGE_PRESSURES_KPA,
+    DELTA_60,
     TEMPERATURES_C,
-    Expansion,
-    ctl_60f,
-    t68_f,
+    degrees_from_60f,
+    given_expansion,
 )
+from fuelunits.fuels.large_arrays import density_over, is_large
 from fuelunits.fuels.liquid import Liquid, Scaled
-from fuelunits.fuels.series import in_blocks, is_large
-from fuelunits.fuels.solving import Procedure
-from fuelunits.fuels.volume_correction import (
-    BASE_60F_C,
-    Edition,
-    base_densities,
-    base_density,
-    ctpl,
-    procedure_of,
-)
+from fuelunits.fuels.procedure import Expansion, cpl
+from fuelunits.fuels.procedure import gauge_pressure_kpa as checked_pressure
+from fuelunits.fuels.volume_correction import Base, base_density, base_of
 from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.sources import Sourced
-from fuelunits.validation import coerce_fields, plain_number
+from fuelunits.validation import coerce_fields, plain_number, positive_number
 
 __all__ = ["GivenExpansion", "PetroleumProduct", "batch_of"]
 
 
-def _density(liquid: Expansion, rho_60: float, valid: Range, t: Any, p: Any, out_of_range: OnOutOfRange) -> Any:
-    """Give the density of a liquid of known expansion, having checked its state."""
-    t, p = as_float(t), GAUGE_PRESSURES_KPA.check(as_float(p), out_of_range)
-    if is_large(t, p):
-        return in_blocks(lambda part: _expanded(liquid, rho_60, part, p), t, valid, out_of_range)
-    return _expanded(liquid, rho_60, valid.check(t, out_of_range), p)
+class _Expanding:
+    """A liquid of one density at its base, and of known expansion."""
 
+    _rho: float
+    """Density at the base of the expansion, kg/m³."""
+    _expansion: Expansion
+    _degrees: Callable[[Any], Any]
+    _pressures_kpa: Range
 
-def _expanded(liquid: Expansion, rho_60: float, t: Any, p: Any) -> Any:
-    """Give the density of a liquid of known expansion by the 2004 procedure."""
-    t_star = t68_f(t)
-    density = rho_60 * ctl_60f(liquid.alpha_60, t_star)
-    if is_scalar(p) and p == 0.0:
-        return density
-    return density * edition_2004.cpl(liquid.rho_star, t_star, p)
+    @property
+    def valid_temperatures_c(self) -> Range:
+        """Temperatures for which the expansion is known, °C."""
+        raise NotImplementedError
+
+    def density_kg_m3(
+        self, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, *, out_of_range: OnOutOfRange = "raise"
+    ) -> Any:
+        """Return the density in kg/m³.
+
+        Over a plain float64 array of 8192 temperatures or more, at one pressure, it is within 1e-12 of
+        the formula (see ``fuelunits.fuels.large_arrays``). A negative gauge pressure is taken as 0, as
+        the standard has it.
+        """
+        t, p = as_float(temperature_c), as_float(gauge_pressure_kpa)
+        p = checked_pressure(self._pressures_kpa, p, out_of_range)
+        valid = self.valid_temperatures_c
+        if is_large(t, p):
+            return density_over(cast(Liquid, self), t, p, valid, out_of_range)
+        degrees = self._degrees(valid.check(t, out_of_range))
+        density = self._rho * self._expansion.ctl(degrees)
+        if is_scalar(p) and p == 0.0:
+            return density
+        return density * cpl(self._expansion.compressibility_per_kpa(degrees), p)
 
 
 @dataclass(frozen=True)
-class PetroleumProduct:
+class PetroleumProduct(_Expanding):
     """A petroleum product, by the volume correction procedure of the petroleum standard.
 
     Parameters
@@ -64,8 +75,8 @@ class PetroleumProduct:
         Density at `base_c`, kg/m³.
     base_c : {15.0, 20.0, BASE_60F_C}
         Base temperature, °C.
-    edition : {2004, 1980}
-        Edition of the standard.
+    edition : int
+        Year of the edition of the standard.
     commodity : Commodity
         Refined products by default.
 
@@ -88,7 +99,7 @@ class PetroleumProduct:
 
     base_density_kg_m3: float
     base_c: float = 15.0
-    edition: Edition = 2004
+    edition: int = 2004
     commodity: Commodity = REFINED_PRODUCTS
 
     def __post_init__(self) -> None:
@@ -96,11 +107,11 @@ class PetroleumProduct:
         if not is_scalar(base):
             raise QuantityError("a petroleum product has one base density; use volume_correction.ctpl for arrays")
         object.__setattr__(self, "base_density_kg_m3", float(base))
-        base_densities(self.base_c, self.edition, self.commodity).check(float(base))
+        self._base.densities.check(float(base))
 
     @classmethod
     def observed(cls, density_kg_m3: float, temperature_c: float, **edition: Any) -> PetroleumProduct:
-        """Make it from a true density at another temperature, by the 2004 edition at 15 °C unless said otherwise.
+        """Return the product that has a true density at another temperature.
 
         Examples
         --------
@@ -112,49 +123,46 @@ class PetroleumProduct:
     @property
     def source(self) -> str:
         """Key of the edition used."""
-        return self._procedure.source
+        return self._base.procedure.source
 
     @property
     def valid_temperatures_c(self) -> Range:
         """Temperatures of the edition, °C."""
-        return self._procedure.temperatures_c
+        return self._base.procedure.temperatures_c
+
+    @cached_property
+    def _base(self) -> Base:
+        return base_of(self.edition, self.base_c, self.commodity)
+
+    @cached_property
+    def _expansion(self) -> Expansion:  # type: ignore[override]
+        return self._base.procedure.expansion(float(self._base.native(self.base_density_kg_m3, "raise")))
+
+    @cached_property
+    def _rho(self) -> float:  # type: ignore[override]
+        at_base = 1.0 if self._base.degrees is None else float(self._expansion.ctl(self._base.degrees))
+        return self.base_density_kg_m3 / at_base
 
     @property
-    def _procedure(self) -> Procedure:
-        return procedure_of(self.edition, self.base_c, self.commodity)
+    def _degrees(self) -> Callable[[Any], Any]:  # type: ignore[override]
+        return self._base.procedure.degrees
 
-    @cached_property
-    def _rho_60(self) -> float:
-        return float(base_density(self.base_density_kg_m3, self.base_c, base_c=BASE_60F_C, commodity=self.commodity))
+    @property
+    def _pressures_kpa(self) -> Range:  # type: ignore[override]
+        return self._base.procedure.gauge_pressures_kpa
 
-    @cached_property
-    def _expansion(self) -> Expansion:
-        return edition_2004.group_expansion(self._rho_60, self.commodity)
 
-    def density_kg_m3(
-        self, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, *, out_of_range: OnOutOfRange = "raise"
-    ) -> Any:
-        """Density in kg/m³; see :func:`fuelunits.fuels.volume_correction.ctpl`.
-
-        Over a plain float64 array of 131072 temperatures or more, at one pressure, it is within
-        1e-12 of the formula (see ``fuelunits.fuels.series``).
-        """
-        if self.edition == 1980:
-            return self.base_density_kg_m3 * ctpl(
-                self.base_density_kg_m3,
-                temperature_c,
-                gauge_pressure_kpa,
-                base_c=self.base_c,
-                edition=1980,
-                commodity=self.commodity,
-                out_of_range=out_of_range,
-            )
-        state = temperature_c, gauge_pressure_kpa
-        return _density(self._expansion, self._rho_60, TEMPERATURES_C, *state, out_of_range)
+_OWN_EXPANSION_PRESSURES_KPA = Range(
+    "gauge pressure",
+    -101.325,
+    1000.0,
+    "kPa",
+    "a liquid with its own expansion, of which no compressibility is carried: that of petroleum serves so far",
+)
 
 
 @dataclass(frozen=True)
-class GivenExpansion(Sourced):
+class GivenExpansion(_Expanding, Sourced):
     """A liquid of known thermal expansion, by the standard's procedure for special applications.
 
     For synthetic components, esters and alcohols, which expand otherwise than petroleum of the
@@ -175,8 +183,9 @@ class GivenExpansion(Sourced):
 
     Notes
     -----
-    API MPMS 11.1-2004, the special applications of 11.1.6 (recalled); the compressibility is that
-    of petroleum of the same density.
+    API MPMS 11.1-2004, the special applications of 11.1.6. The compressibility is that of petroleum of
+    the same density, which such liquids do not have: at 1000 kPa, from -20 to 80 °C, it is within 0.05 % of
+    CoolProp's densities of n-heptane, n-decane, n-dodecane, toluene and ethanol. Higher pressures are refused.
 
     Examples
     --------
@@ -193,7 +202,7 @@ class GivenExpansion(Sourced):
     def __post_init__(self) -> None:
         super().__post_init__()
         coerce_fields(self, ("base_density_kg_m3", "alpha_per_c", "base_c"), plain_number)
-        _positive("base density", self.base_density_kg_m3)
+        positive_number(self.base_density_kg_m3, "base_density_kg_m3", example=760.0)
         TEMPERATURES_C.check(self.base_c)
         ALPHAS_PER_F.check(self._alpha_60)
 
@@ -208,7 +217,7 @@ class GivenExpansion(Sourced):
         source: str,
         temperatures_c: Range = TEMPERATURES_C,
     ) -> GivenExpansion:
-        """Make it from the densities at two temperatures; both are then met exactly.
+        """Return the liquid that has two densities at two temperatures; both are then met exactly.
 
         Raises
         ------
@@ -216,15 +225,11 @@ class GivenExpansion(Sourced):
             If a density is not positive, if the temperatures are the same, or if the density does not fall between
             them, or falls too steeply.
         """
-        rho = plain_number(density_kg_m3, "density_kg_m3")
-        other_rho = plain_number(other_density_kg_m3, "other_density_kg_m3")
-        for density in (rho, other_rho):
-            _positive("density", density)
-        t, other_t = (
-            plain_number(temperature_c, "temperature_c"),
-            plain_number(other_temperature_c, "other_temperature_c"),
-        )
-        here, there = (t68_f(each) - 60.0068749 for each in (t, other_t))
+        rho = positive_number(density_kg_m3, "density_kg_m3", example=766.3)
+        other_rho = positive_number(other_density_kg_m3, "other_density_kg_m3", example=722.3)
+        t = plain_number(temperature_c, "temperature_c")
+        other_t = plain_number(other_temperature_c, "other_temperature_c")
+        here, there = degrees_from_60f(t), degrees_from_60f(other_t)
         if here == there:
             raise QuantityError(f"both densities are at {t:g} degC; two temperatures are needed")
         alpha_60 = _alpha_through(log(rho / other_rho), here, there)
@@ -234,7 +239,7 @@ class GivenExpansion(Sourced):
     @cached_property
     def _alpha_60(self) -> float:
         """Alpha at 60 °F per °F, from alpha_T = alpha_60 (1 + 1.6 alpha_60 dt)."""
-        alpha, dt = self.alpha_per_c / 1.8, t68_f(self.base_c) - 60.0068749
+        alpha, dt = self.alpha_per_c / 1.8, degrees_from_60f(self.base_c)
         root = 1.0 + 6.4 * alpha * dt
         if root < 0.0:
             raise QuantityError(
@@ -243,34 +248,26 @@ class GivenExpansion(Sourced):
         return float(2.0 * alpha / (1.0 + sqrt(root)))
 
     @cached_property
-    def _rho_60(self) -> float:
-        return self.base_density_kg_m3 / float(ctl_60f(self._alpha_60, t68_f(self.base_c)))
+    def _rho(self) -> float:  # type: ignore[override]
+        at_base = given_expansion(1.0, self._alpha_60).ctl(degrees_from_60f(self.base_c))
+        return self.base_density_kg_m3 / float(at_base)
 
     @cached_property
-    def _expansion(self) -> Expansion:
-        return edition_2004.given_expansion(self._rho_60, self._alpha_60)
+    def _expansion(self) -> Expansion:  # type: ignore[override]
+        return given_expansion(self._rho, self._alpha_60)
+
+    _degrees = staticmethod(degrees_from_60f)
+    _pressures_kpa = _OWN_EXPANSION_PRESSURES_KPA
 
     @property
     def valid_temperatures_c(self) -> Range:
         """Temperatures for which the expansion is known, °C."""
         return self.temperatures_c
 
-    def density_kg_m3(
-        self, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, *, out_of_range: OnOutOfRange = "raise"
-    ) -> Any:
-        """Density in kg/m³."""
-        state = temperature_c, gauge_pressure_kpa
-        return _density(self._expansion, self._rho_60, self.temperatures_c, *state, out_of_range)
-
-
-def _positive(name: str, density_kg_m3: float) -> None:
-    if not 0.0 < density_kg_m3 < math.inf:
-        raise QuantityError(f"{name} is {density_kg_m3} kg/m^3; it must be positive")
-
 
 def _alpha_through(log_ratio: float, dt: float, other_dt: float) -> float:
     """Solve ln(rho/rho') = -a (d - d') - 0.8 a² (d (d + s) - d' (d' + s)) for a, s being the shift constant."""
-    shift = edition_2004.DELTA_60
+    shift = DELTA_60
     first = dt - other_dt
     second = 0.8 * (dt * (dt + shift) - other_dt * (other_dt + shift))
     if log_ratio * first >= 0.0:
@@ -282,7 +279,7 @@ def _alpha_through(log_ratio: float, dt: float, other_dt: float) -> float:
 
 
 def batch_of(liquid: Liquid, density_kg_m3: float, temperature_c: float, gauge_pressure_kpa: float = 0.0) -> Liquid:
-    """Give the model of a batch of a liquid that has another density.
+    """Return the model of a batch of a liquid that has another density.
 
     Parameters
     ----------

@@ -1,21 +1,22 @@
-"""Density, mass and volume as text and quantities: what every fuel, batch and blend answers."""
+"""Density, mass and volume for text and quantities: the methods that every fuel, batch and blend has."""
 
 from __future__ import annotations
 
 from typing import Any
 
 from fuelunits.errors import QuantityError
-from fuelunits.quantities import answer, is_quantity, positive, temperature_c
+from fuelunits.quantities import answer, is_quantity, magnitude, positive, temperature_c
 from fuelunits.ranges import OnOutOfRange
 
 __all__ = ["Amounts"]
 
 
 class Amounts:
-    """Answers for text and pint quantities, for whatever has a ``density_kg_m3``.
+    """Methods that take text and pint quantities, for whatever has a ``density_kg_m3``.
 
     Temperatures and pressures are those of the liquid; the pressure is above atmospheric, and
-    atmospheric where it is left out. The answer is of the kind that came in.
+    atmospheric where it is left out or negative (the standard takes it so). The answer is of the kind
+    that came in.
     """
 
     base_c: float = 15.0
@@ -33,11 +34,11 @@ class Amounts:
         return ()
 
     def _density(self, at: Any, gauge_pressure: Any) -> Any:
-        pressure = 0.0 if gauge_pressure is None else positive(gauge_pressure, "kPa", name="gauge_pressure", zero=True)
+        pressure = 0.0 if gauge_pressure is None else magnitude(gauge_pressure, "kPa", name="gauge_pressure")
         return self.density_kg_m3(temperature_c(at, name="at", takes="density_kg_m3"), pressure)
 
     def density(self, at: Any, gauge_pressure: Any = None) -> Any:
-        """Give the density at a temperature.
+        """Return the density at a temperature.
 
         Parameters
         ----------
@@ -65,7 +66,7 @@ class Amounts:
         return answer(self._density(at, gauge_pressure), "kg/m^3", _like(at, gauge_pressure))
 
     def mass(self, volume: Any, at: Any, gauge_pressure: Any = None) -> Any:
-        """Give the mass of a volume at a temperature, in kg: true mass, as in vacuum.
+        """Return the mass of a volume at a temperature, in kg: true mass, as in vacuum.
 
         Parameters
         ----------
@@ -88,7 +89,7 @@ class Amounts:
         return answer(m3 * self._density(at, gauge_pressure), "kg", _like(volume, at, gauge_pressure))
 
     def volume(self, mass: Any, at: Any, gauge_pressure: Any = None) -> Any:
-        """Give the volume, in litres, that a mass has at a temperature.
+        """Return the volume, in litres, that a mass has at a temperature.
 
         Parameters
         ----------
@@ -112,7 +113,7 @@ class Amounts:
         return answer(litres, "L", _like(mass, at, gauge_pressure))
 
     def volume_correction_factor(self, at: Any, gauge_pressure: Any = None) -> Any:
-        """Give the factor from a volume at a temperature and pressure to the base temperature, a plain number.
+        """Return the factor from a volume at a temperature and pressure to the base temperature, a plain number.
 
         Examples
         --------
@@ -123,7 +124,7 @@ class Amounts:
         return self._density(at, gauge_pressure) / self.density_kg_m3(self.base_c)
 
     def net_volume(self, gross: Any, at: Any, gauge_pressure: Any = None) -> Any:
-        """Give, in litres, what a volume at a temperature comes to at the base temperature.
+        """Return, in litres, what a volume at a temperature comes to at the base temperature.
 
         A temperature-compensating truck meter bills this.
 
@@ -148,7 +149,7 @@ class Amounts:
         return answer(litres * self.volume_correction_factor(at, gauge_pressure), "L", _like(gross, at, gauge_pressure))
 
     def gross_volume(self, net: Any, at: Any, gauge_pressure: Any = None) -> Any:
-        """Give, in litres, the volume at a temperature of what is billed at the base temperature.
+        """Return, in litres, the volume at a temperature of what is billed at the base temperature.
 
         Parameters
         ----------

@@ -11,34 +11,90 @@ to 1.5 %: see ``fuelunits.fuels.liquid`` for those.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import lru_cache
-from typing import Any, Literal
+from typing import Any, Protocol, TypedDict, TypeVar, Unpack, overload
 
-from fuelunits.arrays import as_float
 from fuelunits.errors import FuelUnitsError
+from fuelunits.fuels.base_density_solver import solve
 from fuelunits.fuels.commodities import REFINED_PRODUCTS, Commodity
-from fuelunits.fuels.density_scales import BASE_60F_C, hydrometer_factor, is_60f
-from fuelunits.fuels.edition_1980 import Procedure1980
-from fuelunits.fuels.edition_2004 import Procedure2004
-from fuelunits.fuels.solving import Procedure, pressure_factor, solve
+from fuelunits.fuels.density_scales import hydrometer_factor
+from fuelunits.fuels.editions import edition_of
+from fuelunits.fuels.elementwise import elementwise
+from fuelunits.fuels.procedure import BASE_60F_C, Expansion, Procedure, is_60f
+from fuelunits.fuels.procedure import cpl as _cpl
+from fuelunits.fuels.procedure import gauge_pressure_kpa as _pressure
 from fuelunits.ranges import OnOutOfRange, Range
-from fuelunits.validation import boolean, check_type, format_value, plain_number
+from fuelunits.validation import boolean, check_type, plain_number
 
-__all__ = ["BASE_60F_C", "base_density", "compressibility", "cpl", "ctl", "ctpl", "expansion_coefficient"]
+__all__ = [
+    "BASE_60F_C",
+    "base_density",
+    "compressibility",
+    "cpl",
+    "ctl",
+    "ctpl",
+    "expansion_coefficient",
+]
 
-Edition = Literal[1980, 2004]
+
+class _ArrayKind(Protocol):
+    @property
+    def shape(self) -> Any: ...
 
 
+Array = TypeVar("Array", bound=_ArrayKind)
+
+
+class _Options(TypedDict, total=False):
+    base_c: float
+    edition: int
+    commodity: Commodity
+    out_of_range: OnOutOfRange
+
+
+class _SolveOptions(_Options, total=False):
+    glass_hydrometer: bool
+
+
+@dataclass(frozen=True)
+class Base:
+    """A procedure, and the base temperature for which densities and factors are asked of it."""
+
+    procedure: Procedure
+    base_c: float
+    densities: Range
+    degrees: float | None
+    """Of the base temperature, where the table of the procedure stands on another one."""
+
+    def native(self, base_density: Any, out_of_range: OnOutOfRange) -> Any:
+        """Return the density at the base on which the table stands."""
+        rho = self.densities.check(base_density, out_of_range)
+        return rho if self.degrees is None else solve(self.procedure, rho, self.base_c, 0.0, out_of_range)
+
+    def ctl(self, liquid: Expansion, degrees: Any) -> Any:
+        """Return CTL to the base temperature."""
+        return liquid.ctl(degrees) if self.degrees is None else liquid.ctl(degrees) / liquid.ctl(self.degrees)
+
+
+@overload
+def ctl(base_density_kg_m3: float, temperature_c: float, **options: Unpack[_Options]) -> float: ...
+@overload
+def ctl(base_density_kg_m3: Array, temperature_c: Array | float, **options: Unpack[_Options]) -> Array: ...
+@overload
+def ctl(base_density_kg_m3: float, temperature_c: Array, **options: Unpack[_Options]) -> Array: ...
+@overload
+def ctl(base_density_kg_m3: Any, temperature_c: Any, **options: Unpack[_Options]) -> Any: ...
 def ctl(
     base_density_kg_m3: Any,
     temperature_c: Any,
     *,
     base_c: float = 15.0,
-    edition: Edition = 2004,
+    edition: int = 2004,
     commodity: Commodity = REFINED_PRODUCTS,
     out_of_range: OnOutOfRange = "raise",
 ) -> Any:
-    """Correct a volume for temperature: the factor from a temperature to the base temperature.
+    """Return CTL, the correction of a volume for temperature, from a temperature to the base temperature.
 
     Parameters
     ----------
@@ -48,8 +104,8 @@ def ctl(
         Temperature, °C: -50 to 150 (2004), -40 to 95 (1980). Broadcasts.
     base_c : {15.0, 20.0, BASE_60F_C}
         Base temperature, °C.
-    edition : {2004, 1980}
-        Edition of the standard. That of 1980 rounds alpha to 1e-7, as its printed tables need.
+    edition : int
+        Year of the edition. That of 1980 rounds alpha to 1e-7, as its printed tables need.
     commodity : Commodity
         Refined products, which the density divides into groups; or crude or lubricating oil.
     out_of_range : {"raise", "nan"}
@@ -77,22 +133,44 @@ def ctl(
     >>> round(ctl(710.0, -40.0, edition=1980), 4)
     1.07
     """
-    procedure, native = _native(base_density_kg_m3, base_c, edition, commodity, out_of_range)
-    t = procedure.temperatures_c.check(as_float(temperature_c), out_of_range)
-    return _ctl(procedure, native, t, base_c)
+    base = base_of(edition, base_c, commodity)
+    procedure = base.procedure
+
+    def factor(rho: Any, t: Any) -> Any:
+        liquid = procedure.expansion(base.native(rho, out_of_range))
+        return base.ctl(liquid, procedure.degrees(procedure.temperatures_c.check(t, out_of_range)))
+
+    return elementwise(factor, base_density_kg_m3, temperature_c)
 
 
+@overload
+def cpl(
+    base_density_kg_m3: float, temperature_c: float, gauge_pressure_kpa: float, **options: Unpack[_Options]
+) -> float: ...
+@overload
+def cpl(
+    base_density_kg_m3: Array,
+    temperature_c: Array | float,
+    gauge_pressure_kpa: Array | float,
+    **options: Unpack[_Options],
+) -> Array: ...
+@overload
+def cpl(
+    base_density_kg_m3: float, temperature_c: Array, gauge_pressure_kpa: Array | float, **options: Unpack[_Options]
+) -> Array: ...
+@overload
+def cpl(base_density_kg_m3: Any, temperature_c: Any, gauge_pressure_kpa: Any, **options: Unpack[_Options]) -> Any: ...
 def cpl(
     base_density_kg_m3: Any,
     temperature_c: Any,
     gauge_pressure_kpa: Any,
     *,
     base_c: float = 15.0,
-    edition: Edition = 2004,
+    edition: int = 2004,
     commodity: Commodity = REFINED_PRODUCTS,
     out_of_range: OnOutOfRange = "raise",
 ) -> Any:
-    """Correct a volume for pressure: the factor from a gauge pressure to atmospheric pressure.
+    """Return CPL, the correction of a volume for pressure, from a gauge pressure to atmospheric pressure.
 
     Parameters
     ----------
@@ -115,10 +193,16 @@ def cpl(
     >>> round(cpl(800.0, 15.0, 1000.0), 6)
     1.000854
     """
-    procedure, native = _native(base_density_kg_m3, base_c, edition, commodity, out_of_range)
-    t = procedure.pressed_temperatures_c.check(as_float(temperature_c), out_of_range)
-    p = procedure.gauge_pressures_kpa.check(as_float(gauge_pressure_kpa), out_of_range)
-    return pressure_factor(procedure, native, t, p)
+    base = base_of(edition, base_c, commodity)
+    procedure = base.procedure
+
+    def factor(rho: Any, t: Any, p: Any) -> Any:
+        liquid = procedure.expansion(base.native(rho, out_of_range))
+        degrees = procedure.degrees(procedure.pressed_temperatures_c.check(t, out_of_range))
+        p = _pressure(procedure.gauge_pressures_kpa, p, out_of_range)
+        return _cpl(liquid.compressibility_per_kpa(degrees), p)
+
+    return elementwise(factor, base_density_kg_m3, temperature_c, gauge_pressure_kpa)
 
 
 def compressibility(
@@ -126,11 +210,11 @@ def compressibility(
     temperature_c: Any,
     *,
     base_c: float = 15.0,
-    edition: Edition = 2004,
+    edition: int = 2004,
     commodity: Commodity = REFINED_PRODUCTS,
     out_of_range: OnOutOfRange = "raise",
 ) -> Any:
-    """Give the compressibility F of CPL = 1 / (1 - F P), per kPa.
+    """Return the compressibility F of CPL = 1 / (1 - F P), per kPa.
 
     Parameters
     ----------
@@ -147,22 +231,50 @@ def compressibility(
     >>> round(compressibility(800.0, 15.0) * 1e6, 4), round(compressibility(800.0, 15.0, edition=1980) * 1e6, 4)
     (0.8534, 0.8538)
     """
-    procedure, native = _native(base_density_kg_m3, base_c, edition, commodity, out_of_range)
-    t = procedure.pressed_temperatures_c.check(as_float(temperature_c), out_of_range)
-    return procedure.compressibility_per_kpa(native, t)
+    base = base_of(edition, base_c, commodity)
+    procedure = base.procedure
+
+    def per_kpa(rho: Any, t: Any) -> Any:
+        liquid = procedure.expansion(base.native(rho, out_of_range))
+        degrees = procedure.degrees(procedure.pressed_temperatures_c.check(t, out_of_range))
+        return liquid.compressibility_per_kpa(degrees)
+
+    return elementwise(per_kpa, base_density_kg_m3, temperature_c)
 
 
+@overload
+def ctpl(
+    base_density_kg_m3: float, temperature_c: float, gauge_pressure_kpa: float = 0.0, **options: Unpack[_Options]
+) -> float: ...
+@overload
+def ctpl(
+    base_density_kg_m3: Array,
+    temperature_c: Array | float,
+    gauge_pressure_kpa: Array | float = 0.0,
+    **options: Unpack[_Options],
+) -> Array: ...
+@overload
+def ctpl(
+    base_density_kg_m3: float,
+    temperature_c: Array,
+    gauge_pressure_kpa: Array | float = 0.0,
+    **options: Unpack[_Options],
+) -> Array: ...
+@overload
+def ctpl(
+    base_density_kg_m3: Any, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, **options: Unpack[_Options]
+) -> Any: ...
 def ctpl(
     base_density_kg_m3: Any,
     temperature_c: Any,
     gauge_pressure_kpa: Any = 0.0,
     *,
     base_c: float = 15.0,
-    edition: Edition = 2004,
+    edition: int = 2004,
     commodity: Commodity = REFINED_PRODUCTS,
     out_of_range: OnOutOfRange = "raise",
 ) -> Any:
-    """Correct a volume for temperature and pressure at once: CTL times CPL.
+    """Return CTPL, the correction of a volume for temperature and pressure: CTL times CPL.
 
     Parameters
     ----------
@@ -179,24 +291,52 @@ def ctpl(
     >>> round(800.0 * ctpl(800.0, 30.0, 1000.0), 2)
     789.55
     """
-    procedure, native = _native(base_density_kg_m3, base_c, edition, commodity, out_of_range)
-    t = procedure.temperatures_c.check(as_float(temperature_c), out_of_range)
-    p = procedure.gauge_pressures_kpa.check(as_float(gauge_pressure_kpa), out_of_range)
-    return _ctl(procedure, native, t, base_c) * pressure_factor(procedure, native, t, p)
+    base = base_of(edition, base_c, commodity)
+    procedure = base.procedure
+
+    def factor(rho: Any, t: Any, p: Any) -> Any:
+        liquid = procedure.expansion(base.native(rho, out_of_range))
+        degrees = procedure.degrees(procedure.temperatures_c.check(t, out_of_range))
+        p = _pressure(procedure.gauge_pressures_kpa, p, out_of_range)
+        return base.ctl(liquid, degrees) * _cpl(liquid.compressibility_per_kpa(degrees), p)
+
+    return elementwise(factor, base_density_kg_m3, temperature_c, gauge_pressure_kpa)
 
 
+@overload
+def base_density(
+    observed_kg_m3: float, temperature_c: float, gauge_pressure_kpa: float = 0.0, **options: Unpack[_SolveOptions]
+) -> float: ...
+@overload
+def base_density(
+    observed_kg_m3: Array,
+    temperature_c: Array | float,
+    gauge_pressure_kpa: Array | float = 0.0,
+    **options: Unpack[_SolveOptions],
+) -> Array: ...
+@overload
+def base_density(
+    observed_kg_m3: float,
+    temperature_c: Array,
+    gauge_pressure_kpa: Array | float = 0.0,
+    **options: Unpack[_SolveOptions],
+) -> Array: ...
+@overload
+def base_density(
+    observed_kg_m3: Any, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, **options: Unpack[_SolveOptions]
+) -> Any: ...
 def base_density(
     observed_kg_m3: Any,
     temperature_c: Any,
     gauge_pressure_kpa: Any = 0.0,
     *,
     base_c: float = 15.0,
-    edition: Edition = 2004,
+    edition: int = 2004,
     glass_hydrometer: bool = False,
     commodity: Commodity = REFINED_PRODUCTS,
     out_of_range: OnOutOfRange = "raise",
 ) -> Any:
-    """Find the base density of a liquid from its density observed at another state.
+    """Return the base density of a liquid from its density observed at another state.
 
     Parameters
     ----------
@@ -234,23 +374,28 @@ def base_density(
     >>> round(base_density(727.0, 30.0, edition=1980, glass_hydrometer=True), 1)
     740.4
     """
-    procedure = procedure_of(edition, base_c, commodity)
-    t = procedure.temperatures_c.check(as_float(temperature_c), out_of_range)
-    p = procedure.gauge_pressures_kpa.check(as_float(gauge_pressure_kpa), out_of_range)
-    observed = as_float(observed_kg_m3)
-    if boolean(glass_hydrometer, "glass_hydrometer"):
-        observed = observed * hydrometer_factor(t, calibrated_c=base_c)
-    return solve(procedure, observed, t, p, out_of_range, None if _is_native(procedure, base_c) else base_c)
+    base = base_of(edition, base_c, commodity)
+    procedure = base.procedure
+    glass = boolean(glass_hydrometer, "glass_hydrometer")
+
+    def density(observed: Any, t: Any, p: Any) -> Any:
+        t = procedure.temperatures_c.check(t, out_of_range)
+        p = _pressure(procedure.gauge_pressures_kpa, p, out_of_range)
+        if glass:
+            observed = observed * hydrometer_factor(t, calibrated_c=base_c)
+        return solve(procedure, observed, t, p, out_of_range, None if base.degrees is None else base_c)
+
+    return elementwise(density, observed_kg_m3, temperature_c, gauge_pressure_kpa)
 
 
 def expansion_coefficient(
     base_density_kg_m3: Any,
     *,
     base_c: float = 15.0,
-    edition: Edition = 2004,
+    edition: int = 2004,
     commodity: Commodity = REFINED_PRODUCTS,
 ) -> Any:
-    """Give the thermal expansion of the volume at the base temperature, per °C.
+    """Return the thermal expansion of the volume at the base temperature, per °C.
 
     Parameters
     ----------
@@ -267,61 +412,43 @@ def expansion_coefficient(
     >>> round(expansion_coefficient(801.0), 5)
     0.00093
     """
-    procedure, native = _native(base_density_kg_m3, base_c, edition, commodity, "raise")
-    step = 0.01
-    warmer, cooler = (procedure.smooth_ctl(native, base_c + side) for side in (step, -step))
-    return (cooler - warmer) / (2.0 * step) / procedure.smooth_ctl(native, base_c)
+    base = base_of(edition, base_c, commodity)
+    procedure, step = base.procedure, 0.01
+
+    def per_c(rho: Any) -> Any:
+        native = base.native(rho, "raise")
+        row = procedure.table.row(procedure.table.group(native))
+        cooler, here, warmer = (
+            procedure.smooth_ctl(native, row, procedure.degrees(base_c + aside)) for aside in (-step, 0.0, step)
+        )
+        return (cooler - warmer) / (2.0 * step) / here
+
+    return elementwise(per_c, base_density_kg_m3)
 
 
-def procedure_of(edition: Edition, base_c: float, commodity: Commodity) -> Procedure:
-    """Give the procedure of an edition for a base temperature, with its ranges and its source."""
-    return _procedure_and_densities(edition, base_c, commodity)[0]
-
-
-def base_densities(base_c: float, edition: Edition, commodity: Commodity) -> Range:
-    """Give the range of base densities of an edition, at a base temperature."""
-    return _procedure_and_densities(edition, base_c, commodity)[1]
-
-
-def _procedure_and_densities(edition: Edition, base_c: float, commodity: Commodity) -> tuple[Procedure, Range]:
-    if isinstance(edition, int) and isinstance(base_c, (int, float)) and isinstance(commodity, Commodity):
+def base_of(edition: int, base_c: float, commodity: Commodity) -> Base:
+    """Return the procedure of an edition for a base temperature, with the range of its base densities."""
+    if type(edition) is int and type(base_c) is float and type(commodity) is Commodity:
         return _known(edition, base_c, commodity)
     return _found(edition, base_c, commodity)
 
 
-def _found(edition: Edition, base_c: float, commodity: Commodity) -> tuple[Procedure, Range]:
-    if not any(abs(plain_number(base_c, "base_c") - base) < 0.006 for base in (15.0, 20.0, BASE_60F_C)):
-        raise FuelUnitsError(f"base temperature {base_c} degC; the standard has 15.0, 20.0 and BASE_60F_C (60 degF)")
-    if not isinstance(edition, int) or edition not in (2004, 1980):
-        raise FuelUnitsError(f"there is no edition {format_value(edition)} here; write 2004 or 1980")
+def _found(edition: int, base_c: float, commodity: Commodity) -> Base:
+    base_c = plain_number(base_c, "base_c")
+    if not any(abs(base_c - base) < 0.006 for base in (15.0, 20.0, BASE_60F_C)):
+        raise FuelUnitsError(f"base_c must be 15.0, 20.0 or BASE_60F_C (60 degF); got {base_c}")
     check_type(commodity, Commodity, "commodity", "CRUDE_OIL, REFINED_PRODUCTS or LUBRICATING_OIL")
-    procedure = Procedure2004(commodity) if edition == 2004 else Procedure1980(commodity, from_60f=is_60f(base_c))
-    low, high = (
-        limit if _is_native(procedure, base_c) else limit * procedure.smooth_ctl(limit, base_c)
-        for limit in procedure.density_limits
-    )
-    return procedure, Range(f"base density of {commodity.name}", low, high, "kg/m^3", procedure.source)
+    procedure = edition_of(edition)(commodity, base_c)
+    table = procedure.table
+    low, high = table.low, table.high
+    degrees = None
+    if base_c != procedure.base_c and not (is_60f(base_c) and is_60f(procedure.base_c)):
+        degrees = procedure.degrees(base_c)
+        low, high = (
+            limit * procedure.smooth_ctl(limit, table.row(table.group(limit)), degrees) for limit in (low, high)
+        )
+    densities = Range(f"base density of {commodity.name}", low, high, "kg/m^3", procedure.source)
+    return Base(procedure, base_c, densities, degrees)
 
 
 _known = lru_cache(maxsize=64)(_found)
-
-
-def _is_native(procedure: Procedure, base_c: float) -> bool:
-    """Tell whether a base temperature is that on which the procedure itself stands."""
-    if isinstance(procedure, Procedure2004) or procedure.from_60f:
-        return is_60f(base_c)
-    return base_c == 15.0
-
-
-def _native(
-    base_density_kg_m3: Any, base_c: float, edition: Edition, commodity: Commodity, out_of_range: OnOutOfRange
-) -> tuple[Procedure, Any]:
-    """Give the procedure, and the density at the base temperature on which it stands itself."""
-    procedure, densities = _procedure_and_densities(edition, base_c, commodity)
-    base = densities.check(as_float(base_density_kg_m3), out_of_range)
-    return procedure, base if _is_native(procedure, base_c) else solve(procedure, base, base_c, 0.0, out_of_range)
-
-
-def _ctl(procedure: Procedure, native: Any, temperature_c: Any, base_c: float) -> Any:
-    to_native = procedure.ctl(native, temperature_c)
-    return to_native if _is_native(procedure, base_c) else to_native / procedure.ctl(native, base_c)

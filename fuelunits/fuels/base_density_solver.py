@@ -1,0 +1,152 @@
+"""The search for a base density, by Newton's method, for any edition of the procedure."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from fuelunits.arrays import is_scalar
+from fuelunits.fuels.commodities import Row
+from fuelunits.fuels.procedure import Procedure
+from fuelunits.ranges import OnOutOfRange, Range
+
+__all__ = ["solve"]
+
+_CLOSE = 1e-7
+"""A step so small, relative to the density, leaves about 1e-13: the slope is good to 1e-6."""
+
+_CONVERGED = 1e-13
+
+_QUICK_STEPS = 3
+_STEPS = 60
+"""Newton's method needs fewer than twenty, but between two groups it may never end; so many halvings leave nothing."""
+
+
+def solve(
+    procedure: Procedure, observed: Any, t: Any, p: Any, out_of_range: OnOutOfRange, base_c: float | None = None
+) -> Any:
+    """Return the base density whose density at a state is the one observed.
+
+    Parameters
+    ----------
+    procedure : Procedure
+        Which edition, commodity and base.
+    observed, t, p : float or numpy.ndarray
+        The density in kg/m³, at a temperature in °C and a pressure above atmospheric in kPa.
+    out_of_range : {"raise", "nan"}
+        What to do where there is none within the standard.
+    base_c : float, optional
+        Base temperature of the answer, °C; by default that of the procedure itself.
+
+    Returns
+    -------
+    float or numpy.ndarray
+        kg/m³, converged to 1e-12 relative.
+    """
+    table, degrees = procedure.table, procedure.degrees(t)
+    near = _clip(observed, table.low, table.high)
+    change, rho = 0.0, near
+    for _ in range(2):
+        change = _changed(near, table.row(table.group(rho)), degrees, change)
+        rho = near * (1.0 + change * (1.0 + change * (0.5 + change * (1.0 / 6.0 + change / 24.0))))
+    rho = _clip(rho, table.low, table.high)
+    # the coefficients of the group to which this leads serve for every further step
+    group = table.group(rho)
+    row = table.row(group)
+    for _ in range(_QUICK_STEPS):
+        new = _stepped(procedure, observed, row, degrees, p, rho)
+        moving = abs(new - rho) > _CLOSE * new
+        rho = new
+        if not _any(moving):
+            break
+    doubtful = moving | (table.group(rho) != group) | (rho <= table.low) | (rho >= table.high)
+    if is_scalar(rho):
+        rho = _solved_with_care(procedure, observed, degrees, p, rho, out_of_range) if doubtful else rho
+    elif _any(doubtful):
+        few = [
+            each if is_scalar(each) else np.broadcast_to(each, rho.shape)[doubtful] for each in (observed, degrees, p)
+        ]
+        rho[doubtful] = _solved_with_care(procedure, few[0], few[1], few[2], rho[doubtful], out_of_range)
+    return rho if base_c is None else rho * _ctl(procedure, rho, procedure.degrees(base_c))
+
+
+def _ctl(procedure: Procedure, rho: Any, degrees: Any) -> Any:
+    table = procedure.table
+    return procedure.smooth_ctl(rho, table.row(table.group(rho)), degrees)
+
+
+def _changed(observed: Any, row: Row, degrees: Any, change: Any) -> Any:
+    """Return ln(base / observed), one step of Newton's method on from a value of it; cheap, as it needs no exponential.
+
+    Pressure, and the shift between the temperature scales, are left out: this is where the search begins.
+    """
+    k0, k1, k2 = row
+    ratio = 1.0 - change * (1.0 - change * (0.5 - change / 6.0))
+    inverse = ratio / observed
+    expansion = ((k0 * inverse + k1) * inverse + k2) * degrees
+    fall = (2.0 * k0 * inverse + k1) * inverse * degrees * (1.0 + 1.6 * expansion)
+    return change + (expansion * (1.0 + 0.8 * expansion) - change) / (1.0 + fall)
+
+
+def _stepped(procedure: Procedure, observed: Any, row: Row, degrees: Any, p: Any, rho: Any) -> Any:
+    """Return the next density of Newton's method."""
+    factor, slope = procedure.factor_and_slope(rho, row, degrees, p)
+    table = procedure.table
+    return _clip(rho + (observed / factor - rho) / slope, table.low, table.high)
+
+
+def _any(condition: Any) -> bool:
+    return condition if isinstance(condition, bool) else bool(np.any(condition))
+
+
+def _clip(rho: Any, low: float, high: float) -> Any:
+    return min(max(rho, low), high) if is_scalar(rho) else np.minimum(np.maximum(rho, low), high)
+
+
+def _solved_with_care(
+    procedure: Procedure, observed: Any, degrees: Any, p: Any, rho: Any, out_of_range: OnOutOfRange
+) -> Any:
+    """Return the base density where a search may cross from one group to another, or end at a limit."""
+    table = procedure.table
+    for _ in range(_STEPS):
+        new = _stepped(procedure, observed, table.row(table.group(rho)), degrees, p, rho)
+        moving = abs(new - rho) > _CONVERGED * new
+        if not _any(moving):
+            # what is kept is the density whose miss was evaluated: the next one could lie across a limit
+            break
+        rho = new if is_scalar(rho) else np.where(moving, new, rho)
+    unresolved = moving | (rho <= table.low) | (rho >= table.high)
+    if _any(unresolved):
+        rho = _where(unresolved, _halved(procedure, observed, degrees, p, rho), rho)
+    density = _density(procedure, rho, degrees, p)
+    wrong = abs(density - observed) > procedure.gap * rho
+    # at a limit of the standard; the factor there tells how far beyond the density sought lies
+    beyond = _where(wrong, rho * observed / density, rho)
+    limits = Range("base density of the observed liquid", table.low, table.high, "kg/m^3", procedure.source)
+    return limits.check(beyond, out_of_range)
+
+
+def _density(procedure: Procedure, rho: Any, degrees: Any, p: Any) -> Any:
+    factor, _ = procedure.factor_and_slope(rho, procedure.table.row(procedure.table.group(rho)), degrees, p)
+    return factor * rho
+
+
+def _where(condition: Any, chosen: Any, other: Any) -> Any:
+    if is_scalar(other):
+        return chosen if condition else other
+    return np.where(condition, chosen, other)
+
+
+def _halved(procedure: Procedure, observed: Any, degrees: Any, p: Any, rho: Any) -> Any:
+    """Return the base density by halving, for Newton's method may step to and fro between two groups.
+
+    The groups do not quite meet there: of the two sides, the one that comes nearer is taken.
+    """
+    low, high = procedure.table.low + 0.0 * rho, procedure.table.high + 0.0 * rho
+    for _ in range(_STEPS):
+        middle = (low + high) / 2.0
+        above = _density(procedure, middle, degrees, p) > observed
+        low, high = _where(above, low, middle), _where(above, middle, high)
+    misses = [abs(_density(procedure, side, degrees, p) - observed) for side in (low, high)]
+    return _where(misses[0] <= misses[1], low, high)

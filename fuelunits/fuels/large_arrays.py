@@ -1,0 +1,126 @@
+"""Density over large arrays of temperatures: a polynomial, made from the formula itself and kept.
+
+The formula stays the definition. At one base density and one pressure it is smooth in temperature,
+so that a Chebyshev series of degree nine or so reproduces it to 1e-13, at an eighth of the cost.
+The series is compared with the formula before it is used; where it does not reproduce it within
+5e-13, the formula itself is evaluated.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+from numpy.polynomial import Chebyshev, Polynomial
+from numpy.typing import NDArray
+
+from fuelunits.arrays import is_scalar
+from fuelunits.fuels.liquid import Liquid
+from fuelunits.ranges import OnOutOfRange, Range
+
+__all__ = ["density_over", "is_large"]
+
+Array = NDArray[np.float64]
+
+_LARGE = 8_192
+"""Elements from which a series that is kept saves time; making it takes half a millisecond."""
+
+_BLOCK = 32_768
+"""Elements evaluated at a time, so that they stay in the processor's cache through every step."""
+
+_DEGREE = 16
+_NEGLIGIBLE = 1e-13
+"""Part of the first coefficient below which the last ones are left out."""
+
+_WITHIN = 5e-13
+"""Relative difference from the formula that is allowed."""
+
+
+def is_large(temperature_c: Any, gauge_pressure_kpa: Any) -> bool:
+    """Tell whether a temperature is a plain float64 array worth a series, at one pressure.
+
+    Whatever else there is (float32, a Series, a strided or small array) goes through the formula.
+    """
+    return (
+        type(temperature_c) is np.ndarray
+        and temperature_c.size >= _LARGE
+        and temperature_c.dtype == np.float64
+        and temperature_c.flags.c_contiguous
+        and is_scalar(gauge_pressure_kpa)
+    )
+
+
+def density_over(
+    model: Liquid, temperature_c: Array, gauge_pressure_kpa: float, valid: Range, out_of_range: OnOutOfRange
+) -> Array:
+    """Return the density of a liquid over a large array of temperatures, evaluated block by block.
+
+    Parameters
+    ----------
+    model : Liquid
+        Its density is asked for temperatures anywhere in the valid range.
+    temperature_c : numpy.ndarray
+        °C, C-contiguous float64.
+    gauge_pressure_kpa : float
+        Within the range of the model.
+    valid : Range
+        The range that each block is checked against.
+    out_of_range : {"raise", "nan"}
+        What to do outside.
+
+    Returns
+    -------
+    numpy.ndarray
+        kg/m³, within 5e-13 of the formula, of the same shape.
+
+    Raises
+    ------
+    OutOfRange
+        Naming the first temperature outside.
+
+    Notes
+    -----
+    Besides the result it needs the memory of a few blocks. Series are kept for the liquids used
+    last, keyed on their numbers; two threads may make the same one, to the same digits.
+    """
+    coefficients = _coefficients(model, gauge_pressure_kpa, valid.low, valid.high, out_of_range)
+    # what no series reproduces goes through the formula, in blocks that are not large themselves
+    size = _LARGE - 1 if coefficients is None else _BLOCK
+    given, found, scratch = temperature_c.ravel(), np.empty(temperature_c.size), np.empty(size)
+    for start in range(0, given.size, size):
+        t, result = (each[start : start + size] for each in (given, found))
+        t = valid.check(t, out_of_range)
+        if coefficients is None:
+            result[...] = model.density_kg_m3(t, gauge_pressure_kpa, out_of_range=out_of_range)
+        else:
+            _horner(coefficients, t, result, scratch[: t.size])
+    return found.reshape(temperature_c.shape)
+
+
+@lru_cache(maxsize=256)
+def _coefficients(
+    model: Liquid, p: float, low: float, high: float, out_of_range: OnOutOfRange
+) -> tuple[NDArray[np.float64], ...] | None:
+    """Return the coefficients of the powers of temperature, the highest first; None where they do not do."""
+
+    def formula(t: Any) -> Any:
+        return np.asarray(model.density_kg_m3(t, p, out_of_range=out_of_range))
+
+    series = Chebyshev.interpolate(formula, _DEGREE, domain=[low, high])
+    powers = series.trim(_NEGLIGIBLE * abs(series.coef[0])).convert(kind=Polynomial)
+    t = np.linspace(low, high, 8 * _DEGREE)
+    expected = formula(t)
+    if powers.degree() < 1 or not np.all(np.abs(powers(t) - expected) <= _WITHIN * expected):
+        return None
+    return tuple(np.array(coefficient) for coefficient in reversed(powers.coef))
+
+
+def _horner(coefficients: tuple[NDArray[np.float64], ...], t: Array, result: Array, scratch: Array) -> None:
+    """Evaluate a polynomial into `result` without making arrays; `scratch` is as large."""
+    first, *middle, last = coefficients
+    np.multiply(t, first, out=scratch)
+    for coefficient in middle:
+        np.add(scratch, coefficient, out=scratch)
+        np.multiply(scratch, t, out=scratch)
+    np.add(scratch, last, out=result)
