@@ -176,10 +176,10 @@ REFUSALS = [
     (lambda: fu.ctl(800.0, 15.0, base_c=[15.0]), "base_c is [15.0]; one plain number is needed"),
     (
         lambda: fu.ctl(800.0, 15.0, base_c=16.0),
-        "base temperature 16.0 degC; the standard has 15.0, 20.0 and BASE_60F_C (60 degF)",
+        "base_c must be 15.0, 20.0 or BASE_60F_C (60 degF); got 16.0",
     ),
-    (lambda: fu.ctl(800.0, 15.0, edition=[2004]), "there is no edition [2004] here; write 2004 or 1980"),
-    (lambda: fu.ctl(800.0, 15.0, edition=1952), "there is no edition 1952 here; write 2004 or 1980"),
+    (lambda: fu.ctl(800.0, 15.0, edition=[2004]), "edition must be 2004 or 1980; got [2004]"),
+    (lambda: fu.ctl(800.0, 15.0, edition=1952), "edition must be 2004 or 1980; got 1952"),
     (
         lambda: fu.ctl(800.0, 15.0, commodity="crude oil"),
         "commodity is 'crude oil'; write CRUDE_OIL, REFINED_PRODUCTS or LUBRICATING_OIL",
@@ -191,10 +191,10 @@ REFUSALS = [
     ),
     (
         lambda: fu.hydrometer_factor(20.0, calibrated_c=16.0),
-        "a hydrometer calibrated at 16.0 degC; write 15.0, 20.0 or BASE_60F_C (60 degF)",
+        "calibrated_c must be 15.0, 20.0 or BASE_60F_C (60 degF); got 16.0",
     ),
-    (lambda: fu.density_from_api_gravity(45.0, edition="2004"), "there is no edition '2004' here; write 2004 or 1980"),
-    (lambda: fu.density_from_api_gravity(45.0, edition=1952), "there is no edition 1952 here; write 2004 or 1980"),
+    (lambda: fu.density_from_api_gravity(45.0, edition="2004"), "edition must be 2004 or 1980; got '2004'"),
+    (lambda: fu.density_from_api_gravity(45.0, edition=1952), "edition must be 2004 or 1980; got 1952"),
     (
         lambda: fu.GivenExpansion(source="ucum", base_density_kg_m3="800", alpha_per_c=0.0009),
         "base_density_kg_m3 is '800'; one plain number is needed",

@@ -34,14 +34,15 @@ def elementwise(formula: Callable[..., Any], *values: Any) -> Any:
     Returns
     -------
     float or array
-        Masks, names, indexes and dimensions are kept; of dask arrays nothing is computed yet.
+        Masks, names, indexes and dimensions are kept, float32 too, although the formula works in
+        double; of dask arrays nothing is computed yet.
 
     Examples
     --------
     >>> elementwise(lambda x, y: x + y, [1.0, 2.0], 3)
     array([4., 5.])
     """
-    given = [as_float(value) for value in values]
+    given = [float(each) if isinstance(each, np.generic) else each for each in map(as_float, values)]
     arrays = [each for each in given if not is_scalar(each)]
     if not arrays:
         return formula(*given)
@@ -50,10 +51,10 @@ def elementwise(formula: Callable[..., Any], *values: Any) -> Any:
     if any(type(each).__module__.startswith("dask.array") for each in arrays):
         dask_array = importlib.import_module("dask.array")
         return dask_array.map_blocks(lambda *parts: elementwise(formula, *parts), *given, dtype=float)
-    # a zero that has the labels, the mask and the shape of all of them; a comparison makes 0 of NaN and infinity too
+    # a zero that has the labels, the mask and the shape of all of them; infinity clipped, as 0 times it is NaN
     zero: Any = 0.0
     for each in arrays:
-        zero = zero + (each == each) * 0.0
+        zero = zero + each.clip(-1e30, 1e30) * 0.0
     aligned = [each if is_scalar(each) else _filled(zero + each) for each in given]
     return zero + _plain(formula, aligned)
 
@@ -67,14 +68,16 @@ def _plain(formula: Callable[..., Any], given: list[Any]) -> Any:
     arrays = [each for each in given if not is_scalar(each)]
     if all(each.ndim == 0 for each in arrays):
         return np.float64(formula(*map(float, given)))
+    dtype = np.dtype(np.float32 if all(each.dtype == np.float32 for each in arrays) else np.float64)
     if max(each.size for each in arrays) <= _BLOCK:
-        return formula(*(each if is_scalar(each) else each.astype(float, copy=False) for each in given))
+        double = (each if is_scalar(each) else each.astype(float, copy=False) for each in given)
+        return np.asarray(formula(*double)).astype(dtype, copy=False)
     nditer: Any = np.nditer
     blocks = nditer(
         [*arrays, None],
         flags=["external_loop", "buffered"],
         op_flags=[*([["readonly"]] * len(arrays)), ["writeonly", "allocate"]],
-        op_dtypes=[np.dtype(float)] * (len(arrays) + 1),
+        op_dtypes=[*[np.dtype(float)] * len(arrays), dtype],
         casting="same_kind",
         buffersize=_BLOCK,
     )

@@ -15,6 +15,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any, Protocol, TypedDict, TypeVar, Unpack, overload
 
+import numpy as np
+
 from fuelunits.errors import FuelUnitsError
 from fuelunits.fuels.base_density_solver import solve
 from fuelunits.fuels.commodities import REFINED_PRODUCTS, Commodity
@@ -385,7 +387,7 @@ def base_density(
             observed = observed * hydrometer_factor(t, calibrated_c=base_c)
         return solve(procedure, observed, t, p, out_of_range, None if base.degrees is None else base_c)
 
-    return elementwise(density, observed_kg_m3, temperature_c, gauge_pressure_kpa)
+    return elementwise(density, *map(_in_double, (observed_kg_m3, temperature_c, gauge_pressure_kpa)))
 
 
 def expansion_coefficient(
@@ -424,6 +426,11 @@ def expansion_coefficient(
         return (cooler - warmer) / (2.0 * step) / here
 
     return elementwise(per_c, base_density_kg_m3)
+
+
+def _in_double(value: Any) -> Any:
+    """Return single precision as double, for an answer to all its digits."""
+    return value.astype(np.float64) if getattr(value, "dtype", None) == np.float32 else value
 
 
 def base_of(edition: int, base_c: float, commodity: Commodity) -> Base:
