@@ -42,8 +42,8 @@ def elementwise(formula: Callable[..., Any], *values: Any) -> Any:
     >>> elementwise(lambda x, y: x + y, [1.0, 2.0], 3)
     array([4., 5.])
     """
-    given = [float(each) if isinstance(each, np.generic) else each for each in map(as_float, values)]
-    arrays = [each for each in given if not is_scalar(each)]
+    given: list[Any] = [float(each) if isinstance(each, np.generic) else each for each in map(as_float, values)]
+    arrays: list[Any] = [each for each in given if not is_scalar(each)]
     if not arrays:
         return formula(*given)
     if all(type(each) is np.ndarray for each in arrays):
