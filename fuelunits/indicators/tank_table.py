@@ -15,10 +15,12 @@ from typing import Any
 import numpy as np
 
 from fuelunits.errors import QuantityError
+from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.meters.monotone import monotone_cubics
 from fuelunits.quantities import answer, fraction, magnitude, positive, read_text
 from fuelunits.ranges import Range
 from fuelunits.reports import Report, Reporting, Table, format_percent
+from fuelunits.uncertainty.measured import measured
 from fuelunits.units import factor, read_unit
 from fuelunits.validation import check_type, format_value
 
@@ -196,32 +198,16 @@ class TankTable(Reporting):
         )
 
     def level(self, volume: Any, *, attitude: str = "") -> Any:
-        """Return the level at a volume, as a quantity in mm; arguments and errors as for :meth:`volume`.
-
-        Examples
-        --------
-        >>> tank = TankTable("nacelle", [("0 mm", "0 L"), ("100 mm", "40 L")])
-        >>> f"{tank.level('10 L').m_as('mm'):.1f}"
-        '25.0'
-        """
+        """Return the level at a volume, as a quantity in mm; arguments and errors as for :meth:`volume`."""
         line = self._line(attitude)
         litres = float(positive(volume, "L", name="volume", zero=True))
         Range(f"volume in {self.name}", float(line.volumes[0]), float(line.volumes[-1]), "L", _TABLE).check(litres)
         return answer(line.level(litres), "mm", volume)
 
     def room_left(self, volume: Any, fuel: Any, *, at: Any, to: Any) -> Any:
-        """Return the room that is left when the fuel warms, as a quantity in L; negative where it spills.
+        """Return the room that is left when a volume warms from `at` to `to`, as a quantity in L.
 
-        The tank itself is taken as rigid.
-
-        Parameters
-        ----------
-        volume : str or pint.Quantity
-            Volume at the first temperature.
-        fuel : str, Fuel, Batch or Blend
-            The fuel.
-        at, to : str or pint.Quantity
-            Temperature of the fuel now, and later.
+        It is negative where the fuel spills. The tank itself is taken as rigid.
 
         Examples
         --------
@@ -229,8 +215,6 @@ class TankTable(Reporting):
         >>> tank.room_left("39.5 L", "Jet A", at="5 degC", to="40 degC").magnitude < 0
         True
         """
-        from fuelunits.fuels.grades import fuel as find_fuel
-
         found = find_fuel(fuel)
         here, there = (
             float(found.density_kg_m3(float(magnitude(t, "degC", name=name)))) for t, name in ((at, "at"), (to, "to"))
@@ -268,12 +252,12 @@ class TankTable(Reporting):
         name : str
             The tank.
         steps : sequence of (level, volume)
-            The level after each step, and the volume that the step added.
+            The level after each step, and the volume that the step added to that at the start.
         start : (level, volume)
-            The level and the volume before the first step.
+            Before the first step.
         meter_uncertainty : str, optional
-            Relative standard uncertainty of the volumes added, such as ``"0.2 %"``. One meter measured all steps, so
-            its error adds up: it becomes the relative uncertainty of every volume.
+            Relative standard uncertainty of the volumes added, such as ``"0.2 %"``: one meter measured them all,
+            so its error adds up to the same share of every volume.
         **others
             As for the class.
 
@@ -374,8 +358,6 @@ class TankReading(Reporting):
     @property
     def volume(self) -> Any:
         """The volume as a quantity of an uncertain number, for endurance and fuel on board."""
-        from fuelunits.uncertainty.measured import measured
-
         return measured(f"{self.volume_l!r} L", f"{self.standard_uncertainty_l!r} L", name=f"fuel in {self.tank}")
 
     def report(self) -> Report:
