@@ -182,7 +182,7 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
     (fu.source, {"key": "api_mpms_11_1_2004"}),
     (fu.total_flow, {"readings": [("100 Hz", K)], "unit": "gal/h"}),
     (fu.unwrap_counter, {"readings": [1, 5, 9], "bits": 16, "largest_increment": 10}),
-    (fu.viscosity, {"fuel_name": "Jet A"}),
+    (fu.viscosity, {"fuel": "Jet A"}),
     (fu.water_density_kg_m3, {"temperature_c": 20.0, "air_saturated": False, "gauge_pressure_kpa": 0.0}),
     (BATCH.density_kg_m3, {"temperature_c": 20.0, "gauge_pressure_kpa": 0.0}),
     (
@@ -380,9 +380,8 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
             "note": "y",
         },
     ),
-    (LINE.kinematic_viscosity, {"temperature": "20 degC"}),
+    (LINE.kinematic_viscosity, {"at": "20 degC"}),
     (LINE.kinematic_viscosity_mm2_s, {"temperature_c": 20.0}),
-    (LINE.dynamic_viscosity_mpa_s, {"temperature_c": 20.0, "density_kg_m3": 800.0}),
     (LINE.temperature_c_at, {"viscosity_mm2_s": 2.0}),
 ]
 if find_spec("CoolProp"):

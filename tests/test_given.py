@@ -160,11 +160,6 @@ REFUSALS = [
         "viscosity of the liquid: valid_c is 1.0 to 0.0; write the lower temperature first",
     ),
     (
-        lambda: through((-20.0, "5"), (40.0, 1.2), source="ucum"),
-        "viscosity of the liquid: (-20.0, '5') is no point; write a temperature in degC "
-        "and a viscosity in mm^2/s as two numbers, such as (-20.0, 4.5)",
-    ),
-    (
         lambda: through((-20.0, 5.0), (40.0, 1.2), source=None),
         "the viscosity of the liquid has no source; say where its two points come from",
     ),
@@ -294,7 +289,7 @@ REFUSALS = [
     (lambda: fu.Indicator(K, reads="gal/h", channels="2"), "channels must be a whole number from 1 to 64; got '2'"),
     (lambda: POUNDS.bench_points(5, "1 %"), "flows: give a list of flows, such as ['60 L/h', '100 Hz']"),
     (lambda: fu.check_file(7), "path is 7; write the name of a TOML file"),
-    (lambda: fu.fuel(7), "7 is no fuel; write a name such as 'Jet A'"),
+    (lambda: fu.fuel(7), "7 is not a fuel; write a name such as 'Jet A'"),
     (
         lambda: fu.check_density("6.7 lb/gal", "Jet A", between=5, tolerance="3 %"),
         "between: 5 is no range; write two quantities, such as ('30 degC', '30 degC')",

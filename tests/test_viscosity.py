@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 import fuelunits.fuels.viscosity as module
 from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError, SourceError, UnknownFuel
+from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.fuels.viscosity import ViscosityLine, viscosity
 from fuelunits.reference import recompute
 from fuelunits.sources import all_sources, source
@@ -174,14 +175,6 @@ def test_thick_oil_too():
     assert walther[1] == pytest.approx(straight, rel=1e-9)
 
 
-def test_dynamic_viscosity_is_kinematic_times_density():
-    line = _line()
-    assert line.dynamic_viscosity_mpa_s(-20.0, 830.0) == pytest.approx(4.5 * 0.830, rel=1e-12)
-    ureg = pint.UnitRegistry()
-    product = ureg.Quantity(4.5, "mm**2/s") * ureg.Quantity(830.0, "kg/m**3")
-    assert line.dynamic_viscosity_mpa_s(-20.0, 830.0) == pytest.approx(product.m_as("mPa*s"), rel=1e-12)
-
-
 # range, source, name
 
 
@@ -201,8 +194,7 @@ def test_a_line_has_a_note_where_one_is_given():
 @pytest.fixture
 def read_anew():
     """The published lines are kept once they are read; here they are read again."""
-    for kept in (module._lines, module._table):
-        kept.cache_clear()
+    module._lines.cache_clear()
 
 
 @pytest.mark.usefixtures("read_anew")
@@ -221,7 +213,7 @@ def test_published_lines_name_sample_and_source(fuel):
 
 
 def test_names_are_read_in_any_case():
-    assert viscosity("jet a") is viscosity(" Jet A ")
+    assert viscosity("jet a") is viscosity(" Jet A ") is viscosity(find_fuel("JETA"))
 
 
 @pytest.mark.parametrize("name", ["Jet B", "", None, 8])
@@ -244,22 +236,18 @@ def test_arrays_answer_as_scalars_do(shape):
     t = np.linspace(-35.0, 90.0, int(np.prod(shape))).reshape(shape)
     before = t.copy()
     nu = line.kinematic_viscosity_mm2_s(t)
-    back, dynamic = line.temperature_c_at(nu), line.dynamic_viscosity_mpa_s(t, 800.0)
-    assert np.shape(nu) == np.shape(back) == np.shape(dynamic) == shape
+    back = line.temperature_c_at(nu)
+    assert np.shape(nu) == np.shape(back) == shape
     np.testing.assert_array_equal(t, before)
     np.testing.assert_allclose(back, t, atol=1e-9)
     for index in np.ndindex(*shape):
         one = line.kinematic_viscosity_mm2_s(float(t[index]))
         assert type(one) is type(line.temperature_c_at(one)) is float
         np.testing.assert_allclose(np.asarray(nu)[index], one, rtol=1e-13)
-        np.testing.assert_allclose(
-            np.asarray(dynamic)[index], line.dynamic_viscosity_mpa_s(float(t[index]), 800.0), rtol=1e-13
-        )
 
 
-def test_arguments_broadcast_and_integers_count():
+def test_integers_count():
     line = _line()
-    assert line.dynamic_viscosity_mpa_s(np.zeros((2, 1)), np.array([790.0, 800.0, 810.0])).shape == (2, 3)
     assert line.kinematic_viscosity_mm2_s(-20) == line.kinematic_viscosity_mm2_s(-20.0)
     np.testing.assert_array_equal(
         line.kinematic_viscosity_mm2_s([-20, 40]), line.kinematic_viscosity_mm2_s(np.array([-20.0, 40.0]))
@@ -268,16 +256,12 @@ def test_arguments_broadcast_and_integers_count():
 
 def test_nan_stays_nan_and_what_lies_outside_can_be_marked():
     line, nan = _line(), float("nan")
-    assert np.isnan(
-        [line.kinematic_viscosity_mm2_s(nan), line.temperature_c_at(nan), line.dynamic_viscosity_mpa_s(20.0, nan)]
-    ).all()
+    assert np.isnan([line.kinematic_viscosity_mm2_s(nan), line.temperature_c_at(nan)]).all()
     marked = line.kinematic_viscosity_mm2_s(np.array([-60.0, nan, 20.0]), out_of_range="nan")
     np.testing.assert_array_equal(np.isnan(marked), [True, True, False])
     np.testing.assert_array_equal(
         np.isnan(line.temperature_c_at(np.array([0.1, 2.0]), out_of_range="nan")), [True, False]
     )
-    marked = line.dynamic_viscosity_mpa_s([20.0, -60.0, 20.0], [0.8, 800.0, 800.0], out_of_range="nan")
-    np.testing.assert_array_equal(np.isnan(marked), [True, True, False])
 
 
 @pytest.mark.parametrize("text", ["-20 degC", "−20 °C", "-4 degF", "253.15 K", "455.67 degR"])
@@ -293,7 +277,7 @@ def test_quantities_answer_in_their_own_registry():
 
 
 def test_a_bare_number_needs_the_name_that_carries_the_unit():
-    with pytest.raises(QuantityError, match=r"^temperature: .*; plain numbers go to kinematic_viscosity_mm2_s$"):
+    with pytest.raises(QuantityError, match=r"^at: .*; plain numbers go to kinematic_viscosity_mm2_s$"):
         _line().kinematic_viscosity(-20.0)
     with pytest.raises(DimensionError):
         _line().kinematic_viscosity("20 L")
@@ -303,7 +287,7 @@ def test_a_bare_number_needs_the_name_that_carries_the_unit():
 
 
 WARMER_IS_THINNER = "give two temperatures, the warmer with the lower viscosity"
-TWO_NUMBERS = "is no point; write a temperature in degC and a viscosity in mm^2/s as two numbers, such as (-20.0, 4.5)"
+TWO_NUMBERS = "is not a point"
 
 
 @pytest.mark.parametrize(
@@ -324,11 +308,7 @@ TWO_NUMBERS = "is no point; write a temperature in degC and a viscosity in mm^2/
             QuantityError,
             f"viscosity of the oil: 4.5 mm^2/s at -20 degC and 4.5 at 40 degC; {WARMER_IS_THINNER}",
         ),
-        (
-            {"first": ("-20 degC", "4.5 mm^2/s")},
-            QuantityError,
-            f"viscosity of the oil: ('-20 degC', '4.5 mm^2/s') {TWO_NUMBERS}",
-        ),
+        ({"first": ("-20", "4.5")}, QuantityError, "-20"),
         ({"first": (-20.0,)}, QuantityError, f"viscosity of the oil: (-20.0,) {TWO_NUMBERS}"),
         ({"second": 4.5}, QuantityError, f"viscosity of the oil: 4.5 {TWO_NUMBERS}"),
         ({"second": (float("nan"), 4.5)}, QuantityError, f"viscosity of the oil: (nan, 4.5) {TWO_NUMBERS}"),
@@ -366,8 +346,23 @@ TWO_NUMBERS = "is no point; write a temperature in degC and a viscosity in mm^2/
 def test_lines_that_cannot_be_drawn(changes, error, message):
     with pytest.raises(error) as refusal:
         _line(name="the oil", **changes)
-    assert str(refusal.value) == message
+    assert message in str(refusal.value)
     assert isinstance(refusal.value, FuelUnitsError)
+
+
+def test_points_may_be_text_or_quantities():
+    ureg = pint.UnitRegistry()
+    for first in (("-20 degC", "4.5 cSt"), (ureg.Quantity(-4.0, "degF"), ureg.Quantity(4.5e-6, "m^2/s"))):
+        line = _line(first=first, second=("313.15 K", "1.31 mm^2/s"))
+        assert (line.a, line.b) == pytest.approx((_line().a, _line().b), rel=1e-12)
+
+
+def test_a_line_shows_its_viscosity_over_temperature_and_how_well_it_holds():
+    line = viscosity("JP-5")
+    assert "8 % above" in line._repr_html_()
+    assert "6.5" in str(line)
+    assert line.rows()[0]["at_c"] == -40.0
+    assert "\n" not in repr(line)
 
 
 @pytest.mark.parametrize(
@@ -383,7 +378,6 @@ def test_lines_that_cannot_be_drawn(changes, error, message):
             "kinematic viscosity of the liquid 9.5 mm\\^2/s.*invented certificate",
         ),
         (lambda line: line.temperature_c_at(-1.0), "-1 mm\\^2/s"),
-        (lambda line: line.dynamic_viscosity_mpa_s(20.0, 0.8), "liquid density 0.8 kg/m"),
     ],
 )
 def test_refusals_name_range_and_source(call, words):

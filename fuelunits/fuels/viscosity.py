@@ -16,10 +16,12 @@ from importlib.resources import files
 from typing import Any
 
 from fuelunits.arrays import as_float, exp, log
-from fuelunits.errors import QuantityError, SourceError, UnknownFuel
-from fuelunits.quantities import answer
+from fuelunits.errors import FuelUnitsError, QuantityError, SourceError, UnknownFuel
+from fuelunits.fuels.grades import fuel as find_fuel
+from fuelunits.quantities import answer, is_quantity, positive
 from fuelunits.quantities import temperature_c as celsius
 from fuelunits.ranges import OnOutOfRange, Range
+from fuelunits.reports import Report, Reporting, Table
 from fuelunits.validation import check_type, format_value, plain_number
 
 __all__ = ["ViscosityLine", "viscosity"]
@@ -29,14 +31,13 @@ _LN_10 = math.log(10.0)
 
 _VISCOSITIES_MM2_S = Range("kinematic viscosity", 0.21, 2e7, "mm^2/s", "astm_d341")
 _TEMPERATURES_C = Range("temperature of a viscosity point", -100.0, 400.0, "degC", "liquid fuels and oils")
-_DENSITIES_KG_M3 = Range("liquid density", 400.0, 2000.0, "kg/m^3", "liquid fuels and oils")
 
 _STEPS = 6
 """Newton's steps. The start is at most 0.16 mm²/s too high and the error squares in each: four suffice."""
 
 
-@dataclass(frozen=True)
-class ViscosityLine:
+@dataclass(frozen=True, repr=False)
+class ViscosityLine(Reporting):
     """Kinematic viscosity of one liquid over temperature.
 
     Make it with :meth:`through`, or take that of a published sample from :func:`viscosity`.
@@ -77,20 +78,21 @@ class ViscosityLine:
     @classmethod
     def through(
         cls,
-        first: tuple[float, float],
-        second: tuple[float, float],
+        first: tuple[Any, Any],
+        second: tuple[Any, Any],
         *,
         source: str,
         valid_c: tuple[float, float] | None = None,
         name: str = "the liquid",
         note: str = "",
     ) -> ViscosityLine:
-        """Draw the line through two points.
+        """Return the line through two points.
 
         Parameters
         ----------
-        first, second : (float, float)
-            Temperature in °C and kinematic viscosity in mm²/s (the same number as in cSt).
+        first, second : (float or str, float or str)
+            Temperature in °C and kinematic viscosity in mm²/s, or text or quantities such as
+            ``("-20 degC", "4.5 cSt")``.
         source : str
             Key of ``sources.toml``, or a plain statement of where the points come from.
         valid_c : (float, float), optional
@@ -127,7 +129,7 @@ class ViscosityLine:
         return self.valid_temperatures_c.source
 
     def kinematic_viscosity_mm2_s(self, temperature_c: Any, *, out_of_range: OnOutOfRange = "raise") -> Any:
-        """Give the kinematic viscosity.
+        """Return the kinematic viscosity.
 
         Parameters
         ----------
@@ -144,12 +146,12 @@ class ViscosityLine:
         t = self.valid_temperatures_c.check(as_float(temperature_c), out_of_range)
         return _single_out(10.0 ** (10.0 ** (self.a - self.b * _log_kelvin(t))))
 
-    def kinematic_viscosity(self, temperature: Any) -> Any:
-        """Give the kinematic viscosity as a quantity.
+    def kinematic_viscosity(self, at: Any) -> Any:
+        """Return the kinematic viscosity as a quantity.
 
         Parameters
         ----------
-        temperature : str or pint.Quantity
+        at : str or pint.Quantity
             Such as ``"-20 degC"``.
 
         Returns
@@ -162,38 +164,26 @@ class ViscosityLine:
         >>> round(viscosity("Jet A").kinematic_viscosity("-4 degF").m_as("mm^2/s"), 6)
         4.5
         """
-        t = celsius(temperature, takes="kinematic_viscosity_mm2_s")
-        return answer(self.kinematic_viscosity_mm2_s(t), "mm^2/s", temperature)
+        t = celsius(at, name="at", takes="kinematic_viscosity_mm2_s")
+        return answer(self.kinematic_viscosity_mm2_s(t), "mm^2/s", at)
 
-    def dynamic_viscosity_mpa_s(
-        self, temperature_c: Any, density_kg_m3: Any, *, out_of_range: OnOutOfRange = "raise"
-    ) -> Any:
-        """Give the dynamic viscosity: kinematic viscosity times density.
+    def report(self) -> Report:
+        """Return what a person reads of the line: its viscosity over its temperatures, and how well it holds."""
+        table = Table.of({"°C": f"{t:g}", "mm²/s": f"{self.kinematic_viscosity_mm2_s(t):.3g}"} for t in self._steps())
+        form = "form and limits of ASTM D341 are from memory"
+        remarks = tuple(filter(None, (self.note, form)))
+        return Report(f"kinematic viscosity of {self.name}", tables=[table], remarks=remarks, sources=(self.source,))
 
-        Parameters
-        ----------
-        temperature_c : float or array
-            °C, within the line's range.
-        density_kg_m3 : float or array
-            Density of the liquid at that temperature, kg/m³: 400 to 2000. Broadcasts.
-        out_of_range : {"raise", "nan"}
-            What to do with what lies outside.
+    def _steps(self) -> list[float]:
+        low, high = self.valid_temperatures_c.low, self.valid_temperatures_c.high
+        return [low, *(t for t in range(-100, 401, 20) if low < t < high), high]
 
-        Returns
-        -------
-        float or array
-            mPa·s, the same number as in cP.
-
-        Examples
-        --------
-        >>> round(viscosity("Jet A").dynamic_viscosity_mpa_s(-20.0, 830.0), 3)
-        3.735
-        """
-        density = _DENSITIES_KG_M3.check(as_float(density_kg_m3), out_of_range)
-        return self.kinematic_viscosity_mm2_s(temperature_c, out_of_range=out_of_range) * density / 1000.0
+    def rows(self) -> list[dict[str, float]]:
+        """Return the viscosity at the temperatures of the report."""
+        return [{"at_c": t, "viscosity_mm2_s": self.kinematic_viscosity_mm2_s(t)} for t in self._steps()]
 
     def temperature_c_at(self, viscosity_mm2_s: Any, *, out_of_range: OnOutOfRange = "raise") -> Any:
-        """Give the temperature at which the liquid has a kinematic viscosity.
+        """Return the temperature at which the liquid has a kinematic viscosity.
 
         Parameters
         ----------
@@ -234,18 +224,24 @@ def _ends(valid_c: tuple[float, float], name: str) -> tuple[float, float]:
     return low, high
 
 
-def _point(point: tuple[float, float], name: str) -> tuple[float, float]:
-    """Refuse what is no temperature in °C with a viscosity in mm²/s."""
+def _point(point: tuple[Any, Any], name: str) -> tuple[float, float]:
+    """Return a temperature in °C and a viscosity in mm²/s, or refuse what is neither numbers nor quantities."""
     try:
-        t, nu = (plain_number(number, "a number of a point") for number in point)
+        at, value = point
+        t = celsius(at, name="temperature of a point") if _has_unit(at) else plain_number(at, "temperature of a point")
+        nu = positive(value, "mm^2/s", name="viscosity") if _has_unit(value) else plain_number(value, "viscosity")
     except (TypeError, ValueError):
         t = nu = math.nan
     if not (math.isfinite(t) and math.isfinite(nu)):
         raise QuantityError(
-            f"viscosity of {name}: {format_value(point)} is no point; write a temperature in degC and a viscosity "
-            f"in mm^2/s as two numbers, such as (-20.0, 4.5)"
+            f"viscosity of {name}: {format_value(point)} is not a point; write a temperature in degC and a viscosity "
+            f"in mm^2/s, for example (-20.0, 4.5) or ('-20 degC', '4.5 cSt')"
         )
     return _TEMPERATURES_C.check(t), _VISCOSITIES_MM2_S.check(nu)
+
+
+def _has_unit(value: Any) -> bool:
+    return isinstance(value, str) or is_quantity(value)
 
 
 def _log10(value: Any) -> Any:
@@ -257,7 +253,7 @@ def _log_kelvin(temperature_c: Any) -> Any:
 
 
 def _bend(nu: Any) -> Any:
-    """Give c(ν), which straightens the line for thin liquids."""
+    """Return c(ν), which straightens the line for thin liquids."""
     return exp(-1.47 - 1.84 * nu - 0.51 * nu * nu)
 
 
@@ -266,7 +262,7 @@ def _double_log(nu: Any) -> Any:
 
 
 def _single_out(z: Any) -> Any:
-    """Find ν from Z = ν + 0.7 + c(ν) by Newton's method.
+    """Return ν from Z = ν + 0.7 + c(ν) by Newton's method.
 
     Z rises with ν and is convex, so from above, where ν = Z - 0.7 lies, the steps come down to the
     solution and never pass it.
@@ -278,13 +274,13 @@ def _single_out(z: Any) -> Any:
     return nu
 
 
-def viscosity(fuel_name: str) -> ViscosityLine:
-    """Give the viscosity line of a published fuel sample.
+def viscosity(fuel: Any) -> ViscosityLine:
+    """Return the viscosity line of a published fuel sample.
 
     Parameters
     ----------
-    fuel_name : str
-        One of those in ``viscosities.toml``: JP-8, Jet A, JP-5, ATJ-SPK. Upper or lower case.
+    fuel : str or Fuel
+        A grade, or a name of one of those in ``viscosities.toml``: JP-8, Jet A, JP-5, ATJ-SPK.
 
     Returns
     -------
@@ -308,22 +304,18 @@ def viscosity(fuel_name: str) -> ViscosityLine:
     """
     lines = _lines()
     try:
-        return lines[fuel_name.strip().casefold()]
-    except (AttributeError, KeyError):
+        return lines[find_fuel(fuel).name]
+    except (FuelUnitsError, AttributeError, KeyError):
         raise UnknownFuel(
-            f"there is no viscosity of {format_value(fuel_name)} here, only of {', '.join(_table())}; "
+            f"there is no viscosity of {format_value(fuel)} here, only of {', '.join(lines)}; "
             f"with two points of your own, write ViscosityLine.through((-20.0, 4.5), (40.0, 1.31), source=…)"
         ) from None
 
 
 @lru_cache(maxsize=1)
-def _table() -> dict[str, Any]:
-    return tomllib.loads((files("fuelunits.fuels") / "viscosities.toml").read_text(encoding="utf-8"))
-
-
-@lru_cache(maxsize=1)
 def _lines() -> dict[str, ViscosityLine]:
-    return {name.casefold(): _line(name, entry) for name, entry in _table().items()}
+    table = tomllib.loads((files("fuelunits.fuels") / "viscosities.toml").read_text(encoding="utf-8"))
+    return {name: _line(name, entry) for name, entry in table.items()}
 
 
 def _line(name: str, entry: dict[str, Any]) -> ViscosityLine:
