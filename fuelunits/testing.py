@@ -97,7 +97,7 @@ def assert_density(value: Any, fuel: Any, *, at: Any, tolerance: Any) -> None:
     >>> assert_density("6.02 lb/gal", "Jet A", at="15 degC", tolerance="1 %")
     Traceback (most recent call last):
         ...
-    AssertionError: 6.02 lb/gal for Jet A at 15 degC, 10.7 % too low, 1 % allowed: right is 6.7431 lb/gal for the \
+    AssertionError: 6.02 lb/gal for Jet A at 15 degC, 10.7 % too low, 1 % allowed: expected 6.7431 lb/gal for the \
 typical fuel, a batch may have at least 6.4677 lb/gal and at most 7.0101 lb/gal; it may be the density of 100LL \
 for that of Jet A
     """
@@ -109,7 +109,7 @@ for that of Jet A
     if not abs(ratio - 1.0) <= allowed:
         raise AssertionError(
             f"{value} for {found.name} at {at}, {_off(ratio)}, {_percent(allowed)} allowed: "
-            f"right is {_shown(right_kg_m3, unit)} for the typical fuel{_batches(found, celsius, unit)}"
+            f"expected {_format(right_kg_m3, unit)} for the typical fuel{_batches(found, celsius, unit)}"
             + density_looks_like(given_kg_m3, found, celsius, unit)
         )
 
@@ -138,7 +138,7 @@ def assert_density_assumption(value: Any, fuel: Any, *, between: Any, tolerance:
     Traceback (most recent call last):
         ...
     AssertionError: 0.3647 kg/L does not hold for Jet A between 0 and 30 °C, 2 % allowed: worst -55.47 % at 0 °C \
-(typical); right is 0.808 kg/L in the middle, at 15 °C; it may be converted from lb/L, \
+(typical); expected 0.808 kg/L in the middle, at 15 °C; it may be converted from lb/L, \
 although it was in kg/L already
     """
     __tracebackhide__ = True
@@ -147,11 +147,12 @@ although it was in kg/L already
         return
     low, high = check.between_c
     middle = (low + high) / 2.0
+    likeness = density_looks_like(check.assumed_kg_m3, check.fuel, middle, check.unit)
     raise AssertionError(
         f"{check.written} does not hold for {check.fuel.name} between {low:g} and {high:g} °C, "
         f"{_percent(check.tolerance)} allowed: worst {check.worst}; "
-        f"right is {_shown(float(check.fuel.density_kg_m3(middle)), check.unit)} in the middle, at {middle:g} °C"
-        + density_looks_like(check.assumed_kg_m3, check.fuel, middle, check.unit)
+        f"expected {_format(float(check.fuel.density_kg_m3(middle)), check.unit)} in the middle, at {middle:g} °C"
+        + (f"; it equals the typical density at {check.equals_typical_at}" if check.equals_typical_at else likeness)
     )
 
 
@@ -280,14 +281,14 @@ def _right(one: float, other: float, unit: str) -> str:
 def _batches(found: Any, celsius: float, unit: str) -> str:
     limits = found.density_limits_kg_m3(celsius) if hasattr(found, "density_limits_kg_m3") else (None, None)
     words = [
-        f"{word} {_shown(float(limit), unit)}"
+        f"{word} {_format(float(limit), unit)}"
         for word, limit in zip(("at least", "at most"), limits, strict=True)
         if limit is not None
     ]
     return f", a batch may have {' and '.join(words)}" if words else ""
 
 
-def _shown(kg_m3: float, unit: str) -> str:
+def _format(kg_m3: float, unit: str) -> str:
     return f"{kg_m3 * factor('kg/m^3', unit):.5g} {unit}"
 
 

@@ -54,7 +54,7 @@ def test_a_density():
         assert_density(
             ureg.Quantity(right, "kg/m^3"), fuel("Jet A"), at=ureg.Quantity(86.0, "degF"), tolerance="0.01 %"
         )
-        assert f"right is {right / 1000.0:.5g} kg/L" in said(
+        assert f"expected {right / 1000.0:.5g} kg/L" in said(
             assert_density, ureg.Quantity(0.72, "kg/liter"), "Jet A", at="30 degC", tolerance="1 %"
         )
     message = said(assert_density, "6.0 lb/gal", "Jet A", at="15 degC", tolerance="2 %")
@@ -79,8 +79,8 @@ def test_an_assumed_density():
     assert_density_assumption("6.7 lb/gal", "Jet A", between=("0 degC", "30 degC"), tolerance="2 %")
     message = said(assert_density_assumption, "6.7 lb/gal", "Jet A", between=("-20 degC", "40 degC"), tolerance="3 %")
     right = fuel("Jet A").density_kg_m3(10.0) / 119.826427317  # kg/m3 in a lb/gal, NIST SP 811, App. B.8
-    assert f"worst -3.68 % at -20 °C (typical); right is {right:.5g} lb/gal in the middle, at 10 °C" in message
-    assert "may be the density of Jet A at 22 °C" in message
+    assert f"worst -3.68 % at -20 °C (typical); expected {right:.5g} lb/gal in the middle, at 10 °C" in message
+    assert "equals the typical density at 22.0 °C" in message
     message = said(assert_density_assumption, "8.05 lb/gal", "Jet A", between=("0 degC", "30 degC"), tolerance="2 %")
     assert "may be imperial gallon for US gallon (lb/imp_gal for lb/gal)" in message
 

@@ -135,8 +135,11 @@ def test_a_comment_with_the_right_number_holds_nothing(shop):
         ("c", 'a = 1; /* 2\n3 */ b = "// 4"; // 5', 'a = 1; \n b = "// 4"; '),
         ("yaml", "it's: 6.7  # isn't 6.5", "it's: 6.7  "),
         ("lua", "a = 1 -- 2", "a = 1 "),
+        ("", "a = 1 # 2", "a = 1 "),
+        ("json", '{"a": "b//c"} // 2', '{"a": "b//c"} '),
+        ("xml", "<a>1</a><!-- 2 -->", "<a>1</a>"),
         ("unheard", "a = 1 # 2\nb = 3 // 4", "a = 1 \nb = 3 "),
-        ("md", "# 6.7 lb/gal", "# 6.7 lb/gal"),
+        ("txt", "# 6.7 lb/gal", "# 6.7 lb/gal"),
     ],
 )
 def test_comments_of_languages(suffix, text, kept):
@@ -160,6 +163,8 @@ def test_comments_of_languages(suffix, text, kept):
         ("a.toml", "NAME = 3.785", 3.785),
         ("a.json", '{"NAME": 3.785, "k": 1}', 3.785),
         ("a.ini", "NAME=3.785", 3.785),
+        ("a.c", "double NAME = 3.785, b = 2 * c;", 3.785),
+        ("a.py", "TABLE = {'NAME': ('3.785')}", 3.785),
         ("a.py", "X_NAME = 1\nNAME_X = 2\nNAME = 3.785\nif NAME == 4: pass", 3.785),
     ],
 )
@@ -180,6 +185,12 @@ def test_the_number_of_a_name(file, text, number, shop):
         "NAME = 3\nNAME = 4",
         "NAME = 0x1F",
         "NAME = 1.2.3",
+        "NAME = (3.785) * 1.2",
+        "NAME = 3.785, 4.546",
+        "NAME = 3.785 if us else 4.546",
+        "NAME = 3.785\nNAME *= 1.2",
+        "NAME = 3.785\nNAME = OTHER",
+        "NAME = [3.785, 4.546]",
     ],
 )
 def test_what_is_no_single_number_is_refused(text, shop):

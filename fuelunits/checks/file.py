@@ -240,7 +240,11 @@ def read_file(path: str | Path) -> str:
     """Return the text of a file, or refuse it."""
     check_type(path, (str, Path), "path", "the name of a TOML file")
     try:
+        if Path(path).exists() and not Path(path).is_file():
+            raise FileError(f"{path}: cannot be read: it is no file; - reads standard input")
         return Path(path).read_text(encoding="utf-8")
+    except FileError:
+        raise
     except UnicodeDecodeError as wrong:
         raise FileError(f"{path}: is not UTF-8 text, at byte {wrong.start}") from wrong
     except (OSError, ValueError) as missing:

@@ -59,7 +59,9 @@ class FilesReport(Reporting):
         """Return the report of each file."""
         verdict = "passed" if self.passed else "not passed"
         return Report(
-            f"{len(self.files)} files of assumptions", verdict, sections=[each.report() for each in self.files]
+            f"assumptions in {len(self.files)} file" + "s" * (len(self.files) != 1),
+            verdict,
+            sections=[each.report() for each in self.files],
         )
 
 

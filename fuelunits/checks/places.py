@@ -19,18 +19,21 @@ _DIGITS = r"(?:[0-9](?:[0-9_]|'(?=[0-9])){0,999}+(?:\.[0-9_]{0,999}+)?|\.[0-9][0
 _NUMBER = re.compile(rf"(?<![\w.])(?>(?P<number>{_DIGITS}))(?!\.?[0-9])")
 _STRING = r"""(?<!\w)[rbfuRBFU]{0,2}(?:"(?:\\.|[^"\\\n])*"|'(?:\\.|[^'\\\n])*')"""
 _COMMENTS = {
-    "#": ("py pyi toml yaml yml sh bash rb r jl cfg ini conf env mk cmake pl tcl nix properties", r"#[^\n]*"),
+    "#": ("py pyi toml yaml yml sh bash rb r jl cfg ini conf env mk cmake pl php tcl nix properties ps1", r"#[^\n]*"),
     "py": ("py pyi toml", r'(?<!\w)[rbfuRBFU]{0,2}(?:"""[\s\S]*?(?:"""|\Z)|\'\'\'[\s\S]*?(?:\'\'\'|\Z))'),
     "//": (
-        "c h cc cpp cxx hh hpp hxx ino js mjs cjs jsx ts tsx java kt kts go rs cs swift dart scala php v sv jsonc",
+        "c h cc cpp cxx hh hpp hxx ino js mjs cjs jsx ts tsx java kt kts go rs cs swift dart scala php v sv json jsonc "
+        "css scss less sql m",
         r"//[^\n]*|/\*[\s\S]*?(?:\*/|\Z)",
     ),
-    "--": ("lua sql hs adb ads vhd vhdl elm", r"--[^\n]*"),
+    "--": ("lua sql hs adb ads vhd vhdl elm", r"--\[\[[\s\S]*?(?:\]\]|\Z)|\{-[\s\S]*?(?:-\}|\Z)|--[^\n]*"),
     ";": ("ini asm s lisp el scm", r";[^\n]*"),
     "%": ("m tex erl", r"%[^\n]*"),
     "!": ("f f90 f95 f03 for", r"![^\n]*"),
+    "'": ("vb bas vbs", r"'[^\n]*"),
+    "<!--": ("xml html htm md", r"<!--[\s\S]*?(?:-->|\Z)"),
 }
-_PLAIN_TEXT = {"txt", "md", "rst", "csv", "tsv", "json", ""}
+_PLAIN_TEXT = {"txt", "rst", "csv", "tsv"}
 _LARGEST_BYTES = 20_000_000
 
 
@@ -162,28 +165,32 @@ class _Source:
                 self._words.setdefault(word, []).append(number)
 
     def named(self, name: str) -> list[tuple[int, Fraction]]:
-        """Return the lines on which a name is given a number, and the numbers."""
+        """Return the lines on which a name is given a number, and the numbers; refuse what else it is given."""
         quoted = rf"""(?<![\w.\-])["']?{re.escape(name)}["']?"""
         given = re.compile(
-            rf"""(?:\#\s*define\s+{re.escape(name)}\s+|"""
-            rf"""{quoted}\s*(?::\s*[A-Za-z][\w\[\].:<> ]*)?(?::=|=(?!=)|:(?![:=])|\{{))\s*["'({{]*\s*"""
-            rf"""(?P<sign>[+-]?)(?>(?P<number>{_DIGITS}))(?P<rest>.*)"""
+            rf"""(?:\#\s*define\s+{re.escape(name)}\s(?P<define>)\s*|{quoted}\s*(?::\s*[A-Za-z][\w\[\].:<> ]*)?"""
+            rf"""(?P<by>:=|[*/+\-%]{{1,2}}=|=(?!=)|:(?![:=])|\{{))\s*["'({{]*\s*"""
+            rf"""(?:(?P<number>[+-]?(?>{_DIGITS})))?(?P<rest>.*)"""
         )
         found = []
         for line in self._words.get(name, []):
-            match = given.search(self.lines[line])
-            if match:
-                if match["sign"] == "-" or not _ENDS.match(match["rest"]):
-                    written = f"{match['sign']}{match['number']}{match['rest']}".strip()[:40]
+            for match in given.finditer(self.lines[line]):
+                number, by = match["number"], match["by"]
+                if number is None and by in (":", "{"):  # a type, or a table within a table
+                    continue
+                if not number or number.startswith("-") or (by or "=")[0] in "*/+-%" or not _ENDS.match(match["rest"]):
+                    written = f"{number or ''}{match['rest']}".strip()[:40]
                     raise FileError(
-                        f"{name} in {self.path}, line {line}, is {written!r}; one positive number is needed"
+                        f"{name} in {self.path}, line {line}, is given {written!r}; one positive number is needed"
                     )
-                found.append((line, _fraction(match["number"])))
+                found.append((line, _fraction(number)))
         return found
 
 
-_ENDS = re.compile(r"""(?:[fFlLdDmMuU]{1,2}|_?[fiu]\d\d)?(?:\s*$|\s*[;,)\]}"']|[ \t]+[A-Za-z%°][^"'*+()]*["'])""")
-"""What may follow the number of a name: a suffix of its type, an end, or a unit before a closing quote."""
+_ENDS = re.compile(
+    r"""(?:[fFlLdDmMuU]{1,2}|_?[fiu]\d\d)?(?:[ \t]+[A-Za-z%°][^"'*+()]*["'])?[\s)\]}"']*(?:$|;|,(?!\s*[+-]?[.\d]))"""
+)
+"""What may follow the number of a name: a suffix of its type, a unit before a closing quote, and an end."""
 
 
 def without_comments(text: str, suffix: str) -> str:

@@ -12,7 +12,8 @@ __all__ = ["github"]
 
 def github(report: FilesReport) -> str:
     """Return the text of a report, and an annotation for everything that is not as expected."""
-    lines = [text(report)]
+    # a name that begins as a workflow command does must not become one
+    lines = [f"- {line}" if line.lstrip().startswith(("::", "##[")) else line for line in text(report).splitlines()]
     for file in report.files:
         for outcome in file.outcomes:
             if not outcome.as_expected:
