@@ -205,7 +205,7 @@ def _pulses(large: int) -> Iterator[Row]:
     readings = np.cumsum(random.integers(90, 110, large)) % 65_536
     k = fu.KFactor(43_186, per="gal")
     yield Row(
-        "pulses to flow", "numpy.diff", large, 5.0,
+        "pulses to flow", "numpy.diff", large, 3.5,
         lambda: ratio(
             lambda: fu.PulseRecord(times).by_period().frequency().flow(k, "gal/h"), lambda: np.diff(times)
         ),

@@ -15,7 +15,11 @@ from fuelunits.meters.combining import (
     net_uncertainty,
     total_flow,
 )
+from fuelunits.meters.curve import MeterCurve
 from fuelunits.meters.k_factor import KFactor
+from fuelunits.meters.points import CalibrationPoint
+from fuelunits.meters.pulse_record import PulseRecord
+from fuelunits.meters.viscosity_curve import ViscosityCurve
 
 LEFT, RIGHT = KFactor(28_740, per="gal"), KFactor(7601.25, per="L")
 K = KFactor(28_800, per="gal")
@@ -172,3 +176,36 @@ def test_refusals(call, error, words):
     with pytest.raises(error, match=words) as refusal:
         call()
     assert isinstance(refusal.value, FuelUnitsError)
+
+
+ONE, OTHER = pint.UnitRegistry(), pint.UnitRegistry()
+HZ, MORE_HZ, GALLON = ONE.Quantity(480.0, "Hz"), OTHER.Quantity(384.0, "Hz"), OTHER.Quantity(1.0, "gallon")
+RECORD = PulseRecord(np.arange(20.0))
+TWO_LIQUIDS = ViscosityCurve(
+    [MeterCurve([CalibrationPoint(hz, 7600.0, 0.001, 1.2, 20.0) for hz in (10.0, 1000.0)])], 0.0127, 20.0, 17e-6, 0.0
+)
+
+
+@pytest.mark.parametrize(
+    "call",
+    [
+        lambda: net_flow(HZ, K, MORE_HZ, K),
+        lambda: net_mass_flow(
+            HZ, K, "1 Hz", K, feed_density=OTHER.Quantity(0.7, "kg/L"), return_density="0.7 kg/L", unit="kg/h"
+        ),
+        lambda: total_flow([(HZ, K), (MORE_HZ, K)], unit="gal/h"),
+        lambda: net_uncertainty(
+            ONE.Quantity(60.0, "gal/h"), "48 gal/h", feed_uncertainty="1 %", return_uncertainty=OTHER.Quantity(0.01, "")
+        ),
+        lambda: K.adjusted(indicated=ONE.Quantity(1.0, "gallon"), delivered=GALLON),
+        lambda: CalibrationPoint.read(HZ, K, "1 %", temperature=OTHER.Quantity(20.0, "degC")),
+        lambda: CalibrationPoint.at_flow(ONE.Quantity(1.0, "L/s"), K, OTHER.Quantity(0.01, "")),
+        lambda: RECORD.by_gate(ONE.Quantity(1.0, "s"), start_s=OTHER.Quantity(1.0, "s")),
+        lambda: RECORD.check(HZ, tolerance=OTHER.Quantity(0.01, "")),
+        lambda: TWO_LIQUIDS.flow(HZ, "1.2 cSt", OTHER.Quantity(20.0, "degC")),
+        lambda: TWO_LIQUIDS.in_liquid(ONE.Quantity(1.2, "mm**2/s"), OTHER.Quantity(20.0, "degC")),
+    ],
+)
+def test_two_registries_in_one_call_are_refused(call):
+    with pytest.raises(QuantityError, match="two pint registries"):
+        call()

@@ -49,6 +49,15 @@ def sheet() -> BenchSheet:
     return indicator.bench_points(["10 gal/h"], "2 %")
 
 
+def meter(curve: fu.MeterCurve, hz: NDArray[np.float64]) -> NDArray[np.float64]:
+    """A float gives a float, an array an array."""
+    k: float = curve.k_pulses_per_l(100.0)
+    flow: float = curve.flow_l_s(100.0)
+    pulses: float = fu.KFactor(11_412, per="L").pulses("5 L")
+    assert k > flow * pulses
+    return curve.flow_l_s(hz, out_of_range="nan")
+
+
 def published() -> Verification:
     """The published values."""
     return fu.verify(fu.published("units"))

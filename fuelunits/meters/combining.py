@@ -222,7 +222,7 @@ def net_uncertainty(
     >>> round(u, 4)
     0.032
     """
-    first_quantity(feed, return_)
+    first_quantity(feed, return_, feed_uncertainty, return_uncertainty)
     unit = kind_of(feed, ("L/h", "kg/h"), name="feed")
     return difference_uncertainty(
         positive(feed, unit, name="feed"),

@@ -16,6 +16,7 @@ from typing import Any, ClassVar, Self
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from fuelunits.amounts import first_quantity
 from fuelunits.arrays import as_float
 from fuelunits.conversion import convert
 from fuelunits.errors import DimensionError, QuantityError
@@ -211,6 +212,7 @@ class FrequencyRecord(_Series):
             of that time stay in the counts, from which totals are taken.
         """
         if k_factor is not None:
+            first_quantity(below_hz, k_factor)
             limit = positive(below_hz, "L/s", name="below_hz") * k_factor_of(k_factor).pulses_per_l
         else:
             try:
@@ -245,6 +247,7 @@ class FrequencyRecord(_Series):
         DimensionError
             If the unit is none of flow, or the density is missing or not needed.
         """
+        first_quantity(k_factor, density)
         scale: float = convert(1.0 / k_factor_of(k_factor).pulses_per_l, "L/s", unit, density=density)
         return self.frequency_hz * scale
 

@@ -11,7 +11,7 @@ from fractions import Fraction
 from numbers import Rational
 from typing import Any, ClassVar, overload
 
-from fuelunits.amounts import exact_number
+from fuelunits.amounts import exact_number, first_quantity
 from fuelunits.conversion import convert
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
 from fuelunits.meters.rates import (
@@ -319,6 +319,7 @@ class KFactor(Reporting):
         >>> print(KFactor(2_950, per="L").adjusted(indicated="408 L", delivered="400 L"))
         3009 pulse/L
         """
+        first_quantity(indicated, delivered)
         read = exact_number(indicated, self.unit, name="indicated")
         passed = exact_number(delivered, self.unit, name="delivered")
         return KFactor(self.value * read / passed, per=self.unit, insist=True)

@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from fuelunits.amounts import first_quantity
 from fuelunits.errors import QuantityError
 from fuelunits.meters.k_factor import k_factor_of
 from fuelunits.meters.rates import positive_floats, pulse_rate_hz
@@ -185,6 +186,7 @@ class CalibrationPoint:
         viscosity, temperature : str or pint.Quantity, optional
             Such as ``"1.2 cSt"`` and ``"20 degC"``.
         """
+        first_quantity(frequency, k, uncertainty, viscosity, temperature)
         return cls(
             pulse_rate_hz(frequency, zero=False),
             k_factor_of(k, "k").pulses_per_l,
@@ -211,6 +213,7 @@ class CalibrationPoint:
         >>> round(CalibrationPoint.at_flow("31.5 L/h", "11412 pulse/L", "0.05 %").frequency_hz, 3)
         99.855
         """
+        first_quantity(flow, k, uncertainty, viscosity, temperature)
         known = k_factor_of(k, "k")
         frequency = known.pulses_per_l * positive(flow, "L/s", name="flow")
         return cls.read(f"{frequency!r} Hz", known, uncertainty, viscosity=viscosity, temperature=temperature)

@@ -13,6 +13,7 @@ from typing import Any, ClassVar
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from fuelunits.amounts import first_quantity
 from fuelunits.errors import QuantityError
 from fuelunits.meters import rhythm
 from fuelunits.meters.counts import PulseCounts, checked_times
@@ -202,6 +203,7 @@ class PulseRecord(Reporting):
         -----
         The frequency goes in steps of one pulse a gate: :func:`fuelunits.meters.counting.gate_resolution_hz`.
         """
+        first_quantity(gate_s, start_s, stop_s)
         gate = positive_in_unit(gate_s, "s", "gate_s")
         if not self.count and (start_s is None or stop_s is None):
             raise QuantityError("there are no pulses; give start_s and stop_s")
@@ -319,6 +321,7 @@ class PulseRecord(Reporting):
         >>> PulseRecord(times).check().verdict, PulseRecord(times).check("100 Hz").verdict
         ('undecided', 'accept')
         """
+        first_quantity(expected, tolerance)
         expected_hz = None if expected is None else positive_number(pulse_rate_hz(expected, "expected"), "expected")
         allowed = fraction(tolerance, name="tolerance")
         mean = (self.count - 1) / self.duration_s if self.count > 1 else 0.0

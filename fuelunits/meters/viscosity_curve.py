@@ -16,6 +16,7 @@ from typing import Any, ClassVar
 
 import numpy as np
 
+from fuelunits.amounts import first_quantity
 from fuelunits.arrays import as_float
 from fuelunits.errors import QuantityError
 from fuelunits.meters.common import CommonCurve, StrouhalRun
@@ -313,7 +314,8 @@ class ViscosityCurve(Reporting):
 
     def in_liquid(self, viscosity: Any, temperature: Any) -> MeterCurve:
         """Return :meth:`meter_curve` for a viscosity such as ``"4.5 cSt"`` and a temperature such as ``"-20 degC"``."""
-        return self.meter_curve(positive(viscosity, "mm^2/s", name="viscosity"), celsius(temperature))
+        first_quantity(viscosity, temperature)
+        return self.meter_curve(*_liquid(viscosity, temperature))
 
     def k_factor(self, frequency: Any, viscosity: Any, temperature: Any) -> KFactor:
         """Return K at a frequency, viscosity and temperature, such as ``"99.8 Hz"``, as a K-factor."""
@@ -321,13 +323,15 @@ class ViscosityCurve(Reporting):
 
     def flow(self, frequency: Any, viscosity: Any, temperature: Any) -> Any:
         """Return the flow at a frequency such as ``"99.8 Hz"``, as a quantity in L/h."""
-        hz = pulse_rate_hz(frequency)
-        return answer(3600.0 * self.flow_l_s(hz, *_liquid(viscosity, temperature)), "L/h", frequency)
+        like = first_quantity(frequency, viscosity, temperature)
+        flow = self.flow_l_s(pulse_rate_hz(frequency), *_liquid(viscosity, temperature))
+        return answer(3600.0 * flow, "L/h", like)
 
     def frequency(self, flow: Any, viscosity: Any, temperature: Any) -> Any:
         """Find the frequency of a flow such as ``"31.5 L/h"``, as a quantity in Hz."""
         l_s = positive(flow, "L/s", name="flow", zero=True)
-        return answer(self.frequency_hz(l_s, *_liquid(viscosity, temperature)), "Hz", flow)
+        like = first_quantity(flow, viscosity, temperature)
+        return answer(self.frequency_hz(l_s, *_liquid(viscosity, temperature)), "Hz", like)
 
     def report(self) -> Report:
         """Return the runs with their points, the scatter and the calibrated range."""
