@@ -13,7 +13,7 @@ from typing import Any, ClassVar
 
 from fuelunits.amounts import first_quantity
 from fuelunits.arrays import is_scalar
-from fuelunits.checks.marks import figure_remarks, missing_limits
+from fuelunits.checks.limits import missing_limits
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.fuels.grades import Fuel
 from fuelunits.fuels.grades import fuel as find_fuel
@@ -215,7 +215,8 @@ class DensityCheck(Reporting):
     @property
     def remarks(self) -> tuple[str, ...]:
         """What a careful reader must know: limits that are not carried, and figures that are no measured ones."""
-        return tuple(filter(None, (missing_limits(self.fuel), *figure_remarks(self.fuel))))
+        of_fuel = self.fuel.remarks() if hasattr(self.fuel, "remarks") else ()
+        return tuple(filter(None, (missing_limits(self.fuel), *of_fuel)))
 
     @property
     def verdict(self) -> Verdict:

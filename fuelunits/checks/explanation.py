@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from fuelunits.arrays import is_scalar
-from fuelunits.checks.marks import figure_remarks, missing_limits
+from fuelunits.checks.limits import missing_limits
 from fuelunits.errors import QuantityError
 from fuelunits.fuels.grades import Fuel, all_fuels, fuel
 from fuelunits.fuels.liquid import Liquid, temperature_c_at
@@ -41,7 +41,7 @@ class DensityMatch:
     @property
     def marks(self) -> tuple[str, ...]:
         """Remarks on the figures of the grade: recalled, stand-in, midpoint."""
-        return figure_remarks(self.fuel)
+        return self.fuel.remarks()
 
     def cells(self) -> dict[str, str]:
         """Return it as text: the grade, where its typical fuel has the density, and what its specification says."""
@@ -102,7 +102,9 @@ class DensityExplanation(Reporting):
             "A possible origin, not a proof: a setting may have been rounded, copied, or meant for another gallon."
         ]
         if any(match.marks for match in self.matches):
-            remarks.append("* rests on figures from memory, on a midpoint of limits, or on a stand-in.")
+            remarks.append(
+                "* rests on a figure that is recalled, derived or of another fuel; fuel(NAME).remarks() names it."
+            )
         verdict = f"{len(self)} grades could have it, first {self.matches[0].fuel_name}"
         return Report(title, verdict, tables=[Table.of([match.cells() for match in self.matches])], remarks=remarks)
 

@@ -1,23 +1,10 @@
-"""What a reader must know of the figures behind a density: recalled, stand-ins, midpoints, limits that are not set."""
+"""Which limits of density a grade does not carry."""
 
 from __future__ import annotations
 
 from typing import Any
 
-__all__ = ["figure_remarks", "missing_limits"]
-
-
-def figure_remarks(fuel: Any) -> tuple[str, ...]:
-    """Return the remarks on the figures that decide the density of a fuel, a batch or a blend; none for a liquid.
-
-    Examples
-    --------
-    >>> from fuelunits.fuels.grades import fuel
-    >>> figure_remarks(fuel("TS-1"))
-    ('TS-1: typical 785.0 kg/m³ at 20 °C (from memory); at least 775.0 kg/m³ at 20 °C (from memory)',)
-    """
-    said: tuple[str, ...] = fuel.remarks() if hasattr(fuel, "remarks") else ()
-    return said
+__all__ = ["missing_limits"]
 
 
 def missing_limits(fuel: Any) -> str:
