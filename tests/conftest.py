@@ -2,7 +2,9 @@
 
 import os
 
+import pytest
 from hypothesis import settings
+from optional import Missing
 
 collect_ignore = ["downstream"]
 
@@ -14,3 +16,10 @@ settings.register_profile(
     max_examples=int(os.environ.get("FUELUNITS_EXAMPLES", "100")),
 )
 settings.load_profile("fuelunits")
+
+
+def pytest_runtest_setup(item):
+    """Skip a case that is given something of a library that is not installed."""
+    for value in item.callspec.params.values() if hasattr(item, "callspec") else ():
+        if isinstance(value, Missing):
+            pytest.skip(f"{value.name} is not installed")

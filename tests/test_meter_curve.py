@@ -7,13 +7,11 @@ import sys
 from itertools import pairwise
 
 import numpy as np
-import pandas as pd
 import pint
-import polars as pl
-import pyarrow as pa
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from optional import optional
 from scipy.interpolate import PchipInterpolator
 
 from fuelunits.errors import DimensionError, FuelUnitsError, NotConverged, OutOfRange, QuantityError
@@ -25,6 +23,10 @@ from fuelunits.meters.k_factor import KFactor
 from fuelunits.meters.monotone import MonotoneCurve
 from fuelunits.meters.points import CalibrationPoint
 from fuelunits.reference import published
+
+pd = optional("pandas")
+pl = optional("polars")
+pa = optional("pyarrow")
 
 FEW = settings(max_examples=50, deadline=None)
 
@@ -461,6 +463,7 @@ def test_a_result_of_a_bench_makes_a_curve():
 
 
 def test_reports_hold_the_points():
+    pytest.importorskip("pandas")
     curve = meter()
     assert "7522.5 pulse/L, linearity ±1.36 %" in repr(curve)
     assert curve.to_frame()["frequency_hz"].tolist() == HZ

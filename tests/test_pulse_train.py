@@ -3,15 +3,12 @@
 import math
 from dataclasses import FrozenInstanceError
 
-import dask.dataframe as dd
 import numpy as np
-import pandas as pd
 import pint
-import polars as pl
-import pyarrow as pa
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from optional import optional
 from scipy.signal import lfilter
 
 from fuelunits.conversion import convert
@@ -23,6 +20,11 @@ from fuelunits.meters.k_factor import KFactor
 from fuelunits.meters.pulse_record import PulseRecord
 from fuelunits.meters.rhythm import Irregularity
 from fuelunits.reference import published
+
+dd = optional("dask.dataframe")
+pd = optional("pandas")
+pl = optional("polars")
+pa = optional("pyarrow")
 
 K = KFactor(28_740, per="gal")  # an invented transducer
 
@@ -296,6 +298,7 @@ def test_frequencies_that_cannot_be_are_refused(frequency):
 
 
 def test_records_report_what_they_hold():
+    pytest.importorskip("pandas")
     counts = PulseCounts.of_counter(
         [0.0, 10.0, 20.0], unwrap_counter([31_000, 400, 1_400], bits=16, largest_increment=2_000)
     )

@@ -5,19 +5,21 @@ from decimal import Decimal
 from fractions import Fraction
 
 import numpy as np
-import pandas as pd
 import pint
-import polars as pl
-import pyarrow as pa
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from optional import optional
 
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
 from fuelunits.meters.combining import total_flow
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.meters.rates import flow_per_hour, frequency_hz, read_pulses_per_volume
 from fuelunits.registries import register_units
+
+pd = optional("pandas")
+pl = optional("polars")
+pa = optional("pyarrow")
 
 FACTORS = st.builds(KFactor, st.integers(1, 10**6), per=st.sampled_from(["gal", "imp_gal", "L", "m3"]))
 REGISTRY = pint.UnitRegistry()
