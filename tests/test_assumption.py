@@ -100,6 +100,12 @@ def test_verdicts():
     verdicts = [each.verdict.value for each in (wide, typical, batch, unlimited)]
     assert verdicts == ["accept", "undecided", "accept", "undecided"]
     assert "densest" in typical.reason
+    # jet fuel in an avgas tank: its density is right for the setting, and the fuel is wrong
+    jet = check_density(
+        "6.68 lb/gal", fuel("100LL").measured("0.80 kg/L"), between=("10 degC", "20 degC"), tolerance="3 %"
+    )
+    assert (jet.passed, jet.verdict.value) == (True, "undecided")
+    assert "rejected" in jet.reason
 
 
 @pytest.mark.parametrize(

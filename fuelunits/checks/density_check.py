@@ -13,7 +13,7 @@ from typing import Any, ClassVar
 
 from fuelunits.amounts import first_quantity
 from fuelunits.arrays import is_scalar
-from fuelunits.checks.limits import missing_limits
+from fuelunits.checks.limits import doubtful_batch, missing_limits, remarks_on
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.fuels.grades import Fuel
 from fuelunits.fuels.grades import fuel as find_fuel
@@ -24,12 +24,7 @@ from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.units import factor, read_unit
 from fuelunits.validation import boolean, check_type, format_value, plain_number
 
-__all__ = [
-    "AmountError",
-    "DensityCheck",
-    "WorstCase",
-    "check_density",
-]
+__all__ = ["AmountError", "DensityCheck", "WorstCase", "check_density"]
 
 
 @dataclass(frozen=True)
@@ -215,15 +210,15 @@ class DensityCheck(Reporting):
     @property
     def remarks(self) -> tuple[str, ...]:
         """What a careful reader must know: limits that are not carried, and figures that are no measured ones."""
-        of_fuel = self.fuel.remarks() if hasattr(self.fuel, "remarks") else ()
-        return tuple(filter(None, (missing_limits(self.fuel), *of_fuel)))
+        return remarks_on(self.fuel)
 
     @property
     def verdict(self) -> Verdict:
-        """Accept, reject, or undecided where a batch may be off by more, or a limit is not carried."""
+        """Accept, reject, or undecided where a batch may be off by more, is doubtful, or a limit is not carried."""
         if not self.passed:
             return Verdict.REJECT
-        return Verdict.ACCEPT if not self._is_grade or self.passed_for_all else Verdict.UNDECIDED
+        is_accepted = self.passed_for_all if self._is_grade else not doubtful_batch(self.fuel)
+        return Verdict.ACCEPT if is_accepted else Verdict.UNDECIDED
 
     @property
     def reason(self) -> str:
@@ -233,9 +228,11 @@ class DensityCheck(Reporting):
             return f"{self.worst}, limit {limit}"
         if self.verdict is Verdict.ACCEPT:
             return f"within {limit}" + " for every batch that the specification allows" * self._is_grade
-        why = f"a batch may be off by {self.worst_allowed}"
-        if self.passed_for_all is None:
-            why = missing_limits(self.fuel)
+        if not self._is_grade:
+            return f"within {limit}, but {doubtful_batch(self.fuel)}"
+        why = (
+            missing_limits(self.fuel) if self.passed_for_all is None else f"a batch may be off by {self.worst_allowed}"
+        )
         return f"the typical fuel is within {limit}; {why}, so measure the batch"
 
     @property
