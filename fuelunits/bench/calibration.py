@@ -24,6 +24,7 @@ from fuelunits.uncertainty.budget import (
     BudgetRow,
     budget,
     coverage_factor,
+    degrees_of_coverage,
     effective_degrees_of_freedom,
     nominal,
     round_to_uncertainty,
@@ -196,7 +197,7 @@ class Calibration(Reporting):
         return CalibrationPoint(self.frequency_hz, float(nominal(self.k_pulses_per_l)), self.relative_uncertainty)
 
     def coverage_factor(self, *, probability: float = COVERAGE) -> float:
-        """Return the coverage factor: t at the effective degrees of freedom, 2.00 where they are infinite."""
+        """Return the coverage factor, with Student's t for each cause: 2.00 where all their degrees are infinite."""
         return coverage_factor(self.k_pulses_per_l, probability=probability)
 
     def expanded_uncertainty(self, *, coverage_factor: float | None = None) -> float:
@@ -247,7 +248,7 @@ class Calibration(Reporting):
             unit="%",
             guard=guard,
             coverage_factor=self.coverage_factor(),
-            degrees_of_freedom=self.effective_degrees_of_freedom,
+            degrees_of_freedom=degrees_of_coverage(self.coverage_factor()),
             missing=self.missing,
         )
 
@@ -275,7 +276,7 @@ class Calibration(Reporting):
             },
             tables=[Table.of(self._budget_cells(row) for row in self.budget())] if self.budget() else (),
             remarks=[f"missing: {each}" for each in self.missing],
-            sources=("jcgm_100_2008",),
+            sources=("jcgm_100_2008", "banerjee_1960"),
         )
 
     def cells(self) -> dict[str, str | None]:

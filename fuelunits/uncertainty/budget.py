@@ -25,6 +25,7 @@ __all__ = [
     "budget",
     "correlated_inputs",
     "coverage_factor",
+    "degrees_of_coverage",
     "effective_degrees_of_freedom",
     "nominal",
     "rectangular",
@@ -36,6 +37,8 @@ __all__ = [
 
 COVERAGE = 0.9545
 """Coverage probability at which infinite degrees of freedom give a coverage factor of 2.00."""
+
+_MOST_DEGREES = 1000
 
 
 @dataclass(frozen=True)
@@ -286,7 +289,7 @@ def effective_degrees_of_freedom(result: Any) -> float:
 
 
 def coverage_factor(result: Any, *, probability: float = COVERAGE) -> float:
-    """Return the factor from standard to expanded uncertainty, t at the effective degrees of freedom.
+    """Return the factor from standard to expanded uncertainty, with Student's t for each cause.
 
     Parameters
     ----------
@@ -294,16 +297,59 @@ def coverage_factor(result: Any, *, probability: float = COVERAGE) -> float:
     probability : float
         Coverage probability; 0.9545 gives 2.00 for infinite degrees of freedom.
 
+    Returns
+    -------
+    float
+        The root of the sum of t² times the share of each cause in the variance, t at the degrees of freedom of the
+        cause.
+
     Notes
     -----
-    JCGM 100:2008, 6.2.1 and G.4.
+    The interval of Banerjee [banerjee_1960], which covers at least what it promises. With one finite number of degrees
+    of freedom and no other cause it is that of JCGM 100:2008, G.3. Taking t at the effective degrees of freedom (G.4)
+    covers too little where two or three runs happen to lie close together: 88 % for 95.45 % in a simulated bench.
 
     Examples
     --------
     >>> round(coverage_factor(uncertain(1.0, 0.1, name="a")), 2)
     2.0
+    >>> scatter = uncertain(0.0, 0.3, name="scatter", degrees_of_freedom=4)
+    >>> round(coverage_factor(uncertain(1.0, 0.4, name="shared") + scatter), 2)
+    2.35
     """
-    return student_t(probability, effective_degrees_of_freedom(result))
+    rows = budget(result)
+    if not rows:
+        return student_t(probability, math.inf)
+    return math.sqrt(math.fsum(row.share * student_t(probability, row.degrees_of_freedom) ** 2 for row in rows))
+
+
+def degrees_of_coverage(factor: float, *, probability: float = COVERAGE) -> float:
+    """Return the degrees of freedom at which Student's t is a coverage factor, or fewer.
+
+    Parameters
+    ----------
+    factor : float
+        Of :func:`coverage_factor`, dimensionless.
+    probability : float
+        Its coverage probability.
+
+    Returns
+    -------
+    float
+        A whole number up to 1000, or infinity.
+
+    Examples
+    --------
+    >>> degrees_of_coverage(2.31), degrees_of_coverage(2.0)
+    (9.0, inf)
+    """
+    if factor <= student_t(probability, _MOST_DEGREES):
+        return math.inf
+    low, high = 1, _MOST_DEGREES
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (middle, high) if student_t(probability, middle) >= factor else (low, middle)
+    return float(low)
 
 
 def round_to_uncertainty(value: float, standard_uncertainty: float, *, digits: int = 2) -> tuple[str, str]:

@@ -1,0 +1,167 @@
+"""What a bench states and decides, against the truth of a simulated bench.
+
+The simulation knows the true K-factor, the true errors of the balance and of the densitometer, which all runs of a
+calibration share, and how much the transducer scatters. It uses none of the library's formulas for uncertainty.
+All figures are invented.
+"""
+
+import math
+
+import numpy as np
+import pytest
+
+from fuelunits.bench.calibration import calibrate
+from fuelunits.bench.gravimetric import GravimetricRun
+from fuelunits.bench.run import counted
+from fuelunits.meters.k_factor import KFactor
+from fuelunits.uncertainty.budget import uncertain
+from fuelunits.uncertainty.conformity import conformity
+from fuelunits.uncertainty.decisions import Verdict, global_risk
+
+TRUE_K, DENSITY, AIR, MASS = 11_412.0, 802.1, 1.19, 20.0
+U_BALANCE, U_DENSITY, U_READING_KG, SCATTER = 1e-4, 0.1, 0.001, 3e-4
+PROMISED, ONE_SIDED = 0.9545, 0.02275
+
+
+def margin(rate, trials):
+    """Four standard deviations of a rate that was counted."""
+    return 4.0 * math.sqrt(rate * (1.0 - rate) / trials)
+
+
+def calibration(generator, runs, *, scatter=SCATTER, u_balance=U_BALANCE, stated_scatter=None):
+    """Calibrate once: the balance and the densitometer are wrong by the same in all runs."""
+    balance_error, density_error = generator.normal(0.0, [u_balance, U_DENSITY])
+    balance = uncertain(1.0, u_balance, name="balance")
+    density = uncertain(DENSITY + density_error, U_DENSITY, name="densitometer")
+    made = []
+    for _ in range(runs):
+        lifted = MASS * (1.0 - AIR / DENSITY) / (1.0 - AIR / 8000.0)
+        reading = lifted * (1.0 + balance_error) + generator.normal(0.0, U_READING_KG)
+        pulses = TRUE_K * 1000.0 * MASS / DENSITY * (1.0 + scatter * generator.standard_normal())
+        made.append(
+            GravimetricRun(
+                pulses=counted(math.floor(pulses + generator.random())),
+                mass_reading_kg=uncertain(reading, U_READING_KG, name="reading"),
+                duration_s=60.0,
+                liquid_temperature_c=20.0,
+                liquid_density_kg_m3=density,
+                air_density_kg_m3=AIR,
+                balance_factor=balance,
+            )
+        )
+    known = None if stated_scatter is None else f"{100.0 * stated_scatter!r} %"
+    return calibrate(made, repeatability=known)
+
+
+def coverage(runs, trials, **bench):
+    generator = np.random.default_rng(runs)
+    inside = 0
+    for _ in range(trials):
+        found = calibration(generator, runs, **bench)
+        inside += abs(float(found.k_factor) / TRUE_K - 1.0) <= found.expanded_uncertainty()
+    return inside / trials
+
+
+BENCHES = [{}, {"scatter": 0.0}, {"scatter": 1e-3}, {"u_balance": 1e-6, "scatter": 1e-4}]
+
+
+def check_coverage(runs, trials, **bench):
+    found = coverage(runs, trials, **bench)
+    assert found >= PROMISED - margin(PROMISED, trials)
+
+
+@pytest.mark.parametrize("runs", [2, 3, 5, 10])
+def test_stated_uncertainty_covers_the_truth(runs):
+    check_coverage(runs, 300)
+
+
+@pytest.mark.parametrize("runs", [1, 2])
+def test_stated_uncertainty_covers_the_truth_where_the_repeatability_is_known(runs):
+    check_coverage(runs, 300, stated_scatter=SCATTER)
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("bench", BENCHES, ids=str)
+@pytest.mark.parametrize("runs", [2, 3, 5, 10])
+def test_stated_uncertainty_covers_the_truth_on_any_bench(runs, bench):
+    check_coverage(runs, 6000 // runs, **bench)
+
+
+@pytest.mark.long
+def test_a_coverage_that_is_exact_is_not_too_large():
+    # ten runs, where nothing but their scatter matters: Student's t with 9 degrees of freedom is exact
+    trials = 4000
+    found = coverage(10, trials, u_balance=1e-9, scatter=3e-3)
+    assert abs(found - PROMISED) <= margin(PROMISED, trials)
+
+
+def rates(runs, trials, true_error, *, tolerance=0.01, guard=1.0, **bench):
+    """Return the rate of each verdict on an indicator whose true relative error is known."""
+    generator = np.random.default_rng(97 + runs)
+    entered = KFactor(TRUE_K / (1.0 + true_error), per="L")
+    counts = dict.fromkeys(Verdict, 0)
+    for _ in range(trials):
+        found = calibration(generator, runs, **bench)
+        counts[found.conformity(entered, tolerance=f"{100.0 * tolerance!r} %", guard=guard).verdict] += 1
+    return {verdict: count / trials for verdict, count in counts.items()}
+
+
+def check_verdicts(runs, trials, **bench):
+    """A true error on the limit is the worst case of both risks."""
+    for sign in (-1.0, 1.0):
+        outside = rates(runs, trials, sign * 0.0100001, **bench)
+        assert outside[Verdict.ACCEPT] <= ONE_SIDED + margin(ONE_SIDED, trials)
+        simple = rates(runs, trials, sign * 0.0100001, guard=0.0, **bench)
+        assert simple[Verdict.ACCEPT] <= 0.5 + margin(0.5, trials)
+        inside = rates(runs, trials, sign * 0.0099999, **bench)
+        assert inside[Verdict.REJECT] <= 0.5 + margin(0.5, trials)
+
+
+@pytest.mark.parametrize("runs", [2, 3])
+def test_false_accepts_and_false_rejects_are_as_few_as_promised(runs):
+    check_verdicts(runs, 150)
+
+
+def test_false_accepts_of_one_run_with_a_known_repeatability():
+    check_verdicts(1, 200, stated_scatter=SCATTER)
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("bench", BENCHES, ids=str)
+@pytest.mark.parametrize("runs", [2, 3, 5, 10])
+def test_false_accepts_and_false_rejects_on_any_bench(runs, bench):
+    check_verdicts(runs, 3000 // runs, **bench)
+
+
+@pytest.mark.parametrize("true_error", [0.0, 0.0099, 0.0101, 0.05])
+def test_one_run_alone_decides_nothing(true_error):
+    assert rates(1, 20, true_error)[Verdict.UNDECIDED] == 1.0
+
+
+def test_what_is_well_inside_is_accepted_and_what_is_well_outside_rejected():
+    assert rates(3, 60, 0.002)[Verdict.ACCEPT] == 1.0
+    assert rates(3, 60, 0.02)[Verdict.REJECT] == 1.0
+
+
+@pytest.mark.parametrize("guard", [0.0, 0.5, 1.0])
+def test_global_risks_are_those_of_a_simulated_population(guard):
+    # true errors of many indicators, normal; measured with a known normal uncertainty; tolerance 1, U = 2 u = 0.4
+    trials, spread, u = 20_000, 0.6, 0.2
+    generator = np.random.default_rng(11)
+    true = generator.normal(0.1, spread, trials)
+    found = true + generator.normal(0.0, u, trials)
+    accepted = np.array([conformity(error, 2.0 * u, 1.0, guard=guard).accepted for error in found.tolist()])
+    edge = 1.0 - guard * 2.0 * u
+    risk = global_risk(0.1, spread, u, limits=(-1.0, 1.0), acceptance_limits=(-edge, edge))
+    for simulated, expected in (
+        (accepted & (abs(true) > 1.0), risk.false_accept),
+        (~accepted & (abs(true) <= 1.0), risk.false_reject),
+        (accepted, risk.accepted),
+    ):
+        assert simulated.mean() == pytest.approx(expected, abs=margin(expected, trials))
+    # the probability that each answer states is right over all of one kind, for a population without a preference
+    flat = generator.uniform(-3.0, 3.0, trials)
+    seen = flat + generator.normal(0.0, u, trials)
+    near = np.abs(np.abs(seen) - 0.9) < 0.02
+    stated = np.mean([conformity(error, 2.0 * u, 1.0).probability for error in seen[near].tolist()])
+    assert np.mean(np.abs(flat[near]) <= 1.0) == pytest.approx(stated, abs=margin(stated, near.sum()))
