@@ -65,6 +65,7 @@ from .indicators.indicator import Indicator as Indicator
 from .indicators.low_fuel import LowFuelByQuantity as LowFuelByQuantity
 from .indicators.low_fuel import LowFuelByTime as LowFuelByTime
 from .indicators.low_fuel import first_to_trip as first_to_trip
+from .indicators.stored import check_stored as check_stored
 from .indicators.tank_table import TankTable as TankTable
 from .meters.combining import net_flow as net_flow
 from .meters.combining import net_mass_flow as net_mass_flow

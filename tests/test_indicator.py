@@ -19,6 +19,7 @@ from fuelunits.indicators.display import decimals, displayed
 from fuelunits.indicators.error_budget import ErrorPart, combined
 from fuelunits.indicators.indicator import Indicator
 from fuelunits.indicators.low_fuel import LowFuelByQuantity, LowFuelByTime
+from fuelunits.indicators.stored import check_stored
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.reports import CAUTION
 from fuelunits.uncertainty.decisions import Verdict
@@ -544,6 +545,37 @@ def test_totals_and_low_fuel_points_by_hand():
     assert "78.0 min" in by_quantity.remark
     with pytest.raises(QuantityError, match="usable"):
         indicator.bench_points([LowFuelPoint(LowFuelByTime("25 min"), "60 L/h", "20 L")], "1 %")
+
+
+@pytest.mark.parametrize(
+    ("intended", "step", "displayed", "held", "verdict"),
+    [
+        ("11412.4 pulse/L", "1 pulse/L", "11412 pulse/L", "11412 pulse/L", "accept"),
+        ("11412.4 pulse/L", "1 pulse/L", "11413 pulse/L", "11412 pulse/L", "reject"),
+        ("11412.4 pulse/L", "1 pulse/L", "11421 pulse/L", "11412 pulse/L", "reject"),
+        ("0.8034 kg/L", "0.001 kg/L", "0.803 kg/L", "0.803 kg/L", "accept"),
+        (KFactor(11_415, per="L"), "10 pulse/L", "11420 pulse/L", "11420 pulse/L", "accept"),
+    ],
+)
+def test_stored_equals_intended(intended, step, displayed, held, verdict):
+    found = check_stored(intended, step=step, displayed=displayed)
+    assert (found.held, found.verdict.value) == (held, verdict)
+    assert verdict in repr(found)
+    json.dumps(found.as_dict(), allow_nan=False)
+
+
+def test_a_mistake_in_what_is_stored_is_named():
+    found = check_stored("11412 pulse/L", step="1 pulse/L", displayed="43199 pulse/L")
+    assert any("gal" in mistake.name for mistake in found.mistakes)
+    for wrong in (
+        {"step": "1"},
+        {"step": "1 kg/L"},
+        {"displayed": 11412},
+        {"step": "50000 pulse/L"},
+        {"displayed": "0 pulse/L"},
+    ):
+        with pytest.raises(FuelUnitsError):
+            check_stored("11412 pulse/L", **{"step": "1 pulse/L", "displayed": "11412 pulse/L"} | wrong)
 
 
 def test_bench_sheet_of_two_channels():

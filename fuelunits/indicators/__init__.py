@@ -1,3 +1,3 @@
-"""What an indicator with one K-factor and one fixed density shows, and how far it is off."""
+"""Indicators and their bench sheets, error budgets, fill-ups, endurance, low-fuel thresholds, fuel on board."""
 
 __all__: list[str] = []

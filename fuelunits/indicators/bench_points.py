@@ -104,6 +104,8 @@ class BenchPoint:
             return "0 is expected, which a dead display shows as well: it counts beside a point above that is accepted"
         if self.true < self.cutoff:
             return "the cutoff lies within the tolerance: inject a flow that is further from it"
+        if not self.tolerance:
+            return "the tolerance is zero"
         if self._margin <= 0:
             return "the doubt about what is injected is as large as the tolerance"
         if self.step is not None and self._margin < self.step / 2:
@@ -181,10 +183,8 @@ def overall(points: Sequence[BenchPoint], readings: Sequence[Fraction | None]) -
         Verdict.UNDECIDED if reading is None else point.verdict(reading)
         for point, reading in zip(points, readings, strict=True)
     ]
-    is_alive = any(
-        verdict is Verdict.ACCEPT and point.frequencies_hz for point, verdict in zip(points, alone, strict=True)
-    )
+    alive = {point.unit for point, verdict in zip(points, alone, strict=True) if verdict is Verdict.ACCEPT}
     return tuple(
-        Verdict.ACCEPT if is_alive and reading == 0 and (point.below_cutoff or not point.true) else verdict
+        Verdict.ACCEPT if point.unit in alive and reading == 0 and (point.below_cutoff or not point.true) else verdict
         for point, reading, verdict in zip(points, readings, alone, strict=True)
     )

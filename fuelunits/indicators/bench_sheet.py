@@ -40,6 +40,13 @@ class BenchSheet(Reporting):
         The generator, where its steps and uncertainty count.
     as_found, as_left : tuple of str or None
         The readings before and after an adjustment, one for each point; None for one not taken.
+
+    Examples
+    --------
+    >>> from fuelunits import Indicator
+    >>> sheet = Indicator("11412 pulse/L", reads="L/h", resolution="0.5 L/h").bench_points(["60 L/h"], "2 %")
+    >>> [(point.frequency_hz, point.lowest, point.highest) for point in sheet.points]
+    [(190.2, 59.0, 61.0)]
     """
 
     indicator: IndicatorSettings

@@ -136,8 +136,8 @@ def fuel_for(time: Any, flow: Any, unit: str, *, density: Any = None) -> Any:
 
     Examples
     --------
-    >>> round(fuel_for("45 min", "12 gal/h", "gal").magnitude, 9)
-    9.0
+    >>> round(fuel_for("50 min", "60 L/h", "L").magnitude, 9)
+    50.0
     """
     per_hour = amount(flow, f"{read_unit(unit)}/h", name="flow", density=density)
     hours = positive(time, "h", name="time", zero=True)
@@ -165,7 +165,7 @@ def remaining(start: Any, used: Any, unit: str, *, density: Any = None) -> Remai
 
     Examples
     --------
-    >>> left = remaining("50 gal", "37.5 gal", "gal")
+    >>> left = remaining("90 L", "77.5 L", "L")
     >>> left.overdrawn, float(left.difference)
     (False, 12.5)
     """
@@ -271,8 +271,8 @@ class Reserve(Reporting, Sourced):
 
         Examples
         --------
-        >>> round(VFR_DAY_AIRPLANE.fuel_required("0.5 h", "12 gal/h", "gal").magnitude, 9)
-        12.0
+        >>> round(VFR_DAY_AIRPLANE.fuel_required("0.5 h", "60 L/h", "L").magnitude, 9)
+        60.0
         """
         minutes = positive(flight, "min", name="flight", zero=True) + self.minutes
         return fuel_for(answer(minutes, "min", flight), flow, unit, density=density)

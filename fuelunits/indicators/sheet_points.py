@@ -68,7 +68,12 @@ class LowFuelPoint:
     flow : str
         The flow that is injected.
     usable : str
-        The usable fuel that the indicator starts from; its unit is that of the reading.
+        The usable fuel that the indicator starts from.
+
+    Examples
+    --------
+    >>> print(LowFuelPoint(LowFuelByTime("25 min"), "60 L/h", "90 L"))
+    low fuel by time, 25 min, 60 L/h from 90 L
     """
 
     threshold: LowFuelByTime | LowFuelByQuantity

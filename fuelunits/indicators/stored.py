@@ -1,0 +1,134 @@
+"""Stored equals intended: what was to be entered, what the indicator can hold, and what it displays of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any
+
+from fuelunits.confusions import Confusion, diagnose_ratio
+from fuelunits.errors import QuantityError
+from fuelunits.indicators.display import decimals, displayed_exact
+from fuelunits.meters.k_factor import KFactor
+from fuelunits.quantities import exact, read_text
+from fuelunits.reports import Report, Reporting, format_percent
+from fuelunits.uncertainty.decisions import Verdict
+from fuelunits.units import read_unit
+from fuelunits.validation import format_value
+
+__all__ = ["StoredSetting", "check_stored"]
+
+
+@dataclass(frozen=True, repr=False)
+class StoredSetting(Reporting):
+    """A setting as it was intended and as the indicator displays it; made by :func:`check_stored`.
+
+    Attributes
+    ----------
+    intended : str
+        The figure that was to be entered.
+    step : str
+        The step in which the indicator holds it.
+    displayed : str
+        What the indicator displays after the entry.
+
+    Examples
+    --------
+    >>> StoredSetting("11412.4 pulse/L", step="1 pulse/L", displayed="11412 pulse/L").verdict.value
+    'accept'
+    """
+
+    intended: str
+    step: str
+    displayed: str
+
+    _plain = ("held", "difference", "verdict", "mistakes")
+
+    def __post_init__(self) -> None:
+        for name in ("intended", "step", "displayed"):
+            if self._number(name) <= 0:
+                raise QuantityError(f"{name} must be positive, for example '11412 pulse/L'; got {getattr(self, name)}")
+        if not self._held:
+            raise QuantityError(f"step: {self.step} is too coarse to hold {self.intended}")
+
+    @property
+    def unit(self) -> str:
+        """The unit of the figure intended."""
+        return read_unit(read_text(self.intended)[1]).name
+
+    def _number(self, name: str) -> Fraction:
+        return exact(getattr(self, name), self.unit, name=name)
+
+    @property
+    def _held(self) -> Fraction:
+        return displayed_exact(self._number("intended"), self._number("step"), Fraction(0))
+
+    @property
+    def held(self) -> str:
+        """The nearest figure that the indicator can hold; halves up."""
+        return f"{float(self._held):.{decimals(self._number('step'))}f} {self.unit}"
+
+    @property
+    def difference(self) -> float:
+        """By how much what is displayed exceeds what was intended, as a fraction."""
+        return float(self._number("displayed") / self._number("intended") - 1)
+
+    @property
+    def verdict(self) -> Verdict:
+        """Accept where the indicator displays the nearest figure that it can hold; else reject."""
+        return Verdict.ACCEPT if self._number("displayed") == self._held else Verdict.REJECT
+
+    @property
+    def mistakes(self) -> tuple[Confusion, ...]:
+        """The known mistakes that would explain a figure that is rejected."""
+        if self.verdict is Verdict.ACCEPT:
+            return ()
+        return tuple(diagnose_ratio(1.0 + self.difference, self.unit))
+
+    def report(self) -> Report:
+        """Return the three figures and whether they agree."""
+        causes = " or ".join(map(str, self.mistakes[:3]))
+        return Report(
+            f"stored setting, intended {self.intended}",
+            verdict=self.verdict.value + (f"; may be {causes}" if causes else ""),
+            facts={
+                "nearest that can be held": f"{self.held}, in steps of {self.step}",
+                "displayed": self.displayed,
+                "displayed differs by": format_percent(self.difference, signed=True),
+            },
+        )
+
+
+def check_stored(intended: KFactor | str, *, step: str, displayed: str) -> StoredSetting:
+    """Check a setting, such as a K-factor or a fixed density, that was entered into an indicator.
+
+    Parameters
+    ----------
+    intended : KFactor or str
+        The figure that was to be entered: ``"11412.4 pulse/L"``, ``"0.8034 kg/L"``.
+    step : str
+        The step in which the indicator holds it: ``"1 pulse/L"``.
+    displayed : str
+        What the indicator displays after the entry.
+
+    Returns
+    -------
+    StoredSetting
+
+    Raises
+    ------
+    QuantityError, DimensionError
+        If one is no text, not positive, or of another kind; or the step is too coarse.
+
+    Examples
+    --------
+    >>> check_stored("11412.4 pulse/L", step="1 pulse/L", displayed="11421 pulse/L").verdict.value
+    'reject'
+    """
+    if isinstance(intended, KFactor):
+        intended = f"{float(intended)!r} pulse/{intended.unit}"
+    given: dict[str, Any] = {"intended": intended, "step": step, "displayed": displayed}
+    for name, value in given.items():
+        if not isinstance(value, str):
+            raise QuantityError(f"{name} is {format_value(value)}; write text, for example '11412 pulse/L'")
+    return StoredSetting(**{name: value.strip() for name, value in given.items()})
