@@ -21,7 +21,7 @@ from fuelunits.fuels.grades import fuel
 from fuelunits.indicators.low_fuel import LowFuelByQuantity, LowFuelByTime
 from fuelunits.meters.counts import PulseCounts
 from fuelunits.meters.curve import MeterCurve
-from fuelunits.meters.k_factor import KFactor
+from fuelunits.meters.k_factor import KFactor, k_factor_of
 from fuelunits.meters.rhythm import Irregularity
 from fuelunits.meters.viscosity_curve import ViscosityCurve
 from fuelunits.quantities import positive
@@ -301,7 +301,7 @@ def residuals(of: Calibration, *, ax: Any = None) -> Any:
 
 def flow(
     counts: PulseCounts,
-    k_factor: KFactor,
+    k_factor: KFactor | str,
     *,
     unit: str = "gal/h",
     low_flow_cutoff: Any = None,
@@ -316,8 +316,8 @@ def flow(
     ----------
     counts : PulseCounts
         Pulses between known times.
-    k_factor : KFactor
-        The K-factor.
+    k_factor : KFactor or str
+        The K-factor, or its text.
     unit : str
         Unit of volume flow.
     low_flow_cutoff : str or pint.Quantity, optional
@@ -348,7 +348,7 @@ def flow(
     >>> ax.get_legend_handles_labels()[1]
     ['flow', 'low fuel by quantity, 10 gal, by 120 min']
     """
-    ax = _axes(ax)
+    ax, k_factor = _axes(ax), k_factor_of(k_factor)
     minutes = counts.edges_s / 60.0
     flows = counts.frequency().flow(k_factor, unit)
     ax.stairs(flows, minutes, baseline=None, color=_BLUE, label="flow")

@@ -405,6 +405,7 @@ def test_a_report_holds_each_run_and_the_scatter():
     assert "standard deviation, from the runs" in text
     assert METER.to_frame().shape[0] == sum(len(run.points) for run in METER.runs)
     assert METER.as_dict()["scatter"] == METER.scatter
+    assert curve_of(METER.runs, known_scatter="0.3 %") == curve_of(METER.runs, known_scatter=0.003)
 
 
 @pytest.mark.parametrize(
@@ -414,6 +415,7 @@ def test_a_report_holds_each_run_and_the_scatter():
         (lambda: curve_of(METER.runs, diameter_m="12.7 mm"), "diameter_m"),
         (lambda: curve_of(METER.runs, expansion_per_k=17.0), "expansion_per_k"),
         (lambda: curve_of(METER.runs[0].points), "runs"),
+        (lambda: curve_of(METER.runs, known_scatter="0.003"), "known_scatter"),
         (lambda: METER.meter_curve("1.2 cSt", 20.0), "viscosity_mm2_s"),
         (lambda: METER.meter_curve(-1.0, 20.0), "viscosity_mm2_s"),
         (lambda: METER.meter_curve(1.2, "20 degC"), "temperature_c"),

@@ -25,7 +25,7 @@ from fuelunits.meters.dimensionless import body_diameter, reynolds, roshko
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.meters.points import CalibrationPoint
 from fuelunits.meters.rates import pulse_rate_hz
-from fuelunits.quantities import answer, positive
+from fuelunits.quantities import answer, fraction, positive
 from fuelunits.quantities import temperature_c as celsius
 from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.reports import Report, Reporting, Table, format_percent
@@ -59,8 +59,8 @@ class ViscosityCurve(Reporting):
         T₀, the temperature at which the body has that diameter, °C.
     expansion_per_k : float
         α, linear expansion of the body's material, 1/K.
-    known_scatter : float, optional
-        Relative standard deviation of a run from the common curve, where it is known. Several runs
+    known_scatter : float or str, optional
+        Relative standard deviation of a run from the common curve, where it is known: ``"0.1 %"`` or 0.001. Several runs
         show it by themselves. A single run cannot, so there it has to be given; 0.0 is right only
         if the curve is used in the very liquid of that run.
 
@@ -95,18 +95,21 @@ class ViscosityCurve(Reporting):
     diameter_m: float
     reference_c: float
     expansion_per_k: float
-    known_scatter: float | None = None
+    known_scatter: float | str | None = None
     _plain: ClassVar[tuple[str, ...]] = ("scatter",)
     _common: CommonCurve = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
+        if isinstance(self.known_scatter, str):
+            object.__setattr__(self, "known_scatter", fraction(self.known_scatter, name="known_scatter"))
         coerce_fields(self, ("diameter_m", "reference_c", "expansion_per_k", "known_scatter"), plain_number)
         if not _SMALLEST_M < self.diameter_m < _LARGEST_M:
             raise QuantityError(f"diameter_m {self.diameter_m} is that of no meter body; for example 0.0127, in metres")
         if not 0.0 <= self.expansion_per_k < _LARGEST_EXPANSION_PER_K:
             raise QuantityError(f"expansion_per_k {self.expansion_per_k} is that of no meter body; for example 17e-6")
-        if self.known_scatter is not None and not 0.0 <= self.known_scatter < 1.0:
-            raise QuantityError(f"known_scatter {self.known_scatter}; for example 0.001, a fraction, for 0.1 %")
+        scatter: Any = self.known_scatter
+        if scatter is not None and not 0.0 <= scatter < 1.0:
+            raise QuantityError(f"known_scatter {scatter}; for example 0.001, a fraction, for 0.1 %")
         made = check_types(self.runs, MeterCurve, "runs", "MeterCurve")
         runs = tuple(sorted(made, key=lambda run: [(p.frequency_hz, p.k_pulses_per_l) for p in run.points]))
         common = CommonCurve.of([self._strouhal_run(run) for run in runs])
