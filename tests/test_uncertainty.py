@@ -294,7 +294,7 @@ def test_stated_with_one_digit_and_refusals():
 def test_stated_is_within_half_a_digit(value, u):
     displayed, spread = round_to_uncertainty(value, u)
     half_digit = Decimal(5).scaleb(Decimal(spread).adjusted() - 2)
-    assert abs(Decimal(shown) - Decimal(repr(value))) <= half_digit
+    assert abs(Decimal(displayed) - Decimal(repr(value))) <= half_digit
     assert abs(float(spread) - u) <= 0.05 * float(spread) * (1 + 1e-6)
 
 
