@@ -219,7 +219,8 @@ def assert_quantity_close(actual: Any, expected: Any, *, tolerance: Any) -> None
     first_quantity(actual, expected, tolerance)
     unit = unit_of(actual)
     given, right = _arrays(magnitude(actual, unit, name="actual"), magnitude(expected, unit, name="expected"))
-    excess = np.abs(given - right) - _allowed(tolerance, right, unit)
+    with np.errstate(invalid="ignore"):  # infinity less infinity is no agreement
+        excess = np.abs(given - right) - _allowed(tolerance, right, unit)
     if not np.all(excess <= 0.0):
         worst = int(np.argmax(np.where(np.isnan(excess), np.inf, excess)))
         where = f" (element {worst}, the worst)" if excess.shape else ""

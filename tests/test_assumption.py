@@ -168,6 +168,7 @@ def test_pint_quantities_say_the_same(ureg):
         ({"value": "6.7 lb"}, "value: '6.7 lb' is a mass"),
         ({"value": "0 lb/gal"}, "value: 0 lb/gal makes no sense"),
         ({"value": pint.UnitRegistry().Quantity([6.7, 6.8], "lb/gallon")}, "one density"),
+        ({"value": pint.UnitRegistry().Quantity(float("nan"), "kg/L")}, "one density"),
         ({"fuel": "Jet C"}, "unknown fuel 'Jet C'; did you mean"),
         ({"between": ("-20", "40 degC")}, "between: '-20' has no unit"),
         ({"between": (-20, 40)}, "between: the bare number -20"),
@@ -250,6 +251,8 @@ def test_explaining_needs_a_density():
             explain_density(wrong)
     with pytest.raises(QuantityError):
         explain_density(pint.UnitRegistry().Quantity([1.0, 2.0], "kg/L"))
+    with pytest.raises(QuantityError):
+        explain_density(pint.UnitRegistry().Quantity(float("nan"), "kg/L"))
 
 
 def test_units_that_only_pint_knows_are_answered_in_plain_ones():

@@ -1,6 +1,7 @@
 """The assumptions file and the two commands."""
 
 import json
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -173,6 +174,19 @@ def test_files_that_cannot_be_read(tmp_path):
     (tmp_path / "latin.toml").write_bytes(b"\xff\xfe")
     with pytest.raises(FileError, match="is not UTF-8"):
         check_file(tmp_path / "latin.toml")
+
+
+def test_what_is_no_path_or_text_is_refused():
+    for call in (lambda: check_file(None), lambda: check_text(None), lambda: check_file(EXAMPLE, root=3)):
+        with pytest.raises(FuelUnitsError):
+            call()
+
+
+@pytest.mark.skipif(os.name != "posix", reason="pipes are made by a POSIX call")
+def test_a_pipe_is_not_waited_for(tmp_path):
+    os.mkfifo(tmp_path / "pipe.toml")
+    with pytest.raises(FileError, match="it is no file"):
+        check_file(tmp_path / "pipe.toml")
 
 
 def test_exit_codes(tmp_path, capsys):

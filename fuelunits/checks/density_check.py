@@ -8,7 +8,7 @@ from the lightest to the densest batch, so the worst case lies at an end of the 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from math import ceil, floor
+from math import ceil, floor, isnan
 from typing import Any, ClassVar
 
 from fuelunits.amounts import first_quantity
@@ -369,8 +369,8 @@ def check_density(value: Any, fuel: Any, *, between: Any, tolerance: Any) -> Den
     ('reject', '-3.68 % at -20 °C (typical), limit 3 %')
     """
     density = positive(value, "kg/m^3", name="value")
-    if not is_scalar(density):
-        raise QuantityError("value: one density is needed, not an array")
+    if not is_scalar(density) or isnan(density):
+        raise QuantityError(f"value: one density is needed, such as '6.7 lb/gal'; got {format_value(value)}")
     found = find_fuel(fuel)
     low, high = pair(between, "degC", name="between")
     first_quantity(value, *between, tolerance)

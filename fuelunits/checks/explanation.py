@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from math import isnan
 from typing import Any
 
 from fuelunits.arrays import is_scalar
@@ -14,6 +15,7 @@ from fuelunits.fuels.liquid import Liquid, temperature_c_at
 from fuelunits.quantities import positive
 from fuelunits.reports import Report, Reporting, Table
 from fuelunits.units import factor
+from fuelunits.validation import format_value
 
 __all__ = ["DensityExplanation", "DensityMatch", "explain_density"]
 
@@ -133,8 +135,8 @@ def explain_density(value: Any) -> DensityExplanation:
     13.7
     """
     density = positive(value, "kg/m^3", name="value")
-    if not is_scalar(density):
-        raise QuantityError("value: one density is needed, not an array")
+    if not is_scalar(density) or isnan(density):
+        raise QuantityError(f"value: one density is needed, such as '6.7 lb/gal'; got {format_value(value)}")
     found = [_match(grade, density) for grade in all_fuels() if not grade.refused]
     matches = [match for match in found if match.equals_typical_at_c is not None or match.allowed_between_c is not None]
     return DensityExplanation(str(value), density, tuple(sorted(matches, key=_order)))

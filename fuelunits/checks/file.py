@@ -193,7 +193,7 @@ class FileReport(Reporting):
             {
                 "assumption": outcome.entry.name,
                 "result": outcome.verdict,
-                "off, %": f"{outcome.deviation * 100:+.3g}",
+                "off, %": None if isnan(outcome.deviation) else f"{outcome.deviation * 100:+.3g}",
                 "limit, %": f"{outcome.tolerance * 100:.3g}",
             }
             for outcome in self.outcomes
@@ -285,6 +285,8 @@ def check_text(text: str, *, name: str = "assumptions", root: str | Path | None 
 def judge_text(text: str, name: str, root: str | Path | None) -> FileReport:
     """Return the report of a text; what is wrong with it stands among the problems."""
     entries, problems = read_entries(text, name)
+    if root is not None:
+        check_type(root, (str, Path), "root", "the name of a folder")
     sources = None if root is None else SourceFiles(Path(root))
     outcomes = []
     for line, entry in entries:
