@@ -22,7 +22,6 @@ from .fuels.blends import blend_by_mass as blend_by_mass
 from .fuels.commodities import CRUDE_OIL as CRUDE_OIL
 from .fuels.commodities import LUBRICATING_OIL as LUBRICATING_OIL
 from .fuels.commodities import REFINED_PRODUCTS as REFINED_PRODUCTS
-from .fuels.procedure import BASE_60F_C as BASE_60F_C
 from .fuels.density_scales import api_gravity_from_density as api_gravity_from_density
 from .fuels.density_scales import api_gravity_from_relative_density as api_gravity_from_relative_density
 from .fuels.density_scales import density_from_api_gravity as density_from_api_gravity
@@ -34,6 +33,7 @@ from .fuels.grades import Fuel as Fuel
 from .fuels.grades import all_fuels as all_fuels
 from .fuels.grades import fuel as fuel
 from .fuels.permittivity import permittivity as permittivity
+from .fuels.procedure import BASE_60F_C as BASE_60F_C
 from .fuels.product import GivenExpansion as GivenExpansion
 from .fuels.product import PetroleumProduct as PetroleumProduct
 from .fuels.pure import PureLiquid as PureLiquid

@@ -106,8 +106,7 @@ class Procedure1980:
     water_60f_kg_m3 = _WATER_60F_KG_M3
     temperatures_c = Range("temperature", -40.0, 95.0, "degC", _KEY)
     pressed_temperatures_c = Range("temperature", -50.0, 95.0, "degC", "api_mpms_11_2_1m_1984")
-    # a negative gauge pressure is taken as 0, as the 2004 edition has it
-    gauge_pressures_kpa = Range("gauge pressure", -101.325, 10342.2, "kPa", "api_mpms_11_2_1m_1984")
+    gauge_pressures_kpa = Range("gauge pressure", 0.0, 10342.2, "kPa", "api_mpms_11_2_1m_1984")
     gap = 2e-4
 
     @property

@@ -68,8 +68,7 @@ KPA_PER_PSI = 6.894757
 """The rounded factor that the standard prescribes."""
 
 TEMPERATURES_C = Range("temperature", -50.0, 150.0, "degC", _KEY)
-# down to vacuum: the standard takes a negative gauge pressure as 0, in its own examples too
-GAUGE_PRESSURES_KPA = Range("gauge pressure", -101.325, 1500.0 * KPA_PER_PSI, "kPa", _KEY)
+GAUGE_PRESSURES_KPA = Range("gauge pressure", 0.0, 1500.0 * KPA_PER_PSI, "kPa", _KEY)
 ALPHAS_PER_F = Range("thermal expansion at 60 °F", 230.0e-6, 930.0e-6, "1/degF", _KEY)
 
 _A1, _A2, _A3, _A4, _A5, _A6, _A7, _A8 = (

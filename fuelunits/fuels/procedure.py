@@ -86,8 +86,6 @@ def cpl(compressibility_per_kpa: Any, gauge_pressure_kpa: Any) -> Any:
 
 
 def gauge_pressure_kpa(valid: Range, value: Any, out_of_range: OnOutOfRange) -> Any:
-    """Return a gauge pressure once it is checked; a negative one is taken as 0, as the 2004 standard has it."""
-    p = valid.check(value, out_of_range)
-    if is_scalar(p):
-        return 0.0 if p < 0.0 else p
-    return np.maximum(p, 0.0)
+    """Return a checked gauge pressure; a negative one is taken as 0, as the 2004 standard and its examples do."""
+    p = (0.0 if value < 0.0 else value) if is_scalar(value) else np.maximum(value, 0.0)
+    return valid.check(p, out_of_range)

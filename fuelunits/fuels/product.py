@@ -154,7 +154,7 @@ class PetroleumProduct(_Expanding):
 
 _OWN_EXPANSION_PRESSURES_KPA = Range(
     "gauge pressure",
-    -101.325,
+    0.0,
     1000.0,
     "kPa",
     "a liquid with its own expansion, of which no compressibility is carried: that of petroleum serves so far",

@@ -125,8 +125,8 @@ def ctl(
 
     Notes
     -----
-    API MPMS 11.1-2004, 11.1.6.1; Table 54B of ASTM D1250-80 for ``edition=1980``. The equations
-    are recalled and confirmed by the published values that ``python -m fuelunits verify`` lists.
+    API MPMS 11.1-2004, 11.1.6.1; Table 54B of ASTM D1250-80 for ``edition=1980``. The 2004
+    equations are confirmed by the standard's own worked examples, those of 1980 by printed tables.
 
     Examples
     --------
@@ -179,7 +179,8 @@ def cpl(
     base_density_kg_m3, temperature_c, base_c, edition, commodity, out_of_range
         As for :func:`ctl`.
     gauge_pressure_kpa : float or array
-        Pressure above atmospheric, kPa: 0 to 10342 (1500 psi).
+        Pressure above atmospheric, kPa: 0 to 10342 (1500 psi). A negative one is taken as 0, as the 2004
+        standard has it.
 
     Returns
     -------

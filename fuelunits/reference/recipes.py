@@ -28,12 +28,17 @@ from fuelunits.fuels.grades import fuel as grade
 from fuelunits.fuels.product import PetroleumProduct
 from fuelunits.fuels.pure import pure_liquid
 from fuelunits.fuels.viscosity import ViscosityLine, viscosity
-from fuelunits.fuels.volume_correction import base_density, ctl, expansion_coefficient
+from fuelunits.fuels.volume_correction import (
+    base_density,
+    ctl,
+    expansion_coefficient,
+)
 from fuelunits.meters import counting
 from fuelunits.meters.curve import MeterCurve
 from fuelunits.meters.dimensionless import strouhal
 from fuelunits.meters.points import CalibrationPoint
 from fuelunits.quantities import magnitude, read_text
+from fuelunits.reference.worked_examples import WORKED_EXAMPLES
 from fuelunits.uncertainty import budget
 from fuelunits.uncertainty.conformity import accepted_spread
 from fuelunits.uncertainty.monte_carlo import monte_carlo
@@ -267,6 +272,7 @@ def _standard_solution(**n: float) -> Any:
 
 RECIPES: dict[str, dict[str, Callable[..., Any]]] = {
     "units": {"factor": lambda **units: factor(units["from"], units["to"])},
+    "volume_correction_2004": WORKED_EXAMPLES,
     "volume_correction": {
         "VCF": _vcf,
         "VCF from API gravity": _vcf_from_api,
