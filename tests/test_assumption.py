@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from fuelunits.checks.density_check import check_density
 from fuelunits.checks.explanation import explain_density
+from fuelunits.checks.share import estimated_share
 from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError
 from fuelunits.fuels.grades import all_fuels, fuel
 from fuelunits.reference import published
@@ -261,3 +262,17 @@ def test_units_that_only_pint_knows_are_answered_in_plain_ones():
     assert check.unit == "kg/L"
     by_stone, by_litre = check.error_of(ureg.Quantity(100.0, "stone")), check.error_of(ureg.Quantity(3.0, "hogshead"))
     assert (by_stone.mass_unit, by_litre.volume_unit) == ("kg", "m3")
+
+
+def test_the_share_of_batches_is_that_of_drawn_batches_that_hold():
+    """Batches drawn with a mean and a standard deviation of the data, each checked over the whole range."""
+    check = check_density("6.7 lb/gal", "Jet A", between=("0 degC", "30 degC"), tolerance="3 %")
+    low, high = estimated_share(check.fuel, check.assumed_kg_m3, check.between_c, check.tolerance)
+    bases = np.random.default_rng(7).normal(807.1, 8.95, 300)
+    batches = [fuel("Jet A").liquid.__class__(base) for base in bases]
+    ratios = [[check.assumed_kg_m3 / batch.density_kg_m3(t) - 1.0 for t in (0.0, 15.0, 30.0)] for batch in batches]
+    share = np.mean([max(map(abs, each)) <= 0.03 for each in ratios])
+    assert low - 0.05 <= share <= high + 0.05
+    assert "estimate" in str(check)
+    assert "no data" in str(check_density("6 lb/gal", "100LL", between=("0 degC", "30 degC"), tolerance="3 %"))
+    assert estimated_share(fuel("Jet A"), 802.8, (-40.0, 100.0), 0.01) == (0.0, 0.0)

@@ -14,6 +14,7 @@ from typing import Any, ClassVar
 from fuelunits.amounts import first_quantity
 from fuelunits.arrays import is_scalar
 from fuelunits.checks.limits import doubtful_batch, missing_limits, remarks_on
+from fuelunits.checks.share import share_in_words
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.fuels.grades import Fuel
 from fuelunits.fuels.grades import fuel as find_fuel
@@ -308,6 +309,8 @@ class DensityCheck(Reporting):
         }
         if self._is_grade:
             facts["worst within the specification"] = self._worst_allowed_words
+            state = self.fuel, self.assumed_kg_m3, self.between_c, self.tolerance
+            facts["batches for which it holds (estimate)"] = share_in_words(*state)
         return Report(
             f"{self.written} for {self.fuel.name} between {low:g} and {high:g} °C, "
             f"tolerance {format_percent(self.tolerance)}",
