@@ -217,6 +217,7 @@ def test_warnings_come_between_two_times_that_hold_in_a_simulation():
     assert first_to_trip(by_time, by_quantity, measured("71 L/h", "1 L/h", name="flow")).first == "undecided"
     exact = first_to_trip(by_time, by_quantity, "60 L/h", usable="90 L")
     assert (exact.minutes_to_time, exact.minutes_to_quantity) == (65, 60)
+    assert "less fuel already" in str(first_to_trip(by_time, by_quantity, "60 L/h", usable="20 L"))
 
 
 def test_messages_are_in_the_units_of_the_user():

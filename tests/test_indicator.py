@@ -23,6 +23,7 @@ from fuelunits.indicators.stored import check_stored
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.reports import CAUTION
 from fuelunits.uncertainty.decisions import Verdict
+from fuelunits.uncertainty.measured import measured
 from fuelunits.units import exact_factor
 
 K = KFactor(43_186, per="gal")
@@ -576,6 +577,31 @@ def test_a_mistake_in_what_is_stored_is_named():
     ):
         with pytest.raises(FuelUnitsError):
             check_stored("11412 pulse/L", **{"step": "1 pulse/L", "displayed": "11412 pulse/L"} | wrong)
+
+
+def test_masks_survive():
+    hz = np.ma.masked_array([100.0, 200.0], [False, True])
+    reading = Indicator("36000 pulse/L", reads="L/h", resolution="0.1 L/h").reading(pint.Quantity(hz, "Hz")).magnitude
+    assert (reading[0], reading.mask.tolist()) == (10.0, [False, True])
+
+
+@pytest.mark.parametrize(
+    ("call", "words"),
+    [
+        (lambda: Generator("0 Hz"), "positive"),
+        (lambda: Generator("0.1 Hz", "-1 %"), "uncertainty"),
+        (lambda: Generator(0.1), "no unit"),
+        (lambda: LowFuelPoint(LowFuelByTime("25 min"), 60, "90 L"), "no unit"),
+        (lambda: LowFuelPoint("25 min", "60 L/h", "90 L"), "threshold"),
+        (lambda: GAL_H.bench_points(["1e-9 L"], "2 %"), "pulse"),
+        (lambda: GAL_H.bench_points(["10 kg"], "2 %"), "10 kg is a mass and gal"),
+        (lambda: GAL_H.bench_points(["60 L/h"], "2 %", generator="0.1 Hz"), "Generator"),
+        (lambda: GAL_H.bench_points(["60 L/h"], measured("1 L/h", "0.1 L/h", name="x")), "uncertainty of its own"),
+    ],
+)
+def test_refusals_of_points(call, words):
+    with pytest.raises(FuelUnitsError, match=words):
+        call()
 
 
 def test_bench_sheet_of_two_channels():

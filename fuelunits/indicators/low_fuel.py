@@ -181,6 +181,10 @@ def first_to_trip(
     return FirstToTrip(by_time, by_quantity, per_hour, held)
 
 
+def _when(minutes: Any) -> str:
+    return f"after {between(minutes, 'min')}" if nominal(minutes) > 0 else "at once: there is less fuel already"
+
+
 @dataclass(frozen=True, repr=False)
 class FirstToTrip(Reporting):
     """Which of two low-fuel thresholds trips first; made by :func:`first_to_trip`.
@@ -259,7 +263,7 @@ class FirstToTrip(Reporting):
         elif self.first != "both":
             order = f"the one by {self.first} trips first, {float(self.lead_minutes):.1f} min before the other"
         minutes = {
-            f"the warning by {name} comes": None if value is None else f"after {between(value, 'min')}"
+            f"the warning by {name} comes": None if value is None else _when(value)
             for name, value in (("time", self.minutes_to_time), ("quantity", self.minutes_to_quantity))
         }
         return Report(

@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-from fuelunits.amounts import convert_exact, exact_density, exact_number, first_quantity, flow_unit_name, kind_of
+from fuelunits.amounts import convert_exact, exact_amount, exact_density, exact_number, first_quantity, flow_unit_name
 from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.indicators.display import displayed
 from fuelunits.indicators.written import as_written, exact_hertz, is_frequency
@@ -170,10 +170,7 @@ class IndicatorSettings(Reporting):
 
     def exact_in_unit_read(self, flow: Any) -> Fraction:
         """Return one flow in the unit read, exactly, converted by the fixed density where it is of the other kind."""
-        kind = kind_of(flow, ("m^3/s", "kg/s"), name="flow")
-        unit = self.reads if read_unit(kind).dimension == read_unit(self.reads).dimension else kind
-        number = exact_number(flow, unit, name="flow", zero=True)
-        return convert_exact(number, unit, self.reads, self.fixed_density_kg_m3)
+        return exact_amount(flow, self.reads, name="flow", density=self.fixed_density, zero=True)
 
     def true_k_factors(self, true_k: KFactor | str | None) -> tuple[KFactor, ...]:
         """Return the true K-factor of each channel; those entered by default."""

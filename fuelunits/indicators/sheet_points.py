@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from fuelunits.amounts import convert_exact, exact_number, is_ratio, kind_of
+from fuelunits.amounts import exact_amount, exact_number, is_ratio, kind_of
 from fuelunits.errors import QuantityError
 from fuelunits.indicators.bench_points import BenchPoint
 from fuelunits.indicators.low_fuel import LowFuelByQuantity, LowFuelByTime
@@ -44,8 +44,10 @@ class Generator:
     uncertainty: str = "0 %"
 
     def __post_init__(self) -> None:
-        exact_hertz(self.step, "step")
+        if not exact_hertz(self.step, "step"):
+            raise QuantityError(f"step must be positive, for example '0.1 Hz'; got {self.step}")
         exact_fraction(self.uncertainty, "uncertainty")
+        object.__setattr__(self, "step", as_written(self.step, "Hz", "step"))
 
     def set_hz(self, frequency_hz: Fraction) -> Fraction:
         """Return the nearest frequency that can be set, exactly, in Hz."""
@@ -83,6 +85,9 @@ class LowFuelPoint:
     def __post_init__(self) -> None:
         kinds = (LowFuelByTime, LowFuelByQuantity)
         check_type(self.threshold, kinds, "threshold", "LowFuelByTime('25 min')")
+        for name, units in (("flow", ("m^3/s", "kg/s")), ("usable", ("m^3", "kg"))):
+            given = getattr(self, name)
+            object.__setattr__(self, name, as_written(given, kind_of(given, units, name=name), name))
 
     def __str__(self) -> str:
         return f"{self.threshold}, {self.flow} from {self.usable}"
@@ -124,8 +129,11 @@ def _total(indicator: IndicatorSettings, given: str, tolerance: str) -> BenchPoi
     """Return a point by a total: whole pulses are injected, so nothing is in doubt."""
     if indicator.feed_less_return:
         raise QuantityError(f"point: {given}; feed less return is tested by two flows or frequencies")
-    share = _amount(indicator, given, "m^3", "point") / indicator.channels
-    pulses = tuple(round(share * k.exact_per("m^3")) for k in indicator.k_factors)
+    unit = indicator.k_factor.unit
+    share = _amount(indicator, given, unit, "point") / indicator.channels
+    pulses = tuple(round(share * k.exact_per(unit)) for k in indicator.k_factors)
+    if not all(pulses):
+        raise QuantityError(f"point: {given} is less than a pulse of each channel; inject more")
     total = indicator.exact_flow([Fraction(count) for count in pulses]) / _seconds(indicator)
     allowed = _allowed(tolerance, total, indicator.total_unit)
     return BenchPoint(
@@ -161,8 +169,7 @@ def _low_fuel(indicator: IndicatorSettings, given: LowFuelPoint, tolerance: str)
 
 
 def _amount(indicator: IndicatorSettings, given: str, unit: str, name: str) -> Fraction:
-    kind = kind_of(given, ("m^3", "kg"), name=name)
-    return convert_exact(exact_number(given, kind, name=name), kind, unit, indicator.fixed_density_kg_m3)
+    return exact_amount(given, unit, name=name, density=indicator.fixed_density)
 
 
 def _seconds(indicator: IndicatorSettings) -> Fraction:
