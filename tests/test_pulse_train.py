@@ -678,7 +678,7 @@ FAULTS = {
 
 def _verdicts(fault, repeats, seed=1, **options):
     rng = np.random.default_rng(seed)
-    return [PulseRecord(fault(_train(rng, **options), rng)).check().verdict for _ in range(repeats)]
+    return [PulseRecord(fault(_train(rng, **options), rng)).check().verdict.value for _ in range(repeats)]
 
 
 @pytest.mark.parametrize("fault", FAULTS)
@@ -692,7 +692,7 @@ def test_a_train_in_which_every_pulse_is_doubled_is_rejected_however_late_the_se
     """The indicator reads exactly double."""
     times = _jittered(3, 400, jitter=0.005)
     check = PulseRecord(np.sort(np.concatenate([times, times + late_ms / 1000.0]))).check()
-    assert check.verdict == "reject"
+    assert check.verdict.value == "reject"
     (pattern,) = check.patterns
     assert pattern.length == 2
     assert pattern.shape == pytest.approx((late_ms / 5.0, 2.0 - late_ms / 5.0), abs=0.01)
@@ -726,17 +726,17 @@ def test_what_the_record_alone_cannot_show_is_undecided_until_the_frequency_is_k
     even = np.sort(np.concatenate([times, times + 0.005]))
     for record, factor in ((PulseRecord(even), 2.0), (PulseRecord(times[::2]), 0.5)):
         assert record.missed_pulses() == record.double_pulses() == ()
-        assert record.check().verdict == "undecided"
+        assert record.check().verdict.value == "undecided"
         assert "known flow" in repr(record)
         check = record.check("6000 pulse/min")
-        assert check.verdict == "reject"
+        assert check.verdict.value == "reject"
         assert f"{factor:g} times" in str(check)
-    assert PulseRecord(times).check("100 Hz", tolerance="1 %").verdict == "accept"
-    assert PulseRecord(times).check("102 Hz", tolerance="1 %").verdict == "reject"
+    assert PulseRecord(times).check("100 Hz", tolerance="1 %").verdict.value == "accept"
+    assert PulseRecord(times).check("102 Hz", tolerance="1 %").verdict.value == "reject"
     paused = PulseRecord(np.append(times, times[-1] + 1.0 + times)).check("100 Hz", tolerance="20 %")
-    assert paused.verdict == "undecided"
+    assert paused.verdict.value == "undecided"
     assert [each.pulses for each in paused.pauses] == [99]
-    assert PulseRecord(times[:11]).check("100 Hz").verdict == "undecided"
+    assert PulseRecord(times[:11]).check("100 Hz").verdict.value == "undecided"
 
 
 def test_a_record_reports_its_faults_by_time():

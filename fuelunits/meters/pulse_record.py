@@ -21,6 +21,7 @@ from fuelunits.meters.rates import positive_in_unit, pulse_rate_hz
 from fuelunits.meters.rhythm import Irregularity, RepeatingPattern
 from fuelunits.quantities import fraction, is_quantity, magnitude
 from fuelunits.reports import Report, Reporting, Table, format_percent
+from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.validation import plain_number, positive_number, whole_number
 
 __all__ = ["PulseCheck", "PulseRecord"]
@@ -104,9 +105,9 @@ class PulseCheck(Reporting):
         return tuple(found)
 
     @property
-    def verdict(self) -> str:
-        """``"accept"``, ``"reject"`` or ``"undecided"``."""
-        return "reject" if self.faults else "undecided" if self.missing else "accept"
+    def verdict(self) -> Verdict:
+        """Reject where there is a fault, undecided where something is missing, else accept."""
+        return Verdict.REJECT if self.faults else Verdict.UNDECIDED if self.missing else Verdict.ACCEPT
 
     def report(self) -> Report:
         """Return the verdict with its reasons and the places of the faults."""
@@ -122,7 +123,7 @@ class PulseCheck(Reporting):
             "periods off the rhythm by over a quarter": format_percent(self.irregular_share),
         }
         table = [Table.of(rows[:_ROWS], f"first {_ROWS} of {len(rows)}" if len(rows) > _ROWS else "")] if rows else []
-        verdict = f"{self.verdict}: {'; '.join(reasons)}" if reasons else self.verdict
+        verdict = f"{self.verdict.value}: {'; '.join(reasons)}" if reasons else self.verdict.value
         return Report("Record of pulses", verdict, facts, table, [_ENDS, _UNSEEN])
 
     def rows(self) -> list[dict[str, Any]]:
@@ -316,9 +317,9 @@ class PulseRecord(Reporting):
         Every pulse comes twice, the second 2 ms late:
 
         >>> times = np.arange(100) / 100.0
-        >>> PulseRecord(np.sort(np.concatenate([times, times + 0.002]))).check().verdict
+        >>> PulseRecord(np.sort(np.concatenate([times, times + 0.002]))).check().verdict.value
         'reject'
-        >>> PulseRecord(times).check().verdict, PulseRecord(times).check("100 Hz").verdict
+        >>> PulseRecord(times).check().verdict.value, PulseRecord(times).check("100 Hz").verdict.value
         ('undecided', 'accept')
         """
         first_quantity(expected, tolerance)

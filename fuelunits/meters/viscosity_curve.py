@@ -60,8 +60,8 @@ class ViscosityCurve(Reporting):
     expansion_per_k : float
         α, linear expansion of the body's material, 1/K.
     known_scatter : float or str, optional
-        Relative standard deviation of a run from the common curve, where it is known: ``"0.1 %"`` or 0.001. Several runs
-        show it by themselves. A single run cannot, so there it has to be given; 0.0 is right only
+        Relative standard deviation of a run from the common curve, where it is known: ``"0.1 %"`` or 0.001.
+        Several runs show it by themselves. A single run cannot, so there it has to be given; 0.0 is right only
         if the curve is used in the very liquid of that run.
 
     Raises
