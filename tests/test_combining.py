@@ -21,7 +21,7 @@ from fuelunits.meters.points import CalibrationPoint
 from fuelunits.meters.pulse_record import PulseRecord
 from fuelunits.meters.viscosity_curve import ViscosityCurve
 
-LEFT, RIGHT = KFactor(28_740, per="gal"), KFactor(7601.25, per="L")
+LEFT, RIGHT = KFactor(43_186, per="gal"), KFactor(7601.25, per="L")
 K = KFactor(28_800, per="gal")
 UREG = pint.UnitRegistry()
 
@@ -153,7 +153,7 @@ def test_correlation_is_passed_on():
         (lambda: net_flow("480 gal", K, "384 Hz", K), DimensionError, "frequency"),
         (lambda: net_flow("480 Hz", K, "384 Hz", K, unit="lb/h"), DimensionError, "feed.*mass flow"),
         (lambda: total_flow([], unit="gal/h"), QuantityError, "one pair"),
-        (lambda: total_flow([("480 Hz", 28_740)], unit="gal/h"), QuantityError, "KFactor"),
+        (lambda: total_flow([("480 Hz", 43_186)], unit="gal/h"), QuantityError, "KFactor"),
         (lambda: total_flow([("480 Hz", K, 5)], unit="gal/h"), QuantityError, "one pair"),
         (lambda: difference_uncertainty(60.0, 48.0, -0.01, 0.01), QuantityError, "negative"),
         (lambda: difference_uncertainty(60.0, 48.0, 0.01, [0.01, -0.01]), QuantityError, "negative"),

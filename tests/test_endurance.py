@@ -116,13 +116,13 @@ def test_thresholds_coincide():
 
 
 def test_thresholds_in_every_unit():
-    by_time, by_quantity = LowFuelByTime("45 min"), LowFuelByQuantity("10 gal")
+    by_time, by_quantity = LowFuelByTime("45 min"), LowFuelByQuantity("20 gal")
     assert by_time.as_time("h").magnitude == 0.75
     assert by_time.as_time("s").magnitude == 2700.0
-    assert by_quantity.as_quantity("L").magnitude == 37.85411784
-    assert by_quantity.as_quantity().magnitude == 10.0
-    assert by_quantity.as_quantity("lb", density=JET).magnitude == 67.0
-    assert by_quantity.as_time("13.4 lb/h", "h", density=JET).magnitude == 5.0
+    assert by_quantity.as_quantity("L").magnitude == 75.70823568
+    assert by_quantity.as_quantity().magnitude == 20.0
+    assert by_quantity.as_quantity("lb", density=JET).magnitude == 134.0
+    assert by_quantity.as_time("13.4 lb/h", "h", density=JET).magnitude == 10.0
     assert by_time == LowFuelByTime("0.75 h")
     assert hash(by_time) == hash(LowFuelByTime("2700 s"))
 

@@ -90,7 +90,7 @@ def test_flags_are_true_or_false():
 
 def test_kinds():
     assert check_type("gal", str, "unit", "'gal'") == "gal"
-    assert check_type(K, (str, fu.KFactor), "k", "'28740 pulse/gal'") is K
+    assert check_type(K, (str, fu.KFactor), "k", "'43186 pulse/gal'") is K
     with pytest.raises(QuantityError, match=r"^unit is 5; write 'gal'$"):
         check_type(5, str, "unit", "'gal'")
     assert check_types((each for each in "ab"), str, "units", "text") == ("a", "b")

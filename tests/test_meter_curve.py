@@ -414,10 +414,10 @@ def test_quantities_refused():
 
 
 def test_points_from_quantities():
-    point = CalibrationPoint.read("99.8 Hz", "28740 pulse/gal", "0.05 %", viscosity="1.2 cSt", temperature="68 degF")
-    assert point == CalibrationPoint(99.8, KFactor(28_740, per="gal").per("L"), 0.0005, 1.2, 20.0)
-    assert point.k_pulses_per_l == pytest.approx(28740 / 3.785411784, rel=1e-15)
-    assert CalibrationPoint.read("99.8 Hz", KFactor(28_740, per="gal"), "0.05 %").k_pulses_per_l == point.k_pulses_per_l
+    point = CalibrationPoint.read("99.8 Hz", "43186 pulse/gal", "0.05 %", viscosity="1.2 cSt", temperature="68 degF")
+    assert point == CalibrationPoint(99.8, KFactor(43_186, per="gal").per("L"), 0.0005, 1.2, 20.0)
+    assert point.k_pulses_per_l == pytest.approx(43186 / 3.785411784, rel=1e-15)
+    assert CalibrationPoint.read("99.8 Hz", KFactor(43_186, per="gal"), "0.05 %").k_pulses_per_l == point.k_pulses_per_l
     assert CalibrationPoint.read("99.8 Hz", "7600 pulse/L", "0 %") == CalibrationPoint(99.8, 7600.0, 0.0)
     by_flow = CalibrationPoint.at_flow("0.01 L/s", "7600 pulse/L", "0.05 %", viscosity="1.2 cSt", temperature="20 degC")
     assert by_flow == CalibrationPoint(76.0, 7600.0, 0.0005, 1.2, 20.0)

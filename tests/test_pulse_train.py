@@ -26,7 +26,7 @@ pd = optional("pandas")
 pl = optional("polars")
 pa = optional("pyarrow")
 
-K = KFactor(28_740, per="gal")  # an invented transducer
+K = KFactor(43_186, per="gal")  # an invented transducer
 
 
 def _jittered(seed, count, jitter=0.02, period_s=0.01):
@@ -508,7 +508,7 @@ def test_the_mean_flow_over_the_time_is_the_volume_of_the_count():
 @pytest.mark.parametrize(
     ("k", "unit", "density", "error"),
     [
-        (28_740.0, "gal/h", None, QuantityError),
+        (43_186.0, "gal/h", None, QuantityError),
         (K, "gal", None, DimensionError),
         (K, "lb/h", None, DimensionError),
         (K, "gal/h", "6.7 lb/gal", DimensionError),

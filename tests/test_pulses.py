@@ -76,7 +76,7 @@ def test_errors_of_k_and_of_the_indication_go_opposite_ways(k, true):
 
 
 def test_adjusting_makes_the_indicator_right():
-    k = KFactor(28_740, per="gal")
+    k = KFactor(43_186, per="gal")
     new = k.adjusted(indicated="102.4 gal", delivered="100.1 gal")
     pulses = k.pulses("102.4 gal")
     assert pulses / float(new) == pytest.approx(100.1, rel=1e-14)
@@ -88,29 +88,29 @@ def test_adjusting_makes_the_indicator_right():
 @pytest.mark.parametrize(
     "text",
     [
-        "28740 pulse/gal",
-        "28740 pulses/USG",
-        "28740 pulses per US gallon",
-        "28740/gal",
-        "28740 per gal",
-        "28740.0 pulse / gal",
+        "43186 pulse/gal",
+        "43186 pulses/USG",
+        "43186 pulses per US gallon",
+        "43186/gal",
+        "43186 per gal",
+        "43186.0 pulse / gal",
     ],
 )
 def test_spellings(text):
-    assert KFactor.read(text) == KFactor(28_740, per="gal")
+    assert KFactor.read(text) == KFactor(43_186, per="gal")
 
 
 def test_pint_quantities_that_count_pulses():
     ureg = pint.UnitRegistry()
     register_units(ureg)
     for quantity in (
-        ureg.Quantity(28_740, "pulse/gallon"),
-        ureg.Quantity(28_740, "count/gallon"),
-        ureg.Quantity(28_740, "1/gallon"),
+        ureg.Quantity(43_186, "pulse/gallon"),
+        ureg.Quantity(43_186, "count/gallon"),
+        ureg.Quantity(43_186, "1/gallon"),
     ):
-        assert float(KFactor.read(quantity).to("gal")) == pytest.approx(28_740, rel=1e-13)
+        assert float(KFactor.read(quantity).to("gal")) == pytest.approx(43_186, rel=1e-13)
     for quantity in (
-        ureg.Quantity(28_740, "radian/gallon"),
+        ureg.Quantity(43_186, "radian/gallon"),
         ureg.Quantity(5, "gallon"),
         ureg.Quantity([1, 2], "1/gallon"),
     ):
@@ -120,7 +120,7 @@ def test_pint_quantities_that_count_pulses():
 
 @pytest.mark.parametrize(
     ("pulses", "step", "stored"),
-    [(28_746, 10, 28_750), (28_744, 10, 28_740), (28_745, 10, 28_750), (28_740, 100, 28_700), (28.74, 0.1, 28.7)],
+    [(43_186, 10, 43_190), (43_184, 10, 43_180), (43_185, 10, 43_190), (43_186, 100, 43_200), (43.18, 0.1, 43.2)],
 )
 def test_rounded_as_stored(pulses, step, stored):
     assert KFactor(pulses, per="gal").rounded(step) == KFactor(stored, per="gal")
@@ -137,21 +137,21 @@ def test_rounding_errs_by_half_a_step_at_most(k, step):
 
 
 def test_per_other_units():
-    k = KFactor(28_740, per="gal")
-    assert k.per("imp_gal") == pytest.approx(28_740 * 4.54609 / 3.785411784, rel=1e-14)
-    assert k.per("lb", density="6.7 lb/gal") == pytest.approx(28_740 / 6.7, rel=1e-14)
-    assert k.per("kg", density="0.8 kg/L") == pytest.approx(28_740 / 3.785411784 / 0.8, rel=1e-14)
-    assert k.prescaled(10).pulses("1 gal") == 2874
+    k = KFactor(43_186, per="gal")
+    assert k.per("imp_gal") == pytest.approx(43_186 * 4.54609 / 3.785411784, rel=1e-14)
+    assert k.per("lb", density="6.7 lb/gal") == pytest.approx(43_186 / 6.7, rel=1e-14)
+    assert k.per("kg", density="0.8 kg/L") == pytest.approx(43_186 / 3.785411784 / 0.8, rel=1e-14)
+    assert k.prescaled(10).pulses("1 gal") == 4318.6
 
 
 def test_arrays():
-    k = KFactor(28_740, per="gal")
+    k = KFactor(43_186, per="gal")
     ureg = pint.UnitRegistry()
     flow = k.flow(ureg.Quantity(np.array([[0.0, 99.8]]), "Hz"))
     assert flow.magnitude.shape == (1, 2)
-    assert k.volume(np.array([0, 28_740])).magnitude.tolist() == [0.0, 1.0]
-    assert k.total_volume(np.array([28_740, 28_740], dtype=np.uint16)).magnitude == 2.0
-    assert frequency_hz(np.array([12.5, np.nan]), 28_740.0).shape == (2,)
+    assert k.volume(np.array([0, 43_186])).magnitude.tolist() == [0.0, 1.0]
+    assert k.total_volume(np.array([43_186, 43_186], dtype=np.uint16)).magnitude == 2.0
+    assert frequency_hz(np.array([12.5, np.nan]), 43_186.0).shape == (2,)
 
 
 def test_counts_of_any_width_are_added_without_overflow():
@@ -167,12 +167,12 @@ def test_counts_of_any_width_are_added_without_overflow():
         *((lambda wrong=wrong: KFactor(wrong, per="gal"), "positive") for wrong in (True, np.True_, [5], 10**400)),
         (lambda: KFactor(1, per="lb"), "pulses per volume"),
         (lambda: KFactor(1, per="galon"), "did you mean"),
-        (lambda: KFactor.read(28_740), "no unit"),
-        (lambda: KFactor.read("28740"), "pulses per volume"),
-        (lambda: KFactor.read("28740 lb/gal"), "pulses per volume"),
-        (lambda: KFactor.read("28740 pulse"), "pulses per volume"),
-        (lambda: KFactor.read("28,740 pulse/gal"), "comma"),
-        (lambda: KFactor.read("28740 pulse/gal/h"), "volume flow"),
+        (lambda: KFactor.read(43_186), "no unit"),
+        (lambda: KFactor.read("43186"), "pulses per volume"),
+        (lambda: KFactor.read("43186 lb/gal"), "pulses per volume"),
+        (lambda: KFactor.read("43186 pulse"), "pulses per volume"),
+        (lambda: KFactor.read("43,186 pulse/gal"), "comma"),
+        (lambda: KFactor.read("43186 pulse/gal/h"), "volume flow"),
         (lambda: KFactor.read(REGISTRY.Quantity(5.0, "pulse/meter")), "pulses per volume"),
         (lambda: KFactor.read(REGISTRY.Quantity(5.0 + 1j, "1/L")), "no plain number"),
         (lambda: KFactor.read(REGISTRY.Quantity(5.0, "degC/gallon")), "pulses per volume"),
@@ -207,7 +207,7 @@ def test_an_implausible_k_factor_is_asked_back():
         with pytest.raises(QuantityError, match=r"29876 pulse/gal\?.*insist=True"):
             KFactor.read(text)
         assert KFactor.read(text, insist=True).value == 29_876_000
-    assert KFactor.read("28.7e3 pulse/gal").value == 28_700
+    assert KFactor.read("43.2e3 pulse/gal").value == 43_200
     assert KFactor(0.042, per="L").prescaled(10).value == Fraction(42, 10_000)
 
 
@@ -265,7 +265,7 @@ def test_spellings_of_a_pulse_frequency(text):
 
 
 def test_answers_follow_the_registry_that_asked():
-    k, ureg = KFactor(28_740, per="gal"), pint.UnitRegistry()
+    k, ureg = KFactor(43_186, per="gal"), pint.UnitRegistry()
     hz, flow = ureg.Quantity(99.8, "Hz"), ureg.Quantity(12.5, "gallon/hour")
     assert type(k.flow(hz)) is type(k.frequency(flow)) is ureg.Quantity
     assert type(k.volume(5, like=hz)) is type(k.total_volume([5], like=hz)) is ureg.Quantity
@@ -273,12 +273,12 @@ def test_answers_follow_the_registry_that_asked():
 
 
 def test_nothing_flows_at_zero():
-    k = KFactor(28_740, per="gal")
+    k = KFactor(43_186, per="gal")
     assert k.flow("0 Hz").magnitude == k.frequency("0 gal/h").magnitude == k.pulses("0 L") == 0.0
 
 
 def test_arguments_are_named_in_refusals():
-    k = KFactor(28_740, per="gal")
+    k = KFactor(43_186, per="gal")
     for call, name in (
         (lambda: k.flow("5 gal"), "frequency"),
         (lambda: k.frequency("5 Hz"), "flow"),
@@ -290,12 +290,12 @@ def test_arguments_are_named_in_refusals():
             call()
 
 
-def test_how_it_is_shown():
-    k = KFactor(28_740, per="gal")
-    assert (str(k), repr(k)) == ("28740 pulse/gal", "KFactor(28740, per='gal')")
-    assert str(k.to("L")) == "7592.305 pulse/L"
-    assert repr(k.to("L")) == "KFactor(7592.30478477319, per='L')"
-    assert float(k) == 28_740.0
+def test_how_it_is_printed():
+    k = KFactor(43_186, per="gal")
+    assert (str(k), repr(k)) == ("43186 pulse/gal", "KFactor(43186, per='gal')")
+    assert str(k.to("L")) == "11408.53 pulse/L"
+    assert repr(k.to("L")) == "KFactor(11408.534253139, per='L')"
+    assert float(k) == 43_186.0
 
 
 def test_one_fill_up_at_a_time():
@@ -307,33 +307,33 @@ def test_one_fill_up_at_a_time():
 
 def test_text_and_quantities_mix_and_stay_exact():
     ureg = pint.UnitRegistry()
-    k = KFactor(28_740, per="gal")
+    k = KFactor(43_186, per="gal")
     for indicated in ("3 gal", ureg.Quantity(3.0, "gallon")):
         for delivered in ("1.5 gal", ureg.Quantity(1.5, "gallon")):
-            assert k.adjusted(indicated=indicated, delivered=delivered) == KFactor(57_480, per="gal")
+            assert k.adjusted(indicated=indicated, delivered=delivered) == KFactor(86_372, per="gal")
     tenth = k.adjusted(indicated="0.1 gal", delivered=ureg.Quantity(1.0, "gallon"))
-    assert tenth == KFactor(2874, per="gal")  # as written, and not the binary number nearest to 0.1
+    assert tenth == KFactor(4318.6, per="gal")  # as written, and not the binary number nearest to 0.1
 
 
 def test_the_step_is_one_and_a_prescaler_of_one_changes_nothing():
-    assert KFactor(28_740.4, per="gal").rounded() == KFactor(28_740, per="gal")
-    assert KFactor(28_741, per="gal").rounded() == KFactor(28_741, per="gal")
-    assert KFactor(28_740, per="gal").prescaled(1) == KFactor(28_740, per="gal")
+    assert KFactor(43_186.4, per="gal").rounded() == KFactor(43_186, per="gal")
+    assert KFactor(43_187, per="gal").rounded() == KFactor(43_187, per="gal")
+    assert KFactor(43_186, per="gal").prescaled(1) == KFactor(43_186, per="gal")
 
 
 @pytest.mark.parametrize(
     ("pulses", "displayed"),
-    [(28_740.5, "28740.5"), (123_456_789, "123456789"), (Fraction(1, 3), "0.3333333"), (0.5, "0.5")],
+    [(43_186.5, "43186.5"), (123_456_789, "123456789"), (Fraction(1, 3), "0.3333333"), (0.5, "0.5")],
 )
 def test_whole_numbers_are_printed_whole(pulses, displayed):
     assert str(KFactor(pulses, per="m3")) == f"{displayed} pulse/m3"
 
 
 def test_a_report_tells_it_per_gallon_imperial_gallon_and_litre():
-    k = KFactor(28_740, per="qt")
-    assert k.as_dict()["value"] == 28_740.0
-    assert k.as_dict()["pulses_per_l"] == pytest.approx(30369.2191, rel=1e-8)
-    for figure in ("114960", "138061.2", "30369.22"):
+    k = KFactor(43_186, per="qt")
+    assert k.as_dict()["value"] == 43_186.0
+    assert k.as_dict()["pulses_per_l"] == pytest.approx(45634.1370, rel=1e-8)
+    for figure in ("172744", "138061.2", "30369.22"):
         assert figure in str(k.report().to_text())
         assert figure in k._repr_html_()
 

@@ -267,10 +267,10 @@ def test_effective_degrees_lie_between_the_fewest_and_all_together(parts):
 @pytest.mark.parametrize(
     ("value", "u", "displayed"),
     [
-        (7592.3046, 0.9961, ("7592.3", "1.0")),
-        (7592.3046, 0.0996, ("7592.30", "0.10")),
-        (7592.3046, 123.0, ("7590", "120")),
-        (7592.3046, 0.125, ("7592.30", "0.13")),
+        (11412.3046, 0.9961, ("11412.3", "1.0")),
+        (11412.3046, 0.0996, ("11412.30", "0.10")),
+        (11412.3046, 123.0, ("11410", "120")),
+        (11412.3046, 0.125, ("11412.30", "0.13")),
         (-0.00312, 0.00020, ("-0.00312", "0.00020")),
         (0.0, 2.0, ("0.0", "2.0")),
         (1e20, 1e-12, ("100000000000000000000.0000000000000", "0.0000000000010")),
@@ -281,7 +281,7 @@ def test_round_to_uncertainty(value, u, displayed):
 
 
 def test_stated_with_one_digit_and_refusals():
-    assert round_to_uncertainty(7592.3046, 0.27, digits=1) == ("7592.3", "0.3")
+    assert round_to_uncertainty(11412.3046, 0.27, digits=1) == ("11412.3", "0.3")
     for value, u in ((1.0, 0.0), (1.0, -1.0), (1.0, math.nan), (math.nan, 1.0)):
         with pytest.raises(QuantityError):
             round_to_uncertainty(value, u)

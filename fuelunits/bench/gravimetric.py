@@ -114,11 +114,11 @@ class GravimetricRun(Run):
     --------
     >>> from fuelunits.bench.run import counted
     >>> run = GravimetricRun(
-    ...     pulses=counted(272_040), mass_reading_kg=28.702, duration_s=120.0, liquid_temperature_c=20.1,
+    ...     pulses=counted(408_900), mass_reading_kg=28.702, duration_s=120.0, liquid_temperature_c=20.1,
     ...     liquid_density_kg_m3=802.1, air_density_kg_m3=1.19,
     ... )
     >>> round(run.k_pulses_per_l.nominal_value, 2), round(run.frequency_hz, 1)
-    (7592.22, 2267.0)
+    (11411.78, 3407.5)
     """
 
     mass_reading_kg: Any

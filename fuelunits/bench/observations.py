@@ -81,9 +81,9 @@ def mean_of_repeats(values: Sequence[Any], *, name: str, unit: str = "", repeata
 
     Examples
     --------
-    >>> mean = mean_of_repeats([7592.1, 7592.9, 7592.3], name="repeatability")
+    >>> mean = mean_of_repeats([11412.1, 11412.9, 11412.3], name="repeatability")
     >>> round(mean.nominal_value, 3), round(mean.std_dev, 3)
-    (7592.433, 0.24)
+    (11412.433, 0.24)
     """
     count = len(values)
     mean = sum(values[1:], values[0]) / count

@@ -83,11 +83,11 @@ class VolumetricRun(Run):
     --------
     >>> from fuelunits.bench.run import counted
     >>> run = VolumetricRun(
-    ...     pulses=counted(151_850), measure_volume_l=20.0, duration_s=60.0, liquid_temperature_c=22.0,
+    ...     pulses=counted(59_010), measure_volume_l=20.0, duration_s=60.0, liquid_temperature_c=22.0,
     ...     measure_temperature_c=22.0, measure_expansion_per_k=50e-6, liquid_expansion_per_k=9e-4,
     ... )
     >>> round(run.k_pulses_per_l.nominal_value, 2)
-    7591.74
+    2950.2
     """
 
     measure_volume_l: Any

@@ -378,8 +378,8 @@ def round_to_uncertainty(value: float, standard_uncertainty: float, *, digits: i
 
     Examples
     --------
-    >>> round_to_uncertainty(7592.3046, 0.9961)
-    ('7592.3', '1.0')
+    >>> round_to_uncertainty(11412.3046, 0.9961)
+    ('11412.3', '1.0')
     """
     if not 0 < standard_uncertainty < math.inf or not math.isfinite(value):
         raise QuantityError(
