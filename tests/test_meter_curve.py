@@ -488,6 +488,13 @@ def test_values_of_other_libraries(kind):
     assert calibration.linearity(kind([7500, 7600])) == pytest.approx(50 / 7550, rel=1e-7)
 
 
+def test_masked_values_are_masked_or_nan_in_the_answer():
+    curve = meter()
+    for call, value in (*((getattr(curve, name), 60.0) for name in FLOATS), (curve.frequency_hz, 0.01)):
+        found = call(np.ma.array([value, value], mask=[False, True]))
+        assert np.isnan(np.ma.filled(found, np.nan)).tolist() == [False, True]
+
+
 def test_curves_refused():
     with pytest.raises(QuantityError, match="at least two points"):
         meter([100.0], [7600.0])

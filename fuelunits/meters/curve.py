@@ -215,7 +215,7 @@ class MeterCurve(Reporting):
         """
         frequency = self.frequencies_hz.check(as_float(frequency_hz), out_of_range)
         known = [point.relative_uncertainty for point in self.points]
-        value = np.interp(np.log(frequency), self._curve.ln_x, known)
+        value = np.interp(np.log(np.ma.filled(frequency, np.nan)), self._curve.ln_x, known)
         return float(value) if np.ndim(value) == 0 else value
 
     def usable_range(self, linearity: Any) -> tuple[Any, Any]:

@@ -121,7 +121,7 @@ class MonotoneCurve:
         NotConverged
             If 60 steps do not find it; fewer than ten are usual.
         """
-        goal = np.clip(np.log(np.asarray(ratio, dtype=float)), self.ln_ratio[0], self.ln_ratio[-1])
+        goal = np.clip(np.log(_filled(ratio)), self.ln_ratio[0], self.ln_ratio[-1])
         piece = self._piece(self.ln_ratio, goal)
         low, high = self.ln_x[piece], self.ln_x[piece + 1]
         start, end = self.ln_ratio[piece], self.ln_ratio[piece + 1]
@@ -139,7 +139,7 @@ class MonotoneCurve:
         raise NotConverged(f"the curve could not be inverted in {_BOUND} steps")
 
     def _logarithm(self, x: Any) -> Any:
-        return np.clip(np.log(np.asarray(x, dtype=float)), self.ln_x[0], self.ln_x[-1])
+        return np.clip(np.log(_filled(x)), self.ln_x[0], self.ln_x[-1])
 
     def _at(self, ln_x: Any) -> tuple[Any, Any]:
         """Return ordinate and slope, both over ln x."""
@@ -193,6 +193,11 @@ def _ratio_rises(cubic: Polynomial, width: float) -> bool:
     turns = margin.deriv().roots().real
     inside = turns[(turns > 0.0) & (turns < width)]
     return bool(min(margin(step) for step in (0.0, width, *inside)) > 0.0)
+
+
+def _filled(value: Any) -> Any:
+    """Return floats with NaN where a value is masked."""
+    return np.asarray(np.ma.filled(value, np.nan), dtype=float)
 
 
 def _plain(value: Any) -> Any:

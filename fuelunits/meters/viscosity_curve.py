@@ -274,7 +274,7 @@ class ViscosityCurve(Reporting):
         in it: multiply it by :meth:`viscosity_sensitivity`.
         """
         number = self._roshko(frequency_hz, viscosity_mm2_s, temperature_c, out_of_range)
-        value = np.hypot(self._common.uncertainty(number), self.scatter)
+        value = np.hypot(self._common.uncertainty(np.ma.filled(number, np.nan)), self.scatter)
         return float(value) if np.ndim(value) == 0 else value
 
     def viscosity_sensitivity(
