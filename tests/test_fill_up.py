@@ -51,8 +51,16 @@ def test_agreement_leaves_k_as_it_is(volume, k):
 @given(st.lists(VOLUMES, min_size=1, max_size=5), st.floats(1.03, 1.06))
 @settings(max_examples=40, deadline=None)
 def test_adjusted_k_would_have_shown_what_was_used(volumes, ratio):
-    truck, level = uncertain(1.0, 0.001, name="truck"), uncertain(0.0, 0.05, name="level")
-    fills = [FillUp(indicated_l=used * ratio, delivered_l=used, level_l=level, truck_factor=truck) for used in volumes]
+    truck = uncertain(1.0, 0.001, name="truck")
+    fills = [
+        FillUp(
+            indicated_l=used * ratio,
+            delivered_l=used,
+            level_l=uncertain(0.0, 0.05, name="level"),
+            truck_factor=truck,
+        )
+        for used in volumes
+    ]
     found = compare_fill_ups("11412 pulse/L", fills)
     assert found.justified
     indicated, used = sum(fill.indicated_l for fill in fills), sum(fill.delivered_l for fill in fills)
@@ -180,7 +188,10 @@ def test_what_is_not_stated_leaves_it_undecided():
     assert "undecided" in repr(nothing)
     step = FillUp.read(indicated="412 L", delivered="400 L", display_step="0.5 L")
     assert len(compare_fill_ups(K, [step], truck_uncertainty="0.2 %").missing) == 1
-    assert compare_fill_ups(K, [step, step, step], truck_uncertainty="0.2 %").missing == ()
+    equal = compare_fill_ups(K, [step, step, step], truck_uncertainty="0.2 %")
+    assert (len(equal.missing), equal.justified) == (1, False)
+    other = FillUp.read(indicated="412 L", delivered="400.5 L", display_step="0.5 L")
+    assert compare_fill_ups(K, [step, step, other], truck_uncertainty="0.2 %").missing == ()
     assert not compare_fill_ups(K, _fills(1.03, 3, level_l=1.0)).justified
 
 

@@ -191,6 +191,8 @@ class FillUpComparison(Reporting):
             found.append(
                 "how well the tanks are filled to one level, such as level_uncertainty='2 L', or more fill-ups"
             )
+        elif not self.scatter and not self._level_is_stated:
+            found.append("what fill-ups that agree to the last digit hide, such as level_uncertainty='2 L'")
         return tuple(found)
 
     @property
