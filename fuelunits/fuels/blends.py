@@ -79,7 +79,7 @@ class Blend(Amounts, Reporting):
 
     kind = "blend"
     refused = ""
-    _plain = ("name", "shares", "verdict", "reason", "remarks")
+    _plain = ("name", "rows", "verdict", "reason", "remarks")
 
     def __post_init__(self) -> None:
         _check_fractions(self.mass_fractions)
