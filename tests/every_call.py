@@ -173,7 +173,7 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
     (fu.pulses_for_resolution, {"relative": 0.01}),
     (fu.rectangular, {"value": 1.0, "half_width": 0.1, "name": "x", "unit": "kg"}),
     (fu.triangular, {"value": 1.0, "half_width": 0.1, "name": "x", "unit": "kg"}),
-    (fu.uncertain, {"value": 1.0, "standard_uncertainty": 0.1, "name": "x", "unit": "kg", "degrees_of_freedom": 5.0}),
+    (fu.uncertain, {"value": 1.0, "uncertainty": 0.1, "name": "x", "unit": "kg", "degrees_of_freedom": 5.0}),
     (fu.register_units, {"registry": pint.UnitRegistry()}),
     (fu.relative_density_from_api_gravity, {"api_gravity": 45.0}),
     (fu.relative_density_from_density, {"density_60f_kg_m3": 800.0, "edition": 2004}),

@@ -72,7 +72,7 @@ def check_coverage(runs, trials, **bench):
 
 @pytest.mark.parametrize("runs", [2, 3, 5, 10])
 def test_stated_uncertainty_covers_the_truth(runs):
-    check_coverage(runs, 300)
+    check_coverage(runs, 500, scatter=1e-3)  # t at the effective degrees of freedom covers 88 % of two runs
 
 
 @pytest.mark.parametrize("runs", [1, 2])

@@ -340,6 +340,9 @@ def test_intercept_and_slope_of_h3_have_nine_degrees_together():
     assert correction.std_dev == pytest.approx(0.0041, abs=1e-4)
     assert effective_degrees_of_freedom(correction) == pytest.approx(9.0)
     assert len(budget(correction)) == 1
+    for variance in (-0.01, math.nan):
+        with pytest.raises(QuantityError, match="negative"):
+            correlated_inputs({"a": 1.0}, [[variance]])
 
 
 @pytest.mark.parametrize("degrees", [1, 2, 3, 4, 9, 17])

@@ -66,14 +66,14 @@ class Input:
 
 
 def uncertain(
-    value: float, standard_uncertainty: float, *, name: str, unit: str = "", degrees_of_freedom: float = math.inf
+    value: float, uncertainty: float, *, name: str, unit: str = "", degrees_of_freedom: float = math.inf
 ) -> Any:
     """Make an input of a value and its standard uncertainty.
 
     Parameters
     ----------
-    value, standard_uncertainty : float
-        In the same unit. Without uncertainty the value itself is returned.
+    value, uncertainty : float
+        The value and its standard uncertainty, in the same unit. Without uncertainty the value itself is returned.
     name, unit : str
         For the budget.
     degrees_of_freedom : float
@@ -96,15 +96,15 @@ def uncertain(
     """
     check_type(name, str, "name", "what a budget should call it")
     value = plain_number(value, f"{name}: the value")
-    standard_uncertainty = positive_number(standard_uncertainty, f"{name}: the standard uncertainty", zero=True)
+    uncertainty = positive_number(uncertainty, f"{name}: the standard uncertainty", zero=True)
     degrees_of_freedom = plain_number(degrees_of_freedom, f"{name}: the number of degrees of freedom")
     if not degrees_of_freedom >= 1:
         raise QuantityError(f"{name}: {degrees_of_freedom} degrees of freedom; at least 1 is needed")
-    if standard_uncertainty == 0:
+    if uncertainty == 0:
         return value
     from uncertainties import ufloat
 
-    return ufloat(value, standard_uncertainty, tag=Input(name, unit, degrees_of_freedom))
+    return ufloat(value, uncertainty, tag=Input(name, unit, degrees_of_freedom))
 
 
 def rectangular(value: float, half_width: float, *, name: str, unit: str = "") -> Any:
@@ -170,6 +170,11 @@ def correlated_inputs(
     tuple of uncertainties.UFloat
         In the same order. A budget shows them as one row.
 
+    Raises
+    ------
+    QuantityError
+        If a variance is negative or not finite.
+
     Examples
     --------
     >>> a, b = correlated_inputs({"a": 1.0, "b": 2.0}, [[0.01, -0.005], [-0.005, 0.01]], degrees_of_freedom=9)
@@ -178,6 +183,8 @@ def correlated_inputs(
     """
     from uncertainties import correlated_values
 
+    if not all(0.0 <= row[i] < math.inf for i, row in enumerate(covariance)):
+        raise QuantityError("correlated inputs: the variances on the diagonal must be finite and not negative")
     name, joint = " and ".join(values), object()
     tags = [Input(name, "", degrees_of_freedom, joint)] * len(values)
     return tuple(correlated_values(list(values.values()), covariance, tags=tags))

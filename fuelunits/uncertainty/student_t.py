@@ -25,7 +25,7 @@ def student_t(probability: float, degrees_of_freedom: float) -> float:
     Parameters
     ----------
     probability : float
-        Probability that the value lies within ±t, up to 0.9999: 0.95, say.
+        Probability that the value lies within ±t, up to 0.9999, for example 0.95.
     degrees_of_freedom : float
         1 or more; infinity gives the normal distribution. What lies between two whole numbers is
         taken down, which errs on the wide side; what floating-point arithmetic left within 1e-9 of
