@@ -1,5 +1,6 @@
 """The worked examples of the 2004 edition: every printed value, and every refusal."""
 
+import numpy as np
 import pytest
 
 from fuelunits.errors import OutOfRange
@@ -8,8 +9,9 @@ from fuelunits.fuels.commodities import LUBRICATING_OIL as LUBE
 from fuelunits.fuels.commodities import REFINED_PRODUCTS as REFINED
 from fuelunits.fuels.density_scales import density_from_api_gravity as api
 from fuelunits.fuels.edition_2004 import KPA_PER_PSI as PSI
+from fuelunits.fuels.edition_2004 import round_as_printed
 from fuelunits.fuels.volume_correction import BASE_60F_C as F60
-from fuelunits.fuels.volume_correction import base_density, ctpl
+from fuelunits.fuels.volume_correction import base_density, ctl, ctpl
 from fuelunits.reference import published
 
 
@@ -82,3 +84,38 @@ REFUSED = [
 def test_what_the_standard_refuses_is_refused(function, commodity, density, base_c, t, p):
     with pytest.raises(OutOfRange):
         function(density, t, p, base_c=base_c, commodity=commodity)
+
+
+@pytest.mark.parametrize(
+    ("value", "what", "rounded"),
+    [
+        (801.06, "kg/m^3", 801.1),
+        (27.37, "degC", 27.35),
+        (1234.0, "kPa", 1235.0),
+        (17.06, "bar", 17.05),
+        (0.26, "psi", 0),
+    ],
+)
+def test_rounding_to_the_increments_of_the_standard(value, what, rounded):
+    """Example 6 of 11.1.7.1 enters 27.35 degC and 1235 kPa."""
+    assert round_as_printed(value, what) == rounded
+    assert round_as_printed(np.array([value]), what).tolist() == [rounded]
+
+
+@pytest.mark.parametrize("kind", ["masked", "pandas", "xarray", "dask"])
+def test_the_kind_of_an_array_is_kept(kind):
+    t = np.array([-10.0, 15.0, 40.0])
+    if kind == "masked":
+        given = np.ma.masked_array([-10.0, 999.0, 200.0, 40.0], [False, True, False, False])
+        for found in (ctl(800.0, given, out_of_range="nan"), base_density(800.0, given, out_of_range="nan")):
+            assert np.ma.getmaskarray(found).tolist() == [False, True, False, False]
+            assert np.isnan(found.data[2])
+        return
+    library = pytest.importorskip({"dask": "dask.array"}.get(kind, kind))
+    given = {"pandas": lambda: library.Series(t, name="t"), "xarray": lambda: library.DataArray(t, dims="t")}.get(
+        kind, lambda: library.from_array(t, chunks=2)
+    )()
+    for function in (ctl, ctpl, lambda rho, t: base_density(rho, t)):
+        found = function(800.0, given)
+        assert type(found) is type(given)
+        np.testing.assert_allclose(np.asarray(found), function(800.0, t), rtol=1e-15)

@@ -15,7 +15,6 @@ from fuelunits.fuels.water_and_air import (
     apparent_density_kg_m3,
     buoyancy_factor,
     gravimetric_volume_l,
-    litres_per_tonne_in_air,
     water_density_kg_m3,
     z_factor_l_per_kg,
 )
@@ -246,7 +245,6 @@ def test_table_56_is_weighing_in_ordinary_air():
     for density in (690.0, 800.0, 950.0):
         weight = apparent_density_kg_m3(density)
         assert density / buoyancy_factor(density, 1.2) == pytest.approx(weight, rel=1e-4)
-        assert litres_per_tonne_in_air(density) * weight == pytest.approx(1e6, rel=1e-14)
 
 
 # shapes, missing values, refusals
@@ -278,7 +276,6 @@ def test_arguments_broadcast():
     assert air.shape == (2, 3)
     assert buoyancy_factor(np.array([700.0, 800.0]), np.full((4, 1), 1.2)).shape == (4, 2)
     assert air_density_kg_m3(20, 100_000, 1) == air_density_kg_m3(20.0, 100_000.0, 1.0)
-    assert litres_per_tonne_in_air([824, 825]).shape == (2,)
 
 
 def test_nan_stays_nan():
@@ -289,7 +286,6 @@ def test_nan_stays_nan():
         air_density_kg_m3(20.0, nan, 0.5),
         buoyancy_factor(nan, 1.2),
         gravimetric_volume_l(nan, 998.2, 1.2, 20.0, vessel_expansion_per_c=0.0),
-        litres_per_tonne_in_air(nan),
     ]
     assert all(np.isnan(answers))
     np.testing.assert_array_equal(np.isnan(water_density_kg_m3(np.array([5.0, nan, 6.0]))), [False, True, False])
@@ -323,7 +319,6 @@ def test_what_lies_outside_can_be_marked():
         (lambda: buoyancy_factor(0.8, 1.2), "liquid density 0.8 kg/m"),
         (lambda: buoyancy_factor(800.0, 0.0012), "air density 0.0012"),
         (lambda: z_factor_l_per_kg(800.0, 1.2, 8.0), "density of the weights 8 kg/m"),
-        (lambda: litres_per_tonne_in_air(0.824), "density at 15 °C 0.824.*Table 56"),
         (lambda: apparent_density_kg_m3(1200.0), "500 to 1100 kg/m.*Table 56"),
     ],
 )

@@ -40,6 +40,8 @@ TABLES_15C = {
             Coefficients("gasolines", 770.25, 346.4228, 0.4388),
             Coefficients("transition zone", 787.25, 2680.3206, 0.0, -0.00336312),
             Coefficients("jet fuels and kerosenes", 838.75, 594.5418),
+            # K1 to four decimals, as its neighbour 0.4388 (1.8 x 0.2438 = 0.43884): one transcription has 0.48618,
+            # and beside it a mistaken K0 of the gasolines; the printed entries carried here reproduce with either
             Coefficients("fuel oils", 1075.0, 186.9696, 0.4862),
         ),
         source=_KEY,

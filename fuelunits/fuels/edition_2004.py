@@ -7,9 +7,12 @@ which the procedure is defined.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
+
+import numpy as np
 
 from fuelunits.arrays import exp, is_scalar
 from fuelunits.fuels.commodities import (
@@ -28,6 +31,7 @@ __all__ = [
     "ALPHAS_PER_F",
     "DELTA_60",
     "GAUGE_PRESSURES_KPA",
+    "INCREMENTS",
     "KPA_PER_PSI",
     "TABLES",
     "TEMPERATURES_C",
@@ -37,6 +41,7 @@ __all__ = [
     "degrees_from_60f",
     "given_expansion",
     "group_expansion",
+    "round_as_printed",
     "t68_f",
 ]
 
@@ -90,6 +95,40 @@ def t68_f(temperature_c: Any) -> Any:
         (((((((_A8 * tau + _A7) * tau + _A6) * tau + _A5) * tau + _A4) * tau + _A3) * tau + _A2) * tau) + _A1
     ) * tau
     return 1.8 * (temperature_c - difference) + 32.0
+
+
+INCREMENTS = {
+    "kg/m^3": 0.1,
+    "API gravity": 0.1,
+    "relative density": 0.0001,
+    "degC": 0.05,
+    "degF": 0.1,
+    "psi": 1.0,
+    "kPa": 5.0,
+    "bar": 0.05,
+    "alpha per degF": 0.1e-6,
+    "alpha per degC": 0.2e-6,
+    "factor": 0.00001,
+    "Fp per psi": 0.001,
+    "Fp per kPa": 0.0001,
+    "Fp per bar": 0.01,
+}
+"""To what the standard rounds values that it prints (11.1.5.4); inside a calculation nothing is rounded."""
+
+
+def round_as_printed(value: Any, what: str) -> Any:
+    """Return a value rounded to the standard's increment, a factor (CTL, CPL, CTPL) to 0.00001.
+
+    The 2004 text multiplies volumes by the rounded CTPL; its addendum 2 of 2019 does not round.
+
+    Examples
+    --------
+    >>> float(round_as_printed(0.988457250925, "factor"))
+    0.98846
+    """
+    increment = INCREMENTS[what]
+    digits = max(0, 1 - math.floor(math.log10(increment)))
+    return np.round(np.round(value / increment) * increment, digits)
 
 
 def degrees_from_60f(temperature_c: Any) -> Any:

@@ -94,7 +94,7 @@ class PureLiquid(Amounts):
     def density_kg_m3(
         self, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, *, out_of_range: OnOutOfRange = "raise"
     ) -> Any:
-        """Give the density of the liquid.
+        """Return the density of the liquid.
 
         Parameters
         ----------
@@ -133,7 +133,7 @@ class PureLiquid(Amounts):
 
 
 def _liquid_density_kg_m3(fluid: str, t: float, p: float, out_of_range: OnOutOfRange) -> float:
-    """Give the density at one state, once its phase is known to be liquid."""
+    """Return the density at one state, once its phase is known to be liquid."""
     if math.isnan(t) or math.isnan(p):
         return math.nan
     coolprop, state = _coolprop(), _state(fluid)
@@ -148,7 +148,7 @@ def _liquid_density_kg_m3(fluid: str, t: float, p: float, out_of_range: OnOutOfR
 
 
 def _liquid_temperatures(fluid: str, gauge_pressure_kpa: float) -> Range:
-    """Give the temperatures from freezing to boiling, or to the critical point where the pressure is above its."""
+    """Return the temperatures from freezing to boiling, or to the critical point where the pressure is above its."""
     coolprop, state, pressure_pa = _coolprop(), _state(fluid), _absolute_pa(gauge_pressure_kpa)
     freezing_k, boiling_k = state.Tmin(), state.T_critical()
     with suppress(ValueError):  # without a melting line, or below where it begins
@@ -165,7 +165,7 @@ def _absolute_pa(gauge_pressure_kpa: float) -> float:
 
 
 def pure_liquid(name: str) -> PureLiquid:
-    """Find a pure substance that is liquid at atmospheric pressure.
+    """Return a pure substance that is liquid at atmospheric pressure.
 
     Parameters
     ----------
@@ -208,7 +208,7 @@ def _pure_liquid(fluid: str) -> PureLiquid:
 
 
 def _known(name: str) -> str:
-    """Give CoolProp's own spelling of a substance."""
+    """Return CoolProp's own spelling of a substance."""
     fluids: list[str] = _coolprop().CoolProp.get_global_param_string("FluidsList").split(",")
     spelled = {fold_name(each): each for each in fluids}
     if not isinstance(name, str) or not name.strip():

@@ -19,7 +19,6 @@ __all__ = [
     "apparent_density_kg_m3",
     "buoyancy_factor",
     "gravimetric_volume_l",
-    "litres_per_tonne_in_air",
     "water_density_kg_m3",
     "z_factor_l_per_kg",
 ]
@@ -61,7 +60,7 @@ def water_density_kg_m3(
     gauge_pressure_kpa: Any = 0.0,
     out_of_range: OnOutOfRange = "raise",
 ) -> Any:
-    """Give the density of pure water.
+    """Return the density of pure water.
 
     Parameters
     ----------
@@ -117,7 +116,7 @@ def air_density_kg_m3(
     co2_fraction: Any = 0.0004,
     out_of_range: OnOutOfRange = "raise",
 ) -> Any:
-    """Give the density of moist air, for the correction of weighings.
+    """Return the density of moist air, for the correction of weighings.
 
     Parameters
     ----------
@@ -163,7 +162,7 @@ def air_density_kg_m3(
 
 
 def _saturated_vapour_fraction(t: Any, p: Any) -> Any:
-    """Give the mole fraction of water vapour in saturated air (CIPM-2007, A.1.1 and A.1.2)."""
+    """Return the mole fraction of water vapour in saturated air (CIPM-2007, A.1.1 and A.1.2)."""
     kelvin = t + 273.15
     pressure_pa = exp(1.2378847e-5 * kelvin * kelvin - 1.9121316e-2 * kelvin + 33.93711047 - 6.3431645e3 / kelvin)
     enhancement = 1.00062 + 3.14e-8 * p + 5.6e-7 * t * t
@@ -171,7 +170,7 @@ def _saturated_vapour_fraction(t: Any, p: Any) -> Any:
 
 
 def _compressibility_factor(t: Any, p: Any, vapour: Any) -> Any:
-    """Give Z of moist air, by how much it departs from an ideal gas (CIPM-2007, A.1.4)."""
+    """Return Z of moist air, by how much it departs from an ideal gas (CIPM-2007, A.1.4)."""
     p_over_t = p / (t + 273.15)
     first = (
         1.58123e-6
@@ -184,7 +183,7 @@ def _compressibility_factor(t: Any, p: Any, vapour: Any) -> Any:
 
 
 def buoyancy_factor(liquid_density_kg_m3: Any, air_density_kg_m3: Any, weights_density_kg_m3: Any = 8000.0) -> Any:
-    """Give the factor from a balance's reading to true mass.
+    """Return the factor from a balance's reading to true mass.
 
     Parameters
     ----------
@@ -215,12 +214,14 @@ def buoyancy_factor(liquid_density_kg_m3: Any, air_density_kg_m3: Any, weights_d
     >>> round(buoyancy_factor(800.0, 1.2), 6)
     1.001352
     """
-    liquid, air, weights = _weighing(liquid_density_kg_m3, air_density_kg_m3, weights_density_kg_m3)
+    liquid = _LIQUID_DENSITIES_KG_M3.check(as_float(liquid_density_kg_m3))
+    air = _AIR_DENSITIES_KG_M3.check(as_float(air_density_kg_m3))
+    weights = _WEIGHTS_DENSITIES_KG_M3.check(as_float(weights_density_kg_m3))
     return (1.0 - air / weights) / (1.0 - air / liquid)
 
 
 def z_factor_l_per_kg(liquid_density_kg_m3: Any, air_density_kg_m3: Any, weights_density_kg_m3: Any = 8000.0) -> Any:
-    """Give the conversion factor Z, from a balance's reading in kg to the liquid's volume in L.
+    """Return the conversion factor Z, from a balance's reading in kg to the liquid's volume in L.
 
     Parameters
     ----------
@@ -242,16 +243,8 @@ def z_factor_l_per_kg(liquid_density_kg_m3: Any, air_density_kg_m3: Any, weights
     >>> round(z_factor_l_per_kg(water_density_kg_m3(20.0), air), 4)
     1.0029
     """
-    liquid, air, weights = _weighing(liquid_density_kg_m3, air_density_kg_m3, weights_density_kg_m3)
-    return 1000.0 * (1.0 - air / weights) / (liquid - air)
-
-
-def _weighing(liquid: Any, air: Any, weights: Any) -> tuple[Any, Any, Any]:
-    return (
-        _LIQUID_DENSITIES_KG_M3.check(as_float(liquid)),
-        _AIR_DENSITIES_KG_M3.check(as_float(air)),
-        _WEIGHTS_DENSITIES_KG_M3.check(as_float(weights)),
-    )
+    factor = buoyancy_factor(liquid_density_kg_m3, air_density_kg_m3, weights_density_kg_m3)
+    return 1000.0 * factor / as_float(liquid_density_kg_m3)
 
 
 def gravimetric_volume_l(
@@ -264,7 +257,7 @@ def gravimetric_volume_l(
     reference_c: float = 20.0,
     weights_density_kg_m3: Any = 8000.0,
 ) -> Any:
-    """Give the volume of a vessel at its reference temperature, from the weight of its filling.
+    """Return the volume of a vessel at its reference temperature, from the weight of its filling.
 
     Parameters
     ----------
@@ -306,7 +299,7 @@ def gravimetric_volume_l(
 
 
 def apparent_density_kg_m3(density_15c_kg_m3: Any) -> Any:
-    """Give what a cubic metre of petroleum at 15 °C weighs in air, in kg.
+    """Return what a cubic metre of petroleum at 15 °C weighs in air, in kg.
 
     Parameters
     ----------
@@ -330,23 +323,3 @@ def apparent_density_kg_m3(density_15c_kg_m3: Any) -> Any:
     798.9
     """
     return _TABLE_56_DENSITIES_KG_M3.check(as_float(density_15c_kg_m3)) - _TABLE_56_AIR_KG_M3
-
-
-def litres_per_tonne_in_air(density_15c_kg_m3: Any) -> Any:
-    """Give the litres at 15 °C in a tonne (1000 kg) weighed in air.
-
-    Parameters
-    ----------
-    density_15c_kg_m3 : float or array
-        As for :func:`apparent_density_kg_m3`.
-
-    Notes
-    -----
-    Table 56 of the petroleum tables.
-
-    Examples
-    --------
-    >>> round(litres_per_tonne_in_air(824.0), 1)
-    1215.2
-    """
-    return 1e6 / apparent_density_kg_m3(density_15c_kg_m3)

@@ -303,7 +303,9 @@ RECIPES: dict[str, dict[str, Callable[..., Any]]] = {
         "air density": water_and_air.air_density_kg_m3,
         "conversion factor Z": _z_factor,
         "true mass": _true_mass,
-        "litres per tonne in air": water_and_air.litres_per_tonne_in_air,
+        "litres per tonne in air": lambda density_15c_kg_m3: (
+            1e6 / water_and_air.apparent_density_kg_m3(density_15c_kg_m3)
+        ),
         "weight in air per true mass": _weight_in_air,
     },
     "viscosity": {
