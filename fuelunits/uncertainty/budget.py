@@ -38,8 +38,6 @@ __all__ = [
 COVERAGE = 0.9545
 """Coverage probability at which infinite degrees of freedom give a coverage factor of 2.00."""
 
-_MOST_DEGREES = 1000
-
 
 @dataclass(frozen=True)
 class Input:
@@ -350,9 +348,9 @@ def degrees_of_coverage(factor: float, *, probability: float = COVERAGE) -> floa
     >>> degrees_of_coverage(2.31), degrees_of_coverage(2.0)
     (9.0, inf)
     """
-    if factor <= student_t(probability, _MOST_DEGREES):
+    low, high = 1, 1000
+    if factor <= student_t(probability, high):
         return math.inf
-    low, high = 1, _MOST_DEGREES
     while high - low > 1:
         middle = (low + high) // 2
         low, high = (middle, high) if student_t(probability, middle) >= factor else (low, middle)
