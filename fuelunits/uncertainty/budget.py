@@ -333,10 +333,8 @@ def degrees_of_coverage(factor: float, *, probability: float = COVERAGE) -> floa
 
     Parameters
     ----------
-    factor : float
-        Of :func:`coverage_factor`, dimensionless.
-    probability : float
-        Its coverage probability.
+    factor, probability : float
+        Of :func:`coverage_factor`, dimensionless, and its coverage probability.
 
     Returns
     -------
