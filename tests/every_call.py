@@ -26,6 +26,7 @@ BY_VISCOSITY = fu.ViscosityCurve.from_points(
 RECORD = fu.PulseRecord(np.arange(100) / 50.0)
 POUNDS = fu.Indicator(K, reads="lb/h", fixed_density="6.7 lb/gal")
 GALLONS = fu.Indicator(K, reads="gal/h")
+SHEET = POUNDS.bench_points(["100 lb/h"], "1 lb/h")
 CHECK = fu.check_density("6.7 lb/gal", "Jet A", between=("0 degC", "30 degC"), tolerance="3 %")
 WEIGHING = {
     "pulses": fu.counted(100_000),
@@ -299,7 +300,11 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
         POUNDS.error_budget,
         {"fuel": JET, "flow": "100 lb/h", "between": ("0 degC", "30 degC"), "true_k": K, "k_at_flow": "0.1 %"},
     ),
-    (POUNDS.bench_points, {"flows": ["100 lb/h"], "tolerance": "1 lb/h"}),
+    (POUNDS.bench_points, {"flows": ["100 lb/h"], "tolerance": "1 lb/h", "generator": None}),
+    (SHEET.filled, {"as_found": ["100.5 lb/h"], "as_left": ["100 lb/h"]}),
+    (fu.Generator, {"step": "0.1 Hz", "uncertainty": "0.01 %"}),
+    (fu.LowFuelPoint, {"threshold": BY_TIME, "flow": "60 L/h", "usable": "90 L"}),
+    (fu.check_stored, {"intended": "11412 pulse/L", "step": "1 pulse/L", "displayed": "11412 pulse/L"}),
     (POUNDS.compare, {"other": GALLONS, "line": "100 Hz", "fuel": JET, "at": "20 degC"}),
     (fu.KFactor, {"pulses": 43186, "per": "gal"}),
     (fu.KFactor.read, {"text": "43186 pulse/gal"}),

@@ -6,17 +6,21 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
+from fuelunits.amounts import first_quantity, kind_of
 from fuelunits.confusions import Confusion, diagnose_ratio
 from fuelunits.errors import QuantityError
 from fuelunits.indicators.display import decimals, displayed_exact
+from fuelunits.indicators.written import as_written
 from fuelunits.meters.k_factor import KFactor
-from fuelunits.quantities import exact, read_text
+from fuelunits.quantities import exact, is_quantity, read_text
 from fuelunits.reports import Report, Reporting, format_percent
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.units import read_unit
 from fuelunits.validation import format_value
 
 __all__ = ["StoredSetting", "check_stored"]
+
+_KINDS = ("pulse/L", "kg/L", "L/h", "kg/h", "L", "kg", "Hz")
 
 
 @dataclass(frozen=True, repr=False)
@@ -99,16 +103,16 @@ class StoredSetting(Reporting):
         )
 
 
-def check_stored(intended: KFactor | str, *, step: str, displayed: str) -> StoredSetting:
+def check_stored(intended: Any, *, step: Any, displayed: Any) -> StoredSetting:
     """Check a setting, such as a K-factor or a fixed density, that was entered into an indicator.
 
     Parameters
     ----------
-    intended : KFactor or str
+    intended : KFactor, str or pint.Quantity
         The figure that was to be entered: ``"11412.4 pulse/L"``, ``"0.8034 kg/L"``.
-    step : str
+    step : str or pint.Quantity
         The step in which the indicator holds it: ``"1 pulse/L"``.
-    displayed : str
+    displayed : str or pint.Quantity
         What the indicator displays after the entry.
 
     Returns
@@ -125,10 +129,13 @@ def check_stored(intended: KFactor | str, *, step: str, displayed: str) -> Store
     >>> check_stored("11412.4 pulse/L", step="1 pulse/L", displayed="11421 pulse/L").verdict.value
     'reject'
     """
+    first_quantity(intended, step, displayed)
     if isinstance(intended, KFactor):
         intended = f"{float(intended)!r} pulse/{intended.unit}"
     given: dict[str, Any] = {"intended": intended, "step": step, "displayed": displayed}
     for name, value in given.items():
-        if not isinstance(value, str):
+        if is_quantity(value):
+            given[name] = as_written(value, kind_of(value, _KINDS, name=name), name)
+        elif not isinstance(value, str):
             raise QuantityError(f"{name} is {format_value(value)}; write text, for example '11412 pulse/L'")
-    return StoredSetting(**{name: value.strip() for name, value in given.items()})
+    return StoredSetting(**{name: str(value).strip() for name, value in given.items()})
