@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any, cast
+from typing import Any, cast, overload
 
 from fuelunits.arrays import as_float, is_scalar, log, sqrt
 from fuelunits.errors import QuantityError
@@ -22,7 +22,7 @@ from fuelunits.fuels.large_arrays import density_over, is_large
 from fuelunits.fuels.liquid import Liquid, Scaled
 from fuelunits.fuels.procedure import Expansion, cpl
 from fuelunits.fuels.procedure import gauge_pressure_kpa as checked_pressure
-from fuelunits.fuels.volume_correction import Base, base_density, base_of
+from fuelunits.fuels.volume_correction import Array, Base, base_density, base_of
 from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.sources import Sourced
 from fuelunits.validation import coerce_fields, plain_number, positive_number
@@ -44,6 +44,18 @@ class _Expanding:
         """Temperatures for which the expansion is known, °C."""
         raise NotImplementedError
 
+    @overload
+    def density_kg_m3(
+        self, temperature_c: float, gauge_pressure_kpa: float = 0.0, *, out_of_range: OnOutOfRange = "raise"
+    ) -> float: ...
+    @overload
+    def density_kg_m3(
+        self, temperature_c: Array, gauge_pressure_kpa: Array | float = 0.0, *, out_of_range: OnOutOfRange = "raise"
+    ) -> Array: ...
+    @overload
+    def density_kg_m3(
+        self, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, *, out_of_range: OnOutOfRange = "raise"
+    ) -> Any: ...
     def density_kg_m3(
         self, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, *, out_of_range: OnOutOfRange = "raise"
     ) -> Any:
