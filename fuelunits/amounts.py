@@ -1,20 +1,19 @@
 """Amounts of fuel and flows of it, by volume or by mass: one is read as the other only with a density.
 
-The modules above ask here for a number in their own unit, whichever of the two the user measures.
+Every module that takes either of the two asks here for a number in the unit that it needs.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from contextlib import suppress
 from fractions import Fraction
 from typing import Any
 
-import numpy as np
-
 from fuelunits.conversion import convert
 from fuelunits.errors import DimensionError, QuantityError
-from fuelunits.quantities import PERCENT, exact, is_quantity, magnitude, pint_unit, positive, ratio, read_text
+from fuelunits.quantities import exact_number, first_quantity, has_dimension, is_ratio, magnitude, positive, ratio
 from fuelunits.units import density_power, read_unit
 from fuelunits.validation import format_value
 
@@ -35,7 +34,7 @@ _PAIRS = (("m^3", "kg"), ("m^3/s", "kg/s"))
 
 
 def kind_of(value: Any, units: Sequence[str], *, name: str) -> str:
-    """Give the first of several units that has the dimension of a quantity.
+    """Return the first of several units that has the dimension of a quantity.
 
     Parameters
     ----------
@@ -57,23 +56,17 @@ def kind_of(value: Any, units: Sequence[str], *, name: str) -> str:
     'm^3/s'
     """
     for unit in units:
-        if _has_dimension(value, unit, name):
+        if has_dimension(value, unit, name=name):
             return unit
-    if not isinstance(value, str) and not is_quantity(value):
-        magnitude(value, units[0], name=name)
+    if not isinstance(value, str):
+        with suppress(DimensionError):
+            magnitude(value, units[0], name=name)
     kinds = " or ".join(read_unit(unit).kind for unit in units)
-    raise DimensionError(f"{name}: {value} is not {kinds}; write a quantity in a unit such as {' or '.join(units)}")
-
-
-def _has_dimension(value: Any, unit: str, name: str) -> bool:
-    if isinstance(value, str):
-        written = read_text(value)[1]
-        return bool(written) and read_unit(written).dimension == read_unit(unit).dimension
-    return is_quantity(value) and bool(value.is_compatible_with(type(value)(1, pint_unit(type(value), unit, name))))
+    raise DimensionError(f"{name} must be {kinds}, in a unit such as {' or '.join(units)}; got {format_value(value)}")
 
 
 def amount(value: Any, unit: str, *, name: str, density: Any = None) -> Any:
-    """Give the number of an amount or a flow in a unit, crossing between volume and mass with a density.
+    """Return the number of an amount or a flow in a unit, crossing between volume and mass with a density.
 
     Parameters
     ----------
@@ -110,7 +103,7 @@ def amount(value: Any, unit: str, *, name: str, density: Any = None) -> Any:
 
 
 def _pair(unit: str) -> tuple[str, str]:
-    """Give the units of volume and mass between which a density converts a unit."""
+    """Return the units of volume and mass between which a unit may be crossed."""
     for pair in _PAIRS:
         if read_unit(unit).dimension in [read_unit(member).dimension for member in pair]:
             return pair
@@ -119,31 +112,8 @@ def _pair(unit: str) -> tuple[str, str]:
     )
 
 
-def exact_number(value: Any, unit: str, *, name: str, zero: bool = False) -> Fraction:
-    """Give the number of one quantity in a unit exactly; a float counts as the binary number that it is.
-
-    Parameters
-    ----------
-    value : str or pint.Quantity
-        One positive, finite quantity.
-    unit, name : str
-        The unit wanted, and the argument's name for the message.
-    zero : bool
-        Whether zero passes.
-
-    Examples
-    --------
-    >>> exact_number("0.1 gal/h", "gal/h", name="flow")
-    Fraction(1, 10)
-    """
-    number = positive(value, unit, name=name, zero=zero)
-    if np.ndim(number) or np.isnan(number):
-        raise QuantityError(f"{name}: {value} is not one number; write one quantity")
-    return exact(value, unit, name=name) if isinstance(value, str) else Fraction(float(number))
-
-
 def exact_amount(value: Any, unit: str, *, name: str, density: Any = None, zero: bool = False) -> Fraction:
-    """Give the number of one amount or flow in a unit exactly, as :func:`amount` does.
+    """Return the number of one amount or flow in a unit exactly, as :func:`amount` does.
 
     Examples
     --------
@@ -166,7 +136,7 @@ def _check_density(value: Any, start: str, unit: str, name: str, density: Any) -
 
 
 def exact_density(density: Any) -> Fraction | None:
-    """Give a density in kg/m³ exactly, or None where none was given.
+    """Return a density in kg/m³ exactly, or None where none was given.
 
     Examples
     --------
@@ -197,20 +167,6 @@ def convert_exact(number: Fraction, from_unit: str, to_unit: str, density_kg_m3:
     return size * density_kg_m3**power
 
 
-def first_quantity(*values: Any) -> Any:
-    """Return the first pint quantity among what the user gave, whose registry the answer takes; or None.
-
-    Raises
-    ------
-    QuantityError
-        If they come from two registries.
-    """
-    quantities = [value for value in values if is_quantity(value)]
-    if len({type(each) for each in quantities}) > 1:
-        raise QuantityError("the quantities come from two pint registries; use one, or text")
-    return quantities[0] if quantities else None
-
-
 def flow_unit_name(unit: str) -> str:
     """Write a flow unit as a quotient, where the trade has one word for it.
 
@@ -227,30 +183,15 @@ def flow_unit_name(unit: str) -> str:
     return next((name for name in same if read_unit(name).dimension == given.dimension), given.name)
 
 
-def is_ratio(value: Any) -> bool:
-    """Tell whether something is a percentage or a pint quantity without dimension.
-
-    Examples
-    --------
-    >>> is_ratio("2 %"), is_ratio("2 lb/h")
-    (True, False)
-    """
-    if isinstance(value, str):
-        return read_text(value)[1] in PERCENT
-    return is_quantity(value) and not value.dimensionality
-
-
 def signed_fraction(value: Any, *, name: str) -> float:
-    """Give a percentage that may be negative as a fraction.
+    """Return a percentage that may be negative as a fraction.
 
     Examples
     --------
     >>> signed_fraction("-0.4 %", name="k_at_flow")
     -0.004
     """
-    if not is_ratio(value):
-        raise QuantityError(f"{name}: {format_value(value)} is no percentage; write '-0.4 %', say")
     number = ratio(value, name=name)
     if not -1.0 < number < math.inf:
-        raise QuantityError(f"{name}: {value} makes no sense as a relative difference")
+        raise QuantityError(f"{name} must be above -100 % and finite, for example '-0.4 %'; got {format_value(value)}")
     return number

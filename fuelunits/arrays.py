@@ -3,97 +3,128 @@
 from __future__ import annotations
 
 import math
-import numbers
-from decimal import Decimal
 from typing import Any
 
-import numpy as np
-
 from fuelunits.errors import QuantityError
-from fuelunits.validation import format_value
+from fuelunits.validation import format_value, holds_unit, is_number, library_of, plain_array
 
-__all__ = ["as_float", "as_number", "exp", "is_scalar", "log", "sqrt"]
+__all__ = ["as_float", "as_float_array", "as_number", "exp", "is_scalar", "log", "sqrt"]
 
 
 def is_scalar(value: Any) -> bool:
-    """Tell whether something is a single float (NumPy's float64 is one)."""
+    """Return whether something is a single float (NumPy's float64 is one)."""
     return isinstance(value, float)
 
 
 def as_float(value: Any) -> Any:
-    """Give a float for a number and a floating-point array for a sequence or an integer array.
+    """Return a float for a number and a floating-point array for a sequence or an integer array.
 
-    Floating-point arrays and other array types (a Series, say) pass through as they are, so
-    float32 stays float32, and names, indexes and masks are kept. The input is never written to.
+    Floating-point arrays and other array types (a pandas Series, an xarray or dask array) pass through as they
+    are, so float32 stays float32, and names, indexes and masks are kept; a polars Series and an Arrow array
+    become NumPy arrays, NaN where a value is missing. The input is never written to.
 
     Raises
     ------
     QuantityError
-        For what is no number: text, a quantity with a unit of its own, a truth value, None.
+        For what is no number: text, a quantity with a unit of its own (by any library), a truth value, None.
     """
     if isinstance(value, float):
         return value
     number = as_number(value)
     if _is_uncertain(number):
-        raise QuantityError(f"{format_value(value)} is uncertain, and plain numbers are needed; give its nominal_value")
+        raise QuantityError(f"a plain number is needed, for example its nominal_value; got {format_value(value)}")
     return number
 
 
+def as_float_array(values: Any, name: str) -> Any:
+    """Return a NumPy array of double precision; a quantity, a truth value and masked cells are refused."""
+    return plain_array(as_float(values), name).astype(float, copy=False)
+
+
 def as_number(value: Any) -> Any:
-    """Give the same, or let a number pass that carries its uncertainty along."""
+    """Return the same as :func:`as_float`, and let a number pass that carries its uncertainty along."""
     if isinstance(value, float):
         return value
-    if value is np.ma.masked:
+    import numpy as np
+
+    if value is np.ma.masked or (library_of(value) == "pandas" and type(value).__name__ == "NAType"):
         return math.nan
-    try:
-        if _is_number(value) and not isinstance(value, np.generic):
-            return float(value)
-        if isinstance(value, (list, tuple)):
-            value = np.asarray(value)
-        if isinstance(value, np.ndarray) and value.dtype.kind == "O" and all(map(_is_number, value.flat)):
-            return value.astype(float)
-    except (TypeError, ValueError, OverflowError) as wrong:
-        raise QuantityError(f"{format_value(value)} is no number or array of numbers: {wrong}") from wrong
-    if isinstance(value, (np.ndarray, np.generic)):
-        if value.dtype.kind in "iu":
-            return value.astype(float)
-        right = value.dtype.kind == "f" or _is_uncertain(value)
-    else:
-        right = _counts(value)
-    if not right or hasattr(value, "dimensionality"):
-        raise QuantityError(
-            f"{format_value(value)} is no plain number or array of numbers, and one is needed here, "
-            "in the unit that the argument's name says"
-        )
-    return value
+    if library_of(value) in ("polars", "pyarrow") and hasattr(value, "__array__"):
+        value = np.asarray(value)
+    if not holds_unit(value):
+        try:
+            found = _number(value)
+        except (TypeError, ValueError, OverflowError, RecursionError) as wrong:
+            raise QuantityError(f"numbers are needed; got {format_value(value)}: {wrong}") from wrong
+        if found is not None:
+            return found
+    raise QuantityError(
+        f"a plain number or an array of numbers is needed, in the unit that the argument's name says; "
+        f"got {format_value(value)}"
+    )
 
 
-def _is_number(value: Any) -> bool:
-    return isinstance(value, (numbers.Real, Decimal)) and not isinstance(value, bool)
+def _number(value: Any) -> Any:
+    """Return a number or an array; None for what is neither."""
+    import numpy as np
+
+    if is_number(value) and not isinstance(value, np.generic):
+        return float(value)
+    if isinstance(value, (list, tuple)):
+        if _holds_truth(value):
+            return None
+        value = np.asarray(value)
+    if isinstance(value, np.ndarray) and value.dtype.kind == "O" and all(map(is_number, value.flat)):
+        return value.astype(float)
+    if isinstance(value, (np.ndarray, np.generic)) and value.dtype.kind in "iu":
+        return value.astype(float)
+    return value if _is_uncertain(value) or _has_numbers(value) else None
+
+
+def _holds_truth(values: Any) -> bool:
+    """Return whether a list, or a list within it, has a truth value, which NumPy would take as 1 or 0."""
+    kinds = set(map(type, values))
+    if any(kind.__name__ in ("bool", "bool_") for kind in kinds):
+        return True
+    return bool(kinds & {list, tuple}) and any(_holds_truth(each) for each in values if isinstance(each, (list, tuple)))
 
 
 def _is_uncertain(value: Any) -> bool:
-    """Tell whether something is a number with an uncertainty, or an array of such."""
-    if type(value) is np.ndarray and value.dtype.kind == "O":
+    """Return whether something is a number with an uncertainty, or an array of such."""
+    if getattr(getattr(value, "dtype", None), "kind", "") == "O" and hasattr(value, "flat"):
         return all(hasattr(each, "nominal_value") for each in value.flat)
     return hasattr(value, "nominal_value")
 
 
-def _counts(value: Any) -> bool:
-    """Tell whether something can be multiplied as a number can."""
-    return hasattr(type(value), "__rmul__") and not isinstance(value, (str, bytes, bool, complex))
+def _has_numbers(value: Any) -> bool:
+    """Return whether an array, a series or a frame of any library has numbers alone."""
+    dtypes = [value.dtype] if hasattr(value, "dtype") else list(getattr(value, "dtypes", ()))
+    kinds = [getattr(dtype, "kind", "") or str(dtype) for dtype in dtypes]
+    return bool(kinds) and all(kind in "fiu" or "float" in kind or "int" in kind for kind in kinds)
 
 
 def exp(value: Any) -> Any:
     """Exponential of a float or an array."""
-    return math.exp(value) if isinstance(value, float) else np.exp(value)
+    if isinstance(value, float):
+        return math.exp(value)
+    import numpy as np
+
+    return np.exp(value)
 
 
 def log(value: Any) -> Any:
     """Natural logarithm of a positive float or array."""
-    return math.log(value) if isinstance(value, float) else np.log(value)
+    if isinstance(value, float):
+        return math.log(value)
+    import numpy as np
+
+    return np.log(value)
 
 
 def sqrt(value: Any) -> Any:
     """Square root of a float or array that is not negative."""
-    return math.sqrt(value) if isinstance(value, float) else np.sqrt(value)
+    if isinstance(value, float):
+        return math.sqrt(value)
+    import numpy as np
+
+    return np.sqrt(value)

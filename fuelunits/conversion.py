@@ -1,17 +1,14 @@
-"""Numbers from one unit to another, crossing between volume and mass only with a density."""
+"""Numbers from one unit to another; between volume and mass only with a density."""
 
 from __future__ import annotations
 
-from fractions import Fraction
 from functools import lru_cache
 from typing import Any
 
-import numpy as np
-
 from fuelunits.arrays import as_number
 from fuelunits.errors import DimensionError, QuantityError, UnitError
-from fuelunits.quantities import exact, magnitude
-from fuelunits.units import Unit, density_power, nearest_float, read_unit
+from fuelunits.quantities import exact_number
+from fuelunits.units import density_power, nearest_float, print_unit, read_unit
 from fuelunits.validation import format_value
 
 __all__ = ["convert"]
@@ -55,69 +52,48 @@ def convert(value: Any, from_unit: str, to_unit: str, *, density: Any = None) ->
     15.0
     """
     try:
-        plain = _multiplier(from_unit, to_unit) if density is None else None
+        plain = _line(from_unit, to_unit) if density is None else None
     except TypeError:
         raise UnitError(
             f"a unit is text, such as 'gal'; got {format_value(from_unit)} and {format_value(to_unit)}"
         ) from None
-    if plain is not None and (isinstance(value, float) or (type(value) is np.ndarray and value.dtype.kind == "f")):
-        return value * plain
-    value = _number(value)
+    if type(value) is not float:
+        value = as_number(value)
     if plain is not None:
-        return value * plain
+        multiplier, offset, lowest = plain
+        if lowest is not None and not _is_above(value, lowest):
+            zero = f"{lowest:g} {print_unit(read_unit(from_unit).name)}"
+            raise QuantityError(f"value must not be below absolute zero, {zero}; got {format_value(value)}")
+        return value * multiplier + offset if offset else value * multiplier
     start, goal = read_unit(from_unit), read_unit(to_unit)
     power = density_power(start, goal)
-    if power:
-        return value * nearest_float(start.size / goal.size * _exact_density(density, start, goal) ** power)
-    if density is not None:
+    if density is not None and not power:
         raise DimensionError(f"{start} and {goal} are both {start.kind}; leave out the density")
-    return _to_scale(value, start, goal)
-
-
-def _number(value: Any) -> Any:
-    """Refuse what is no plain number: text, or a quantity with a unit of its own."""
-    if isinstance(value, (str, bytes)) or hasattr(value, "dimensionality"):
-        raise QuantityError(
-            f"convert takes a plain number or array beside its two units; got {format_value(value)}. "
-            "Write convert(50.0, 'gal', 'L')"
-        )
-    return as_number(value)
-
-
-@lru_cache(maxsize=4096)
-def _multiplier(from_unit: str, to_unit: str) -> float | None:
-    """Give the factor where one number does the conversion, else None."""
-    start, goal = read_unit(from_unit), read_unit(to_unit)
-    if start.dimension != goal.dimension or start.zero is not None or goal.zero is not None:
-        return None
-    return nearest_float(start.size / goal.size)
-
-
-def _exact_density(density: Any, start: Unit, goal: Unit) -> Fraction:
-    """Give a density in kg/m³ exactly as it was written."""
     if density is None:
         raise DimensionError(
             f"{start} is {start.kind} and {goal} is {goal.kind}: give the density of the fuel at its temperature, "
             f'such as density="6.7 lb/gal" or density=fuel("Jet A").density("30 degC")'
         )
-    if isinstance(density, str):
-        kg_m3 = exact(density, "kg/m^3", name="density")
-    else:
-        number = magnitude(density, "kg/m^3", name="density")
-        if np.ndim(number) or not np.isfinite(number):
-            raise QuantityError(f"density: {density} is not one finite density")
-        kg_m3 = Fraction(float(number))
-    if kg_m3 <= 0:
-        raise QuantityError(f"density: {density} is not positive; write '6.7 lb/gal', say")
-    return kg_m3
+    kg_m3 = exact_number(density, "kg/m^3", name="density")
+    return value * nearest_float(start.size / goal.size * kg_m3**power)
 
 
-def _to_scale(value: Any, start: Unit, goal: Unit) -> Any:
-    """Convert between absolute temperature scales, refusing what lies below absolute zero."""
-    assert start.zero is not None
-    assert goal.zero is not None
-    if np.any(np.less(value, -float(start.zero / start.size))):
-        raise QuantityError(f"a temperature of {np.min(value):g} {start} is below absolute zero")
-    if start == goal:
-        return value
-    return value * float(start.size / goal.size) + float((start.zero - goal.zero) / goal.size)
+@lru_cache(maxsize=4096)
+def _line(from_unit: str, to_unit: str) -> tuple[float, float, float | None] | None:
+    """Return factor, offset and, for a temperature, absolute zero in the first unit; None where a density is needed."""
+    start, goal = read_unit(from_unit), read_unit(to_unit)
+    if density_power(start, goal):
+        return None
+    size = nearest_float(start.size / goal.size)
+    if start.zero is None or goal.zero is None:
+        return size, 0.0, None
+    return size, float((start.zero - goal.zero) / goal.size), -float(start.zero / start.size)
+
+
+def _is_above(value: Any, lowest: float) -> bool:
+    """Return whether no value lies below; NaN, and a masked cell, does not."""
+    if isinstance(value, float):
+        return not value < lowest
+    import numpy as np
+
+    return not np.any(np.less(value, lowest))

@@ -1,97 +1,58 @@
-"""Parsing: text and pint quantities in, plain numbers inside, and the same kind out again.
+"""Quantities in, plain numbers out.
 
-What comes in is text of one number and one unit, a pint quantity of any registry, or, where the
-argument's name carries the unit, a plain number. A bare number anywhere else is refused. Text is
-read here and never by pint's expression parser; a pint quantity is converted in its own registry.
+What comes in is text of one number and one unit, or a quantity of pint (of any registry), astropy or unyt, held in
+a pandas Series or an xarray array too, or a time difference. A bare number is refused. Text is read here and never by
+pint's expression parser; a quantity is converted by its own library's definitions.
 """
 
 from __future__ import annotations
 
 import math
-import re
 from contextlib import suppress
 from fractions import Fraction
-from functools import cache, lru_cache
-from threading import RLock
 from typing import Any
-from weakref import WeakKeyDictionary
 
-import numpy as np
-
-from fuelunits.errors import DimensionError, QuantityError
-from fuelunits.units import Unit, density_power, read_unit
-from fuelunits.validation import format_value
-
-__all__ = ["answer", "fraction", "is_quantity", "magnitude", "pair", "positive", "ratio", "read_text", "temperature_c"]
-
-_NUMBER = re.compile(
-    r"\s*(?P<number>[+-]?(?:[0-9]{1,400}(?:\.[0-9]{0,400})?|\.[0-9]{1,400})(?:[eE][+-]?[0-9]{1,3})?)"
-    r"(?P<rest>.*)\Z",
-    re.DOTALL,
+from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
+from fuelunits.foreign import read_foreign, unwrap
+from fuelunits.parsing import (
+    FREQUENCY,
+    PERCENT,
+    PULSE_RATE,
+    as_float,
+    check_kind,
+    dimension_of,
+    exact,
+    example_of,
+    read_text,
+    text_magnitude,
 )
-_COMMA = re.compile(r"\s*[+-]?[0-9]+(,[0-9]+)+")
-_LONGEST = 500
+from fuelunits.pint_units import answer, first_quantity, is_quantity, pint_name, pint_unit
+from fuelunits.units import Unit, read_unit
+from fuelunits.validation import format_value, holds_unit
 
-PERCENT = ("%", "percent")
-"""How a percentage is written."""
-
-_EXAMPLES = {
-    "K": "30 degC",
-    "kg/m^3": "6.7 lb/gal",
-    "m^3": "200 gal",
-    "kg": "500 lb",
-    "m^3/s": "12.5 gal/h",
-    "kg/s": "80 lb/h",
-    "1/s": "99.8 Hz",
-    "s": "45 min",
-    "kg/m/s^2": "25 psi",
-    "pF": "62.5 pF",
-}
-
-
-@lru_cache(maxsize=4096)
-def read_text(text: str) -> tuple[Fraction, str]:
-    """Read text into its number, exactly as written, and its unit.
-
-    Parameters
-    ----------
-    text : str
-        One number with a decimal point, then one unit.
-
-    Returns
-    -------
-    Fraction, str
-        The unit as it was written; it may be empty.
-
-    Raises
-    ------
-    QuantityError
-        If it does not begin with one number.
-
-    Examples
-    --------
-    >>> read_text("6.7 lb/gal")
-    (Fraction(67, 10), 'lb/gal')
-    """
-    if len(text) > _LONGEST:
-        raise QuantityError(f"a text of {len(text)} characters, beginning {text[:20]!r}, is no quantity")
-    if _COMMA.match(text):
-        raise QuantityError(
-            f"{text!r} has a comma in its number; write a decimal point and no separators, such as '6.7 lb/gal'"
-        )
-    match = _NUMBER.match(text.replace("\N{MINUS SIGN}", "-").replace("\N{NO-BREAK SPACE}", " "))
-    if match is None:
-        raise QuantityError(f"{text!r} does not begin with a number; write one number and one unit, such as '30 degC'")
-    return Fraction(match["number"]), match["rest"].strip()
-
-
-def is_quantity(value: Any) -> bool:
-    """Tell whether something is a pint quantity, without importing pint."""
-    return hasattr(value, "m_as") and hasattr(value, "dimensionality")
+__all__ = [
+    "PERCENT",
+    "answer",
+    "exact",
+    "exact_number",
+    "first_quantity",
+    "fraction",
+    "has_dimension",
+    "is_quantity",
+    "is_ratio",
+    "magnitude",
+    "pair",
+    "pint_name",
+    "pint_unit",
+    "positive",
+    "ratio",
+    "read_text",
+    "temperature_c",
+]
 
 
 def magnitude(value: Any, unit: str, *, name: str, takes: str = "") -> Any:
-    """Give the number of a quantity in a unit.
+    """Return the number of a quantity in a unit.
 
     Parameters
     ----------
@@ -114,230 +75,185 @@ def magnitude(value: Any, unit: str, *, name: str, takes: str = "") -> Any:
         Naming the argument, what was given and what to write.
     """
     if isinstance(value, str):
-        return _text_magnitude(value, unit, name)
+        return text_magnitude(value, unit, name)
+    value = unwrap(value)
     if is_quantity(value):
         return _pint_magnitude(value, unit, name)
+    found = read_foreign(value, name)
+    if found is not None:
+        return _convert(*found, read_unit(unit), value, name)
+    if holds_unit(value):
+        raise QuantityError(
+            f"{name} must be one quantity, such as {example_of(unit)!r}, or one that holds an array; "
+            f"got {format_value(value)}"
+        )
     hint = f"; plain numbers go to {takes}" if takes else ""
     raise QuantityError(
-        f"{name}: {_bare(value)} has no unit; write text such as {_example(unit)!r} or a pint quantity{hint}"
+        f"{name}: {_bare(value)} has no unit; write text such as {example_of(unit)!r}, or a quantity{hint}"
     )
 
 
-def _example(unit: str) -> str:
+def has_dimension(value: Any, unit: str, *, name: str) -> bool:
+    """Return whether a quantity has the dimension of a unit; pulses per second count as a frequency.
+
+    Examples
+    --------
+    >>> has_dimension("5 lb", "kg", name="x"), has_dimension("100 pulse/s", "Hz", name="x")
+    (True, True)
+    """
     goal = read_unit(unit)
-    for base, example in _EXAMPLES.items():
-        if read_unit(base).dimension == goal.dimension:
-            return example
-    return f"1 {unit}"
+    if isinstance(value, str):
+        written = read_text(value)[1]
+        return bool(written) and written not in PERCENT and dimension_of(read_unit(written)) == dimension_of(goal)
+    value = unwrap(value)
+    if is_quantity(value):
+        kind = type(value)
+        return any(value.is_compatible_with(kind(1, pint_unit(kind, each, name))) for each in _pint_goals(value, goal))
+    found = read_foreign(value, name)
+    return found is not None and dimension_of(found[1]) == dimension_of(goal)
 
 
 def _bare(value: Any) -> str:
     return f"the bare number {format_value(value)}" if isinstance(value, (int, float)) else f"{type(value).__name__}"
 
 
-@lru_cache(maxsize=4096)
-def _text_magnitude(text: str, unit: str, name: str) -> float:
-    return _as_float(exact(text, unit, name=name), name, text)
+def _convert(number: Any, start: Unit, goal: Unit, given: Any, name: str) -> Any:
+    """Return numbers of another library in a unit of ours."""
+    check_kind(start, goal, given, name)
+    number = _plain(number, name, given) * float(start.size / goal.size)
+    if start.zero is None or goal.zero is None:
+        return number
+    return _above_zero(number + float((start.zero - goal.zero) / goal.size), goal, given, name)
 
 
-def _as_float(number: Fraction, name: str, text: str) -> float:
-    try:
-        return float(number)
-    except OverflowError:
-        raise QuantityError(f"{name}: {text!r} is too large a number") from None
-
-
-def exact(text: str, unit: str, *, name: str) -> Fraction:
-    """Give the number of a text in a unit, exactly.
-
-    Examples
-    --------
-    >>> exact("6.7 lb/gal", "lb/gal", name="density")
-    Fraction(67, 10)
-    """
-    number, written = read_text(text)
-    goal = read_unit(unit)
-    if not written:
-        raise QuantityError(f"{name}: {text!r} has no unit; write {_example(unit)!r}, say")
-    start = read_unit(written)
-    _same_kind(start, goal, name, text)
-    if start.zero is not None and goal.zero is not None:
-        kelvin = number * start.size + start.zero
-        if kelvin < 0:
-            raise QuantityError(f"{name}: {text!r} is below absolute zero")
-        return (kelvin - goal.zero) / goal.size
-    return number * start.size / goal.size
-
-
-def _same_kind(start: Unit, goal: Unit, name: str, text: str) -> None:
-    hint = ""
-    with suppress(DimensionError):
-        if not density_power(start, goal):
-            return
-        hint = "; cross between volume and mass with a density first"
-    raise DimensionError(
-        f"{name}: {text!r} is {start.kind}, and {goal.kind} is needed, such as {_example(goal.name)!r}{hint}"
-    )
+def _pint_goals(quantity: Any, goal: Unit) -> list[str]:
+    """Return the units to try: for a frequency also a pulse rate, where the registry knows pulses."""
+    also = {FREQUENCY: "pulse/s", PULSE_RATE: "1/s"}.get(goal.dimension)
+    knows = also and ("pulse" in also) == any("pulse" in part for part, _ in quantity.unit_items())
+    return [also] if also and knows else [goal.name]
 
 
 def _pint_magnitude(quantity: Any, unit: str, name: str) -> Any:
     goal = read_unit(unit)
-    if goal.zero is not None and any(name.startswith("delta_") for name, _ in quantity.unit_items()):
+    if goal.zero is not None and any(part.startswith("delta_") for part, _ in quantity.unit_items()):
         raise DimensionError(f"{name}: {quantity} is a temperature difference, and a temperature is needed")
+    scale = 1.0
+    if goal.dimension in (FREQUENCY, PULSE_RATE):
+        (tried,) = _pint_goals(quantity, goal)
+        unit, scale = tried, float(read_unit(tried).size / goal.size)
     wanted = pint_unit(type(quantity), unit, name)
     try:
         number = quantity.m_as(wanted)
     except (TypeError, ValueError) as mismatch:
         raise DimensionError(
-            f"{name}: {quantity} has dimension {quantity.dimensionality}, "
-            f"and {goal.kind} is needed, such as {_example(unit)!r}"
+            f"{name}: {format_value(quantity)} has dimension {quantity.dimensionality}, "
+            f"and {goal.kind} is needed, such as {example_of(unit)!r}"
         ) from mismatch
     except OverflowError as wrong:
         raise QuantityError(f"{name}: {format_value(quantity)} is too large a number") from wrong
     if type(number) is not float:
         number = _plain(number, name, quantity)
+    return _above_zero(number if scale == 1.0 else number * scale, goal, quantity, name)
+
+
+def _above_zero(number: Any, goal: Unit, given: Any, name: str) -> Any:
+    """Return a temperature of a scale, or refuse what lies below absolute zero."""
     if goal.zero is not None and _any_negative(number * float(goal.size) + float(goal.zero)):
-        raise QuantityError(f"{name}: {quantity} is below absolute zero")
+        raise QuantityError(f"{name}: {format_value(given)} is below absolute zero")
     return number
 
 
 def _plain(number: Any, name: str, quantity: Any) -> Any:
-    """Give a float for one number, and an array as it is."""
-    if isinstance(number, np.ndarray) or np.ndim(number):
-        if not np.iscomplexobj(number):
+    """Return a float for one number, and an array as it is; masked cells are refused."""
+    import numpy as np
+
+    if isinstance(number, np.ma.MaskedArray) or number is np.ma.masked:
+        if np.ma.is_masked(number):
+            raise QuantityError(f"{name} must have no masked cells; leave them out, or fill them with NaN")
+        number = np.asarray(number)
+    if np.ndim(number) or (isinstance(number, np.ndarray) and is_quantity(quantity)):
+        if getattr(number, "dtype", np.dtype(float)).kind in "fiuO":
             return number
-    elif not isinstance(number, complex):
-        with suppress(TypeError, OverflowError):
+    elif not isinstance(number, (bool, np.bool_, complex)):
+        with suppress(TypeError, ValueError, OverflowError):
             return float(number)
-    raise QuantityError(f"{name}: {quantity} is no plain number with a unit")
+    raise QuantityError(f"{name} must be plain numbers with a unit; got {format_value(quantity)}")
 
 
 def _any_negative(number: Any) -> bool:
-    return number < 0.0 if isinstance(number, float) else bool(np.any(np.less(number, 0)))
+    if isinstance(number, float):
+        return number < 0.0
+    import numpy as np
 
-
-_PINT_NAMES = {
-    "gal": "gallon",
-    "qt": "quart",
-    "pt": "pint",
-    "US_gill": "gill",
-    "fl_oz": "fluid_ounce",
-    "imp_gal": "imperial_gallon",
-    "imp_qt": "imperial_quart",
-    "imp_pt": "imperial_pint",
-    "imp_fl_oz": "imperial_fluid_ounce",
-    "bbl": "oil_bbl",
-    "m2": "meter ** 2",
-    "mm2": "millimeter ** 2",
-    "ft2": "foot ** 2",
-    "m3": "meter ** 3",
-    "cm3": "centimeter ** 3",
-    "in3": "inch ** 3",
-    "ft3": "foot ** 3",
-    "yd3": "yard ** 3",
-    "tonne": "metric_ton",
-    "gr": "grain",
-    "short_cwt": "hundredweight",
-    "long_cwt": "long_hundredweight",
-    "P": "poise",
-    "cP": "centipoise",
-    "St": "stokes",
-    "cSt": "centistokes",
-    "inHg": "inch_Hg",
-    "delta_K": "kelvin",
-    "delta_degR": "degree_Rankine",
-    "gph": "gallon / hour",
-    "gpm": "gallon / minute",
-    "igph": "imperial_gallon / hour",
-    "lph": "liter / hour",
-    "lpm": "liter / minute",
-    "pph": "pound / hour",
-}
-"""What pint's own default registry calls the units whose printed name it does not know, or knows as another."""
-
-
-@cache
-def pint_name(unit: str) -> str:
-    """Write a unit in the names of pint's default registry."""
-    return " ".join(map(_pint_power, re.split(r"([*/])", read_unit(unit).name)))
-
-
-def _pint_power(part: str) -> str:
-    name, _, power = part.partition("^")
-    known = _PINT_NAMES.get(name, name)
-    known = f"({known})" if " " in known else known
-    return f"{known} ** {power}" if power else known
-
-
-_PARSED: WeakKeyDictionary[type, dict[str, Any]] = WeakKeyDictionary()
-"""What `pint_unit` has parsed, for as long as the registry lives: parsing costs pint more than converting."""
-
-_LOCK = RLock()
-"""Held while pint starts its application registry or parses a unit: pint does neither safely in several threads."""
-
-
-def pint_unit(quantity: type, unit: str, name: str = "the answer") -> Any:
-    """Give a unit as the registry of a class of quantities parses it; it holds no reference to the registry."""
-    with _LOCK:
-        parsed = _PARSED.setdefault(quantity, {})
-        if unit not in parsed:
-            from pint.util import to_units_container
-
-            try:
-                parsed[unit] = to_units_container(quantity(1, pint_name(unit)))
-            except AttributeError as missing:
-                raise DimensionError(
-                    f"{name}: its registry does not know {unit}; add the trade's units with register_units(ureg)"
-                ) from missing
-        return parsed[unit]
-
-
-def answer(number: Any, unit: str, like: Any = None) -> Any:
-    """Give a number back as a quantity of the kind that came in.
-
-    Parameters
-    ----------
-    number : float or array
-        The result.
-    unit : str
-        Its unit.
-    like : str or pint.Quantity, optional
-        What the user gave: for a pint quantity, the answer is of the same registry; otherwise of
-        pint's application registry.
-
-    Returns
-    -------
-    pint.Quantity
-    """
-    if is_quantity(like):
-        return type(like)(number, pint_unit(type(like), unit))
-    with _LOCK:
-        import pint
-
-        quantity: Any = pint.get_application_registry().Quantity  # type: ignore[no-untyped-call]
-    return quantity(number, pint_unit(quantity, unit))
+    return bool(np.any(np.less(number, 0)))
 
 
 def temperature_c(value: Any, *, name: str = "temperature", takes: str = "") -> Any:
-    """Give a temperature in degrees Celsius, from text or a pint quantity."""
+    """Return a temperature in degrees Celsius, from text or a pint quantity."""
     return magnitude(value, "degC", name=name, takes=takes)
 
 
 def positive(value: Any, unit: str, *, name: str, zero: bool = False) -> Any:
-    """Give the number of an amount that cannot be negative, nor zero unless `zero` says so."""
+    """Return the number of an amount that cannot be negative, nor zero unless `zero` says so."""
     number = magnitude(value, unit, name=name)
-    if isinstance(number, float) and 0.0 < number < math.inf:
-        return number
-    wrong = np.less(number, 0) if zero else np.less_equal(number, 0)
-    if np.any(wrong) or np.any(np.isinf(number)):
+    if isinstance(number, float):
+        wrong = not (0.0 < number < math.inf or (zero and number == 0.0) or math.isnan(number))
+    else:
+        import numpy as np
+
+        wrong = bool(np.any(np.less(number, 0) if zero else np.less_equal(number, 0)) or np.any(np.isinf(number)))
+    if wrong:
+        needed = "not negative" if zero else "positive"
         raise QuantityError(
-            f"{name}: {value} makes no sense here; it must be finite and {'not negative' if zero else 'positive'}"
+            f"{name} must be {needed} and finite, for example {example_of(unit)!r}; got {format_value(value)}"
         )
     return number
 
 
+def exact_number(value: Any, unit: str, *, name: str, zero: bool = False) -> Fraction:
+    """Return the number of one quantity in a unit exactly; a float counts as the binary number that it is.
+
+    Parameters
+    ----------
+    value : str or pint.Quantity
+        One positive, finite quantity.
+    unit, name : str
+        The unit wanted, and the argument's name for the message.
+    zero : bool
+        Whether zero passes.
+
+    Examples
+    --------
+    >>> exact_number("0.1 gal/h", "gal/h", name="flow")
+    Fraction(1, 10)
+    """
+    number = positive(value, unit, name=name, zero=zero)
+    if not isinstance(number, float) or math.isnan(number):
+        raise QuantityError(f"{name} must be one quantity; got {format_value(value)}")
+    return exact(value, unit, name=name) if isinstance(value, str) else Fraction(float(number))
+
+
+def is_ratio(value: Any) -> bool:
+    """Return whether something is a percentage or a quantity without dimension.
+
+    Examples
+    --------
+    >>> is_ratio("2 %"), is_ratio("2 lb/h")
+    (True, False)
+    """
+    if isinstance(value, str):
+        return read_text(value)[1] in PERCENT
+    if is_quantity(value):
+        return not value.dimensionality
+    try:
+        found = read_foreign(value, "ratio")
+    except FuelUnitsError:
+        return False
+    return found is not None and not found[1].dimension
+
+
 def fraction(value: Any, *, name: str) -> float:
-    """Give a tolerance such as ``"3 %"`` as a fraction.
+    """Return a tolerance such as ``"3 %"`` as a fraction.
 
     Raises
     ------
@@ -349,48 +265,52 @@ def fraction(value: Any, *, name: str) -> float:
     >>> fraction("3 %", name="tolerance")
     0.03
     """
-    if not isinstance(value, str) and not is_quantity(value):
-        raise QuantityError(f"{name}: {_bare(value)} could be a fraction or a percentage; write '3 %', say")
     number = ratio(value, name=name)
     if not 0 <= number < math.inf:
-        raise QuantityError(f"{name}: {value} makes no sense as a tolerance; it cannot be negative")
+        raise QuantityError(f"{name} must not be negative, and finite, for example '3 %'; got {format_value(value)}")
     return number
 
 
 def ratio(value: Any, *, name: str) -> float:
-    """Give the number of a percentage, or of one pint quantity without dimension."""
+    """Return the number of a percentage, or of one quantity without dimension."""
     if isinstance(value, str):
         number, unit = read_text(value)
-        if unit not in PERCENT:
-            raise QuantityError(f"{name}: {value!r} is no percentage; write '3 %', say")
-        return _as_float(number / 100, name, value)
-    try:
-        return float(value.m_as("dimensionless"))
-    except OverflowError as wrong:
-        raise QuantityError(f"{name}: {format_value(value)} is too large a number") from wrong
-    except (TypeError, ValueError) as mismatch:
-        raise DimensionError(f"{name}: {value} is not a ratio; write '3 %', say") from mismatch
+        if unit in PERCENT:
+            return as_float(number / 100, name, value)
+    elif is_quantity(value):
+        with suppress(TypeError, ValueError, OverflowError):
+            return float(value.m_as("dimensionless"))
+    elif (found := read_foreign(value, name)) is not None:
+        with suppress(TypeError, ValueError, DimensionError):
+            return float(_convert(*found, Unit("1", Fraction(1), None, ()), value, name))
+    raise QuantityError(f"{name} must be a percentage, for example '3 %'; got {format_value(value)}")
 
 
 def pair(value: Any, unit: str, *, name: str) -> tuple[float, float]:
-    """Give the two ends of a range such as ``("-20 degC", "40 degC")``, the lower first.
+    """Return the two ends of a range such as ``("-20 degC", "40 degC")``, the lower first.
 
     Raises
     ------
     QuantityError
         If there are not two, or the first is above the second.
     """
-    ends = list(value) if _is_many(value) else []
-    if len(ends) != 2 or any(map(_is_many, ends)):
-        example = _example(unit)
+    ends = _members(value)
+    if len(ends) != 2 or any(map(_members, ends)):
+        example = example_of(unit)
         raise QuantityError(
-            f"{name}: {format_value(value)} is no range; write two quantities, such as ({example!r}, {example!r})"
+            f"{name} must be two quantities, such as ({example!r}, {example!r}); got {format_value(value)}"
         )
+    first_quantity(*ends)
     low, high = (float(magnitude(end, unit, name=name)) for end in ends)
     if not low <= high:
         raise QuantityError(f"{name}: {ends[0]} is above {ends[1]}; write the lower one first")
     return low, high
 
 
-def _is_many(value: Any) -> bool:
-    return np.iterable(value) and not isinstance(value, str)
+def _members(value: Any) -> list[Any]:
+    if isinstance(value, str):
+        return []
+    try:
+        return list(value)
+    except TypeError:
+        return []

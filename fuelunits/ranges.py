@@ -5,11 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, Literal
 
-import numpy as np
-
-from fuelunits.errors import FuelUnitsError, OutOfRange
+from fuelunits.errors import OutOfRange
 from fuelunits.sources import all_sources
-from fuelunits.validation import format_value
+from fuelunits.validation import check_choice
 
 __all__ = ["OnOutOfRange", "Range"]
 
@@ -18,6 +16,10 @@ OnOutOfRange = Literal["raise", "nan"]
 _RELATIVE_SLACK = 1e-12
 _ABSOLUTE_SLACK = 1e-12
 """Slack at a limit, so that 302 °F counted as 150.00000000000003 °C still passes."""
+
+
+_PRINTED = {"degC": "°C", "degF": "°F", "kg/m^3": "kg/m³", "mm^2/s": "mm²/s"}
+"""How a message writes a unit of limits."""
 
 
 def _title(key: str) -> str:
@@ -52,7 +54,7 @@ class Range:
     source: str
 
     def contains(self, value: Any) -> Any:
-        """Tell, element by element, what lies within the range. NaN does not."""
+        """Return, element by element, whether a value lies within the range. NaN does not."""
         return (value >= self.low - _slack(self.low)) & (value <= self.high + _slack(self.high))
 
     def check(self, value: Any, out_of_range: OnOutOfRange = "raise") -> Any:
@@ -69,31 +71,32 @@ class Range:
         ------
         OutOfRange
             Naming the first value outside, the limits, the unit and the source.
-        FuelUnitsError
+        QuantityError
             If ``out_of_range`` is neither of the two.
         """
-        if not isinstance(out_of_range, str) or out_of_range not in ("raise", "nan"):
-            raise FuelUnitsError(f"out_of_range is {format_value(out_of_range)}; 'raise' or 'nan' is needed")
+        check_choice(out_of_range, ("raise", "nan"), "out_of_range")
         if isinstance(value, float) and self.low <= value <= self.high:
             return value
+        import numpy as np
+
         if type(value) is np.ndarray and value.size and self.low <= value.min() and value.max() <= self.high:
             return value
         inside = self.contains(value)
         if np.all(inside):
             return value
-        masked = isinstance(value, np.ma.MaskedArray)
-        outside = np.asarray(~np.asarray(np.ma.filled(inside, True) if masked else inside) & ~np.isnan(value))
+        outside = np.ma.filled(np.logical_not(inside) & ~np.isnan(value), False)  # a masked cell is no value
         if not outside.any():
             return value
         if out_of_range == "nan":
             if hasattr(value, "where"):
                 return value.where(inside)
-            where = np.ma.where if masked else np.where
+            where = np.ma.where if isinstance(value, np.ma.MaskedArray) else np.where
             return where(outside, np.nan, value) if outside.ndim else np.nan
         first = float(np.asarray(value)[outside].flat[0])
+        unit = _PRINTED.get(self.unit, self.unit)
         raise OutOfRange(
-            f"{self.name} {first:g} {self.unit} is outside {self.low:g} to {self.high:g} {self.unit}, "
-            f"the range of {_title(self.source)}",
+            f"{self.name}: {first:g} {unit} is outside its range, {self.low:g} to {self.high:g} {unit} "
+            f"(source: {_title(self.source)})",
             name=self.name,
             value=first,
             low=self.low,

@@ -27,6 +27,7 @@ __all__ = [
     "exact_factor",
     "factor",
     "nearest_float",
+    "print_unit",
     "read_unit",
 ]
 
@@ -106,6 +107,18 @@ class Unit:
         if kind == "a temperature" and self.zero is None:
             return "a temperature difference"
         return kind
+
+
+def print_unit(name: str) -> str:
+    """Return a unit as a person reads it in a message or a report.
+
+    Examples
+    --------
+    >>> print_unit("degC"), print_unit("kg/m^3"), print_unit("mm2/s")
+    ('°C', 'kg/m³', 'mm²/s')
+    """
+    name = re.sub(r"\b(delta_)?deg(?=[CF]\b)", "°", name)
+    return re.sub(r"(?<=m)\^?([23])\b", lambda power: "²³"[int(power[1]) - 2], name)
 
 
 def dimension_text(dimension: tuple[tuple[str, int], ...]) -> str:

@@ -1,25 +1,32 @@
-"""What a user gave: displayed in a message, or refused for its kind."""
+"""Validation of what a user gives: one helper and one message for each kind of value."""
 
 from __future__ import annotations
 
+import math
 import numbers
 import re
 from collections.abc import Callable, Iterable
+from datetime import timedelta
 from decimal import Decimal
-from typing import Any, TypeVar
-
-import numpy as np
-from numpy.typing import NDArray
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from fuelunits.errors import QuantityError
 
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
 __all__ = [
     "boolean",
+    "carries_unit",
+    "check_choice",
     "check_type",
     "check_types",
     "coerce_fields",
     "fold_name",
     "format_value",
+    "holds_unit",
+    "is_number",
+    "library_of",
     "plain_array",
     "plain_number",
     "positive_number",
@@ -30,7 +37,7 @@ Kind = TypeVar("Kind")
 
 
 def format_value(value: object) -> str:
-    """Give a value as a message shows it, on one line of at most sixty characters; a quantity with its unit.
+    """Return a value as a message shows it, on one line of at most sixty characters; a quantity with its unit.
 
     Examples
     --------
@@ -39,8 +46,9 @@ def format_value(value: object) -> str:
     >>> format_value(10**5000)
     'int of too many digits'
     """
+    as_text = isinstance(value, (numbers.Real, Decimal)) or carries_unit(value)  # 5, not np.int64(5)
     try:
-        text = re.sub(r"\s*\n\s*", " ", str(value) if hasattr(value, "dimensionality") else repr(value))
+        text = re.sub(r"\s*\n\s*", " ", str(value) if as_text else repr(value))
     except ValueError:
         return f"{type(value).__name__} of too many digits"
     return text if len(text) <= 60 else f"{text[:57]}..."
@@ -57,8 +65,54 @@ def fold_name(name: str) -> str:
     return "".join(letter for letter in name.casefold() if letter.isalnum())
 
 
+def library_of(value: object) -> str:
+    """Return the name of the library that a value's class, or one that it derives from, belongs to.
+
+    Examples
+    --------
+    >>> library_of(5.0), library_of(Decimal(5))
+    ('', 'decimal')
+    """
+    modules = [each.__module__.partition(".")[0] for each in type(value).__mro__]
+    return next((module for module in modules if module != "builtins"), "")
+
+
+def carries_unit(value: Any) -> bool:
+    """Return whether a value has a unit of its own, by any library: pint, astropy, unyt, a time difference.
+
+    Examples
+    --------
+    >>> carries_unit(timedelta(seconds=5)), carries_unit(5.0)
+    (True, False)
+    """
+    if isinstance(value, (float, int, str)):
+        return False
+    if isinstance(value, timedelta) or hasattr(value, "dimensionality"):
+        return True
+    library = library_of(value)
+    if library in ("astropy", "unyt"):
+        return getattr(value, "unit", getattr(value, "units", None)) is not None
+    if getattr(getattr(value, "dtype", None), "kind", "") in ("m", "M") or hasattr(
+        getattr(value, "dtype", None), "units"
+    ):
+        return True
+    inside = {"xarray": "data", "dask": "_meta"}.get(library)
+    return inside is not None and carries_unit(getattr(value, inside, None))
+
+
+def is_number(value: Any) -> bool:
+    """Return whether something is one plain number, of Python, NumPy, pandas; a truth value is none.
+
+    Examples
+    --------
+    >>> is_number(5), is_number(Decimal(5)), is_number(True), is_number("5")
+    (True, True, False, False)
+    """
+    return isinstance(value, (numbers.Real, Decimal)) and not isinstance(value, bool) and not carries_unit(value)
+
+
 def plain_number(value: Any, name: str) -> float:
-    """Give one plain number as a float; NaN passes, for it is a number that is missing.
+    """Return one plain number as a float; NaN passes, for it is a number that is missing.
 
     Raises
     ------
@@ -72,16 +126,23 @@ def plain_number(value: Any, name: str) -> float:
     """
     if isinstance(value, float):
         return value
-    if isinstance(value, (numbers.Real, Decimal)) and not isinstance(value, bool):
+    number = _one(value)
+    if is_number(number):
         try:
-            return float(value)
+            return float(number)
         except (TypeError, ValueError, OverflowError):
             pass
-    raise QuantityError(f"{name} is {format_value(value)}; one plain number is needed")
+    raise QuantityError(f"{name} must be one plain number; got {format_value(value)}")
+
+
+def _one(value: Any) -> Any:
+    """Return the member of an array of no dimension; anything else as it is."""
+    is_array = getattr(value, "shape", None) == () and hasattr(value, "ndim") and not isinstance(value, numbers.Real)
+    return value.item() if is_array and not carries_unit(value) else value
 
 
 def coerce_fields(record: object, names: Iterable[str], read: Callable[[Any, str], Any], label: str = "") -> None:
-    """Put what `read` makes of each named attribute in its place, in a frozen record that is being made.
+    """Set what `read` makes of each named attribute in its place, in a frozen record that is being made.
 
     What is None, and is None by default, stays.
 
@@ -105,32 +166,49 @@ def coerce_fields(record: object, names: Iterable[str], read: Callable[[Any, str
 
 
 def plain_array(values: Any, name: str) -> NDArray[Any]:
-    """Give an array of what has no unit of its own, or refuse it.
+    """Return an array of what has no unit of its own and no masked cell, or refuse it.
 
     Raises
     ------
     QuantityError
-        For a quantity, whose unit NumPy would drop, for masked values, and for lists of different lengths.
+        For a quantity, whose unit NumPy would drop; for masked cells, whose numbers NumPy would take as valid;
+        and for lists of different lengths.
     """
-    if hasattr(values, "dimensionality"):
-        raise QuantityError(f"{name}: a quantity in {values.units} is given, and plain numbers are needed")
+    import numpy as np
+
+    if holds_unit(values):
+        raise QuantityError(f"{name} must be plain numbers; got {format_value(values)}, which has a unit of its own")
     if np.ma.is_masked(values):
-        raise QuantityError(f"{name}: some values are masked; leave them out, or fill them with NaN where it is taken")
+        raise QuantityError(f"{name} must have no masked cells; leave them out, or fill them with NaN")
     try:
         return np.asarray(values)
-    except (TypeError, ValueError) as uneven:
-        raise QuantityError(f"{name}: {format_value(values)} is no array of numbers") from uneven
+    except (ValueError, TypeError) as uneven:
+        raise QuantityError(f"{name} must be an array of numbers; got {format_value(values)}") from uneven
+
+
+def holds_unit(values: Any) -> bool:
+    """Return whether something, or a member of a list, a tuple or an array of objects, has a unit of its own."""
+    if carries_unit(values):
+        return True
+    if getattr(getattr(values, "dtype", None), "kind", "") == "O" and hasattr(values, "tolist"):
+        values = values.tolist()
+    if not isinstance(values, (list, tuple)) or set(map(type, values)) <= {float, int, str}:
+        return False
+    try:
+        return any(map(holds_unit, values))
+    except RecursionError:
+        return False
 
 
 def boolean(value: Any, name: str) -> bool:
-    """Give True or False, or refuse what is neither."""
-    if isinstance(value, (bool, np.bool_)):
+    """Return True or False, or refuse what is neither."""
+    if isinstance(value, bool) or (getattr(value, "shape", None) == () and getattr(value.dtype, "kind", "") == "b"):
         return bool(value)
-    raise QuantityError(f"{name} is {format_value(value)}; write True or False")
+    raise QuantityError(f"{name} must be True or False; got {format_value(value)}")
 
 
 def check_type(value: object, kind: type[Kind] | tuple[type[Kind], ...], name: str, example: str) -> Kind:
-    """Give a value back, or refuse what is of another kind.
+    """Return a value, or refuse what is of another kind.
 
     Examples
     --------
@@ -139,14 +217,39 @@ def check_type(value: object, kind: type[Kind] | tuple[type[Kind], ...], name: s
     """
     if isinstance(value, kind):
         return value
-    raise QuantityError(f"{name} is {format_value(value)}; write {example}")
+    kinds = " or ".join(each.__name__ for each in (kind if isinstance(kind, tuple) else (kind,)))
+    needed = "text" if kinds == "str" else kinds
+    raise QuantityError(f"{name} must be {needed}, for example {example}; got {format_value(value)}")
 
 
 def check_types(values: Iterable[Any], kind: type[Kind], name: str, example: str) -> tuple[Kind, ...]:
-    """Give the members of a sequence, or refuse what holds anything of another kind."""
-    if isinstance(values, (str, bytes)) or not np.iterable(values):
-        raise QuantityError(f"{name} is {format_value(values)}; give a list of {example}")
-    return tuple(check_type(value, kind, f"one of the {name}", example) for value in values)
+    """Return the members of a sequence, or refuse what holds anything of another kind."""
+    try:
+        members = None if isinstance(values, (str, bytes)) else tuple(values)
+    except TypeError:  # also of an array of no dimension, which has a method __iter__
+        members = None
+    if members is None:
+        raise QuantityError(f"{name} must be a list of {example}; got {format_value(values)}")
+    return tuple(check_type(value, kind, f"each of the {name}", example) for value in members)
+
+
+def check_choice(value: Any, choices: Iterable[Any], name: str) -> Any:
+    """Return a value that is one of several, or refuse it, naming them all.
+
+    Examples
+    --------
+    >>> check_choice("nan", ("raise", "nan"), "out_of_range")
+    'nan'
+    >>> check_choice(2011, (2004, 1980), "edition")
+    Traceback (most recent call last):
+        ...
+    fuelunits.errors.QuantityError: edition must be 2004 or 1980; got 2011
+    """
+    known = tuple(choices)
+    if any(type(value) is type(each) and value == each for each in known):
+        return value
+    listed = ", ".join(repr(each) for each in known[:-1])
+    raise QuantityError(f"{name} must be {listed} or {known[-1]!r}; got {format_value(value)}")
 
 
 def positive_number(value: Any, name: str, *, example: object = 1.0, zero: bool = False) -> float:
@@ -170,7 +273,7 @@ def positive_number(value: Any, name: str, *, example: object = 1.0, zero: bool 
 
     Examples
     --------
-    >>> positive_number(np.int64(11412), "K-factor")
+    >>> positive_number(11412, "K-factor")
     11412.0
     >>> positive_number(-1, "K-factor", example=11412)
     Traceback (most recent call last):
@@ -178,7 +281,7 @@ def positive_number(value: Any, name: str, *, example: object = 1.0, zero: bool 
     fuelunits.errors.QuantityError: K-factor must be positive and finite, for example 11412; got -1
     """
     number = plain_number(value, name)
-    if 0.0 < number < np.inf or (zero and number == 0.0):
+    if 0.0 < number < math.inf or (zero and number == 0.0):
         return number
     needed = "not negative" if zero else "positive"
     raise QuantityError(f"{name} must be {needed} and finite, for example {example}; got {format_value(value)}")
@@ -194,15 +297,21 @@ def whole_number(value: Any, name: str, *, least: int = 0, most: int | None = No
 
     Examples
     --------
-    >>> whole_number(np.int64(2), "channels", least=1)
+    >>> whole_number(2.0, "channels", least=1)
     2
     """
-    number = value
-    if isinstance(value, (float, np.floating)) and float(value).is_integer():
-        number = int(value)
-    if isinstance(number, (int, np.integer)) and not isinstance(number, bool):
+    number = _one(value)
+    if is_number(number) and (isinstance(number, numbers.Integral) or _is_whole(number)):
         count = int(number)
         if count >= least and (most is None or count <= most):
             return count
     limits = f"of {least} or more" if most is None else f"from {least} to {most}"
     raise QuantityError(f"{name} must be a whole number {limits}; got {format_value(value)}")
+
+
+def _is_whole(value: Any) -> bool:
+    """Return whether a number that is no int has no fraction."""
+    try:
+        return bool(int(value) == value)
+    except (ValueError, OverflowError):
+        return False

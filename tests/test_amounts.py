@@ -61,9 +61,9 @@ def test_crossing_is_exact_both_ways_and_needs_no_density_within_a_kind():
 
 def test_the_first_quantity_sets_the_registry():
     first, second = Q(1.0, "gallon"), REGISTRIES[1].Quantity(1.0, "hour")
-    assert first_quantity("1 gal", first, None) is first
-    assert first_quantity(second) is second
-    with pytest.raises(FuelUnitsError, match="two pint registries"):
+    assert first_quantity("1 gal", first, Q(1.0, "hour")) is first
+    assert first_quantity(second, None) is second
+    with pytest.raises(QuantityError, match="two pint registries"):
         first_quantity(second, first)
     assert first_quantity("1 gal", None) is None
 
@@ -106,96 +106,44 @@ def test_relative_differences():
     assert signed_fraction("-99.9 %", name="d") == -0.999
 
 
-UNIT = "in a unit such as"
-DENSITY = 'give the density of the fuel at its temperature, such as density="6.7 lb/gal"'
 REFUSALS = [
-    (
-        lambda: kind_of(5, ["m^3/s", "kg/s"], name="flow"),
-        "flow: the bare number 5 has no unit; write text such as '12.5 gal/h' or a pint quantity",
+    (lambda: kind_of(5, ["m^3/s", "kg/s"], name="flow"), "flow|number 5|'12.5 gal/h'"),
+    (lambda: kind_of("5", ["m^3/s", "kg/s"], name="flow"), "flow|a volume flow or a mass flow|'5'"),
+    (lambda: kind_of(Q(5, "hour"), ["L", "kg"], name="used"), "used|a volume or a mass|5 hour"),
+    (lambda: kind_of(pint.UnitRegistry(None).Quantity(5, ""), ["L", "kg"], name="used"), "used|register_units"),
+    (lambda: amount("5 gal/h", "L", name="used"), "used|a volume or a mass|5 gal/h"),
+    (lambda: amount("5 gal", "L/h", name="flow"), "flow|a volume flow or a mass flow|5 gal"),
+    (lambda: amount("5 gal", "h", name="used"), "unit|'h' is a time|'gal'"),
+    (lambda: amount("-5 gal", "L", name="used"), "used must be not negative|-5 gal"),
+    (lambda: amount("-5 gal", "kg", name="used", density="0.8 kg/L"), "used must be not negative|-5 gal"),
+    (lambda: amount("5 gal", "lb", name="used"), "a volume|a mass|density="),
+    (lambda: exact_number("0 gal", "L", name="used"), "used must be positive|0 gal"),
+    (lambda: exact_number(Q([1.0, 2.0], "gallon"), "L", name="used"), "used must be one|[1.0 2.0] gallon"),
+    (lambda: exact_number(Q(np.nan, "gallon"), "L", name="used"), "used must be one|nan gallon"),
+    (lambda: exact_amount("0 gal", "L", name="used"), "used must be positive|0 gal"),
+    (lambda: exact_amount("5 h", "L", name="used"), "used|a volume or a mass|5 h"),
+    (lambda: exact_amount("5 gal", "lb", name="used"), "a volume|a mass|density="),
+    (lambda: exact_density("0 kg/L"), "density must be positive|0 kg/L"),
+    (lambda: exact_density("0.8 kg"), "density|'0.8 kg' is a mass|6.7 lb/gal"),
+    (lambda: convert_exact(Fraction(1), "kg/h", "gph"), "a mass flow|a volume flow|density="),
+    (lambda: convert_exact(Fraction(1), "kg", "h", Fraction(800)), "kg is a mass|h is a time"),
+    *(
+        (lambda wrong=wrong: signed_fraction(wrong, name="d"), f"d must be|'-0.4 %'|{wrong}")
+        for wrong in ("-100 %", Q(np.inf, ""), Q(np.nan, ""))
     ),
-    (
-        lambda: kind_of("5", ["m^3/s", "kg/s"], name="flow"),
-        f"flow: 5 is not a volume flow or a mass flow; write a quantity {UNIT} m^3/s or kg/s",
+    *(
+        (lambda wrong=wrong: signed_fraction(wrong, name="d"), f"d must be a percentage|{wrong}")
+        for wrong in ("2 lb/h", 0.02, Q([1, 2], "percent"))
     ),
-    (lambda: kind_of("5 h", ["L"], name="used"), f"used: 5 h is not a volume; write a quantity {UNIT} L"),
-    (
-        lambda: kind_of(Q(5, "hour"), ["L", "kg"], name="used"),
-        f"used: 5 hour is not a volume or a mass; write a quantity {UNIT} L or kg",
-    ),
-    (
-        lambda: kind_of(pint.UnitRegistry(None).Quantity(5, ""), ["L", "kg"], name="used"),
-        "used: its registry does not know L; add the trade's units with register_units(ureg)",
-    ),
-    (
-        lambda: amount("5 gal/h", "L", name="used"),
-        f"used: 5 gal/h is not a volume or a mass; write a quantity {UNIT} m^3 or kg",
-    ),
-    (
-        lambda: amount("5 gal", "L/h", name="flow"),
-        f"flow: 5 gal is not a volume flow or a mass flow; write a quantity {UNIT} m^3/s or kg/s",
-    ),
-    (
-        lambda: amount("5 gal", "h", name="used"),
-        "unit: 'h' is a time; a unit of volume or mass, or of a flow, is needed, such as 'gal'",
-    ),
-    (
-        lambda: amount("-5 gal", "L", name="used"),
-        "used: -5 gal makes no sense here; it must be finite and not negative",
-    ),
-    (
-        lambda: amount("-5 gal", "kg", name="used", density="0.8 kg/L"),
-        "used: -5 gal makes no sense here; it must be finite and not negative",
-    ),
-    (
-        lambda: amount("5 gal", "lb", name="used"),
-        f"used: 5 gal is a volume and lb is a mass: {DENSITY}",
-    ),
-    (
-        lambda: exact_number("0 gal", "L", name="used"),
-        "used: 0 gal makes no sense here; it must be finite and positive",
-    ),
-    (
-        lambda: exact_number(Q([1.0, 2.0], "gallon"), "L", name="used"),
-        "used: [1.0 2.0] gallon is not one number; write one quantity",
-    ),
-    (
-        lambda: exact_number(Q(np.nan, "gallon"), "L", name="used"),
-        "used: nan gallon is not one number; write one quantity",
-    ),
-    (
-        lambda: exact_amount("0 gal", "L", name="used"),
-        "used: 0 gal makes no sense here; it must be finite and positive",
-    ),
-    (
-        lambda: exact_amount("5 h", "L", name="used"),
-        f"used: 5 h is not a volume or a mass; write a quantity {UNIT} m^3 or kg",
-    ),
-    (lambda: exact_amount("5 gal", "lb", name="used"), f"used: 5 gal is a volume and lb is a mass: {DENSITY}"),
-    (lambda: exact_density("0 kg/L"), "density: 0 kg/L makes no sense here; it must be finite and positive"),
-    (
-        lambda: exact_density("0.8 kg"),
-        "density: '0.8 kg' is a mass, and a density (mass per volume) is needed, such as '6.7 lb/gal'",
-    ),
-    (lambda: convert_exact(Fraction(1), "kg/h", "gph"), f"kg/h is a mass flow and gph is a volume flow: {DENSITY}"),
-    (
-        lambda: convert_exact(Fraction(1), "kg", "h", Fraction(800)),
-        "kg is a mass and h is a time; one does not convert to the other",
-    ),
-    (lambda: signed_fraction("2 lb/h", name="d"), "d: '2 lb/h' is no percentage; write '-0.4 %', say"),
-    (lambda: signed_fraction(0.02, name="d"), "d: 0.02 is no percentage; write '-0.4 %', say"),
-    (lambda: signed_fraction("-100 %", name="d"), "d: -100 % makes no sense as a relative difference"),
-    (lambda: signed_fraction(Q(np.inf, ""), name="d"), "d: inf dimensionless makes no sense as a relative difference"),
-    (lambda: signed_fraction(Q(np.nan, ""), name="d"), "d: nan dimensionless makes no sense as a relative difference"),
-    (lambda: signed_fraction("1e999 %", name="d"), "d: '1e999 %' is too large a number"),
-    (lambda: signed_fraction(Q([1, 2], "percent"), name="d"), "d: [1 2] percent is not a ratio; write '3 %', say"),
+    (lambda: signed_fraction("1e999 %", name="d"), "d|'1e999 %'|too large"),
 ]
 
 
-@pytest.mark.parametrize(("call", "message"), REFUSALS, ids=[message[:40] for _, message in REFUSALS])
-def test_refusals_word_by_word(call, message):
+@pytest.mark.parametrize(("call", "words"), REFUSALS)
+def test_refusals_name_what_was_given_and_what_to_write(call, words):
     with pytest.raises(FuelUnitsError) as refusal:
         call()
-    assert str(refusal.value) == message
+    assert all(word in str(refusal.value) for word in words.split("|"))
 
 
 def test_what_is_of_the_wrong_kind_is_told_from_what_makes_no_sense():

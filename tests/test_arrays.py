@@ -1,6 +1,7 @@
 """Floats in, floats out; arrays in, arrays out."""
 
 import math
+from datetime import timedelta
 from decimal import Decimal
 from fractions import Fraction
 
@@ -9,8 +10,9 @@ import pint
 import pytest
 from uncertainties import ufloat
 
-from fuelunits.arrays import as_float, as_number, exp, is_scalar, log, sqrt
+from fuelunits.arrays import as_float, as_float_array, as_number, exp, is_scalar, log, sqrt
 from fuelunits.errors import QuantityError
+from fuelunits.validation import plain_number
 
 
 @pytest.mark.parametrize("value", [2, Fraction(2), Decimal(2), 2.0])
@@ -43,7 +45,7 @@ def test_an_uncertain_number_passes_only_where_it_is_carried_along():
     several = np.array([ufloat(1.0, 0.1), ufloat(2.0, 0.1)], dtype=object)
     for value in (several, several[0]):
         assert as_number(value) is value
-        with pytest.raises(QuantityError, match=r"1\.0\+/-0\.1.* is uncertain, and plain numbers are needed; "):
+        with pytest.raises(QuantityError, match="nominal_value"):
             as_float(value)
 
 
@@ -54,37 +56,36 @@ def test_a_series_keeps_its_name_and_index():
 
 
 FIVE_GALLONS = pint.UnitRegistry().Quantity(5.0, "gallon")
-NO_NUMBER = "is no plain number or array of numbers, and one is needed here, in the unit that the argument's name says"
-REFUSALS = [
-    ("800", f"'800' {NO_NUMBER}"),
-    (b"800", f"b'800' {NO_NUMBER}"),
-    (True, f"True {NO_NUMBER}"),
-    (None, f"None {NO_NUMBER}"),
-    (1j, f"1j {NO_NUMBER}"),
-    ({}, f"{{}} {NO_NUMBER}"),
-    (np.array([True]), f"array([ True]) {NO_NUMBER}"),
-    (np.array([1j]), f"array([0.+1.j]) {NO_NUMBER}"),
-    ([1.0, None], f"array([1.0, None], dtype=object) {NO_NUMBER}"),
-    ([None, "a"], f"array([None, 'a'], dtype=object) {NO_NUMBER}"),
-    (np.array(["a", 1.0], dtype=object), f"array(['a', 1.0], dtype=object) {NO_NUMBER}"),
-    (FIVE_GALLONS, f"5.0 gallon {NO_NUMBER}"),
-    (Decimal("sNaN"), "Decimal('sNaN') is no number or array of numbers: cannot convert signaling NaN to float"),
-    ("x" * 58, f"'{'x' * 58}' {NO_NUMBER}"),
-    ("x" * 59, f"'{'x' * 56}... {NO_NUMBER}"),
+REFUSED = [
+    *("800", b"800", True, None, 1j, {}, np.bool_(True), np.array([True]), np.array([1j]), "x" * 60),
+    *([1.0, None], [None, "a"], [1.0, True], [[1.0], [np.bool_(True)]], np.array(["a", 1.0], dtype=object)),
+    *(FIVE_GALLONS, [FIVE_GALLONS], np.array([FIVE_GALLONS, 1.0], dtype=object), Decimal("sNaN")),
+    *(timedelta(1), np.timedelta64(5, "s"), [np.timedelta64(5, "s")], np.array([5], "m8[s]"), np.datetime64("2026")),
 ]
 
 
-@pytest.mark.parametrize(("value", "message"), REFUSALS, ids=[message[:25] for _, message in REFUSALS])
-def test_what_is_no_number_is_refused(value, message):
-    with pytest.raises(QuantityError) as refusal:
+@pytest.mark.parametrize("value", REFUSED, ids=repr)
+def test_what_is_no_number_is_refused(value):
+    with pytest.raises(QuantityError, match="number"):
         as_float(value)
-    assert str(refusal.value) == message
+    with pytest.raises(QuantityError, match=r"^x must be one plain number"):
+        plain_number(value, "x")
+
+
+def test_masks_are_kept_or_refused():
+    masked = np.ma.masked_array([1.0, 2.0], mask=[False, True])
+    assert as_float(masked) is masked
+    assert as_float(masked.astype(int)).mask.tolist() == [False, True]
+    with pytest.raises(QuantityError, match="masked"):
+        as_float_array(masked, "x")
+    assert as_float_array(np.ma.masked_array([1, 2]), "x").tolist() == [1.0, 2.0]
+    assert np.isnan(as_float(np.ma.masked))
 
 
 def test_what_is_beyond_floats_or_ragged_is_refused_with_the_reason():
-    with pytest.raises(QuantityError, match=r"^1000000.*\.\.\. is no number or array of numbers: .*too large"):
+    with pytest.raises(QuantityError, match="too large"):
         as_float(10**400)
-    with pytest.raises(QuantityError, match=r"^\[\[1\], \[1, 2\]\] is no number or array of numbers: .*inhomogeneous"):
+    with pytest.raises(QuantityError, match="inhomogeneous"):
         as_float([[1], [1, 2]])
 
 

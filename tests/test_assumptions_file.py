@@ -106,7 +106,7 @@ def test_a_spoilt_entry_fails_and_an_expectation_turns_it(good, bad, text):
         (DENSITY.replace("Jet A", "Jet C"), "unknown fuel 'Jet C'; did you mean"),
         (DENSITY.replace('["0 degC", "30 degC"]', '"0 degC"'), "between is '0 degC'; expected lowest and highest"),
         (DENSITY.replace('["0 degC", "30 degC"]', "[0, 30]"), "between is [0, 30]; expected"),
-        (DENSITY.replace('["0 degC", "30 degC"]', '["-60 degC", "30 degC"]'), "is outside -40 to 100 degC"),
+        (DENSITY.replace('["0 degC", "30 degC"]', '["-60 degC", "30 degC"]'), "is outside its range, -40 to 100 °C"),
         (DENSITY.replace('"2 %"', '"2"'), "tolerance is '2'; expected"),
         (DENSITY.replace('"uplift"', '" "'), "name is ' '; expected"),
         (FACTOR.replace("3.785", "true"), "value is True; expected the factor, for example 3.785412"),

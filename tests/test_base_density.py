@@ -70,13 +70,13 @@ def test_the_reading_of_a_hydrometer_is_corrected_for_the_glass_of_its_own_calib
 @pytest.mark.parametrize(
     ("observed", "arguments", "message"),
     [
-        (500.0, {}, f"500 kg/m^3 is outside 610.6 to 1163.5 kg/m^3, the range of {WHO_2004}"),
-        (1300.0, {}, f"1300 kg/m^3 is outside 610.6 to 1163.5 kg/m^3, the range of {WHO_2004}"),
-        (0.0, {}, f"0 kg/m^3 is outside 610.6 to 1163.5 kg/m^3, the range of {WHO_2004}"),
-        (-5.0, {}, f"-5 kg/m^3 is outside 610.6 to 1163.5 kg/m^3, the range of {WHO_2004}"),
-        (float("inf"), {}, f"inf kg/m^3 is outside 610.6 to 1163.5 kg/m^3, the range of {WHO_2004}"),
-        (640.0, {"edition": 1980}, f"640 kg/m^3 is outside 652.9 to 1075.1 kg/m^3, the range of {WHO_1980}"),
-        (1080.0, {"edition": 1980}, f"1080 kg/m^3 is outside 652.9 to 1075.1 kg/m^3, the range of {WHO_1980}"),
+        (500.0, {}, f"500 kg/m³ is outside its range, 610.6 to 1163.5 kg/m³ (source: {WHO_2004})"),
+        (1300.0, {}, f"1300 kg/m³ is outside its range, 610.6 to 1163.5 kg/m³ (source: {WHO_2004})"),
+        (0.0, {}, f"0 kg/m³ is outside its range, 610.6 to 1163.5 kg/m³ (source: {WHO_2004})"),
+        (-5.0, {}, f"-5 kg/m³ is outside its range, 610.6 to 1163.5 kg/m³ (source: {WHO_2004})"),
+        (float("inf"), {}, f"inf kg/m³ is outside its range, 610.6 to 1163.5 kg/m³ (source: {WHO_2004})"),
+        (640.0, {"edition": 1980}, f"640 kg/m³ is outside its range, 652.9 to 1075.1 kg/m³ (source: {WHO_1980})"),
+        (1080.0, {"edition": 1980}, f"1080 kg/m³ is outside its range, 652.9 to 1075.1 kg/m³ (source: {WHO_1980})"),
     ],
 )
 @pytest.mark.parametrize("container", [float, lambda x: np.array([900.0, x]), lambda x: np.full(MANY, x)])
@@ -85,7 +85,7 @@ def test_beyond_the_limits_the_density_is_named_and_refused_or_marked(observed, 
     state = {"temperature_c": BASE_60F_C, "base_c": BASE_60F_C, **arguments}
     with pytest.raises(OutOfRange) as refusal:
         base_density(container(observed), **state)
-    assert str(refusal.value) == f"base density of the observed liquid {message}"
+    assert str(refusal.value) == f"base density of the observed liquid: {message}"
     assert refusal.value.value == pytest.approx(observed, abs=1e-6)
     marked = base_density(container(observed), out_of_range="nan", **state)
     assert np.isnan(marked).tolist() == (np.asarray(container(observed)) != 900.0).tolist()

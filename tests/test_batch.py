@@ -159,7 +159,7 @@ def test_units_make_no_difference():
         ({"density": "0.8 kg/L", "by": "densitometer"}, QuantityError, 'at="22 degC"'),
         ({"api_gravity": 45.0, "by": "hydrometer"}, QuantityError, 'at="22 degC"'),
         ({"density": "0.8 kg/L", "by": "eye"}, FuelUnitsError, "'densitometer'"),
-        ({"density": "0.8 kg/L", "at": "120 degC"}, OutOfRange, "Jet A 120 degC"),
+        ({"density": "0.8 kg/L", "at": "120 degC"}, OutOfRange, "Jet A: 120 °C"),
         ({"density": "0.8 kg/L", "calibrated_at": "15 degC"}, FuelUnitsError, "leave it out"),
         (
             {"density": "0.8 kg/L", "at": "20 degC", "by": "hydrometer", "calibrated_at": "25 degC"},
@@ -216,7 +216,7 @@ def test_scalars_nan_and_the_range(batch):
     assert np.isnan(batch.density_kg_m3(float("nan")))
     assert np.isnan(batch.density_kg_m3([20.0, np.nan])).tolist() == [False, True]
     assert np.isnan(batch.density_kg_m3([20.0, 101.0], out_of_range="nan")).tolist() == [False, True]
-    with pytest.raises(OutOfRange, match="Jet A 101 degC is outside -40 to 100 degC"):
+    with pytest.raises(OutOfRange, match="Jet A: 101 °C is outside its range, -40 to 100 °C"):
         batch.density_kg_m3(101.0)
 
 

@@ -100,60 +100,41 @@ def test_units_are_text(units):
 def test_absolute_zero_is_where_it_is_on_every_scale():
     for scale, zero in (("degC", -273.15), ("degF", -459.67), ("K", 0.0), ("degR", 0.0)):
         assert convert(zero + 0.01, scale, "K") > 0.0
-        with pytest.raises(QuantityError, match=f"{scale} is below absolute zero"):
+        with pytest.raises(QuantityError, match="absolute zero"):
             convert(zero - 0.01, scale, "K")
 
 
-GIVE_DENSITY = (
-    "give the density of the fuel at its temperature, "
-    'such as density="6.7 lb/gal" or density=fuel("Jet A").density("30 degC")'
-)
-PLAIN = "convert takes a plain number or array beside its two units; got"
 Q = pint.UnitRegistry().Quantity
 REFUSALS = [
-    (lambda: convert("5 gal", "gal", "L"), f"{PLAIN} '5 gal'. Write convert(50.0, 'gal', 'L')"),
-    (lambda: convert(Q(5, "gallon"), "gal", "L"), f"{PLAIN} 5 gallon. Write convert(50.0, 'gal', 'L')"),
-    (lambda: convert(1.0, ["gal"], "L"), "a unit is text, such as 'gal'; got ['gal'] and 'L'"),
-    (lambda: convert(1.0, "gal", "lb"), f"gal is a volume and lb is a mass: {GIVE_DENSITY}"),
-    (lambda: convert(1.0, "gal", "h"), "gal is a volume and h is a time; one does not convert to the other"),
-    (lambda: convert(1.0, "gal", "L", density="1 kg/L"), "gal and L are both a volume; leave out the density"),
-    (lambda: convert(1.0, "degC", "K", density="1 kg/L"), "degC and K are both a temperature; leave out the density"),
-    (lambda: convert([0.0, -300.0], "degC", "K"), "a temperature of -300 degC is below absolute zero"),
-    (lambda: convert(-1.0, "K", "K"), "a temperature of -1 K is below absolute zero"),
-    (
-        lambda: convert(1.0, "gal", "lb", density=Q([1.0, 2.0], "kg/L")),
-        "density: [1.0 2.0] kilogram / liter is not one finite density",
-    ),
-    (
-        lambda: convert(1.0, "gal", "lb", density=Q(np.inf, "kg/L")),
-        "density: inf kilogram / liter is not one finite density",
-    ),
-    (
-        lambda: convert(1.0, "gal", "lb", density="0 lb/gal"),
-        "density: 0 lb/gal is not positive; write '6.7 lb/gal', say",
-    ),
-    (
-        lambda: convert(1.0, "gal", "lb", density=Q(3, "hour")),
-        "density: 3 hour has dimension [time], and a density (mass per volume) is needed, such as '6.7 lb/gal'",
-    ),
-    (
-        lambda: convert(1.0, "gal", "lb", density="5 gal"),
-        "density: '5 gal' is a volume, and a density (mass per volume) is needed, such as '6.7 lb/gal'",
-    ),
+    (lambda: convert("5 gal", "gal", "L"), "number|'5 gal'"),
+    (lambda: convert(Q(5, "gallon"), "gal", "L"), "number|5 gallon"),
+    (lambda: convert(True, "gal", "L"), "number|True"),
+    (lambda: convert(1.0, ["gal"], "L"), "text|['gal']"),
+    (lambda: convert(1.0, "gal", "lb"), "gal is a volume|lb is a mass|6.7 lb/gal"),
+    (lambda: convert(1.0, "gal", "h"), "gal is a volume|h is a time"),
+    (lambda: convert(1.0, "gal", "L", density="1 kg/L"), "both a volume|leave out the density"),
+    (lambda: convert(1.0, "degC", "K", density="1 kg/L"), "both a temperature|leave out the density"),
+    (lambda: convert([0.0, -300.0], "degC", "K"), "absolute zero, -273.15 °C|-300"),
+    (lambda: convert(-1.0, "K", "K"), "absolute zero|-1"),
+    (lambda: convert(1.0, "gal", "lb", density=Q([1.0, 2.0], "kg/L")), "density|[1.0 2.0]"),
+    (lambda: convert(1.0, "gal", "lb", density=Q(np.inf, "kg/L")), "density|inf"),
+    (lambda: convert(1.0, "gal", "lb", density="0 lb/gal"), "density|positive|0 lb/gal|6.7 lb/gal"),
+    (lambda: convert(1.0, "gal", "lb", density=Q(3, "hour")), "density|3 hour|6.7 lb/gal"),
+    (lambda: convert(1.0, "gal", "lb", density="5 gal"), "density|'5 gal' is a volume|6.7 lb/gal"),
 ]
 
 
-@pytest.mark.parametrize(("call", "message"), REFUSALS, ids=[message[:40] for _, message in REFUSALS])
-def test_refusals_word_by_word(call, message):
+@pytest.mark.parametrize(("call", "words"), REFUSALS)
+def test_refusals_name_what_was_given_and_what_to_write(call, words):
     with pytest.raises(FuelUnitsError) as refusal:
         call()
-    assert str(refusal.value) == message
+    assert all(word in str(refusal.value) for word in words.split("|"))
 
 
 @pytest.mark.parametrize("scale", ["degC", "degF", "K", "degR"])
 def test_absolute_zero_itself_is_a_temperature(scale):
     zero = convert(0.0, "K", scale)
-    assert convert(zero, scale, scale) is zero
+    assert convert(zero, scale, scale) == zero
     assert convert([zero, zero + 1.0], scale, scale).tolist() == [zero, zero + 1.0]
 
 

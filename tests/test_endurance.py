@@ -248,7 +248,7 @@ def test_messages_are_in_the_units_of_the_user():
         (lambda: LowFuelByTime("0 min"), QuantityError, "time"),
         (lambda: LowFuelByTime(45), QuantityError, "no unit"),
         (lambda: LowFuelByTime("10 gal"), DimensionError, "time"),
-        (lambda: LowFuelByTime(pint.Quantity(np.array([1.0, 2.0]), "hour")), QuantityError, "not one number"),
+        (lambda: LowFuelByTime(pint.Quantity(np.array([1.0, 2.0]), "hour")), QuantityError, "one quantity"),
         (lambda: LowFuelByQuantity("45 min"), DimensionError, "volume or a mass"),
         (lambda: LowFuelByQuantity("-1 gal"), QuantityError, "quantity"),
         (lambda: LowFuelByQuantity("10 gal").as_quantity("lb"), DimensionError, "density"),

@@ -43,7 +43,7 @@ def test_pandas_is_marked_and_refused_as_arrays_are():
     t = pandas.Series([20.0, 160.0, float("nan")], index=["a", "b", "c"], name="fuel")
     marked = JET.density_kg_m3(t, out_of_range="nan")
     assert marked.isna().to_dict() == {"a": False, "b": True, "c": True}
-    with pytest.raises(OutOfRange, match="160 degC"):
+    with pytest.raises(OutOfRange, match="160 °C"):
         JET.density_kg_m3(t)
 
 

@@ -127,7 +127,7 @@ def test_nan_stays_where_it_is():
 def test_outside_it_refuses_the_first_or_marks_all(make):
     t = np.full(SIZE, 20.0)
     t[[70_000, 90_000]] = 160.0, -70.0
-    with pytest.raises(OutOfRange, match="160 degC is outside") as caught:
+    with pytest.raises(OutOfRange, match="160 °C is outside") as caught:
         make().density_kg_m3(t)
     with pytest.raises(OutOfRange) as small:
         make().density_kg_m3(t[70_000:70_001])

@@ -166,7 +166,7 @@ def test_bare_numbers_are_refused_and_told_where_to_go():
         jet.mass(200, at="30 degC")
     with pytest.raises(DimensionError, match=r"volume: '200 lb' is a mass"):
         jet.mass("200 lb", at="30 degC")
-    with pytest.raises(QuantityError, match="makes no sense"):
+    with pytest.raises(QuantityError, match="volume must be"):
         jet.mass("-200 L", at="30 degC")
 
 

@@ -706,7 +706,7 @@ SPAN = ("-20 degC", "40 degC")
         (lambda: GAL_H.bench_points(["10 gal/h"], 2.0), QuantityError, "tolerance"),
         (lambda: GAL_H.bench_points(["10 gal/h"], "-2 %"), QuantityError, "tolerance"),
         (lambda: GAL_H.bench_points(["10 gal/h"], "2 lb/h"), DimensionError, "tolerance"),
-        (lambda: GAL_H.compare("another", "99.8 Hz"), QuantityError, "other is 'another'; write an Indicator"),
+        (lambda: GAL_H.compare("another", "99.8 Hz"), QuantityError, "other must be Indicator"),
         (lambda: GAL_H.compare(LB_H, 99.8), QuantityError, "line"),
         (lambda: GAL_H.compare(LB_H, "99.8 Hz", true_k=K), QuantityError, "true_k"),
         (lambda: GAL_H.compare(LB_H, pint.Quantity(np.array([1.0, 2.0]), "Hz")), QuantityError, "array"),

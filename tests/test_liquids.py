@@ -90,7 +90,7 @@ def test_outside_is_refused_or_marked(model):
         with pytest.raises(OutOfRange) as refusal:
             model.density_kg_m3(celsius)
         assert refusal.value.value == pytest.approx(celsius)
-        assert "degC is outside" in str(refusal.value)
+        assert "°C is outside" in str(refusal.value)
         assert np.isnan(model.density_kg_m3([20.0, celsius], out_of_range="nan")).tolist() == [False, True]
         assert np.isnan(model.density_kg_m3(celsius, out_of_range="nan"))
 

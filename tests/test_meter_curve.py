@@ -354,7 +354,7 @@ def test_inverse_shapes_and_nan():
 def test_outside_the_calibration_is_refused_or_marked(method, hz):
     answer_of = getattr(meter(), method)
     with pytest.raises(
-        OutOfRange, match=r"frequency .* is outside 25 to 800 Hz, the range of the calibrated"
+        OutOfRange, match=r"frequency: .* is outside its range, 25 to 800 Hz .source: the calibrated"
     ) as refused:
         answer_of(np.array([60.0, hz]))
     assert refused.value.value == hz

@@ -75,7 +75,7 @@ def test_the_editions_agree(density, celsius, pressure):
 def test_the_edition_of_1980_rounds_and_stays_within_its_temperatures():
     old = PetroleumProduct(800.0, edition=1980)
     assert old.density_kg_m3(30.0) == 800.0 * ctpl(800.0, 30.0, edition=1980)
-    with pytest.raises(OutOfRange, match="-45 degC is outside -40"):
+    with pytest.raises(OutOfRange, match="-45 °C is outside its range, -40"):
         old.density_kg_m3(-45.0)
 
 
@@ -197,7 +197,7 @@ def test_it_stays_within_the_temperatures_of_its_source():
     narrow = Range("temperature", 0.0, 60.0, "degC", "fame_range")
     liquid = GivenExpansion.through(884.8, 15.0, 895.8, 0.0, source="noaa_oil_data", temperatures_c=narrow)
     assert liquid.valid_temperatures_c == narrow
-    with pytest.raises(OutOfRange, match="61 degC is outside 0 to 60"):
+    with pytest.raises(OutOfRange, match="61 °C is outside its range, 0 to 60"):
         liquid.density_kg_m3(61.0)
     assert GivenExpansion(800.0, 0.0009, source=KEY).valid_temperatures_c == TEMPERATURES_C
 

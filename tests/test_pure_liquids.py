@@ -206,12 +206,12 @@ def test_scalars_and_nan():
 @pytest.mark.parametrize(
     ("celsius", "pressure", "words"),
     [
-        (-91.0, 0.0, "is outside -90.6 to"),
-        (99.0, 0.0, "99 degC is outside -90.6 to 98.38"),
-        (90.0, -50.0, "-50 kPa above atmospheric 90 degC is outside"),
-        (280.0, 9000.0, "to 268.076 degC"),
-        (20.0, 11_000.0, "gauge pressure 11000 kPa"),
-        (20.0, -101.0, "gauge pressure -101 kPa"),
+        (-91.0, 0.0, "is outside its range, -90.6 to"),
+        (99.0, 0.0, "99 °C is outside its range, -90.6 to 98.38"),
+        (90.0, -50.0, "-50 kPa above atmospheric: 90 °C is outside"),
+        (280.0, 9000.0, "to 268.076 °C"),
+        (20.0, 11_000.0, "11000 kPa"),
+        (20.0, -101.0, "-101 kPa"),
         (-300.0, 0.0, "is outside"),
         (float("inf"), 0.0, "is outside"),
     ],
@@ -234,8 +234,8 @@ def test_a_refusal_names_substance_state_limits_and_source():
         heptane.density_kg_m3(99.0, -1.0)
     high = coolprop.PropsSI("T", "P", 100_325.0, "Q", 0, "n-Heptane") - 273.1501
     assert str(refusal.value) == (
-        "temperature of liquid n-Heptane at -1 kPa above atmospheric 99 degC is outside "
-        f"-90.6 to {high:g} degC, the range of {title}"
+        "temperature of liquid n-Heptane at -1 kPa above atmospheric: 99 °C is outside its range, "
+        f"-90.6 to {high:g} °C (source: {title})"
     )
     assert refusal.value.source == "coolprop"
 
@@ -287,7 +287,7 @@ def test_under_more_than_its_critical_pressure_it_is_liquid_to_its_critical_temp
     heptane = pure_liquid("n-heptane")
     critical = heptane.temperatures_c.high
     assert heptane.density_kg_m3(critical - 0.01, 9000.0) > 300.0
-    with pytest.raises(OutOfRange, match=f"at 9000 kPa above atmospheric .* is outside -90.6 to {critical:g} degC"):
+    with pytest.raises(OutOfRange, match=f"at 9000 kPa above atmospheric.* its range, -90.6 to {critical:g} °C"):
         heptane.density_kg_m3(critical + 2e-10, 9000.0)
 
 

@@ -60,7 +60,7 @@ def test_numbers_pass(value):
 
 
 def test_numbers_beyond_floats_are_refused():
-    with pytest.raises(FuelUnitsError, match="beyond the range"):
+    with pytest.raises(FuelUnitsError, match="too large"):
         fu.convert(1.0, "gal", "lb", density="1e400 lb/gal")
     with pytest.raises(FuelUnitsError, match="beyond the range"):
         factor("bbl^99", "mL^99")

@@ -182,7 +182,7 @@ def test_without_a_range_the_line_ends_at_its_points():
     line = _line(valid_c=None)
     assert (line.valid_temperatures_c.low, line.valid_temperatures_c.high) == (-20.0, 40.0)
     assert line.source == "an invented certificate"
-    with pytest.raises(OutOfRange, match=r"-40 degC is outside -20 to 40 degC.*an invented certificate"):
+    with pytest.raises(OutOfRange, match=r"-40 °C is outside its range, -20 to 40 °C.*an invented certificate"):
         line.kinematic_viscosity_mm2_s(-40.0)
 
 
@@ -316,14 +316,14 @@ TWO_NUMBERS = "is not a point"
         (
             {"second": (40.0, 0.2)},
             OutOfRange,
-            "kinematic viscosity 0.2 mm^2/s is outside 0.21 to 2e+07 mm^2/s, the range of "
-            f"{source('astm_d341').title}, {source('astm_d341').edition}",
+            "kinematic viscosity: 0.2 mm²/s is outside its range, 0.21 to 2e+07 mm²/s "
+            f"(source: {source('astm_d341').title}, {source('astm_d341').edition})",
         ),
         (
             {"first": (-101.0, 4.5)},
             OutOfRange,
-            "temperature of a viscosity point -101 degC is outside -100 to 400 degC, "
-            "the range of liquid fuels and oils",
+            "temperature of a viscosity point: -101 °C is outside its range, "
+            "-100 to 400 °C (source: liquid fuels and oils)",
         ),
         (
             {"valid_c": (40.0, -20.0)},
@@ -370,14 +370,14 @@ def test_a_line_shows_its_viscosity_over_temperature_and_how_well_it_holds():
     [
         (
             lambda line: line.kinematic_viscosity_mm2_s(100.1),
-            "temperature of the liquid 100.1 degC is outside -40 to 100",
+            "temperature of the liquid: 100.1 °C is outside its range, -40 to 100",
         ),
         (lambda line: line.kinematic_viscosity("120 degC"), "an invented certificate"),
         (
             lambda line: line.temperature_c_at(9.5),
-            "kinematic viscosity of the liquid 9.5 mm\\^2/s.*invented certificate",
+            "kinematic viscosity of the liquid: 9.5 mm.*invented certificate",
         ),
-        (lambda line: line.temperature_c_at(-1.0), "-1 mm\\^2/s"),
+        (lambda line: line.temperature_c_at(-1.0), "-1 mm"),
     ],
 )
 def test_refusals_name_range_and_source(call, words):

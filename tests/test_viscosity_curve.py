@@ -287,7 +287,7 @@ def test_roshko_outside_the_calibration(method):
     for inside in (low, high):
         assert math.isfinite(answer_of(inside, 4.5, -20.0))
     for hz in (0.0, -100.0, low * 0.999, high * 1.001):
-        with pytest.raises(OutOfRange, match=r"Roshko number .* the range of the calibrated points"):
+        with pytest.raises(OutOfRange, match=r"Roshko number.* the calibrated points"):
             answer_of(np.array([100.0, hz]), 4.5, -20.0)
         marked = answer_of(np.array([100.0, hz]), 4.5, -20.0, out_of_range="nan")
         assert np.isnan(marked).tolist() == [False, True]

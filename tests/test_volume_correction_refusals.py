@@ -21,9 +21,9 @@ from fuelunits.fuels.volume_correction import (
 OF_2004 = "API MPMS Chapter 11.1"
 OF_1980 = "ASTM D1250"
 OF_1984 = "API MPMS Chapter 11.2.1M"
-HOT = f"temperature 151 degC.*-50 to 150.*{OF_2004}"
-PRESSED = f"gauge pressure 10343 kPa.*10342.1.*{OF_2004}"
-LIGHT = f"base density of refined products 600.*611.159 to 1163.86.*{OF_2004}"
+HOT = f"temperature: 151 °C.*-50 to 150.*{OF_2004}"
+PRESSED = f"gauge pressure: 10343 kPa.*10342.1.*{OF_2004}"
+LIGHT = f"base density of refined products: 600.*611.159 to 1163.86.*{OF_2004}"
 
 
 @pytest.mark.parametrize(
@@ -41,18 +41,18 @@ LIGHT = f"base density of refined products 600.*611.159 to 1163.86.*{OF_2004}"
         (lambda **k: ctpl(800.0, 15.0, 10_343.0, **k), PRESSED),
         (lambda **k: base_density(800.0, 151.0, **k), HOT),
         (lambda **k: base_density(800.0, 15.0, 10_343.0, **k), PRESSED),
-        (lambda **k: ctl(800.0, 96.0, edition=1980, **k), f"temperature 96 degC.*-40 to 95.*{OF_1980}"),
-        (lambda **k: compressibility(800.0, -51.0, edition=1980, **k), f"temperature -51 degC.*-50 to 95.*{OF_1984}"),
-        (lambda **k: cpl(800.0, 15.0, 10_343.0, edition=1980, **k), f"gauge pressure 10343.*10342.2.*{OF_1984}"),
+        (lambda **k: ctl(800.0, 96.0, edition=1980, **k), f"temperature: 96 °C.*-40 to 95.*{OF_1980}"),
+        (lambda **k: compressibility(800.0, -51.0, edition=1980, **k), f"temperature: -51 °C.*-50 to 95.*{OF_1984}"),
+        (lambda **k: cpl(800.0, 15.0, 10_343.0, edition=1980, **k), f"gauge pressure: 10343.*10342.2.*{OF_1984}"),
         (
             lambda **k: ctl(790.0, 15.0, commodity=LUBRICATING_OIL, base_c=BASE_60F_C, **k),
-            f"base density of lubricating oil 790.*800.9 to 1163.5.*{OF_2004}",
+            f"base density of lubricating oil: 790.*800.9 to 1163.5.*{OF_2004}",
         ),
         (lambda **k: PetroleumProduct(800.0).density_kg_m3(151.0, **k), HOT),
         (lambda **k: PetroleumProduct(800.0).density_kg_m3(15.0, 10_343.0, **k), PRESSED),
         (
             lambda **k: PetroleumProduct(800.0, edition=1980).density_kg_m3(96.0, **k),
-            f"temperature 96 degC.*-40 to 95.*{OF_1980}",
+            f"temperature: 96 °C.*-40 to 95.*{OF_1980}",
         ),
     ],
 )

@@ -309,16 +309,16 @@ def test_what_lies_outside_can_be_marked():
 @pytest.mark.parametrize(
     ("call", "words"),
     [
-        (lambda: water_density_kg_m3(-0.1), "water temperature -0.1 degC is outside 0 to 40 degC.*Tanaka"),
-        (lambda: water_density_kg_m3(np.array([20.0, 68.0])), "68 degC"),
+        (lambda: water_density_kg_m3(-0.1), "water temperature: -0.1 °C is outside its range, 0 to 40 °C.*Tanaka"),
+        (lambda: water_density_kg_m3(np.array([20.0, 68.0])), "68 °C"),
         (lambda: water_density_kg_m3(20.0, gauge_pressure_kpa=101_325.0), "1000 kPa.*IAPWS-95"),
-        (lambda: air_density_kg_m3(31.0, 1e5, 0.5), "15 to 30 degC.*CIPM-2007"),
-        (lambda: air_density_kg_m3(20.0, 1013.25, 0.5), "air pressure 1013.25 Pa is outside.*CIPM-2007"),
+        (lambda: air_density_kg_m3(31.0, 1e5, 0.5), "15 to 30 °C.*CIPM-2007"),
+        (lambda: air_density_kg_m3(20.0, 1013.25, 0.5), "air pressure: 1013.25 Pa is outside.*CIPM-2007"),
         (lambda: air_density_kg_m3(20.0, 1e5, 50.0), "relative humidity.*0.5 for 50 %.*CIPM-2007"),
         (lambda: air_density_kg_m3(20.0, 1e5, 0.5, co2_fraction=400.0), "CO2 fraction"),
-        (lambda: buoyancy_factor(0.8, 1.2), "liquid density 0.8 kg/m"),
-        (lambda: buoyancy_factor(800.0, 0.0012), "air density 0.0012"),
-        (lambda: z_factor_l_per_kg(800.0, 1.2, 8.0), "density of the weights 8 kg/m"),
+        (lambda: buoyancy_factor(0.8, 1.2), "liquid density: 0.8 kg/m"),
+        (lambda: buoyancy_factor(800.0, 0.0012), "air density: 0.0012"),
+        (lambda: z_factor_l_per_kg(800.0, 1.2, 8.0), "density of the weights: 8 kg/m"),
         (lambda: apparent_density_kg_m3(1200.0), "500 to 1100 kg/m.*Table 56"),
     ],
 )

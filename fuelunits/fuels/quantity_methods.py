@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from fuelunits.errors import QuantityError
-from fuelunits.quantities import answer, is_quantity, magnitude, positive, temperature_c
+from fuelunits.quantities import answer, first_quantity, magnitude, positive, temperature_c
 from fuelunits.ranges import OnOutOfRange
 
 __all__ = ["Amounts"]
@@ -63,7 +62,7 @@ class Amounts:
         >>> f"{fuel('Jet A').density('30 degC').m_as('lb/gal'):.3f}"
         '6.651'
         """
-        return answer(self._density(at, gauge_pressure), "kg/m^3", _like(at, gauge_pressure))
+        return answer(self._density(at, gauge_pressure), "kg/m^3", first_quantity(at, gauge_pressure))
 
     def mass(self, volume: Any, at: Any, gauge_pressure: Any = None) -> Any:
         """Return the mass of a volume at a temperature, in kg: true mass, as in vacuum.
@@ -86,7 +85,7 @@ class Amounts:
         '1330.1'
         """
         m3 = positive(volume, "m3", name="volume", zero=True)
-        return answer(m3 * self._density(at, gauge_pressure), "kg", _like(volume, at, gauge_pressure))
+        return answer(m3 * self._density(at, gauge_pressure), "kg", first_quantity(volume, at, gauge_pressure))
 
     def volume(self, mass: Any, at: Any, gauge_pressure: Any = None) -> Any:
         """Return the volume, in litres, that a mass has at a temperature.
@@ -110,7 +109,7 @@ class Amounts:
         """
         kg = positive(mass, "kg", name="mass", zero=True)
         litres = kg / self._density(at, gauge_pressure) * 1000.0
-        return answer(litres, "L", _like(mass, at, gauge_pressure))
+        return answer(litres, "L", first_quantity(mass, at, gauge_pressure))
 
     def volume_correction_factor(self, at: Any, gauge_pressure: Any = None) -> Any:
         """Return the factor from a volume at a temperature and pressure to the base temperature, a plain number.
@@ -146,7 +145,9 @@ class Amounts:
         '1178.0'
         """
         litres = positive(gross, "L", name="gross", zero=True)
-        return answer(litres * self.volume_correction_factor(at, gauge_pressure), "L", _like(gross, at, gauge_pressure))
+        return answer(
+            litres * self.volume_correction_factor(at, gauge_pressure), "L", first_quantity(gross, at, gauge_pressure)
+        )
 
     def gross_volume(self, net: Any, at: Any, gauge_pressure: Any = None) -> Any:
         """Return, in litres, the volume at a temperature of what is billed at the base temperature.
@@ -169,12 +170,6 @@ class Amounts:
         '1199.8'
         """
         litres = positive(net, "L", name="net", zero=True)
-        return answer(litres / self.volume_correction_factor(at, gauge_pressure), "L", _like(net, at, gauge_pressure))
-
-
-def _like(*given: Any) -> Any:
-    """Choose whose registry the answer follows; two different registries in one call are refused."""
-    quantities = [each for each in given if is_quantity(each)]
-    if len({type(each) for each in quantities}) > 1:
-        raise QuantityError("the quantities come from two pint registries; use one, or text")
-    return quantities[0] if quantities else None
+        return answer(
+            litres / self.volume_correction_factor(at, gauge_pressure), "L", first_quantity(net, at, gauge_pressure)
+        )

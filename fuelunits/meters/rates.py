@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from fuelunits.arrays import as_float
 from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.quantities import is_quantity, magnitude, positive, read_text
-from fuelunits.validation import format_value, plain_array, positive_number
+from fuelunits.validation import format_value, is_number, plain_array, positive_number
 
 __all__ = [
     "flow_per_hour",
@@ -105,7 +105,7 @@ def positive_fraction(number: Any, name: str = "K-factor", example: object = 114
     (Fraction(1, 10), Fraction(5, 1))
     """
     value = Fraction(0)
-    if not isinstance(number, (bool, np.bool_)):
+    if is_number(number):
         try:
             if isinstance(number, (Integral, Rational)):
                 value = Fraction(int(number.numerator), int(number.denominator))
@@ -141,13 +141,6 @@ def pulse_rate_hz(value: Any, name: str = "frequency", *, zero: bool = True) -> 
     >>> pulse_rate_hz("6000 pulse/min"), pulse_rate_hz("100 pulses per s")
     (100.0, 100.0)
     """
-    if isinstance(value, str):
-        number, unit = read_text(value)
-        counted, _, per = unit.replace(" per ", "/").partition("/")
-        if counted.strip() in ("pulse", "pulses") and per:
-            value = f"{float(number)!r} 1/{per.strip()}"
-    elif is_quantity(value) and any(each == "pulse" for each, _ in value.unit_items()):
-        return positive(value, "pulse/s", name=name, zero=zero)
     return positive(value, "Hz", name=name, zero=zero)
 
 

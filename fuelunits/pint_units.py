@@ -1,0 +1,135 @@
+"""Quantities of pint: the units' names in its registries, and answers in the registry that the user's came from."""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+from threading import RLock
+from typing import Any
+from weakref import WeakKeyDictionary
+
+from fuelunits.errors import DimensionError, QuantityError
+from fuelunits.units import read_unit
+
+__all__ = ["answer", "first_quantity", "is_quantity", "pint_name", "pint_unit"]
+
+
+def is_quantity(value: Any) -> bool:
+    """Return whether something is a pint quantity, without importing pint."""
+    return hasattr(value, "m_as") and hasattr(value, "dimensionality")
+
+
+_PINT_NAMES = {
+    "gal": "gallon",
+    "qt": "quart",
+    "pt": "pint",
+    "US_gill": "gill",
+    "fl_oz": "fluid_ounce",
+    "imp_gal": "imperial_gallon",
+    "imp_qt": "imperial_quart",
+    "imp_pt": "imperial_pint",
+    "imp_fl_oz": "imperial_fluid_ounce",
+    "bbl": "oil_bbl",
+    "m2": "meter ** 2",
+    "mm2": "millimeter ** 2",
+    "ft2": "foot ** 2",
+    "m3": "meter ** 3",
+    "cm3": "centimeter ** 3",
+    "in3": "inch ** 3",
+    "ft3": "foot ** 3",
+    "yd3": "yard ** 3",
+    "tonne": "metric_ton",
+    "gr": "grain",
+    "short_cwt": "hundredweight",
+    "long_cwt": "long_hundredweight",
+    "P": "poise",
+    "cP": "centipoise",
+    "St": "stokes",
+    "cSt": "centistokes",
+    "inHg": "inch_Hg",
+    "delta_K": "kelvin",
+    "delta_degR": "degree_Rankine",
+    "gph": "gallon / hour",
+    "gpm": "gallon / minute",
+    "igph": "imperial_gallon / hour",
+    "lph": "liter / hour",
+    "lpm": "liter / minute",
+    "pph": "pound / hour",
+}
+"""What pint's own default registry calls the units whose printed name it does not know, or knows as another."""
+
+
+@cache
+def pint_name(unit: str) -> str:
+    """Write a unit in the names of pint's default registry."""
+    return " ".join(map(_pint_power, re.split(r"([*/])", read_unit(unit).name)))
+
+
+def _pint_power(part: str) -> str:
+    name, _, power = part.partition("^")
+    known = _PINT_NAMES.get(name, name)
+    known = f"({known})" if " " in known else known
+    return f"{known} ** {power}" if power else known
+
+
+_PARSED: WeakKeyDictionary[type, dict[str, Any]] = WeakKeyDictionary()
+"""What `pint_unit` has parsed, for as long as the registry lives: parsing costs pint more than converting."""
+
+_LOCK = RLock()
+"""Held while pint starts its application registry or parses a unit: pint does neither safely in several threads."""
+
+
+def pint_unit(quantity: type, unit: str, name: str = "the answer") -> Any:
+    """Return a unit as the registry of a class of quantities parses it; it holds no reference to the registry."""
+    with _LOCK:
+        parsed = _PARSED.setdefault(quantity, {})
+        if unit not in parsed:
+            from pint.util import to_units_container
+
+            try:
+                parsed[unit] = to_units_container(quantity(1, pint_name(unit)))
+            except AttributeError as missing:
+                raise DimensionError(
+                    f"{name}: its registry does not know {unit}; add the trade's units with register_units(ureg)"
+                ) from missing
+        return parsed[unit]
+
+
+def answer(number: Any, unit: str, like: Any = None) -> Any:
+    """Return a number back as a quantity of the kind that came in.
+
+    Parameters
+    ----------
+    number : float or array
+        The result.
+    unit : str
+        Its unit.
+    like : str or pint.Quantity, optional
+        What the user gave: for a pint quantity, the answer is of the same registry; otherwise of
+        pint's application registry.
+
+    Returns
+    -------
+    pint.Quantity
+    """
+    if is_quantity(like):
+        return type(like)(number, pint_unit(type(like), unit))
+    with _LOCK:
+        import pint
+
+        quantity: Any = pint.get_application_registry().Quantity  # type: ignore[no-untyped-call]
+    return quantity(number, pint_unit(quantity, unit))
+
+
+def first_quantity(*values: Any) -> Any:
+    """Return the first pint quantity among what the user gave, whose registry the answer takes; or None.
+
+    Raises
+    ------
+    QuantityError
+        If there are quantities of two registries.
+    """
+    found = [value for value in values if is_quantity(value)]
+    if len(found) > 1 and len({id(value._REGISTRY) for value in found}) > 1:
+        raise QuantityError("quantities of two pint registries are given in one call; use one registry, or text")
+    return found[0] if found else None

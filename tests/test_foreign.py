@@ -1,0 +1,278 @@
+"""Quantities of other libraries: read with their unit, or refused; never stripped of it."""
+
+import datetime
+
+import numpy as np
+import pint
+import pytest
+
+import fuelunits as fu
+from fuelunits.amounts import kind_of
+from fuelunits.errors import FuelUnitsError, QuantityError
+from fuelunits.quantities import fraction, is_ratio, magnitude, pair, positive, temperature_c
+from fuelunits.validation import boolean, plain_array, plain_number, positive_number, whole_number
+
+GALLON_L = 231 * 0.254**3  # the US gallon of 231 cubic inches of 2.54 cm (legal definitions), in litres
+UREG = pint.UnitRegistry()
+
+
+def of_astropy():
+    units = pytest.importorskip("astropy.units")
+    imperial = pytest.importorskip("astropy.units.imperial")
+    volume = units.imperial.gallon if hasattr(units, "imperial") else imperial.gallon
+    return {
+        "gal": lambda value: value * volume,
+        "L": lambda value: value * units.liter,
+        "Hz": lambda value: value * units.hertz,
+        "kg/L": lambda value: value * units.kg / units.liter,
+        "degF": lambda value: value * imperial.deg_F,
+        "degC": lambda value: value * units.deg_C,
+        "K": lambda value: value * units.K,
+        "%": lambda value: value * units.percent,
+        "h": lambda value: value * units.hour,
+        "A": lambda value: value * units.ampere,
+    }
+
+
+def of_unyt():
+    unyt = pytest.importorskip("unyt")
+    names = {"gal": "gal_US", "%": "percent", "h": "hr"}
+
+    def maker(name):
+        return lambda value: unyt.unyt_array(value, name) if np.ndim(value) else unyt.unyt_quantity(value, name)
+
+    return {
+        name: maker(names.get(name, name)) for name in ("gal", "L", "Hz", "kg/L", "degF", "degC", "K", "%", "h", "A")
+    }
+
+
+LIBRARIES = pytest.mark.parametrize("library", [of_astropy, of_unyt], ids=["astropy", "unyt"])
+
+
+@LIBRARIES
+def test_quantities_are_read_with_their_unit(library):
+    unit = library()
+    assert magnitude(unit["gal"](15.0), "L", name="v") == pytest.approx(15 * GALLON_L, rel=2e-9)  # astropy's own cup
+    assert positive(unit["L"](15.0), "L", name="v") == pytest.approx(15.0, rel=1e-15)
+    assert type(magnitude(unit["L"](15), "L", name="v")) is float
+    assert magnitude(unit["L"](np.array([1.0, 2.0])), "mL", name="v") == pytest.approx([1000.0, 2000.0])
+    assert magnitude(unit["Hz"](100.0), "1/min", name="f") == pytest.approx(6000.0)
+    assert temperature_c(unit["degF"](59.0)) == pytest.approx(15.0, abs=1e-12)
+    assert temperature_c(unit["degC"](15.0)) == 15.0
+    assert temperature_c(unit["K"](288.15)) == pytest.approx(15.0, abs=1e-12)
+    assert magnitude(unit["degC"](15.0), "degF", name="t") == pytest.approx(59.0)
+    assert fraction(unit["%"](3.0), name="tolerance") == pytest.approx(0.03)
+    assert is_ratio(unit["%"](3.0))
+    assert not is_ratio(unit["L"](3.0))
+    assert kind_of(unit["gal"](5.0), ["kg", "m^3"], name="amount") == "m^3"
+    assert pair((unit["degF"](59.0), "40 degC"), "degC", name="between") == pytest.approx((15.0, 40.0))
+
+
+@LIBRARIES
+def test_public_calls_read_them(library):
+    unit = library()
+    jet = fu.fuel("Jet A")
+    assert jet.density(unit["degF"](59.0)).magnitude == pytest.approx(jet.density("15 degC").magnitude, rel=1e-12)
+    kilograms = jet.mass(unit["L"](100.0), at=unit["K"](288.15))
+    assert kilograms.m_as("kg") == pytest.approx(jet.mass("100 L", at="15 degC").m_as("kg"), rel=1e-12)
+    assert fu.convert(10.0, "L", "kg", density=unit["kg/L"](0.8)) == pytest.approx(8.0, rel=1e-14)
+    assert fu.KFactor(11_412, per="L").flow(unit["Hz"](100.0)).m_as("L/s") == pytest.approx(100 / 11_412)
+
+
+@LIBRARIES
+def test_they_are_refused_where_a_plain_number_is_needed(library):
+    unit = library()
+    jet = fu.fuel("Jet A")
+    fahrenheit, litres = unit["degF"](59.0), unit["L"](15.0)
+    for wrong in (fahrenheit, [fahrenheit], (fahrenheit, 15.0), [[fahrenheit]], unit["degF"](np.array([59.0]))):
+        with pytest.raises(FuelUnitsError):
+            jet.density_kg_m3(wrong)
+        with pytest.raises(FuelUnitsError):
+            fu.ctl(800.0, wrong)
+    with pytest.raises(QuantityError, match="15"):
+        fu.convert(litres, "gal", "lb", density="6.7 lb/gal")
+    for read in (plain_number, positive_number, whole_number, plain_array):
+        for wrong in (litres, np.array([litres], dtype=object), [litres]):
+            with pytest.raises(QuantityError, match=r"^x must be"):
+                read(wrong, "x")
+    with pytest.raises(FuelUnitsError):
+        fu.KFactor(unit["Hz"](11_412.0), per="L")
+
+
+@LIBRARIES
+def test_the_wrong_kind_is_refused(library):
+    unit = library()
+    for wrong, goal in (("A", "L"), ("h", "L"), ("L", "kg"), ("%", "L"), ("Hz", "m^3/s")):
+        with pytest.raises(FuelUnitsError, match=r"^v"):
+            magnitude(unit[wrong](5.0), goal, name="v")
+    with pytest.raises(FuelUnitsError, match="absolute zero"):
+        temperature_c(unit["degC"](-300.0))
+    with pytest.raises(FuelUnitsError, match="plain numbers"):
+        magnitude(unit["L"](1j), "L", name="v")
+
+
+def test_a_difference_of_unyt_is_no_temperature():
+    unyt = pytest.importorskip("unyt")
+    with pytest.raises(FuelUnitsError, match="difference"):
+        temperature_c(unyt.unyt_quantity(9.0, "delta_degF"))
+    assert magnitude(unyt.unyt_quantity(9.0, "delta_degF"), "delta_degC", name="t") == pytest.approx(5.0)
+
+
+def test_powers_and_products_that_cannot_be_read():
+    units = pytest.importorskip("astropy.units")
+    for wrong in (5 * units.liter**0.5, 5 * units.kg / units.deg_C, 5 * units.dex(units.m), 5 * units.rad):
+        with pytest.raises(FuelUnitsError):
+            magnitude(wrong, "L", name="v")
+
+
+def test_series_and_arrays_that_hold_pint_quantities():
+    pd, xr = pytest.importorskip("pandas"), pytest.importorskip("xarray")
+    jet = fu.fuel("Jet A")
+    fahrenheit = UREG.Quantity(np.array([59.0, 104.0]), "degF")
+    held = [xr.DataArray(fahrenheit, dims="row")]
+    held += [pd.Series([59.0, 104.0], dtype="pint[degF]")] if pytest.importorskip("pint_pandas") else []
+    for values in held:
+        assert temperature_c(values) == pytest.approx([15.0, 40.0])
+        with pytest.raises(FuelUnitsError):
+            jet.density_kg_m3(values)
+        with pytest.raises(FuelUnitsError):
+            fu.convert(values, "degC", "degF")
+    with pytest.raises(FuelUnitsError):
+        jet.density_kg_m3(pd.DataFrame({"t": held[1]}))
+    with pytest.raises(FuelUnitsError):
+        jet.density_kg_m3(pd.Series([fahrenheit[0], fahrenheit[1]], dtype=object))
+
+
+def test_lists_of_quantities_are_refused():
+    one = UREG.Quantity(59.0, "degF")
+    for wrong in ([one], (one, one), np.array([one, one], dtype=object), [[one]], [15.0, one]):
+        for call in (fu.fuel("Jet A").density_kg_m3, lambda x: fu.ctl(800.0, x), temperature_c):
+            with pytest.raises(FuelUnitsError, match="59"):
+                call(wrong)
+
+
+def time_differences():
+    pd = pytest.importorskip("pandas")
+    pl, pa = pytest.importorskip("polars"), pytest.importorskip("pyarrow")
+    minutes = np.array([45, 90], dtype="m8[m]")
+    return {
+        "python": (datetime.timedelta(minutes=45), 0.75),
+        "numpy": (np.timedelta64(45, "m"), 0.75),
+        "array": (minutes, [0.75, 1.5]),
+        "pandas": (pd.Timedelta(minutes=45), 0.75),
+        "series": (pd.Series(minutes.astype("m8[s]")), [0.75, 1.5]),
+        "polars": (pl.Series([datetime.timedelta(minutes=45), datetime.timedelta(minutes=90)]), [0.75, 1.5]),
+        "arrow": (pa.array(minutes.astype("m8[s]")), [0.75, 1.5]),
+    }
+
+
+@pytest.mark.parametrize("kind", ["python", "numpy", "array", "pandas", "series", "polars", "arrow"])
+def test_a_time_difference_is_a_time(kind):
+    value, hours = time_differences()[kind]
+    assert magnitude(value, "h", name="time") == pytest.approx(hours)
+    with pytest.raises(FuelUnitsError):
+        fu.ctl(800.0, value)
+    with pytest.raises(FuelUnitsError):
+        magnitude(value, "L", name="volume")
+    for read in (plain_number, positive_number, whole_number):
+        with pytest.raises(QuantityError):
+            read(value, "x")
+
+
+def test_months_differ_in_length_and_not_a_time_is_nan():
+    with pytest.raises(QuantityError, match="months"):
+        magnitude(np.timedelta64(1, "M"), "h", name="time")
+    assert np.isnan(magnitude(np.timedelta64("NaT", "s"), "h", name="time"))
+    assert fu.LowFuelByTime(datetime.timedelta(minutes=40)).as_time("min").magnitude == pytest.approx(40.0)
+
+
+def test_series_of_polars_and_arrow_are_read_and_expressions_refused():
+    pl, pa = pytest.importorskip("polars"), pytest.importorskip("pyarrow")
+    jet = fu.fuel("Jet A")
+    expected = jet.density_kg_m3(np.array([15.0, np.nan, 30.0]))
+    for values in (pl.Series([15.0, None, 30.0]), pa.array([15, None, 30]), pa.chunked_array([[15.0, None], [30.0]])):
+        np.testing.assert_array_equal(jet.density_kg_m3(values), expected)
+    for wrong in (pl.col("t"), pl.Series(["15"]), pl.Series([True]), pa.array([True])):
+        with pytest.raises(FuelUnitsError):
+            jet.density_kg_m3(wrong)
+        with pytest.raises(FuelUnitsError):
+            fu.convert(wrong, "degC", "degF")
+
+
+def test_units_alone_and_truth_values_are_refused():
+    units = [UREG.degF]
+    for library, name in (("astropy.units", "m"), ("unyt", "m")):
+        units.append(getattr(pytest.importorskip(library), name))
+    pd = pytest.importorskip("pandas")
+    for wrong in (*units, True, np.True_, [True, 1.0], [[np.True_]], pd.Series([True]), np.array([True])):
+        for call in (lambda x: fu.ctl(800.0, x), lambda x: fu.convert(x, "gal", "L"), temperature_c):
+            with pytest.raises(FuelUnitsError):
+                call(wrong)
+        with pytest.raises(QuantityError):
+            plain_number(wrong, "x")
+        with pytest.raises(QuantityError):
+            whole_number(wrong, "x")
+
+
+SCALARS = [5, np.int64(5), np.uint8(5), np.float32(5), np.float16(5), np.longdouble(5), np.array(5), np.array(5.0)]
+
+
+@pytest.mark.parametrize("value", SCALARS, ids=lambda value: type(value).__name__)
+def test_scalars_of_numpy_are_numbers(value):
+    assert plain_number(value, "x") == positive_number(value, "x") == 5.0
+    assert type(plain_number(value, "x")) is float
+    assert whole_number(value, "x") == 5
+    assert type(whole_number(value, "x")) is int
+    assert fu.convert(value, "gal", "L") == pytest.approx(
+        5 * GALLON_L, rel=1e-3 if value.__class__ is np.float16 else 1e-6
+    )
+
+
+def test_scalars_of_pandas_are_numbers():
+    pd = pytest.importorskip("pandas")
+    for kind in ("int64", "float32", "Int64", "Float64", "uint8"):
+        assert plain_number(pd.Series([5], dtype=kind)[0], "x") == 5.0
+        assert whole_number(pd.Series([5], dtype=kind)[0], "x") == 5
+    with pytest.raises(QuantityError):
+        plain_number(pd.NA, "x")
+    assert np.isnan(fu.convert(pd.NA, "gal", "L"))
+
+
+def test_a_truth_value_is_of_python_or_numpy():
+    assert boolean(np.True_, "x") is True
+    for wrong in (1, "True", None, np.array([True]), np.int64(1)):
+        with pytest.raises(QuantityError, match=r"^x must be True or False"):
+            boolean(wrong, "x")
+
+
+def test_masked_cells_are_never_numbers():
+    masked = np.ma.masked_array([15.0, 9999.0], mask=[False, True])
+    jet = fu.fuel("Jet A")
+    for out_of_range in ("raise", "nan"):
+        answer = fu.ctl(800.0, masked, out_of_range=out_of_range)
+        assert answer.mask.tolist() == [False, True]
+        assert answer[0] == pytest.approx(fu.ctl(800.0, 15.0))
+    beyond = fu.ctl(800.0, np.ma.masked_array([500.0, 15.0, 20.0], mask=[False, False, True]), out_of_range="nan")
+    assert not np.any(np.isfinite(beyond.filled(np.nan))[[0, 2]])
+    assert beyond[1] == pytest.approx(1.0, abs=1e-12)
+    assert fu.convert(masked, "degC", "degF").mask.tolist() == [False, True]
+    with pytest.raises(QuantityError, match="masked"):
+        jet.density(UREG.Quantity(masked, "degC"))
+    with pytest.raises(QuantityError, match="masked"):
+        plain_array(masked, "x")
+
+
+def test_a_pulse_rate_is_a_frequency():
+    ours = pint.UnitRegistry()
+    fu.register_units(ours)
+    rates = ("100 pulse/s", "6000 pulse/min", ours.Quantity(100.0, "pulse/s"), ours.Quantity(6000.0, "pulse/minute"))
+    for rate in rates:
+        assert magnitude(rate, "Hz", name="f") == pytest.approx(100.0)
+        assert kind_of(rate, ["m^3/s", "Hz"], name="f") == "Hz"
+    assert (
+        magnitude("100 Hz", "pulse/s", name="f") == magnitude(ours.Quantity(100.0, "Hz"), "pulse/s", name="f") == 100.0
+    )
+    with pytest.raises(FuelUnitsError):
+        fu.factor("pulse/s", "Hz")
+    flow = fu.KFactor(11_412, per="L").flow("6000 pulse/min")
+    assert flow.m_as("L/s") == pytest.approx(100 / 11_412)
