@@ -158,7 +158,15 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
     (fu.linearity, {"k_values": [1.0, 2.0]}),
     (fu.mean_k, {"k_values": [1.0, 2.0]}),
     (fu.measured, {"value": "5 kg", "uncertainty": "1 g", "name": "x", "degrees_of_freedom": 5.0}),
+    (fu.check_stored, {"intended": "11412.4 pulse/L", "step": "1 pulse/L", "displayed": "11412 pulse/L"}),
     (fu.net_flow, {"feed": "100 Hz", "feed_k": K, "return_": "50 Hz", "return_k": K, "unit": "gal/h"}),
+    (
+        fu.net_mass_flow,
+        {
+            **{"feed": "100 Hz", "feed_k": K, "return_": "50 Hz", "return_k": K, "unit": "kg/h"},
+            **{"feed_density": "0.80 kg/L", "return_density": "0.79 kg/L"},
+        },
+    ),
     (
         fu.net_uncertainty,
         {

@@ -140,7 +140,7 @@ def quantities(arguments, registry):
 @pytest.mark.parametrize("registry", REGISTRIES, ids=["", "autoconverting"])
 def test_a_quantity_of_any_registry_is_answered_as_text(call, arguments, registry):
     given = quantities(arguments, registry)
-    if given == arguments:
+    if given == arguments or call is fu.check_stored:  # which compares what stands on a display, digit by digit
         return
     by_text, by_quantity = call(**arguments), call(**given)
     if is_quantity(by_text):

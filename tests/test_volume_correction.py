@@ -288,7 +288,7 @@ def test_nan_in_nan_out_and_the_input_is_left_alone():
         (lambda **k: ctl(800.0, -51.0, **k), "temperature"),
         (lambda **k: ctl(600.0, 15.0, **k), "base density"),
         (lambda **k: ctl(1170.0, 15.0, **k), "base density"),
-                (lambda **k: cpl(800.0, 15.0, 10_343.0, **k), "gauge pressure"),
+        (lambda **k: cpl(800.0, 15.0, 10_343.0, **k), "gauge pressure"),
         (lambda **k: base_density(500.0, 15.0, **k), "base density"),
         (lambda **k: base_density(1300.0, 15.0, **k), "base density"),
         (lambda **k: ctl(800.0, -41.0, edition=1980, **k), "temperature"),
