@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from functools import lru_cache
-from typing import Any
+from typing import TYPE_CHECKING, Any, overload
 
 from fuelunits.arrays import as_number
 from fuelunits.errors import DimensionError, QuantityError, UnitError
@@ -11,9 +11,18 @@ from fuelunits.quantities import exact_number
 from fuelunits.units import density_power, nearest_float, print_unit, read_unit
 from fuelunits.validation import format_value
 
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
 __all__ = ["convert"]
 
 
+@overload
+def convert(value: float, from_unit: str, to_unit: str, *, density: Any = None) -> float: ...
+@overload
+def convert(value: NDArray[Any], from_unit: str, to_unit: str, *, density: Any = None) -> NDArray[Any]: ...
+@overload
+def convert(value: Any, from_unit: str, to_unit: str, *, density: Any = None) -> Any: ...
 def convert(value: Any, from_unit: str, to_unit: str, *, density: Any = None) -> Any:
     """Convert a number or an array from one unit to another.
 

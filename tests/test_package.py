@@ -76,6 +76,7 @@ def test_no_module_is_too_large(path):
 
 def test_typed_use_runs_as_it_is_typed():
     assert typed_use.litres_per_gallon() == 3.785411784
+    assert typed_use.litres(50.0) == 189.2705892
     assert typed_use.density_of(np.array([15.0])).shape == (1,)
     assert typed_use.holds()
     assert typed_use.sheet().points

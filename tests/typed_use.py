@@ -15,6 +15,11 @@ from fuelunits.indicators.bench_sheet import BenchSheet
 from fuelunits.reference import Verification
 
 
+def litres(gallons: float) -> float:
+    """A float gives a float."""
+    return fu.convert(gallons, "gal", "L")
+
+
 def litres_per_gallon() -> float:
     """A factor is a float, and exactly a fraction."""
     exact: Fraction = fu.exact_factor("gal", "L")
