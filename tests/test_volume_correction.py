@@ -12,10 +12,10 @@ from fuelunits.fuels import edition_1980
 from fuelunits.fuels.commodities import CRUDE_OIL, LUBRICATING_OIL, REFINED_PRODUCTS
 from fuelunits.fuels.density_scales import density_from_api_gravity
 from fuelunits.fuels.edition_2004 import DELTA_60, TABLES, t68_f
+from fuelunits.fuels.editions import base_of
 from fuelunits.fuels.volume_correction import (
     BASE_60F_C,
     base_density,
-    base_of,
     compressibility,
     cpl,
     ctl,

@@ -6,11 +6,11 @@ import pytest
 from fuelunits.errors import FuelUnitsError, OutOfRange
 from fuelunits.fuels.commodities import LUBRICATING_OIL, REFINED_PRODUCTS, Coefficients, Table
 from fuelunits.fuels.density_scales import api_gravity_from_density, hydrometer_factor
+from fuelunits.fuels.editions import base_of
 from fuelunits.fuels.product import PetroleumProduct
 from fuelunits.fuels.volume_correction import (
     BASE_60F_C,
     base_density,
-    base_of,
     compressibility,
     cpl,
     ctl,

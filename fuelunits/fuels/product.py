@@ -18,11 +18,12 @@ from fuelunits.fuels.edition_2004 import (
     degrees_from_60f,
     given_expansion,
 )
+from fuelunits.fuels.editions import Base, base_of
 from fuelunits.fuels.large_arrays import density_over, is_large
 from fuelunits.fuels.liquid import Liquid, Scaled
 from fuelunits.fuels.procedure import Expansion, cpl
 from fuelunits.fuels.procedure import gauge_pressure_kpa as checked_pressure
-from fuelunits.fuels.volume_correction import Array, Base, base_density, base_of
+from fuelunits.fuels.volume_correction import Array, base_density
 from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.sources import Sourced
 from fuelunits.validation import coerce_fields, plain_number, positive_number

@@ -11,23 +11,20 @@ to 1.5 %: see ``fuelunits.fuels.liquid`` for those.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from functools import lru_cache
 from typing import Any, Protocol, TypedDict, TypeVar, Unpack, overload
 
 import numpy as np
 
-from fuelunits.errors import FuelUnitsError
 from fuelunits.fuels.base_density_solver import solve
 from fuelunits.fuels.commodities import REFINED_PRODUCTS, Commodity
 from fuelunits.fuels.density_scales import hydrometer_factor
-from fuelunits.fuels.editions import edition_of
+from fuelunits.fuels.editions import base_of
 from fuelunits.fuels.elementwise import elementwise
-from fuelunits.fuels.procedure import BASE_60F_C, Expansion, Procedure, is_60f
+from fuelunits.fuels.procedure import BASE_60F_C
 from fuelunits.fuels.procedure import cpl as _cpl
 from fuelunits.fuels.procedure import gauge_pressure_kpa as _pressure
-from fuelunits.ranges import OnOutOfRange, Range
-from fuelunits.validation import boolean, check_type, plain_number
+from fuelunits.ranges import OnOutOfRange
+from fuelunits.validation import boolean
 
 __all__ = [
     "BASE_60F_C",
@@ -48,45 +45,25 @@ class _ArrayKind(Protocol):
 Array = TypeVar("Array", bound=_ArrayKind)
 
 
-class _Options(TypedDict, total=False):
+class _How(TypedDict, total=False):
     base_c: float
     edition: int
     commodity: Commodity
     out_of_range: OnOutOfRange
 
 
-class _SolveOptions(_Options, total=False):
+class _More(_How, total=False):
     glass_hydrometer: bool
 
 
-@dataclass(frozen=True)
-class Base:
-    """A procedure, and the base temperature for which densities and factors are asked of it."""
-
-    procedure: Procedure
-    base_c: float
-    densities: Range
-    degrees: float | None
-    """Of the base temperature, where the table of the procedure stands on another one."""
-
-    def native(self, base_density: Any, out_of_range: OnOutOfRange) -> Any:
-        """Return the density at the base on which the table stands."""
-        rho = self.densities.check(base_density, out_of_range)
-        return rho if self.degrees is None else solve(self.procedure, rho, self.base_c, 0.0, out_of_range)
-
-    def ctl(self, liquid: Expansion, degrees: Any) -> Any:
-        """Return CTL to the base temperature."""
-        return liquid.ctl(degrees) if self.degrees is None else liquid.ctl(degrees) / liquid.ctl(self.degrees)
-
-
 @overload
-def ctl(base_density_kg_m3: float, temperature_c: float, **options: Unpack[_Options]) -> float: ...
+def ctl(base_density_kg_m3: float, temperature_c: float, **how: Unpack[_How]) -> float: ...
 @overload
-def ctl(base_density_kg_m3: Array, temperature_c: Array | float, **options: Unpack[_Options]) -> Array: ...
+def ctl(base_density_kg_m3: Array, temperature_c: Array | float, **how: Unpack[_How]) -> Array: ...
 @overload
-def ctl(base_density_kg_m3: float, temperature_c: Array, **options: Unpack[_Options]) -> Array: ...
+def ctl(base_density_kg_m3: float, temperature_c: Array, **how: Unpack[_How]) -> Array: ...
 @overload
-def ctl(base_density_kg_m3: Any, temperature_c: Any, **options: Unpack[_Options]) -> Any: ...
+def ctl(base_density_kg_m3: Any, temperature_c: Any, **how: Unpack[_How]) -> Any: ...
 def ctl(
     base_density_kg_m3: Any,
     temperature_c: Any,
@@ -146,22 +123,20 @@ def ctl(
 
 
 @overload
-def cpl(
-    base_density_kg_m3: float, temperature_c: float, gauge_pressure_kpa: float, **options: Unpack[_Options]
-) -> float: ...
+def cpl(base_density_kg_m3: float, temperature_c: float, gauge_pressure_kpa: float, **how: Unpack[_How]) -> float: ...
 @overload
 def cpl(
     base_density_kg_m3: Array,
     temperature_c: Array | float,
     gauge_pressure_kpa: Array | float,
-    **options: Unpack[_Options],
+    **how: Unpack[_How],
 ) -> Array: ...
 @overload
 def cpl(
-    base_density_kg_m3: float, temperature_c: Array, gauge_pressure_kpa: Array | float, **options: Unpack[_Options]
+    base_density_kg_m3: float, temperature_c: Array, gauge_pressure_kpa: Array | float, **how: Unpack[_How]
 ) -> Array: ...
 @overload
-def cpl(base_density_kg_m3: Any, temperature_c: Any, gauge_pressure_kpa: Any, **options: Unpack[_Options]) -> Any: ...
+def cpl(base_density_kg_m3: Any, temperature_c: Any, gauge_pressure_kpa: Any, **how: Unpack[_How]) -> Any: ...
 def cpl(
     base_density_kg_m3: Any,
     temperature_c: Any,
@@ -247,26 +222,24 @@ def compressibility(
 
 @overload
 def ctpl(
-    base_density_kg_m3: float, temperature_c: float, gauge_pressure_kpa: float = 0.0, **options: Unpack[_Options]
+    base_density_kg_m3: float, temperature_c: float, gauge_pressure_kpa: float = 0.0, **how: Unpack[_How]
 ) -> float: ...
 @overload
 def ctpl(
     base_density_kg_m3: Array,
     temperature_c: Array | float,
     gauge_pressure_kpa: Array | float = 0.0,
-    **options: Unpack[_Options],
+    **how: Unpack[_How],
 ) -> Array: ...
 @overload
 def ctpl(
     base_density_kg_m3: float,
     temperature_c: Array,
     gauge_pressure_kpa: Array | float = 0.0,
-    **options: Unpack[_Options],
+    **how: Unpack[_How],
 ) -> Array: ...
 @overload
-def ctpl(
-    base_density_kg_m3: Any, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, **options: Unpack[_Options]
-) -> Any: ...
+def ctpl(base_density_kg_m3: Any, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, **how: Unpack[_How]) -> Any: ...
 def ctpl(
     base_density_kg_m3: Any,
     temperature_c: Any,
@@ -308,25 +281,25 @@ def ctpl(
 
 @overload
 def base_density(
-    observed_kg_m3: float, temperature_c: float, gauge_pressure_kpa: float = 0.0, **options: Unpack[_SolveOptions]
+    observed_kg_m3: float, temperature_c: float, gauge_pressure_kpa: float = 0.0, **how: Unpack[_More]
 ) -> float: ...
 @overload
 def base_density(
     observed_kg_m3: Array,
     temperature_c: Array | float,
     gauge_pressure_kpa: Array | float = 0.0,
-    **options: Unpack[_SolveOptions],
+    **how: Unpack[_More],
 ) -> Array: ...
 @overload
 def base_density(
     observed_kg_m3: float,
     temperature_c: Array,
     gauge_pressure_kpa: Array | float = 0.0,
-    **options: Unpack[_SolveOptions],
+    **how: Unpack[_More],
 ) -> Array: ...
 @overload
 def base_density(
-    observed_kg_m3: Any, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, **options: Unpack[_SolveOptions]
+    observed_kg_m3: Any, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, **how: Unpack[_More]
 ) -> Any: ...
 def base_density(
     observed_kg_m3: Any,
@@ -432,31 +405,3 @@ def expansion_coefficient(
 def _in_double(value: Any) -> Any:
     """Return single precision as double, for an answer to all its digits."""
     return value.astype(np.float64) if getattr(value, "dtype", None) == np.float32 else value
-
-
-def base_of(edition: int, base_c: float, commodity: Commodity) -> Base:
-    """Return the procedure of an edition for a base temperature, with the range of its base densities."""
-    if type(edition) is int and type(base_c) is float and type(commodity) is Commodity:
-        return _known(edition, base_c, commodity)
-    return _found(edition, base_c, commodity)
-
-
-def _found(edition: int, base_c: float, commodity: Commodity) -> Base:
-    base_c = plain_number(base_c, "base_c")
-    if not any(abs(base_c - base) < 0.006 for base in (15.0, 20.0, BASE_60F_C)):
-        raise FuelUnitsError(f"base_c must be 15.0, 20.0 or BASE_60F_C (60 degF); got {base_c}")
-    check_type(commodity, Commodity, "commodity", "CRUDE_OIL, REFINED_PRODUCTS or LUBRICATING_OIL")
-    procedure = edition_of(edition)(commodity, base_c)
-    table = procedure.table
-    low, high = table.low, table.high
-    degrees = None
-    if base_c != procedure.base_c and not (is_60f(base_c) and is_60f(procedure.base_c)):
-        degrees = procedure.degrees(base_c)
-        low, high = (
-            limit * procedure.smooth_ctl(limit, table.row(table.group(limit)), degrees) for limit in (low, high)
-        )
-    densities = Range(f"base density of {commodity.name}", low, high, "kg/m^3", procedure.source)
-    return Base(procedure, base_c, densities, degrees)
-
-
-_known = lru_cache(maxsize=64)(_found)
