@@ -103,7 +103,7 @@ def amount(value: Any, unit: str, *, name: str, density: Any = None) -> Any:
 
 
 def _pair(unit: str) -> tuple[str, str]:
-    """Return the units of volume and mass between which a unit may be crossed."""
+    """Return the units of volume and mass between which a density converts a unit."""
     for pair in _PAIRS:
         if read_unit(unit).dimension in [read_unit(member).dimension for member in pair]:
             return pair

@@ -163,8 +163,13 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
     (
         fu.net_mass_flow,
         {
-            **{"feed": "100 Hz", "feed_k": K, "return_": "50 Hz", "return_k": K, "unit": "kg/h"},
-            **{"feed_density": "0.80 kg/L", "return_density": "0.79 kg/L"},
+            "feed": "100 Hz",
+            "feed_k": K,
+            "return_": "50 Hz",
+            "return_k": K,
+            "unit": "kg/h",
+            "feed_density": "0.80 kg/L",
+            "return_density": "0.79 kg/L",
         },
     ),
     (
