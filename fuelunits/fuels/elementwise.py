@@ -14,7 +14,7 @@ import numpy as np
 
 from fuelunits.arrays import as_float, is_scalar
 
-__all__ = ["elementwise"]
+__all__ = ["elementwise", "in_double"]
 
 _BLOCK = 8_192
 """Elements evaluated at a time."""
@@ -86,3 +86,8 @@ def _plain(formula: Callable[..., Any], given: list[Any]) -> Any:
             rest = iter(parts)
             result[...] = formula(*(each if is_scalar(each) else next(rest) for each in given))
         return blocks.operands[-1]
+
+
+def in_double(value: Any) -> Any:
+    """Return single precision as double, for an answer to all its digits."""
+    return value.astype(np.float64) if getattr(value, "dtype", None) == np.float32 else value

@@ -13,13 +13,11 @@ from __future__ import annotations
 
 from typing import Any, Protocol, TypedDict, TypeVar, Unpack, overload
 
-import numpy as np
-
 from fuelunits.fuels.base_density_solver import solve
 from fuelunits.fuels.commodities import REFINED_PRODUCTS, Commodity
 from fuelunits.fuels.density_scales import hydrometer_factor
 from fuelunits.fuels.editions import base_of
-from fuelunits.fuels.elementwise import elementwise
+from fuelunits.fuels.elementwise import elementwise, in_double
 from fuelunits.fuels.procedure import BASE_60F_C
 from fuelunits.fuels.procedure import cpl as _cpl
 from fuelunits.fuels.procedure import gauge_pressure_kpa as _pressure
@@ -154,8 +152,7 @@ def cpl(
     base_density_kg_m3, temperature_c, base_c, edition, commodity, out_of_range
         As for :func:`ctl`.
     gauge_pressure_kpa : float or array
-        Pressure above atmospheric, kPa: 0 to 10342 (1500 psi). A negative one is taken as 0, as the 2004
-        standard has it.
+        Pressure above atmospheric, kPa: 0 to 10342 (1500 psi); a negative one counts as 0, as in 2004.
 
     Returns
     -------
@@ -361,7 +358,7 @@ def base_density(
             observed = observed * hydrometer_factor(t, calibrated_c=base_c)
         return solve(procedure, observed, t, p, out_of_range, None if base.degrees is None else base_c)
 
-    return elementwise(density, *map(_in_double, (observed_kg_m3, temperature_c, gauge_pressure_kpa)))
+    return elementwise(density, *map(in_double, (observed_kg_m3, temperature_c, gauge_pressure_kpa)))
 
 
 def expansion_coefficient(
@@ -388,8 +385,8 @@ def expansion_coefficient(
     >>> round(expansion_coefficient(801.0), 5)
     0.00093
     """
-    base = base_of(edition, base_c, commodity)
-    procedure, step = base.procedure, 0.01
+    base, step = base_of(edition, base_c, commodity), 0.01
+    procedure = base.procedure
 
     def per_c(rho: Any) -> Any:
         native = base.native(rho, "raise")
@@ -400,8 +397,3 @@ def expansion_coefficient(
         return (cooler - warmer) / (2.0 * step) / here
 
     return elementwise(per_c, base_density_kg_m3)
-
-
-def _in_double(value: Any) -> Any:
-    """Return single precision as double, for an answer to all its digits."""
-    return value.astype(np.float64) if getattr(value, "dtype", None) == np.float32 else value
