@@ -48,6 +48,8 @@ INVALID = [
     *(Decimal("sNaN"), Decimal(5), Fraction(1, 3), Fraction(10**5000), np.float32(3), np.datetime64("2020")),
     *(np.array(["a"]), np.array([None]), np.array([]), np.array([1.0, 2.0, 3.0]), np.zeros((2, 0)), np.array([1 + 1j])),
     *(ufloat(5.0, 1.0), UREG.Quantity(ufloat(5.0, 1.0), "L"), UREG.Quantity(10**400, "L"), UREG.Quantity(5 + 1j, "L")),
+    *(datetime.timedelta(seconds=5), np.timedelta64(5, "s"), [True, 1.0], np.True_, [UREG.Quantity(5.0, "degF")]),
+    *(np.ma.masked_array([1.0, 2.0], [False, True]), UREG.degC, np.array([UREG.Quantity(5.0, "L")], dtype=object)),
     *(np.ma.masked, UREG.Quantity(5, "A"), UREG.Quantity([1.0, 2.0], "Hz"), UREG.Quantity([1.0, 2.0], "ms")),
 ]
 
