@@ -170,6 +170,28 @@ def test_false_corrections_of_a_right_k_are_as_rare_as_promised(count, level_is_
     assert false / trials <= promised + 3.0 * math.sqrt(promised / trials)
 
 
+@pytest.mark.parametrize("count", [1, pytest.param(5, marks=pytest.mark.long)])
+def test_false_corrections_where_the_truck_is_known_from_two_observations(count):
+    """What truly happens: one truck off by 2 %, a figure that two deliveries showed; a level of 1 %, a right K."""
+    generator, false, trials = np.random.default_rng(3), 0, 600
+    for _ in range(trials):
+        true_truck, seen = 1.0 + 0.02 * generator.standard_normal(2)
+        truck = uncertain(1.0, abs(seen - 1.0), name="truck", degrees_of_freedom=1)
+        used = 400.0 * generator.uniform(0.8, 1.2, count)
+        delivered = (used + 4.0 * generator.standard_normal(count)) / true_truck
+        fills = [
+            FillUp(
+                indicated_l=float(shown),
+                delivered_l=float(passed),
+                level_l=uncertain(0.0, 4.0, name="level"),
+                truck_factor=truck,
+            )
+            for shown, passed in zip(used, delivered, strict=True)
+        ]
+        false += compare_fill_ups(K, fills).justified
+    assert false / trials <= 0.0455 + 3.0 * math.sqrt(0.0455 / trials)
+
+
 def test_a_wrong_k_is_found():
     generator = np.random.default_rng(5)
     found = 0

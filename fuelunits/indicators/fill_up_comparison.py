@@ -27,7 +27,7 @@ from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.uncertainty.budget import (
     BudgetRow,
     budget,
-    effective_degrees_of_freedom,
+    combined_coverage_factor,
     nominal,
     standard_uncertainty,
     uncertain,
@@ -94,9 +94,8 @@ def compare_fill_ups(
     ratio = _sum([fill.indicated_l for fill in made]) / _sum([fill.used_l for fill in made])
     shared, own = _shared_and_own(made, ratio)
     scatter = _scatter(made, float(nominal(ratio)))
-    degrees = effective_degrees_of_freedom(ratio) if standard_uncertainty(ratio) else math.inf
     value = float(nominal(ratio))
-    return FillUpComparison(k_factor, made, coverage_factor, value, shared, own, scatter, degrees, budget(ratio))
+    return FillUpComparison(k_factor, made, coverage_factor, value, shared, own, scatter, budget(ratio))
 
 
 def _truck_is_known(fill_up: FillUp) -> bool:
@@ -158,8 +157,6 @@ class FillUpComparison(Reporting):
         Standard uncertainty of the ratio from what each fill-up draws anew, as its inputs say.
     scatter : float
         The same from the scatter of the fill-ups about the ratio; 0 for one.
-    degrees_of_freedom : float
-        Of the uncertainty that the inputs say.
     budget : tuple of BudgetRow
         What makes up the uncertainty that the inputs say, the largest first.
     """
@@ -171,7 +168,6 @@ class FillUpComparison(Reporting):
     shared_uncertainty: float
     stated_uncertainty: float
     scatter: float
-    degrees_of_freedom: float
     budget: tuple[BudgetRow, ...]
 
     _plain = ("deviation", "expanded_uncertainty", "missing", "disagreement", "mistakes", "justified", "adjusted")
@@ -253,8 +249,8 @@ class FillUpComparison(Reporting):
         times = math.sqrt(len(self.fill_ups) / count)
         factor = self.coverage_factor
         probability = math.erf(factor / math.sqrt(2.0))
-        if math.isfinite(self.degrees_of_freedom):
-            factor = student_t(probability, max(self.degrees_of_freedom, 1.0))
+        if any(math.isfinite(row.degrees_of_freedom) for row in self.budget):
+            factor = combined_coverage_factor(self.budget, probability=probability)
         own = factor * self.stated_uncertainty * times
         is_explained = self._level_is_stated and self.scatter <= self.stated_uncertainty
         if len(self.fill_ups) > 1 and not is_explained:

@@ -23,6 +23,7 @@ __all__ = [
     "BudgetRow",
     "Input",
     "budget",
+    "combined_coverage_factor",
     "correlated_inputs",
     "coverage_factor",
     "degrees_of_coverage",
@@ -322,7 +323,11 @@ def coverage_factor(result: Any, *, probability: float = COVERAGE) -> float:
     >>> round(coverage_factor(uncertain(1.0, 0.4, name="shared") + scatter), 2)
     2.35
     """
-    rows = budget(result)
+    return combined_coverage_factor(budget(result), probability=probability)
+
+
+def combined_coverage_factor(rows: Sequence[BudgetRow], *, probability: float) -> float:
+    """Return the coverage factor of a budget, as :func:`coverage_factor` does of its result."""
     if not rows:
         return student_t(probability, math.inf)
     return math.sqrt(math.fsum(row.share * student_t(probability, row.degrees_of_freedom) ** 2 for row in rows))
