@@ -307,7 +307,7 @@ def test_every_argument_is_refused_by_its_name(call, message):
 
 
 def test_choices_are_listed():
-    with pytest.raises(FuelUnitsError, match=r"^there is no viscosity of 7 here, only of JP-8, Jet A, JP-5, ATJ-SPK; "):
+    with pytest.raises(FuelUnitsError, match=r"viscosity of 7 .*JP-8, Jet A, JP-5, ATJ-SPK"):
         fu.viscosity(7)
-    with pytest.raises(FuelUnitsError, match=r"^no published values on 7; the topics are units, volume_correction, "):
+    with pytest.raises(FuelUnitsError, match=r"values on 7; .*units, .*volume_correction, "):
         fu.published(7)

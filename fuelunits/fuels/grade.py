@@ -109,7 +109,7 @@ class Fuel(Amounts, Reporting):
     expansion_doubt : str
         How its expansion stands where it is a stand-in or recalled.
     most_in_blend : float or None
-        Largest share, in per cent by volume, that the specification of finished blends allows (from memory).
+        Largest share, in percent by volume, that the specification of finished blends allows (from memory).
 
     Examples
     --------

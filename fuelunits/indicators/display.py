@@ -47,8 +47,7 @@ def displayed(flow: Any, *, step: float | Fraction | None = None, cutoff: float 
     hidden = given < cutoff * (1.0 - _SLACK)
     if is_scalar(given):
         return 0.0 if hidden else float(rounded)
-    where = np.ma.where if isinstance(rounded, np.ma.MaskedArray) else np.where
-    return where(hidden, 0.0, rounded)
+    return np.where(hidden, 0.0, rounded)
 
 
 def displayed_exact(flow: Fraction, step: Fraction | None, cutoff: Fraction) -> Fraction:
