@@ -61,6 +61,7 @@ from .indicators.endurance import fuel_for as fuel_for
 from .indicators.endurance import remaining as remaining
 from .indicators.fill_up_comparison import compare_fill_ups as compare_fill_ups
 from .indicators.fill_ups import FillUp as FillUp
+from .indicators.fuel_on_board import fuel_on_board as fuel_on_board
 from .indicators.indicator import Indicator as Indicator
 from .indicators.low_fuel import LowFuelByQuantity as LowFuelByQuantity
 from .indicators.low_fuel import LowFuelByTime as LowFuelByTime

@@ -183,6 +183,10 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
         },
     ),
     (fu.period_resolution, {"frequency_hz": 100.0, "clock_hz": 1000000.0, "periods": 1}),
+    (
+        fu.fuel_on_board,
+        {"readings": {"gauge": "52 L", "dipstick": "50 L"}, "unit": "kg", "density": "0.8 kg/L"},
+    ),
     (fu.permittivity, {"fuel": "Jet A", "at": "15 degC"}),
     (fu.pulses_for_resolution, {"relative": 0.01}),
     (fu.rectangular, {"value": 1.0, "half_width": 0.1, "name": "x", "unit": "kg"}),

@@ -67,6 +67,7 @@ MODULES_OF_THE_USERS_NUMBERS = {
     "indicators.fill_ups": "the user's own figures",
     "indicators.stored": "the user's own figures",
     "indicators.tank_table": "the user's table",
+    "indicators.fuel_on_board": "the user's readings",
     "indicators.capacitance": "the permittivity's sources",
     "uncertainty.measured": "the user's own figures",
     "reference": "each value has its own source",

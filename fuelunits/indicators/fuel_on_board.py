@@ -1,0 +1,165 @@
+"""Fuel on board from several readings: whether gauge, dipstick and totaliser agree, and what to plan with.
+
+Two readings agree where their difference is no larger than its expanded uncertainty. What they share (one density, one
+tank table) is taken out of the difference. Readings that disagree are never averaged.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from itertools import combinations
+from statistics import NormalDist
+from typing import Any
+
+from fuelunits.errors import QuantityError
+from fuelunits.indicators.tank_table import TankReading
+from fuelunits.quantities import answer
+from fuelunits.reports import Report, Reporting, Table
+from fuelunits.uncertainty.budget import nominal, standard_uncertainty
+from fuelunits.uncertainty.decisions import Verdict
+from fuelunits.uncertainty.measured import uncertain_amount
+from fuelunits.validation import format_value
+
+__all__ = ["FuelOnBoard", "fuel_on_board"]
+
+_DISAGREE = 0.0455
+"""Chance that readings of one true quantity are said to disagree, all pairs together: k = 2 for one pair."""
+
+
+@dataclass(frozen=True, repr=False)
+class FuelOnBoard(Reporting):
+    """Several readings of the fuel on board, compared; made by :func:`fuel_on_board`.
+
+    Attributes
+    ----------
+    readings : mapping of str to number
+        Name and uncertain number of each reading, in `unit`.
+    unit : str
+        Their unit.
+    incomplete : tuple of str
+        The readings whose uncertainty was not stated, or not in full.
+    """
+
+    readings: Mapping[str, Any] = field(repr=False)
+    unit: str
+    incomplete: tuple[str, ...] = ()
+
+    @property
+    def coverage_factor(self) -> float:
+        """The coverage factor of each difference: 2.00 for two readings, more where more pairs are compared."""
+        pairs = math.comb(len(self.readings), 2)
+        return NormalDist().inv_cdf(1.0 - _DISAGREE / (2.0 * pairs))
+
+    def differences(self) -> tuple[tuple[str, str, float, float], ...]:
+        """Return, for each pair, both names, the difference and its expanded uncertainty, in the unit."""
+        return tuple(
+            (one, other, float(nominal(x - y)), self.coverage_factor * standard_uncertainty(x - y))
+            for (one, x), (other, y) in combinations(self.readings.items(), 2)
+        )
+
+    @property
+    def verdict(self) -> Verdict:
+        """Accept where all agree, reject where two disagree; undecided where an uncertainty was not stated."""
+        if self.incomplete:
+            return Verdict.UNDECIDED
+        agree = all(abs(difference) <= expanded for _, _, difference, expanded in self.differences())
+        return Verdict.ACCEPT if agree else Verdict.REJECT
+
+    @property
+    def lowest(self) -> str:
+        """The name of the lowest reading, that to plan with until a disagreement is explained."""
+        return min(self.readings, key=lambda name: float(nominal(self.readings[name])))
+
+    @property
+    def combined(self) -> Any:
+        """The mean of readings that agree, weighted by their uncertainties, as a quantity; else None."""
+        if self.verdict is not Verdict.ACCEPT:
+            return None
+        weights = {name: standard_uncertainty(value) ** -2 for name, value in self.readings.items()}
+        total = sum(weights.values())
+        return answer(sum(value * (weights[name] / total) for name, value in self.readings.items()), self.unit)
+
+    def _stated(self, expanded: float, *names: str) -> str | None:
+        return None if set(names) & set(self.incomplete) else f"{expanded:.1f}"
+
+    def report(self) -> Report:
+        """Return what a person reads of it."""
+        reasons = {
+            Verdict.ACCEPT: "the readings agree",
+            Verdict.REJECT: "the readings disagree; find the cause, and until then plan with the lowest "
+            f"({self.lowest})",
+            Verdict.UNDECIDED: f"the uncertainty of {', '.join(self.incomplete)} was not stated in full; "
+            f"plan with the lowest ({self.lowest})",
+        }
+        readings = tuple(
+            (name, f"{float(nominal(value)):.1f}", self._stated(2.0 * standard_uncertainty(value), name))
+            for name, value in self.readings.items()
+        )
+        pairs = tuple(
+            (f"{a} less {b}", f"{d:+.1f}", self._stated(expanded, a, b)) for a, b, d, expanded in self.differences()
+        )
+        facts = {}
+        if self.combined is not None:
+            value = self.combined.magnitude
+            facts["combined"] = (
+                f"{float(nominal(value)):.1f} {self.unit}, U = {2.0 * standard_uncertainty(value):.1f} (k = 2)"
+            )
+        return Report(
+            "Fuel on board",
+            verdict=f"{self.verdict.value}: {reasons[self.verdict]}",
+            facts=facts,
+            tables=(
+                Table(("reading", self.unit, f"U, {self.unit} (k = 2)"), readings),
+                Table(("difference", self.unit, f"U, {self.unit} (k = {self.coverage_factor:.2f})"), pairs),
+            ),
+            remarks=("Fuel on board for a flight is what approved procedures say, with their reserves.",),
+        )
+
+
+def fuel_on_board(readings: Mapping[str, Any], unit: str, *, density: Any = None) -> FuelOnBoard:
+    """Return whether several readings of the fuel on board agree.
+
+    Parameters
+    ----------
+    readings : mapping of str to str, pint.Quantity or TankReading
+        Two or more, by name: a reading of a tank table, a quantity from :func:`measured`, or text, which states no
+        uncertainty. A totaliser is the fuel at the start less the fuel used.
+    unit : str
+        The unit in which to compare, of volume or of mass.
+    density : str or pint.Quantity, optional
+        Needed where a volume meets a mass; one with an uncertainty is shared by all that use it.
+
+    Returns
+    -------
+    FuelOnBoard
+
+    Raises
+    ------
+    QuantityError
+        If there are fewer than two readings, or one cannot be read.
+
+    Examples
+    --------
+    Invented readings:
+
+    >>> from fuelunits.uncertainty.measured import measured
+    >>> gauge = measured("212 L", uncertainty="4 L", name="gauge")
+    >>> totaliser = measured("196 L", uncertainty="1.5 L", name="totaliser")
+    >>> found = fuel_on_board({"gauge": gauge, "totaliser": totaliser}, "L")
+    >>> found.verdict.value, found.lowest
+    ('reject', 'totaliser')
+    """
+    if not isinstance(readings, Mapping) or len(readings) < 2:
+        example = "{'gauge': '212 L', 'dipstick': '205 L'}"
+        raise QuantityError(f"readings must be two or more by name, such as {example}; got {format_value(readings)}")
+    values = {str(name): each.volume if isinstance(each, TankReading) else each for name, each in readings.items()}
+    found = {name: uncertain_amount(each, unit, name=name, density=density, zero=True) for name, each in values.items()}
+    stated = {name: standard_uncertainty(each) > 0.0 for name, each in found.items()}
+    incomplete = [
+        name
+        for name, each in readings.items()
+        if not stated[str(name)] or (isinstance(each, TankReading) and each.missing)
+    ]
+    return FuelOnBoard(found, unit, tuple(map(str, incomplete)))

@@ -1,0 +1,65 @@
+"""Readings of the fuel on board against a simulation of what is in the tank."""
+
+import numpy as np
+import pytest
+
+import fuelunits as fu
+from fuelunits.errors import FuelUnitsError
+from fuelunits.uncertainty.decisions import Verdict
+
+
+def measured(litres, u, name):
+    return fu.measured(f"{litres!r} L", uncertainty=f"{u!r} L", name=name)
+
+
+def test_agreeing_readings_are_combined_by_weight():
+    """By hand: weights 1/4² and 1/2², so the mean lies at (212 + 4 × 206)/5."""
+    found = fu.fuel_on_board({"gauge": measured(212.0, 4.0, "g"), "dipstick": measured(206.0, 2.0, "d")}, "L")
+    assert found.verdict is Verdict.ACCEPT
+    assert found.coverage_factor == pytest.approx(2.0, abs=1e-3)
+    assert found.combined.m_as("L").nominal_value == pytest.approx((212.0 + 4.0 * 206.0) / 5.0)
+    assert found.combined.m_as("L").std_dev == pytest.approx((1 / 16 + 1 / 4) ** -0.5)
+
+
+def test_disagreeing_readings_are_not_averaged():
+    found = fu.fuel_on_board({"gauge": measured(212.0, 4.0, "g"), "totaliser": measured(196.0, 1.5, "t")}, "L")
+    assert found.verdict is Verdict.REJECT
+    assert found.combined is None
+    assert "lowest (totaliser)" in str(found)
+
+
+@pytest.mark.parametrize("other", ["200 L", fu.TankTable("left", [("0 mm", "0 L"), ("1 m", "400 L")]).volume("50 cm")])
+def test_nothing_is_decided_where_an_uncertainty_is_not_stated(other):
+    found = fu.fuel_on_board({"gauge": measured(200.0, 2.0, "g"), "other": other}, "L")
+    assert found.verdict is Verdict.UNDECIDED
+    assert found.incomplete == ("other",)
+    assert found.combined is None
+
+
+def test_a_shared_density_is_taken_out_of_the_difference():
+    density = fu.measured("0.803 kg/L", uncertainty="0.02 kg/L", name="density")
+    readings = {"dipstick": measured(100.0, 0.5, "d"), "totaliser": measured(102.0, 0.5, "t")}
+    by_mass = fu.fuel_on_board(readings, "kg", density=density)
+    (_, _, difference, expanded) = by_mass.differences()[0]
+    assert difference == pytest.approx(-2.0 * 0.803)
+    assert expanded == pytest.approx(2.0 * 0.803 * 0.5 * 2**0.5, rel=0.01)
+
+
+@pytest.mark.parametrize("count", [2, 3, 4])
+def test_false_disagreements_are_as_rare_as_promised(count):
+    """4.55 % of correct readings, all pairs together; fewer where pairs share a reading, never clearly more."""
+    random = np.random.default_rng(count)
+    spreads, false = (1.0, 2.0, 3.0, 1.5)[:count], 0
+    for _ in range(1500):
+        readings = {str(i): measured(200.0 + random.normal(0.0, u), u, str(i)) for i, u in enumerate(spreads)}
+        false += fu.fuel_on_board(readings, "L").verdict is Verdict.REJECT
+    assert false / 1500 < 0.0455 + 3.0 * (0.0455 * 0.9545 / 1500) ** 0.5
+    assert false > 15
+
+
+@pytest.mark.parametrize(
+    "readings", [{}, {"gauge": "5 L"}, ["5 L", "6 L"], {"a": "5 L", "b": "6 kg"}, {"a": 5, "b": "6 L"}]
+)
+def test_what_cannot_be_compared_is_refused(readings):
+    with pytest.raises(FuelUnitsError):
+        fu.fuel_on_board(readings, "L")
