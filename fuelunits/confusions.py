@@ -1,8 +1,7 @@
 """Which known mistake leaves a given ratio behind: a wrong gallon, pounds for kilograms, doubled pulses.
 
-A number is wrong by a ratio, given over right. Most mistakes of the trade are of one unit for another, and the
-ratio is then a power of the ratio of their sizes: each is computed here from the exact units, none is typed in.
-What fits is a possible cause, never a proof.
+A number is wrong by a ratio, given over right. Most mistakes are of one unit for another: the ratio is then a power
+of the ratio of their sizes, computed from the exact units. What fits is a possible cause, never a proof.
 """
 
 from __future__ import annotations
@@ -12,7 +11,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cache
-from typing import Any
+from typing import Any, NamedTuple
 
 from fuelunits.quantities import fraction
 from fuelunits.reports import Report, Reporting, Table
@@ -70,41 +69,54 @@ _WORDS = {
     "delta_degC": "degree Celsius",
     "delta_degF": "degree Fahrenheit",
     "inHg": "inch of mercury",
-    "mmHg": "millimetre of mercury",
     "mbar": "millibar",
-    "gallon of 1824": "old gallon of 1824",
-    "gallon of 4.546087 L": "old gallon of 4.545 96 old litres",
-    "gallon of 4.546092 L": "old gallon of 4.546 092 L",
-    "gallon by the inch of before 1959": "old US gallon, by the inch of before 1959,",
-    "litre of before 1964": "old litre of before 1964, as in tables of the old gallon,",
 }
+
+
+class _Measure(NamedTuple):
+    """A unit that ``units.txt`` does not carry, because nobody should use it now: so many of a unit that it carries."""
+
+    words: str
+    number: Fraction
+    unit: str
+    source: str = ""
+
+
+_OLD_LITRE = Fraction("1.000028")
+_OLD_MEASURES = {
+    "gallon of 1824": _Measure("old gallon of 1824", Fraction("277.274"), "in3", "old_gallons_recalled"),
+    "gallon of 4.546087 L": _Measure(
+        "old gallon of 4.545 96 old litres", Fraction("4.54596") * _OLD_LITRE, "L", "old_gallons_recalled"
+    ),
+    "gallon of 4.546092 L": _Measure("old gallon of 4.546 092 L", Fraction("4.546092"), "L", "unece_rec20"),
+    "gallon by the inch of before 1959": _Measure(
+        "old US gallon, by the inch of before 1959,", 231 * Fraction(100, 3937) ** 3, "m3", "old_inch_recalled"
+    ),
+    "litre of before 1964": _Measure(
+        "old litre of before 1964, as in tables of the old gallon,", _OLD_LITRE, "L", "old_litre_recalled"
+    ),
+    "mmHg": _Measure("millimetre of mercury", Fraction(10, 254), "inHg"),
+}
+
 _FLOWS = ("gal/h", "gal/min", "imp_gal/h", "L/h", "L/min", "lb/h")
 """What the abbreviated flow units stand for."""
 
 _VOLUME, _MASS = (("m", 3),), (("kg", 1),)
 _DENSITY, _VOLUME_FLOW, _MASS_FLOW = (("kg", 1), ("m", -3)), (("m", 3), ("s", -1)), (("kg", 1), ("s", -1))
-_PULSES_PER_VOLUME, _PULSES_PER_MASS = (("m", -3), ("pulse", 1)), (("kg", -1), ("pulse", 1))
+_K_FACTORS = ((("m", -3), ("pulse", 1)), (("kg", -1), ("pulse", 1)))
 _INDICATED = ("gal", "imp_gal", "L", "lb", "kg", "h", "min")
 """Units that an indication of unknown unit may confuse."""
 
-_FIXED = {"avgas": Fraction(6), "jet fuel": Fraction(67, 10)}
+_FIXED = {"jet fuel": Fraction(67, 10), "avgas": Fraction(6)}
 """Fixed densities in lb/gal that indicators are set to (source: faa_standard_weights)."""
 
 
 @dataclass(frozen=True)
 class Confusion:
-    """A mistake that is known by the ratio it leaves behind.
+    """A mistake that is known by the ratio it leaves behind: given over right, exactly.
 
-    Attributes
-    ----------
-    name : str
-        What was taken for what.
-    ratio : Fraction
-        Given over right, exactly.
-    reading : str
-        The unit for which the given number would be right; empty where no unit explains it.
-    source : str
-        Key of the source of a definition that ``units.txt`` does not carry; else empty.
+    ``reading`` is the unit for which the given number would be right, empty where none explains it; ``source`` the key
+    of the source of a definition that ``units.txt`` does not carry.
     """
 
     name: str
@@ -154,12 +166,17 @@ class Diagnosis(Reporting):
 
     def report(self) -> Report:
         """Return the suspects with the ratio that each predicts."""
-        verdict = f"may be {_either(self.suspects)}" if self.suspects else "no known mistake fits"
-        rows = [{"may be": each.name, "predicted ratio": f"{float(each.ratio):.6g}"} for each in self.suspects]
         title = f"{self.ratio:.6g} times the right value" + f" in {self.unit}" * bool(self.unit)
-        remarks = ["A ratio suggests a cause and does not prove one."] if self.suspects else []
-        keys = sorted({each.source for each in self.suspects if each.source})
-        return Report(title, verdict, tables=[Table.of(rows)] if rows else [], remarks=remarks, sources=keys)
+        if not self.suspects:
+            return Report(title, "no known mistake fits")
+        rows = [{"may be": each.name, "predicted ratio": f"{float(each.ratio):.6g}"} for each in self.suspects]
+        return Report(
+            title,
+            f"may be {_either(self.suspects)}",
+            tables=[Table.of(rows)],
+            remarks=["A ratio suggests a cause and does not prove one."],
+            sources=sorted({each.source for each in self.suspects if each.source}),
+        )
 
 
 def diagnose_ratio(
@@ -177,8 +194,7 @@ def diagnose_ratio(
     per : str, optional
         For a factor: the unit from which it leads.
     tolerance : str
-        How far the ratio may be from that of the mistake. A mistake by a small ratio must be met
-        more closely: within a quarter of what it makes.
+        How far the ratio may be from that of the mistake, and at most a quarter of what the mistake makes.
 
     Returns
     -------
@@ -191,8 +207,6 @@ def diagnose_ratio(
     imperial gallon for US gallon (lb/imp_gal for lb/gal)
     >>> diagnose_ratio(6.7 / 6.0)
     <Diagnosis: 1.11667 times the right value: may be the density of jet fuel on avgas (6.7 for 6 lb/gal)>
-    >>> [confusion.ratio for confusion in diagnose_ratio(4.546 / 3.7854, "L", per="gal")]
-    [Fraction(568261250, 473176473)]
     """
     allowed = fraction(tolerance, name="tolerance")
     ratio = plain_number(ratio, "ratio")
@@ -213,17 +227,9 @@ def diagnose_ratio(
     return Diagnosis(ratio, unit or "", tuple(suspects))
 
 
-def looks_like(ratio: float, unit: str | None, *, per: str | None = None, tolerance: Any = "0.5 %") -> str:
-    """Return in words which mistakes fit, or nothing: the end of a message.
-
-    Examples
-    --------
-    >>> looks_like(0.001, "pulse/gal")
-    '; it may be thousands forgotten: a K-factor written in thousands of pulses'
-    >>> looks_like(1.01, "pulse/gal")
-    ''
-    """
-    return may_be(diagnose_ratio(ratio, unit, per=per, tolerance=tolerance))
+def looks_like(ratio: float, unit: str | None, *, per: str | None = None) -> str:
+    """Return in words which mistakes fit, or nothing: the end of a message."""
+    return may_be(diagnose_ratio(ratio, unit, per=per))
 
 
 def may_be(suspects: Iterable[object]) -> str:
@@ -242,47 +248,68 @@ def _confusions(unit: str | None, per: str | None) -> tuple[tuple[Confusion, ...
     if unit is None:
         names = (*_INDICATED, *(name for pair in _DENSITIES for name in pair))
         of_units = [each for name in names for each in _unit_confusions(name, _IN_USE)]
-        return (*_of_indication(), *of_units, *_thousands()), tuple(_shifts())
+        return (*_settings(), *_PULSES, *of_units, *_THOUSANDS), _SHIFTS
     if per is not None:
-        return tuple(_factor_confusions(unit, per)), tuple(_shifts())
-    dimension = read_unit(unit).dimension
-    known = _IN_USE if dimension in (_DENSITY, _PULSES_PER_VOLUME, _PULSES_PER_MASS, _VOLUME_FLOW, _MASS_FLOW) else None
-    direct = (*_special(read_unit(unit)), *_unit_confusions(unit, known))
-    return direct, tuple(_converted_twice(direct, read_unit(unit))), tuple(_shifts())
+        return tuple(_factor_confusions(unit, per)), _SHIFTS
+    meant = read_unit(unit)
+    known = _IN_USE if meant.dimension in (_DENSITY, *_K_FACTORS, _VOLUME_FLOW, _MASS_FLOW) else None
+    direct = (*_special(meant), *_unit_confusions(unit, known))
+    converted_twice = tuple(
+        Confusion(f"converted from {each.reading}, although it was in {meant} already", 1 / each.ratio, each.reading)
+        for each in direct
+        if each.reading and not each.source
+    )
+    return direct, converted_twice, _SHIFTS
 
 
-def _of_indication() -> Iterator[Confusion]:
-    """Return mistakes of the setting and of the pulses, by the ratio of the indication."""
+_PULSES = (
+    Confusion("doubled pulses: each counted twice", Fraction(2)),
+    Confusion("halved pulses, by a divider or by lost pulses", Fraction(1, 2)),
+    Confusion("one channel of two", Fraction(1, 2)),
+    Confusion("multiplied pulses: every edge of two channels counted (quadrature)", Fraction(4)),
+    Confusion("pulses divided by four, or the K-factor of all four edges", Fraction(1, 4)),
+)
+"""Mistakes of the pulses, by the ratio of the indication."""
+
+_THOUSANDS = (
+    Confusion("thousands forgotten: a K-factor written in thousands of pulses", Fraction(1, 1000)),
+    Confusion("thousands taken twice: the K-factor was not written in thousands of pulses", Fraction(1000)),
+)
+_K_FACTOR_ENTERED = (
+    *_THOUSANDS,
+    Confusion("the K-factor of doubled pulses, or of both edges", Fraction(2)),
+    Confusion("the K-factor of halved pulses, or of one channel of two", Fraction(1, 2)),
+    Confusion("the K-factor of multiplied pulses: every edge of two channels (quadrature)", Fraction(4)),
+    Confusion("the K-factor of pulses divided by four", Fraction(1, 4)),
+)
+_SHIFTS = tuple(
+    Confusion(f"the decimal point {places} place{'s' * (places > 1)} too far {side}", Fraction(10) ** (sign * places))
+    for places in (1, 2, 3)
+    for side, sign in (("right", 1), ("left", -1))
+)
+
+
+def _settings() -> Iterator[Confusion]:
+    """Return mistakes of the fixed density, by the ratio of the indication."""
     for one, other in (("jet fuel", "avgas"), ("avgas", "jet fuel")):
-        ratio = _FIXED[one] / _FIXED[other]
         words = f"the density of {one} on {other} ({float(_FIXED[one]):g} for {float(_FIXED[other]):g} lb/gal)"
-        yield Confusion(words, ratio, source="faa_standard_weights")
-    yield Confusion("doubled pulses: each counted twice", Fraction(2))
-    yield Confusion("halved pulses, by a divider or by lost pulses", Fraction(1, 2))
-    yield Confusion("one channel of two", Fraction(1, 2))
-    yield Confusion("multiplied pulses: every edge of two channels counted (quadrature)", Fraction(4))
-    yield Confusion("pulses divided by four, or the K-factor of all four edges", Fraction(1, 4))
+        yield Confusion(words, _FIXED[one] / _FIXED[other], source="faa_standard_weights")
 
 
-def _of_k_factor(unit: Unit) -> Iterator[Confusion]:
-    """Return mistakes of a K-factor that is entered."""
-    yield from _thousands()
-    yield Confusion("the K-factor of doubled pulses, or of both edges", Fraction(2))
-    yield Confusion("the K-factor of halved pulses, or of one channel of two", Fraction(1, 2))
-    yield Confusion("the K-factor of multiplied pulses: every edge of two channels (quadrature)", Fraction(4))
-    yield Confusion("the K-factor of pulses divided by four", Fraction(1, 4))
-    for time in ("min", "h"):
-        seconds = read_unit(time).size
-        amount = unit.name.partition("/")[2]
-        yield Confusion(f"the frequency in Hz at 1 {amount}/{time}, taken for {unit}", 1 / seconds)
-        yield Confusion(f"the frequency taken per {time} in place of per second", seconds)
-
-
-def _converted_twice(direct: Iterable[Confusion], unit: Unit) -> Iterator[Confusion]:
-    for confusion in direct:
-        if confusion.reading and not confusion.source:
-            words = f"converted from {confusion.reading}, although it was in {unit} already"
-            yield Confusion(words, 1 / confusion.ratio, confusion.reading)
+def _special(unit: Unit) -> Iterator[Confusion]:
+    """Return mistakes that are none of a unit for another: of the K-factor entered, of settings, pulses, a speed."""
+    if unit.dimension in _K_FACTORS:
+        yield from _K_FACTOR_ENTERED
+        for time in ("min", "h"):
+            seconds, amount = read_unit(time).size, unit.name.partition("/")[2]
+            yield Confusion(f"the frequency in Hz at 1 {amount}/{time}, taken for {unit}", 1 / seconds)
+            yield Confusion(f"the frequency taken per {time} in place of per second", seconds)
+    if unit.dimension in (_MASS, _MASS_FLOW):
+        yield from _settings()
+    if unit.dimension in (_VOLUME, _MASS, _VOLUME_FLOW, _MASS_FLOW):
+        yield from _PULSES
+    if unit.dimension == _MASS_FLOW:
+        yield Confusion("km/h for kg/h (kph read as a speed, in m/s)", Fraction(1000), "km/h")
 
 
 def _unit_confusions(unit: str, known: set[str] | None = None) -> Iterator[Confusion]:
@@ -296,102 +323,41 @@ def _unit_confusions(unit: str, known: set[str] | None = None) -> Iterator[Confu
     for place, part in enumerate(parts):
         base, _, power = part.partition("^")
         signed = int(power or 1) * (-1 if place and parts[place - 1] == "/" else 1)
-        for meant, taken in _swaps(base):
-            if known is not None and taken.name not in known:
+        for one, other in _PAIRS:
+            taken = other if base == one else one if base == other else ""
+            if not taken or (known is not None and taken not in known):
                 continue
-            reading = "".join([*parts[:place], part.replace(base, taken.name, 1), *parts[place + 1 :]])
-            words = f"{taken.words} for {meant.words}" + (f" ({reading} for {name})" if len(parts) > 1 else "")
-            yield Confusion(words, (meant.size / taken.size) ** signed, reading, taken.source)
+            reading = "".join([*parts[:place], part.replace(base, taken, 1), *parts[place + 1 :]])
+            (words, size, key), (meant, meant_size, _) = _measure(taken), _measure(base)
+            whole = f" ({reading} for {name})" if len(parts) > 1 else ""
+            yield Confusion(f"{words} for {meant}{whole}", (meant_size / size) ** signed, reading, key)
 
 
-def _factor_confusions(unit: str, per: str) -> Iterator[Confusion]:
-    """Return what else a factor could be: of another unit at either end, or the way back."""
-    start, goal = read_unit(per), read_unit(unit)
-    factor = start.size / goal.size
-    yield Confusion(f"no conversion ({start} taken for {goal})", 1 / factor, f"{start} per {start}")
-    for confusion in _unit_confusions(per):
-        words = confusion.name.partition(" (")[0]
-        words = f"{words} ({goal} per {confusion.reading} for {goal} per {start})"
-        yield Confusion(words, 1 / confusion.ratio, f"{goal} per {confusion.reading}", confusion.source)
-    for confusion in _unit_confusions(unit):
-        words = confusion.name.partition(" (")[0]
-        words = f"{words} ({confusion.reading} per {start} for {goal} per {start})"
-        yield Confusion(words, confusion.ratio, f"{confusion.reading} per {start}", confusion.source)
-    yield Confusion(f"the reciprocal ({start} per {goal} for {goal} per {start})", 1 / factor**2, f"{start} per {goal}")
-    if start.dimension == _MASS_FLOW and goal.dimension == _MASS_FLOW:
-        yield from _speeds(start, goal)
-
-
-def _speeds(start: Unit, goal: Unit) -> Iterator[Confusion]:
-    """Return factors of a speed in km/h where ``kph`` means kg/h."""
-    factor = start.size / goal.size
-    for name, metres in (("knots", Fraction(1852)), ("mph", 5280 * read_unit("ft").size), ("m/s", Fraction(3600))):
-        yield Confusion(f"km/h for kg/h (the factor from km/h to {name})", 1000 / metres / factor, "km/h", "ucum")
-
-
-def _special(unit: Unit) -> Iterator[Confusion]:
-    if unit.dimension in (_PULSES_PER_VOLUME, _PULSES_PER_MASS):
-        yield from _of_k_factor(unit)
-    if unit.dimension in (_VOLUME, _MASS, _VOLUME_FLOW, _MASS_FLOW):
-        mass = unit.dimension in (_MASS, _MASS_FLOW)
-        yield from (each for each in _of_indication() if mass or not each.source)
-    if unit.dimension == _MASS_FLOW:
-        kilometre_to_kilogram = 1000 * read_unit("m").size / read_unit("kg").size
-        yield Confusion("km/h for kg/h (kph read as a speed, in m/s)", kilometre_to_kilogram, "km/h")
-
-
-def _thousands() -> Iterator[Confusion]:
-    yield Confusion("thousands forgotten: a K-factor written in thousands of pulses", Fraction(1, 1000))
-    yield Confusion("thousands taken twice: the K-factor was not written in thousands of pulses", Fraction(1000))
-
-
-def _shifts() -> Iterator[Confusion]:
-    for places in (1, 2, 3):
-        word = "place" if places == 1 else "places"
-        yield Confusion(f"the decimal point {places} {word} too far right", Fraction(10) ** places)
-        yield Confusion(f"the decimal point {places} {word} too far left", Fraction(10) ** -places)
-
-
-@dataclass(frozen=True)
-class _Measure:
-    name: str
-    words: str
-    size: Fraction
-    source: str = ""
-
-
-@cache
-def _own_measures() -> dict[str, _Measure]:
-    """Return the measures that ``units.txt`` does not carry, because nobody should use them now."""
-    litre, cubic_inch = read_unit("L").size, read_unit("in3").size
-    old_litre = Fraction("1.000028") * litre
-    old_inch = Fraction(100, 3937) * read_unit("m").size
-    sizes = {
-        "gallon of 1824": (Fraction("277.274") * cubic_inch, "old_gallons_recalled"),
-        "gallon of 4.546087 L": (Fraction("4.54596") * old_litre, "old_gallons_recalled"),
-        "gallon of 4.546092 L": (Fraction("4.546092") * litre, "unece_rec20"),
-        "gallon by the inch of before 1959": (231 * old_inch**3, "old_inch_recalled"),
-        "litre of before 1964": (old_litre, "old_litre_recalled"),
-        "mmHg": (read_unit("inHg").size / exact_factor("in", "mm"), ""),
-    }
-    return {name: _Measure(name, _WORDS[name], size, key) for name, (size, key) in sizes.items()}
-
-
-def _measure(name: str) -> _Measure:
-    return _own_measures().get(name) or _Measure(name, _WORDS.get(name, name), read_unit(name).size)
-
-
-def _swaps(name: str) -> Iterator[tuple[_Measure, _Measure]]:
-    """Return, for a unit that is meant, each measure that is taken for it."""
-    for pair in _PAIRS:
-        if name in pair:
-            yield _measure(name), _measure(pair[not pair.index(name)])
+def _measure(name: str) -> tuple[str, Fraction, str]:
+    """Return the words, the size in SI units and the source of a unit or an old measure."""
+    old = _OLD_MEASURES.get(name)
+    if old:
+        return old.words, old.number * read_unit(old.unit).size, old.source
+    return _WORDS.get(name, name), read_unit(name).size, ""
 
 
 def _spelled_out(unit: Unit) -> str:
     """Write an abbreviated flow unit as volume or mass per time."""
-    for flow in _FLOWS:
-        each = read_unit(flow)
-        if (each.size, each.dimension) == (unit.size, unit.dimension):
-            return flow
-    return unit.name
+    flows = map(read_unit, _FLOWS)
+    return next((flow.name for flow in flows if (flow.size, flow.dimension) == (unit.size, unit.dimension)), unit.name)
+
+
+def _factor_confusions(unit: str, per: str) -> Iterator[Confusion]:
+    """Return what else a factor could be: of another unit at either end, the way back, or of a speed."""
+    start, goal = read_unit(per), read_unit(unit)
+    factor = start.size / goal.size
+    yield Confusion(f"no conversion ({start} taken for {goal})", 1 / factor, f"{start} per {start}")
+    for end, power in ((per, -1), (unit, 1)):
+        for each in _unit_confusions(end):
+            reading = f"{goal} per {each.reading}" if power < 0 else f"{each.reading} per {start}"
+            words = f"{each.name.partition(' (')[0]} ({reading} for {goal} per {start})"
+            yield Confusion(words, each.ratio**power, reading, each.source)
+    yield Confusion(f"the reciprocal ({start} per {goal} for {goal} per {start})", 1 / factor**2, f"{start} per {goal}")
+    if start.dimension == goal.dimension == _MASS_FLOW:  # "kph" read as km/h where it means kg/h
+        for name, metres in (("knots", Fraction(1852)), ("mph", 5280 * read_unit("ft").size), ("m/s", Fraction(3600))):
+            yield Confusion(f"km/h for kg/h (the factor from km/h to {name})", 1000 / metres / factor, "km/h", "ucum")
