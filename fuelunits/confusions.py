@@ -13,7 +13,7 @@ from fractions import Fraction
 from functools import cache
 from typing import Any, NamedTuple
 
-from fuelunits.quantities import fraction
+from fuelunits.quantities import tolerance_fraction
 from fuelunits.reports import Report, Reporting, Table
 from fuelunits.sources import source
 from fuelunits.units import Unit, exact_factor, read_unit
@@ -208,7 +208,7 @@ def diagnose_ratio(
     >>> diagnose_ratio(6.7 / 6.0)
     <Diagnosis: 1.11667 times the right value: may be the density of jet fuel on avgas (6.7 for 6 lb/gal)>
     """
-    allowed = fraction(tolerance, name="tolerance")
+    allowed = tolerance_fraction(tolerance)
     ratio = plain_number(ratio, "ratio")
     for each in (unit, per):
         if each is not None:

@@ -48,6 +48,7 @@ __all__ = [
     "ratio",
     "read_text",
     "temperature_c",
+    "tolerance_fraction",
 ]
 
 
@@ -269,6 +270,14 @@ def fraction(value: Any, *, name: str) -> float:
     if not 0 <= number < math.inf:
         raise QuantityError(f"{name} must not be negative, and finite, for example '3 %'; got {format_value(value)}")
     return number
+
+
+def tolerance_fraction(value: Any, *, name: str = "tolerance") -> float:
+    """Return a tolerance such as ``"3 %"`` as a fraction below 1: from 100 % on, zero would pass for any figure."""
+    found = fraction(value, name=name)
+    if found >= 1.0:
+        raise QuantityError(f"{name}: {value} would let zero pass; a tolerance is below 100 %, for example '3 %'")
+    return found
 
 
 def ratio(value: Any, *, name: str) -> float:

@@ -17,7 +17,7 @@ from fuelunits.bench.run import Run
 from fuelunits.errors import FuelUnitsError
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.meters.points import CalibrationPoint
-from fuelunits.quantities import fraction
+from fuelunits.quantities import fraction, tolerance_fraction
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.uncertainty.budget import (
     COVERAGE,
@@ -244,7 +244,7 @@ class Calibration(Reporting):
         return decide_conformity(
             100.0 * error,
             100.0 * expanded if expanded else None,
-            100.0 * fraction(tolerance, name="tolerance"),
+            100.0 * tolerance_fraction(tolerance),
             unit="%",
             guard=guard,
             coverage_factor=self.coverage_factor(),

@@ -11,21 +11,19 @@ from dataclasses import dataclass, field
 from math import ceil, floor, isnan
 from typing import Any, ClassVar
 
-from fuelunits.amounts import first_quantity
 from fuelunits.arrays import is_scalar
-from fuelunits.checks.limits import doubtful_batch, missing_limits, remarks_on
-from fuelunits.checks.share import share_in_words
+from fuelunits.checks.limits import doubtful_batch, missing_limits, remarks_on, share_in_words
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.fuels.grades import Fuel
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.fuels.liquid import Liquid, temperature_c_at
-from fuelunits.quantities import fraction, is_quantity, pair, positive, read_text
+from fuelunits.quantities import first_quantity, is_quantity, pair, positive, read_text, tolerance_fraction
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.units import factor, read_unit
 from fuelunits.validation import boolean, check_type, format_value, plain_number
 
-__all__ = ["AmountError", "DensityCheck", "WorstCase", "check_density"]
+__all__ = ["AmountError", "DensityCheck", "WorstCase", "check_density", "one_density", "unit_of"]
 
 
 @dataclass(frozen=True)
@@ -36,10 +34,8 @@ class WorstCase:
     ----------
     error : float
         Assumed over true density, less 1: positive where the indicated mass is too high.
-    at_c : float
-        Temperature, °C.
-    true_kg_m3 : float
-        The true density there.
+    at_c, true_kg_m3 : float
+        Temperature, °C, and the true density there, kg/m³.
     batch : str
         Which fuel: ``"typical"``, or the ``"lightest"`` or ``"densest"`` that the specification allows.
     """
@@ -80,10 +76,7 @@ class AmountError:
 
 @dataclass(frozen=True)
 class CheckRow:
-    """One temperature of the table: density of the typical fuel, and errors of the assumption.
-
-    Errors of the lightest and densest batch are None where the specification sets no limit.
-    """
+    """The density of the typical fuel at a temperature, and the errors of the assumption; None without a limit."""
 
     temperature_c: float
     typical_kg_m3: float
@@ -119,15 +112,8 @@ class DensityCheck(Reporting):
     """
 
     _plain: ClassVar[tuple[str, ...]] = (
-        "fuel_name",
-        "verdict",
-        "reason",
-        "passed",
-        "passed_for_all",
-        "equals_typical_at_c",
-        "worst",
-        "worst_allowed",
-        "remarks",
+        *("fuel_name", "verdict", "reason", "passed", "passed_for_all"),
+        *("equals_typical_at_c", "worst", "worst_allowed", "remarks"),
     )
 
     written: str
@@ -146,32 +132,33 @@ class DensityCheck(Reporting):
         return self.assumed_kg_m3 / float(density) - 1.0
 
     @property
-    def _liquids(self) -> dict[str, Liquid]:
-        limits = getattr(self.fuel, "limit_liquids", lambda: (None, None))()
-        named = zip(("typical", "lightest", "densest"), (self.fuel, *limits), strict=True)
-        return {name: liquid for name, liquid in named if liquid is not None}
+    def _is_grade(self) -> bool:
+        return hasattr(self.fuel, "limit_liquids")
 
-    def _worst(self, batches: list[str]) -> WorstCase | None:
-        liquids = self._liquids
-        cases = [
-            WorstCase(self.error_at(t, batch), t, float(liquids[batch].density_kg_m3(t)), batch)
-            for batch in batches
-            if batch in liquids
+    @property
+    def _liquids(self) -> dict[str, Liquid]:
+        lightest, densest = self.fuel.limit_liquids() if self._is_grade else (None, None)
+        named = {"typical": self.fuel, "lightest": lightest, "densest": densest}
+        return {name: liquid for name, liquid in named.items() if liquid is not None}
+
+    def _cases(self, *batches: str) -> list[WorstCase]:
+        """Return the error of each batch that the fuel has at both ends of the range."""
+        return [
+            WorstCase(self.error_at(t, name), t, float(liquid.density_kg_m3(t)), name)
+            for name, liquid in self._liquids.items()
+            if name in batches
             for t in self.between_c
         ]
-        return max(cases, key=lambda case: abs(case.error), default=None)
 
     @property
     def worst(self) -> WorstCase:
         """The largest error for the typical fuel."""
-        case = self._worst(["typical"])
-        assert case is not None
-        return case
+        return max(self._cases("typical"), key=_size)
 
     @property
     def worst_allowed(self) -> WorstCase | None:
         """The largest error for a batch at the edge of the specification; None if it sets no limits."""
-        return self._worst(["lightest", "densest"])
+        return max(self._cases("lightest", "densest"), key=_size, default=None)
 
     @property
     def passed(self) -> bool:
@@ -196,10 +183,7 @@ class DensityCheck(Reporting):
 
     @property
     def equals_typical_at_c(self) -> float | None:
-        """The temperature, °C, at which the typical fuel has the assumed density, even outside the range.
-
-        None if it does not have it anywhere at its temperatures.
-        """
+        """The temperature, °C, at which the typical fuel has the assumed density, even outside the range, or None."""
         return temperature_c_at(self.fuel, self.assumed_kg_m3)
 
     @property
@@ -231,17 +215,12 @@ class DensityCheck(Reporting):
             return f"within {limit}" + " for every batch that the specification allows" * self._is_grade
         if not self._is_grade:
             return f"within {limit}, but {doubtful_batch(self.fuel)}"
-        why = (
-            missing_limits(self.fuel) if self.passed_for_all is None else f"a batch may be off by {self.worst_allowed}"
-        )
+        may_be_off = f"a batch may be off by {self.worst_allowed}"
+        why = missing_limits(self.fuel) if self.passed_for_all is None else may_be_off
         return f"the typical fuel is within {limit}; {why}, so measure the batch"
 
-    @property
-    def _is_grade(self) -> bool:
-        return hasattr(self.fuel, "limit_liquids")
-
     def error_of(self, amount: Any, *, any_batch: bool = False) -> AmountError:
-        """Return what the assumption makes of an amount, over the temperature range.
+        """Return what the assumption makes of an amount over the temperature range: displayed less true.
 
         Parameters
         ----------
@@ -250,11 +229,6 @@ class DensityCheck(Reporting):
         any_batch : bool
             Whether to allow every batch within the specification, instead of the typical fuel.
 
-        Returns
-        -------
-        AmountError
-            Shown less true: positive where there is less fuel than displayed.
-
         Examples
         --------
         >>> check = check_density("6.7 lb/gal", "Jet A", between=("-20 degC", "40 degC"), tolerance="3 %")
@@ -262,22 +236,24 @@ class DensityCheck(Reporting):
         -51.2 to +22.3 lb, or -7.36 to +3.38 gal (typical)
         """
         volume_m3, volume_unit = self._volume_of(amount)
-        wanted = ("lightest", "densest") if boolean(any_batch, "any_batch") else ()
-        batches = [name for name in wanted if name in self._liquids] or ["typical"]
-        densities = [float(self._liquids[batch].density_kg_m3(t)) for batch in batches for t in self.between_c]
+        cases = self._cases("lightest", "densest") if boolean(any_batch, "any_batch") else []
+        errors = sorted((case.error, case.error * case.true_kg_m3) for case in cases or self._cases("typical"))
         mass_unit = self.unit.partition("/")[0]
-        masses = sorted(volume_m3 * (self.assumed_kg_m3 - rho) * factor("kg", mass_unit) for rho in densities)
-        volumes = sorted(volume_m3 * (self.assumed_kg_m3 / rho - 1.0) * factor("m3", volume_unit) for rho in densities)
+        to_volume, to_mass = volume_m3 * factor("m3", volume_unit), volume_m3 * factor("kg", mass_unit)
+        (low, low_kg_m3), (high, high_kg_m3) = errors[0], errors[-1]
         return AmountError(
-            (masses[0], masses[-1]), mass_unit, (volumes[0], volumes[-1]), volume_unit, " or ".join(batches)
+            (low_kg_m3 * to_mass, high_kg_m3 * to_mass),
+            mass_unit,
+            (low * to_volume, high * to_volume),
+            volume_unit,
+            " or ".join(dict.fromkeys(case.batch for case in cases)) or "typical",
         )
 
     def _volume_of(self, amount: Any) -> tuple[float, str]:
         """Return the volume in m³ that is meant by an amount, and the unit in which to answer."""
-        unit = _unit_of(amount)
-        dimension = read_unit(unit).dimension
-        if dimension == (("m", 3),):
-            return float(positive(amount, "m3", name="amount", zero=True)), read_unit(unit).name
+        unit = unit_of(amount, "amount", "'200 gal', say")
+        if read_unit(unit).dimension == read_unit("m3").dimension:
+            return float(positive(amount, "m3", name="amount", zero=True)), unit
         kg = positive(amount, "kg", name="amount", zero=True)
         return float(kg) / self.assumed_kg_m3, self.unit.partition("/")[2]
 
@@ -290,27 +266,29 @@ class DensityCheck(Reporting):
 
     def _row(self, temperature_c: float) -> CheckRow:
         errors = {batch: self.error_at(temperature_c, batch) for batch in self._liquids}
-        return CheckRow(
-            temperature_c,
-            float(self.fuel.density_kg_m3(temperature_c)),
-            errors["typical"],
-            errors.get("lightest"),
-            errors.get("densest"),
-        )
+        typical_kg_m3 = float(self.fuel.density_kg_m3(temperature_c))
+        limits = errors.get("lightest"), errors.get("densest")
+        return CheckRow(temperature_c, typical_kg_m3, errors["typical"], *limits)
 
     def report(self) -> Report:
         """Return the verdict, the worst cases and the errors over temperature."""
         low, high = self.between_c
-        whose = "the typical fuel" if self._is_grade else "this fuel"
-        facts = {
-            f"equals the {'typical density' if self._is_grade else 'density of this fuel'} at": self.equals_typical_at
-            or "no temperature of its range",
-            f"worst for {whose}": self.worst if self._is_grade else str(self.worst).removesuffix(" (typical)"),
-        }
+        equal = self.equals_typical_at or "no temperature of its range"
         if self._is_grade:
-            facts["worst within the specification"] = self._worst_allowed_words
             state = self.fuel, self.assumed_kg_m3, self.between_c, self.tolerance
-            facts["batches for which it holds (estimate)"] = share_in_words(*state)
+            side = " as far as limits are carried" * bool(missing_limits(self.fuel))
+            worst_allowed = (
+                f"{self.worst_allowed}{side}" if self.worst_allowed else "unknown, it sets no limits of density"
+            )
+            facts = {
+                "equals the typical density at": equal,
+                "worst for the typical fuel": self.worst,
+                "worst within the specification": worst_allowed,
+                "batches for which it holds (estimate)": share_in_words(*state),
+            }
+        else:
+            worst = str(self.worst).removesuffix(" (typical)")
+            facts = {"equals the density of this fuel at": equal, "worst for this fuel": worst}
         return Report(
             f"{self.written} for {self.fuel.name} between {low:g} and {high:g} °C, "
             f"tolerance {format_percent(self.tolerance)}",
@@ -321,13 +299,6 @@ class DensityCheck(Reporting):
             (self.fuel.source,),
         )
 
-    @property
-    def _worst_allowed_words(self) -> str:
-        if self.worst_allowed is None:
-            return "unknown, it sets no limits of density"
-        side = " as far as limits are carried" if missing_limits(self.fuel) else ""
-        return f"{self.worst_allowed}{side}"
-
     def _cells(self, row: CheckRow) -> dict[str, str | None]:
         """Return a row as text: its density in the unit of the assumption, its errors in percent."""
         errors = {"typical": row.error, "lightest": row.error_lightest, "densest": row.error_densest}
@@ -336,6 +307,10 @@ class DensityCheck(Reporting):
             self.unit: f"{row.typical_kg_m3 * factor('kg/m^3', self.unit):.4g}",
             **{f"{name}, %": f"{error * 100:+.2f}" for name, error in errors.items() if error is not None},
         }
+
+
+def _size(case: WorstCase) -> float:
+    return abs(case.error)
 
 
 def check_density(value: Any, fuel: Any, *, between: Any, tolerance: Any) -> DensityCheck:
@@ -348,7 +323,7 @@ def check_density(value: Any, fuel: Any, *, between: Any, tolerance: Any) -> Den
     fuel : str, Fuel, Batch or Blend
         A grade by name, a measured batch or a blend.
     between : pair of str or pint.Quantity
-        Lowest and highest temperature of the fuel.
+        Lowest and highest temperature of the fuel; OutOfRange if they are not all temperatures of that fuel.
     tolerance : str
         The tolerance of the mass, such as ``"3 %"``.
 
@@ -356,43 +331,39 @@ def check_density(value: Any, fuel: Any, *, between: Any, tolerance: Any) -> Den
     -------
     DensityCheck
 
-    Raises
-    ------
-    OutOfRange
-        If the temperatures are not all those of the fuel.
-    FuelUnitsError
-        If an argument cannot be read, naming it.
-
     Examples
     --------
     >>> check = check_density("6.7 lb/gal", "Jet A", between=("-20 degC", "40 degC"), tolerance="3 %")
-    >>> check.passed, check.equals_typical_at
-    (False, '22.0 °C')
-    >>> check.verdict.value, check.reason
-    ('reject', '-3.68 % at -20 °C (typical), limit 3 %')
+    >>> check.verdict.value, check.reason, check.equals_typical_at
+    ('reject', '-3.68 % at -20 °C (typical), limit 3 %', '22.0 °C')
     """
-    density = positive(value, "kg/m^3", name="value")
-    if not is_scalar(density) or isnan(density):
-        raise QuantityError(f"value: one density is needed, such as '6.7 lb/gal'; got {format_value(value)}")
-    found = find_fuel(fuel)
+    density, found = one_density(value), find_fuel(fuel)
     low, high = pair(between, "degC", name="between")
     first_quantity(value, *between, tolerance)
     found.density_kg_m3(low), found.density_kg_m3(high)
-    unit = _unit_of(value)
+    unit = unit_of(value)
     return DensityCheck(
         written=str(value),
-        assumed_kg_m3=float(density),
-        unit=read_unit(unit).name if "/" in unit else "kg/L",
+        assumed_kg_m3=density,
+        unit=unit if "/" in unit else "kg/L",
         fuel=found,
         between_c=(low, high),
-        tolerance=fraction(tolerance, name="tolerance"),
+        tolerance=tolerance_fraction(tolerance),
     )
 
 
-def _unit_of(value: Any) -> str:
+def one_density(value: Any) -> float:
+    """Return one positive density in kg/m³ from text or a quantity."""
+    density = positive(value, "kg/m^3", name="value")
+    if not is_scalar(density) or isnan(density):
+        raise QuantityError(f"value: one density is needed, such as '6.7 lb/gal'; got {format_value(value)}")
+    return float(density)
+
+
+def unit_of(value: Any, name: str = "value", example: str = "'6.7 lb/gal', say") -> str:
     """Return the unit of a text or pint quantity as fuelunits writes it, or a base unit of its kind."""
     if not is_quantity(value):
-        return read_text(check_type(value, str, "amount", "'200 gal', say"))[1]
+        return read_unit(read_text(check_type(value, str, name, example))[1]).name
     try:
         return read_unit(format(value.units, "~C").replace("**", "^")).name
     except FuelUnitsError:

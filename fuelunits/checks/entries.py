@@ -11,6 +11,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
+from itertools import takewhile
 from typing import Annotated, Any, Literal, cast
 
 import msgspec
@@ -37,6 +38,7 @@ def _text(pattern: str, meaning: str, example: str) -> Meta:
 _Unit = Annotated[str, _text(r"[A-Za-z°℃℉]", "A unit.", "gal")]
 _Temperature = Annotated[str, _text(rf"^\s*[+\-−]?{_NUMBER}\s*(?:{_SCALES})\s*$", "A temperature.", "0 degC")]
 _Pulses = rf"{_POSITIVE}(?:pulses?\b)?\s*(?:/|per\s)\s*\S"
+_READ_UNIT = "The unit of a number that is read by name."
 
 
 class Entry(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -68,9 +70,9 @@ class Entry(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
         return next(kind for kind, of in KINDS.items() if isinstance(self, of))
 
     @property
-    def reading(self) -> tuple[str | float, str]:
-        """The number that is judged, as written or empty, and the unit for a number that is read from the source."""
-        raise NotImplementedError
+    def number(self) -> Any:
+        """The number that is judged, as written; None or empty where it is read from the source."""
+        return getattr(self, "value", None) or getattr(self, "entered", "")
 
 
 class DensityEntry(Entry, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -79,17 +81,12 @@ class DensityEntry(Entry, frozen=True, kw_only=True, forbid_unknown_fields=True)
     value: Annotated[
         str, _text(rf"{_POSITIVE}[A-Za-z].*(?:/|\sper\s|\^-|\*\*-|⁻).*\S", "The fixed density.", "6.7 lb/gal")
     ] = ""
-    unit: Annotated[str, _text(r"[A-Za-z]", "The unit of a number that is read by name.", "lb/gal")] = ""
+    unit: Annotated[str, _text(r"[A-Za-z]", _READ_UNIT, "lb/gal")] = ""
     fuel: Annotated[str, _text(r"[A-Za-z0-9]", "The grade of fuel.", "Jet A")]
     between: Annotated[
         tuple[_Temperature, _Temperature],
         Meta(description="Lowest and highest temperature of the fuel.", examples=[["0 degC", "30 degC"]]),
     ]
-
-    @property
-    def reading(self) -> tuple[str | float, str]:
-        """The density, and the unit of a number that is read by name."""
-        return self.value, self.unit
 
 
 class FactorEntry(Entry, frozen=True, kw_only=True, forbid_unknown_fields=True, rename={"start": "from", "goal": "to"}):
@@ -99,37 +96,25 @@ class FactorEntry(Entry, frozen=True, kw_only=True, forbid_unknown_fields=True, 
     start: Annotated[_Unit, Meta(description="The unit of the number that is multiplied.", examples=["gal"])]
     goal: Annotated[_Unit, Meta(description="The unit of the product.", examples=["L"])]
 
-    @property
-    def reading(self) -> tuple[str | float, str]:
-        """The factor; it has no unit of its own."""
-        return "" if self.value is None else self.value, "1"
-
 
 class KFactorEntry(Entry, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A K-factor as calibrated and as entered."""
 
     calibrated: Annotated[str, _text(_Pulses, "The K-factor of the calibration.", "11412 pulse/L")]
     entered: Annotated[str, _text(_Pulses, "The K-factor that was entered.", "11410 pulse/L")] = ""
-    unit: Annotated[str, _text(r"[A-Za-z]", "The unit of a number that is read by name.", "pulse/L")] = ""
-
-    @property
-    def reading(self) -> tuple[str | float, str]:
-        """The K-factor as entered, and the unit of a number that is read by name."""
-        return self.entered, self.unit
+    unit: Annotated[str, _text(r"[A-Za-z]", _READ_UNIT, "pulse/L")] = ""
 
 
 KINDS: dict[str, type[Entry]] = {"density": DensityEntry, "factor": FactorEntry, "k_factor": KFactorEntry}
 """The kinds of entries, by their heading."""
 
+_HEADINGS = " or ".join(f"[[{kind}]]" for kind in KINDS)
 _SYNONYMS = {
-    "within": "tolerance",
-    "rel": "tolerance",
-    "limit": "tolerance",
+    **dict.fromkeys(("within", "rel", "limit"), "tolerance"),
     "grade": "fuel",
     "temperatures": "between",
     "place": "where",
 }
-_HEADING = re.compile(r"""\s*\[\[\s*(?:tool\s*\.\s*fuelunits\s*\.\s*)?["']?(\w+)["']?\s*\]\]""")
 
 
 class _File(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -143,13 +128,7 @@ class _File(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
 
 
 def schema() -> dict[str, Any]:
-    """Return the JSON Schema of an assumptions file as plain JSON types.
-
-    Examples
-    --------
-    >>> schema()["$defs"]["KFactorEntry"]["required"]
-    ['name', 'tolerance', 'calibrated']
-    """
+    """Return the JSON Schema of an assumptions file as plain JSON types."""
     (_,), parts = msgspec.json.schema_components([_File], ref_template="#/$defs/{name}")
     file = parts.pop("_File")
     found = {
@@ -176,14 +155,7 @@ class Problem:
 
 
 def read_entries(text: str, file: str) -> tuple[list[tuple[int, Entry]], list[Problem]]:
-    """Read the text of an assumptions file, or the table ``tool.fuelunits`` of a ``pyproject.toml``.
-
-    Returns
-    -------
-    list of (int, Entry), list of Problem
-        Each entry with its line, and everything that is wrong.
-    """
-    headings = " or ".join(f"[[{kind}]]" for kind in KINDS)
+    """Return each entry of a file, or of ``tool.fuelunits``, with its line; and everything that is wrong."""
     try:
         table = _table(text, file)
     except FileError as wrong:
@@ -193,29 +165,33 @@ def read_entries(text: str, file: str) -> tuple[list[tuple[int, Entry]], list[Pr
     entries: list[tuple[int, Entry]] = []
     problems = []
     for kind, value in table.items():
-        if kind not in (*KINDS, "about", "format"):
-            near = difflib.get_close_matches(kind, KINDS, 1)
-            hint = f"did you mean [[{near[0]}]]?" if near else f"write {headings}"
-            problems.append(Problem(file, lines.of(kind, 1), f"{format_value(kind)} is not known; {hint}"))
-        elif kind == "format" and (value != 1 or isinstance(value, bool)):
-            problems.append(Problem(file, lines.of(kind, 1), f"format is {format_value(value)}; expected 1"))
-        elif kind in KINDS and not (isinstance(value, list) and all(isinstance(each, dict) for each in value)):
-            message = f"{kind} is not a list of entries; head each entry with [[{kind}]]"
-            problems.append(Problem(file, lines.of(kind, 1), message))
-        elif kind in KINDS:
-            for number, entry in enumerate(value, start=1):
-                wrong_keys = list(_problems(KINDS[kind], entry))
-                line = lines.of(kind, number)
-                name = f" {format_value(entry['name'])}" if isinstance(entry.get("name"), str) else f" number {number}"
-                problems += [
-                    Problem(file, lines.of_key(line, key), f"[[{kind}]]{name}: {message}")
-                    for key, message in wrong_keys
-                ]
-                if not wrong_keys:
-                    entries.append((line, msgspec.convert(entry, KINDS[kind])))
+        wrong_heading = _wrong_heading(kind, value)
+        if wrong_heading:
+            problems.append(Problem(file, lines.of(kind, 1), wrong_heading))
+            continue
+        for number, entry in enumerate(value if kind in KINDS else (), start=1):
+            wrong_keys = list(_problems(KINDS[kind], entry))
+            line, name = lines.of(kind, number), entry.get("name")
+            label = f"[[{kind}]] " + (format_value(name) if isinstance(name, str) else f"number {number}")
+            problems += [Problem(file, lines.of_key(line, key), f"{label}: {message}") for key, message in wrong_keys]
+            if not wrong_keys:
+                entries.append((line, msgspec.convert(entry, KINDS[kind])))
     if not entries and not problems:
-        problems.append(Problem(file, 0, f"has no entries; write {headings}"))
+        problems.append(Problem(file, 0, f"has no entries; write {_HEADINGS}"))
     return entries, problems
+
+
+def _wrong_heading(kind: str, value: Any) -> str:
+    if kind not in (*KINDS, "about", "format"):
+        near = difflib.get_close_matches(kind, KINDS, 1)
+        return f"{format_value(kind)} is not known; " + (
+            f"did you mean [[{near[0]}]]?" if near else f"write {_HEADINGS}"
+        )
+    if kind == "format" and (value != 1 or isinstance(value, bool)):
+        return f"format is {format_value(value)}; expected 1"
+    if kind in KINDS and not (isinstance(value, list) and all(isinstance(each, dict) for each in value)):
+        return f"{kind} is not a list of entries; head each entry with [[{kind}]]"
+    return ""
 
 
 def _table(text: str, file: str) -> Mapping[str, Any]:
@@ -236,11 +212,11 @@ def _table(text: str, file: str) -> Mapping[str, Any]:
 
 def _problems(kind: type[Entry], entry: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
     """Return each key with what is wrong with it."""
-    fields = _fields(kind)
+    fields = {each.encode_name: each for each in msgspec.structs.fields(kind)}
     meant = set()
     for key, value in entry.items():
         if key not in fields:
-            known = {**dict(zip(fields, fields, strict=True)), **_SYNONYMS}
+            known = {**{name: name for name in fields}, **_SYNONYMS}
             near = [known[each] for each in difflib.get_close_matches(key, known, 1) if known[each] in fields]
             meant.update(near)
             hint = f"did you mean {near[0]!r}?" if near else f"an entry has {', '.join(fields)}"
@@ -256,17 +232,15 @@ def _problems(kind: type[Entry], entry: Mapping[str, Any]) -> Iterator[tuple[str
 
 
 @cache
-def _fields(kind: type[Entry]) -> dict[str, msgspec.structs.FieldInfo]:
-    return {each.encode_name: each for each in msgspec.structs.fields(kind)}
-
-
-@cache
 def _expected(kind: type[Entry], key: str) -> str:
     """Return what a key holds, with an example, from the schema."""
     found = schema()["$defs"][kind.__name__]["properties"][key]
     found = next((each for each in found.get("anyOf", ()) if "examples" in each), found)
     meaning = found["description"].split(". ")[0].rstrip(".")
     return f"{meaning[0].lower()}{meaning[1:]}, for example {found['examples'][0]!r}"
+
+
+_HEADING = re.compile(r"""\s*\[\[\s*(?:tool\s*\.\s*fuelunits\s*\.\s*)?["']?(\w+)["']?\s*\]\]""")
 
 
 class _Lines:
@@ -296,12 +270,8 @@ class _Lines:
     def of_key(self, start: int, key: str) -> int:
         """Return the line of a key of the entry that begins on a line; that line where it cannot be found."""
         pattern = re.compile(rf"""\s*["']?{re.escape(key)}["']?\s*=""")
-        for number in range(start + 1, len(self._lines)):
-            if self._lines[number].lstrip().startswith("["):
-                break
-            if key and pattern.match(self._lines[number]):
-                return number
-        return start
+        own = takewhile(lambda line: not line.lstrip().startswith("["), self._lines[start + 1 :])
+        return next((n for n, line in enumerate(own, start + 1) if key and pattern.match(line)), start)
 
 
 def number_of(value: str | float) -> Fraction:

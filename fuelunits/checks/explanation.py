@@ -4,18 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from math import isnan
 from typing import Any
 
-from fuelunits.arrays import is_scalar
+from fuelunits.checks.density_check import one_density
 from fuelunits.checks.limits import missing_limits
-from fuelunits.errors import QuantityError
 from fuelunits.fuels.grades import Fuel, all_fuels, fuel
 from fuelunits.fuels.liquid import Liquid, temperature_c_at
-from fuelunits.quantities import positive
 from fuelunits.reports import Report, Reporting, Table
 from fuelunits.units import factor
-from fuelunits.validation import format_value
 
 __all__ = ["DensityExplanation", "DensityMatch", "explain_density"]
 
@@ -24,15 +20,8 @@ __all__ = ["DensityExplanation", "DensityMatch", "explain_density"]
 class DensityMatch:
     """A grade that a density could belong to.
 
-    Attributes
-    ----------
-    fuel, fuel_name : Fuel, str
-        The grade.
-    equals_typical_at_c : float or None
-        Temperature, °C, at which the typical fuel has the density.
-    allowed_between_c : tuple of float or None
-        Temperatures, °C, between which some batch within the specification has it. None if the
-        specification sets no limits, or allows it at none of the grade's temperatures.
+    ``equals_typical_at_c`` is the temperature, °C, at which the typical fuel has the density; ``allowed_between_c``
+    are the temperatures between which some batch within the specification has it. None where there are none.
     """
 
     fuel: Fuel = field(repr=False)
@@ -47,15 +36,13 @@ class DensityMatch:
 
     def cells(self) -> dict[str, str]:
         """Return it as text: the grade, where its typical fuel has the density, and what its specification says."""
-        allowed = "not allowed"
-        if self.fuel.limit_liquids() == (None, None):
-            allowed = "no limits"
-        elif self.allowed_between_c is not None:
-            allowed = "{:.0f} to {:.0f}".format(*self.allowed_between_c)
-            allowed += " (one limit)" if missing_limits(self.fuel) else ""
+        allowed = "no limits" if self.fuel.limit_liquids() == (None, None) else "not allowed"
+        if self.allowed_between_c is not None:
+            one_limit = " (one limit)" * bool(missing_limits(self.fuel))
+            allowed = "{:.0f} to {:.0f}".format(*self.allowed_between_c) + one_limit
         typical = "" if self.equals_typical_at_c is None else f"{self.equals_typical_at_c:.1f}"
-        mark = " *" if self.marks else ""
-        return {"grade": self.fuel.name + mark, "typical at, °C": typical, "within its specification, °C": allowed}
+        grade = self.fuel.name + " *" * bool(self.marks)
+        return {"grade": grade, "typical at, °C": typical, "within its specification, °C": allowed}
 
 
 @dataclass(frozen=True, repr=False)
@@ -123,20 +110,13 @@ def explain_density(value: Any) -> DensityExplanation:
     -------
     DensityExplanation
 
-    Raises
-    ------
-    QuantityError
-        If it is not one positive density.
-
     Examples
     --------
     >>> explanation = explain_density("6.7 lb/gal")
     >>> round(explanation["Jet A-1"].equals_typical_at_c, 1)
     13.7
     """
-    density = positive(value, "kg/m^3", name="value")
-    if not is_scalar(density) or isnan(density):
-        raise QuantityError(f"value: one density is needed, such as '6.7 lb/gal'; got {format_value(value)}")
+    density = one_density(value)
     found = [_match(grade, density) for grade in all_fuels() if not grade.refused]
     matches = [match for match in found if match.equals_typical_at_c is not None or match.allowed_between_c is not None]
     return DensityExplanation(str(value), density, tuple(sorted(matches, key=_order)))
@@ -153,10 +133,9 @@ def _match(grade: Fuel, density: float) -> DensityMatch:
     low = cold if lightest is None else max(cold, _falls_to(lightest, density, cold, hot))
     high = hot if densest is None else min(hot, _falls_to(densest, density, cold, hot))
     exact = temperature_c_at(grade, density)
-    limited = lightest is not None and densest is not None
-    one_sided = exact is not None and (lightest is not None or densest is not None)
-    allowed = (low, high) if low <= high and (limited or one_sided) else None
-    return DensityMatch(grade, grade.name, exact, allowed)
+    limits = (lightest is not None) + (densest is not None)
+    is_allowed = low <= high and (limits == 2 or (limits == 1 and exact is not None))
+    return DensityMatch(grade, grade.name, exact, (low, high) if is_allowed else None)
 
 
 def _falls_to(liquid: Liquid, density: float, cold: float, hot: float) -> float:

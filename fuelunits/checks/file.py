@@ -1,33 +1,7 @@
 """The assumptions file: what a project has written down somewhere, to be checked again and again.
 
-A TOML file, or a ``pyproject.toml`` with the same under ``tool.fuelunits``, with entries of three kinds::
-
-    [[density]]
-    name = "weight of uplift"
-    where = "src/uplift.py:JET_LB_PER_GAL"
-    unit = "lb/gal"
-    fuel = "Jet A"
-    between = ["0 degC", "30 degC"]
-    tolerance = "2 %"
-
-    [[factor]]
-    name = "litres in a US gallon"
-    where = "constants.py:3"
-    value = 3.785
-    from = "gal"
-    to = "L"
-    tolerance = "0.02 %"
-
-    [[k_factor]]
-    name = "left transducer"
-    where = "job card 17"
-    calibrated = "11412 pulse/L"
-    entered = "11410 pulse/L"
-    tolerance = "0.05 %"
-
-A ``where`` of the form ``path:NAME`` reads the number of that constant, define or key from the source, so that it
-stands once; ``path:line`` must contain the number. Comments never count, and other text is not looked up. An entry that
-is known to fail says so with ``expected_to_fail = "the reason"``; it counts as an error when it holds after all.
+A TOML file, or ``tool.fuelunits`` of a ``pyproject.toml``, with entries ``[[density]]``, ``[[factor]]`` and
+``[[k_factor]]``; :mod:`fuelunits.checks.entries` holds their keys.
 """
 
 from __future__ import annotations
@@ -45,7 +19,7 @@ from fuelunits.checks.places import Place, SourceFiles
 from fuelunits.confusions import looks_like
 from fuelunits.errors import FileError, FuelUnitsError, QuantityError
 from fuelunits.meters.k_factor import KFactor
-from fuelunits.quantities import fraction
+from fuelunits.quantities import tolerance_fraction
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.units import factor
 from fuelunits.validation import check_type
@@ -57,24 +31,9 @@ __all__ = ["FileReport", "Outcome", "check_file", "check_text", "judge_text", "r
 class Outcome:
     """Result of one check.
 
-    Attributes
-    ----------
-    entry : Entry
-        The assumption.
-    line : int
-        Its line in the file.
-    holds : bool
-        Whether it holds.
-    deviation, tolerance : float
-        By how much it is off, and its tolerance, both as fractions; NaN where there was no number to judge.
-    remark : str
-        What would be right, and what it may be if it does not hold.
-    caveat : str
-        What to know although it holds: limits that are not carried, figures from memory, batches that are off by more.
-    misplaced : str
-        What is wrong with the place that it names; empty where nothing is, or none was looked up.
-    place : Place or None
-        The place that was looked up, with its line.
+    ``deviation`` and ``tolerance`` are fractions, NaN where there was no number to judge. ``remark`` says what would be
+    right and what it may be if it does not hold, ``caveat`` what to know although it holds, ``misplaced`` what is wrong
+    with the place, and ``place`` names the place that was looked up, with its line.
     """
 
     entry: Entry
@@ -118,6 +77,7 @@ class Outcome:
 
     def as_row(self) -> dict[str, Any]:
         """Return it as plain types."""
+        names = ("verdict", "holds", "as_expected", "deviation", "tolerance", "remark", "caveat", "misplaced")
         return {
             "kind": self.entry.kind,
             "name": self.entry.name,
@@ -125,14 +85,7 @@ class Outcome:
             "where": self.entry.where,
             "place": self.place and vars(self.place).copy(),
             "expected_to_fail": self.entry.expected_to_fail,
-            "verdict": self.verdict,
-            "holds": self.holds,
-            "as_expected": self.as_expected,
-            "deviation": self.deviation,
-            "tolerance": self.tolerance,
-            "remark": self.remark,
-            "caveat": self.caveat,
-            "misplaced": self.misplaced,
+            **{name: getattr(self, name) for name in names},
         }
 
     def __str__(self) -> str:
@@ -199,13 +152,12 @@ class FileReport(Reporting):
             for outcome in self.outcomes
         ]
         notes = [f"{outcome.entry.name}: {note}" for outcome in self.outcomes for note in outcome.notes]
-        return Report(
-            self.file, self.verdict, tables=[Table.of(rows)] if rows else [], remarks=[*map(str, self.problems), *notes]
-        )
+        remarks = [*map(str, self.problems), *notes]
+        return Report(self.file, self.verdict, tables=[Table.of(rows)] if rows else [], remarks=remarks)
 
 
 def check_file(path: str | Path, *, root: str | Path | None = None) -> FileReport:
-    r"""Check every assumption of a file.
+    r"""Check every assumption of a file; FileError where it is wrong, with each line and what would be right.
 
     Parameters
     ----------
@@ -217,11 +169,6 @@ def check_file(path: str | Path, *, root: str | Path | None = None) -> FileRepor
     Returns
     -------
     FileReport
-
-    Raises
-    ------
-    FileError
-        If the file is wrong: naming the file, the line or key, what is wrong and what would be right.
 
     Examples
     --------
@@ -243,38 +190,19 @@ def read_file(path: str | Path) -> str:
         if Path(path).exists() and not Path(path).is_file():
             raise FileError(f"{path}: cannot be read: it is no file; - reads standard input")
         return Path(path).read_text(encoding="utf-8")
-    except FileError:
-        raise
     except UnicodeDecodeError as wrong:
         raise FileError(f"{path}: is not UTF-8 text, at byte {wrong.start}") from wrong
     except (OSError, ValueError) as missing:
+        if isinstance(missing, FileError):
+            raise
         reason = getattr(missing, "strerror", None) or missing
         raise FileError(f"{str(path)[:200]}: cannot be read: {reason}") from missing
 
 
 def check_text(text: str, *, name: str = "assumptions", root: str | Path | None = None) -> FileReport:
-    """Check every assumption of a text in the form of an assumptions file.
+    """Check every assumption of a text in the form of an assumptions file; without a `root` no ``where`` is looked up.
 
-    Without a `root` no ``where`` is looked up.
-
-    Raises
-    ------
-    FileError
-        If the text is wrong: every problem, a line each.
-
-
-    Examples
-    --------
-    >>> report = check_text('''
-    ... [[factor]]
-    ... name = "litres in a gallon"
-    ... value = 3.785
-    ... from = "gal"
-    ... to = "L"
-    ... tolerance = "0.02 %"
-    ... ''')
-    >>> report.passed
-    True
+    A :class:`fuelunits.errors.FileError` names every problem, a line each.
     """
     report = judge_text(check_type(text, str, "text", "the text of a TOML file"), name, root)
     if report.problems:
@@ -285,9 +213,9 @@ def check_text(text: str, *, name: str = "assumptions", root: str | Path | None 
 def judge_text(text: str, name: str, root: str | Path | None) -> FileReport:
     """Return the report of a text; what is wrong with it stands among the problems."""
     entries, problems = read_entries(text, name)
+    sources = None
     if root is not None:
-        check_type(root, (str, Path), "root", "the name of a folder")
-    sources = None if root is None else SourceFiles(Path(root))
+        sources = SourceFiles(Path(check_type(root, (str, Path), "root", "the name of a folder")))
     outcomes = []
     for line, entry in entries:
         try:
@@ -298,36 +226,33 @@ def judge_text(text: str, name: str, root: str | Path | None) -> FileReport:
 
 
 def _outcome(entry: Entry, sources: SourceFiles | None) -> Outcome:
-    value, unit = entry.reading
-    place = Place.read(entry.where)
-    is_read = value == ""
-    if is_read:
-        _check_readable(entry, place, unit)
-        assert place is not None
-        tolerance = fraction(entry.tolerance, name="tolerance")
-        if sources is None:
-            raise FileError(f"{entry.where} is not looked up without a root, and there is no number to judge")
-        try:
-            line, number = sources.named(place)
-        except FileError as missing:
-            return Outcome(entry, 0, False, nan, tolerance, misplaced=str(missing), place=place)
-        place = replace(place, line=line)
-        value = float(number) if unit == "1" else f"{float(number)!r} {unit}"
+    value, place = entry.number, Place.read(entry.where)
+    if not value:
+        return _read_and_judge(entry, place, sources)
     found = _judge(entry, value)
     if sources is None or place is None:
         return found
-    misplaced = "" if is_read else sources.problem(place, number_of(value))
-    return replace(found, misplaced=misplaced, place=place)
+    return replace(found, misplaced=sources.problem(place, number_of(value)), place=place)
 
 
-def _check_readable(entry: Entry, place: Place | None, unit: str) -> None:
-    key = "entered" if isinstance(entry, KFactorEntry) else "value"
+def _read_and_judge(entry: Entry, place: Place | None, sources: SourceFiles | None) -> Outcome:
+    """Judge the number that stands in the source, at the name that the entry gives."""
+    unit, key = getattr(entry, "unit", "1"), "entered" if isinstance(entry, KFactorEntry) else "value"
     if place is None or not place.name:
         raise FileError(
             f"{key!r} is missing; write it, or name the constant that holds it, such as where = 'src/fuel.h:GAL_TO_L'"
         )
     if not unit:
         raise FileError("'unit' is missing; write the unit of the number that is read, such as unit = 'lb/gal'")
+    tolerance = tolerance_fraction(entry.tolerance)
+    if sources is None:
+        raise FileError(f"{entry.where} is not looked up without a root, and there is no number to judge")
+    try:
+        line, number = sources.named(place)
+    except FileError as missing:
+        return Outcome(entry, 0, False, nan, tolerance, misplaced=str(missing), place=place)
+    found = _judge(entry, float(number) if unit == "1" else f"{float(number)!r} {unit}")
+    return replace(found, place=replace(place, line=line))
 
 
 def _judge(entry: Entry, value: Any) -> Outcome:
@@ -341,22 +266,19 @@ def _judge(entry: Entry, value: Any) -> Outcome:
 
 def _judge_density(entry: DensityEntry, value: str) -> Outcome:
     check = check_density(value, entry.fuel, between=entry.between, tolerance=entry.tolerance)
-    remark = (
-        f"worst {check.worst}; equals the typical density at {check.equals_typical_at or 'no temperature of this fuel'}"
-    )
+    equal = check.equals_typical_at
+    remark = f"worst {check.worst}; equals the typical density at {equal or 'no temperature of this fuel'}"
     batches = f"a batch within the specification may be off by {check.worst_allowed}"
-    if check.worst_allowed is not None:
-        remark = f"{remark}; {batches}"
-    if not check.passed and check.equals_typical_at is None:
+    remark += f"; {batches}" if check.worst_allowed else ""
+    if not check.passed and equal is None:
         remark += density_looks_like(check.assumed_kg_m3, check.fuel, sum(check.between_c) / 2.0, check.unit)
     caveat = "; ".join([batches] * (check.passed_for_all is False) + list(check.remarks))
     return Outcome(entry, 0, check.passed, check.worst.error, check.tolerance, remark, caveat)
 
 
 def _judge_factor(entry: FactorEntry, value: float) -> Outcome:
-    start, goal = entry.start, entry.goal
+    start, goal, tolerance = entry.start, entry.goal, tolerance_fraction(entry.tolerance)
     right = factor(start, goal)
-    tolerance = fraction(entry.tolerance, name="tolerance")
     if not isfinite(value / right):
         raise QuantityError(f"value is {value:g}, and right is {right:.10g}; no factor is so far off")
     holds = abs(value / right - 1.0) <= tolerance
@@ -366,9 +288,8 @@ def _judge_factor(entry: FactorEntry, value: float) -> Outcome:
 
 def _judge_k_factor(entry: KFactorEntry, value: str) -> Outcome:
     calibrated, entered = KFactor.read(entry.calibrated, insist=True), KFactor.read(value, insist=True)
-    tolerance = fraction(entry.tolerance, name="tolerance")
-    error, indicated = entered.relative_error_to(calibrated), entered.indication_error(calibrated)
-    holds = abs(error) <= tolerance
-    remark = f"calibrated {calibrated.to(entered.unit)}, so {100.0 * indicated:+.3g} % is indicated"
+    tolerance, error = tolerance_fraction(entry.tolerance), entered.relative_error_to(calibrated)
+    holds, indicated = abs(error) <= tolerance, 100.0 * entered.indication_error(calibrated)
+    remark = f"calibrated {calibrated.to(entered.unit)}, so {indicated:+.3g} % is indicated"
     remark += "" if holds else looks_like(1.0 + error, f"pulse/{entered.unit}")
     return Outcome(entry, 0, holds, error, tolerance, remark)

@@ -15,7 +15,7 @@ from fuelunits.checks.file import FileReport, judge_text, read_file
 from fuelunits.errors import FileError
 from fuelunits.reports import Report, Reporting
 
-__all__ = ["FilesReport", "check_files", "found_files"]
+__all__ = ["FilesReport", "check_files"]
 
 STANDARD_INPUT = "-"
 _EXCLUDED = {"node_modules", "venv", ".venv", "site-packages", "__pycache__", ".git", ".tox", ".nox", "build", "dist"}
@@ -24,13 +24,7 @@ _EXCLUDED = {"node_modules", "venv", ".venv", "site-packages", "__pycache__", ".
 
 @dataclass(frozen=True, repr=False)
 class FilesReport(Reporting):
-    """Result of the checks of several files.
-
-    Attributes
-    ----------
-    files : tuple of FileReport
-        Each file, with its results and what is wrong with it.
-    """
+    """Result of the checks of several files: each file, with its results and what is wrong with it."""
 
     files: tuple[FileReport, ...]
 
@@ -57,22 +51,28 @@ class FilesReport(Reporting):
 
     def report(self) -> Report:
         """Return the report of each file."""
+        title = f"assumptions in {len(self.files)} file" + "s" * (len(self.files) != 1)
         verdict = "passed" if self.passed else "not passed"
-        return Report(
-            f"assumptions in {len(self.files)} file" + "s" * (len(self.files) != 1),
-            verdict,
-            sections=[each.report() for each in self.files],
-        )
+        return Report(title, verdict, sections=[each.report() for each in self.files])
 
 
-def found_files(patterns: Iterable[str], exclude: Iterable[str] = ()) -> Iterator[tuple[str, str]]:
-    """Return the files that are named or fit a pattern, each once, and what is wrong with a pattern that none fits.
+def check_files(patterns: Iterable[str], root: str | Path | None = None, exclude: Iterable[str] = ()) -> FilesReport:
+    """Check every assumption of several files; one that is wrong does not keep the others from being checked.
 
-    Examples
-    --------
-    >>> list(found_files(["nothing*"]))
-    [('nothing*', 'no file fits the pattern')]
+    Parameters
+    ----------
+    patterns : iterable of str
+        Names, patterns with ``*``, ``?`` and ``**``, or ``-`` for standard input.
+    root : str or Path, optional
+        Where the paths of ``where`` begin; by default in the folder of each file.
+    exclude : iterable of str
+        Names of folders that patterns pass over, beside those of environments and packages.
     """
+    return FilesReport(tuple(_report(name, wrong, root) for name, wrong in _found(patterns, exclude)))
+
+
+def _found(patterns: Iterable[str], exclude: Iterable[str]) -> Iterator[tuple[str, str]]:
+    """Return the files that are named or fit a pattern, each once, and what is wrong with a pattern that none fits."""
     excluded = _EXCLUDED | set(exclude)
     seen: set[str] = set()
     for pattern in patterns:
@@ -86,26 +86,6 @@ def found_files(patterns: Iterable[str], exclude: Iterable[str] = ()) -> Iterato
             if real not in seen:
                 seen.add(real)
                 yield name, ""
-
-
-def check_files(patterns: Iterable[str], root: str | Path | None = None, exclude: Iterable[str] = ()) -> FilesReport:
-    """Check every assumption of several files.
-
-    Parameters
-    ----------
-    patterns : iterable of str
-        Names, patterns with ``*``, ``?`` and ``**``, or ``-`` for standard input.
-    root : str or Path, optional
-        Where the paths of ``where`` begin; by default in the folder of each file.
-    exclude : iterable of str
-        Names of folders that patterns pass over, beside those of environments and packages.
-
-    Returns
-    -------
-    FilesReport
-        A file that is wrong does not keep the others from being checked.
-    """
-    return FilesReport(tuple(_report(name, wrong, root) for name, wrong in found_files(patterns, exclude)))
 
 
 def _report(name: str, wrong: str, root: str | Path | None) -> FileReport:

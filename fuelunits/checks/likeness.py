@@ -22,46 +22,29 @@ _SAME = 0.005
 
 
 def density_looks_like(given_kg_m3: float, found: Any, celsius: float, unit: str) -> str:
-    """Return what a wrong density for a fuel at a temperature may be, as the end of a message.
-
-    Parameters
-    ----------
-    given_kg_m3 : float
-        The wrong density.
-    found : Fuel, Batch or Blend
-        The fuel for which it is meant.
-    celsius : float
-        The temperature for which it is meant, °C.
-    unit : str
-        The unit in which it was written.
-
-    Examples
-    --------
-    >>> from fuelunits.fuels.grades import fuel
-    >>> density_looks_like(999.3, fuel("Jet A"), 15.0, "lb/gal")
-    '; it may be the density of water or imperial gallon for US gallon (lb/imp_gal for lb/gal)'
-    """
+    """Return what a wrong density for a fuel at a temperature may be, as the end of a message."""
     right = float(found.density_kg_m3(celsius))
+    at = temperature_c_at(found, given_kg_m3)
     as_density = list(_densities(given_kg_m3, found, celsius, right, unit))
-    if as_density and temperature_c_at(found, given_kg_m3) is not None:
-        return may_be(as_density)
-    of_units = diagnose_ratio(given_kg_m3 / right, unit, tolerance=_SPREAD)
-    return may_be([*as_density, *of_units])
+    if at is not None:
+        return may_be([f"the density of {found.name} at {at:.0f} °C", *as_density])
+    return may_be([*as_density, *diagnose_ratio(given_kg_m3 / right, unit, tolerance=_SPREAD)])
 
 
 def _densities(given: float, found: Any, celsius: float, right: float, unit: str) -> Iterator[str]:
-    at = temperature_c_at(found, given)
-    if at is not None:
-        yield f"the density of {found.name} at {at:.0f} °C"
     if any(abs(given / float(water_density_kg_m3(t)) - 1.0) < _SAME for t in (4.0, 20.0)):
         yield "the density of water"
     api = float(api_gravity_from_density(right))
     if abs(given * factor("kg/m^3", unit) / api - 1.0) < 0.1:
         yield f"an API gravity in place of a density in {unit}"
     kind = getattr(getattr(found, "fuel", found), "kind", "")
-    others = [
-        each for each in all_fuels() if each.for_aircraft and each.kind != kind and each.temperatures.contains(celsius)
+    fitting = [
+        each.name
+        for each in all_fuels()
+        if each.for_aircraft
+        and each.kind != kind
+        and each.temperatures.contains(celsius)
+        and abs(given / float(each.density_kg_m3(celsius)) - 1.0) < _SAME
     ]
-    fitting = [each.name for each in others if abs(given / float(each.density_kg_m3(celsius)) - 1.0) < _SAME]
     if fitting:
         yield f"the density of {' or '.join(fitting[:2])} for that of {found.name}"

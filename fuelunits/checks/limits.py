@@ -1,23 +1,18 @@
-"""What a decision on a density must say of the fuel: limits that are not carried, doubtful batches, its figures."""
+"""What a decision on a density says of the fuel: limits that are not carried, doubtful batches, shares of batches."""
 
 from __future__ import annotations
 
 from typing import Any
 
+from fuelunits.errors import FuelUnitsError
+from fuelunits.fuels.product import batch_of
 from fuelunits.uncertainty.decisions import Verdict
 
-__all__ = ["doubtful_batch", "missing_limits", "remarks_on"]
+__all__ = ["doubtful_batch", "estimated_share", "missing_limits", "remarks_on", "share_in_words"]
 
 
 def missing_limits(fuel: Any) -> str:
-    """Return which limits of a grade are not carried, in words; nothing where both are, or for what is no grade.
-
-    Examples
-    --------
-    >>> from fuelunits.fuels.grades import fuel
-    >>> missing_limits(fuel("TS-1")), missing_limits(fuel("Jet A"))
-    ('no upper limit of density is carried for TS-1', '')
-    """
+    """Return which limits of a grade are not carried, in words; nothing where both are, or for what is no grade."""
     if not hasattr(fuel, "limit_liquids"):
         return ""
     lightest, densest = fuel.limit_liquids()
@@ -28,26 +23,42 @@ def missing_limits(fuel: Any) -> str:
 
 
 def doubtful_batch(fuel: Any) -> str:
-    """Return why a measured batch or a blend may not be the fuel that it is taken for; nothing where it may.
-
-    Examples
-    --------
-    >>> from fuelunits.fuels.grades import fuel
-    >>> doubtful_batch(fuel("100LL").measured("0.80 kg/L")).partition(":")[0]
-    '100LL, measured is rejected'
-    """
+    """Return why a measured batch or a blend may not be the fuel that it is taken for; nothing where it may."""
     verdict = getattr(fuel, "verdict", None)
     return f"{fuel.name} is rejected: {fuel.reason}" if verdict is Verdict.REJECT else ""
 
 
 def remarks_on(fuel: Any) -> tuple[str, ...]:
-    """Return the remarks on a fuel, a batch or a blend that a report of a decision carries.
-
-    Examples
-    --------
-    >>> from fuelunits.fuels.grades import fuel
-    >>> remarks_on(fuel("100LL"))
-    ('the specification of 100LL sets no limits of density',)
-    """
+    """Return the remarks on a fuel, a batch or a blend that a report of a decision carries."""
     own = fuel.remarks() if hasattr(fuel, "remarks") else ()
     return tuple(filter(None, (missing_limits(fuel), doubtful_batch(fuel), *own)))
+
+
+def estimated_share(
+    fuel: Any, assumed_kg_m3: float, between_c: tuple[float, float], tolerance: float
+) -> tuple[float, float] | None:
+    """Return the least and largest share of batches, 0 to 1, for which a density holds over a range of temperatures.
+
+    None where there are no data on how batches differ, see :meth:`fuelunits.Fuel.estimated_share`.
+    """
+    if getattr(fuel, "spread", None) is None:
+        return None
+    at_base = [
+        [float(batch_of(fuel.liquid, density, celsius).density_kg_m3(fuel.base_c)) for celsius in between_c]
+        for density in (assumed_kg_m3 / (1.0 + tolerance), assumed_kg_m3 / (1.0 - tolerance))
+    ]
+    low, high = max(at_base[0]), min(at_base[1])
+    share: tuple[float, float] = fuel.estimated_share(low, high) if low < high else (0.0, 0.0)
+    return share
+
+
+def share_in_words(fuel: Any, assumed_kg_m3: float, between_c: tuple[float, float], tolerance: float) -> str:
+    """Return the same in words, or why there is no estimate."""
+    try:
+        share = estimated_share(fuel, assumed_kg_m3, between_c, tolerance)
+    except FuelUnitsError:
+        return "not computed, the density is none of a petroleum fuel"
+    if share is None:
+        return "no data on how batches of this grade differ"
+    low, high = (round(100.0 * each) for each in share)
+    return f"{low} to {high} %" if low < high else f"{low} %"

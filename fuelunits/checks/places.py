@@ -39,17 +39,7 @@ _LARGEST_BYTES = 20_000_000
 
 @dataclass(frozen=True)
 class Place:
-    """A line of a file, or a name in it.
-
-    Attributes
-    ----------
-    path : str
-        The file, relative to the root.
-    line : int
-        Its line, counted from 1; 0 where a name is given.
-    name : str
-        The constant, key or define; empty where a line is given.
-    """
+    """A line of a file, counted from 1, or a name in it; the path is relative to the root."""
 
     path: str
     line: int
@@ -57,15 +47,7 @@ class Place:
 
     @classmethod
     def read(cls, text: str) -> Place | None:
-        """Read a place of the form ``path:line`` or ``path:NAME``, without spaces; None for other text.
-
-        Examples
-        --------
-        >>> Place.read("sheets/uplift.py:GAL_TO_L")
-        Place(path='sheets/uplift.py', line=0, name='GAL_TO_L')
-        >>> Place.read("job card 2031") is None
-        True
-        """
+        """Read a place of the form ``path:line`` or ``path:NAME``, without spaces; None for other text."""
         match = _PLACE.fullmatch(text.strip())
         if match is None or (match["name"] and not re.search(r"[./\\]", match["path"])):
             return None
@@ -73,13 +55,7 @@ class Place:
 
 
 class SourceFiles:
-    """The sources below a root, each read once.
-
-    Raises
-    ------
-    FileError
-        Where a file lies outside the root or cannot be read.
-    """
+    """The sources below a root, each read once; a FileError where one lies outside the root or cannot be read."""
 
     def __init__(self, root: Path) -> None:
         self.root = root
@@ -106,22 +82,18 @@ class SourceFiles:
             if file.stat().st_size > _LARGEST_BYTES:
                 raise FileError(f"{path} cannot be read: it is larger than {_LARGEST_BYTES // 10**6} MB")
             return file.read_text(encoding="utf-8", errors="replace")
-        except (OSError, RuntimeError) as missing:  # a RuntimeError for links in a circle
-            raise FileError(f"{path} cannot be read: {getattr(missing, 'strerror', None) or missing}") from missing
-        except FileError:
-            raise
-        except ValueError as wrong:
-            raise FileError(f"{path} cannot be read: {wrong}") from wrong
+        except (OSError, RuntimeError, ValueError) as wrong:  # a RuntimeError for links in a circle
+            if isinstance(wrong, FileError):
+                raise
+            raise FileError(f"{path} cannot be read: {getattr(wrong, 'strerror', None) or wrong}") from wrong
 
     def problem(self, place: Place, number: Fraction) -> str:
         """Return what is wrong if the place does not hold the number; nothing where it does."""
         try:
             if place.name:
                 line, found = self.named(place)
-                wrong = (
-                    f"{place.name} in {place.path}, line {line}, is {float(found):.10g} and not {float(number):.10g}"
-                )
-                return "" if found == number else wrong
+                given = f"{float(found):.10g} and not {float(number):.10g}"
+                return "" if found == number else f"{place.name} in {place.path}, line {line}, is {given}"
             lines = self._source(place.path).numbers.get(number, [])
         except FileError as wrong_file:
             return str(wrong_file)
@@ -132,21 +104,13 @@ class SourceFiles:
         return f"line {place.line} of {place.path} does not contain {float(number):.10g}; {found_words}"
 
     def named(self, place: Place) -> tuple[int, Fraction]:
-        """Return the line and the number of a name.
-
-        Raises
-        ------
-        FileError
-            Where the name has no number, an expression, or several different numbers.
-        """
-        found = list(self._source(place.path).named(place.name))
+        """Return the line and the number of a name; a FileError where it has none, an expression or different ones."""
+        found = self._source(place.path).named(place.name)
         if not found:
             raise FileError(f"{place.path} has no number by the name {place.name}")
         if len({number for _, number in found}) > 1:
-            lines = ", ".join(str(line) for line, _ in found[:5])
-            raise FileError(
-                f"{place.name} in {place.path} has different numbers on lines {lines}; name one by its line"
-            )
+            where = f"{place.name} in {place.path} has different numbers on lines"
+            raise FileError(f"{where} {', '.join(str(line) for line, _ in found[:5])}; name one by its line")
         return found[0]
 
 
@@ -194,13 +158,7 @@ _ENDS = re.compile(
 
 
 def without_comments(text: str, suffix: str) -> str:
-    """Return a text with the comments of its language as blanks; its lines stay where they are.
-
-    Examples
-    --------
-    >>> without_comments("L_PER_GAL = 4.546  # was 3.785412", "py")
-    'L_PER_GAL = 4.546  '
-    """
+    """Return a text with the comments of its language as blanks; its lines stay where they are."""
     suffix = suffix.lower()
     if suffix in _PLAIN_TEXT:
         return text
@@ -212,13 +170,7 @@ def without_comments(text: str, suffix: str) -> str:
 
 
 def numbers_in(text: str) -> set[Fraction]:
-    """Return the numbers that are written in a line of code or of data, exactly.
-
-    Examples
-    --------
-    >>> sorted(map(float, numbers_in("K_FACTOR = 11_412, 11'412 or 11.412e3, not x1 nor 1.2.3")))
-    [11412.0]
-    """
+    """Return the numbers that are written in a line of code or of data, exactly."""
     return {_fraction(match["number"]) for match in _NUMBER.finditer(text)}
 
 

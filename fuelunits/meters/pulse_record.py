@@ -19,7 +19,7 @@ from fuelunits.meters import rhythm
 from fuelunits.meters.counts import PulseCounts, checked_times
 from fuelunits.meters.rates import positive_in_unit, pulse_rate_hz
 from fuelunits.meters.rhythm import Irregularity, RepeatingPattern
-from fuelunits.quantities import fraction, is_quantity, magnitude
+from fuelunits.quantities import is_quantity, magnitude, tolerance_fraction
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.validation import plain_number, positive_number, whole_number
@@ -324,7 +324,7 @@ class PulseRecord(Reporting):
         """
         first_quantity(expected, tolerance)
         expected_hz = None if expected is None else positive_number(pulse_rate_hz(expected, "expected"), "expected")
-        allowed = fraction(tolerance, name="tolerance")
+        allowed = tolerance_fraction(tolerance)
         mean = (self.count - 1) / self.duration_s if self.count > 1 else 0.0
         if self.count < rhythm.NEEDED:
             return PulseCheck(self.count, mean, expected_hz=expected_hz, tolerance=allowed)
