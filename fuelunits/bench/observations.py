@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -15,27 +16,9 @@ __all__ = ["mean_of_repeats", "means_of", "own_derivatives"]
 
 
 def means_of(observations: Mapping[str, Sequence[float]]) -> tuple[Any, ...]:
-    """Make inputs of quantities observed together, several times: their means, correlated as observed.
+    """Return the means of quantities observed together, several times, correlated as observed.
 
-    Parameters
-    ----------
-    observations : mapping of str to sequence of float
-        By name, the same number of observations each: the first of one belongs to the first of the
-        others. One quantity alone is allowed.
-
-    Returns
-    -------
-    tuple of uncertainties.UFloat
-        In the same order. Together they have n - 1 degrees of freedom, and one row in a budget.
-
-    Raises
-    ------
-    FuelUnitsError
-        If the series differ in length, or are shorter than two.
-
-    Notes
-    -----
-    Means, standard deviations of the means and their correlation: JCGM 100:2008, 4.2.3 and 5.2.3.
+    They have n - 1 degrees of freedom jointly. JCGM 100:2008, 4.2.3 and 5.2.3.
 
     Examples
     --------
@@ -58,32 +41,11 @@ def means_of(observations: Mapping[str, Sequence[float]]) -> tuple[Any, ...]:
 def mean_of_repeats(values: Sequence[Any], *, name: str, unit: str = "", repeatability: float = 0.0) -> Any:
     """Return the mean of repeated results, each with an uncertainty of its own and one that they share.
 
-    Parameters
-    ----------
-    values : sequence of float or uncertainties.UFloat
-        The results.
-    name, unit : str
-        What to call the observed scatter in a budget, and its unit.
-    repeatability : float
-        Standard deviation of a single result, where it is well known from many earlier ones; in their unit.
-
-    Returns
-    -------
-    float or uncertainties.UFloat
-        What the results share does not average out. What acts anew in each of them, such as a reading, also shows in
-        their scatter and counts once: as propagated, as the known repeatability, or as the experimental standard
-        deviation of the mean, whichever is largest.
-
-    Notes
-    -----
-    Unless the repeatability is known, that part has n - 1 degrees of freedom even where the propagated uncertainty is
-    the larger one: n results that happen to lie close together do not tell that nothing else acts in them.
-
-    Examples
-    --------
-    >>> mean = mean_of_repeats([11412.1, 11412.9, 11412.3], name="repeatability")
-    >>> round(mean.nominal_value, 3), round(mean.std_dev, 3)
-    (11412.433, 0.24)
+    What the results share does not average out. What acts anew in each of them, such as a reading, also shows in
+    their scatter and counts once: as propagated, as the `repeatability` (a standard deviation well known from many
+    earlier results) or as the experimental standard deviation of the mean, whichever is largest. Unless the
+    repeatability is known, that part has n - 1 degrees of freedom even where the propagated uncertainty is the larger
+    one: n results that happen to lie close together do not tell that nothing else acts in them.
     """
     count = len(values)
     mean = sum(values[1:], values[0]) / count
@@ -102,10 +64,6 @@ def mean_of_repeats(values: Sequence[Any], *, name: str, unit: str = "", repeata
 
 def own_derivatives(values: Sequence[Any], result: Any) -> dict[Any, float]:
     """Return the derivatives of a result by those independent causes that act in one of the values only."""
-    uses: dict[Any, int] = {}
-    for value in values:
-        for variable in getattr(value, "derivatives", {}):
-            uses[variable] = uses.get(variable, 0) + 1
-    return {
-        variable: slope for variable, slope in getattr(result, "derivatives", {}).items() if uses.get(variable, 0) == 1
-    }
+    uses = Counter(variable for value in values for variable in getattr(value, "derivatives", {}))
+    slopes = getattr(result, "derivatives", {})
+    return {variable: slope for variable, slope in slopes.items() if uses[variable] == 1}

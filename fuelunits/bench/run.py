@@ -1,9 +1,7 @@
 """A run on the calibration bench: pulses over the volume that passed the transducer.
 
-The volume is found by weighing (:mod:`fuelunits.bench.gravimetric`) or read from a measure
-(:mod:`fuelunits.bench.volumetric`). Each input is a number, or an uncertain number of
-:mod:`fuelunits.uncertainty.budget`; runs that use the same balance, densitometer or measure use the same
-object for it, so that the mean of the runs keeps that part whole.
+The volume is found by weighing or read from a measure. Each input is a number, or an uncertain number; runs that use
+the same balance, densitometer or measure use the same object for it, so that the mean of the runs keeps that part.
 """
 
 from __future__ import annotations
@@ -19,13 +17,15 @@ from fuelunits.ranges import Range
 from fuelunits.reports import Report, Reporting
 from fuelunits.uncertainty.budget import nominal, one_value, round_to_uncertainty, standard_uncertainty, triangular
 from fuelunits.uncertainty.measured import uncertain_magnitude
-from fuelunits.validation import coerce_fields, format_value, whole_number
+from fuelunits.validation import coerce_fields, positive_number, whole_number
 
 __all__ = ["EXPANSIONS_PER_K", "TEMPERATURES_C", "Run", "check_all", "counted"]
 
 EXPANSIONS_PER_K = Range("cubic expansion", 0.0, 0.002, "1/K", "liquids and metals of a bench")
 TEMPERATURES_C = Range("temperature", -60.0, 150.0, "degC", "liquids of a bench")
 
+_LABEL = "a run on the bench: "
+_PRINTED = {"degC": "°C", "kg/m^3": "kg/m³"}
 _UNITS = {"_kg_m3": "kg/m^3", "_kg": "kg", "_c": "degC", "_s": "s", "_l": "L"}
 """Unit of a field by the end of its name; what has another end is a plain number."""
 
@@ -36,18 +36,13 @@ def counted(pulses: int, *, name: str = "pulse count") -> Any:
     Parameters
     ----------
     pulses : int
-        Whole pulses counted.
+        Whole pulses counted, 1 or more.
     name : str
         For the budget.
 
     Returns
     -------
     uncertainties.UFloat
-
-    Raises
-    ------
-    QuantityError
-        If it is not a whole number of 1 or more.
 
     Notes
     -----
@@ -65,17 +60,7 @@ def counted(pulses: int, *, name: str = "pulse count") -> Any:
 
 @dataclass(frozen=True, kw_only=True, repr=False)
 class Run(Reporting, ABC):
-    """What every run on a bench has.
-
-    Attributes
-    ----------
-    pulses : float
-        Pulses of the transducer; see :func:`counted`.
-    duration_s : float
-        Time over which the pulses were counted and the liquid collected.
-    liquid_temperature_c : float
-        Of the liquid at the transducer.
-    """
+    """What every run has: the pulses of the transducer, the time of counting them, the liquid's temperature at it."""
 
     pulses: Any
     duration_s: Any
@@ -87,25 +72,17 @@ class Run(Reporting, ABC):
     _plain = ("k_pulses_per_l", "frequency_hz", "volume_l")
 
     def __post_init__(self) -> None:
-        coerce_fields(self, [field.name for field in fields(self)], one_value, "a run on the bench: ")
+        coerce_fields(self, [field.name for field in fields(self)], one_value, _LABEL)
         self.require_positive("pulses", "duration_s")
         check_all(TEMPERATURES_C, self.liquid_temperature_c)
 
     @classmethod
     def read(cls, **inputs: Any) -> Self:
-        """Take a run from text, quantities and plain numbers.
+        """Take a run from text, quantities and plain numbers, by the names of the attributes.
 
-        Parameters
-        ----------
-        **inputs
-            By the names of the attributes. Without the unit at its end a name takes text or a pint quantity, which
-            :func:`fuelunits.uncertainty.measured.measured` gives an uncertainty: ``liquid_temperature="20 degC"``
-            or ``liquid_temperature_c=20.0``. ``pulses``, ratios and cubic expansions per kelvin are numbers.
-
-        Raises
-        ------
-        QuantityError
-            If an input is missing, has no unit, or is not one of the run's.
+        Without the unit at its end a name takes text or a pint quantity, which
+        :func:`fuelunits.uncertainty.measured.measured` gives an uncertainty: ``liquid_temperature="20 degC"`` or
+        ``liquid_temperature_c=20.0``. ``pulses``, ratios and cubic expansions per kelvin are numbers.
 
         Examples
         --------
@@ -117,22 +94,20 @@ class Run(Reporting, ABC):
         >>> round(run.k_pulses_per_l, 2)
         11408.53
         """
-        units = {field.name: _unit(field.name) for field in fields(cls)}
-        short = {_short(name): name for name in units}
+        full = {_name_and_unit(field.name)[0]: field.name for field in fields(cls)}
         read: dict[str, Any] = {}
         for name, value in inputs.items():
-            field = short.get(name, name)
-            if field not in units or field in read:
-                close = difflib.get_close_matches(name, [*short, *units], 1)
+            field = full.get(name, name)
+            if field not in full.values() or field in read:
+                close = difflib.get_close_matches(name, [*full, *full.values()], 1)
                 hint = f"; did you mean {close[0]}?" if close and field not in read else ""
-                raise QuantityError(f"a run on the bench: {name} is given twice or is not one of its inputs{hint}")
-            if name == field or value is None:
-                read[field] = value
-            else:
-                read[field] = uncertain_magnitude(value, units[field], name=name.replace("_", " "))
-        missing = [_short(each.name) for each in fields(cls) if each.default is MISSING and each.name not in read]
-        if missing:
-            raise QuantityError(f"a run on the bench: {' and '.join(missing)} must be given")
+                raise QuantityError(f"{_LABEL}{name} is given twice or is not one of its inputs{hint}")
+            is_quantity = name != field and value is not None
+            unit = _name_and_unit(field)[1]
+            read[field] = uncertain_magnitude(value, unit, name=name.replace("_", " ")) if is_quantity else value
+        needed = {field.name for field in fields(cls) if field.default is MISSING}
+        if missing := [name for name, field in full.items() if field in needed - read.keys()]:
+            raise QuantityError(f"{_LABEL}{' and '.join(missing)} must be given")
         return cls(**read)
 
     @property
@@ -165,9 +140,7 @@ class Run(Reporting, ABC):
         return Report(
             f"{type(self).__name__}: K = {_text(self.k_pulses_per_l)} pulse/L at {self.frequency_hz:.5g} Hz",
             facts={
-                _words(
-                    name
-                ): f"{_text(value)} {(_unit(name) or '').replace('degC', '°C').replace('m^3', 'm³')}".rstrip()
+                _words(name): f"{_text(value)} {_PRINTED.get(unit := _name_and_unit(name)[1], unit)}".rstrip()
                 for name, value in values.items()
                 if value is not None
             },
@@ -177,27 +150,16 @@ class Run(Reporting, ABC):
     def require_positive(self, *names: str) -> None:
         """Refuse attributes that are not positive and finite."""
         for name in names:
-            value = getattr(self, name)
-            if not 0.0 < nominal(value) < math.inf:
-                raise QuantityError(
-                    f"a run on the bench: {name} must be positive and finite; got {format_value(nominal(value))}"
-                )
+            positive_number(nominal(getattr(self, name)), f"{_LABEL}{name}")
 
 
-def _ending(name: str) -> str:
-    return next((end for end in _UNITS if name.endswith(end)), "")
+def _name_and_unit(field: str) -> tuple[str, str]:
+    end = next((end for end in _UNITS if field.endswith(end)), "")
+    return field.removesuffix(end), _UNITS.get(end, "")
 
 
-def _unit(name: str) -> str:
-    return _UNITS.get(_ending(name), "")
-
-
-def _short(name: str) -> str:
-    return name.removesuffix(_ending(name))
-
-
-def _words(name: str) -> str:
-    return _short(name).replace("_per_k", ", 1/K").replace("_", " ")
+def _words(field: str) -> str:
+    return _name_and_unit(field)[0].replace("_per_k", ", 1/K").replace("_", " ")
 
 
 def _text(value: Any) -> str:
@@ -209,4 +171,4 @@ def check_all(limits: Range, *values: Any) -> None:
     """Refuse what is outside its range, or missing."""
     for value in values:
         if math.isnan(limits.check(nominal(value))):
-            raise QuantityError(f"a run on the bench: the {limits.name} is missing")
+            raise QuantityError(f"{_LABEL}the {limits.name} is missing")

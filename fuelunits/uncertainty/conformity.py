@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
@@ -14,9 +15,15 @@ from fuelunits.errors import QuantityError
 from fuelunits.quantities import PERCENT, is_quantity, magnitude, ratio, read_text
 from fuelunits.ranges import Range
 from fuelunits.reports import Report, Reporting, format_percent
-from fuelunits.uncertainty.decisions import Verdict, conformance_probability, decide, uncertainty_ratio
+from fuelunits.uncertainty.decisions import (
+    Verdict,
+    conformance_probability,
+    decide,
+    finite_number,
+    uncertainty_ratio,
+)
 from fuelunits.uncertainty.student_t import student_t
-from fuelunits.validation import format_value, plain_number, positive_number, whole_number
+from fuelunits.validation import check_types, format_value, plain_number, positive_number, whole_number
 
 __all__ = ["Conformity", "accepted_spread", "conformity", "decide_conformity", "uncertainty_of_spread"]
 
@@ -24,6 +31,8 @@ _RANGE_PER_DEVIATION = {3: 1.693, 4: 2.059, 5: 2.326, 6: 2.534, 7: 2.704, 8: 2.8
 """d2: expected range of n normal values over their standard deviation [control_chart_d2]."""
 
 _RUNS = Range("number of runs", 3, 10, "runs", "control_chart_d2")
+_UNITS = ("L", "kg", "L/h", "kg/h", "Hz", "s", "kg/m^3")
+_NOT_STATED = ("the uncertainty of the error: none is stated",)
 
 
 def accepted_spread(runs: int, expanded_uncertainty: Any, *, probability: float = 0.95) -> Any:
@@ -62,13 +71,7 @@ def accepted_spread(runs: int, expanded_uncertainty: Any, *, probability: float 
 
 
 def uncertainty_of_spread(runs: int, spread: Any, *, probability: float = 0.95) -> Any:
-    """Return the uncertainty ±U of the mean of n runs that have a spread; the inverse of :func:`accepted_spread`.
-
-    Examples
-    --------
-    >>> round(uncertainty_of_spread(5, 0.05), 3)
-    0.027
-    """
+    """Return the uncertainty ±U of the mean of n runs that have a spread; the inverse of :func:`accepted_spread`."""
     _RUNS.check(plain_number(runs, "number of runs"))
     runs = whole_number(runs, "number of runs", least=1)
     return student_t(probability, runs - 1) * _not_negative(spread) / (_RANGE_PER_DEVIATION[runs] * math.sqrt(runs))
@@ -83,22 +86,9 @@ def _not_negative(values: Any) -> Any:
 
 @dataclass(frozen=True, repr=False)
 class Conformity(Reporting):
-    """An error against a tolerance, decided with a guard band.
+    """An error against a tolerance of ± a limit, all in one unit, decided with a guard band.
 
-    Attributes
-    ----------
-    error, tolerance : float
-        In one unit; the tolerance is ± about zero.
-    expanded_uncertainty : float or None
-        Of the error, in the same unit; None where it is not known.
-    guard_band : float or None
-        By how much the acceptance limit lies inside the tolerance.
-    unit : str
-        Of all of them: ``"%"``, another unit, or empty for plain numbers.
-    coverage_factor, degrees_of_freedom : float
-        Of the expanded uncertainty.
-    missing : tuple of str
-        What must be known before it can be decided.
+    The unit is ``"%"``, another one, or empty for plain numbers. What is not known is None.
     """
 
     error: float
@@ -122,7 +112,7 @@ class Conformity(Reporting):
     @property
     def verdict(self) -> Verdict:
         """The decision."""
-        if self.missing or self.guard_band is None:
+        if self.missing or not self.expanded_uncertainty or self.guard_band is None:
             return Verdict.UNDECIDED
         return decide(self.error, self.tolerance, self.guard_band)
 
@@ -137,9 +127,8 @@ class Conformity(Reporting):
         if not self.expanded_uncertainty or self.missing:
             return None
         u = self.expanded_uncertainty / self.coverage_factor
-        return conformance_probability(
-            self.error, u, lower=-self.tolerance, upper=self.tolerance, degrees_of_freedom=self.degrees_of_freedom
-        )
+        limits = {"lower": -self.tolerance, "upper": self.tolerance}
+        return conformance_probability(self.error, u, **limits, degrees_of_freedom=self.degrees_of_freedom)
 
     @property
     def uncertainty_ratio(self) -> float | None:
@@ -150,7 +139,7 @@ class Conformity(Reporting):
 
     def report(self) -> Report:
         """Return the verdict, the limits, and what is missing where nothing could be decided."""
-        limit, ratio_found = self.acceptance_limit, self.uncertainty_ratio
+        width, limit, ratio_found = self.expanded_uncertainty, self.acceptance_limit, self.uncertainty_ratio
         remarks = [f"missing: {each}" for each in self.missing]
         if self.verdict is Verdict.CONDITIONAL_ACCEPT:
             remarks.append(
@@ -158,17 +147,16 @@ class Conformity(Reporting):
             )
         if limit is None and self.guard_band is not None:
             remarks.append("the guard band is as wide as the tolerance: a smaller uncertainty is needed to accept")
-        probability = self.probability
         return Report(
             f"error {self._text(self.error, '+')} against a tolerance of ±{self._text(self.tolerance)}",
             verdict=self.verdict.value,
             facts={
                 "expanded uncertainty U": "not known"
-                if self.expanded_uncertainty is None
-                else f"{self._text(self.expanded_uncertainty)} (k = {self.coverage_factor:.2f})",
+                if width is None
+                else f"{self._text(width)} (k = {self.coverage_factor:.2f})",
                 "acceptance limit": None if limit is None else f"±{self._text(limit)}",
                 "test uncertainty ratio": None if ratio_found is None else f"{ratio_found:.3g}",
-                "probability that it conforms": None if probability is None else _probability(probability),
+                "probability that it conforms": _probability(self.probability),
             },
             remarks=remarks,
             sources=("jcgm_106_2012",),
@@ -178,10 +166,10 @@ class Conformity(Reporting):
         return f"{number:{sign}.4g} {self.unit}".rstrip()
 
 
-def _probability(value: float) -> str:
-    if value > 0.9999:
-        return "more than 99.99 %"
-    return "less than 0.01 %" if value < 0.0001 else format_percent(value, digits=4)
+def _probability(value: float | None) -> str | None:
+    if value is None or 0.0001 <= value <= 0.9999:
+        return None if value is None else format_percent(value, digits=4)
+    return "more than 99.99 %" if value > 0.5 else "less than 0.01 %"
 
 
 def conformity(
@@ -192,7 +180,7 @@ def conformity(
     guard: float = 1.0,
     coverage_factor: float = 2.0,
     degrees_of_freedom: float = math.inf,
-    missing: tuple[str, ...] = (),
+    missing: Sequence[str] = (),
 ) -> Conformity:
     """Decide whether an error conforms to a tolerance.
 
@@ -208,7 +196,7 @@ def conformity(
         Guard band in units of U: 1.0 by default; 0.0 is simple acceptance, up to the tolerance itself.
     coverage_factor, degrees_of_freedom : float
         Of the expanded uncertainty, dimensionless.
-    missing : tuple of str
+    missing : sequence of str
         What else must be known before it can be decided.
 
     Returns
@@ -216,11 +204,6 @@ def conformity(
     Conformity
         In the unit of the tolerance as written: accept up to the tolerance less the guard band, conditional accept
         from there to the tolerance, reject beyond it; undecided where something is missing.
-
-    Raises
-    ------
-    QuantityError
-        If a number is negative that cannot be, or NaN, or only some of the three have a unit.
 
     Notes
     -----
@@ -236,12 +219,9 @@ def conformity(
     (<Verdict.CONDITIONAL_ACCEPT: 'conditional accept'>, <Verdict.UNDECIDED: 'undecided'>)
     """
     unit = _unit(tolerance)
-    width = None
-    if expanded_uncertainty is not None:
-        width = _number(expanded_uncertainty, unit, "expanded uncertainty")
     return decide_conformity(
         _number(error, unit, "error"),
-        width,
+        None if expanded_uncertainty is None else _number(expanded_uncertainty, unit, "expanded uncertainty"),
         _number(tolerance, unit, "tolerance"),
         unit=unit,
         guard=guard,
@@ -260,21 +240,26 @@ def decide_conformity(
     guard: float,
     coverage_factor: float,
     degrees_of_freedom: float,
-    missing: tuple[str, ...],
+    missing: Sequence[str],
 ) -> Conformity:
     """Return :func:`conformity` of plain numbers in one unit, with a tolerance of ± a limit."""
-    if not math.isfinite(error):
-        raise QuantityError(f"error must be finite; got {format_value(error)}")
-    limit = positive_number(limit, "tolerance")
-    guard = positive_number(guard, "guard", zero=True)
-    factor = positive_number(coverage_factor, "coverage factor", example=2.0)
     width = expanded_uncertainty
     if width is not None:
         width = positive_number(width, "expanded uncertainty", zero=True)
+    guard = positive_number(guard, "guard", zero=True)
     degrees = plain_number(degrees_of_freedom, "degrees of freedom")
-    missing = tuple(missing) or (() if width else ("the uncertainty of the error: none is stated",))
-    band = None if width is None else guard * width
-    return Conformity(error, width, limit, band, unit, factor, degrees, missing)
+    if not degrees >= 1.0:
+        raise QuantityError(f"degrees of freedom must be at least 1; got {format_value(degrees_of_freedom)}")
+    return Conformity(
+        finite_number(error, "error"),
+        width,
+        positive_number(limit, "tolerance"),
+        None if width is None else guard * width,
+        unit,
+        positive_number(coverage_factor, "coverage factor", example=2.0),
+        degrees,
+        check_types(missing, str, "missing", "texts") or (() if width else _NOT_STATED),
+    )
 
 
 def _unit(tolerance: Any) -> str:
@@ -286,16 +271,14 @@ def _unit(tolerance: Any) -> str:
     return ""
 
 
-_UNITS = ("L", "kg", "L/h", "kg/h", "Hz", "s", "kg/m^3")
-
-
 def _number(value: Any, unit: str, name: str) -> float:
-    if not unit and not isinstance(value, str) and not is_quantity(value):
+    has_unit = isinstance(value, str) or is_quantity(value)
+    if not unit and not has_unit:
         return plain_number(value, name)
     if not unit:
         raise QuantityError(f"{name} is {format_value(value)} and the tolerance has no unit; write both alike, '1 %'")
-    if unit == "%" and (isinstance(value, str) or is_quantity(value)):
-        return 100.0 * ratio(value, name=name)
-    if unit == "%":
+    if unit != "%":
+        return float(magnitude(value, unit, name=name))
+    if not has_unit:
         raise QuantityError(f"{name} is {format_value(value)} and the tolerance is in percent; write '0.2 %'")
-    return float(magnitude(value, unit, name=name))
+    return 100.0 * ratio(value, name=name)

@@ -7,6 +7,7 @@ A false accept passes what lies outside the tolerance; a false reject fails what
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from enum import Enum
 from itertools import pairwise
@@ -24,6 +25,7 @@ __all__ = [
     "Verdict",
     "conformance_probability",
     "decide",
+    "finite_number",
     "global_risk",
     "guard_band",
     "uncertainty_ratio",
@@ -57,41 +59,18 @@ class Verdict(Enum):
 
 
 def decide(error: float, limit: float, guard_width: float) -> Verdict:
-    """Return the verdict of guarded acceptance on an error, with a tolerance of ± a limit.
-
-    Parameters
-    ----------
-    error, limit, guard_width : float
-        In one unit. A guard band of zero is simple acceptance.
-
-    Returns
-    -------
-    Verdict
-        Accept up to the limit less the guard band; from there to the limit, conditional accept; beyond it, reject.
-        Undecided within the limit where the guard band leaves nothing to accept, and where a number is NaN.
-
-    Notes
-    -----
-    JCGM 106:2012, 8.2 and 8.3. The numbers are compared as decimals of 15 significant digits, so that an error of
-    0.2 against a tolerance of 0.3 with a guard band of 0.1 lies on the limit and not beyond it.
-
-    Examples
-    --------
-    >>> decide(0.2, 0.3, 0.1), decide(0.25, 0.3, 0.1)
-    (<Verdict.ACCEPT: 'accept'>, <Verdict.CONDITIONAL_ACCEPT: 'conditional accept'>)
-    """
+    """Return the verdict of guarded acceptance (JCGM 106:2012, 8.2 and 8.3), with a tolerance of ± a limit."""
     if math.isnan(error + limit + guard_width):
         return Verdict.UNDECIDED
-    size, acceptance, limit = _decimal(abs(error)), _decimal(limit - guard_width), _decimal(limit)
-    if size > limit:
+    # as decimals of 15 digits: an error of 0.2 against 0.3 with a guard band of 0.1 lies on the limit, not beyond it
+    size, acceptance, most, guard = (
+        float(f"{number:.15g}") for number in (abs(error), limit - guard_width, limit, guard_width)
+    )
+    if size > most:
         return Verdict.REJECT
-    if _decimal(guard_width) >= limit:
+    if guard >= most:  # leaves no error to accept
         return Verdict.UNDECIDED
     return Verdict.ACCEPT if size <= acceptance else Verdict.CONDITIONAL_ACCEPT
-
-
-def _decimal(number: float) -> float:
-    return float(f"{number:.15g}")
 
 
 def uncertainty_ratio(limit: float, expanded_uncertainty: float) -> float:
@@ -105,11 +84,8 @@ def uncertainty_ratio(limit: float, expanded_uncertainty: float) -> float:
     Returns
     -------
     float
-        Dimensionless. 4 or more is often asked for, which is common practice.
-
-    Notes
-    -----
-    The measurement capability index of JCGM 106:2012, 7.6; the full width of the tolerance over 2 U is the same.
+        Dimensionless: the measurement capability index of JCGM 106:2012, 7.6. 4 or more is often asked for, which is
+        common practice.
 
     Examples
     --------
@@ -120,31 +96,26 @@ def uncertainty_ratio(limit: float, expanded_uncertainty: float) -> float:
 
 
 def guard_band(uncertainty: float, *, risk: float, degrees_of_freedom: float = math.inf) -> float:
-    """Return the width of the guard band that keeps the specific risk of a false accept at one limit below `risk`.
+    """Return the guard band that keeps the specific risk of a false accept at one limit below `risk`.
 
     Parameters
     ----------
     uncertainty : float
         Standard uncertainty, in any unit.
     risk : float
-        Probability of a false accept for an error found on the acceptance limit, dimensionless, above 0 and at most
-        0.5.
+        The probability of a false accept for an error found on the acceptance limit, above 0 and at most 0.5.
     degrees_of_freedom : float
         Of the uncertainty, dimensionless.
 
     Returns
     -------
     float
-        In the unit of the uncertainty. Twice the uncertainty gives a risk of 2.3 %.
+        In the unit of the uncertainty (JCGM 106:2012, 8.3.2 and 8.3.3). Twice the uncertainty gives a risk of 2.3 %.
 
     Raises
     ------
     QuantityError
-        If the risk is not above 0 and at most 0.5, or the uncertainty is not positive.
-
-    Notes
-    -----
-    JCGM 106:2012, 8.3.2 and 8.3.3.
+        If the risk is not above 0 and at most 0.5.
 
     Examples
     --------
@@ -165,10 +136,10 @@ def conformance_probability(
     upper: float = math.inf,
     degrees_of_freedom: float = math.inf,
 ) -> float:
-    """Return the probability that what was measured lies within its tolerance limits.
+    """Return the probability that what was measured lies within its tolerance limits (JCGM 106:2012, 7.2 to 7.4).
 
-    One less this is the specific risk of a false accept where the item was accepted; this itself is the specific
-    risk of a false reject where it was rejected.
+    One less this is the specific risk of a false accept of what was accepted; this itself is that of a false reject
+    of what was rejected. Nothing is known beforehand.
 
     Parameters
     ----------
@@ -177,16 +148,12 @@ def conformance_probability(
     lower, upper : float
         Tolerance limits, in the same unit; a missing one is infinite.
     degrees_of_freedom : float
-        Of the uncertainty, dimensionless.
+        Of the uncertainty, dimensionless; Student's t where they are few.
 
     Returns
     -------
     float
         0 to 1.
-
-    Notes
-    -----
-    JCGM 106:2012, 7.2 to 7.4, with Student's t where the degrees of freedom are few. Nothing is known beforehand.
 
     Examples
     --------
@@ -194,47 +161,46 @@ def conformance_probability(
     0.66
     """
     value, uncertainty = plain_number(value, "value"), positive_number(uncertainty, "uncertainty")
-    lower, upper = _limits(lower, upper)
-    above = _tail((lower - value) / uncertainty, degrees_of_freedom)
-    return 1.0 - above - _tail((value - upper) / uncertainty, degrees_of_freedom)
+    lower, upper = _limits((lower, upper), "the tolerance limits")
+    above = _below((lower - value) / uncertainty, degrees_of_freedom)
+    return 1.0 - above - _below((value - upper) / uncertainty, degrees_of_freedom)
 
 
-def _tail(t: float, degrees_of_freedom: float) -> float:
-    """Return the probability below t."""
-    if math.isinf(t):
-        return 0.0 if t < 0.0 else 1.0
+def _below(z: float, degrees_of_freedom: float = math.inf) -> float:
+    """Return the probability below z standard uncertainties."""
     if math.isinf(degrees_of_freedom):
-        return _below(t)
-    half = 0.5 * student_probability(abs(t), degrees_of_freedom)
-    return 0.5 + math.copysign(half, t)
+        return 0.5 * math.erfc(-z / math.sqrt(2.0))
+    if math.isinf(z):
+        return float(z > 0.0)
+    return 0.5 + math.copysign(0.5 * student_probability(abs(z), degrees_of_freedom), z)
 
 
-def _below(z: float) -> float:
-    return 0.5 * math.erfc(-z / math.sqrt(2.0))
+def finite_number(value: Any, name: str) -> float:
+    """Return one finite plain number, or refuse it."""
+    number = plain_number(value, name)
+    if not math.isfinite(number):
+        raise QuantityError(f"{name} must be finite; got {format_value(value)}")
+    return number
 
 
-def _limits(lower: float, upper: float) -> tuple[float, float]:
-    lower, upper = plain_number(lower, "lower"), plain_number(upper, "upper")
-    if not lower < upper:
-        raise QuantityError(f"the lower limit must be below the upper one; got {lower} and {upper}")
-    return lower, upper
-
-
-def _pair(limits: Any, name: str) -> tuple[float, float]:
-    ends = list(limits) if isinstance(limits, (tuple, list)) else []
+def _limits(limits: Any, name: str) -> tuple[float, float]:
+    ends = limits if isinstance(limits, (tuple, list)) else ()
     if len(ends) != 2:
         raise QuantityError(f"{name} must be two numbers, for example (-1.0, 1.0); got {format_value(limits)}")
-    return _limits(*ends)
+    lower, upper = (plain_number(end, name) for end in ends)
+    if not lower < upper:
+        raise QuantityError(f"{name}: the lower must be below the upper; got {lower} and {upper}")
+    return lower, upper
 
 
 @dataclass(frozen=True, repr=False)
 class GlobalRisk(Reporting):
-    """Risks of a decision rule over all items, before any of them is measured.
+    """Probabilities under a decision rule over all items, before any of them is measured.
 
     Attributes
     ----------
     false_accept : float
-        Probability that an item lies outside the tolerance and is accepted, 0 to 1 of all items: the consumer's risk.
+        Probability that an item lies outside the tolerance and is accepted, of all items: the consumer's risk.
     false_reject : float
         Probability that an item lies inside the tolerance and is not accepted: the producer's risk.
     accepted, conforming : float
@@ -248,8 +214,8 @@ class GlobalRisk(Reporting):
 
     @property
     def false_among_accepted(self) -> float:
-        """Probability that an accepted item lies outside the tolerance."""
-        return self.false_accept / self.accepted
+        """Probability that an accepted item lies outside the tolerance; NaN where none is accepted."""
+        return self.false_accept / self.accepted if self.accepted else math.nan
 
     def report(self) -> Report:
         """Return the risks in percent."""
@@ -257,7 +223,7 @@ class GlobalRisk(Reporting):
             "global risks of a decision rule",
             facts={
                 "false accept, of all": format_percent(self.false_accept),
-                "false accept, of the accepted": format_percent(self.false_among_accepted),
+                "false accept, of the accepted": format_percent(self.false_among_accepted) if self.accepted else None,
                 "false reject, of all": format_percent(self.false_reject),
                 "accepted": format_percent(self.accepted, digits=4),
                 "inside the tolerance": format_percent(self.conforming, digits=4),
@@ -283,16 +249,12 @@ def global_risk(
     uncertainty : float
         Standard uncertainty of the measurement, in the same unit.
     limits, acceptance_limits : (float, float)
-        Lower and upper limit of the tolerance and of acceptance, in the same unit; without the latter, simple
-        acceptance.
+        Of the tolerance and of acceptance, in the same unit; without the latter, simple acceptance.
 
     Returns
     -------
     GlobalRisk
-
-    Notes
-    -----
-    JCGM 106:2012, 9.5, equations (17) to (20), by Gauss quadrature to about 1e-12.
+        JCGM 106:2012, 9.5, equations (17) to (20), by Gauss quadrature to about 1e-12.
 
     Examples
     --------
@@ -300,21 +262,23 @@ def global_risk(
     >>> round(risk.false_accept, 4), round(risk.false_reject, 2)
     (0.0099, 0.07)
     """
-    mean = plain_number(mean, "mean")
+    mean = finite_number(mean, "mean")
     spread = positive_number(standard_deviation, "standard deviation of the population")
     u = positive_number(uncertainty, "uncertainty")
-    lower, upper = _pair(limits, "limits")
-    low, high = _pair(limits if acceptance_limits is None else acceptance_limits, "acceptance_limits")
+    lower, upper = _limits(limits, "limits")
+    low, high = (lower, upper) if acceptance_limits is None else _limits(acceptance_limits, "acceptance_limits")
 
     def accepted(item: float) -> float:
-        return _below((high - item) / u) - _below((low - item) / u)
+        """Return the population's density at an item times the probability that it is accepted."""
+        density = math.exp(-0.5 * ((item - mean) / spread) ** 2) / (spread * math.sqrt(2.0 * math.pi))
+        return density * (_below((high - item) / u) - _below((low - item) / u))
 
-    cuts = {mean + k * spread for k in range(-9, 10)} | {edge + k * u for edge in (low, high) for k in range(-9, 10)}
-    first, last = mean - 9.0 * spread, mean + 9.0 * spread
-    edges = sorted(cut for cut in cuts | {lower, upper} if first <= cut <= last)
+    ends = mean - 9.0 * spread, mean + 9.0 * spread
+    steps = [(mean, spread), (low, u), (high, u)]  # both densities and the steps of acceptance are smooth in between
+    cuts = {lower, upper} | {centre + k * width for centre, width in steps for k in range(-9, 10)}
     inside = outside = 0.0
-    for start, stop in pairwise(edges):
-        part = _integral(accepted, start, stop, mean, spread)
+    for start, stop in pairwise(sorted(cut for cut in cuts if ends[0] <= cut <= ends[1])):
+        part = _integral(accepted, start, stop)
         if lower <= 0.5 * (start + stop) <= upper:
             inside += part
         else:
@@ -323,15 +287,9 @@ def global_risk(
     return GlobalRisk(outside, max(0.0, conforming - inside), inside + outside, conforming)
 
 
-_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(12)
+_GAUSS = [(float(node), float(weight)) for node, weight in zip(*np.polynomial.legendre.leggauss(12), strict=True)]
 
 
-def _integral(accepted: Any, start: float, stop: float, mean: float, spread: float) -> float:
-    """Return the integral of the population's density times the probability of being accepted."""
+def _integral(function: Callable[[float], float], start: float, stop: float) -> float:
     middle, half = 0.5 * (start + stop), 0.5 * (stop - start)
-    total = 0.0
-    for node, weight in zip(_NODES.tolist(), _WEIGHTS.tolist(), strict=True):
-        item = middle + half * node
-        z = (item - mean) / spread
-        total += weight * math.exp(-0.5 * z * z) * accepted(item)
-    return half * total / (spread * math.sqrt(2.0 * math.pi))
+    return half * math.fsum(weight * function(middle + half * node) for node, weight in _GAUSS)

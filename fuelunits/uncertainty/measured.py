@@ -41,7 +41,7 @@ def measured(
     name : str
         For the budget.
     degrees_of_freedom : float
-        Of its uncertainty: n - 1 for a mean of n observations; infinity otherwise.
+        Of its uncertainty, dimensionless: n - 1 for a mean of n observations; infinity otherwise.
     expanded_uncertainty : str or pint.Quantity
         In place of `uncertainty`: U as a certificate states it.
     coverage_factor : float
@@ -101,23 +101,16 @@ def _difference(u: Any, unit: str, name: str) -> float:
 
 
 def uncertain_magnitude(value: Any, unit: str, *, name: str) -> Any:
-    """Return the number of a quantity in a unit, with the uncertainty that it carries, if any.
-
-    Parameters
-    ----------
-    value : str or pint.Quantity
-        Text is exact; so is a quantity of a plain number.
-    unit, name : str
-        As for ``fuelunits.quantities.magnitude``.
+    """Return the number of a quantity in a unit, with the uncertainty that it carries, if any; text is exact.
 
     Examples
     --------
     >>> uncertain_magnitude(measured("20.1 degC", "0.1 degC", name="liquid"), "degF", name="liquid").std_dev
     0.18
     """
-    if not is_quantity(value) or not hasattr(value.magnitude, "nominal_value"):
-        return magnitude(value, unit, name=name)
-    magnitude(type(value)(value.magnitude.nominal_value, value.units), unit, name=name)
+    number = magnitude(_nominal(value), unit, name=name)  # refuses what is not of the unit's kind
+    if not is_uncertain(value):
+        return number
     return value.m_as(pint_name(unit))
 
 
@@ -127,12 +120,7 @@ def is_uncertain(value: Any) -> bool:
 
 
 def uncertain_amount(value: Any, unit: str, *, name: str, density: Any = None, zero: bool = False) -> Any:
-    """Return the number of one amount or flow in a unit, as ``amounts.exact_amount`` does, with any uncertainty.
-
-    Returns
-    -------
-    Fraction or uncertain number
-        Exact where neither the value nor the density carries an uncertainty.
+    """Return the number of one amount or flow in a unit, with any uncertainty; without one it is exact, a Fraction.
 
     Examples
     --------

@@ -1,4 +1,4 @@
-"""Draw a result from its inputs at random, as a check of propagating their uncertainties."""
+"""Draw a result from its inputs at random, as a check of propagating their uncertainties [jcgm_101_2008]."""
 
 from __future__ import annotations
 
@@ -13,27 +13,7 @@ __all__ = ["monte_carlo"]
 
 
 def monte_carlo(function: Callable[..., Any], inputs: Iterable[Any], *, seed: int, draws: int = 1_000_000) -> Any:
-    """Return a result drawn from its inputs at random, as a check of propagation by first derivatives.
-
-    Parameters
-    ----------
-    function : callable
-        Takes the inputs as arrays, in their order, and returns the result as an array.
-    inputs : iterable of float or uncertainties.UFloat
-        Drawn from normal distributions, correlated as they are.
-    seed : int
-        The same seed gives the same draws.
-    draws : int
-        How many.
-
-    Returns
-    -------
-    numpy.ndarray
-        The drawn results: their mean and standard deviation (``ddof=1``) are the result.
-
-    Notes
-    -----
-    The approach of JCGM 101:2008 with normal inputs [jcgm_101_2008].
+    """Return an array of results of a function of arrays, drawn from normal inputs, correlated as they are.
 
     Examples
     --------
@@ -44,9 +24,7 @@ def monte_carlo(function: Callable[..., Any], inputs: Iterable[Any], *, seed: in
     35.88
     """
     values = list(inputs)
-    uncertain_ones = [value for value in values if standard_uncertainty(value)]
-    generator = np.random.default_rng(seed)
-    drawn = iter(_draws(uncertain_ones, generator, draws))
+    drawn = iter(_draws([value for value in values if standard_uncertainty(value)], np.random.default_rng(seed), draws))
     return function(
         *(next(drawn) if standard_uncertainty(value) else np.full(draws, nominal(value)) for value in values)
     )
@@ -55,7 +33,7 @@ def monte_carlo(function: Callable[..., Any], inputs: Iterable[Any], *, seed: in
 def _draws(values: list[Any], generator: np.random.Generator, draws: int) -> Any:
     """Draw correlated normal numbers, one row a value."""
     if not values:
-        return np.empty((0, draws))
+        return ()
     from uncertainties import correlation_matrix
 
     correlation = np.round(correlation_matrix(values), 12)  # what is uncorrelated is so exactly, on every machine

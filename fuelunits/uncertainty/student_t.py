@@ -1,4 +1,8 @@
-"""Student's t: the coverage factor that a few degrees of freedom need."""
+"""Student's t: the coverage factor that a few degrees of freedom need.
+
+Degrees between two whole numbers are taken down, which errs on the wide side (JCGM 100:2008, G.4.1). The formulas
+are recalled [abramowitz_stegun_26_7], and compared with a statistics library in the tests.
+"""
 
 from __future__ import annotations
 
@@ -20,40 +24,7 @@ _NOISE = 1e-9
 
 
 def student_t(probability: float, degrees_of_freedom: float) -> float:
-    """Return the t that a coverage probability needs on both sides together.
-
-    Parameters
-    ----------
-    probability : float
-        Probability that the value lies within ±t, up to 0.9999, for example 0.95.
-    degrees_of_freedom : float
-        1 or more; infinity gives the normal distribution. What lies between two whole numbers is
-        taken down, which errs on the wide side; what floating-point arithmetic left within 1e-9 of
-        a whole number is that number.
-
-    Returns
-    -------
-    float
-        Dimensionless; NaN where an argument is.
-
-    Raises
-    ------
-    OutOfRange
-        If the probability or the degrees of freedom lie outside.
-
-    Notes
-    -----
-    Up to a thousand degrees of freedom, the closed form of the probability (Abramowitz and Stegun
-    26.7.3 and 26.7.4) is solved by halving the angle; above, their expansion about the normal
-    quantile (26.7.5) is used. Both recalled [abramowitz_stegun_26_7], and compared with a statistics
-    library in the tests.
-    Taking the degrees of freedom down: JCGM 100:2008, G.4.1.
-
-    Examples
-    --------
-    >>> round(student_t(0.95, 9), 2), round(student_t(0.99, 16.7), 2)
-    (2.26, 2.92)
-    """
+    """Return the t that a coverage probability of up to 0.9999 needs on both sides together; NaN where one is NaN."""
     return _student_t(plain_number(probability, "probability"), plain_number(degrees_of_freedom, "degrees_of_freedom"))
 
 
@@ -62,49 +33,35 @@ def _student_t(probability: float, degrees_of_freedom: float) -> float:
     if math.isnan(probability) or math.isnan(degrees_of_freedom):
         return math.nan
     _PROBABILITIES.check(probability)
-    degrees_of_freedom = _DEGREES.check(_without_noise(degrees_of_freedom))
-    if degrees_of_freedom > _LARGE:
-        return _near_normal(NormalDist().inv_cdf((1.0 + probability) / 2.0), degrees_of_freedom)
-    nu = math.floor(degrees_of_freedom)
+    nu = _whole(degrees_of_freedom)
+    if nu > _LARGE:
+        return _near_normal(NormalDist().inv_cdf((1.0 + probability) / 2.0), nu)
     low, high = 0.0, math.pi / 2.0
     for _ in range(_HALVINGS):
         middle = (low + high) / 2.0
-        low, high = (middle, high) if _within(middle, nu) < probability else (low, middle)
+        low, high = (middle, high) if _within(middle, int(nu)) < probability else (low, middle)
     return math.sqrt(nu) * math.tan(low)
 
 
 def student_probability(t: float, degrees_of_freedom: float) -> float:
-    """Return the probability that a value lies within ±t; the inverse of :func:`student_t`.
-
-    Parameters
-    ----------
-    t : float
-        0 or more.
-    degrees_of_freedom : float
-        As for :func:`student_t`.
-
-    Examples
-    --------
-    >>> round(student_probability(2.262, 9), 3)
-    0.95
-    """
+    """Return the probability that a value lies within ±t; the inverse of :func:`student_t`."""
     t = positive_number(t, "t", zero=True)
-    nu = _DEGREES.check(_without_noise(plain_number(degrees_of_freedom, "degrees_of_freedom")))
+    nu = _whole(plain_number(degrees_of_freedom, "degrees_of_freedom"))
     if nu <= _LARGE:
-        return _within(math.atan(t / math.sqrt(math.floor(nu))), math.floor(nu))
+        return _within(math.atan(t / math.sqrt(nu)), int(nu))
     # a normal value with this probability is t (1 - 1/(4 nu)) / sqrt(1 + t²/(2 nu)): Abramowitz and Stegun 26.7.8
     return math.erf(t * (1.0 - 0.25 / nu) / math.sqrt(1.0 + 0.5 * t * t / nu) / math.sqrt(2.0))
 
 
-def _without_noise(degrees_of_freedom: float) -> float:
-    if not math.isfinite(degrees_of_freedom):
+def _whole(degrees_of_freedom: float) -> float:
+    """Return degrees of freedom up to a thousand taken down, but for the noise of floating-point arithmetic."""
+    if not degrees_of_freedom <= _LARGE:
         return degrees_of_freedom
-    whole = round(degrees_of_freedom)
-    return float(whole) if abs(degrees_of_freedom - whole) <= _NOISE * whole else degrees_of_freedom
+    return float(math.floor(_DEGREES.check(degrees_of_freedom) * (1.0 + _NOISE)))
 
 
 def _within(angle: float, nu: int) -> float:
-    """Return the probability of |t| below sqrt(nu) tan(angle)."""
+    """Return the probability of |t| below sqrt(nu) tan(angle): Abramowitz and Stegun 26.7.3 and 26.7.4."""
     sine, cosine = math.sin(angle), math.cos(angle)
     odd = nu % 2
     term = cosine if odd else 1.0
@@ -116,7 +73,7 @@ def _within(angle: float, nu: int) -> float:
 
 
 def _near_normal(z: float, nu: float) -> float:
-    """Return t expanded about the normal quantile z in powers of 1/nu."""
+    """Return t expanded about the normal quantile z in powers of 1/nu: Abramowitz and Stegun 26.7.5."""
     first = (z**3 + z) / 4.0
     second = (5.0 * z**5 + 16.0 * z**3 + 3.0 * z) / 96.0
     third = (3.0 * z**7 + 19.0 * z**5 + 17.0 * z**3 - 15.0 * z) / 384.0
