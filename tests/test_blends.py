@@ -143,7 +143,7 @@ def test_by_volume_needs_15_degrees_and_by_mass_does_not():
     with pytest.raises(OutOfRange, match="15 °C"):
         blend({cold: 0.5, JET: 0.5})
     assert 700.0 < blend_by_mass({cold: 0.5, JET: 0.5}).density_kg_m3(0.0) < 900.0
-    assert "density" not in blend_by_mass({cold: 0.5, JET: 0.5}).report().facts
+    assert not blend_by_mass({cold: 0.5, JET: 0.5}).report().facts["density"]
     assert len(blend_by_mass({cold: 0.5, JET: 0.5}).as_dict()["rows"]) == 2
 
 

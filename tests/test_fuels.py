@@ -207,7 +207,8 @@ def test_the_limits_of_the_spread_are_those_of_chi_square():
     """Standard deviation 8.95 kg/m3 of 31 kerosenes (SwRI 2004), and 8.46 of 18, against scipy."""
     stats = pytest.importorskip("scipy.stats")
     limits = [8.95 * (30.0 / stats.chi2.ppf(p, 30)) ** 0.5 for p in (0.975, 0.025)]
-    assert fuel("Jet A").spread.limits_kg_m3 == pytest.approx(limits, abs=0.01)
+    spread = fuel("Jet A").spread
+    assert [spread.low, spread.high] == pytest.approx(limits, abs=0.01)
     assert limits[0] < 8.46 < limits[1]
 
 
@@ -244,6 +245,24 @@ def test_stoddard_of_the_bench_falls_as_a_kerosene_and_not_as_a_gasoline():
     bench = fuel("special-run Stoddard")
     slope = (bench.density_kg_m3(40.0) - bench.density_kg_m3(0.0)) / 40.0
     assert -0.76 < slope < -0.70
+
+
+def test_solvents_of_doubtful_records_say_so():
+    """NOAA oil data: record AD02270 has 776 kg/m3 at 15 degC, 780 at 20 and 768 at 25; AD02258 has 804 at 0, 793 at 15.
+
+    The slope that the procedure takes is the one that the remark states, and for mineral spirits that of the record.
+    """
+    slopes = {}
+    for name in ("Stoddard solvent", "mineral spirits"):
+        grade = fuel(name)
+        slopes[name] = grade.density_kg_m3(15.5) - grade.density_kg_m3(14.5)
+        [said] = grade.remarks(limits=False)
+        assert f"{slopes[name]:.2f} kg/m³ per °C" in said
+        assert any("procedure" in line for line in grade.measured(grade.typical.value.split(" at ")[0]).remarks())
+    assert "contradicts" in fuel("Stoddard solvent").typical.standing
+    assert (780.0, 20.0) in [(each.density_kg_m3, each.at_c) for each in fuel("Stoddard solvent").others]
+    assert slopes["Stoddard solvent"] < (768.0 - 776.0) / 10.0 < slopes["mineral spirits"]
+    assert slopes["mineral spirits"] == pytest.approx((793.0 - 804.0) / 15.0, abs=0.02)
 
 
 def test_heptane_agrees_with_webbook_data():

@@ -11,7 +11,6 @@ from fuelunits.fuels.permittivity import (
     hydrocarbons,
     permittivity,
     permittivity_from_density,
-    permittivity_of_mixture,
     polarization_envelope,
     specific_polarization,
 )
@@ -70,17 +69,6 @@ def test_arrays_keep_their_shape_and_nan():
     found = permittivity_from_density(np.array([[700.0], [np.nan]]), 3.4e-4)
     assert found.shape == (2, 1)
     assert np.isnan(found[1, 0])
-
-
-@given(st.floats(0.0, 1.0))
-def test_a_mixture_lies_between_its_parts(share):
-    found = permittivity_of_mixture({1.911: 1.0 - share, 2.374: share})
-    assert 1.911 - 1e-12 <= found <= 2.374 + 1e-12
-
-
-def test_shares_must_sum_to_one():
-    with pytest.raises(FuelUnitsError, match="sum to 1"):
-        permittivity_of_mixture({1.9: 0.5, 2.3: 0.4})
 
 
 def test_the_envelope_contains_every_mixture_that_the_composition_allows():

@@ -1,127 +1,109 @@
-"""Whether a measured density may be that of a fuel: accept, reject or undecided, and what is missing."""
+"""Whether a fuel may be what it is taken for: accept, reject or undecided, and why."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from fuelunits.fuels.grades import all_fuels
 from fuelunits.fuels.liquid import Liquid
 from fuelunits.reports import format_percent
 from fuelunits.uncertainty.decisions import Verdict
 
-__all__ = ["Acceptance", "judge"]
+__all__ = ["Judged", "Judgement", "beyond_limits", "judge", "looks_like"]
 
 _BASE_C = 15.0
 
 _ROUNDING = 1e-7
 """Relative: a certificate at the very limit lies within it."""
 
-_UNSTATED_KG_M3 = 5.0
+UNSTATED_KG_M3 = 5.0
 """Allowed for near a limit where no uncertainty was stated: a hydrometer with a thermometer 5 °C off."""
 
 
 @dataclass(frozen=True)
-class Acceptance:
-    """What a density says of a fuel.
+class Judgement:
+    """What speaks for rejecting a fuel, what leaves it undecided, and what is said where neither is the case."""
 
-    Attributes
-    ----------
-    name : str
-        The fuel.
-    reject, undecided : tuple of str
-        What speaks for rejecting it, and what leaves it undecided.
-    within_limits : bool or None
-        Whether it lies within both limits; None where one that it might exceed is not set.
-    looks_like : tuple of str
-        Other aircraft and motor fuels with such a density; of another kind unless it is rejected.
-    stated : bool
-        Whether an uncertainty was stated.
-    """
+    reject: tuple[str, ...] = ()
+    undecided: tuple[str, ...] = ()
+    accepted: str = ""
 
-    name: str
-    reject: tuple[str, ...]
-    undecided: tuple[str, ...]
-    within_limits: bool | None
-    looks_like: tuple[str, ...]
-    stated: bool
+
+class Judged:
+    """Verdict and reason of whatever has a judgement."""
+
+    @property
+    def _judgement(self) -> Judgement:
+        raise NotImplementedError
 
     @property
     def verdict(self) -> Verdict:
         """Accept only where nothing speaks against it and nothing is missing."""
-        return Verdict.REJECT if self.reject else Verdict.UNDECIDED if self.undecided else Verdict.ACCEPT
-
-    @property
-    def remarks(self) -> tuple[str, ...]:
-        """What a careful reader must know of the decision."""
-        alike = f"density does not tell it from {', '.join(self.looks_like)}" if self.looks_like else ""
-        unstated = f"no uncertainty was stated; {_UNSTATED_KG_M3:g} kg/m³ was allowed for (common practice)"
-        return tuple(filter(None, ("" if self.reject else alike, "" if self.stated else unstated)))
+        found = self._judgement
+        return Verdict.REJECT if found.reject else Verdict.UNDECIDED if found.undecided else Verdict.ACCEPT
 
     @property
     def reason(self) -> str:
-        """What the verdict rests on, and which fuels have such a density."""
-        if self.reject:
-            likeness = f"; such a density is that of {', '.join(self.looks_like)}" if self.looks_like else ""
-            return f"not {self.name}: {'; '.join(self.reject)}{likeness}"
-        if self.undecided:
-            return "; ".join(self.undecided)
-        return f"density within the limits of {self.name}"
+        """What the verdict rests on."""
+        found = self._judgement
+        return "; ".join(found.reject or found.undecided) or found.accepted
+
+    @property
+    def _verdict_line(self) -> str:
+        return f"{self.verdict.value}: {self.reason}"
 
 
-def judge(fuel: Any, liquid: Liquid, uncertainty_kg_m3: float | None) -> Acceptance:
-    """Return what the density of a batch says of its fuel.
-
-    Parameters
-    ----------
-    fuel : Fuel or Blend
-        What the batch is taken for.
-    liquid : Liquid
-        Density of the batch.
-    uncertainty_kg_m3 : float or None
-        Standard uncertainty of what was read; zero counts as not stated.
-
-    Notes
-    -----
-    A density within twice the standard uncertainty of a limit is undecided, or within 5 kg/m³ where none was stated.
-    On a side without a limit nothing is accepted, and an aircraft fuel is rejected outside the densities that
-    :attr:`fuelunits.Fuel.ordinary_kg_m3` holds.
-    """
-    base = float(liquid.density_kg_m3(_BASE_C))
-    reject, undecided, beyond = list(fuel.objections), [], False
+def beyond_limits(fuel: Any, liquid: Liquid) -> Iterator[tuple[str, Any, float]]:
+    """Yield each side, its limit or None, and by how much the density of a batch is beyond the limit, kg/m³."""
     for side, limit, sign in (("lower", fuel.low, -1.0), ("upper", fuel.high, 1.0)):
         if limit is None:
-            undecided.append(f"no {side} limit carried")
+            yield side, None, 0.0
             continue
         excess = sign * (float(liquid.density_kg_m3(limit.at_c)) - limit.density_kg_m3)
-        beyond |= excess > _ROUNDING * limit.density_kg_m3
-        margin = 2.0 * uncertainty_kg_m3 if uncertainty_kg_m3 else _UNSTATED_KG_M3
-        if excess > margin:
+        yield side, limit, excess if abs(excess) > _ROUNDING * limit.density_kg_m3 else 0.0
+
+
+def judge(fuel: Any, liquid: Liquid, uncertainty_kg_m3: float | None) -> Judgement:
+    """Return what the density of a batch says of its grade or blend; no or zero uncertainty counts as not stated.
+
+    A density within twice the standard uncertainty of a limit is undecided, or within 5 kg/m³ where none was stated.
+    On a side without a limit nothing is accepted, and an aircraft fuel is rejected outside its ordinary densities.
+    """
+    reject, undecided = list(fuel.objections), []
+    margin, stated = UNSTATED_KG_M3, "allowed for, as no uncertainty was stated"
+    if uncertainty_kg_m3:
+        margin, stated = 2.0 * uncertainty_kg_m3, "of uncertainty (k = 2)"
+    for side, limit, excess in beyond_limits(fuel, liquid):
+        if limit is None:
+            undecided.append(f"no {side} limit carried")
+        elif excess > margin:
             reject.append(f"{excess:.1f} kg/m³ ({format_percent(excess / limit.density_kg_m3)}) beyond {limit}")
         elif excess > -margin:
-            place = "beyond" if excess > _ROUNDING * limit.density_kg_m3 else "within"
-            stated = "of uncertainty (k = 2)" if uncertainty_kg_m3 else "allowed for, as no uncertainty was stated"
+            place = "beyond" if excess > 0.0 else "within"
             undecided.append(f"{abs(excess):.1f} kg/m³ {place} {limit}, less than the {margin:.2g} kg/m³ {stated}")
+    base = float(liquid.density_kg_m3(_BASE_C))
     low, high = fuel.ordinary_kg_m3
     if (fuel.low is None and base < low) or (fuel.high is None and base > high):
         far = f"{base - float(fuel.density_kg_m3(_BASE_C)):+.1f} kg/m³ from the typical density, outside the {low:.0f} "
         far += f"to {high:.0f} kg/m³ of published figures with 3 % more"
         (reject if fuel.for_aircraft else undecided).append(far)
-    within = False if beyond else None if None in (fuel.low, fuel.high) else True
-    alike = _alike(fuel, base, any_kind=bool(reject))
-    return Acceptance(fuel.name, tuple(reject), tuple(undecided), within, alike, bool(uncertainty_kg_m3))
+    if reject:
+        alike = looks_like(fuel, liquid, any_kind=True)
+        reject[0] = f"not {fuel.name}: {reject[0]}"
+        reject += [f"such a density is that of {', '.join(alike)}"] if alike else []
+    return Judgement(tuple(reject), tuple(undecided), f"density within the limits of {fuel.name}")
 
 
-def _alike(fuel: Any, base: float, *, any_kind: bool) -> tuple[str, ...]:
-    """Return the names of the four nearest other aircraft and motor fuels that may have a density at 15 °C."""
-    near = [
-        (abs(grade.density_kg_m3(_BASE_C) - base), grade.name)
-        for grade in all_fuels()
-        if (grade.for_aircraft or grade.kind == "motor fuel") and not grade.refused and grade is not fuel
-        if (any_kind or grade.kind != fuel.kind) and _near(base, grade.ordinary_kg_m3)
-    ]
+def looks_like(fuel: Any, liquid: Liquid, *, any_kind: bool) -> tuple[str, ...]:
+    """Return the names of the four nearest other aircraft and motor fuels that may have the density of a batch."""
+    from fuelunits.fuels.grades import all_fuels
+
+    base, near = float(liquid.density_kg_m3(_BASE_C)), []
+    for grade in all_fuels():
+        other = grade is not fuel and (any_kind or grade.kind != fuel.kind) and not grade.refused
+        if other and (grade.for_aircraft or grade.kind == "motor fuel"):
+            low, high = grade.ordinary_kg_m3
+            if low - UNSTATED_KG_M3 <= base <= high + UNSTATED_KG_M3:
+                near.append((abs(grade.density_kg_m3(_BASE_C) - base), grade.name))
     return tuple(name for _, name in sorted(near)[:4])
-
-
-def _near(base: float, between: tuple[float, float]) -> bool:
-    return between[0] - _UNSTATED_KG_M3 <= base <= between[1] + _UNSTATED_KG_M3

@@ -1,7 +1,7 @@
 """A measured batch of a grade: its own density, instead of the grade's typical one.
 
-The density read at one temperature is carried to the base of 15 °C, and from there to any other, by
-the grade's own expansion.
+The density read at one temperature is carried to the base of 15 °C, and from there to any other, by the grade's own
+expansion: that of the petroleum standard, or of the source that the grade names.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from typing import Any
 from fuelunits.arrays import as_float
 from fuelunits.conversion import convert
 from fuelunits.errors import FuelUnitsError
-from fuelunits.fuels.acceptance import Acceptance, judge
+from fuelunits.fuels.acceptance import Judged, Judgement, beyond_limits, judge, looks_like
 from fuelunits.fuels.density_reading import By, Reading, read
 from fuelunits.fuels.liquid import Liquid
 from fuelunits.fuels.product import batch_of
@@ -24,15 +24,15 @@ from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.reports import Report, Reporting
 from fuelunits.uncertainty.decisions import Verdict
 
-__all__ = ["Batch", "measure"]
+__all__ = ["Batch", "Measurable"]
 
 _STEP = 1e-4
 """Relative step of the density read, from whose effect the sensitivity to it is taken."""
 
 
 @dataclass(frozen=True, repr=False)
-class Batch(Amounts, Reporting):
-    """A batch of a grade whose density was measured; made by :meth:`fuelunits.fuels.grades.Fuel.measured`.
+class Batch(Judged, Amounts, Reporting):
+    """A batch of a grade whose density was measured; made by :meth:`fuelunits.Fuel.measured`.
 
     Attributes
     ----------
@@ -47,10 +47,8 @@ class Batch(Amounts, Reporting):
     --------
     >>> from fuelunits.fuels.grades import fuel
     >>> batch = fuel("Jet A").measured("0.805 kg/L", at="22 degC", by="hydrometer")
-    >>> round(batch.reading.density_kg_m3, 2), round(batch.base_density_kg_m3, 2)
-    (804.87, 810.02)
-    >>> round(batch.density_kg_m3(-10.0), 1)
-    828.2
+    >>> round(batch.reading.density_kg_m3, 2), round(batch.base_density_kg_m3, 2), round(batch.density_kg_m3(-10.0), 1)
+    (804.87, 810.02, 828.2)
     >>> batch.verdict.value, batch.reason
     ('accept', 'density within the limits of Jet A')
     """
@@ -85,61 +83,24 @@ class Batch(Amounts, Reporting):
     def density_kg_m3(
         self, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, *, out_of_range: OnOutOfRange = "raise"
     ) -> Any:
-        """Return the density of the batch.
-
-        Parameters
-        ----------
-        temperature_c : float or array
-            °C, within the temperatures of the grade.
-        gauge_pressure_kpa : float or array
-            Pressure above atmospheric, kPa: 0 to 10342. Broadcasts.
-        out_of_range : {"raise", "nan"}
-            What to do outside.
-
-        Returns
-        -------
-        float or array
-            kg/m³.
-        """
+        """Return the density of the batch, kg/m³, at °C and at kPa above atmospheric (0 to 10342)."""
         t = self.fuel.valid_temperatures_c.check(as_float(temperature_c), out_of_range)
         return self.liquid.density_kg_m3(t, gauge_pressure_kpa, out_of_range=out_of_range)
 
     def apparent_mass(
         self, volume: Any, at: Any, *, air_density: Any = "1.2 kg/m^3", weights_density: Any = "8000 kg/m^3"
     ) -> Any:
-        """Return what a balance shows, in air, for a volume of the batch.
+        """Return what a balance displays, in air, for a volume of the batch at atmospheric pressure, in kg.
 
-        Parameters
-        ----------
-        volume : str or pint.Quantity
-            Volume at atmospheric pressure.
-        at : str or pint.Quantity
-            Temperature of the fuel.
-        air_density : str or pint.Quantity
-            Density of the air around the balance.
-        weights_density : str or pint.Quantity
-            Density of the weights with which the balance was adjusted.
-
-        Returns
-        -------
-        pint.Quantity
-            kg, as displayed.
-
-        Notes
-        -----
-        Air buoys the fuel more than it buoys the weights, which are ten times denser. So the balance
-        shows less than the mass: 0.14 % less for jet fuel, 0.15 % for avgas. A density is mass over
-        volume, as if weighed in vacuum, and ``mass`` follows it. Air of 1.2 kg/m³ and weights of
-        8000 kg/m³ are conventional (OIML D 28, recalled).
+        Air buoys the fuel more than the weights with which the balance was adjusted: it displays 0.14 % less than the
+        mass of jet fuel, 0.15 % less of avgas. Both densities are the conventional ones (OIML D 28, recalled).
 
         Examples
         --------
         >>> from fuelunits.fuels.grades import fuel
         >>> batch = fuel("Jet A").measured("805 kg/m^3")
-        >>> for weight in (batch.mass("1000 L", at="15 degC"), batch.apparent_mass("1000 L", at="15 degC")):
-        ...     print(f"{weight.m_as('kg'):.2f}")
-        805.00
-        803.92
+        >>> [f"{each('1000 L', at='15 degC').m_as('kg'):.2f}" for each in (batch.mass, batch.apparent_mass)]
+        ['805.00', '803.92']
         """
         from fuelunits.fuels.water_and_air import buoyancy_factor
 
@@ -149,28 +110,10 @@ class Batch(Amounts, Reporting):
         return self.mass(volume, at) / buoyancy_factor(density, air, weights)
 
     def uncertain_density_kg_m3(self, temperature_c: Any, gauge_pressure_kpa: Any = 0.0) -> Any:
-        """Return the density with the uncertainty that the reading leaves in it.
+        """Return the density with the uncertainty that the reading leaves in it, kg/m³, as ``uncertainties.UFloat``.
 
-        Parameters
-        ----------
-        temperature_c, gauge_pressure_kpa : float or array
-            As for :meth:`density_kg_m3`.
-
-        Returns
-        -------
-        uncertainties.UFloat or array of such
-            kg/m³. All from one batch rest on the same reading, and are correlated accordingly.
-
-        Raises
-        ------
-        FuelUnitsError
-            If the batch was measured without an uncertainty.
-
-        Notes
-        -----
-        First order, as in the GUM, 5.1.2. It does not contain the uncertainty of the expansion, which
-        grows with the distance from the temperature of the reading: independent tables of petroleum
-        fuels are met within 0.4 % at 55 °C from it.
+        To first order (GUM, 5.1.2); all from one batch are correlated. The uncertainty of the expansion is not in it:
+        independent tables of petroleum fuels are met within 0.4 % at 55 °C from the temperature of the reading.
 
         Examples
         --------
@@ -186,19 +129,7 @@ class Batch(Amounts, Reporting):
         return self.density_kg_m3(t, p) + sensitivity * self._error_of_reading
 
     def uncertain_mass(self, volume: Any, at: Any, gauge_pressure: Any = None) -> Any:
-        """Return the mass of a volume with the uncertainty that the reading leaves in it.
-
-        Parameters
-        ----------
-        volume : str or pint.Quantity
-            Volume at that temperature and pressure, taken as exact.
-        at, gauge_pressure : str or pint.Quantity
-            Temperature, and pressure above atmospheric.
-
-        Returns
-        -------
-        pint.Quantity
-            kg; its number is an ``uncertainties.UFloat``, as of :meth:`uncertain_density_kg_m3`.
+        """Return the mass of a volume, taken as exact, with the uncertainty that the reading leaves in it, in kg.
 
         Examples
         --------
@@ -228,33 +159,26 @@ class Batch(Amounts, Reporting):
         return lighter, denser
 
     @cached_property
-    def _acceptance(self) -> Acceptance:
+    def _judgement(self) -> Judgement:
         return judge(self.fuel, self.liquid, self.reading.standard_uncertainty_kg_m3)
-
-    @property
-    def verdict(self) -> Verdict:
-        """Whether its density may be that of the grade: accept, reject or undecided."""
-        return self._acceptance.verdict
 
     @property
     def within_limits(self) -> bool | None:
         """Whether the reading lies within both limits of its grade; None where one that it might exceed is not set."""
-        return self._acceptance.within_limits
+        beyond = [excess > 0.0 for _, limit, excess in beyond_limits(self.fuel, self.liquid) if limit]
+        return False if any(beyond) else True if len(beyond) == 2 else None
 
-    @property
+    @cached_property
     def looks_like(self) -> tuple[str, ...]:
         """Other aircraft and motor fuels that have such a density; of another kind unless the batch is rejected."""
-        return self._acceptance.looks_like
-
-    @property
-    def reason(self) -> str:
-        """What the verdict rests on, and which fuels have such a density."""
-        return self._acceptance.reason
+        return looks_like(self.fuel, self.liquid, any_kind=self.verdict is Verdict.REJECT)
 
     def remarks(self, *, typical: bool = True, limits: bool = True) -> tuple[str, ...]:
         """Return what must be said of the batch wherever it decides; the typical density does only beside no limit."""
         typical = typical and None in (self.fuel.low, self.fuel.high)
-        return (*self._acceptance.remarks, *self.fuel.remarks(typical=typical, limits=limits))
+        alike = f"density does not tell it from {', '.join(self.looks_like)}" if self.looks_like else ""
+        own = (alike,) if alike and self.verdict is not Verdict.REJECT else ()
+        return (*own, *self.reading.remarks(), *self.fuel.remarks(typical=typical, limits=limits))
 
     def report(self) -> Report:
         """Return what a person reads of the batch."""
@@ -267,92 +191,79 @@ class Batch(Amounts, Reporting):
             **{name: str(limit or "no limit carried") for name, limit in limits},
         }
         title = f"{self.name}, {base:.2f} kg/m³ at {self.base_c:g} °C"
-        return Report(
-            title, f"{self.verdict.value}: {self.reason}", facts, remarks=self.remarks(), sources=(self.source,)
-        )
+        return Report(title, self._verdict_line, facts, remarks=self.remarks(), sources=(self.source,))
 
 
 def _in_both_units(kg_m3: float) -> str:
     return f"{kg_m3:.2f} kg/m³, {convert(kg_m3, 'kg/m^3', 'lb/gal'):.4f} lb/gal"
 
 
-def measure(
-    fuel: Any,
-    density: Any = None,
-    at: Any = None,
-    *,
-    by: By = "certificate",
-    api_gravity: float | None = None,
-    relative_density: float | None = None,
-    calibrated_at: Any = None,
-    gauge_pressure: Any = None,
-    uncertainty: Any = None,
-) -> Batch:
-    """Return a batch of a grade from a measurement.
-
-    Parameters
-    ----------
-    fuel : Fuel or Blend
-        The grade or blend, which tells how the batch expands.
-    density : str or pint.Quantity
-        What was read, in any unit of density. Give this, `api_gravity` or `relative_density`.
-    api_gravity, relative_density : float
-        What was read, as a plain number: the name tells the scale, which is one at 60 °F.
-    at : str or pint.Quantity
-        Temperature of the fuel when it was read. A certificate may leave it out, and then states its
-        density at 15 °C, or its API gravity or relative density at 60 °F.
-    by : {"hydrometer", "densitometer", "certificate"}
-        A glass hydrometer, whose reading is corrected for its glass; an oscillating tube, whose
-        reading is the true density; or a certificate, which states that.
-    calibrated_at : str or pint.Quantity
-        Temperature for which a hydrometer's scale was made: 15 °C, 20 °C or 60 °F. Where it is left
-        out, 15 °C, or 60 °F for a scale of API gravity or relative density.
-    gauge_pressure : str or pint.Quantity
-        Pressure above atmospheric when it was read; atmospheric where it is left out.
-    uncertainty : str or pint.Quantity
-        Standard uncertainty of what was read, as a density or relative: ``"0.5 kg/m^3"``, ``"0.1 %"``.
-
-    Returns
-    -------
-    Batch
-
-    Raises
-    ------
-    QuantityError
-        If there is not exactly one reading, or its temperature is missing.
-    FuelUnitsError
-        If the grade's density is refused, or `calibrated_at` is given without a hydrometer.
-    OutOfRange
-        If the temperature is none of the grade, or the density none of the standard.
-
-    Notes
-    -----
-    A petroleum batch expands as the standard says for its own density, see
-    :mod:`fuelunits.fuels.volume_correction`; any other by the same fraction as the typical fuel of its grade.
-
-    Examples
-    --------
-    >>> from fuelunits.fuels.grades import fuel
-    >>> round(fuel("JP-8").measured(api_gravity=45.1).base_density_kg_m3, 1)
-    800.9
-    >>> round(fuel("kerosene").measured(api_gravity=40.5, at="83 degF", by="hydrometer").base_density_kg_m3, 1)
-    831.2
-    """
-    if fuel.refused:
-        raise FuelUnitsError(f"{fuel.name} cannot be carried from one temperature to another: {fuel.refused}")
-    reading = read(
-        density,
-        at,
-        by=by,
-        api_gravity=api_gravity,
-        relative_density=relative_density,
-        calibrated_at=calibrated_at,
-        gauge_pressure=gauge_pressure,
-        uncertainty=uncertainty,
-    )
-    fuel.valid_temperatures_c.check(reading.at_c)
-    return Batch(fuel, reading, _batch_liquid(fuel, reading))
-
-
 def _batch_liquid(fuel: Any, reading: Reading, times: float = 1.0) -> Liquid:
     return batch_of(fuel.liquid, times * reading.density_kg_m3, reading.at_c, reading.gauge_pressure_kpa)
+
+
+class Measurable(Amounts):
+    """A grade or a blend, of which a batch can be measured."""
+
+    @property
+    def objections(self) -> tuple[str, ...]:
+        """What speaks against it as an aircraft fuel, whatever its density."""
+        return ()
+
+    def measured(
+        self,
+        density: Any = None,
+        at: Any = None,
+        *,
+        by: By = "certificate",
+        api_gravity: float | None = None,
+        relative_density: float | None = None,
+        calibrated_at: Any = None,
+        gauge_pressure: Any = None,
+        uncertainty: Any = None,
+    ) -> Batch:
+        """Return a batch of it from a measurement.
+
+        Parameters
+        ----------
+        density : str or pint.Quantity
+            What was read, in any unit of density. Give this, `api_gravity` or `relative_density`.
+        at : str or pint.Quantity
+            Temperature of the fuel when it was read. A certificate may leave it out, and then states its
+            density at 15 °C, or its API gravity or relative density at 60 °F.
+        by : {"hydrometer", "densitometer", "certificate"}
+            A glass hydrometer, whose reading is corrected for its glass; an oscillating tube or a certificate, which
+            state the true density.
+        api_gravity, relative_density : float
+            What was read, as a plain number on a scale at 60 °F.
+        calibrated_at : str or pint.Quantity
+            Temperature of a hydrometer's scale: 15 °C, 20 °C or 60 °F; by default that of the density or scale.
+        gauge_pressure : str or pint.Quantity
+            Pressure above atmospheric when it was read; atmospheric where it is left out.
+        uncertainty : str or pint.Quantity
+            Standard uncertainty of what was read, as a density or relative: ``"0.5 kg/m^3"``, ``"0.1 %"``.
+
+        Examples
+        --------
+        >>> from fuelunits.fuels.grades import fuel
+        >>> round(fuel("JP-8").measured(api_gravity=45.1).base_density_kg_m3, 1)
+        800.9
+        >>> batch = fuel("Jet A").measured("0.812 kg/L", at="22 degC", by="densitometer")
+        >>> f"{batch.mass('1200 L', at='-10 degC').m_as('kg'):.1f}"
+        '1002.2'
+        """
+        fuel: Any = self
+        if fuel.refused:
+            raise FuelUnitsError(f"{fuel.name} cannot be carried from one temperature to another: {fuel.refused}")
+        reading = read(
+            density,
+            at,
+            by=by,
+            api_gravity=api_gravity,
+            relative_density=relative_density,
+            calibrated_at=calibrated_at,
+            gauge_pressure=gauge_pressure,
+            uncertainty=uncertainty,
+        )
+        fuel.valid_temperatures_c.check(reading.at_c)
+        return Batch(fuel, reading, _batch_liquid(fuel, reading))

@@ -6,17 +6,18 @@ pressure the volumes of the parts add up, each part expanding as it does alone.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
 from fuelunits.arrays import as_float
 from fuelunits.errors import FuelUnitsError, QuantityError
+from fuelunits.fuels.acceptance import Judged, Judgement
+from fuelunits.fuels.batches import Measurable
 from fuelunits.fuels.grade import Figure
 from fuelunits.fuels.grades import fuel
 from fuelunits.fuels.liquid import Liquid
-from fuelunits.fuels.quantity_methods import Amounts
 from fuelunits.quantities import fraction, is_quantity
 from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.reports import Report, Reporting, Table, format_percent
@@ -43,7 +44,7 @@ _BEYOND_COMPUTED = 0.03
 
 
 @dataclass(frozen=True, repr=False)
-class Blend(Amounts, Reporting):
+class Blend(Judged, Measurable, Reporting):
     """Liquids mixed in given fractions; made by :func:`blend` or :func:`blend_by_mass`.
 
     Attributes
@@ -51,27 +52,21 @@ class Blend(Amounts, Reporting):
     parts : tuple of Liquid
         What is mixed: fuels, measured batches, liquids or other blends.
     mass_fractions : tuple of float
-        The mass of each over the whole, in the same order.
-
-    Raises
-    ------
-    QuantityError
-        If a fraction is not positive, or they do not sum to 1.
-    FuelUnitsError
-        If the density of a part is refused, or no temperature is common to all.
+        The mass of each over the whole, in the same order; they sum to 1.
 
     Notes
     -----
-    Volume-additive: one over the density is the sum of each mass fraction over the density of its
-    part. What volume the mixing itself makes or takes is neglected: little between hydrocarbons
-    and esters, more with an alcohol (common practice). Published blends of HEFA and Jet A are met
-    within 0.15 %.
+    Volume-additive: one over the density is the sum of each mass fraction over the density of its part. What volume
+    the mixing itself makes or takes is neglected: little between hydrocarbons and esters, more with an alcohol (common
+    practice). Published blends of HEFA and Jet A are met within 0.15 %.
 
     Examples
     --------
     >>> half = blend({"Jet A": "50 %", "HEFA-SPK": "50 %"})
     >>> [round(share, 4) for share in half.mass_fractions], round(half.density_kg_m3(15.0), 1)
     ([0.5162, 0.4838], 782.6)
+    >>> half.verdict.value, half.measured("0.783 kg/L", uncertainty="0.5 kg/m^3").verdict.value
+    ('undecided', 'accept')
     """
 
     parts: tuple[Liquid, ...] = field(repr=False)
@@ -79,6 +74,7 @@ class Blend(Amounts, Reporting):
 
     kind = "blend"
     refused = ""
+    source = "volume_additive_mixing"
     _plain = ("name", "rows", "verdict", "reason", "remarks")
 
     def __post_init__(self) -> None:
@@ -97,9 +93,9 @@ class Blend(Amounts, Reporting):
         return f"blend of {' and '.join(map(_name, self.parts))}"
 
     @property
-    def source(self) -> str:
-        """Key of the source of the mixing rule."""
-        return "volume_additive_mixing"
+    def liquid(self) -> Liquid:
+        """How its density changes: as the blend's own does."""
+        return self
 
     @cached_property
     def valid_temperatures_c(self) -> Range:
@@ -113,53 +109,18 @@ class Blend(Amounts, Reporting):
     @property
     def volume_fractions(self) -> tuple[float, ...]:
         """The volume of each part over the sum of all, at 15 °C and in the order of the parts."""
-        return _normalised(
-            mass / density for mass, density in zip(self.mass_fractions, _base_densities(self.parts), strict=True)
-        )
+        return _volume_fractions(zip(self.parts, self.mass_fractions, strict=True))
 
     def density_kg_m3(
         self, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, *, out_of_range: OnOutOfRange = "raise"
     ) -> Any:
-        """Return the density of the blend.
-
-        Parameters
-        ----------
-        temperature_c : float or array
-            °C, within the range of every part.
-        gauge_pressure_kpa : float or array
-            Pressure above atmospheric, kPa, within the range of every part. Broadcasts.
-        out_of_range : {"raise", "nan"}
-            What to do outside.
-
-        Returns
-        -------
-        float or array
-            kg/m³.
-        """
+        """Return the density of the blend, kg/m³, at °C and at kPa above atmospheric, in the range of every part."""
         t = self.valid_temperatures_c.check(as_float(temperature_c), out_of_range)
         volume_m3_per_kg = 0.0
         for part, mass in zip(self.parts, self.mass_fractions, strict=True):
             density = part.density_kg_m3(t, gauge_pressure_kpa, out_of_range=out_of_range)
             volume_m3_per_kg = volume_m3_per_kg + mass / density
         return 1.0 / volume_m3_per_kg
-
-    def measured(self, density: Any = None, at: Any = None, **how: Any) -> Any:
-        """Return this blend with a measured density: see :class:`fuelunits.fuels.batches.Batch`.
-
-        Examples
-        --------
-        >>> half = blend({"Jet A": "50 %", "HEFA-SPK": "50 %"})
-        >>> print(half.measured("0.783 kg/L", at="15 degC", by="densitometer", uncertainty="0.5 kg/m^3").reason)
-        density within the limits of blend of Jet A and HEFA-SPK
-        """
-        from fuelunits.fuels.batches import measure
-
-        return measure(self, density, at, **how)
-
-    @property
-    def liquid(self) -> Liquid:
-        """How its density changes: as the blend's own does."""
-        return self
 
     @cached_property
     def _leaves(self) -> list[tuple[Any, float]]:
@@ -170,43 +131,33 @@ class Blend(Amounts, Reporting):
             leaves += [(leaf, share * mass) for leaf, share in inner]
         return leaves
 
-    @cached_property
-    def _grades(self) -> dict[str, Any]:
-        """The grades of its parts by name; a batch counts as its grade, and a liquid of no grade as itself."""
-        return {_name(grade): grade for grade in (getattr(part, "fuel", part) for part, _ in self._leaves)}
-
     @property
-    def shares(self) -> dict[str, float]:
-        """The fraction of the volume, at 15 °C, of each grade in it."""
-        volumes = [mass / float(part.density_kg_m3(_BASE_C)) for part, mass in self._leaves]
-        found = dict.fromkeys(self._grades, 0.0)
-        for (part, _), volume in zip(self._leaves, volumes, strict=True):
-            found[_name(getattr(part, "fuel", part))] += volume / sum(volumes)
-        return found
+    def _grades(self) -> list[Any]:
+        """The grades of its parts; a batch counts as its grade, and a liquid of no grade as itself."""
+        return [getattr(part, "fuel", part) for part, _ in self._leaves]
 
     @property
     def _kinds(self) -> set[str]:
-        return {getattr(each, "kind", "") for each in self._grades.values()}
+        return {getattr(each, "kind", "") for each in self._grades}
 
     @property
     def for_aircraft(self) -> bool:
         """Whether a finished aircraft fuel is among its parts."""
-        return any(getattr(each, "for_aircraft", False) for each in self._grades.values())
+        return any(getattr(each, "for_aircraft", False) for each in self._grades)
 
     @property
-    def _limits(self) -> tuple[Figure | None, Figure | None]:
-        is_finished = self.for_aircraft and _COMPONENT in self._kinds and self._kinds <= _MISCIBLE
-        return (_LOW, _HIGH) if is_finished else (None, None)
+    def _is_finished(self) -> bool:
+        return self.for_aircraft and _COMPONENT in self._kinds and self._kinds <= _MISCIBLE
 
     @property
     def low(self) -> Figure | None:
         """Lowest density of a finished blend of jet fuel with synthetic components; None for any other."""
-        return self._limits[0]
+        return _LOW if self._is_finished else None
 
     @property
     def high(self) -> Figure | None:
         """Highest density of such a blend; None for any other."""
-        return self._limits[1]
+        return _HIGH if self._is_finished else None
 
     @property
     def ordinary_kg_m3(self) -> tuple[float, float]:
@@ -228,40 +179,36 @@ class Blend(Amounts, Reporting):
         return (*(self._shares_too_large() if self.valid_temperatures_c.contains(_BASE_C) else []), *rejected)
 
     def _shares_too_large(self) -> list[str]:
-        shares = {
-            name: share for name, share in self.shares.items() if getattr(self._grades[name], "kind", "") == _COMPONENT
-        }
-        allowed = {name: self._grades[name].most_in_blend / 100.0 for name in shares}
-        found = [(share, name, allowed[name]) for name, share in shares.items()]
-        found += [(sum(shares.values()), "synthetic components", _MOST_SYNTHETIC)] if len(shares) > 1 else []
+        shares: dict[str, float] = {}
+        allowed = {"synthetic components": _MOST_SYNTHETIC}
+        for grade, share in zip(self._grades, _volume_fractions(self._leaves), strict=True):
+            if getattr(grade, "kind", "") == _COMPONENT:
+                shares[grade.name] = shares.get(grade.name, 0.0) + share
+                allowed[grade.name] = grade.most_in_blend / 100.0
+        if len(shares) > 1:
+            shares["synthetic components"] = sum(shares.values())
         return [
-            f"{format_percent(share)} of {name} by volume, where ASTM D7566 allows {format_percent(most)} (from memory)"
-            for share, name, most in found
-            if share > most + _ROUNDING
+            f"{format_percent(share)} of {name} by volume, where ASTM D7566 allows {format_percent(allowed[name])} "
+            "(from memory)"
+            for name, share in shares.items()
+            if share > allowed[name] + _ROUNDING
         ]
 
     @property
-    def verdict(self) -> Verdict:
-        """Reject where the mixture is no aircraft fuel; else undecided, for it was computed and not measured."""
-        return Verdict.REJECT if self.objections else Verdict.UNDECIDED
-
-    @property
-    def reason(self) -> str:
-        """What the verdict rests on."""
-        return "; ".join(self.objections) or "computed, not measured"
+    def _judgement(self) -> Judgement:
+        return Judgement(self.objections, ("computed, not measured",))
 
     def remarks(self, *, typical: bool = True, limits: bool = True) -> tuple[str, ...]:
         """Return what must be said wherever its parts decide, and what speaks against it where its limits do."""
-        lines = [line for part, _ in self._leaves for line in _remarks(part, typical)]
-        return tuple(dict.fromkeys([*(self.objections if limits else ()), *lines]))
+        own = [part.remarks(typical=typical, limits=False) for part, _ in self._leaves if hasattr(part, "remarks")]
+        return tuple(dict.fromkeys([*(self.objections if limits else ()), *(line for lines in own for line in lines)]))
 
     def report(self) -> Report:
         """Return what a person reads of the blend."""
         valid = self.valid_temperatures_c
-        facts = {"temperatures": f"{valid.low:g} to {valid.high:g} °C"}
-        if valid.contains(_BASE_C):
-            facts = {"density": f"{self.density_kg_m3(_BASE_C):.1f} kg/m³ at 15 °C", **facts}
-        verdict = f"{self.verdict.value}: {self.reason}" if self.for_aircraft else ""
+        density = f"{self.density_kg_m3(_BASE_C):.1f} kg/m³ at 15 °C" if valid.contains(_BASE_C) else ""
+        facts = {"density": density, "temperatures": f"{valid.low:g} to {valid.high:g} °C"}
+        verdict = self._verdict_line if self.for_aircraft else ""
         return Report(self.name, verdict, facts, [Table.of(self.rows())], self.remarks(limits=False), (self.source,))
 
     def rows(self) -> list[dict[str, Any]]:
@@ -273,44 +220,27 @@ class Blend(Amounts, Reporting):
 
 
 def blend(parts: Mapping[Any, Any]) -> Blend:
-    """Return a blend of liquids by volume at 15 °C.
+    """Return a blend of liquids by volume at 15 °C, as the volumes are before mixing.
 
     Parameters
     ----------
     parts : mapping
         From each part, or the name of a grade, to its fraction: 0.3 or ``"30 %"``. A part is a fuel,
-        a measured batch, a liquid or another blend.
+        a measured batch, a liquid or another blend. The fractions sum to 1 within 1e-9.
 
     Returns
     -------
     Blend
 
-    Raises
-    ------
-    QuantityError
-        If a fraction is not positive, or they do not sum to 1 within 1e-9.
-    OutOfRange
-        If a part has no density at 15 °C.
-    FuelUnitsError
-        If the density of a part is refused, or no temperature is common to all.
-
-    Notes
-    -----
-    The volumes are those of the parts before mixing. See :class:`Blend` for the rule.
-
     Examples
     --------
     >>> mixed = blend({"Jet A": 0.7, "HEFA-SPK": 0.3})
-    >>> round(mixed.density_kg_m3(15.0), 1)
-    792.8
-    >>> f"{mixed.mass('1000 L', at='-20 degC').m_as('kg'):.1f}"
-    '818.2'
+    >>> round(mixed.density_kg_m3(15.0), 1), f"{mixed.mass('1000 L', at='-20 degC').m_as('kg'):.1f}"
+    (792.8, '818.2')
     """
     liquids, fractions = _read(parts)
-    return Blend(
-        liquids,
-        _normalised(share * density for share, density in zip(fractions, _base_densities(liquids), strict=True)),
-    )
+    masses = [share * float(part.density_kg_m3(_BASE_C)) for part, share in zip(liquids, fractions, strict=True)]
+    return Blend(liquids, tuple(mass / sum(masses) for mass in masses))
 
 
 def blend_by_mass(parts: Mapping[Any, Any]) -> Blend:
@@ -324,11 +254,6 @@ def blend_by_mass(parts: Mapping[Any, Any]) -> Blend:
     Returns
     -------
     Blend
-
-    Raises
-    ------
-    QuantityError, FuelUnitsError
-        As for :func:`blend`.
 
     Examples
     --------
@@ -361,18 +286,10 @@ def _check_fractions(fractions: tuple[float, ...]) -> None:
         )
 
 
-def _base_densities(parts: tuple[Liquid, ...]) -> tuple[float, ...]:
-    return tuple(float(part.density_kg_m3(_BASE_C)) for part in parts)
-
-
-def _normalised(amounts: Any) -> tuple[float, ...]:
-    amounts = tuple(amounts)
-    return tuple(amount / sum(amounts) for amount in amounts)
-
-
-def _remarks(part: Any, typical: bool) -> tuple[str, ...]:
-    lines: tuple[str, ...] = part.remarks(typical=typical, limits=False) if hasattr(part, "remarks") else ()
-    return lines
+def _volume_fractions(masses: Iterable[tuple[Any, float]]) -> tuple[float, ...]:
+    """Return the share of each part in the sum of the volumes at 15 °C."""
+    volumes = [mass / float(part.density_kg_m3(_BASE_C)) for part, mass in masses]
+    return tuple(volume / sum(volumes) for volume in volumes)
 
 
 def _name(part: Any) -> str:

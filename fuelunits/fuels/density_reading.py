@@ -1,4 +1,7 @@
-"""A density as it was read: on a glass hydrometer, on an oscillating tube, or on a certificate."""
+"""A density as it was read: on a glass hydrometer, on an oscillating tube, or on a certificate.
+
+A hydrometer of glass expands with its temperature, so its reading is multiplied by a factor (API MPMS 11.1).
+"""
 
 from __future__ import annotations
 
@@ -7,7 +10,9 @@ from typing import Any, Literal, get_args
 
 import numpy as np
 
+from fuelunits.amounts import is_ratio
 from fuelunits.errors import FuelUnitsError, QuantityError
+from fuelunits.fuels.acceptance import UNSTATED_KG_M3
 from fuelunits.fuels.density_scales import (
     BASE_60F_C,
     density_from_api_gravity,
@@ -15,7 +20,7 @@ from fuelunits.fuels.density_scales import (
     hydrometer_factor,
 )
 from fuelunits.fuels.edition_2004 import GAUGE_PRESSURES_KPA
-from fuelunits.quantities import fraction, is_quantity, positive, read_text, temperature_c
+from fuelunits.quantities import fraction, positive, temperature_c
 from fuelunits.ranges import Range
 from fuelunits.reports import Report, Reporting
 from fuelunits.validation import plain_number
@@ -24,7 +29,6 @@ __all__ = ["By", "Reading", "read"]
 
 By = Literal["hydrometer", "densitometer", "certificate"]
 
-_BASE_C = 15.0
 _CALIBRATIONS_C = (15.0, 20.0, BASE_60F_C)
 
 _SAME_C = 0.006
@@ -35,22 +39,9 @@ _DENSITIES = Range("density read", 500.0, 1200.0, "kg/m^3", "liquids that are bu
 
 @dataclass(frozen=True, repr=False)
 class Reading(Reporting):
-    """A density that was read, and what makes it a true one.
+    """A density that was read, kg/m³ and uncorrected, at °C and at kPa above atmospheric.
 
-    Attributes
-    ----------
-    by : {"hydrometer", "densitometer", "certificate"}
-        What it was read on.
-    as_given : str
-        The reading as it was given.
-    kg_m3 : float
-        The reading as a density, uncorrected.
-    at_c, gauge_pressure_kpa : float
-        Temperature of the fuel, and pressure above atmospheric, when it was read.
-    calibrated_at_c : float or None
-        Temperature for which a glass hydrometer's scale was made; None for anything else.
-    standard_uncertainty_kg_m3 : float or None
-        Its standard uncertainty, where one was given.
+    ``calibrated_at_c`` is the temperature of a glass hydrometer's scale, None for anything else.
     """
 
     by: By
@@ -75,6 +66,11 @@ class Reading(Reporting):
         """True density at the temperature and pressure of the reading, kg/m³."""
         return self.kg_m3 * self.glass_factor
 
+    def remarks(self) -> tuple[str, ...]:
+        """Return what must be said wherever the reading decides."""
+        unstated = f"no uncertainty was stated; {UNSTATED_KG_M3:g} kg/m³ was allowed for (common practice)"
+        return () if self.standard_uncertainty_kg_m3 else (unstated,)
+
     def report(self) -> Report:
         """Return the reading in one line: what was read, at which temperature, and what corrects it."""
         pressure = f", {self.gauge_pressure_kpa:g} kPa above atmospheric" if self.gauge_pressure_kpa else ""
@@ -87,56 +83,50 @@ class Reading(Reporting):
 
 
 def read(
-    density: Any = None,
-    at: Any = None,
+    density: Any,
+    at: Any,
     *,
-    by: By = "certificate",
-    api_gravity: float | None = None,
-    relative_density: float | None = None,
-    calibrated_at: Any = None,
-    gauge_pressure: Any = None,
-    uncertainty: Any = None,
+    by: By,
+    api_gravity: Any,
+    relative_density: Any,
+    calibrated_at: Any,
+    gauge_pressure: Any,
+    uncertainty: Any,
 ) -> Reading:
-    """Return a reading; the arguments are those of :func:`fuelunits.fuels.batches.measure`.
-
-    Examples
-    --------
-    >>> print(read(api_gravity=40.5, at="28 degC", by="hydrometer").report().title)
-    API gravity 40.5 by hydrometer at 28 °C: 821.86 kg/m³, times 0.999711 for glass made for 15.56 °C
-    """
+    """Return a reading; the arguments are those of :meth:`fuelunits.Fuel.measured`."""
     if by not in get_args(By):
         raise FuelUnitsError(
             f"by is {by!r}; write 'hydrometer' (of glass), 'densitometer' (oscillating tube) or 'certificate'"
         )
-    as_given, kg_m3, at_60f = _as_density(density, api_gravity, relative_density)
+    as_given, kg_m3 = _as_density(density, api_gravity, relative_density)
+    scale_c = 15.0 if density is not None else BASE_60F_C
+    if at is None and by != "certificate":
+        raise QuantityError(f'at: a {by} reading needs the temperature of the fuel; write at="22 degC", for example')
+    at_c = scale_c if at is None else _one(temperature_c(at, name="at"), "at")
     pressure = 0.0 if gauge_pressure is None else positive(gauge_pressure, "kPa", name="gauge_pressure", zero=True)
     return Reading(
         by=by,
         as_given=as_given,
         kg_m3=float(_DENSITIES.check(kg_m3)),
-        at_c=_one(_at_c(at, by, at_60f), "at"),
+        at_c=at_c,
         gauge_pressure_kpa=float(GAUGE_PRESSURES_KPA.check(_one(pressure, "gauge_pressure"))),
-        calibrated_at_c=_calibrated_c(calibrated_at, by, at_60f),
+        calibrated_at_c=_calibrated_c(calibrated_at, by, scale_c),
         standard_uncertainty_kg_m3=_uncertainty_kg_m3(uncertainty, kg_m3),
     )
 
 
-def _as_density(density: Any, api_gravity: Any, relative_density: Any) -> tuple[str, float, bool]:
-    """Return the reading as it was given, as a density, and whether its scale is one at 60 °F."""
+def _as_density(density: Any, api_gravity: Any, relative_density: Any) -> tuple[str, float]:
+    """Return the reading as it was given, and as a density."""
     if sum(given is not None for given in (density, api_gravity, relative_density)) != 1:
         raise QuantityError('give one of density="0.812 kg/L", api_gravity=42.6 and relative_density=0.8128')
     if density is not None:
-        kg_m3 = _one(positive(density, "kg/m^3", name="density"), "density")
-        return str(density), kg_m3, False
+        number = _one(positive(density, "kg/m^3", name="density"), "density")
+        return str(density), number
     if api_gravity is not None:
-        number = _plain(api_gravity, "api_gravity")
-        return f"API gravity {number:g}", float(density_from_api_gravity(number)), True
-    number = _plain(relative_density, "relative_density")
-    return f"relative density {number:g}", float(density_from_relative_density(number)), True
-
-
-def _plain(value: Any, name: str) -> float:
-    return _one(plain_number(value, name), name)
+        number = _one(plain_number(api_gravity, "api_gravity"), "api_gravity")
+        return f"API gravity {number:g}", float(density_from_api_gravity(number))
+    number = _one(plain_number(relative_density, "relative_density"), "relative_density")
+    return f"relative density {number:g}", float(density_from_relative_density(number))
 
 
 def _one(value: Any, name: str) -> float:
@@ -145,21 +135,13 @@ def _one(value: Any, name: str) -> float:
     return float(value)
 
 
-def _at_c(at: Any, by: str, at_60f: bool) -> Any:
-    if at is not None:
-        return temperature_c(at, name="at")
-    if by != "certificate":
-        raise QuantityError(f'at: a {by} reading needs the temperature of the fuel; write at="22 degC", for example')
-    return BASE_60F_C if at_60f else _BASE_C
-
-
-def _calibrated_c(calibrated_at: Any, by: str, at_60f: bool) -> float | None:
+def _calibrated_c(calibrated_at: Any, by: str, scale_c: float) -> float | None:
     if by != "hydrometer":
         if calibrated_at is not None:
             raise FuelUnitsError(f"calibrated_at is that of a glass hydrometer; leave it out for a {by}")
         return None
     if calibrated_at is None:
-        return BASE_60F_C if at_60f else _BASE_C
+        return scale_c
     given = _one(temperature_c(calibrated_at, name="calibrated_at"), "calibrated_at")
     for standard in _CALIBRATIONS_C:
         if abs(given - standard) < _SAME_C:
@@ -170,10 +152,6 @@ def _calibrated_c(calibrated_at: Any, by: str, at_60f: bool) -> float | None:
 def _uncertainty_kg_m3(uncertainty: Any, density_kg_m3: float) -> float | None:
     if uncertainty is None:
         return None
-    if isinstance(uncertainty, str):
-        relative = read_text(uncertainty)[1] in ("%", "percent")
-    else:
-        relative = is_quantity(uncertainty) and bool(uncertainty.is_compatible_with("dimensionless"))
-    if relative:
+    if is_ratio(uncertainty):
         return _one(fraction(uncertainty, name="uncertainty") * density_kg_m3, "uncertainty")
     return _one(positive(uncertainty, "kg/m^3", name="uncertainty", zero=True), "uncertainty")

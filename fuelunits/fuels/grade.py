@@ -2,24 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
 from fuelunits.arrays import as_float
 from fuelunits.errors import FuelUnitsError
+from fuelunits.fuels.batches import Measurable
 from fuelunits.fuels.large_arrays import density_over, is_large
 from fuelunits.fuels.liquid import Liquid
 from fuelunits.fuels.product import batch_of
-from fuelunits.fuels.quantity_methods import Amounts
 from fuelunits.fuels.spread import ShareOfBatches, Spread, share_of_batches
-from fuelunits.quantities import answer, magnitude, temperature_c
+from fuelunits.quantities import answer, pair, temperature_c
 from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.reports import Report, Reporting, Table
 from fuelunits.sources import Sourced, source
 from fuelunits.units import factor
-from fuelunits.validation import format_value
 
 __all__ = ["Figure", "Fuel"]
 
@@ -31,16 +29,10 @@ _BEYOND_FIGURES = 0.03
 
 @dataclass(frozen=True, kw_only=True)
 class Figure(Sourced):
-    """A published density.
+    """A published density, kg/m³, and its temperature, °C.
 
-    Attributes
-    ----------
-    density_kg_m3, at_c : float
-        The density and its temperature, °C.
-    locator : str
-        Where in the source it stands, if the source itself does not say.
-    doubt : str
-        How it stands where it was not read as a figure of the grade: a stand-in, a midpoint, digitised.
+    ``locator`` says where in the source it stands; ``doubt``, why it is not simply a figure of the grade: a stand-in,
+    a midpoint, digitised, contradicted.
     """
 
     density_kg_m3: float
@@ -50,14 +42,7 @@ class Figure(Sourced):
 
     @property
     def standing(self) -> str:
-        """What must be said wherever the figure decides; empty for a figure that was read.
-
-        Examples
-        --------
-        >>> from fuelunits.fuels.grades import fuel
-        >>> fuel("TS-1").typical.standing, fuel("Jet A").high.standing
-        ('from memory', '')
-        """
+        """What must be said wherever the figure decides; empty for a figure that was read."""
         recalled = "from memory" if source(self.source).obtained == "memory" else ""
         return "; ".join(filter(None, (self.doubt, recalled)))
 
@@ -83,7 +68,7 @@ class Figure(Sourced):
 
 
 @dataclass(frozen=True, repr=False)
-class Fuel(Amounts, Reporting):
+class Fuel(Measurable, Reporting):
     """A grade of fuel.
 
     Attributes
@@ -97,17 +82,15 @@ class Fuel(Amounts, Reporting):
     low, high : Figure or None
         The specification's limits.
     means, others : tuple of Figure
-        Means of other surveys, and further published densities, to show how far batches differ.
+        Means of other surveys, and further published densities.
     temperatures : Range
         Temperatures at which it is answered for, °C.
-    note : str
-        What a careful reader should know.
-    refused : str
-        Why its density is refused; empty where it is not.
+    note, refused : str
+        What a careful reader should know, and why its density is refused, where it is.
     spread : Spread or None
         How much batches differ, where there are data.
     expansion_doubt : str
-        How its expansion stands where it is a stand-in or recalled.
+        How its expansion stands where it is a stand-in, recalled or contradicted.
     most_in_blend : float or None
         Largest share, in percent by volume, that the specification of finished blends allows (from memory).
 
@@ -115,11 +98,8 @@ class Fuel(Amounts, Reporting):
     --------
     >>> from fuelunits.fuels.grades import fuel
     >>> jet = fuel("Jet A")
-    >>> round(jet.density_kg_m3(30.0), 1)
-    796.9
-    >>> low, high = jet.density_limits_kg_m3(30.0)
-    >>> round(low, 1), round(high, 1)
-    (762.1, 829.3)
+    >>> round(jet.density_kg_m3(30.0), 1), [round(each, 1) for each in jet.density_limits_kg_m3(30.0)]
+    (796.9, [762.1, 829.3])
     """
 
     name: str
@@ -139,7 +119,6 @@ class Fuel(Amounts, Reporting):
     most_in_blend: float | None
     liquid: Liquid = field(repr=False)
 
-    objections = ()
     _plain = ("rests_on_memory", "remarks")
 
     @property
@@ -174,46 +153,24 @@ class Fuel(Amounts, Reporting):
         return all(source(each.source).obtained == "memory" for each in self.figures)
 
     def remarks(self, *, typical: bool = True, limits: bool = True) -> tuple[str, ...]:
-        """Return what must be said wherever the figures of the grade decide; no line where all were read.
-
-        Parameters
-        ----------
-        typical, limits : bool
-            Whether the typical density decides, and whether the limits of the specification do.
+        """Return what must be said wherever the typical density or the limits decide; no line where all were read.
 
         Examples
         --------
         >>> from fuelunits.fuels.grades import fuel
-        >>> fuel("UL91").remarks()
-        ('UL91: typical 709.0 kg/m³ at 15 °C (stand-in: alkylate, of which unleaded grades are largely made)',)
-        >>> fuel("100LL").remarks()
-        ()
+        >>> fuel("UL91").remarks(), fuel("100LL").remarks()
+        (('UL91: typical 709.0 kg/m³ at 15 °C (stand-in: alkylate, of which unleaded grades are largely made)',), ())
         """
-        named = [("typical", self.typical if typical else None)]
-        named += [("at least", self.low), ("at most", self.high)] if limits else []
-        parts = [f"{name} {each.value} ({each.standing})" for name, each in named if each and each.standing]
+        deciding = {"typical": typical, "at least": limits, "at most": limits}
+        named = [(name, each) for name, each in self._named_figures if deciding.get(name) and each.standing]
+        parts = [f"{name} {each.value} ({each.standing})" for name, each in named]
         parts += [f"expansion ({self.expansion_doubt})"] if self.expansion_doubt else []
         return (f"{self.name}: {'; '.join(parts)}",) if parts else ()
 
     def density_kg_m3(
         self, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, *, out_of_range: OnOutOfRange = "raise"
     ) -> Any:
-        """Return the density of the typical fuel.
-
-        Parameters
-        ----------
-        temperature_c : float or array
-            °C, within :attr:`valid_temperatures_c`.
-        gauge_pressure_kpa : float or array
-            Pressure above atmospheric, kPa: 0 to 10342.
-        out_of_range : {"raise", "nan"}
-            What to do outside.
-
-        Returns
-        -------
-        float or array
-            kg/m³.
-        """
+        """Return the density of the typical fuel, kg/m³, at °C and at kPa above atmospheric (0 to 10342)."""
         if self.refused:
             raise FuelUnitsError(f"{self.name}: {self.refused}")
         t, p = as_float(temperature_c), as_float(gauge_pressure_kpa)
@@ -221,11 +178,17 @@ class Fuel(Amounts, Reporting):
             return density_over(self.liquid, t, p, self.temperatures, out_of_range)
         return self.liquid.density_kg_m3(self.temperatures.check(t, out_of_range), p, out_of_range=out_of_range)
 
-    def density_limits_kg_m3(self, temperature_c: Any) -> tuple[Any, Any]:
-        """Return the lowest and highest density, kg/m³, that the specification allows at a temperature.
+    @cached_property
+    def _limits(self) -> tuple[Liquid | None, Liquid | None]:
+        low, high = (each and batch_of(self.liquid, each.density_kg_m3, each.at_c) for each in (self.low, self.high))
+        return low or None, high or None
 
-        A limit that the specification does not set is None.
-        """
+    def limit_liquids(self) -> tuple[Liquid | None, Liquid | None]:
+        """Return models of the lightest and the densest batch that the specification allows."""
+        return self._limits
+
+    def density_limits_kg_m3(self, temperature_c: Any) -> tuple[Any, Any]:
+        """Return the lowest and highest density, kg/m³, that the specification allows at °C, or None."""
         t = self.temperatures.check(as_float(temperature_c))
         low, high = (limit and limit.density_kg_m3(t) for limit in self._limits)
         return low, high
@@ -244,17 +207,8 @@ class Fuel(Amounts, Reporting):
         low, high = (None if limit is None else answer(limit, "kg/m^3", at) for limit in limits)
         return low, high
 
-    @cached_property
-    def _limits(self) -> tuple[Liquid | None, Liquid | None]:
-        low, high = (each and batch_of(self.liquid, each.density_kg_m3, each.at_c) for each in (self.low, self.high))
-        return low or None, high or None
-
-    def limit_liquids(self) -> tuple[Liquid | None, Liquid | None]:
-        """Return models of the lightest and the densest batch that the specification allows."""
-        return self._limits
-
-    def _base_density(self, figure: Figure) -> float:
-        return float(batch_of(self.liquid, figure.density_kg_m3, figure.at_c).density_kg_m3(self.base_c))
+    def _at_base(self, density_kg_m3: float, at_c: float) -> float:
+        return float(batch_of(self.liquid, density_kg_m3, at_c).density_kg_m3(self.base_c))
 
     @cached_property
     def ordinary_kg_m3(self) -> tuple[float, float]:
@@ -262,47 +216,22 @@ class Fuel(Amounts, Reporting):
 
         The limits of the specification; where it sets none, 3 % beyond the published figures (common practice).
         """
-        published = [self._base_density(each) for each in self.figures]
-        low, high = min(published) * (1.0 - _BEYOND_FIGURES), max(published) * (1.0 + _BEYOND_FIGURES)
-        return self._base_density(self.low) if self.low else low, self._base_density(self.high) if self.high else high
+        base = {name: self._at_base(each.density_kg_m3, each.at_c) for name, each in reversed(self._named_figures)}
+        low, high = min(base.values()) * (1.0 - _BEYOND_FIGURES), max(base.values()) * (1.0 + _BEYOND_FIGURES)
+        return base.get("at least", low), base.get("at most", high)
 
     def estimated_share(self, low_kg_m3: float, high_kg_m3: float) -> tuple[float, float] | None:
-        """Return an estimate of the share of batches whose density at 15 °C lies between two, as a range.
+        """Return the least and the largest share of batches, 0 to 1, between two densities at 15 °C, kg/m³.
 
-        Parameters
-        ----------
-        low_kg_m3, high_kg_m3 : float
-            Densities at 15 °C, kg/m³.
-
-        Returns
-        -------
-        (float, float) or None
-            The least and the largest share, 0 to 1, over the published means and the 95 % limits of the standard
-            deviation; None where there are no data on how batches of the grade differ.
-
-        Examples
-        --------
-        >>> from fuelunits.fuels.grades import fuel
-        >>> low, high = fuel("Jet A").estimated_share(786.8, 818.9)
-        >>> round(low, 2), round(high, 2)
-        (0.78, 0.98)
-        >>> fuel("100LL").estimated_share(700.0, 740.0) is None
-        True
+        Over the published means and the 95 % limits of the standard deviation; None where there are no data.
         """
         if self.spread is None:
             return None
-        means = [self._base_density(each) for each in (self.typical, *self.means)]
-        return share_of_batches(low_kg_m3, high_kg_m3, (min(means), max(means)), self.spread.limits_kg_m3)
+        means = [self._at_base(each.density_kg_m3, each.at_c) for each in (self.typical, *self.means)]
+        return share_of_batches(low_kg_m3, high_kg_m3, (min(means), max(means)), self.spread)
 
     def share_of_batches(self, between: Any, at: Any = "15 degC") -> ShareOfBatches:
         """Return an estimate of the share of batches whose density lies between two, with its report.
-
-        Parameters
-        ----------
-        between : pair of str or pint.Quantity
-            The two densities.
-        at : str or pint.Quantity
-            Temperature of both.
 
         Examples
         --------
@@ -311,25 +240,9 @@ class Fuel(Amounts, Reporting):
         <ShareOfBatches: Jet A between 787.3 and 818.4 kg/m³ at 15 °C: estimate: 77 to 97 % of batches>
         """
         celsius = float(temperature_c(at, name="at"))
-        if not isinstance(between, Sequence) or isinstance(between, str) or len(between) != 2:
-            raise FuelUnitsError(f"between is {format_value(between)}; write ('6.57 lb/gal', '6.83 lb/gal')")
-        low, high = sorted(float(magnitude(each, "kg/m^3", name="between")) for each in between)
-        base = [float(batch_of(self.liquid, each, celsius).density_kg_m3(self.base_c)) for each in (low, high)]
-        return ShareOfBatches(self.name, low, high, celsius, self.estimated_share(*base), self.spread)
-
-    def measured(self, density: Any = None, at: Any = None, **how: Any) -> Any:
-        """Return this batch of the grade, from a measurement: see :class:`fuelunits.fuels.batches.Batch`.
-
-        Examples
-        --------
-        >>> from fuelunits.fuels.grades import fuel
-        >>> batch = fuel("Jet A").measured("0.812 kg/L", at="22 degC", by="densitometer")
-        >>> f"{batch.mass('1200 L', at='-10 degC').m_as('kg'):.1f}"
-        '1002.2'
-        """
-        from fuelunits.fuels.batches import measure
-
-        return measure(self, density, at, **how)
+        low, high = pair(between, "kg/m^3", name="between")
+        share = self.estimated_share(self._at_base(low, celsius), self._at_base(high, celsius))
+        return ShareOfBatches(self.name, low, high, celsius, share, self.spread)
 
     def report(self) -> Report:
         """Return what a person reads of the grade."""

@@ -35,7 +35,10 @@ class FuelList(Reporting, tuple[Fuel, ...]):
 
     def report(self) -> Report:
         """Return what a person reads of the grades."""
-        return Report(f"{len(self)} grades of fuel", tables=[Table.of(map(_row, self))])
+        heads = {"name": "grade", "typical_kg_m3": "typical, kg/m³", "at_c": "at °C"}
+        heads |= {"low_kg_m3": "at least, kg/m³", "high_kg_m3": "at most, kg/m³", "standing": "standing"}
+        cells = [{head: _cell(name, row[name]) for name, head in heads.items()} for row in self.rows()]
+        return Report(f"{len(self)} grades of fuel", tables=[Table.of(cells)])
 
     def rows(self) -> list[dict[str, Any]]:
         """Return each grade: its name, kind, typical density and limits at their temperatures."""
@@ -47,18 +50,14 @@ class FuelList(Reporting, tuple[Fuel, ...]):
                 "low_kg_m3": each.low and each.low.density_kg_m3,
                 "high_kg_m3": each.high and each.high.density_kg_m3,
                 "at_c": each.typical.at_c,
-                "standing": each.typical.standing,
+                "standing": each.typical.standing or source(each.typical.source).obtained,
             }
             for each in self
         ]
 
 
-def _row(grade: Fuel) -> dict[str, Any]:
-    limits = (("at least", grade.low), ("at most", grade.high))
-    cells = {"grade": grade.name, "typical, kg/m³": f"{grade.typical.density_kg_m3:.1f}"}
-    cells |= {"at °C": f"{grade.typical.at_c:.4g}"}
-    cells |= {f"{name}, kg/m³": f"{each.density_kg_m3:.1f}" if each else "" for name, each in limits}
-    return cells | {"standing": grade.typical.standing or source(grade.typical.source).obtained}
+def _cell(name: str, value: Any) -> str | None:
+    return f"{value:.4g}" if name == "at_c" else f"{value:.1f}" if isinstance(value, float) else value
 
 
 @lru_cache(maxsize=1)
@@ -68,7 +67,7 @@ def _tables() -> dict[str, Any]:
 
 @lru_cache(maxsize=1)
 def all_fuels() -> FuelList:
-    """Return every grade.
+    """Return every grade, as a tuple with a table of them.
 
     Returns
     -------
@@ -84,7 +83,7 @@ def all_fuels() -> FuelList:
 
 
 def fuel(name: str | Fuel) -> Fuel:
-    """Find a grade by name; case, spaces and hyphens do not matter.
+    """Return a grade by name; case, spaces and hyphens do not matter.
 
     Parameters
     ----------
@@ -113,9 +112,9 @@ def fuel(name: str | Fuel) -> Fuel:
         if hasattr(name, "density_kg_m3"):
             return name
         raise UnknownFuel(f"{format_value(name)} is not a fuel; write a name such as 'Jet A'")
-    known, folded = _names(), fold_name(name)
-    if folded in known:
-        return known[folded]
+    folded = fold_name(name)
+    if folded in _names():
+        return _names()[folded]
     raise UnknownFuel(f"unknown fuel {name[:60]!r}; {_hint(folded)}all_fuels() lists them all")
 
 
@@ -124,14 +123,11 @@ def _hint(folded: str) -> str:
     for word, said in _tables()["hint"].items():
         if folded == fold_name(word):
             return f"{said}; "
-    kin = [grade for grade in all_fuels() if len(folded) > 2 and _is_kin(folded, grade)]
+    words = {grade: [*map(fold_name, (grade.kind, *grade.aliases))] for grade in all_fuels() if len(folded) > 2}
+    kin = [grade for grade, known in words.items() if any(folded in each for each in known)]
     near = [_names()[each] for each in difflib.get_close_matches(folded[:40], _names(), n=4, cutoff=0.5)]
     names = [repr(each) for each in dict.fromkeys(grade.name for grade in kin[:5] + near)][:6]
     return f"did you mean {' or '.join(filter(None, (', '.join(names[:-1]), names[-1])))}? " if names else ""
-
-
-def _is_kin(folded: str, grade: Fuel) -> bool:
-    return any(folded in fold_name(each) for each in (grade.kind, *grade.aliases))
 
 
 @lru_cache(maxsize=1)

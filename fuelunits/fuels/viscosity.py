@@ -1,8 +1,7 @@
-"""Kinematic viscosity of a fuel over temperature, from two of its points.
+"""Kinematic viscosity of a fuel over temperature, from two of its points [astm_d341].
 
-Where density says what a turbine transducer's volume weighs, viscosity says where on its curve it
-works: the curve is one over frequency divided by kinematic viscosity. A liquid's viscosity is
-nearly a straight line on double-logarithmic paper, so two points give the rest.
+Viscosity says where on its curve a turbine transducer works: the curve is one over frequency divided by kinematic
+viscosity. A liquid's viscosity is nearly a straight line on double-logarithmic paper, so two points give the rest.
 """
 
 from __future__ import annotations
@@ -38,17 +37,14 @@ _STEPS = 6
 
 @dataclass(frozen=True, repr=False)
 class ViscosityLine(Reporting):
-    """Kinematic viscosity of one liquid over temperature.
-
-    Make it with :meth:`through`, or take that of a published sample from :func:`viscosity`.
+    """Kinematic viscosity of one liquid over temperature; :meth:`through` draws it through two points.
 
     Parameters
     ----------
     name : str
         The liquid, for messages.
     a, b : float
-        The two constants of ``log log (ν + 0.7 + c(ν)) = a - b log T``, logarithms to base 10, ν in
-        mm²/s and T in K.
+        The two constants of ``log log (ν + 0.7 + c(ν)) = a - b log T``, base 10, ν in mm²/s and T in K.
     valid_temperatures_c : Range
         Where the line may be used; it carries the source too.
     note : str
@@ -63,10 +59,8 @@ class ViscosityLine(Reporting):
     Examples
     --------
     >>> line = ViscosityLine.through((-20.0, 4.5), (40.0, 1.31), source="the supplier's certificate")
-    >>> round(line.kinematic_viscosity_mm2_s(15.0), 2)
-    1.97
-    >>> round(line.temperature_c_at(3.0), 1)
-    -5.0
+    >>> round(line.kinematic_viscosity_mm2_s(15.0), 2), round(line.temperature_c_at(3.0), 1)
+    (1.97, -5.0)
     """
 
     name: str
@@ -102,12 +96,8 @@ class ViscosityLine(Reporting):
 
         Raises
         ------
-        QuantityError
-            If a point is no pair of numbers, or the viscosity does not fall with temperature.
         OutOfRange
             If a viscosity lies outside the standard.
-        SourceError
-            Without a source.
         """
         check_type(name, str, "name", "what the liquid is called")
         if not isinstance(source, str) or not source:
@@ -129,89 +119,34 @@ class ViscosityLine(Reporting):
         return self.valid_temperatures_c.source
 
     def kinematic_viscosity_mm2_s(self, temperature_c: Any, *, out_of_range: OnOutOfRange = "raise") -> Any:
-        """Return the kinematic viscosity.
-
-        Parameters
-        ----------
-        temperature_c : float or array
-            °C, within the line's range.
-        out_of_range : {"raise", "nan"}
-            What to do with what lies outside.
-
-        Returns
-        -------
-        float or array
-            mm²/s, the same number as in cSt.
-        """
+        """Return the kinematic viscosity in mm²/s, the same number as in cSt, at °C."""
         t = self.valid_temperatures_c.check(as_float(temperature_c), out_of_range)
         return _single_out(10.0 ** (10.0 ** (self.a - self.b * _log_kelvin(t))))
 
     def kinematic_viscosity(self, at: Any) -> Any:
-        """Return the kinematic viscosity as a quantity.
-
-        Parameters
-        ----------
-        at : str or pint.Quantity
-            Such as ``"-20 degC"``.
-
-        Returns
-        -------
-        pint.Quantity
-            In mm²/s.
-
-        Examples
-        --------
-        >>> round(viscosity("Jet A").kinematic_viscosity("-4 degF").m_as("mm^2/s"), 6)
-        4.5
-        """
+        """Return the kinematic viscosity as a quantity in mm²/s, at a temperature such as ``"-20 degC"``."""
         t = celsius(at, name="at", takes="kinematic_viscosity_mm2_s")
         return answer(self.kinematic_viscosity_mm2_s(t), "mm^2/s", at)
 
-    def report(self) -> Report:
-        """Return what a person reads of the line: its viscosity over its temperatures, and how well it holds."""
-        table = Table.of({"°C": f"{t:g}", "mm²/s": f"{self.kinematic_viscosity_mm2_s(t):.3g}"} for t in self._steps())
-        form = "form and limits of ASTM D341 are from memory"
-        remarks = tuple(filter(None, (self.note, form)))
-        return Report(f"kinematic viscosity of {self.name}", tables=[table], remarks=remarks, sources=(self.source,))
-
-    def _steps(self) -> list[float]:
-        low, high = self.valid_temperatures_c.low, self.valid_temperatures_c.high
-        return [low, *(t for t in range(-100, 401, 20) if low < t < high), high]
-
-    def rows(self) -> list[dict[str, float]]:
-        """Return the viscosity at the temperatures of the report."""
-        return [{"at_c": t, "viscosity_mm2_s": self.kinematic_viscosity_mm2_s(t)} for t in self._steps()]
-
     def temperature_c_at(self, viscosity_mm2_s: Any, *, out_of_range: OnOutOfRange = "raise") -> Any:
-        """Return the temperature at which the liquid has a kinematic viscosity.
-
-        Parameters
-        ----------
-        viscosity_mm2_s : float or array
-            mm²/s, within what the line reaches over its temperatures.
-        out_of_range : {"raise", "nan"}
-            What to do with what lies outside.
-
-        Returns
-        -------
-        float or array
-            °C.
-
-        Examples
-        --------
-        >>> round(viscosity("Jet A").temperature_c_at(8.0), 1)
-        -36.6
-        """
+        """Return the temperature in °C at which the liquid has a kinematic viscosity in mm²/s."""
         limits = self.valid_temperatures_c
-        reached = Range(
-            f"kinematic viscosity of {self.name}",
-            self.kinematic_viscosity_mm2_s(limits.high),
-            self.kinematic_viscosity_mm2_s(limits.low),
-            "mm^2/s",
-            self.source,
-        )
+        low, high = (self.kinematic_viscosity_mm2_s(t) for t in (limits.high, limits.low))
+        reached = Range(f"kinematic viscosity of {self.name}", low, high, "mm^2/s", self.source)
         nu = reached.check(as_float(viscosity_mm2_s), out_of_range)
         return 10.0 ** ((self.a - _double_log(nu)) / self.b) - _ZERO_C_K
+
+    def report(self) -> Report:
+        """Return what a person reads of the line: its viscosity over its temperatures, and how well it holds."""
+        table = Table.of({"°C": f"{row['at_c']:g}", "mm²/s": f"{row['viscosity_mm2_s']:.3g}"} for row in self.rows())
+        remarks = tuple(filter(None, (self.note, "form and limits of ASTM D341 are from memory")))
+        return Report(f"kinematic viscosity of {self.name}", tables=[table], remarks=remarks, sources=(self.source,))
+
+    def rows(self) -> list[dict[str, float]]:
+        """Return the viscosity, mm²/s, every 20 °C and at both ends."""
+        low, high = self.valid_temperatures_c.low, self.valid_temperatures_c.high
+        steps = [low, *(t for t in range(-100, 401, 20) if low < t < high), high]
+        return [{"at_c": t, "viscosity_mm2_s": self.kinematic_viscosity_mm2_s(t)} for t in steps]
 
 
 def _ends(valid_c: tuple[float, float], name: str) -> tuple[float, float]:
@@ -244,12 +179,8 @@ def _has_unit(value: Any) -> bool:
     return isinstance(value, str) or is_quantity(value)
 
 
-def _log10(value: Any) -> Any:
-    return log(value) / _LN_10
-
-
 def _log_kelvin(temperature_c: Any) -> Any:
-    return _log10(temperature_c + _ZERO_C_K)
+    return log(temperature_c + _ZERO_C_K) / _LN_10
 
 
 def _bend(nu: Any) -> Any:
@@ -258,7 +189,7 @@ def _bend(nu: Any) -> Any:
 
 
 def _double_log(nu: Any) -> Any:
-    return _log10(_log10(nu + 0.7 + _bend(nu)))
+    return log(log(nu + 0.7 + _bend(nu)) / _LN_10) / _LN_10
 
 
 def _single_out(z: Any) -> Any:
@@ -275,19 +206,19 @@ def _single_out(z: Any) -> Any:
 
 
 def viscosity(fuel: Any) -> ViscosityLine:
-    """Return the viscosity line of a published fuel sample.
+    """Return the viscosity line of one published sample of a fuel.
+
+    Batches differ widely, at -20 °C by a factor of two: where viscosity matters, draw a line through two points of the
+    batch with :meth:`ViscosityLine.through`.
 
     Parameters
     ----------
     fuel : str or Fuel
-        A grade, or a name of one of those in ``viscosities.toml``: JP-8, Jet A, JP-5, ATJ-SPK.
+        A grade of which a sample is carried: JP-8, Jet A, JP-5, ATJ-SPK.
 
     Returns
     -------
     ViscosityLine
-        Of one sample of that fuel. Batches differ widely, at -20 °C by a factor of two: where
-        viscosity matters, draw a line through two points of the batch with
-        :meth:`ViscosityLine.through`.
 
     Raises
     ------
@@ -297,10 +228,8 @@ def viscosity(fuel: Any) -> ViscosityLine:
     Examples
     --------
     >>> line = viscosity("JP-8")
-    >>> round(line.kinematic_viscosity_mm2_s(-40.0), 2)
-    6.61
-    >>> line.note
-    'within 3 % of the points at -40 and 100 degC'
+    >>> round(line.kinematic_viscosity_mm2_s(-40.0), 2), line.note
+    (6.61, 'within 3 % of the points at -40 and 100 degC')
     """
     lines = _lines()
     try:
