@@ -12,8 +12,8 @@ import json
 import os
 import sys
 import traceback
-from functools import partial
 from pathlib import Path
+from typing import Any
 
 from fuelunits.errors import FileError, FuelUnitsError
 
@@ -29,7 +29,8 @@ _EXAMPLES = """examples:
   fuelunits check '**/fuel_assumptions.toml' --exclude third_party
   fuelunits check --format sarif pyproject.toml > fuelunits.sarif
 """
-_FORMATS = ("text", "github", "json", "junit", "sarif")
+_FILES = """a TOML file, a pattern such as '**/fuel_assumptions.toml', or - for standard input; tool.fuelunits of
+pyproject.toml by default"""
 
 
 def main(arguments: list[str] | None = None) -> int:
@@ -53,43 +54,26 @@ def main(arguments: list[str] | None = None) -> int:
 def _parser() -> argparse.ArgumentParser:
     import fuelunits
 
-    parser = argparse.ArgumentParser(
-        prog="fuelunits",
-        description="Check fuel figures: conversion factors, fixed densities and K-factors.",
-        epilog=f"{_EXAMPLES}\n{_CODES}",
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
+    about = "Check fuel figures: conversion factors, fixed densities and K-factors."
+    kept: dict[str, Any] = {"epilog": f"{_EXAMPLES}\n{_CODES}", "formatter_class": argparse.RawDescriptionHelpFormatter}
+    parser = argparse.ArgumentParser(prog="fuelunits", description=about, **kept)
     parser.add_argument("--version", action="version", version=f"fuelunits {fuelunits.__version__}")
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
-    add = partial(commands.add_parser, formatter_class=argparse.RawDescriptionHelpFormatter)
-    verify = add("verify", help="recompute every published value that the library carries")
+    verify = commands.add_parser("verify", help="recompute every published value that the library carries")
     verify.add_argument("--format", choices=("text", "json"), default="text", help="how to print (text by default)")
     verify.set_defaults(run=_verify)
-    check = add(
-        "check",
-        help="check files of assumptions",
-        description="Check the density, factor and k_factor entries of files of assumptions.",
-        epilog=f"{_EXAMPLES}\n{_CODES}",
-    )
-    check.add_argument(
-        "files",
-        metavar="FILE",
-        nargs="*",
-        default=["pyproject.toml"],
-        help="a TOML file, a pattern such as '**/fuel_assumptions.toml', or - for standard input; "
-        "tool.fuelunits of pyproject.toml by default",
-    )
-    check.add_argument("--format", choices=_FORMATS, help="text, or github where GITHUB_ACTIONS is set, by default")
+    about = "Check the density, factor and k_factor entries of files of assumptions."
+    check = commands.add_parser("check", help="check files of assumptions", description=about, **kept)
+    check.add_argument("files", metavar="FILE", nargs="*", default=["pyproject.toml"], help=_FILES)
+    forms = ("text", "github", "json", "junit", "sarif")
+    check.add_argument("--format", choices=forms, help="text, or github where GITHUB_ACTIONS is set, by default")
     check.add_argument("--junit", metavar="FILE", help="also write JUnit XML to a file")
-    check.add_argument(
-        "--root", metavar="DIR", help="where the paths of places begin (the folder of each file by default)"
-    )
-    check.add_argument(
-        "--exclude", metavar="NAME", action="append", default=[], help="a folder that patterns pass over; repeatable"
-    )
+    root = "where the paths of places begin (the folder of each file by default)"
+    check.add_argument("--root", metavar="DIR", help=root)
+    exclude = "a folder that patterns pass over; repeatable"
+    check.add_argument("--exclude", metavar="NAME", action="append", default=[], help=exclude)
     check.set_defaults(run=_check)
-    schema = add("schema", help="print the JSON Schema of an assumptions file")
-    schema.set_defaults(run=_schema)
+    commands.add_parser("schema", help="print the JSON Schema of an assumptions file").set_defaults(run=_schema)
     return parser
 
 
@@ -102,23 +86,18 @@ def _verify(options: argparse.Namespace) -> int:
 
 
 def _check(options: argparse.Namespace) -> int:
-    from fuelunits.checks.files import check_files
-    from fuelunits.checks.output import FORMATS
-    from fuelunits.checks.output.text import text
+    from fuelunits.checks.file import check_files
+    from fuelunits.checks.output import FORMATS, text
 
     report = check_files(options.files, root=options.root, exclude=options.exclude)
     if options.junit:
-        _write(FORMATS["junit"](report), options.junit)
+        try:
+            Path(options.junit).write_text(FORMATS["junit"](report), encoding="utf-8")
+        except OSError as wrong:
+            raise FileError(f"{options.junit}: cannot be written: {wrong.strerror or wrong}") from wrong
     chosen = options.format or ("github" if os.environ.get("GITHUB_ACTIONS") == "true" else "text")
     _print(text(report, colour=_wants_colour()) if chosen == "text" else FORMATS[chosen](report))
     return 2 if report.problems else 0 if report.passed else 1
-
-
-def _write(text: str, path: str) -> None:
-    try:
-        Path(path).write_text(text, encoding="utf-8")
-    except OSError as wrong:
-        raise FileError(f"{path}: cannot be written: {wrong.strerror or wrong}") from wrong
 
 
 def _print(text: str) -> None:
@@ -133,10 +112,8 @@ def _print(text: str) -> None:
 
 def _wants_colour() -> bool:
     """Colours are for terminals; NO_COLOR forbids them, FORCE_COLOR asks for them."""
-    if os.environ.get("NO_COLOR"):
-        return False
-    if os.environ.get("FORCE_COLOR"):
-        return True
+    if os.environ.get("NO_COLOR") or os.environ.get("FORCE_COLOR"):
+        return not os.environ.get("NO_COLOR")
     return sys.stdout.isatty() and os.environ.get("TERM") != "dumb"
 
 

@@ -1,8 +1,6 @@
-"""Hypothesis strategies for the test suites of other projects: fuels, batches, K-factors, flows, texts.
+"""Hypothesis strategies for the test suites of other projects: ``from fuelunits import strategies``.
 
-It is imported by name, ``from fuelunits import strategies``, and hypothesis is needed only here.
-Nothing is registered with hypothesis: that would import fuelunits and numpy into every test session,
-and make ``import hypothesis`` take two to three times as long.
+Nothing is registered with hypothesis: that would import fuelunits and numpy into every test session.
 """
 
 from __future__ import annotations
@@ -36,12 +34,7 @@ _VOLUMES = ("gal", "imp_gal", "L")
 
 
 def grades(*, for_aircraft: bool = False) -> st.SearchStrategy[Fuel]:
-    """Draw a grade of fuel.
-
-    Parameters
-    ----------
-    for_aircraft : bool
-        Whether to draw aviation gasolines and jet fuels alone.
+    """Draw a grade of fuel; with `for_aircraft` aviation gasolines and jet fuels alone.
 
     Examples
     --------
@@ -49,36 +42,20 @@ def grades(*, for_aircraft: bool = False) -> st.SearchStrategy[Fuel]:
     >>> find(grades(for_aircraft=True), lambda grade: grade.kind == "wide-cut jet fuel").name
     'Jet B'
     """
-    return st.sampled_from(
-        [each for each in all_fuels() if not each.refused and (each.for_aircraft or not for_aircraft)]
-    )
+    return st.sampled_from([each for each in all_fuels() if not each.refused and each.for_aircraft >= for_aircraft])
 
 
 def temperatures_c(fuel: Any) -> st.SearchStrategy[float]:
-    """Draw a temperature, °C, at which a fuel is answered for.
-
-    Parameters
-    ----------
-    fuel : str, Fuel, Batch or Blend
-        A grade by name, a measured batch or a blend.
-    """
+    """Draw a temperature, °C, at which a grade, a measured batch or a blend is answered for."""
     limits = find_fuel(fuel).valid_temperatures_c
     return st.floats(limits.low, limits.high)
 
 
 @st.composite
 def batches(draw: Callable[[Any], Any], fuel: Any = None) -> Batch:
-    """Draw a measured batch whose density lies within the limits of its grade.
+    """Draw a measured batch whose density at 15 °C lies within the limits of its grade, any aircraft fuel by default.
 
-    Parameters
-    ----------
-    fuel : str or Fuel, optional
-        The grade; any aircraft fuel by default.
-
-    Notes
-    -----
-    Where the specification sets no limit a batch lies within 3 % of the typical density. The density
-    is one at 15 °C, as a certificate states it.
+    Where the specification sets no limit a batch lies within 3 % of the typical density.
     """
     grade = draw(grades(for_aircraft=True)) if fuel is None else find_fuel(fuel)
     typical = float(grade.liquid.density_kg_m3(15.0))
@@ -93,15 +70,7 @@ def batches(draw: Callable[[Any], Any], fuel: Any = None) -> Batch:
 def k_factors(
     min_pulses: float = 1_000, max_pulses: float = 100_000, *, per: str | None = None
 ) -> st.SearchStrategy[KFactor]:
-    """Draw a K-factor, in whole pulses and in tenths.
-
-    Parameters
-    ----------
-    min_pulses, max_pulses : float
-        Its limits, pulses per unit.
-    per : str, optional
-        The unit of volume; a US gallon, an imperial gallon or a litre by default.
-    """
+    """Draw a K-factor, in whole pulses and in tenths, per US gallon, imperial gallon or litre by default."""
     tenths = st.integers(round(10 * min_pulses), round(10 * max_pulses))
     units = st.sampled_from(_VOLUMES) if per is None else st.just(per)
     return st.builds(lambda pulses, unit: KFactor(Fraction(pulses, 10), per=unit), tenths, units)
@@ -121,12 +90,12 @@ def pulse_records(
     jitter: float = 0.05,
     missing: bool = False,
 ) -> PulseRecord:
-    """Draw the times of the pulses of a steady flow.
+    """Draw the times of 3 pulses or more of a steady flow.
 
     Parameters
     ----------
     min_pulses, max_pulses : int
-        How many pulses, at least 3.
+        How many pulses.
     jitter : float
         How far each pulse may be from its place, as a fraction of the period, below 0.5.
     missing : bool
@@ -143,13 +112,7 @@ def pulse_records(
 
 @st.composite
 def unit_texts(draw: Callable[[Any], Any], unit: str) -> str:
-    """Draw an accepted spelling of a unit: ``"lb/gal"``, ``"pounds per US gallon"``, ``"LBS / USG"``.
-
-    Parameters
-    ----------
-    unit : str
-        A unit, or units joined by ``/``, each without a power.
-    """
+    """Draw an accepted spelling of units joined by ``/``: ``"lb/gal"``, ``"pounds per US gallon"``, ``"LBS / USG"``."""
     read_unit(unit)
     names = [part.strip() for part in unit.split("/")]
     for name in names:
@@ -163,13 +126,6 @@ def unit_texts(draw: Callable[[Any], Any], unit: str) -> str:
 @st.composite
 def texts(draw: Callable[[Any], Any], unit: str, min_value: float, max_value: float) -> str:
     """Draw a quantity as text, in any accepted spelling of its number and of its unit.
-
-    Parameters
-    ----------
-    unit : str
-        Its unit, as for :func:`unit_texts`.
-    min_value, max_value : float
-        The limits of its number, finite.
 
     Examples
     --------

@@ -22,7 +22,7 @@ def main(arguments: list[str]) -> None:
     import atheris
 
     with atheris.instrument_imports(include=["fuelunits"]):
-        import fuelunits.checks.files
+        import fuelunits.checks.file
         import fuelunits.checks.output  # noqa: F401
     sys.path.insert(0, str(TESTS))
     target, *options = arguments
@@ -94,9 +94,8 @@ def _right(data: bytes) -> None:
 
 def as_a_file(data: bytes) -> None:
     """Check bytes as an assumptions file, and print the report in every form."""
-    from fuelunits.checks.file import check_text
-    from fuelunits.checks.files import FilesReport
-    from fuelunits.checks.output.junit import junit
+    from fuelunits.checks.file import FilesReport, check_text
+    from fuelunits.checks.output import junit
     from fuelunits.errors import FileError
 
     with suppress(FileError):

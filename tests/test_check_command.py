@@ -15,12 +15,9 @@ from hypothesis import strategies as st
 
 import fuelunits as fu
 from fuelunits.__main__ import main
-from fuelunits.checks.file import check_text
-from fuelunits.checks.files import FilesReport, check_files
-from fuelunits.checks.output.github import github
-from fuelunits.checks.output.junit import junit
-from fuelunits.checks.output.sarif import sarif
-from fuelunits.checks.output.text import text as text_of
+from fuelunits.checks.file import FilesReport, check_files, check_text
+from fuelunits.checks.output import github, junit, sarif
+from fuelunits.checks.output import text as text_of
 
 ROOT = Path(__file__).parents[1]
 FACTOR = """
@@ -267,7 +264,7 @@ def test_junit_and_json_split_the_place(capsys):
 
 @pytest.mark.usefixtures("shop")
 def test_a_failure_of_the_program_has_a_code_of_its_own(monkeypatch, capsys):
-    monkeypatch.setattr("fuelunits.checks.files.judge_text", lambda *_: 1 / 0)
+    monkeypatch.setattr("fuelunits.checks.file._judge_text", lambda *_: 1 / 0)
     assert main(["check", "a/good.toml"]) == 3
     assert "ZeroDivisionError" in capsys.readouterr().err
 

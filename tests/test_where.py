@@ -5,8 +5,7 @@ from fractions import Fraction
 
 import pytest
 
-from fuelunits.checks.file import check_text
-from fuelunits.checks.files import check_files
+from fuelunits.checks.file import check_files, check_text
 from fuelunits.checks.places import Place, SourceFiles, numbers_in, without_comments
 from fuelunits.errors import FileError
 

@@ -6,8 +6,11 @@ A TOML file, or ``tool.fuelunits`` of a ``pyproject.toml``, with entries ``[[den
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import os
+import sys
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from glob import glob
 from math import isfinite, isnan, nan
 from pathlib import Path
 from typing import Any, ClassVar
@@ -24,7 +27,11 @@ from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.units import factor
 from fuelunits.validation import check_type
 
-__all__ = ["FileReport", "Outcome", "check_file", "check_text", "judge_text", "read_file"]
+__all__ = ["FileReport", "FilesReport", "Outcome", "check_file", "check_files", "check_text"]
+
+_STANDARD_INPUT = "-"
+_EXCLUDED = {"node_modules", "venv", ".venv", "site-packages", "__pycache__", ".git", ".tox", ".nox", "build", "dist"}
+"""Folders that a pattern passes over."""
 
 
 @dataclass(frozen=True)
@@ -156,6 +163,40 @@ class FileReport(Reporting):
         return Report(self.file, self.verdict, tables=[Table.of(rows)] if rows else [], remarks=remarks)
 
 
+@dataclass(frozen=True, repr=False)
+class FilesReport(Reporting):
+    """Result of the checks of several files: each file, with its results and what is wrong with it."""
+
+    files: tuple[FileReport, ...]
+
+    _plain: ClassVar[tuple[str, ...]] = ("passed", "problems", "entries", "files")
+
+    @property
+    def passed(self) -> bool:
+        """Whether every file is right and every entry came out as it says."""
+        return all(report.passed for report in self.files)
+
+    @property
+    def problems(self) -> tuple[Problem, ...]:
+        """What is wrong with the files themselves."""
+        return tuple(problem for report in self.files for problem in report.problems)
+
+    @property
+    def entries(self) -> list[dict[str, Any]]:
+        """The results of all files as plain types."""
+        return [{"file": report.file, **entry} for report in self.files for entry in report.entries]
+
+    def rows(self) -> list[dict[str, Any]]:
+        """Return a row for each entry."""
+        return self.entries
+
+    def report(self) -> Report:
+        """Return the report of each file."""
+        title = f"assumptions in {len(self.files)} file" + "s" * (len(self.files) != 1)
+        verdict = "passed" if self.passed else "not passed"
+        return Report(title, verdict, sections=[each.report() for each in self.files])
+
+
 def check_file(path: str | Path, *, root: str | Path | None = None) -> FileReport:
     r"""Check every assumption of a file; FileError where it is wrong, with each line and what would be right.
 
@@ -179,11 +220,11 @@ def check_file(path: str | Path, *, root: str | Path | None = None) -> FileRepor
     ...     check_file(Path(folder, "assumptions.toml")).passed
     True
     """
-    text = read_file(path)
+    text = _read_file(path)
     return check_text(text, name=str(path), root=Path(path).parent if root is None else root)
 
 
-def read_file(path: str | Path) -> str:
+def _read_file(path: str | Path) -> str:
     """Return the text of a file, or refuse it."""
     check_type(path, (str, Path), "path", "the name of a TOML file")
     try:
@@ -204,18 +245,61 @@ def check_text(text: str, *, name: str = "assumptions", root: str | Path | None 
 
     A :class:`fuelunits.errors.FileError` names every problem, a line each.
     """
-    report = judge_text(check_type(text, str, "text", "the text of a TOML file"), name, root)
+    report = _judge_text(check_type(text, str, "text", "the text of a TOML file"), name, root)
     if report.problems:
         raise FileError("\n".join(map(str, report.problems)))
     return report
 
 
-def judge_text(text: str, name: str, root: str | Path | None) -> FileReport:
+def check_files(patterns: Iterable[str], root: str | Path | None = None, exclude: Iterable[str] = ()) -> FilesReport:
+    """Check every assumption of several files; one that is wrong does not keep the others from being checked.
+
+    Parameters
+    ----------
+    patterns : iterable of str
+        Names, patterns with ``*``, ``?`` and ``**``, or ``-`` for standard input.
+    root : str or Path, optional
+        Where the paths of ``where`` begin; by default in the folder of each file.
+    exclude : iterable of str
+        Names of folders that patterns pass over, beside those of environments and packages.
+    """
+    return FilesReport(tuple(_report(name, wrong, root) for name, wrong in _found(patterns, exclude)))
+
+
+def _found(patterns: Iterable[str], exclude: Iterable[str]) -> Iterator[tuple[str, str]]:
+    """Return the files that are named or fit a pattern, each once, and what is wrong with a pattern that none fits."""
+    excluded = _EXCLUDED | set(exclude)
+    seen: set[str] = set()
+    for pattern in patterns:
+        is_name = pattern == _STANDARD_INPUT or os.path.exists(pattern) or not set(pattern) & set("*?[")
+        names = [pattern] if is_name else sorted(glob(pattern, recursive=True))
+        kept = [name for name in names if is_name or not excluded & set(Path(name).parts)]
+        if not kept:
+            yield pattern, "no file fits the pattern"
+        for name in kept:
+            real = os.path.realpath(name)
+            if real not in seen:
+                seen.add(real)
+                yield name, ""
+
+
+def _report(name: str, wrong: str, root: str | Path | None) -> FileReport:
+    try:
+        if wrong:
+            raise FileError(wrong)
+        if name == _STANDARD_INPUT:
+            return _judge_text(sys.stdin.read(), "standard input", "." if root is None else root)
+        return _judge_text(_read_file(name), name, Path(name).parent if root is None else root)
+    except FileError as error:
+        return FileReport(name, "", (), (Problem(name, 0, str(error).removeprefix(f"{name}: ")),))
+
+
+def _judge_text(text: str, name: str, root: str | Path | None) -> FileReport:
     """Return the report of a text; what is wrong with it stands among the problems."""
     entries, problems = read_entries(text, name)
-    sources = None
     if root is not None:
-        sources = SourceFiles(Path(check_type(root, (str, Path), "root", "the name of a folder")))
+        check_type(root, (str, Path), "root", "the name of a folder")
+    sources = None if root is None else SourceFiles(Path(root))
     outcomes = []
     for line, entry in entries:
         try:

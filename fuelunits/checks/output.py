@@ -1,0 +1,186 @@
+"""Reports on assumptions in the formats that people and continuous integration read.
+
+The text for people is folded to 80 columns; GitHub's workflow commands annotate the lines concerned; JUnit XML has a
+test case for each entry; SARIF 2.1.0 is the format of the OASIS standard for results of static analysis.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import textwrap
+from collections.abc import Callable, Sequence
+from pathlib import PurePath
+from typing import Any
+from urllib.parse import quote_from_bytes
+from xml.etree import ElementTree
+
+import fuelunits
+from fuelunits.checks.entries import KINDS
+from fuelunits.checks.file import FileReport, FilesReport, Outcome
+from fuelunits.reports import CAUTION, WIDTH
+
+__all__ = ["FORMATS", "github", "junit", "sarif", "text"]
+
+_GREEN, _YELLOW, _RED, _PLAIN = "\033[32m", "\033[33m", "\033[31m", "\033[0m"
+_SARIF = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/os/schemas/sarif-schema-2.1.0.json"
+
+
+def text(report: FilesReport, *, colour: bool = False) -> str:
+    """Return the result of each entry, the name first, a line for each file, and the caution."""
+    lines = []
+    for file in report.files:
+        for outcome in file.outcomes:
+            lines += _entry(outcome, file.file, colour)
+        lines += [line for problem in file.problems for line in _wrapped(str(problem))]
+        lines += _wrapped(f"{file.file}: {file.verdict}") if file.outcomes else []
+    return "\n".join([*lines, *_wrapped(f"Caution: {CAUTION}")])
+
+
+def _entry(outcome: Outcome, file: str, colour: bool) -> list[str]:
+    entry, head = outcome.entry, _wrapped(f"{outcome.entry.name}: {outcome.verdict}, {outcome.off}")
+    if colour:
+        mark = (_GREEN if outcome.holds else _YELLOW) if outcome.as_expected else _RED
+        head = [f"{mark}{line}{_PLAIN}" for line in head]
+    place = entry.where if outcome.as_expected else f"{entry.where or 'assumed'} ({file}:{outcome.line})"
+    return [*head, *(line for each in (place, *outcome.notes) if each for line in _wrapped(each, "    "))]
+
+
+def _wrapped(words: str, indent: str = "") -> list[str]:
+    """Return a text folded to the width; a percent sign stays with its number."""
+    whole = _one_line(words).replace(" %", "\N{NO-BREAK SPACE}%")
+    lines = textwrap.wrap(whole, WIDTH, initial_indent=indent, subsequent_indent=indent or "  ", break_on_hyphens=False)
+    return [line.replace("\N{NO-BREAK SPACE}", " ") for line in lines]
+
+
+def _one_line(words: str) -> str:
+    """Return a text without line ends and control characters."""
+    return " ".join("".join(letter if letter.isprintable() else " " for letter in words).split())
+
+
+def _source_path(outcome: Outcome, report: FileReport) -> tuple[str, int] | None:
+    """Return the path and the line of the source that an entry names; None where none was looked up."""
+    if outcome.place is None:
+        return None
+    return _relative(os.path.join(report.root, outcome.place.path)), max(outcome.place.line, 1)
+
+
+def _relative(path: str) -> str:
+    """Return a path relative to the folder in which the command runs, with slashes; another drive's stays whole."""
+    try:
+        return PurePath(os.path.relpath(path)).as_posix()
+    except ValueError:
+        return PurePath(path).as_posix()
+
+
+def github(report: FilesReport) -> str:
+    """Return the text of a report, and annotations of the entry and the source of what is not as expected."""
+    # a name that begins as a workflow command does must not become one
+    lines = [f"- {line}" if line.lstrip().startswith(("::", "##[")) else line for line in text(report).splitlines()]
+    for file in report.files:
+        for outcome in (each for each in file.outcomes if not each.as_expected):
+            places = filter(None, [(file.file, outcome.line), _source_path(outcome, file)])
+            lines += [_annotation(*place, outcome.entry.name, str(outcome)) for place in places]
+        lines += [_annotation(each.file, each.line, "assumptions file", each.message) for each in file.problems]
+    return "\n".join(lines)
+
+
+def _annotation(file: str, line: int, title: str, message: str) -> str:
+    name, title = (_escaped(each).replace(":", "%3A").replace(",", "%2C") for each in (_relative(file), title))
+    return f"::error file={name},line={max(line, 1)},title={title}::{_escaped(message)}"
+
+
+def _escaped(words: str) -> str:
+    return _one_line(words).replace("%", "%25")
+
+
+def junit(report: FilesReport) -> str:
+    """Return XML: what fails as expected is skipped with its reason, what is wrong with a file is an error."""
+    suites = [_suite(each) for each in report.files]
+    root = ElementTree.Element("testsuites", {"name": "fuelunits check", **_counts(suites)})
+    root.extend(suites)
+    ElementTree.indent(root)
+    return '<?xml version="1.0" encoding="utf-8"?>\n' + ElementTree.tostring(root, encoding="unicode")
+
+
+def _counts(elements: Sequence[ElementTree.Element]) -> dict[str, str]:
+    tags = {"tests": "testcase", "failures": "failure", "errors": "error", "skipped": "skipped"}
+    return {name: str(sum(len(list(each.iter(tag))) for each in elements)) for name, tag in tags.items()}
+
+
+def _suite(report: FileReport) -> ElementTree.Element:
+    cases = [_case(outcome, report) for outcome in report.outcomes]
+    for each in report.problems:
+        wrong = {
+            "classname": report.file,
+            "name": "is an assumptions file",
+            "file": report.file,
+            "line": str(each.line),
+        }
+        cases.append(_element("testcase", **wrong))
+        cases[-1].append(_element("error", str(each), type="wrong file", message=str(each)))
+    suite = ElementTree.Element("testsuite", {"name": _one_line(report.file), **_counts(cases)})
+    suite.extend(cases)
+    if report.outcomes:
+        suite.append(_element("system-out", CAUTION))
+    return suite
+
+
+def _case(outcome: Outcome, report: FileReport) -> ElementTree.Element:
+    entry, message = outcome.entry, str(outcome)
+    file, line = _source_path(outcome, report) or (report.file, outcome.line)
+    case = _element("testcase", classname=f"{report.file}.{entry.kind}", name=entry.name, file=file, line=str(line))
+    if not outcome.as_expected:
+        case.append(_element("failure", message, type=outcome.verdict, message=message))
+    elif entry.expected_to_fail:
+        case.append(_element("skipped", message=message))
+    elif outcome.caveat:
+        case.append(_element("system-out", outcome.caveat))
+    return case
+
+
+def _element(tag: str, content: str = "", **attributes: str) -> ElementTree.Element:
+    element = ElementTree.Element(tag, {name: _one_line(value) for name, value in attributes.items()})
+    element.text = _one_line(content) or None
+    return element
+
+
+def sarif(report: FilesReport) -> str:
+    """Return a SARIF log with a result for everything that is not as expected."""
+    rules = {**{name: (kind.__doc__ or "").partition("\n")[0] for name, kind in KINDS.items()}, "file": "A valid file."}
+    driver = {
+        "name": "fuelunits",
+        "version": fuelunits.__version__,
+        "fullDescription": {"text": CAUTION},
+        "rules": [{"id": name, "shortDescription": {"text": words}} for name, words in rules.items()],
+    }
+    results = []
+    for file in report.files:
+        for outcome in (each for each in file.outcomes if not each.as_expected):
+            own, source = (file.file, outcome.line), _source_path(outcome, file)
+            results.append(_result(outcome.entry.kind, str(outcome), source or own))
+            if source:
+                results[-1]["relatedLocations"] = [{**_location(*own), "id": 1, "message": {"text": "the assumption"}}]
+        results += [_result("file", each.message, (each.file, each.line)) for each in file.problems]
+    run = {"tool": {"driver": driver}, "columnKind": "unicodeCodePoints", "results": results}
+    return json.dumps({"$schema": _SARIF, "version": "2.1.0", "runs": [run]}, indent=2)
+
+
+def _result(rule: str, message: str, place: tuple[str, int]) -> dict[str, Any]:
+    locations = [_location(*place)]
+    return {"ruleId": rule, "level": "error", "message": {"text": _one_line(message)}, "locations": locations}
+
+
+def _location(path: str, line: int) -> dict[str, Any]:
+    uri = quote_from_bytes(_relative(path).encode("utf-8", "surrogateescape"))
+    return {"physicalLocation": {"artifactLocation": {"uri": uri}, "region": {"startLine": max(line, 1)}}}
+
+
+FORMATS: dict[str, Callable[[FilesReport], str]] = {
+    "text": text,
+    "github": github,
+    "json": lambda report: json.dumps(report.as_dict(), indent=2),
+    "junit": junit,
+    "sarif": sarif,
+}
+"""The formats by name."""
