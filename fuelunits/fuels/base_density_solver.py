@@ -26,29 +26,15 @@ _STEPS = 60
 def solve(
     procedure: Procedure, observed: Any, t: Any, p: Any, out_of_range: OnOutOfRange, base_c: float | None = None
 ) -> Any:
-    """Return the base density whose density at a state is the one observed.
+    """Return the base density, kg/m³, whose density at a state (°C, kPa above atmospheric) is the one observed.
 
-    Parameters
-    ----------
-    procedure : Procedure
-        Which edition, commodity and base.
-    observed, t, p : float or numpy.ndarray
-        The density in kg/m³, at a temperature in °C and a pressure above atmospheric in kPa.
-    out_of_range : {"raise", "nan"}
-        What to do where there is none within the standard.
-    base_c : float, optional
-        Base temperature of the answer, °C; by default that of the procedure itself.
-
-    Returns
-    -------
-    float or numpy.ndarray
-        kg/m³, converged to 1e-12 relative.
+    It is converged to 1e-12 relative; the base temperature of the answer is by default that of the procedure.
     """
     table, degrees = procedure.table, procedure.degrees(t)
     near = _clip(observed, table.low, table.high)
     change, rho = 0.0, near
     for _ in range(2):
-        change = _changed(near, table.row(table.group(rho)), degrees, change)
+        change = _changed(near, table.row_of(rho), degrees, change)
         rho = near * (1.0 + change * (1.0 + change * (0.5 + change * (1.0 / 6.0 + change / 24.0))))
     rho = _clip(rho, table.low, table.high)
     # the coefficients of the group to which this leads serve for every further step
@@ -68,19 +54,13 @@ def solve(
             each if is_scalar(each) else np.broadcast_to(each, rho.shape)[doubtful] for each in (observed, degrees, p)
         ]
         rho[doubtful] = _solved_with_care(procedure, few[0], few[1], few[2], rho[doubtful], out_of_range)
-    return rho if base_c is None else rho * _ctl(procedure, rho, procedure.degrees(base_c))
-
-
-def _ctl(procedure: Procedure, rho: Any, degrees: Any) -> Any:
-    table = procedure.table
-    return procedure.smooth_ctl(rho, table.row(table.group(rho)), degrees)
+    if base_c is None:
+        return rho
+    return rho * procedure.smooth_ctl(rho, table.row_of(rho), procedure.degrees(base_c))
 
 
 def _changed(observed: Any, row: Row, degrees: Any, change: Any) -> Any:
-    """Return ln(base / observed), one step of Newton's method on from a value of it; cheap, as it needs no exponential.
-
-    Pressure, and the shift between the temperature scales, are left out: this is where the search begins.
-    """
+    """Return ln(base / observed) after a step of Newton's method without exponentials, pressure and scale shift."""
     k0, k1, k2 = row
     ratio = 1.0 - change * (1.0 - change * (0.5 - change / 6.0))
     inverse = ratio / observed
@@ -110,7 +90,7 @@ def _solved_with_care(
     """Return the base density where a search may cross from one group to another, or end at a limit."""
     table = procedure.table
     for _ in range(_STEPS):
-        new = _stepped(procedure, observed, table.row(table.group(rho)), degrees, p, rho)
+        new = _stepped(procedure, observed, table.row_of(rho), degrees, p, rho)
         moving = abs(new - rho) > _CONVERGED * new
         if not _any(moving):
             # what is kept is the density whose miss was evaluated: the next one could lie across a limit
@@ -128,7 +108,7 @@ def _solved_with_care(
 
 
 def _density(procedure: Procedure, rho: Any, degrees: Any, p: Any) -> Any:
-    factor, _ = procedure.factor_and_slope(rho, procedure.table.row(procedure.table.group(rho)), degrees, p)
+    factor, _ = procedure.factor_and_slope(rho, procedure.table.row_of(rho), degrees, p)
     return factor * rho
 
 

@@ -44,17 +44,7 @@ LUBRICATING_OIL = Commodity("lubricating oil")
 
 @dataclass(frozen=True)
 class Coefficients:
-    """One row of a coefficient table: alpha = K0/rho² + K1/rho + K2, up to the density `high`.
-
-    Attributes
-    ----------
-    name : str
-        The product group.
-    high : float
-        Upper limit of the base density, kg/m³; the lower one is the row before.
-    k0, k1, k2 : float
-        Coefficients, per degree, for densities in kg/m³.
-    """
+    """One product group: alpha in 1/degree for densities in kg/m³, up to the density `high`."""
 
     name: str
     high: float
@@ -65,7 +55,7 @@ class Coefficients:
 
 @dataclass(frozen=True)
 class Table(Sourced):
-    """The rows of one commodity at one base temperature, from the lowest density up."""
+    """The groups of one commodity at one base temperature, from the lowest density, kg/m³, up."""
 
     low: float
     rows: tuple[Coefficients, ...]
@@ -88,7 +78,7 @@ class Table(Sourced):
         return tuple(np.array(column) for column in zip(*self._floats, strict=True))
 
     def group(self, density: Any) -> Any:
-        """Return the index of the row of a density, or of each density of an array."""
+        """Return the index of the group of a density, or of each density of an array."""
         if len(self.rows) == 1:
             return 0
         if is_scalar(density):
@@ -102,3 +92,7 @@ class Table(Sourced):
             return self._floats[group]
         k0, k1, k2 = (column.take(group) for column in self._columns)
         return k0, k1, k2
+
+    def row_of(self, density: Any) -> Row:
+        """Return K0, K1 and K2 of a density, or of each density of an array."""
+        return self.row(self.group(density))

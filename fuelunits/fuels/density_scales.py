@@ -37,24 +37,14 @@ def _above(value: Any, limit: float, name: str) -> Any:
 
 
 def relative_density_from_density(density_60f_kg_m3: Any, *, edition: int = 2004) -> Any:
-    """Return the relative density (60/60 °F) of a density at 60 °F.
+    """Return the relative density (60/60 °F, dimensionless) of a density at 60 °F.
 
     Parameters
     ----------
     density_60f_kg_m3 : float or array
-        kg/m³ at 60 °F, positive.
+        Positive.
     edition : int
         Year of the edition whose density of water is taken.
-
-    Returns
-    -------
-    float or array
-        Dimensionless.
-
-    Raises
-    ------
-    QuantityError
-        If it is 0 or less.
 
     Examples
     --------
@@ -70,19 +60,9 @@ def density_from_relative_density(relative_density: Any, *, edition: int = 2004)
     Parameters
     ----------
     relative_density : float or array
-        Dimensionless (60/60 °F), positive.
+        Dimensionless, positive.
     edition : int
         Year of the edition whose density of water is taken.
-
-    Returns
-    -------
-    float or array
-        kg/m³.
-
-    Raises
-    ------
-    QuantityError
-        If it is 0 or less.
 
     Examples
     --------
@@ -93,22 +73,12 @@ def density_from_relative_density(relative_density: Any, *, edition: int = 2004)
 
 
 def relative_density_from_api_gravity(api_gravity: Any) -> Any:
-    """Return the relative density (60/60 °F) of an API gravity.
+    """Return the relative density (60/60 °F, dimensionless) of an API gravity.
 
     Parameters
     ----------
     api_gravity : float or array
         Degrees API, above -131.5.
-
-    Returns
-    -------
-    float or array
-        Dimensionless.
-
-    Raises
-    ------
-    QuantityError
-        If it is -131.5 or less.
 
     Examples
     --------
@@ -119,22 +89,12 @@ def relative_density_from_api_gravity(api_gravity: Any) -> Any:
 
 
 def api_gravity_from_relative_density(relative_density: Any) -> Any:
-    """Return the API gravity of a relative density (60/60 °F).
+    """Return the API gravity, in degrees API, of a relative density (60/60 °F).
 
     Parameters
     ----------
     relative_density : float or array
-        Dimensionless (60/60 °F), positive.
-
-    Returns
-    -------
-    float or array
-        Degrees API.
-
-    Raises
-    ------
-    QuantityError
-        If it is 0 or less.
+        Dimensionless, positive.
 
     Examples
     --------
@@ -154,16 +114,6 @@ def density_from_api_gravity(api_gravity: Any, *, edition: int = 2004) -> Any:
     edition : int
         Year of the edition whose density of water is taken.
 
-    Returns
-    -------
-    float or array
-        kg/m³.
-
-    Raises
-    ------
-    QuantityError
-        If it is -131.5 or less.
-
     Examples
     --------
     >>> round(density_from_api_gravity(45.0), 2)
@@ -173,24 +123,14 @@ def density_from_api_gravity(api_gravity: Any, *, edition: int = 2004) -> Any:
 
 
 def api_gravity_from_density(density_60f_kg_m3: Any, *, edition: int = 2004) -> Any:
-    """Return the API gravity of a density at 60 °F, kg/m³.
+    """Return the API gravity, in degrees API, of a density at 60 °F.
 
     Parameters
     ----------
     density_60f_kg_m3 : float or array
-        kg/m³ at 60 °F, positive.
+        Positive.
     edition : int
         Year of the edition whose density of water is taken.
-
-    Returns
-    -------
-    float or array
-        Degrees API.
-
-    Raises
-    ------
-    QuantityError
-        If it is 0 or less.
 
     Examples
     --------
@@ -203,22 +143,14 @@ def api_gravity_from_density(density_60f_kg_m3: Any, *, edition: int = 2004) -> 
 def hydrometer_factor(temperature_c: Any, *, calibrated_c: float = 15.0) -> Any:
     """Return the factor that turns a glass hydrometer's reading into a density at its temperature.
 
+    It is below 1 when it is warmer than the calibration: the glass has expanded and floats higher.
+
     Parameters
     ----------
     temperature_c : float or array
         Temperature of the liquid and the hydrometer, °C.
     calibrated_c : {15.0, 20.0, BASE_60F_C}
         Temperature for which the hydrometer's scale was made, °C.
-
-    Returns
-    -------
-    float or array
-        Below 1 when it is warmer than the calibration: the glass has expanded and floats higher.
-
-    Raises
-    ------
-    FuelUnitsError
-        If the scale was made for another temperature than those three.
 
     Notes
     -----

@@ -80,6 +80,12 @@ def compressibility_per_kpa(density_15c_kg_m3: Any, temperature_c: Any) -> Any:
     return 1e-6 * exp(-1.62080 + 0.00021592 * temperature_c + (0.87096e6 + 4.2092e3 * temperature_c) / rho_squared)
 
 
+def smooth_alpha(rho: Any, row: Row) -> Any:
+    """Return alpha not rounded, as the search for a base density needs it."""
+    k0, k1, k2 = row
+    return (k0 / rho + k1) / rho + k2
+
+
 @dataclass(frozen=True)
 class Expansion1980:
     """Alpha at the base of the procedure, per degree, and the density at 15 °C."""
@@ -111,34 +117,37 @@ class Procedure1980:
     gauge_pressures_kpa = Range("gauge pressure", 0.0, 10342.2, "kPa", "api_mpms_11_2_1m_1984")
     gap = 2e-4
 
+    @cached_property
+    def _from_60f(self) -> bool:
+        return is_60f(self.asked_base_c)
+
     @property
     def base_c(self) -> float:
         """The base on which the table stands, °C."""
-        return BASE_60F_C if is_60f(self.asked_base_c) else 15.0
+        return BASE_60F_C if self._from_60f else 15.0
 
     @cached_property
     def table(self) -> Table:
         """The coefficients for this base."""
-        return (TABLES_60F if is_60f(self.asked_base_c) else TABLES_15C)[self.commodity]
+        return (TABLES_60F if self._from_60f else TABLES_15C)[self.commodity]
 
     def degrees(self, temperature_c: Any) -> Any:
         """Return the degrees above the base, Fahrenheit from 60 °F and Celsius from 15 °C."""
-        return 1.8 * temperature_c - 28.0 if is_60f(self.asked_base_c) else temperature_c - 15.0
+        return 1.8 * temperature_c - 28.0 if self._from_60f else temperature_c - 15.0
 
     def celsius(self, degrees: Any) -> Any:
         """Return the temperature in °C of so many degrees above the base."""
-        return (degrees + 28.0) / 1.8 if is_60f(self.asked_base_c) else degrees + 15.0
+        return (degrees + 28.0) / 1.8 if self._from_60f else degrees + 15.0
 
     def expansion(self, rho: Any) -> Expansion1980:
         """Return the expansion, with alpha rounded to 1e-7 as the printed tables need."""
-        table = self.table
-        row = table.row(table.group(rho))
+        row = self.table.row_of(rho)
         alpha = smooth_alpha(rho, row)
         rounded = round(alpha, 7) if is_scalar(alpha) else np.round(alpha, 7)
         return Expansion1980(rounded, self._rho_15(rho, row), self)
 
     def _rho_15(self, rho: Any, row: Row) -> Any:
-        return rho * self.smooth_ctl(rho, row, self.degrees(15.0)) if is_60f(self.asked_base_c) else rho
+        return rho * self.smooth_ctl(rho, row, self.degrees(15.0)) if self._from_60f else rho
 
     def smooth_ctl(self, rho: Any, row: Row, degrees: Any) -> Any:
         """Return the volume correction factor to the base, with alpha not rounded."""
@@ -155,9 +164,3 @@ class Procedure1980:
         pressed = cpl(compressibility_per_kpa(rho_15, temperature_c), gauge_pressure_kpa)
         softening = (pressed - 1.0) * 2.0 * (0.87096e6 + 4.2092e3 * temperature_c) / (rho_15 * rho_15)
         return factor * pressed, slope - softening
-
-
-def smooth_alpha(rho: Any, row: Row) -> Any:
-    """Return alpha not rounded, as the search for a base density needs it."""
-    k0, k1, k2 = row
-    return (k0 / rho + k1) / rho + k2

@@ -76,24 +76,16 @@ TEMPERATURES_C = Range("temperature", -50.0, 150.0, "degC", _KEY)
 GAUGE_PRESSURES_KPA = Range("gauge pressure", 0.0, 1500.0 * KPA_PER_PSI, "kPa", _KEY)
 ALPHAS_PER_F = Range("thermal expansion at 60 °F", 230.0e-6, 930.0e-6, "1/degF", _KEY)
 
-_A1, _A2, _A3, _A4, _A5, _A6, _A7, _A8 = (
-    -0.148759,
-    -0.267408,
-    1.080760,
-    1.269056,
-    -4.089591,
-    -1.871251,
-    7.438081,
-    -3.536296,
-)
+_ITS_90_TO_IPTS_68 = (-3.536296, 7.438081, -1.871251, -4.089591, 1.269056, 1.080760, -0.267408, -0.148759)
+"""a8 to a1 of 11.1.5.3."""
 
 
 def t68_f(temperature_c: Any) -> Any:
     """Return a temperature in °C on ITS-90 in °F on IPTS-68 (11.1.5.3)."""
     tau = temperature_c / 630.0
-    difference = (
-        (((((((_A8 * tau + _A7) * tau + _A6) * tau + _A5) * tau + _A4) * tau + _A3) * tau + _A2) * tau) + _A1
-    ) * tau
+    difference: Any = 0.0
+    for a in _ITS_90_TO_IPTS_68:
+        difference = (difference + a) * tau
     return 1.8 * (temperature_c - difference) + 32.0
 
 
@@ -117,14 +109,9 @@ INCREMENTS = {
 
 
 def round_as_printed(value: Any, what: str) -> Any:
-    """Return a value rounded to the standard's increment, a factor (CTL, CPL, CTPL) to 0.00001.
+    """Return a value rounded to the standard's increment; the addendum of 2019 rounds no CTPL any more.
 
-    The 2004 text multiplies volumes by the rounded CTPL; its addendum 2 of 2019 does not round.
-
-    Examples
-    --------
-    >>> float(round_as_printed(0.988457250925, "factor"))
-    0.98846
+    What becomes of an exact half is not verified: no worked example has one. Here it goes to the even multiple.
     """
     increment = INCREMENTS[what]
     digits = max(0, 1 - math.floor(math.log10(increment)))
@@ -200,8 +187,7 @@ class Procedure2004:
 
     def expansion(self, rho: Any) -> Expansion2004:
         """Return the expansion of a liquid of a density at 60 °F."""
-        table = self.table
-        return group_expansion(rho, table.row(table.group(rho)))
+        return group_expansion(rho, self.table.row_of(rho))
 
     def smooth_ctl(self, rho: Any, row: Row, degrees: Any) -> Any:
         """Return CTL, in which this edition rounds nothing."""

@@ -19,10 +19,7 @@ from fuelunits.validation import check_type, format_value, plain_number
 
 __all__ = ["EDITIONS", "Base", "base_of", "edition_of"]
 
-EDITIONS: dict[int, type[Procedure]] = {
-    2004: Procedure2004,
-    1980: Procedure1980,
-}
+EDITIONS: dict[int, type[Procedure]] = {2004: Procedure2004, 1980: Procedure1980}
 
 
 def edition_of(year: int) -> type[Procedure]:
@@ -47,6 +44,10 @@ class Base:
         rho = self.densities.check(base_density, out_of_range)
         return rho if self.degrees is None else solve(self.procedure, rho, self.base_c, 0.0, out_of_range)
 
+    def expansion(self, base_density: Any, out_of_range: OnOutOfRange) -> Expansion:
+        """Return how a liquid of a base density expands."""
+        return self.procedure.expansion(self.native(base_density, out_of_range))
+
     def ctl(self, liquid: Expansion, degrees: Any) -> Any:
         """Return CTL to the base temperature."""
         return liquid.ctl(degrees) if self.degrees is None else liquid.ctl(degrees) / liquid.ctl(self.degrees)
@@ -66,13 +67,10 @@ def _found(edition: int, base_c: float, commodity: Commodity) -> Base:
     check_type(commodity, Commodity, "commodity", "CRUDE_OIL, REFINED_PRODUCTS or LUBRICATING_OIL")
     procedure = edition_of(edition)(commodity, base_c)
     table = procedure.table
-    low, high = table.low, table.high
-    degrees = None
+    low, high, degrees = table.low, table.high, None
     if base_c != procedure.base_c and not (is_60f(base_c) and is_60f(procedure.base_c)):
         degrees = procedure.degrees(base_c)
-        low, high = (
-            limit * procedure.smooth_ctl(limit, table.row(table.group(limit)), degrees) for limit in (low, high)
-        )
+        low, high = (limit * procedure.smooth_ctl(limit, table.row_of(limit), degrees) for limit in (low, high))
     densities = Range(f"base density of {commodity.name}", low, high, "kg/m^3", procedure.source)
     return Base(procedure, base_c, densities, degrees)
 

@@ -21,26 +21,9 @@ _BLOCK = 8_192
 
 
 def elementwise(formula: Callable[..., Any], *values: Any) -> Any:
-    """Return what a formula makes of values that broadcast, in the kind that they have.
+    """Return what a formula of floats or float64 arrays makes of values that broadcast, in the kind that they have.
 
-    Parameters
-    ----------
-    formula : callable
-        Takes a float or a NumPy array of float64 for each value, and works element by element.
-    *values : float or array
-        NumPy arrays, masked or not, pandas Series, xarray data arrays, dask arrays; anything else
-        that is a number or a sequence of numbers.
-
-    Returns
-    -------
-    float or array
-        Masks, names, indexes and dimensions are kept, float32 too, although the formula works in
-        double; of dask arrays nothing is computed yet.
-
-    Examples
-    --------
-    >>> elementwise(lambda x, y: x + y, [1.0, 2.0], 3)
-    array([4., 5.])
+    Masks, names, indexes and dimensions are kept, float32 too; of dask arrays nothing is computed yet.
     """
     given: list[Any] = [float(each) if isinstance(each, np.generic) else each for each in map(as_float, values)]
     arrays: list[Any] = [each for each in given if not is_scalar(each)]
@@ -55,8 +38,7 @@ def elementwise(formula: Callable[..., Any], *values: Any) -> Any:
     zero: Any = 0.0
     for each in arrays:
         zero = zero + each.clip(-1e30, 1e30) * 0.0
-    aligned = [each if is_scalar(each) else _filled(zero + each) for each in given]
-    return zero + _plain(formula, aligned)
+    return zero + _plain(formula, [each if is_scalar(each) else _filled(zero + each) for each in given])
 
 
 def _filled(values: Any) -> Any:
@@ -65,6 +47,7 @@ def _filled(values: Any) -> Any:
 
 
 def _plain(formula: Callable[..., Any], given: list[Any]) -> Any:
+    """Return what a formula makes of floats and NumPy arrays, in single precision if all arrays are."""
     arrays = [each for each in given if not is_scalar(each)]
     if all(each.ndim == 0 for each in arrays):
         return np.float64(formula(*map(float, given)))

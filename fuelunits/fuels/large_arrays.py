@@ -38,10 +38,7 @@ _WITHIN = 5e-13
 
 
 def is_large(temperature_c: Any, gauge_pressure_kpa: Any) -> bool:
-    """Tell whether a temperature is a plain float64 array worth a series, at one pressure.
-
-    Whatever else there is (float32, a Series, a strided or small array) goes through the formula.
-    """
+    """Return whether a temperature is a plain contiguous float64 array worth a series, at one pressure."""
     return (
         type(temperature_c) is np.ndarray
         and temperature_c.size >= _LARGE
@@ -54,33 +51,8 @@ def is_large(temperature_c: Any, gauge_pressure_kpa: Any) -> bool:
 def density_over(
     model: Liquid, temperature_c: Array, gauge_pressure_kpa: float, valid: Range, out_of_range: OnOutOfRange
 ) -> Array:
-    """Return the density of a liquid over a large array of temperatures, evaluated block by block.
+    """Return the density, kg/m³, within 5e-13 of the formula; evaluated, and checked against `valid`, block by block.
 
-    Parameters
-    ----------
-    model : Liquid
-        Its density is asked for temperatures anywhere in the valid range.
-    temperature_c : numpy.ndarray
-        °C, C-contiguous float64.
-    gauge_pressure_kpa : float
-        Within the range of the model.
-    valid : Range
-        The range that each block is checked against.
-    out_of_range : {"raise", "nan"}
-        What to do outside.
-
-    Returns
-    -------
-    numpy.ndarray
-        kg/m³, within 5e-13 of the formula, of the same shape.
-
-    Raises
-    ------
-    OutOfRange
-        Naming the first temperature outside.
-
-    Notes
-    -----
     Besides the result it needs the memory of a few blocks. Series are kept for the liquids used
     last, keyed on their numbers; two threads may make the same one, to the same digits.
     """

@@ -24,18 +24,15 @@ class Liquid(Protocol):
     @property
     def source(self) -> str:
         """Key of the source of the model."""
-        ...
 
     @property
     def valid_temperatures_c(self) -> Range:
         """Temperatures for which the model holds, °C."""
-        ...
 
     def density_kg_m3(
         self, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, *, out_of_range: OnOutOfRange = "raise"
     ) -> Any:
-        """Density in kg/m³ at a temperature in °C and a pressure above atmospheric in kPa."""
-        ...
+        """Return the density in kg/m³ at a temperature in °C and a pressure above atmospheric in kPa."""
 
 
 @dataclass(frozen=True)
@@ -58,31 +55,12 @@ class Scaled:
     def density_kg_m3(
         self, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, *, out_of_range: OnOutOfRange = "raise"
     ) -> Any:
-        """Density in kg/m³."""
+        """Return the density in kg/m³."""
         return self.ratio * self.like.density_kg_m3(temperature_c, gauge_pressure_kpa, out_of_range=out_of_range)
 
 
 def temperature_c_at(liquid: Liquid, density_kg_m3: float) -> float | None:
-    """Return the temperature at which a liquid has a density, at atmospheric pressure.
-
-    Parameters
-    ----------
-    liquid : Liquid
-        Its density falls with temperature.
-    density_kg_m3 : float
-        The density sought.
-
-    Returns
-    -------
-    float or None
-        °C, to 1e-9; None if it does not have that density anywhere in its valid range.
-
-    Examples
-    --------
-    >>> from fuelunits.fuels.product import PetroleumProduct
-    >>> round(temperature_c_at(PetroleumProduct(800.0), 790.0), 1)
-    28.4
-    """
+    """Return the temperature, °C to 1e-9, at which a liquid has a density at atmospheric pressure; None if at none."""
     valid = liquid.valid_temperatures_c
     cold, hot = float(valid.low), float(valid.high)
     if math.isnan(density_kg_m3):
@@ -92,7 +70,8 @@ def temperature_c_at(liquid: Liquid, density_kg_m3: float) -> float | None:
     if over_cold < 0.0 or over_hot > 0.0:
         return None
     for _ in range(100):
-        middle = _regula_falsi(cold, hot, over_cold, over_hot)
+        # where the chord crosses zero; of an end that stays the excess is halved, lest it stay for good
+        middle = (cold * over_hot - hot * over_cold) / (over_hot - over_cold) if over_hot != over_cold else cold
         over = float(liquid.density_kg_m3(middle)) - density_kg_m3
         if abs(over) <= 1e-12 * density_kg_m3 or hot - cold < 1e-10:
             return middle
@@ -101,8 +80,3 @@ def temperature_c_at(liquid: Liquid, density_kg_m3: float) -> float | None:
         else:
             hot, over_hot, over_cold = middle, over, over_cold / 2.0
     raise NotConverged(f"no temperature found for {density_kg_m3} kg/m^3")
-
-
-def _regula_falsi(cold: float, hot: float, over_cold: float, over_hot: float) -> float:
-    """Return where the chord crosses zero."""
-    return (cold * over_hot - hot * over_cold) / (over_hot - over_cold) if over_hot != over_cold else cold

@@ -21,7 +21,7 @@ BASE_60F_C = (60.0 - 32.0) / 1.8
 
 
 def is_60f(base_c: float) -> bool:
-    """Tell whether a base temperature in °C is 60 °F, even if written 15.56."""
+    """Return whether a base temperature in °C is 60 °F, even if written 15.56."""
     return abs(base_c - BASE_60F_C) < 0.006
 
 
@@ -30,11 +30,9 @@ class Expansion(Protocol):
 
     def ctl(self, degrees: Any) -> Any:
         """Return the correction for temperature, to the base of the procedure."""
-        ...
 
     def compressibility_per_kpa(self, degrees: Any) -> Any:
         """Return F of CPL = 1 / (1 - F P), per kPa."""
-        ...
 
 
 class Procedure(Protocol):
@@ -43,7 +41,6 @@ class Procedure(Protocol):
     def __init__(self, commodity: Commodity, base_c: float) -> None: ...
 
     source: str
-    """Key of ``sources.toml``."""
     water_60f_kg_m3: float
     """Density of water at 60 °F, for relative density and API gravity."""
     temperatures_c: Range
@@ -56,28 +53,22 @@ class Procedure(Protocol):
     @property
     def table(self) -> Table:
         """Coefficients at the procedure's own base temperature."""
-        ...
 
     @property
     def base_c(self) -> float:
         """The base temperature on which the table stands, which need not be the one asked for."""
-        ...
 
     def degrees(self, temperature_c: Any) -> Any:
         """Return the degrees above the base, on the scale of the table."""
-        ...
 
     def expansion(self, rho: Any) -> Expansion:
         """Return the expansion of a liquid of a base density, rounded if the edition rounds."""
-        ...
 
     def smooth_ctl(self, rho: Any, row: Row, degrees: Any) -> Any:
         """Return CTL without any rounding, with the coefficients of a given row."""
-        ...
 
     def factor_and_slope(self, rho: Any, row: Row, degrees: Any, gauge_pressure_kpa: Any) -> tuple[Any, Any]:
         """Return CTPL without rounding, and d ln(rho CTPL) / d ln(rho), the latter to about 1e-6."""
-        ...
 
 
 def cpl(compressibility_per_kpa: Any, gauge_pressure_kpa: Any) -> Any:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any, cast, overload
+from typing import Any, NamedTuple, cast, overload
 
 from fuelunits.arrays import as_float, is_scalar, log, sqrt
 from fuelunits.errors import QuantityError
@@ -23,7 +23,7 @@ from fuelunits.fuels.large_arrays import density_over, is_large
 from fuelunits.fuels.liquid import Liquid, Scaled
 from fuelunits.fuels.procedure import Expansion, cpl
 from fuelunits.fuels.procedure import gauge_pressure_kpa as checked_pressure
-from fuelunits.fuels.volume_correction import Array, base_density
+from fuelunits.fuels.volume_correction import base_density
 from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.sources import Sourced
 from fuelunits.validation import coerce_fields, plain_number, positive_number
@@ -31,19 +31,27 @@ from fuelunits.validation import coerce_fields, plain_number, positive_number
 __all__ = ["GivenExpansion", "PetroleumProduct", "batch_of"]
 
 
+class _Formula(NamedTuple):
+    """The density at the base of an expansion, kg/m³, how it changes from there, and where that holds."""
+
+    rho: float
+    expansion: Expansion
+    degrees: Callable[[Any], Any]
+    temperatures_c: Range
+    pressures_kpa: Range
+
+
 class _Expanding:
     """A liquid of one density at its base, and of known expansion."""
 
-    _rho: float
-    """Density at the base of the expansion, kg/m³."""
-    _expansion: Expansion
-    _degrees: Callable[[Any], Any]
-    _pressures_kpa: Range
+    @cached_property
+    def _formula(self) -> _Formula:
+        raise NotImplementedError
 
     @property
     def valid_temperatures_c(self) -> Range:
         """Temperatures for which the expansion is known, °C."""
-        raise NotImplementedError
+        return self._formula.temperatures_c
 
     @overload
     def density_kg_m3(
@@ -51,31 +59,26 @@ class _Expanding:
     ) -> float: ...
     @overload
     def density_kg_m3(
-        self, temperature_c: Array, gauge_pressure_kpa: Array | float = 0.0, *, out_of_range: OnOutOfRange = "raise"
-    ) -> Array: ...
-    @overload
-    def density_kg_m3(
         self, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, *, out_of_range: OnOutOfRange = "raise"
     ) -> Any: ...
     def density_kg_m3(
         self, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, *, out_of_range: OnOutOfRange = "raise"
     ) -> Any:
-        """Return the density in kg/m³.
+        """Return the density in kg/m³; a negative gauge pressure is taken as 0, as the standard has it.
 
         Over a plain float64 array of 8192 temperatures or more, at one pressure, it is within 1e-12 of
-        the formula (see ``fuelunits.fuels.large_arrays``). A negative gauge pressure is taken as 0, as
-        the standard has it.
+        the formula (see ``fuelunits.fuels.large_arrays``).
         """
-        t, p = as_float(temperature_c), as_float(gauge_pressure_kpa)
-        p = checked_pressure(self._pressures_kpa, p, out_of_range)
-        valid = self.valid_temperatures_c
+        rho, expansion, to_degrees, temperatures_c, pressures_kpa = self._formula
+        t = as_float(temperature_c)
+        p = checked_pressure(pressures_kpa, as_float(gauge_pressure_kpa), out_of_range)
         if is_large(t, p):
-            return density_over(cast(Liquid, self), t, p, valid, out_of_range)
-        degrees = self._degrees(valid.check(t, out_of_range))
-        density = self._rho * self._expansion.ctl(degrees)
+            return density_over(cast(Liquid, self), t, p, temperatures_c, out_of_range)
+        degrees = to_degrees(temperatures_c.check(t, out_of_range))
+        density = rho * expansion.ctl(degrees)
         if is_scalar(p) and p == 0.0:
             return density
-        return density * cpl(self._expansion.compressibility_per_kpa(degrees), p)
+        return density * cpl(expansion.compressibility_per_kpa(degrees), p)
 
 
 @dataclass(frozen=True)
@@ -92,11 +95,6 @@ class PetroleumProduct(_Expanding):
         Year of the edition of the standard.
     commodity : Commodity
         Refined products by default.
-
-    Raises
-    ------
-    OutOfRange
-        If the density lies outside the standard.
 
     Notes
     -----
@@ -139,30 +137,16 @@ class PetroleumProduct(_Expanding):
         return self._base.procedure.source
 
     @property
-    def valid_temperatures_c(self) -> Range:
-        """Temperatures of the edition, °C."""
-        return self._base.procedure.temperatures_c
-
-    @cached_property
     def _base(self) -> Base:
         return base_of(self.edition, self.base_c, self.commodity)
 
     @cached_property
-    def _expansion(self) -> Expansion:  # type: ignore[override]
-        return self._base.procedure.expansion(float(self._base.native(self.base_density_kg_m3, "raise")))
-
-    @cached_property
-    def _rho(self) -> float:  # type: ignore[override]
-        at_base = 1.0 if self._base.degrees is None else float(self._expansion.ctl(self._base.degrees))
-        return self.base_density_kg_m3 / at_base
-
-    @property
-    def _degrees(self) -> Callable[[Any], Any]:  # type: ignore[override]
-        return self._base.procedure.degrees
-
-    @property
-    def _pressures_kpa(self) -> Range:  # type: ignore[override]
-        return self._base.procedure.gauge_pressures_kpa
+    def _formula(self) -> _Formula:
+        base, procedure = self._base, self._base.procedure
+        expansion = base.expansion(self.base_density_kg_m3, "raise")
+        at_base = 1.0 if base.degrees is None else float(expansion.ctl(base.degrees))
+        rho = self.base_density_kg_m3 / at_base
+        return _Formula(rho, expansion, procedure.degrees, procedure.temperatures_c, procedure.gauge_pressures_kpa)
 
 
 _OWN_EXPANSION_PRESSURES_KPA = Range(
@@ -230,14 +214,7 @@ class GivenExpansion(_Expanding, Sourced):
         source: str,
         temperatures_c: Range = TEMPERATURES_C,
     ) -> GivenExpansion:
-        """Return the liquid that has two densities at two temperatures; both are then met exactly.
-
-        Raises
-        ------
-        QuantityError
-            If a density is not positive, if the temperatures are the same, or if the density does not fall between
-            them, or falls too steeply.
-        """
+        """Return the liquid whose density falls from one to the other between two temperatures, met exactly."""
         rho = positive_number(density_kg_m3, "density_kg_m3", example=766.3)
         other_rho = positive_number(other_density_kg_m3, "other_density_kg_m3", example=722.3)
         t = plain_number(temperature_c, "temperature_c")
@@ -261,21 +238,11 @@ class GivenExpansion(_Expanding, Sourced):
         return float(2.0 * alpha / (1.0 + sqrt(root)))
 
     @cached_property
-    def _rho(self) -> float:  # type: ignore[override]
+    def _formula(self) -> _Formula:
         at_base = given_expansion(1.0, self._alpha_60).ctl(degrees_from_60f(self.base_c))
-        return self.base_density_kg_m3 / float(at_base)
-
-    @cached_property
-    def _expansion(self) -> Expansion:  # type: ignore[override]
-        return given_expansion(self._rho, self._alpha_60)
-
-    _degrees = staticmethod(degrees_from_60f)
-    _pressures_kpa = _OWN_EXPANSION_PRESSURES_KPA
-
-    @property
-    def valid_temperatures_c(self) -> Range:
-        """Temperatures for which the expansion is known, °C."""
-        return self.temperatures_c
+        rho = self.base_density_kg_m3 / float(at_base)
+        expansion = given_expansion(rho, self._alpha_60)
+        return _Formula(rho, expansion, degrees_from_60f, self.temperatures_c, _OWN_EXPANSION_PRESSURES_KPA)
 
 
 def _alpha_through(log_ratio: float, dt: float, other_dt: float) -> float:
@@ -292,37 +259,12 @@ def _alpha_through(log_ratio: float, dt: float, other_dt: float) -> float:
 
 
 def batch_of(liquid: Liquid, density_kg_m3: float, temperature_c: float, gauge_pressure_kpa: float = 0.0) -> Liquid:
-    """Return the model of a batch of a liquid that has another density.
+    """Return the model of a batch that has a true density at a state, from that of the typical liquid.
 
-    Parameters
-    ----------
-    liquid : Liquid
-        The typical liquid.
-    density_kg_m3 : float
-        True density of the batch.
-    temperature_c, gauge_pressure_kpa : float
-        The state at which it has that density.
-
-    Returns
-    -------
-    Liquid
-        For petroleum, the standard's own expansion at the batch's density; otherwise the relative
-        expansion of the typical liquid.
-
-    Examples
-    --------
-    >>> batch = batch_of(PetroleumProduct(805.0), 790.0, 30.0)
-    >>> round(batch.density_kg_m3(30.0), 6)
-    790.0
+    Petroleum has the standard's own expansion at the batch's density, another liquid its typical relative expansion.
     """
     if isinstance(liquid, PetroleumProduct):
-        base = base_density(
-            density_kg_m3,
-            temperature_c,
-            gauge_pressure_kpa,
-            base_c=liquid.base_c,
-            edition=liquid.edition,
-            commodity=liquid.commodity,
-        )
-        return PetroleumProduct(base, liquid.base_c, liquid.edition, liquid.commodity)
+        which = (liquid.base_c, liquid.edition, liquid.commodity)
+        how: dict[str, Any] = dict(zip(("base_c", "edition", "commodity"), which, strict=True))
+        return PetroleumProduct(base_density(density_kg_m3, temperature_c, gauge_pressure_kpa, **how), *which)
     return Scaled(liquid, density_kg_m3 / float(liquid.density_kg_m3(temperature_c, gauge_pressure_kpa)))

@@ -61,10 +61,9 @@ class PureLiquid(Amounts):
     Attributes
     ----------
     name : str
-        Its name.
+        CoolProp's name of it.
     temperatures_c : Range
-        Temperatures from its triple point to its critical point, °C. Between, the pressure decides
-        whether it is liquid.
+        From its triple point to its critical point, °C. Between, the pressure decides whether it is liquid.
     valid_temperatures_c : Range
         Temperatures at which it is liquid at atmospheric pressure, °C.
 
@@ -78,8 +77,10 @@ class PureLiquid(Amounts):
     Examples
     --------
     >>> heptane = pure_liquid("n-heptane")
-    >>> round(heptane.density_kg_m3(20.0), 2)
-    683.82
+    >>> heptane.density_kg_m3([20.0, 120.0], out_of_range="nan").round(1)
+    array([683.8,   nan])
+    >>> round(heptane.density_kg_m3(120.0, 500.0), 1)
+    593.9
     """
 
     name: str
@@ -94,37 +95,7 @@ class PureLiquid(Amounts):
     def density_kg_m3(
         self, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, *, out_of_range: OnOutOfRange = "raise"
     ) -> Any:
-        """Return the density of the liquid.
-
-        Parameters
-        ----------
-        temperature_c : float or array
-            °C, between freezing and boiling.
-        gauge_pressure_kpa : float or array
-            Pressure above 101.325 kPa, kPa: -100 to 10342. Broadcasts.
-        out_of_range : {"raise", "nan"}
-            What to do where it is no liquid.
-
-        Returns
-        -------
-        float or array
-            kg/m³.
-
-        Raises
-        ------
-        OutOfRange
-            If it is not liquid at that temperature and pressure.
-        MissingExtra
-            If CoolProp is not installed.
-
-        Examples
-        --------
-        >>> heptane = pure_liquid("n-heptane")
-        >>> heptane.density_kg_m3([20.0, 120.0], out_of_range="nan").round(1)
-        array([683.8,   nan])
-        >>> round(heptane.density_kg_m3(120.0, 500.0), 1)
-        593.9
-        """
+        """Return the density, kg/m³, at °C and kPa above 101.325 kPa (-100 to 10342), where it is liquid."""
         t = self.temperatures_c.check(as_float(temperature_c), out_of_range)
         p = _GAUGE_PRESSURES_KPA.check(as_float(gauge_pressure_kpa), out_of_range)
         if is_scalar(t) and is_scalar(p):
@@ -165,7 +136,7 @@ def _absolute_pa(gauge_pressure_kpa: float) -> float:
 
 
 def pure_liquid(name: str) -> PureLiquid:
-    """Return a pure substance that is liquid at atmospheric pressure.
+    """Return a pure substance that is liquid at atmospheric pressure; needs CoolProp.
 
     Parameters
     ----------
@@ -173,24 +144,10 @@ def pure_liquid(name: str) -> PureLiquid:
         Such as ``"n-heptane"``, ``"n-decane"``, ``"n-dodecane"``, ``"toluene"``, ``"ethanol"`` or
         ``"water"``; case, spaces and hyphens do not matter.
 
-    Returns
-    -------
-    PureLiquid
-
-    Raises
-    ------
-    UnknownFuel
-        If CoolProp does not know it, or knows it as a mixture or as no liquid; with the nearest names.
-    MissingExtra
-        If CoolProp is not installed.
-
     Examples
     --------
-    >>> water = pure_liquid("water")
-    >>> round(water.density_kg_m3(20.0), 3)
+    >>> round(pure_liquid("water").density_kg_m3(20.0), 3)
     998.207
-    >>> f"{water.mass('1 m3', at='20 degC').m_as('kg'):.2f}"
-    '998.21'
     """
     return _pure_liquid(_known(name))
 

@@ -1,17 +1,14 @@
 """Density and volume of petroleum products over temperature and pressure.
 
 The volume correction procedure of the petroleum standard (API MPMS 11.1, ASTM D1250, ISO 91): its 2004 edition by
-default [api_mpms_11_1_2004], the 1980 edition with ``edition=1980`` [astm_d1250_1980]. A base density is the density at
-15 °C, 20 °C or 60 °F and atmospheric pressure. CTL corrects a volume for temperature, CPL for
-pressure, and CTPL for both: ``base volume = volume * CTPL``, ``density = base density * CTPL``.
-
-The procedure is one for petroleum. Synthetic components and pure liquids expand differently, by up
-to 1.5 %: see ``fuelunits.fuels.liquid`` for those.
+default [api_mpms_11_1_2004], the 1980 edition with ``edition=1980`` [astm_d1250_1980]. A base density is one at
+atmospheric pressure and 15 °C, 20 °C or 60 °F: ``base volume = volume * CTPL``, ``density = base density * CTPL``.
+Synthetic components and pure liquids expand differently, by up to 1.5 %: see ``fuelunits.fuels.liquid`` for those.
 """
 
 from __future__ import annotations
 
-from typing import Any, Protocol, TypedDict, TypeVar, Unpack, overload
+from typing import Any, TypedDict, Unpack, overload
 
 from fuelunits.fuels.base_density_solver import solve
 from fuelunits.fuels.commodities import REFINED_PRODUCTS, Commodity
@@ -35,14 +32,6 @@ __all__ = [
 ]
 
 
-class _ArrayKind(Protocol):
-    @property
-    def shape(self) -> Any: ...
-
-
-Array = TypeVar("Array", bound=_ArrayKind)
-
-
 class _How(TypedDict, total=False):
     base_c: float
     edition: int
@@ -50,16 +39,8 @@ class _How(TypedDict, total=False):
     out_of_range: OnOutOfRange
 
 
-class _More(_How, total=False):
-    glass_hydrometer: bool
-
-
 @overload
 def ctl(base_density_kg_m3: float, temperature_c: float, **how: Unpack[_How]) -> float: ...
-@overload
-def ctl(base_density_kg_m3: Array, temperature_c: Array | float, **how: Unpack[_How]) -> Array: ...
-@overload
-def ctl(base_density_kg_m3: float, temperature_c: Array, **how: Unpack[_How]) -> Array: ...
 @overload
 def ctl(base_density_kg_m3: Any, temperature_c: Any, **how: Unpack[_How]) -> Any: ...
 def ctl(
@@ -71,7 +52,7 @@ def ctl(
     commodity: Commodity = REFINED_PRODUCTS,
     out_of_range: OnOutOfRange = "raise",
 ) -> Any:
-    """Return CTL, the correction of a volume for temperature, from a temperature to the base temperature.
+    """Return CTL, the factor of a volume from a temperature to the base temperature (volume correction factor).
 
     Parameters
     ----------
@@ -88,16 +69,6 @@ def ctl(
     out_of_range : {"raise", "nan"}
         What to do with a density or temperature outside the standard.
 
-    Returns
-    -------
-    float or array
-        CTL, also called the volume correction factor.
-
-    Raises
-    ------
-    OutOfRange
-        Naming value, limits and source.
-
     Notes
     -----
     API MPMS 11.1-2004, 11.1.6.1; Table 54B of ASTM D1250-80 for ``edition=1980``. The 2004
@@ -105,79 +76,17 @@ def ctl(
 
     Examples
     --------
-    >>> round(ctl(800.0, 30.0), 5)
-    0.986
-    >>> round(ctl(710.0, -40.0, edition=1980), 4)
-    1.07
+    >>> round(ctl(800.0, 30.0), 5), round(ctl(710.0, -40.0, edition=1980), 4)
+    (0.986, 1.07)
     """
     base = base_of(edition, base_c, commodity)
     procedure = base.procedure
 
     def factor(rho: Any, t: Any) -> Any:
-        liquid = procedure.expansion(base.native(rho, out_of_range))
+        liquid = base.expansion(rho, out_of_range)
         return base.ctl(liquid, procedure.degrees(procedure.temperatures_c.check(t, out_of_range)))
 
     return elementwise(factor, base_density_kg_m3, temperature_c)
-
-
-@overload
-def cpl(base_density_kg_m3: float, temperature_c: float, gauge_pressure_kpa: float, **how: Unpack[_How]) -> float: ...
-@overload
-def cpl(
-    base_density_kg_m3: Array,
-    temperature_c: Array | float,
-    gauge_pressure_kpa: Array | float,
-    **how: Unpack[_How],
-) -> Array: ...
-@overload
-def cpl(
-    base_density_kg_m3: float, temperature_c: Array, gauge_pressure_kpa: Array | float, **how: Unpack[_How]
-) -> Array: ...
-@overload
-def cpl(base_density_kg_m3: Any, temperature_c: Any, gauge_pressure_kpa: Any, **how: Unpack[_How]) -> Any: ...
-def cpl(
-    base_density_kg_m3: Any,
-    temperature_c: Any,
-    gauge_pressure_kpa: Any,
-    *,
-    base_c: float = 15.0,
-    edition: int = 2004,
-    commodity: Commodity = REFINED_PRODUCTS,
-    out_of_range: OnOutOfRange = "raise",
-) -> Any:
-    """Return CPL, the correction of a volume for pressure, from a gauge pressure to atmospheric pressure.
-
-    Parameters
-    ----------
-    base_density_kg_m3, temperature_c, base_c, edition, commodity, out_of_range
-        As for :func:`ctl`.
-    gauge_pressure_kpa : float or array
-        Pressure above atmospheric, kPa: 0 to 10342 (1500 psi); a negative one counts as 0, as in 2004.
-
-    Returns
-    -------
-    float or array
-        CPL.
-
-    Notes
-    -----
-    API MPMS 11.1-2004, 11.1.6.1; the metric API MPMS 11.2.1M of 1984 for ``edition=1980``.
-
-    Examples
-    --------
-    >>> round(cpl(800.0, 15.0, 1000.0), 6)
-    1.000854
-    """
-    base = base_of(edition, base_c, commodity)
-    procedure = base.procedure
-
-    def factor(rho: Any, t: Any, p: Any) -> Any:
-        liquid = procedure.expansion(base.native(rho, out_of_range))
-        degrees = procedure.degrees(procedure.pressed_temperatures_c.check(t, out_of_range))
-        p = _pressure(procedure.gauge_pressures_kpa, p, out_of_range)
-        return _cpl(liquid.compressibility_per_kpa(degrees), p)
-
-    return elementwise(factor, base_density_kg_m3, temperature_c, gauge_pressure_kpa)
 
 
 def compressibility(
@@ -196,11 +105,6 @@ def compressibility(
     base_density_kg_m3, temperature_c, base_c, edition, commodity, out_of_range
         As for :func:`ctl`; with ``edition=1980``, the temperature may go down to -50 °C.
 
-    Returns
-    -------
-    float or array
-        Per kPa.
-
     Examples
     --------
     >>> round(compressibility(800.0, 15.0) * 1e6, 4), round(compressibility(800.0, 15.0, edition=1980) * 1e6, 4)
@@ -210,33 +114,54 @@ def compressibility(
     procedure = base.procedure
 
     def per_kpa(rho: Any, t: Any) -> Any:
-        liquid = procedure.expansion(base.native(rho, out_of_range))
-        degrees = procedure.degrees(procedure.pressed_temperatures_c.check(t, out_of_range))
-        return liquid.compressibility_per_kpa(degrees)
+        liquid = base.expansion(rho, out_of_range)
+        return liquid.compressibility_per_kpa(
+            procedure.degrees(procedure.pressed_temperatures_c.check(t, out_of_range))
+        )
 
     return elementwise(per_kpa, base_density_kg_m3, temperature_c)
 
 
-@overload
-def ctpl(
-    base_density_kg_m3: float, temperature_c: float, gauge_pressure_kpa: float = 0.0, **how: Unpack[_How]
-) -> float: ...
-@overload
-def ctpl(
-    base_density_kg_m3: Array,
-    temperature_c: Array | float,
-    gauge_pressure_kpa: Array | float = 0.0,
-    **how: Unpack[_How],
-) -> Array: ...
-@overload
-def ctpl(
-    base_density_kg_m3: float,
-    temperature_c: Array,
-    gauge_pressure_kpa: Array | float = 0.0,
-    **how: Unpack[_How],
-) -> Array: ...
-@overload
-def ctpl(base_density_kg_m3: Any, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, **how: Unpack[_How]) -> Any: ...
+def cpl(
+    base_density_kg_m3: Any,
+    temperature_c: Any,
+    gauge_pressure_kpa: Any,
+    *,
+    base_c: float = 15.0,
+    edition: int = 2004,
+    commodity: Commodity = REFINED_PRODUCTS,
+    out_of_range: OnOutOfRange = "raise",
+) -> Any:
+    """Return CPL, the factor of a volume from a gauge pressure to atmospheric pressure.
+
+    Parameters
+    ----------
+    base_density_kg_m3, temperature_c, base_c, edition, commodity, out_of_range
+        As for :func:`compressibility`.
+    gauge_pressure_kpa : float or array
+        Pressure above atmospheric, kPa: 0 to 10342 (1500 psi); a negative one counts as 0, as in 2004.
+
+    Notes
+    -----
+    API MPMS 11.1-2004, 11.1.6.1; the metric API MPMS 11.2.1M of 1984 for ``edition=1980``.
+
+    Examples
+    --------
+    >>> round(cpl(800.0, 15.0, 1000.0), 6)
+    1.000854
+    """
+    base = base_of(edition, base_c, commodity)
+    procedure = base.procedure
+
+    def factor(rho: Any, t: Any, p: Any) -> Any:
+        liquid = base.expansion(rho, out_of_range)
+        degrees = procedure.degrees(procedure.pressed_temperatures_c.check(t, out_of_range))
+        p = _pressure(procedure.gauge_pressures_kpa, p, out_of_range)
+        return _cpl(liquid.compressibility_per_kpa(degrees), p)
+
+    return elementwise(factor, base_density_kg_m3, temperature_c, gauge_pressure_kpa)
+
+
 def ctpl(
     base_density_kg_m3: Any,
     temperature_c: Any,
@@ -247,17 +172,14 @@ def ctpl(
     commodity: Commodity = REFINED_PRODUCTS,
     out_of_range: OnOutOfRange = "raise",
 ) -> Any:
-    """Return CTPL, the correction of a volume for temperature and pressure: CTL times CPL.
+    """Return CTPL, the factor for temperature and pressure: CTL times CPL, and density over base density.
 
     Parameters
     ----------
-    base_density_kg_m3, temperature_c, gauge_pressure_kpa, base_c, edition, commodity, out_of_range
+    base_density_kg_m3, temperature_c, base_c, edition, commodity, out_of_range
+        As for :func:`ctl`.
+    gauge_pressure_kpa : float or array
         As for :func:`cpl`.
-
-    Returns
-    -------
-    float or array
-        CTPL. The density at the state is the base density times it.
 
     Examples
     --------
@@ -268,7 +190,7 @@ def ctpl(
     procedure = base.procedure
 
     def factor(rho: Any, t: Any, p: Any) -> Any:
-        liquid = procedure.expansion(base.native(rho, out_of_range))
+        liquid = base.expansion(rho, out_of_range)
         degrees = procedure.degrees(procedure.temperatures_c.check(t, out_of_range))
         p = _pressure(procedure.gauge_pressures_kpa, p, out_of_range)
         return base.ctl(liquid, degrees) * _cpl(liquid.compressibility_per_kpa(degrees), p)
@@ -276,28 +198,6 @@ def ctpl(
     return elementwise(factor, base_density_kg_m3, temperature_c, gauge_pressure_kpa)
 
 
-@overload
-def base_density(
-    observed_kg_m3: float, temperature_c: float, gauge_pressure_kpa: float = 0.0, **how: Unpack[_More]
-) -> float: ...
-@overload
-def base_density(
-    observed_kg_m3: Array,
-    temperature_c: Array | float,
-    gauge_pressure_kpa: Array | float = 0.0,
-    **how: Unpack[_More],
-) -> Array: ...
-@overload
-def base_density(
-    observed_kg_m3: float,
-    temperature_c: Array,
-    gauge_pressure_kpa: Array | float = 0.0,
-    **how: Unpack[_More],
-) -> Array: ...
-@overload
-def base_density(
-    observed_kg_m3: Any, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, **how: Unpack[_More]
-) -> Any: ...
 def base_density(
     observed_kg_m3: Any,
     temperature_c: Any,
@@ -309,13 +209,12 @@ def base_density(
     commodity: Commodity = REFINED_PRODUCTS,
     out_of_range: OnOutOfRange = "raise",
 ) -> Any:
-    """Return the base density of a liquid from its density observed at another state.
+    """Return the density at the base temperature, kg/m³, of a liquid whose density was observed at another state.
 
     Parameters
     ----------
     observed_kg_m3 : float or array
-        Density observed, kg/m³; with `glass_hydrometer`, the reading of a glass hydrometer that was
-        calibrated at `base_c`.
+        Density observed; with `glass_hydrometer`, the reading of a glass hydrometer calibrated at `base_c`.
     temperature_c, gauge_pressure_kpa : float or array
         The state at which it was observed, °C and kPa above atmospheric.
     base_c, edition, commodity, out_of_range
@@ -324,21 +223,11 @@ def base_density(
         Whether to correct the reading for the expansion of soda-lime glass, as the printed tables
         5, 23 and 53 of 1980 do and tables 6, 24 and 54 do not. Never for an oscillating tube.
 
-    Returns
-    -------
-    float or array
-        Density at `base_c`, kg/m³, such that ``base * ctpl(base, …)`` is the observed one within
-        1e-9 relative; within 1e-7 in the slivers where two groups of the standard do not quite meet.
-        With ``edition=1980`` the rounding of alpha leaves up to 1.2e-5, and those slivers 2e-4.
-
-    Raises
-    ------
-    OutOfRange
-        If the state, or the base density found, lies outside the standard.
-
     Notes
     -----
-    API MPMS 11.1-2004, 11.1.6.2: solved by Newton's method instead of the standard's own step.
+    API MPMS 11.1-2004, 11.1.6.2, solved by Newton's method instead of the standard's own step, so that
+    ``base * ctpl(base, …)`` is the observed density within 1e-9 relative; within 1e-7 in the slivers where two groups
+    do not quite meet. With ``edition=1980`` the rounding of alpha leaves up to 1.2e-5, and those slivers 2e-4.
 
     Examples
     --------
@@ -368,17 +257,12 @@ def expansion_coefficient(
     edition: int = 2004,
     commodity: Commodity = REFINED_PRODUCTS,
 ) -> Any:
-    """Return the thermal expansion of the volume at the base temperature, per °C.
+    """Return the thermal expansion at the base temperature: the relative increase of volume per °C.
 
     Parameters
     ----------
     base_density_kg_m3, base_c, edition, commodity
         As for :func:`ctl`.
-
-    Returns
-    -------
-    float or array
-        Relative increase of volume per °C.
 
     Examples
     --------
@@ -390,7 +274,7 @@ def expansion_coefficient(
 
     def per_c(rho: Any) -> Any:
         native = base.native(rho, "raise")
-        row = procedure.table.row(procedure.table.group(native))
+        row = procedure.table.row_of(native)
         cooler, here, warmer = (
             procedure.smooth_ctl(native, row, procedure.degrees(base_c + aside)) for aside in (-step, 0.0, step)
         )

@@ -24,29 +24,18 @@ __all__ = [
 ]
 
 _WATER_TEMPERATURES_C = Range("water temperature", 0.0, 40.0, "degC", "tanaka_2001")
-_WATER_PRESSURES_KPA = Range(
-    "gauge pressure of water",
-    -50.0,
-    1000.0,
-    "kPa",
-    "a straight-line compressibility, which stays within 0.002 kg/m^3 of IAPWS-95",
-)
-_AIR_TEMPERATURES_C = Range(
-    "air temperature",
-    15.0,
-    30.0,
-    "degC",
-    "CIPM-2007 (15 to 27 degC), carried to 30 degC, where it still reproduces the table of ISO 8655-6",
-)
+_COMPRESSIBILITY = "a straight-line compressibility, which stays within 0.002 kg/m^3 of IAPWS-95"
+_WATER_PRESSURES_KPA = Range("gauge pressure of water", -50.0, 1000.0, "kPa", _COMPRESSIBILITY)
+_CIPM_2007 = "CIPM-2007 (15 to 27 degC), carried to 30 degC, where it still reproduces the table of ISO 8655-6"
+_AIR_TEMPERATURES_C = Range("air temperature", 15.0, 30.0, "degC", _CIPM_2007)
 _AIR_PRESSURES_PA = Range("air pressure", 60_000.0, 110_000.0, "Pa", "cipm_2007")
 _HUMIDITIES = Range("relative humidity (0.5 for 50 %)", 0.0, 1.0, "as a fraction", "cipm_2007")
 _CO2_FRACTIONS = Range("CO2 fraction (0.0004 for 400 ppm)", 0.0, 0.005, "mol/mol", "air that people work in")
 
 _LIQUID_DENSITIES_KG_M3 = Range("liquid density", 400.0, 2000.0, "kg/m^3", "liquids that are weighed in a vessel")
 _AIR_DENSITIES_KG_M3 = Range("air density", 0.6, 1.4, "kg/m^3", "air between 600 and 1100 hPa")
-_WEIGHTS_DENSITIES_KG_M3 = Range(
-    "density of the weights", 2600.0, 22_000.0, "kg/m^3", "metals of which weights are made"
-)
+_METALS = "metals of which weights are made"
+_WEIGHTS_DENSITIES_KG_M3 = Range("density of the weights", 2600.0, 22_000.0, "kg/m^3", _METALS)
 _TABLE_56_DENSITIES_KG_M3 = Range("density at 15 °C", 500.0, 1100.0, "kg/m^3", "astm_table_56")
 
 _TABLE_56_AIR_KG_M3 = 1.1
@@ -60,7 +49,7 @@ def water_density_kg_m3(
     gauge_pressure_kpa: Any = 0.0,
     out_of_range: OnOutOfRange = "raise",
 ) -> Any:
-    """Return the density of pure water.
+    """Return the density, kg/m³, of pure water of ordinary (ocean-like) isotopic composition.
 
     Parameters
     ----------
@@ -74,16 +63,6 @@ def water_density_kg_m3(
     out_of_range : {"raise", "nan"}
         What to do with what lies outside.
 
-    Returns
-    -------
-    float or array
-        kg/m³, of ordinary (ocean-like) isotopic composition.
-
-    Raises
-    ------
-    OutOfRange
-        Naming value, limits and source.
-
     Notes
     -----
     Tanaka et al., Metrologia 38 (2001) 301: equation and its 4-decimal table, compressibility, and
@@ -92,10 +71,8 @@ def water_density_kg_m3(
 
     Examples
     --------
-    >>> round(water_density_kg_m3(20.0), 4)
-    998.2067
-    >>> round(water_density_kg_m3(20.0, air_saturated=True), 4)
-    998.2043
+    >>> round(water_density_kg_m3(20.0), 4), round(water_density_kg_m3(20.0, air_saturated=True), 4)
+    (998.2067, 998.2043)
     >>> round(water_density_kg_m3(20.0, gauge_pressure_kpa=500.0), 3)
     998.436
     """
@@ -116,7 +93,7 @@ def air_density_kg_m3(
     co2_fraction: Any = 0.0004,
     out_of_range: OnOutOfRange = "raise",
 ) -> Any:
-    """Return the density of moist air, for the correction of weighings.
+    """Return the density, kg/m³, of moist air, for the correction of weighings.
 
     Parameters
     ----------
@@ -131,16 +108,6 @@ def air_density_kg_m3(
         Mole fraction of carbon dioxide, 0 to 0.005; each 0.0001 changes the density by 4e-5 relative.
     out_of_range : {"raise", "nan"}
         What to do with what lies outside.
-
-    Returns
-    -------
-    float or array
-        kg/m³. The arguments broadcast.
-
-    Raises
-    ------
-    OutOfRange
-        Naming value, limits and source.
 
     Notes
     -----
@@ -188,26 +155,15 @@ def buoyancy_factor(liquid_density_kg_m3: Any, air_density_kg_m3: Any, weights_d
     Parameters
     ----------
     liquid_density_kg_m3 : float or array
-        Density of what is weighed, kg/m³: 400 to 2000.
+        Density of what is weighed: 400 to 2000.
     air_density_kg_m3 : float or array
-        Density of the air around the balance, kg/m³: 0.6 to 1.4.
+        Density of the air around the balance: 0.6 to 1.4.
     weights_density_kg_m3 : float or array
-        Density for which the balance was calibrated, kg/m³: 8000 by the convention of OIML D 28.
-
-    Returns
-    -------
-    float or array
-        True mass is the reading times this factor.
-
-    Raises
-    ------
-    OutOfRange
-        If a density cannot be what its name says, such as one in g/mL.
+        Density for which the balance was calibrated: 8000 by the convention of OIML D 28.
 
     Notes
     -----
-    Archimedes on both sides of the balance: (1 - air/weights) / (1 - air/liquid), the form of
-    NISTIR 6969, SOP 2.
+    Archimedes on both sides of the balance: (1 - air/weights) / (1 - air/liquid), the form of NISTIR 6969, SOP 2.
 
     Examples
     --------
@@ -221,28 +177,7 @@ def buoyancy_factor(liquid_density_kg_m3: Any, air_density_kg_m3: Any, weights_d
 
 
 def z_factor_l_per_kg(liquid_density_kg_m3: Any, air_density_kg_m3: Any, weights_density_kg_m3: Any = 8000.0) -> Any:
-    """Return the conversion factor Z, from a balance's reading in kg to the liquid's volume in L.
-
-    Parameters
-    ----------
-    liquid_density_kg_m3, air_density_kg_m3, weights_density_kg_m3
-        As for :func:`buoyancy_factor`.
-
-    Returns
-    -------
-    float or array
-        L/kg, which is also mL/g and µL/mg.
-
-    Notes
-    -----
-    ISO 8655-6, annex A, which tabulates it for water.
-
-    Examples
-    --------
-    >>> air = air_density_kg_m3(20.0, 101_300.0, 0.5)
-    >>> round(z_factor_l_per_kg(water_density_kg_m3(20.0), air), 4)
-    1.0029
-    """
+    """Return the factor Z, in L/kg, from a balance's reading to the liquid's volume (ISO 8655-6, annex A)."""
     factor = buoyancy_factor(liquid_density_kg_m3, air_density_kg_m3, weights_density_kg_m3)
     return 1000.0 * factor / as_float(liquid_density_kg_m3)
 
@@ -257,29 +192,24 @@ def gravimetric_volume_l(
     reference_c: float = 20.0,
     weights_density_kg_m3: Any = 8000.0,
 ) -> Any:
-    """Return the volume of a vessel at its reference temperature, from the weight of its filling.
+    """Return the volume, in litres, of a vessel at its reference temperature, from the weight of its filling.
 
     Parameters
     ----------
     reading_kg : float or array
-        What the balance read for the liquid alone: full minus empty, kg.
+        What the balance read for the liquid alone: full minus empty.
     liquid_density_kg_m3 : float or array
-        Density of the liquid at `temperature_c`, kg/m³.
+        Density of the liquid at `temperature_c`.
     air_density_kg_m3, weights_density_kg_m3
         As for :func:`buoyancy_factor`.
     temperature_c : float or array
-        Temperature of the liquid and the vessel, °C.
+        Temperature of the liquid and the vessel.
     vessel_expansion_per_c : float or array
         Cubic expansion of the vessel's material, per °C, three times its linear expansion; from
         its certificate. Its size is about 10e-6 for borosilicate glass and 50e-6 for stainless
         steel (common practice). Write 0.0 for the volume at `temperature_c` itself.
     reference_c : float
-        Temperature to which the volume is stated, °C.
-
-    Returns
-    -------
-    float or array
-        Litres.
+        Temperature to which the volume is stated.
 
     Notes
     -----
@@ -299,27 +229,9 @@ def gravimetric_volume_l(
 
 
 def apparent_density_kg_m3(density_15c_kg_m3: Any) -> Any:
-    """Return what a cubic metre of petroleum at 15 °C weighs in air, in kg.
+    """Return what a cubic metre of petroleum at 15 °C weighs in air, in kg, by Table 56 of the petroleum tables.
 
-    Parameters
-    ----------
-    density_15c_kg_m3 : float or array
-        Density at 15 °C, which is mass in vacuum over volume, kg/m³: 500 to 1100.
-
-    Returns
-    -------
-    float or array
-        kg/m³. Over the density it is the factor from true mass to commercial weight in air.
-
-    Notes
-    -----
-    Table 56 of the petroleum tables takes 1.1 kg/m³ off for every liquid and any weather, close to
-    what 1.2 kg/m³ of air does to the liquid less what it does to the weights. Use
-    :func:`buoyancy_factor` for a weighing of one's own, this for documents that state weight in air.
-
-    Examples
-    --------
-    >>> round(apparent_density_kg_m3(800.0), 1)
-    798.9
+    The table takes 1.1 kg/m³ off for every liquid (500 to 1100 kg/m³) and any weather, for documents that state weight
+    in air; :func:`buoyancy_factor` is for a weighing of one's own.
     """
     return _TABLE_56_DENSITIES_KG_M3.check(as_float(density_15c_kg_m3)) - _TABLE_56_AIR_KG_M3
