@@ -1,10 +1,8 @@
 """Counting pulses: what a count resolves, and what a counter of finite width has counted.
 
-A count is whole, so it is uncertain by one pulse: one in N over N pulses, one over the gate time in
-hertz. Counting a clock over whole periods instead moves that one count to the clock's.
-
-A counter of `bits` binary digits reads the count modulo ``2**bits`` and rolls over; it may also
-fall back to zero when its supply fails. :func:`unwrap_counter` tells the two apart and reports both.
+A count is whole, so it is uncertain by one pulse: one in N over N pulses, one over the gate time in hertz. Counting a
+clock over whole periods instead moves that one count to the clock's. A counter of `bits` binary digits reads the count
+modulo ``2**bits`` and rolls over; it may also fall back to zero when its supply fails.
 """
 
 from __future__ import annotations
@@ -16,7 +14,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from fuelunits.errors import QuantityError
-from fuelunits.meters.rates import positive_floats
+from fuelunits.meters.rates import in_unit, positive_floats
 from fuelunits.reports import Report, Reporting
 from fuelunits.validation import plain_array, whole_number
 
@@ -37,29 +35,24 @@ _BLOCK = 65_536
 
 
 def gate_resolution_hz(gate_s: Any) -> Any:
-    """Return the step in Hz of a frequency found by counting whole pulses in a gate: one over its time.
+    """Return the step of a frequency found by counting whole pulses in a gate: one over its time.
 
     Parameters
     ----------
     gate_s : float or array
-        Gate time, s; positive and finite, NaN passes.
+        Gate time, s, or text or a quantity such as ``"0.1 s"``; positive and finite, NaN passes.
 
     Returns
     -------
     float or array
         Hz. Source ``frequency_counter_note``.
 
-    Raises
-    ------
-    QuantityError
-        If a gate time is not positive and finite.
-
     Examples
     --------
     >>> gate_resolution_hz(0.1)
     10.0
     """
-    return 1.0 / positive_floats(gate_s, "gate_s")
+    return 1.0 / positive_floats(in_unit(gate_s, "s", "gate_s"), "gate_s")
 
 
 def period_resolution(frequency_hz: Any, clock_hz: Any, *, periods: int = 1) -> Any:
@@ -68,7 +61,7 @@ def period_resolution(frequency_hz: Any, clock_hz: Any, *, periods: int = 1) -> 
     Parameters
     ----------
     frequency_hz, clock_hz : float or array
-        Frequency measured and that of the clock, Hz; positive and finite, NaN passes. They broadcast.
+        Frequency measured and that of the clock, Hz, or text or quantities; positive and finite. They broadcast.
     periods : int
         Whole periods over which the clock is counted.
 
@@ -78,18 +71,14 @@ def period_resolution(frequency_hz: Any, clock_hz: Any, *, periods: int = 1) -> 
         One clock count over those counted, a fraction: the one count in ``n_clock`` of a reciprocal
         counter, source ``instrumentation_reference_book``.
 
-    Raises
-    ------
-    QuantityError
-        If an argument is not positive and finite.
-
     Examples
     --------
     >>> period_resolution(100.0, 1e6)
     0.0001
     """
-    counted = positive_floats(clock_hz, "clock_hz") * positive_floats(periods, "periods")
-    return positive_floats(frequency_hz, "frequency_hz") / counted
+    measured, clock = in_unit(frequency_hz, "Hz", "frequency_hz"), in_unit(clock_hz, "Hz", "clock_hz")
+    counted = positive_floats(clock, "clock_hz") * positive_floats(periods, "periods")
+    return positive_floats(measured, "frequency_hz") / counted
 
 
 def counting_resolution(pulses: Any) -> Any:
@@ -104,11 +93,6 @@ def counting_resolution(pulses: Any) -> Any:
     -------
     float or array
         A fraction. Source ``jeronymo_aibe_2010``.
-
-    Raises
-    ------
-    QuantityError
-        If a number is not positive and finite.
 
     Examples
     --------
@@ -129,13 +113,7 @@ def pulses_for_resolution(relative: Any) -> Any:
     Returns
     -------
     float or array
-        A whole number of pulses; a quotient within 1e-12 above a whole number counts as that number.
-        Source ``jeronymo_aibe_2010``.
-
-    Raises
-    ------
-    QuantityError
-        If a fraction is not positive and finite.
+        A whole number of pulses; a quotient within 1e-12 above one counts as it. Source ``jeronymo_aibe_2010``.
 
     Examples
     --------
@@ -150,13 +128,8 @@ def pulses_for_resolution(relative: Any) -> Any:
 class RunningCounts(Reporting):
     """What a counter has counted, reading by reading, without its roll-overs.
 
-    Attributes
-    ----------
-    counts : numpy.ndarray of int64
-        Running count, beginning at the first reading. After a reset it is the least that can have
-        been counted: what came between the reading before and the reset is lost.
-    rollovers, resets : numpy.ndarray of int
-        Indexes of the readings that come after a roll-over, and after a reset.
+    The running count begins at the first reading; after a reset it is the least that can have been counted. Roll-overs
+    and resets are named by the index of the reading that comes after them.
     """
 
     counts: NDArray[np.int64]
@@ -203,11 +176,6 @@ def unwrap_counter(readings: ArrayLike, *, bits: int, largest_increment: int | N
     RunningCounts
         Running counts, and where the counter rolled over or was reset.
 
-    Raises
-    ------
-    QuantityError
-        If a reading is no whole number of that width, or fits neither a roll-over nor a reset.
-
     Notes
     -----
     Nothing but the size of the increment tells a reset from a roll-over: a reset of a nearly full
@@ -218,10 +186,8 @@ def unwrap_counter(readings: ArrayLike, *, bits: int, largest_increment: int | N
     Examples
     --------
     >>> run = unwrap_counter([65_400, 65_500, 64, 164, 12], bits=16, largest_increment=200)
-    >>> run.counts.tolist(), run.rollovers.tolist(), run.resets.tolist()
-    ([65400, 65500, 65600, 65700, 65712], [2], [4])
-    >>> run.total, run.is_exact
-    (312, False)
+    >>> run.counts.tolist(), run.rollovers.tolist(), run.resets.tolist(), run.total
+    ([65400, 65500, 65600, 65700, 65712], [2], [4], 312)
     """
     bits = whole_number(bits, "bits", least=1, most=_WIDEST)
     largest = (1 << (bits - 1)) if largest_increment is None else largest_increment
@@ -269,10 +235,7 @@ def _within_width(block: NDArray[Any], bits: int, first: int) -> NDArray[np.int6
 
 
 def _falls(block: NDArray[np.int64], bits: int, largest: int, first: int) -> tuple[NDArray[np.intp], NDArray[np.bool_]]:
-    """Return the indexes within a block at which the reading falls, and which of these falls are resets.
-
-    What fits neither counting on, a roll-over nor a reset is refused.
-    """
+    """Return the indexes within a block at which the reading falls, and which of these falls are resets."""
     step = np.diff(block)
     fall = np.flatnonzero(step < 0) + 1
     is_reset = step[fall - 1] + (1 << bits) > largest

@@ -1,9 +1,8 @@
 """Whole pulses between known times, their frequency, and the flow that they mean.
 
-Pulses counted by gate or by period (:mod:`fuelunits.meters.pulse_record`) and a counter read now and
-then are the same thing: :class:`PulseCounts`. Their frequency over time is a :class:`FrequencyRecord`,
-which can be smoothed, cut off at low flow, and divided by a K-factor. Totals are sums of whole
-numbers, and exact.
+Pulses counted by gate or by period (:mod:`fuelunits.meters.pulse_record`) and a counter read now and then are the
+same thing: :class:`PulseCounts`. Their frequency over time is a :class:`FrequencyRecord`, which can be smoothed, cut
+off at low flow, and divided by a K-factor. Totals are sums of whole numbers, and exact.
 """
 
 from __future__ import annotations
@@ -17,12 +16,12 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from fuelunits.amounts import first_quantity
-from fuelunits.arrays import as_float
+from fuelunits.arrays import as_float_array
 from fuelunits.conversion import convert
 from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.meters.counting import RunningCounts
 from fuelunits.meters.k_factor import k_factor_of
-from fuelunits.meters.rates import positive_in_unit
+from fuelunits.meters.rates import in_unit, positive_in_unit
 from fuelunits.quantities import positive
 from fuelunits.reports import Report, Reporting
 from fuelunits.validation import check_type, plain_array
@@ -41,9 +40,9 @@ def blocks(size: int) -> Iterator[slice]:
     return (slice(start, start + _BLOCK) for start in range(0, size, _BLOCK))
 
 
-def checked_times(times_s: ArrayLike, name: str) -> NDArray[np.float64]:
-    """Return finite, increasing times as a read-only float64 view or copy."""
-    given = plain_array(times_s, name)
+def checked_times(times_s: Any, name: str) -> NDArray[np.float64]:
+    """Return finite, increasing times in seconds as a read-only float64 view or copy; quantities are converted."""
+    given = plain_array(in_unit(times_s, "s", name), name)
     if given.ndim != 1:
         raise QuantityError(f"{name} have the shape {given.shape}; give one time after another")
     if given.dtype.kind not in "iuf" or (given.dtype.kind == "f" and given.dtype.itemsize < 8):
@@ -64,53 +63,13 @@ def checked_times(times_s: ArrayLike, name: str) -> NDArray[np.float64]:
     return times
 
 
-def _checked_edges(edges_s: ArrayLike, values: NDArray[Any]) -> NDArray[np.float64]:
-    """Return the ends of the intervals of values."""
-    edges = checked_times(edges_s, "edges_s")
-    if values.shape != (edges.size - 1,):
-        raise QuantityError(
-            f"{edges.size} edges_s bound {max(edges.size - 1, 0)} intervals; values are of shape {values.shape}"
-        )
-    return edges
-
-
-def _floats(values: Any, name: str) -> NDArray[np.float64]:
-    return np.asarray(as_float(plain_array(values, name)), dtype=np.float64)
-
-
 def first_order_lag(values: ArrayLike, intervals_s: ArrayLike, time_constant_s: Any) -> NDArray[np.float64]:
-    """Smooth a stepwise signal as a first-order lag does, whatever the lengths of its steps.
+    """Return a stepwise signal as a first-order lag follows it, at the end of each interval; it begins at the first.
 
-    Parameters
-    ----------
-    values : array_like
-        The signal, constant within each interval. NaN gives NaN, and the lag begins anew after it.
-    intervals_s : array_like
-        Lengths of the intervals, s; of the same shape, one-dimensional.
-    time_constant_s : float
-        Time in which the lag follows a step by 1 - 1/e, s.
-
-    Returns
-    -------
-    numpy.ndarray
-        Smoothed signal at the end of each interval; it begins at the first value.
-
-    Raises
-    ------
-    QuantityError
-        If the time constant or an interval is not positive, or the shapes differ.
-
-    Notes
-    -----
     The solution of ``tau dy/dt = x - y`` for constant x: within an interval dt, y approaches x by
-    ``1 - exp(-dt/tau)``. It holds for any dt, so that dividing an interval changes nothing.
-
-    Examples
-    --------
-    >>> first_order_lag([0.0, 1.0, 1.0], [1.0, 2.0, 2.0], 2.0).round(4).tolist()
-    [0.0, 0.6321, 0.8647]
+    ``1 - exp(-dt/tau)``, so that dividing an interval changes nothing. NaN gives NaN, and the lag begins anew after it.
     """
-    x, dt = _floats(values, "values"), _floats(intervals_s, "intervals_s")
+    x, dt = as_float_array(values, "values"), as_float_array(intervals_s, "intervals_s")
     if x.shape != dt.shape or x.ndim != 1:
         raise QuantityError(f"values have the shape {x.shape} and intervals_s {dt.shape}; give one interval a value")
     if not np.all(dt > 0.0):
@@ -127,9 +86,21 @@ def first_order_lag(values: ArrayLike, intervals_s: ArrayLike, time_constant_s: 
 
 
 class _Series(Reporting):
-    """What records over the same kind of intervals share."""
+    """Values over intervals one after another: what records over time share."""
 
     edges_s: NDArray[np.float64]
+    _values: ClassVar[tuple[str, str]]
+    """The field of the values, and the name of their column."""
+
+    def _set(self, values: NDArray[Any]) -> None:
+        """Take values that are checked, and check the ends of their intervals."""
+        edges = checked_times(self.edges_s, "edges_s")
+        if values.shape != (edges.size - 1,):
+            raise QuantityError(
+                f"{edges.size} edges_s bound {max(edges.size - 1, 0)} intervals; values are of shape {values.shape}"
+            )
+        object.__setattr__(self, "edges_s", edges)
+        object.__setattr__(self, self._values[0], values)
 
     @classmethod
     def unchecked(cls, **fields: Any) -> Self:
@@ -144,17 +115,23 @@ class _Series(Reporting):
         intervals = self.edges_s.size - 1
         return {"time": f"{self.edges_s[0]:.10g} s to {self.edges_s[-1]:.10g} s", "intervals": intervals}
 
+    def rows(self) -> list[dict[str, float]]:
+        """Return the start, the stop and the value of each interval."""
+        name, column = self._values
+        columns = (self.edges_s[:-1].tolist(), self.edges_s[1:].tolist(), getattr(self, name).tolist())
+        return [dict(zip(("start_s", "stop_s", column), row, strict=True)) for row in zip(*columns, strict=True)]
+
 
 @dataclass(frozen=True, eq=False, repr=False)
 class FrequencyRecord(_Series):
     """Pulse frequency over time, constant within each interval.
 
-    Attributes
+    Parameters
     ----------
-    edges_s : numpy.ndarray
-        Ends of the intervals, s: one more than there are intervals.
-    frequency_hz : numpy.ndarray
-        Frequency in each, Hz; not negative, NaN where it is not known.
+    edges_s : array_like
+        Ends of the intervals, s or a quantity: one more than there are intervals.
+    frequency_hz : array_like
+        Frequency in each, Hz or a quantity; not negative, NaN where it is not known.
     cut_off_s : float
         Time for which the frequency lay below a low-flow cutoff and was set to zero, s.
 
@@ -169,27 +146,20 @@ class FrequencyRecord(_Series):
     edges_s: NDArray[np.float64]
     frequency_hz: NDArray[np.float64]
     cut_off_s: float = 0.0
+    _values = ("frequency_hz", "frequency_hz")
 
     def __post_init__(self) -> None:
-        frequency = _floats(self.frequency_hz, "frequency_hz")
+        frequency = as_float_array(in_unit(self.frequency_hz, "Hz", "frequency_hz"), "frequency_hz")
         if np.any(frequency < 0.0) or np.any(np.isinf(frequency)):
             raise QuantityError("frequency_hz must be finite and not negative; NaN where it is not known")
-        object.__setattr__(self, "frequency_hz", frequency)
-        object.__setattr__(self, "edges_s", _checked_edges(self.edges_s, frequency))
+        self._set(frequency)
 
     def smoothed(self, time_constant_s: Any) -> FrequencyRecord:
         """Return the frequency as a first-order lag follows it, at the end of each interval.
 
-        Parameters
-        ----------
-        time_constant_s : float, str or pint.Quantity
-            Time in which the lag follows a step by 1 - 1/e: seconds, or text such as ``"10 s"``; see
-            :func:`first_order_lag`.
-
-        Notes
-        -----
-        A carburetted engine draws unevenly, as its float valve opens and closes (common practice).
-        What is indicated then depends on the time constant, which belongs beside the figure.
+        The time constant, in seconds or text such as ``"10 s"``, is the time in which the lag follows a step by
+        1 - 1/e. A carburetted engine draws unevenly, as its float valve opens and closes (common practice): what is
+        indicated then depends on the time constant, which belongs beside the figure.
         """
         smooth = first_order_lag(self.frequency_hz, np.diff(self.edges_s), time_constant_s)
         return replace(self, frequency_hz=smooth)
@@ -197,19 +167,9 @@ class FrequencyRecord(_Series):
     def cut_off(self, below_hz: Any, *, k_factor: Any = None) -> FrequencyRecord:
         """Return the frequency with zero wherever it lies below a low-flow cutoff.
 
-        Parameters
-        ----------
-        below_hz : float, str or pint.Quantity
-            The cutoff: hertz, or text such as ``"2 Hz"``; with a K-factor a volume flow such as
-            ``"8 L/h"``. A frequency that equals it is kept.
-        k_factor : KFactor or str, optional
-            Pulses per volume, where the cutoff is a flow.
-
-        Returns
-        -------
-        FrequencyRecord
-            With ``cut_off_s``, the time for which the frequency lay below, zero or not. The pulses
-            of that time stay in the counts, from which totals are taken.
+        The cutoff is in hertz or text such as ``"2 Hz"``, with a K-factor a volume flow such as ``"8 L/h"``; what
+        equals it is kept. ``cut_off_s`` is the time for which the frequency lay below, zero or not. The pulses of that
+        time stay in the counts, from which totals are taken.
         """
         if k_factor is not None:
             first_quantity(below_hz, k_factor)
@@ -224,28 +184,9 @@ class FrequencyRecord(_Series):
         return replace(self, frequency_hz=np.where(low, 0.0, self.frequency_hz), cut_off_s=cut_s)
 
     def flow(self, k_factor: Any, unit: str, *, density: Any = None) -> NDArray[np.float64]:
-        """Return the flow in a unit: frequency over K-factor.
+        """Return the flow in each interval, in a unit of volume flow: frequency over K-factor.
 
-        Parameters
-        ----------
-        k_factor : KFactor or str
-            Pulses per volume, such as ``"11412 pulse/L"``.
-        unit : str
-            Unit of volume flow, or of mass flow with a density.
-        density : str or pint.Quantity, optional
-            Density of the fuel at its temperature in the transducer, for a unit of mass flow.
-
-        Returns
-        -------
-        numpy.ndarray
-            Flow in `unit`, in each interval.
-
-        Raises
-        ------
-        QuantityError
-            If the K-factor is a bare number.
-        DimensionError
-            If the unit is none of flow, or the density is missing or not needed.
+        A unit of mass flow takes the density of the fuel at its temperature in the transducer.
         """
         first_quantity(k_factor, density)
         scale: float = convert(1.0 / k_factor_of(k_factor).pulses_per_l, "L/s", unit, density=density)
@@ -264,30 +205,19 @@ class FrequencyRecord(_Series):
         facts["below the low-flow cutoff"] = f"{self.cut_off_s:.6g} s" if self.cut_off_s else ""
         return Report("Pulse frequency over time", facts=facts, remarks=remarks)
 
-    def rows(self) -> list[dict[str, float]]:
-        """Return the frequency of each interval."""
-        columns = zip(self.edges_s[:-1].tolist(), self.edges_s[1:].tolist(), self.frequency_hz.tolist(), strict=True)
-        return [{"start_s": start, "stop_s": stop, "frequency_hz": hz} for start, stop, hz in columns]
-
 
 @dataclass(frozen=True, eq=False, repr=False)
 class PulseCounts(_Series):
     """Whole pulses counted between known times.
 
-    Attributes
+    Parameters
     ----------
-    edges_s : numpy.ndarray
-        Ends of the intervals, s, increasing: one more than there are intervals.
-    counts : numpy.ndarray of int64
-        Pulses in each interval.
+    edges_s : array_like
+        Ends of the intervals, s or a quantity, increasing: one more than there are intervals.
+    counts : array_like of int
+        Pulses in each interval, from 0 up; their sum stays below 2**63.
     at_least : numpy.ndarray of int
         Indexes of intervals in which more may have been counted, because the counter was reset.
-
-    Raises
-    ------
-    QuantityError
-        If a count is not a whole number from 0 up, the counts add up to 2**63 or more, or the edges
-        do not increase.
 
     Examples
     --------
@@ -300,6 +230,7 @@ class PulseCounts(_Series):
     counts: NDArray[np.int64]
     at_least: NDArray[np.intp] = field(default_factory=lambda: np.empty(0, dtype=np.intp))
     _plain: ClassVar[tuple[str, ...]] = ("total",)
+    _values = ("counts", "pulses")
 
     def __post_init__(self) -> None:
         counts = plain_array(self.counts, "counts")
@@ -311,19 +242,11 @@ class PulseCounts(_Series):
                 "counts add up to 2**63 or more; if they are differences of an unsigned counter's readings, "
                 "give the readings to unwrap_counter() and its answer to PulseCounts.of_counter()"
             )
-        object.__setattr__(self, "counts", counts.astype(np.int64, copy=False))
-        object.__setattr__(self, "edges_s", _checked_edges(self.edges_s, counts))
+        self._set(counts.astype(np.int64, copy=False))
 
     @classmethod
     def of_counter(cls, times_s: ArrayLike, running: RunningCounts) -> PulseCounts:
-        """Return the counts between the readings of a counter.
-
-        Parameters
-        ----------
-        times_s : array_like
-            When each reading was taken, s, increasing.
-        running : RunningCounts
-            The readings as :func:`fuelunits.meters.counting.unwrap_counter` gives them.
+        """Return the counts between the readings of a counter: its times and what :func:`unwrap_counter` gave.
 
         Examples
         --------
@@ -364,8 +287,3 @@ class PulseCounts(_Series):
         facts = {**self._times, "mean frequency": f"{self.total / seconds:.6g} Hz" if seconds else ""}
         remarks = [f"the counter was reset in {resets} intervals: more may have passed"] if resets else []
         return Report(f"{'at least ' if resets else ''}{self.total} pulses", facts=facts, remarks=remarks)
-
-    def rows(self) -> list[dict[str, float]]:
-        """Return the count of each interval."""
-        columns = zip(self.edges_s[:-1].tolist(), self.edges_s[1:].tolist(), self.counts.tolist(), strict=True)
-        return [{"start_s": start, "stop_s": stop, "pulses": pulses} for start, stop, pulses in columns]

@@ -1,9 +1,8 @@
 """K over frequency: the curve of a transducer in the liquid in which it was calibrated.
 
-A transducer's K is no constant. A calibration gives it at some frequencies; between them the curve
-of :mod:`fuelunits.meters.monotone` is laid over the logarithm of frequency. Outside the calibrated
-frequencies there is no answer. For a liquid of another viscosity, or another temperature, see
-:mod:`fuelunits.meters.viscosity_curve`.
+A transducer's K is no constant. A calibration gives it at some frequencies; between them the curve of
+:mod:`fuelunits.meters.monotone` is laid over the logarithm of frequency. Outside the calibrated frequencies there is
+no answer. For a liquid of another viscosity or temperature see :mod:`fuelunits.meters.viscosity_curve`.
 """
 
 from __future__ import annotations
@@ -20,7 +19,6 @@ from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.meters.monotone import MonotoneCurve
 from fuelunits.meters.points import CalibrationPoint, linearity, mean_k
-from fuelunits.meters.rates import pulse_rate_hz
 from fuelunits.quantities import answer, fraction, positive
 from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.reports import Report, Reporting, Table, format_percent
@@ -38,19 +36,8 @@ class MeterCurve(Reporting):
     Parameters
     ----------
     points : BenchResult or sequence of CalibrationPoint
-        At least two points, each at a frequency of its own; in any order.
-
-    Attributes
-    ----------
-    points : tuple of CalibrationPoint
-        By rising frequency.
-
-    Raises
-    ------
-    QuantityError
-        If there are fewer than two points, or two at the same frequency.
-    FuelUnitsError
-        If the flow f/K does not rise with frequency all along the curve.
+        At least two points, each at a frequency of its own; kept by rising frequency. The flow f/K has to rise all
+        along the curve.
 
     Examples
     --------
@@ -79,20 +66,23 @@ class MeterCurve(Reporting):
             given.points() if hasattr(given, "points") else given, CalibrationPoint, "points", "CalibrationPoint"
         )
         points = tuple(sorted(made, key=lambda point: point.frequency_hz))
-        hz, k = [point.frequency_hz for point in points], [point.k_pulses_per_l for point in points]
-        curve = MonotoneCurve.through(hz, k, name="frequency in Hz")
+        hz = [point.frequency_hz for point in points]
         object.__setattr__(self, "points", points)
-        object.__setattr__(self, "_curve", curve)
+        object.__setattr__(self, "_curve", MonotoneCurve.through(hz, self._k, name="frequency in Hz"))
+
+    @property
+    def _k(self) -> list[float]:
+        return [point.k_pulses_per_l for point in self.points]
 
     @property
     def mean_k_pulses_per_l(self) -> float:
         """Mean K of the points, as :func:`mean_k` defines it, pulses per litre."""
-        return mean_k([point.k_pulses_per_l for point in self.points])
+        return mean_k(self._k)
 
     @property
     def linearity(self) -> float:
         """Linearity over all points, as :func:`linearity` defines it, a fraction."""
-        return linearity([point.k_pulses_per_l for point in self.points])
+        return linearity(self._k)
 
     @property
     def frequencies_hz(self) -> Range:
@@ -105,29 +95,14 @@ class MeterCurve(Reporting):
         return Range("flow", self.points[0].flow_l_s, self.points[-1].flow_l_s, "L/s", _CALIBRATION)
 
     def usable_range_hz(self, linearity: float) -> tuple[float, float]:
-        """Find the widest range of frequencies over which a linearity is met.
+        """Find the widest range between calibrated frequencies, Hz, over which a linearity (0.005 for ±0.5 %) is met.
 
-        Parameters
-        ----------
-        linearity : float
-            The linearity wanted, a fraction: 0.005 for ±0.5 %. Each range has a mean K of its own.
-
-        Returns
-        -------
-        float, float
-            Lowest and highest frequency, Hz, both calibrated points. Widest is what has the largest
-            ratio between them, as a turndown counts it.
-
-        Raises
-        ------
-        FuelUnitsError
-            If no two neighbouring points agree so well.
+        Each range has a mean K of its own. Widest is the largest ratio of its ends, as a turndown counts it.
         """
         linearity = plain_number(linearity, "linearity")
         if not 0.0 <= linearity <= 1.0:
             raise QuantityError(f"linearity must be from 0 to 1, for example 0.005 for ±0.5 %; got {linearity}")
-        k = np.array([point.k_pulses_per_l for point in self.points])
-        hz = np.array([point.frequency_hz for point in self.points])
+        k, hz = np.array(self._k), np.array([point.frequency_hz for point in self.points])
         ranges = []
         for first in range(len(k)):
             low, high = np.minimum.accumulate(k[first:]), np.maximum.accumulate(k[first:])
@@ -148,26 +123,12 @@ class MeterCurve(Reporting):
     @overload
     def k_pulses_per_l(self, frequency_hz: Any, *, out_of_range: OnOutOfRange = ...) -> Any: ...
     def k_pulses_per_l(self, frequency_hz: Any, *, out_of_range: OnOutOfRange = "raise") -> Any:
-        """Return K at a frequency.
+        """Return K at a frequency in Hz or an array of them, pulses per litre, in double precision.
 
-        Parameters
-        ----------
-        frequency_hz : float or array
-            Hz, within the calibrated points.
-        out_of_range : {"raise", "nan"}
-            What to do with a frequency outside them (a record with the engine at rest, say).
-
-        Returns
-        -------
-        float or array
-            Pulses per litre, always in double precision.
-
-        Raises
-        ------
-        OutOfRange
-            For a frequency outside the calibrated points.
+        Outside the calibrated points (with the engine at rest, say) OutOfRange is raised; with
+        ``out_of_range="nan"`` the answer is NaN.
         """
-        return self._curve.y(self.frequencies_hz.check(as_float(frequency_hz), out_of_range))
+        return self._curve.y(self._within(frequency_hz, out_of_range))
 
     @overload
     def flow_l_s(self, frequency_hz: float, *, out_of_range: OnOutOfRange = ...) -> float: ...
@@ -177,7 +138,7 @@ class MeterCurve(Reporting):
     def flow_l_s(self, frequency_hz: Any, *, out_of_range: OnOutOfRange = ...) -> Any: ...
     def flow_l_s(self, frequency_hz: Any, *, out_of_range: OnOutOfRange = "raise") -> Any:
         """Return the flow at a frequency, f/K, L/s; arguments and errors as for :meth:`k_pulses_per_l`."""
-        return self._curve.ratio(self.frequencies_hz.check(as_float(frequency_hz), out_of_range))
+        return self._curve.ratio(self._within(frequency_hz, out_of_range))
 
     @overload
     def frequency_hz(self, flow_l_s: float, *, out_of_range: OnOutOfRange = ...) -> float: ...
@@ -186,25 +147,7 @@ class MeterCurve(Reporting):
     @overload
     def frequency_hz(self, flow_l_s: Any, *, out_of_range: OnOutOfRange = ...) -> Any: ...
     def frequency_hz(self, flow_l_s: Any, *, out_of_range: OnOutOfRange = "raise") -> Any:
-        """Find the frequency of a flow: the inverse of :meth:`flow_l_s`.
-
-        Parameters
-        ----------
-        flow_l_s : float or array
-            Volume flow, L/s, within the flows of the calibrated points.
-        out_of_range : {"raise", "nan"}
-            What to do with a flow outside them.
-
-        Returns
-        -------
-        float or array
-            Hz, within 1e-12 relative.
-
-        Raises
-        ------
-        OutOfRange
-            For a flow outside those of the calibrated points.
-        """
+        """Find the frequency of a flow in L/s, Hz, within 1e-12: the inverse of :meth:`flow_l_s`."""
         return self._curve.x_of_ratio(self.flows_l_s.check(as_float(flow_l_s), out_of_range))
 
     def relative_uncertainty(self, frequency_hz: Any, *, out_of_range: OnOutOfRange = "raise") -> Any:
@@ -213,10 +156,11 @@ class MeterCurve(Reporting):
         It is a straight line over log frequency between the points: the points share one bench,
         so nothing is gained by taking two of them. What K does between the points is not in it.
         """
-        frequency = self.frequencies_hz.check(as_float(frequency_hz), out_of_range)
         known = [point.relative_uncertainty for point in self.points]
-        value = np.interp(np.log(np.ma.filled(frequency, np.nan)), self._curve.ln_x, known)
-        return float(value) if np.ndim(value) == 0 else value
+        return self._curve.straight(self._within(frequency_hz, out_of_range), known)
+
+    def _within(self, frequency_hz: Any, out_of_range: OnOutOfRange) -> Any:
+        return self.frequencies_hz.check(as_float(frequency_hz), out_of_range)
 
     def usable_range(self, linearity: Any) -> tuple[Any, Any]:
         """Find the widest range of frequencies for a linearity such as ``"0.5 %"``, as two quantities."""
@@ -225,15 +169,17 @@ class MeterCurve(Reporting):
 
     def k_factor(self, frequency: Any) -> KFactor:
         """Return K at one frequency, such as ``"99.8 Hz"``, as a K-factor."""
-        return KFactor(self.k_pulses_per_l(pulse_rate_hz(frequency)), per="L", insist=True)
+        hz = positive(frequency, "Hz", name="frequency", zero=True)
+        return KFactor(self.k_pulses_per_l(hz), per="L", insist=True)
 
     def flow(self, frequency: Any) -> Any:
         """Return the flow at a frequency such as ``"99.8 Hz"``, as a quantity in L/h."""
-        return answer(3600.0 * self.flow_l_s(as_float(pulse_rate_hz(frequency))), "L/h", frequency)
+        hz = positive(frequency, "Hz", name="frequency", zero=True)
+        return answer(3600.0 * self.flow_l_s(hz), "L/h", frequency)
 
     def frequency(self, flow: Any) -> Any:
         """Find the frequency of a flow such as ``"31.5 L/h"``, as a quantity in Hz."""
-        return answer(self.frequency_hz(as_float(positive(flow, "L/s", name="flow", zero=True))), "Hz", flow)
+        return answer(self.frequency_hz(positive(flow, "L/s", name="flow", zero=True)), "Hz", flow)
 
     def report(self) -> Report:
         """Return the points, mean K and linearity."""

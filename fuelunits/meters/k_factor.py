@@ -18,7 +18,6 @@ from fuelunits.meters.rates import (
     flow_per_hour,
     frequency_hz,
     positive_fraction,
-    pulse_rate_hz,
     read_pulses_per_volume,
     total_count,
     whole_counts,
@@ -41,31 +40,21 @@ class KFactor(Reporting):
     Parameters
     ----------
     pulses : int, float or Fraction
-        Pulses per unit of volume, positive. A float is taken as the decimal number that it prints.
+        Pulses per unit of volume, positive; kept exactly in the attribute `value`, a float as the decimal it prints.
     per : str
-        The unit of volume: ``"L"``, ``"gal"`` (US), ``"imp_gal"``.
+        The unit of volume: ``"L"``, ``"gal"`` (US), ``"imp_gal"``; kept in the attribute `unit`.
     insist : bool
         Take a K-factor of more than a million pulses per litre, which is asked back otherwise.
-
-    Attributes
-    ----------
-    value : Fraction
-        Pulses per unit, exactly.
-    unit : str
-        The unit of volume.
-
-    Raises
-    ------
-    QuantityError, DimensionError
-        If the number is not positive and finite or implausibly large, or the unit is not one of volume.
 
     Examples
     --------
     >>> k = KFactor(11_412, per="L")
     >>> print(k)
     11412 pulse/L
-    >>> round(k.per("gal"), 2)
-    43199.12
+    >>> round(k.per("gal"), 2), round(k.per("kg", density="0.8 kg/L"), 2)
+    (43199.12, 14265.0)
+    >>> f"{k.flow('99.855 Hz').magnitude:.3f}", f"{k.frequency('31.5 L/h').m_as('Hz'):.3f}"
+    ('31.500', '99.855')
     """
 
     value: Fraction
@@ -87,15 +76,12 @@ class KFactor(Reporting):
 
     @classmethod
     def read(cls, text: Any, *, insist: bool = False) -> KFactor:
-        """Return the K-factor of text such as ``"11412 pulse/L"``, or of a pint quantity.
-
-        Examples
-        --------
-        >>> KFactor.read("2950 pulses per litre") == KFactor.read("2.95e3/L") == KFactor(2950, per="L")
-        True
-        """
+        """Return the K-factor of text such as ``"11412 pulse/L"`` or ``"2.95e3/L"``, or of a pint quantity."""
         number, per = read_pulses_per_volume(text)
         return cls(number, per=per, insist=insist)
+
+    def _with(self, value: Fraction) -> KFactor:
+        return KFactor(value, per=self.unit, insist=True)
 
     def __str__(self) -> str:
         return f"{_short(self.value, 7)} pulse/{self.unit}"
@@ -121,124 +107,42 @@ class KFactor(Reporting):
         return self.per("L")
 
     def exact_per(self, unit: str) -> Fraction:
-        """Return the pulses per another unit of volume, exactly.
-
-        Examples
-        --------
-        >>> KFactor(43_186, per="gal").exact_per("qt")
-        Fraction(21593, 2)
-        """
+        """Return the pulses per another unit of volume, exactly."""
         return self.value * exact_factor(unit, self.unit)
 
     def per(self, unit: str, *, density: Any = None) -> float:
-        """Return the pulses per another unit, as a plain number.
-
-        Parameters
-        ----------
-        unit : str
-            A unit of volume; or of mass, with the density of the fuel.
-        density : str or pint.Quantity, optional
-            Density of the fuel, for a unit of mass.
-
-        Examples
-        --------
-        >>> round(KFactor(11_412, per="L").per("kg", density="0.8 kg/L"), 2)
-        14265.0
-        """
+        """Return the pulses per another unit of volume, or of mass with the density of the fuel."""
         if density is None:
             return float(self.exact_per(unit))
         return float(self.value) * float(convert(1.0, unit, self.unit, density=density))
 
     def to(self, unit: str) -> KFactor:
-        """Return the same K-factor per another unit of volume.
-
-        Examples
-        --------
-        >>> KFactor(42, per="bbl").to("gal")
-        KFactor(1, per='gal')
-        """
+        """Return the same K-factor per another unit of volume."""
         return KFactor(self.exact_per(unit), per=unit, insist=True)
 
     def frequency(self, flow: Any) -> Any:
-        """Return the pulse frequency of a volume flow.
-
-        Parameters
-        ----------
-        flow : str or pint.Quantity
-            Volume flow, not negative; scalar or array.
-
-        Returns
-        -------
-        pint.Quantity
-            Hz.
-
-        Examples
-        --------
-        >>> f"{KFactor(11_412, per='L').frequency('31.5 L/h').m_as('Hz'):.3f}"
-        '99.855'
-        """
+        """Return the pulse frequency of a volume flow (text or quantity, scalar or array) as a quantity in Hz."""
         per_hour = positive(flow, f"{self.unit}/h", name="flow", zero=True)
         return answer(frequency_hz(per_hour, float(self)), "Hz", flow)
 
     def flow(self, frequency: Any) -> Any:
-        """Return the volume flow of a pulse frequency, in this K-factor's unit of volume per hour.
-
-        Parameters
-        ----------
-        frequency : str or pint.Quantity
-            Frequency such as ``"99.8 Hz"`` or ``"6000 pulse/min"``, not negative; scalar or array.
-
-        Returns
-        -------
-        pint.Quantity
-
-        Examples
-        --------
-        >>> f"{KFactor(11_412, per='L').flow('99.855 Hz').magnitude:.3f}"
-        '31.500'
-        """
-        return answer(flow_per_hour(pulse_rate_hz(frequency), float(self)), f"{self.unit}/h", frequency)
+        """Return the volume flow of a frequency such as ``"99.8 Hz"`` or ``"6000 pulse/min"``, in its unit per hour."""
+        hz = positive(frequency, "Hz", name="frequency", zero=True)
+        return answer(flow_per_hour(hz, float(self)), f"{self.unit}/h", frequency)
 
     def volume(self, pulses: Any, *, like: Any = None) -> Any:
-        """Return the volume of a count of pulses, in this K-factor's unit.
+        """Return the volume of a count, or of each of an array, in its unit and in the registry of the quantity `like`.
 
-        Parameters
-        ----------
-        pulses : int or integer array
-            Counts; a running total in chunks is added as counts first, see :meth:`total_volume`.
-        like : pint.Quantity, optional
-            A quantity of the registry in which the answer is wanted.
-
-        Returns
-        -------
-        pint.Quantity
-
-        Examples
-        --------
-        >>> f"{KFactor(11_412, per='L').volume(1_234_567).magnitude:.4f}"
-        '108.1815'
+        A running total in chunks is added as counts first: see :meth:`total_volume`.
         """
         return answer(whole_counts(pulses) / float(self), self.unit, like)
 
     def total_volume(self, counts: Any, *, like: Any = None) -> Any:
-        """Return the volume of several counts: the counts are added as whole numbers, then divided once.
-
-        Examples
-        --------
-        >>> k = KFactor(11_412, per="L")
-        >>> k.total_volume([400_000, 834_567]) == k.volume(1_234_567)
-        True
-        """
+        """Return the volume of several counts: the counts are added as whole numbers, then divided once."""
         return self.volume(total_count(counts), like=like)
 
     def exact_volume(self, pulses: int, unit: str | None = None) -> Fraction:
-        """Return the volume of a count exactly, in a unit (this K-factor's own by default).
-
-        Examples
-        --------
-        >>> KFactor(11_412, per="L").exact_volume(5_706)
-        Fraction(1, 2)
-        """
+        """Return the volume of a count exactly, in a unit (its own by default)."""
         return whole_number(pulses, "pulses") / self.exact_per(self.unit if unit is None else unit)
 
     @overload
@@ -246,22 +150,11 @@ class KFactor(Reporting):
     @overload
     def pulses(self, volume: Any) -> Any: ...
     def pulses(self, volume: Any) -> Any:
-        """Return how many pulses a volume makes, as a plain number that need not be whole.
-
-        Examples
-        --------
-        >>> round(KFactor(43_186, per="gal").pulses("100 L"), 1)
-        1140853.4
-        """
+        """Return how many pulses a volume such as ``"100 L"`` makes, as a plain number that need not be whole."""
         return positive(volume, self.unit, name="volume", zero=True) * float(self)
 
     def rounded(self, step: float = 1) -> KFactor:
-        """Return this K-factor as an indicator stores it that takes it in steps; halves go up.
-
-        Parameters
-        ----------
-        step : int or float
-            The smallest step, in pulses per unit.
+        """Return this K-factor as an indicator stores it that takes it in steps of pulses per unit; halves go up.
 
         Examples
         --------
@@ -272,18 +165,12 @@ class KFactor(Reporting):
         whole = (self.value / size + Fraction(1, 2)).__floor__()
         if not whole:
             raise QuantityError(f"{self} rounds to nothing in steps of {float(size):g}; the step is too coarse")
-        return KFactor(whole * size, per=self.unit, insist=True)
+        return self._with(whole * size)
 
     def relative_error_to(self, true_k: Any) -> float:
         """Return by how much this K-factor exceeds the true one (a KFactor or its text), as a fraction.
 
-        An indicator with a K-factor that is 1 % too high reads about 1 % too low: see
-        :meth:`indication_error`.
-
-        Examples
-        --------
-        >>> KFactor(3_000, per="L").relative_error_to("2400 pulse/L")
-        0.25
+        An indicator with a K-factor that is 1 % too high reads about 1 % too low: see :meth:`indication_error`.
         """
         true = k_factor_of(true_k, "true_k")
         return float(self.exact_per(true.unit) / true.value - 1)
@@ -293,13 +180,13 @@ class KFactor(Reporting):
 
         Examples
         --------
-        >>> KFactor(3_000, per="L").indication_error("2400 pulse/L")
-        -0.2
+        >>> KFactor(3_000, per="L").indication_error("2400 pulse/L"), KFactor(3_000, per="L").meter_factor("2400/L")
+        (-0.2, 1.25)
         """
         return float(k_factor_of(true_k, "true_k").exact_per(self.unit) / self.value - 1)
 
     def adjusted(self, *, indicated: Any, delivered: Any) -> KFactor:
-        """Return the K-factor with which the indicator would have read what was delivered.
+        """Return the K-factor with which the indicator would have read what was delivered: K times indicated/delivered.
 
         Parameters
         ----------
@@ -309,11 +196,6 @@ class KFactor(Reporting):
             Volume that truly passed, at the temperature at which it passed (a truck that bills litres
             at 15 °C is taken back by ``gross_volume`` of the batch).
 
-        Returns
-        -------
-        KFactor
-            This one times indicated over delivered, in the same unit.
-
         Examples
         --------
         >>> print(KFactor(2_950, per="L").adjusted(indicated="408 L", delivered="400 L"))
@@ -321,40 +203,20 @@ class KFactor(Reporting):
         """
         first_quantity(indicated, delivered)
         read = exact_number(indicated, self.unit, name="indicated")
-        passed = exact_number(delivered, self.unit, name="delivered")
-        return KFactor(self.value * read / passed, per=self.unit, insist=True)
+        return self._with(self.value * read / exact_number(delivered, self.unit, name="delivered"))
 
     def with_meter_factor(self, meter_factor: float) -> KFactor:
-        """Return the K-factor that takes in a meter factor (true volume over indicated volume): K / MF.
-
-        Examples
-        --------
-        >>> print(KFactor(1000, per="L").with_meter_factor(1.25))
-        800 pulse/L
-        """
-        return KFactor(self.value / positive_fraction(meter_factor, "meter_factor", 1.002), per=self.unit, insist=True)
+        """Return the K-factor that takes in a meter factor (true volume over indicated volume): K / MF."""
+        return self._with(self.value / positive_fraction(meter_factor, "meter_factor", 1.002))
 
     def meter_factor(self, true_k: Any) -> float:
-        """Return the meter factor that corrects an indication with this K-factor: nominal K over true K.
-
-        Examples
-        --------
-        >>> KFactor(1000, per="L").meter_factor("800 pulse/L")
-        1.25
-        """
+        """Return the meter factor that corrects an indication with this K-factor: nominal K over true K."""
         true = k_factor_of(true_k, "true_k")
         return float(self.exact_per(true.unit) / true.value)
 
     def prescaled(self, pulses_per_output: int) -> KFactor:
-        """Return the K-factor of an output that gives one pulse for each so many of the transducer's.
-
-        Examples
-        --------
-        >>> print(KFactor(43_180, per="gal").prescaled(10))
-        4318 pulse/gal
-        """
-        pulses = whole_number(pulses_per_output, "pulses_per_output", least=1)
-        return KFactor(self.value / pulses, per=self.unit, insist=True)
+        """Return the K-factor of an output that gives one pulse for each so many of the transducer's."""
+        return self._with(self.value / whole_number(pulses_per_output, "pulses_per_output", least=1))
 
 
 def k_factor_of(value: Any, name: str = "k_factor") -> KFactor:

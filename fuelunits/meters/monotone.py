@@ -1,14 +1,9 @@
 """A curve through calibrated points that never overshoots, and the inverse that a meter needs.
 
-Between two points the curve is the monotone cubic of Fritsch and Carlson [fritsch_carlson_1980],
-its slopes the weighted harmonic means of Fritsch and Butland [fritsch_butland_1984]: it passes
-through every point and stays between the two neighbours, where a spline or a polynomial would
-swing beyond them. Both papers are recalled; scipy's PCHIP is the check.
-
-The abscissa is logarithmic. A meter is calibrated at flows spaced by ratio, and what bends its
-curve (drag and viscosity at the low end) changes by ratio too; over plain frequency the low end,
-where the curve bends most, would be squeezed into the first few per cent. A logarithm also makes
-a change of unit or of viscosity a mere shift, which leaves the curve as it is.
+Between two points it is the monotone cubic of Fritsch and Carlson [fritsch_carlson_1980], its slopes the weighted
+harmonic means of Fritsch and Butland [fritsch_butland_1984], both recalled; scipy's PCHIP is the check. The abscissa
+is logarithmic: a meter is calibrated at flows spaced by ratio, what bends its curve at the low end changes by ratio
+too, and a change of unit or of viscosity becomes a mere shift.
 """
 
 from __future__ import annotations
@@ -21,7 +16,7 @@ from numpy.polynomial import Polynomial
 
 from fuelunits.errors import FuelUnitsError, NotConverged, QuantityError
 
-__all__ = ["SAME", "MonotoneCurve", "monotone_cubics"]
+__all__ = ["SAME", "MonotoneCurve", "monotone_cubics", "plain_float"]
 
 SAME = 1e-9
 """Relative difference below which two abscissas count as one."""
@@ -37,26 +32,9 @@ _ROUNDING = 2e-14
 class MonotoneCurve:
     """y over ln x, where x/y rises throughout and so can be inverted.
 
-    With x a frequency and y a K, x/y is the flow. With x a Roshko number and y a Strouhal number,
-    it is π/4 times the Reynolds number. Values beyond the ends are those of the ends: whoever
-    uses the curve refuses them first.
-
-    Attributes
-    ----------
-    ln_x : numpy.ndarray
-        Logarithms of the points' x, rising.
-    cubics : numpy.ndarray, shape (4, pieces)
-        Coefficients of the powers 0 to 3 of (ln x - left end), piece by piece.
-    ln_ratio : numpy.ndarray
-        Logarithms of x/y at the points, rising.
-
-    Examples
-    --------
-    >>> curve = MonotoneCurve.through([10.0, 100.0, 1000.0], [7500.0, 7620.0, 7600.0])
-    >>> round(curve.y(50.0), 2)
-    7605.96
-    >>> round(curve.x_of_ratio(curve.ratio(50.0)), 9)
-    50.0
+    With x a frequency and y a K, x/y is the flow; with Roshko and Strouhal number it is π/4 times Reynolds. `cubics`
+    are the coefficients of the powers 0 to 3 of (ln x - left end), shape (4, pieces). Values beyond the ends are
+    those of the ends: whoever uses the curve refuses them first.
     """
 
     ln_x: Any
@@ -65,25 +43,7 @@ class MonotoneCurve:
 
     @classmethod
     def through(cls, x: Any, y: Any, *, name: str = "abscissa") -> MonotoneCurve:
-        """Lay the curve through points.
-
-        Parameters
-        ----------
-        x : array, shape (n,)
-            Positive and rising, at least two.
-        y : array, shape (n,)
-            Positive.
-        name : str
-            What x is, for messages.
-
-        Raises
-        ------
-        QuantityError
-            If there are fewer than two points, or two at the same x.
-        FuelUnitsError
-            If x/y does not rise everywhere along the curve, so that one flow would belong to
-            more than one frequency.
-        """
+        """Lay the curve through points of rising x, called `name` in messages."""
         x, y = np.asarray(x, dtype=float), np.asarray(y, dtype=float)
         if len(x) < 2:
             raise QuantityError(f"a curve takes at least two points, each at its own {name}; got {len(x)}")
@@ -102,25 +62,19 @@ class MonotoneCurve:
 
     def y(self, x: Any) -> Any:
         """Return the ordinate at x, a float or an array."""
-        return _plain(self._at(self._logarithm(x))[0])
+        return plain_float(self._at(self._logarithm(x))[0])
 
     def slope(self, x: Any) -> Any:
         """Return the relative slope d ln y / d ln x at x."""
         value, slope = self._at(self._logarithm(x))
-        return _plain(slope / value)
+        return plain_float(slope / value)
 
     def ratio(self, x: Any) -> Any:
         """Return x/y at x."""
-        return _plain(x / self.y(x))
+        return plain_float(x / self.y(x))
 
     def x_of_ratio(self, ratio: Any) -> Any:
-        """Find the x at which x/y has a value, by Newton's method within a shrinking bracket.
-
-        Raises
-        ------
-        NotConverged
-            If 60 steps do not find it; fewer than ten are usual.
-        """
+        """Find the x at which x/y has a value, by Newton's method within a shrinking bracket."""
         goal = np.clip(np.log(_filled(ratio)), self.ln_ratio[0], self.ln_ratio[-1])
         piece = self._piece(self.ln_ratio, goal)
         low, high = self.ln_x[piece], self.ln_x[piece + 1]
@@ -135,8 +89,12 @@ class MonotoneCurve:
             converged = not np.any((np.abs(new - ln_x) > _TOLERANCE) & (np.abs(miss) > _ROUNDING))
             ln_x = new
             if converged:
-                return _plain(np.exp(ln_x))
+                return plain_float(np.exp(ln_x))
         raise NotConverged(f"the curve could not be inverted in {_BOUND} steps")
+
+    def straight(self, x: Any, values: Any) -> Any:
+        """Return what has values at the points as a straight line over ln x between them."""
+        return plain_float(np.interp(self._logarithm(x), self.ln_x, values))
 
     def _logarithm(self, x: Any) -> Any:
         return np.clip(np.log(_filled(x)), self.ln_x[0], self.ln_x[-1])
@@ -200,5 +158,6 @@ def _filled(value: Any) -> Any:
     return np.asarray(np.ma.filled(value, np.nan), dtype=float)
 
 
-def _plain(value: Any) -> Any:
+def plain_float(value: Any) -> Any:
+    """Return a float for an array of no dimension."""
     return float(value) if np.ndim(value) == 0 else value

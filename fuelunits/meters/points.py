@@ -9,9 +9,10 @@ from typing import Any
 import numpy as np
 
 from fuelunits.amounts import first_quantity
+from fuelunits.arrays import as_float
 from fuelunits.errors import QuantityError
 from fuelunits.meters.k_factor import k_factor_of
-from fuelunits.meters.rates import positive_floats, pulse_rate_hz
+from fuelunits.meters.rates import positive_floats
 from fuelunits.quantities import fraction, positive
 from fuelunits.quantities import temperature_c as celsius
 from fuelunits.uncertainty.budget import round_to_uncertainty
@@ -23,26 +24,17 @@ _ZERO_C_K = 273.15
 
 
 def mean_k(k_values: Any) -> float:
-    """Return the mean K of a calibration: half way between the highest and the lowest.
+    """Return the mean K of a calibration, (Kmax + Kmin)/2: half way between the highest and the lowest.
 
     Parameters
     ----------
     k_values : array
-        K at the calibrated flows, in any unit.
+        K at the calibrated flows, in any unit; at least two.
 
     Returns
     -------
     float
-        (Kmax + Kmin)/2, in the unit that came in.
-
-    Raises
-    ------
-    QuantityError
-        If there are fewer than two values, or one is not positive.
-
-    Notes
-    -----
-    ISA-RP31.1 [isa_rp31_1], recalled. It halves the largest error, which the mean of all K does not.
+        In the unit that came in. ISA-RP31.1 [isa_rp31_1], recalled: it halves the largest error.
 
     Examples
     --------
@@ -54,26 +46,17 @@ def mean_k(k_values: Any) -> float:
 
 
 def linearity(k_values: Any) -> float:
-    """Return the linearity of a calibration: how far K lies from the mean K at most.
+    """Return the linearity of a calibration, (Kmax - Kmin)/(Kmax + Kmin): how far K lies from the mean K at most.
 
     Parameters
     ----------
     k_values : array
-        K at the calibrated flows, in any unit.
+        K at the calibrated flows, in any unit; at least two.
 
     Returns
     -------
     float
-        (Kmax - Kmin)/(Kmax + Kmin), a fraction to be read with ± before it: 0.005 is ±0.5 %.
-
-    Raises
-    ------
-    QuantityError
-        If there are fewer than two values, or one is not positive.
-
-    Notes
-    -----
-    ISA-RP31.1 [isa_rp31_1], recalled.
+        A fraction to be read with ± before it: 0.005 is ±0.5 %. ISA-RP31.1 [isa_rp31_1], recalled.
 
     Examples
     --------
@@ -85,26 +68,17 @@ def linearity(k_values: Any) -> float:
 
 
 def repeatability(values: Any) -> float:
-    """Return the repeatability of runs at one flow: their spread relative to the lowest.
+    """Return the repeatability of runs at one flow, (max - min)/min: their spread relative to the lowest.
 
     Parameters
     ----------
     values : array
-        K, meter factors or pulses of repeated runs at the same flow.
+        K, meter factors or pulses of repeated runs at the same flow, in any unit; at least two.
 
     Returns
     -------
     float
-        (max - min)/min, a fraction.
-
-    Raises
-    ------
-    QuantityError
-        If there are fewer than two values, or one is not positive.
-
-    Notes
-    -----
-    API MPMS 4.8 [api_mpms_4_8], recalled.
+        A fraction. API MPMS 4.8 [api_mpms_4_8], recalled.
 
     Examples
     --------
@@ -116,9 +90,9 @@ def repeatability(values: Any) -> float:
 
 
 def _extremes(values: Any, name: str) -> tuple[float, float]:
-    array = np.asarray(positive_floats(plain_array(values, name), name))
-    if array.size < 2:
-        raise QuantityError(f"{name}: a spread takes at least two values; got {array.size}")
+    array = positive_floats(plain_array(as_float(values), name), name)
+    if np.size(array) < 2:
+        raise QuantityError(f"{name}: a spread takes at least two values; got {np.size(array)}")
     return float(np.min(array)), float(np.max(array))
 
 
@@ -138,11 +112,6 @@ class CalibrationPoint:
         Kinematic viscosity of the liquid as it passed, mm²/s (the same number as in cSt).
     temperature_c : float, optional
         Temperature of liquid and meter body, °C.
-
-    Raises
-    ------
-    QuantityError
-        If a number is not one that can be.
 
     Examples
     --------
@@ -175,20 +144,12 @@ class CalibrationPoint:
     ) -> CalibrationPoint:
         """Return a point from text and quantities.
 
-        Parameters
-        ----------
-        frequency : str or pint.Quantity
-            Such as ``"99.8 Hz"``.
-        k : KFactor, str or pint.Quantity
-            K found, such as ``"11412 pulse/L"``.
-        uncertainty : str or pint.Quantity
-            Standard uncertainty of K, such as ``"0.05 %"``.
-        viscosity, temperature : str or pint.Quantity, optional
-            Such as ``"1.2 cSt"`` and ``"20 degC"``.
+        Such as ``"99.8 Hz"``, ``"11412 pulse/L"`` (or a KFactor), the standard uncertainty of K ``"0.05 %"``,
+        ``"1.2 cSt"`` and ``"20 degC"``.
         """
         first_quantity(frequency, k, uncertainty, viscosity, temperature)
         return cls(
-            pulse_rate_hz(frequency, zero=False),
+            positive(frequency, "Hz", name="frequency"),
             k_factor_of(k, "k").pulses_per_l,
             fraction(uncertainty, name="uncertainty"),
             None if viscosity is None else positive(viscosity, "mm^2/s", name="viscosity"),
@@ -199,20 +160,7 @@ class CalibrationPoint:
     def at_flow(
         cls, flow: Any, k: Any, uncertainty: Any, *, viscosity: Any = None, temperature: Any = None
     ) -> CalibrationPoint:
-        """Return a point that was recorded by its flow: its frequency is flow times K.
-
-        Parameters
-        ----------
-        flow : str or pint.Quantity
-            Volume flow, such as ``"31.5 L/h"``.
-        k, uncertainty, viscosity, temperature
-            As for :meth:`read`.
-
-        Examples
-        --------
-        >>> round(CalibrationPoint.at_flow("31.5 L/h", "11412 pulse/L", "0.05 %").frequency_hz, 3)
-        99.855
-        """
+        """Return a point that was recorded by its volume flow, such as ``"31.5 L/h"``: frequency is flow times K."""
         first_quantity(flow, k, uncertainty, viscosity, temperature)
         known = k_factor_of(k, "k")
         frequency = known.pulses_per_l * positive(flow, "L/s", name="flow")

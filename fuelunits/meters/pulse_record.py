@@ -7,7 +7,7 @@ in :mod:`fuelunits.meters.counts`; how faults are found stands in :mod:`fuelunit
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, ClassVar
 
 import numpy as np
@@ -17,9 +17,9 @@ from fuelunits.amounts import first_quantity
 from fuelunits.errors import QuantityError
 from fuelunits.meters import rhythm
 from fuelunits.meters.counts import PulseCounts, checked_times
-from fuelunits.meters.rates import positive_in_unit, pulse_rate_hz
+from fuelunits.meters.rates import in_unit, positive_in_unit
 from fuelunits.meters.rhythm import Irregularity, RepeatingPattern
-from fuelunits.quantities import is_quantity, magnitude, tolerance_fraction
+from fuelunits.quantities import positive, tolerance_fraction
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.validation import plain_number, positive_number, whole_number
@@ -59,8 +59,7 @@ class PulseCheck(Reporting):
 
     Examples
     --------
-    >>> record = PulseRecord([0, 1, 2, 3, 4, 5, 6, 7, 10, 11, 12, 13, 14, 15, 16])
-    >>> record.check("1 Hz", tolerance="20 %")
+    >>> PulseRecord([0, 1, 2, 3, 4, 5, 6, 7, 10, 11, 12, 13, 14, 15, 16]).check("1 Hz", tolerance="20 %")
     <PulseCheck: Record of pulses: reject: 2 pulses may be missing>
     """
 
@@ -142,22 +141,14 @@ class PulseRecord(Reporting):
     Parameters
     ----------
     times_s : array_like
-        Time of each pulse, s, increasing; one-dimensional, float64 (or integers, in seconds). The
-        array is not copied, and not written to. Count from the start of the record: of a time
-        counted from 1970 float64 keeps a quarter of a microsecond.
-
-    Raises
-    ------
-    QuantityError
-        If a time is not after the one before (its index is named), or not finite.
+        Time of each pulse, s, increasing: float64 (neither copied nor written to), integers, or a quantity of any
+        library. Count from the start of the record: from 1970 on float64 keeps a quarter of a microsecond.
 
     Examples
     --------
     >>> record = PulseRecord([0.00, 0.01, 0.02, 0.03, 0.04])
-    >>> record.count, record.duration_s
-    (5, 0.04)
-    >>> record.by_period().frequency().frequency_hz.round(6).tolist()
-    [100.0, 100.0, 100.0, 100.0]
+    >>> record.count, record.duration_s, record.by_period().frequency().frequency_hz.round(6).tolist()
+    (5, 0.04, [100.0, 100.0, 100.0, 100.0])
     """
 
     times_s: NDArray[np.float64]
@@ -184,32 +175,22 @@ class PulseRecord(Reporting):
         gate_s : float, str or pint.Quantity
             Gate time: seconds, or text such as ``"0.5 s"``.
         start_s, stop_s : float, str or pint.Quantity, optional
-            Begin of the first gate, and the time by which the last one ends; by default the first
-            and the last pulse. Time before and after them, in which nothing flowed, is counted
-            only if it is stated.
+            Begin of the first gate, and the time by which the last one ends; by default the first and the last pulse.
+            Time before and after them, in which nothing flowed, is counted only if it is stated.
 
         Returns
         -------
         PulseCounts
-            A pulse on the edge of two gates, or before it by no more than a thousand-millionth of a
-            gate or the rounding of the times, belongs to the later one. A last, incomplete gate is
-            left out: the pulses in it are ``count`` less ``total``.
-
-        Raises
-        ------
-        QuantityError
-            If not one gate fits.
-
-        Notes
-        -----
-        The frequency goes in steps of one pulse a gate: :func:`fuelunits.meters.counting.gate_resolution_hz`.
+            A pulse on the edge of two gates, or before it by no more than a thousand-millionth of a gate or the
+            rounding of the times, belongs to the later one. A last, incomplete gate is left out. The frequency goes
+            in steps of one pulse a gate: :func:`fuelunits.meters.counting.gate_resolution_hz`.
         """
         first_quantity(gate_s, start_s, stop_s)
         gate = positive_in_unit(gate_s, "s", "gate_s")
         if not self.count and (start_s is None or stop_s is None):
             raise QuantityError("there are no pulses; give start_s and stop_s")
-        start = float(self.times_s[0]) if start_s is None else _seconds(start_s, "start_s")
-        stop = float(self.times_s[-1]) if stop_s is None else _seconds(stop_s, "stop_s")
+        start = float(self.times_s[0]) if start_s is None else plain_number(in_unit(start_s, "s", "start_s"), "start_s")
+        stop = float(self.times_s[-1]) if stop_s is None else plain_number(in_unit(stop_s, "s", "stop_s"), "stop_s")
         gates = (stop - start) / gate
         if not 1.0 - 1e-9 <= gates < math.inf:
             raise QuantityError(f"not one gate of {gate} s fits between {start} s and {stop} s")
@@ -221,20 +202,7 @@ class PulseRecord(Reporting):
     def by_period(self, every: int = 1) -> PulseCounts:
         """Count by period: from each pulse to the next, or to the one `every` pulses on.
 
-        Parameters
-        ----------
-        every : int
-            Whole periods in each interval; pulses at the end that do not fill one are left out.
-
-        Returns
-        -------
-        PulseCounts
-            The total is that of the periods: one less than of the pulses, if `every` is 1.
-
-        Raises
-        ------
-        QuantityError
-            If there are too few pulses for one interval.
+        The total is that of whole periods: one less than of the pulses, if `every` is 1.
         """
         if self.count < 2:
             raise QuantityError(f"{self.count} pulses bound no period; at least two are needed")
@@ -246,50 +214,22 @@ class PulseRecord(Reporting):
     def missed_pulses(self, *, most: int = rhythm.LOST_AT_MOST) -> tuple[Irregularity, ...]:
         """Find periods that are a whole multiple of the rhythm around them, as if pulses were missed.
 
-        Parameters
-        ----------
-        most : int
-            The most pulses to suspect in one gap; a longer one is taken for a pause in the flow.
-
-        Returns
-        -------
-        tuple of Irregularity
-            Each names the pulse before the gap, and how many are missing. That there is none does not
-            make a record good: see :meth:`check`.
-
-        Raises
-        ------
-        QuantityError
-            If there are fewer than twelve pulses.
+        Each names the pulse before a gap, and how many are missing; more than `most` are taken for a pause in the
+        flow. That there is none does not make a record good: see :meth:`check`.
 
         Examples
         --------
-        >>> record = PulseRecord([0, 1, 2, 3, 4, 5, 6, 7, 10, 11, 12, 13, 14, 15, 16])
-        >>> record.missed_pulses()
+        >>> PulseRecord([0, 1, 2, 3, 4, 5, 6, 7, 10, 11, 12, 13, 14, 15, 16]).missed_pulses()
         (Irregularity(index=7, time_s=7.0, pulses=2),)
         """
         most = whole_number(most, "most", least=1)
         return tuple(each for each in self._gaps() if each.pulses <= most)
 
     def double_pulses(self) -> tuple[Irregularity, ...]:
-        """Find pairs of periods that together make one, as if a pulse had come twice.
+        """Find pulses between two periods that together make one, as if a pulse had come twice.
 
-        Returns
-        -------
-        tuple of Irregularity
-            Each names the pulse between the two periods. Of two pulses very close to each other
-            either may be the one too many. Where every pulse comes twice, see :meth:`check`.
-
-        Raises
-        ------
-        QuantityError
-            If there are fewer than twelve pulses.
-
-        Examples
-        --------
-        >>> record = PulseRecord([0, 1, 2, 3, 4, 5, 6, 7, 7.4, 8, 9, 10, 11, 12, 13, 14])
-        >>> record.double_pulses()
-        (Irregularity(index=8, time_s=7.4, pulses=1),)
+        Of two pulses very close to each other either may be the one too many. Where every pulse comes twice, see
+        :meth:`check`.
         """
         return rhythm.irregularities(self.times_s, rhythm.double_pulses(np.diff(self.times_s)), 1)
 
@@ -297,7 +237,7 @@ class PulseRecord(Reporting):
         return rhythm.irregularities(self.times_s, *rhythm.gaps(np.diff(self.times_s)))
 
     def check(self, expected: Any = None, *, tolerance: Any = "10 %") -> PulseCheck:
-        """Judge whether the record can be relied on.
+        """Judge whether the record can be relied on: accept, reject or undecided.
 
         Parameters
         ----------
@@ -306,11 +246,6 @@ class PulseRecord(Reporting):
             Without it a regular record is undecided, for evenly doubled pulses are as regular.
         tolerance : str or pint.Quantity
             How far the mean frequency may be from the expected one.
-
-        Returns
-        -------
-        PulseCheck
-            With its verdict: accept, reject or undecided.
 
         Examples
         --------
@@ -323,22 +258,21 @@ class PulseRecord(Reporting):
         ('undecided', 'accept')
         """
         first_quantity(expected, tolerance)
-        expected_hz = None if expected is None else positive_number(pulse_rate_hz(expected, "expected"), "expected")
-        allowed = tolerance_fraction(tolerance)
+        expected_hz = (
+            None if expected is None else positive_number(positive(expected, "Hz", name="expected"), "expected")
+        )
         mean = (self.count - 1) / self.duration_s if self.count > 1 else 0.0
+        check = PulseCheck(self.count, mean, expected_hz=expected_hz, tolerance=tolerance_fraction(tolerance))
         if self.count < rhythm.NEEDED:
-            return PulseCheck(self.count, mean, expected_hz=expected_hz, tolerance=allowed)
+            return check
         found = self._gaps()
-        return PulseCheck(
-            pulses=self.count,
-            frequency_hz=mean,
+        return replace(
+            check,
             missed=tuple(each for each in found if each.pulses <= rhythm.LOST_AT_MOST),
             doubled=self.double_pulses(),
             pauses=tuple(each for each in found if each.pulses > rhythm.LOST_AT_MOST),
             patterns=rhythm.repeating_patterns(self.times_s),
             irregular_share=rhythm.irregular_share(np.diff(self.times_s)),
-            expected_hz=expected_hz,
-            tolerance=allowed,
         )
 
     def report(self) -> Report:
@@ -348,9 +282,3 @@ class PulseRecord(Reporting):
     def rows(self) -> list[dict[str, Any]]:
         """Return each irregularity by its time."""
         return self.check().rows()
-
-
-def _seconds(value: Any, name: str) -> float:
-    if isinstance(value, str) or is_quantity(value):
-        value = magnitude(value, "s", name=name)
-    return plain_number(value, name)

@@ -1,9 +1,8 @@
 """The rhythm of pulses: single missed and double pulses, patterns that repeat, and a share without rhythm.
 
-Formulas on the periods between pulses, plain arrays in seconds. The rhythm around a period is the median of
-eleven, five on each side; it follows a change of flow and bears five irregular periods. Where a fault repeats
-with every pulse that median is of no use, so periods are compared with their place in groups of two to four.
-The limits below are choices of this library; simulated trains in the tests count what they miss.
+The rhythm around a period (s) is the median of eleven, five on each side; it follows a change of flow and bears five
+irregular periods. Where a fault repeats with every pulse that median is of no use, so periods are compared with their
+place in groups of two to four. The limits are choices of this library; simulated trains in the tests count the misses.
 """
 
 from __future__ import annotations
@@ -45,17 +44,7 @@ _STANDARD_ERRORS = 6.0
 
 @dataclass(frozen=True)
 class Irregularity:
-    """A place where a record breaks its rhythm: a suspicion, for a technician to judge.
-
-    Attributes
-    ----------
-    index : int
-        Index of the pulse after which others are missing, or of the one too many.
-    time_s : float
-        Time of that pulse, s.
-    pulses : int
-        How many are missing, or too many.
-    """
+    """A suspicion: the index and time of the pulse after which `pulses` are missing, or of the one too many."""
 
     index: int
     time_s: float
@@ -64,18 +53,10 @@ class Irregularity:
 
 @dataclass(frozen=True)
 class RepeatingPattern:
-    """Unequal periods that repeat with every so many pulses.
+    """Unequal periods that repeat with every `length` pulses.
 
-    Attributes
-    ----------
-    length : int
-        Pulses after which the pattern repeats.
-    shape : tuple of float
-        The periods of one pattern relative to their mean, the shortest first.
-    share : float
-        The fraction of the record in which it was found.
-    start_s, stop_s : float
-        Where it was first and last found, s.
+    `shape` is one pattern relative to its mean, the shortest period first; `share` the fraction of the record in which
+    it was found, and the times where it was first and last found.
     """
 
     length: int
@@ -133,8 +114,7 @@ def irregular_share(periods_s: NDArray[np.float64]) -> float:
 def repeating_patterns(times_s: NDArray[np.float64]) -> tuple[RepeatingPattern, ...]:
     """Return the patterns of two, three or four unequal periods that repeat, the shorter ones first.
 
-    A pattern is found where the mean period of a place in the group differs from the mean of all by
-    more than 5 %, and by more than six standard errors of what the record scatters besides.
+    A place in the group differs from the mean of all by over 5 %, and by over six standard errors of the scatter.
     """
     periods = np.diff(times_s)
     size = periods.size - 4

@@ -1,10 +1,9 @@
 """K over frequency, viscosity and temperature: Strouhal over Roshko.
 
-The K of a turbine transducer at a frequency changes with the viscosity of the liquid, and with the
-temperature of its body. Plotted as Strouhal over Roshko number, runs in liquids of different
-viscosity fall nearly on one curve [nist_turbine_meters], so a calibration with a bench liquid at
-20 °C serves for cold jet fuel, as long as the Roshko numbers that occur were calibrated. How nearly
-they fall on one curve is measured here from the runs themselves, and is part of the uncertainty.
+The K of a turbine transducer at a frequency changes with the viscosity of the liquid, and with the temperature of its
+body. Plotted as Strouhal over Roshko number, runs in liquids of different viscosity fall nearly on one curve
+[nist_turbine_meters], so a calibration with a bench liquid at 20 °C serves for cold jet fuel, as long as the Roshko
+numbers that occur were calibrated. How nearly is measured from the runs themselves, and is part of the uncertainty.
 """
 
 from __future__ import annotations
@@ -23,8 +22,8 @@ from fuelunits.meters.common import CommonCurve, StrouhalRun
 from fuelunits.meters.curve import MeterCurve
 from fuelunits.meters.dimensionless import body_diameter, reynolds, roshko
 from fuelunits.meters.k_factor import KFactor
+from fuelunits.meters.monotone import plain_float
 from fuelunits.meters.points import CalibrationPoint
-from fuelunits.meters.rates import pulse_rate_hz
 from fuelunits.quantities import answer, fraction, positive
 from fuelunits.quantities import temperature_c as celsius
 from fuelunits.ranges import OnOutOfRange, Range
@@ -50,31 +49,17 @@ class ViscosityCurve(Reporting):
     Parameters
     ----------
     runs : sequence of MeterCurve
-        Each the calibration in one liquid, every point with its own viscosity and temperature. The
-        Roshko numbers of several runs must overlap: only there can they show that they agree.
+        Each the calibration in one liquid, every point with its own viscosity and temperature. The Roshko numbers of
+        several runs must overlap: only there can they show that they agree.
     diameter_m : float
-        D₀, the inner diameter at `reference_c`, m. It sets the size of Roshko and Strouhal; K and
-        flow do not depend on it.
+        D₀, the inner diameter at `reference_c`, m. K and flow do not depend on it.
     reference_c : float
         T₀, the temperature at which the body has that diameter, °C.
     expansion_per_k : float
         α, linear expansion of the body's material, 1/K.
     known_scatter : float or str, optional
-        Relative standard deviation of a run from the common curve, where it is known: ``"0.1 %"`` or 0.001.
-        Several runs show it by themselves. A single run cannot, so there it has to be given; 0.0 is right only
-        if the curve is used in the very liquid of that run.
-
-    Raises
-    ------
-    QuantityError
-        If a point lacks viscosity or temperature, a single run comes without a scatter, or the
-        expansion or scatter is impossible.
-    FuelUnitsError
-        If the runs do not overlap, or the common curve gives two frequencies for one flow.
-
-    See Also
-    --------
-    fuelunits.meters.common : How the runs are averaged, and the scatter found.
+        Relative standard deviation of a run from the common curve: ``"0.1 %"`` or 0.001. Several runs show it by
+        themselves; for a single run it has to be given, 0.0 only for use in the very liquid of that run.
 
     Examples
     --------
@@ -129,7 +114,7 @@ class ViscosityCurve(Reporting):
         *,
         reference_c: float,
         expansion_per_k: float,
-        known_scatter: float | None = None,
+        known_scatter: float | str | None = None,
     ) -> ViscosityCurve:
         """Sort points into runs: those of equal viscosity and temperature make one.
 
@@ -192,29 +177,18 @@ class ViscosityCurve(Reporting):
     def k_pulses_per_l(
         self, frequency_hz: Any, viscosity_mm2_s: Any, temperature_c: Any, *, out_of_range: OnOutOfRange = "raise"
     ) -> Any:
-        """Return K at a frequency, in a liquid at a temperature.
+        """Return K at a frequency, in a liquid at a temperature, pulses per litre as it passes.
 
         Parameters
         ----------
         frequency_hz : float or array
             Pulse frequency, Hz.
         viscosity_mm2_s : float or array
-            Kinematic viscosity of the liquid at that temperature, mm²/s (the same number as in
-            cSt); positive. Broadcasts.
+            Kinematic viscosity of the liquid at that temperature, mm²/s (the same number as in cSt).
         temperature_c : float or array
-            Temperature of liquid and meter body, °C. Broadcasts.
+            Temperature of liquid and meter body, °C. The three broadcast.
         out_of_range : {"raise", "nan"}
-            What to do where the Roshko number was not calibrated.
-
-        Returns
-        -------
-        float or array
-            Pulses per litre of liquid as it passes.
-
-        Raises
-        ------
-        OutOfRange
-            If the Roshko number was not calibrated: :meth:`frequencies_hz` tells what is.
+            What to do where the Roshko number was not calibrated: :meth:`frequencies_hz` tells what is.
         """
         number = self._roshko(frequency_hz, viscosity_mm2_s, temperature_c, out_of_range)
         return self._common.curve.y(number) / (_L_PER_M3 * self.diameter_m_at(temperature_c) ** 3)
@@ -229,29 +203,9 @@ class ViscosityCurve(Reporting):
     def frequency_hz(
         self, flow_l_s: Any, viscosity_mm2_s: Any, temperature_c: Any, *, out_of_range: OnOutOfRange = "raise"
     ) -> Any:
-        """Find the frequency of a flow: the inverse of :meth:`flow_l_s`.
+        """Find the frequency of a flow in L/s, Hz, within 1e-12: the inverse of :meth:`flow_l_s`.
 
-        Parameters
-        ----------
-        flow_l_s : float or array
-            Volume flow, L/s.
-        viscosity_mm2_s, temperature_c, out_of_range
-            As for :meth:`k_pulses_per_l`.
-
-        Returns
-        -------
-        float or array
-            Hz, within 1e-12 relative.
-
-        Raises
-        ------
-        OutOfRange
-            If the Reynolds number of the flow lies outside the calibration.
-
-        Notes
-        -----
-        Roshko over Strouhal is π/4 times Reynolds, which the flow alone gives; the curve is turned
-        round for the Roshko number that belongs to it.
+        Roshko over Strouhal is π/4 times Reynolds, which the flow alone gives; the curve is turned round for it.
         """
         diameter, viscosity = self.diameter_m_at(temperature_c), as_float(viscosity_mm2_s) * _M2_PER_MM2
         number = reynolds(as_float(flow_l_s) / _L_PER_M3, diameter, viscosity)
@@ -267,15 +221,12 @@ class ViscosityCurve(Reporting):
     def relative_uncertainty(
         self, frequency_hz: Any, viscosity_mm2_s: Any, temperature_c: Any, *, out_of_range: OnOutOfRange = "raise"
     ) -> Any:
-        """Return the standard uncertainty of K, and of the flow, as a fraction.
+        """Return the standard uncertainty of K, and of the flow, as a fraction: that of the points and :attr:`scatter`.
 
-        It combines the uncertainty of the points, a straight line over log Roshko between them, with
-        :attr:`scatter`, which is one figure for the whole curve. That of the viscosity given is not
-        in it: multiply it by :meth:`viscosity_sensitivity`.
+        That of the viscosity given is not in it: multiply it by :meth:`viscosity_sensitivity`.
         """
         number = self._roshko(frequency_hz, viscosity_mm2_s, temperature_c, out_of_range)
-        value = np.hypot(self._common.uncertainty(np.ma.filled(number, np.nan)), self.scatter)
-        return float(value) if np.ndim(value) == 0 else value
+        return plain_float(np.hypot(self._common.uncertainty(number), self.scatter))
 
     def viscosity_sensitivity(
         self, frequency_hz: Any, viscosity_mm2_s: Any, temperature_c: Any, *, out_of_range: OnOutOfRange = "raise"
@@ -286,19 +237,7 @@ class ViscosityCurve(Reporting):
     def meter_curve(self, viscosity_mm2_s: float, temperature_c: float) -> MeterCurve:
         """Return the curve of K over frequency in one liquid at one temperature.
 
-        Its points are those of the common curve, scatter included in their uncertainty; it answers
-        as this curve does, and has linearity and usable range as well.
-
-        Examples
-        --------
-        >>> run = MeterCurve([
-        ...     CalibrationPoint(hz, k, 0.0005, viscosity_mm2_s=1.2, temperature_c=20.0)
-        ...     for hz, k in [(30.0, 7300.0), (100.0, 7500.0), (300.0, 7580.0), (1000.0, 7600.0)]
-        ... ])
-        >>> meter = ViscosityCurve([run], 0.0127, reference_c=20.0, expansion_per_k=17e-6, known_scatter=0.001)
-        >>> cold = meter.meter_curve(4.5, -20.0)
-        >>> [round(limit, 1) for limit in cold.usable_range_hz(0.007)]
-        [375.5, 3755.1]
+        Its points are those of the common curve, scatter included in their uncertainty.
         """
         viscosity_mm2_s = plain_number(viscosity_mm2_s, "viscosity_mm2_s")
         temperature_c = plain_number(temperature_c, "temperature_c")
@@ -327,7 +266,7 @@ class ViscosityCurve(Reporting):
     def flow(self, frequency: Any, viscosity: Any, temperature: Any) -> Any:
         """Return the flow at a frequency such as ``"99.8 Hz"``, as a quantity in L/h."""
         like = first_quantity(frequency, viscosity, temperature)
-        flow = self.flow_l_s(pulse_rate_hz(frequency), *_liquid(viscosity, temperature))
+        flow = self.flow_l_s(positive(frequency, "Hz", name="frequency", zero=True), *_liquid(viscosity, temperature))
         return answer(3600.0 * flow, "L/h", like)
 
     def frequency(self, flow: Any, viscosity: Any, temperature: Any) -> Any:
