@@ -14,7 +14,7 @@ from typing import Any
 from fuelunits.conversion import convert
 from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.quantities import exact_number, first_quantity, has_dimension, is_ratio, magnitude, positive, ratio
-from fuelunits.units import density_power, read_unit
+from fuelunits.units import density_needed, density_power, read_unit
 from fuelunits.validation import format_value
 
 __all__ = [
@@ -129,10 +129,7 @@ def exact_amount(value: Any, unit: str, *, name: str, density: Any = None, zero:
 
 def _check_density(value: Any, start: str, unit: str, name: str, density: Any) -> None:
     if density is None:
-        raise DimensionError(
-            f"{name}: {value} is {read_unit(start).kind} and {unit} is {read_unit(unit).kind}: give the density of "
-            f'the fuel at its temperature, such as density="6.7 lb/gal"'
-        )
+        raise density_needed(read_unit(start), read_unit(unit), label=f"{name}: {format_value(value)}: ")
 
 
 def exact_density(density: Any) -> Fraction | None:
@@ -160,10 +157,7 @@ def convert_exact(number: Fraction, from_unit: str, to_unit: str, density_kg_m3:
     if not power:
         return size
     if density_kg_m3 is None:
-        raise DimensionError(
-            f"{start} is {start.kind} and {goal} is {goal.kind}: give the density of the fuel at its temperature, "
-            f'such as density="6.7 lb/gal"'
-        )
+        raise density_needed(start, goal)
     return size * density_kg_m3**power
 
 

@@ -1,7 +1,6 @@
-"""The one family of errors.
+"""The family of errors: all are :class:`FuelUnitsError`, a :class:`ValueError`.
 
 Every message says what was given, what was needed and what to write instead.
-All of them are :class:`FuelUnitsError`, which is a :class:`ValueError`.
 """
 
 from __future__ import annotations
@@ -90,12 +89,8 @@ class OutOfRange(FuelUnitsError):
         source: str = "",
     ) -> None:
         super().__init__(message)
-        self.name = name
-        self.value = value
-        self.low = low
-        self.high = high
-        self.unit = unit
-        self.source = source
+        self.name, self.unit, self.source = name, unit, source
+        self.value, self.low, self.high = value, low, high
 
 
 class NotConverged(FuelUnitsError):

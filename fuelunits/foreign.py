@@ -8,7 +8,7 @@ from fractions import Fraction
 from typing import Any
 
 from fuelunits.errors import QuantityError, UnitError
-from fuelunits.units import Unit
+from fuelunits.unit_definitions import Unit
 from fuelunits.validation import carries_unit, format_value, library_of
 
 __all__ = ["read_foreign", "unwrap"]
@@ -38,27 +38,7 @@ def unwrap(value: Any) -> Any:
 
 
 def read_foreign(value: Any, name: str) -> tuple[Any, Unit] | None:
-    """Return the number and the unit of a quantity of astropy or unyt, or of a time difference; else None.
-
-    Parameters
-    ----------
-    value : object
-        What the user gave.
-    name : str
-        The argument's name, for the message.
-
-    Raises
-    ------
-    QuantityError, UnitError
-        If the other library's unit is none of lengths, masses, times and temperatures.
-
-    Examples
-    --------
-    >>> from datetime import timedelta
-    >>> number, unit = read_foreign(timedelta(minutes=45), "time")
-    >>> number, unit.name
-    (2700.0, 's')
-    """
+    """Return the number and the unit of a quantity of astropy or unyt, or of a time difference; else None."""
     library = library_of(value)
     if library == "astropy" and hasattr(value, "unit") and hasattr(value, "value"):
         return value.value, _astropy_unit(value.unit, name)

@@ -9,7 +9,8 @@ from functools import lru_cache
 from typing import Any
 
 from fuelunits.errors import DimensionError, QuantityError
-from fuelunits.units import Unit, density_power, read_unit
+from fuelunits.unit_definitions import Dimension, Unit
+from fuelunits.units import density_power, read_unit
 from fuelunits.validation import format_value
 
 __all__ = [
@@ -53,35 +54,14 @@ _EXAMPLES = {
 FREQUENCY, PULSE_RATE = (("s", -1),), (("pulse", 1), ("s", -1))
 
 
-def dimension_of(unit: Unit) -> tuple[tuple[str, int], ...]:
+def dimension_of(unit: Unit) -> Dimension:
     """Return a dimension, that of a frequency for pulses per time."""
     return FREQUENCY if unit.dimension == PULSE_RATE else unit.dimension
 
 
 @lru_cache(maxsize=4096)
 def read_text(text: str) -> tuple[Fraction, str]:
-    """Read text into its number, exactly as written, and its unit.
-
-    Parameters
-    ----------
-    text : str
-        One number with a decimal point, then one unit.
-
-    Returns
-    -------
-    Fraction, str
-        The unit as it was written; it may be empty.
-
-    Raises
-    ------
-    QuantityError
-        If it does not begin with one number.
-
-    Examples
-    --------
-    >>> read_text("6.7 lb/gal")
-    (Fraction(67, 10), 'lb/gal')
-    """
+    """Read text into its number, exactly as written, and its unit, which may be empty."""
     if len(text) > _LONGEST:
         raise QuantityError(f"a text of {len(text)} characters, beginning {text[:20]!r}, is no quantity")
     if _COMMA.match(text):
@@ -118,13 +98,7 @@ def as_float(number: Fraction, name: str, text: str) -> float:
 
 
 def exact(text: str, unit: str, *, name: str) -> Fraction:
-    """Return the number of a text in a unit, exactly.
-
-    Examples
-    --------
-    >>> exact("6.7 lb/gal", "lb/gal", name="density")
-    Fraction(67, 10)
-    """
+    """Return the number of a text in a unit, exactly."""
     number, written = read_text(text)
     goal = read_unit(unit)
     if not written:

@@ -96,22 +96,7 @@ def pint_unit(quantity: type, unit: str, name: str = "the answer") -> Any:
 
 
 def answer(number: Any, unit: str, like: Any = None) -> Any:
-    """Return a number back as a quantity of the kind that came in.
-
-    Parameters
-    ----------
-    number : float or array
-        The result.
-    unit : str
-        Its unit.
-    like : str or pint.Quantity, optional
-        What the user gave: for a pint quantity, the answer is of the same registry; otherwise of
-        pint's application registry.
-
-    Returns
-    -------
-    pint.Quantity
-    """
+    """Return a number as a quantity of the registry of `like`; for any else, of pint's application registry."""
     if is_quantity(like):
         return type(like)(number, pint_unit(type(like), unit))
     with _LOCK:
@@ -122,13 +107,7 @@ def answer(number: Any, unit: str, like: Any = None) -> Any:
 
 
 def first_quantity(*values: Any) -> Any:
-    """Return the first pint quantity among what the user gave, whose registry the answer takes; or None.
-
-    Raises
-    ------
-    QuantityError
-        If there are quantities of two registries.
-    """
+    """Return the first pint quantity among what the user gave, whose registry the answer takes; refuse two of them."""
     found = [value for value in values if is_quantity(value)]
     if len(found) > 1 and len({id(value._REGISTRY) for value in found}) > 1:
         raise QuantityError("quantities of two pint registries are given in one call; use one registry, or text")

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from contextlib import suppress
 from fractions import Fraction
-from typing import Any
+from typing import TYPE_CHECKING, Any, Protocol
 
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
 from fuelunits.foreign import read_foreign, unwrap
@@ -27,7 +27,8 @@ from fuelunits.parsing import (
     text_magnitude,
 )
 from fuelunits.pint_units import answer, first_quantity, is_quantity, pint_name, pint_unit
-from fuelunits.units import Unit, read_unit
+from fuelunits.unit_definitions import Unit
+from fuelunits.units import read_unit
 from fuelunits.validation import format_value, holds_unit
 
 __all__ = [
@@ -51,30 +52,30 @@ __all__ = [
     "tolerance_fraction",
 ]
 
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    class _OfPint(Protocol):
+        """A quantity of pint, or of unyt."""
+
+        @property
+        def units(self) -> Any: ...
+
+    class _OfAstropy(Protocol):
+        """A quantity of astropy."""
+
+        @property
+        def unit(self) -> Any: ...
+
+    QuantityLike = str | _OfPint | _OfAstropy
+    """What is read as one quantity, and refused as a bare number: text, or a quantity of a library of units."""
+
+    PairLike = Sequence[QuantityLike] | _OfPint | _OfAstropy
+    """Two of them, the lower first: the ends of a range."""
+
 
 def magnitude(value: Any, unit: str, *, name: str, takes: str = "") -> Any:
-    """Return the number of a quantity in a unit.
-
-    Parameters
-    ----------
-    value : str or pint.Quantity
-        What the user gave.
-    unit : str
-        The unit wanted.
-    name : str
-        The argument's name, for the message.
-    takes : str
-        What would take a plain number instead, for the message.
-
-    Returns
-    -------
-    float or numpy.ndarray
-
-    Raises
-    ------
-    QuantityError, DimensionError, UnitError
-        Naming the argument, what was given and what to write.
-    """
+    """Return the number, or the array, of a quantity in a unit; `takes` is what would take a plain number."""
     if isinstance(value, str):
         return text_magnitude(value, unit, name)
     value = unwrap(value)
@@ -95,13 +96,7 @@ def magnitude(value: Any, unit: str, *, name: str, takes: str = "") -> Any:
 
 
 def has_dimension(value: Any, unit: str, *, name: str) -> bool:
-    """Return whether a quantity has the dimension of a unit; pulses per second count as a frequency.
-
-    Examples
-    --------
-    >>> has_dimension("5 lb", "kg", name="x"), has_dimension("100 pulse/s", "Hz", name="x")
-    (True, True)
-    """
+    """Return whether a quantity has the dimension of a unit; pulses per second count as a frequency."""
     goal = read_unit(unit)
     if isinstance(value, str):
         written = read_text(value)[1]
@@ -212,22 +207,7 @@ def positive(value: Any, unit: str, *, name: str, zero: bool = False) -> Any:
 
 
 def exact_number(value: Any, unit: str, *, name: str, zero: bool = False) -> Fraction:
-    """Return the number of one quantity in a unit exactly; a float counts as the binary number that it is.
-
-    Parameters
-    ----------
-    value : str or pint.Quantity
-        One positive, finite quantity.
-    unit, name : str
-        The unit wanted, and the argument's name for the message.
-    zero : bool
-        Whether zero passes.
-
-    Examples
-    --------
-    >>> exact_number("0.1 gal/h", "gal/h", name="flow")
-    Fraction(1, 10)
-    """
+    """Return the number of one positive quantity exactly; a float counts as the binary number that it is."""
     number = positive(value, unit, name=name, zero=zero)
     if not isinstance(number, float) or math.isnan(number):
         raise QuantityError(f"{name} must be one quantity; got {format_value(value)}")
@@ -235,13 +215,7 @@ def exact_number(value: Any, unit: str, *, name: str, zero: bool = False) -> Fra
 
 
 def is_ratio(value: Any) -> bool:
-    """Return whether something is a percentage or a quantity without dimension.
-
-    Examples
-    --------
-    >>> is_ratio("2 %"), is_ratio("2 lb/h")
-    (True, False)
-    """
+    """Return whether something is a percentage or a quantity without dimension."""
     if isinstance(value, str):
         return read_text(value)[1] in PERCENT
     if is_quantity(value):
@@ -254,18 +228,7 @@ def is_ratio(value: Any) -> bool:
 
 
 def fraction(value: Any, *, name: str) -> float:
-    """Return a tolerance such as ``"3 %"`` as a fraction.
-
-    Raises
-    ------
-    QuantityError
-        If it is a bare number (3 or 0.03?), negative or no percentage.
-
-    Examples
-    --------
-    >>> fraction("3 %", name="tolerance")
-    0.03
-    """
+    """Return a tolerance such as ``"3 %"`` as a fraction; a bare number (3 or 0.03?) is refused."""
     number = ratio(value, name=name)
     if not 0 <= number < math.inf:
         raise QuantityError(f"{name} must not be negative, and finite, for example '3 %'; got {format_value(value)}")
@@ -296,13 +259,7 @@ def ratio(value: Any, *, name: str) -> float:
 
 
 def pair(value: Any, unit: str, *, name: str) -> tuple[float, float]:
-    """Return the two ends of a range such as ``("-20 degC", "40 degC")``, the lower first.
-
-    Raises
-    ------
-    QuantityError
-        If there are not two, or the first is above the second.
-    """
+    """Return the two ends of a range such as ``("-20 degC", "40 degC")``, the lower first."""
     ends = _members(value)
     if len(ends) != 2 or any(map(_members, ends)):
         example = example_of(unit)

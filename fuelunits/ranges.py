@@ -6,46 +6,31 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from fuelunits.errors import OutOfRange
-from fuelunits.sources import all_sources
 from fuelunits.validation import check_choice
 
 __all__ = ["OnOutOfRange", "Range"]
 
 OnOutOfRange = Literal["raise", "nan"]
 
-_RELATIVE_SLACK = 1e-12
-_ABSOLUTE_SLACK = 1e-12
-"""Slack at a limit, so that 302 °F counted as 150.00000000000003 °C still passes."""
-
-
 _PRINTED = {"degC": "°C", "degF": "°F", "kg/m^3": "kg/m³", "mm^2/s": "mm²/s"}
 """How a message writes a unit of limits."""
 
 
+def _slack(limit: float) -> float:
+    """Return the slack at a limit, so that 302 °F counted as 150.00000000000003 °C still passes."""
+    return 1e-12 * (1.0 + abs(limit))
+
+
 def _title(key: str) -> str:
+    from fuelunits.sources import all_sources
+
     entry = all_sources().get(key)
     return f"{entry.title}, {entry.edition}" if entry else key
 
 
-def _slack(limit: float) -> float:
-    return _RELATIVE_SLACK * abs(limit) + _ABSOLUTE_SLACK
-
-
 @dataclass(frozen=True)
 class Range:
-    """A closed range of a named quantity, and the source that sets it.
-
-    Parameters
-    ----------
-    name : str
-        What the value is, as the user knows it: ``"temperature"``.
-    low, high : float
-        The limits, both allowed.
-    unit : str
-        Unit of the limits, for the message.
-    source : str
-        Key of ``sources.toml``, or a plain statement of who sets the limits.
-    """
+    """A closed range of a named quantity, and the source that sets it: a key of ``sources.toml`` or a statement."""
 
     name: str
     low: float
@@ -58,21 +43,9 @@ class Range:
         return (value >= self.low - _slack(self.low)) & (value <= self.high + _slack(self.high))
 
     def check(self, value: Any, out_of_range: OnOutOfRange = "raise") -> Any:
-        """Return the value, or refuse it.
+        """Return a float or an array, or refuse its first value outside; ``"nan"`` puts NaN in its place instead.
 
-        Parameters
-        ----------
-        value : float or array
-            NaN passes: it marks a missing value, and gives NaN in the answer.
-        out_of_range : {"raise", "nan"}
-            Whether to raise, or to put NaN in place of what lies outside.
-
-        Raises
-        ------
-        OutOfRange
-            Naming the first value outside, the limits, the unit and the source.
-        QuantityError
-            If ``out_of_range`` is neither of the two.
+        NaN passes: it marks a missing value, and gives NaN in the answer.
         """
         check_choice(out_of_range, ("raise", "nan"), "out_of_range")
         if isinstance(value, float) and self.low <= value <= self.high:

@@ -1,34 +1,31 @@
-"""Units of fuel work, and the exact factors between them.
+"""Units of fuel work, and the exact factors between them: fractions, from the definitions in ``units.txt``.
 
-``gal`` is the US gallon of 231 cubic inches and ``bbl`` is 42 of them; the imperial gallon is
-``imp_gal``. Names that the trade uses for more than one unit are refused. The definitions stand
-in ``units.txt``, each an exact rational, so a factor is an exact fraction that is rounded once.
-
-A unit is written as names joined by ``/``, ``*`` or ``per``, each with an optional whole power:
-``lb/gal``, ``kg/m^3``, ``pulse per L``, ``US gal/h``.
+``gal`` is the US gallon and ``bbl`` is 42 of them; the imperial gallon is ``imp_gal``. Names that the trade uses for
+more than one unit are refused. A unit is written as names joined by ``/``, ``*`` or ``per``, each with an optional
+whole power: ``lb/gal``, ``kg/m^3``, ``pulse per L``, ``US gal/h``.
 """
 
 from __future__ import annotations
 
-import math
 import re
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 
 from fuelunits.errors import AmbiguousUnit, DimensionError, UnitError, UnknownUnit
-from fuelunits.unit_definitions import all_definitions, all_spellings
+from fuelunits.unit_definitions import Unit, all_definitions, all_spellings, combine, power_text
 from fuelunits.validation import format_value
 
 __all__ = [
     "AMBIGUOUS",
     "Unit",
+    "density_needed",
     "density_power",
     "exact_factor",
     "factor",
     "nearest_float",
     "print_unit",
     "read_unit",
+    "unit_text",
 ]
 
 AMBIGUOUS = {
@@ -49,87 +46,16 @@ AMBIGUOUS = {
 }
 """Names that are refused because they mean more than one thing, with the choices."""
 
-_DIMENSION_NAMES = {
-    "": "a plain number",
-    "m": "a length",
-    "m^2": "an area",
-    "m^3": "a volume",
-    "kg": "a mass",
-    "s": "a time",
-    "K": "a temperature",
-    "pulse": "a count of pulses",
-    "kg/m^3": "a density (mass per volume)",
-    "m^3/s": "a volume flow",
-    "kg/s": "a mass flow",
-    "1/s": "a frequency",
-    "pulse/s": "a pulse rate",
-    "pulse/m^3": "pulses per volume",
-    "pulse/kg": "pulses per mass",
-    "kg/m/s^2": "a pressure",
-    "A^2*s^4/kg/m^2": "a capacitance",
-    "m^2/s": "a kinematic viscosity",
-    "kg/m/s": "a dynamic viscosity",
-}
 _SUPERSCRIPTS = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻", "0123456789-")
 _POWER = re.compile(r"⁻?[⁰¹²³⁴⁵⁶⁷⁸⁹]+$")
 _FACTOR = re.compile(r"(?P<name>[^\W\d][\w°℃℉ \t]*|[°℃℉][A-Za-z]?)(?:\^(?P<power>-?[0-9]{1,2}))?$")
 _LONGEST = 80
 
 
-@dataclass(frozen=True)
-class Unit:
-    """A unit as read: its exact size, its dimension and, for a temperature scale, its zero.
-
-    Attributes
-    ----------
-    name : str
-        The spelling that fuelunits prints.
-    size : Fraction
-        How many of the base units (m, kg, s, K, pulse) it is.
-    zero : Fraction or None
-        For an absolute temperature scale, where its zero lies in kelvin; otherwise None.
-    dimension : tuple of (str, int)
-        Base units and their powers, sorted.
-    """
-
-    name: str
-    size: Fraction
-    zero: Fraction | None
-    dimension: tuple[tuple[str, int], ...]
-
-    def __str__(self) -> str:
-        return self.name
-
-    @property
-    def kind(self) -> str:
-        """What it measures, in words."""
-        kind = _DIMENSION_NAMES.get(dimension_text(self.dimension), f"a {dimension_text(self.dimension)}")
-        if kind == "a temperature" and self.zero is None:
-            return "a temperature difference"
-        return kind
-
-
 def print_unit(name: str) -> str:
-    """Return a unit as a person reads it in a message or a report.
-
-    Examples
-    --------
-    >>> print_unit("degC"), print_unit("kg/m^3"), print_unit("mm2/s")
-    ('°C', 'kg/m³', 'mm²/s')
-    """
+    """Return a unit as a person reads it in a message or a report: ``kg/m³`` of ``kg/m^3``, ``°C`` of ``degC``."""
     name = re.sub(r"\b(delta_)?deg(?=[CF]\b)", "°", name)
     return re.sub(r"(?<=m)\^?([23])\b", lambda power: "²³"[int(power[1]) - 2], name)
-
-
-def dimension_text(dimension: tuple[tuple[str, int], ...]) -> str:
-    """Write a dimension in base units, such as ``kg/m^3``."""
-    above = [_power_text(base, power) for base, power in dimension if power > 0]
-    below = [_power_text(base, -power) for base, power in dimension if power < 0]
-    return "/".join(["*".join(above) or "1" * bool(below), *below])
-
-
-def _power_text(base: str, power: int) -> str:
-    return base if power == 1 else f"{base}^{power}"
 
 
 def _look_up(name: str, text: str) -> Unit:
@@ -137,7 +63,7 @@ def _look_up(name: str, text: str) -> Unit:
     if name in AMBIGUOUS:
         raise AmbiguousUnit(f"unit {name!r} in {text!r} is ambiguous: {AMBIGUOUS[name]}")
     if name in all_spellings():
-        return Unit(*all_definitions()[all_spellings()[name][0]])
+        return all_definitions()[all_spellings()[name][0]]
     import difflib
 
     likely = difflib.get_close_matches(name, all_spellings())
@@ -148,35 +74,12 @@ def _look_up(name: str, text: str) -> Unit:
 
 
 def read_unit(text: str) -> Unit:
-    """Read a unit.
-
-    Parameters
-    ----------
-    text : str
-        Names joined by ``/``, ``*`` or ``per``, each with an optional whole power.
-
-    Returns
-    -------
-    Unit
-
-    Raises
-    ------
-    UnknownUnit, AmbiguousUnit, UnitError
-        With what could be meant.
-
-    Examples
-    --------
-    >>> read_unit("pounds per US gallon").name
-    'lb/gal'
-    >>> read_unit("cwt")
-    Traceback (most recent call last):
-        ...
-    fuelunits.errors.AmbiguousUnit: unit 'cwt' in 'cwt' is ambiguous: 100 lb or 112 lb: write short_cwt or long_cwt
-    """
-    return _read(_text(text))
+    """Read a unit: names joined by ``/``, ``*`` or ``per``, each with an optional whole power."""
+    return _read(unit_text(text))
 
 
-def _text(unit: str) -> str:
+def unit_text(unit: str) -> str:
+    """Return the text of a unit, or refuse what is no text."""
     if isinstance(unit, str):
         return unit
     raise UnitError(f"a unit is text, such as 'gal'; got {format_value(unit)}")
@@ -211,33 +114,22 @@ def _read_factor(part: str, text: str) -> tuple[Unit, int]:
 
 
 def _product(units: list[tuple[str, tuple[Unit, int]]], text: str) -> Unit:
-    size = Fraction(1)
-    powers: dict[str, int] = {}
     name = ""
     for operator, (unit, power) in units:
         if unit.zero:
             raise UnitError(f"{unit.name} in {text!r} is a point on a scale; in a product write delta_{unit.name}")
-        name += (operator if name else "") + _power_text(unit.name, power)
-        signed = power if operator == "*" else -power
-        size *= unit.size**signed
-        for base, base_power in unit.dimension:
-            powers[base] = powers.get(base, 0) + base_power * signed
-    dimension = tuple(sorted((base, power) for base, power in powers.items() if power))
+        name += (operator if name else "") + power_text(unit.name, power)
+    size, dimension = combine((unit, power if operator == "*" else -power) for operator, (unit, power) in units)
     return Unit(name, size, None, dimension)
 
 
-_DENSITY = (("kg", 1), ("m", -3))
+_DENSITY = Unit("kg/m^3", Fraction(1), None, (("kg", 1), ("m", -3)))
 
 
 def density_power(start: Unit, goal: Unit) -> int:
     """Return the power of a density that leads from one unit to the other; 0 where they agree.
 
     A temperature is no temperature difference. Whatever else differs is refused.
-
-    Examples
-    --------
-    >>> density_power(read_unit("gal/h"), read_unit("lb/h"))
-    1
     """
     if start.dimension == goal.dimension:
         if (start.zero is None) != (goal.zero is None):
@@ -247,12 +139,17 @@ def density_power(start: Unit, goal: Unit) -> int:
             )
         return 0
     for power in (1, -1):
-        combined = dict(start.dimension)
-        for base, base_power in _DENSITY:
-            combined[base] = combined.get(base, 0) + base_power * power
-        if {base: p for base, p in combined.items() if p} == dict(goal.dimension):
+        if combine([(start, 1), (_DENSITY, power)])[1] == goal.dimension:
             return power
     raise DimensionError(f"{start} is {start.kind} and {goal} is {goal.kind}; one does not convert to the other")
+
+
+def density_needed(start: Unit, goal: Unit, *, label: str = "", to: str = "") -> DimensionError:
+    """Return the error for two units that are a volume and a mass where a density is missing."""
+    return DimensionError(
+        f"{label}{start} is {start.kind} and {goal} is {goal.kind}: give {f'{to} ' if to else ''}the density of the "
+        f'fuel at its temperature, such as density="6.7 lb/gal" or density=fuel("Jet A").density("30 degC")'
+    )
 
 
 def exact_factor(from_unit: str, to_unit: str) -> Fraction:
@@ -261,16 +158,11 @@ def exact_factor(from_unit: str, to_unit: str) -> Fraction:
     Parameters
     ----------
     from_unit, to_unit : str
-        Units of the same dimension.
+        Units of the same dimension, and not temperature scales with different zeros.
 
     Returns
     -------
     Fraction
-
-    Raises
-    ------
-    DimensionError
-        If the units measure different things, or are temperature scales with different zeros.
 
     Examples
     --------
@@ -279,17 +171,14 @@ def exact_factor(from_unit: str, to_unit: str) -> Fraction:
     >>> exact_factor("bbl", "gal")
     Fraction(42, 1)
     """
-    return _exact_factor(_text(from_unit), _text(to_unit))
+    return _exact_factor(unit_text(from_unit), unit_text(to_unit))
 
 
 @lru_cache(maxsize=4096)
 def _exact_factor(from_unit: str, to_unit: str) -> Fraction:
     start, goal = read_unit(from_unit), read_unit(to_unit)
     if density_power(start, goal):
-        raise DimensionError(
-            f"{start} is {start.kind} and {goal} is {goal.kind}; there is no factor without a density: "
-            f'use convert(…, density="6.7 lb/gal")'
-        )
+        raise density_needed(start, goal, to="convert")
     if start.zero != goal.zero:
         raise DimensionError(
             f"{start} and {goal} have different zeros, so no factor leads from one to the other; "
@@ -316,7 +205,7 @@ def factor(from_unit: str, to_unit: str) -> float:
     >>> factor("lb/gal", "kg/m^3")
     119.82642731689663
     """
-    return _factor(_text(from_unit), _text(to_unit))
+    return _factor(unit_text(from_unit), unit_text(to_unit))
 
 
 @lru_cache(maxsize=4096)
@@ -325,17 +214,10 @@ def _factor(from_unit: str, to_unit: str) -> float:
 
 
 def nearest_float(number: Fraction) -> float:
-    """Return the float nearest to a positive fraction, refusing what floats cannot hold.
-
-    Examples
-    --------
-    >>> nearest_float(Fraction(1, 3))
-    0.3333333333333333
-    """
+    """Return the float nearest to a positive fraction, refusing what floats cannot hold."""
     try:
-        nearest = float(number)
+        if nearest := float(number):
+            return nearest
     except OverflowError:
-        nearest = math.inf
-    if not 0.0 < nearest < math.inf:
-        raise UnitError("the factor between these units is beyond the range of floating-point numbers")
-    return nearest
+        pass
+    raise UnitError("the factor between these units is beyond the range of floating-point numbers")

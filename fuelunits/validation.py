@@ -37,15 +37,7 @@ Kind = TypeVar("Kind")
 
 
 def format_value(value: object) -> str:
-    """Return a value as a message shows it, on one line of at most sixty characters; a quantity with its unit.
-
-    Examples
-    --------
-    >>> format_value("6.7 lb/gal"), format_value("x" * 100)
-    ("'6.7 lb/gal'", "'xxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxx...")
-    >>> format_value(10**5000)
-    'int of too many digits'
-    """
+    """Return a value as a message shows it, on one line of at most sixty characters; a quantity with its unit."""
     as_text = isinstance(value, (numbers.Real, Decimal)) or carries_unit(value)  # 5, not np.int64(5)
     try:
         text = re.sub(r"\s*\n\s*", " ", str(value) if as_text else repr(value))
@@ -55,75 +47,52 @@ def format_value(value: object) -> str:
 
 
 def fold_name(name: str) -> str:
-    """Return a name without case, spaces, hyphens and other marks, for look-up.
-
-    Examples
-    --------
-    >>> fold_name("Jet A-1")
-    'jeta1'
-    """
+    """Return a name without case, spaces, hyphens and other marks, for look-up: ``"jeta1"`` of ``"Jet A-1"``."""
     return "".join(letter for letter in name.casefold() if letter.isalnum())
 
 
 def library_of(value: object) -> str:
-    """Return the name of the library that a value's class, or one that it derives from, belongs to.
-
-    Examples
-    --------
-    >>> library_of(5.0), library_of(Decimal(5))
-    ('', 'decimal')
-    """
+    """Return the name of the library that a value's class, or one that it derives from, belongs to."""
     modules = [each.__module__.partition(".")[0] for each in type(value).__mro__]
     return next((module for module in modules if module != "builtins"), "")
 
 
 def carries_unit(value: Any) -> bool:
-    """Return whether a value has a unit of its own, by any library: pint, astropy, unyt, a time difference.
-
-    Examples
-    --------
-    >>> carries_unit(timedelta(seconds=5)), carries_unit(5.0)
-    (True, False)
-    """
+    """Return whether a value has a unit of its own, by any library: pint, astropy, unyt, a time difference."""
     if isinstance(value, (float, int, str)):
         return False
     if isinstance(value, timedelta) or hasattr(value, "dimensionality"):
         return True
-    library = library_of(value)
+    library, dtype = library_of(value), getattr(value, "dtype", None)
     if library in ("astropy", "unyt"):
         return getattr(value, "unit", getattr(value, "units", None)) is not None
-    if getattr(getattr(value, "dtype", None), "kind", "") in ("m", "M") or hasattr(
-        getattr(value, "dtype", None), "units"
-    ):
+    if getattr(dtype, "kind", "") in ("m", "M") or hasattr(dtype, "units"):
         return True
     inside = {"xarray": "data", "dask": "_meta"}.get(library)
     return inside is not None and carries_unit(getattr(value, inside, None))
 
 
-def is_number(value: Any) -> bool:
-    """Return whether something is one plain number, of Python, NumPy, pandas; a truth value is none.
+def holds_unit(values: Any) -> bool:
+    """Return whether something, or a member of a list, a tuple or an array of objects, has a unit of its own."""
+    if carries_unit(values):
+        return True
+    if getattr(getattr(values, "dtype", None), "kind", "") == "O" and hasattr(values, "tolist"):
+        values = values.tolist()
+    if not isinstance(values, (list, tuple)) or set(map(type, values)) <= {float, int, str}:
+        return False
+    try:
+        return any(map(holds_unit, values))
+    except RecursionError:
+        return False
 
-    Examples
-    --------
-    >>> is_number(5), is_number(Decimal(5)), is_number(True), is_number("5")
-    (True, True, False, False)
-    """
+
+def is_number(value: Any) -> bool:
+    """Return whether something is one plain number, of Python, NumPy, pandas; a truth value is none."""
     return isinstance(value, (numbers.Real, Decimal)) and not isinstance(value, bool) and not carries_unit(value)
 
 
 def plain_number(value: Any, name: str) -> float:
-    """Return one plain number as a float; NaN passes, for it is a number that is missing.
-
-    Raises
-    ------
-    QuantityError
-        For text, a truth value, an array, a quantity with a unit of its own.
-
-    Examples
-    --------
-    >>> plain_number(3, "guard")
-    3.0
-    """
+    """Return one plain number as a float; NaN passes, for it is a number that is missing."""
     if isinstance(value, float):
         return value
     number = _one(value)
@@ -141,39 +110,39 @@ def _one(value: Any) -> Any:
     return value.item() if is_array and not carries_unit(value) else value
 
 
+def positive_number(value: Any, name: str, *, example: object = 1.0, zero: bool = False) -> float:
+    """Return one positive (with `zero`, not negative), finite plain number; `example` is a right one."""
+    number = plain_number(value, name)
+    if 0.0 < number < math.inf or (zero and number == 0.0):
+        return number
+    needed = "not negative" if zero else "positive"
+    raise QuantityError(f"{name} must be {needed} and finite, for example {example}; got {format_value(value)}")
+
+
+def whole_number(value: Any, name: str, *, least: int = 0, most: int | None = None) -> int:
+    """Return one whole number as an int; NumPy's integers and a float without a fraction are whole numbers."""
+    number = _one(value)
+    if is_number(number):
+        try:
+            count = int(number)
+        except (ValueError, OverflowError):  # NaN, infinity
+            count = least - 1
+        if count >= least and (most is None or count <= most) and count == number:
+            return count
+    limits = f"of {least} or more" if most is None else f"from {least} to {most}"
+    raise QuantityError(f"{name} must be a whole number {limits}; got {format_value(value)}")
+
+
 def coerce_fields(record: object, names: Iterable[str], read: Callable[[Any, str], Any], label: str = "") -> None:
-    """Set what `read` makes of each named attribute in its place, in a frozen record that is being made.
-
-    What is None, and is None by default, stays.
-
-    Examples
-    --------
-    >>> from dataclasses import dataclass
-    >>> @dataclass(frozen=True)
-    ... class Reading:
-    ...     hz: float
-    ...     celsius: float | None = None
-    ...     def __post_init__(self):
-    ...         coerce_fields(self, ("hz", "celsius"), plain_number)
-    >>> Reading(5)
-    Reading(hz=5.0, celsius=None)
-    """
+    """Set what `read` makes of each named attribute of a frozen record that is being made; a default None stays."""
     for name in names:
         value = getattr(record, name)
-        is_optional = getattr(type(record), name, ...) is None
-        if value is not None or not is_optional:
+        if value is not None or getattr(type(record), name, ...) is not None:
             object.__setattr__(record, name, read(value, f"{label}{name}"))
 
 
 def plain_array(values: Any, name: str) -> NDArray[Any]:
-    """Return an array of what has no unit of its own and no masked cell, or refuse it.
-
-    Raises
-    ------
-    QuantityError
-        For a quantity, whose unit NumPy would drop; for masked cells, whose numbers NumPy would take as valid;
-        and for lists of different lengths.
-    """
+    """Return an array; refuse a unit, which NumPy would drop, and masked cells, which it would take as valid."""
     import numpy as np
 
     if holds_unit(values):
@@ -186,20 +155,6 @@ def plain_array(values: Any, name: str) -> NDArray[Any]:
         raise QuantityError(f"{name} must be an array of numbers; got {format_value(values)}") from uneven
 
 
-def holds_unit(values: Any) -> bool:
-    """Return whether something, or a member of a list, a tuple or an array of objects, has a unit of its own."""
-    if carries_unit(values):
-        return True
-    if getattr(getattr(values, "dtype", None), "kind", "") == "O" and hasattr(values, "tolist"):
-        values = values.tolist()
-    if not isinstance(values, (list, tuple)) or set(map(type, values)) <= {float, int, str}:
-        return False
-    try:
-        return any(map(holds_unit, values))
-    except RecursionError:
-        return False
-
-
 def boolean(value: Any, name: str) -> bool:
     """Return True or False, or refuse what is neither."""
     if isinstance(value, bool) or (getattr(value, "shape", None) == () and getattr(value.dtype, "kind", "") == "b"):
@@ -208,13 +163,7 @@ def boolean(value: Any, name: str) -> bool:
 
 
 def check_type(value: object, kind: type[Kind] | tuple[type[Kind], ...], name: str, example: str) -> Kind:
-    """Return a value, or refuse what is of another kind.
-
-    Examples
-    --------
-    >>> check_type("gal", str, "unit", "'gal'")
-    'gal'
-    """
+    """Return a value, or refuse what is of another kind."""
     if isinstance(value, kind):
         return value
     kinds = " or ".join(each.__name__ for each in (kind if isinstance(kind, tuple) else (kind,)))
@@ -234,84 +183,9 @@ def check_types(values: Iterable[Any], kind: type[Kind], name: str, example: str
 
 
 def check_choice(value: Any, choices: Iterable[Any], name: str) -> Any:
-    """Return a value that is one of several, or refuse it, naming them all.
-
-    Examples
-    --------
-    >>> check_choice("nan", ("raise", "nan"), "out_of_range")
-    'nan'
-    >>> check_choice(2011, (2004, 1980), "edition")
-    Traceback (most recent call last):
-        ...
-    fuelunits.errors.QuantityError: edition must be 2004 or 1980; got 2011
-    """
+    """Return a value that is one of several, or refuse it, naming them all."""
     known = tuple(choices)
     if any(type(value) is type(each) and value == each for each in known):
         return value
     listed = ", ".join(repr(each) for each in known[:-1])
     raise QuantityError(f"{name} must be {listed} or {known[-1]!r}; got {format_value(value)}")
-
-
-def positive_number(value: Any, name: str, *, example: object = 1.0, zero: bool = False) -> float:
-    """Return one positive, finite plain number as a float.
-
-    Parameters
-    ----------
-    value : float
-        What was given; NumPy's and pandas' scalars are numbers, truth values are not.
-    name : str
-        What it is, for the message.
-    example : float
-        A value that would be right, for the message.
-    zero : bool
-        Whether zero passes.
-
-    Raises
-    ------
-    QuantityError
-        Naming what is needed and what was given.
-
-    Examples
-    --------
-    >>> positive_number(11412, "K-factor")
-    11412.0
-    >>> positive_number(-1, "K-factor", example=11412)
-    Traceback (most recent call last):
-        ...
-    fuelunits.errors.QuantityError: K-factor must be positive and finite, for example 11412; got -1
-    """
-    number = plain_number(value, name)
-    if 0.0 < number < math.inf or (zero and number == 0.0):
-        return number
-    needed = "not negative" if zero else "positive"
-    raise QuantityError(f"{name} must be {needed} and finite, for example {example}; got {format_value(value)}")
-
-
-def whole_number(value: Any, name: str, *, least: int = 0, most: int | None = None) -> int:
-    """Return one whole number as an int; NumPy's integers and a float without a fraction are whole numbers.
-
-    Raises
-    ------
-    QuantityError
-        Naming what is needed and what was given.
-
-    Examples
-    --------
-    >>> whole_number(2.0, "channels", least=1)
-    2
-    """
-    number = _one(value)
-    if is_number(number) and (isinstance(number, numbers.Integral) or _is_whole(number)):
-        count = int(number)
-        if count >= least and (most is None or count <= most):
-            return count
-    limits = f"of {least} or more" if most is None else f"from {least} to {most}"
-    raise QuantityError(f"{name} must be a whole number {limits}; got {format_value(value)}")
-
-
-def _is_whole(value: Any) -> bool:
-    """Return whether a number that is no int has no fraction."""
-    try:
-        return bool(int(value) == value)
-    except (ValueError, OverflowError):
-        return False

@@ -3,14 +3,13 @@
 import json
 import sys
 from dataclasses import replace
-from html import escape
 from html.parser import HTMLParser
 
 import pytest
 
 import fuelunits as fu
 from fuelunits.errors import MissingExtra
-from fuelunits.html import report
+from fuelunits.reports import Report, Table
 from fuelunits.uncertainty.budget import uncertain
 
 
@@ -145,43 +144,21 @@ def test_the_report_of_published_values_closes_with_its_verdict():
 
 
 def test_text_is_escaped():
-    text = report(
-        "<b>", {"a & b": "<script>", "nothing": None, "empty": ""}, [{"x < y": '"1"', "z": None}], note="a > b"
-    )
-    assert "<b>" not in text
-    assert "<script>" not in text
+    tables = [Table.of([{"x < y": '"1"', "z": None}], title="t > u")]
+    text = Report("<b>", "a > b", {"a & b": "<script>", "nothing": None, "empty": ""}, tables, ["<i>"]).to_html()
+    assert all(mark not in text for mark in ("<b>", "<script>", "<i>", "<thead><tr>x <"))
     read = Reader(text)
     assert read.rows == [["a & b", "<script>"], ["x < y", "z"], ['"1"', "-"]]
+    assert all(words in read.text for words in ("t > u", "Note: <i>", "Verdict: a > b", fu.CAUTION))
     named = replace(fu.fuel("Jet A"), name="<Jet & Co>")
     assert "<Jet" not in named._repr_html_()
 
 
 def test_numbers_stand_on_the_right():
-    text = report("x", rows=[{"n": "-1.2", "w": "a 1"}, {"n": None, "w": "2"}])
-    assert text.count('"text-align:right"') == 3
-    assert text.count('"text-align:left"') == 3
-
-
-def test_a_report_letter_by_letter():
-    rows = [{"flow": "10", "says": "fair"}, {"flow": None, "says": ""}]
-    assert report("Meter", {"serial": 7}, rows).splitlines() == [
-        "<div><p><strong>Meter</strong></p>",
-        '<table><tbody><tr><th style="text-align:left">serial</th>'
-        '<td style="text-align:left">7</td></tr></tbody></table>',
-        '<table><thead><tr><th style="text-align:right">flow</th><th style="text-align:left">says</th></tr></thead>'
-        '<tbody><tr><th style="text-align:right">10</th><td style="text-align:left">fair</td></tr>'
-        '<tr><th style="text-align:right">-</th><td style="text-align:left">-</td></tr></tbody></table>',
-        f"<p><small>{escape(fu.CAUTION)}</small></p>",
-        "</div>",
-    ]
-    assert report("Meter", {"nothing": None}, note="").splitlines() == ["<div><p><strong>Meter</strong></p>", "</div>"]
-    assert report("Meter", {"zero": 0}, [{"share": 0.0}], note="") == (
-        "<div><p><strong>Meter</strong></p>\n"
-        '<table><tbody><tr><th style="text-align:left">zero</th>'
-        '<td style="text-align:left">0</td></tr></tbody></table>\n'
-        '<table><thead><tr><th style="text-align:right">share</th></tr></thead>'
-        '<tbody><tr><th style="text-align:right">0.0</th></tr></tbody></table>\n</div>'
-    )
+    table = Table.of([{"n": "-1.2", "w": "a 1"}, {"n": None, "w": "2"}])
+    assert table.to_html().count('"text-align:right"') == 3
+    assert table.to_html().count('"text-align:left"') == 3
+    assert table.to_text().splitlines() == ["   n  w", "-1.2  a 1", "   -  2"]
 
 
 FRAMES = ["check", "fuel", "curve", "calibration", "bench result", "sheet", "errors"]
