@@ -219,6 +219,9 @@ def test_what_6_35_is():
         assert 5.0 < explanation[name].equals_typical_at_c < 15.0
         low, high = explanation[name].allowed_between_c
         assert low < 15.0 < high
+    first = explanation.matches[0]
+    assert first.marks
+    assert set(first.marks) <= set(explanation.report().remarks)
 
 
 def test_what_5_8_is():

@@ -99,3 +99,5 @@ def test_reports_warn_of_water_and_of_typical_values():
     assert "Water" in str(GAUGE)
     assert "typical value" not in str(GAUGE)
     assert "typical value" in str(CapacitanceGauge(TANK, PROBES, "Jet A", "15 degC"))
+    assert "stand-in" in str(CapacitanceGauge(TANK, PROBES, "UL91", "15 degC"))
+    assert "stand-in" in " ".join(GAUGE.error_with("UL91", at="15 degC").report().remarks)

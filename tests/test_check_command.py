@@ -147,6 +147,18 @@ def test_junit(tmp_path, capsys):
     assert all(case.get("name") and case.get("classname") for case in root.iter("testcase"))
 
 
+@pytest.mark.parametrize(
+    ("value", "more"), [("5.92 lb/gal", ""), ("6.7 lb/gal", ""), ("6.7 lb/gal", 'expected_to_fail = "kept"')]
+)
+def test_every_output_says_that_a_figure_is_a_stand_in(value, more):
+    """Whether the assumption holds, fails or fails as expected; UL91 stands on a figure of alkylate."""
+    entry = f'name = "x"\nvalue = "{value}"\nfuel = "UL91"\nbetween = ["14 degC", "16 degC"]\ntolerance = "2 %"\n'
+    report = FilesReport((check_text(f"[[density]]\n{entry}{more}"),))
+    outputs = (junit, text_of, str) if report.passed else (junit, text_of, str, sarif, github)
+    for output in outputs:
+        assert "stand-in" in " ".join(output(report).split()), output
+
+
 @pytest.mark.usefixtures("shop")
 def test_junit_that_cannot_be_written(capsys):
     assert main(["check", "a/good.toml", "--junit", "nowhere/report.xml"]) == 2

@@ -94,6 +94,7 @@ class DensityExplanation(Reporting):
             remarks.append(
                 "* rests on a figure that is recalled, derived or of another fuel; fuel(NAME).remarks() names it."
             )
+        remarks += self.matches[0].marks  # the verdict names this grade
         verdict = f"{len(self)} grades could have it, first {self.matches[0].fuel_name}"
         return Report(title, verdict, tables=[Table.of([match.cells() for match in self.matches])], remarks=remarks)
 

@@ -356,6 +356,7 @@ def _judge_density(entry: DensityEntry, value: str) -> Outcome:
     remark += f"; {batches}" if check.worst_allowed else ""
     if not check.passed and equal is None:
         remark += density_looks_like(check.assumed_kg_m3, check.fuel, sum(check.between_c) / 2.0, check.unit)
+    remark = "; ".join((remark, *check.remarks))
     caveat = "; ".join([batches] * (check.passed_for_all is False) + list(check.remarks))
     return Outcome(entry, 0, check.passed, check.worst.error, check.tolerance, remark, caveat)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from fuelunits.errors import FuelUnitsError
+from fuelunits.fuels.acceptance import remarks_of
 from fuelunits.fuels.product import batch_of
 from fuelunits.uncertainty.decisions import Verdict
 
@@ -30,8 +31,7 @@ def doubtful_batch(fuel: Any) -> str:
 
 def remarks_on(fuel: Any) -> tuple[str, ...]:
     """Return the remarks on a fuel, a batch or a blend that a report of a decision carries."""
-    own = fuel.remarks() if hasattr(fuel, "remarks") else ()
-    return tuple(filter(None, (missing_limits(fuel), doubtful_batch(fuel), *own)))
+    return tuple(filter(None, (missing_limits(fuel), doubtful_batch(fuel), *remarks_of(fuel))))
 
 
 def estimated_share(

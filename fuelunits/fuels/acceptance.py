@@ -10,7 +10,7 @@ from fuelunits.fuels.liquid import Liquid
 from fuelunits.reports import format_percent
 from fuelunits.uncertainty.decisions import Verdict
 
-__all__ = ["Judged", "Judgement", "beyond_limits", "judge", "looks_like"]
+__all__ = ["Judged", "Judgement", "beyond_limits", "judge", "looks_like", "remarks_of"]
 
 _BASE_C = 15.0
 
@@ -52,6 +52,11 @@ class Judged:
     @property
     def _verdict_line(self) -> str:
         return f"{self.verdict.value}: {self.reason}"
+
+
+def remarks_of(liquid: Any, *, typical: bool = True, limits: bool = True) -> tuple[str, ...]:
+    """Return what must be said where the typical density or the limits of a fuel decide; nothing of other liquids."""
+    return tuple(liquid.remarks(typical=typical, limits=limits)) if hasattr(liquid, "remarks") else ()
 
 
 def beyond_limits(fuel: Any, liquid: Liquid) -> Iterator[tuple[str, Any, float]]:

@@ -13,7 +13,7 @@ from typing import Any
 
 from fuelunits.arrays import as_float
 from fuelunits.errors import FuelUnitsError, QuantityError
-from fuelunits.fuels.acceptance import Judged, Judgement
+from fuelunits.fuels.acceptance import Judged, Judgement, remarks_of
 from fuelunits.fuels.batches import Measurable
 from fuelunits.fuels.grade import Figure
 from fuelunits.fuels.grades import fuel
@@ -200,8 +200,8 @@ class Blend(Judged, Measurable, Reporting):
 
     def remarks(self, *, typical: bool = True, limits: bool = True) -> tuple[str, ...]:
         """Return what must be said wherever its parts decide, and what speaks against it where its limits do."""
-        own = [part.remarks(typical=typical, limits=False) for part, _ in self._leaves if hasattr(part, "remarks")]
-        return tuple(dict.fromkeys([*(self.objections if limits else ()), *(line for lines in own for line in lines)]))
+        own = [line for part, _ in self._leaves for line in remarks_of(part, typical=typical, limits=False)]
+        return tuple(dict.fromkeys([*(self.objections if limits else ()), *own]))
 
     def report(self) -> Report:
         """Return what a person reads of the blend."""

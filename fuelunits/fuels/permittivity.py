@@ -18,6 +18,7 @@ from typing import Any
 
 from fuelunits.arrays import as_float
 from fuelunits.errors import UnknownFuel
+from fuelunits.fuels.acceptance import remarks_of
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.quantities import temperature_c
 from fuelunits.reports import Report, Reporting
@@ -158,5 +159,4 @@ def permittivity(fuel: Any, *, at: Any) -> Permittivity:
     celsius = float(temperature_c(at, name="at"))
     rho = float(found.density_kg_m3(celsius))
     low, middle, high = (float(permittivity_from_density(rho, a)) for a in polarization_envelope(kind))
-    remarks = found.remarks(limits=False) if hasattr(found, "remarks") else ()
-    return Permittivity(found.name, celsius, rho, middle, low, high, remarks)
+    return Permittivity(found.name, celsius, rho, middle, low, high, remarks_of(found, limits=False))

@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 
 from fuelunits.errors import OutOfRange, QuantityError
+from fuelunits.fuels.acceptance import remarks_of
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.fuels.permittivity import permittivity, specific_polarization
 from fuelunits.indicators.tank_table import TankTable
@@ -226,7 +227,8 @@ class CapacitanceGauge(Reporting):
         celsius = float(temperature_c(at, name="at"))
         eps = permittivity(fuel, at=at).typical if relative_permittivity is None else relative_permittivity
         eps = positive_number(eps, "relative_permittivity", example=2.1)
-        return GaugeError(self, found.name, celsius, float(found.density_kg_m3(celsius)), eps)
+        remarks = remarks_of(found, limits=False)
+        return GaugeError(self, found.name, celsius, float(found.density_kg_m3(celsius)), eps, remarks)
 
     def report(self) -> Report:
         """Return what a person reads of it: capacitance over level and volume."""
@@ -244,7 +246,7 @@ class CapacitanceGauge(Reporting):
                 "sections": len(self.probes),
             },
             tables=(Table(("level, mm", "volume, L", "capacitance, pF"), tuple(rows)),),
-            remarks=(*typical, _WATER),
+            remarks=(*typical, *remarks_of(find_fuel(self.fuel), limits=False), _WATER),
         )
 
 
@@ -260,6 +262,8 @@ class GaugeError(Reporting):
         The fuel in the tank.
     at_c, density_kg_m3, permittivity : float
         Temperature, °C, density, kg/m³, and relative permittivity of that fuel.
+    remarks : tuple of str
+        What must be said of its figures.
     """
 
     gauge: CapacitanceGauge
@@ -267,6 +271,7 @@ class GaugeError(Reporting):
     at_c: float
     density_kg_m3: float
     permittivity: float
+    remarks: tuple[str, ...] = ()
 
     def _true_and_shown(self) -> tuple[float, float]:
         low, high = self.gauge._wetted_levels()
@@ -311,6 +316,7 @@ class GaugeError(Reporting):
             },
             remarks=(
                 "Errors at half the wetted range; typical permittivities differ from batch to batch, see their report.",
+                *self.remarks,
                 _WATER,
             ),
         )

@@ -14,6 +14,7 @@ from typing import Any, Protocol
 
 from fuelunits.amounts import signed_fraction
 from fuelunits.errors import QuantityError
+from fuelunits.fuels.acceptance import remarks_of
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.indicators.settings import IndicatorSettings
 from fuelunits.quantities import fraction, pair, positive
@@ -173,7 +174,7 @@ def indicator_budget(
     totals = [combined("this fuel" if as_is else "volume flow", (*factors, *_span(as_is)), step)]
     if limits:
         totals.append(combined("any batch within the limits", (*factors, *_span(limits)), step))
-    remarks = list(liquid.remarks()) if hasattr(liquid, "remarks") else []
+    remarks = list(remarks_of(liquid))
     if as_is and not limits and hasattr(liquid, "limit_liquids"):
         remarks.append(f"{liquid.name}: limits are not carried on both sides, so batches may differ by more")
     if not counting:
