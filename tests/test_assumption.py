@@ -54,6 +54,7 @@ def test_the_worst_case_is_the_worst_of_a_dense_sampling(grade, density, a, b):
     )
     if check.worst_allowed is not None:
         limits = [limit.density_kg_m3(t) for limit in grade.limit_liquids() if limit]
+        limits += [grade.density_kg_m3(t)] if len(limits) == 1 else []
         largest = max(np.max(np.abs(density / limit - 1)) for limit in limits)
         assert abs(check.worst_allowed.error) == pytest.approx(largest, rel=1e-9, abs=1e-12)
 
@@ -91,6 +92,15 @@ def test_one_limit_proves_nothing_for_the_other_side():
     assert "no upper limit" in check.reason
     lighter = check_density("0.79 kg/L", "TS-1", between=("10 degC", "20 degC"), tolerance="1 %")
     assert (lighter.passed, lighter.passed_for_all) == (True, False)
+
+
+@pytest.mark.parametrize("grade", [each for each in all_fuels() if not each.refused], ids=lambda each: each.name)
+@pytest.mark.parametrize("density", ["700 kg/m^3", "800 kg/m^3", "900 kg/m^3"])
+def test_no_batch_is_promised_better_than_the_typical_fuel(grade, density):
+    check = check_density(density, grade, between=("0 degC", "20 degC"), tolerance="3 %")
+    typical, every = check.error_of("1 m^3"), check.error_of("1 m^3", any_batch=True)
+    assert every.mass[0] <= typical.mass[0] <= typical.mass[1] <= every.mass[1]
+    assert check.worst_allowed is None or abs(check.worst_allowed.error) >= abs(check.worst.error)
 
 
 def test_verdicts():
@@ -179,6 +189,7 @@ def test_pint_quantities_say_the_same(ureg):
         ({"tolerance": 3}, "tolerance must be a percentage"),
         ({"tolerance": "3"}, "tolerance must be a percentage"),
         ({"tolerance": "-3 %"}, "tolerance"),
+        ({"tolerance": "100 %"}, "below 100 %"),
     ],
 )
 def test_bad_input_gets_one_clear_error(arguments, message):

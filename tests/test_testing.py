@@ -157,6 +157,19 @@ def test_only_numbers_are_factors():
             assert_factor(3.785412, "gal", "L", tolerance=tolerance)
 
 
+@pytest.mark.parametrize("tolerance", ["100 %", "250 %", pint.UnitRegistry().Quantity(1.0, "dimensionless")])
+def test_a_tolerance_that_lets_zero_pass_is_refused(tolerance):
+    for assertion, arguments, more in (
+        (assert_factor, (0.0, "gal", "L"), {}),
+        (assert_k_factor, ("0.001 pulse/L", "2950 pulse/L"), {}),
+        (assert_density, ("1e-300 kg/L", "Jet A"), {"at": "15 degC"}),
+        (assert_density_assumption, ("1e-300 kg/L", "Jet A"), {"between": ("0 degC", "30 degC")}),
+        (assert_quantity_close, ("0 gal", "1 gal"), {}),
+    ):
+        with pytest.raises(QuantityError, match="100 %"):
+            assertion(*arguments, **more, tolerance=tolerance)
+
+
 def test_two_registries_are_refused():
     one, other = (ureg.Quantity for ureg in REGISTRIES)
     with pytest.raises(QuantityError, match="registries"):

@@ -28,16 +28,9 @@ __all__ = ["AmountError", "DensityCheck", "WorstCase", "check_density", "one_den
 
 @dataclass(frozen=True)
 class WorstCase:
-    """The largest relative error of an assumed density, and where it occurs.
+    """The largest relative error of an assumed density, assumed over true less 1, and where it occurs.
 
-    Attributes
-    ----------
-    error : float
-        Assumed over true density, less 1: positive where the indicated mass is too high.
-    at_c, true_kg_m3 : float
-        Temperature, °C, and the true density there, kg/m³.
-    batch : str
-        Which fuel: ``"typical"``, or the ``"lightest"`` or ``"densest"`` that the specification allows.
+    ``batch`` is ``"typical"``, or the ``"lightest"`` or ``"densest"`` that the specification allows.
     """
 
     error: float
@@ -51,17 +44,7 @@ class WorstCase:
 
 @dataclass(frozen=True)
 class AmountError:
-    """What an assumed density makes of an amount: displayed less true, lowest and highest.
-
-    Attributes
-    ----------
-    mass, volume : tuple of float
-        Lowest and highest error of the mass displayed, and the volume of fuel that this error stands for.
-    mass_unit, volume_unit : str
-        Their units.
-    batch : str
-        For which fuel.
-    """
+    """The lowest and highest error, displayed less true, of the mass displayed, and the volume that it stands for."""
 
     mass: tuple[float, float]
     mass_unit: str
@@ -91,12 +74,10 @@ class DensityCheck(Reporting):
 
     Attributes
     ----------
-    written : str
-        The assumed density as it was given.
+    written, unit : str
+        The assumed density as it was given, and the unit in which tables answer.
     assumed_kg_m3 : float
-        The same in kg/m³.
-    unit : str
-        The unit of density in which it was given, and in which tables answer.
+        The assumed density, kg/m³.
     fuel : Fuel
         A grade, a measured batch or a blend.
     between_c : tuple of float
@@ -141,24 +122,28 @@ class DensityCheck(Reporting):
         named = {"typical": self.fuel, "lightest": lightest, "densest": densest}
         return {name: liquid for name, liquid in named.items() if liquid is not None}
 
-    def _cases(self, *batches: str) -> list[WorstCase]:
-        """Return the error of each batch that the fuel has at both ends of the range."""
+    def _cases(self, *, every_batch: bool = False) -> list[WorstCase]:
+        """Return the errors at both ends of the range for the typical fuel, or for the limits that are carried.
+
+        The typical fuel stands in for a limit that is not carried.
+        """
+        liquids = self._liquids
+        names = [name for name in liquids if name != "typical"] if every_batch else []
         return [
-            WorstCase(self.error_at(t, name), t, float(liquid.density_kg_m3(t)), name)
-            for name, liquid in self._liquids.items()
-            if name in batches
+            WorstCase(self.error_at(t, name), t, float(liquids[name].density_kg_m3(t)), name)
+            for name in (names if len(names) == 2 else ["typical", *names])
             for t in self.between_c
         ]
 
     @property
     def worst(self) -> WorstCase:
         """The largest error for the typical fuel."""
-        return max(self._cases("typical"), key=_size)
+        return max(self._cases(), key=_size)
 
     @property
     def worst_allowed(self) -> WorstCase | None:
         """The largest error for a batch at the edge of the specification; None if it sets no limits."""
-        return max(self._cases("lightest", "densest"), key=_size, default=None)
+        return max(self._cases(every_batch=True), key=_size) if len(self._liquids) > 1 else None
 
     @property
     def passed(self) -> bool:
@@ -200,24 +185,28 @@ class DensityCheck(Reporting):
     @property
     def verdict(self) -> Verdict:
         """Accept, reject, or undecided where a batch may be off by more, is doubtful, or a limit is not carried."""
-        if not self.passed:
-            return Verdict.REJECT
-        is_accepted = self.passed_for_all if self._is_grade else not doubtful_batch(self.fuel)
-        return Verdict.ACCEPT if is_accepted else Verdict.UNDECIDED
+        return self._decision[0]
 
     @property
     def reason(self) -> str:
         """The figure that decides, or what is missing."""
-        limit = format_percent(self.tolerance)
-        if self.verdict is Verdict.REJECT:
-            return f"{self.worst}, limit {limit}"
-        if self.verdict is Verdict.ACCEPT:
-            return f"within {limit}" + " for every batch that the specification allows" * self._is_grade
+        return self._decision[1]
+
+    @property
+    def _decision(self) -> tuple[Verdict, str]:
+        limit, missing = format_percent(self.tolerance), missing_limits(self.fuel) or doubtful_batch(self.fuel)
+        if not self.passed:
+            return Verdict.REJECT, f"{self.worst}, limit {limit}"
         if not self._is_grade:
-            return f"within {limit}, but {doubtful_batch(self.fuel)}"
-        may_be_off = f"a batch may be off by {self.worst_allowed}"
-        why = missing_limits(self.fuel) if self.passed_for_all is None else may_be_off
-        return f"the typical fuel is within {limit}; {why}, so measure the batch"
+            return (
+                (Verdict.UNDECIDED, f"within {limit}, but {missing}")
+                if missing
+                else (Verdict.ACCEPT, f"within {limit}")
+            )
+        if self.passed_for_all:
+            return Verdict.ACCEPT, f"within {limit} for every batch that the specification allows"
+        why = missing if self.passed_for_all is None else f"a batch may be off by {self.worst_allowed}"
+        return Verdict.UNDECIDED, f"the typical fuel is within {limit}; {why}, so measure the batch"
 
     def error_of(self, amount: Any, *, any_batch: bool = False) -> AmountError:
         """Return what the assumption makes of an amount over the temperature range: displayed less true.
@@ -236,18 +225,13 @@ class DensityCheck(Reporting):
         -51.2 to +22.3 lb, or -7.36 to +3.38 gal (typical)
         """
         volume_m3, volume_unit = self._volume_of(amount)
-        cases = self._cases("lightest", "densest") if boolean(any_batch, "any_batch") else []
-        errors = sorted((case.error, case.error * case.true_kg_m3) for case in cases or self._cases("typical"))
-        mass_unit = self.unit.partition("/")[0]
+        cases = sorted(self._cases(every_batch=boolean(any_batch, "any_batch")), key=lambda case: case.error)
+        mass_unit, ends = self.unit.partition("/")[0], (cases[0], cases[-1])
         to_volume, to_mass = volume_m3 * factor("m3", volume_unit), volume_m3 * factor("kg", mass_unit)
-        (low, low_kg_m3), (high, high_kg_m3) = errors[0], errors[-1]
-        return AmountError(
-            (low_kg_m3 * to_mass, high_kg_m3 * to_mass),
-            mass_unit,
-            (low * to_volume, high * to_volume),
-            volume_unit,
-            " or ".join(dict.fromkeys(case.batch for case in cases)) or "typical",
-        )
+        low_kg, high_kg = (case.error * case.true_kg_m3 * to_mass for case in ends)
+        low_m3, high_m3 = (case.error * to_volume for case in ends)
+        batches = " or ".join(name for name in self._liquids if name in {case.batch for case in cases})
+        return AmountError((low_kg, high_kg), mass_unit, (low_m3, high_m3), volume_unit, batches)
 
     def _volume_of(self, amount: Any) -> tuple[float, str]:
         """Return the volume in m³ that is meant by an amount, and the unit in which to answer."""
@@ -273,33 +257,29 @@ class DensityCheck(Reporting):
     def report(self) -> Report:
         """Return the verdict, the worst cases and the errors over temperature."""
         low, high = self.between_c
-        equal = self.equals_typical_at or "no temperature of its range"
+        equal, worst = self.equals_typical_at or "no temperature of its range", str(self.worst)
+        facts = {"equals the density of this fuel at": equal, "worst for this fuel": worst.removesuffix(" (typical)")}
         if self._is_grade:
-            state = self.fuel, self.assumed_kg_m3, self.between_c, self.tolerance
             side = " as far as limits are carried" * bool(missing_limits(self.fuel))
-            worst_allowed = (
-                f"{self.worst_allowed}{side}" if self.worst_allowed else "unknown, it sets no limits of density"
-            )
+            allowed = f"{self.worst_allowed}{side}" if self.worst_allowed else "unknown, it sets no limits of density"
+            share = share_in_words(self.fuel, self.assumed_kg_m3, self.between_c, self.tolerance)
             facts = {
                 "equals the typical density at": equal,
-                "worst for the typical fuel": self.worst,
-                "worst within the specification": worst_allowed,
-                "batches for which it holds (estimate)": share_in_words(*state),
+                "worst for the typical fuel": worst,
+                "worst within the specification": allowed,
+                "batches for which it holds (estimate)": share,
             }
-        else:
-            worst = str(self.worst).removesuffix(" (typical)")
-            facts = {"equals the density of this fuel at": equal, "worst for this fuel": worst}
         return Report(
             f"{self.written} for {self.fuel.name} between {low:g} and {high:g} °C, "
             f"tolerance {format_percent(self.tolerance)}",
             f"{self.verdict.value}: {self.reason}",
             facts,
-            [Table.of([self._cells(row) for row in self.rows()])],
+            [Table.of([self._cells_of(row) for row in self.rows()])],
             self.remarks,
             (self.fuel.source,),
         )
 
-    def _cells(self, row: CheckRow) -> dict[str, str | None]:
+    def _cells_of(self, row: CheckRow) -> dict[str, str | None]:
         """Return a row as text: its density in the unit of the assumption, its errors in percent."""
         errors = {"typical": row.error, "lightest": row.error_lightest, "densest": row.error_densest}
         return {

@@ -40,9 +40,11 @@ class DensityMatch:
         if self.allowed_between_c is not None:
             one_limit = " (one limit)" * bool(missing_limits(self.fuel))
             allowed = "{:.0f} to {:.0f}".format(*self.allowed_between_c) + one_limit
-        typical = "" if self.equals_typical_at_c is None else f"{self.equals_typical_at_c:.1f}"
-        grade = self.fuel.name + " *" * bool(self.marks)
-        return {"grade": grade, "typical at, °C": typical, "within its specification, °C": allowed}
+        return {
+            "grade": self.fuel_name + " *" * bool(self.marks),
+            "typical at, °C": "" if self.equals_typical_at_c is None else f"{self.equals_typical_at_c:.1f}",
+            "within its specification, °C": allowed,
+        }
 
 
 @dataclass(frozen=True, repr=False)
@@ -87,13 +89,11 @@ class DensityExplanation(Reporting):
         title = f"{self.written} = {self.density_kg_m3:.1f} kg/m³ = {pounds:.3f} lb/gal"
         if not self.matches:
             return Report(title, "no grade has this density")
-        remarks = [
-            "A possible origin, not a proof: a setting may have been rounded, copied, or meant for another gallon."
-        ]
+        remarks = ["A possible origin, not a proof: a setting may be rounded, copied, or meant for another gallon."]
         if any(match.marks for match in self.matches):
-            remarks.append(
+            remarks += [
                 "* rests on a figure that is recalled, derived or of another fuel; fuel(NAME).remarks() names it."
-            )
+            ]
         remarks += self.matches[0].marks  # the verdict names this grade
         verdict = f"{len(self)} grades could have it, first {self.matches[0].fuel_name}"
         return Report(title, verdict, tables=[Table.of([match.cells() for match in self.matches])], remarks=remarks)
@@ -133,17 +133,15 @@ def _match(grade: Fuel, density: float) -> DensityMatch:
     cold, hot = grade.temperatures.low, grade.temperatures.high
     low = cold if lightest is None else max(cold, _falls_to(lightest, density, cold, hot))
     high = hot if densest is None else min(hot, _falls_to(densest, density, cold, hot))
-    exact = temperature_c_at(grade, density)
+    typical_at_c = temperature_c_at(grade, density)
     limits = (lightest is not None) + (densest is not None)
-    is_allowed = low <= high and (limits == 2 or (limits == 1 and exact is not None))
-    return DensityMatch(grade, grade.name, exact, (low, high) if is_allowed else None)
+    is_allowed = low <= high and (limits == 2 or (limits == 1 and typical_at_c is not None))
+    return DensityMatch(grade, grade.name, typical_at_c, (low, high) if is_allowed else None)
 
 
 def _falls_to(liquid: Liquid, density: float, cold: float, hot: float) -> float:
     """Return the temperature at which a liquid falls to a density: just outside where it never does within."""
     if float(liquid.density_kg_m3(cold)) < density:
         return cold - 1.0
-    if float(liquid.density_kg_m3(hot)) > density:
-        return hot + 1.0
-    found = temperature_c_at(liquid, density)
+    found = temperature_c_at(liquid, density) if float(liquid.density_kg_m3(hot)) <= density else hot + 1.0
     return hot if found is None else found

@@ -101,16 +101,9 @@ class Outcome:
 
 @dataclass(frozen=True, repr=False)
 class FileReport(Reporting):
-    """Result of the checks of one file.
+    """Result of the checks of one file: an outcome for each entry that could be read, and what is wrong with the file.
 
-    Attributes
-    ----------
-    file, root : str
-        The file, and where the paths of its places begin; empty where none was looked up.
-    outcomes : tuple of Outcome
-        A result for each entry that could be read.
-    problems : tuple of Problem
-        What is wrong with the file itself.
+    ``root`` is where the paths of its places begin; empty where none was looked up.
     """
 
     file: str
@@ -131,12 +124,10 @@ class FileReport(Reporting):
         failing = [outcome for outcome in self.outcomes if not outcome.holds]
         foreseen = sum(outcome.as_expected for outcome in failing)
         unexpected = sum(not outcome.as_expected for outcome in self.outcomes)
-        wrong = f", {len(self.problems)} wrong" if self.problems else ""
+        wrong = f", {len(self.problems)} wrong" * bool(self.problems)
         result = "passed" if self.passed else f"{unexpected} unexpected" if unexpected else "not passed"
-        return (
-            f"{len(self.outcomes)} entries, {len(self.outcomes) - len(failing)} hold, {len(failing)} fail "
-            f"({foreseen} of them expected to){wrong}: {result}"
-        )
+        counts = f"{len(self.outcomes)} entries, {len(self.outcomes) - len(failing)} hold, {len(failing)} fail"
+        return f"{counts} ({foreseen} of them expected to){wrong}: {result}"
 
     @property
     def entries(self) -> list[dict[str, Any]]:
