@@ -112,7 +112,7 @@ def test_a_spoilt_entry_fails_and_an_expectation_turns_it(good, bad, text):
         (FACTOR.replace("3.785", "true"), "value is True; expected the factor, for example 3.785412"),
         (FACTOR.replace("3.785", '"3.785"'), "value is '3.785'; expected the factor"),
         (FACTOR.replace('"gal"', '"galon"'), "did you mean 'gal"),
-        (FACTOR.replace('"L"', '"kg"'), "there is no factor without a density"),
+        (FACTOR.replace('"L"', '"kg"'), "a density goes under [[density]]"),
         (K_FACTOR.replace("43187 pulse/gal", "43187"), "calibrated is '43187'; expected"),
         (K_FACTOR.replace("43187 pulse/gal", "0 pulse/gal"), "calibrated is '0 pulse/gal'; expected"),
     ],

@@ -20,7 +20,7 @@ from fuelunits.checks.entries import DensityEntry, Entry, FactorEntry, KFactorEn
 from fuelunits.checks.likeness import density_looks_like
 from fuelunits.checks.places import Place, SourceFiles
 from fuelunits.confusions import looks_like
-from fuelunits.errors import FileError, FuelUnitsError, QuantityError
+from fuelunits.errors import DimensionError, FileError, FuelUnitsError, QuantityError
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.quantities import tolerance_fraction
 from fuelunits.reports import Report, Reporting, Table, format_percent
@@ -354,7 +354,10 @@ def _judge_density(entry: DensityEntry, value: str) -> Outcome:
 
 def _judge_factor(entry: FactorEntry, value: float) -> Outcome:
     start, goal, tolerance = entry.start, entry.goal, tolerance_fraction(entry.tolerance)
-    right = factor(start, goal)
+    try:
+        right = factor(start, goal)
+    except DimensionError as wrong:
+        raise DimensionError(f"no factor leads from {start} to {goal}; a density goes under [[density]]") from wrong
     if not isfinite(value / right):
         raise QuantityError(f"value is {value:g}, and right is {right:.10g}; no factor is so far off")
     holds = abs(value / right - 1.0) <= tolerance
