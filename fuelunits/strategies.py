@@ -39,8 +39,8 @@ def grades(*, for_aircraft: bool = False) -> st.SearchStrategy[Fuel]:
     Examples
     --------
     >>> from hypothesis import find
-    >>> find(grades(for_aircraft=True), lambda grade: grade.kind == "wide-cut jet fuel").name
-    'Jet B'
+    >>> find(grades(for_aircraft=True), lambda grade: grade.nato == "F-40").name
+    'JP-4'
     """
     return st.sampled_from([each for each in all_fuels() if not each.refused and each.for_aircraft >= for_aircraft])
 

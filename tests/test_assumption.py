@@ -230,9 +230,16 @@ def test_what_6_35_is():
         assert 5.0 < explanation[name].equals_typical_at_c < 15.0
         low, high = explanation[name].allowed_between_c
         assert low < 15.0 < high
-    first = explanation.matches[0]
-    assert first.marks
-    assert set(first.marks) <= set(explanation.report().remarks)
+
+
+def test_the_standing_of_the_grade_that_the_verdict_names_is_printed():
+    explanations = [
+        explain_density(f"{grade.density_kg_m3(15.0)} kg/m^3") for grade in all_fuels() if grade.for_aircraft
+    ]
+    marked = [each for each in explanations if each.matches[0].marks]
+    assert len(marked) > 2
+    for each in marked:
+        assert set(each.matches[0].marks) <= set(each.report().remarks)
 
 
 def test_what_5_8_is():

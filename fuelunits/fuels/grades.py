@@ -75,8 +75,8 @@ def all_fuels() -> FuelList:
 
     Examples
     --------
-    >>> [grade.name for grade in all_fuels() if grade.kind == "wide-cut jet fuel"]
-    ['Jet B', 'JP-4']
+    >>> [grade.name for grade in all_fuels() if grade.nato == "F-35"]
+    ['Jet A-1']
     """
     by_name = {entry["name"]: entry for entry in _tables()["grade"]}
     return FuelList(_fuel(entry, by_name) for entry in by_name.values())
