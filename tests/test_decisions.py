@@ -172,6 +172,12 @@ def test_probability_against_scipy(value, u, degrees):
         assert found == pytest.approx(expected, abs=1e-9)
 
 
+def test_risks_where_nothing_is_accepted():
+    found = global_risk(100.0, 0.1, 0.1, limits=(-1.0, 1.0))
+    assert (found.accepted, math.isnan(found.false_among_accepted)) == (0.0, True)
+    assert "of the accepted" not in str(found)
+
+
 def test_the_rules_by_name():
     assert decide(0.7, 1.0, 0.3) is Verdict.ACCEPT
     assert decide(-0.71, 1.0, 0.3) is Verdict.CONDITIONAL_ACCEPT
@@ -190,6 +196,7 @@ def test_refusals():
         lambda: conformance_probability(0.0, 1.0, lower=1.0, upper=-1.0),
         lambda: global_risk(0.0, -1.0, 0.1, limits=(-1.0, 1.0)),
         lambda: global_risk(0.0, 1.0, 0.1, limits=1.0),
+        lambda: global_risk(math.nan, 1.0, 0.1, limits=(-1.0, 1.0)),
         lambda: uncertainty_ratio(1.0, -0.1),
     ):
         with pytest.raises(QuantityError):

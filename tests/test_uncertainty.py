@@ -30,7 +30,6 @@ from fuelunits.uncertainty.conformity import (
     _RANGE_PER_DEVIATION,
     accepted_spread,
     conformity,
-    uncertainty_of_spread,
 )
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.uncertainty.measured import measured, uncertain_magnitude
@@ -405,9 +404,10 @@ def test_d2_is_the_expected_range_of_normal_values(runs):
 
 @given(st.integers(3, 10), st.floats(1e-5, 1.0), st.floats(0.5, 0.999))
 @settings(max_examples=30, deadline=None)
-def test_spread_and_uncertainty_are_inverse(runs, wanted, probability):
-    spread = accepted_spread(runs, wanted, probability=probability)
-    assert uncertainty_of_spread(runs, spread, probability=probability) == pytest.approx(wanted)
+def test_accepted_spread_against_scipy(runs, wanted, probability):
+    deviation = accepted_spread(runs, wanted, probability=probability) / _RANGE_PER_DEVIATION[runs]
+    t = stats.t.ppf(0.5 * (1.0 + probability), runs - 1)
+    assert t * deviation / math.sqrt(runs) == pytest.approx(wanted)
 
 
 def test_spread_of_arrays_and_refusals():
@@ -421,9 +421,8 @@ def test_spread_of_arrays_and_refusals():
             accepted_spread(runs, 0.027)
     with pytest.raises(QuantityError, match="whole"):
         accepted_spread(5.5, 0.027)
-    for call in (accepted_spread, uncertainty_of_spread):
-        with pytest.raises(QuantityError, match="negative"):
-            call(5, -0.027)
+    with pytest.raises(QuantityError, match="negative"):
+        accepted_spread(5, -0.027)
     assert accepted_spread(np.int64(5), 0.027) == accepted_spread(5, 0.027)
 
 
@@ -462,6 +461,34 @@ def test_guard_bands():
     for wrong in ((0.1, -0.1, 1.0), (0.1, 0.1, 0.0), (math.nan, 0.1, 1.0), (0.1, math.nan, 1.0), (0.1, 0.1, math.inf)):
         with pytest.raises(QuantityError):
             conformity(*wrong)
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        {"degrees_of_freedom": math.nan},
+        {"degrees_of_freedom": 0},
+        {"coverage_factor": math.nan},
+        {"guard": -1.0},
+        {"guard": math.nan},
+        {"missing": "the repeatability"},
+        {"expanded_uncertainty": -0.1},
+        {"expanded_uncertainty": np.float64("nan")},
+        {"error": True},
+        {"error": np.array([0.1])},
+    ],
+    ids=str,
+)
+def test_conformity_refuses(wrong):
+    with pytest.raises(QuantityError):
+        conformity(**{"error": 0.1, "expanded_uncertainty": 0.1, "tolerance": 1.0} | wrong)
+
+
+def test_conformity_of_scalars_of_numpy():
+    kinds = (np.float64, np.array, lambda number: np.float32(number * 8) / 8)
+    for kind in kinds:
+        assert conformity(kind(0.25), kind(0.125), kind(0.375)).verdict is Verdict.ACCEPT
+    assert conformity(np.int64(1), np.int8(1), np.uint64(3)).verdict is Verdict.ACCEPT
 
 
 @pytest.mark.parametrize("unstated", [None, 0.0])

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -17,7 +17,7 @@ from fuelunits.bench.run import Run
 from fuelunits.errors import FuelUnitsError
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.meters.points import CalibrationPoint
-from fuelunits.quantities import fraction, tolerance_fraction
+from fuelunits.quantities import fraction
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.uncertainty.budget import (
     COVERAGE,
@@ -25,15 +25,16 @@ from fuelunits.uncertainty.budget import (
     budget,
     coverage_factor,
     degrees_of_coverage,
-    effective_degrees_of_freedom,
     nominal,
     round_to_uncertainty,
     standard_uncertainty,
 )
-from fuelunits.uncertainty.conformity import Conformity, decide_conformity
+from fuelunits.uncertainty.conformity import Conformity, conformity
 from fuelunits.validation import check_types, positive_number
 
 __all__ = ["Calibration", "calibrate"]
+
+_REPEATABILITY = "repeatability of the runs"
 
 
 def calibrate(runs: Iterable[Run], *, unit: str = "L", repeatability: Any = None) -> Calibration:
@@ -42,9 +43,9 @@ def calibrate(runs: Iterable[Run], *, unit: str = "L", repeatability: Any = None
     Parameters
     ----------
     runs : iterable of Run
-        Their order does not matter.
+        In any order.
     unit : str
-        Unit of volume in which the K-factor and the flow are reported: ``"L"``, ``"gal"``, ``"imp_gal"``.
+        Unit of volume of the report: ``"L"``, ``"gal"``, ``"imp_gal"``.
     repeatability : str or pint.Quantity, optional
         Standard deviation of the K of a single run, ``"0.02 %"``, where it is well known from many earlier runs of
         such a transducer on this bench. Without it one run shows no repeatability, and two or three show little.
@@ -56,36 +57,28 @@ def calibrate(runs: Iterable[Run], *, unit: str = "L", repeatability: Any = None
     Raises
     ------
     FuelUnitsError
-        If there is no run.
+        If there is no run, or one stands there twice.
 
     Examples
     --------
-    >>> from fuelunits.bench.gravimetric import GravimetricRun
-    >>> from fuelunits.uncertainty.measured import measured
-    >>> density = measured("802.1 kg/m^3", "0.1 kg/m^3", name="liquid density")
-    >>> weighings = [(408_960, "28.7021 kg"), (408_990, "28.7043 kg"), (408_930, "28.7000 kg")]
-    >>> found = calibrate(
-    ...     GravimetricRun.read(
-    ...         pulses=pulses, mass_reading=measured(mass, "1 g", name="balance reading"), duration="2 min",
-    ...         liquid_temperature="20 degC", liquid_density=density, air_density="1.19 kg/m^3",
-    ...     )
-    ...     for pulses, mass in weighings
-    ... )
-    >>> print(found.k_factor.rounded(1), f"u = {found.relative_uncertainty:.3%}")
-    11413 pulse/L u = 0.013%
+    >>> from fuelunits.bench.volumetric import VolumetricRun
+    >>> common = dict(liquid_temperature_c=22.0, measure_temperature_c=22.0, measure_expansion_per_k=50e-6,
+    ...     liquid_expansion_per_k=9e-4, measure_volume_l=20.0, duration_s=60.0)
+    >>> found = calibrate(VolumetricRun(pulses=pulses, **common) for pulses in (228_240, 228_262, 228_225))
+    >>> print(f"{found.k_factor}, {found.flow_l_per_h:.1f} L/h, spread {found.spread:.3%}")
+    11410.98 pulse/L, 1200.1 L/h, spread 0.016%
     """
     made = check_types(runs, Run, "runs", "GravimetricRun or VolumetricRun")
     if not made:
         raise FuelUnitsError("a calibration needs at least one run")
-    known = (
-        None
-        if repeatability is None
-        else positive_number(fraction(repeatability, name="repeatability"), "repeatability")
-    )
+    if len({id(run) for run in made}) < len(made):
+        raise FuelUnitsError("a run stands in the calibration twice; each weighing or filling is one run")
+    known = 0.0
+    if repeatability is not None:
+        known = positive_number(fraction(repeatability, name="repeatability"), "repeatability", example="'0.02 %'")
     values = [run.k_pulses_per_l for run in made]
-    spread = (known or 0.0) * float(nominal(values[0]))
-    mean = mean_of_repeats(values, name="repeatability of the runs", unit="pulse/L", repeatability=spread)
-    return Calibration(made, mean, unit=unit, repeatability=known)
+    mean = mean_of_repeats(values, name=_REPEATABILITY, unit="pulse/L", repeatability=known * float(nominal(values[0])))
+    return Calibration(made, mean, unit=unit, repeatability=known or None)
 
 
 @dataclass(frozen=True, repr=False)
@@ -106,18 +99,11 @@ class Calibration(Reporting):
 
     Examples
     --------
-    >>> from fuelunits.bench.volumetric import VolumetricRun
-    >>> found = calibrate(
-    ...     VolumetricRun(
-    ...         pulses=pulses, measure_volume_l=20.0, duration_s=60.0, liquid_temperature_c=22.0,
-    ...         measure_temperature_c=22.0, measure_expansion_per_k=50e-6, liquid_expansion_per_k=9e-4,
-    ...     )
-    ...     for pulses in (228_240, 228_262, 228_225)
-    ... )
-    >>> print(f"{found.k_factor}, {found.flow_l_per_h:.1f} L/h, spread {found.spread:.3%}")
-    11410.98 pulse/L, 1200.1 L/h, spread 0.016%
-    >>> found.missing
-    ('the uncertainty of the measure volume',)
+    >>> from fuelunits.bench.gravimetric import GravimetricRun
+    >>> run = GravimetricRun(pulses=408_960, mass_reading_kg=28.7021, duration_s=120.0, liquid_temperature_c=20.0,
+    ...     liquid_density_kg_m3=802.1, air_density_kg_m3=1.19)
+    >>> calibrate([run], repeatability="0.02 %").missing
+    ('the uncertainty of the mass reading or the balance factor', 'the uncertainty of the liquid density')
     """
 
     runs: tuple[Run, ...]
@@ -131,7 +117,6 @@ class Calibration(Reporting):
         "relative_uncertainty",
         "coverage_factor",
         "expanded_uncertainty",
-        "effective_degrees_of_freedom",
         "frequency_hz",
         "flow_l_per_h",
         "relative_standard_deviation",
@@ -165,10 +150,12 @@ class Calibration(Reporting):
     @property
     def missing(self) -> tuple[str, ...]:
         """What must be known before the uncertainty of K is complete; empty where nothing is missing."""
-        inputs = dict.fromkeys(each for run in self.runs for each in run.missing)
-        if len(self.runs) > 1 or self.repeatability is not None:
-            return tuple(inputs)
-        return (*inputs, "the repeatability: make two runs or more, or state repeatability='0.02 %'")
+        inputs = tuple(dict.fromkeys(each for run in self.runs for each in run.missing))
+        if self.repeatability or any(row.name == _REPEATABILITY for row in self.budget()):
+            return inputs
+        if len(self.runs) == 1:
+            return (*inputs, "the repeatability: make two runs or more, or state repeatability='0.02 %'")
+        return (*inputs, "the repeatability: runs that agree to the last digit hide it; state repeatability='0.02 %'")
 
     @property
     def relative_uncertainty(self) -> float:
@@ -187,11 +174,6 @@ class Calibration(Reporting):
         return (max(values) - min(values)) / min(values) if len(values) > 1 else math.nan
 
     @property
-    def effective_degrees_of_freedom(self) -> float:
-        """Effective degrees of freedom of the uncertainty (Welch and Satterthwaite)."""
-        return effective_degrees_of_freedom(self.k_pulses_per_l)
-
-    @property
     def point(self) -> CalibrationPoint:
         """The point of a meter curve that was found."""
         return CalibrationPoint(self.frequency_hz, float(nominal(self.k_pulses_per_l)), self.relative_uncertainty)
@@ -201,56 +183,33 @@ class Calibration(Reporting):
         return coverage_factor(self.k_pulses_per_l, probability=probability)
 
     def expanded_uncertainty(self, *, coverage_factor: float | None = None) -> float:
-        """Return the expanded uncertainty U of K, as a fraction of it.
-
-        Parameters
-        ----------
-        coverage_factor : float, optional
-            A fixed one, such as 2.0; by default that of 95.45 %, see :meth:`coverage_factor`.
-
-        Raises
-        ------
-        QuantityError
-            If the coverage factor is not positive and finite.
-        """
-        fixed = coverage_factor is not None
-        factor = positive_number(coverage_factor, "coverage factor", example=2.0) if fixed else self.coverage_factor()
-        return factor * self.relative_uncertainty
+        """Return the expanded uncertainty of K, as a fraction of it, for 95.45 % or a fixed factor such as 2.0."""
+        if coverage_factor is None:
+            return self.coverage_factor() * self.relative_uncertainty
+        return positive_number(coverage_factor, "coverage factor", example=2.0) * self.relative_uncertainty
 
     def budget(self) -> tuple[BudgetRow, ...]:
         """Return what makes up the uncertainty of K, the largest first; contributions in pulses per litre."""
         return budget(self.k_pulses_per_l)
 
     def conformity(self, k_factor: Any, *, tolerance: Any, guard: float = 1.0) -> Conformity:
-        """Judge an indication that uses a K-factor: the old one as found, a new one as left.
+        """Judge an indication that uses a K-factor, such as ``"11400 pulse/L"``: the old one as found, or a new one.
 
-        Parameters
-        ----------
-        k_factor : KFactor, str or pint.Quantity
-            The K-factor that the indicator has, such as ``"11400 pulse/L"``.
-        tolerance : str or pint.Quantity
-            Tolerance of the indication, such as ``"1 %"``.
-        guard : float
-            Guard band in units of the expanded uncertainty, see :func:`fuelunits.uncertainty.conformity.conformity`.
-
-        Returns
-        -------
-        Conformity
-            Of the relative error of the indication, in percent. Undecided where an uncertainty is :attr:`missing`.
+        The relative error of the indication, in percent, stands against a `tolerance` such as ``"1 %"``, with a guard
+        band of so many expanded uncertainties. Undecided where an uncertainty is :attr:`missing`.
         """
         entered = k_factor if isinstance(k_factor, KFactor) else KFactor.read(k_factor)
         error = entered.indication_error(self.k_factor)
-        expanded = (1.0 + error) * self.expanded_uncertainty()
-        return decide_conformity(
+        found = conformity(
             100.0 * error,
-            100.0 * expanded if expanded else None,
-            100.0 * tolerance_fraction(tolerance),
-            unit="%",
+            100.0 * (1.0 + error) * self.expanded_uncertainty() or None,
+            100.0 * fraction(tolerance, name="tolerance"),
             guard=guard,
             coverage_factor=self.coverage_factor(),
             degrees_of_freedom=degrees_of_coverage(self.coverage_factor()),
             missing=self.missing,
         )
+        return replace(found, unit="%")
 
     def rows(self) -> Sequence[BudgetRow]:
         """Return the budget; contributions in pulses per litre."""
@@ -258,18 +217,18 @@ class Calibration(Reporting):
 
     def report(self) -> Report:
         """Return K with its uncertainty and the budget, or what is missing of them."""
-        k, expanded = self.cells()["K"], self.cells()["U"]
-        unit = f"pulse/{self.unit}"
-        verdict = f"K = ({k} ± {expanded}) {unit}, k = {self.coverage_factor():.2f}"
+        k, expanded = self.cells()
+        unit, factor = f"pulse/{self.unit}", f"k = {self.coverage_factor():.2f}"
+        stated = "not known"
+        if expanded is not None:
+            share = format_percent(self.expanded_uncertainty(), digits=2)
+            stated = f"{expanded} {unit}, {share} of K ({factor} for {COVERAGE * 100:.2f} % coverage)"
         several = len(self.runs) > 1
         return Report(
             f"K = {k} {unit} at {self.frequency_hz:.5g} Hz, {self.flow:.5g} {self.unit}/h",
-            verdict="uncertainty incomplete" if self.missing else verdict,
+            verdict="uncertainty incomplete" if self.missing else f"K = ({k} ± {expanded}) {unit}, {factor}",
             facts={
-                "U of the stated inputs alone" if self.missing else "expanded uncertainty U": "not known"
-                if expanded is None
-                else f"{expanded} {unit}, {format_percent(self.expanded_uncertainty(), digits=2)} of K "
-                f"(k = {self.coverage_factor():.2f} for {COVERAGE * 100:.2f} % coverage)",
+                "U of the stated inputs alone" if self.missing else "expanded uncertainty U": stated,
                 "runs": len(self.runs),
                 "spread of the runs": format_percent(self.spread) if several else None,
                 "standard deviation of the runs": format_percent(self.relative_standard_deviation) if several else None,
@@ -279,12 +238,11 @@ class Calibration(Reporting):
             sources=("jcgm_100_2008", "banerjee_1960"),
         )
 
-    def cells(self) -> dict[str, str | None]:
+    def cells(self) -> tuple[str, str | None]:
         """Return K and U as text, rounded to the uncertainty, per unit of volume of the report."""
         k = float(self.k_factor)
         u = k * self.expanded_uncertainty()
-        value, expanded = round_to_uncertainty(k, u) if u else (f"{k:.7g}", None)
-        return {"K": value, "U": expanded}
+        return round_to_uncertainty(k, u) if u else (f"{k:.7g}", None)
 
     def _budget_cells(self, row: BudgetRow) -> dict[str, str | None]:
         value, u = round_to_uncertainty(row.value, row.standard_uncertainty)

@@ -26,39 +26,12 @@ def weighed_volume_l(
     weights_density_kg_m3: Any = 8000.0,
     unweighed_mass_kg: Any = 0.0,
 ) -> Any:
-    """Return the volume of a liquid from its weight in air.
+    """Return the volume, in litres, of a liquid from its weight in air; uncertain numbers may stand for the floats.
 
-    Parameters
-    ----------
-    mass_reading_kg : float or array
-        What the balance read, full minus empty, kg.
-    liquid_density_kg_m3 : float or array
-        Density of the liquid as the volume is wanted, kg/m³.
-    air_density_kg_m3 : float or array
-        Density of the air around the balance, kg/m³.
-    vessel_density_kg_m3 : float or array, optional
-        Density of the liquid as it lay on the balance, kg/m³, which decides how much the air buoyed it; that of the
-        volume wanted where left out.
-    weights_density_kg_m3 : float or array
-        Density of the weights for which the balance was adjusted, kg/m³.
-    unweighed_mass_kg : float or array
-        What passed and was not on the balance, kg: evaporated, or held up in the line.
-
-    Returns
-    -------
-    float or array
-        Litres. Uncertain numbers may stand for any of the floats.
-
-    Raises
-    ------
-    OutOfRange
-        If a density cannot be what its name says.
-
-    Notes
-    -----
-    V = [m (1 - air/weights) / (1 - air/vessel) + m_unweighed] / liquid, the form of ISO 4787 without
-    the expansion of a vessel. Liquid of 60 °C at the transducer that has cooled to 20 °C on the balance is buoyed by
-    about 5e-5 of its mass less than if it were weighed hot.
+    V = [m (1 - air/weights) / (1 - air/vessel) + m_unweighed] / liquid, the form of ISO 4787 without the expansion of
+    a vessel. The density in the vessel, on the balance, decides how much the air buoyed the liquid: of 60 °C at the
+    transducer and 20 °C on the balance by about 5e-5 of its mass less than if it were weighed hot. The mass reading
+    is full minus empty; what was not weighed evaporated, or was held up in the line.
 
     Examples
     --------
@@ -75,14 +48,13 @@ def weighed_volume_l(
 
 @dataclass(frozen=True, kw_only=True, repr=False)
 class GravimetricRun(Run):
-    """One run by weighing. Any number may be an uncertain one.
-
-    Text and pint quantities go to :meth:`~fuelunits.bench.run.Run.read`.
+    """One run by weighing. Any number may be an uncertain one; text and quantities go to :meth:`read`.
 
     Attributes
     ----------
     pulses, duration_s, liquid_temperature_c : float
-        As for :class:`fuelunits.bench.run.Run`.
+        Pulses of the transducer (:func:`~fuelunits.bench.run.counted`), the time of counting and collecting, and the
+        temperature of the liquid at the transducer.
     mass_reading_kg : float
         Mass collected, as weighed in air, full minus empty.
     liquid_density_kg_m3 : float
@@ -95,20 +67,13 @@ class GravimetricRun(Run):
     vessel_temperature_c : float, optional
         Of the liquid on the balance, where it is another than at the transducer.
     liquid_expansion_per_k : float, optional
-        Cubic expansion of the liquid.
+        Cubic expansion of the liquid; needed with either of these temperatures, and only with them.
     balance_factor : float
         True reading over shown reading of the balance: its calibration, shared by its runs.
     weights_density_kg_m3 : float
         Density of the weights for which the balance was adjusted; 8000 by convention (OIML D 28).
     unweighed_mass_kg : float
         What passed the transducer and was not on the balance.
-
-    Raises
-    ------
-    QuantityError, OutOfRange
-        If a number is missing, not positive, or outside its range.
-    FuelUnitsError
-        If a temperature of the density or in the vessel is given without `liquid_expansion_per_k`, or the reverse.
 
     Examples
     --------
@@ -160,9 +125,8 @@ class GravimetricRun(Run):
     @property
     def density_in_vessel_kg_m3(self) -> Any:
         """Density of the liquid on the balance, kg/m³."""
-        return self._density_at(
-            self.liquid_temperature_c if self.vessel_temperature_c is None else self.vessel_temperature_c
-        )
+        known = self.vessel_temperature_c is not None
+        return self._density_at(self.vessel_temperature_c if known else self.liquid_temperature_c)
 
     def _density_at(self, temperature_c: Any) -> Any:
         known_c = self.liquid_temperature_c if self.density_temperature_c is None else self.density_temperature_c

@@ -15,6 +15,10 @@ from fuelunits.uncertainty.budget import correlated_inputs, nominal, uncertain
 __all__ = ["mean_of_repeats", "means_of", "own_derivatives"]
 
 
+_NOISE = 1e-9
+"""Relative scatter that is of floating-point arithmetic alone: results that agree to the last digit."""
+
+
 def means_of(observations: Mapping[str, Sequence[float]]) -> tuple[Any, ...]:
     """Return the means of quantities observed together, several times, correlated as observed.
 
@@ -52,6 +56,8 @@ def mean_of_repeats(values: Sequence[Any], *, name: str, unit: str = "", repeata
     if count == 1:
         return mean + uncertain(0.0, repeatability, name=name, unit=unit)
     observed = float(np.std([nominal(value) for value in values], ddof=1)) / math.sqrt(count)
+    if observed <= _NOISE * abs(nominal(mean)):
+        observed = 0.0
     own = own_derivatives(values, mean)
     propagated = math.hypot(*(slope * variable.std_dev for variable, slope in own.items()))
     known = repeatability / math.sqrt(count)

@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
-
-import numpy as np
 
 from fuelunits.bench.calibration import Calibration
 from fuelunits.errors import FuelUnitsError
@@ -26,26 +23,15 @@ class BenchResult(Reporting):
     Parameters
     ----------
     calibrations : iterable of Calibration
-        In any order; kept by rising frequency.
-
-    Raises
-    ------
-    FuelUnitsError
-        If there is none, or they are reported in different units.
+        In any order, all reported in one unit; kept by rising frequency.
 
     Examples
     --------
     >>> from fuelunits.bench.calibration import calibrate
     >>> from fuelunits.bench.volumetric import VolumetricRun
-    >>> result = BenchResult(
-    ...     calibrate([
-    ...         VolumetricRun(
-    ...             pulses=228_240, measure_volume_l=20.0, duration_s=seconds, liquid_temperature_c=22.0,
-    ...             measure_temperature_c=22.0, measure_expansion_per_k=50e-6, liquid_expansion_per_k=9e-4,
-    ...         )
-    ...     ])
-    ...     for seconds in (60.0, 240.0)
-    ... )
+    >>> common = dict(liquid_temperature_c=22.0, measure_temperature_c=22.0, measure_expansion_per_k=50e-6,
+    ...     liquid_expansion_per_k=9e-4, measure_volume_l=20.0, pulses=228_240)
+    >>> result = BenchResult(calibrate([VolumetricRun(duration_s=seconds, **common)]) for seconds in (60.0, 240.0))
     >>> [round(point.frequency_hz, 1) for point in result.points()]
     [951.0, 3804.0]
     """
@@ -66,23 +52,6 @@ class BenchResult(Reporting):
     def points(self) -> tuple[CalibrationPoint, ...]:
         """Return the points of a meter curve: ``MeterCurve(result.points())``."""
         return tuple(found.point for found in self.calibrations)
-
-    def correlation(self) -> Any:
-        """Return how far the K at one flow is correlated with that at another, through what they share.
-
-        Returns
-        -------
-        numpy.ndarray
-            Matrix of correlation coefficients, by rising frequency; NaN where a K has no uncertainty.
-        """
-        size = len(self.calibrations)
-        matrix = np.full((size, size), math.nan)
-        known = [i for i, found in enumerate(self.calibrations) if found.relative_uncertainty]
-        if known:
-            from uncertainties import correlation_matrix
-
-            matrix[np.ix_(known, known)] = correlation_matrix([self.calibrations[i].k_pulses_per_l for i in known])
-        return matrix
 
     def rows(self) -> Sequence[dict[str, Any]]:
         """Return K over flow; uncertainties and spread as fractions."""
@@ -113,12 +82,12 @@ class BenchResult(Reporting):
 
 
 def _cells(found: Calibration) -> dict[str, str | None]:
-    cells = found.cells()
+    k, expanded = found.cells()
     return {
         "Hz": f"{found.frequency_hz:.5g}",
         f"{found.unit}/h": f"{found.flow:.5g}",
-        f"K, pulse/{found.unit}": cells["K"],
-        f"U, pulse/{found.unit}": cells["U"],
+        f"K, pulse/{found.unit}": k,
+        f"U, pulse/{found.unit}": expanded,
         "k": f"{found.coverage_factor():.2f}",
         "runs": str(len(found.runs)),
         "spread, %": None if len(found.runs) < 2 else f"{100.0 * found.spread:.4f}",

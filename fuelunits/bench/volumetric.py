@@ -20,28 +20,10 @@ def measured_volume_l(
     liquid_expansion_per_k: Any,
     reference_temperature_c: float = 20.0,
 ) -> Any:
-    """Return the volume of a liquid at the transducer from that in a measure at another temperature.
+    """Return the volume, in litres, of a liquid at the transducer from that in a measure at another temperature.
 
-    Parameters
-    ----------
-    measure_volume_l : float or array
-        Volume of the measure at its reference temperature, L.
-    measure_temperature_c, liquid_temperature_c : float or array
-        Of the measure with the liquid in it, and of the liquid at the transducer, °C.
-    measure_expansion_per_k, liquid_expansion_per_k : float or array
-        Cubic expansion of the measure's material and of the liquid, per K.
-    reference_temperature_c : float
-        Of the measure's certificate, °C.
-
-    Returns
-    -------
-    float or array
-        Litres. Uncertain numbers may stand for any of the floats.
-
-    Notes
-    -----
-    Linear expansion laws of both, good to 2e-6 for a liquid of 0.001 per K over 2 K (the square of
-    the product, halved). Common practice.
+    The volume of the measure is that at its reference temperature. Linear expansion laws of both, good to 2e-6 for a
+    liquid of 0.001 per K over 2 K (the square of the product, halved). Common practice.
 
     Examples
     --------
@@ -57,14 +39,12 @@ def measured_volume_l(
 
 @dataclass(frozen=True, kw_only=True, repr=False)
 class VolumetricRun(Run):
-    """One run into a measure or through a prover. Any number may be an uncertain one.
-
-    Text and pint quantities go to :meth:`~fuelunits.bench.run.Run.read`.
+    """One run into a measure or through a prover. Any number may be an uncertain one; text goes to :meth:`read`.
 
     Attributes
     ----------
     pulses, duration_s, liquid_temperature_c : float
-        As for :class:`fuelunits.bench.run.Run`.
+        As for a run by weighing.
     measure_volume_l : float
         Volume of the measure or prover at its reference temperature.
     measure_temperature_c : float
@@ -73,11 +53,6 @@ class VolumetricRun(Run):
         Cubic expansion of the measure's material, from its certificate, and of the liquid.
     reference_temperature_c : float
         Of the measure's certificate.
-
-    Raises
-    ------
-    QuantityError, OutOfRange
-        If a number is missing, not positive, or outside its range.
 
     Examples
     --------

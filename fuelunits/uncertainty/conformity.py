@@ -25,7 +25,7 @@ from fuelunits.uncertainty.decisions import (
 from fuelunits.uncertainty.student_t import student_t
 from fuelunits.validation import check_types, format_value, plain_number, positive_number, whole_number
 
-__all__ = ["Conformity", "accepted_spread", "conformity", "decide_conformity", "uncertainty_of_spread"]
+__all__ = ["Conformity", "accepted_spread", "conformity"]
 
 _RANGE_PER_DEVIATION = {3: 1.693, 4: 2.059, 5: 2.326, 6: 2.534, 7: 2.704, 8: 2.847, 9: 2.970, 10: 3.078}
 """d2: expected range of n normal values over their standard deviation [control_chart_d2]."""
@@ -59,29 +59,20 @@ def accepted_spread(runs: int, expanded_uncertainty: Any, *, probability: float 
 
     Notes
     -----
-    The spread over d2 estimates the standard deviation, and U = t(n - 1) spread / (d2 √n). It derives
-    the table of API MPMS 4.8, appendix A, recalled, for ±0.027 %. It covers repeatability alone.
+    The spread over d2 estimates the standard deviation, and U = t(n - 1) spread / (d2 √n), of the repeatability
+    alone: the table of API MPMS 4.8, appendix A, recalled, for ±0.027 %.
 
     Examples
     --------
     >>> round(accepted_spread(5, 0.027), 2)
     0.05
     """
-    return _not_negative(expanded_uncertainty) / uncertainty_of_spread(runs, 1.0, probability=probability)
-
-
-def uncertainty_of_spread(runs: int, spread: Any, *, probability: float = 0.95) -> Any:
-    """Return the uncertainty ±U of the mean of n runs that have a spread; the inverse of :func:`accepted_spread`."""
     _RUNS.check(plain_number(runs, "number of runs"))
     runs = whole_number(runs, "number of runs", least=1)
-    return student_t(probability, runs - 1) * _not_negative(spread) / (_RANGE_PER_DEVIATION[runs] * math.sqrt(runs))
-
-
-def _not_negative(values: Any) -> Any:
-    numbers = as_float(values)
-    if np.any(np.less(numbers, 0.0)):
-        raise QuantityError(f"the spread or the uncertainty must not be negative; got {format_value(values)}")
-    return numbers
+    wanted = as_float(expanded_uncertainty)
+    if np.any(np.less(wanted, 0.0)):
+        raise QuantityError(f"expanded_uncertainty must not be negative; got {format_value(expanded_uncertainty)}")
+    return wanted * _RANGE_PER_DEVIATION[runs] * math.sqrt(runs) / student_t(probability, runs - 1)
 
 
 @dataclass(frozen=True, repr=False)
@@ -124,7 +115,7 @@ class Conformity(Reporting):
     @property
     def probability(self) -> float | None:
         """Probability that the true error lies within the tolerance; None where the uncertainty is not known."""
-        if not self.expanded_uncertainty or self.missing:
+        if self.missing or not self.expanded_uncertainty:
             return None
         u = self.expanded_uncertainty / self.coverage_factor
         limits = {"lower": -self.tolerance, "upper": self.tolerance}
@@ -133,7 +124,7 @@ class Conformity(Reporting):
     @property
     def uncertainty_ratio(self) -> float | None:
         """Test uncertainty ratio: tolerance over expanded uncertainty; None where the latter is not known."""
-        if not self.expanded_uncertainty or self.missing:
+        if self.missing or not self.expanded_uncertainty:
             return None
         return uncertainty_ratio(self.tolerance, self.expanded_uncertainty)
 
@@ -199,6 +190,11 @@ def conformity(
     missing : sequence of str
         What else must be known before it can be decided.
 
+    Raises
+    ------
+    QuantityError
+        If a number is NaN or negative that cannot be, or only some of the three have a unit.
+
     Returns
     -------
     Conformity
@@ -218,42 +214,19 @@ def conformity(
     >>> conformity(0.009, 0.002, 0.01).verdict, conformity(0.0, None, 0.01).verdict
     (<Verdict.CONDITIONAL_ACCEPT: 'conditional accept'>, <Verdict.UNDECIDED: 'undecided'>)
     """
-    unit = _unit(tolerance)
-    return decide_conformity(
-        _number(error, unit, "error"),
-        None if expanded_uncertainty is None else _number(expanded_uncertainty, unit, "expanded uncertainty"),
-        _number(tolerance, unit, "tolerance"),
-        unit=unit,
-        guard=guard,
-        coverage_factor=coverage_factor,
-        degrees_of_freedom=degrees_of_freedom,
-        missing=missing,
-    )
-
-
-def decide_conformity(
-    error: float,
-    expanded_uncertainty: float | None,
-    limit: float,
-    *,
-    unit: str,
-    guard: float,
-    coverage_factor: float,
-    degrees_of_freedom: float,
-    missing: Sequence[str],
-) -> Conformity:
-    """Return :func:`conformity` of plain numbers in one unit, with a tolerance of ± a limit."""
-    width = expanded_uncertainty
-    if width is not None:
-        width = positive_number(width, "expanded uncertainty", zero=True)
+    unit, width = _unit(tolerance), None
+    if expanded_uncertainty is not None:
+        width = positive_number(
+            _number(expanded_uncertainty, unit, "expanded uncertainty"), "expanded uncertainty", zero=True
+        )
     guard = positive_number(guard, "guard", zero=True)
     degrees = plain_number(degrees_of_freedom, "degrees of freedom")
     if not degrees >= 1.0:
         raise QuantityError(f"degrees of freedom must be at least 1; got {format_value(degrees_of_freedom)}")
     return Conformity(
-        finite_number(error, "error"),
+        finite_number(_number(error, unit, "error"), "error"),
         width,
-        positive_number(limit, "tolerance"),
+        positive_number(_number(tolerance, unit, "tolerance"), "tolerance"),
         None if width is None else guard * width,
         unit,
         positive_number(coverage_factor, "coverage factor", example=2.0),

@@ -37,14 +37,10 @@ class Verdict(Enum):
 
     Attributes
     ----------
-    ACCEPT
-        Inside the tolerance by the guard band or more.
-    CONDITIONAL_ACCEPT
-        Inside the tolerance, by less than the guard band.
-    REJECT
-        Outside the tolerance.
-    UNDECIDED
-        Something is missing, which the answer names.
+    ACCEPT, CONDITIONAL_ACCEPT
+        Inside the tolerance by the guard band or more, and by less.
+    REJECT, UNDECIDED
+        Outside the tolerance, and where something is missing, which the answer names.
 
     Examples
     --------
