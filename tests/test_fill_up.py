@@ -212,6 +212,9 @@ def test_what_is_not_stated_leaves_it_undecided():
     assert len(compare_fill_ups(K, [step], truck_uncertainty="0.2 %").missing) == 1
     equal = compare_fill_ups(K, [step, step, step], truck_uncertainty="0.2 %")
     assert (len(equal.missing), equal.justified) == (1, False)
+    uneven = FillUp(indicated_l=424.23, delivered_l=371.9)  # in binary, ten of these scatter by 5e-17
+    for count in (2, 3, 5, 7, 10):
+        assert not compare_fill_ups(K, [uneven] * count, truck_uncertainty="0.2 %").justified
     other = FillUp.read(indicated="412 L", delivered="400.5 L", display_step="0.5 L")
     assert compare_fill_ups(K, [step, step, other], truck_uncertainty="0.2 %").missing == ()
     assert not compare_fill_ups(K, _fills(1.03, 3, level_l=1.0)).justified

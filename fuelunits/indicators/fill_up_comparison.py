@@ -127,7 +127,8 @@ def _scatter(fill_ups: tuple[FillUp, ...], ratio: float) -> float:
         return 0.0
     used = [nominal(fill.used_l) for fill in fill_ups]
     squares = [(nominal(fill.indicated_l) - ratio * passed) ** 2 for fill, passed in zip(fill_ups, used, strict=True)]
-    return math.sqrt(count / (count - 1.0) * math.fsum(squares)) / math.fsum(used)
+    scatter = math.sqrt(count / (count - 1.0) * math.fsum(squares)) / math.fsum(used)
+    return scatter if scatter > 1e-9 else 0.0  # less is floating-point noise of fill-ups that agree to the last digit
 
 
 def _chi_square_99(degrees_of_freedom: int) -> float:
