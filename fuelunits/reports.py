@@ -8,12 +8,10 @@ from __future__ import annotations
 
 import math
 import re
-import textwrap
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, fields, is_dataclass
 from enum import Enum
 from fractions import Fraction
-from html import escape
 from typing import Any, ClassVar
 
 from fuelunits.errors import MissingExtra
@@ -98,6 +96,8 @@ class Table:
         return least
 
     def _fold(self, row: Sequence[str], widths: Sequence[int]) -> list[str]:
+        import textwrap
+
         folded = [textwrap.wrap(cell, width) or [""] for cell, width in zip(row, widths, strict=True)]
         lines = []
         for n in range(max(map(len, folded), default=0)):
@@ -112,7 +112,7 @@ class Table:
     def to_html(self) -> str:
         """Return the table as HTML without colours, so that it reads on light and on dark pages."""
         sides = ["right" if is_number else "left" for is_number in self._is_number]
-        caption = f"<caption>{escape(self.title)}</caption>" if self.title else ""
+        caption = f"<caption>{_escape(self.title)}</caption>" if self.title else ""
         heads = "".join(_cell("th", head, side) for head, side in zip(self.heads, sides, strict=True))
         tags = ["th", *["td"] * len(self.heads)]
         body = "".join(
@@ -122,8 +122,14 @@ class Table:
         return f"<table>{caption}<thead><tr>{heads}</tr></thead><tbody>{body}</tbody></table>"
 
 
+def _escape(text: str) -> str:
+    from html import escape
+
+    return escape(text)
+
+
 def _cell(tag: str, text: str, side: str) -> str:
-    return f'<{tag} style="text-align:{side}">{escape(text)}</{tag}>'
+    return f'<{tag} style="text-align:{side}">{_escape(text)}</{tag}>'
 
 
 @dataclass(frozen=True)
@@ -197,7 +203,7 @@ class Report:
 
         The verdict closes it, so that it is the last line of a notebook cell.
         """
-        parts = [f"<div><p><strong>{escape(self.title)}</strong></p>"]
+        parts = [f"<div><p><strong>{_escape(self.title)}</strong></p>"]
         if self._facts:
             rows = "".join(
                 f"<tr>{_cell('th', name, 'left')}{_cell('td', value, 'left')}</tr>"
@@ -205,18 +211,20 @@ class Report:
             )
             parts.append(f"<table><tbody>{rows}</tbody></table>")
         parts += [table.to_html() for table in self.tables]
-        parts += [f"<p>Note: {escape(remark)}</p>" for remark in self.remarks]
+        parts += [f"<p>Note: {_escape(remark)}</p>" for remark in self.remarks]
         if self.sources:
-            parts.append(f"<p><small>Sources: {escape('; '.join(map(source_title, self.sources)))}</small></p>")
+            parts.append(f"<p><small>Sources: {_escape('; '.join(map(source_title, self.sources)))}</small></p>")
         parts += [section.to_html(caution=False) for section in self.sections]
         if caution:
-            parts.append(f"<p><small>Caution: {escape(CAUTION)}</small></p>")
+            parts.append(f"<p><small>Caution: {_escape(CAUTION)}</small></p>")
         if self.verdict:
-            parts.append(f"<p><strong>Verdict: {escape(self.verdict)}</strong></p>")
+            parts.append(f"<p><strong>Verdict: {_escape(self.verdict)}</strong></p>")
         return "\n".join([*parts, "</div>"])
 
 
 def _wrap(text: str, width: int, indent: str = "") -> list[str]:
+    import textwrap
+
     return textwrap.wrap(text, width, initial_indent=indent, subsequent_indent=indent + "  ", break_long_words=False)
 
 

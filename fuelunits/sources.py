@@ -6,11 +6,11 @@ obtained. A record that carries a number names its source by key, and cannot be 
 
 from __future__ import annotations
 
-import tomllib
+import re
 from dataclasses import dataclass
 from functools import lru_cache
-from importlib.resources import files
 
+from fuelunits.data_files import data_table, data_text
 from fuelunits.errors import SourceError
 from fuelunits.validation import format_value
 
@@ -91,7 +91,14 @@ class Sourced:
     def __post_init__(self) -> None:
         if not isinstance(self.source, str) or not self.source:
             raise SourceError(f"{type(self).__name__} has no source; give the key of an entry of sources.toml")
-        source(self.source)
+        if self.source not in _keys():
+            raise SourceError(f"there is no source {format_value(self.source)} in sources.toml")
+
+
+@lru_cache(maxsize=1)
+def _keys() -> frozenset[str]:
+    """Return the keys of all sources, without the time of reading the whole table."""
+    return frozenset(re.findall(r"^\[(\w+)\]", data_text("sources.toml"), re.MULTILINE))
 
 
 @lru_cache(maxsize=1)
@@ -107,7 +114,7 @@ def all_sources() -> dict[str, Source]:
     >>> all_sources()["nist_sp811_b8"].obtained
     'secondary'
     """
-    table = tomllib.loads((files("fuelunits") / "sources.toml").read_text(encoding="utf-8"))
+    table = data_table("sources.toml")
     return {key: Source(key=key, **entry) for key, entry in table.items()}
 
 

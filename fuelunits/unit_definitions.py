@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-import pkgutil
 import re
 from collections.abc import Iterable
 from fractions import Fraction
 from functools import lru_cache
 from typing import NamedTuple
+
+from fuelunits.data_files import data_text
 
 __all__ = ["Dimension", "Unit", "all_definitions", "all_spellings", "combine", "definitions", "power_text", "spellings"]
 
@@ -78,9 +79,7 @@ def combine(parts: Iterable[tuple[Unit, int]]) -> tuple[Fraction, Dimension]:
 @lru_cache(maxsize=1)
 def definitions() -> tuple[str, ...]:
     """Return the lines of ``units.txt`` that define a unit."""
-    data = pkgutil.get_data("fuelunits", "units.txt")
-    assert data is not None
-    lines = data.decode("utf-8").splitlines()
+    lines = data_text("units.txt").splitlines()
     return tuple(line.strip() for line in lines if line.strip() and not line.startswith("#"))
 
 

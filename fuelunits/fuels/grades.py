@@ -6,12 +6,10 @@ from it within the specification. Where weight matters, measure, and use :meth:`
 
 from __future__ import annotations
 
-import difflib
-import tomllib
-from functools import lru_cache
-from importlib.resources import files
+from functools import cache, lru_cache
 from typing import Any
 
+from fuelunits.data_files import data_table
 from fuelunits.errors import UnknownFuel
 from fuelunits.fuels.commodities import LUBRICATING_OIL, REFINED_PRODUCTS
 from fuelunits.fuels.density_scales import BASE_60F_C, density_from_api_gravity, density_from_relative_density
@@ -62,7 +60,7 @@ def _cell(name: str, value: Any) -> str | None:
 
 @lru_cache(maxsize=1)
 def _tables() -> dict[str, Any]:
-    return tomllib.loads((files("fuelunits.fuels") / "grades.toml").read_text(encoding="utf-8"))
+    return data_table("fuels/grades.toml")
 
 
 @lru_cache(maxsize=1)
@@ -78,8 +76,7 @@ def all_fuels() -> FuelList:
     >>> [grade.name for grade in all_fuels() if grade.nato == "F-35"]
     ['Jet A-1']
     """
-    by_name = {entry["name"]: entry for entry in _tables()["grade"]}
-    return FuelList(_fuel(entry, by_name) for entry in by_name.values())
+    return FuelList(map(_grade, _by_name()))
 
 
 def fuel(name: str | Fuel) -> Fuel:
@@ -114,7 +111,7 @@ def fuel(name: str | Fuel) -> Fuel:
         raise UnknownFuel(f"{format_value(name)} is not a fuel; write a name such as 'Jet A'")
     folded = fold_name(name)
     if folded in _names():
-        return _names()[folded]
+        return _grade(_names()[folded])
     raise UnknownFuel(f"unknown fuel {name[:60]!r}; {_hint(folded)}all_fuels() lists them all")
 
 
@@ -123,18 +120,31 @@ def _hint(folded: str) -> str:
     for word, said in _tables()["hint"].items():
         if folded == fold_name(word):
             return f"{said}; "
+    import difflib
+
     words = {grade: [*map(fold_name, (grade.kind, *grade.aliases))] for grade in all_fuels() if len(folded) > 2}
     kin = [grade for grade, known in words.items() if any(folded in each for each in known)]
-    near = [_names()[each] for each in difflib.get_close_matches(folded[:40], _names(), n=4, cutoff=0.5)]
+    near = [_grade(_names()[each]) for each in difflib.get_close_matches(folded[:40], _names(), n=4, cutoff=0.5)]
     names = [repr(each) for each in dict.fromkeys(grade.name for grade in kin[:5] + near)][:6]
     return f"did you mean {' or '.join(filter(None, (', '.join(names[:-1]), names[-1])))}? " if names else ""
 
 
 @lru_cache(maxsize=1)
-def _names() -> dict[str, Fuel]:
-    return {
-        fold_name(name): grade for grade in all_fuels() for name in (grade.name, grade.nato, *grade.aliases) if name
-    }
+def _by_name() -> dict[str, dict[str, Any]]:
+    return {entry["name"]: entry for entry in _tables()["grade"]}
+
+
+@lru_cache(maxsize=1)
+def _names() -> dict[str, str]:
+    """Return the name of the grade of each folded name, alias and NATO code."""
+    names = {name: (name, entry.get("nato", ""), *entry.get("aliases", ())) for name, entry in _by_name().items()}
+    return {fold_name(each): name for name, known in names.items() for each in known if each}
+
+
+@cache
+def _grade(name: str) -> Fuel:
+    """Return the grade of exactly this name, read once."""
+    return _fuel(_by_name()[name], _by_name())
 
 
 def _figure(entry: dict[str, Any]) -> Figure:

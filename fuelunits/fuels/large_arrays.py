@@ -12,7 +12,6 @@ from functools import lru_cache
 from typing import Any
 
 import numpy as np
-from numpy.polynomial import Chebyshev, Polynomial
 from numpy.typing import NDArray
 
 from fuelunits.arrays import is_scalar
@@ -75,6 +74,7 @@ def _coefficients(
     model: Liquid, p: float, low: float, high: float, out_of_range: OnOutOfRange
 ) -> tuple[NDArray[np.float64], ...] | None:
     """Return the coefficients of the powers of temperature, the highest first; None where they do not do."""
+    from numpy.polynomial import Chebyshev, Polynomial
 
     def formula(t: Any) -> Any:
         return np.asarray(model.density_kg_m3(t, p, out_of_range=out_of_range))

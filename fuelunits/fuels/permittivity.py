@@ -8,15 +8,14 @@ composition; where the composition is not known, the families of hydrocarbons se
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
 from statistics import fmean
 from typing import Any
 
 from fuelunits.arrays import as_float
+from fuelunits.data_files import data_table
 from fuelunits.errors import UnknownFuel
 from fuelunits.fuels.acceptance import remarks_of
 from fuelunits.fuels.grades import fuel as find_fuel
@@ -65,7 +64,7 @@ class Hydrocarbon(Sourced):
 
 @cache
 def _tables() -> dict[str, Any]:
-    return tomllib.loads((files("fuelunits.fuels") / "permittivities.toml").read_text(encoding="utf-8"))
+    return data_table("fuels/permittivities.toml")
 
 
 @cache

@@ -7,7 +7,6 @@ of the standard deviation.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from statistics import NormalDist
 
 from fuelunits.errors import QuantityError
 from fuelunits.reports import Report, Reporting
@@ -38,6 +37,8 @@ def share_of_batches(
     """Return the least and the largest share, 0 to 1, of batches between two densities at 15 °C."""
     if not low_kg_m3 <= high_kg_m3:
         raise QuantityError(f"densities are {low_kg_m3:g} and {high_kg_m3:g} kg/m^3; write the lower one first")
+    from statistics import NormalDist
+
     batches = [
         NormalDist(mean, deviation)
         for mean in _between(*means_kg_m3)

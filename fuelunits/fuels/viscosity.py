@@ -7,14 +7,13 @@ viscosity. A liquid's viscosity is nearly a straight line on double-logarithmic 
 from __future__ import annotations
 
 import math
-import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from importlib.resources import files
 from typing import Any
 
 from fuelunits.arrays import as_float, exp, log
+from fuelunits.data_files import data_table
 from fuelunits.errors import FuelUnitsError, QuantityError, SourceError, UnknownFuel
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.quantities import answer, is_quantity, positive
@@ -243,7 +242,7 @@ def viscosity(fuel: Any) -> ViscosityLine:
 
 @lru_cache(maxsize=1)
 def _lines() -> dict[str, ViscosityLine]:
-    table = tomllib.loads((files("fuelunits.fuels") / "viscosities.toml").read_text(encoding="utf-8"))
+    table = data_table("fuels/viscosities.toml")
     return {name: _line(name, entry) for name, entry in table.items()}
 
 

@@ -6,8 +6,8 @@ import csv
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cache
-from importlib.resources import files
 
+from fuelunits.data_files import data_text
 from fuelunits.errors import FuelUnitsError, MissingExtra
 from fuelunits.reference.recipes import RECIPES, recompute
 from fuelunits.sources import Sourced, source
@@ -118,7 +118,7 @@ class Recomputed:
 
 @cache
 def _topic(topic: str) -> tuple[PublishedValue, ...]:
-    text = (files("fuelunits.reference") / f"{topic}.csv").read_text(encoding="utf-8")
+    text = data_text(f"reference/{topic}.csv")
     return tuple(
         PublishedValue(
             topic=topic,

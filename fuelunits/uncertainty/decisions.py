@@ -10,6 +10,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from enum import Enum
+from functools import cache
 from itertools import pairwise
 from typing import Any
 
@@ -283,9 +284,12 @@ def global_risk(
     return GlobalRisk(outside, max(0.0, conforming - inside), inside + outside, conforming)
 
 
-_GAUSS = [(float(node), float(weight)) for node, weight in zip(*np.polynomial.legendre.leggauss(12), strict=True)]
+@cache
+def _gauss() -> list[tuple[float, float]]:
+    """Return the nodes and weights of a quadrature of twelve points."""
+    return [(float(node), float(weight)) for node, weight in zip(*np.polynomial.legendre.leggauss(12), strict=True)]
 
 
 def _integral(function: Callable[[float], float], start: float, stop: float) -> float:
     middle, half = 0.5 * (start + stop), 0.5 * (stop - start)
-    return half * math.fsum(weight * function(middle + half * node) for node, weight in _GAUSS)
+    return half * math.fsum(weight * function(middle + half * node) for node, weight in _gauss())

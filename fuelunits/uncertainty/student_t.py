@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from functools import lru_cache
-from statistics import NormalDist
 
 from fuelunits.ranges import Range
 from fuelunits.validation import plain_number, positive_number
@@ -35,6 +34,8 @@ def _student_t(probability: float, degrees_of_freedom: float) -> float:
     _PROBABILITIES.check(probability)
     nu = _whole(degrees_of_freedom)
     if nu > _LARGE:
+        from statistics import NormalDist
+
         return _near_normal(NormalDist().inv_cdf((1.0 + probability) / 2.0), nu)
     low, high = 0.0, math.pi / 2.0
     for _ in range(_HALVINGS):
