@@ -9,12 +9,13 @@ import math
 
 import numpy as np
 import pytest
+from scipy import stats
 
 from fuelunits.bench.calibration import calibrate
 from fuelunits.bench.gravimetric import GravimetricRun
 from fuelunits.bench.run import counted
 from fuelunits.meters.k_factor import KFactor
-from fuelunits.uncertainty.budget import uncertain
+from fuelunits.uncertainty.budget import coverage_factor, uncertain
 from fuelunits.uncertainty.conformity import conformity
 from fuelunits.uncertainty.decisions import Verdict, global_risk
 
@@ -85,6 +86,33 @@ def test_stated_uncertainty_covers_the_truth_where_the_repeatability_is_known(ru
 @pytest.mark.parametrize("runs", [2, 3, 5, 10])
 def test_stated_uncertainty_covers_the_truth_on_any_bench(runs, bench):
     check_coverage(runs, 6000 // runs, **bench)
+
+
+def hold_the_truth(runs, ratio, trials, generator):
+    """Return how often U holds the truth: with t at the effective degrees of freedom, and with t of each cause."""
+    error = generator.standard_normal(trials) + ratio * generator.standard_normal(trials)
+    scatter = np.sqrt(generator.chisquare(runs - 1, trials) / (runs - 1))
+    u, few = np.hypot(scatter, ratio), stats.t.ppf(0.5 + PROMISED / 2.0, runs - 1)
+    degrees = np.floor((runs - 1) * (u / scatter) ** 4 + 1e-9)
+    by_cause = np.hypot(few * scatter, 2.0 * ratio)
+    for i in range(3):  # the library's factor is the one that is simulated
+        own = uncertain(0.0, scatter[i], name="scatter", degrees_of_freedom=runs - 1)
+        found = uncertain(1.0, ratio, name="shared") + own
+        assert coverage_factor(found) * found.std_dev == pytest.approx(by_cause[i], rel=1e-4)
+    one_t = stats.t.ppf(0.5 + PROMISED / 2.0, np.minimum(degrees, 1e6))
+    return [float(np.mean(np.abs(error) <= width)) for width in (one_t * u, by_cause)]
+
+
+@pytest.mark.parametrize(
+    ("runs", "effective", "least", "most"),
+    [(2, 88.3, 96.4, 98.9), (3, 93.2, 96.0, 97.9), (5, 94.8, 95.5, 96.9), (10, 95.3, 95.5, 96.2)],
+)
+def test_coverage_of_both_factors_is_as_the_documentation_says(runs, effective, least, most):
+    generator = np.random.default_rng(runs)
+    found = [hold_the_truth(runs, ratio, 40_000, generator) for ratio in (0.25, 0.5, 1.0, 2.0, 4.0, 8.0)]
+    one_t, by_cause = np.transpose(100.0 * np.array(found))
+    assert one_t.min() == pytest.approx(effective, abs=0.5)
+    assert (by_cause.min(), by_cause.max()) == pytest.approx((least, most), abs=0.4)
 
 
 @pytest.mark.long

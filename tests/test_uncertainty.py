@@ -57,6 +57,17 @@ def test_ignoring_the_correlation_of_h2_gives_another_impedance_uncertainty():
     assert correlation_matrix([voltage, current])[0][1] == pytest.approx(-0.36, abs=0.005)  # table H.2
 
 
+def test_one_effective_number_of_degrees_is_that_of_h1_and_the_factor_by_cause_is_wider():
+    # JCGM 100:2008 H.1.6: 16 degrees of freedom, k = 2.92 for 99 %; by hand, the parts of table H.1 in nm
+    parts = [(25.0, 18), (5.8, 24), (3.9, 5), (6.7, 8), (2.9, 50), (16.6, 2)]
+    length = sum(uncertain(0.0, u, name="part", degrees_of_freedom=degrees) for u, degrees in parts)
+    assert math.floor(effective_degrees_of_freedom(length)) == 16
+    assert round(student_t(0.99, effective_degrees_of_freedom(length)), 2) == 2.92
+    by_hand = math.hypot(*(u * stats.t.ppf(0.97725, degrees) for u, degrees in parts)) / length.std_dev
+    assert coverage_factor(length) == pytest.approx(by_hand)
+    assert round(coverage_factor(length), 2) == 3.01
+
+
 def test_h1_and_7_2_2_are_stated_as_printed():
     # JCGM 100:2008 H.1.4 and 7.2.2: 50 000 838 nm with 32 nm; 100.021 47 g with 0.35 mg
     assert round_to_uncertainty(50_000_838.0, 31.66) == ("50000838", "32")
