@@ -1,7 +1,7 @@
 """Assertions for the test suites of other projects: whether a constant is right, and if not, what it is.
 
-Each raises ``AssertionError`` where a number is off: by how much, what would be right in the same unit, and which
-known mistake it may be. An argument that cannot be read raises a ``FuelUnitsError``, as everywhere.
+Each raises ``AssertionError`` where a number is off by more than the ``tolerance``, text such as ``"0.1 %"``: by how
+much, what would be right in the same unit, and which known mistake it may be.
 """
 
 from __future__ import annotations
@@ -42,7 +42,7 @@ def assert_factor(value: float, from_unit: str, to_unit: str, *, tolerance: Any 
     from_unit, to_unit : str
         What it should convert.
     tolerance : str
-        Tolerance, such as ``"0.01 %"``.
+        How far it may be off.
 
     Examples
     --------
@@ -64,18 +64,16 @@ gallon for US gallon (L per imp_gal for L per gal)
 
 
 def assert_density(value: Any, fuel: Any, *, at: Any, tolerance: Any) -> None:
-    """Assert that a density is that of a fuel at one temperature.
+    """Assert that a density is that of a measured batch, a blend, or the typical fuel of a grade, at one temperature.
 
     Parameters
     ----------
-    value : str or pint.Quantity
-        The density of your code, such as ``"6.7 lb/gal"``.
+    value, at : str or pint.Quantity
+        The density of your code, such as ``"6.7 lb/gal"``, and its temperature.
     fuel : str, Fuel, Batch or Blend
-        A grade by name, a measured batch or a blend.
-    at : str or pint.Quantity
-        Its temperature.
+        The fuel, a grade by its name.
     tolerance : str
-        Tolerance, such as ``"2 %"``, against the typical fuel of the grade.
+        How far it may be off.
 
     Examples
     --------
@@ -95,16 +93,12 @@ def assert_density(value: Any, fuel: Any, *, at: Any, tolerance: Any) -> None:
 
 
 def assert_density_assumption(value: Any, fuel: Any, *, between: Any, tolerance: Any) -> None:
-    """Assert that one fixed density holds for a fuel over a range of temperatures.
+    """Assert that one fixed density holds for a fuel over a range of temperatures, the lowest first.
 
     Parameters
     ----------
-    value, fuel : as for :func:`assert_density`
-        The fixed density, and the fuel.
-    between : pair of str or pint.Quantity
-        Lowest and highest temperature of the fuel.
-    tolerance : str
-        Tolerance of the mass.
+    value, fuel, between, tolerance : as for :func:`fuelunits.check_density`
+        The fixed density, the fuel, its lowest and highest temperature, and the tolerance of the mass.
 
     Examples
     --------
@@ -129,14 +123,14 @@ def assert_density_assumption(value: Any, fuel: Any, *, between: Any, tolerance:
 
 
 def assert_k_factor(entered: Any, calibrated: Any, *, tolerance: Any) -> None:
-    """Assert that the K-factor that is entered is the one that was calibrated.
+    """Assert that the K-factor that is entered is the one that was calibrated; their units of volume may differ.
 
     Parameters
     ----------
     entered, calibrated : KFactor, str or pint.Quantity
-        Such as ``"43186 pulse/gal"``; their units of volume may differ.
+        Such as ``"43186 pulse/gal"``.
     tolerance : str
-        Tolerance.
+        How far they may differ.
 
     Examples
     --------

@@ -79,7 +79,7 @@ def test_no_limits_means_no_word_on_every_batch():
     check = check_density("6.0 lb/gal", "100LL", between=("0 degC", "30 degC"), tolerance="2 %")
     assert check.worst_allowed is None
     assert check.passed_for_all is None
-    assert "no limits of density" in str(check)
+    assert "no limits of density" in check.reason
     assert check.error_of("50 gal", any_batch=True).batch == "typical"
 
 

@@ -77,7 +77,9 @@ def test_a_quantity(given, right, unit, name):
     assert first(given / right, unit, tolerance="1 %").startswith(name)
 
 
-@pytest.mark.parametrize("ratio", [1.0, 1.0 + 1e-9, 1.01, 0.95, 1.3, 3.0, 0.0, -1.2, float("nan"), float("inf")])
+@pytest.mark.parametrize(
+    "ratio", [1.0, 1.0 + 1e-9, 1.01, 0.95, 1.3, 3.0, 42.0, 1 / 42, 0.0, -1.2, float("nan"), float("inf")]
+)
 def test_what_is_no_known_confusion(ratio):
     assert not diagnose_ratio(ratio, "lb/gal")
     assert looks_like(ratio, "pulse/gal") == ""

@@ -189,6 +189,7 @@ def test_the_number_of_a_name(file, text, number, shop):
         "NAME = 3.785 if us else 4.546",
         "NAME = 3.785\nNAME *= 1.2",
         "NAME = 3.785\nNAME = OTHER",
+        "NAME = 3.785; NAME = 4.546",
         "NAME = [3.785, 4.546]",
     ],
 )

@@ -134,7 +134,7 @@ class _Source:
         given = re.compile(
             rf"""(?:\#\s*define\s+{re.escape(name)}\s(?P<define>)\s*|{quoted}\s*(?::\s*[A-Za-z][\w\[\].:<> ]*)?"""
             rf"""(?P<by>:=|[*/+\-%]{{1,2}}=|=(?!=)|:(?![:=])|\{{))\s*["'({{]*\s*"""
-            rf"""(?:(?P<number>[+-]?(?>{_DIGITS})))?(?P<rest>.*)"""
+            rf"""(?:(?P<number>[+-]?(?>{_DIGITS})))?(?=(?P<rest>.*))"""
         )
         found = []
         for line in self._words.get(name, []):
