@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from functools import cache
 from threading import RLock
 from typing import Any
@@ -108,7 +109,21 @@ def answer(number: Any, unit: str, like: Any = None) -> Any:
 
 def first_quantity(*values: Any) -> Any:
     """Return the first pint quantity among what the user gave, whose registry the answer takes; refuse two of them."""
-    found = [value for value in values if is_quantity(value)]
+    found = _quantities(values)
     if len(found) > 1 and len({id(value._REGISTRY) for value in found}) > 1:
-        raise QuantityError("quantities of two pint registries are given in one call; use one registry, or text")
+        raise QuantityError(
+            "quantities of two pint registries are given in one call; use one registry, or text; "
+            "pint.set_application_registry(ureg) makes the answers to text of yours"
+        )
     return found[0] if found else None
+
+
+def _quantities(values: Iterable[Any], depth: int = 3) -> list[Any]:
+    """Return the pint quantities among values, and in lists and tuples among them."""
+    found = []
+    for value in values:
+        if is_quantity(value):
+            found.append(value)
+        elif depth and isinstance(value, (list, tuple)):
+            found += _quantities(value, depth - 1)
+    return found

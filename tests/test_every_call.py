@@ -6,6 +6,7 @@ import inspect
 import pickle
 from decimal import Decimal
 from fractions import Fraction
+from itertools import combinations
 
 import numpy as np
 import pint
@@ -127,15 +128,20 @@ def test_an_element_of_an_array_is_answered_as_by_itself(call, arguments):
         assert np.isnan(call(**{**arguments, name: float("nan")}))
 
 
+def in_registry(text, registry):
+    """Text of one number and one unit as a quantity; anything else as it is."""
+    if not isinstance(text, str) or not text[0].isdigit():
+        return text
+    number, unit = read_text(text)
+    return registry.Quantity(float(number), "percent" if unit == "%" else pint_name(unit))
+
+
 def quantities(arguments, registry):
-    """The arguments with every text of one number and one unit as a quantity instead."""
-    made = {}
-    for name, value in arguments.items():
-        made[name] = value
-        if isinstance(value, str) and value[0].isdigit() and not value.endswith("%"):
-            number, unit = read_text(value)
-            made[name] = registry.Quantity(float(number), pint_name(unit))
-    return made
+    """The arguments with every text of one number and one unit as a quantity instead, but for percentages."""
+    return {
+        name: value if isinstance(value, str) and value.endswith("%") else in_registry(value, registry)
+        for name, value in arguments.items()
+    }
 
 
 @each_call
@@ -151,3 +157,29 @@ def test_a_quantity_of_any_registry_is_answered_as_text(call, arguments, registr
         by_text, by_quantity = by_text.magnitude, by_quantity.m_as(unit)
     if isinstance(by_text, float):
         assert by_quantity == pytest.approx(by_text, rel=1e-12)
+
+
+def texts(value, place=()):
+    """The places of texts of one number and one unit in arguments, in lists and tuples too."""
+    if isinstance(value, (dict, list, tuple)):
+        inside = value.items() if isinstance(value, dict) else enumerate(value)
+        return [found for key, each in inside for found in texts(each, (*place, key))]
+    return [place] if is_quantity(in_registry(value, UREG)) else []
+
+
+def replaced(value, place, registry):
+    """The same arguments with the text in one place as a quantity."""
+    if not place:
+        return in_registry(value, registry)
+    key, *rest = place
+    if isinstance(value, dict):
+        return {**value, key: replaced(value[key], rest, registry)}
+    return type(value)([replaced(each, rest, registry) if n == key else each for n, each in enumerate(value)])
+
+
+@each_call
+def test_quantities_of_two_registries_are_refused(call, arguments):
+    for first, second in combinations(texts(arguments), 2):
+        given = replaced(replaced(arguments, first, REGISTRIES[0]), second, REGISTRIES[1])
+        with pytest.raises(FuelUnitsError, match="registries"):
+            call(**given)

@@ -13,6 +13,7 @@ from dataclasses import MISSING, dataclass, fields
 from typing import Any, ClassVar, Self
 
 from fuelunits.errors import QuantityError
+from fuelunits.quantities import first_quantity
 from fuelunits.ranges import Range
 from fuelunits.reports import Report, Reporting
 from fuelunits.uncertainty.budget import nominal, one_value, round_to_uncertainty, standard_uncertainty, triangular
@@ -94,6 +95,7 @@ class Run(Reporting, ABC):
         >>> round(run.k_pulses_per_l, 2)
         11408.53
         """
+        first_quantity(*inputs.values())
         full = {_name_and_unit(field.name)[0]: field.name for field in fields(cls)}
         read: dict[str, Any] = {}
         for name, value in inputs.items():

@@ -18,7 +18,7 @@ from fuelunits.fuels.density_reading import By, Reading, read
 from fuelunits.fuels.liquid import Liquid
 from fuelunits.fuels.product import batch_of
 from fuelunits.fuels.quantity_methods import Amounts
-from fuelunits.quantities import positive
+from fuelunits.quantities import first_quantity, positive
 from fuelunits.quantities import temperature_c as celsius
 from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.reports import Report, Reporting
@@ -104,6 +104,7 @@ class Batch(Judged, Amounts, Reporting):
         """
         from fuelunits.fuels.water_and_air import buoyancy_factor
 
+        first_quantity(volume, at, air_density, weights_density)
         density = self.density_kg_m3(celsius(at, name="at"))
         air = positive(air_density, "kg/m^3", name="air_density")
         weights = positive(weights_density, "kg/m^3", name="weights_density")
@@ -252,6 +253,7 @@ class Measurable(Amounts):
         >>> f"{batch.mass('1200 L', at='-10 degC').m_as('kg'):.1f}"
         '1002.2'
         """
+        first_quantity(density, at, calibrated_at, gauge_pressure, uncertainty)
         fuel: Any = self
         if fuel.refused:
             raise FuelUnitsError(f"{fuel.name} cannot be carried from one temperature to another: {fuel.refused}")

@@ -16,7 +16,7 @@ from fuelunits.indicators.bench_points import BenchPoint, overall
 from fuelunits.indicators.settings import IndicatorSettings
 from fuelunits.indicators.sheet_points import Generator, LowFuelPoint, point_of, written_points
 from fuelunits.indicators.written import as_written
-from fuelunits.quantities import is_quantity
+from fuelunits.quantities import first_quantity, is_quantity
 from fuelunits.reports import Report, Reporting, Table, plain
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.validation import format_value
@@ -87,6 +87,7 @@ class BenchSheet(Reporting):
         >>> sheet.filled(as_found=["62 L/h"], as_left=["60.5 L/h"])
         <BenchSheet: bench sheet, 11412 pulse/L, reading L/h, steps of 0.5 L/h: as found: reject; as left: accept>
         """
+        first_quantity(as_found, as_left)
         return replace(
             self, as_found=self._written(as_found) or self.as_found, as_left=self._written(as_left) or self.as_left
         )

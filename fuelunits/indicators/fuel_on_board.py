@@ -15,7 +15,7 @@ from typing import Any
 
 from fuelunits.errors import QuantityError
 from fuelunits.indicators.tank_table import TankReading
-from fuelunits.quantities import answer
+from fuelunits.quantities import answer, first_quantity
 from fuelunits.reports import Report, Reporting, Table
 from fuelunits.uncertainty.budget import nominal, standard_uncertainty
 from fuelunits.uncertainty.decisions import Verdict
@@ -154,6 +154,7 @@ def fuel_on_board(readings: Mapping[str, Any], unit: str, *, density: Any = None
     if not isinstance(readings, Mapping) or len(readings) < 2:
         example = "{'gauge': '212 L', 'dipstick': '205 L'}"
         raise QuantityError(f"readings must be two or more by name, such as {example}; got {format_value(readings)}")
+    first_quantity(*readings.values(), density)
     values = {str(name): each.volume if isinstance(each, TankReading) else each for name, each in readings.items()}
     found = {name: uncertain_amount(each, unit, name=name, density=density, zero=True) for name, each in values.items()}
     stated = {name: standard_uncertainty(each) > 0.0 for name, each in found.items()}

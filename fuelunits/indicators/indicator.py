@@ -133,7 +133,7 @@ class Indicator(IndicatorSettings):
         """
         if (fuel is None) != (at is None):
             raise QuantityError("fuel and at: give both, the fuel and its temperature, or neither")
-        like = first_quantity(true_flow, at)
+        like = first_quantity(true_flow, at, true_k)
         kind = kind_of(true_flow, ("m^3/s", "kg/s"), name="true_flow")
         m3_s = positive(true_flow, kind, name="true_flow", zero=True)
         kg_m3 = None if fuel is None else density_at(fuel_of(fuel), temperature_c(at, name="at"))
@@ -200,6 +200,7 @@ class Indicator(IndicatorSettings):
         >>> [(part.name, round(part.low, 5), round(part.high, 5)) for part in budget.parts][2:]
         [('counting', -0.00627, 0.00627), ('display step', -0.005, 0.005)]
         """
+        first_quantity(flow, between, true_k, k_at_flow, gate_time, smoothing, change_per_minute)
         return indicator_budget(
             self,
             fuel,
@@ -241,6 +242,7 @@ class Indicator(IndicatorSettings):
         >>> round(row.frequency_hz, 3), row.expected, row.lowest, row.highest
         (158.5, 40.0, 39.5, 40.5)
         """
+        first_quantity(flows, tolerance)
         points = written_points(flows)
         if generator is not None:
             check_type(generator, Generator, "generator", "Generator(step='0.1 Hz', uncertainty='0.01 %')")
@@ -284,6 +286,7 @@ class Indicator(IndicatorSettings):
         (47.3, 38.0, 0.8034, 803.4)
         """
         check_type(other, Indicator, "other", "an Indicator")
+        first_quantity(line, at, true_k, other_true_k)
         if kind_of(line, ("Hz", "pulse/s", "m^3/s", "kg/s"), name="line") in ("Hz", "pulse/s"):
             if true_k is not None or other_true_k is not None:
                 raise QuantityError("true_k: a frequency is what the indicators count; leave out the true K-factors")

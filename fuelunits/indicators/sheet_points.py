@@ -14,7 +14,7 @@ from fuelunits.indicators.bench_points import BenchPoint
 from fuelunits.indicators.low_fuel import LowFuelByQuantity, LowFuelByTime
 from fuelunits.indicators.settings import IndicatorSettings
 from fuelunits.indicators.written import as_written, exact_fraction, exact_hertz, is_frequency
-from fuelunits.quantities import is_quantity
+from fuelunits.quantities import first_quantity, is_quantity
 from fuelunits.units import exact_factor
 from fuelunits.validation import check_type
 
@@ -44,6 +44,7 @@ class Generator:
     uncertainty: str = "0 %"
 
     def __post_init__(self) -> None:
+        first_quantity(self.step, self.uncertainty)
         if not exact_hertz(self.step, "step"):
             raise QuantityError(f"step must be positive, for example '0.1 Hz'; got {self.step}")
         exact_fraction(self.uncertainty, "uncertainty")
@@ -85,6 +86,7 @@ class LowFuelPoint:
     def __post_init__(self) -> None:
         kinds = (LowFuelByTime, LowFuelByQuantity)
         check_type(self.threshold, kinds, "threshold", "LowFuelByTime('25 min')")
+        first_quantity(self.flow, self.usable)
         for name, units in (("flow", ("m^3/s", "kg/s")), ("usable", ("m^3", "kg"))):
             given = getattr(self, name)
             object.__setattr__(self, name, as_written(given, kind_of(given, units, name=name), name))

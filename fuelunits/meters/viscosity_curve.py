@@ -261,6 +261,7 @@ class ViscosityCurve(Reporting):
 
     def k_factor(self, frequency: Any, viscosity: Any, temperature: Any) -> KFactor:
         """Return K at a frequency, viscosity and temperature, such as ``"99.8 Hz"``, as a K-factor."""
+        first_quantity(frequency, viscosity, temperature)
         return self.in_liquid(viscosity, temperature).k_factor(frequency)
 
     def flow(self, frequency: Any, viscosity: Any, temperature: Any) -> Any:

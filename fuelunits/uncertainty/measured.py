@@ -9,7 +9,7 @@ import numpy as np
 
 from fuelunits.amounts import exact_amount, kind_of
 from fuelunits.errors import DimensionError, QuantityError
-from fuelunits.quantities import answer, fraction, is_quantity, magnitude, pint_name, read_text
+from fuelunits.quantities import answer, first_quantity, fraction, is_quantity, magnitude, pint_name, read_text
 from fuelunits.uncertainty.budget import uncertain
 from fuelunits.units import exact_factor, read_unit
 from fuelunits.validation import check_type, positive_number
@@ -67,6 +67,7 @@ def measured(
     if (uncertainty is None) == (expanded_uncertainty is None):
         raise QuantityError(f"{name}: write either uncertainty or expanded_uncertainty, for example '0.1 %'")
     u = expanded_uncertainty if uncertainty is None else uncertainty
+    first_quantity(value, u)
     factor = 1.0 if uncertainty is not None else positive_number(coverage_factor, "coverage factor", example=2.0)
     unit = kind_of(value, _UNITS, name=name)
     number = magnitude(value, unit, name=name)
