@@ -9,7 +9,6 @@ from fuelunits.fuels.commodities import LUBRICATING_OIL as LUBE
 from fuelunits.fuels.commodities import REFINED_PRODUCTS as REFINED
 from fuelunits.fuels.density_scales import density_from_api_gravity as api
 from fuelunits.fuels.edition_2004 import KPA_PER_PSI as PSI
-from fuelunits.fuels.edition_2004 import round_as_printed
 from fuelunits.fuels.volume_correction import BASE_60F_C as F60
 from fuelunits.fuels.volume_correction import base_density, ctl, ctpl
 from fuelunits.reference import published
@@ -84,22 +83,6 @@ REFUSED = [
 def test_what_the_standard_refuses_is_refused(function, commodity, density, base_c, t, p):
     with pytest.raises(OutOfRange):
         function(density, t, p, base_c=base_c, commodity=commodity)
-
-
-@pytest.mark.parametrize(
-    ("value", "what", "rounded"),
-    [
-        (801.06, "kg/m^3", 801.1),
-        (27.37, "degC", 27.35),
-        (1234.0, "kPa", 1235.0),
-        (17.06, "bar", 17.05),
-        (0.26, "psi", 0),
-    ],
-)
-def test_rounding_to_the_increments_of_the_standard(value, what, rounded):
-    """Example 6 of 11.1.7.1 enters 27.35 degC and 1235 kPa."""
-    assert round_as_printed(value, what) == rounded
-    assert round_as_printed(np.array([value]), what).tolist() == [rounded]
 
 
 @pytest.mark.parametrize("kind", ["masked", "pandas", "xarray", "dask"])

@@ -16,11 +16,10 @@ __all__ = ["solve"]
 _CLOSE = 1e-7
 """A step so small, relative to the density, leaves about 1e-13: the slope is good to 1e-6."""
 
-_CONVERGED = 1e-13
-
-_QUICK_STEPS = 3
-_STEPS = 60
-"""Newton's method needs fewer than twenty, but between two groups it may never end; so many halvings leave nothing."""
+_STEPS = 3
+_TRIES = 2
+_HALVINGS = 60
+"""So many leave nothing of the densities of a table."""
 
 
 def solve(
@@ -36,27 +35,38 @@ def solve(
     for _ in range(2):
         change = _changed(near, table.row_of(rho), degrees, change)
         rho = near * (1.0 + change * (1.0 + change * (0.5 + change * (1.0 / 6.0 + change / 24.0))))
-    rho = _clip(rho, table.low, table.high)
-    # the coefficients of the group to which this leads serve for every further step
+    rho = _found(procedure, observed, degrees, p, _clip(rho, table.low, table.high), out_of_range)
+    if base_c is None:
+        return rho
+    return rho * procedure.smooth_ctl(rho, table.row_of(rho), procedure.degrees(base_c))
+
+
+def _found(
+    procedure: Procedure, observed: Any, degrees: Any, p: Any, rho: Any, out_of_range: OnOutOfRange, tries: int = _TRIES
+) -> Any:
+    """Return the base density from one near it, with the coefficients of the group to which that belongs."""
+    if tries == 0:
+        return _halved(procedure, observed, degrees, p, rho, out_of_range)
+    table = procedure.table
     group = table.group(rho)
     row = table.row(group)
-    for _ in range(_QUICK_STEPS):
-        new = _stepped(procedure, observed, row, degrees, p, rho)
+    for _ in range(_STEPS):
+        factor, slope = procedure.factor_and_slope(rho, row, degrees, p)
+        new = _clip(rho + (observed / factor - rho) / slope, table.low, table.high)
         moving = abs(new - rho) > _CLOSE * new
         rho = new
         if not _any(moving):
             break
+    # what crosses from one group to another, or ends at a limit, is tried again from where it is
     doubtful = moving | (table.group(rho) != group) | (rho <= table.low) | (rho >= table.high)
     if is_scalar(rho):
-        rho = _solved_with_care(procedure, observed, degrees, p, rho, out_of_range) if doubtful else rho
-    elif _any(doubtful):
-        few = [
+        return _found(procedure, observed, degrees, p, rho, out_of_range, tries - 1) if doubtful else rho
+    if _any(doubtful):
+        observed, degrees, p = (
             each if is_scalar(each) else np.broadcast_to(each, rho.shape)[doubtful] for each in (observed, degrees, p)
-        ]
-        rho[doubtful] = _solved_with_care(procedure, few[0], few[1], few[2], rho[doubtful], out_of_range)
-    if base_c is None:
-        return rho
-    return rho * procedure.smooth_ctl(rho, table.row_of(rho), procedure.degrees(base_c))
+        )
+        rho[doubtful] = _found(procedure, observed, degrees, p, rho[doubtful], out_of_range, tries - 1)
+    return rho
 
 
 def _changed(observed: Any, row: Row, degrees: Any, change: Any) -> Any:
@@ -69,13 +79,6 @@ def _changed(observed: Any, row: Row, degrees: Any, change: Any) -> Any:
     return change + (expansion * (1.0 + 0.8 * expansion) - change) / (1.0 + fall)
 
 
-def _stepped(procedure: Procedure, observed: Any, row: Row, degrees: Any, p: Any, rho: Any) -> Any:
-    """Return the next density of Newton's method."""
-    factor, slope = procedure.factor_and_slope(rho, row, degrees, p)
-    table = procedure.table
-    return _clip(rho + (observed / factor - rho) / slope, table.low, table.high)
-
-
 def _any(condition: Any) -> bool:
     return condition if isinstance(condition, bool) else bool(np.any(condition))
 
@@ -84,27 +87,10 @@ def _clip(rho: Any, low: float, high: float) -> Any:
     return min(max(rho, low), high) if is_scalar(rho) else np.minimum(np.maximum(rho, low), high)
 
 
-def _solved_with_care(
-    procedure: Procedure, observed: Any, degrees: Any, p: Any, rho: Any, out_of_range: OnOutOfRange
-) -> Any:
-    """Return the base density where a search may cross from one group to another, or end at a limit."""
-    table = procedure.table
-    for _ in range(_STEPS):
-        new = _stepped(procedure, observed, table.row_of(rho), degrees, p, rho)
-        moving = abs(new - rho) > _CONVERGED * new
-        if not _any(moving):
-            # what is kept is the density whose miss was evaluated: the next one could lie across a limit
-            break
-        rho = new if is_scalar(rho) else np.where(moving, new, rho)
-    unresolved = moving | (rho <= table.low) | (rho >= table.high)
-    if _any(unresolved):
-        rho = _where(unresolved, _halved(procedure, observed, degrees, p, rho), rho)
-    density = _density(procedure, rho, degrees, p)
-    wrong = abs(density - observed) > procedure.gap * rho
-    # at a limit of the standard; the factor there tells how far beyond the density sought lies
-    beyond = _where(wrong, rho * observed / density, rho)
-    limits = Range("base density of the observed liquid", table.low, table.high, "kg/m^3", procedure.source)
-    return limits.check(beyond, out_of_range)
+def _where(condition: Any, chosen: Any, other: Any) -> Any:
+    if is_scalar(other):
+        return chosen if condition else other
+    return np.where(condition, chosen, other)
 
 
 def _density(procedure: Procedure, rho: Any, degrees: Any, p: Any) -> Any:
@@ -112,21 +98,21 @@ def _density(procedure: Procedure, rho: Any, degrees: Any, p: Any) -> Any:
     return factor * rho
 
 
-def _where(condition: Any, chosen: Any, other: Any) -> Any:
-    if is_scalar(other):
-        return chosen if condition else other
-    return np.where(condition, chosen, other)
-
-
-def _halved(procedure: Procedure, observed: Any, degrees: Any, p: Any, rho: Any) -> Any:
-    """Return the base density by halving, for Newton's method may step to and fro between two groups.
+def _halved(procedure: Procedure, observed: Any, degrees: Any, p: Any, rho: Any, out_of_range: OnOutOfRange) -> Any:
+    """Return the base density by halving the range, for Newton's method may step to and fro between two groups.
 
     The groups do not quite meet there: of the two sides, the one that comes nearer is taken.
     """
-    low, high = procedure.table.low + 0.0 * rho, procedure.table.high + 0.0 * rho
-    for _ in range(_STEPS):
+    table = procedure.table
+    low, high = table.low + 0.0 * rho, table.high + 0.0 * rho
+    for _ in range(_HALVINGS):
         middle = (low + high) / 2.0
         above = _density(procedure, middle, degrees, p) > observed
         low, high = _where(above, low, middle), _where(above, middle, high)
-    misses = [abs(_density(procedure, side, degrees, p) - observed) for side in (low, high)]
-    return _where(misses[0] <= misses[1], low, high)
+    densities = [_density(procedure, side, degrees, p) for side in (low, high)]
+    is_low = abs(densities[0] - observed) <= abs(densities[1] - observed)
+    rho, density = _where(is_low, low, high), _where(is_low, *densities)
+    # at a limit of the standard, the factor there tells how far beyond it the density sought lies
+    beyond = _where(abs(density - observed) > procedure.gap * rho, rho * observed / density, rho)
+    limits = Range("base density of the observed liquid", table.low, table.high, "kg/m^3", procedure.source)
+    return limits.check(beyond, out_of_range)

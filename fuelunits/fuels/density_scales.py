@@ -41,10 +41,8 @@ def relative_density_from_density(density_60f_kg_m3: Any, *, edition: int = 2004
 
     Parameters
     ----------
-    density_60f_kg_m3 : float or array
-        Positive.
-    edition : int
-        Year of the edition whose density of water is taken.
+    density_60f_kg_m3 : float or array, positive
+    edition : int, the year that decides the density of water
 
     Examples
     --------
@@ -59,10 +57,8 @@ def density_from_relative_density(relative_density: Any, *, edition: int = 2004)
 
     Parameters
     ----------
-    relative_density : float or array
-        Dimensionless, positive.
-    edition : int
-        Year of the edition whose density of water is taken.
+    relative_density : float or array, positive
+    edition : int, the year that decides the density of water
 
     Examples
     --------
@@ -77,8 +73,7 @@ def relative_density_from_api_gravity(api_gravity: Any) -> Any:
 
     Parameters
     ----------
-    api_gravity : float or array
-        Degrees API, above -131.5.
+    api_gravity : float or array, degrees API above -131.5
 
     Examples
     --------
@@ -93,8 +88,7 @@ def api_gravity_from_relative_density(relative_density: Any) -> Any:
 
     Parameters
     ----------
-    relative_density : float or array
-        Dimensionless, positive.
+    relative_density : float or array, positive
 
     Examples
     --------
@@ -109,10 +103,8 @@ def density_from_api_gravity(api_gravity: Any, *, edition: int = 2004) -> Any:
 
     Parameters
     ----------
-    api_gravity : float or array
-        Degrees API, above -131.5.
-    edition : int
-        Year of the edition whose density of water is taken.
+    api_gravity : float or array, degrees API above -131.5
+    edition : int, the year that decides the density of water
 
     Examples
     --------
@@ -127,10 +119,8 @@ def api_gravity_from_density(density_60f_kg_m3: Any, *, edition: int = 2004) -> 
 
     Parameters
     ----------
-    density_60f_kg_m3 : float or array
-        Positive.
-    edition : int
-        Year of the edition whose density of water is taken.
+    density_60f_kg_m3 : float or array, positive
+    edition : int, the year that decides the density of water
 
     Examples
     --------
@@ -145,17 +135,13 @@ def hydrometer_factor(temperature_c: Any, *, calibrated_c: float = 15.0) -> Any:
 
     It is below 1 when it is warmer than the calibration: the glass has expanded and floats higher.
 
-    Parameters
-    ----------
-    temperature_c : float or array
-        Temperature of the liquid and the hydrometer, °C.
-    calibrated_c : {15.0, 20.0, BASE_60F_C}
-        Temperature for which the hydrometer's scale was made, °C.
-
-    Notes
-    -----
     Soda-lime glass, as in tables 5, 23 and 53 of ASTM D1250-80 [astm_d1250_1980]; recalled, and confirmed by
     printed values of tables 5B and 53B, which reproduce only with it.
+
+    Parameters
+    ----------
+    temperature_c : float or array, of the liquid and the hydrometer
+    calibrated_c : {15.0, 20.0, BASE_60F_C}, for which the hydrometer's scale was made, °C
 
     Examples
     --------

@@ -7,7 +7,6 @@ which the procedure is defined.
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -27,23 +26,7 @@ from fuelunits.fuels.commodities import (
 from fuelunits.fuels.procedure import BASE_60F_C, cpl
 from fuelunits.ranges import Range
 
-__all__ = [
-    "ALPHAS_PER_F",
-    "DELTA_60",
-    "GAUGE_PRESSURES_KPA",
-    "INCREMENTS",
-    "KPA_PER_PSI",
-    "TABLES",
-    "TEMPERATURES_C",
-    "Expansion2004",
-    "Procedure2004",
-    "compressibility_per_psi",
-    "degrees_from_60f",
-    "given_expansion",
-    "group_expansion",
-    "round_as_printed",
-    "t68_f",
-]
+__all__ = ["ALPHAS_PER_F", "GAUGE_PRESSURES_KPA", "TABLES", "TEMPERATURES_C", "Expansion2004", "Procedure2004"]
 
 _KEY = "api_mpms_11_1_2004"
 
@@ -89,33 +72,13 @@ def t68_f(temperature_c: Any) -> Any:
     return 1.8 * (temperature_c - difference) + 32.0
 
 
-INCREMENTS = {
-    "kg/m^3": 0.1,
-    "API gravity": 0.1,
-    "relative density": 0.0001,
-    "degC": 0.05,
-    "degF": 0.1,
-    "psi": 1.0,
-    "kPa": 5.0,
-    "bar": 0.05,
-    "alpha per degF": 0.1e-6,
-    "alpha per degC": 0.2e-6,
-    "factor": 0.00001,
-    "Fp per psi": 0.001,
-    "Fp per kPa": 0.0001,
-    "Fp per bar": 0.01,
-}
-"""To what the standard rounds values that it prints (11.1.5.4); inside a calculation nothing is rounded."""
+def round_factor(value: Any) -> Any:
+    """Return CTL, CPL or CTPL to the five decimals that the standard prints (11.1.5.4); nothing else is rounded.
 
-
-def round_as_printed(value: Any, what: str) -> Any:
-    """Return a value rounded to the standard's increment; the addendum of 2019 rounds no CTPL any more.
-
-    What becomes of an exact half is not verified: no worked example has one. Here it goes to the even multiple.
+    A half goes to the even neighbour, as in the standard body's own software [api_mpms_11_1_2004_examples]. The 2004
+    text multiplies volumes by the rounded factor, its addendum of 2019 by the one that is not rounded.
     """
-    increment = INCREMENTS[what]
-    digits = max(0, 1 - math.floor(math.log10(increment)))
-    return np.round(np.round(value / increment) * increment, digits)
+    return np.rint(np.round(value * 1e5, 6)) / 1e5
 
 
 def degrees_from_60f(temperature_c: Any) -> Any:

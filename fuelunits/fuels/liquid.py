@@ -6,7 +6,6 @@ holds, and the key of its source. A new model is one more class of this shape.
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import Any, Protocol
 
@@ -61,22 +60,13 @@ class Scaled:
 
 def temperature_c_at(liquid: Liquid, density_kg_m3: float) -> float | None:
     """Return the temperature, °C to 1e-9, at which a liquid has a density at atmospheric pressure; None if at none."""
-    valid = liquid.valid_temperatures_c
-    cold, hot = float(valid.low), float(valid.high)
-    if math.isnan(density_kg_m3):
+    cold, hot = float(liquid.valid_temperatures_c.low), float(liquid.valid_temperatures_c.high)
+    if not float(liquid.density_kg_m3(hot)) <= density_kg_m3 <= float(liquid.density_kg_m3(cold)):
         return None
-    over_cold = float(liquid.density_kg_m3(cold)) - density_kg_m3
-    over_hot = float(liquid.density_kg_m3(hot)) - density_kg_m3
-    if over_cold < 0.0 or over_hot > 0.0:
-        return None
-    for _ in range(100):
-        # where the chord crosses zero; of an end that stays the excess is halved, lest it stay for good
-        middle = (cold * over_hot - hot * over_cold) / (over_hot - over_cold) if over_hot != over_cold else cold
-        over = float(liquid.density_kg_m3(middle)) - density_kg_m3
-        if abs(over) <= 1e-12 * density_kg_m3 or hot - cold < 1e-10:
-            return middle
-        if over > 0.0:
-            cold, over_cold, over_hot = middle, over, over_hot / 2.0
-        else:
-            hot, over_hot, over_cold = middle, over, over_cold / 2.0
+    while hot - cold > 1e-10:
+        middle = (cold + hot) / 2.0
+        found = float(liquid.density_kg_m3(middle))
+        cold, hot = (middle, hot) if found > density_kg_m3 else (cold, middle)
+    if abs(found - density_kg_m3) <= 1e-9 * density_kg_m3:
+        return middle
     raise NotConverged(f"no temperature found for {density_kg_m3} kg/m^3")

@@ -11,13 +11,7 @@ from typing import Any, NamedTuple, cast, overload
 from fuelunits.arrays import as_float, is_scalar, log, sqrt
 from fuelunits.errors import QuantityError
 from fuelunits.fuels.commodities import REFINED_PRODUCTS, Commodity
-from fuelunits.fuels.edition_2004 import (
-    ALPHAS_PER_F,
-    DELTA_60,
-    TEMPERATURES_C,
-    degrees_from_60f,
-    given_expansion,
-)
+from fuelunits.fuels.edition_2004 import ALPHAS_PER_F, DELTA_60, TEMPERATURES_C, degrees_from_60f, given_expansion
 from fuelunits.fuels.editions import Base, base_of
 from fuelunits.fuels.large_arrays import density_over, is_large
 from fuelunits.fuels.liquid import Liquid, Scaled
@@ -85,21 +79,15 @@ class _Expanding:
 class PetroleumProduct(_Expanding):
     """A petroleum product, by the volume correction procedure of the petroleum standard.
 
-    Parameters
-    ----------
-    base_density_kg_m3 : float
-        Density at `base_c`, kg/m³.
-    base_c : {15.0, 20.0, BASE_60F_C}
-        Base temperature, °C.
-    edition : int
-        Year of the edition of the standard.
-    commodity : Commodity
-        Refined products by default.
-
-    Notes
-    -----
     The procedure holds for petroleum products; its groups are chosen by density. Independent
     tables of petroleum fuels are met within 0.4 %, mostly within 0.2 %.
+
+    Parameters
+    ----------
+    base_density_kg_m3 : float, at `base_c`
+    base_c : {15.0, 20.0, BASE_60F_C}, °C
+    edition : int, the year of the edition of the standard
+    commodity : Commodity, refined products by default
 
     Examples
     --------
@@ -121,15 +109,11 @@ class PetroleumProduct(_Expanding):
         self._base.densities.check(float(base))
 
     @classmethod
-    def observed(cls, density_kg_m3: float, temperature_c: float, **edition: Any) -> PetroleumProduct:
-        """Return the product that has a true density at another temperature.
-
-        Examples
-        --------
-        >>> round(PetroleumProduct.observed(825.75, -20.0).base_density_kg_m3, 2)
-        800.0
-        """
-        return cls(base_density(density_kg_m3, temperature_c, **edition), **edition)
+    def observed(
+        cls, density_kg_m3: float, temperature_c: float, gauge_pressure_kpa: float = 0.0, **edition: Any
+    ) -> PetroleumProduct:
+        """Return the product that has a true density at another state."""
+        return cls(base_density(density_kg_m3, temperature_c, gauge_pressure_kpa, **edition), **edition)
 
     @property
     def source(self) -> str:
@@ -149,40 +133,26 @@ class PetroleumProduct(_Expanding):
         return _Formula(rho, expansion, procedure.degrees, procedure.temperatures_c, procedure.gauge_pressures_kpa)
 
 
-_OWN_EXPANSION_PRESSURES_KPA = Range(
-    "gauge pressure",
-    0.0,
-    1000.0,
-    "kPa",
-    "a liquid with its own expansion, of which no compressibility is carried: that of petroleum serves so far",
-)
+_NO_COMPRESSIBILITY = "a liquid with its own expansion, without a compressibility: that of petroleum serves so far"
+_OWN_EXPANSION_PRESSURES_KPA = Range("gauge pressure", 0.0, 1000.0, "kPa", _NO_COMPRESSIBILITY)
 
 
 @dataclass(frozen=True)
 class GivenExpansion(_Expanding, Sourced):
-    """A liquid of known thermal expansion, by the standard's procedure for special applications.
+    """A liquid of known thermal expansion, such as a synthetic component, an ester or an alcohol.
 
-    For synthetic components, esters and alcohols, which expand otherwise than petroleum of the
-    same density.
-
-    Parameters
-    ----------
-    base_density_kg_m3 : float
-        Density at `base_c`, kg/m³.
-    alpha_per_c : float
-        Thermal expansion of the volume at `base_c`, per °C; 414e-6 to 1674e-6 at 60 °F.
-    base_c : float
-        Any temperature of the valid range, °C.
-    temperatures_c : Range
-        Temperatures for which the expansion is known, °C.
-    source : str
-        Key of the source of the expansion.
-
-    Notes
-    -----
     API MPMS 11.1-2004, the special applications of 11.1.6. The compressibility is that of petroleum of
     the same density, which such liquids do not have: at 1000 kPa, from -20 to 80 °C, it is within 0.05 % of
     CoolProp's densities of n-heptane, n-decane, n-dodecane, toluene and ethanol. Higher pressures are refused.
+
+    Parameters
+    ----------
+    base_density_kg_m3 : float, at `base_c`
+    alpha_per_c : float
+        Thermal expansion of the volume at `base_c`, per °C; 414e-6 to 1674e-6 at 60 °F.
+    base_c : float, any temperature of the valid range
+    temperatures_c : Range in which the expansion is known
+    source : str, the key of the source of the expansion
 
     Examples
     --------
@@ -264,7 +234,6 @@ def batch_of(liquid: Liquid, density_kg_m3: float, temperature_c: float, gauge_p
     Petroleum has the standard's own expansion at the batch's density, another liquid its typical relative expansion.
     """
     if isinstance(liquid, PetroleumProduct):
-        which = (liquid.base_c, liquid.edition, liquid.commodity)
-        how: dict[str, Any] = dict(zip(("base_c", "edition", "commodity"), which, strict=True))
-        return PetroleumProduct(base_density(density_kg_m3, temperature_c, gauge_pressure_kpa, **how), *which)
+        edition = {"base_c": liquid.base_c, "edition": liquid.edition, "commodity": liquid.commodity}
+        return PetroleumProduct.observed(density_kg_m3, temperature_c, gauge_pressure_kpa, **edition)
     return Scaled(liquid, density_kg_m3 / float(liquid.density_kg_m3(temperature_c, gauge_pressure_kpa)))

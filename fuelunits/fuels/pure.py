@@ -58,21 +58,16 @@ def _state(fluid: str) -> Any:
 class PureLiquid(Amounts):
     """A pure substance, as a liquid; made by :func:`pure_liquid`.
 
-    Attributes
-    ----------
-    name : str
-        CoolProp's name of it.
-    temperatures_c : Range
-        From its triple point to its critical point, °C. Between, the pressure decides whether it is liquid.
-    valid_temperatures_c : Range
-        Temperatures at which it is liquid at atmospheric pressure, °C.
-
-    Notes
-    -----
     CoolProp's reference equation of state of the substance. Pressure is above 101.325 kPa. Under
     1500 psi a hydrocarbon freezes some 2 °C above its triple point (common practice). Below its
     melting line a substance is refused where CoolProp has that line, as of ethanol and cyclohexane;
     of n-heptane, n-decane, n-dodecane and toluene it has none.
+
+    Attributes
+    ----------
+    name : str, as CoolProp has it
+    temperatures_c : Range from its triple to its critical point; between, the pressure decides whether it is liquid
+    valid_temperatures_c : Range in which it is liquid at atmospheric pressure
 
     Examples
     --------

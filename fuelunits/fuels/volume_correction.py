@@ -8,17 +8,18 @@ Synthetic components and pure liquids expand differently, by up to 1.5 %: see ``
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any, TypedDict, Unpack, overload
 
 from fuelunits.fuels.base_density_solver import solve
 from fuelunits.fuels.commodities import REFINED_PRODUCTS, Commodity
 from fuelunits.fuels.density_scales import hydrometer_factor
-from fuelunits.fuels.editions import base_of
+from fuelunits.fuels.editions import Base, base_of
 from fuelunits.fuels.elementwise import elementwise, in_double
-from fuelunits.fuels.procedure import BASE_60F_C
+from fuelunits.fuels.procedure import BASE_60F_C, Expansion
 from fuelunits.fuels.procedure import cpl as _cpl
 from fuelunits.fuels.procedure import gauge_pressure_kpa as _pressure
-from fuelunits.ranges import OnOutOfRange
+from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.validation import boolean
 
 __all__ = [
@@ -30,6 +31,20 @@ __all__ = [
     "ctpl",
     "expansion_coefficient",
 ]
+
+
+def _at_state(
+    answer: Callable[..., Any], base: Base, temperatures_c: Range, out_of_range: OnOutOfRange, *state: Any
+) -> Any:
+    """Return, element by element, an answer for the expansion of a base density, the degrees and a pressure if any."""
+    procedure = base.procedure
+
+    def formula(rho: Any, t: Any, *pressure: Any) -> Any:
+        liquid = base.expansion(rho, out_of_range)
+        degrees = procedure.degrees(temperatures_c.check(t, out_of_range))
+        return answer(liquid, degrees, *(_pressure(procedure.gauge_pressures_kpa, p, out_of_range) for p in pressure))
+
+    return elementwise(formula, *state)
 
 
 class _How(TypedDict, total=False):
@@ -54,14 +69,14 @@ def ctl(
 ) -> Any:
     """Return CTL, the factor of a volume from a temperature to the base temperature (volume correction factor).
 
+    API MPMS 11.1-2004, 11.1.6.1; Table 54B of ASTM D1250-80 for ``edition=1980``. The 2004
+    equations are confirmed by the standard's own worked examples, those of 1980 by printed tables.
+
     Parameters
     ----------
-    base_density_kg_m3 : float or array
-        Density at `base_c` and atmospheric pressure, kg/m³.
-    temperature_c : float or array
-        Temperature, °C: -50 to 150 (2004), -40 to 95 (1980). Broadcasts.
-    base_c : {15.0, 20.0, BASE_60F_C}
-        Base temperature, °C.
+    base_density_kg_m3 : float or array, at `base_c` and atmospheric pressure
+    temperature_c : float or array, -50 to 150 (2004), -40 to 95 (1980); broadcasts
+    base_c : {15.0, 20.0, BASE_60F_C}, °C
     edition : int
         Year of the edition. That of 1980 rounds alpha to 1e-7, as its printed tables need.
     commodity : Commodity
@@ -69,24 +84,14 @@ def ctl(
     out_of_range : {"raise", "nan"}
         What to do with a density or temperature outside the standard.
 
-    Notes
-    -----
-    API MPMS 11.1-2004, 11.1.6.1; Table 54B of ASTM D1250-80 for ``edition=1980``. The 2004
-    equations are confirmed by the standard's own worked examples, those of 1980 by printed tables.
-
     Examples
     --------
     >>> round(ctl(800.0, 30.0), 5), round(ctl(710.0, -40.0, edition=1980), 4)
     (0.986, 1.07)
     """
     base = base_of(edition, base_c, commodity)
-    procedure = base.procedure
-
-    def factor(rho: Any, t: Any) -> Any:
-        liquid = base.expansion(rho, out_of_range)
-        return base.ctl(liquid, procedure.degrees(procedure.temperatures_c.check(t, out_of_range)))
-
-    return elementwise(factor, base_density_kg_m3, temperature_c)
+    state = (base_density_kg_m3, temperature_c)
+    return _at_state(base.ctl, base, base.procedure.temperatures_c, out_of_range, *state)
 
 
 def compressibility(
@@ -111,15 +116,12 @@ def compressibility(
     (0.8534, 0.8538)
     """
     base = base_of(edition, base_c, commodity)
-    procedure = base.procedure
 
-    def per_kpa(rho: Any, t: Any) -> Any:
-        liquid = base.expansion(rho, out_of_range)
-        return liquid.compressibility_per_kpa(
-            procedure.degrees(procedure.pressed_temperatures_c.check(t, out_of_range))
-        )
+    def per_kpa(liquid: Expansion, degrees: Any) -> Any:
+        return liquid.compressibility_per_kpa(degrees)
 
-    return elementwise(per_kpa, base_density_kg_m3, temperature_c)
+    state = (base_density_kg_m3, temperature_c)
+    return _at_state(per_kpa, base, base.procedure.pressed_temperatures_c, out_of_range, *state)
 
 
 def cpl(
@@ -134,6 +136,8 @@ def cpl(
 ) -> Any:
     """Return CPL, the factor of a volume from a gauge pressure to atmospheric pressure.
 
+    API MPMS 11.1-2004, 11.1.6.1; the metric API MPMS 11.2.1M of 1984 for ``edition=1980``.
+
     Parameters
     ----------
     base_density_kg_m3, temperature_c, base_c, edition, commodity, out_of_range
@@ -141,25 +145,18 @@ def cpl(
     gauge_pressure_kpa : float or array
         Pressure above atmospheric, kPa: 0 to 10342 (1500 psi); a negative one counts as 0, as in 2004.
 
-    Notes
-    -----
-    API MPMS 11.1-2004, 11.1.6.1; the metric API MPMS 11.2.1M of 1984 for ``edition=1980``.
-
     Examples
     --------
     >>> round(cpl(800.0, 15.0, 1000.0), 6)
     1.000854
     """
     base = base_of(edition, base_c, commodity)
-    procedure = base.procedure
 
-    def factor(rho: Any, t: Any, p: Any) -> Any:
-        liquid = base.expansion(rho, out_of_range)
-        degrees = procedure.degrees(procedure.pressed_temperatures_c.check(t, out_of_range))
-        p = _pressure(procedure.gauge_pressures_kpa, p, out_of_range)
+    def factor(liquid: Expansion, degrees: Any, p: Any) -> Any:
         return _cpl(liquid.compressibility_per_kpa(degrees), p)
 
-    return elementwise(factor, base_density_kg_m3, temperature_c, gauge_pressure_kpa)
+    state = (base_density_kg_m3, temperature_c, gauge_pressure_kpa)
+    return _at_state(factor, base, base.procedure.pressed_temperatures_c, out_of_range, *state)
 
 
 def ctpl(
@@ -178,8 +175,7 @@ def ctpl(
     ----------
     base_density_kg_m3, temperature_c, base_c, edition, commodity, out_of_range
         As for :func:`ctl`.
-    gauge_pressure_kpa : float or array
-        As for :func:`cpl`.
+    gauge_pressure_kpa : as for :func:`cpl`
 
     Examples
     --------
@@ -187,15 +183,12 @@ def ctpl(
     789.55
     """
     base = base_of(edition, base_c, commodity)
-    procedure = base.procedure
 
-    def factor(rho: Any, t: Any, p: Any) -> Any:
-        liquid = base.expansion(rho, out_of_range)
-        degrees = procedure.degrees(procedure.temperatures_c.check(t, out_of_range))
-        p = _pressure(procedure.gauge_pressures_kpa, p, out_of_range)
+    def factor(liquid: Expansion, degrees: Any, p: Any) -> Any:
         return base.ctl(liquid, degrees) * _cpl(liquid.compressibility_per_kpa(degrees), p)
 
-    return elementwise(factor, base_density_kg_m3, temperature_c, gauge_pressure_kpa)
+    state = (base_density_kg_m3, temperature_c, gauge_pressure_kpa)
+    return _at_state(factor, base, base.procedure.temperatures_c, out_of_range, *state)
 
 
 def base_density(
@@ -211,6 +204,10 @@ def base_density(
 ) -> Any:
     """Return the density at the base temperature, kg/m³, of a liquid whose density was observed at another state.
 
+    API MPMS 11.1-2004, 11.1.6.2, solved by Newton's method instead of the standard's own step, so that
+    ``base * ctpl(base, …)`` is the observed density within 1e-9 relative; within 1e-7 in the slivers where two groups
+    do not quite meet. With ``edition=1980`` the rounding of alpha leaves up to 1.2e-5, and those slivers 2e-4.
+
     Parameters
     ----------
     observed_kg_m3 : float or array
@@ -222,12 +219,6 @@ def base_density(
     glass_hydrometer : bool
         Whether to correct the reading for the expansion of soda-lime glass, as the printed tables
         5, 23 and 53 of 1980 do and tables 6, 24 and 54 do not. Never for an oscillating tube.
-
-    Notes
-    -----
-    API MPMS 11.1-2004, 11.1.6.2, solved by Newton's method instead of the standard's own step, so that
-    ``base * ctpl(base, …)`` is the observed density within 1e-9 relative; within 1e-7 in the slivers where two groups
-    do not quite meet. With ``edition=1980`` the rounding of alpha leaves up to 1.2e-5, and those slivers 2e-4.
 
     Examples
     --------

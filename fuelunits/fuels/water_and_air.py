@@ -51,23 +51,18 @@ def water_density_kg_m3(
 ) -> Any:
     """Return the density, kg/m³, of pure water of ordinary (ocean-like) isotopic composition.
 
-    Parameters
-    ----------
-    temperature_c : float or array
-        0 to 40 °C, on ITS-90.
-    air_saturated : bool
-        Whether the water stands open to air, which makes it lighter by up to 0.005 kg/m³. Freshly
-        boiled or degassed water does not count.
-    gauge_pressure_kpa : float or array
-        Pressure above 101.325 kPa, kPa: -50 to 1000. Broadcasts.
-    out_of_range : {"raise", "nan"}
-        What to do with what lies outside.
-
-    Notes
-    -----
     Tanaka et al., Metrologia 38 (2001) 301: equation and its 4-decimal table, compressibility, and
     the correction for dissolved air. The latter is given for 0 to 25 °C; Jones and Harris (1992)
     use the same straight line to 40 °C, and so does this function (both limits from memory).
+
+    Parameters
+    ----------
+    temperature_c : float or array, 0 to 40 °C on ITS-90
+    air_saturated : bool
+        Whether the water stands open to air, which makes it lighter by up to 0.005 kg/m³. Freshly
+        boiled or degassed water does not count.
+    gauge_pressure_kpa : float or array, above 101.325 kPa: -50 to 1000; broadcasts
+    out_of_range : {"raise", "nan"}
 
     Examples
     --------
@@ -95,6 +90,8 @@ def air_density_kg_m3(
 ) -> Any:
     """Return the density, kg/m³, of moist air, for the correction of weighings.
 
+    CIPM-2007: Picard et al., Metrologia 45 (2008) 149, equation 1 and appendix A.
+
     Parameters
     ----------
     temperature_c : float or array
@@ -102,16 +99,10 @@ def air_density_kg_m3(
         reproduces the table of ISO 8655-6, and from there on it is refused.
     pressure_pa : float or array
         Absolute pressure where the balance stands, Pa: 60 000 to 110 000. Not reduced to sea level.
-    relative_humidity : float or array
-        A fraction, 0 to 1.
+    relative_humidity : float or array, a fraction from 0 to 1
     co2_fraction : float or array
         Mole fraction of carbon dioxide, 0 to 0.005; each 0.0001 changes the density by 4e-5 relative.
     out_of_range : {"raise", "nan"}
-        What to do with what lies outside.
-
-    Notes
-    -----
-    CIPM-2007: Picard et al., Metrologia 45 (2008) 149, equation 1 and appendix A.
 
     Examples
     --------
@@ -152,18 +143,13 @@ def _compressibility_factor(t: Any, p: Any, vapour: Any) -> Any:
 def buoyancy_factor(liquid_density_kg_m3: Any, air_density_kg_m3: Any, weights_density_kg_m3: Any = 8000.0) -> Any:
     """Return the factor from a balance's reading to true mass.
 
+    Archimedes on both sides of the balance: (1 - air/weights) / (1 - air/liquid), the form of NISTIR 6969, SOP 2.
+
     Parameters
     ----------
-    liquid_density_kg_m3 : float or array
-        Density of what is weighed: 400 to 2000.
-    air_density_kg_m3 : float or array
-        Density of the air around the balance: 0.6 to 1.4.
-    weights_density_kg_m3 : float or array
-        Density for which the balance was calibrated: 8000 by the convention of OIML D 28.
-
-    Notes
-    -----
-    Archimedes on both sides of the balance: (1 - air/weights) / (1 - air/liquid), the form of NISTIR 6969, SOP 2.
+    liquid_density_kg_m3 : float or array, of what is weighed: 400 to 2000
+    air_density_kg_m3 : float or array, around the balance: 0.6 to 1.4
+    weights_density_kg_m3 : float or array, for which the balance was calibrated: by convention 8000 (OIML D 28)
 
     Examples
     --------
@@ -194,26 +180,19 @@ def gravimetric_volume_l(
 ) -> Any:
     """Return the volume, in litres, of a vessel at its reference temperature, from the weight of its filling.
 
+    The form of ISO 4787.
+
     Parameters
     ----------
-    reading_kg : float or array
-        What the balance read for the liquid alone: full minus empty.
-    liquid_density_kg_m3 : float or array
-        Density of the liquid at `temperature_c`.
-    air_density_kg_m3, weights_density_kg_m3
-        As for :func:`buoyancy_factor`.
-    temperature_c : float or array
-        Temperature of the liquid and the vessel.
+    reading_kg : float or array, of the liquid alone: full minus empty
+    liquid_density_kg_m3 : float or array, at `temperature_c`
+    air_density_kg_m3, weights_density_kg_m3 : as for :func:`buoyancy_factor`
+    temperature_c : float or array, of the liquid and the vessel
     vessel_expansion_per_c : float or array
         Cubic expansion of the vessel's material, per °C, three times its linear expansion; from
         its certificate. Its size is about 10e-6 for borosilicate glass and 50e-6 for stainless
         steel (common practice). Write 0.0 for the volume at `temperature_c` itself.
-    reference_c : float
-        Temperature to which the volume is stated.
-
-    Notes
-    -----
-    The form of ISO 4787.
+    reference_c : float, to which the volume is stated
 
     Examples
     --------

@@ -15,7 +15,7 @@ from fuelunits.fuels.edition_2004 import (
     Procedure2004,
     degrees_from_60f,
     given_expansion,
-    round_as_printed,
+    round_factor,
     t68_f,
 )
 from fuelunits.fuels.volume_correction import base_density, compressibility, cpl, ctl, ctpl
@@ -126,8 +126,8 @@ WORKED_EXAMPLES: dict[str, Callable[..., float]] = {
     "Fp": _example(_fp),
     "base density": _example(lambda of: of.base_density),
     "density": _example(lambda of: of.base_density * of.ctpl),
-    "density from rounded CTPL": _example(lambda of: of.base_density * round_as_printed(of.ctpl, "factor")),
-    "volume from rounded CTPL": _example(lambda of: of.volume * round_as_printed(of.ctpl, "factor")),
+    "density from rounded CTPL": _example(lambda of: of.base_density * round_factor(of.ctpl)),
+    "volume from rounded CTPL": _example(lambda of: of.volume * round_factor(of.ctpl)),
     "temperature on IPTS-68": _example(lambda of: t68_f(of.state[0])),
     "density at IPTS-68 60 degF": _example(lambda of: of.expansion.rho_star),
     "alpha at 60 degF": _example(lambda of: of.expansion.alpha_60),
