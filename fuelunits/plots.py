@@ -1,14 +1,16 @@
 """Pictures of results, with matplotlib (extra ``plot``).
 
-Each function draws on the axes that it is given, or on new ones, and returns them. It changes no setting of
-matplotlib. The colours can be told apart by the colour-blind [okabe_ito_2008], and each line has a dash pattern or
-a mark of its own, so that a picture can be printed in black.
+Each function draws on the axes that it is given, or on a new figure, and returns the axes; a new figure carries the
+caution, since a picture is passed on alone. No setting of matplotlib is changed: lines without a colour of their own
+have that of the style's text. The three colours can be told apart by the colour-blind [okabe_ito_2008], and each line
+has a dash pattern or a mark of its own, so that a picture can be printed in black.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 from itertools import cycle
+from textwrap import fill
 from typing import Any
 
 import numpy as np
@@ -25,33 +27,57 @@ from fuelunits.meters.k_factor import KFactor, k_factor_of
 from fuelunits.meters.rhythm import Irregularity
 from fuelunits.meters.viscosity_curve import ViscosityCurve
 from fuelunits.quantities import positive
+from fuelunits.reports import CAUTION, format_percent
 from fuelunits.uncertainty.budget import nominal
 from fuelunits.units import factor
 
 __all__ = ["check", "density", "error", "flow", "meter_curve", "residuals", "strouhal"]
 
-_BLUE, _ORANGE, _GREEN, _VERMILLION, _BLACK = "#0072B2", "#E69F00", "#009E73", "#D55E00", "#000000"
+_BLUE, _GREEN, _VERMILLION = "#0072B2", "#009E73", "#D55E00"
 _POINTS = 121
+_LETTER = 0.55
+"""Mean width of a letter, in font sizes."""
 
 
 def _axes(ax: Any) -> Any:
-    """Give the axes to draw on: those given, or those of a new figure."""
+    """Return the axes to draw on: those given, or those of a new figure with the caution at its foot."""
     if ax is not None:
         return ax
     try:
         import matplotlib.pyplot as plt
     except ImportError as missing:
         raise MissingExtra("a picture needs matplotlib: python -m pip install matplotlib") from missing
-    return plt.subplots(layout="constrained")[1]
+    figure, ax = plt.subplots(layout="constrained")
+    figure.get_layout_engine().set(rect=(0.0, 0.06, 1.0, 0.94))
+    figure.text(0.5, 0.01, fill(CAUTION, 110), ha="center", va="bottom", fontsize=6.0)
+    return ax
+
+
+def _ink(ax: Any) -> Any:
+    """Return the colour of the style's text."""
+    return ax.xaxis.label.get_color()
+
+
+def _folded(ax: Any, text: str, size: float) -> str:
+    """Return text in lines that are no wider than the axes."""
+    points = 72.0 * ax.get_window_extent().width / ax.figure.dpi
+    return fill(text, max(int(points / (_LETTER * size)), 10))
 
 
 def _finish(ax: Any, title: str, x: str, y: str) -> Any:
-    """Label the axes and place the legend below them, where it hides nothing."""
-    ax.set_title(title)
+    """Label the axes, with the legend below them where the layout makes room for it, else within."""
+    from matplotlib.font_manager import FontProperties
+
+    ax.set_title(_folded(ax, title, ax.title.get_fontsize()))
     ax.set_xlabel(x)
     ax.set_ylabel(y)
     ax.grid(visible=True, alpha=0.3)
-    ax.legend(loc="upper center", bbox_to_anchor=(0.5, -0.16), ncols=2, fontsize="small")
+    handles, labels = ax.get_legend_handles_labels()
+    size = FontProperties(size="small").get_size_in_points()
+    below = {"loc": "upper center", "bbox_to_anchor": (0.5, 0.0), "borderaxespad": 5.0, "ncols": 2}
+    room = ax.figure.get_layout_engine() is not None
+    lines = [_folded(ax, label, 2.5 * size if room else 1.5 * size) for label in labels]
+    ax.legend(handles, lines, fontsize=size, **(below if room else {"loc": "best", "framealpha": 0.7}))
     return ax
 
 
@@ -61,13 +87,10 @@ def density(of: Any, *, between_c: tuple[float, float] | None = None, unit: str 
     Parameters
     ----------
     of : str, Fuel, Batch or Blend
-        The fuel.
     between_c : tuple of float, optional
         Lowest and highest temperature, °C; all its temperatures where left out.
     unit : str
-        Unit of density.
     ax : matplotlib.axes.Axes, optional
-        Where to draw; a new figure where left out.
 
     Returns
     -------
@@ -75,28 +98,26 @@ def density(of: Any, *, between_c: tuple[float, float] | None = None, unit: str 
 
     Examples
     --------
-    >>> ax = density("Jet A", unit="lb/gal")
-    >>> ax.get_xlabel(), ax.get_ylabel()
-    ('fuel temperature, °C', 'density, lb/gal')
+    >>> density("Jet A", unit="lb/gal").get_ylabel()
+    'density, lb/gal'
     """
     found = fuel(of)
     low, high = between_c or (found.valid_temperatures_c.low, found.valid_temperatures_c.high)
-    t, scale = np.linspace(low, high, _POINTS), factor("kg/m^3", unit)
     ax = _axes(ax)
-    for label, liquid, style in _liquids(found):
-        ax.plot(t, scale * liquid.density_kg_m3(t), label=label, **style)
+    _liquids(ax, found, np.linspace(low, high, _POINTS), lambda kg_m3: factor("kg/m^3", unit) * kg_m3)
     return _finish(ax, f"density of {found.name}", "fuel temperature, °C", f"density, {unit.replace('^3', '³')}")
 
 
-def _liquids(of: Any) -> list[tuple[str, Any, dict[str, Any]]]:
-    """Give the fuel and the edges of its specification, as far as there are any, each with its label and style."""
+def _liquids(ax: Any, of: Any, t: Any, value: Any) -> None:
+    """Draw a value of the densities of the fuel and of the edges of its specification, as far as there are any."""
     lightest, densest = getattr(of, "limit_liquids", lambda: (None, None))()
-    drawn = [
-        ("typical" if hasattr(of, "typical") else of.name, of, {"color": _BLUE, "linewidth": 2.0}),
-        ("lightest allowed", lightest, {"color": _BLACK, "linestyle": "--", "linewidth": 1.0}),
-        ("densest allowed", densest, {"color": _BLACK, "linestyle": "-.", "linewidth": 1.0}),
-    ]
-    return [each for each in drawn if each[1] is not None]
+    for label, liquid, color, dashes, width in (
+        ("typical" if hasattr(of, "typical") else of.name, of, _BLUE, "-", 2.0),
+        ("lightest allowed", lightest, _ink(ax), "--", 1.0),
+        ("densest allowed", densest, _ink(ax), "-.", 1.0),
+    ):
+        if liquid is not None:
+            ax.plot(t, value(liquid.density_kg_m3(t)), label=label, color=color, linestyle=dashes, linewidth=width)
 
 
 def check(of: DensityCheck, *, ax: Any = None) -> Any:
@@ -105,9 +126,7 @@ def check(of: DensityCheck, *, ax: Any = None) -> Any:
     Parameters
     ----------
     of : DensityCheck
-        The check.
     ax : matplotlib.axes.Axes, optional
-        Where to draw; a new figure where left out.
 
     Returns
     -------
@@ -116,24 +135,21 @@ def check(of: DensityCheck, *, ax: Any = None) -> Any:
 
     Examples
     --------
-    >>> from fuelunits.checks.density_check import check_density
-    >>> ax = check(check_density("6.7 lb/gal", "Jet A", between=("-20 degC", "40 degC"), tolerance="3 %"))
-    >>> ax.get_title()
+    >>> import fuelunits as fu
+    >>> found = fu.check_density("6.7 lb/gal", "Jet A", between=("-20 degC", "40 degC"), tolerance="3 %")
+    >>> check(found).get_title()
     '6.7 lb/gal for Jet A, tolerance 3 %: reject'
     """
-    ax = density(of.fuel, between_c=of.between_c, unit=of.unit, ax=ax)
-    assumed = of.assumed_kg_m3 * factor("kg/m^3", of.unit)
-    ax.axhline(assumed, color=_VERMILLION, linestyle=":", linewidth=2.0, label=f"fixed density {of.written}")
-    _shade_within(ax, of)
-    title = f"{of.written} for {of.fuel.name}, tolerance {of.tolerance * 100:.3g} %: {of.verdict.value}"
-    return _finish(ax, title, ax.get_xlabel(), ax.get_ylabel())
-
-
-def _shade_within(ax: Any, of: DensityCheck) -> None:
+    ax, scale = _axes(ax), factor("kg/m^3", of.unit)
     t = np.linspace(*of.between_c, 10 * _POINTS)
-    tolerance = np.abs(of.assumed_kg_m3 / of.fuel.density_kg_m3(t) - 1.0) <= of.tolerance
-    if tolerance.any():
-        ax.axvspan(t[tolerance][0], t[tolerance][-1], color=_GREEN, alpha=0.15, label="typical fuel within tolerance")
+    _liquids(ax, of.fuel, t, lambda kg_m3: scale * kg_m3)
+    fixed = {"color": _VERMILLION, "linestyle": ":", "linewidth": 2.0}
+    ax.axhline(scale * of.assumed_kg_m3, **fixed, label=f"fixed density {of.written}")
+    within = np.abs(of.assumed_kg_m3 / of.fuel.density_kg_m3(t) - 1.0) <= of.tolerance
+    if within.any():
+        ax.axvspan(t[within][0], t[within][-1], color=_GREEN, alpha=0.2, label="typical fuel within tolerance")
+    title = f"{of.written} for {of.fuel.name}, tolerance {format_percent(of.tolerance)}: {of.verdict.value}"
+    return _finish(ax, title, "fuel temperature, °C", f"density, {of.unit.replace('^3', '³')}")
 
 
 def error(of: DensityCheck, *, ax: Any = None) -> Any:
@@ -142,29 +158,25 @@ def error(of: DensityCheck, *, ax: Any = None) -> Any:
     Parameters
     ----------
     of : DensityCheck
-        The check.
     ax : matplotlib.axes.Axes, optional
-        Where to draw; a new figure where left out.
 
     Returns
     -------
     matplotlib.axes.Axes
-        The error in percent of the mass: above zero, the mass displayed is too high.
+        In percent of the mass: above zero, the mass displayed is too high.
 
     Examples
     --------
-    >>> from fuelunits.checks.density_check import check_density
-    >>> ax = error(check_density("6.7 lb/gal", "Jet A", between=("-20 degC", "40 degC"), tolerance="3 %"))
-    >>> ax.get_ylabel()
+    >>> import fuelunits as fu
+    >>> found = fu.check_density("6.7 lb/gal", "Jet A", between=("-20 degC", "40 degC"), tolerance="3 %")
+    >>> error(found).get_ylabel()
     'error of the mass displayed, %'
     """
     ax = _axes(ax)
-    t = np.linspace(*of.between_c, _POINTS)
-    for label, liquid, style in _liquids(of.fuel):
-        ax.plot(t, 100.0 * (of.assumed_kg_m3 / liquid.density_kg_m3(t) - 1.0), label=label, **style)
-    ax.axhspan(-100.0 * of.tolerance, 100.0 * of.tolerance, color=_GREEN, alpha=0.15, label="tolerance")
+    _liquids(ax, of.fuel, np.linspace(*of.between_c, _POINTS), lambda kg_m3: 100.0 * (of.assumed_kg_m3 / kg_m3 - 1.0))
+    ax.axhspan(-100.0 * of.tolerance, 100.0 * of.tolerance, color=_GREEN, alpha=0.2, label="tolerance")
     ax.axhline(0.0, color=_VERMILLION, linestyle=":")
-    title = f"error of {of.written} for {of.fuel.name}"
+    title = f"error of {of.written} for {of.fuel.name}: {of.verdict.value}"
     return _finish(ax, title, "fuel temperature, °C", "error of the mass displayed, %")
 
 
@@ -174,13 +186,11 @@ def meter_curve(of: MeterCurve, *, coverage_factor: float = 2.0, unit: str = "L/
     Parameters
     ----------
     of : MeterCurve
-        The curve.
     coverage_factor : float
         Half width of the band in standard uncertainties; 2 is about 95 %.
     unit : str
         Unit of volume flow; K is per the same unit of volume.
     ax : matplotlib.axes.Axes, optional
-        Where to draw; a new figure where left out.
 
     Returns
     -------
@@ -188,20 +198,19 @@ def meter_curve(of: MeterCurve, *, coverage_factor: float = 2.0, unit: str = "L/
 
     Examples
     --------
-    >>> from fuelunits.meters.points import CalibrationPoint
-    >>> points = [CalibrationPoint(hz, k, 0.0005) for hz, k in [(30.0, 7300.0), (100.0, 7500.0), (1000.0, 7600.0)]]
-    >>> ax = meter_curve(MeterCurve(points), unit="gal/h")
-    >>> ax.get_xlabel(), ax.get_ylabel()
-    ('flow, gal/h', 'K, pulse/gal')
+    >>> import fuelunits as fu
+    >>> points = [fu.CalibrationPoint(hz, k, 0.0005) for hz, k in [(30.0, 7300.0), (100.0, 7500.0), (1e3, 7600.0)]]
+    >>> meter_curve(fu.MeterCurve(points), unit="gal/h").get_ylabel()
+    'K, pulse/gal'
     """
     hz = np.geomspace(of.frequencies_hz.low, of.frequencies_hz.high, _POINTS)
     volume = unit.partition("/")[0]
     k_scale, flow_scale = 1.0 / factor("L", volume), factor("L/s", unit)
-    k, u = k_scale * of.k_pulses_per_l(hz), coverage_factor * of.relative_uncertainty(hz)
     ax = _axes(ax)
-    _band(ax, flow_scale * of.flow_l_s(hz), k, u, coverage_factor)
-    flows = [flow_scale * point.flow_l_s for point in of.points]
-    ax.plot(flows, [k_scale * point.k_pulses_per_l for point in of.points], "o", color=_BLACK, label="calibrated")
+    u = coverage_factor * of.relative_uncertainty(hz)
+    _band(ax, flow_scale * of.flow_l_s(hz), k_scale * of.k_pulses_per_l(hz), u, coverage_factor)
+    flows, k = zip(*[(flow_scale * each.flow_l_s, k_scale * each.k_pulses_per_l) for each in of.points], strict=True)
+    ax.plot(flows, k, "o", color=_ink(ax), label="calibrated")
     return _finish(ax, "K over flow", f"flow, {unit}", f"K, pulse/{volume}")
 
 
@@ -211,11 +220,9 @@ def strouhal(of: ViscosityCurve, *, coverage_factor: float = 2.0, ax: Any = None
     Parameters
     ----------
     of : ViscosityCurve
-        The curve.
     coverage_factor : float
         Half width of the band in standard uncertainties; 2 is about 95 %. The band holds the scatter of the runs.
     ax : matplotlib.axes.Axes, optional
-        Where to draw; a new figure where left out.
 
     Returns
     -------
@@ -223,41 +230,27 @@ def strouhal(of: ViscosityCurve, *, coverage_factor: float = 2.0, ax: Any = None
 
     Examples
     --------
-    >>> from fuelunits.meters.points import CalibrationPoint
-    >>> run = MeterCurve([
-    ...     CalibrationPoint(hz, k, 0.0005, viscosity_mm2_s=1.2, temperature_c=20.0)
-    ...     for hz, k in [(30.0, 7300.0), (100.0, 7500.0), (1000.0, 7600.0)]
-    ... ])
-    >>> ax = strouhal(ViscosityCurve([run], 0.0127, reference_c=20.0, expansion_per_k=17e-6, known_scatter=0.001))
-    >>> ax.get_xlabel()
+    >>> import fuelunits as fu
+    >>> run = fu.MeterCurve([fu.CalibrationPoint(hz, 7500.0, 0.0005, 1.2, 20.0) for hz in (30.0, 100.0, 1000.0)])
+    >>> strouhal(fu.ViscosityCurve([run], 0.0127, 20.0, 17e-6, known_scatter=0.001)).get_xlabel()
     'Roshko number f D²/ν, dimensionless'
     """
     ax = _axes(ax)
-    first = of.runs[0].points[0]
-    t_c, mm2_s = float(first.temperature_c or 0.0), float(first.viscosity_mm2_s or 1.0)
     numbers = np.geomspace(of.roshko_numbers.low, of.roshko_numbers.high, _POINTS)
-    hz = numbers * 1e-6 * mm2_s / of.diameter_m_at(t_c) ** 2
-    u = coverage_factor * of.relative_uncertainty(hz, mm2_s, t_c, out_of_range="nan")
-    _band(ax, numbers, of.strouhal(numbers), u, coverage_factor)
+    _band(ax, numbers, of.strouhal(numbers), coverage_factor * of.uncertainty_at_roshko(numbers), coverage_factor)
     for run, mark in zip(of.runs, cycle("os^Dv"), strict=False):
-        st = [1000.0 * p.k_pulses_per_l * of.diameter_m_at(p.temperature_c) ** 3 for p in run.points]
-        ro = [
-            p.frequency_hz * of.diameter_m_at(p.temperature_c) ** 2 / (1e-6 * (p.viscosity_mm2_s or 1.0))
-            for p in run.points
-        ]
-        at = run.points[0]
+        at, found = run.points[0], of.strouhal_run(run)
         label = f"run at {at.viscosity_mm2_s:.3g} mm²/s, {at.temperature_c:.3g} °C"
-        ax.plot(ro, st, mark, color=_BLACK, fillstyle="none", label=label)
+        ax.plot(found.roshko, found.strouhal, mark, color=_ink(ax), fillstyle="none", label=label)
     ax.set_xscale("log")
-    return _finish(
-        ax, "Strouhal over Roshko", "Roshko number f D²/ν, dimensionless", "Strouhal number f D³/q, dimensionless"
-    )
+    x, y = "Roshko number f D²/ν, dimensionless", "Strouhal number f D³/q, dimensionless"
+    return _finish(ax, "Strouhal over Roshko", x, y)
 
 
 def _band(ax: Any, x: Any, y: Any, relative: Any, coverage_factor: float) -> None:
     ax.plot(x, y, color=_BLUE, label="curve")
     label = f"± {coverage_factor:g} standard uncertainties"
-    ax.fill_between(x, y * (1.0 - relative), y * (1.0 + relative), color=_BLUE, alpha=0.2, label=label)
+    ax.fill_between(x, y * (1.0 - relative), y * (1.0 + relative), color=_BLUE, alpha=0.25, label=label)
 
 
 def residuals(of: Calibration, *, ax: Any = None) -> Any:
@@ -266,9 +259,7 @@ def residuals(of: Calibration, *, ax: Any = None) -> Any:
     Parameters
     ----------
     of : Calibration
-        The calibration, at one flow.
     ax : matplotlib.axes.Axes, optional
-        Where to draw; a new figure where left out.
 
     Returns
     -------
@@ -277,24 +268,19 @@ def residuals(of: Calibration, *, ax: Any = None) -> Any:
 
     Examples
     --------
-    >>> from fuelunits.bench.calibration import calibrate
-    >>> from fuelunits.bench.volumetric import VolumetricRun
-    >>> ax = residuals(calibrate(
-    ...     VolumetricRun(
-    ...         pulses=pulses, measure_volume_l=20.0, duration_s=60.0, liquid_temperature_c=22.0,
-    ...         measure_temperature_c=22.0, measure_expansion_per_k=50e-6, liquid_expansion_per_k=9e-4,
-    ...     )
-    ...     for pulses in (151_850, 151_862, 151_845)
-    ... ))
-    >>> ax.get_ylabel()
+    >>> import fuelunits as fu
+    >>> filling = dict(measure_volume_l=20.0, duration_s=60.0, liquid_temperature_c=22.0, measure_temperature_c=22.0)
+    >>> expansions = dict(measure_expansion_per_k=50e-6, liquid_expansion_per_k=9e-4)
+    >>> runs = [fu.VolumetricRun(pulses=n, **filling, **expansions) for n in (151_850, 151_862)]
+    >>> residuals(fu.calibrate(runs)).get_ylabel()
     'K of the run less the mean, %'
     """
     mean, expanded = float(nominal(of.k_pulses_per_l)), 100.0 * of.expanded_uncertainty()
     found = [100.0 * (float(nominal(run.k_pulses_per_l)) / mean - 1.0) for run in of.runs]
     ax = _axes(ax)
-    ax.axhspan(-expanded, expanded, color=_BLUE, alpha=0.2, label=f"U of the mean, k = {of.coverage_factor():.2f}")
+    ax.axhspan(-expanded, expanded, color=_BLUE, alpha=0.25, label=f"U of the mean, k = {of.coverage_factor():.2f}")
     ax.axhline(0.0, color=_BLUE)
-    ax.plot(range(1, len(found) + 1), found, "o", color=_BLACK, label="run")
+    ax.plot(range(1, len(found) + 1), found, "o", color=_ink(ax), label="run")
     ax.set_xticks(range(1, len(found) + 1))
     return _finish(ax, f"runs at {of.flow_l_per_h:.4g} L/h", "run, in order", "K of the run less the mean, %")
 
@@ -315,11 +301,8 @@ def flow(
     Parameters
     ----------
     counts : PulseCounts
-        Pulses between known times.
     k_factor : KFactor or str
-        The K-factor, or its text.
     unit : str
-        Unit of volume flow.
     low_flow_cutoff : str or pint.Quantity, optional
         The lowest flow that the indicator shows; flow below it is drawn apart.
     missed : iterable of Irregularity
@@ -329,28 +312,22 @@ def flow(
     low_fuel : iterable of LowFuelByTime or LowFuelByQuantity
         Thresholds; the flow of each interval counts for one by time. One by quantity is of volume.
     ax : matplotlib.axes.Axes, optional
-        Where to draw; a new figure where left out.
 
     Returns
     -------
     matplotlib.axes.Axes
 
-    Raises
-    ------
-    QuantityError
-        If there are thresholds without usable fuel.
-
     Examples
     --------
-    >>> k = KFactor(43_186, per="gal")
     >>> counts = PulseCounts([0.0, 3600.0, 7200.0], [431_860, 863_720])
-    >>> ax = flow(counts, k, usable="32 gal", low_fuel=[LowFuelByQuantity("10 gal")])
+    >>> ax = flow(counts, "43186 pulse/gal", usable="32 gal", low_fuel=[LowFuelByQuantity("10 gal")])
     >>> ax.get_legend_handles_labels()[1]
     ['flow', 'low fuel by quantity, 10 gal, by 120 min']
     """
-    ax, k_factor = _axes(ax), k_factor_of(k_factor)
-    minutes = counts.edges_s / 60.0
+    k_factor, minutes = k_factor_of(k_factor), counts.edges_s / 60.0
     flows = counts.frequency().flow(k_factor, unit)
+    trips = [_trips(threshold, counts, k_factor, usable) for threshold in low_fuel]
+    ax = _axes(ax)
     ax.stairs(flows, minutes, baseline=None, color=_BLUE, label="flow")
     if low_flow_cutoff is not None:
         cutoff = float(positive(low_flow_cutoff, unit, name="low_flow_cutoff"))
@@ -359,32 +336,26 @@ def flow(
         ax.stairs(below, minutes, baseline=None, color=_VERMILLION, linewidth=3.0, label="displayed as zero")
     gaps = [each.time_s / 60.0 for each in missed]
     if gaps:
-        ax.plot(gaps, np.interp(gaps, minutes[1:], flows), "x", color=_BLACK, markersize=9, label="missed pulses")
-    for threshold, dashes in zip(low_fuel, cycle((":", "-.", "--")), strict=False):
-        label, at = _trips(threshold, counts, k_factor, usable)
-        if at is not None:
-            ax.axvline(at / 60.0, color=_ORANGE, linestyle=dashes, linewidth=2.0)
-        ax.plot([], [], color=_ORANGE, linestyle=dashes, linewidth=2.0, label=label)
+        ax.plot(gaps, np.interp(gaps, minutes[1:], flows), "x", color=_ink(ax), markersize=9, label="missed pulses")
+    for (label, at_s), dashes in zip(trips, cycle((":", "-.", (0, (8, 3)))), strict=False):
+        ax.axvline(at_s / 60.0, color=_ink(ax), linestyle=dashes, linewidth=2.0, label=label)
     ax.set_ylim(bottom=0.0)
     return _finish(ax, "flow by pulses", "time, min", f"flow, {unit}")
 
 
-def _trips(
-    threshold: LowFuelByTime | LowFuelByQuantity, counts: PulseCounts, k_factor: KFactor, usable: Any
-) -> tuple[str, float | None]:
-    """Find the end of the first interval at which a threshold has tripped, s, and say so."""
+def _trips(threshold: Any, counts: PulseCounts, k_factor: KFactor, usable: Any) -> tuple[str, float]:
+    """Find the end of the first interval at which a threshold has tripped, s (NaN if none), and say so."""
     if usable is None:
-        raise QuantityError(
-            'usable: a low-fuel threshold needs the usable fuel at the start; write usable="50 gal", say'
-        )
+        raise QuantityError('usable: a low-fuel threshold needs the usable fuel at the start, such as usable="50 gal"')
     litres = positive(usable, "L", name="usable") - counts.running_total / k_factor.per("L")
     limit: Any
     if isinstance(threshold, LowFuelByTime):
         limit = counts.frequency().flow(k_factor, "L/min") * float(threshold.minutes)
     else:
         limit = float(convert_exact(threshold.number, threshold.unit, "L"))
-    tripped = np.flatnonzero(litres <= limit)
-    if not tripped.size:
-        return f"{threshold}: not reached", None
-    at = float(counts.edges_s[1:][tripped[0]])
-    return f"{threshold}, by {at / 60.0:.0f} min", at
+    tripped = counts.edges_s[1:][litres <= limit]
+    return (
+        (f"{threshold}, by {tripped[0] / 60.0:.0f} min", tripped[0])
+        if tripped.size
+        else (f"{threshold}: not reached", np.nan)
+    )

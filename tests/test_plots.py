@@ -162,10 +162,100 @@ def test_new_axes_are_made_where_none_are_given():
     assert plots.density("Jet A") is not plots.density("Jet A")
 
 
-def test_every_picture_names_its_units():
-    for axes in (plots.density("Jet A"), plots.error(CHECK), plots.meter_curve(CURVE), plots.flow(flight(), K)):
-        assert ", " in axes.get_xlabel()
-        assert ", " in axes.get_ylabel()
+LIQUIDS = fu.ViscosityCurve.from_points(
+    [fu.CalibrationPoint(hz, 7600.0, 0.001, nu, 20.0) for nu in (1.2, 2.4) for hz in (20.0, 100.0, 400.0)],
+    0.0127,
+    reference_c=20.0,
+    expansion_per_k=17e-6,
+)
+THRESHOLDS = [fu.LowFuelByQuantity("4 gal"), fu.LowFuelByTime("10 min"), fu.LowFuelByQuantity("1 gal")]
+PICTURES = {
+    "density": lambda **on: plots.density("Jet A", **on),
+    "check": lambda **on: plots.check(CHECK, **on),
+    "error": lambda **on: plots.error(CHECK, **on),
+    "meter_curve": lambda **on: plots.meter_curve(CURVE, **on),
+    "strouhal": lambda **on: plots.strouhal(LIQUIDS, **on),
+    "flow": lambda **on: plots.flow(flight(), K, low_flow_cutoff="2 gal/h", usable="10 gal", low_fuel=THRESHOLDS, **on),
+}
+
+
+@pytest.mark.parametrize("picture", PICTURES)
+def test_every_picture_names_its_units(picture):
+    axes = PICTURES[picture]()
+    assert ", " in axes.get_xlabel()
+    assert ", " in axes.get_ylabel()
+
+
+def luminance(color):
+    """Relative luminance of WCAG 2.2, definition of contrast ratio (from memory)."""
+    parts = np.array(matplotlib.colors.to_rgb(color))
+    return np.where(parts <= 0.04045, parts / 12.92, ((parts + 0.055) / 1.055) ** 2.4) @ [0.2126, 0.7152, 0.0722]
+
+
+def contrast(one, other):
+    low, high = sorted((luminance(one), luminance(other)))
+    return (high + 0.05) / (low + 0.05)
+
+
+@pytest.mark.parametrize("style", ["default", *plt.style.available])
+def test_lines_and_marks_stand_out_in_every_style(style):
+    """By 3 to 1, which WCAG 2.2 asks of graphics (1.4.11, from memory)."""
+    if style == "Solarize_Light2":
+        pytest.skip("the style's own text stands out by less")
+    with plt.style.context(style):
+        for draw in PICTURES.values():
+            axes = draw()
+            for each in axes.lines:
+                assert contrast(each.get_color(), axes.get_facecolor()) >= 3.0, each.get_label()
+            plt.close("all")
+
+
+def drawn_axes(axes):
+    """Return the extents of the axes with all that belongs to them, having drawn the figure."""
+    axes.figure.canvas.draw()
+    return axes.get_tightbbox(axes.figure.canvas.get_renderer())
+
+
+@pytest.mark.parametrize("picture", PICTURES)
+def test_nothing_is_cut_off_in_a_picture_saved_as_it_is(picture):
+    axes = PICTURES[picture]()
+    (caution,) = axes.figure.texts
+    assert fu.CAUTION in caution.get_text().replace("\n", " ")
+    whole, found = axes.figure.bbox, drawn_axes(axes)
+    assert found.x0 >= 0.0
+    assert found.x1 <= whole.x1
+    assert found.y1 <= whole.y1
+    assert found.y0 >= caution.get_window_extent().y1  # the legend does not lie on the caution
+    assert axes.get_legend().get_window_extent().y1 < axes.xaxis.label.get_window_extent().y0
+
+
+@pytest.mark.parametrize("layout", [None, "constrained"])
+def test_pictures_in_a_grid_keep_to_their_place(layout):
+    figure, grid = plt.subplots(2, 3, figsize=(13.0, 9.0), layout=layout)
+    for draw, axes in zip(PICTURES.values(), grid.flat, strict=True):
+        draw(ax=axes)
+        assert not figure.texts  # the caution belongs to whoever made the figure
+    whole, boxes = figure.bbox, [drawn_axes(axes) for axes in grid.flat]
+    for axes, box in zip(grid.flat, boxes, strict=True):
+        assert whole.x0 <= box.x0 < box.x1 <= whole.x1
+        assert whole.y0 <= box.y0 < box.y1 <= whole.y1
+        legend = axes.get_legend().get_window_extent()
+        others = [each.get_window_extent() for each in grid.flat if each is not axes]
+        assert not any(legend.overlaps(other) for other in others)
+
+
+@pytest.mark.parametrize("picture", PICTURES)
+def test_every_entry_of_a_legend_has_a_look_of_its_own_without_colour(picture):
+    """A line by its dashes or mark, an area as an area."""
+    axes = PICTURES[picture]()
+    looks = [
+        (str(each.get_linestyle()), each._dash_pattern, each.get_marker()) for each in axes.lines if labelled(each)
+    ]
+    assert len({str(look) for look in looks}) == len(looks)
+
+
+def labelled(artist):
+    return not str(artist.get_label()).startswith("_")
 
 
 def test_without_matplotlib_it_says_what_to_install(monkeypatch):

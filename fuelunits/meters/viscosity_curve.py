@@ -9,7 +9,7 @@ numbers that occur were calibrated. How nearly is measured from the runs themsel
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import astuple, dataclass, field
 from math import pi
 from typing import Any, ClassVar
 
@@ -28,7 +28,7 @@ from fuelunits.quantities import answer, fraction, positive
 from fuelunits.quantities import temperature_c as celsius
 from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.reports import Report, Reporting, Table, format_percent
-from fuelunits.validation import check_types, coerce_fields, plain_number
+from fuelunits.validation import carries_unit, check_types, coerce_fields, plain_number
 
 __all__ = ["ViscosityCurve"]
 
@@ -85,7 +85,7 @@ class ViscosityCurve(Reporting):
     _common: CommonCurve = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
-        if isinstance(self.known_scatter, str):
+        if isinstance(self.known_scatter, str) or carries_unit(self.known_scatter):
             object.__setattr__(self, "known_scatter", fraction(self.known_scatter, name="known_scatter"))
         coerce_fields(self, ("diameter_m", "reference_c", "expansion_per_k", "known_scatter"), plain_number)
         if not _SMALLEST_M < self.diameter_m < _LARGEST_M:
@@ -97,7 +97,7 @@ class ViscosityCurve(Reporting):
             raise QuantityError(f"known_scatter {scatter}; for example 0.001, a fraction, for 0.1 %")
         made = check_types(self.runs, MeterCurve, "runs", "MeterCurve")
         runs = tuple(sorted(made, key=lambda run: [(p.frequency_hz, p.k_pulses_per_l) for p in run.points]))
-        common = CommonCurve.of([self._strouhal_run(run) for run in runs])
+        common = CommonCurve.of([self.strouhal_run(run) for run in runs])
         if common.scatter is None and self.known_scatter is None:
             raise QuantityError(
                 "a single run cannot show how well other liquids fall on its curve; give known_scatter, a "
@@ -126,19 +126,15 @@ class ViscosityCurve(Reporting):
         runs = [MeterCurve(points) for points in liquids.values()]
         return cls(runs, diameter_m, reference_c, expansion_per_k, known_scatter)
 
-    def _strouhal_run(self, run: MeterCurve) -> StrouhalRun:
+    def strouhal_run(self, run: MeterCurve) -> StrouhalRun:
+        """Return the points of a run as Strouhal over Roshko number."""
         lacking = [p for p in run.points if p.viscosity_mm2_s is None or p.temperature_c is None]
         if lacking:
             raise QuantityError(
                 f"the calibration point at {lacking[0].frequency_hz:g} Hz lacks viscosity_mm2_s or temperature_c; "
                 f"Strouhal over Roshko takes both, as they were while the meter ran"
             )
-        hz, k, u, viscosity, temperature = np.array(
-            [
-                (p.frequency_hz, p.k_pulses_per_l, p.relative_uncertainty, p.viscosity_mm2_s, p.temperature_c)
-                for p in run.points
-            ]
-        ).T
+        hz, k, u, viscosity, temperature = np.array([astuple(point) for point in run.points]).T
         diameter = self.diameter_m_at(temperature)
         return StrouhalRun.through(roshko(hz, diameter, viscosity * _M2_PER_MM2), k * _L_PER_M3 * diameter**3, u)
 
@@ -226,7 +222,11 @@ class ViscosityCurve(Reporting):
         That of the viscosity given is not in it: multiply it by :meth:`viscosity_sensitivity`.
         """
         number = self._roshko(frequency_hz, viscosity_mm2_s, temperature_c, out_of_range)
-        return plain_float(np.hypot(self._common.uncertainty(number), self.scatter))
+        return self.uncertainty_at_roshko(number)
+
+    def uncertainty_at_roshko(self, roshko_number: Any) -> Any:
+        """Return the standard uncertainty of K at a calibrated Roshko number, as a fraction."""
+        return plain_float(np.hypot(self._common.uncertainty(roshko_number), self.scatter))
 
     def viscosity_sensitivity(
         self, frequency_hz: Any, viscosity_mm2_s: Any, temperature_c: Any, *, out_of_range: OnOutOfRange = "raise"
@@ -246,13 +246,8 @@ class ViscosityCurve(Reporting):
         diameter, numbers = self.diameter_m_at(temperature_c), self._common.roshko
         frequencies = numbers * viscosity_mm2_s * _M2_PER_MM2 / diameter**2
         k = self._common.strouhal / (_L_PER_M3 * diameter**3)
-        uncertainties = np.hypot(self._common.relative_uncertainty, self.scatter)
-        return MeterCurve(
-            [
-                CalibrationPoint(hz, k_here, uncertainty, viscosity_mm2_s, temperature_c)
-                for hz, k_here, uncertainty in np.column_stack([frequencies, k, uncertainties]).tolist()
-            ]
-        )
+        rows = np.column_stack([frequencies, k, self.uncertainty_at_roshko(numbers)]).tolist()
+        return MeterCurve([CalibrationPoint(*row, viscosity_mm2_s, temperature_c) for row in rows])
 
     def in_liquid(self, viscosity: Any, temperature: Any) -> MeterCurve:
         """Return :meth:`meter_curve` for a viscosity such as ``"4.5 cSt"`` and a temperature such as ``"-20 degC"``."""
