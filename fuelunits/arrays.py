@@ -6,7 +6,7 @@ import math
 from typing import Any
 
 from fuelunits.errors import QuantityError
-from fuelunits.validation import format_value, holds_unit, is_number, library_of, plain_array
+from fuelunits.validation import format_value, holds_truth, holds_unit, is_number, library_of, plain_array
 
 __all__ = ["as_float", "as_float_array", "as_number", "exp", "is_scalar", "log", "sqrt"]
 
@@ -71,7 +71,7 @@ def _number(value: Any) -> Any:
     if is_number(value) and not isinstance(value, np.generic):
         return float(value)
     if isinstance(value, (list, tuple)):
-        if _holds_truth(value):
+        if holds_truth(value):
             return None
         value = np.asarray(value)
     if isinstance(value, np.ndarray) and value.dtype.kind == "O" and all(map(is_number, value.flat)):
@@ -79,14 +79,6 @@ def _number(value: Any) -> Any:
     if isinstance(value, (np.ndarray, np.generic)) and value.dtype.kind in "iu":
         return value.astype(float)
     return value if _is_uncertain(value) or _has_numbers(value) else None
-
-
-def _holds_truth(values: Any) -> bool:
-    """Return whether a list, or a list within it, has a truth value, which NumPy would take as 1 or 0."""
-    kinds = set(map(type, values))
-    if any(kind.__name__ in ("bool", "bool_") for kind in kinds):
-        return True
-    return bool(kinds & {list, tuple}) and any(_holds_truth(each) for each in values if isinstance(each, (list, tuple)))
 
 
 def _is_uncertain(value: Any) -> bool:

@@ -24,6 +24,7 @@ __all__ = [
     "coerce_fields",
     "fold_name",
     "format_value",
+    "holds_truth",
     "holds_unit",
     "is_number",
     "library_of",
@@ -70,6 +71,14 @@ def carries_unit(value: Any) -> bool:
         return True
     inside = {"xarray": "data", "dask": "_meta"}.get(library)
     return inside is not None and carries_unit(getattr(value, inside, None))
+
+
+def holds_truth(values: Any) -> bool:
+    """Return whether a list, or a list within it, has a truth value, which NumPy would take as 1 or 0."""
+    kinds = set(map(type, values))
+    if any(kind.__name__ in ("bool", "bool_") for kind in kinds):
+        return True
+    return bool(kinds & {list, tuple}) and any(holds_truth(each) for each in values if isinstance(each, (list, tuple)))
 
 
 def holds_unit(values: Any) -> bool:
@@ -150,9 +159,11 @@ def plain_array(values: Any, name: str) -> NDArray[Any]:
     if np.ma.is_masked(values):
         raise QuantityError(f"{name} must have no masked cells; leave them out, or fill them with NaN")
     try:
-        return np.asarray(values)
-    except (ValueError, TypeError) as uneven:
+        if not isinstance(values, (list, tuple)) or not holds_truth(values):
+            return np.asarray(values)
+    except (ValueError, TypeError, RecursionError) as uneven:
         raise QuantityError(f"{name} must be an array of numbers; got {format_value(values)}") from uneven
+    raise QuantityError(f"{name} must be numbers; got {format_value(values)}, which has a truth value")
 
 
 def boolean(value: Any, name: str) -> bool:
