@@ -3,11 +3,13 @@
 import math
 
 import numpy as np
+import pint
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
+from optional import optional
 
-from fuelunits.errors import QuantityError
+from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.meters import counting
 from fuelunits.meters.counting import (
     counting_resolution,
@@ -16,6 +18,10 @@ from fuelunits.meters.counting import (
     pulses_for_resolution,
     unwrap_counter,
 )
+
+pd = optional("pandas")
+pl = optional("polars")
+pa = optional("pyarrow")
 
 WIDTHS = st.sampled_from([16, 24, 32])
 
@@ -79,6 +85,24 @@ def test_what_is_not_positive_is_refused(bad):
     ):
         with pytest.raises(QuantityError, match="must be positive and finite"):
             call()
+
+
+@pytest.mark.parametrize("kind", [pd.Series, pl.Series, pa.array, np.array, tuple])
+def test_values_of_other_libraries(kind):
+    for function in (gate_resolution_hz, counting_resolution, pulses_for_resolution):
+        assert np.asarray(function(kind([0.5, 0.25]))).tolist() == [2.0, 4.0]
+    assert np.asarray(period_resolution(kind([100.0, 200.0]), 1e6)).tolist() == [1e-4, 2e-4]
+
+
+def test_quantities_are_read_with_their_unit_or_refused():
+    units = pytest.importorskip("astropy.units")
+    for gate in ("0.5 s", [0.5] * units.s, [500.0] * units.ms, pint.UnitRegistry().Quantity([500.0], "ms")):
+        assert np.ravel(gate_resolution_hz(gate)).tolist() == [2.0]
+    assert period_resolution(0.1 * units.kHz, "1e6 Hz") == pytest.approx(1e-4)
+    for call in (counting_resolution, pulses_for_resolution, gate_resolution_hz):
+        for wrong in ([2.0] * units.kg, [True, 2.0], [2.0 * units.s]):
+            with pytest.raises(FuelUnitsError):
+                call(wrong)
 
 
 # counters of finite width
@@ -235,6 +259,7 @@ def test_the_narrowest_counter_has_one_bit():
         ([1], {"bits": 33}, "bits"),
         ([1], {"bits": 16.5}, "bits"),
         ([1], {"bits": True}, "bits"),
+        ([1, True], {"bits": 16}, "truth value"),
         (np.ma.array([1, 2], mask=[0, 1]), {"bits": 16}, "masked"),
         ([1], {"bits": 16, "largest_increment": 0}, "1 to 65535"),
         ([1], {"bits": 16, "largest_increment": 65_536}, "1 to 65535"),

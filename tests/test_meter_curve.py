@@ -495,6 +495,29 @@ def test_masked_values_are_masked_or_nan_in_the_answer():
         assert np.isnan(np.ma.filled(found, np.nan)).tolist() == [False, True]
 
 
+@pytest.mark.parametrize("kind", [pd.Series, pl.Series, pa.array, list])
+def test_arrays_of_other_libraries_are_read(kind):
+    curve = meter()
+    for name in FLOATS:
+        call = getattr(curve, name)
+        assert np.asarray(call(kind([60.0, 70.0]))).tolist() == [call(60.0), call(70.0)]
+    assert np.asarray(curve.frequency_hz(kind([0.01, 0.02])))[1] == curve.frequency_hz(0.02)
+
+
+@pytest.mark.parametrize("name", [*FLOATS, "frequency_hz"])
+def test_quantities_are_never_stripped_of_their_unit(name):
+    units, unyt = pytest.importorskip("astropy.units"), pytest.importorskip("unyt")
+    registry = pint.UnitRegistry()
+    for wrong in (
+        *([60.0] * units.kHz, unyt.unyt_array([60.0], "kHz"), registry.Quantity([60.0], "kHz")),
+        *([60.0 * units.kHz], [60.0, True], "60 Hz"),
+    ):
+        with pytest.raises(QuantityError):
+            getattr(meter(), name)(wrong)
+    hz = meter().flow([60.0] * units.Hz).m_as("L/s")
+    assert hz == pytest.approx(meter().flow_l_s(60.0))
+
+
 def test_curves_refused():
     with pytest.raises(QuantityError, match="at least two points"):
         meter([100.0], [7600.0])

@@ -27,6 +27,7 @@ pl = optional("polars")
 pa = optional("pyarrow")
 
 K = KFactor(43_186, per="gal")  # an invented transducer
+UREG = pint.UnitRegistry()
 
 
 def _jittered(seed, count, jitter=0.02, period_s=0.01):
@@ -189,6 +190,14 @@ def test_each_gate_has_its_pulse_where_pulses_stand_on_the_edges(start, gate, ti
     assert counts.size == 300
 
 
+def test_whole_numbers_of_numpy_and_pandas_are_whole_numbers():
+    record = PulseRecord(np.arange(100.0))
+    for number in (np.int64(2), np.uint8(2), np.float64(2.0), pd.Series([2, 3])[0], np.array(2)):
+        assert record.by_period(number).counts.tolist() == [2] * 49
+        assert record.missed_pulses(most=number) == ()
+        assert record.by_gate(number).counts.tolist() == [2] * 49
+
+
 def test_times_are_text_as_well():
     record = PulseRecord(np.arange(100) / 10.0)
     assert record.by_gate("1 s", start_s="0 s", stop_s="0.1 min").counts.tolist() == [10] * 6
@@ -218,16 +227,42 @@ def test_times_of_other_libraries_are_read(times):
     assert FrequencyRecord(times, pl.Series([5, 6])).frequency_hz.tolist() == [5.0, 6.0]
 
 
+def _milliseconds():
+    """0, 500 and 1500 ms as quantities and time differences of six libraries."""
+    ms = np.array([0, 500, 1500])
+    units, unyt, xr = (pytest.importorskip(name) for name in ("astropy.units", "unyt", "xarray"))
+    of_pint = pint.UnitRegistry().Quantity(ms.astype(float), "ms")
+    differences = ms.astype("m8[ms]")
+    return [
+        *(ms * units.ms, unyt.unyt_array(ms, "ms"), of_pint, xr.DataArray(of_pint)),
+        *(differences, pd.Series(differences), xr.DataArray(differences)),
+    ]
+
+
+def test_times_of_other_units_are_converted():
+    for times in _milliseconds():
+        record = PulseRecord(times)
+        assert record.times_s == pytest.approx([0.0, 0.5, 1.5], rel=1e-15)
+        assert PulseCounts(times, [1, 2]).edges_s == pytest.approx([0.0, 0.5, 1.5], rel=1e-15)
+        running = unwrap_counter([0, 1, 2], bits=16)
+        assert PulseCounts.of_counter(times, running).edges_s[1] == pytest.approx(0.5, rel=1e-15)
+    units = pytest.importorskip("astropy.units")
+    assert FrequencyRecord([0, 1, 2] * units.min, [1, 2] * units.kHz).frequency_hz.tolist() == [1000.0, 2000.0]
+    assert PulseRecord([0.0, 1.0, 2.0]).by_gate(500 * units.ms, stop_s=0.025 * units.min).counts.tolist() == [1, 0, 1]
+
+
 @pytest.mark.parametrize(
     "times",
     [
         *(np.ma.array([0.0, 1.0, 2.0], mask=[0, 1, 0]), pl.Series([0.0, None, 2.0]), pd.Series([0.0, None, 2.0])),
-        *(pd.Series(pd.to_datetime([0, 1], unit="s")), [True, False]),
+        *(pd.Series(pd.to_datetime([0, 1], unit="s")), [True, False], [0.0, True], "5 s"),
+        *(pint.UnitRegistry().Quantity([0.0, 1.0], "kg"), [UREG.Quantity(0.0, "ms"), UREG.Quantity(1.0, "ms")]),
+        *(UREG.Quantity(np.ma.array([0.0, 1.0], mask=[0, 1]), "s"), pa.array([0, 1], pa.duration("ms"))),
     ],
     ids=str,
 )
 def test_times_that_are_missing_or_no_seconds_are_refused(times):
-    with pytest.raises(QuantityError):
+    with pytest.raises(FuelUnitsError):
         PulseRecord(times)
 
 
@@ -281,7 +316,7 @@ def test_totals_are_sums_of_whole_numbers():
     "counts",
     [
         *(np.diff(np.array([5, 3], dtype=np.uint64)), np.array([2**63], dtype=np.uint64), [2**62, 2**62]),
-        *(np.ma.array([1], mask=[True]), pl.Series([None], dtype=pl.Int64), [True]),
+        *(np.ma.array([1], mask=[True]), pl.Series([None], dtype=pl.Int64), [True], [5, True]),
     ],
     ids=str,
 )
