@@ -152,6 +152,8 @@ class Report:
         Keys of ``sources.toml``, or plain statements.
     sections : sequence of Report
         Parts of a composite document; the caution stands once, at its end.
+    closing : sequence of str
+        Lines at the end, such as that for a signature.
 
     Examples
     --------
@@ -169,6 +171,7 @@ class Report:
     remarks: Sequence[str] = ()
     sources: Sequence[str] = ()
     sections: Sequence[Report] = ()
+    closing: Sequence[str] = ()
 
     @property
     def headline(self) -> str:
@@ -194,6 +197,8 @@ class Report:
             lines += _wrap(f"Sources: {'; '.join(map(source_title, self.sources))}", width)
         for section in self.sections:
             lines += ["", *section.to_text(width=width, caution=False).splitlines()]
+        for line in self.closing:
+            lines += ["", *_wrap(line, width)]
         if caution:
             lines += _wrap(f"Caution: {CAUTION}", width)
         return "\n".join(lines)
@@ -215,6 +220,7 @@ class Report:
         if self.sources:
             parts.append(f"<p><small>Sources: {_escape('; '.join(map(source_title, self.sources)))}</small></p>")
         parts += [section.to_html(caution=False) for section in self.sections]
+        parts += [f"<p>{_escape(line)}</p>" for line in self.closing]
         if caution:
             parts.append(f"<p><small>Caution: {_escape(CAUTION)}</small></p>")
         if self.verdict:

@@ -14,6 +14,7 @@ import numpy as np
 
 from fuelunits.bench.observations import mean_of_repeats
 from fuelunits.bench.run import Run
+from fuelunits.equality import ByValue
 from fuelunits.errors import FuelUnitsError
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.meters.points import CalibrationPoint
@@ -81,8 +82,8 @@ def calibrate(runs: Iterable[Run], *, unit: str = "L", repeatability: Any = None
     return Calibration(made, mean, unit=unit, repeatability=known or None)
 
 
-@dataclass(frozen=True, repr=False)
-class Calibration(Reporting):
+@dataclass(frozen=True, repr=False, eq=False)
+class Calibration(ByValue, Reporting):
     """K at one flow, as :func:`calibrate` finds it.
 
     Attributes

@@ -46,7 +46,7 @@ def weighed_volume_l(
     return 1000.0 * (true_mass_kg + as_number(unweighed_mass_kg)) / liquid
 
 
-@dataclass(frozen=True, kw_only=True, repr=False)
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
 class GravimetricRun(Run):
     """One run by weighing. Any number may be an uncertain one; text and quantities go to :meth:`read`.
 

@@ -12,6 +12,7 @@ from abc import ABC, abstractmethod
 from dataclasses import MISSING, dataclass, fields
 from typing import Any, ClassVar, Self
 
+from fuelunits.equality import ByValue
 from fuelunits.errors import QuantityError
 from fuelunits.quantities import first_quantity
 from fuelunits.ranges import Range
@@ -59,8 +60,8 @@ def counted(pulses: int, *, name: str = "pulse count") -> Any:
     return triangular(whole_number(pulses, "pulse count", least=1), 1.0, name=name, unit="pulse")
 
 
-@dataclass(frozen=True, kw_only=True, repr=False)
-class Run(Reporting, ABC):
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
+class Run(ByValue, Reporting, ABC):
     """What every run has: the pulses of the transducer, the time of counting them, the liquid's temperature at it."""
 
     pulses: Any

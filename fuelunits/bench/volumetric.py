@@ -37,7 +37,7 @@ def measured_volume_l(
     return as_number(measure_volume_l) * measure * liquid
 
 
-@dataclass(frozen=True, kw_only=True, repr=False)
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
 class VolumetricRun(Run):
     """One run into a measure or through a prover. Any number may be an uncertain one; text goes to :meth:`read`.
 

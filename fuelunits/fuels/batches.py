@@ -268,4 +268,9 @@ class Measurable(Amounts):
             uncertainty=uncertainty,
         )
         fuel.valid_temperatures_c.check(reading.at_c)
-        return Batch(fuel, reading, _batch_liquid(fuel, reading))
+        return batch_from_reading(fuel, reading)
+
+
+def batch_from_reading(fuel: Any, reading: Reading) -> Batch:
+    """Return the batch of a grade, or of a blend, that a reading describes."""
+    return Batch(fuel, reading, _batch_liquid(fuel, reading))

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from fuelunits.amounts import first_quantity
+from fuelunits.equality import ByValue
 from fuelunits.errors import QuantityError
 from fuelunits.fuels.volume_correction import ctl
 from fuelunits.quantities import positive
@@ -60,8 +61,8 @@ def gross_volume_l(net_l: Any, base_density_kg_m3: Any, temperature_c: Any) -> A
     return net_l / wrap(ctl)(*given)
 
 
-@dataclass(frozen=True, kw_only=True)
-class FillUp:
+@dataclass(frozen=True, kw_only=True, eq=False)
+class FillUp(ByValue):
     """One fill-up to the same level as the one before. Any number may be an uncertain one.
 
     Attributes

@@ -18,6 +18,7 @@ from numpy.typing import ArrayLike, NDArray
 from fuelunits.amounts import first_quantity
 from fuelunits.arrays import as_float_array
 from fuelunits.conversion import convert
+from fuelunits.equality import ByValue
 from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.meters.counting import RunningCounts
 from fuelunits.meters.k_factor import k_factor_of
@@ -85,7 +86,7 @@ def first_order_lag(values: ArrayLike, intervals_s: ArrayLike, time_constant_s: 
     return smooth
 
 
-class _Series(Reporting):
+class _Series(ByValue, Reporting):
     """Values over intervals one after another: what records over time share."""
 
     edges_s: NDArray[np.float64]

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from fuelunits.amounts import first_quantity
+from fuelunits.equality import ByValue
 from fuelunits.errors import QuantityError
 from fuelunits.meters import rhythm
 from fuelunits.meters.counts import PulseCounts, checked_times
@@ -135,7 +136,7 @@ class PulseCheck(Reporting):
 
 
 @dataclass(frozen=True, init=False, eq=False, repr=False)
-class PulseRecord(Reporting):
+class PulseRecord(ByValue, Reporting):
     """The times of recorded pulses.
 
     Parameters

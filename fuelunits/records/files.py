@@ -1,0 +1,164 @@
+"""Files of records: JSON that people can read, saved whole or not at all, and loaded with care."""
+
+from __future__ import annotations
+
+import json
+import os
+import tempfile
+from contextlib import suppress
+from pathlib import Path
+from typing import Any
+
+from fuelunits.errors import FileError
+from fuelunits.records.encoding import FORMAT, TYPES, from_dict, kept_fields, to_dict
+
+__all__ = ["load", "loads", "record_schema", "save"]
+
+LARGEST = 64 * 1024 * 1024
+"""The largest file that is read, bytes: a pulse record of about three million pulses."""
+
+
+def save(thing: Any, path: str | os.PathLike[str]) -> None:
+    """Save something that a user made as a file of JSON.
+
+    The file appears whole or not at all; one that was there stays as it was when anything fails.
+
+    Parameters
+    ----------
+    thing : KFactor, Indicator, BenchSheet, Calibration, JobRecord, …
+        Anything that :func:`fuelunits.to_dict` takes.
+    path : str or path
+        The file.
+
+    Returns
+    -------
+    None
+
+    Raises
+    ------
+    FuelUnitsError
+        If the thing cannot be kept.
+    FileError
+        If the file cannot be written.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> from fuelunits.meters.k_factor import KFactor
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     save(KFactor.read("11412 pulse/L"), f"{folder}/k.json")
+    ...     load(f"{folder}/k.json")
+    KFactor(11412, per='L')
+    """
+    text = json.dumps(to_dict(thing), ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+    target = Path(path)
+    try:
+        handle, name = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.", suffix=".part")
+    except OSError as wrong:
+        raise FileError(f"{target}: cannot be written: {wrong.strerror or wrong}") from wrong
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
+        os.chmod(name, 0o644)
+        os.replace(name, target)
+    except (OSError, UnicodeError) as wrong:
+        with suppress(OSError):
+            os.unlink(name)
+        raise FileError(f"{target}: cannot be written: {wrong}") from wrong
+
+
+def load(path: str | os.PathLike[str]) -> Any:
+    """Return what :func:`save` wrote; everything is made anew by its class, with all its checks.
+
+    Parameters
+    ----------
+    path : str or path
+        The file.
+
+    Returns
+    -------
+    KFactor, Indicator, BenchSheet, Calibration, JobRecord, …
+
+    Raises
+    ------
+    FileError
+        If the file is missing, damaged, too large, of a later format, or holds what a class refuses, naming the place.
+
+    Examples
+    --------
+    >>> load("missing.json")
+    Traceback (most recent call last):
+        ...
+    fuelunits.errors.FileError: missing.json: there is no such file
+    """
+    target = Path(path)
+    try:
+        if not target.is_file():
+            raise FileError(f"{target}: there is no such file")
+        if target.stat().st_size > LARGEST:
+            raise FileError(f"{target}: {target.stat().st_size} bytes are more than the {LARGEST} that are read")
+        data = target.read_bytes()
+    except OSError as wrong:
+        raise FileError(f"{target}: cannot be read: {wrong.strerror or wrong}") from wrong
+    try:
+        return loads(data)
+    except FileError as wrong:
+        raise FileError(f"{target}: {wrong}") from wrong
+
+
+def loads(data: bytes | str) -> Any:
+    """Return what the text of a record stands for; see :func:`load`."""
+    import msgspec
+
+    try:
+        return from_dict(msgspec.json.decode(data))
+    except (msgspec.DecodeError, UnicodeError) as wrong:
+        raise FileError(f"this is not JSON: {wrong}") from wrong
+    except (RecursionError, MemoryError) as wrong:
+        raise FileError("the record is nested too deeply or too large") from wrong
+
+
+def record_schema() -> dict[str, Any]:
+    """Return the JSON Schema of a record: every type with its fields; the values of fields are checked on loading."""
+    value: dict[str, Any] = {"$ref": "#/$defs/value"}
+    kinds = {name: kept_fields(name) for names in TYPES.values() for name in names.split()}
+    things = {
+        name: {
+            "type": "object",
+            "properties": {"type": {"const": name}, **dict.fromkeys(known, value)},
+            "required": ["type", *(key for key, needed in known.items() if needed)],
+            "additionalProperties": False,
+        }
+        for name, known in sorted(kinds.items())
+    }
+    other = {"type": "object", "required": ["type"], "not": {"properties": {"type": {"enum": sorted(kinds)}}}}
+    plain = {"type": ["null", "boolean", "number", "string"]}
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "title": "fuelunits record",
+        "type": "object",
+        "properties": {
+            "format": {"const": FORMAT},
+            "fuelunits": {"type": "string"},
+            "record": {"anyOf": [{"$ref": f"#/$defs/{name}"} for name in things]},
+            "inputs": {
+                "type": "object",
+                "additionalProperties": {"type": "object", "required": ["value", "uncertainty"]},
+            },
+        },
+        "required": ["format", "fuelunits", "record"],
+        "additionalProperties": False,
+        "$defs": {
+            **things,
+            "value": {
+                "anyOf": [
+                    plain,
+                    {"type": "array", "items": value},
+                    *({"$ref": f"#/$defs/{name}"} for name in things),
+                    other,
+                ]
+            },
+        },
+    }

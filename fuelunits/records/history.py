@@ -1,0 +1,378 @@
+"""The history of a transducer: change since the last calibration, drift, and when to calibrate again.
+
+A change is judged by E_n = d/U(d), with what two calibrations share taken out of U(d) (ISO/IEC 17043, recalled; no
+published numeric example was found). The drift is a weighted straight line since the last repair.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from statistics import median
+from typing import Any
+
+import numpy as np
+
+from fuelunits.bench.calibration import Calibration
+from fuelunits.errors import QuantityError
+from fuelunits.quantities import fraction
+from fuelunits.records.job import read_date
+from fuelunits.reports import Report, Reporting, Table, format_percent
+from fuelunits.uncertainty.budget import nominal, standard_uncertainty
+from fuelunits.uncertainty.student_t import student_t
+from fuelunits.validation import (
+    check_type,
+    check_types,
+    format_value,
+    plain_array,
+    plain_number,
+    positive_number,
+    whole_number,
+)
+
+__all__ = [
+    "CalibrationEvent",
+    "Change",
+    "Drift",
+    "TransducerHistory",
+    "compare_transducers",
+    "interval_by_drift",
+    "interval_by_reliability",
+]
+
+_YEAR_D = 365.25
+_OUTLIER = 3.5
+"""Modified z-score beyond which a transducer stands out (Iglewicz and Hoaglin 1993, recalled)."""
+
+
+@dataclass(frozen=True)
+class CalibrationEvent:
+    """A calibration of a transducer on a date, and what was done to it before.
+
+    Parameters
+    ----------
+    date : str
+        As 2031-05-17.
+    calibration : Calibration
+        Its result, with its runs.
+    repaired : bool
+        Whether it was repaired or adjusted since the calibration before: drift begins anew.
+
+    Examples
+    --------
+    >>> CalibrationEvent("17 May 2031", None)
+    Traceback (most recent call last):
+        ...
+    fuelunits.errors.QuantityError: date must be a date such as '2031-05-17'; got '17 May 2031'
+    """
+
+    date: str
+    calibration: Calibration
+    repaired: bool = False
+
+    def __post_init__(self) -> None:
+        read_date(self.date, "date")
+        check_type(self.calibration, Calibration, "calibration", "a Calibration")
+
+
+@dataclass(frozen=True)
+class Change:
+    """The change of K between two calibrations, relative, with its standard uncertainty and E_n."""
+
+    start: str
+    end: str
+    days: int
+    relative: float
+    uncertainty: float
+    repaired: bool
+
+    @property
+    def e_n(self) -> float | None:
+        """The change over its expanded uncertainty (k = 2); None where no uncertainty was stated."""
+        return self.relative / (2.0 * self.uncertainty) if self.uncertainty else None
+
+
+@dataclass(frozen=True)
+class Drift:
+    """Relative drift of K per year, with its standard uncertainty, over a number of calibrations."""
+
+    per_year: float
+    uncertainty: float
+    calibrations: int
+
+
+@dataclass(frozen=True, repr=False)
+class TransducerHistory(Reporting):
+    """The calibrations of one transducer, in order of date.
+
+    Parameters
+    ----------
+    serial : str
+        Its serial number.
+    events : sequence of CalibrationEvent
+        At flows that can be compared, one a date.
+
+    Raises
+    ------
+    QuantityError
+        If two are of one date.
+
+    Examples
+    --------
+    >>> TransducerHistory("A-0117", []).changes()
+    ()
+    """
+
+    serial: str
+    events: Sequence[CalibrationEvent]
+
+    def __post_init__(self) -> None:
+        check_type(self.serial, str, "serial", "text")
+        events = check_types(self.events, CalibrationEvent, "events", "CalibrationEvent")
+        ordered = tuple(sorted(events, key=lambda event: event.date))
+        for one, other in pairwise(ordered):
+            if one.date == other.date:
+                raise QuantityError(f"events: two calibrations of {self.serial} on {one.date}")
+        object.__setattr__(self, "events", ordered)
+
+    def changes(self) -> tuple[Change, ...]:
+        """Return the change from each calibration to the next; what both share is taken out of its uncertainty."""
+        found = []
+        for one, other in pairwise(self.events):
+            before, after = one.calibration.k_pulses_per_l, other.calibration.k_pulses_per_l
+            ratio = after / before
+            days = (read_date(other.date, "date") - read_date(one.date, "date")).days
+            spread = standard_uncertainty(ratio)
+            missing = one.calibration.missing or other.calibration.missing
+            found.append(
+                Change(
+                    one.date, other.date, days, float(nominal(ratio)) - 1.0, 0.0 if missing else spread, other.repaired
+                )
+            )
+        return tuple(found)
+
+    def drift(self) -> Drift | None:
+        """Return the drift since the last repair, by weighted least squares; None with fewer than three calibrations.
+
+        The uncertainty of the slope is the larger of what the calibrations' own uncertainties give and what the
+        scatter about the line gives.
+        """
+        start = max((i for i, event in enumerate(self.events) if event.repaired), default=0)
+        events = self.events[start:]
+        if len(events) < 3:
+            return None
+        first = read_date(events[0].date, "date")
+        years = np.array([(read_date(event.date, "date") - first).days / _YEAR_D for event in events])
+        k = np.array([float(nominal(event.calibration.k_pulses_per_l)) for event in events])
+        u = np.array([event.calibration.relative_uncertainty for event in events])
+        relative = k / k[0] - 1.0
+        weights = np.where(u > 0.0, 1.0 / np.maximum(u, 1e-12) ** 2, 1.0) if (u > 0.0).all() else np.ones_like(u)
+        mean = np.average(years, weights=weights)
+        sum_squares = float((weights * (years - mean) ** 2).sum())
+        slope = float((weights * (years - mean) * relative).sum() / sum_squares)
+        residuals = relative - np.average(relative, weights=weights) - slope * (years - mean)
+        scatter = math.sqrt(float((weights * residuals**2).sum()) / (len(events) - 2) / sum_squares)
+        stated = math.sqrt(1.0 / sum_squares) if (u > 0.0).all() else 0.0
+        return Drift(slope, max(scatter, stated), len(events))
+
+    def report(self) -> Report:
+        """Return what a person reads of it."""
+        rows = [
+            {"date": event.date, "K, pulse/L": f"{float(nominal(event.calibration.k_pulses_per_l)):.6g}"}
+            for event in self.events
+        ]
+        for row, change in zip(rows[1:], self.changes(), strict=True):
+            row["days"] = str(change.days)
+            row["change, %"] = f"{100.0 * change.relative:+.3f}"
+            row["E_n"] = "" if change.e_n is None else f"{change.e_n:+.2f}"
+            row["repaired"] = "yes" if change.repaired else ""
+        drift = self.drift()
+        facts = {}
+        if drift is not None:
+            spread = format_percent(2.0 * drift.uncertainty, digits=2)
+            facts["drift"] = f"{format_percent(drift.per_year, signed=True)} per year ± {spread} (k = 2)"
+        beyond = [change.end for change in self.changes() if change.e_n is not None and abs(change.e_n) > 1.0]
+        unknown = any(change.e_n is None for change in self.changes())
+        words = "undecided, an uncertainty was not stated in full" if unknown else "no significant change"
+        words = f"significant change at {', '.join(beyond)}" if beyond else words
+        return Report(
+            f"Transducer {self.serial}, {len(self.events)} calibrations: {words}",
+            facts=facts,
+            tables=(Table.of(rows),),
+            remarks=("E_n beyond ±1 is significant.",),
+        )
+
+
+def interval_by_reliability(in_tolerance: int, calibrations: int, interval_d: float, *, target: float = 0.95) -> float:
+    """Return the next calibration interval from how many calibrations found the instrument in tolerance.
+
+    Parameters
+    ----------
+    in_tolerance, calibrations : int
+        How many were found in tolerance, of how many at this interval.
+    interval_d : float
+        The interval so far, in days, a plain number.
+    target : float
+        The reliability wanted at the end of an interval, a fraction.
+
+    Returns
+    -------
+    float
+        Days: I × 10^((R - target) Q), with R the observed reliability and Q the confidence with which the target is
+        rejected; at most doubled or halved, and unchanged where Q is below one half.
+
+    Notes
+    -----
+    Method A3 of NCSLI RP-1, as a symposium tutorial of 2019 shows it [rp_1_a3].
+
+    Examples
+    --------
+    >>> round(interval_by_reliability(15, 20, 365.0))
+    231
+    """
+    interval_d, target = positive_number(interval_d, "interval_d", example=365), _probability(target, "target", 0.0)
+    n = whole_number(calibrations, "calibrations", least=1, most=10_000)
+    x = whole_number(in_tolerance, "in_tolerance", most=n)
+    below = math.fsum(math.comb(n, k) * target**k * (1.0 - target) ** (n - k) for k in range(x + 1))
+    rejected = abs(1.0 - 2.0 * below)
+    if rejected < 0.5:
+        return interval_d
+    factor = 10.0 ** ((x / n - target) * rejected)
+    return float(interval_d * min(max(factor, 0.5), 2.0))
+
+
+def _probability(value: float, name: str, low: float) -> float:
+    if not low < plain_number(value, name) < 1.0:
+        raise QuantityError(f"{name} must be a probability above {low:g} and below 1; got {format_value(value)}")
+    return float(value)
+
+
+def interval_by_drift(
+    days: Sequence[float],
+    changes: Sequence[float],
+    *,
+    start: float = 0.0,
+    limit: float,
+    start_uncertainty: float,
+    confidence: float = 0.95,
+) -> float:
+    """Return after how many days a drifting value reaches its limit, with a one-sided confidence.
+
+    Parameters
+    ----------
+    days, changes : sequence of float
+        Days between calibrations and the change found, in any unit; three or more.
+    start, limit : float
+        The value at the start, and the limit that it must not pass, in that unit.
+    start_uncertainty : float
+        Standard uncertainty of the value at the start, in that unit.
+    confidence : float
+        One-sided probability, above 0.5 and below 1, with Student's t.
+
+    Returns
+    -------
+    float
+        Days; 0 where the value may be beyond the limit at the start, infinity where it is never reached in 100 years.
+
+    Notes
+    -----
+    The variables method of NASA-HDBK-8739.19-5, chapter 7 [nasa_hdbk_8739_19_5]: b₁ t + b₂ t² through the origin.
+
+    Examples
+    --------
+    >>> days, changes = (70, 86, 104, 135, 167, 173), (0.1, 0.11, 0.251, 0.299, 0.403, 0.615)
+    >>> round(interval_by_drift(days, changes, start=10.03, limit=11.0, start_uncertainty=0.28), 1)
+    140.1
+    """
+    t, y = (plain_array(each, name) for each, name in ((days, "days"), (changes, "changes")))
+    if t.shape != y.shape or t.ndim != 1 or len(t) < 3 or {t.dtype.kind, y.dtype.kind} - set("fiu"):
+        raise QuantityError(f"days and changes must be numbers, three or more of each; got {t.shape} and {y.shape}")
+    if len(set(t.tolist())) < 3 or not (
+        np.isfinite(t).all() and np.isfinite(y).all() and (t > 0).all() and (t < 1e5).all()
+    ):
+        raise QuantityError("days must be positive, finite and of three different values, changes finite")
+    t, y = t.astype(float), y.astype(float)
+    start, limit = (plain_number(each, name) for each, name in ((start, "start"), (limit, "limit")))
+    start_uncertainty = positive_number(start_uncertainty, "start_uncertainty", zero=True)
+    confidence = _probability(confidence, "confidence", 0.5)
+    if not max(abs(start), abs(limit), start_uncertainty, float(np.abs(y).max())) < 1e100:
+        raise QuantityError(f"start, limit, start_uncertainty and changes must be below 1e100; got {start} and {limit}")
+    matrix = np.stack([t, t**2], axis=1)
+    slopes = np.linalg.lstsq(matrix, y, rcond=None)[0]
+    variance = float(((y - matrix @ slopes) ** 2).sum()) / (len(t) - 2)
+    covariance = variance * np.linalg.inv(matrix.T @ matrix)
+    factor = student_t(2.0 * confidence - 1.0, len(t) - 2)
+    side = math.copysign(1.0, limit - start)
+
+    def is_beyond(day: float) -> bool:
+        powers = np.array([day, day**2])
+        spread = math.sqrt(start_uncertainty**2 + variance + float(powers @ covariance @ powers))
+        return bool(side * (start + float(slopes @ powers) - limit) + factor * spread > 0.0)
+
+    grid = np.arange(0.0, 100.0 * _YEAR_D, 1.0)
+    first = next((day for day in grid if is_beyond(float(day))), None)
+    if first is None:
+        return math.inf
+    if first == 0.0:
+        return 0.0
+    low, high = float(first) - 1.0, float(first)
+    for _ in range(60):
+        middle = (low + high) / 2.0
+        low, high = (low, middle) if is_beyond(middle) else (middle, high)
+    return high
+
+
+def compare_transducers(calibrations: Mapping[str, Calibration], *, tolerance: Any = None) -> Report:
+    """Return a batch of transducers of one kind beside each other, with those that stand out.
+
+    Parameters
+    ----------
+    calibrations : mapping of str to Calibration
+        By serial number, three or more.
+    tolerance : str or pint.Quantity, optional
+        Percentage from the median within which each should lie.
+
+    Returns
+    -------
+    Report
+
+    Examples
+    --------
+    >>> compare_transducers({})
+    Traceback (most recent call last):
+        ...
+    fuelunits.errors.QuantityError: calibrations must be three or more by serial number; got {}
+    """
+    if not isinstance(calibrations, Mapping) or len(calibrations) < 3:
+        raise QuantityError(f"calibrations must be three or more by serial number; got {format_value(calibrations)}")
+    check_types(calibrations.values(), Calibration, "calibrations", "Calibration")
+    found = {serial: float(nominal(each.k_pulses_per_l)) for serial, each in calibrations.items()}
+    middle = median(found.values())
+    spread = median(abs(k - middle) for k in found.values()) / 0.6745
+    allowed = None if tolerance is None else fraction(tolerance, name="tolerance")
+    rows, outliers = [], []
+    for serial, k in found.items():
+        relative = k / middle - 1.0
+        stands_out = (spread > 0.0 and abs(k - middle) > _OUTLIER * spread) or (
+            allowed is not None and abs(relative) > allowed
+        )
+        outliers += [serial] * stands_out
+        rows.append(
+            {
+                "serial": serial,
+                "K, pulse/L": f"{k:.6g}",
+                "from median, %": f"{100.0 * relative:+.3f}",
+                "U, %": f"{100.0 * calibrations[serial].expanded_uncertainty():.2g}",
+                "remark": "stands out" if stands_out else "",
+            }
+        )
+    words = f"{', '.join(outliers)} stands out" if outliers else "none stands out"
+    return Report(
+        f"{len(found)} transducers, median {middle:.6g} pulse/L: {words}",
+        tables=(Table.of(rows),),
+        remarks=(
+            "A transducer stands out beyond 3.5 robust standard deviations from the median; the limit is recalled.",
+        ),
+    )

@@ -1,0 +1,273 @@
+"""The record of a job: who did what, with which equipment, what was found and what was left.
+
+A record keeps the figures of the day beside the inputs from which they came. Loading makes everything anew, and
+:meth:`JobRecord.recompute` lists what today's library gives differently.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date
+from typing import Any
+
+from fuelunits.bench.calibration import Calibration
+from fuelunits.errors import QuantityError
+from fuelunits.indicators.bench_sheet import BenchSheet
+from fuelunits.indicators.fill_ups import FillUp
+from fuelunits.indicators.indicator import Indicator
+from fuelunits.meters.k_factor import KFactor
+from fuelunits.reports import Report, Reporting, Table, plain
+from fuelunits.uncertainty.decisions import Verdict
+from fuelunits.validation import check_type, check_types, format_value
+
+__all__ = ["Equipment", "JobRecord", "Part", "read_date"]
+
+_SAME = 1e-9
+"""Relative difference below which two figures of one record are the same."""
+
+
+def read_date(value: Any, name: str) -> date:
+    """Return a date written as 2031-05-17, or refuse it."""
+    try:
+        return date.fromisoformat(value if len(value) == 10 else "")
+    except (TypeError, ValueError):
+        raise QuantityError(f"{name} must be a date such as '2031-05-17'; got {format_value(value)}") from None
+
+
+@dataclass(frozen=True)
+class Part:
+    """A part of the aircraft that the job is about: a transducer, an indicator.
+
+    Parameters
+    ----------
+    name, serial, note : str
+        Free text of the user.
+    k_factor : str
+        The K-factor that the part is marked with, as text with its unit.
+
+    Examples
+    --------
+    >>> Part("feed transducer", serial="A-0117", k_factor="11412 pulse/L").serial
+    'A-0117'
+    """
+
+    name: str
+    serial: str = ""
+    k_factor: str = ""
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        for each in ("name", "serial", "k_factor", "note"):
+            check_type(getattr(self, each), str, f"{each} of a part", "text")
+        if self.k_factor:
+            KFactor.read(self.k_factor)
+
+
+@dataclass(frozen=True)
+class Equipment:
+    """Equipment that measured, and the date to which its calibration is valid.
+
+    Parameters
+    ----------
+    name, serial, due : str
+        Free text of the user; the date as 2031-08-01, or empty where there is none.
+
+    Examples
+    --------
+    >>> Equipment("balance", serial="B-12", due="2031-08-01").is_overdue("2031-09-01")
+    True
+    """
+
+    name: str
+    serial: str = ""
+    due: str = ""
+
+    def __post_init__(self) -> None:
+        for each in ("name", "serial", "due"):
+            check_type(getattr(self, each), str, f"{each} of equipment", "text")
+        if self.due:
+            read_date(self.due, f"due date of {self.name}")
+
+    def is_overdue(self, on: str) -> bool:
+        """Return whether its calibration had run out on a date; not so where no date was given."""
+        return bool(self.due) and read_date(self.due, "due") < read_date(on, "date")
+
+
+@dataclass(frozen=True, repr=False, kw_only=True)
+class JobRecord(Reporting):
+    """What a job leaves behind.
+
+    Parameters
+    ----------
+    number, date, technician : str
+        Number of the job, its date as 2031-05-17, and who did it.
+    aircraft, fluid, stored, remarks : str
+        Free text: the aircraft, the fuel or bench fluid, what was stored in the indicator afterwards, and remarks.
+    transducers : sequence of Part
+        With their serial numbers, each its own.
+    indicator : Part, optional
+        The indicator, with its serial number.
+    equipment : sequence of Equipment
+        What measured; what was overdue on the date of the job is said.
+    as_found, as_left : Indicator, optional
+        Its settings before and after.
+    sheets : sequence of BenchSheet
+        Bench sheets with their readings, as found and as left.
+    calibrations : sequence of Calibration
+        Calibrations of transducers, with their runs.
+    fill_ups : sequence of FillUp
+        Fill-ups that were compared.
+    results : mapping of str to number or text
+        The figures of the day; without them, today's.
+
+    Raises
+    ------
+    QuantityError
+        For an impossible date, or two transducers with one serial number.
+
+    Examples
+    --------
+    An invented job:
+
+    >>> from fuelunits import Indicator
+    >>> indicator = Indicator("11412 pulse/L", reads="L/h", resolution="0.1 L/h")
+    >>> sheet = indicator.bench_points(["20 L/h", "60 L/h"], tolerance="1 %").filled(as_left=["20.1 L/h", "60.2 L/h"])
+    >>> job = JobRecord(number="J-31", date="2031-05-17", technician="R. Invented", as_left=indicator, sheets=[sheet])
+    >>> job.verdict, job.recompute()
+    (<Verdict.ACCEPT: 'accept'>, ())
+    """
+
+    number: str
+    date: str
+    technician: str
+    aircraft: str = ""
+    transducers: Sequence[Part] = ()
+    indicator: Part | None = None
+    equipment: Sequence[Equipment] = ()
+    fluid: str = ""
+    as_found: Indicator | None = None
+    as_left: Indicator | None = None
+    sheets: Sequence[BenchSheet] = ()
+    calibrations: Sequence[Calibration] = ()
+    fill_ups: Sequence[FillUp] = ()
+    stored: str = ""
+    remarks: str = ""
+    results: Mapping[str, Any] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        for each in ("number", "date", "technician", "aircraft", "fluid", "stored", "remarks"):
+            check_type(getattr(self, each), str, each, "text")
+        read_date(self.date, "date")
+        kinds = {"transducers": Part, "equipment": Equipment, "sheets": BenchSheet, "calibrations": Calibration}
+        for name, kind in {**kinds, "fill_ups": FillUp}.items():
+            object.__setattr__(self, name, check_types(getattr(self, name), kind, name, kind.__name__))
+        serials = [part.serial for part in self.transducers if part.serial]
+        for serial in serials:
+            if serials.count(serial) > 1:
+                raise QuantityError(f"transducers: two have the serial number {serial!r}; each has its own")
+        if not self.results:
+            object.__setattr__(self, "results", dict(self.figures()))
+
+    def figures(self) -> dict[str, Any]:
+        """Return every figure of the record as today's library computes it, by name."""
+        return dict(self._figures())
+
+    def _figures(self) -> Iterator[tuple[str, Any]]:
+        for number, sheet in enumerate(self.sheets, 1):
+            for point, row in enumerate(sheet.rows(), 1):
+                for name, value in row.items():
+                    for n, one in enumerate(value if isinstance(value, list) else [value], 1):
+                        channel = f" {n}" if isinstance(value, list) else ""
+                        yield f"sheet {number}, point {point}, {name}{channel}", plain(one)
+            for name in ("verdict_as_found", "verdict_as_left"):
+                yield f"sheet {number}, {name.replace('_', ' ')}", plain(getattr(sheet, name))
+        for number, found in enumerate(self.calibrations, 1):
+            yield f"calibration {number}, K, pulse/L", float(found.k_factor.per("L"))
+            yield f"calibration {number}, U, relative", float(found.expanded_uncertainty())
+            yield f"calibration {number}, flow, L/h", float(found.flow_l_per_h)
+        if self.fill_ups and self.as_found is not None:
+            from fuelunits.indicators.fill_up_comparison import compare_fill_ups
+
+            compared = compare_fill_ups(self.as_found.k_factors[0], self.fill_ups)
+            yield "fill-ups, ratio", float(compared.ratio)
+            yield "fill-ups, correction justified", bool(compared.justified)
+
+    def recompute(self) -> tuple[tuple[str, Any, Any], ...]:
+        """Return each figure that today's library gives differently: its name, the value on record, today's value.
+
+        A figure that is on one side only is paired with None.
+        """
+        today = self.figures()
+        names = dict.fromkeys([*self.results, *today])
+        pairs = ((name, self.results.get(name), today.get(name)) for name in names)
+        return tuple((name, then, now) for name, then, now in pairs if not _agree(then, now))
+
+    @property
+    def overdue(self) -> tuple[str, ...]:
+        """The equipment whose calibration had run out on the date of the job."""
+        return tuple(each.name for each in self.equipment if each.is_overdue(self.date))
+
+    @property
+    def verdict(self) -> Verdict:
+        """Accept where every sheet is accepted as left; undecided where :attr:`reasons` stand against signing."""
+        verdicts = [sheet.verdict_as_left or Verdict.UNDECIDED for sheet in self.sheets]
+        if Verdict.REJECT in verdicts:
+            return Verdict.REJECT
+        if not verdicts or Verdict.UNDECIDED in verdicts or self.overdue or self.recompute():
+            return Verdict.UNDECIDED
+        return Verdict.CONDITIONAL_ACCEPT if Verdict.CONDITIONAL_ACCEPT in verdicts else Verdict.ACCEPT
+
+    @property
+    def reasons(self) -> tuple[str, ...]:
+        """What stands against an acceptance."""
+        found = [f"the calibration of {name} had run out on {self.date}" for name in self.overdue]
+        if not self.sheets:
+            found.append("no bench sheet was filled in")
+        found += [
+            f"sheet {number}: {sheet.verdict_as_left.value if sheet.verdict_as_left else 'not filled in'} as left"
+            for number, sheet in enumerate(self.sheets, 1)
+            if sheet.verdict_as_left is not Verdict.ACCEPT
+        ]
+        found += [f"{name}: {then} on record, {now} today" for name, then, now in self.recompute()]
+        return tuple(found)
+
+    def with_today(self) -> JobRecord:
+        """Return the same record with the figures of today's library."""
+        return replace(self, results=self.figures())
+
+    def report(self) -> Report:
+        """Return what a person reads of it; its sheets and calibrations are sections."""
+        reasons = f": {'; '.join(self.reasons)}" if self.reasons else ""
+        parts = [*self.transducers, *([self.indicator] if self.indicator else [])]
+        tables = []
+        if parts:
+            rows = [{"part": p.name, "serial": p.serial, "K-factor": p.k_factor, "note": p.note} for p in parts]
+            tables.append(Table.of(rows))
+        if self.equipment:
+            rows = [{"equipment": e.name, "serial": e.serial, "calibration valid to": e.due} for e in self.equipment]
+            tables.append(Table.of(rows))
+        return Report(
+            f"Job {self.number}, {self.date}",
+            verdict=f"{self.verdict.value}{reasons}",
+            facts={
+                "technician": self.technician,
+                "aircraft": self.aircraft,
+                "fuel or fluid": self.fluid,
+                "settings as found": self.as_found or "",
+                "settings as left": self.as_left or "",
+                "stored afterwards": self.stored,
+                "remarks": self.remarks,
+            },
+            tables=tables,
+            sections=[each.report() for each in (*self.sheets, *self.calibrations)],
+            closing=("Signed: ______________________________    Date: ______________",),
+        )
+
+
+def _agree(then: Any, now: Any) -> bool:
+    numbers = isinstance(then, (int, float)) and isinstance(now, (int, float))
+    if numbers and not isinstance(then, bool):
+        return math.isclose(then, now, rel_tol=_SAME, abs_tol=1e-12) or (math.isnan(then) and math.isnan(now))
+    return bool(then == now)

@@ -1,0 +1,150 @@
+"""Histories of transducers against the documents' own examples and against simulation; the shop is invented."""
+
+from datetime import date, timedelta
+
+import numpy as np
+import pytest
+
+import fuelunits as fu
+from fuelunits.errors import FuelUnitsError
+from fuelunits.records.encoding import from_dict, to_dict
+
+
+def calibration(k, scatter=1e-4, seed=1, balance=None):
+    """Three weighings about a K in pulse/L, with everything stated."""
+    random = np.random.default_rng(seed)
+    shared = {"balance_factor": balance} if balance is not None else {}
+    return fu.calibrate(
+        fu.GravimetricRun.read(
+            pulses=100_000,
+            mass_reading=fu.measured(
+                f"{100_000 / (k * (1.0 + random.normal(0.0, scatter))) * 0.8:.6f} kg", uncertainty="2 g", name="reading"
+            ),
+            duration="600 s",
+            liquid_temperature="20 degC",
+            liquid_density=fu.measured("0.8 kg/L", uncertainty="0.1 kg/m^3", name="density"),
+            air_density="1.2 kg/m^3",
+            **shared,
+        )
+        for _ in range(3)
+    )
+
+
+def history(ks, step_days=365, repaired=(), **others):
+    first = date(2031, 1, 15)
+    return fu.TransducerHistory(
+        "A-0117",
+        [
+            fu.CalibrationEvent(
+                (first + timedelta(days=step_days * i)).isoformat(),
+                calibration(k, seed=i, **others),
+                repaired=i in repaired,
+            )
+            for i, k in enumerate(ks)
+        ],
+    )
+
+
+# NCSLI RP-1 method A3, numbers of a tutorial of the 2019 NCSL International symposium; the last is an open library's.
+@pytest.mark.parametrize(
+    ("x", "n", "interval", "target", "printed"),
+    [(15, 20, 365, 0.95, 231), (14, 20, 365, 0.95, 205), (42, 50, 365, 0.9, 329)],
+)
+def test_intervals_by_reliability(x, n, interval, target, printed):
+    assert round(fu.interval_by_reliability(x, n, interval, target=target)) == printed
+
+
+def test_an_interval_is_at_most_doubled_and_stays_where_nothing_is_shown():
+    assert fu.interval_by_reliability(0, 20, 365.0) == 182.5
+    assert fu.interval_by_reliability(19, 20, 365.0) == 365.0
+    assert fu.interval_by_reliability(100, 100, 365.0) > 365.0
+
+
+# NASA-HDBK-8739.19-5 (2010), tables 7-4 and 7-5: b1 t + b2 t² through the origin, one- and two-sided at 90 %.
+DAYS, CHANGES = (70, 86, 104, 135, 167, 173), (0.1, 0.11, 0.251, 0.299, 0.403, 0.615)
+
+
+@pytest.mark.parametrize(("confidence", "printed"), [(0.95, 140.1), (0.90, 171.75)])
+def test_intervals_by_drift(confidence, printed):
+    found = fu.interval_by_drift(DAYS, CHANGES, start=10.03, limit=11.0, start_uncertainty=0.28, confidence=confidence)
+    assert found == pytest.approx(printed, abs=0.05)
+
+
+def test_a_value_beyond_its_limit_at_the_start_has_no_interval():
+    """Table 7-6 of the handbook crosses its limit in the wrong direction; a value already beyond it gives zero days."""
+    assert fu.interval_by_drift(DAYS, CHANGES, start=9.03, limit=9.0, start_uncertainty=0.28) == 0.0
+    steady = fu.interval_by_drift(DAYS, [1e-9, -1e-9] * 3, limit=1.0, start_uncertainty=0.01)
+    assert steady > 365.0
+
+
+def test_a_change_is_judged_by_its_own_uncertainty():
+    small, large = history([11412.0, 11412.5]), history([11412.0, 11440.0])
+    assert abs(small.changes()[0].e_n) < 1.0
+    assert large.changes()[0].e_n > 1.0
+    assert "no significant change" in repr(small)
+    assert "significant change at 2032" in repr(large)
+
+
+def test_what_two_calibrations_share_is_taken_out():
+    balance = fu.measured("1 kg", uncertainty="0.5 g", name="balance").magnitude
+    apart = [fu.measured("1 kg", uncertainty="0.5 g", name="balance").magnitude for _ in range(2)]
+    one, other = (calibration(11412.0, seed=i, balance=balance) for i in range(2))
+    shared = fu.TransducerHistory(
+        "A", [fu.CalibrationEvent("2031-01-01", one), fu.CalibrationEvent("2032-01-01", other)]
+    )
+    one, other = (calibration(11412.0, seed=i, balance=each) for i, each in enumerate(apart))
+    separate = fu.TransducerHistory(
+        "A", [fu.CalibrationEvent("2031-01-01", one), fu.CalibrationEvent("2032-01-01", other)]
+    )
+    assert shared.changes()[0].uncertainty < 0.5 * separate.changes()[0].uncertainty
+    loaded = from_dict(to_dict(shared))
+    assert loaded.changes()[0].uncertainty == pytest.approx(shared.changes()[0].uncertainty, rel=1e-12)
+
+
+def test_drift_is_found_and_not_invented():
+    """A true drift of 0.1 % a year is inside two standard uncertainties; without drift zero is, in 19 of 20 about."""
+    drift = history([11412.0 * (1.0 + 0.001 * i) for i in range(5)]).drift()
+    assert drift.calibrations == 5
+    assert abs(drift.per_year - 0.001) < 2.5 * drift.uncertainty
+    assert drift.per_year > 3.0 * drift.uncertainty
+
+
+def test_drift_begins_anew_after_a_repair():
+    ks = [11412.0, 11430.0, 11448.0, 11300.0, 11300.2, 11299.9]
+    assert abs(history(ks, repaired={3}).drift().per_year) < 1e-4
+    assert history(ks, repaired={3}).drift().calibrations == 3
+    assert history(ks[:4], repaired={3}).drift() is None
+
+
+def test_nothing_is_said_where_an_uncertainty_is_missing():
+    bare = fu.calibrate(
+        [
+            fu.GravimetricRun.read(
+                pulses=100_000,
+                mass_reading="7 kg",
+                duration="600 s",
+                liquid_temperature="20 degC",
+                liquid_density="0.8 kg/L",
+                air_density="1.2 kg/m^3",
+            )
+        ]
+    )
+    events = [fu.CalibrationEvent("2031-01-01", bare), fu.CalibrationEvent("2032-01-01", calibration(11412.0))]
+    found = fu.TransducerHistory("A", events)
+    assert found.changes()[0].e_n is None
+    assert "undecided" in repr(found)
+
+
+def test_a_batch_names_what_stands_out():
+    batch = {f"A-{i}": calibration(k, seed=i) for i, k in enumerate([11410.0, 11412.0, 11415.0, 11409.0, 11800.0])}
+    text = fu.compare_transducers(batch).to_text()
+    assert "A-4 stands out" in text
+    assert "none stands out" in fu.compare_transducers({k: v for k, v in batch.items() if k != "A-4"}).to_text()
+    with pytest.raises(FuelUnitsError, match="three or more"):
+        fu.compare_transducers({"A": batch["A-0"]})
+
+
+def test_two_calibrations_of_one_date_are_refused():
+    event = fu.CalibrationEvent("2031-01-01", calibration(11412.0))
+    with pytest.raises(FuelUnitsError, match="2031-01-01"):
+        fu.TransducerHistory("A", [event, event])

@@ -1,0 +1,318 @@
+"""Records: what is saved is loaded again, exactly; hostile files are refused. All figures are invented."""
+
+import json
+import math
+import subprocess
+import sys
+from dataclasses import replace
+from fractions import Fraction
+
+import every_call as made
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+import fuelunits as fu
+from fuelunits.errors import FileError, FuelUnitsError
+from fuelunits.records.encoding import TYPES, from_dict, kept_fields, to_dict
+from fuelunits.records.files import LARGEST, loads, record_schema
+from fuelunits.records.job import Equipment, JobRecord, Part
+from fuelunits.uncertainty.decisions import Verdict
+
+INDICATOR = fu.Indicator("11412 pulse/L", reads="kg/h", fixed_density="0.80 kg/L", resolution="0.1 kg/h")
+SHEET = INDICATOR.bench_points(["25 L/h", "80 L/h"], tolerance="1 %").filled(
+    as_found=["20.4 kg/h", "64.9 kg/h"], as_left=["20.0 kg/h", "64.1 kg/h"]
+)
+JOB = JobRecord(
+    number="J-31",
+    date="2031-05-17",
+    technician="R. Invented",
+    aircraft="an invented twin",
+    transducers=[Part("feed", "A-0117", "11412 pulse/L"), Part("return", "A-0118", "11286 pulse/L")],
+    indicator=Part("flow indicator", "N-7"),
+    equipment=[Equipment("generator", "G-3", "2031-12-01"), Equipment("balance", "B-12", "2031-08-01")],
+    fluid="Jet A",
+    as_found=INDICATOR,
+    as_left=INDICATOR,
+    sheets=[SHEET],
+    calibrations=[made.CALIBRATION],
+)
+THINGS = {
+    "K-factor": made.K,
+    "fuel": made.JET,
+    "batch": made.BATCH,
+    "blend": fu.blend({"Jet A": 0.7, "Jet A-1": 0.3}),
+    "viscosity": made.LINE,
+    "curve": made.CURVE,
+    "curve over viscosity": made.BY_VISCOSITY,
+    "indicator of mass": made.POUNDS,
+    "indicator": made.GALLONS,
+    "two channels": fu.Indicator(["11412 pulse/L", "11286 pulse/L"], reads="L/h", channels=2),
+    "sheet": SHEET,
+    "product": made.PRODUCT,
+    "expansion": made.EXPANDING,
+    "by time": made.BY_TIME,
+    "by quantity": made.BY_QUANTITY,
+    "fill-up": made.FILL,
+    "weighing": made.WEIGHED,
+    "calibration": made.CALIBRATION,
+    "pulses": made.RECORD,
+    "counts": made.RECORD.by_gate("0.5 s"),
+    "tank": fu.TankTable(
+        "left", [("0 mm", "0 L"), ("100 mm", "40 L")], attitudes={"up": [("0 mm", "1 L"), ("90 mm", "38 L")]}
+    ),
+    "probe": fu.Probe("42 pF", "0 mm", "100 mm"),
+    "job": JOB,
+}
+
+
+def again(thing):
+    return loads(json.dumps(to_dict(thing), allow_nan=False))
+
+
+@pytest.mark.parametrize("name", THINGS)
+def test_what_is_kept_is_loaded_again(name):
+    loaded = again(THINGS[name])
+    assert type(loaded) is type(THINGS[name])
+    assert to_dict(loaded) == to_dict(THINGS[name])
+    assert str(loaded) == str(THINGS[name])
+
+
+@pytest.mark.parametrize("name", sorted(set(THINGS)))
+def test_it_is_equal(name):
+    assert again(THINGS[name]) == THINGS[name]
+
+
+def test_every_kind_is_tried():
+    tried = set()
+
+    def look(node):
+        if isinstance(node, dict):
+            tried.add(node.get("type"))
+            for each in node.values():
+                look(each)
+        if isinstance(node, list):
+            for each in node:
+                look(each)
+
+    for thing in THINGS.values():
+        look(to_dict(thing))
+    kinds = {name for names in TYPES.values() for name in names.split()}
+    assert kinds - tried <= {
+        *("BenchResult", "VolumetricRun", "Scaled", "CapacitanceGauge", "FrequencyRecord", "CalibrationEvent"),
+        *("TransducerHistory", "Conformity", "Generator", "LowFuelPoint", "Reading"),
+    }
+
+
+def test_a_shared_cause_stays_shared():
+    """Two weighings on one balance, at one density: the uncertainty of their mean is that of one, not of two."""
+    density = fu.measured("0.803 kg/L", uncertainty="0.5 kg/m^3", name="density")
+    runs = [
+        fu.GravimetricRun.read(**{**made.WEIGHING, "mass_reading": mass, "liquid_density": density})
+        for mass in ("300.0 kg", "300.1 kg", "300.05 kg")
+    ]
+    calibration = fu.calibrate(runs)
+    loaded = again(calibration)
+    assert loaded.relative_uncertainty == calibration.relative_uncertainty
+    assert len({row.name for row in loaded.budget()}) == len({row.name for row in calibration.budget()})
+    separate = [again(run) for run in runs]
+    assert fu.calibrate(separate).relative_uncertainty < calibration.relative_uncertainty
+
+
+def test_a_file(tmp_path):
+    path = tmp_path / "job.json"
+    fu.save(JOB, path)
+    assert to_dict(fu.load(path)) == to_dict(JOB)
+    assert [each.name for each in tmp_path.iterdir()] == ["job.json"]
+    with pytest.raises(FuelUnitsError, match="cannot be kept"):
+        fu.save(object(), path)
+    assert to_dict(fu.load(path)) == to_dict(JOB)
+
+
+def test_a_second_machine_gives_the_same_to_the_last_digit(tmp_path):
+    path = tmp_path / "job.json"
+    fu.save(JOB, path)
+    code = f"import fuelunits as fu; job = fu.load({str(path)!r}); print(job.recompute(), job.results == job.figures())"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "() True"
+
+
+def test_recomputing_lists_what_differs_and_nothing_else():
+    name = next(each for each in JOB.results if "K, pulse/L" in each)
+    spoilt = replace(JOB, results={**JOB.results, name: JOB.results[name] * 1.001})
+    assert [each[0] for each in spoilt.recompute()] == [name]
+    assert spoilt.verdict is Verdict.UNDECIDED
+    assert name in str(spoilt)
+    assert replace(JOB, results={"gone": 1.0, **JOB.results}).recompute() == (("gone", 1.0, None),)
+
+
+def test_a_job_signs_only_what_was_accepted():
+    assert JOB.verdict is Verdict.ACCEPT
+    assert replace(JOB, sheets=(), results={}).verdict is Verdict.UNDECIDED
+    empty = INDICATOR.bench_points(["25 L/h"], tolerance="1 %")
+    assert replace(JOB, sheets=(empty,), results={}).verdict is Verdict.UNDECIDED
+    found_only = empty.filled(as_found=["20.0 kg/h"])
+    assert replace(JOB, sheets=(found_only,), results={}).verdict is Verdict.UNDECIDED
+    bad = empty.filled(as_left=["21.0 kg/h"])
+    assert replace(JOB, sheets=(SHEET, bad), results={}).verdict is Verdict.REJECT
+
+
+def test_overdue_equipment_is_said():
+    late = replace(JOB, equipment=(Equipment("balance", "B-12", "2031-05-16"),))
+    assert late.overdue == ("balance",)
+    assert late.verdict is Verdict.UNDECIDED
+    assert "had run out" in str(late)
+    assert not replace(JOB, equipment=(Equipment("balance", "B-12", "2031-05-17"),)).overdue
+
+
+@pytest.mark.parametrize(
+    ("change", "message"),
+    [
+        ({"date": "2031-02-30"}, "date"),
+        ({"date": "17.5.2031"}, "date"),
+        ({"date": 20310517}, "date"),
+        ({"transducers": [Part("a", "A-1"), Part("b", "A-1")]}, "serial"),
+        ({"sheets": ["sheet"]}, "BenchSheet"),
+        ({"number": 31}, "number"),
+    ],
+)
+def test_an_impossible_job_is_refused(change, message):
+    with pytest.raises(FuelUnitsError, match=message):
+        replace(JOB, **change)
+
+
+@pytest.mark.parametrize(
+    ("change", "message"),
+    [
+        (lambda data: data.update(format=2), "later"),
+        (lambda data: data.update(format=True), "format"),
+        (lambda data: data.pop("format"), "format"),
+        (lambda data: data.update(extra=1), "extra"),
+        (lambda data: data["record"].update(type="KFaktor"), "KFactor"),
+        (lambda data: data["record"].update(unitt="L"), "did you mean 'unit'"),
+        (lambda data: data["record"].pop("value"), "'value' is missing"),
+        (lambda data: data["record"].update(value={"type": "fraction", "value": "1/0"}), "fraction"),
+        (lambda data: data["record"].update(value={"type": "fraction", "value": "1e999999999"}), "fraction"),
+        (lambda data: data["record"].update(value="11412"), "K-factor"),
+        (lambda data: data["record"].update(value=-5), "K-factor"),
+        (lambda data: data["record"].update(unit="gallonz"), "gallon"),
+        (lambda data: data["record"].update(value={"type": "input", "key": "9"}), "input"),
+        (lambda data: data.update(record=[1]), "keys"),
+    ],
+)
+def test_a_spoilt_record_is_refused_by_place(change, message):
+    data = to_dict(made.K)
+    change(data)
+    with pytest.raises(FileError, match=message):
+        from_dict(data)
+
+
+@pytest.mark.parametrize("text", ["", "{", "[]", "null", "5", '{"format": 1}', "\x00", "[" * 5000, b"\xff\xfe", "NaN"])
+def test_a_damaged_file_is_refused(text, tmp_path):
+    path = tmp_path / "record.json"
+    path.write_bytes(text if isinstance(text, bytes) else text.encode())
+    with pytest.raises(FileError, match=r"record\.json"):
+        fu.load(path)
+
+
+def test_a_file_that_is_no_file_or_too_large(tmp_path):
+    with pytest.raises(FileError, match="no such file"):
+        fu.load(tmp_path)
+    large = tmp_path / "large.json"
+    with large.open("wb") as file:
+        file.truncate(LARGEST + 1)
+    with pytest.raises(FileError, match="bytes"):
+        fu.load(large)
+    with pytest.raises(FileError, match="cannot be written"):
+        fu.save(made.K, tmp_path / "missing" / "k.json")
+
+
+def mangled(random, text):
+    """Cut, swap, repeat or replace a piece of a text."""
+    start, stop = sorted(random.integers(0, len(text), 2))
+    piece = text[start:stop][: int(random.integers(1, 40))]
+    other = ["", "0", "-1", '"', "null", "1e400", "{}", "[]", piece * 2, piece[::-1], "\ufeff", "true"]
+    return text[:start] + str(random.choice(np.array(other, dtype=object))) + text[start + len(piece) :]
+
+
+def mangle(count, seed):
+    random = np.random.default_rng(seed)
+    texts = [json.dumps(to_dict(thing)) for thing in (made.K, SHEET, made.WEIGHED, JOB)]
+    loaded = 0
+    for n in range(count):
+        try:
+            loads(mangled(random, texts[n % len(texts)]))
+            loaded += 1
+        except FileError:
+            continue
+    return loaded
+
+
+def test_mangled_files_give_our_own_error():
+    assert mangle(600, 1) < 400
+
+
+@pytest.mark.long
+def test_a_hundred_thousand_mangled_files():
+    assert mangle(100_000, 2) < 60_000
+
+
+numbers = st.floats(0.5, 5e5).map(lambda number: f"{number!r} pulse/L")
+jobs = st.builds(
+    lambda k, step, density, flows, name: (k, step, density, flows, name),
+    numbers,
+    st.sampled_from(["0.1 kg/h", "0.5 kg/h", "1 kg/h"]),
+    st.floats(0.65, 0.9).map(lambda number: f"{number!r} kg/L"),
+    st.lists(st.floats(5.0, 400.0).map(lambda flow: f"{flow!r} L/h"), min_size=1, max_size=4),
+    st.text(min_size=1, max_size=20),
+)
+
+
+@settings(max_examples=100)
+@given(jobs)
+def test_random_records_survive(parts):
+    k, step, density, flows, name = parts
+    indicator = fu.Indicator(k, reads="kg/h", fixed_density=density, resolution=step)
+    sheet = indicator.bench_points(flows, tolerance="2 %").filled(as_left=["20 kg/h"] * len(flows))
+    job = JobRecord(number=name, date="2031-05-17", technician=name, as_left=indicator, sheets=[sheet])
+    loaded = again(job)
+    assert loaded == job
+    assert loaded.recompute() == ()
+
+
+def test_arrays_and_numbers_come_back_exact():
+    counts = fu.PulseRecord(np.array([0.1, 0.2, 0.30000000000000004, 1e9 / 3.0]))
+    assert again(counts).times_s.tolist() == counts.times_s.tolist()
+    k = fu.KFactor(Fraction(34236, 3), per="L")
+    assert again(k).value == Fraction(34236, 3)
+
+
+def test_the_schema_holds_for_what_is_saved():
+    jsonschema = pytest.importorskip("jsonschema")
+    schema = record_schema()
+    jsonschema.Draft202012Validator.check_schema(schema)
+    validator = jsonschema.Draft202012Validator(schema)
+    for thing in THINGS.values():
+        validator.validate(json.loads(json.dumps(to_dict(thing))))
+    data = to_dict(made.K)
+    data["record"]["unitt"] = "L"
+    assert not validator.is_valid(data)
+
+
+def test_every_kind_has_fields():
+    for names in TYPES.values():
+        for name in names.split():
+            assert kept_fields(name)
+
+
+def test_a_page_stands_alone():
+    from fuelunits.records.printing import page
+
+    text = page(JOB)
+    assert "<script" not in text
+    assert "http" not in text
+    assert text.count("Caution:") == 1
+    assert "Signed:" in text
+    assert all(len(line) <= 80 for line in str(JOB).splitlines())
+    assert math.isfinite(len(text))
