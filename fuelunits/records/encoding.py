@@ -128,7 +128,7 @@ class _Encoder:
             return self.encode(value.item(), place)
         if isinstance(value, float):
             return value if math.isfinite(value) else {"type": "number", "value": str(value)}
-        if isinstance(value, Fraction):
+        if isinstance(value, Fraction) and max(abs(value.numerator), value.denominator).bit_length() < 4096:
             return {"type": "fraction", "value": str(value)}
         if isinstance(value, (list, tuple)):
             return [self.encode(each, f"{place}[{i}]") for i, each in enumerate(value)]
