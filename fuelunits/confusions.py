@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cache
-from typing import Any, NamedTuple
+from typing import Any
 
 from fuelunits.quantities import tolerance_fraction
 from fuelunits.reports import Report, Reporting, Table
@@ -70,33 +70,23 @@ _WORDS = {
     "delta_degF": "degree Fahrenheit",
     "inHg": "inch of mercury",
     "mbar": "millibar",
+    "mmHg": "millimetre of mercury",
+    "gallon of 1824": "old gallon of 1824",
+    "gallon of 4.546087 L": "old gallon of 4.545 96 old litres",
+    "gallon of 4.546092 L": "old gallon of 4.546 092 L",
+    "gallon by the inch of before 1959": "old US gallon, by the inch of before 1959,",
+    "litre of before 1964": "old litre of before 1964, as in tables of the old gallon,",
 }
-
-
-class _Measure(NamedTuple):
-    """A unit that ``units.txt`` does not carry, because nobody should use it now: so many of a unit that it carries."""
-
-    words: str
-    number: Fraction
-    unit: str
-    source: str = ""
-
-
 _OLD_LITRE = Fraction("1.000028")
 _OLD_MEASURES = {
-    "gallon of 1824": _Measure("old gallon of 1824", Fraction("277.274"), "in3", "old_gallons_recalled"),
-    "gallon of 4.546087 L": _Measure(
-        "old gallon of 4.545 96 old litres", Fraction("4.54596") * _OLD_LITRE, "L", "old_gallons_recalled"
-    ),
-    "gallon of 4.546092 L": _Measure("old gallon of 4.546 092 L", Fraction("4.546092"), "L", "unece_rec20"),
-    "gallon by the inch of before 1959": _Measure(
-        "old US gallon, by the inch of before 1959,", 231 * Fraction(100, 3937) ** 3, "m3", "old_inch_recalled"
-    ),
-    "litre of before 1964": _Measure(
-        "old litre of before 1964, as in tables of the old gallon,", _OLD_LITRE, "L", "old_litre_recalled"
-    ),
-    "mmHg": _Measure("millimetre of mercury", Fraction(10, 254), "inHg"),
+    "gallon of 1824": (Fraction("277.274"), "in3", "old_gallons_recalled"),
+    "gallon of 4.546087 L": (Fraction("4.54596") * _OLD_LITRE, "L", "old_gallons_recalled"),
+    "gallon of 4.546092 L": (Fraction("4.546092"), "L", "unece_rec20"),
+    "gallon by the inch of before 1959": (231 * Fraction(100, 3937) ** 3, "m3", "old_inch_recalled"),
+    "litre of before 1964": (_OLD_LITRE, "L", "old_litre_recalled"),
+    "mmHg": (Fraction(10, 254), "inHg", ""),
 }
+"""Measures that ``units.txt`` does not carry, because nobody should use them now: number, unit and source."""
 
 _FLOWS = ("gal/h", "gal/min", "imp_gal/h", "L/h", "L/min", "lb/h")
 """What the abbreviated flow units stand for."""
@@ -335,10 +325,8 @@ def _unit_confusions(unit: str, known: set[str] | None = None) -> Iterator[Confu
 
 def _measure(name: str) -> tuple[str, Fraction, str]:
     """Return the words, the size in SI units and the source of a unit or an old measure."""
-    old = _OLD_MEASURES.get(name)
-    if old:
-        return old.words, old.number * read_unit(old.unit).size, old.source
-    return _WORDS.get(name, name), read_unit(name).size, ""
+    number, unit, key = _OLD_MEASURES.get(name, (Fraction(1), name, ""))
+    return _WORDS.get(name, name), number * read_unit(unit).size, key
 
 
 def _spelled_out(unit: Unit) -> str:
