@@ -22,9 +22,9 @@ from fuelunits.validation import plain_number
 __all__ = ["Confusion", "Diagnosis", "diagnose_ratio", "looks_like"]
 
 _TAKEN_FOR = {
-    "gal": ("imp_gal", "L", "qt", "bbl", "gallon by the inch of before 1959"),
-    "imp_gal": ("L", "gallon of 1824", "gallon of 4.546087 L", "gallon of 4.546092 L"),
-    "L": ("qt", "m3", "litre of before 1964"),
+    "gal": ("imp_gal", "L", "qt", "bbl"),
+    "imp_gal": ("L",),
+    "L": ("qt", "m3"),
     "lb": ("kg",),
     "tonne": ("short_ton", "long_ton"),
     "short_ton": ("long_ton",),
@@ -71,22 +71,7 @@ _WORDS = {
     "inHg": "inch of mercury",
     "mbar": "millibar",
     "mmHg": "millimetre of mercury",
-    "gallon of 1824": "old gallon of 1824",
-    "gallon of 4.546087 L": "old gallon of 4.545 96 old litres",
-    "gallon of 4.546092 L": "old gallon of 4.546 092 L",
-    "gallon by the inch of before 1959": "old US gallon, by the inch of before 1959,",
-    "litre of before 1964": "old litre of before 1964, as in tables of the old gallon,",
 }
-_OLD_LITRE = Fraction("1.000028")
-_OLD_MEASURES = {
-    "gallon of 1824": (Fraction("277.274"), "in3", "old_gallons_recalled"),
-    "gallon of 4.546087 L": (Fraction("4.54596") * _OLD_LITRE, "L", "old_gallons_recalled"),
-    "gallon of 4.546092 L": (Fraction("4.546092"), "L", "unece_rec20"),
-    "gallon by the inch of before 1959": (231 * Fraction(100, 3937) ** 3, "m3", "old_inch_recalled"),
-    "litre of before 1964": (_OLD_LITRE, "L", "old_litre_recalled"),
-    "mmHg": (Fraction(10, 254), "inHg", ""),
-}
-"""Measures that ``units.txt`` does not carry, because nobody should use them now: number, unit and source."""
 
 _FLOWS = ("gal/h", "gal/min", "imp_gal/h", "L/h", "L/min", "lb/h")
 """What the abbreviated flow units stand for."""
@@ -247,7 +232,7 @@ def _confusions(unit: str | None, per: str | None) -> tuple[tuple[Confusion, ...
     converted_twice = tuple(
         Confusion(f"converted from {each.reading}, although it was in {meant} already", 1 / each.ratio, each.reading)
         for each in direct
-        if each.reading and not each.source
+        if each.reading
     )
     return direct, converted_twice, _SHIFTS
 
@@ -318,15 +303,13 @@ def _unit_confusions(unit: str, known: set[str] | None = None) -> Iterator[Confu
             if not taken or (known is not None and taken not in known):
                 continue
             reading = "".join([*parts[:place], part.replace(base, taken, 1), *parts[place + 1 :]])
-            (words, size, key), (meant, meant_size, _) = _measure(taken), _measure(base)
-            whole = f" ({reading} for {name})" if len(parts) > 1 else ""
-            yield Confusion(f"{words} for {meant}{whole}", (meant_size / size) ** signed, reading, key)
+            words = f"{_WORDS.get(taken, taken)} for {_WORDS.get(base, base)}"
+            words += f" ({reading} for {name})" if len(parts) > 1 else ""
+            yield Confusion(words, (_size(base) / _size(taken)) ** signed, reading)
 
 
-def _measure(name: str) -> tuple[str, Fraction, str]:
-    """Return the words, the size in SI units and the source of a unit or an old measure."""
-    number, unit, key = _OLD_MEASURES.get(name, (Fraction(1), name, ""))
-    return _WORDS.get(name, name), number * read_unit(unit).size, key
+def _size(unit: str) -> Fraction:
+    return read_unit("inHg").size / exact_factor("in", "mm") if unit == "mmHg" else read_unit(unit).size
 
 
 def _spelled_out(unit: Unit) -> str:
@@ -344,7 +327,7 @@ def _factor_confusions(unit: str, per: str) -> Iterator[Confusion]:
         for each in _unit_confusions(end):
             reading = f"{goal} per {each.reading}" if power < 0 else f"{each.reading} per {start}"
             words = f"{each.name.partition(' (')[0]} ({reading} for {goal} per {start})"
-            yield Confusion(words, each.ratio**power, reading, each.source)
+            yield Confusion(words, each.ratio**power, reading)
     yield Confusion(f"the reciprocal ({start} per {goal} for {goal} per {start})", 1 / factor**2, f"{start} per {goal}")
     if start.dimension == goal.dimension == _MASS_FLOW:  # "kph" read as km/h where it means kg/h
         for name, metres in (("knots", Fraction(1852)), ("mph", 5280 * read_unit("ft").size), ("m/s", Fraction(3600))):

@@ -37,13 +37,6 @@ def first(ratio, *units, **more):
         (0.621371, 2.204623, "lb/h", "kg/h", "km/h for kg/h (the factor from km/h to mph)"),
         (0.277778, 1 / 3600, "kg/s", "kg/h", "km/h for kg/h (the factor from km/h to m/s)"),
         (1.0, 1.8, "delta_degF", "delta_degC", "no conversion (delta_degC taken for delta_degF)"),
-        # old gallons: 4.545 96, 4.546 087 and 4.546 092 L stand in older tables; the last in UN/CEFACT Rec. 20 yet
-        (4.54596, 4.54609, "L", "imp_gal", "old litre of before 1964"),
-        (4.546087, 4.54609, "L", "imp_gal", "old gallon of 4.545 96 old litres"),
-        (4.546092, 4.54609, "L", "imp_gal", "old gallon of 4.546 092 L"),
-        (277.274, 277.4194328, "in3", "imp_gal", "old gallon of 1824"),
-        # 3.785 434 L by the inch of before 1959 (recalled)
-        (3.785434, 3.785411784, "L", "gal", "old US gallon, by the inch of before 1959"),
     ],
 )
 def test_a_factor(given, right, unit, per, name):

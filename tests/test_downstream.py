@@ -24,12 +24,6 @@ pytestmark = [
 SPOILT = {
     "imperial gallon for US gallon": ("LITRES_PER_GALLON = 3.785412", "4.54609", "3.785411784"),
     "US gallon for imperial gallon": ("LITRES_PER_IMPERIAL_GALLON = 4.54609", "3.785412", "4.54609"),
-    "old litre of before 1964, as in tables of the old gallon": (
-        "LITRES_PER_IMPERIAL_GALLON = 4.54609",
-        "4.54596",
-        "4.54609",
-    ),
-    "old gallon of 1824": ("LITRES_PER_IMPERIAL_GALLON = 4.54609", "4.5437", "4.54609"),
     "the reciprocal (lb per kg for kg per lb)": ("KG_PER_POUND = 0.453592", "2.204623", "0.45359237"),
     "long ton for short ton": ("TONNES_PER_SHORT_TON = 0.907185", "1.016047", "0.90718474"),
     "km/h for kg/h (the factor from km/h to knots)": ("LB_H_PER_KG_H = 2.204623", "0.539957", "2.204622622"),

@@ -176,6 +176,9 @@ def test_two_registries_are_refused():
         assert_quantity_close(one(1.0, "gallon"), other(1.0, "gallon"), tolerance="1 %")
     with pytest.raises(QuantityError, match="registries"):
         assert_density(one(6.7, "lb/gallon"), "Jet A", at=other(15.0, "degC"), tolerance="1 %")
+    k_factors = (ureg.Quantity(2950.0, "1/liter") for ureg in REGISTRIES)
+    with pytest.raises(QuantityError, match="registries"):
+        assert_k_factor(*k_factors, tolerance="1 %")
     between = (other(0.0, "degC"), other(30.0, "degC"))
     with pytest.raises(QuantityError, match="registries"):
         assert_density_assumption(one(6.7, "lb/gallon"), "Jet A", between=between, tolerance="2 %")
