@@ -413,7 +413,6 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
     ),
     (LINE.kinematic_viscosity, {"at": "20 degC"}),
     (LINE.kinematic_viscosity_mm2_s, {"temperature_c": 20.0}),
-    (LINE.temperature_c_at, {"viscosity_mm2_s": 2.0}),
 ]
 if find_spec("CoolProp"):
     CALLS.append((fu.pure_liquid, {"name": "Water"}))

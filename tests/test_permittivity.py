@@ -8,10 +8,10 @@ from hypothesis import strategies as st
 import fuelunits as fu
 from fuelunits.errors import FuelUnitsError
 from fuelunits.fuels.permittivity import (
-    hydrocarbons,
     permittivity,
     permittivity_from_density,
     polarization_envelope,
+    polarizations,
     specific_polarization,
 )
 
@@ -47,13 +47,13 @@ def test_the_polarization_carries_over_to_other_temperatures(name, kelvin, print
     coolprop = pytest.importorskip("CoolProp.CoolProp")
     fluid = NAMES.get(name, f"n-{name[2:].title()}" if name.startswith("n-") else name)
     density = coolprop.PropsSI("D", "T", kelvin, "P", 101325.0, fluid)
-    found = permittivity_from_density(density, hydrocarbons()[name].specific_polarization_m3_kg)
+    found = permittivity_from_density(density, polarizations()[name])
     assert (found - 1.0) / (printed - 1.0) == pytest.approx(1.0, abs=LARGEST.get(name, 0.01))
 
 
 def test_the_polarizations_are_those_of_the_families():
     """The ranges of n-alkanes and aromatics, in mL/g, by hand from the handbook."""
-    of = {name: 1e3 * each.specific_polarization_m3_kg for name, each in hydrocarbons().items()}
+    of = {name: 1e3 * each for name, each in polarizations().items()}
     assert 0.334 < of["n-hexadecane"] < of["n-heptane"] < 0.346
     assert 0.321 < min(of[name] for name in ("cyclohexane", "cis-decalin", "trans-decalin")) < 0.331
     assert max(of.values()) == of["o-xylene"] == pytest.approx(0.388, abs=0.001)
@@ -75,7 +75,7 @@ def test_the_envelope_contains_every_mixture_that_the_composition_allows():
     """Monte Carlo over shares within their ranges and over the members of each family."""
     random = np.random.default_rng(1)
     members = {
-        family: [1e3 * hydrocarbons()[name].specific_polarization_m3_kg for name in names]
+        family: [1e3 * polarizations()[name] for name in names]
         for family, names in {
             "alkane": ["n-octane", "n-nonane", "n-decane", "n-undecane", "n-dodecane", "n-hexadecane"],
             "cycloalkane": ["methylcyclohexane", "cis-decalin", "trans-decalin"],

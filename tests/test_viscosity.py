@@ -119,7 +119,6 @@ def test_n_dodecane_and_n_decane_lie_on_a_line_through_coolprop():
 def test_a_line_passes_through_its_points(fuel):
     for t, nu in FUELS[fuel]["through"]:
         assert viscosity(fuel).kinematic_viscosity_mm2_s(t) == pytest.approx(nu, rel=1e-12)
-        assert viscosity(fuel).temperature_c_at(nu) == pytest.approx(t, abs=1e-9)
 
 
 @given(st.floats(0.21, 50.0), st.floats(0.3, 0.95), st.floats(0.0, 1.0))
@@ -142,15 +141,6 @@ def test_the_viscosity_solves_the_equation_to_1e_12(thin, ratio, along):
             z - mpmath.mpf("0.7"),
         )
     assert nu == pytest.approx(float(exact), rel=1e-12)
-
-
-@given(st.sampled_from(list(FUELS)), st.floats(0.0, 1.0))
-@settings(max_examples=50)
-def test_there_and_back(fuel, along):
-    line = viscosity(fuel)
-    limits = line.valid_temperatures_c
-    t = limits.low + along * (limits.high - limits.low)
-    assert line.temperature_c_at(line.kinematic_viscosity_mm2_s(t)) == pytest.approx(t, abs=1e-9)
 
 
 @given(st.sampled_from(list(FUELS)), st.floats(0.0, 0.99))
@@ -236,13 +226,11 @@ def test_arrays_answer_as_scalars_do(shape):
     t = np.linspace(-35.0, 90.0, int(np.prod(shape))).reshape(shape)
     before = t.copy()
     nu = line.kinematic_viscosity_mm2_s(t)
-    back = line.temperature_c_at(nu)
-    assert np.shape(nu) == np.shape(back) == shape
+    assert np.shape(nu) == shape
     np.testing.assert_array_equal(t, before)
-    np.testing.assert_allclose(back, t, atol=1e-9)
     for index in np.ndindex(*shape):
         one = line.kinematic_viscosity_mm2_s(float(t[index]))
-        assert type(one) is type(line.temperature_c_at(one)) is float
+        assert type(one) is float
         np.testing.assert_allclose(np.asarray(nu)[index], one, rtol=1e-13)
 
 
@@ -256,12 +244,9 @@ def test_integers_count():
 
 def test_nan_stays_nan_and_what_lies_outside_can_be_marked():
     line, nan = _line(), float("nan")
-    assert np.isnan([line.kinematic_viscosity_mm2_s(nan), line.temperature_c_at(nan)]).all()
+    assert np.isnan(line.kinematic_viscosity_mm2_s(nan))
     marked = line.kinematic_viscosity_mm2_s(np.array([-60.0, nan, 20.0]), out_of_range="nan")
     np.testing.assert_array_equal(np.isnan(marked), [True, True, False])
-    np.testing.assert_array_equal(
-        np.isnan(line.temperature_c_at(np.array([0.1, 2.0]), out_of_range="nan")), [True, False]
-    )
 
 
 @pytest.mark.parametrize("text", ["-20 degC", "−20 °C", "-4 degF", "253.15 K", "455.67 degR"])
@@ -373,11 +358,6 @@ def test_a_line_shows_its_viscosity_over_temperature_and_how_well_it_holds():
             "temperature of the liquid: 100.1 °C is outside its range, -40 to 100",
         ),
         (lambda line: line.kinematic_viscosity("120 degC"), "an invented certificate"),
-        (
-            lambda line: line.temperature_c_at(9.5),
-            "kinematic viscosity of the liquid: 9.5 mm.*invented certificate",
-        ),
-        (lambda line: line.temperature_c_at(-1.0), "-1 mm"),
     ],
 )
 def test_refusals_name_range_and_source(call, words):

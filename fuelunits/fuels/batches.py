@@ -115,13 +115,6 @@ class Batch(Judged, Amounts, Reporting):
 
         To first order (GUM, 5.1.2); all from one batch are correlated. The uncertainty of the expansion is not in it:
         independent tables of petroleum fuels are met within 0.4 % at 55 °C from the temperature of the reading.
-
-        Examples
-        --------
-        >>> from fuelunits.fuels.grades import fuel
-        >>> batch = fuel("Jet A").measured("812 kg/m^3", at="22 degC", by="densitometer", uncertainty="0.5 kg/m^3")
-        >>> print(f"{batch.uncertain_density_kg_m3(-10.0):.1u}")
-        835.2+/-0.5
         """
         t, p = as_float(temperature_c), as_float(gauge_pressure_kpa)
         lighter, denser = self._neighbours
@@ -223,24 +216,21 @@ class Measurable(Amounts):
         gauge_pressure: Any = None,
         uncertainty: Any = None,
     ) -> Batch:
-        """Return a batch of it from a measurement.
+        """Return a batch of it from a measurement: of ``density``, ``api_gravity`` or ``relative_density``.
 
         Parameters
         ----------
-        density : str or pint.Quantity
-            What was read, in any unit of density. Give this, `api_gravity` or `relative_density`.
-        at : str or pint.Quantity
-            Temperature of the fuel when it was read. A certificate may leave it out, and then states its
-            density at 15 °C, or its API gravity or relative density at 60 °F.
+        density, at : str or pint.Quantity
+            What was read, and the temperature of the fuel. A certificate may leave out the temperature, and then states
+            its density at 15 °C, or its API gravity or relative density at 60 °F.
         by : {"hydrometer", "densitometer", "certificate"}
-            A glass hydrometer, whose reading is corrected for its glass; an oscillating tube or a certificate, which
-            state the true density.
+            A glass hydrometer, whose reading is corrected for its glass; the others state the true density.
         api_gravity, relative_density : float
             What was read, as a plain number on a scale at 60 °F.
         calibrated_at : str or pint.Quantity
             Temperature of a hydrometer's scale: 15 °C, 20 °C or 60 °F; by default that of the density or scale.
         gauge_pressure : str or pint.Quantity
-            Pressure above atmospheric when it was read; atmospheric where it is left out.
+            Pressure above atmospheric when it was read.
         uncertainty : str or pint.Quantity
             Standard uncertainty of what was read, as a density or relative: ``"0.5 kg/m^3"``, ``"0.1 %"``.
 
@@ -249,9 +239,6 @@ class Measurable(Amounts):
         >>> from fuelunits.fuels.grades import fuel
         >>> round(fuel("JP-8").measured(api_gravity=45.1).base_density_kg_m3, 1)
         800.9
-        >>> batch = fuel("Jet A").measured("0.812 kg/L", at="22 degC", by="densitometer")
-        >>> f"{batch.mass('1200 L', at='-10 degC').m_as('kg'):.1f}"
-        '1002.2'
         """
         first_quantity(density, at, calibrated_at, gauge_pressure, uncertainty)
         fuel: Any = self

@@ -63,8 +63,8 @@ class Blend(Judged, Measurable, Reporting):
     Examples
     --------
     >>> half = blend({"Jet A": "50 %", "HEFA-SPK": "50 %"})
-    >>> [round(share, 4) for share in half.mass_fractions], round(half.density_kg_m3(15.0), 1)
-    ([0.5162, 0.4838], 782.6)
+    >>> round(half.density_kg_m3(15.0), 1), [round(share, 4) for share in half.mass_fractions]
+    (782.6, [0.5162, 0.4838])
     >>> half.verdict.value, half.measured("0.783 kg/L", uncertainty="0.5 kg/m^3").verdict.value
     ('undecided', 'accept')
     """
@@ -131,33 +131,25 @@ class Blend(Judged, Measurable, Reporting):
             leaves += [(leaf, share * mass) for leaf, share in inner]
         return leaves
 
-    @property
-    def _grades(self) -> list[Any]:
-        """The grades of its parts; a batch counts as its grade, and a liquid of no grade as itself."""
-        return [getattr(part, "fuel", part) for part, _ in self._leaves]
-
-    @property
+    @cached_property
     def _kinds(self) -> set[str]:
-        return {getattr(each, "kind", "") for each in self._grades}
+        return {getattr(_grade(part), "kind", "") for part, _ in self._leaves}
 
     @property
     def for_aircraft(self) -> bool:
         """Whether a finished aircraft fuel is among its parts."""
-        return any(getattr(each, "for_aircraft", False) for each in self._grades)
-
-    @property
-    def _is_finished(self) -> bool:
-        return self.for_aircraft and _COMPONENT in self._kinds and self._kinds <= _MISCIBLE
+        return any(getattr(_grade(part), "for_aircraft", False) for part, _ in self._leaves)
 
     @property
     def low(self) -> Figure | None:
         """Lowest density of a finished blend of jet fuel with synthetic components; None for any other."""
-        return _LOW if self._is_finished else None
+        is_finished = self.for_aircraft and _COMPONENT in self._kinds and self._kinds <= _MISCIBLE
+        return _LOW if is_finished else None
 
     @property
     def high(self) -> Figure | None:
         """Highest density of such a blend; None for any other."""
-        return _HIGH if self._is_finished else None
+        return _HIGH if self.low else None
 
     @property
     def ordinary_kg_m3(self) -> tuple[float, float]:
@@ -181,7 +173,8 @@ class Blend(Judged, Measurable, Reporting):
     def _shares_too_large(self) -> list[str]:
         shares: dict[str, float] = {}
         allowed = {"synthetic components": _MOST_SYNTHETIC}
-        for grade, share in zip(self._grades, _volume_fractions(self._leaves), strict=True):
+        for (part, _), share in zip(self._leaves, _volume_fractions(self._leaves), strict=True):
+            grade = _grade(part)
             if getattr(grade, "kind", "") == _COMPONENT:
                 shares[grade.name] = shares.get(grade.name, 0.0) + share
                 allowed[grade.name] = grade.most_in_blend / 100.0
@@ -239,6 +232,7 @@ def blend(parts: Mapping[Any, Any]) -> Blend:
     (792.8, '818.2')
     """
     liquids, fractions = _read(parts)
+    _check_fractions(fractions)
     masses = [share * float(part.density_kg_m3(_BASE_C)) for part, share in zip(liquids, fractions, strict=True)]
     return Blend(liquids, tuple(mass / sum(masses) for mass in masses))
 
@@ -249,7 +243,7 @@ def blend_by_mass(parts: Mapping[Any, Any]) -> Blend:
     Parameters
     ----------
     parts : mapping
-        As for :func:`blend`, with fractions of mass.
+        As for :func:`blend`, with fractions of the mass.
 
     Returns
     -------
@@ -266,15 +260,11 @@ def blend_by_mass(parts: Mapping[Any, Any]) -> Blend:
 def _read(parts: Mapping[Any, Any]) -> tuple[tuple[Liquid, ...], tuple[float, ...]]:
     if not isinstance(parts, Mapping):
         raise QuantityError('parts of a blend are written as {"Jet A": 0.7, "HEFA-SPK": 0.3}')
-    fractions = tuple(_fraction(part, share) for part, share in parts.items())
-    _check_fractions(fractions)
-    return tuple(fuel(part) for part in parts), fractions
-
-
-def _fraction(part: Any, share: Any) -> float:
-    if isinstance(share, str) or is_quantity(share):
-        return fraction(share, name=f"fraction of {_name(part)}")
-    return plain_number(share, f"fraction of {_name(part)}")
+    fractions = []
+    for part, share in parts.items():
+        has_unit, name = isinstance(share, str) or is_quantity(share), f"fraction of {_name(part)}"
+        fractions.append(fraction(share, name=name) if has_unit else plain_number(share, name))
+    return tuple(map(fuel, parts)), tuple(fractions)
 
 
 def _check_fractions(fractions: tuple[float, ...]) -> None:
@@ -290,6 +280,11 @@ def _volume_fractions(masses: Iterable[tuple[Any, float]]) -> tuple[float, ...]:
     """Return the share of each part in the sum of the volumes at 15 °C."""
     volumes = [mass / float(part.density_kg_m3(_BASE_C)) for part, mass in masses]
     return tuple(volume / sum(volumes) for volume in volumes)
+
+
+def _grade(part: Any) -> Any:
+    """Return the grade of a batch, and any other part as itself."""
+    return getattr(part, "fuel", part)
 
 
 def _name(part: Any) -> str:

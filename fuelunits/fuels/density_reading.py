@@ -140,12 +140,12 @@ def _calibrated_c(calibrated_at: Any, by: str, scale_c: float) -> float | None:
         if calibrated_at is not None:
             raise FuelUnitsError(f"calibrated_at is that of a glass hydrometer; leave it out for a {by}")
         return None
-    if calibrated_at is None:
-        return scale_c
-    given = _one(temperature_c(calibrated_at, name="calibrated_at"), "calibrated_at")
-    for standard in _CALIBRATIONS_C:
-        if abs(given - standard) < _SAME_C:
-            return standard
+    given_c = (
+        scale_c if calibrated_at is None else _one(temperature_c(calibrated_at, name="calibrated_at"), "calibrated_at")
+    )
+    for standard_c in _CALIBRATIONS_C:
+        if abs(given_c - standard_c) < _SAME_C:
+            return standard_c
     raise QuantityError(f"calibrated_at: {calibrated_at}; hydrometers are made for 15 degC, 20 degC or 60 degF")
 
 

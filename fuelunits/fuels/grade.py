@@ -73,10 +73,8 @@ class Fuel(Measurable, Reporting):
 
     Attributes
     ----------
-    name, kind, nato : str
-        Its name, what kind of fuel it is, and its NATO code where it has one.
-    aliases : tuple of str
-        Other names by which :func:`fuel` finds it.
+    name, kind, nato, aliases : str or tuple of str
+        Its name, what kind of fuel it is, its NATO code where it has one, and other names for it.
     typical : Figure
         The mean of a survey where one could be read, or a published density of a typical fuel of the grade.
     low, high : Figure or None
@@ -153,14 +151,7 @@ class Fuel(Measurable, Reporting):
         return all(source(each.source).obtained == "memory" for each in self.figures)
 
     def remarks(self, *, typical: bool = True, limits: bool = True) -> tuple[str, ...]:
-        """Return what must be said wherever the typical density or the limits decide; no line where all were read.
-
-        Examples
-        --------
-        >>> from fuelunits.fuels.grades import fuel
-        >>> fuel("UL91").remarks(), fuel("100LL").remarks()
-        (('UL91: typical 709.0 kg/m³ at 15 °C (stand-in: alkylate, of which unleaded grades are largely made)',), ())
-        """
+        """Return what must be said wherever the typical density or the limits decide; no line where all were read."""
         deciding = {"typical": typical, "at least": limits, "at most": limits}
         named = [(name, each) for name, each in self._named_figures if deciding.get(name) and each.standing]
         parts = [f"{name} {each.value} ({each.standing})" for name, each in named]
@@ -194,15 +185,7 @@ class Fuel(Measurable, Reporting):
         return low, high
 
     def density_limits(self, at: Any) -> tuple[Any, Any]:
-        """Return the same as quantities, for a temperature given as text or a pint quantity.
-
-        Examples
-        --------
-        >>> from fuelunits.fuels.grades import fuel
-        >>> low, high = fuel("Jet A-1").density_limits("15 degC")
-        >>> f"{low.m_as('kg/L'):.3f} to {high.m_as('kg/L'):.3f}"
-        '0.775 to 0.840'
-        """
+        """Return the same as quantities, for a temperature given as text or a pint quantity."""
         limits = self.density_limits_kg_m3(temperature_c(at, name="at", takes="density_limits_kg_m3"))
         low, high = (None if limit is None else answer(limit, "kg/m^3", at) for limit in limits)
         return low, high
@@ -231,14 +214,7 @@ class Fuel(Measurable, Reporting):
         return share_of_batches(low_kg_m3, high_kg_m3, (min(means), max(means)), self.spread)
 
     def share_of_batches(self, between: Any, at: Any = "15 degC") -> ShareOfBatches:
-        """Return an estimate of the share of batches whose density lies between two, with its report.
-
-        Examples
-        --------
-        >>> from fuelunits.fuels.grades import fuel
-        >>> fuel("Jet A").share_of_batches(("6.57 lb/gal", "6.83 lb/gal"))
-        <ShareOfBatches: Jet A between 787.3 and 818.4 kg/m³ at 15 °C: estimate: 77 to 97 % of batches>
-        """
+        """Return an estimate of the share of batches whose density lies between two, given as a pair."""
         celsius = float(temperature_c(at, name="at"))
         low, high = pair(between, "kg/m^3", name="between")
         share = self.estimated_share(self._at_base(low, celsius), self._at_base(high, celsius))

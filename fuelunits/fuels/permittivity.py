@@ -1,8 +1,7 @@
 """Relative permittivity of fuels: what a capacitance gauge measures in place of a volume.
 
-Hydrocarbons hardly attract the field of a gauge by anything but their electrons, so the relation of Clausius and
-Mossotti holds well: (ε - 1)/(ε + 2) = A ρ, where the specific polarization A is nearly a constant of the molecule.
-Volumes that mix without shrinking add their A ρ. A mixture of fuels is then known from its density and its
+For hydrocarbons the relation of Clausius and Mossotti holds well: (ε - 1)/(ε + 2) = A ρ, where the specific
+polarization A is nearly a constant of the molecule. So the permittivity of a fuel follows from its density and its
 composition; where the composition is not known, the families of hydrocarbons set an envelope, and no more.
 """
 
@@ -21,17 +20,8 @@ from fuelunits.fuels.acceptance import remarks_of
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.quantities import temperature_c
 from fuelunits.reports import Report, Reporting
-from fuelunits.sources import Sourced
 
-__all__ = [
-    "Hydrocarbon",
-    "Permittivity",
-    "hydrocarbons",
-    "permittivity",
-    "permittivity_from_density",
-    "polarization_envelope",
-    "specific_polarization",
-]
+__all__ = ["Permittivity", "permittivity", "permittivity_from_density", "polarizations", "specific_polarization"]
 
 
 def specific_polarization(relative_permittivity: Any, density_kg_m3: Any) -> Any:
@@ -46,35 +36,16 @@ def permittivity_from_density(density_kg_m3: Any, specific_polarization_m3_kg: A
     return (1.0 + 2.0 * share) / (1.0 - share)
 
 
-@dataclass(frozen=True)
-class Hydrocarbon(Sourced):
-    """A pure hydrocarbon (alkane, cycloalkane or aromatic), its permittivity and density at one temperature."""
-
-    name: str
-    family: str
-    at_c: float
-    relative_permittivity: float
-    density_kg_m3: float
-
-    @property
-    def specific_polarization_m3_kg(self) -> float:
-        """A, m³/kg."""
-        return float(specific_polarization(self.relative_permittivity, self.density_kg_m3))
-
-
 @cache
 def _tables() -> dict[str, Any]:
     return data_table("fuels/permittivities.toml")
 
 
 @cache
-def hydrocarbons() -> dict[str, Hydrocarbon]:
-    """Return the pure hydrocarbons by name."""
-    return {
-        name: Hydrocarbon(name, family, *map(float, row), source="crc_permittivity")
-        for family, members in _tables()["hydrocarbons"].items()
-        for name, row in members.items()
-    }
+def polarizations() -> dict[str, float]:
+    """Return the specific polarization of pure hydrocarbons by name, m³/kg [crc_permittivity, crc_organic]."""
+    rows = [row for family in _tables()["hydrocarbons"].values() for row in family.items()]
+    return {name: float(specific_polarization(eps, rho)) for name, (_, eps, rho) in rows}
 
 
 def polarization_envelope(kind: str) -> tuple[float, float, float]:
@@ -82,17 +53,14 @@ def polarization_envelope(kind: str) -> tuple[float, float, float]:
 
     The lowest has the least of what polarizes most, each family at its lowest member; the highest the other way round.
     """
-    composition: dict[str, dict[str, Any]] = _tables()["composition"][kind]
+    families: dict[str, Any] = _tables()["composition"][kind]
+    found = {name: [polarizations()[each] for each in family["members"]] for name, family in families.items()}
+    (least, most), (least_cyclo, most_cyclo) = families["aromatic"]["share"], families["cycloalkane"]["share"]
 
-    def mixed(aromatic: float, cycloalkane: float, pick: Callable[[list[float]], float]) -> float:
-        shares = {"aromatic": aromatic, "cycloalkane": cycloalkane, "alkane": 1.0 - aromatic - cycloalkane}
-        found = {
-            family: [hydrocarbons()[name].specific_polarization_m3_kg for name in each["members"]]
-            for family, each in composition.items()
-        }
-        return sum(share * pick(found[family]) for family, share in shares.items())
+    def mixed(aromatic: float, cyclo: float, pick: Callable[[list[float]], float]) -> float:
+        alkane = 1.0 - aromatic - cyclo
+        return aromatic * pick(found["aromatic"]) + cyclo * pick(found["cycloalkane"]) + alkane * pick(found["alkane"])
 
-    (least, most), (least_cyclo, most_cyclo) = (composition[each]["share"] for each in ("aromatic", "cycloalkane"))
     middle = mixed((least + most) / 2.0, (least_cyclo + most_cyclo) / 2.0, fmean)
     return mixed(least, most_cyclo, min), middle, mixed(most, least_cyclo, max)
 

@@ -16,7 +16,7 @@ from fuelunits.arrays import as_float, exp, log
 from fuelunits.data_files import data_table
 from fuelunits.errors import FuelUnitsError, QuantityError, SourceError, UnknownFuel
 from fuelunits.fuels.grades import fuel as find_fuel
-from fuelunits.quantities import answer, is_quantity, positive
+from fuelunits.quantities import answer, is_quantity, magnitude
 from fuelunits.quantities import temperature_c as celsius
 from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.reports import Report, Reporting, Table
@@ -58,8 +58,8 @@ class ViscosityLine(Reporting):
     Examples
     --------
     >>> line = ViscosityLine.through((-20.0, 4.5), (40.0, 1.31), source="the supplier's certificate")
-    >>> round(line.kinematic_viscosity_mm2_s(15.0), 2), round(line.temperature_c_at(3.0), 1)
-    (1.97, -5.0)
+    >>> round(line.kinematic_viscosity_mm2_s(15.0), 2)
+    1.97
     """
 
     name: str
@@ -79,24 +79,15 @@ class ViscosityLine(Reporting):
         name: str = "the liquid",
         note: str = "",
     ) -> ViscosityLine:
-        """Return the line through two points.
+        """Return the line through two points, each a temperature in °C and a viscosity in mm²/s, or text of both.
 
-        Parameters
-        ----------
-        first, second : (float or str, float or str)
-            Temperature in °C and kinematic viscosity in mm²/s, or text or quantities such as
-            ``("-20 degC", "4.5 cSt")``.
-        source : str
-            Key of ``sources.toml``, or a plain statement of where the points come from.
-        valid_c : (float, float), optional
-            Lowest and highest temperature at which the line may be used, °C; without it, those of the two points.
-        name, note : str
-            See the class.
+        ``source`` is a key of ``sources.toml`` or a plain statement of where the points come from; ``valid_c``, the
+        temperatures between which the line may be used, °C: by default those of the points.
 
-        Raises
-        ------
-        OutOfRange
-            If a viscosity lies outside the standard.
+        Examples
+        --------
+        >>> ViscosityLine.through(("-20 degC", "4.5 cSt"), ("40 degC", "1.31 cSt"), source="the supplier").name
+        'the liquid'
         """
         check_type(name, str, "name", "what the liquid is called")
         if not isinstance(source, str) or not source:
@@ -127,14 +118,6 @@ class ViscosityLine(Reporting):
         t = celsius(at, name="at", takes="kinematic_viscosity_mm2_s")
         return answer(self.kinematic_viscosity_mm2_s(t), "mm^2/s", at)
 
-    def temperature_c_at(self, viscosity_mm2_s: Any, *, out_of_range: OnOutOfRange = "raise") -> Any:
-        """Return the temperature in °C at which the liquid has a kinematic viscosity in mm²/s."""
-        limits = self.valid_temperatures_c
-        low, high = (self.kinematic_viscosity_mm2_s(t) for t in (limits.high, limits.low))
-        reached = Range(f"kinematic viscosity of {self.name}", low, high, "mm^2/s", self.source)
-        nu = reached.check(as_float(viscosity_mm2_s), out_of_range)
-        return 10.0 ** ((self.a - _double_log(nu)) / self.b) - _ZERO_C_K
-
     def report(self) -> Report:
         """Return what a person reads of the line: its viscosity over its temperatures, and how well it holds."""
         table = Table.of({"°C": f"{row['at_c']:g}", "mm²/s": f"{row['viscosity_mm2_s']:.3g}"} for row in self.rows())
@@ -148,8 +131,7 @@ class ViscosityLine(Reporting):
         return [{"at_c": t, "viscosity_mm2_s": self.kinematic_viscosity_mm2_s(t)} for t in steps]
 
 
-def _ends(valid_c: tuple[float, float], name: str) -> tuple[float, float]:
-    """Refuse what is no lower and no higher temperature."""
+def _ends(valid_c: Any, name: str) -> tuple[float, float]:
     if not isinstance(valid_c, Sequence) or isinstance(valid_c, str) or len(valid_c) != 2:
         raise QuantityError(f"viscosity of {name}: valid_c is {format_value(valid_c)}; write two temperatures in degC")
     low, high = (plain_number(end, f"viscosity of {name}: valid_c") for end in valid_c)
@@ -158,12 +140,14 @@ def _ends(valid_c: tuple[float, float], name: str) -> tuple[float, float]:
     return low, high
 
 
-def _point(point: tuple[Any, Any], name: str) -> tuple[float, float]:
-    """Return a temperature in °C and a viscosity in mm²/s, or refuse what is neither numbers nor quantities."""
+def _point(point: Any, name: str) -> tuple[float, float]:
+    """Return a temperature in °C and a viscosity in mm²/s, given as plain numbers, text or quantities."""
     try:
         at, value = point
-        t = celsius(at, name="temperature of a point") if _has_unit(at) else plain_number(at, "temperature of a point")
-        nu = positive(value, "mm^2/s", name="viscosity") if _has_unit(value) else plain_number(value, "viscosity")
+        t, nu = (
+            magnitude(each, unit, name=name) if isinstance(each, str) or is_quantity(each) else plain_number(each, name)
+            for each, unit in ((at, "degC"), (value, "mm^2/s"))
+        )
     except (TypeError, ValueError):
         t = nu = math.nan
     if not (math.isfinite(t) and math.isfinite(nu)):
@@ -172,10 +156,6 @@ def _point(point: tuple[Any, Any], name: str) -> tuple[float, float]:
             f"in mm^2/s, for example (-20.0, 4.5) or ('-20 degC', '4.5 cSt')"
         )
     return _TEMPERATURES_C.check(t), _VISCOSITIES_MM2_S.check(nu)
-
-
-def _has_unit(value: Any) -> bool:
-    return isinstance(value, str) or is_quantity(value)
 
 
 def _log_kelvin(temperature_c: Any) -> Any:
@@ -242,18 +222,10 @@ def viscosity(fuel: Any) -> ViscosityLine:
 
 @lru_cache(maxsize=1)
 def _lines() -> dict[str, ViscosityLine]:
-    table = data_table("fuels/viscosities.toml")
-    return {name: _line(name, entry) for name, entry in table.items()}
+    return {name: _line(name, **entry) for name, entry in data_table("fuels/viscosities.toml").items()}
 
 
-def _line(name: str, entry: dict[str, Any]) -> ViscosityLine:
-    first, second = entry["through"]
-    temperatures = [t for t, _ in entry["through"] + entry["checked"]]
-    return ViscosityLine.through(
-        first,
-        second,
-        source=entry["source"],
-        valid_c=(min(temperatures), max(temperatures)),
-        name=f"{name} ({entry['sample']})",
-        note=entry["note"],
-    )
+def _line(name: str, sample: str, source: str, through: Any, checked: Any, note: str) -> ViscosityLine:
+    temperatures = [t for t, _ in (*through, *checked)]
+    valid_c = (min(temperatures), max(temperatures))
+    return ViscosityLine.through(*through, source=source, valid_c=valid_c, name=f"{name} ({sample})", note=note)
