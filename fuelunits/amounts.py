@@ -129,7 +129,7 @@ def exact_amount(value: Any, unit: str, *, name: str, density: Any = None, zero:
 
 def _check_density(value: Any, start: str, unit: str, name: str, density: Any) -> None:
     if density is None:
-        raise density_needed(read_unit(start), read_unit(unit), label=f"{name}: {format_value(value)}: ")
+        raise density_needed(read_unit(start), read_unit(unit), given=f"{name}: {value}")
 
 
 def exact_density(density: Any) -> Fraction | None:

@@ -144,10 +144,10 @@ def density_power(start: Unit, goal: Unit) -> int:
     raise DimensionError(f"{start} is {start.kind} and {goal} is {goal.kind}; one does not convert to the other")
 
 
-def density_needed(start: Unit, goal: Unit, *, label: str = "", to: str = "") -> DimensionError:
+def density_needed(start: Unit, goal: Unit, *, given: str = "", to: str = "") -> DimensionError:
     """Return the error for two units that are a volume and a mass where a density is missing."""
     return DimensionError(
-        f"{label}{start} is {start.kind} and {goal} is {goal.kind}: give {f'{to} ' if to else ''}the density of the "
+        f"{given or start} is {start.kind} and {goal} is {goal.kind}: give {f'{to} ' if to else ''}the density of the "
         f'fuel at its temperature, such as density="6.7 lb/gal" or density=fuel("Jet A").density("30 degC")'
     )
 

@@ -3,9 +3,11 @@
 import copy
 import datetime
 import inspect
+import math
 import pickle
 from decimal import Decimal
 from fractions import Fraction
+from importlib.util import find_spec
 from itertools import combinations
 
 import numpy as np
@@ -17,6 +19,7 @@ from uncertainties import ufloat
 import fuelunits as fu
 from fuelunits.errors import FuelUnitsError
 from fuelunits.quantities import is_quantity, pint_name, read_text
+from fuelunits.units import read_unit
 
 
 class Text(str):
@@ -54,6 +57,34 @@ INVALID = [
     *(np.ma.masked, UREG.Quantity(5, "A"), UREG.Quantity([1.0, 2.0], "Hz"), UREG.Quantity([1.0, 2.0], "ms")),
 ]
 
+
+def of_other_libraries():
+    """Quantities, columns and scalars of the other libraries that are installed."""
+    if find_spec("astropy"):
+        from astropy import units
+
+        yield from (5.0 * units.L, [1.0, 2.0] * units.Hz, 3.0 * units.percent, 5.0 * units.A, [5.0 * units.kg])
+    if find_spec("unyt"):
+        from unyt import unyt_array, unyt_quantity
+
+        yield from (unyt_quantity(5.0, "L"), unyt_array([1.0, 2.0], "Hz"), unyt_quantity(9.0, "delta_degF"))
+    if find_spec("polars"):
+        import polars as pl
+
+        yield from (pl.Series([1.0, None]), pl.Series(["a"]), pl.Series([True]), pl.Series([datetime.timedelta(1)]))
+        yield pl.DataFrame({"a": [1.0]})
+    if find_spec("pyarrow"):
+        import pyarrow as pa
+
+        yield from (pa.array([1.0, None]), pa.array(["a"]), pa.scalar(5.0), pa.scalar(None), pa.array([True]))
+        yield pa.array([5], pa.duration("s"))
+    if find_spec("pandas"):
+        import pandas as pd
+
+        yield from (pd.NA, pd.NaT, pd.Timedelta(5, "s"), pd.Series([1.0, None]), pd.Series(["a"]), pd.DataFrame())
+
+
+INVALID += of_other_libraries()
 each_call = pytest.mark.parametrize(("call", "arguments"), CALLS, ids=lambda it: getattr(it, "__qualname__", ""))
 
 
@@ -155,6 +186,35 @@ def test_a_quantity_of_any_registry_is_answered_as_text(call, arguments, registr
         assert by_quantity._REGISTRY is registry
         unit = str(by_text.units)
         by_text, by_quantity = by_text.magnitude, by_quantity.m_as(unit)
+    if isinstance(by_text, float):
+        assert by_quantity == pytest.approx(by_text, rel=1e-12)
+
+
+def in_base_units(text, library):
+    """Text of one number and one unit as a quantity of astropy or unyt, where they know its base units."""
+    if not isinstance(text, str) or not text[0].isdigit() or text.endswith("%"):
+        return text
+    number, unit = read_text(text)
+    meant = read_unit(unit)
+    if "pulse" in dict(meant.dimension):
+        return text
+    number = float(number * meant.size + (meant.zero or 0))
+    name = " * ".join(f"{base}**{power}" for base, power in meant.dimension)
+    if library == "unyt":
+        return pytest.importorskip("unyt").unyt_quantity(number, name)
+    units = pytest.importorskip("astropy.units")
+    return number * math.prod((getattr(units, base) ** power for base, power in meant.dimension), start=units.one)
+
+
+@each_call
+@pytest.mark.parametrize("library", ["astropy", "unyt"])
+def test_a_quantity_of_another_library_is_answered_as_text(call, arguments, library):
+    given = {name: in_base_units(value, library) for name, value in arguments.items()}
+    if all(value is given[name] for name, value in arguments.items()) or call is fu.check_stored:
+        return
+    by_text, by_quantity = call(**arguments), call(**given)
+    if is_quantity(by_text):
+        by_text, by_quantity = by_text.magnitude, by_quantity.m_as(str(by_text.units))
     if isinstance(by_text, float):
         assert by_quantity == pytest.approx(by_text, rel=1e-12)
 

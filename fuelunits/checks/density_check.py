@@ -7,6 +7,7 @@ from the lightest to the densest batch, so the worst case lies at an end of the 
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass, field
 from math import ceil, floor, isnan
 from typing import Any, ClassVar
@@ -17,7 +18,15 @@ from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.fuels.grades import Fuel
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.fuels.liquid import Liquid, temperature_c_at
-from fuelunits.quantities import first_quantity, is_quantity, pair, positive, read_text, tolerance_fraction
+from fuelunits.quantities import (
+    first_quantity,
+    has_dimension,
+    is_quantity,
+    pair,
+    positive,
+    read_text,
+    tolerance_fraction,
+)
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.units import factor, read_unit
@@ -341,10 +350,11 @@ def one_density(value: Any) -> float:
 
 
 def unit_of(value: Any, name: str = "value", example: str = "'6.7 lb/gal', say") -> str:
-    """Return the unit of a text or pint quantity as fuelunits writes it, or a base unit of its kind."""
-    if not is_quantity(value):
-        return read_unit(read_text(check_type(value, str, name, example))[1]).name
-    try:
-        return read_unit(format(value.units, "~C").replace("**", "^")).name
-    except FuelUnitsError:
-        return "kg/L" if value.check("[mass]/[volume]") else "m3" if value.check("[volume]") else "kg"
+    """Return the unit of a text or a quantity as fuelunits writes it, or a base unit of its kind."""
+    if isinstance(value, str):
+        return read_unit(read_text(value)[1]).name
+    if is_quantity(value):
+        with suppress(FuelUnitsError):
+            return read_unit(format(value.units, "~C").replace("**", "^")).name
+    kinds = [unit for unit in ("kg/L", "m3", "kg") if has_dimension(value, unit, name=name)]
+    return kinds[0] if kinds else check_type(value, str, name, example)

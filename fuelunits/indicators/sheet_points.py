@@ -13,7 +13,7 @@ from fuelunits.errors import QuantityError
 from fuelunits.indicators.bench_points import BenchPoint
 from fuelunits.indicators.low_fuel import LowFuelByQuantity, LowFuelByTime
 from fuelunits.indicators.settings import IndicatorSettings
-from fuelunits.indicators.written import as_written, exact_fraction, exact_hertz, is_frequency
+from fuelunits.indicators.written import as_written, exact_fraction, exact_hertz, is_frequency, written_fraction
 from fuelunits.quantities import first_quantity, is_quantity
 from fuelunits.units import exact_factor
 from fuelunits.validation import check_type
@@ -47,7 +47,7 @@ class Generator:
         first_quantity(self.step, self.uncertainty)
         if not exact_hertz(self.step, "step"):
             raise QuantityError(f"step must be positive, for example '0.1 Hz'; got {self.step}")
-        exact_fraction(self.uncertainty, "uncertainty")
+        object.__setattr__(self, "uncertainty", written_fraction(self.uncertainty, "uncertainty"))
         object.__setattr__(self, "step", as_written(self.step, "Hz", "step"))
 
     def set_hz(self, frequency_hz: Fraction) -> Fraction:
