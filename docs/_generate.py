@@ -188,17 +188,17 @@ def _published(folder: Path, report: Verification) -> None:
         [
             f":ref:`{_words(each.topic)} <{label('topic', each.topic)}>`",
             _cited(each.source),
-            str(len(each.checks)),
+            str(each.checks),
             str(each.reproduced),
-            str(len(each.controls)),
-            f"{100.0 * each.largest_deviation:.2g}",
+            str(each.controls),
+            f"{100.0 * each.largest_relative_deviation:.2g}",
             all_sources()[each.source].obtained,
         ]
         for topic in TOPICS
         for each in by_topic[topic]
     ]
     for topic in TOPICS:
-        results = [result for each in by_topic[topic] for result in each.results]
+        results = [each for each in report.results if each.published.topic == topic]
         page(
             folder / f"{topic}.rst",
             f".. _{label('topic', topic)}:\n",

@@ -83,7 +83,7 @@ _INDICATED = ("gal", "imp_gal", "L", "lb", "kg", "h", "min")
 """Units that an indication of unknown unit may confuse."""
 
 _FIXED = {"jet fuel": Fraction(67, 10), "avgas": Fraction(6)}
-"""Fixed densities in lb/gal that indicators are set to (source: faa_standard_weights)."""
+"""Fixed densities in lb/gal that indicators are set to (source: faa_amt_general)."""
 
 
 @dataclass(frozen=True)
@@ -268,7 +268,7 @@ def _settings() -> Iterator[Confusion]:
     """Return mistakes of the fixed density, by the ratio of the indication."""
     for one, other in (("jet fuel", "avgas"), ("avgas", "jet fuel")):
         words = f"the density of {one} on {other} ({float(_FIXED[one]):g} for {float(_FIXED[other]):g} lb/gal)"
-        yield Confusion(words, _FIXED[one] / _FIXED[other], source="faa_standard_weights")
+        yield Confusion(words, _FIXED[one] / _FIXED[other], source="faa_amt_general")
 
 
 def _special(unit: Unit) -> Iterator[Confusion]:

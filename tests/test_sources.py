@@ -86,6 +86,11 @@ def test_the_notice_repeats_every_attribution():
         assert bool(entry.terms) >= bool(entry.attribution), f"{entry.key}: an attribution without terms"
 
 
+def test_at_most_fifteen_in_a_hundred_sources_are_recalled():
+    obtained = [entry.obtained for entry in all_sources().values()]
+    assert obtained.count("memory") <= 0.15 * len(obtained)
+
+
 def test_one_document_stands_under_one_key():
     documents = [(entry.title, entry.edition, entry.locator) for entry in all_sources().values()]
     assert len(documents) == len(set(documents))

@@ -1,6 +1,6 @@
 """The 1980 volume correction procedure (the letter tables) and its 1984 metric compressibility.
 
-Governments still print its tables. Equations and coefficients are recalled, and confirmed by those
+Governments still print its tables. Equations and coefficients were read in public programs, and confirmed by those
 tables; alpha is rounded to seven decimals, as they need. Temperatures are taken as they are: the
 edition is older than ITS-90, and the scales differ by less than 0.04 °C in its range.
 """

@@ -52,7 +52,7 @@ class ViscosityLine(Reporting):
     Notes
     -----
     ASTM D341, two-constant form with ``c(ν) = exp(-1.47 - 1.84 ν - 0.51 ν²)``, for viscosities from
-    0.21 to 2e7 mm²/s. The form and its limits are recalled; it is confirmed by published points
+    0.21 to 2e7 mm²/s. Its limits are recalled; the form is confirmed by published points
     through which no line was drawn.
 
     Examples
@@ -121,7 +121,7 @@ class ViscosityLine(Reporting):
     def report(self) -> Report:
         """Return what a person reads of the line: its viscosity over its temperatures, and how well it holds."""
         table = Table.of({"°C": f"{row['at_c']:g}", "mm²/s": f"{row['viscosity_mm2_s']:.3g}"} for row in self.rows())
-        remarks = tuple(filter(None, (self.note, "form and limits of ASTM D341 are from memory")))
+        remarks = tuple(filter(None, (self.note, "limits of ASTM D341 are from memory")))
         return Report(f"kinematic viscosity of {self.name}", tables=[table], remarks=remarks, sources=(self.source,))
 
     def rows(self) -> list[dict[str, float]]:

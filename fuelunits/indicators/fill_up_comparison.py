@@ -121,7 +121,7 @@ def _shared_and_own(fill_ups: tuple[FillUp, ...], ratio: Any) -> tuple[float, fl
 
 
 def _scatter(fill_ups: tuple[FillUp, ...], ratio: float) -> float:
-    """Return the standard uncertainty of a ratio of sums from the scatter of its parts [cochran_ratio]."""
+    """Return the standard uncertainty of a ratio of sums from the scatter of its parts [jcgm_100_2008, 5.2.3]."""
     count = len(fill_ups)
     if count < 2:
         return 0.0

@@ -1,7 +1,8 @@
 """The dimensionless numbers of a turbine meter, and how its body grows with temperature.
 
-They are written with the volume flow and powers of a diameter, as NIST does [nist_turbine_meters], recalled: curves
-of one meter in liquids of different viscosity then fall nearly on one. Any length of the body will do as diameter.
+They are written with the volume flow and powers of a diameter, as NIST does [nist_turbine_meters, fluids_strouhal]:
+curves of one meter in liquids of different viscosity then fall nearly on one. Any length of the body will do as
+diameter.
 """
 
 from __future__ import annotations

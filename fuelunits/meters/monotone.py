@@ -1,8 +1,7 @@
 """A curve through calibrated points that never overshoots, and the inverse that a meter needs.
 
-Between two points it is the monotone cubic of Fritsch and Carlson [fritsch_carlson_1980], its slopes the weighted
-harmonic means of Fritsch and Butland [fritsch_butland_1984], both recalled; scipy's PCHIP is the check. The abscissa
-is logarithmic: a meter is calibrated at flows spaced by ratio, what bends its curve at the low end changes by ratio
+Between two points it is the monotone cubic whose slopes are weighted harmonic means [scipy_pchip]. The abscissa is
+logarithmic: a meter is calibrated at flows spaced by ratio, what bends its curve at the low end changes by ratio
 too, and a change of unit or of viscosity becomes a mere shift.
 """
 

@@ -1,9 +1,8 @@
 """Published values as data, and :func:`verify`, which recomputes each one.
 
-A topic is a table ``<topic>.csv`` of published values; :mod:`fuelunits.reference.recipes` says how each kind of value
-is worked out with the library. A value reproduces when ours rounds to the printed digits, or lies within the tolerance
-that its row states with the reason. A row known to be wrong in print, or of another edition, is a control: it must not
-reproduce.
+A topic is a table ``<topic>.csv``; :mod:`fuelunits.reference.recipes` says how each kind of value is worked out. A
+value reproduces when ours rounds to the printed digits, or lies within the tolerance that its row states with the
+reason. A row known to be wrong in print, or of another edition, is a control: it must not reproduce.
 """
 
 from fuelunits.reference.recipes import RECIPES, recompute

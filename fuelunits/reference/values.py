@@ -21,22 +21,10 @@ TOPICS = tuple(RECIPES)
 
 @dataclass(frozen=True, kw_only=True)
 class PublishedValue(Sourced):
-    """One published value.
+    """One published value: its table and kind, the inputs as printed, the printed value and its unit.
 
-    Attributes
-    ----------
-    topic, what : str
-        Its table, and what kind of value it is.
-    given : dict of str to str
-        The inputs, as printed.
-    printed, unit : str
-        The value as printed, and its unit.
-    control : bool
-        Whether it is known to be wrong or of another edition, and must not reproduce.
-    tolerance : str
-        Allowed deviation, in the unit or in ``%``; empty for half a unit of the last printed digit.
-    note : str
-        The reason for the tolerance, or what else to know.
+    A control is known to be wrong or of another edition, and must not reproduce. The tolerance is in the unit or in
+    ``%``, empty for half a unit of the last printed digit; the note gives its reason, or what else to know.
     """
 
     topic: str
@@ -63,11 +51,7 @@ class PublishedValue(Sourced):
         """The largest deviation at which it still reproduces, in its unit."""
         if self.tolerance.endswith("%"):
             return abs(self.value) * float(self.tolerance[:-1]) / 100.0
-        if self.tolerance:
-            return float(self.tolerance)
-        exponent = Decimal(self.printed).as_tuple().exponent
-        assert isinstance(exponent, int)
-        return 0.5000001 * 10.0**exponent
+        return float(self.tolerance or 0.5000001 * 10.0 ** int(Decimal(self.printed).as_tuple().exponent))
 
     def recomputed(self) -> Recomputed:
         """Return it beside what the library computes."""
@@ -122,35 +106,21 @@ def _topic(topic: str) -> tuple[PublishedValue, ...]:
     return tuple(
         PublishedValue(
             topic=topic,
-            what=row["what"],
-            given=dict(part.split("=", 1) for part in row["given"].split(";") if part),
-            printed=row["printed"],
-            unit=row["unit"],
-            source=row["source"],
-            control={"check": False, "control": True}[row["role"]],
-            tolerance=row["tolerance"].strip(),
-            note=row["note"],
+            given=dict(part.split("=", 1) for part in row.pop("given").split(";") if part),
+            control={"check": False, "control": True}[row.pop("role")],
+            **row,
         )
         for row in csv.DictReader(text.splitlines())
     )
 
 
 def published(*topics: str) -> tuple[PublishedValue, ...]:
-    """Return the published values of some topics, or of all.
+    """Return published values.
 
     Parameters
     ----------
     *topics : str
-        Names in :data:`TOPICS`.
-
-    Returns
-    -------
-    tuple of PublishedValue
-
-    Raises
-    ------
-    FuelUnitsError
-        If there is no such topic.
+        Names in :data:`TOPICS`; all of them by default.
 
     Examples
     --------

@@ -1,0 +1,150 @@
+"""How the worked examples of guides to measurement uncertainty are worked out with the library.
+
+An input is written as ``value u 0.1``, ``value rect 0.1`` or ``value tri 0.1``, the half width of a rectangle or a
+triangle, with ``dof 18`` where its degrees of freedom are few; ``5.007 4.994 5.005`` are observations made together.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+
+from fuelunits.bench.observations import means_of
+from fuelunits.uncertainty import budget
+from fuelunits.uncertainty.decisions import conformance_probability, global_risk, guard_band
+from fuelunits.uncertainty.monte_carlo import monte_carlo
+from fuelunits.uncertainty.student_t import student_t
+
+__all__ = ["DECISIONS", "UNCERTAINTY"]
+
+_SHAPES: dict[str, Callable[..., Any]] = {"u": budget.uncertain, "rect": budget.rectangular, "tri": budget.triangular}
+
+
+def _impedance_part(part: str) -> Callable[..., Any]:
+    def law(voltage: Any, current_ma: Any, phase: Any) -> Any:
+        from uncertainties import umath
+
+        return 1000.0 * voltage / current_ma * getattr(umath, part)(phase)
+
+    return law
+
+
+_LAWS: dict[str, Callable[..., Any]] = {
+    "sum": lambda *parts: sum(parts),
+    "product": lambda *factors: math.prod(factors),
+    "end gauge": lambda ls, d, d1, d2, d3, theta, alpha, dalpha, dtheta: (
+        ls + d + d1 + d2 + d3 - ls * (dalpha * theta + alpha * dtheta)
+    ),
+    "resistance": _impedance_part("cos"),
+    "reactance": _impedance_part("sin"),
+    "impedance": lambda voltage, current_ma, _: 1000.0 * voltage / current_ma,
+    "deviation of a weight": lambda m, dm, air, weight, standard: (
+        (m + dm) * (1.0 + (air - 1.2) * (1.0 / weight - 1.0 / standard)) - 1e5
+    ),
+    "comparison loss": lambda x1, x2: 1e6 * (x1 * x1 + x2 * x2),
+    "radius": np.hypot,
+    "angle": lambda x1, x2: np.arctan2(x2, x1),
+    "two unlike isotopes": lambda x: 2.0 * x * (1.0 - x),
+    "airspeed": lambda dp, p, t, r: (2.0 * dp * r * t / p) ** 0.5,
+    "solution": lambda m, p, v, filling, warmth: 1000.0 * m * p / (v + filling + warmth),
+}
+
+
+def _input(name: str, text: Any) -> Any:
+    if isinstance(text, float):
+        return text
+    value, shape, width, *dof = text.split()
+    made = _SHAPES[shape](float(value), float(width), name=name)
+    return budget.uncertain(made.n, made.s, name=name, degrees_of_freedom=float(dof[1])) if dof else made
+
+
+def _inputs(r: float = 0.0, **given: Any) -> tuple[Any, ...]:
+    """Return the inputs; r correlates the first two."""
+    if all(isinstance(each, str) and set(each) <= set("0123456789. ") for each in given.values()):
+        return means_of({name: [float(each) for each in text.split()] for name, text in given.items()})
+    made = [_input(name, text) for name, text in given.items()]
+    if r:
+        first, second = made
+        shared = r * first.s * second.s
+        values = dict(zip(given, (first.n, second.n), strict=True))
+        return budget.correlated_inputs(values, [[first.s**2, shared], [shared, second.s**2]])
+    return tuple(made)
+
+
+def _result(law: str, **given: Any) -> Any:
+    return _LAWS[law](*_inputs(**given))
+
+
+def _expanded(probability: float, **given: Any) -> float:
+    result = _result(**given)
+    k = student_t(probability, budget.effective_degrees_of_freedom(result))
+    return k * budget.standard_uncertainty(result)
+
+
+def _correlation(law: str, other: str, **given: Any) -> Any:
+    from uncertainties import correlation_matrix
+
+    inputs = _inputs(**given)
+    return correlation_matrix([_LAWS[each](*inputs) for each in (law, other)])[0][1]
+
+
+@lru_cache(maxsize=16)
+def _draws(law: str, **given: Any) -> Any:
+    return monte_carlo(_LAWS[law], _inputs(**given), seed=1, draws=50_000)
+
+
+def _drawn_correlation(law: str, other: str, **given: Any) -> Any:
+    return np.corrcoef(_draws(law, **given), _draws(other, **given))[0, 1]
+
+
+UNCERTAINTY: dict[str, Callable[..., Any]] = {
+    "value": lambda **given: budget.nominal(_result(**given)),
+    "standard uncertainty": lambda **given: budget.standard_uncertainty(_result(**given)),
+    "degrees of freedom": lambda **given: budget.effective_degrees_of_freedom(_result(**given)),
+    "expanded uncertainty": _expanded,
+    "low end": lambda probability, **given: budget.nominal(_result(**given)) - _expanded(probability, **given),
+    "high end": lambda probability, **given: budget.nominal(_result(**given)) + _expanded(probability, **given),
+    "correlation": _correlation,
+    "mean of draws": lambda **given: _draws(**given).mean(),
+    "standard deviation of draws": lambda **given: _draws(**given).std(ddof=1),
+    "correlation of draws": _drawn_correlation,
+}
+
+
+def _risk(answer: str) -> Callable[..., float]:
+    """Return a risk in percent; the limits are symmetric, those of acceptance a share of them.
+
+    The spread of the population may be given as the percentage that conforms.
+    """
+
+    def recipe(
+        limit: float = 1.0,
+        uncertainty: float = 0.0,
+        deviation: float = 0.0,
+        acceptance: float = 1.0,
+        conforming: float = 0.0,
+        spread_ratio: float = 0.0,
+        uncertainty_ratio: float = 0.0,
+    ) -> float:
+        deviation = deviation or limit / student_t(conforming / 100.0, math.inf)
+        u = uncertainty or (deviation / spread_ratio if spread_ratio else 0.5 * limit / uncertainty_ratio)
+        edge = acceptance * limit
+        risk = global_risk(0.0, deviation, u, limits=(-limit, limit), acceptance_limits=(-edge, edge))
+        return 100.0 * float(getattr(risk, answer))
+
+    return recipe
+
+
+_RISKS = ("false_accept", "false_reject", "false_among_accepted", "accepted", "conforming")
+DECISIONS: dict[str, Callable[..., Any]] = {
+    "conformance probability": conformance_probability,
+    "specific risk": lambda **given: 100.0 * (1.0 - conformance_probability(**given)),
+    "guard band": guard_band,
+    "limit and guard band": lambda limit, **given: limit + guard_band(**given),
+    "limit over one less the guard band": lambda limit, **given: limit / (1.0 - guard_band(**given)),
+    **{name.replace("_", " "): _risk(name) for name in _RISKS},
+}
