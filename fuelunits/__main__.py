@@ -62,7 +62,7 @@ def _parser() -> argparse.ArgumentParser:
     verify = commands.add_parser("verify", help="recompute every published value that the library carries")
     verify.add_argument("--format", choices=("text", "json"), default="text", help="how to print (text by default)")
     verify.set_defaults(run=_verify)
-    about = "Check the density, factor and k_factor entries of files of assumptions."
+    about = "Check the density, factor and k_factor entries of files of assumptions; recompute records (FILE.json)."
     check = commands.add_parser("check", help="check files of assumptions", description=about, **kept)
     check.add_argument("files", metavar="FILE", nargs="*", default=["pyproject.toml"], help=_FILES)
     forms = ("text", "github", "json", "junit", "sarif")
@@ -73,7 +73,9 @@ def _parser() -> argparse.ArgumentParser:
     exclude = "a folder that patterns pass over; repeatable"
     check.add_argument("--exclude", metavar="NAME", action="append", default=[], help=exclude)
     check.set_defaults(run=_check)
-    commands.add_parser("schema", help="print the JSON Schema of an assumptions file").set_defaults(run=_schema)
+    schema = commands.add_parser("schema", help="print the JSON Schema of an assumptions file, or of a record")
+    schema.add_argument("--record", action="store_true", help="that of a record")
+    schema.set_defaults(run=_schema)
     return parser
 
 
@@ -89,7 +91,12 @@ def _check(options: argparse.Namespace) -> int:
     from fuelunits.checks.file import check_files
     from fuelunits.checks.output import FORMATS, text
 
-    report = check_files(options.files, root=options.root, exclude=options.exclude)
+    records = [each for each in options.files if each.endswith(".json")]
+    agree = not [path for path in records if not _recompute(path)]
+    if records and len(records) == len(options.files):
+        return 0 if agree else 1
+    files = [each for each in options.files if each not in records]
+    report = check_files(files, root=options.root, exclude=options.exclude)
     if options.junit:
         try:
             Path(options.junit).write_text(FORMATS["junit"](report), encoding="utf-8")
@@ -97,7 +104,22 @@ def _check(options: argparse.Namespace) -> int:
             raise FileError(f"{options.junit}: cannot be written: {wrong.strerror or wrong}") from wrong
     chosen = options.format or ("github" if os.environ.get("GITHUB_ACTIONS") == "true" else "text")
     _print(text(report, colour=_wants_colour()) if chosen == "text" else FORMATS[chosen](report))
-    return 2 if report.problems else 0 if report.passed else 1
+    return 2 if report.problems else 0 if report.passed and agree else 1
+
+
+def _recompute(path: str) -> bool:
+    """Print what today's library gives differently from a record, and return whether nothing is."""
+    from fuelunits.records.files import load
+
+    record = load(path)
+    if not hasattr(record, "recompute"):
+        _print(f"{path}: a {type(record).__name__} that loads; only a job record has figures to compare")
+        return True
+    differences = record.recompute()
+    _print(f"{path}: {len(record.results) - len(differences)} of {len(record.results)} figures agree")
+    for name, then, now in differences:
+        _print(f"  {name}\n    on record {then}, today {now}")
+    return not differences
 
 
 def _print(text: str) -> None:
@@ -117,10 +139,11 @@ def _wants_colour() -> bool:
     return sys.stdout.isatty() and os.environ.get("TERM") != "dumb"
 
 
-def _schema(_: argparse.Namespace) -> int:
+def _schema(options: argparse.Namespace) -> int:
     from fuelunits.checks.entries import schema
+    from fuelunits.records.files import record_schema
 
-    _print(json.dumps(schema(), indent=2, ensure_ascii=False))
+    _print(json.dumps(record_schema() if options.record else schema(), indent=2, ensure_ascii=False))
     return 0
 
 

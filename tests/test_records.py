@@ -6,12 +6,14 @@ import subprocess
 import sys
 from dataclasses import replace
 from fractions import Fraction
+from pathlib import Path
 
 import every_call as made
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from test_history import calibration
 
 import fuelunits as fu
 from fuelunits.errors import FileError, FuelUnitsError
@@ -36,7 +38,7 @@ JOB = JobRecord(
     as_found=INDICATOR,
     as_left=INDICATOR,
     sheets=[SHEET],
-    calibrations=[made.CALIBRATION],
+    calibrations=[calibration(11412.0)],
 )
 THINGS = {
     "K-factor": made.K,
@@ -154,6 +156,7 @@ def test_a_job_signs_only_what_was_accepted():
     assert replace(JOB, sheets=(empty,), results={}).verdict is Verdict.UNDECIDED
     found_only = empty.filled(as_found=["20.0 kg/h"])
     assert replace(JOB, sheets=(found_only,), results={}).verdict is Verdict.UNDECIDED
+    assert replace(JOB, calibrations=(made.CALIBRATION,), results={}).verdict is Verdict.UNDECIDED
     bad = empty.filled(as_left=["21.0 kg/h"])
     assert replace(JOB, sheets=(SHEET, bad), results={}).verdict is Verdict.REJECT
 
@@ -316,3 +319,34 @@ def test_a_page_stands_alone():
     assert "Signed:" in text
     assert all(len(line) <= 80 for line in str(JOB).splitlines())
     assert math.isfinite(len(text))
+
+
+def command(*arguments):
+    return subprocess.run([sys.executable, "-m", "fuelunits", *arguments], capture_output=True, text=True, check=False)
+
+
+def test_the_command_recomputes_records(tmp_path):
+    good, bad = tmp_path / "good.json", tmp_path / "bad.json"
+    fu.save(JOB, good)
+    name = next(iter(JOB.results))
+    fu.save(replace(JOB, results={**JOB.results, name: 1e9}), bad)
+    done = command("check", str(good))
+    assert done.returncode == 0, done.stderr
+    done = command("check", str(good), str(bad))
+    assert done.returncode == 1
+    assert name in done.stdout
+    bad.write_text("{", encoding="utf-8")
+    assert command("check", str(bad)).returncode == 2
+
+
+def test_the_schema_of_records_is_published():
+    published = Path(__file__).parents[1] / "docs" / "record.schema.json"
+    assert json.loads(published.read_text(encoding="utf-8")) == record_schema()
+    assert json.loads(command("schema", "--record").stdout) == record_schema()
+
+
+@pytest.mark.parametrize("path", sorted((Path(__file__).parent / "records").glob("*.json")), ids=lambda path: path.name)
+def test_a_record_of_an_earlier_version_still_loads_and_agrees(path):
+    record = fu.load(path)
+    assert record.recompute() == ()
+    assert to_dict(record)["record"] == json.loads(path.read_text(encoding="utf-8"))["record"]

@@ -215,7 +215,8 @@ class JobRecord(Reporting):
         verdicts = [sheet.verdict_as_left or Verdict.UNDECIDED for sheet in self.sheets]
         if Verdict.REJECT in verdicts:
             return Verdict.REJECT
-        if not verdicts or Verdict.UNDECIDED in verdicts or self.overdue or self.recompute():
+        incomplete = any(found.missing for found in self.calibrations)
+        if not verdicts or Verdict.UNDECIDED in verdicts or incomplete or self.overdue or self.recompute():
             return Verdict.UNDECIDED
         return Verdict.CONDITIONAL_ACCEPT if Verdict.CONDITIONAL_ACCEPT in verdicts else Verdict.ACCEPT
 
@@ -229,6 +230,11 @@ class JobRecord(Reporting):
             f"sheet {number}: {sheet.verdict_as_left.value if sheet.verdict_as_left else 'not filled in'} as left"
             for number, sheet in enumerate(self.sheets, 1)
             if sheet.verdict_as_left is not Verdict.ACCEPT
+        ]
+        found += [
+            f"calibration {number}: not stated: {', '.join(each.missing)}"
+            for number, each in enumerate(self.calibrations, 1)
+            if each.missing
         ]
         found += [f"{name}: {then} on record, {now} today" for name, then, now in self.recompute()]
         return tuple(found)
