@@ -25,7 +25,7 @@ from fuelunits.fuels.density_scales import (
 from fuelunits.fuels.edition_1980 import compressibility_per_kpa
 from fuelunits.fuels.edition_2004 import t68_f
 from fuelunits.fuels.grades import fuel as grade
-from fuelunits.fuels.permittivity import hydrocarbons, permittivity_from_density
+from fuelunits.fuels.permittivity import permittivity_from_density, polarizations
 from fuelunits.fuels.product import PetroleumProduct
 from fuelunits.fuels.pure import pure_liquid
 from fuelunits.fuels.viscosity import ViscosityLine, viscosity
@@ -100,7 +100,7 @@ def _pure(liquid: str, temperature_c: float, pressure_pa: float = _ATMOSPHERE_PA
 def _permittivity(liquid: str, temperature_k: float) -> Any:
     """Permittivity by the density at a temperature other than that of the table from which the polarization comes."""
     density = pure_liquid(liquid).density_kg_m3(temperature_k - _ZERO_C_K)
-    return permittivity_from_density(density, hydrocarbons()[liquid].specific_polarization_m3_kg)
+    return permittivity_from_density(density, polarizations()[liquid])
 
 
 def _typical(fuel: str, temperature_c: float = 15.0, unit: str = "lb/gal") -> Any:
