@@ -30,8 +30,8 @@ def difference_uncertainty(
     The GUM's law of propagation (JCGM 100:2008, 5.2.2) for a difference, in double precision:
     u = sqrt((qf uf)² + (qr ur)² - 2 r qf uf qr ur) / (qf - qr).
     """
-    feed, back, r = _double(feed_flow), _double(return_flow), _double(correlation)
-    u_feed, u_back = _double(feed_uncertainty), _double(return_uncertainty)
+    given = (feed_flow, return_flow, feed_uncertainty, return_uncertainty, correlation)
+    feed, back, u_feed, u_back, r = (_double(as_float(each)) for each in given)
     if np.any(np.greater(np.abs(r), 1)):
         raise QuantityError(f"correlation must be from -1 to 1; got {format_value(correlation)}")
     if np.any(np.less_equal(feed, back)) or np.any(np.less(back, 0)):
@@ -45,8 +45,7 @@ def difference_uncertainty(
 
 def _double(value: Any) -> Any:
     """Return floats in double precision: of single precision a small difference would keep few digits."""
-    number = as_float(value)
-    return number.astype(np.float64) if getattr(number, "dtype", None) == np.float32 else number
+    return value.astype(np.float64) if getattr(value, "dtype", None) == np.float32 else value
 
 
 def total_flow(readings: Iterable[tuple[Any, Any]], *, unit: str) -> Any:
@@ -62,11 +61,6 @@ def total_flow(readings: Iterable[tuple[Any, Any]], *, unit: str) -> Any:
     Returns
     -------
     pint.Quantity
-
-    Raises
-    ------
-    QuantityError
-        If there is no pair of a frequency and a K-factor.
 
     Examples
     --------

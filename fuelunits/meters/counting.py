@@ -192,7 +192,12 @@ def unwrap_counter(readings: ArrayLike, *, bits: int, largest_increment: int | N
     bits = whole_number(bits, "bits", least=1, most=_WIDEST)
     largest = (1 << (bits - 1)) if largest_increment is None else largest_increment
     largest = whole_number(largest, "largest_increment", least=1, most=(1 << bits) - 1)
-    given = _whole_numbers(readings)
+    given = plain_array(readings, "readings")
+    if given.ndim != 1 or (given.size and given.dtype.kind not in "iu"):
+        raise QuantityError(
+            f"readings are {given.dtype} of shape {given.shape}; give the whole numbers of one counter, one after "
+            f"another, and leave out what is missing"
+        )
     counts = np.empty(given.size, dtype=np.int64)
     falls, resets = ([np.empty(0, dtype=np.intp)] for _ in range(2))
     offset = 0
@@ -210,18 +215,6 @@ def unwrap_counter(readings: ArrayLike, *, bits: int, largest_increment: int | N
         falls.append(first + fall[~is_reset])
         resets.append(first + fall[is_reset])
     return RunningCounts(counts, np.concatenate(falls), np.concatenate(resets))
-
-
-def _whole_numbers(readings: ArrayLike) -> NDArray[Any]:
-    """Return readings as a one-dimensional integer array."""
-    array = plain_array(readings, "readings")
-    if array.ndim != 1:
-        raise QuantityError(f"readings have the shape {array.shape}; give one counter's readings, one after another")
-    if array.size and array.dtype.kind not in "iu":
-        raise QuantityError(
-            f"readings are {array.dtype}, and a counter reads whole numbers; leave out what is missing, give integers"
-        )
-    return array
 
 
 def _within_width(block: NDArray[Any], bits: int, first: int) -> NDArray[np.int64]:

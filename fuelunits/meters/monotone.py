@@ -47,9 +47,9 @@ class MonotoneCurve:
         if len(x) < 2:
             raise QuantityError(f"a curve takes at least two points, each at its own {name}; got {len(x)}")
         ln_x = np.log(x)
-        for before, width in zip(x[:-1], np.diff(ln_x), strict=True):
-            if not width > SAME:
-                raise QuantityError(f"two points at the {name} {before:g}; make one of them, with the mean")
+        if not np.all(np.diff(ln_x) > SAME):
+            twice = x[int(np.argmin(np.diff(ln_x)))]
+            raise QuantityError(f"two points at the {name} {twice:g}; make one of them, with the mean")
         cubics = monotone_cubics(ln_x, y)
         for i, width in enumerate(np.diff(ln_x)):
             if not _ratio_rises(Polynomial(cubics[:, i]), width):

@@ -20,8 +20,6 @@ from fuelunits.validation import coerce_fields, plain_array, plain_number, posit
 
 __all__ = ["CalibrationPoint", "linearity", "mean_k", "repeatability"]
 
-_ZERO_C_K = 273.15
-
 
 def mean_k(k_values: Any) -> float:
     """Return the mean K of a calibration, (Kmax + Kmin)/2: half way between the highest and the lowest.
@@ -34,7 +32,7 @@ def mean_k(k_values: Any) -> float:
     Returns
     -------
     float
-        In the unit that came in. ISA-RP31.1 [isa_rp31_1], recalled: it halves the largest error.
+        In that unit. ISA-RP31.1 [isa_rp31_1], recalled: it halves the largest error.
 
     Examples
     --------
@@ -135,7 +133,7 @@ class CalibrationPoint:
                 f"calibration point: relative_uncertainty is {self.relative_uncertainty}; "
                 f"write the standard uncertainty as a fraction, such as 0.0005 for 0.05 %"
             )
-        if self.temperature_c is not None and not -_ZERO_C_K < self.temperature_c < inf:
+        if self.temperature_c is not None and not -273.15 < self.temperature_c < inf:
             raise QuantityError(f"calibration point: temperature_c is {self.temperature_c}, and must be above -273.15")
 
     @classmethod

@@ -45,10 +45,8 @@ class PulseCheck(Reporting):
 
     Attributes
     ----------
-    pulses : int
-        Pulses in the record.
-    frequency_hz : float
-        Their mean frequency, Hz.
+    pulses, frequency_hz : int, float
+        Pulses in the record, and their mean frequency, Hz.
     missed, doubled, pauses : tuple of Irregularity
         Gaps that look like one to three missed pulses, pulses too many, and longer gaps.
     patterns : tuple of RepeatingPattern

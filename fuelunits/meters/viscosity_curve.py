@@ -173,18 +173,10 @@ class ViscosityCurve(Reporting):
     def k_pulses_per_l(
         self, frequency_hz: Any, viscosity_mm2_s: Any, temperature_c: Any, *, out_of_range: OnOutOfRange = "raise"
     ) -> Any:
-        """Return K at a frequency, in a liquid at a temperature, pulses per litre as it passes.
+        """Return K at a frequency in a liquid, pulses per litre as it passes; floats or arrays, which broadcast.
 
-        Parameters
-        ----------
-        frequency_hz : float or array
-            Pulse frequency, Hz.
-        viscosity_mm2_s : float or array
-            Kinematic viscosity of the liquid at that temperature, mm²/s (the same number as in cSt).
-        temperature_c : float or array
-            Temperature of liquid and meter body, °C. The three broadcast.
-        out_of_range : {"raise", "nan"}
-            What to do where the Roshko number was not calibrated: :meth:`frequencies_hz` tells what is.
+        The kinematic viscosity is that at the temperature of liquid and body. Where the Roshko number was not
+        calibrated, OutOfRange is raised, or the answer is NaN: :meth:`frequencies_hz` tells what is calibrated.
         """
         number = self._roshko(frequency_hz, viscosity_mm2_s, temperature_c, out_of_range)
         return self._common.curve.y(number) / (_L_PER_M3 * self.diameter_m_at(temperature_c) ** 3)
@@ -203,16 +195,18 @@ class ViscosityCurve(Reporting):
 
         Roshko over Strouhal is π/4 times Reynolds, which the flow alone gives; the curve is turned round for it.
         """
-        diameter, viscosity = self.diameter_m_at(temperature_c), as_float(viscosity_mm2_s) * _M2_PER_MM2
-        number = reynolds(as_float(flow_l_s) / _L_PER_M3, diameter, viscosity)
+        viscosity = as_float(viscosity_mm2_s) * _M2_PER_MM2
+        number = reynolds(as_float(flow_l_s) / _L_PER_M3, self.diameter_m_at(temperature_c), viscosity)
         ratio = pi / 4.0 * self.reynolds_numbers.check(number, out_of_range)
-        return self._common.curve.x_of_ratio(ratio) * viscosity / diameter**2
+        return self._common.curve.x_of_ratio(ratio) * self._hz_per_roshko(viscosity_mm2_s, temperature_c)
+
+    def _hz_per_roshko(self, viscosity_mm2_s: Any, temperature_c: Any) -> Any:
+        return as_float(viscosity_mm2_s) * _M2_PER_MM2 / self.diameter_m_at(temperature_c) ** 2
 
     def frequencies_hz(self, viscosity_mm2_s: Any, temperature_c: Any) -> tuple[Any, Any]:
         """Return the lowest and highest frequency that are calibrated for a liquid at a temperature, Hz."""
-        low, high = self.roshko_numbers.low, self.roshko_numbers.high
-        per_roshko = as_float(viscosity_mm2_s) * _M2_PER_MM2 / self.diameter_m_at(temperature_c) ** 2
-        return low * per_roshko, high * per_roshko
+        per_roshko = self._hz_per_roshko(viscosity_mm2_s, temperature_c)
+        return self.roshko_numbers.low * per_roshko, self.roshko_numbers.high * per_roshko
 
     def relative_uncertainty(
         self, frequency_hz: Any, viscosity_mm2_s: Any, temperature_c: Any, *, out_of_range: OnOutOfRange = "raise"
@@ -243,9 +237,9 @@ class ViscosityCurve(Reporting):
         temperature_c = plain_number(temperature_c, "temperature_c")
         if not 0.0 < viscosity_mm2_s < _LARGEST_MM2_S:
             raise QuantityError(f"viscosity_mm2_s {viscosity_mm2_s} is that of no liquid; for example 1.2")
-        diameter, numbers = self.diameter_m_at(temperature_c), self._common.roshko
-        frequencies = numbers * viscosity_mm2_s * _M2_PER_MM2 / diameter**2
-        k = self._common.strouhal / (_L_PER_M3 * diameter**3)
+        numbers = self._common.roshko
+        frequencies = numbers * self._hz_per_roshko(viscosity_mm2_s, temperature_c)
+        k = self._common.strouhal / (_L_PER_M3 * self.diameter_m_at(temperature_c) ** 3)
         rows = np.column_stack([frequencies, k, self.uncertainty_at_roshko(numbers)]).tolist()
         return MeterCurve([CalibrationPoint(*row, viscosity_mm2_s, temperature_c) for row in rows])
 
