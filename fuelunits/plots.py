@@ -45,10 +45,10 @@ def _axes(ax: Any) -> Any:
         return ax
     try:
         import matplotlib.pyplot as plt
+        from matplotlib.layout_engine import ConstrainedLayoutEngine
     except ImportError as missing:
         raise MissingExtra("a picture needs matplotlib: python -m pip install matplotlib") from missing
-    figure, ax = plt.subplots(layout="constrained")
-    figure.get_layout_engine().set(rect=(0.0, 0.06, 1.0, 0.94))
+    figure, ax = plt.subplots(layout=ConstrainedLayoutEngine(rect=(0.0, 0.06, 1.0, 0.94)))
     figure.text(0.5, 0.01, fill(CAUTION, 110), ha="center", va="bottom", fontsize=6.0)
     return ax
 
