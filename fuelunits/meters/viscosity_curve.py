@@ -241,7 +241,7 @@ class ViscosityCurve(Reporting):
         frequencies = numbers * self._hz_per_roshko(viscosity_mm2_s, temperature_c)
         k = self._common.strouhal / (_L_PER_M3 * self.diameter_m_at(temperature_c) ** 3)
         rows = np.column_stack([frequencies, k, self.uncertainty_at_roshko(numbers)]).tolist()
-        return MeterCurve([CalibrationPoint(*row, viscosity_mm2_s, temperature_c) for row in rows])
+        return MeterCurve([CalibrationPoint(hz, k, u, viscosity_mm2_s, temperature_c) for hz, k, u in rows])
 
     def in_liquid(self, viscosity: Any, temperature: Any) -> MeterCurve:
         """Return :meth:`meter_curve` for a viscosity such as ``"4.5 cSt"`` and a temperature such as ``"-20 degC"``."""
