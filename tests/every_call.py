@@ -47,7 +47,7 @@ FILLING = {
 }
 WEIGHED = fu.GravimetricRun.read(**WEIGHING)
 CALIBRATION = fu.calibrate([WEIGHED, fu.GravimetricRun.read(**{**WEIGHING, "mass_reading": "300.1 kg"})])
-FILL = fu.FillUp.read(indicated="100 gal", delivered="101 gal")
+FILL = fu.FillUp(indicated="100 gal", delivered="101 gal")
 PRODUCT = fu.PetroleumProduct(800.0)
 EXPANDING = fu.GivenExpansion(source="api_mpms_11_1_2004", base_density_kg_m3=800.0, alpha_per_c=9e-4)
 BY_TIME, BY_QUANTITY = fu.LowFuelByTime("50 min"), fu.LowFuelByQuantity("60 L")
@@ -250,9 +250,8 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
     ),
     (CHECK.error_at, {"temperature_c": 20.0, "batch": "typical"}),
     (CHECK.error_of, {"amount": "100 gal", "any_batch": False}),
-    (fu.FillUp, {"indicated_l": 100.0, "delivered_l": 101.0, "level_l": 0.0, "truck_factor": 1.0}),
     (
-        fu.FillUp.read,
+        fu.FillUp,
         {
             "indicated": "100 gal",
             "delivered": "101 gal",

@@ -11,12 +11,7 @@ from hypothesis import strategies as st
 
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError, SourceError
 from fuelunits.indicators.endurance import (
-    IFR_AIRPLANE,
-    IFR_HELICOPTER,
     RESERVES,
-    VFR_DAY_AIRPLANE,
-    VFR_NIGHT_AIRPLANE,
-    VFR_ROTORCRAFT,
     Reserve,
     endurance,
     endurance_h,
@@ -28,6 +23,7 @@ from fuelunits.reports import CAUTION
 from fuelunits.uncertainty.measured import measured
 
 JET = "6.7 lb/gal"
+VFR_DAY_AIRPLANE, VFR_NIGHT_AIRPLANE, VFR_ROTORCRAFT, IFR_AIRPLANE, IFR_HELICOPTER = RESERVES
 positive = st.decimals("0.1", "5000", places=2)
 
 
@@ -198,6 +194,31 @@ def test_measured_values_reach_the_answers():
     assert left.difference.std_dev == pytest.approx(2.0)
     assert "between 56 and 64 L" in repr(left)
     assert left.as_dict()["difference"] == {"value": 60.0, "uncertainty": pytest.approx(2.0)}
+
+
+def test_measured_values_reach_the_fuel_for_a_flight_and_its_reserve():
+    """2 h ± 6 min and 30 min of reserve at 60 L/h ± 1 L/h: 150 L, ± 6 L of the time and ± 2.5 L of the flow."""
+    flow, time = measured("60 L/h", "1 L/h", name="flow"), measured("2 h", "0.1 h", name="time")
+    needed = fuel_for("2 h", flow, "L").magnitude
+    assert (needed.nominal_value, needed.std_dev) == (pytest.approx(120.0), pytest.approx(2.0))
+    with_reserve = VFR_DAY_AIRPLANE.fuel_required(time, flow, "L").magnitude
+    assert (with_reserve.nominal_value, with_reserve.std_dev) == (pytest.approx(150.0), pytest.approx(6.5))
+    generator = np.random.default_rng(4)
+    density = measured("0.8 kg/L", "0.008 kg/L", name="density")
+    drawn = (generator.normal(2.0, 0.1, 200_000) + 0.5) * generator.normal(60.0, 1.0, 200_000)
+    drawn *= generator.normal(0.8, 0.008, 200_000)
+    by_mass = VFR_DAY_AIRPLANE.fuel_required(time, flow, "kg", density=density).magnitude
+    assert by_mass.std_dev == pytest.approx(drawn.std(), rel=0.01)
+    assert endurance(measured("120 L", "2 L", name="fuel"), pint.Quantity([60.0, 30.0], "L/hour"))[1].m.std_dev == (
+        pytest.approx(2 / 30)
+    )
+    for wrong in (
+        lambda: fuel_for(measured("-1 h", "0.1 h", name="time"), "60 L/h", "L"),
+        lambda: fuel_for("1 h", measured("-60 L/h", "1 L/h", name="flow"), "L"),
+        lambda: VFR_DAY_AIRPLANE.fuel_required(measured("-1 min", "1 s", name="time"), "60 L/h", "L"),
+    ):
+        with pytest.raises(QuantityError, match="negative"):
+            wrong()
 
 
 def test_warnings_come_between_two_times_that_hold_in_a_simulation():

@@ -9,11 +9,12 @@ import pint
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from uncertainties import wrap
 
 from fuelunits.errors import FuelUnitsError, OutOfRange, QuantityError
 from fuelunits.fuels.volume_correction import ctl
 from fuelunits.indicators.fill_up_comparison import compare_fill_ups
-from fuelunits.indicators.fill_ups import FillUp, gross_volume_l
+from fuelunits.indicators.fill_ups import FillUp
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.reports import CAUTION
 from fuelunits.uncertainty.budget import uncertain
@@ -23,17 +24,16 @@ K = KFactor(11_412, per="L")
 VOLUMES = st.floats(20.0, 2000.0)
 
 
+def _fill(indicated_l, delivered_l, *, level_l=None, **others):
+    level = None if level_l is None else f"{level_l!r} L"
+    return FillUp(
+        indicated=f"{float(indicated_l)!r} L", delivered=f"{float(delivered_l)!r} L", level_uncertainty=level, **others
+    )
+
+
 def _fills(ratio, count, *, level_l, truck=None, used_l=400.0):
-    truck = uncertain(1.0, truck, name="truck meter") if truck else 1.0
-    return [
-        FillUp(
-            indicated_l=ratio * used_l,
-            delivered_l=used_l,
-            level_l=uncertain(0.0, level_l, name="level"),
-            truck_factor=truck,
-        )
-        for _ in range(count)
-    ]
+    factor = uncertain(1.0, truck, name="truck meter") if truck else 1.0
+    return [_fill(ratio * used_l, used_l, level_l=level_l, truck_factor=factor) for _ in range(count)]
 
 
 # the correction
@@ -42,9 +42,7 @@ def _fills(ratio, count, *, level_l, truck=None, used_l=400.0):
 @given(VOLUMES, st.integers(1, 10**6))
 @settings(max_examples=40, deadline=None)
 def test_agreement_leaves_k_as_it_is(volume, k):
-    found = compare_fill_ups(
-        KFactor(k, per="gal"), [FillUp(indicated_l=volume, delivered_l=volume)] * 2, truck_uncertainty="0.2 %"
-    )
+    found = compare_fill_ups(KFactor(k, per="gal"), [_fill(volume, volume)] * 2, truck_uncertainty="0.2 %")
     assert (found.deviation, found.justified, found.adjusted) == (0.0, False, None)
 
 
@@ -52,30 +50,22 @@ def test_agreement_leaves_k_as_it_is(volume, k):
 @settings(max_examples=40, deadline=None)
 def test_adjusted_k_would_have_shown_what_was_used(volumes, ratio):
     truck = uncertain(1.0, 0.001, name="truck")
-    fills = [
-        FillUp(
-            indicated_l=used * ratio,
-            delivered_l=used,
-            level_l=uncertain(0.0, 0.05, name="level"),
-            truck_factor=truck,
-        )
-        for used in volumes
-    ]
+    fills = [_fill(used * ratio, used, level_l=0.05, truck_factor=truck) for used in volumes]
     found = compare_fill_ups("11412 pulse/L", fills)
     assert found.justified
-    indicated, used = sum(fill.indicated_l for fill in fills), sum(fill.delivered_l for fill in fills)
+    indicated, used = sum(fill.indicated_l for fill in fills), sum(volumes)
     by_k_factor = KFactor(11_412, per="L").adjusted(indicated=f"{indicated!r} L", delivered=f"{used!r} L")
     assert found.adjusted.per("L") == pytest.approx(by_k_factor.per("L"), rel=1e-12)
-    corrected = [replace(fill, indicated_l=fill.indicated_l / found.ratio) for fill in fills]
+    corrected = [replace(fill, indicated=f"{fill.indicated_l / found.ratio!r} L") for fill in fills]
     assert compare_fill_ups(found.adjusted, corrected).ratio == pytest.approx(1.0, rel=1e-12)
 
 
 @given(st.lists(st.tuples(VOLUMES, VOLUMES), min_size=2, max_size=5), st.randoms(), st.floats(0.01, 100.0))
 @settings(max_examples=30, deadline=None)
 def test_order_and_scale_do_not_matter(parts, random, factor):
-    fills = [FillUp(indicated_l=displayed, delivered_l=used) for displayed, used in parts]
+    fills = [_fill(displayed, used) for displayed, used in parts]
     shuffled = random.sample(fills, len(fills))
-    scaled = [FillUp(indicated_l=displayed * factor, delivered_l=used * factor) for displayed, used in parts]
+    scaled = [_fill(displayed * factor, used * factor) for displayed, used in parts]
     one = compare_fill_ups(K, fills)
     for other in (compare_fill_ups(K, shuffled), compare_fill_ups(K, scaled)):
         assert other.ratio == pytest.approx(one.ratio, rel=1e-12)
@@ -83,8 +73,8 @@ def test_order_and_scale_do_not_matter(parts, random, factor):
 
 
 def test_a_fill_up_in_chunks_is_the_whole():
-    whole = compare_fill_ups(K, [FillUp(indicated_l=387.6, delivered_l=378.9)])
-    chunks = [FillUp(indicated_l=387.6 * share, delivered_l=378.9 * share) for share in (0.25, 0.75)]
+    whole = compare_fill_ups(K, [_fill(387.6, 378.9)])
+    chunks = [_fill(387.6 * share, 378.9 * share) for share in (0.25, 0.75)]
     assert compare_fill_ups(K, chunks).ratio == pytest.approx(whole.ratio, rel=1e-12)
     assert compare_fill_ups(K, chunks).scatter == pytest.approx(0.0, abs=1e-12)
 
@@ -100,7 +90,7 @@ def test_uncertainty_against_the_derivation_by_hand():
     assert found.stated_uncertainty == pytest.approx(ratio * level / used / math.sqrt(count))
     assert found.expanded_uncertainty == pytest.approx(2 * ratio * math.hypot(truck, level / used / 2.0))
     assert found.expanded_uncertainty_of(1) == pytest.approx(2 * ratio * math.hypot(truck, level / used))
-    assert {row.name for row in found.budget} == {"level", "truck meter"}
+    assert {row.name for row in found.budget} == {"level in the tanks", "truck meter"}
     alone = compare_fill_ups(K, _fills(ratio, 1, level_l=level, truck=truck))
     assert alone.expanded_uncertainty == pytest.approx(found.expanded_uncertainty_of(1))
     assert alone.shared_uncertainty == pytest.approx(ratio * truck)
@@ -124,7 +114,7 @@ def test_truck_uncertainty_is_one_for_all():
 def test_scatter_is_expanded_with_students_t():
     """Of equal volumes, the standard deviation of the mean with 3 degrees of freedom: t = 3.31 at 95.45 %."""
     ratios = [1.00, 1.04, 1.02, 0.99]
-    fills = [FillUp(indicated_l=400.0 * ratio, delivered_l=400.0) for ratio in ratios]
+    fills = [_fill(400.0 * ratio, 400.0) for ratio in ratios]
     found = compare_fill_ups(K, fills)
     assert found.scatter == pytest.approx(np.std(ratios, ddof=1) / 2.0)
     assert found.expanded_uncertainty == pytest.approx(3.307 * found.scatter, rel=1e-3)
@@ -156,13 +146,9 @@ def test_false_corrections_of_a_right_k_are_as_rare_as_promised(count, level_is_
         true_truck = 1.0 + 0.002 * generator.standard_normal()
         used = 400.0 * generator.uniform(0.8, 1.2, count)
         delivered = (used + 4.0 * generator.standard_normal(count)) / true_truck
+        level = 4.0 if level_is_stated else None
         fills = [
-            FillUp(
-                indicated_l=float(shown),
-                delivered_l=float(passed),
-                level_l=uncertain(0.0, 4.0, name="level") if level_is_stated else 0.0,
-                truck_factor=truck,
-            )
+            _fill(shown, passed, level_l=level, truck_factor=truck)
             for shown, passed in zip(used, delivered, strict=True)
         ]
         false += compare_fill_ups(K, fills).justified
@@ -179,15 +165,8 @@ def test_false_corrections_where_the_truck_is_known_from_two_observations(count)
         truck = uncertain(1.0, abs(seen - 1.0), name="truck", degrees_of_freedom=1)
         used = 400.0 * generator.uniform(0.8, 1.2, count)
         delivered = (used + 4.0 * generator.standard_normal(count)) / true_truck
-        fills = [
-            FillUp(
-                indicated_l=float(shown),
-                delivered_l=float(passed),
-                level_l=uncertain(0.0, 4.0, name="level"),
-                truck_factor=truck,
-            )
-            for shown, passed in zip(used, delivered, strict=True)
-        ]
+        pairs = zip(used, delivered, strict=True)
+        fills = [_fill(shown, passed, level_l=4.0, truck_factor=truck) for shown, passed in pairs]
         false += compare_fill_ups(K, fills).justified
     assert false / trials <= 0.0455 + 3.0 * math.sqrt(0.0455 / trials)
 
@@ -197,34 +176,34 @@ def test_a_wrong_k_is_found():
     found = 0
     for _ in range(50):
         fills = _fills(1.04, 3, level_l=4.0, truck=0.002)
-        fills = [replace(fill, indicated_l=fill.indicated_l + 4.0 * generator.standard_normal()) for fill in fills]
+        fills = [replace(fill, indicated=f"{416.0 + 4.0 * generator.standard_normal()!r} L") for fill in fills]
         found += compare_fill_ups(K, fills).justified
     assert found > 35
 
 
 def test_what_is_not_stated_leaves_it_undecided():
-    nothing = compare_fill_ups(K, [FillUp(indicated_l=400.04, delivered_l=400.0)])
+    nothing = compare_fill_ups(K, [_fill(400.04, 400.0)])
     assert not nothing.justified
     assert nothing.adjusted is None
     assert len(nothing.missing) == 2
     assert "undecided" in repr(nothing)
-    step = FillUp.read(indicated="412 L", delivered="400 L", display_step="0.5 L")
+    step = FillUp(indicated="412 L", delivered="400 L", display_step="0.5 L")
     assert len(compare_fill_ups(K, [step], truck_uncertainty="0.2 %").missing) == 1
     equal = compare_fill_ups(K, [step, step, step], truck_uncertainty="0.2 %")
     assert (len(equal.missing), equal.justified) == (1, False)
-    uneven = FillUp(indicated_l=424.23, delivered_l=371.9)  # in binary, ten of these scatter by 5e-17
+    uneven = _fill(424.23, 371.9)  # in binary, ten of these scatter by 5e-17
     for count in (2, 3, 5, 7, 10):
         assert not compare_fill_ups(K, [uneven] * count, truck_uncertainty="0.2 %").justified
-    other = FillUp.read(indicated="412 L", delivered="400.5 L", display_step="0.5 L")
+    other = FillUp(indicated="412 L", delivered="400.5 L", display_step="0.5 L")
     assert compare_fill_ups(K, [step, step, other], truck_uncertainty="0.2 %").missing == ()
     assert not compare_fill_ups(K, _fills(1.03, 3, level_l=1.0)).justified
 
 
 def test_fill_ups_that_disagree_are_called_that():
-    pair = [FillUp(indicated_l=400.0 * ratio, delivered_l=400.0) for ratio in (0.8124, 0.9736)]
+    pair = [_fill(400.0 * ratio, 400.0) for ratio in (0.8124, 0.9736)]
     for found in (
         compare_fill_ups(K, pair, truck_uncertainty="0.2 %"),
-        compare_fill_ups(K, [replace(fill, level_l=uncertain(0.0, 4.0, name="level")) for fill in pair]),
+        compare_fill_ups(K, [replace(fill, level_uncertainty="4 L") for fill in pair]),
     ):
         assert found.disagreement
         assert not found.justified
@@ -284,21 +263,15 @@ def test_advice_in_words():
 # compensated deliveries
 
 
-def test_a_compensated_ticket_is_taken_back():
-    gross = gross_volume_l(372.0, 804.0, 28.0)
-    assert gross == pytest.approx(372.0 / ctl(804.0, 28.0))
-    assert gross_volume_l(372.0, 804.0, 15.0) == pytest.approx(372.0, rel=1e-9)
-    by_factor = FillUp.read(indicated="387.6 L", delivered="372 L", volume_correction_factor=ctl(804.0, 28.0))
-    assert by_factor.delivered_l == pytest.approx(gross)
-
-
-def test_doubt_of_the_temperature_reaches_the_volume():
-    warmth = uncertain(28.0, 1.0, name="temperature of the fuel")
-    gross = gross_volume_l(uncertain(372.0, 0.2, name="ticket"), 804.0, warmth)
-    slope = (gross_volume_l(372.0, 804.0, 28.5) - gross_volume_l(372.0, 804.0, 27.5)) / 1.0
-    assert gross.std_dev == pytest.approx(math.hypot(slope, 0.2 / ctl(804.0, 28.0)), rel=1e-4)
-    with pytest.raises(OutOfRange):
-        gross_volume_l(372.0, 0.804, 28.0)
+def test_a_compensated_ticket_is_taken_back_with_the_doubt_of_the_temperature():
+    """The slope of the factor over temperature, by a difference of one degree, leads from doubt to doubt."""
+    plain = FillUp(indicated="387.6 L", delivered="372 L", volume_correction_factor=ctl(804.0, 28.0))
+    assert plain.used_l == pytest.approx(372.0 / ctl(804.0, 28.0), rel=1e-12)
+    factor = wrap(ctl)(804.0, uncertain(28.0, 1.0, name="temperature of the fuel"))
+    ticket = measured("372 L", "0.2 L", name="ticket")
+    used = FillUp(indicated="387.6 L", delivered=ticket, volume_correction_factor=factor).used_l
+    slope = 372.0 / ctl(804.0, 28.5) - 372.0 / ctl(804.0, 27.5)
+    assert used.std_dev == pytest.approx(math.hypot(slope, 0.2 / ctl(804.0, 28.0)), rel=1e-4)
 
 
 # text and quantities
@@ -308,7 +281,7 @@ def test_doubt_of_the_temperature_reaches_the_volume():
 def test_units_do_not_matter(registry):
     litres = {"indicated": "387.6 L", "delivered": "378.9 L", "display_step": "0.4 L", "level_uncertainty": "1 L"}
     gallons = {name: registry.Quantity(float(text.split()[0]) / 3.785411784, "gallon") for name, text in litres.items()}
-    one, two = (compare_fill_ups(K, [FillUp.read(**given)]) for given in (litres, gallons))
+    one, two = (compare_fill_ups(K, [FillUp(**given)]) for given in (litres, gallons))
     assert two.ratio == pytest.approx(one.ratio, rel=1e-12)
     assert two.stated_uncertainty == pytest.approx(one.stated_uncertainty, rel=1e-9)
     expected = 387.6 / 378.9 * math.hypot(0.2 / math.sqrt(3) / 387.6, 1.0 / 378.9)
@@ -317,9 +290,7 @@ def test_units_do_not_matter(registry):
 
 def test_read_carries_own_uncertainty_and_the_truck():
     truck = uncertain(1.002, 0.001, name="truck meter")
-    fill = FillUp.read(
-        indicated="387.6 L", delivered=measured("378.9 L", "0.5 L", name="truck reading"), truck_factor=truck
-    )
+    fill = FillUp(indicated="387.6 L", delivered=measured("378.9 L", "0.5 L", name="truck reading"), truck_factor=truck)
     assert fill.used_l.nominal_value == pytest.approx(378.9 * 1.002)
     found = compare_fill_ups(K, [fill])
     assert found.stated_uncertainty == pytest.approx(found.ratio * 0.5 / 378.9)
@@ -330,15 +301,24 @@ def test_read_carries_own_uncertainty_and_the_truck():
 
 
 def test_refusals():
-    for change in ({"indicated_l": 0.0}, {"delivered_l": -1.0}, {"indicated_l": math.nan}, {"level_l": 500.0}):
+    good = {"indicated": "387.6 L", "delivered": "378.9 L"}
+    for change in (
+        {"indicated": "0 L"},
+        {"delivered": "-1 L"},
+        {"indicated": pint.Quantity(math.nan, "L")},
+        {"level_uncertainty": "-1 L"},
+        {"display_step": "0 L"},
+        {"delivered": measured("-5 L", "1 L", name="ticket")},
+        {"indicated": pint.Quantity(np.array([1.0, 2.0]), "L")},
+    ):
         with pytest.raises(QuantityError):
-            FillUp(**{"indicated_l": 387.6, "delivered_l": 378.9, **change})
+            FillUp(**good | change)
     with pytest.raises(OutOfRange, match="truck"):
-        FillUp(indicated_l=387.6, delivered_l=378.9, truck_factor=3.785)
+        FillUp(**good, truck_factor=3.785)
     with pytest.raises(OutOfRange, match="factor"):
-        FillUp.read(indicated="387.6 L", delivered="378.9 L", volume_correction_factor=98.8)
+        FillUp(indicated="387.6 L", delivered="378.9 L", volume_correction_factor=98.8)
     with pytest.raises(QuantityError, match="no unit"):
-        FillUp.read(indicated=387.6, delivered="378.9 L")
+        FillUp(indicated=387.6, delivered="378.9 L")
     with pytest.raises(FuelUnitsError, match="one fill-up"):
         compare_fill_ups(K, [])
     with pytest.raises(QuantityError):

@@ -254,16 +254,16 @@ REFUSALS = [
     (lambda: fu.calibrate("runs"), "runs is 'runs'; give a list of GravimetricRun or VolumetricRun"),
     (lambda: fu.calibrate([5]), "one of the runs is 5; write GravimetricRun or VolumetricRun"),
     (
-        lambda: fu.FillUp(indicated_l="100 L", delivered_l=100.0),
-        "a fill-up: indicated_l is '100 L'; one plain number is needed",
+        lambda: fu.FillUp(indicated="100 L", delivered=100.0),
+        "delivered: the bare number 100.0 has no unit",
     ),
     (
         lambda: fu.compare_fill_ups(K, FILL),
-        "fill-ups is FillUp(indicated_l=378.5411784, delivered_l=382.326590184...; give a list of FillUp",
+        "fill-ups must be a list of FillUp; got FillUp",
     ),
     (lambda: fu.compare_fill_ups(K, [FILL], coverage_factor="2"), "coverage factor is '2'; one plain number is needed"),
     (
-        lambda: fu.FillUp.read(indicated="100 L", delivered="100 L", volume_correction_factor="1"),
+        lambda: fu.FillUp(indicated="100 L", delivered="100 L", volume_correction_factor="1"),
         "volume_correction_factor is '1'; one plain number is needed",
     ),
     (

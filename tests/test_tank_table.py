@@ -3,6 +3,7 @@
 import math
 
 import numpy as np
+import pint
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -107,6 +108,7 @@ def test_nothing_is_said_beyond_the_points(level):
         ([("0 mm", "0 L"), ("10 mm", "5 L"), ("10 mm", "6 L")], "levels must rise"),
         ([("0 mm", "0 L"), ("10 mm", "5 L"), ("20 mm", "5 L")], "volumes must rise"),
         ([("0 mm", "0 L"), (10, "5 L")], "no unit"),
+        ([("0 mm", "0 L"), (pint.Quantity(math.nan, "mm"), "5 L")], "nan"),
         ([("0 mm", "0 L"), ("10 mm", "5 kg")], "mass"),
         (["0 mm", "10 mm"], r"\(level, volume\)"),
     ],
@@ -114,6 +116,10 @@ def test_nothing_is_said_beyond_the_points(level):
 def test_a_table_that_cannot_be_is_refused(points, message):
     with pytest.raises(FuelUnitsError, match=message):
         TankTable("x", points)
+
+
+def test_a_volume_that_is_missing_has_no_level():
+    assert math.isnan(BOX.level(pint.Quantity(math.nan, "L")).m)
 
 
 def test_an_attitude_without_a_table_is_refused():

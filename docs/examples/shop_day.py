@@ -53,7 +53,7 @@ print(f"FLIGHT\n{counts.total} pulses, {used.m_as('liter'):.2f} L used, {flow.mi
 # --- the truck bills litres at 15 °C; the fuel was measured at 0.722 kg/L and delivered at 29 °C
 avgas = fu.fuel("100LL").measured("0.722 kg/L", at="15 degC", by="certificate")
 ticket = "87.1 L"
-fill_up = fu.FillUp.read(
+fill_up = fu.FillUp(
     indicated=f"{used.m_as('liter'):.1f} L",
     delivered=fu.measured(ticket, "0.1 %", name="ticket"),
     display_step="0.5 L",

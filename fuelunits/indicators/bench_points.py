@@ -1,16 +1,10 @@
 """One point of a bench sheet: what is injected, which readings are acceptable, and why one cannot be judged.
 
-The error of an indication is the reading less the true value, so the rounding of the display is part
-of it. With the true value q that the injected pulses stand for, the tolerance T, the display step s
-and the doubt g about q (from the generator), all exact rational numbers:
-
-- a reading d is accepted where it is not zero and abs(d - q) <= T - g;
-- it is rejected where abs(d - q) > T + g, and undecided between the two;
-- a point is judged only where T - g >= s / 2. Then an indicator without error is never rejected, nor one whose
-  value before rounding is within T - g - s / 2 of q. A coarser step hides errors larger than the tolerance.
-
-A reading of zero is never accepted for itself, since a dead display shows it as well. Below the low-flow
-cutoff it is what is expected: it counts once another point of the sheet was accepted, which a dead display cannot.
+The error of an indication is the reading less the true value, the rounding of the display included. With the true
+value q that the injected pulses stand for, the tolerance T, the display step s and the doubt g about q (from the
+generator), all exact: a reading d is accepted where it is not zero and abs(d - q) <= T - g; rejected where
+abs(d - q) > T + g; undecided between. A point is judged only where T - g >= s / 2, since a coarser step hides errors
+larger than the tolerance. Zero is never accepted for itself: a dead display shows it as well.
 """
 
 from __future__ import annotations
@@ -31,22 +25,16 @@ class BenchPoint:
 
     Attributes
     ----------
-    given : str
-        The point as it was asked for.
-    unit : str
-        The unit of the reading.
+    given, unit : str
+        The point as it was asked for, and the unit of the reading.
     frequencies_hz : tuple of float
         What to inject into each channel, Hz; empty for a total.
     pulses : tuple of int
         How many pulses to inject into each channel, for a total; else empty.
-    true : Fraction
-        What the injected pulses stand for, exactly.
-    tolerance, doubt : Fraction
-        The tolerance, and the doubt about `true` that the generator leaves, ±.
-    step : Fraction or None
-        Step of the display.
-    cutoff : Fraction
-        The lowest value displayed.
+    true, tolerance, doubt : Fraction
+        What the injected pulses stand for, exactly; the tolerance; the doubt that the generator leaves, ±.
+    step, cutoff : Fraction or None
+        Step of the display, and the lowest value displayed.
     remark : str
         What else to do or to know at this point.
     """
@@ -84,8 +72,7 @@ class BenchPoint:
     @property
     def _first(self) -> Fraction:
         """The lowest value other than zero that the display can show."""
-        lowest = displayed_exact(self.cutoff, self.step, self.cutoff)
-        return max(lowest, self.step or Fraction(0))
+        return max(displayed_exact(self.cutoff, self.step, self.cutoff), self.step or Fraction(0))
 
     @property
     def below_cutoff(self) -> bool:
@@ -138,10 +125,9 @@ class BenchPoint:
         """The lowest and the highest accepted reading in words; without display steps they are rounded inwards."""
         if self._accepted is None:
             return "", ""
-        places = self.decimals
-        grid = self.step if self.step is not None else Fraction(1, 10**places)
-        inner = steps_within(*self._accepted, grid) or self._accepted
-        return f"{float(inner[0]):.{places}f}", f"{float(inner[1]):.{places}f}"
+        grid = self.step or Fraction(1, 10**self.decimals)
+        low, high = steps_within(*self._accepted, grid) or self._accepted
+        return f"{float(low):.{self.decimals}f}", f"{float(high):.{self.decimals}f}"
 
     @property
     def decimals(self) -> int:
@@ -152,15 +138,7 @@ class BenchPoint:
         return places
 
     def verdict(self, reading: Fraction) -> Verdict:
-        """Return what a reading at this point means by itself.
-
-        Examples
-        --------
-        >>> point = BenchPoint("10 gal/h", "gal/h", (79.8,), (), Fraction(10), Fraction("0.5"), Fraction(0),
-        ...     Fraction(1), Fraction(0))
-        >>> [point.verdict(Fraction(number)).value for number in (9, 10, 11, 0)]
-        ['reject', 'accept', 'reject', 'reject']
-        """
+        """Return what a reading at this point means by itself."""
         error = abs(reading - self.true)
         if not reading and (self.below_cutoff or self.near_cutoff):
             return Verdict.UNDECIDED
@@ -175,9 +153,9 @@ class BenchPoint:
 
 
 def overall(points: Sequence[BenchPoint], readings: Sequence[Fraction | None]) -> tuple[Verdict, ...]:
-    """Return the verdict of each point of a sheet, with zeros below the cutoff judged by the rest of it.
+    """Return the verdict of each point; a missing reading is undecided.
 
-    A missing reading is undecided.
+    A zero that is expected is accepted once another point of the same unit is, which a dead display cannot reach.
     """
     alone = [
         Verdict.UNDECIDED if reading is None else point.verdict(reading)

@@ -15,13 +15,13 @@ from fuelunits.errors import QuantityError
 from fuelunits.indicators.bench_points import BenchPoint, overall
 from fuelunits.indicators.settings import IndicatorSettings
 from fuelunits.indicators.sheet_points import Generator, LowFuelPoint, point_of, written_points
-from fuelunits.indicators.written import as_written
+from fuelunits.indicators.written import as_written, written_ratio
 from fuelunits.quantities import first_quantity, is_quantity
 from fuelunits.reports import Report, Reporting, Table, plain
 from fuelunits.uncertainty.decisions import Verdict
-from fuelunits.validation import format_value
+from fuelunits.validation import check_type, format_value
 
-__all__ = ["BenchSheet", "Generator", "LowFuelPoint", "written_points"]
+__all__ = ["BenchSheet", "Generator", "LowFuelPoint"]
 
 
 @dataclass(frozen=True, repr=False)
@@ -51,7 +51,7 @@ class BenchSheet(Reporting):
 
     indicator: IndicatorSettings
     asked: tuple[Any, ...]
-    tolerance: str
+    tolerance: Any
     generator: Generator | None = None
     as_found: tuple[str | None, ...] = ()
     as_left: tuple[str | None, ...] = ()
@@ -59,8 +59,15 @@ class BenchSheet(Reporting):
     _plain = ("rows", "verdict_as_found", "verdict_as_left")
 
     def __post_init__(self) -> None:
-        for each in (self.as_found, self.as_left):
-            self._exact(each)
+        check_type(self.indicator, IndicatorSettings, "indicator", "an Indicator")
+        first_quantity(self.asked, self.tolerance)
+        if self.generator is not None:
+            check_type(self.generator, Generator, "generator", "Generator(step='0.1 Hz', uncertainty='0.01 %')")
+        object.__setattr__(self, "asked", written_points(self.asked))
+        object.__setattr__(self, "tolerance", written_ratio(self.tolerance, self.indicator.reads, "tolerance"))
+        for name in ("as_found", "as_left"):
+            object.__setattr__(self, name, self._written(getattr(self, name)))
+        self.rows()
 
     def filled(self, *, as_found: Iterable[Any] = (), as_left: Iterable[Any] = ()) -> BenchSheet:
         """Return the sheet with readings filled in.
@@ -69,16 +76,11 @@ class BenchSheet(Reporting):
         ----------
         as_found, as_left : iterable of str, pint.Quantity or None
             A reading for each point, such as ``"118.5 L/h"``; None for one that was not taken. Without them, those
-            already there stay.
+            already there stay. A reading that the display cannot show is refused.
 
         Returns
         -------
         BenchSheet
-
-        Raises
-        ------
-        QuantityError
-            If there is not one for each point, one has no unit, or the display cannot show it.
 
         Examples
         --------
@@ -88,9 +90,8 @@ class BenchSheet(Reporting):
         <BenchSheet: bench sheet, 11412 pulse/L, reading L/h, steps of 0.5 L/h: as found: reject; as left: accept>
         """
         first_quantity(as_found, as_left)
-        return replace(
-            self, as_found=self._written(as_found) or self.as_found, as_left=self._written(as_left) or self.as_left
-        )
+        found, left = self._written(as_found), self._written(as_left)
+        return replace(self, as_found=found or self.as_found, as_left=left or self.as_left)
 
     @cached_property
     def points(self) -> tuple[BenchPoint, ...]:
@@ -100,7 +101,6 @@ class BenchSheet(Reporting):
     def rows(self) -> list[dict[str, Any]]:
         """Return the points as plain mappings; readings are in the unit named beside them."""
         readings = {"as_found": self._exact(self.as_found), "as_left": self._exact(self.as_left)}
-        floats = {name: [plain(each) for each in numbers] for name, numbers in readings.items()}
         return [
             {
                 "point": point.given,
@@ -111,7 +111,7 @@ class BenchSheet(Reporting):
                 "lowest": point.lowest,
                 "highest": point.highest,
                 "undecided": point.undecided,
-                **{name: numbers[n] if numbers else None for name, numbers in floats.items()},
+                **{name: plain(numbers[n]) if numbers else None for name, numbers in readings.items()},
             }
             for n, point in enumerate(self.points)
         ]
@@ -144,10 +144,9 @@ class BenchSheet(Reporting):
         given = tuple(readings)
         if given and len(given) != len(self.points):
             raise QuantityError(f"readings: {len(given)} for {len(self.points)} points; give one for each, or None")
-        units = [row.unit for row in self.points]
         return tuple(
-            None if each is None else as_written(each, unit, "reading")
-            for each, unit in zip(given, units, strict=bool(given))
+            None if each is None else as_written(each, point.unit, "reading")
+            for each, point in zip(given, self.points if given else (), strict=True)
         )
 
     def _exact(self, readings: Sequence[str | None]) -> tuple[Fraction | None, ...]:
@@ -161,36 +160,27 @@ class BenchSheet(Reporting):
 
     def report(self) -> Report:
         """Return the sheet, with boxes where nothing was filled in."""
-        rows = self.points
+        rows, generator = self.points, self.generator
         remarks = [f"{row.given}: undecided: {row.undecided}" for row in rows if row.undecided]
         remarks += [f"{row.given}: {row.remark}" for row in rows if row.remark]
         remarks += [f"{row.given}: a reading of 0 is undecided, near the cutoff" for row in rows if row.near_cutoff]
         if self.indicator.channels > 1 and not self.indicator.feed_less_return:
             remarks.append(f"inject into all {self.indicator.channels} channels at once")
         remarks.append("The tolerance applies to the reading, the rounding of the display included.")
-        return Report(
-            f"bench sheet, {self.indicator}",
-            verdict=self._verdict,
-            facts={"tolerance": self.tolerance, "generator": self.generator and _describe(self.generator)},
-            tables=self._tables,
-            remarks=remarks,
-        )
+        steps = generator and f"steps of {generator.step}, standard uncertainty {generator.uncertainty}"
+        facts = {"tolerance": self.tolerance, "generator": steps}
+        cells = [self._cells(n) for n in range(len(rows))]
+        kinds = dict.fromkeys(map(tuple, cells))
+        tables = [Table.of(each for each in cells if tuple(each) == heads) for heads in kinds]
+        return Report(f"bench sheet, {self.indicator}", self._verdict, facts, tables, remarks)
 
     @property
     def _verdict(self) -> str:
         found = [("as found", self.verdict_as_found), ("as left", self.verdict_as_left)]
         words = [f"{name}: {verdict.value}" for name, verdict in found if verdict is not None]
-        if words:
-            return "; ".join(words)
         judged = sum(not row.undecided for row in self.points)
-        return f"not filled in; {judged} of {len(self.points)} points can be judged by themselves"
-
-    @property
-    def _tables(self) -> list[Table]:
-        """One table for each kind of point, with its own heads."""
-        cells = [self._cells(n) for n in range(len(self.points))]
-        kinds = dict.fromkeys(tuple(each) for each in cells)
-        return [Table.of(each for each in cells if tuple(each) == heads) for heads in kinds]
+        empty = f"not filled in; {judged} of {len(self.points)} points can be judged by themselves"
+        return "; ".join(words) or empty
 
     def _cells(self, n: int) -> dict[str, str]:
         row = self.points[n]
@@ -210,7 +200,3 @@ class BenchSheet(Reporting):
             if readings:
                 cells[f"{head}:"] = self.verdicts(readings)[n].value
         return cells
-
-
-def _describe(generator: Generator) -> str:
-    return f"steps of {generator.step}, standard uncertainty {generator.uncertainty}"

@@ -7,20 +7,21 @@ volume. One without a compensating probe takes the permittivity that it was cali
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
-from fuelunits.errors import OutOfRange, QuantityError
+from fuelunits.errors import QuantityError
 from fuelunits.fuels.acceptance import remarks_of
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.fuels.permittivity import permittivity, specific_polarization
-from fuelunits.indicators.tank_table import TankTable
+from fuelunits.indicators.tank_table import TankTable, solve_rising
+from fuelunits.indicators.written import as_written, coerce_text
 from fuelunits.quantities import answer, magnitude, positive, temperature_c
+from fuelunits.ranges import Range
 from fuelunits.reports import Report, Reporting, Table, format_percent
-from fuelunits.validation import check_type, check_types, positive_number
+from fuelunits.validation import check_type, check_types, plain_number, positive_number
 
 __all__ = ["CapacitanceGauge", "GaugeError", "Probe"]
 
@@ -53,15 +54,18 @@ class Probe:
     empty: Any
     bottom: Any
     top: Any
-    profile: Sequence[tuple[Any, float]] = ()
+    profile: Any = ()
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "profile", tuple(map(tuple, self.profile)))
-        positive(self.empty, "pF", name="empty")
+        coerce_text(self, {"empty": "pF", "bottom": "mm", "top": "mm"})
+        profile = tuple(
+            (as_written(mm, "mm", "level of a probe"), plain_number(share, "share")) for mm, share in self.profile
+        )
+        object.__setattr__(self, "profile", profile)
         levels, shares = self._points()
-        if np.any(np.diff(levels) <= 0.0):
+        if not self.empty_pf or not np.all(np.diff(levels) > 0.0):
             raise QuantityError(f"the levels of a probe must rise from bottom to top; got {self.bottom} to {self.top}")
-        if np.any(np.diff(shares) < 0.0) or (shares[0], shares[-1]) != (0.0, 1.0):
+        if not np.all(np.diff(shares) >= 0.0) or (shares[0], shares[-1]) != (0.0, 1.0):
             raise QuantityError("profile: the shares must rise from 0 at the bottom to 1 at the top")
 
     @property
@@ -69,15 +73,18 @@ class Probe:
         """Capacitance in air, pF."""
         return float(positive(self.empty, "pF", name="empty"))
 
+    @property
+    def range_mm(self) -> tuple[float, float]:
+        """The levels of its lower and its upper end, mm."""
+        return tuple(float(magnitude(end, "mm", name="level of a probe")) for end in (self.bottom, self.top))  # type: ignore[return-value]
+
     def wetted_share(self, level_mm: float) -> float:
         """Return the share of the empty capacitance that lies below a level in mm, from 0 to 1."""
         return float(np.interp(level_mm, *self._points()))
 
     def _points(self) -> tuple[Any, Any]:
-        ends = [(self.bottom, 0.0), (self.top, 1.0)]
-        points = self.profile or ends
-        levels = np.array([float(magnitude(level, "mm", name="level of a probe")) for level, _ in points])
-        return levels, np.array([float(share) for _, share in points])
+        levels, shares = zip(*(self.profile or ((self.bottom, 0.0), (self.top, 1.0))), strict=True)
+        return np.array([float(magnitude(each, "mm", name="level of a probe")) for each in levels]), np.array(shares)
 
 
 @dataclass(frozen=True, repr=False)
@@ -112,7 +119,7 @@ class CapacitanceGauge(Reporting):
     """
 
     tank: TankTable
-    probes: Sequence[Probe]
+    probes: Any
     fuel: Any
     at: Any
     stray: Any = "0 pF"
@@ -120,79 +127,49 @@ class CapacitanceGauge(Reporting):
 
     def __post_init__(self) -> None:
         check_type(self.tank, TankTable, "tank", "a TankTable")
-        probes = check_types(self.probes, Probe, "probes", "Probe")
-        if not probes:
+        object.__setattr__(self, "probes", check_types(self.probes, Probe, "probes", "Probe"))
+        if not self.probes:
             raise QuantityError("probes: a gauge has one probe or more")
-        object.__setattr__(self, "probes", probes)
-        positive(self.stray, "pF", name="stray", zero=True)
-        if not self.permittivity > 1.0:
+        coerce_text(self, {"at": "degC", "stray": "pF"})
+        if not self.permittivity > 1.0 or self.empty_pf <= 0.0:
             raise QuantityError(f"relative_permittivity must be above 1, for example 2.1; got {self.permittivity:g}")
 
     @property
     def permittivity(self) -> float:
         """The relative permittivity for which the gauge was adjusted."""
-        if self.relative_permittivity is not None:
-            return positive_number(self.relative_permittivity, "relative_permittivity", example=2.1)
-        return permittivity(self.fuel, at=self.at).typical
+        return _permittivity(self.fuel, self.at, self.relative_permittivity)
 
     @property
     def density_kg_m3(self) -> float:
         """The density for which the gauge was adjusted, kg/m³."""
-        found: Any = find_fuel(self.fuel)
-        return float(found.density_kg_m3(float(temperature_c(self.at, name="at"))))
+        return _density_kg_m3(self.fuel, self.at)
 
     @property
     def empty_pf(self) -> float:
         """Capacitance of the dry probes with their strays, pF."""
-        return self._stray_pf + sum(probe.empty_pf for probe in self.probes)
+        stray = float(positive(self.stray, "pF", name="stray", zero=True))
+        return float(stray + sum(probe.empty_pf for probe in self.probes))
 
     @property
-    def _stray_pf(self) -> float:
-        return float(positive(self.stray, "pF", name="stray", zero=True))
+    def wetted_mm(self) -> tuple[float, float]:
+        """The levels between which both the probes and the tank table answer, mm."""
+        bottoms, tops = zip(*(probe.range_mm for probe in self.probes), strict=True)
+        low, high = self.tank.range_mm
+        return max(min(bottoms), low), min(max(tops), high)
 
     def capacitance_pf(self, level_mm: float, relative_permittivity: float | None = None) -> float:
         """Return the capacitance at a level in mm, pF; a plain number for the permittivity, by default the adjusted."""
         eps = self.permittivity if relative_permittivity is None else relative_permittivity
         wetted = sum(probe.empty_pf * probe.wetted_share(level_mm) for probe in self.probes)
-        return self.empty_pf + (eps - 1.0) * wetted
+        return float(self.empty_pf + (eps - 1.0) * wetted)
 
-    def level_mm(self, capacitance_pf: float, relative_permittivity: float | None = None) -> float:
-        """Return the level in mm at a capacitance in pF.
-
-        Raises
-        ------
-        OutOfRange
-            Below the empty capacitance, or above that of the full probes.
-        """
-        low, high = self._wetted_levels()
-        ends = [self.capacitance_pf(level, relative_permittivity) for level in (low, high)]
-        if not ends[0] - 1e-9 <= capacitance_pf <= ends[1] + 1e-9:
-            raise OutOfRange(
-                f"a capacitance of {capacitance_pf:.2f} pF is outside {ends[0]:.2f} to {ends[1]:.2f} pF, "
-                f"from empty to full probes in {self.tank.name}",
-                name="capacitance",
-                value=capacitance_pf,
-                low=ends[0],
-                high=ends[1],
-                unit="pF",
-                source="the probes",
-            )
-        for _ in range(200):
-            middle = (low + high) / 2.0
-            if middle in (low, high):
-                break
-            below = self.capacitance_pf(middle, relative_permittivity) < capacitance_pf
-            low, high = (middle, high) if below else (low, middle)
-        return (low + high) / 2.0
-
-    def _wetted_levels(self) -> tuple[float, float]:
-        """Return the levels in mm between which both the probes and the tank table answer."""
-        ends = [
-            [float(magnitude(getattr(probe, end), "mm", name=end)) for probe in self.probes]
-            for end in ("bottom", "top")
-        ]
-        table = [float(magnitude(point[0], "mm", name="level")) for point in self.tank.points]
-        return max(min(ends[0]), table[0]), min(max(ends[1]), table[-1])
+    def level_mm(self, capacitance_pf: float) -> float:
+        """Return the level in mm at which the fuel of the adjustment makes a capacitance in pF, from empty to full."""
+        eps = self.permittivity
+        low, high = self.wetted_mm
+        ends = self.capacitance_pf(low, eps), self.capacitance_pf(high, eps)
+        Range(f"capacitance in {self.tank.name}", *ends, "pF", "the probes, from empty to full").check(capacitance_pf)
+        return solve_rising(lambda level: self.capacitance_pf(level, eps), capacitance_pf, low, high)
 
     def capacitance(self, volume: Any) -> Any:
         """Return the capacitance at a volume of the fuel of the adjustment, as a quantity in pF."""
@@ -201,19 +178,10 @@ class CapacitanceGauge(Reporting):
     def volume(self, capacitance: Any) -> Any:
         """Return the volume that the gauge takes a capacitance for, as a quantity in L."""
         level = self.level_mm(float(positive(capacitance, "pF", name="capacitance")))
-        return answer(self.tank.volume(f"{level!r} mm").volume_l, "L", capacitance)
+        return answer(self.tank.volume_l_at(level), "L", capacitance)
 
     def error_with(self, fuel: Any, *, at: Any, relative_permittivity: float | None = None) -> GaugeError:
-        """Return what the gauge, as adjusted, makes of another fuel or temperature.
-
-        Parameters
-        ----------
-        fuel : str, Fuel, Batch or Blend
-            The fuel in the tank.
-        at : str or pint.Quantity
-            Its temperature.
-        relative_permittivity : float, optional
-            As measured; without it, the typical value of the fuel.
+        """Return what the gauge, as adjusted, makes of another fuel or temperature; arguments as for the class.
 
         Examples
         --------
@@ -223,31 +191,40 @@ class CapacitanceGauge(Reporting):
         >>> -0.04 < error.volume_error < -0.03, abs(error.mass_error) < 0.015
         (True, True)
         """
-        found: Any = find_fuel(fuel)
+        eps = _permittivity(fuel, at, relative_permittivity)
         celsius = float(temperature_c(at, name="at"))
-        eps = permittivity(fuel, at=at).typical if relative_permittivity is None else relative_permittivity
-        eps = positive_number(eps, "relative_permittivity", example=2.1)
-        remarks = remarks_of(found, limits=False)
-        return GaugeError(self, found.name, celsius, float(found.density_kg_m3(celsius)), eps, remarks)
+        found = find_fuel(fuel)
+        return GaugeError(self, found.name, celsius, _density_kg_m3(fuel, at), eps, remarks_of(found, limits=False))
 
     def report(self) -> Report:
         """Return what a person reads of it: capacitance over level and volume."""
-        rows = []
-        low, high = self._wetted_levels()
-        for level in np.linspace(low, high, 11):
-            litres = self.tank.volume(f"{float(level)!r} mm").volume_l
-            rows.append((f"{level:.1f}", f"{litres:.1f}", f"{self.capacitance_pf(float(level)):.2f}"))
+        rows = tuple(
+            (f"{level:.1f}", f"{self.tank.volume_l_at(level):.1f}", f"{self.capacitance_pf(level):.2f}")
+            for level in map(float, np.linspace(*self.wetted_mm, 11))
+        )
         typical = ("The permittivity is a typical value, not measured.",) * (self.relative_permittivity is None)
         return Report(
-            f"Capacitance gauge of {self.tank.name}, adjusted for {find_fuel(self.fuel).name} at {self.at}",
+            f"capacitance gauge of {self.tank.name}, adjusted for {find_fuel(self.fuel).name} at {self.at}",
             facts={
                 "relative permittivity": f"{self.permittivity:.3f}",
                 "empty, with strays": f"{self.empty_pf:.2f} pF",
                 "sections": len(self.probes),
             },
-            tables=(Table(("level, mm", "volume, L", "capacitance, pF"), tuple(rows)),),
+            tables=(Table(("level, mm", "volume, L", "capacitance, pF"), rows),),
             remarks=(*typical, *remarks_of(find_fuel(self.fuel), limits=False), _WATER),
         )
+
+
+def _permittivity(fuel: Any, at: Any, given: float | None) -> float:
+    """Return the relative permittivity as measured, or the typical one of a fuel."""
+    if given is not None:
+        return positive_number(given, "relative_permittivity", example=2.1)
+    return permittivity(fuel, at=at).typical
+
+
+def _density_kg_m3(fuel: Any, at: Any) -> float:
+    found: Any = find_fuel(fuel)
+    return float(found.density_kg_m3(float(temperature_c(at, name="at"))))
 
 
 @dataclass(frozen=True, repr=False)
@@ -273,18 +250,14 @@ class GaugeError(Reporting):
     permittivity: float
     remarks: tuple[str, ...] = ()
 
-    def _true_and_shown(self) -> tuple[float, float]:
-        low, high = self.gauge._wetted_levels()
-        level = (low + high) / 2.0
-        shown = self.gauge.level_mm(self.gauge.capacitance_pf(level, self.permittivity))
-        tank = self.gauge.tank
-        return tank.volume(f"{level!r} mm").volume_l, tank.volume(f"{shown!r} mm").volume_l
+    _plain = ("volume_error", "mass_error", "compensated_mass_error")
 
     @property
     def volume_error(self) -> float:
         """Relative error of the volume without a compensating probe, a fraction: positive reads high."""
-        true, shown = self._true_and_shown()
-        return shown / true - 1.0
+        level = sum(self.gauge.wetted_mm) / 2.0
+        displayed = self.gauge.level_mm(self.gauge.capacitance_pf(level, self.permittivity))
+        return self.gauge.tank.volume_l_at(displayed) / self.gauge.tank.volume_l_at(level) - 1.0
 
     @property
     def mass_error(self) -> float:
@@ -304,15 +277,19 @@ class GaugeError(Reporting):
 
     def report(self) -> Report:
         """Return what a person reads of it."""
+        gauge = self.gauge
+        errors = {
+            "volume displayed, without compensator": self.volume_error,
+            "mass displayed, without compensator": self.mass_error,
+            "mass displayed, with compensator": self.compensated_mass_error,
+        }
         return Report(
-            f"{self.gauge.tank.name} filled with {self.fuel} at {self.at_c:g} °C",
+            f"{gauge.tank.name} filled with {self.fuel} at {self.at_c:g} °C",
             facts={
-                "adjusted for": f"{find_fuel(self.gauge.fuel).name} at {self.gauge.at}",
-                "relative permittivity": f"{self.permittivity:.3f}, adjusted {self.gauge.permittivity:.3f}",
-                "density": f"{self.density_kg_m3:.1f} kg/m³, adjusted {self.gauge.density_kg_m3:.1f} kg/m³",
-                "volume shown, without compensator": format_percent(self.volume_error, signed=True),
-                "mass shown, without compensator": format_percent(self.mass_error, signed=True),
-                "mass shown, with compensator": format_percent(self.compensated_mass_error, signed=True),
+                "adjusted for": f"{find_fuel(gauge.fuel).name} at {gauge.at}",
+                "relative permittivity": f"{self.permittivity:.3f}, adjusted {gauge.permittivity:.3f}",
+                "density": f"{self.density_kg_m3:.1f} kg/m³, adjusted {gauge.density_kg_m3:.1f} kg/m³",
+                **{name: format_percent(error, signed=True) for name, error in errors.items()},
             },
             remarks=(
                 "Errors at half the wetted range; typical permittivities differ from batch to batch, see their report.",

@@ -38,40 +38,37 @@ class Comparison(Reporting):
         return self.second / self.first if self.first else None
 
     @property
-    def same_kind(self) -> bool:
-        """Whether both read volume, or both read mass."""
+    def _same_kind(self) -> bool:
         return read_unit(self.first_unit).dimension == read_unit(self.second_unit).dimension
 
     @property
     def relative_difference(self) -> float | None:
         """By how much the second exceeds the first, as a fraction, where both are of one kind; else None."""
-        if self.ratio is None or not self.same_kind:
+        if self.ratio is None or not self._same_kind:
             return None
         return self.ratio * factor(self.second_unit, self.first_unit) - 1.0
 
     @property
     def implied_density_kg_m3(self) -> float | None:
-        """The density, kg/m³, at which both agree: mass over volume.
+        """The density, kg/m³, at which both agree: mass over volume; None for one kind, and where either shows zero.
 
-        None where both are of one kind, or either shows zero. It is no measured density: it repeats
-        the fixed density of the indicator of mass, with its rounding and any disagreement on K.
+        It is no measured density: it repeats the fixed density of the indicator of mass, with its rounding and any
+        disagreement on K.
         """
-        if self.same_kind or not self.first or not self.second:
+        if self._same_kind or not self.first or not self.second:
             return None
-        first, second = (self.first, self.first_unit), (self.second, self.second_unit)
-        readings = {read_unit(unit).dimension: (number, unit) for number, unit in (first, second)}
-        mass, mass_unit = readings[read_unit("kg/s").dimension]
-        volume, volume_unit = readings[read_unit("m^3/s").dimension]
+        pair = ((self.first, self.first_unit), (self.second, self.second_unit))
+        is_mass = read_unit(self.first_unit).dimension == read_unit("kg/s").dimension
+        (mass, mass_unit), (volume, volume_unit) = pair if is_mass else pair[::-1]
         return mass * factor(mass_unit, "kg/s") / (volume * factor(volume_unit, "m^3/s"))
 
     def report(self) -> Report:
         """Return both readings and what they say together."""
         implied, fuel, difference = self.implied_density_kg_m3, self.fuel_density_kg_m3, self.relative_difference
+        differs = f"second differs from first by {format_percent(difference or 0.0, signed=True)}"
         return Report(
             f"first indicator {self.first:.6g} {self.first_unit}, second {self.second:.6g} {self.second_unit}",
-            verdict=""
-            if difference is None
-            else f"second differs from first by {format_percent(difference, signed=True)}",
+            verdict="" if difference is None else differs,
             facts={
                 "second over first": self.ratio and f"{self.ratio:.5g} {self.second_unit} per {self.first_unit}",
                 "density at which both agree": implied and f"{implied:.1f} kg/m³",

@@ -18,21 +18,10 @@ _MOST_DECIMALS = 6
 
 
 def displayed(flow: Any, *, step: float | Fraction | None = None, cutoff: float = 0.0) -> Any:
-    """Return what a display shows of a flow.
+    """Return what a display shows of a flow, scalar or array, with step and cutoff in its unit.
 
-    Parameters
-    ----------
-    flow : float or array
-        Not negative, in the display's unit.
-    step : float or Fraction, optional
-        The display step in that unit; a float counts as the decimal number that it prints. Rounding
-        is to the nearest step, halves up.
-    cutoff : float
-        The lowest flow displayed: below it the display is zero. It is compared before rounding.
-
-    Returns
-    -------
-    float or array
+    Rounding is to the nearest step, halves up; a float step counts as the decimal number that it prints. Below the
+    cutoff, compared before rounding, the display is zero.
 
     Examples
     --------
@@ -51,13 +40,7 @@ def displayed(flow: Any, *, step: float | Fraction | None = None, cutoff: float 
 
 
 def displayed_exact(flow: Fraction, step: Fraction | None, cutoff: Fraction) -> Fraction:
-    """Return what :func:`displayed` does, in exact rational numbers.
-
-    Examples
-    --------
-    >>> displayed_exact(Fraction("12.25"), Fraction("0.1"), Fraction(0))
-    Fraction(123, 10)
-    """
+    """Return what :func:`displayed` does, in exact rational numbers."""
     if flow < cutoff:
         return Fraction(0)
     return flow if step is None else floor(flow / step + Fraction(1, 2)) * step
@@ -76,13 +59,7 @@ def steps_within(low: Fraction, high: Fraction, step: Fraction | None) -> tuple[
 
 
 def decimals(step: Fraction | None) -> int:
-    """Return how many decimals print a display step exactly, up to six; three where there is no step.
-
-    Examples
-    --------
-    >>> decimals(Fraction(1, 4)), decimals(Fraction(5)), decimals(None)
-    (2, 0, 3)
-    """
+    """Return how many decimals print a display step exactly, up to six; three where there is no step."""
     if step is None:
         return 3
     exact = (places for places in range(_MOST_DECIMALS) if (step * 10**places).denominator == 1)

@@ -4,80 +4,47 @@ Endurance is usable fuel over flow. Usable fuel is what the tanks hold less the 
 at which the engine first malfunctions under the most adverse fuel feed condition that is expected
 (the definition of 14 CFR 23.959, source ``cfr14_23_959``). An indicator reads zero at that point,
 not at a dry tank; a quantity that was dipped or weighed still holds the unusable part.
-
-Volume and mass are never mixed without a density: flow in pounds and fuel in gallons need one.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Any
 
 import numpy as np
 
 from fuelunits.amounts import amount, first_quantity, kind_of
-from fuelunits.arrays import as_float
+from fuelunits.arrays import as_number
 from fuelunits.errors import QuantityError
-from fuelunits.indicators.written import between
+from fuelunits.indicators.written import between, compatible, float_or_uncertain
 from fuelunits.quantities import answer, positive, read_text
 from fuelunits.reports import Report, Reporting
 from fuelunits.sources import Sourced, source
 from fuelunits.uncertainty.budget import nominal
-from fuelunits.uncertainty.measured import is_uncertain, uncertain_amount
+from fuelunits.uncertainty.measured import is_uncertain, uncertain_amount, uncertain_magnitude
 from fuelunits.units import read_unit
 
-__all__ = [
-    "IFR_AIRPLANE",
-    "IFR_HELICOPTER",
-    "RESERVES",
-    "VFR_DAY_AIRPLANE",
-    "VFR_NIGHT_AIRPLANE",
-    "VFR_ROTORCRAFT",
-    "Remaining",
-    "Reserve",
-    "endurance",
-    "endurance_h",
-    "fuel_for",
-    "remaining",
-]
+__all__ = ["RESERVES", "Remaining", "Reserve", "endurance", "endurance_h", "fuel_for", "remaining"]
 
 
 def endurance_h(usable: Any, flow_per_hour: Any) -> Any:
-    """Return the hours that usable fuel lasts at a flow.
-
-    Parameters
-    ----------
-    usable : float or array
-        Usable fuel, volume or mass, not negative.
-    flow_per_hour : float or array
-        Flow in the same unit per hour, positive. Broadcasts.
-
-    Returns
-    -------
-    float or array
-        Hours.
-
-    Raises
-    ------
-    QuantityError
-        If a flow is not positive (at no flow there is no endurance to give) or an amount is negative.
+    """Return the hours that usable fuel lasts at a flow in the same unit per hour; floats, arrays, uncertain numbers.
 
     Examples
     --------
     >>> endurance_h(50.0, 12.5)
     4.0
     """
-    left, flow = as_float(usable), as_float(flow_per_hour)
-    if np.any(np.less_equal(flow, 0)):
+    left, flow = as_number(usable), as_number(flow_per_hour)
+    if np.any(np.less_equal(nominal(flow), 0)):
         raise QuantityError(f"flow: {flow_per_hour!r}; it must be positive, for at no flow there is no endurance")
-    if np.any(np.less(left, 0)):
+    if np.any(np.less(nominal(left), 0)):
         raise QuantityError(f"usable: {usable!r}; an amount of fuel cannot be negative")
     return left / flow
 
 
 def endurance(usable: Any, flow: Any, *, density: Any = None) -> Any:
-    """Return how long usable fuel lasts at a flow.
+    """Return how long usable fuel lasts at a flow, as a quantity in hours.
 
     Parameters
     ----------
@@ -91,12 +58,9 @@ def endurance(usable: Any, flow: Any, *, density: Any = None) -> Any:
     Returns
     -------
     pint.Quantity
-        Hours.
 
     Examples
     --------
-    >>> round(endurance("180 L", "45 L/h").m_as("hour"), 9)
-    4.0
     >>> round(endurance("180 L", "40 kg/h", density="0.8 kg/L").m_as("hour"), 4)
     3.6
     """
@@ -104,16 +68,22 @@ def endurance(usable: Any, flow: Any, *, density: Any = None) -> Any:
     unit = kind_of(flow, ("L/h", "kg/h"), name="flow").removesuffix("/h")
     if isinstance(flow, str):
         unit = read_unit(read_text(flow)[1]).name.partition("/")[0] or unit
-    if any(map(is_uncertain, (usable, flow, density))):
-        left = uncertain_amount(usable, unit, name="usable", density=density, zero=True)
-        per_hour = uncertain_amount(flow, f"{unit}/h", name="flow")
-        return answer(_number(left) / _number(per_hour), "h", like)
-    left = amount(usable, unit, name="usable", density=density)
-    return answer(endurance_h(left, positive(flow, f"{unit}/h", name="flow")), "h", like)
+    left = _number(usable, unit, "usable", density)
+    return answer(endurance_h(left, _number(flow, f"{unit}/h", "flow")), "h", like)
 
 
-def _number(value: Any) -> Any:
-    return float(value) if isinstance(value, Fraction) else value
+def _number(value: Any, unit: str, name: str, density: Any = None) -> Any:
+    """Return an amount or a flow in a unit, scalar or array; an uncertain number where it or the density is."""
+    if is_uncertain(value) or is_uncertain(density):
+        return float_or_uncertain(uncertain_amount(value, unit, name=name, density=density, zero=True))
+    return amount(value, unit, name=name, density=density)
+
+
+def _hours(time: Any, name: str) -> Any:
+    """Return a time that is not negative in hours, scalar or array; an uncertain number where it is measured."""
+    hours = uncertain_magnitude(time, "h", name=name)
+    positive(f"{hours.nominal_value!r} h" if is_uncertain(time) else time, "h", name=name, zero=True)
+    return hours
 
 
 def fuel_for(time: Any, flow: Any, unit: str, *, density: Any = None) -> Any:
@@ -122,7 +92,7 @@ def fuel_for(time: Any, flow: Any, unit: str, *, density: Any = None) -> Any:
     Parameters
     ----------
     time : str or pint.Quantity
-        Not negative; scalar or array.
+        Not negative; scalar or array, or ``measured(...)`` with an uncertainty, as may be the flow and the density.
     flow : str or pint.Quantity
         Volume or mass flow, not negative.
     unit : str
@@ -139,9 +109,9 @@ def fuel_for(time: Any, flow: Any, unit: str, *, density: Any = None) -> Any:
     >>> round(fuel_for("50 min", "60 L/h", "L").magnitude, 9)
     50.0
     """
-    per_hour = amount(flow, f"{read_unit(unit)}/h", name="flow", density=density)
-    hours = positive(time, "h", name="time", zero=True)
-    return answer(hours * per_hour, unit, first_quantity(time, flow, density))
+    like = first_quantity(time, flow, density)
+    per_hour = _number(flow, f"{read_unit(unit)}/h", "flow", density)
+    return answer(_hours(time, "time") * per_hour, unit, like)
 
 
 def remaining(start: Any, used: Any, unit: str, *, density: Any = None) -> Remaining:
@@ -172,8 +142,7 @@ def remaining(start: Any, used: Any, unit: str, *, density: Any = None) -> Remai
     first_quantity(start, used, density)
     held = uncertain_amount(start, unit, name="start", density=density, zero=True)
     gone = uncertain_amount(used, unit, name="used", density=density, zero=True)
-    if isinstance(held, Fraction) != isinstance(gone, Fraction):
-        held, gone = _number(held), _number(gone)
+    held, gone = compatible(held, gone)
     return Remaining(held, gone, read_unit(unit).name)
 
 
@@ -208,19 +177,22 @@ class Remaining(Reporting):
     def as_quantity(self, *, like: Any = None) -> Any:
         """Return the fuel remaining as a quantity; refused where it is overdrawn."""
         if self.overdrawn:
-            raise QuantityError(f"remaining: {self._overdraft()}")
-        return answer(_number(self.difference), self.unit, like)
+            raise QuantityError(f"remaining: {self._verdict}")
+        return answer(float_or_uncertain(self.difference), self.unit, like)
 
-    def _overdraft(self) -> str:
+    @property
+    def _verdict(self) -> str:
+        start = between(self.start, self.unit)
+        if not self.overdrawn:
+            return f"{between(self.difference, self.unit)} remaining of {start}"
         return (
-            f"{between(self.used, self.unit)} used is {between(-self.difference, self.unit)} more than the "
-            f"{between(self.start, self.unit)} at the start; check the start quantity and the K-factor"
+            f"{between(self.used, self.unit)} used is {between(-self.difference, self.unit)} more than the {start} at "
+            "the start; check the start quantity and the K-factor"
         )
 
     def report(self) -> Report:
         """Return what remains, or that more was counted than there was."""
-        held = f"{between(self.difference, self.unit)} remaining of {between(self.start, self.unit)}"
-        return Report("fuel remaining", verdict=self._overdraft() if self.overdrawn else held)
+        return Report("fuel remaining", self._verdict)
 
 
 @dataclass(frozen=True, repr=False)
@@ -255,34 +227,25 @@ class Reserve(Reporting, Sourced):
         )
 
     def fuel_required(self, flight: Any, flow: Any, unit: str, *, density: Any = None) -> Any:
-        """Return the fuel for a flight and this reserve at one flow.
+        """Return the fuel for a flight and this reserve at one flow, arguments as for :func:`fuel_for`.
 
-        Parameters
-        ----------
-        flight : str or pint.Quantity
-            Time of the flight planned; under IFR that includes the flight on to the alternate,
-            where one is required.
-        flow, unit, density
-            As for :func:`fuel_for`.
-
-        Returns
-        -------
-        pint.Quantity
+        Under IFR the time of the flight includes that on to the alternate, where one is required.
 
         Examples
         --------
-        >>> round(VFR_DAY_AIRPLANE.fuel_required("0.5 h", "60 L/h", "L").magnitude, 9)
+        >>> round(RESERVES[0].fuel_required("0.5 h", "60 L/h", "L").magnitude, 9)
         60.0
         """
-        minutes = positive(flight, "min", name="flight", zero=True) + self.minutes
-        return fuel_for(answer(minutes, "min", flight), flow, unit, density=density)
+        first_quantity(flight, flow, density)
+        hours = _hours(flight, "flight") + self.minutes / 60.0
+        return fuel_for(answer(hours, "h", flight), flow, unit, density=density)
 
 
-VFR_DAY_AIRPLANE = Reserve("VFR by day, airplane", 30, "14 CFR 91.151(a)", source="cfr14_91_151")
-VFR_NIGHT_AIRPLANE = Reserve("VFR by night, airplane", 45, "14 CFR 91.151(a)", source="cfr14_91_151")
-VFR_ROTORCRAFT = Reserve("VFR, rotorcraft", 20, "14 CFR 91.151(b)", source="cfr14_91_151")
-IFR_AIRPLANE = Reserve("IFR, airplane", 45, "14 CFR 91.167(a)(3)", source="cfr14_91_167")
-IFR_HELICOPTER = Reserve("IFR, helicopter", 30, "14 CFR 91.167(a)(3)", source="cfr14_91_167")
-
-RESERVES = (VFR_DAY_AIRPLANE, VFR_NIGHT_AIRPLANE, VFR_ROTORCRAFT, IFR_AIRPLANE, IFR_HELICOPTER)
+RESERVES = (
+    Reserve("VFR by day, airplane", 30, "14 CFR 91.151(a)", source="cfr14_91_151"),
+    Reserve("VFR by night, airplane", 45, "14 CFR 91.151(a)", source="cfr14_91_151"),
+    Reserve("VFR, rotorcraft", 20, "14 CFR 91.151(b)", source="cfr14_91_151"),
+    Reserve("IFR, airplane", 45, "14 CFR 91.167(a)(3)", source="cfr14_91_167"),
+    Reserve("IFR, helicopter", 30, "14 CFR 91.167(a)(3)", source="cfr14_91_167"),
+)
 """The reserves of 14 CFR 91.151 and 91.167."""

@@ -9,15 +9,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from math import hypot, prod
+from fractions import Fraction
+from math import hypot, inf, prod
 from typing import Any, Protocol
 
-from fuelunits.amounts import signed_fraction
 from fuelunits.errors import QuantityError
 from fuelunits.fuels.acceptance import remarks_of
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.indicators.settings import IndicatorSettings
-from fuelunits.quantities import fraction, pair, positive
+from fuelunits.quantities import fraction, pair, positive, ratio
 from fuelunits.reports import Report, Reporting, Table
 from fuelunits.validation import format_value, whole_number
 
@@ -31,6 +31,9 @@ __all__ = [
     "fuel_of",
     "indicator_budget",
 ]
+
+_EXPANSION_PER_C = 0.001
+"""Expansion of aviation fuels, 1/°C, to one digit: kerosene 0.0009, gasoline 0.0012 (common practice, from memory)."""
 
 
 class FuelAtTemperature(Protocol):
@@ -51,15 +54,7 @@ class FuelAtTemperature(Protocol):
 
 @dataclass(frozen=True)
 class ErrorPart:
-    """One part of an indicator's error.
-
-    Attributes
-    ----------
-    name : str
-        What causes it.
-    low, high : float
-        Lowest and highest relative error that it causes, as signed fractions of the true flow.
-    """
+    """One cause of an indicator's error: its lowest and highest relative error, signed fractions of the true flow."""
 
     name: str
     low: float
@@ -93,24 +88,14 @@ class CombinedError:
     def parts(self) -> tuple[ErrorPart, ErrorPart, ErrorPart]:
         """Return the three ways of taking them together."""
         return (
-            ErrorPart("worst case, signed sum", self.low_sum, self.high_sum),
-            ErrorPart("worst case, compounded", self.low_compounded, self.high_compounded),
-            ErrorPart("root sum square", -self.root_sum_square, self.root_sum_square),
+            ErrorPart(f"worst case, signed sum, {self.name}", self.low_sum, self.high_sum),
+            ErrorPart(f"worst case, compounded, {self.name}", self.low_compounded, self.high_compounded),
+            ErrorPart(f"root sum square, {self.name}", -self.root_sum_square, self.root_sum_square),
         )
 
 
 def combined(name: str, factors: Iterable[ErrorPart], step: ErrorPart) -> CombinedError:
-    """Take parts that multiply, and the display step that adds to their product, together.
-
-    Examples
-    --------
-    >>> parts = [ErrorPart("a", -0.03, 0.04), ErrorPart("b", 0.03, 0.03)]
-    >>> both = combined("example", parts, ErrorPart("step", 0.0, 0.0))
-    >>> round(both.low_sum, 4), round(both.high_sum, 4), round(both.root_sum_square, 4)
-    (0.0, 0.07, 0.05)
-    >>> round(both.high_compounded, 4)
-    0.0712
-    """
+    """Take parts that multiply, and the display step that adds to their product, together."""
     terms = tuple(factors)
     return CombinedError(
         name,
@@ -150,20 +135,19 @@ def indicator_budget(
     change_per_minute: Any,
 ) -> ErrorBudget:
     """Return the budget of an indicator; the arguments are those of ``Indicator.error_budget``."""
-    if indicator.feed_less_return:
-        raise QuantityError("error_budget: feed less return has two flows; make a budget of each line by itself")
-    number = indicator.exact_in_unit_read(flow)
-    if not indicator.displayed_at(number):
+    flows = indicator.flows_for(flow)
+    number = sum(flows, Fraction(0))
+    if not indicator.displayed_flow(float(number)):
         raise QuantityError(f"flow: the display shows 0 at {flow}; give a flow above its cutoff")
+    shares = [float(each / number) for each in flows]
     true = indicator.true_k_factors(true_k)
-    pairs = zip(indicator.k_factors, true, strict=True)
-    entered = sum(each.indication_error(its_true) for each, its_true in pairs) / indicator.channels
-    shift = signed_fraction(k_at_flow, name="k_at_flow")
-    hz = sum(
-        float(each * its_true.exact_per("L") / its_entered.exact_per("L"))
-        for each, its_true, its_entered in zip(indicator.frequencies_for(flow), true, indicator.k_factors, strict=True)
-    ) * (1.0 + shift)
-    counting = _counting(indicator.channels, hz, gate_time, pulses_averaged)
+    each = [k.indication_error(its_true) for k, its_true in zip(indicator.k_factors, true, strict=True)]
+    entered = sum(share * error for share, error in zip(shares, each, strict=True))
+    shift = ratio(k_at_flow, name="k_at_flow")
+    if not -1.0 < shift < inf:
+        raise QuantityError(f"k_at_flow must be above -100 % and finite, for example '-0.4 %'; got {k_at_flow}")
+    counted = float(sum(map(abs, indicator.flows_per_hz)) / number) / (1.0 + entered) / (1.0 + shift)
+    counting = _counting(counted, sum(map(abs, shares)), gate_time, pulses_averaged)
     lag = _lag(smoothing, change_per_minute)
     factors = [_part("K as entered", entered), _part("K at this flow and viscosity", shift)]
     factors += [ErrorPart(name, -half, half) for name, half in (("counting", counting), ("smoothing", lag)) if half]
@@ -179,6 +163,12 @@ def indicator_budget(
         remarks.append(f"{liquid.name}: limits are not carried on both sides, so batches may differ by more")
     if not counting:
         remarks.append("counting is not included: neither gate_time nor pulses_averaged was stated")
+    if indicator.feed_less_return:
+        remarks.append(
+            f"feed {float(flows[0]):.6g} less return {float(-flows[1]):.6g} {indicator.reads}, both at one "
+            "temperature: each °C by which the return is warmer than the feed lowers the reading by about "
+            f"{-100.0 * _EXPANSION_PER_C * shares[1]:.2g} %, which is not included"
+        )
     rows = (*factors, step, *as_is, *limits)
     return ErrorBudget(str(indicator), float(number), indicator.reads, rows, tuple(totals), tuple(remarks))
 
@@ -187,21 +177,22 @@ def _part(name: str, error: float) -> ErrorPart:
     return ErrorPart(name, error, error)
 
 
-def _counting(channels: int, hz: float, gate_time: Any, pulses_averaged: Any) -> float:
+def _counting(counted: float, gross: float, gate_time: Any, pulses_averaged: Any) -> float:
     """Return the largest relative error of counting: one count of each channel, either way, of those in the gate.
 
-    Pulses and gate are not synchronous, so the error is anywhere within it, and uniform is the safe assumption.
+    `counted` is what one count a second of each channel makes of the flow displayed, `gross` the flow of all channels
+    over the flow displayed. Pulses and gate are not synchronous, so the error is anywhere within it.
     """
     if gate_time is not None and pulses_averaged is not None:
         raise QuantityError("gate_time and pulses_averaged: give one of them")
     if pulses_averaged is not None:
-        return 1.0 / whole_number(pulses_averaged, "pulses_averaged", least=1)
+        return gross / whole_number(pulses_averaged, "pulses_averaged", least=1)
     if gate_time is None:
         return 0.0
-    counts = hz * float(positive(gate_time, "s", name="gate_time"))
-    if counts < channels:
-        raise QuantityError(f"gate_time: {gate_time} holds {counts:.2g} pulses; take a longer one")
-    return channels / counts
+    error = counted / float(positive(gate_time, "s", name="gate_time"))
+    if error > 1.0:
+        raise QuantityError(f"gate_time: {gate_time} holds {1.0 / error:.2g} pulses; take a longer one")
+    return error
 
 
 def _lag(smoothing: Any, change_per_minute: Any) -> float:
@@ -217,10 +208,9 @@ def _lag(smoothing: Any, change_per_minute: Any) -> float:
 def _density_parts(
     indicator: IndicatorSettings, fuel: Any, between: Any
 ) -> tuple[tuple[ErrorPart, ...], tuple[ErrorPart, ...]]:
-    """Return the parts that a fixed density causes at both ends of a temperature range.
+    """Return the parts that a fixed density causes at both ends of a temperature range, which are the extremes.
 
     They are for the fuel as it is, and within its specification limits; the second is empty where it lacks one.
-    Density falls with temperature, so the ends are the extremes.
     """
     if indicator.fixed_density_kg_m3 is None:
         if fuel is not None or between is not None:
@@ -257,9 +247,7 @@ class ErrorBudget(Reporting):
     indicator : str
         The indicator in words.
     flow : float
-        The flow at which it is, in `unit`.
-    unit : str
-        The unit read.
+        The flow at which it is, in `unit`, the unit read.
     parts : tuple of ErrorPart
         The parts. Those of the fixed density are alternatives: one temperature or the other.
     combined : tuple of CombinedError
@@ -281,11 +269,7 @@ class ErrorBudget(Reporting):
 
     def report(self) -> Report:
         """Return the parts and their combinations, in percent of the true flow."""
-        together = [
-            ErrorPart(f"{each.name}, {total.name}", each.low, each.high)
-            for total in self.combined
-            for each in total.parts()
-        ]
+        together = [part for total in self.combined for part in total.parts()]
         low = min(total.low_compounded for total in self.combined)
         high = max(total.high_compounded for total in self.combined)
         return Report(

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import Any
 
@@ -21,6 +21,7 @@ from fuelunits.bench.observations import own_derivatives
 from fuelunits.confusions import Confusion, diagnose_ratio
 from fuelunits.errors import FuelUnitsError
 from fuelunits.indicators.fill_ups import FillUp
+from fuelunits.indicators.written import written_ratio
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.quantities import fraction
 from fuelunits.reports import Report, Reporting, Table, format_percent
@@ -71,43 +72,18 @@ def compare_fill_ups(
     -------
     FillUpComparison
 
-    Raises
-    ------
-    FuelUnitsError, QuantityError
-        If there is no fill-up, or the coverage factor is not positive.
-
     Examples
     --------
-    >>> fill = FillUp.read(indicated="387.5 L", delivered="378.9 L", display_step="0.5 L", level_uncertainty="5 L")
+    >>> fill = FillUp(indicated="387.5 L", delivered="378.9 L", display_step="0.5 L", level_uncertainty="5 L")
     >>> found = compare_fill_ups("11412 pulse/L", [fill], truck_uncertainty="0.2 %")
     >>> found.justified, found.more_fill_ups
     (False, 1)
     """
-    k_factor = k_factor if isinstance(k_factor, KFactor) else KFactor.read(k_factor)
-    made = check_types(fill_ups, FillUp, "fill-ups", "FillUp")
-    if not made:
-        raise FuelUnitsError("a comparison needs one fill-up at least")
-    coverage_factor = positive_number(coverage_factor, "coverage factor", example=2.0)
-    if truck_uncertainty is not None:
-        truck = uncertain(1.0, fraction(truck_uncertainty, name="truck_uncertainty"), name="truck's meter")
-        made = tuple(each if _truck_is_known(each) else _with_truck(each, truck) for each in made)
-    ratio = _sum([fill.indicated_l for fill in made]) / _sum([fill.used_l for fill in made])
-    shared, own = _shared_and_own(made, ratio)
-    scatter = _scatter(made, float(nominal(ratio)))
-    value = float(nominal(ratio))
-    return FillUpComparison(k_factor, made, coverage_factor, value, shared, own, scatter, budget(ratio))
+    return FillUpComparison(k_factor, fill_ups, truck_uncertainty, coverage_factor)
 
 
 def _truck_is_known(fill_up: FillUp) -> bool:
     return bool(standard_uncertainty(fill_up.truck_factor))
-
-
-def _with_truck(fill_up: FillUp, truck: Any) -> FillUp:
-    return replace(fill_up, truck_factor=fill_up.truck_factor * truck)
-
-
-def _sum(values: list[Any]) -> Any:
-    return sum(values[1:], values[0])
 
 
 def _shared_and_own(fill_ups: tuple[FillUp, ...], ratio: Any) -> tuple[float, float]:
@@ -143,12 +119,8 @@ class FillUpComparison(Reporting):
 
     Attributes
     ----------
-    k_factor : KFactor
-        The K-factor entered.
-    fill_ups : tuple of FillUp
-        What was compared.
-    coverage_factor : float
-        Factor from the standard uncertainty to what counts as a deviation.
+    k_factor, fill_ups, truck_uncertainty, coverage_factor
+        What was compared, as for :func:`compare_fill_ups`.
     ratio : float
         All that was indicated over all that was used.
     shared_uncertainty : float
@@ -162,16 +134,39 @@ class FillUpComparison(Reporting):
         What makes up the uncertainty that the inputs say, the largest first.
     """
 
-    k_factor: KFactor
-    fill_ups: tuple[FillUp, ...]
-    coverage_factor: float
-    ratio: float
-    shared_uncertainty: float
-    stated_uncertainty: float
-    scatter: float
-    budget: tuple[BudgetRow, ...]
+    k_factor: Any
+    fill_ups: Any
+    truck_uncertainty: Any = None
+    coverage_factor: float = 2.0
+    ratio: float = field(init=False, compare=False)
+    shared_uncertainty: float = field(init=False, compare=False)
+    stated_uncertainty: float = field(init=False, compare=False)
+    scatter: float = field(init=False, compare=False)
+    budget: tuple[BudgetRow, ...] = field(init=False, compare=False)
 
     _plain = ("deviation", "expanded_uncertainty", "missing", "disagreement", "mistakes", "justified", "adjusted")
+
+    def __post_init__(self) -> None:
+        given = self.k_factor if isinstance(self.k_factor, KFactor) else KFactor.read(self.k_factor)
+        made = check_types(self.fill_ups, FillUp, "fill-ups", "FillUp")
+        if not made:
+            raise FuelUnitsError("a comparison needs one fill-up at least")
+        values: dict[str, Any] = {"k_factor": given, "fill_ups": made}
+        values["coverage_factor"] = positive_number(self.coverage_factor, "coverage factor", example=2.0)
+        if self.truck_uncertainty is not None:
+            values["truck_uncertainty"] = written_ratio(self.truck_uncertainty, "L", "truck_uncertainty")
+            truck = uncertain(1.0, fraction(self.truck_uncertainty, name="truck_uncertainty"), name="truck's meter")
+            made = tuple(
+                each if _truck_is_known(each) else replace(each, truck_factor=each.truck_factor * truck)
+                for each in made
+            )
+        ratio = sum(fill.indicated_l for fill in made) / sum(fill.used_l for fill in made)
+        values["ratio"] = float(nominal(ratio))
+        values["shared_uncertainty"], values["stated_uncertainty"] = _shared_and_own(made, ratio)
+        values["scatter"] = _scatter(made, values["ratio"])
+        values["budget"] = budget(ratio)
+        for name, value in values.items():
+            object.__setattr__(self, name, value)
 
     @property
     def deviation(self) -> float:
@@ -182,7 +177,8 @@ class FillUpComparison(Reporting):
     def missing(self) -> tuple[str, ...]:
         """What must be stated before anything can be decided; empty where nothing is missing."""
         found = []
-        if not all(map(_truck_is_known, self.fill_ups)):
+        truck_is_stated = self.truck_uncertainty is not None and fraction(self.truck_uncertainty, name="truck") > 0.0
+        if not truck_is_stated and not all(map(_truck_is_known, self.fill_ups)):
             found.append("the uncertainty of the truck's meter, such as truck_uncertainty='0.2 %'")
         if len(self.fill_ups) < 2 and not self._level_is_stated:
             found.append(
@@ -194,7 +190,7 @@ class FillUpComparison(Reporting):
 
     @property
     def _level_is_stated(self) -> bool:
-        return self.stated_uncertainty > 0.0 and all(standard_uncertainty(fill.level_l) for fill in self.fill_ups)
+        return all(fill.level_uncertainty_l > 0.0 for fill in self.fill_ups)
 
     @property
     def deviations(self) -> tuple[float, ...]:
@@ -234,15 +230,8 @@ class FillUpComparison(Reporting):
         return not (self.missing or self.disagreement or self.mistakes)
 
     def expanded_uncertainty_of(self, fill_ups: int) -> float:
-        """Return the deviation beyond which one counts, for so many fill-ups of this kind.
+        """Return the deviation beyond which one counts, as a fraction, for so many fill-ups of this kind.
 
-        Parameters
-        ----------
-        fill_ups : int
-            1 or more.
-
-        Notes
-        -----
         The parts are expanded each with its own factor, the scatter with Student's t of the same probability, and
         added as squares, which covers at least that probability.
         """

@@ -12,7 +12,7 @@ from fractions import Fraction
 from typing import Any
 
 from fuelunits.amounts import convert_exact, exact_density, exact_number, first_quantity, kind_of
-from fuelunits.indicators.written import as_written, between
+from fuelunits.indicators.written import as_written, between, coerce_text, compatible, float_or_uncertain
 from fuelunits.quantities import answer, read_text
 from fuelunits.reports import Report, Reporting
 from fuelunits.uncertainty.budget import nominal, standard_uncertainty
@@ -23,19 +23,14 @@ from fuelunits.validation import check_type
 __all__ = ["FirstToTrip", "LowFuelByQuantity", "LowFuelByTime", "first_to_trip"]
 
 
-@dataclass(frozen=True, init=False, repr=False)
+@dataclass(frozen=True, repr=False)
 class LowFuelByTime(Reporting):
     """A low-fuel threshold by time: it trips when the fuel left lasts no longer.
 
-    Parameters
-    ----------
-    time : str or pint.Quantity
-        The time, positive.
-
     Attributes
     ----------
-    time : str
-        The time as it was written.
+    time : str or pint.Quantity
+        The time, positive, as it was written.
     minutes : Fraction
         The same in minutes, exactly; what is compared.
 
@@ -50,12 +45,12 @@ class LowFuelByTime(Reporting):
     20.0
     """
 
-    time: str = field(compare=False)
-    minutes: Fraction
+    time: Any = field(compare=False)
+    minutes: Fraction = field(init=False)
 
-    def __init__(self, time: Any) -> None:
-        object.__setattr__(self, "minutes", exact_number(time, "min", name="time"))
-        object.__setattr__(self, "time", as_written(time, "min", "time"))
+    def __post_init__(self) -> None:
+        coerce_text(self, {"time": "min"})
+        object.__setattr__(self, "minutes", exact_number(self.time, "min", name="time"))
 
     def report(self) -> Report:
         """Return the threshold in one line."""
@@ -65,28 +60,24 @@ class LowFuelByTime(Reporting):
         return self.report().title
 
     def as_time(self, unit: str = "min", *, like: Any = None) -> Any:
-        """Give the time as a quantity, in any unit of time; `like` names the registry by one of its quantities."""
+        """Return the time as a quantity, in any unit of time; `like` names the registry by one of its quantities."""
         return answer(float(self.minutes * exact_factor("min", unit)), unit, like)
 
     def as_quantity(self, flow: Any, unit: str, *, density: Any = None) -> Any:
-        """Give the fuel left at which it trips at a flow, in a unit of volume or mass."""
+        """Return the fuel left at which it trips at a flow, in a unit of volume or mass."""
         per_minute = uncertain_amount(flow, f"{read_unit(unit)}/min", name="flow", density=density)
-        return answer(_float(self.minutes, per_minute), unit, first_quantity(flow, density))
+        minutes, per_minute = compatible(self.minutes, per_minute)
+        return answer(float_or_uncertain(minutes * per_minute), unit, first_quantity(flow, density))
 
 
-@dataclass(frozen=True, init=False, repr=False)
+@dataclass(frozen=True, repr=False)
 class LowFuelByQuantity(Reporting):
     """A low-fuel threshold by quantity: it trips when no more is left.
 
-    Parameters
-    ----------
-    quantity : str or pint.Quantity
-        The volume or mass, positive.
-
     Attributes
     ----------
-    quantity : str
-        The amount as it was written.
+    quantity : str or pint.Quantity
+        The volume or mass, positive, as it was written.
     number : Fraction
         The amount, exactly, in `unit`.
     unit : str
@@ -103,17 +94,16 @@ class LowFuelByQuantity(Reporting):
     24.0
     """
 
-    quantity: str = field(compare=False)
-    number: Fraction
-    unit: str
+    quantity: Any = field(compare=False)
+    number: Fraction = field(init=False)
+    unit: str = field(init=False)
 
-    def __init__(self, quantity: Any) -> None:
-        unit = kind_of(quantity, ("L", "kg"), name="quantity")
-        if isinstance(quantity, str):
-            unit = read_unit(read_text(quantity)[1]).name
-        object.__setattr__(self, "number", exact_number(quantity, unit, name="quantity"))
-        object.__setattr__(self, "unit", unit)
-        object.__setattr__(self, "quantity", as_written(quantity, unit, "quantity"))
+    def __post_init__(self) -> None:
+        text = as_written(self.quantity, kind_of(self.quantity, ("L", "kg"), name="quantity"), "quantity")
+        unit = read_unit(read_text(text)[1]).name
+        number = exact_number(text, unit, name="quantity")
+        for name, value in (("quantity", text), ("unit", unit), ("number", number)):
+            object.__setattr__(self, name, value)
 
     def report(self) -> Report:
         """Return the threshold in one line."""
@@ -123,27 +113,16 @@ class LowFuelByQuantity(Reporting):
         return self.report().title
 
     def as_quantity(self, unit: str | None = None, *, density: Any = None, like: Any = None) -> Any:
-        """Give the amount as a quantity, in any unit of volume or mass; its own by default."""
+        """Return the amount as a quantity, in any unit of volume or mass; its own by default."""
         unit = self.unit if unit is None else unit
         number = convert_exact(self.number, self.unit, unit, exact_density(density))
         return answer(float(number), unit, first_quantity(like, density))
 
     def as_time(self, flow: Any, unit: str = "min", *, density: Any = None) -> Any:
-        """Give how long the fuel left lasts when it trips at a flow."""
+        """Return how long the fuel left lasts when it trips at a flow."""
         per_minute = uncertain_amount(flow, f"{self.unit}/min", name="flow", density=density)
-        return answer(
-            _float(self.number * exact_factor("min", unit), 1 / per_minute), unit, first_quantity(flow, density)
-        )
-
-
-def _float(exact: Fraction, number: Any) -> Any:
-    """Return a product as a float, or as an uncertain number where one is."""
-    product = _times(exact, number)
-    return float(product) if isinstance(product, Fraction) else product
-
-
-def _times(exact: Fraction, number: Any) -> Any:
-    return exact * number if isinstance(number, Fraction) else float(exact) * number
+        number, per_minute = compatible(self.number * exact_factor("min", unit), per_minute)
+        return answer(float_or_uncertain(number / per_minute), unit, first_quantity(flow, density))
 
 
 def first_to_trip(
@@ -181,10 +160,6 @@ def first_to_trip(
     return FirstToTrip(by_time, by_quantity, per_hour, held)
 
 
-def _when(minutes: Any) -> str:
-    return f"after {between(minutes, 'min')}" if nominal(minutes) > 0 else "at once: there is less fuel already"
-
-
 @dataclass(frozen=True, repr=False)
 class FirstToTrip(Reporting):
     """Which of two low-fuel thresholds trips first; made by :func:`first_to_trip`.
@@ -209,7 +184,8 @@ class FirstToTrip(Reporting):
     @property
     def time_trips_at(self) -> Any:
         """The fuel left at which the threshold by time trips, in the unit of the other."""
-        return _times(self.by_time.minutes / 60, self.flow_per_hour)
+        hours, flow = compatible(self.by_time.minutes / 60, self.flow_per_hour)
+        return hours * flow
 
     @property
     def coincide_per_hour(self) -> Fraction:
@@ -217,11 +193,15 @@ class FirstToTrip(Reporting):
         return self.by_quantity.number * 60 / self.by_time.minutes
 
     @property
+    def _flow(self) -> Fraction:
+        given = self.flow_per_hour
+        return given if isinstance(given, Fraction) else Fraction(nominal(given))
+
+    @property
     def first(self) -> str:
         """``"time"``, ``"quantity"``, ``"both"``; ``"undecided"`` where twice the flow's uncertainty reaches over."""
-        given = self.flow_per_hour
-        excess = (given if isinstance(given, Fraction) else Fraction(nominal(given))) - self.coincide_per_hour
-        if abs(excess) < 2 * standard_uncertainty(given):
+        excess = self._flow - self.coincide_per_hour
+        if abs(excess) < 2 * standard_uncertainty(self.flow_per_hour):
             return "undecided"
         if not excess:
             return "both"
@@ -230,9 +210,7 @@ class FirstToTrip(Reporting):
     @property
     def lead_minutes(self) -> Fraction:
         """How long the first trips before the other, at this flow."""
-        given = self.flow_per_hour
-        flow = given if isinstance(given, Fraction) else Fraction(nominal(given))
-        return abs(self.by_time.minutes - self.by_quantity.number / flow * 60)
+        return abs(self.by_time.minutes - self.by_quantity.number / self._flow * 60)
 
     @property
     def minutes_to_time(self) -> Any:
@@ -247,31 +225,27 @@ class FirstToTrip(Reporting):
     def _minutes(self, kept: Fraction, earlier: Fraction) -> Any:
         if self.usable is None:
             return None
-        if isinstance(self.usable, Fraction) and isinstance(self.flow_per_hour, Fraction):
-            return (self.usable - kept) / self.flow_per_hour * 60 - earlier
-        usable, flow = (
-            float(each) if isinstance(each, Fraction) else each for each in (self.usable, self.flow_per_hour)
-        )
-        return (usable - float(kept)) / flow * 60.0 - float(earlier)
+        usable, flow, kept, earlier = compatible(self.usable, self.flow_per_hour, kept, earlier)
+        return (usable - kept) / flow * 60 - earlier
 
     def report(self) -> Report:
         """Return which trips first, and when."""
         unit = self.by_quantity.unit
-        order = "both trip together"
-        if self.first == "undecided":
-            order = "undecided: the uncertainty of the flow leaves open which trips first"
-        elif self.first != "both":
-            order = f"the one by {self.first} trips first, {float(self.lead_minutes):.1f} min before the other"
-        minutes = {
-            f"the warning by {name} comes": None if value is None else _when(value)
-            for name, value in (("time", self.minutes_to_time), ("quantity", self.minutes_to_quantity))
+        orders = {
+            "both": "both trip together",
+            "undecided": "undecided: the uncertainty of the flow leaves open which trips first",
         }
-        return Report(
-            f"low fuel at {between(self.flow_per_hour, f'{unit}/h')}",
-            verdict=order,
-            facts={
-                str(self.by_time): f"trips at {between(self.time_trips_at, unit)}",
-                str(self.by_quantity): f"coincides with it at {float(self.coincide_per_hour):.4g} {unit}/h",
-                **minutes,
-            },
-        )
+        order = f"the one by {self.first} trips first, {float(self.lead_minutes):.1f} min before the other"
+        facts = {
+            str(self.by_time): f"trips at {between(self.time_trips_at, unit)}",
+            str(self.by_quantity): f"coincides with it at {float(self.coincide_per_hour):.4g} {unit}/h",
+            "the warning by time comes": _when(self.minutes_to_time),
+            "the warning by quantity comes": _when(self.minutes_to_quantity),
+        }
+        return Report(f"low fuel at {between(self.flow_per_hour, f'{unit}/h')}", orders.get(self.first, order), facts)
+
+
+def _when(minutes: Any) -> str:
+    if minutes is None:
+        return ""
+    return f"after {between(minutes, 'min')}" if nominal(minutes) > 0 else "at once: there is less fuel already"

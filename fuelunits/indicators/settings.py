@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import KW_ONLY, dataclass
 from fractions import Fraction
 from functools import cached_property
 from typing import Any
 
 import numpy as np
 
-from fuelunits.amounts import convert_exact, exact_amount, exact_density, exact_number, first_quantity, flow_unit_name
+from fuelunits.amounts import convert_exact, exact_amount, exact_number, first_quantity, flow_unit_name
 from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.indicators.display import displayed
-from fuelunits.indicators.written import as_written, exact_hertz, is_frequency
+from fuelunits.indicators.written import coerce_text, is_frequency
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.reports import Report, Reporting
 from fuelunits.units import read_unit
@@ -24,92 +24,76 @@ __all__ = ["IndicatorSettings"]
 _MOST_CHANNELS = 64
 
 
-@dataclass(frozen=True, init=False, repr=False)
+@dataclass(frozen=True, repr=False)
 class IndicatorSettings(Reporting):
-    """What was entered into an indicator; the base of :class:`fuelunits.indicators.indicator.Indicator`.
+    """What was entered into an indicator; the base of :class:`fuelunits.indicators.indicator.Indicator`."""
 
-    Attributes
-    ----------
-    k_factors : tuple of KFactor
-        One for each channel.
-    reads : str
-        The unit displayed.
-    fixed_density, resolution, low_flow_cutoff, total_resolution : str or None
-        As they were written.
-    channels : int
-        How many transducers it has.
-    feed_less_return : bool
-        Whether the second channel is subtracted from the first.
-    """
-
-    k_factors: tuple[KFactor, ...]
+    k_factor: Any
+    _: KW_ONLY
     reads: str
-    fixed_density: str | None
-    resolution: str | None
-    low_flow_cutoff: str | None
-    channels: int
-    total_resolution: str | None
-    feed_less_return: bool
+    fixed_density: Any = None
+    resolution: Any = None
+    low_flow_cutoff: Any = None
+    channels: int = 1
+    total_resolution: Any = None
+    feed_less_return: bool = False
 
-    def __init__(
-        self,
-        k_factor: Any,
-        *,
-        reads: str,
-        fixed_density: Any = None,
-        resolution: Any = None,
-        low_flow_cutoff: Any = None,
-        channels: int = 1,
-        total_resolution: Any = None,
-        feed_less_return: bool = False,
-    ) -> None:
-        first_quantity(k_factor, fixed_density, resolution, low_flow_cutoff, total_resolution)
-        reads = flow_unit_name(check_type(reads, str, "reads", "a unit such as 'L/h'"))
-        by_mass = _reads_mass(reads)
-        if by_mass and fixed_density is None:
+    def __post_init__(self) -> None:
+        optional = (self.fixed_density, self.resolution, self.low_flow_cutoff, self.total_resolution)
+        first_quantity(self.k_factor, *optional)
+        reads = flow_unit_name(check_type(self.reads, str, "reads", "a unit such as 'L/h'"))
+        if _reads_mass(reads) != (self.fixed_density is not None):
             raise QuantityError(
-                f"fixed_density: {reads} is a mass flow, found with a density, for example fixed_density='6.7 lb/gal'"
+                f"fixed_density: {reads} is a volume flow and needs none; leave it out"
+                if self.fixed_density is not None
+                else f"fixed_density: {reads} is a mass flow, found with a density, for example "
+                "fixed_density='6.7 lb/gal'"
             )
-        if not by_mass and fixed_density is not None:
-            raise QuantityError(f"fixed_density: {reads} is a volume flow and needs none; leave it out")
-        total = reads.rpartition("/")[0]
-        count = whole_number(channels, "channels", least=1, most=_MOST_CHANNELS)
-        values = {
-            "k_factors": _k_factors(k_factor, count),
-            "reads": reads,
-            "fixed_density": _optional(fixed_density, "kg/m^3", "fixed_density"),
-            "resolution": _optional(resolution, reads, "resolution"),
-            "low_flow_cutoff": _optional(low_flow_cutoff, reads, "low_flow_cutoff"),
-            "channels": count,
-            "total_resolution": _optional(total_resolution, total, "total_resolution"),
-            "feed_less_return": boolean(feed_less_return, "feed_less_return"),
-        }
-        if feed_less_return and count != 2:
-            raise QuantityError(f"feed_less_return: two channels are needed, feed and return; got {count}")
-        for name, value in values.items():
-            object.__setattr__(self, name, value)
+        object.__setattr__(self, "reads", reads)
+        object.__setattr__(self, "channels", whole_number(self.channels, "channels", least=1, most=_MOST_CHANNELS))
+        object.__setattr__(self, "feed_less_return", boolean(self.feed_less_return, "feed_less_return"))
+        if self.feed_less_return and self.channels != 2:
+            raise QuantityError(
+                f"feed_less_return: two channels are needed, feed and return; got channels={self.channels}"
+            )
+        factors = self._each_k_factor(self.k_factor)
+        object.__setattr__(self, "k_factor", factors[0] if len(set(factors)) == 1 else factors)
+        units = {"resolution": reads, "low_flow_cutoff": reads, "total_resolution": self.total_unit}
+        coerce_text(self, {"fixed_density": "kg/m^3", **units})
+        for name, unit in units.items():
+            self._exact(name, unit)
+        self._exact("fixed_density", "kg/m^3")
 
-    @property
-    def k_factor(self) -> KFactor:
-        """The K-factor of the first channel."""
-        return self.k_factors[0]
+    def _each_k_factor(self, given: Any) -> tuple[KFactor, ...]:
+        """Return one K-factor for each channel, from one for all or a list of them."""
+        each = given if isinstance(given, (list, tuple)) else (given,) * self.channels
+        if len(each) != self.channels:
+            raise QuantityError(f"K-factor: {len(each)} given for channels={self.channels}; give one for each channel")
+        return tuple(k if isinstance(k, KFactor) else KFactor.read(k) for k in each)
+
+    def _exact(self, name: str, unit: str) -> Fraction | None:
+        value = getattr(self, name)
+        return None if value is None else exact_number(value, unit, name=name)
+
+    @cached_property
+    def k_factors(self) -> tuple[KFactor, ...]:
+        """The K-factor of each channel."""
+        return self._each_k_factor(self.k_factor)
 
     @cached_property
     def fixed_density_kg_m3(self) -> Fraction | None:
         """The fixed density, exactly, in kg/m³."""
-        return exact_density(self.fixed_density)
+        return self._exact("fixed_density", "kg/m^3")
 
     @cached_property
     def step(self) -> Fraction | None:
         """The display step, exactly, in the unit read."""
-        return None if self.resolution is None else exact_number(self.resolution, self.reads, name="resolution")
+        return self._exact("resolution", self.reads)
 
     @cached_property
     def cutoff(self) -> Fraction:
         """The lowest flow displayed, exactly, in the unit read."""
-        if self.low_flow_cutoff is None:
-            return Fraction(0)
-        return exact_number(self.low_flow_cutoff, self.reads, name="low_flow_cutoff")
+        return self._exact("low_flow_cutoff", self.reads) or Fraction(0)
 
     @property
     def total_unit(self) -> str:
@@ -119,9 +103,7 @@ class IndicatorSettings(Reporting):
     @cached_property
     def total_step(self) -> Fraction | None:
         """The step of its totals, exactly, in their unit."""
-        if self.total_resolution is None:
-            return None
-        return exact_number(self.total_resolution, self.total_unit, name="total_resolution")
+        return self._exact("total_resolution", self.total_unit)
 
     @cached_property
     def flows_per_hz(self) -> tuple[Fraction, ...]:
@@ -134,35 +116,43 @@ class IndicatorSettings(Reporting):
 
     def report(self) -> Report:
         """Return the settings in one line."""
-        words = [" and ".join(map(str, dict.fromkeys(self.k_factors))), f"reading {self.reads}"]
-        if self.fixed_density is not None:
-            words.append(f"fixed density {self.fixed_density}")
-        if self.resolution is not None:
-            words.append(f"steps of {self.resolution}")
-        if self.low_flow_cutoff is not None:
-            words.append(f"zero below {self.low_flow_cutoff}")
+        words = {
+            "": " and ".join(map(str, dict.fromkeys(self.k_factors))),
+            "reading ": self.reads,
+            "fixed density ": self.fixed_density,
+            "steps of ": self.resolution,
+            "zero below ": self.low_flow_cutoff,
+        }
+        told = [f"{name}{value}" for name, value in words.items() if value is not None]
         if self.channels > 1:
-            words.append("feed less return" if self.feed_less_return else f"{self.channels} channels added")
-        return Report(", ".join(words))
+            told.append("feed less return" if self.feed_less_return else f"{self.channels} channels added")
+        return Report(", ".join(told))
 
     def __str__(self) -> str:
         return self.report().title
 
     def frequencies_for(self, given: Any) -> tuple[Fraction, ...]:
-        """Return the frequency of each channel, exactly, in Hz, for a flow, a frequency or one of them a channel.
-
-        A flow is that of all channels together, in equal parts; with a return line both must be given.
-        """
-        if self.feed_less_return and not isinstance(given, (list, tuple)):
-            raise QuantityError(f"flow: {given}; give feed and return, such as ('120 L/h', '90 L/h')")
-        each_apart = isinstance(given, (list, tuple))
-        parts = 1 if each_apart else self.channels
+        """Return the frequency of each channel, exactly, in Hz, for a flow, a frequency or one of them a channel."""
+        each, parts = self._each_flow(given)
         return tuple(
-            exact_hertz(each, "frequency")
-            if is_frequency(each)
-            else self.exact_in_unit_read(each) / parts / abs(per_hz)
-            for each, per_hz in zip(self.for_each_channel(given), self.flows_per_hz, strict=True)
+            exact_number(one, "Hz", name="frequency", zero=True)
+            if is_frequency(one)
+            else self.exact_in_unit_read(one) / parts / abs(per_hz)
+            for one, per_hz in zip(each, self.flows_per_hz, strict=True)
         )
+
+    def flows_for(self, given: Any) -> tuple[Fraction, ...]:
+        """Return what each channel adds to the flow displayed, exactly, in the unit read, for one flow or one each."""
+        each, parts = self._each_flow(given)
+        signs = [per_hz / abs(per_hz) for per_hz in self.flows_per_hz]
+        return tuple(sign * self.exact_in_unit_read(one) / parts for one, sign in zip(each, signs, strict=True))
+
+    def _each_flow(self, given: Any) -> tuple[list[Any], int]:
+        """Return one flow for each channel, and in how many parts it is to be divided."""
+        is_list = isinstance(given, (list, tuple))
+        if self.feed_less_return and not is_list:
+            raise QuantityError(f"flow: {given}; give feed and return, such as ('120 L/h', '90 L/h')")
+        return self.for_each_channel(given), 1 if is_list else self.channels
 
     def exact_flow(self, frequencies_hz: Sequence[Fraction]) -> Fraction:
         """Return the flow of one frequency a channel, exactly, before the display rounds it."""
@@ -172,18 +162,13 @@ class IndicatorSettings(Reporting):
         """Return one flow in the unit read, exactly, converted by the fixed density where it is of the other kind."""
         return exact_amount(flow, self.reads, name="flow", density=self.fixed_density, zero=True)
 
-    def true_k_factors(self, true_k: KFactor | str | None) -> tuple[KFactor, ...]:
-        """Return the true K-factor of each channel; those entered by default."""
-        return self.k_factors if true_k is None else (k_factor_or_text(true_k),) * self.channels
-
-    def displayed_at(self, flow: Fraction) -> float:
-        """Return what the display shows of an exact flow in the unit read."""
-        return float(self.displayed_flow(float(flow)))
+    def true_k_factors(self, true_k: Any) -> tuple[KFactor, ...]:
+        """Return the true K-factor of each channel, from one for all or a list; those entered by default."""
+        return self.k_factors if true_k is None else self._each_k_factor(true_k)
 
     def displayed_flow(self, flow: Any) -> Any:
         """Return what the display shows of a flow in the unit read, float or array."""
-        negative = np.less(flow, 0)
-        if np.any(negative):
+        if np.any(np.less(flow, 0)):
             raise QuantityError("frequency: the return flow exceeds the feed flow; check which channel is which")
         return displayed(flow, step=self.step, cutoff=float(self.cutoff))
 
@@ -195,32 +180,11 @@ class IndicatorSettings(Reporting):
         return each
 
 
-def k_factor_or_text(k_factor: KFactor | str) -> KFactor:
-    return k_factor if isinstance(k_factor, KFactor) else KFactor.read(k_factor)
-
-
-def _k_factors(given: Any, channels: int) -> tuple[KFactor, ...]:
-    if not isinstance(given, (list, tuple)):
-        return (k_factor_or_text(given),) * channels
-    if len(given) != channels:
-        raise QuantityError(f"k_factor: {len(given)} K-factors for channels={channels}; give one for each channel")
-    return tuple(map(k_factor_or_text, given))
-
-
 def _reads_mass(reads: str) -> bool:
     """Return whether a unit is one of mass flow, refusing what is no flow."""
     dimension = read_unit(reads).dimension
-    if dimension == read_unit("kg/s").dimension:
-        return True
-    if dimension == read_unit("m^3/s").dimension:
-        return False
-    raise DimensionError(
-        f"reads: {reads!r} is {read_unit(reads).kind}; an indicator reads 'L/h' or 'lb/h', for example"
-    )
-
-
-def _optional(value: Any, unit: str, name: str) -> str | None:
-    if value is None:
-        return None
-    exact_number(value, unit, name=name)
-    return as_written(value, unit, name)
+    if dimension not in (read_unit("kg/s").dimension, read_unit("m^3/s").dimension):
+        raise DimensionError(
+            f"reads: {reads!r} is {read_unit(reads).kind}; an indicator reads 'L/h' or 'lb/h', for example"
+        )
+    return dimension == read_unit("kg/s").dimension

@@ -13,14 +13,12 @@ from fuelunits.errors import QuantityError
 from fuelunits.indicators.bench_points import BenchPoint
 from fuelunits.indicators.low_fuel import LowFuelByQuantity, LowFuelByTime
 from fuelunits.indicators.settings import IndicatorSettings
-from fuelunits.indicators.written import as_written, exact_fraction, exact_hertz, is_frequency, written_fraction
+from fuelunits.indicators.written import as_written, coerce_text, exact_fraction, is_frequency, written_ratio
 from fuelunits.quantities import first_quantity, is_quantity
 from fuelunits.units import exact_factor
 from fuelunits.validation import check_type
 
 __all__ = ["Generator", "LowFuelPoint", "point_of", "written_points"]
-
-_KINDS = ("m^3/s", "kg/s", "Hz", "pulse/s", "m^3", "kg")
 
 
 @dataclass(frozen=True)
@@ -29,9 +27,9 @@ class Generator:
 
     Attributes
     ----------
-    step : str
+    step : str or pint.Quantity
         The step in which its frequency is set, such as ``"0.1 Hz"``.
-    uncertainty : str
+    uncertainty : str or pint.Quantity
         Standard uncertainty of its frequency, such as ``"0.01 %"``; twice it counts, with half a step.
 
     Examples
@@ -40,24 +38,26 @@ class Generator:
     Fraction(7, 100)
     """
 
-    step: str
-    uncertainty: str = "0 %"
+    step: Any
+    uncertainty: Any = "0 %"
 
     def __post_init__(self) -> None:
         first_quantity(self.step, self.uncertainty)
-        if not exact_hertz(self.step, "step"):
-            raise QuantityError(f"step must be positive, for example '0.1 Hz'; got {self.step}")
-        object.__setattr__(self, "uncertainty", written_fraction(self.uncertainty, "uncertainty"))
-        object.__setattr__(self, "step", as_written(self.step, "Hz", "step"))
+        coerce_text(self, {"step": "Hz"})
+        object.__setattr__(self, "uncertainty", written_ratio(self.uncertainty, "Hz", "uncertainty"))
+        self.doubt_hz(Fraction(0))
+
+    @property
+    def _step_hz(self) -> Fraction:
+        return exact_number(self.step, "Hz", name="step")
 
     def set_hz(self, frequency_hz: Fraction) -> Fraction:
         """Return the nearest frequency that can be set, exactly, in Hz."""
-        size = exact_hertz(self.step, "step")
-        return (frequency_hz / size + Fraction(1, 2)) // 1 * size
+        return (frequency_hz / self._step_hz + Fraction(1, 2)) // 1 * self._step_hz
 
     def doubt_hz(self, frequency_hz: Fraction) -> Fraction:
         """Return the doubt about a frequency that was set: ± half a step and twice the uncertainty, in Hz."""
-        return exact_hertz(self.step, "step") / 2 + 2 * exact_fraction(self.uncertainty, "uncertainty") * frequency_hz
+        return self._step_hz / 2 + 2 * exact_fraction(self.uncertainty, "uncertainty") * frequency_hz
 
 
 @dataclass(frozen=True)
@@ -68,10 +68,8 @@ class LowFuelPoint:
     ----------
     threshold : LowFuelByTime or LowFuelByQuantity
         The threshold entered.
-    flow : str
-        The flow that is injected.
-    usable : str
-        The usable fuel that the indicator starts from.
+    flow, usable : str or pint.Quantity
+        The flow that is injected, and the usable fuel that the indicator starts from.
 
     Examples
     --------
@@ -80,16 +78,15 @@ class LowFuelPoint:
     """
 
     threshold: LowFuelByTime | LowFuelByQuantity
-    flow: str
-    usable: str
+    flow: Any
+    usable: Any
 
     def __post_init__(self) -> None:
         kinds = (LowFuelByTime, LowFuelByQuantity)
         check_type(self.threshold, kinds, "threshold", "LowFuelByTime('25 min')")
         first_quantity(self.flow, self.usable)
-        for name, units in (("flow", ("m^3/s", "kg/s")), ("usable", ("m^3", "kg"))):
-            given = getattr(self, name)
-            object.__setattr__(self, name, as_written(given, kind_of(given, units, name=name), name))
+        units = {"flow": ("m^3/s", "kg/s"), "usable": ("m^3", "kg")}
+        coerce_text(self, {name: kind_of(getattr(self, name), pair, name=name) for name, pair in units.items()})
 
     def __str__(self) -> str:
         return f"{self.threshold}, {self.flow} from {self.usable}"
@@ -98,13 +95,22 @@ class LowFuelPoint:
 def point_of(indicator: IndicatorSettings, given: Any, tolerance: str, generator: Generator | None) -> BenchPoint:
     """Return one point of a sheet, from what :func:`written_points` keeps."""
     if isinstance(given, LowFuelPoint):
-        return _low_fuel(indicator, given, tolerance)
-    if not isinstance(given, tuple) and kind_of(given, _KINDS, name="point") in ("m^3", "kg"):
+        return _low_fuel(indicator, given, tolerance, generator)
+    if not isinstance(given, tuple) and kind_of(given, ("m^3/s", "kg/s", "Hz", "m^3", "kg"), name="point") in (
+        "m^3",
+        "kg",
+    ):
         return _total(indicator, given, tolerance)
-    return _flow(indicator, given, tolerance, generator)
+    hz, flow, doubt = _injected(indicator, given, generator)
+    words = " / ".join(given) if isinstance(given, tuple) else given
+    allowed = _allowed(tolerance, flow, indicator.reads)
+    return BenchPoint(words, indicator.reads, hz, (), flow, allowed, doubt, indicator.step, indicator.cutoff)
 
 
-def _flow(indicator: IndicatorSettings, given: Any, tolerance: str, generator: Generator | None) -> BenchPoint:
+def _injected(
+    indicator: IndicatorSettings, given: Any, generator: Generator | None
+) -> tuple[tuple[float, ...], Fraction, Fraction]:
+    """Return the frequencies in Hz, the flow that they stand for, and the doubt about it, in the unit read."""
     hz = indicator.frequencies_for(given)
     doubt = Fraction(0)
     if generator is not None:
@@ -114,69 +120,55 @@ def _flow(indicator: IndicatorSettings, given: Any, tolerance: str, generator: G
     flow = indicator.exact_flow(hz)
     if flow < 0:
         raise QuantityError(f"flow: {given}; the return flow exceeds the feed flow")
-    return BenchPoint(
-        " / ".join(given) if isinstance(given, tuple) else given,
-        indicator.reads,
-        tuple(map(float, hz)),
-        (),
-        flow,
-        _allowed(tolerance, flow, indicator.reads),
-        doubt,
-        indicator.step,
-        indicator.cutoff,
-    )
+    return tuple(map(float, hz)), flow, doubt
 
 
 def _total(indicator: IndicatorSettings, given: str, tolerance: str) -> BenchPoint:
     """Return a point by a total: whole pulses are injected, so nothing is in doubt."""
     if indicator.feed_less_return:
         raise QuantityError(f"point: {given}; feed less return is tested by two flows or frequencies")
-    unit = indicator.k_factor.unit
-    share = _amount(indicator, given, unit, "point") / indicator.channels
-    pulses = tuple(round(share * k.exact_per(unit)) for k in indicator.k_factors)
+    volume_unit, unit = indicator.k_factors[0].unit, indicator.total_unit
+    share = _amount(indicator, given, volume_unit, "point") / indicator.channels
+    pulses = tuple(round(share * k.exact_per(volume_unit)) for k in indicator.k_factors)
     if not all(pulses):
         raise QuantityError(f"point: {given} is less than a pulse of each channel; inject more")
-    total = indicator.exact_flow([Fraction(count) for count in pulses]) / _seconds(indicator)
-    allowed = _allowed(tolerance, total, indicator.total_unit)
+    total = indicator.exact_flow([Fraction(count) for count in pulses]) / _per(indicator, "s")
+    none = Fraction(0)
     return BenchPoint(
-        given, indicator.total_unit, (), pulses, total, allowed, Fraction(0), indicator.total_step, Fraction(0)
+        given, unit, (), pulses, total, _allowed(tolerance, total, unit), none, indicator.total_step, none
     )
 
 
-def _low_fuel(indicator: IndicatorSettings, given: LowFuelPoint, tolerance: str) -> BenchPoint:
+def _low_fuel(
+    indicator: IndicatorSettings, given: LowFuelPoint, tolerance: str, generator: Generator | None
+) -> BenchPoint:
+    """Return the fuel left at which a warning must come: by time it follows the flow, and so the generator's doubt."""
     unit = indicator.total_unit
-    hz = indicator.frequencies_for(given.flow)
-    per_minute = indicator.exact_flow(hz) / _seconds(indicator) * 60
+    hz, flow, doubt = _injected(indicator, given.flow, generator)
+    per_minute, doubt = flow / _per(indicator, "min"), doubt / _per(indicator, "min")
+    if doubt >= per_minute:
+        raise QuantityError(f"flow: {given.flow}; the generator leaves it in doubt altogether")
     if isinstance(given.threshold, LowFuelByTime):
-        left = per_minute * given.threshold.minutes
+        minutes, kept = given.threshold.minutes, Fraction(0)
     else:
-        left = _amount(indicator, given.threshold.quantity, unit, "threshold")
+        minutes, kept = Fraction(0), _amount(indicator, given.threshold.quantity, unit, "threshold")
+    left = kept + minutes * per_minute
     start = _amount(indicator, given.usable, unit, "usable")
     if not 0 < left < start:
         raise QuantityError(f"usable: {given.usable}; the warning comes at {float(left):.4g} {unit} already")
-    remark = f"the warning is expected after {float((start - left) / per_minute):.1f} min"
-    allowed = _allowed(tolerance, left, unit)
-    return BenchPoint(
-        str(given),
-        unit,
-        tuple(map(float, hz)),
-        (),
-        left,
-        allowed,
-        Fraction(0),
-        indicator.total_step,
-        Fraction(0),
-        remark,
-    )
+    ends = [float((start - kept) / (per_minute + each) - minutes) for each in dict.fromkeys((doubt, -doubt))]
+    remark = f"the warning is expected after {' to '.join(f'{end:.1f}' for end in ends)} min"
+    allowed, none = _allowed(tolerance, left, unit), Fraction(0)
+    return BenchPoint(str(given), unit, hz, (), left, allowed, minutes * doubt, indicator.total_step, none, remark)
 
 
 def _amount(indicator: IndicatorSettings, given: str, unit: str, name: str) -> Fraction:
     return exact_amount(given, unit, name=name, density=indicator.fixed_density)
 
 
-def _seconds(indicator: IndicatorSettings) -> Fraction:
-    """Return the seconds in the time of the unit read: 3600 for ``L/h``."""
-    return exact_factor("1/s", f"1/{indicator.reads.rpartition('/')[2]}")
+def _per(indicator: IndicatorSettings, time: str) -> Fraction:
+    """Return how many seconds or minutes the time of the unit read has: 3600 s for ``L/h``."""
+    return exact_factor(indicator.reads.rpartition("/")[2], time)
 
 
 def _allowed(tolerance: str, value: Fraction, unit: str) -> Fraction:
@@ -191,19 +183,17 @@ def written_points(points: Any) -> tuple[Any, ...]:
     given = () if isinstance(points, str) or is_quantity(points) or not np.iterable(points) else tuple(points)
     if not given:
         raise QuantityError("flows: give a list of flows, such as ['60 L/h', '100 Hz']")
-    return tuple(_written_point(each) for each in given)
-
-
-def _written_point(given: Any) -> Any:
-    if isinstance(given, LowFuelPoint):
-        return given
-    if isinstance(given, (list, tuple)):
-        return tuple(_written_flow(each) for each in given)
-    return _written_flow(given)
+    return tuple(
+        each
+        if isinstance(each, LowFuelPoint)
+        else tuple(map(_written_flow, each))
+        if isinstance(each, (list, tuple))
+        else _written_flow(each)
+        for each in given
+    )
 
 
 def _written_flow(given: Any) -> str:
     if is_frequency(given):
         return as_written(given, "Hz", "frequency")
-    kind = kind_of(given, ("m^3/s", "kg/s", "m^3", "kg"), name="flow")
-    return as_written(given, kind, "flow")
+    return as_written(given, kind_of(given, ("m^3/s", "kg/s", "m^3", "kg"), name="flow"), "flow")

@@ -12,11 +12,10 @@ from fuelunits.errors import QuantityError
 from fuelunits.indicators.display import decimals, displayed_exact
 from fuelunits.indicators.written import as_written
 from fuelunits.meters.k_factor import KFactor
-from fuelunits.quantities import exact, is_quantity, read_text
+from fuelunits.quantities import exact, read_text
 from fuelunits.reports import Report, Reporting, format_percent
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.units import read_unit
-from fuelunits.validation import format_value
 
 __all__ = ["StoredSetting", "check_stored"]
 
@@ -25,30 +24,22 @@ _KINDS = ("pulse/L", "kg/L", "L/h", "kg/h", "L", "kg", "Hz")
 
 @dataclass(frozen=True, repr=False)
 class StoredSetting(Reporting):
-    """A setting as it was intended and as the indicator displays it; made by :func:`check_stored`.
+    """A setting as it was intended and as the indicator displays it; made by :func:`check_stored`."""
 
-    Attributes
-    ----------
-    intended : str
-        The figure that was to be entered.
-    step : str
-        The step in which the indicator holds it.
-    displayed : str
-        What the indicator displays after the entry.
-
-    Examples
-    --------
-    >>> StoredSetting("11412.4 pulse/L", step="1 pulse/L", displayed="11412 pulse/L").verdict.value
-    'accept'
-    """
-
-    intended: str
-    step: str
-    displayed: str
+    intended: Any
+    step: Any
+    displayed: Any
 
     _plain = ("held", "difference", "verdict", "mistakes")
 
     def __post_init__(self) -> None:
+        if isinstance(self.intended, KFactor):
+            object.__setattr__(self, "intended", f"{float(self.intended)!r} pulse/{self.intended.unit}")
+        first_quantity(self.intended, self.step, self.displayed)
+        for name in ("intended", "step", "displayed"):
+            value = getattr(self, name)
+            kind = "" if isinstance(value, str) else kind_of(value, _KINDS, name=name)
+            object.__setattr__(self, name, as_written(value, kind, name))
         for name in ("intended", "step", "displayed"):
             if self._number(name) <= 0:
                 raise QuantityError(f"{name} must be positive, for example '11412 pulse/L'; got {getattr(self, name)}")
@@ -119,23 +110,9 @@ def check_stored(intended: Any, *, step: Any, displayed: Any) -> StoredSetting:
     -------
     StoredSetting
 
-    Raises
-    ------
-    QuantityError, DimensionError
-        If one is no text, not positive, or of another kind; or the step is too coarse.
-
     Examples
     --------
     >>> check_stored("11412.4 pulse/L", step="1 pulse/L", displayed="11421 pulse/L").verdict.value
     'reject'
     """
-    first_quantity(intended, step, displayed)
-    if isinstance(intended, KFactor):
-        intended = f"{float(intended)!r} pulse/{intended.unit}"
-    given: dict[str, Any] = {"intended": intended, "step": step, "displayed": displayed}
-    for name, value in given.items():
-        if is_quantity(value):
-            given[name] = as_written(value, kind_of(value, _KINDS, name=name), name)
-        elif not isinstance(value, str):
-            raise QuantityError(f"{name} is {format_value(value)}; write text, for example '11412 pulse/L'")
-    return StoredSetting(**{name: str(value).strip() for name, value in given.items()})
+    return StoredSetting(intended, step, displayed)

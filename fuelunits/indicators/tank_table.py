@@ -8,7 +8,7 @@ how far the cubic and a straight line lie apart, since what the tank does betwee
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -16,47 +16,55 @@ import numpy as np
 
 from fuelunits.errors import QuantityError
 from fuelunits.fuels.grades import fuel as find_fuel
+from fuelunits.indicators.written import as_written, coerce_text, written_ratio
 from fuelunits.meters.monotone import monotone_cubics
-from fuelunits.quantities import answer, fraction, magnitude, positive, read_text
+from fuelunits.quantities import answer, fraction, is_ratio, magnitude, positive, read_text, temperature_c
 from fuelunits.ranges import Range
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.uncertainty.measured import measured
 from fuelunits.units import factor, read_unit
 from fuelunits.validation import check_type, format_value
 
-__all__ = ["TankReading", "TankTable"]
+__all__ = ["TankReading", "TankTable", "solve_rising"]
 
 _TABLE = "the points of the tank table; calibrate further points rather than extend it"
+
+
+def solve_rising(function: Callable[[float], float], goal: float, low: float, high: float) -> float:
+    """Return where a function that never falls reaches a value between two ends, by bisection; NaN for NaN."""
+    if math.isnan(goal):
+        return goal
+    while low < (middle := (low + high) / 2.0) < high:
+        low, high = (middle, high) if function(middle) < goal else (low, middle)
+    return low if abs(function(low) - goal) <= abs(function(high) - goal) else high
 
 
 @dataclass(frozen=True)
 class _Line:
     """One table as numbers: levels in mm, volumes in L, and the cubics between them."""
 
+    name: str
     levels: Any
     volumes: Any
     cubics: Any
 
     @classmethod
-    def of(cls, points: Iterable[tuple[Any, Any]], what: str) -> _Line:
-        pairs = [_point(point, what) for point in points]
-        if len(pairs) < 2:
-            raise QuantityError(f"{what} must have two points or more, each (level, volume); got {len(pairs)}")
-        levels, volumes = np.array(pairs).T
-        for i in np.flatnonzero(np.diff(levels) <= 0.0):
-            raise QuantityError(
-                f"{what}: levels must rise from point to point; point {i + 2} ({levels[i + 1]:g} mm) "
-                f"follows {levels[i]:g} mm"
-            )
-        for i in np.flatnonzero(np.diff(volumes) <= 0.0):
-            raise QuantityError(
-                f"{what}: volumes must rise with the level; point {i + 2} ({volumes[i + 1]:g} L) "
-                f"follows {volumes[i]:g} L"
-            )
-        return cls(levels, volumes, monotone_cubics(levels, volumes))
+    def of(cls, points: Sequence[tuple[str, str]], name: str) -> _Line:
+        if len(points) < 2:
+            raise QuantityError(f"{name} must have two points or more, each (level, volume); got {len(points)}")
+        levels = np.array([float(magnitude(level, "mm", name=f"{name}, level")) for level, _ in points])
+        volumes = np.array([float(positive(litres, "L", name=f"{name}, volume", zero=True)) for _, litres in points])
+        for what, values, unit in (("levels", levels, "mm"), ("volumes", volumes, "L")):
+            for i in np.flatnonzero(~(np.diff(values) > 0.0)):
+                raise QuantityError(
+                    f"{name}: {what} must rise from point to point; point {i + 2} ({values[i + 1]:g} {unit}) follows "
+                    f"{values[i]:g} {unit}"
+                )
+        return cls(name, levels, volumes, monotone_cubics(levels, volumes))
 
     def volume(self, level_mm: float) -> tuple[float, float, float]:
         """Return the volume in L, its slope in L/mm, and how far a straight line between the points lies apart, L."""
+        Range(f"level in {self.name}", float(self.levels[0]), float(self.levels[-1]), "mm", _TABLE).check(level_mm)
         i = int(np.clip(np.searchsorted(self.levels, level_mm, side="right") - 1, 0, len(self.levels) - 2))
         step = level_mm - self.levels[i]
         c0, c1, c2, c3 = self.cubics[:, i]
@@ -66,21 +74,20 @@ class _Line:
         return float(volume), float(slope), abs(float(volume) - straight)
 
     def level(self, volume_l: float) -> float:
-        """Return the level in mm at a volume, by bisection, which a monotone curve always allows."""
-        low, high = float(self.levels[0]), float(self.levels[-1])
-        for _ in range(200):
-            middle = (low + high) / 2.0
-            if middle in (low, high):
-                break
-            low, high = (middle, high) if self.volume(middle)[0] < volume_l else (low, middle)
-        return low if abs(self.volume(low)[0] - volume_l) <= abs(self.volume(high)[0] - volume_l) else high
+        """Return the level in mm at a volume in L."""
+        Range(f"volume in {self.name}", float(self.volumes[0]), float(self.volumes[-1]), "L", _TABLE).check(volume_l)
+        return solve_rising(lambda mm: self.volume(mm)[0], volume_l, float(self.levels[0]), float(self.levels[-1]))
 
 
-def _point(point: Any, what: str) -> tuple[float, float]:
-    if not isinstance(point, (tuple, list)) or len(point) != 2:
-        raise QuantityError(f"{what}: a point must be (level, volume), for example ('50 mm', '21.5 L'); got {point!r}")
-    level = float(magnitude(point[0], "mm", name=f"{what}, level"))
-    return level, float(positive(point[1], "L", name=f"{what}, volume", zero=True))
+def _written(points: Iterable[Any], name: str) -> tuple[tuple[str, str], ...]:
+    """Return the points of a table as text."""
+    given = tuple(points)
+    for point in given:
+        if not isinstance(point, (tuple, list)) or len(point) != 2:
+            raise QuantityError(
+                f"{name}: a point must be (level, volume), for example ('50 mm', '21.5 L'); got {format_value(point)}"
+            )
+    return tuple((as_written(mm, "mm", f"{name}, level"), as_written(v, "L", f"{name}, volume")) for mm, v in given)
 
 
 @dataclass(frozen=True, repr=False)
@@ -102,11 +109,6 @@ class TankTable(Reporting):
     attitudes : mapping of str to sequence of (level, volume), optional
         A table of its own for each other attitude, as the maker of the table gives it; none is ever guessed.
 
-    Raises
-    ------
-    QuantityError
-        If levels or volumes do not rise, or a quantity cannot be read.
-
     Examples
     --------
     An invented tank:
@@ -121,28 +123,29 @@ class TankTable(Reporting):
     """
 
     name: str
-    points: Sequence[tuple[Any, Any]]
+    points: Any
     unusable: Any = "0 L"
     level_uncertainty: Any = None
     volume_uncertainty: Any = None
-    attitudes: Mapping[str, Sequence[tuple[Any, Any]]] = field(default_factory=dict)
+    attitudes: Mapping[str, Any] = field(default_factory=dict)
     _lines: Mapping[str, _Line] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         check_type(self.name, str, "name", "what the tank is called")
-        lines = {"": _Line.of(self.points, self.name)}
-        for attitude, points in self.attitudes.items():
-            lines[attitude] = _Line.of(points, f"{self.name}, {attitude}")
-        object.__setattr__(self, "points", tuple(tuple(point) for point in self.points))
-        object.__setattr__(
-            self, "attitudes", {name: tuple(map(tuple, points)) for name, points in self.attitudes.items()}
-        )
-        object.__setattr__(self, "_lines", lines)
-        if self.unusable_l >= lines[""].volumes[-1]:
+        points = _written(self.points, self.name)
+        attitudes = {key: _written(each, f"{self.name}, {key}") for key, each in self.attitudes.items()}
+        lines = {key: _Line.of(each, f"{self.name}, {key}") for key, each in attitudes.items()}
+        lines[""] = _Line.of(points, self.name)
+        for name, value in {"points": points, "attitudes": attitudes, "_lines": lines}.items():
+            object.__setattr__(self, name, value)
+        coerce_text(self, {"unusable": "L", "level_uncertainty": "mm"})
+        if self.volume_uncertainty is not None:
+            text = written_ratio(self.volume_uncertainty, "L", "volume_uncertainty")
+            object.__setattr__(self, "volume_uncertainty", text)
+        if self.unusable_l >= self.capacity_l:
             raise QuantityError(f"unusable: {self.unusable} is all that {self.name} holds")
-        if self.level_uncertainty is not None:
-            positive(self.level_uncertainty, "mm", name="level_uncertainty", zero=True)
-        self._points_uncertainty(0.0)
+        self._level_uncertainty_mm()
+        self._points_uncertainty_l(0.0)
 
     @property
     def unusable_l(self) -> float:
@@ -155,72 +158,57 @@ class TankTable(Reporting):
         return float(self._lines[""].volumes[-1])
 
     @property
+    def range_mm(self) -> tuple[float, float]:
+        """The levels of the first and the last point, mm."""
+        return float(self._lines[""].levels[0]), float(self._lines[""].levels[-1])
+
+    @property
     def volume_unit(self) -> str:
         """The unit of volume in which the table was written."""
-        written = self.points[-1][1]
-        return read_unit(read_text(written)[1]).name if isinstance(written, str) else "L"
+        return read_unit(read_text(self.points[-1][1])[1]).name
+
+    def volume_l_at(self, level_mm: float) -> float:
+        """Return the volume in L at a level in mm, as plain numbers."""
+        return self._lines[""].volume(level_mm)[0]
 
     def volume(self, level: Any, *, attitude: str = "") -> TankReading:
-        """Return the volume at a level.
+        """Return the volume at a level within the points of the table.
 
         Parameters
         ----------
         level : str or pint.Quantity
-            Within the points of the table.
+            A level within the points of the table; any other is refused.
         attitude : str
             One of :attr:`attitudes`; without it, that of the main table.
-
-        Raises
-        ------
-        OutOfRange
-            Below the first point or above the last.
-        QuantityError
-            For an attitude that has no table.
         """
-        line = self._line(attitude)
-        mm = float(magnitude(level, "mm", name="level"))
-        Range(f"level in {self.name}", float(line.levels[0]), float(line.levels[-1]), "mm", _TABLE).check(mm)
-        volume, slope, apart = line.volume(mm)
-        parts = {"points of the table": self._points_uncertainty(volume), "between the points": apart / math.sqrt(3.0)}
-        if self.level_uncertainty is not None:
-            u_level = float(positive(self.level_uncertainty, "mm", name="level_uncertainty", zero=True))
-            parts = {"reading of the level": slope * u_level, **parts}
-        missing = [
-            words
-            for words, given in (
-                ("uncertainty of the reading", self.level_uncertainty),
-                ("uncertainty of the points", self.volume_uncertainty),
-            )
-            if given is None
-        ]
-        return TankReading(
-            self.name, str(level), attitude, volume, self.unusable_l, parts, tuple(missing), self.volume_unit
-        )
+        volume, slope, apart = self._line(attitude).volume(float(magnitude(level, "mm", name="level")))
+        parts = {
+            "reading of the level": slope * self._level_uncertainty_mm(),
+            "points of the table": self._points_uncertainty_l(volume),
+            "between the points": apart / math.sqrt(3.0),
+        }
+        stated = {
+            "uncertainty of the reading": self.level_uncertainty,
+            "uncertainty of the points": self.volume_uncertainty,
+        }
+        missing = tuple(words for words, given in stated.items() if given is None)
+        text = as_written(level, "mm", "level")
+        return TankReading(self.name, text, attitude, volume, self.unusable_l, parts, missing, self.volume_unit)
 
     def level(self, volume: Any, *, attitude: str = "") -> Any:
         """Return the level at a volume, as a quantity in mm; arguments and errors as for :meth:`volume`."""
-        line = self._line(attitude)
         litres = float(positive(volume, "L", name="volume", zero=True))
-        Range(f"volume in {self.name}", float(line.volumes[0]), float(line.volumes[-1]), "L", _TABLE).check(litres)
-        return answer(line.level(litres), "mm", volume)
+        return answer(self._line(attitude).level(litres), "mm", volume)
 
     def room_left(self, volume: Any, fuel: Any, *, at: Any, to: Any) -> Any:
         """Return the room that is left when a volume warms from `at` to `to`, as a quantity in L.
 
         It is negative where the fuel spills. The tank itself is taken as rigid.
-
-        Examples
-        --------
-        >>> tank = TankTable("nacelle", [("0 mm", "0 L"), ("100 mm", "40 L")])
-        >>> tank.room_left("39.5 L", "Jet A", at="5 degC", to="40 degC").magnitude < 0
-        True
         """
-        found = find_fuel(fuel)
-        here, there = (
-            float(found.density_kg_m3(float(magnitude(t, "degC", name=name)))) for t, name in ((at, "at"), (to, "to"))
-        )
+        found: Any = find_fuel(fuel)
+        here, there = (found.density_kg_m3(float(temperature_c(t, name=name))) for t, name in ((at, "at"), (to, "to")))
         litres = float(positive(volume, "L", name="volume", zero=True))
-        return answer(self.capacity_l - litres * here / there, "L", volume)
+        return answer(float(self.capacity_l - litres * here / there), "L", volume)
 
     def compared_with(self, other: TankTable) -> Table:
         """Return how far another table of the same tank lies from this one, at the points of both, L."""
@@ -229,11 +217,9 @@ class TankTable(Reporting):
         levels = sorted({float(mm) for mm in (*mine.levels, *theirs.levels) if low <= mm <= high})
         if not levels:
             raise QuantityError(f"{self.name} and {other.name} have no level in common")
-        rows = []
-        for mm in levels:
-            here, there = mine.volume(mm)[0], theirs.volume(mm)[0]
-            rows.append((f"{mm:g}", f"{here:.2f}", f"{there:.2f}", f"{there - here:+.2f}"))
-        return Table(("level, mm", f"{self.name}, L", f"{other.name}, L", "difference, L"), tuple(rows))
+        both = [(mm, mine.volume(mm)[0], theirs.volume(mm)[0]) for mm in levels]
+        rows = tuple((f"{mm:g}", f"{here:.2f}", f"{there:.2f}", f"{there - here:+.2f}") for mm, here, there in both)
+        return Table(("level, mm", f"{self.name}, L", f"{other.name}, L", "difference, L"), rows)
 
     @classmethod
     def from_filling(
@@ -245,29 +231,19 @@ class TankTable(Reporting):
         meter_uncertainty: Any = None,
         **others: Any,
     ) -> TankTable:
-        """Return the table of a tank that was filled in steps.
+        """Return the table of a tank that was filled in steps; other arguments as for the class.
 
         Parameters
         ----------
         name : str
             The tank.
         steps : sequence of (level, volume)
-            The level after each step, and the volume that the step added to that at the start.
+            The level after each step, and the volume that the step added.
         start : (level, volume)
             Before the first step.
         meter_uncertainty : str, optional
             Relative standard uncertainty of the volumes added, such as ``"0.2 %"``: one meter measured them all,
             so its error adds up to the same share of every volume.
-        **others
-            As for the class.
-
-        Examples
-        --------
-        >>> tank = TankTable.from_filling(
-        ...     "nacelle", [("31 mm", "10 L"), ("58 mm", "10 L"), ("88 mm", "10 L")], meter_uncertainty="0.2 %"
-        ... )
-        >>> tank.capacity_l
-        30.0
         """
         total = float(positive(start[1], "L", name="start", zero=True))
         points: list[tuple[Any, Any]] = [tuple(start)]
@@ -278,7 +254,7 @@ class TankTable(Reporting):
 
     def report(self) -> Report:
         """Return what a person reads of it."""
-        line, to_unit = self._lines[""], factor("L", self.volume_unit)
+        line, unit, to_unit = self._lines[""], self.volume_unit, factor("L", self.volume_unit)
         rows = tuple(
             (f"{mm:g}", f"{litres * to_unit:.1f}", f"{max(litres - self.unusable_l, 0.0) * to_unit:.1f}")
             for mm, litres in zip(line.levels, line.volumes, strict=True)
@@ -291,7 +267,7 @@ class TankTable(Reporting):
                 "uncertainty of the volumes": self.volume_uncertainty,
                 "other attitudes": ", ".join(self.attitudes),
             },
-            tables=(Table(("level, mm", f"volume, {self.volume_unit}", f"usable, {self.volume_unit}"), rows),),
+            tables=(Table(("level, mm", f"volume, {unit}", f"usable, {unit}"), rows),),
             remarks=("No volume is given below the first level and above the last.",),
         )
 
@@ -304,11 +280,15 @@ class TankTable(Reporting):
             "Corrections are taken from the maker of the table, never guessed"
         )
 
-    def _points_uncertainty(self, volume_l: float) -> float:
+    def _level_uncertainty_mm(self) -> float:
+        given = self.level_uncertainty
+        return 0.0 if given is None else float(positive(given, "mm", name="level_uncertainty", zero=True))
+
+    def _points_uncertainty_l(self, volume_l: float) -> float:
         given = self.volume_uncertainty
         if given is None:
             return 0.0
-        if isinstance(given, str) and given.rstrip().endswith("%"):
+        if is_ratio(given):
             return fraction(given, name="volume_uncertainty") * volume_l
         return float(positive(given, "L", name="volume_uncertainty", zero=True))
 
@@ -340,6 +320,8 @@ class TankReading(Reporting):
     missing: tuple[str, ...]
     unit: str
 
+    _plain = ("usable_l", "standard_uncertainty_l", "expanded_uncertainty_l")
+
     @property
     def usable_l(self) -> float:
         """The usable volume, L, never negative."""
@@ -348,7 +330,7 @@ class TankReading(Reporting):
     @property
     def standard_uncertainty_l(self) -> float:
         """Standard uncertainty of the volume, L: the root of the sum of squares of the parts."""
-        return math.sqrt(math.fsum(part * part for part in self.parts.values()))
+        return math.hypot(*self.parts.values())
 
     @property
     def expanded_uncertainty_l(self) -> float:
@@ -362,18 +344,17 @@ class TankReading(Reporting):
 
     def report(self) -> Report:
         """Return what a person reads of it."""
-        to_unit = factor("L", self.unit)
-        expanded = f"U = {self.expanded_uncertainty_l * to_unit:.1f} {self.unit} (k = 2)"
+        unit, to_unit = self.unit, factor("L", self.unit)
+        expanded = f"U = {self.expanded_uncertainty_l * to_unit:.1f} {unit} (k = 2)"
         share = format_percent(self.expanded_uncertainty_l / self.volume_l) if self.volume_l else "-"
+        where = ", ".join(filter(None, (f"{self.tank} at {self.level}", self.attitude)))
+        rows = [
+            {"part of the uncertainty": name, f"u, {unit}": f"{part * to_unit:.2f}"}
+            for name, part in self.parts.items()
+        ]
         return Report(
-            f"{self.tank} at {self.level}{', ' * bool(self.attitude)}{self.attitude}: "
-            f"{self.volume_l * to_unit:.1f} {self.unit}, usable {self.usable_l * to_unit:.1f} {self.unit}",
-            facts={"uncertainty": f"{expanded}, {share}"},
-            tables=(
-                Table(
-                    ("part of the uncertainty", f"u, {self.unit}"),
-                    tuple((name, f"{part * to_unit:.2f}") for name, part in self.parts.items()),
-                ),
-            ),
+            f"{where}: {self.volume_l * to_unit:.1f} {unit}, usable {self.usable_l * to_unit:.1f} {unit}",
+            facts={"uncertainty": f"{expanded}, {share}" if not self.missing else f"at least {expanded}, {share}"},
+            tables=(Table.of(rows),),
             remarks=tuple(f"Not stated, and not in the total: the {words}." for words in self.missing),
         )

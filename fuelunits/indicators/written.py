@@ -1,57 +1,64 @@
-"""Inputs as they were written, and their exact numbers: an indicator and its bench sheet keep the text."""
+"""Inputs as they were written: what a person entered is kept as text, from which its exact number is read."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from fractions import Fraction
 from typing import Any
 
-from fuelunits.amounts import exact_number, is_ratio
+import numpy as np
+
 from fuelunits.errors import QuantityError
-from fuelunits.quantities import fraction, has_dimension, is_quantity, read_text
+from fuelunits.quantities import fraction, has_dimension, is_ratio, magnitude, read_text
 from fuelunits.uncertainty.budget import nominal, standard_uncertainty
-from fuelunits.validation import carries_unit, format_value
+from fuelunits.uncertainty.measured import is_uncertain
+from fuelunits.validation import format_value
 
 __all__ = [
     "as_written",
     "between",
+    "coerce_text",
+    "compatible",
     "exact_fraction",
-    "exact_hertz",
+    "float_or_uncertain",
     "is_frequency",
-    "written_fraction",
-    "written_tolerance",
+    "written_ratio",
 ]
 
 
 def as_written(value: Any, unit: str, name: str) -> str:
-    """Return what was given as text: text as it is, a quantity of any library as its number in a unit."""
+    """Return what was given as text: text as it is, a quantity as its number in a unit."""
     if isinstance(value, str):
         return value.strip()
-    if is_quantity(value) and hasattr(value.magnitude, "nominal_value"):
-        raise QuantityError(f"{name}: {value} has an uncertainty of its own; write one plain quantity")
-    return f"{float(exact_number(value, unit, name=name, zero=True))!r} {unit}"
+    number = magnitude(value, unit, name=name)
+    if np.ndim(number):
+        raise QuantityError(f"{name} must be one quantity; got {format_value(value)}")
+    return f"{float(number)!r} {unit}"
 
 
-def written_fraction(value: Any, name: str) -> str:
-    """Return a percentage as text, one that is a quantity too."""
-    number = fraction(value, name=name)
-    return value.strip() if isinstance(value, str) else f"{float(100 * Fraction(repr(number)))!r} %"
+def coerce_text(record: object, units: dict[str, str], *, measured: Iterable[str] = ()) -> None:
+    """Set the text of each named attribute in its place, in a frozen record that is being made; None stays.
+
+    `units` has the unit of each; those in `measured` may be measured values, which stay as they are.
+    """
+    for name, unit in units.items():
+        value = getattr(record, name)
+        if value is not None and not (name in measured and is_uncertain(value)):
+            object.__setattr__(record, name, as_written(value, unit, name))
 
 
-def written_tolerance(value: Any, unit: str) -> str:
-    """Return a tolerance as text: a percentage, or a quantity of the kind of `unit`."""
-    example = "for example '2 %'"
+def written_ratio(value: Any, unit: str, name: str) -> str:
+    """Return a tolerance or an uncertainty as text: a percentage, or a quantity of the kind of `unit`."""
     if isinstance(value, str):
         number, written = read_text(value)
         if not written:
-            raise QuantityError(f"tolerance: {value!r} has no unit; write '{value.strip()} %'")
+            raise QuantityError(f"{name}: {value!r} has no unit; write '{value.strip()} %'")
         if number < 0:
-            raise QuantityError(f"tolerance: {value} must not be negative, {example}")
+            raise QuantityError(f"{name} must not be negative, for example '2 %'; got {value}")
         return value.strip()
-    if not carries_unit(value):
-        raise QuantityError(f"tolerance: {format_value(value)} has no unit; {example}")
     if is_ratio(value):
-        return written_fraction(value, "tolerance")
-    return as_written(value, unit, "tolerance")
+        return f"{float(100 * Fraction(repr(fraction(value, name=name))))!r} %"
+    return as_written(value, unit, name)
 
 
 def exact_fraction(percentage: str, name: str) -> Fraction:
@@ -61,23 +68,23 @@ def exact_fraction(percentage: str, name: str) -> Fraction:
 
 
 def is_frequency(value: Any) -> bool:
-    """Return whether something is a frequency: per time, or pulses per time."""
+    """Return whether something is a frequency: ``"100 Hz"``, ``"100 pulse/s"``, ``"6000 pulse/min"``."""
     return has_dimension(value, "Hz", name="frequency")
 
 
-def exact_hertz(value: Any, name: str) -> Fraction:
-    """Return a frequency in Hz exactly; ``"100 pulse/s"`` and ``"6000 pulse/min"`` are frequencies."""
-    return exact_number(value, "Hz", name=name, zero=True)
+def compatible(*numbers: Any) -> tuple[Any, ...]:
+    """Return numbers that calculate with one another: exact where all are, else floats and uncertain numbers."""
+    exact = all(isinstance(number, Fraction) for number in numbers)
+    return numbers if exact else tuple(map(float_or_uncertain, numbers))
+
+
+def float_or_uncertain(number: Any) -> Any:
+    """Return an exact number as a float, and an uncertain one as it is."""
+    return float(number) if isinstance(number, Fraction) else number
 
 
 def between(value: Any, unit: str) -> str:
-    """Return a number with its unit; an uncertain one as the interval of twice its standard uncertainty.
-
-    Examples
-    --------
-    >>> between(Fraction(45), "min")
-    '45 min'
-    """
+    """Return a number with its unit; an uncertain one as the interval of twice its standard uncertainty."""
     middle, spread = float(nominal(value)), 2.0 * standard_uncertainty(value)
     if not spread:
         return f"{middle:.5g} {unit}"

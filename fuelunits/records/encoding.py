@@ -65,8 +65,6 @@ _KEPT: dict[str, tuple[str, ...]] = {
     "Calibration": ("runs", "unit", "repeatability"),
     "Fuel": ("name",),
     "KFactor": ("value", "unit"),
-    "LowFuelByQuantity": ("quantity",),
-    "LowFuelByTime": ("time",),
     "PetroleumProduct": ("base_density_kg_m3", "base_c", "edition", "commodity"),
 }
 """The fields that are kept where they are not those of the constructor: the rest follows from them."""
@@ -90,7 +88,6 @@ def _batch(fuel: Any, reading: Any) -> Any:
 
 _MAKERS: dict[str, Callable[..., Any]] = {
     "Batch": _batch,
-    "Indicator": lambda k_factors, **others: type_named("Indicator")(k_factors, **others),
     "Calibration": lambda runs, **others: import_module("fuelunits.bench.calibration").calibrate(runs, **others),
     "Fuel": _fuel,
     "KFactor": lambda value, unit: type_named("KFactor")(value, per=unit),
