@@ -38,7 +38,9 @@ indicator = fu.Indicator(
     entered, reads="kg/h", fixed_density="0.72 kg/L", resolution="0.5 kg/h", low_flow_cutoff="4 kg/h"
 )
 print("AS LEFT", calibration.conformity(entered, tolerance="1 %"), sep="\n", end="\n\n")
-print("BENCH SHEET", indicator.bench_points(["20 L/h", "46 L/h", "80 L/h"], tolerance="2 %"), sep="\n", end="\n\n")
+sheet = indicator.bench_points(["20 L/h", "46 L/h", "80 L/h"], tolerance="2 %")
+sheet = sheet.filled(as_left=["14.5 kg/h", "33.0 kg/h", "57.5 kg/h"])
+print("BENCH SHEET", sheet, sep="\n", end="\n\n")
 
 # --- the flight: a 16 bit counter, read once a minute for two hours, that rolls over on the way
 minutes = np.arange(121)
@@ -62,4 +64,20 @@ fill_up = fu.FillUp(
     truck_factor=fu.uncertain(1.0, 0.002, name="calibration of the truck's meter"),
 )
 comparison = fu.compare_fill_ups(entered, [fill_up])
-print("TRUCK", comparison, sep="\n")
+print("TRUCK", comparison, sep="\n", end="\n\n")
+
+# --- the day in one record, which fu.save keeps and fu.page prints
+job = fu.JobRecord(
+    number="H12-0031",
+    date="2031-05-17",
+    technician="R. Invented",
+    transducers=[fu.Part("fuel flow transducer", "HT-0117", f"{calibration.k_factor.per('L'):.1f} pulse/L")],
+    equipment=[fu.Equipment("balance", "B-12", due="2031-08-01")],
+    fluid="bench fluid, 0.7702 kg/L",
+    as_found=indicator,
+    as_left=indicator,
+    sheets=[sheet],
+    calibrations=[calibration],
+    fill_ups=[fill_up],
+)
+print("RECORD", repr(job), sep="\n")
