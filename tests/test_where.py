@@ -5,8 +5,9 @@ from fractions import Fraction
 
 import pytest
 
+from fuelunits.checks import places
 from fuelunits.checks.file import check_files, check_text
-from fuelunits.checks.places import Place, SourceFiles, numbers_in, without_comments
+from fuelunits.checks.places import Place, SourceFiles, numbers_in, read_file, without_comments
 from fuelunits.errors import FileError
 
 FACTOR = """
@@ -232,7 +233,6 @@ def test_each_file_is_read_once(shop, monkeypatch):
     lines(shop / "a.py", *(f"N_{n} = {n}.5" for n in range(50)))
     text = "".join(FACTOR.format(where=f"a.py:{n + 1}", value=n + 0.5) for n in range(1, 50))
     reads = []
-    read = SourceFiles._read
-    monkeypatch.setattr(SourceFiles, "_read", lambda self, path: reads.append(path) or read(self, path))
+    monkeypatch.setattr(places, "read_file", lambda *given, **how: reads.append(given[1]) or read_file(*given, **how))
     assert not any(each.misplaced for each in check_text(text, root=shop).outcomes)
     assert reads == ["a.py"]

@@ -18,7 +18,7 @@ from typing import Any, ClassVar
 from fuelunits.checks.density_check import check_density
 from fuelunits.checks.entries import DensityEntry, Entry, FactorEntry, KFactorEntry, Problem, number_of, read_entries
 from fuelunits.checks.likeness import density_looks_like
-from fuelunits.checks.places import Place, SourceFiles
+from fuelunits.checks.places import Place, SourceFiles, read_file
 from fuelunits.confusions import looks_like
 from fuelunits.errors import DimensionError, FileError, FuelUnitsError, QuantityError
 from fuelunits.meters.k_factor import KFactor
@@ -211,24 +211,8 @@ def check_file(path: str | Path, *, root: str | Path | None = None) -> FileRepor
     ...     check_file(Path(folder, "assumptions.toml")).passed
     True
     """
-    text = _read_file(path)
-    return check_text(text, name=str(path), root=Path(path).parent if root is None else root)
-
-
-def _read_file(path: str | Path) -> str:
-    """Return the text of a file, or refuse it."""
-    check_type(path, (str, Path), "path", "the name of a TOML file")
-    try:
-        if Path(path).exists() and not Path(path).is_file():
-            raise FileError(f"{path}: cannot be read: it is no file; - reads standard input")
-        return Path(path).read_text(encoding="utf-8")
-    except UnicodeDecodeError as wrong:
-        raise FileError(f"{path}: is not UTF-8 text, at byte {wrong.start}") from wrong
-    except (OSError, ValueError) as missing:
-        if isinstance(missing, FileError):
-            raise
-        reason = getattr(missing, "strerror", None) or missing
-        raise FileError(f"{str(path)[:200]}: cannot be read: {reason}") from missing
+    file = Path(check_type(path, (str, Path), "path", "the name of a TOML file"))
+    return check_text(read_file(file, str(path)), name=str(path), root=file.parent if root is None else root)
 
 
 def check_text(text: str, *, name: str = "assumptions", root: str | Path | None = None) -> FileReport:
@@ -280,9 +264,9 @@ def _report(name: str, wrong: str, root: str | Path | None) -> FileReport:
             raise FileError(wrong)
         if name == _STANDARD_INPUT:
             return _judge_text(sys.stdin.read(), "standard input", "." if root is None else root)
-        return _judge_text(_read_file(name), name, Path(name).parent if root is None else root)
+        return _judge_text(read_file(Path(name), name), name, Path(name).parent if root is None else root)
     except FileError as error:
-        return FileReport(name, "", (), (Problem(name, 0, str(error).removeprefix(f"{name}: ")),))
+        return FileReport(name, "", (), (Problem(name, 0, str(error).removeprefix(f"{name} ")),))
 
 
 def _judge_text(text: str, name: str, root: str | Path | None) -> FileReport:

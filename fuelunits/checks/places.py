@@ -12,7 +12,7 @@ from pathlib import Path
 
 from fuelunits.errors import FileError
 
-__all__ = ["Place", "SourceFiles", "numbers_in", "without_comments"]
+__all__ = ["Place", "SourceFiles", "numbers_in", "read_file", "without_comments"]
 
 _PLACE = re.compile(r"(?P<path>(?!\w+://)\S+):(?:(?P<line>[1-9][0-9]{0,8})|(?P<name>[A-Za-z_][\w.\-]*))")
 _DIGITS = r"(?:[0-9](?:[0-9_]|'(?=[0-9])){0,999}+(?:\.[0-9_]{0,999}+)?|\.[0-9][0-9_]{0,999}+)(?:[eE][+-]?[0-9]{1,3})?"
@@ -54,6 +54,22 @@ class Place:
         return cls(match["path"], int(match["line"] or 0), match["name"] or "")
 
 
+def read_file(file: Path, name: str, errors: str = "strict") -> str:
+    """Return the text of a file of moderate size, or a FileError that begins with the name given."""
+    try:
+        if file.exists() and not file.is_file():
+            raise FileError(f"{name} cannot be read: it is no file")
+        if file.stat().st_size > _LARGEST_BYTES:
+            raise FileError(f"{name} cannot be read: it is larger than {_LARGEST_BYTES // 10**6} MB")
+        return file.read_text(encoding="utf-8", errors=errors)
+    except UnicodeDecodeError as wrong:
+        raise FileError(f"{name} is not UTF-8 text, at byte {wrong.start}") from wrong
+    except (OSError, ValueError) as wrong:
+        if isinstance(wrong, FileError):
+            raise
+        raise FileError(f"{name[:200]} cannot be read: {getattr(wrong, 'strerror', None) or wrong}") from wrong
+
+
 class SourceFiles:
     """The sources below a root, each read once; a FileError where one lies outside the root or cannot be read."""
 
@@ -64,28 +80,18 @@ class SourceFiles:
     def _source(self, path: str) -> _Source:
         if path not in self._sources:
             try:
-                self._sources[path] = _Source(path, self._read(path))
+                file = (self.root / path).resolve()
+                if not file.is_relative_to(self.root.resolve()):
+                    raise FileError(f"{path} lies outside {self.root}, and is not opened")
+                self._sources[path] = _Source(path, read_file(file, path, errors="replace"))
             except FileError as wrong:
                 self._sources[path] = wrong
+            except (OSError, RuntimeError, ValueError) as wrong:  # a RuntimeError for links in a circle
+                self._sources[path] = FileError(f"{path} cannot be read: {getattr(wrong, 'strerror', None) or wrong}")
         found = self._sources[path]
         if isinstance(found, FileError):
             raise FileError(str(found))
         return found
-
-    def _read(self, path: str) -> str:
-        try:
-            file = (self.root / path).resolve()
-            if not file.is_relative_to(self.root.resolve()):
-                raise FileError(f"{path} lies outside {self.root}, and is not opened")
-            if not file.is_file() and file.exists():
-                raise FileError(f"{path} cannot be read: it is no file")
-            if file.stat().st_size > _LARGEST_BYTES:
-                raise FileError(f"{path} cannot be read: it is larger than {_LARGEST_BYTES // 10**6} MB")
-            return file.read_text(encoding="utf-8", errors="replace")
-        except (OSError, RuntimeError, ValueError) as wrong:  # a RuntimeError for links in a circle
-            if isinstance(wrong, FileError):
-                raise
-            raise FileError(f"{path} cannot be read: {getattr(wrong, 'strerror', None) or wrong}") from wrong
 
     def problem(self, place: Place, number: Fraction) -> str:
         """Return what is wrong if the place does not hold the number; nothing where it does."""
