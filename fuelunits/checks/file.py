@@ -211,8 +211,9 @@ def check_file(path: str | Path, *, root: str | Path | None = None) -> FileRepor
     ...     check_file(Path(folder, "assumptions.toml")).passed
     True
     """
-    file = Path(check_type(path, (str, Path), "path", "the name of a TOML file"))
-    return check_text(read_file(file, str(path)), name=str(path), root=file.parent if root is None else root)
+    check_type(path, (str, Path), "path", "the name of a TOML file")
+    text = read_file(Path(path), str(path))
+    return check_text(text, name=str(path), root=Path(path).parent if root is None else root)
 
 
 def check_text(text: str, *, name: str = "assumptions", root: str | Path | None = None) -> FileReport:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 import os
 import textwrap
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import PurePath
 from typing import Any
 from urllib.parse import quote_from_bytes
@@ -77,12 +77,20 @@ def github(report: FilesReport) -> str:
     """Return the text of a report, and annotations of the entry and the source of what is not as expected."""
     # a name that begins as a workflow command does must not become one
     lines = [f"- {line}" if line.lstrip().startswith(("::", "##[")) else line for line in text(report).splitlines()]
-    for file in report.files:
-        for outcome in (each for each in file.outcomes if not each.as_expected):
-            places = filter(None, [(file.file, outcome.line), _source_path(outcome, file)])
-            lines += [_annotation(*place, outcome.entry.name, str(outcome)) for place in places]
-        lines += [_annotation(each.file, each.line, "assumptions file", each.message) for each in file.problems]
+    for _, title, message, *places in _findings(report):
+        lines += [_annotation(*place, title, message) for place in places if place]
     return "\n".join(lines)
+
+
+def _findings(report: FilesReport) -> Iterator[tuple[str, str, str, tuple[str, int], tuple[str, int] | None]]:
+    """Return the kind, title, message, own place and place in a source of everything that is not as expected."""
+    for file in report.files:
+        for each in file.outcomes:
+            if not each.as_expected:
+                own = file.file, each.line
+                yield each.entry.kind, each.entry.name, str(each), own, _source_path(each, file)
+        for problem in file.problems:
+            yield "file", "assumptions file", problem.message, (problem.file, problem.line), None
 
 
 def _annotation(file: str, line: int, title: str, message: str) -> str:
@@ -155,20 +163,14 @@ def sarif(report: FilesReport) -> str:
         "rules": [{"id": name, "shortDescription": {"text": words}} for name, words in rules.items()],
     }
     results = []
-    for file in report.files:
-        for outcome in (each for each in file.outcomes if not each.as_expected):
-            own, source = (file.file, outcome.line), _source_path(outcome, file)
-            results.append(_result(outcome.entry.kind, str(outcome), source or own))
-            if source:
-                results[-1]["relatedLocations"] = [{**_location(*own), "id": 1, "message": {"text": "the assumption"}}]
-        results += [_result("file", each.message, (each.file, each.line)) for each in file.problems]
+    for kind, _, message, own, source in _findings(report):
+        locations = [_location(*(source or own))]
+        result = {"ruleId": kind, "level": "error", "message": {"text": _one_line(message)}, "locations": locations}
+        if source:
+            result["relatedLocations"] = [{**_location(*own), "id": 1, "message": {"text": "the assumption"}}]
+        results.append(result)
     run = {"tool": {"driver": driver}, "columnKind": "unicodeCodePoints", "results": results}
     return json.dumps({"$schema": _SARIF, "version": "2.1.0", "runs": [run]}, indent=2)
-
-
-def _result(rule: str, message: str, place: tuple[str, int]) -> dict[str, Any]:
-    locations = [_location(*place)]
-    return {"ruleId": rule, "level": "error", "message": {"text": _one_line(message)}, "locations": locations}
 
 
 def _location(path: str, line: int) -> dict[str, Any]:
