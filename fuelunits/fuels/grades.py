@@ -141,46 +141,40 @@ def _names() -> dict[str, str]:
     return {fold_name(each): name for name, known in names.items() for each in known if each}
 
 
-@cache
-def _grade(name: str) -> Fuel:
-    """Return the grade of exactly this name, read once."""
-    return _fuel(_by_name()[name], _by_name())
+_SCALES = {"api_gravity": density_from_api_gravity, "relative_density": density_from_relative_density}
 
 
 def _figure(entry: dict[str, Any]) -> Figure:
     """Read a figure, taking API gravity and relative density to the density at 60 °F."""
-    entry = dict(entry)
-    for scale, to_density in (
-        ("api_gravity", density_from_api_gravity),
-        ("relative_density", density_from_relative_density),
-    ):
-        if scale in entry:
-            value = entry.pop(scale)
-            locator = ", ".join(filter(None, (entry.pop("locator", ""), f"{scale.replace('_', ' ')} {value:g}")))
-            return Figure(density_kg_m3=float(to_density(value)), at_c=BASE_60F_C, locator=locator, **entry)
-    return Figure(density_kg_m3=entry.pop("density"), **entry)
+    for scale in entry.keys() & _SCALES:
+        rest = {name: value for name, value in entry.items() if name != scale}
+        read = f"{scale.replace('_', ' ')} {entry[scale]:g}"
+        rest["locator"] = ", ".join(filter(None, (entry.get("locator"), read)))
+        return Figure(density_kg_m3=float(_SCALES[scale](entry[scale])), at_c=BASE_60F_C, **rest)
+    return Figure(density_kg_m3=entry["density"], **{name: entry[name] for name in entry if name != "density"})
 
 
-def _liquid(entry: dict[str, Any], by_name: dict[str, dict[str, Any]], typical: Figure) -> Liquid:
+def _liquid(entry: dict[str, Any], typical: Figure) -> Liquid:
     """Choose the model of a grade: petroleum, unless its own expansion is given."""
-    if like := entry.get("expands_like"):
-        model = by_name[like]
-        return batch_of(_liquid(model, by_name, _figure(model["typical"])), typical.density_kg_m3, typical.at_c)
+    rho, at_c = typical.density_kg_m3, typical.at_c
+    if "expands_like" in entry:
+        return batch_of(_grade(entry["expands_like"]).liquid, rho, at_c)
     if "expands" in entry:
         second = _figure(entry["expands"])
-        return GivenExpansion.through(
-            typical.density_kg_m3, typical.at_c, second.density_kg_m3, second.at_c, source=second.source
-        )
+        return GivenExpansion.through(rho, at_c, second.density_kg_m3, second.at_c, source=second.source)
     commodity = LUBRICATING_OIL if entry.get("lubricating") else REFINED_PRODUCTS
-    return PetroleumProduct.observed(typical.density_kg_m3, typical.at_c, commodity=commodity)
+    return PetroleumProduct.observed(rho, at_c, commodity=commodity)
 
 
-def _fuel(entry: dict[str, Any], by_name: dict[str, dict[str, Any]]) -> Fuel:
+@cache
+def _grade(name: str) -> Fuel:
+    """Return the grade of exactly this name, read once."""
+    entry = _by_name()[name]
     typical, limits = _figure(entry["typical"]), entry["temperatures"]
     unlimited, refused = entry.get("no_limits"), entry.get("refused")
     notes = [entry.get("note", ""), unlimited and f"{unlimited['reason']} ({source(unlimited['source'])})"]
     return Fuel(
-        name=entry["name"],
+        name=name,
         kind=entry["kind"],
         nato=entry.get("nato", ""),
         aliases=tuple(entry.get("aliases", ())),
@@ -189,11 +183,11 @@ def _fuel(entry: dict[str, Any], by_name: dict[str, dict[str, Any]]) -> Fuel:
         high=_figure(entry["high"]) if "high" in entry else None,
         means=tuple(map(_figure, entry.get("means", ()))),
         others=tuple(map(_figure, entry.get("others", ()))),
-        temperatures=Range(f"temperature of {entry['name']}", limits["low"], limits["high"], "degC", limits["source"]),
+        temperatures=Range(f"temperature of {name}", limits["low"], limits["high"], "degC", limits["source"]),
         note="; ".join(filter(None, notes)),
         refused=f"{refused['reason']} ({source(refused['source'])})" if refused else "",
         spread=Spread(**_tables()["spread"][entry["spread"]]) if "spread" in entry else None,
         expansion_doubt=entry.get("expansion_doubt", ""),
         most_in_blend=entry.get("most_in_blend", {}).get("percent"),
-        liquid=_liquid(entry, by_name, typical),
+        liquid=_liquid(entry, typical),
     )
