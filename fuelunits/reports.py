@@ -35,8 +35,8 @@ def format_percent(fraction: float, *, digits: int = 3, signed: bool = False) ->
 
     Examples
     --------
-    >>> format_percent(0.00046), format_percent(-0.0333, signed=True)
-    ('0.046 %', '-3.33 %')
+    >>> format_percent(0.00046), format_percent(-0.0333, signed=True), format_percent(math.nan)
+    ('0.046 %', '-3.33 %', 'nan %')
     """
     percent = 0.0 if abs(fraction) <= 1e-12 else 100.0 * fraction  # rounding alone is no deviation
     return f"{percent:{'+' * signed}.{digits}g} %"

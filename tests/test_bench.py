@@ -389,6 +389,7 @@ def test_as_found_and_as_left():
     as_found = found.conformity(old, tolerance="1 %")
     assert as_found.error == pytest.approx(100.0 * (1.0 / 1.012 - 1.0))
     assert as_found.verdict is Verdict.REJECT
+    assert as_found.expanded_uncertainty == pytest.approx(100.0 / 1.012 * found.expanded_uncertainty(), rel=1e-9)
     as_left = found.conformity(str(found.k_factor.to("gal").rounded(10)), tolerance="1 %")
     assert as_left.accepted
     assert as_left.expanded_uncertainty == pytest.approx(100.0 * found.expanded_uncertainty(), rel=0.001)

@@ -125,14 +125,16 @@ class GravimetricRun(Run):
     @property
     def density_in_vessel_kg_m3(self) -> Any:
         """Density of the liquid on the balance, kg/m³."""
-        known = self.vessel_temperature_c is not None
-        return self._density_at(self.vessel_temperature_c if known else self.liquid_temperature_c)
+        return self._density_at(self._or_at_transducer(self.vessel_temperature_c))
 
     def _density_at(self, temperature_c: Any) -> Any:
-        known_c = self.liquid_temperature_c if self.density_temperature_c is None else self.density_temperature_c
         if self.liquid_expansion_per_k is None:
             return self.liquid_density_kg_m3
-        return self.liquid_density_kg_m3 / (1.0 + self.liquid_expansion_per_k * (temperature_c - known_c))
+        difference_k = temperature_c - self._or_at_transducer(self.density_temperature_c)
+        return self.liquid_density_kg_m3 / (1.0 + self.liquid_expansion_per_k * difference_k)
+
+    def _or_at_transducer(self, temperature_c: Any) -> Any:
+        return self.liquid_temperature_c if temperature_c is None else temperature_c
 
     @property
     def volume_l(self) -> Any:

@@ -48,9 +48,8 @@ def counted(pulses: int, *, name: str = "pulse count") -> Any:
 
     Notes
     -----
-    Start and stop each lose a part of a pulse that is evenly spread over 0 to 1; their difference is
-    triangular on ±1, so u = 1/√6 (JCGM 100:2008, 4.3.9). Where the run is gated by the pulses themselves,
-    give the plain count instead.
+    Start and stop each lose a part of a pulse, evenly spread over 0 to 1: u = 1/√6 (JCGM 100:2008, 4.3.9). Where the
+    pulses themselves gate the run, give the plain count instead.
 
     Examples
     --------

@@ -59,8 +59,7 @@ def accepted_spread(runs: int, expanded_uncertainty: Any, *, probability: float 
 
     Notes
     -----
-    The spread over d2 estimates the standard deviation, and U = t(n - 1) spread / (d2 √n), of the repeatability
-    alone: the table of API MPMS 4.8, appendix A, recalled, for ±0.027 %.
+    U = t(n - 1) spread / (d2 √n), of the repeatability alone: the table of API MPMS 4.8, appendix A, recalled.
 
     Examples
     --------
@@ -203,9 +202,8 @@ def conformity(
 
     Notes
     -----
-    Guarded acceptance with w = U of JCGM 106:2012, 8.3.2: for an error found on the acceptance limit, the
-    probability that it does not conform is at most 2.3 % with k = 2. Simple acceptance: at most 50 %. A reject may be
-    false with a probability of up to 50 % at the tolerance, with either.
+    JCGM 106:2012, 8.3.2: an error found on the acceptance limit is a false accept with a probability of at most 2.3 %
+    with w = U and k = 2, of at most 50 % with simple acceptance. A reject may be false with up to 50 % with either.
 
     Examples
     --------

@@ -36,8 +36,8 @@ def measured(
     value : str or pint.Quantity
         ``"28.702 kg"``.
     uncertainty : str or pint.Quantity
-        Its standard uncertainty: ``"1.5 g"``, or ``"0.01 %"`` of the value. That of a temperature is
-        a difference: ``"0.1 degC"`` as text, a ``delta_degC`` as a pint quantity.
+        Its standard uncertainty: ``"1.5 g"``, ``"0.01 %"`` of the value; of a temperature ``"0.1 degC"``, in pint
+        a ``delta_degC``.
     name : str
         For the budget.
     degrees_of_freedom : float
@@ -80,7 +80,7 @@ def measured(
             )
         spread = abs(number) * fraction(u, name=f"uncertainty of {name}")
     else:
-        spread = _difference(u, unit, name)
+        spread = _difference(u, unit, f"uncertainty of {name}")
     return answer(
         uncertain(number, spread / factor, name=name, unit=unit, degrees_of_freedom=degrees_of_freedom), unit, value
     )
@@ -88,7 +88,6 @@ def measured(
 
 def _difference(u: Any, unit: str, name: str) -> float:
     """Read an uncertainty, which for a temperature is a difference of temperatures."""
-    name = f"uncertainty of {name}"
     if read_unit(unit).zero is None:
         return float(magnitude(u, unit, name=name))
     difference = f"delta_{unit}"
@@ -139,8 +138,7 @@ def uncertain_amount(value: Any, unit: str, *, name: str, density: Any = None, z
     if not is_uncertain(density):
         return number * factor
     ratio = density.magnitude / density.magnitude.nominal_value
-    by_volume = "kg" not in start
-    return number * factor * (ratio if by_volume else 1 / ratio)
+    return number * factor / ratio if "kg" in start else number * factor * ratio
 
 
 def _nominal(value: Any) -> Any:
