@@ -7,14 +7,12 @@ from typing import TYPE_CHECKING, Any, overload
 
 from fuelunits.arrays import as_number
 from fuelunits.errors import DimensionError, QuantityError
-from fuelunits.quantities import exact_number
+from fuelunits.quantities import QuantityLike, exact_number
 from fuelunits.units import density_needed, density_power, nearest_float, print_unit, read_unit, unit_text
 from fuelunits.validation import format_value
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
-
-    from fuelunits.quantities import QuantityLike
 
 __all__ = ["convert"]
 

@@ -33,6 +33,8 @@ from fuelunits.validation import format_value, holds_unit
 
 __all__ = [
     "PERCENT",
+    "PairLike",
+    "QuantityLike",
     "answer",
     "exact",
     "exact_number",
@@ -56,7 +58,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     class _OfPint(Protocol):
-        """A quantity of pint, or of unyt."""
+        """A quantity of pint or of unyt."""
 
         @property
         def units(self) -> Any: ...
@@ -68,10 +70,12 @@ if TYPE_CHECKING:
         def unit(self) -> Any: ...
 
     QuantityLike = str | _OfPint | _OfAstropy
-    """What is read as one quantity, and refused as a bare number: text, or a quantity of a library of units."""
+    """What is read as a quantity, for type checkers, which then refuse a bare number."""
 
     PairLike = Sequence[QuantityLike] | _OfPint | _OfAstropy
-    """Two of them, the lower first: the ends of a range."""
+    """The same for the two ends of a range."""
+else:
+    QuantityLike = PairLike = Any
 
 
 def magnitude(value: Any, unit: str, *, name: str, takes: str = "") -> Any:

@@ -17,7 +17,16 @@ from fuelunits.conversion import convert
 from fuelunits.errors import QuantityError
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.meters.k_factor import KFactor
-from fuelunits.quantities import first_quantity, is_ratio, magnitude, positive, temperature_c, tolerance_fraction
+from fuelunits.quantities import (
+    PairLike,
+    QuantityLike,
+    first_quantity,
+    is_ratio,
+    magnitude,
+    positive,
+    temperature_c,
+    tolerance_fraction,
+)
 from fuelunits.units import factor, read_unit
 from fuelunits.validation import plain_number
 
@@ -32,7 +41,7 @@ __all__ = [
 _SCALES = {"degC": "°C", "degF": "°F", "K": "K", "degR": "°R"}
 
 
-def assert_factor(value: float, from_unit: str, to_unit: str, *, tolerance: Any = "0.0001 %") -> None:
+def assert_factor(value: float, from_unit: str, to_unit: str, *, tolerance: QuantityLike = "0.0001 %") -> None:
     """Assert that a number is the factor from one unit to another.
 
     Parameters
@@ -63,7 +72,7 @@ gallon for US gallon (L per imp_gal for L per gal)
         )
 
 
-def assert_density(value: Any, fuel: Any, *, at: Any, tolerance: Any) -> None:
+def assert_density(value: QuantityLike, fuel: Any, *, at: QuantityLike, tolerance: QuantityLike) -> None:
     """Assert that a density is that of a measured batch, a blend, or the typical fuel of a grade, at one temperature.
 
     Parameters
@@ -92,7 +101,7 @@ def assert_density(value: Any, fuel: Any, *, at: Any, tolerance: Any) -> None:
         )
 
 
-def assert_density_assumption(value: Any, fuel: Any, *, between: Any, tolerance: Any) -> None:
+def assert_density_assumption(value: QuantityLike, fuel: Any, *, between: PairLike, tolerance: QuantityLike) -> None:
     """Assert that one fixed density holds for a fuel over a range of temperatures, the lowest first.
 
     Parameters
@@ -122,7 +131,7 @@ def assert_density_assumption(value: Any, fuel: Any, *, between: Any, tolerance:
     )
 
 
-def assert_k_factor(entered: Any, calibrated: Any, *, tolerance: Any) -> None:
+def assert_k_factor(entered: Any, calibrated: Any, *, tolerance: QuantityLike) -> None:
     """Assert that the K-factor that is entered is the one that was calibrated; their units of volume may differ.
 
     Parameters
@@ -147,7 +156,7 @@ def assert_k_factor(entered: Any, calibrated: Any, *, tolerance: Any) -> None:
         )
 
 
-def assert_quantity_close(actual: Any, expected: Any, *, tolerance: Any) -> None:
+def assert_quantity_close(actual: Any, expected: Any, *, tolerance: QuantityLike) -> None:
     """Assert that two quantities agree.
 
     Parameters

@@ -3,6 +3,7 @@
 import ast
 import importlib
 import pkgutil
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -77,8 +78,38 @@ def test_no_module_is_too_large(path):
 def test_typed_use_runs_as_it_is_typed():
     assert typed_use.litres_per_gallon() == 3.785411784
     assert typed_use.litres(50.0) == 189.2705892
+    assert 81.0 < typed_use.mass("15 degC") < 82.0
     assert typed_use.density_of(np.array([15.0])).shape == (1,)
     assert typed_use.holds()
     assert typed_use.sheet().points
     assert typed_use.published().passed
     assert "density" in typed_use.refused()
+
+
+BARE_NUMBERS = """import fuelunits as fu
+fu.fuel("Jet A").density(15)
+fu.fuel("Jet A").mass("200 gal", at=15.0)
+fu.fuel("Jet A").measured(0.81)
+fu.check_density(6.7, "Jet A", between=("0 degC", "30 degC"), tolerance="3 %")
+fu.check_density("6.7 lb/gal", "Jet A", between=(0, 30), tolerance="3 %")
+fu.check_density("6.7 lb/gal", "Jet A", between=("0 degC", "30 degC"), tolerance=0.03)
+fu.convert(50.0, "gal", "lb", density=6.7)
+fu.KFactor(11_412, per="L").flow(100.0)
+"""
+
+
+CHECKERS = [("mypy", "--strict", "--no-incremental"), ("pyright", "--pythonpath", sys.executable)]
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("checker", CHECKERS, ids=lambda it: it[0])
+def test_type_checkers_take_typed_use_and_refuse_bare_numbers(checker, tmp_path):
+    pytest.importorskip(checker[0])
+    wrong = tmp_path / "wrong.py"
+    wrong.write_text(BARE_NUMBERS, encoding="utf-8")
+    root = Path(fuelunits.__file__).parents[1]
+    command = [sys.executable, "-m", *checker, typed_use.__file__, str(wrong)]
+    done = subprocess.run(command, cwd=root, capture_output=True, text=True, check=False)
+    found = {int(line) for line in re.findall(r"wrong\.py:(\d+)(?::\d+)?(?: -)?:? error", done.stdout)}
+    assert found == set(range(2, BARE_NUMBERS.count("\n") + 1)), done.stdout + done.stderr
+    assert "typed_use.py:" not in done.stdout

@@ -5,6 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 import numpy as np
+import pint
 from numpy.typing import NDArray
 
 import fuelunits as fu
@@ -18,6 +19,13 @@ from fuelunits.reference import Verification
 def litres(gallons: float) -> float:
     """A float gives a float."""
     return fu.convert(gallons, "gal", "L")
+
+
+def mass(temperature: str) -> float:
+    """Text and quantities of a library of units are read; the answers are quantities."""
+    jet = fu.fuel("Jet A").measured("0.81 kg/L", at=pint.Quantity(15.0, "degC"))
+    kilograms: float = jet.mass(pint.Quantity(100.0, "liter"), at=temperature).m_as("kg")
+    return kilograms + fu.convert(1.0, "L", "kg", density=jet.density("15 degC"))
 
 
 def litres_per_gallon() -> float:

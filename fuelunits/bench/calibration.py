@@ -18,7 +18,7 @@ from fuelunits.equality import ByValue
 from fuelunits.errors import FuelUnitsError
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.meters.points import CalibrationPoint
-from fuelunits.quantities import fraction
+from fuelunits.quantities import QuantityLike, fraction
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.uncertainty.budget import (
     COVERAGE,
@@ -193,7 +193,7 @@ class Calibration(ByValue, Reporting):
         """Return what makes up the uncertainty of K, the largest first; contributions in pulses per litre."""
         return budget(self.k_pulses_per_l)
 
-    def conformity(self, k_factor: Any, *, tolerance: Any, guard: float = 1.0) -> Conformity:
+    def conformity(self, k_factor: Any, *, tolerance: QuantityLike, guard: float = 1.0) -> Conformity:
         """Judge an indication that uses a K-factor, such as ``"11400 pulse/L"``: the old one as found, or a new one.
 
         The relative error of the indication, in percent, stands against a `tolerance` such as ``"1 %"``, with a guard

@@ -19,6 +19,8 @@ from fuelunits.fuels.grades import Fuel
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.fuels.liquid import Liquid, temperature_c_at
 from fuelunits.quantities import (
+    PairLike,
+    QuantityLike,
     first_quantity,
     has_dimension,
     is_quantity,
@@ -217,7 +219,7 @@ class DensityCheck(Reporting):
         why = missing if self.passed_for_all is None else f"a batch may be off by {self.worst_allowed}"
         return Verdict.UNDECIDED, f"the typical fuel is within {limit}; {why}, so measure the batch"
 
-    def error_of(self, amount: Any, *, any_batch: bool = False) -> AmountError:
+    def error_of(self, amount: QuantityLike, *, any_batch: bool = False) -> AmountError:
         """Return what the assumption makes of an amount over the temperature range: displayed less true.
 
         Parameters
@@ -302,7 +304,7 @@ def _size(case: WorstCase) -> float:
     return abs(case.error)
 
 
-def check_density(value: Any, fuel: Any, *, between: Any, tolerance: Any) -> DensityCheck:
+def check_density(value: QuantityLike, fuel: Any, *, between: PairLike, tolerance: QuantityLike) -> DensityCheck:
     """Check whether one fixed density holds for a fuel over a temperature range.
 
     Parameters
@@ -328,7 +330,7 @@ def check_density(value: Any, fuel: Any, *, between: Any, tolerance: Any) -> Den
     """
     density, found = one_density(value), find_fuel(fuel)
     low, high = pair(between, "degC", name="between")
-    first_quantity(value, *between, tolerance)
+    first_quantity(value, between, tolerance)
     found.density_kg_m3(low), found.density_kg_m3(high)
     unit = unit_of(value)
     return DensityCheck(

@@ -18,7 +18,7 @@ from fuelunits.fuels.density_reading import By, Reading, read
 from fuelunits.fuels.liquid import Liquid
 from fuelunits.fuels.product import batch_of
 from fuelunits.fuels.quantity_methods import Amounts
-from fuelunits.quantities import first_quantity, positive
+from fuelunits.quantities import QuantityLike, first_quantity, positive
 from fuelunits.quantities import temperature_c as celsius
 from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.reports import Report, Reporting
@@ -88,7 +88,12 @@ class Batch(Judged, Amounts, Reporting):
         return self.liquid.density_kg_m3(t, gauge_pressure_kpa, out_of_range=out_of_range)
 
     def apparent_mass(
-        self, volume: Any, at: Any, *, air_density: Any = "1.2 kg/m^3", weights_density: Any = "8000 kg/m^3"
+        self,
+        volume: QuantityLike,
+        at: QuantityLike,
+        *,
+        air_density: QuantityLike = "1.2 kg/m^3",
+        weights_density: QuantityLike = "8000 kg/m^3",
     ) -> Any:
         """Return what a balance displays, in air, for a volume of the batch at atmospheric pressure, in kg.
 
@@ -122,7 +127,7 @@ class Batch(Judged, Amounts, Reporting):
         sensitivity = (denser.density_kg_m3(t, p) - lighter.density_kg_m3(t, p)) / step_kg_m3
         return self.density_kg_m3(t, p) + sensitivity * self._error_of_reading
 
-    def uncertain_mass(self, volume: Any, at: Any, gauge_pressure: Any = None) -> Any:
+    def uncertain_mass(self, volume: QuantityLike, at: QuantityLike, gauge_pressure: QuantityLike | None = None) -> Any:
         """Return the mass of a volume, taken as exact, with the uncertainty that the reading leaves in it, in kg.
 
         Examples
@@ -206,15 +211,15 @@ class Measurable(Amounts):
 
     def measured(
         self,
-        density: Any = None,
-        at: Any = None,
+        density: QuantityLike | None = None,
+        at: QuantityLike | None = None,
         *,
         by: By = "certificate",
         api_gravity: float | None = None,
         relative_density: float | None = None,
-        calibrated_at: Any = None,
-        gauge_pressure: Any = None,
-        uncertainty: Any = None,
+        calibrated_at: QuantityLike | None = None,
+        gauge_pressure: QuantityLike | None = None,
+        uncertainty: QuantityLike | None = None,
     ) -> Batch:
         """Return a batch of it from a measurement: of ``density``, ``api_gravity`` or ``relative_density``.
 

@@ -13,7 +13,7 @@ from fuelunits.fuels.large_arrays import density_over, is_large
 from fuelunits.fuels.liquid import Liquid
 from fuelunits.fuels.product import batch_of
 from fuelunits.fuels.spread import ShareOfBatches, Spread, share_of_batches
-from fuelunits.quantities import answer, pair, temperature_c
+from fuelunits.quantities import PairLike, QuantityLike, answer, pair, temperature_c
 from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.reports import Report, Reporting, Table
 from fuelunits.sources import Sourced, source
@@ -184,7 +184,7 @@ class Fuel(Measurable, Reporting):
         low, high = (limit and limit.density_kg_m3(t) for limit in self._limits)
         return low, high
 
-    def density_limits(self, at: Any) -> tuple[Any, Any]:
+    def density_limits(self, at: QuantityLike) -> tuple[Any, Any]:
         """Return the same as quantities, for a temperature given as text or a pint quantity."""
         limits = self.density_limits_kg_m3(temperature_c(at, name="at", takes="density_limits_kg_m3"))
         low, high = (None if limit is None else answer(limit, "kg/m^3", at) for limit in limits)
@@ -213,7 +213,7 @@ class Fuel(Measurable, Reporting):
         means = [self._at_base(each.density_kg_m3, each.at_c) for each in (self.typical, *self.means)]
         return share_of_batches(low_kg_m3, high_kg_m3, (min(means), max(means)), self.spread)
 
-    def share_of_batches(self, between: Any, at: Any = "15 degC") -> ShareOfBatches:
+    def share_of_batches(self, between: PairLike, at: QuantityLike = "15 degC") -> ShareOfBatches:
         """Return an estimate of the share of batches whose density lies between two, given as a pair."""
         celsius = float(temperature_c(at, name="at"))
         low, high = pair(between, "kg/m^3", name="between")

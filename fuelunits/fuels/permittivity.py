@@ -18,7 +18,7 @@ from fuelunits.data_files import data_table
 from fuelunits.errors import UnknownFuel
 from fuelunits.fuels.acceptance import remarks_of
 from fuelunits.fuels.grades import fuel as find_fuel
-from fuelunits.quantities import temperature_c
+from fuelunits.quantities import QuantityLike, temperature_c
 from fuelunits.reports import Report, Reporting
 
 __all__ = ["Permittivity", "permittivity", "permittivity_from_density", "polarizations", "specific_polarization"]
@@ -92,7 +92,7 @@ class Permittivity(Reporting):
         )
 
 
-def permittivity(fuel: Any, *, at: Any) -> Permittivity:
+def permittivity(fuel: Any, *, at: QuantityLike) -> Permittivity:
     """Return the relative permittivity of a fuel at a temperature: typical, and what composition allows.
 
     Parameters

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from fuelunits.quantities import answer, first_quantity, magnitude, positive, temperature_c
+from fuelunits.quantities import QuantityLike, answer, first_quantity, magnitude, positive, temperature_c
 from fuelunits.ranges import OnOutOfRange
 
 __all__ = ["Amounts"]
@@ -44,31 +44,31 @@ class Amounts:
         pressure = 0.0 if gauge_pressure is None else magnitude(gauge_pressure, "kPa", name="gauge_pressure")
         return self.density_kg_m3(temperature_c(at, name="at", takes="density_kg_m3"), pressure)
 
-    def density(self, at: Any, gauge_pressure: Any = None) -> Any:
+    def density(self, at: QuantityLike, gauge_pressure: QuantityLike | None = None) -> Any:
         """Return the density at a temperature, as a quantity in kg/m³."""
         return answer(self._density(at, gauge_pressure), "kg/m^3", first_quantity(at, gauge_pressure))
 
-    def mass(self, volume: Any, at: Any, gauge_pressure: Any = None) -> Any:
+    def mass(self, volume: QuantityLike, at: QuantityLike, gauge_pressure: QuantityLike | None = None) -> Any:
         """Return the true mass (as in vacuum), in kg, of a volume as it is at a temperature and pressure."""
         m3 = positive(volume, "m3", name="volume", zero=True)
         return answer(m3 * self._density(at, gauge_pressure), "kg", first_quantity(volume, at, gauge_pressure))
 
-    def volume(self, mass: Any, at: Any, gauge_pressure: Any = None) -> Any:
+    def volume(self, mass: QuantityLike, at: QuantityLike, gauge_pressure: QuantityLike | None = None) -> Any:
         """Return the volume, in litres, that a true mass has at a temperature."""
         kg = positive(mass, "kg", name="mass", zero=True)
         litres = kg / self._density(at, gauge_pressure) * 1000.0
         return answer(litres, "L", first_quantity(mass, at, gauge_pressure))
 
-    def volume_correction_factor(self, at: Any, gauge_pressure: Any = None) -> Any:
+    def volume_correction_factor(self, at: QuantityLike, gauge_pressure: QuantityLike | None = None) -> Any:
         """Return the factor from a volume at a temperature and pressure to the base temperature, a plain number."""
         return self._density(at, gauge_pressure) / self.density_kg_m3(self.base_c)
 
-    def net_volume(self, gross: Any, at: Any, gauge_pressure: Any = None) -> Any:
+    def net_volume(self, gross: QuantityLike, at: QuantityLike, gauge_pressure: QuantityLike | None = None) -> Any:
         """Return, in litres, what a volume comes to at the base temperature, as a compensating truck meter bills it."""
         litres = positive(gross, "L", name="gross", zero=True) * self.volume_correction_factor(at, gauge_pressure)
         return answer(litres, "L", first_quantity(gross, at, gauge_pressure))
 
-    def gross_volume(self, net: Any, at: Any, gauge_pressure: Any = None) -> Any:
+    def gross_volume(self, net: QuantityLike, at: QuantityLike, gauge_pressure: QuantityLike | None = None) -> Any:
         """Return, in litres, the volume at a temperature of what is billed at the base temperature."""
         litres = positive(net, "L", name="net", zero=True) / self.volume_correction_factor(at, gauge_pressure)
         return answer(litres, "L", first_quantity(net, at, gauge_pressure))

@@ -16,7 +16,7 @@ from fuelunits.arrays import as_float, exp, log
 from fuelunits.data_files import data_table
 from fuelunits.errors import FuelUnitsError, QuantityError, SourceError, UnknownFuel
 from fuelunits.fuels.grades import fuel as find_fuel
-from fuelunits.quantities import answer, is_quantity, magnitude
+from fuelunits.quantities import QuantityLike, answer, is_quantity, magnitude
 from fuelunits.quantities import temperature_c as celsius
 from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.reports import Report, Reporting, Table
@@ -113,7 +113,7 @@ class ViscosityLine(Reporting):
         t = self.valid_temperatures_c.check(as_float(temperature_c), out_of_range)
         return _single_out(10.0 ** (10.0 ** (self.a - self.b * _log_kelvin(t))))
 
-    def kinematic_viscosity(self, at: Any) -> Any:
+    def kinematic_viscosity(self, at: QuantityLike) -> Any:
         """Return the kinematic viscosity as a quantity in mm²/s, at a temperature such as ``"-20 degC"``."""
         t = celsius(at, name="at", takes="kinematic_viscosity_mm2_s")
         return answer(self.kinematic_viscosity_mm2_s(t), "mm^2/s", at)

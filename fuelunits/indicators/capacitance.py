@@ -18,7 +18,7 @@ from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.fuels.permittivity import permittivity, specific_polarization
 from fuelunits.indicators.tank_table import TankTable, solve_rising
 from fuelunits.indicators.written import as_written, coerce_text
-from fuelunits.quantities import answer, magnitude, positive, temperature_c
+from fuelunits.quantities import QuantityLike, answer, magnitude, positive, temperature_c
 from fuelunits.ranges import Range
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.validation import check_type, check_types, plain_number, positive_number
@@ -171,7 +171,7 @@ class CapacitanceGauge(Reporting):
         Range(f"capacitance in {self.tank.name}", *ends, "pF", "the probes, from empty to full").check(capacitance_pf)
         return solve_rising(lambda level: self.capacitance_pf(level, eps), capacitance_pf, low, high)
 
-    def capacitance(self, volume: Any) -> Any:
+    def capacitance(self, volume: QuantityLike) -> Any:
         """Return the capacitance at a volume of the fuel of the adjustment, as a quantity in pF."""
         return answer(self.capacitance_pf(self.tank.level(volume).m_as("mm")), "pF", volume)
 
@@ -180,7 +180,7 @@ class CapacitanceGauge(Reporting):
         level = self.level_mm(float(positive(capacitance, "pF", name="capacitance")))
         return answer(self.tank.volume_l_at(level), "L", capacitance)
 
-    def error_with(self, fuel: Any, *, at: Any, relative_permittivity: float | None = None) -> GaugeError:
+    def error_with(self, fuel: Any, *, at: QuantityLike, relative_permittivity: float | None = None) -> GaugeError:
         """Return what the gauge, as adjusted, makes of another fuel or temperature; arguments as for the class.
 
         Examples

@@ -17,7 +17,7 @@ from fuelunits.amounts import amount, first_quantity, kind_of
 from fuelunits.arrays import as_number
 from fuelunits.errors import QuantityError
 from fuelunits.indicators.written import between, compatible, float_or_uncertain
-from fuelunits.quantities import answer, positive, read_text
+from fuelunits.quantities import QuantityLike, answer, positive, read_text
 from fuelunits.reports import Report, Reporting
 from fuelunits.sources import Sourced, source
 from fuelunits.uncertainty.budget import nominal
@@ -43,7 +43,7 @@ def endurance_h(usable: Any, flow_per_hour: Any) -> Any:
     return left / flow
 
 
-def endurance(usable: Any, flow: Any, *, density: Any = None) -> Any:
+def endurance(usable: QuantityLike, flow: QuantityLike, *, density: QuantityLike | None = None) -> Any:
     """Return how long usable fuel lasts at a flow, as a quantity in hours.
 
     Parameters
@@ -86,7 +86,7 @@ def _hours(time: Any, name: str) -> Any:
     return hours
 
 
-def fuel_for(time: Any, flow: Any, unit: str, *, density: Any = None) -> Any:
+def fuel_for(time: Any, flow: QuantityLike, unit: str, *, density: QuantityLike | None = None) -> Any:
     """Return the fuel that a time takes at a flow.
 
     Parameters
@@ -114,7 +114,7 @@ def fuel_for(time: Any, flow: Any, unit: str, *, density: Any = None) -> Any:
     return answer(_hours(time, "time") * per_hour, unit, like)
 
 
-def remaining(start: Any, used: Any, unit: str, *, density: Any = None) -> Remaining:
+def remaining(start: QuantityLike, used: QuantityLike, unit: str, *, density: QuantityLike | None = None) -> Remaining:
     """Return the fuel remaining from the usable fuel at the start and the total used since.
 
     Parameters

@@ -19,7 +19,7 @@ from fuelunits.indicators.comparison import Comparison
 from fuelunits.indicators.error_budget import ErrorBudget, FuelAtTemperature, density_at, fuel_of, indicator_budget
 from fuelunits.indicators.settings import IndicatorSettings
 from fuelunits.meters.k_factor import KFactor
-from fuelunits.quantities import answer, positive, temperature_c
+from fuelunits.quantities import PairLike, QuantityLike, answer, positive, temperature_c
 from fuelunits.validation import check_type
 
 __all__ = ["Indicator"]
@@ -78,9 +78,9 @@ class Indicator(IndicatorSettings):
 
     def reading_of(
         self,
-        true_flow: Any,
+        true_flow: QuantityLike,
         fuel: FuelAtTemperature | str | None = None,
-        at: Any = None,
+        at: QuantityLike | None = None,
         true_k: KFactor | str | None = None,
     ) -> Any:
         """Return what the display shows while a true flow passes, of all channels together, in equal parts.
@@ -126,10 +126,10 @@ class Indicator(IndicatorSettings):
         self,
         fuel: FuelAtTemperature | str | None = None,
         *,
-        flow: Any,
-        between: Any = None,
+        flow: QuantityLike,
+        between: PairLike | None = None,
         true_k: KFactor | str | Sequence[KFactor | str] | None = None,
-        k_at_flow: Any = "0 %",
+        k_at_flow: QuantityLike = "0 %",
         gate_time: Any = None,
         pulses_averaged: int | None = None,
         smoothing: Any = None,
@@ -181,7 +181,9 @@ class Indicator(IndicatorSettings):
             change_per_minute=change_per_minute,
         )
 
-    def bench_points(self, flows: Sequence[Any], tolerance: Any, *, generator: Generator | None = None) -> BenchSheet:
+    def bench_points(
+        self, flows: Sequence[Any], tolerance: QuantityLike, *, generator: Generator | None = None
+    ) -> BenchSheet:
         """Return the sheet from which a technician injects pulses; a point that cannot be judged says why.
 
         Parameters
@@ -208,10 +210,10 @@ class Indicator(IndicatorSettings):
     def compare(
         self,
         other: Indicator,
-        line: Any,
+        line: QuantityLike,
         *,
         fuel: FuelAtTemperature | str | None = None,
-        at: Any = None,
+        at: QuantityLike | None = None,
         true_k: KFactor | str | None = None,
         other_true_k: KFactor | str | None = None,
     ) -> Comparison:

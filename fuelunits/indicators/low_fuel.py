@@ -13,7 +13,7 @@ from typing import Any
 
 from fuelunits.amounts import convert_exact, exact_density, exact_number, first_quantity, kind_of
 from fuelunits.indicators.written import as_written, between, coerce_text, compatible, float_or_uncertain
-from fuelunits.quantities import answer, read_text
+from fuelunits.quantities import QuantityLike, answer, read_text
 from fuelunits.reports import Report, Reporting
 from fuelunits.uncertainty.budget import nominal, standard_uncertainty
 from fuelunits.uncertainty.measured import uncertain_amount
@@ -63,7 +63,7 @@ class LowFuelByTime(Reporting):
         """Return the time as a quantity, in any unit of time; `like` names the registry by one of its quantities."""
         return answer(float(self.minutes * exact_factor("min", unit)), unit, like)
 
-    def as_quantity(self, flow: Any, unit: str, *, density: Any = None) -> Any:
+    def as_quantity(self, flow: QuantityLike, unit: str, *, density: QuantityLike | None = None) -> Any:
         """Return the fuel left at which it trips at a flow, in a unit of volume or mass."""
         per_minute = uncertain_amount(flow, f"{read_unit(unit)}/min", name="flow", density=density)
         minutes, per_minute = compatible(self.minutes, per_minute)
@@ -112,13 +112,13 @@ class LowFuelByQuantity(Reporting):
     def __str__(self) -> str:
         return self.report().title
 
-    def as_quantity(self, unit: str | None = None, *, density: Any = None, like: Any = None) -> Any:
+    def as_quantity(self, unit: str | None = None, *, density: QuantityLike | None = None, like: Any = None) -> Any:
         """Return the amount as a quantity, in any unit of volume or mass; its own by default."""
         unit = self.unit if unit is None else unit
         number = convert_exact(self.number, self.unit, unit, exact_density(density))
         return answer(float(number), unit, first_quantity(like, density))
 
-    def as_time(self, flow: Any, unit: str = "min", *, density: Any = None) -> Any:
+    def as_time(self, flow: QuantityLike, unit: str = "min", *, density: QuantityLike | None = None) -> Any:
         """Return how long the fuel left lasts when it trips at a flow."""
         per_minute = uncertain_amount(flow, f"{self.unit}/min", name="flow", density=density)
         number, per_minute = compatible(self.number * exact_factor("min", unit), per_minute)

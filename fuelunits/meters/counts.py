@@ -23,7 +23,7 @@ from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.meters.counting import RunningCounts
 from fuelunits.meters.k_factor import k_factor_of
 from fuelunits.meters.rates import in_unit, positive_in_unit
-from fuelunits.quantities import positive
+from fuelunits.quantities import QuantityLike, positive
 from fuelunits.reports import Report, Reporting
 from fuelunits.validation import check_type, plain_array
 
@@ -184,7 +184,7 @@ class FrequencyRecord(_Series):
         cut_s = float(np.diff(self.edges_s)[low].sum())
         return replace(self, frequency_hz=np.where(low, 0.0, self.frequency_hz), cut_off_s=cut_s)
 
-    def flow(self, k_factor: Any, unit: str, *, density: Any = None) -> NDArray[np.float64]:
+    def flow(self, k_factor: Any, unit: str, *, density: QuantityLike | None = None) -> NDArray[np.float64]:
         """Return the flow in each interval, in a unit of volume flow: frequency over K-factor.
 
         A unit of mass flow takes the density of the fuel at its temperature in the transducer.

@@ -19,7 +19,7 @@ from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.meters.monotone import MonotoneCurve
 from fuelunits.meters.points import CalibrationPoint, linearity, mean_k
-from fuelunits.quantities import answer, fraction, positive
+from fuelunits.quantities import QuantityLike, answer, fraction, positive
 from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.validation import check_types, plain_number
@@ -167,17 +167,17 @@ class MeterCurve(Reporting):
         low, high = self.usable_range_hz(fraction(linearity, name="linearity"))
         return answer(low, "Hz", linearity), answer(high, "Hz", linearity)
 
-    def k_factor(self, frequency: Any) -> KFactor:
+    def k_factor(self, frequency: QuantityLike) -> KFactor:
         """Return K at one frequency, such as ``"99.8 Hz"``, as a K-factor."""
         hz = positive(frequency, "Hz", name="frequency", zero=True)
         return KFactor(self.k_pulses_per_l(hz), per="L", insist=True)
 
-    def flow(self, frequency: Any) -> Any:
+    def flow(self, frequency: QuantityLike) -> Any:
         """Return the flow at a frequency such as ``"99.8 Hz"``, as a quantity in L/h."""
         hz = positive(frequency, "Hz", name="frequency", zero=True)
         return answer(3600.0 * self.flow_l_s(hz), "L/h", frequency)
 
-    def frequency(self, flow: Any) -> Any:
+    def frequency(self, flow: QuantityLike) -> Any:
         """Find the frequency of a flow such as ``"31.5 L/h"``, as a quantity in Hz."""
         return answer(self.frequency_hz(positive(flow, "L/s", name="flow", zero=True)), "Hz", flow)
 

@@ -22,7 +22,7 @@ from fuelunits.meters.rates import (
     total_count,
     whole_counts,
 )
-from fuelunits.quantities import answer, positive
+from fuelunits.quantities import QuantityLike, answer, positive
 from fuelunits.reports import Report, Reporting, Table
 from fuelunits.units import exact_factor, read_unit
 from fuelunits.validation import boolean, whole_number
@@ -110,7 +110,7 @@ class KFactor(Reporting):
         """Return the pulses per another unit of volume, exactly."""
         return self.value * exact_factor(unit, self.unit)
 
-    def per(self, unit: str, *, density: Any = None) -> float:
+    def per(self, unit: str, *, density: QuantityLike | None = None) -> float:
         """Return the pulses per another unit of volume, or of mass with the density of the fuel."""
         if density is None:
             return float(self.exact_per(unit))
@@ -120,12 +120,12 @@ class KFactor(Reporting):
         """Return the same K-factor per another unit of volume."""
         return KFactor(self.exact_per(unit), per=unit, insist=True)
 
-    def frequency(self, flow: Any) -> Any:
+    def frequency(self, flow: QuantityLike) -> Any:
         """Return the pulse frequency of a volume flow (text or quantity, scalar or array) as a quantity in Hz."""
         per_hour = positive(flow, f"{self.unit}/h", name="flow", zero=True)
         return answer(frequency_hz(per_hour, float(self)), "Hz", flow)
 
-    def flow(self, frequency: Any) -> Any:
+    def flow(self, frequency: QuantityLike) -> Any:
         """Return the volume flow of a frequency such as ``"99.8 Hz"`` or ``"6000 pulse/min"``, in its unit per hour."""
         hz = positive(frequency, "Hz", name="frequency", zero=True)
         return answer(flow_per_hour(hz, float(self)), f"{self.unit}/h", frequency)
@@ -185,7 +185,7 @@ class KFactor(Reporting):
         """
         return float(k_factor_of(true_k, "true_k").exact_per(self.unit) / self.value - 1)
 
-    def adjusted(self, *, indicated: Any, delivered: Any) -> KFactor:
+    def adjusted(self, *, indicated: QuantityLike, delivered: QuantityLike) -> KFactor:
         """Return the K-factor with which the indicator would have read what was delivered: K times indicated/delivered.
 
         Parameters

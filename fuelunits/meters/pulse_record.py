@@ -20,7 +20,7 @@ from fuelunits.meters import rhythm
 from fuelunits.meters.counts import PulseCounts, checked_times
 from fuelunits.meters.rates import in_unit, positive_in_unit
 from fuelunits.meters.rhythm import Irregularity, RepeatingPattern
-from fuelunits.quantities import positive, tolerance_fraction
+from fuelunits.quantities import QuantityLike, positive, tolerance_fraction
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.validation import plain_number, positive_number, whole_number
@@ -235,7 +235,7 @@ class PulseRecord(ByValue, Reporting):
     def _gaps(self) -> tuple[Irregularity, ...]:
         return rhythm.irregularities(self.times_s, *rhythm.gaps(np.diff(self.times_s)))
 
-    def check(self, expected: Any = None, *, tolerance: Any = "10 %") -> PulseCheck:
+    def check(self, expected: Any = None, *, tolerance: QuantityLike = "10 %") -> PulseCheck:
         """Judge whether the record can be relied on: accept, reject or undecided.
 
         Parameters

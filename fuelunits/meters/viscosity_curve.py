@@ -24,7 +24,7 @@ from fuelunits.meters.dimensionless import body_diameter, reynolds, roshko
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.meters.monotone import plain_float
 from fuelunits.meters.points import CalibrationPoint
-from fuelunits.quantities import answer, fraction, positive
+from fuelunits.quantities import QuantityLike, answer, fraction, positive
 from fuelunits.quantities import temperature_c as celsius
 from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.reports import Report, Reporting, Table, format_percent
@@ -243,23 +243,23 @@ class ViscosityCurve(Reporting):
         rows = np.column_stack([frequencies, k, self.uncertainty_at_roshko(numbers)]).tolist()
         return MeterCurve([CalibrationPoint(hz, k, u, viscosity_mm2_s, temperature_c) for hz, k, u in rows])
 
-    def in_liquid(self, viscosity: Any, temperature: Any) -> MeterCurve:
+    def in_liquid(self, viscosity: QuantityLike, temperature: QuantityLike) -> MeterCurve:
         """Return :meth:`meter_curve` for a viscosity such as ``"4.5 cSt"`` and a temperature such as ``"-20 degC"``."""
         first_quantity(viscosity, temperature)
         return self.meter_curve(*_liquid(viscosity, temperature))
 
-    def k_factor(self, frequency: Any, viscosity: Any, temperature: Any) -> KFactor:
+    def k_factor(self, frequency: QuantityLike, viscosity: QuantityLike, temperature: QuantityLike) -> KFactor:
         """Return K at a frequency, viscosity and temperature, such as ``"99.8 Hz"``, as a K-factor."""
         first_quantity(frequency, viscosity, temperature)
         return self.in_liquid(viscosity, temperature).k_factor(frequency)
 
-    def flow(self, frequency: Any, viscosity: Any, temperature: Any) -> Any:
+    def flow(self, frequency: QuantityLike, viscosity: QuantityLike, temperature: QuantityLike) -> Any:
         """Return the flow at a frequency such as ``"99.8 Hz"``, as a quantity in L/h."""
         like = first_quantity(frequency, viscosity, temperature)
         flow = self.flow_l_s(positive(frequency, "Hz", name="frequency", zero=True), *_liquid(viscosity, temperature))
         return answer(3600.0 * flow, "L/h", like)
 
-    def frequency(self, flow: Any, viscosity: Any, temperature: Any) -> Any:
+    def frequency(self, flow: QuantityLike, viscosity: QuantityLike, temperature: QuantityLike) -> Any:
         """Find the frequency of a flow such as ``"31.5 L/h"``, as a quantity in Hz."""
         l_s = positive(flow, "L/s", name="flow", zero=True)
         like = first_quantity(flow, viscosity, temperature)
