@@ -10,6 +10,8 @@ from fuelunits.validation import format_value, holds_truth, holds_unit, is_numbe
 
 __all__ = ["as_float", "as_float_array", "as_number", "exp", "is_scalar", "log", "sqrt"]
 
+_KEPT = ("pandas", "xarray", "dask")
+
 
 def is_scalar(value: Any) -> bool:
     """Return whether something is a single float (NumPy's float64 is one)."""
@@ -51,6 +53,10 @@ def as_number(value: Any) -> Any:
         return math.nan
     if library_of(value) in ("polars", "pyarrow") and hasattr(value, "__array__"):
         value = np.asarray(value)
+    if hasattr(value, "shape") and not isinstance(value, (np.ndarray, np.generic)) and not _is_kept(value):
+        raise QuantityError(
+            f"an array of {library_of(value)} is not read; convert it with numpy.asarray, in double precision"
+        )
     if not holds_unit(value):
         try:
             found = _number(value)
@@ -62,6 +68,11 @@ def as_number(value: Any) -> Any:
         f"a plain number or an array of numbers is needed, in the unit that the argument's name says; "
         f"got {format_value(value)}"
     )
+
+
+def _is_kept(value: Any) -> bool:
+    """Return whether an array belongs to a library whose kind the formulas keep, or has a unit and is refused later."""
+    return holds_unit(value) or any(each.__module__.partition(".")[0] in _KEPT for each in type(value).__mro__)
 
 
 def _number(value: Any) -> Any:

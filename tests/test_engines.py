@@ -1,10 +1,16 @@
 """The formula core on the engines that people run: what passes through, and the one line for what does not."""
 
+import os
+import subprocess
+import sys
+from pathlib import Path
+
 import numpy as np
 import pytest
 
+import fuelunits
 from fuelunits.conversion import convert
-from fuelunits.errors import OutOfRange
+from fuelunits.errors import FuelUnitsError, OutOfRange
 from fuelunits.fuels.grades import fuel
 from fuelunits.fuels.product import PetroleumProduct
 from fuelunits.fuels.volume_correction import base_density, ctl
@@ -99,12 +105,75 @@ def test_dask_series_stay_lazy_through_map_partitions(formula):
 @every_formula
 def test_polars_goes_through_map_batches(formula):
     polars = pytest.importorskip("polars")
-    lazy = polars.LazyFrame({"fuel": CELSIUS}).with_columns(
-        polars.col("fuel").map_batches(lambda t: polars.Series(formula(t.to_numpy())), return_dtype=polars.Float64)
+    column = polars.col("fuel").map_batches(
+        lambda t: polars.Series(formula(t.to_numpy())), return_dtype=polars.Float64, is_elementwise=True
     )
-    found = lazy.collect()
+    found = polars.LazyFrame({"fuel": CELSIUS}).with_columns(column).collect(engine="streaming")
     assert found.columns == ["fuel"]
     np.testing.assert_allclose(found["fuel"].to_numpy(), formula(CELSIUS), rtol=1e-14)
+
+
+STREAM = """
+import re, sys
+from pathlib import Path
+import polars as pl
+import fuelunits as fu
+jet = fu.fuel("Jet A")
+density = pl.col("fuel_c").map_batches(
+    lambda t: pl.Series(jet.density_kg_m3(t.to_numpy())), return_dtype=pl.Float64, is_elementwise=True
+)
+rows = pl.scan_parquet([sys.argv[1]] * int(sys.argv[2])).select(density.sum(), pl.len())
+total, length = rows.collect(engine="streaming").row(0)
+print(total, length, re.search(r"VmHWM:\\s+(\\d+)", Path("/proc/self/status").read_text())[1])
+"""
+
+
+@pytest.mark.long
+@pytest.mark.skipif(not Path("/proc/self/status").exists(), reason="the most memory used is read from Linux's /proc")
+def test_a_stream_through_polars_needs_the_same_memory_whatever_its_length(tmp_path):
+    """Were the column gathered, 2e7 rows more would need 320 MB more: the temperatures and the densities."""
+    polars = pytest.importorskip("polars")
+    celsius = np.random.default_rng(19).uniform(-30.0, 50.0, 5_000_000)
+    polars.DataFrame({"fuel_c": celsius}).write_parquet(tmp_path / "flight.parquet", row_group_size=262_144)
+    peaks = []
+    for files in (4, 8):
+        done = subprocess.run(
+            [sys.executable, "-c", STREAM, str(tmp_path / "flight.parquet"), str(files)],
+            check=True,
+            capture_output=True,
+            text=True,
+            env=os.environ | {"PYTHONPATH": str(Path(fuelunits.__file__).parents[1])},
+        )
+        total, rows, peak_kb = map(float, done.stdout.split())
+        assert rows == files * celsius.size
+        assert total == pytest.approx(files * fuel("Jet A").density_kg_m3(celsius).sum(), rel=1e-9)
+        peaks.append(peak_kb / 1024.0)
+    assert peaks[1] - peaks[0] < 80.0
+
+
+@every_formula
+def test_masked_cells_stay_masked_and_are_never_looked_at(formula):
+    t = np.ma.masked_array([*CELSIUS, 9999.0], [*[False, True] * 12, False, True])
+    found = formula(t)
+    np.testing.assert_array_equal(np.ma.getmaskarray(found), t.mask)
+    np.testing.assert_allclose(found.compressed(), formula(t.compressed()), rtol=1e-14)
+
+
+@every_formula
+def test_arrays_of_any_other_library_are_refused(formula):
+    class Tensor:
+        dtype, shape, ndim = np.dtype(float), (2,), 1
+
+        def __array__(self):
+            return np.array([20.0, 30.0])
+
+        def __radd__(self, other):
+            return self
+
+        __rsub__ = __radd__
+
+    with pytest.raises(FuelUnitsError, match=r"numpy\.asarray"):
+        formula(Tensor())
 
 
 @pytest.mark.parametrize("name", [name for name in FORMULAS if name not in ("base density", "ctl of many densities")])

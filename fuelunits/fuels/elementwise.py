@@ -25,6 +25,8 @@ def elementwise(formula: Callable[..., Any], *values: Any) -> Any:
 
     Masks, names, indexes and dimensions are kept, float32 too; of dask arrays nothing is computed yet.
     """
+    if all(type(each) is float for each in values):
+        return formula(*values)
     given: list[Any] = [float(each) if isinstance(each, np.generic) else each for each in map(as_float, values)]
     arrays: list[Any] = [each for each in given if not is_scalar(each)]
     if not arrays:

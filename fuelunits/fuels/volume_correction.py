@@ -39,10 +39,12 @@ def _at_state(
     """Return, element by element, an answer for the expansion of a base density, the degrees and a pressure if any."""
     procedure = base.procedure
 
-    def formula(rho: Any, t: Any, *pressure: Any) -> Any:
+    def formula(rho: Any, t: Any, p: Any = None) -> Any:
         liquid = base.expansion(rho, out_of_range)
         degrees = procedure.degrees(temperatures_c.check(t, out_of_range))
-        return answer(liquid, degrees, *(_pressure(procedure.gauge_pressures_kpa, p, out_of_range) for p in pressure))
+        if p is None:
+            return answer(liquid, degrees)
+        return answer(liquid, degrees, _pressure(procedure.gauge_pressures_kpa, p, out_of_range))
 
     return elementwise(formula, *state)
 
