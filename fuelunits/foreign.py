@@ -53,8 +53,8 @@ def _astropy_unit(unit: Any, name: str) -> Unit:
         simple = unit.decompose()
         parts = [(*_ASTROPY_BASES[base.name], power) for base, power in zip(simple.bases, simple.powers, strict=True)]
     except (AttributeError, KeyError) as unknown:
-        raise UnitError(f"{name}: the unit {unit} is not one of fuel work; write text such as '30 degC'") from unknown
-    size, powers = Fraction(float(simple.scale)), dict[str, Any]()
+        raise _unknown(unit, name) from unknown
+    size, powers = _size(simple.scale), dict[str, Any]()
     for base, part, zero, power in parts:
         if zero and len(parts) + abs(power) > 2:
             raise UnitError(f"{name}: {unit} has a point on a temperature scale in a product; use kelvin")
@@ -67,12 +67,23 @@ def _astropy_unit(unit: Any, name: str) -> Unit:
 def _unyt_unit(unit: Any, name: str) -> Unit:
     powers = {str(base): power for base, power in unit.dimensions.as_powers_dict().items()}
     if not set(powers) <= set(_UNYT_BASES):
-        raise UnitError(f"{name}: the unit {unit} is not one of fuel work; write text such as '30 degC'")
+        raise _unknown(unit, name)
     powers = {_UNYT_BASES[base]: power for base, power in powers.items() if base != "1"}
-    size = Fraction(float(unit.base_value))
+    size = _size(unit.base_value)
     is_scale = powers == {"K": 1} and not str(unit).startswith(("Δ", "delta_"))
     zero = Fraction(str(-float(unit.base_offset))) * size if is_scale else None
     return _unit(str(unit), size, zero, powers)
+
+
+def _unknown(unit: Any, name: str) -> UnitError:
+    return UnitError(
+        f"{name}: the unit {unit} is none of lengths, masses, times, temperatures, currents; write the quantity as text"
+    )
+
+
+def _size(scale: Any) -> Fraction:
+    """Return the size of a unit to fifteen digits, without the noise of the other library's arithmetic."""
+    return Fraction(f"{float(scale):.15g}")
 
 
 def _unit(name: str, size: Fraction, zero: Fraction | None, powers: dict[str, Any]) -> Unit:

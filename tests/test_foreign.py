@@ -80,6 +80,16 @@ def test_public_calls_read_them(library):
 
 
 @LIBRARIES
+def test_k_factors_are_read_and_other_quantities_refused(library):
+    unit = library()
+    assert fu.KFactor.read(11_412 / unit["L"](1.0)) == fu.KFactor(11_412, per="L")
+    assert fu.KFactor.read(43_186 / unit["gal"](1.0)).per("gal") == pytest.approx(43_186, rel=2e-9)
+    for wrong in (unit["L"](5.0), unit["Hz"](5.0), unit["%"](5.0), 1 / unit["L"](np.array([5.0])), unit["A"](5.0)):
+        with pytest.raises(FuelUnitsError, match="K-factor"):
+            fu.KFactor.read(wrong)
+
+
+@LIBRARIES
 def test_they_are_refused_where_a_plain_number_is_needed(library):
     unit = library()
     jet = fu.fuel("Jet A")

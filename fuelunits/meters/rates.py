@@ -41,8 +41,8 @@ def flow_per_hour(frequency_hz: Any, k_pulses: Any) -> Any:
 
 
 def read_pulses_per_volume(text: Any) -> tuple[Fraction, str]:
-    """Read ``"11412 pulse/L"``, ``"11412/L"`` or a pint quantity into the number and the unit of volume."""
-    if is_quantity(text):
+    """Read ``"11412 pulse/L"``, ``"11412/L"`` or a quantity into the number and the unit of volume."""
+    if carries_unit(text):
         return positive_fraction(_pulses_per_litre(text)), "L"
     if not isinstance(text, str):
         raise QuantityError(
@@ -58,8 +58,9 @@ def read_pulses_per_volume(text: Any) -> tuple[Fraction, str]:
 
 
 def _pulses_per_litre(quantity: Any) -> float:
-    """Read a pint quantity as pulses per litre: 1/volume and count/volume are read as pulses."""
-    names = [name for name, _ in type(quantity)(1.0, quantity.units).to_root_units().unit_items()]
+    """Read a quantity of any library as pulses per litre: 1/volume and count/volume are read as pulses."""
+    is_pint = is_quantity(quantity)
+    names = [name for name, _ in type(quantity)(1.0, quantity.units).to_root_units().unit_items()] if is_pint else []
     if "radian" in names:
         raise DimensionError(f"K-factor: {quantity} counts angles or turns, not pulses")
     try:
