@@ -239,7 +239,9 @@ def test_pictures_in_a_grid_keep_to_their_place(layout):
     for axes, box in zip(grid.flat, boxes, strict=True):
         assert whole.x0 <= box.x0 < box.x1 <= whole.x1
         assert whole.y0 <= box.y0 < box.y1 <= whole.y1
-        legend = axes.get_legend().get_window_extent()
+        legend, own = axes.get_legend().get_window_extent(), axes.get_window_extent()
+        assert axes.title.get_window_extent().width <= own.width
+        assert legend.width <= own.width
         others = [each.get_window_extent() for each in grid.flat if each is not axes]
         assert not any(legend.overlaps(other) for other in others)
 

@@ -12,9 +12,8 @@ from hypothesis import strategies as st
 from scipy.interpolate import PchipInterpolator
 
 from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError
-from fuelunits.meters.common import CommonCurve, StrouhalRun
 from fuelunits.meters.curve import MeterCurve
-from fuelunits.meters.dimensionless import reynolds, roshko
+from fuelunits.meters.dimensionless import CommonCurve, StrouhalRun, reynolds, roshko
 from fuelunits.meters.points import CalibrationPoint
 from fuelunits.meters.viscosity_curve import ViscosityCurve
 

@@ -156,10 +156,9 @@ class RunningCounts(Reporting):
 def unwrap_counter(readings: ArrayLike, *, bits: int, largest_increment: int | None = None) -> RunningCounts:
     """Turn the readings of a counter of finite width into running counts.
 
-    From one reading to the next the counter has advanced by their difference modulo ``2**bits``,
-    if that is no more than the largest increment: a fall is then a roll-over. If it is more, and
-    the new reading is not, the counter was reset and has counted at least its new reading since.
-    If neither fits, the readings are refused.
+    From one reading to the next the counter has advanced by their difference modulo ``2**bits``, if that is no more
+    than the largest increment: a fall is then a roll-over. If it is more, and the new reading is not, the counter was
+    reset and has counted at least its new reading since. If neither fits, the readings are refused.
 
     Parameters
     ----------
@@ -168,20 +167,18 @@ def unwrap_counter(readings: ArrayLike, *, bits: int, largest_increment: int | N
     bits : int
         Width of the counter: 16, 24 or 32 as a rule; 1 to 32.
     largest_increment : int, optional
-        The most that the counter can advance between two readings: the highest pulse frequency
-        times the longest time between them. By default half of ``2**bits``.
+        The highest pulse frequency times the longest time between two readings; by default half of ``2**bits``.
 
     Returns
     -------
     RunningCounts
-        Running counts, and where the counter rolled over or was reset.
+        With where the counter rolled over or was reset.
 
     Notes
     -----
-    Nothing but the size of the increment tells a reset from a roll-over: a reset of a nearly full
-    counter passes for a roll-over, one of a counter that has since passed its last reading for
-    plain counting, and a whole turn between two readings leaves no trace. Read the counter often,
-    and state `largest_increment` as small as it truthfully is.
+    Only the size of the increment tells a reset from a roll-over: a reset of a nearly full counter passes for a
+    roll-over, one of a counter that has since passed its last reading for plain counting, and a whole turn between
+    two readings leaves no trace. Read the counter often, and state `largest_increment` as small as it truthfully is.
 
     Examples
     --------

@@ -12,16 +12,10 @@ from numbers import Rational
 from typing import Any, ClassVar, overload
 
 from fuelunits.amounts import exact_number, first_quantity
+from fuelunits.arrays import as_float
 from fuelunits.conversion import convert
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
-from fuelunits.meters.rates import (
-    flow_per_hour,
-    frequency_hz,
-    positive_fraction,
-    read_pulses_per_volume,
-    total_count,
-    whole_counts,
-)
+from fuelunits.meters.rates import positive_fraction, read_pulses_per_volume, total_count, whole_counts
 from fuelunits.quantities import QuantityLike, answer, positive
 from fuelunits.reports import Report, Reporting, Table
 from fuelunits.units import exact_factor, read_unit
@@ -123,12 +117,12 @@ class KFactor(Reporting):
     def frequency(self, flow: QuantityLike) -> Any:
         """Return the pulse frequency of a volume flow (text or quantity, scalar or array) as a quantity in Hz."""
         per_hour = positive(flow, f"{self.unit}/h", name="flow", zero=True)
-        return answer(frequency_hz(per_hour, float(self)), "Hz", flow)
+        return answer(as_float(per_hour) * float(self) / 3600.0, "Hz", flow)
 
     def flow(self, frequency: QuantityLike) -> Any:
         """Return the volume flow of a frequency such as ``"99.8 Hz"`` or ``"6000 pulse/min"``, in its unit per hour."""
         hz = positive(frequency, "Hz", name="frequency", zero=True)
-        return answer(flow_per_hour(hz, float(self)), f"{self.unit}/h", frequency)
+        return answer(3600.0 * as_float(hz) / float(self), f"{self.unit}/h", frequency)
 
     def volume(self, pulses: Any, *, like: Any = None) -> Any:
         """Return the volume of a count, or of each of an array, in its unit and in the registry of the quantity `like`.
@@ -188,13 +182,8 @@ class KFactor(Reporting):
     def adjusted(self, *, indicated: QuantityLike, delivered: QuantityLike) -> KFactor:
         """Return the K-factor with which the indicator would have read what was delivered: K times indicated/delivered.
 
-        Parameters
-        ----------
-        indicated : str or pint.Quantity
-            Volume that the indicator read with this K-factor; add up several fill-ups first.
-        delivered : str or pint.Quantity
-            Volume that truly passed, at the temperature at which it passed (a truck that bills litres
-            at 15 °C is taken back by ``gross_volume`` of the batch).
+        Add up the volumes of several fill-ups first. Delivered is what truly passed, at the temperature at which it
+        passed: a truck that bills litres at 15 °C is taken back by ``gross_volume`` of the batch.
 
         Examples
         --------

@@ -45,16 +45,12 @@ class PulseCheck(Reporting):
 
     Attributes
     ----------
-    pulses, frequency_hz : int, float
-        Pulses in the record, and their mean frequency, Hz.
-    missed, doubled, pauses : tuple of Irregularity
-        Gaps that look like one to three missed pulses, pulses too many, and longer gaps.
-    patterns : tuple of RepeatingPattern
-        Unequal periods that repeat.
+    pulses, frequency_hz, expected_hz, tolerance : int, float
+        Pulses in the record, their mean frequency, Hz, that of the known flow, and the tolerance for it, a fraction.
+    missed, doubled, pauses, patterns : tuple
+        Gaps that look like one to three missed pulses, pulses too many, longer gaps, unequal periods that repeat.
     irregular_share : float
         Fraction of the periods more than a quarter off the rhythm; NaN where there are too few pulses.
-    expected_hz, tolerance : float or None
-        The frequency that the known flow gives, Hz, and the tolerance for it as a fraction.
 
     Examples
     --------
@@ -169,20 +165,12 @@ class PulseRecord(ByValue, Reporting):
     def by_gate(self, gate_s: Any, *, start_s: Any = None, stop_s: Any = None) -> PulseCounts:
         """Count whole pulses in gates of equal length, one after another.
 
-        Parameters
-        ----------
-        gate_s : float, str or pint.Quantity
-            Gate time: seconds, or text such as ``"0.5 s"``.
-        start_s, stop_s : float, str or pint.Quantity, optional
-            Begin of the first gate, and the time by which the last one ends; by default the first and the last pulse.
-            Time before and after them, in which nothing flowed, is counted only if it is stated.
+        Times are seconds, text such as ``"0.5 s"`` or quantities; by default the first gate begins at the first pulse
+        and the last ends by the last. Time before and after them, in which nothing flowed, is counted only if stated.
 
-        Returns
-        -------
-        PulseCounts
-            A pulse on the edge of two gates, or before it by no more than a thousand-millionth of a gate or the
-            rounding of the times, belongs to the later one. A last, incomplete gate is left out. The frequency goes
-            in steps of one pulse a gate: :func:`fuelunits.meters.counting.gate_resolution_hz`.
+        A pulse on the edge of two gates, or before it by no more than a thousand-millionth of a gate or the rounding
+        of the times, belongs to the later one. A last, incomplete gate is left out. The frequency goes in steps of one
+        pulse a gate: :func:`fuelunits.meters.counting.gate_resolution_hz`.
         """
         first_quantity(gate_s, start_s, stop_s)
         gate = positive_in_unit(gate_s, "s", "gate_s")
@@ -238,13 +226,9 @@ class PulseRecord(ByValue, Reporting):
     def check(self, expected: Any = None, *, tolerance: QuantityLike = "10 %") -> PulseCheck:
         """Judge whether the record can be relied on: accept, reject or undecided.
 
-        Parameters
-        ----------
-        expected : str or pint.Quantity, optional
-            Frequency that a known flow gives, such as ``"100 Hz"``; :meth:`KFactor.frequency` gives it.
-            Without it a regular record is undecided, for evenly doubled pulses are as regular.
-        tolerance : str or pint.Quantity
-            How far the mean frequency may be from the expected one.
+        Expected is the frequency that a known flow gives, such as ``"100 Hz"`` (see :meth:`KFactor.frequency`), and
+        the mean frequency may be off it by the tolerance. Without it a regular record is undecided, for evenly doubled
+        pulses are as regular.
 
         Examples
         --------

@@ -16,8 +16,6 @@ from fuelunits.quantities import is_quantity, magnitude, read_text
 from fuelunits.validation import carries_unit, format_value, is_number, positive_number
 
 __all__ = [
-    "flow_per_hour",
-    "frequency_hz",
     "in_unit",
     "positive_floats",
     "positive_fraction",
@@ -28,16 +26,6 @@ __all__ = [
 ]
 
 _SMALLEST, _LARGEST = Fraction(1, 10**100), Fraction(10**100)
-
-
-def frequency_hz(flow_per_hour: Any, k_pulses: Any) -> Any:
-    """Return the pulse frequency of a flow, f = q K, with the flow in K's unit of volume per hour."""
-    return as_float(flow_per_hour) * as_float(k_pulses) / 3600.0
-
-
-def flow_per_hour(frequency_hz: Any, k_pulses: Any) -> Any:
-    """Return the flow of a pulse frequency, q = f / K, in K's unit of volume per hour."""
-    return 3600.0 * as_float(frequency_hz) / as_float(k_pulses)
 
 
 def read_pulses_per_volume(text: Any) -> tuple[Fraction, str]:

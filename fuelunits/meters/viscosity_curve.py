@@ -18,9 +18,8 @@ import numpy as np
 from fuelunits.amounts import first_quantity
 from fuelunits.arrays import as_float
 from fuelunits.errors import QuantityError
-from fuelunits.meters.common import CommonCurve, StrouhalRun
 from fuelunits.meters.curve import MeterCurve
-from fuelunits.meters.dimensionless import body_diameter, reynolds, roshko
+from fuelunits.meters.dimensionless import CommonCurve, StrouhalRun, body_diameter, reynolds, roshko
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.meters.monotone import plain_float
 from fuelunits.meters.points import CalibrationPoint
