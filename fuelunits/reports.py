@@ -209,6 +209,8 @@ class Report:
         The verdict closes it, so that it is the last line of a notebook cell.
         """
         parts = [f"<div><p><strong>{_escape(self.title)}</strong></p>"]
+        if self.verdict and self.sections:
+            parts.append(f"<p><strong>Verdict: {_escape(self.verdict)}</strong></p>")
         if self._facts:
             rows = "".join(
                 f"<tr>{_cell('th', name, 'left')}{_cell('td', value, 'left')}</tr>"

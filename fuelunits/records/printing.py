@@ -16,6 +16,7 @@ table { border-collapse: collapse; margin: 0.6rem 0; max-width: 100%; }
 th, td { border: 1px solid #888; padding: 0.15rem 0.5rem; vertical-align: top; }
 thead { display: table-header-group; }
 tr { break-inside: avoid; }
+@media screen { table { display: block; overflow-x: auto; width: fit-content; } }
 @media print {
   :root { color-scheme: light; }
   body { margin: 0; max-width: none; font-size: 10pt; color: #000; background: #fff; }
