@@ -119,6 +119,18 @@ def test_verdicts():
     assert "rejected" in jet.reason
 
 
+def test_a_batch_at_the_limit_is_seldom_accepted_by_a_reading_with_its_uncertainty():
+    # a guard band of twice the standard uncertainty: one in 40 where the true error equals the tolerance
+    true_kg_m3, standard_kg_m3 = 800.0, 2.0
+    fixed = f"{true_kg_m3 * 1.02!r} kg/m^3"
+    accepted = 0
+    for read in np.random.default_rng(11).normal(true_kg_m3, standard_kg_m3, 400):
+        batch = fuel("Jet A").measured(f"{float(read)!r} kg/m^3", at="15 degC", uncertainty=f"{standard_kg_m3} kg/m^3")
+        check = check_density(fixed, batch, between=("15 degC", "15 degC"), tolerance="2 %")
+        accepted += check.verdict.value == "accept"
+    assert 0 < accepted <= 400 * 0.025 + 3 * (400 * 0.025 * 0.975) ** 0.5
+
+
 @pytest.mark.parametrize(
     ("name", "word"), [("JPTS", "midpoint"), ("UL91", "stand-in"), ("No. 3 jet fuel", "midpoint"), ("TS-1", "memory")]
 )

@@ -206,6 +206,7 @@ class DensityCheck(Reporting):
     @property
     def _decision(self) -> tuple[Verdict, str]:
         limit, missing = format_percent(self.tolerance), missing_limits(self.fuel) or doubtful_batch(self.fuel)
+        missing = missing or self._coarse_reading
         if not self.passed:
             return Verdict.REJECT, f"{self.worst}, limit {limit}"
         if not self._is_grade:
@@ -218,6 +219,14 @@ class DensityCheck(Reporting):
             return Verdict.ACCEPT, f"within {limit} for every batch that the specification allows"
         why = missing if self.passed_for_all is None else f"a batch may be off by {self.worst_allowed}"
         return Verdict.UNDECIDED, f"the typical fuel is within {limit}; {why}, so measure the batch"
+
+    @property
+    def _coarse_reading(self) -> str:
+        """Say so where twice the standard uncertainty of a measured batch leads beyond the tolerance."""
+        reading = getattr(self.fuel, "reading", None)
+        expanded = 2.0 * (reading.standard_uncertainty_kg_m3 or 0.0) / reading.density_kg_m3 if reading else 0.0
+        is_within = abs(self.worst.error) + expanded <= self.tolerance
+        return "" if is_within else f"its density is known to {format_percent(expanded)} only (k = 2)"
 
     def error_of(self, amount: QuantityLike, *, any_batch: bool = False) -> AmountError:
         """Return what the assumption makes of an amount over the temperature range: displayed less true.

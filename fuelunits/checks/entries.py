@@ -17,6 +17,7 @@ from typing import Annotated, Any, Literal, cast
 import msgspec
 from msgspec import Meta
 
+from fuelunits.checks.places import without_comments
 from fuelunits.errors import FileError
 from fuelunits.quantities import read_text
 from fuelunits.reports import plain
@@ -247,12 +248,7 @@ class _Lines:
     """The lines of the headings and keys of a TOML text; strings over several lines are passed over."""
 
     def __init__(self, text: str) -> None:
-        self._lines = [""]
-        inside = ""
-        for line in text.split("\n"):
-            self._lines.append("" if inside else line)
-            for mark in re.findall(r'"""|\'\'\'', line.partition("#")[0] if not inside else line):
-                inside = mark if not inside else "" if mark == inside else inside
+        self._lines = ["", *without_comments(text, "toml").split("\n")]
         self._headings: dict[str, list[int]] = {}
         for number, line in enumerate(self._lines):
             match = _HEADING.match(line)
