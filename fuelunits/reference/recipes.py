@@ -13,23 +13,12 @@ from typing import Any
 
 from fuelunits.conversion import convert
 from fuelunits.errors import SourceError
-from fuelunits.fuels import water_and_air
-from fuelunits.fuels.blends import blend_by_mass
-from fuelunits.fuels.commodities import CRUDE_OIL
-from fuelunits.fuels.density_scales import (
-    BASE_60F_C,
-    api_gravity_from_density,
-    density_from_api_gravity,
-    relative_density_from_api_gravity,
-)
-from fuelunits.fuels.edition_1980 import compressibility_per_kpa
-from fuelunits.fuels.edition_2004 import t68_f
+from fuelunits.fuels import blends, commodities, edition_1980, edition_2004, permittivity, pure, water_and_air
+from fuelunits.fuels import density_scales as scales
+from fuelunits.fuels import volume_correction as correction
 from fuelunits.fuels.grades import fuel as grade
-from fuelunits.fuels.permittivity import permittivity_from_density, polarizations
 from fuelunits.fuels.product import PetroleumProduct
-from fuelunits.fuels.pure import pure_liquid
 from fuelunits.fuels.viscosity import ViscosityLine, viscosity
-from fuelunits.fuels.volume_correction import base_density, ctl, expansion_coefficient
 from fuelunits.meters import counting
 from fuelunits.quantities import read_text
 from fuelunits.reference.uncertainty_examples import DECISIONS, UNCERTAINTY
@@ -67,16 +56,10 @@ def _number(text: str) -> float | str:
         return text
 
 
-def _vcf_from_api(api: float, temperature_f: float) -> Any:
-    density = density_from_api_gravity(api, edition=1980)
-    return ctl(density, convert(temperature_f, "degF", "degC"), base_c=BASE_60F_C, edition=1980)
-
-
-def _hydrometer_api(api: float, temperature_f: float) -> Any:
-    observed = density_from_api_gravity(api, edition=1980)
-    celsius = convert(temperature_f, "degF", "degC")
-    at_60f = base_density(observed, celsius, base_c=BASE_60F_C, edition=1980, glass_hydrometer=True)
-    return api_gravity_from_density(at_60f, edition=1980)
+def _from_api(function: Callable[..., Any], api: float, temperature_f: float, **how: bool) -> Any:
+    """Apply a function of the 1980 edition to an API gravity and a temperature, with the base of 60 °F."""
+    density, celsius = scales.density_from_api_gravity(api, edition=1980), convert(temperature_f, "degF", "degC")
+    return function(density, celsius, base_c=scales.BASE_60F_C, edition=1980, **how)
 
 
 def _observed(density: float, at_c: float, temperature_c: float, kg_m3_per_unit: float = 1.0) -> Any:
@@ -86,49 +69,33 @@ def _observed(density: float, at_c: float, temperature_c: float, kg_m3_per_unit:
 
 
 def _hefa_in_jet(jet: float, hefa: float, hefa_by_mass: float) -> Any:
-    parts = {
-        grade("Jet A").measured(f"{jet} g/mL"): 1.0 - hefa_by_mass,
-        grade("HEFA-SPK").measured(f"{hefa} g/mL"): hefa_by_mass,
-    }
-    return blend_by_mass(parts).density_kg_m3(15.0) / _KG_M3_PER_G_ML
+    batches = grade("Jet A").measured(f"{jet} g/mL"), grade("HEFA-SPK").measured(f"{hefa} g/mL")
+    mixed = blends.blend_by_mass(dict(zip(batches, (1.0 - hefa_by_mass, hefa_by_mass), strict=True)))
+    return mixed.density_kg_m3(15.0) / _KG_M3_PER_G_ML
 
 
 def _pure(liquid: str, temperature_c: float, pressure_pa: float = _ATMOSPHERE_PA, per: float = 1.0) -> Any:
-    return pure_liquid(liquid).density_kg_m3(temperature_c, (pressure_pa - _ATMOSPHERE_PA) / 1000.0) / per
-
-
-def _permittivity(liquid: str, temperature_k: float) -> Any:
-    """Permittivity by the density at a temperature other than that of the table from which the polarization comes."""
-    density = pure_liquid(liquid).density_kg_m3(temperature_k - _ZERO_C_K)
-    return permittivity_from_density(density, polarizations()[liquid])
+    return pure.pure_liquid(liquid).density_kg_m3(temperature_c, (pressure_pa - _ATMOSPHERE_PA) / 1000.0) / per
 
 
 def _typical(fuel: str, temperature_c: float = 15.0, unit: str = "lb/gal") -> Any:
     return grade(fuel).density_kg_m3(temperature_c) * factor("kg/m^3", unit)
 
 
-def _mass(volume: str, density: str) -> Any:
-    """Mass in kg, or in lb where the source works in pounds and gallons."""
-    litres, unit = read_text(volume)
-    mass_unit = read_text(density)[1].partition("/")[0]
-    return convert(float(litres), unit, "lb" if (mass_unit, unit) == ("lb", "gal") else "kg", density=density)
+def _mass(volume: str, density: str, to: str = "kg") -> Any:
+    number, unit = read_text(volume)
+    return convert(float(number), unit, to, density=density)
 
 
-def _volume_to_add(needed_kg: float, volume: str, density: str) -> Any:
-    return convert(needed_kg - _mass(volume, density), "kg", read_text(volume)[1], density=density)
-
-
-def _through_two_points(temperature_c: float, **point: float) -> Any:
-    first, second = ((point[f"{end}_c"], point[f"{end}_mm2_s"]) for end in ("first", "second"))
-    line = ViscosityLine.through(first, second, source="the two points of the row")
+def _between(temperature_c: float, first_c: float, first: float, second_c: float, second: float) -> Any:
+    line = ViscosityLine.through((first_c, first), (second_c, second), source="the two points of the row")
     return line.kinematic_viscosity_mm2_s(temperature_c)
 
 
-def _pure_viscosity(temperature_c: float, density: float, **point: float) -> Any:
+def _dynamic_between(temperature_c: float, density: float, **point: float) -> Any:
     """Dynamic viscosity in mPa·s between two points, whose dynamic viscosity in mPa·s and density in g/mL are given."""
-    kinematic = {f"{end}_mm2_s": point[f"{end}_mpa_s"] / point[f"{end}_g_ml"] for end in ("first", "second")}
-    celsius = {f"{end}_c": point[f"{end}_c"] for end in ("first", "second")}
-    return density * _through_two_points(temperature_c, **kinematic, **celsius)
+    first, second = (point[f"{end}_mpa_s"] / point[f"{end}_g_ml"] for end in ("first", "second"))
+    return density * _between(temperature_c, point["first_c"], first, point["second_c"], second)
 
 
 def _z_factor(temperature_c: float, pressure_pa: float, relative_humidity: float) -> Any:
@@ -142,25 +109,32 @@ RECIPES: dict[str, dict[str, Callable[..., Any]]] = {
     "units": {"factor": lambda **units: factor(units["from"], units["to"])},
     "volume_correction_2004": WORKED_EXAMPLES,
     "volume_correction": {
-        "VCF": lambda density, temperature_c, edition: ctl(density, temperature_c, edition=int(edition)),
-        "VCF from API gravity": _vcf_from_api,
-        "API gravity at 60 degF from a hydrometer": _hydrometer_api,
-        "density at 15 degC from a hydrometer": lambda density, temperature_c: base_density(
+        "VCF": lambda density, temperature_c, edition: correction.ctl(density, temperature_c, edition=int(edition)),
+        "VCF from API gravity": lambda **given: _from_api(correction.ctl, **given),
+        "API gravity at 60 degF from a hydrometer": lambda **given: scales.api_gravity_from_density(
+            _from_api(correction.base_density, glass_hydrometer=True, **given), edition=1980
+        ),
+        "density at 15 degC from a hydrometer": lambda density, temperature_c: correction.base_density(
             density, temperature_c, edition=1980, glass_hydrometer=True
         ),
-        "expansion at 15 degC": lambda density: 1000.0 * expansion_coefficient(density, edition=1980),
+        "expansion at 15 degC": lambda density: 1000.0 * correction.expansion_coefficient(density, edition=1980),
     },
     "compressibility": {
         "compressibility of crude oil": lambda density, temperature_c: (
-            1e6 * compressibility_per_kpa(base_density(density, temperature_c, commodity=CRUDE_OIL), temperature_c)
+            1e6
+            * edition_1980.compressibility_per_kpa(
+                correction.base_density(density, temperature_c, commodity=commodities.CRUDE_OIL), temperature_c
+            )
         ),
     },
     "temperature_scale": {
-        "T90 less T68": lambda t90_k: t90_k - _ZERO_C_K - convert(t68_f(t90_k - _ZERO_C_K), "degF", "degC"),
+        "T90 less T68": lambda t90_k: (
+            t90_k - _ZERO_C_K - convert(edition_2004.t68_f(t90_k - _ZERO_C_K), "degF", "degC")
+        ),
     },
     "density_scales": {
-        "relative density": lambda api: relative_density_from_api_gravity(api),
-        "density at 60 degF": lambda api: density_from_api_gravity(api),
+        "relative density": lambda api: scales.relative_density_from_api_gravity(api),
+        "density at 60 degF": lambda api: scales.density_from_api_gravity(api),
     },
     "densities": {
         "density": _observed,
@@ -171,28 +145,27 @@ RECIPES: dict[str, dict[str, Callable[..., Any]]] = {
         "fall of density from 15 to 30 degC": lambda fuel: _typical(fuel, 15.0) - _typical(fuel, 30.0),
         "lb/ft3 from lb/gal": lambda density: density * factor("lb/gal", "lb/ft3"),
     },
-    "quantity_examples": {"mass": _mass, "volume to add": _volume_to_add},
+    "quantity_examples": {
+        "mass": _mass,
+        "volume to add": lambda needed_kg, volume, density: convert(
+            needed_kg - _mass(volume, density), "kg", read_text(volume)[1], density=density
+        ),
+    },
     "water_and_air": {
         "water density": water_and_air.water_density_kg_m3,
         "air density": water_and_air.air_density_kg_m3,
         "conversion factor Z": _z_factor,
-        "litres per tonne in air": lambda density_15c_kg_m3: (
-            1e6 / water_and_air.apparent_density_kg_m3(density_15c_kg_m3)
-        ),
-        "weight in air per true mass": lambda density_15c_kg_m3: (
-            water_and_air.apparent_density_kg_m3(density_15c_kg_m3) / density_15c_kg_m3
-        ),
+        "litres per tonne in air": lambda density: 1e6 / water_and_air.apparent_density_kg_m3(density),
+        "weight in air per true mass": lambda density: water_and_air.apparent_density_kg_m3(density) / density,
     },
     "viscosity": {
         "kinematic viscosity": lambda fuel, temperature_c: viscosity(fuel).kinematic_viscosity_mm2_s(temperature_c),
-        "kinematic viscosity between two points": _through_two_points,
-        "dynamic viscosity between two points": _pure_viscosity,
+        "kinematic viscosity between two points": _between,
+        "dynamic viscosity between two points": _dynamic_between,
     },
     "blends": {
         "blend of HEFA-SPK and Jet A": _hefa_in_jet,
-        "ATJ-SPK by its own expansion": lambda temperature_c: (
-            grade("ATJ-SPK").density_kg_m3(temperature_c) / _KG_M3_PER_G_ML
-        ),
+        "ATJ-SPK by its own expansion": lambda temperature_c: _typical("ATJ-SPK", temperature_c, "g/mL"),
         "ATJ-SPK as if petroleum": lambda **given: _observed(**given, kg_m3_per_unit=_KG_M3_PER_G_ML),
         "FAME by the expansion of record EC10021": lambda density, at_c, temperature_c: (
             grade("FAME").measured(f"{density} g/mL", f"{at_c} degC").density_kg_m3(temperature_c) / _KG_M3_PER_G_ML
@@ -201,7 +174,9 @@ RECIPES: dict[str, dict[str, Callable[..., Any]]] = {
     "pure_liquids": {
         "density": _pure,
         "density in g/mL": lambda **given: _pure(**given, per=_KG_M3_PER_G_ML),
-        "relative permittivity": _permittivity,
+        "relative permittivity": lambda liquid, temperature_k: permittivity.permittivity_from_density(
+            _pure(liquid, temperature_k - _ZERO_C_K), permittivity.polarizations()[liquid]
+        ),
     },
     "pulse_train": {
         "counting resolution": lambda pulses: 100.0 * counting.counting_resolution(pulses),

@@ -116,22 +116,14 @@ UNCERTAINTY: dict[str, Callable[..., Any]] = {
 
 
 def _risk(answer: str) -> Callable[..., float]:
-    """Return a risk in percent; the limits are symmetric, those of acceptance a share of them.
+    """Return a risk in percent for symmetric limits, of acceptance a share of them; `conforming` is a percentage."""
 
-    The spread of the population may be given as the percentage that conforms.
-    """
-
-    def recipe(
-        limit: float = 1.0,
-        uncertainty: float = 0.0,
-        deviation: float = 0.0,
-        acceptance: float = 1.0,
-        conforming: float = 0.0,
-        spread_ratio: float = 0.0,
-        uncertainty_ratio: float = 0.0,
-    ) -> float:
-        deviation = deviation or limit / student_t(conforming / 100.0, math.inf)
-        u = uncertainty or (deviation / spread_ratio if spread_ratio else 0.5 * limit / uncertainty_ratio)
+    def recipe(limit: float = 1.0, acceptance: float = 1.0, **of: float) -> float:
+        deviation = of["deviation"] if "deviation" in of else limit / student_t(of["conforming"] / 100.0, math.inf)
+        if "uncertainty_ratio" in of:
+            u = 0.5 * limit / of["uncertainty_ratio"]
+        else:
+            u = of["uncertainty"] if "uncertainty" in of else deviation / of["spread_ratio"]
         edge = acceptance * limit
         risk = global_risk(0.0, deviation, u, limits=(-limit, limit), acceptance_limits=(-edge, edge))
         return 100.0 * float(getattr(risk, answer))
