@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from typing import Any
 
 from fuelunits.errors import QuantityError
@@ -23,12 +24,7 @@ def as_float(value: Any) -> Any:
 
     Floating-point arrays and other array types (a pandas Series, an xarray or dask array) pass through as they
     are, so float32 stays float32, and names, indexes and masks are kept; a polars Series and an Arrow array
-    become NumPy arrays, NaN where a value is missing. The input is never written to.
-
-    Raises
-    ------
-    QuantityError
-        For what is no number: text, a quantity with a unit of its own (by any library), a truth value, None.
+    become NumPy arrays, NaN where a value is missing. Text, a truth value, None, a quantity with a unit are refused.
     """
     if isinstance(value, float):
         return value
@@ -106,28 +102,18 @@ def _has_numbers(value: Any) -> bool:
     return bool(kinds) and all(kind in "fiu" or "float" in kind or "int" in kind for kind in kinds)
 
 
-def exp(value: Any) -> Any:
-    """Exponential of a float or an array."""
-    if isinstance(value, float):
-        return math.exp(value)
-    import numpy as np
+def _elementary(name: str) -> Callable[[Any], Any]:
+    """Return a function of a float, by ``math``, or of an array, by NumPy."""
+    of_float = getattr(math, name)
 
-    return np.exp(value)
+    def function(value: Any) -> Any:
+        if isinstance(value, float):
+            return of_float(value)
+        import numpy as np
 
+        return getattr(np, name)(value)
 
-def log(value: Any) -> Any:
-    """Natural logarithm of a positive float or array."""
-    if isinstance(value, float):
-        return math.log(value)
-    import numpy as np
-
-    return np.log(value)
+    return function
 
 
-def sqrt(value: Any) -> Any:
-    """Square root of a float or array that is not negative."""
-    if isinstance(value, float):
-        return math.sqrt(value)
-    import numpy as np
-
-    return np.sqrt(value)
+exp, log, sqrt = map(_elementary, ("exp", "log", "sqrt"))

@@ -12,6 +12,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, fields, is_dataclass
 from enum import Enum
 from fractions import Fraction
+from itertools import zip_longest
 from typing import Any, ClassVar
 
 from fuelunits.errors import MissingExtra
@@ -77,9 +78,17 @@ class Table:
 
     def to_text(self, width: int = WIDTH) -> str:
         """Return the table as text: long heads and long cells of words are folded to stay within the width."""
+        from textwrap import wrap
+
         widths = self._widths(width)
-        blocks = [self._fold(self.heads, widths), *(self._fold(row, widths) for row in self._cells)]
-        return "\n".join([*([self.title] if self.title else []), *(line for block in blocks for line in block)])
+        aligns = [str.rjust if is_number else str.ljust for is_number in self._is_number]
+        lines = [self.title] if self.title else []
+        for row in (self.heads, *self._cells):
+            folded = [wrap(cell, size) or [""] for cell, size in zip(row, widths, strict=True)]
+            for parts in zip_longest(*folded, fillvalue=""):
+                aligned = [align(part, size) for align, part, size in zip(aligns, parts, widths, strict=True)]
+                lines.append("  ".join(aligned).rstrip())
+        return "\n".join(lines)
 
     def _widths(self, width: int) -> list[int]:
         """Return a width for each column; columns of words give way where the table is too wide."""
@@ -95,20 +104,6 @@ class Table:
             least[max(words, key=lambda i: least[i])] -= 1
         return least
 
-    def _fold(self, row: Sequence[str], widths: Sequence[int]) -> list[str]:
-        import textwrap
-
-        folded = [textwrap.wrap(cell, width) or [""] for cell, width in zip(row, widths, strict=True)]
-        lines = []
-        for n in range(max(map(len, folded), default=0)):
-            parts = [cell[n] if n < len(cell) else "" for cell in folded]
-            aligned = [
-                part.rjust(width) if is_number else part.ljust(width)
-                for part, width, is_number in zip(parts, widths, self._is_number, strict=True)
-            ]
-            lines.append("  ".join(aligned).rstrip())
-        return lines
-
     def to_html(self) -> str:
         """Return the table as HTML without colours, so that it reads on light and on dark pages."""
         sides = ["right" if is_number else "left" for is_number in self._is_number]
@@ -123,7 +118,7 @@ class Table:
 
 
 def _escape(text: str) -> str:
-    from html import escape
+    from html import escape  # its table of entities takes a while to load
 
     return escape(text)
 
@@ -136,22 +131,9 @@ def _cell(tag: str, text: str, side: str) -> str:
 class Report:
     """What a person reads of an answer.
 
-    Attributes
-    ----------
-    title : str
-        What it is, in one line.
-    verdict : str
-        The conclusion in one line; empty where the answer decides nothing.
-    facts : mapping of str to any
-        Name and value; a value that is None or empty is left out.
-    tables : sequence of Table
-        The tables.
-    remarks : sequence of str
-        What a careful reader must know: figures from memory, limits that the specification does not set.
-    sources : sequence of str
-        Keys of ``sources.toml``, or plain statements.
-    sections : sequence of Report
-        Parts of a composite document; the caution stands once, at its end.
+    The verdict is the conclusion in one line, empty where the answer decides nothing. Facts that are None or empty are
+    left out. Remarks say what a careful reader must know. Sources are keys of ``sources.toml``, or plain statements.
+    Sections are the parts of a composite document; the caution stands once, at its end.
     closing : sequence of str
         Lines at the end, such as that for a signature.
 
@@ -282,13 +264,7 @@ class Reporting:
         return {**{name: plain(value) for name, value in values.items()}, "caution": CAUTION}
 
     def to_frame(self) -> Any:
-        """Return the rows as a pandas data frame.
-
-        Raises
-        ------
-        MissingExtra
-            If pandas is not installed.
-        """
+        """Return the rows as a pandas data frame; MissingExtra if pandas is not installed."""
         try:
             import pandas as pd
         except ImportError as missing:
