@@ -21,7 +21,7 @@ from fuelunits.unit_definitions import all_spellings
 from fuelunits.units import read_unit
 
 PACKAGE = Path(fuelunits.__file__).parent
-FORMULAS = ("bench", "fuels", "indicators", "meters", "uncertainty")
+FORMULAS = ("bench", "checks", "fuels", "indicators", "meters", "records", "reference", "uncertainty")
 """The packages that hold constants of formulas and of regulations."""
 
 DATA = ("fuels/*.toml", "units.txt")
@@ -68,7 +68,8 @@ def unit_sizes() -> dict[str, str]:
 
 def formulas() -> list[Path]:
     """Return the modules that may hold constants of formulas."""
-    return [path for package in FORMULAS for path in sorted((PACKAGE / package).glob("*.py"))]
+    found = [path for package in FORMULAS for path in sorted((PACKAGE / package).glob("*.py"))]
+    return [*found, PACKAGE / "confusions.py"]
 
 
 def data() -> list[Path]:
@@ -94,7 +95,7 @@ def constants(code: str) -> list[str]:
 def constants_of_formulas() -> dict[str, int]:
     """Return each number in the modules of formulas and how often it stands there, wherever that is."""
     found = Counter(number for path in formulas() for number in constants(path.read_text(encoding="utf-8")))
-    return dict(sorted(found.items(), key=lambda item: (float(item[0]), item[0])))
+    return dict(sorted(found.items(), key=lambda item: (float(ast.literal_eval(item[0])), item[0])))
 
 
 def figures(text: str) -> list[str]:
