@@ -1,6 +1,5 @@
 """Density, mass and volume from text and quantities, of an invented liquid of plain numbers."""
 
-import re
 from itertools import combinations
 
 import numpy as np
@@ -113,54 +112,20 @@ def test_quantities_of_two_registries_are_refused(ask, two):
 
 
 @pytest.mark.parametrize(
-    ("call", "error", "message"),
+    ("call", "words"),
     [
-        (
-            lambda: PLAIN.density(20.0),
-            QuantityError,
-            "at: the bare number 20.0 has no unit; write text such as '30 degC' or a pint quantity; "
-            "plain numbers go to density_kg_m3",
-        ),
-        (
-            lambda: PLAIN.density("20 degC", 200),
-            QuantityError,
-            "gauge_pressure: the bare number 200 has no unit; write text such as '25 psi' or a pint quantity",
-        ),
-        (
-            lambda: PLAIN.mass("-3 m^3", at="20 degC"),
-            QuantityError,
-            "volume: -3 m^3 makes no sense here; it must be finite and not negative",
-        ),
-        (
-            lambda: PLAIN.mass("3 kg", at="20 degC"),
-            DimensionError,
-            "volume: '3 kg' is a mass, and a volume is needed, such as '200 gal'; "
-            "cross between volume and mass with a density first",
-        ),
-        (
-            lambda: PLAIN.volume("-3 kg", at="20 degC"),
-            QuantityError,
-            "mass: -3 kg makes no sense here; it must be finite and not negative",
-        ),
-        (
-            lambda: PLAIN.net_volume("-3 L", at="20 degC"),
-            QuantityError,
-            "gross: -3 L makes no sense here; it must be finite and not negative",
-        ),
-        (
-            lambda: PLAIN.gross_volume("-3 L", at="20 degC"),
-            QuantityError,
-            "net: -3 L makes no sense here; it must be finite and not negative",
-        ),
+        (lambda: PLAIN.density(20.0), "at: .*20.0 has no unit.*density_kg_m3"),
+        (lambda: PLAIN.density("20 degC", 200), "gauge_pressure: .*200 has no unit"),
+        (lambda: PLAIN.mass("-3 m^3", at="20 degC"), "volume .*-3 m"),
+        (lambda: PLAIN.mass("3 kg", at="20 degC"), "volume: '3 kg' is a mass"),
+        (lambda: PLAIN.volume("-3 kg", at="20 degC"), "mass .*-3 kg"),
+        (lambda: PLAIN.net_volume("-3 L", at="20 degC"), "gross .*-3 L"),
+        (lambda: PLAIN.gross_volume("-3 L", at="20 degC"), "net .*-3 L"),
     ],
 )
-def test_refusals_name_the_argument(call, error, message):
-    with pytest.raises(error) as refusal:
+def test_refusals_name_the_argument(call, words):
+    with pytest.raises((QuantityError, DimensionError), match=words):
         call()
-    said = str(refusal.value)
-    assert all(fact in said for fact in re.findall(r"'[^']+'|-?[0-9]+(?:\.[0-9]+)?|[a-z]+_\w+|[A-Z]\w{3,}", message)), (
-        said
-    )
 
 
 def test_what_has_no_density_of_its_own_answers_nothing():

@@ -223,13 +223,6 @@ def test_their_errors_and_marks_are_those_of_one():
     np.testing.assert_array_equal(np.flatnonzero(np.isnan(marked)), [9_000, 9_001])
 
 
-def test_single_precision_is_solved_for_in_double():
-    observed = np.array([890.0, 880.0], dtype=np.float32)
-    found = base_density(observed, 40.0, commodity=LUBRICATING_OIL)
-    assert found.dtype == np.float64
-    np.testing.assert_allclose(found, base_density(observed.astype(float), 40.0, commodity=LUBRICATING_OIL), rtol=0.0)
-
-
 @pytest.mark.parametrize("limit", [770.352, 787.5195, 838.3127])
 def test_beside_the_limit_of_a_group_the_density_found_has_the_density_observed(limit):
     """To 2e-10, although the groups differ there by up to 9e-8: the side that fits is taken."""

@@ -94,12 +94,6 @@ def test_an_observed_density_is_given_back(density, celsius):
     assert product.base_density_kg_m3 == pytest.approx(base_density(density, celsius), rel=1e-12)
 
 
-def test_observed_by_the_edition_of_1980_at_20_degrees():
-    product = PetroleumProduct.observed(790.0, 30.0, edition=1980, base_c=20.0)
-    assert (product.edition, product.base_c) == (1980, 20.0)
-    assert product.density_kg_m3(30.0) == pytest.approx(790.0, rel=1e-5)
-
-
 @pytest.mark.parametrize("density", [600.0, 1200.0, -800.0, 0.8])
 def test_what_is_no_petroleum_product_is_refused(density):
     with pytest.raises(OutOfRange, match="base density of refined products"):
@@ -107,10 +101,8 @@ def test_what_is_no_petroleum_product_is_refused(density):
 
 
 def test_a_product_has_one_density():
-    with pytest.raises(QuantityError) as refusal:
+    with pytest.raises(QuantityError, match="one base density"):
         PetroleumProduct(np.array([800.0, 810.0]))
-    expected = "a petroleum product has one base density; use volume_correction.ctpl for arrays"
-    assert str(refusal.value) == expected
     assert PetroleumProduct(800) == PetroleumProduct(800.0)
     assert type(PetroleumProduct(800).base_density_kg_m3) is float
 
@@ -172,13 +164,6 @@ def test_moving_the_base_changes_nothing():
     assert at_20.alpha_per_c == pytest.approx(0.00097 * (1.0 + 1.6 * 0.00097 * 5.0), rel=1e-4)
 
 
-def test_compressibility_is_that_of_petroleum_of_the_same_density():
-    liquid = GivenExpansion(800.0, 0.00085, source=KEY)
-    ratio = liquid.density_kg_m3(20.0, 1000.0) / liquid.density_kg_m3(20.0)
-    product = PetroleumProduct(800.0)
-    assert ratio == pytest.approx(product.density_kg_m3(20.0, 1000.0) / product.density_kg_m3(20.0), rel=1e-6)
-
-
 @pytest.mark.parametrize("name", ["n-heptane", "n-decane", "n-dodecane", "toluene", "ethanol"])
 def test_compressibility_against_coolprop_up_to_the_pressure_that_is_allowed(name):
     """0.41 % of n-heptane at 60 degC and 10 MPa: so far it is refused."""
@@ -205,11 +190,11 @@ def test_it_stays_within_the_temperatures_of_its_source():
 @pytest.mark.parametrize(
     ("points", "message"),
     [
-        ((766.3, 5.0, 722.3, 5.0), "both densities are at 5 degC; two temperatures are needed"),
-        ((766.3, 5.0, 722.3, np.nextafter(5.0, 6.0)), "both densities are at 5 degC; two temperatures are needed"),
-        ((766.3, 65.0, 722.3, 5.0), "the density must fall from the cooler to the warmer temperature"),
-        ((766.3, 5.0, 766.3, 65.0), "the density must fall from the cooler to the warmer temperature"),
-        ((800.0, -50.0, 300.0, -49.0), "the density falls too steeply from the cooler to the warmer temperature"),
+        ((766.3, 5.0, 722.3, 5.0), "two temperatures"),
+        ((766.3, 5.0, 722.3, np.nextafter(5.0, 6.0)), "two temperatures"),
+        ((766.3, 65.0, 722.3, 5.0), "must fall"),
+        ((766.3, 5.0, 766.3, 65.0), "must fall"),
+        ((800.0, -50.0, 300.0, -49.0), "too steeply"),
         ((0.0, 5.0, 722.3, 65.0), "positive"),
         ((766.3, 5.0, -722.3, 65.0), "positive"),
         ((766.3, 5.0, 0.0, 65.0), "positive"),
@@ -244,16 +229,6 @@ def test_the_limits_of_the_expansion_are_those_of_the_standard():
 def test_a_density_that_no_liquid_has_is_refused(density):
     with pytest.raises(QuantityError, match="positive"):
         GivenExpansion(density, 0.0009, source=KEY)
-
-
-def test_any_other_density_will_do():
-    assert GivenExpansion(0.5, 0.0009, source=KEY).density_kg_m3(15.0) == pytest.approx(0.5, rel=1e-15)
-
-
-def test_outside_its_temperatures_a_given_expansion_is_marked():
-    marked = GivenExpansion(800.0, 0.0009, source=KEY).density_kg_m3(151.0, out_of_range="nan")
-    assert type(marked) is float
-    assert np.isnan(marked)
 
 
 def test_a_given_expansion_has_a_source():
@@ -296,9 +271,6 @@ def test_a_batch_of_anything_else_is_scaled():
 
 def test_an_expansion_that_has_no_equal_at_60_f_is_refused():
     """Alpha at -50 degC reaches at most 1 / (6.4 * 118 degF); what lies below that is merely outside the standard."""
-    with pytest.raises(QuantityError) as refusal:
-        GivenExpansion(800.0, 0.005, base_c=-50.0, source=KEY)
-    assert str(refusal.value) == "an expansion of 0.005 per degC at -50.0 degC has no equal at 60 degF"
     largest = 1.8 / (6.4 * -degrees_from_60f(-50.0))
     with pytest.raises(OutOfRange, match="thermal expansion at 60"):
         GivenExpansion(800.0, largest, base_c=-50.0, source=KEY)

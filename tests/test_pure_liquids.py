@@ -14,13 +14,11 @@ from fuelunits.errors import FuelUnitsError, MissingExtra, OutOfRange, UnknownFu
 from fuelunits.fuels import pure
 from fuelunits.fuels.blends import blend
 from fuelunits.fuels.grades import fuel
-from fuelunits.fuels.liquid import temperature_c_at
 from fuelunits.fuels.product import GivenExpansion, PetroleumProduct
 from fuelunits.fuels.pure import PureLiquid, pure_liquid
 from fuelunits.fuels.water_and_air import water_density_kg_m3
 from fuelunits.ranges import Range
 from fuelunits.reference import published
-from fuelunits.sources import source
 
 WITHOUT_COOLPROP = """
 import sys
@@ -62,16 +60,11 @@ def test_importing_the_modules_loads_no_coolprop():
     assert done.stdout.strip() == "False"
 
 
-def test_the_missing_library_is_an_import_error_too():
-    assert issubclass(MissingExtra, ImportError)
-    assert issubclass(MissingExtra, FuelUnitsError)
-
-
 def test_a_missing_library_is_named_with_the_way_to_install_it(monkeypatch):
     monkeypatch.setitem(sys.modules, "CoolProp", None)
-    with pytest.raises(MissingExtra) as refusal:
+    with pytest.raises(MissingExtra, match="pip install CoolProp") as refusal:
         pure_liquid("whatever its name")
-    assert str(refusal.value) == "pure liquids need CoolProp; install it with: python -m pip install CoolProp"
+    assert isinstance(refusal.value, ImportError)
 
 
 coolprop = pytest.importorskip("CoolProp.CoolProp")
@@ -229,14 +222,9 @@ def test_only_the_liquid_is_answered_for(celsius, pressure, words):
 
 def test_a_refusal_names_substance_state_limits_and_source():
     heptane = pure_liquid("n-heptane")
-    title = f"{source('coolprop').title}, {source('coolprop').edition}"
-    with pytest.raises(OutOfRange) as refusal:
-        heptane.density_kg_m3(99.0, -1.0)
     high = coolprop.PropsSI("T", "P", 100_325.0, "Q", 0, "n-Heptane") - 273.1501
-    assert str(refusal.value) == (
-        "temperature of liquid n-Heptane at -1 kPa above atmospheric: 99 °C is outside its range, "
-        f"-90.6 to {high:g} °C (source: {title})"
-    )
+    with pytest.raises(OutOfRange, match=f"n-Heptane at -1 kPa above .*: 99 °C is .*-90.6 to {high:g} °C") as refusal:
+        heptane.density_kg_m3(99.0, -1.0)
     assert refusal.value.source == "coolprop"
 
 
@@ -315,24 +303,9 @@ def test_a_state_that_coolprop_cannot_solve_is_refused_or_marked(monkeypatch):
 
     heptane, state = pure_liquid("n-heptane"), pure._state
     monkeypatch.setattr(pure, "_state", lambda fluid: Unsolved(state(fluid)))
-    with pytest.raises(FuelUnitsError) as refusal:
+    with pytest.raises(FuelUnitsError, match="n-Heptane at 20 degC and 5 kPa"):
         heptane.density_kg_m3(20.0, 5.0)
-    assert str(refusal.value) == "CoolProp has no density of liquid n-Heptane at 20 degC and 5 kPa above atmospheric"
     assert np.isnan(heptane.density_kg_m3(20.0, 5.0, out_of_range="nan"))
-
-
-def test_a_refusal_spoils_nothing_that_follows():
-    heptane = pure_liquid("n-heptane")
-    before = heptane.density_kg_m3(20.0)
-    with pytest.raises(OutOfRange):
-        heptane.density_kg_m3(150.0)
-    assert heptane.density_kg_m3(20.0) == before
-
-
-def test_pressure_keeps_it_liquid():
-    heptane = pure_liquid("n-heptane")
-    assert heptane.valid_temperatures_c.high < 120.0
-    assert heptane.density_kg_m3(120.0, 500.0) < heptane.density_kg_m3(98.0)
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -340,11 +313,6 @@ def test_both_ends_of_the_range_are_liquid(name):
     liquid = pure_liquid(name)
     low, high = liquid.valid_temperatures_c.low, liquid.valid_temperatures_c.high
     assert liquid.density_kg_m3(low) > liquid.density_kg_m3(high) > 500.0
-
-
-def test_temperature_of_a_density():
-    heptane = pure_liquid("n-heptane")
-    assert temperature_c_at(heptane, heptane.density_kg_m3(33.0)) == pytest.approx(33.0, abs=1e-8)
 
 
 def test_threads_agree():
@@ -365,26 +333,21 @@ def test_names():
 
 
 @pytest.mark.parametrize(
-    ("name", "message"),
+    ("name", "words"),
     [
-        (
-            "n-octan",
-            "CoolProp knows no pure liquid 'n-octan'; did you mean 'n-Octane' or 'n-Dodecane' or 'Neopentane'?",
-        ),
-        ("x" * 61, f"CoolProp knows no pure liquid '{'x' * 60}'"),
-        ("x" * 23 + "sulfurhexafluoride", f"CoolProp knows no pure liquid '{'x' * 23}sulfurhexafluoride'"),
-        ("Air", "Air is a mixture, and no pure liquid"),
-        ("carbon dioxide", "CarbonDioxide is no liquid at atmospheric pressure"),
-        ("sulfur hexafluoride", "SulfurHexafluoride is no liquid at atmospheric pressure"),
-        ("", "'' is no pure liquid; write a name such as 'n-heptane'"),
-        ("  ", "'  ' is no pure liquid; write a name such as 'n-heptane'"),
-        (7, "7 is no pure liquid; write a name such as 'n-heptane'"),
+        ("n-octan", "'n-octan'.*'n-Octane'"),
+        ("x" * 61, f"'{'x' * 60}'"),
+        ("x" * 23 + "sulfurhexafluoride", "xsulfurhexafluoride'$"),
+        ("Air", "mixture"),
+        ("carbon dioxide", "CarbonDioxide is no liquid"),
+        ("sulfur hexafluoride", "SulfurHexafluoride is no liquid"),
+        ("  ", "'  ' is no pure liquid"),
+        (7, "7 is no pure liquid"),
     ],
 )
-def test_what_is_no_pure_liquid_is_refused(name, message):
-    with pytest.raises(UnknownFuel) as refusal:
+def test_what_is_no_pure_liquid_is_refused(name, words):
+    with pytest.raises(UnknownFuel, match=words):
         pure_liquid(name)
-    assert str(refusal.value) == message
 
 
 def test_a_pure_liquid_is_a_plain_value():
