@@ -23,20 +23,8 @@ __all__ = ["BenchPoint", "overall"]
 class BenchPoint:
     """One line of a bench sheet; made by ``Indicator.bench_points``.
 
-    Attributes
-    ----------
-    given, unit : str
-        The point as it was asked for, and the unit of the reading.
-    frequencies_hz : tuple of float
-        What to inject into each channel, Hz; empty for a total.
-    pulses : tuple of int
-        How many pulses to inject into each channel, for a total; else empty.
-    true, tolerance, doubt : Fraction
-        What the injected pulses stand for, exactly; the tolerance; the doubt that the generator leaves, ±.
-    step, cutoff : Fraction or None
-        Step of the display, and the lowest value displayed.
-    remark : str
-        What else to do or to know at this point.
+    Into each channel goes a frequency, or for a total a number of pulses. They stand exactly for the value `true`, in
+    the unit of the reading, as are the tolerance, the doubt that the generator leaves, the display step and the cutoff.
     """
 
     given: str

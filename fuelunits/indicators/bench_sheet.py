@@ -30,23 +30,19 @@ class BenchSheet(Reporting):
 
     Attributes
     ----------
-    indicator : Indicator
-        The indicator under test.
-    asked : tuple
-        The points as they were asked for.
-    tolerance : str
-        The tolerance as it was given.
-    generator : Generator or None
-        The generator, where its steps and uncertainty count.
+    indicator, asked, tolerance, generator
+        The indicator under test, and the points, tolerance and generator as they were given.
     as_found, as_left : tuple of str or None
         The readings before and after an adjustment, one for each point; None for one not taken.
 
     Examples
     --------
-    >>> from fuelunits import Indicator
-    >>> sheet = Indicator("11412 pulse/L", reads="L/h", resolution="0.5 L/h").bench_points(["60 L/h"], "2 %")
+    >>> import fuelunits as fu
+    >>> sheet = fu.Indicator("11412 pulse/L", reads="L/h", resolution="0.5 L/h").bench_points(["60 L/h"], "2 %")
     >>> [(point.frequency_hz, point.lowest, point.highest) for point in sheet.points]
     [(190.2, 59.0, 61.0)]
+    >>> sheet.filled(as_found=["62 L/h"], as_left=["60.5 L/h"])
+    <BenchSheet: bench sheet, 11412 pulse/L, reading L/h, steps of 0.5 L/h: as found: reject; as left: accept>
     """
 
     indicator: IndicatorSettings
@@ -70,24 +66,9 @@ class BenchSheet(Reporting):
         self.rows()
 
     def filled(self, *, as_found: Iterable[Any] = (), as_left: Iterable[Any] = ()) -> BenchSheet:
-        """Return the sheet with readings filled in.
+        """Return the sheet with readings filled in: one for each point, None for one that was not taken.
 
-        Parameters
-        ----------
-        as_found, as_left : iterable of str, pint.Quantity or None
-            A reading for each point, such as ``"118.5 L/h"``; None for one that was not taken. Without them, those
-            already there stay. A reading that the display cannot show is refused.
-
-        Returns
-        -------
-        BenchSheet
-
-        Examples
-        --------
-        >>> from fuelunits import Indicator
-        >>> sheet = Indicator("11412 pulse/L", reads="L/h", resolution="0.5 L/h").bench_points(["60 L/h"], "2 %")
-        >>> sheet.filled(as_found=["62 L/h"], as_left=["60.5 L/h"])
-        <BenchSheet: bench sheet, 11412 pulse/L, reading L/h, steps of 0.5 L/h: as found: reject; as left: accept>
+        Without them, those already there stay. A reading that the display cannot show is refused.
         """
         first_quantity(as_found, as_left)
         found, left = self._written(as_found), self._written(as_left)

@@ -181,16 +181,7 @@ class CapacitanceGauge(Reporting):
         return answer(self.tank.volume_l_at(level), "L", capacitance)
 
     def error_with(self, fuel: Any, *, at: QuantityLike, relative_permittivity: float | None = None) -> GaugeError:
-        """Return what the gauge, as adjusted, makes of another fuel or temperature; arguments as for the class.
-
-        Examples
-        --------
-        >>> tank = TankTable("left wing", [("0 mm", "0 L"), ("300 mm", "120 L")])
-        >>> gauge = CapacitanceGauge(tank, [Probe("48 pF", "0 mm", "300 mm")], "Jet A", "15 degC")
-        >>> error = gauge.error_with("Jet A", at="45 degC")
-        >>> -0.04 < error.volume_error < -0.03, abs(error.mass_error) < 0.015
-        (True, True)
-        """
+        """Return what the gauge, as adjusted, makes of another fuel or temperature; arguments as for the class."""
         eps = _permittivity(fuel, at, relative_permittivity)
         celsius = float(temperature_c(at, name="at"))
         found = find_fuel(fuel)
@@ -203,15 +194,17 @@ class CapacitanceGauge(Reporting):
             for level in map(float, np.linspace(*self.wetted_mm, 11))
         )
         typical = ("The permittivity is a typical value, not measured.",) * (self.relative_permittivity is None)
+        fuel = find_fuel(self.fuel)
+        facts = {
+            "relative permittivity": f"{self.permittivity:.3f}",
+            "empty, with strays": f"{self.empty_pf:.2f} pF",
+            "sections": len(self.probes),
+        }
         return Report(
-            f"capacitance gauge of {self.tank.name}, adjusted for {find_fuel(self.fuel).name} at {self.at}",
-            facts={
-                "relative permittivity": f"{self.permittivity:.3f}",
-                "empty, with strays": f"{self.empty_pf:.2f} pF",
-                "sections": len(self.probes),
-            },
-            tables=(Table(("level, mm", "volume, L", "capacitance, pF"), rows),),
-            remarks=(*typical, *remarks_of(find_fuel(self.fuel), limits=False), _WATER),
+            f"capacitance gauge of {self.tank.name}, adjusted for {fuel.name} at {self.at}",
+            facts=facts,
+            tables=[Table(("level, mm", "volume, L", "capacitance, pF"), rows)],
+            remarks=(*typical, *remarks_of(fuel, limits=False), _WATER),
         )
 
 
@@ -229,19 +222,7 @@ def _density_kg_m3(fuel: Any, at: Any) -> float:
 
 @dataclass(frozen=True, repr=False)
 class GaugeError(Reporting):
-    """What a gauge makes of another fuel, at half the wetted range of its probes.
-
-    Attributes
-    ----------
-    gauge : CapacitanceGauge
-        The gauge as adjusted.
-    fuel : str
-        The fuel in the tank.
-    at_c, density_kg_m3, permittivity : float
-        Temperature, °C, density, kg/m³, and relative permittivity of that fuel.
-    remarks : tuple of str
-        What must be said of its figures.
-    """
+    """What a gauge, as adjusted, makes of another fuel, at half the wetted range of its probes."""
 
     gauge: CapacitanceGauge
     fuel: str
@@ -268,8 +249,7 @@ class GaugeError(Reporting):
     def compensated_mass_error(self) -> float:
         """Relative error of the mass with a compensating probe that is wetted throughout.
 
-        The probe gives the permittivity, so the volume is right; the density is inferred from it with the specific
-        polarization of the adjustment, which is not that of every fuel.
+        The volume is right; the density is inferred from the permittivity with the polarization of the adjustment.
         """
         adjusted = specific_polarization(self.gauge.permittivity, self.gauge.density_kg_m3)
         inferred = (self.permittivity - 1.0) / (self.permittivity + 2.0) / adjusted

@@ -12,17 +12,7 @@ __all__ = ["Comparison"]
 
 @dataclass(frozen=True, repr=False)
 class Comparison(Reporting):
-    """The readings of two indicators; made by ``Indicator.compare``.
-
-    Attributes
-    ----------
-    first, second : float
-        The readings, in `first_unit` and `second_unit`.
-    first_unit, second_unit : str
-        The units read.
-    fuel_density_kg_m3 : float or None
-        The density of the fuel at its temperature, where it was given.
-    """
+    """The readings of two indicators, and the density of the fuel if given; made by ``Indicator.compare``."""
 
     first: float
     first_unit: str
@@ -66,12 +56,10 @@ class Comparison(Reporting):
         """Return both readings and what they say together."""
         implied, fuel, difference = self.implied_density_kg_m3, self.fuel_density_kg_m3, self.relative_difference
         differs = f"second differs from first by {format_percent(difference or 0.0, signed=True)}"
-        return Report(
-            f"first indicator {self.first:.6g} {self.first_unit}, second {self.second:.6g} {self.second_unit}",
-            verdict="" if difference is None else differs,
-            facts={
-                "second over first": self.ratio and f"{self.ratio:.5g} {self.second_unit} per {self.first_unit}",
-                "density at which both agree": implied and f"{implied:.1f} kg/m³",
-                "density of the fuel": fuel and f"{fuel:.1f} kg/m³",
-            },
-        )
+        facts = {
+            "second over first": self.ratio and f"{self.ratio:.5g} {self.second_unit} per {self.first_unit}",
+            "density at which both agree": implied and f"{implied:.1f} kg/m³",
+            "density of the fuel": fuel and f"{fuel:.1f} kg/m³",
+        }
+        title = f"first indicator {self.first:.6g} {self.first_unit}, second {self.second:.6g} {self.second_unit}"
+        return Report(title, "" if difference is None else differs, facts)

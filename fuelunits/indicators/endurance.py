@@ -28,13 +28,7 @@ __all__ = ["RESERVES", "Remaining", "Reserve", "endurance", "endurance_h", "fuel
 
 
 def endurance_h(usable: Any, flow_per_hour: Any) -> Any:
-    """Return the hours that usable fuel lasts at a flow in the same unit per hour; floats, arrays, uncertain numbers.
-
-    Examples
-    --------
-    >>> endurance_h(50.0, 12.5)
-    4.0
-    """
+    """Return the hours that usable fuel lasts at a flow in the same unit per hour: floats, arrays or uncertain."""
     left, flow = as_number(usable), as_number(flow_per_hour)
     if np.any(np.less_equal(nominal(flow), 0)):
         raise QuantityError(f"flow: {flow_per_hour!r}; it must be positive, for at no flow there is no endurance")
@@ -131,7 +125,7 @@ def remaining(start: QuantityLike, used: QuantityLike, unit: str, *, density: Qu
     Returns
     -------
     Remaining
-        It says so when more was used than there was; it never shows a negative amount as fuel.
+        It says so when more was used than there was.
 
     Examples
     --------
@@ -148,15 +142,7 @@ def remaining(start: QuantityLike, used: QuantityLike, unit: str, *, density: Qu
 
 @dataclass(frozen=True, repr=False)
 class Remaining(Reporting):
-    """Fuel remaining; made by :func:`remaining`.
-
-    Attributes
-    ----------
-    start, used : Fraction or uncertain number
-        Usable fuel at the start and the total used since, in `unit`.
-    unit : str
-        Unit of volume or mass.
-    """
+    """Fuel remaining, exact or uncertain numbers in a unit of volume or mass; made by :func:`remaining`."""
 
     start: Any
     used: Any
@@ -197,19 +183,9 @@ class Remaining(Reporting):
 
 @dataclass(frozen=True, repr=False)
 class Reserve(Reporting, Sourced):
-    """A minimum fuel reserve of the operating rules, at normal cruising speed.
+    """A legal minimum for planning under one country's rules: minutes of fuel at cruise beyond the flight planned.
 
-    It is a legal minimum for planning under one country's rules. The operator's own rules, the
-    flight manual and the law of the place come first.
-
-    Attributes
-    ----------
-    name : str
-        Kind of flight and aircraft.
-    minutes : int
-        Time that the fuel must last beyond the flight planned.
-    rule : str
-        The rule, with its number.
+    The operator's own rules, the flight manual and the law of the place come first.
     """
 
     name: str

@@ -1,8 +1,7 @@
 """How the error of an indicator splits: K, the fixed density, counting, smoothing, the display step.
 
-Each part is relative to the true flow, positive where the display shows too much. What is displayed over
-what is true is a product of factors, so the parts compound, and the display step comes on top; the
-signed sum is the usual first approximation, and both stand in the result.
+Each part is relative to the true flow, positive where the display shows too much. The parts compound as factors, and
+the display step comes on top; the signed sum is the usual first approximation.
 """
 
 from __future__ import annotations
@@ -21,16 +20,7 @@ from fuelunits.quantities import fraction, pair, positive, ratio
 from fuelunits.reports import Report, Reporting, Table
 from fuelunits.validation import format_value, whole_number
 
-__all__ = [
-    "CombinedError",
-    "ErrorBudget",
-    "ErrorPart",
-    "FuelAtTemperature",
-    "combined",
-    "density_at",
-    "fuel_of",
-    "indicator_budget",
-]
+__all__ = ["ErrorBudget", "ErrorPart", "FuelAtTemperature", "combined", "density_at", "fuel_of", "indicator_budget"]
 
 _EXPANSION_PER_C = 0.001
 """Expansion of aviation fuels, 1/°C, to one digit: kerosene 0.0009, gasoline 0.0012 (common practice, from memory)."""
@@ -39,9 +29,7 @@ _EXPANSION_PER_C = 0.001
 class FuelAtTemperature(Protocol):
     """What an indicator needs of a fuel: a name, and a density at a temperature.
 
-    A fuel that also has ``density_limits_kg_m3(temperature_c)``, giving the lowest and the highest
-    density that its specification allows, has them in the budget as well. A limit that is None is not
-    set; with fewer than two there is no range. Where it has ``remarks``, they stand under the budget.
+    Limits from ``density_limits_kg_m3(temperature_c)``, lowest and highest, and ``remarks`` enter a budget as well.
     """
 
     @property
@@ -63,19 +51,9 @@ class ErrorPart:
 
 @dataclass(frozen=True)
 class CombinedError:
-    """Parts taken together.
+    """Parts taken together, over one fuel: signed worst cases added, and multiplied as factors, which is exact.
 
-    Attributes
-    ----------
-    name : str
-        Over which fuel.
-    low_sum, high_sum : float
-        Signed worst case: the lowest parts added, and the highest parts added.
-    low_compounded, high_compounded : float
-        The same extremes multiplied as factors, the display step added: exact.
-    root_sum_square : float
-        Root of the summed squares of each part's largest magnitude, for parts that are independent
-        of each other. It is no standard uncertainty, because the parts are extremes.
+    The root sum square, of each part's largest magnitude, is for independent parts, and no standard uncertainty.
     """
 
     name: str
@@ -180,8 +158,7 @@ def _part(name: str, error: float) -> ErrorPart:
 def _counting(counted: float, gross: float, gate_time: Any, pulses_averaged: Any) -> float:
     """Return the largest relative error of counting: one count of each channel, either way, of those in the gate.
 
-    `counted` is what one count a second of each channel makes of the flow displayed, `gross` the flow of all channels
-    over the flow displayed. Pulses and gate are not synchronous, so the error is anywhere within it.
+    `counted` is one count a second of each channel over the flow displayed, `gross` the flow of all channels over it.
     """
     if gate_time is not None and pulses_averaged is not None:
         raise QuantityError("gate_time and pulses_averaged: give one of them")
@@ -208,10 +185,7 @@ def _lag(smoothing: Any, change_per_minute: Any) -> float:
 def _density_parts(
     indicator: IndicatorSettings, fuel: Any, between: Any
 ) -> tuple[tuple[ErrorPart, ...], tuple[ErrorPart, ...]]:
-    """Return the parts that a fixed density causes at both ends of a temperature range, which are the extremes.
-
-    They are for the fuel as it is, and within its specification limits; the second is empty where it lacks one.
-    """
+    """Return what a fixed density causes at both ends of a temperature range: for the fuel as it is, and its limits."""
     if indicator.fixed_density_kg_m3 is None:
         if fuel is not None or between is not None:
             raise QuantityError(f"fuel: {indicator.reads} is a volume flow and assumes no density; leave it out")
@@ -232,28 +206,17 @@ def _density_parts(
 
 
 def _span(parts: tuple[ErrorPart, ...]) -> tuple[ErrorPart, ...]:
-    """Return the one part that spans alternatives, such as the two ends of a temperature range; none of none."""
-    if not parts:
-        return ()
-    return (ErrorPart("fixed density", min(part.low for part in parts), max(part.high for part in parts)),)
+    """Return the one part that spans alternatives, the two ends of a temperature range; none of none."""
+    ends = [end for part in parts for end in (part.low, part.high)]
+    return (ErrorPart("fixed density", min(ends), max(ends)),) if ends else ()
 
 
 @dataclass(frozen=True, repr=False)
 class ErrorBudget(Reporting):
-    """The error of an indicator, split and combined; made by ``Indicator.error_budget``.
+    """The error of an indicator at a flow, in the unit read; made by ``Indicator.error_budget``.
 
-    Attributes
-    ----------
-    indicator : str
-        The indicator in words.
-    flow : float
-        The flow at which it is, in `unit`, the unit read.
-    parts : tuple of ErrorPart
-        The parts. Those of the fixed density are alternatives: one temperature or the other.
-    combined : tuple of CombinedError
-        For the fuel as it is, and within its specification limits where it has them.
-    remarks : tuple of str
-        What is not included, and figures of the fuel that were recalled or stand in for others.
+    The parts of the fixed density are alternatives: one temperature or the other. They are combined for the fuel as
+    it is, and within its specification limits where it has them.
     """
 
     indicator: str
@@ -272,13 +235,10 @@ class ErrorBudget(Reporting):
         together = [part for total in self.combined for part in total.parts()]
         low = min(total.low_compounded for total in self.combined)
         high = max(total.high_compounded for total in self.combined)
-        return Report(
-            f"error of an indicator, {self.indicator}",
-            verdict=f"at {self.flow:.6g} {self.unit} the error is between {100 * low:+.2f} % and {100 * high:+.2f} %",
-            facts={"errors": "of the true flow, positive where the display shows too much"},
-            tables=[Table.of(map(_percent_row, self.parts)), Table.of(map(_percent_row, together), "together")],
-            remarks=self.remarks,
-        )
+        verdict = f"at {self.flow:.6g} {self.unit} the error is between {100 * low:+.2f} % and {100 * high:+.2f} %"
+        facts = {"errors": "of the true flow, positive where the display shows too much"}
+        tables = [Table.of(map(_percent_row, self.parts)), Table.of(map(_percent_row, together), "together")]
+        return Report(f"error of an indicator, {self.indicator}", verdict, facts, tables, self.remarks)
 
 
 def _percent_row(part: ErrorPart) -> dict[str, str]:

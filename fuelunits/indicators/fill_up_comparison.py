@@ -1,12 +1,8 @@
 """What an indicator counted against what the truck delivered, over one or several fill-ups.
 
-The ratio of the two corrects the K-factor, once it is beyond its own uncertainty. Filling to the same
-level, the display's step and the truck's repeatability are drawn anew at each fill-up and average
-out; the calibration of the truck's meter is the same each time and does not.
-
-A correction is justified only where all that matters is stated, the fill-ups agree with one another, and no known
-mistake explains the deviation. The uncertainty that the fill-ups show by their scatter is expanded with Student's t;
-that which was stated counts for itself only where the scatter does not exceed it.
+Level and display step are drawn anew at each fill-up and average out; the calibration of the truck's meter does not.
+A correction is justified only where all that matters is stated, the fill-ups agree, and no known mistake explains the
+deviation. Their scatter is expanded with Student's t; what was stated counts alone only where the scatter is smaller.
 """
 
 from __future__ import annotations
@@ -117,21 +113,9 @@ def _chi_square_99(degrees_of_freedom: int) -> float:
 class FillUpComparison(Reporting):
     """An indicator against the truck, as :func:`compare_fill_ups` finds it.
 
-    Attributes
-    ----------
-    k_factor, fill_ups, truck_uncertainty, coverage_factor
-        What was compared, as for :func:`compare_fill_ups`.
-    ratio : float
-        All that was indicated over all that was used.
-    shared_uncertainty : float
-        Standard uncertainty of the ratio that more fill-ups do not lessen: the truck's calibration, and
-        whatever else several fill-ups share.
-    stated_uncertainty : float
-        Standard uncertainty of the ratio from what each fill-up draws anew, as its inputs say.
-    scatter : float
-        The same from the scatter of the fill-ups about the ratio; 0 for one.
-    budget : tuple of BudgetRow
-        What makes up the uncertainty that the inputs say, the largest first.
+    `ratio` is all that was indicated over all that was used. Its standard uncertainty has a part that the fill-ups
+    share and more of them do not lessen, and one that each draws anew: as stated, and by their scatter (0 for one).
+    `budget` lists what was stated, the largest first.
     """
 
     k_factor: Any
@@ -176,16 +160,12 @@ class FillUpComparison(Reporting):
     @property
     def missing(self) -> tuple[str, ...]:
         """What must be stated before anything can be decided; empty where nothing is missing."""
-        found = []
         truck_is_stated = self.truck_uncertainty is not None and fraction(self.truck_uncertainty, name="truck") > 0.0
+        found = []
         if not truck_is_stated and not all(map(_truck_is_known, self.fill_ups)):
             found.append("the uncertainty of the truck's meter, such as truck_uncertainty='0.2 %'")
-        if len(self.fill_ups) < 2 and not self._level_is_stated:
-            found.append(
-                "how well the tanks are filled to one level, such as level_uncertainty='2 L', or more fill-ups"
-            )
-        elif not self.scatter and not self._level_is_stated:
-            found.append("what fill-ups that agree to the last digit hide, such as level_uncertainty='2 L'")
+        if not self._level_is_stated and not self.scatter:
+            found.append("how well tanks are filled to one level, as level_uncertainty='2 L', or fill-ups that differ")
         return tuple(found)
 
     @property
@@ -199,29 +179,17 @@ class FillUpComparison(Reporting):
 
     @property
     def disagreement(self) -> bool:
-        """Whether the fill-ups differ by more than filling to a level explains.
-
-        Where the level's uncertainty is stated: chi-square beyond its 99 % quantile; else by more than 5 %.
-        """
+        """Whether the fill-ups differ by more than the level stated explains (99 % of chi-square), or by 5 %."""
         count = len(self.fill_ups)
-        if count < 2:
-            return False
-        if self._level_is_stated:
+        if count > 1 and self._level_is_stated:
             return (count - 1) * (self.scatter / self.stated_uncertainty) ** 2 > _chi_square_99(count - 1)
         return max(self.deviations) - min(self.deviations) > _SPREAD * self.ratio
 
     @property
     def mistakes(self) -> tuple[Confusion, ...]:
         """The known mistakes that would explain a gross deviation, of all fill-ups or of one that disagrees."""
-        ratios = [self.ratio]
-        if self.disagreement:
-            ratios = [1.0 + deviation for deviation in self.deviations]
-        found = [
-            suspect
-            for ratio in ratios
-            if abs(ratio - 1.0) > _GROSS
-            for suspect in diagnose_ratio(ratio, tolerance=_MISTAKE_TOLERANCE)
-        ]
+        gross = [each for each in (self.deviations if self.disagreement else [self.deviation]) if abs(each) > _GROSS]
+        found = [suspect for each in gross for suspect in diagnose_ratio(1.0 + each, tolerance=_MISTAKE_TOLERANCE)]
         return tuple(dict.fromkeys(found))
 
     @property
@@ -265,10 +233,7 @@ class FillUpComparison(Reporting):
 
     @property
     def more_fill_ups(self) -> int | None:
-        """How many more fill-ups of this kind until such a deviation would count.
-
-        None for never, and where nothing can be decided.
-        """
+        """How many more of this kind until such a deviation would count; None for never, or where undecided."""
         if self.justified:
             return 0
         size, made = abs(self.deviation), len(self.fill_ups)
@@ -289,16 +254,12 @@ class FillUpComparison(Reporting):
             for number, (fill, deviation) in enumerate(zip(self.fill_ups, self.deviations, strict=True), 1)
         ]
         significant = None if self.missing else f"±{format_percent(self.expanded_uncertainty)}"
-        return Report(
-            f"fill-ups with {self.k_factor}",
-            verdict=self._verdict,
-            facts={
-                "indicated over used": f"{self.ratio:.5f}",
-                "deviation": format_percent(self.deviation, signed=True),
-                "significant beyond": significant,
-            },
-            tables=[Table.of(rows)],
-        )
+        facts = {
+            "indicated over used": f"{self.ratio:.5f}",
+            "deviation": format_percent(self.deviation, signed=True),
+            "significant beyond": significant,
+        }
+        return Report(f"fill-ups with {self.k_factor}", self._verdict, facts, [Table.of(rows)])
 
     @property
     def _verdict(self) -> str:

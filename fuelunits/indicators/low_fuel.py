@@ -1,8 +1,7 @@
 """Low-fuel thresholds by time and by quantity, each told in terms of the other.
 
-A threshold by time trips at the more fuel the higher the flow; one by quantity leaves the less time.
-They coincide at one flow, quantity over time: above it the one by time trips first. Flow and fuel may
-be measured values with an uncertainty, which then reaches the answer.
+They coincide at one flow, quantity over time: above it the one by time trips first. Flow and fuel may be measured
+values, whose uncertainty then reaches the answer.
 """
 
 from __future__ import annotations
@@ -23,24 +22,24 @@ from fuelunits.validation import check_type
 __all__ = ["FirstToTrip", "LowFuelByQuantity", "LowFuelByTime", "first_to_trip"]
 
 
+class _Threshold(Reporting):
+    def report(self) -> Report:
+        """Return the threshold in one line."""
+        return Report(str(self))
+
+
 @dataclass(frozen=True, repr=False)
-class LowFuelByTime(Reporting):
+class LowFuelByTime(_Threshold):
     """A low-fuel threshold by time: it trips when the fuel left lasts no longer.
 
     Attributes
     ----------
     time : str or pint.Quantity
-        The time, positive, as it was written.
-    minutes : Fraction
-        The same in minutes, exactly; what is compared.
+        The time, positive; exactly, and what is compared, in `minutes`.
 
     Examples
     --------
     >>> low = LowFuelByTime("25 min")
-    >>> print(low)
-    low fuel by time, 25 min
-    >>> LowFuelByTime("30 min") == LowFuelByTime("0.5 h")
-    True
     >>> round(low.as_quantity("60 L/h", "kg", density="0.8 kg/L").magnitude, 9)
     20.0
     """
@@ -52,12 +51,8 @@ class LowFuelByTime(Reporting):
         coerce_text(self, {"time": "min"})
         object.__setattr__(self, "minutes", exact_number(self.time, "min", name="time"))
 
-    def report(self) -> Report:
-        """Return the threshold in one line."""
-        return Report(f"low fuel by time, {float(self.minutes):g} min")
-
     def __str__(self) -> str:
-        return self.report().title
+        return f"low fuel by time, {float(self.minutes):g} min"
 
     def as_time(self, unit: str = "min", *, like: Any = None) -> Any:
         """Return the time as a quantity, in any unit of time; `like` names the registry by one of its quantities."""
@@ -71,27 +66,19 @@ class LowFuelByTime(Reporting):
 
 
 @dataclass(frozen=True, repr=False)
-class LowFuelByQuantity(Reporting):
+class LowFuelByQuantity(_Threshold):
     """A low-fuel threshold by quantity: it trips when no more is left.
 
     Attributes
     ----------
     quantity : str or pint.Quantity
-        The volume or mass, positive, as it was written.
-    number : Fraction
-        The amount, exactly, in `unit`.
-    unit : str
-        The unit of the text; L or kg for a pint quantity.
+        The volume or mass, positive; exactly, and what is compared, as `number` in `unit`.
 
     Examples
     --------
     >>> low = LowFuelByQuantity("30 L")
-    >>> print(low)
-    low fuel by quantity, 30 L
     >>> round(low.as_time("60 L/h").m_as("minute"), 9)
     30.0
-    >>> round(low.as_quantity("kg", density="0.8 kg/L").magnitude, 9)
-    24.0
     """
 
     quantity: Any = field(compare=False)
@@ -105,12 +92,8 @@ class LowFuelByQuantity(Reporting):
         for name, value in (("quantity", text), ("unit", unit), ("number", number)):
             object.__setattr__(self, name, value)
 
-    def report(self) -> Report:
-        """Return the threshold in one line."""
-        return Report(f"low fuel by quantity, {float(self.number):g} {self.unit}")
-
     def __str__(self) -> str:
-        return self.report().title
+        return f"low fuel by quantity, {float(self.number):g} {self.unit}"
 
     def as_quantity(self, unit: str | None = None, *, density: QuantityLike | None = None, like: Any = None) -> Any:
         """Return the amount as a quantity, in any unit of volume or mass; its own by default."""
@@ -162,17 +145,7 @@ def first_to_trip(
 
 @dataclass(frozen=True, repr=False)
 class FirstToTrip(Reporting):
-    """Which of two low-fuel thresholds trips first; made by :func:`first_to_trip`.
-
-    Attributes
-    ----------
-    by_time, by_quantity
-        The two thresholds.
-    flow_per_hour : Fraction or uncertain number
-        The flow, in the unit of the threshold by quantity, per hour.
-    usable : Fraction, uncertain number or None
-        Usable fuel now, in that unit.
-    """
+    """Which of two low-fuel thresholds trips first, at a flow and usable fuel in the unit of the one by quantity."""
 
     by_time: LowFuelByTime
     by_quantity: LowFuelByQuantity

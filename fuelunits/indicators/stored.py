@@ -76,22 +76,18 @@ class StoredSetting(Reporting):
     @property
     def mistakes(self) -> tuple[Confusion, ...]:
         """The known mistakes that would explain a figure that is rejected."""
-        if self.verdict is Verdict.ACCEPT:
-            return ()
-        return tuple(diagnose_ratio(1.0 + self.difference, self.unit))
+        return () if self.verdict is Verdict.ACCEPT else tuple(diagnose_ratio(1.0 + self.difference, self.unit))
 
     def report(self) -> Report:
         """Return the three figures and whether they agree."""
         causes = " or ".join(map(str, self.mistakes[:3]))
-        return Report(
-            f"stored setting, intended {self.intended}",
-            verdict=self.verdict.value + (f"; may be {causes}" if causes else ""),
-            facts={
-                "nearest that can be held": f"{self.held}, in steps of {self.step}",
-                "displayed": self.displayed,
-                "displayed differs by": format_percent(self.difference, signed=True),
-            },
-        )
+        facts = {
+            "nearest that can be held": f"{self.held}, in steps of {self.step}",
+            "displayed": self.displayed,
+            "displayed differs by": format_percent(self.difference, signed=True),
+        }
+        verdict = self.verdict.value + (f"; may be {causes}" if causes else "")
+        return Report(f"stored setting, intended {self.intended}", verdict, facts)
 
 
 def check_stored(intended: Any, *, step: Any, displayed: Any) -> StoredSetting:

@@ -172,39 +172,25 @@ class TankTable(Reporting):
         return self._lines[""].volume(level_mm)[0]
 
     def volume(self, level: Any, *, attitude: str = "") -> TankReading:
-        """Return the volume at a level within the points of the table.
-
-        Parameters
-        ----------
-        level : str or pint.Quantity
-            A level within the points of the table; any other is refused.
-        attitude : str
-            One of :attr:`attitudes`; without it, that of the main table.
-        """
+        """Return the volume at a level within the points of the main table, or of that of another attitude."""
         volume, slope, apart = self._line(attitude).volume(float(magnitude(level, "mm", name="level")))
         parts = {
             "reading of the level": slope * self._level_uncertainty_mm(),
             "points of the table": self._points_uncertainty_l(volume),
             "between the points": apart / math.sqrt(3.0),
         }
-        stated = {
-            "uncertainty of the reading": self.level_uncertainty,
-            "uncertainty of the points": self.volume_uncertainty,
-        }
-        missing = tuple(words for words, given in stated.items() if given is None)
+        stated = {"reading": self.level_uncertainty, "points": self.volume_uncertainty}
+        missing = tuple(f"uncertainty of the {what}" for what, given in stated.items() if given is None)
         text = as_written(level, "mm", "level")
         return TankReading(self.name, text, attitude, volume, self.unusable_l, parts, missing, self.volume_unit)
 
     def level(self, volume: Any, *, attitude: str = "") -> Any:
-        """Return the level at a volume, as a quantity in mm; arguments and errors as for :meth:`volume`."""
+        """Return the level at a volume, as a quantity in mm."""
         litres = float(positive(volume, "L", name="volume", zero=True))
         return answer(self._line(attitude).level(litres), "mm", volume)
 
     def room_left(self, volume: Any, fuel: Any, *, at: Any, to: Any) -> Any:
-        """Return the room that is left when a volume warms from `at` to `to`, as a quantity in L.
-
-        It is negative where the fuel spills. The tank itself is taken as rigid.
-        """
+        """Return the room left when a volume warms from `at` to `to`, L, the tank rigid; negative where it spills."""
         found: Any = find_fuel(fuel)
         here, there = (found.density_kg_m3(float(temperature_c(t, name=name))) for t, name in ((at, "at"), (to, "to")))
         litres = float(positive(volume, "L", name="volume", zero=True))
@@ -231,19 +217,10 @@ class TankTable(Reporting):
         meter_uncertainty: Any = None,
         **others: Any,
     ) -> TankTable:
-        """Return the table of a tank that was filled in steps; other arguments as for the class.
+        """Return the table of a tank that was filled in steps: the level after each, and the volume that it added.
 
-        Parameters
-        ----------
-        name : str
-            The tank.
-        steps : sequence of (level, volume)
-            The level after each step, and the volume that the step added.
-        start : (level, volume)
-            Before the first step.
-        meter_uncertainty : str, optional
-            Relative standard uncertainty of the volumes added, such as ``"0.2 %"``: one meter measured them all,
-            so its error adds up to the same share of every volume.
+        The meter's relative standard uncertainty, such as ``"0.2 %"``, is the same share of every volume, since one
+        meter measured them all. Other arguments are those of the class.
         """
         total = float(positive(start[1], "L", name="start", zero=True))
         points: list[tuple[Any, Any]] = [tuple(start)]
@@ -259,17 +236,15 @@ class TankTable(Reporting):
             (f"{mm:g}", f"{litres * to_unit:.1f}", f"{max(litres - self.unusable_l, 0.0) * to_unit:.1f}")
             for mm, litres in zip(line.levels, line.volumes, strict=True)
         )
-        return Report(
-            f"Tank table of {self.name}",
-            facts={
-                "unusable": self.unusable,
-                "uncertainty of a reading": self.level_uncertainty,
-                "uncertainty of the volumes": self.volume_uncertainty,
-                "other attitudes": ", ".join(self.attitudes),
-            },
-            tables=(Table(("level, mm", f"volume, {unit}", f"usable, {unit}"), rows),),
-            remarks=("No volume is given below the first level and above the last.",),
-        )
+        facts = {
+            "unusable": self.unusable,
+            "uncertainty of a reading": self.level_uncertainty,
+            "uncertainty of the volumes": self.volume_uncertainty,
+            "other attitudes": ", ".join(self.attitudes),
+        }
+        tables = [Table(("level, mm", f"volume, {unit}", f"usable, {unit}"), rows)]
+        remarks = ["No volume is given below the first level and above the last."]
+        return Report(f"Tank table of {self.name}", facts=facts, tables=tables, remarks=remarks)
 
     def _line(self, attitude: str) -> _Line:
         if attitude in self._lines:
@@ -297,18 +272,8 @@ class TankTable(Reporting):
 class TankReading(Reporting):
     """The volume in a tank at a level, with its uncertainty.
 
-    Attributes
-    ----------
-    tank, level, attitude : str
-        Where and how it was read.
-    volume_l, unusable_l : float
-        Volume, and the part of it that cannot be used, L.
-    parts : mapping of str to float
-        Contributions to the standard uncertainty, L.
-    missing : tuple of str
-        Uncertainties that were not stated, so that the total is too small.
-    unit : str
-        The unit of volume for the report.
+    `parts` are the contributions to the standard uncertainty, L; `missing` those that were not stated, so that the
+    total is too small; `unit` is that of the report.
     """
 
     tank: str
@@ -352,9 +317,7 @@ class TankReading(Reporting):
             {"part of the uncertainty": name, f"u, {unit}": f"{part * to_unit:.2f}"}
             for name, part in self.parts.items()
         ]
-        return Report(
-            f"{where}: {self.volume_l * to_unit:.1f} {unit}, usable {self.usable_l * to_unit:.1f} {unit}",
-            facts={"uncertainty": f"{expanded}, {share}" if not self.missing else f"at least {expanded}, {share}"},
-            tables=(Table.of(rows),),
-            remarks=tuple(f"Not stated, and not in the total: the {words}." for words in self.missing),
-        )
+        title = f"{where}: {self.volume_l * to_unit:.1f} {unit}, usable {self.usable_l * to_unit:.1f} {unit}"
+        facts = {"uncertainty": f"{'at least ' * bool(self.missing)}{expanded}, {share}"}
+        remarks = [f"Not stated, and not in the total: the {words}." for words in self.missing]
+        return Report(title, facts=facts, tables=[Table.of(rows)], remarks=remarks)
