@@ -93,14 +93,10 @@ class CapacitanceGauge(Reporting):
 
     Parameters
     ----------
-    tank : TankTable
-        Level against volume.
-    probes : sequence of Probe
-        Its sections, wired in parallel.
-    fuel : str, Fuel, Batch or Blend
-        The fuel for which the gauge was adjusted.
-    at : str or pint.Quantity
-        Its temperature at the adjustment.
+    tank, probes
+        A :class:`TankTable`, and a sequence of :class:`Probe` wired in parallel.
+    fuel, at : str, Fuel, Batch or Blend; str or pint.Quantity
+        The fuel for which the gauge was adjusted, and its temperature at the adjustment.
     stray : str or pint.Quantity
         Capacitance of cables and of all that fuel does not wet, with what was added to trim it.
     relative_permittivity : float, optional
@@ -114,8 +110,6 @@ class CapacitanceGauge(Reporting):
     >>> gauge = CapacitanceGauge(tank, [Probe("48 pF", "0 mm", "300 mm")], "Jet A", "15 degC", stray="5 pF")
     >>> f"{gauge.capacitance('60 L').m_as('pF'):.1f}"
     '80.1'
-    >>> f"{gauge.volume('79.9 pF').m_as('L'):.0f}"
-    '60'
     """
 
     tank: TankTable

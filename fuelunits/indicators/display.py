@@ -47,13 +47,7 @@ def displayed_exact(flow: Fraction, step: Fraction | None, cutoff: Fraction) -> 
 
 
 def steps_within(low: Fraction, high: Fraction, step: Fraction | None) -> tuple[Fraction, Fraction] | None:
-    """Return the lowest and the highest value that a display can show from `low` to `high`, or None without one.
-
-    Examples
-    --------
-    >>> steps_within(Fraction("65.66"), Fraction("68.34"), Fraction(1))
-    (Fraction(66, 1), Fraction(68, 1))
-    """
+    """Return the lowest and the highest value that a display can show from `low` to `high`, or None without one."""
     first, last = (low, high) if step is None else (ceil(low / step) * step, floor(high / step) * step)
     return (first, last) if first <= last else None
 

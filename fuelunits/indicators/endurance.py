@@ -42,10 +42,8 @@ def endurance(usable: QuantityLike, flow: QuantityLike, *, density: QuantityLike
 
     Parameters
     ----------
-    usable : str or pint.Quantity
-        Usable fuel, volume or mass; scalar or array, or ``measured(...)`` with an uncertainty, as may be the flow.
-    flow : str or pint.Quantity
-        Volume or mass flow, positive.
+    usable, flow : str or pint.Quantity
+        Usable fuel, and its positive flow, by volume or mass; arrays, or ``measured(...)`` with an uncertainty.
     density : str or pint.Quantity, optional
         Density of the fuel, needed where one is by volume and the other by mass.
 
@@ -85,10 +83,8 @@ def fuel_for(time: Any, flow: QuantityLike, unit: str, *, density: QuantityLike 
 
     Parameters
     ----------
-    time : str or pint.Quantity
-        Not negative; scalar or array, or ``measured(...)`` with an uncertainty, as may be the flow and the density.
-    flow : str or pint.Quantity
-        Volume or mass flow, not negative.
+    time, flow : str or pint.Quantity
+        The time, and the flow by volume or mass; arrays, or ``measured(...)`` with an uncertainty.
     unit : str
         The unit of volume or mass wanted.
     density : str or pint.Quantity, optional
@@ -113,10 +109,8 @@ def remaining(start: QuantityLike, used: QuantityLike, unit: str, *, density: Qu
 
     Parameters
     ----------
-    start : str or pint.Quantity
-        Usable fuel at the start, volume or mass; ``measured(...)`` gives it an uncertainty.
-    used : str or pint.Quantity
-        Total used since, likewise.
+    start, used : str or pint.Quantity
+        Usable fuel at the start and total used since, volume or mass; ``measured(...)`` gives them an uncertainty.
     unit : str
         The unit of volume or mass wanted.
     density : str or pint.Quantity, optional
@@ -195,23 +189,12 @@ class Reserve(Reporting, Sourced):
     def report(self) -> Report:
         """Return the reserve with its rule, and how that was read."""
         read = source(self.source)
-        return Report(
-            f"reserve, {self.name}: {self.minutes} min",
-            facts={"operator's own rules": "come first, then the flight manual and the law of the place"},
-            remarks=[f"{self.rule or read.title}, {read.edition}: {read.note or read.obtained}"],
-            sources=[self.source],
-        )
+        facts = {"operator's own rules": "come first, then the flight manual and the law of the place"}
+        remarks = [f"{self.rule or read.title}, {read.edition}: {read.note or read.obtained}"]
+        return Report(f"reserve, {self.name}: {self.minutes} min", "", facts, [], remarks, [self.source])
 
     def fuel_required(self, flight: Any, flow: Any, unit: str, *, density: Any = None) -> Any:
-        """Return the fuel for a flight and this reserve at one flow, arguments as for :func:`fuel_for`.
-
-        Under IFR the time of the flight includes that on to the alternate, where one is required.
-
-        Examples
-        --------
-        >>> round(RESERVES[0].fuel_required("0.5 h", "60 L/h", "L").magnitude, 9)
-        60.0
-        """
+        """Return the fuel for a flight (under IFR, on to the alternate too) and this reserve, as :func:`fuel_for`."""
         first_quantity(flight, flow, density)
         hours = _hours(flight, "flight") + self.minutes / 60.0
         return fuel_for(answer(hours, "h", flight), flow, unit, density=density)

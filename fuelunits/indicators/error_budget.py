@@ -6,7 +6,7 @@ the display step comes on top; the signed sum is the usual first approximation.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from math import hypot, inf, prod
@@ -16,11 +16,12 @@ from fuelunits.errors import QuantityError
 from fuelunits.fuels.acceptance import remarks_of
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.indicators.settings import IndicatorSettings
+from fuelunits.meters.k_factor import KFactor
 from fuelunits.quantities import fraction, pair, positive, ratio
 from fuelunits.reports import Report, Reporting, Table
 from fuelunits.validation import format_value, whole_number
 
-__all__ = ["ErrorBudget", "ErrorPart", "FuelAtTemperature", "combined", "density_at", "fuel_of", "indicator_budget"]
+__all__ = ["Counting", "ErrorBudget", "ErrorPart", "FuelAtTemperature", "combined", "indicator_budget"]
 
 _EXPANSION_PER_C = 0.001
 """Expansion of aviation fuels, 1/°C, to one digit: kerosene 0.0009, gasoline 0.0012 (common practice, from memory)."""
@@ -99,38 +100,69 @@ def density_at(fuel: Any, temperature_c: Any) -> Any:
     return fuel.density_kg_m3(temperature_c)
 
 
+@dataclass(frozen=True)
+class Counting:
+    """How an indicator counts for one reading: for a time, or over a number of pulses; not stated without either."""
+
+    gate_time: Any = None
+    pulses_averaged: Any = None
+
+    def error(self, per_second: float, gross: float) -> float:
+        """Return the largest relative error: one count of each channel, either way, of those in the gate.
+
+        `per_second` is one count a second of each channel over the flow displayed, `gross` the flow of all over it.
+        """
+        if self.gate_time is not None and self.pulses_averaged is not None:
+            raise QuantityError("gate_time and pulses_averaged: give one of them")
+        if self.pulses_averaged is not None:
+            return gross / whole_number(self.pulses_averaged, "pulses_averaged", least=1)
+        error = 0.0 if self.gate_time is None else per_second / float(positive(self.gate_time, "s", name="gate_time"))
+        if error > 1.0:
+            raise QuantityError(f"gate_time: {self.gate_time} holds {1.0 / error:.2g} pulses; take a longer one")
+        return error
+
+
+def k_shift(k_at_flow: Any) -> float:
+    """Return by how much K at a flow exceeds the one as calibrated, a signed fraction."""
+    shift = ratio(k_at_flow, name="k_at_flow")
+    if not -1.0 < shift < inf:
+        raise QuantityError(f"k_at_flow must be above -100 % and finite, for example '-0.4 %'; got {k_at_flow}")
+    return shift
+
+
+def smoothing_lag(smoothing: Any, change_per_minute: Any) -> float:
+    """Return by how much a first-order smoothing lags behind a flow that changes steadily: rate times time constant."""
+    if (smoothing is None) != (change_per_minute is None):
+        raise QuantityError("smoothing and change_per_minute: give both, such as '10 s' and '3 %', or neither")
+    if smoothing is None:
+        return 0.0
+    return fraction(change_per_minute, name="change_per_minute") * float(positive(smoothing, "min", name="smoothing"))
+
+
 def indicator_budget(
     indicator: IndicatorSettings,
     fuel: Any,
-    *,
     flow: Any,
     between: Any,
-    true_k: Any,
-    k_at_flow: Any,
-    gate_time: Any,
-    pulses_averaged: Any,
-    smoothing: Any,
-    change_per_minute: Any,
+    true: Sequence[KFactor],
+    shift: float,
+    counting: Counting,
+    lag: float,
 ) -> ErrorBudget:
-    """Return the budget of an indicator; the arguments are those of ``Indicator.error_budget``."""
+    """Return the budget of an indicator, with the true K-factors and the signed shift of K at the flow."""
     flows = indicator.flows_for(flow)
     number = sum(flows, Fraction(0))
     if not indicator.displayed_flow(float(number)):
         raise QuantityError(f"flow: the display shows 0 at {flow}; give a flow above its cutoff")
     shares = [float(each / number) for each in flows]
-    true = indicator.true_k_factors(true_k)
-    each = [k.indication_error(its_true) for k, its_true in zip(indicator.k_factors, true, strict=True)]
-    entered = sum(share * error for share, error in zip(shares, each, strict=True))
-    shift = ratio(k_at_flow, name="k_at_flow")
-    if not -1.0 < shift < inf:
-        raise QuantityError(f"k_at_flow must be above -100 % and finite, for example '-0.4 %'; got {k_at_flow}")
-    counted = float(sum(map(abs, indicator.flows_per_hz)) / number) / (1.0 + entered) / (1.0 + shift)
-    counting = _counting(counted, sum(map(abs, shares)), gate_time, pulses_averaged)
-    lag = _lag(smoothing, change_per_minute)
-    factors = [_part("K as entered", entered), _part("K at this flow and viscosity", shift)]
-    factors += [ErrorPart(name, -half, half) for name, half in (("counting", counting), ("smoothing", lag)) if half]
+    off = [k.indication_error(its_true) for k, its_true in zip(indicator.k_factors, true, strict=True)]
+    entered = sum(share * error for share, error in zip(shares, off, strict=True))
+    per_second = float(sum(map(abs, indicator.flows_per_hz)) / number) / (1.0 + entered) / (1.0 + shift)
+    count = counting.error(per_second, sum(map(abs, shares)))
     half_step = float((indicator.step or 0) / number / 2)
     step = ErrorPart("display step", -half_step, half_step)
+    factors = [_part("K as entered", entered), _part("K at this flow and viscosity", shift)]
+    factors += [ErrorPart(name, -half, half) for name, half in (("counting", count), ("smoothing", lag)) if half]
     liquid = fuel_of(fuel)
     as_is, limits = _density_parts(indicator, liquid, between)
     totals = [combined("this fuel" if as_is else "volume flow", (*factors, *_span(as_is)), step)]
@@ -139,7 +171,7 @@ def indicator_budget(
     remarks = list(remarks_of(liquid))
     if as_is and not limits and hasattr(liquid, "limit_liquids"):
         remarks.append(f"{liquid.name}: limits are not carried on both sides, so batches may differ by more")
-    if not counting:
+    if not count:
         remarks.append("counting is not included: neither gate_time nor pulses_averaged was stated")
     if indicator.feed_less_return:
         remarks.append(
@@ -153,33 +185,6 @@ def indicator_budget(
 
 def _part(name: str, error: float) -> ErrorPart:
     return ErrorPart(name, error, error)
-
-
-def _counting(counted: float, gross: float, gate_time: Any, pulses_averaged: Any) -> float:
-    """Return the largest relative error of counting: one count of each channel, either way, of those in the gate.
-
-    `counted` is one count a second of each channel over the flow displayed, `gross` the flow of all channels over it.
-    """
-    if gate_time is not None and pulses_averaged is not None:
-        raise QuantityError("gate_time and pulses_averaged: give one of them")
-    if pulses_averaged is not None:
-        return gross / whole_number(pulses_averaged, "pulses_averaged", least=1)
-    if gate_time is None:
-        return 0.0
-    error = counted / float(positive(gate_time, "s", name="gate_time"))
-    if error > 1.0:
-        raise QuantityError(f"gate_time: {gate_time} holds {1.0 / error:.2g} pulses; take a longer one")
-    return error
-
-
-def _lag(smoothing: Any, change_per_minute: Any) -> float:
-    """Return by how much a first-order smoothing lags behind a flow that changes steadily: rate times time constant."""
-    if (smoothing is None) != (change_per_minute is None):
-        raise QuantityError("smoothing and change_per_minute: give both, such as '10 s' and '3 %', or neither")
-    if smoothing is None:
-        return 0.0
-    minutes = float(positive(smoothing, "min", name="smoothing"))
-    return fraction(change_per_minute, name="change_per_minute") * minutes
 
 
 def _density_parts(

@@ -16,7 +16,16 @@ from fuelunits.amounts import first_quantity, kind_of
 from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.indicators.bench_sheet import BenchSheet, Generator
 from fuelunits.indicators.comparison import Comparison
-from fuelunits.indicators.error_budget import ErrorBudget, FuelAtTemperature, density_at, fuel_of, indicator_budget
+from fuelunits.indicators.error_budget import (
+    Counting,
+    ErrorBudget,
+    FuelAtTemperature,
+    density_at,
+    fuel_of,
+    indicator_budget,
+    k_shift,
+    smoothing_lag,
+)
 from fuelunits.indicators.settings import IndicatorSettings
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.quantities import PairLike, QuantityLike, answer, positive, temperature_c
@@ -57,12 +66,7 @@ class Indicator(IndicatorSettings):
     """
 
     def reading(self, frequency: Any) -> Any:
-        """Return what the display shows for an injected frequency, as a quantity in the unit read.
-
-        Parameters
-        ----------
-        frequency : str or pint.Quantity, or a list of them
-            One frequency that goes into every channel alike, scalar or array; or a list of one for each channel.
+        """Return what the display shows for a frequency into every channel alike, scalar or array, or a list of them.
 
         Examples
         --------
@@ -85,16 +89,8 @@ class Indicator(IndicatorSettings):
     ) -> Any:
         """Return what the display shows while a true flow passes, of all channels together, in equal parts.
 
-        Parameters
-        ----------
-        true_flow : str or pint.Quantity
-            Volume flow at the transducer, or mass flow; scalar or array.
-        fuel : FuelAtTemperature or str, optional
-            The fuel or its name; needed for a mass flow, whose volume is what turns the transducer.
-        at : str or pint.Quantity, optional
-            Its temperature at the transducer.
-        true_k : KFactor or str, or a list of them, optional
-            The transducers' true K-factor, or one for each channel; by default those entered.
+        A mass flow needs the fuel and its temperature at the transducer, which volume turns. `true_k` is the true
+        K-factor of the transducers, or one for each channel; by default those entered.
 
         Examples
         --------
@@ -139,26 +135,18 @@ class Indicator(IndicatorSettings):
 
         Parameters
         ----------
-        fuel : FuelAtTemperature or str, optional
-            The fuel or its name; needed where the indicator reads a mass flow.
+        fuel, between : optional
+            The fuel or its name, and the ends of its temperatures; needed where the indicator reads a mass flow.
         flow : str or pint.Quantity, or a list of them
-            The true flow at which, or one for each channel: feed and return. One of the kind not read is converted
-            by the fixed density.
-        between : pair of str or pint.Quantity, optional
-            The fuel's temperatures, such as ``("-20 degC", "40 degC")``; needed with the fuel.
+            The true flow at which, or one for each channel: feed and return.
         true_k : KFactor or str, or a list of them, optional
             The transducer's K-factor as calibrated, or one for each channel; by default those entered.
         k_at_flow : str or pint.Quantity
-            By how much K at this flow and viscosity exceeds the one as calibrated, with its sign:
-            ``"-0.4 %"``. It comes from the meter's curve.
-        gate_time : str or pint.Quantity, optional
-            For how long the indicator counts pulses for one reading: the count is wrong by up to one either way.
-        pulses_averaged : int, optional
-            In place of the gate time: how many pulses one reading averages.
-        smoothing : str or pint.Quantity, optional
-            Time constant of its smoothing; needs `change_per_minute`.
-        change_per_minute : str or pint.Quantity, optional
-            By what part of itself the flow changes in a minute, either way: ``"3 %"``.
+            By how much K at this flow and viscosity exceeds that, with its sign, from the meter's curve: ``"-0.4 %"``.
+        gate_time, pulses_averaged : optional
+            For how long the indicator counts pulses for one reading, or how many pulses one reading averages.
+        smoothing, change_per_minute : str or pint.Quantity, optional
+            Time constant of its smoothing, and by what part of itself the flow changes in a minute: ``"3 %"``.
 
         Examples
         --------
@@ -168,18 +156,10 @@ class Indicator(IndicatorSettings):
         [('counting', -0.00627, 0.00627), ('display step', -0.005, 0.005)]
         """
         first_quantity(flow, between, true_k, k_at_flow, gate_time, smoothing, change_per_minute)
-        return indicator_budget(
-            self,
-            fuel,
-            flow=flow,
-            between=between,
-            true_k=true_k,
-            k_at_flow=k_at_flow,
-            gate_time=gate_time,
-            pulses_averaged=pulses_averaged,
-            smoothing=smoothing,
-            change_per_minute=change_per_minute,
-        )
+        shift = k_shift(k_at_flow)
+        counting = Counting(gate_time, pulses_averaged)
+        lag = smoothing_lag(smoothing, change_per_minute)
+        return indicator_budget(self, fuel, flow, between, self.true_k_factors(true_k), shift, counting, lag)
 
     def bench_points(
         self, flows: Sequence[Any], tolerance: QuantityLike, *, generator: Generator | None = None
@@ -189,12 +169,10 @@ class Indicator(IndicatorSettings):
         Parameters
         ----------
         flows : sequence
-            The points: flows of all channels together, by volume or mass (``"60 L/h"``); frequencies
-            (``"100 Hz"``); totals (``"10 L"``); :class:`LowFuelPoint`; or a tuple of flows or frequencies, one for
-            each channel.
+            The points: flows of all channels together (``"60 L/h"``), frequencies (``"100 Hz"``), totals (``"10 L"``),
+            :class:`LowFuelPoint`; or a tuple of flows or frequencies, one for each channel.
         tolerance : str or pint.Quantity
-            Part of the value displayed, ``"2 %"``, or a flow in a unit of the kind read. With a return line, a
-            percentage is of feed less return.
+            Part of the value displayed, ``"2 %"``, of feed less return too; or a flow of the kind read.
         generator : Generator, optional
             The generator, where its steps and uncertainty are to count.
 
@@ -219,16 +197,8 @@ class Indicator(IndicatorSettings):
     ) -> Comparison:
         """Compare what two indicators on one fuel line show, whatever their units.
 
-        Parameters
-        ----------
-        other : Indicator
-            The second one.
-        line : str or pint.Quantity
-            What both see: one frequency, where one transducer feeds both; or one true flow.
-        fuel, at
-            As for :meth:`reading_of`; with them the fuel's own density stands beside the implied one.
-        true_k, other_true_k : KFactor or str, optional
-            True K-factors of the transducers of this and the other, where the line is a flow.
+        Both see one frequency, where one transducer feeds both, or one true flow, with the true K-factors of their
+        transducers. `fuel` and `at` are those of :meth:`reading_of`.
 
         Examples
         --------

@@ -117,10 +117,8 @@ def first_to_trip(
     ----------
     by_time, by_quantity
         The two thresholds.
-    flow : str or pint.Quantity
-        Volume or mass flow, positive; ``measured(...)`` gives it an uncertainty.
-    usable : str or pint.Quantity, optional
-        Usable fuel now; with it the answer says when each warning comes.
+    flow, usable : str or pint.Quantity
+        Flow, and usable fuel now, with which the answer says when each warning comes; ``measured(...)`` if uncertain.
     density : str or pint.Quantity, optional
         Density of the fuel, needed where flow and quantity are not of one kind.
 
