@@ -355,6 +355,18 @@ def test_parameters_that_make_no_sense(wrong):
         curve_of(three_runs(), **wrong)
 
 
+@pytest.mark.parametrize("reference_c", [math.nan, -300.0, 1e4])
+def test_the_body_has_its_diameter_at_a_temperature_that_can_be(reference_c):
+    with pytest.raises(QuantityError, match="reference_c"):
+        ViscosityCurve(three_runs(), DIAMETER_M, reference_c, EXPANSION_PER_K)
+
+
+def test_the_scatter_may_be_a_quantity():
+    assert curve_of(METER.runs, known_scatter=pint.UnitRegistry().Quantity(0.3, "percent")).scatter == pytest.approx(
+        0.003
+    )
+
+
 def test_frozen_and_picklable():
     with pytest.raises(AttributeError):
         METER.diameter_m = 1.0

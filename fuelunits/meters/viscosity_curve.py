@@ -33,8 +33,12 @@ __all__ = ["ViscosityCurve"]
 
 _L_PER_M3 = 1000.0
 _M2_PER_MM2 = 1e-6
-_SMALLEST_M, _LARGEST_M = 1e-6, 10.0
-_LARGEST_EXPANSION_PER_K = 1e-3
+_BOUNDS = {
+    "diameter_m": (1e-6, 10.0, "0.0127"),
+    "reference_c": (-273.15, 1000.0, "20.0"),
+    "expansion_per_k": (0.0, 1e-3, "17e-6"),
+    "known_scatter": (0.0, 1.0, "0.001 for 0.1 %"),
+}
 _LARGEST_MM2_S = 1e9
 _BODY_TEMPERATURES_C = Range("temperature of the meter body", -273.15, 1000.0, "degC", "any meter body")
 """These and the bounds above are common practice, from memory: only a wrong unit or a slip lies beyond."""
@@ -87,13 +91,10 @@ class ViscosityCurve(Reporting):
         if isinstance(self.known_scatter, str) or carries_unit(self.known_scatter):
             object.__setattr__(self, "known_scatter", fraction(self.known_scatter, name="known_scatter"))
         coerce_fields(self, ("diameter_m", "reference_c", "expansion_per_k", "known_scatter"), plain_number)
-        if not _SMALLEST_M < self.diameter_m < _LARGEST_M:
-            raise QuantityError(f"diameter_m {self.diameter_m} is that of no meter body; for example 0.0127, in metres")
-        if not 0.0 <= self.expansion_per_k < _LARGEST_EXPANSION_PER_K:
-            raise QuantityError(f"expansion_per_k {self.expansion_per_k} is that of no meter body; for example 17e-6")
-        scatter: Any = self.known_scatter
-        if scatter is not None and not 0.0 <= scatter < 1.0:
-            raise QuantityError(f"known_scatter {scatter}; for example 0.001, a fraction, for 0.1 %")
+        for name, (low, high, example) in _BOUNDS.items():
+            value = getattr(self, name)
+            if value is not None and not low <= value < high:
+                raise QuantityError(f"{name} must be from {low:g} to {high:g}, for example {example}; got {value}")
         made = check_types(self.runs, MeterCurve, "runs", "MeterCurve")
         runs = tuple(sorted(made, key=lambda run: [(p.frequency_hz, p.k_pulses_per_l) for p in run.points]))
         common = CommonCurve.of([self.strouhal_run(run) for run in runs])
