@@ -30,6 +30,7 @@ from fuelunits.quantities import positive
 from fuelunits.reports import CAUTION, format_percent
 from fuelunits.uncertainty.budget import nominal
 from fuelunits.units import factor
+from fuelunits.validation import positive_number
 
 __all__ = ["check", "density", "error", "flow", "meter_curve", "residuals", "strouhal"]
 
@@ -330,7 +331,7 @@ def flow(
     ax = _axes(ax)
     ax.stairs(flows, minutes, baseline=None, color=_BLUE, label="flow")
     if low_flow_cutoff is not None:
-        cutoff = float(positive(low_flow_cutoff, unit, name="low_flow_cutoff"))
+        cutoff = positive_number(positive(low_flow_cutoff, unit, name="low_flow_cutoff"), "low_flow_cutoff")
         ax.axhline(cutoff, color=_VERMILLION, linestyle="--", label=f"low-flow cutoff, {cutoff:g} {unit}")
         below = np.where(flows < cutoff, flows, np.nan)
         ax.stairs(below, minutes, baseline=None, color=_VERMILLION, linewidth=3.0, label="displayed as zero")

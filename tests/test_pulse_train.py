@@ -123,7 +123,7 @@ def test_one_gate_is_enough_and_may_want_a_part_in_a_thousand_million():
     record = PulseRecord([0.0, 0.5, 1.0])
     assert record.by_gate(1.0).counts.tolist() == [2]
     assert record.by_gate(1.0, stop_s=1.0 - 1e-9).counts.tolist() == [2]
-    with pytest.raises(QuantityError, match="not one gate"):
+    with pytest.raises(QuantityError, match="at least one"):
         record.by_gate(1.0, stop_s=math.nextafter(1.0 - 1e-9, 0.0))
 
 
@@ -157,6 +157,7 @@ def test_gates_of_two_halves_are_those_of_the_whole(seed, cut):
         lambda record: record.by_gate(1.0, start_s=3.0, stop_s=1.0),
         lambda record: record.by_gate(1.0, start_s=math.nan),
         lambda record: record.by_gate(1.0, stop_s=math.inf),
+        lambda record: record.by_gate(1e-12),
         lambda _: PulseRecord([]).by_gate(1.0),
         lambda record: record.by_period(0),
         lambda record: record.by_period(3),
@@ -324,6 +325,13 @@ def test_counts_that_overflow_or_are_missing_are_refused(counts):
     """A running total of 64 bits would turn negative; unsigned differences of a counter that fell are near 2**64."""
     with pytest.raises(QuantityError):
         PulseCounts(np.arange(len(counts) + 1.0), counts)
+
+
+@pytest.mark.parametrize("at_least", [[2], [-1], [True, False], [0.5]], ids=str)
+def test_intervals_with_a_reset_are_named_by_their_index(at_least):
+    with pytest.raises(QuantityError, match="at_least"):
+        PulseCounts([0.0, 1.0, 2.0], [5, 6], at_least)
+    assert np.isnan(PulseCounts([0.0, 1.0, 2.0], [5, 6], [1]).frequency().frequency_hz).tolist() == [False, True]
 
 
 @pytest.mark.parametrize("frequency", [[-1.0], [math.inf], np.ma.array([1.0], mask=[True])], ids=str)
@@ -503,6 +511,13 @@ def test_below_the_cutoff_is_zero_and_its_time_is_reported():
 def test_a_cutoff_is_one_positive_number(below):
     with pytest.raises(FuelUnitsError, match="below_hz"):
         FrequencyRecord([0.0, 1.0], [5.0]).cut_off(below)
+
+
+@pytest.mark.parametrize("below", [UREG.Quantity(math.nan, "L/h"), UREG.Quantity([1.0], "L/h"), "5 Hz", 5.0], ids=str)
+def test_a_cutoff_by_flow_is_one_known_flow(below):
+    """A cutoff that is NaN would cut off nothing, and say nothing."""
+    with pytest.raises(FuelUnitsError, match="below_hz"):
+        FrequencyRecord([0.0, 1.0], [5.0]).cut_off(below, k_factor=K)
 
 
 # flow

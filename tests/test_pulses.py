@@ -193,6 +193,7 @@ def test_counts_of_any_width_are_added_without_overflow():
         (lambda: KFactor(1, per="gal").adjusted(indicated="1 gal", delivered="0 gal"), "delivered"),
         (lambda: KFactor(1, per="gal").adjusted(indicated="1 lb", delivered="1 gal"), "indicated"),
         (lambda: KFactor(1, per="gal").per("lb"), "density"),
+        (lambda: KFactor(1, per="gal").per("lb", density=REGISTRY.Quantity([1.0, 2.0], "kg/L")), "density"),
         (lambda: KFactor(1, per="gal").meter_factor("5 gal"), "true_k"),
         (lambda: KFactor(1, per="gal").rounded(10), "too coarse"),
     ],

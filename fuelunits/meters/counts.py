@@ -25,7 +25,7 @@ from fuelunits.meters.k_factor import k_factor_of
 from fuelunits.meters.rates import in_unit, positive_in_unit
 from fuelunits.quantities import QuantityLike, positive
 from fuelunits.reports import Report, Reporting
-from fuelunits.validation import check_type, plain_array
+from fuelunits.validation import check_type, plain_array, positive_number
 
 __all__ = ["FrequencyRecord", "PulseCounts", "first_order_lag"]
 
@@ -174,12 +174,13 @@ class FrequencyRecord(_Series):
         """
         if k_factor is not None:
             first_quantity(below_hz, k_factor)
-            limit = positive(below_hz, "L/s", name="below_hz") * k_factor_of(k_factor).pulses_per_l
+            flow = positive_number(positive(below_hz, "L/s", name="below_hz"), "below_hz")
+            limit = flow * k_factor_of(k_factor).pulses_per_l
         else:
             try:
                 limit = positive_in_unit(below_hz, "Hz", "below_hz")
-            except DimensionError as flow:
-                raise DimensionError(f"{flow}; for a flow give the k_factor too") from flow
+            except DimensionError as wrong:
+                raise DimensionError(f"{wrong}; for a flow give the k_factor too") from wrong
         low = self.frequency_hz < limit
         cut_s = float(np.diff(self.edges_s)[low].sum())
         return replace(self, frequency_hz=np.where(low, 0.0, self.frequency_hz), cut_off_s=cut_s)
@@ -243,6 +244,11 @@ class PulseCounts(_Series):
                 "counts add up to 2**63 or more; if they are differences of an unsigned counter's readings, "
                 "give the readings to unwrap_counter() and its answer to PulseCounts.of_counter()"
             )
+        at_least = plain_array(self.at_least, "at_least")
+        is_index = at_least.dtype.kind in "iu" and 0 <= at_least.min(initial=0) <= at_least.max(initial=0) < counts.size
+        if at_least.size and not is_index:
+            raise QuantityError(f"at_least must be indexes of intervals, 0 to {counts.size - 1}; got {at_least}")
+        object.__setattr__(self, "at_least", at_least.astype(np.intp))
         self._set(counts.astype(np.int64, copy=False))
 
     @classmethod

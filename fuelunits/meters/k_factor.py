@@ -19,7 +19,7 @@ from fuelunits.meters.rates import positive_fraction, read_pulses_per_volume, to
 from fuelunits.quantities import QuantityLike, answer, positive
 from fuelunits.reports import Report, Reporting, Table
 from fuelunits.units import exact_factor, read_unit
-from fuelunits.validation import boolean, whole_number
+from fuelunits.validation import boolean, plain_number, whole_number
 
 __all__ = ["KFactor", "k_factor_of"]
 
@@ -108,7 +108,7 @@ class KFactor(Reporting):
         """Return the pulses per another unit of volume, or of mass with the density of the fuel."""
         if density is None:
             return float(self.exact_per(unit))
-        return float(self.value) * float(convert(1.0, unit, self.unit, density=density))
+        return float(self.value) * plain_number(convert(1.0, unit, self.unit, density=density), "density")
 
     def to(self, unit: str) -> KFactor:
         """Return the same K-factor per another unit of volume."""

@@ -32,6 +32,7 @@ _IRREGULAR = 0.1
 _ENOUGH = 50
 """Pulses from which on such a part is more than one or two periods."""
 _ROWS = 20
+_MOST_GATES = 1e9
 _UNSEEN = (
     "A record alone cannot show evenly spaced extra pulses (every pulse twice, half a period apart) nor evenly "
     "missing ones (every second): compare the frequency with that of a known flow."
@@ -179,8 +180,11 @@ class PulseRecord(ByValue, Reporting):
         start = float(self.times_s[0]) if start_s is None else plain_number(in_unit(start_s, "s", "start_s"), "start_s")
         stop = float(self.times_s[-1]) if stop_s is None else plain_number(in_unit(stop_s, "s", "stop_s"), "stop_s")
         gates = (stop - start) / gate
-        if not 1.0 - 1e-9 <= gates < math.inf:
-            raise QuantityError(f"not one gate of {gate} s fits between {start} s and {stop} s")
+        if not 1.0 - 1e-9 <= gates < _MOST_GATES:
+            raise QuantityError(
+                f"between {start} s and {stop} s there are {gates:.3g} gates of {gate} s; at least one, and fewer than "
+                f"{_MOST_GATES:g}, are needed"
+            )
         edges = start + gate * np.arange(int(gates + 1e-9) + 1, dtype=np.float64)
         # edges and times are rounded differently: 0.1 * 3 lies behind a pulse at 0.3
         slack = max(1e-9 * gate, 4.0 * float(np.spacing(np.abs(edges[[0, -1]]).max())))
