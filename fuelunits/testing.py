@@ -96,7 +96,7 @@ def assert_density(value: QuantityLike, fuel: Any, *, at: QuantityLike, toleranc
     if not abs(ratio - 1.0) <= allowed:
         raise AssertionError(
             f"{value} for {found.name} at {at}, {_off(ratio)}, {_percent(allowed)} allowed: "
-            f"expected {_density(right_kg_m3, unit)} for the typical fuel{_batches(found, celsius, unit)}"
+            f"expected {_density(right_kg_m3, unit)}{_batches(found, celsius, unit)}"
             + density_looks_like(given_kg_m3, found, celsius, unit)
         )
 
@@ -233,10 +233,12 @@ def _likeness(one: float, other: float, unit: str) -> str:
 
 
 def _batches(found: Any, celsius: float, unit: str) -> str:
-    limits = found.density_limits_kg_m3(celsius) if hasattr(found, "density_limits_kg_m3") else ()
-    sides = zip(("at least", "at most"), limits, strict=False)
+    """Return that a density is that of the typical fuel, and what a batch may have; nothing for a batch."""
+    if not hasattr(found, "density_limits_kg_m3"):
+        return ""
+    sides = zip(("at least", "at most"), found.density_limits_kg_m3(celsius), strict=True)
     words = [f"{side} {_density(float(limit), unit)}" for side, limit in sides if limit is not None]
-    return f", a batch may have {' and '.join(words)}" if words else ""
+    return " for the typical fuel" + (f", a batch may have {' and '.join(words)}" if words else "")
 
 
 def _density(kg_m3: float, unit: str) -> str:
