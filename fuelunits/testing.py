@@ -207,7 +207,7 @@ def _allowed(tolerance: Any, right: Any, unit: str) -> Any:
         return positive(tolerance, step, name="tolerance", zero=True)
     if step != unit:
         raise QuantityError(
-            f"tolerance: {tolerance} of a temperature depends on its scale; write '0.5 delta_degC', say"
+            f"tolerance: {tolerance} of a temperature depends on its scale; for example '0.5 delta_degC'"
         )
     return tolerance_fraction(tolerance) * np.abs(right)
 
