@@ -47,6 +47,12 @@ def test_pulses_for_resolution_is_the_smallest_number_that_resolves(relative):
         assert counting_resolution(n - 1) > relative
 
 
+@pytest.mark.parametrize("periods", [1.5, True, "2", math.nan])
+def test_periods_are_whole(periods):
+    with pytest.raises(QuantityError, match="periods"):
+        period_resolution(100.0, 1e6, periods=periods)
+
+
 def test_more_periods_resolve_better():
     assert period_resolution(100.0, 1e6) == 1e-4
     assert period_resolution(100.0, 1e6, periods=10) == pytest.approx(1e-5, rel=1e-15)

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from fuelunits.errors import QuantityError
-from fuelunits.meters.rates import in_unit, positive_floats
+from fuelunits.meters.rates import in_unit, positive_floats, whole_counts
 from fuelunits.reports import Report, Reporting
 from fuelunits.validation import plain_array, whole_number
 
@@ -77,7 +77,7 @@ def period_resolution(frequency_hz: Any, clock_hz: Any, *, periods: int = 1) -> 
     0.0001
     """
     measured, clock = in_unit(frequency_hz, "Hz", "frequency_hz"), in_unit(clock_hz, "Hz", "clock_hz")
-    counted = positive_floats(clock, "clock_hz") * positive_floats(periods, "periods")
+    counted = positive_floats(clock, "clock_hz") * positive_floats(whole_counts(periods, "periods"), "periods")
     return positive_floats(measured, "frequency_hz") / counted
 
 
