@@ -84,16 +84,14 @@ def test_the_temperature_scale_constant_is_the_scale_difference_at_60_f():
 
 def test_neighbouring_curves_of_2004_cross_at_the_limits_between_groups():
     # coefficients and limits are printed on their own: the limits follow from the coefficients
-    rows = TABLES[REFINED_PRODUCTS].rows
-    for below, above in itertools.pairwise(rows):
-        limit = below.high
-        alphas = [(row.k0 / rho + row.k1) / rho + row.k2 for row in (below, above) for rho in (star(limit, row),)]
+    table = TABLES[REFINED_PRODUCTS]
+    for limit, rows in zip(table.limits[1:-1], itertools.pairwise(table.rows), strict=True):
+        alphas = [edition_1980.smooth_alpha(star(limit, row), row) for row in rows]
         assert alphas[0] == pytest.approx(alphas[1], rel=1e-6)
 
 
 def star(rho_60, row):
-    alpha = (row.k0 / rho_60 + row.k1) / rho_60 + row.k2
-    return rho_60 * (1.0 + alpha * DELTA_60 / 2.0)
+    return rho_60 * (1.0 + edition_1980.smooth_alpha(rho_60, row) * DELTA_60 / 2.0)
 
 
 @pytest.mark.parametrize("limit", [770.3520, 787.5195, 838.3127])
@@ -136,7 +134,7 @@ def test_round_trip_of_1980_to_within_the_rounding_of_alpha(base, t, base_c):
     observed = base * ctl(base, t, base_c=base_c, edition=1980)
     found = base_density(observed, t, base_c=base_c, edition=1980)
     limits = [
-        row.high * ctl(row.high, base_c, edition=1980) for row in edition_1980.TABLES_15C[REFINED_PRODUCTS].rows[:-1]
+        limit * ctl(limit, base_c, edition=1980) for limit in edition_1980.TABLES_15C[REFINED_PRODUCTS].limits[1:-1]
     ]
     near_a_limit = any(abs(base - limit) < 1.0 for limit in limits)
     again = found * ctl(found, t, base_c=base_c, edition=1980)

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from fuelunits.errors import FuelUnitsError, OutOfRange
-from fuelunits.fuels.commodities import LUBRICATING_OIL, REFINED_PRODUCTS, Coefficients, Table
+from fuelunits.fuels.commodities import LUBRICATING_OIL, REFINED_PRODUCTS, Table
 from fuelunits.fuels.density_scales import api_gravity_from_density, hydrometer_factor
 from fuelunits.fuels.editions import base_of
 from fuelunits.fuels.product import PetroleumProduct
@@ -103,8 +103,8 @@ def test_a_hydrometer_scale_that_is_not_here(calibrated_c):
     [(0.0, 0.3), (699.0, 0.3), (700.0, 0.4), (799.0, 0.4), (800.0, 0.5), (900.0, 0.5), (950.0, 0.5)],
 )
 def test_a_group_begins_at_the_limit_of_the_one_before(density, k1):
-    rows = (Coefficients("a", 700.0, 0.0, 0.3), Coefficients("b", 800.0, 0.0, 0.4), Coefficients("c", 900.0, 0.0, 0.5))
-    table = Table(600.0, rows, source="api_mpms_11_1_2004")
+    rows = ((0.0, 0.3, 0.0), (0.0, 0.4, 0.0), (0.0, 0.5, 0.0))
+    table = Table((600.0, 700.0, 800.0, 900.0), rows, source="api_mpms_11_1_2004")
     assert (table.low, table.high) == (600.0, 900.0)
     assert table.row(table.group(density)) == (0.0, k1, 0.0)
     of_many = table.row(table.group(np.array([density, 650.0])))

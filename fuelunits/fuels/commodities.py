@@ -16,7 +16,7 @@ import numpy as np
 from fuelunits.arrays import is_scalar
 from fuelunits.sources import Sourced
 
-__all__ = ["CRUDE_OIL", "LUBRICATING_OIL", "REFINED_PRODUCTS", "Coefficients", "Commodity", "Row", "Table"]
+__all__ = ["CRUDE_OIL", "LUBRICATING_OIL", "PER_F", "REFINED_PRODUCTS", "Commodity", "Row", "Rows", "Table"]
 
 Row = tuple[Any, Any, Any]
 """K0, K1 and K2 of alpha = K0/rho² + K1/rho + K2: floats, or arrays with one element for each density."""
@@ -42,54 +42,65 @@ LUBRICATING_OIL = Commodity("lubricating oil")
 """Lubricating oils (the D tables of 1980)."""
 
 
-@dataclass(frozen=True)
-class Coefficients:
-    """One product group: alpha in 1/degree for densities in kg/m³, up to the density `high`."""
+Rows = dict[Commodity, tuple[Row, ...]]
 
-    name: str
-    high: float
-    k0: float
-    k1: float = 0.0
-    k2: float = 0.0
+PER_F: Rows = {
+    CRUDE_OIL: ((341.0957, 0.0, 0.0),),
+    REFINED_PRODUCTS: (
+        (192.4571, 0.2438, 0.0),  # gasolines
+        (1489.0670, 0.0, -0.00186840),  # transition zone
+        (330.3010, 0.0, 0.0),  # jet fuels and kerosenes
+        (103.8720, 0.2701, 0.0),  # fuel oils
+    ),
+    LUBRICATING_OIL: ((0.0, 0.34878, 0.0),),
+}
+"""Alpha per °F for densities at 60 °F in kg/m³: those of 1980, which the edition of 2004 keeps."""
 
 
 @dataclass(frozen=True)
 class Table(Sourced):
-    """The groups of one commodity at one base temperature, from the lowest density, kg/m³, up."""
+    """The coefficients of the groups of one commodity at one base temperature, and the densities between them."""
 
-    low: float
-    rows: tuple[Coefficients, ...]
+    limits: tuple[float, ...]
+    """kg/m³, from the lowest density of the first group to the highest of the last."""
+    rows: tuple[Row, ...]
+
+    @classmethod
+    def of_each(cls, limits: dict[Commodity, tuple[float, ...]], rows: Rows, source: str) -> dict[Commodity, Table]:
+        """Return the table of each commodity."""
+        return {commodity: cls(limits[commodity], rows[commodity], source=source) for commodity in limits}
+
+    @cached_property
+    def low(self) -> float:
+        """Lowest density, kg/m³."""
+        return self.limits[0]
 
     @cached_property
     def high(self) -> float:
         """Highest density, kg/m³."""
-        return self.rows[-1].high
+        return self.limits[-1]
 
     @cached_property
-    def _limits(self) -> tuple[float, ...]:
-        return tuple(row.high for row in self.rows[:-1])
-
-    @cached_property
-    def _floats(self) -> tuple[Row, ...]:
-        return tuple((row.k0, row.k1, row.k2) for row in self.rows)
+    def _between(self) -> tuple[float, ...]:
+        return self.limits[1:-1]
 
     @cached_property
     def _columns(self) -> tuple[np.ndarray[Any, Any], ...]:
-        return tuple(np.array(column) for column in zip(*self._floats, strict=True))
+        return tuple(np.array(column) for column in zip(*self.rows, strict=True))
 
     def group(self, density: Any) -> Any:
         """Return the index of the group of a density, or of each density of an array."""
         if len(self.rows) == 1:
             return 0
         if is_scalar(density):
-            return bisect_right(self._limits, density)
-        first, *others = (np.greater_equal(density, limit) for limit in self._limits)
+            return bisect_right(self._between, density)
+        first, *others = (np.greater_equal(density, limit) for limit in self._between)
         return sum(others, start=first.astype(np.int8)).astype(np.intp)
 
     def row(self, group: Any) -> Row:
         """Return K0, K1 and K2 of a group, or of each of an array of groups."""
         if isinstance(group, int):
-            return self._floats[group]
+            return self.rows[group]
         k0, k1, k2 = (column.take(group) for column in self._columns)
         return k0, k1, k2
 

@@ -14,15 +14,7 @@ from typing import Any
 import numpy as np
 
 from fuelunits.arrays import exp, is_scalar
-from fuelunits.fuels.commodities import (
-    CRUDE_OIL,
-    LUBRICATING_OIL,
-    REFINED_PRODUCTS,
-    Coefficients,
-    Commodity,
-    Row,
-    Table,
-)
+from fuelunits.fuels.commodities import CRUDE_OIL, LUBRICATING_OIL, PER_F, REFINED_PRODUCTS, Commodity, Row, Table
 from fuelunits.fuels.procedure import BASE_60F_C, cpl, is_60f
 from fuelunits.ranges import Range
 
@@ -31,40 +23,34 @@ __all__ = ["TABLES_15C", "TABLES_60F", "Expansion1980", "Procedure1980", "compre
 _KEY = "astm_d1250_1980"
 _WATER_60F_KG_M3 = 999.012
 
-TABLES_15C = {
-    CRUDE_OIL: Table(610.5, (Coefficients("crude oil", 1075.0, 613.9723),), source=_KEY),
-    REFINED_PRODUCTS: Table(
-        653.0,
-        (
-            # the table goes in steps of 0.5 kg/m3: the limits lie half way between its last and first entries
-            Coefficients("gasolines", 770.25, 346.4228, 0.4388),
-            Coefficients("transition zone", 787.25, 2680.3206, 0.0, -0.00336312),
-            Coefficients("jet fuels and kerosenes", 838.75, 594.5418),
-            # K1 to four decimals, as its neighbour 0.4388 (1.8 x 0.2438 = 0.43884): one transcription has 0.48618,
-            # and beside it a mistaken K0 of the gasolines; the printed entries carried here reproduce with either
-            Coefficients("fuel oils", 1075.0, 186.9696, 0.4862),
-        ),
-        source=_KEY,
+_PER_C: dict[Commodity, tuple[Row, ...]] = {
+    CRUDE_OIL: ((613.9723, 0.0, 0.0),),
+    REFINED_PRODUCTS: (
+        (346.4228, 0.4388, 0.0),  # gasolines
+        (2680.3206, 0.0, -0.00336312),  # transition zone
+        (594.5418, 0.0, 0.0),  # jet fuels and kerosenes
+        # K1 to four decimals, as its neighbour 0.4388 (1.8 x 0.2438 = 0.43884): one transcription has 0.48618,
+        # and beside it a mistaken K0 of the gasolines; the printed entries carried here reproduce with either
+        (186.9696, 0.4862, 0.0),  # fuel oils
     ),
-    LUBRICATING_OIL: Table(800.0, (Coefficients("lubricating oils", 1164.0, 0.0, 0.6278),), source=_KEY),
+    LUBRICATING_OIL: ((0.0, 0.6278, 0.0),),
 }
+_LIMITS_15C = {
+    CRUDE_OIL: (610.5, 1075.0),
+    # the table goes in steps of 0.5 kg/m3: the limits lie half way between its last and first entries
+    REFINED_PRODUCTS: (653.0, 770.25, 787.25, 838.75, 1075.0),
+    LUBRICATING_OIL: (800.0, 1164.0),
+}
+_LIMITS_60F = {
+    CRUDE_OIL: (610.5, 1075.1),
+    # groups by API gravity in steps of 0.1: 52.1 to 85, 48.0 to 52.0, 37.1 to 47.9, 0 to 37.0
+    REFINED_PRODUCTS: (652.9, *(141.5 * _WATER_60F_KG_M3 / (131.5 + api) for api in (52.05, 47.95, 37.05)), 1075.1),
+    LUBRICATING_OIL: (800.0, 1164.0),
+}
+TABLES_15C = Table.of_each(_LIMITS_15C, _PER_C, _KEY)
 """Density at 15 °C, alpha per °C."""
 
-TABLES_60F = {
-    CRUDE_OIL: Table(610.5, (Coefficients("crude oil", 1075.1, 341.0957),), source=_KEY),
-    REFINED_PRODUCTS: Table(
-        652.9,
-        (
-            # groups by API gravity in steps of 0.1: 52.1 to 85, 48.0 to 52.0, 37.1 to 47.9, 0 to 37.0
-            Coefficients("gasolines", 141.5 * _WATER_60F_KG_M3 / (131.5 + 52.05), 192.4571, 0.2438),
-            Coefficients("transition zone", 141.5 * _WATER_60F_KG_M3 / (131.5 + 47.95), 1489.0670, 0.0, -0.00186840),
-            Coefficients("jet fuels and kerosenes", 141.5 * _WATER_60F_KG_M3 / (131.5 + 37.05), 330.3010),
-            Coefficients("fuel oils", 1075.1, 103.8720, 0.2701),
-        ),
-        source=_KEY,
-    ),
-    LUBRICATING_OIL: Table(800.0, (Coefficients("lubricating oils", 1164.0, 0.0, 0.34878),), source=_KEY),
-}
+TABLES_60F = Table.of_each(_LIMITS_60F, PER_F, _KEY)
 """Density at 60 °F, alpha per °F."""
 
 

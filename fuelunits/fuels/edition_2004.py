@@ -14,15 +14,7 @@ from typing import Any
 import numpy as np
 
 from fuelunits.arrays import exp, is_scalar
-from fuelunits.fuels.commodities import (
-    CRUDE_OIL,
-    LUBRICATING_OIL,
-    REFINED_PRODUCTS,
-    Coefficients,
-    Commodity,
-    Row,
-    Table,
-)
+from fuelunits.fuels.commodities import CRUDE_OIL, LUBRICATING_OIL, PER_F, REFINED_PRODUCTS, Commodity, Row, Table
 from fuelunits.fuels.procedure import BASE_60F_C, cpl
 from fuelunits.ranges import Range
 
@@ -30,20 +22,12 @@ __all__ = ["ALPHAS_PER_F", "GAUGE_PRESSURES_KPA", "TABLES", "TEMPERATURES_C", "E
 
 _KEY = "api_mpms_11_1_2004"
 
-TABLES = {
-    CRUDE_OIL: Table(610.6, (Coefficients("crude oil", 1163.5, 341.0957),), source=_KEY),
-    REFINED_PRODUCTS: Table(
-        610.6,
-        (
-            Coefficients("gasolines", 770.3520, 192.4571, 0.2438),
-            Coefficients("transition zone", 787.5195, 1489.0670, 0.0, -0.00186840),
-            Coefficients("jet fuels and kerosenes", 838.3127, 330.3010),
-            Coefficients("fuel oils", 1163.5, 103.8720, 0.2701),
-        ),
-        source=_KEY,
-    ),
-    LUBRICATING_OIL: Table(800.9, (Coefficients("lubricating oils", 1163.5, 0.0, 0.34878),), source=_KEY),
+_LIMITS = {
+    CRUDE_OIL: (610.6, 1163.5),
+    REFINED_PRODUCTS: (610.6, 770.3520, 787.5195, 838.3127, 1163.5),
+    LUBRICATING_OIL: (800.9, 1163.5),
 }
+TABLES = Table.of_each(_LIMITS, PER_F, _KEY)
 """Density at 60 °F, alpha per °F."""
 
 DELTA_60 = 0.01374979547
