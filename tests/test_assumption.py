@@ -13,15 +13,9 @@ from fuelunits.checks.explanation import explain_density
 from fuelunits.checks.limits import estimated_share
 from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError
 from fuelunits.fuels.grades import all_fuels, fuel
-from fuelunits.reference import published
 from fuelunits.reports import CAUTION
 
 RANGE = ("-20 degC", "40 degC")
-
-
-@pytest.mark.parametrize("value", published("standard_weights"), ids=lambda v: f"{v.what} {v.given}")
-def test_standard_weights_of_regulators_and_handbooks(value):
-    assert value.recomputed().passed
 
 
 def test_the_answer_is_what_arithmetic_gives():

@@ -20,18 +20,6 @@ JET, HEFA, ATJ = fuel("Jet A"), fuel("HEFA-SPK"), fuel("ATJ-SPK")
 SHARES = st.floats(0.01, 0.99)
 
 
-def _id(value):
-    return f"{value.what} {value.given}"
-
-
-# HEFA in Jet A (Vozka 2018), the ATJ component C-1 (open data set), FAME (NOAA oil data)
-
-
-@pytest.mark.parametrize("value", published("blends"), ids=_id)
-def test_published_values(value):
-    assert value.recomputed().passed
-
-
 def test_the_published_blends_hold_within_0_15_percent():
     misses = [
         abs(each.recomputed().deviation) / each.value for each in published("blends") if each.source == "vozka_2018"

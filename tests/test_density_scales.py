@@ -7,15 +7,8 @@ from hypothesis import strategies as st
 
 from fuelunits.errors import QuantityError
 from fuelunits.fuels import density_scales as scales
-from fuelunits.reference import published
 
 GRAVITIES = st.floats(-10.0, 100.0)
-
-
-@pytest.mark.parametrize("value", published("density_scales"), ids=lambda v: f"{v.what} {v.given}")
-def test_printed_values(value):
-    # MIL-HDBK-1022A, QM5203 and the NOAA data set, as each row says; JP-10's 0.935 is wrong in print
-    assert value.recomputed().passed
 
 
 @given(GRAVITIES, st.sampled_from([1980, 2004]))

@@ -19,7 +19,6 @@ from fuelunits.meters.counts import FrequencyRecord, PulseCounts, first_order_la
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.meters.pulse_record import PulseRecord
 from fuelunits.meters.rhythm import Irregularity
-from fuelunits.reference import published
 
 dd = optional("dask.dataframe")
 pd = optional("pandas")
@@ -34,14 +33,6 @@ def _jittered(seed, count, jitter=0.02, period_s=0.01):
     """Times of a steady flow, each moved by up to a part of the period."""
     rng = np.random.default_rng(seed)
     return period_s * (np.arange(count) + rng.uniform(-jitter, jitter, count))
-
-
-# published figures: IMEKO TC9 2010 paper 40, QM5096
-
-
-@pytest.mark.parametrize("value", published("pulse_train"), ids=lambda value: f"{value.what} {value.printed}")
-def test_published(value):
-    assert value.recomputed().reproduces
 
 
 def test_the_frequency_by_period_is_that_of_the_counts_and_not_the_true_one():

@@ -18,7 +18,6 @@ from fuelunits.fuels.product import GivenExpansion, PetroleumProduct
 from fuelunits.fuels.pure import PureLiquid, pure_liquid
 from fuelunits.fuels.water_and_air import water_density_kg_m3
 from fuelunits.ranges import Range
-from fuelunits.reference import published
 
 WITHOUT_COOLPROP = """
 import sys
@@ -71,14 +70,6 @@ coolprop = pytest.importorskip("CoolProp.CoolProp")
 
 NAMES = ("n-heptane", "n-decane", "n-dodecane", "toluene", "ethanol", "water")
 HYDROCARBONS = NAMES[:4]
-
-
-# IAPWS SR6-08 table 8 and ITTC 7.5-02-01-03 table 1
-
-
-@pytest.mark.parametrize("value", published("pure_liquids"), ids=lambda value: str(value.given))
-def test_published_values(value):
-    assert value.recomputed().reproduces
 
 
 @pytest.mark.parametrize(("celsius", "printed"), [(-13.15, 997.068360), (101.85, 957.009710)])

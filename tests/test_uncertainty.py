@@ -13,7 +13,6 @@ from uncertainties import correlation_matrix, ufloat
 
 from fuelunits.bench.observations import mean_of_repeats, means_of
 from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError
-from fuelunits.reference import published
 from fuelunits.uncertainty.budget import (
     budget,
     correlated_inputs,
@@ -37,14 +36,6 @@ from fuelunits.uncertainty.monte_carlo import monte_carlo
 from fuelunits.uncertainty.student_t import student_probability, student_t
 
 SHARES = st.lists(st.tuples(st.floats(0.5, 2.0), st.floats(0.01, 1.0)), min_size=2, max_size=5)
-
-
-# published values: JCGM 100:2008 H.1, H.2 and 7.2.2, QUAM A1, the repeatability table of API MPMS 4.8 (recalled)
-
-
-@pytest.mark.parametrize("row", published("uncertainty"), ids=lambda row: f"{row.what} {row.printed}")
-def test_published_values(row):
-    assert row.recomputed().passed
 
 
 def test_ignoring_the_correlation_of_h2_gives_another_impedance_uncertainty():

@@ -1,9 +1,9 @@
 """Strouhal over Roshko number: the numbers, one curve from several runs in different liquids, and how well they agree.
 
-The numbers are written with the volume flow and powers of any length of the body, as NIST does [nist_turbine_meters],
-recalled. The common curve is the mean of the runs, each weighted by the distance, in log Roshko, from its own nearer
-end, so that it has no step where a run begins or ends. Agreement is taken from the places where runs overlap: if each
-lies off the common curve with a standard deviation s, two of them differ by s√2 on average.
+The numbers are written with the volume flow and powers of any length of the body, as NIST does [nist_turbine_meters];
+Strouhal is f L/V [fluids_strouhal]. The common curve is the mean of the runs, each weighted by the distance, in log
+Roshko, from its own nearer end, so that it has no step where a run begins or ends. Agreement is taken from the places
+where runs overlap: if each lies off the common curve with a standard deviation s, two of them differ by s√2 on average.
 """
 
 from __future__ import annotations

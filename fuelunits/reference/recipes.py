@@ -19,7 +19,7 @@ from fuelunits.fuels import volume_correction as correction
 from fuelunits.fuels.grades import fuel as grade
 from fuelunits.fuels.product import PetroleumProduct
 from fuelunits.fuels.viscosity import ViscosityLine, viscosity
-from fuelunits.meters import counting
+from fuelunits.meters import counting, dimensionless
 from fuelunits.quantities import read_text
 from fuelunits.reference.uncertainty_examples import DECISIONS, UNCERTAINTY
 from fuelunits.reference.worked_examples import WORKED_EXAMPLES
@@ -183,6 +183,9 @@ RECIPES: dict[str, dict[str, Callable[..., Any]]] = {
         "pulses for a resolution": lambda relative_percent: counting.pulses_for_resolution(relative_percent / 100.0),
         "difference of two readings": lambda opening, closing: (
             counting.unwrap_counter([int(opening), int(closing)], bits=32).total
+        ),
+        "Strouhal number": lambda frequency_hz, length_m, velocity_m_s: dimensionless.strouhal(
+            frequency_hz, length_m, velocity_m_s * length_m**2
         ),
     },
     "coverage": {
