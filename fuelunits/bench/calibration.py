@@ -44,7 +44,7 @@ def calibrate(runs: Iterable[Run], *, unit: str = "L", repeatability: Any = None
     Parameters
     ----------
     runs : iterable of Run
-        In any order.
+        In any order, each weighing or filling once.
     unit : str
         Unit of volume of the report: ``"L"``, ``"gal"``, ``"imp_gal"``.
     repeatability : str or pint.Quantity, optional
@@ -54,11 +54,6 @@ def calibrate(runs: Iterable[Run], *, unit: str = "L", repeatability: Any = None
     Returns
     -------
     Calibration
-
-    Raises
-    ------
-    FuelUnitsError
-        If there is no run, or one stands there twice.
 
     Examples
     --------

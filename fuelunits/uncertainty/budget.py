@@ -74,11 +74,6 @@ def uncertain(
     uncertainties.UFloat or float
         One object stands for one physical cause: use it again wherever the same cause acts.
 
-    Raises
-    ------
-    QuantityError
-        If the uncertainty is negative or not finite, or the degrees of freedom are fewer than 1.
-
     Examples
     --------
     >>> uncertain(28.702, 0.0015, name="balance reading", unit="kg").std_dev

@@ -189,11 +189,6 @@ def conformity(
     missing : sequence of str
         What else must be known before it can be decided.
 
-    Raises
-    ------
-    QuantityError
-        If a number is NaN or negative that cannot be, or only some of the three have a unit.
-
     Returns
     -------
     Conformity

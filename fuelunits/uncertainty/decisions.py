@@ -109,11 +109,6 @@ def guard_band(uncertainty: float, *, risk: float, degrees_of_freedom: float = m
     float
         In the unit of the uncertainty (JCGM 106:2012, 8.3.2 and 8.3.3). Twice the uncertainty gives a risk of 2.3 %.
 
-    Raises
-    ------
-    QuantityError
-        If the risk is not above 0 and at most 0.5.
-
     Examples
     --------
     >>> round(guard_band(0.20, risk=0.05, degrees_of_freedom=9), 2)

@@ -52,11 +52,6 @@ def measured(
     pint.Quantity
         Of an uncertain number.
 
-    Raises
-    ------
-    QuantityError, DimensionError
-        If a number is bare or an array, or the uncertainty is not of the value's kind.
-
     Examples
     --------
     >>> mass = measured("28.702 kg", "1.5 g", name="balance reading")
