@@ -1,7 +1,7 @@
 """Where each number comes from.
 
-A source is an entry of ``sources.toml``: title, edition, locator, and how its figures were
-obtained. A record that carries a number names its source by key, and cannot be made without one.
+A source is an entry of ``sources.toml``: title, edition, locator, and how its figures were obtained. A record that
+carries a number names its source by key, and cannot be made without one.
 """
 
 from __future__ import annotations
@@ -29,24 +29,11 @@ OBTAINED = {
 
 @dataclass(frozen=True)
 class Source:
-    """One publication, data set or practice.
+    """One publication, data set or practice, by its key in ``sources.toml``.
 
-    Attributes
-    ----------
-    key : str
-        Its name in ``sources.toml``.
-    title, edition, locator : str
-        What it is, which edition, and where in it the figures stand.
-    obtained : str
-        One of :data:`OBTAINED`.
-    address : str
-        Where it was read, where that is known.
-    note : str
-        What a careful reader should know of it.
-    terms : str
-        The terms under which its figures may be used, where they are known.
-    attribution : str
-        The words by which these terms ask to be credited; NOTICE repeats them.
+    Title, edition and locator say what it is and where in it the figures stand; ``obtained`` is one of
+    :data:`OBTAINED`; the address is where it was read; the note is what a careful reader should know. ``terms`` are
+    those under which its figures may be used, ``attribution`` the words of credit for which they ask, as in NOTICE.
     """
 
     key: str
@@ -103,11 +90,7 @@ def _keys() -> frozenset[str]:
 
 @lru_cache(maxsize=1)
 def all_sources() -> dict[str, Source]:
-    """Give every source, by key.
-
-    Returns
-    -------
-    dict of str to Source
+    """Return every source, by key.
 
     Examples
     --------
@@ -119,21 +102,12 @@ def all_sources() -> dict[str, Source]:
 
 
 def source(key: str) -> Source:
-    """Give one source.
+    """Return one source.
 
     Parameters
     ----------
     key : str
         Name of an entry of ``sources.toml``.
-
-    Returns
-    -------
-    Source
-
-    Raises
-    ------
-    SourceError
-        If there is no such entry.
 
     Examples
     --------
