@@ -32,7 +32,7 @@ def difference_uncertainty(
     """
     given = (feed_flow, return_flow, feed_uncertainty, return_uncertainty, correlation)
     feed, back, u_feed, u_back, r = (_double(as_float(each)) for each in given)
-    if not np.all(np.less_equal(np.abs(r), 1)):
+    if np.any(np.greater(np.abs(r), 1)):
         raise QuantityError(f"correlation must be from -1 to 1; got {format_value(correlation)}")
     if np.any(np.less_equal(feed, back)) or np.any(np.less(back, 0)):
         raise QuantityError("return flow must be smaller than the feed and not negative; are the two swapped?")

@@ -33,14 +33,14 @@ __all__ = ["ViscosityCurve"]
 
 _L_PER_M3 = 1000.0
 _M2_PER_MM2 = 1e-6
+_BODY_TEMPERATURES_C = Range("temperature of the meter body", -273.15, 1000.0, "degC", "any meter body")
 _BOUNDS = {
     "diameter_m": (1e-6, 10.0, "0.0127"),
-    "reference_c": (-273.15, 1000.0, "20.0"),
+    "reference_c": (_BODY_TEMPERATURES_C.low, _BODY_TEMPERATURES_C.high, "20.0"),
     "expansion_per_k": (0.0, 1e-3, "17e-6"),
     "known_scatter": (0.0, 1.0, "0.001 for 0.1 %"),
 }
 _LARGEST_MM2_S = 1e9
-_BODY_TEMPERATURES_C = Range("temperature of the meter body", -273.15, 1000.0, "degC", "any meter body")
 """These and the bounds above are common practice, from memory: only a wrong unit or a slip lies beyond."""
 _CALIBRATION = "the calibrated points; a run in a liquid of another viscosity would widen it"
 
