@@ -209,6 +209,11 @@ def test_fill_ups_that_disagree_are_called_that():
         assert not found.justified
         assert found.adjusted is None
         assert "disagree" in repr(found) or found.mistakes
+    # one odd fill-up among six agreeing ones, so small a scatter of the mean that a correction would follow
+    odd = compare_fill_ups(K, [*_fills(1.05, 6, level_l=1.0, truck=0.001), *_fills(1.075, 1, level_l=1.0, truck=0.001)])
+    assert (odd.disagreement, odd.missing, odd.mistakes) == (True, (), ())
+    assert odd.deviation > odd.expanded_uncertainty
+    assert (odd.justified, odd.adjusted, odd.more_fill_ups) == (False, None, None)
     close = compare_fill_ups(K, _fills(1.02, 1, level_l=4.0) + _fills(1.03, 1, level_l=4.0), truck_uncertainty="0.2 %")
     assert not close.disagreement
 
@@ -223,6 +228,13 @@ def test_a_known_mistake_is_named_and_no_k_is_offered(ratio, word):
     assert word in repr(found)
     assert "becomes" not in str(found)
     assert not compare_fill_ups(K, _fills(1.03, 2, level_l=1.0, truck=0.002)).mistakes
+
+
+def test_a_gross_deviation_that_nothing_explains_is_no_correction():
+    found = compare_fill_ups(K, _fills(1.31, 3, level_l=1.0, truck=0.002))
+    assert (found.mistakes, found.missing, found.disagreement) == ((), (), False)
+    assert (found.justified, found.adjusted, found.more_fill_ups) == (False, None, None)
+    assert "undecided" in repr(found)
 
 
 # advice

@@ -15,7 +15,7 @@ from fuelunits.errors import QuantityError
 from fuelunits.indicators.bench_points import BenchPoint, overall
 from fuelunits.indicators.settings import IndicatorSettings
 from fuelunits.indicators.sheet_points import Generator, LowFuelPoint, point_of, written_points
-from fuelunits.indicators.written import as_written, written_ratio
+from fuelunits.indicators.written import as_written, set_fields, written_ratio
 from fuelunits.quantities import first_quantity, is_quantity
 from fuelunits.reports import Report, Reporting, Table, plain
 from fuelunits.uncertainty.decisions import Verdict
@@ -59,10 +59,9 @@ class BenchSheet(Reporting):
         first_quantity(self.asked, self.tolerance)
         if self.generator is not None:
             check_type(self.generator, Generator, "generator", "Generator(step='0.1 Hz', uncertainty='0.01 %')")
-        object.__setattr__(self, "asked", written_points(self.asked))
-        object.__setattr__(self, "tolerance", written_ratio(self.tolerance, self.indicator.reads, "tolerance"))
-        for name in ("as_found", "as_left"):
-            object.__setattr__(self, name, self._written(getattr(self, name)))
+        tolerance = written_ratio(self.tolerance, self.indicator.reads, "tolerance")
+        set_fields(self, asked=written_points(self.asked), tolerance=tolerance)
+        set_fields(self, as_found=self._written(self.as_found), as_left=self._written(self.as_left))
         self.rows()
 
     def filled(self, *, as_found: Iterable[Any] = (), as_left: Iterable[Any] = ()) -> BenchSheet:

@@ -17,7 +17,7 @@ from fuelunits.fuels.acceptance import remarks_of
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.fuels.permittivity import permittivity, specific_polarization
 from fuelunits.indicators.tank_table import TankTable, solve_rising
-from fuelunits.indicators.written import as_written, coerce_text
+from fuelunits.indicators.written import as_written, coerce_text, set_fields
 from fuelunits.quantities import QuantityLike, answer, magnitude, positive, temperature_c
 from fuelunits.ranges import Range
 from fuelunits.reports import Report, Reporting, Table, format_percent
@@ -37,13 +37,10 @@ class Probe:
 
     Parameters
     ----------
-    empty : str or pint.Quantity
-        Capacitance of the active length in air, without strays: ``"42 pF"``.
-    bottom, top : str or pint.Quantity
-        Levels of the tank table at which fuel reaches its lower and its upper end.
+    empty, bottom, top : str or pint.Quantity
+        Capacitance of the active length in air, without strays, and levels of the tank table at both ends.
     profile : sequence of (level, share), optional
-        For a probe whose capacitance is not spread evenly: share of the empty capacitance below each level,
-        rising from 0 at the bottom to 1 at the top, plain numbers.
+        Where capacitance is not spread evenly: its share below each level, plain numbers rising from 0 to 1.
 
     Examples
     --------
@@ -61,7 +58,7 @@ class Probe:
         profile = tuple(
             (as_written(mm, "mm", "level of a probe"), plain_number(share, "share")) for mm, share in self.profile
         )
-        object.__setattr__(self, "profile", profile)
+        set_fields(self, profile=profile)
         levels, shares = self._points()
         if not self.empty_pf or not np.all(np.diff(levels) > 0.0):
             raise QuantityError(f"the levels of a probe must rise from bottom to top; got {self.bottom} to {self.top}")
@@ -121,7 +118,7 @@ class CapacitanceGauge(Reporting):
 
     def __post_init__(self) -> None:
         check_type(self.tank, TankTable, "tank", "a TankTable")
-        object.__setattr__(self, "probes", check_types(self.probes, Probe, "probes", "Probe"))
+        set_fields(self, probes=check_types(self.probes, Probe, "probes", "Probe"))
         if not self.probes:
             raise QuantityError("probes: a gauge has one probe or more")
         coerce_text(self, {"at": "degC", "stray": "pF"})

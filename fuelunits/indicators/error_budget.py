@@ -64,7 +64,7 @@ class CombinedError:
     high_compounded: float
     root_sum_square: float
 
-    def parts(self) -> tuple[ErrorPart, ErrorPart, ErrorPart]:
+    def parts(self) -> tuple[ErrorPart, ...]:
         """Return the three ways of taking them together."""
         return (
             ErrorPart(f"worst case, signed sum, {self.name}", self.low_sum, self.high_sum),

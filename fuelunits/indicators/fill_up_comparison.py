@@ -17,7 +17,7 @@ from fuelunits.bench.observations import own_derivatives
 from fuelunits.confusions import Confusion, diagnose_ratio
 from fuelunits.errors import FuelUnitsError
 from fuelunits.indicators.fill_ups import FillUp
-from fuelunits.indicators.written import written_ratio
+from fuelunits.indicators.written import set_fields, written_ratio
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.quantities import fraction
 from fuelunits.reports import Report, Reporting, Table, format_percent
@@ -135,22 +135,19 @@ class FillUpComparison(Reporting):
         made = check_types(self.fill_ups, FillUp, "fill-ups", "FillUp")
         if not made:
             raise FuelUnitsError("a comparison needs one fill-up at least")
-        values: dict[str, Any] = {"k_factor": given, "fill_ups": made}
-        values["coverage_factor"] = positive_number(self.coverage_factor, "coverage factor", example=2.0)
+        factor = positive_number(self.coverage_factor, "coverage factor", example=2.0)
+        set_fields(self, k_factor=given, fill_ups=made, coverage_factor=factor)
         if self.truck_uncertainty is not None:
-            values["truck_uncertainty"] = written_ratio(self.truck_uncertainty, "L", "truck_uncertainty")
+            set_fields(self, truck_uncertainty=written_ratio(self.truck_uncertainty, "L", "truck_uncertainty"))
             truck = uncertain(1.0, fraction(self.truck_uncertainty, name="truck_uncertainty"), name="truck's meter")
             made = tuple(
                 each if _truck_is_known(each) else replace(each, truck_factor=each.truck_factor * truck)
                 for each in made
             )
         ratio = sum(fill.indicated_l for fill in made) / sum(fill.used_l for fill in made)
-        values["ratio"] = float(nominal(ratio))
-        values["shared_uncertainty"], values["stated_uncertainty"] = _shared_and_own(made, ratio)
-        values["scatter"] = _scatter(made, values["ratio"])
-        values["budget"] = budget(ratio)
-        for name, value in values.items():
-            object.__setattr__(self, name, value)
+        shared, own = _shared_and_own(made, ratio)
+        set_fields(self, ratio=float(nominal(ratio)), shared_uncertainty=shared, stated_uncertainty=own)
+        set_fields(self, scatter=_scatter(made, self.ratio), budget=budget(ratio))
 
     @property
     def deviation(self) -> float:
@@ -194,8 +191,8 @@ class FillUpComparison(Reporting):
 
     @property
     def is_decidable(self) -> bool:
-        """Whether nothing is missing, the fill-ups agree and no known mistake explains the deviation."""
-        return not (self.missing or self.disagreement or self.mistakes)
+        """Whether nothing is missing, the fill-ups agree, and the deviation is neither gross nor a known mistake."""
+        return not (self.missing or self.disagreement or self.mistakes or abs(self.deviation) > _GROSS)
 
     def expanded_uncertainty_of(self, fill_ups: int) -> float:
         """Return the deviation beyond which one counts, as a fraction, for so many fill-ups of this kind.
@@ -271,6 +268,8 @@ class FillUpComparison(Reporting):
             return f"undecided: the fill-ups disagree ({each}); find the cause before K is changed"
         if self.missing:
             return f"undecided: not stated is {'; nor '.join(self.missing)}"
+        if abs(self.deviation) > _GROSS:
+            return f"undecided: no sound transducer is off by {each}; find the cause before K is changed"
         if self.justified:
             return f"a correction is justified: {self.k_factor} becomes {self.adjusted}"
         if self.more_fill_ups is None:

@@ -9,7 +9,7 @@ from typing import Any
 from fuelunits.amounts import first_quantity
 from fuelunits.equality import ByValue
 from fuelunits.errors import QuantityError
-from fuelunits.indicators.written import coerce_text
+from fuelunits.indicators.written import coerce_text, set_fields
 from fuelunits.quantities import positive
 from fuelunits.ranges import Range
 from fuelunits.uncertainty.budget import nominal, one_value, rectangular, uncertain
@@ -28,14 +28,11 @@ class FillUp(ByValue):
 
     Attributes
     ----------
-    indicated : str or pint.Quantity
-        Fuel used since the last fill-up, by the indicator.
-    delivered : str or pint.Quantity
-        Fuel delivered, as the ticket says. ``measured(...)`` gives either an uncertainty of its own.
-    display_step : str or pint.Quantity, optional
-        Step of the indicator's total: ± half a step is added to what was indicated.
-    level_uncertainty : str or pint.Quantity, optional
-        Standard uncertainty of filling to the same level.
+    indicated, delivered : str or pint.Quantity
+        Fuel used since the last fill-up, by the indicator, and fuel delivered, as the ticket says; ``measured(...)``
+        gives either an uncertainty of its own.
+    display_step, level_uncertainty : str or pint.Quantity, optional
+        Step of the indicator's total, of which ± half is added; standard uncertainty of filling to the same level.
     volume_correction_factor : float or uncertain number
         Net over gross volume of a ticket that is compensated to 15 °C or 60 °F, a ratio as ``ctl`` gives it; 1 for a
         gross ticket. One degree of doubt is about 0.1 %.
@@ -79,7 +76,7 @@ class FillUp(ByValue):
         for name, value in (("indicated", indicated), ("used", used)):
             if not 0.0 < nominal(value) < math.inf:
                 raise QuantityError(f"a fill-up: {nominal(value):g} L {name}; it must be positive and finite")
-            object.__setattr__(self, f"{name}_l", value)
+            set_fields(self, **{f"{name}_l": value})
 
     @property
     def level_uncertainty_l(self) -> float:

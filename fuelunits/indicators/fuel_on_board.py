@@ -30,16 +30,9 @@ _DISAGREE = 0.0455
 
 @dataclass(frozen=True, repr=False)
 class FuelOnBoard(Reporting):
-    """Several readings of the fuel on board, compared; made by :func:`fuel_on_board`.
+    """Several readings of the fuel on board by name, in one unit; made by :func:`fuel_on_board`.
 
-    Attributes
-    ----------
-    readings : mapping of str to number
-        Name and uncertain number of each reading, in `unit`.
-    unit : str
-        Their unit.
-    incomplete : tuple of str
-        The readings whose uncertainty was not stated, or not in full.
+    `incomplete` names those whose uncertainty was not stated, or not in full.
     """
 
     readings: Mapping[str, Any] = field(repr=False)
@@ -134,11 +127,6 @@ def fuel_on_board(readings: Mapping[str, Any], unit: str, *, density: Any = None
     Returns
     -------
     FuelOnBoard
-
-    Raises
-    ------
-    QuantityError
-        If there are fewer than two readings, or one cannot be read.
 
     Examples
     --------

@@ -11,7 +11,7 @@ from fractions import Fraction
 from typing import Any
 
 from fuelunits.amounts import convert_exact, exact_density, exact_number, first_quantity, kind_of
-from fuelunits.indicators.written import as_written, between, coerce_text, compatible, float_or_uncertain
+from fuelunits.indicators.written import as_written, between, coerce_text, compatible, float_or_uncertain, set_fields
 from fuelunits.quantities import QuantityLike, answer, read_text
 from fuelunits.reports import Report, Reporting
 from fuelunits.uncertainty.budget import nominal, standard_uncertainty
@@ -49,7 +49,7 @@ class LowFuelByTime(_Threshold):
 
     def __post_init__(self) -> None:
         coerce_text(self, {"time": "min"})
-        object.__setattr__(self, "minutes", exact_number(self.time, "min", name="time"))
+        set_fields(self, minutes=exact_number(self.time, "min", name="time"))
 
     def __str__(self) -> str:
         return f"low fuel by time, {float(self.minutes):g} min"
@@ -89,8 +89,7 @@ class LowFuelByQuantity(_Threshold):
         text = as_written(self.quantity, kind_of(self.quantity, ("L", "kg"), name="quantity"), "quantity")
         unit = read_unit(read_text(text)[1]).name
         number = exact_number(text, unit, name="quantity")
-        for name, value in (("quantity", text), ("unit", unit), ("number", number)):
-            object.__setattr__(self, name, value)
+        set_fields(self, quantity=text, unit=unit, number=number)
 
     def __str__(self) -> str:
         return f"low fuel by quantity, {float(self.number):g} {self.unit}"

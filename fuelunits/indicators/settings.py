@@ -13,7 +13,7 @@ import numpy as np
 from fuelunits.amounts import convert_exact, exact_amount, exact_number, first_quantity, flow_unit_name
 from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.indicators.display import displayed
-from fuelunits.indicators.written import coerce_text, is_frequency
+from fuelunits.indicators.written import coerce_text, is_frequency, set_fields
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.reports import Report, Reporting
 from fuelunits.units import read_unit
@@ -49,15 +49,15 @@ class IndicatorSettings(Reporting):
                 else f"fixed_density: {reads} is a mass flow, found with a density, for example "
                 "fixed_density='6.7 lb/gal'"
             )
-        object.__setattr__(self, "reads", reads)
-        object.__setattr__(self, "channels", whole_number(self.channels, "channels", least=1, most=_MOST_CHANNELS))
-        object.__setattr__(self, "feed_less_return", boolean(self.feed_less_return, "feed_less_return"))
+        channels = whole_number(self.channels, "channels", least=1, most=_MOST_CHANNELS)
+        is_less = boolean(self.feed_less_return, "feed_less_return")
+        set_fields(self, reads=reads, channels=channels, feed_less_return=is_less)
         if self.feed_less_return and self.channels != 2:
             raise QuantityError(
                 f"feed_less_return: two channels are needed, feed and return; got channels={self.channels}"
             )
         factors = self._each_k_factor(self.k_factor)
-        object.__setattr__(self, "k_factor", factors[0] if len(set(factors)) == 1 else factors)
+        set_fields(self, k_factor=factors[0] if len(set(factors)) == 1 else factors)
         units = {"resolution": reads, "low_flow_cutoff": reads, "total_resolution": self.total_unit}
         coerce_text(self, {"fixed_density": "kg/m^3", **units})
         for name, unit in units.items():
@@ -66,10 +66,7 @@ class IndicatorSettings(Reporting):
 
     def _each_k_factor(self, given: Any) -> tuple[KFactor, ...]:
         """Return one K-factor for each channel, from one for all or a list of them."""
-        each = given if isinstance(given, (list, tuple)) else (given,) * self.channels
-        if len(each) != self.channels:
-            raise QuantityError(f"K-factor: {len(each)} given for channels={self.channels}; give one for each channel")
-        return tuple(k if isinstance(k, KFactor) else KFactor.read(k) for k in each)
+        return tuple(k if isinstance(k, KFactor) else KFactor.read(k) for k in self.for_each_channel(given, "K-factor"))
 
     def _exact(self, name: str, unit: str) -> Fraction | None:
         value = getattr(self, name)
@@ -172,11 +169,11 @@ class IndicatorSettings(Reporting):
             raise QuantityError("frequency: the return flow exceeds the feed flow; check which channel is which")
         return displayed(flow, step=self.step, cutoff=float(self.cutoff))
 
-    def for_each_channel(self, given: Any) -> list[Any]:
+    def for_each_channel(self, given: Any, name: str = "frequency") -> list[Any]:
         """Return one value for each channel, from one for all or a list of them."""
         each = list(given) if isinstance(given, (list, tuple)) else [given] * self.channels
         if len(each) != self.channels:
-            raise QuantityError(f"frequency: {len(each)} given; give one for each of {self.channels} channels")
+            raise QuantityError(f"{name}: {len(each)} given for channels={self.channels}; give one for each channel")
         return each
 
 

@@ -13,7 +13,14 @@ from fuelunits.errors import QuantityError
 from fuelunits.indicators.bench_points import BenchPoint
 from fuelunits.indicators.low_fuel import LowFuelByQuantity, LowFuelByTime
 from fuelunits.indicators.settings import IndicatorSettings
-from fuelunits.indicators.written import as_written, coerce_text, exact_fraction, is_frequency, written_ratio
+from fuelunits.indicators.written import (
+    as_written,
+    coerce_text,
+    exact_fraction,
+    is_frequency,
+    set_fields,
+    written_ratio,
+)
 from fuelunits.quantities import first_quantity, is_quantity
 from fuelunits.units import exact_factor
 from fuelunits.validation import check_type
@@ -44,7 +51,7 @@ class Generator:
     def __post_init__(self) -> None:
         first_quantity(self.step, self.uncertainty)
         coerce_text(self, {"step": "Hz"})
-        object.__setattr__(self, "uncertainty", written_ratio(self.uncertainty, "Hz", "uncertainty"))
+        set_fields(self, uncertainty=written_ratio(self.uncertainty, "Hz", "uncertainty"))
         self.doubt_hz(Fraction(0))
 
     @property
@@ -96,10 +103,8 @@ def point_of(indicator: IndicatorSettings, given: Any, tolerance: str, generator
     """Return one point of a sheet, from what :func:`written_points` keeps."""
     if isinstance(given, LowFuelPoint):
         return _low_fuel(indicator, given, tolerance, generator)
-    if not isinstance(given, tuple) and kind_of(given, ("m^3/s", "kg/s", "Hz", "m^3", "kg"), name="point") in (
-        "m^3",
-        "kg",
-    ):
+    kinds = ("m^3/s", "kg/s", "Hz", "m^3", "kg")
+    if not isinstance(given, tuple) and kind_of(given, kinds, name="point") in ("m^3", "kg"):
         return _total(indicator, given, tolerance)
     hz, flow, doubt = _injected(indicator, given, generator)
     words = " / ".join(given) if isinstance(given, tuple) else given
@@ -183,17 +188,14 @@ def written_points(points: Any) -> tuple[Any, ...]:
     given = () if isinstance(points, str) or is_quantity(points) or not np.iterable(points) else tuple(points)
     if not given:
         raise QuantityError("flows: give a list of flows, such as ['60 L/h', '100 Hz']")
-    return tuple(
-        each
-        if isinstance(each, LowFuelPoint)
-        else tuple(map(_written_flow, each))
-        if isinstance(each, (list, tuple))
-        else _written_flow(each)
-        for each in given
-    )
+    return tuple(map(_written_point, given))
 
 
-def _written_flow(given: Any) -> str:
+def _written_point(given: Any) -> Any:
+    if isinstance(given, LowFuelPoint):
+        return given
+    if isinstance(given, (list, tuple)):
+        return tuple(map(_written_point, given))
     if is_frequency(given):
         return as_written(given, "Hz", "frequency")
     return as_written(given, kind_of(given, ("m^3/s", "kg/s", "m^3", "kg"), name="flow"), "flow")

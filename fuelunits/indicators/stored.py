@@ -10,7 +10,7 @@ from fuelunits.amounts import first_quantity, kind_of
 from fuelunits.confusions import Confusion, diagnose_ratio
 from fuelunits.errors import QuantityError
 from fuelunits.indicators.display import decimals, displayed_exact
-from fuelunits.indicators.written import as_written
+from fuelunits.indicators.written import as_written, set_fields
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.quantities import exact, read_text
 from fuelunits.reports import Report, Reporting, format_percent
@@ -34,12 +34,12 @@ class StoredSetting(Reporting):
 
     def __post_init__(self) -> None:
         if isinstance(self.intended, KFactor):
-            object.__setattr__(self, "intended", f"{float(self.intended)!r} pulse/{self.intended.unit}")
+            set_fields(self, intended=f"{float(self.intended)!r} pulse/{self.intended.unit}")
         first_quantity(self.intended, self.step, self.displayed)
         for name in ("intended", "step", "displayed"):
             value = getattr(self, name)
             kind = "" if isinstance(value, str) else kind_of(value, _KINDS, name=name)
-            object.__setattr__(self, name, as_written(value, kind, name))
+            set_fields(self, **{name: as_written(value, kind, name)})
         for name in ("intended", "step", "displayed"):
             if self._number(name) <= 0:
                 raise QuantityError(f"{name} must be positive, for example '11412 pulse/L'; got {getattr(self, name)}")
@@ -97,10 +97,8 @@ def check_stored(intended: Any, *, step: Any, displayed: Any) -> StoredSetting:
     ----------
     intended : KFactor, str or pint.Quantity
         The figure that was to be entered: ``"11412.4 pulse/L"``, ``"0.8034 kg/L"``.
-    step : str or pint.Quantity
-        The step in which the indicator holds it: ``"1 pulse/L"``.
-    displayed : str or pint.Quantity
-        What the indicator displays after the entry.
+    step, displayed : str or pint.Quantity
+        The step in which the indicator holds it, ``"1 pulse/L"``, and what it displays after the entry.
 
     Returns
     -------

@@ -16,7 +16,7 @@ import numpy as np
 
 from fuelunits.errors import QuantityError
 from fuelunits.fuels.grades import fuel as find_fuel
-from fuelunits.indicators.written import as_written, coerce_text, written_ratio
+from fuelunits.indicators.written import as_written, coerce_text, set_fields, written_ratio
 from fuelunits.meters.monotone import monotone_cubics
 from fuelunits.quantities import answer, fraction, is_ratio, magnitude, positive, read_text, temperature_c
 from fuelunits.ranges import Range
@@ -96,16 +96,12 @@ class TankTable(Reporting):
 
     Parameters
     ----------
-    name : str
-        The tank.
-    points : sequence of (level, volume)
-        Text or quantities, two or more, both rising: ``("50 mm", "21.5 L")``.
+    name, points : str; sequence of (level, volume)
+        The tank, and two points or more, both rising: ``("50 mm", "21.5 L")``.
     unusable : str or pint.Quantity
         The volume that the engine cannot use, as the aircraft's data give it.
-    level_uncertainty : str or pint.Quantity, optional
-        Standard uncertainty of a reading of the level.
-    volume_uncertainty : str or pint.Quantity, optional
-        Standard uncertainty of the volumes of the points: a volume, or a percentage of each.
+    level_uncertainty, volume_uncertainty : str or pint.Quantity, optional
+        Standard uncertainty of a reading of the level, and of the volumes of the points, or a percentage of each.
     attitudes : mapping of str to sequence of (level, volume), optional
         A table of its own for each other attitude, as the maker of the table gives it; none is ever guessed.
 
@@ -136,12 +132,10 @@ class TankTable(Reporting):
         attitudes = {key: _written(each, f"{self.name}, {key}") for key, each in self.attitudes.items()}
         lines = {key: _Line.of(each, f"{self.name}, {key}") for key, each in attitudes.items()}
         lines[""] = _Line.of(points, self.name)
-        for name, value in {"points": points, "attitudes": attitudes, "_lines": lines}.items():
-            object.__setattr__(self, name, value)
+        set_fields(self, points=points, attitudes=attitudes, _lines=lines)
         coerce_text(self, {"unusable": "L", "level_uncertainty": "mm"})
         if self.volume_uncertainty is not None:
-            text = written_ratio(self.volume_uncertainty, "L", "volume_uncertainty")
-            object.__setattr__(self, "volume_uncertainty", text)
+            set_fields(self, volume_uncertainty=written_ratio(self.volume_uncertainty, "L", "volume_uncertainty"))
         if self.unusable_l >= self.capacity_l:
             raise QuantityError(f"unusable: {self.unusable} is all that {self.name} holds")
         self._level_uncertainty_mm()

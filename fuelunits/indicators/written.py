@@ -22,6 +22,7 @@ __all__ = [
     "exact_fraction",
     "float_or_uncertain",
     "is_frequency",
+    "set_fields",
     "written_ratio",
 ]
 
@@ -36,6 +37,12 @@ def as_written(value: Any, unit: str, name: str) -> str:
     return f"{float(number)!r} {unit}"
 
 
+def set_fields(record: object, **values: Any) -> None:
+    """Set attributes of a frozen record that is being made."""
+    for name, value in values.items():
+        object.__setattr__(record, name, value)
+
+
 def coerce_text(record: object, units: dict[str, str], *, measured: Iterable[str] = ()) -> None:
     """Set the text of each named attribute in its place, in a frozen record that is being made; None stays.
 
@@ -44,7 +51,7 @@ def coerce_text(record: object, units: dict[str, str], *, measured: Iterable[str
     for name, unit in units.items():
         value = getattr(record, name)
         if value is not None and not (name in measured and is_uncertain(value)):
-            object.__setattr__(record, name, as_written(value, unit, name))
+            set_fields(record, **{name: as_written(value, unit, name)})
 
 
 def written_ratio(value: Any, unit: str, name: str) -> str:
