@@ -276,6 +276,9 @@ def test_the_air_and_the_weights_may_be_given(batch):
         ("Jet A", "0.72 kg/L", None, "reject", "100LL"),
         ("100LL", "0.80 kg/L", None, "reject", "Jet A-1"),
         ("100LL", "0.72 kg/L", "0.5 kg/m^3", "undecided", "no upper limit"),
+        ("100LL", "0.70 kg/L", "0.5 kg/m^3", "undecided", "no lower limit"),
+        ("100LL", "0.68 kg/L", "0.5 kg/m^3", "reject", "typical"),
+        ("Jet A", "0.8445 kg/L", "0.5 kg/m^3", "reject", "EN 590, JP-5"),
         ("TS-1", "0.79 kg/L", "0.5 kg/m^3", "undecided", "no upper limit"),
         ("TS-1", "0.95 kg/L", "0.5 kg/m^3", "reject", "typical"),
         ("TS-1", "0.76 kg/L", "0.5 kg/m^3", "reject", "775.0"),
@@ -333,6 +336,15 @@ def test_a_fuel_of_another_kind_with_such_a_density_is_said():
     assert "Jet B" in JET.measured("0.79 kg/L").looks_like
     assert any("Jet B" in line for line in JET.measured("0.79 kg/L").remarks())
     assert any("from memory" in line for line in fuel("TS-1").measured("0.79 kg/L").remarks())
+    assert any("stand-in" in line for line in fuel("UL91").measured("0.71 kg/L").remarks())
+    assert not any("typical" in line for line in JET.measured("0.79 kg/L").remarks())
+
+
+def test_a_reading_without_an_uncertainty_says_so():
+    said = [
+        "no uncertainty" in " ".join(JET.measured("0.8 kg/L", uncertainty=each).remarks()) for each in (None, "1 %")
+    ]
+    assert said == [True, False]
 
 
 # uncertainty
