@@ -433,6 +433,8 @@ def test_bench_points_by_hand():
         ("48 lb/h", "2 %", "5 lb/h", None, (None, None)),
         ("1.01 gal/h", "5 %", "0.1 gal/h", "1 gal/h", (1, 1)),
         ("0.4 gal/h", "5 %", "1 gal/h", None, (None, None)),
+        ("10 gal/h", "0.4 gal/h", "1 gal/h", None, (None, None)),
+        ("10 gal/h", "0.5 gal/h", "1 gal/h", None, (10, 10)),
         ("0.9 gal/h", "2 %", "0.01 gal/h", "1 gal/h", (None, None)),
         ("10 gal/h", "10 gal/h", "1 gal/h", None, (None, None)),
         ("0 gal/h", "1 gal/h", "1 gal/h", None, (None, None)),
@@ -479,7 +481,7 @@ def test_no_reading_out_of_tolerance_is_accepted(flow, step, percent, cutoff, er
     allowed = point.tolerance
     if verdict is Verdict.ACCEPT:
         assert abs(reading - true) <= allowed
-        assert abs(unrounded - true) <= allowed + (size or Fraction(0)) / 2
+        assert abs(unrounded - true) <= allowed + (size or Fraction(0)) / 2 <= 2 * allowed
         assert reading > 0
     if abs(unrounded - true) <= allowed - (size or Fraction(0)) / 2:
         assert verdict is not Verdict.REJECT

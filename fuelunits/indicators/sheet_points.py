@@ -194,8 +194,10 @@ def written_points(points: Any) -> tuple[Any, ...]:
 def _written_point(given: Any) -> Any:
     if isinstance(given, LowFuelPoint):
         return given
-    if isinstance(given, (list, tuple)):
-        return tuple(map(_written_point, given))
+    return tuple(map(_written_flow, given)) if isinstance(given, (list, tuple)) else _written_flow(given)
+
+
+def _written_flow(given: Any) -> str:
     if is_frequency(given):
         return as_written(given, "Hz", "frequency")
     return as_written(given, kind_of(given, ("m^3/s", "kg/s", "m^3", "kg"), name="flow"), "flow")
