@@ -237,13 +237,17 @@ def strouhal(of: ViscosityCurve, *, coverage_factor: float = 2.0, ax: Any = None
     'Roshko number f D²/ν, dimensionless'
     """
     ax = _axes(ax)
+    from matplotlib.ticker import LogLocator
+
     numbers = np.geomspace(of.roshko_numbers.low, of.roshko_numbers.high, _POINTS)
     _band(ax, numbers, of.strouhal(numbers), coverage_factor * of.uncertainty_at_roshko(numbers), coverage_factor)
     for run, mark in zip(of.runs, cycle("os^Dv"), strict=False):
         at, found = run.points[0], of.strouhal_run(run)
         label = f"run at {at.viscosity_mm2_s:.3g} mm²/s, {at.temperature_c:.3g} °C"
         ax.plot(found.roshko, found.strouhal, mark, color=_ink(ax), fillstyle="none", label=label)
-    ax.set_xscale("log")
+    ax.set_xscale("log", subs=[])
+    ax.xaxis.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0)))
+    ax.xaxis.set_major_formatter("{x:g}")
     x, y = "Roshko number f D²/ν, dimensionless", "Strouhal number f D³/q, dimensionless"
     return _finish(ax, "Strouhal over Roshko", x, y)
 

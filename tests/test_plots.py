@@ -1,6 +1,7 @@
 """Pictures: what is drawn is what the results say, on the axes given, with no setting changed."""
 
 import sys
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -227,6 +228,17 @@ def test_nothing_is_cut_off_in_a_picture_saved_as_it_is(picture):
     assert found.y1 <= whole.y1
     assert found.y0 >= caution.get_window_extent().y1  # the legend does not lie on the caution
     assert axes.get_legend().get_window_extent().y1 < axes.xaxis.label.get_window_extent().y0
+
+
+@pytest.mark.parametrize("picture", PICTURES)
+def test_figures_on_the_axes_do_not_overlap(picture):
+    axes = PICTURES[picture]()
+    drawn_axes(axes)
+    labels = [*axes.get_xticklabels(), *axes.get_xticklabels(minor=True)]
+    boxes = [each.get_window_extent() for each in labels if each.get_text()]
+    inside = sorted((box.x0, box.x1) for box in boxes if axes.bbox.x0 <= (box.x0 + box.x1) / 2 <= axes.bbox.x1)
+    assert len(inside) >= 3
+    assert all(end < start for (_, end), (start, _) in pairwise(inside))
 
 
 @pytest.mark.parametrize("layout", [None, "constrained"])
