@@ -99,13 +99,6 @@ class Batch(Judged, Amounts, Reporting):
 
         Air buoys the fuel more than the weights with which the balance was adjusted: it displays 0.14 % less than the
         mass of jet fuel, 0.15 % less of avgas. Both densities are the conventional ones (OIML D 28, recalled).
-
-        Examples
-        --------
-        >>> from fuelunits.fuels.grades import fuel
-        >>> batch = fuel("Jet A").measured("805 kg/m^3")
-        >>> [f"{each('1000 L', at='15 degC').m_as('kg'):.2f}" for each in (batch.mass, batch.apparent_mass)]
-        ['805.00', '803.92']
         """
         from fuelunits.fuels.water_and_air import buoyancy_factor
 
@@ -128,15 +121,7 @@ class Batch(Judged, Amounts, Reporting):
         return self.density_kg_m3(t, p) + sensitivity * self._error_of_reading
 
     def uncertain_mass(self, volume: QuantityLike, at: QuantityLike, gauge_pressure: QuantityLike | None = None) -> Any:
-        """Return the mass of a volume, taken as exact, with the uncertainty that the reading leaves in it, in kg.
-
-        Examples
-        --------
-        >>> from fuelunits.fuels.grades import fuel
-        >>> batch = fuel("Jet A").measured("812 kg/m^3", at="22 degC", by="densitometer", uncertainty="0.1 %")
-        >>> print(f"{batch.uncertain_mass('1200 L', at='-10 degC').m_as('kg'):.2u}")
-        1002.21+/-0.95
-        """
+        """Return the mass of a volume, taken as exact, with the uncertainty that the reading leaves in it, in kg."""
         t = celsius(at, name="at")
         p = 0.0 if gauge_pressure is None else positive(gauge_pressure, "kPa", name="gauge_pressure", zero=True)
         mass = self.mass(volume, at, gauge_pressure)

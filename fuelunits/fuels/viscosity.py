@@ -83,11 +83,6 @@ class ViscosityLine(Reporting):
 
         ``source`` is a key of ``sources.toml`` or a plain statement of where the points come from; ``valid_c``, the
         temperatures between which the line may be used, °C: by default those of the points.
-
-        Examples
-        --------
-        >>> ViscosityLine.through(("-20 degC", "4.5 cSt"), ("40 degC", "1.31 cSt"), source="the supplier").name
-        'the liquid'
         """
         check_type(name, str, "name", "what the liquid is called")
         if not isinstance(source, str) or not source:
