@@ -1,6 +1,7 @@
 """The indicator against its own physics: f = qK both ways, unit invariance, and budgets against simulation."""
 
 import json
+import re
 from dataclasses import dataclass, fields
 from fractions import Fraction
 from typing import Any
@@ -11,6 +12,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from fuelunits.checks.density_check import check_density
+from fuelunits.checks.explanation import explain_density
 from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError
 from fuelunits.fuels.grades import fuel
 from fuelunits.fuels.volume_correction import ctpl
@@ -435,6 +438,7 @@ def test_bench_points_by_hand():
         ("0.4 gal/h", "5 %", "1 gal/h", None, (None, None)),
         ("10 gal/h", "0.4 gal/h", "1 gal/h", None, (None, None)),
         ("10 gal/h", "0.5 gal/h", "1 gal/h", None, (10, 10)),
+        ("1.01 gal/h", "5 %", "0.01 gal/h", "1 gal/h", (1.0, 1.06)),
         ("0.9 gal/h", "2 %", "0.01 gal/h", "1 gal/h", (None, None)),
         ("10 gal/h", "10 gal/h", "1 gal/h", None, (None, None)),
         ("0 gal/h", "1 gal/h", "1 gal/h", None, (None, None)),
@@ -495,6 +499,9 @@ def test_dead_display_never_passes():
     sheet = indicator.bench_points(flows, "2 %")
     assert sheet.filled(as_left=["0 L/h"] * 3).verdict_as_left is Verdict.REJECT
     assert indicator.bench_points(flows[:2], "5 %").filled(as_left=["0 L/h"] * 2).verdict_as_left is Verdict.UNDECIDED
+    assert indicator.bench_points(["1 L/h", "2 L/h"], "2 %").filled(as_left=["0 L/h"] * 2).verdict_as_left is (
+        Verdict.UNDECIDED
+    )
     alive = sheet.filled(as_left=["0 L/h", "4 L/h", "60.1 L/h"])
     assert alive.verdict_as_left is Verdict.ACCEPT
     assert sheet.filled(as_left=["0 L/h", "0 L/h", "60.1 L/h"]).verdict_as_left is Verdict.UNDECIDED
@@ -686,6 +693,20 @@ def test_a_sheet_fits_on_a_page_with_one_caution(indicator, points, generator):
     for sheet in (empty, empty.filled(as_found=found), empty.filled(as_found=found, as_left=found)):
         assert max(map(len, str(sheet).splitlines())) <= 80
         assert str(sheet).count("Caution") == sheet._repr_html_().count("Caution") == 1
+
+
+def test_no_report_claims_more_of_a_fuel_than_its_typical_density():
+    """Batches lie some 4 % to either side: a setting equals the typical density at a temperature, and is not right."""
+    span = ("0 degC", "30 degC")
+    check = check_density("6.7 lb/gal", "Jet A", between=span, tolerance="2 %")
+    budget = LB_H.error_budget("Jet A", flow="80 lb/h", between=span)
+    sheet = LB_H.bench_points(["80 lb/h"], "2 %")
+    for report in (check, explain_density("6.7 lb/gal"), budget, sheet, sheet.filled(as_left=["80 lb/h"])):
+        assert not re.search(r"exact(ly)? at|must (show|read)|(is|are) (right|correct)", str(report))
+        assert "typical" in str(report) or "expected" in str(report)
+    printed = float(re.search(r"typical density at:? ([-\d.]+) °C", str(check)).group(1))
+    fixed = 6.7 * float(exact_factor("lb/gal", "kg/m^3"))
+    assert fuel("Jet A").density_kg_m3(printed) == pytest.approx(fixed, rel=1e-4)  # 0.1 °C is 0.01 %
 
 
 # records
