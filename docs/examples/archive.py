@@ -15,12 +15,12 @@ from tempfile import TemporaryDirectory
 import numpy as np
 import pyarrow as pa
 import pyarrow.parquet as pq
+from dask import bag
 from dask.distributed import Client, LocalCluster
 
 import fuelunits as fu
 
-BATCH = 262_144
-FILES_A_TASK = 16
+BATCH, FILES_A_TASK = 262_144, 16
 
 
 def write_flight(folder, number, seconds):
@@ -46,11 +46,6 @@ def fuel_mass_kg(path):
     return mass * litres_h_to_m3_s
 
 
-def fuel_masses_kg(paths):
-    """Return the mass of each of several flights: one task, since each costs the scheduler about a millisecond."""
-    return [fuel_mass_kg(path) for path in paths]
-
-
 def peak_memory_mb():
     """Return the most memory that this process has used, MB."""
     return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0
@@ -61,10 +56,8 @@ def on_workers(paths, workers):
     cluster = LocalCluster(n_workers=workers, threads_per_worker=1, dashboard_address=None)
     with cluster, Client(cluster) as client:
         client.run(fu.fuel, "Jet A")  # what is imported once is not counted
-        step = min(FILES_A_TASK, -(-len(paths) // workers))
-        tasks = [paths[start : start + step] for start in range(0, len(paths), step)]
-        masses, seconds = timed(lambda: client.gather(client.map(fuel_masses_kg, tasks)))
-        return [mass for each in masses for mass in each], seconds, max(client.run(peak_memory_mb).values())
+        masses, seconds = timed(bag.from_sequence(paths, partition_size=FILES_A_TASK).map(fuel_mass_kg).compute)
+        return masses, seconds, max(client.run(peak_memory_mb).values())
 
 
 def timed(work):
@@ -83,7 +76,7 @@ def main():
     with TemporaryDirectory() as scratch:
         folder = chosen.folder or scratch
         paths = [write_flight(folder, number, chosen.seconds) for number in range(chosen.flights)]
-        alone, seconds_alone = timed(lambda: fuel_masses_kg(paths))
+        alone, seconds_alone = timed(lambda: [fuel_mass_kg(path) for path in paths])
         together, seconds, memory = on_workers(paths, chosen.workers)
     rows, cores = chosen.flights * chosen.seconds, chosen.workers
     print(f"{chosen.flights} invented flights, {rows:.3g} rows, {sum(together):.0f} kg in all")
