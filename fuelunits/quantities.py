@@ -158,8 +158,11 @@ def _pint_magnitude(quantity: Any, unit: str, name: str) -> Any:
 
 def _above_zero(number: Any, goal: Unit, given: Any, name: str) -> Any:
     """Return a temperature of a scale, or refuse what lies below absolute zero."""
-    if goal.zero is not None and _any_negative(number * float(goal.size) + float(goal.zero)):
-        raise QuantityError(f"{name}: {format_value(given)} is below absolute zero")
+    if goal.zero is not None:
+        import numpy as np
+
+        if np.any(np.less(number * float(goal.size) + float(goal.zero), 0.0)):
+            raise QuantityError(f"{name}: {format_value(given)} is below absolute zero")
     return number
 
 
@@ -178,14 +181,6 @@ def _plain(number: Any, name: str, quantity: Any) -> Any:
         with suppress(TypeError, ValueError, OverflowError):
             return float(number)
     raise QuantityError(f"{name} must be plain numbers with a unit; got {format_value(quantity)}")
-
-
-def _any_negative(number: Any) -> bool:
-    if isinstance(number, float):
-        return number < 0.0
-    import numpy as np
-
-    return bool(np.any(np.less(number, 0)))
 
 
 def temperature_c(value: Any, *, name: str = "temperature", takes: str = "") -> Any:
