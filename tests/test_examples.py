@@ -53,5 +53,5 @@ def test_the_day_ends_in_one_file_that_a_second_machine_recomputes(day, tmp_path
 
 def test_the_scripts_are_short():
     for script in EXAMPLES.glob("*.py"):
-        assert len(script.read_text(encoding="utf-8").splitlines()) <= 90
+        assert len(script.read_text(encoding="utf-8").splitlines()) <= 100
         assert "invented" in script.read_text(encoding="utf-8")

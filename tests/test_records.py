@@ -57,6 +57,11 @@ THINGS = {
     "by time": made.BY_TIME,
     "by quantity": made.BY_QUANTITY,
     "fill-up": made.FILL,
+    "fill-up with measured inputs": fu.FillUp(
+        indicated="87.1 L",
+        delivered=fu.measured("87 L", uncertainty="0.1 %", name="ticket"),
+        truck_factor=fu.uncertain(1.0, 0.002, name="truck"),
+    ),
     "weighing": made.WEIGHED,
     "calibration": made.CALIBRATION,
     "pulses": made.RECORD,

@@ -136,11 +136,11 @@ class _Encoder:
             }
         if type(value) is np.ndarray and value.dtype.kind in "fiub":
             return {"type": "array", "dtype": value.dtype.str, "shape": list(value.shape), "data": self._data(value)}
-        if hasattr(value, "nominal_value") and hasattr(value, "derivatives"):
-            return self._uncertain(value)
         if is_quantity(value):
             number = value.magnitude.tolist() if isinstance(value.magnitude, np.generic) else value.magnitude
             return {"type": "quantity", "value": self.encode(number, place), "unit": _unit_of(value, place)}
+        if hasattr(value, "nominal_value") and hasattr(value, "derivatives"):
+            return self._uncertain(value)
         name = type(value).__name__
         if name == "Commodity":
             return value.name
