@@ -29,13 +29,13 @@ class BenchPoint:
 
     given: str
     unit: str
-    frequencies_hz: tuple[float, ...]
-    pulses: tuple[int, ...]
     true: Fraction
     tolerance: Fraction
-    doubt: Fraction
     step: Fraction | None
-    cutoff: Fraction
+    cutoff: Fraction = Fraction(0)
+    doubt: Fraction = Fraction(0)
+    frequencies_hz: tuple[float, ...] = ()
+    pulses: tuple[int, ...] = ()
     remark: str = ""
 
     @property

@@ -91,12 +91,6 @@ class Indicator(IndicatorSettings):
 
         A mass flow needs the fuel and its temperature at the transducer, which volume turns. `true_k` is the true
         K-factor of the transducers, or one for each channel; by default those entered.
-
-        Examples
-        --------
-        >>> kg_h = Indicator("11412 pulse/L", reads="kg/h", fixed_density="0.8 kg/L")
-        >>> round(kg_h.reading_of("40 kg/h", fuel="Jet A", at="-20 degC").magnitude, 2)
-        38.39
         """
         if (fuel is None) != (at is None):
             raise QuantityError("fuel and at: give both, the fuel and its temperature, or neither")
@@ -175,13 +169,6 @@ class Indicator(IndicatorSettings):
             Part of the value displayed, ``"2 %"``, of feed less return too; or a flow of the kind read.
         generator : Generator, optional
             The generator, where its steps and uncertainty are to count.
-
-        Examples
-        --------
-        >>> kg_h = Indicator("11412 pulse/L", reads="kg/h", fixed_density="0.8 kg/L", resolution="0.5 kg/h")
-        >>> row = kg_h.bench_points(["50 L/h"], "2 %").points[0]
-        >>> round(row.frequency_hz, 3), row.expected, row.lowest, row.highest
-        (158.5, 40.0, 39.5, 40.5)
         """
         return BenchSheet(self, flows, tolerance, generator)  # type: ignore[arg-type]
 
@@ -199,14 +186,6 @@ class Indicator(IndicatorSettings):
 
         Both see one frequency, where one transducer feeds both, or one true flow, with the true K-factors of their
         transducers. `fuel` and `at` are those of :meth:`reading_of`.
-
-        Examples
-        --------
-        >>> litres = Indicator("11412 pulse/L", reads="L/h", resolution="0.1 L/h")
-        >>> kilograms = Indicator("11412 pulse/L", reads="kg/h", fixed_density="0.8 kg/L", resolution="0.5 kg/h")
-        >>> both = litres.compare(kilograms, "150 Hz")
-        >>> both.first, both.second, round(both.ratio, 4), round(both.implied_density_kg_m3, 1)
-        (47.3, 38.0, 0.8034, 803.4)
         """
         check_type(other, Indicator, "other", "an Indicator")
         first_quantity(line, at, true_k, other_true_k)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any
 
@@ -109,7 +109,7 @@ def point_of(indicator: IndicatorSettings, given: Any, tolerance: str, generator
     hz, flow, doubt = _injected(indicator, given, generator)
     words = " / ".join(given) if isinstance(given, tuple) else given
     allowed = _allowed(tolerance, flow, indicator.reads)
-    return BenchPoint(words, indicator.reads, hz, (), flow, allowed, doubt, indicator.step, indicator.cutoff)
+    return BenchPoint(words, indicator.reads, flow, allowed, indicator.step, indicator.cutoff, doubt, hz)
 
 
 def _injected(
@@ -138,10 +138,7 @@ def _total(indicator: IndicatorSettings, given: str, tolerance: str) -> BenchPoi
     if not all(pulses):
         raise QuantityError(f"point: {given} is less than a pulse of each channel; inject more")
     total = indicator.exact_flow([Fraction(count) for count in pulses]) / _per(indicator, "s")
-    none = Fraction(0)
-    return BenchPoint(
-        given, unit, (), pulses, total, _allowed(tolerance, total, unit), none, indicator.total_step, none
-    )
+    return BenchPoint(given, unit, total, _allowed(tolerance, total, unit), indicator.total_step, pulses=pulses)
 
 
 def _low_fuel(
@@ -152,7 +149,7 @@ def _low_fuel(
     hz, flow, doubt = _injected(indicator, given.flow, generator)
     per_minute, doubt = flow / _per(indicator, "min"), doubt / _per(indicator, "min")
     if doubt >= per_minute:
-        raise QuantityError(f"flow: {given.flow}; the generator leaves it in doubt altogether")
+        raise QuantityError(f"flow: {given.flow} is no larger than the doubt about it; inject more")
     if isinstance(given.threshold, LowFuelByTime):
         minutes, kept = given.threshold.minutes, Fraction(0)
     else:
@@ -163,8 +160,8 @@ def _low_fuel(
         raise QuantityError(f"usable: {given.usable}; the warning comes at {float(left):.4g} {unit} already")
     ends = [float((start - kept) / (per_minute + each) - minutes) for each in dict.fromkeys((doubt, -doubt))]
     remark = f"the warning is expected after {' to '.join(f'{end:.1f}' for end in ends)} min"
-    allowed, none = _allowed(tolerance, left, unit), Fraction(0)
-    return BenchPoint(str(given), unit, hz, (), left, allowed, minutes * doubt, indicator.total_step, none, remark)
+    point = BenchPoint(str(given), unit, left, _allowed(tolerance, left, unit), indicator.total_step)
+    return replace(point, doubt=minutes * doubt, frequencies_hz=hz, remark=remark)
 
 
 def _amount(indicator: IndicatorSettings, given: str, unit: str, name: str) -> Fraction:
