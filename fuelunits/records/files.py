@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import os
-import tempfile
+import threading
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
@@ -52,20 +52,16 @@ def save(thing: Any, path: str | os.PathLike[str]) -> None:
     """
     text = json.dumps(to_dict(thing), ensure_ascii=False, indent=1, allow_nan=False) + "\n"
     target = Path(path)
+    part = target.with_name(f".{target.name}.{os.getpid()}-{threading.get_ident()}.part")
     try:
-        handle, name = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.", suffix=".part")
-    except OSError as wrong:
-        raise FileError(f"{target}: cannot be written: {wrong.strerror or wrong}") from wrong
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8") as file:
+        with part.open("x", encoding="utf-8") as file:
             file.write(text)
             file.flush()
             os.fsync(file.fileno())
-        os.chmod(name, 0o644)
-        os.replace(name, target)
-    except (OSError, UnicodeError) as wrong:
-        with suppress(OSError):
-            os.unlink(name)
+        os.replace(part, target)
+    except (OSError, UnicodeError, ValueError) as wrong:
+        with suppress(OSError, ValueError):
+            part.unlink()
         raise FileError(f"{target}: cannot be written: {wrong}") from wrong
 
 
