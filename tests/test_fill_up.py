@@ -194,6 +194,10 @@ def test_what_is_not_stated_leaves_it_undecided():
     uneven = _fill(424.23, 371.9)  # in binary, ten of these scatter by 5e-17
     for count in (2, 3, 5, 7, 10):
         assert not compare_fill_ups(K, [uneven] * count, truck_uncertainty="0.2 %").justified
+    twice = compare_fill_ups(
+        K, [_fill(412.0, 400.0, level_l=1.0, truck_factor=uncertain(1.0, 0.002, name="truck"))] * 2
+    )
+    assert (len(twice.missing), twice.justified) == (1, False)
     other = FillUp(indicated="412 L", delivered="400.5 L", display_step="0.5 L")
     assert compare_fill_ups(K, [step, step, other], truck_uncertainty="0.2 %").missing == ()
     assert not compare_fill_ups(K, _fills(1.03, 3, level_l=1.0)).justified

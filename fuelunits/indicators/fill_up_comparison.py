@@ -167,7 +167,7 @@ class FillUpComparison(Reporting):
 
     @property
     def _level_is_stated(self) -> bool:
-        return all(fill.level_uncertainty_l > 0.0 for fill in self.fill_ups)
+        return self.stated_uncertainty > 0.0 and all(fill.level_uncertainty_l > 0.0 for fill in self.fill_ups)
 
     @property
     def deviations(self) -> tuple[float, ...]:

@@ -34,7 +34,7 @@ def as_written(value: Any, unit: str, name: str) -> str:
     number = magnitude(value, unit, name=name)
     if np.ndim(number):
         raise QuantityError(f"{name} must be one quantity; got {format_value(value)}")
-    return f"{float(number)!r} {unit}"
+    return f"{float(number):.15g} {unit}"  # so that a step of 0.1 stays one where a library converts with a rounding
 
 
 def set_fields(record: object, **values: Any) -> None:
