@@ -190,12 +190,8 @@ def to_dict(thing: Any) -> dict[str, Any]:
     Parameters
     ----------
     thing : KFactor, Indicator, BenchSheet, Calibration, JobRecord, …
-        One of the classes of :data:`TYPES`.
-
-    Returns
-    -------
-    dict
-        With the number of the format, the version of the library, the record, and the uncertain inputs that it shares.
+        One of the classes of :data:`TYPES`. The dict holds the number of the format, the version of the library, the
+        record, and the uncertain inputs that it shares.
 
     Examples
     --------
@@ -369,12 +365,7 @@ def from_dict(data: Any) -> Any:
     Returns
     -------
     KFactor, Indicator, BenchSheet, Calibration, JobRecord, …
-        Made anew by its class, with all its checks.
-
-    Raises
-    ------
-    FileError
-        If it is of a later format, has an unknown key, or a value that its class refuses; by name and place.
+        Made anew by its class; what the class refuses is a FileError that names the place.
 
     Examples
     --------

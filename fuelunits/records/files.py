@@ -34,13 +34,6 @@ def save(thing: Any, path: str | os.PathLike[str]) -> None:
     -------
     None
 
-    Raises
-    ------
-    FuelUnitsError
-        If the thing cannot be kept.
-    FileError
-        If the file cannot be written.
-
     Examples
     --------
     >>> import tempfile
@@ -76,11 +69,7 @@ def load(path: str | os.PathLike[str]) -> Any:
     Returns
     -------
     KFactor, Indicator, BenchSheet, Calibration, JobRecord, …
-
-    Raises
-    ------
-    FileError
-        If the file is missing, damaged, too large, of a later format, or holds what a class refuses, naming the place.
+        A file that is missing, damaged, too large or of a later format is refused, as is what a class refuses, by place.
 
     Examples
     --------

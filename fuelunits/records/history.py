@@ -114,11 +114,6 @@ class TransducerHistory(Reporting):
     events : sequence of CalibrationEvent
         At flows that can be compared, one a date.
 
-    Raises
-    ------
-    QuantityError
-        If two are of one date.
-
     Examples
     --------
     >>> TransducerHistory("A-0117", []).changes()
@@ -221,11 +216,8 @@ def interval_by_reliability(in_tolerance: int, calibrations: int, interval_d: fl
     -------
     float
         Days: I × 10^((R - target) Q), with R the observed reliability and Q the confidence with which the target is
-        rejected; at most doubled or halved, and unchanged where Q is below one half.
-
-    Notes
-    -----
-    Method A3 of NCSLI RP-1, as a symposium tutorial of 2019 shows it [rp_1_a3].
+        rejected; at most doubled or halved, and unchanged where Q is below one half. Method A3 of NCSLI RP-1, as a
+        symposium tutorial of 2019 shows it [rp_1_a3].
 
     Examples
     --------
@@ -275,10 +267,7 @@ def interval_by_drift(
     -------
     float
         Days; 0 where the value may be beyond the limit at the start, infinity where it is never reached in 100 years.
-
-    Notes
-    -----
-    The variables method of NASA-HDBK-8739.19-5, chapter 7 [nasa_hdbk_8739_19_5]: b₁ t + b₂ t² through the origin.
+        The variables method of NASA-HDBK-8739.19-5, chapter 7 [nasa_hdbk_8739_19_5]: b₁ t + b₂ t² through the origin.
 
     Examples
     --------
@@ -311,13 +300,10 @@ def interval_by_drift(
         spread = math.sqrt(start_uncertainty**2 + variance + float(powers @ covariance @ powers))
         return bool(side * (start + float(slopes @ powers) - limit) + factor * spread > 0.0)
 
-    grid = np.arange(0.0, 100.0 * _YEAR_D, 1.0)
-    first = next((day for day in grid if is_beyond(float(day))), None)
-    if first is None:
-        return math.inf
-    if first == 0.0:
-        return 0.0
-    low, high = float(first) - 1.0, float(first)
+    first = next((float(day) for day in range(int(100 * _YEAR_D)) if is_beyond(float(day))), math.inf)
+    if first in (0.0, math.inf):
+        return first
+    low, high = first - 1.0, first
     for _ in range(60):
         middle = (low + high) / 2.0
         low, high = (low, middle) if is_beyond(middle) else (middle, high)
@@ -333,10 +319,6 @@ def compare_transducers(calibrations: Mapping[str, Calibration], *, tolerance: A
         By serial number, three or more.
     tolerance : str or pint.Quantity, optional
         Percentage from the median within which each should lie.
-
-    Returns
-    -------
-    Report
 
     Examples
     --------

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
@@ -122,11 +122,6 @@ class JobRecord(Reporting):
     results : mapping of str to number or text
         The figures of the day; without them, today's.
 
-    Raises
-    ------
-    QuantityError
-        For an impossible date, or two transducers with one serial number.
-
     Examples
     --------
     An invented job:
@@ -238,10 +233,6 @@ class JobRecord(Reporting):
         ]
         found += [f"{name}: {then} on record, {now} today" for name, then, now in self.recompute()]
         return tuple(found)
-
-    def with_today(self) -> JobRecord:
-        """Return the same record with the figures of today's library."""
-        return replace(self, results=self.figures())
 
     def report(self) -> Report:
         """Return what a person reads of it; its sheets and calibrations are sections."""
