@@ -69,7 +69,7 @@ def load(path: str | os.PathLike[str]) -> Any:
     Returns
     -------
     KFactor, Indicator, BenchSheet, Calibration, JobRecord, …
-        A file that is missing, damaged, too large or of a later format is refused, as is what a class refuses, by place.
+        A file that is missing, damaged, too large or of a later format is refused, as is what a class refuses.
 
     Examples
     --------
