@@ -1,5 +1,6 @@
 """The documentation: its notebook runs, its commands run, and each generated page leads to the sources."""
 
+import doctest
 import re
 import sys
 from pathlib import Path
@@ -30,16 +31,29 @@ def test_the_notebook_runs_from_start_to_finish():
     assert names["true_lb_h"] > names["displayed_lb_h"]
 
 
+def folder_of(text):
+    """Return the folder into which the Python of a page saves, made by running it; else the root."""
+    names = {"folder": ROOT}
+    if re.search(r"(?m)^>>> folder = ", text):
+        page = doctest.DocTestParser().get_doctest(text, names, "page", None, 0)
+        doctest.DocTestRunner().run(page, out=lambda _: None, clear_globs=False)
+        names = page.globs
+    return names["folder"]
+
+
 @pytest.mark.parametrize("page", PAGES, ids=lambda page: page.name)
 def test_what_is_no_python_on_a_page_is_a_command_that_runs(page, monkeypatch, capsys):
     monkeypatch.chdir(ROOT)
-    for block in re.findall(r"::\n\n((?:   .*\n)+)", re.sub(r"(?m)^\.\. .*$", "", page.read_text(encoding="utf-8"))):
+    text = page.read_text(encoding="utf-8")
+    folder = folder_of(text)
+    for block in re.findall(r"::\n\n((?:   .*\n)+)", re.sub(r"(?m)^\.\. .*$", "", text)):
         command = block.strip()
         if not command.startswith("python -m fuelunits "):
             assert command.startswith("python tests/"), f"{page.name}: {command}"
             assert (ROOT / command.split()[1]).exists()
             continue
-        assert main(command.split()[3:]) == 0
+        words = [str(folder / word) if (folder / word).is_file() else word for word in command.split()[3:]]
+        assert main(words) == 0
         assert capsys.readouterr().out
 
 
