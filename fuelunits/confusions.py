@@ -279,7 +279,7 @@ def _special(unit: Unit) -> Iterator[Confusion]:
             seconds, amount = read_unit(time).size, unit.name.partition("/")[2]
             yield Confusion(f"the frequency in Hz at 1 {amount}/{time}, taken for {unit}", 1 / seconds)
             yield Confusion(f"the frequency taken per {time} in place of per second", seconds)
-    if unit.dimension in (_MASS, _MASS_FLOW):
+    if unit.dimension in (_MASS, _MASS_FLOW, _DENSITY):
         yield from _settings()
     if unit.dimension in (_VOLUME, _MASS, _VOLUME_FLOW, _MASS_FLOW):
         yield from _PULSES

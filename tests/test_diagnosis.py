@@ -93,6 +93,8 @@ def test_without_a_unit_every_reading_is_given():
     ("ratio", "unit", "words"),
     [
         (6.7 / 6.0, None, ["jet fuel on avgas"]),  # weights of a gallon, FAA-H-8083-30
+        (6.7 / 6.0, "lb/gal", ["jet fuel on avgas"]),
+        (6.0 / 6.7, "kg/L", ["avgas on jet fuel"]),
         (6.0 / 6.7, "lb/h", ["avgas on jet fuel"]),
         (2.0, None, ["doubled pulses"]),
         (0.5, None, ["halved pulses", "one channel of two"]),

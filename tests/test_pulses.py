@@ -118,6 +118,12 @@ def test_pint_quantities_that_count_pulses():
             KFactor.read(quantity)
 
 
+@pytest.mark.parametrize("given", ["1e-300 pulse/L", "0.0 pulse/gal", "-0.5 pulse/L"])
+def test_a_refusal_repeats_what_was_written(given):
+    with pytest.raises(FuelUnitsError, match=given):
+        KFactor.read(given)
+
+
 @pytest.mark.parametrize(
     ("pulses", "step", "stored"),
     [(43_186, 10, 43_190), (43_184, 10, 43_180), (43_185, 10, 43_190), (43_186, 100, 43_200), (43.18, 0.1, 43.2)],

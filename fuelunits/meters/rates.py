@@ -31,7 +31,7 @@ _SMALLEST, _LARGEST = Fraction(1, 10**100), Fraction(10**100)
 def read_pulses_per_volume(text: Any) -> tuple[Fraction, str]:
     """Read ``"11412 pulse/L"``, ``"11412/L"`` or a quantity into the number and the unit of volume."""
     if carries_unit(text):
-        return positive_fraction(_pulses_per_litre(text)), "L"
+        return positive_fraction(_pulses_per_litre(text), given=text), "L"
     if not isinstance(text, str):
         raise QuantityError(
             f"K-factor: {format_value(text)} has no unit; write '11412 pulse/L' or KFactor(11412, per='L')"
@@ -42,7 +42,7 @@ def read_pulses_per_volume(text: Any) -> tuple[Fraction, str]:
     counted, _, per = unit.replace(" per ", "/").partition("/")
     if counted.strip() not in ("pulse", "pulses") or not per:
         raise DimensionError(f"K-factor: {text!r} is not pulses per volume; write for example '11412 pulse/L'")
-    return positive_fraction(number), per.strip()
+    return positive_fraction(number, given=text), per.strip()
 
 
 def _pulses_per_litre(quantity: Any) -> float:
@@ -60,8 +60,8 @@ def _pulses_per_litre(quantity: Any) -> float:
     return float(number)
 
 
-def positive_fraction(number: Any, name: str = "K-factor", example: object = 11412) -> Fraction:
-    """Return a number exactly, a float as the decimal number that it prints."""
+def positive_fraction(number: Any, name: str = "K-factor", example: object = 11412, given: Any = None) -> Fraction:
+    """Return a number exactly, a float as the decimal number that it prints; `given` is what the user wrote."""
     value = Fraction(0)
     if is_number(number):
         with suppress(ValueError, OverflowError):
@@ -71,7 +71,8 @@ def positive_fraction(number: Any, name: str = "K-factor", example: object = 114
                 # text, since float(np.float32(0.1)) prints other digits than the number that was given
                 value = Fraction(str(number))
     if not _SMALLEST < value < _LARGEST:
-        raise QuantityError(f"{name} must be positive and finite, for example {example}; got {format_value(number)}")
+        wrong = format_value(number if given is None else given)
+        raise QuantityError(f"{name} must be positive and finite, for example {example}; got {wrong}")
     return value
 
 
