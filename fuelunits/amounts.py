@@ -12,21 +12,11 @@ from typing import Any
 
 from fuelunits.conversion import convert
 from fuelunits.errors import DimensionError
-from fuelunits.quantities import exact_number, first_quantity, has_dimension, is_ratio, magnitude, positive
+from fuelunits.quantities import exact_number, has_dimension, magnitude, positive
 from fuelunits.units import density_needed, density_power, read_unit
 from fuelunits.validation import format_value
 
-__all__ = [
-    "amount",
-    "convert_exact",
-    "exact_amount",
-    "exact_density",
-    "exact_number",
-    "first_quantity",
-    "flow_unit_name",
-    "is_ratio",
-    "kind_of",
-]
+__all__ = ["amount", "convert_exact", "exact_amount", "exact_density", "flow_unit_name", "kind_of"]
 
 _PAIRS = (("m^3", "kg"), ("m^3/s", "kg/s"))
 
@@ -44,13 +34,7 @@ def kind_of(value: Any, units: Sequence[str], *, name: str) -> str:
 
 
 def amount(value: Any, unit: str, *, name: str, density: Any = None) -> Any:
-    """Return the number of an amount or a flow in a unit, scalar or array, with the density where kinds differ.
-
-    Examples
-    --------
-    >>> amount("50 gal", "lb", name="usable", density="6.7 lb/gal")
-    335.0
-    """
+    """Return the number of an amount or a flow in a unit, scalar or array, with the density where kinds differ."""
     start = _unit_to_read(value, unit, name, density)
     number = positive(value, start, name=name, zero=True)
     return number if start == unit else number * convert(1.0, start, unit, density=density)
@@ -69,8 +53,7 @@ def _unit_to_read(value: Any, unit: str, name: str, density: Any) -> str:
     pair = next((pair for pair in _PAIRS if dimension in [read_unit(each).dimension for each in pair]), None)
     if pair is None:
         raise DimensionError(
-            f"unit: {unit!r} is {read_unit(unit).kind}; a unit of volume or mass, or of a flow, is needed, such as "
-            "'gal'"
+            f"unit: {unit!r} is {read_unit(unit).kind}; a unit of volume, of mass or of a flow is needed, such as 'gal'"
         )
     start = kind_of(value, pair, name=name)
     if read_unit(start).dimension == dimension:
@@ -86,29 +69,18 @@ def exact_density(density: Any) -> Fraction | None:
 
 
 def convert_exact(number: Fraction, from_unit: str, to_unit: str, density_kg_m3: Fraction | None = None) -> Fraction:
-    """Convert an exact number, with a density where one unit is of volume and the other of mass.
-
-    Examples
-    --------
-    >>> convert_exact(Fraction(40), "kg", "L", Fraction(800))
-    Fraction(50, 1)
-    """
+    """Convert an exact number, with a density where one unit is of volume and the other of mass."""
     start, goal = read_unit(from_unit), read_unit(to_unit)
-    size = number * start.size / goal.size
-    power = density_power(start, goal)
-    if power and density_kg_m3 is None:
+    size, power = number * start.size / goal.size, density_power(start, goal)
+    if not power:
+        return size
+    if density_kg_m3 is None:
         raise density_needed(start, goal)
-    return size * density_kg_m3**power if power and density_kg_m3 is not None else size
+    return size * density_kg_m3**power
 
 
 def flow_unit_name(unit: str) -> str:
-    """Return a flow unit as a quotient, where the trade has one word for it.
-
-    Examples
-    --------
-    >>> flow_unit_name("pph"), flow_unit_name("L/min")
-    ('lb/h', 'L/min')
-    """
+    """Return a flow unit as a quotient, where the trade has one word for it, such as ``lb/h`` for ``pph``."""
     given = read_unit(unit)
     if "/" in given.name:
         return given.name

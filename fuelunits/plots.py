@@ -1,9 +1,9 @@
 """Pictures of results, with matplotlib (extra ``plot``).
 
-Each function draws on the axes that it is given, or on a new figure, and returns the axes; a new figure carries the
-caution, since a picture is passed on alone. No setting of matplotlib is changed: lines without a colour of their own
-have that of the style's text. The three colours can be told apart by the colour-blind [okabe_ito_2008], and each line
-has a dash pattern or a mark of its own, so that a picture can be printed in black.
+Each function draws on the axes of matplotlib that it is given, or on a new figure, and returns the axes; a new figure
+carries the caution. No setting of matplotlib is changed: lines without a colour of their own have that of the style's
+text. The three colours can be told apart by the colour-blind [okabe_ito_2008], and each line has a dash pattern or a
+mark of its own, so that a picture can be printed in black.
 """
 
 from __future__ import annotations
@@ -36,8 +36,7 @@ __all__ = ["check", "density", "error", "flow", "meter_curve", "residuals", "str
 
 _BLUE, _GREEN, _VERMILLION = "#0072B2", "#009E73", "#D55E00"
 _POINTS = 121
-_LETTER = 0.55
-"""Mean width of a letter, in font sizes."""
+_LETTER = 0.55  # mean width of a letter, in font sizes
 
 
 def _axes(ax: Any) -> Any:
@@ -55,7 +54,6 @@ def _axes(ax: Any) -> Any:
 
 
 def _ink(ax: Any) -> Any:
-    """Return the colour of the style's text."""
     return ax.xaxis.label.get_color()
 
 
@@ -83,7 +81,7 @@ def _finish(ax: Any, title: str, x: str, y: str) -> Any:
 
 
 def density(of: Any, *, between_c: tuple[float, float] | None = None, unit: str = "kg/m^3", ax: Any = None) -> Any:
-    """Draw density over temperature, with what the specification allows.
+    """Return a picture of density over temperature, with what the specification allows.
 
     Parameters
     ----------
@@ -91,11 +89,7 @@ def density(of: Any, *, between_c: tuple[float, float] | None = None, unit: str 
     between_c : tuple of float, optional
         Lowest and highest temperature, °C; all its temperatures where left out.
     unit : str
-    ax : matplotlib.axes.Axes, optional
-
-    Returns
-    -------
-    matplotlib.axes.Axes
+    ax : Axes, optional
 
     Examples
     --------
@@ -122,17 +116,14 @@ def _liquids(ax: Any, of: Any, t: Any, value: Any) -> None:
 
 
 def check(of: DensityCheck, *, ax: Any = None) -> Any:
-    """Draw a check of a fixed density: the fuel's density with its limits, and the fixed one through it.
+    """Return a picture of a check of a fixed density: the fuel's density with its limits, and the fixed one.
+
+    Shaded are the temperatures of the check at which the typical fuel is within the tolerance.
 
     Parameters
     ----------
     of : DensityCheck
-    ax : matplotlib.axes.Axes, optional
-
-    Returns
-    -------
-    matplotlib.axes.Axes
-        Shaded are the temperatures of the check at which the typical fuel is within the tolerance.
+    ax : Axes, optional
 
     Examples
     --------
@@ -144,8 +135,8 @@ def check(of: DensityCheck, *, ax: Any = None) -> Any:
     ax, scale = _axes(ax), factor("kg/m^3", of.unit)
     t = np.linspace(*of.between_c, 10 * _POINTS)
     _liquids(ax, of.fuel, t, lambda kg_m3: scale * kg_m3)
-    fixed = {"color": _VERMILLION, "linestyle": ":", "linewidth": 2.0}
-    ax.axhline(scale * of.assumed_kg_m3, **fixed, label=f"fixed density {of.written}")
+    label = f"fixed density {of.written}"
+    ax.axhline(scale * of.assumed_kg_m3, color=_VERMILLION, linestyle=":", linewidth=2.0, label=label)
     within = np.abs(of.assumed_kg_m3 / of.fuel.density_kg_m3(t) - 1.0) <= of.tolerance
     if within.any():
         ax.axvspan(t[within][0], t[within][-1], color=_GREEN, alpha=0.2, label="typical fuel within tolerance")
@@ -154,17 +145,12 @@ def check(of: DensityCheck, *, ax: Any = None) -> Any:
 
 
 def error(of: DensityCheck, *, ax: Any = None) -> Any:
-    """Draw the relative error of a fixed density over temperature, with the tolerance.
+    """Return a picture of the error of a fixed density over temperature, with the tolerance, in percent of the mass.
 
     Parameters
     ----------
     of : DensityCheck
-    ax : matplotlib.axes.Axes, optional
-
-    Returns
-    -------
-    matplotlib.axes.Axes
-        In percent of the mass: above zero, the mass displayed is too high.
+    ax : Axes, optional
 
     Examples
     --------
@@ -182,7 +168,7 @@ def error(of: DensityCheck, *, ax: Any = None) -> Any:
 
 
 def meter_curve(of: MeterCurve, *, coverage_factor: float = 2.0, unit: str = "L/h", ax: Any = None) -> Any:
-    """Draw K over flow, with the calibrated points and the band of its uncertainty.
+    """Return a picture of K over flow, with the calibrated points and the band of its uncertainty.
 
     Parameters
     ----------
@@ -191,11 +177,7 @@ def meter_curve(of: MeterCurve, *, coverage_factor: float = 2.0, unit: str = "L/
         Half width of the band in standard uncertainties; 2 is about 95 %.
     unit : str
         Unit of volume flow; K is per the same unit of volume.
-    ax : matplotlib.axes.Axes, optional
-
-    Returns
-    -------
-    matplotlib.axes.Axes
+    ax : Axes, optional
 
     Examples
     --------
@@ -216,18 +198,14 @@ def meter_curve(of: MeterCurve, *, coverage_factor: float = 2.0, unit: str = "L/
 
 
 def strouhal(of: ViscosityCurve, *, coverage_factor: float = 2.0, ax: Any = None) -> Any:
-    """Draw Strouhal over Roshko number: the common curve of several runs, its band, and each run's points.
+    """Return a picture of Strouhal over Roshko number: the common curve of runs, its band, and each run's points.
 
     Parameters
     ----------
     of : ViscosityCurve
     coverage_factor : float
         Half width of the band in standard uncertainties; 2 is about 95 %. The band holds the scatter of the runs.
-    ax : matplotlib.axes.Axes, optional
-
-    Returns
-    -------
-    matplotlib.axes.Axes
+    ax : Axes, optional
 
     Examples
     --------
@@ -259,17 +237,12 @@ def _band(ax: Any, x: Any, y: Any, relative: Any, coverage_factor: float) -> Non
 
 
 def residuals(of: Calibration, *, ax: Any = None) -> Any:
-    """Draw by how much each run's K differs from the mean of a calibration, with the expanded uncertainty of that.
+    """Return a picture of how each run's K differs from the mean of a calibration, with the mean's uncertainty.
 
     Parameters
     ----------
     of : Calibration
-    ax : matplotlib.axes.Axes, optional
-
-    Returns
-    -------
-    matplotlib.axes.Axes
-        In the order of the runs, where a drift shows.
+    ax : Axes, optional
 
     Examples
     --------
@@ -301,7 +274,7 @@ def flow(
     low_fuel: Iterable[LowFuelByTime | LowFuelByQuantity] = (),
     ax: Any = None,
 ) -> Any:
-    """Draw a flight's flow, with the low-flow cutoff, missed pulses and the times at which low-fuel thresholds trip.
+    """Return a picture of a flight's flow, with missed pulses and the times at which low-fuel thresholds trip.
 
     Parameters
     ----------
@@ -316,11 +289,7 @@ def flow(
         Usable fuel at the start, by volume; needed for the thresholds.
     low_fuel : iterable of LowFuelByTime or LowFuelByQuantity
         Thresholds; the flow of each interval counts for one by time. One by quantity is of volume.
-    ax : matplotlib.axes.Axes, optional
-
-    Returns
-    -------
-    matplotlib.axes.Axes
+    ax : Axes, optional
 
     Examples
     --------
@@ -353,14 +322,11 @@ def _trips(threshold: Any, counts: PulseCounts, k_factor: KFactor, usable: Any) 
     if usable is None:
         raise QuantityError('usable: a low-fuel threshold needs the usable fuel at the start, such as usable="50 gal"')
     litres = positive(usable, "L", name="usable") - counts.running_total / k_factor.per("L")
-    limit: Any
     if isinstance(threshold, LowFuelByTime):
-        limit = counts.frequency().flow(k_factor, "L/min") * float(threshold.minutes)
+        tripped = litres <= counts.frequency().flow(k_factor, "L/min") * float(threshold.minutes)
     else:
-        limit = float(convert_exact(threshold.number, threshold.unit, "L"))
-    tripped = counts.edges_s[1:][litres <= limit]
+        tripped = litres <= float(convert_exact(threshold.number, threshold.unit, "L"))
+    at_s = counts.edges_s[1:][tripped]
     return (
-        (f"{threshold}, by {tripped[0] / 60.0:.0f} min", tripped[0])
-        if tripped.size
-        else (f"{threshold}: not reached", np.nan)
+        (f"{threshold}, by {at_s[0] / 60.0:.0f} min", at_s[0]) if at_s.size else (f"{threshold}: not reached", np.nan)
     )

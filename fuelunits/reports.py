@@ -32,28 +32,14 @@ _NUMBER = re.compile(r"[-+±]?\d[\d.,eE+-]*( %)?|-|")
 
 
 def format_percent(fraction: float, *, digits: int = 3, signed: bool = False) -> str:
-    """Return a fraction as a percentage, with a space before the sign.
-
-    Examples
-    --------
-    >>> format_percent(0.00046), format_percent(-0.0333, signed=True), format_percent(math.nan)
-    ('0.046 %', '-3.33 %', 'nan %')
-    """
+    """Return a fraction as a percentage, with a space before the sign: ``"0.046 %"``."""
     percent = 0.0 if abs(fraction) <= 1e-12 else 100.0 * fraction  # rounding alone is no deviation
     return f"{percent:{'+' * signed}.{digits}g} %"
 
 
 @dataclass(frozen=True)
 class Table:
-    """A table of a report: heads with their units, and cells as text; a missing cell is None.
-
-    Examples
-    --------
-    >>> print(Table(("flow, L/h", "error, %"), (("120", "+0.4"), ("40", None))).to_text())
-    flow, L/h  error, %
-          120      +0.4
-           40         -
-    """
+    """A table of a report: heads with their units, and cells as text; a missing cell is None."""
 
     heads: tuple[str, ...]
     rows: tuple[tuple[str | None, ...], ...]
@@ -123,7 +109,7 @@ def _escape(text: str) -> str:
     return escape(text)
 
 
-def _cell(tag: str, text: str, side: str) -> str:
+def _cell(tag: str, text: str, side: str = "left") -> str:
     return f'<{tag} style="text-align:{side}">{_escape(text)}</{tag}>'
 
 
@@ -133,17 +119,8 @@ class Report:
 
     The verdict is the conclusion in one line, empty where the answer decides nothing. Facts that are None or empty are
     left out. Remarks say what a careful reader must know. Sources are keys of ``sources.toml``, or plain statements.
-    Sections are the parts of a composite document; the caution stands once, at its end.
-    closing : sequence of str
-        Lines at the end, such as that for a signature.
-
-    Examples
-    --------
-    >>> report = Report("6.7 lb/gal for Jet A", verdict="accept", facts={"worst error": "-2.1 %"})
-    >>> print(report.to_text(caution=False))
-    6.7 lb/gal for Jet A
-    Verdict: accept
-      worst error: -2.1 %
+    Sections are the parts of a composite document; the caution stands once, at its end. Closing lines are such as that
+    for a signature.
     """
 
     title: str
@@ -194,11 +171,8 @@ class Report:
         if self.verdict and self.sections:
             parts.append(f"<p><strong>Verdict: {_escape(self.verdict)}</strong></p>")
         if self._facts:
-            rows = "".join(
-                f"<tr>{_cell('th', name, 'left')}{_cell('td', value, 'left')}</tr>"
-                for name, value in self._facts.items()
-            )
-            parts.append(f"<table><tbody>{rows}</tbody></table>")
+            rows = [f"<tr>{_cell('th', *fact[:1])}{_cell('td', *fact[1:])}</tr>" for fact in self._facts.items()]
+            parts.append(f"<table><tbody>{''.join(rows)}</tbody></table>")
         parts += [table.to_html() for table in self.tables]
         parts += [f"<p>Note: {_escape(remark)}</p>" for remark in self.remarks]
         if self.sources:
@@ -285,11 +259,6 @@ def plain(value: Any) -> Any:
     """Return a value as plain JSON types: a dataclass as a dict, a fraction as a float, NaN and infinity as None.
 
     An uncertain number becomes its value and standard uncertainty.
-
-    Examples
-    --------
-    >>> plain({"k": Fraction(1, 2), "u": math.nan, "runs": (1, 2)})
-    {'k': 0.5, 'u': None, 'runs': [1, 2]}
     """
     if value is None or isinstance(value, (str, bool, int)):
         return value
@@ -311,5 +280,5 @@ def plain(value: Any) -> Any:
     if hasattr(value, "tolist"):
         return plain(value.tolist())
     if isinstance(value, (list, tuple, set, frozenset)):
-        return [plain(each) for each in value]
+        return list(map(plain, value))
     return str(value)

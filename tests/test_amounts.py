@@ -6,18 +6,9 @@ import numpy as np
 import pint
 import pytest
 
-from fuelunits.amounts import (
-    amount,
-    convert_exact,
-    exact_amount,
-    exact_density,
-    exact_number,
-    first_quantity,
-    flow_unit_name,
-    is_ratio,
-    kind_of,
-)
+from fuelunits.amounts import amount, convert_exact, exact_amount, exact_density, flow_unit_name, kind_of
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
+from fuelunits.quantities import exact_number, first_quantity, is_ratio
 
 REGISTRIES = [pint.UnitRegistry(), pint.UnitRegistry(autoconvert_offset_to_baseunit=True)]
 Q = REGISTRIES[0].Quantity

@@ -10,7 +10,6 @@ from typing import Any, Literal, get_args
 
 import numpy as np
 
-from fuelunits.amounts import is_ratio
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.fuels.acceptance import UNSTATED_KG_M3
 from fuelunits.fuels.density_scales import (
@@ -20,7 +19,7 @@ from fuelunits.fuels.density_scales import (
     hydrometer_factor,
 )
 from fuelunits.fuels.edition_2004 import GAUGE_PRESSURES_KPA
-from fuelunits.quantities import fraction, positive, temperature_c
+from fuelunits.quantities import fraction, is_ratio, positive, temperature_c
 from fuelunits.ranges import Range
 from fuelunits.reports import Report, Reporting
 from fuelunits.validation import plain_number

@@ -13,11 +13,11 @@ from typing import Any
 
 import numpy as np
 
-from fuelunits.amounts import amount, first_quantity, kind_of
+from fuelunits.amounts import amount, kind_of
 from fuelunits.arrays import as_number
 from fuelunits.errors import QuantityError
 from fuelunits.indicators.written import between, compatible, float_or_uncertain
-from fuelunits.quantities import QuantityLike, answer, positive, read_text
+from fuelunits.quantities import QuantityLike, answer, first_quantity, positive, read_text
 from fuelunits.reports import Report, Reporting
 from fuelunits.sources import Sourced, source
 from fuelunits.uncertainty.budget import nominal

@@ -6,11 +6,10 @@ import math
 from dataclasses import dataclass, field
 from typing import Any
 
-from fuelunits.amounts import first_quantity
 from fuelunits.equality import ByValue
 from fuelunits.errors import QuantityError
 from fuelunits.indicators.written import coerce_text, set_fields
-from fuelunits.quantities import positive
+from fuelunits.quantities import first_quantity, positive
 from fuelunits.ranges import Range
 from fuelunits.uncertainty.budget import nominal, one_value, rectangular, uncertain
 from fuelunits.uncertainty.measured import uncertain_magnitude

@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 
-from fuelunits.amounts import first_quantity, kind_of
+from fuelunits.amounts import kind_of
 from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.indicators.bench_sheet import BenchSheet, Generator
 from fuelunits.indicators.comparison import Comparison
@@ -28,7 +28,7 @@ from fuelunits.indicators.error_budget import (
 )
 from fuelunits.indicators.settings import IndicatorSettings
 from fuelunits.meters.k_factor import KFactor
-from fuelunits.quantities import PairLike, QuantityLike, answer, positive, temperature_c
+from fuelunits.quantities import PairLike, QuantityLike, answer, first_quantity, positive, temperature_c
 from fuelunits.validation import check_type
 
 __all__ = ["Indicator"]

@@ -10,9 +10,9 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Any
 
-from fuelunits.amounts import convert_exact, exact_density, exact_number, first_quantity, kind_of
+from fuelunits.amounts import convert_exact, exact_density, kind_of
 from fuelunits.indicators.written import as_written, between, coerce_text, compatible, float_or_uncertain, set_fields
-from fuelunits.quantities import QuantityLike, answer, read_text
+from fuelunits.quantities import QuantityLike, answer, exact_number, first_quantity, read_text
 from fuelunits.reports import Report, Reporting
 from fuelunits.uncertainty.budget import nominal, standard_uncertainty
 from fuelunits.uncertainty.measured import uncertain_amount

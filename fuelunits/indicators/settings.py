@@ -10,11 +10,12 @@ from typing import Any
 
 import numpy as np
 
-from fuelunits.amounts import convert_exact, exact_amount, exact_number, first_quantity, flow_unit_name
+from fuelunits.amounts import convert_exact, exact_amount, flow_unit_name
 from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.indicators.display import displayed
 from fuelunits.indicators.written import coerce_text, is_frequency, set_fields
 from fuelunits.meters.k_factor import KFactor
+from fuelunits.quantities import exact_number, first_quantity
 from fuelunits.reports import Report, Reporting
 from fuelunits.units import read_unit
 from fuelunits.validation import boolean, check_type, whole_number

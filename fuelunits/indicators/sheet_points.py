@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from fuelunits.amounts import exact_amount, exact_number, is_ratio, kind_of
+from fuelunits.amounts import exact_amount, kind_of
 from fuelunits.errors import QuantityError
 from fuelunits.indicators.bench_points import BenchPoint
 from fuelunits.indicators.low_fuel import LowFuelByQuantity, LowFuelByTime
@@ -21,7 +21,7 @@ from fuelunits.indicators.written import (
     set_fields,
     written_ratio,
 )
-from fuelunits.quantities import first_quantity, is_quantity
+from fuelunits.quantities import exact_number, first_quantity, is_quantity, is_ratio
 from fuelunits.units import exact_factor
 from fuelunits.validation import check_type
 

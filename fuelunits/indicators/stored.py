@@ -6,13 +6,13 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
-from fuelunits.amounts import first_quantity, kind_of
+from fuelunits.amounts import kind_of
 from fuelunits.confusions import Confusion, diagnose_ratio
 from fuelunits.errors import QuantityError
 from fuelunits.indicators.display import decimals, displayed_exact
 from fuelunits.indicators.written import as_written, set_fields
 from fuelunits.meters.k_factor import KFactor
-from fuelunits.quantities import exact, read_text
+from fuelunits.quantities import exact, first_quantity, read_text
 from fuelunits.reports import Report, Reporting, format_percent
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.units import read_unit

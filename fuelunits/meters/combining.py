@@ -12,11 +12,11 @@ from typing import Any
 
 import numpy as np
 
-from fuelunits.amounts import amount, first_quantity, kind_of
+from fuelunits.amounts import amount, kind_of
 from fuelunits.arrays import as_float, sqrt
 from fuelunits.errors import QuantityError
 from fuelunits.meters.k_factor import k_factor_of
-from fuelunits.quantities import answer, fraction, positive
+from fuelunits.quantities import answer, first_quantity, fraction, positive
 from fuelunits.validation import check_types, format_value
 
 __all__ = ["difference_uncertainty", "net_flow", "net_mass_flow", "net_uncertainty", "total_flow"]

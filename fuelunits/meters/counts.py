@@ -15,7 +15,6 @@ from typing import Any, ClassVar, Self
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from fuelunits.amounts import first_quantity
 from fuelunits.arrays import as_float_array
 from fuelunits.conversion import convert
 from fuelunits.equality import ByValue
@@ -23,7 +22,7 @@ from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.meters.counting import RunningCounts
 from fuelunits.meters.k_factor import k_factor_of
 from fuelunits.meters.rates import in_unit, positive_in_unit
-from fuelunits.quantities import QuantityLike, positive
+from fuelunits.quantities import QuantityLike, first_quantity, positive
 from fuelunits.reports import Report, Reporting
 from fuelunits.validation import check_type, plain_array, positive_number
 

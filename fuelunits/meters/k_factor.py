@@ -11,12 +11,11 @@ from fractions import Fraction
 from numbers import Rational
 from typing import Any, ClassVar, overload
 
-from fuelunits.amounts import exact_number, first_quantity
 from fuelunits.arrays import as_float
 from fuelunits.conversion import convert
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
 from fuelunits.meters.rates import positive_fraction, read_pulses_per_volume, total_count, whole_counts
-from fuelunits.quantities import QuantityLike, answer, positive
+from fuelunits.quantities import QuantityLike, answer, exact_number, first_quantity, positive
 from fuelunits.reports import Report, Reporting, Table
 from fuelunits.units import exact_factor, read_unit
 from fuelunits.validation import boolean, plain_number, whole_number

@@ -8,12 +8,11 @@ from typing import Any
 
 import numpy as np
 
-from fuelunits.amounts import first_quantity
 from fuelunits.arrays import as_float
 from fuelunits.errors import QuantityError
 from fuelunits.meters.k_factor import k_factor_of
 from fuelunits.meters.rates import positive_floats
-from fuelunits.quantities import fraction, positive
+from fuelunits.quantities import first_quantity, fraction, positive
 from fuelunits.quantities import temperature_c as celsius
 from fuelunits.uncertainty.budget import round_to_uncertainty
 from fuelunits.validation import coerce_fields, plain_array, plain_number, positive_number

@@ -13,14 +13,13 @@ from typing import Any, ClassVar
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from fuelunits.amounts import first_quantity
 from fuelunits.equality import ByValue
 from fuelunits.errors import QuantityError
 from fuelunits.meters import rhythm
 from fuelunits.meters.counts import PulseCounts, checked_times
 from fuelunits.meters.rates import in_unit, positive_in_unit
 from fuelunits.meters.rhythm import Irregularity, RepeatingPattern
-from fuelunits.quantities import QuantityLike, positive, tolerance_fraction
+from fuelunits.quantities import QuantityLike, first_quantity, positive, tolerance_fraction
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.validation import plain_number, positive_number, whole_number

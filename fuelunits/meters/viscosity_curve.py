@@ -15,7 +15,6 @@ from typing import Any, ClassVar
 
 import numpy as np
 
-from fuelunits.amounts import first_quantity
 from fuelunits.arrays import as_float
 from fuelunits.errors import QuantityError
 from fuelunits.meters.curve import MeterCurve
@@ -23,7 +22,7 @@ from fuelunits.meters.dimensionless import CommonCurve, StrouhalRun, body_diamet
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.meters.monotone import plain_float
 from fuelunits.meters.points import CalibrationPoint
-from fuelunits.quantities import QuantityLike, answer, fraction, positive
+from fuelunits.quantities import QuantityLike, answer, first_quantity, fraction, positive
 from fuelunits.quantities import temperature_c as celsius
 from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.reports import Report, Reporting, Table, format_percent
