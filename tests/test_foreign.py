@@ -1,6 +1,7 @@
 """Quantities of other libraries: read with their unit, or refused; never stripped of it."""
 
 import datetime
+import functools
 
 import numpy as np
 import pint
@@ -262,14 +263,42 @@ def test_masked_cells_are_never_numbers():
         answer = fu.ctl(800.0, masked, out_of_range=out_of_range)
         assert answer.mask.tolist() == [False, True]
         assert answer[0] == pytest.approx(fu.ctl(800.0, 15.0))
-    beyond = fu.ctl(800.0, np.ma.masked_array([500.0, 15.0, 20.0], mask=[False, False, True]), out_of_range="nan")
-    assert not np.any(np.isfinite(beyond.filled(np.nan))[[0, 2]])
-    assert beyond[1] == pytest.approx(1.0, abs=1e-12)
     assert fu.convert(masked, "degC", "degF").mask.tolist() == [False, True]
     with pytest.raises(QuantityError, match="masked"):
         jet.density(UREG.Quantity(masked, "degC"))
     with pytest.raises(QuantityError, match="masked"):
         plain_array(masked, "x")
+
+
+JET = fu.fuel("Jet A")
+
+
+@pytest.mark.parametrize(
+    "formula",
+    [
+        functools.partial(fu.ctl, 800.0),
+        fu.PetroleumProduct(800.0).density_kg_m3,
+        functools.partial(fu.PetroleumProduct(800.0).density_kg_m3, 15.0),
+        functools.partial(JET.density_kg_m3, gauge_pressure_kpa=100.0),
+        fu.fuel("FAME").density_kg_m3,
+        JET.measured("0.8 kg/L").density_kg_m3,
+        fu.blend({JET: 0.5, "HEFA-SPK": 0.5}).density_kg_m3,
+        fu.water_density_kg_m3,
+        lambda t, **how: fu.air_density_kg_m3(t, 1e5, 0.5, **how),
+        fu.viscosity("JP-8").kinematic_viscosity_mm2_s,
+    ],
+)
+def test_a_cell_out_of_range_is_nan_and_only_a_masked_cell_stays_masked(formula):
+    found = formula(np.ma.masked_array([2e5, 20.0, 9999.0], mask=[False, False, True]), out_of_range="nan")
+    assert np.ma.getmaskarray(found).tolist() == [False, False, True]
+    assert np.isnan(found.data[0])
+    assert found[1] == formula(20.0)
+
+
+@pytest.mark.parametrize("formula", [fu.relative_density_from_density, fu.density_from_api_gravity])
+def test_nan_stays_nan_beside_a_masked_cell(formula):
+    found = formula(np.ma.masked_array([np.nan, 20.0, 9999.0], mask=[False, False, True]))
+    assert np.ma.getmaskarray(found).tolist() == [False, False, True]
 
 
 def test_a_pulse_rate_is_a_frequency():

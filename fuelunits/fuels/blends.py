@@ -11,10 +11,10 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
-from fuelunits.arrays import as_float
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.fuels.acceptance import Judged, Judgement, remarks_of
 from fuelunits.fuels.batches import Measurable
+from fuelunits.fuels.elementwise import elementwise
 from fuelunits.fuels.grade import Figure
 from fuelunits.fuels.grades import fuel
 from fuelunits.fuels.liquid import Liquid
@@ -115,12 +115,13 @@ class Blend(Judged, Measurable, Reporting):
         self, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, *, out_of_range: OnOutOfRange = "raise"
     ) -> Any:
         """Return the density of the blend, kg/m³, at °C and at kPa above atmospheric, in the range of every part."""
-        t = self.valid_temperatures_c.check(as_float(temperature_c), out_of_range)
-        volume_m3_per_kg = 0.0
-        for part, mass in zip(self.parts, self.mass_fractions, strict=True):
-            density = part.density_kg_m3(t, gauge_pressure_kpa, out_of_range=out_of_range)
-            volume_m3_per_kg = volume_m3_per_kg + mass / density
-        return 1.0 / volume_m3_per_kg
+
+        def density(t: Any, p: Any) -> Any:
+            t = self.valid_temperatures_c.check(t, out_of_range)
+            parts = zip(self.parts, self.mass_fractions, strict=True)
+            return 1.0 / sum(mass / part.density_kg_m3(t, p, out_of_range=out_of_range) for part, mass in parts)
+
+        return elementwise(density, temperature_c, gauge_pressure_kpa)
 
     @cached_property
     def _leaves(self) -> list[tuple[Any, float]]:

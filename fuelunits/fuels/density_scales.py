@@ -7,6 +7,7 @@ Relative density is density at 60 °F over that of water at 60 °F; API gravity 
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
@@ -14,6 +15,7 @@ import numpy as np
 from fuelunits.arrays import as_float
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.fuels.editions import edition_of
+from fuelunits.fuels.elementwise import elementwise
 from fuelunits.fuels.procedure import BASE_60F_C, is_60f
 from fuelunits.validation import plain_number
 
@@ -29,11 +31,15 @@ __all__ = [
 ]
 
 
-def _above(value: Any, limit: float, name: str) -> Any:
-    value = as_float(value)
-    if np.any(value <= limit):
-        raise QuantityError(f"{name} must be above {limit:g}; got {value}")
-    return value
+def _scaled(formula: Callable[[Any], Any], value: Any, limit: float, name: str) -> Any:
+    """Return a formula of values that must lie above a limit."""
+
+    def checked(number: Any) -> Any:
+        if np.any(number <= limit):
+            raise QuantityError(f"{name} must be above {limit:g}; got {number}")
+        return formula(number)
+
+    return elementwise(checked, value)
 
 
 def relative_density_from_density(density_60f_kg_m3: Any, *, edition: int = 2004) -> Any:
@@ -49,7 +55,8 @@ def relative_density_from_density(density_60f_kg_m3: Any, *, edition: int = 2004
     >>> round(relative_density_from_density(800.0), 4)
     0.8008
     """
-    return _above(density_60f_kg_m3, 0.0, "density at 60 degF") / edition_of(edition).water_60f_kg_m3
+    water = edition_of(edition).water_60f_kg_m3
+    return _scaled(lambda density: density / water, density_60f_kg_m3, 0.0, "density at 60 degF")
 
 
 def density_from_relative_density(relative_density: Any, *, edition: int = 2004) -> Any:
@@ -58,14 +65,15 @@ def density_from_relative_density(relative_density: Any, *, edition: int = 2004)
     Parameters
     ----------
     relative_density : float or array, positive
-    edition : int, the year that decides the density of water
+    edition : as for :func:`relative_density_from_density`
 
     Examples
     --------
     >>> round(density_from_relative_density(0.8), 2)
     799.21
     """
-    return _above(relative_density, 0.0, "relative density") * edition_of(edition).water_60f_kg_m3
+    water = edition_of(edition).water_60f_kg_m3
+    return _scaled(lambda relative: relative * water, relative_density, 0.0, "relative density")
 
 
 def relative_density_from_api_gravity(api_gravity: Any) -> Any:
@@ -80,7 +88,7 @@ def relative_density_from_api_gravity(api_gravity: Any) -> Any:
     >>> round(relative_density_from_api_gravity(40.0), 4)
     0.8251
     """
-    return 141.5 / (_above(api_gravity, -131.5, "API gravity") + 131.5)
+    return _scaled(lambda api: 141.5 / (api + 131.5), api_gravity, -131.5, "API gravity")
 
 
 def api_gravity_from_relative_density(relative_density: Any) -> Any:
@@ -95,7 +103,7 @@ def api_gravity_from_relative_density(relative_density: Any) -> Any:
     >>> api_gravity_from_relative_density(1.0)
     10.0
     """
-    return 141.5 / _above(relative_density, 0.0, "relative density") - 131.5
+    return _scaled(lambda relative: 141.5 / relative - 131.5, relative_density, 0.0, "relative density")
 
 
 def density_from_api_gravity(api_gravity: Any, *, edition: int = 2004) -> Any:
@@ -103,8 +111,7 @@ def density_from_api_gravity(api_gravity: Any, *, edition: int = 2004) -> Any:
 
     Parameters
     ----------
-    api_gravity : float or array, degrees API above -131.5
-    edition : int, the year that decides the density of water
+    api_gravity, edition : as for the functions of the relative density, above -131.5 degrees API
 
     Examples
     --------
@@ -119,8 +126,7 @@ def api_gravity_from_density(density_60f_kg_m3: Any, *, edition: int = 2004) -> 
 
     Parameters
     ----------
-    density_60f_kg_m3 : float or array, positive
-    edition : int, the year that decides the density of water
+    density_60f_kg_m3, edition : as for :func:`relative_density_from_density`
 
     Examples
     --------

@@ -51,9 +51,9 @@ def _filled(values: Any) -> Any:
 def _plain(formula: Callable[..., Any], given: list[Any]) -> Any:
     """Return what a formula makes of floats and NumPy arrays, in single precision if all arrays are."""
     arrays = [each for each in given if not is_scalar(each)]
-    if all(each.ndim == 0 for each in arrays):
-        return np.float64(formula(*map(float, given)))
     dtype = np.dtype(np.float32 if all(each.dtype == np.float32 for each in arrays) else np.float64)
+    if all(each.ndim == 0 for each in arrays):
+        return dtype.type(formula(*map(float, given)))
     if max(each.size for each in arrays) <= _BLOCK:
         double = (each if is_scalar(each) else each.astype(float, copy=False) for each in given)
         return np.asarray(formula(*double)).astype(dtype, copy=False)

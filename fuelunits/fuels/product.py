@@ -13,6 +13,7 @@ from fuelunits.errors import QuantityError
 from fuelunits.fuels.commodities import REFINED_PRODUCTS, Commodity
 from fuelunits.fuels.edition_2004 import ALPHAS_PER_F, DELTA_60, TEMPERATURES_C, degrees_from_60f, given_expansion
 from fuelunits.fuels.editions import Base, base_of
+from fuelunits.fuels.elementwise import elementwise
 from fuelunits.fuels.large_arrays import density_over, is_large
 from fuelunits.fuels.liquid import Liquid, Scaled
 from fuelunits.fuels.procedure import Expansion, cpl
@@ -64,15 +65,20 @@ class _Expanding:
         the formula (see ``fuelunits.fuels.large_arrays``).
         """
         rho, expansion, to_degrees, temperatures_c, pressures_kpa = self._formula
-        t = as_float(temperature_c)
-        p = checked_pressure(pressures_kpa, as_float(gauge_pressure_kpa), out_of_range)
+        t, p = as_float(temperature_c), as_float(gauge_pressure_kpa)
         if is_large(t, p):
+            p = checked_pressure(pressures_kpa, p, out_of_range)
             return density_over(cast(Liquid, self), t, p, temperatures_c, out_of_range)
-        degrees = to_degrees(temperatures_c.check(t, out_of_range))
-        density = rho * expansion.ctl(degrees)
-        if is_scalar(p) and p == 0.0:
-            return density
-        return density * cpl(expansion.compressibility_per_kpa(degrees), p)
+
+        def density(t: Any, p: Any) -> Any:
+            degrees = to_degrees(temperatures_c.check(t, out_of_range))
+            p = checked_pressure(pressures_kpa, p, out_of_range)
+            at_atmospheric = rho * expansion.ctl(degrees)
+            if is_scalar(p) and p == 0.0:
+                return at_atmospheric
+            return at_atmospheric * cpl(expansion.compressibility_per_kpa(degrees), p)
+
+        return elementwise(density, t, p)
 
 
 @dataclass(frozen=True)

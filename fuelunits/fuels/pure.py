@@ -17,8 +17,9 @@ from typing import Any
 
 import numpy as np
 
-from fuelunits.arrays import as_float, is_scalar
+from fuelunits.arrays import is_scalar
 from fuelunits.errors import FuelUnitsError, MissingExtra, UnknownFuel
+from fuelunits.fuels.elementwise import elementwise
 from fuelunits.fuels.quantity_methods import Amounts
 from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.validation import fold_name, format_value
@@ -91,11 +92,15 @@ class PureLiquid(Amounts):
         self, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, *, out_of_range: OnOutOfRange = "raise"
     ) -> Any:
         """Return the density, kg/m³, at °C and kPa above 101.325 kPa (-100 to 10342), where it is liquid."""
-        t = self.temperatures_c.check(as_float(temperature_c), out_of_range)
-        p = _GAUGE_PRESSURES_KPA.check(as_float(gauge_pressure_kpa), out_of_range)
-        if is_scalar(t) and is_scalar(p):
-            return _liquid_density_kg_m3(self.name, t, p, out_of_range)
-        return np.vectorize(_liquid_density_kg_m3, otypes=[float])(self.name, t, p, out_of_range)
+
+        def density(t: Any, p: Any) -> Any:
+            t = self.temperatures_c.check(t, out_of_range)
+            p = _GAUGE_PRESSURES_KPA.check(p, out_of_range)
+            if is_scalar(t) and is_scalar(p):
+                return _liquid_density_kg_m3(self.name, t, p, out_of_range)
+            return np.vectorize(_liquid_density_kg_m3, otypes=[float])(self.name, t, p, out_of_range)
+
+        return elementwise(density, temperature_c, gauge_pressure_kpa)
 
 
 def _liquid_density_kg_m3(fluid: str, t: float, p: float, out_of_range: OnOutOfRange) -> float:

@@ -12,9 +12,10 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
-from fuelunits.arrays import as_float, exp, log
+from fuelunits.arrays import exp, log
 from fuelunits.data_files import data_table
 from fuelunits.errors import FuelUnitsError, QuantityError, SourceError, UnknownFuel
+from fuelunits.fuels.elementwise import elementwise
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.quantities import QuantityLike, answer, is_quantity, magnitude
 from fuelunits.quantities import temperature_c as celsius
@@ -105,8 +106,12 @@ class ViscosityLine(Reporting):
 
     def kinematic_viscosity_mm2_s(self, temperature_c: Any, *, out_of_range: OnOutOfRange = "raise") -> Any:
         """Return the kinematic viscosity in mm²/s, the same number as in cSt, at °C."""
-        t = self.valid_temperatures_c.check(as_float(temperature_c), out_of_range)
-        return _single_out(10.0 ** (10.0 ** (self.a - self.b * _log_kelvin(t))))
+
+        def viscosity(t: Any) -> Any:
+            kelvin = _log_kelvin(self.valid_temperatures_c.check(t, out_of_range))
+            return _single_out(10.0 ** (10.0 ** (self.a - self.b * kelvin)))
+
+        return elementwise(viscosity, temperature_c)
 
     def kinematic_viscosity(self, at: QuantityLike) -> Any:
         """Return the kinematic viscosity as a quantity in mm²/s, at a temperature such as ``"-20 degC"``."""

@@ -11,6 +11,7 @@ from __future__ import annotations
 from typing import Any
 
 from fuelunits.arrays import as_float, exp
+from fuelunits.fuels.elementwise import elementwise
 from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.validation import boolean, plain_number
 
@@ -71,13 +72,17 @@ def water_density_kg_m3(
     >>> round(water_density_kg_m3(20.0, gauge_pressure_kpa=500.0), 3)
     998.436
     """
-    t = _WATER_TEMPERATURES_C.check(as_float(temperature_c), out_of_range)
-    p = _WATER_PRESSURES_KPA.check(as_float(gauge_pressure_kpa), out_of_range)
-    parabola = (t - 3.983035) * (t - 3.983035) * (t + 301.797) / (522528.9 * (t + 69.34881))
-    air_free = 999.974950 * (1.0 - parabola)
-    dissolved_air = -4.612e-3 + 0.106e-3 * t if boolean(air_saturated, "air_saturated") else 0.0
-    compressibility_per_kpa = (50.74 - 0.326 * t + 0.00416 * t * t) * 1e-8
-    return (air_free + dissolved_air) * (1.0 + compressibility_per_kpa * p)
+    saturated = boolean(air_saturated, "air_saturated")
+
+    def density(t: Any, p: Any) -> Any:
+        t, p = _WATER_TEMPERATURES_C.check(t, out_of_range), _WATER_PRESSURES_KPA.check(p, out_of_range)
+        parabola = (t - 3.983035) * (t - 3.983035) * (t + 301.797) / (522528.9 * (t + 69.34881))
+        air_free = 999.974950 * (1.0 - parabola)
+        dissolved_air = -4.612e-3 + 0.106e-3 * t if saturated else 0.0
+        compressibility_per_kpa = (50.74 - 0.326 * t + 0.00416 * t * t) * 1e-8
+        return (air_free + dissolved_air) * (1.0 + compressibility_per_kpa * p)
+
+    return elementwise(density, temperature_c, gauge_pressure_kpa)
 
 
 def air_density_kg_m3(
@@ -109,14 +114,15 @@ def air_density_kg_m3(
     >>> round(air_density_kg_m3(20.0, 101_325.0, 0.5), 4)
     1.1993
     """
-    t = _AIR_TEMPERATURES_C.check(as_float(temperature_c), out_of_range)
-    p = _AIR_PRESSURES_PA.check(as_float(pressure_pa), out_of_range)
-    humidity = _HUMIDITIES.check(as_float(relative_humidity), out_of_range)
-    co2 = _CO2_FRACTIONS.check(as_float(co2_fraction), out_of_range)
-    vapour = humidity * _saturated_vapour_fraction(t, p)
-    dry_air_kg_mol = (28.96546 + 12.011 * (co2 - 0.0004)) * 1e-3
-    moist_air_kg_mol = dry_air_kg_mol - vapour * (dry_air_kg_mol - 18.01528e-3)
-    return p * moist_air_kg_mol / (_compressibility_factor(t, p, vapour) * 8.314472 * (t + 273.15))
+
+    def density(t: Any, p: Any, humidity: Any, co2: Any) -> Any:
+        t, p = _AIR_TEMPERATURES_C.check(t, out_of_range), _AIR_PRESSURES_PA.check(p, out_of_range)
+        vapour = _HUMIDITIES.check(humidity, out_of_range) * _saturated_vapour_fraction(t, p)
+        dry_air_kg_mol = (28.96546 + 12.011 * (_CO2_FRACTIONS.check(co2, out_of_range) - 0.0004)) * 1e-3
+        moist_air_kg_mol = dry_air_kg_mol - vapour * (dry_air_kg_mol - 18.01528e-3)
+        return p * moist_air_kg_mol / (_compressibility_factor(t, p, vapour) * 8.314472 * (t + 273.15))
+
+    return elementwise(density, temperature_c, pressure_pa, relative_humidity, co2_fraction)
 
 
 def _saturated_vapour_fraction(t: Any, p: Any) -> Any:
@@ -156,16 +162,21 @@ def buoyancy_factor(liquid_density_kg_m3: Any, air_density_kg_m3: Any, weights_d
     >>> round(buoyancy_factor(800.0, 1.2), 6)
     1.001352
     """
-    liquid = _LIQUID_DENSITIES_KG_M3.check(as_float(liquid_density_kg_m3))
-    air = _AIR_DENSITIES_KG_M3.check(as_float(air_density_kg_m3))
-    weights = _WEIGHTS_DENSITIES_KG_M3.check(as_float(weights_density_kg_m3))
-    return (1.0 - air / weights) / (1.0 - air / liquid)
+    return elementwise(_buoyancy, liquid_density_kg_m3, air_density_kg_m3, weights_density_kg_m3)
+
+
+def _buoyancy(liquid: Any, air: Any, weights: Any) -> Any:
+    liquid, air = _LIQUID_DENSITIES_KG_M3.check(liquid), _AIR_DENSITIES_KG_M3.check(air)
+    return (1.0 - air / _WEIGHTS_DENSITIES_KG_M3.check(weights)) / (1.0 - air / liquid)
 
 
 def z_factor_l_per_kg(liquid_density_kg_m3: Any, air_density_kg_m3: Any, weights_density_kg_m3: Any = 8000.0) -> Any:
     """Return the factor Z, in L/kg, from a balance's reading to the liquid's volume (ISO 8655-6, annex A)."""
-    factor = buoyancy_factor(liquid_density_kg_m3, air_density_kg_m3, weights_density_kg_m3)
-    return 1000.0 * factor / as_float(liquid_density_kg_m3)
+
+    def z(liquid: Any, air: Any, weights: Any) -> Any:
+        return 1000.0 * _buoyancy(liquid, air, weights) / liquid
+
+    return elementwise(z, liquid_density_kg_m3, air_density_kg_m3, weights_density_kg_m3)
 
 
 def gravimetric_volume_l(
