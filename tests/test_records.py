@@ -166,6 +166,32 @@ def test_a_job_signs_only_what_was_accepted():
     assert replace(JOB, sheets=(SHEET, bad), results={}).verdict is Verdict.REJECT
 
 
+def test_what_was_left_is_what_was_tested():
+    """Other settings, another K than the transducer's, a worthless calibration, fill-ups that say otherwise."""
+    other = fu.Indicator("11412 pulse/L", reads="lb/h", fixed_density="6.0 lb/gal", resolution="1 lb/h")
+    assert "other settings" in str(replace(JOB, as_left=other, results={}).reasons)
+    assert replace(JOB, as_left=None, results={}).verdict is Verdict.UNDECIDED
+    marked = replace(JOB, calibrations=(), transducers=(Part("feed", "A", "10900 pulse/L"),), results={})
+    assert "+4.7 %" in str(marked.reasons)
+    assert replace(JOB, calibrations=(calibration(11100.0),), results={}).verdict is Verdict.UNDECIDED
+    apart = fu.calibrate([*calibration(11412.0).runs, *calibration(5706.0, seed=9).runs])
+    assert "agree" in str(replace(JOB, calibrations=(apart,), results={}).reasons)
+    truck = fu.uncertain(1.0, 0.002, name="truck")
+    fills = [
+        fu.FillUp(
+            indicated=f"{52.2 + i / 100} gal", delivered="50 gal", level_uncertainty="0.1 gal", truck_factor=truck
+        )
+        for i, truck in enumerate([fu.uncertain(1.0, 0.002, name="truck")] * 4)
+    ]
+    judged = replace(JOB, fill_ups=fills, results={})
+    assert judged.verdict is Verdict.UNDECIDED
+    assert "fill-up" in str(judged)
+    assert replace(JOB, equipment=(), results={}).verdict is Verdict.UNDECIDED
+    for name in ("number", "technician"):
+        with pytest.raises(FuelUnitsError, match="empty"):
+            replace(JOB, **{name: " "})
+
+
 def test_overdue_equipment_is_said():
     late = replace(JOB, equipment=(Equipment("balance", "B-12", "2031-05-16"),))
     assert late.overdue == ("balance",)

@@ -35,6 +35,10 @@ from fuelunits.validation import check_types, positive_number
 
 __all__ = ["Calibration", "calibrate"]
 
+_ONE_FLOW = 1.2
+"""Ratio of frequencies beyond which runs are not at one flow (common practice)."""
+_CONTRADICTION = 0.02
+"""Spread of K beyond which runs contradict each other and no mean stands for them (common practice)."""
 _REPEATABILITY = "repeatability of the runs"
 
 
@@ -147,6 +151,11 @@ class Calibration(ByValue, Reporting):
     def missing(self) -> tuple[str, ...]:
         """What must be known before the uncertainty of K is complete; empty where nothing is missing."""
         inputs = tuple(dict.fromkeys(each for run in self.runs for each in run.missing))
+        slowest, *_, fastest = sorted(run.frequency_hz for run in self.runs * 2)
+        if fastest > _ONE_FLOW * slowest:
+            inputs = (*inputs, f"runs at one flow: these were made at {slowest:.4g} to {fastest:.4g} Hz")
+        if self.spread > _CONTRADICTION:
+            inputs = (*inputs, f"runs that agree: their K spreads by {self.spread:.2%}; find the cause")
         if self.repeatability or any(row.name == _REPEATABILITY for row in self.budget()):
             return inputs
         if len(self.runs) == 1:

@@ -15,10 +15,11 @@ from typing import Any
 from fuelunits.bench.calibration import Calibration
 from fuelunits.errors import QuantityError
 from fuelunits.indicators.bench_sheet import BenchSheet
+from fuelunits.indicators.fill_up_comparison import FillUpComparison, compare_fill_ups
 from fuelunits.indicators.fill_ups import FillUp
 from fuelunits.indicators.indicator import Indicator
 from fuelunits.meters.k_factor import KFactor
-from fuelunits.reports import Report, Reporting, Table, plain
+from fuelunits.reports import Report, Reporting, Table, format_percent, plain
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.validation import check_type, check_types, format_value
 
@@ -26,6 +27,10 @@ __all__ = ["Equipment", "JobRecord", "Part", "read_date"]
 
 _SAME = 1e-9
 """Relative difference below which two figures of one record are the same."""
+_SAME_K = 0.005
+"""How far K as left may lie from that of the transducer: no step of an indicator is so coarse (common practice)."""
+_USELESS_U = 0.01
+"""Expanded uncertainty of K beyond which a calibration supports no setting (common practice)."""
 
 
 def read_date(value: Any, name: str) -> date:
@@ -130,8 +135,8 @@ class JobRecord(Reporting):
     >>> indicator = Indicator("11412 pulse/L", reads="L/h", resolution="0.1 L/h")
     >>> sheet = indicator.bench_points(["20 L/h", "60 L/h"], tolerance="1 %").filled(as_left=["20.1 L/h", "60.2 L/h"])
     >>> job = JobRecord(number="J-31", date="2031-05-17", technician="R. Invented", as_left=indicator, sheets=[sheet])
-    >>> job.verdict, job.recompute()
-    (<Verdict.ACCEPT: 'accept'>, ())
+    >>> job.verdict.value, job.reasons
+    ('undecided', ('no equipment is recorded',))
     """
 
     number: str
@@ -154,6 +159,8 @@ class JobRecord(Reporting):
     def __post_init__(self) -> None:
         for each in ("number", "date", "technician", "aircraft", "fluid", "stored", "remarks"):
             check_type(getattr(self, each), str, each, "text")
+            if each in ("number", "technician") and not getattr(self, each).strip():
+                raise QuantityError(f"{each} must not be empty; a record names the job and who did it")
         read_date(self.date, "date")
         kinds = {"transducers": Part, "equipment": Equipment, "sheets": BenchSheet, "calibrations": Calibration}
         for name, kind in {**kinds, "fill_ups": FillUp}.items():
@@ -182,10 +189,8 @@ class JobRecord(Reporting):
             yield f"calibration {number}, K, pulse/L", float(found.k_factor.per("L"))
             yield f"calibration {number}, U, relative", float(found.expanded_uncertainty())
             yield f"calibration {number}, flow, L/h", float(found.flow_l_per_h)
-        if self.fill_ups and self.as_found is not None:
-            from fuelunits.indicators.fill_up_comparison import compare_fill_ups
-
-            compared = compare_fill_ups(self.as_found.k_factors[0], self.fill_ups)
+        compared = self._compared()
+        if compared is not None:
             yield "fill-ups, ratio", float(compared.ratio)
             yield "fill-ups, correction justified", bool(compared.justified)
 
@@ -206,33 +211,63 @@ class JobRecord(Reporting):
 
     @property
     def verdict(self) -> Verdict:
-        """Accept where every sheet is accepted as left; undecided where :attr:`reasons` stand against signing."""
-        verdicts = [sheet.verdict_as_left or Verdict.UNDECIDED for sheet in self.sheets]
-        if Verdict.REJECT in verdicts:
+        """Reject where a sheet is rejected as left; undecided where :attr:`reasons` speak against it; else accept."""
+        if any(sheet.verdict_as_left is Verdict.REJECT for sheet in self.sheets):
             return Verdict.REJECT
-        incomplete = any(found.missing for found in self.calibrations)
-        if not verdicts or Verdict.UNDECIDED in verdicts or incomplete or self.overdue or self.recompute():
-            return Verdict.UNDECIDED
-        return Verdict.CONDITIONAL_ACCEPT if Verdict.CONDITIONAL_ACCEPT in verdicts else Verdict.ACCEPT
+        return Verdict.UNDECIDED if self.reasons else Verdict.ACCEPT
 
     @property
     def reasons(self) -> tuple[str, ...]:
         """What stands against an acceptance."""
         found = [f"the calibration of {name} had run out on {self.date}" for name in self.overdue]
-        if not self.sheets:
-            found.append("no bench sheet was filled in")
-        found += [
-            f"sheet {number}: {sheet.verdict_as_left.value if sheet.verdict_as_left else 'not filled in'} as left"
-            for number, sheet in enumerate(self.sheets, 1)
-            if sheet.verdict_as_left is not Verdict.ACCEPT
-        ]
-        found += [
-            f"calibration {number}: not stated: {', '.join(each.missing)}"
-            for number, each in enumerate(self.calibrations, 1)
-            if each.missing
-        ]
+        if not self.equipment:
+            found.append("no equipment is recorded")
+        found += [*self._about_sheets(), *self._about_k(), *self._about_fill_ups()]
         found += [f"{name}: {then} on record, {now} today" for name, then, now in self.recompute()]
         return tuple(found)
+
+    def _about_sheets(self) -> Iterator[str]:
+        if not self.sheets:
+            yield "no bench sheet was filled in"
+        if self.as_left is None:
+            yield "the settings as left are not recorded"
+        for number, sheet in enumerate(self.sheets, 1):
+            if sheet.verdict_as_left is not Verdict.ACCEPT:
+                words = sheet.verdict_as_left.value if sheet.verdict_as_left else "not filled in"
+                yield f"sheet {number}: {words} as left"
+            elif self.as_left is not None and sheet.indicator != self.as_left:
+                yield f"sheet {number} was made with other settings than those as left: {sheet.indicator}"
+
+    def _about_k(self) -> Iterator[str]:
+        """Compare K as left with the calibrations or, without one, with what the transducers are marked with."""
+        for number, each in enumerate(self.calibrations, 1):
+            if each.missing:
+                yield f"calibration {number} lacks {', '.join(each.missing)}"
+            elif each.expanded_uncertainty() > _USELESS_U:
+                yield f"calibration {number}: U is {format_percent(each.expanded_uncertainty())} of K"
+        marked = [KFactor.read(part.k_factor) for part in self.transducers if part.k_factor]
+        known = [each.k_factor for each in self.calibrations] or marked
+        for k in self.as_left.k_factors if self.as_left is not None and known else ():
+            nearest = min(known, key=lambda one: abs(k.relative_error_to(one)))
+            if abs(k.relative_error_to(nearest)) > _SAME_K:
+                off = format_percent(k.relative_error_to(nearest), signed=True)
+                yield f"K as left, {k}, lies {off} from the nearest K of a transducer, {nearest}"
+
+    def _compared(self) -> FillUpComparison | None:
+        if not self.fill_ups or self.as_found is None:
+            return None
+        return compare_fill_ups(self.as_found.k_factors[0], self.fill_ups)
+
+    def _about_fill_ups(self) -> Iterator[str]:
+        compared = self._compared()
+        if self.fill_ups and compared is None:
+            yield "the fill-ups are not compared: the settings as found are not recorded"
+        elif compared is not None and (compared.mistakes or compared.disagreement):
+            yield "the fill-ups disagree, or a mistake may explain them"
+        elif (
+            compared is not None and compared.justified and self.as_left and compared.k_factor in self.as_left.k_factors
+        ):
+            yield "the fill-ups justify a correction, and K as left is that as found"
 
     def report(self) -> Report:
         """Return what a person reads of it; its sheets and calibrations are sections."""
@@ -258,7 +293,9 @@ class JobRecord(Reporting):
                 "remarks": self.remarks,
             },
             tables=tables,
-            sections=[each.report() for each in (*self.sheets, *self.calibrations)],
+            sections=[
+                each.report() for each in (*self.sheets, *self.calibrations, self._compared()) if each is not None
+            ],
             closing=("Signed: ______________________________    Date: ______________",),
         )
 
