@@ -178,10 +178,8 @@ def test_what_was_left_is_what_was_tested():
     assert "agree" in str(replace(JOB, calibrations=(apart,), results={}).reasons)
     truck = fu.uncertain(1.0, 0.002, name="truck")
     fills = [
-        fu.FillUp(
-            indicated=f"{52.2 + i / 100} gal", delivered="50 gal", level_uncertainty="0.1 gal", truck_factor=truck
-        )
-        for i, truck in enumerate([fu.uncertain(1.0, 0.002, name="truck")] * 4)
+        fu.FillUp(indicated=f"{used} gal", delivered="50 gal", level_uncertainty="0.1 gal", truck_factor=truck)
+        for used in (52.2, 52.21, 52.22, 52.23)
     ]
     judged = replace(JOB, fill_ups=fills, results={})
     assert judged.verdict is Verdict.UNDECIDED
