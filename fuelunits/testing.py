@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 
 from fuelunits.checks.density_check import check_density, unit_of
-from fuelunits.checks.likeness import density_looks_like
+from fuelunits.checks.explanation import density_looks_like
 from fuelunits.confusions import looks_like
 from fuelunits.conversion import convert
 from fuelunits.errors import QuantityError

@@ -8,9 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fuelunits.checks.density_check import check_density
+from fuelunits.checks.density_check import check_density, estimated_share
 from fuelunits.checks.explanation import explain_density
-from fuelunits.checks.limits import estimated_share
 from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError
 from fuelunits.fuels.grades import all_fuels, fuel
 from fuelunits.reports import CAUTION

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fuelunits import diagnose_ratio
-from fuelunits.checks.likeness import density_looks_like
+from fuelunits.checks.explanation import density_looks_like
 from fuelunits.confusions import Confusion, looks_like
 from fuelunits.errors import FuelUnitsError, SourceError
 from fuelunits.fuels.grades import fuel

@@ -1,8 +1,8 @@
-"""Does one fixed density hold? What a pounds-per-gallon setting means for a fuel and a temperature.
+"""Whether one fixed density holds: what a pounds-per-gallon setting means for a fuel and a temperature.
 
-An indicator that multiplies a volume by one fixed density shows a mass that is off by
-``fixed density / true density - 1``. The true density falls steadily with temperature and rises
-from the lightest to the densest batch, so the worst case lies at an end of the temperature range.
+An indicator that multiplies a volume by one fixed density shows a mass that is off by ``fixed density / true density -
+1``. The true density falls steadily with temperature and rises from the lightest to the densest batch, so the worst
+case lies at an end of the temperature range.
 """
 
 from __future__ import annotations
@@ -13,11 +13,12 @@ from math import ceil, floor, isnan
 from typing import Any, ClassVar
 
 from fuelunits.arrays import is_scalar
-from fuelunits.checks.limits import doubtful_batch, missing_limits, remarks_on, share_in_words
 from fuelunits.errors import FuelUnitsError, QuantityError
+from fuelunits.fuels.acceptance import remarks_of
 from fuelunits.fuels.grades import Fuel
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.fuels.liquid import Liquid, temperature_c_at
+from fuelunits.fuels.product import batch_of
 from fuelunits.quantities import (
     PairLike,
     QuantityLike,
@@ -34,7 +35,16 @@ from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.units import factor, read_unit
 from fuelunits.validation import boolean, check_type, format_value, plain_number
 
-__all__ = ["AmountError", "DensityCheck", "WorstCase", "check_density", "one_density", "unit_of"]
+__all__ = [
+    "AmountError",
+    "DensityCheck",
+    "WorstCase",
+    "check_density",
+    "estimated_share",
+    "missing_limits",
+    "one_density",
+    "unit_of",
+]
 
 
 @dataclass(frozen=True)
@@ -87,14 +97,9 @@ class DensityCheck(Reporting):
     ----------
     written, unit : str
         The assumed density as it was given, and the unit in which tables answer.
-    assumed_kg_m3 : float
-        The assumed density, kg/m³.
-    fuel : Fuel
-        A grade, a measured batch or a blend.
-    between_c : tuple of float
-        The temperature range, °C.
-    tolerance : float
-        The tolerance, a fraction.
+    assumed_kg_m3, between_c, tolerance : float
+        The assumed density, kg/m³, the ends of the temperature range, °C, and the tolerance, a fraction.
+    fuel : Fuel, Batch or Blend
 
     Examples
     --------
@@ -134,10 +139,7 @@ class DensityCheck(Reporting):
         return {name: liquid for name, liquid in named.items() if liquid is not None}
 
     def _cases(self, *, every_batch: bool = False) -> list[WorstCase]:
-        """Return the errors at both ends of the range for the typical fuel, or for the limits that are carried.
-
-        The typical fuel stands in for a limit that is not carried.
-        """
+        """Return the errors at both ends of the range, for the typical fuel or for the limits as far as carried."""
         liquids = self._liquids
         names = [name for name in liquids if name != "typical"] if every_batch else []
         return [
@@ -163,10 +165,7 @@ class DensityCheck(Reporting):
 
     @property
     def passed_for_all(self) -> bool | None:
-        """Whether every batch that the specification allows stays within it.
-
-        None where it does so as far as is known and a limit is not carried; for a measured batch and a blend, too.
-        """
+        """Whether every batch that the specification allows stays within it; None where a limit is not carried."""
         worst = self.worst_allowed
         if worst is not None and abs(worst.error) > self.tolerance:
             return False
@@ -185,13 +184,12 @@ class DensityCheck(Reporting):
     @property
     def equals_typical_at(self) -> str | None:
         """The same as text."""
-        found = self.equals_typical_at_c
-        return None if found is None else f"{found:.1f} °C"
+        return None if self.equals_typical_at_c is None else f"{self.equals_typical_at_c:.1f} °C"
 
     @property
     def remarks(self) -> tuple[str, ...]:
         """What a careful reader must know: limits that are not carried, and figures that are no measured ones."""
-        return remarks_on(self.fuel)
+        return tuple(filter(None, (missing_limits(self.fuel), _doubtful_batch(self.fuel), *remarks_of(self.fuel))))
 
     @property
     def verdict(self) -> Verdict:
@@ -205,16 +203,13 @@ class DensityCheck(Reporting):
 
     @property
     def _decision(self) -> tuple[Verdict, str]:
-        limit, missing = format_percent(self.tolerance), missing_limits(self.fuel) or doubtful_batch(self.fuel)
-        missing = missing or self._coarse_reading
+        limit = format_percent(self.tolerance)
+        missing = missing_limits(self.fuel) or _doubtful_batch(self.fuel) or self._coarse_reading
         if not self.passed:
             return Verdict.REJECT, f"{self.worst}, limit {limit}"
         if not self._is_grade:
-            return (
-                (Verdict.UNDECIDED, f"within {limit}, but {missing}")
-                if missing
-                else (Verdict.ACCEPT, f"within {limit}")
-            )
+            but = f", but {missing}" if missing else ""
+            return Verdict.UNDECIDED if missing else Verdict.ACCEPT, f"within {limit}{but}"
         if self.passed_for_all:
             return Verdict.ACCEPT, f"within {limit} for every batch that the specification allows"
         why = missing if self.passed_for_all is None else f"a batch may be off by {self.worst_allowed}"
@@ -231,12 +226,8 @@ class DensityCheck(Reporting):
     def error_of(self, amount: QuantityLike, *, any_batch: bool = False) -> AmountError:
         """Return what the assumption makes of an amount over the temperature range: displayed less true.
 
-        Parameters
-        ----------
-        amount : str or pint.Quantity
-            A volume in the tank, or a mass as the indicator shows it.
-        any_batch : bool
-            Whether to allow every batch within the specification, instead of the typical fuel.
+        The amount is a volume in the tank, or a mass as the indicator shows it; with `any_batch` every batch within the
+        specification counts, instead of the typical fuel.
 
         Examples
         --------
@@ -282,7 +273,7 @@ class DensityCheck(Reporting):
         if self._is_grade:
             side = " as far as limits are carried" * bool(missing_limits(self.fuel))
             allowed = f"{self.worst_allowed}{side}" if self.worst_allowed else "unknown, it sets no limits of density"
-            share = share_in_words(self.fuel, self.assumed_kg_m3, self.between_c, self.tolerance)
+            share = _share_in_words(self.fuel, self.assumed_kg_m3, self.between_c, self.tolerance)
             facts = {
                 "equals the typical density at": equal,
                 "worst for the typical fuel": worst,
@@ -314,22 +305,17 @@ def _size(case: WorstCase) -> float:
 
 
 def check_density(value: QuantityLike, fuel: Any, *, between: PairLike, tolerance: QuantityLike) -> DensityCheck:
-    """Check whether one fixed density holds for a fuel over a temperature range.
+    """Return a check whether one fixed density holds for a fuel over a temperature range.
 
     Parameters
     ----------
     value : str or pint.Quantity
         The assumed density, such as ``"6.7 lb/gal"``.
     fuel : str, Fuel, Batch or Blend
-        A grade by name, a measured batch or a blend.
     between : pair of str or pint.Quantity
         Lowest and highest temperature of the fuel; OutOfRange if they are not all temperatures of that fuel.
     tolerance : str
         The tolerance of the mass, such as ``"3 %"``.
-
-    Returns
-    -------
-    DensityCheck
 
     Examples
     --------
@@ -341,15 +327,8 @@ def check_density(value: QuantityLike, fuel: Any, *, between: PairLike, toleranc
     low, high = pair(between, "degC", name="between")
     first_quantity(value, between, tolerance)
     found.density_kg_m3(low), found.density_kg_m3(high)
-    unit = unit_of(value)
-    return DensityCheck(
-        written=str(value),
-        assumed_kg_m3=density,
-        unit=unit if "/" in unit else "kg/L",
-        fuel=found,
-        between_c=(low, high),
-        tolerance=tolerance_fraction(tolerance),
-    )
+    unit = unit_of(value) if "/" in unit_of(value) else "kg/L"
+    return DensityCheck(str(value), density, unit, found, (low, high), tolerance_fraction(tolerance))
 
 
 def one_density(value: Any) -> float:
@@ -369,3 +348,46 @@ def unit_of(value: Any, name: str = "value", example: str = "'6.7 lb/gal', say")
             return read_unit(format(value.units, "~C").replace("**", "^")).name
     kinds = [unit for unit in ("kg/L", "m3", "kg") if has_dimension(value, unit, name=name)]
     return kinds[0] if kinds else check_type(value, str, name, example)
+
+
+def missing_limits(fuel: Any) -> str:
+    """Return which limits of a grade are not carried, in words; nothing where both are, or for what is no grade."""
+    if not hasattr(fuel, "limit_liquids"):
+        return ""
+    lightest, densest = fuel.limit_liquids()
+    if lightest is None and densest is None:
+        return f"the specification of {fuel.name} sets no limits of density"
+    side = "lower" if lightest is None else "upper" if densest is None else ""
+    return f"no {side} limit of density is carried for {fuel.name}" if side else ""
+
+
+def _doubtful_batch(fuel: Any) -> str:
+    """Return why a measured batch or a blend may not be the fuel that it is taken for; nothing where it may."""
+    verdict = getattr(fuel, "verdict", None)
+    return f"{fuel.name} is rejected: {fuel.reason}" if verdict is Verdict.REJECT else ""
+
+
+def estimated_share(
+    fuel: Any, assumed_kg_m3: float, between_c: tuple[float, float], tolerance: float
+) -> tuple[float, float] | None:
+    """Return the least and largest share of batches, 0 to 1, for which a density holds; None without data on them."""
+    if getattr(fuel, "spread", None) is None:
+        return None
+    at_base = [
+        [float(batch_of(fuel.liquid, density, celsius).density_kg_m3(fuel.base_c)) for celsius in between_c]
+        for density in (assumed_kg_m3 / (1.0 + tolerance), assumed_kg_m3 / (1.0 - tolerance))
+    ]
+    low, high = max(at_base[0]), min(at_base[1])
+    share: tuple[float, float] = fuel.estimated_share(low, high) if low < high else (0.0, 0.0)
+    return share
+
+
+def _share_in_words(fuel: Any, assumed_kg_m3: float, between_c: tuple[float, float], tolerance: float) -> str:
+    try:
+        share = estimated_share(fuel, assumed_kg_m3, between_c, tolerance)
+    except FuelUnitsError:
+        return "not computed, the density is none of a petroleum fuel"
+    if share is None:
+        return "no data on how batches of this grade differ"
+    low, high = (round(100.0 * each) for each in share)
+    return f"{low} to {high} %" if low < high else f"{low} %"

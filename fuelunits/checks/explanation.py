@@ -1,4 +1,4 @@
-"""What a fixed density could be: which grades have it, and at which temperature."""
+"""What a density could be: which grades have it and at which temperature, and what a wrong one may be."""
 
 from __future__ import annotations
 
@@ -6,14 +6,22 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
-from fuelunits.checks.density_check import one_density
-from fuelunits.checks.limits import missing_limits
+from fuelunits.checks.density_check import missing_limits, one_density
+from fuelunits.confusions import diagnose_ratio, may_be
+from fuelunits.fuels.density_scales import api_gravity_from_density
 from fuelunits.fuels.grades import Fuel, all_fuels, fuel
 from fuelunits.fuels.liquid import Liquid, temperature_c_at
+from fuelunits.fuels.water_and_air import water_density_kg_m3
 from fuelunits.reports import Report, Reporting, Table
 from fuelunits.units import factor
 
-__all__ = ["DensityExplanation", "DensityMatch", "explain_density"]
+__all__ = ["DensityExplanation", "DensityMatch", "density_looks_like", "explain_density"]
+
+_SPREAD = "4 %"
+"""How far a batch may lie from the typical fuel: a mistake of units is recognised only so closely."""
+
+_SAME = 0.005
+"""How near the density of another liquid must be for a number to be taken for it."""
 
 
 @dataclass(frozen=True)
@@ -66,10 +74,10 @@ class DensityExplanation(Reporting):
 
     def __getitem__(self, name: str) -> DensityMatch:
         grade = fuel(name)
-        for match in self.matches:
-            if match.fuel is grade:
-                return match
-        raise KeyError(f"{grade.name} does not have {self.written} at any of its temperatures")
+        found = next((match for match in self.matches if match.fuel is grade), None)
+        if found is None:
+            raise KeyError(f"{grade.name} does not have {self.written} at any of its temperatures")
+        return found
 
     def rows(self) -> tuple[dict[str, Any], ...]:
         """Return a row for each grade: its name, temperatures in °C, and the remarks on its figures."""
@@ -91,25 +99,19 @@ class DensityExplanation(Reporting):
             return Report(title, "no grade has this density")
         remarks = ["A possible origin, not a proof: a setting may be rounded, copied, or meant for another gallon."]
         if any(match.marks for match in self.matches):
-            remarks += [
-                "* rests on a figure that is recalled, derived or of another fuel; fuel(NAME).remarks() names it."
-            ]
+            remarks.append("* rests on a figure recalled, derived or of another fuel; fuel(NAME).remarks() names it.")
         remarks += self.matches[0].marks  # the verdict names this grade
         verdict = f"{len(self)} grades could have it, first {self.matches[0].fuel_name}"
         return Report(title, verdict, tables=[Table.of([match.cells() for match in self.matches])], remarks=remarks)
 
 
 def explain_density(value: Any) -> DensityExplanation:
-    """List the grades that could have a density, and at which temperature.
+    """Return the grades that could have a density, and at which temperature.
 
     Parameters
     ----------
     value : str or pint.Quantity
         A density, such as ``"6.35 lb/gal"``.
-
-    Returns
-    -------
-    DensityExplanation
 
     Examples
     --------
@@ -145,3 +147,27 @@ def _falls_to(liquid: Liquid, density: float, cold: float, hot: float) -> float:
         return cold - 1.0
     found = temperature_c_at(liquid, density) if float(liquid.density_kg_m3(hot)) <= density else hot + 1.0
     return hot if found is None else found
+
+
+def density_looks_like(given_kg_m3: float, found: Any, celsius: float, unit: str) -> str:
+    """Return what a wrong density for a fuel at a temperature may be, as the end of a message."""
+    right = float(found.density_kg_m3(celsius))
+    at = temperature_c_at(found, given_kg_m3)
+    as_density = list(_densities(given_kg_m3, found, celsius, right, unit))
+    if at is not None:
+        return may_be([f"the density of {found.name} at {at:.0f} °C", *as_density])
+    return may_be([*as_density, *diagnose_ratio(given_kg_m3 / right, unit, tolerance=_SPREAD)])
+
+
+def _densities(given: float, found: Any, celsius: float, right: float, unit: str) -> Iterator[str]:
+    if any(abs(given / float(water_density_kg_m3(t)) - 1.0) < _SAME for t in (4.0, 20.0)):
+        yield "the density of water"
+    api = float(api_gravity_from_density(right))
+    if abs(given * factor("kg/m^3", unit) / api - 1.0) < 0.1:
+        yield f"an API gravity in place of a density in {unit}"
+    kind = getattr(getattr(found, "fuel", found), "kind", "")
+    others = [grade for grade in all_fuels() if grade.for_aircraft and grade.kind != kind]
+    there = [grade for grade in others if grade.temperatures.contains(celsius)]
+    fitting = [grade.name for grade in there if abs(given / float(grade.density_kg_m3(celsius)) - 1.0) < _SAME]
+    if fitting:
+        yield f"the density of {' or '.join(fitting[:2])} for that of {found.name}"

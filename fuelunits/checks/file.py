@@ -17,7 +17,7 @@ from typing import Any, ClassVar
 
 from fuelunits.checks.density_check import check_density
 from fuelunits.checks.entries import DensityEntry, Entry, FactorEntry, KFactorEntry, Problem, number_of, read_entries
-from fuelunits.checks.likeness import density_looks_like
+from fuelunits.checks.explanation import density_looks_like
 from fuelunits.checks.places import Place, SourceFiles, read_file
 from fuelunits.confusions import looks_like
 from fuelunits.errors import DimensionError, FileError, FuelUnitsError, QuantityError
