@@ -189,7 +189,8 @@ class Report:
 def _wrap(text: str, width: int, indent: str = "") -> list[str]:
     import textwrap
 
-    return textwrap.wrap(text, width, initial_indent=indent, subsequent_indent=indent + "  ", break_long_words=False)
+    whole = {"break_long_words": False, "break_on_hyphens": False}
+    return textwrap.wrap(text, width, initial_indent=indent, subsequent_indent=indent + "  ", **whole)
 
 
 def source_title(key: str) -> str:

@@ -39,7 +39,13 @@ def _text(pattern: str, meaning: str, example: str) -> Meta:
 _Unit = Annotated[str, _text(r"[A-Za-z°℃℉]", "A unit.", "gal")]
 _Temperature = Annotated[str, _text(rf"^\s*[+\-−]?{_NUMBER}\s*(?:{_SCALES})\s*$", "A temperature.", "0 degC")]
 _Pulses = rf"{_POSITIVE}(?:pulses?\b)?\s*(?:/|per\s)\s*\S"
+_DENSITY = rf"{_POSITIVE}[A-Za-z].*(?:/|\sper\s|\^-|\*\*-|⁻).*\S"
 _READ_UNIT = "The unit of a number that is read by name."
+_WHERE = (
+    "Where it is used. path:line must contain the number; path:NAME is the constant, key or define of that name, whose "
+    "number is read there. Comments never count; other text is not looked up."
+)
+_EXPECTED_TO_FAIL = "The reason why the assumption is known to fail; it is then an error if it holds."
 
 
 class Entry(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -47,23 +53,8 @@ class Entry(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
 
     name: Annotated[str, _text(r"\S", "What the assumption is called.", "weight of uplift")]
     tolerance: Annotated[str, _text(rf"^\s*\+?{_NUMBER}\s*(?:%|percent)\s*$", "The tolerance, a percentage.", "3 %")]
-    where: Annotated[
-        str,
-        _text(
-            r"\S",
-            "Where it is used. path:line must contain the number; path:NAME is the constant, key or define of that "
-            "name, whose number is read there. Comments never count; other text is not looked up.",
-            "uplift.py:GAL_TO_L",
-        ),
-    ] = ""
-    expected_to_fail: Annotated[
-        str,
-        _text(
-            r"\S",
-            "The reason why the assumption is known to fail; it is then an error if it holds.",
-            "the sheet is not used below 0 degC",
-        ),
-    ] = ""
+    where: Annotated[str, _text(r"\S", _WHERE, "uplift.py:GAL_TO_L")] = ""
+    expected_to_fail: Annotated[str, _text(r"\S", _EXPECTED_TO_FAIL, "the sheet is not used below 0 degC")] = ""
 
     @property
     def kind(self) -> str:
@@ -79,9 +70,7 @@ class Entry(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
 class DensityEntry(Entry, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """One fixed density for a fuel over a range of temperatures."""
 
-    value: Annotated[
-        str, _text(rf"{_POSITIVE}[A-Za-z].*(?:/|\sper\s|\^-|\*\*-|⁻).*\S", "The fixed density.", "6.7 lb/gal")
-    ] = ""
+    value: Annotated[str, _text(_DENSITY, "The fixed density.", "6.7 lb/gal")] = ""
     unit: Annotated[str, _text(r"[A-Za-z]", _READ_UNIT, "lb/gal")] = ""
     fuel: Annotated[str, _text(r"[A-Za-z0-9]", "The grade of fuel.", "Jet A")]
     between: Annotated[
@@ -110,12 +99,8 @@ KINDS: dict[str, type[Entry]] = {"density": DensityEntry, "factor": FactorEntry,
 """The kinds of entries, by their heading."""
 
 _HEADINGS = " or ".join(f"[[{kind}]]" for kind in KINDS)
-_SYNONYMS = {
-    **dict.fromkeys(("within", "rel", "limit"), "tolerance"),
-    "grade": "fuel",
-    "temperatures": "between",
-    "place": "where",
-}
+_SYNONYMS = {"grade": "fuel", "temperatures": "between", "place": "where"}
+_SYNONYMS |= dict.fromkeys(("within", "rel", "limit"), "tolerance")
 
 
 class _File(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -130,12 +115,11 @@ class _File(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
 
 def schema() -> dict[str, Any]:
     """Return the JSON Schema of an assumptions file as plain JSON types."""
-    (_,), parts = msgspec.json.schema_components([_File], ref_template="#/$defs/{name}")
-    file = parts.pop("_File")
+    _, parts = msgspec.json.schema_components([_File], ref_template="#/$defs/{name}")
     found = {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "$id": "urn:fuelunits:assumptions:1",
-        **file,
+        **parts.pop("_File"),
         "title": "Assumptions of a project about fuel",
         "anyOf": [{"required": [name], "properties": {name: {"minItems": 1}}} for name in KINDS],
         "$defs": parts,
@@ -166,8 +150,7 @@ def read_entries(text: str, file: str) -> tuple[list[tuple[int, Entry]], list[Pr
     entries: list[tuple[int, Entry]] = []
     problems = []
     for kind, value in table.items():
-        wrong_heading = _wrong_heading(kind, value)
-        if wrong_heading:
+        if wrong_heading := _wrong_heading(kind, value):
             problems.append(Problem(file, lines.of(kind, 1), wrong_heading))
             continue
         for number, entry in enumerate(value if kind in KINDS else (), start=1):
@@ -185,9 +168,8 @@ def read_entries(text: str, file: str) -> tuple[list[tuple[int, Entry]], list[Pr
 def _wrong_heading(kind: str, value: Any) -> str:
     if kind not in (*KINDS, "about", "format"):
         near = difflib.get_close_matches(kind, KINDS, 1)
-        return f"{format_value(kind)} is not known; " + (
-            f"did you mean [[{near[0]}]]?" if near else f"write {_HEADINGS}"
-        )
+        hint = f"did you mean [[{near[0]}]]?" if near else f"write {_HEADINGS}"
+        return f"{format_value(kind)} is not known; {hint}"
     if kind == "format" and (value != 1 or isinstance(value, bool)):
         return f"format is {format_value(value)}; expected 1"
     if kind in KINDS and not (isinstance(value, list) and all(isinstance(each, dict) for each in value)):
@@ -251,8 +233,7 @@ class _Lines:
         self._lines = ["", *without_comments(text, "toml").split("\n")]
         self._headings: dict[str, list[int]] = {}
         for number, line in enumerate(self._lines):
-            match = _HEADING.match(line)
-            if match:
+            if match := _HEADING.match(line):
                 self._headings.setdefault(match[1], []).append(number)
 
     def of(self, kind: str, number: int) -> int:

@@ -156,7 +156,10 @@ def density_looks_like(given_kg_m3: float, found: Any, celsius: float, unit: str
     as_density = list(_densities(given_kg_m3, found, celsius, right, unit))
     if at is not None:
         return may_be([f"the density of {found.name} at {at:.0f} °C", *as_density])
-    return may_be([*as_density, *diagnose_ratio(given_kg_m3 / right, unit, tolerance=_SPREAD)])
+    mistakes = diagnose_ratio(given_kg_m3 / right, unit, tolerance=_SPREAD)
+    return may_be(
+        [*as_density, *(each for each in mistakes if not each.source)]
+    )  # the fixed densities are judged above
 
 
 def _densities(given: float, found: Any, celsius: float, right: float, unit: str) -> Iterator[str]:

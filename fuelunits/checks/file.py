@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from glob import glob
 from math import isfinite, isnan, nan
@@ -36,11 +36,10 @@ _EXCLUDED = {"node_modules", "venv", ".venv", "site-packages", "__pycache__", ".
 
 @dataclass(frozen=True)
 class Outcome:
-    """Result of one check.
+    """Result of one check: ``deviation`` and ``tolerance`` are fractions, NaN where there was no number to judge.
 
-    ``deviation`` and ``tolerance`` are fractions, NaN where there was no number to judge. ``remark`` says what would be
-    right and what it may be if it does not hold, ``caveat`` what to know although it holds, ``misplaced`` what is wrong
-    with the place, and ``place`` names the place that was looked up, with its line.
+    ``remark`` says what would be right if it does not hold, ``caveat`` what to know although it holds, ``misplaced``
+    what is wrong with the place that was looked up.
     """
 
     entry: Entry
@@ -61,13 +60,12 @@ class Outcome:
     @property
     def verdict(self) -> str:
         """The result in words."""
-        if self.misplaced and isnan(self.deviation):
+        is_foreseen = self.holds is not bool(self.entry.expected_to_fail)
+        if self.misplaced and (is_foreseen or isnan(self.deviation)):
             return "MISPLACED"
-        if self.entry.expected_to_fail and self.holds:
-            return "HOLDS, though expected to fail"
-        if not self.entry.expected_to_fail and not self.holds:
-            return "FAILS"
-        return "MISPLACED" if self.misplaced else "holds" if self.holds else "fails, as expected"
+        if self.holds:
+            return "holds" if is_foreseen else "HOLDS, though expected to fail"
+        return "fails, as expected" if is_foreseen else "FAILS"
 
     @property
     def off(self) -> str:
@@ -134,7 +132,7 @@ class FileReport(Reporting):
         """The results as plain types."""
         return [outcome.as_row() for outcome in self.outcomes]
 
-    def rows(self) -> Sequence[dict[str, Any]]:
+    def rows(self) -> list[dict[str, Any]]:
         """Return a row for each entry."""
         return self.entries
 
@@ -189,7 +187,7 @@ class FilesReport(Reporting):
 
 
 def check_file(path: str | Path, *, root: str | Path | None = None) -> FileReport:
-    r"""Check every assumption of a file; FileError where it is wrong, with each line and what would be right.
+    r"""Return the check of every assumption of a file; FileError where it is wrong, with each line.
 
     Parameters
     ----------
@@ -197,10 +195,6 @@ def check_file(path: str | Path, *, root: str | Path | None = None) -> FileRepor
         A TOML file as described above.
     root : str or Path, optional
         Where the paths of ``where`` begin; by default in the folder of the file.
-
-    Returns
-    -------
-    FileReport
 
     Examples
     --------
@@ -217,10 +211,7 @@ def check_file(path: str | Path, *, root: str | Path | None = None) -> FileRepor
 
 
 def check_text(text: str, *, name: str = "assumptions", root: str | Path | None = None) -> FileReport:
-    """Check every assumption of a text in the form of an assumptions file; without a `root` no ``where`` is looked up.
-
-    A :class:`fuelunits.errors.FileError` names every problem, a line each.
-    """
+    """Return the same for a text; without a `root` no ``where`` is looked up."""
     report = _judge_text(check_type(text, str, "text", "the text of a TOML file"), name, root)
     if report.problems:
         raise FileError("\n".join(map(str, report.problems)))
@@ -228,16 +219,10 @@ def check_text(text: str, *, name: str = "assumptions", root: str | Path | None 
 
 
 def check_files(patterns: Iterable[str], root: str | Path | None = None, exclude: Iterable[str] = ()) -> FilesReport:
-    """Check every assumption of several files; one that is wrong does not keep the others from being checked.
+    """Return the same for several files; one that is wrong does not keep the others from being checked.
 
-    Parameters
-    ----------
-    patterns : iterable of str
-        Names, patterns with ``*``, ``?`` and ``**``, or ``-`` for standard input.
-    root : str or Path, optional
-        Where the paths of ``where`` begin; by default in the folder of each file.
-    exclude : iterable of str
-        Names of folders that patterns pass over, beside those of environments and packages.
+    Patterns are names, or have ``*``, ``?`` and ``**``; ``-`` is standard input. They pass over the folders `exclude`,
+    and those of environments and packages.
     """
     return FilesReport(tuple(_report(name, wrong, root) for name, wrong in _found(patterns, exclude)))
 

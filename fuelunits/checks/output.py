@@ -30,8 +30,7 @@ def text(report: FilesReport, *, colour: bool = False) -> str:
     """Return the result of each entry, the name first, a line for each file, and the caution."""
     lines = []
     for file in report.files:
-        for outcome in file.outcomes:
-            lines += _entry(outcome, file.file, colour)
+        lines += [line for outcome in file.outcomes for line in _entry(outcome, file.file, colour)]
         lines += [line for problem in file.problems for line in _wrapped(str(problem))]
         lines += _wrapped(f"{file.file}: {file.verdict}") if file.outcomes else []
     return "\n".join([*lines, *_wrapped(f"Caution: {CAUTION}")])
@@ -75,7 +74,7 @@ def _relative(path: str) -> str:
 
 def github(report: FilesReport) -> str:
     """Return the text of a report, and annotations of the entry and the source of what is not as expected."""
-    # a name that begins as a workflow command does must not become one
+    # a name must not become a workflow command
     lines = [f"- {line}" if line.lstrip().startswith(("::", "##[")) else line for line in text(report).splitlines()]
     for _, title, message, *places in _findings(report):
         lines += [_annotation(*place, title, message) for place in places if place]
@@ -119,13 +118,8 @@ def _counts(elements: Sequence[ElementTree.Element]) -> dict[str, str]:
 def _suite(report: FileReport) -> ElementTree.Element:
     cases = [_case(outcome, report) for outcome in report.outcomes]
     for each in report.problems:
-        wrong = {
-            "classname": report.file,
-            "name": "is an assumptions file",
-            "file": report.file,
-            "line": str(each.line),
-        }
-        cases.append(_element("testcase", **wrong))
+        file, name = report.file, "is an assumptions file"
+        cases.append(_element("testcase", classname=file, name=name, file=file, line=str(each.line)))
         cases[-1].append(_element("error", str(each), type="wrong file", message=str(each)))
     suite = ElementTree.Element("testsuite", {"name": _one_line(report.file), **_counts(cases)})
     suite.extend(cases)
