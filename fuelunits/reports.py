@@ -189,8 +189,10 @@ class Report:
 def _wrap(text: str, width: int, indent: str = "") -> list[str]:
     import textwrap
 
-    whole = {"break_long_words": False, "break_on_hyphens": False}
-    return textwrap.wrap(text, width, initial_indent=indent, subsequent_indent=indent + "  ", **whole)
+    further = indent + "  "
+    return textwrap.wrap(
+        text, width, initial_indent=indent, subsequent_indent=further, break_long_words=False, break_on_hyphens=False
+    )
 
 
 def source_title(key: str) -> str:
