@@ -21,6 +21,17 @@ def test_agreeing_readings_are_combined_by_weight():
     assert found.combined.m_as("L").std_dev == pytest.approx((1 / 16 + 1 / 4) ** -0.5)
 
 
+def test_the_unusable_fuel_of_a_tank_is_never_planned_with():
+    """By hand: 34.4 L in the tank less 15 L that the engine cannot use are 19.4 L, 29.1 min at 40 L/h."""
+    points = [("0 mm", "0 L"), ("100 mm", "100 L")]
+    tank = fu.TankTable("left", points, unusable="15 L", level_uncertainty="0.5 mm", volume_uncertainty="0.5 %")
+    found = fu.fuel_on_board({"gauge": measured(19.4, 0.5, "g"), "dipstick": tank.volume("34.4 mm")}, "L")
+    assert found.combined.m_as("L").nominal_value == pytest.approx(19.4)
+    assert fu.endurance(found.combined, "40 L/h").m_as("min").nominal_value == pytest.approx(29.1)
+    assert "usable" in str(found).lower()
+    assert tank.volume("10 mm").usable.m_as("L").nominal_value == 0.0
+
+
 def test_disagreeing_readings_are_not_averaged():
     found = fu.fuel_on_board({"gauge": measured(212.0, 4.0, "g"), "totaliser": measured(196.0, 1.5, "t")}, "L")
     assert found.verdict is Verdict.REJECT

@@ -1,7 +1,8 @@
 """Fuel on board from several readings: whether gauge, dipstick and totaliser agree, and what to plan with.
 
-Two readings agree where their difference is no larger than its expanded uncertainty. What they share (one density, one
-tank table) is taken out of the difference. Readings that disagree are never averaged.
+All are compared as usable fuel: an indicator reads zero where the unusable fuel begins, and a reading of a tank table
+enters less its unusable part. Two readings agree where their difference is no larger than its expanded uncertainty.
+What they share (one density, one tank table) is taken out of the difference. Readings that disagree are never averaged.
 """
 
 from __future__ import annotations
@@ -67,7 +68,7 @@ class FuelOnBoard(Reporting):
 
     @property
     def combined(self) -> Any:
-        """The mean of readings that agree, weighted by their uncertainties, as a quantity; else None."""
+        """The mean usable fuel of readings that agree, weighted by their uncertainties, as a quantity; else None."""
         if self.verdict is not Verdict.ACCEPT:
             return None
         weights = {name: standard_uncertainty(value) ** -2 for name, value in self.readings.items()}
@@ -100,7 +101,7 @@ class FuelOnBoard(Reporting):
                 f"{float(nominal(value)):.1f} {self.unit}, U = {2.0 * standard_uncertainty(value):.1f} (k = 2)"
             )
         return Report(
-            "Fuel on board",
+            "Usable fuel on board",
             verdict=f"{self.verdict.value}: {reasons[self.verdict]}",
             facts=facts,
             tables=(
@@ -112,13 +113,14 @@ class FuelOnBoard(Reporting):
 
 
 def fuel_on_board(readings: Mapping[str, Any], unit: str, *, density: Any = None) -> FuelOnBoard:
-    """Return whether several readings of the fuel on board agree.
+    """Return whether several readings of the usable fuel on board agree.
 
     Parameters
     ----------
     readings : mapping of str to str, pint.Quantity or TankReading
-        Two or more, by name: a reading of a tank table, a quantity from :func:`measured`, or text, which states no
-        uncertainty. A totaliser is the fuel at the start less the fuel used.
+        Usable fuel, two or more by name: a reading of a tank table (its unusable part is taken off),
+        a quantity from :func:`measured`, or text, which states no uncertainty. A totaliser is the usable fuel at
+        the start less the fuel used.
     unit : str
         The unit in which to compare, of volume or of mass.
     density : str or pint.Quantity, optional
@@ -143,7 +145,7 @@ def fuel_on_board(readings: Mapping[str, Any], unit: str, *, density: Any = None
         example = "{'gauge': '212 L', 'dipstick': '205 L'}"
         raise QuantityError(f"readings must be two or more by name, such as {example}; got {format_value(readings)}")
     first_quantity(*readings.values(), density)
-    values = {str(name): each.volume if isinstance(each, TankReading) else each for name, each in readings.items()}
+    values = {str(name): each.usable if isinstance(each, TankReading) else each for name, each in readings.items()}
     found = {name: uncertain_amount(each, unit, name=name, density=density, zero=True) for name, each in values.items()}
     stated = {name: standard_uncertainty(each) > 0.0 for name, each in found.items()}
     incomplete = [

@@ -298,8 +298,13 @@ class TankReading(Reporting):
 
     @property
     def volume(self) -> Any:
-        """The volume as a quantity of an uncertain number, for endurance and fuel on board."""
+        """The volume as a quantity of an uncertain number, the unusable part included."""
         return measured(f"{self.volume_l!r} L", f"{self.standard_uncertainty_l!r} L", name=f"fuel in {self.tank}")
+
+    @property
+    def usable(self) -> Any:
+        """The usable volume as a quantity of an uncertain number, for endurance and fuel on board."""
+        return measured(f"{self.usable_l!r} L", f"{self.standard_uncertainty_l!r} L", name=f"fuel in {self.tank}")
 
     def report(self) -> Report:
         """Return what a person reads of it."""
