@@ -69,7 +69,12 @@ def test_the_uncertainty_is_what_a_simulation_finds():
 
 
 def test_filling_adds_up_with_one_meter_error():
-    tank = TankTable.from_filling("nacelle", [("31 mm", "10 L"), ("58 mm", "10 L")], meter_uncertainty="0.2 %")
+    steps = [("31 mm", "10 L"), ("58 mm", "10 L")]
+    tank = TankTable.from_filling("nacelle", steps, start=("4 mm", "0 L"), meter_uncertainty="0.2 %")
+    with pytest.raises(OutOfRange, match="nacelle"):  # nobody read a level below the first
+        tank.volume("2 mm")
+    with pytest.raises(TypeError, match="start"):
+        TankTable.from_filling("nacelle", steps)
     assert tank.capacity_l == pytest.approx(20.0)
     assert tank.volume("58 mm").parts["points of the table"] == pytest.approx(0.04)
 

@@ -207,17 +207,19 @@ class TankTable(Reporting):
         name: str,
         steps: Sequence[tuple[Any, Any]],
         *,
-        start: tuple[Any, Any] = ("0 mm", "0 L"),
+        start: tuple[Any, Any],
         meter_uncertainty: Any = None,
         **others: Any,
     ) -> TankTable:
         """Return the table of a tank that was filled in steps: the level after each, and the volume that it added.
 
+        `start` is the level read before the first step, and the volume in the tank then: ``("6 mm", "0 L")``.
+
         The meter's relative standard uncertainty, such as ``"0.2 %"``, is the same share of every volume, since one
         meter measured them all. Other arguments are those of the class.
         """
-        total = float(positive(start[1], "L", name="start", zero=True))
-        points: list[tuple[Any, Any]] = [tuple(start)]
+        points = list(_written([start], f"{name}, start"))
+        total = float(positive(points[0][1], "L", name="start", zero=True))
         for level, added in steps:
             total += float(positive(added, "L", name="added"))
             points.append((level, f"{total:.10g} L"))
