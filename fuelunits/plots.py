@@ -182,7 +182,7 @@ def meter_curve(of: MeterCurve, *, coverage_factor: float = 2.0, unit: str = "L/
     Examples
     --------
     >>> import fuelunits as fu
-    >>> points = [fu.CalibrationPoint(hz, k, 0.0005) for hz, k in [(30.0, 7300.0), (100.0, 7500.0), (1e3, 7600.0)]]
+    >>> points = [fu.CalibrationPoint(hz, k, 0.0005) for hz, k in [(30.0, 10950.0), (100.0, 11250.0), (1e3, 11400.0)]]
     >>> meter_curve(fu.MeterCurve(points), unit="gal/h").get_ylabel()
     'K, pulse/gal'
     """
@@ -210,7 +210,7 @@ def strouhal(of: ViscosityCurve, *, coverage_factor: float = 2.0, ax: Any = None
     Examples
     --------
     >>> import fuelunits as fu
-    >>> run = fu.MeterCurve([fu.CalibrationPoint(hz, 7500.0, 0.0005, 1.2, 20.0) for hz in (30.0, 100.0, 1000.0)])
+    >>> run = fu.MeterCurve([fu.CalibrationPoint(hz, 11250.0, 0.0005, 1.2, 20.0) for hz in (30.0, 100.0, 1000.0)])
     >>> strouhal(fu.ViscosityCurve([run], 0.0127, 20.0, 17e-6, known_scatter=0.001)).get_xlabel()
     'Roshko number f D²/ν, dimensionless'
     """
@@ -294,9 +294,9 @@ def flow(
     Examples
     --------
     >>> counts = PulseCounts([0.0, 3600.0, 7200.0], [431_860, 863_720])
-    >>> ax = flow(counts, "43186 pulse/gal", usable="32 gal", low_fuel=[LowFuelByQuantity("10 gal")])
+    >>> ax = flow(counts, "43186 pulse/gal", usable="32 gal", low_fuel=[LowFuelByQuantity("6 gal")])
     >>> ax.get_legend_handles_labels()[1]
-    ['flow', 'low fuel by quantity, 10 gal, by 120 min']
+    ['flow', 'low fuel by quantity, 6 gal, by 120 min']
     """
     k_factor, minutes = k_factor_of(k_factor), counts.edges_s / 60.0
     flows = counts.frequency().flow(k_factor, unit)

@@ -44,16 +44,16 @@ class MeterCurve(Reporting):
     An invented meter:
 
     >>> curve = MeterCurve([
-    ...     CalibrationPoint(10.0, 7500.0, 0.0005),
-    ...     CalibrationPoint(100.0, 7620.0, 0.0005),
-    ...     CalibrationPoint(1000.0, 7600.0, 0.0005),
+    ...     CalibrationPoint(10.0, 11250.0, 0.0005),
+    ...     CalibrationPoint(100.0, 11430.0, 0.0005),
+    ...     CalibrationPoint(1000.0, 11400.0, 0.0005),
     ... ])
     >>> round(curve.k_pulses_per_l(50.0), 2), curve.mean_k_pulses_per_l, round(curve.linearity, 5)
-    (7605.96, 7560.0, 0.00794)
+    (11408.94, 11340.0, 0.00794)
     >>> curve.usable_range_hz(0.002)
     (100.0, 1000.0)
-    >>> f"{curve.flow('50 Hz').m_as('L/h'):.4f}", f"{curve.frequency('23.6657 L/h').m_as('Hz'):.3f}"
-    ('23.6657', '50.000')
+    >>> f"{curve.flow('50 Hz').m_as('L/h'):.4f}", f"{curve.frequency('15.7771 L/h').m_as('Hz'):.3f}"
+    ('15.7771', '50.000')
     """
 
     points: Sequence[CalibrationPoint]

@@ -37,7 +37,7 @@ class KFactor(Reporting):
     per : str
         The unit of volume: ``"L"``, ``"gal"`` (US), ``"imp_gal"``; kept in the attribute `unit`.
     insist : bool
-        Take a K-factor of more than a million pulses per litre, which is asked back otherwise.
+        Take a K-factor of more than a million pulses per litre, which is refused otherwise.
 
     Examples
     --------
@@ -69,7 +69,7 @@ class KFactor(Reporting):
 
     @classmethod
     def read(cls, text: Any, *, insist: bool = False) -> KFactor:
-        """Return the K-factor of text such as ``"11412 pulse/L"`` or ``"2.95e3/L"``, or of a pint quantity."""
+        """Return the K-factor of text such as ``"11412 pulse/L"`` or ``"2950/L"``, or of a pint quantity."""
         number, per = read_pulses_per_volume(text)
         return cls(number, per=per, insist=insist)
 

@@ -35,8 +35,8 @@ def mean_k(k_values: Any) -> float:
 
     Examples
     --------
-    >>> mean_k([7500.0, 7620.0, 7600.0])
-    7560.0
+    >>> mean_k([11250.0, 11430.0, 11400.0])
+    11340.0
     """
     low, high = _extremes(k_values, "K")
     return (high + low) / 2.0
@@ -57,7 +57,7 @@ def linearity(k_values: Any) -> float:
 
     Examples
     --------
-    >>> round(linearity([7500.0, 7620.0, 7600.0]), 5)
+    >>> round(linearity([11250.0, 11430.0, 11400.0]), 5)
     0.00794
     """
     low, high = _extremes(k_values, "K")

@@ -1,6 +1,6 @@
 """Recorded pulses: the time of every one, counted by gate or by period, and whether their rhythm is regular.
 
-Missed and double pulses are reported and never mended. What is counted becomes frequency and flow
+Missed and double pulses are reported and not corrected. What is counted becomes frequency and flow
 in :mod:`fuelunits.meters.counts`; how faults are found stands in :mod:`fuelunits.meters.rhythm`.
 """
 

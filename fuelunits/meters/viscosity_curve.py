@@ -69,13 +69,13 @@ class ViscosityCurve(Reporting):
 
     >>> run = MeterCurve([
     ...     CalibrationPoint(hz, k, 0.0005, viscosity_mm2_s=1.2, temperature_c=20.0)
-    ...     for hz, k in [(30.0, 7300.0), (100.0, 7500.0), (300.0, 7580.0), (1000.0, 7600.0)]
+    ...     for hz, k in [(30.0, 10950.0), (100.0, 11250.0), (300.0, 11370.0), (1000.0, 11400.0)]
     ... ])
     >>> meter = ViscosityCurve([run], 0.0127, reference_c=20.0, expansion_per_k=17e-6, known_scatter=0.001)
     >>> round(meter.k_pulses_per_l(300.0, 1.2, 20.0), 1), round(meter.k_pulses_per_l(300.0, 2.4, -10.0), 1)
-    (7580.0, 7549.8)
+    (11370.0, 11324.7)
     >>> f"{meter.flow('300 Hz', '2.4 cSt', '-10 degC').m_as('L/h'):.2f}"
-    '143.05'
+    '95.37'
     """
 
     runs: Sequence[MeterCurve]
