@@ -42,13 +42,8 @@ _PAIRS = tuple((one, other) for one, others in _TAKEN_FOR.items() for other in o
 _IN_USE = {"gal", "imp_gal", "L", "m3", "lb", "kg", "h", "min", "s"}
 """Units of indications, densities and K-factors; the others are confused in factors and in amounts only."""
 
-_DENSITIES = (
-    ("kg/L", "lb/gal"),
-    ("kg/L", "lb/imp_gal"),
-    ("kg/L", "kg/m^3"),
-    ("lb/gal", "kg/m^3"),
-    ("lb/gal", "lb/ft3"),
-)
+_DENSITIES = tuple(("kg/L", other) for other in ("lb/gal", "lb/imp_gal", "kg/m^3"))
+_DENSITIES += (("lb/gal", "kg/m^3"), ("lb/gal", "lb/ft3"))
 """Densities that are taken for one another although two of their units differ."""
 
 _WORDS = {
@@ -91,7 +86,7 @@ class Confusion:
     """A mistake that is known by the ratio it leaves behind: given over right, exactly.
 
     ``reading`` is the unit for which the given number would be right, empty where none explains it; ``source`` the key
-    of the source of a definition that ``units.txt`` does not carry.
+    of the source of a figure that ``units.txt`` does not carry.
     """
 
     name: str
@@ -118,7 +113,6 @@ class Diagnosis(Reporting):
     unit : str
         The unit in which it is meant; empty where it was not stated.
     suspects : tuple of Confusion
-        What fits; empty if nothing does.
 
     Examples
     --------
@@ -157,7 +151,7 @@ class Diagnosis(Reporting):
 def diagnose_ratio(
     ratio: float, unit: str | None = None, *, per: str | None = None, tolerance: Any = "0.5 %"
 ) -> Diagnosis:
-    """Return the known mistakes that would make a number wrong by a ratio.
+    """Return the known mistakes that would make a number wrong by a ratio, likeliest first.
 
     Parameters
     ----------
@@ -171,11 +165,6 @@ def diagnose_ratio(
     tolerance : str
         How far the ratio may be from that of the mistake, and at most a quarter of what the mistake makes.
 
-    Returns
-    -------
-    Diagnosis
-        Likeliest first: mistakes of units, settings and pulses by nearness, then shifted decimal points.
-
     Examples
     --------
     >>> print(*diagnose_ratio(8.05 / 6.7, "lb/gal"))
@@ -188,14 +177,15 @@ def diagnose_ratio(
     for each in (unit, per):
         if each is not None:
             read_unit(each)
-    found: list[tuple[int, float, int, Confusion]] = []
-    for rank, confusions in enumerate(_confusions(unit, per)):
-        for confusion in confusions:
-            distance = abs(ratio / float(confusion.ratio) - 1.0)
-            if distance < min(allowed, abs(float(confusion.ratio - 1)) / 4.0):
-                found.append((rank, distance, len(found), confusion))
+    found = [
+        (rank, distance, confusion)
+        for rank, confusions in enumerate(_confusions(unit, per))
+        for confusion in confusions
+        if (distance := abs(ratio / float(confusion.ratio) - 1.0))
+        < min(allowed, abs(float(confusion.ratio) - 1.0) / 4.0)
+    ]
     suspects: list[Confusion] = []
-    for rank, *_, confusion in sorted(found):
+    for rank, _, confusion in sorted(found, key=lambda each: each[:2]):
         seen = [each for each in suspects if each.ratio == confusion.ratio]
         if confusion not in seen and not (unit and seen and (rank or confusion.reading)):
             suspects.append(confusion)

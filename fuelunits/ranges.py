@@ -5,15 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, Literal
 
-from fuelunits.errors import OutOfRange
-from fuelunits.validation import check_choice
+from fuelunits.errors import OutOfRange, QuantityError
+from fuelunits.validation import format_value
 
 __all__ = ["OnOutOfRange", "Range"]
 
 OnOutOfRange = Literal["raise", "nan"]
 
 _PRINTED = {"degC": "°C", "degF": "°F", "kg/m^3": "kg/m³", "mm^2/s": "mm²/s"}
-"""How a message writes a unit of limits."""
 
 
 def _slack(limit: float) -> float:
@@ -43,11 +42,9 @@ class Range:
         return (value >= self.low - _slack(self.low)) & (value <= self.high + _slack(self.high))
 
     def check(self, value: Any, out_of_range: OnOutOfRange = "raise") -> Any:
-        """Return a float or an array, or refuse its first value outside; ``"nan"`` puts NaN in its place instead.
-
-        NaN passes: it marks a missing value, and gives NaN in the answer.
-        """
-        check_choice(out_of_range, ("raise", "nan"), "out_of_range")
+        """Return a float or an array, NaN like NaN, or refuse its first value outside; ``"nan"`` makes that NaN."""
+        if not isinstance(out_of_range, str) or out_of_range not in ("raise", "nan"):
+            raise QuantityError(f"out_of_range must be 'raise' or 'nan'; got {format_value(out_of_range)}")
         if isinstance(value, float) and self.low <= value <= self.high:
             return value
         import numpy as np

@@ -31,9 +31,8 @@ OBTAINED = {
 class Source:
     """One publication, data set or practice, by its key in ``sources.toml``.
 
-    Title, edition and locator say what it is and where in it the figures stand; ``obtained`` is one of
-    :data:`OBTAINED`; the address is where it was read; the note is what a careful reader should know. ``terms`` are
-    those under which its figures may be used, ``attribution`` the words of credit for which they ask, as in NOTICE.
+    ``obtained`` is one of :data:`OBTAINED`; the address is where it was read; ``terms`` are those under which its
+    figures may be used, ``attribution`` the words of credit for which they ask, as in NOTICE.
     """
 
     key: str
@@ -59,19 +58,7 @@ class Source:
 
 @dataclass(frozen=True, kw_only=True)
 class Sourced:
-    """Base of every record that carries a number: it has a source or it does not exist.
-
-    Examples
-    --------
-    >>> from dataclasses import dataclass
-    >>> @dataclass(frozen=True)
-    ... class Figure(Sourced):
-    ...     value: float
-    >>> Figure(6.7, source="")
-    Traceback (most recent call last):
-        ...
-    fuelunits.errors.SourceError: Figure has no source; give the key of an entry of sources.toml
-    """
+    """Base of every record that carries a number: it has a source or it does not exist."""
 
     source: str
 
@@ -79,7 +66,7 @@ class Sourced:
         if not isinstance(self.source, str) or not self.source:
             raise SourceError(f"{type(self).__name__} has no source; give the key of an entry of sources.toml")
         if self.source not in _keys():
-            raise SourceError(f"there is no source {format_value(self.source)} in sources.toml")
+            raise _unknown(self.source)
 
 
 @lru_cache(maxsize=1)
@@ -97,8 +84,7 @@ def all_sources() -> dict[str, Source]:
     >>> all_sources()["nist_sp811_b8"].obtained
     'secondary'
     """
-    table = data_table("sources.toml")
-    return {key: Source(key=key, **entry) for key, entry in table.items()}
+    return {key: Source(key=key, **entry) for key, entry in data_table("sources.toml").items()}
 
 
 def source(key: str) -> Source:
@@ -107,7 +93,6 @@ def source(key: str) -> Source:
     Parameters
     ----------
     key : str
-        Name of an entry of ``sources.toml``.
 
     Examples
     --------
@@ -116,4 +101,8 @@ def source(key: str) -> Source:
     """
     if isinstance(key, str) and key in all_sources():
         return all_sources()[key]
-    raise SourceError(f"there is no source {format_value(key)} in sources.toml")
+    raise _unknown(key)
+
+
+def _unknown(key: object) -> SourceError:
+    return SourceError(f"there is no source {format_value(key)} in sources.toml")

@@ -53,7 +53,7 @@ def temperatures_c(fuel: Any) -> st.SearchStrategy[float]:
 
 @st.composite
 def batches(draw: Callable[[Any], Any], fuel: Any = None) -> Batch:
-    """Draw a measured batch whose density at 15 °C lies within the limits of its grade, any aircraft fuel by default.
+    """Draw a measured batch of a grade, any aircraft fuel by default, with a density at 15 °C within its limits.
 
     Where the specification sets no limit a batch lies within 3 % of the typical density.
     """
@@ -92,14 +92,8 @@ def pulse_records(
 ) -> PulseRecord:
     """Draw the times of 3 pulses or more of a steady flow.
 
-    Parameters
-    ----------
-    min_pulses, max_pulses : int
-        How many pulses.
-    jitter : float
-        How far each pulse may be from its place, as a fraction of the period, below 0.5.
-    missing : bool
-        Whether one pulse is missing, in the middle half of the record.
+    Each may be out of its place by `jitter`, a fraction of the period below 0.5; with `missing` one of the middle half
+    of the record is left out.
     """
     count = draw(st.integers(max(min_pulses, 3), max_pulses)) + missing
     frequency_hz = draw(st.floats(1.0, 2_000.0))

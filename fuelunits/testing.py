@@ -27,6 +27,7 @@ from fuelunits.quantities import (
     temperature_c,
     tolerance_fraction,
 )
+from fuelunits.reports import format_percent
 from fuelunits.units import factor, read_unit
 from fuelunits.validation import plain_number
 
@@ -51,7 +52,6 @@ def assert_factor(value: float, from_unit: str, to_unit: str, *, tolerance: Quan
     from_unit, to_unit : str
         What it should convert.
     tolerance : str
-        How far it may be off.
 
     Examples
     --------
@@ -80,9 +80,7 @@ def assert_density(value: QuantityLike, fuel: Any, *, at: QuantityLike, toleranc
     value, at : str or pint.Quantity
         The density of your code, such as ``"6.7 lb/gal"``, and its temperature.
     fuel : str, Fuel, Batch or Blend
-        The fuel, a grade by its name.
     tolerance : str
-        How far it may be off.
 
     Examples
     --------
@@ -95,7 +93,7 @@ def assert_density(value: QuantityLike, fuel: Any, *, at: QuantityLike, toleranc
     allowed, ratio, unit = tolerance_fraction(tolerance), given_kg_m3 / right_kg_m3, unit_of(value)
     if not abs(ratio - 1.0) <= allowed:
         raise AssertionError(
-            f"{value} for {found.name} at {at}, {_off(ratio)}, {_percent(allowed)} allowed: "
+            f"{value} for {found.name} at {at}, {_off(ratio)}, {format_percent(allowed)} allowed: "
             f"expected {_density(right_kg_m3, unit)}{_batches(found, celsius, unit)}"
             + density_looks_like(given_kg_m3, found, celsius, unit)
         )
@@ -117,17 +115,15 @@ def assert_density_assumption(value: QuantityLike, fuel: Any, *, between: PairLi
     check = check_density(value, fuel, between=between, tolerance=tolerance)
     if check.passed:
         return
-    low, high = check.between_c
-    middle, unit = (low + high) / 2.0, check.unit
+    (low, high), unit = check.between_c, check.unit
+    middle = (low + high) / 2.0
+    like = f"; it equals the typical density at {check.equals_typical_at}"
+    if not check.equals_typical_at:
+        like = density_looks_like(check.assumed_kg_m3, check.fuel, middle, unit)
     raise AssertionError(
         f"{check.written} does not hold for {check.fuel.name} between {low:g} and {high:g} °C, "
-        f"{_percent(check.tolerance)} allowed: worst {check.worst}; "
-        f"expected {_density(float(check.fuel.density_kg_m3(middle)), unit)} in the middle, at {middle:g} °C"
-        + (
-            f"; it equals the typical density at {check.equals_typical_at}"
-            if check.equals_typical_at
-            else density_looks_like(check.assumed_kg_m3, check.fuel, middle, unit)
-        )
+        f"{format_percent(check.tolerance)} allowed: worst {check.worst}; "
+        f"expected {_density(float(check.fuel.density_kg_m3(middle)), unit)} in the middle, at {middle:g} °C{like}"
     )
 
 
@@ -139,7 +135,6 @@ def assert_k_factor(entered: Any, calibrated: Any, *, tolerance: QuantityLike) -
     entered, calibrated : KFactor, str or pint.Quantity
         Such as ``"43186 pulse/gal"``.
     tolerance : str
-        How far they may differ.
 
     Examples
     --------
@@ -151,7 +146,7 @@ def assert_k_factor(entered: Any, calibrated: Any, *, tolerance: QuantityLike) -
     allowed, error = tolerance_fraction(tolerance), k.relative_error_to(true)
     if not abs(error) <= allowed:
         raise AssertionError(
-            f"K-factor {k}, {_off(1.0 + error)}, {_percent(allowed)} allowed: right is {true.to(k.unit)}"
+            f"K-factor {k}, {_off(1.0 + error)}, {format_percent(allowed)} allowed: right is {true.to(k.unit)}"
             + looks_like(1.0 + error, f"pulse/{k.unit}")
         )
 
@@ -243,10 +238,6 @@ def _batches(found: Any, celsius: float, unit: str) -> str:
 
 def _density(kg_m3: float, unit: str) -> str:
     return f"{kg_m3 * factor('kg/m^3', unit):.5g} {unit}"
-
-
-def _percent(part: float) -> str:
-    return f"{part * 100:.3g} %"
 
 
 def _off(ratio: float) -> str:

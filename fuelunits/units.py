@@ -89,8 +89,7 @@ def unit_text(unit: str) -> str:
 def _read(text: str) -> Unit:
     if len(text) > _LONGEST:
         raise UnitError(f"a unit of {len(text)} characters, beginning {text[:20]!r}, is too long to be one")
-    expression = re.sub(r"\s+per\s+", "/", text.strip()).replace("**", "^")
-    expression = expression.replace("·", "*").replace("⋅", "*")
+    expression = re.sub(r"\s+per\s+", "/", re.sub("[·⋅]", "*", text.strip().replace("**", "^")))
     parts = re.split(r"([*/])", expression)
     operators = ["*", *parts[1::2]]
     units = [(operator, _read_factor(part, text)) for operator, part in zip(operators, parts[::2], strict=True)]
@@ -127,10 +126,7 @@ _DENSITY = Unit("kg/m^3", Fraction(1), None, (("kg", 1), ("m", -3)))
 
 
 def density_power(start: Unit, goal: Unit) -> int:
-    """Return the power of a density that leads from one unit to the other; 0 where they agree.
-
-    A temperature is no temperature difference. Whatever else differs is refused.
-    """
+    """Return the power of a density that leads from one unit to the other; 0 where they agree."""
     if start.dimension == goal.dimension:
         if (start.zero is None) != (goal.zero is None):
             raise DimensionError(
@@ -153,16 +149,12 @@ def density_needed(start: Unit, goal: Unit, *, given: str = "", to: str = "") ->
 
 
 def exact_factor(from_unit: str, to_unit: str) -> Fraction:
-    """Return the exact factor by which a number of one unit becomes a number of another.
+    """Return the exact factor by which a number of one unit becomes a number of another, as a fraction.
 
     Parameters
     ----------
     from_unit, to_unit : str
         Units of the same dimension, and not temperature scales with different zeros.
-
-    Returns
-    -------
-    Fraction
 
     Examples
     --------
@@ -188,17 +180,12 @@ def _exact_factor(from_unit: str, to_unit: str) -> Fraction:
 
 
 def factor(from_unit: str, to_unit: str) -> float:
-    """Return the factor between two units as the float nearest to the exact one.
+    """Return the factor between two units as the float nearest to the exact one, :func:`exact_factor`.
 
     Parameters
     ----------
     from_unit, to_unit : str
         Units of the same dimension.
-
-    Returns
-    -------
-    float
-        Correctly rounded: at most half a unit in the last place from :func:`exact_factor`.
 
     Examples
     --------

@@ -18,7 +18,6 @@ if TYPE_CHECKING:
 __all__ = [
     "boolean",
     "carries_unit",
-    "check_choice",
     "check_type",
     "check_types",
     "coerce_fields",
@@ -191,12 +190,3 @@ def check_types(values: Iterable[Any], kind: type[Kind], name: str, example: str
     if members is None:
         raise QuantityError(f"{name} must be a list of {example}; got {format_value(values)}")
     return tuple(check_type(value, kind, f"each of the {name}", example) for value in members)
-
-
-def check_choice(value: Any, choices: Iterable[Any], name: str) -> Any:
-    """Return a value that is one of several, or refuse it, naming them all."""
-    known = tuple(choices)
-    if any(type(value) is type(each) and value == each for each in known):
-        return value
-    listed = ", ".join(repr(each) for each in known[:-1])
-    raise QuantityError(f"{name} must be {listed} or {known[-1]!r}; got {format_value(value)}")
