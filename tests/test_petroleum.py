@@ -101,7 +101,7 @@ def test_what_is_no_petroleum_product_is_refused(density):
 
 
 def test_a_product_has_one_density():
-    with pytest.raises(QuantityError, match="one base density"):
+    with pytest.raises(QuantityError, match="one plain number"):
         PetroleumProduct(np.array([800.0, 810.0]))
     assert PetroleumProduct(800) == PetroleumProduct(800.0)
     assert type(PetroleumProduct(800).base_density_kg_m3) is float

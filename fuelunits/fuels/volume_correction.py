@@ -9,7 +9,7 @@ Synthetic components and pure liquids expand differently, by up to 1.5 %: see ``
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any, TypedDict, Unpack, overload
+from typing import Any
 
 from fuelunits.fuels.base_density_solver import solve
 from fuelunits.fuels.commodities import REFINED_PRODUCTS, Commodity
@@ -22,15 +22,7 @@ from fuelunits.fuels.procedure import gauge_pressure_kpa as _pressure
 from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.validation import boolean
 
-__all__ = [
-    "BASE_60F_C",
-    "base_density",
-    "compressibility",
-    "cpl",
-    "ctl",
-    "ctpl",
-    "expansion_coefficient",
-]
+__all__ = ["BASE_60F_C", "base_density", "compressibility", "cpl", "ctl", "ctpl", "expansion_coefficient"]
 
 
 def _at_state(
@@ -49,17 +41,6 @@ def _at_state(
     return elementwise(formula, *state)
 
 
-class _How(TypedDict, total=False):
-    base_c: float
-    edition: int
-    commodity: Commodity
-    out_of_range: OnOutOfRange
-
-
-@overload
-def ctl(base_density_kg_m3: float, temperature_c: float, **how: Unpack[_How]) -> float: ...
-@overload
-def ctl(base_density_kg_m3: Any, temperature_c: Any, **how: Unpack[_How]) -> Any: ...
 def ctl(
     base_density_kg_m3: Any,
     temperature_c: Any,
@@ -71,20 +52,17 @@ def ctl(
 ) -> Any:
     """Return CTL, the factor of a volume from a temperature to the base temperature (volume correction factor).
 
-    API MPMS 11.1-2004, 11.1.6.1; Table 54B of ASTM D1250-80 for ``edition=1980``. The 2004
-    equations are confirmed by the standard's own worked examples, those of 1980 by printed tables.
+    API MPMS 11.1-2004, 11.1.6.1, confirmed by its worked examples; for ``edition=1980`` Table 54B of ASTM D1250-80,
+    confirmed by printed tables.
 
     Parameters
     ----------
     base_density_kg_m3 : float or array, at `base_c` and atmospheric pressure
     temperature_c : float or array, -50 to 150 (2004), -40 to 95 (1980); broadcasts
     base_c : {15.0, 20.0, BASE_60F_C}, °C
-    edition : int
-        Year of the edition. That of 1980 rounds alpha to 1e-7, as its printed tables need.
-    commodity : Commodity
-        Refined products, which the density divides into groups; or crude or lubricating oil.
-    out_of_range : {"raise", "nan"}
-        What to do with a density or temperature outside the standard.
+    edition : int, the year; that of 1980 rounds alpha to 1e-7, as its printed tables need
+    commodity : Commodity: refined products, which the density divides into groups, crude or lubricating oil
+    out_of_range : {"raise", "nan"}, for a density or temperature outside the standard
 
     Examples
     --------
@@ -92,8 +70,7 @@ def ctl(
     (0.986, 1.07)
     """
     base = base_of(edition, base_c, commodity)
-    state = (base_density_kg_m3, temperature_c)
-    return _at_state(base.ctl, base, base.procedure.temperatures_c, out_of_range, *state)
+    return _at_state(base.ctl, base, base.procedure.temperatures_c, out_of_range, base_density_kg_m3, temperature_c)
 
 
 def compressibility(
@@ -117,12 +94,11 @@ def compressibility(
     >>> round(compressibility(800.0, 15.0) * 1e6, 4), round(compressibility(800.0, 15.0, edition=1980) * 1e6, 4)
     (0.8534, 0.8538)
     """
-    base = base_of(edition, base_c, commodity)
+    base, state = base_of(edition, base_c, commodity), (base_density_kg_m3, temperature_c)
 
     def per_kpa(liquid: Expansion, degrees: Any) -> Any:
         return liquid.compressibility_per_kpa(degrees)
 
-    state = (base_density_kg_m3, temperature_c)
     return _at_state(per_kpa, base, base.procedure.pressed_temperatures_c, out_of_range, *state)
 
 
@@ -142,22 +118,19 @@ def cpl(
 
     Parameters
     ----------
-    base_density_kg_m3, temperature_c, base_c, edition, commodity, out_of_range
-        As for :func:`compressibility`.
-    gauge_pressure_kpa : float or array
-        Pressure above atmospheric, kPa: 0 to 10342 (1500 psi); a negative one counts as 0, as in 2004.
+    base_density_kg_m3, temperature_c, base_c, edition, commodity, out_of_range : as for :func:`compressibility`
+    gauge_pressure_kpa : float or array, above atmospheric: 0 to 10342 (1500 psi); a negative one counts as 0
 
     Examples
     --------
     >>> round(cpl(800.0, 15.0, 1000.0), 6)
     1.000854
     """
-    base = base_of(edition, base_c, commodity)
+    base, state = base_of(edition, base_c, commodity), (base_density_kg_m3, temperature_c, gauge_pressure_kpa)
 
     def factor(liquid: Expansion, degrees: Any, p: Any) -> Any:
         return _cpl(liquid.compressibility_per_kpa(degrees), p)
 
-    state = (base_density_kg_m3, temperature_c, gauge_pressure_kpa)
     return _at_state(factor, base, base.procedure.pressed_temperatures_c, out_of_range, *state)
 
 
@@ -175,8 +148,7 @@ def ctpl(
 
     Parameters
     ----------
-    base_density_kg_m3, temperature_c, base_c, edition, commodity, out_of_range
-        As for :func:`ctl`.
+    base_density_kg_m3, temperature_c, base_c, edition, commodity, out_of_range : as for :func:`ctl`
     gauge_pressure_kpa : as for :func:`cpl`
 
     Examples
@@ -184,12 +156,11 @@ def ctpl(
     >>> round(800.0 * ctpl(800.0, 30.0, 1000.0), 2)
     789.55
     """
-    base = base_of(edition, base_c, commodity)
+    base, state = base_of(edition, base_c, commodity), (base_density_kg_m3, temperature_c, gauge_pressure_kpa)
 
     def factor(liquid: Expansion, degrees: Any, p: Any) -> Any:
         return base.ctl(liquid, degrees) * _cpl(liquid.compressibility_per_kpa(degrees), p)
 
-    state = (base_density_kg_m3, temperature_c, gauge_pressure_kpa)
     return _at_state(factor, base, base.procedure.temperatures_c, out_of_range, *state)
 
 
@@ -212,15 +183,11 @@ def base_density(
 
     Parameters
     ----------
-    observed_kg_m3 : float or array
-        Density observed; with `glass_hydrometer`, the reading of a glass hydrometer calibrated at `base_c`.
-    temperature_c, gauge_pressure_kpa : float or array
-        The state at which it was observed, °C and kPa above atmospheric.
-    base_c, edition, commodity, out_of_range
-        As for :func:`ctl`.
+    observed_kg_m3 : float or array; with `glass_hydrometer`, the reading of one calibrated at `base_c`
+    temperature_c, gauge_pressure_kpa : float or array, of the liquid then, °C and kPa above atmospheric
+    base_c, edition, commodity, out_of_range : as for :func:`ctl`
     glass_hydrometer : bool
-        Whether to correct the reading for the expansion of soda-lime glass, as the printed tables
-        5, 23 and 53 of 1980 do and tables 6, 24 and 54 do not. Never for an oscillating tube.
+        Whether to correct the reading for soda-lime glass, as tables 5, 23 and 53 of 1980 do and 6, 24 and 54 do not.
 
     Examples
     --------
@@ -254,8 +221,7 @@ def expansion_coefficient(
 
     Parameters
     ----------
-    base_density_kg_m3, base_c, edition, commodity
-        As for :func:`ctl`.
+    base_density_kg_m3, base_c, edition, commodity : as for :func:`ctl`
 
     Examples
     --------
@@ -263,11 +229,10 @@ def expansion_coefficient(
     0.00093
     """
     base, step = base_of(edition, base_c, commodity), 0.01
-    procedure = base.procedure
 
     def per_c(rho: Any) -> Any:
         native = base.native(rho, "raise")
-        row = procedure.table.row_of(native)
+        procedure, row = base.procedure, base.procedure.table.row_of(native)
         cooler, here, warmer = (
             procedure.smooth_ctl(native, row, procedure.degrees(base_c + aside)) for aside in (-step, 0.0, step)
         )

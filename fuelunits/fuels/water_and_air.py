@@ -1,9 +1,7 @@
 """The bench's water and air: their densities, buoyancy, and the volume found by weighing.
 
-A vessel filled with water, or with calibrating fluid, and weighed tells its volume once three things
-are known: the density of the liquid, the density of the air that buoys both the liquid and the
-weights, and how the vessel grows with temperature. A balance reads true mass only in vacuum; in air
-it reads 0.1 % low for water and 0.14 % low for jet fuel.
+A balance reads true mass only in vacuum; in air it reads 0.1 % low for water and 0.14 % low for jet fuel. The weight of
+a filling gives the volume of a vessel with the densities of the liquid and the air, and the vessel's own expansion.
 """
 
 from __future__ import annotations
@@ -39,9 +37,6 @@ _METALS = "metals of which weights are made"
 _WEIGHTS_DENSITIES_KG_M3 = Range("density of the weights", 2600.0, 22_000.0, "kg/m^3", _METALS)
 _TABLE_56_DENSITIES_KG_M3 = Range("density at 15 °C", 500.0, 1100.0, "kg/m^3", "astm_table_56")
 
-_TABLE_56_AIR_KG_M3 = 1.1
-"""What a cubic metre weighs less in air than in vacuum, as Table 56 has it for every liquid."""
-
 
 def water_density_kg_m3(
     temperature_c: Any,
@@ -52,16 +47,13 @@ def water_density_kg_m3(
 ) -> Any:
     """Return the density, kg/m³, of pure water of ordinary (ocean-like) isotopic composition.
 
-    Tanaka et al., Metrologia 38 (2001) 301: equation and its 4-decimal table, compressibility, and
-    the correction for dissolved air. The latter is given for 0 to 25 °C; Jones and Harris (1992)
-    use the same straight line to 40 °C, and so does this function (both limits from memory).
+    Tanaka et al., Metrologia 38 (2001) 301. Its correction for dissolved air is given for 0 to 25 °C; Jones and Harris
+    (1992) use the same straight line to 40 °C, and so does this function (both limits from memory).
 
     Parameters
     ----------
     temperature_c : float or array, 0 to 40 °C on ITS-90
-    air_saturated : bool
-        Whether the water stands open to air, which makes it lighter by up to 0.005 kg/m³. Freshly
-        boiled or degassed water does not count.
+    air_saturated : bool, whether it stood open to air and was not boiled since: up to 0.005 kg/m³ lighter
     gauge_pressure_kpa : float or array, above 101.325 kPa: -50 to 1000; broadcasts
     out_of_range : {"raise", "nan"}
 
@@ -99,14 +91,10 @@ def air_density_kg_m3(
 
     Parameters
     ----------
-    temperature_c : float or array
-        15 to 30 °C. CIPM-2007 recommends its equation for 15 to 27 °C; up to 30 °C it still
-        reproduces the table of ISO 8655-6, and from there on it is refused.
-    pressure_pa : float or array
-        Absolute pressure where the balance stands, Pa: 60 000 to 110 000. Not reduced to sea level.
+    temperature_c : float or array, 15 to 30 °C: above its own 27 °C it still reproduces the table of ISO 8655-6
+    pressure_pa : float or array, absolute where the balance stands, Pa: 60 000 to 110 000, not reduced to sea level
     relative_humidity : float or array, a fraction from 0 to 1
-    co2_fraction : float or array
-        Mole fraction of carbon dioxide, 0 to 0.005; each 0.0001 changes the density by 4e-5 relative.
+    co2_fraction : float or array, by mole, 0 to 0.005; each 0.0001 changes the density by 4e-5 relative
     out_of_range : {"raise", "nan"}
 
     Examples
@@ -136,12 +124,8 @@ def _saturated_vapour_fraction(t: Any, p: Any) -> Any:
 def _compressibility_factor(t: Any, p: Any, vapour: Any) -> Any:
     """Return Z of moist air, by how much it departs from an ideal gas (CIPM-2007, A.1.4)."""
     p_over_t = p / (t + 273.15)
-    first = (
-        1.58123e-6
-        + (-2.9331e-8 + 1.1043e-10 * t) * t
-        + (5.707e-6 - 2.051e-8 * t) * vapour
-        + (1.9898e-4 - 2.376e-6 * t) * vapour * vapour
-    )
+    first = 1.58123e-6 + (-2.9331e-8 + 1.1043e-10 * t) * t
+    first = first + (5.707e-6 - 2.051e-8 * t) * vapour + (1.9898e-4 - 2.376e-6 * t) * vapour * vapour
     second = 1.83e-11 - 0.765e-8 * vapour * vapour
     return 1.0 - p_over_t * first + p_over_t * p_over_t * second
 
@@ -191,24 +175,19 @@ def gravimetric_volume_l(
 ) -> Any:
     """Return the volume, in litres, of a vessel at its reference temperature, from the weight of its filling.
 
-    The form of ISO 4787.
+    The form of ISO 4787; the example is a 20 L vessel of stainless steel at 24 °C.
 
     Parameters
     ----------
     reading_kg : float or array, of the liquid alone: full minus empty
-    liquid_density_kg_m3 : float or array, at `temperature_c`
-    air_density_kg_m3, weights_density_kg_m3 : as for :func:`buoyancy_factor`
+    liquid_density_kg_m3, air_density_kg_m3, weights_density_kg_m3 : as for :func:`buoyancy_factor`
     temperature_c : float or array, of the liquid and the vessel
-    vessel_expansion_per_c : float or array
-        Cubic expansion of the vessel's material, per °C, three times its linear expansion; from
-        its certificate. Its size is about 10e-6 for borosilicate glass and 50e-6 for stainless
-        steel (common practice). Write 0.0 for the volume at `temperature_c` itself.
+    vessel_expansion_per_c : float or array, cubic, per °C, three times the linear one; from its certificate
+        About 10e-6 for borosilicate glass, 50e-6 for stainless steel (common practice); 0.0 leaves out the expansion.
     reference_c : float, to which the volume is stated
 
     Examples
     --------
-    A 20 L vessel of stainless steel at 24 °C:
-
     >>> water, air = water_density_kg_m3(24.0), air_density_kg_m3(24.0, 101_300.0, 0.5)
     >>> round(gravimetric_volume_l(19.9248, water, air, 24.0, vessel_expansion_per_c=50e-6), 3)
     19.996
@@ -221,7 +200,6 @@ def gravimetric_volume_l(
 def apparent_density_kg_m3(density_15c_kg_m3: Any) -> Any:
     """Return what a cubic metre of petroleum at 15 °C weighs in air, in kg, by Table 56 of the petroleum tables.
 
-    The table takes 1.1 kg/m³ off for every liquid (500 to 1100 kg/m³) and any weather, for documents that state weight
-    in air; :func:`buoyancy_factor` is for a weighing of one's own.
+    It takes off 1.1 kg/m³ for every liquid and any weather: for documents, not for a weighing of one's own.
     """
-    return _TABLE_56_DENSITIES_KG_M3.check(as_float(density_15c_kg_m3)) - _TABLE_56_AIR_KG_M3
+    return _TABLE_56_DENSITIES_KG_M3.check(as_float(density_15c_kg_m3)) - 1.1
