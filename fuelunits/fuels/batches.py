@@ -1,7 +1,6 @@
 """A measured batch of a grade: its own density, instead of the grade's typical one.
 
-The density read at one temperature is carried to the base of 15 °C, and from there to any other, by the grade's own
-expansion: that of the petroleum standard, or of the source that the grade names.
+The density read is carried to 15 °C, and from there to any temperature, by the expansion of the grade.
 """
 
 from __future__ import annotations
@@ -15,9 +14,8 @@ from fuelunits.conversion import convert
 from fuelunits.errors import FuelUnitsError
 from fuelunits.fuels.acceptance import Judged, Judgement, beyond_limits, judge, looks_like
 from fuelunits.fuels.density_reading import By, Reading, read
-from fuelunits.fuels.liquid import Liquid
+from fuelunits.fuels.liquid import Amounts, Liquid
 from fuelunits.fuels.product import batch_of
-from fuelunits.fuels.quantity_methods import Amounts
 from fuelunits.quantities import QuantityLike, first_quantity, positive
 from fuelunits.quantities import temperature_c as celsius
 from fuelunits.ranges import OnOutOfRange, Range
@@ -36,12 +34,9 @@ class Batch(Judged, Amounts, Reporting):
 
     Attributes
     ----------
-    fuel : Fuel or Blend
-        The grade.
-    reading : Reading
-        What was read, with what, and at which temperature.
-    liquid : Liquid
-        How its density changes with temperature and pressure.
+    fuel : Fuel or Blend, the grade
+    reading : Reading, what was read, with what, and at which temperature
+    liquid : Liquid, how its density changes with temperature and pressure
 
     Examples
     --------
@@ -72,8 +67,7 @@ class Batch(Judged, Amounts, Reporting):
     @property
     def valid_temperatures_c(self) -> Range:
         """Temperatures at which the grade is answered for, °C."""
-        valid: Range = self.fuel.valid_temperatures_c
-        return valid
+        return self.fuel.valid_temperatures_c  # type: ignore[no-any-return]
 
     @property
     def base_density_kg_m3(self) -> float:
@@ -97,8 +91,7 @@ class Batch(Judged, Amounts, Reporting):
     ) -> Any:
         """Return what a balance displays, in air, for a volume of the batch at atmospheric pressure, in kg.
 
-        Air buoys the fuel more than the weights with which the balance was adjusted: it displays 0.14 % less than the
-        mass of jet fuel, 0.15 % less of avgas. Both densities are the conventional ones (OIML D 28, recalled).
+        It is 0.14 % less than the mass of jet fuel; both densities are the conventional ones (OIML D 28, recalled).
         """
         from fuelunits.fuels.water_and_air import buoyancy_factor
 
@@ -111,8 +104,8 @@ class Batch(Judged, Amounts, Reporting):
     def uncertain_density_kg_m3(self, temperature_c: Any, gauge_pressure_kpa: Any = 0.0) -> Any:
         """Return the density with the uncertainty that the reading leaves in it, kg/m³, as ``uncertainties.UFloat``.
 
-        To first order (GUM, 5.1.2); all from one batch are correlated. The uncertainty of the expansion is not in it:
-        independent tables of petroleum fuels are met within 0.4 % at 55 °C from the temperature of the reading.
+        To first order (GUM, 5.1.2), all from one batch correlated. That of the expansion is not in it: independent
+        tables are met within 0.4 % at 55 °C from the temperature of the reading.
         """
         t, p = as_float(temperature_c), as_float(gauge_pressure_kpa)
         lighter, denser = self._neighbours
@@ -129,7 +122,7 @@ class Batch(Judged, Amounts, Reporting):
 
     @cached_property
     def _error_of_reading(self) -> Any:
-        """Kept as one variable a batch, so that what rests on it stays correlated."""
+        """One variable a batch, so that what rests on it stays correlated."""
         if self.reading.standard_uncertainty_kg_m3 is None:
             raise FuelUnitsError(f'{self.name} without an uncertainty; measure it with uncertainty="0.5 kg/m^3"')
         from uncertainties import ufloat
@@ -211,18 +204,15 @@ class Measurable(Amounts):
         Parameters
         ----------
         density, at : str or pint.Quantity
-            What was read, and the temperature of the fuel. A certificate may leave out the temperature, and then states
-            its density at 15 °C, or its API gravity or relative density at 60 °F.
+            What was read, and the temperature of the fuel; of a certificate by default 15 °C, or 60 °F of the others.
         by : {"hydrometer", "densitometer", "certificate"}
-            A glass hydrometer, whose reading is corrected for its glass; the others state the true density.
+            The reading of a glass hydrometer is corrected for its glass; the others state the true density.
         api_gravity, relative_density : float
-            What was read, as a plain number on a scale at 60 °F.
+            Instead of the density: a plain number on a scale at 60 °F.
         calibrated_at : str or pint.Quantity
             Temperature of a hydrometer's scale: 15 °C, 20 °C or 60 °F; by default that of the density or scale.
-        gauge_pressure : str or pint.Quantity
-            Pressure above atmospheric when it was read.
-        uncertainty : str or pint.Quantity
-            Standard uncertainty of what was read, as a density or relative: ``"0.5 kg/m^3"``, ``"0.1 %"``.
+        gauge_pressure, uncertainty : str or pint.Quantity
+            Above atmospheric when it was read; standard, of what was read: ``"0.5 kg/m^3"``, ``"0.1 %"``.
 
         Examples
         --------

@@ -1,7 +1,6 @@
 """Blends, for example of jet fuel with a synthetic component, by volume or by mass.
 
-The parts of a blend keep their masses and very nearly their volumes. So at every temperature and
-pressure the volumes of the parts add up, each part expanding as it does alone.
+At every temperature and pressure the volumes of the parts add up, each part expanding as it does alone.
 """
 
 from __future__ import annotations
@@ -49,16 +48,14 @@ class Blend(Judged, Measurable, Reporting):
 
     Attributes
     ----------
-    parts : tuple of Liquid
-        What is mixed: fuels, measured batches, liquids or other blends.
-    mass_fractions : tuple of float
-        The mass of each over the whole, in the same order; they sum to 1.
+    parts : tuple of Liquid, what is mixed: fuels, measured batches, liquids or other blends
+    mass_fractions : tuple of float, of each, in the same order; they sum to 1
 
     Notes
     -----
-    Volume-additive: one over the density is the sum of each mass fraction over the density of its part. What volume
-    the mixing itself makes or takes is neglected: little between hydrocarbons and esters, more with an alcohol (common
-    practice). Published blends of HEFA and Jet A are met within 0.15 %.
+    One over the density is the sum of each mass fraction over the density of its part: what volume the mixing makes or
+    takes is neglected, little between hydrocarbons and esters, more with an alcohol (common practice). Published blends
+    of HEFA and Jet A are met within 0.15 %.
 
     Examples
     --------
@@ -81,10 +78,8 @@ class Blend(Judged, Measurable, Reporting):
         _check_fractions(self.mass_fractions)
         valid = self.valid_temperatures_c
         if not valid.low <= valid.high:
-            raise FuelUnitsError(
-                f"{self.name}: no temperature is common to its parts (the warmest begins at {valid.low:g} degC, "
-                f"the coldest ends at {valid.high:g} degC), so no density can be given"
-            )
+            ends = f"the warmest begins at {valid.low:g} degC, the coldest ends at {valid.high:g} degC"
+            raise FuelUnitsError(f"{self.name}: no temperature is common to its parts ({ends})")
         self.density_kg_m3(valid.low)
 
     @property
@@ -105,11 +100,6 @@ class Blend(Judged, Measurable, Reporting):
         names = dict.fromkeys((_name(warmest), _name(coldest)))
         limits = (warmest.valid_temperatures_c.low, coldest.valid_temperatures_c.high)
         return Range("temperature of the blend", *limits, "degC", " and ".join(names))
-
-    @property
-    def volume_fractions(self) -> tuple[float, ...]:
-        """The volume of each part over the sum of all, at 15 °C and in the order of the parts."""
-        return _volume_fractions(zip(self.parts, self.mass_fractions, strict=True))
 
     def density_kg_m3(
         self, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, *, out_of_range: OnOutOfRange = "raise"
@@ -219,12 +209,8 @@ def blend(parts: Mapping[Any, Any]) -> Blend:
     Parameters
     ----------
     parts : mapping
-        From each part, or the name of a grade, to its fraction: 0.3 or ``"30 %"``. A part is a fuel,
-        a measured batch, a liquid or another blend. The fractions sum to 1 within 1e-9.
-
-    Returns
-    -------
-    Blend
+        From each fuel, measured batch, liquid, blend or name of a grade to its fraction: 0.3 or ``"30 %"``; they sum
+        to 1 within 1e-9.
 
     Examples
     --------
@@ -243,12 +229,7 @@ def blend_by_mass(parts: Mapping[Any, Any]) -> Blend:
 
     Parameters
     ----------
-    parts : mapping
-        As for :func:`blend`, with fractions of the mass.
-
-    Returns
-    -------
-    Blend
+    parts : as for :func:`blend`, with fractions of the mass
 
     Examples
     --------

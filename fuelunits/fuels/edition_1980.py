@@ -1,8 +1,7 @@
 """The 1980 volume correction procedure (the letter tables) and its 1984 metric compressibility.
 
-Governments still print its tables. Equations and coefficients were read in public programs, and confirmed by those
-tables; alpha is rounded to seven decimals, as they need. Temperatures are taken as they are: the
-edition is older than ITS-90, and the scales differ by less than 0.04 °C in its range.
+Equations and coefficients were read in public programs, and confirmed by printed tables; alpha is rounded to seven
+decimals, as these need. The edition is older than ITS-90, from which its scale differs by less than 0.04 °C.
 """
 
 from __future__ import annotations

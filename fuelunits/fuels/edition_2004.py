@@ -1,8 +1,7 @@
 """The 2004 volume correction procedure at its base of 60 °F, in the standard's own symbols.
 
-Equations and coefficients are confirmed by the worked examples of the standard itself, to the last
-of their twelve digits. Temperatures come in on ITS-90 in °C and are taken to IPTS-68 in °F, on
-which the procedure is defined.
+Confirmed by the worked examples of the standard itself, to the last of their twelve digits. Temperatures come in on
+ITS-90 in °C and are taken to IPTS-68 in °F, on which the procedure is defined.
 """
 
 from __future__ import annotations

@@ -1,7 +1,6 @@
 """Formulas of plain floats and NumPy arrays, evaluated for arrays of any kind.
 
-Large arrays are gone through in blocks that stay in the processor's cache: that saves half the time,
-and memory beyond the result. Series, data arrays, masked arrays and dask arrays stay what they are.
+Large arrays are gone through in blocks that stay in the processor's cache, which saves half the time and memory.
 """
 
 from __future__ import annotations

@@ -7,24 +7,74 @@ from functools import cached_property
 from typing import Any
 
 from fuelunits.arrays import as_float
-from fuelunits.errors import FuelUnitsError
+from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.fuels.batches import Measurable
 from fuelunits.fuels.large_arrays import density_over, is_large
 from fuelunits.fuels.liquid import Liquid
 from fuelunits.fuels.product import batch_of
-from fuelunits.fuels.spread import ShareOfBatches, Spread, share_of_batches
 from fuelunits.quantities import PairLike, QuantityLike, answer, pair, temperature_c
 from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.reports import Report, Reporting, Table
 from fuelunits.sources import Sourced, source
 from fuelunits.units import factor
 
-__all__ = ["Figure", "Fuel"]
+__all__ = ["Figure", "Fuel", "ShareOfBatches", "Spread"]
 
 _AIRCRAFT_KINDS = ("aviation gasoline", "jet fuel", "wide-cut jet fuel")
 
 _BEYOND_FIGURES = 0.03
 """How far batches are taken to lie beyond the published figures where no limit is set (common practice)."""
+
+
+_STEPS = 16
+"""Steps from the lowest to the highest mean, and standard deviation, over which the least share is sought."""
+
+_ASSUMED = "assumes normally distributed batches; the samples are kerosenes of one data set, not a survey of the grade"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Spread(Sourced):
+    """The 95 % limits of the standard deviation of the density of batches at 15 °C, kg/m³."""
+
+    low: float
+    high: float
+
+    def __str__(self) -> str:
+        return f"standard deviation of batches {self.low:.1f} to {self.high:.1f} kg/m³ (95 %)"
+
+
+def _between(low: float, high: float) -> list[float]:
+    return [low + (high - low) * step / _STEPS for step in range(_STEPS + 1)]
+
+
+@dataclass(frozen=True, repr=False)
+class ShareOfBatches(Reporting):
+    """An estimate of the share of batches of a grade, 0 to 1, between two densities; None where there are no data."""
+
+    name: str
+    low_kg_m3: float
+    high_kg_m3: float
+    at_c: float
+    share: tuple[float, float] | None
+    spread: Spread | None
+
+    @property
+    def verdict(self) -> str:
+        """The estimate in words, or that there is none."""
+        if self.share is None:
+            return "no estimate: no data on how batches of this grade differ"
+        low, high = (round(100.0 * each) for each in self.share)
+        return f"estimate: {low} to {high} % of batches"
+
+    def report(self) -> Report:
+        """Return what a person reads of the estimate."""
+        return Report(
+            f"{self.name} between {self.low_kg_m3:.1f} and {self.high_kg_m3:.1f} kg/m³ at {self.at_c:.4g} °C",
+            verdict=self.verdict,
+            facts={"spread": self.spread and str(self.spread)},
+            remarks=(_ASSUMED,) if self.spread else (),
+            sources=(self.spread.source,) if self.spread else (),
+        )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -74,23 +124,14 @@ class Fuel(Measurable, Reporting):
     Attributes
     ----------
     name, kind, nato, aliases : str or tuple of str
-        Its name, what kind of fuel it is, its NATO code where it has one, and other names for it.
-    typical : Figure
-        The mean of a survey where one could be read, or a published density of a typical fuel of the grade.
-    low, high : Figure or None
-        The specification's limits.
-    means, others : tuple of Figure
-        Means of other surveys, and further published densities.
-    temperatures : Range
-        Temperatures at which it is answered for, °C.
-    note, refused : str
-        What a careful reader should know, and why its density is refused, where it is.
-    spread : Spread or None
-        How much batches differ, where there are data.
-    expansion_doubt : str
-        How its expansion stands where it is a stand-in, recalled or contradicted.
-    most_in_blend : float or None
-        Largest share, in percent by volume, that the specification of finished blends allows (from memory).
+    typical : Figure, the mean of a survey where one could be read, or a published density of a typical fuel
+    low, high : Figure or None, the specification's limits
+    means, others : tuple of Figure, means of other surveys, and further published densities
+    temperatures : Range in which it is answered for, °C
+    note, refused : str, what a careful reader should know, and why its density is refused, where it is
+    spread : Spread or None, how much batches differ, where there are data
+    expansion_doubt : str, how its expansion stands where it is a stand-in, recalled or contradicted
+    most_in_blend : float or None, largest share, percent by volume, in finished blends (from memory)
 
     Examples
     --------
@@ -195,23 +236,27 @@ class Fuel(Measurable, Reporting):
 
     @cached_property
     def ordinary_kg_m3(self) -> tuple[float, float]:
-        """Densities at 15 °C between which batches lie, kg/m³.
-
-        The limits of the specification; where it sets none, 3 % beyond the published figures (common practice).
-        """
+        """Densities at 15 °C, kg/m³, of batches: the limits, or 3 % beyond published figures (common practice)."""
         base = {name: self._at_base(each.density_kg_m3, each.at_c) for name, each in reversed(self._named_figures)}
         low, high = min(base.values()) * (1.0 - _BEYOND_FIGURES), max(base.values()) * (1.0 + _BEYOND_FIGURES)
         return base.get("at least", low), base.get("at most", high)
 
     def estimated_share(self, low_kg_m3: float, high_kg_m3: float) -> tuple[float, float] | None:
-        """Return the least and the largest share of batches, 0 to 1, between two densities at 15 °C, kg/m³.
+        """Return the least and largest share of batches, 0 to 1, between two densities at 15 °C; None without data.
 
-        Over the published means and the 95 % limits of the standard deviation; None where there are no data.
+        Of batches normally distributed, over the published means and the 95 % limits of the standard deviation.
         """
         if self.spread is None:
             return None
+        if not low_kg_m3 <= high_kg_m3:
+            raise QuantityError(f"densities are {low_kg_m3:g} and {high_kg_m3:g} kg/m^3; write the lower one first")
+        from statistics import NormalDist
+
         means = [self._at_base(each.density_kg_m3, each.at_c) for each in (self.typical, *self.means)]
-        return share_of_batches(low_kg_m3, high_kg_m3, (min(means), max(means)), self.spread)
+        deviations = _between(self.spread.low, self.spread.high)
+        batches = [NormalDist(mean, each) for mean in _between(min(means), max(means)) for each in deviations]
+        shares = [each.cdf(high_kg_m3) - each.cdf(low_kg_m3) for each in batches]
+        return min(shares), max(shares)
 
     def share_of_batches(self, between: PairLike, at: QuantityLike = "15 degC") -> ShareOfBatches:
         """Return an estimate of the share of batches whose density lies between two, given as a pair."""

@@ -13,10 +13,9 @@ from fuelunits.data_files import data_table
 from fuelunits.errors import UnknownFuel
 from fuelunits.fuels.commodities import LUBRICATING_OIL, REFINED_PRODUCTS
 from fuelunits.fuels.density_scales import BASE_60F_C, density_from_api_gravity, density_from_relative_density
-from fuelunits.fuels.grade import Figure, Fuel
+from fuelunits.fuels.grade import Figure, Fuel, Spread
 from fuelunits.fuels.liquid import Liquid
 from fuelunits.fuels.product import GivenExpansion, PetroleumProduct, batch_of
-from fuelunits.fuels.spread import Spread
 from fuelunits.ranges import Range
 from fuelunits.reports import Report, Reporting, Table
 from fuelunits.sources import source
@@ -67,10 +66,6 @@ def _tables() -> dict[str, Any]:
 def all_fuels() -> FuelList:
     """Return every grade, as a tuple with a table of them.
 
-    Returns
-    -------
-    tuple of Fuel
-
     Examples
     --------
     >>> [grade.name for grade in all_fuels() if grade.nato == "F-35"]
@@ -86,15 +81,6 @@ def fuel(name: str | Fuel) -> Fuel:
     ----------
     name : str
         Name, alias or NATO code. A fuel, batch or blend is handed back as it is.
-
-    Returns
-    -------
-    Fuel
-
-    Raises
-    ------
-    UnknownFuel
-        With the nearest names.
 
     Examples
     --------

@@ -1,9 +1,8 @@
 """Density over large arrays of temperatures: a polynomial, made from the formula itself and kept.
 
-The formula stays the definition. At one base density and one pressure it is smooth in temperature,
-so that a Chebyshev series of degree nine or so reproduces it to 1e-13, at an eighth of the cost.
-The series is compared with the formula before it is used; where it does not reproduce it within
-5e-13, the formula itself is evaluated.
+At one base density and one pressure the formula is smooth in temperature: a Chebyshev series of degree nine or so
+reproduces it to 1e-13, at an eighth of the cost. It is compared with the formula before it is used; where it does not
+reproduce it within 5e-13, the formula itself is evaluated.
 """
 
 from __future__ import annotations
@@ -50,10 +49,9 @@ def is_large(temperature_c: Any, gauge_pressure_kpa: Any) -> bool:
 def density_over(
     model: Liquid, temperature_c: Array, gauge_pressure_kpa: float, valid: Range, out_of_range: OnOutOfRange
 ) -> Array:
-    """Return the density, kg/m³, within 5e-13 of the formula; evaluated, and checked against `valid`, block by block.
+    """Return the density, kg/m³, within 5e-13 of the formula; checked against `valid` and evaluated block by block.
 
-    Besides the result it needs the memory of a few blocks. Series are kept for the liquids used
-    last, keyed on their numbers; two threads may make the same one, to the same digits.
+    Series are kept for the liquids used last; two threads may make the same one, to the same digits.
     """
     coefficients = _coefficients(model, gauge_pressure_kpa, valid.low, valid.high, out_of_range)
     # what no series reproduces goes through the formula, in blocks that are not large themselves

@@ -1,4 +1,4 @@
-"""What a model of a liquid's density provides, and what follows from that alone.
+"""What a model of a liquid's density provides, and what follows from that alone: masses and volumes.
 
 Each model has ``density_kg_m3(temperature_c, gauge_pressure_kpa)``, the temperatures for which it
 holds, and the key of its source. A new model is one more class of this shape.
@@ -10,9 +10,10 @@ from dataclasses import dataclass
 from typing import Any, Protocol
 
 from fuelunits.errors import NotConverged
+from fuelunits.quantities import QuantityLike, answer, first_quantity, magnitude, positive, temperature_c
 from fuelunits.ranges import OnOutOfRange, Range
 
-__all__ = ["Liquid", "Scaled", "temperature_c_at"]
+__all__ = ["Amounts", "Liquid", "Scaled", "temperature_c_at"]
 
 
 class Liquid(Protocol):
@@ -70,3 +71,67 @@ def temperature_c_at(liquid: Liquid, density_kg_m3: float) -> float | None:
     if abs(found - density_kg_m3) <= 1e-9 * density_kg_m3:
         return middle
     raise NotConverged(f"no temperature found for {density_kg_m3} kg/m^3")
+
+
+class Amounts:
+    """Methods that take text and pint quantities, for whatever has a ``density_kg_m3``.
+
+    `at` is the temperature of the liquid, such as ``"30 degC"``, and `gauge_pressure` its pressure above atmospheric;
+    left out or negative, it is taken as atmospheric, as in the standard. Both may be arrays.
+
+    Examples
+    --------
+    >>> from fuelunits.fuels.grades import fuel
+    >>> jet = fuel("Jet A")
+    >>> f"{jet.density('30 degC').m_as('lb/gal'):.3f}", f"{jet.mass('200 gal', at='30 degC').m_as('lb'):.1f}"
+    ('6.651', '1330.1')
+    >>> f"{jet.volume('2000 lb', at='-10 degC').m_as('gal'):.2f}", f"{jet.net_volume('1200 L', at='35 degC').m:.1f}"
+    ('290.04', '1178.0')
+    """
+
+    base_c: float = 15.0
+    """Temperature of a net volume, °C."""
+
+    def density_kg_m3(
+        self, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, *, out_of_range: OnOutOfRange = "raise"
+    ) -> Any:
+        """Return the density in kg/m³ at a temperature in °C and a pressure above atmospheric in kPa."""
+        raise NotImplementedError
+
+    def remarks(self, *, typical: bool = True, limits: bool = True) -> tuple[str, ...]:
+        """Return what must be said wherever its figures decide: recalled, stand-in, midpoint, digitised."""
+        del typical, limits
+        return ()
+
+    def _density(self, at: Any, gauge_pressure: Any) -> Any:
+        pressure = 0.0 if gauge_pressure is None else magnitude(gauge_pressure, "kPa", name="gauge_pressure")
+        return self.density_kg_m3(temperature_c(at, name="at", takes="density_kg_m3"), pressure)
+
+    def density(self, at: QuantityLike, gauge_pressure: QuantityLike | None = None) -> Any:
+        """Return the density at a temperature, as a quantity in kg/m³."""
+        return answer(self._density(at, gauge_pressure), "kg/m^3", first_quantity(at, gauge_pressure))
+
+    def mass(self, volume: QuantityLike, at: QuantityLike, gauge_pressure: QuantityLike | None = None) -> Any:
+        """Return the true mass (as in vacuum), in kg, of a volume as it is at a temperature and pressure."""
+        m3 = positive(volume, "m3", name="volume", zero=True)
+        return answer(m3 * self._density(at, gauge_pressure), "kg", first_quantity(volume, at, gauge_pressure))
+
+    def volume(self, mass: QuantityLike, at: QuantityLike, gauge_pressure: QuantityLike | None = None) -> Any:
+        """Return the volume, in litres, that a true mass has at a temperature."""
+        kg = positive(mass, "kg", name="mass", zero=True)
+        litres = kg / self._density(at, gauge_pressure) * 1000.0
+        return answer(litres, "L", first_quantity(mass, at, gauge_pressure))
+
+    def volume_correction_factor(self, at: QuantityLike, gauge_pressure: QuantityLike | None = None) -> Any:
+        """Return the factor from a volume at a temperature and pressure to the base temperature, a plain number."""
+        return self._density(at, gauge_pressure) / self.density_kg_m3(self.base_c)
+
+    def net_volume(self, gross: QuantityLike, at: QuantityLike, gauge_pressure: QuantityLike | None = None) -> Any:
+        """Return, in litres, what a volume comes to at the base temperature, as a compensating truck meter bills it."""
+        litres = positive(gross, "L", name="gross", zero=True) * self.volume_correction_factor(at, gauge_pressure)
+        return answer(litres, "L", first_quantity(gross, at, gauge_pressure))
+
+    def gross_volume(self, net: QuantityLike, at: QuantityLike, gauge_pressure: QuantityLike | None = None) -> Any:
+        """Return, in litres, the volume at a temperature of what is billed at the base temperature."""
+        litres = positive(net, "L", name="net", zero=True) / self.volume_correction_factor(at, gauge_pressure)
+        return answer(litres, "L", first_quantity(net, at, gauge_pressure))

@@ -1,8 +1,7 @@
 """Relative permittivity of fuels: what a capacitance gauge measures in place of a volume.
 
-For hydrocarbons the relation of Clausius and Mossotti holds well: (ε - 1)/(ε + 2) = A ρ, where the specific
-polarization A is nearly a constant of the molecule. So the permittivity of a fuel follows from its density and its
-composition; where the composition is not known, the families of hydrocarbons set an envelope, and no more.
+By Clausius and Mossotti (ε - 1)/(ε + 2) = A ρ, where the specific polarization A is nearly a constant of a
+hydrocarbon. Where the composition of a fuel is not known, the families of hydrocarbons set an envelope.
 """
 
 from __future__ import annotations
@@ -97,19 +96,8 @@ def permittivity(fuel: Any, *, at: QuantityLike) -> Permittivity:
 
     Parameters
     ----------
-    fuel : str, Fuel or Batch
-        A jet fuel or an aviation gasoline.
-    at : str or pint.Quantity
-        Its temperature.
-
-    Returns
-    -------
-    Permittivity
-
-    Raises
-    ------
-    UnknownFuel
-        For a fuel of another kind, whose composition is not known here.
+    fuel : str, Fuel or Batch: a jet fuel or an aviation gasoline, whose compositions are known
+    at : str or pint.Quantity, its temperature
 
     Examples
     --------

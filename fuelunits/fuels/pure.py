@@ -1,8 +1,7 @@
 """Pure liquids from reference equations of state, by the open library CoolProp.
 
-Calibrating fluid of type I is n-heptane, and n-decane, n-dodecane and toluene stand in for fuel in
-laboratories. CoolProp is an extra (``python -m pip install CoolProp``), loaded on first use here
-and nowhere else.
+Calibrating fluid of type I is n-heptane, and n-decane, n-dodecane and toluene stand in for fuel in laboratories.
+CoolProp is an extra (``python -m pip install CoolProp``), loaded on first use here and nowhere else.
 """
 
 from __future__ import annotations
@@ -20,7 +19,7 @@ import numpy as np
 from fuelunits.arrays import is_scalar
 from fuelunits.errors import FuelUnitsError, MissingExtra, UnknownFuel
 from fuelunits.fuels.elementwise import elementwise
-from fuelunits.fuels.quantity_methods import Amounts
+from fuelunits.fuels.liquid import Amounts
 from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.validation import fold_name, format_value
 
@@ -32,9 +31,8 @@ _ZERO_C_K = 273.15
 _BELOW_BOILING_C = 1e-4
 """So close to its boiling point, or to its critical point, a liquid cannot be told from its vapour."""
 
-_GAUGE_PRESSURES_KPA = Range(
-    "gauge pressure", -100.0, 10_342.2, "kPa", "fuel systems and benches, from suction to 1500 psi"
-)
+_SYSTEMS = "fuel systems and benches, from suction to 1500 psi"
+_GAUGE_PRESSURES_KPA = Range("gauge pressure", -100.0, 10_342.2, "kPa", _SYSTEMS)
 
 _STATES = threading.local()
 """One CoolProp state a fluid and thread: a state must not be shared."""
@@ -59,10 +57,9 @@ def _state(fluid: str) -> Any:
 class PureLiquid(Amounts):
     """A pure substance, as a liquid; made by :func:`pure_liquid`.
 
-    CoolProp's reference equation of state of the substance. Pressure is above 101.325 kPa. Under
-    1500 psi a hydrocarbon freezes some 2 °C above its triple point (common practice). Below its
-    melting line a substance is refused where CoolProp has that line, as of ethanol and cyclohexane;
-    of n-heptane, n-decane, n-dodecane and toluene it has none.
+    By its reference equation of state. Below its melting line it is refused where CoolProp has that line, as of
+    ethanol; n-heptane, n-decane, n-dodecane and toluene have none, and freeze some 2 °C above their triple point at
+    1500 psi (common practice).
 
     Attributes
     ----------
@@ -141,8 +138,7 @@ def pure_liquid(name: str) -> PureLiquid:
     Parameters
     ----------
     name : str
-        Such as ``"n-heptane"``, ``"n-decane"``, ``"n-dodecane"``, ``"toluene"``, ``"ethanol"`` or
-        ``"water"``; case, spaces and hyphens do not matter.
+        Such as ``"n-heptane"``, ``"toluene"`` or ``"water"``; case, spaces and hyphens do not matter.
 
     Examples
     --------

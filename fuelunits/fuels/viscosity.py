@@ -1,7 +1,7 @@
 """Kinematic viscosity of a fuel over temperature, from two of its points [astm_d341].
 
-Viscosity says where on its curve a turbine transducer works: the curve is one over frequency divided by kinematic
-viscosity. A liquid's viscosity is nearly a straight line on double-logarithmic paper, so two points give the rest.
+It says where on its curve a turbine transducer works. The viscosity of a liquid is nearly a straight line on
+double-logarithmic paper, so two points give the rest.
 """
 
 from __future__ import annotations
@@ -41,20 +41,15 @@ class ViscosityLine(Reporting):
 
     Parameters
     ----------
-    name : str
-        The liquid, for messages.
-    a, b : float
-        The two constants of ``log log (ν + 0.7 + c(ν)) = a - b log T``, base 10, ν in mm²/s and T in K.
-    valid_temperatures_c : Range
-        Where the line may be used; it carries the source too.
-    note : str
-        How well the line holds, where that is known.
+    name : str, of the liquid
+    a, b : float, of ``log log (ν + 0.7 + c(ν)) = a - b log T``, base 10, ν in mm²/s and T in K
+    valid_temperatures_c : Range in which the line may be used; it carries the source too
+    note : str, how well the line holds, where that is known
 
     Notes
     -----
-    ASTM D341, two-constant form with ``c(ν) = exp(-1.47 - 1.84 ν - 0.51 ν²)``, for viscosities from
-    0.21 to 2e7 mm²/s. Its limits are recalled; the form is confirmed by published points
-    through which no line was drawn.
+    ASTM D341 with ``c(ν) = exp(-1.47 - 1.84 ν - 0.51 ν²)``, for 0.21 to 2e7 mm²/s; these limits are recalled, and the
+    form is confirmed by published points through which no line was drawn.
 
     Examples
     --------
@@ -82,8 +77,7 @@ class ViscosityLine(Reporting):
     ) -> ViscosityLine:
         """Return the line through two points, each a temperature in °C and a viscosity in mm²/s, or text of both.
 
-        ``source`` is a key of ``sources.toml`` or a plain statement of where the points come from; ``valid_c``, the
-        temperatures between which the line may be used, °C: by default those of the points.
+        ``source`` says where they come from; between ``valid_c``, by default their temperatures, °C, it may be used.
         """
         check_type(name, str, "name", "what the liquid is called")
         if not isinstance(source, str) or not source:
@@ -151,10 +145,8 @@ def _point(point: Any, name: str) -> tuple[float, float]:
     except (TypeError, ValueError):
         t = nu = math.nan
     if not (math.isfinite(t) and math.isfinite(nu)):
-        raise QuantityError(
-            f"viscosity of {name}: {format_value(point)} is not a point; write a temperature in degC and a viscosity "
-            f"in mm^2/s, for example (-20.0, 4.5) or ('-20 degC', '4.5 cSt')"
-        )
+        example = "write degC and mm^2/s, for example (-20.0, 4.5) or ('-20 degC', '4.5 cSt')"
+        raise QuantityError(f"viscosity of {name}: {format_value(point)} is not a point; {example}")
     return _TEMPERATURES_C.check(t), _VISCOSITIES_MM2_S.check(nu)
 
 
@@ -172,11 +164,7 @@ def _double_log(nu: Any) -> Any:
 
 
 def _single_out(z: Any) -> Any:
-    """Return ν from Z = ν + 0.7 + c(ν) by Newton's method.
-
-    Z rises with ν and is convex, so from above, where ν = Z - 0.7 lies, the steps come down to the
-    solution and never pass it.
-    """
+    """Return ν from Z = ν + 0.7 + c(ν) by Newton's method, which from above never passes the solution: Z is convex."""
     nu = z - 0.7
     for _ in range(_STEPS):
         c = _bend(nu)
@@ -187,22 +175,11 @@ def _single_out(z: Any) -> Any:
 def viscosity(fuel: Any) -> ViscosityLine:
     """Return the viscosity line of one published sample of a fuel.
 
-    Batches differ widely, at -20 °C by a factor of two: where viscosity matters, draw a line through two points of the
-    batch with :meth:`ViscosityLine.through`.
+    Batches differ, at -20 °C by a factor of two: where it matters, draw a line with :meth:`ViscosityLine.through`.
 
     Parameters
     ----------
-    fuel : str or Fuel
-        A grade of which a sample is carried: JP-8, Jet A, JP-5, ATJ-SPK.
-
-    Returns
-    -------
-    ViscosityLine
-
-    Raises
-    ------
-    UnknownFuel
-        If no two points of it are at hand.
+    fuel : str or Fuel, of which a sample is carried: JP-8, Jet A, JP-5, ATJ-SPK
 
     Examples
     --------
