@@ -45,6 +45,26 @@ def test_nothing_is_decided_where_an_uncertainty_is_not_stated(other):
     assert found.verdict is Verdict.UNDECIDED
     assert found.incomplete == ("other",)
     assert found.combined is None
+    assert "other" in str(found).splitlines()[1]
+
+
+def test_one_reading_given_twice_does_not_agree_with_itself():
+    gauge = measured(80.0, 1.0, "gauge")
+    found = fu.fuel_on_board({"gauge": gauge, "totaliser": gauge}, "L")
+    assert found.verdict is Verdict.UNDECIDED
+    assert found.combined is None
+    assert "twice" in str(found)
+
+
+def test_a_density_of_unstated_uncertainty_decides_nothing():
+    """Batches of jet fuel differ by 4 %: readings of one true quantity would seem to disagree, and the other way."""
+    readings = {"dipstick": measured(100.0, 0.5, "d"), "gauge": fu.measured("84 kg", "0.4 kg", name="g")}
+    found = fu.fuel_on_board(readings, "L", density="0.80 kg/L")
+    assert found.verdict is Verdict.UNDECIDED
+    assert found.incomplete == ("gauge", "density")
+    known = fu.measured("0.80 kg/L", "0.02 kg/L", name="density")
+    assert fu.fuel_on_board(readings, "L", density=known).verdict is Verdict.ACCEPT
+    assert fu.fuel_on_board({"a": measured(100.0, 0.5, "d"), "b": measured(101.0, 0.5, "e")}, "L", density="0.8 kg/L")
 
 
 def test_a_shared_density_is_taken_out_of_the_difference():

@@ -16,11 +16,12 @@ from typing import Any
 
 from fuelunits.errors import QuantityError
 from fuelunits.indicators.tank_table import TankReading
-from fuelunits.quantities import answer, first_quantity
+from fuelunits.indicators.written import float_or_uncertain
+from fuelunits.quantities import answer, first_quantity, has_dimension
 from fuelunits.reports import Report, Reporting, Table
 from fuelunits.uncertainty.budget import nominal, standard_uncertainty
 from fuelunits.uncertainty.decisions import Verdict
-from fuelunits.uncertainty.measured import uncertain_amount
+from fuelunits.uncertainty.measured import is_uncertain, uncertain_amount
 from fuelunits.validation import format_value
 
 __all__ = ["FuelOnBoard", "fuel_on_board"]
@@ -55,11 +56,27 @@ class FuelOnBoard(Reporting):
 
     @property
     def verdict(self) -> Verdict:
-        """Accept where all agree, reject where two disagree; undecided where an uncertainty was not stated."""
-        if self.incomplete:
+        """Accept where all agree, reject where two disagree; undecided where an uncertainty was not stated.
+
+        Two that share every cause of their uncertainty are one reading given twice, which agrees with itself.
+        """
+        if self.incomplete or self._given_twice:
             return Verdict.UNDECIDED
         agree = all(abs(difference) <= expanded for _, _, difference, expanded in self.differences())
         return Verdict.ACCEPT if agree else Verdict.REJECT
+
+    @property
+    def _given_twice(self) -> tuple[str, str] | None:
+        """The names of two readings between which nothing is left to compare."""
+        least = 1e-9 * max(float(nominal(value)) for value in self.readings.values())
+        return next(((one, other) for one, other, _, expanded in self.differences() if expanded <= least), None)
+
+    @property
+    def _open(self) -> str:
+        """Why nothing is decided."""
+        if self.incomplete or not self._given_twice:
+            return f"the uncertainty of {', '.join(self.incomplete)} was not stated in full"
+        return f"{' and '.join(self._given_twice)} are one reading given twice"
 
     @property
     def lowest(self) -> str:
@@ -84,8 +101,7 @@ class FuelOnBoard(Reporting):
             Verdict.ACCEPT: "the readings agree",
             Verdict.REJECT: "the readings disagree; find the cause, and until then plan with the lowest "
             f"({self.lowest})",
-            Verdict.UNDECIDED: f"the uncertainty of {', '.join(self.incomplete)} was not stated in full; "
-            f"plan with the lowest ({self.lowest})",
+            Verdict.UNDECIDED: f"{self._open}; plan with the lowest ({self.lowest})",
         }
         readings = tuple(
             (name, f"{float(nominal(value)):.1f}", self._stated(2.0 * standard_uncertainty(value), name))
@@ -124,7 +140,8 @@ def fuel_on_board(readings: Mapping[str, Any], unit: str, *, density: Any = None
     unit : str
         The unit in which to compare, of volume or of mass.
     density : str or pint.Quantity, optional
-        Needed where a volume meets a mass; one with an uncertainty is shared by all that use it.
+        Needed where a volume meets a mass; its uncertainty is shared by all that use it, and nothing is decided where
+        it was not stated.
 
     Returns
     -------
@@ -146,11 +163,16 @@ def fuel_on_board(readings: Mapping[str, Any], unit: str, *, density: Any = None
         raise QuantityError(f"readings must be two or more by name, such as {example}; got {format_value(readings)}")
     first_quantity(*readings.values(), density)
     values = {str(name): each.usable if isinstance(each, TankReading) else each for name, each in readings.items()}
-    found = {name: uncertain_amount(each, unit, name=name, density=density, zero=True) for name, each in values.items()}
-    stated = {name: standard_uncertainty(each) > 0.0 for name, each in found.items()}
+    found = {
+        name: float_or_uncertain(uncertain_amount(each, unit, name=name, density=density, zero=True))
+        for name, each in values.items()
+    }
+    vague = []
+    if density is not None and not is_uncertain(density):
+        vague = [name for name, each in values.items() if not has_dimension(each, unit, name=name)]
     incomplete = [
         name
-        for name, each in readings.items()
-        if not stated[str(name)] or (isinstance(each, TankReading) and each.missing)
+        for name, each in zip(found, readings.values(), strict=True)
+        if not standard_uncertainty(found[name]) or (isinstance(each, TankReading) and each.missing) or name in vague
     ]
-    return FuelOnBoard(found, unit, tuple(map(str, incomplete)))
+    return FuelOnBoard(found, unit, (*incomplete, *(["density"] if vague else [])))
