@@ -113,9 +113,10 @@ def plain_number(value: Any, name: str) -> float:
 
 
 def _one(value: Any) -> Any:
-    """Return the member of an array of no dimension; anything else as it is."""
+    """Return the member of an array of no dimension; anything else, and a masked cell, as it is."""
     is_array = getattr(value, "shape", None) == () and hasattr(value, "ndim") and not isinstance(value, numbers.Real)
-    return value.item() if is_array and not carries_unit(value) else value
+    is_masked = is_array and bool(getattr(value, "mask", False))  # its item would be 0.0, or what the mask hides
+    return value.item() if is_array and not is_masked and not carries_unit(value) else value
 
 
 def positive_number(value: Any, name: str, *, example: object = 1.0, zero: bool = False) -> float:

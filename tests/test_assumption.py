@@ -8,11 +8,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+import fuelunits as fu
 from fuelunits.checks.density_check import check_density, estimated_share
 from fuelunits.checks.explanation import explain_density
 from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError
 from fuelunits.fuels.grades import all_fuels, fuel
 from fuelunits.reports import CAUTION
+from fuelunits.uncertainty.decisions import Verdict
 
 RANGE = ("-20 degC", "40 degC")
 
@@ -302,3 +304,21 @@ def test_the_share_of_batches_is_that_of_drawn_batches_that_hold():
     assert "estimate" in str(check)
     assert "no data" in str(check_density("6 lb/gal", "100LL", between=("0 degC", "30 degC"), tolerance="3 %"))
     assert estimated_share(fuel("Jet A"), 802.8, (-40.0, 100.0), 0.01) == (0.0, 0.0)
+
+
+def test_a_batch_without_a_stated_uncertainty_is_not_taken_for_exact():
+    """A hydrometer and a thermometer may be off by 5 kg/m³: of 0.805 kg/L that is 0.62 %."""
+    batch = fu.fuel("Jet A").measured("0.805 kg/L", at="15 degC", by="hydrometer")
+    ends = ("15 degC", "15 degC")
+    assert fu.check_density("0.805 kg/L", batch, between=ends, tolerance="0.2 %").verdict is Verdict.UNDECIDED
+    assert fu.check_density("0.805 kg/L", batch, between=ends, tolerance="0.7 %").verdict is Verdict.ACCEPT
+
+
+def test_a_blend_that_was_computed_is_measured_before_a_density_is_accepted_for_it():
+    """Within their specifications its parts allow 775 to 840 and 730 to 772 kg/m³: the mixture may be off by 3 %."""
+    mixed = fu.blend({"Jet A": 0.7, "HEFA-SPK": 0.3})
+    ends = ("15 degC", "15 degC")
+    check = fu.check_density("0.80 kg/L", mixed, between=ends, tolerance="2 %")
+    assert (check.passed, check.verdict) == (True, Verdict.UNDECIDED)
+    batch = mixed.measured("0.793 kg/L", at="15 degC", by="densitometer", uncertainty="0.5 kg/m^3")
+    assert fu.check_density("0.80 kg/L", batch, between=ends, tolerance="2 %").verdict is Verdict.ACCEPT

@@ -14,7 +14,8 @@ from typing import Any, ClassVar
 
 from fuelunits.arrays import is_scalar
 from fuelunits.errors import FuelUnitsError, QuantityError
-from fuelunits.fuels.acceptance import remarks_of
+from fuelunits.fuels.acceptance import UNSTATED_KG_M3, remarks_of
+from fuelunits.fuels.blends import Blend
 from fuelunits.fuels.grades import Fuel
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.fuels.liquid import Liquid, temperature_c_at
@@ -217,11 +218,15 @@ class DensityCheck(Reporting):
 
     @property
     def _coarse_reading(self) -> str:
-        """Say so where twice the standard uncertainty of a measured batch leads beyond the tolerance."""
+        """Say so where the uncertainty of a measured batch, or what is allowed for it, leads beyond the tolerance."""
         reading = getattr(self.fuel, "reading", None)
-        expanded = 2.0 * (reading.standard_uncertainty_kg_m3 or 0.0) / reading.density_kg_m3 if reading else 0.0
+        if reading is None:
+            return ""
+        stated = reading.standard_uncertainty_kg_m3
+        expanded = (2.0 * stated if stated else UNSTATED_KG_M3) / reading.density_kg_m3
         is_within = abs(self.worst.error) + expanded <= self.tolerance
-        return "" if is_within else f"its density is known to {format_percent(expanded)} only (k = 2)"
+        why = "k = 2" if stated else "no uncertainty was stated"
+        return "" if is_within else f"its density is known to {format_percent(expanded)} only ({why})"
 
     def error_of(self, amount: QuantityLike, *, any_batch: bool = False) -> AmountError:
         """Return what the assumption makes of an amount over the temperature range: displayed less true.
@@ -363,8 +368,9 @@ def missing_limits(fuel: Any) -> str:
 
 def _doubtful_batch(fuel: Any) -> str:
     """Return why a measured batch or a blend may not be the fuel that it is taken for; nothing where it may."""
-    verdict = getattr(fuel, "verdict", None)
-    return f"{fuel.name} is rejected: {fuel.reason}" if verdict is Verdict.REJECT else ""
+    if getattr(fuel, "verdict", None) is Verdict.REJECT:
+        return f"{fuel.name} is rejected: {fuel.reason}"
+    return f"the density of a {fuel.name} is computed, not measured" if isinstance(fuel, Blend) else ""
 
 
 def estimated_share(
