@@ -45,7 +45,8 @@ def as_number(value: Any) -> Any:
         return value
     import numpy as np
 
-    if value is np.ma.masked or (library_of(value) == "pandas" and type(value).__name__ == "NAType"):
+    is_masked = isinstance(value, np.ma.MaskedArray) and not value.ndim and bool(value.mask)
+    if is_masked or (library_of(value) == "pandas" and type(value).__name__ == "NAType"):
         return math.nan
     if library_of(value) in ("polars", "pyarrow") and hasattr(value, "__array__"):
         value = np.asarray(value)

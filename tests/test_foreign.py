@@ -256,6 +256,23 @@ def test_a_truth_value_is_of_python_or_numpy():
             boolean(wrong, "x")
 
 
+@pytest.mark.parametrize("masked", [np.ma.masked, np.ma.masked_array(0.2, mask=True), np.ma.masked_array(2, mask=True)])
+def test_a_single_masked_cell_is_refused_or_nan(masked):
+    """What hides behind a mask is no reading: as the error found, 0.0 would be accepted."""
+    calls = (
+        *(lambda: fu.conformity(masked, 0.1, 0.3), lambda: fu.conformance_probability(masked, 1.0, upper=1.0)),
+        *(lambda: fu.uncertain(masked, 0.1, name="x"), lambda: fu.uncertain(1.0, masked, name="x")),
+        *(lambda: fu.CalibrationPoint(100.0, 7550.0, masked), lambda: fu.KFactor(masked, per="L")),
+        *(lambda: fu.counted(masked), lambda: fu.fuel("Jet A").measured(api_gravity=masked, at="15 degC")),
+        *(lambda: fu.blend({"Jet A": masked, "HEFA-SPK": 1.0}), lambda: fu.interval_by_reliability(masked, 20, 365.0)),
+    )
+    for call in calls:
+        with pytest.raises(FuelUnitsError):
+            call()
+    assert np.isnan(fu.fuel("Jet A").density_kg_m3(masked))
+    assert np.isnan(fu.air_density_kg_m3(masked, 101_325.0, 0.5))
+
+
 def test_masked_cells_are_never_numbers():
     masked = np.ma.masked_array([15.0, 9999.0], mask=[False, True])
     jet = fu.fuel("Jet A")
