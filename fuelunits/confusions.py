@@ -177,19 +177,42 @@ def diagnose_ratio(
     for each in (unit, per):
         if each is not None:
             read_unit(each)
-    found = [
-        (rank, distance, confusion)
-        for rank, confusions in enumerate(_confusions(unit, per))
-        for confusion in confusions
-        if (distance := abs(ratio / float(confusion.ratio) - 1.0))
-        < min(allowed, abs(float(confusion.ratio) - 1.0) / 4.0)
-    ]
     suspects: list[Confusion] = []
-    for rank, _, confusion in sorted(found, key=lambda each: each[:2]):
+    for rank, confusion in _fitting(ratio, _confusions(unit, per), allowed):
         seen = [each for each in suspects if each.ratio == confusion.ratio]
         if confusion not in seen and not (unit and seen and (rank or confusion.reading)):
             suspects.append(confusion)
     return Diagnosis(ratio, unit or "", tuple(suspects))
+
+
+def _fitting(ratio: float, ranks: Iterable[Iterable[Confusion]], allowed: float) -> list[tuple[int, Confusion]]:
+    """Return the confusions that fit a ratio, with their rank, the nearest of each rank first."""
+    found = [
+        (rank, distance, confusion)
+        for rank, confusions in enumerate(ranks)
+        for confusion in confusions
+        if (distance := abs(ratio / float(confusion.ratio) - 1.0))
+        < min(allowed, abs(float(confusion.ratio) - 1.0) / 4.0)
+    ]
+    return [(rank, confusion) for rank, _, confusion in sorted(found, key=lambda each: each[:2])]
+
+
+def diagnose_fill_up(ratio: float, indicated_unit: str, delivered_unit: str) -> tuple[Confusion, ...]:
+    """Return the mistakes that would make an indicated volume wrong against a delivered one, K a few percent off.
+
+    Both are volumes, so no density can be the cause.
+    """
+    sides = (
+        ("the amount delivered", delivered_unit, 1),
+        ("the amount indicated, or the K-factor,", indicated_unit, -1),
+    )
+    of_units = tuple(
+        Confusion(f"{name} looks like {_WORDS[other]}s", exact_factor(other, unit) ** sign, other)
+        for name, unit, sign in sides
+        for other in ("gal", "L", "imp_gal")
+        if other != unit
+    )
+    return tuple(each for _, each in _fitting(ratio, (of_units, _PULSES, _SHIFTS), 0.06))
 
 
 def looks_like(ratio: float, unit: str | None, *, per: str | None = None) -> str:

@@ -1,8 +1,9 @@
 """What an indicator counted against what the truck delivered, over one or several fill-ups.
 
 Level and display step are drawn anew at each fill-up and average out; the calibration of the truck's meter does not.
-A correction is justified only where all that matters is stated, the fill-ups agree, and no known mistake explains the
-deviation. Their scatter is expanded with Student's t; what was stated counts alone only where the scatter is smaller.
+A correction is justified only where all that matters is stated, two fill-ups or more agree, and no known mistake
+explains the deviation. Their scatter is expanded with Student's t; what was stated counts alone only where the scatter
+is smaller.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from fractions import Fraction
 from typing import Any
 
 from fuelunits.bench.observations import own_derivatives
-from fuelunits.confusions import Confusion, diagnose_ratio
+from fuelunits.confusions import Confusion, diagnose_fill_up
 from fuelunits.errors import FuelUnitsError
 from fuelunits.indicators.fill_ups import FillUp
 from fuelunits.indicators.written import set_fields, written_ratio
@@ -30,13 +31,13 @@ from fuelunits.uncertainty.budget import (
     uncertain,
 )
 from fuelunits.uncertainty.student_t import student_t
+from fuelunits.units import factor
 from fuelunits.validation import check_types, positive_number, whole_number
 
 __all__ = ["FillUpComparison", "compare_fill_ups"]
 
 _GROSS = 0.08
-"""A deviation beyond this is compared with known mistakes (common practice: no sound transducer is so far off)."""
-_MISTAKE_TOLERANCE = "2 %"
+"""A deviation beyond this is a mistake of an entry, a unit or the pulses (common practice)."""
 _SPREAD = 0.05
 """Fill-ups that differ by more disagree, where no uncertainty of the level is stated (common practice)."""
 _Z_99 = 2.326
@@ -185,9 +186,16 @@ class FillUpComparison(Reporting):
     @property
     def mistakes(self) -> tuple[Confusion, ...]:
         """The known mistakes that would explain a gross deviation, of all fill-ups or of one that disagrees."""
-        gross = [each for each in (self.deviations if self.disagreement else [self.deviation]) if abs(each) > _GROSS]
-        found = [suspect for each in gross for suspect in diagnose_ratio(1.0 + each, tolerance=_MISTAKE_TOLERANCE)]
+        found = [suspect for number in range(len(self.fill_ups)) for suspect in self._mistakes_of(number)]
         return tuple(dict.fromkeys(found))
+
+    def _mistakes_of(self, number: int) -> tuple[Confusion, ...]:
+        fill, deviation = self.fill_ups[number], self.deviations[number] if self.disagreement else self.deviation
+        if abs(deviation) <= _GROSS:
+            return ()
+        return diagnose_fill_up(
+            1.0 + deviation, *(fill.unit_of(name, self.k_factor.unit) for name in ("indicated", "delivered"))
+        )
 
     @property
     def is_decidable(self) -> bool:
@@ -220,8 +228,8 @@ class FillUpComparison(Reporting):
 
     @property
     def justified(self) -> bool:
-        """Whether the deviation exceeds its uncertainty and can be trusted, so that a correction corrects something."""
-        return self.is_decidable and abs(self.deviation) > self.expanded_uncertainty
+        """Whether the deviation of two fill-ups or more exceeds its uncertainty and can be trusted."""
+        return len(self.fill_ups) > 1 and self.is_decidable and abs(self.deviation) > self.expanded_uncertainty
 
     @property
     def adjusted(self) -> KFactor | None:
@@ -239,13 +247,22 @@ class FillUpComparison(Reporting):
         enough = (more for more in range(1, _MOST_FILL_UPS) if self.expanded_uncertainty_of(made + more) < size)
         return next(enough, None)
 
+    @property
+    def _entered(self) -> KFactor | None:
+        """The adjusted K-factor, rounded to a tenth of its expanded uncertainty or finer."""
+        if self.adjusted is None:
+            return None
+        tenth = self.expanded_uncertainty * float(self.adjusted) / 10.0
+        return self.adjusted.rounded(10.0 ** math.floor(math.log10(tenth)))
+
     def report(self) -> Report:
         """Return the ratio, what counts, and whether a correction is justified."""
+        unit = self.fill_ups[0].unit_of("indicated", self.k_factor.unit)
         rows = [
             {
                 "fill-up": str(number),
-                "indicated, L": f"{nominal(fill.indicated_l):.2f}",
-                "used, L": f"{nominal(fill.used_l):.2f}",
+                f"indicated, {unit}": f"{nominal(fill.indicated_l) * factor('L', unit):.2f}",
+                f"used, {unit}": f"{nominal(fill.used_l) * factor('L', unit):.2f}",
                 "deviation, %": f"{100 * deviation:+.2f}",
             }
             for number, (fill, deviation) in enumerate(zip(self.fill_ups, self.deviations, strict=True), 1)
@@ -261,17 +278,24 @@ class FillUpComparison(Reporting):
     @property
     def _verdict(self) -> str:
         each = ", ".join(format_percent(deviation, signed=True) for deviation in self.deviations)
-        if self.mistakes:
-            causes = " or ".join(map(str, self.mistakes[:3]))
-            return f"undecided: {each} may be {causes}; find out before K is changed"
+        causes: dict[str, list[str]] = {}
+        for n, deviation in enumerate(self.deviations):
+            if words := " or ".join(map(str, self._mistakes_of(n)[:3])):
+                odd = f"fill-up {n + 1}, " * self.disagreement
+                causes.setdefault(words, []).append(odd + format_percent(deviation, signed=True))
+        if causes:
+            told = "; ".join(f"{', '.join(which)}: {words}" for words, which in causes.items())
+            return f"undecided: {told}; find out before K is changed"
         if self.disagreement:
             return f"undecided: the fill-ups disagree ({each}); find the cause before K is changed"
         if self.missing:
             return f"undecided: not stated is {'; nor '.join(self.missing)}"
         if abs(self.deviation) > _GROSS:
-            return f"undecided: no sound transducer is off by {each}; find the cause before K is changed"
+            return (
+                f"undecided: {each} is beyond a transducer's own error; compare the K entered with the transducer's own"
+            )
         if self.justified:
-            return f"a correction is justified: {self.k_factor} becomes {self.adjusted}"
+            return f"a correction is justified: {self.k_factor} becomes {self._entered}"
         if self.more_fill_ups is None:
             return "no correction: what the fill-ups share hides a deviation of this size, however many there are"
-        return f"no correction yet: so large a deviation would count after {self.more_fill_ups} more like these"
+        return f"no correction yet: so large a deviation would count after {self.more_fill_ups} more of this kind"

@@ -9,10 +9,11 @@ from typing import Any
 from fuelunits.equality import ByValue
 from fuelunits.errors import QuantityError
 from fuelunits.indicators.written import coerce_text, set_fields
-from fuelunits.quantities import first_quantity, positive
+from fuelunits.quantities import first_quantity, positive, read_text
 from fuelunits.ranges import Range
 from fuelunits.uncertainty.budget import nominal, one_value, rectangular, uncertain
 from fuelunits.uncertainty.measured import uncertain_magnitude
+from fuelunits.units import read_unit
 from fuelunits.validation import coerce_fields
 
 __all__ = ["FillUp"]
@@ -60,8 +61,8 @@ class FillUp(ByValue):
 
     def __post_init__(self) -> None:
         first_quantity(self.indicated, self.delivered, self.display_step, self.level_uncertainty)
-        names = ("indicated", "delivered", "display_step", "level_uncertainty")
-        coerce_text(self, dict.fromkeys(names, "L"), measured=("indicated", "delivered"))
+        units = {name: str(getattr(getattr(self, name), "units", "L")) for name in ("indicated", "delivered")}
+        coerce_text(self, {**units, "display_step": "L", "level_uncertainty": "L"}, measured=units)
         coerce_fields(self, ("volume_correction_factor", "truck_factor"), one_value, "a fill-up: ")
         _FACTORS.check(nominal(self.volume_correction_factor))
         _TRUCK_FACTORS.check(nominal(self.truck_factor))
@@ -76,6 +77,11 @@ class FillUp(ByValue):
             if not 0.0 < nominal(value) < math.inf:
                 raise QuantityError(f"a fill-up: {nominal(value):g} L {name}; it must be positive and finite")
             set_fields(self, **{f"{name}_l": value})
+
+    def unit_of(self, name: str, default: str) -> str:
+        """Return the unit in which ``"indicated"`` or ``"delivered"`` was written; a default for a measured value."""
+        value = getattr(self, name)
+        return read_unit(read_text(value)[1]).name if isinstance(value, str) else default
 
     @property
     def level_uncertainty_l(self) -> float:
