@@ -524,6 +524,8 @@ def test_filled_sheet_keeps_the_readings_and_says_both_verdicts():
     for readings in (["60 L/h"], ["60.2 L/h", "120 L/h"], [60.0, 120.0], "60 L/h", ["60 kg/h", "120 L/h"]):
         with pytest.raises(FuelUnitsError):
             empty.filled(as_left=readings)
+    for sheet in (empty, empty.filled(as_left=["60 L/h", "120 L/h"])):  # a wrong K passes every point
+        assert "K-factor entered is taken as right" in " ".join(str(sheet).split())
 
 
 def test_points_by_frequency_and_by_the_steps_of_a_generator():

@@ -146,6 +146,7 @@ class BenchSheet(Reporting):
         if self.indicator.channels > 1 and not self.indicator.feed_less_return:
             remarks.append(f"inject into all {self.indicator.channels} channels at once")
         remarks.append("The tolerance applies to the reading, the rounding of the display included.")
+        remarks.append("The K-factor entered is taken as right: no reading here shows that it is the transducer's.")
         steps = generator and f"steps of {generator.step}, standard uncertainty {generator.uncertainty}"
         facts = {"tolerance": self.tolerance, "generator": steps}
         cells = [self._cells(n) for n in range(len(rows))]
