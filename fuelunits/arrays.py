@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from typing import Any
 
-from fuelunits.errors import QuantityError
+from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.validation import format_value, holds_truth, holds_unit, is_number, library_of, plain_array
 
-__all__ = ["as_float", "as_float_array", "as_number", "exp", "is_scalar", "log", "sqrt"]
+__all__ = ["as_float", "as_float_array", "as_number", "exp", "is_scalar", "log", "of_one_shape", "sqrt"]
 
 _KEPT = ("pandas", "xarray", "dask")
 
@@ -37,6 +38,17 @@ def as_float(value: Any) -> Any:
 def as_float_array(values: Any, name: str) -> Any:
     """Return a NumPy array of double precision; a quantity, a truth value and masked cells are refused."""
     return plain_array(as_float(values), name).astype(float, copy=False)
+
+
+@contextmanager
+def of_one_shape(names: str) -> Iterator[None]:
+    """Refuse, in a block that combines arrays, those whose shapes do not broadcast."""
+    try:
+        yield
+    except FuelUnitsError:
+        raise
+    except ValueError as uneven:
+        raise QuantityError(f"{names} must be arrays of one shape, or single values: {uneven}") from uneven
 
 
 def as_number(value: Any) -> Any:

@@ -339,8 +339,6 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
     (K.frequency, {"flow": "10 gal/h"}),
     (K.flow, {"frequency": "100 Hz"}),
     (K.volume, {"pulses": 1000, "like": None}),
-    (K.total_volume, {"counts": [1, 2, 3], "like": None}),
-    (K.exact_volume, {"pulses": 1000, "unit": "L"}),
     (K.pulses, {"volume": "10 gal"}),
     (K.rounded, {"step": 10}),
     (K.relative_error_to, {"true_k": K}),

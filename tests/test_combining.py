@@ -22,7 +22,7 @@ from fuelunits.meters.pulse_record import PulseRecord
 from fuelunits.meters.viscosity_curve import ViscosityCurve
 
 LEFT, RIGHT = KFactor(43_186, per="gal"), KFactor(7601.25, per="L")
-K = KFactor(28_800, per="gal")
+K = KFactor(43_200, per="gal")
 UREG = pint.UnitRegistry()
 
 fractions = st.floats(1e-4, 0.1)
@@ -38,14 +38,14 @@ def test_flows_add_and_commute():
 
 
 def test_net_flow():
-    assert net_flow("480 Hz", K, "384 Hz", K).m_as("gallon/hour") == pytest.approx(12.0, rel=1e-14)
-    assert net_flow("480 Hz", K, "480 Hz", K).magnitude == 0.0
-    assert net_flow("480 Hz", K, "384 Hz", K, unit="L/h").m_as("liter/hour") == pytest.approx(45.424941408, rel=1e-14)
+    assert net_flow("720 Hz", K, "576 Hz", K).m_as("gallon/hour") == pytest.approx(12.0, rel=1e-14)
+    assert net_flow("720 Hz", K, "720 Hz", K).magnitude == 0.0
+    assert net_flow("720 Hz", K, "576 Hz", K, unit="L/h").m_as("liter/hour") == pytest.approx(45.424941408, rel=1e-14)
 
 
 def test_warm_return_is_subtracted_by_mass():
     """60 gal/h of 6.7 lb/gal less 48 gal/h of 6.5 lb/gal is 402 - 312 lb/h; at one density it is 12 gal/h of it."""
-    common = {"feed": "480 Hz", "feed_k": K, "return_": "384 Hz", "return_k": K, "unit": "lb/h"}
+    common = {"feed": "720 Hz", "feed_k": K, "return_": "576 Hz", "return_k": K, "unit": "lb/h"}
     apart = net_mass_flow(**common, feed_density="6.7 lb/gal", return_density="6.5 lb/gal")
     alike = net_mass_flow(**common, feed_density="6.7 lb/gal", return_density="6.7 lb/gal")
     assert apart.magnitude == pytest.approx(90.0, rel=1e-12)
@@ -86,7 +86,7 @@ def test_nan_passes():
     assert np.isnan(difference_uncertainty(float("nan"), 48.0, 0.005, 0.005))
     assert np.isnan(difference_uncertainty(np.array([60.0, np.nan]), 48.0, 0.005, 0.005)).tolist() == [False, True]
     ureg = pint.UnitRegistry()
-    net = net_flow(ureg.Quantity([480.0, np.nan], "Hz"), K, "384 Hz", K).magnitude
+    net = net_flow(ureg.Quantity([720.0, np.nan], "Hz"), K, "576 Hz", K).magnitude
     assert net[0] == pytest.approx(12.0)
     assert np.isnan(net[1])
 
@@ -102,20 +102,20 @@ def test_single_precision_is_worked_on_in_double():
 def test_noise_about_zero_is_kept_and_keeps_its_mean():
     """Two equal flows with noise: leaving out or clipping what is negative would make a flow of nothing."""
     noise = np.random.default_rng(7).normal(0.0, 0.5, 4000)
-    net = net_flow(UREG.Quantity(480.0 + noise, "Hz"), K, UREG.Quantity(np.full(4000, 480.0) - 0.02, "Hz"), K)
+    net = net_flow(UREG.Quantity(720.0 + noise, "Hz"), K, UREG.Quantity(np.full(4000, 720.0) - 0.02, "Hz"), K)
     assert (net.magnitude < 0.0).any()
-    expected = (noise.mean() + 0.02) * 3600 / 28_800
+    expected = (noise.mean() + 0.02) * 3600 / 43_200
     assert net.magnitude.mean() == pytest.approx(expected, rel=1e-6)
-    assert net_flow(UREG.Quantity([480.0, 479.5], "Hz"), K, "479.6 Hz", K).magnitude.tolist() == pytest.approx(
+    assert net_flow(UREG.Quantity([720.0, 719.25], "Hz"), K, "719.4 Hz", K).magnitude.tolist() == pytest.approx(
         [0.05, -0.0125], rel=1e-9
     )
     with pytest.raises(QuantityError, match="more returned than fed"):
-        net_flow(UREG.Quantity([380.0, 385.0, np.nan], "Hz"), K, "384 Hz", K)
+        net_flow(UREG.Quantity([570.0, 577.5, np.nan], "Hz"), K, "576 Hz", K)
 
 
 def test_text_is_accepted_for_each_k_factor():
-    text = "28800 pulse/gal"
-    assert net_flow("480 Hz", text, "384 Hz", text).magnitude == pytest.approx(12.0)
+    text = "43200 pulse/gal"
+    assert net_flow("720 Hz", text, "576 Hz", text).magnitude == pytest.approx(12.0)
     percent = {"feed_uncertainty": "0.5 %", "return_uncertainty": UREG.Quantity(0.005, "")}
     u = net_uncertainty(UREG.Quantity(60.0, "gallon/hour"), "48 gal/h", **percent)
     assert u == pytest.approx(difference_uncertainty(60.0, 48.0, 0.005, 0.005), rel=1e-12)
@@ -124,16 +124,16 @@ def test_text_is_accepted_for_each_k_factor():
 
 def test_net_follows_the_quantity_that_was_given():
     ureg, other = pint.UnitRegistry(), pint.UnitRegistry()
-    feed, back = ureg.Quantity(480.0, "Hz"), other.Quantity(384.0, "Hz")
+    feed, back = ureg.Quantity(720.0, "Hz"), other.Quantity(576.0, "Hz")
     densities = {"feed_density": "6.7 lb/gal", "return_density": "6.5 lb/gal", "unit": "lb/h"}
-    assert type(net_flow("480 Hz", K, back, K)) is other.Quantity
-    assert type(net_mass_flow("480 Hz", K, back, K, **densities)) is other.Quantity
-    assert type(net_mass_flow(feed, K, "384 Hz", K, **densities)) is ureg.Quantity
+    assert type(net_flow("720 Hz", K, back, K)) is other.Quantity
+    assert type(net_mass_flow("720 Hz", K, back, K, **densities)) is other.Quantity
+    assert type(net_mass_flow(feed, K, "576 Hz", K, **densities)) is ureg.Quantity
 
 
 def test_a_line_may_stand_still():
-    assert total_flow([("0 Hz", LEFT), ("480 Hz", K)], unit="gal/h").magnitude == pytest.approx(60.0, rel=1e-14)
-    assert net_flow("480 Hz", K, "0 Hz", K).magnitude == pytest.approx(60.0, rel=1e-14)
+    assert total_flow([("0 Hz", LEFT), ("720 Hz", K)], unit="gal/h").magnitude == pytest.approx(60.0, rel=1e-14)
+    assert net_flow("720 Hz", K, "0 Hz", K).magnitude == pytest.approx(60.0, rel=1e-14)
     assert net_flow("0 Hz", K, "0 Hz", K).magnitude == 0.0
     halves = {"feed_uncertainty": "0.5 %", "return_uncertainty": "0.5 %"}
     assert net_uncertainty("60 gal/h", "0 gal/h", **halves) == pytest.approx(0.005, rel=1e-14)
@@ -147,14 +147,14 @@ def test_correlation_is_passed_on():
 @pytest.mark.parametrize(
     ("call", "error", "words"),
     [
-        (lambda: net_flow("384 Hz", K, "480 Hz", K), QuantityError, "more returned than fed"),
-        (lambda: net_flow(480.0, K, "384 Hz", K), QuantityError, "has no unit"),
-        (lambda: net_flow("-480 Hz", K, "384 Hz", K), QuantityError, "frequency"),
-        (lambda: net_flow("480 gal", K, "384 Hz", K), DimensionError, "frequency"),
-        (lambda: net_flow("480 Hz", K, "384 Hz", K, unit="lb/h"), DimensionError, "feed.*mass flow"),
+        (lambda: net_flow("576 Hz", K, "720 Hz", K), QuantityError, "more returned than fed"),
+        (lambda: net_flow(720.0, K, "576 Hz", K), QuantityError, "has no unit"),
+        (lambda: net_flow("-720 Hz", K, "576 Hz", K), QuantityError, "frequency"),
+        (lambda: net_flow("720 gal", K, "576 Hz", K), DimensionError, "frequency"),
+        (lambda: net_flow("720 Hz", K, "576 Hz", K, unit="lb/h"), DimensionError, "feed.*mass flow"),
         (lambda: total_flow([], unit="gal/h"), QuantityError, "one pair"),
-        (lambda: total_flow([("480 Hz", 43_186)], unit="gal/h"), QuantityError, "KFactor"),
-        (lambda: total_flow([("480 Hz", K, 5)], unit="gal/h"), QuantityError, "one pair"),
+        (lambda: total_flow([("720 Hz", 43_186)], unit="gal/h"), QuantityError, "KFactor"),
+        (lambda: total_flow([("720 Hz", K, 5)], unit="gal/h"), QuantityError, "one pair"),
         (lambda: difference_uncertainty(60.0, 48.0, -0.01, 0.01), QuantityError, "negative"),
         (lambda: difference_uncertainty(60.0, 48.0, 0.01, [0.01, -0.01]), QuantityError, "negative"),
         (lambda: difference_uncertainty(48.0, 60.0, 0.01, 0.01), QuantityError, "smaller than the feed"),
@@ -170,6 +170,21 @@ def test_correlation_is_passed_on():
             QuantityError,
             "feed_uncertainty",
         ),
+        (
+            lambda: net_flow(UREG.Quantity([720.0, 719.0], "Hz"), K, UREG.Quantity([576.0] * 3, "Hz"), K),
+            QuantityError,
+            "one shape",
+        ),
+        (
+            lambda: total_flow([(UREG.Quantity([1.0] * n, "Hz"), K) for n in (2, 3)], unit="gal/h"),
+            QuantityError,
+            "one shape",
+        ),
+        (
+            lambda: difference_uncertainty(np.full(2, 60.0), np.full(3, 48.0), 0.01, 0.01),
+            QuantityError,
+            "one shape",
+        ),
     ],
 )
 def test_refusals(call, error, words):
@@ -179,7 +194,7 @@ def test_refusals(call, error, words):
 
 
 ONE, OTHER = pint.UnitRegistry(), pint.UnitRegistry()
-HZ, MORE_HZ, GALLON = ONE.Quantity(480.0, "Hz"), OTHER.Quantity(384.0, "Hz"), OTHER.Quantity(1.0, "gallon")
+HZ, MORE_HZ, GALLON = ONE.Quantity(720.0, "Hz"), OTHER.Quantity(576.0, "Hz"), OTHER.Quantity(1.0, "gallon")
 RECORD = PulseRecord(np.arange(20.0))
 TWO_LIQUIDS = ViscosityCurve(
     [MeterCurve([CalibrationPoint(hz, 7600.0, 0.001, 1.2, 20.0) for hz in (10.0, 1000.0)])], 0.0127, 20.0, 17e-6, 0.0

@@ -77,6 +77,8 @@ def test_scalars_give_floats_and_arrays_broadcast():
         assert np.isnan(function(np.array([math.nan, 1.0]))).tolist() == [True, False]
     assert type(period_resolution(100, 1_000_000)) is float
     assert period_resolution(np.ones((2, 1)), np.ones(3)).shape == (2, 3)
+    with pytest.raises(QuantityError, match="one shape"):
+        period_resolution(np.ones(2), np.ones(3))
 
 
 @pytest.mark.parametrize("bad", [0.0, -1.0, math.inf, [1.0, 0.0]])

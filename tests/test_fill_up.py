@@ -42,7 +42,9 @@ def _fills(ratio, count, *, level_l, truck=None, used_l=400.0):
 @given(VOLUMES, st.integers(1, 10**6))
 @settings(max_examples=40, deadline=None)
 def test_agreement_leaves_k_as_it_is(volume, k):
-    found = compare_fill_ups(KFactor(k, per="gal"), [_fill(volume, volume)] * 2, truck_uncertainty="0.2 %")
+    found = compare_fill_ups(
+        KFactor(k, per="gal"), [_fill(volume, volume) for _ in range(2)], truck_uncertainty="0.2 %"
+    )
     assert (found.deviation, found.justified, found.adjusted) == (0.0, False, None)
 
 
@@ -189,17 +191,13 @@ def test_what_is_not_stated_leaves_it_undecided():
     assert "undecided" in repr(nothing)
     step = FillUp(indicated="412 L", delivered="400 L", display_step="0.5 L")
     assert len(compare_fill_ups(K, [step], truck_uncertainty="0.2 %").missing) == 1
-    equal = compare_fill_ups(K, [step, step, step], truck_uncertainty="0.2 %")
+    equal = compare_fill_ups(K, [replace(step) for _ in range(3)], truck_uncertainty="0.2 %")
     assert (len(equal.missing), equal.justified) == (1, False)
     uneven = _fill(424.23, 371.9)  # in binary, ten of these scatter by 5e-17
     for count in (2, 3, 5, 7, 10):
-        assert not compare_fill_ups(K, [uneven] * count, truck_uncertainty="0.2 %").justified
-    twice = compare_fill_ups(
-        K, [_fill(412.0, 400.0, level_l=1.0, truck_factor=uncertain(1.0, 0.002, name="truck"))] * 2
-    )
-    assert (len(twice.missing), twice.justified) == (1, False)
+        assert not compare_fill_ups(K, [replace(uneven) for _ in range(count)], truck_uncertainty="0.2 %").justified
     other = FillUp(indicated="412 L", delivered="400.5 L", display_step="0.5 L")
-    assert compare_fill_ups(K, [step, step, other], truck_uncertainty="0.2 %").missing == ()
+    assert compare_fill_ups(K, [step, replace(step), other], truck_uncertainty="0.2 %").missing == ()
     assert not compare_fill_ups(K, _fills(1.03, 3, level_l=1.0)).justified
 
 
@@ -379,6 +377,9 @@ def test_refusals():
     ):
         with pytest.raises(QuantityError):
             FillUp(**good | change)
+    fill = FillUp(**good)
+    with pytest.raises(FuelUnitsError, match="twice"):
+        compare_fill_ups(K, [fill, FillUp(**good), fill])
     with pytest.raises(OutOfRange, match="truck"):
         FillUp(**good, truck_factor=3.785)
     with pytest.raises(OutOfRange, match="factor"):

@@ -18,7 +18,7 @@ from fuelunits.errors import DimensionError, FuelUnitsError, NotConverged, OutOf
 from fuelunits.meters import monotone
 from fuelunits.meters import points as calibration
 from fuelunits.meters.curve import MeterCurve
-from fuelunits.meters.dimensionless import body_diameter, reynolds, roshko, strouhal
+from fuelunits.meters.dimensionless import reynolds, roshko, strouhal
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.meters.monotone import MonotoneCurve
 from fuelunits.meters.points import CalibrationPoint
@@ -112,11 +112,6 @@ def test_dimensionless_numbers_bind_together(f, d, q, nu):
 def test_reynolds_of_a_pipe_is_velocity_times_diameter_over_viscosity():
     velocity = 1e-4 / (math.pi * 0.0127**2 / 4)
     assert reynolds(1e-4, 0.0127, 1.2e-6) == pytest.approx(velocity * 0.0127 / 1.2e-6, rel=1e-14)
-
-
-def test_a_warm_body_is_wider():
-    warm = body_diameter(0.0127, 60.0, reference_c=20.0, expansion_per_k=17e-6)
-    assert warm == pytest.approx(0.0127 * (1 + 17e-6 * 40), rel=1e-15)
 
 
 @pytest.mark.parametrize("number", [strouhal, roshko, reynolds])

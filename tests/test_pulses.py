@@ -48,16 +48,9 @@ def test_frequency_does_not_depend_on_the_unit(k, flow):
     )
 
 
-@given(FACTORS, st.lists(COUNTS, min_size=1, max_size=20))
-def test_chunked_totals_are_the_total_of_the_whole(k, counts):
-    assert sum((k.exact_volume(count) for count in counts), Fraction(0)) == k.exact_volume(sum(counts))
-    assert k.total_volume(counts) == k.volume(sum(counts))
-
-
 @given(FACTORS, COUNTS)
 def test_volume_and_pulses_are_inverse(k, count):
     assert k.pulses(k.volume(count)) == pytest.approx(count, rel=1e-13)
-    assert float(k.exact_volume(count)) == pytest.approx(k.volume(count).magnitude, rel=1e-15)
 
 
 @given(FACTORS)
@@ -156,14 +149,7 @@ def test_arrays():
     flow = k.flow(ureg.Quantity(np.array([[0.0, 99.8]]), "Hz"))
     assert flow.magnitude.shape == (1, 2)
     assert k.volume(np.array([0, 43_186])).magnitude.tolist() == [0.0, 1.0]
-    assert k.total_volume(np.array([43_186, 43_186], dtype=np.uint16)).magnitude == 2.0
     assert np.isnan(k.flow(ureg.Quantity([12.5, np.nan], "Hz")).magnitude).tolist() == [False, True]
-
-
-def test_counts_of_any_width_are_added_without_overflow():
-    k = KFactor(1, per="gal")
-    assert k.exact_volume(2**80) == 2**80
-    assert k.total_volume(np.full(4, 250, dtype=np.uint8)).magnitude == 1000.0
 
 
 @pytest.mark.parametrize(
@@ -192,8 +178,8 @@ def test_counts_of_any_width_are_added_without_overflow():
         (lambda: KFactor(1, per="gal").volume([1.0, np.nan]), "whole number"),
         (lambda: KFactor(1, per="gal").volume(REGISTRY.Quantity([1, 2], "gallon")), "gallon"),
         (lambda: KFactor(1, per="gal").volume([[1], [1, 2]]), "array"),
-        (lambda: KFactor(1, per="gal").total_volume([1, -1]), "negative"),
-        (lambda: KFactor(1, per="gal").total_volume([1, True]), "whole number"),
+        (lambda: KFactor(1, per="gal").volume([1, -1]), "negative"),
+        (lambda: KFactor(1, per="gal").volume([1, True]), "whole number"),
         (lambda: KFactor(1, per="gal").volume([1, np.True_]), "whole number"),
         (lambda: KFactor(1, per="gal").prescaled(0), "whole number"),
         (lambda: KFactor(1, per="gal").adjusted(indicated="1 gal", delivered="0 gal"), "delivered"),
@@ -249,7 +235,6 @@ def test_the_digits_of_single_precision_are_taken_as_printed():
 def test_counts_of_other_libraries_are_read(counts):
     k = KFactor(1, per="L")
     assert list(k.volume(counts).magnitude) == [1.0, 2.0]
-    assert k.total_volume(counts).magnitude == 3.0
 
 
 @pytest.mark.parametrize(
@@ -258,9 +243,8 @@ def test_counts_of_other_libraries_are_read(counts):
     ids=str,
 )
 def test_missing_counts_are_refused(counts):
-    for call in (KFactor(1, per="L").volume, KFactor(1, per="L").total_volume):
-        with pytest.raises(QuantityError):
-            call(counts)
+    with pytest.raises(QuantityError):
+        KFactor(1, per="L").volume(counts)
 
 
 @pytest.mark.parametrize("text", ["100 Hz", "100 pulse/s", "6000 pulse/min", "6000 pulses per min", "0.1e3 Hz"])
@@ -275,7 +259,7 @@ def test_answers_follow_the_registry_that_asked():
     k, ureg = KFactor(43_186, per="gal"), pint.UnitRegistry()
     hz, flow = ureg.Quantity(99.8, "Hz"), ureg.Quantity(12.5, "gallon/hour")
     assert type(k.flow(hz)) is type(k.frequency(flow)) is ureg.Quantity
-    assert type(k.volume(5, like=hz)) is type(k.total_volume([5], like=hz)) is ureg.Quantity
+    assert type(k.volume(5, like=hz)) is ureg.Quantity
     assert type(k.volume(5)) is pint.get_application_registry().Quantity
 
 
@@ -376,9 +360,3 @@ def test_a_number_lies_between_ten_to_the_hundredth_and_its_inverse():
     for at_the_limit in (10**100, Fraction(1, 10**100)):
         with pytest.raises(QuantityError, match="positive and finite"):
             KFactor(at_the_limit, per="gal", insist=True)
-
-
-def test_counts_are_added_over_all_axes():
-    k = KFactor(1, per="gal")
-    assert k.total_volume(np.array([[1, 2], [3, 4]])).magnitude == 10.0
-    assert k.total_volume((np.int64(1), 2)).magnitude == 3.0

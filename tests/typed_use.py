@@ -63,12 +63,13 @@ def sheet() -> BenchSheet:
 
 
 def meter(curve: fu.MeterCurve, hz: NDArray[np.float64]) -> NDArray[np.float64]:
-    """A float gives a float, an array an array."""
+    """What comes out is of the kind that went in."""
     k: float = curve.k_pulses_per_l(100.0)
     flow: float = curve.flow_l_s(100.0)
     pulses: float = fu.KFactor(11_412, per="L").pulses("5 L")
     assert k > flow * pulses
-    return curve.flow_l_s(hz, out_of_range="nan")
+    flows: NDArray[np.float64] = curve.flow_l_s(hz, out_of_range="nan")
+    return flows
 
 
 def published() -> Verification:

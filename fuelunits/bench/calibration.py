@@ -43,7 +43,7 @@ _REPEATABILITY = "repeatability of the runs"
 
 
 def calibrate(runs: Iterable[Run], *, unit: str = "L", repeatability: Any = None) -> Calibration:
-    """Find K from one or several runs at one flow.
+    """Return K from one or several runs at one flow.
 
     Parameters
     ----------
@@ -54,10 +54,6 @@ def calibrate(runs: Iterable[Run], *, unit: str = "L", repeatability: Any = None
     repeatability : str or pint.Quantity, optional
         Standard deviation of the K of a single run, ``"0.02 %"``, where it is well known from many earlier runs of
         such a transducer on this bench. Without it one run shows no repeatability, and two or three show little.
-
-    Returns
-    -------
-    Calibration
 
     Examples
     --------
@@ -87,8 +83,6 @@ class Calibration(ByValue, Reporting):
 
     Attributes
     ----------
-    runs : tuple of Run
-        The runs.
     k_pulses_per_l : uncertainties.UFloat or float
         Mean K, with all that its uncertainty depends on: a flow computed from it, or another K of the
         same bench, is correlated with it through what they share.

@@ -32,11 +32,6 @@ def weighed_volume_l(
     a vessel. The density in the vessel, on the balance, decides how much the air buoyed the liquid: of 60 °C at the
     transducer and 20 °C on the balance by about 5e-5 of its mass less than if it were weighed hot. The mass reading
     is full minus empty; what was not weighed evaporated, or was held up in the line.
-
-    Examples
-    --------
-    >>> round(weighed_volume_l(28.702, 802.1, 1.19), 4)
-    35.8314
     """
     liquid, air, weights = map(as_number, (liquid_density_kg_m3, air_density_kg_m3, weights_density_kg_m3))
     vessel = liquid if vessel_density_kg_m3 is None else as_number(vessel_density_kg_m3)

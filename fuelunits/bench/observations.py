@@ -23,12 +23,6 @@ def means_of(observations: Mapping[str, Sequence[float]]) -> tuple[Any, ...]:
     """Return the means of quantities observed together, several times, correlated as observed.
 
     They have n - 1 degrees of freedom jointly. JCGM 100:2008, 4.2.3 and 5.2.3.
-
-    Examples
-    --------
-    >>> voltage, current = means_of({"V": [5.007, 4.994, 5.005], "I": [19.663, 19.639, 19.640]})
-    >>> round((voltage / current).nominal_value, 4)
-    0.2546
     """
     lengths = {len(series) for series in observations.values()}
     if len(lengths) != 1 or min(lengths) < 2:

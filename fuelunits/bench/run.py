@@ -33,7 +33,10 @@ _UNITS = {"_kg_m3": "kg/m^3", "_kg": "kg", "_c": "degC", "_s": "s", "_l": "L"}
 
 
 def counted(pulses: int, *, name: str = "pulse count") -> Any:
-    """Make an input of a count that starts and stops anywhere between two pulses: ±1, triangular.
+    """Return an input of a count that starts and stops anywhere between two pulses: ±1, triangular.
+
+    Start and stop each lose a part of a pulse, evenly spread over 0 to 1: u = 1/√6 (JCGM 100:2008, 4.3.9). Where the
+    pulses themselves gate the run, give the plain count instead.
 
     Parameters
     ----------
@@ -41,15 +44,6 @@ def counted(pulses: int, *, name: str = "pulse count") -> Any:
         Whole pulses counted, 1 or more.
     name : str
         For the budget.
-
-    Returns
-    -------
-    uncertainties.UFloat
-
-    Notes
-    -----
-    Start and stop each lose a part of a pulse, evenly spread over 0 to 1: u = 1/√6 (JCGM 100:2008, 4.3.9). Where the
-    pulses themselves gate the run, give the plain count instead.
 
     Examples
     --------

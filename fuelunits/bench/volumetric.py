@@ -24,12 +24,6 @@ def measured_volume_l(
 
     The volume of the measure is that at its reference temperature. Linear expansion laws of both, good to 2e-6 for a
     liquid of 0.001 per K over 2 K (the square of the product, halved). Common practice.
-
-    Examples
-    --------
-    >>> volume = measured_volume_l(20.0, 24.0, 25.0, measure_expansion_per_k=50e-6, liquid_expansion_per_k=9e-4)
-    >>> round(volume, 4)
-    20.022
     """
     measure_c, liquid_c = as_number(measure_temperature_c), as_number(liquid_temperature_c)
     measure = 1.0 + as_number(measure_expansion_per_k) * (measure_c - reference_temperature_c)

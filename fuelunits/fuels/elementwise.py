@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from fuelunits.arrays import as_float, is_scalar
+from fuelunits.arrays import as_float, is_scalar, of_one_shape
 
 __all__ = ["elementwise", "in_double"]
 
@@ -31,6 +31,8 @@ def elementwise(formula: Callable[..., Any], *values: Any) -> Any:
     if not arrays:
         return formula(*given)
     if all(type(each) is np.ndarray for each in arrays):
+        with of_one_shape("these values"):
+            np.broadcast_shapes(*(each.shape for each in arrays))
         return _plain(formula, given)
     if any(type(each).__module__.startswith("dask.array") for each in arrays):
         dask_array = importlib.import_module("dask.array")

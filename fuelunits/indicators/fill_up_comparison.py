@@ -136,6 +136,8 @@ class FillUpComparison(Reporting):
         made = check_types(self.fill_ups, FillUp, "fill-ups", "FillUp")
         if not made:
             raise FuelUnitsError("a comparison needs one fill-up at least")
+        if len({id(fill) for fill in made}) < len(made):
+            raise FuelUnitsError("a fill-up stands in the comparison twice; make a FillUp of each filling")
         factor = positive_number(self.coverage_factor, "coverage factor", example=2.0)
         set_fields(self, k_factor=given, fill_ups=made, coverage_factor=factor)
         if self.truck_uncertainty is not None:

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 
 from fuelunits.amounts import amount, kind_of
-from fuelunits.arrays import as_float, sqrt
+from fuelunits.arrays import as_float, of_one_shape, sqrt
 from fuelunits.errors import QuantityError
 from fuelunits.meters.k_factor import k_factor_of
 from fuelunits.quantities import answer, first_quantity, fraction, positive
@@ -22,6 +22,7 @@ from fuelunits.validation import check_types, format_value
 __all__ = ["difference_uncertainty", "net_flow", "net_mass_flow", "net_uncertainty", "total_flow"]
 
 
+@of_one_shape("flows, uncertainties and correlation")
 def difference_uncertainty(
     feed_flow: Any, return_flow: Any, feed_uncertainty: Any, return_uncertainty: Any, correlation: Any = 0.0
 ) -> Any:
@@ -58,10 +59,6 @@ def total_flow(readings: Iterable[tuple[Any, Any]], *, unit: str) -> Any:
     unit : str
         The unit of volume flow wanted, such as ``"L/h"``.
 
-    Returns
-    -------
-    pint.Quantity
-
     Examples
     --------
     >>> f"{total_flow([('99.8 Hz', '11412 pulse/L'), ('101.2 Hz', '11380 pulse/L')], unit='L/h').magnitude:.3f}"
@@ -72,11 +69,15 @@ def total_flow(readings: Iterable[tuple[Any, Any]], *, unit: str) -> Any:
         raise QuantityError("transducers: give pairs of a frequency and its KFactor, one pair for each transducer")
     like = first_quantity(*(frequency for frequency, _ in pairs))
     flows = [positive(k_factor_of(k).flow(frequency), unit, name="flow", zero=True) for frequency, k in pairs]
-    return answer(sum(flows[1:], start=flows[0]), unit, like)
+    with of_one_shape("frequencies"):
+        return answer(sum(flows[1:], start=flows[0]), unit, like)
 
 
 def net_flow(feed: Any, feed_k: Any, return_: Any, return_k: Any, *, unit: str | None = None) -> Any:
     """Return the flow fed less the flow returned, by volume: right where both lines are at one temperature.
+
+    A negative element of an array is kept: it is noise about zero, and a total without it would be too high. A
+    negative flow, of an array its mean, is refused: two lines swapped, a wrong K, or too small for the two meters.
 
     Parameters
     ----------
@@ -86,12 +87,6 @@ def net_flow(feed: Any, feed_k: Any, return_: Any, return_k: Any, *, unit: str |
         Their K-factors.
     unit : str, optional
         The unit of volume flow wanted; by default the feed K-factor's unit per hour.
-
-    Returns
-    -------
-    pint.Quantity
-        A negative element of an array is kept: it is noise about zero, and a total without it would be too high. A
-        negative flow, of an array its mean, is refused: two lines swapped, a wrong K, or too small for the two meters.
 
     Examples
     --------
@@ -103,7 +98,7 @@ def net_flow(feed: Any, feed_k: Any, return_: Any, return_k: Any, *, unit: str |
     like = first_quantity(feed, return_)
     fed = positive(feed_k.flow(feed), unit, name="feed", zero=True)
     returned = positive(return_k.flow(return_), unit, name="return", zero=True)
-    return answer(_not_negative(fed - returned, unit), unit, like)
+    return answer(_net(fed, returned, unit), unit, like)
 
 
 def net_mass_flow(
@@ -114,15 +109,11 @@ def net_mass_flow(
     Parameters
     ----------
     feed, feed_k, return_, return_k
-        As for :func:`net_flow`, as are negative elements.
+        As for :func:`net_flow`, as is what is negative.
     feed_density, return_density : str or pint.Quantity
         Density of the fuel in each line.
     unit : str
         The unit of mass flow wanted, such as ``"kg/h"``.
-
-    Returns
-    -------
-    pint.Quantity
 
     Examples
     --------
@@ -133,13 +124,13 @@ def net_mass_flow(
     like = first_quantity(feed, return_, feed_density, return_density)
     fed = amount(k_factor_of(feed_k, "feed_k").flow(feed), unit, name="feed", density=feed_density)
     returned = amount(k_factor_of(return_k, "return_k").flow(return_), unit, name="return", density=return_density)
-    return answer(_not_negative(fed - returned, unit), unit, like)
+    return answer(_net(fed, returned, unit), unit, like)
 
 
 def net_uncertainty(
     feed: Any, return_: Any, *, feed_uncertainty: Any, return_uncertainty: Any, correlation: float = 0.0
 ) -> Any:
-    """Return the relative standard uncertainty of feed minus return, from flows and percentages.
+    """Return the relative standard uncertainty of feed minus return, a fraction of the net flow.
 
     Parameters
     ----------
@@ -150,11 +141,6 @@ def net_uncertainty(
     correlation : float
         Correlation of the two errors, -1 to 1, dimensionless. What both meters have in common (one calibration
         bench, one density) correlates them and cancels in part.
-
-    Returns
-    -------
-    float or array
-        A fraction of the net flow (JCGM 100:2008, 5.2.2).
 
     Examples
     --------
@@ -172,8 +158,10 @@ def net_uncertainty(
     )
 
 
-def _not_negative(net: Any, unit: str) -> Any:
+def _net(fed: Any, returned: Any, unit: str) -> Any:
     """Return a net flow, or refuse one whose mean is negative."""
+    with of_one_shape("feed and return"):
+        net = fed - returned
     found = np.asarray(net, dtype=np.float64)
     known = found[~np.isnan(found)]
     if known.size and known.mean() < 0.0:

@@ -13,6 +13,7 @@ from typing import Any, ClassVar
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from fuelunits.arrays import of_one_shape
 from fuelunits.errors import QuantityError
 from fuelunits.meters.rates import in_unit, positive_floats, whole_counts
 from fuelunits.reports import Report, Reporting
@@ -35,17 +36,14 @@ _BLOCK = 65_536
 
 
 def gate_resolution_hz(gate_s: Any) -> Any:
-    """Return the step of a frequency found by counting whole pulses in a gate: one over its time.
+    """Return the step, Hz, of a frequency found by counting whole pulses in a gate: one over its time.
+
+    Source ``frequency_counter_note``.
 
     Parameters
     ----------
     gate_s : float or array
         Gate time, s, or text or a quantity such as ``"0.1 s"``; positive and finite, NaN passes.
-
-    Returns
-    -------
-    float or array
-        Hz. Source ``frequency_counter_note``.
 
     Examples
     --------
@@ -56,7 +54,9 @@ def gate_resolution_hz(gate_s: Any) -> Any:
 
 
 def period_resolution(frequency_hz: Any, clock_hz: Any, *, periods: int = 1) -> Any:
-    """Return the relative step of a frequency found by counting a clock over whole periods.
+    """Return the relative step, a fraction, of a frequency found by counting a clock over whole periods.
+
+    The one count in ``n_clock`` of a reciprocal counter, source ``instrumentation_reference_book``.
 
     Parameters
     ----------
@@ -65,34 +65,26 @@ def period_resolution(frequency_hz: Any, clock_hz: Any, *, periods: int = 1) -> 
     periods : int
         Whole periods over which the clock is counted.
 
-    Returns
-    -------
-    float or array
-        One clock count over those counted, a fraction: the one count in ``n_clock`` of a reciprocal
-        counter, source ``instrumentation_reference_book``.
-
     Examples
     --------
     >>> period_resolution(100.0, 1e6)
     0.0001
     """
     measured, clock = in_unit(frequency_hz, "Hz", "frequency_hz"), in_unit(clock_hz, "Hz", "clock_hz")
-    counted = positive_floats(clock, "clock_hz") * positive_floats(whole_counts(periods, "periods"), "periods")
-    return positive_floats(measured, "frequency_hz") / counted
+    with of_one_shape("frequency_hz, clock_hz and periods"):
+        counted = positive_floats(clock, "clock_hz") * positive_floats(whole_counts(periods, "periods"), "periods")
+        return positive_floats(measured, "frequency_hz") / counted
 
 
 def counting_resolution(pulses: Any) -> Any:
-    """Return the relative step of a total of so many pulses: one in that number.
+    """Return the relative step of a total of so many pulses, a fraction: one in that number.
+
+    Source ``jeronymo_aibe_2010``.
 
     Parameters
     ----------
     pulses : float or array
         Number of pulses counted; positive and finite, NaN passes.
-
-    Returns
-    -------
-    float or array
-        A fraction. Source ``jeronymo_aibe_2010``.
 
     Examples
     --------
@@ -103,17 +95,14 @@ def counting_resolution(pulses: Any) -> Any:
 
 
 def pulses_for_resolution(relative: Any) -> Any:
-    """Return the smallest number of pulses whose total resolves a fraction.
+    """Return the smallest whole number of pulses whose total resolves a fraction.
+
+    A quotient within 1e-12 above a whole number counts as it. Source ``jeronymo_aibe_2010``.
 
     Parameters
     ----------
     relative : float or array
         Resolution wanted, as a fraction: 0.0001 for 0.01 %; positive and finite, NaN passes.
-
-    Returns
-    -------
-    float or array
-        A whole number of pulses; a quotient within 1e-12 above one counts as it. Source ``jeronymo_aibe_2010``.
 
     Examples
     --------
@@ -154,11 +143,15 @@ class RunningCounts(Reporting):
 
 
 def unwrap_counter(readings: ArrayLike, *, bits: int, largest_increment: int | None = None) -> RunningCounts:
-    """Turn the readings of a counter of finite width into running counts.
+    """Return the running counts of a counter of finite width, and where it rolled over or was reset.
 
     From one reading to the next the counter has advanced by their difference modulo ``2**bits``, if that is no more
     than the largest increment: a fall is then a roll-over. If it is more, and the new reading is not, the counter was
     reset and has counted at least its new reading since. If neither fits, the readings are refused.
+
+    Only the size of the increment tells a reset from a roll-over: a reset of a nearly full counter passes for a
+    roll-over, one of a counter that has since passed its last reading for plain counting, and a whole turn between
+    two readings leaves no trace. Read the counter often, and state `largest_increment` as small as it truthfully is.
 
     Parameters
     ----------
@@ -168,17 +161,6 @@ def unwrap_counter(readings: ArrayLike, *, bits: int, largest_increment: int | N
         Width of the counter: 16, 24 or 32 as a rule; 1 to 32.
     largest_increment : int, optional
         The highest pulse frequency times the longest time between two readings; by default half of ``2**bits``.
-
-    Returns
-    -------
-    RunningCounts
-        With where the counter rolled over or was reset.
-
-    Notes
-    -----
-    Only the size of the increment tells a reset from a roll-over: a reset of a nearly full counter passes for a
-    roll-over, one of a counter that has since passed its last reading for plain counting, and a whole turn between
-    two readings leaves no trace. Read the counter often, and state `largest_increment` as small as it truthfully is.
 
     Examples
     --------

@@ -64,17 +64,13 @@ def checked_times(times_s: Any, name: str) -> NDArray[np.float64]:
 
 
 def first_order_lag(values: ArrayLike, intervals_s: ArrayLike, time_constant_s: Any) -> NDArray[np.float64]:
-    """Return a stepwise signal as a first-order lag follows it, at the end of each interval; it begins at the first.
+    """Return a stepwise signal as a first-order lag follows it, at the end of each positive interval.
 
-    The solution of ``tau dy/dt = x - y`` for constant x: within an interval dt, y approaches x by
-    ``1 - exp(-dt/tau)``, so that dividing an interval changes nothing. NaN gives NaN, and the lag begins anew after it.
+    The solution of ``tau dy/dt = x - y`` for constant x: within an interval dt, y approaches x by ``1 - exp(-dt/tau)``,
+    so that dividing an interval changes nothing. It begins at the first value, and anew after NaN, which gives NaN.
     """
-    x, dt = as_float_array(values, "values"), as_float_array(intervals_s, "intervals_s")
-    if x.shape != dt.shape or x.ndim != 1:
-        raise QuantityError(f"values have the shape {x.shape} and intervals_s {dt.shape}; give one interval a value")
-    if not np.all(dt > 0.0):
-        raise QuantityError("intervals_s holds one that is not positive; a lag runs forward in time only")
-    keep = np.exp(dt / -positive_in_unit(time_constant_s, "s", "time_constant_s"))
+    x = np.asarray(values, dtype=float)
+    keep = np.exp(np.asarray(intervals_s, dtype=float) / -positive_in_unit(time_constant_s, "s", "time_constant_s"))
     missing = np.isnan(x)
     keep[:1] = 0.0
     keep[1:][missing[:-1]] = 0.0
@@ -155,11 +151,10 @@ class FrequencyRecord(_Series):
         self._set(frequency)
 
     def smoothed(self, time_constant_s: Any) -> FrequencyRecord:
-        """Return the frequency as a first-order lag follows it, at the end of each interval.
+        """Return the frequency as a first-order lag of a time constant, such as ``"10 s"``, follows it.
 
-        The time constant, in seconds or text such as ``"10 s"``, is the time in which the lag follows a step by
-        1 - 1/e. A carburetted engine draws unevenly, as its float valve opens and closes (common practice): what is
-        indicated then depends on the time constant, which belongs beside the figure.
+        A carburetted engine draws unevenly, as its float valve opens and closes (common practice): what is indicated
+        then depends on the time constant, which belongs beside the figure.
         """
         smooth = first_order_lag(self.frequency_hz, np.diff(self.edges_s), time_constant_s)
         return replace(self, frequency_hz=smooth)

@@ -9,10 +9,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import Any, ClassVar, overload
+from typing import Any, ClassVar
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fuelunits.arrays import as_float
 from fuelunits.errors import FuelUnitsError, QuantityError
@@ -116,12 +115,6 @@ class MeterCurve(Reporting):
             )
         return best
 
-    @overload
-    def k_pulses_per_l(self, frequency_hz: float, *, out_of_range: OnOutOfRange = ...) -> float: ...
-    @overload
-    def k_pulses_per_l(self, frequency_hz: NDArray[Any], *, out_of_range: OnOutOfRange = ...) -> NDArray[Any]: ...
-    @overload
-    def k_pulses_per_l(self, frequency_hz: Any, *, out_of_range: OnOutOfRange = ...) -> Any: ...
     def k_pulses_per_l(self, frequency_hz: Any, *, out_of_range: OnOutOfRange = "raise") -> Any:
         """Return K at a frequency in Hz or an array of them, pulses per litre, in double precision.
 
@@ -130,22 +123,10 @@ class MeterCurve(Reporting):
         """
         return self._curve.y(self._within(frequency_hz, out_of_range))
 
-    @overload
-    def flow_l_s(self, frequency_hz: float, *, out_of_range: OnOutOfRange = ...) -> float: ...
-    @overload
-    def flow_l_s(self, frequency_hz: NDArray[Any], *, out_of_range: OnOutOfRange = ...) -> NDArray[Any]: ...
-    @overload
-    def flow_l_s(self, frequency_hz: Any, *, out_of_range: OnOutOfRange = ...) -> Any: ...
     def flow_l_s(self, frequency_hz: Any, *, out_of_range: OnOutOfRange = "raise") -> Any:
         """Return the flow at a frequency, f/K, L/s; arguments and errors as for :meth:`k_pulses_per_l`."""
         return self._curve.ratio(self._within(frequency_hz, out_of_range))
 
-    @overload
-    def frequency_hz(self, flow_l_s: float, *, out_of_range: OnOutOfRange = ...) -> float: ...
-    @overload
-    def frequency_hz(self, flow_l_s: NDArray[Any], *, out_of_range: OnOutOfRange = ...) -> NDArray[Any]: ...
-    @overload
-    def frequency_hz(self, flow_l_s: Any, *, out_of_range: OnOutOfRange = ...) -> Any: ...
     def frequency_hz(self, flow_l_s: Any, *, out_of_range: OnOutOfRange = "raise") -> Any:
         """Find the frequency of a flow in L/s, Hz, within 1e-12: the inverse of :meth:`flow_l_s`."""
         return self._curve.x_of_ratio(self.flows_l_s.check(as_float(flow_l_s), out_of_range))
@@ -153,8 +134,8 @@ class MeterCurve(Reporting):
     def relative_uncertainty(self, frequency_hz: Any, *, out_of_range: OnOutOfRange = "raise") -> Any:
         """Return the standard uncertainty of K, and of the flow, as a fraction.
 
-        It is a straight line over log frequency between the points: the points share one bench,
-        so nothing is gained by taking two of them. What K does between the points is not in it.
+        Straight over log frequency between the points, which share one bench: two of them are no better than one.
+        What K does between the points is not in it.
         """
         known = [point.relative_uncertainty for point in self.points]
         return self._curve.straight(self._within(frequency_hz, out_of_range), known)

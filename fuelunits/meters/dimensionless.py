@@ -21,7 +21,7 @@ from fuelunits.errors import FuelUnitsError
 from fuelunits.meters.monotone import SAME, MonotoneCurve
 from fuelunits.meters.rates import positive_floats
 
-__all__ = ["CommonCurve", "StrouhalRun", "body_diameter", "reynolds", "roshko", "strouhal"]
+__all__ = ["CommonCurve", "StrouhalRun", "reynolds", "roshko", "strouhal"]
 
 
 def strouhal(frequency_hz: Any, diameter_m: Any, flow_m3_s: Any) -> Any:
@@ -38,11 +38,6 @@ def reynolds(flow_m3_s: Any, diameter_m: Any, viscosity_m2_s: Any) -> Any:
     """Return the Reynolds number 4 q/(π D ν) of a pipe of that diameter, which is 4/π times Roshko over Strouhal."""
     viscosity = positive_floats(viscosity_m2_s, "viscosity_m2_s")
     return 4.0 * as_float(flow_m3_s) / (pi * _positive(diameter_m) * viscosity)
-
-
-def body_diameter(diameter_m: Any, temperature_c: Any, *, reference_c: float, expansion_per_k: float) -> Any:
-    """Return the diameter of a body at a temperature, D₀ (1 + α (T − T₀)), m."""
-    return as_float(diameter_m) * (1.0 + expansion_per_k * (as_float(temperature_c) - reference_c))
 
 
 def _positive(diameter_m: Any) -> Any:

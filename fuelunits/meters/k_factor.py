@@ -9,12 +9,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 from numbers import Rational
-from typing import Any, ClassVar, overload
+from typing import Any, ClassVar
 
 from fuelunits.arrays import as_float
 from fuelunits.conversion import convert
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
-from fuelunits.meters.rates import positive_fraction, read_pulses_per_volume, total_count, whole_counts
+from fuelunits.meters.rates import positive_fraction, read_pulses_per_volume, whole_counts
 from fuelunits.quantities import QuantityLike, answer, exact_number, first_quantity, positive
 from fuelunits.reports import Report, Reporting, Table
 from fuelunits.units import exact_factor, read_unit
@@ -126,22 +126,10 @@ class KFactor(Reporting):
     def volume(self, pulses: Any, *, like: Any = None) -> Any:
         """Return the volume of a count, or of each of an array, in its unit and in the registry of the quantity `like`.
 
-        A running total in chunks is added as counts first: see :meth:`total_volume`.
+        Of a total in chunks, add the counts, which are whole, and divide once.
         """
         return answer(whole_counts(pulses) / float(self), self.unit, like)
 
-    def total_volume(self, counts: Any, *, like: Any = None) -> Any:
-        """Return the volume of several counts: the counts are added as whole numbers, then divided once."""
-        return self.volume(total_count(counts), like=like)
-
-    def exact_volume(self, pulses: int, unit: str | None = None) -> Fraction:
-        """Return the volume of a count exactly, in a unit (its own by default)."""
-        return whole_number(pulses, "pulses") / self.exact_per(self.unit if unit is None else unit)
-
-    @overload
-    def pulses(self, volume: str) -> float: ...
-    @overload
-    def pulses(self, volume: Any) -> Any: ...
     def pulses(self, volume: Any) -> Any:
         """Return how many pulses a volume such as ``"100 L"`` makes, as a plain number that need not be whole."""
         return positive(volume, self.unit, name="volume", zero=True) * float(self)
@@ -161,10 +149,7 @@ class KFactor(Reporting):
         return self._with(whole * size)
 
     def relative_error_to(self, true_k: Any) -> float:
-        """Return by how much this K-factor exceeds the true one (a KFactor or its text), as a fraction.
-
-        An indicator with a K-factor that is 1 % too high reads about 1 % too low: see :meth:`indication_error`.
-        """
+        """Return by how much this K-factor exceeds the true one (a KFactor or its text), as a fraction."""
         true = k_factor_of(true_k, "true_k")
         return float(self.exact_per(true.unit) / true.value - 1)
 

@@ -21,17 +21,14 @@ __all__ = ["CalibrationPoint", "linearity", "mean_k", "repeatability"]
 
 
 def mean_k(k_values: Any) -> float:
-    """Return the mean K of a calibration, (Kmax + Kmin)/2: half way between the highest and the lowest.
+    """Return the mean K of a calibration, (Kmax + Kmin)/2, which halves the largest error.
+
+    ISA-RP31.1 [isa_rp31_1], recalled.
 
     Parameters
     ----------
     k_values : array
         K at the calibrated flows, in any unit; at least two.
-
-    Returns
-    -------
-    float
-        In that unit. ISA-RP31.1 [isa_rp31_1], recalled: it halves the largest error.
 
     Examples
     --------
@@ -45,15 +42,12 @@ def mean_k(k_values: Any) -> float:
 def linearity(k_values: Any) -> float:
     """Return the linearity of a calibration, (Kmax - Kmin)/(Kmax + Kmin): how far K lies from the mean K at most.
 
+    A fraction to be read with ± before it: 0.005 is ±0.5 %. ISA-RP31.1 [isa_rp31_1], recalled.
+
     Parameters
     ----------
     k_values : array
         K at the calibrated flows, in any unit; at least two.
-
-    Returns
-    -------
-    float
-        A fraction to be read with ± before it: 0.005 is ±0.5 %. ISA-RP31.1 [isa_rp31_1], recalled.
 
     Examples
     --------
@@ -65,17 +59,14 @@ def linearity(k_values: Any) -> float:
 
 
 def repeatability(values: Any) -> float:
-    """Return the repeatability of runs at one flow, (max - min)/min: their spread relative to the lowest.
+    """Return the repeatability of runs at one flow, (max - min)/min, a fraction: their spread relative to the lowest.
+
+    API MPMS 4.8 [api_mpms_4_8], recalled.
 
     Parameters
     ----------
     values : array
         K, meter factors or pulses of repeated runs at the same flow, in any unit; at least two.
-
-    Returns
-    -------
-    float
-        A fraction. API MPMS 4.8 [api_mpms_4_8], recalled.
 
     Examples
     --------
@@ -139,11 +130,7 @@ class CalibrationPoint:
     def read(
         cls, frequency: Any, k: Any, uncertainty: Any, *, viscosity: Any = None, temperature: Any = None
     ) -> CalibrationPoint:
-        """Return a point from text and quantities.
-
-        Such as ``"99.8 Hz"``, ``"11412 pulse/L"`` (or a KFactor), the standard uncertainty of K ``"0.05 %"``,
-        ``"1.2 cSt"`` and ``"20 degC"``.
-        """
+        """Return a point from text and quantities; `uncertainty` is the standard uncertainty of K, ``"0.05 %"``."""
         first_quantity(frequency, k, uncertainty, viscosity, temperature)
         return cls(
             positive(frequency, "Hz", name="frequency"),

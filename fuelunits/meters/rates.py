@@ -21,7 +21,6 @@ __all__ = [
     "positive_fraction",
     "positive_in_unit",
     "read_pulses_per_volume",
-    "total_count",
     "whole_counts",
 ]
 
@@ -105,11 +104,3 @@ def whole_counts(pulses: Any, name: str = "pulses") -> Any:
     if np.any(number < 0):
         raise QuantityError(f"{name}: {format_value(pulses)} is negative")
     return number if number.ndim else float(number)
-
-
-def total_count(counts: Any) -> int:
-    """Return the sum of counts as a whole number of any size."""
-    if isinstance(counts, (str, bytes)) or not np.iterable(counts):
-        raise QuantityError(f"counts is {format_value(counts)}; give a list of whole numbers")
-    whole_counts(counts, "counts")
-    return sum(map(int, np.asarray(counts, dtype=object).ravel()))

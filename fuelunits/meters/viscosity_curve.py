@@ -15,10 +15,10 @@ from typing import Any, ClassVar
 
 import numpy as np
 
-from fuelunits.arrays import as_float
+from fuelunits.arrays import as_float, of_one_shape
 from fuelunits.errors import QuantityError
 from fuelunits.meters.curve import MeterCurve
-from fuelunits.meters.dimensionless import CommonCurve, StrouhalRun, body_diameter, reynolds, roshko
+from fuelunits.meters.dimensionless import CommonCurve, StrouhalRun, reynolds, roshko
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.meters.monotone import plain_float
 from fuelunits.meters.points import CalibrationPoint
@@ -156,14 +156,15 @@ class ViscosityCurve(Reporting):
         return Range("Reynolds number", low, high, "(4 q/(π D ν))", _CALIBRATION)
 
     def diameter_m_at(self, temperature_c: Any) -> Any:
-        """Return the diameter of the body at a temperature, m."""
+        """Return the diameter of the body at a temperature, D₀ (1 + α (T − T₀)), m."""
         t = _BODY_TEMPERATURES_C.check(as_float(temperature_c))
-        return body_diameter(self.diameter_m, t, reference_c=self.reference_c, expansion_per_k=self.expansion_per_k)
+        return self.diameter_m * (1.0 + self.expansion_per_k * (t - self.reference_c))
 
     def strouhal(self, roshko_number: Any, *, out_of_range: OnOutOfRange = "raise") -> Any:
         """Return the Strouhal number at a calibrated Roshko number."""
         return self._common.curve.y(self.roshko_numbers.check(as_float(roshko_number), out_of_range))
 
+    @of_one_shape("frequency_hz, viscosity_mm2_s and temperature_c")
     def _roshko(self, frequency_hz: Any, viscosity_mm2_s: Any, temperature_c: Any, out_of_range: OnOutOfRange) -> Any:
         viscosity = as_float(viscosity_mm2_s) * _M2_PER_MM2
         number = roshko(frequency_hz, self.diameter_m_at(temperature_c), viscosity)
@@ -195,10 +196,12 @@ class ViscosityCurve(Reporting):
         Roshko over Strouhal is π/4 times Reynolds, which the flow alone gives; the curve is turned round for it.
         """
         viscosity = as_float(viscosity_mm2_s) * _M2_PER_MM2
-        number = reynolds(as_float(flow_l_s) / _L_PER_M3, self.diameter_m_at(temperature_c), viscosity)
+        with of_one_shape("flow_l_s, viscosity_mm2_s and temperature_c"):
+            number = reynolds(as_float(flow_l_s) / _L_PER_M3, self.diameter_m_at(temperature_c), viscosity)
         ratio = pi / 4.0 * self.reynolds_numbers.check(number, out_of_range)
         return self._common.curve.x_of_ratio(ratio) * self._hz_per_roshko(viscosity_mm2_s, temperature_c)
 
+    @of_one_shape("viscosity_mm2_s and temperature_c")
     def _hz_per_roshko(self, viscosity_mm2_s: Any, temperature_c: Any) -> Any:
         return as_float(viscosity_mm2_s) * _M2_PER_MM2 / self.diameter_m_at(temperature_c) ** 2
 

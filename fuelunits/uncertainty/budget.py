@@ -58,21 +58,18 @@ class Input:
 def uncertain(
     value: float, uncertainty: float, *, name: str, unit: str = "", degrees_of_freedom: float = math.inf
 ) -> Any:
-    """Make an input of a value and its standard uncertainty.
+    """Return an input of a value and its standard uncertainty; the value itself where it has none.
+
+    One object stands for one physical cause: use it again wherever the same cause acts.
 
     Parameters
     ----------
     value, uncertainty : float
-        In the same unit. Without uncertainty the value itself is returned.
+        In the same unit.
     name, unit : str
         For the budget.
     degrees_of_freedom : float
         Of its uncertainty, dimensionless: n - 1 for a mean of n observations; infinity otherwise.
-
-    Returns
-    -------
-    uncertainties.UFloat or float
-        One object stands for one physical cause: use it again wherever the same cause acts.
 
     Examples
     --------
@@ -93,7 +90,7 @@ def uncertain(
 
 
 def rectangular(value: float, half_width: float, *, name: str, unit: str = "") -> Any:
-    """Make an input that lies anywhere within ± a half width: u = a / √3 (JCGM 100:2008, 4.3.7).
+    """Return an input that lies anywhere within ± a half width: u = a / √3 (JCGM 100:2008, 4.3.7).
 
     Parameters
     ----------
@@ -101,10 +98,6 @@ def rectangular(value: float, half_width: float, *, name: str, unit: str = "") -
         In the same unit.
     name, unit : str
         For the budget.
-
-    Returns
-    -------
-    uncertainties.UFloat or float
 
     Examples
     --------
@@ -115,7 +108,7 @@ def rectangular(value: float, half_width: float, *, name: str, unit: str = "") -
 
 
 def triangular(value: float, half_width: float, *, name: str, unit: str = "") -> Any:
-    """Make an input that is likeliest at the middle of ± a half width: u = a / √6 (JCGM 100:2008, 4.3.9).
+    """Return an input that is likeliest at the middle of ± a half width: u = a / √6 (JCGM 100:2008, 4.3.9).
 
     Parameters
     ----------
@@ -123,10 +116,6 @@ def triangular(value: float, half_width: float, *, name: str, unit: str = "") ->
         In the same unit.
     name, unit : str
         For the budget.
-
-    Returns
-    -------
-    uncertainties.UFloat or float
 
     Examples
     --------
@@ -184,14 +173,7 @@ class BudgetRow:
 
 
 def budget(result: Any) -> tuple[BudgetRow, ...]:
-    """Return what makes up the uncertainty of a result, the largest contribution first; of a plain number, nothing.
-
-    Examples
-    --------
-    >>> k = uncertain(300.0, 0.3, name="count") / uncertain(1.5, 0.002, name="volume")
-    >>> [(row.name, round(row.share, 2)) for row in budget(k)]
-    [('volume', 0.64), ('count', 0.36)]
-    """
+    """Return what makes up the uncertainty of a result, the largest contribution first; of a plain number, nothing."""
     variance = standard_uncertainty(result) ** 2
     causes: dict[object, list[tuple[Any, float]]] = {}
     for variable, slope in getattr(result, "derivatives", {}).items():
@@ -221,12 +203,6 @@ def coverage_factor(result: Any, *, probability: float = COVERAGE) -> float:
     Its square is the sum of t² of each cause, at the degrees of freedom of the cause, times its share in the
     variance. Where all causes have one number of degrees, jointly, it is the factor of JCGM 100:2008, G.3. Taking t
     at the effective degrees of freedom (G.4) covers too little where two or three runs happen to lie close together.
-
-    Examples
-    --------
-    >>> scatter = uncertain(0.0, 0.3, name="scatter", degrees_of_freedom=4)
-    >>> round(coverage_factor(scatter), 2), round(coverage_factor(uncertain(1.0, 0.4, name="shared") + scatter), 2)
-    (2.87, 2.35)
     """
     return combined_coverage_factor(budget(result), probability=probability)
 
@@ -248,11 +224,6 @@ def round_to_uncertainty(value: float, standard_uncertainty: float, *, digits: i
     """Return a value and its uncertainty, with one or two significant digits, as text to the same place.
 
     JCGM 100:2008, 7.2.6. Halves go up.
-
-    Examples
-    --------
-    >>> round_to_uncertainty(11412.3046, 0.9961)
-    ('11412.3', '1.0')
     """
     if not 0 < standard_uncertainty < math.inf or not math.isfinite(value):
         raise QuantityError(

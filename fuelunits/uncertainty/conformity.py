@@ -36,30 +36,19 @@ _NOT_STATED = ("the uncertainty of the error: none is stated",)
 
 
 def accepted_spread(runs: int, expanded_uncertainty: Any, *, probability: float = 0.95) -> Any:
-    """Return the spread that n runs may have for a wanted uncertainty of their mean.
+    """Return the spread, highest less lowest, that n runs may have for a wanted uncertainty of their mean.
+
+    U = t(n - 1) spread / (d2 √n), of the repeatability alone: the table of API MPMS 4.8, appendix A, recalled. Fewer
+    than 3 or more than 10 runs are OutOfRange.
 
     Parameters
     ----------
     runs : int
         3 to 10.
     expanded_uncertainty : float or array
-        The wanted half width ±U, as a fraction, in percent or in any unit.
+        The wanted half width ±U, as a fraction, in percent or in any unit, which is that of the answer.
     probability : float
         Coverage probability of U.
-
-    Returns
-    -------
-    float or array
-        Highest less lowest of the runs, in the unit that came in.
-
-    Raises
-    ------
-    OutOfRange
-        If there are fewer than 3 or more than 10 runs.
-
-    Notes
-    -----
-    U = t(n - 1) spread / (d2 √n), of the repeatability alone: the table of API MPMS 4.8, appendix A, recalled.
 
     Examples
     --------
@@ -172,7 +161,12 @@ def conformity(
     degrees_of_freedom: float = math.inf,
     missing: Sequence[str] = (),
 ) -> Conformity:
-    """Decide whether an error conforms to a tolerance.
+    """Return whether an error conforms to a tolerance, in the unit of the tolerance as written.
+
+    Accept up to the tolerance less the guard band, conditional accept from there to the tolerance, reject beyond it;
+    undecided where something is missing. JCGM 106:2012, 8.3.2: an error found on the acceptance limit is a false accept
+    with a probability of at most 2.3 % with w = U and k = 2, of at most 50 % with simple acceptance. A reject may be
+    false with up to 50 % with either.
 
     Parameters
     ----------
@@ -188,17 +182,6 @@ def conformity(
         Of the expanded uncertainty, dimensionless.
     missing : sequence of str
         What else must be known before it can be decided.
-
-    Returns
-    -------
-    Conformity
-        In the unit of the tolerance as written: accept up to the tolerance less the guard band, conditional accept
-        from there to the tolerance, reject beyond it; undecided where something is missing.
-
-    Notes
-    -----
-    JCGM 106:2012, 8.3.2: an error found on the acceptance limit is a false accept with a probability of at most 2.3 %
-    with w = U and k = 2, of at most 50 % with simple acceptance. A reject may be false with up to 50 % with either.
 
     Examples
     --------

@@ -73,16 +73,12 @@ def decide(error: float, limit: float, guard_width: float) -> Verdict:
 def uncertainty_ratio(limit: float, expanded_uncertainty: float) -> float:
     """Return the test uncertainty ratio: the ± tolerance limit over the expanded uncertainty (k = 2).
 
+    The measurement capability index of JCGM 106:2012, 7.6. 4 or more is often asked for, which is common practice.
+
     Parameters
     ----------
     limit, expanded_uncertainty : float
         In one unit.
-
-    Returns
-    -------
-    float
-        Dimensionless: the measurement capability index of JCGM 106:2012, 7.6. 4 or more is often asked for, which is
-        common practice.
 
     Examples
     --------
@@ -95,6 +91,8 @@ def uncertainty_ratio(limit: float, expanded_uncertainty: float) -> float:
 def guard_band(uncertainty: float, *, risk: float, degrees_of_freedom: float = math.inf) -> float:
     """Return the guard band that keeps the specific risk of a false accept at one limit below `risk`.
 
+    In the unit of the uncertainty (JCGM 106:2012, 8.3.2 and 8.3.3). Twice the uncertainty gives a risk of 2.3 %.
+
     Parameters
     ----------
     uncertainty : float
@@ -103,11 +101,6 @@ def guard_band(uncertainty: float, *, risk: float, degrees_of_freedom: float = m
         The probability of a false accept for an error found on the acceptance limit, above 0 and at most 0.5.
     degrees_of_freedom : float
         Of the uncertainty, dimensionless.
-
-    Returns
-    -------
-    float
-        In the unit of the uncertainty (JCGM 106:2012, 8.3.2 and 8.3.3). Twice the uncertainty gives a risk of 2.3 %.
 
     Examples
     --------
@@ -141,11 +134,6 @@ def conformance_probability(
         Tolerance limits, in the same unit; a missing one is infinite.
     degrees_of_freedom : float
         Of the uncertainty, dimensionless; Student's t where they are few.
-
-    Returns
-    -------
-    float
-        0 to 1.
 
     Examples
     --------
@@ -189,14 +177,8 @@ def _limits(limits: Any, name: str) -> tuple[float, float]:
 class GlobalRisk(Reporting):
     """Probabilities under a decision rule over all items, before any of them is measured.
 
-    Attributes
-    ----------
-    false_accept : float
-        Probability that an item lies outside the tolerance and is accepted, of all items: the consumer's risk.
-    false_reject : float
-        Probability that an item lies inside the tolerance and is not accepted: the producer's risk.
-    accepted, conforming : float
-        Probability of being accepted, and of lying inside the tolerance.
+    A false accept lies outside the tolerance and is accepted: the consumer's risk. A false reject lies inside and is
+    not accepted: the producer's risk. `accepted` is that of being accepted, `conforming` that of lying inside.
     """
 
     false_accept: float
@@ -234,6 +216,8 @@ def global_risk(
 ) -> GlobalRisk:
     """Return the risks of accepting and rejecting falsely, for a normal population and a normal measurement.
 
+    JCGM 106:2012, 9.5, equations (17) to (20), by Gauss quadrature to about 1e-12.
+
     Parameters
     ----------
     mean, standard_deviation : float
@@ -242,11 +226,6 @@ def global_risk(
         Standard uncertainty of the measurement, in the same unit.
     limits, acceptance_limits : (float, float)
         Of the tolerance and of acceptance, in the same unit; without the latter, simple acceptance.
-
-    Returns
-    -------
-    GlobalRisk
-        JCGM 106:2012, 9.5, equations (17) to (20), by Gauss quadrature to about 1e-12.
 
     Examples
     --------
@@ -261,7 +240,6 @@ def global_risk(
     low, high = (lower, upper) if acceptance_limits is None else _limits(acceptance_limits, "acceptance_limits")
 
     def accepted(item: float) -> float:
-        """Return the population's density at an item times the probability that it is accepted."""
         density = math.exp(-0.5 * ((item - mean) / spread) ** 2) / (spread * math.sqrt(2.0 * math.pi))
         return density * (_below((high - item) / u) - _below((low - item) / u))
 
@@ -282,7 +260,7 @@ def global_risk(
 @cache
 def _gauss() -> list[tuple[float, float]]:
     """Return the nodes and weights of a quadrature of twelve points."""
-    return [(float(node), float(weight)) for node, weight in zip(*np.polynomial.legendre.leggauss(12), strict=True)]
+    return list(zip(*(each.tolist() for each in np.polynomial.legendre.leggauss(12)), strict=True))
 
 
 def _integral(function: Callable[[float], float], start: float, stop: float) -> float:

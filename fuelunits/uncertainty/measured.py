@@ -29,7 +29,7 @@ def measured(
     expanded_uncertainty: Any = None,
     coverage_factor: float = 2.0,
 ) -> Any:
-    """Make an input of text or pint quantities.
+    """Return an input of text or pint quantities: a pint quantity of an uncertain number.
 
     Parameters
     ----------
@@ -46,11 +46,6 @@ def measured(
         In place of `uncertainty`: U as a certificate states it.
     coverage_factor : float
         Of `expanded_uncertainty`, from the certificate.
-
-    Returns
-    -------
-    pint.Quantity
-        Of an uncertain number.
 
     Examples
     --------
@@ -96,17 +91,9 @@ def _difference(u: Any, unit: str, name: str) -> float:
 
 
 def uncertain_magnitude(value: Any, unit: str, *, name: str) -> Any:
-    """Return the number of a quantity in a unit, with the uncertainty that it carries, if any; text is exact.
-
-    Examples
-    --------
-    >>> uncertain_magnitude(measured("20.1 degC", "0.1 degC", name="liquid"), "degF", name="liquid").std_dev
-    0.18
-    """
+    """Return the number of a quantity in a unit, with the uncertainty that it carries, if any; text is exact."""
     number = magnitude(_nominal(value), unit, name=name)  # refuses what is not of the unit's kind
-    if not is_uncertain(value):
-        return number
-    return value.m_as(pint_name(unit))
+    return value.m_as(pint_name(unit)) if is_uncertain(value) else number
 
 
 def is_uncertain(value: Any) -> bool:
@@ -115,13 +102,7 @@ def is_uncertain(value: Any) -> bool:
 
 
 def uncertain_amount(value: Any, unit: str, *, name: str, density: Any = None, zero: bool = False) -> Any:
-    """Return the number of one amount or flow in a unit, with any uncertainty; without one it is exact, a Fraction.
-
-    Examples
-    --------
-    >>> uncertain_amount(measured("50 L", "1 L", name="usable"), "kg", name="usable", density="0.8 kg/L").std_dev
-    0.8
-    """
+    """Return the number of one amount or flow in a unit, with any uncertainty; without one it is exact, a Fraction."""
     exact = exact_amount(_nominal(value), unit, name=name, density=_nominal(density), zero=zero)
     if not is_uncertain(value) and not is_uncertain(density):
         return exact

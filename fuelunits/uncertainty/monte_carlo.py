@@ -13,16 +13,7 @@ __all__ = ["monte_carlo"]
 
 
 def monte_carlo(function: Callable[..., Any], inputs: Iterable[Any], *, seed: int, draws: int = 1_000_000) -> Any:
-    """Return an array of results of a function of arrays, drawn from normal inputs, correlated as they are.
-
-    Examples
-    --------
-    >>> from fuelunits.uncertainty.budget import uncertain
-    >>> mass, density = uncertain(28.7, 0.01, name="mass"), uncertain(0.8, 0.001, name="density")
-    >>> volume = monte_carlo(lambda m, rho: m / rho, (mass, density), seed=1, draws=10_000)
-    >>> round(float(volume.mean()), 2)
-    35.88
-    """
+    """Return an array of results of a function of arrays, drawn from normal inputs, correlated as they are."""
     values = list(inputs)
     drawn = iter(_draws([value for value in values if standard_uncertainty(value)], np.random.default_rng(seed), draws))
     return function(
