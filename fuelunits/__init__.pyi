@@ -88,6 +88,7 @@ from .meters.points import repeatability as repeatability
 from .meters.pulse_record import PulseCheck as PulseCheck
 from .meters.pulse_record import PulseRecord as PulseRecord
 from .meters.viscosity_curve import ViscosityCurve as ViscosityCurve
+from .pint_units import register_units as register_units
 from .records.encoding import from_dict as from_dict
 from .records.encoding import to_dict as to_dict
 from .records.files import load as load
@@ -103,7 +104,6 @@ from .records.job import Part as Part
 from .records.printing import page as page
 from .reference import published as published
 from .reference import verify as verify
-from .registries import register_units as register_units
 from .reports import CAUTION as CAUTION
 from .sources import all_sources as all_sources
 from .sources import source as source

@@ -1,4 +1,7 @@
-"""Quantities of pint: the units' names in its registries, and answers in the registry that the user's came from."""
+"""Quantities of pint: the units' names in its registries, and answers in the registry that the user's came from.
+
+Names that a registry lacks are added on request alone.
+"""
 
 from __future__ import annotations
 
@@ -6,13 +9,18 @@ import re
 from collections.abc import Iterable
 from functools import cache
 from threading import RLock
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from weakref import WeakKeyDictionary
 
-from fuelunits.errors import DimensionError, QuantityError
+from fuelunits.errors import DimensionError, QuantityError, UnitError
+from fuelunits.unit_definitions import definitions
 from fuelunits.units import read_unit
+from fuelunits.validation import format_value
 
-__all__ = ["answer", "first_quantity", "is_quantity", "pint_name", "pint_unit"]
+if TYPE_CHECKING:
+    import pint
+
+__all__ = ["answer", "first_quantity", "is_quantity", "pint_name", "pint_unit", "register_units"]
 
 
 def is_quantity(value: Any) -> bool:
@@ -127,3 +135,40 @@ def _quantities(values: Iterable[Any], depth: int = 3) -> list[Any]:
         elif depth and isinstance(value, (list, tuple)):
             found += _quantities(value, depth - 1)
     return found
+
+
+def register_units(registry: pint.UnitRegistry[Any]) -> list[str]:
+    """Add the trade's names that your own pint registry lacks, such as ``gph`` and ``pulse``.
+
+    What the registry already knows stays as it is (its ``bbl`` may be another barrel). It may be called again. Nothing
+    is ever defined in a registry unless it is passed here.
+
+    Parameters
+    ----------
+    registry : pint.UnitRegistry
+
+    Returns
+    -------
+    list of str
+        The names that were added.
+
+    Examples
+    --------
+    >>> import pint
+    >>> ureg = pint.UnitRegistry()
+    >>> "pph" in register_units(ureg)
+    True
+    >>> f"{ureg('1 pph').m_as('kg/hour'):.8f}"
+    '0.45359237'
+    """
+    if not hasattr(registry, "define"):
+        raise UnitError(f"registry is {format_value(registry)}; a pint.UnitRegistry() of your own is needed")
+    added = []
+    for line in definitions():
+        name, definition, *others = (part.strip() for part in line.split("="))
+        spellings = [spelling for spelling in dict.fromkeys((name, *others)) if spelling.isidentifier()]
+        missing = [spelling for spelling in spellings if not registry.parse_unit_name(spelling)]  # `in` would log
+        for spelling in missing:  # the name itself first
+            registry.define(f"{name} = {definition}" if spelling == name else f"@alias {name} = {spelling}")
+        added.extend(missing)
+    return added

@@ -8,27 +8,17 @@ pint's expression parser; a quantity is converted by its own library's definitio
 from __future__ import annotations
 
 import math
+import re
 from contextlib import suppress
 from fractions import Fraction
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any, Protocol
 
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
 from fuelunits.foreign import read_foreign, unwrap
-from fuelunits.parsing import (
-    FREQUENCY,
-    PERCENT,
-    PULSE_RATE,
-    as_float,
-    check_kind,
-    dimension_of,
-    exact,
-    example_of,
-    read_text,
-    text_magnitude,
-)
 from fuelunits.pint_units import answer, first_quantity, is_quantity, pint_name, pint_unit
-from fuelunits.unit_definitions import Unit
-from fuelunits.units import read_unit
+from fuelunits.unit_definitions import Dimension, Unit
+from fuelunits.units import density_power, read_unit
 from fuelunits.validation import format_value, holds_unit
 
 __all__ = [
@@ -57,15 +47,11 @@ __all__ = [
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    class _OfPint(Protocol):
-        """A quantity of pint or of unyt."""
-
+    class _OfPint(Protocol):  # and of unyt
         @property
         def units(self) -> Any: ...
 
     class _OfAstropy(Protocol):
-        """A quantity of astropy."""
-
         @property
         def unit(self) -> Any: ...
 
@@ -73,15 +59,106 @@ if TYPE_CHECKING:
     """What is read as a quantity, for type checkers, which then refuse a bare number."""
 
     PairLike = Sequence[QuantityLike] | _OfPint | _OfAstropy
-    """The same for the two ends of a range."""
 else:
     QuantityLike = PairLike = Any
+
+
+_NUMBER = re.compile(
+    r"\s*(?P<number>[+-]?(?:[0-9]{1,400}(?:\.[0-9]{0,400})?|\.[0-9]{1,400})(?:[eE][+-]?[0-9]{1,3})?)"
+    r"(?P<rest>.*)\Z",
+    re.DOTALL,
+)
+_COMMA = re.compile(r"\s*[+-]?[0-9]+(,[0-9]+)+")
+_LONGEST = 500
+
+PERCENT = ("%", "percent")
+_EXAMPLES = {
+    "K": "30 degC",
+    "kg/m^3": "6.7 lb/gal",
+    "m^3": "200 gal",
+    "kg": "500 lb",
+    "m^3/s": "12.5 gal/h",
+    "kg/s": "80 lb/h",
+    "1/s": "99.8 Hz",
+    "s": "45 min",
+    "kg/m/s^2": "25 psi",
+    "pF": "62.5 pF",
+}
+_FREQUENCY, _PULSE_RATE = (("s", -1),), (("pulse", 1), ("s", -1))
+
+
+def _dimension_of(unit: Unit) -> Dimension:
+    """Return a dimension, that of a frequency for pulses per time."""
+    return _FREQUENCY if unit.dimension == _PULSE_RATE else unit.dimension
+
+
+@lru_cache(maxsize=4096)
+def read_text(text: str) -> tuple[Fraction, str]:
+    """Read text into its number, exactly as written, and its unit, which may be empty."""
+    if len(text) > _LONGEST:
+        raise QuantityError(f"a text of {len(text)} characters, beginning {text[:20]!r}, is no quantity")
+    if _COMMA.match(text):
+        raise QuantityError(
+            f"{text!r} has a comma in its number; write a decimal point and no separators, such as '6.7 lb/gal'"
+        )
+    match = _NUMBER.match(text.replace("\N{MINUS SIGN}", "-").replace("\N{NO-BREAK SPACE}", " "))
+    if match is None:
+        raise QuantityError(f"{text!r} does not begin with a number; write one number and one unit, such as '30 degC'")
+    return Fraction(match["number"]), match["rest"].strip()
+
+
+def _example_of(unit: str) -> str:
+    """Return a quantity of the kind of a unit, as a message shows it."""
+    kind = read_unit(unit).dimension
+    return next((text for base, text in _EXAMPLES.items() if read_unit(base).dimension == kind), f"1 {unit}")
+
+
+@lru_cache(maxsize=4096)
+def _text_magnitude(text: str, unit: str, name: str) -> float:
+    return _as_float(exact(text, unit, name=name), name, text)
+
+
+def _as_float(number: Fraction, name: str, text: str) -> float:
+    try:
+        return float(number)
+    except OverflowError:
+        raise QuantityError(f"{name}: {text!r} is too large a number") from None
+
+
+def exact(text: str, unit: str, *, name: str) -> Fraction:
+    """Return the number of a text in a unit, exactly."""
+    number, written = read_text(text)
+    goal = read_unit(unit)
+    if not written:
+        raise QuantityError(f"{name}: {text!r} has no unit; write it, for example {_example_of(unit)!r}")
+    start = read_unit(written)
+    _check_kind(start, goal, text, name)
+    if start.zero is not None and goal.zero is not None:
+        kelvin = number * start.size + start.zero
+        if kelvin < 0:
+            raise QuantityError(f"{name}: {text!r} is below absolute zero")
+        return (kelvin - goal.zero) / goal.size
+    return number * start.size / goal.size
+
+
+def _check_kind(start: Unit, goal: Unit, given: Any, name: str) -> None:
+    """Refuse a unit that does not measure what is needed; a temperature is no difference of temperatures."""
+    hint = ""
+    if _dimension_of(start) == _dimension_of(goal) and (start.zero is None) == (goal.zero is None):
+        return
+    with suppress(DimensionError):
+        density_power(start, goal)
+        hint = "; convert between volume and mass with a density first"
+    raise DimensionError(
+        f"{name}: {format_value(given)} is {start.kind}, and {goal.kind} is needed, "
+        f"such as {_example_of(goal.name)!r}{hint}"
+    )
 
 
 def magnitude(value: Any, unit: str, *, name: str, takes: str = "") -> Any:
     """Return the number, or the array, of a quantity in a unit; `takes` is what would take a plain number."""
     if isinstance(value, str):
-        return text_magnitude(value, unit, name)
+        return _text_magnitude(value, unit, name)
     value = unwrap(value)
     if is_quantity(value):
         return _pint_magnitude(value, unit, name)
@@ -90,12 +167,12 @@ def magnitude(value: Any, unit: str, *, name: str, takes: str = "") -> Any:
         return _convert(*found, read_unit(unit), value, name)
     if holds_unit(value):
         raise QuantityError(
-            f"{name} must be one quantity, such as {example_of(unit)!r}, or one that holds an array; "
+            f"{name} must be one quantity, such as {_example_of(unit)!r}, or one that holds an array; "
             f"got {format_value(value)}"
         )
     hint = f"; plain numbers go to {takes}" if takes else ""
     raise QuantityError(
-        f"{name}: {_bare(value)} has no unit; write text such as {example_of(unit)!r}, or a quantity{hint}"
+        f"{name}: {_bare(value)} has no unit; write text such as {_example_of(unit)!r}, or a quantity{hint}"
     )
 
 
@@ -104,13 +181,13 @@ def has_dimension(value: Any, unit: str, *, name: str) -> bool:
     goal = read_unit(unit)
     if isinstance(value, str):
         written = read_text(value)[1]
-        return bool(written) and written not in PERCENT and dimension_of(read_unit(written)) == dimension_of(goal)
+        return bool(written) and written not in PERCENT and _dimension_of(read_unit(written)) == _dimension_of(goal)
     value = unwrap(value)
     if is_quantity(value):
         kind = type(value)
-        return any(value.is_compatible_with(kind(1, pint_unit(kind, each, name))) for each in _pint_goals(value, goal))
+        return bool(value.is_compatible_with(kind(1, pint_unit(kind, _pint_goal(value, goal), name))))
     found = read_foreign(value, name)
-    return found is not None and dimension_of(found[1]) == dimension_of(goal)
+    return found is not None and _dimension_of(found[1]) == _dimension_of(goal)
 
 
 def _bare(value: Any) -> str:
@@ -119,36 +196,36 @@ def _bare(value: Any) -> str:
 
 def _convert(number: Any, start: Unit, goal: Unit, given: Any, name: str) -> Any:
     """Return numbers of another library in a unit of ours."""
-    check_kind(start, goal, given, name)
+    _check_kind(start, goal, given, name)
     number = _plain(number, name, given) * float(start.size / goal.size)
     if start.zero is None or goal.zero is None:
         return number
     return _above_zero(number + float((start.zero - goal.zero) / goal.size), goal, given, name)
 
 
-def _pint_goals(quantity: Any, goal: Unit) -> list[str]:
-    """Return the units to try: for a frequency also a pulse rate, where the registry knows pulses."""
-    also = {FREQUENCY: "pulse/s", PULSE_RATE: "1/s"}.get(goal.dimension)
-    knows = also and ("pulse" in also) == any("pulse" in part for part, _ in quantity.unit_items())
-    return [also] if also and knows else [goal.name]
+def _pint_goal(quantity: Any, goal: Unit) -> str:
+    """Return the unit to convert to: for a frequency in pulses, a pulse rate."""
+    if goal.dimension not in (_FREQUENCY, _PULSE_RATE):
+        return goal.name
+    is_rate = any("pulse" in part for part, _ in quantity.unit_items())
+    return goal.name if is_rate == (goal.dimension == _PULSE_RATE) else "pulse/s" if is_rate else "1/s"
 
 
 def _pint_magnitude(quantity: Any, unit: str, name: str) -> Any:
     goal = read_unit(unit)
     if goal.zero is not None and any(part.startswith("delta_") for part, _ in quantity.unit_items()):
         raise DimensionError(f"{name}: {quantity} is a temperature difference, and a temperature is needed")
-    scale = 1.0
-    if goal.dimension in (FREQUENCY, PULSE_RATE):
-        (tried,) = _pint_goals(quantity, goal)
-        unit, scale = tried, float(read_unit(tried).size / goal.size)
-    wanted = pint_unit(type(quantity), unit, name)
+    scale, tried = 1.0, unit
+    if goal.dimension in (_FREQUENCY, _PULSE_RATE):
+        tried = _pint_goal(quantity, goal)
+        scale = float(read_unit(tried).size / goal.size)
+    wanted = pint_unit(type(quantity), tried, name)
     try:
         number = quantity.m_as(wanted)
     except (TypeError, ValueError) as mismatch:
-        raise DimensionError(
-            f"{name}: {format_value(quantity)} has dimension {quantity.dimensionality}, "
-            f"and {goal.kind} is needed, such as {example_of(unit)!r}"
-        ) from mismatch
+        needed = f"{goal.kind} is needed, such as {_example_of(unit)!r}"
+        given = f"{format_value(quantity)} has dimension {quantity.dimensionality}"
+        raise DimensionError(f"{name}: {given}, and {needed}") from mismatch
     except OverflowError as wrong:
         raise QuantityError(f"{name}: {format_value(quantity)} is too large a number") from wrong
     if type(number) is not float:
@@ -200,7 +277,7 @@ def positive(value: Any, unit: str, *, name: str, zero: bool = False) -> Any:
     if wrong:
         needed = "not negative" if zero else "positive"
         raise QuantityError(
-            f"{name} must be {needed} and finite, for example {example_of(unit)!r}; got {format_value(value)}"
+            f"{name} must be {needed} and finite, for example {_example_of(unit)!r}; got {format_value(value)}"
         )
     return number
 
@@ -219,10 +296,9 @@ def is_ratio(value: Any) -> bool:
         return read_text(value)[1] in PERCENT
     if is_quantity(value):
         return not value.dimensionality
-    try:
+    found = None
+    with suppress(FuelUnitsError):
         found = read_foreign(value, "ratio")
-    except FuelUnitsError:
-        return False
     return found is not None and not found[1].dimension
 
 
@@ -247,7 +323,7 @@ def ratio(value: Any, *, name: str) -> float:
     if isinstance(value, str):
         number, unit = read_text(value)
         if unit in PERCENT:
-            return as_float(number / 100, name, value)
+            return _as_float(number / 100, name, value)
     elif is_quantity(value):
         with suppress(TypeError, ValueError, OverflowError):
             return float(value.m_as("dimensionless"))
@@ -261,10 +337,8 @@ def pair(value: Any, unit: str, *, name: str) -> tuple[float, float]:
     """Return the two ends of a range such as ``("-20 degC", "40 degC")``, the lower first."""
     ends = _members(value)
     if len(ends) != 2 or any(map(_members, ends)):
-        example = example_of(unit)
-        raise QuantityError(
-            f"{name} must be two quantities, such as ({example!r}, {example!r}); got {format_value(value)}"
-        )
+        such = repr((_example_of(unit),) * 2)
+        raise QuantityError(f"{name} must be two quantities, such as {such}; got {format_value(value)}")
     first_quantity(*ends)
     low, high = (float(magnitude(end, unit, name=name)) for end in ends)
     if not low <= high:
@@ -273,9 +347,6 @@ def pair(value: Any, unit: str, *, name: str) -> tuple[float, float]:
 
 
 def _members(value: Any) -> list[Any]:
-    if isinstance(value, str):
-        return []
-    try:
-        return list(value)
-    except TypeError:
-        return []
+    with suppress(TypeError):
+        return [] if isinstance(value, str) else list(value)
+    return []

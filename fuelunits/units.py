@@ -8,6 +8,7 @@ whole power: ``lb/gal``, ``kg/m^3``, ``pulse per L``, ``US gal/h``.
 from __future__ import annotations
 
 import re
+from contextlib import suppress
 from fractions import Fraction
 from functools import lru_cache
 
@@ -202,9 +203,7 @@ def _factor(from_unit: str, to_unit: str) -> float:
 
 def nearest_float(number: Fraction) -> float:
     """Return the float nearest to a positive fraction, refusing what floats cannot hold."""
-    try:
+    with suppress(OverflowError):
         if nearest := float(number):
             return nearest
-    except OverflowError:
-        pass
     raise UnitError("the factor between these units is beyond the range of floating-point numbers")

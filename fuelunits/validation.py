@@ -6,6 +6,7 @@ import math
 import numbers
 import re
 from collections.abc import Callable, Iterable
+from contextlib import suppress
 from datetime import timedelta
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -105,10 +106,8 @@ def plain_number(value: Any, name: str) -> float:
         return value
     number = _one(value)
     if is_number(number):
-        try:
+        with suppress(TypeError, ValueError, OverflowError):
             return float(number)
-        except (TypeError, ValueError, OverflowError):
-            pass
     raise QuantityError(f"{name} must be one plain number; got {format_value(value)}")
 
 
@@ -132,12 +131,10 @@ def whole_number(value: Any, name: str, *, least: int = 0, most: int | None = No
     """Return one whole number as an int; NumPy's integers and a float without a fraction are whole numbers."""
     number = _one(value)
     if is_number(number):
-        try:
+        with suppress(ValueError, OverflowError):  # NaN, infinity
             count = int(number)
-        except (ValueError, OverflowError):  # NaN, infinity
-            count = least - 1
-        if count >= least and (most is None or count <= most) and count == number:
-            return count
+            if count >= least and (most is None or count <= most) and count == number:
+                return count
     limits = f"of {least} or more" if most is None else f"from {least} to {most}"
     raise QuantityError(f"{name} must be a whole number {limits}; got {format_value(value)}")
 

@@ -15,7 +15,7 @@ from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
 from fuelunits.meters.combining import total_flow
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.meters.rates import read_pulses_per_volume
-from fuelunits.registries import register_units
+from fuelunits.pint_units import register_units
 
 pd = optional("pandas")
 pl = optional("polars")

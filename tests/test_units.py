@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fuelunits.errors import AmbiguousUnit, DimensionError, FuelUnitsError, UnitError, UnknownUnit
-from fuelunits.registries import register_units
+from fuelunits.pint_units import register_units
 from fuelunits.unit_definitions import all_spellings, definitions, spellings
 from fuelunits.units import (
     AMBIGUOUS,
