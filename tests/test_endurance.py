@@ -104,7 +104,7 @@ def test_thresholds_coincide():
     assert "both trip together" in str(trip)
     faster = first_to_trip(LowFuelByTime("45 min"), LowFuelByQuantity("9 gal"), "12.01 gal/h")
     assert faster.first == "time"
-    assert "by time trips first" in repr(faster)
+    assert "within 0.1 min" in repr(faster)  # 45 min less 9/12.01 h are 0.04 min
     by_mass = first_to_trip(LowFuelByTime("45 min"), LowFuelByQuantity("9 gal"), "80.4 lb/h", density=JET)
     assert by_mass.first == "both"
     assert json.loads(json.dumps(trip.as_dict()))["coincide_per_hour"] == 12.0
@@ -239,6 +239,10 @@ def test_warnings_come_between_two_times_that_hold_in_a_simulation():
     exact = first_to_trip(by_time, by_quantity, "60 L/h", usable="90 L")
     assert (exact.minutes_to_time, exact.minutes_to_quantity) == (65, 60)
     assert "less fuel already" in str(first_to_trip(by_time, by_quantity, "60 L/h", usable="20 L"))
+    for usable, words in (("20 L", "by time and the one by quantity are on"), ("27 L", "the one by quantity is on")):
+        on = first_to_trip(by_time, by_quantity, "60 L/h", usable=usable)
+        assert words in repr(on)
+        assert "before the other" not in str(on)
 
 
 def test_messages_are_in_the_units_of_the_user():

@@ -205,14 +205,24 @@ class FirstToTrip(Reporting):
             "both": "both trip together",
             "undecided": "undecided: the uncertainty of the flow leaves open which trips first",
         }
-        order = f"the one by {self.first} trips first, {float(self.lead_minutes):.1f} min before the other"
+        lead = float(self.lead_minutes)
+        order = f"the one by {self.first} trips first, {lead:.1f} min before the other"
+        if round(lead, 1) == 0.0:
+            order = "both trip within 0.1 min of one another"
+        times = {"time": self.minutes_to_time, "quantity": self.minutes_to_quantity}
+        on = [f"the one by {name}" for name, left in times.items() if left is not None and nominal(left) <= 0]
+        if on:
+            order = (
+                f"{' and '.join(on)} {'are' if on[1:] else 'is'} on already, with {between(self.usable, unit)} usable"
+            )
         facts = {
             str(self.by_time): f"trips at {between(self.time_trips_at, unit)}",
             str(self.by_quantity): f"coincides with it at {float(self.coincide_per_hour):.4g} {unit}/h",
             "the warning by time comes": _when(self.minutes_to_time),
             "the warning by quantity comes": _when(self.minutes_to_quantity),
         }
-        return Report(f"low fuel at {between(self.flow_per_hour, f'{unit}/h')}", orders.get(self.first, order), facts)
+        verdict = order if on else orders.get(self.first, order)
+        return Report(f"low fuel at {between(self.flow_per_hour, f'{unit}/h')}", verdict, facts)
 
 
 def _when(minutes: Any) -> str:
