@@ -771,6 +771,18 @@ def test_litres_here_and_pounds_there():
     assert json.loads(json.dumps(both.as_dict())) == both.as_dict()
 
 
+def test_the_density_between_two_displays_is_as_wide_as_their_steps():
+    """By hand: 6.7 lb/gal at 9.2 gal/h are 61.64 lb/h, displayed as 60: 57.5 to 62.5 lb/h over 9.15 to 9.25 gal/h."""
+    gallons = Indicator("43186 pulse/gal", reads="gal/h", resolution="0.1 gal/h")
+    pounds = Indicator("43186 pulse/gal", reads="lb/h", fixed_density="6.7 lb/gal", resolution="5 lb/h")
+    both = gallons.compare(pounds, f"{43186 * 9.2 / 3600!r} Hz")
+    low, high = both.implied_density_range_kg_m3
+    in_si = 0.45359237 / 3.785411784e-3
+    assert (low, high) == (pytest.approx(57.5 / 9.25 * in_si), pytest.approx(62.5 / 9.15 * in_si))
+    assert low < 6.7 * in_si < high
+    assert "744.9 to 818.5 kg/m³" in str(both)
+
+
 def test_one_flow_two_transducers():
     other = Indicator("7600 pulse/L", reads="L/h")
     both = GAL_H.compare(other, "10 gal/h", true_k="43577 pulse/gal", other_true_k="7524 pulse/L")

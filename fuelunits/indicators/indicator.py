@@ -199,4 +199,5 @@ class Indicator(IndicatorSettings):
         if np.ndim(first.magnitude):
             raise QuantityError(f"line: {line} is an array; compare at one frequency or flow")
         density = None if fuel is None else float(density_at(fuel_of(fuel), temperature_c(at, name="at")))
-        return Comparison(float(first.magnitude), self.reads, float(second.magnitude), other.reads, density)
+        steps = [float(each.step or 0) for each in (self, other)]
+        return Comparison(float(first.magnitude), self.reads, float(second.magnitude), other.reads, density, *steps)
