@@ -20,7 +20,7 @@ from fuelunits.errors import QuantityError
 from fuelunits.quantities import fraction
 from fuelunits.records.job import read_date
 from fuelunits.reports import Report, Reporting, Table, format_percent
-from fuelunits.uncertainty.budget import nominal, standard_uncertainty
+from fuelunits.uncertainty.budget import COVERAGE, coverage_factor, nominal, standard_uncertainty
 from fuelunits.uncertainty.student_t import student_t
 from fuelunits.validation import (
     check_type,
@@ -79,27 +79,32 @@ class CalibrationEvent:
 
 @dataclass(frozen=True)
 class Change:
-    """The change of K between two calibrations, relative, with its standard uncertainty and E_n."""
+    """The change of K between two calibrations, relative, with its standard and its expanded uncertainty and E_n."""
 
     start: str
     end: str
     days: int
     relative: float
     uncertainty: float
+    expanded_uncertainty: float
     repaired: bool
 
     @property
     def e_n(self) -> float | None:
-        """The change over its expanded uncertainty (k = 2); None where no uncertainty was stated."""
-        return self.relative / (2.0 * self.uncertainty) if self.uncertainty else None
+        """The change over its expanded uncertainty (95.45 %); None where no uncertainty was stated."""
+        return self.relative / self.expanded_uncertainty if self.expanded_uncertainty else None
 
 
 @dataclass(frozen=True)
 class Drift:
-    """Relative drift of K per year, with its standard uncertainty, over a number of calibrations."""
+    """Relative drift of K per year over a number of calibrations, with its standard and its expanded uncertainty.
+
+    Both are NaN where the uncertainty of a calibration is incomplete.
+    """
 
     per_year: float
     uncertainty: float
+    expanded_uncertainty: float
     calibrations: int
 
 
@@ -139,20 +144,18 @@ class TransducerHistory(Reporting):
             before, after = one.calibration.k_pulses_per_l, other.calibration.k_pulses_per_l
             ratio = after / before
             days = (read_date(other.date, "date") - read_date(one.date, "date")).days
-            spread = standard_uncertainty(ratio)
             missing = one.calibration.missing or other.calibration.missing
-            found.append(
-                Change(
-                    one.date, other.date, days, float(nominal(ratio)) - 1.0, 0.0 if missing else spread, other.repaired
-                )
-            )
+            spread = 0.0 if missing else standard_uncertainty(ratio)
+            expanded = coverage_factor(ratio) * spread if spread else 0.0
+            relative = float(nominal(ratio)) - 1.0
+            found.append(Change(one.date, other.date, days, relative, spread, expanded, other.repaired))
         return tuple(found)
 
     def drift(self) -> Drift | None:
         """Return the drift since the last repair, by weighted least squares; None with fewer than three calibrations.
 
         The uncertainty of the slope is the larger of what the calibrations' own uncertainties give and what the
-        scatter about the line gives.
+        scatter about the line gives; that is expanded with Student's t, and theirs as each calibration is (95.45 %).
         """
         start = max((i for i, event in enumerate(self.events) if event.repaired), default=0)
         events = self.events[start:]
@@ -161,16 +164,23 @@ class TransducerHistory(Reporting):
         first = read_date(events[0].date, "date")
         years = np.array([(read_date(event.date, "date") - first).days / _YEAR_D for event in events])
         k = np.array([float(nominal(event.calibration.k_pulses_per_l)) for event in events])
-        u = np.array([event.calibration.relative_uncertainty for event in events])
-        relative = k / k[0] - 1.0
-        weights = np.where(u > 0.0, 1.0 / np.maximum(u, 1e-12) ** 2, 1.0) if (u > 0.0).all() else np.ones_like(u)
+        known = not any(event.calibration.missing for event in events)
+        # half of each U, whose factor allows for the few runs behind it
+        u = np.array([event.calibration.expanded_uncertainty() / 2.0 if known else 1.0 for event in events])
+        relative, free = k / k[0] - 1.0, len(events) - 2
+        # what was not stated scatters as well: one that happens to be stated as very good must not outweigh all others
+        spread = np.sum((relative - np.polyval(np.polyfit(years, relative, 1), years)) ** 2) / free
+        weights = 1.0 / (u**2 + spread)
         mean = np.average(years, weights=weights)
         sum_squares = float((weights * (years - mean) ** 2).sum())
         slope = float((weights * (years - mean) * relative).sum() / sum_squares)
         residuals = relative - np.average(relative, weights=weights) - slope * (years - mean)
-        scatter = math.sqrt(float((weights * residuals**2).sum()) / (len(events) - 2) / sum_squares)
-        stated = math.sqrt(1.0 / sum_squares) if (u > 0.0).all() else 0.0
-        return Drift(slope, max(scatter, stated), len(events))
+        scatter = math.sqrt(float((weights * residuals**2).sum()) / free / sum_squares)
+        if not known:
+            return Drift(slope, math.nan, math.nan, len(events))
+        stated = math.sqrt(float(((weights * (years - mean) * u) ** 2).sum())) / sum_squares
+        expanded = max(student_t(COVERAGE, free) * scatter, 2.0 * stated)
+        return Drift(slope, max(scatter, stated), expanded, len(events))
 
     def report(self) -> Report:
         """Return what a person reads of it."""
@@ -186,8 +196,9 @@ class TransducerHistory(Reporting):
         drift = self.drift()
         facts = {}
         if drift is not None:
-            spread = format_percent(2.0 * drift.uncertainty, digits=2)
-            facts["drift"] = f"{format_percent(drift.per_year, signed=True)} per year ± {spread} (k = 2)"
+            spread = f"± {format_percent(drift.expanded_uncertainty, digits=2)} (95.45 % coverage)"
+            spread = "uncertainty not known" if math.isnan(drift.uncertainty) else spread
+            facts["drift"] = f"{format_percent(drift.per_year, signed=True)} per year, {spread}"
         beyond = [change.end for change in self.changes() if change.e_n is not None and abs(change.e_n) > 1.0]
         unknown = any(change.e_n is None for change in self.changes())
         words = "undecided, an uncertainty was not stated in full" if unknown else "no significant change"
@@ -336,7 +347,7 @@ def compare_transducers(calibrations: Mapping[str, Calibration], *, tolerance: A
     allowed = None if tolerance is None else fraction(tolerance, name="tolerance")
     rows, outliers = [], []
     for serial, k in found.items():
-        relative = k / middle - 1.0
+        relative, each = k / middle - 1.0, calibrations[serial]
         stands_out = (spread > 0.0 and abs(k - middle) > _OUTLIER * spread) or (
             allowed is not None and abs(relative) > allowed
         )
@@ -346,7 +357,7 @@ def compare_transducers(calibrations: Mapping[str, Calibration], *, tolerance: A
                 "serial": serial,
                 "K, pulse/L": f"{k:.6g}",
                 "from median, %": f"{100.0 * relative:+.3f}",
-                "U, %": f"{100.0 * calibrations[serial].expanded_uncertainty():.2g}",
+                "U, %": f"{100.0 * each.expanded_uncertainty():.2g}" if not each.missing else "not known",
                 "remark": "stands out" if stands_out else "",
             }
         )
