@@ -13,6 +13,9 @@ class Missing:
     def __init__(self, name: str) -> None:
         self.name = name
 
+    def __repr__(self) -> str:
+        return f"<no {self.name}>"  # without an address: test ids must be the same in every xdist worker
+
     def __getattr__(self, name: str) -> "Missing":
         if name.startswith("__"):
             raise AttributeError(name)
