@@ -8,7 +8,7 @@ from fractions import Fraction
 from typing import Any
 
 from fuelunits.errors import QuantityError, UnitError
-from fuelunits.unit_definitions import Unit
+from fuelunits.units import Unit
 from fuelunits.validation import carries_unit, format_value, library_of
 
 __all__ = ["read_foreign", "unwrap"]

@@ -13,8 +13,7 @@ from typing import TYPE_CHECKING, Any
 from weakref import WeakKeyDictionary
 
 from fuelunits.errors import DimensionError, QuantityError, UnitError
-from fuelunits.unit_definitions import definitions
-from fuelunits.units import read_unit
+from fuelunits.units import definitions, read_unit
 from fuelunits.validation import format_value
 
 if TYPE_CHECKING:

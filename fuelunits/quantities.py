@@ -17,8 +17,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
 from fuelunits.foreign import read_foreign, unwrap
 from fuelunits.pint_units import answer, first_quantity, is_quantity, pint_name, pint_unit
-from fuelunits.unit_definitions import Dimension, Unit
-from fuelunits.units import density_power, read_unit
+from fuelunits.units import Dimension, Unit, density_power, read_unit
 from fuelunits.validation import format_value, holds_unit
 
 __all__ = [

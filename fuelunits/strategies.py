@@ -17,8 +17,7 @@ from fuelunits.fuels.grades import Fuel, all_fuels
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.meters.pulse_record import PulseRecord
-from fuelunits.unit_definitions import spellings
-from fuelunits.units import read_unit
+from fuelunits.units import read_unit, spellings
 
 try:
     from hypothesis import strategies as st

@@ -8,17 +8,22 @@ whole power: ``lb/gal``, ``kg/m^3``, ``pulse per L``, ``US gal/h``.
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from contextlib import suppress
 from fractions import Fraction
 from functools import lru_cache
+from typing import NamedTuple
 
+from fuelunits.data_files import data_text
 from fuelunits.errors import AmbiguousUnit, DimensionError, UnitError, UnknownUnit
-from fuelunits.unit_definitions import Unit, all_definitions, all_spellings, combine, power_text
 from fuelunits.validation import format_value
 
 __all__ = [
     "AMBIGUOUS",
+    "Dimension",
     "Unit",
+    "all_spellings",
+    "definitions",
     "density_needed",
     "density_power",
     "exact_factor",
@@ -26,6 +31,7 @@ __all__ = [
     "nearest_float",
     "print_unit",
     "read_unit",
+    "spellings",
     "unit_text",
 ]
 
@@ -47,10 +53,132 @@ AMBIGUOUS = {
 }
 """Names that are refused because they mean more than one thing, with the choices."""
 
+_TOKEN = re.compile(r"\*\*|[*/]|[^\s*/]+")
+Dimension = tuple[tuple[str, int], ...]
+"""Base units (m, kg, s, K, A, pulse) and their powers, sorted."""
+
+_DIMENSION_NAMES = {
+    "": "a plain number",
+    "m": "a length",
+    "m^2": "an area",
+    "m^3": "a volume",
+    "kg": "a mass",
+    "s": "a time",
+    "K": "a temperature",
+    "pulse": "a count of pulses",
+    "kg/m^3": "a density (mass per volume)",
+    "m^3/s": "a volume flow",
+    "kg/s": "a mass flow",
+    "1/s": "a frequency",
+    "pulse/s": "a pulse rate",
+    "pulse/m^3": "pulses per volume",
+    "pulse/kg": "pulses per mass",
+    "kg/m/s^2": "a pressure",
+    "A^2*s^4/kg/m^2": "a capacitance",
+    "m^2/s": "a kinematic viscosity",
+    "kg/m/s": "a dynamic viscosity",
+}
+
 _SUPERSCRIPTS = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻", "0123456789-")
 _POWER = re.compile(r"⁻?[⁰¹²³⁴⁵⁶⁷⁸⁹]+$")
 _FACTOR = re.compile(r"(?P<name>[^\W\d][\w°℃℉ \t]*|[°℃℉][A-Za-z]?)(?:\^(?P<power>-?[0-9]{1,2}))?$")
 _LONGEST = 80
+
+
+class Unit(NamedTuple):
+    """A unit: its printed name, its exact size in base units, the zero of a temperature scale in kelvin, dimension."""
+
+    name: str
+    size: Fraction
+    zero: Fraction | None
+    dimension: Dimension
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def kind(self) -> str:
+        """What it measures, in words."""
+        above = "*".join(_power_text(base, power) for base, power in self.dimension if power > 0)
+        below = [_power_text(base, -power) for base, power in self.dimension if power < 0]
+        text = "/".join([above or "1" * bool(below), *below])
+        if text == "K" and self.zero is None:
+            return "a temperature difference"
+        return _DIMENSION_NAMES.get(text, f"a {text}")
+
+
+def _power_text(base: str, power: int) -> str:
+    return base if power == 1 else f"{base}^{power}"
+
+
+def _combine(parts: Iterable[tuple[Unit, int]]) -> tuple[Fraction, Dimension]:
+    """Return the exact size and the dimension of a product of units, each to its power."""
+    size, powers = Fraction(1), dict[str, int]()
+    for unit, power in parts:
+        size *= unit.size**power
+        for base, base_power in unit.dimension:
+            powers[base] = powers.get(base, 0) + base_power * power
+    return size, tuple(sorted((base, power) for base, power in powers.items() if power))
+
+
+@lru_cache(maxsize=1)
+def definitions() -> tuple[str, ...]:
+    """Return the lines of ``units.txt`` that define a unit."""
+    lines = data_text("units.txt").splitlines()
+    return tuple(line.strip() for line in lines if line.strip() and not line.startswith("#"))
+
+
+@lru_cache(maxsize=1)
+def _all_definitions() -> dict[str, Unit]:
+    """Return every unit by the name that ``units.txt`` defines.
+
+    A line reads ``name = factors [; offset: sum] = printed name = other spellings``. The factors are numbers and names
+    defined above; an offset makes a temperature scale, from which comes the unit of a difference, ``delta_…``.
+    """
+    found: dict[str, Unit] = {}
+    for line in definitions():
+        name, expression, printed, *_ = (part.strip() for part in line.split("="))
+        factors, _, offset = expression.partition("; offset:")
+        is_base = factors.startswith("[")
+        size, dimension = (Fraction(1), ((printed, 1),)) if is_base else _combine(_factors(factors, found))
+        zero = sum((_combine(_factors(term, found))[0] for term in offset.split("+")), Fraction()) if offset else None
+        found[name] = Unit(printed, size, zero, dimension)
+        if zero:
+            found[f"delta_{name}"] = Unit(f"delta_{printed}", size, None, dimension)
+    return found
+
+
+def _factors(text: str, known: dict[str, Unit]) -> list[tuple[Unit, int]]:
+    """Return the factors of a definition, a number as a unit without dimension, each with its power."""
+    parts: list[tuple[Unit, int]] = []
+    sign, tokens = 1, iter(_TOKEN.findall(text))
+    for token in tokens:
+        if token == "**":
+            parts[-1] = parts[-1][0], parts[-1][1] * int(next(tokens))
+        elif token in "*/":
+            sign = 1 if token == "*" else -1
+        else:
+            parts.append((known.get(token) or Unit("", Fraction(token), None, ()), sign))
+    return parts
+
+
+@lru_cache(maxsize=1)
+def all_spellings() -> dict[str, tuple[str, str]]:
+    """Return, for every spelling, the name by which ``units.txt`` defines the unit and the one that is printed."""
+    found: dict[str, tuple[str, str]] = {}
+    for line in definitions():
+        defined, _, printed, *others = (part.strip() for part in line.split("="))
+        found.update(dict.fromkeys((defined, printed, *others), (defined, printed)))
+    for defined, unit in _all_definitions().items():
+        for spelling in (unit.name, defined):
+            found.setdefault(spelling, (defined, unit.name))
+    return found
+
+
+def spellings(unit: str) -> tuple[str, ...]:
+    """Return every spelling of the unit that has one of them; none for what is no single unit."""
+    meant = all_spellings().get(unit)
+    return tuple(spelling for spelling, names in all_spellings().items() if names == meant)
 
 
 def print_unit(name: str) -> str:
@@ -64,7 +192,7 @@ def _look_up(name: str, text: str) -> Unit:
     if name in AMBIGUOUS:
         raise AmbiguousUnit(f"unit {name!r} in {text!r} is ambiguous: {AMBIGUOUS[name]}")
     if name in all_spellings():
-        return all_definitions()[all_spellings()[name][0]]
+        return _all_definitions()[all_spellings()[name][0]]
     import difflib
 
     likely = difflib.get_close_matches(name, all_spellings())
@@ -118,8 +246,8 @@ def _product(units: list[tuple[str, tuple[Unit, int]]], text: str) -> Unit:
     for operator, (unit, power) in units:
         if unit.zero:
             raise UnitError(f"{unit.name} in {text!r} is a point on a scale; in a product write delta_{unit.name}")
-        name += (operator if name else "") + power_text(unit.name, power)
-    size, dimension = combine((unit, power if operator == "*" else -power) for operator, (unit, power) in units)
+        name += (operator if name else "") + _power_text(unit.name, power)
+    size, dimension = _combine((unit, power if operator == "*" else -power) for operator, (unit, power) in units)
     return Unit(name, size, None, dimension)
 
 
@@ -136,7 +264,7 @@ def density_power(start: Unit, goal: Unit) -> int:
             )
         return 0
     for power in (1, -1):
-        if combine([(start, 1), (_DENSITY, power)])[1] == goal.dimension:
+        if _combine([(start, 1), (_DENSITY, power)])[1] == goal.dimension:
             return power
     raise DimensionError(f"{start} is {start.kind} and {goal} is {goal.kind}; one does not convert to the other")
 

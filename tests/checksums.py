@@ -17,8 +17,7 @@ from pathlib import Path
 import fuelunits
 from fuelunits.fuels.grades import all_fuels
 from fuelunits.reference import TOPICS, published
-from fuelunits.unit_definitions import all_spellings
-from fuelunits.units import read_unit
+from fuelunits.units import all_spellings, read_unit
 
 PACKAGE = Path(fuelunits.__file__).parent
 FORMULAS = ("bench", "checks", "fuels", "indicators", "meters", "records", "reference", "uncertainty")

@@ -79,8 +79,7 @@ def as_text(data: bytes) -> None:
 def _right(data: bytes) -> None:
     """Write a number and a unit as bytes choose, and see that they are read as what they are."""
     from fuelunits.quantities import exact
-    from fuelunits.unit_definitions import all_spellings
-    from fuelunits.units import read_unit
+    from fuelunits.units import all_spellings, read_unit
 
     units = sorted(all_spellings())
     unit = units[int.from_bytes(data[:2], "big") % len(units)]

@@ -133,7 +133,7 @@ def test_figures_that_were_not_measured_are_marked(name, word):
     grade = fuel(name)
     check = check_density(f"{grade.density_kg_m3(15.0)} kg/m^3", name, between=("0 degC", "30 degC"), tolerance="3 %")
     assert word in " ".join(check.remarks)
-    assert word in " ".join(explain_density(f"{grade.density_kg_m3(15.0)} kg/m^3")[name].marks)
+    assert word in " ".join(explain_density(f"{grade.density_kg_m3(15.0)} kg/m^3")[name].fuel.remarks())
 
 
 def test_a_density_that_the_fuel_never_has():
@@ -159,8 +159,8 @@ def test_the_text_the_table_and_the_dictionary_agree():
     assert CAUTION in " ".join(text.split())
     assert json.loads(json.dumps(plain)) == plain
     assert plain["passed"] is False
-    assert check.rows()[0].temperature_c == -20.0
-    assert check.rows()[-1].temperature_c == 40.0
+    assert check.rows()[0]["temperature_c"] == -20.0
+    assert check.rows()[-1]["temperature_c"] == 40.0
     assert f"{check.worst.error * 100:+.2f}" in text
     assert max(map(len, text.splitlines())) <= 80
     same = check_density("6.7 lb/gal", "Jet A", between=("15 degC", "15 degC"), tolerance="3 %")
@@ -243,10 +243,10 @@ def test_the_standing_of_the_grade_that_the_verdict_names_is_printed():
     explanations = [
         explain_density(f"{grade.density_kg_m3(15.0)} kg/m^3") for grade in all_fuels() if grade.for_aircraft
     ]
-    marked = [each for each in explanations if each.matches[0].marks]
+    marked = [each for each in explanations if each.matches[0].fuel.remarks()]
     assert len(marked) > 2
     for each in marked:
-        assert set(each.matches[0].marks) <= set(each.report().remarks)
+        assert set(each.matches[0].fuel.remarks()) <= set(each.report().remarks)
 
 
 def test_what_5_8_is():

@@ -9,8 +9,7 @@ from uncertainties import ufloat
 
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
 from fuelunits.quantities import answer, fraction, magnitude, pair, pint_name, positive, read_text, temperature_c
-from fuelunits.unit_definitions import all_spellings
-from fuelunits.units import read_unit
+from fuelunits.units import all_spellings, read_unit
 
 REGISTRIES = [pint.UnitRegistry(), pint.UnitRegistry(autoconvert_offset_to_baseunit=True)]
 

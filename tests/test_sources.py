@@ -11,7 +11,7 @@ import pytest
 import fuelunits
 from fuelunits.errors import SourceError
 from fuelunits.sources import OBTAINED, Source, Sourced, all_sources, source
-from fuelunits.unit_definitions import all_spellings
+from fuelunits.units import all_spellings
 
 
 @pytest.fixture
@@ -73,7 +73,7 @@ def test_every_source_is_one_of_something():
 
 @pytest.mark.usefixtures("read_anew")
 def test_sources_and_units_are_read_alike_where_the_locale_knows_only_ascii():
-    code = "from fuelunits import all_sources, unit_definitions as s; print(ascii([all_sources(), s.all_spellings()]))"
+    code = "from fuelunits import all_sources, units as s; print(ascii([all_sources(), s.all_spellings()]))"
     ascii_only = {"LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"}
     told = subprocess.run([sys.executable, "-c", code], env=os.environ | ascii_only, capture_output=True, check=True)
     assert told.stdout.decode().strip() == ascii([all_sources(), all_spellings()])

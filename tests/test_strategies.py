@@ -12,8 +12,7 @@ from hypothesis import strategies as st
 from fuelunits import KFactor, fuel, strategies
 from fuelunits.errors import FuelUnitsError, MissingExtra
 from fuelunits.quantities import magnitude
-from fuelunits.unit_definitions import all_spellings, spellings
-from fuelunits.units import read_unit
+from fuelunits.units import all_spellings, read_unit, spellings
 
 few = settings(max_examples=50, suppress_health_check=[HealthCheck.too_slow], deadline=None)
 

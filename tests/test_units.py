@@ -11,15 +11,17 @@ from hypothesis import strategies as st
 
 from fuelunits.errors import AmbiguousUnit, DimensionError, FuelUnitsError, UnitError, UnknownUnit
 from fuelunits.pint_units import register_units
-from fuelunits.unit_definitions import all_spellings, definitions, spellings
 from fuelunits.units import (
     AMBIGUOUS,
     Unit,
+    all_spellings,
+    definitions,
     density_power,
     exact_factor,
     factor,
     nearest_float,
     read_unit,
+    spellings,
 )
 
 INCH = Fraction(254, 10_000)

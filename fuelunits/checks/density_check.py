@@ -36,16 +36,7 @@ from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.units import factor, read_unit
 from fuelunits.validation import boolean, check_type, format_value, plain_number
 
-__all__ = [
-    "AmountError",
-    "DensityCheck",
-    "WorstCase",
-    "check_density",
-    "estimated_share",
-    "missing_limits",
-    "one_density",
-    "unit_of",
-]
+__all__ = ["DensityCheck", "check_density", "estimated_share", "missing_limits", "one_density", "unit_of"]
 
 
 @dataclass(frozen=True)
@@ -77,17 +68,6 @@ class AmountError:
     def __str__(self) -> str:
         mass, volume = "{:+.1f} to {:+.1f}".format(*self.mass), "{:+.2f} to {:+.2f}".format(*self.volume)
         return f"{mass} {self.mass_unit}, or {volume} {self.volume_unit} ({self.batch})"
-
-
-@dataclass(frozen=True)
-class CheckRow:
-    """The density of the typical fuel at a temperature, and the errors of the assumption; None without a limit."""
-
-    temperature_c: float
-    typical_kg_m3: float
-    error: float
-    error_lightest: float | None
-    error_densest: float | None
 
 
 @dataclass(frozen=True, repr=False)
@@ -257,18 +237,26 @@ class DensityCheck(Reporting):
         kg = positive(amount, "kg", name="amount", zero=True)
         return float(kg) / self.assumed_kg_m3, self.unit.partition("/")[2]
 
-    def rows(self) -> tuple[CheckRow, ...]:
-        """Return the table's rows: both ends and round temperatures between them."""
+    def rows(self) -> tuple[dict[str, float | None], ...]:
+        """Return densities and errors at both ends and round temperatures between them; None without a limit."""
+        return tuple(map(self._row, self._temperatures_c))
+
+    @property
+    def _temperatures_c(self) -> list[float]:
         low, high = self.between_c
         step = next((step for step in (1, 2, 5, 10, 20, 50) if (high - low) / step <= 8), 50)
         inner = [float(step * n) for n in range(ceil(low / step), floor(high / step) + 1)]
-        return tuple(self._row(t) for t in dict.fromkeys([low, *inner, high]))
+        return list(dict.fromkeys([low, *inner, high]))
 
-    def _row(self, temperature_c: float) -> CheckRow:
+    def _row(self, temperature_c: float) -> dict[str, float | None]:
         errors = {batch: self.error_at(temperature_c, batch) for batch in self._liquids}
-        typical_kg_m3 = float(self.fuel.density_kg_m3(temperature_c))
-        limits = errors.get("lightest"), errors.get("densest")
-        return CheckRow(temperature_c, typical_kg_m3, errors["typical"], *limits)
+        return {
+            "temperature_c": temperature_c,
+            "typical_kg_m3": float(self.fuel.density_kg_m3(temperature_c)),
+            "error": errors["typical"],
+            "error_lightest": errors.get("lightest"),
+            "error_densest": errors.get("densest"),
+        }
 
     def report(self) -> Report:
         """Return the verdict, the worst cases and the errors over temperature."""
@@ -290,19 +278,16 @@ class DensityCheck(Reporting):
             f"tolerance {format_percent(self.tolerance)}",
             f"{self.verdict.value}: {self.reason}",
             facts,
-            [Table.of([self._cells_of(row) for row in self.rows()])],
+            [Table.of(map(self._cells_at, self._temperatures_c))],
             self.remarks,
             (self.fuel.source,),
         )
 
-    def _cells_of(self, row: CheckRow) -> dict[str, str | None]:
+    def _cells_at(self, temperature_c: float) -> dict[str, str]:
         """Return a row as text: its density in the unit of the assumption, its errors in percent."""
-        errors = {"typical": row.error, "lightest": row.error_lightest, "densest": row.error_densest}
-        return {
-            "°C": f"{row.temperature_c:.4g}",
-            self.unit: f"{row.typical_kg_m3 * factor('kg/m^3', self.unit):.4g}",
-            **{f"{name}, %": f"{error * 100:+.2f}" for name, error in errors.items() if error is not None},
-        }
+        density = float(self.fuel.density_kg_m3(temperature_c)) * factor("kg/m^3", self.unit)
+        errors = {f"{name}, %": f"{100 * self.error_at(temperature_c, name):+.2f}" for name in self._liquids}
+        return {"°C": f"{temperature_c:.4g}", self.unit: f"{density:.4g}", **errors}
 
 
 def _size(case: WorstCase) -> float:

@@ -21,7 +21,7 @@ from fuelunits.checks.places import without_comments
 from fuelunits.errors import FileError
 from fuelunits.quantities import read_text
 from fuelunits.reports import plain
-from fuelunits.unit_definitions import spellings
+from fuelunits.units import spellings
 from fuelunits.validation import format_value
 
 __all__ = ["DensityEntry", "Entry", "FactorEntry", "KFactorEntry", "Problem", "number_of", "read_entries", "schema"]

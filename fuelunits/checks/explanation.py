@@ -37,11 +37,6 @@ class DensityMatch:
     equals_typical_at_c: float | None
     allowed_between_c: tuple[float, float] | None
 
-    @property
-    def marks(self) -> tuple[str, ...]:
-        """Remarks on the figures of the grade: recalled, stand-in, midpoint."""
-        return self.fuel.remarks()
-
     def cells(self) -> dict[str, str]:
         """Return it as text: the grade, where its typical fuel has the density, and what its specification says."""
         allowed = "no limits" if self.fuel.limit_liquids() == (None, None) else "not allowed"
@@ -49,7 +44,7 @@ class DensityMatch:
             one_limit = " (one limit)" * bool(missing_limits(self.fuel))
             allowed = "{:.0f} to {:.0f}".format(*self.allowed_between_c) + one_limit
         return {
-            "grade": self.fuel_name + " *" * bool(self.marks),
+            "grade": self.fuel_name + " *" * bool(self.fuel.remarks()),
             "typical at, °C": "" if self.equals_typical_at_c is None else f"{self.equals_typical_at_c:.1f}",
             "within its specification, °C": allowed,
         }
@@ -86,7 +81,7 @@ class DensityExplanation(Reporting):
                 "fuel": each.fuel_name,
                 "equals_typical_at_c": each.equals_typical_at_c,
                 "allowed_between_c": each.allowed_between_c,
-                "remarks": "; ".join(each.marks),
+                "remarks": "; ".join(each.fuel.remarks()),
             }
             for each in self.matches
         )
@@ -98,9 +93,9 @@ class DensityExplanation(Reporting):
         if not self.matches:
             return Report(title, "no grade has this density")
         remarks = ["A possible origin, not a proof: a setting may be rounded, copied, or meant for another gallon."]
-        if any(match.marks for match in self.matches):
+        if any(match.fuel.remarks() for match in self.matches):
             remarks.append("* rests on a figure recalled, derived or of another fuel; fuel(NAME).remarks() names it.")
-        remarks += self.matches[0].marks  # the verdict names this grade
+        remarks += self.matches[0].fuel.remarks()  # the verdict names this grade
         verdict = f"{len(self)} grades could have it, first {self.matches[0].fuel_name}"
         return Report(title, verdict, tables=[Table.of([match.cells() for match in self.matches])], remarks=remarks)
 
