@@ -33,6 +33,7 @@ from .fuels.grades import Fuel as Fuel
 from .fuels.grades import all_fuels as all_fuels
 from .fuels.grades import fuel as fuel
 from .fuels.permittivity import permittivity as permittivity
+from .fuels.permittivity import permittivity_of_mixture as permittivity_of_mixture
 from .fuels.procedure import BASE_60F_C as BASE_60F_C
 from .fuels.product import GivenExpansion as GivenExpansion
 from .fuels.product import PetroleumProduct as PetroleumProduct
@@ -55,6 +56,8 @@ from .indicators.bench_sheet import Generator as Generator
 from .indicators.bench_sheet import LowFuelPoint as LowFuelPoint
 from .indicators.capacitance import CapacitanceGauge as CapacitanceGauge
 from .indicators.capacitance import Probe as Probe
+from .indicators.capacitance_sheet import CapacitanceBox as CapacitanceBox
+from .indicators.capacitance_sheet import CapacitanceSheet as CapacitanceSheet
 from .indicators.endurance import RESERVES as RESERVES
 from .indicators.endurance import endurance as endurance
 from .indicators.endurance import fuel_for as fuel_for

@@ -20,6 +20,7 @@ from fuelunits.bench.calibration import Calibration
 from fuelunits.checks.density_check import DensityCheck
 from fuelunits.errors import MissingExtra, QuantityError
 from fuelunits.fuels.grades import fuel
+from fuelunits.indicators.capacitance import CapacitanceGauge
 from fuelunits.indicators.low_fuel import LowFuelByQuantity, LowFuelByTime
 from fuelunits.meters.counts import PulseCounts
 from fuelunits.meters.curve import MeterCurve
@@ -32,14 +33,14 @@ from fuelunits.uncertainty.budget import nominal
 from fuelunits.units import factor
 from fuelunits.validation import positive_number
 
-__all__ = ["check", "density", "error", "flow", "meter_curve", "residuals", "strouhal"]
+__all__ = ["check", "density", "error", "flow", "gauge", "meter_curve", "residuals", "strouhal"]
 
 _BLUE, _GREEN, _VERMILLION = "#0072B2", "#009E73", "#D55E00"
 _POINTS = 121
 _LETTER = 0.55  # mean width of a letter, in font sizes
 
 
-def _axes(ax: Any) -> Any:
+def _axes(ax: Any, columns: int = 1) -> Any:
     """Return the axes to draw on: those given, or those of a new figure with the caution at its foot."""
     if ax is not None:
         return ax
@@ -48,7 +49,12 @@ def _axes(ax: Any) -> Any:
         from matplotlib.layout_engine import ConstrainedLayoutEngine
     except ImportError as missing:
         raise MissingExtra("a picture needs matplotlib: python -m pip install matplotlib") from missing
-    figure, ax = plt.subplots(layout=ConstrainedLayoutEngine(rect=(0.0, 0.06, 1.0, 0.94)))
+    figure, ax = plt.subplots(
+        1,
+        columns,
+        figsize=(4.0 * columns, 4.8) if columns > 1 else None,
+        layout=ConstrainedLayoutEngine(rect=(0.0, 0.06, 1.0, 0.94)),
+    )
     figure.text(0.5, 0.01, fill(CAUTION, 110), ha="center", va="bottom", fontsize=6.0)
     return ax
 
@@ -165,6 +171,36 @@ def error(of: DensityCheck, *, ax: Any = None) -> Any:
     ax.axhline(0.0, color=_VERMILLION, linestyle=":")
     title = f"error of {of.written} for {of.fuel.name}: {of.verdict.value}"
     return _finish(ax, title, "fuel temperature, °C", "error of the mass displayed, %")
+
+
+def gauge(of: CapacitanceGauge, *, axes: Any = None) -> Any:
+    """Return a picture of a capacitance gauge: level, capacitance and mass side by side over volume.
+
+    Parameters
+    ----------
+    of : CapacitanceGauge
+    axes : three of matplotlib.axes.Axes, optional
+
+    Returns
+    -------
+    array of matplotlib.axes.Axes
+    """
+    low, high = of.wetted_mm
+    levels = np.linspace(low, high, _POINTS)
+    litres = np.array([of.tank.volume_l_at(mm) for mm in levels])
+    capacitances = [of.capacitance_pf(mm) for mm in levels]
+    axes = _axes(axes, 3)
+    at = f"{fuel(of.fuel).name} at {of.at}"
+    for ax, name, values, unit in zip(
+        axes,
+        ("level", "capacitance", "mass"),
+        (levels, capacitances, litres * of.density_kg_m3 / 1e3),
+        ("mm", "pF", "kg"),
+        strict=True,
+    ):
+        ax.plot(litres, values, color=_BLUE, label=f"{name} with {at}")
+        _finish(ax, f"{name}, {of.tank.name}", "volume, L", f"{name}, {unit}")
+    return axes
 
 
 def meter_curve(of: MeterCurve, *, coverage_factor: float = 2.0, unit: str = "L/h", ax: Any = None) -> Any:

@@ -327,6 +327,8 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
     ),
     (POUNDS.bench_points, {"flows": ["100 lb/h"], "tolerance": "1 lb/h", "generator": None}),
     (SHEET.filled, {"as_found": ["100.5 lb/h"], "as_left": ["100 lb/h"]}),
+    (fu.CapacitanceBox, {"step": "0.1 pF", "uncertainty": "0.1 %"}),
+    (fu.permittivity_of_mixture, {"parts": [(2.1, 0.5), (2.0, 0.5)]}),
     (fu.Generator, {"step": "0.1 Hz", "uncertainty": "0.01 %"}),
     (fu.LowFuelPoint, {"threshold": BY_TIME, "flow": "60 L/h", "usable": "90 L"}),
     (fu.check_stored, {"intended": "11412 pulse/L", "step": "1 pulse/L", "displayed": "11412 pulse/L"}),

@@ -1,5 +1,7 @@
 """Capacitance gauging against arithmetic by hand and against simulation of other fuels."""
 
+from fractions import Fraction
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -9,6 +11,8 @@ import fuelunits as fu
 from fuelunits.errors import FuelUnitsError, OutOfRange
 from fuelunits.fuels.permittivity import permittivity_from_density
 from fuelunits.indicators.capacitance import CapacitanceGauge, Probe
+from fuelunits.indicators.capacitance_sheet import CapacitanceBox, CapacitanceSheet
+from fuelunits.uncertainty.decisions import Verdict
 
 TANK = fu.TankTable("left wing", [("0 mm", "0 L"), ("100 mm", "30 L"), ("300 mm", "120 L")])
 PROBES = [Probe("30 pF", "0 mm", "180 mm"), Probe("24 pF", "150 mm", "300 mm")]
@@ -85,6 +89,7 @@ def test_a_capacitance_beyond_the_probes_is_refused(capacitance):
         (lambda: Probe("0 pF", "0 mm", "10 mm"), "positive"),
         (lambda: Probe("30 L", "0 mm", "10 mm"), "capacitance"),
         (lambda: Probe("30 pF", "0 mm", "10 mm", [("0 mm", 0.2), ("10 mm", 1.0)]), "from 0"),
+        (lambda: Probe("30 pF", "0 mm", "10 mm", [("0 mm", 0.0), ("9 mm", 1.0)]), "ends"),
         (lambda: CapacitanceGauge(TANK, [], "Jet A", "15 degC"), "one probe"),
         (lambda: CapacitanceGauge(TANK, PROBES, "Jet A", "15 degC", relative_permittivity=0.9), "above 1"),
         (lambda: CapacitanceGauge(TANK, PROBES, "ethanol", "15 degC"), "permittivity"),
@@ -101,3 +106,97 @@ def test_reports_warn_of_water_and_of_typical_values():
     assert "typical value" in str(CapacitanceGauge(TANK, PROBES, "Jet A", "15 degC"))
     assert "stand-in" in str(CapacitanceGauge(TANK, PROBES, "UL91", "15 degC"))
     assert "stand-in" in " ".join(GAUGE.error_with("UL91", at="15 degC").report().remarks)
+
+
+STRAIGHT = CapacitanceGauge(
+    fu.TankTable("box", [("0 mm", "0 L"), ("300 mm", "120 L")]),
+    [Probe("48 pF", "0 mm", "300 mm")],
+    fu.fuel("Jet A").measured("0.8 kg/L", at="15 degC"),
+    "15 degC",
+    stray="6 pF",
+    relative_permittivity=2.1,
+)
+BOX = CapacitanceBox("0.1 pF", "0.1 %")
+
+
+def test_a_sheet_of_capacitances_by_hand():
+    """60 L are 26.4 pF above the 54 pF dry; a picofarad is 120/52.8 L; the box leaves 0.05 pF and twice 0.1 %."""
+    sheet = CapacitanceSheet(STRAIGHT, ["60 L", "16 kg"], "2 L", reads="L", box=BOX, resolution="0.5 L")
+    half, mass = sheet.points
+    assert half.capacitance_pf == 80.4
+    assert float(half.true) == pytest.approx(60.0, rel=1e-9)
+    assert float(half.doubt) == pytest.approx((0.05 + 0.002 * 80.4) * 120.0 / 52.8, rel=1e-9)
+    assert (half.lowest, half.highest) == (58.5, 61.5)  # 60 ± (2 - 0.479), within, in steps of 0.5
+    assert mass.capacitance_pf == 62.8  # 20 L at 0.8 kg/L
+    (by_mass,) = CapacitanceSheet(STRAIGHT, ["60 L"], "5 %", reads="lb", box=BOX).points
+    assert float(by_mass.true) == pytest.approx(48.0 / 0.45359237, rel=1e-6)
+    assert float(by_mass.tolerance) == pytest.approx(0.05 * 48.0 / 0.45359237, rel=1e-6)
+
+
+def test_a_sheet_filled_in_has_verdicts_as_found_and_as_left():
+    empty = CapacitanceSheet(STRAIGHT, ["0 L", "60 L", "120 L"], "2 L", reads="L", box=BOX, resolution="0.5 L")
+    assert "[    ]" in str(empty)
+    assert "54.0" in str(empty)
+    sheet = empty.filled(as_found=["0 L", "63 L", "120 L"], as_left=["0.5 L", "60.5 L", "119.5 L"])
+    assert sheet.verdict_as_found is Verdict.REJECT
+    assert sheet.verdict_as_left is Verdict.ACCEPT
+    dead = empty.filled(as_left=["0 L", "0 L", "0 L"])
+    assert dead.verdict_as_left is Verdict.REJECT
+    assert empty.filled(as_left=["0 L", None, "120 L"]).verdict_as_left is Verdict.UNDECIDED
+    share = CapacitanceSheet(STRAIGHT, ["0 L", "60 L"], "3 %", reads="L", box=BOX)
+    assert share.filled(as_left=["0 L", "60 L"]).verdict_as_left is Verdict.UNDECIDED  # 3 % of nothing is nothing
+    coarse = CapacitanceSheet(STRAIGHT, ["60 L"], "2 L", reads="L", box=CapacitanceBox("0.1 pF", "1 pF"))
+    assert coarse.filled(as_left=["60 L"]).verdict_as_left is Verdict.UNDECIDED
+
+
+def test_no_gauge_beyond_the_tolerance_is_accepted_by_simulation():
+    """A gauge with an error of its own, at what the box truly is: accepted only within the tolerance of that."""
+    random = np.random.default_rng(5)
+    gauge = CapacitanceGauge(TANK, PROBES, "Jet A", "15 degC", stray="6 pF", relative_permittivity=2.1)
+    sheet = CapacitanceSheet(gauge, ["12 L", "55 L", "110 L"], "3 L", reads="L", box=BOX, resolution="0.5 L")
+    accepted = 0
+    for _ in range(300):
+        true = [
+            gauge.tank.volume_l_at(
+                gauge.level_mm(
+                    point.capacitance_pf + random.uniform(-1, 1) * float(BOX.doubt(Fraction(point.capacitance_pf)))
+                )
+            )
+            for point in sheet.points
+        ]
+        error = random.normal(0.0, 2.0)
+        readings = [round((each + error) * 2.0) / 2.0 for each in true]
+        for point, reading, verdict in zip(
+            sheet.points, readings, sheet.verdicts([f"{each} L" for each in readings]), strict=True
+        ):
+            actual = true[sheet.points.index(point)]
+            accepted += verdict is Verdict.ACCEPT
+            assert verdict is not Verdict.ACCEPT or abs(reading - actual) <= 3.0
+            assert verdict is not Verdict.REJECT or abs(reading - actual) >= 3.0
+    assert 300 < accepted < 900
+
+
+GAP = CapacitanceGauge(TANK, [Probe("30 pF", "0 mm", "100 mm"), Probe("24 pF", "150 mm", "300 mm")], "Jet A", "15 degC")
+
+
+@pytest.mark.parametrize(
+    ("change", "message"),
+    [
+        ({"asked": ["121 L"]}, "range"),
+        ({"asked": "60 L"}, "list"),
+        ({"asked": []}, "list"),
+        ({"asked": ["60 L/h"]}, "volume or a mass"),
+        ({"gauge": GAP, "asked": ["40 L"]}, "no probe measures"),
+        ({"reads": "L/h"}, "volume or a mass"),
+        ({"tolerance": "2"}, "%"),
+        ({"tolerance": "2 kg"}, "kg"),
+        ({"box": None}, "CapacitanceBox"),
+        ({"box": CapacitanceBox("500 pF", "1 %")}, "coarse"),
+        ({"as_left": ["60.2 L"]}, "steps"),
+        ({"as_left": ["60 L", "60 L"]}, "one for each"),
+    ],
+)
+def test_a_sheet_that_cannot_be_is_refused(change, message):
+    given = {"gauge": STRAIGHT, "asked": ["60 L"], "tolerance": "2 L", "reads": "L", "box": BOX, "resolution": "0.5 L"}
+    with pytest.raises(FuelUnitsError, match=message):
+        CapacitanceSheet(**{**given, **change})

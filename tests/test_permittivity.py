@@ -107,3 +107,18 @@ def test_a_report_says_that_the_composition_is_recalled():
 def test_other_liquids_are_refused(liquid):
     with pytest.raises(FuelUnitsError, match="permittivity"):
         permittivity(liquid, at="15 degC")
+
+
+@given(st.floats(1.8, 2.6), st.floats(1.8, 2.6), st.floats(0.0, 1.0))
+def test_a_mixture_lies_between_its_parts_and_adds_by_volume(one, other, share):
+    """By hand: (ε - 1)/(ε + 2) of the mixture is the mean by volume, so halves may be mixed twice."""
+    found = fu.permittivity_of_mixture([(one, share), (other, 1.0 - share)])
+    assert min(one, other) - 1e-12 <= found <= max(one, other) + 1e-12
+    middle = share * (one - 1.0) / (one + 2.0) + (1.0 - share) * (other - 1.0) / (other + 2.0)
+    assert (found - 1.0) / (found + 2.0) == pytest.approx(middle, rel=1e-12)
+
+
+@pytest.mark.parametrize("parts", [[], [(2.1, 0.9)], [(0.5, 1.0)], [(2.1, -0.5), (2.0, 1.5)], [(2.1, "1")]])
+def test_shares_that_are_none_are_refused(parts):
+    with pytest.raises(FuelUnitsError, match=r"fraction|number"):
+        fu.permittivity_of_mixture(parts)

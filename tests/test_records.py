@@ -40,6 +40,22 @@ JOB = JobRecord(
     sheets=[SHEET],
     calibrations=[calibration(11412.0)],
 )
+GAUGE = fu.CapacitanceGauge(
+    fu.TankTable("left", [("0 mm", "0 L"), ("100 mm", "40 L")]),
+    [fu.Probe("42 pF", "0 mm", "100 mm")],
+    "Jet A",
+    "15 degC",
+)
+CAPACITANCES = fu.CapacitanceSheet(
+    GAUGE, ["0 L", "20 L"], "1 kg", reads="kg", box=fu.CapacitanceBox("0.1 pF", "0.1 %"), resolution="0.1 kg"
+).filled(as_found=["0 kg", "17.9 kg"], as_left=["0 kg", "16.3 kg"])
+WHOLE = replace(
+    JOB,
+    sheets=[SHEET, CAPACITANCES],
+    equipment=[*JOB.equipment, Equipment("test box", "C-4", "2031-06-01")],
+    fill_ups=[made.FILL],
+    results={},
+)
 THINGS = {
     "K-factor": made.K,
     "fuel": made.JET,
@@ -70,7 +86,10 @@ THINGS = {
         "left", [("0 mm", "0 L"), ("100 mm", "40 L")], attitudes={"up": [("0 mm", "1 L"), ("90 mm", "38 L")]}
     ),
     "probe": fu.Probe("42 pF", "0 mm", "100 mm"),
+    "sheet with a generator": INDICATOR.bench_points(["25 L/h"], "1 %", generator=fu.Generator("0.1 Hz", "0.01 %")),
+    "capacitances": CAPACITANCES,
     "job": JOB,
+    "job with a gauge": WHOLE,
 }
 
 
@@ -107,8 +126,8 @@ def test_every_kind_is_tried():
         look(to_dict(thing))
     kinds = {name for names in TYPES.values() for name in names.split()}
     assert kinds - tried <= {
-        *("BenchResult", "VolumetricRun", "Scaled", "CapacitanceGauge", "FrequencyRecord", "CalibrationEvent"),
-        *("TransducerHistory", "Conformity", "Generator", "LowFuelPoint", "Reading"),
+        *("BenchResult", "VolumetricRun", "Scaled", "FrequencyRecord", "CalibrationEvent"),
+        *("TransducerHistory", "Conformity", "LowFuelPoint", "Reading"),
     }
 
 
@@ -190,6 +209,41 @@ def test_what_was_left_is_what_was_tested():
             replace(JOB, **{name: " "})
 
 
+EDITS = {
+    "a reading": lambda sheet: sheet.update(as_left=["0 kg", "16.2 kg"]),
+    "the tolerance": lambda sheet: sheet.update(tolerance="2 kg"),
+    "the step of the box": lambda sheet: sheet["box"].update(step="0.2 pF"),
+    "a probe": lambda sheet: sheet["gauge"]["probes"][0].update(empty="41 pF"),
+    "the tank": lambda sheet: sheet["gauge"]["tank"]["points"].__setitem__(1, ["100 mm", "39 L"]),
+    "a point": lambda sheet: sheet["asked"].__setitem__(1, "20.5 L"),
+}
+
+
+@pytest.mark.parametrize("edit", EDITS)
+def test_an_edited_sheet_of_capacitances_is_found(edit):
+    data = to_dict(WHOLE)
+    EDITS[edit](data["record"]["sheets"][1])
+    found = from_dict(data)
+    assert any(name.startswith("sheet 2") for name, _, _ in found.recompute())
+    assert found.verdict is not Verdict.ACCEPT
+
+
+def test_a_job_with_everything_in_it():
+    without = replace(WHOLE, fill_ups=(), results={})
+    assert without.verdict is Verdict.ACCEPT, without.reasons
+    assert replace(without, sheets=[CAPACITANCES], as_left=None, calibrations=(), results={}).verdict is Verdict.ACCEPT
+    late = replace(without, date="2031-06-02", results={})
+    assert late.overdue == ("test box",)
+    assert late.verdict is Verdict.UNDECIDED
+    bad = replace(without, sheets=[SHEET, CAPACITANCES.filled(as_left=["0 kg", "18 kg"])], results={})
+    assert bad.verdict is Verdict.REJECT
+    assert again(JobRecord(number="J-1", date="2031-05-17", technician="R. Invented")).results == {}
+    data = to_dict(without)
+    data["record"].pop("results")
+    with pytest.raises(FileError, match="results"):
+        from_dict(data)
+
+
 def test_overdue_equipment_is_said():
     late = replace(JOB, equipment=(Equipment("balance", "B-12", "2031-05-16"),))
     assert late.overdue == ("balance",)
@@ -205,6 +259,7 @@ def test_overdue_equipment_is_said():
         ({"date": "17.5.2031"}, "date"),
         ({"date": 20310517}, "date"),
         ({"transducers": [Part("a", "A-1"), Part("b", "A-1")]}, "serial"),
+        ({"equipment": [Equipment("a", "A-1"), Equipment("b", "A-1 ")]}, "serial"),
         ({"sheets": ["sheet"]}, "BenchSheet"),
         ({"number": 31}, "number"),
     ],

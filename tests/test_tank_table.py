@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+import fuelunits as fu
 from fuelunits.errors import FuelUnitsError, OutOfRange
 from fuelunits.indicators.tank_table import TankTable
 
@@ -86,7 +87,13 @@ def test_two_tables_are_compared_at_the_points_of_both():
 
 
 def test_unusable_fuel_and_units_of_the_user():
-    tank = TankTable("left", [("0 in", "0 gal"), ("10 in", "20 gal")], unusable="1 gal", level_uncertainty="0.1 in")
+    tank = TankTable(
+        "left",
+        [("0 in", "0 gal"), ("10 in", "20 gal")],
+        unusable="1 gal",
+        level_uncertainty="0.1 in",
+        volume_uncertainty="0 L",
+    )
     reading = tank.volume("5 in")
     assert reading.usable_l == pytest.approx(9.0 * 3.785411784)
     assert "9.0 gal" in str(reading)
@@ -95,9 +102,33 @@ def test_unusable_fuel_and_units_of_the_user():
 
 
 def test_the_room_is_that_of_the_expansion():
-    """39 L warm from 5 to 40 °C: about 0.09 % per °C."""
-    left = BOX.room_left("98 L", "Jet A", at="5 degC", to="40 degC").m_as("L")
-    assert left == pytest.approx(100.0 - 98.0 * 1.0330, abs=0.15)
+    """98 L warm from 5 to 40 °C: about 0.09 % per °C."""
+    left = BOX.room_left("98 L", "Jet A", at="5 degC", to="40 degC")
+    assert left.room_l == pytest.approx(100.0 - 98.0 * 1.0330, abs=0.15)
+    assert "spill" in str(left)
+    assert "spill" not in str(BOX.room_left("90 L", "Jet A", at="5 degC", to="40 degC"))
+    assert "stand-in" in str(BOX.room_left("90 L", "UL91", at="5 degC", to="40 degC"))
+
+
+def test_a_meter_of_litres_at_15_celsius_gives_gross_volumes():
+    """Gross is net over CTL, with CTL from the published procedure."""
+    jet = fu.fuel("Jet A").measured("0.803 kg/L", at="15 degC")
+    tank = TankTable.from_filling("left", [("50 mm", "40 L")], start=("0 mm", "0 L"), fuel=jet, temperature="30 degC")
+    assert tank.capacity_l == pytest.approx(40.0 / fu.ctl(803.0, 30.0), rel=1e-4)
+    with pytest.raises(FuelUnitsError, match="both"):
+        TankTable.from_filling("left", [("50 mm", "40 L")], start=("0 mm", "0 L"), fuel=jet)
+
+
+def test_an_uncertainty_that_lacks_a_part_is_not_handed_on():
+    tank = TankTable("left", [("0 mm", "0 L"), ("100 mm", "40 L")], level_uncertainty="1 mm")
+    assert tank.volume("50 mm").usable.m_as("L") == pytest.approx(20.0)
+    assert "at least" in str(tank.volume("50 mm"))
+    low = (fu.LowFuelByTime("25 min"), fu.LowFuelByQuantity("10 L"))
+    flow = fu.measured("30 L/h", "0.5 L/h", name="flow")
+    assert "too narrow" in str(fu.first_to_trip(*low, flow, usable=tank.volume("50 mm").usable))
+    stated = fu.measured("20 L", "0.5 L", name="fuel")
+    assert "too narrow" not in str(fu.first_to_trip(*low, flow, usable=stated))
+    assert "too narrow" in str(fu.remaining(stated, "5 L", "L"))
 
 
 @pytest.mark.parametrize("level", ["-1 mm", "251 mm", "10 in"])

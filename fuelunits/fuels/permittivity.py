@@ -6,21 +6,31 @@ hydrocarbon. Where the composition of a fuel is not known, the families of hydro
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import cache
 from statistics import fmean
 from typing import Any
 
+import numpy as np
+
 from fuelunits.arrays import as_float
 from fuelunits.data_files import data_table
-from fuelunits.errors import UnknownFuel
+from fuelunits.errors import QuantityError, UnknownFuel
 from fuelunits.fuels.acceptance import remarks_of
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.quantities import QuantityLike, temperature_c
 from fuelunits.reports import Report, Reporting
+from fuelunits.validation import format_value, positive_number
 
-__all__ = ["Permittivity", "permittivity", "permittivity_from_density", "polarizations", "specific_polarization"]
+__all__ = [
+    "Permittivity",
+    "permittivity",
+    "permittivity_from_density",
+    "permittivity_of_mixture",
+    "polarizations",
+    "specific_polarization",
+]
 
 
 def specific_polarization(relative_permittivity: Any, density_kg_m3: Any) -> Any:
@@ -33,6 +43,28 @@ def permittivity_from_density(density_kg_m3: Any, specific_polarization_m3_kg: A
     """Return the relative permittivity at a density: ε = (1 + 2 A ρ)/(1 - A ρ)."""
     share = as_float(density_kg_m3) * as_float(specific_polarization_m3_kg)
     return (1.0 + 2.0 * share) / (1.0 - share)
+
+
+def permittivity_of_mixture(parts: Iterable[tuple[float, float]]) -> float:
+    """Return the relative permittivity of a mixture: (ε - 1)/(ε + 2) adds by volume, as if the volumes added.
+
+    Parameters
+    ----------
+    parts : sequence of (float, float)
+        Relative permittivity and volume fraction of each part, all at one temperature; the fractions sum to 1.
+
+    Examples
+    --------
+    >>> round(permittivity_of_mixture([(1.911, 0.8), (2.374, 0.2)]), 3)
+    1.996
+    """
+    given = tuple(parts) if np.iterable(parts) else ()
+    if not given or not all(isinstance(each, (tuple, list)) and len(each) == 2 for each in given):
+        raise QuantityError(f"parts must be pairs such as [(2.11, 0.9), (2.37, 0.1)]; got {format_value(parts)}")
+    read = [(positive_number(e, "relative_permittivity"), positive_number(x, "fraction", zero=True)) for e, x in given]
+    if any(eps < 1.0 for eps, _ in read) or abs(sum(share for _, share in read) - 1.0) > 1e-9:
+        raise QuantityError(f"parts must be permittivities above 1 with volume fractions whose sum is 1; got {read}")
+    return float(permittivity_from_density(1.0, sum(x * specific_polarization(eps, 1.0) for eps, x in read)))
 
 
 @cache

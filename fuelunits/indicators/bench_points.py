@@ -1,8 +1,8 @@
-"""One point of a bench sheet: what is injected, which readings are acceptable, and why one cannot be judged.
+"""One point of a sheet: what is injected or set, which readings are acceptable, and why one cannot be judged.
 
 The error of an indication is the reading less the true value, the rounding of the display included. With the true
 value q that the injected pulses stand for, the tolerance T, the display step s and the doubt g about q (from the
-generator), all exact: a reading d is accepted where it is not zero and abs(d - q) <= T - g; rejected where
+generator or test box), all exact: a reading d is accepted where it is not zero and abs(d - q) <= T - g; rejected where
 abs(d - q) > T + g; undecided between. A point is judged only where T - g >= s / 2, since a coarser step hides errors
 larger than the tolerance. Zero is never accepted for itself: a dead display shows it as well.
 """
@@ -21,10 +21,11 @@ __all__ = ["BenchPoint", "overall"]
 
 @dataclass(frozen=True)
 class BenchPoint:
-    """One line of a bench sheet; made by ``Indicator.bench_points``.
+    """One line of a sheet.
 
-    Into each channel goes a frequency, or for a total a number of pulses. They stand exactly for the value `true`, in
-    the unit of the reading, as are the tolerance, the doubt that the generator leaves, the display step and the cutoff.
+    Into each channel goes a frequency, or for a total a number of pulses; into a gauge a capacitance. They stand for
+    the value `true`, in the unit of the reading, as are the tolerance, the doubt that the generator or box leaves, the
+    display step and the cutoff.
     """
 
     given: str
@@ -37,6 +38,7 @@ class BenchPoint:
     frequencies_hz: tuple[float, ...] = ()
     pulses: tuple[int, ...] = ()
     remark: str = ""
+    capacitance_pf: float | None = None
 
     @property
     def frequency_hz(self) -> float:
@@ -70,7 +72,7 @@ class BenchPoint:
     @property
     def near_cutoff(self) -> bool:
         """Whether an indicator within the tolerance may show zero or the flow here."""
-        return not self.below_cutoff and self.true - self.tolerance - self.doubt < self.cutoff
+        return not self.below_cutoff and self.true - self.tolerance - self.doubt < self.cutoff and bool(self.cutoff)
 
     @property
     def undecided(self) -> str:
@@ -82,11 +84,11 @@ class BenchPoint:
         if not self.tolerance:
             return "the tolerance is zero"
         if self._margin <= 0:
-            return "the doubt about what is injected is as large as the tolerance"
+            return "the doubt about what is injected or set is as large as the tolerance"
         if self.step is not None and self._margin < self.step / 2:
             return (
                 f"the step of {float(self.step):g} {self.unit} hides more than the tolerance of "
-                f"{float(self.tolerance):.3g} {self.unit}: inject more, or state a wider tolerance"
+                f"{float(self.tolerance):.3g} {self.unit}: take a larger value, or state a wider tolerance"
             )
         if self.tolerance + self.doubt >= self.true:
             return "the tolerance is as large as the value: a dead display lies within it"
@@ -125,6 +127,12 @@ class BenchPoint:
             places += 1
         return places
 
+    def is_expected_zero(self, reading: Fraction | None) -> bool:
+        """Return whether zero is expected here, and the reading is zero, or near enough."""
+        if reading is None or self.true:
+            return reading == 0 and self.below_cutoff
+        return abs(reading) <= self._margin
+
     def verdict(self, reading: Fraction) -> Verdict:
         """Return what a reading at this point means by itself."""
         error = abs(reading - self.true)
@@ -143,7 +151,8 @@ class BenchPoint:
 def overall(points: Sequence[BenchPoint], readings: Sequence[Fraction | None]) -> tuple[Verdict, ...]:
     """Return the verdict of each point; a missing reading is undecided.
 
-    A zero that is expected is accepted once another point of the same unit is, which a dead display cannot reach.
+    Where zero is expected, zero, or a reading within the tolerance, is accepted once another point of the same unit
+    is, which a dead display cannot reach.
     """
     alone = [
         Verdict.UNDECIDED if reading is None else point.verdict(reading)
@@ -151,6 +160,6 @@ def overall(points: Sequence[BenchPoint], readings: Sequence[Fraction | None]) -
     ]
     alive = {point.unit for point, verdict in zip(points, alone, strict=True) if verdict is Verdict.ACCEPT}
     return tuple(
-        Verdict.ACCEPT if point.unit in alive and reading == 0 and (point.below_cutoff or not point.true) else verdict
+        Verdict.ACCEPT if point.unit in alive and point.is_expected_zero(reading) else verdict
         for point, reading, verdict in zip(points, readings, alone, strict=True)
     )

@@ -40,7 +40,8 @@ class Probe:
     empty, bottom, top : str or pint.Quantity
         Capacitance of the active length in air, without strays, and levels of the tank table at both ends.
     profile : sequence of (level, share), optional
-        Where capacitance is not spread evenly: its share below each level, plain numbers rising from 0 to 1.
+        Where capacitance is not spread evenly: its share below each level, plain numbers rising from 0 at the bottom
+        to 1 at the top.
 
     Examples
     --------
@@ -62,6 +63,8 @@ class Probe:
         levels, shares = self._points()
         if not self.empty_pf or not np.all(np.diff(levels) > 0.0):
             raise QuantityError(f"the levels of a probe must rise from bottom to top; got {self.bottom} to {self.top}")
+        if (levels[0], levels[-1]) != self.range_mm:
+            raise QuantityError(f"profile: its ends must be the bottom and the top, {self.bottom} and {self.top}")
         if not np.all(np.diff(shares) >= 0.0) or (shares[0], shares[-1]) != (0.0, 1.0):
             raise QuantityError("profile: the shares must rise from 0 at the bottom to 1 at the top")
 

@@ -16,7 +16,7 @@ import numpy as np
 from fuelunits.amounts import amount, kind_of
 from fuelunits.arrays import as_number
 from fuelunits.errors import QuantityError
-from fuelunits.indicators.written import between, compatible, float_or_uncertain
+from fuelunits.indicators.written import between, compatible, float_or_uncertain, limits_too_narrow
 from fuelunits.quantities import QuantityLike, answer, first_quantity, positive, read_text
 from fuelunits.reports import Report, Reporting
 from fuelunits.sources import Sourced, source
@@ -39,6 +39,8 @@ def endurance_h(usable: Any, flow_per_hour: Any) -> Any:
 
 def endurance(usable: QuantityLike, flow: QuantityLike, *, density: QuantityLike | None = None) -> Any:
     """Return how long usable fuel lasts at a flow, as a quantity in hours.
+
+    Its uncertainty is that of what was given with one: too small where only fuel or only flow has its own.
 
     Parameters
     ----------
@@ -172,7 +174,8 @@ class Remaining(Reporting):
 
     def report(self) -> Report:
         """Return what remains, or that more was counted than there was."""
-        return Report("fuel remaining", self._verdict)
+        remarks = limits_too_narrow({"fuel at the start": self.start, "fuel used": self.used})
+        return Report("fuel remaining", self._verdict, remarks=remarks)
 
 
 @dataclass(frozen=True, repr=False)

@@ -170,9 +170,5 @@ def fuel_on_board(readings: Mapping[str, Any], unit: str, *, density: Any = None
     vague = []
     if density is not None and not is_uncertain(density):
         vague = [name for name, each in values.items() if not has_dimension(each, unit, name=name)]
-    incomplete = [
-        name
-        for name, each in zip(found, readings.values(), strict=True)
-        if not standard_uncertainty(found[name]) or (isinstance(each, TankReading) and each.missing) or name in vague
-    ]
+    incomplete = [name for name, each in found.items() if not standard_uncertainty(each) or name in vague]
     return FuelOnBoard(found, unit, (*incomplete, *(["density"] if vague else [])))

@@ -11,7 +11,15 @@ from fractions import Fraction
 from typing import Any
 
 from fuelunits.amounts import convert_exact, exact_density, kind_of
-from fuelunits.indicators.written import as_written, between, coerce_text, compatible, float_or_uncertain, set_fields
+from fuelunits.indicators.written import (
+    as_written,
+    between,
+    coerce_text,
+    compatible,
+    float_or_uncertain,
+    limits_too_narrow,
+    set_fields,
+)
 from fuelunits.quantities import QuantityLike, answer, exact_number, first_quantity, read_text
 from fuelunits.reports import Report, Reporting
 from fuelunits.uncertainty.budget import nominal, standard_uncertainty
@@ -221,8 +229,10 @@ class FirstToTrip(Reporting):
             "the warning by time comes": _when(self.minutes_to_time),
             "the warning by quantity comes": _when(self.minutes_to_quantity),
         }
+        values = {"flow": self.flow_per_hour} | ({} if self.usable is None else {"usable fuel": self.usable})
+        remarks = limits_too_narrow(values)
         verdict = order if on else orders.get(self.first, order)
-        return Report(f"low fuel at {between(self.flow_per_hour, f'{unit}/h')}", verdict, facts)
+        return Report(f"low fuel at {between(self.flow_per_hour, f'{unit}/h')}", verdict, facts, [], remarks)
 
 
 def _when(minutes: Any) -> str:

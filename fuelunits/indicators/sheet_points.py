@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from typing import Any
+from typing import Any, ClassVar
 
 import numpy as np
 
@@ -25,46 +25,60 @@ from fuelunits.quantities import exact_number, first_quantity, is_quantity, is_r
 from fuelunits.units import exact_factor
 from fuelunits.validation import check_type
 
-__all__ = ["Generator", "LowFuelPoint", "point_of", "written_points"]
+__all__ = ["Generator", "LowFuelPoint", "Source", "point_of", "share_of", "written_points"]
 
 
 @dataclass(frozen=True)
-class Generator:
+class Source:
+    """What sets a frequency or a capacitance: its step, and its standard uncertainty."""
+
+    step: Any
+    uncertainty: Any
+
+    UNIT: ClassVar[str] = ""
+
+    def __post_init__(self) -> None:
+        first_quantity(self.step, self.uncertainty)
+        coerce_text(self, {"step": self.UNIT})
+        set_fields(self, uncertainty=written_ratio(self.uncertainty, self.UNIT, "uncertainty"))
+        self.doubt(Fraction(1))
+
+    def __str__(self) -> str:
+        return f"steps of {self.step}, standard uncertainty {self.uncertainty}"
+
+    @property
+    def exact_step(self) -> Fraction:
+        """The step, exactly, in the unit of the source."""
+        return exact_number(self.step, self.UNIT, name="step")
+
+    def nearest(self, value: Fraction) -> Fraction:
+        """Return the nearest value that can be set, exactly."""
+        return (value / self.exact_step + Fraction(1, 2)) // 1 * self.exact_step
+
+    def doubt(self, value: Fraction) -> Fraction:
+        """Return the doubt about a value that was set: ± half a step and twice the uncertainty; none about nothing."""
+        return value and self.exact_step / 2 + 2 * share_of(self.uncertainty, value, self.UNIT, "uncertainty")
+
+
+@dataclass(frozen=True)
+class Generator(Source):
     """A generator of pulses, whose steps and uncertainty enter the verdicts of a bench sheet.
 
     Attributes
     ----------
-    step : str or pint.Quantity
-        The step in which its frequency is set, such as ``"0.1 Hz"``.
-    uncertainty : str or pint.Quantity
-        Standard uncertainty of its frequency, such as ``"0.01 %"``; twice it counts, with half a step.
+    step, uncertainty : str or pint.Quantity
+        The step in which its frequency is set, ``"0.1 Hz"``, and its standard uncertainty, ``"0.01 %"``: twice it
+        counts, with half a step.
 
     Examples
     --------
-    >>> Generator(step="0.1 Hz", uncertainty="0.01 %").doubt_hz(Fraction(100))
+    >>> Generator(step="0.1 Hz", uncertainty="0.01 %").doubt(Fraction(100))
     Fraction(7, 100)
     """
 
-    step: Any
     uncertainty: Any = "0 %"
 
-    def __post_init__(self) -> None:
-        first_quantity(self.step, self.uncertainty)
-        coerce_text(self, {"step": "Hz"})
-        set_fields(self, uncertainty=written_ratio(self.uncertainty, "Hz", "uncertainty"))
-        self.doubt_hz(Fraction(0))
-
-    @property
-    def _step_hz(self) -> Fraction:
-        return exact_number(self.step, "Hz", name="step")
-
-    def set_hz(self, frequency_hz: Fraction) -> Fraction:
-        """Return the nearest frequency that can be set, exactly, in Hz."""
-        return (frequency_hz / self._step_hz + Fraction(1, 2)) // 1 * self._step_hz
-
-    def doubt_hz(self, frequency_hz: Fraction) -> Fraction:
-        """Return the doubt about a frequency that was set: ± half a step and twice the uncertainty, in Hz."""
-        return self._step_hz / 2 + 2 * exact_fraction(self.uncertainty, "uncertainty") * frequency_hz
+    UNIT: ClassVar[str] = "Hz"
 
 
 @dataclass(frozen=True)
@@ -108,7 +122,7 @@ def point_of(indicator: IndicatorSettings, given: Any, tolerance: str, generator
         return _total(indicator, given, tolerance)
     hz, flow, doubt = _injected(indicator, given, generator)
     words = " / ".join(given) if isinstance(given, tuple) else given
-    allowed = _allowed(tolerance, flow, indicator.reads)
+    allowed = share_of(tolerance, flow, indicator.reads)
     return BenchPoint(words, indicator.reads, flow, allowed, indicator.step, indicator.cutoff, doubt, hz)
 
 
@@ -119,9 +133,9 @@ def _injected(
     hz = indicator.frequencies_for(given)
     doubt = Fraction(0)
     if generator is not None:
-        hz = tuple(map(generator.set_hz, hz))
+        hz = tuple(map(generator.nearest, hz))
         parts = zip(hz, indicator.flows_per_hz, strict=True)
-        doubt = sum((generator.doubt_hz(each) * abs(per_hz) for each, per_hz in parts), Fraction(0))
+        doubt = sum((generator.doubt(each) * abs(per_hz) for each, per_hz in parts), Fraction(0))
     flow = indicator.exact_flow(hz)
     if flow < 0:
         raise QuantityError(f"flow: {given}; the return flow exceeds the feed flow")
@@ -138,7 +152,7 @@ def _total(indicator: IndicatorSettings, given: str, tolerance: str) -> BenchPoi
     if not all(pulses):
         raise QuantityError(f"point: {given} is less than a pulse of each channel; inject more")
     total = indicator.exact_flow([Fraction(count) for count in pulses]) / _per(indicator, "s")
-    return BenchPoint(given, unit, total, _allowed(tolerance, total, unit), indicator.total_step, pulses=pulses)
+    return BenchPoint(given, unit, total, share_of(tolerance, total, unit), indicator.total_step, pulses=pulses)
 
 
 def _low_fuel(
@@ -160,7 +174,7 @@ def _low_fuel(
         raise QuantityError(f"usable: {given.usable}; the warning comes at {float(left):.4g} {unit} already")
     ends = [float((start - kept) / (per_minute + each) - minutes) for each in dict.fromkeys((doubt, -doubt))]
     remark = f"the warning is expected after {' to '.join(f'{end:.1f}' for end in ends)} min"
-    point = BenchPoint(str(given), unit, left, _allowed(tolerance, left, unit), indicator.total_step)
+    point = BenchPoint(str(given), unit, left, share_of(tolerance, left, unit), indicator.total_step)
     return replace(point, doubt=minutes * doubt, frequencies_hz=hz, remark=remark)
 
 
@@ -173,11 +187,11 @@ def _per(indicator: IndicatorSettings, time: str) -> Fraction:
     return exact_factor(indicator.reads.rpartition("/")[2], time)
 
 
-def _allowed(tolerance: str, value: Fraction, unit: str) -> Fraction:
-    """Return the tolerance in the unit of the reading."""
-    if is_ratio(tolerance):
-        return exact_fraction(tolerance, "tolerance") * value
-    return exact_number(tolerance, unit, name="tolerance", zero=True)
+def share_of(part: str, value: Fraction, unit: str, name: str = "tolerance") -> Fraction:
+    """Return a tolerance or uncertainty, a percentage of the value or a quantity, in the unit of the value."""
+    if is_ratio(part):
+        return exact_fraction(part, name) * value
+    return exact_number(part, unit, name=name, zero=True)
 
 
 def written_points(points: Any) -> tuple[Any, ...]:

@@ -15,6 +15,7 @@ from typing import Any
 import numpy as np
 
 from fuelunits.errors import QuantityError
+from fuelunits.fuels.acceptance import remarks_of
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.indicators.written import as_written, coerce_text, set_fields, written_ratio
 from fuelunits.meters.monotone import monotone_cubics
@@ -183,12 +184,13 @@ class TankTable(Reporting):
         litres = float(positive(volume, "L", name="volume", zero=True))
         return answer(self._line(attitude).level(litres), "mm", volume)
 
-    def room_left(self, volume: Any, fuel: Any, *, at: Any, to: Any) -> Any:
-        """Return the room left when a volume warms from `at` to `to`, L, the tank rigid; negative where it spills."""
-        found: Any = find_fuel(fuel)
-        here, there = (found.density_kg_m3(float(temperature_c(t, name=name))) for t, name in ((at, "at"), (to, "to")))
+    def room_left(self, volume: Any, fuel: Any, *, at: Any, to: Any) -> RoomLeft:
+        """Return the room left in the tank, rigid, when a volume of fuel warms from the temperature `at` to `to`."""
         litres = float(positive(volume, "L", name="volume", zero=True))
-        return answer(float(self.capacity_l - litres * here / there), "L", volume)
+        found = find_fuel(fuel)
+        room_l = self.capacity_l - litres * _swelling(found, at, to)
+        words = f"{as_written(volume, 'L', 'volume')} of {found.name} from {at} to {to}"
+        return RoomLeft(self.name, words, room_l, remarks_of(found, limits=False))
 
     def compared_with(self, other: TankTable) -> Table:
         """Return how far another table of the same tank lies from this one, at the points of both, L."""
@@ -209,6 +211,8 @@ class TankTable(Reporting):
         *,
         start: tuple[Any, Any],
         meter_uncertainty: Any = None,
+        fuel: Any = None,
+        temperature: Any = None,
         **others: Any,
     ) -> TankTable:
         """Return the table of a tank that was filled in steps: the level after each, and the volume that it added.
@@ -216,12 +220,16 @@ class TankTable(Reporting):
         `start` is the level read before the first step, and the volume in the tank then: ``("6 mm", "0 L")``.
 
         The meter's relative standard uncertainty, such as ``"0.2 %"``, is the same share of every volume, since one
-        meter measured them all. Other arguments are those of the class.
+        meter measured them all. `fuel` and `temperature`, that of the fuel in the tank, are given where the meter
+        counts litres at 15 °C: gross is net over CTL. Without them it counts gross. Other arguments are the class's.
         """
-        points = list(_written([start], f"{name}, start"))
+        if (fuel is None) != (temperature is None):
+            raise QuantityError("fuel and temperature: give both where the meter counts litres at 15 °C, else neither")
+        gross = 1.0 if fuel is None else _swelling(fuel, "15 degC", temperature)
+        points: list[Any] = list(_written([start], f"{name}, start"))
         total = float(positive(points[0][1], "L", name="start", zero=True))
         for level, added in steps:
-            total += float(positive(added, "L", name="added"))
+            total += gross * float(positive(added, "L", name="added"))
             points.append((level, f"{total:.10g} L"))
         return cls(name, points, volume_uncertainty=meter_uncertainty, **others)
 
@@ -264,6 +272,28 @@ class TankTable(Reporting):
         return float(positive(given, "L", name="volume_uncertainty", zero=True))
 
 
+def _swelling(fuel: Any, at: Any, to: Any) -> float:
+    """Return by what factor the volume of a fuel grows from one temperature to another."""
+    found: Any = find_fuel(fuel)
+    here, there = (found.density_kg_m3(float(temperature_c(each, name="temperature"))) for each in (at, to))
+    return float(here / there)
+
+
+@dataclass(frozen=True, repr=False)
+class RoomLeft(Reporting):
+    """The room left in a tank for fuel that warms, L: negative where it spills."""
+
+    tank: str
+    warming: str
+    room_l: float
+    remarks: tuple[str, ...] = ()
+
+    def report(self) -> Report:
+        """Return what a person reads of it."""
+        verdict = f"{-self.room_l:.1f} L spill" if self.room_l < 0.0 else f"{self.room_l:.1f} L of room are left"
+        return Report(f"{self.tank}, {self.warming}", verdict, remarks=self.remarks)
+
+
 @dataclass(frozen=True, repr=False)
 class TankReading(Reporting):
     """The volume in a tank at a level, with its uncertainty.
@@ -300,13 +330,18 @@ class TankReading(Reporting):
 
     @property
     def volume(self) -> Any:
-        """The volume as a quantity of an uncertain number, the unusable part included."""
-        return measured(f"{self.volume_l!r} L", f"{self.standard_uncertainty_l!r} L", name=f"fuel in {self.tank}")
+        """The volume, the unusable part included, as a quantity: of an uncertain number where all parts are stated."""
+        return self._quantity(self.volume_l)
 
     @property
     def usable(self) -> Any:
-        """The usable volume as a quantity of an uncertain number, for endurance and fuel on board."""
-        return measured(f"{self.usable_l!r} L", f"{self.standard_uncertainty_l!r} L", name=f"fuel in {self.tank}")
+        """The usable volume as such a quantity, for endurance and fuel on board."""
+        return self._quantity(self.usable_l)
+
+    def _quantity(self, litres: float) -> Any:
+        if self.missing:  # an uncertainty that lacks a part would be taken for the whole
+            return answer(litres, "L")
+        return measured(f"{litres!r} L", f"{self.standard_uncertainty_l!r} L", name=f"fuel in {self.tank}")
 
     def report(self) -> Report:
         """Return what a person reads of it."""

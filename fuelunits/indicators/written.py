@@ -22,6 +22,7 @@ __all__ = [
     "exact_fraction",
     "float_or_uncertain",
     "is_frequency",
+    "limits_too_narrow",
     "set_fields",
     "written_ratio",
 ]
@@ -96,3 +97,10 @@ def between(value: Any, unit: str) -> str:
     if not spread:
         return f"{middle:.5g} {unit}"
     return f"between {middle - spread:.4g} and {middle + spread:.4g} {unit}"
+
+
+def limits_too_narrow(values: dict[str, Any]) -> list[str]:
+    """Return a remark on each value without an uncertainty where others have one."""
+    unstated = [name for name, value in values.items() if not standard_uncertainty(value)]
+    some = 0 < len(unstated) < len(values)
+    return [f"The uncertainty of the {name} is not stated: the limits are too narrow." for name in unstated if some]

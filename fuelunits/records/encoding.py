@@ -40,6 +40,7 @@ TYPES = {
     "fuels.viscosity": "ViscosityLine",
     "indicators.bench_sheet": "BenchSheet",
     "indicators.capacitance": "CapacitanceGauge Probe",
+    "indicators.capacitance_sheet": "CapacitanceBox CapacitanceSheet",
     "indicators.fill_ups": "FillUp",
     "indicators.indicator": "Indicator",
     "indicators.low_fuel": "LowFuelByQuantity LowFuelByTime",
@@ -86,10 +87,18 @@ def _batch(fuel: Any, reading: Any) -> Any:
     return import_module("fuelunits.fuels.batches").batch_from_reading(fuel, reading)
 
 
+def _job(results: Any = None, **others: Any) -> Any:
+    job = type_named("JobRecord")(results=results or {}, **others)
+    if job.results and not results:
+        raise FileError("results: a record keeps the figures of the day; without them nothing tells what was edited")
+    return job
+
+
 _MAKERS: dict[str, Callable[..., Any]] = {
     "Batch": _batch,
     "Calibration": lambda runs, **others: import_module("fuelunits.bench.calibration").calibrate(runs, **others),
     "Fuel": _fuel,
+    "JobRecord": _job,
     "KFactor": lambda value, unit: type_named("KFactor")(value, per=unit),
     "PetroleumProduct": _product,
 }

@@ -18,6 +18,7 @@ from fuelunits.indicators.bench_sheet import BenchSheet
 from fuelunits.indicators.fill_up_comparison import FillUpComparison, compare_fill_ups
 from fuelunits.indicators.fill_ups import FillUp
 from fuelunits.indicators.indicator import Indicator
+from fuelunits.indicators.sheet import Sheet
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.reports import Report, Reporting, Table, format_percent, plain
 from fuelunits.uncertainty.decisions import Verdict
@@ -118,8 +119,8 @@ class JobRecord(Reporting):
         What measured; what was overdue on the date of the job is said.
     as_found, as_left : Indicator, optional
         Its settings before and after.
-    sheets : sequence of BenchSheet
-        Bench sheets with their readings, as found and as left.
+    sheets : sequence of BenchSheet or CapacitanceSheet
+        With their readings, as found and as left.
     calibrations : sequence of Calibration
         Calibrations of transducers, with their runs.
     fill_ups : sequence of FillUp
@@ -149,7 +150,7 @@ class JobRecord(Reporting):
     fluid: str = ""
     as_found: Indicator | None = None
     as_left: Indicator | None = None
-    sheets: Sequence[BenchSheet] = ()
+    sheets: Sequence[Sheet] = ()
     calibrations: Sequence[Calibration] = ()
     fill_ups: Sequence[FillUp] = ()
     stored: str = ""
@@ -162,13 +163,16 @@ class JobRecord(Reporting):
             if each in ("number", "technician") and not getattr(self, each).strip():
                 raise QuantityError(f"{each} must not be empty; a record names the job and who did it")
         read_date(self.date, "date")
-        kinds = {"transducers": Part, "equipment": Equipment, "sheets": BenchSheet, "calibrations": Calibration}
-        for name, kind in {**kinds, "fill_ups": FillUp}.items():
+        kinds = {"transducers": Part, "equipment": Equipment, "calibrations": Calibration, "fill_ups": FillUp}
+        for name, kind in kinds.items():
             object.__setattr__(self, name, check_types(getattr(self, name), kind, name, kind.__name__))
-        serials = [part.serial for part in self.transducers if part.serial]
-        for serial in serials:
-            if serials.count(serial) > 1:
-                raise QuantityError(f"transducers: two have the serial number {serial!r}; each has its own")
+        sheets = check_types(self.sheets, Sheet, "sheets", "BenchSheet or CapacitanceSheet")
+        object.__setattr__(self, "sheets", sheets)
+        for name in ("transducers", "equipment"):
+            serials = [each.serial.strip() for each in getattr(self, name) if each.serial.strip()]
+            for serial in serials:
+                if serials.count(serial) > 1:
+                    raise QuantityError(f"{name}: two have the serial number {serial!r}; each has its own")
         if not self.results:
             object.__setattr__(self, "results", dict(self.figures()))
 
@@ -228,14 +232,15 @@ class JobRecord(Reporting):
 
     def _about_sheets(self) -> Iterator[str]:
         if not self.sheets:
-            yield "no bench sheet was filled in"
-        if self.as_left is None:
+            yield "no sheet was filled in"
+        flows = [sheet for sheet in self.sheets if isinstance(sheet, BenchSheet)]
+        if self.as_left is None and (flows or not self.sheets):
             yield "the settings as left are not recorded"
         for number, sheet in enumerate(self.sheets, 1):
             if sheet.verdict_as_left is not Verdict.ACCEPT:
                 words = sheet.verdict_as_left.value if sheet.verdict_as_left else "not filled in"
                 yield f"sheet {number}: {words} as left"
-            elif self.as_left is not None and sheet.indicator != self.as_left:
+            elif isinstance(sheet, BenchSheet) and self.as_left is not None and sheet.indicator != self.as_left:
                 yield f"sheet {number} was made with other settings than those as left: {sheet.indicator}"
 
     def _about_k(self) -> Iterator[str]:
