@@ -127,7 +127,7 @@ class Sheet(Reporting):
         notes = [f"{row.given}: undecided: {row.undecided}" for row in rows if row.undecided]
         notes += [f"{row.given}: {row.remark}" for row in rows if row.remark]
         notes += [f"{row.given}: a reading of 0 is undecided, near the cutoff" for row in rows if row.near_cutoff]
-        notes += [*remarks, "The tolerance applies to the reading, the rounding of the display included."]
+        notes += ["The tolerance applies to the reading, the rounding of the display included.", *remarks]
         cells = [self._cells(n) for n in range(len(rows))]
         kinds = dict.fromkeys(map(tuple, cells))
         tables = [Table.of(each for each in cells if tuple(each) == heads) for heads in kinds]
