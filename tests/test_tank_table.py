@@ -38,6 +38,30 @@ def test_a_box_is_a_straight_line(mm):
     assert len(reading.missing) == 2
 
 
+@pytest.mark.parametrize("marks", [5, 7, 13])
+@pytest.mark.parametrize(
+    "litres_at",
+    [
+        pytest.param(lambda mm: cylinder_l(mm, diameter_mm=300.0), id="cylinder"),
+        pytest.param(lambda mm: math.pi * mm**2 * (450.0 - mm) / 3e6, id="sphere"),
+        pytest.param(lambda mm: 0.1 * mm + 0.3 * max(mm - 130.0, 0.0), id="step in the wall"),
+        pytest.param(lambda mm: 80.0 * (mm / 300.0) ** 1.5, id="wing"),
+    ],
+)
+def test_few_marks_leave_as_much_in_doubt_as_the_tank_may_differ(litres_at, marks):
+    """Of levels in a tank 300 mm high, with all else known well, at most 5 % have a true volume outside U."""
+    points = [(f"{mm!r} mm", f"{litres_at(mm)!r} L") for mm in np.linspace(0.0, 300.0, marks).tolist()]
+    tank = TankTable("tank", points, level_uncertainty="0.01 mm", volume_uncertainty="0.01 %")
+    found = [(tank.volume(f"{mm!r} mm"), litres_at(mm)) for mm in np.linspace(1.0, 299.0, 100).tolist()]
+    assert not found[0][0].missing
+    assert sum(abs(reading.volume_l - true) > reading.expanded_uncertainty_l for reading, true in found) <= 5
+
+
+def test_two_marks_do_not_show_the_shape_of_a_tank():
+    tank = TankTable("tank", [("0 mm", "0 L"), ("1 m", "400 L")], level_uncertainty="1 mm", volume_uncertainty="0.5 %")
+    assert "shape" in " ".join(tank.volume("50 cm").missing)
+
+
 @given(st.floats(50.0, 500.0))
 def test_a_cylinder_is_met_between_its_points_within_the_stated_part(mm):
     reading = CYLINDER.volume(f"{mm!r} mm")

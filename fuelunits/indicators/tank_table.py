@@ -2,7 +2,7 @@
 
 Between two points the volume follows a monotone cubic, which passes through every point and never runs back. Nothing
 is said below the first point and above the last. The uncertainty joins that of the reading, that of the points, and
-how far the cubic and a straight line lie apart, since what the tank does between the points is not known.
+how far the tank may be from the curve between the points: as far as a straight line is, or the slopes beside it lead.
 """
 
 from __future__ import annotations
@@ -64,7 +64,11 @@ class _Line:
         return cls(name, levels, volumes, monotone_cubics(levels, volumes))
 
     def volume(self, level_mm: float) -> tuple[float, float, float]:
-        """Return the volume in L, its slope in L/mm, and how far a straight line between the points lies apart, L."""
+        """Return the volume in L, its slope in L/mm, and how far the tank may be from it between the points, L.
+
+        A tank that widens or narrows steadily lies between the straight line and the lines of the neighbouring points
+        prolonged; a corner in it may reach either.
+        """
         Range(f"level in {self.name}", float(self.levels[0]), float(self.levels[-1]), "mm", _TABLE).check(level_mm)
         i = int(np.clip(np.searchsorted(self.levels, level_mm, side="right") - 1, 0, len(self.levels) - 2))
         step = level_mm - self.levels[i]
@@ -72,7 +76,9 @@ class _Line:
         volume = c0 + step * (c1 + step * (c2 + step * c3))
         slope = c1 + step * (2.0 * c2 + step * 3.0 * c3)
         straight = float(np.interp(level_mm, self.levels, self.volumes))
-        return float(volume), float(slope), abs(float(volume) - straight)
+        bends = np.abs(np.diff(np.diff(self.volumes) / np.diff(self.levels)))[max(i - 1, 0) : i + 1]
+        prolonged = min(step, self.levels[i + 1] - level_mm) * max(bends, default=0.0)
+        return float(volume), float(slope), float(max(abs(volume - straight), prolonged))
 
     def level(self, volume_l: float) -> float:
         """Return the level in mm at a volume in L."""
@@ -116,7 +122,7 @@ class TankTable(Reporting):
     ... )
     >>> reading = tank.volume("100 mm")
     >>> f"{reading.volume_l:.1f} L, U {reading.expanded_uncertainty_l:.1f} L, usable {reading.usable_l:.1f} L"
-    '41.5 L, U 1.4 L, usable 38.5 L'
+    '41.5 L, U 3.0 L, usable 38.5 L'
     """
 
     name: str
@@ -175,9 +181,11 @@ class TankTable(Reporting):
             "between the points": apart / math.sqrt(3.0),
         }
         stated = {"reading": self.level_uncertainty, "points": self.volume_uncertainty}
-        missing = tuple(f"uncertainty of the {what}" for what, given in stated.items() if given is None)
+        missing = [f"uncertainty of the {what}" for what, given in stated.items() if given is None]
+        if len(self._line(attitude).levels) < 3:
+            missing.append("shape of the tank between two points; calibrate a third")
         text = as_written(level, "mm", "level")
-        return TankReading(self.name, text, attitude, volume, self.unusable_l, parts, missing, self.volume_unit)
+        return TankReading(self.name, text, attitude, volume, self.unusable_l, parts, tuple(missing), self.volume_unit)
 
     def level(self, volume: Any, *, attitude: str = "") -> Any:
         """Return the level at a volume, as a quantity in mm."""
