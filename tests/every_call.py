@@ -361,7 +361,6 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
     (CURVE.flow_l_s, {"frequency_hz": 60.0}),
     (CURVE.frequency_hz, {"flow_l_s": 0.01}),
     (CURVE.relative_uncertainty, {"frequency_hz": 60.0}),
-    (CURVE.usable_range, {"linearity": "1 %"}),
     (CURVE.k_factor, {"frequency": "60 Hz"}),
     (CURVE.flow, {"frequency": "60 Hz"}),
     (CURVE.frequency, {"flow": "10 gal/h"}),
@@ -375,7 +374,6 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
     (fu.PulseRecord, {"times_s": [0.0, 1.0, 2.0]}),
     (RECORD.by_gate, {"gate_s": 0.1, "start_s": 0.0, "stop_s": 1.0}),
     (RECORD.by_period, {"every": 2}),
-    (RECORD.missed_pulses, {"most": 3}),
     (RECORD.check, {"expected": "50 Hz", "tolerance": "1 %"}),
     (
         fu.ViscosityCurve.from_points,

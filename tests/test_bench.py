@@ -11,10 +11,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fuelunits.bench.calibration import calibrate
-from fuelunits.bench.gravimetric import GravimetricRun, weighed_volume_l
+from fuelunits.bench.gravimetric import GravimetricRun
 from fuelunits.bench.result import BenchResult
 from fuelunits.bench.run import counted
-from fuelunits.bench.volumetric import VolumetricRun, measured_volume_l
+from fuelunits.bench.volumetric import VolumetricRun
 from fuelunits.errors import FuelUnitsError, OutOfRange, QuantityError
 from fuelunits.meters.curve import MeterCurve
 from fuelunits.meters.k_factor import KFactor
@@ -61,6 +61,11 @@ def _run(shared, mass_kg=28.702, pulses=272_040, **changes):
 # weighing
 
 
+def _weighed_l(mass_kg, density, air, **others):
+    run = {"mass_reading_kg": mass_kg, "liquid_density_kg_m3": density, "air_density_kg_m3": air}
+    return GravimetricRun(**{**PLAIN, **run, **others}).volume_l
+
+
 @pytest.mark.parametrize(
     ("temperature_c", "pressure_hpa", "printed"),
     [(17.0, 1013.0, 1.0023), (20.0, 800.0, 1.0026), (25.0, 1013.0, 1.0040)],
@@ -71,52 +76,35 @@ def test_weighed_water_against_iso_8655_6(temperature_c, pressure_hpa, printed):
     t = temperature_c
     water = 999.97495 * (1.0 - (t - 3.983035) ** 2 * (t + 301.797) / (522528.9 * (t + 69.34881)))
     air = (0.34848 * pressure_hpa - 0.009 * 50.0 * math.exp(0.061 * t)) / (273.15 + t)
-    assert round(weighed_volume_l(1.0, water, air), 4) == printed
+    assert round(_weighed_l(1.0, water, air), 4) == printed
 
 
 def test_weighed_mass_against_40_cfr_1065_690():
     # 40 CFR 1065.690 (recalled): 100.0000 mg in air of 1.18282, weights 8000, medium 920 kg/m³: 100.1139 mg
-    assert round(weighed_volume_l(100.0, 920.0, 1.18282) * 920.0 / 1000.0, 4) == 100.1139
-
-
-@pytest.mark.parametrize("shape", [(), (0,), (3,), (2, 3)])
-def test_volumes_of_arrays(shape):
-    masses = np.full(shape, 28.702)
-    kept = masses.copy()
-    volumes = weighed_volume_l(masses, 802.1, 1.19)
-    assert volumes.shape == shape
-    assert np.all(volumes == weighed_volume_l(28.702, 802.1, 1.19))
-    warm = measured_volume_l(masses, 23.0, 24.0, measure_expansion_per_k=5e-5, liquid_expansion_per_k=9e-4)
-    assert warm.shape == shape
-    assert np.array_equal(masses, kept)
-
-
-def test_missing_values_stay_missing():
-    assert math.isnan(weighed_volume_l(math.nan, 802.1, 1.19))
-    assert np.isnan(weighed_volume_l([28.7, math.nan], 802.1, 1.19)).tolist() == [False, True]
-    assert isinstance(weighed_volume_l(28, 802, 1), float)
+    assert round(_weighed_l(100.0, 920.0, 1.18282) * 920.0 / 1000.0, 4) == 100.1139
 
 
 @given(st.floats(600.0, 1100.0), st.floats(0.8, 1.3), st.floats(0.1, 200.0))
 @settings(max_examples=40, deadline=None)
 def test_weighing_properties(density, air, mass):
-    volume = weighed_volume_l(mass, density, air)
-    assert weighed_volume_l(2.0 * mass, density, air) == pytest.approx(2.0 * volume)
+    volume = _weighed_l(mass, density, air)
+    assert _weighed_l(2.0 * mass, density, air) == pytest.approx(2.0 * volume)
     assert volume > 1000.0 * mass / density  # air lifts the liquid more than the weights
-    assert weighed_volume_l(mass, density, air, weights_density_kg_m3=density * 10) == pytest.approx(
+    assert _weighed_l(mass, density, air, weights_density_kg_m3=density * 10) == pytest.approx(
         1000.0 * mass * (1.0 - air / (10.0 * density)) / (density - air)
     )
-    lost = weighed_volume_l(mass, density, air, unweighed_mass_kg=0.01 * mass)
+    lost = _weighed_l(mass, density, air, unweighed_mass_kg=0.01 * mass)
     assert lost - volume == pytest.approx(10.0 * mass / density)
 
 
 def test_a_measure_at_its_reference_temperature_is_its_volume():
-    same = measured_volume_l(20.0, 20.0, 20.0, measure_expansion_per_k=5e-5, liquid_expansion_per_k=9e-4)
-    assert same == 20.0
+    same = VolumetricRun(**MEASURE | {"measure_temperature_c": 20.0, "liquid_temperature_c": 20.0})
+    assert same.volume_l == 20.0
     # a colder transducer passed the liquid when it was denser
-    assert measured_volume_l(20.0, 20.0, 15.0, measure_expansion_per_k=5e-5, liquid_expansion_per_k=9e-4) == (
-        pytest.approx(20.0 * (1 - 0.0045))
-    )
+    assert replace(same, liquid_temperature_c=15.0).volume_l == pytest.approx(20.0 * (1 - 0.0046))
+    # a warm measure holds more
+    warm = replace(same, measure_temperature_c=24.0, liquid_temperature_c=24.0)
+    assert warm.volume_l == pytest.approx(20.0 * (1 + 50e-6 * 4.0))
 
 
 # the uncertainty of one run, derived by hand

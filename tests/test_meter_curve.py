@@ -285,12 +285,9 @@ def test_usable_range_by_hand():
     assert curve.usable_range_hz(curve.linearity) == (25.0, 800.0)
     assert curve.usable_range_hz(0.005) == (50.0, 800.0)
     assert curve.usable_range_hz(0.002) == (100.0, 800.0)
-    assert [end.m_as("Hz") for end in curve.usable_range("0.5 %")] == [50.0, 800.0]
-    for wrong in (-0.1, math.nan):
+    for wrong in (-0.1, math.nan, "0.5 %"):
         with pytest.raises(QuantityError, match="linearity"):
             curve.usable_range_hz(wrong)
-    with pytest.raises(QuantityError, match="percentage"):
-        curve.usable_range(0.5)
 
 
 def test_uncertainty_is_straight_between_points():

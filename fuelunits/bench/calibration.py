@@ -47,10 +47,8 @@ def calibrate(runs: Iterable[Run], *, unit: str = "L", repeatability: Any = None
 
     Parameters
     ----------
-    runs : iterable of Run
-        In any order, each weighing or filling once.
-    unit : str
-        Unit of volume of the report: ``"L"``, ``"gal"``, ``"imp_gal"``.
+    runs : iterable of Run, in any order, each weighing or filling once
+    unit : str, unit of volume of the report: ``"L"``, ``"gal"``, ``"imp_gal"``
     repeatability : str or pint.Quantity, optional
         Standard deviation of the K of a single run, ``"0.02 %"``, where it is well known from many earlier runs of
         such a transducer on this bench. Without it one run shows no repeatability, and two or three show little.
@@ -86,10 +84,8 @@ class Calibration(ByValue, Reporting):
     k_pulses_per_l : uncertainties.UFloat or float
         Mean K, with all that its uncertainty depends on: a flow computed from it, or another K of the
         same bench, is correlated with it through what they share.
-    unit : str
-        Unit of volume of the report.
-    repeatability : float or None
-        Known standard deviation of the K of a single run, as a fraction.
+    unit : str, unit of volume of the report
+    repeatability : float or None, known standard deviation of the K of a single run, as a fraction
 
     Examples
     --------

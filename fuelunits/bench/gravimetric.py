@@ -5,40 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
-from fuelunits.arrays import as_number
 from fuelunits.bench.run import EXPANSIONS_PER_K, TEMPERATURES_C, Run, check_all
 from fuelunits.errors import FuelUnitsError
 from fuelunits.fuels.water_and_air import buoyancy_factor
 from fuelunits.ranges import Range
 from fuelunits.uncertainty.budget import nominal
 
-__all__ = ["GravimetricRun", "weighed_volume_l"]
+__all__ = ["GravimetricRun"]
 
 _UNWEIGHED_KG = Range("mass that was not weighed", 0.0, 1e6, "kg", "what passes a transducer")
-
-
-def weighed_volume_l(
-    mass_reading_kg: Any,
-    liquid_density_kg_m3: Any,
-    air_density_kg_m3: Any,
-    *,
-    vessel_density_kg_m3: Any = None,
-    weights_density_kg_m3: Any = 8000.0,
-    unweighed_mass_kg: Any = 0.0,
-) -> Any:
-    """Return the volume, in litres, of a liquid from its weight in air; uncertain numbers may stand for the floats.
-
-    V = [m (1 - air/weights) / (1 - air/vessel) + m_unweighed] / liquid, the form of ISO 4787 without the expansion of
-    a vessel. The density in the vessel, on the balance, decides how much the air buoyed the liquid: of 60 °C at the
-    transducer and 20 °C on the balance by about 5e-5 of its mass less than if it were weighed hot. The mass reading
-    is full minus empty; what was not weighed evaporated, or was held up in the line.
-    """
-    liquid, air, weights = map(as_number, (liquid_density_kg_m3, air_density_kg_m3, weights_density_kg_m3))
-    vessel = liquid if vessel_density_kg_m3 is None else as_number(vessel_density_kg_m3)
-    for density in (liquid, vessel):
-        buoyancy_factor(nominal(density), nominal(air), nominal(weights))  # refuses what no density can be
-    true_mass_kg = as_number(mass_reading_kg) * (1.0 - air / weights) / (1.0 - air / vessel)
-    return 1000.0 * (true_mass_kg + as_number(unweighed_mass_kg)) / liquid
 
 
 @dataclass(frozen=True, kw_only=True, repr=False, eq=False)
@@ -50,25 +25,20 @@ class GravimetricRun(Run):
     pulses, duration_s, liquid_temperature_c : float
         Pulses of the transducer (:func:`~fuelunits.bench.run.counted`), the time of counting and collecting, and the
         temperature of the liquid at the transducer.
-    mass_reading_kg : float
-        Mass collected, as weighed in air, full minus empty.
-    liquid_density_kg_m3 : float
-        Of the liquid, at `density_temperature_c`.
+    mass_reading_kg : float, mass collected, as weighed in air, full minus empty
+    liquid_density_kg_m3 : float, of the liquid, at `density_temperature_c`
     air_density_kg_m3 : float
         Of the air around the balance; ``fuelunits.fuels.water_and_air.air_density_kg_m3`` computes it.
     density_temperature_c : float, optional
         Where the density was determined at another temperature than the transducer's; then
         `liquid_expansion_per_k` leads from one to the other.
-    vessel_temperature_c : float, optional
-        Of the liquid on the balance, where it is another than at the transducer.
+    vessel_temperature_c : float, optional, of the liquid on the balance, where it is another than at the transducer
     liquid_expansion_per_k : float, optional
         Cubic expansion of the liquid; needed with either of these temperatures, and only with them.
-    balance_factor : float
-        True reading over shown reading of the balance: its calibration, shared by its runs.
+    balance_factor : float, true reading over shown reading of the balance: its calibration, shared by its runs
     weights_density_kg_m3 : float
         Density of the weights for which the balance was adjusted; 8000 by convention (OIML D 28).
-    unweighed_mass_kg : float
-        What passed the transducer and was not on the balance.
+    unweighed_mass_kg : float, what passed the transducer and was not on the balance: evaporated, or held in the line
 
     Examples
     --------
@@ -100,7 +70,6 @@ class GravimetricRun(Run):
         super().__post_init__()
         densities = ("liquid_density_kg_m3", "air_density_kg_m3", "weights_density_kg_m3")
         self.require_positive("mass_reading_kg", "balance_factor", *densities)
-        buoyancy_factor(*(nominal(getattr(self, density)) for density in densities))
         others = [t for t in (self.density_temperature_c, self.vessel_temperature_c) if t is not None]
         if bool(others) != (self.liquid_expansion_per_k is not None):
             raise FuelUnitsError(
@@ -111,6 +80,8 @@ class GravimetricRun(Run):
             check_all(TEMPERATURES_C, *others)
             check_all(EXPANSIONS_PER_K, self.liquid_expansion_per_k)
         check_all(_UNWEIGHED_KG, self.unweighed_mass_kg)
+        for liquid in (self.liquid_density_kg_m3, self.density_at_transducer_kg_m3, self.density_in_vessel_kg_m3):
+            buoyancy_factor(*map(nominal, (liquid, self.air_density_kg_m3, self.weights_density_kg_m3)))
 
     @property
     def density_at_transducer_kg_m3(self) -> Any:
@@ -133,12 +104,12 @@ class GravimetricRun(Run):
 
     @property
     def volume_l(self) -> Any:
-        """Volume that passed the transducer, L."""
-        return weighed_volume_l(
-            self.mass_reading_kg * self.balance_factor,
-            self.density_at_transducer_kg_m3,
-            self.air_density_kg_m3,
-            vessel_density_kg_m3=self.density_in_vessel_kg_m3,
-            weights_density_kg_m3=self.weights_density_kg_m3,
-            unweighed_mass_kg=self.unweighed_mass_kg,
-        )
+        """Volume that passed the transducer, L: [m (1 - air/weights) / (1 - air/vessel) + m_unweighed] / liquid.
+
+        The form of ISO 4787 without the expansion of a vessel. The density in the vessel, on the balance, decides how
+        much the air buoyed the liquid: of 60 °C at the transducer and 20 °C on the balance by about 5e-5 of its mass
+        less than if it were weighed hot.
+        """
+        air, true_kg = self.air_density_kg_m3, self.mass_reading_kg * self.balance_factor
+        true_kg *= (1.0 - air / self.weights_density_kg_m3) / (1.0 - air / self.density_in_vessel_kg_m3)
+        return 1000.0 * (true_kg + self.unweighed_mass_kg) / self.density_at_transducer_kg_m3

@@ -22,8 +22,7 @@ class BenchResult(Reporting):
 
     Parameters
     ----------
-    calibrations : iterable of Calibration
-        In any order, all reported in one unit; kept by rising frequency.
+    calibrations : iterable of Calibration, in any order, all reported in one unit; kept by rising frequency
 
     Examples
     --------

@@ -40,10 +40,8 @@ def counted(pulses: int, *, name: str = "pulse count") -> Any:
 
     Parameters
     ----------
-    pulses : int
-        Whole pulses counted, 1 or more.
-    name : str
-        For the budget.
+    pulses : int, whole pulses counted, 1 or more
+    name : str, for the budget
 
     Examples
     --------
@@ -78,16 +76,6 @@ class Run(ByValue, Reporting, ABC):
         Without the unit at its end a name takes text or a pint quantity, which
         :func:`fuelunits.uncertainty.measured.measured` gives an uncertainty: ``liquid_temperature="20 degC"`` or
         ``liquid_temperature_c=20.0``. ``pulses``, ratios and cubic expansions per kelvin are numbers.
-
-        Examples
-        --------
-        >>> from fuelunits.bench.volumetric import VolumetricRun
-        >>> run = VolumetricRun.read(
-        ...     pulses=43_186, measure_volume="1 gal", duration="1 min", liquid_temperature="68 degF",
-        ...     measure_temperature="68 degF", measure_expansion_per_k=50e-6, liquid_expansion_per_k=9e-4,
-        ... )
-        >>> round(run.k_pulses_per_l, 2)
-        11408.53
         """
         first_quantity(*inputs.values())
         full = {_name_and_unit(field.name)[0]: field.name for field in fields(cls)}

@@ -56,8 +56,7 @@ def total_flow(readings: Iterable[tuple[Any, Any]], *, unit: str) -> Any:
     ----------
     readings : iterable of (frequency, k_factor)
         Frequency of each transducer, as text or quantity, scalars or arrays of one shape; and its KFactor or text.
-    unit : str
-        The unit of volume flow wanted, such as ``"L/h"``.
+    unit : str, the unit of volume flow wanted, such as ``"L/h"``
 
     Examples
     --------
@@ -81,12 +80,9 @@ def net_flow(feed: Any, feed_k: Any, return_: Any, return_k: Any, *, unit: str |
 
     Parameters
     ----------
-    feed, return_ : str or pint.Quantity
-        Pulse frequencies of the two transducers; scalars or arrays.
-    feed_k, return_k : KFactor or str
-        Their K-factors.
-    unit : str, optional
-        The unit of volume flow wanted; by default the feed K-factor's unit per hour.
+    feed, return_ : str or pint.Quantity, pulse frequencies of the two transducers; scalars or arrays
+    feed_k, return_k : KFactor or str, their K-factors
+    unit : str, optional, the unit of volume flow wanted; by default the feed K-factor's unit per hour
 
     Examples
     --------
@@ -110,10 +106,8 @@ def net_mass_flow(
     ----------
     feed, feed_k, return_, return_k
         As for :func:`net_flow`, as is what is negative.
-    feed_density, return_density : str or pint.Quantity
-        Density of the fuel in each line.
-    unit : str
-        The unit of mass flow wanted, such as ``"kg/h"``.
+    feed_density, return_density : str or pint.Quantity, density of the fuel in each line
+    unit : str, the unit of mass flow wanted, such as ``"kg/h"``
 
     Examples
     --------
@@ -134,8 +128,7 @@ def net_uncertainty(
 
     Parameters
     ----------
-    feed, return_ : str or pint.Quantity
-        The two flows, both by volume or both by mass.
+    feed, return_ : str or pint.Quantity, the two flows, both by volume or both by mass
     feed_uncertainty, return_uncertainty : str or pint.Quantity
         Relative standard uncertainty of each, such as ``"0.5 %"``.
     correlation : float

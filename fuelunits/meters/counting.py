@@ -42,8 +42,7 @@ def gate_resolution_hz(gate_s: Any) -> Any:
 
     Parameters
     ----------
-    gate_s : float or array
-        Gate time, s, or text or a quantity such as ``"0.1 s"``; positive and finite, NaN passes.
+    gate_s : float or array, gate time, s, or text or a quantity such as ``"0.1 s"``; positive and finite, NaN passes
 
     Examples
     --------
@@ -62,8 +61,7 @@ def period_resolution(frequency_hz: Any, clock_hz: Any, *, periods: int = 1) -> 
     ----------
     frequency_hz, clock_hz : float or array
         Frequency measured and that of the clock, Hz, or text or quantities; positive and finite. They broadcast.
-    periods : int
-        Whole periods over which the clock is counted.
+    periods : int, whole periods over which the clock is counted
 
     Examples
     --------
@@ -83,8 +81,7 @@ def counting_resolution(pulses: Any) -> Any:
 
     Parameters
     ----------
-    pulses : float or array
-        Number of pulses counted; positive and finite, NaN passes.
+    pulses : float or array, number of pulses counted; positive and finite, NaN passes
 
     Examples
     --------
@@ -101,8 +98,7 @@ def pulses_for_resolution(relative: Any) -> Any:
 
     Parameters
     ----------
-    relative : float or array
-        Resolution wanted, as a fraction: 0.0001 for 0.01 %; positive and finite, NaN passes.
+    relative : float or array, resolution wanted, as a fraction: 0.0001 for 0.01 %; positive and finite, NaN passes
 
     Examples
     --------
@@ -155,10 +151,8 @@ def unwrap_counter(readings: ArrayLike, *, bits: int, largest_increment: int | N
 
     Parameters
     ----------
-    readings : array_like of int
-        Readings in order, each from 0 to ``2**bits - 1``; one-dimensional.
-    bits : int
-        Width of the counter: 16, 24 or 32 as a rule; 1 to 32.
+    readings : array_like of int, readings in order, each from 0 to ``2**bits - 1``; one-dimensional
+    bits : int, width of the counter: 16, 24 or 32 as a rule; 1 to 32
     largest_increment : int, optional
         The highest pulse frequency times the longest time between two readings; by default half of ``2**bits``.
 

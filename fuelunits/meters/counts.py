@@ -124,12 +124,9 @@ class FrequencyRecord(_Series):
 
     Parameters
     ----------
-    edges_s : array_like
-        Ends of the intervals, s or a quantity: one more than there are intervals.
-    frequency_hz : array_like
-        Frequency in each, Hz or a quantity; not negative, NaN where it is not known.
-    cut_off_s : float
-        Time for which the frequency lay below a low-flow cutoff and was set to zero, s.
+    edges_s : array_like, ends of the intervals, s or a quantity: one more than there are intervals
+    frequency_hz : array_like, frequency in each, Hz or a quantity; not negative, NaN where it is not known
+    cut_off_s : float, time for which the frequency lay below a low-flow cutoff and was set to zero, s
 
     Examples
     --------
@@ -208,10 +205,8 @@ class PulseCounts(_Series):
 
     Parameters
     ----------
-    edges_s : array_like
-        Ends of the intervals, s or a quantity, increasing: one more than there are intervals.
-    counts : array_like of int
-        Pulses in each interval, from 0 up; their sum stays below 2**63.
+    edges_s : array_like, ends of the intervals, s or a quantity, increasing: one more than there are intervals
+    counts : array_like of int, pulses in each interval, from 0 up; their sum stays below 2**63
     at_least : numpy.ndarray of int
         Indexes of intervals in which more may have been counted, because the counter was reset.
 
@@ -247,15 +242,7 @@ class PulseCounts(_Series):
 
     @classmethod
     def of_counter(cls, times_s: ArrayLike, running: RunningCounts) -> PulseCounts:
-        """Return the counts between the readings of a counter: its times and what :func:`unwrap_counter` gave.
-
-        Examples
-        --------
-        >>> from fuelunits.meters.counting import unwrap_counter
-        >>> counts = PulseCounts.of_counter([0.0, 10.0, 20.0], unwrap_counter([65_000, 464, 1_464], bits=16))
-        >>> counts.counts.tolist(), counts.frequency().frequency_hz.tolist()
-        ([1000, 1000], [100.0, 100.0])
-        """
+        """Return the counts between the readings of a counter: its times and what :func:`unwrap_counter` gave."""
         check_type(running, RunningCounts, "running", "what unwrap_counter() gives")
         return cls(checked_times(times_s, "times_s"), np.diff(running.counts), running.resets - 1)
 

@@ -18,7 +18,7 @@ from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.meters.monotone import MonotoneCurve
 from fuelunits.meters.points import CalibrationPoint, linearity, mean_k
-from fuelunits.quantities import QuantityLike, answer, fraction, positive
+from fuelunits.quantities import QuantityLike, answer, positive
 from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.validation import check_types, plain_number
@@ -142,11 +142,6 @@ class MeterCurve(Reporting):
 
     def _within(self, frequency_hz: Any, out_of_range: OnOutOfRange) -> Any:
         return self.frequencies_hz.check(as_float(frequency_hz), out_of_range)
-
-    def usable_range(self, linearity: Any) -> tuple[Any, Any]:
-        """Find the widest range of frequencies for a linearity such as ``"0.5 %"``, as two quantities."""
-        low, high = self.usable_range_hz(fraction(linearity, name="linearity"))
-        return answer(low, "Hz", linearity), answer(high, "Hz", linearity)
 
     def k_factor(self, frequency: QuantityLike) -> KFactor:
         """Return K at one frequency, such as ``"99.8 Hz"``, as a K-factor."""

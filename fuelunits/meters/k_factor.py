@@ -34,10 +34,8 @@ class KFactor(Reporting):
     ----------
     pulses : int, float or Fraction
         Pulses per unit of volume, positive; kept exactly in the attribute `value`, a float as the decimal it prints.
-    per : str
-        The unit of volume: ``"L"``, ``"gal"`` (US), ``"imp_gal"``; kept in the attribute `unit`.
-    insist : bool
-        Take a K-factor of more than a million pulses per litre, which is refused otherwise.
+    per : str, the unit of volume: ``"L"``, ``"gal"`` (US), ``"imp_gal"``; kept in the attribute `unit`
+    insist : bool, take a K-factor of more than a million pulses per litre, which is refused otherwise
 
     Examples
     --------
@@ -46,6 +44,8 @@ class KFactor(Reporting):
     11412 pulse/L
     >>> round(k.per("gal"), 2), round(k.per("kg", density="0.8 kg/L"), 2)
     (43199.12, 14265.0)
+    >>> print(k.rounded(5), k.adjusted(indicated="408 L", delivered="400 L"), sep=", ")
+    11410 pulse/L, 11640.24 pulse/L
     >>> f"{k.flow('99.855 Hz').magnitude:.3f}", f"{k.frequency('31.5 L/h').m_as('Hz'):.3f}"
     ('31.500', '99.855')
     """
@@ -135,13 +135,7 @@ class KFactor(Reporting):
         return positive(volume, self.unit, name="volume", zero=True) * float(self)
 
     def rounded(self, step: float = 1) -> KFactor:
-        """Return this K-factor as an indicator stores it that takes it in steps of pulses per unit; halves go up.
-
-        Examples
-        --------
-        >>> print(KFactor(11_412, per="L").rounded(5))
-        11410 pulse/L
-        """
+        """Return this K-factor as an indicator stores it that takes it in steps of pulses per unit; halves go up."""
         size = positive_fraction(step, "step", 10)
         whole = (self.value / size + Fraction(1, 2)).__floor__()
         if not whole:
@@ -154,13 +148,7 @@ class KFactor(Reporting):
         return float(self.exact_per(true.unit) / true.value - 1)
 
     def indication_error(self, true_k: Any) -> float:
-        """Return the relative error of what is indicated with this K-factor entered, by a transducer of the true one.
-
-        Examples
-        --------
-        >>> KFactor(3_000, per="L").indication_error("2400 pulse/L"), KFactor(3_000, per="L").meter_factor("2400/L")
-        (-0.2, 1.25)
-        """
+        """Return the relative error of what is indicated with this K-factor entered, for a transducer of the true K."""
         return float(k_factor_of(true_k, "true_k").exact_per(self.unit) / self.value - 1)
 
     def adjusted(self, *, indicated: QuantityLike, delivered: QuantityLike) -> KFactor:
@@ -168,11 +156,6 @@ class KFactor(Reporting):
 
         Add up the volumes of several fill-ups first. Delivered is what truly passed, at the temperature at which it
         passed: a truck that bills litres at 15 °C is taken back by ``gross_volume`` of the batch.
-
-        Examples
-        --------
-        >>> print(KFactor(2_950, per="L").adjusted(indicated="408 L", delivered="400 L"))
-        3009 pulse/L
         """
         first_quantity(indicated, delivered)
         read = exact_number(indicated, self.unit, name="indicated")

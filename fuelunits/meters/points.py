@@ -27,8 +27,7 @@ def mean_k(k_values: Any) -> float:
 
     Parameters
     ----------
-    k_values : array
-        K at the calibrated flows, in any unit; at least two.
+    k_values : array, K at the calibrated flows, in any unit; at least two
 
     Examples
     --------
@@ -46,8 +45,7 @@ def linearity(k_values: Any) -> float:
 
     Parameters
     ----------
-    k_values : array
-        K at the calibrated flows, in any unit; at least two.
+    k_values : array, K at the calibrated flows, in any unit; at least two
 
     Examples
     --------
@@ -65,8 +63,7 @@ def repeatability(values: Any) -> float:
 
     Parameters
     ----------
-    values : array
-        K, meter factors or pulses of repeated runs at the same flow, in any unit; at least two.
+    values : array, K, meter factors or pulses of repeated runs at the same flow, in any unit; at least two
 
     Examples
     --------
@@ -90,16 +87,11 @@ class CalibrationPoint:
 
     Parameters
     ----------
-    frequency_hz : float
-        Pulse frequency, Hz.
-    k_pulses_per_l : float
-        K found, pulses per litre of liquid as it passed through the meter.
-    relative_uncertainty : float
-        Standard uncertainty of K (coverage factor 1), as a fraction of it.
-    viscosity_mm2_s : float, optional
-        Kinematic viscosity of the liquid as it passed, mm²/s (the same number as in cSt).
-    temperature_c : float, optional
-        Temperature of liquid and meter body, °C.
+    frequency_hz : float, pulse frequency, Hz
+    k_pulses_per_l : float, K found, pulses per litre of liquid as it passed through the meter
+    relative_uncertainty : float, standard uncertainty of K (coverage factor 1), as a fraction of it
+    viscosity_mm2_s : float, optional, kinematic viscosity of the liquid as it passed, mm²/s (the same number as in cSt)
+    temperature_c : float, optional, temperature of liquid and meter body, °C
 
     Examples
     --------

@@ -64,10 +64,8 @@ def uncertain(
 
     Parameters
     ----------
-    value, uncertainty : float
-        In the same unit.
-    name, unit : str
-        For the budget.
+    value, uncertainty : float, in the same unit
+    name, unit : str, for the budget
     degrees_of_freedom : float
         Of its uncertainty, dimensionless: n - 1 for a mean of n observations; infinity otherwise.
 
@@ -94,10 +92,8 @@ def rectangular(value: float, half_width: float, *, name: str, unit: str = "") -
 
     Parameters
     ----------
-    value, half_width : float
-        In the same unit.
-    name, unit : str
-        For the budget.
+    value, half_width : float, in the same unit
+    name, unit : str, for the budget
 
     Examples
     --------
@@ -112,10 +108,8 @@ def triangular(value: float, half_width: float, *, name: str, unit: str = "") ->
 
     Parameters
     ----------
-    value, half_width : float
-        In the same unit.
-    name, unit : str
-        For the budget.
+    value, half_width : float, in the same unit
+    name, unit : str, for the budget
 
     Examples
     --------

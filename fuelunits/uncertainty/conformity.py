@@ -15,13 +15,7 @@ from fuelunits.errors import QuantityError
 from fuelunits.quantities import PERCENT, is_quantity, magnitude, ratio, read_text
 from fuelunits.ranges import Range
 from fuelunits.reports import Report, Reporting, format_percent
-from fuelunits.uncertainty.decisions import (
-    Verdict,
-    conformance_probability,
-    decide,
-    finite_number,
-    uncertainty_ratio,
-)
+from fuelunits.uncertainty.decisions import Verdict, conformance_probability, decide, finite_number, uncertainty_ratio
 from fuelunits.uncertainty.student_t import student_t
 from fuelunits.validation import check_types, format_value, plain_number, positive_number, whole_number
 
@@ -43,12 +37,10 @@ def accepted_spread(runs: int, expanded_uncertainty: Any, *, probability: float 
 
     Parameters
     ----------
-    runs : int
-        3 to 10.
+    runs : int, 3 to 10
     expanded_uncertainty : float or array
         The wanted half width ±U, as a fraction, in percent or in any unit, which is that of the answer.
-    probability : float
-        Coverage probability of U.
+    probability : float, coverage probability of U
 
     Examples
     --------
@@ -174,14 +166,10 @@ def conformity(
         The error found, with its sign: ``"0.6 %"``, ``"-0.2 L/h"``; or all three as plain numbers in one unit.
     expanded_uncertainty : str, pint.Quantity, float or None
         Its expanded uncertainty U, in the same unit. Without one, or with a U of zero, nothing is decided.
-    tolerance : str, pint.Quantity or float
-        ± tolerance, in the same unit.
-    guard : float
-        Guard band in units of U: 1.0 by default; 0.0 is simple acceptance, up to the tolerance itself.
-    coverage_factor, degrees_of_freedom : float
-        Of the expanded uncertainty, dimensionless.
-    missing : sequence of str
-        What else must be known before it can be decided.
+    tolerance : str, pint.Quantity or float, ± tolerance, in the same unit
+    guard : float, guard band in units of U: 1.0 by default; 0.0 is simple acceptance, up to the tolerance itself
+    coverage_factor, degrees_of_freedom : float, of the expanded uncertainty, dimensionless
+    missing : sequence of str, what else must be known before it can be decided
 
     Examples
     --------

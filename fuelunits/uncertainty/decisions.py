@@ -77,8 +77,7 @@ def uncertainty_ratio(limit: float, expanded_uncertainty: float) -> float:
 
     Parameters
     ----------
-    limit, expanded_uncertainty : float
-        In one unit.
+    limit, expanded_uncertainty : float, in one unit
 
     Examples
     --------
@@ -95,12 +94,9 @@ def guard_band(uncertainty: float, *, risk: float, degrees_of_freedom: float = m
 
     Parameters
     ----------
-    uncertainty : float
-        Standard uncertainty, in any unit.
-    risk : float
-        The probability of a false accept for an error found on the acceptance limit, above 0 and at most 0.5.
-    degrees_of_freedom : float
-        Of the uncertainty, dimensionless.
+    uncertainty : float, standard uncertainty, in any unit
+    risk : float, the probability of a false accept for an error found on the acceptance limit, above 0 and at most 0.5
+    degrees_of_freedom : float, of the uncertainty, dimensionless
 
     Examples
     --------
@@ -128,12 +124,9 @@ def conformance_probability(
 
     Parameters
     ----------
-    value, uncertainty : float
-        What was measured and its standard uncertainty, in one unit.
-    lower, upper : float
-        Tolerance limits, in the same unit; a missing one is infinite.
-    degrees_of_freedom : float
-        Of the uncertainty, dimensionless; Student's t where they are few.
+    value, uncertainty : float, what was measured and its standard uncertainty, in one unit
+    lower, upper : float, tolerance limits, in the same unit; a missing one is infinite
+    degrees_of_freedom : float, of the uncertainty, dimensionless; Student's t where they are few
 
     Examples
     --------
@@ -220,10 +213,8 @@ def global_risk(
 
     Parameters
     ----------
-    mean, standard_deviation : float
-        Of the population from which the items come, in any unit.
-    uncertainty : float
-        Standard uncertainty of the measurement, in the same unit.
+    mean, standard_deviation : float, of the population from which the items come, in any unit
+    uncertainty : float, standard uncertainty of the measurement, in the same unit
     limits, acceptance_limits : (float, float)
         Of the tolerance and of acceptance, in the same unit; without the latter, simple acceptance.
 
