@@ -6,6 +6,7 @@ of the ratio of their sizes, computed from the exact units. What fits is a possi
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
@@ -17,7 +18,7 @@ from fuelunits.quantities import tolerance_fraction
 from fuelunits.reports import Report, Reporting, Table
 from fuelunits.sources import source
 from fuelunits.units import Unit, exact_factor, read_unit
-from fuelunits.validation import plain_number
+from fuelunits.validation import positive_number
 
 __all__ = ["Confusion", "Diagnosis", "diagnose_ratio", "looks_like"]
 
@@ -173,7 +174,7 @@ def diagnose_ratio(
     <Diagnosis: 1.11667 times the right value: may be the density of jet fuel on avgas (6.7 for 6 lb/gal)>
     """
     allowed = tolerance_fraction(tolerance)
-    ratio = plain_number(ratio, "ratio")
+    ratio = positive_number(ratio, "ratio", example=0.83)
     for each in (unit, per):
         if each is not None:
             read_unit(each)
@@ -217,7 +218,7 @@ def diagnose_fill_up(ratio: float, indicated_unit: str, delivered_unit: str) -> 
 
 def looks_like(ratio: float, unit: str | None, *, per: str | None = None) -> str:
     """Return in words which mistakes fit, or nothing: the end of a message."""
-    return may_be(diagnose_ratio(ratio, unit, per=per))
+    return may_be(diagnose_ratio(ratio, unit, per=per) if 0.0 < ratio < math.inf else ())
 
 
 def may_be(suspects: Iterable[object]) -> str:

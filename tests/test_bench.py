@@ -58,6 +58,13 @@ def _run(shared, mass_kg=28.702, pulses=272_040, **changes):
     return GravimetricRun(**{**PLAIN, **shared, "mass_reading_kg": reading, "pulses": counted(pulses), **changes})
 
 
+def test_a_mass_in_a_wrong_unit_is_questioned():
+    """28702 kg for 28702 g gives a thousandth of K: 7.6 pulse/L."""
+    run = GravimetricRun(**{**PLAIN, "mass_reading_kg": 28_702.0, "pulses": 272_040})
+    with pytest.raises(OutOfRange, match="mass in g"):
+        calibrate([run])
+
+
 # weighing
 
 

@@ -91,7 +91,10 @@ def test_a_capacitance_beyond_the_probes_is_refused(capacitance):
         (lambda: Probe("30 pF", "0 mm", "10 mm", [("0 mm", 0.2), ("10 mm", 1.0)]), "from 0"),
         (lambda: Probe("30 pF", "0 mm", "10 mm", [("0 mm", 0.0), ("9 mm", 1.0)]), "ends"),
         (lambda: CapacitanceGauge(TANK, [], "Jet A", "15 degC"), "one probe"),
-        (lambda: CapacitanceGauge(TANK, PROBES, "Jet A", "15 degC", relative_permittivity=0.9), "above 1"),
+        (lambda: CapacitanceGauge(TANK, PROBES, "Jet A", "15 degC", relative_permittivity=0.9), "permittivity"),
+        (lambda: CapacitanceGauge(TANK, PROBES, "Jet A", "15 degC", relative_permittivity=81.0), "water"),
+        (lambda: GAUGE.error_with("Jet A", at="15 degC", relative_permittivity=81.0), "water"),
+        (lambda: Probe("31 nF", "0 mm", "10 mm"), "31000 pF"),
         (lambda: CapacitanceGauge(TANK, PROBES, "ethanol", "15 degC"), "permittivity"),
     ],
 )

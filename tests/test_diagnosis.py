@@ -74,7 +74,11 @@ def test_a_quantity(given, right, unit, name):
     "ratio", [1.0, 1.0 + 1e-9, 1.01, 0.95, 1.3, 3.0, 42.0, 1 / 42, 0.0, -1.2, float("nan"), float("inf")]
 )
 def test_what_is_no_known_confusion(ratio):
-    assert not diagnose_ratio(ratio, "lb/gal")
+    if 0.0 < ratio < float("inf"):
+        assert not diagnose_ratio(ratio, "lb/gal")
+    else:
+        with pytest.raises(FuelUnitsError, match="ratio must be positive"):
+            diagnose_ratio(ratio)
     assert looks_like(ratio, "pulse/gal") == ""
 
 

@@ -254,9 +254,9 @@ def test_the_amount_in_a_wrong_unit_is_named(indicated, delivered, words):
 @pytest.mark.parametrize("indicated", ["55 gal", "54.1 gal", "45.9 gal"])
 def test_two_volumes_are_never_explained_by_a_density(indicated):
     """A wrongly entered K gives 8 % easily, and 55 over 50 is near the ratio of the densities of jet fuel and avgas."""
-    found = compare_fill_ups("43186 pulse/gal", [FillUp(indicated=indicated, delivered="50 gal")] * 2)
+    found = compare_fill_ups("43186 pulse/gal", [FillUp(indicated=indicated, delivered="50 gal") for _ in range(2)])
     assert (found.mistakes, found.justified) == ((), False)
-    fills = [FillUp(indicated=indicated, delivered="50 gal", level_uncertainty="0.5 gal")] * 2
+    fills = [FillUp(indicated=indicated, delivered="50 gal", level_uncertainty="0.5 gal") for _ in range(2)]
     stated = compare_fill_ups("43186 pulse/gal", fills, truck_uncertainty="0.2 %")
     assert "compare the K entered" in repr(stated)
 
@@ -275,7 +275,7 @@ def test_one_fill_up_justifies_nothing_and_two_do():
 
 
 def test_volumes_are_tabulated_in_the_unit_written_and_k_without_false_digits():
-    fills = [FillUp(indicated="52 gal", delivered="50 gal", level_uncertainty="0.3 gal")] * 2
+    fills = [FillUp(indicated="52 gal", delivered="50 gal", level_uncertainty="0.3 gal") for _ in range(2)]
     found = compare_fill_ups("43186 pulse/gal", fills, truck_uncertainty="0.2 %")
     assert "used, gal" in str(found)
     assert "50.00" in str(found)
@@ -384,6 +384,8 @@ def test_refusals():
         FillUp(**good, truck_factor=3.785)
     with pytest.raises(OutOfRange, match="factor"):
         FillUp(indicated="387.6 L", delivered="378.9 L", volume_correction_factor=98.8)
+    with pytest.raises(OutOfRange, match="factor"):  # a density in kg/L
+        FillUp(indicated="387.6 L", delivered="378.9 L", volume_correction_factor=0.8)
     with pytest.raises(QuantityError, match="no unit"):
         FillUp(indicated=387.6, delivered="378.9 L")
     with pytest.raises(FuelUnitsError, match="one fill-up"):

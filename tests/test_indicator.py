@@ -86,6 +86,20 @@ BOX = [("0 mm", "0 L"), ("100 mm", "40 L")]
 flows = st.floats(0.1, 1e4)
 
 
+@pytest.mark.parametrize(
+    ("density", "words"),
+    [
+        ("6.7 kg/L", "6.7 lb/gal"),
+        ("0.8 lb/gal", "0.8 kg/L"),
+        ("0.803 kg/m^3", "0.803 kg/L"),
+        ("67 lb/gal", "8028 kg/m³"),
+    ],
+)
+def test_a_density_that_no_fuel_has_is_questioned(density, words):
+    with pytest.raises(QuantityError, match=words):
+        Indicator(K, reads="lb/h", fixed_density=density)
+
+
 # the display
 
 

@@ -19,6 +19,7 @@ from fuelunits.errors import FuelUnitsError
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.meters.points import CalibrationPoint
 from fuelunits.quantities import QuantityLike, fraction
+from fuelunits.ranges import Range
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.uncertainty.budget import (
     COVERAGE,
@@ -39,6 +40,9 @@ _ONE_FLOW = 1.2
 """Ratio of frequencies beyond which runs are not at one flow (common practice)."""
 _CONTRADICTION = 0.02
 """Spread of K beyond which runs contradict each other and no mean stands for them (common practice)."""
+_FOUND = Range(
+    "K found", 20.0, 1e6, "pulse/L", "transducers of aircraft, from memory; is a mass in g, or a volume in mL?"
+)
 _REPEATABILITY = "repeatability of the runs"
 
 
@@ -116,6 +120,7 @@ class Calibration(ByValue, Reporting):
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "unit", KFactor(1, per=self.unit).unit)
+        _FOUND.check(float(nominal(self.k_pulses_per_l)))
 
     @property
     def k_factor(self) -> KFactor:

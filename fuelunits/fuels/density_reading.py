@@ -33,7 +33,7 @@ _CALIBRATIONS_C = (15.0, 20.0, BASE_60F_C)
 _SAME_C = 0.006
 """Closer than this, a calibration temperature is the one meant."""
 
-_DENSITIES = Range("density read", 500.0, 1200.0, "kg/m^3", "liquids that are burnt as fuel (common practice)")
+DENSITIES = Range("density read", 500.0, 1200.0, "kg/m^3", "liquids that are burnt as fuel (common practice)")
 
 
 @dataclass(frozen=True, repr=False)
@@ -106,7 +106,7 @@ def read(
     return Reading(
         by=by,
         as_given=as_given,
-        kg_m3=float(_DENSITIES.check(kg_m3)),
+        kg_m3=float(DENSITIES.check(kg_m3)),
         at_c=at_c,
         gauge_pressure_kpa=float(GAUGE_PRESSURES_KPA.check(_one(pressure, "gauge_pressure"))),
         calibrated_at_c=_calibrated_c(calibrated_at, by, scale_c),

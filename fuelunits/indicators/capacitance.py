@@ -30,6 +30,9 @@ _WATER = (
     "grossly high. Drain and check before a gauge is adjusted."
 )
 
+_PERMITTIVITIES = Range("relative permittivity", 1.5, 5.0, "", "fuels; that of water is about 80 (common practice)")
+_SECTIONS = Range("empty", 0.1, 5000.0, "pF", "sections of probes (common practice, from memory)")
+
 
 @dataclass(frozen=True)
 class Probe:
@@ -71,7 +74,7 @@ class Probe:
     @property
     def empty_pf(self) -> float:
         """Capacitance in air, pF."""
-        return float(positive(self.empty, "pF", name="empty"))
+        return float(_SECTIONS.check(float(positive(self.empty, "pF", name="empty"))))
 
     @property
     def range_mm(self) -> tuple[float, float]:
@@ -125,8 +128,7 @@ class CapacitanceGauge(Reporting):
         if not self.probes:
             raise QuantityError("probes: a gauge has one probe or more")
         coerce_text(self, {"at": "degC", "stray": "pF"})
-        if not self.permittivity > 1.0 or self.empty_pf <= 0.0:
-            raise QuantityError(f"relative_permittivity must be above 1, for example 2.1; got {self.permittivity:g}")
+        _permittivity(self.fuel, self.at, self.relative_permittivity)
 
     @property
     def permittivity(self) -> float:
@@ -205,7 +207,7 @@ class CapacitanceGauge(Reporting):
 def _permittivity(fuel: Any, at: Any, given: float | None) -> float:
     """Return the relative permittivity as measured, or the typical one of a fuel."""
     if given is not None:
-        return positive_number(given, "relative_permittivity", example=2.1)
+        return float(_PERMITTIVITIES.check(positive_number(given, "relative_permittivity", example=2.1)))
     return permittivity(fuel, at=at).typical
 
 

@@ -18,7 +18,7 @@ from fuelunits.validation import coerce_fields
 
 __all__ = ["FillUp"]
 
-_FACTORS = Range("volume correction factor (net over gross)", 0.8, 1.2, "", "the fuels and temperatures of a ramp")
+_FACTORS = Range("volume correction factor (net over gross)", 0.9, 1.1, "", "the fuels and temperatures of a ramp")
 _TRUCK_FACTORS = Range("factor of the truck's meter", 0.9, 1.1, "", "a meter that may bill fuel")
 
 

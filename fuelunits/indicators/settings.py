@@ -12,12 +12,13 @@ import numpy as np
 
 from fuelunits.amounts import convert_exact, exact_amount, flow_unit_name
 from fuelunits.errors import DimensionError, QuantityError
+from fuelunits.fuels.density_reading import DENSITIES
 from fuelunits.indicators.display import displayed
 from fuelunits.indicators.written import coerce_text, is_frequency, set_fields
 from fuelunits.meters.k_factor import KFactor
-from fuelunits.quantities import exact_number, first_quantity
+from fuelunits.quantities import exact_number, first_quantity, read_text
 from fuelunits.reports import Report, Reporting
-from fuelunits.units import read_unit
+from fuelunits.units import factor, read_unit
 from fuelunits.validation import boolean, check_type, whole_number
 
 __all__ = ["IndicatorSettings"]
@@ -63,7 +64,19 @@ class IndicatorSettings(Reporting):
         coerce_text(self, {"fixed_density": "kg/m^3", **units})
         for name, unit in units.items():
             self._exact(name, unit)
-        self._exact("fixed_density", "kg/m^3")
+        self._check_density()
+
+    def _check_density(self) -> None:
+        """Refuse a fixed density that no fuel has, and name the unit in which its number would be one."""
+        kg_m3 = self._exact("fixed_density", "kg/m^3")
+        if kg_m3 is None or DENSITIES.contains(float(kg_m3)):
+            return
+        number = float(read_text(self.fixed_density)[0])
+        likely = [unit for unit in ("lb/gal", "kg/L", "kg/m^3") if DENSITIES.contains(number * factor(unit, "kg/m^3"))]
+        raise QuantityError(
+            f"fixed_density: {self.fixed_density} is {float(kg_m3):.4g} kg/m³; fuels have from {DENSITIES.low:g} to "
+            f"{DENSITIES.high:g} kg/m³" + f"; is it {number:g} {' or '.join(likely)}?" * bool(likely)
+        )
 
     def _each_k_factor(self, given: Any) -> tuple[KFactor, ...]:
         """Return one K-factor for each channel, from one for all or a list of them."""
