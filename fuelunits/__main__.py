@@ -1,8 +1,4 @@
-"""The command ``fuelunits``, also ``python -m fuelunits``: ``check``, ``schema`` and ``verify``.
-
-Exit codes: 0, all is as expected; 1, an entry or a published value is not; 2, the command or a file is wrong; 3, the
-program itself failed.
-"""
+"""The command ``fuelunits``, also ``python -m fuelunits``: ``check``, ``schema`` and ``verify``."""
 
 from __future__ import annotations
 
@@ -19,16 +15,16 @@ from fuelunits.errors import FileError, FuelUnitsError
 
 __all__ = ["main"]
 
-_CODES = """exit codes:
+_EPILOG = """examples:
+  fuelunits check fuel_assumptions.toml
+  fuelunits check '**/fuel_assumptions.toml' --exclude third_party
+  fuelunits check --format sarif pyproject.toml > fuelunits.sarif
+
+exit codes:
   0  every entry is as expected
   1  some entry is not
   2  the command or a file is wrong
   3  the program itself failed"""
-_EXAMPLES = """examples:
-  fuelunits check fuel_assumptions.toml
-  fuelunits check '**/fuel_assumptions.toml' --exclude third_party
-  fuelunits check --format sarif pyproject.toml > fuelunits.sarif
-"""
 _FILES = """a TOML file, a pattern such as '**/fuel_assumptions.toml', or - for standard input; tool.fuelunits of
 pyproject.toml by default"""
 
@@ -40,7 +36,7 @@ def main(arguments: list[str] | None = None) -> int:
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
     try:
-        code: int = options.run(options)
+        return int(options.run(options))
     except FuelUnitsError as wrong:
         print(f"fuelunits: {wrong}", file=sys.stderr)
         return 2
@@ -48,14 +44,13 @@ def main(arguments: list[str] | None = None) -> int:
         traceback.print_exc()
         print("fuelunits: failed; this is an error of fuelunits and says nothing of the entries", file=sys.stderr)
         return 3
-    return code
 
 
 def _parser() -> argparse.ArgumentParser:
     import fuelunits
 
     about = "Check fuel figures: conversion factors, fixed densities and K-factors."
-    kept: dict[str, Any] = {"epilog": f"{_EXAMPLES}\n{_CODES}", "formatter_class": argparse.RawDescriptionHelpFormatter}
+    kept: dict[str, Any] = {"epilog": _EPILOG, "formatter_class": argparse.RawDescriptionHelpFormatter}
     parser = argparse.ArgumentParser(prog="fuelunits", description=about, **kept)
     parser.add_argument("--version", action="version", version=f"fuelunits {fuelunits.__version__}")
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
@@ -68,10 +63,9 @@ def _parser() -> argparse.ArgumentParser:
     forms = ("text", "github", "json", "junit", "sarif")
     check.add_argument("--format", choices=forms, help="text, or github where GITHUB_ACTIONS is set, by default")
     check.add_argument("--junit", metavar="FILE", help="also write JUnit XML to a file")
-    root = "where the paths of places begin (the folder of each file by default)"
-    check.add_argument("--root", metavar="DIR", help=root)
-    exclude = "a folder that patterns pass over; repeatable"
-    check.add_argument("--exclude", metavar="NAME", action="append", default=[], help=exclude)
+    check.add_argument("--root", metavar="DIR", help="where the paths of places begin (the file's folder by default)")
+    more: dict[str, Any] = {"action": "append", "default": [], "help": "a folder that patterns pass over; repeatable"}
+    check.add_argument("--exclude", metavar="NAME", **more)
     check.set_defaults(run=_check)
     schema = commands.add_parser("schema", help="print the JSON Schema of an assumptions file, or of a record")
     schema.add_argument("--record", action="store_true", help="that of a record")

@@ -14,10 +14,7 @@ from fuelunits.validation import carries_unit, format_value, library_of
 __all__ = ["read_foreign", "unwrap"]
 
 _ASTROPY_BASES = {
-    "m": ("m", Fraction(1), None),
-    "kg": ("kg", Fraction(1), None),
-    "s": ("s", Fraction(1), None),
-    "A": ("A", Fraction(1), None),
+    **{base: (base, Fraction(1), None) for base in ("m", "kg", "s", "A")},
     "K": ("K", Fraction(1), Fraction(0)),
     "deg_R": ("K", Fraction(5, 9), Fraction(0)),
     "deg_C": ("K", Fraction(1), Fraction("273.15")),

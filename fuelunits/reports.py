@@ -204,25 +204,11 @@ def source_title(key: str) -> str:
 class Reporting:
     """Base of every answer that a person reads.
 
-    A class says in :meth:`report` what its report holds. ``_plain`` names what :meth:`as_dict` holds beside the
-    fields of the dataclass, and :meth:`rows` what a data frame holds.
-
-    Examples
-    --------
-    >>> from dataclasses import dataclass
-    >>> @dataclass(frozen=True, repr=False)
-    ... class Reading(Reporting):
-    ...     litres: float
-    ...     def report(self):
-    ...         return Report("a reading", verdict=f"{self.litres} L")
-    >>> Reading(12.5)
-    <Reading: a reading: 12.5 L>
-    >>> Reading(12.5).as_dict()["litres"]
-    12.5
+    A class says in :meth:`report` what its report holds. ``_plain`` names the properties, and the methods without
+    arguments, that :meth:`as_dict` holds beside the fields of the dataclass; :meth:`rows` says what a data frame holds.
     """
 
     _plain: ClassVar[tuple[str, ...]] = ()
-    """Properties and methods without arguments that :meth:`as_dict` adds to the fields."""
 
     def report(self) -> Report:
         """Return what a person reads of this."""

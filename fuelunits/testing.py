@@ -49,9 +49,7 @@ def assert_factor(value: float, from_unit: str, to_unit: str, *, tolerance: Quan
     ----------
     value : float
         The constant of your code.
-    from_unit, to_unit : str
-        What it should convert.
-    tolerance : str
+    from_unit, to_unit, tolerance : str
 
     Examples
     --------
@@ -105,7 +103,6 @@ def assert_density_assumption(value: QuantityLike, fuel: Any, *, between: PairLi
     Parameters
     ----------
     value, fuel, between, tolerance : as for :func:`fuelunits.check_density`
-        The fixed density, the fuel, its lowest and highest temperature, and the tolerance of the mass.
 
     Examples
     --------

@@ -175,7 +175,7 @@ def test_rows_become_a_data_frame(name):
 def test_frames_hold_numbers():
     pytest.importorskip("pandas")
     frame = ANSWERS["check"].to_frame()
-    assert frame["error"].iloc[0] == ANSWERS["check"].rows()[0].error
+    assert frame["error"].iloc[0] == ANSWERS["check"].rows()[0]["error"]
     assert ANSWERS["bench result"].to_frame()["k_pulses_per_l"].is_monotonic_increasing in (True, False)
     assert len(fu.verify(fu.published("units")).to_frame()) == len(fu.verify(fu.published("units")).summaries)
 

@@ -250,13 +250,9 @@ class DensityCheck(Reporting):
 
     def _row(self, temperature_c: float) -> dict[str, float | None]:
         errors = {batch: self.error_at(temperature_c, batch) for batch in self._liquids}
-        return {
-            "temperature_c": temperature_c,
-            "typical_kg_m3": float(self.fuel.density_kg_m3(temperature_c)),
-            "error": errors["typical"],
-            "error_lightest": errors.get("lightest"),
-            "error_densest": errors.get("densest"),
-        }
+        density, error = float(self.fuel.density_kg_m3(temperature_c)), errors.pop("typical")
+        limits = {f"error_{batch}": errors.get(batch) for batch in ("lightest", "densest")}
+        return {"temperature_c": temperature_c, "typical_kg_m3": density, "error": error, **limits}
 
     def report(self) -> Report:
         """Return the verdict, the worst cases and the errors over temperature."""

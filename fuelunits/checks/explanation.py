@@ -52,10 +52,7 @@ class DensityMatch:
 
 @dataclass(frozen=True, repr=False)
 class DensityExplanation(Reporting):
-    """The grades that have a density: aircraft fuels first, and those that have it nearest to 15 °C.
-
-    It is a sequence of :class:`DensityMatch`, and returns one by the grade's name.
-    """
+    """The grades that have a density, aircraft fuels and those that have it nearest to 15 °C first, or one by name."""
 
     written: str
     density_kg_m3: float

@@ -59,9 +59,8 @@ def _one_line(words: str) -> str:
 
 def _source_path(outcome: Outcome, report: FileReport) -> tuple[str, int] | None:
     """Return the path and the line of the source that an entry names; None where none was looked up."""
-    if outcome.place is None:
-        return None
-    return _relative(os.path.join(report.root, outcome.place.path)), max(outcome.place.line, 1)
+    place = outcome.place
+    return None if place is None else (_relative(os.path.join(report.root, place.path)), max(place.line, 1))
 
 
 def _relative(path: str) -> str:
@@ -93,12 +92,9 @@ def _findings(report: FilesReport) -> Iterator[tuple[str, str, str, tuple[str, i
 
 
 def _annotation(file: str, line: int, title: str, message: str) -> str:
-    name, title = (_escaped(each).replace(":", "%3A").replace(",", "%2C") for each in (_relative(file), title))
-    return f"::error file={name},line={max(line, 1)},title={title}::{_escaped(message)}"
-
-
-def _escaped(words: str) -> str:
-    return _one_line(words).replace("%", "%25")
+    name, title, message = (_one_line(each).replace("%", "%25") for each in (_relative(file), title, message))
+    name, title = (each.replace(":", "%3A").replace(",", "%2C") for each in (name, title))
+    return f"::error file={name},line={max(line, 1)},title={title}::{message}"
 
 
 def junit(report: FilesReport) -> str:
@@ -179,4 +175,3 @@ FORMATS: dict[str, Callable[[FilesReport], str]] = {
     "junit": junit,
     "sarif": sarif,
 }
-"""The formats by name."""
