@@ -91,16 +91,14 @@ class GravimetricRun(Run):
     @property
     def density_in_vessel_kg_m3(self) -> Any:
         """Density of the liquid on the balance, kg/m³."""
-        return self._density_at(self._or_at_transducer(self.vessel_temperature_c))
+        return self._density_at(self.vessel_temperature_c)
 
     def _density_at(self, temperature_c: Any) -> Any:
         if self.liquid_expansion_per_k is None:
             return self.liquid_density_kg_m3
-        difference_k = temperature_c - self._or_at_transducer(self.density_temperature_c)
-        return self.liquid_density_kg_m3 / (1.0 + self.liquid_expansion_per_k * difference_k)
-
-    def _or_at_transducer(self, temperature_c: Any) -> Any:
-        return self.liquid_temperature_c if temperature_c is None else temperature_c
+        # a temperature that is not given is that at the transducer
+        at, known = (self.liquid_temperature_c if t is None else t for t in (temperature_c, self.density_temperature_c))
+        return self.liquid_density_kg_m3 / (1.0 + self.liquid_expansion_per_k * (at - known))
 
     @property
     def volume_l(self) -> Any:

@@ -160,8 +160,7 @@ class FrequencyRecord(_Series):
         """Return the frequency with zero wherever it lies below a low-flow cutoff.
 
         The cutoff is in hertz or text such as ``"2 Hz"``, with a K-factor a volume flow such as ``"8 L/h"``; what
-        equals it is kept. ``cut_off_s`` is the time for which the frequency lay below, zero or not. The pulses of that
-        time stay in the counts, from which totals are taken.
+        equals it is kept. The pulses of the time below it stay in the counts, from which totals are taken.
         """
         if k_factor is not None:
             first_quantity(below_hz, k_factor)

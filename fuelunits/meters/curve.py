@@ -16,7 +16,7 @@ import numpy as np
 from fuelunits.arrays import as_float
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.meters.k_factor import KFactor
-from fuelunits.meters.monotone import MonotoneCurve
+from fuelunits.meters.monotone import MonotoneCurve, plain_float
 from fuelunits.meters.points import CalibrationPoint, linearity, mean_k
 from fuelunits.quantities import QuantityLike, answer, positive
 from fuelunits.ranges import OnOutOfRange, Range
@@ -125,7 +125,8 @@ class MeterCurve(Reporting):
 
     def flow_l_s(self, frequency_hz: Any, *, out_of_range: OnOutOfRange = "raise") -> Any:
         """Return the flow at a frequency, f/K, L/s; arguments and errors as for :meth:`k_pulses_per_l`."""
-        return self._curve.ratio(self._within(frequency_hz, out_of_range))
+        hz = self._within(frequency_hz, out_of_range)
+        return plain_float(hz / self._curve.y(hz))
 
     def frequency_hz(self, flow_l_s: Any, *, out_of_range: OnOutOfRange = "raise") -> Any:
         """Find the frequency of a flow in L/s, Hz, within 1e-12: the inverse of :meth:`flow_l_s`."""

@@ -68,10 +68,6 @@ class MonotoneCurve:
         value, slope = self._at(self._logarithm(x))
         return plain_float(slope / value)
 
-    def ratio(self, x: Any) -> Any:
-        """Return x/y at x."""
-        return plain_float(x / self.y(x))
-
     def x_of_ratio(self, ratio: Any) -> Any:
         """Find the x at which x/y has a value, by Newton's method within a shrinking bracket."""
         goal = np.clip(np.log(_filled(ratio)), self.ln_ratio[0], self.ln_ratio[-1])

@@ -26,7 +26,7 @@ from fuelunits.quantities import QuantityLike, answer, first_quantity, fraction,
 from fuelunits.quantities import temperature_c as celsius
 from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.reports import Report, Reporting, Table, format_percent
-from fuelunits.validation import carries_unit, check_types, coerce_fields, plain_number
+from fuelunits.validation import carries_unit, check_types, coerce_fields, plain_number, positive_number
 
 __all__ = ["ViscosityCurve"]
 
@@ -39,8 +39,7 @@ _BOUNDS = {
     "expansion_per_k": (0.0, 1e-3, "17e-6"),
     "known_scatter": (0.0, 1.0, "0.001 for 0.1 %"),
 }
-_LARGEST_MM2_S = 1e9
-"""These and the bounds above are common practice, from memory: only a wrong unit or a slip lies beyond."""
+"""These bounds are common practice, from memory: only a wrong unit or a slip lies beyond."""
 _CALIBRATION = "the calibrated points; a run in a liquid of another viscosity would widen it"
 
 
@@ -104,24 +103,15 @@ class ViscosityCurve(Reporting):
         object.__setattr__(self, "_common", common)
 
     @classmethod
-    def from_points(
-        cls,
-        points: Iterable[CalibrationPoint],
-        diameter_m: float,
-        *,
-        reference_c: float,
-        expansion_per_k: float,
-        known_scatter: float | str | None = None,
-    ) -> ViscosityCurve:
-        """Sort points into runs: those of equal viscosity and temperature make one.
+    def from_points(cls, points: Iterable[CalibrationPoint], diameter_m: float, **body: Any) -> ViscosityCurve:
+        """Return the curve of points, of which those of equal viscosity and temperature make a run; see the class.
 
         Points whose temperature drifted during a run are put into a MeterCurve by hand instead.
         """
         liquids: dict[Any, list[CalibrationPoint]] = {}
         for point in check_types(points, CalibrationPoint, "points", "CalibrationPoint"):
             liquids.setdefault((point.viscosity_mm2_s, point.temperature_c), []).append(point)
-        runs = [MeterCurve(points) for points in liquids.values()]
-        return cls(runs, diameter_m, reference_c, expansion_per_k, known_scatter)
+        return cls([MeterCurve(points) for points in liquids.values()], diameter_m, **body)
 
     def strouhal_run(self, run: MeterCurve) -> StrouhalRun:
         """Return the points of a run as Strouhal over Roshko number."""
@@ -191,7 +181,7 @@ class ViscosityCurve(Reporting):
     ) -> Any:
         """Find the frequency of a flow in L/s, Hz, within 1e-12: the inverse of :meth:`flow_l_s`.
 
-        Roshko over Strouhal is π/4 times Reynolds, which the flow alone gives; the curve is turned round for it.
+        Roshko over Strouhal is π/4 times Reynolds, which the flow alone gives.
         """
         viscosity = as_float(viscosity_mm2_s) * _M2_PER_MM2
         with of_one_shape("flow_l_s, viscosity_mm2_s and temperature_c"):
@@ -229,14 +219,9 @@ class ViscosityCurve(Reporting):
         return -self._common.curve.slope(self._roshko(frequency_hz, viscosity_mm2_s, temperature_c, out_of_range))
 
     def meter_curve(self, viscosity_mm2_s: float, temperature_c: float) -> MeterCurve:
-        """Return the curve of K over frequency in one liquid at one temperature.
-
-        Its points are those of the common curve, scatter included in their uncertainty.
-        """
-        viscosity_mm2_s = plain_number(viscosity_mm2_s, "viscosity_mm2_s")
+        """Return the curve of K over frequency in one liquid, through the points of the common curve, with scatter."""
+        viscosity_mm2_s = positive_number(viscosity_mm2_s, "viscosity_mm2_s", example=1.2)
         temperature_c = plain_number(temperature_c, "temperature_c")
-        if not 0.0 < viscosity_mm2_s < _LARGEST_MM2_S:
-            raise QuantityError(f"viscosity_mm2_s {viscosity_mm2_s} is that of no liquid; for example 1.2")
         numbers = self._common.roshko
         frequencies = numbers * self._hz_per_roshko(viscosity_mm2_s, temperature_c)
         k = self._common.strouhal / (_L_PER_M3 * self.diameter_m_at(temperature_c) ** 3)
