@@ -274,7 +274,7 @@ def positive(value: Any, unit: str, *, name: str, zero: bool = False) -> Any:
 
         wrong = bool(np.any(np.less(number, 0) if zero else np.less_equal(number, 0)) or np.any(np.isinf(number)))
     if wrong:
-        needed = "not negative" if zero else "positive"
+        needed = "zero or positive" if zero else "positive"
         raise QuantityError(
             f"{name} must be {needed} and finite, for example {_example_of(unit)!r}; got {format_value(value)}"
         )

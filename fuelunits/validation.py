@@ -119,11 +119,11 @@ def _one(value: Any) -> Any:
 
 
 def positive_number(value: Any, name: str, *, example: object = 1.0, zero: bool = False) -> float:
-    """Return one positive (with `zero`, not negative), finite plain number; `example` is a right one."""
+    """Return one positive (with `zero`, zero or positive), finite plain number; `example` is a right one."""
     number = plain_number(value, name)
     if 0.0 < number < math.inf or (zero and number == 0.0):
         return number
-    needed = "not negative" if zero else "positive"
+    needed = "zero or positive" if zero else "positive"
     raise QuantityError(f"{name} must be {needed} and finite, for example {example}; got {format_value(value)}")
 
 

@@ -613,7 +613,7 @@ def test_low_fuel_points_honour_the_doubt_of_the_generator():
     assert (by_quantity.doubt, by_quantity.lowest, by_quantity.highest) == (0, 11.88, 12.12)
     assert "64.7 to 65.3 min" in by_time.remark
     assert by_time.verdict(Fraction("24.8")) is Verdict.UNDECIDED
-    with pytest.raises(QuantityError, match="doubt"):
+    with pytest.raises(QuantityError, match="uncertainty"):
         indicator.bench_points(asked, "1 %", generator=Generator("1 Hz", "60 %"))
 
 

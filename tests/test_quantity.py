@@ -214,7 +214,7 @@ REFUSALS = [
     (lambda: magnitude(Q(np.array([1j]), "liter"), "L", name="v"), "v|[0.+1.j] liter"),
     (lambda: magnitude(Q(ufloat(3.0, 0.1), "liter"), "L", name="v"), "v must be plain numbers|3.0"),
     (lambda: positive("0 gal", "L", name="v"), "v must be positive|0 gal"),
-    (lambda: positive("-1 gal", "L", name="v", zero=True), "v must be not negative|-1 gal"),
+    (lambda: positive("-1 gal", "L", name="v", zero=True), "v must be zero or positive|-1 gal"),
     (lambda: positive(Q([1.0, 0.0], "gallon"), "L", name="v"), "v must be positive|[1.0 0.0] gallon"),
     (lambda: positive(Q([0.0, np.inf], "gallon"), "L", name="v", zero=True), "v|finite|[0.0 inf] gallon"),
     (lambda: pair(("2 h", "1 h"), "s", name="p"), "p: 2 h is above 1 h"),

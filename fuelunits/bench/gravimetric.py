@@ -31,7 +31,7 @@ class GravimetricRun(Run):
         Of the air around the balance; ``fuelunits.fuels.water_and_air.air_density_kg_m3`` computes it.
     density_temperature_c : float, optional
         Where the density was determined at another temperature than the transducer's; then
-        `liquid_expansion_per_k` leads from one to the other.
+        `liquid_expansion_per_k` converts between them.
     vessel_temperature_c : float, optional, of the liquid on the balance, where it is another than at the transducer
     liquid_expansion_per_k : float, optional
         Cubic expansion of the liquid; needed with either of these temperatures, and only with them.

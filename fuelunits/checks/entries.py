@@ -237,7 +237,7 @@ class _Lines:
                 self._headings.setdefault(match[1], []).append(number)
 
     def of(self, kind: str, number: int) -> int:
-        """Return the line of the n-th entry of a kind, or of the first line that speaks of it."""
+        """Return the line of the n-th entry of a kind, or of the first line that mentions it."""
         numbers = self._headings.get(kind, [])
         if number <= len(numbers):
             return numbers[number - 1]

@@ -78,13 +78,13 @@ class BenchPoint:
     def undecided(self) -> str:
         """Why no reading at this point can be accepted, and what to do; empty where one can."""
         if self.below_cutoff or not self.true:
-            return "0 is expected, which a dead display shows as well: it counts beside a point above that is accepted"
+            return "0 is expected, which a dead display shows as well: it is accepted once a point above the cutoff is accepted"
         if self.true < self.cutoff:
             return "the cutoff lies within the tolerance: inject a flow that is further from it"
         if not self.tolerance:
             return "the tolerance is zero"
         if self._margin <= 0:
-            return "the doubt about what is injected or set is as large as the tolerance"
+            return "the uncertainty of what is injected or set is as large as the tolerance"
         if self.step is not None and self._margin < self.step / 2:
             return (
                 f"the step of {float(self.step):g} {self.unit} hides more than the tolerance of "

@@ -27,7 +27,7 @@ __all__ = ["CapacitanceGauge", "GaugeError", "Probe"]
 
 _WATER = (
     "Water at the bottom conducts and has about forty times the permittivity of fuel: a wetted probe then reads "
-    "grossly high. Drain and check before a gauge is adjusted."
+    "far too high. Drain and check before a gauge is adjusted."
 )
 
 _PERMITTIVITIES = Range("relative permittivity", 1.5, 5.0, "", "fuels; that of water is about 80 (common practice)")

@@ -31,7 +31,7 @@ def endurance_h(usable: Any, flow_per_hour: Any) -> Any:
     """Return the hours that usable fuel lasts at a flow in the same unit per hour: floats, arrays or uncertain."""
     left, flow = as_number(usable), as_number(flow_per_hour)
     if np.any(np.less_equal(nominal(flow), 0)):
-        raise QuantityError(f"flow: {flow_per_hour!r}; it must be positive, for at no flow there is no endurance")
+        raise QuantityError(f"flow: {flow_per_hour!r}; it must be positive; at zero flow endurance has no limit")
     if np.any(np.less(nominal(left), 0)):
         raise QuantityError(f"usable: {usable!r}; an amount of fuel cannot be negative")
     return left / flow

@@ -35,7 +35,7 @@ class FillUp(ByValue):
         Step of the indicator's total, of which ± half is added; standard uncertainty of filling to the same level.
     volume_correction_factor : float or uncertain number
         Net over gross volume of a ticket that is compensated to 15 °C or 60 °F, a ratio as ``ctl`` gives it; 1 for a
-        gross ticket. One degree of doubt is about 0.1 %.
+        gross ticket. An error of 1 °C in the temperature is about 0.1 %.
     truck_factor : float or uncertain number
         True over displayed volume of the truck's meter, a ratio: its calibration. One object for all fill-ups from
         one truck.

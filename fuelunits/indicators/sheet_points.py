@@ -163,7 +163,7 @@ def _low_fuel(
     hz, flow, doubt = _injected(indicator, given.flow, generator)
     per_minute, doubt = flow / _per(indicator, "min"), doubt / _per(indicator, "min")
     if doubt >= per_minute:
-        raise QuantityError(f"flow: {given.flow} is no larger than the doubt about it; inject more")
+        raise QuantityError(f"flow: {given.flow} is no larger than its uncertainty; inject more")
     if isinstance(given.threshold, LowFuelByTime):
         minutes, kept = given.threshold.minutes, Fraction(0)
     else:
