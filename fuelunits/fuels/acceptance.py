@@ -10,7 +10,7 @@ from fuelunits.fuels.liquid import Liquid
 from fuelunits.reports import format_percent
 from fuelunits.uncertainty.decisions import Verdict
 
-__all__ = ["Judged", "Judgement", "beyond_limits", "judge", "looks_like", "remarks_of"]
+__all__ = ["Judged", "Judgement", "beyond_limits", "judge", "looks_like", "remarks_of", "spread_about"]
 
 _BASE_C = 15.0
 
@@ -19,6 +19,15 @@ _ROUNDING = 1e-7
 
 UNSTATED_KG_M3 = 5.0
 """Allowed for near a limit where no uncertainty was stated: a hydrometer with a thermometer 5 °C off."""
+
+
+_BEYOND = 0.03
+"""How far batches are taken to lie beyond published or computed figures where no limit is set (common practice)."""
+
+
+def spread_about(low: float, high: float) -> tuple[float, float]:
+    """Return the densities between which batches are taken to lie, from the lowest and highest that are known."""
+    return low * (1.0 - _BEYOND), high * (1.0 + _BEYOND)
 
 
 @dataclass(frozen=True)

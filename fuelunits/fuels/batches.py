@@ -224,16 +224,7 @@ class Measurable(Amounts):
         fuel: Any = self
         if fuel.refused:
             raise FuelUnitsError(f"{fuel.name} cannot be carried from one temperature to another: {fuel.refused}")
-        reading = read(
-            density,
-            at,
-            by=by,
-            api_gravity=api_gravity,
-            relative_density=relative_density,
-            calibrated_at=calibrated_at,
-            gauge_pressure=gauge_pressure,
-            uncertainty=uncertainty,
-        )
+        reading = read(density, at, by, (api_gravity, relative_density), calibrated_at, gauge_pressure, uncertainty)
         fuel.valid_temperatures_c.check(reading.at_c)
         return batch_from_reading(fuel, reading)
 

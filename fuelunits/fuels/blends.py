@@ -11,7 +11,7 @@ from functools import cached_property
 from typing import Any
 
 from fuelunits.errors import FuelUnitsError, QuantityError
-from fuelunits.fuels.acceptance import Judged, Judgement, remarks_of
+from fuelunits.fuels.acceptance import Judged, Judgement, remarks_of, spread_about
 from fuelunits.fuels.batches import Measurable
 from fuelunits.fuels.elementwise import elementwise
 from fuelunits.fuels.grade import Figure
@@ -37,9 +37,6 @@ _MISCIBLE = frozenset({"jet fuel", "wide-cut jet fuel", _COMPONENT})
 _LOW, _HIGH = (Figure(density_kg_m3=each, source="d7566_finished_blend") for each in (775.0, 840.0))
 _MOST_SYNTHETIC = 0.5
 """Share by volume of all synthetic components together (ASTM D7566, from memory)."""
-
-_BEYOND_COMPUTED = 0.03
-"""How far a blend is taken to lie from what is computed of typical parts (common practice)."""
 
 
 @dataclass(frozen=True, repr=False)
@@ -148,7 +145,7 @@ class Blend(Judged, Measurable, Reporting):
         if self.low and self.high:
             return self.low.density_kg_m3, self.high.density_kg_m3
         computed = float(self.density_kg_m3(_BASE_C))
-        return computed * (1.0 - _BEYOND_COMPUTED), computed * (1.0 + _BEYOND_COMPUTED)
+        return spread_about(computed, computed)
 
     @cached_property
     def objections(self) -> tuple[str, ...]:

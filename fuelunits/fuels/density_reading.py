@@ -29,10 +29,6 @@ __all__ = ["By", "Reading", "read"]
 By = Literal["hydrometer", "densitometer", "certificate"]
 
 _CALIBRATIONS_C = (15.0, 20.0, BASE_60F_C)
-
-_SAME_C = 0.006
-"""Closer than this, a calibration temperature is the one meant."""
-
 DENSITIES = Range("density read", 500.0, 1200.0, "kg/m^3", "liquids that are burnt as fuel (common practice)")
 
 
@@ -82,22 +78,13 @@ class Reading(Reporting):
 
 
 def read(
-    density: Any,
-    at: Any,
-    *,
-    by: By,
-    api_gravity: Any,
-    relative_density: Any,
-    calibrated_at: Any,
-    gauge_pressure: Any,
-    uncertainty: Any,
+    density: Any, at: Any, by: By, on_scale: tuple[Any, Any], calibrated_at: Any, gauge_pressure: Any, uncertainty: Any
 ) -> Reading:
-    """Return a reading; the arguments are those of :meth:`fuelunits.Fuel.measured`."""
+    """Return a reading of a density, or of an API gravity or relative density; arguments as of ``Fuel.measured``."""
     if by not in get_args(By):
-        raise FuelUnitsError(
-            f"by is {by!r}; write 'hydrometer' (of glass), 'densitometer' (oscillating tube) or 'certificate'"
-        )
-    as_given, kg_m3 = _as_density(density, api_gravity, relative_density)
+        meant = "'hydrometer' (of glass), 'densitometer' (oscillating tube) or 'certificate'"
+        raise FuelUnitsError(f"by is {by!r}; write {meant}")
+    as_given, kg_m3 = _as_density(density, *on_scale)
     scale_c = 15.0 if density is not None else BASE_60F_C
     if at is None and by != "certificate":
         raise QuantityError(f'at: a {by} reading needs the temperature of the fuel; write at="22 degC", for example')
@@ -119,8 +106,7 @@ def _as_density(density: Any, api_gravity: Any, relative_density: Any) -> tuple[
     if sum(given is not None for given in (density, api_gravity, relative_density)) != 1:
         raise QuantityError('give one of density="0.812 kg/L", api_gravity=42.6 and relative_density=0.8128')
     if density is not None:
-        number = _one(positive(density, "kg/m^3", name="density"), "density")
-        return str(density), number
+        return str(density), _one(positive(density, "kg/m^3", name="density"), "density")
     if api_gravity is not None:
         number = _one(plain_number(api_gravity, "api_gravity"), "api_gravity")
         return f"API gravity {number:g}", float(density_from_api_gravity(number))
@@ -139,11 +125,10 @@ def _calibrated_c(calibrated_at: Any, by: str, scale_c: float) -> float | None:
         if calibrated_at is not None:
             raise FuelUnitsError(f"calibrated_at is that of a glass hydrometer; leave it out for a {by}")
         return None
-    given_c = (
-        scale_c if calibrated_at is None else _one(temperature_c(calibrated_at, name="calibrated_at"), "calibrated_at")
-    )
+    name = "calibrated_at"
+    given_c = scale_c if calibrated_at is None else _one(temperature_c(calibrated_at, name=name), name)
     for standard_c in _CALIBRATIONS_C:
-        if abs(given_c - standard_c) < _SAME_C:
+        if abs(given_c - standard_c) < 0.006:
             return standard_c
     raise QuantityError(f"calibrated_at: {calibrated_at}; hydrometers are made for 15 degC, 20 degC or 60 degF")
 

@@ -69,11 +69,6 @@ def degrees_from_60f(temperature_c: Any) -> Any:
     return t68_f(temperature_c) - _60F_ON_IPTS_68
 
 
-def compressibility_per_psi(rho_star: Any, t_star: Any) -> Any:
-    """Return the scaled compressibility Fp, in 1e-5 per psi (11.1.6.1, step 7)."""
-    return exp(-1.9947 + 0.00013427 * t_star + (793920.0 + 2326.0 * t_star) / (rho_star * rho_star))
-
-
 @dataclass(frozen=True)
 class Expansion2004:
     """Alpha at 60 °F per °F, and the density at IPTS-68 60 °F."""
@@ -86,8 +81,9 @@ class Expansion2004:
         return exp(-self.alpha_60 * degrees * (1.0 + 0.8 * self.alpha_60 * (degrees + DELTA_60)))
 
     def compressibility_per_kpa(self, degrees: Any) -> Any:
-        """Return F of CPL = 1 / (1 - F P), per kPa."""
-        return 1e-5 / KPA_PER_PSI * compressibility_per_psi(self.rho_star, degrees + _60F_ON_IPTS_68)
+        """Return F of CPL = 1 / (1 - F P), per kPa; the standard's Fp is in 1e-5 per psi (11.1.6.1, step 7)."""
+        t_star, rho_squared = degrees + _60F_ON_IPTS_68, self.rho_star * self.rho_star
+        return 1e-5 / KPA_PER_PSI * exp(-1.9947 + 0.00013427 * t_star + (793920.0 + 2326.0 * t_star) / rho_squared)
 
 
 def group_expansion(rho_60: Any, row: Row) -> Expansion2004:

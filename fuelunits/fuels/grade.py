@@ -8,6 +8,7 @@ from typing import Any
 
 from fuelunits.arrays import as_float
 from fuelunits.errors import FuelUnitsError, QuantityError
+from fuelunits.fuels.acceptance import spread_about
 from fuelunits.fuels.batches import Measurable
 from fuelunits.fuels.large_arrays import density_over, is_large
 from fuelunits.fuels.liquid import Liquid
@@ -21,9 +22,6 @@ from fuelunits.units import factor
 __all__ = ["Figure", "Fuel", "ShareOfBatches", "Spread"]
 
 _AIRCRAFT_KINDS = ("aviation gasoline", "jet fuel", "wide-cut jet fuel")
-
-_BEYOND_FIGURES = 0.03
-"""How far batches are taken to lie beyond the published figures where no limit is set (common practice)."""
 
 
 _STEPS = 16
@@ -238,7 +236,7 @@ class Fuel(Measurable, Reporting):
     def ordinary_kg_m3(self) -> tuple[float, float]:
         """Densities at 15 °C, kg/m³, of batches: the limits, or 3 % beyond published figures (common practice)."""
         base = {name: self._at_base(each.density_kg_m3, each.at_c) for name, each in reversed(self._named_figures)}
-        low, high = min(base.values()) * (1.0 - _BEYOND_FIGURES), max(base.values()) * (1.0 + _BEYOND_FIGURES)
+        low, high = spread_about(min(base.values()), max(base.values()))
         return base.get("at least", low), base.get("at most", high)
 
     def estimated_share(self, low_kg_m3: float, high_kg_m3: float) -> tuple[float, float] | None:

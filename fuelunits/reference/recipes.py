@@ -1,8 +1,7 @@
 """How each published value is worked out with the library: one table of recipes.
 
-A row of ``<topic>.csv`` names its recipe in the column ``what`` and the inputs in the column ``given``; an input that
-is a plain number arrives as a float, any other as text. To add a value, add a row; to add a kind of value, add a
-function and its line in :data:`RECIPES`.
+A row of ``<topic>.csv`` names its recipe in the column ``what`` and the inputs in the column ``given``: a plain number
+arrives as a float, any other as text. To add a kind of value, add a function and its line in :data:`RECIPES`.
 """
 
 from __future__ import annotations
@@ -35,13 +34,7 @@ _ZERO_C_K = 273.15
 
 
 def recompute(topic: str, what: str, given: Mapping[str, str]) -> float:
-    """Return our value of a published one, in the unit of its row, from its table, its kind and its inputs as printed.
-
-    Examples
-    --------
-    >>> round(recompute("water_and_air", "water density", {"temperature_c": "20"}), 4)
-    998.2067
-    """
+    """Return our value of a published one, in the unit of its row, from its table, kind and inputs as printed."""
     try:
         recipe = RECIPES[topic][what]
     except KeyError:

@@ -26,8 +26,8 @@ TOPICS = tuple(RECIPES)
 class PublishedValue(Sourced):
     """One published value: its table and kind, the inputs as printed, the printed value and its unit.
 
-    A control is known to be wrong or of another edition, and must not reproduce. The tolerance is in the unit or in
-    ``%``, empty for half a unit of the last printed digit; the note gives its reason, or what else to know.
+    A control is known to be wrong or of another edition. The tolerance is in the unit or in ``%``, empty for half a
+    unit of the last printed digit; the note gives its reason, or what else to know.
     """
 
     topic: str
@@ -122,8 +122,7 @@ def published(*topics: str) -> tuple[PublishedValue, ...]:
 
     Parameters
     ----------
-    *topics : str
-        Names in :data:`TOPICS`; all of them by default.
+    *topics : str, names in ``fuelunits.reference.TOPICS``; all of them by default
 
     Examples
     --------
@@ -155,17 +154,10 @@ class Summary:
         """Sum up the values of a source; a deviation from a printed 0 counts as it is."""
         computed = [each for each in results if not each.skipped]
         checks = [each for each in computed if not each.published.control]
-        return cls(
-            topic,
-            source,
-            source_title(source),
-            checks=len(checks),
-            reproduced=sum(each.reproduces for each in checks),
-            controls=len(computed) - len(checks),
-            not_computed=len(results) - len(computed),
-            largest_relative_deviation=max((each.relative_deviation for each in checks), default=0.0),
-            passed=all(each.passed for each in results),
-        )
+        reproduced, passed = sum(each.reproduces for each in checks), all(each.passed for each in results)
+        counts = (len(checks), reproduced, len(computed) - len(checks), len(results) - len(computed))
+        largest = max((each.relative_deviation for each in checks), default=0.0)
+        return cls(topic, source, source_title(source), *counts, largest, passed)
 
 
 @dataclass(frozen=True, repr=False)
@@ -240,8 +232,7 @@ def verify(values: Iterable[PublishedValue] | None = None) -> Verification:
 
     Parameters
     ----------
-    values : iterable of PublishedValue, optional
-        All of them by default.
+    values : iterable of PublishedValue, all of them by default
 
     Examples
     --------

@@ -53,21 +53,17 @@ def _worked(
     """Return every figure of an example, whose inputs are text in the units in which the standard prints them."""
     base_c, t, p = _celsius(base), _celsius(temperature), _gauge_kpa(pressure)
     which: dict[str, Any] = {"base_c": base_c, "commodity": _COMMODITIES[commodity]}
+    rho = _density(observed or density)
     if observed:
-        rho = correction.base_density(_density(observed), _celsius(observed_at), _gauge_kpa(observed_pressure), **which)
-    else:
-        rho = _density(density)
+        rho = correction.base_density(rho, _celsius(observed_at), _gauge_kpa(observed_pressure), **which)
     if alpha_per_f is None:
         at_60f = correction.base_density(rho, base_c, **which | {"base_c": scales.BASE_60F_C})
         expansion: edition.Expansion2004 = edition.Procedure2004(_COMMODITIES[commodity]).expansion(at_60f)
         by_t, per_kpa = correction.ctl(rho, t, **which), correction.compressibility(rho, t, **which)
         by_p, both = correction.cpl(rho, t, p, **which), correction.ctpl(rho, t, p, **which)
     else:
-        to_base = (
-            1.0
-            if base_c == scales.BASE_60F_C
-            else edition.given_expansion(1.0, alpha_per_f).ctl(edition.degrees_from_60f(base_c))
-        )
+        own = edition.given_expansion(1.0, alpha_per_f)
+        to_base = 1.0 if base_c == scales.BASE_60F_C else own.ctl(edition.degrees_from_60f(base_c))
         expansion = edition.given_expansion(rho / to_base, alpha_per_f)
         degrees = edition.degrees_from_60f(t)
         by_t, per_kpa = expansion.ctl(degrees) / to_base, expansion.compressibility_per_kpa(degrees)
