@@ -71,11 +71,8 @@ def remarks_of(liquid: Any, *, typical: bool = True, limits: bool = True) -> tup
 def beyond_limits(fuel: Any, liquid: Liquid) -> Iterator[tuple[str, Any, float]]:
     """Yield each side, its limit or None, and by how much the density of a batch is beyond the limit, kg/m³."""
     for side, limit, sign in (("lower", fuel.low, -1.0), ("upper", fuel.high, 1.0)):
-        if limit is None:
-            yield side, None, 0.0
-            continue
-        excess = sign * (float(liquid.density_kg_m3(limit.at_c)) - limit.density_kg_m3)
-        yield side, limit, excess if abs(excess) > _ROUNDING * limit.density_kg_m3 else 0.0
+        excess = sign * (float(liquid.density_kg_m3(limit.at_c)) - limit.density_kg_m3) if limit else 0.0
+        yield side, limit, excess if limit and abs(excess) > _ROUNDING * limit.density_kg_m3 else 0.0
 
 
 def judge(fuel: Any, liquid: Liquid, uncertainty_kg_m3: float | None) -> Judgement:

@@ -93,26 +93,24 @@ def _where(condition: Any, chosen: Any, other: Any) -> Any:
     return np.where(condition, chosen, other)
 
 
-def _density(procedure: Procedure, rho: Any, degrees: Any, p: Any) -> Any:
-    factor, _ = procedure.factor_and_slope(rho, procedure.table.row_of(rho), degrees, p)
-    return factor * rho
-
-
 def _halved(procedure: Procedure, observed: Any, degrees: Any, p: Any, rho: Any, out_of_range: OnOutOfRange) -> Any:
     """Return the base density by halving the range, for Newton's method may step to and fro between two groups.
 
     The groups do not quite meet there: of the two sides, the one that comes nearer is taken.
     """
     table = procedure.table
+
+    def density(rho: Any) -> Any:
+        return rho * procedure.factor_and_slope(rho, table.row_of(rho), degrees, p)[0]
+
     low, high = table.low + 0.0 * rho, table.high + 0.0 * rho
     for _ in range(_HALVINGS):
         middle = (low + high) / 2.0
-        above = _density(procedure, middle, degrees, p) > observed
+        above = density(middle) > observed
         low, high = _where(above, low, middle), _where(above, middle, high)
-    densities = [_density(procedure, side, degrees, p) for side in (low, high)]
-    is_low = abs(densities[0] - observed) <= abs(densities[1] - observed)
-    rho, density = _where(is_low, low, high), _where(is_low, *densities)
+    rho = _where(abs(density(low) - observed) <= abs(density(high) - observed), low, high)
+    found = density(rho)
     # at a limit of the standard, the factor there tells how far beyond it the density sought lies
-    beyond = _where(abs(density - observed) > procedure.gap * rho, rho * observed / density, rho)
+    beyond = _where(abs(found - observed) > procedure.gap * rho, rho * observed / found, rho)
     limits = Range("base density of the observed liquid", table.low, table.high, "kg/m^3", procedure.source)
     return limits.check(beyond, out_of_range)

@@ -249,10 +249,9 @@ def _read(parts: Mapping[Any, Any]) -> tuple[tuple[Liquid, ...], tuple[float, ..
 def _check_fractions(fractions: tuple[float, ...]) -> None:
     total = sum(fractions)
     if not all(share > 0.0 for share in fractions) or not abs(total - 1.0) <= _ROUNDING:
-        raise QuantityError(
-            f"fractions of a blend are {', '.join(f'{share:.10g}' for share in fractions) or 'missing'}; each must be "
-            f"positive and their sum 1, not {total:.10g} (write 0.3 or '30 %' for thirty per cent)"
-        )
+        given = ", ".join(f"{share:.10g}" for share in fractions) or "missing"
+        rule = f"each must be positive and their sum 1, not {total:.10g}"
+        raise QuantityError(f"fractions of a blend are {given}; {rule} (write 0.3 or '30 %' for thirty per cent)")
 
 
 def _volume_fractions(masses: Iterable[tuple[Any, float]]) -> tuple[float, ...]:

@@ -1,7 +1,6 @@
 """Commodities of the petroleum volume correction standard, and the form of their coefficient tables.
 
-A product group is chosen by density, not by name: a light diesel falls in the jet fuel row. The
-coefficients themselves stand in the module of each edition.
+A product group is chosen by density, not by name: a light diesel falls in the jet fuel row.
 """
 
 from __future__ import annotations
@@ -81,10 +80,6 @@ class Table(Sourced):
         return self.limits[-1]
 
     @cached_property
-    def _between(self) -> tuple[float, ...]:
-        return self.limits[1:-1]
-
-    @cached_property
     def _columns(self) -> tuple[np.ndarray[Any, Any], ...]:
         return tuple(np.array(column) for column in zip(*self.rows, strict=True))
 
@@ -93,8 +88,8 @@ class Table(Sourced):
         if len(self.rows) == 1:
             return 0
         if is_scalar(density):
-            return bisect_right(self._between, density)
-        first, *others = (np.greater_equal(density, limit) for limit in self._between)
+            return bisect_right(self.limits, density, 1, len(self.rows)) - 1
+        first, *others = (np.greater_equal(density, limit) for limit in self.limits[1:-1])
         return sum(others, start=first.astype(np.int8)).astype(np.intp)
 
     def row(self, group: Any) -> Row:

@@ -1,8 +1,7 @@
 """Relative density and API gravity, and the correction of a glass hydrometer's reading.
 
-Relative density is density at 60 °F over that of water at 60 °F; API gravity is
-141.5/RD - 131.5. The editions differ in the density of water: 999.016 kg/m³ (2004) and
-999.012 kg/m³ (1980) [api_mpms_11_1_2004, astm_d1250_1980]. A newer edition brings its own.
+Relative density is density at 60 °F over that of water at 60 °F; API gravity is 141.5/RD - 131.5. The editions differ
+in the density of water: 999.016 kg/m³ (2004) and 999.012 kg/m³ (1980) [api_mpms_11_1_2004, astm_d1250_1980].
 """
 
 from __future__ import annotations
@@ -139,10 +138,8 @@ def api_gravity_from_density(density_60f_kg_m3: Any, *, edition: int = 2004) -> 
 def hydrometer_factor(temperature_c: Any, *, calibrated_c: float = 15.0) -> Any:
     """Return the factor that turns a glass hydrometer's reading into a density at its temperature.
 
-    It is below 1 when it is warmer than the calibration: the glass has expanded and floats higher.
-
-    Soda-lime glass, as in tables 5, 23 and 53 of ASTM D1250-80 [astm_d1250_1980]; recalled, and confirmed by
-    printed values of tables 5B and 53B, which reproduce only with it.
+    Warmer than its calibration, the glass has expanded and floats higher. Soda-lime glass, as in tables 5, 23 and 53 of
+    ASTM D1250-80; recalled, and confirmed by printed values of tables 5B and 53B, which reproduce only with it.
 
     Parameters
     ----------

@@ -1,7 +1,7 @@
 """The fuel grades that are carried, and how one is found by name.
 
-No grade has one density. Each answer here is for the grade's typical fuel; a batch may lie 4 %
-from it within the specification. Where weight matters, measure, and use :meth:`Fuel.measured`.
+Each answer is for the grade's typical fuel, from which a batch may lie 4 % within the specification: where weight
+matters, measure, and use :meth:`Fuel.measured`.
 """
 
 from __future__ import annotations

@@ -28,9 +28,6 @@ _BLOCK = 32_768
 """Elements evaluated at a time, so that they stay in the processor's cache through every step."""
 
 _DEGREE = 16
-_NEGLIGIBLE = 1e-13
-"""Part of the first coefficient below which the last ones are left out."""
-
 _WITHIN = 5e-13
 """Relative difference from the formula that is allowed."""
 
@@ -78,7 +75,7 @@ def _coefficients(
         return np.asarray(model.density_kg_m3(t, p, out_of_range=out_of_range))
 
     series = Chebyshev.interpolate(formula, _DEGREE, domain=[low, high])
-    powers = series.trim(_NEGLIGIBLE * abs(series.coef[0])).convert(kind=Polynomial)
+    powers = series.trim(1e-13 * abs(series.coef[0])).convert(kind=Polynomial)
     t = np.linspace(low, high, 8 * _DEGREE)
     expected = formula(t)
     if powers.degree() < 1 or not np.all(np.abs(powers(t) - expected) <= _WITHIN * expected):

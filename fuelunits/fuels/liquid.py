@@ -1,7 +1,6 @@
 """What a model of a liquid's density provides, and what follows from that alone: masses and volumes.
 
-Each model has ``density_kg_m3(temperature_c, gauge_pressure_kpa)``, the temperatures for which it
-holds, and the key of its source. A new model is one more class of this shape.
+A new model is one more class of the shape of :class:`Liquid`.
 """
 
 from __future__ import annotations
@@ -97,11 +96,6 @@ class Amounts:
     ) -> Any:
         """Return the density in kg/m³ at a temperature in °C and a pressure above atmospheric in kPa."""
         raise NotImplementedError
-
-    def remarks(self, *, typical: bool = True, limits: bool = True) -> tuple[str, ...]:
-        """Return what must be said wherever its figures decide: recalled, stand-in, midpoint, digitised."""
-        del typical, limits
-        return ()
 
     def _density(self, at: Any, gauge_pressure: Any) -> Any:
         pressure = 0.0 if gauge_pressure is None else magnitude(gauge_pressure, "kPa", name="gauge_pressure")

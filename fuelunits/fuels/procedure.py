@@ -1,7 +1,6 @@
 """What an edition of the volume correction provides; a new edition is one class of this shape.
 
-The edition's own module holds its coefficients, its limits and its equations, and a line of
-``fuelunits.fuels.editions`` names it. Everything else follows: factors, base densities, products.
+Its module holds its coefficients, limits and equations, and a line of ``fuelunits.fuels.editions`` names it.
 """
 
 from __future__ import annotations

@@ -190,9 +190,8 @@ class GivenExpansion(_Expanding, Sourced):
         alpha, dt = self.alpha_per_c / 1.8, degrees_from_60f(self.base_c)
         root = 1.0 + 6.4 * alpha * dt
         if root < 0.0:
-            raise QuantityError(
-                f"an expansion of {self.alpha_per_c} per degC at {self.base_c} degC has no equal at 60 degF"
-            )
+            given = f"{self.alpha_per_c} per degC at {self.base_c} degC"
+            raise QuantityError(f"an expansion of {given} has no equal at 60 degF")
         return float(2.0 * alpha / (1.0 + sqrt(root)))
 
     @cached_property
@@ -217,10 +216,7 @@ def _alpha_through(log_ratio: float, dt: float, other_dt: float) -> float:
 
 
 def batch_of(liquid: Liquid, density_kg_m3: float, temperature_c: float, gauge_pressure_kpa: float = 0.0) -> Liquid:
-    """Return the model of a batch that has a true density at a state, from that of the typical liquid.
-
-    Petroleum has the standard's own expansion at the batch's density, another liquid its typical relative expansion.
-    """
+    """Return the model of a batch of a true density: of petroleum by the standard, of others expanding as typical."""
     if isinstance(liquid, PetroleumProduct):
         edition = {"base_c": liquid.base_c, "edition": liquid.edition, "commodity": liquid.commodity}
         return PetroleumProduct.observed(density_kg_m3, temperature_c, gauge_pressure_kpa, **edition)

@@ -84,9 +84,9 @@ class ViscosityLine(Reporting):
             raise SourceError(f"the viscosity of {name} has no source; say where its two points come from")
         (cold_c, thick), (warm_c, thin) = sorted((_point(first, name), _point(second, name)))
         if thick <= thin:
+            points = f"{thick:g} mm^2/s at {cold_c:g} degC and {thin:g} at {warm_c:g} degC"
             raise QuantityError(
-                f"viscosity of {name}: {thick:g} mm^2/s at {cold_c:g} degC and {thin:g} at {warm_c:g} degC; "
-                f"give two temperatures, the warmer with the lower viscosity"
+                f"viscosity of {name}: {points}; give two temperatures, the warmer with the lower viscosity"
             )
         low, high = (cold_c, warm_c) if valid_c is None else _ends(valid_c, name)
         b = (_double_log(thick) - _double_log(thin)) / (_log_kelvin(warm_c) - _log_kelvin(cold_c))
@@ -191,10 +191,9 @@ def viscosity(fuel: Any) -> ViscosityLine:
     try:
         return lines[find_fuel(fuel).name]
     except (FuelUnitsError, AttributeError, KeyError):
-        raise UnknownFuel(
-            f"there is no viscosity of {format_value(fuel)} here, only of {', '.join(lines)}; "
-            f"with two points of your own, write ViscosityLine.through((-20.0, 4.5), (40.0, 1.31), source=…)"
-        ) from None
+        own = "with two points of your own, write ViscosityLine.through((-20.0, 4.5), (40.0, 1.31), source=…)"
+        known = ", ".join(lines)
+        raise UnknownFuel(f"no viscosity of {format_value(fuel)} here, only of {known}; {own}") from None
 
 
 @lru_cache(maxsize=1)
@@ -203,6 +202,6 @@ def _lines() -> dict[str, ViscosityLine]:
 
 
 def _line(name: str, sample: str, source: str, through: Any, checked: Any, note: str) -> ViscosityLine:
-    temperatures = [t for t, _ in (*through, *checked)]
-    valid_c = (min(temperatures), max(temperatures))
+    points = sorted((*through, *checked))
+    valid_c = (points[0][0], points[-1][0])
     return ViscosityLine.through(*through, source=source, valid_c=valid_c, name=f"{name} ({sample})", note=note)

@@ -1,9 +1,8 @@
 """Density and volume of petroleum products over temperature and pressure.
 
-The volume correction procedure of the petroleum standard (API MPMS 11.1, ASTM D1250, ISO 91): its 2004 edition by
-default [api_mpms_11_1_2004], the 1980 edition with ``edition=1980`` [astm_d1250_1980]. A base density is one at
-atmospheric pressure and 15 °C, 20 °C or 60 °F: ``base volume = volume * CTPL``, ``density = base density * CTPL``.
-Synthetic components and pure liquids expand differently, by up to 1.5 %: see ``fuelunits.fuels.liquid`` for those.
+API MPMS 11.1, ASTM D1250, ISO 91: the 2004 edition by default [api_mpms_11_1_2004], that of 1980 with ``edition=1980``
+[astm_d1250_1980]. ``base volume = volume * CTPL``, ``density = base density * CTPL``, the base at atmospheric pressure
+and 15 °C, 20 °C or 60 °F. Synthetic components and pure liquids expand differently, by up to 1.5 %.
 """
 
 from __future__ import annotations

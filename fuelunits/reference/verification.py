@@ -193,14 +193,15 @@ class Verification(Reporting):
             [each.reproduces for each in computed if not each.published.control and each.published.recalled is memory]
             for memory in (False, True)
         )
-        parts = [f"{sum(read)} of {len(read)} published values reproduced"]
-        if controls:
-            parts.append(f"{sum(each.passed for each in controls)} of {len(controls)} controls correctly rejected")
-        if recalled:
-            parts.append(f"{sum(recalled)} of {len(recalled)} recalled values agree")
-        if skipped := len(self.results) - len(computed):
-            parts.append(f"{skipped} not computed, an extra is not installed")
-        return f"{'PASSED' if self.passed else 'FAILED'}: {'; '.join(parts)}"
+        rejected, skipped = sum(each.passed for each in controls), len(self.results) - len(computed)
+        parts = {
+            f"{sum(read)} of {len(read)} published values reproduced": True,
+            f"{rejected} of {len(controls)} controls correctly rejected": controls,
+            f"{sum(recalled)} of {len(recalled)} recalled values agree": recalled,
+            f"{skipped} not computed, an extra is not installed": skipped,
+        }
+        said = "; ".join(part for part, is_said in parts.items() if is_said)
+        return f"{'PASSED' if self.passed else 'FAILED'}: {said}"
 
     def report(self) -> Report:
         """Return a row for each source, the failures and the verdict."""
