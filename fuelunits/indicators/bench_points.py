@@ -78,7 +78,7 @@ class BenchPoint:
     def undecided(self) -> str:
         """Why no reading at this point can be accepted, and what to do; empty where one can."""
         if self.below_cutoff or not self.true:
-            return "0 is expected, which a dead display shows as well: it is accepted once a point above the cutoff is accepted"
+            return "0 is expected, as on a dead display: it is accepted once a point above the cutoff is accepted"
         if self.true < self.cutoff:
             return "the cutoff lies within the tolerance: inject a flow that is further from it"
         if not self.tolerance:

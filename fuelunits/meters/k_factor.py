@@ -154,8 +154,8 @@ class KFactor(Reporting):
     def adjusted(self, *, indicated: QuantityLike, delivered: QuantityLike) -> KFactor:
         """Return the K-factor with which the indicator would have read what was delivered: K times indicated/delivered.
 
-        Add up the volumes of several fill-ups first. Delivered is the volume at delivery temperature: convert a ticket in
-        litres at 15 °C with ``gross_volume`` of the batch first.
+        Add up the volumes of several fill-ups first. Delivered is the volume at delivery temperature: convert a ticket
+        in litres at 15 °C with ``gross_volume`` of the batch first.
         """
         first_quantity(indicated, delivered)
         read = exact_number(indicated, self.unit, name="indicated")
