@@ -19,6 +19,7 @@ from fuelunits.meters.counts import FrequencyRecord, PulseCounts, first_order_la
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.meters.pulse_record import PulseRecord
 from fuelunits.meters.rhythm import Irregularity
+from fuelunits.uncertainty.decisions import Verdict
 
 dd = optional("dask.dataframe")
 pd = optional("pandas")
@@ -779,3 +780,16 @@ def test_a_record_reports_its_faults_by_time():
     assert record.as_dict()["count"] == 99
     assert record.check().as_dict()["verdict"] == "reject"
     assert "60.4" in record._repr_html_()
+
+
+@pytest.mark.parametrize("from_pulse", [1500, 2800, 2950])
+@pytest.mark.parametrize("times_too_fast", [2, 0.5])
+def test_pulses_that_come_twice_evenly_for_a_while_are_not_accepted(from_pulse, times_too_fast):
+    """The flow stays what it was, and from one moment on every pulse comes twice, or every second one is lost."""
+    steady = np.arange(from_pulse) / 100.0
+    rest = from_pulse / 100.0 + np.arange(int((3000 - from_pulse) * times_too_fast)) / (100.0 * times_too_fast)
+    record = PulseRecord(np.concatenate([steady, rest]))
+    found = record.check("100 Hz")
+    assert found.verdict is not Verdict.ACCEPT
+    assert found.unexpected[0].time_s == pytest.approx(from_pulse / 100.0, abs=0.1)
+    assert PulseRecord(np.arange(3000) / 100.0).check("100 Hz").verdict is Verdict.ACCEPT

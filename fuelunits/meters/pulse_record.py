@@ -51,6 +51,8 @@ class PulseCheck(Reporting):
         Gaps that look like one to three missed pulses, pulses too many, longer gaps, unequal periods that repeat.
     irregular_share : float
         Fraction of the periods more than a quarter off the rhythm; NaN where there are too few pulses.
+    unexpected : tuple
+        Stretches whose rhythm is more than a quarter, and the tolerance, off the expected period.
 
     Examples
     --------
@@ -65,6 +67,7 @@ class PulseCheck(Reporting):
     pauses: tuple[Irregularity, ...] = ()
     patterns: tuple[RepeatingPattern, ...] = ()
     irregular_share: float = math.nan
+    unexpected: tuple[Irregularity, ...] = ()
     expected_hz: float | None = None
     tolerance: float | None = None
     _plain: ClassVar[tuple[str, ...]] = ("verdict",)
@@ -94,6 +97,9 @@ class PulseCheck(Reporting):
             found.append(f"at least {rhythm.NEEDED} pulses")
         if self.pauses:
             found.append(f"why there are {len(self.pauses)} gaps of more than {rhythm.LOST_AT_MOST} pulses")
+        if self.unexpected:
+            count, start_s = sum(each.pulses for each in self.unexpected), self.unexpected[0].time_s
+            found.append(f"why {count} periods from {start_s:.6g} s on are over a quarter off that of the known flow")
         if self.expected_hz is None:
             found.append("the frequency of a known flow to compare with")
         return tuple(found)
@@ -122,7 +128,10 @@ class PulseCheck(Reporting):
 
     def rows(self) -> list[dict[str, Any]]:
         """Return each irregularity by its time."""
-        kinds = (("missed", self.missed), ("double", self.doubled), ("longer gap", self.pauses))
+        kinds = (
+            *(("missed", self.missed), ("double", self.doubled), ("longer gap", self.pauses)),
+            ("off the known flow", self.unexpected),
+        )
         found = [
             {"time, s": each.time_s, "kind": kind, "pulses": each.pulses} for kind, those in kinds for each in those
         ]
@@ -222,9 +231,9 @@ class PulseRecord(ByValue, Reporting):
     def check(self, expected: Any = None, *, tolerance: QuantityLike = "10 %") -> PulseCheck:
         """Judge whether the record can be relied on: accept, reject or undecided.
 
-        Expected is the frequency that a known flow gives, such as ``"100 Hz"`` (see :meth:`KFactor.frequency`), and
-        the mean frequency may be off it by the tolerance. Without it a regular record is undecided, for evenly doubled
-        pulses are as regular.
+        Expected is the frequency that a known flow gives, such as ``"100 Hz"`` (see :meth:`KFactor.frequency`). The
+        mean frequency may be off it by the tolerance; a stretch that is off by over a quarter leaves it undecided.
+        Without it a regular record is undecided, for evenly doubled pulses are as regular.
 
         Examples
         --------
@@ -250,6 +259,9 @@ class PulseRecord(ByValue, Reporting):
             pauses=tuple(each for each in found if each.pulses > rhythm.LOST_AT_MOST),
             patterns=rhythm.repeating_patterns(self.times_s),
             irregular_share=rhythm.irregular_share(np.diff(self.times_s)),
+            unexpected=()
+            if expected_hz is None
+            else rhythm.unexpected(self.times_s, expected_hz, check.tolerance or 0.0),
         )
 
     def report(self) -> Report:

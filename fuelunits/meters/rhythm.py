@@ -25,6 +25,7 @@ __all__ = [
     "irregular_share",
     "repeating_patterns",
     "rhythm",
+    "unexpected",
 ]
 
 SIDE = 5
@@ -109,6 +110,16 @@ def double_pulses(periods_s: NDArray[np.float64]) -> NDArray[np.intp]:
 def irregular_share(periods_s: NDArray[np.float64]) -> float:
     """Return the fraction of periods that are more than a quarter off the rhythm around them."""
     return float(np.mean(np.abs(periods_s[SIDE:-SIDE] / rhythm(periods_s) - 1.0) > _OFF))
+
+
+def unexpected(times_s: NDArray[np.float64], expected_hz: float, tolerance: float) -> tuple[Irregularity, ...]:
+    """Return each stretch whose rhythm is off an expected period by over a quarter and the tolerance.
+
+    Pulses that come twice evenly for a part of the record, half a period apart, leave no other trace.
+    """
+    off = np.abs(rhythm(np.diff(times_s)) * expected_hz - 1.0) > max(_OFF, tolerance)
+    ends = np.flatnonzero(np.diff(np.concatenate([[False], off, [False]])))
+    return irregularities(times_s, ends[::2] + SIDE, ends[1::2] - ends[::2])
 
 
 def repeating_patterns(times_s: NDArray[np.float64]) -> tuple[RepeatingPattern, ...]:
