@@ -63,9 +63,8 @@ def as_number(value: Any) -> Any:
     if library_of(value) in ("polars", "pyarrow") and hasattr(value, "__array__"):
         value = np.asarray(value)
     if hasattr(value, "shape") and not isinstance(value, (np.ndarray, np.generic)) and not _is_kept(value):
-        raise QuantityError(
-            f"an array of {library_of(value)} is not read; convert it with numpy.asarray, in double precision"
-        )
+        library = library_of(value)
+        raise QuantityError(f"an array of {library} is not read; convert it with numpy.asarray, in double precision")
     if not holds_unit(value):
         try:
             found = _number(value)
@@ -79,8 +78,7 @@ def as_number(value: Any) -> Any:
     )
 
 
-def _is_kept(value: Any) -> bool:
-    """Return whether an array belongs to a library whose kind the formulas keep, or has a unit and is refused later."""
+def _is_kept(value: Any) -> bool:  # or has a unit and is refused later
     return holds_unit(value) or any(each.__module__.partition(".")[0] in _KEPT for each in type(value).__mro__)
 
 

@@ -111,9 +111,7 @@ class Diagnosis(Reporting):
     ----------
     ratio : float
         The number given over the right one.
-    unit : str
-        The unit in which it is meant; empty where it was not stated.
-    suspects : tuple of Confusion
+    unit, suspects : str, tuple of Confusion
 
     Examples
     --------
@@ -159,8 +157,8 @@ def diagnose_ratio(
     ratio : float
         The number given over the right one.
     unit : str, optional
-        The unit in which the number is meant, such as ``"lb/gal"`` or ``"pulse/gal"``; for a factor,
-        the unit to which it leads. Without it the number is taken as an indication of unknown unit.
+        The unit in which the number is meant, such as ``"lb/gal"``; for a factor, the unit to which it leads. Without
+        it the number is taken as an indication of unknown unit.
     per : str, optional
         For a factor: the unit from which it leads.
     tolerance : str
@@ -203,10 +201,7 @@ def diagnose_fill_up(ratio: float, indicated_unit: str, delivered_unit: str) -> 
 
     Both are volumes, so no density can be the cause.
     """
-    sides = (
-        ("the amount delivered", delivered_unit, 1),
-        ("the amount indicated, or the K-factor,", indicated_unit, -1),
-    )
+    sides = ("the amount delivered", delivered_unit, 1), ("the amount indicated, or the K-factor,", indicated_unit, -1)
     of_units = tuple(
         Confusion(f"{name} looks like {_WORDS[other]}s", exact_factor(other, unit) ** sign, other)
         for name, unit, sign in sides

@@ -191,15 +191,11 @@ def gauge(of: CapacitanceGauge, *, axes: Any = None) -> Any:
     capacitances = [of.capacitance_pf(mm) for mm in levels]
     axes = _axes(axes, 3)
     at = f"{fuel(of.fuel).name} at {of.at}"
-    for ax, name, values, unit in zip(
-        axes,
-        ("level", "capacitance", "mass"),
-        (levels, capacitances, litres * of.density_kg_m3 / 1e3),
-        ("mm", "pF", "kg"),
-        strict=True,
-    ):
+    drawn = {"level, mm": levels, "capacitance, pF": capacitances, "mass, kg": litres * of.density_kg_m3 / 1e3}
+    for ax, (label, values) in zip(axes, drawn.items(), strict=True):
+        name = label.partition(",")[0]
         ax.plot(litres, values, color=_BLUE, label=f"{name} with {at}")
-        _finish(ax, f"{name}, {of.tank.name}", "volume, L", f"{name}, {unit}")
+        _finish(ax, f"{name}, {of.tank.name}", "volume, L", label)
     return axes
 
 

@@ -80,6 +80,11 @@ class Outcome:
         said = [self.caveat] if self.holds else [self.remark, self.entry.expected_to_fail]
         return tuple(filter(None, (self.misplaced, *said)))
 
+    def cells(self) -> tuple[str | None, ...]:
+        """Return the name, the result, the deviation and its limit in percent."""
+        off = None if isnan(self.deviation) else f"{self.deviation * 100:+.3g}"
+        return self.entry.name, self.verdict, off, f"{self.tolerance * 100:.3g}"
+
     def as_row(self) -> dict[str, Any]:
         """Return it as plain types."""
         names = ("verdict", "holds", "as_expected", "deviation", "tolerance", "remark", "caveat", "misplaced")
@@ -138,18 +143,10 @@ class FileReport(Reporting):
 
     def report(self) -> Report:
         """Return the results as a table, with what is to be said of each."""
-        rows = [
-            {
-                "assumption": outcome.entry.name,
-                "result": outcome.verdict,
-                "off, %": None if isnan(outcome.deviation) else f"{outcome.deviation * 100:+.3g}",
-                "limit, %": f"{outcome.tolerance * 100:.3g}",
-            }
-            for outcome in self.outcomes
-        ]
+        heads = ("assumption", "result", "off, %", "limit, %")
+        tables = [Table(heads, tuple(outcome.cells() for outcome in self.outcomes))] if self.outcomes else []
         notes = [f"{outcome.entry.name}: {note}" for outcome in self.outcomes for note in outcome.notes]
-        remarks = [*map(str, self.problems), *notes]
-        return Report(self.file, self.verdict, tables=[Table.of(rows)] if rows else [], remarks=remarks)
+        return Report(self.file, self.verdict, tables=tables, remarks=[*map(str, self.problems), *notes])
 
 
 @dataclass(frozen=True, repr=False)
