@@ -179,11 +179,15 @@ def gauge(of: CapacitanceGauge, *, axes: Any = None) -> Any:
     Parameters
     ----------
     of : CapacitanceGauge
-    axes : three of matplotlib.axes.Axes, optional
+    axes : three of Axes, optional
 
-    Returns
-    -------
-    array of matplotlib.axes.Axes
+    Examples
+    --------
+    >>> import fuelunits as fu
+    >>> tank = fu.TankTable("left", [("0 mm", "0 L"), ("300 mm", "120 L")])
+    >>> axes = gauge(fu.CapacitanceGauge(tank, [fu.Probe("48 pF", "0 mm", "300 mm")], "Jet A", "15 degC"))
+    >>> axes[1].get_ylabel()
+    'capacitance, pF'
     """
     low, high = of.wetted_mm
     levels = np.linspace(low, high, _POINTS)
