@@ -54,8 +54,8 @@ def calibrate(runs: Iterable[Run], *, unit: str = "L", repeatability: Any = None
     runs : iterable of Run, in any order, each weighing or filling once
     unit : str, unit of volume of the report: ``"L"``, ``"gal"``, ``"imp_gal"``
     repeatability : str or pint.Quantity, optional
-        Standard deviation of the K of a single run, ``"0.02 %"``, where it is well known from many earlier runs of
-        such a transducer on this bench. Without it one run shows no repeatability, and two or three show little.
+        Standard deviation of the K of a single run, ``"0.02 %"``, where many earlier runs of such a transducer on this
+        bench showed it. Without it one run shows no repeatability, and two or three show little.
 
     Examples
     --------
@@ -86,8 +86,7 @@ class Calibration(ByValue, Reporting):
     Attributes
     ----------
     k_pulses_per_l : uncertainties.UFloat or float
-        Mean K, with all that its uncertainty depends on: a flow computed from it, or another K of the
-        same bench, is correlated with it through what they share.
+        Mean K, with all that its uncertainty depends on and may share with another K of the same bench.
     unit : str, unit of volume of the report
     repeatability : float or None, known standard deviation of the K of a single run, as a fraction
 
@@ -195,8 +194,8 @@ class Calibration(ByValue, Reporting):
     def conformity(self, k_factor: Any, *, tolerance: QuantityLike, guard: float = 1.0) -> Conformity:
         """Judge an indication that uses a K-factor, such as ``"11400 pulse/L"``: the old one as found, or a new one.
 
-        The relative error of the indication, in percent, stands against a `tolerance` such as ``"1 %"``, with a guard
-        band of so many expanded uncertainties. Undecided where an uncertainty is :attr:`missing`.
+        Its relative error stands against a `tolerance` such as ``"1 %"``, with a guard band of so many expanded
+        uncertainties. Undecided where an uncertainty is :attr:`missing`.
         """
         entered = k_factor if isinstance(k_factor, KFactor) else KFactor.read(k_factor)
         error = entered.indication_error(self.k_factor)

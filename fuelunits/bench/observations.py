@@ -14,7 +14,6 @@ from fuelunits.uncertainty.budget import correlated_inputs, nominal, uncertain
 
 __all__ = ["mean_of_repeats", "means_of", "own_derivatives"]
 
-
 _NOISE = 1e-9
 """Relative scatter that is of floating-point arithmetic alone: results that agree to the last digit."""
 
@@ -41,9 +40,8 @@ def mean_of_repeats(values: Sequence[Any], *, name: str, unit: str = "", repeata
 
     What the results share does not average out. What acts anew in each of them, such as a reading, also shows in
     their scatter and counts once: as propagated, as the `repeatability` (a standard deviation well known from many
-    earlier results) or as the experimental standard deviation of the mean, whichever is largest. Unless the
-    repeatability is known, that part has n - 1 degrees of freedom even where the propagated uncertainty is the larger
-    one: n results that happen to lie close together do not tell that nothing else acts in them.
+    earlier results) or as the experimental standard deviation of the mean, whichever is largest. Without the second
+    it has n - 1 degrees of freedom, for results that happen to lie close do not tell that nothing else acts in them.
     """
     count = len(values)
     mean = sum(values[1:], values[0]) / count

@@ -94,9 +94,9 @@ class MeterCurve(Reporting):
         return Range("flow", self.points[0].flow_l_s, self.points[-1].flow_l_s, "L/s", _CALIBRATION)
 
     def usable_range_hz(self, linearity: float) -> tuple[float, float]:
-        """Find the widest range between calibrated frequencies, Hz, over which a linearity (0.005 for ±0.5 %) is met.
+        """Find the range of calibrated frequencies, Hz, widest by ratio, that meets a linearity (0.005 for ±0.5 %).
 
-        Each range has a mean K of its own. Widest is the largest ratio of its ends, as a turndown counts it.
+        Each range has a mean K of its own.
         """
         linearity = plain_number(linearity, "linearity")
         if not 0.0 <= linearity <= 1.0:
@@ -116,11 +116,7 @@ class MeterCurve(Reporting):
         return best
 
     def k_pulses_per_l(self, frequency_hz: Any, *, out_of_range: OnOutOfRange = "raise") -> Any:
-        """Return K at a frequency in Hz or an array of them, pulses per litre, in double precision.
-
-        Outside the calibrated points (with the engine at rest, say) OutOfRange is raised; with
-        ``out_of_range="nan"`` the answer is NaN.
-        """
+        """Return K at a frequency in Hz or an array, pulses per litre; OutOfRange, or NaN, beyond the points."""
         return self._curve.y(self._within(frequency_hz, out_of_range))
 
     def flow_l_s(self, frequency_hz: Any, *, out_of_range: OnOutOfRange = "raise") -> Any:

@@ -178,8 +178,7 @@ class PulseRecord(ByValue, Reporting):
         them, in which nothing flowed, is counted only if stated.
 
         A pulse on the edge of two gates, or before it by no more than a thousand-millionth of a gate or the rounding
-        of the times, belongs to the later one. A last, incomplete gate is left out. The frequency goes in steps of one
-        pulse a gate: :func:`fuelunits.meters.counting.gate_resolution_hz`.
+        of the times, belongs to the later one. A last, incomplete gate is left out.
         """
         first_quantity(gate_s, start_s, stop_s)
         gate = positive_in_unit(gate_s, "s", "gate_s")

@@ -54,10 +54,9 @@ class Irregularity:
 
 @dataclass(frozen=True)
 class RepeatingPattern:
-    """Unequal periods that repeat with every `length` pulses.
+    """Unequal periods that repeat with every `length` pulses, in a `share` of the record, between two times.
 
-    `shape` is one pattern relative to its mean, the shortest period first; `share` the fraction of the record in which
-    it was found, and the times where it was first and last found.
+    `shape` is one pattern relative to its mean, the shortest period first.
     """
 
     length: int

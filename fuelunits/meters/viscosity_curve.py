@@ -163,8 +163,8 @@ class ViscosityCurve(Reporting):
     ) -> Any:
         """Return K at a frequency in a liquid, pulses per litre as it passes; floats or arrays, which broadcast.
 
-        The kinematic viscosity is that at the temperature of liquid and body. Where the Roshko number was not
-        calibrated, OutOfRange is raised, or the answer is NaN: :meth:`frequencies_hz` tells what is calibrated.
+        The kinematic viscosity is that at the temperature of liquid and body. Beyond the calibrated Roshko numbers, see
+        :meth:`frequencies_hz`, OutOfRange is raised, or the answer is NaN.
         """
         number = self._roshko(frequency_hz, viscosity_mm2_s, temperature_c, out_of_range)
         return self._common.curve.y(number) / (_L_PER_M3 * self.diameter_m_at(temperature_c) ** 3)
