@@ -764,6 +764,8 @@ def test_what_the_record_alone_cannot_show_is_undecided_until_the_frequency_is_k
         assert f"{factor:g} times" in str(check)
     assert PulseRecord(times).check("100 Hz", tolerance="1 %").verdict.value == "accept"
     assert PulseRecord(times).check("102 Hz", tolerance="1 %").verdict.value == "reject"
+    assert PulseRecord(times).check("95 Hz").verdict.value == "reject"
+    assert "100 Hz ± 2 %" in repr(PulseRecord(times).check("100 Hz"))
     paused = PulseRecord(np.append(times, times[-1] + 1.0 + times)).check("100 Hz", tolerance="20 %")
     assert paused.verdict.value == "undecided"
     assert [each.pulses for each in paused.pauses] == [99]

@@ -90,6 +90,13 @@ class PulseCheck(Reporting):
         return tuple(found)
 
     @property
+    def _expected(self) -> str:
+        if self.expected_hz is None:
+            return ""
+        within = "" if self.tolerance is None else f" ± {format_percent(self.tolerance)}"
+        return f"{self.expected_hz:.6g} Hz{within}"
+
+    @property
     def missing(self) -> tuple[str, ...]:
         """What is missing for a verdict."""
         found = []
@@ -111,20 +118,19 @@ class PulseCheck(Reporting):
 
     def report(self) -> Report:
         """Return the verdict with its reasons and the places of the faults."""
-        reasons = self.faults or tuple(f"missing: {each}" for each in self.missing)
+        reasons = self.faults or tuple(f"missing: {each}" for each in self.missing) or (f"expected {self._expected}",)
         rows = self.rows()
         facts = {
             "pulses": self.pulses,
             "mean frequency": f"{self.frequency_hz:.6g} Hz",
-            "expected": "" if self.expected_hz is None else f"{self.expected_hz:.6g} Hz",
+            "expected": self._expected,
             "pulses that may be missing": sum(each.pulses for each in self.missed),
             "pulses that may be too many": len(self.doubled),
             "longer gaps": len(self.pauses),
             "periods off the rhythm by over a quarter": format_percent(self.irregular_share),
         }
         table = [Table.of(rows[:_ROWS], f"first {_ROWS} of {len(rows)}" if len(rows) > _ROWS else "")] if rows else []
-        verdict = f"{self.verdict.value}: {'; '.join(reasons)}" if reasons else self.verdict.value
-        return Report("Record of pulses", verdict, facts, table, [_ENDS, _UNSEEN])
+        return Report("Record of pulses", f"{self.verdict.value}: {'; '.join(reasons)}", facts, table, [_ENDS, _UNSEEN])
 
     def rows(self) -> list[dict[str, Any]]:
         """Return each irregularity by its time."""
@@ -227,7 +233,7 @@ class PulseRecord(ByValue, Reporting):
     def _gaps(self) -> tuple[Irregularity, ...]:
         return rhythm.irregularities(self.times_s, *rhythm.gaps(np.diff(self.times_s)))
 
-    def check(self, expected: Any = None, *, tolerance: QuantityLike = "10 %") -> PulseCheck:
+    def check(self, expected: Any = None, *, tolerance: QuantityLike = "2 %") -> PulseCheck:
         """Judge whether the record can be relied on: accept, reject or undecided.
 
         Expected is the frequency that a known flow gives, such as ``"100 Hz"`` (see :meth:`KFactor.frequency`). The
