@@ -501,6 +501,9 @@ def test_without_an_uncertainty_nothing_is_decided(unstated):
     assert found.missing[0] in " ".join(str(found).split())
     assert found.probability is None
     assert conformity(5.0, 0.001, 0.01, missing=("the repeatability",)).verdict is Verdict.UNDECIDED
+    incomplete = conformity(0.001, 0.002, 0.01, missing=("the repeatability",))
+    assert "acceptance limit" not in str(incomplete)
+    assert "acceptance limit" in str(conformity(0.001, 0.002, 0.01))
 
 
 @pytest.mark.parametrize(

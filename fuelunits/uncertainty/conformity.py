@@ -111,6 +111,7 @@ class Conformity(Reporting):
     def report(self) -> Report:
         """Return the verdict, the limits, and what is missing where nothing could be decided."""
         width, limit, ratio_found = self.expanded_uncertainty, self.acceptance_limit, self.uncertainty_ratio
+        incomplete = ", incomplete" * bool(self.missing)
         remarks = [f"missing: {each}" for each in self.missing]
         if self.verdict is Verdict.CONDITIONAL_ACCEPT:
             remarks.append(
@@ -124,8 +125,8 @@ class Conformity(Reporting):
             facts={
                 "expanded uncertainty U": "not known"
                 if width is None
-                else f"{self._text(width)} (k = {self.coverage_factor:.2f})",
-                "acceptance limit": None if limit is None else f"±{self._text(limit)}",
+                else f"{self._text(width)} (k = {self.coverage_factor:.2f}){incomplete}",
+                "acceptance limit": None if limit is None or incomplete else f"±{self._text(limit)}",
                 "test uncertainty ratio": None if ratio_found is None else f"{ratio_found:.3g}",
                 "probability that it conforms": _probability(self.probability),
             },
