@@ -43,7 +43,8 @@ __all__ = ["DensityCheck", "check_density", "estimated_share", "missing_limits",
 class WorstCase:
     """The largest relative error of an assumed density, assumed over true less 1, and where it occurs.
 
-    ``batch`` is ``"typical"``, or the ``"lightest"`` or ``"densest"`` that the specification allows.
+    ``batch`` is ``"typical"``, or the ``"lightest"`` or ``"densest"`` that the specification allows; for a
+    measured batch or a blend ``"this fuel"``.
     """
 
     error: float
@@ -101,9 +102,10 @@ class DensityCheck(Reporting):
     between_c: tuple[float, float]
     tolerance: float
 
-    def error_at(self, temperature_c: float, batch: str = "typical") -> float:
+    def error_at(self, temperature_c: float, batch: str | None = None) -> float:
         """Return the relative error at a temperature in °C: assumed over true density, less 1."""
         liquids = self._liquids
+        batch = self._own if batch is None else batch
         if not isinstance(batch, str) or batch not in liquids:
             raise QuantityError(f"batch is {format_value(batch)}; write {' or '.join(map(repr, liquids))}")
         density = liquids[batch].density_kg_m3(plain_number(temperature_c, "temperature_c"))
@@ -114,18 +116,22 @@ class DensityCheck(Reporting):
         return hasattr(self.fuel, "limit_liquids")
 
     @property
+    def _own(self) -> str:
+        return "typical" if self._is_grade else "this fuel"
+
+    @property
     def _liquids(self) -> dict[str, Liquid]:
         lightest, densest = self.fuel.limit_liquids() if self._is_grade else (None, None)
-        named = {"typical": self.fuel, "lightest": lightest, "densest": densest}
+        named = {self._own: self.fuel, "lightest": lightest, "densest": densest}
         return {name: liquid for name, liquid in named.items() if liquid is not None}
 
     def _cases(self, *, every_batch: bool = False) -> list[WorstCase]:
-        """Return the errors at both ends of the range, for the typical fuel or for the limits as far as carried."""
+        """Return the errors at both ends of the range, for the typical fuel or for the limits as far as set."""
         liquids = self._liquids
-        names = [name for name in liquids if name != "typical"] if every_batch else []
+        names = [name for name in liquids if name != self._own] if every_batch else []
         return [
             WorstCase(self.error_at(t, name), t, float(liquids[name].density_kg_m3(t)), name)
-            for name in (names if len(names) == 2 else ["typical", *names])
+            for name in (names if len(names) == 2 else [self._own, *names])
             for t in self.between_c
         ]
 
@@ -146,7 +152,7 @@ class DensityCheck(Reporting):
 
     @property
     def passed_for_all(self) -> bool | None:
-        """Whether every batch that the specification allows stays within it; None where a limit is not carried."""
+        """Whether every batch that the specification allows stays within it; None where a limit is not set."""
         worst = self.worst_allowed
         if worst is not None and abs(worst.error) > self.tolerance:
             return False
@@ -169,12 +175,12 @@ class DensityCheck(Reporting):
 
     @property
     def remarks(self) -> tuple[str, ...]:
-        """What a careful reader must know: limits that are not carried, and figures that are no measured ones."""
+        """What a careful reader must know: limits that are not set, and figures that are no measured ones."""
         return tuple(filter(None, (missing_limits(self.fuel), _doubtful_batch(self.fuel), *remarks_of(self.fuel))))
 
     @property
     def verdict(self) -> Verdict:
-        """Accept, reject, or undecided where a batch may be off by more, is doubtful, or a limit is not carried."""
+        """Accept, reject, or undecided where a batch may be off by more, is doubtful, or a limit is not set."""
         return self._decision[0]
 
     @property
@@ -212,7 +218,7 @@ class DensityCheck(Reporting):
         """Return what the assumption makes of an amount over the temperature range: displayed less true.
 
         The amount is a volume in the tank, or a mass as the indicator shows it; with `any_batch` every batch within the
-        specification counts, instead of the typical fuel.
+        specification counts, instead of the typical fuel; where it sets no limits, the answer says so.
 
         Examples
         --------
@@ -227,6 +233,8 @@ class DensityCheck(Reporting):
         low_kg, high_kg = (case.error * case.true_kg_m3 * to_mass for case in ends)
         low_m3, high_m3 = (case.error * to_volume for case in ends)
         batches = " or ".join(name for name in self._liquids if name in {case.batch for case in cases})
+        if any_batch and (missing := missing_limits(self.fuel)):
+            batches += f"; {missing}"
         return AmountError((low_kg, high_kg), mass_unit, (low_m3, high_m3), volume_unit, batches)
 
     def _volume_of(self, amount: Any) -> tuple[float, str]:
@@ -250,7 +258,7 @@ class DensityCheck(Reporting):
 
     def _row(self, temperature_c: float) -> dict[str, float | None]:
         errors = {batch: self.error_at(temperature_c, batch) for batch in self._liquids}
-        density, error = float(self.fuel.density_kg_m3(temperature_c)), errors.pop("typical")
+        density, error = float(self.fuel.density_kg_m3(temperature_c)), errors[self._own]
         limits = {f"error_{batch}": errors.get(batch) for batch in ("lightest", "densest")}
         return {"temperature_c": temperature_c, "typical_kg_m3": density, "error": error, **limits}
 
@@ -258,9 +266,9 @@ class DensityCheck(Reporting):
         """Return the verdict, the worst cases and the errors over temperature."""
         low, high = self.between_c
         equal, worst = self.equals_typical_at or "no temperature of its range", str(self.worst)
-        facts = {"equals the density of this fuel at": equal, "worst for this fuel": worst.removesuffix(" (typical)")}
+        facts = {"equals the density of this fuel at": equal, "worst for this fuel": worst.removesuffix(" (this fuel)")}
         if self._is_grade:
-            side = " as far as limits are carried" * bool(missing_limits(self.fuel))
+            side = ", as far as limits are set" * bool(missing_limits(self.fuel))
             allowed = f"{self.worst_allowed}{side}" if self.worst_allowed else "unknown, it sets no limits of density"
             share = _share_in_words(self.fuel, self.assumed_kg_m3, self.between_c, self.tolerance)
             facts = {
@@ -344,7 +352,7 @@ def missing_limits(fuel: Any) -> str:
     if lightest is None and densest is None:
         return f"the specification of {fuel.name} sets no limits of density"
     side = "lower" if lightest is None else "upper" if densest is None else ""
-    return f"no {side} limit of density is carried for {fuel.name}" if side else ""
+    return f"the specification of {fuel.name} sets no {side} limit of density known here" if side else ""
 
 
 def _doubtful_batch(fuel: Any) -> str:

@@ -81,18 +81,22 @@ def judge(fuel: Any, liquid: Liquid, uncertainty_kg_m3: float | None) -> Judgeme
     A density within twice the standard uncertainty of a limit is undecided, or within 5 kg/m³ where none was stated.
     On a side without a limit nothing is accepted, and an aircraft fuel is rejected outside its ordinary densities.
     """
+    unset: list[str] = []
     reject, undecided = list(fuel.objections), []
     margin, stated = UNSTATED_KG_M3, "allowed for, as no uncertainty was stated"
     if uncertainty_kg_m3:
         margin, stated = 2.0 * uncertainty_kg_m3, "of uncertainty (k = 2)"
     for side, limit, excess in beyond_limits(fuel, liquid):
         if limit is None:
-            undecided.append(f"no {side} limit carried")
+            unset.append(side)
         elif excess > margin:
             reject.append(f"{excess:.1f} kg/m³ ({format_percent(excess / limit.density_kg_m3)}) beyond {limit}")
         elif excess > -margin:
             place = "beyond" if excess > 0.0 else "within"
             undecided.append(f"{abs(excess):.1f} kg/m³ {place} {limit}, less than the {margin:.2g} kg/m³ {stated}")
+    if unset:
+        sides = " or ".join(unset)
+        undecided.append(f"the specification sets no {sides} limit known here: compare with the supplier's certificate")
     base = float(liquid.density_kg_m3(_BASE_C))
     low, high = fuel.ordinary_kg_m3
     if (fuel.low is None and base < low) or (fuel.high is None and base > high):

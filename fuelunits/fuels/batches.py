@@ -165,7 +165,7 @@ class Batch(Judged, Amounts, Reporting):
             "read": self.reading.report().title,
             "density as read": _in_both_units(self.reading.density_kg_m3),
             f"density at {self.base_c:g} °C": _in_both_units(base),
-            **{name: str(limit or "no limit carried") for name, limit in limits},
+            **{name: str(limit or "the specification sets none known here") for name, limit in limits},
         }
         title = f"{self.name}, {base:.2f} kg/m³ at {self.base_c:g} °C"
         return Report(title, self._verdict_line, facts, remarks=self.remarks(), sources=(self.source,))
