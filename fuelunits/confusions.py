@@ -14,6 +14,7 @@ from fractions import Fraction
 from functools import cache
 from typing import Any
 
+from fuelunits.errors import QuantityError
 from fuelunits.quantities import tolerance_fraction
 from fuelunits.reports import Report, Reporting, Table
 from fuelunits.sources import source
@@ -172,6 +173,8 @@ def diagnose_ratio(
     <Diagnosis: 1.11667 times the right value: may be the density of jet fuel on avgas (6.7 for 6 lb/gal)>
     """
     allowed = tolerance_fraction(tolerance)
+    if isinstance(ratio, str):
+        raise QuantityError(f"ratio is {ratio!r}; write the number given over the right one: 0.96 for 4 % low")
     ratio = positive_number(ratio, "ratio", example=0.83)
     for each in (unit, per):
         if each is not None:
@@ -179,7 +182,8 @@ def diagnose_ratio(
     suspects: list[Confusion] = []
     for rank, confusion in _fitting(ratio, _confusions(unit, per), allowed):
         seen = [each for each in suspects if each.ratio == confusion.ratio]
-        if confusion not in seen and not (unit and seen and (rank or confusion.reading)):
+        heads = [each.name.partition(" (")[0] for each in seen]
+        if confusion.name.partition(" (")[0] not in heads and not (unit and seen and (rank or confusion.reading)):
             suspects.append(confusion)
     return Diagnosis(ratio, unit or "", tuple(suspects))
 
@@ -232,7 +236,7 @@ def _confusions(unit: str | None, per: str | None) -> tuple[tuple[Confusion, ...
     if unit is None:
         names = (*_INDICATED, *(name for pair in _DENSITIES for name in pair))
         of_units = [each for name in names for each in _unit_confusions(name, _IN_USE)]
-        return (*_settings(), *_PULSES, *of_units, *_THOUSANDS), _SHIFTS
+        return ((*_settings(), *_PULSES, *of_units, *_volumes_for_masses(), *_THOUSANDS, *_SHIFTS),)
     if per is not None:
         return tuple(_factor_confusions(unit, per)), _SHIFTS
     meant = read_unit(unit)
@@ -278,6 +282,15 @@ def _settings() -> Iterator[Confusion]:
     for one, other in (("jet fuel", "avgas"), ("avgas", "jet fuel")):
         words = f"the density of {one} on {other} ({float(_FIXED[one]):g} for {float(_FIXED[other]):g} lb/gal)"
         yield Confusion(words, _FIXED[one] / _FIXED[other], source="faa_amt_general")
+
+
+def _volumes_for_masses() -> Iterator[Confusion]:
+    """Return a mass taken for a volume and the reverse, at the densities that indicators are set to."""
+    for mass, volume, unit in (("pounds", "US gallons", "lb/gal"), ("kilograms", "litres", "kg/L")):
+        for fuel, lb_gal in _FIXED.items():
+            ratio = lb_gal * exact_factor("lb/gal", unit)
+            yield Confusion(f"{mass} for {volume} of {fuel}", ratio, source="faa_amt_general")
+            yield Confusion(f"{volume} for {mass} of {fuel}", 1 / ratio, source="faa_amt_general")
 
 
 def _special(unit: Unit) -> Iterator[Confusion]:

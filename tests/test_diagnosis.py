@@ -87,6 +87,27 @@ def test_a_rounded_figure_is_no_old_gallon():
         assert not diagnose_ratio(rounded / 4.54609, "L", per="imp_gal")
 
 
+@pytest.mark.parametrize(
+    ("ratio", "names"),
+    [
+        (6.7, ["pounds for US gallons of jet fuel"]),  # weights of a gallon, FAA-H-8083-30
+        (1 / 6.0, ["US gallons for pounds of avgas"]),
+        (1 / 6.7, ["US gallons for pounds of jet fuel"]),
+        (0.803, ["kilograms for litres of jet fuel"]),
+        (1 / 0.803, ["litres for kilograms of jet fuel"]),
+        (2.204623, ["pound for kilogram"]),
+        (10.0, ["the decimal point 1 place too far right", "lb/imp_gal for kg/L"]),
+    ],
+)
+def test_a_complaint_names_each_cause_once_the_nearest_first(ratio, names):
+    assert [confusion.name for confusion in diagnose_ratio(ratio)] == names
+
+
+def test_a_complaint_in_words_is_asked_for_as_a_ratio():
+    with pytest.raises(FuelUnitsError, match=r"0\.96"):
+        diagnose_ratio("4 % low")
+
+
 def test_without_a_unit_every_reading_is_given():
     names = [confusion.name for confusion in diagnose_ratio(1.20095)]
     assert names == ["US gallon for imperial gallon", "imperial gallon for US gallon (lb/imp_gal for lb/gal)"]
