@@ -277,6 +277,7 @@ def test_an_impossible_job_is_refused(change, message):
         (lambda data: data.pop("format"), "format"),
         (lambda data: data.update(extra=1), "extra"),
         (lambda data: data["record"].update(type="KFaktor"), "KFactor"),
+        (lambda data: data["record"].update(type={}), "unknown type"),
         (lambda data: data["record"].update(unitt="L"), "did you mean 'unit'"),
         (lambda data: data["record"].pop("value"), "'value' is missing"),
         (lambda data: data["record"].update(value={"type": "fraction", "value": "1/0"}), "fraction"),

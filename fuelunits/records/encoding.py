@@ -392,6 +392,7 @@ def from_dict(data: Any) -> Any:
         raise FileError(f"format must be {FORMAT}; got {format_value(form)}. Is this a record of fuelunits?")
     _check_keys(root, {"format": True, "fuelunits": True, "record": True, "inputs": False}, "record")
     node = _mapping(root["record"], "record")
-    if node.get("type") not in _HOMES:
-        raise FileError(f"record: {_unknown('type', node.get('type'), list(_HOMES))}")
+    name = node.get("type")
+    if not isinstance(name, str) or name not in _HOMES:
+        raise FileError(f"record: {_unknown('type', name, list(_HOMES))}")
     return _Decoder(root.get("inputs", {})).decode(node, "record")
