@@ -40,6 +40,8 @@ def density_of(temperatures_c: NDArray[np.float64]) -> NDArray[np.float64]:
     typical: Figure = jet.typical
     assert fu.source(typical.source).obtained
     density: NDArray[np.float64] = jet.density_kg_m3(temperatures_c)
+    one: float = jet.density_kg_m3(15.0) * fu.ctl(808.0, 30.0)
+    assert 780.0 < one < 800.0
     return density
 
 
