@@ -394,3 +394,11 @@ def test_refusals():
         compare_fill_ups(K, _fills(1.0, 1, level_l=1.0), coverage_factor=0.0)
     with pytest.raises(QuantityError):
         compare_fill_ups(K, _fills(1.0, 1, level_l=1.0)).expanded_uncertainty_of(0)
+
+
+def test_the_coverage_that_makes_a_deviation_count_is_printed():
+    """With a factor of 0.1, eight of a hundred deviations by chance stay below it: no correction of 0.2 % is signed."""
+    fill = FillUp(indicated="100.2 L", delivered="100 L", level_uncertainty="0.3 L")
+    found = compare_fill_ups("11412 pulse/L", [fill], truck_uncertainty="0.2 %", coverage_factor=0.1)
+    assert "7.966 %" in str(found)
+    assert "95.45 %" in str(compare_fill_ups("11412 pulse/L", [fill], truck_uncertainty="0.2 %"))

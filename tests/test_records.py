@@ -203,6 +203,8 @@ def test_what_was_left_is_what_was_tested():
     judged = replace(JOB, fill_ups=fills, results={})
     assert judged.verdict is Verdict.UNDECIDED
     assert "fill-up" in str(judged)
+    gross = [fu.FillUp(indicated="588 L", delivered="379 L", level_uncertainty="2 L")]
+    assert "fill-up" in str(replace(JOB, fill_ups=gross, results={}).reasons)
     assert replace(JOB, equipment=(), results={}).verdict is Verdict.UNDECIDED
     for name in ("number", "technician"):
         with pytest.raises(FuelUnitsError, match="empty"):
@@ -256,6 +258,7 @@ def test_overdue_equipment_is_said():
     ("change", "message"),
     [
         ({"date": "2031-02-30"}, "date"),
+        ({"date": "2031-W20-6"}, "date"),
         ({"date": "17.5.2031"}, "date"),
         ({"date": 20310517}, "date"),
         ({"transducers": [Part("a", "A-1"), Part("b", "A-1")]}, "serial"),

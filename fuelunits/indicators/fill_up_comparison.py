@@ -200,9 +200,14 @@ class FillUpComparison(Reporting):
         )
 
     @property
+    def is_gross(self) -> bool:
+        """Whether the deviation is beyond what a sound transducer has."""
+        return abs(self.deviation) > _GROSS
+
+    @property
     def is_decidable(self) -> bool:
         """Whether nothing is missing, the fill-ups agree, and the deviation is neither gross nor a known mistake."""
-        return not (self.missing or self.disagreement or self.mistakes or abs(self.deviation) > _GROSS)
+        return not (self.missing or self.disagreement or self.mistakes or self.is_gross)
 
     def expanded_uncertainty_of(self, fill_ups: int) -> float:
         """Return the deviation beyond which one counts, as a fraction, for so many fill-ups of this kind.
@@ -222,6 +227,11 @@ class FillUpComparison(Reporting):
             degrees = max(count, 2) - 1
             own = max(own, student_t(probability, degrees) * self.scatter * times)
         return math.hypot(factor * self.shared_uncertainty, own)
+
+    @property
+    def _coverage(self) -> str:
+        """The probability that the coverage factor stands for: a small factor makes anything significant."""
+        return f"{100.0 * math.erf(self.coverage_factor / math.sqrt(2.0)):.4g} % coverage"
 
     @property
     def expanded_uncertainty(self) -> float:
@@ -269,7 +279,7 @@ class FillUpComparison(Reporting):
             }
             for number, (fill, deviation) in enumerate(zip(self.fill_ups, self.deviations, strict=True), 1)
         ]
-        significant = None if self.missing else f"±{format_percent(self.expanded_uncertainty)}"
+        significant = None if self.missing else f"±{format_percent(self.expanded_uncertainty)} ({self._coverage})"
         facts = {
             "indicated over used": f"{self.ratio:.5f}",
             "deviation": format_percent(self.deviation, signed=True),
@@ -292,7 +302,7 @@ class FillUpComparison(Reporting):
             return f"undecided: the fill-ups disagree ({each}); find the cause before K is changed"
         if self.missing:
             return f"undecided: not stated is {'; nor '.join(self.missing)}"
-        if abs(self.deviation) > _GROSS:
+        if self.is_gross:
             return (
                 f"undecided: {each} is beyond a transducer's own error; compare the K entered with the transducer's own"
             )

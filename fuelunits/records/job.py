@@ -37,9 +37,12 @@ _USELESS_U = 0.01
 def read_date(value: Any, name: str) -> date:
     """Return a date written as 2031-05-17, or refuse it."""
     try:
-        return date.fromisoformat(value if len(value) == 10 else "")
+        found = date.fromisoformat(value)
+        if found.isoformat() == value:  # neither 20310517 nor 2031-W20-6
+            return found
     except (TypeError, ValueError):
-        raise QuantityError(f"{name} must be a date such as '2031-05-17'; got {format_value(value)}") from None
+        pass
+    raise QuantityError(f"{name} must be a date such as '2031-05-17'; got {format_value(value)}")
 
 
 @dataclass(frozen=True)
@@ -267,8 +270,8 @@ class JobRecord(Reporting):
         compared = self._compared()
         if self.fill_ups and compared is None:
             yield "the fill-ups are not compared: the settings as found are not recorded"
-        elif compared is not None and (compared.mistakes or compared.disagreement):
-            yield "the fill-ups disagree, or a mistake may explain them"
+        elif compared is not None and (compared.mistakes or compared.disagreement or compared.is_gross):
+            yield "the fill-ups disagree, or are off by more than a sound transducer"
         elif (
             compared is not None and compared.justified and self.as_left and compared.k_factor in self.as_left.k_factors
         ):
