@@ -83,6 +83,8 @@ SMOOTH_LB_H = Indicator(K, reads="lb/h", fixed_density="6.7 lb/gal")
 
 BOX = [("0 mm", "0 L"), ("100 mm", "40 L")]
 
+LOW_FUEL = GAL_H.bench_points([LowFuelPoint(LowFuelByTime("25 min"), "12 gal/h", "30 gal")], "2 %")
+
 flows = st.floats(0.1, 1e4)
 
 
@@ -667,6 +669,12 @@ def test_missing_values_survive_and_masked_ones_are_refused():
         (lambda: LowFuelPoint("25 min", "60 L/h", "90 L"), "threshold"),
         (lambda: GAL_H.bench_points(["1e-9 L"], "2 %"), "pulse"),
         (lambda: GAL_H.bench_points(["10 kg"], "2 %"), "10 kg.*a mass.*density"),
+        (lambda: GAL_H.bench_points(["12 gal/h", "50 lb/h"], "2 %"), "50 lb/h.*no fixed density"),
+        (lambda: GAL_H.bench_points(["5"], "2 %"), "'5 gal/h', '5 Hz' or '5 gal'"),
+        (lambda: LB_H.bench_points(["60 lb/h"], "2 %").filled(as_left=["27.3 kg/h"]), "write it in lb/h"),
+        (lambda: LB_H.bench_points(["60 lb/h"], "2 %").filled(as_left=[""]), "None for one not taken"),
+        (lambda: LowFuelByTime("0:45"), "45 min"),
+        (lambda: LOW_FUEL.filled(as_left=["125 min"]), "fuel left when the warning came"),
         (lambda: GAL_H.bench_points(["60 L/h"], "2 %", generator="0.1 Hz"), "Generator"),
         (lambda: GAL_H.bench_points(["60 L/h"], measured("1 L/h", "0.1 L/h", name="x")), "tolerance"),
     ],
@@ -676,10 +684,14 @@ def test_refusals_of_points(call, words):
         call()
 
 
+def test_the_column_of_a_low_fuel_point_is_the_fuel_left():
+    assert "fuel left at the warning, gal" in LOW_FUEL.report().tables[0].heads
+
+
 def test_bench_sheet_of_two_channels():
     twin = Indicator(K, reads="lb/h", fixed_density="6.7 lb/gal", resolution="0.5 lb/h", channels=2)
     sheet = twin.bench_points(["10 gal/h", pint.Quantity(20.0, "gallon/hour")], pint.Quantity(1.0, "pound/hour"))
-    assert "2 channels at once" in str(sheet)
+    assert "both channels at once" in str(sheet)
     assert "59.98" in str(sheet)
     assert CAUTION.split(":")[0] in str(sheet)
     assert json.loads(json.dumps(sheet.as_dict()))["rows"][0]["expected"] == 67.0

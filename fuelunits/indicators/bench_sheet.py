@@ -71,7 +71,7 @@ class BenchSheet(Sheet):
         """Return the sheet, with boxes where nothing was filled in."""
         channels = self.indicator.channels
         several = channels > 1 and not self.indicator.feed_less_return
-        remarks = [f"inject into all {channels} channels at once"] * several
+        remarks = [f"inject into {'both' if channels == 2 else f'all {channels}'} channels at once"] * several
         remarks.append("The K-factor entered is taken as right: no reading here shows that it is the transducer's.")
         facts = {"tolerance": self.tolerance, "generator": self.generator and str(self.generator)}
         return self._report(f"bench sheet, {self.indicator}", facts, remarks)

@@ -11,6 +11,7 @@ from fractions import Fraction
 from typing import Any
 
 from fuelunits.amounts import convert_exact, exact_density, kind_of
+from fuelunits.errors import QuantityError
 from fuelunits.indicators.written import (
     as_written,
     between,
@@ -56,6 +57,8 @@ class LowFuelByTime(_Threshold):
     minutes: Fraction = field(init=False)
 
     def __post_init__(self) -> None:
+        if isinstance(self.time, str) and ":" in self.time:
+            raise QuantityError(f"time: {self.time!r}; write a number and its unit, for example '45 min'")
         coerce_text(self, {"time": "min"})
         set_fields(self, minutes=exact_number(self.time, "min", name="time"))
 

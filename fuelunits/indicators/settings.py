@@ -16,7 +16,7 @@ from fuelunits.fuels.density_reading import DENSITIES
 from fuelunits.indicators.display import displayed
 from fuelunits.indicators.written import coerce_text, is_frequency, set_fields
 from fuelunits.meters.k_factor import KFactor
-from fuelunits.quantities import exact_number, first_quantity, read_text
+from fuelunits.quantities import exact_number, first_quantity, has_dimension, read_text
 from fuelunits.reports import Report, Reporting
 from fuelunits.units import factor, read_unit
 from fuelunits.validation import boolean, check_type, whole_number
@@ -171,6 +171,11 @@ class IndicatorSettings(Reporting):
 
     def exact_in_unit_read(self, flow: Any) -> Fraction:
         """Return one flow in the unit read, exactly, converted by the fixed density where it is of the other kind."""
+        if self.fixed_density is None and has_dimension(flow, "kg/s", name="flow"):
+            raise DimensionError(
+                f"flow: {flow} is a mass flow, and an indicator that reads {self.reads} has no fixed density; "
+                f"write a flow in {self.reads}"
+            )
         return exact_amount(flow, self.reads, name="flow", density=self.fixed_density, zero=True)
 
     def true_k_factors(self, true_k: Any) -> tuple[KFactor, ...]:

@@ -107,6 +107,8 @@ class Sheet(Reporting):
         given = tuple(readings)
         if given and len(given) != len(self.points):
             raise QuantityError(f"readings: {len(given)} for {len(self.points)} points; give one for each, or None")
+        if any(isinstance(each, str) and not each.strip() for each in given):
+            raise QuantityError("readings: an empty text; write None for one not taken")
         return tuple(
             None if each is None else as_written(each, point.unit, "reading")
             for each, point in zip(given, self.points if given else (), strict=True)
@@ -115,9 +117,12 @@ class Sheet(Reporting):
     def _exact(self, readings: Sequence[str | None]) -> tuple[Fraction | None, ...]:
         found = []
         for each, row in zip(readings, self.points if readings else (), strict=True):
-            number = None if each is None else exact_number(each, row.unit, name="reading", zero=True)
+            name = "reading, the fuel left when the warning came" if row.remark else "reading"
+            number = None if each is None else exact_number(each, row.unit, name=name, zero=True)
             if number is not None and row.step is not None and number % row.step:
-                raise QuantityError(f"reading: {each}; the display has steps of {float(row.step):g} {row.unit}")
+                raise QuantityError(
+                    f"reading: {each}; the display has steps of {float(row.step):g} {row.unit}; write it in {row.unit}"
+                )
             found.append(number)
         return tuple(found)
 
@@ -144,7 +149,9 @@ class Sheet(Reporting):
     def _cells(self, n: int) -> dict[str, str]:
         row = self.points[n]
         cells = {"point": row.given, **self._set_cells(row)}
-        cells[f"expected, {row.unit}"] = f"{row.expected:.{row.decimals}f}"
+        cells[f"{'fuel left at the warning' if row.remark else 'expected'}, {row.unit}"] = (
+            f"{row.expected:.{row.decimals}f}"
+        )
         cells["lowest"], cells["highest"] = row.limits
         for head, readings in (("as found", self.as_found), ("as left", self.as_left)):
             number = self._exact(readings)[n] if readings else None

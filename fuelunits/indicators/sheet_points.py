@@ -21,7 +21,7 @@ from fuelunits.indicators.written import (
     set_fields,
     written_ratio,
 )
-from fuelunits.quantities import exact_number, first_quantity, is_quantity, is_ratio
+from fuelunits.quantities import exact_number, first_quantity, is_quantity, is_ratio, read_text
 from fuelunits.units import exact_factor
 from fuelunits.validation import check_type
 
@@ -209,6 +209,9 @@ def _written_point(given: Any) -> Any:
 
 
 def _written_flow(given: Any) -> str:
+    if isinstance(given, str) and not read_text(given)[1]:
+        examples = f"'{given} gal/h', '{given} Hz' or '{given} gal'"
+        raise QuantityError(f"point: {given!r} has no unit; write a flow, a frequency or a total, such as {examples}")
     if is_frequency(given):
         return as_written(given, "Hz", "frequency")
     return as_written(given, kind_of(given, ("m^3/s", "kg/s", "m^3", "kg"), name="flow"), "flow")
