@@ -30,6 +30,7 @@ SUBJECTS = {
     "meters": "Meters: K-factor, pulses, curves",
     "bench": "Calibration on the bench",
     "indicators": "Indicators, fill-ups, endurance",
+    "records": "Records of jobs, histories of transducers",
     "checks": "Checks of assumptions",
     "reference": "Published values",
     "tools": "For test suites and pictures",
