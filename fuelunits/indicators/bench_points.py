@@ -46,11 +46,6 @@ class BenchPoint:
         return self.frequencies_hz[0] if self.frequencies_hz else float("nan")
 
     @property
-    def pulses_per_minute(self) -> float:
-        """The same in pulses per minute, for a generator or counter that is set by the minute."""
-        return self.frequency_hz * 60.0
-
-    @property
     def expected(self) -> float:
         """The reading of an indicator without error."""
         return float(displayed_exact(self.true, self.step, self.cutoff))

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cached_property
 from typing import Any, ClassVar
 
 import numpy as np
@@ -17,9 +18,9 @@ from fuelunits.errors import QuantityError
 from fuelunits.fuels.acceptance import remarks_of
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.indicators.bench_points import BenchPoint
+from fuelunits.indicators.bench_sheet import Sheet
 from fuelunits.indicators.capacitance import CapacitanceGauge
 from fuelunits.indicators.display import decimals, steps_within
-from fuelunits.indicators.sheet import Sheet
 from fuelunits.indicators.sheet_points import Source, share_of
 from fuelunits.indicators.written import as_written, coerce_text, set_fields, written_ratio
 from fuelunits.quantities import exact_number, first_quantity, is_quantity
@@ -107,7 +108,9 @@ class CapacitanceSheet(Sheet):
         set_fields(self, asked=asked, reads=reads, tolerance=written_ratio(self.tolerance, reads, "tolerance"))
         self._check_readings()
 
-    def _points(self) -> tuple[BenchPoint, ...]:
+    @cached_property
+    def points(self) -> tuple[BenchPoint, ...]:
+        """What to set at each point, and the readings that are acceptable."""
         return tuple(map(self._point, self.asked))
 
     def _point(self, given: str) -> BenchPoint:
@@ -132,11 +135,9 @@ class CapacitanceSheet(Sheet):
         allowed = share_of(self.tolerance, true, self.reads)
         return BenchPoint(given, self.reads, true, allowed, step, doubt=doubt, capacitance_pf=float(pf))
 
-    def _set(self, point: BenchPoint) -> dict[str, Any]:
-        return {"capacitance_pf": point.capacitance_pf}
-
-    def _set_cells(self, point: BenchPoint) -> dict[str, str]:
-        return {"set, pF": f"{point.capacitance_pf:.{decimals(self.box.exact_step)}f}"}
+    def _set(self, point: BenchPoint) -> tuple[dict[str, Any], dict[str, str]]:
+        cells = {"set, pF": f"{point.capacitance_pf:.{decimals(self.box.exact_step)}f}"}
+        return {"capacitance_pf": point.capacitance_pf}, cells
 
     def report(self) -> Report:
         """Return the sheet, with boxes where nothing was filled in."""

@@ -49,10 +49,6 @@ def endurance(usable: QuantityLike, flow: QuantityLike, *, density: QuantityLike
     density : str or pint.Quantity, optional
         Density of the fuel, needed where one is by volume and the other by mass.
 
-    Returns
-    -------
-    pint.Quantity
-
     Examples
     --------
     >>> round(endurance("180 L", "40 kg/h", density="0.8 kg/L").m_as("hour"), 4)
@@ -91,10 +87,6 @@ def fuel_for(time: Any, flow: QuantityLike, unit: str, *, density: QuantityLike 
         The unit of volume or mass wanted.
     density : str or pint.Quantity, optional
         Density of the fuel, needed where flow and unit are not of one kind.
-
-    Returns
-    -------
-    pint.Quantity
 
     Examples
     --------

@@ -51,7 +51,7 @@ def compare_fill_ups(
     truck_uncertainty: Any = None,
     coverage_factor: float = 2.0,
 ) -> FillUpComparison:
-    """Compare an indicator with the truck over one or several fill-ups.
+    """Return an indicator compared with the truck over one or several fill-ups.
 
     Parameters
     ----------
@@ -64,10 +64,6 @@ def compare_fill_ups(
         `truck_factor` has none of its own.
     coverage_factor : float
         A deviation counts once it exceeds so many standard uncertainties; 2 is about 95 %.
-
-    Returns
-    -------
-    FillUpComparison
 
     Examples
     --------

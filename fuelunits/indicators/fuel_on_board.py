@@ -143,10 +143,6 @@ def fuel_on_board(readings: Mapping[str, Any], unit: str, *, density: Any = None
         Needed where a volume meets a mass; its uncertainty is shared by all that use it, and nothing is decided where
         it was not stated.
 
-    Returns
-    -------
-    FuelOnBoard
-
     Examples
     --------
     Invented readings:

@@ -121,7 +121,7 @@ class LowFuelByQuantity(_Threshold):
 def first_to_trip(
     by_time: LowFuelByTime, by_quantity: LowFuelByQuantity, flow: Any, *, usable: Any = None, density: Any = None
 ) -> FirstToTrip:
-    """Find which of two low-fuel thresholds trips first while fuel burns at a steady flow.
+    """Return which of two low-fuel thresholds trips first while fuel burns at a steady flow.
 
     Parameters
     ----------
@@ -131,10 +131,6 @@ def first_to_trip(
         Flow, and usable fuel now, with which the answer says when each warning comes; ``measured(...)`` if uncertain.
     density : str or pint.Quantity, optional
         Density of the fuel, needed where flow and quantity are not of one kind.
-
-    Returns
-    -------
-    FirstToTrip
 
     Examples
     --------

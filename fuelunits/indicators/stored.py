@@ -91,7 +91,7 @@ class StoredSetting(Reporting):
 
 
 def check_stored(intended: Any, *, step: Any, displayed: Any) -> StoredSetting:
-    """Check a setting, such as a K-factor or a fixed density, that was entered into an indicator.
+    """Return the check of a setting, such as a K-factor or a fixed density, that was entered into an indicator.
 
     Parameters
     ----------
@@ -99,10 +99,6 @@ def check_stored(intended: Any, *, step: Any, displayed: Any) -> StoredSetting:
         The figure that was to be entered: ``"11412.4 pulse/L"``, ``"0.8034 kg/L"``.
     step, displayed : str or pint.Quantity
         The step in which the indicator holds it, ``"1 pulse/L"``, and what it displays after the entry.
-
-    Returns
-    -------
-    StoredSetting
 
     Examples
     --------
