@@ -113,7 +113,7 @@ def test_two_tables_are_compared_at_the_points_of_both():
 def test_unusable_fuel_and_units_of_the_user():
     tank = TankTable(
         "left",
-        [("0 in", "0 gal"), ("10 in", "20 gal")],
+        [("0 in", "0 gal"), ("5 in", "10 gal"), ("10 in", "20 gal")],
         unusable="1 gal",
         level_uncertainty="0.1 in",
         volume_uncertainty="0 L",
