@@ -28,12 +28,13 @@ from fuelunits.meters.k_factor import KFactor, k_factor_of
 from fuelunits.meters.rhythm import Irregularity
 from fuelunits.meters.viscosity_curve import ViscosityCurve
 from fuelunits.quantities import positive
+from fuelunits.records.history import TransducerHistory
 from fuelunits.reports import CAUTION, format_percent
 from fuelunits.uncertainty.budget import nominal
 from fuelunits.units import factor
 from fuelunits.validation import positive_number
 
-__all__ = ["check", "density", "error", "flow", "gauge", "meter_curve", "residuals", "strouhal"]
+__all__ = ["check", "density", "error", "flow", "gauge", "history", "meter_curve", "residuals", "strouhal"]
 
 _BLUE, _GREEN, _VERMILLION = "#0072B2", "#009E73", "#D55E00"
 _POINTS = 121
@@ -201,6 +202,38 @@ def gauge(of: CapacitanceGauge, *, axes: Any = None) -> Any:
         ax.plot(litres, values, color=_BLUE, label=f"{name} with {at}")
         _finish(ax, f"{name}, {of.tank.name}", "volume, L", label)
     return axes
+
+
+def history(of: TransducerHistory, *, ax: Any = None) -> Any:
+    """Return a picture of K over date, with U of each calibration and the drift since the last repair.
+
+    Parameters
+    ----------
+    of : TransducerHistory
+    ax : Axes, optional
+
+    Examples
+    --------
+    >>> import fuelunits as fu
+    >>> history(fu.TransducerHistory("A-0117", [])).get_ylabel()
+    'K, pulse/L'
+    """
+    ax = _axes(ax)
+    days = [np.datetime64(event.date) for event in of.events]
+    found = [event.calibration for event in of.events]
+    k = [each.k_factor.per("L") for each in found]
+    bars = [k_l * each.expanded_uncertainty() for k_l, each in zip(k, found, strict=True)]
+    ax.errorbar(days, k, yerr=bars or None, fmt="o", color=_ink(ax), capsize=3, label="K with U")
+    drift = of.drift()
+    if drift is not None:
+        last, k_last = np.array(days[-drift.calibrations :]), np.array(k[-drift.calibrations :])
+        years = (last - last[0]).astype(float) / 365.25
+        line = k_last.mean() * (1.0 + drift.per_year * (years - years.mean()))
+        ax.plot(last, line, "--", color=_BLUE, label=f"drift {format_percent(drift.per_year, signed=True)} per year")
+    for event, day in zip(of.events, days, strict=True):
+        if event.repaired:
+            ax.axvline(day, color=_VERMILLION, linestyle=":", label=f"repaired before {event.date}")
+    return _finish(ax, f"transducer {of.serial}", "date", "K, pulse/L")
 
 
 def meter_curve(of: MeterCurve, *, coverage_factor: float = 2.0, unit: str = "L/h", ax: Any = None) -> Any:

@@ -201,3 +201,13 @@ def test_two_calibrations_of_one_date_are_refused():
     event = fu.CalibrationEvent("2031-01-01", calibration(11412.0))
     with pytest.raises(FuelUnitsError, match="2031-01-01"):
         fu.TransducerHistory("A", [event, event])
+
+
+def test_a_history_is_drawn_with_its_drift_and_repairs():
+    pytest.importorskip("matplotlib")
+    from fuelunits import plots
+
+    ax = plots.history(history([11412.0, 11430.0, 11300.0, 11301.0, 11302.0], repaired={2}))
+    labels = [each.get_text() for each in ax.get_legend().get_texts()]
+    assert any("drift" in each for each in labels)
+    assert any("repaired before 2033" in each for each in labels)
