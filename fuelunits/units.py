@@ -255,7 +255,7 @@ _DENSITY = Unit("kg/m^3", Fraction(1), None, (("kg", 1), ("m", -3)))
 
 
 def density_power(start: Unit, goal: Unit) -> int:
-    """Return the power of a density that leads from one unit to the other; 0 where they agree."""
+    """Return the power of a density that converts one unit into the other; 0 where they agree."""
     if start.dimension == goal.dimension:
         if (start.zero is None) != (goal.zero is None):
             raise DimensionError(
@@ -302,7 +302,7 @@ def _exact_factor(from_unit: str, to_unit: str) -> Fraction:
         raise density_needed(start, goal, to="convert")
     if start.zero != goal.zero:
         raise DimensionError(
-            f"{start} and {goal} have different zeros, so no factor leads from one to the other; "
+            f"{start} and {goal} have different zeros, so no factor converts one into the other; "
             f"use convert, or delta_{start.name} for a difference"
         )
     return start.size / goal.size

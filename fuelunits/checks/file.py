@@ -324,7 +324,7 @@ def _judge_factor(entry: FactorEntry, value: float) -> Outcome:
     try:
         right = factor(start, goal)
     except DimensionError as wrong:
-        raise DimensionError(f"no factor leads from {start} to {goal}; a density goes under [[density]]") from wrong
+        raise DimensionError(f"no factor converts {start} into {goal}; a density goes under [[density]]") from wrong
     if not isfinite(value / right):
         raise QuantityError(f"value is {value:g}, and right is {right:.10g}; no factor is so far off")
     holds = abs(value / right - 1.0) <= tolerance

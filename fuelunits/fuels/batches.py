@@ -113,7 +113,7 @@ class Batch(Judged, Amounts, Reporting):
         """Return the density with the uncertainty that the reading leaves in it, kg/m³, as ``uncertainties.UFloat``.
 
         To first order (GUM, 5.1.2), all from one batch correlated. That of the expansion is not in it: independent
-        tables are met within 0.4 % at 55 °C from the temperature of the reading.
+        tables agree within 0.4 % at 55 °C from the temperature of the reading.
         """
         t, p = as_float(temperature_c), as_float(gauge_pressure_kpa)
         lighter, denser = self._neighbours

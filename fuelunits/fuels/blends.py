@@ -52,7 +52,7 @@ class Blend(Judged, Measurable, Reporting):
     -----
     One over the density is the sum of each mass fraction over the density of its part: what volume the mixing makes or
     takes is neglected, little between hydrocarbons and esters, more with an alcohol (common practice). Published blends
-    of HEFA and Jet A are met within 0.15 %.
+    of HEFA and Jet A agree within 0.15 %.
 
     Examples
     --------

@@ -73,7 +73,7 @@ class _Expanding:
 class PetroleumProduct(_Expanding):
     """A petroleum product, by the volume correction procedure of the petroleum standard.
 
-    Its groups are chosen by density. Independent tables of petroleum fuels are met within 0.4 %, mostly within 0.2 %.
+    Its groups are chosen by density. Independent tables of petroleum fuels agree within 0.4 %, mostly within 0.2 %.
 
     Parameters
     ----------
