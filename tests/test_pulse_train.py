@@ -772,6 +772,15 @@ def test_what_the_record_alone_cannot_show_is_undecided_until_the_frequency_is_k
     assert PulseRecord(times[:11]).check("100 Hz").verdict.value == "undecided"
 
 
+def test_a_record_prints_no_false_digits_and_no_nan():
+    times = np.sort(np.append(np.arange(100.0) / 3.0, 20.4501438201064896))
+    text = str(PulseRecord(times).check())
+    assert "20.4501" in text
+    assert "20.45014" not in text
+    assert "1 pulse may be too many" in text
+    assert "nan %" not in str(PulseRecord(times[:3]).check())
+
+
 def test_a_record_reports_its_faults_by_time():
     times = np.sort(np.append(np.delete(np.arange(100.0), [30, 31]), 60.4))
     record = PulseRecord(times)

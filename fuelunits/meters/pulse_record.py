@@ -78,9 +78,9 @@ class PulseCheck(Reporting):
         found = [pattern.explanation for pattern in self.patterns]
         if not found:
             if self.missed:
-                found.append(f"{sum(each.pulses for each in self.missed)} pulses may be missing")
+                found.append(f"{_pulses(sum(each.pulses for each in self.missed))} may be missing")
             if self.doubled:
-                found.append(f"{len(self.doubled)} pulses may be too many")
+                found.append(f"{_pulses(len(self.doubled))} may be too many")
             if self.irregular_share > _IRREGULAR and self.pulses >= _ENOUGH:
                 found.append(f"{format_percent(self.irregular_share)} of the periods are off the rhythm by a quarter")
         if self.expected_hz and self.tolerance is not None:
@@ -119,7 +119,7 @@ class PulseCheck(Reporting):
     def report(self) -> Report:
         """Return the verdict with its reasons and the places of the faults."""
         reasons = self.faults or tuple(f"missing: {each}" for each in self.missing) or (f"expected {self._expected}",)
-        rows = self.rows()
+        rows = [{**row, "time, s": f"{row['time, s']:.4f}"} for row in self.rows()]
         facts = {
             "pulses": self.pulses,
             "mean frequency": f"{self.frequency_hz:.6g} Hz",
@@ -127,7 +127,9 @@ class PulseCheck(Reporting):
             "pulses that may be missing": sum(each.pulses for each in self.missed),
             "pulses that may be too many": len(self.doubled),
             "longer gaps": len(self.pauses),
-            "periods off the rhythm by over a quarter": format_percent(self.irregular_share),
+            "periods off the rhythm by over a quarter": ""
+            if math.isnan(self.irregular_share)
+            else format_percent(self.irregular_share),
         }
         table = [Table.of(rows[:_ROWS], f"first {_ROWS} of {len(rows)}" if len(rows) > _ROWS else "")] if rows else []
         return Report("Record of pulses", f"{self.verdict.value}: {'; '.join(reasons)}", facts, table, [_ENDS, _UNSEEN])
@@ -142,6 +144,10 @@ class PulseCheck(Reporting):
             {"time, s": each.time_s, "kind": kind, "pulses": each.pulses} for kind, those in kinds for each in those
         ]
         return sorted(found, key=lambda row: float(row["time, s"]))
+
+
+def _pulses(count: int) -> str:
+    return f"{count} pulse{'s' * (count != 1)}"
 
 
 @dataclass(frozen=True, init=False, eq=False, repr=False)
