@@ -63,6 +63,7 @@ def test_an_amount_is_taken_as_volume_in_the_tank_or_as_mass_shown():
     true = fuel("Jet A").mass("200 gal", at="40 degC").m_as("lb")
     assert by_volume.mass[1] == pytest.approx(1340.0 - true, rel=1e-10)
     assert by_volume.volume[1] == pytest.approx((1340.0 - true) / (true / 200.0), rel=1e-10)
+    assert "kg, or" in str(check.error_of("500 kg"))
     wider = check.error_of("200 gal", any_batch=True)
     assert wider.mass[0] < by_volume.mass[0] < by_volume.mass[1] < wider.mass[1]
     assert "gal" in str(wider)

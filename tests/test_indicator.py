@@ -683,6 +683,11 @@ def test_refusals_of_points(call, words):
         call()
 
 
+def test_one_unit_has_one_name():
+    pounds = Indicator(K, reads="pph", fixed_density="6.7 lb/gal", resolution="0.50 pph", low_flow_cutoff="10 lb/h")
+    assert "steps of 0.50 lb/h, zero below 10 lb/h" in str(pounds)
+
+
 def test_the_column_of_a_low_fuel_point_is_the_fuel_left():
     assert "fuel left at the warning, gal" in LOW_FUEL.report().tables[0].heads
 

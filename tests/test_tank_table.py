@@ -121,6 +121,8 @@ def test_unusable_fuel_and_units_of_the_user():
     reading = tank.volume("5 in")
     assert reading.usable_l == pytest.approx(9.0 * 3.785411784)
     assert "9.0 gal" in str(reading)
+    assert tank.report().tables[0].heads[0] == "level, in"
+    assert "10" in [row[0] for row in tank.report().tables[0].rows]
     assert tank.volume("0 in").usable_l == 0.0
     assert reading.volume.m_as("gal").std_dev == pytest.approx(0.2)
 

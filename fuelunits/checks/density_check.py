@@ -226,9 +226,9 @@ class DensityCheck(Reporting):
         >>> print(check.error_of("200 gal"))
         -51.2 to +22.3 lb, or -7.36 to +3.38 gal (typical)
         """
-        volume_m3, volume_unit = self._volume_of(amount)
+        volume_m3, volume_unit, mass_unit = self._volume_of(amount)
         cases = sorted(self._cases(every_batch=boolean(any_batch, "any_batch")), key=lambda case: case.error)
-        mass_unit, ends = self.unit.partition("/")[0], (cases[0], cases[-1])
+        ends = cases[0], cases[-1]
         to_volume, to_mass = volume_m3 * factor("m3", volume_unit), volume_m3 * factor("kg", mass_unit)
         low_kg, high_kg = (case.error * case.true_kg_m3 * to_mass for case in ends)
         low_m3, high_m3 = (case.error * to_volume for case in ends)
@@ -237,13 +237,14 @@ class DensityCheck(Reporting):
             batches += f"; {missing}"
         return AmountError((low_kg, high_kg), mass_unit, (low_m3, high_m3), volume_unit, batches)
 
-    def _volume_of(self, amount: Any) -> tuple[float, str]:
-        """Return the volume in m³ that is meant by an amount, and the unit in which to answer."""
+    def _volume_of(self, amount: Any) -> tuple[float, str, str]:
+        """Return the volume in m³ that is meant by an amount, and the units of volume and mass of the answer."""
+        mass_unit, _, volume_unit = self.unit.partition("/")
         unit = unit_of(amount, "amount", "'200 gal', say")
         if read_unit(unit).dimension == read_unit("m3").dimension:
-            return float(positive(amount, "m3", name="amount", zero=True)), unit
+            return float(positive(amount, "m3", name="amount", zero=True)), unit, mass_unit
         kg = positive(amount, "kg", name="amount", zero=True)
-        return float(kg) / self.assumed_kg_m3, self.unit.partition("/")[2]
+        return float(kg) / self.assumed_kg_m3, volume_unit, unit
 
     def rows(self) -> tuple[dict[str, float | None], ...]:
         """Return densities and errors at both ends and round temperatures between them; None without a limit."""

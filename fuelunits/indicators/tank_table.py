@@ -244,8 +244,10 @@ class TankTable(Reporting):
     def report(self) -> Report:
         """Return what a person reads of it."""
         line, unit, to_unit = self._lines[""], self.volume_unit, factor("L", self.volume_unit)
+        level_unit = read_unit(read_text(self.points[-1][0])[1]).name
+        to_level = factor("mm", level_unit)
         rows = tuple(
-            (f"{mm:g}", f"{litres * to_unit:.1f}", f"{max(litres - self.unusable_l, 0.0) * to_unit:.1f}")
+            (f"{mm * to_level:.6g}", f"{litres * to_unit:.1f}", f"{max(litres - self.unusable_l, 0.0) * to_unit:.1f}")
             for mm, litres in zip(line.levels, line.volumes, strict=True)
         )
         facts = {
@@ -254,7 +256,7 @@ class TankTable(Reporting):
             "uncertainty of the volumes": self.volume_uncertainty,
             "other attitudes": ", ".join(self.attitudes),
         }
-        tables = [Table(("level, mm", f"volume, {unit}", f"usable, {unit}"), rows)]
+        tables = [Table((f"level, {level_unit}", f"volume, {unit}", f"usable, {unit}"), rows)]
         remarks = ["No volume is given below the first level and above the last."]
         return Report(f"Tank table of {self.name}", facts=facts, tables=tables, remarks=remarks)
 
