@@ -356,13 +356,24 @@ jobs = st.builds(
     st.sampled_from(["0.1 kg/h", "0.5 kg/h", "1 kg/h"]),
     st.floats(0.65, 0.9).map(lambda number: f"{number!r} kg/L"),
     st.lists(st.floats(5.0, 400.0).map(lambda flow: f"{flow!r} L/h"), min_size=1, max_size=4),
-    st.text(min_size=1, max_size=20),
+    st.text(min_size=1, max_size=20).filter(str.strip),
 )
 
 
-@settings(max_examples=100)
+@settings(max_examples=60)
 @given(jobs)
 def test_random_records_survive(parts):
+    survives(parts)
+
+
+@pytest.mark.long
+@settings(max_examples=500)
+@given(jobs)
+def test_five_hundred_random_records_survive(parts):
+    survives(parts)
+
+
+def survives(parts):
     k, step, density, flows, name = parts
     indicator = fu.Indicator(k, reads="kg/h", fixed_density=density, resolution=step)
     sheet = indicator.bench_points(flows, tolerance="2 %").filled(as_left=["20 kg/h"] * len(flows))
