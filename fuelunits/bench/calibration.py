@@ -250,7 +250,7 @@ class Calibration(ByValue, Reporting):
             "input": row.name,
             "value": value,
             "u": u,
-            "unit": row.unit,
+            "unit": row.unit.replace("^3", "³"),
             "on K, %": f"{100.0 * self._relative(row.contribution):.4f}",
             "share, %": f"{100.0 * row.share:.1f}",
             "dof": None if math.isinf(degrees) else f"{degrees:.0f}",
