@@ -71,19 +71,18 @@ def _folded(ax: Any, text: str, size: float) -> str:
 
 
 def _finish(ax: Any, title: str, x: str, y: str) -> Any:
-    """Label the axes, with the legend below them where the layout makes room for it, else within."""
+    """Label the axes, with the legend below them where the layout leaves space for it, else within."""
     from matplotlib.font_manager import FontProperties
 
     ax.set_title(_folded(ax, title, ax.title.get_fontsize()))
-    ax.set_xlabel(x)
-    ax.set_ylabel(y)
+    ax.set(xlabel=x, ylabel=y)
     ax.grid(visible=True, alpha=0.3)
     handles, labels = ax.get_legend_handles_labels()
     size = FontProperties(size="small").get_size_in_points()
     below = {"loc": "upper center", "bbox_to_anchor": (0.5, 0.0), "borderaxespad": 5.0, "ncols": 2}
-    room = ax.figure.get_layout_engine() is not None
-    lines = [_folded(ax, label, 2.5 * size if room else 1.5 * size) for label in labels]
-    ax.legend(handles, lines, fontsize=size, **(below if room else {"loc": "best", "framealpha": 0.7}))
+    has_layout = ax.figure.get_layout_engine() is not None
+    lines = [_folded(ax, label, 2.5 * size if has_layout else 1.5 * size) for label in labels]
+    ax.legend(handles, lines, fontsize=size, **(below if has_layout else {"loc": "best", "framealpha": 0.7}))
     return ax
 
 

@@ -150,8 +150,8 @@ def test_false_corrections_of_a_right_k_are_as_rare_as_promised(count, level_is_
         delivered = (used + 4.0 * generator.standard_normal(count)) / true_truck
         level = 4.0 if level_is_stated else None
         fills = [
-            _fill(shown, passed, level_l=level, truck_factor=truck)
-            for shown, passed in zip(used, delivered, strict=True)
+            _fill(indicated, passed, level_l=level, truck_factor=truck)
+            for indicated, passed in zip(used, delivered, strict=True)
         ]
         false += compare_fill_ups(K, fills).justified
     promised = 0.0455
@@ -168,7 +168,7 @@ def test_false_corrections_where_the_truck_is_known_from_two_observations(count)
         used = 400.0 * generator.uniform(0.8, 1.2, count)
         delivered = (used + 4.0 * generator.standard_normal(count)) / true_truck
         pairs = zip(used, delivered, strict=True)
-        fills = [_fill(shown, passed, level_l=4.0, truck_factor=truck) for shown, passed in pairs]
+        fills = [_fill(indicated, passed, level_l=4.0, truck_factor=truck) for indicated, passed in pairs]
         false += compare_fill_ups(K, fills).justified
     assert false / trials <= 0.0455 + 3.0 * math.sqrt(0.0455 / trials)
 

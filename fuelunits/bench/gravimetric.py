@@ -35,7 +35,7 @@ class GravimetricRun(Run):
     vessel_temperature_c : float, optional, of the liquid on the balance, where it is another than at the transducer
     liquid_expansion_per_k : float, optional
         Cubic expansion of the liquid; needed with either of these temperatures, and only with them.
-    balance_factor : float, true reading over shown reading of the balance: its calibration, shared by its runs
+    balance_factor : float, true over displayed reading of the balance: its calibration, shared by its runs
     weights_density_kg_m3 : float
         Density of the weights for which the balance was adjusted; 8000 by convention (OIML D 28).
     unweighed_mass_kg : float, what passed the transducer and was not on the balance: evaporated, or held in the line
