@@ -291,7 +291,10 @@ def test_an_impossible_job_is_refused(change, message):
         (lambda data: data["record"].update(value={"type": "input", "key": "9"}), "input"),
         (lambda data: data.update(record=[1]), "keys"),
         (lambda data: data["record"].update(value={"type": "number", "value": "twelve"}), "must be one of"),
-        (lambda data: data["record"].update(value={"type": "array", "dtype": "text", "shape": [1], "data": [1]}), "array"),
+        (
+            lambda data: data["record"].update(value={"type": "array", "dtype": "text", "shape": [1], "data": [1]}),
+            "array",
+        ),
     ],
 )
 def test_a_spoilt_record_is_refused_by_place(change, message):
