@@ -19,7 +19,7 @@ from fuelunits.quantities import tolerance_fraction
 from fuelunits.reports import Report, Reporting, Table
 from fuelunits.sources import source
 from fuelunits.units import Unit, exact_factor, read_unit
-from fuelunits.validation import positive_number
+from fuelunits.validation import format_value, positive_number
 
 __all__ = ["Confusion", "Diagnosis", "diagnose_ratio", "looks_like"]
 
@@ -174,7 +174,8 @@ def diagnose_ratio(
     """
     allowed = tolerance_fraction(tolerance)
     if isinstance(ratio, str):
-        raise QuantityError(f"ratio is {ratio!r}; write the number given over the right one: 0.96 for 4 % low")
+        example = "write the number given over the right one: 0.96 for 4 % low"
+        raise QuantityError(f"ratio is {format_value(ratio)}; {example}")
     ratio = positive_number(ratio, "ratio", example=0.83)
     for each in (unit, per):
         if each is not None:

@@ -106,7 +106,8 @@ def _as_density(density: Any, api_gravity: Any, relative_density: Any) -> tuple[
     if sum(given is not None for given in (density, api_gravity, relative_density)) != 1:
         raise QuantityError('give one of density="0.812 kg/L", api_gravity=42.6 and relative_density=0.8128')
     if density is not None:
-        return str(density), _one(positive(density, "kg/m^3", name="density"), "density")
+        kg_m3 = _one(positive(density, "kg/m^3", name="density"), "density")
+        return str(density), kg_m3
     if api_gravity is not None:
         number = _one(plain_number(api_gravity, "api_gravity"), "api_gravity")
         return f"API gravity {number:g}", float(density_from_api_gravity(number))

@@ -221,6 +221,8 @@ class ViscosityCurve(Reporting):
     def meter_curve(self, viscosity_mm2_s: float, temperature_c: float) -> MeterCurve:
         """Return the curve of K over frequency in one liquid, through the points of the common curve, with scatter."""
         viscosity_mm2_s = positive_number(viscosity_mm2_s, "viscosity_mm2_s", example=1.2)
+        if viscosity_mm2_s > 1e9:
+            raise QuantityError(f"viscosity_mm2_s must be at most 1e9 mm²/s; got {viscosity_mm2_s:g}")
         temperature_c = plain_number(temperature_c, "temperature_c")
         numbers = self._common.roshko
         frequencies = numbers * self._hz_per_roshko(viscosity_mm2_s, temperature_c)
