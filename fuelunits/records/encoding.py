@@ -167,7 +167,9 @@ class _Encoder:
         defaults = {each.name: each.default for each in fields(value)}
         for field in kept_fields(name):
             one = getattr(value, field)
-            if one is not defaults.get(field, MISSING):
+            default = defaults.get(field, MISSING)
+            is_plain = isinstance(one, (str, int, float, tuple, type(None))) and type(one) is type(default)
+            if not (is_plain and one == default):
                 found[field] = self.encode(one, f"{place}.{field}")
         return found
 
