@@ -57,6 +57,8 @@ def as_number(value: Any) -> Any:
         return value
     import numpy as np
 
+    if type(value) is np.ndarray and value.ndim and value.dtype.kind == "f":
+        return value  # what most arrays are, before all that can be wrong
     is_masked = isinstance(value, np.ma.MaskedArray) and not value.ndim and bool(value.mask)
     if is_masked or (library_of(value) == "pandas" and type(value).__name__ == "NAType"):
         return math.nan
