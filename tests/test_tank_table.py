@@ -189,3 +189,34 @@ def test_an_attitude_without_a_table_is_refused():
     assert tank.volume("100 mm", attitude="nose up 3 deg").volume_l == pytest.approx(46.0)
     with pytest.raises(FuelUnitsError, match="never guessed"):
         tank.volume("100 mm", attitude="nose down")
+
+
+def tilted_box_l(level_mm, length=1000.0, width=400.0, height=300.0, slope=0.05):
+    """The volume of a box whose floor rises by slope along its length, by the level at the low end, by hand.
+
+    The surface is level: the depth at a distance x is level - slope x, between 0 and the height. Its integral over the
+    length is taken in closed form.
+    """
+
+    def below(depth):  # integral over x of max(depth - slope x, 0)
+        return (depth**2 - max(depth - slope * length, 0.0) ** 2) / (2.0 * slope) if depth > 0.0 else 0.0
+
+    return (below(level_mm) - below(level_mm - height)) * width * 1e-6
+
+
+def test_a_tilted_box_by_hand():
+    """At 30 mm the fuel is a wedge of 600 mm; from 50 mm on the level rises over the whole floor."""
+    assert tilted_box_l(30.0) == pytest.approx(0.5 * 30.0 * 600.0 * 400.0 * 1e-6)
+    assert tilted_box_l(200.0) == pytest.approx((200.0 - 25.0) * 1000.0 * 400.0 * 1e-6)
+    marks = [(f"{mm} mm", f"{tilted_box_l(mm)!r} L") for mm in (5, 20, 35, 50, 80, 120, 200, 300)]
+    tank = TankTable("tilted", marks, level_uncertainty="1 mm", volume_uncertainty="0.1 L")
+    for mm in np.linspace(5.0, 300.0, 60).tolist():
+        reading = tank.volume(f"{mm!r} mm")
+        assert abs(reading.volume_l - tilted_box_l(mm)) <= reading.expanded_uncertainty_l
+
+
+def test_several_tanks_add_up_with_their_uncertainty():
+    readings = [CYLINDER.volume("200 mm").volume, CYLINDER.volume("310 mm").volume]
+    total = sum(readings[1:], readings[0]).m_as("L")
+    assert total.nominal_value == pytest.approx(cylinder_l(200.0) + cylinder_l(310.0), abs=0.3)
+    assert total.std_dev > max(each.m_as("L").std_dev for each in readings)
