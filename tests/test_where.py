@@ -4,21 +4,12 @@ import os
 from fractions import Fraction
 
 import pytest
+from test_check_command import FACTOR
 
 from fuelunits.checks import places
 from fuelunits.checks.file import check_files, check_text
 from fuelunits.checks.places import Place, SourceFiles, numbers_in, read_file, without_comments
 from fuelunits.errors import FileError
-
-FACTOR = """
-[[factor]]
-name = "litres"
-where = "{where}"
-value = {value}
-from = "gal"
-to = "L"
-tolerance = "0.02 %"
-"""
 
 
 @pytest.fixture

@@ -10,6 +10,7 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from functools import cached_property
 from typing import Any
 
 from fuelunits.bench.calibration import Calibration
@@ -176,7 +177,7 @@ class JobRecord(Reporting):
                 if serials.count(serial) > 1:
                     raise QuantityError(f"{name}: two have the serial number {serial!r}; each has its own")
         if not self.results:
-            object.__setattr__(self, "results", dict(self.figures()))
+            object.__setattr__(self, "results", self.figures())
 
     def figures(self) -> dict[str, Any]:
         """Return every figure of the record as today's library computes it, by name."""
@@ -195,7 +196,7 @@ class JobRecord(Reporting):
             yield f"calibration {number}, K, pulse/L", float(found.k_factor.per("L"))
             yield f"calibration {number}, U, relative", float(found.expanded_uncertainty())
             yield f"calibration {number}, flow, L/h", float(found.flow_l_per_h)
-        compared = self._compared()
+        compared = self._compared
         if compared is not None:
             yield "fill-ups, ratio", float(compared.ratio)
             yield "fill-ups, correction justified", bool(compared.justified)
@@ -222,7 +223,7 @@ class JobRecord(Reporting):
             return Verdict.REJECT
         return Verdict.UNDECIDED if self.reasons else Verdict.ACCEPT
 
-    @property
+    @cached_property
     def reasons(self) -> tuple[str, ...]:
         """What stands against an acceptance."""
         found = [f"the calibration of {name} had run out on {self.date}" for name in self.overdue]
@@ -260,13 +261,14 @@ class JobRecord(Reporting):
                 off = format_percent(k.relative_error_to(nearest), signed=True)
                 yield f"K as left, {k}, lies {off} from the nearest K of a transducer, {nearest}"
 
+    @cached_property
     def _compared(self) -> FillUpComparison | None:
         if not self.fill_ups or self.as_found is None:
             return None
         return compare_fill_ups(self.as_found.k_factors[0], self.fill_ups)
 
     def _about_fill_ups(self) -> Iterator[str]:
-        compared = self._compared()
+        compared = self._compared
         if self.fill_ups and compared is None:
             yield "the fill-ups are not compared: the settings as found are not recorded"
         elif compared is not None and (compared.mistakes or compared.disagreement or compared.is_gross):
@@ -300,9 +302,7 @@ class JobRecord(Reporting):
                 "remarks": self.remarks,
             },
             tables=tables,
-            sections=[
-                each.report() for each in (*self.sheets, *self.calibrations, self._compared()) if each is not None
-            ],
+            sections=[each.report() for each in (*self.sheets, *self.calibrations, self._compared) if each is not None],
             closing=("Signed: ______________________________    Date: ______________",),
         )
 
