@@ -458,3 +458,24 @@ def test_a_record_of_an_earlier_version_still_loads_and_agrees(path):
     record = fu.load(path)
     assert record.recompute() == ()
     assert to_dict(record)["record"] == json.loads(path.read_text(encoding="utf-8"))["record"]
+
+
+@pytest.mark.parametrize(("marked", "differs"), [("11467 pulse/L", False), ("11471 pulse/L", True)])
+def test_k_as_left_may_differ_from_the_mark_by_half_a_percent(marked, differs):
+    """By hand: 11412/11467 lies 0.48 % below, 11412/11471 lies 0.51 % below."""
+    job = replace(JOB, calibrations=(), transducers=(Part("feed", "A-0117", marked),), results={})
+    assert any("nearest K" in each for each in job.reasons) is differs
+
+
+@pytest.mark.parametrize(("seconds", "differs"), [(501.0, False), (499.0, True)])
+def test_runs_at_one_flow_differ_by_a_fifth_at_most(seconds, differs):
+    """By hand: 600 s over 501 s is 1.198, over 499 s 1.202."""
+    runs = calibration(11412.0).runs
+    found = fu.calibrate([*runs, replace(runs[0], duration_s=seconds)])
+    assert any("at one flow" in each for each in found.missing) is differs
+
+
+@pytest.mark.parametrize(("k", "contradict"), [(11412.0 * 1.019, False), (11412.0 * 1.022, True)])
+def test_runs_whose_k_spreads_by_more_than_two_percent_contradict_each_other(k, contradict):
+    found = fu.calibrate([*calibration(11412.0, scatter=0.0).runs, *calibration(k, scatter=0.0, seed=2).runs])
+    assert any("agree: their K" in each for each in found.missing) is contradict
