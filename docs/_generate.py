@@ -262,8 +262,8 @@ def _deviations(path: Path, report: Verification) -> None:
 @cache
 def modules() -> tuple[str, ...]:
     """Every module by its dotted name, without packages that hold nothing themselves."""
-    names = [each.name for each in walk_packages([str(ROOT)], "fuelunits.") if not each.name.endswith("__main__")]
-    return tuple(sorted(name for name in names if import_module(name).__all__))
+    found = walk_packages([str(ROOT)], "fuelunits.")
+    return tuple(sorted(each.name for each in found if not each.ispkg and not each.name.endswith("__main__")))
 
 
 def sources_in(module: str) -> list[str]:

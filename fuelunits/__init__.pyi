@@ -29,7 +29,7 @@ from .fuels.density_scales import density_from_relative_density as density_from_
 from .fuels.density_scales import hydrometer_factor as hydrometer_factor
 from .fuels.density_scales import relative_density_from_api_gravity as relative_density_from_api_gravity
 from .fuels.density_scales import relative_density_from_density as relative_density_from_density
-from .fuels.grades import Fuel as Fuel
+from .fuels.grade import Fuel as Fuel
 from .fuels.grades import all_fuels as all_fuels
 from .fuels.grades import fuel as fuel
 from .fuels.permittivity import permittivity as permittivity
@@ -52,8 +52,6 @@ from .fuels.water_and_air import buoyancy_factor as buoyancy_factor
 from .fuels.water_and_air import gravimetric_volume_l as gravimetric_volume_l
 from .fuels.water_and_air import water_density_kg_m3 as water_density_kg_m3
 from .indicators.bench_sheet import BenchSheet as BenchSheet
-from .indicators.bench_sheet import Generator as Generator
-from .indicators.bench_sheet import LowFuelPoint as LowFuelPoint
 from .indicators.capacitance import CapacitanceGauge as CapacitanceGauge
 from .indicators.capacitance import Probe as Probe
 from .indicators.capacitance_sheet import CapacitanceBox as CapacitanceBox
@@ -69,6 +67,8 @@ from .indicators.indicator import Indicator as Indicator
 from .indicators.low_fuel import LowFuelByQuantity as LowFuelByQuantity
 from .indicators.low_fuel import LowFuelByTime as LowFuelByTime
 from .indicators.low_fuel import first_to_trip as first_to_trip
+from .indicators.sheet_points import Generator as Generator
+from .indicators.sheet_points import LowFuelPoint as LowFuelPoint
 from .indicators.stored import check_stored as check_stored
 from .indicators.tank_table import TankTable as TankTable
 from .meters.combining import net_flow as net_flow

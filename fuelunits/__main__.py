@@ -13,8 +13,6 @@ from typing import Any
 
 from fuelunits.errors import FileError, FuelUnitsError
 
-__all__ = ["main"]
-
 _EPILOG = """examples:
   fuelunits check fuel_assumptions.toml
   fuelunits check '**/fuel_assumptions.toml' --exclude third_party

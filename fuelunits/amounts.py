@@ -16,8 +16,6 @@ from fuelunits.quantities import exact_number, has_dimension, magnitude, positiv
 from fuelunits.units import density_needed, density_power, read_unit
 from fuelunits.validation import format_value
 
-__all__ = ["amount", "convert_exact", "exact_amount", "exact_density", "flow_unit_name", "kind_of"]
-
 _PAIRS = (("m^3", "kg"), ("m^3/s", "kg/s"))
 
 

@@ -10,8 +10,6 @@ from typing import Any
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.validation import format_value, holds_truth, holds_unit, is_number, library_of, plain_array
 
-__all__ = ["as_float", "as_float_array", "as_number", "exp", "is_scalar", "log", "of_one_shape", "sqrt"]
-
 _KEPT = ("pandas", "xarray", "dask")
 
 

@@ -21,8 +21,6 @@ from fuelunits.sources import source
 from fuelunits.units import Unit, exact_factor, read_unit
 from fuelunits.validation import format_value, positive_number
 
-__all__ = ["Confusion", "Diagnosis", "diagnose_ratio", "looks_like"]
-
 _TAKEN_FOR = {
     "gal": ("imp_gal", "L", "qt", "bbl"),
     "imp_gal": ("L",),

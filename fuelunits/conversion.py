@@ -14,8 +14,6 @@ from fuelunits.validation import format_value
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-__all__ = ["convert"]
-
 
 @overload
 def convert(value: float, from_unit: str, to_unit: str, *, density: QuantityLike | None = None) -> float: ...

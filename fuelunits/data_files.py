@@ -5,8 +5,6 @@ from __future__ import annotations
 import pkgutil
 from typing import Any
 
-__all__ = ["data_table", "data_text"]
-
 
 def data_text(path: str) -> str:
     """Return the text of a file of the package, by its path below ``fuelunits``."""

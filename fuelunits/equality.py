@@ -7,8 +7,6 @@ from typing import Any
 
 import numpy as np
 
-__all__ = ["ByValue"]
-
 
 class ByValue:
     """Base of dataclasses that are equal where their fields are: arrays element by element, NaN like NaN.

@@ -11,8 +11,6 @@ from fuelunits.errors import QuantityError, UnitError
 from fuelunits.units import Unit
 from fuelunits.validation import carries_unit, format_value, library_of
 
-__all__ = ["read_foreign", "unwrap"]
-
 _ASTROPY_BASES = {
     **{base: (base, Fraction(1), None) for base in ("m", "kg", "s", "A")},
     "K": ("K", Fraction(1), Fraction(0)),

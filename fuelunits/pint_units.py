@@ -19,8 +19,6 @@ from fuelunits.validation import format_value
 if TYPE_CHECKING:
     import pint
 
-__all__ = ["answer", "first_quantity", "is_quantity", "pint_name", "pint_unit", "register_units"]
-
 
 def is_quantity(value: Any) -> bool:
     """Return whether something is a pint quantity, without importing pint."""

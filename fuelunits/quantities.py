@@ -16,32 +16,9 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
 from fuelunits.foreign import read_foreign, unwrap
-from fuelunits.pint_units import answer, first_quantity, is_quantity, pint_name, pint_unit
+from fuelunits.pint_units import first_quantity, is_quantity, pint_unit
 from fuelunits.units import Dimension, Unit, density_power, read_unit
 from fuelunits.validation import format_value, holds_unit
-
-__all__ = [
-    "PERCENT",
-    "PairLike",
-    "QuantityLike",
-    "answer",
-    "exact",
-    "exact_number",
-    "first_quantity",
-    "fraction",
-    "has_dimension",
-    "is_quantity",
-    "is_ratio",
-    "magnitude",
-    "pair",
-    "pint_name",
-    "pint_unit",
-    "positive",
-    "ratio",
-    "read_text",
-    "temperature_c",
-    "tolerance_fraction",
-]
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -8,8 +8,6 @@ from typing import Any, Literal
 from fuelunits.errors import OutOfRange, QuantityError
 from fuelunits.validation import format_value
 
-__all__ = ["OnOutOfRange", "Range"]
-
 OnOutOfRange = Literal["raise", "nan"]
 
 _PRINTED = {"degC": "°C", "degF": "°F", "kg/m^3": "kg/m³", "mm^2/s": "mm²/s"}

@@ -18,8 +18,6 @@ from typing import Any, ClassVar
 from fuelunits.errors import MissingExtra
 from fuelunits.sources import all_sources
 
-__all__ = ["CAUTION", "Report", "Reporting", "Table", "format_percent", "plain"]
-
 CAUTION = (
     "Engineering aid, not approved data: the aircraft's maintenance and flight manuals, the fuel supplier's "
     "certificate, the local authority's rules and a licensed technician's sign-off come first."

@@ -14,8 +14,6 @@ from fuelunits.data_files import data_table, data_text
 from fuelunits.errors import SourceError
 from fuelunits.validation import format_value
 
-__all__ = ["OBTAINED", "Source", "Sourced", "all_sources", "source"]
-
 OBTAINED = {
     "seen": "read in a public document",
     "secondary": "read in somebody's transcription or retelling of the source",

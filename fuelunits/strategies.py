@@ -13,7 +13,8 @@ import numpy as np
 
 from fuelunits.errors import MissingExtra, QuantityError
 from fuelunits.fuels.batches import Batch
-from fuelunits.fuels.grades import Fuel, all_fuels
+from fuelunits.fuels.grade import Fuel
+from fuelunits.fuels.grades import all_fuels
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.meters.pulse_record import PulseRecord

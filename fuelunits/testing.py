@@ -17,10 +17,10 @@ from fuelunits.conversion import convert
 from fuelunits.errors import QuantityError
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.meters.k_factor import KFactor
+from fuelunits.pint_units import first_quantity
 from fuelunits.quantities import (
     PairLike,
     QuantityLike,
-    first_quantity,
     is_ratio,
     magnitude,
     positive,

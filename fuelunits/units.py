@@ -18,23 +18,6 @@ from fuelunits.data_files import data_text
 from fuelunits.errors import AmbiguousUnit, DimensionError, UnitError, UnknownUnit
 from fuelunits.validation import format_value
 
-__all__ = [
-    "AMBIGUOUS",
-    "Dimension",
-    "Unit",
-    "all_spellings",
-    "definitions",
-    "density_needed",
-    "density_power",
-    "exact_factor",
-    "factor",
-    "nearest_float",
-    "print_unit",
-    "read_unit",
-    "spellings",
-    "unit_text",
-]
-
 AMBIGUOUS = {
     "kph": "km/h to most software and kg/h on a fuel gauge: write kg/h",
     "ton": "2000 lb, 2240 lb or 1000 kg: write short_ton, long_ton or tonne",

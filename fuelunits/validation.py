@@ -16,24 +16,6 @@ from fuelunits.errors import QuantityError
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-__all__ = [
-    "boolean",
-    "carries_unit",
-    "check_type",
-    "check_types",
-    "coerce_fields",
-    "fold_name",
-    "format_value",
-    "holds_truth",
-    "holds_unit",
-    "is_number",
-    "library_of",
-    "plain_array",
-    "plain_number",
-    "positive_number",
-    "whole_number",
-]
-
 Kind = TypeVar("Kind")
 
 

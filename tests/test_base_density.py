@@ -8,7 +8,8 @@ from fuelunits.fuels import elementwise
 from fuelunits.fuels.commodities import LUBRICATING_OIL, REFINED_PRODUCTS
 from fuelunits.fuels.density_scales import hydrometer_factor
 from fuelunits.fuels.edition_1980 import Procedure1980
-from fuelunits.fuels.volume_correction import BASE_60F_C, base_density, ctl, ctpl
+from fuelunits.fuels.procedure import BASE_60F_C
+from fuelunits.fuels.volume_correction import base_density, ctl, ctpl
 
 BASES = [15.0, 20.0, BASE_60F_C]
 MANY = elementwise._BLOCK + 1

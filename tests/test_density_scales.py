@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 
 from fuelunits.errors import QuantityError
 from fuelunits.fuels import density_scales as scales
+from fuelunits.fuels.procedure import BASE_60F_C
 
 GRAVITIES = st.floats(-10.0, 100.0)
 
@@ -33,7 +34,7 @@ def test_arrays(shape):
     assert np.shape(scales.hydrometer_factor(gravity)) == shape
 
 
-@pytest.mark.parametrize("calibrated_c", [15.0, 20.0, scales.BASE_60F_C])
+@pytest.mark.parametrize("calibrated_c", [15.0, 20.0, BASE_60F_C])
 def test_a_hydrometer_reads_right_where_it_was_calibrated(calibrated_c):
     assert scales.hydrometer_factor(calibrated_c, calibrated_c=calibrated_c) == pytest.approx(1.0, abs=1e-12)
     # soda-lime glass, 23e-6 per degC by volume
@@ -43,8 +44,8 @@ def test_a_hydrometer_reads_right_where_it_was_calibrated(calibrated_c):
 
 def test_the_glass_forms_in_f_and_c_agree():
     for t in (-10.0, 5.0, 30.0, 50.0):
-        in_f = scales.hydrometer_factor(t, calibrated_c=scales.BASE_60F_C)
-        in_c = scales.hydrometer_factor(t, calibrated_c=15.0) / scales.hydrometer_factor(scales.BASE_60F_C)
+        in_f = scales.hydrometer_factor(t, calibrated_c=BASE_60F_C)
+        in_c = scales.hydrometer_factor(t, calibrated_c=15.0) / scales.hydrometer_factor(BASE_60F_C)
         assert in_f == pytest.approx(in_c, abs=2e-6)
 
 

@@ -49,6 +49,7 @@ ERRORS = {"OutOfRange", "MissingExtra", "NotConverged"}
 UNIT_IN_NAME = re.compile(r"_(c|kg_m3|kpa|hz|s|l|l_s|kg|m|m3_s|mm2_s|per_k|k|pulses)$")
 
 MODULES_OF_THE_USERS_NUMBERS = {
+    "indicators.sheet_points": "the points of a bench sheet as the user gives them",
     "checks.density_check": "the fuel's source",
     "checks.explanation": "the fuels' sources",
     "checks.file": "the user's own figures",

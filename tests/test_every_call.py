@@ -18,7 +18,8 @@ from uncertainties import ufloat
 
 import fuelunits as fu
 from fuelunits.errors import FuelUnitsError
-from fuelunits.quantities import is_quantity, pint_name, read_text
+from fuelunits.pint_units import pint_name
+from fuelunits.quantities import is_quantity, read_text
 from fuelunits.units import read_unit
 
 

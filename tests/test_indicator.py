@@ -17,7 +17,7 @@ from fuelunits.checks.explanation import explain_density
 from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError
 from fuelunits.fuels.grades import fuel
 from fuelunits.fuels.volume_correction import ctpl
-from fuelunits.indicators.bench_sheet import Generator, LowFuelPoint
+from fuelunits.indicators.bench_sheet import Generator
 from fuelunits.indicators.capacitance import CapacitanceGauge, Probe
 from fuelunits.indicators.display import decimals, displayed
 from fuelunits.indicators.endurance import RESERVES
@@ -26,6 +26,7 @@ from fuelunits.indicators.fill_up_comparison import compare_fill_ups
 from fuelunits.indicators.fill_ups import FillUp
 from fuelunits.indicators.indicator import Indicator
 from fuelunits.indicators.low_fuel import LowFuelByQuantity, LowFuelByTime
+from fuelunits.indicators.sheet_points import LowFuelPoint
 from fuelunits.indicators.stored import check_stored
 from fuelunits.indicators.tank_table import TankTable
 from fuelunits.meters.k_factor import KFactor

@@ -10,9 +10,10 @@ from fuelunits.fuels.commodities import CRUDE_OIL, LUBRICATING_OIL
 from fuelunits.fuels.edition_2004 import ALPHAS_PER_F, TEMPERATURES_C, degrees_from_60f
 from fuelunits.fuels.grades import fuel
 from fuelunits.fuels.liquid import Scaled
+from fuelunits.fuels.procedure import BASE_60F_C
 from fuelunits.fuels.product import GivenExpansion, PetroleumProduct, batch_of
 from fuelunits.fuels.pure import pure_liquid
-from fuelunits.fuels.volume_correction import BASE_60F_C, base_density, ctpl, expansion_coefficient
+from fuelunits.fuels.volume_correction import base_density, ctpl, expansion_coefficient
 from fuelunits.ranges import Range
 from fuelunits.reference import published
 

@@ -8,7 +8,8 @@ from hypothesis import strategies as st
 from uncertainties import ufloat
 
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
-from fuelunits.quantities import answer, fraction, magnitude, pair, pint_name, positive, read_text, temperature_c
+from fuelunits.pint_units import answer, pint_name
+from fuelunits.quantities import fraction, magnitude, pair, positive, read_text, temperature_c
 from fuelunits.units import all_spellings, read_unit
 
 REGISTRIES = [pint.UnitRegistry(), pint.UnitRegistry(autoconvert_offset_to_baseunit=True)]

@@ -13,15 +13,8 @@ from fuelunits.fuels.commodities import CRUDE_OIL, LUBRICATING_OIL, REFINED_PROD
 from fuelunits.fuels.density_scales import density_from_api_gravity
 from fuelunits.fuels.edition_2004 import DELTA_60, TABLES, t68_f
 from fuelunits.fuels.editions import base_of
-from fuelunits.fuels.volume_correction import (
-    BASE_60F_C,
-    base_density,
-    compressibility,
-    cpl,
-    ctl,
-    ctpl,
-    expansion_coefficient,
-)
+from fuelunits.fuels.procedure import BASE_60F_C
+from fuelunits.fuels.volume_correction import base_density, compressibility, cpl, ctl, ctpl, expansion_coefficient
 from fuelunits.reference import published
 
 BASES = [15.0, 20.0, BASE_60F_C]

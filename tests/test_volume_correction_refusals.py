@@ -7,16 +7,9 @@ from fuelunits.errors import FuelUnitsError, OutOfRange
 from fuelunits.fuels.commodities import LUBRICATING_OIL, REFINED_PRODUCTS, Table
 from fuelunits.fuels.density_scales import api_gravity_from_density, hydrometer_factor
 from fuelunits.fuels.editions import base_of
+from fuelunits.fuels.procedure import BASE_60F_C
 from fuelunits.fuels.product import PetroleumProduct
-from fuelunits.fuels.volume_correction import (
-    BASE_60F_C,
-    base_density,
-    compressibility,
-    cpl,
-    ctl,
-    ctpl,
-    expansion_coefficient,
-)
+from fuelunits.fuels.volume_correction import base_density, compressibility, cpl, ctl, ctpl, expansion_coefficient
 
 OF_2004 = "API MPMS Chapter 11.1"
 OF_1980 = "ASTM D1250"

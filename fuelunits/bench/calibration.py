@@ -34,8 +34,6 @@ from fuelunits.uncertainty.budget import (
 from fuelunits.uncertainty.conformity import Conformity, conformity
 from fuelunits.validation import check_types, positive_number
 
-__all__ = ["Calibration", "calibrate"]
-
 _ONE_FLOW = 1.2
 """Ratio of frequencies beyond which runs are not at one flow (common practice)."""
 _CONTRADICTION = 0.02

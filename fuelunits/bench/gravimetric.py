@@ -11,8 +11,6 @@ from fuelunits.fuels.water_and_air import buoyancy_factor
 from fuelunits.ranges import Range
 from fuelunits.uncertainty.budget import nominal
 
-__all__ = ["GravimetricRun"]
-
 _UNWEIGHED_KG = Range("mass that was not weighed", 0.0, 1e6, "kg", "what passes a transducer")
 
 

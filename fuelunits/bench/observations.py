@@ -12,8 +12,6 @@ import numpy as np
 from fuelunits.errors import FuelUnitsError
 from fuelunits.uncertainty.budget import correlated_inputs, nominal, uncertain
 
-__all__ = ["mean_of_repeats", "means_of", "own_derivatives"]
-
 _NOISE = 1e-9
 """Relative scatter that is of floating-point arithmetic alone: results that agree to the last digit."""
 

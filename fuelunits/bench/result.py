@@ -13,8 +13,6 @@ from fuelunits.reports import Report, Reporting, Table
 from fuelunits.uncertainty.budget import nominal
 from fuelunits.validation import check_types
 
-__all__ = ["BenchResult"]
-
 
 @dataclass(frozen=True, repr=False)
 class BenchResult(Reporting):

@@ -14,14 +14,12 @@ from typing import Any, ClassVar, Self
 
 from fuelunits.equality import ByValue
 from fuelunits.errors import QuantityError
-from fuelunits.quantities import first_quantity
+from fuelunits.pint_units import first_quantity
 from fuelunits.ranges import Range
 from fuelunits.reports import Report, Reporting
 from fuelunits.uncertainty.budget import nominal, one_value, round_to_uncertainty, standard_uncertainty, triangular
 from fuelunits.uncertainty.measured import uncertain_magnitude
 from fuelunits.validation import coerce_fields, positive_number, whole_number
-
-__all__ = ["EXPANSIONS_PER_K", "TEMPERATURES_C", "Run", "check_all", "counted"]
 
 EXPANSIONS_PER_K = Range("cubic expansion", 0.0, 0.002, "1/K", "liquids and metals of a bench")
 TEMPERATURES_C = Range("temperature", -60.0, 150.0, "degC", "liquids of a bench")

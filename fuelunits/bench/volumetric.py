@@ -7,8 +7,6 @@ from typing import Any, ClassVar
 
 from fuelunits.bench.run import EXPANSIONS_PER_K, TEMPERATURES_C, Run, check_all
 
-__all__ = ["VolumetricRun"]
-
 
 @dataclass(frozen=True, kw_only=True, repr=False, eq=False)
 class VolumetricRun(Run):

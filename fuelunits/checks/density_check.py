@@ -16,27 +16,16 @@ from fuelunits.arrays import is_scalar
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.fuels.acceptance import UNSTATED_KG_M3, remarks_of
 from fuelunits.fuels.blends import Blend
-from fuelunits.fuels.grades import Fuel
+from fuelunits.fuels.grade import Fuel
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.fuels.liquid import Liquid, temperature_c_at
 from fuelunits.fuels.product import batch_of
-from fuelunits.quantities import (
-    PairLike,
-    QuantityLike,
-    first_quantity,
-    has_dimension,
-    is_quantity,
-    pair,
-    positive,
-    read_text,
-    tolerance_fraction,
-)
+from fuelunits.pint_units import first_quantity, is_quantity
+from fuelunits.quantities import PairLike, QuantityLike, has_dimension, pair, positive, read_text, tolerance_fraction
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.units import factor, read_unit
 from fuelunits.validation import boolean, check_type, format_value, plain_number
-
-__all__ = ["DensityCheck", "check_density", "estimated_share", "missing_limits", "one_density", "unit_of"]
 
 
 @dataclass(frozen=True)

@@ -24,8 +24,6 @@ from fuelunits.reports import plain
 from fuelunits.units import spellings
 from fuelunits.validation import format_value
 
-__all__ = ["DensityEntry", "Entry", "FactorEntry", "KFactorEntry", "Problem", "number_of", "read_entries", "schema"]
-
 _NUMBER = r"(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?"
 _POSITIVE = rf"^\s*\+?(?=[0-9.]*[1-9]){_NUMBER}\s*"
 _SCALES = "|".join(each.replace("_", r"[_\s]+") for scale in ("degC", "degF", "K", "degR") for each in spellings(scale))

@@ -9,13 +9,12 @@ from typing import Any
 from fuelunits.checks.density_check import missing_limits, one_density
 from fuelunits.confusions import diagnose_ratio, may_be
 from fuelunits.fuels.density_scales import api_gravity_from_density
-from fuelunits.fuels.grades import Fuel, all_fuels, fuel
+from fuelunits.fuels.grade import Fuel
+from fuelunits.fuels.grades import all_fuels, fuel
 from fuelunits.fuels.liquid import Liquid, temperature_c_at
 from fuelunits.fuels.water_and_air import water_density_kg_m3
 from fuelunits.reports import Report, Reporting, Table
 from fuelunits.units import factor
-
-__all__ = ["DensityExplanation", "DensityMatch", "density_looks_like", "explain_density"]
 
 _SPREAD = "4 %"
 """How far a batch may lie from the typical fuel: a mistake of units is recognised only so closely."""

@@ -27,8 +27,6 @@ from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.units import factor
 from fuelunits.validation import check_type
 
-__all__ = ["FileReport", "FilesReport", "Outcome", "check_file", "check_files", "check_text"]
-
 _STANDARD_INPUT = "-"
 _EXCLUDED = {"node_modules", "venv", ".venv", "site-packages", "__pycache__", ".git", ".tox", ".nox", "build", "dist"}
 """Folders that a pattern passes over."""

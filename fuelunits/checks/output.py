@@ -20,8 +20,6 @@ from fuelunits.checks.entries import KINDS
 from fuelunits.checks.file import FileReport, FilesReport, Outcome
 from fuelunits.reports import CAUTION, WIDTH
 
-__all__ = ["FORMATS", "github", "junit", "sarif", "text"]
-
 _GREEN, _YELLOW, _RED, _PLAIN = "\033[32m", "\033[33m", "\033[31m", "\033[0m"
 _SARIF = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/os/schemas/sarif-schema-2.1.0.json"
 

@@ -12,8 +12,6 @@ from pathlib import Path
 
 from fuelunits.errors import FileError
 
-__all__ = ["Place", "SourceFiles", "numbers_in", "read_file", "without_comments"]
-
 _PLACE = re.compile(r"(?P<path>(?!\w+://)\S+):(?:(?P<line>[1-9][0-9]{0,8})|(?P<name>[A-Za-z_][\w.\-]*))")
 _DIGITS = r"(?:[0-9](?:[0-9_]|'(?=[0-9])){0,999}+(?:\.[0-9_]{0,999}+)?|\.[0-9][0-9_]{0,999}+)(?:[eE][+-]?[0-9]{1,3})?"
 _NUMBER = re.compile(rf"(?<![\w.])(?>(?P<number>{_DIGITS}))(?!\.?[0-9])")

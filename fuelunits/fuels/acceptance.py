@@ -10,8 +10,6 @@ from fuelunits.fuels.liquid import Liquid
 from fuelunits.reports import format_percent
 from fuelunits.uncertainty.decisions import Verdict
 
-__all__ = ["Judged", "Judgement", "beyond_limits", "judge", "looks_like", "remarks_of", "spread_about"]
-
 _BASE_C = 15.0
 
 _ROUNDING = 1e-7

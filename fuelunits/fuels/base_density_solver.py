@@ -11,8 +11,6 @@ from fuelunits.fuels.commodities import Row
 from fuelunits.fuels.procedure import Procedure
 from fuelunits.ranges import OnOutOfRange, Range
 
-__all__ = ["solve"]
-
 _CLOSE = 1e-7
 """A step so small, relative to the density, leaves about 1e-13: the slope is good to 1e-6."""
 

@@ -16,13 +16,12 @@ from fuelunits.fuels.acceptance import Judged, Judgement, beyond_limits, judge, 
 from fuelunits.fuels.density_reading import By, Reading, read
 from fuelunits.fuels.liquid import Amounts, Liquid
 from fuelunits.fuels.product import batch_of
-from fuelunits.quantities import QuantityLike, first_quantity, positive
+from fuelunits.pint_units import first_quantity
+from fuelunits.quantities import QuantityLike, positive
 from fuelunits.quantities import temperature_c as celsius
 from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.reports import Report, Reporting
 from fuelunits.uncertainty.decisions import Verdict
-
-__all__ = ["Batch", "Measurable"]
 
 _STEP = 1e-4
 """Relative step of the density read, from whose effect the sensitivity to it is taken."""

@@ -17,13 +17,12 @@ from fuelunits.fuels.elementwise import elementwise
 from fuelunits.fuels.grade import Figure
 from fuelunits.fuels.grades import fuel
 from fuelunits.fuels.liquid import Liquid
-from fuelunits.quantities import fraction, is_quantity
+from fuelunits.pint_units import is_quantity
+from fuelunits.quantities import fraction
 from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.validation import plain_number
-
-__all__ = ["Blend", "blend", "blend_by_mass"]
 
 _BASE_C = 15.0
 

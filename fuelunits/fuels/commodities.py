@@ -15,8 +15,6 @@ import numpy as np
 from fuelunits.arrays import is_scalar
 from fuelunits.sources import Sourced
 
-__all__ = ["CRUDE_OIL", "LUBRICATING_OIL", "PER_F", "REFINED_PRODUCTS", "Commodity", "Row", "Rows", "Table"]
-
 Row = tuple[Any, Any, Any]
 """K0, K1 and K2 of alpha = K0/rho² + K1/rho + K2: floats, or arrays with one element for each density."""
 

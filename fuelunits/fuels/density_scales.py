@@ -15,19 +15,8 @@ from fuelunits.arrays import as_float
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.fuels.editions import edition_of
 from fuelunits.fuels.elementwise import elementwise
-from fuelunits.fuels.procedure import BASE_60F_C, is_60f
+from fuelunits.fuels.procedure import is_60f
 from fuelunits.validation import plain_number
-
-__all__ = [
-    "BASE_60F_C",
-    "api_gravity_from_density",
-    "api_gravity_from_relative_density",
-    "density_from_api_gravity",
-    "density_from_relative_density",
-    "hydrometer_factor",
-    "relative_density_from_api_gravity",
-    "relative_density_from_density",
-]
 
 
 def _scaled(formula: Callable[[Any], Any], value: Any, limit: float, name: str) -> Any:

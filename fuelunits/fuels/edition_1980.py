@@ -17,8 +17,6 @@ from fuelunits.fuels.commodities import CRUDE_OIL, LUBRICATING_OIL, PER_F, REFIN
 from fuelunits.fuels.procedure import BASE_60F_C, cpl, is_60f
 from fuelunits.ranges import Range
 
-__all__ = ["TABLES_15C", "TABLES_60F", "Expansion1980", "Procedure1980", "compressibility_per_kpa", "vcf"]
-
 _KEY = "astm_d1250_1980"
 _WATER_60F_KG_M3 = 999.012
 

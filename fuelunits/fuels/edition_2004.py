@@ -17,8 +17,6 @@ from fuelunits.fuels.commodities import CRUDE_OIL, LUBRICATING_OIL, PER_F, REFIN
 from fuelunits.fuels.procedure import BASE_60F_C, cpl
 from fuelunits.ranges import Range
 
-__all__ = ["ALPHAS_PER_F", "GAUGE_PRESSURES_KPA", "TABLES", "TEMPERATURES_C", "Expansion2004", "Procedure2004"]
-
 _KEY = "api_mpms_11_1_2004"
 
 _LIMITS = {

@@ -17,8 +17,6 @@ from fuelunits.fuels.procedure import BASE_60F_C, Expansion, Procedure, is_60f
 from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.validation import check_type, format_value, plain_number
 
-__all__ = ["EDITIONS", "Base", "base_of", "edition_of"]
-
 EDITIONS: dict[int, type[Procedure]] = {2004: Procedure2004, 1980: Procedure1980}
 
 

@@ -13,8 +13,6 @@ import numpy as np
 
 from fuelunits.arrays import as_float, is_scalar, of_one_shape
 
-__all__ = ["elementwise", "in_double"]
-
 _BLOCK = 8_192
 """Elements evaluated at a time."""
 

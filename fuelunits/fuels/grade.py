@@ -13,13 +13,12 @@ from fuelunits.fuels.batches import Measurable
 from fuelunits.fuels.large_arrays import density_over, is_large
 from fuelunits.fuels.liquid import Liquid
 from fuelunits.fuels.product import batch_of
-from fuelunits.quantities import PairLike, QuantityLike, answer, pair, temperature_c
+from fuelunits.pint_units import answer
+from fuelunits.quantities import PairLike, QuantityLike, pair, temperature_c
 from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.reports import Report, Reporting, Table
 from fuelunits.sources import Sourced, source
 from fuelunits.units import factor
-
-__all__ = ["Figure", "Fuel", "ShareOfBatches", "Spread"]
 
 _AIRCRAFT_KINDS = ("aviation gasoline", "jet fuel", "wide-cut jet fuel")
 

@@ -17,8 +17,6 @@ from fuelunits.arrays import is_scalar
 from fuelunits.fuels.liquid import Liquid
 from fuelunits.ranges import OnOutOfRange, Range
 
-__all__ = ["density_over", "is_large"]
-
 Array = NDArray[np.float64]
 
 _LARGE = 8_192

@@ -9,10 +9,9 @@ from dataclasses import dataclass
 from typing import Any, Protocol
 
 from fuelunits.errors import NotConverged
-from fuelunits.quantities import QuantityLike, answer, first_quantity, magnitude, positive, temperature_c
+from fuelunits.pint_units import answer, first_quantity
+from fuelunits.quantities import QuantityLike, magnitude, positive, temperature_c
 from fuelunits.ranges import OnOutOfRange, Range
-
-__all__ = ["Amounts", "Liquid", "Scaled", "temperature_c_at"]
 
 
 class Liquid(Protocol):

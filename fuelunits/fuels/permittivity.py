@@ -23,15 +23,6 @@ from fuelunits.quantities import QuantityLike, temperature_c
 from fuelunits.reports import Report, Reporting
 from fuelunits.validation import format_value, positive_number
 
-__all__ = [
-    "Permittivity",
-    "permittivity",
-    "permittivity_from_density",
-    "permittivity_of_mixture",
-    "polarizations",
-    "specific_polarization",
-]
-
 
 def specific_polarization(relative_permittivity: Any, density_kg_m3: Any) -> Any:
     """Return A = (ε - 1)/(ε + 2)/ρ, m³/kg, of a liquid without a dipole moment of any size; 3.4e-4 is 0.34 mL/g."""

@@ -13,8 +13,6 @@ from fuelunits.arrays import is_scalar
 from fuelunits.fuels.commodities import Commodity, Row, Table
 from fuelunits.ranges import OnOutOfRange, Range
 
-__all__ = ["BASE_60F_C", "Expansion", "Procedure", "cpl", "gauge_pressure_kpa", "is_60f"]
-
 BASE_60F_C = (60.0 - 32.0) / 1.8
 """The base temperature of 60 °F, in °C."""
 

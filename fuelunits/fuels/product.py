@@ -23,8 +23,6 @@ from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.sources import Sourced
 from fuelunits.validation import coerce_fields, plain_number, positive_number
 
-__all__ = ["GivenExpansion", "PetroleumProduct", "batch_of"]
-
 
 class _Formula(NamedTuple):
     """The density at the base of an expansion, kg/m³, how it changes from there, and where that holds."""

@@ -23,8 +23,6 @@ from fuelunits.fuels.liquid import Amounts
 from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.validation import fold_name, format_value
 
-__all__ = ["PureLiquid", "pure_liquid"]
-
 _ATMOSPHERE_KPA = 101.325
 _ZERO_C_K = 273.15
 

@@ -17,13 +17,12 @@ from fuelunits.data_files import data_table
 from fuelunits.errors import FuelUnitsError, QuantityError, SourceError, UnknownFuel
 from fuelunits.fuels.elementwise import elementwise
 from fuelunits.fuels.grades import fuel as find_fuel
-from fuelunits.quantities import QuantityLike, answer, is_quantity, magnitude
+from fuelunits.pint_units import answer, is_quantity
+from fuelunits.quantities import QuantityLike, magnitude
 from fuelunits.quantities import temperature_c as celsius
 from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.reports import Report, Reporting, Table
 from fuelunits.validation import check_type, format_value, plain_number
-
-__all__ = ["ViscosityLine", "viscosity"]
 
 _ZERO_C_K = 273.15
 _LN_10 = math.log(10.0)

@@ -15,13 +15,11 @@ from fuelunits.fuels.commodities import REFINED_PRODUCTS, Commodity
 from fuelunits.fuels.density_scales import hydrometer_factor
 from fuelunits.fuels.editions import Base, base_of
 from fuelunits.fuels.elementwise import elementwise, in_double
-from fuelunits.fuels.procedure import BASE_60F_C, Expansion
+from fuelunits.fuels.procedure import Expansion
 from fuelunits.fuels.procedure import cpl as _cpl
 from fuelunits.fuels.procedure import gauge_pressure_kpa as _pressure
 from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.validation import boolean
-
-__all__ = ["BASE_60F_C", "base_density", "compressibility", "cpl", "ctl", "ctpl", "expansion_coefficient"]
 
 
 def _at_state(

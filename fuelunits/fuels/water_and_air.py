@@ -13,15 +13,6 @@ from fuelunits.fuels.elementwise import elementwise
 from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.validation import boolean, plain_number
 
-__all__ = [
-    "air_density_kg_m3",
-    "apparent_density_kg_m3",
-    "buoyancy_factor",
-    "gravimetric_volume_l",
-    "water_density_kg_m3",
-    "z_factor_l_per_kg",
-]
-
 _WATER_TEMPERATURES_C = Range("water temperature", 0.0, 40.0, "degC", "tanaka_2001")
 _COMPRESSIBILITY = "a straight-line compressibility, which stays within 0.002 kg/m^3 of IAPWS-95"
 _WATER_PRESSURES_KPA = Range("gauge pressure of water", -50.0, 1000.0, "kPa", _COMPRESSIBILITY)

@@ -16,8 +16,6 @@ from fractions import Fraction
 from fuelunits.indicators.display import decimals, displayed_exact, steps_within
 from fuelunits.uncertainty.decisions import Verdict
 
-__all__ = ["BenchPoint", "overall"]
-
 
 @dataclass(frozen=True)
 class BenchPoint:

@@ -16,14 +16,13 @@ import numpy as np
 from fuelunits.errors import QuantityError
 from fuelunits.indicators.bench_points import BenchPoint, overall
 from fuelunits.indicators.settings import IndicatorSettings
-from fuelunits.indicators.sheet_points import Generator, LowFuelPoint, point_of, written_points
+from fuelunits.indicators.sheet_points import Generator, point_of, written_points
 from fuelunits.indicators.written import as_written, set_fields, written_ratio
-from fuelunits.quantities import exact_number, first_quantity, is_quantity
+from fuelunits.pint_units import first_quantity, is_quantity
+from fuelunits.quantities import exact_number
 from fuelunits.reports import Report, Reporting, Table, plain
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.validation import check_type, format_value
-
-__all__ = ["BenchSheet", "Generator", "LowFuelPoint", "Sheet"]
 
 
 @dataclass(frozen=True, repr=False, kw_only=True)

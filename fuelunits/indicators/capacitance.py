@@ -18,12 +18,11 @@ from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.fuels.permittivity import permittivity, specific_polarization
 from fuelunits.indicators.tank_table import TankTable, solve_rising
 from fuelunits.indicators.written import as_written, coerce_text, set_fields
-from fuelunits.quantities import QuantityLike, answer, magnitude, positive, temperature_c
+from fuelunits.pint_units import answer
+from fuelunits.quantities import QuantityLike, magnitude, positive, temperature_c
 from fuelunits.ranges import Range
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.validation import check_type, check_types, plain_number, positive_number
-
-__all__ = ["CapacitanceGauge", "GaugeError", "Probe"]
 
 _WATER = (
     "Water at the bottom conducts and has about forty times the permittivity of fuel: a wetted probe then reads "

@@ -23,12 +23,11 @@ from fuelunits.indicators.capacitance import CapacitanceGauge
 from fuelunits.indicators.display import decimals, steps_within
 from fuelunits.indicators.sheet_points import Source, share_of
 from fuelunits.indicators.written import as_written, coerce_text, set_fields, written_ratio
-from fuelunits.quantities import exact_number, first_quantity, is_quantity
+from fuelunits.pint_units import first_quantity, is_quantity
+from fuelunits.quantities import exact_number
 from fuelunits.reports import Report
 from fuelunits.units import read_unit
 from fuelunits.validation import check_type, format_value
-
-__all__ = ["CapacitanceBox", "CapacitanceSheet"]
 
 
 @dataclass(frozen=True)

@@ -10,8 +10,6 @@ import numpy as np
 
 from fuelunits.arrays import as_float, is_scalar
 
-__all__ = ["decimals", "displayed", "displayed_exact", "steps_within"]
-
 _SLACK = 1e-9
 """In display steps: a flow this near to a half counts as the half. Float errors are smaller below a million steps."""
 _MOST_DECIMALS = 6

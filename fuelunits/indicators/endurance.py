@@ -17,14 +17,13 @@ from fuelunits.amounts import amount, kind_of
 from fuelunits.arrays import as_number
 from fuelunits.errors import QuantityError
 from fuelunits.indicators.written import between, compatible, float_or_uncertain, limits_too_narrow
-from fuelunits.quantities import QuantityLike, answer, first_quantity, positive, read_text
+from fuelunits.pint_units import answer, first_quantity
+from fuelunits.quantities import QuantityLike, positive, read_text
 from fuelunits.reports import Report, Reporting
 from fuelunits.sources import Sourced, source
 from fuelunits.uncertainty.budget import nominal
 from fuelunits.uncertainty.measured import is_uncertain, uncertain_amount, uncertain_magnitude
 from fuelunits.units import read_unit
-
-__all__ = ["RESERVES", "Remaining", "Reserve", "endurance", "endurance_h", "fuel_for", "remaining"]
 
 
 def endurance_h(usable: Any, flow_per_hour: Any) -> Any:

@@ -21,8 +21,6 @@ from fuelunits.quantities import fraction, pair, positive, ratio
 from fuelunits.reports import Report, Reporting, Table
 from fuelunits.validation import format_value, whole_number
 
-__all__ = ["Counting", "ErrorBudget", "ErrorPart", "FuelAtTemperature", "combined", "indicator_budget"]
-
 _EXPANSION_PER_C = 0.001
 """Expansion of aviation fuels, 1/°C, to one digit: kerosene 0.0009, gasoline 0.0012 (common practice, from memory)."""
 

@@ -34,8 +34,6 @@ from fuelunits.uncertainty.student_t import student_t
 from fuelunits.units import factor
 from fuelunits.validation import check_types, positive_number, whole_number
 
-__all__ = ["FillUpComparison", "compare_fill_ups"]
-
 _GROSS = 0.08
 """A deviation beyond this is a mistake of an entry, a unit or the pulses (common practice)."""
 _SPREAD = 0.05

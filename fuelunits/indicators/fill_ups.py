@@ -9,14 +9,13 @@ from typing import Any
 from fuelunits.equality import ByValue
 from fuelunits.errors import QuantityError
 from fuelunits.indicators.written import coerce_text, set_fields
-from fuelunits.quantities import first_quantity, positive, read_text
+from fuelunits.pint_units import first_quantity
+from fuelunits.quantities import positive, read_text
 from fuelunits.ranges import Range
 from fuelunits.uncertainty.budget import nominal, one_value, rectangular, uncertain
 from fuelunits.uncertainty.measured import uncertain_magnitude
 from fuelunits.units import read_unit
 from fuelunits.validation import coerce_fields
-
-__all__ = ["FillUp"]
 
 _FACTORS = Range("volume correction factor (net over gross)", 0.9, 1.1, "", "the fuels and temperatures of a ramp")
 _TRUCK_FACTORS = Range("factor of the truck's meter", 0.9, 1.1, "", "a meter that may bill fuel")

@@ -17,14 +17,13 @@ from typing import Any
 from fuelunits.errors import QuantityError
 from fuelunits.indicators.tank_table import TankReading
 from fuelunits.indicators.written import float_or_uncertain
-from fuelunits.quantities import answer, first_quantity, has_dimension
+from fuelunits.pint_units import answer, first_quantity
+from fuelunits.quantities import has_dimension
 from fuelunits.reports import Report, Reporting, Table
 from fuelunits.uncertainty.budget import nominal, standard_uncertainty
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.uncertainty.measured import is_uncertain, uncertain_amount
 from fuelunits.validation import format_value
-
-__all__ = ["FuelOnBoard", "fuel_on_board"]
 
 _DISAGREE = 0.0455
 """Chance that readings of one true quantity are said to disagree, all pairs together: k = 2 for one pair."""

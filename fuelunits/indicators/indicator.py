@@ -16,7 +16,7 @@ import numpy as np
 
 from fuelunits.amounts import kind_of
 from fuelunits.errors import DimensionError, QuantityError
-from fuelunits.indicators.bench_sheet import BenchSheet, Generator
+from fuelunits.indicators.bench_sheet import BenchSheet
 from fuelunits.indicators.error_budget import (
     Counting,
     ErrorBudget,
@@ -28,13 +28,13 @@ from fuelunits.indicators.error_budget import (
     smoothing_lag,
 )
 from fuelunits.indicators.settings import IndicatorSettings
+from fuelunits.indicators.sheet_points import Generator
 from fuelunits.meters.k_factor import KFactor
-from fuelunits.quantities import PairLike, QuantityLike, answer, first_quantity, positive, temperature_c
+from fuelunits.pint_units import answer, first_quantity
+from fuelunits.quantities import PairLike, QuantityLike, positive, temperature_c
 from fuelunits.reports import Report, Reporting, format_percent
 from fuelunits.units import factor, read_unit
 from fuelunits.validation import check_type
-
-__all__ = ["Comparison", "Indicator"]
 
 
 class Indicator(IndicatorSettings):

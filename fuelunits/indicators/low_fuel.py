@@ -21,14 +21,13 @@ from fuelunits.indicators.written import (
     limits_too_narrow,
     set_fields,
 )
-from fuelunits.quantities import QuantityLike, answer, exact_number, first_quantity, read_text
+from fuelunits.pint_units import answer, first_quantity
+from fuelunits.quantities import QuantityLike, exact_number, read_text
 from fuelunits.reports import Report, Reporting
 from fuelunits.uncertainty.budget import nominal, standard_uncertainty
 from fuelunits.uncertainty.measured import uncertain_amount
 from fuelunits.units import exact_factor, read_unit
 from fuelunits.validation import check_type
-
-__all__ = ["FirstToTrip", "LowFuelByQuantity", "LowFuelByTime", "first_to_trip"]
 
 
 class _Threshold(Reporting):

@@ -16,12 +16,11 @@ from fuelunits.fuels.density_reading import DENSITIES
 from fuelunits.indicators.display import displayed
 from fuelunits.indicators.written import coerce_text, is_frequency, set_fields
 from fuelunits.meters.k_factor import KFactor
-from fuelunits.quantities import exact_number, first_quantity, has_dimension, read_text
+from fuelunits.pint_units import first_quantity
+from fuelunits.quantities import exact_number, has_dimension, read_text
 from fuelunits.reports import Report, Reporting
 from fuelunits.units import factor, read_unit
 from fuelunits.validation import boolean, check_type, whole_number
-
-__all__ = ["IndicatorSettings"]
 
 _MOST_CHANNELS = 64
 

@@ -21,11 +21,10 @@ from fuelunits.indicators.written import (
     set_fields,
     written_ratio,
 )
-from fuelunits.quantities import exact_number, first_quantity, is_quantity, is_ratio, read_text
+from fuelunits.pint_units import first_quantity, is_quantity
+from fuelunits.quantities import exact_number, is_ratio, read_text
 from fuelunits.units import exact_factor
 from fuelunits.validation import check_type
-
-__all__ = ["Generator", "LowFuelPoint", "Source", "point_of", "share_of", "written_points"]
 
 
 @dataclass(frozen=True)

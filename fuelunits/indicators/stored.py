@@ -12,12 +12,11 @@ from fuelunits.errors import QuantityError
 from fuelunits.indicators.display import decimals, displayed_exact
 from fuelunits.indicators.written import as_written, set_fields
 from fuelunits.meters.k_factor import KFactor
-from fuelunits.quantities import exact, first_quantity, read_text
+from fuelunits.pint_units import first_quantity
+from fuelunits.quantities import exact, read_text
 from fuelunits.reports import Report, Reporting, format_percent
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.units import read_unit
-
-__all__ = ["StoredSetting", "check_stored"]
 
 _KINDS = ("pulse/L", "kg/L", "L/h", "kg/h", "L", "kg", "Hz")
 

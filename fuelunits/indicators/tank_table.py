@@ -19,14 +19,13 @@ from fuelunits.fuels.acceptance import remarks_of
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.indicators.written import as_written, coerce_text, set_fields, written_ratio
 from fuelunits.meters.monotone import monotone_cubics
-from fuelunits.quantities import answer, fraction, is_ratio, magnitude, positive, read_text, temperature_c
+from fuelunits.pint_units import answer
+from fuelunits.quantities import fraction, is_ratio, magnitude, positive, read_text, temperature_c
 from fuelunits.ranges import Range
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.uncertainty.measured import measured
 from fuelunits.units import factor, read_unit
 from fuelunits.validation import check_type, format_value
-
-__all__ = ["TankReading", "TankTable", "solve_rising"]
 
 _TABLE = "the points of the tank table; calibrate further points rather than extend it"
 

@@ -14,19 +14,6 @@ from fuelunits.uncertainty.budget import nominal, standard_uncertainty
 from fuelunits.uncertainty.measured import is_uncertain
 from fuelunits.validation import format_value
 
-__all__ = [
-    "as_written",
-    "between",
-    "coerce_text",
-    "compatible",
-    "exact_fraction",
-    "float_or_uncertain",
-    "is_frequency",
-    "limits_too_narrow",
-    "set_fields",
-    "written_ratio",
-]
-
 
 def as_written(value: Any, unit: str, name: str) -> str:
     """Return what was given as text: text as it is, a quantity as its number in a unit."""

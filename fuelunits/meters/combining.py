@@ -16,10 +16,9 @@ from fuelunits.amounts import amount, kind_of
 from fuelunits.arrays import as_float, of_one_shape, sqrt
 from fuelunits.errors import QuantityError
 from fuelunits.meters.k_factor import k_factor_of
-from fuelunits.quantities import answer, first_quantity, fraction, positive
+from fuelunits.pint_units import answer, first_quantity
+from fuelunits.quantities import fraction, positive
 from fuelunits.validation import check_types, format_value
-
-__all__ = ["difference_uncertainty", "net_flow", "net_mass_flow", "net_uncertainty", "total_flow"]
 
 
 @of_one_shape("flows, uncertainties and correlation")

@@ -19,15 +19,6 @@ from fuelunits.meters.rates import in_unit, positive_floats, whole_counts
 from fuelunits.reports import Report, Reporting
 from fuelunits.validation import plain_array, whole_number
 
-__all__ = [
-    "RunningCounts",
-    "counting_resolution",
-    "gate_resolution_hz",
-    "period_resolution",
-    "pulses_for_resolution",
-    "unwrap_counter",
-]
-
 _WIDEST = 32
 """Binary digits: with more, 2**31 readings could overflow the 64 bits of the running count."""
 

@@ -22,11 +22,10 @@ from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.meters.counting import RunningCounts
 from fuelunits.meters.k_factor import k_factor_of
 from fuelunits.meters.rates import in_unit, positive_in_unit
-from fuelunits.quantities import QuantityLike, first_quantity, positive
+from fuelunits.pint_units import first_quantity
+from fuelunits.quantities import QuantityLike, positive
 from fuelunits.reports import Report, Reporting
 from fuelunits.validation import check_type, plain_array, positive_number
-
-__all__ = ["FrequencyRecord", "PulseCounts", "first_order_lag"]
 
 _BLOCK = 32_768
 """Elements worked on at a time, so that what is written stays in the processor's cache."""

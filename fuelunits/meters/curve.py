@@ -18,12 +18,11 @@ from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.meters.monotone import MonotoneCurve, plain_float
 from fuelunits.meters.points import CalibrationPoint, linearity, mean_k
-from fuelunits.quantities import QuantityLike, answer, positive
+from fuelunits.pint_units import answer
+from fuelunits.quantities import QuantityLike, positive
 from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.validation import check_types, plain_number
-
-__all__ = ["MeterCurve"]
 
 _CALIBRATION = "the calibrated points; calibrate further points rather than extend the curve"
 

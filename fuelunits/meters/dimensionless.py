@@ -21,8 +21,6 @@ from fuelunits.errors import FuelUnitsError
 from fuelunits.meters.monotone import SAME, MonotoneCurve
 from fuelunits.meters.rates import positive_floats
 
-__all__ = ["CommonCurve", "StrouhalRun", "reynolds", "roshko", "strouhal"]
-
 
 def strouhal(frequency_hz: Any, diameter_m: Any, flow_m3_s: Any) -> Any:
     """Return the Strouhal number f D³/q, which is K D³ with K in pulses per m³."""

@@ -15,12 +15,11 @@ from fuelunits.arrays import as_float
 from fuelunits.conversion import convert
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
 from fuelunits.meters.rates import positive_fraction, read_pulses_per_volume, whole_counts
-from fuelunits.quantities import QuantityLike, answer, exact_number, first_quantity, positive
+from fuelunits.pint_units import answer, first_quantity
+from fuelunits.quantities import QuantityLike, exact_number, positive
 from fuelunits.reports import Report, Reporting, Table
 from fuelunits.units import exact_factor, read_unit
 from fuelunits.validation import boolean, plain_number, whole_number
-
-__all__ = ["KFactor", "k_factor_of"]
 
 _LARGEST_PER_L = 1_000_000
 """Common practice, from memory: transducers for aircraft engines give some thousands to some ten thousands."""

@@ -15,8 +15,6 @@ from numpy.polynomial import Polynomial
 
 from fuelunits.errors import FuelUnitsError, NotConverged, QuantityError
 
-__all__ = ["SAME", "MonotoneCurve", "monotone_cubics", "plain_float"]
-
 SAME = 1e-9
 """Relative difference below which two abscissas count as one."""
 

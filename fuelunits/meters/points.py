@@ -12,12 +12,11 @@ from fuelunits.arrays import as_float
 from fuelunits.errors import QuantityError
 from fuelunits.meters.k_factor import k_factor_of
 from fuelunits.meters.rates import positive_floats
-from fuelunits.quantities import first_quantity, fraction, positive
+from fuelunits.pint_units import first_quantity
+from fuelunits.quantities import fraction, positive
 from fuelunits.quantities import temperature_c as celsius
 from fuelunits.uncertainty.budget import round_to_uncertainty
 from fuelunits.validation import coerce_fields, plain_array, plain_number, positive_number
-
-__all__ = ["CalibrationPoint", "linearity", "mean_k", "repeatability"]
 
 
 def mean_k(k_values: Any) -> float:

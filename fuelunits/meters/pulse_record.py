@@ -19,12 +19,11 @@ from fuelunits.meters import rhythm
 from fuelunits.meters.counts import PulseCounts, checked_times
 from fuelunits.meters.rates import in_unit, positive_in_unit
 from fuelunits.meters.rhythm import Irregularity, RepeatingPattern
-from fuelunits.quantities import QuantityLike, first_quantity, positive, tolerance_fraction
+from fuelunits.pint_units import first_quantity
+from fuelunits.quantities import QuantityLike, positive, tolerance_fraction
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.validation import plain_number, positive_number, whole_number
-
-__all__ = ["PulseCheck", "PulseRecord"]
 
 _IRREGULAR = 0.1
 """Part of the periods off the rhythm from which on there is none to judge by."""

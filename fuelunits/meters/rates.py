@@ -12,17 +12,9 @@ import numpy as np
 
 from fuelunits.arrays import as_float, as_float_array
 from fuelunits.errors import DimensionError, QuantityError
-from fuelunits.quantities import is_quantity, magnitude, read_text
+from fuelunits.pint_units import is_quantity
+from fuelunits.quantities import magnitude, read_text
 from fuelunits.validation import carries_unit, format_value, is_number, positive_number
-
-__all__ = [
-    "in_unit",
-    "positive_floats",
-    "positive_fraction",
-    "positive_in_unit",
-    "read_pulses_per_volume",
-    "whole_counts",
-]
 
 _SMALLEST, _LARGEST = Fraction(1, 10**100), Fraction(10**100)
 

@@ -17,17 +17,6 @@ from numpy.typing import NDArray
 from fuelunits.errors import QuantityError
 from fuelunits.meters.counts import blocks
 
-__all__ = [
-    "Irregularity",
-    "RepeatingPattern",
-    "double_pulses",
-    "gaps",
-    "irregular_share",
-    "repeating_patterns",
-    "rhythm",
-    "unexpected",
-]
-
 SIDE = 5
 """Periods on each side of one whose median it is compared with (eleven in all)."""
 NEEDED = 2 * SIDE + 2

@@ -22,13 +22,12 @@ from fuelunits.meters.dimensionless import CommonCurve, StrouhalRun, reynolds, r
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.meters.monotone import plain_float
 from fuelunits.meters.points import CalibrationPoint
-from fuelunits.quantities import QuantityLike, answer, first_quantity, fraction, positive
+from fuelunits.pint_units import answer, first_quantity
+from fuelunits.quantities import QuantityLike, fraction, positive
 from fuelunits.quantities import temperature_c as celsius
 from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.validation import carries_unit, check_types, coerce_fields, plain_number, positive_number
-
-__all__ = ["ViscosityCurve"]
 
 _L_PER_M3 = 1000.0
 _M2_PER_MM2 = 1e-6

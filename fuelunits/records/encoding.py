@@ -17,11 +17,9 @@ from typing import Any
 import numpy as np
 
 from fuelunits.errors import FileError, FuelUnitsError
-from fuelunits.quantities import answer, is_quantity
+from fuelunits.pint_units import answer, is_quantity
 from fuelunits.units import read_unit
 from fuelunits.validation import format_value
-
-__all__ = ["FORMAT", "TYPES", "from_dict", "to_dict", "type_named"]
 
 FORMAT = 1
 """The number of the format; a file of a later one is refused."""

@@ -12,8 +12,6 @@ from typing import Any
 from fuelunits.errors import FileError
 from fuelunits.records.encoding import FORMAT, TYPES, from_dict, kept_fields, to_dict
 
-__all__ = ["load", "loads", "record_schema", "save"]
-
 LARGEST = 64 * 1024 * 1024
 """The largest file that is read, bytes: a pulse record of about three million pulses."""
 

@@ -32,16 +32,6 @@ from fuelunits.validation import (
     whole_number,
 )
 
-__all__ = [
-    "CalibrationEvent",
-    "Change",
-    "Drift",
-    "TransducerHistory",
-    "compare_transducers",
-    "interval_by_drift",
-    "interval_by_reliability",
-]
-
 _YEAR_D = 365.25
 _OUTLIER = 3.5
 """Modified z-score beyond which a transducer stands out (Iglewicz and Hoaglin 1993, recalled)."""

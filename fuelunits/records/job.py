@@ -24,8 +24,6 @@ from fuelunits.reports import Report, Reporting, Table, format_percent, plain
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.validation import check_type, check_types, format_value
 
-__all__ = ["Equipment", "JobRecord", "Part", "read_date"]
-
 _SAME = 1e-9
 """Relative difference below which two figures of one record are the same."""
 _SAME_K = 0.005

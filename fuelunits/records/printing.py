@@ -7,8 +7,6 @@ from html import escape
 from fuelunits.reports import Reporting
 from fuelunits.validation import check_type
 
-__all__ = ["page"]
-
 _STYLE = """
 :root { color-scheme: light dark; }
 body { font: 11pt/1.45 sans-serif; max-width: 46rem; margin: 2rem auto; padding: 0 1rem; }

@@ -16,6 +16,7 @@ from fuelunits.fuels import blends, commodities, edition_1980, edition_2004, per
 from fuelunits.fuels import density_scales as scales
 from fuelunits.fuels import volume_correction as correction
 from fuelunits.fuels.grades import fuel as grade
+from fuelunits.fuels.procedure import BASE_60F_C
 from fuelunits.fuels.product import PetroleumProduct
 from fuelunits.fuels.viscosity import ViscosityLine, viscosity
 from fuelunits.meters import counting, dimensionless
@@ -25,8 +26,6 @@ from fuelunits.reference.worked_examples import WORKED_EXAMPLES
 from fuelunits.uncertainty.conformity import accepted_spread
 from fuelunits.uncertainty.student_t import student_probability, student_t
 from fuelunits.units import factor
-
-__all__ = ["RECIPES", "recompute"]
 
 _KG_M3_PER_G_ML = 1000.0
 _ATMOSPHERE_PA = 101_325.0
@@ -52,7 +51,7 @@ def _number(text: str) -> float | str:
 def _from_api(function: Callable[..., Any], api: float, temperature_f: float, **how: bool) -> Any:
     """Apply a function of the 1980 edition to an API gravity and a temperature, with the base of 60 °F."""
     density, celsius = scales.density_from_api_gravity(api, edition=1980), convert(temperature_f, "degF", "degC")
-    return function(density, celsius, base_c=scales.BASE_60F_C, edition=1980, **how)
+    return function(density, celsius, base_c=BASE_60F_C, edition=1980, **how)
 
 
 def _observed(density: float, at_c: float, temperature_c: float, kg_m3_per_unit: float = 1.0) -> Any:

@@ -19,8 +19,6 @@ from fuelunits.uncertainty.decisions import conformance_probability, global_risk
 from fuelunits.uncertainty.monte_carlo import monte_carlo
 from fuelunits.uncertainty.student_t import student_t
 
-__all__ = ["DECISIONS", "UNCERTAINTY"]
-
 _SHAPES: dict[str, Callable[..., Any]] = {"u": budget.uncertain, "rect": budget.rectangular, "tri": budget.triangular}
 
 

@@ -16,8 +16,6 @@ from fuelunits.reports import Report, Reporting, Table, format_percent, plain, s
 from fuelunits.sources import Sourced, source
 from fuelunits.validation import format_value
 
-__all__ = ["TOPICS", "PublishedValue", "Recomputed", "Summary", "Verification", "published", "verify"]
-
 TOPICS = tuple(RECIPES)
 """The tables of published values."""
 

@@ -10,8 +10,7 @@ from fuelunits.fuels import commodities
 from fuelunits.fuels import density_scales as scales
 from fuelunits.fuels import edition_2004 as edition
 from fuelunits.fuels import volume_correction as correction
-
-__all__ = ["WORKED_EXAMPLES"]
+from fuelunits.fuels.procedure import BASE_60F_C
 
 _COMMODITIES = {
     "crude": commodities.CRUDE_OIL,
@@ -24,7 +23,7 @@ _KPA = {"psi": edition.KPA_PER_PSI, "kPa": 1.0, "bar": 100.0}
 
 def _celsius(text: str) -> float:
     number, unit = text.split()
-    return scales.BASE_60F_C if text == "60 degF" else float(convert(float(number), unit, "degC"))
+    return BASE_60F_C if text == "60 degF" else float(convert(float(number), unit, "degC"))
 
 
 def _gauge_kpa(text: str) -> float:
@@ -57,13 +56,13 @@ def _worked(
     if observed:
         rho = correction.base_density(rho, _celsius(observed_at), _gauge_kpa(observed_pressure), **which)
     if alpha_per_f is None:
-        at_60f = correction.base_density(rho, base_c, **which | {"base_c": scales.BASE_60F_C})
+        at_60f = correction.base_density(rho, base_c, **which | {"base_c": BASE_60F_C})
         expansion: edition.Expansion2004 = edition.Procedure2004(_COMMODITIES[commodity]).expansion(at_60f)
         by_t, per_kpa = correction.ctl(rho, t, **which), correction.compressibility(rho, t, **which)
         by_p, both = correction.cpl(rho, t, p, **which), correction.ctpl(rho, t, p, **which)
     else:
         own = edition.given_expansion(1.0, alpha_per_f)
-        to_base = 1.0 if base_c == scales.BASE_60F_C else own.ctl(edition.degrees_from_60f(base_c))
+        to_base = 1.0 if base_c == BASE_60F_C else own.ctl(edition.degrees_from_60f(base_c))
         expansion = edition.given_expansion(rho / to_base, alpha_per_f)
         degrees = edition.degrees_from_60f(t)
         by_t, per_kpa = expansion.ctl(degrees) / to_base, expansion.compressibility_per_kpa(degrees)

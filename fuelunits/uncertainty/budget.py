@@ -19,24 +19,6 @@ from fuelunits.errors import QuantityError
 from fuelunits.uncertainty.student_t import student_t
 from fuelunits.validation import check_type, plain_number, positive_number
 
-__all__ = [
-    "COVERAGE",
-    "BudgetRow",
-    "Input",
-    "budget",
-    "combined_coverage_factor",
-    "correlated_inputs",
-    "coverage_factor",
-    "degrees_of_coverage",
-    "effective_degrees_of_freedom",
-    "nominal",
-    "rectangular",
-    "round_to_uncertainty",
-    "standard_uncertainty",
-    "triangular",
-    "uncertain",
-]
-
 COVERAGE = 0.9545
 """Coverage probability at which infinite degrees of freedom give a coverage factor of 2.00."""
 

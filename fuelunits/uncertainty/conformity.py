@@ -12,14 +12,13 @@ import numpy as np
 from fuelunits.amounts import kind_of
 from fuelunits.arrays import as_float
 from fuelunits.errors import QuantityError
-from fuelunits.quantities import PERCENT, is_quantity, magnitude, ratio, read_text
+from fuelunits.pint_units import is_quantity
+from fuelunits.quantities import PERCENT, magnitude, ratio, read_text
 from fuelunits.ranges import Range
 from fuelunits.reports import Report, Reporting, format_percent
 from fuelunits.uncertainty.decisions import Verdict, conformance_probability, decide, finite_number, uncertainty_ratio
 from fuelunits.uncertainty.student_t import student_t
 from fuelunits.validation import check_types, format_value, plain_number, positive_number, whole_number
-
-__all__ = ["Conformity", "accepted_spread", "conformity"]
 
 _RANGE_PER_DEVIATION = {3: 1.693, 4: 2.059, 5: 2.326, 6: 2.534, 7: 2.704, 8: 2.847, 9: 2.970, 10: 3.078}
 """d2: expected range of n normal values over their standard deviation [control_chart_d2]."""

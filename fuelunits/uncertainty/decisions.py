@@ -21,17 +21,6 @@ from fuelunits.reports import Report, Reporting, format_percent
 from fuelunits.uncertainty.student_t import student_probability, student_t
 from fuelunits.validation import format_value, plain_number, positive_number
 
-__all__ = [
-    "GlobalRisk",
-    "Verdict",
-    "conformance_probability",
-    "decide",
-    "finite_number",
-    "global_risk",
-    "guard_band",
-    "uncertainty_ratio",
-]
-
 
 class Verdict(Enum):
     """Outcome of a check: one type for every check of the library.

@@ -9,12 +9,11 @@ import numpy as np
 
 from fuelunits.amounts import exact_amount, kind_of
 from fuelunits.errors import DimensionError, QuantityError
-from fuelunits.quantities import answer, first_quantity, fraction, is_quantity, magnitude, pint_name, read_text
+from fuelunits.pint_units import answer, first_quantity, is_quantity, pint_name
+from fuelunits.quantities import fraction, magnitude, read_text
 from fuelunits.uncertainty.budget import uncertain
 from fuelunits.units import exact_factor, read_unit
 from fuelunits.validation import check_type, positive_number
-
-__all__ = ["is_uncertain", "measured", "uncertain_amount", "uncertain_magnitude"]
 
 _UNITS = ("kg", "L", "kg/m^3", "degC", "s", "L/h", "kg/h", "Hz", "kPa")
 """The units in which inputs of these kinds are kept."""

@@ -9,8 +9,6 @@ import numpy as np
 
 from fuelunits.uncertainty.budget import nominal, standard_uncertainty
 
-__all__ = ["monte_carlo"]
-
 
 def monte_carlo(function: Callable[..., Any], inputs: Iterable[Any], *, seed: int, draws: int = 1_000_000) -> Any:
     """Return an array of results of a function of arrays, drawn from normal inputs, correlated as they are."""

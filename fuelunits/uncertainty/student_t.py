@@ -12,8 +12,6 @@ from functools import lru_cache
 from fuelunits.ranges import Range
 from fuelunits.validation import plain_number, positive_number
 
-__all__ = ["student_probability", "student_t"]
-
 _PROBABILITIES = Range("coverage probability", 0.0, 0.9999, "", "the range in which student_t is tested")
 _DEGREES = Range("degrees of freedom", 1.0, math.inf, "", "jcgm_100_2008")
 _LARGE = 1000
