@@ -16,7 +16,7 @@ from fuelunits.fuels.product import GivenExpansion, PetroleumProduct
 from fuelunits.ranges import Range
 from fuelunits.sources import all_sources
 
-ATJ = GivenExpansion.through(759.217, 15.0, 722.294, 65.0, source="atj_c1_data")
+ATJ = GivenExpansion.through(759.217, 15.0, 722.294, 65.0, source="afrl_edwards_2020")
 MODELS = {
     "petroleum 2004": PetroleumProduct(800.0),
     "petroleum 1980": PetroleumProduct(800.0, edition=1980),

@@ -10,6 +10,8 @@ import pytest
 
 import fuelunits
 from fuelunits.errors import SourceError
+from fuelunits.fuels.grades import all_fuels
+from fuelunits.reference import published
 from fuelunits.sources import OBTAINED, Source, Sourced, all_sources, source
 from fuelunits.units import all_spellings
 
@@ -86,11 +88,28 @@ def test_the_notice_repeats_every_attribution():
         assert bool(entry.terms) >= bool(entry.attribution), f"{entry.key}: an attribution without terms"
 
 
+def test_the_source_of_every_figure_states_its_terms():
+    """Every published value and every density of a grade, unless recalled, derived or common practice."""
+    densities = [figure for grade in all_fuels() for figure in (*grade.figures, grade.spread) if figure]
+    keys = {each.source for each in (*published(), *densities)}
+    read = [source(key) for key in sorted(keys) if source(key).obtained in ("seen", "secondary", "dataset")]
+    assert len(read) > 60
+    assert [entry.key for entry in read if not entry.terms] == []
+    assert all(entry.attribution for entry in all_sources().values() if entry.obtained == "dataset")
+
+
+def test_an_address_leads_to_a_page():
+    """No site merely named: a DOI, a repository, or an address with a path."""
+    for entry in all_sources().values():
+        for address in filter(None, entry.address.split("; ")):
+            assert address.startswith(("doi ", "github: ")) or "/" in address.strip("/"), entry.key
+
+
 def test_at_most_fifteen_in_a_hundred_sources_are_recalled():
     obtained = [entry.obtained for entry in all_sources().values()]
     assert obtained.count("memory") <= 0.15 * len(obtained)
 
 
 def test_one_document_stands_under_one_key():
-    documents = [(entry.title, entry.edition, entry.locator) for entry in all_sources().values()]
+    documents = [(entry.title, entry.edition) for entry in all_sources().values()]
     assert len(documents) == len(set(documents))

@@ -22,7 +22,7 @@ from fuelunits.reference import recompute
 from fuelunits.sources import all_sources
 
 WATER_C = st.floats(0.0, 40.0)
-AIR = st.tuples(st.floats(15.0, 30.0), st.floats(60_000.0, 110_000.0), st.floats(0.0, 1.0))
+AIR = st.tuples(st.floats(10.0, 30.0), st.floats(60_000.0, 110_000.0), st.floats(0.0, 1.0))
 WEIGHINGS = st.tuples(st.floats(600.0, 1200.0), st.floats(0.7, 1.3), st.floats(7000.0, 9000.0))
 
 
@@ -163,7 +163,7 @@ def test_air_agrees_with_a_second_derivation(air, co2):
 def test_air_agrees_with_coolprop_over_its_whole_range():
     """CoolProp's humid air is a real-gas mixture (ASHRAE RP-1485), independent of CIPM-2007."""
     coolprop = pytest.importorskip("CoolProp.CoolProp")
-    for t in (15.0, 20.0, 27.0, 30.0):
+    for t in (10.0, 20.0, 27.0, 30.0):
         for p in (60_000.0, 81_633.0, 101_325.0, 110_000.0):
             for h in (0.0, 0.5, 1.0):
                 volume = coolprop.HAPropsSI("Vha", "T", t + 273.15, "P", p, "R", h)
@@ -297,7 +297,7 @@ def test_what_lies_outside_can_be_marked():
     for pressure in (-51.0, 1001.0):
         assert np.isnan(water_density_kg_m3(20.0, gauge_pressure_kpa=pressure, out_of_range="nan"))
     for outside in (
-        (14.0, 1e5, 0.5, 0.0004),
+        (9.0, 1e5, 0.5, 0.0004),
         (20.0, 5e4, 0.5, 0.0004),
         (20.0, 1e5, 50.0, 0.0004),
         (20.0, 1e5, 0.5, 400),
@@ -312,7 +312,7 @@ def test_what_lies_outside_can_be_marked():
         (lambda: water_density_kg_m3(-0.1), "water temperature: -0.1 °C is outside its range, 0 to 40 °C.*Tanaka"),
         (lambda: water_density_kg_m3(np.array([20.0, 68.0])), "68 °C"),
         (lambda: water_density_kg_m3(20.0, gauge_pressure_kpa=101_325.0), "1000 kPa.*IAPWS-95"),
-        (lambda: air_density_kg_m3(31.0, 1e5, 0.5), "15 to 30 °C.*CIPM-2007"),
+        (lambda: air_density_kg_m3(31.0, 1e5, 0.5), "10 to 30 °C.*CIPM-2007"),
         (lambda: air_density_kg_m3(20.0, 1013.25, 0.5), "air pressure: 1013.25 Pa is outside.*CIPM-2007"),
         (lambda: air_density_kg_m3(20.0, 1e5, 50.0), "relative humidity.*0.5 for 50 %.*CIPM-2007"),
         (lambda: air_density_kg_m3(20.0, 1e5, 0.5, co2_fraction=400.0), "CO2 fraction"),

@@ -56,7 +56,7 @@ def t68_f(temperature_c: Any) -> Any:
 def round_factor(value: Any) -> Any:
     """Return CTL, CPL or CTPL to the five decimals that the standard prints (11.1.5.4); nothing else is rounded.
 
-    A half goes to the even neighbour, as in the standard body's own software [api_mpms_11_1_2004_examples]. The 2004
+    A half goes to the even neighbour, as in the standard body's own software [api_mpms_11_1_2004]. The 2004
     text multiplies volumes by the rounded factor, its addendum of 2019 by the one that is not rounded.
     """
     return np.rint(np.round(value * 1e5, 6)) / 1e5

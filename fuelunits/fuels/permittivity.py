@@ -65,7 +65,7 @@ def _tables() -> dict[str, Any]:
 
 @cache
 def polarizations() -> dict[str, float]:
-    """Return the specific polarization of pure hydrocarbons by name, m³/kg [crc_permittivity, crc_organic]."""
+    """Return the specific polarization of pure hydrocarbons by name, m³/kg [crc_handbook]."""
     rows = [row for family in _tables()["hydrocarbons"].values() for row in family.items()]
     return {name: float(specific_polarization(eps, rho)) for name, (_, eps, rho) in rows}
 
@@ -110,7 +110,7 @@ class Permittivity(Reporting):
                 "hydrocarbons are from memory. The typical value is the middle of that composition, not a measurement.",
                 *self.remarks,
             ),
-            sources=("crc_permittivity", "crc_organic", "fuel_composition_recalled"),
+            sources=("crc_handbook", "fuel_composition_recalled"),
         )
 
 

@@ -16,8 +16,8 @@ from fuelunits.validation import boolean, plain_number
 _WATER_TEMPERATURES_C = Range("water temperature", 0.0, 40.0, "degC", "tanaka_2001")
 _COMPRESSIBILITY = "a straight-line compressibility, which stays within 0.002 kg/m^3 of IAPWS-95"
 _WATER_PRESSURES_KPA = Range("gauge pressure of water", -50.0, 1000.0, "kPa", _COMPRESSIBILITY)
-_CIPM_2007 = "CIPM-2007 (15 to 27 degC), carried to 30 degC, where it still reproduces the table of ISO 8655-6"
-_AIR_TEMPERATURES_C = Range("air temperature", 15.0, 30.0, "degC", _CIPM_2007)
+_CIPM_2007 = "CIPM-2007 (15 to 27 degC), carried as far as it reproduces print: 10 to 30 degC"
+_AIR_TEMPERATURES_C = Range("air temperature", 10.0, 30.0, "degC", _CIPM_2007)
 _AIR_PRESSURES_PA = Range("air pressure", 60_000.0, 110_000.0, "Pa", "cipm_2007")
 _HUMIDITIES = Range("relative humidity (0.5 for 50 %)", 0.0, 1.0, "as a fraction", "cipm_2007")
 _CO2_FRACTIONS = Range("CO2 fraction (0.0004 for 400 ppm)", 0.0, 0.005, "mol/mol", "air that people work in")
@@ -78,11 +78,12 @@ def air_density_kg_m3(
 ) -> Any:
     """Return the density, kg/m³, of moist air, for the correction of weighings.
 
-    CIPM-2007: Picard et al., Metrologia 45 (2008) 149, equation 1 and appendix A.
+    CIPM-2007: Picard et al., Metrologia 45 (2008) 149, equation 1 and appendix A. It is meant for 15 to 27 °C, and
+    carried as far as it reproduces print: a value of Gupta's Mass Metrology at 10 °C, the table of ISO 8655-6 to 30 °C.
 
     Parameters
     ----------
-    temperature_c : float or array, 15 to 30 °C: above its own 27 °C it still reproduces the table of ISO 8655-6
+    temperature_c : float or array, 10 to 30 °C
     pressure_pa : float or array, absolute where the balance stands, Pa: 60 000 to 110 000, not reduced to sea level
     relative_humidity : float or array, a fraction from 0 to 1
     co2_fraction : float or array, by mole, 0 to 0.005; each 0.0001 changes the density by 4e-5 relative

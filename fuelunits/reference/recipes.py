@@ -152,7 +152,6 @@ RECIPES: dict[str, dict[str, Callable[..., Any]]] = {
     },
     "viscosity": {
         "kinematic viscosity": lambda fuel, temperature_c: viscosity(fuel).kinematic_viscosity_mm2_s(temperature_c),
-        "kinematic viscosity between two points": _between,
         "dynamic viscosity between two points": _dynamic_between,
     },
     "blends": {
