@@ -38,6 +38,11 @@ def as_float_array(values: Any, name: str) -> Any:
     return plain_array(as_float(values), name).astype(float, copy=False)
 
 
+def any_of(condition: Any) -> bool:
+    """Return whether a condition of a float holds, or of any element of a NumPy array."""
+    return condition if isinstance(condition, bool) else bool(condition.any())
+
+
 @contextmanager
 def of_one_shape(names: str) -> Iterator[None]:
     """Refuse, in a block that combines arrays, those whose shapes do not broadcast."""

@@ -2,6 +2,7 @@
 
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 
@@ -63,13 +64,18 @@ def test_nothing_is_logged():
     assert run(code) == ""
 
 
-def test_text_and_floats_need_no_pint():
+def test_text_and_floats_need_neither_pint_nor_numpy():
     code = """
 import sys, fuelunits as fu
+import fuelunits.__main__ as command
 assert fu.convert(50.0, "gal", "L") == 189.2705892
 assert fu.convert(50.0, "gal", "lb", density="6.7 lb/gal") == 335.0
 assert fu.KFactor.read("11412 pulse/L").per("L") == 11412.0
 assert fu.fuel("Jet A").density_kg_m3(15.0) > 0.0
-print("pint" in sys.modules)
+assert fu.base_density(790.0, 30.0) > 800.0
+str(fu.check_density("6.7 lb/gal", "Jet A", between=("0 degC", "30 degC"), tolerance="3 %"))
+assert command.main(["check", FILE]) == 0
+print({"pint", "numpy"} & set(sys.modules))
 """
-    assert run(code).strip() == "False"
+    example = Path(__file__).parents[1] / "docs" / "examples" / "shop_assumptions.toml"
+    assert run(f"FILE = {str(example)!r}\n{code}").strip().endswith("set()")

@@ -4,9 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-import numpy as np
-
-from fuelunits.arrays import is_scalar
+from fuelunits.arrays import any_of, is_scalar
 from fuelunits.fuels.commodities import Row
 from fuelunits.fuels.procedure import Procedure
 from fuelunits.ranges import OnOutOfRange, Range
@@ -53,13 +51,15 @@ def _found(
         new = _clip(rho + (observed / factor - rho) / slope, table.low, table.high)
         moving = abs(new - rho) > _CLOSE * new
         rho = new
-        if not _any(moving):
+        if not any_of(moving):
             break
     # what crosses from one group to another, or ends at a limit, is tried again from where it is
     doubtful = moving | (table.group(rho) != group) | (rho <= table.low) | (rho >= table.high)
     if is_scalar(rho):
         return _found(procedure, observed, degrees, p, rho, out_of_range, tries - 1) if doubtful else rho
-    if _any(doubtful):
+    if any_of(doubtful):
+        import numpy as np
+
         observed, degrees, p = (
             each if is_scalar(each) else np.broadcast_to(each, rho.shape)[doubtful] for each in (observed, degrees, p)
         )
@@ -77,17 +77,15 @@ def _changed(observed: Any, row: Row, degrees: Any, change: Any) -> Any:
     return change + (expansion * (1.0 + 0.8 * expansion) - change) / (1.0 + fall)
 
 
-def _any(condition: Any) -> bool:
-    return condition if isinstance(condition, bool) else bool(np.any(condition))
-
-
 def _clip(rho: Any, low: float, high: float) -> Any:
-    return min(max(rho, low), high) if is_scalar(rho) else np.minimum(np.maximum(rho, low), high)
+    return min(max(rho, low), high) if is_scalar(rho) else rho.clip(low, high)
 
 
 def _where(condition: Any, chosen: Any, other: Any) -> Any:
     if is_scalar(other):
         return chosen if condition else other
+    import numpy as np
+
     return np.where(condition, chosen, other)
 
 

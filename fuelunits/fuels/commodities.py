@@ -8,12 +8,13 @@ from __future__ import annotations
 from bisect import bisect_right
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
-
-import numpy as np
+from typing import TYPE_CHECKING, Any
 
 from fuelunits.arrays import is_scalar
 from fuelunits.sources import Sourced
+
+if TYPE_CHECKING:
+    import numpy as np
 
 Row = tuple[Any, Any, Any]
 """K0, K1 and K2 of alpha = K0/rho² + K1/rho + K2: floats, or arrays with one element for each density."""
@@ -79,6 +80,8 @@ class Table(Sourced):
 
     @cached_property
     def _columns(self) -> tuple[np.ndarray[Any, Any], ...]:
+        import numpy as np
+
         return tuple(np.array(column) for column in zip(*self.rows, strict=True))
 
     def group(self, density: Any) -> Any:
@@ -87,8 +90,8 @@ class Table(Sourced):
             return 0
         if is_scalar(density):
             return bisect_right(self.limits, density, 1, len(self.rows)) - 1
-        first, *others = (np.greater_equal(density, limit) for limit in self.limits[1:-1])
-        return sum(others, start=first.astype(np.int8)).astype(np.intp)
+        first, *others = (density >= limit for limit in self.limits[1:-1])
+        return sum(others, start=first.astype("i1")).astype("p")
 
     def row(self, group: Any) -> Row:
         """Return K0, K1 and K2 of a group, or of each of an array of groups."""

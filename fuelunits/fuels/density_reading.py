@@ -6,9 +6,8 @@ A hydrometer of glass expands with its temperature, so its reading is multiplied
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import isfinite
 from typing import Any, Literal, get_args
-
-import numpy as np
 
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.fuels.acceptance import UNSTATED_KG_M3
@@ -110,7 +109,7 @@ def _as_density(density: Any, api_gravity: Any, relative_density: Any) -> tuple[
 
 
 def _one(value: Any, name: str) -> float:
-    if np.ndim(value) or not np.isfinite(value):
+    if getattr(value, "ndim", 0) or not isfinite(value):
         raise QuantityError(f"{name}: {value} is not one finite number; a batch is measured once")
     return float(value)
 

@@ -9,9 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-import numpy as np
-
-from fuelunits.arrays import as_float
+from fuelunits.arrays import any_of, as_float
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.fuels.editions import edition_of
 from fuelunits.fuels.elementwise import elementwise
@@ -23,7 +21,7 @@ def _scaled(formula: Callable[[Any], Any], value: Any, limit: float, name: str) 
     """Return a formula of values that must lie above a limit."""
 
     def checked(number: Any) -> Any:
-        if np.any(number <= limit):
+        if any_of(number <= limit):
             raise QuantityError(f"{name} must be above {limit:g}; got {number}")
         return formula(number)
 

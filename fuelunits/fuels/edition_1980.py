@@ -10,8 +10,6 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
-import numpy as np
-
 from fuelunits.arrays import exp, is_scalar
 from fuelunits.fuels.commodities import CRUDE_OIL, LUBRICATING_OIL, PER_F, REFINED_PRODUCTS, Commodity, Row, Table
 from fuelunits.fuels.procedure import BASE_60F_C, cpl, is_60f
@@ -126,7 +124,7 @@ class Procedure1980:
         """Return the expansion, with alpha rounded to 1e-7 as the printed tables need."""
         row = self.table.row_of(rho)
         alpha = smooth_alpha(rho, row)
-        rounded = round(alpha, 7) if is_scalar(alpha) else np.round(alpha, 7)
+        rounded = round(alpha, 7) if is_scalar(alpha) else alpha.round(7)
         return Expansion1980(rounded, self._rho_15(rho, row), self)
 
     def _rho_15(self, rho: Any, row: Row) -> Any:

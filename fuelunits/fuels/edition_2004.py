@@ -10,8 +10,6 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
-import numpy as np
-
 from fuelunits.arrays import exp, is_scalar
 from fuelunits.fuels.commodities import CRUDE_OIL, LUBRICATING_OIL, PER_F, REFINED_PRODUCTS, Commodity, Row, Table
 from fuelunits.fuels.procedure import BASE_60F_C, cpl
@@ -59,6 +57,8 @@ def round_factor(value: Any) -> Any:
     A half goes to the even neighbour, as in the standard body's own software [api_mpms_11_1_2004]. The 2004
     text multiplies volumes by the rounded factor, its addendum of 2019 by the one that is not rounded.
     """
+    import numpy as np
+
     return np.rint(np.round(value * 1e5, 6)) / 1e5
 
 

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from numbers import Integral
 from typing import Any
-
-import numpy as np
 
 from fuelunits.errors import FuelUnitsError
 from fuelunits.fuels.base_density_solver import solve
@@ -22,7 +21,7 @@ EDITIONS: dict[int, type[Procedure]] = {2004: Procedure2004, 1980: Procedure1980
 
 def edition_of(year: int) -> type[Procedure]:
     """Return the procedure of an edition, or refuse a year that has none."""
-    if isinstance(year, (int, np.integer)) and year in EDITIONS:
+    if isinstance(year, Integral) and year in EDITIONS:
         return EDITIONS[int(year)]
     raise FuelUnitsError(f"edition must be {' or '.join(map(str, EDITIONS))}; got {format_value(year)}")
 

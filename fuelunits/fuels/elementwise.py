@@ -9,8 +9,6 @@ import importlib
 from collections.abc import Callable
 from typing import Any
 
-import numpy as np
-
 from fuelunits.arrays import as_float, is_scalar, of_one_shape
 
 _BLOCK = 8_192
@@ -24,6 +22,8 @@ def elementwise(formula: Callable[..., Any], *values: Any) -> Any:
     """
     if all(type(each) is float for each in values):
         return formula(*values)
+    import numpy as np
+
     given: list[Any] = [float(each) if isinstance(each, np.generic) else each for each in map(as_float, values)]
     arrays: list[Any] = [each for each in given if not is_scalar(each)]
     if not arrays:
@@ -44,11 +44,15 @@ def elementwise(formula: Callable[..., Any], *values: Any) -> Any:
 
 def _filled(values: Any) -> Any:
     """Return the numbers of an array of any kind, NaN where they are masked."""
+    import numpy as np
+
     return np.asarray(np.ma.filled(values, np.nan) if isinstance(values, np.ma.MaskedArray) else values, float)
 
 
 def _plain(formula: Callable[..., Any], given: list[Any]) -> Any:
     """Return what a formula makes of floats and NumPy arrays, in single precision if all arrays are."""
+    import numpy as np
+
     arrays = [each for each in given if not is_scalar(each)]
     dtype = np.dtype(np.float32 if all(each.dtype == np.float32 for each in arrays) else np.float64)
     if all(each.ndim == 0 for each in arrays):
@@ -74,4 +78,4 @@ def _plain(formula: Callable[..., Any], given: list[Any]) -> Any:
 
 def in_double(value: Any) -> Any:
     """Return single precision as double, for an answer to all its digits."""
-    return value.astype(np.float64) if getattr(value, "dtype", None) == np.float32 else value
+    return value.astype("float64") if getattr(value, "dtype", None) == "float32" else value

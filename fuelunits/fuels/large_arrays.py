@@ -8,16 +8,17 @@ reproduce it within 5e-13, the formula itself is evaluated.
 from __future__ import annotations
 
 from functools import lru_cache
-from typing import Any
-
-import numpy as np
-from numpy.typing import NDArray
+from typing import TYPE_CHECKING, Any
 
 from fuelunits.arrays import is_scalar
 from fuelunits.fuels.liquid import Liquid
 from fuelunits.ranges import OnOutOfRange, Range
 
-Array = NDArray[np.float64]
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Array = NDArray[np.float64]
 
 _LARGE = 8_192
 """Elements from which a series that is kept saves time; making it takes half a millisecond."""
@@ -32,12 +33,15 @@ _WITHIN = 5e-13
 
 def is_large(temperature_c: Any, gauge_pressure_kpa: Any) -> bool:
     """Return whether a temperature is a plain contiguous float64 array worth a series, at one pressure."""
+    if is_scalar(temperature_c) or not is_scalar(gauge_pressure_kpa):
+        return False
+    import numpy as np
+
     return (
         type(temperature_c) is np.ndarray
         and temperature_c.size >= _LARGE
         and temperature_c.dtype == np.float64
         and temperature_c.flags.c_contiguous
-        and is_scalar(gauge_pressure_kpa)
     )
 
 
@@ -48,6 +52,8 @@ def density_over(
 
     Series are kept for the liquids used last; two threads may make the same one, to the same digits.
     """
+    import numpy as np
+
     coefficients = _coefficients(model, gauge_pressure_kpa, valid.low, valid.high, out_of_range)
     # what no series reproduces goes through the formula, in blocks that are not large themselves
     size = _LARGE - 1 if coefficients is None else _BLOCK
@@ -67,6 +73,7 @@ def _coefficients(
     model: Liquid, p: float, low: float, high: float, out_of_range: OnOutOfRange
 ) -> tuple[NDArray[np.float64], ...] | None:
     """Return the coefficients of the powers of temperature, the highest first; None where they do not do."""
+    import numpy as np
     from numpy.polynomial import Chebyshev, Polynomial
 
     def formula(t: Any) -> Any:
@@ -83,6 +90,8 @@ def _coefficients(
 
 def _horner(coefficients: tuple[NDArray[np.float64], ...], t: Array, result: Array, scratch: Array) -> None:
     """Evaluate a polynomial into `result` without making arrays; `scratch` is as large."""
+    import numpy as np
+
     first, *middle, last = coefficients
     np.multiply(t, first, out=scratch)
     for coefficient in middle:

@@ -7,8 +7,6 @@ from __future__ import annotations
 
 from typing import Any, Protocol
 
-import numpy as np
-
 from fuelunits.arrays import is_scalar
 from fuelunits.fuels.commodities import Commodity, Row, Table
 from fuelunits.ranges import OnOutOfRange, Range
@@ -75,5 +73,5 @@ def cpl(compressibility_per_kpa: Any, gauge_pressure_kpa: Any) -> Any:
 
 def gauge_pressure_kpa(valid: Range, value: Any, out_of_range: OnOutOfRange) -> Any:
     """Return a checked gauge pressure; a negative one is taken as 0, as the 2004 standard and its examples do."""
-    p = (0.0 if value < 0.0 else value) if is_scalar(value) else np.maximum(value, 0.0)
+    p = (0.0 if value < 0.0 else value) if is_scalar(value) else value.clip(0.0)
     return valid.check(p, out_of_range)

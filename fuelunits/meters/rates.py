@@ -8,8 +8,6 @@ from fractions import Fraction
 from numbers import Integral, Rational, Real
 from typing import Any
 
-import numpy as np
-
 from fuelunits.arrays import as_float, as_float_array
 from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.pint_units import is_quantity
@@ -46,7 +44,7 @@ def _pulses_per_litre(quantity: Any) -> float:
         number = magnitude(quantity, "pulse/L" if "pulse" in names else "1/L", name="K-factor")
     except DimensionError as mismatch:
         raise DimensionError(f"K-factor: {quantity} is not pulses per volume") from mismatch
-    if np.ndim(number):
+    if getattr(number, "ndim", 0):
         raise QuantityError("K-factor: one number is needed, not an array")
     return float(number)
 
@@ -79,6 +77,8 @@ def positive_in_unit(value: Any, unit: str, name: str) -> float:
 
 def positive_floats(value: Any, name: str) -> Any:
     """Return a float or floating-point array, positive and finite; NaN passes."""
+    import numpy as np
+
     number = as_float(value)
     if np.any(np.less_equal(number, 0.0)) or np.any(np.isinf(number)):
         raise QuantityError(f"{name} must be positive and finite; got {format_value(value)}")
@@ -87,6 +87,8 @@ def positive_floats(value: Any, name: str) -> Any:
 
 def whole_counts(pulses: Any, name: str = "pulses") -> Any:
     """Return counts as float: whole numbers that are not negative, one or an array of any library."""
+    import numpy as np
+
     try:
         number = as_float_array(pulses, name)
     except (QuantityError, TypeError, ValueError) as wrong:

@@ -14,8 +14,6 @@ from functools import cache
 from itertools import pairwise
 from typing import Any
 
-import numpy as np
-
 from fuelunits.errors import QuantityError
 from fuelunits.reports import Report, Reporting, format_percent
 from fuelunits.uncertainty.student_t import student_probability, student_t
@@ -240,6 +238,8 @@ def global_risk(
 @cache
 def _gauss() -> list[tuple[float, float]]:
     """Return the nodes and weights of a quadrature of twelve points."""
+    import numpy as np
+
     return list(zip(*(each.tolist() for each in np.polynomial.legendre.leggauss(12)), strict=True))
 
 
