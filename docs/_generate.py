@@ -17,12 +17,14 @@ from _pages import bullets, cite, heading, label, page, table, text
 
 import fuelunits
 from fuelunits import plots
+from fuelunits.conversion import convert
 from fuelunits.fuels.grades import Figure, Fuel, all_fuels
 from fuelunits.reference import TOPICS, Recomputed, Summary, Verification, verify
 from fuelunits.sources import OBTAINED, Source, all_sources
 from fuelunits.units import factor
 
 ROOT = Path(fuelunits.__file__).parent
+DOCS = Path(__file__).parent
 SUBJECTS = {
     "units": "Units, quantities, sources, errors",
     "fuels": "Fuels: volume correction, grades, batches, blends, viscosity",
@@ -53,6 +55,7 @@ def write(folder: Path) -> None:
     _grades(folder / "grades")
     _published(folder / "published", report)
     _api(folder / "api")
+    _gallery(folder / "gallery")
 
 
 # ------------------------------------------------------------------ sources
@@ -77,12 +80,28 @@ def _sources(folder: Path, report: Verification) -> None:
 def _source(entry: Source, used: list[str]) -> str:
     lines = [f".. _{label('source', entry.key)}:\n", f"**{text(entry.title)}**, {text(entry.edition)}"]
     lines += [f"   :Key: ``{entry.key}``", f"   :Where in it: {text(entry.locator)}", f"   :Obtained: {entry.obtained}"]
-    lines += [f"   :Read at: {text(entry.address)}"] if entry.address else []
+    lines += [f"   :Read at: {_linked(entry.address)}"] if entry.address else []
     lines += [f"   :Note: {text(entry.note)}"] if entry.note else []
     lines += [f"   :Terms: {text(entry.terms)}"] if entry.terms else []
     lines += [f"   :Attribution: {text(entry.attribution)}"] if entry.attribution else []
     lines += [f"   :Used by: {', '.join(dict.fromkeys(used))}"] if used else []
     return "\n".join(lines) + "\n"
+
+
+def _linked(address: str) -> str:
+    """Write addresses as links: a DOI, a repository, a page; words remain words."""
+    parts = []
+    for part in address.split("; "):
+        doi, repository = re.match(r"doi (10\.\S+)", part), re.match(r"github: ([\w.-]+/[\w.-]+)(.*)", part)
+        if doi:
+            parts.append(f"`doi {doi[1]} <https://doi.org/{doi[1]}>`__")
+        elif repository:
+            parts.append(f"`{repository[1]} <https://github.com/{repository[1]}>`__{text(repository[2])}")
+        elif re.fullmatch(r"[\w-]+(\.[\w-]+)+(/\S*)?", part):
+            parts.append(f"`{part} <https://{part}>`__")
+        else:
+            parts.append(text(part))
+    return "; ".join(parts)
 
 
 def _sources_of(grade: Fuel) -> list[str]:
@@ -141,7 +160,7 @@ def _grade(folder: Path, grade: Fuel) -> None:
         density,
         heading("Where the figures come from", "-"),
         table(
-            ["Figure", "kg/m³", "lb/gal", "At °C", "Source", "Obtained"],
+            ["Figure", "kg/m³", "lb/US gal", "At °C", "Source", "Obtained"],
             [_figure(row["figure"], each) for row, each in zip(grade.rows(), grade.figures, strict=True)],
         ),
     )
@@ -154,20 +173,19 @@ def _figure(name: str, each: Figure) -> list[str]:
 
 
 def _densities(grade: Fuel) -> str:
+    """Return the typical density and the limits over temperature, in the units of both worlds."""
     low, high = grade.temperatures.low, grade.temperatures.high
     inner = [t for t in range(-60, 161, 20) if low < t < high]
+    to_lb_gal = factor("kg/m^3", "lb/gal")
     rows = []
     for t in sorted({low, 15.0, *map(float, inner), high}):
-        typical, limits = grade.density_kg_m3(t), grade.density_limits_kg_m3(t)
-        rows.append(
-            [
-                f"{t:g}",
-                f"{typical:.1f}",
-                f"{typical * factor('kg/m^3', 'lb/gal'):.3f}",
-                *("-" if limit is None else f"{limit:.1f}" for limit in limits),
-            ]
-        )
-    return table(["°C", "Typical, kg/m³", "Typical, lb/gal", "Lightest allowed, kg/m³", "Densest allowed, kg/m³"], rows)
+        found = (grade.density_kg_m3(t), *grade.density_limits_kg_m3(t))
+        metric = ["-" if each is None else f"{each:.1f}" for each in found]
+        customary = ["-" if each is None else f"{each * to_lb_gal:.3f}" for each in found]
+        rows.append([f"{t:g}", f"{convert(t, 'degC', 'degF'):.4g}", *metric, *customary])
+    names = ("Typical", "Lightest allowed", "Densest allowed")
+    heads = ["°C", "°F", *(f"{name}, kg/m³" for name in names), *(f"{name}, lb/US gal" for name in names)]
+    return table(heads, rows, numbers=True)
 
 
 def _picture(path: Path, grade: Fuel) -> None:
@@ -199,15 +217,21 @@ def _published(folder: Path, report: Verification) -> None:
         for each in by_topic[topic]
     ]
     for topic in TOPICS:
-        results = [each for each in report.results if each.published.topic == topic]
+        by_source: dict[str, list[Recomputed]] = defaultdict(list)
+        for result in report.results:
+            if result.published.topic == topic:
+                by_source[result.published.source].append(result)
+        heads = ["Value", "Given", "Printed", "Unit", "Ours", "Ours less printed", "Allowed"]
+        parts = [
+            f"{heading(_title(key), '-')}\nSource: {_cited(key)}.\n\n{table(heads, map(_value, results))}"
+            for key, results in by_source.items()
+        ]
         page(
             folder / f"{topic}.rst",
             f".. _{label('topic', topic)}:\n",
             heading(_words(topic).capitalize()),
-            "Recomputed when this page was built; :py:mod:`fuelunits.reference.recipes` says how.\n",
-            table(
-                ["Value", "Given", "Printed", "Ours", "Ours less printed", "Allowed", "Source"], map(_value, results)
-            ),
+            "Recomputed when this page was built; ``fuelunits/reference/recipes.py`` says how.\n",
+            *parts,
         )
     _deviations(folder / "deviations.svg", report)
     intro = (
@@ -234,11 +258,11 @@ def _value(result: Recomputed) -> list[str]:
     return [
         what,
         given or "-",
-        f"{value.printed}{'' if value.unit == '1' else f' {text(value.unit)}'}",
+        value.printed,
+        "-" if value.unit == "1" else text(value.unit),
         ours,
         off,
         allowed,
-        _cited(value.source),
     ]
 
 
@@ -254,6 +278,39 @@ def _deviations(path: Path, report: Verification) -> None:
     ax.set_xlabel("deviation over what is allowed, dimensionless")
     figure.savefig(path, bbox_inches="tight")
     plt.close(figure)
+
+
+# ------------------------------------------------------------------ gallery
+
+
+def _gallery(folder: Path) -> None:
+    """Run each example of the gallery, and write its page and a picture that leads to it."""
+    figures, names = [], []
+    for script in sorted((DOCS / "gallery").glob("*.py")):
+        code = script.read_text(encoding="utf-8")
+        title = (ast.get_docstring(ast.parse(code)) or "").rstrip(".")
+        folder.mkdir(parents=True, exist_ok=True)
+        exec(compile(code, str(script), "exec"), {"__name__": "gallery"})
+        plt.gcf().savefig(folder / f"{script.stem}.svg", bbox_inches="tight")
+        plt.close("all")
+        picture = f"figure:: {script.stem}.svg\n{{0}}   :alt: {text(title)}\n"
+        target = f"      :target: {script.stem}.html\n"
+        figures.append(f"   .. {picture.format('   ')}{target}\n      {text(title)}\n")
+        literal = f".. literalinclude:: ../../gallery/{script.name}\n   :language: python\n"
+        page(folder / f"{script.stem}.rst", heading(title), f".. {picture.format('')}", literal)
+        names.append(f"   {script.stem}")
+    intro = "Each picture leads to the lines that draw it. The transducers, tanks and flights are invented.\n"
+    toctree = ".. toctree::\n   :hidden:\n\n" + "\n".join(names) + "\n"
+    page(folder / "index.rst", heading("Gallery"), intro, ".. container:: gallery\n", *figures, toctree)
+
+
+def write_tour(path: Path) -> None:
+    """Write the tour as a notebook file that can be downloaded."""
+    import nbformat
+    from myst_nb.core.read import read_myst_markdown_notebook
+
+    source = (DOCS / "examples" / "tour.md").read_text(encoding="utf-8")
+    nbformat.write(read_myst_markdown_notebook(source), path)
 
 
 # ------------------------------------------------------------ API reference
@@ -278,37 +335,61 @@ def sources_in(module: str) -> list[str]:
 
 
 def _api(folder: Path) -> None:
+    """Write one page a subject, with the public names as users write them, and an index with a line about each."""
     homes = _homes()
-    by_module: dict[str, list[str]] = {module: [] for module in WHOLE_MODULES}
-    for name, home in sorted(homes.items()):
-        by_module.setdefault(home, []).append(name)
-    pages: dict[str, list[str]] = {subject: [] for subject in SUBJECTS}
-    for module, names in sorted(by_module.items()):
-        package = module.partition(".")[0]
-        subject = WHOLE_MODULES.get(module, package if package in SUBJECTS else "units")
-        pages[subject].append(_module(module, names))
-    for subject, parts in pages.items():
-        page(folder / f"{subject}.rst", heading(SUBJECTS[subject]), *parts)
-    rows = [[f"``fu.{name}``", f":py:obj:`fuelunits.{home}.{name}`"] for name, home in sorted(homes.items())]
-    intro = "Import every public name from ``fuelunits``. The table shows the module that defines it.\n"
-    toctree = ".. toctree::\n   :maxdepth: 1\n\n" + "\n".join(f"   {subject}" for subject in SUBJECTS) + "\n"
-    page(folder / "index.rst", heading("API reference"), intro, toctree, table(["Name", "Defined in"], rows))
+    names: dict[str, list[str]] = {subject: [] for subject in SUBJECTS}
+    for name, home in sorted(homes.items(), key=lambda pair: pair[0].casefold()):
+        package = home.partition(".")[0]
+        names[package if package in SUBJECTS else "units"].append(name)
+    parts = []
+    for subject, title in SUBJECTS.items():
+        rows = [[f":py:obj:`~fuelunits.{name}`", _summary_of(name, homes[name])] for name in names[subject]]
+        whole = [module for module, at in WHOLE_MODULES.items() if at == subject]
+        rows += [[f":py:mod:`fuelunits.{name}`", _summary(import_module(f"fuelunits.{name}"))] for name in whole]
+        parts.append(heading(title, "-") + "\n" + table(["Name", "What it is"], rows))
+        members = [_member(name, homes[name]) for name in names[subject]]
+        modules_ = [_module(module) for module in whole]
+        page(folder / f"{subject}.rst", heading(title), *members, *modules_)
+    intro = (
+        "Import every public name from ``fuelunits``: ``import fuelunits as fu``. Modules below it may move; "
+        "these names stay (:doc:`/stability`).\n"
+    )
+    toctree = ".. toctree::\n   :hidden:\n\n" + "\n".join(f"   {subject}" for subject in SUBJECTS) + "\n"
+    page(folder / "index.rst", heading("API reference"), intro, toctree, *parts)
 
 
-def _module(module: str, names: list[str]) -> str:
-    """Return the section of a module: all of it where it is public as a whole, else its public names."""
+def _summary(value: Any) -> str:
+    """Return the first line of a docstring."""
+    return (value.__doc__ or "").strip().partition("\n")[0].replace("*", r"\*")
+
+
+def _summary_of(name: str, home: str) -> str:
+    """Return the first line about a public name; that of a constant stands below it in its module."""
+    value = getattr(fuelunits, name)
+    if isinstance(value, type) or callable(value):
+        return _summary(value)
+    body = ast.parse((ROOT / f"{home.replace('.', '/')}.py").read_text(encoding="utf-8")).body
+    at = next(i for i, node in enumerate(body) if isinstance(node, ast.Assign) and node.targets[0].id == name)
+    return str(body[at + 1].value.value).partition("\n")[0]
+
+
+def _module(module: str) -> str:
+    """Return the section of a module that is public as a whole."""
     dotted = f"fuelunits.{module}"
-    whole = "   :members:\n" if module in WHOLE_MODULES else ""
-    members = [] if whole else [_member(dotted, name) for name in names]
-    keys = sources_in(dotted)
-    cited = f"Sources: {', '.join(map(cite, keys))}.\n" if keys else ""
-    return "\n".join([heading(module, "-"), f".. automodule:: {dotted}\n{whole}", *members, cited])
+    return f"{heading(module, '-')}\n.. automodule:: {dotted}\n   :members:\n{_cites(dotted)}"
 
 
-def _member(module: str, name: str) -> str:
-    value = getattr(import_module(module), name)
+def _member(name: str, home: str) -> str:
+    """Return the entry of a public name, under which its module's sources are cited."""
+    value = getattr(fuelunits, name)
     kind = "class" if isinstance(value, type) else "function" if callable(value) else "data"
-    return f".. auto{kind}:: {module}.{name}\n{'   :members:' if kind == 'class' else ''}\n"
+    members = "   :members:\n" if kind == "class" else ""
+    return f".. auto{kind}:: fuelunits.{name}\n{members}{_cites(f'fuelunits.{home}')}"
+
+
+def _cites(module: str) -> str:
+    keys = sources_in(module)
+    return f"\n   Sources: {', '.join(map(cite, keys))}.\n" if keys else ""
 
 
 # ---------------------------------------------------------------- shared pieces
@@ -317,6 +398,12 @@ def _member(module: str, name: str) -> str:
 def _cited(key: str) -> str:
     entry = all_sources().get(key)
     return cite(key, text(entry.title).replace("<", "").replace(">", "")) if entry else text(key)
+
+
+def _title(key: str) -> str:
+    """Return a short heading for a source: its title up to the first comma or colon."""
+    entry = all_sources().get(key)
+    return text(re.split(r"[,:(]", entry.title)[0].strip()) if entry else text(key)
 
 
 def _words(topic: str) -> str:
@@ -336,6 +423,27 @@ def link_sources(_app: Any, _what: str, _name: str, _obj: Any, _options: Any, li
 
     lines[:] = [re.sub(r"\[([a-z0-9_]+(?:, [a-z0-9_]+)*)\]", linked, line) for line in lines]
     lines[:] = [re.sub(r"``([a-z0-9_]+)``", linked, line) for line in lines]
+
+
+def list_sources(_app: Any, doctree: Any) -> None:
+    """Close a page whose reports name sources with links to them."""
+    from docutils import nodes
+    from sphinx.addnodes import pending_xref
+
+    blocks = [
+        node.astext()
+        for kind in (nodes.literal_block, nodes.doctest_block, nodes.raw)
+        for node in doctree.findall(kind)
+    ]
+    words = " ".join(re.sub("<[^>]+>", "", " ".join(blocks)).split())
+    found = [entry for entry in all_sources().values() if f"{entry.title} (" in words]
+    if found and doctree.children:
+        line = nodes.paragraph("", "", nodes.strong("", "Sources named on this page: "))
+        for number, entry in enumerate(found):
+            how = {"refdomain": "std", "reftype": "ref", "refexplicit": True, "refdoc": doctree.settings.env.docname}
+            to = pending_xref("", nodes.inline("", entry.title), reftarget=label("source", entry.key), **how)
+            line += [nodes.Text("; " if number else ""), to]
+        doctree.children[-1].append(line)
 
 
 def find_by_last_name(app: Any, env: Any, node: Any, contnode: Any) -> Any:

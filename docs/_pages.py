@@ -32,8 +32,9 @@ def bullets(items: Iterable[str]) -> str:
     return "\n".join(f"* {item}" for item in items) + "\n"
 
 
-def table(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
-    lines = [".. list-table::", "   :header-rows: 1", ""]
+def table(heads: Sequence[str], rows: Iterable[Sequence[str]], *, numbers: bool = False) -> str:
+    """Write a table; one of numbers is aligned at the right."""
+    lines = [".. list-table::", "   :header-rows: 1", *(["   :class: numbers"] if numbers else []), ""]
     for row in (heads, *rows):
         lines += [f"   {'* -' if not column else '  -'} {cell}" for column, cell in enumerate(row)]
     return "\n".join(lines) + "\n"

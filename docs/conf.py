@@ -15,8 +15,19 @@ author = "the fuelunits authors"
 copyright = "2026, the fuelunits authors"
 release = version = fuelunits.__version__
 
-extensions = ["sphinx.ext.autodoc", "numpydoc", "matplotlib.sphinxext.plot_directive", "myst_nb"]
-exclude_patterns = ["_build", "examples/*.toml", "examples/*.py"]
+extensions = [
+    "sphinx.ext.autodoc",
+    "numpydoc",
+    "matplotlib.sphinxext.plot_directive",
+    "myst_nb",
+    "sphinx_copybutton",
+    "_mathml",
+]
+html_math_renderer = "mathml"
+copybutton_prompt_text = r">>> |\.\.\. "
+copybutton_prompt_is_regexp = True
+exclude_patterns = ["_build", "examples/*.toml", "examples/*.py", "gallery/*", "generated/*.ipynb"]
+suppress_warnings = ["mystnb.unknown_mime_type"]
 nitpicky = True
 html_theme = "furo"
 html_title = "fuelunits"
@@ -48,5 +59,7 @@ os.environ["PYTHONPATH"] = str(Path(__file__).parents[1])  # so that the noteboo
 def setup(app):
     """Write the generated pages first, and lead each name and each source in a docstring to its place."""
     app.connect("builder-inited", lambda app: _generate.write(Path(app.srcdir) / "generated"))
+    app.connect("builder-inited", lambda app: _generate.write_tour(Path(app.srcdir) / "generated" / "tour.ipynb"))
     app.connect("autodoc-process-docstring", _generate.link_sources)
+    app.connect("doctree-read", _generate.list_sources)
     app.connect("missing-reference", _generate.find_by_last_name)

@@ -217,8 +217,7 @@ def history(of: TransducerHistory, *, ax: Any = None) -> Any:
     >>> history(fu.TransducerHistory("A-0117", [])).get_ylabel()
     'K, pulse/L'
     """
-    ax = _axes(ax)
-    days = [np.datetime64(event.date) for event in of.events]
+    ax, days = _axes(ax), [np.datetime64(event.date) for event in of.events]
     found = [event.calibration for event in of.events]
     k = [each.k_factor.per("L") for each in found]
     bars = [k_l * each.expanded_uncertainty() for k_l, each in zip(k, found, strict=True)]
@@ -232,6 +231,7 @@ def history(of: TransducerHistory, *, ax: Any = None) -> Any:
     for event, day in zip(of.events, days, strict=True):
         if event.repaired:
             ax.axvline(day, color=_VERMILLION, linestyle=":", label=f"repaired before {event.date}")
+    ax.tick_params(axis="x", rotation=30)
     return _finish(ax, f"transducer {of.serial}", "date", "K, pulse/L")
 
 

@@ -2,17 +2,47 @@
 
 import doctest
 import re
+import runpy
 import sys
 from pathlib import Path
 
 import pytest
 
+import fuelunits as fu
 from fuelunits.__main__ import main
 from fuelunits.sources import all_sources
 
 ROOT = Path(__file__).parents[1]
 DOCS = ROOT / "docs"
-PAGES = sorted({*DOCS.glob("*.rst"), *DOCS.glob("tasks/*.rst")})
+PAGES = sorted({*DOCS.glob("*.rst"), *DOCS.glob("tasks/*.rst"), *DOCS.glob("explanation/*.rst")})
+
+
+@pytest.mark.parametrize("path", sorted(DOCS.glob("gallery/*.py")), ids=lambda path: path.stem)
+def test_each_picture_of_the_gallery_is_drawn(path):
+    pyplot = pytest.importorskip("matplotlib.pyplot")
+    runpy.run_path(str(path))
+    assert pyplot.gcf().axes[0].has_data()
+    pyplot.close("all")
+
+
+def test_each_line_of_the_cheat_sheet_runs():
+    sheet = fu.Indicator("11412 pulse/L", reads="L/h", resolution="0.1 L/h").bench_points(["20 L/h"], tolerance="1 %")
+    lines = re.findall(r"``((?:fu\.|sheet\.|\.)[^`]+)``", (DOCS / "cheat_sheet.rst").read_text(encoding="utf-8"))
+    whole = ""
+    for line in lines:
+        whole = whole if line.startswith(".") else line
+        start = re.match(r"fu\.\w+(?:\.read)?\((?:[^()]|\([^()]*\))*\)", whole)
+        code = start[0] + line if line.startswith(".") else line
+        assert eval(code, {"fu": fu, "sheet": sheet}) is not None, code
+    assert len(lines) > 20
+
+
+@pytest.mark.parametrize("page", PAGES, ids=lambda page: page.name)
+def test_each_picture_has_words_for_those_who_do_not_see_it(page):
+    for options in re.findall(
+        r"(?m)^\.\. (?:plot|figure|image)::.*\n((?:   :.*\n)*)", page.read_text(encoding="utf-8")
+    ):
+        assert ":alt:" in options, page.name
 
 
 def test_the_notebook_runs_from_start_to_finish():
@@ -60,7 +90,8 @@ def test_what_is_no_python_on_a_page_is_a_command_that_runs(page, monkeypatch, c
 def test_pages_name_no_address_and_store_no_output():
     for page in [*PAGES, *DOCS.glob("*.md"), *DOCS.glob("examples/*.md")]:
         assert "http" not in page.read_text(encoding="utf-8")
-    assert not list(DOCS.glob("**/*.ipynb"))
+    stored = {path.relative_to(DOCS).parts[0] for path in DOCS.glob("**/*.ipynb")}
+    assert stored <= {"generated", "_build"}
 
 
 def test_every_source_has_an_anchor_and_every_reference_one_to_go_to(tmp_path, monkeypatch):

@@ -1,0 +1,23 @@
+"""K of an invented transducer over four years, with its drift."""
+
+import fuelunits as fu
+from fuelunits import plots
+
+
+def calibration(pulses):
+    """Return an invented calibration of three fillings of 20 L."""
+    volume = fu.uncertain(20.0, 0.004, name="volume of the test measure", unit="L")
+    common = {
+        "measure_volume_l": volume,
+        "duration_s": 60.0,
+        "liquid_temperature_c": 22.0,
+        "measure_temperature_c": 22.0,
+        "measure_expansion_per_k": 50e-6,
+        "liquid_expansion_per_k": 9e-4,
+    }
+    return fu.calibrate([fu.VolumetricRun(pulses=fu.counted(pulses + extra), **common) for extra in (-40, 0, 40)])
+
+
+found = {"2027-03-02": 228_240, "2028-03-09": 228_130, "2029-02-27": 228_050, "2030-03-04": 227_910}
+events = [fu.CalibrationEvent(date, calibration(pulses)) for date, pulses in found.items()]
+ax = plots.history(fu.TransducerHistory("A-0117", events))
