@@ -27,7 +27,7 @@ def test_each_picture_of_the_gallery_is_drawn(path):
 
 def test_each_line_of_the_cheat_sheet_runs():
     sheet = fu.Indicator("11412 pulse/L", reads="L/h", resolution="0.1 L/h").bench_points(["20 L/h"], tolerance="1 %")
-    lines = re.findall(r"``((?:fu\.|sheet\.|\.)[^`]+)``", (DOCS / "cheat_sheet.rst").read_text(encoding="utf-8"))
+    lines = re.findall(r"``((?:fu\.|sheet\.|\.)\w[^`]+)``", (DOCS / "cheat_sheet.rst").read_text(encoding="utf-8"))
     whole = ""
     for line in lines:
         whole = whole if line.startswith(".") else line
