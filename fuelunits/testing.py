@@ -12,8 +12,8 @@ import numpy as np
 
 from fuelunits.checks.density_check import check_density, unit_of
 from fuelunits.checks.explanation import density_looks_like
-from fuelunits.confusions import looks_like
 from fuelunits.conversion import convert
+from fuelunits.digits import number_looks_like
 from fuelunits.errors import QuantityError
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.meters.k_factor import KFactor
@@ -66,7 +66,7 @@ gallon for US gallon (L per imp_gal for L per gal)
     if not abs(ratio - 1.0) <= allowed:
         raise AssertionError(
             f"{value} is no factor from {from_unit} to {to_unit}, {_off(ratio)}: right is {right:.10g}"
-            + looks_like(ratio, to_unit, per=from_unit)
+            + number_looks_like(given, right, to_unit, per=from_unit)
         )
 
 
@@ -144,7 +144,7 @@ def assert_k_factor(entered: Any, calibrated: Any, *, tolerance: QuantityLike) -
     if not abs(error) <= allowed:
         raise AssertionError(
             f"K-factor {k}, {_off(1.0 + error)}, {format_percent(allowed)} allowed: right is {true.to(k.unit)}"
-            + looks_like(1.0 + error, f"pulse/{k.unit}")
+            + number_looks_like(float(k), true.per(k.unit), f"pulse/{k.unit}")
         )
 
 
@@ -219,7 +219,7 @@ def _difference(one: float, other: float, unit: str) -> str:
 def _likeness(one: float, other: float, unit: str) -> str:
     """Return which scale or unit may have been taken for another."""
     if _step_of(unit) == unit:
-        return looks_like(one / other, unit) if other else ""
+        return number_looks_like(one, other, unit) if other else ""
     taken = (scale for scale in _SCALES if scale != unit and abs(convert(other, unit, scale) - one) < 0.1)
     return next((f"; it may be {_SCALES[scale]} for {_SCALES[unit]}" for scale in taken), "")
 

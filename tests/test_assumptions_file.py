@@ -112,7 +112,7 @@ def test_a_spoilt_entry_fails_and_an_expectation_turns_it(good, bad, text):
         (FACTOR.replace("3.785", "true"), "value is True; expected the factor, for example 3.785412"),
         (FACTOR.replace("3.785", '"3.785"'), "value is '3.785'; expected the factor"),
         (FACTOR.replace('"gal"', '"galon"'), "did you mean 'gal"),
-        (FACTOR.replace('"L"', '"kg"'), "a density goes under [[density]]"),
+        (FACTOR.replace('"L"', '"kg"'), "under [[density]] as value = '3.785 kg/gal'"),
         (K_FACTOR.replace("43187 pulse/gal", "43187"), "calibrated is '43187'; expected"),
         (K_FACTOR.replace("43187 pulse/gal", "0 pulse/gal"), "calibrated is '0 pulse/gal'; expected"),
     ],
@@ -157,7 +157,7 @@ def test_numbers_of_any_size_are_judged_or_refused():
     assert (judged.holds, judged.deviation) == (False, -1.0)
     assert ", so +1e+32 % is indicated" in judged.remark
     factor = '[[factor]]\nname = "x"\ntolerance = "1 %"\nfrom = "mL"\nto = "bbl^3/L^2"\nvalue = 1e300\n'
-    with pytest.raises(FileError, match=r"value is 1e\+300, and right is .*; no factor is so far off"):
+    with pytest.raises(FileError, match=r"value is 1e\+300, and right is .*; no number is so far off"):
         check_text(factor)
 
 

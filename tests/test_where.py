@@ -69,6 +69,32 @@ def test_a_line_of_thousands_of_digits_holds_no_number(shop):
     assert "it stands on line 2" in outcome(shop, "long.txt:1").misplaced
 
 
+@pytest.mark.parametrize(
+    "text",
+    [
+        "L_PER_GAL = 4.546 if imperial else 3.785",
+        "L = 4.546; OLD = 3.785",
+        "TABLE = [4.546, 3.785]",
+        "x(4.546, y=3.785)",
+    ],
+)
+def test_the_right_number_elsewhere_on_the_line_holds_nothing(text, shop):
+    lines(shop / "sheet.py", text)
+    found = outcome(shop, "sheet.py:1")
+    column = text.index("3.785") + 1
+    assert (found.verdict, found.as_expected) == ("MISPLACED", False)
+    assert f"sheet.py:1:{column}" in found.misplaced
+    assert outcome(shop, f"sheet.py:1:{column}").as_expected
+    wrong = outcome(shop, f"sheet.py:1:{text.index('4.546') + 1}")
+    assert (wrong.verdict, f"at column {column}" in wrong.misplaced) == ("MISPLACED", True)
+
+
+def test_the_same_number_twice_on_a_line_and_a_comment_before_it(shop):
+    lines(shop / "a.c", "f(3.785, 3.785); /* 4.546 */", "/* 4.546 */ double l = 3.785;")
+    for where in ("a.c:1", "a.c:1:10", "a.c:2", "a.c:2:24"):
+        assert outcome(shop, where).as_expected
+
+
 def test_a_misplaced_entry_that_fails_as_expected_is_not_as_stated(shop):
     lines(shop / "sheet.py", "L_PER_GAL = 3.785")
     text = FACTOR.format(where="sheet.py:1", value=4.546) + 'expected_to_fail = "kept"\n'
@@ -123,7 +149,7 @@ def test_a_comment_with_the_right_number_holds_nothing(shop):
     ("suffix", "text", "kept"),
     [
         ("py", 'A = "#6.7"  # 5\nB = r"""6.7"""', 'A = "#6.7"  \nB = '),
-        ("c", 'a = 1; /* 2\n3 */ b = "// 4"; // 5', 'a = 1; \n b = "// 4"; '),
+        ("c", 'a = 1; /* 2\n3 */ b = "// 4"; // 5', 'a = 1; \n     b = "// 4"; '),
         ("yaml", "it's: 6.7  # isn't 6.5", "it's: 6.7  "),
         ("lua", "a = 1 -- 2", "a = 1 "),
         ("", "a = 1 # 2", "a = 1 "),
@@ -134,7 +160,9 @@ def test_a_comment_with_the_right_number_holds_nothing(shop):
     ],
 )
 def test_comments_of_languages(suffix, text, kept):
-    assert without_comments(text, suffix) == kept
+    bare = without_comments(text, suffix)
+    assert [line.rstrip() for line in bare.split("\n")] == [line.rstrip() for line in kept.split("\n")]
+    assert len(bare) == len(text)  # columns stay
 
 
 @pytest.mark.parametrize(

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
 from itertools import takewhile
-from typing import Annotated, Any, Literal, cast
+from typing import Annotated, Any, Literal, cast, get_args, get_origin
 
 import msgspec
 from msgspec import Meta
@@ -37,11 +37,13 @@ def _text(pattern: str, meaning: str, example: str) -> Meta:
 _Unit = Annotated[str, _text(r"[A-Za-z°℃℉]", "A unit.", "gal")]
 _Temperature = Annotated[str, _text(rf"^\s*[+\-−]?{_NUMBER}\s*(?:{_SCALES})\s*$", "A temperature.", "0 degC")]
 _Pulses = rf"{_POSITIVE}(?:pulses?\b)?\s*(?:/|per\s)\s*\S"
-_DENSITY = rf"{_POSITIVE}[A-Za-z].*(?:/|\sper\s|\^-|\*\*-|⁻).*\S"
+_API = r"(?:deg|°)\s*API\s*$"
+_DENSITY = rf"{_POSITIVE}(?:{_API}|[A-Za-z].*(?:/|\sper\s|\^-|\*\*-|⁻).*\S)"
+_AMOUNT = rf"{_POSITIVE}[A-Za-z]"
 _READ_UNIT = "The unit of a number that is read by name."
 _WHERE = (
-    "Where it is used. path:line must contain the number; path:NAME is the constant, key or define of that name, whose "
-    "number is read there. Comments never count; other text is not looked up."
+    "Where it is used. path:line holds the number and no other, path:line:column has it there; path:NAME is the "
+    "constant, key or define of that name, whose number is read there. Comments never count; other text is not read."
 )
 _EXPECTED_TO_FAIL = "The reason why the assumption is known to fail; it is then an error if it holds."
 
@@ -65,12 +67,28 @@ class Entry(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
         return getattr(self, "value", None) or getattr(self, "entered", "")
 
 
-class DensityEntry(Entry, frozen=True, kw_only=True, forbid_unknown_fields=True):
+class WithUnit(Entry, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """An entry whose number has a unit."""
+
+    unit: Annotated[str, _text(r"[A-Za-z]", _READ_UNIT, "lb/gal")] = ""
+
+
+_Fuel = Annotated[str, _text(r"[A-Za-z0-9]", "The grade of fuel.", "Jet A")]
+_Base = Annotated[
+    Literal["15 degC", "20 degC", "60 degF"], Meta(description="The base temperature.", examples=["15 degC"])
+]
+_At = Annotated[_Temperature, Meta(description="The temperature of the fuel.", examples=["30 degC"])]
+_PerMass = Annotated[str, _text(_DENSITY, "The density that turns a mass into a volume.", "6.7 lb/gal")]
+
+
+class DensityEntry(WithUnit, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """One fixed density for a fuel over a range of temperatures."""
 
-    value: Annotated[str, _text(_DENSITY, "The fixed density.", "6.7 lb/gal")] = ""
-    unit: Annotated[str, _text(r"[A-Za-z]", _READ_UNIT, "lb/gal")] = ""
-    fuel: Annotated[str, _text(r"[A-Za-z0-9]", "The grade of fuel.", "Jet A")]
+    value: Annotated[str, _text(rf"{_DENSITY}|{_POSITIVE}$", "The fixed density.", "6.7 lb/gal")] = ""
+    reference: Annotated[
+        _Temperature, Meta(description="Of a relative density, the temperature of water.", examples=["60 degF"])
+    ] = ""
+    fuel: _Fuel
     between: Annotated[
         tuple[_Temperature, _Temperature],
         Meta(description="Lowest and highest temperature of the fuel.", examples=[["0 degC", "30 degC"]]),
@@ -85,30 +103,94 @@ class FactorEntry(Entry, frozen=True, kw_only=True, forbid_unknown_fields=True, 
     goal: Annotated[_Unit, Meta(description="The unit of the product.", examples=["L"])]
 
 
-class KFactorEntry(Entry, frozen=True, kw_only=True, forbid_unknown_fields=True):
+class KFactorEntry(WithUnit, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A K-factor as calibrated and as entered."""
 
     calibrated: Annotated[str, _text(_Pulses, "The K-factor of the calibration.", "11412 pulse/L")]
     entered: Annotated[str, _text(_Pulses, "The K-factor that was entered.", "11410 pulse/L")] = ""
-    unit: Annotated[str, _text(r"[A-Za-z]", _READ_UNIT, "pulse/L")] = ""
 
 
-KINDS: dict[str, type[Entry]] = {"density": DensityEntry, "factor": FactorEntry, "k_factor": KFactorEntry}
-"""The kinds of entries, by their heading."""
+class OfBatch(Entry, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """What follows from the expansion of a fuel: of the typical one, or of a batch of known density."""
 
-_HEADINGS = " or ".join(f"[[{kind}]]" for kind in KINDS)
-_SYNONYMS = {"grade": "fuel", "temperatures": "between", "place": "where"}
-_SYNONYMS |= dict.fromkeys(("within", "rel", "limit"), "tolerance")
+    fuel: _Fuel
+    base: _Base = "15 degC"
+    density: Annotated[str, _text(_DENSITY, "The density of the batch at the base.", "0.804 kg/L")] = ""
+
+
+class VolumeCorrectionEntry(OfBatch, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """The factor of a volume from a temperature to the base temperature."""
+
+    value: Annotated[float, Meta(gt=0, le=_LARGEST, description="The factor.", examples=[0.9863])] | None = None
+    at: _At
+
+
+class ExpansionEntry(OfBatch, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """The thermal expansion at the base temperature, per degree Celsius (or kelvin) or Fahrenheit."""
+
+    value: Annotated[float, Meta(gt=0, le=_LARGEST, description="The expansion.", examples=[9.2e-4])] | None = None
+    per: Annotated[Literal["degC", "degF", "K"], Meta(description="The degree.", examples=["degC"])] = "degC"
+
+
+class ApiGravityEntry(Entry, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """The API gravity of a fuel; the tolerance is one of the density."""
+
+    value: Annotated[str, _text(rf"{_POSITIVE}{_API}", "The API gravity.", "44.1 degAPI")] = ""
+    unit: Annotated[Literal["degAPI"], Meta(description=_READ_UNIT, examples=["degAPI"])] = "degAPI"
+    fuel: _Fuel
+    base: _Base = "60 degF"
+
+
+class ViscosityEntry(WithUnit, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """The kinematic viscosity of a fuel at a temperature."""
+
+    value: Annotated[str, _text(_AMOUNT, "The kinematic viscosity.", "1.52 cSt")] = ""
+    fuel: _Fuel
+    at: _At
+
+
+class UsableFuelEntry(WithUnit, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """The usable fuel of a tank: what it holds less what cannot be used."""
+
+    value: Annotated[str, _text(_AMOUNT, "The usable fuel.", "190 L")] = ""
+    total: Annotated[str, _text(_AMOUNT, "What the tank holds.", "196 L")]
+    unusable: Annotated[str, _text(_AMOUNT, "What of it cannot be used.", "6 L")]
+    density: _PerMass = ""
+
+
+class PulseRateEntry(WithUnit, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """The pulse rate of a test point: the frequency that stands for a flow."""
+
+    value: Annotated[str, _text(_AMOUNT, "The pulse rate.", "99.855 Hz")] = ""
+    flow: Annotated[str, _text(_AMOUNT, "The flow of the test point.", "31.5 L/h")]
+    k_factor: Annotated[str, _text(_Pulses, "The K-factor of the transducer.", "11412 pulse/L")]
+    density: _PerMass = ""
 
 
 class _File(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """Fixed densities, factors and K-factors that are written down somewhere, checked by: fuelunits check FILE."""
+    """Fixed densities, factors, K-factors and the like, written down somewhere, checked by: fuelunits check FILE."""
 
     format: Annotated[Literal[1], Meta(description="The format of the file.")] = 1
     about: Annotated[Any, Meta(description="Whatever the file says of itself.")] = None
     density: tuple[DensityEntry, ...] = ()
     factor: tuple[FactorEntry, ...] = ()
     k_factor: tuple[KFactorEntry, ...] = ()
+    volume_correction: tuple[VolumeCorrectionEntry, ...] = ()
+    expansion: tuple[ExpansionEntry, ...] = ()
+    api_gravity: tuple[ApiGravityEntry, ...] = ()
+    viscosity: tuple[ViscosityEntry, ...] = ()
+    usable_fuel: tuple[UsableFuelEntry, ...] = ()
+    pulse_rate: tuple[PulseRateEntry, ...] = ()
+
+
+KINDS: dict[str, type[Entry]] = {
+    each.name: get_args(each.type)[0] for each in msgspec.structs.fields(_File) if get_origin(each.type) is tuple
+}
+"""The kinds of entries, by their heading."""
+
+_HEADINGS = " or ".join(f"[[{kind}]]" for kind in KINDS)
+_SYNONYMS = {"grade": "fuel", "temperatures": "between", "place": "where"}
+_SYNONYMS |= dict.fromkeys(("within", "rel", "limit"), "tolerance")
 
 
 def schema() -> dict[str, Any]:

@@ -11,93 +11,21 @@ import sys
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from glob import glob
-from math import isfinite, isnan, nan
+from math import nan
 from pathlib import Path
 from typing import Any, ClassVar
 
-from fuelunits.checks.density_check import check_density
-from fuelunits.checks.entries import DensityEntry, Entry, FactorEntry, KFactorEntry, Problem, number_of, read_entries
-from fuelunits.checks.explanation import density_looks_like
+from fuelunits.checks.entries import Entry, KFactorEntry, Problem, number_of, read_entries
+from fuelunits.checks.judging import Outcome, judge
 from fuelunits.checks.places import Place, SourceFiles, read_file
-from fuelunits.confusions import looks_like
-from fuelunits.errors import DimensionError, FileError, FuelUnitsError, QuantityError
-from fuelunits.meters.k_factor import KFactor
+from fuelunits.errors import FileError, FuelUnitsError
 from fuelunits.quantities import tolerance_fraction
-from fuelunits.reports import Report, Reporting, Table, format_percent
-from fuelunits.units import factor
+from fuelunits.reports import Report, Reporting, Table
 from fuelunits.validation import check_type
 
 _STANDARD_INPUT = "-"
 _EXCLUDED = {"node_modules", "venv", ".venv", "site-packages", "__pycache__", ".git", ".tox", ".nox", "build", "dist"}
 """Folders that a pattern passes over."""
-
-
-@dataclass(frozen=True)
-class Outcome:
-    """Result of one check: ``deviation`` and ``tolerance`` are fractions, NaN where there was no number to judge.
-
-    ``remark`` says what would be right if it does not hold, ``caveat`` what to know although it holds, ``misplaced``
-    what is wrong with the place that was looked up.
-    """
-
-    entry: Entry
-    line: int
-    holds: bool
-    deviation: float
-    tolerance: float
-    remark: str = ""
-    caveat: str = ""
-    misplaced: str = ""
-    place: Place | None = None
-
-    @property
-    def as_expected(self) -> bool:
-        """Whether it came out as the entry says it should, and its place is right."""
-        return self.holds is not bool(self.entry.expected_to_fail) and not self.misplaced
-
-    @property
-    def verdict(self) -> str:
-        """The result in words."""
-        is_foreseen = self.holds is not bool(self.entry.expected_to_fail)
-        if self.misplaced and (is_foreseen or isnan(self.deviation)):
-            return "MISPLACED"
-        if self.holds:
-            return "holds" if is_foreseen else "HOLDS, though expected to fail"
-        return "fails, as expected" if is_foreseen else "FAILS"
-
-    @property
-    def off(self) -> str:
-        """By how much it is off, and its limit."""
-        if isnan(self.deviation):
-            return "no number to judge"
-        return f"{format_percent(self.deviation, signed=True)} (limit {format_percent(self.tolerance)})"
-
-    @property
-    def notes(self) -> tuple[str, ...]:
-        """What is to be said of it."""
-        said = [self.caveat] if self.holds else [self.remark, self.entry.expected_to_fail]
-        return tuple(filter(None, (self.misplaced, *said)))
-
-    def cells(self) -> tuple[str | None, ...]:
-        """Return the name, the result, the deviation and its limit in percent."""
-        off = None if isnan(self.deviation) else f"{self.deviation * 100:+.3g}"
-        return self.entry.name, self.verdict, off, f"{self.tolerance * 100:.3g}"
-
-    def as_row(self) -> dict[str, Any]:
-        """Return it as plain types."""
-        names = ("verdict", "holds", "as_expected", "deviation", "tolerance", "remark", "caveat", "misplaced")
-        return {
-            "kind": self.entry.kind,
-            "name": self.entry.name,
-            "line": self.line,
-            "where": self.entry.where,
-            "place": self.place and vars(self.place).copy(),
-            "expected_to_fail": self.entry.expected_to_fail,
-            **{name: getattr(self, name) for name in names},
-        }
-
-    def __str__(self) -> str:
-        return f"{self.entry.name}: {'; '.join((f'{self.verdict}, {self.off}', *self.notes))}"
 
 
 @dataclass(frozen=True, repr=False)
@@ -269,7 +197,7 @@ def _outcome(entry: Entry, sources: SourceFiles | None) -> Outcome:
     value, place = entry.number, Place.read(entry.where)
     if not value:
         return _read_and_judge(entry, place, sources)
-    found = _judge(entry, value)
+    found = judge(entry, value)
     if sources is None or place is None:
         return found
     return replace(found, misplaced=sources.problem(place, number_of(value)), place=place)
@@ -277,7 +205,8 @@ def _outcome(entry: Entry, sources: SourceFiles | None) -> Outcome:
 
 def _read_and_judge(entry: Entry, place: Place | None, sources: SourceFiles | None) -> Outcome:
     """Judge the number that stands in the source, at the name that the entry gives."""
-    unit, key = getattr(entry, "unit", "1"), "entered" if isinstance(entry, KFactorEntry) else "value"
+    key = "entered" if isinstance(entry, KFactorEntry) else "value"
+    unit = getattr(entry, "unit", "1") or ("1" if getattr(entry, "reference", "") else "")
     if place is None or not place.name:
         raise FileError(
             f"{key!r} is missing; write it, or name the constant that holds it, such as where = 'src/fuel.h:GAL_TO_L'"
@@ -291,49 +220,5 @@ def _read_and_judge(entry: Entry, place: Place | None, sources: SourceFiles | No
         line, number = sources.named(place)
     except FileError as missing:
         return Outcome(entry, 0, False, nan, tolerance, misplaced=str(missing), place=place)
-    found = _judge(entry, float(number) if unit == "1" else f"{float(number)!r} {unit}")
+    found = judge(entry, f"{float(number)!r} {unit}" if hasattr(entry, "unit") else float(number))
     return replace(found, place=replace(place, line=line))
-
-
-def _judge(entry: Entry, value: Any) -> Outcome:
-    if isinstance(entry, DensityEntry):
-        return _judge_density(entry, value)
-    if isinstance(entry, FactorEntry):
-        return _judge_factor(entry, value)
-    assert isinstance(entry, KFactorEntry)
-    return _judge_k_factor(entry, value)
-
-
-def _judge_density(entry: DensityEntry, value: str) -> Outcome:
-    check = check_density(value, entry.fuel, between=entry.between, tolerance=entry.tolerance)
-    equal = check.equals_typical_at
-    remark = f"worst {check.worst}; equals the typical density at {equal or 'no temperature of this fuel'}"
-    batches = f"a batch within the specification may be off by {check.worst_allowed}"
-    remark += f"; {batches}" if check.worst_allowed else ""
-    if not check.passed and equal is None:
-        remark += density_looks_like(check.assumed_kg_m3, check.fuel, sum(check.between_c) / 2.0, check.unit)
-    remark = "; ".join((remark, *check.remarks))
-    caveat = "; ".join([batches] * (check.passed_for_all is False) + list(check.remarks))
-    return Outcome(entry, 0, check.passed, check.worst.error, check.tolerance, remark, caveat)
-
-
-def _judge_factor(entry: FactorEntry, value: float) -> Outcome:
-    start, goal, tolerance = entry.start, entry.goal, tolerance_fraction(entry.tolerance)
-    try:
-        right = factor(start, goal)
-    except DimensionError as wrong:
-        raise DimensionError(f"no factor converts {start} into {goal}; a density goes under [[density]]") from wrong
-    if not isfinite(value / right):
-        raise QuantityError(f"value is {value:g}, and right is {right:.10g}; no factor is so far off")
-    holds = abs(value / right - 1.0) <= tolerance
-    remark = f"1 {start} is {right:.10g} {goal}" + ("" if holds else looks_like(value / right, goal, per=start))
-    return Outcome(entry, 0, holds, value / right - 1.0, tolerance, remark)
-
-
-def _judge_k_factor(entry: KFactorEntry, value: str) -> Outcome:
-    calibrated, entered = KFactor.read(entry.calibrated, insist=True), KFactor.read(value, insist=True)
-    tolerance, error = tolerance_fraction(entry.tolerance), entered.relative_error_to(calibrated)
-    holds, indicated = abs(error) <= tolerance, 100.0 * entered.indication_error(calibrated)
-    remark = f"calibrated {calibrated.to(entered.unit)}, so {indicated:+.3g} % is indicated"
-    remark += "" if holds else looks_like(1.0 + error, f"pulse/{entered.unit}")
-    return Outcome(entry, 0, holds, error, tolerance, remark)

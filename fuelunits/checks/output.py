@@ -17,7 +17,8 @@ from xml.etree import ElementTree
 
 import fuelunits
 from fuelunits.checks.entries import KINDS
-from fuelunits.checks.file import FileReport, FilesReport, Outcome
+from fuelunits.checks.file import FileReport, FilesReport
+from fuelunits.checks.judging import Outcome
 from fuelunits.reports import CAUTION, WIDTH
 
 _GREEN, _YELLOW, _RED, _PLAIN = "\033[32m", "\033[33m", "\033[31m", "\033[0m"

@@ -12,7 +12,9 @@ from pathlib import Path
 
 from fuelunits.errors import FileError
 
-_PLACE = re.compile(r"(?P<path>(?!\w+://)\S+):(?:(?P<line>[1-9][0-9]{0,8})|(?P<name>[A-Za-z_][\w.\-]*))")
+_PLACE = re.compile(
+    r"(?P<path>(?!\w+://)\S+?):(?:(?P<line>[1-9][0-9]{0,8})(?::(?P<column>[1-9][0-9]{0,8}))?|(?P<name>[A-Za-z_][\w.\-]*))"
+)
 _DIGITS = r"(?:[0-9](?:[0-9_]|'(?=[0-9])){0,999}+(?:\.[0-9_]{0,999}+)?|\.[0-9][0-9_]{0,999}+)(?:[eE][+-]?[0-9]{1,3})?"
 _NUMBER = re.compile(rf"(?<![\w.])(?>(?P<number>{_DIGITS}))(?!\.?[0-9])")
 _STRING = r"""(?<!\w)[rbfuRBFU]{0,2}(?:"(?:\\.|[^"\\\n])*"|'(?:\\.|[^'\\\n])*')"""
@@ -31,25 +33,27 @@ _COMMENTS = {
     "'": ("vb bas vbs", r"'[^\n]*"),
     "<!--": ("xml html htm md", r"<!--[\s\S]*?(?:-->|\Z)"),
 }
+_LETTER = re.compile(r"[^\n]")
 _PLAIN_TEXT = {"txt", "rst", "csv", "tsv"}
 _LARGEST_BYTES = 20_000_000
 
 
 @dataclass(frozen=True)
 class Place:
-    """A line of a file, counted from 1, or a name in it; the path is relative to the root."""
+    """A line of a file and a column of it, counted from 1, or a name; the path is relative to the root."""
 
     path: str
     line: int
     name: str = ""
+    column: int = 0
 
     @classmethod
     def read(cls, text: str) -> Place | None:
-        """Read a place of the form ``path:line`` or ``path:NAME``, without spaces; None for other text."""
+        """Read ``path:line``, ``path:line:column`` or ``path:NAME``, without spaces; None for other text."""
         match = _PLACE.fullmatch(text.strip())
         if match is None or (match["name"] and not re.search(r"[./\\]", match["path"])):
             return None
-        return cls(match["path"], int(match["line"] or 0), match["name"] or "")
+        return cls(match["path"], int(match["line"] or 0), match["name"] or "", int(match["column"] or 0))
 
 
 def read_file(file: Path, name: str, errors: str = "strict") -> str:
@@ -98,11 +102,12 @@ class SourceFiles:
                 line, found = self.named(place)
                 given = f"{float(found):.10g} and not {float(number):.10g}"
                 return "" if found == number else f"{place.name} in {place.path}, line {line}, is {given}"
-            lines = self._source(place.path).numbers.get(number, [])
+            source = self._source(place.path)
         except FileError as wrong_file:
             return str(wrong_file)
+        lines = source.numbers.get(number, [])
         if place.line in lines:
-            return ""
+            return source.doubt(place, number)
         others = ", ".join(map(str, lines[:5])) + ", …" * (len(lines) > 5)
         found_words = f"it stands on line {others}" if lines else "nor does any other of its lines"
         return f"line {place.line} of {place.path} does not contain {float(number):.10g}; {found_words}"
@@ -131,6 +136,18 @@ class _Source:
                 self.numbers.setdefault(each, []).append(number)
             for word in set(re.findall(r"[A-Za-z_][\w.\-]*", line)):
                 self._words.setdefault(word, []).append(number)
+
+    def doubt(self, place: Place, number: Fraction) -> str:
+        """Return why a number on the line of a place may be another than the one that is meant."""
+        found = {match.start() + 1: _fraction(match["number"]) for match in _NUMBER.finditer(self.lines[place.line])}
+        own = [column for column, each in found.items() if each == number]
+        if place.column in own or (not place.column and len(own) == len(found)):
+            return ""
+        where = f"{self.path}, line {place.line}, has {float(number):.10g}"
+        column = f"{place.path}:{place.line}:{own[0]}"
+        if place.column:
+            return f"{where} at column {own[0]}, not {place.column}; write {column}"
+        return f"{where} beside other numbers; name its constant, or the column as {column}"
 
     def named(self, name: str) -> list[tuple[int, Fraction]]:
         """Return the lines on which a name is given a number, and the numbers; refuse what else it is given."""
@@ -162,7 +179,7 @@ _ENDS = re.compile(
 
 
 def without_comments(text: str, suffix: str) -> str:
-    """Return a text with the comments of its language as blanks; its lines stay where they are."""
+    """Return a text with the comments of its language as blanks; its lines and columns stay where they are."""
     suffix = suffix.lower()
     if suffix in _PLAIN_TEXT:
         return text
@@ -170,7 +187,7 @@ def without_comments(text: str, suffix: str) -> str:
     if not patterns:  # a language that is not known: whatever may be a comment does not count
         patterns = [_COMMENTS[mark][1] for mark in ("#", "//", "--")]
     comments = re.compile(f"(?P<comment>{'|'.join(reversed(patterns))})|{_STRING}")
-    return comments.sub(lambda match: match[0] if match["comment"] is None else "\n" * match[0].count("\n"), text)
+    return comments.sub(lambda match: match[0] if match["comment"] is None else _LETTER.sub(" ", match[0]), text)
 
 
 def numbers_in(text: str) -> set[Fraction]:

@@ -1,0 +1,42 @@
+"""Slips in the digits of a number that somebody wrote down: rounded, cut, or two of them swapped."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from decimal import ROUND_DOWN, Decimal
+
+from fuelunits.confusions import diagnose_ratio, may_be
+
+_PLACES = ("a whole number", "one decimal", "two decimals", "three decimals", "four decimals", "five decimals")
+
+
+def digit_slips(given: float, right: float) -> Iterator[str]:
+    """Yield the slip in the digits of the right number that leaves the given one, as it is written, if there is one.
+
+    A rounding to one digit, or a cut to two, is not told from chance.
+    """
+    if not 0.1 < given / right < 10.0:
+        return
+    number, exact = Decimal(repr(float(given))).normalize(), Decimal(repr(float(right)))
+    digits, decimals = len(number.as_tuple().digits), -int(number.as_tuple().exponent)
+    rounded, cut = (exact.quantize(Decimal(1).scaleb(-decimals), rounding=how) for how in (None, ROUND_DOWN))
+    if number in (rounded, cut):
+        if number != exact and digits > 1 + (number != rounded):
+            places = _PLACES[decimals] if 0 <= decimals < len(_PLACES) else f"a multiple of {10.0**-decimals:g}"
+            yield f"{right:.7g} {'rounded' if number == rounded else 'cut'} to {places}"
+        return
+    for meant in {rounded, cut}:
+        text = str(int(meant.scaleb(decimals)))
+        swaps = (text[:n] + text[n + 1] + text[n] + text[n + 2 :] for n in range(len(text) - 1))
+        if digits > 2 and str(int(number.scaleb(decimals))) in swaps:
+            yield f"{float(meant):.10g} with two digits swapped"
+
+
+def number_looks_like(
+    given: float, right: float, unit: str, *causes: str, per: str = "", tolerance: str = "0.5 %"
+) -> str:
+    """Return what a wrong number in a unit may be, as the end of a message; `causes` come first."""
+    fits = unit and 0.0 < given / right < math.inf
+    known = diagnose_ratio(given / right, unit, per=per or None, tolerance=tolerance) if fits else ()
+    return may_be([*causes, *digit_slips(given, right), *known])

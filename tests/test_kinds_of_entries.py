@@ -1,0 +1,176 @@
+"""The kinds of entries beyond densities, factors and K-factors, by published values; and what wrong numbers are called.
+
+The published values stand in the reference tables with their sources: volume correction factors of Measurement Canada
+for avgas, a sheet of expansion coefficients, viscosities of jet fuels by AFRL, API gravities of QM 5203.
+"""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from fuelunits.checks.file import check_text
+from fuelunits.digits import digit_slips, number_looks_like
+from fuelunits.errors import FileError
+from fuelunits.fuels.density_scales import density_from_api_gravity
+
+
+def judged(kind, **keys):
+    keys = {"name": "x", "tolerance": "0.01 %", **keys}
+    lines = [f"{key} = {value if isinstance(value, (float, int)) else f'{value!r}'}" for key, value in keys.items()]
+    (found,) = check_text("\n".join([f"[[{kind}]]", *lines])).outcomes
+    return found
+
+
+PUBLISHED = [
+    ("volume_correction", {"value": 1.07, "fuel": "100LL", "density": "710 kg/m^3", "at": "-40 degC"}),
+    ("expansion", {"value": 9.3e-4, "fuel": "Jet A", "density": "801 kg/m^3", "tolerance": "0.6 %"}),
+    ("expansion", {"value": 5.06e-4, "fuel": "Jet A", "density": "807 kg/m^3", "per": "degF", "tolerance": "0.6 %"}),
+    ("viscosity", {"value": "6.6 cSt", "fuel": "JP-8", "at": "-40 degC", "tolerance": "5 %"}),
+    # exact: 196 less 6; 31.5 L/h times 11412 pulse/L over 3600 s
+    ("usable_fuel", {"value": "190 L", "total": "196 L", "unusable": "6 L"}),
+    ("usable_fuel", {"value": "152 kg", "total": "196 L", "unusable": "6 L", "density": "0.8 kg/L"}),
+    ("pulse_rate", {"value": "99.855 Hz", "flow": "31.5 L/h", "k_factor": "11412 pulse/L"}),
+    ("pulse_rate", {"value": "5991.3 pulse/min", "flow": "31.5 L/h", "k_factor": "11412 pulse/L"}),
+    ("pulse_rate", {"value": "99.855 Hz", "flow": "25.2 kg/h", "k_factor": "11412 pulse/L", "density": "0.8 kg/L"}),
+]
+
+
+@pytest.mark.parametrize(("kind", "keys"), PUBLISHED)
+def test_a_published_or_exact_number_holds_and_another_fails(kind, keys):
+    assert judged(kind, **{"tolerance": "0.005 %", **keys}).holds
+    value = keys["value"]
+    number, _, unit = value.partition(" ") if isinstance(value, str) else (value, "", "")
+    wrong = float(number) * 1.2
+    assert not judged(kind, **{**keys, "value": f"{wrong} {unit}" if unit else wrong}).holds
+
+
+def test_an_api_gravity_and_a_relative_density_are_densities():
+    """40 degAPI are 0.8251 (60/60 degF) [qm5203], with water at 999.016 kg/m3 at 60 degF."""
+    common = {"fuel": "Jet A", "between": ["60 degF", "60 degF"], "tolerance": "5 %"}
+    off = [
+        judged("density", value="40 degAPI", **common).deviation,
+        judged("density", value="0.8251", reference="60 degF", **common).deviation,
+        judged("density", value=f"{0.8251 * 999.016} kg/m^3", **common).deviation,
+        judged("api_gravity", value="40 degAPI", fuel="Jet A", tolerance="5 %").deviation,
+    ]
+    assert off == pytest.approx([off[0]] * 4, abs=5e-5)
+    at_4c = judged("density", value="0.8251", reference="4 degC", **common).deviation
+    assert (1 + at_4c) / (1 + off[1]) == pytest.approx(999.975 / 999.016, rel=2e-6)  # [tanaka_2001] at 4 degC
+    with pytest.raises(FileError, match="reference = '60 degF'"):
+        judged("density", value="0.8251", **common)
+
+
+WRONG = [
+    ("factor", {"value": 3.79, "from": "gal", "to": "L"}, "3.785412 rounded to two decimals"),
+    ("factor", {"value": 3.758412, "from": "gal", "to": "L"}, "3.785412 with two digits swapped"),
+    ("factor", {"value": 0.264172, "from": "gal", "to": "L"}, "the reciprocal"),
+    ("factor", {"value": 4.54609, "from": "gal", "to": "L"}, "imperial gallon for US gallon"),
+    ("factor", {"value": 37.85412, "from": "gal", "to": "L"}, "decimal point 1 place too far right"),
+    ("k_factor", {"entered": "11421 pulse/L", "calibrated": "11412 pulse/L"}, "11412 with two digits swapped"),
+    ("volume_correction", {"value": 1.0139, "fuel": "Jet A", "at": "30 degC"}, "its reciprocal"),
+    ("volume_correction", {"value": 1.0, "fuel": "Jet A", "at": "30 degC"}, "no correction"),
+    ("volume_correction", {"value": 0.9727, "fuel": "Jet A", "at": "30 degC"}, "the correction made twice"),
+    ("expansion", {"value": 9.3e-4, "fuel": "Jet A", "per": "degF", "tolerance": "3 %"}, "Celsius for degree Fahr"),
+    ("viscosity", {"value": "1.25 cSt", "fuel": "Jet A", "at": "30 degC"}, "1.52 with two digits swapped"),
+    ("usable_fuel", {"value": "196 L", "total": "196 L", "unusable": "6 L"}, "the total, unusable fuel and all"),
+    ("usable_fuel", {"value": "184 L", "total": "196 L", "unusable": "6 L"}, "taken off twice"),
+    ("pulse_rate", {"value": "49.93 Hz", "flow": "31.5 L/h", "k_factor": "11412 pulse/L"}, "halved pulses"),
+    ("pulse_rate", {"value": "378 Hz", "flow": "31.5 L/h", "k_factor": "11412 pulse/L"}, "gal for pulse/L"),
+]
+
+
+@pytest.mark.parametrize(("kind", "keys", "name"), WRONG)
+def test_a_wrong_number_is_named(kind, keys, name):
+    found = judged(kind, **keys)
+    assert not found.holds
+    assert name in found.remark
+
+
+@pytest.mark.parametrize(
+    ("kind", "keys", "words"),
+    [
+        ("factor", {"value": 1.772, "from": "L", "to": "lb"}, "[[density]] as value = '1.772 lb/L'"),
+        ("usable_fuel", {"value": "330 lb", "total": "196 L", "unusable": "6 L"}, "density"),
+        ("usable_fuel", {"value": "1 L", "total": "6 L", "unusable": "6 L"}, "unusable"),
+        ("pulse_rate", {"value": "1 Hz", "flow": "55 lb/h", "k_factor": "11412 pulse/L"}, "density"),
+        ("pulse_rate", {"value": "1 L", "flow": "55 L/h", "k_factor": "11412 pulse/L"}, "volume"),
+        ("viscosity", {"value": "1.5 cP", "fuel": "Jet A", "at": "30 degC"}, "cP"),
+        ("viscosity", {"value": "1.5 cSt", "fuel": "100LL", "at": "15 degC"}, "no viscosity of"),
+        ("volume_correction", {"value": 1.0, "fuel": "Jet A", "at": "200 degC"}, "outside"),
+        ("volume_correction", {"value": 1.0, "fuel": "Jet A", "at": "20 degC", "base": "25 degC"}, "base is '25 degC'"),
+        ("api_gravity", {"value": "44 API", "fuel": "Jet A"}, "44.1 degAPI"),
+    ],
+)
+def test_what_a_kind_refuses(kind, keys, words):
+    with pytest.raises(FileError) as refusal:
+        judged(kind, **keys)
+    assert words in str(refusal.value)
+
+
+def test_numbers_are_read_by_name(tmp_path):
+    (tmp_path / "a.h").write_text(
+        "#define VCF 0.9863\n#define API 44.1\n#define RD 0.804\n#define HZ 99.855\n", "utf-8"
+    )
+    text = """
+[[volume_correction]]
+name = "vcf"
+where = "./a.h:VCF"
+fuel = "Jet A"
+at = "30 degC"
+tolerance = "0.1 %"
+[[api_gravity]]
+name = "api"
+where = "./a.h:API"
+fuel = "Jet A"
+tolerance = "1 %"
+[[density]]
+name = "rd"
+where = "./a.h:RD"
+reference = "60 degF"
+fuel = "Jet A"
+between = ["10 degC", "20 degC"]
+tolerance = "2 %"
+[[pulse_rate]]
+name = "hz"
+where = "./a.h:HZ"
+unit = "Hz"
+flow = "31.5 L/h"
+k_factor = "11412 pulse/L"
+tolerance = "0.1 %"
+"""
+    report = check_text(text, root=tmp_path)
+    assert report.passed
+    assert len(report.outcomes) == 4
+
+
+@pytest.mark.parametrize(
+    ("given", "right", "slip"),
+    [
+        (3.78, 3.785411784, "cut to two decimals"),
+        (43200, 43187.0, "rounded to a multiple of 100"),
+        (0.4536, 0.45359237, "rounded to four decimals"),
+        (2.240623, 2.2046226, "swapped"),
+        (4.0, 3.785411784, ""),
+        (3.7, 3.785411784, ""),
+        (4.546, 3.785411784, ""),
+        (3.785411784, 3.785411784, ""),
+        (-3.79, 3.785411784, ""),
+        (float("nan"), 3.785411784, ""),
+        (1e300, 1.02e300, ""),
+    ],
+)
+def test_slips_of_digits(given, right, slip):
+    found = list(digit_slips(given, right))
+    assert slip in found[0] if slip else not found
+
+
+@given(st.floats(1e-3, 1e6), st.integers(2, 6))
+def test_a_rounded_number_is_never_called_anything_else(right, digits):
+    rounded = float(f"{right:.{digits}g}")
+    assert all("rounded" in each for each in digit_slips(rounded, right))
+
+
+def test_causes_come_first():
+    assert number_looks_like(2.0, 1.0, "pulse/L", "a cause").startswith("; it may be a cause or ")
+    assert number_looks_like(float("inf"), 1.0, "L") == ""
+    assert density_from_api_gravity(40.0) == pytest.approx(0.8251 * 999.016, rel=5e-5)
