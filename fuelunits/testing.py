@@ -15,6 +15,7 @@ from fuelunits.checks.explanation import density_looks_like
 from fuelunits.conversion import convert
 from fuelunits.digits import number_looks_like
 from fuelunits.errors import QuantityError
+from fuelunits.fuels.acceptance import remarks_of
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.pint_units import first_quantity
@@ -94,6 +95,7 @@ def assert_density(value: QuantityLike, fuel: Any, *, at: QuantityLike, toleranc
             f"{value} for {found.name} at {at}, {_off(ratio)}, {format_percent(allowed)} allowed: "
             f"expected {_density(right_kg_m3, unit)}{_batches(found, celsius, unit)}"
             + density_looks_like(given_kg_m3, found, celsius, unit)
+            + "".join(f"; {line}" for line in remarks_of(found))
         )
 
 
@@ -120,7 +122,8 @@ def assert_density_assumption(value: QuantityLike, fuel: Any, *, between: PairLi
     raise AssertionError(
         f"{check.written} does not hold for {check.fuel.name} between {low:g} and {high:g} °C, "
         f"{format_percent(check.tolerance)} allowed: worst {check.worst}; "
-        f"expected {_density(float(check.fuel.density_kg_m3(middle)), unit)} in the middle, at {middle:g} °C{like}"
+        f"expected {_density(float(check.fuel.density_kg_m3(middle)), unit)} in the middle, at {middle:g} °C"
+        + "; ".join((like, *check.remarks))
     )
 
 

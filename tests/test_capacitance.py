@@ -105,8 +105,8 @@ def test_what_cannot_be_is_refused(make, message):
 
 def test_reports_warn_of_water_and_of_typical_values():
     assert "Water" in str(GAUGE)
-    assert "typical value" not in str(GAUGE)
-    assert "typical value" in str(CapacitanceGauge(TANK, PROBES, "Jet A", "15 degC"))
+    assert "from memory" not in str(GAUGE)
+    assert "from memory" in str(CapacitanceGauge(TANK, PROBES, "Jet A", "15 degC"))
     assert "stand-in" in str(CapacitanceGauge(TANK, PROBES, "UL91", "15 degC"))
     assert "stand-in" in " ".join(GAUGE.error_with("UL91", at="15 degC").report().remarks)
 

@@ -165,7 +165,8 @@ class DensityCheck(Reporting):
     @property
     def remarks(self) -> tuple[str, ...]:
         """What a careful reader must know: limits that are not set, and figures that are no measured ones."""
-        return tuple(filter(None, (missing_limits(self.fuel), _doubtful_batch(self.fuel), *remarks_of(self.fuel))))
+        said = (missing_limits(self.fuel), _doubtful_batch(self.fuel), *remarks_of(self.fuel))
+        return (*filter(None, said), *getattr(self.fuel, "share_remarks", ()))
 
     @property
     def verdict(self) -> Verdict:

@@ -22,6 +22,13 @@ _SPREAD = "4 %"
 _SAME = 0.005
 """How near the density of another liquid must be for a number to be taken for it."""
 
+_FIGURES = {
+    "typical": "typical density",
+    "at least": "lower limit",
+    "at most": "upper limit",
+    "expansion": "expansion",
+}
+
 
 @dataclass(frozen=True)
 class DensityMatch:
@@ -43,7 +50,7 @@ class DensityMatch:
             one_limit = " (one limit)" * bool(missing_limits(self.fuel))
             allowed = "{:.0f} to {:.0f}".format(*self.allowed_between_c) + one_limit
         return {
-            "grade": self.fuel_name + " *" * bool(self.fuel.remarks()),
+            "grade": self.fuel_name + " *" * bool(self.fuel.doubts),
             "typical at, °C": "" if self.equals_typical_at_c is None else f"{self.equals_typical_at_c:.1f}",
             "within its specification, °C": allowed,
         }
@@ -89,8 +96,11 @@ class DensityExplanation(Reporting):
         if not self.matches:
             return Report(title, "no grade has this density")
         remarks = ["A possible origin, not a proof: a setting may be rounded, copied, or meant for another gallon."]
-        if any(match.fuel.remarks() for match in self.matches):
-            remarks.append("* rests on a figure recalled, derived or of another fuel; fuel(NAME).remarks() names it.")
+        for figure, words in _FIGURES.items():
+            names = ", ".join(match.fuel_name for match in self.matches if figure in match.fuel.doubts)
+            remarks += [f"* {words} recalled, derived or of another fuel: {names}"] * bool(names)
+        if len(remarks) > 1:
+            remarks.append("fuel(NAME).remarks() says how each figure stands.")
         remarks += self.matches[0].fuel.remarks()  # the verdict names this grade
         verdict = f"{len(self)} grades could have it, first {self.matches[0].fuel_name}"
         return Report(title, verdict, tables=[Table.of([match.cells() for match in self.matches])], remarks=remarks)

@@ -155,24 +155,26 @@ class Blend(Judged, Measurable, Reporting):
         if not (self._kinds <= _MISCIBLE or self._kinds == {"aviation gasoline"}):
             kinds = " and ".join(sorted(each or "a liquid of no grade" for each in self._kinds))
             return (f"a mixture of {kinds} is not an aircraft fuel (common practice)", *rejected)
-        return (*(self._shares_too_large() if self.valid_temperatures_c.contains(_BASE_C) else []), *rejected)
+        over = [
+            f"{format_percent(share)} of {name} by volume, where ASTM D7566 allows {format_percent(most)} (from memory)"
+            for name, (share, most) in self._synthetic_shares.items()
+            if share > most + _ROUNDING
+        ]
+        return (*over, *rejected)
 
-    def _shares_too_large(self) -> list[str]:
-        shares: dict[str, float] = {}
-        allowed = {"synthetic components": _MOST_SYNTHETIC}
+    @cached_property
+    def _synthetic_shares(self) -> dict[str, tuple[float, float]]:
+        """Share by volume of each synthetic component and of all, and what is allowed of it in a finished blend."""
+        if not self.for_aircraft or not self.valid_temperatures_c.contains(_BASE_C):
+            return {}
+        shares: dict[str, tuple[float, float]] = {}
         for (part, _), share in zip(self._leaves, _volume_fractions(self._leaves), strict=True):
             grade = _grade(part)
             if getattr(grade, "kind", "") == _COMPONENT:
-                shares[grade.name] = shares.get(grade.name, 0.0) + share
-                allowed[grade.name] = grade.most_in_blend / 100.0
+                shares[grade.name] = (shares.get(grade.name, (0.0, 0.0))[0] + share, grade.most_in_blend / 100.0)
         if len(shares) > 1:
-            shares["synthetic components"] = sum(shares.values())
-        return [
-            f"{format_percent(share)} of {name} by volume, where ASTM D7566 allows {format_percent(allowed[name])} "
-            "(from memory)"
-            for name, share in shares.items()
-            if share > allowed[name] + _ROUNDING
-        ]
+            shares["synthetic components"] = (sum(share for share, _ in shares.values()), _MOST_SYNTHETIC)
+        return shares
 
     @property
     def _judgement(self) -> Judgement:
@@ -181,6 +183,8 @@ class Blend(Judged, Measurable, Reporting):
     def remarks(self, *, typical: bool = True, limits: bool = True) -> tuple[str, ...]:
         """Return what must be said wherever its parts decide, and what speaks against it where its limits do."""
         own = [line for part, _ in self._leaves for line in remarks_of(part, typical=typical, limits=False)]
+        allowed = ", ".join(f"{format_percent(most)} of {name}" for name, (_, most) in self._synthetic_shares.items())
+        own += [f"ASTM D7566 allows {allowed} by volume in a finished blend (from memory)"] * bool(allowed)
         return tuple(dict.fromkeys([*(self.objections if limits else ()), *own]))
 
     def report(self) -> Report:

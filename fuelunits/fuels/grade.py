@@ -54,6 +54,7 @@ class ShareOfBatches(Reporting):
     at_c: float
     share: tuple[float, float] | None
     spread: Spread | None
+    remarks: tuple[str, ...] = ()
 
     @property
     def verdict(self) -> str:
@@ -69,7 +70,7 @@ class ShareOfBatches(Reporting):
             f"{self.name} between {self.low_kg_m3:.1f} and {self.high_kg_m3:.1f} kg/m³ at {self.at_c:.4g} °C",
             verdict=self.verdict,
             facts={"spread": self.spread and str(self.spread)},
-            remarks=(_ASSUMED,) if self.spread else (),
+            remarks=self.remarks,
             sources=(self.spread.source,) if self.spread else (),
         )
 
@@ -188,13 +189,26 @@ class Fuel(Measurable, Reporting):
         """Whether every figure of the grade was recalled, and none read."""
         return all(source(each.source).obtained == "memory" for each in self.figures)
 
+    @property
+    def doubts(self) -> dict[str, str]:
+        """What must be said of each figure that decides: typical density, limits and expansion; none for one read."""
+        deciding = [(name, each) for name, each in self._named_figures if name in ("typical", "at least", "at most")]
+        doubts = {name: f"{each.value} ({each.standing})" for name, each in deciding if each.standing}
+        return doubts | ({"expansion": f"({self.expansion_doubt})"} if self.expansion_doubt else {})
+
     def remarks(self, *, typical: bool = True, limits: bool = True) -> tuple[str, ...]:
         """Return what must be said wherever the typical density or the limits decide; no line where all were read."""
-        deciding = {"typical": typical, "at least": limits, "at most": limits}
-        named = [(name, each) for name, each in self._named_figures if deciding.get(name) and each.standing]
-        parts = [f"{name} {each.value} ({each.standing})" for name, each in named]
-        parts += [f"expansion ({self.expansion_doubt})"] if self.expansion_doubt else []
+        said = {"typical": typical, "at least": limits, "at most": limits, "expansion": True}
+        parts = [f"{name} {doubt}" for name, doubt in self.doubts.items() if said[name]]
         return (f"{self.name}: {'; '.join(parts)}",) if parts else ()
+
+    @property
+    def share_remarks(self) -> tuple[str, ...]:
+        """What must be said of an estimated share of batches: on what it rests."""
+        if self.spread is None:
+            return ()
+        doubtful = "; ".join(f"mean {each.value} ({each.standing})" for each in self.means if each.standing)
+        return (f"The estimate {_ASSUMED}.", *((f"{self.name}: {doubtful}",) if doubtful else ()))
 
     @overload
     def density_kg_m3(
@@ -268,7 +282,8 @@ class Fuel(Measurable, Reporting):
         celsius = float(temperature_c(at, name="at"))
         low, high = pair(between, "kg/m^3", name="between")
         share = self.estimated_share(self._at_base(low, celsius), self._at_base(high, celsius))
-        return ShareOfBatches(self.name, low, high, celsius, share, self.spread)
+        said = (*self.remarks(limits=False), *self.share_remarks)
+        return ShareOfBatches(self.name, low, high, celsius, share, self.spread, said)
 
     def report(self) -> Report:
         """Return what a person reads of the grade."""

@@ -23,6 +23,8 @@ from fuelunits.quantities import QuantityLike, temperature_c
 from fuelunits.reports import Report, Reporting
 from fuelunits.validation import format_value, positive_number
 
+TYPICAL = "The permittivity is the middle of what composition allows, of families from memory; it is not a measurement."
+
 
 def specific_polarization(relative_permittivity: Any, density_kg_m3: Any) -> Any:
     """Return A = (ε - 1)/(ε + 2)/ρ, m³/kg, of a liquid without a dipole moment of any size; 3.4e-4 is 0.34 mL/g."""
@@ -105,11 +107,7 @@ class Permittivity(Reporting):
             f"Relative permittivity of {self.fuel} at {self.at_c:g} °C: "
             f"{self.typical:.3f}, from {self.low:.3f} to {self.high:.3f} by composition",
             facts={"density": f"{self.density_kg_m3:.1f} kg/m³"},
-            remarks=(
-                "The range is what the composition allows at this density; the shares of the families of "
-                "hydrocarbons are from memory. The typical value is the middle of that composition, not a measurement.",
-                *self.remarks,
-            ),
+            remarks=("The range is what the composition allows at this density.", TYPICAL, *self.remarks),
             sources=("crc_handbook", "fuel_composition_recalled"),
         )
 

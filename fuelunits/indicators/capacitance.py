@@ -15,7 +15,7 @@ import numpy as np
 from fuelunits.errors import QuantityError
 from fuelunits.fuels.acceptance import remarks_of
 from fuelunits.fuels.grades import fuel as find_fuel
-from fuelunits.fuels.permittivity import permittivity, specific_polarization
+from fuelunits.fuels.permittivity import TYPICAL, permittivity, specific_polarization
 from fuelunits.indicators.tank_table import TankTable, solve_rising
 from fuelunits.indicators.written import as_written, coerce_text, set_fields
 from fuelunits.pint_units import answer
@@ -180,7 +180,9 @@ class CapacitanceGauge(Reporting):
         eps = _permittivity(fuel, at, relative_permittivity)
         celsius = float(temperature_c(at, name="at"))
         found = find_fuel(fuel)
-        return GaugeError(self, found.name, celsius, _density_kg_m3(fuel, at), eps, remarks_of(found, limits=False))
+        said = (TYPICAL,) * (None in (relative_permittivity, self.relative_permittivity))
+        said += tuple(line for each in (found, find_fuel(self.fuel)) for line in remarks_of(each, limits=False))
+        return GaugeError(self, found.name, celsius, _density_kg_m3(fuel, at), eps, tuple(dict.fromkeys(said)))
 
     def report(self) -> Report:
         """Return what a person reads of it: capacitance over level and volume."""
@@ -188,7 +190,7 @@ class CapacitanceGauge(Reporting):
             (f"{level:.1f}", f"{self.tank.volume_l_at(level):.1f}", f"{self.capacitance_pf(level):.2f}")
             for level in map(float, np.linspace(*self.wetted_mm, 11))
         )
-        typical = ("The permittivity is a typical value, not measured.",) * (self.relative_permittivity is None)
+        typical = (TYPICAL,) * (self.relative_permittivity is None)
         fuel = find_fuel(self.fuel)
         facts = {
             "relative permittivity": f"{self.permittivity:.3f}",
@@ -267,7 +269,7 @@ class GaugeError(Reporting):
                 **{name: format_percent(error, signed=True) for name, error in errors.items()},
             },
             remarks=(
-                "Errors at half the wetted range; typical permittivities differ from batch to batch, see their report.",
+                "Errors at half the wetted range; batches differ in permittivity.",
                 *self.remarks,
                 _WATER,
             ),

@@ -17,6 +17,7 @@ from fuelunits.amounts import convert_exact, exact_amount, exact_density, kind_o
 from fuelunits.errors import QuantityError
 from fuelunits.fuels.acceptance import remarks_of
 from fuelunits.fuels.grades import fuel as find_fuel
+from fuelunits.fuels.permittivity import TYPICAL
 from fuelunits.indicators.bench_points import BenchPoint
 from fuelunits.indicators.bench_sheet import Sheet
 from fuelunits.indicators.capacitance import CapacitanceGauge
@@ -152,7 +153,7 @@ class CapacitanceSheet(Sheet):
         remarks = [
             "It tests the indicator for the probes and fuel as entered; probes and permittivity are tested elsewhere.",
             "Where cables stay connected to the box, set what they have less.",
-            *["The permittivity is a typical value, not measured."] * (gauge.relative_permittivity is None),
+            *[TYPICAL] * (gauge.relative_permittivity is None),
             *[f"Amounts are those of the tank table, the unusable {gauge.tank.unusable} included."]
             * (gauge.tank.unusable_l > 0.0),
             *remarks_of(fuel, limits=False),

@@ -175,7 +175,7 @@ def indicator_budget(
         remarks.append(
             f"feed {float(flows[0]):.6g} less return {float(-flows[1]):.6g} {indicator.reads}, both at one "
             "temperature: each °C by which the return is warmer than the feed lowers the reading by about "
-            f"{-100.0 * _EXPANSION_PER_C * shares[1]:.2g} %, which is not included"
+            f"{-100.0 * _EXPANSION_PER_C * shares[1]:.2g} %, which is not included (expansion from memory)"
         )
     rows = (*factors, step, *as_is, *limits)
     return ErrorBudget(str(indicator), float(number), indicator.reads, rows, tuple(totals), tuple(remarks))

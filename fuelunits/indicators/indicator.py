@@ -16,6 +16,7 @@ import numpy as np
 
 from fuelunits.amounts import kind_of
 from fuelunits.errors import DimensionError, QuantityError
+from fuelunits.fuels.acceptance import remarks_of
 from fuelunits.indicators.bench_sheet import BenchSheet
 from fuelunits.indicators.error_budget import (
     Counting,
@@ -201,9 +202,11 @@ class Indicator(IndicatorSettings):
             second = other.reading_of(line, fuel, at, other_true_k)
         if np.ndim(first.magnitude):
             raise QuantityError(f"line: {line} is an array; compare at one frequency or flow")
-        density = None if fuel is None else float(density_at(fuel_of(fuel), temperature_c(at, name="at")))
-        steps = [float(each.step or 0) for each in (self, other)]
-        return Comparison(float(first.magnitude), self.reads, float(second.magnitude), other.reads, density, *steps)
+        liquid = None if fuel is None else fuel_of(fuel)
+        density = None if liquid is None else float(density_at(liquid, temperature_c(at, name="at")))
+        readings = (float(first.magnitude), self.reads, float(second.magnitude), other.reads)
+        steps = (float(self.step or 0), float(other.step or 0))
+        return Comparison(*readings, density, *steps, remarks_of(liquid, limits=False))
 
 
 @dataclass(frozen=True, repr=False)
@@ -217,6 +220,7 @@ class Comparison(Reporting):
     fuel_density_kg_m3: float | None = None
     first_step: float = 0.0
     second_step: float = 0.0
+    remarks: tuple[str, ...] = ()
 
     _plain = ("ratio", "relative_difference", "implied_density_kg_m3", "implied_density_range_kg_m3")
 
@@ -271,4 +275,4 @@ class Comparison(Reporting):
             "density of the fuel": fuel and f"{fuel:.1f} kg/m³",
         }
         title = f"first indicator {self.first:.6g} {self.first_unit}, second {self.second:.6g} {self.second_unit}"
-        return Report(title, "" if difference is None else differs, facts)
+        return Report(title, "" if difference is None else differs, facts, remarks=self.remarks)
