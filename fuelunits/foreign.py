@@ -25,6 +25,8 @@ _UNYT_BASES = {"(length)": "m", "(mass)": "kg", "(time)": "s", "(temperature)": 
 
 def unwrap(value: Any) -> Any:
     """Return the quantity that a pandas Series or an xarray array holds, if it holds one; else the value."""
+    if hasattr(value, "dimensionality"):  # of pint already, which is slow to say what it lacks
+        return value
     if hasattr(getattr(value, "array", None), "quantity"):
         return value.array.quantity
     if library_of(value) == "xarray" and carries_unit(getattr(value, "data", None)):
