@@ -161,6 +161,21 @@ def test_false_accepts_and_false_rejects_on_any_bench(runs, bench):
     check_verdicts(runs, 3000 // runs, **bench)
 
 
+@pytest.mark.parametrize(("degrees", "factor"), [(1, 2.0), (1, 13.97), (2, 2.0), (4, 2.0), (4, 1.0), (math.inf, 1.0)])
+def test_an_error_beyond_the_limit_is_accepted_as_seldom_as_stated(degrees, factor):
+    # the true error lies on the limit; its standard uncertainty was estimated from so many degrees of freedom
+    trials, u = 4000, 0.02
+    generator = np.random.default_rng(8)
+    estimated = u * np.sqrt(generator.chisquare(degrees, trials) / degrees) if degrees < math.inf else [u] * trials
+    errors = 1.0 + generator.normal(0.0, u, trials)
+    accepted = [
+        conformity(error, factor * s, 1.0, coverage_factor=factor, degrees_of_freedom=degrees).accepted
+        for error, s in zip(errors.tolist(), np.asarray(estimated).tolist(), strict=True)
+    ]
+    assert np.mean(accepted) <= 0.02275 + margin(0.02275, trials)
+    assert conformity(0.9, 0.04, 1.0, coverage_factor=0.8).uncertainty_ratio == pytest.approx(10.0)
+
+
 @pytest.mark.parametrize("true_error", [0.0, 0.0099, 0.0101, 0.05])
 def test_one_run_alone_decides_nothing(true_error):
     assert rates(1, 20, true_error)[Verdict.UNDECIDED] == 1.0

@@ -206,7 +206,8 @@ class Calibration(ByValue, Reporting):
             degrees_of_freedom=degrees_of_coverage(self.coverage_factor()),
             missing=self.missing,
         )
-        return replace(found, unit="%")
+        # its k covers what it states: the degrees, taken down for the probability, must not widen the guard band
+        return replace(found, unit="%", guard_band=found.guard_band and guard * (found.expanded_uncertainty or 0.0))
 
     def rows(self) -> Sequence[BudgetRow]:
         """Return the budget; contributions in pulses per litre."""

@@ -26,6 +26,8 @@ _RANGE_PER_DEVIATION = {3: 1.693, 4: 2.059, 5: 2.326, 6: 2.534, 7: 2.704, 8: 2.8
 _RUNS = Range("number of runs", 3, 10, "runs", "control_chart_d2")
 _UNITS = ("L", "kg", "L/h", "kg/h", "Hz", "s", "kg/m^3")
 _NOT_STATED = ("the uncertainty of the error: none is stated",)
+_COVERAGE = math.erf(math.sqrt(2.0))
+"""Probability that a guard band of U presumes: k = 2 where the degrees of freedom are many."""
 
 
 def accepted_spread(runs: int, expanded_uncertainty: Any, *, probability: float = 0.95) -> Any:
@@ -102,10 +104,10 @@ class Conformity(Reporting):
 
     @property
     def uncertainty_ratio(self) -> float | None:
-        """Test uncertainty ratio: tolerance over expanded uncertainty; None where the latter is not known."""
+        """Test uncertainty ratio: tolerance over U, with k = 2 at least; None where the uncertainty is not known."""
         if self.missing or not self.expanded_uncertainty:
             return None
-        return uncertainty_ratio(self.tolerance, self.expanded_uncertainty)
+        return uncertainty_ratio(self.tolerance, self.expanded_uncertainty * max(2.0 / self.coverage_factor, 1.0))
 
     def report(self) -> Report:
         """Return the verdict, the limits, and what is missing where nothing could be decided."""
@@ -125,6 +127,7 @@ class Conformity(Reporting):
                 "expanded uncertainty U": "not known"
                 if width is None
                 else f"{self._text(width)} (k = {self.coverage_factor:.2f}){incomplete}",
+                "guard band": self._text(guard) if width and (guard := self.guard_band or 0.0) > 1.001 * width else None,
                 "acceptance limit": None if limit is None or incomplete else f"±{self._text(limit)}",
                 "test uncertainty ratio": None if ratio_found is None else f"{ratio_found:.3g}",
                 "probability that it conforms": _probability(self.probability),
@@ -157,8 +160,8 @@ def conformity(
 
     Accept up to the tolerance less the guard band, conditional accept from there to the tolerance, reject beyond it;
     undecided where something is missing. JCGM 106:2012, 8.3.2: an error found on the acceptance limit is a false accept
-    with a probability of at most 2.3 % with w = U and k = 2, of at most 50 % with simple acceptance. A reject may be
-    false with up to 50 % with either.
+    with a probability of at most 2.3 % with w = U of 95.45 %, of at most 50 % with simple acceptance. A reject may be
+    false with up to 50 % with either. A U of less coverage, by a smaller k or few degrees of freedom, is widened first.
 
     Parameters
     ----------
@@ -184,6 +187,7 @@ def conformity(
             _number(expanded_uncertainty, unit, "expanded uncertainty"), "expanded uncertainty", zero=True
         )
     guard = positive_number(guard, "guard", zero=True)
+    factor = positive_number(coverage_factor, "coverage factor", example=2.0)
     degrees = plain_number(degrees_of_freedom, "degrees of freedom")
     if not degrees >= 1.0:
         raise QuantityError(f"degrees of freedom must be at least 1; got {format_value(degrees_of_freedom)}")
@@ -191,9 +195,9 @@ def conformity(
         finite_number(_number(error, unit, "error"), "error"),
         width,
         positive_number(_number(tolerance, unit, "tolerance"), "tolerance"),
-        None if width is None else guard * width,
+        None if width is None else guard * width * max(student_t(_COVERAGE, degrees) / factor, 1.0),
         unit,
-        positive_number(coverage_factor, "coverage factor", example=2.0),
+        factor,
         degrees,
         check_types(missing, str, "missing", "texts") or (() if width else _NOT_STATED),
     )
