@@ -56,6 +56,17 @@ def test_one_reading_given_twice_does_not_agree_with_itself():
     assert "twice" in str(found)
 
 
+@pytest.mark.parametrize("u", [16.0, 30.0, 80.0])
+def test_a_gauge_that_shows_the_same_whatever_is_in_the_tank_never_agrees(u):
+    """The gauge is stuck at 60 L, and its stated uncertainty is a good part of that."""
+    for litres in np.random.default_rng(1).uniform(1.0, 60.0, 40).tolist():
+        found = fu.fuel_on_board({"gauge": measured(60.0, u, "g"), "dipstick": measured(litres, 1.0, "d")}, "L")
+        stands_apart = abs(litres - 60.0) > 2.0 * np.hypot(u, 1.0)
+        assert found.verdict is (Verdict.REJECT if stands_apart else Verdict.UNDECIDED)
+        assert found.combined is None
+        assert stands_apart or "gauge less dipstick" in str(found).partition("plan with")[0].replace("\n ", "")
+
+
 def test_a_density_of_unstated_uncertainty_decides_nothing():
     """Batches of jet fuel differ by 4 %: readings of one true quantity would seem to disagree, and the other way."""
     readings = {"dipstick": measured(100.0, 0.5, "d"), "gauge": fu.measured("84 kg", "0.4 kg", name="g")}

@@ -27,6 +27,8 @@ from fuelunits.validation import format_value
 
 _DISAGREE = 0.0455
 """Chance that readings of one true quantity are said to disagree, all pairs together: k = 2 for one pair."""
+_COARSE = 0.5
+"""U of a difference, over the higher reading, beyond which an agreement tells nothing (chosen, not from a source)."""
 
 
 @dataclass(frozen=True, repr=False)
@@ -55,14 +57,23 @@ class FuelOnBoard(Reporting):
 
     @property
     def verdict(self) -> Verdict:
-        """Accept where all agree, reject where two disagree; undecided where an uncertainty was not stated.
+        """Accept where all agree, reject where two disagree; undecided where an uncertainty was not stated, or is large.
 
-        Two that share every cause of their uncertainty are one reading given twice, which agrees with itself.
+        Two that share every cause of their uncertainty are one reading given twice, which agrees with itself. Where
+        half the fuel could be missing within U of a difference, its two readings agree whatever is in the tank.
         """
         if self.incomplete or self._given_twice:
             return Verdict.UNDECIDED
-        agree = all(abs(difference) <= expanded for _, _, difference, expanded in self.differences())
-        return Verdict.ACCEPT if agree else Verdict.REJECT
+        if any(abs(difference) > expanded for _, _, difference, expanded in self.differences()):
+            return Verdict.REJECT
+        return Verdict.UNDECIDED if self._coarse else Verdict.ACCEPT
+
+    @property
+    def _coarse(self) -> tuple[str, str] | None:
+        """The names of two readings whose difference is known no better than to half of the higher."""
+        size = {name: float(nominal(value)) for name, value in self.readings.items()}
+        pairs = ((one, other, expanded) for one, other, _, expanded in self.differences())
+        return next(((a, b) for a, b, expanded in pairs if expanded > _COARSE * max(size[a], size[b])), None)
 
     @property
     def _given_twice(self) -> tuple[str, str] | None:
@@ -73,9 +84,11 @@ class FuelOnBoard(Reporting):
     @property
     def _open(self) -> str:
         """Why nothing is decided."""
-        if self.incomplete or not self._given_twice:
+        if self.incomplete:
             return f"the uncertainty of {', '.join(self.incomplete)} was not stated in full"
-        return f"{' and '.join(self._given_twice)} are one reading given twice"
+        if self._given_twice:
+            return f"{' and '.join(self._given_twice)} are one reading given twice"
+        return f"half the fuel lies within the uncertainty of {' less '.join(self._coarse or ())}"
 
     @property
     def lowest(self) -> str:
