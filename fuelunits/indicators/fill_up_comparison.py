@@ -2,8 +2,8 @@
 
 Level and display step are drawn anew at each fill-up and average out; the calibration of the truck's meter does not.
 A correction is justified only where all that matters is stated, two fill-ups or more agree, and no known mistake
-explains the deviation. Their scatter is expanded with Student's t; what was stated counts alone only where the scatter
-is smaller.
+explains the deviation. Their scatter is expanded with Student's t, and counts where it is larger than what was stated:
+how well a tank is filled to one level is a guess, and the correction must not rest on it alone.
 """
 
 from __future__ import annotations
@@ -216,10 +216,8 @@ class FillUpComparison(Reporting):
         if any(math.isfinite(row.degrees_of_freedom) for row in self.budget):
             factor = combined_coverage_factor(self.budget, probability=probability)
         own = factor * self.stated_uncertainty * times
-        is_explained = self._level_is_stated and self.scatter <= self.stated_uncertainty
-        if len(self.fill_ups) > 1 and not is_explained:
-            degrees = max(count, 2) - 1
-            own = max(own, student_t(probability, degrees) * self.scatter * times)
+        if len(self.fill_ups) > 1:
+            own = max(own, student_t(probability, max(count, 2) - 1) * self.scatter * times)
         return math.hypot(factor * self.shared_uncertainty, own)
 
     @property
