@@ -57,7 +57,7 @@ class FuelOnBoard(Reporting):
 
     @property
     def verdict(self) -> Verdict:
-        """Accept where all agree, reject where two disagree; undecided where an uncertainty was not stated, or is large.
+        """Accept where all agree, reject where two disagree; undecided where U was not stated, or is large.
 
         Two that share every cause of their uncertainty are one reading given twice, which agrees with itself. Where
         half the fuel could be missing within U of a difference, its two readings agree whatever is in the tank.

@@ -112,6 +112,7 @@ class Conformity(Reporting):
     def report(self) -> Report:
         """Return the verdict, the limits, and what is missing where nothing could be decided."""
         width, limit, ratio_found = self.expanded_uncertainty, self.acceptance_limit, self.uncertainty_ratio
+        guard = self.guard_band or 0.0
         incomplete = ", incomplete" * bool(self.missing)
         remarks = [f"missing: {each}" for each in self.missing]
         if self.verdict is Verdict.CONDITIONAL_ACCEPT:
@@ -127,7 +128,7 @@ class Conformity(Reporting):
                 "expanded uncertainty U": "not known"
                 if width is None
                 else f"{self._text(width)} (k = {self.coverage_factor:.2f}){incomplete}",
-                "guard band": self._text(guard) if width and (guard := self.guard_band or 0.0) > 1.001 * width else None,
+                "guard band": self._text(guard) if width and guard > 1.001 * width else None,
                 "acceptance limit": None if limit is None or incomplete else f"±{self._text(limit)}",
                 "test uncertainty ratio": None if ratio_found is None else f"{ratio_found:.3g}",
                 "probability that it conforms": _probability(self.probability),
