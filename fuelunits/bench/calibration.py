@@ -196,7 +196,7 @@ class Calibration(ByValue, Reporting):
         uncertainties. Undecided where an uncertainty is :attr:`missing`.
         """
         entered = k_factor if isinstance(k_factor, KFactor) else KFactor.read(k_factor)
-        error = entered.indication_error(self.k_factor)
+        error, guard = entered.indication_error(self.k_factor), positive_number(guard, "guard", zero=True)
         found = conformity(
             100.0 * error,
             100.0 * (1.0 + error) * self.expanded_uncertainty() or None,
