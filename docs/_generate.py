@@ -426,23 +426,29 @@ def link_sources(_app: Any, _what: str, _name: str, _obj: Any, _options: Any, li
 
 
 def list_sources(_app: Any, doctree: Any) -> None:
-    """Close a page whose reports name sources with links to them."""
+    """Close a page with links to what its figures rest on: grades, and sources that its reports or functions name."""
     from docutils import nodes
     from sphinx.addnodes import pending_xref
 
-    blocks = [
-        node.astext()
-        for kind in (nodes.literal_block, nodes.doctest_block, nodes.raw)
-        for node in doctree.findall(kind)
-    ]
-    words = " ".join(re.sub("<[^>]+>", "", " ".join(blocks)).split())
-    found = [entry for entry in all_sources().values() if f"{entry.title} (" in words]
-    if found and doctree.children:
-        line = nodes.paragraph("", "", nodes.strong("", "Sources named on this page: "))
-        for number, entry in enumerate(found):
-            how = {"refdomain": "std", "reftype": "ref", "refexplicit": True, "refdoc": doctree.settings.env.docname}
-            to = pending_xref("", nodes.inline("", entry.title), reftarget=label("source", entry.key), **how)
-            line += [nodes.Text("; " if number else ""), to]
+    name = doctree.settings.env.docname
+    if (name.startswith("generated/") and "gallery" not in name) or not doctree.children:
+        return
+    kinds = (nodes.literal_block, nodes.doctest_block, nodes.raw)
+    words = " ".join(
+        re.sub("<[^>]+>", "", " ".join(node.astext() for kind in kinds for node in doctree.findall(kind))).split()
+    )
+    to = {label("grade", each.name): each.name for each in all_fuels() if f'"{each.name}"' in words}
+    homes = _homes()
+    called = [homes[each] for each in set(re.findall(r"\bfu\.(\w+)", words)) if each in homes]
+    keys = {key for home in called for key in sources_in(f"fuelunits.{home}")}
+    for entry in all_sources().values():
+        if entry.key in keys or f"{entry.title} (" in words:
+            to[label("source", entry.key)] = entry.title
+    line = nodes.paragraph("", "", nodes.strong("", "What the figures rest on: "))
+    for number, (target, title) in enumerate(to.items()):
+        how = {"refdomain": "std", "reftype": "ref", "refexplicit": True, "refdoc": name}
+        line += [nodes.Text("; " if number else ""), pending_xref("", nodes.inline("", title), reftarget=target, **how)]
+    if to:
         doctree.children[-1].append(line)
 
 
