@@ -47,7 +47,7 @@ def main(arguments: list[str] | None = None) -> int:
 def _parser() -> argparse.ArgumentParser:
     import fuelunits
 
-    about = "Check fuel figures: conversion factors, fixed densities and K-factors."
+    about = "Check fuel figures: conversion factors, fixed densities, K-factors and the like."
     kept: dict[str, Any] = {"epilog": _EPILOG, "formatter_class": argparse.RawDescriptionHelpFormatter}
     parser = argparse.ArgumentParser(prog="fuelunits", description=about, **kept)
     parser.add_argument("--version", action="version", version=f"fuelunits {fuelunits.__version__}")
@@ -55,7 +55,7 @@ def _parser() -> argparse.ArgumentParser:
     verify = commands.add_parser("verify", help="recompute every published value that the library carries")
     verify.add_argument("--format", choices=("text", "json"), default="text", help="how to print (text by default)")
     verify.set_defaults(run=_verify)
-    about = "Check the density, factor and k_factor entries of files of assumptions; recompute records (FILE.json)."
+    about = "Check the entries of files of assumptions; recompute records (FILE.json)."
     check = commands.add_parser("check", help="check files of assumptions", description=about, **kept)
     check.add_argument("files", metavar="FILE", nargs="*", default=["pyproject.toml"], help=_FILES)
     forms = ("text", "github", "json", "junit", "sarif")

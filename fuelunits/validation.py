@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import numbers
 import re
+import warnings
 from collections.abc import Callable, Iterable
 from contextlib import suppress
 from datetime import timedelta
@@ -27,6 +28,15 @@ def format_value(value: object) -> str:
     except ValueError:
         return f"{type(value).__name__} of too many digits"
     return text if len(text) <= 60 else f"{text[:57]}..."
+
+
+def warn_deprecated(name: str, *, since: str, removed: str, use: str) -> None:
+    """Warn, at the line of the caller, of a public name that a later version removes.
+
+    The versions are written as literals, such as ``"0.4"``: a test reads them and fails once that version has come.
+    """
+    words = f"{name} is deprecated since {since}, removed in {removed}: use {use}"
+    warnings.warn(words, DeprecationWarning, stacklevel=3)
 
 
 def fold_name(name: str) -> str:

@@ -172,7 +172,7 @@ def test_any_name_stays_on_one_line_and_is_xml(name):
     report = check_text(text)
     assert max(map(len, text_of(FilesReport((report,))).split("\n"))) <= 80
     assert sum(line.lstrip().startswith("::") for line in github(FilesReport((report,))).splitlines()) == 1
-    assert json.loads(sarif(FilesReport((report,))))["version"] == "2.1.0"
+    assert not sarif_problems(json.loads(sarif(FilesReport((report,)))))
     assert ElementTree.fromstring(junit(FilesReport((report,))).encode()).get("failures") == "1"
 
 
@@ -260,6 +260,28 @@ def test_sarif_names_the_line_of_the_source(capsys):
     assert run["results"][1]["locations"][0]["physicalLocation"]["artifactLocation"]["uri"] == "wrong.toml"
 
 
+SARIF = json.loads((Path(__file__).parent / "sarif" / "sarif-2.1.0-rtm.5.json").read_text(encoding="utf-8"))
+
+
+def sarif_problems(log):
+    """Return what the schema of SARIF 2.1.0 (OASIS) says against a log; sarif/README.txt says where it comes from."""
+    jsonschema = pytest.importorskip("jsonschema")
+    checker = jsonschema.Draft4Validator.FORMAT_CHECKER
+    return list(jsonschema.Draft4Validator(SARIF, format_checker=checker).iter_errors(log))
+
+
+@pytest.mark.usefixtures("spoilt")
+def test_sarif_is_valid_by_its_schema(capsys):
+    expected = str(ROOT / "docs" / "examples" / "shop_assumptions.toml")
+    for files in (["guard.toml", "wrong.toml", "none*.toml", "failing.toml", expected], ["a/good.toml"]):
+        main(["check", "--format", "sarif", *files])
+        log = json.loads(capsys.readouterr().out)
+        assert sarif_problems(log) == []
+        assert bool(log["runs"][0]["results"]) == (files != ["a/good.toml"])
+    for change in ({"version": "2.0.0"}, {"runs": [{"results": []}]}):
+        assert sarif_problems(log | change)
+
+
 @pytest.mark.usefixtures("spoilt")
 def test_junit_and_json_split_the_place(capsys):
     assert main(["check", "--format", "junit", "guard.toml"]) == 1
@@ -290,12 +312,19 @@ def test_a_broken_pipe_is_no_failed_entry(shop):
         assert (running.wait(), errors) == (0, b"")
 
 
-def test_version_and_help(capsys):
-    for arguments, words in ((["--version"], fu.__version__), (["check", "--help"], "exit codes")):
+def test_version_and_help(monkeypatch, capsys):
+    monkeypatch.setenv("COLUMNS", "80")
+    for arguments, words in (
+        (["--version"], fu.__version__),
+        (["check", "--help"], "exit codes"),
+        (["--help"], "examples"),
+    ):
         with pytest.raises(SystemExit) as stop:
             main(arguments)
         assert stop.value.code == 0
-        assert words in capsys.readouterr().out
+        printed = capsys.readouterr().out
+        assert words in printed
+        assert max(map(len, printed.splitlines())) <= 80
 
 
 def test_an_output_that_cannot_hold_a_letter(shop):
