@@ -62,13 +62,16 @@ def as_number(value: Any) -> Any:
 
     if type(value) is np.ndarray and value.ndim and value.dtype.kind == "f":
         return value  # what most arrays are, before all that can be wrong
+    library = library_of(value)
     is_masked = isinstance(value, np.ma.MaskedArray) and not value.ndim and bool(value.mask)
-    if is_masked or (library_of(value) == "pandas" and type(value).__name__ == "NAType"):
+    if is_masked or (library == "pandas" and type(value).__name__ == "NAType"):
         return math.nan
-    if library_of(value) in ("polars", "pyarrow") and hasattr(value, "__array__"):
+    if library in ("polars", "pyarrow"):
+        if not hasattr(value, "__array__"):
+            needed = "an array or a Series, as map_batches passes it for an expression"
+            raise QuantityError(f"{format_value(value)} of {library} holds no array; {needed}, is read")
         value = np.asarray(value)
     if hasattr(value, "shape") and not isinstance(value, (np.ndarray, np.generic)) and not _is_kept(value):
-        library = library_of(value)
         raise QuantityError(f"an array of {library} is not read; convert it with numpy.asarray, in double precision")
     if not holds_unit(value):
         try:

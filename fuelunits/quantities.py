@@ -311,8 +311,8 @@ def ratio(value: Any, *, name: str) -> float:
 
 def pair(value: Any, unit: str, *, name: str) -> tuple[float, float]:
     """Return the two ends of a range such as ``("-20 degC", "40 degC")``, the lower first."""
-    ends = _members(value)
-    if len(ends) != 2 or any(map(_members, ends)):
+    ends = members(value)
+    if len(ends) != 2 or any(map(members, ends)):
         such = repr((_example_of(unit),) * 2)
         raise QuantityError(f"{name} must be two quantities, such as {such}; got {format_value(value)}")
     first_quantity(*ends)
@@ -322,7 +322,8 @@ def pair(value: Any, unit: str, *, name: str) -> tuple[float, float]:
     return low, high
 
 
-def _members(value: Any) -> list[Any]:
+def members(value: Any) -> list[Any]:
+    """Return what a list, or anything else that can be gone through, holds; of a text nothing."""
     with suppress(TypeError):
         return [] if isinstance(value, str) else list(value)
     return []

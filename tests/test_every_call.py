@@ -73,12 +73,12 @@ def of_other_libraries():
         import polars as pl
 
         yield from (pl.Series([1.0, None]), pl.Series(["a"]), pl.Series([True]), pl.Series([datetime.timedelta(1)]))
-        yield pl.DataFrame({"a": [1.0]})
+        yield from (pl.DataFrame({"a": [1.0]}), pl.LazyFrame({"a": [1.0]}), pl.col("a"), pl.lit(1.0))
     if find_spec("pyarrow"):
         import pyarrow as pa
 
         yield from (pa.array([1.0, None]), pa.array(["a"]), pa.scalar(5.0), pa.scalar(None), pa.array([True]))
-        yield pa.array([5], pa.duration("s"))
+        yield from (pa.array([5], pa.duration("s")), pa.table({"a": [1.0]}))
     if find_spec("pandas"):
         import pandas as pd
 

@@ -12,14 +12,12 @@ from functools import cache
 from statistics import fmean
 from typing import Any
 
-import numpy as np
-
 from fuelunits.arrays import as_float
 from fuelunits.data_files import data_table
 from fuelunits.errors import QuantityError, UnknownFuel
 from fuelunits.fuels.acceptance import remarks_of
 from fuelunits.fuels.grades import fuel as find_fuel
-from fuelunits.quantities import QuantityLike, temperature_c
+from fuelunits.quantities import QuantityLike, members, temperature_c
 from fuelunits.reports import Report, Reporting
 from fuelunits.validation import format_value, positive_number
 
@@ -51,7 +49,7 @@ def permittivity_of_mixture(parts: Iterable[tuple[float, float]]) -> float:
     >>> round(permittivity_of_mixture([(1.911, 0.8), (2.374, 0.2)]), 3)
     1.996
     """
-    given = tuple(parts) if np.iterable(parts) else ()
+    given = members(parts)
     if not given or not all(isinstance(each, (tuple, list)) and len(each) == 2 for each in given):
         raise QuantityError(f"parts must be pairs such as [(2.11, 0.9), (2.37, 0.1)]; got {format_value(parts)}")
     read = [(positive_number(e, "relative_permittivity"), positive_number(x, "fraction", zero=True)) for e, x in given]

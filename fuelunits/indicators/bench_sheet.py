@@ -11,15 +11,13 @@ from fractions import Fraction
 from functools import cached_property
 from typing import Any, Self
 
-import numpy as np
-
 from fuelunits.errors import QuantityError
 from fuelunits.indicators.bench_points import BenchPoint, overall
 from fuelunits.indicators.settings import IndicatorSettings
 from fuelunits.indicators.sheet_points import Generator, point_of, written_points
 from fuelunits.indicators.written import as_written, set_fields, written_ratio
 from fuelunits.pint_units import first_quantity, is_quantity
-from fuelunits.quantities import exact_number
+from fuelunits.quantities import exact_number, members
 from fuelunits.reports import Report, Reporting, Table, plain
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.validation import check_type, format_value
@@ -99,9 +97,9 @@ class Sheet(Reporting):
         return Verdict.ACCEPT if set(found) == {Verdict.ACCEPT} else Verdict.UNDECIDED
 
     def _written(self, readings: Iterable[Any]) -> tuple[str | None, ...]:
-        if isinstance(readings, str) or is_quantity(readings) or not np.iterable(readings):
+        given = members(readings)
+        if is_quantity(readings) or not (given or isinstance(readings, (list, tuple))):
             raise QuantityError(f"readings: {format_value(readings)}; give a list, one for each point")
-        given = tuple(readings)
         if any(isinstance(each, str) and not each.strip() for each in given):
             raise QuantityError("readings: an empty text; write None for one not taken")
         if given and len(given) != len(self.points):

@@ -11,8 +11,6 @@ from fractions import Fraction
 from functools import cached_property
 from typing import Any, ClassVar
 
-import numpy as np
-
 from fuelunits.amounts import convert_exact, exact_amount, exact_density, kind_of
 from fuelunits.errors import QuantityError
 from fuelunits.fuels.acceptance import remarks_of
@@ -25,7 +23,7 @@ from fuelunits.indicators.display import decimals, steps_within
 from fuelunits.indicators.sheet_points import Source, share_of
 from fuelunits.indicators.written import as_written, coerce_text, set_fields, written_ratio
 from fuelunits.pint_units import first_quantity, is_quantity
-from fuelunits.quantities import exact_number
+from fuelunits.quantities import exact_number, members
 from fuelunits.reports import Report
 from fuelunits.units import read_unit
 from fuelunits.validation import check_type, format_value
@@ -95,9 +93,7 @@ class CapacitanceSheet(Sheet):
     def __post_init__(self) -> None:
         check_type(self.gauge, CapacitanceGauge, "gauge", "a CapacitanceGauge")
         check_type(self.box, CapacitanceBox, "box", "CapacitanceBox('0.1 pF', '0.1 %')")
-        given = (
-            () if isinstance(self.asked, str) or is_quantity(self.asked) or not np.iterable(self.asked) else self.asked
-        )
+        given = [] if is_quantity(self.asked) else members(self.asked)
         asked = tuple(as_written(each, kind_of(each, ("L", "kg"), name="point"), "point") for each in given)
         if not asked:
             raise QuantityError(f"points: give a list, such as ['0 L', '60 L']; got {format_value(self.asked)}")

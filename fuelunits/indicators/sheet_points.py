@@ -6,8 +6,6 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any, ClassVar
 
-import numpy as np
-
 from fuelunits.amounts import exact_amount, kind_of
 from fuelunits.errors import QuantityError
 from fuelunits.indicators.bench_points import BenchPoint
@@ -22,7 +20,7 @@ from fuelunits.indicators.written import (
     written_ratio,
 )
 from fuelunits.pint_units import first_quantity, is_quantity
-from fuelunits.quantities import exact_number, is_ratio, read_text
+from fuelunits.quantities import exact_number, is_ratio, members, read_text
 from fuelunits.units import exact_factor
 from fuelunits.validation import check_type
 
@@ -195,7 +193,7 @@ def share_of(part: str, value: Fraction, unit: str, name: str = "tolerance") -> 
 
 def written_points(points: Any) -> tuple[Any, ...]:
     """Return the points of a sheet as they are kept, or refuse what is no list."""
-    given = () if isinstance(points, str) or is_quantity(points) or not np.iterable(points) else tuple(points)
+    given = [] if is_quantity(points) else members(points)
     if not given:
         raise QuantityError("flows: give a list of flows, such as ['60 L/h', '100 Hz']")
     return tuple(map(_written_point, given))
