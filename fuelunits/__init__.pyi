@@ -47,6 +47,7 @@ from .fuels.volume_correction import cpl as cpl
 from .fuels.volume_correction import ctl as ctl
 from .fuels.volume_correction import ctpl as ctpl
 from .fuels.volume_correction import expansion_coefficient as expansion_coefficient
+from .fuels.volume_correction import round_factor as round_factor
 from .fuels.water_and_air import air_density_kg_m3 as air_density_kg_m3
 from .fuels.water_and_air import buoyancy_factor as buoyancy_factor
 from .fuels.water_and_air import gravimetric_volume_l as gravimetric_volume_l

@@ -127,6 +127,7 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
             "commodity": fu.REFINED_PRODUCTS,
         },
     ),
+    (fu.round_factor, {"factor": 0.98693417}),
     (fu.density_from_api_gravity, {"api_gravity": 45.0, "edition": 2004}),
     (fu.density_from_relative_density, {"relative_density": 0.8, "edition": 2004}),
     (fu.diagnose_ratio, {"ratio": 1.2, "unit": "gal", "per": None, "tolerance": "0.5 %"}),
@@ -408,6 +409,7 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
             "note": "y",
         },
     ),
+    (fu.ViscosityLine.blended, {"parts": {LINE: 0.5, fu.viscosity("JP-8"): 0.5}}),
     (LINE.kinematic_viscosity, {"at": "20 degC"}),
     (LINE.kinematic_viscosity_mm2_s, {"temperature_c": 20.0}),
 ]

@@ -93,9 +93,30 @@ def _slopes_k(points):
 
 
 def test_the_reference_rows_are_the_checked_points():
-    rows = {(_given(row).get("fuel"), float(_given(row)["temperature_c"]), float(row["printed"])) for row in ROWS}
+    given = [(_given(row), float(row["printed"])) for row in ROWS if row["what"] == "kinematic viscosity"]
+    rows = {(each["fuel"], float(each["temperature_c"]), printed) for each, printed in given}
     checked = {(fuel, t, nu) for fuel, entry in FUELS.items() for t, nu in entry["checked"]}
-    assert {row for row in rows if row[0]} == checked
+    assert rows == checked
+
+
+def test_a_blend_lies_between_its_parts_and_says_how_it_was_found():
+    """By mass, as ASTM D7152 (5.4) has it for fuels: published blends fit worse by volume."""
+    jet, synthetic = viscosity("Jet A"), viscosity("ATJ-SPK")
+    mixed = ViscosityLine.blended({jet: "70 %", synthetic: 0.3})
+    ends = [line.kinematic_viscosity_mm2_s(-20.0) for line in (jet, mixed, synthetic)]
+    assert ends == sorted(ends)
+    assert mixed.kinematic_viscosity_mm2_s(40.0) == pytest.approx(1.3726, abs=1e-4)  # apart, from 1.31 and 1.5368
+    assert ViscosityLine.blended({jet: 1.0}).kinematic_viscosity_mm2_s(0.0) == jet.kinematic_viscosity_mm2_s(0.0)
+    valid = [line.valid_temperatures_c for line in (jet, synthetic, mixed)]
+    assert (valid[2].low, valid[2].high) == (max(each.low for each in valid[:2]), min(each.high for each in valid[:2]))
+    assert all(word in " ".join(str(mixed).split()) for word in ("D7152", "from memory", synthetic.note))
+    assert source(mixed.source).obtained == "secondary"
+    with pytest.raises(QuantityError, match="no temperature is common"):
+        ViscosityLine.blended({_line(valid_c=(-40.0, 0.0)): 0.5, _line(valid_c=(0.0, 40.0)): 0.5})
+    with pytest.raises(QuantityError, match="sum"):
+        ViscosityLine.blended({jet: 0.5, synthetic: 0.4})
+    with pytest.raises(FuelUnitsError, match="parts"):
+        ViscosityLine.blended({"Jet A": 1.0})
 
 
 def test_n_dodecane_and_n_decane_lie_on_a_line_through_coolprop():

@@ -218,8 +218,7 @@ def blend(parts: Mapping[Any, Any]) -> Blend:
     >>> round(mixed.density_kg_m3(15.0), 1), f"{mixed.mass('1000 L', at='-20 degC').m_as('kg'):.1f}"
     (792.8, '818.2')
     """
-    liquids, fractions = _read(parts)
-    _check_fractions(fractions)
+    fractions, liquids = read_fractions(parts), tuple(map(fuel, parts))
     masses = [share * float(part.density_kg_m3(_BASE_C)) for part, share in zip(liquids, fractions, strict=True)]
     return Blend(liquids, tuple(mass / sum(masses) for mass in masses))
 
@@ -236,17 +235,20 @@ def blend_by_mass(parts: Mapping[Any, Any]) -> Blend:
     >>> round(blend_by_mass({"Jet A": "50 %", "HEFA-SPK": "50 %"}).density_kg_m3(15.0), 1)
     781.8
     """
-    return Blend(*_read(parts))
+    fractions = read_fractions(parts)
+    return Blend(tuple(map(fuel, parts)), fractions)
 
 
-def _read(parts: Mapping[Any, Any]) -> tuple[tuple[Liquid, ...], tuple[float, ...]]:
+def read_fractions(parts: Mapping[Any, Any]) -> tuple[float, ...]:
+    """Return the fractions of the parts of a blend, whose sum is 1."""
     if not isinstance(parts, Mapping):
         raise QuantityError('parts of a blend are written as {"Jet A": 0.7, "HEFA-SPK": 0.3}')
     fractions = []
     for part, share in parts.items():
         has_unit, name = isinstance(share, str) or is_quantity(share), f"fraction of {_name(part)}"
         fractions.append(fraction(share, name=name) if has_unit else plain_number(share, name))
-    return tuple(map(fuel, parts)), tuple(fractions)
+    _check_fractions(tuple(fractions))
+    return tuple(fractions)
 
 
 def _check_fractions(fractions: tuple[float, ...]) -> None:

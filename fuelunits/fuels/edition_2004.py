@@ -51,17 +51,6 @@ def t68_f(temperature_c: Any) -> Any:
     return 1.8 * (temperature_c - difference) + 32.0
 
 
-def round_factor(value: Any) -> Any:
-    """Return CTL, CPL or CTPL to the five decimals that the standard prints (11.1.5.4); nothing else is rounded.
-
-    A half goes to the even neighbour, as in the standard body's own software [api_mpms_11_1_2004]. The 2004
-    text multiplies volumes by the rounded factor, its addendum of 2019 by the one that is not rounded.
-    """
-    import numpy as np
-
-    return np.rint(np.round(value * 1e5, 6)) / 1e5
-
-
 def degrees_from_60f(temperature_c: Any) -> Any:
     """Return the degrees Fahrenheit on IPTS-68 above 60 °F, from °C on ITS-90."""
     return t68_f(temperature_c) - _60F_ON_IPTS_68

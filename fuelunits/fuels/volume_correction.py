@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any, overload
 
+from fuelunits.arrays import is_scalar
 from fuelunits.fuels.base_density_solver import solve
 from fuelunits.fuels.commodities import REFINED_PRODUCTS, Commodity
 from fuelunits.fuels.density_scales import hydrometer_factor
@@ -179,6 +180,29 @@ def ctpl(
         return base.ctl(liquid, degrees) * _cpl(liquid.compressibility_per_kpa(degrees), p)
 
     return _at_state(factor, base, base.procedure.temperatures_c, out_of_range, *state)
+
+
+def round_factor(factor: Any) -> Any:
+    """Return CTL, CPL or CTPL to the five decimals that the standard prints (11.1.5.4); nothing else is rounded there.
+
+    The 2004 text multiplies volumes by the rounded factor, its addendum of 2019 by the one that is not rounded. A half
+    goes to the even neighbour, as in the standard's own examples.
+
+    Parameters
+    ----------
+    factor : float or array, as returned by :func:`ctl`, :func:`cpl` or :func:`ctpl`
+
+    Examples
+    --------
+    >>> round_factor(ctpl(800.0, 30.0, 1000.0))
+    0.98693
+    """
+
+    def nearest(value: Any) -> Any:
+        counts = value * 1e5
+        return round(round(counts, 6), 0) / 1e5 if is_scalar(counts) else counts.round(6).round() / 1e5
+
+    return elementwise(nearest, factor)
 
 
 def base_density(

@@ -90,6 +90,13 @@ def _dynamic_between(temperature_c: float, density: float, **point: float) -> An
     return density * _between(temperature_c, point["first_c"], first, point["second_c"], second)
 
 
+def _viscosity_of_blend(jet: float, hefa: float, hefa_by_mass: float) -> Any:
+    """Kinematic viscosity at -20 °C; the second point of the lines, 1 mm²/s at 40 °C, has no part in it."""
+    lines = [ViscosityLine.through((-20, nu), (40, 1.0), source="Vozka 2018", name=f"{nu}") for nu in (jet, hefa)]
+    shares = dict(zip(lines, (1.0 - hefa_by_mass, hefa_by_mass), strict=True))
+    return ViscosityLine.blended(shares).kinematic_viscosity_mm2_s(-20.0)
+
+
 def _z_factor(temperature_c: float, pressure_pa: float, relative_humidity: float) -> Any:
     """Z with the water and the air at one temperature."""
     water = water_and_air.water_density_kg_m3(temperature_c)
@@ -153,6 +160,7 @@ RECIPES: dict[str, dict[str, Callable[..., Any]]] = {
     "viscosity": {
         "kinematic viscosity": lambda fuel, temperature_c: viscosity(fuel).kinematic_viscosity_mm2_s(temperature_c),
         "dynamic viscosity between two points": _dynamic_between,
+        "viscosity of HEFA-SPK in Jet A": _viscosity_of_blend,
     },
     "blends": {
         "blend of HEFA-SPK and Jet A": _hefa_in_jet,

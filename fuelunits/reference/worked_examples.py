@@ -68,7 +68,7 @@ def _worked(
         by_t, per_kpa = expansion.ctl(degrees) / to_base, expansion.compressibility_per_kpa(degrees)
         by_p = 1.0 / (1.0 - per_kpa * p)
         both = by_t * by_p
-    rounded = edition.round_factor(both)
+    rounded = correction.round_factor(both)
     return {
         "CTL": by_t,
         "CPL": by_p,
