@@ -1,4 +1,4 @@
-"""The command ``fuelunits``, also ``python -m fuelunits``: ``check``, ``schema`` and ``verify``."""
+"""The command ``fuelunits``, also ``python -m fuelunits``: ``check``, ``scan``, ``schema`` and ``verify``."""
 
 from __future__ import annotations
 
@@ -17,10 +17,12 @@ _EPILOG = """examples:
   fuelunits check fuel_assumptions.toml
   fuelunits check '**/fuel_assumptions.toml' --exclude third_party
   fuelunits check --format sarif pyproject.toml > fuelunits.sarif
+  fuelunits scan src config
+  fuelunits scan . --format toml > fuel_assumptions.toml
 
 exit codes:
-  0  every entry is as expected
-  1  some entry is not
+  0  every entry is as expected; no constant that was found is wrong
+  1  some entry is not; some constant is wrong
   2  the command or a file is wrong
   3  the program itself failed"""
 _FILES = """a TOML file, a pattern such as '**/fuel_assumptions.toml', or - for standard input; tool.fuelunits of
@@ -65,6 +67,14 @@ def _parser() -> argparse.ArgumentParser:
     more: dict[str, Any] = {"action": "append", "default": [], "help": "a folder that patterns pass over; repeatable"}
     check.add_argument("--exclude", metavar="NAME", **more)
     check.set_defaults(run=_check)
+    about = (
+        "Find numbers in sources that look like fuel arithmetic, and say which are wrong. toml: write a file for check."
+    )
+    scan = commands.add_parser("scan", help="find fuel figures in sources", description=about, **kept)
+    scan.add_argument("paths", metavar="PATH", nargs="+", help="a file, or a folder with what .gitignore leaves of it")
+    scan.add_argument("--format", choices=("text", "json", "github", "sarif", "toml"), help="as for check")
+    scan.add_argument("--exclude", metavar="NAME", **more)
+    scan.set_defaults(run=_scan)
     schema = commands.add_parser("schema", help="print the JSON Schema of an assumptions file, or of a record")
     schema.add_argument("--record", action="store_true", help="that of a record")
     schema.set_defaults(run=_schema)
@@ -94,9 +104,23 @@ def _check(options: argparse.Namespace) -> int:
             Path(options.junit).write_text(FORMATS["junit"](report), encoding="utf-8")
         except OSError as wrong:
             raise FileError(f"{options.junit}: cannot be written: {wrong.strerror or wrong}") from wrong
-    chosen = options.format or ("github" if os.environ.get("GITHUB_ACTIONS") == "true" else "text")
+    chosen = _format(options)
     _print(text(report, colour=_wants_colour()) if chosen == "text" else FORMATS[chosen](report))
     return 2 if report.problems else 0 if report.passed and agree else 1
+
+
+def _scan(options: argparse.Namespace) -> int:
+    from fuelunits.checks.scan import FORMATS, scan
+
+    report = scan(options.paths, exclude=options.exclude)
+    for line in report.skipped:
+        print(f"fuelunits: skipped: {line}", file=sys.stderr)
+    _print(FORMATS[_format(options)](report))
+    return 1 if report.wrong else 0
+
+
+def _format(options: argparse.Namespace) -> str:
+    return str(options.format or ("github" if os.environ.get("GITHUB_ACTIONS") == "true" else "text"))
 
 
 def _recompute(path: str) -> bool:

@@ -30,28 +30,28 @@ def text(report: FilesReport, *, colour: bool = False) -> str:
     lines = []
     for file in report.files:
         lines += [line for outcome in file.outcomes for line in _entry(outcome, file.file, colour)]
-        lines += [line for problem in file.problems for line in _wrapped(str(problem))]
-        lines += _wrapped(f"{file.file}: {file.verdict}") if file.outcomes else []
-    return "\n".join([*lines, *_wrapped(f"Caution: {CAUTION}")])
+        lines += [line for problem in file.problems for line in wrapped(str(problem))]
+        lines += wrapped(f"{file.file}: {file.verdict}") if file.outcomes else []
+    return "\n".join([*lines, *wrapped(f"Caution: {CAUTION}")])
 
 
 def _entry(outcome: Outcome, file: str, colour: bool) -> list[str]:
-    entry, head = outcome.entry, _wrapped(f"{outcome.entry.name}: {outcome.verdict}, {outcome.off}")
+    entry, head = outcome.entry, wrapped(f"{outcome.entry.name}: {outcome.verdict}, {outcome.off}")
     if colour:
         mark = (_GREEN if outcome.holds else _YELLOW) if outcome.as_expected else _RED
         head = [f"{mark}{line}{_PLAIN}" for line in head]
     place = entry.where if outcome.as_expected else f"{entry.where or 'assumed'} ({file}:{outcome.line})"
-    return [*head, *(line for each in (place, *outcome.notes) if each for line in _wrapped(each, "    "))]
+    return [*head, *(line for each in (place, *outcome.notes) if each for line in wrapped(each, "    "))]
 
 
-def _wrapped(words: str, indent: str = "") -> list[str]:
+def wrapped(words: str, indent: str = "") -> list[str]:
     """Return a text folded to the width; a percent sign stays with its number."""
-    whole = _one_line(words).replace(" %", "\N{NO-BREAK SPACE}%")
+    whole = one_line(words).replace(" %", "\N{NO-BREAK SPACE}%")
     lines = textwrap.wrap(whole, WIDTH, initial_indent=indent, subsequent_indent=indent or "  ", break_on_hyphens=False)
     return [line.replace("\N{NO-BREAK SPACE}", " ") for line in lines]
 
 
-def _one_line(words: str) -> str:
+def one_line(words: str) -> str:
     """Return a text without line ends and control characters."""
     return " ".join("".join(letter if letter.isprintable() else " " for letter in words).split())
 
@@ -75,7 +75,7 @@ def github(report: FilesReport) -> str:
     # a name must not become a workflow command
     lines = [f"- {line}" if line.lstrip().startswith(("::", "##[")) else line for line in text(report).splitlines()]
     for _, title, message, *places in _findings(report):
-        lines += [_annotation(*place, title, message) for place in places if place]
+        lines += [annotation(*place, title, message) for place in places if place]
     return "\n".join(lines)
 
 
@@ -90,8 +90,9 @@ def _findings(report: FilesReport) -> Iterator[tuple[str, str, str, tuple[str, i
             yield "file", "assumptions file", problem.message, (problem.file, problem.line), None
 
 
-def _annotation(file: str, line: int, title: str, message: str) -> str:
-    name, title, message = (_one_line(each).replace("%", "%25") for each in (_relative(file), title, message))
+def annotation(file: str, line: int, title: str, message: str) -> str:
+    """Return a workflow command that annotates a line of a file."""
+    name, title, message = (one_line(each).replace("%", "%25") for each in (_relative(file), title, message))
     name, title = (each.replace(":", "%3A").replace(",", "%2C") for each in (name, title))
     return f"::error file={name},line={max(line, 1)},title={title}::{message}"
 
@@ -116,7 +117,7 @@ def _suite(report: FileReport) -> ElementTree.Element:
         file, name = report.file, "is an assumptions file"
         cases.append(_element("testcase", classname=file, name=name, file=file, line=str(each.line)))
         cases[-1].append(_element("error", str(each), type="wrong file", message=str(each)))
-    suite = ElementTree.Element("testsuite", {"name": _one_line(report.file), **_counts(cases)})
+    suite = ElementTree.Element("testsuite", {"name": one_line(report.file), **_counts(cases)})
     suite.extend(cases)
     if report.outcomes:
         suite.append(_element("system-out", CAUTION))
@@ -137,27 +138,37 @@ def _case(outcome: Outcome, report: FileReport) -> ElementTree.Element:
 
 
 def _element(tag: str, content: str = "", **attributes: str) -> ElementTree.Element:
-    element = ElementTree.Element(tag, {name: _one_line(value) for name, value in attributes.items()})
-    element.text = _one_line(content) or None
+    element = ElementTree.Element(tag, {name: one_line(value) for name, value in attributes.items()})
+    element.text = one_line(content) or None
     return element
 
 
 def sarif(report: FilesReport) -> str:
     """Return a SARIF log with a result for everything that is not as expected."""
     rules = {**{name: (kind.__doc__ or "").partition("\n")[0] for name, kind in KINDS.items()}, "file": "A valid file."}
+    results = []
+    for kind, _, message, own, source in _findings(report):
+        result = sarif_result(kind, message, *(source or own))
+        if source:
+            result["relatedLocations"] = [{**_location(*own), "id": 1, "message": {"text": "the assumption"}}]
+        results.append(result)
+    return sarif_log(rules, results)
+
+
+def sarif_result(rule: str, message: str, path: str, line: int) -> dict[str, Any]:
+    """Return one result of a SARIF log."""
+    text = {"text": one_line(message)}
+    return {"ruleId": rule, "level": "error", "message": text, "locations": [_location(path, line)]}
+
+
+def sarif_log(rules: dict[str, str], results: list[dict[str, Any]]) -> str:
+    """Return a SARIF log of results, with what each rule is about."""
     driver = {
         "name": "fuelunits",
         "version": fuelunits.__version__,
         "fullDescription": {"text": CAUTION},
         "rules": [{"id": name, "shortDescription": {"text": words}} for name, words in rules.items()],
     }
-    results = []
-    for kind, _, message, own, source in _findings(report):
-        locations = [_location(*(source or own))]
-        result = {"ruleId": kind, "level": "error", "message": {"text": _one_line(message)}, "locations": locations}
-        if source:
-            result["relatedLocations"] = [{**_location(*own), "id": 1, "message": {"text": "the assumption"}}]
-        results.append(result)
     run = {"tool": {"driver": driver}, "columnKind": "unicodeCodePoints", "results": results}
     return json.dumps({"$schema": _SARIF, "version": "2.1.0", "runs": [run]}, indent=2)
 

@@ -18,7 +18,7 @@ from fuelunits.ranges import Range
 _KEY = "astm_d1250_1980"
 _WATER_60F_KG_M3 = 999.012
 
-_PER_C: dict[Commodity, tuple[Row, ...]] = {
+PER_C: dict[Commodity, tuple[Row, ...]] = {
     CRUDE_OIL: ((613.9723, 0.0, 0.0),),
     REFINED_PRODUCTS: (
         (346.4228, 0.4388, 0.0),  # gasolines
@@ -42,7 +42,7 @@ _LIMITS_60F = {
     REFINED_PRODUCTS: (652.9, *(141.5 * _WATER_60F_KG_M3 / (131.5 + api) for api in (52.05, 47.95, 37.05)), 1075.1),
     LUBRICATING_OIL: (800.0, 1164.0),
 }
-TABLES_15C = Table.of_each(_LIMITS_15C, _PER_C, _KEY)
+TABLES_15C = Table.of_each(_LIMITS_15C, PER_C, _KEY)
 """Density at 15 °C, alpha per °C."""
 
 TABLES_60F = Table.of_each(_LIMITS_60F, PER_F, _KEY)

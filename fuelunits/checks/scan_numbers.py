@@ -1,0 +1,242 @@
+"""Numbers in sources of any language, the words beside them, and the units that those words claim.
+
+A claim is a pair of units: so many of the second are in one of the first. ``GAL_TO_L`` and ``litres per gallon`` claim
+gal and L, ``lb_per_gal`` claims gal and lb, a density, and ``pulses/L`` claims L and pulse, a K-factor.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from functools import cached_property
+from typing import NamedTuple
+
+from fuelunits.units import spellings
+
+NUMBER = re.compile(
+    r"(?<![\w.$€£#])(?<!\d[-:/])(?P<number>"
+    r"(?P<grouped>\d{1,3}(?:[, \u202f\xa0]\d{3})+(?![,\d]))(?:\.\d+)?"
+    r"|(?:\d{1,3}(?:'\d{3})+|\d+(?:_\d+)*)(?:\.(?:\d+(?:_\d+)*)?)?(?:[eEdD][+-]?\d+)?"
+    r"|(?<![:%])\.\d+(?:[eEdD][+-]?\d+)?)"
+    r"(?P<suffix>(?:_?[fiu](?:8|16|32|64)|_dp|[fFlLdDmMuU]{1,3})?)(?!\w|\.\w|[-:/]\d|%)"
+    r"|(?<![\w.$€£#])(?P<joined>\d+(?:\.\d+)?)(?=(?:lbs?|kg|gal|USG|pulses?)\b)"
+)
+"""A number as languages write it; versions, dates, colours and hexadecimal numbers are none."""
+
+HOT = re.compile(
+    r"gal|lit(?:re|er)|lbs?\b|lb_|_lb|kg|pound|dens|rho|fuel|avgas|jet|kero|pulse|k_?.?fact|api|tank|usable|kelvin|celsius"
+    r"|fahren|rankin|temp|deg|expan|thermal|gravity|b(?:arre|b)l|psi|inhg|g_?ph|lph|_l_|_l\b|l_|ltr|usg|cu_?in|ton",
+    re.IGNORECASE,
+)
+"""Words near which numbers are looked at."""
+
+_UNITS = "gal imp_gal L mL m3 ft3 in3 qt bbl lb kg tonne short_ton long_ton psi kPa bar mbar hPa inHg h min s pulse"
+_MORE = {
+    "gal": "us gals|u s gal|u s gallon|u s gallons|us gallons",
+    "imp_gal": "imp gals|imp gallons|imperial gallon|imperial gallons|imperial gals|uk gallons|uk gals|british gallon",
+    "L": "lt|ltrs",
+    "mL": "millilitre|millilitres|milliliter|milliliters",
+    "m3": "cubic metre|cubic metres|cubic meter|cubic meters|cu m|cbm",
+    "ft3": "cubic foot|cubic feet|cu ft|cuft",
+    "in3": "cubic inch|cubic inches|cu in|cuin",
+    "lb": "pound",
+    "kg": "kilogram|kilograms|kilogramme|kilogrammes|kilos",
+    "kPa": "k pa",
+    "inHg": "in hg",
+    "gal per h": "gph|gal h",
+    "gal per min": "gpm",
+    "imp_gal per h": "igph",
+    "L per h": "lph",
+    "L per min": "lpm|l min",
+    "lb per h": "pph",
+    "lb/gal": "lbgal|lbsgal",
+    "kg/L": "kgl",
+    "kg/m3": "kgm3",
+}
+
+
+def _aliases() -> dict[str, str]:
+    """Return each spelling in small letters with the unit it stands for."""
+    found = {each.replace("_", " ").lower(): unit for unit in _UNITS.split() for each in spellings(unit)}
+    found |= {each: unit for unit, others in _MORE.items() for each in others.split("|")}
+    return {each: unit for each, unit in found.items() if each not in ("t", "d", "cc")}
+
+
+_ALIASES = _aliases()
+_ALIAS = re.compile(
+    rf"(?<![a-z0-9])(?:{'|'.join(sorted(map(re.escape, _ALIASES), key=len, reverse=True))})(?![a-z0-9])"
+)
+_SHORT = "gals?|gallons?|usg|imp_gal|lit(?:re|er)s?|l|lbs?|pounds?|kgs?|m3|pulses?"
+_GLUED = re.compile(rf"(?<![a-z0-9])({_SHORT})(to|per|2)({_SHORT})(?![a-z0-9])")
+_CAMEL = re.compile(r"(?<=[a-z0-9])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z])")
+_CUBED = re.compile(r"(?<=m|t|n)(?:\^|\*\*)?(?:3|³)(?![\d.])")
+_TOKEN = re.compile(r"[a-z]+3?|\d[\d.]*(?:[a-z]+)?|[=*(+@,:-]")
+
+_MASS, _VOLUME = "lb|kg|tonne", "gal|imp_gal|L|m3|ft3"
+_U = "(?:" + "|".join(sorted(_UNITS.split(), key=len, reverse=True)) + r")\b"
+_E = rf"{_U}(?:/{_U})?(?: per {_U})?"
+_ONE = "(?:(?:a|an|one|each|1|us) )?"
+_W = r"(?: [a-z]\w*){0,2}?"
+_TO = re.compile(rf"(?<!\w)({_E}) (?:to|into) ({_E})")
+_PER = re.compile(
+    rf"(?<!\w)({_U}(?:/{_U})?) (?:per|from|in (?=a |one |each |1 )) ?{_ONE}({_U}(?:/{_U})?)(?! per (?!@))"
+)
+_SAID = re.compile(rf"(?<!\w)(?:1|one|a|an|each|per) ({_E}){_W} [=:]*(?:is|equals|weighs|has|holds)? ?@ ({_E})")
+_OWN = re.compile(rf"@ ({_U}(?:/{_U})?) (?:per|in) {_ONE}({_U}(?:/{_U})?)")
+_TIMES = re.compile(rf"(?<!per )\b({_U}){_W} [*+]?= (?:.*? )?(?<!per )\b({_U}){_W} (\*|per) \(? ?@")
+_BEFORE = re.compile(rf"(?<!per )\b({_U}){_W} [*+]?= @ \* (?:.*? )?(?<!per )\b({_U})")
+_CALL = re.compile(rf"(?<!per )\b({_U}){_W} \( (?:.*? )?(?<!per )\b({_U})")
+_K = re.compile(r"\bk\b|\bkfactor|pulse")
+
+
+def words_of(text: str) -> str:
+    """Return a text as words in small letters with one space between them, its units by their printed names."""
+    text = (
+        _CAMEL.sub(" ", _CUBED.sub("3", text)).lower().replace("/", " per ").replace("→", " to ").replace("==", " is ")
+    )
+    text = re.sub(r"(?<=[a-z])2(?=[a-z])", " to ", text.replace("_", " "))
+    text = _GLUED.sub(lambda match: f"{match[1]} {'to' if match[2] == '2' else match[2]} {match[3]}", text)
+    text = " ".join(_TOKEN.findall(text))
+    text = _ALIAS.sub(lambda match: _ALIASES[match[0]], text)
+    return re.sub(rf"\b({_MASS}) ({_VOLUME})\b(?! [a-z]* ?=)", r"\1/\2", text)
+
+
+class Claim(NamedTuple):
+    """So many `goal` in one `start`; `near` is 0 for the number's own unit or name, more for words farther away."""
+
+    start: str
+    goal: str
+    near: int
+
+
+_NAME = re.compile(
+    r"""(?:\#\s*define\s+(?P<define>[A-Za-z_]\w*)\s+|"""
+    r"""(?P<name>[A-Za-z_$][\w.$\-]*)["'\]]*\s*(?::\s*[A-Za-z_][\w\[\]<>.]*\s*)?(?:=>|:=|[=:]))"""
+    r"""[\s(\[{"'+\-]*(?:(?:[A-Za-z_][\w.]*)?\(["']?\s*)?(?:1(?:\.0*)?[fF]?\s*/\s*)?$"""
+)
+_COMMENT = re.compile(r"\s#|//|/\*|\s--\s|;\s*;|\"\"\"|<!--|\s!\s")
+_IS_COMMENT = re.compile(r"\s*(?:#(?!\s*define)|//|/\*|\*|--|;|\"\"\"|'''|!|<!--)")
+_TEXTS = ("md", "rst", "txt", "adoc", "html", "htm", "tex")
+
+
+class Beside:
+    """What stands beside a number: its line in parts, and the lines above that lead to it."""
+
+    def __init__(self, path: str, lines: list[str], row: int, start: int, end: int) -> None:
+        self.path, self._lines, self._row = path, lines, row
+        line = lines[row]
+        self.before, self.after = line[:start], line[end:]
+        match = _NAME.search(self.before)
+        self.name = (match["define"] or match["name"]) if match else ""
+        comment = _COMMENT.search(self.after)
+        self.comment = self.after[comment.start() :] if comment else ""
+        self._code_after = self.after[: comment.start()] if comment else self.after
+
+    @cached_property
+    def in_text(self) -> bool:
+        """Whether it stands in a text, a comment or a string."""
+        quotes = sum(self.before.count(mark) for mark in "\"'`")
+        is_comment = _COMMENT.search(f" {self.before}") or _IS_COMMENT.match(self.before)
+        return bool(quotes % 2 or is_comment or self.path.rpartition(".")[2].lower() in _TEXTS)
+
+    @cached_property
+    def is_alone(self) -> bool:
+        """Whether the number is all that the name is given."""
+        return (
+            bool(self.name)
+            and re.match(r"""[\s)\]}"';,]*(?:$|["']?[A-Za-z_]\w*["']?\s*[:=])""", self._code_after) is not None
+        )
+
+    @cached_property
+    def line(self) -> str:
+        """The words of its line, with @ for the number; for a number in a text, of its sentence."""
+        before, after = self.before, self._code_after
+        if self.in_text:
+            before, after = re.split(r"[.;]\s", before)[-1], re.split(r"[.;](?:\s|$)", after)[0]
+        return f"{words_of(before)} @ {words_of(after)}".strip()
+
+    @cached_property
+    def remark(self) -> str:
+        """The words of the comment behind it."""
+        return words_of(self.comment)
+
+    @cached_property
+    def above(self) -> list[str]:
+        """The words of the comment above, and of the lines of less indentation that enclose it, nearest first."""
+        found, indent, is_next = [], _indent(self._lines[self._row]), True
+        for row in range(self._row - 1, max(self._row - 40, -1), -1):
+            line = self._lines[row]
+            if not re.search(r"\w", line):
+                is_next = is_next and bool(line.strip())
+                continue
+            is_comment = _IS_COMMENT.match(line) is not None
+            if _indent(line) < indent or (is_comment and is_next) or re.match(r"\s*(?:\"\"\"|''')\w", line):
+                found.append(words_of(line[:200]))
+                is_next = is_comment or _indent(line) < indent
+                indent = indent if is_comment else min(indent, _indent(line))
+            else:
+                is_next = False
+            if len(found) == 4:
+                break
+        return found
+
+    @cached_property
+    def words(self) -> str:
+        """All the words beside it."""
+        return " | ".join((self.line, self.remark, *self.above))
+
+    def claims(self) -> Iterator[Claim]:
+        """Return what the words claim of the number, the nearest first."""
+        divides = re.search(r"\bper \(? ?@", self.line) is not None
+
+        def turned(start: str, goal: str, near: int) -> Claim:
+            return Claim(goal, start, near) if divides else Claim(start, goal, near)
+
+        for match in _OWN.finditer(self.line):
+            yield Claim(match[2], match[1], 0)
+        for match in _SAID.finditer(self.line):
+            yield Claim(match[1], match[2], 0)
+        near = 0 if self.is_alone else 1
+        name = words_of(self.name)
+        for start, goal in _pairs(name):
+            yield turned(start, goal, near)
+        line = "" if _K.search(self.line) else self.line  # a K-factor per gallon is greater than one per litre
+        for match in _TIMES.finditer(line):
+            yield Claim(match[2], match[1], 1) if match[3] == "*" else Claim(match[1], match[2], 1)
+        for match in _BEFORE.finditer(line):
+            yield Claim(match[2], match[1], 1)
+        for start, goal in _pairs(self.remark):
+            yield Claim(start, goal, near)
+        for start, goal in _pairs(self.line):
+            yield turned(start, goal, 1)
+        for words in (self.line, *self.above):
+            for match in _CALL.finditer(words if line and (words is not line or "return" in line) else ""):
+                yield turned(match[2], match[1], 2)
+            for start, goal in _pairs(words) if words is not self.line else ():
+                yield turned(start, goal, 2)
+
+
+def _pairs(words: str) -> Iterator[tuple[str, str]]:
+    """Return the pairs of units that words name, ``x to y`` and ``y per x``, and densities such as ``lb/gal``."""
+    for match in _TO.finditer(words):
+        yield match[1].replace(" per ", "/"), match[2].replace(" per ", "/")
+    for match in _PER.finditer(words):
+        yield match[2], match[1]
+    for match in re.finditer(rf"(?<![/\w])({_MASS})/({_VOLUME})(?!\w| per| to)", words):
+        yield match[2], match[1]
+
+
+def _indent(line: str) -> int:
+    return len(line) - len(line.lstrip())
+
+
+def value_of(number: str) -> float:
+    """Return the value of a number as written."""
+    return float(re.sub(r"[_',\s]", "", number).replace("d", "e").replace("D", "e"))
+
+
+def digits_of(number: str) -> tuple[str, float]:
+    """Return the significant digits of a number as written, and the size of its last one."""
+    mantissa, _, exponent = re.sub(r"[_',\s]", "", number).lower().replace("d", "e").partition("e")
+    whole, _, decimals = mantissa.partition(".")
+    return (whole + decimals).lstrip("0"), 10.0 ** (int(exponent or 0) - len(decimals))

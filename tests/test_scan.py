@@ -1,0 +1,206 @@
+"""The scan of sources: what it finds in two invented repositories, what it leaves alone, and how it reads numbers."""
+
+import json
+import os
+from collections import Counter
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from fuelunits.__main__ import main
+from fuelunits.checks.file import check_files
+from fuelunits.checks.scan import scan, scan_text
+from fuelunits.errors import FileError
+
+HERE = Path(__file__).parent
+
+
+def rows_of(text, path="fuel.h"):
+    return [each.as_row() for each in scan_text(text, path)]
+
+
+@pytest.mark.parametrize(("folder", "missed"), [("scan_repo", 0), ("scan_holdout", 2)])
+def test_constants_of_an_invented_repository(folder, missed, monkeypatch):
+    """Each list was written before the scan was run on its repository; 90 of 95 of the second were found at first."""
+    monkeypatch.chdir(HERE / folder)
+    lines = Path("expected.csv").read_text(encoding="utf-8").splitlines()
+    expected = Counter(tuple(line.split("|")) for line in lines if not line.startswith("#"))
+    found = Counter((row["file"], row["text"], row["kind"], row["verdict"]) for row in scan(["."]).rows())
+    assert expected.total() > 60
+    assert sorted(found - expected) == []
+    assert (expected - found).total() <= missed
+
+
+def test_the_standard_library_has_hardly_a_find():
+    """At most one in 100,000 lines: here in what every build of Python has."""
+    folder = Path(os.__file__).parent
+    names = ("ast", "datetime", "decimal", "email", "fractions", "json", "random", "statistics", "tkinter", "turtle")
+    paths = [str(path) for name in names for path in (folder / name, folder / f"{name}.py") if path.exists()]
+    assert scan(paths).rows() == []
+
+
+@pytest.mark.parametrize(
+    ("line", "text", "value", "verdict"),
+    [
+        ("#define GAL_TO_L 3.785f", "3.785f", 3.785, "right"),
+        ("static const int K_FACTOR = 43'186; // pulse/gal", "43'186", 43186.0, "not judged"),
+        ("k_factor = 43_250  # pulses per gallon", "43_250", 43250.0, "not judged"),
+        ("kFactor = 11.5e3; // pulse/L", "11.5e3", 11500.0, "not judged"),
+        ("# a K-factor of 43,186 pulses per gallon", "43,186", 43186.0, "not judged"),
+        ("const galToL = 3.7854118d", "3.7854118d", 3.7854118, "right"),
+        ("L_TO_GAL = .264172", ".264172", 0.264172, "right"),
+        ("gal_to_l = 2642.d-4; l_to_gal = 2.642d-1", "2.642d-1", 0.2642, "right"),
+        ("#define GAL_TO_L 4.546", "4.546", 4.546, "wrong"),
+        ("#define GAL_TO_L 4.546 // imperial", "4.546", 4.546, "right"),
+        ("#define GAL_TO_L 3.8", "3.8", 3.8, "rounded"),
+        ("x = 3.785411784", "3.785411784", 3.785411784, "right"),
+    ],
+)
+def test_literals(line, text, value, verdict):
+    found = {row["text"]: row for row in rows_of(line)}
+    assert found[text]["value"] == value
+    assert found[text]["verdict"] == verdict
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "GAL_TO_L = 0x3B9ACA",
+        'gal_to_l_version = "3.785.4"',
+        "v1_045_gal_to_l",
+        "# gal to L, 2024-03-12, 12:45",
+        "f(43,186)  # no number of a K-factor",
+        "gal_price = $3.785",
+        "gal_to_l_colour = #378541",
+        "timeout = 3.785",
+        "baud = 43186",
+        "rate = 3.785%  # of gallons",
+        "double rate = 28.5; // pulses",
+        "k_gal = k_l * 3.795",
+    ],
+)
+def test_what_is_no_constant_of_fuel(line):
+    assert rows_of(line) == []
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("GAL_TO_L = 4.546", "imperial gallon"),
+        ("GAL_TO_L = 0.264172", "reciprocal"),
+        ("GAL_TO_L = 37.85412", "decimal point"),
+        ("GAL_TO_L = 3.7584", "swapped"),
+        ("AVGAS_LB_PER_GAL = 6.7", "Jet A"),
+        ("JET_LB_PER_GAL = 8.05", "imperial gallon"),
+        ("JET_KG_PER_L = 1.7725", "pound"),
+        ("litres = gallons / 3.785", "reciprocal"),
+        ("def to_litres(gallons):\n    return gallons * 4.546", "imperial gallon"),
+        ("sg = 141.5 / (api + 135.1)", "slip"),
+        ("FUEL_EXPANSION_PER_C = 0.00051", "degree Fahrenheit"),
+        ("KELVIN_OFFSET = 275.13", "slip"),
+    ],
+)
+def test_the_mistake_is_named(text, words):
+    wrong = [row for row in rows_of(text) if row["verdict"] == "wrong"]
+    assert len(wrong) == 1
+    assert words in wrong[0]["what"]
+    assert wrong[0]["difference"] == pytest.approx(wrong[0]["value"] / wrong[0]["expected"] - 1.0)
+
+
+@given(st.text(alphabet="0123456789.,'_eE-+ fLgal_toGAL=*/()#\n\"d", max_size=60))
+def test_any_text_is_scanned(text):
+    for row in rows_of(text):
+        line = text.split("\n")[row["line"] - 1]
+        assert line[row["column"] - 1 :].startswith(row["text"])
+
+
+@pytest.fixture
+def project(tmp_path, monkeypatch):
+    """Make a folder of files that are read, left alone or skipped."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.delenv("GITHUB_ACTIONS", raising=False)
+    ignored = "a.py\n*.gen\n!keep.gen\n/top\nsub/\nd/**/x\nex[a-c]?.c\n"
+    left_alone = (
+        "a.py b.gen sub/q.py d/x d/e/f/x top/t.py exb1.c node_modules/n.js venv/v.py x.min.js y.lock z.csv .git/c"
+    )
+    read = "keep.gen deep/top/t.py exd1.c src/fuel.h"
+    for name in f"{left_alone} {read} other/package-lock.json".split():
+        Path(name).parent.mkdir(parents=True, exist_ok=True)
+        Path(name).write_text("#define GAL_TO_L 3.785\n", encoding="utf-8")
+    Path("one.js").write_text("var GAL_TO_L=3.785;" * 2000, encoding="utf-8")
+    Path(".gitignore").write_text(ignored, encoding="utf-8")
+    return set(read.split())
+
+
+def test_which_files_are_read(project):
+    assert {row["file"] for row in scan(["."]).rows()} == project
+    assert {row["file"] for row in scan(["."], exclude=["src", "deep"]).rows()} == {"keep.gen", "exd1.c"}
+    assert len(scan(["a.py"]).rows()) == 1  # a file that is named is read
+    assert len(scan(["src", "src/fuel.h", "."]).findings) == len(project)
+    with pytest.raises(FileError, match="no such file"):
+        scan(["nowhere"])
+
+
+@pytest.mark.usefixtures("project")
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no named pipes here")
+def test_files_that_cannot_be_read_are_skipped_with_one_line(capsys):
+    Path("src/loop").symlink_to("..")
+    Path("src/zero").symlink_to("/dev/zero")
+    os.mkfifo("src/pipe")
+    Path("src/latin.c").write_bytes(b"/* 15 \xb0C */\n#define GAL_TO_L 4.546\n")
+    Path("src/blob").write_bytes(b"GAL_TO_L = 4.546\0")
+    with Path("src/huge.c").open("wb") as huge:
+        huge.truncate(30_000_000)
+    assert main(["scan", "src", "/dev/null"]) == 0
+    lines = capsys.readouterr().err.splitlines()
+    assert len(lines) == 5
+    for name in ("pipe", "latin.c", "blob", "huge.c", "null"):
+        assert sum(name in line for line in lines) == 1
+
+
+@pytest.mark.usefixtures("project")
+def test_formats_and_exit_codes(capsys, monkeypatch):
+    assert main(["scan", "src"]) == 0
+    Path("src/fuel.h").write_text("#define GAL_TO_L 4.546\n#define AVGAS_LB_PER_GAL 6.0\n", encoding="utf-8")
+    capsys.readouterr()
+    assert main(["scan", "src", "--format", "json"]) == 1
+    (wrong, plausible) = json.loads(capsys.readouterr().out)["findings"]
+    keys = ["file", "line", "column", "text", "value", "kind", "what", "expected", "difference", "verdict"]
+    assert list(wrong) == keys
+    assert (wrong["file"], wrong["line"], wrong["column"], wrong["kind"]) == ("src/fuel.h", 1, 18, "factor")
+    assert plausible["verdict"] == "plausible"
+    assert main(["scan", "src", "--format", "sarif"]) == 1
+    (result,) = json.loads(capsys.readouterr().out)["runs"][0]["results"]
+    assert result["locations"][0]["physicalLocation"]["region"]["startLine"] == 1
+    monkeypatch.setenv("GITHUB_ACTIONS", "true")
+    assert main(["scan", "src"]) == 1
+    assert "::error file=src/fuel.h,line=1,title=factor::" in capsys.readouterr().out
+    assert main(["scan", "nowhere"]) == 2
+
+
+def test_the_assumptions_file_guards_what_was_found(monkeypatch, capsys, tmp_path):
+    """Each entry of a scan of a good repository holds, and fails once its constant is spoilt, wherever it stands."""
+    monkeypatch.chdir(tmp_path)
+    good = {
+        "fuel.h": "#define GAL_TO_L 3.785411784\n#define AVGAS_LB_PER_GAL 6.0f\n",
+        "uplift.py": "k_factor = 43_186  # pulses per gallon\n\ndef litres(gal):\n    return gal * 3.785 + 0 * 12\n",
+        "units.yaml": "lb_to_kg: 0.453592\n",
+    }
+    for name, text in good.items():
+        Path(name).write_text(text, encoding="utf-8")
+    assert main(["scan", ".", "--format", "toml"]) == 0
+    Path("assumptions.toml").write_text(capsys.readouterr().out, encoding="utf-8")
+    (report,) = check_files(["assumptions.toml"]).files
+    assert report.passed
+    named = {"fuel.h:GAL_TO_L", "fuel.h:AVGAS_LB_PER_GAL", "units.yaml:lb_to_kg", "uplift.py:k_factor"}
+    assert {each.entry.where for each in report.outcomes} == {*named, "uplift.py:4:18"}
+    for old, new in (("3.785411784", "3.784511784"), ("6.0f", "6.7f"), ("0.4535", "0.4553"), ("43_", "34_")):
+        name = next(name for name, text in good.items() if old in text)
+        Path(name).write_text(
+            "// one more line\n\n" * name.endswith("h") + good[name].replace(old, new), encoding="utf-8"
+        )
+        assert sum(not each.as_expected for each in check_files(["assumptions.toml"]).files[0].outcomes) == 1
+        Path(name).write_text(good[name], encoding="utf-8")
+    assert len(scan(["."]).findings) == 5  # the file of assumptions is no source
