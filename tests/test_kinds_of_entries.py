@@ -4,11 +4,14 @@ The published values stand in the reference tables with their sources: volume co
 for avgas, a sheet of expansion coefficients, viscosities of jet fuels by AFRL, API gravities of QM 5203.
 """
 
+import re
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fuelunits.checks.file import check_text
+from fuelunits.checks.file import check_files, check_text
+from fuelunits.checks.output import github
 from fuelunits.digits import digit_slips, number_looks_like
 from fuelunits.errors import FileError
 from fuelunits.fuels.density_scales import density_from_api_gravity
@@ -60,7 +63,14 @@ def test_an_api_gravity_and_a_relative_density_are_densities():
         judged("density", value="0.8251", **common)
 
 
+JET = {"fuel": "Jet A", "between": ["0 degC", "30 degC"], "tolerance": "2 %"}
 WRONG = [
+    ("density", {"value": "8.05 lb/gal", **JET}, "imperial gallon for US gallon"),
+    ("density", {"value": "1.772 kg/L", **JET}, "pound for kilogram"),
+    ("k_factor", {"entered": "43.186 pulse/gal", "calibrated": "43187 pulse/gal"}, "thousands forgotten"),
+    ("k_factor", {"entered": "11409 pulse/gal", "calibrated": "43187 pulse/gal"}, "litre for US gallon"),
+    ("factor", {"value": 133.3224, "from": "inHg", "to": "Pa"}, "millimetre of mercury for inch of mercury"),
+    ("factor", {"value": 1016.047, "from": "short_ton", "to": "kg"}, "long ton for short ton"),
     ("factor", {"value": 3.79, "from": "gal", "to": "L"}, "3.785412 rounded to two decimals"),
     ("factor", {"value": 3.758412, "from": "gal", "to": "L"}, "3.785412 with two digits swapped"),
     ("factor", {"value": 0.264172, "from": "gal", "to": "L"}, "the reciprocal"),
@@ -84,6 +94,35 @@ def test_a_wrong_number_is_named(kind, keys, name):
     found = judged(kind, **keys)
     assert not found.holds
     assert name in found.remark
+
+
+LANGUAGES = {
+    "constants.py": "# {right}\n{name} = {number}\n",
+    "fuel.h": "/* {right} */\n#define {name} {number}f\n",
+    "settings.yaml": "# {right}\n{name}: {number}\n",
+    "data.json": ' "right of this": "{right}",\n "{name}": {number},\n',
+}
+
+
+def test_each_spoilt_constant_of_four_languages_is_annotated_at_its_line(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    assert len(WRONG) > 20
+    sources, entries, expected = dict.fromkeys(LANGUAGES, ""), [], {}
+    for n, (kind, keys, name) in enumerate(WRONG):
+        keys = {"name": f"number {n}", "tolerance": "0.01 %", **keys}
+        number, _, unit = str(keys.pop("entered", None) or keys.pop("value")).partition(" ")
+        file = list(LANGUAGES)[n % len(LANGUAGES)]
+        sources[file] += LANGUAGES[file].format(name=f"NAME_{n}", number=number, right="the right number is elsewhere")
+        expected[file, sources[file].count("\n")] = name
+        keys |= {"where": f"./{file}:NAME_{n}"} | ({"unit": unit} if unit else {})
+        entries += [f"[[{kind}]]", *(f"{key} = {value!r}" for key, value in keys.items())]
+    for file, text in sources.items():
+        (tmp_path / file).write_text(text, encoding="utf-8")
+    (tmp_path / "guard.toml").write_text("\n".join(entries), encoding="utf-8")
+    found = re.findall(r"(?m)^::error file=([^,]+),line=(\d+),title=[^:]+::(.*)$", github(check_files(["guard.toml"])))
+    annotated = {(file, int(line)): words for file, line, words in found if file != "guard.toml"}
+    assert annotated.keys() == expected.keys()
+    assert all(name in annotated[place] for place, name in expected.items())
 
 
 @pytest.mark.parametrize(

@@ -143,11 +143,9 @@ class _Source:
         own = [column for column, each in found.items() if each == number]
         if place.column in own or (not place.column and len(own) == len(found)):
             return ""
-        where = f"{self.path}, line {place.line}, has {float(number):.10g}"
-        column = f"{place.path}:{place.line}:{own[0]}"
-        if place.column:
-            return f"{where} at column {own[0]}, not {place.column}; write {column}"
-        return f"{where} beside other numbers; name its constant, or the column as {column}"
+        more = "" if place.column else " beside other numbers"
+        where = f"{self.path}, line {place.line}, has {float(number):.10g} at column {own[0]}{more}"
+        return f"{where}; name its constant, or write {place.path}:{place.line}:{own[0]}"
 
     def named(self, name: str) -> list[tuple[int, Fraction]]:
         """Return the lines on which a name is given a number, and the numbers; refuse what else it is given."""
