@@ -137,6 +137,7 @@ def test_each_spoilt_constant_of_four_languages_is_annotated_at_its_line(tmp_pat
         ("viscosity", {"value": "1.5 cSt", "fuel": "100LL", "at": "15 degC"}, "no viscosity of"),
         ("volume_correction", {"value": 1.0, "fuel": "Jet A", "at": "200 degC"}, "outside"),
         ("volume_correction", {"value": 1.0, "fuel": "Jet A", "at": "20 degC", "base": "25 degC"}, "base is '25 degC'"),
+        ("density", {"value": "6.7 lb/gal", "reference": "60 degF", **JET}, "leave reference out"),
         ("api_gravity", {"value": "44 API", "fuel": "Jet A"}, "44.1 degAPI"),
     ],
 )
@@ -144,6 +145,12 @@ def test_what_a_kind_refuses(kind, keys, words):
     with pytest.raises(FileError) as refusal:
         judged(kind, **keys)
     assert words in str(refusal.value)
+
+
+def test_a_density_that_the_fuel_cannot_have_is_said():
+    found = judged("volume_correction", value=0.98, fuel="Jet A", density="0.72 kg/L", at="30 degC", tolerance="5 %")
+    assert found.holds
+    assert "rejected" in found.caveat
 
 
 def test_numbers_are_read_by_name(tmp_path):

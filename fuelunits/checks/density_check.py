@@ -165,7 +165,7 @@ class DensityCheck(Reporting):
     @property
     def remarks(self) -> tuple[str, ...]:
         """What a careful reader must know: limits that are not set, and figures that are no measured ones."""
-        said = (missing_limits(self.fuel), _doubtful_batch(self.fuel), *remarks_of(self.fuel))
+        said = (missing_limits(self.fuel), doubtful_batch(self.fuel), *remarks_of(self.fuel))
         return (*filter(None, said), *getattr(self.fuel, "share_remarks", ()))
 
     @property
@@ -181,7 +181,7 @@ class DensityCheck(Reporting):
     @property
     def _decision(self) -> tuple[Verdict, str]:
         limit = format_percent(self.tolerance)
-        missing = missing_limits(self.fuel) or _doubtful_batch(self.fuel) or self._coarse_reading
+        missing = missing_limits(self.fuel) or doubtful_batch(self.fuel) or self._coarse_reading
         if not self.passed:
             return Verdict.REJECT, f"{self.worst}, limit {limit}"
         if not self._is_grade:
@@ -346,7 +346,7 @@ def missing_limits(fuel: Any) -> str:
     return f"the specification of {fuel.name} sets no {side} limit of density known here" if side else ""
 
 
-def _doubtful_batch(fuel: Any) -> str:
+def doubtful_batch(fuel: Any) -> str:
     """Return why a measured batch or a blend may not be the fuel that it is taken for; nothing where it may."""
     if getattr(fuel, "verdict", None) is Verdict.REJECT:
         return f"{fuel.name} is rejected: {fuel.reason}"

@@ -8,7 +8,7 @@ from math import isfinite, isnan
 from typing import Any
 
 from fuelunits.checks import entries
-from fuelunits.checks.density_check import check_density
+from fuelunits.checks.density_check import check_density, doubtful_batch
 from fuelunits.checks.entries import Entry
 from fuelunits.checks.explanation import density_looks_like
 from fuelunits.checks.places import Place
@@ -19,7 +19,6 @@ from fuelunits.fuels.acceptance import remarks_of
 from fuelunits.fuels.density_scales import api_gravity_from_density, density_from_api_gravity
 from fuelunits.fuels.grades import fuel
 from fuelunits.fuels.liquid import Liquid
-from fuelunits.fuels.product import batch_of
 from fuelunits.fuels.viscosity import viscosity
 from fuelunits.fuels.water_and_air import water_density_kg_m3
 from fuelunits.meters.k_factor import KFactor
@@ -123,9 +122,12 @@ def _density(entry: entries.DensityEntry, value: str) -> Outcome:
 def _as_density(value: str, reference: str = "") -> str:
     """Return the density that an API gravity, at 60 °F, or a relative density stands for; others as they are."""
     number, unit = read_text(value)
+    is_relative = unit in ("", "1")
+    if reference and not is_relative:
+        raise QuantityError(f"{value} is no relative density; leave reference out")
     if unit.replace(" ", "").removeprefix("deg").removeprefix("°").upper() == "API":
         return f"{density_from_api_gravity(float(number))!r} kg/m^3"
-    if unit not in ("", "1"):
+    if not is_relative:
         return value
     if not reference:
         raise QuantityError(f"{value} has no unit; if it is a relative density, write reference = '60 degF', say")
@@ -177,8 +179,8 @@ def _liquid(entry: entries.OfBatch) -> tuple[Liquid, float, str]:
     grade, base_c = fuel(entry.fuel), float(temperature_c(entry.base))
     if not entry.density:
         return grade, base_c, "; ".join(remarks_of(grade))
-    density = positive(_as_density(entry.density), "kg/m^3", name="density")
-    return batch_of(grade.liquid, float(density), base_c), base_c, ""
+    batch = grade.measured(_as_density(entry.density), at=entry.base, by="certificate")
+    return batch, base_c, doubtful_batch(batch)
 
 
 @judge.register
