@@ -67,12 +67,10 @@ def _parser() -> argparse.ArgumentParser:
     more: dict[str, Any] = {"action": "append", "default": [], "help": "a folder that patterns pass over; repeatable"}
     check.add_argument("--exclude", metavar="NAME", **more)
     check.set_defaults(run=_check)
-    about = (
-        "Find numbers in sources that look like fuel arithmetic, and say which are wrong. toml: write a file for check."
-    )
+    about = "Find numbers in sources that look like fuel arithmetic; say which are wrong."
     scan = commands.add_parser("scan", help="find fuel figures in sources", description=about, **kept)
     scan.add_argument("paths", metavar="PATH", nargs="+", help="a file, or a folder with what .gitignore leaves of it")
-    scan.add_argument("--format", choices=("text", "json", "github", "sarif", "toml"), help="as for check")
+    scan.add_argument("--format", choices=("text", "json", "github", "sarif", "toml"), help="toml: a file for check")
     scan.add_argument("--exclude", metavar="NAME", **more)
     scan.set_defaults(run=_scan)
     schema = commands.add_parser("schema", help="print the JSON Schema of an assumptions file, or of a record")

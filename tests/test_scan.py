@@ -8,9 +8,10 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from test_check_command import sarif_problems
 
 from fuelunits.__main__ import main
-from fuelunits.checks.file import check_files
+from fuelunits.checks.file import check_files, check_text
 from fuelunits.checks.scan import scan, scan_text
 from fuelunits.errors import FileError
 
@@ -204,3 +205,16 @@ def test_the_assumptions_file_guards_what_was_found(monkeypatch, capsys, tmp_pat
         assert sum(not each.as_expected for each in check_files(["assumptions.toml"]).files[0].outcomes) == 1
         Path(name).write_text(good[name], encoding="utf-8")
     assert len(scan(["."]).findings) == 5  # the file of assumptions is no source
+
+
+def test_what_is_wrong_fails_once_it_is_guarded_and_the_log_is_valid(monkeypatch, capsys):
+    monkeypatch.chdir(Path(__file__).parent / "scan_repo")
+    wrong = {(each.file, each.line) for each in scan(["."]).wrong}
+    main(["scan", ".", "--format", "toml"])
+    report = check_text(capsys.readouterr().out, root=".")
+    failing = {(each.place.path, each.place.line) for each in report.outcomes if not each.holds}
+    guarded = {(each.place.path, each.place.line) for each in report.outcomes}
+    assert failing == wrong & guarded
+    assert len(failing) > 8
+    main(["scan", ".", "--format", "sarif"])
+    assert not sarif_problems(json.loads(capsys.readouterr().out))

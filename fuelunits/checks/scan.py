@@ -194,6 +194,7 @@ def _guard(found: Finding, is_named: bool) -> tuple[str, dict[str, Any]]:
     """Return the kind of entry and its keys; with the number itself, where the source does not give it by name."""
     kind, _, _, _, start, goal, grade = found.judgement
     unit, off = f"{goal}/{start}", 100.0 * abs(found.difference or 0.0)
+    off = 0.0 if found.judgement.verdict == "wrong" else off  # no tolerance is stretched over what is wrong
     number: dict[str, Any] = {} if is_named else {"value": found.value}
     value = {"unit": unit} if is_named else {"value": f"{found.value!r} {unit}"}
     if kind == "factor" and start:
