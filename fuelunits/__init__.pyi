@@ -10,8 +10,6 @@ from .checks.density_check import DensityCheck as DensityCheck
 from .checks.density_check import check_density as check_density
 from .checks.explanation import explain_density as explain_density
 from .checks.file import check_file as check_file
-from .confusions import Diagnosis as Diagnosis
-from .confusions import diagnose_ratio as diagnose_ratio
 from .conversion import convert as convert
 from .errors import FuelUnitsError as FuelUnitsError
 from .errors import OutOfRange as OutOfRange
@@ -57,6 +55,8 @@ from .indicators.capacitance import CapacitanceGauge as CapacitanceGauge
 from .indicators.capacitance import Probe as Probe
 from .indicators.capacitance_sheet import CapacitanceBox as CapacitanceBox
 from .indicators.capacitance_sheet import CapacitanceSheet as CapacitanceSheet
+from .indicators.diagnosis import Diagnosis as Diagnosis
+from .indicators.diagnosis import diagnose as diagnose
 from .indicators.endurance import RESERVES as RESERVES
 from .indicators.endurance import endurance as endurance
 from .indicators.endurance import fuel_for as fuel_for

@@ -6,7 +6,6 @@ of the ratio of their sizes, computed from the exact units. What fits is a possi
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
@@ -14,12 +13,9 @@ from fractions import Fraction
 from functools import cache
 from typing import Any
 
-from fuelunits.errors import QuantityError
 from fuelunits.quantities import tolerance_fraction
-from fuelunits.reports import Report, Reporting, Table
 from fuelunits.sources import source
 from fuelunits.units import Unit, exact_factor, read_unit
-from fuelunits.validation import format_value, positive_number
 
 _TAKEN_FOR = {
     "gal": ("imp_gal", "L", "qt", "bbl"),
@@ -39,7 +35,7 @@ _TAKEN_FOR = {
 
 _PAIRS = tuple((one, other) for one, others in _TAKEN_FOR.items() for other in others)
 
-_IN_USE = {"gal", "imp_gal", "L", "m3", "lb", "kg", "h", "min", "s"}
+IN_USE = {"gal", "imp_gal", "L", "m3", "lb", "kg", "h", "min", "s"}
 """Units of indications, densities and K-factors; the others are confused in factors and in amounts only."""
 
 _DENSITIES = tuple(("kg/L", other) for other in ("lb/gal", "lb/imp_gal", "kg/m^3"))
@@ -74,10 +70,42 @@ _FLOWS = ("gal/h", "gal/min", "imp_gal/h", "L/h", "L/min", "lb/h")
 _VOLUME, _MASS = (("m", 3),), (("kg", 1),)
 _DENSITY, _VOLUME_FLOW, _MASS_FLOW = (("kg", 1), ("m", -3)), (("m", 3), ("s", -1)), (("kg", 1), ("s", -1))
 _K_FACTORS = ((("m", -3), ("pulse", 1)), (("kg", -1), ("pulse", 1)))
-_INDICATED = ("gal", "imp_gal", "L", "lb", "kg", "h", "min")
-"""Units that an indication of unknown unit may confuse."""
+_KINDS = {
+    frozenset(("gal", "L")): "gallon_for_litre_display",
+    frozenset(("lb", "kg")): "pounds_for_kilograms",
+    frozenset(("h", "min")): "minutes_for_hours",
+}
+"""The kind of cause of two units of a display that are taken for one another; of an imperial gallon, its own."""
 
-_FIXED = {"jet fuel": Fraction(67, 10), "avgas": Fraction(6)}
+CHECKS = {
+    "k_per_litre": "read the unit beside K on the plate: is it per litre? A known frequency then reads wrong too",
+    "k_per_gallon": "read the unit beside K on the plate: is it per US gallon? A known frequency then reads wrong too",
+    "k_per_imperial_gallon": "read the unit beside K on the plate: is it per imperial gallon?",
+    "k_power_of_ten": "count the digits of K on the plate and in the indicator, and find the decimal point in each",
+    "k_digits_lost": "call up K again after the entry: how many of its digits did the indicator keep?",
+    "k_digits_swapped": "read K in the indicator aloud, digit by digit, against the plate",
+    "k_not_matched": "compare the serial number and K on the plate with the certificate and with what is entered",
+    "density_setting": "read the volume flow: if it is right, only the density is wrong; compare it with a hydrometer",
+    "fuel_temperature": "measure the temperature at the transducer, and compare again with warm fuel",
+    "other_fuel": "draw a sample: its density by hydrometer, its colour, and the delivery ticket name the fuel",
+    "compensated_volume": "read the ticket: does it say 15 °C, 60 °F or net? Compare with the gross volume",
+    "pulses_doubled": "inject a known frequency: if it reads right, the transducer gives two pulses for one",
+    "pulses_halved": "disconnect one channel at a time: if each changes the reading, pulses are divided",
+    "pulses_missing": "record the pulses and look for gaps; a gap that stays at every flow is a blade, else the wiring",
+    "pulses_multiplied": "inject a known frequency and compare: then look up the divider or the edges counted",
+    "one_channel_of_two": "disconnect one channel at a time: the dead one changes nothing",
+    "return_not_subtracted": "compare at idle and at high power: the return is a larger share at idle",
+    "minutes_for_hours": "read the unit of time on the display: the totals are right, only the flow is wrong",
+    "gallon_for_litre_display": "read the unit on the display and on the ticket: inject a known frequency, K is right",
+    "imperial_display": "read which gallon the display and the ticket mean: inject a known frequency, K is right",
+    "pounds_for_kilograms": "read the unit of mass on the display and on the ticket: the volume is right",
+    "mass_for_volume": "read whether display and ticket mean mass or volume: weigh, or change the density set",
+    "low_flow": "compare again at a flow three times as large: there the error goes",
+    "viscosity": "compare again with warm fuel at the same flow: there the error goes",
+}
+"""What to check next for each kind of cause: what tells it from its rivals (common practice, from memory)."""
+
+FIXED = {"jet fuel": Fraction(67, 10), "avgas": Fraction(6)}
 """Fixed densities in lb/gal that indicators are set to (source: faa_amt_general)."""
 
 
@@ -85,13 +113,15 @@ _FIXED = {"jet fuel": Fraction(67, 10), "avgas": Fraction(6)}
 class Confusion:
     """A mistake that is known by the ratio it leaves behind: given over right, exactly.
 
-    ``reading`` is the unit for which the given number would be right, empty where none explains it; ``source`` the key
-    of the source of a figure that ``units.txt`` does not carry.
+    ``reading`` is the unit for which the given number would be right, empty where none explains it; ``kind`` the
+    identifier of the cause of a wrong indication, a key of :data:`CHECKS`, where it is one; ``source`` the key of the
+    source of a figure that ``units.txt`` does not carry.
     """
 
     name: str
     ratio: Fraction
     reading: str = ""
+    kind: str = field(default="", compare=False)
     source: str = field(default="", compare=False)
 
     def __post_init__(self) -> None:
@@ -102,62 +132,15 @@ class Confusion:
         return self.name
 
 
-@dataclass(frozen=True, repr=False)
-class Diagnosis(Reporting):
-    """The known mistakes that would explain a ratio, likeliest first; a sequence of :class:`Confusion`.
-
-    Attributes
-    ----------
-    ratio : float
-        The number given over the right one.
-    unit, suspects : str, tuple of Confusion
-
-    Examples
-    --------
-    >>> diagnose_ratio(0.5)[1].name
-    'one channel of two'
-    """
-
-    ratio: float
-    unit: str
-    suspects: tuple[Confusion, ...]
-
-    def __iter__(self) -> Iterator[Confusion]:
-        return iter(self.suspects)
-
-    def __len__(self) -> int:
-        return len(self.suspects)
-
-    def __getitem__(self, number: int) -> Confusion:
-        return self.suspects[number]
-
-    def report(self) -> Report:
-        """Return the suspects with the ratio that each predicts."""
-        title = f"{self.ratio:.6g} times the right value" + f" in {self.unit}" * bool(self.unit)
-        if not self.suspects:
-            return Report(title, "no known mistake fits")
-        rows = [{"may be": each.name, "predicted ratio": f"{float(each.ratio):.6g}"} for each in self.suspects]
-        return Report(
-            title,
-            f"may be {_either(self.suspects)}",
-            tables=[Table.of(rows)],
-            remarks=["A ratio suggests a cause and does not prove one."],
-            sources=sorted({each.source for each in self.suspects if each.source}),
-        )
-
-
-def diagnose_ratio(
-    ratio: float, unit: str | None = None, *, per: str | None = None, tolerance: Any = "0.5 %"
-) -> Diagnosis:
-    """Return the known mistakes that would make a number wrong by a ratio, likeliest first.
+def known_confusions(
+    ratio: float, unit: str, *, per: str | None = None, tolerance: Any = "0.5 %"
+) -> tuple[Confusion, ...]:
+    """Return the known mistakes that would make a number wrong by a ratio, given over right, likeliest first.
 
     Parameters
     ----------
-    ratio : float
-        The number given over the right one.
-    unit : str, optional
-        The unit in which the number is meant, such as ``"lb/gal"``; for a factor, the unit to which it leads. Without
-        it the number is taken as an indication of unknown unit.
+    ratio, unit : float and str
+        The number given over the right one; the unit in which it is meant, or for a factor that to which it leads.
     per : str, optional
         For a factor: the unit from which it leads.
     tolerance : str
@@ -165,16 +148,12 @@ def diagnose_ratio(
 
     Examples
     --------
-    >>> print(*diagnose_ratio(8.05 / 6.7, "lb/gal"))
+    >>> print(*known_confusions(8.05 / 6.7, "lb/gal"))
     imperial gallon for US gallon (lb/imp_gal for lb/gal)
-    >>> diagnose_ratio(6.7 / 6.0)
-    <Diagnosis: 1.11667 times the right value: may be the density of jet fuel on avgas (6.7 for 6 lb/gal)>
+    >>> print(*known_confusions(6.7 / 6.0, "lb/gal"))
+    the density of jet fuel on avgas (6.7 for 6 lb/gal)
     """
     allowed = tolerance_fraction(tolerance)
-    if isinstance(ratio, str):
-        example = "write the number given over the right one: 0.96 for 4 % low"
-        raise QuantityError(f"ratio is {format_value(ratio)}; {example}")
-    ratio = positive_number(ratio, "ratio", example=0.83)
     for each in (unit, per):
         if each is not None:
             read_unit(each)
@@ -182,9 +161,9 @@ def diagnose_ratio(
     for rank, confusion in _fitting(ratio, _confusions(unit, per), allowed):
         seen = [each for each in suspects if each.ratio == confusion.ratio]
         heads = [each.name.partition(" (")[0] for each in seen]
-        if confusion.name.partition(" (")[0] not in heads and not (unit and seen and (rank or confusion.reading)):
+        if confusion.name.partition(" (")[0] not in heads and not (seen and (rank or confusion.reading)):
             suspects.append(confusion)
-    return Diagnosis(ratio, unit or "", tuple(suspects))
+    return tuple(suspects)
 
 
 def _fitting(ratio: float, ranks: Iterable[Iterable[Confusion]], allowed: float) -> list[tuple[int, Confusion]]:
@@ -211,50 +190,52 @@ def diagnose_fill_up(ratio: float, indicated_unit: str, delivered_unit: str) -> 
         for other in ("gal", "L", "imp_gal")
         if other != unit
     )
-    return tuple(each for _, each in _fitting(ratio, (of_units, _PULSES, _SHIFTS), 0.06))
+    return tuple(each for _, each in _fitting(ratio, (of_units, PULSES, SHIFTS), 0.06))
 
 
-def looks_like(ratio: float, unit: str | None, *, per: str | None = None) -> str:
-    """Return in words which mistakes fit, or nothing: the end of a message."""
-    return may_be(diagnose_ratio(ratio, unit, per=per) if 0.0 < ratio < math.inf else ())
+def volume_correction_mistakes(vcf: float) -> tuple[tuple[str, float], ...]:
+    """Return mistakes with a volume correction factor, and the ratio that each leaves behind.
+
+    It is that of the factor, of a density at a temperature, and of an indication against a volume that was delivered.
+    """
+    return ("no correction", 1.0 / vcf), ("its reciprocal", vcf**-2), ("the correction made twice", vcf)
 
 
 def may_be(suspects: Iterable[object]) -> str:
     """Return the first three suspects as the end of a message; nothing where there is none."""
-    words = _either(suspects)
+    words = " or ".join(list(map(str, suspects))[:3])
     return f"; it may be {words}" if words else ""
 
 
-def _either(suspects: Iterable[object]) -> str:
-    return " or ".join(list(map(str, suspects))[:3])
-
-
 @cache
-def _confusions(unit: str | None, per: str | None) -> tuple[tuple[Confusion, ...], ...]:
+def _confusions(unit: str, per: str | None) -> tuple[tuple[Confusion, ...], ...]:
     """Return the mistakes possible in a number of a unit: of units and settings first, then decimal points."""
-    if unit is None:
-        names = (*_INDICATED, *(name for pair in _DENSITIES for name in pair))
-        of_units = [each for name in names for each in _unit_confusions(name, _IN_USE)]
-        return ((*_settings(), *_PULSES, *of_units, *_volumes_for_masses(), *_THOUSANDS, *_SHIFTS),)
     if per is not None:
-        return tuple(_factor_confusions(unit, per)), _SHIFTS
+        return tuple(_factor_confusions(unit, per)), SHIFTS
     meant = read_unit(unit)
-    known = _IN_USE if meant.dimension in (_DENSITY, *_K_FACTORS, _VOLUME_FLOW, _MASS_FLOW) else None
-    direct = (*_special(meant), *_unit_confusions(unit, known))
+    known = IN_USE if meant.dimension in (_DENSITY, *_K_FACTORS, _VOLUME_FLOW, _MASS_FLOW) else None
+    direct = (*_special(meant), *unit_confusions(unit, known))
     converted_twice = tuple(
         Confusion(f"converted from {each.reading}, although it was in {meant} already", 1 / each.ratio, each.reading)
         for each in direct
         if each.reading
     )
-    return direct, converted_twice, _SHIFTS
+    return direct, converted_twice, SHIFTS
 
 
-_PULSES = (
-    Confusion("doubled pulses: each counted twice", Fraction(2)),
-    Confusion("halved pulses, by a divider or by lost pulses", Fraction(1, 2)),
-    Confusion("one channel of two", Fraction(1, 2)),
-    Confusion("multiplied pulses: every edge of two channels counted (quadrature)", Fraction(4)),
-    Confusion("pulses divided by four, or the K-factor of all four edges", Fraction(1, 4)),
+PULSES = (
+    Confusion("doubled pulses: each counted twice", Fraction(2), kind="pulses_doubled"),
+    Confusion("halved pulses, by a divider or by lost pulses", Fraction(1, 2), kind="pulses_halved"),
+    Confusion("one channel of two", Fraction(1, 2), kind="one_channel_of_two"),
+    Confusion("every edge of two channels counted (quadrature)", Fraction(4), kind="pulses_multiplied"),
+    *(
+        Confusion(words, Fraction(n) ** sign, kind="pulses_multiplied")
+        for n in (4, 8, 16)
+        for sign, words in (
+            (1, f"a divider by {n}, which the K-factor allows for, is not there"),
+            (-1, f"pulses divided by {n}, or the K-factor of {n} times the pulses"),
+        )
+    ),
 )
 """Mistakes of the pulses, by the ratio of the indication."""
 
@@ -269,8 +250,12 @@ _K_FACTOR_ENTERED = (
     Confusion("the K-factor of multiplied pulses: every edge of two channels (quadrature)", Fraction(4)),
     Confusion("the K-factor of pulses divided by four", Fraction(1, 4)),
 )
-_SHIFTS = tuple(
-    Confusion(f"the decimal point {places} place{'s' * (places > 1)} too far {side}", Fraction(10) ** (sign * places))
+SHIFTS = tuple(
+    Confusion(
+        f"the decimal point {places} place{'s' * (places > 1)} too far {side}",
+        Fraction(10) ** (sign * places),
+        kind="k_power_of_ten",
+    )
     for places in (1, 2, 3)
     for side, sign in (("right", 1), ("left", -1))
 )
@@ -279,17 +264,8 @@ _SHIFTS = tuple(
 def _settings() -> Iterator[Confusion]:
     """Return mistakes of the fixed density, by the ratio of the indication."""
     for one, other in (("jet fuel", "avgas"), ("avgas", "jet fuel")):
-        words = f"the density of {one} on {other} ({float(_FIXED[one]):g} for {float(_FIXED[other]):g} lb/gal)"
-        yield Confusion(words, _FIXED[one] / _FIXED[other], source="faa_amt_general")
-
-
-def _volumes_for_masses() -> Iterator[Confusion]:
-    """Return a mass taken for a volume and the reverse, at the densities that indicators are set to."""
-    for mass, volume, unit in (("pounds", "US gallons", "lb/gal"), ("kilograms", "litres", "kg/L")):
-        for fuel, lb_gal in _FIXED.items():
-            ratio = lb_gal * exact_factor("lb/gal", unit)
-            yield Confusion(f"{mass} for {volume} of {fuel}", ratio, source="faa_amt_general")
-            yield Confusion(f"{volume} for {mass} of {fuel}", 1 / ratio, source="faa_amt_general")
+        words = f"the density of {one} on {other} ({float(FIXED[one]):g} for {float(FIXED[other]):g} lb/gal)"
+        yield Confusion(words, FIXED[one] / FIXED[other], kind="density_setting", source="faa_amt_general")
 
 
 def _special(unit: Unit) -> Iterator[Confusion]:
@@ -303,12 +279,12 @@ def _special(unit: Unit) -> Iterator[Confusion]:
     if unit.dimension in (_MASS, _MASS_FLOW, _DENSITY):
         yield from _settings()
     if unit.dimension in (_VOLUME, _MASS, _VOLUME_FLOW, _MASS_FLOW):
-        yield from _PULSES
+        yield from PULSES
     if unit.dimension == _MASS_FLOW:
         yield Confusion("km/h for kg/h (kph read as a speed, in m/s)", Fraction(1000), "km/h")
 
 
-def _unit_confusions(unit: str, known: set[str] | None = None) -> Iterator[Confusion]:
+def unit_confusions(unit: str, known: set[str] | None = None) -> Iterator[Confusion]:
     """Return what else the number could be of: another unit, of those known, for the whole or for one part."""
     name = _spelled_out(read_unit(unit))
     for pair in _DENSITIES:
@@ -326,7 +302,8 @@ def _unit_confusions(unit: str, known: set[str] | None = None) -> Iterator[Confu
             reading = "".join([*parts[:place], part.replace(base, taken, 1), *parts[place + 1 :]])
             words = f"{_WORDS.get(taken, taken)} for {_WORDS.get(base, base)}"
             words += f" ({reading} for {name})" if len(parts) > 1 else ""
-            yield Confusion(words, (_size(base) / _size(taken)) ** signed, reading)
+            kind = _KINDS.get(frozenset((base, taken)), "imperial_display" if "imp_gal" in (base, taken) else "")
+            yield Confusion(words, (_size(base) / _size(taken)) ** signed, reading, kind)
 
 
 def _size(unit: str) -> Fraction:
@@ -345,7 +322,7 @@ def _factor_confusions(unit: str, per: str) -> Iterator[Confusion]:
     factor = start.size / goal.size
     yield Confusion(f"no conversion ({start} taken for {goal})", 1 / factor, f"{start} per {start}")
     for end, power in ((per, -1), (unit, 1)):
-        for each in _unit_confusions(end):
+        for each in unit_confusions(end):
             reading = f"{goal} per {each.reading}" if power < 0 else f"{each.reading} per {start}"
             words = f"{each.name.partition(' (')[0]} ({reading} for {goal} per {start})"
             yield Confusion(words, each.ratio**power, reading)

@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from decimal import ROUND_DOWN, Decimal
+from fractions import Fraction
 
-from fuelunits.confusions import diagnose_ratio, may_be
+from fuelunits.confusions import known_confusions, may_be
 
 _PLACES = ("a whole number", "one decimal", "two decimals", "three decimals", "four decimals", "five decimals")
 
@@ -38,5 +39,18 @@ def number_looks_like(
 ) -> str:
     """Return what a wrong number in a unit may be, as the end of a message; `causes` come first."""
     fits = unit and 0.0 < given / right < math.inf
-    known = diagnose_ratio(given / right, unit, per=per or None, tolerance=tolerance) if fits else ()
+    known = known_confusions(given / right, unit, per=per or None, tolerance=tolerance) if fits else ()
     return may_be([*causes, *digit_slips(given, right), *known])
+
+
+def swapped_digits(number: Fraction) -> set[Fraction]:
+    """Return the numbers that arise where two neighbouring digits are swapped."""
+    text = f"{float(number):.10g}"
+    pairs = [i for i in range(len(text) - 1) if "." not in text[i : i + 2]]
+    return {Fraction(text[:i] + text[i + 1] + text[i] + text[i + 2 :]) for i in pairs} - {number, Fraction(0)}
+
+
+def shortened(number: Fraction) -> set[Fraction]:
+    """Return what is left of a number in fewer significant digits, rounded or cut off."""
+    sizes = [Fraction(10) ** (math.floor(math.log10(number)) - lost) for lost in range(7)]
+    return {(number / size + half).__floor__() * size for size in sizes for half in (0, Fraction(1, 2))} - {number}

@@ -130,7 +130,19 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
     (fu.round_factor, {"factor": 0.98693417}),
     (fu.density_from_api_gravity, {"api_gravity": 45.0, "edition": 2004}),
     (fu.density_from_relative_density, {"relative_density": 0.8, "edition": 2004}),
-    (fu.diagnose_ratio, {"ratio": 1.2, "unit": "gal", "per": None, "tolerance": "0.5 %"}),
+    (
+        fu.diagnose,
+        {
+            "indicated": "52.4 gal/h",
+            "true": "43.6 gal/h",
+            "indicator": GALLONS,
+            "stamped": K,
+            "fuel": JET,
+            "at": "15 degC",
+            "channels": 1,
+            "uncertainty": "1 %",
+        },
+    ),
     (fu.endurance, {"usable": "50 gal", "flow": "10 gal/h", "density": "6.7 lb/gal"}),
     (fu.exact_factor, {"from_unit": "gal", "to_unit": "L"}),
     (

@@ -278,7 +278,7 @@ REFUSALS = [
     (lambda: CHECK.error_at(20.0, "heaviest"), "batch is 'heaviest'; write 'typical' or 'lightest' or 'densest'"),
     (lambda: CHECK.error_of(200.0), "amount is 200.0; write '200 gal', say"),
     (lambda: CHECK.error_of("200 gal", any_batch="yes"), "any_batch is 'yes'; write True or False"),
-    (lambda: fu.diagnose_ratio("1.2"), "ratio is '1.2'; one plain number is needed"),
+    (lambda: fu.diagnose("1.2 gal", 1), "give two amounts or flows, or two plain numbers"),
     (lambda: fu.first_to_trip("45 min", BY_QUANTITY, "10 gal/h"), "by_time is '45 min'; write LowFuelByTime('25 min')"),
     (
         lambda: fu.first_to_trip(BY_TIME, "10 gal", "10 gal/h"),

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import Any
 
 from fuelunits.checks.density_check import missing_limits, one_density
-from fuelunits.confusions import diagnose_ratio, may_be
-from fuelunits.fuels.density_scales import api_gravity_from_density
+from fuelunits.confusions import known_confusions, may_be, volume_correction_mistakes
+from fuelunits.errors import OutOfRange
+from fuelunits.fuels.density_scales import api_gravity_from_density, relative_density_from_density
 from fuelunits.fuels.grade import Fuel
 from fuelunits.fuels.grades import all_fuels, fuel
 from fuelunits.fuels.liquid import Liquid, temperature_c_at
@@ -157,7 +159,7 @@ def density_looks_like(given_kg_m3: float, found: Any, celsius: float, unit: str
     as_density = list(_densities(given_kg_m3, found, celsius, right, unit))
     if at is not None:
         return may_be([f"the density of {found.name} at {at:.0f} °C", *as_density])
-    mistakes = diagnose_ratio(given_kg_m3 / right, unit, tolerance=_SPREAD)
+    mistakes = known_confusions(given_kg_m3 / right, unit, tolerance=_SPREAD)
     return may_be(
         [*as_density, *(each for each in mistakes if not each.source)]
     )  # the fixed densities are judged above
@@ -169,6 +171,16 @@ def _densities(given: float, found: Any, celsius: float, right: float, unit: str
     api = float(api_gravity_from_density(right))
     if abs(given * factor("kg/m^3", unit) / api - 1.0) < 0.1:
         yield f"an API gravity in place of a density in {unit}"
+    if abs(given * factor("kg/m^3", unit) / float(relative_density_from_density(right)) - 1.0) < 0.04:
+        yield f"a specific gravity in place of a density in {unit}"
+    with suppress(OutOfRange):
+        vcf = right / float(found.density_kg_m3(15.0))
+        mistakes = volume_correction_mistakes(vcf) if abs(vcf - 1.0) > _SAME else ()
+        yield from (
+            f"a density with {words} from 15 °C"
+            for words, ratio in mistakes
+            if abs(given / right / ratio - 1.0) < 0.1 * _SAME
+        )
     kind = getattr(getattr(found, "fuel", found), "kind", "")
     others = [grade for grade in all_fuels() if grade.for_aircraft and grade.kind != kind]
     there = [grade for grade in others if grade.temperatures.contains(celsius)]

@@ -12,6 +12,7 @@ from fuelunits.checks.density_check import check_density, doubtful_batch
 from fuelunits.checks.entries import Entry
 from fuelunits.checks.explanation import density_looks_like
 from fuelunits.checks.places import Place
+from fuelunits.confusions import volume_correction_mistakes
 from fuelunits.conversion import convert
 from fuelunits.digits import number_looks_like
 from fuelunits.errors import DimensionError, QuantityError
@@ -187,8 +188,8 @@ def _liquid(entry: entries.OfBatch) -> tuple[Liquid, float, str]:
 def _volume_correction(entry: entries.VolumeCorrectionEntry, value: float) -> Outcome:
     liquid, base_c, caveat = _liquid(entry)
     right = float(liquid.density_kg_m3(temperature_c(entry.at)) / liquid.density_kg_m3(base_c))
-    slips = {"its reciprocal": 1.0 / right, "no correction": 1.0, "the correction made twice": right * right}
-    causes = [name for name, each in slips.items() if abs(value / each - 1.0) < min(0.001, abs(1.0 - right) / 4.0)]
+    near = min(0.001, abs(1.0 - right) / 4.0)
+    causes = [name for name, ratio in volume_correction_mistakes(right) if abs(value / right / ratio - 1.0) < near]
     words = f"from {entry.at} to {entry.base} it is {right:.5f}"
     return _compared(entry, value, right, "", words, *causes, caveat=caveat)
 

@@ -7,7 +7,8 @@ from fractions import Fraction
 from typing import Any
 
 from fuelunits.amounts import kind_of
-from fuelunits.confusions import Confusion, diagnose_ratio
+from fuelunits.confusions import Confusion, known_confusions
+from fuelunits.digits import number_looks_like
 from fuelunits.errors import QuantityError
 from fuelunits.indicators.display import decimals, displayed_exact
 from fuelunits.indicators.written import as_written, set_fields
@@ -75,18 +76,18 @@ class StoredSetting(Reporting):
     @property
     def mistakes(self) -> tuple[Confusion, ...]:
         """The known mistakes that would explain a figure that is rejected."""
-        return () if self.verdict is Verdict.ACCEPT else tuple(diagnose_ratio(1.0 + self.difference, self.unit))
+        return () if self.verdict is Verdict.ACCEPT else known_confusions(1.0 + self.difference, self.unit)
 
     def report(self) -> Report:
         """Return the three figures and whether they agree."""
-        causes = " or ".join(map(str, self.mistakes[:3]))
+        given, right = float(self._number("displayed")), float(self._number("intended"))
+        causes = "" if self.verdict is Verdict.ACCEPT else number_looks_like(given, right, self.unit)
         facts = {
             "nearest that can be held": f"{self.held}, in steps of {self.step}",
             "displayed": self.displayed,
             "displayed differs by": format_percent(self.difference, signed=True),
         }
-        verdict = self.verdict.value + (f"; may be {causes}" if causes else "")
-        return Report(f"stored setting, intended {self.intended}", verdict, facts)
+        return Report(f"stored setting, intended {self.intended}", f"{self.verdict.value}{causes}", facts)
 
 
 def check_stored(intended: Any, *, step: Any, displayed: Any) -> StoredSetting:
