@@ -10,17 +10,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import dataclass, replace
+from itertools import permutations, product
 from math import exp, hypot, log, sqrt
 from typing import Any
 
-from fuelunits.confusions import (
-    FIXED,
-    IN_USE,
-    PULSES,
-    SHIFTS,
-    unit_confusions,
-    volume_correction_mistakes,
-)
+from fuelunits.confusions import FIXED, IN_USE, PULSES, SHIFTS, unit_confusions, volume_correction_mistakes
 from fuelunits.digits import shortened, swapped_digits
 from fuelunits.errors import FuelUnitsError
 from fuelunits.fuels.grades import all_fuels
@@ -28,6 +22,7 @@ from fuelunits.fuels.liquid import temperature_c_at
 from fuelunits.fuels.viscosity import viscosity
 from fuelunits.fuels.water_and_air import water_density_kg_m3
 from fuelunits.meters.k_factor import KFactor
+from fuelunits.quantities import read_text
 from fuelunits.units import exact_factor, factor
 
 _PLATES = {"L": "k_per_litre", "gal": "k_per_gallon", "imp_gal": "k_per_imperial_gallon"}
@@ -35,23 +30,25 @@ _SAME = 5e-4
 """A K-factor that is off by a known ratio within this was entered with that mistake."""
 _ORDINARY_C = (-20.0, 45.0)
 """A density that a fuel has between these was chosen for it, and the fuel is at another temperature."""
-_BASE_C, _TEMPERATURE_SPREAD_C = 15.0, 20.0
+_BASE_C = 15.0
 _EXPANSION_PER_C = 0.001
 """Expansion of aviation fuels to one digit: kerosene 0.0009, gasoline 0.0012."""
+_TEMPERATURE_SPREAD = 20.0 * _EXPANSION_PER_C
+"""Standard deviation of the density of fuels whose temperature is not known."""
+_BATCHES = 0.01
+"""Standard deviation of the densities of batches of one grade, where there are no data."""
 _BENCH_MM2_S = 1.2
 """Viscosity of the liquid in which transducers are calibrated, mm²/s."""
 _RARE = 0.3
 """How likely the wrong fuel in the tank is against a wrong setting."""
-_BATCHES = 0.01
-"""Standard deviation of the densities of batches of one grade, where there are no data."""
+_SETTINGS = {name: float(lb_gal) * factor("lb/gal", "kg/m^3") for name, lb_gal in FIXED.items()}
 
 
 @dataclass(frozen=True)
 class Facts:
     """What is known besides the ratio; None or empty where it is not.
 
-    Units are those in which the amounts were written. `near_low` says whether the flow is less than three times the
-    cutoff.
+    Units are those in which the amounts were written; `near_low` says whether the flow is near the cutoff.
     """
 
     unit: str = ""
@@ -87,18 +84,12 @@ class Facts:
         spread = self.fuel.spread
         return (spread.low + spread.high) / 2.0 / self.density() if spread else _BATCHES
 
-    @property
-    def density_spread(self) -> float:
-        """The same for a cause, with its temperature where not known; of masses, batches count in every ratio."""
-        batch = 0.0 if self.has_density else self.batch_spread
-        return hypot(batch, 0.0 if self.at_c is not None else _TEMPERATURE_SPREAD_C * _EXPANSION_PER_C)
-
 
 @dataclass(frozen=True)
 class Cause:
-    """A possible cause: the logarithm of the ratio that it predicts, the standard uncertainty of that, and why.
+    """A possible cause: the logarithm of the ratio that it predicts, why, and the standard uncertainty of that.
 
-    The reason may name figures that are fitted: ``change``, ``share`` and ``degrees``.
+    The reason of a free cause names its fitted figure: ``change``, ``share`` or ``degrees``.
     """
 
     kind: str
@@ -120,64 +111,39 @@ class Cause:
 def known_causes(facts: Facts) -> list[Cause]:
     """Return what is wrong as stated: K entered against K stamped, the density set against that of the fuel."""
     found = []
-    if facts.entered and facts.stamped and (cause := _known_k(facts)):
-        found.append(cause)
+    if facts.entered and facts.stamped:
+        pairs = list(zip(facts.entered, facts.stamped, strict=True))
+        off = log(sum(float(stamped.exact_per(k.unit) / k.value) for k, stamped in pairs) / len(pairs))
+        words = "; ".join(f"K {k} entered for {stamped} stamped" for k, stamped in dict.fromkeys(pairs))
+        slips = _k_causes(replace(facts, entered=())) if len(set(pairs)) == 1 else ()
+        near = [each for each in slips if not each.is_free and abs(each.log_ratio - off) < _SAME]
+        slip = min(near, key=lambda each: abs(each.log_ratio - off)) if near else Cause("k_not_matched", off, "")
+        words += f": {slip.reason.rpartition(': ')[2] or 'it is that of another transducer, or an old one'}"
+        found += [replace(slip, log_ratio=off, reason=words)] if off else []
     if facts.is_mass and facts.fixed_kg_m3 and facts.fuel is not None and facts.at_c is not None:
         found.append(_known_density(facts))
     return found
 
 
-def _known_k(facts: Facts) -> Cause | None:
-    pairs = list(zip(facts.entered, facts.stamped, strict=True))
-    ratio = sum(float(stamped.exact_per(entered.unit) / entered.value) for entered, stamped in pairs) / len(pairs)
-    if ratio == 1.0:
-        return None
-    entered, stamped = pairs[0]
-    kind, words = "k_not_matched", "it is that of another transducer, or an old one"
-    if len(set(pairs)) == 1:
-        meant = stamped.exact_per(entered.unit)
-        for slip, told, found in (
-            ("k_digits_lost", "its last digits lost", shortened(meant)),
-            ("k_digits_swapped", "two digits swapped", swapped_digits(meant)),
-        ):
-            kind, words = (slip, told) if entered.value in found else (kind, words)
-        for shift in SHIFTS:
-            if abs(ratio / float(shift.ratio) - 1.0) < _SAME:
-                kind, words = shift.kind, "a decimal point or a digit too many or too few"
-        for plate, per in _PLATES.items():
-            if plate != entered.unit and abs(stamped.per(plate) / float(entered) - 1.0) < _SAME:
-                kind, words = per, f"the number is that per {plate}"
-    entries = " and ".join(f"{one} entered for {other} stamped" for one, other in dict.fromkeys(pairs))
-    return Cause(kind, log(ratio), f"K {entries}: {words}")
-
-
 def _known_density(facts: Facts) -> Cause:
-    assert facts.fixed_kg_m3 is not None
-    right = facts.density()
-    unit = facts.fixed.split()[-1] if " " in facts.fixed else "kg/m^3"
-    kind, words = "density_setting", _density_of(facts)
-    equal_c = temperature_c_at(facts.fuel, facts.fixed_kg_m3)
+    fixed, right, unit = facts.fixed_kg_m3 or 0.0, facts.density(), read_text(facts.fixed)[1]
+    kind, others = "density_setting", {"water": float(water_density_kg_m3(_BASE_C))}
+    others |= {grade.name: facts.density(grade) for grade in _other_fuels(facts)}
+    alike = [name for name, kg_m3 in others.items() if abs(fixed / kg_m3 - 1.0) < _BATCHES]
+    words = f"; it is a density of {' or '.join(alike)}" if alike else ""
+    equal_c = temperature_c_at(facts.fuel, fixed)
     if equal_c is not None and _ORDINARY_C[0] <= equal_c <= _ORDINARY_C[1]:
         kind, words = "fuel_temperature", f", and the density set only at {equal_c:.0f} °C"
-    reason = f"{facts.fixed} is set; {facts.fuel.name} has {right * factor('kg/m^3', unit):.4g} {unit} "
-    return Cause(kind, log(facts.fixed_kg_m3 / right), f"{reason}at {facts.at_c:g} °C{words}", facts.density_spread)
-
-
-def _density_of(facts: Facts) -> str:
-    """Return of what else a density set is that of: water, or another aircraft fuel."""
-    celsius = facts.at_c if facts.at_c is not None else _BASE_C
-    others = {"water": float(water_density_kg_m3(_BASE_C))}
-    others |= {grade.name: facts.density(grade, celsius) for grade in _other_fuels(facts)}
-    alike = [name for name, kg_m3 in others.items() if abs((facts.fixed_kg_m3 or 0.0) / kg_m3 - 1.0) < _BATCHES]
-    return f"; it is a density of {' or '.join(alike[:2])}" if alike else ""
+    words = f"{facts.fuel.name} has {right * factor('kg/m^3', unit):.4g} {unit} at {facts.at_c:g} °C{words}"
+    return Cause(kind, log(fixed / right), f"{facts.fixed} is set; {words}")
 
 
 def _other_fuels(facts: Facts) -> list[Any]:
     """Return one grade of each other kind of aircraft fuel that is answered for at the temperature."""
     celsius = facts.at_c if facts.at_c is not None else _BASE_C
     own = getattr(getattr(facts.fuel, "fuel", facts.fuel), "kind", "")
-    grades = (each for each in all_fuels() if each.for_aircraft and not each.refused)
-    kinds = {each.kind: each for each in reversed([*grades]) if each.temperatures.contains(celsius)}
+    grades = [each for each in all_fuels() if each.for_aircraft and not each.refused]
+    kinds = {each.kind: each for each in reversed(grades) if each.temperatures.contains(celsius)}
     return [each for kind, each in kinds.items() if kind != own]
 
 
@@ -195,33 +161,29 @@ def _k_causes(facts: Facts) -> Iterator[Cause]:
     """Return mistakes of K as entered, where K entered and K stamped are not both known."""
     if facts.entered and facts.stamped:
         return
-    k = next(iter((*facts.entered, *facts.stamped)), None)
-    for plate, kind in _PLATES.items():
-        for box in _PLATES:
-            plate_is_possible = not facts.stamped or plate == facts.stamped[0].unit
-            box_is_possible = not facts.entered or box == facts.entered[0].unit
-            if plate != box and plate_is_possible and box_is_possible:
-                words = f"K of the plate, per {plate}, entered as if it were per {box}"
-                yield Cause(kind, log(exact_factor(box, plate)), words)
+    for plate, box in permutations(_PLATES, 2):
+        is_possible = (not facts.stamped or plate == facts.stamped[0].unit) and (
+            not facts.entered or box == facts.entered[0].unit
+        )
+        if is_possible:
+            words = f"K of the plate, per {plate}, entered as if it were per {box}"
+            yield Cause(_PLATES[plate], log(exact_factor(box, plate)), words)
     for shift in SHIFTS:
-        size = "small" if shift.ratio > 1 else "large"
-        words = f"K entered {float(max(shift.ratio, 1 / shift.ratio)):g} times too {size}"
-        yield Cause(shift.kind, log(shift.ratio), f"{words}: its decimal point, or a digit")
+        words = f"K entered {float(1 / shift.ratio):g} times what it is: its decimal point, or a digit"
+        yield Cause(shift.kind, log(shift.ratio), words)
     yield Cause("k_not_matched", 0.0, "K differs by {change} from that of the transducer fitted", 0.03, is_free=True)
-    if k is None:
-        return
-    for other in swapped_digits(k.value):
-        entered, plate_k = (k.value, other) if facts.entered else (other, k.value)
-        words = f"K entered as {float(entered):.10g} for {float(plate_k):.10g} pulse/{k.unit}"
-        yield Cause("k_digits_swapped", log(plate_k / entered), f"{words}: two digits swapped")
-    if facts.entered:
+    for k in facts.entered[:1]:
         step = next(10**n for n in range(12, -13, -1) if k.value / 10**n == round(k.value / 10**n))
-        words = f"K entered ends with whole steps of {step:g} pulse/{k.unit}: digits worth {{change}} are missing"
+        words = f"K entered in whole steps of {step:g} pulse/{k.unit}: digits worth {{change}} are missing"
         yield Cause("k_digits_lost", 0.0, words, step / float(k) / sqrt(3.0), is_free=True)
-        return
-    for short in shortened(k.value) - {0}:
-        words = f"K kept as {float(short):.10g} for {float(k):.10g} pulse/{k.unit}: its last digits lost"
-        yield Cause("k_digits_lost", log(k.value / short), words)
+        for other in swapped_digits(k.value):
+            words = f"K entered as {k}, for {float(other):.10g}: two digits swapped"
+            yield Cause("k_digits_swapped", log(other / k.value), words)
+    for k in facts.stamped[:1]:
+        slips = ("k_digits_swapped", "two digits swapped", swapped_digits), ("k_digits_lost", "digits lost", shortened)
+        for kind, words, entries in slips:
+            for entered in entries(k.value):
+                yield Cause(kind, log(k.value / entered), f"K entered as {float(entered):.10g}, for {k}: {words}")
 
 
 def _sides(facts: Facts) -> list[tuple[str, str, int]]:
@@ -240,66 +202,65 @@ def _display_causes(facts: Facts) -> Iterator[Cause]:
 
 
 def _mass_for_volume(facts: Facts) -> Iterator[Cause]:
-    named = [(name, float(lb_gal) * factor("lb/gal", "kg/m^3"), 0.02) for name, lb_gal in FIXED.items()]
+    named, spread = _SETTINGS, _TEMPERATURE_SPREAD
     if facts.fuel is not None:
-        named = [(facts.fuel.name, facts.density(), facts.density_spread)]
+        named, spread = {facts.fuel.name: facts.density()}, _density_spread(facts)
     for unit, side, sign in _sides(facts):
         base = unit.partition("/")[0]
-        for name, kg_m3, spread in named:
-            for mass, volume in (("lb", "gal"), ("kg", "L")):
-                density = kg_m3 * factor("kg/m^3", f"{mass}/{volume}")
-                if base in (mass, volume):
-                    shown, power = (mass, sign) if base == volume else (volume, -sign)
-                    words = f"{side} is in {shown} and was read as {base}: {name} has {density:.4g} {mass}/{volume}"
-                    yield Cause("mass_for_volume", power * log(density), words, spread)
+        for (name, kg_m3), (mass, volume) in product(named.items(), (("lb", "gal"), ("kg", "L"))):
+            density = kg_m3 * factor("kg/m^3", f"{mass}/{volume}")
+            if base in (mass, volume):
+                meant, power = (mass, sign) if base == volume else (volume, -sign)
+                words = f"{side} is in {meant} and was read as {base}: {name} has {density:.4g} {mass}/{volume}"
+                yield Cause("mass_for_volume", power * log(density), words, spread)
+
+
+def _density_spread(facts: Facts) -> float:
+    """Return the relative standard uncertainty of the density of the fuel that a ratio does not have anyway."""
+    batches = 0.0 if facts.has_density else facts.batch_spread
+    return hypot(batches, _TEMPERATURE_SPREAD if facts.at_c is None else 0.0)
 
 
 def _density_causes(facts: Facts) -> Iterator[Cause]:
     """Return causes by the density: of a mass that is indicated, or of a volume that is compared with a mass."""
     if facts.unit and not facts.has_density:
         return
-    spread, fuel, fixed = facts.density_spread if facts.fuel is not None else 0.02, facts.fuel, facts.fixed_kg_m3
-    is_known = bool(fixed and fuel is not None and facts.at_c is not None) or (bool(facts.unit) and not facts.is_mass)
-    settings = {name: float(lb_gal) * factor("lb/gal", "kg/m^3") for name, lb_gal in FIXED.items()}
-    if is_known or (fuel is not None and not fixed):
-        for grade in _other_fuels(facts) if fuel is not None else ():
-            words = f"{grade.name} in place of {fuel.name}: {facts.density(grade):.1f} for {facts.density():.1f} kg/m³"
-            yield Cause(
-                "other_fuel", log(facts.density() / facts.density(grade)), words, hypot(spread, _BATCHES), weight=_RARE
-            )
-    if not is_known:
-        rights = {fuel.name: facts.density()} if fuel is not None else settings
-        for name, kg_m3 in ({facts.fixed: fixed} if fixed else settings).items():
-            for right_name, right in rights.items():
-                ratio, words = kg_m3 / right, f"{kg_m3:.1f} kg/m³ set, and {right_name} has about {right:.1f} kg/m³"
-                if name != right_name:
-                    yield Cause("density_setting", log(ratio), words, spread)
-                    if fuel is None:
-                        yield Cause(
-                            "other_fuel", log(ratio), f"{right_name} in the tank: {words}", spread, weight=_RARE
-                        )
-    if fuel is not None and facts.at_c is not None and not fixed:
-        words = f"{fuel.name} at {facts.at_c:g} °C has {facts.density():.1f} kg/m³, at 15 °C "
-        ratio = facts.density(at_c=_BASE_C) / facts.density()
-        yield Cause("fuel_temperature", log(ratio), f"{words}{facts.density(at_c=_BASE_C):.1f} kg/m³", spread)
-    elif not is_known:
+    fuel, spread = facts.fuel, _density_spread(facts)
+    for grade in _other_fuels(facts) if fuel is not None else ():
+        words = f"{grade.name} in place of {fuel.name}: {facts.density(grade):.1f} for {facts.density():.1f} kg/m³"
+        ratio = facts.density() / facts.density(grade)
+        yield Cause("other_fuel", log(ratio), words, hypot(spread, _BATCHES), weight=_RARE)
+    has_setting = facts.is_mass or not facts.unit
+    if not has_setting or (facts.fixed_kg_m3 and fuel is not None and facts.at_c is not None):
+        return
+    rights = _SETTINGS if fuel is None else {fuel.name: facts.density()}
+    settings = {facts.fixed: facts.fixed_kg_m3} if facts.fixed_kg_m3 else _SETTINGS
+    for (name, kg_m3), (fuel_name, right) in product(settings.items(), rights.items()):
+        words = f"{kg_m3:.1f} kg/m³ set, and {fuel_name} has about {right:.1f} kg/m³"
+        for kind, weight in (("density_setting", 1.0), ("other_fuel", _RARE)):
+            if name != fuel_name and (fuel is None or kind == "density_setting"):
+                yield Cause(kind, log(kg_m3 / right), words, spread, weight=weight)
+    if fuel is not None and facts.at_c is not None:
+        base = facts.density(at_c=_BASE_C)
+        words = f"{fuel.name} has {facts.density():.1f} kg/m³ at {facts.at_c:g} °C, and {base:.1f} kg/m³ at 15 °C"
+        yield Cause("fuel_temperature", log(base / facts.density()), words, spread)
+    else:
         words = "the fuel is about {degrees} from the temperature at which the density set is right"
-        yield Cause("fuel_temperature", 0.0, words, _TEMPERATURE_SPREAD_C * _EXPANSION_PER_C, is_free=True)
+        yield Cause("fuel_temperature", 0.0, words, _TEMPERATURE_SPREAD, is_free=True)
 
 
 def _volume_causes(facts: Facts) -> Iterator[Cause]:
     """Return causes by a total that was delivered at one temperature and is billed at another."""
+    words = "the volume delivered is as at 15 °C, "
     if facts.is_flow or facts.true_is_mass:
         return
-    if facts.fuel is not None and facts.at_c is not None:
-        vcf = facts.density() / facts.density(at_c=_BASE_C)
-        for words, ratio in volume_correction_mistakes(vcf):
-            yield Cause("compensated_volume", log(ratio), f"the volume delivered is as at 15 °C: {words}")
-    else:
-        words = "the volume delivered is as at 15 °C, and the fuel was about {degrees} from that"
-        yield Cause(
-            "compensated_volume", 0.0, words, _TEMPERATURE_SPREAD_C * _EXPANSION_PER_C, is_free=True, weight=0.5
-        )
+    if facts.fuel is None or facts.at_c is None:
+        words += "and the fuel was about {degrees} from that"
+        yield Cause("compensated_volume", 0.0, words, _TEMPERATURE_SPREAD, is_free=True, weight=0.5)
+        return
+    vcf = facts.density() / facts.density(at_c=_BASE_C)
+    for slip, ratio in volume_correction_mistakes(vcf):
+        yield Cause("compensated_volume", log(ratio), f"{words}factor {vcf:.4f} at {facts.at_c:g} °C: {slip}")
 
 
 def _pulse_causes(facts: Facts) -> Iterator[Cause]:

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from contextlib import suppress
-from dataclasses import dataclass
-from math import exp, hypot, log, sqrt
+from dataclasses import dataclass, replace
+from itertools import combinations
+from math import comb, exp, hypot, log, prod, sqrt
 from typing import Any
 
 from fuelunits.amounts import flow_unit_name, kind_of
@@ -21,8 +22,7 @@ from fuelunits.indicators.error_budget import FuelAtTemperature, density_at, fue
 from fuelunits.indicators.indicator import Indicator
 from fuelunits.meters.k_factor import KFactor, k_factor_of
 from fuelunits.pint_units import first_quantity
-from fuelunits.quantities import QuantityLike, exact_number, fraction, has_dimension, is_ratio, read_text, temperature_c
-from fuelunits.quantities import ratio as ratio_of
+from fuelunits.quantities import QuantityLike, exact_number, read_text, temperature_c, tolerance_fraction
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.units import factor, read_unit
 from fuelunits.validation import format_value, is_number, positive_number, whole_number
@@ -44,20 +44,14 @@ _LEAST, _MOST, _MOST_PAIRS = 0.01, 8, 3
 """A suspect has this part of the score of the first at least; at most so many are named."""
 _NEAR_LOW = 3.0
 """Below so many times the cutoff a flow is near the low end of a transducer (common practice, from memory)."""
-_KINDS = (("m^3/s", True, False), ("kg/s", True, True), ("m^3", False, False), ("kg", False, True))
+_KINDS = ("m^3/s", "kg/s", "m^3", "kg")
 
 
 @dataclass(frozen=True)
 class Suspect:
-    """A cause, or two at once, that would explain a wrong indication.
+    """A cause, or two at once, that would explain a wrong indication; those of one rank are not told apart.
 
-    Attributes
-    ----------
-    rank : int, 1 for the first; those of one rank are not told apart by the numbers given
-    kind : str, an identifier, two of them joined by " + "
-    ratio : float, indicated over true that it predicts
-    unexplained : float, what it leaves of the deviation, in standard uncertainties
-    reason, next_check : str, why it is possible, with its numbers; what to check next to tell it from its rivals
+    `ratio` is what it predicts, `unexplained` what it leaves of the deviation, in standard uncertainties.
     """
 
     rank: int
@@ -70,13 +64,13 @@ class Suspect:
 
 @dataclass(frozen=True)
 class _Fit:
-    """Causes taken together, fitted to a ratio: what they predict, its score, and its likelihood alone."""
+    """Causes taken together, fitted to a ratio; the score is the likelihood times their weights."""
 
     causes: tuple[Cause, ...]
     log_ratio: float
     unexplained: float
-    score: float
     likelihood: float
+    score: float
     reasons: tuple[str, ...]
 
 
@@ -97,11 +91,9 @@ def _fit(causes: tuple[Cause, ...], observed: float, uncertainty: float, shift: 
     if far > _FAR or is_wrong_way or abs(observed - predicted) > abs(observed) / 2.0:
         return None
     likelihood = exp(-(far**2) / 2.0) / sqrt(variance)
-    score = likelihood
-    for each in causes:
-        score *= each.weight
+    score = likelihood * prod(each.weight for each in causes)
     reasons = tuple(each.told(part) for each, part in zip(causes, parts, strict=True))
-    return _Fit(causes, predicted, (observed - predicted) / fixed, score, likelihood, reasons)
+    return _Fit(causes, predicted, (observed - predicted) / fixed, likelihood, score, reasons)
 
 
 def _fits(facts: Facts, observed: float, uncertainty: float) -> list[_Fit]:
@@ -116,28 +108,30 @@ def _fits(facts: Facts, observed: float, uncertainty: float) -> list[_Fit]:
     rest = [each for each in known if each not in matter]
     shift = sum(each.log_ratio for each in rest)
 
-    def fitted(sets: Iterable[tuple[Cause, ...]]) -> list[_Fit]:
-        found = [fit for causes in sets if (fit := _fit(causes, observed, uncertainty, shift))]
-        return sorted(found, key=lambda fit: -fit.score)
+    def fitted(sets: Iterable[tuple[Cause, ...]], shift: float = shift) -> list[_Fit]:
+        return [fit for causes in sets if (fit := _fit(causes, observed, uncertainty, shift))]
 
-    singles = fitted([matter] if matter else [(each,) for each in others])
-    for each in () if matter else rest:  # what is known may explain the ratio by itself
-        fit = _fit((each,), observed, uncertainty, shift - each.log_ratio)
-        singles = sorted([*singles, *([fit] if fit else [])], key=lambda fit: -fit.score)
-    alone = {each for fit in singles for each in fit.causes}
     if matter:
-        sets = [] if singles else [(*matter, each) for each in others]
+        singles = fitted([matter])
+        pairs = [] if singles else fitted((*matter, each) for each in others)
     else:
+        singles = fitted((each,) for each in others)
+        for each in rest:  # what is known may explain the ratio by itself
+            singles += fitted([(each,)], shift - each.log_ratio)
+        alone = {cause for fit in singles for cause in fit.causes}
         apart = [each for each in others if each not in alone]
         small = [each for each in apart if each.kind in _SMALL]
-        apart = small if singles else apart
-        sets = [
-            (one, two)
-            for one in apart
-            for two in small
-            if one.kind != two.kind and (one not in small or small.index(two) > small.index(one))
-        ]
-    return [*singles[:_MOST], *fitted(sets)[:_MOST_PAIRS]]
+        sets = [*combinations(small, 2), *((one, two) for one in apart if one not in small for two in small)]
+        pairs = fitted(pair for pair in sets[: comb(len(small), 2) if singles else None] if len(_kinds(pair)) == 2)
+    return [
+        fit
+        for fits, most in ((singles, _MOST), (pairs, _MOST_PAIRS))
+        for fit in sorted(fits, key=lambda fit: -fit.score)[:most]
+    ]
+
+
+def _kinds(causes: Iterable[Cause]) -> list[str]:
+    return list(dict.fromkeys(each.kind for each in causes))
 
 
 def _suspects(fits: list[_Fit], uncertainty: float) -> tuple[Suspect, ...]:
@@ -156,7 +150,7 @@ def _suspects(fits: list[_Fit], uncertainty: float) -> tuple[Suspect, ...]:
         )
         if not is_tie:
             first, rank = fit, rank + 1
-        kinds = dict.fromkeys(each.kind for each in fit.causes)
+        kinds = _kinds(fit.causes)
         checks = "; ".join(CHECKS[kind] for kind in kinds)
         left = fit.unexplained if abs(fit.unexplained) > 0.05 else 0.0
         found.append(Suspect(rank, " + ".join(kinds), exp(fit.log_ratio), left, "; ".join(fit.reasons), checks))
@@ -167,8 +161,12 @@ def _suspects(fits: list[_Fit], uncertainty: float) -> tuple[Suspect, ...]:
 class Diagnosis(Reporting):
     """The suspects for a wrong indication, as :func:`diagnose` finds them; none where the indication may be right.
 
-    `uncertainty` is the relative standard uncertainty of the ratio, with the rounding of the display and, where a density
-    decides, the differences between batches. `missing` names what was not stated.
+    Attributes
+    ----------
+    indicated, true, ratio : str, str and float, the amounts as they were written, and one over the other
+    uncertainty : float, relative and standard, with the rounding of the display and, of masses, how batches differ
+    suspects : tuple of Suspect
+    missing, remarks : tuple of str, what was not stated, and how the figures stand
 
     Examples
     --------
@@ -269,24 +267,37 @@ def diagnose(
     ()
     """
     first_quantity(indicated, true, stamped, at, uncertainty)
-    relative = positive_number(fraction(uncertainty, name="uncertainty"), "uncertainty", example="'1 %'")
-    if relative >= 1.0:
-        raise QuantityError(f"uncertainty: {uncertainty} explains anything; it is below 100 %, for example '1 %'")
-    facts, shown, ratio = _facts(indicated, true, indicator, stamped, fuel, at, channels)
-    settings = indicator if isinstance(indicator, Indicator) else None
-    if settings is not None and ratio:
-        relative = hypot(relative, _rounding(settings, facts, indicated))
+    relative = positive_number(tolerance_fraction(uncertainty, name="uncertainty"), "uncertainty", example="'1 %'")
+    facts = _settings(indicator, stamped, fuel, at, channels)
+    one, other = (_read(value, name) for value, name in ((indicated, "indicated"), (true, "true")))
+    if bool(one.kind) != bool(other.kind) or (one.kind.endswith("/s") != other.kind.endswith("/s")):
+        raise DimensionError(
+            f"indicated and true: {one.text} and {other.text}; give two flows, two totals, or two plain numbers "
+            "such as 0.96 and 1"
+        )
+    masses = [each.kind.startswith("kg") for each in (one, other)]
+    facts = replace(facts, unit=one.unit, true_unit=other.unit, is_flow=one.kind.endswith("/s"))
+    facts = replace(facts, is_mass=masses[0], true_is_mass=masses[1])
+    right = _converted(facts, one, other)
+    ratio = one.number / right
+    if isinstance(indicator, Indicator) and one.kind:
+        flow = indicator.reads if facts.is_flow else indicator.total_unit
+        if read_unit(flow).dimension == read_unit(one.kind).dimension:
+            step = float((indicator.step if facts.is_flow else indicator.total_step) or 0)
+            true_flow = right * factor(one.kind, flow)
+            relative = hypot(relative, step / sqrt(12.0) / true_flow)
+            if facts.is_flow and indicator.cutoff:
+                facts = replace(facts, near_low=true_flow < _NEAR_LOW * float(indicator.cutoff))
+    relative = hypot(relative, facts.batch_spread * facts.has_density)
+    suspects: tuple[Suspect, ...] = ()
     if not ratio:
         suspects = _of_zero(facts)
-    else:
-        relative = hypot(relative, facts.batch_spread * facts.has_density)
-        is_right = abs(log(ratio)) <= _COVERAGE * relative
-        suspects = () if is_right else _suspects(_fits(facts, log(ratio), relative), relative)
-    lacks = {"indicator": indicator, "stamped": stamped, "fuel": fuel, "at": at}
-    missing = [name for name, value in lacks.items() if value is None]
-    missing += ["channels"] if facts.channels is None else []
+    elif abs(log(ratio)) > _COVERAGE * relative:
+        suspects = _suspects(_fits(facts, log(ratio), relative), relative)
+    lacks = {"indicator": indicator, "stamped": stamped, "fuel": fuel, "at": at, "channels": facts.channels}
+    missing = tuple(name for name, value in lacks.items() if value is None)
     remarks = remarks_of(facts.fuel, limits=False) if suspects else ()
-    return Diagnosis(*shown, ratio, relative, suspects, tuple(missing), remarks)
+    return Diagnosis(one.text, other.text, ratio, relative, suspects, missing, remarks)
 
 
 def _of_zero(facts: Facts) -> tuple[Suspect, ...]:
@@ -297,96 +308,66 @@ def _of_zero(facts: Facts) -> tuple[Suspect, ...]:
     return tuple(Suspect(1, kind, 0.0, 0.0, reason, CHECKS[kind]) for kind, reason in reasons.items())
 
 
-def _is_plain(value: Any) -> bool:
+@dataclass(frozen=True)
+class _Amount:
+    """An amount as it was read: its number in one of the units of :data:`_KINDS`, or a plain one, and as written."""
+
+    number: float
+    kind: str
+    unit: str
+    text: str
+
+
+def _read(value: Any, name: str) -> _Amount:
+    """Return an amount, a flow or a plain number; what is indicated may be zero."""
+    text, is_shown = format_value(value).strip("'"), name == "indicated"
+    if is_number(value):
+        return _Amount(positive_number(value, name, example=0.96, zero=is_shown), "", "", text)
+    kind = kind_of(value, _KINDS, name=name)
+    number = float(exact_number(value, kind, name=name, zero=is_shown))
+    written = read_text(value)[1] if isinstance(value, str) else str(getattr(value, "units", kind)).replace(" ", "")
     with suppress(FuelUnitsError):
-        return is_number(value) or is_ratio(value)
-    return False
+        return _Amount(number, kind, flow_unit_name(written), text)
+    return _Amount(number, kind, kind, text)
 
 
-def _facts(
-    indicated: Any, true: Any, indicator: Any, stamped: Any, fuel: Any, at: Any, channels: Any
-) -> tuple[Facts, tuple[str, str], float]:
-    """Return what is known, both amounts as text, and their ratio."""
-    known: dict[str, Any] = {"fuel": None if fuel is None else fuel_of(fuel)}
-    known["at_c"] = None if at is None else float(exact_c(at))
-    if known["fuel"] is not None:
-        density_at(known["fuel"], 15.0 if known["at_c"] is None else known["at_c"])
+def _settings(indicator: Any, stamped: Any, fuel: Any, at: Any, channels: Any) -> Facts:
+    """Return what is known of the installation."""
+    facts = Facts(
+        fuel=None if fuel is None else fuel_of(fuel),
+        at_c=None if at is None else float(temperature_c(at, name="at")),
+        channels=None if channels is None else whole_number(channels, "channels", least=1, most=64),
+    )
+    if facts.fuel is not None:
+        density_at(facts.fuel, 15.0 if facts.at_c is None else facts.at_c)  # refuses what is no fuel
     if isinstance(indicator, Indicator):
-        known |= {"channels": indicator.channels, "entered": indicator.k_factors}
-        known["subtracts_return"] = indicator.feed_less_return
-        if indicator.fixed_density_kg_m3 is not None:
-            known |= {"fixed_kg_m3": float(indicator.fixed_density_kg_m3), "fixed": indicator.fixed_density}
-    elif indicator is not None:
-        known["entered"] = (k_factor_of(indicator, "indicator"),)
-    if channels is not None:
-        known["channels"] = whole_number(channels, "channels", least=1, most=64)
-    if stamped is not None:
-        each = list(stamped) if isinstance(stamped, (list, tuple)) else [stamped] * len(known.get("entered", (1,)))
-        known["stamped"] = tuple(k_factor_of(one, "stamped") for one in each)
-        if len(each) != len(known.get("entered", each)):
-            raise QuantityError(f"stamped: {len(each)} given for {len(known['entered'])} channels; give one for each")
-    if _is_plain(indicated) and _is_plain(true):
-        one, other = (_plain_ratio(value, name) for value, name in ((indicated, "indicated"), (true, "true")))
-        return Facts(**known), (format_value(indicated), format_value(true)), one / other
-    if _is_plain(indicated) or _is_plain(true):
-        raise QuantityError(
-            f"indicated and true: give two amounts or flows, or two plain numbers such as 0.96 and 1; got "
-            f"{format_value(indicated)} and {format_value(true)}"
+        fixed = indicator.fixed_density_kg_m3
+        facts = replace(
+            facts,
+            channels=facts.channels or indicator.channels,
+            entered=indicator.k_factors,
+            fixed_kg_m3=None if fixed is None else float(fixed),
+            fixed=indicator.fixed_density or "",
+            subtracts_return=indicator.feed_less_return,
         )
-    return _of_amounts(indicated, true, indicator, known)
+    elif indicator is not None:
+        facts = replace(facts, entered=(k_factor_of(indicator, "indicator"),))
+    if stamped is not None:
+        count = len(facts.entered) or 1
+        each = list(stamped) if isinstance(stamped, (list, tuple)) else [stamped] * count
+        if len(each) != count:
+            raise QuantityError(f"stamped: {len(each)} K-factors for {count} entered; give one for each channel")
+        facts = replace(facts, stamped=tuple(k_factor_of(one, "stamped") for one in each))
+    return facts
 
 
-def exact_c(at: Any) -> float:
-    """Return one temperature, °C."""
-    return float(temperature_c(at, name="at"))
-
-
-def _plain_ratio(value: Any, name: str) -> float:
-    number = value if is_number(value) else ratio_of(value, name=name)
-    return positive_number(number, name, example=0.96, zero=name == "indicated")
-
-
-def _of_amounts(
-    indicated: Any, true: Any, indicator: Any, known: dict[str, Any]
-) -> tuple[Facts, tuple[str, str], float]:
-    units = tuple(each[0] for each in _KINDS)
-    kinds = [kind_of(value, units, name=name) for value, name in ((indicated, "indicated"), (true, "true"))]
-    (_, is_flow, is_mass), (_, true_is_flow, true_is_mass) = (_KINDS[units.index(kind)] for kind in kinds)
-    if is_flow != true_is_flow:
-        raise DimensionError(f"indicated and true: {indicated} and {true}; give two flows or two totals")
-    one = exact_number(indicated, kinds[0], name="indicated", zero=True)
-    other = float(exact_number(true, kinds[1], name="true"))
-    if is_mass != true_is_mass:
-        if known["fuel"] is None or known["at_c"] is None:
-            raise DimensionError(
-                f"indicated and true: {indicated} and {true} are a volume and a mass; give fuel='Jet A' and "
-                "at='15 degC' as well, for example"
-            )
-        density = float(density_at(known["fuel"], known["at_c"]))
-        other = other * density if is_mass else other / density
-    near_low = None
-    cutoff = indicator.cutoff if isinstance(indicator, Indicator) else 0
-    if cutoff and has_dimension(indicated, indicator.reads, name="indicated"):
-        near_low = other * factor(kinds[0], indicator.reads) < _NEAR_LOW * float(cutoff)
-    unit, true_unit = _unit_of(indicated, kinds[0]), _unit_of(true, kinds[1])
-    known |= {"is_flow": is_flow, "is_mass": is_mass, "true_is_mass": true_is_mass, "near_low": near_low}
-    facts = Facts(unit=unit, true_unit=true_unit, **known)
-    return facts, (format_value(indicated).strip("'"), format_value(true).strip("'")), float(one) / other
-
-
-def _unit_of(value: Any, default: str) -> str:
-    """Return the unit in which an amount was written, as this library spells it."""
-    written = read_text(value)[1] if isinstance(value, str) else str(getattr(value, "units", default))
-    with suppress(FuelUnitsError):
-        return flow_unit_name(written.replace(" ", "") if not isinstance(value, str) else written)
-    return default
-
-
-def _rounding(indicator: Indicator, facts: Facts, indicated: Any) -> float:
-    """Return the relative standard uncertainty of the rounding of what is indicated to the display step."""
-    if not facts.unit:
-        return 0.0
-    unit, step = (indicator.reads, indicator.step) if facts.is_flow else (indicator.total_unit, indicator.total_step)
-    if step is None or read_unit(unit).dimension != read_unit(facts.unit).dimension:
-        return 0.0
-    return float(step) / sqrt(12.0) / float(exact_number(indicated, unit, name="indicated"))
+def _converted(facts: Facts, one: _Amount, other: _Amount) -> float:
+    """Return the true amount as volume or mass, whichever is indicated."""
+    if facts.is_mass == facts.true_is_mass:
+        return other.number
+    if facts.fuel is None or facts.at_c is None:
+        raise DimensionError(
+            f"indicated and true: {one.text} and {other.text} are a volume and a mass; give the fuel and its "
+            "temperature as well, for example fuel='Jet A', at='15 degC'"
+        )
+    return other.number * facts.density() ** (1 if facts.is_mass else -1)

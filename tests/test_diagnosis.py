@@ -1,0 +1,232 @@
+"""Causes of wrong indications, against accidents and examples that others print, and against a simulation."""
+
+import json
+import math
+
+import pytest
+from simulated_indications import KINDS, PAIRS, run
+
+import fuelunits as fu
+from fuelunits.confusions import CHECKS
+from fuelunits.errors import DimensionError, FuelUnitsError
+
+K = "11412 pulse/L"
+
+
+def kinds(*amounts, **facts):
+    return [each.kind for each in fu.diagnose(*amounts, **facts).suspects]
+
+
+def front(*amounts, **facts):
+    return {each.kind for each in fu.diagnose(*amounts, **facts).suspects if each.rank == 1}
+
+
+PUBLISHED = [
+    # Board of Inquiry into the fuel exhaustion of a Boeing 767 in 1983 (1985), as retold: a density of 1.77 lb/L was
+    # taken as kg/L: 22 300 kg were believed to be on board, about 10 100 kg were; 7682 L are 6169 kg at 0.803 kg/L
+    ("22300 kg", "10100 kg", {}, "pounds_for_kilograms"),
+    (f"{7682 * 1.77} kg", "6169 kg", {}, "pounds_for_kilograms"),
+    # NIST HB 44 App. C: 1 kg is 2.204 623 lb, 1 imperial gallon 1.200 95 US gallons (recalled); NIST SP 811 App. B.8
+    ("2.204623 kg", "1 kg", {}, "pounds_for_kilograms"),
+    ("120.095 gal", "100 gal", {"indicator": "43186 pulse/gal", "stamped": "43186 pulse/gal"}, "imperial_display"),
+    ("378.5412 L", "100 L", {"indicator": K, "stamped": K}, "gallon_for_litre_display"),
+    ("454.609 L", "100 L", {"indicator": K, "stamped": K}, "imperial_display"),
+    # FAA-H-8083-30, p. 4-15: jet fuel 6.7, avgas 6.0 lb/US gal; UK SI 2021/534: 0.8 kg/L
+    ("670 gal", "100 gal", {"indicator": K, "stamped": K, "channels": 1}, "mass_for_volume"),
+    ("80 L", "100 L", {"indicator": K, "stamped": K, "channels": 1}, "mass_for_volume"),
+    ("600 lb", "100 lb", {}, "mass_for_volume"),
+    ("42 L", "1 L", {}, None),
+]
+
+
+@pytest.mark.parametrize(("indicated", "true", "facts", "kind"), PUBLISHED)
+def test_what_others_print(indicated, true, facts, kind):
+    assert front(indicated, true, **facts) == ({kind} if kind else set())
+
+
+def pounds(density, unit="lb/h", **more):
+    return fu.Indicator(K, reads=unit, fixed_density=density, **more)
+
+
+@pytest.mark.parametrize(
+    ("density", "fuel", "kind", "word"),
+    [
+        ("6.7 lb/gal", "100LL", "density_setting", "Jet A"),  # weights of a gallon, FAA-H-8083-30
+        ("6.0 lb/gal", "Jet A", "density_setting", "100LL"),
+        ("8.34 lb/gal", "Jet A", "density_setting", "water"),  # a US gallon of water is 8.34 lb, FAA-H-8083-25: 8.35
+        ("6.7 lb/imp_gal", "100LL", "density_setting", "6.7 lb/imp_gal"),  # 0.669 kg/L: lb per imperial gallon
+        ("6.7 lb/gal", "Jet A", "fuel_temperature", "22 °C"),
+    ],
+)
+def test_a_density_that_is_set_is_judged_as_a_density(density, fuel, kind, word):
+    at = "-30 degC" if kind == "fuel_temperature" else "15 degC"
+    ratio = fu.factor(density.split()[1], "kg/m^3") * float(density.split()[0])
+    ratio /= fu.fuel(fuel).density_kg_m3(float(at.split()[0]))
+    found = fu.diagnose(f"{100 * ratio} lb", "100 lb", indicator=pounds(density), stamped=K, fuel=fuel, at=at)
+    assert found.suspects[0].kind == kind
+    assert word in found.suspects[0].reason
+
+
+def test_a_specific_gravity_is_refused_as_a_density_by_name():
+    with pytest.raises(FuelUnitsError, match="kg/L"):
+        pounds("0.804 kg/m^3")
+
+
+@pytest.mark.parametrize(
+    ("entered", "stamped", "kind"),
+    [
+        ("11412 pulse/gal", "11412 pulse/L", "k_per_litre"),
+        ("11412 pulse/L", "11412 pulse/gal", "k_per_gallon"),
+        ("43186 pulse/gal", "43186 pulse/imp_gal", "k_per_imperial_gallon"),
+        ("1141.2 pulse/L", K, "k_power_of_ten"),
+        ("11000 pulse/L", "11412 pulse/L", "k_digits_lost"),
+        ("14112 pulse/L", K, "k_digits_swapped"),
+        ("11903 pulse/L", K, "k_not_matched"),
+    ],
+)
+def test_k_entered_against_k_stamped(entered, stamped, kind):
+    """The indication is pulses over K entered: true K over K entered times what is true."""
+    ratio = fu.KFactor.read(entered).indication_error(stamped) + 1.0
+    assert front(f"{100 * ratio} L", "100 L", indicator=entered, stamped=stamped) == {kind}
+    assert front(
+        f"{100 * ratio:.6g} L/h", "100 L/h", indicator=fu.Indicator(entered, reads="L/h"), stamped=stamped
+    ) == {kind}
+    found = fu.diagnose(f"{100 * ratio} L", "100 L", indicator=entered, stamped=stamped).suspects[0]
+    assert found.ratio == pytest.approx(ratio)
+    assert abs(found.unexplained) < 0.1
+    assert kind in kinds(ratio, 1, stamped=stamped)
+    assert kind in kinds(ratio, 1, indicator=entered) or kind == "k_digits_lost"
+
+
+def test_each_channel_has_a_k_of_its_own():
+    twin = fu.Indicator([K, "11286 pulse/L"], reads="L/h", channels=2)
+    assert front("52.5 L/h", "50 L/h", indicator=twin, stamped=[K, "12415 pulse/L"]) == {"k_not_matched"}
+    with pytest.raises(FuelUnitsError, match="one for each channel"):
+        fu.diagnose("50 L/h", "52 L/h", indicator=twin, stamped=[K])
+
+
+def test_a_cause_is_offered_only_where_it_is_possible():
+    volume = kinds("96 L/h", "100 L/h")
+    assert not {"density_setting", "fuel_temperature", "other_fuel", "compensated_volume"} & set(volume)
+    assert "compensated_volume" in kinds("96 L", "100 L")
+    assert {"density_setting", "other_fuel"} <= set(kinds("111.7 kg", "100 kg"))
+    assert "fuel_temperature" in kinds("97 kg", "100 kg")
+    assert not {"k_not_matched", "k_digits_lost"} & set(kinds("96 L", "100 L", indicator=K, stamped=K))
+    assert front("50 L", "100 L", channels=1) == {"pulses_halved"}
+    assert front("50 L", "100 L") == {"pulses_halved", "one_channel_of_two"}
+    assert front("50 L", "100 L", channels=4) == {"pulses_halved"}
+    assert "minutes_for_hours" in kinds("1 L/h", "60 L/h", indicator=K, stamped=K)
+    assert "minutes_for_hours" not in kinds("1 L", "60 L")
+    display = fu.Indicator(K, reads="L/h", low_flow_cutoff="8 L/h")
+    assert "low_flow" in kinds("14 L/h", "15 L/h", indicator=display, stamped=K)
+    assert "low_flow" not in kinds("140 L/h", "150 L/h", indicator=display, stamped=K)
+    cold = {"indicator": K, "stamped": K, "fuel": "Jet A"}
+    assert "viscosity" in kinds("97 L/h", "100 L/h", at="-38 degC", **cold)
+    assert "viscosity" not in kinds("97 L/h", "100 L/h", at="30 degC", **cold)
+    assert "viscosity" not in kinds("97 L/h", "100 L/h", indicator=K, stamped=K, fuel="100LL", at="-38 degC")
+    less = fu.Indicator(K, reads="L/h", channels=2, feed_less_return=True)
+    assert "return_not_subtracted" in kinds("62 L/h", "21 L/h", channels=2)
+    assert "return_not_subtracted" not in kinds("62 L/h", "21 L/h", indicator=less)
+
+
+def test_nothing_is_suspected_within_the_uncertainty():
+    for true in ("100 L", "98.2 L", "101.9 L"):
+        found = fu.diagnose("100 L", true)
+        assert (found.suspects, found.is_right) == ((), True)
+        assert "no suspect" in repr(found)
+        assert "no suspect" in str(found)
+    assert kinds("100 L", "98.2 L", uncertainty="0.2 %")
+    coarse = fu.Indicator(K, reads="L/h", total_resolution="10 L")
+    assert not kinds("100 L", "95 L", indicator=coarse, stamped=K)  # half a step is 5 L
+    assert "no known cause" in repr(fu.diagnose("1 L", "42 L", indicator=K, stamped=K))
+
+
+def test_what_is_told_by_a_mass_against_a_volume():
+    """1000 L of kerosene of 0.8 kg/L weigh 800 kg."""
+    batch = fu.fuel("Jet A").measured("0.8 kg/L", "15 degC")
+    facts = {"fuel": batch, "at": "15 degC"}
+    assert fu.diagnose("800 kg", "1000 L", **facts).is_right
+    assert fu.diagnose("1000 L", "800 kg", **facts).is_right
+    assert "pulses_doubled" in front("2000 L", "800 kg", **facts)
+    with pytest.raises(DimensionError, match="fuel"):
+        fu.diagnose("800 kg", "1000 L")
+    with pytest.raises(DimensionError, match="two flows"):
+        fu.diagnose("800 kg/h", "1000 L", **facts)
+
+
+def test_a_ratio_is_as_good_as_two_amounts():
+    assert kinds(2.0, 1) == kinds(1.0, 0.5)
+    assert "pulses_doubled" in front(2.0, 1)
+    assert {"k_per_litre", "gallon_for_litre_display"} == front(3.785412, 1)
+    with pytest.raises(FuelUnitsError, match="plain numbers"):
+        fu.diagnose("100 L", 1)
+    for wrong in ({"indicated": -1}, {"true": 0.0}, {"uncertainty": "0 %"}, {"channels": 0}, {"fuel": 5}):
+        with pytest.raises(FuelUnitsError):
+            fu.diagnose(**{"indicated": 0.96, "true": 1.0} | wrong)
+
+
+def test_zero_is_no_ratio():
+    display = fu.Indicator(K, reads="L/h", low_flow_cutoff="8 L/h")
+    assert kinds("0 L/h", "6 L/h", indicator=display) == ["low_flow", "pulses_missing"]
+    assert kinds("0 L/h", "100 L/h", indicator=display) == ["pulses_missing"]
+
+
+def test_what_is_known_to_be_wrong_comes_with_the_rest():
+    """K entered 4 % too large, and one pulse counted as two."""
+    found = fu.diagnose("192 L", "100 L", indicator="11868 pulse/L", stamped=K, uncertainty="0.5 %").suspects
+    assert found[0].kind == "k_not_matched + pulses_doubled"
+    assert found[0].ratio == pytest.approx(2 * 11412 / 11868)
+    both = fu.diagnose(
+        "94 lb", "100 lb", indicator=fu.Indicator("11868 pulse/L", reads="lb/h", fixed_density="6.6 lb/gal"),
+        stamped=K, fuel=fu.fuel("Jet A").measured("6.75 lb/gal", "15 degC"), at="15 degC",
+    )  # fmt: skip
+    assert set(both.suspects[0].kind.split(" + ")) == {"k_not_matched", "fuel_temperature"}
+
+
+def test_pairs_come_after_single_causes():
+    for ratio in (0.87, 0.92, 1.05, 1.12):
+        for facts in ({}, {"stamped": K}, {"fuel": "Jet A", "at": "-30 degC"}):
+            sizes = [each.kind.count("+") for each in fu.diagnose(ratio, 1, **facts).suspects]
+            assert sizes == sorted(sizes)
+
+
+def test_the_report_is_read_in_eighty_columns_and_as_a_frame():
+    found = fu.diagnose(1.046, 1)
+    assert max(map(len, str(found).splitlines())) <= 80
+    for part in ("uncertainty", "next check", "Caution", "does not prove"):
+        assert part in str(found)
+    frame = found.to_frame()
+    assert list(frame["kind"]) == [each.kind for each in found.suspects]
+    assert {"rank", "ratio", "unexplained", "reason", "next_check"} <= set(frame.columns)
+    json.dumps(found.as_dict(), allow_nan=False)
+    for each in found.suspects:
+        assert abs(math.log(1.046 / each.ratio)) < 0.03
+        assert each.reason
+        assert "{" not in each.reason
+        assert "\n" not in each.reason
+
+
+def test_every_kind_has_a_check_and_a_simulation():
+    assert set(CHECKS) == set(KINDS)
+    assert {kind for pair in PAIRS for kind in pair} <= set(KINDS)
+
+
+def _holds(seed, count):
+    tally, _ = run(seed, count)
+    print(tally)
+    assert tally.first >= 0.95 * tally.single
+    assert tally.three >= 0.985 * tally.single
+    assert tally.quiet >= 0.94 * tally.none
+
+
+def test_simulated_faults():
+    _holds(16, 300)
+
+
+@pytest.mark.long
+def test_two_thousand_simulated_faults():
+    tally, _ = run(16, 2000)
+    print(tally)
+    assert tally.first >= 0.95 * tally.single
+    assert tally.three >= 0.99 * tally.single
+    assert tally.quiet >= 0.95 * tally.none
