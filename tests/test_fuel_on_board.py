@@ -23,7 +23,7 @@ def test_agreeing_readings_are_combined_by_weight():
 
 def test_the_unusable_fuel_of_a_tank_is_never_planned_with():
     """By hand: 34.4 L in the tank less 15 L that the engine cannot use are 19.4 L, 29.1 min at 40 L/h."""
-    points = [("0 mm", "0 L"), ("50 mm", "50 L"), ("100 mm", "100 L")]
+    points = [(f"{mm} mm", f"{mm} L") for mm in range(0, 101, 10)]
     tank = fu.TankTable("left", points, unusable="15 L", level_uncertainty="0.5 mm", volume_uncertainty="0.5 %")
     found = fu.fuel_on_board({"gauge": measured(19.4, 0.5, "g"), "dipstick": tank.volume("34.4 mm")}, "L")
     assert found.combined.m_as("L").nominal_value == pytest.approx(19.4)

@@ -34,11 +34,12 @@ CYLINDER = TankTable(
 def test_a_box_is_a_straight_line(mm):
     reading = BOX.volume(f"{mm!r} mm")
     assert reading.volume_l == pytest.approx(0.4 * mm, abs=1e-9)
-    assert reading.standard_uncertainty_l == pytest.approx(0.0, abs=1e-9)
+    at_a_mark = mm in (0.0, 100.0, 250.0)  # elsewhere three marks on a line do not show that the walls are straight
+    assert (reading.standard_uncertainty_l < 1e-9) == at_a_mark or min(mm % 100.0, 250.0 - mm) < 1e-6
     assert len(reading.missing) == 2
 
 
-@pytest.mark.parametrize("marks", [5, 7, 13])
+@pytest.mark.parametrize("marks", [3, 4, 5, 7, 13])
 @pytest.mark.parametrize(
     "litres_at",
     [

@@ -2,7 +2,8 @@
 
 Between two points the volume follows a monotone cubic, which passes through every point and never runs back. Nothing
 is said below the first point and above the last. The uncertainty joins that of the reading, that of the points, and
-how far the tank may be from the curve between the points: as far as a straight line is, or the slopes beside it lead.
+how far the tank may be from the curve between the points: as far as a straight line is, or the slopes beside it lead,
+or a tank that bends unseen.
 """
 
 from __future__ import annotations
@@ -66,7 +67,8 @@ class _Line:
         """Return the volume in L, its slope in L/mm, and how far the tank may be from it between the points, L.
 
         A tank that widens or narrows steadily lies between the straight line and the lines of the neighbouring points
-        prolonged; a corner in it may reach either.
+        prolonged; a corner in it may reach either. Points on a line, such as empty, half and full of a lying cylinder,
+        do not show that it is straight between them: U reaches to a section that vanishes at one of two points.
         """
         Range(f"level in {self.name}", float(self.levels[0]), float(self.levels[-1]), "mm", _TABLE).check(level_mm)
         i = int(np.clip(np.searchsorted(self.levels, level_mm, side="right") - 1, 0, len(self.levels) - 2))
@@ -75,9 +77,11 @@ class _Line:
         volume = c0 + step * (c1 + step * (c2 + step * c3))
         slope = c1 + step * (2.0 * c2 + step * 3.0 * c3)
         straight = float(np.interp(level_mm, self.levels, self.volumes))
+        rest, height = self.levels[i + 1] - level_mm, self.levels[-1] - self.levels[0]
         bends = np.abs(np.diff(np.diff(self.volumes) / np.diff(self.levels)))[max(i - 1, 0) : i + 1]
-        prolonged = min(step, self.levels[i + 1] - level_mm) * max(bends, default=0.0)
-        return float(volume), float(slope), float(max(abs(volume - straight), prolonged))
+        prolonged = min(step, rest) * max(bends, default=0.0)
+        wedge = (self.volumes[-1] - self.volumes[0]) * step * rest / height**2
+        return float(volume), float(slope), float(max(abs(volume - straight), prolonged, math.sqrt(3.0) * wedge))
 
     def level(self, volume_l: float) -> float:
         """Return the level in mm at a volume in L."""
@@ -121,7 +125,7 @@ class TankTable(Reporting):
     ... )
     >>> reading = tank.volume("100 mm")
     >>> f"{reading.volume_l:.1f} L, U {reading.expanded_uncertainty_l:.1f} L, usable {reading.usable_l:.1f} L"
-    '41.5 L, U 3.0 L, usable 38.5 L'
+    '41.5 L, U 3.9 L, usable 38.5 L'
     """
 
     name: str
