@@ -10,7 +10,7 @@ from fuelunits.errors import FuelUnitsError
 from fuelunits.records.encoding import from_dict, to_dict
 
 
-def calibration(k, scatter=1e-4, seed=1, balance=None):
+def calibration(k, scatter=1e-4, seed=1, balance=None, seconds=600.0):
     """Three weighings about a K in pulse/L, with everything stated."""
     random = np.random.default_rng(seed)
     shared = {"balance_factor": balance} if balance is not None else {}
@@ -20,7 +20,7 @@ def calibration(k, scatter=1e-4, seed=1, balance=None):
             mass_reading=fu.measured(
                 f"{100_000 / (k * (1.0 + random.normal(0.0, scatter))) * 0.8:.6f} kg", uncertainty="2 g", name="reading"
             ),
-            duration="600 s",
+            duration=f"{seconds} s",
             liquid_temperature="20 degC",
             liquid_density=fu.measured("0.8 kg/L", uncertainty="0.1 kg/m^3", name="density"),
             air_density="1.2 kg/m^3",
@@ -99,6 +99,25 @@ def test_what_two_calibrations_share_is_taken_out():
     assert shared.changes()[0].uncertainty < 0.5 * separate.changes()[0].uncertainty
     loaded = from_dict(to_dict(shared))
     assert loaded.changes()[0].uncertainty == pytest.approx(shared.changes()[0].uncertainty, rel=1e-12)
+
+
+def test_a_transducer_calibrated_at_other_flows_is_not_said_to_drift_or_to_have_changed():
+    # what truly happens: K rises by 0.5 % for ten times the flow, as that of a sound turbine, and nothing else changes
+    def sound(seconds, seed):
+        return calibration(11_412 * (1.0 + 0.005 * np.log10(600.0 / seconds)), seed=seed, seconds=seconds)
+
+    dates = ["2031-01-15", "2032-01-15", "2033-01-15"]
+    for spans, compared in (
+        ((600.0, 120.0, 60.0), False),
+        ((600.0, 60.0, 600.0), False),
+        ((600.0, 590.0, 610.0), True),
+    ):
+        made = {day: sound(span, seed) for seed, (day, span) in enumerate(zip(dates, spans, strict=True))}
+        found = fu.TransducerHistory("A", [fu.CalibrationEvent(day, each) for day, each in made.items()])
+        assert [change.e_n is not None for change in found.changes()] == [compared, compared]
+        assert (found.drift() is not None) == compared
+        assert ("undecided" in str(found)) == ("undecided" in str(fu.compare_transducers(made))) == (not compared)
+        assert "significant change at" not in str(found)
 
 
 def test_drift_is_found_and_not_invented():

@@ -35,6 +35,8 @@ from fuelunits.validation import (
 _YEAR_D = 365.25
 _OUTLIER = 3.5
 """Modified z-score beyond which a transducer stands out (Iglewicz and Hoaglin 1993, recalled)."""
+_FLOWS = 1.1
+"""Ratio of flows beyond which K is not compared: it depends on the flow (chosen, not from a source)."""
 
 
 @dataclass(frozen=True)
@@ -67,6 +69,12 @@ class CalibrationEvent:
         check_type(self.calibration, Calibration, "calibration", "a Calibration")
 
 
+def _at_other_flows(*calibrations: Calibration) -> str:
+    """Return that the flows are too far apart for their K to be compared, or nothing."""
+    flows = [each.flow_l_per_h for each in calibrations]
+    return f"at flows from {min(flows):.4g} to {max(flows):.4g} L/h" if max(flows) > _FLOWS * min(flows) else ""
+
+
 @dataclass(frozen=True)
 class Change:
     """The change of K between two calibrations, relative, with its standard and its expanded uncertainty and E_n."""
@@ -81,7 +89,7 @@ class Change:
 
     @property
     def e_n(self) -> float | None:
-        """The change over its expanded uncertainty (95.45 %); None where no uncertainty was stated."""
+        """The change over its expanded uncertainty (95.45 %); None where none was stated, or the flows differ."""
         return self.relative / self.expanded_uncertainty if self.expanded_uncertainty else None
 
 
@@ -107,7 +115,7 @@ class TransducerHistory(Reporting):
     serial : str
         Its serial number.
     events : sequence of CalibrationEvent
-        At flows that can be compared, one a date.
+        One a date. Those at flows more than 10 % apart are not compared: K depends on the flow.
 
     Examples
     --------
@@ -134,7 +142,8 @@ class TransducerHistory(Reporting):
             before, after = one.calibration.k_pulses_per_l, other.calibration.k_pulses_per_l
             ratio = after / before
             days = (read_date(other.date, "date") - read_date(one.date, "date")).days
-            missing = one.calibration.missing or other.calibration.missing
+            both = one.calibration, other.calibration
+            missing = both[0].missing or both[1].missing or _at_other_flows(*both)
             spread = 0.0 if missing else standard_uncertainty(ratio)
             expanded = coverage_factor(ratio) * spread if spread else 0.0
             relative = float(nominal(ratio)) - 1.0
@@ -142,14 +151,14 @@ class TransducerHistory(Reporting):
         return tuple(found)
 
     def drift(self) -> Drift | None:
-        """Return the drift since the last repair, by weighted least squares; None with fewer than three calibrations.
+        """Return the drift since the last repair, by weighted least squares; None of fewer than three, or other flows.
 
         The uncertainty of the slope is the larger of what the calibrations' own uncertainties give and what the
         scatter about the line gives; that is expanded with Student's t, and theirs as each calibration is (95.45 %).
         """
         start = max((i for i, event in enumerate(self.events) if event.repaired), default=0)
         events = self.events[start:]
-        if len(events) < 3:
+        if len(events) < 3 or _at_other_flows(*(event.calibration for event in events)):
             return None
         first = read_date(events[0].date, "date")
         years = np.array([(read_date(event.date, "date") - first).days / _YEAR_D for event in events])
@@ -175,8 +184,9 @@ class TransducerHistory(Reporting):
     def report(self) -> Report:
         """Return what a person reads of it."""
         rows = [
-            {"date": event.date, "K, pulse/L": f"{float(nominal(event.calibration.k_pulses_per_l)):.6g}"}
+            {"date": event.date, "K, pulse/L": f"{k.k_factor.pulses_per_l:.6g}", "flow, L/h": f"{k.flow_l_per_h:.4g}"}
             for event in self.events
+            for k in [event.calibration]
         ]
         for row, change in zip(rows[1:], self.changes(), strict=True):
             row["days"] = str(change.days)
@@ -191,8 +201,10 @@ class TransducerHistory(Reporting):
             facts["drift"] = f"{format_percent(drift.per_year, signed=True)} per year, {spread}"
         beyond = [change.end for change in self.changes() if change.e_n is not None and abs(change.e_n) > 1.0]
         unknown = any(change.e_n is None for change in self.changes())
-        words = "undecided, an uncertainty was not stated in full" if unknown else "no significant change"
-        words = f"significant change at {', '.join(beyond)}" if beyond else words
+        flows = _at_other_flows(*(event.calibration for event in self.events)) if self.events else ""
+        why = flows or "an uncertainty was not stated in full"
+        words = f"undecided, {why}" if unknown else "no significant change"
+        words = f"significant change at {', '.join(beyond)}{f'; others {words}' * unknown}" if beyond else words
         return Report(
             f"Transducer {self.serial}, {len(self.events)} calibrations: {words}",
             facts=facts,
@@ -351,7 +363,9 @@ def compare_transducers(calibrations: Mapping[str, Calibration], *, tolerance: A
                 "remark": "stands out" if stands_out else "",
             }
         )
+    flows = _at_other_flows(*calibrations.values())
     words = f"{', '.join(outliers)} stands out" if outliers else "none stands out"
+    words = f"undecided, {flows}" if flows else words
     return Report(
         f"{len(found)} transducers, median {middle:.6g} pulse/L: {words}",
         tables=(Table.of(rows),),
