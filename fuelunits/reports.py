@@ -29,6 +29,11 @@ _NUMBER = re.compile(r"[-+±]?\d[\d.,eE+-]*( %)?|-|")
 """What stands on the right of its column: a number, or the mark of a missing one."""
 
 
+def printable(text: str) -> str:
+    """Return a text in which nothing can hide another: no line ends, control characters or turns of direction."""
+    return text if text.isprintable() else "".join(each if each.isprintable() else " " for each in text)
+
+
 def format_percent(fraction: float, *, digits: int = 3, signed: bool = False) -> str:
     """Return a fraction as a percentage, with a space before the sign: ``"0.046 %"``."""
     percent = 0.0 if abs(fraction) <= 1e-12 else 100.0 * fraction  # rounding alone is no deviation
@@ -66,9 +71,9 @@ class Table:
 
         widths = self._widths(width)
         aligns = [str.rjust if is_number else str.ljust for is_number in self._is_number]
-        lines = [self.title] if self.title else []
+        lines = [printable(self.title)] if self.title else []
         for row in (self.heads, *self._cells):
-            folded = [wrap(cell, size) or [""] for cell, size in zip(row, widths, strict=True)]
+            folded = [wrap(printable(cell), size) or [""] for cell, size in zip(row, widths, strict=True)]
             for parts in zip_longest(*folded, fillvalue=""):
                 aligned = [align(part, size) for align, part, size in zip(aligns, parts, widths, strict=True)]
                 lines.append("  ".join(aligned).rstrip())
@@ -104,7 +109,7 @@ class Table:
 def _escape(text: str) -> str:
     from html import escape  # its table of entities takes a while to load
 
-    return escape(text)
+    return escape(printable(text))
 
 
 def _cell(tag: str, text: str, side: str = "left") -> str:
@@ -133,7 +138,7 @@ class Report:
     @property
     def headline(self) -> str:
         """The title, and the verdict where there is one: what a list or a debugger shows."""
-        return f"{self.title}: {self.verdict}" if self.verdict else self.title
+        return printable(f"{self.title}: {self.verdict}" if self.verdict else self.title)
 
     @property
     def _facts(self) -> dict[str, str]:
@@ -187,7 +192,7 @@ class Report:
 def _wrap(text: str, width: int, indent: str = "") -> list[str]:
     import textwrap
 
-    further = indent + "  "
+    text, further = printable(text), indent + "  "
     return textwrap.wrap(
         text, width, initial_indent=indent, subsequent_indent=further, break_long_words=False, break_on_hyphens=False
     )

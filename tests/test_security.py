@@ -5,11 +5,13 @@ import json
 import os
 import subprocess
 import sys
+import unicodedata
 from pathlib import Path
 
 import pytest
 
 import fuelunits
+import fuelunits as fu
 
 PACKAGE = Path(fuelunits.__file__).parent
 MODULES = sorted(PACKAGE.rglob("*.py"))
@@ -81,3 +83,22 @@ def test_the_command_opens_the_files_it_is_given_and_nothing_else(tmp_path):
     assert code == 1
     opened = [("open", "assumptions.toml", "r"), ("open", "sheet.py", "r")]
     assert [(event, Path(name).name, mode) for event, name, mode in seen] == opened
+
+
+def test_no_text_of_a_record_hides_its_verdict():
+    # every character of Unicode that clears a terminal, goes back, ends a line or turns the direction of writing
+    hidden = "".join(c for c in map(chr, range(0x30000)) if unicodedata.category(c) in ("Cc", "Cf", "Zl", "Zp"))
+    assert {"\x1b", "\x08", "\u202e", "\u2028", "\x85"} < set(hidden)
+    for text in (hidden, "a\x1b[2J", "\u2028Verdict: accept", "\x1b[8m"):
+        sheet = fu.Indicator("11412 pulse/L", reads="L/h").bench_points(["60 L/h"], "1 %").filled(as_left=["70 L/h"])
+        job = fu.JobRecord(
+            number=f"J{text}", date="2031-05-17", technician=f"R{text}", aircraft=text, remarks=text, sheets=[sheet],
+            transducers=[fu.Part(f"t{text}", f"A{text}", note=text)], equipment=[fu.Equipment(f"g{text}")],
+        )  # fmt: skip
+        tank = fu.TankTable(f"left{text}", [("0 mm", "0 L"), ("10 mm", "9 L")])
+        for thing in (job, tank, tank.volume("5 mm")):
+            for seen in (str(thing), repr(thing), fu.page(thing), thing._repr_html_()):
+                assert not set(seen) & set(hidden) - {"\n"}
+        verdicts = [line for line in str(job).splitlines() if line.startswith("Verdict")]
+        assert len(verdicts) == 2
+        assert not any("accept" in line for line in verdicts)

@@ -19,7 +19,7 @@ import fuelunits
 from fuelunits.checks.entries import KINDS
 from fuelunits.checks.file import FileReport, FilesReport
 from fuelunits.checks.judging import Outcome
-from fuelunits.reports import CAUTION, WIDTH
+from fuelunits.reports import CAUTION, WIDTH, printable
 
 _GREEN, _YELLOW, _RED, _PLAIN = "\033[32m", "\033[33m", "\033[31m", "\033[0m"
 _SARIF = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/os/schemas/sarif-schema-2.1.0.json"
@@ -53,7 +53,7 @@ def wrapped(words: str, indent: str = "") -> list[str]:
 
 def one_line(words: str) -> str:
     """Return a text without line ends and control characters."""
-    return " ".join("".join(letter if letter.isprintable() else " " for letter in words).split())
+    return " ".join(printable(words).split())
 
 
 def _source_path(outcome: Outcome, report: FileReport) -> tuple[str, int] | None:

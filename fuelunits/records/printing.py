@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from html import escape
 
-from fuelunits.reports import Reporting
+from fuelunits.reports import Reporting, printable
 from fuelunits.validation import check_type
 
 _STYLE = """
@@ -46,6 +46,6 @@ def page(thing: Reporting) -> str:
     report = check_type(thing, Reporting, "thing", "an answer that has a report").report()
     return (
         f'<!doctype html>\n<html lang="en"><head><meta charset="utf-8">'
-        f'<meta name="viewport" content="width=device-width"><title>{escape(report.title)}</title>'
+        f'<meta name="viewport" content="width=device-width"><title>{escape(printable(report.title))}</title>'
         f"<style>{_STYLE}</style></head>\n<body>\n{report.to_html()}\n</body></html>\n"
     )
