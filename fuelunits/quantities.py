@@ -195,6 +195,7 @@ def _pint_magnitude(quantity: Any, unit: str, name: str) -> Any:
     if goal.dimension in (_FREQUENCY, _PULSE_RATE):
         tried = _pint_goal(quantity, goal)
         scale = float(read_unit(tried).size / goal.size)
+        refuse_angles(quantity, name)
     wanted = pint_unit(type(quantity), tried, name)
     try:
         number = quantity.m_as(wanted)
@@ -207,6 +208,12 @@ def _pint_magnitude(quantity: Any, unit: str, name: str) -> Any:
     if type(number) is not float:
         number = _plain(number, name, quantity)
     return _above_zero(number if scale == 1.0 else number * scale, goal, quantity, name)
+
+
+def refuse_angles(quantity: Any, name: str) -> None:
+    """Refuse a pint quantity of turns, cycles or angles: pint takes a cycle for 6.28 and a radian for 1."""
+    if any(part == "radian" for part, _ in type(quantity)(1.0, quantity.units).to_root_units().unit_items()):
+        raise DimensionError(f"{name}: {format_value(quantity)} counts angles or turns, not pulses; write '99.8 Hz'")
 
 
 def _above_zero(number: Any, goal: Unit, given: Any, name: str) -> Any:
@@ -301,6 +308,7 @@ def ratio(value: Any, *, name: str) -> float:
         if unit in PERCENT:
             return _as_float(number / 100, name, value)
     elif is_quantity(value):
+        refuse_angles(value, name)
         with suppress(TypeError, ValueError, OverflowError):
             return float(value.m_as("dimensionless"))
     elif (found := read_foreign(value, name)) is not None:

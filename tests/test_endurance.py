@@ -289,3 +289,17 @@ def test_refusals(call, error, words):
     with pytest.raises(error, match=words) as refusal:
         call()
     assert isinstance(refusal.value, FuelUnitsError)
+
+
+@pytest.mark.parametrize("degrees", [1, 3, float("inf")])
+def test_the_wrong_warning_is_named_as_seldom_as_promised(degrees):
+    """The true flow lies just above that at which both trip; it and its uncertainty come from a few readings."""
+    generator, trials, u = np.random.default_rng(5), 1500, 0.4
+    by_time, by_quantity, wrong = LowFuelByTime("30 min"), LowFuelByQuantity("24 L"), 0
+    for _ in range(trials):
+        scale = generator.chisquare(degrees) / degrees if degrees < 1e9 else 1.0
+        text = f"{48.0001 + generator.normal(0.0, u):.6f} L/h", f"{u * scale**0.5:.6f} L/h"
+        flow = measured(text[0], uncertainty=text[1], name="flow", degrees_of_freedom=degrees)
+        wrong += first_to_trip(by_time, by_quantity, flow).first == "quantity"
+    promised = 0.0455 / 2.0
+    assert wrong / trials <= promised + 3.0 * (promised / trials) ** 0.5

@@ -332,3 +332,20 @@ def test_a_pulse_rate_is_a_frequency():
         fu.factor("pulse/s", "Hz")
     flow = fu.KFactor(11_412, per="L").flow("6000 pulse/min")
     assert flow.m_as("L/s") == pytest.approx(100 / 11_412)
+
+
+@pytest.mark.parametrize("unit", ["cycle/s", "turn/s", "rpm", "degree/s", "radian/s"])
+def test_turns_and_angles_are_no_pulses(unit):
+    """Pint's own definitions: a cycle is 2π, so that 150 cycle/s would be read as 942 pulses a second."""
+    ureg = pint.UnitRegistry()
+    assert ureg.Quantity(150, "cycle/s").m_as("Hz") == pytest.approx(942.48, abs=0.01)
+    indicator = fu.Indicator("11412 pulse/L", reads="L/h")
+    for given in (ureg.Quantity(150.0, unit), ureg.Quantity(np.array([150.0, 151.0]), unit)):
+        for call in (fu.KFactor(11_412, per="L").flow, indicator.reading, lambda hz: fu.Generator(hz, "0 %")):
+            with pytest.raises(FuelUnitsError, match="turns"):
+                call(given)
+    with pytest.raises(FuelUnitsError, match="turns"):
+        fu.check_density("6.7 lb/gal", "Jet A", between=("0 degC", "9 degC"), tolerance=ureg.Quantity(3.0, "degree"))
+    for alike in ("Hz", "1/s", "count/s", "becquerel"):
+        found = fu.KFactor(11_412, per="L").flow(ureg.Quantity(150.0, alike)).m_as("L/h")
+        assert found == pytest.approx(150.0 * 3600.0 / 11_412)

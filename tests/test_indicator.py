@@ -601,6 +601,17 @@ def test_totals_and_low_fuel_points_by_hand():
         indicator.bench_points([LowFuelPoint(LowFuelByTime("25 min"), "60 L/h", "20 L")], "1 %")
 
 
+@pytest.mark.parametrize("low", [LowFuelByTime("30 min"), LowFuelByQuantity("26 L")])
+@pytest.mark.parametrize("start", ["26.1 L", "27 L", "27.2 L"])
+def test_a_warning_that_is_always_on_is_not_accepted(low, start):
+    """It is on from the start, at which the display, in steps of 0.5 L, shows 26.0 or 27.0 L: within 5 % of 26 L."""
+    indicator = Indicator("11412 pulse/L", reads="L/h", total_resolution="0.5 L")
+    with pytest.raises(QuantityError, match="always on"):
+        indicator.bench_points([LowFuelPoint(low, "52 L/h", start)], "5 %")
+    sheet = indicator.bench_points([LowFuelPoint(low, "52 L/h", "27.3 L")], "5 %")
+    assert sheet.filled(as_left=["27.5 L"]).verdict_as_left is Verdict.REJECT
+
+
 def test_low_fuel_points_honour_the_doubt_of_the_generator():
     """60 L/h at 36 000 pulses a litre is 600 Hz; ± 0.5 Hz and 2 · 0.1 % is 1.7 Hz, 0.17 L/h: 0.0708 L in 25 min.
 
@@ -627,6 +638,10 @@ def test_low_fuel_points_honour_the_doubt_of_the_generator():
         ("11412.4 pulse/L", "1 pulse/L", "11421 pulse/L", "11412 pulse/L", "reject"),
         ("0.8034 kg/L", "0.001 kg/L", "0.803 kg/L", "0.803 kg/L", "accept"),
         (KFactor(11_415, per="L"), "10 pulse/L", "11420 pulse/L", "11420 pulse/L", "accept"),
+        ("11500 pulse/L", "230 pulse/L", "11500 pulse/L", "11500 pulse/L", "accept"),
+        ("100 L", "101 L", "101 L", "101 L", "accept"),  # 1 % off at most
+        ("11412 pulse/L", "1000 pulse/L", "11000 pulse/L", "11000 pulse/L", "undecided"),  # 3.6 % of the fuel
+        ("0.8034 kg/L", "0.5 kg/L", "1.0 kg/L", "1.0 kg/L", "undecided"),
     ],
 )
 def test_stored_equals_intended(intended, step, displayed, held, verdict):

@@ -17,6 +17,7 @@ from fuelunits.indicators.written import (
     between,
     coerce_text,
     compatible,
+    expanded_uncertainty,
     float_or_uncertain,
     limits_too_narrow,
     set_fields,
@@ -24,7 +25,7 @@ from fuelunits.indicators.written import (
 from fuelunits.pint_units import answer, first_quantity
 from fuelunits.quantities import QuantityLike, exact_number, read_text
 from fuelunits.reports import Report, Reporting
-from fuelunits.uncertainty.budget import nominal, standard_uncertainty
+from fuelunits.uncertainty.budget import nominal
 from fuelunits.uncertainty.measured import uncertain_amount
 from fuelunits.units import exact_factor, read_unit
 from fuelunits.validation import check_type
@@ -175,9 +176,9 @@ class FirstToTrip(Reporting):
 
     @property
     def first(self) -> str:
-        """``"time"``, ``"quantity"``, ``"both"``; ``"undecided"`` where twice the flow's uncertainty reaches over."""
+        """``"time"``, ``"quantity"``, ``"both"``; ``"undecided"`` where the flow is within U of it."""
         excess = self._flow - self.coincide_per_hour
-        if abs(excess) < 2 * standard_uncertainty(self.flow_per_hour):
+        if abs(excess) < expanded_uncertainty(self.flow_per_hour):
             return "undecided"
         if not excess:
             return "both"

@@ -9,6 +9,7 @@ from typing import Any, ClassVar
 from fuelunits.amounts import exact_amount, kind_of
 from fuelunits.errors import QuantityError
 from fuelunits.indicators.bench_points import BenchPoint
+from fuelunits.indicators.display import displayed_exact
 from fuelunits.indicators.low_fuel import LowFuelByQuantity, LowFuelByTime
 from fuelunits.indicators.settings import IndicatorSettings
 from fuelunits.indicators.written import (
@@ -172,7 +173,13 @@ def _low_fuel(
     ends = [float((start - kept) / (per_minute + each) - minutes) for each in dict.fromkeys((doubt, -doubt))]
     remark = f"the warning is expected after {' to '.join(f'{end:.1f}' for end in ends)} min"
     point = BenchPoint(str(given), unit, left, share_of(tolerance, left, unit), indicator.total_step)
-    return replace(point, doubt=minutes * doubt, frequencies_hz=hz, remark=remark)
+    point = replace(point, doubt=minutes * doubt, frequencies_hz=hz, remark=remark)
+    if point.highest is not None and displayed_exact(start, indicator.total_step, Fraction(0)) <= point.highest:
+        raise QuantityError(
+            f"usable: {given.usable}; a warning that is always on would be accepted up to {point.highest:g} {unit}: "
+            "start from more"
+        )
+    return point
 
 
 def _amount(indicator: IndicatorSettings, given: str, unit: str, name: str) -> Fraction:

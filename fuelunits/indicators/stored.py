@@ -19,6 +19,8 @@ from fuelunits.reports import Report, Reporting, format_percent
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.units import read_unit
 
+_COARSE = 0.01
+"""By how much the nearest figure that can be held may differ from what was intended (chosen, not from a source)."""
 _KINDS = ("pulse/L", "kg/L", "L/h", "kg/h", "L", "kg", "Hz")
 
 
@@ -70,13 +72,15 @@ class StoredSetting(Reporting):
 
     @property
     def verdict(self) -> Verdict:
-        """Accept where the indicator displays the nearest figure that it can hold; else reject."""
-        return Verdict.ACCEPT if self._number("displayed") == self._held else Verdict.REJECT
+        """Accept the nearest figure that can be held, undecided if that is over 1 % off; reject any other."""
+        if self._number("displayed") != self._held:
+            return Verdict.REJECT
+        return Verdict.UNDECIDED if abs(self.difference) > _COARSE else Verdict.ACCEPT
 
     @property
     def mistakes(self) -> tuple[Confusion, ...]:
         """The known mistakes that would explain a figure that is rejected."""
-        return () if self.verdict is Verdict.ACCEPT else known_confusions(1.0 + self.difference, self.unit)
+        return known_confusions(1.0 + self.difference, self.unit) if self.verdict is Verdict.REJECT else ()
 
     def report(self) -> Report:
         """Return the three figures and whether they agree."""
@@ -87,6 +91,8 @@ class StoredSetting(Reporting):
             "displayed": self.displayed,
             "displayed differs by": format_percent(self.difference, signed=True),
         }
+        if self.verdict is Verdict.UNDECIDED:
+            causes = f": the step is too coarse for what was intended, {facts['displayed differs by']} off"
         return Report(f"stored setting, intended {self.intended}", f"{self.verdict.value}{causes}", facts)
 
 

@@ -10,7 +10,7 @@ import numpy as np
 
 from fuelunits.errors import QuantityError
 from fuelunits.quantities import fraction, has_dimension, is_ratio, magnitude, read_text
-from fuelunits.uncertainty.budget import nominal, standard_uncertainty
+from fuelunits.uncertainty.budget import coverage_factor, nominal, standard_uncertainty
 from fuelunits.uncertainty.measured import is_uncertain
 from fuelunits.validation import format_value
 
@@ -78,9 +78,14 @@ def float_or_uncertain(number: Any) -> Any:
     return float(number) if isinstance(number, Fraction) else number
 
 
+def expanded_uncertainty(value: Any) -> float:
+    """Return the expanded uncertainty of a number (95.45 %): twice the standard one, or Student's t times it."""
+    return coverage_factor(value) * standard_uncertainty(value) if standard_uncertainty(value) else 0.0
+
+
 def between(value: Any, unit: str) -> str:
-    """Return a number with its unit; an uncertain one as the interval of twice its standard uncertainty."""
-    middle, spread = float(nominal(value)), 2.0 * standard_uncertainty(value)
+    """Return a number with its unit; an uncertain one as the interval of its expanded uncertainty (95.45 %)."""
+    middle, spread = float(nominal(value)), expanded_uncertainty(value)
     if not spread:
         return f"{middle:.5g} {unit}"
     return f"between {middle - spread:.4g} and {middle + spread:.4g} {unit}"

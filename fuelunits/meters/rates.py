@@ -11,7 +11,7 @@ from typing import Any
 from fuelunits.arrays import as_float, as_float_array
 from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.pint_units import is_quantity
-from fuelunits.quantities import magnitude, read_text
+from fuelunits.quantities import magnitude, read_text, refuse_angles
 from fuelunits.validation import carries_unit, format_value, is_number, positive_number
 
 _SMALLEST, _LARGEST = Fraction(1, 10**100), Fraction(10**100)
@@ -38,8 +38,8 @@ def _pulses_per_litre(quantity: Any) -> float:
     """Read a quantity of any library as pulses per litre: 1/volume and count/volume are read as pulses."""
     is_pint = is_quantity(quantity)
     names = [name for name, _ in type(quantity)(1.0, quantity.units).to_root_units().unit_items()] if is_pint else []
-    if "radian" in names:
-        raise DimensionError(f"K-factor: {quantity} counts angles or turns, not pulses")
+    if is_pint:
+        refuse_angles(quantity, "K-factor")
     try:
         number = magnitude(quantity, "pulse/L" if "pulse" in names else "1/L", name="K-factor")
     except DimensionError as mismatch:
