@@ -48,7 +48,6 @@ from .fuels.volume_correction import expansion_coefficient as expansion_coeffici
 from .fuels.volume_correction import round_factor as round_factor
 from .fuels.water_and_air import air_density_kg_m3 as air_density_kg_m3
 from .fuels.water_and_air import buoyancy_factor as buoyancy_factor
-from .fuels.water_and_air import gravimetric_volume_l as gravimetric_volume_l
 from .fuels.water_and_air import water_density_kg_m3 as water_density_kg_m3
 from .indicators.bench_sheet import BenchSheet as BenchSheet
 from .indicators.capacitance import CapacitanceGauge as CapacitanceGauge

@@ -155,18 +155,6 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
     (fu.fuel, {"name": "Jet A"}),
     (fu.fuel_for, {"time": "1 h", "flow": "10 gal/h", "unit": "gal", "density": None}),
     (fu.gate_resolution_hz, {"gate_s": 1.0}),
-    (
-        fu.gravimetric_volume_l,
-        {
-            "reading_kg": 1.0,
-            "liquid_density_kg_m3": 998.0,
-            "air_density_kg_m3": 1.2,
-            "temperature_c": 20.0,
-            "vessel_expansion_per_c": 1e-05,
-            "reference_c": 20.0,
-            "weights_density_kg_m3": 8000.0,
-        },
-    ),
     (fu.hydrometer_factor, {"temperature_c": 20.0, "calibrated_c": 15.0}),
     (fu.linearity, {"k_values": [1.0, 2.0]}),
     (fu.mean_k, {"k_values": [1.0, 2.0]}),

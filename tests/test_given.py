@@ -163,10 +163,6 @@ REFUSALS = [
         "the viscosity of the liquid has no source; say where its two points come from",
     ),
     (lambda: fu.water_density_kg_m3(20.0, air_saturated="yes"), "air_saturated is 'yes'; write True or False"),
-    (
-        lambda: fu.gravimetric_volume_l(1.0, 998.0, 1.2, 20.0, vessel_expansion_per_c=1e-05, reference_c="20"),
-        "reference_c is '20'; one plain number is needed",
-    ),
     (lambda: fu.ctl(800.0, 15.0, base_c=[15.0]), "base_c is [15.0]; one plain number is needed"),
     (
         lambda: fu.ctl(800.0, 15.0, base_c=16.0),

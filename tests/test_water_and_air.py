@@ -14,9 +14,7 @@ from fuelunits.fuels.water_and_air import (
     air_density_kg_m3,
     apparent_density_kg_m3,
     buoyancy_factor,
-    gravimetric_volume_l,
     water_density_kg_m3,
-    z_factor_l_per_kg,
 )
 from fuelunits.reference import recompute
 from fuelunits.sources import all_sources
@@ -189,18 +187,9 @@ def test_carbon_dioxide_counts_as_the_docstring_says():
 # weighing
 
 
-@given(WEIGHINGS, st.floats(0.001, 1000.0))
-@settings(max_examples=50)
-def test_volume_is_true_mass_over_density(weighing, reading):
-    liquid, air, weights = weighing
-    volume_m3 = reading * buoyancy_factor(liquid, air, weights) / liquid
-    assert reading * z_factor_l_per_kg(liquid, air, weights) == pytest.approx(1000.0 * volume_m3, rel=1e-13)
-
-
 def test_weights_are_of_8000_unless_told():
     """By the convention of OIML D 28."""
-    for factor in (buoyancy_factor, z_factor_l_per_kg):
-        assert factor(800.0, 1.2) == factor(800.0, 1.2, 8000.0) != factor(800.0, 1.2, 8001.0)
+    assert buoyancy_factor(800.0, 1.2) == buoyancy_factor(800.0, 1.2, 8000.0) != buoyancy_factor(800.0, 1.2, 8001.0)
 
 
 @given(WEIGHINGS)
@@ -218,25 +207,9 @@ def test_how_much_a_balance_reads_low(density, low):
     assert 1.0 - 1.0 / buoyancy_factor(density, 1.2) == pytest.approx(low, abs=0.6e-4)
 
 
-def test_a_vessel_gets_its_own_volume_back():
-    """A 20 L vessel that has grown to 24 degC is filled and weighed; within the square of its expansion."""
-    gamma, water, air = 50e-6, water_density_kg_m3(24.0), air_density_kg_m3(23.0, 99_000.0, 0.4)
-    filled_l = 20.0 * (1.0 + gamma * 4.0)
-    reading = filled_l / 1000.0 * water / buoyancy_factor(water, air)
-    assert gravimetric_volume_l(reading, water, air, 24.0, vessel_expansion_per_c=gamma) == pytest.approx(
-        20.0, abs=2e-6
-    )
-    at_24 = gravimetric_volume_l(reading, water, air, 24.0, vessel_expansion_per_c=gamma, reference_c=24.0)
-    assert at_24 == pytest.approx(filled_l, rel=1e-14)
-
-
 def test_a_balance_calibrated_for_brass_reads_otherwise():
     """By 1.2 kg/m³ of air times the difference of 1/8000 and 1/8400, as the weights displace it."""
-    steel, brass = (
-        gravimetric_volume_l(20.0, 998.2, 1.2, 20.0, vessel_expansion_per_c=0.0, weights_density_kg_m3=weights)
-        for weights in (8000.0, 8400.0)
-    )
-    assert steel == gravimetric_volume_l(20.0, 998.2, 1.2, 20.0, vessel_expansion_per_c=0.0)
+    steel, brass = (buoyancy_factor(998.2, 1.2, weights) for weights in (8000.0, 8400.0))
     assert brass / steel - 1.0 == pytest.approx(1.2 / 8000.0 - 1.2 / 8400.0, rel=1e-3)
 
 
@@ -257,17 +230,17 @@ def test_arrays_answer_as_scalars_do(shape):
     h = np.linspace(0.1, 0.9, size).reshape(shape)
     before = t.copy()
     water, air = water_density_kg_m3(t, air_saturated=True, gauge_pressure_kpa=50.0), air_density_kg_m3(t, 1e5, h)
-    volume = gravimetric_volume_l(20.0, water, air, t, vessel_expansion_per_c=50e-6)
-    assert np.shape(water) == np.shape(air) == np.shape(volume) == shape
+    factor = buoyancy_factor(water, air)
+    assert np.shape(water) == np.shape(air) == np.shape(factor) == shape
     np.testing.assert_array_equal(t, before)
     for index in np.ndindex(*shape):
         one_t, one_h = float(t[index]), float(h[index])
         one_water = water_density_kg_m3(one_t, air_saturated=True, gauge_pressure_kpa=50.0)
         one_air = air_density_kg_m3(one_t, 1e5, one_h)
-        one_volume = gravimetric_volume_l(20.0, one_water, one_air, one_t, vessel_expansion_per_c=50e-6)
-        assert type(one_water) is type(one_air) is type(one_volume) is float
+        one_factor = buoyancy_factor(one_water, one_air)
+        assert type(one_water) is type(one_air) is type(one_factor) is float
         np.testing.assert_allclose(
-            [water[index], air[index], volume[index]], [one_water, one_air, one_volume], rtol=1e-14
+            [water[index], air[index], np.asarray(factor)[index]], [one_water, one_air, one_factor], rtol=1e-14
         )
 
 
@@ -285,7 +258,7 @@ def test_nan_stays_nan():
         water_density_kg_m3(20.0, gauge_pressure_kpa=nan),
         air_density_kg_m3(20.0, nan, 0.5),
         buoyancy_factor(nan, 1.2),
-        gravimetric_volume_l(nan, 998.2, 1.2, 20.0, vessel_expansion_per_c=0.0),
+        buoyancy_factor(998.2, nan),
     ]
     assert all(np.isnan(answers))
     np.testing.assert_array_equal(np.isnan(water_density_kg_m3(np.array([5.0, nan, 6.0]))), [False, True, False])
@@ -318,7 +291,7 @@ def test_what_lies_outside_can_be_marked():
         (lambda: air_density_kg_m3(20.0, 1e5, 0.5, co2_fraction=400.0), "CO2 fraction"),
         (lambda: buoyancy_factor(0.8, 1.2), "liquid density: 0.8 kg/m"),
         (lambda: buoyancy_factor(800.0, 0.0012), "air density: 0.0012"),
-        (lambda: z_factor_l_per_kg(800.0, 1.2, 8.0), "density of the weights: 8 kg/m"),
+        (lambda: buoyancy_factor(800.0, 1.2, 8.0), "density of the weights: 8 kg/m"),
         (lambda: apparent_density_kg_m3(1200.0), "500 to 1100 kg/m.*Table 56"),
     ],
 )

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from fuelunits.arrays import any_of, is_scalar
 from fuelunits.fuels.commodities import Row
-from fuelunits.fuels.procedure import Procedure
 from fuelunits.ranges import OnOutOfRange, Range
+
+if TYPE_CHECKING:
+    from fuelunits.fuels.editions import Procedure
 
 _CLOSE = 1e-7
 """A step so small, relative to the density, leaves about 1e-13: the slope is good to 1e-6."""

@@ -94,9 +94,10 @@ class Procedure1980:
     source = _KEY
     water_60f_kg_m3 = _WATER_60F_KG_M3
     temperatures_c = Range("temperature", -40.0, 95.0, "degC", _KEY)
+    # of the equation for pressure alone
     pressed_temperatures_c = Range("temperature", -50.0, 95.0, "degC", "api_mpms_11_2_1m_1984")
     gauge_pressures_kpa = Range("gauge pressure", 0.0, 10342.2, "kPa", "api_mpms_11_2_1m_1984")
-    gap = 2e-4
+    gap = 2e-4  # largest relative jump of the density between two neighbouring groups
 
     @cached_property
     def _from_60f(self) -> bool:

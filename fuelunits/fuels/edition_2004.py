@@ -105,7 +105,7 @@ class Procedure2004:
     temperatures_c = TEMPERATURES_C
     pressed_temperatures_c = TEMPERATURES_C
     gauge_pressures_kpa = GAUGE_PRESSURES_KPA
-    gap = 1e-7
+    gap = 1e-7  # largest relative jump of the density between two neighbouring groups
     base_c = BASE_60F_C
     degrees = staticmethod(degrees_from_60f)
 

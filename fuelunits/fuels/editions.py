@@ -1,4 +1,7 @@
-"""The editions of the volume correction that are carried, by year, and the base temperatures asked of them."""
+"""The editions of the volume correction that are carried, by year, and the base temperatures asked of them.
+
+A new edition is a module with its coefficients, limits and equations, and one class with the attributes of these.
+"""
 
 from __future__ import annotations
 
@@ -10,11 +13,14 @@ from typing import Any
 from fuelunits.errors import FuelUnitsError
 from fuelunits.fuels.base_density_solver import solve
 from fuelunits.fuels.commodities import Commodity
-from fuelunits.fuels.edition_1980 import Procedure1980
-from fuelunits.fuels.edition_2004 import Procedure2004
-from fuelunits.fuels.procedure import BASE_60F_C, Expansion, Procedure, is_60f
+from fuelunits.fuels.edition_1980 import Expansion1980, Procedure1980
+from fuelunits.fuels.edition_2004 import Expansion2004, Procedure2004
+from fuelunits.fuels.procedure import BASE_60F_C, is_60f
 from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.validation import check_type, format_value, plain_number
+
+Procedure = Procedure2004 | Procedure1980
+Expansion = Expansion2004 | Expansion1980
 
 EDITIONS: dict[int, type[Procedure]] = {2004: Procedure2004, 1980: Procedure1980}
 

@@ -1,14 +1,10 @@
-"""What an edition of the volume correction provides; a new edition is one class of this shape.
-
-Its module holds its coefficients, limits and equations, and a line of ``fuelunits.fuels.editions`` names it.
-"""
+"""What the editions of the volume correction share: the base temperature of 60 °F, and the correction for pressure."""
 
 from __future__ import annotations
 
-from typing import Any, Protocol
+from typing import Any
 
 from fuelunits.arrays import is_scalar
-from fuelunits.fuels.commodities import Commodity, Row, Table
 from fuelunits.ranges import OnOutOfRange, Range
 
 BASE_60F_C = (60.0 - 32.0) / 1.8
@@ -18,52 +14,6 @@ BASE_60F_C = (60.0 - 32.0) / 1.8
 def is_60f(base_c: float) -> bool:
     """Return whether a base temperature in °C is 60 °F, even if written 15.56."""
     return abs(base_c - BASE_60F_C) < 0.006
-
-
-class Expansion(Protocol):
-    """How one liquid, or each of an array of liquids, expands; `degrees` as :meth:`Procedure.degrees` has them."""
-
-    def ctl(self, degrees: Any) -> Any:
-        """Return the correction for temperature, to the base of the procedure."""
-
-    def compressibility_per_kpa(self, degrees: Any) -> Any:
-        """Return F of CPL = 1 / (1 - F P), per kPa."""
-
-
-class Procedure(Protocol):
-    """One edition, for one commodity, from the base temperature on which its table stands."""
-
-    def __init__(self, commodity: Commodity, base_c: float) -> None: ...
-
-    source: str
-    water_60f_kg_m3: float
-    """Density of water at 60 °F, for relative density and API gravity."""
-    temperatures_c: Range
-    pressed_temperatures_c: Range
-    """Temperatures of the equation for pressure alone."""
-    gauge_pressures_kpa: Range
-    gap: float
-    """Largest relative jump of the density between two neighbouring groups."""
-
-    @property
-    def table(self) -> Table:
-        """Coefficients at the procedure's own base temperature."""
-
-    @property
-    def base_c(self) -> float:
-        """The base temperature on which the table stands, which need not be the one asked for."""
-
-    def degrees(self, temperature_c: Any) -> Any:
-        """Return the degrees above the base, on the scale of the table."""
-
-    def expansion(self, rho: Any) -> Expansion:
-        """Return the expansion of a liquid of a base density, rounded if the edition rounds."""
-
-    def smooth_ctl(self, rho: Any, row: Row, degrees: Any) -> Any:
-        """Return CTL without any rounding, with the coefficients of a given row."""
-
-    def factor_and_slope(self, rho: Any, row: Row, degrees: Any, gauge_pressure_kpa: Any) -> tuple[Any, Any]:
-        """Return CTPL without rounding, and d ln(rho CTPL) / d ln(rho), the latter to about 1e-6."""
 
 
 def cpl(compressibility_per_kpa: Any, gauge_pressure_kpa: Any) -> Any:

@@ -8,15 +8,14 @@ and 15 °C, 20 °C or 60 °F. Synthetic components and pure liquids expand diffe
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any, overload
+from typing import Any
 
 from fuelunits.arrays import is_scalar
 from fuelunits.fuels.base_density_solver import solve
 from fuelunits.fuels.commodities import REFINED_PRODUCTS, Commodity
 from fuelunits.fuels.density_scales import hydrometer_factor
-from fuelunits.fuels.editions import Base, base_of
+from fuelunits.fuels.editions import Base, Expansion, base_of
 from fuelunits.fuels.elementwise import elementwise, in_double
-from fuelunits.fuels.procedure import Expansion
 from fuelunits.fuels.procedure import cpl as _cpl
 from fuelunits.fuels.procedure import gauge_pressure_kpa as _pressure
 from fuelunits.ranges import OnOutOfRange, Range
@@ -39,26 +38,6 @@ def _at_state(
     return elementwise(formula, *state)
 
 
-@overload
-def ctl(
-    base_density_kg_m3: float,
-    temperature_c: float,
-    *,
-    base_c: float = 15.0,
-    edition: int = 2004,
-    commodity: Commodity = REFINED_PRODUCTS,
-    out_of_range: OnOutOfRange = "raise",
-) -> float: ...
-@overload
-def ctl(
-    base_density_kg_m3: Any,
-    temperature_c: Any,
-    *,
-    base_c: float = 15.0,
-    edition: int = 2004,
-    commodity: Commodity = REFINED_PRODUCTS,
-    out_of_range: OnOutOfRange = "raise",
-) -> Any: ...
 def ctl(
     base_density_kg_m3: Any,
     temperature_c: Any,

@@ -1,7 +1,6 @@
-"""The bench's water and air: their densities, buoyancy, and the volume found by weighing.
+"""The bench's water and air: their densities, and the buoyancy of what is weighed.
 
-A balance reads true mass only in vacuum; in air it reads 0.1 % low for water and 0.14 % low for jet fuel. The weight of
-a filling gives the volume of a vessel with the densities of the liquid and the air, and the vessel's own expansion.
+A balance reads true mass only in vacuum; in air it reads 0.1 % low for water and 0.14 % low for jet fuel.
 """
 
 from __future__ import annotations
@@ -11,7 +10,7 @@ from typing import Any
 from fuelunits.arrays import as_float, exp
 from fuelunits.fuels.elementwise import elementwise
 from fuelunits.ranges import OnOutOfRange, Range
-from fuelunits.validation import boolean, plain_number
+from fuelunits.validation import boolean
 
 _WATER_TEMPERATURES_C = Range("water temperature", 0.0, 40.0, "degC", "tanaka_2001")
 _COMPRESSIBILITY = "a straight-line compressibility, which stays within 0.002 kg/m^3 of IAPWS-95"
@@ -138,55 +137,12 @@ def buoyancy_factor(liquid_density_kg_m3: Any, air_density_kg_m3: Any, weights_d
     >>> round(buoyancy_factor(800.0, 1.2), 6)
     1.001352
     """
-    return elementwise(_buoyancy, liquid_density_kg_m3, air_density_kg_m3, weights_density_kg_m3)
 
+    def factor(liquid: Any, air: Any, weights: Any) -> Any:
+        liquid, air = _LIQUID_DENSITIES_KG_M3.check(liquid), _AIR_DENSITIES_KG_M3.check(air)
+        return (1.0 - air / _WEIGHTS_DENSITIES_KG_M3.check(weights)) / (1.0 - air / liquid)
 
-def _buoyancy(liquid: Any, air: Any, weights: Any) -> Any:
-    liquid, air = _LIQUID_DENSITIES_KG_M3.check(liquid), _AIR_DENSITIES_KG_M3.check(air)
-    return (1.0 - air / _WEIGHTS_DENSITIES_KG_M3.check(weights)) / (1.0 - air / liquid)
-
-
-def z_factor_l_per_kg(liquid_density_kg_m3: Any, air_density_kg_m3: Any, weights_density_kg_m3: Any = 8000.0) -> Any:
-    """Return the factor Z, in L/kg, from a balance's reading to the liquid's volume (ISO 8655-6, annex A)."""
-
-    def z(liquid: Any, air: Any, weights: Any) -> Any:
-        return 1000.0 * _buoyancy(liquid, air, weights) / liquid
-
-    return elementwise(z, liquid_density_kg_m3, air_density_kg_m3, weights_density_kg_m3)
-
-
-def gravimetric_volume_l(
-    reading_kg: Any,
-    liquid_density_kg_m3: Any,
-    air_density_kg_m3: Any,
-    temperature_c: Any,
-    *,
-    vessel_expansion_per_c: Any,
-    reference_c: float = 20.0,
-    weights_density_kg_m3: Any = 8000.0,
-) -> Any:
-    """Return the volume, in litres, of a vessel at its reference temperature, from the weight of its filling.
-
-    The form of ISO 4787; the example is a 20 L vessel of stainless steel at 24 °C.
-
-    Parameters
-    ----------
-    reading_kg : float or array, of the liquid alone: full minus empty
-    liquid_density_kg_m3, air_density_kg_m3, weights_density_kg_m3 : as for :func:`buoyancy_factor`
-    temperature_c : float or array, of the liquid and the vessel
-    vessel_expansion_per_c : float or array, cubic, per °C, three times the linear one; from its certificate
-        About 10e-6 for borosilicate glass, 50e-6 for stainless steel (common practice); 0.0 leaves out the expansion.
-    reference_c : float, to which the volume is stated
-
-    Examples
-    --------
-    >>> water, air = water_density_kg_m3(24.0), air_density_kg_m3(24.0, 101_300.0, 0.5)
-    >>> round(gravimetric_volume_l(19.9248, water, air, 24.0, vessel_expansion_per_c=50e-6), 3)
-    19.996
-    """
-    z = z_factor_l_per_kg(liquid_density_kg_m3, air_density_kg_m3, weights_density_kg_m3)
-    grown = as_float(vessel_expansion_per_c) * (as_float(temperature_c) - plain_number(reference_c, "reference_c"))
-    return as_float(reading_kg) * z * (1.0 - grown)
+    return elementwise(factor, liquid_density_kg_m3, air_density_kg_m3, weights_density_kg_m3)
 
 
 def apparent_density_kg_m3(density_15c_kg_m3: Any) -> Any:

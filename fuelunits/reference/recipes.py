@@ -98,10 +98,10 @@ def _viscosity_of_blend(jet: float, hefa: float, hefa_by_mass: float) -> Any:
 
 
 def _z_factor(temperature_c: float, pressure_pa: float, relative_humidity: float) -> Any:
-    """Z with the water and the air at one temperature."""
+    """Z, L/kg: a balance's reading times Z is the volume, with the water and the air at one temperature."""
     water = water_and_air.water_density_kg_m3(temperature_c)
     air = water_and_air.air_density_kg_m3(temperature_c, pressure_pa, relative_humidity)
-    return water_and_air.z_factor_l_per_kg(water, air)
+    return 1000.0 * water_and_air.buoyancy_factor(water, air) / water
 
 
 RECIPES: dict[str, dict[str, Callable[..., Any]]] = {
