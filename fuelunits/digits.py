@@ -28,9 +28,7 @@ def digit_slips(given: float, right: float) -> Iterator[str]:
             yield f"{right:.7g} {'rounded' if number == rounded else 'cut'} to {places}"
         return
     for meant in {rounded, cut}:
-        text = str(int(meant.scaleb(decimals)))
-        swaps = (text[:n] + text[n + 1] + text[n] + text[n + 2 :] for n in range(len(text) - 1))
-        if digits > 2 and str(int(number.scaleb(decimals))) in swaps:
+        if digits > 2 and Fraction(number) in swapped_digits(Fraction(meant)):
             yield f"{float(meant):.10g} with two digits swapped"
 
 
@@ -45,9 +43,10 @@ def number_looks_like(
 
 def swapped_digits(number: Fraction) -> set[Fraction]:
     """Return the numbers that arise where two neighbouring digits are swapped."""
-    text = f"{float(number):.10g}"
-    pairs = [i for i in range(len(text) - 1) if "." not in text[i : i + 2]]
-    return {Fraction(text[:i] + text[i + 1] + text[i] + text[i + 2 :]) for i in pairs} - {number, Fraction(0)}
+    written = Decimal(f"{float(number):.12g}")
+    text = "".join(map(str, written.as_tuple().digits))
+    swaps = (text[:i] + text[i + 1] + text[i] + text[i + 2 :] for i in range(len(text) - 1))
+    return {Fraction(Decimal(each).scaleb(int(written.as_tuple().exponent))) for each in swaps} - {number, Fraction(0)}
 
 
 def shortened(number: Fraction) -> set[Fraction]:
