@@ -189,7 +189,7 @@ KINDS: dict[str, type[Entry]] = {
 """The kinds of entries, by their heading."""
 
 _HEADINGS = " or ".join(f"[[{kind}]]" for kind in KINDS)
-_SYNONYMS = {"grade": "fuel", "temperatures": "between", "place": "where"}
+_SYNONYMS = {"grade": "fuel", "temperatures": "between", "temperature": "at", "place": "where"}
 _SYNONYMS |= dict.fromkeys(("within", "rel", "limit"), "tolerance")
 
 
