@@ -143,8 +143,6 @@ def _grade(folder: Path, grade: Fuel) -> None:
     facts.append(f"Answered for from {limits.low:g} to {limits.high:g} °C ({_cited(limits.source)}).")
     facts.append(f"Expansion with temperature: {_cited(grade.liquid.source)}.")
     notes = [f".. note::\n\n   {text(note)}\n" for note in (grade.note, *grade.remarks()) if note]
-    if grade.rests_on_memory:
-        notes.append(".. warning::\n\n   Every figure of this grade is recalled, and none was read.\n")
     density = f".. warning::\n\n   Its density is refused: {text(grade.refused)}\n"
     if not grade.refused:
         _picture(folder / f"{_file(grade.name)}.svg", grade)

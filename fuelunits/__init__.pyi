@@ -21,11 +21,9 @@ from .fuels.commodities import CRUDE_OIL as CRUDE_OIL
 from .fuels.commodities import LUBRICATING_OIL as LUBRICATING_OIL
 from .fuels.commodities import REFINED_PRODUCTS as REFINED_PRODUCTS
 from .fuels.density_scales import api_gravity_from_density as api_gravity_from_density
-from .fuels.density_scales import api_gravity_from_relative_density as api_gravity_from_relative_density
 from .fuels.density_scales import density_from_api_gravity as density_from_api_gravity
 from .fuels.density_scales import density_from_relative_density as density_from_relative_density
 from .fuels.density_scales import hydrometer_factor as hydrometer_factor
-from .fuels.density_scales import relative_density_from_api_gravity as relative_density_from_api_gravity
 from .fuels.density_scales import relative_density_from_density as relative_density_from_density
 from .fuels.grade import Fuel as Fuel
 from .fuels.grades import all_fuels as all_fuels

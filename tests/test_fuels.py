@@ -34,7 +34,6 @@ def test_every_figure_has_a_source(grade):
     assert source(grade.temperatures.source)
     text = str(grade)
     assert grade.name in text
-    assert ("every figure of this grade is from memory" in text) == grade.rests_on_memory
 
 
 def test_a_figure_without_a_source_cannot_be_made():
@@ -44,12 +43,6 @@ def test_a_figure_without_a_source_cannot_be_made():
         Figure(density_kg_m3=800.0, source="hearsay")
     with pytest.raises(SourceError):
         replace(fuel("Jet A").typical, source="")
-
-
-def test_grades_from_memory_alone_are_known():
-    alone = {grade.name for grade in all_fuels() if grade.rests_on_memory}
-    assert {"TS-1", "FT-SPK"} <= alone
-    assert not alone & {"Jet A", "Jet A-1", "JP-8", "100LL"}
 
 
 @pytest.mark.parametrize("grade", ANSWERING, ids=lambda grade: grade.name)

@@ -132,7 +132,7 @@ def test_numbers_are_rounded_after_their_uncertainty():
 def test_a_refused_fuel_and_one_from_memory_say_so():
     for grade in fu.all_fuels():
         text = Reader(grade._repr_html_()).text
-        assert ("every figure of this grade is from memory" in text) == grade.rests_on_memory
+        assert all(doubt in text for doubt in grade.doubts.values())
         assert grade.refused in text
 
 

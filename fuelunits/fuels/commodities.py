@@ -40,9 +40,7 @@ LUBRICATING_OIL = Commodity("lubricating oil")
 """Lubricating oils (the D tables of 1980)."""
 
 
-Rows = dict[Commodity, tuple[Row, ...]]
-
-PER_F: Rows = {
+PER_F: dict[Commodity, tuple[Row, ...]] = {
     CRUDE_OIL: ((341.0957, 0.0, 0.0),),
     REFINED_PRODUCTS: (
         (192.4571, 0.2438, 0.0),  # gasolines
@@ -62,11 +60,6 @@ class Table(Sourced):
     limits: tuple[float, ...]
     """kg/m³, from the lowest density of the first group to the highest of the last."""
     rows: tuple[Row, ...]
-
-    @classmethod
-    def of_each(cls, limits: dict[Commodity, tuple[float, ...]], rows: Rows, source: str) -> dict[Commodity, Table]:
-        """Return the table of each commodity."""
-        return {commodity: cls(limits[commodity], rows[commodity], source=source) for commodity in limits}
 
     @cached_property
     def low(self) -> float:

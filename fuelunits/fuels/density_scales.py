@@ -62,49 +62,21 @@ def density_from_relative_density(relative_density: Any, *, edition: int = 2004)
     return _scaled(lambda relative: relative * water, relative_density, 0.0, "relative density")
 
 
-def relative_density_from_api_gravity(api_gravity: Any) -> Any:
-    """Return the relative density (60/60 °F, dimensionless) of an API gravity.
-
-    Parameters
-    ----------
-    api_gravity : float or array, degrees API above -131.5
-
-    Examples
-    --------
-    >>> round(relative_density_from_api_gravity(40.0), 4)
-    0.8251
-    """
-    return _scaled(lambda api: 141.5 / (api + 131.5), api_gravity, -131.5, "API gravity")
-
-
-def api_gravity_from_relative_density(relative_density: Any) -> Any:
-    """Return the API gravity, in degrees API, of a relative density (60/60 °F).
-
-    Parameters
-    ----------
-    relative_density : float or array, positive
-
-    Examples
-    --------
-    >>> api_gravity_from_relative_density(1.0)
-    10.0
-    """
-    return _scaled(lambda relative: 141.5 / relative - 131.5, relative_density, 0.0, "relative density")
-
-
 def density_from_api_gravity(api_gravity: Any, *, edition: int = 2004) -> Any:
     """Return the density at 60 °F, kg/m³, of an API gravity.
 
     Parameters
     ----------
-    api_gravity, edition : as for the functions of the relative density, above -131.5 degrees API
+    api_gravity : float or array, degrees API above -131.5
+    edition : as for :func:`relative_density_from_density`
 
     Examples
     --------
     >>> round(density_from_api_gravity(45.0), 2)
     800.91
     """
-    return density_from_relative_density(relative_density_from_api_gravity(api_gravity), edition=edition)
+    water = edition_of(edition).water_60f_kg_m3
+    return _scaled(lambda api: 141.5 / (api + 131.5) * water, api_gravity, -131.5, "API gravity")
 
 
 def api_gravity_from_density(density_60f_kg_m3: Any, *, edition: int = 2004) -> Any:
@@ -119,7 +91,8 @@ def api_gravity_from_density(density_60f_kg_m3: Any, *, edition: int = 2004) -> 
     >>> round(api_gravity_from_density(800.0), 2)
     45.2
     """
-    return api_gravity_from_relative_density(relative_density_from_density(density_60f_kg_m3, edition=edition))
+    water = edition_of(edition).water_60f_kg_m3
+    return _scaled(lambda density: 141.5 / (density / water) - 131.5, density_60f_kg_m3, 0.0, "density at 60 degF")
 
 
 def hydrometer_factor(temperature_c: Any, *, calibrated_c: float = 15.0) -> Any:

@@ -42,10 +42,10 @@ _LIMITS_60F = {
     REFINED_PRODUCTS: (652.9, *(141.5 * _WATER_60F_KG_M3 / (131.5 + api) for api in (52.05, 47.95, 37.05)), 1075.1),
     LUBRICATING_OIL: (800.0, 1164.0),
 }
-TABLES_15C = Table.of_each(_LIMITS_15C, PER_C, _KEY)
+TABLES_15C = {each: Table(_LIMITS_15C[each], PER_C[each], source=_KEY) for each in PER_C}
 """Density at 15 °C, alpha per °C."""
 
-TABLES_60F = Table.of_each(_LIMITS_60F, PER_F, _KEY)
+TABLES_60F = {each: Table(_LIMITS_60F[each], PER_F[each], source=_KEY) for each in PER_F}
 """Density at 60 °F, alpha per °F."""
 
 

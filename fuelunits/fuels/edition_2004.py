@@ -22,7 +22,7 @@ _LIMITS = {
     REFINED_PRODUCTS: (610.6, 770.3520, 787.5195, 838.3127, 1163.5),
     LUBRICATING_OIL: (800.9, 1163.5),
 }
-TABLES = Table.of_each(_LIMITS, PER_F, _KEY)
+TABLES = {each: Table(_LIMITS[each], PER_F[each], source=_KEY) for each in PER_F}
 """Density at 60 °F, alpha per °F."""
 
 DELTA_60 = 0.01374979547

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any, overload
+from typing import Any
 
 from fuelunits.arrays import as_float
 from fuelunits.errors import FuelUnitsError, QuantityError
@@ -156,7 +156,7 @@ class Fuel(Measurable, Reporting):
     most_in_blend: float | None
     liquid: Liquid = field(repr=False)
 
-    _plain = ("rests_on_memory", "remarks")
+    _plain = ("remarks",)
 
     @property
     def source(self) -> str:
@@ -185,11 +185,6 @@ class Fuel(Measurable, Reporting):
         return self.kind in _AIRCRAFT_KINDS
 
     @property
-    def rests_on_memory(self) -> bool:
-        """Whether every figure of the grade was recalled, and none read."""
-        return all(source(each.source).obtained == "memory" for each in self.figures)
-
-    @property
     def doubts(self) -> dict[str, str]:
         """What must be said of each figure that decides: typical density, limits and expansion; none for one read."""
         deciding = [(name, each) for name, each in self._named_figures if name in ("typical", "at least", "at most")]
@@ -210,14 +205,6 @@ class Fuel(Measurable, Reporting):
         doubtful = "; ".join(f"mean {each.value} ({each.standing})" for each in self.means if each.standing)
         return (f"The estimate {_ASSUMED}.", *((f"{self.name}: {doubtful}",) if doubtful else ()))
 
-    @overload
-    def density_kg_m3(
-        self, temperature_c: float, gauge_pressure_kpa: float = 0.0, *, out_of_range: OnOutOfRange = "raise"
-    ) -> float: ...
-    @overload
-    def density_kg_m3(
-        self, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, *, out_of_range: OnOutOfRange = "raise"
-    ) -> Any: ...
     def density_kg_m3(
         self, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, *, out_of_range: OnOutOfRange = "raise"
     ) -> Any:
@@ -292,13 +279,12 @@ class Fuel(Measurable, Reporting):
             "spread of batches": self.spread and str(self.spread),
             "note": self.note,
         }
-        memory = ("every figure of this grade is from memory",) if self.rests_on_memory else ()
         return Report(
             f"{self.name} ({', '.join(filter(None, (self.kind, self.nato and f'NATO {self.nato}')))})",
             verdict=f"refused: {self.refused}" if self.refused else "",
             facts=facts,
             tables=[Table.of({"figure": name, **each.cells()} for name, each in self._named_figures)],
-            remarks=self.remarks() + memory,
+            remarks=self.remarks(),
         )
 
     def rows(self) -> tuple[dict[str, Any], ...]:

@@ -90,13 +90,7 @@ class Amounts:
     base_c: float = 15.0
     """Temperature of a net volume, °C."""
 
-    def density_kg_m3(
-        self, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, *, out_of_range: OnOutOfRange = "raise"
-    ) -> Any:
-        """Return the density in kg/m³ at a temperature in °C and a pressure above atmospheric in kPa."""
-        raise NotImplementedError
-
-    def _density(self, at: Any, gauge_pressure: Any) -> Any:
+    def _density(self: Any, at: Any, gauge_pressure: Any) -> Any:
         pressure = 0.0 if gauge_pressure is None else magnitude(gauge_pressure, "kPa", name="gauge_pressure")
         return self.density_kg_m3(temperature_c(at, name="at", takes="density_kg_m3"), pressure)
 
@@ -115,7 +109,7 @@ class Amounts:
         litres = kg / self._density(at, gauge_pressure) * 1000.0
         return answer(litres, "L", first_quantity(mass, at, gauge_pressure))
 
-    def volume_correction_factor(self, at: QuantityLike, gauge_pressure: QuantityLike | None = None) -> Any:
+    def volume_correction_factor(self: Any, at: QuantityLike, gauge_pressure: QuantityLike | None = None) -> Any:
         """Return the factor from a volume at a temperature and pressure to the base temperature, a plain number."""
         return self._density(at, gauge_pressure) / self.density_kg_m3(self.base_c)
 

@@ -23,17 +23,20 @@ from fuelunits.validation import boolean
 
 
 def _at_state(
-    answer: Callable[..., Any], base: Base, temperatures_c: Range, out_of_range: OnOutOfRange, *state: Any
+    answer: Callable[..., Any],
+    state: tuple[Any, ...],
+    base: Base,
+    out_of_range: OnOutOfRange,
+    temperatures_c: Range | None = None,
 ) -> Any:
-    """Return, element by element, an answer for the expansion of a base density, the degrees and a pressure if any."""
+    """Return, element by element, an answer for a base, the expansion of a density, the degrees, a pressure if any."""
     procedure = base.procedure
+    valid_c = temperatures_c or procedure.temperatures_c
 
-    def formula(rho: Any, t: Any, p: Any = None) -> Any:
+    def formula(rho: Any, t: Any, *pressure: Any) -> Any:
         liquid = base.expansion(rho, out_of_range)
-        degrees = procedure.degrees(temperatures_c.check(t, out_of_range))
-        if p is None:
-            return answer(liquid, degrees)
-        return answer(liquid, degrees, _pressure(procedure.gauge_pressures_kpa, p, out_of_range))
+        degrees = procedure.degrees(valid_c.check(t, out_of_range))
+        return answer(liquid, degrees, *(_pressure(procedure.gauge_pressures_kpa, p, out_of_range) for p in pressure))
 
     return elementwise(formula, *state)
 
@@ -67,7 +70,7 @@ def ctl(
     (0.986, 1.07)
     """
     base = base_of(edition, base_c, commodity)
-    return _at_state(base.ctl, base, base.procedure.temperatures_c, out_of_range, base_density_kg_m3, temperature_c)
+    return _at_state(base.ctl, (base_density_kg_m3, temperature_c), base, out_of_range)
 
 
 def compressibility(
@@ -92,11 +95,8 @@ def compressibility(
     (0.8534, 0.8538)
     """
     base, state = base_of(edition, base_c, commodity), (base_density_kg_m3, temperature_c)
-
-    def per_kpa(liquid: Expansion, degrees: Any) -> Any:
-        return liquid.compressibility_per_kpa(degrees)
-
-    return _at_state(per_kpa, base, base.procedure.pressed_temperatures_c, out_of_range, *state)
+    valid_c = base.procedure.pressed_temperatures_c
+    return _at_state(lambda each, degrees: each.compressibility_per_kpa(degrees), state, base, out_of_range, valid_c)
 
 
 def cpl(
@@ -128,7 +128,7 @@ def cpl(
     def factor(liquid: Expansion, degrees: Any, p: Any) -> Any:
         return _cpl(liquid.compressibility_per_kpa(degrees), p)
 
-    return _at_state(factor, base, base.procedure.pressed_temperatures_c, out_of_range, *state)
+    return _at_state(factor, state, base, out_of_range, base.procedure.pressed_temperatures_c)
 
 
 def ctpl(
@@ -158,7 +158,7 @@ def ctpl(
     def factor(liquid: Expansion, degrees: Any, p: Any) -> Any:
         return base.ctl(liquid, degrees) * _cpl(liquid.compressibility_per_kpa(degrees), p)
 
-    return _at_state(factor, base, base.procedure.temperatures_c, out_of_range, *state)
+    return _at_state(factor, state, base, out_of_range)
 
 
 def round_factor(factor: Any) -> Any:
@@ -231,11 +231,7 @@ def base_density(
 
 
 def expansion_coefficient(
-    base_density_kg_m3: Any,
-    *,
-    base_c: float = 15.0,
-    edition: int = 2004,
-    commodity: Commodity = REFINED_PRODUCTS,
+    base_density_kg_m3: Any, *, base_c: float = 15.0, edition: int = 2004, commodity: Commodity = REFINED_PRODUCTS
 ) -> Any:
     """Return the thermal expansion at the base temperature: the relative increase of volume per °C.
 

@@ -124,15 +124,13 @@ RECIPES: dict[str, dict[str, Callable[..., Any]]] = {
             * edition_1980.compressibility_per_kpa(
                 correction.base_density(density, temperature_c, commodity=commodities.CRUDE_OIL), temperature_c
             )
-        ),
+        )
     },
     "temperature_scale": {
-        "T90 less T68": lambda t90_k: (
-            t90_k - _ZERO_C_K - convert(edition_2004.t68_f(t90_k - _ZERO_C_K), "degF", "degC")
-        ),
+        "T90 less T68": lambda t90_k: t90_k - _ZERO_C_K - convert(edition_2004.t68_f(t90_k - _ZERO_C_K), "degF", "degC")
     },
     "density_scales": {
-        "relative density": lambda api: scales.relative_density_from_api_gravity(api),
+        "relative density": lambda api: scales.relative_density_from_density(scales.density_from_api_gravity(api)),
         "density at 60 degF": lambda api: scales.density_from_api_gravity(api),
     },
     "densities": {
