@@ -61,8 +61,9 @@ def commands():
 def test_the_workflow_runs(spoilt, shell):
     if spoilt:
         spoil(shell.project)
-    check, log = map(shell, commands())
-    assert (check.returncode, log.returncode) == (int(spoilt), 0), check.stderr + log.stderr
+    check, look, log = map(shell, commands())
+    returned = check.returncode, look.returncode, log.returncode
+    assert returned == (int(spoilt), int(spoilt), 0), check.stderr + look.stderr + log.stderr
     annotated = re.findall(r"(?m)^::error file=([^,]+),line=(\d+)", check.stdout)
     assert annotated == ([("fuel_assumptions.toml", "23"), ("ramp_sheets/constants.py", "3")] if spoilt else [])
     assert (shell.project / "fuel_figures.xml").exists()

@@ -2,6 +2,10 @@
 
 import json
 import os
+import re
+import shutil
+import subprocess
+import sys
 from collections import Counter
 from pathlib import Path
 
@@ -218,3 +222,89 @@ def test_what_is_wrong_fails_once_it_is_guarded_and_the_log_is_valid(monkeypatch
     assert len(failing) > 8
     main(["scan", ".", "--format", "sarif"])
     assert not sarif_problems(json.loads(capsys.readouterr().out))
+
+
+SPOILT = {
+    "firmware/fuel.h": {
+        "3.785411784": ("4.54609", "imperial gallon"),
+        "4.54609f": ("3.785412f", "US gallon for imperial gallon"),
+        "0.45359237": ("2.20462", "reciprocal"),
+        "43186": ("11409", "litre for US gallon"),
+        "42950": ("85900", "doubled pulses"),
+    },
+    "service/uplift.py": {
+        "3.785412": ("3.758412", "digits swapped"),
+        "0.453592": ("0.45", "rounded to two decimals"),
+        "6.01": ("6.69", "density of Jet A-1"),
+        "JET_A_LB_PER_GALLON = 6.7": ("JET_A_LB_PER_GALLON = 8.05", "imperial gallon"),
+        "158.987": ("1589.87", "decimal point"),
+        "907.185": ("1016.047", "long ton"),
+        "6.71": ("6.02", "density of 100LL"),
+    },
+    "config/aircraft.yaml": {
+        "3.785": ("0.264", "reciprocal"),
+        "0.4536": ("0.4356", "digits swapped"),
+        "0.804": ("1.7725", "lb/L"),
+        "0.72": ("720", "kg/m^3 for kg/L"),
+        "11412": ("43199", "US gallon for litre"),
+        "0.00092": ("0.00051", "degree Fahrenheit"),
+    },
+    "web/units.ts": {
+        "3.785411784": ("37.85411784", "decimal point"),
+        "6.894757": ("0.145038", "reciprocal"),
+        "3.785412": ("0.0630902", "minute"),
+        "273.15": ("275.13", "slip of a digit"),
+        "131.5": ("135.1", "slip of a digit"),
+    },
+}
+"""Constants of an invented project in four languages: what is put in the place of each, and the mistake that it is."""
+
+
+@pytest.fixture
+def shell(tmp_path):
+    """Return a function that runs a command in a copy of the project, with this Python as ``python``."""
+    project = shutil.copytree(HERE / "guarded", tmp_path / "project")
+    (tmp_path / "python").write_text(f'#!/bin/sh\nexec "{sys.executable}" "$@"\n', encoding="utf-8")
+    (tmp_path / "python").chmod(0o755)
+    own = {"PATH": f"{tmp_path}{os.pathsep}{os.environ['PATH']}", "PYTHONPATH": str(HERE.parent)}
+    names = {f"GIT_{who}_{what}": "x" for who in ("AUTHOR", "COMMITTER") for what in ("NAME", "EMAIL")}
+    environment = {**os.environ, **own, **names, "GITHUB_ACTIONS": "false"}
+
+    def run(command, **more):
+        how = {"cwd": project, "env": environment | more, "capture_output": True, "encoding": "utf-8", "check": False}
+        return subprocess.run(["bash", "-e", "-c", command], **how)
+
+    run.project = project
+    return run
+
+
+@pytest.mark.skipif(os.name != "posix" or not shutil.which("git"), reason="the commands need a POSIX shell and git")
+def test_a_project_is_guarded_in_five_commands_and_each_spoilt_constant_is_annotated(shell):
+    page = (HERE.parent / "docs/tasks/guard_a_project.rst").read_text(encoding="utf-8")
+    commands = [line.strip() for line in re.search(r"code-block:: sh\n\n((?:   .+\n)+)", page)[1].splitlines()]
+    assert len(commands) == 5
+    assert shell("git init -q").returncode == 0
+    workflow = HERE.parent / "docs/examples/fuel_figures.yml"
+    shutil.copy(workflow, shell.project)
+    for command in commands:
+        done = shell(command)
+        assert done.returncode == 0, done.stdout + done.stderr
+    assert "fuel_assumptions.toml" in shell("git ls-files").stdout
+
+    places = {}
+    for name, changes in SPOILT.items():
+        text = (shell.project / name).read_text(encoding="utf-8")
+        for old, (new, words) in changes.items():
+            assert text.count(old) >= 1
+            places[name, text[: text.index(old)].count("\n") + 1] = words
+            text = text.replace(old, new, 1)
+        (shell.project / name).write_text(text, encoding="utf-8")
+    assert len(places) > 20
+    runs = [line.split("run: ")[1] for line in workflow.read_text(encoding="utf-8").splitlines() if "run: " in line]
+    said = {}
+    for run in runs[1:3]:
+        done = shell(run, GITHUB_ACTIONS="true")
+        assert done.returncode == 1
+        for file, line, message in re.findall(r"(?m)^::error file=([^,]+),line=(\d+),title=[^:]*::(.*)$", done.stdout):
+            said[file, int(line)] = said.get((file, int(line)), "") + message
+    assert {place: words for place, words in places.items() if words not in said.get(place, "")} == {}

@@ -19,7 +19,7 @@ from fuelunits.checks.output import annotation, sarif_log, sarif_result, wrapped
 from fuelunits.checks.places import Place, SourceFiles
 from fuelunits.checks.scan_files import texts
 from fuelunits.checks.scan_judging import Judgement, judge, known
-from fuelunits.checks.scan_numbers import HOT, NUMBER, Beside, value_of
+from fuelunits.checks.scan_numbers import FUEL, HOT, NUMBER, Beside, value_of
 from fuelunits.reports import CAUTION, Report, Reporting, Table, format_percent
 from fuelunits.validation import check_types
 
@@ -120,7 +120,7 @@ def scan_text(text: str, path: str) -> Iterator[Finding]:
     """Return the findings of one text; only numbers near a word of the trade, or long known ones, are looked at."""
     lines = text.split("\n")
     starts = list(accumulate((len(line) + 1 for line in lines), initial=0))
-    row, seen, is_hot = 0, -1, False
+    row, seen, is_hot, is_of_fuel = 0, -1, False, FUEL.search(f"{path} {text}") is not None
     for match in NUMBER.finditer(text):
         start, end = match.span()
         number = match["number"] or match["joined"]
@@ -135,7 +135,7 @@ def scan_text(text: str, path: str) -> Iterator[Finding]:
         value = value_of(number)
         if not 1e-9 < value < 1e9 or not (is_hot or known(value, number)):
             continue
-        beside = Beside(path, lines, row, start - starts[row], end - starts[row])
+        beside = Beside(path, is_of_fuel, lines, row, start - starts[row], end - starts[row])
         judged = judge(value, number, beside) if beside.in_text or not match["grouped"] else None
         if judged:
             place = Path(path).as_posix(), row + 1, start - starts[row] + 1

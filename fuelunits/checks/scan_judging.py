@@ -23,8 +23,10 @@ _PAIRS = (
 )
 _UNMISTAKABLE = {frozenset(pair.split()) for pair in ("gal L", "imp_gal L", "lb kg")}
 """Pairs whose factors, at six digits, need no word beside them."""
-_ROUNDED, _COARSE, _NEAR, _PLAUSIBLE = 0.0005, 0.01, 0.06, 0.07
-"""From where a factor is rounded, how far it may be, what comes near a factor, how far a density of a fuel may be."""
+_ROUNDED, _COARSE, _LAST_DIGIT = 0.0005, 0.01, 2e-5
+"""Relative differences: from where a factor is called rounded, up to where, and what its last digit may be off."""
+_NEAR, _ZERO_SLIP, _PLAUSIBLE = 0.06, 0.02, 0.07
+"""What is near enough to a factor, to a zero, and to the density of a fuel to be meant as it."""
 _ZEROS, _NUMERATOR, _SUBTRAHEND = ("273.15", "459.67", "491.67"), "141.5", "131.5"
 """Zeros of temperature scales, and the constants of API gravity: 141.5 / relative density - 131.5."""
 _ALPHA = {abs(each) for row in (*PER_F.values(), *PER_C.values()) for group in row for each in group if each}
@@ -57,6 +59,8 @@ def judge(value: float, number: str, beside: Beside) -> Judgement | None:
             judged = _claimed(value, number, claim, beside)
             if judged and (found is None or (found.verdict == "wrong" and judged.verdict != "wrong")):
                 found, nearest = judged, claim.near
+    if found and found[0] == "density" and found.verdict == "wrong":
+        found = _by_value(value, number, beside) or found
     by_words = (_k_factor, _api, _offset, _expansion, _by_value, _unnamed_density, _tank)
     return found or next((each for judge in by_words if (each := judge(value, number, beside))), None)
 
@@ -106,10 +110,10 @@ def _factor(value: float, number: str, start: str, goal: str, near: int, beside:
 def _at_its_digits(number: str, value: float, expected: float) -> str:
     """Return whether a number is the expected one, rounded or cut at its last digit; nothing where it is neither."""
     digits, last = digits_of(number)
-    off = abs(value / expected - 1.0)
-    if off < _COARSE and len(digits) > 1 and abs(value - expected) < last:
+    off, short = abs(value / expected - 1.0), (expected - value) / last
+    if off < 1e-12 or (off < _COARSE and len(digits) > 1 and -0.501 < short < 0.999):
         return "rounded" if off > _ROUNDED else "right"
-    return "rounded" if off < 2e-5 else ""
+    return "rounded" if off < _LAST_DIGIT else ""
 
 
 def _is_slip(number: str, right: str) -> bool:
@@ -169,8 +173,9 @@ def _density(value: float, start: str, goal: str, near: int, beside: Beside) -> 
     unit, named = f"{goal}/{start}", _fuel_of(beside)
     per_kg_m3 = float(exact_factor(unit, "kg/m^3"))
     kg_m3 = value * per_kg_m3
-    is_fuel = named or _FUEL.search(f"{beside.words} {words_of(beside.path)}")
-    if "water" in beside.line or not (is_fuel or (goal == "lb" and "gal" in start and 600.0 < kg_m3 < 900.0)):
+    if "water" in beside.line or not (
+        named or beside.is_of_fuel or (goal == "lb" and "gal" in start and 600.0 < kg_m3 < 900.0)
+    ):
         return None
     grade = fuel(named or ("100LL" if kg_m3 < 750.0 else "Jet A"))
     right = float(grade.density_kg_m3(15.0))
@@ -186,15 +191,15 @@ def _density(value: float, start: str, goal: str, near: int, beside: Beside) -> 
 
 def _unnamed_density(value: float, number: str, beside: Beside) -> Judgement | None:
     """Judge a density whose unit is not written, from its size."""
-    is_density = re.search(r"\b(?:densit(?:y|ies)|rho|weights?|sg|gravity)\b", beside.words)
-    is_fuel = beside.name and _FUEL.search(f"{beside.line} {beside.remark}") and len(digits_of(number)[0]) > 1
+    is_density = re.search(r"\b(?:densit(?:y|ies)|rho|weights?|sg|gravity|ppg)\b", beside.words)
+    is_fuel = beside.name and _FUEL.search(f"{beside.line} {beside.remark}") and len(number) > 2
     unit = next((unit for unit, (low, high) in _SIZES.items() if low <= value <= high), "")
     goal, _, start = unit.partition("/")
     return _density(value, start, goal, 1, beside) if unit and is_density and is_fuel else None
 
 
 def _k_factor(value: float, _: str, beside: Beside) -> Judgement | None:
-    is_named = re.search(r"\bk ?-? ?fact(?:or)?s?\b", beside.line) and (beside.is_alone or beside.in_text)
+    is_named = re.search(r"\bk ?-? ?fact(?:or)?s?\b|\bkf\b", beside.line) and (beside.is_alone or beside.in_text)
     return Judgement("K-factor", "K-factor", None, "not judged") if is_named and value >= 100.0 != 3600.0 else None
 
 
@@ -216,11 +221,15 @@ def _api(value: float, number: str, beside: Beside) -> Judgement | None:
 def _offset(value: float, number: str, beside: Beside) -> Judgement | None:
     words = r"kelvin|celsius|rankine|fahrenheit|\btemp\w*|\bdeg ?[cfkr]?\b|\babs\b|absolute|\bto [kr]\b"
     is_added = beside.is_alone or re.search(r"[+-] @|@ [+-]", beside.line)
-    if not 270.0 < value < 500.0 or not is_added or "triple" in beside.words or not re.search(words, beside.words):
+    if not 270.0 < value < 500.0 or not is_added or "triple" in beside.words:
+        return None
+    if value not in (459.67, 491.67) and not re.search(words, beside.words):
         return None
     zero = min(_ZEROS, key=lambda each: abs(float(each) - value))
     verdict, what = _at_its_digits(number, value, float(zero)), "zero of a temperature scale"
-    if not verdict and (number.endswith(".15") or not _is_slip(number, zero)):
+    is_slip = _is_slip(number, zero) and abs(value / float(zero) - 1.0) < _ZERO_SLIP
+    is_slip = is_slip and (number != "273.16" or re.search(words, beside.line) is not None)  # that of the triple point
+    if not verdict and (number.endswith(".15") or not is_slip):
         return None
     what += "" if verdict else "; it may be a slip of a digit"
     return Judgement("temperature offset", what, float(zero), verdict or "wrong")
@@ -249,9 +258,9 @@ def _expansion(value: float, number: str, beside: Beside) -> Judgement | None:
     return found if verdict == "plausible" or beside.is_alone else None
 
 
-def _tank(value: float, _: str, beside: Beside) -> Judgement | None:
+def _tank(_: float, __: str, beside: Beside) -> Judgement | None:
     name = words_of(beside.name)
-    size = re.search(r"\b(?:capacity|size|volume|usable|full|gal|imp_gal|L|lb|kg)\b", name)
+    size = re.search(r"\b(?:capacity|size|volume|usable|full|max|gal|imp_gal|L|lb|kg)\b", name)
     inside = " ".join(beside.above) if "capacity" in name else ""
-    is_tank = size and beside.is_alone and value >= 1.0 and re.search(r"\btanks?\b|\busable\b", f"{name} {inside}")
-    return Judgement("tank size", "tank size", None, "not judged") if is_tank else None
+    tank = re.search(r"\btanks?\b|\busable\b|\b(?:fuel|max|capacity) (?:fuel|max|capacity)\b", f"{name} {inside}")
+    return Judgement("tank size", "tank size", None, "not judged") if size and tank and beside.is_alone else None

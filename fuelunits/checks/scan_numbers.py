@@ -29,8 +29,10 @@ HOT = re.compile(
     re.IGNORECASE,
 )
 """Words near which numbers are looked at."""
+FUEL = re.compile(r"fuel|avgas|jet[ _-]?a|kerosene|100ll", re.IGNORECASE)
+"""Words of a file that has to do with fuel."""
 
-_UNITS = "gal imp_gal L mL m3 ft3 in3 qt bbl lb kg tonne short_ton long_ton psi kPa bar mbar hPa inHg h min s pulse"
+_UNITS = "gal imp_gal L mL m3 ft3 in3 qt bbl lb kg tonne short_ton long_ton psi kPa Pa bar mbar hPa inHg h min s pulse"
 _MORE = {
     "gal": "us gals|u s gal|u s gallon|u s gallons|us gallons",
     "imp_gal": "imp gals|imp gallons|imperial gallon|imperial gallons|imperial gals|uk gallons|uk gals|british gallon",
@@ -42,7 +44,7 @@ _MORE = {
     "lb": "pound",
     "kg": "kilogram|kilograms|kilogramme|kilogrammes|kilos",
     "kPa": "k pa",
-    "inHg": "in hg",
+    "inHg": "in hg|inch of mercury|inches of mercury",
     "gal per h": "gph|gal h",
     "gal per min": "gpm",
     "imp_gal per h": "igph",
@@ -72,11 +74,11 @@ _CAMEL = re.compile(r"(?<=[a-z0-9])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z])")
 _CUBED = re.compile(r"(?<=m|t|n)(?:\^|\*\*)?(?:3|³)(?![\d.])")
 _TOKEN = re.compile(r"[a-z]+3?|\d[\d.]*(?:[a-z]+)?|[=*(+@,:-]")
 
-_MASS, _VOLUME = "lb|kg|tonne", "gal|imp_gal|L|m3|ft3"
+_MASS, _VOLUME = "lb|kg|tonne|pulse", "gal|imp_gal|L|m3|ft3"
 _U = "(?:" + "|".join(sorted(_UNITS.split(), key=len, reverse=True)) + r")\b"
 _E = rf"{_U}(?:/{_U})?(?: per {_U})?"
 _ONE = "(?:(?:a|an|one|each|1|us) )?"
-_W = r"(?: [a-z]\w*){0,2}?"
+_W = r"(?: [a-z]\w*){0,3}?"
 _TO = re.compile(rf"(?<!\w)({_E}) (?:to|into) ({_E})")
 _PER = re.compile(
     rf"(?<!\w)({_U}(?:/{_U})?) (?:per|from|in (?=a |one |each |1 )) ?{_ONE}({_U}(?:/{_U})?)(?! per (?!@))"
@@ -86,7 +88,8 @@ _OWN = re.compile(rf"@ ({_U}(?:/{_U})?) (?:per|in) {_ONE}({_U}(?:/{_U})?)")
 _TIMES = re.compile(rf"(?<!per )\b({_U}){_W} [*+]?= (?:.*? )?(?<!per )\b({_U}){_W} (\*|per) \(? ?@")
 _BEFORE = re.compile(rf"(?<!per )\b({_U}){_W} [*+]?= @ \* (?:.*? )?(?<!per )\b({_U})")
 _CALL = re.compile(rf"(?<!per )\b({_U}){_W} \( (?:.*? )?(?<!per )\b({_U})")
-_K = re.compile(r"\bk\b|\bkfactor|pulse")
+_K = re.compile(r"\bk\b|\bkf|pulse")
+_K_PER = re.compile(rf"\bk(?: [a-z]\w*){{0,2}} per ({_VOLUME})\b")
 
 
 def words_of(text: str) -> str:
@@ -122,8 +125,8 @@ _TEXTS = ("md", "rst", "txt", "adoc", "html", "htm", "tex")
 class Beside:
     """What stands beside a number: its line in parts, and the lines above that lead to it."""
 
-    def __init__(self, path: str, lines: list[str], row: int, start: int, end: int) -> None:
-        self.path, self._lines, self._row = path, lines, row
+    def __init__(self, path: str, is_of_fuel: bool, lines: list[str], row: int, start: int, end: int) -> None:
+        self.path, self.is_of_fuel, self._lines, self._row = path, is_of_fuel, lines, row
         line = lines[row]
         self.before, self.after = line[:start], line[end:]
         match = _NAME.search(self.before)
@@ -206,7 +209,8 @@ class Beside:
         for match in _BEFORE.finditer(line):
             yield Claim(match[2], match[1], 1)
         for start, goal in _pairs(self.remark):
-            yield Claim(start, goal, near)
+            is_to = _TO.search(self.remark) is not None
+            yield turned(start, goal, near) if is_to else Claim(start, goal, near)
         for start, goal in _pairs(self.line):
             yield turned(start, goal, 1)
         for words in (self.line, *self.above):
@@ -224,6 +228,8 @@ def _pairs(words: str) -> Iterator[tuple[str, str]]:
         yield match[2], match[1]
     for match in re.finditer(rf"(?<![/\w])({_MASS})/({_VOLUME})(?!\w| per| to)", words):
         yield match[2], match[1]
+    for match in _K_PER.finditer(words):
+        yield match[1], "pulse"
 
 
 def _indent(line: str) -> int:
