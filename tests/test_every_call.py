@@ -5,6 +5,7 @@ import datetime
 import inspect
 import math
 import pickle
+from contextlib import suppress
 from decimal import Decimal
 from fractions import Fraction
 from importlib.util import find_spec
@@ -158,6 +159,38 @@ def test_an_element_of_an_array_is_answered_as_by_itself(call, arguments):
         missing = call(**{**arguments, name: np.array([values[0], np.nan])})
         assert np.isnan(missing).tolist() == [False, True]
         assert np.isnan(call(**{**arguments, name: float("nan")}))
+
+
+def columns(values):
+    """Values as masked ones, with none masked, and as columns of the other libraries that are installed."""
+    yield np.ma.masked_array(values)
+    if find_spec("pandas"):
+        import pandas as pd
+
+        yield pd.Series(values, index=[5, 6, 7])
+    if find_spec("xarray"):
+        import xarray as xr
+
+        yield xr.DataArray(values, dims="t", coords={"t": [5, 6, 7]})
+
+
+@each_call
+def test_a_column_is_answered_in_its_kind_or_refused(call, arguments):
+    for name, values in numbers(arguments).items():
+        answer = answered(call, {**arguments, name: values})
+        if not isinstance(answer, np.ndarray) or answer.dtype == object:
+            continue
+        for column in columns(values):
+            found = answered(call, {**arguments, name: column})
+            if found is not None:
+                assert type(found) is type(column)
+                np.testing.assert_allclose(np.asarray(found), answer, rtol=1e-12)
+
+
+def answered(call, arguments):
+    """The answer; None where the call is refused."""
+    with suppress(FuelUnitsError):
+        return call(**arguments)
 
 
 def in_registry(text, registry):

@@ -7,16 +7,16 @@ no answer. For a liquid of another viscosity or temperature see :mod:`fuelunits.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import Any, ClassVar
 
 import numpy as np
 
-from fuelunits.arrays import as_float
 from fuelunits.errors import FuelUnitsError, QuantityError
+from fuelunits.fuels.elementwise import elementwise
 from fuelunits.meters.k_factor import KFactor
-from fuelunits.meters.monotone import MonotoneCurve, plain_float
+from fuelunits.meters.monotone import MonotoneCurve
 from fuelunits.meters.points import CalibrationPoint, linearity, mean_k
 from fuelunits.pint_units import answer
 from fuelunits.quantities import QuantityLike, positive
@@ -116,16 +116,15 @@ class MeterCurve(Reporting):
 
     def k_pulses_per_l(self, frequency_hz: Any, *, out_of_range: OnOutOfRange = "raise") -> Any:
         """Return K at a frequency in Hz or an array, pulses per litre; OutOfRange, or NaN, beyond the points."""
-        return self._curve.y(self._within(frequency_hz, out_of_range))
+        return self._over(self._curve.y, frequency_hz, out_of_range)
 
     def flow_l_s(self, frequency_hz: Any, *, out_of_range: OnOutOfRange = "raise") -> Any:
         """Return the flow at a frequency, f/K, L/s; arguments and errors as for :meth:`k_pulses_per_l`."""
-        hz = self._within(frequency_hz, out_of_range)
-        return plain_float(hz / self._curve.y(hz))
+        return self._over(lambda hz: hz / self._curve.y(hz), frequency_hz, out_of_range)
 
     def frequency_hz(self, flow_l_s: Any, *, out_of_range: OnOutOfRange = "raise") -> Any:
         """Find the frequency of a flow in L/s, Hz, within 1e-12: the inverse of :meth:`flow_l_s`."""
-        return self._curve.x_of_ratio(self.flows_l_s.check(as_float(flow_l_s), out_of_range))
+        return elementwise(lambda flow: self._curve.x_of_ratio(self.flows_l_s.check(flow, out_of_range)), flow_l_s)
 
     def relative_uncertainty(self, frequency_hz: Any, *, out_of_range: OnOutOfRange = "raise") -> Any:
         """Return the standard uncertainty of K, and of the flow, as a fraction.
@@ -134,10 +133,10 @@ class MeterCurve(Reporting):
         What K does between the points is not in it.
         """
         known = [point.relative_uncertainty for point in self.points]
-        return self._curve.straight(self._within(frequency_hz, out_of_range), known)
+        return self._over(lambda hz: self._curve.straight(hz, known), frequency_hz, out_of_range)
 
-    def _within(self, frequency_hz: Any, out_of_range: OnOutOfRange) -> Any:
-        return self.frequencies_hz.check(as_float(frequency_hz), out_of_range)
+    def _over(self, formula: Callable[[Any], Any], frequency_hz: Any, out_of_range: OnOutOfRange) -> Any:
+        return elementwise(lambda hz: formula(self.frequencies_hz.check(hz, out_of_range)), frequency_hz)
 
     def k_factor(self, frequency: QuantityLike) -> KFactor:
         """Return K at one frequency, such as ``"99.8 Hz"``, as a K-factor."""

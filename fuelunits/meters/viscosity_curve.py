@@ -8,7 +8,7 @@ numbers that occur were calibrated. How nearly is measured from the runs themsel
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import astuple, dataclass, field
 from math import pi
 from typing import Any, ClassVar
@@ -17,6 +17,7 @@ import numpy as np
 
 from fuelunits.arrays import as_float, of_one_shape
 from fuelunits.errors import QuantityError
+from fuelunits.fuels.elementwise import elementwise
 from fuelunits.meters.curve import MeterCurve
 from fuelunits.meters.dimensionless import CommonCurve, StrouhalRun, reynolds, roshko
 from fuelunits.meters.k_factor import KFactor
@@ -149,13 +150,20 @@ class ViscosityCurve(Reporting):
 
     def strouhal(self, roshko_number: Any, *, out_of_range: OnOutOfRange = "raise") -> Any:
         """Return the Strouhal number at a calibrated Roshko number."""
-        return self._common.curve.y(self.roshko_numbers.check(as_float(roshko_number), out_of_range))
+        curve, numbers = self._common.curve, self.roshko_numbers
+        return elementwise(lambda number: curve.y(numbers.check(number, out_of_range)), roshko_number)
 
-    @of_one_shape("frequency_hz, viscosity_mm2_s and temperature_c")
-    def _roshko(self, frequency_hz: Any, viscosity_mm2_s: Any, temperature_c: Any, out_of_range: OnOutOfRange) -> Any:
-        viscosity = as_float(viscosity_mm2_s) * _M2_PER_MM2
-        number = roshko(frequency_hz, self.diameter_m_at(temperature_c), viscosity)
-        return self.roshko_numbers.check(number, out_of_range)
+    def _over_roshko(
+        self, formula: Callable[[Any, Any], Any], state: tuple[Any, ...], out_of_range: OnOutOfRange
+    ) -> Any:
+        """Return a formula of the Roshko number and the diameter, over frequency, viscosity and temperature."""
+
+        def at(hz: Any, viscosity: Any, t: Any) -> Any:
+            diameter = self.diameter_m_at(t)
+            number = roshko(hz, diameter, viscosity * _M2_PER_MM2)
+            return formula(self.roshko_numbers.check(number, out_of_range), diameter)
+
+        return elementwise(at, *state)
 
     def k_pulses_per_l(
         self, frequency_hz: Any, viscosity_mm2_s: Any, temperature_c: Any, *, out_of_range: OnOutOfRange = "raise"
@@ -165,8 +173,8 @@ class ViscosityCurve(Reporting):
         The kinematic viscosity is that at the temperature of liquid and body. Beyond the calibrated Roshko numbers, see
         :meth:`frequencies_hz`, OutOfRange is raised, or the answer is NaN.
         """
-        number = self._roshko(frequency_hz, viscosity_mm2_s, temperature_c, out_of_range)
-        return self._common.curve.y(number) / (_L_PER_M3 * self.diameter_m_at(temperature_c) ** 3)
+        state, y = (frequency_hz, viscosity_mm2_s, temperature_c), self._common.curve.y
+        return self._over_roshko(lambda number, diameter: y(number) / (_L_PER_M3 * diameter**3), state, out_of_range)
 
     def flow_l_s(
         self, frequency_hz: Any, viscosity_mm2_s: Any, temperature_c: Any, *, out_of_range: OnOutOfRange = "raise"
@@ -182,11 +190,13 @@ class ViscosityCurve(Reporting):
 
         Roshko over Strouhal is π/4 times Reynolds, which the flow alone gives.
         """
-        viscosity = as_float(viscosity_mm2_s) * _M2_PER_MM2
-        with of_one_shape("flow_l_s, viscosity_mm2_s and temperature_c"):
-            number = reynolds(as_float(flow_l_s) / _L_PER_M3, self.diameter_m_at(temperature_c), viscosity)
-        ratio = pi / 4.0 * self.reynolds_numbers.check(number, out_of_range)
-        return self._common.curve.x_of_ratio(ratio) * self._hz_per_roshko(viscosity_mm2_s, temperature_c)
+
+        def hz(flow: Any, viscosity: Any, t: Any) -> Any:
+            number = reynolds(flow / _L_PER_M3, self.diameter_m_at(t), viscosity * _M2_PER_MM2)
+            ratio = pi / 4.0 * self.reynolds_numbers.check(number, out_of_range)
+            return self._common.curve.x_of_ratio(ratio) * self._hz_per_roshko(viscosity, t)
+
+        return elementwise(hz, flow_l_s, viscosity_mm2_s, temperature_c)
 
     @of_one_shape("viscosity_mm2_s and temperature_c")
     def _hz_per_roshko(self, viscosity_mm2_s: Any, temperature_c: Any) -> Any:
@@ -204,8 +214,8 @@ class ViscosityCurve(Reporting):
 
         That of the viscosity given is not in it: multiply it by :meth:`viscosity_sensitivity`.
         """
-        number = self._roshko(frequency_hz, viscosity_mm2_s, temperature_c, out_of_range)
-        return self.uncertainty_at_roshko(number)
+        state = frequency_hz, viscosity_mm2_s, temperature_c
+        return self._over_roshko(lambda number, _: self.uncertainty_at_roshko(number), state, out_of_range)
 
     def uncertainty_at_roshko(self, roshko_number: Any) -> Any:
         """Return the standard uncertainty of K at a calibrated Roshko number, as a fraction."""
@@ -215,7 +225,8 @@ class ViscosityCurve(Reporting):
         self, frequency_hz: Any, viscosity_mm2_s: Any, temperature_c: Any, *, out_of_range: OnOutOfRange = "raise"
     ) -> Any:
         """Return by what fraction K changes for a fraction of viscosity, d ln K / d ln ν, at a frequency."""
-        return -self._common.curve.slope(self._roshko(frequency_hz, viscosity_mm2_s, temperature_c, out_of_range))
+        state, slope = (frequency_hz, viscosity_mm2_s, temperature_c), self._common.curve.slope
+        return self._over_roshko(lambda number, _: -slope(number), state, out_of_range)
 
     def meter_curve(self, viscosity_mm2_s: float, temperature_c: float) -> MeterCurve:
         """Return the curve of K over frequency in one liquid, through the points of the common curve, with scatter."""
