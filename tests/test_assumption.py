@@ -326,3 +326,39 @@ def test_a_blend_that_was_computed_is_measured_before_a_density_is_accepted_for_
     assert (check.passed, check.verdict) == (True, Verdict.UNDECIDED)
     batch = mixed.measured("0.793 kg/L", at="15 degC", by="densitometer", uncertainty="0.5 kg/m^3")
     assert fu.check_density("0.80 kg/L", batch, between=ends, tolerance="2 %").verdict is Verdict.ACCEPT
+
+
+def test_a_batch_is_not_accepted_where_published_tables_differ_from_its_expansion():
+    # tables of fuels over temperature (NOAA oil data, AFRL, CRC 530): measured at one temperature of a table, the fuel
+    # has the table's density at the other; the fixed density is what is computed there, and wrong by their difference
+    tried = 0
+    for value in fu.published("densities"):
+        state = value.given
+        if {"density", "at_c", "temperature_c"} - set(state) or not any(word in value.note for word in ("Jet", "JP-")):
+            continue
+        read, read_c, other_c = (float(state[name]) for name in ("density", "at_c", "temperature_c"))
+        if other_c < -40.0:
+            continue
+        grade = fuel("Jet B" if read < 770.0 else "Jet A")
+        batch = grade.measured(f"{read} kg/m^3", at=f"{read_c} degC", by="densitometer", uncertainty="0.05 kg/m^3")
+        computed = float(batch.density_kg_m3(other_c))
+        half_digit = 0.5 if value.printed.isdigit() else 0.0005
+        off = abs(computed / float(value.printed) - 1.0) - 2.0 * half_digit / read
+        if off > 0.0002:
+            ends = (f"{other_c} degC", f"{other_c} degC")
+            check = check_density(f"{computed!r} kg/m^3", batch, between=ends, tolerance=f"{100.0 * off} %")
+            assert check.verdict is Verdict.UNDECIDED, value
+            tried += 1
+    assert tried >= 4
+    near = fuel("Jet A").measured("0.805 kg/L", at="20 degC", by="densitometer", uncertainty="0.05 kg/m^3")
+    assert (
+        check_density("0.805 kg/L", near, between=("19 degC", "21 degC"), tolerance="0.2 %").verdict is Verdict.ACCEPT
+    )
+
+
+def test_every_batch_is_not_accepted_within_what_its_expansion_leaves_open():
+    check = check_density("6.7 lb/gal", "Jet A", between=("-20 degC", "40 degC"), tolerance="7.3 %")
+    assert check.passed_for_all  # by -7.14 % at -20 °C, 35 °C from that of its limits: 0.35 %
+    assert check.verdict is Verdict.UNDECIDED
+    wider = check_density("6.7 lb/gal", "Jet A", between=("-20 degC", "40 degC"), tolerance="7.5 %")
+    assert wider.verdict is Verdict.ACCEPT
