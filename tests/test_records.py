@@ -467,6 +467,34 @@ def test_k_as_left_may_differ_from_the_mark_by_half_a_percent(marked, differs):
     assert any("nearest K" in each for each in job.reasons) is differs
 
 
+@pytest.mark.parametrize(
+    ("entered", "accepted"), [((11286, 11286), False), ((11412, 11286), True), ((11286, 11412), True)]
+)
+def test_two_channels_with_the_k_of_one_transducer_are_not_signed(entered, accepted):
+    """The other transducer's channel then reads 1.1 % too much, and its sheet is accepted all the same."""
+    two = fu.Indicator([f"{k} pulse/L" for k in entered], reads="L/h", resolution="0.1 L/h", channels=2)
+    sheet = two.bench_points(["25 L/h", "80 L/h"], "1 %").filled(as_left=["25 L/h", "80 L/h"])
+    parts = [Part("feed", "A-0117", "11412 pulse/L"), Part("return", "A-0118", "11286 pulse/L")]
+    changes = {"calibrations": (), "fill_ups": (), "results": {}, "as_found": None, "as_left": two, "sheets": [sheet]}
+    job = replace(JOB, transducers=parts, **changes)
+    assert any("K of a transducer, 11412" in each for each in job.reasons) is not accepted
+    assert not any(each.startswith("K as left") for each in job.reasons)
+
+
+@pytest.mark.parametrize(("readings", "useless"), [(0.00995, False), (0.01005, True)])
+def test_a_calibration_of_a_u_of_one_percent_supports_no_setting(readings, useless):
+    """By hand: 100 000 pulses in 7.01 kg; the reading of the balance alone makes U, with k = 2.00."""
+    mass, density = 100_000.0 / 11412.0 * 0.8, fu.uncertain(800, 1e-6, name="d")
+    run = fu.GravimetricRun(
+        pulses=100_000, duration_s=600.0, liquid_temperature_c=20.0, liquid_density_kg_m3=density,
+        mass_reading_kg=fu.uncertain(mass, mass * readings / 2.0, name="m"), air_density_kg_m3=1.2,
+    )  # fmt: skip
+    found = fu.calibrate([run], repeatability="0.0001 %")
+    assert found.expanded_uncertainty() == pytest.approx(readings, rel=1e-3)
+    reasons = replace(JOB, calibrations=(found,), results={}).reasons
+    assert any("U is" in each for each in reasons) is useless
+
+
 @pytest.mark.parametrize(("seconds", "differs"), [(501.0, False), (499.0, True)])
 def test_runs_at_one_flow_differ_by_a_fifth_at_most(seconds, differs):
     """By hand: 600 s over 501 s is 1.198, over 499 s 1.202."""

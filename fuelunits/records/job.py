@@ -253,11 +253,18 @@ class JobRecord(Reporting):
                 yield f"calibration {number}: U is {format_percent(each.expanded_uncertainty())} of K"
         marked = [KFactor.read(part.k_factor) for part in self.transducers if part.k_factor]
         known = [each.k_factor for each in self.calibrations] or marked
-        for k in self.as_left.k_factors if self.as_left is not None and known else ():
-            nearest = min(known, key=lambda one: abs(k.relative_error_to(one)))
-            if abs(k.relative_error_to(nearest)) > _SAME_K:
-                off = format_percent(k.relative_error_to(nearest), signed=True)
-                yield f"K as left, {k}, lies {off} from the nearest K of a transducer, {nearest}"
+        entered = self.as_left.k_factors if self.as_left is not None and known else ()
+        pairs = [("K as left", entered, "K of a transducer", known)]
+        if not self.calibrations and 1 < len(marked) <= len(
+            entered
+        ):  # two channels may have the K of one
+            pairs.append(("K of a transducer", marked, "K as left", entered))
+        for name, each_of, other_name, others in pairs:
+            for k in each_of:
+                nearest = min(others, key=lambda one, k=k: abs(k.relative_error_to(one)))
+                if abs(k.relative_error_to(nearest)) > _SAME_K:
+                    off = format_percent(k.relative_error_to(nearest), signed=True)
+                    yield f"{name}, {k}, lies {off} from the nearest {other_name}, {nearest}"
 
     @cached_property
     def _compared(self) -> FillUpComparison | None:
