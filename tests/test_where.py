@@ -211,12 +211,24 @@ def test_the_number_of_a_name(file, text, number, shop):
         "NAME = 3.785\nNAME = OTHER",
         "NAME = 3.785; NAME = 4.546",
         "NAME = [3.785, 4.546]",
+        "NAME = (3.785\n    * 1.2)",
+        "NAME = (3.785  # the first\n\n    - 1.2)",
+        "double NAME = 3.785\n    * 1.2;",
+        "NAME = 0.0",
+        "NAME = 1e999",
+        "NAME = 1e-999",
     ],
 )
 def test_what_is_no_single_number_is_refused(text, shop):
     lines(shop / "a.py", text)
     with pytest.raises(FileError, match="NAME"):
         SourceFiles(shop).named(Place.read("a.py:NAME"))
+
+
+@pytest.mark.parametrize("file", ["a.md", "a.yaml"])
+def test_a_list_below_a_number_is_no_part_of_it(file, shop):
+    lines(shop / file, "NAME: 3.785\n* second\n- third")
+    assert SourceFiles(shop).named(Place.read(f"{file}:NAME"))[1] == Fraction("3.785")
 
 
 def test_a_value_that_stands_in_the_source_only(shop):

@@ -161,13 +161,25 @@ class _Source:
                 number, by = match["number"], match["by"]
                 if number is None and by in (":", "{"):  # a type, or a table within a table
                     continue
-                if not number or number.startswith("-") or (by or "=")[0] in "*/+-%" or not _ENDS.match(match["rest"]):
-                    written = f"{number or ''}{match['rest']}".strip()[:40]
+                value = _fraction(number or "0")
+                goes_on = "" if match["rest"].strip() else self._continued(line, "(" in match[0])
+                is_whole = _ENDS.match(match["rest"]) and not goes_on and (by or "=")[0] not in "*/+-%"
+                if not is_whole or not 1e-100 < value < 1e100:
+                    written = f"{number or ''}{match['rest']} {goes_on}".strip()[:40]
                     raise FileError(
                         f"{name} in {self.path}, line {line}, is given {written!r}; one positive number is needed"
                     )
-                found.append((line, _fraction(number)))
+                found.append((line, value))
         return found
+
+    def _continued(self, line: int, in_brackets: bool) -> str:
+        """Return the next line where it goes on with what a line began, as ``* 1.2`` does, else nothing."""
+        rest = (self.lines[number].strip() for number in range(line + 1, len(self.lines)))
+        following = next(filter(None, rest), "")
+        if in_brackets:
+            return following if following.startswith(("*", "/", "%", "+", "-")) else ""
+        is_code = self.path.rpartition(".")[2].lower() not in (*_PLAIN_TEXT, "md", "yaml", "yml")  # with their lists
+        return following if is_code and following.startswith(("* ", "/ ")) else ""
 
 
 _ENDS = re.compile(

@@ -255,9 +255,7 @@ class JobRecord(Reporting):
         known = [each.k_factor for each in self.calibrations] or marked
         entered = self.as_left.k_factors if self.as_left is not None and known else ()
         pairs = [("K as left", entered, "K of a transducer", known)]
-        if not self.calibrations and 1 < len(marked) <= len(
-            entered
-        ):  # two channels may have the K of one
+        if not self.calibrations and 1 < len(marked) <= len(entered):  # two channels may have the K of one
             pairs.append(("K of a transducer", marked, "K as left", entered))
         for name, each_of, other_name, others in pairs:
             for k in each_of:
