@@ -254,15 +254,9 @@ class JobRecord(Reporting):
         marked = [KFactor.read(part.k_factor) for part in self.transducers if part.k_factor]
         known = [each.k_factor for each in self.calibrations] or marked
         entered = self.as_left.k_factors if self.as_left is not None and known else ()
-        pairs = [("K as left", entered, "K of a transducer", known)]
+        yield from _far("K as left", entered, "K of a transducer", known)
         if not self.calibrations and 1 < len(marked) <= len(entered):  # two channels may have the K of one
-            pairs.append(("K of a transducer", marked, "K as left", entered))
-        for name, each_of, other_name, others in pairs:
-            for k in each_of:
-                nearest = min(others, key=lambda one, k=k: abs(k.relative_error_to(one)))
-                if abs(k.relative_error_to(nearest)) > _SAME_K:
-                    off = format_percent(k.relative_error_to(nearest), signed=True)
-                    yield f"{name}, {k}, lies {off} from the nearest {other_name}, {nearest}"
+            yield from _far("K of a transducer", marked, "K as left", entered)
 
     @cached_property
     def _compared(self) -> FillUpComparison | None:
@@ -308,6 +302,14 @@ class JobRecord(Reporting):
             sections=[each.report() for each in (*self.sheets, *self.calibrations, self._compared) if each is not None],
             closing=("Signed: ______________________________    Date: ______________",),
         )
+
+
+def _far(name: str, these: Sequence[KFactor], other_name: str, others: Sequence[KFactor]) -> Iterator[str]:
+    """Return which K-factors have none of the others near them."""
+    for k in these:
+        off, nearest = min(((k.relative_error_to(one), one) for one in others), key=lambda pair: abs(pair[0]))
+        if abs(off) > _SAME_K:
+            yield f"{name}, {k}, lies {format_percent(off, signed=True)} from the nearest {other_name}, {nearest}"
 
 
 def _agree(then: Any, now: Any) -> bool:
