@@ -180,7 +180,8 @@ def simulated(rng: np.random.Generator, faults: tuple[str, ...]) -> Case:
     measured = fu.fuel(b.fuel)
     spread = 0.0 if not b.is_mass else spread / typical
     if is_measured:
-        measured, spread = measured.measured(f"{base:.2f} kg/m^3", "15 degC"), 0.001
+        read = base + rng.normal(0.0, 0.8)  # what the laboratory found
+        measured, spread = measured.measured(f"{read:.2f} kg/m^3", "15 degC", uncertainty="0.8 kg/m^3"), 0.001
     call = {
         "indicated": f"{shown:.6g} {unit}{per}",
         "true": f"{noisy:.6g} {unit}{per}",

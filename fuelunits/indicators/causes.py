@@ -17,6 +17,7 @@ from typing import Any
 from fuelunits.confusions import FIXED, IN_USE, PULSES, SHIFTS, unit_confusions, volume_correction_mistakes
 from fuelunits.digits import shortened, swapped_digits
 from fuelunits.errors import FuelUnitsError
+from fuelunits.fuels.acceptance import UNSTATED_KG_M3
 from fuelunits.fuels.grades import all_fuels
 from fuelunits.fuels.liquid import temperature_c_at
 from fuelunits.fuels.viscosity import viscosity
@@ -27,7 +28,7 @@ from fuelunits.units import exact_factor, factor
 
 _PLATES = {"L": "k_per_litre", "gal": "k_per_gallon", "imp_gal": "k_per_imperial_gallon"}
 _SAME = 5e-4
-"""A K-factor that is off by a known ratio within this was entered with that mistake."""
+"""A K-factor that is off by a known ratio within this was entered in another unit, or by a decimal point."""
 _ORDINARY_C = (-20.0, 45.0)
 """A density that a fuel has between these was chosen for it, and the fuel is at another temperature."""
 _BASE_C = 15.0
@@ -39,8 +40,6 @@ _BATCHES = 0.01
 """Standard deviation of the densities of batches of one grade, where there are no data."""
 _BENCH_MM2_S = 1.2
 """Viscosity of the liquid in which transducers are calibrated, mm²/s."""
-_RARE = 0.3
-"""How likely the wrong fuel in the tank is against a wrong setting."""
 _SETTINGS = {name: float(lb_gal) * factor("lb/gal", "kg/m^3") for name, lb_gal in FIXED.items()}
 
 
@@ -79,9 +78,11 @@ class Facts:
     @property
     def batch_spread(self) -> float:
         """Relative standard uncertainty of the density of the fuel: how batches of a grade differ."""
-        if self.fuel is None or not hasattr(self.fuel, "spread"):
-            return 0.001  # of a batch that was measured
-        spread = self.fuel.spread
+        if self.fuel is None:
+            return 0.0
+        if reading := getattr(self.fuel, "reading", None):
+            return float((reading.standard_uncertainty_kg_m3 or UNSTATED_KG_M3 / 2.0) / self.density())
+        spread = getattr(self.fuel, "spread", None)
         return (spread.low + spread.high) / 2.0 / self.density() if spread else _BATCHES
 
 
@@ -100,7 +101,9 @@ class Cause:
     weight: float = 1.0
 
     def told(self, log_ratio: float) -> str:
-        """Return the reason with the figures of a fitted ratio."""
+        """Return the reason, of a free cause with the figures of a fitted ratio."""
+        if not self.is_free:
+            return self.reason
         return self.reason.format(
             change=f"{100.0 * abs(exp(log_ratio) - 1.0):.2g} %",
             share=f"{100.0 * (1.0 - exp(-log_ratio)):.2g} %",
@@ -116,7 +119,8 @@ def known_causes(facts: Facts) -> list[Cause]:
         off = log(sum(float(stamped.exact_per(k.unit) / k.value) for k, stamped in pairs) / len(pairs))
         words = "; ".join(f"K {k} entered for {stamped} stamped" for k, stamped in dict.fromkeys(pairs))
         slips = _k_causes(replace(facts, entered=())) if len(set(pairs)) == 1 else ()
-        near = [each for each in slips if not each.is_free and abs(each.log_ratio - off) < _SAME]
+        apart = [(abs(each.log_ratio - off), each) for each in slips if not each.is_free]
+        near = [each for far, each in apart if far < (1e-9 if each.kind.startswith("k_digits") else _SAME)]
         slip = min(near, key=lambda each: abs(each.log_ratio - off)) if near else Cause("k_not_matched", off, "")
         words += f": {slip.reason.rpartition(': ')[2] or 'it is that of another transducer, or an old one'}"
         found += [replace(slip, log_ratio=off, reason=words)] if off else []
@@ -131,7 +135,7 @@ def _known_density(facts: Facts) -> Cause:
     others |= {grade.name: facts.density(grade) for grade in _other_fuels(facts)}
     alike = [name for name, kg_m3 in others.items() if abs(fixed / kg_m3 - 1.0) < _BATCHES]
     words = f"; it is a density of {' or '.join(alike)}" if alike else ""
-    equal_c = temperature_c_at(facts.fuel, fixed)
+    equal_c = temperature_c_at(facts.fuel, fixed) if hasattr(facts.fuel, "valid_temperatures_c") else None
     if equal_c is not None and _ORDINARY_C[0] <= equal_c <= _ORDINARY_C[1]:
         kind, words = "fuel_temperature", f", and the density set only at {equal_c:.0f} °C"
     words = f"{facts.fuel.name} has {right * factor('kg/m^3', unit):.4g} {unit} at {facts.at_c:g} °C{words}"
@@ -229,7 +233,7 @@ def _density_causes(facts: Facts) -> Iterator[Cause]:
     for grade in _other_fuels(facts) if fuel is not None else ():
         words = f"{grade.name} in place of {fuel.name}: {facts.density(grade):.1f} for {facts.density():.1f} kg/m³"
         ratio = facts.density() / facts.density(grade)
-        yield Cause("other_fuel", log(ratio), words, hypot(spread, _BATCHES), weight=_RARE)
+        yield Cause("other_fuel", log(ratio), words, hypot(spread, _BATCHES))
     has_setting = facts.is_mass or not facts.unit
     if not has_setting or (facts.fixed_kg_m3 and fuel is not None and facts.at_c is not None):
         return
@@ -237,9 +241,9 @@ def _density_causes(facts: Facts) -> Iterator[Cause]:
     settings = {facts.fixed: facts.fixed_kg_m3} if facts.fixed_kg_m3 else _SETTINGS
     for (name, kg_m3), (fuel_name, right) in product(settings.items(), rights.items()):
         words = f"{kg_m3:.1f} kg/m³ set, and {fuel_name} has about {right:.1f} kg/m³"
-        for kind, weight in (("density_setting", 1.0), ("other_fuel", _RARE)):
-            if name != fuel_name and (fuel is None or kind == "density_setting"):
-                yield Cause(kind, log(kg_m3 / right), words, spread, weight=weight)
+        for kind in ("density_setting", "other_fuel")[: 1 if fuel is not None else 2]:
+            if name != fuel_name:
+                yield Cause(kind, log(kg_m3 / right), words, spread)
     if fuel is not None and facts.at_c is not None:
         base = facts.density(at_c=_BASE_C)
         words = f"{fuel.name} has {facts.density():.1f} kg/m³ at {facts.at_c:g} °C, and {base:.1f} kg/m³ at 15 °C"

@@ -27,7 +27,7 @@ from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.units import factor, read_unit
 from fuelunits.validation import format_value, is_number, positive_number, whole_number
 
-_COVERAGE, _FAR = 2.0, 3.0
+_COVERAGE, _FAR = 2.0, 4.0
 """In standard uncertainties: within the first, nothing is wrong; beyond the second, a cause does not fit."""
 _TIE = 3.0
 """Causes whose likelihoods differ by less than this factor, and whose ratios agree, are not told apart."""
@@ -40,6 +40,7 @@ _SMALL = {
 """Causes of a few percent, which come in pairs."""
 _ON_SETTINGS = {"density_setting", "other_fuel", "mass_for_volume"}
 """Causes that rest on usual fixed densities where no fuel is stated [faa_amt_general]."""
+_FROM_MEMORY = "How far a cause reaches, and what to check, is common practice, from memory."
 _LEAST, _MOST, _MOST_PAIRS = 0.01, 8, 3
 """A suspect has this part of the score of the first at least; at most so many are named."""
 _NEAR_LOW = 3.0
@@ -206,24 +207,16 @@ class Diagnosis(Reporting):
             return Report(title, none if self.is_right else "no known cause fits", facts, remarks=remarks)
         first = [each.kind for each in self.suspects if each.rank == 1]
         verdict = f"first suspect {first[0]}" if len(first) == 1 else f"not told apart: {' or '.join(first)}"
-        causes = [
-            {
-                "rank": each.rank,
-                "cause": each.kind,
-                "ratio": f"{each.ratio:.5g}",
-                "left": f"{each.unexplained:+.1f}",
-                "reason": each.reason,
-            }
-            for each in self.suspects
-        ]
-        checks = [{"cause": each.kind, "next check": each.next_check} for each in self.suspects]
-        remarks.append(
-            "A ratio suggests a cause and does not prove one. How far a cause reaches, and what to check, is common "
-            "practice, from memory."
+        cells = [(each.kind, f"{each.ratio:.5g}", f"{each.unexplained:+.1f}", each.reason) for each in self.suspects]
+        causes = Table(
+            ("rank", "cause", "ratio", "left", "reason"),
+            tuple((str(each.rank), *row) for each, row in zip(self.suspects, cells, strict=True)),
         )
-        rests = _ON_SETTINGS & {kind for each in self.suspects for kind in each.kind.split(" + ")}
+        checks = Table(("cause", "next check"), tuple((each.kind, each.next_check) for each in self.suspects))
+        remarks.append(f"A ratio suggests a cause and does not prove one. {_FROM_MEMORY}")
+        rests = any(kind in each.kind for kind in _ON_SETTINGS for each in self.suspects)
         sources = ["faa_amt_general"] if rests and "fuel" in self.missing else []
-        return Report(title, verdict, facts, [Table.of(causes), Table.of(checks)], remarks, sources)
+        return Report(title, verdict, facts, [causes, checks], remarks, sources)
 
 
 def diagnose(
@@ -239,7 +232,7 @@ def diagnose(
 ) -> Diagnosis:
     """Return which causes would make an indication wrong, the likeliest first, and what to check next.
 
-    A cause is offered only where what is stated makes it possible: the more is stated, the shorter the list.
+    A cause is offered only where what is stated makes it possible.
 
     Parameters
     ----------
@@ -269,35 +262,41 @@ def diagnose(
     first_quantity(indicated, true, stamped, at, uncertainty)
     relative = positive_number(tolerance_fraction(uncertainty, name="uncertainty"), "uncertainty", example="'1 %'")
     facts = _settings(indicator, stamped, fuel, at, channels)
-    one, other = (_read(value, name) for value, name in ((indicated, "indicated"), (true, "true")))
-    if bool(one.kind) != bool(other.kind) or (one.kind.endswith("/s") != other.kind.endswith("/s")):
-        raise DimensionError(
-            f"indicated and true: {one.text} and {other.text}; give two flows, two totals, or two plain numbers "
-            "such as 0.96 and 1"
-        )
-    masses = [each.kind.startswith("kg") for each in (one, other)]
-    facts = replace(facts, unit=one.unit, true_unit=other.unit, is_flow=one.kind.endswith("/s"))
-    facts = replace(facts, is_mass=masses[0], true_is_mass=masses[1])
-    right = _converted(facts, one, other)
-    ratio = one.number / right
-    if isinstance(indicator, Indicator) and one.kind:
-        flow = indicator.reads if facts.is_flow else indicator.total_unit
-        if read_unit(flow).dimension == read_unit(one.kind).dimension:
-            step = float((indicator.step if facts.is_flow else indicator.total_step) or 0)
-            true_flow = right * factor(one.kind, flow)
-            relative = hypot(relative, step / sqrt(12.0) / true_flow)
+    (one, kind, unit), (other, true_kind, true_unit) = _read(indicated, "indicated"), _read(true, "true")
+    names = [format_value(value).strip("'") for value in (indicated, true)]
+    facts = replace(facts, unit=unit, true_unit=true_unit, is_flow=kind.endswith("/s"))
+    facts = replace(facts, is_mass=kind.startswith("kg"), true_is_mass=true_kind.startswith("kg"))
+    if bool(kind) != bool(true_kind) or facts.is_flow != true_kind.endswith("/s"):
+        wanted = "give two flows, two totals, or two plain numbers such as 0.96 and 1"
+        raise DimensionError(f"indicated and true: {' and '.join(names)}; {wanted}")
+    if facts.is_mass != facts.true_is_mass:
+        if facts.fuel is None or facts.at_c is None:
+            wanted = "give the fuel and its temperature as well, for example fuel='Jet A', at='15 degC'"
+            raise DimensionError(f"indicated and true: {' and '.join(names)} are a volume and a mass; {wanted}")
+        other *= facts.density() ** (1 if facts.is_mass else -1)
+    if isinstance(indicator, Indicator) and kind:
+        shown, step = indicator.reads, indicator.step
+        if not facts.is_flow:
+            shown, step = indicator.total_unit, indicator.total_step
+        if read_unit(shown).dimension == read_unit(kind).dimension:
+            size = factor(kind, shown)
+            if step is not None and one:
+                relative = hypot(relative, float(step) / sqrt(12.0) / (one * size))
             if facts.is_flow and indicator.cutoff:
-                facts = replace(facts, near_low=true_flow < _NEAR_LOW * float(indicator.cutoff))
+                facts = replace(facts, near_low=other * size < _NEAR_LOW * float(indicator.cutoff))
     relative = hypot(relative, facts.batch_spread * facts.has_density)
     suspects: tuple[Suspect, ...] = ()
-    if not ratio:
+    remarks: tuple[str, ...] = remarks_of(facts.fuel, limits=False) if fuel is not None else ()
+    if not one:
         suspects = _of_zero(facts)
-    elif abs(log(ratio)) > _COVERAGE * relative:
-        suspects = _suspects(_fits(facts, log(ratio), relative), relative)
+    elif abs(log(one / other)) > _COVERAGE * relative:
+        suspects = _suspects(_fits(facts, log(one / other), relative), relative)
+    else:
+        odd = [each for each in known_causes(facts) if abs(each.log_ratio) > _COVERAGE * relative]
+        remarks = tuple(f"Though the ratio is right: {each.reason}." for each in odd)
     lacks = {"indicator": indicator, "stamped": stamped, "fuel": fuel, "at": at, "channels": facts.channels}
     missing = tuple(name for name, value in lacks.items() if value is None)
-    remarks = remarks_of(facts.fuel, limits=False) if suspects else ()
-    return Diagnosis(one.text, other.text, ratio, relative, suspects, missing, remarks)
+    return Diagnosis(names[0], names[1], one / other, relative, suspects, missing, remarks)
 
 
 def _of_zero(facts: Facts) -> tuple[Suspect, ...]:
@@ -308,66 +307,36 @@ def _of_zero(facts: Facts) -> tuple[Suspect, ...]:
     return tuple(Suspect(1, kind, 0.0, 0.0, reason, CHECKS[kind]) for kind, reason in reasons.items())
 
 
-@dataclass(frozen=True)
-class _Amount:
-    """An amount as it was read: its number in one of the units of :data:`_KINDS`, or a plain one, and as written."""
-
-    number: float
-    kind: str
-    unit: str
-    text: str
-
-
-def _read(value: Any, name: str) -> _Amount:
-    """Return an amount, a flow or a plain number; what is indicated may be zero."""
-    text, is_shown = format_value(value).strip("'"), name == "indicated"
+def _read(value: Any, name: str) -> tuple[float, str, str]:
+    """Return an amount or a flow in a unit of :data:`_KINDS`, that unit, and the one written; or a plain number."""
+    is_shown = name == "indicated"  # which may be zero
     if is_number(value):
-        return _Amount(positive_number(value, name, example=0.96, zero=is_shown), "", "", text)
+        return positive_number(value, name, example=0.96, zero=is_shown), "", ""
     kind = kind_of(value, _KINDS, name=name)
     number = float(exact_number(value, kind, name=name, zero=is_shown))
     written = read_text(value)[1] if isinstance(value, str) else str(getattr(value, "units", kind)).replace(" ", "")
     with suppress(FuelUnitsError):
-        return _Amount(number, kind, flow_unit_name(written), text)
-    return _Amount(number, kind, kind, text)
+        return number, kind, flow_unit_name(written)
+    return number, kind, kind
 
 
 def _settings(indicator: Any, stamped: Any, fuel: Any, at: Any, channels: Any) -> Facts:
     """Return what is known of the installation."""
-    facts = Facts(
-        fuel=None if fuel is None else fuel_of(fuel),
-        at_c=None if at is None else float(temperature_c(at, name="at")),
-        channels=None if channels is None else whole_number(channels, "channels", least=1, most=64),
-    )
+    at_c = None if at is None else float(temperature_c(at, name="at"))
+    count = None if channels is None else whole_number(channels, "channels", least=1, most=64)
+    facts = Facts(fuel=None if fuel is None else fuel_of(fuel), at_c=at_c, channels=count)
     if facts.fuel is not None:
-        density_at(facts.fuel, 15.0 if facts.at_c is None else facts.at_c)  # refuses what is no fuel
+        density_at(facts.fuel, 15.0 if at_c is None else at_c)  # refuses what is no fuel
     if isinstance(indicator, Indicator):
-        fixed = indicator.fixed_density_kg_m3
-        facts = replace(
-            facts,
-            channels=facts.channels or indicator.channels,
-            entered=indicator.k_factors,
-            fixed_kg_m3=None if fixed is None else float(fixed),
-            fixed=indicator.fixed_density or "",
-            subtracts_return=indicator.feed_less_return,
-        )
+        fixed, less = indicator.fixed_density_kg_m3, indicator.feed_less_return
+        facts = replace(facts, channels=count or indicator.channels, entered=indicator.k_factors, subtracts_return=less)
+        if fixed is not None:
+            facts = replace(facts, fixed_kg_m3=float(fixed), fixed=indicator.fixed_density)
     elif indicator is not None:
         facts = replace(facts, entered=(k_factor_of(indicator, "indicator"),))
     if stamped is not None:
-        count = len(facts.entered) or 1
-        each = list(stamped) if isinstance(stamped, (list, tuple)) else [stamped] * count
-        if len(each) != count:
-            raise QuantityError(f"stamped: {len(each)} K-factors for {count} entered; give one for each channel")
+        each = list(stamped) if isinstance(stamped, (list, tuple)) else [stamped] * (len(facts.entered) or 1)
+        if len(each) != (len(facts.entered) or 1):
+            raise QuantityError(f"stamped: {len(each)} K-factors; give one for each channel of the indicator")
         facts = replace(facts, stamped=tuple(k_factor_of(one, "stamped") for one in each))
     return facts
-
-
-def _converted(facts: Facts, one: _Amount, other: _Amount) -> float:
-    """Return the true amount as volume or mass, whichever is indicated."""
-    if facts.is_mass == facts.true_is_mass:
-        return other.number
-    if facts.fuel is None or facts.at_c is None:
-        raise DimensionError(
-            f"indicated and true: {one.text} and {other.text} are a volume and a mass; give the fuel and its "
-            "temperature as well, for example fuel='Jet A', at='15 degC'"
-        )
-    return other.number * facts.density() ** (1 if facts.is_mass else -1)
