@@ -9,7 +9,7 @@ mark of its own, so that a picture can be printed in black.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from itertools import cycle
+from itertools import cycle, groupby
 from textwrap import fill
 from typing import Any
 
@@ -20,6 +20,7 @@ from fuelunits.bench.calibration import Calibration
 from fuelunits.checks.density_check import DensityCheck
 from fuelunits.errors import MissingExtra, QuantityError
 from fuelunits.fuels.grades import fuel
+from fuelunits.indicators.best_setting import BestSetting
 from fuelunits.indicators.capacitance import CapacitanceGauge
 from fuelunits.indicators.low_fuel import LowFuelByQuantity, LowFuelByTime
 from fuelunits.meters.counts import PulseCounts
@@ -34,7 +35,7 @@ from fuelunits.uncertainty.budget import nominal
 from fuelunits.units import factor
 from fuelunits.validation import positive_number
 
-__all__ = ["check", "density", "error", "flow", "gauge", "history", "meter_curve", "residuals", "strouhal"]
+__all__ = ["check", "density", "error", "flow", "gauge", "history", "meter_curve", "residuals", "setting", "strouhal"]
 
 _BLUE, _GREEN, _VERMILLION = "#0072B2", "#009E73", "#D55E00"
 _POINTS = 121
@@ -50,12 +51,8 @@ def _axes(ax: Any, columns: int = 1) -> Any:
         from matplotlib.layout_engine import ConstrainedLayoutEngine
     except ImportError as missing:
         raise MissingExtra("a picture needs matplotlib: python -m pip install matplotlib") from missing
-    figure, ax = plt.subplots(
-        1,
-        columns,
-        figsize=(4.0 * columns, 4.8) if columns > 1 else None,
-        layout=ConstrainedLayoutEngine(rect=(0.0, 0.06, 1.0, 0.94)),
-    )
+    layout, size = ConstrainedLayoutEngine(rect=(0.0, 0.06, 1.0, 0.94)), (4.0 * columns, 4.8) if columns > 1 else None
+    figure, ax = plt.subplots(1, columns, figsize=size, layout=layout)
     figure.text(0.5, 0.01, fill(CAUTION, 110), ha="center", va="bottom", fontsize=6.0)
     return ax
 
@@ -92,10 +89,8 @@ def density(of: Any, *, between_c: tuple[float, float] | None = None, unit: str 
     Parameters
     ----------
     of : str, Fuel, Batch or Blend
-    between_c : tuple of float, optional
-        Lowest and highest temperature, °C; all its temperatures where left out.
-    unit : str
-    ax : Axes, optional
+    between_c : tuple of float, optional, lowest and highest temperature, °C; by default all its temperatures
+    unit, ax : str, and the Axes to draw on, optional
 
     Examples
     --------
@@ -128,8 +123,7 @@ def check(of: DensityCheck, *, ax: Any = None) -> Any:
 
     Parameters
     ----------
-    of : DensityCheck
-    ax : Axes, optional
+    of, ax : DensityCheck, and the Axes to draw on, optional
 
     Examples
     --------
@@ -155,8 +149,7 @@ def error(of: DensityCheck, *, ax: Any = None) -> Any:
 
     Parameters
     ----------
-    of : DensityCheck
-    ax : Axes, optional
+    of, ax : DensityCheck, and the Axes to draw on, optional
 
     Examples
     --------
@@ -178,8 +171,7 @@ def gauge(of: CapacitanceGauge, *, axes: Any = None) -> Any:
 
     Parameters
     ----------
-    of : CapacitanceGauge
-    axes : three of Axes, optional
+    of, axes : CapacitanceGauge, and three Axes to draw on, optional
 
     Examples
     --------
@@ -189,16 +181,14 @@ def gauge(of: CapacitanceGauge, *, axes: Any = None) -> Any:
     >>> axes[1].get_ylabel()
     'capacitance, pF'
     """
-    low, high = of.wetted_mm
-    levels = np.linspace(low, high, _POINTS)
+    levels = np.linspace(*of.wetted_mm, _POINTS)
     litres = np.array([of.tank.volume_l_at(mm) for mm in levels])
     capacitances = [of.capacitance_pf(mm) for mm in levels]
     axes = _axes(axes, 3)
-    at = f"{fuel(of.fuel).name} at {of.at}"
     drawn = {"level, mm": levels, "capacitance, pF": capacitances, "mass, kg": litres * of.density_kg_m3 / 1e3}
     for ax, (label, values) in zip(axes, drawn.items(), strict=True):
         name = label.partition(",")[0]
-        ax.plot(litres, values, color=_BLUE, label=f"{name} with {at}")
+        ax.plot(litres, values, color=_BLUE, label=f"{name} with {fuel(of.fuel).name} at {of.at}")
         _finish(ax, f"{name}, {of.tank.name}", "volume, L", label)
     return axes
 
@@ -208,8 +198,7 @@ def history(of: TransducerHistory, *, ax: Any = None) -> Any:
 
     Parameters
     ----------
-    of : TransducerHistory
-    ax : Axes, optional
+    of, ax : TransducerHistory, and the Axes to draw on, optional
 
     Examples
     --------
@@ -240,12 +229,9 @@ def meter_curve(of: MeterCurve, *, coverage_factor: float = 2.0, unit: str = "L/
 
     Parameters
     ----------
-    of : MeterCurve
-    coverage_factor : float
-        Half width of the band in standard uncertainties; 2 is about 95 %.
-    unit : str
-        Unit of volume flow; K is per the same unit of volume.
-    ax : Axes, optional
+    of, ax : MeterCurve, and the Axes to draw on, optional
+    coverage_factor : float, half width of the band in standard uncertainties; 2 is about 95 %
+    unit : str, unit of volume flow; K is per the same unit of volume
 
     Examples
     --------
@@ -255,9 +241,8 @@ def meter_curve(of: MeterCurve, *, coverage_factor: float = 2.0, unit: str = "L/
     'K, pulse/gal'
     """
     hz = np.geomspace(of.frequencies_hz.low, of.frequencies_hz.high, _POINTS)
-    volume = unit.partition("/")[0]
+    ax, volume = _axes(ax), unit.partition("/")[0]
     k_scale, flow_scale = 1.0 / factor("L", volume), factor("L/s", unit)
-    ax = _axes(ax)
     u = coverage_factor * of.relative_uncertainty(hz)
     _band(ax, flow_scale * of.flow_l_s(hz), k_scale * of.k_pulses_per_l(hz), u, coverage_factor)
     flows, k = zip(*[(flow_scale * each.flow_l_s, k_scale * each.k_pulses_per_l) for each in of.points], strict=True)
@@ -265,15 +250,38 @@ def meter_curve(of: MeterCurve, *, coverage_factor: float = 2.0, unit: str = "L/
     return _finish(ax, "K over flow", f"flow, {unit}", f"K, pulse/{volume}")
 
 
+def setting(of: BestSetting, *, ax: Any = None) -> Any:
+    """Return a picture of the errors that a best setting leaves at each flow and temperature, and of the cutoff.
+
+    Parameters
+    ----------
+    of, ax : BestSetting, and the Axes to draw on, optional
+
+    Examples
+    --------
+    >>> import fuelunits as fu
+    >>> curve = fu.MeterCurve([fu.CalibrationPoint(hz, k, 0.0005) for hz, k in [(50.0, 11250.0), (600.0, 11420.0)]])
+    >>> l_h = fu.Indicator("11412 pulse/L", reads="L/h")
+    >>> setting(fu.best_setting(l_h, curve, ["25 L/h", "60 L/h"], k_step="1 pulse/L")).get_title()
+    'enter 11311 pulse/L'
+    """
+    ax, title = _axes(ax), of.report().verdict.partition(":")[0]
+    states = groupby(of.points, lambda point: "" if np.isnan(point["at_c"]) else f" at {point['at_c']:g} °C")
+    for (at, points), mark in zip(states, cycle("os^Dv"), strict=False):
+        flows, *percent = np.array([(p["flow"], 100.0 * p["error"], 100.0 * p["half_step"]) for p in points]).T
+        ax.errorbar(flows, *percent, fmt=mark, color=_BLUE, capsize=3, label=f"error{at}, ± half a display step")
+    if of.indicator.cutoff:
+        ax.axvspan(0.0, float(of.indicator.cutoff), color=_VERMILLION, alpha=0.2, label="displayed as zero")
+    return _finish(ax, title, f"true flow, {of.indicator.reads}", "error of the flow, %")
+
+
 def strouhal(of: ViscosityCurve, *, coverage_factor: float = 2.0, ax: Any = None) -> Any:
     """Return a picture of Strouhal over Roshko number: the common curve of runs, its band, and each run's points.
 
     Parameters
     ----------
-    of : ViscosityCurve
-    coverage_factor : float
-        Half width of the band in standard uncertainties; 2 is about 95 %. The band holds the scatter of the runs.
-    ax : Axes, optional
+    of, ax : ViscosityCurve, and the Axes to draw on, optional
+    coverage_factor : float, half width of the band, scatter of the runs included, in standard uncertainties
 
     Examples
     --------
@@ -309,8 +317,7 @@ def residuals(of: Calibration, *, ax: Any = None) -> Any:
 
     Parameters
     ----------
-    of : Calibration
-    ax : Axes, optional
+    of, ax : Calibration, and the Axes to draw on, optional
 
     Examples
     --------
@@ -346,17 +353,11 @@ def flow(
 
     Parameters
     ----------
-    counts : PulseCounts
-    k_factor : KFactor or str
-    unit : str
-    low_flow_cutoff : str or pint.Quantity, optional
-        The lowest flow that the indicator shows; flow below it is drawn apart.
-    missed : iterable of Irregularity
-        As :meth:`fuelunits.meters.pulse_record.PulseRecord.missed_pulses` gives them.
-    usable : str or pint.Quantity, optional
-        Usable fuel at the start, by volume; needed for the thresholds.
-    low_fuel : iterable of LowFuelByTime or LowFuelByQuantity
-        Thresholds; the flow of each interval counts for one by time. One by quantity is of volume.
+    counts, k_factor, unit : PulseCounts, KFactor or str, and the unit of volume flow, str
+    low_flow_cutoff : str or pint.Quantity, optional, lowest flow displayed; flow below it is drawn apart
+    missed : iterable of Irregularity, of :meth:`fuelunits.meters.pulse_record.PulseRecord.missed_pulses`
+    usable : str or pint.Quantity, optional, usable fuel at the start, by volume; needed for the thresholds
+    low_fuel : iterable of LowFuelByTime, for which the flow of each interval counts, or LowFuelByQuantity, of volume
     ax : Axes, optional
 
     Examples
@@ -368,8 +369,7 @@ def flow(
     """
     k_factor, minutes = k_factor_of(k_factor), counts.edges_s / 60.0
     flows = counts.frequency().flow(k_factor, unit)
-    trips = [_trips(threshold, counts, k_factor, usable) for threshold in low_fuel]
-    ax = _axes(ax)
+    trips, ax = [_trips(threshold, counts, k_factor, usable) for threshold in low_fuel], _axes(ax)
     ax.stairs(flows, minutes, baseline=None, color=_BLUE, label="flow")
     if low_flow_cutoff is not None:
         cutoff = positive_number(positive(low_flow_cutoff, unit, name="low_flow_cutoff"), "low_flow_cutoff")
@@ -391,10 +391,10 @@ def _trips(threshold: Any, counts: PulseCounts, k_factor: KFactor, usable: Any) 
         raise QuantityError('usable: a low-fuel threshold needs the usable fuel at the start, such as usable="50 gal"')
     litres = positive(usable, "L", name="usable") - counts.running_total / k_factor.per("L")
     if isinstance(threshold, LowFuelByTime):
-        tripped = litres <= counts.frequency().flow(k_factor, "L/min") * float(threshold.minutes)
+        left = litres - counts.frequency().flow(k_factor, "L/min") * float(threshold.minutes)
     else:
-        tripped = litres <= float(convert_exact(threshold.number, threshold.unit, "L"))
-    at_s = counts.edges_s[1:][tripped]
+        left = litres - float(convert_exact(threshold.number, threshold.unit, "L"))
+    at_s = counts.edges_s[1:][left <= 0.0]
     return (
         (f"{threshold}, by {at_s[0] / 60.0:.0f} min", at_s[0]) if at_s.size else (f"{threshold}: not reached", np.nan)
     )

@@ -58,6 +58,8 @@ MODULES_OF_THE_USERS_NUMBERS = {
     "errors": "no number",
     "fuels.batches": "the reading, and the source of the grade's expansion",
     "indicators.indicator": "the user's own figures",
+    "indicators.best_setting": "the user's calibration, and the sources of fuel and viscosity",
+    "indicators.totaliser": "the user's own figures",
     "meters.curve": "the user's calibration",
     "meters.counts": "the user's counts",
     "meters.k_factor": "the user's K-factor",

@@ -401,6 +401,19 @@ def test_smoothing_lags_behind_a_steady_change():
     assert _named(budget, "smoothing").low == pytest.approx((filtered - flow) / 10.0, rel=2e-3)
 
 
+@pytest.mark.parametrize(("change", "sign"), [("3 %", -1.0), ("40 %", -1.0), ("20 %", 1.0)])
+def test_smoothing_lags_as_the_first_order_lag_of_a_recording_does(change, sign):
+    """A flow that rises (or falls) in a line to 10 L/h, in intervals of 0.1 s, against ``first_order_lag``."""
+    budget = Indicator("36000 pulse/L", reads="L/h").error_budget(
+        flow="10 L/h", smoothing="5 s", change_per_minute=change, gate_time="1 s"
+    )
+    left_s = np.arange(1500, -1, -1) / 10.0
+    flow = 10.0 * (1.0 + sign * left_s * float(change.split()[0]) / 100.0 / 60.0)
+    lag = first_order_lag(flow, np.full(flow.size, 0.1), "5 s")[-1] / 10.0 - 1.0
+    part = _named(budget, "smoothing")
+    assert (part.high if sign > 0.0 else part.low) == pytest.approx(lag, rel=0.02)
+
+
 @pytest.mark.parametrize("true_k", [("11480 pulse/L", "11230 pulse/L"), ("11390 pulse/L", "11310 pulse/L")])
 def test_budget_of_feed_less_return_holds_what_a_simulation_shows(true_k):
     """Pulses of any phase in a gate of 2 s, K off in both lines, in steps: the return makes each error the larger."""

@@ -289,3 +289,30 @@ def test_without_matplotlib_it_says_what_to_install(monkeypatch):
     monkeypatch.setitem(sys.modules, "matplotlib.pyplot", None)
     with pytest.raises(MissingExtra, match=r"pip install matplotlib"):
         plots.check(CHECK)
+
+
+def test_best_setting_at_two_temperatures(ax):
+    kg_h = fu.Indicator(
+        "7500 pulse/L", reads="kg/h", fixed_density="0.8 kg/L", resolution="1 kg/h", low_flow_cutoff="30 kg/h"
+    )
+    flows = ["90 L/h", "20 L/h", "200 L/h"]
+    best = fu.best_setting(kg_h, CURVE, flows, k_step="1 pulse/L", fuel="Jet A", at=["-20 degC", "15 degC"])
+    assert plots.setting(best, ax=ax) is ax
+    drawn = [container[0].get_xydata() for container in ax.containers]
+    expected = [(row["flow"], 100.0 * row["error"]) for row in best.rows()]
+    np.testing.assert_allclose(np.vstack(drawn), expected)
+    (bars,) = ax.containers[0][2]
+    heights = [float(np.ptp(segment[:, 1])) for segment in bars.get_segments()]
+    np.testing.assert_allclose(heights, [200.0 * row["half_step"] for row in best.rows()[:3]])
+    assert [label for label in labels(ax) if "°C" in label] == [
+        "error at -20 °C, ± half a display step",
+        "error at 15 °C, ± half a display step",
+    ]
+    assert "displayed as zero" in labels(ax)
+    assert ax.get_title().startswith("enter 7")
+
+
+def test_best_setting_of_volumes_has_no_temperature(ax):
+    best = fu.best_setting(fu.Indicator("7500 pulse/L", reads="L/h"), CURVE, ["20 L/h", "90 L/h"], k_step="1 pulse/L")
+    plots.setting(best, ax=ax)
+    assert labels(ax) == ["error, ± half a display step"]

@@ -1,0 +1,210 @@
+"""The best setting to enter: the K-factor and fixed density with the smallest error over the flows that matter.
+
+A transducer's K changes with flow and viscosity, and an indicator takes one. The setting minimises the weighted mean
+square of the relative error before the display rounds, whose rounding at just these flows is an accident. With shares
+of the fuel burned as weights, totals are then right; the largest error would let the rarest flow decide.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from fuelunits.amounts import amount
+from fuelunits.arrays import as_float_array
+from fuelunits.errors import QuantityError
+from fuelunits.fuels.acceptance import remarks_of
+from fuelunits.fuels.viscosity import ViscosityLine
+from fuelunits.fuels.viscosity import viscosity as viscosity_of
+from fuelunits.indicators.error_budget import density_at, fuel_of
+from fuelunits.indicators.indicator import Indicator
+from fuelunits.indicators.sheet_points import written_points
+from fuelunits.indicators.written import as_written
+from fuelunits.meters.curve import MeterCurve
+from fuelunits.meters.k_factor import KFactor, k_factor_of
+from fuelunits.meters.viscosity_curve import ViscosityCurve
+from fuelunits.pint_units import first_quantity
+from fuelunits.quantities import exact_number, read_text, temperature_c
+from fuelunits.reports import Report, Reporting, Table, format_percent
+from fuelunits.validation import boolean, check_type, plain_number, positive_number
+
+_TRUE = ("flow", "at_c", "weight", "frequency_hz", "k_pulses_per_l", "uncertainty")
+_SHOWN = ("error", "half_step", "displayed", "displayed_error")
+
+
+@dataclass(frozen=True, repr=False)
+class BestSetting(Reporting):
+    """The best setting, in an :class:`Indicator` that has it, and the errors left; made by :func:`best_setting`.
+
+    Flows of the points are in the unit read. Errors are signed fractions of the true flow: `error` before the display
+    rounds, which adds up to ± `half_step`, and `displayed_error`; `uncertainty` is the standard one of K. `densities`
+    has the root mean square of each density compared, with the K for volumes.
+    """
+
+    indicator: Indicator
+    points: tuple[dict[str, float], ...]
+    root_mean_square: float
+    densities: dict[str, float]
+    remarks: tuple[str, ...] = ()
+
+    def rows(self) -> tuple[dict[str, float], ...]:
+        """Return the points, one for each flow at each temperature."""
+        return self.points
+
+    def report(self) -> Report:
+        """Return what to enter, the errors that it leaves, and what the other densities would leave."""
+        entered = " and ".join(str(each) for each in (self.indicator.k_factor, self.indicator.fixed_density) if each)
+        errors = [100.0 * point["error"] for point in self.points if point["weight"]]
+        left = f"{min(errors):+.2f} % to {max(errors):+.2f} %, root mean square {100.0 * self.root_mean_square:.3f} %"
+        rows = [{"density": each, "root mean square, %": f"{100.0 * rms:.3f}"} for each, rms in self.densities.items()]
+        tables = [Table.of(map(self._cells, self.points)), *[Table.of(rows, "with the K for volumes")] * bool(rows)]
+        verdict = f"enter {entered}: errors {left}, before the display rounds"
+        return Report(f"best setting, {self.indicator}", verdict, {}, tables, self.remarks)
+
+    def _cells(self, point: dict[str, float]) -> dict[str, str]:
+        return {
+            self.indicator.reads: f"{point['flow']:.5g}",
+            "°C": "" if math.isnan(point["at_c"]) else f"{point['at_c']:g}",
+            "weight": f"{point['weight']:.3f}",
+            "K, pulse/L": f"{point['k_pulses_per_l']:.6g}",
+            "u(K), %": f"{100.0 * point['uncertainty']:.2f}",
+            "error, %": f"{100.0 * point['error']:+.2f}",
+            "± half step": f"{100.0 * point['half_step']:.2f}",
+            "displayed": f"{point['displayed']:.6g}",
+            "its error": f"{100.0 * point['displayed_error']:+.2f}",
+        }
+
+
+def best_setting(
+    indicator: Indicator,
+    meter: MeterCurve | ViscosityCurve,
+    flows: Sequence[Any],
+    *,
+    k_step: KFactor | str,
+    highest_k: KFactor | str | None = None,
+    weights: Any = None,
+    fuel: Any = None,
+    at: Any = None,
+    viscosity: ViscosityLine | None = None,
+    densities: Sequence[Any] | None = None,
+    density_step: Any = None,
+    k_for_mass: bool = False,
+) -> BestSetting:
+    """Return the K-factor and fixed density to enter, of those that an indicator keeps, and the errors that they leave.
+
+    K is the best for volumes, which then are right whatever the density; the density is the best with that K.
+
+    Parameters
+    ----------
+    indicator : Indicator, that of one transducer as it is; its density is kept where no other is offered
+    meter : MeterCurve or ViscosityCurve
+        The transducer. A ViscosityCurve carries its calibration over to the viscosity of the fuel at each temperature.
+    flows, weights : sequences
+        True flows, ``["25 L/h", "60 L/h"]``, and a plain number for each, in any unit: best the fuel burned at it; all
+        alike by default. A flow below the cutoff has no weight: no setting makes the display show it.
+    k_step, highest_k : KFactor or str
+        The step in which K is entered, ``"1 pulse/L"``, and the highest: of five digits, ``"99999 pulse/L"``.
+    fuel, at, viscosity : optional
+        The liquid and its temperature, or a list of them, for a mass flow and for a ViscosityCurve; for the latter also
+        a ViscosityLine, by default that of the sample carried.
+    densities, density_step : list, and str or pint.Quantity, optional
+        The densities that the indicator offers, or the step of which it takes any multiple.
+    k_for_mass : bool, enter the K that is best for mass with that density, making up for it at the cost of volumes
+
+    Examples
+    --------
+    An invented meter and an invented indicator:
+
+    >>> from fuelunits.meters.points import CalibrationPoint
+    >>> points = [CalibrationPoint(hz, k, 0.0005) for hz, k in [(60.0, 11250.0), (150.0, 11380.0), (600.0, 11420.0)]]
+    >>> l_h, curve = Indicator("11412 pulse/L", reads="L/h"), MeterCurve(points)
+    >>> best = best_setting(l_h, curve, ["25 L/h", "60 L/h"], weights=[1, 3], k_step="10 pulse/L")
+    >>> best.indicator, [f"{point['error']:+.4f}" for point in best.points]
+    (<Indicator: 11370 pulse/L, reading L/h>, ['-0.0062', '+0.0019'])
+    """
+    if check_type(indicator, Indicator, "indicator", "Indicator('11412 pulse/L', reads='L/h')").channels != 1:
+        raise QuantityError("indicator: each transducer has its own K; give an Indicator of one channel for each")
+    offered: Any = [indicator.fixed_density] if densities is None else densities
+    too_many = (densities is not None) + (density_step is not None) > (indicator.fixed_density is not None)
+    if too_many or not isinstance(offered, (list, tuple)) or not offered:
+        raise QuantityError("densities, density_step: for a mass flow give a list, such as ['0.80 kg/L'], or the step")
+    written = written_points(flows)
+    temperatures = [each for each in (at if isinstance(at, (list, tuple)) else [at]) if each is not None]
+    first_quantity(*flows, *temperatures, *offered, k_step, highest_k, density_step)
+    liquid, step, in_k = fuel_of(fuel), k_factor_of(k_step, "k_step"), boolean(k_for_mass, "k_for_mass")
+    most = math.inf if highest_k is None else k_factor_of(highest_k, "highest_k").exact_per(step.unit) / step.value
+    states = _states(meter, liquid, temperatures, viscosity)
+    table = [_true_point(each, indicator.reads, *state) for state in states for each in written]
+    flow, at_c, density, hz, k, u = np.array(table).T
+    given = np.ones(len(written)) if weights is None else as_float_array(weights, "weights")
+    weight = np.resize(given, flow.size) * (flow >= float(indicator.cutoff))
+    if given.shape != (len(written),) or not np.isfinite(given).all() or given.min() < 0.0 or not weight.any():
+        raise QuantityError("weights: a number for each flow, zero or positive; one that counts has to be displayed")
+    weight = weight / weight.sum()
+    volume_k = _best_k(k, weight, step, most)
+    if density_step is not None:
+        number, unit = read_text(as_written(density_step, "kg/m^3", "density_step"))
+        ratio = k / volume_k.pulses_per_l / density * float(exact_number(density_step, "kg/m^3", name="density_step"))
+        steps = round(float(weight @ ratio) / float(weight @ ratio**2))  # the nearest to the lowest point of a parabola
+        offered = [f"{float(max(steps, 1) * number):.15g} {unit}"]
+    texts = [None if each is None else as_written(each, "kg/m^3", "densities") for each in offered]
+    mass_k = [k if t is None else k / density * float(exact_number(t, "kg/m^3", name="densities")) for t in texts]
+    rms = [math.sqrt(weight @ (each / volume_k.pulses_per_l - 1.0) ** 2) for each in mass_k]
+    best = rms.index(min(rms))
+    best_k = _best_k(mass_k[best], weight, step, most) if in_k else volume_k
+    indicator = replace(indicator, k_factor=best_k, fixed_density=texts[best])
+    readings = hz * float(indicator.flows_per_hz[0])
+    displayed, errors = indicator.displayed_flow(readings), readings / flow - 1.0
+    half_step, displayed_error = float(indicator.step or 0) / 2.0 / flow, displayed / flow - 1.0
+    columns = np.array([flow, at_c, weight, hz, k, u, errors, half_step, displayed, displayed_error])
+    points = tuple(dict(zip((*_TRUE, *_SHOWN), row, strict=True)) for row in columns.T.tolist())
+    remarks = list(remarks_of(liquid if indicator.fixed_density else None, limits=False))
+    if liquid is not None and isinstance(meter, ViscosityCurve):
+        remarks.append(f"K at the viscosity of {(viscosity or viscosity_of(liquid)).name}, from which batches differ")
+    elif liquid is not None:
+        remarks.append(f"K is that of the liquid of the calibration; a ViscosityCurve carries it over to {liquid.name}")
+    hidden = dict.fromkeys(f"{each:.5g}" for each in flow[displayed == 0.0])
+    remarks += [f"the display shows 0 at {', '.join(hidden)} {indicator.reads}"] if hidden else []
+    if in_k:
+        volumes = format_percent(float(weight @ k) / best_k.pulses_per_l - 1.0, signed=True)
+        remarks.append(f"K makes up for the density: volumes are wrong by {volumes}")
+    compared = {str(text): each for text, each in zip(texts, rms, strict=True) if len(rms) > 1}
+    return BestSetting(indicator, points, math.sqrt(weight @ errors**2), compared, tuple(remarks))
+
+
+def _states(meter: Any, liquid: Any, temperatures: list[Any], line: Any) -> list[tuple[float, float, MeterCurve]]:
+    """Return each temperature, °C, the density there, kg/m³, and the curve of K there; NaN for what is not given."""
+    by_viscosity = isinstance(check_type(meter, (MeterCurve, ViscosityCurve), "meter", "a MeterCurve"), ViscosityCurve)
+    if (liquid is None) != (not temperatures) or (by_viscosity and liquid is None):
+        raise QuantityError("fuel and at: give both, the fuel and its temperature; a ViscosityCurve needs them")
+    if line is not None and not (by_viscosity and isinstance(line, ViscosityLine)):
+        raise QuantityError("viscosity must be a ViscosityLine, and goes with a ViscosityCurve; else leave it out")
+    if liquid is None:
+        return [(math.nan, math.nan, meter)]
+    states = []
+    for t in (plain_number(temperature_c(each, name="at"), "at") for each in temperatures):
+        nu = (line or viscosity_of(liquid)).kinematic_viscosity_mm2_s(t) if by_viscosity else None
+        states.append((t, float(density_at(liquid, t)), meter.meter_curve(nu, t) if by_viscosity else meter))
+    return states
+
+
+def _true_point(given: Any, reads: str, at_c: float, density_kg_m3: float, curve: MeterCurve) -> tuple[float, ...]:
+    """Return the true flow in the unit read, °C, density, Hz, K in pulse/L, and its relative uncertainty."""
+    density = None if math.isnan(density_kg_m3) else f"{density_kg_m3!r} kg/m^3"
+    flow = positive_number(amount(given, reads, name="flow", density=density), "flow")
+    hz = curve.frequency_hz(amount(given, "L/s", name="flow", density=density))
+    return flow, at_c, density_kg_m3, hz, curve.k_pulses_per_l(hz), curve.relative_uncertainty(hz)
+
+
+def _best_k(k: Any, weight: Any, step: KFactor, most: Any) -> KFactor:
+    """Return the multiple of a step with the smallest weighted mean square of k / K - 1, a parabola in 1/K."""
+    size, ideal = step.pulses_per_l, float(weight @ k**2) / float(weight @ k)
+    below = math.floor(ideal / size)
+    if not 1 <= below <= most:
+        raise QuantityError(f"k_step, highest_k: {ideal:.7g} pulse/L cannot be entered; is the unit of K right?")
+    best = min((n for n in (below, below + 1) if n <= most), key=lambda n: float(weight @ (k / (n * size) - 1.0) ** 2))
+    return KFactor(best * step.value, per=step.unit)
