@@ -29,6 +29,7 @@ from fuelunits.indicators.low_fuel import LowFuelByQuantity, LowFuelByTime
 from fuelunits.indicators.sheet_points import LowFuelPoint
 from fuelunits.indicators.stored import check_stored
 from fuelunits.indicators.tank_table import TankTable
+from fuelunits.meters.counts import first_order_lag
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.reports import CAUTION
 from fuelunits.uncertainty.decisions import Verdict
