@@ -2,6 +2,7 @@
 
 import json
 import math
+from collections import Counter
 
 import pytest
 from simulated_indications import KINDS, PAIRS, run
@@ -9,6 +10,7 @@ from simulated_indications import KINDS, PAIRS, run
 import fuelunits as fu
 from fuelunits.confusions import CHECKS
 from fuelunits.errors import DimensionError, FuelUnitsError
+from fuelunits.indicators.causes import Facts, other_causes
 
 K = "11412 pulse/L"
 
@@ -35,6 +37,8 @@ PUBLISHED = [
     ("670 gal", "100 gal", {"indicator": K, "stamped": K, "channels": 1}, "mass_for_volume"),
     ("80 L", "100 L", {"indicator": K, "stamped": K, "channels": 1}, "mass_for_volume"),
     ("600 lb", "100 lb", {}, "mass_for_volume"),
+    ("100 L", "80 L", {"indicator": K, "stamped": K, "channels": 1}, "mass_for_volume"),
+    ("100 kg/h", "80 kg/h", {"indicator": K, "stamped": K, "channels": 1, "fuel": "Jet A"}, "mass_for_volume"),
     ("42 L", "1 L", {}, None),
 ]
 
@@ -127,6 +131,33 @@ def test_a_cause_is_offered_only_where_it_is_possible():
     less = fu.Indicator(K, reads="L/h", channels=2, feed_less_return=True)
     assert "return_not_subtracted" in kinds("62 L/h", "21 L/h", channels=2)
     assert "return_not_subtracted" not in kinds("62 L/h", "21 L/h", indicator=less)
+
+
+def test_a_free_figure_is_never_fitted_the_wrong_way():
+    found = kinds(1.04, 1)
+    assert not {"pulses_missing", "low_flow", "viscosity"} & set(found)
+    assert "return_not_subtracted" not in kinds(0.96, 1)
+
+
+def test_the_variants_of_a_kind_share_its_weight():
+    for facts in (Facts(), Facts(unit="gal", true_unit="L", stamped=(fu.KFactor(11412, per="L"),))):
+        weights = Counter()
+        for cause in other_causes(facts):
+            weights[cause.kind] += cause.weight
+        assert max(weights.values()) == pytest.approx(1.0)
+
+
+def test_what_the_figures_rest_on_is_said():
+    assert "FAA" in str(fu.diagnose(6.7, 1))
+    assert "FAA" not in str(fu.diagnose(6.7, 1, fuel="100LL", at="15 degC"))
+    remarks = fu.diagnose("112 kg", "100 kg", fuel="Jet A", at="15 degC").remarks
+    assert any(each.startswith("Jet A: typical") for each in remarks)
+    wide = fu.diagnose("106 kg", "100 kg", fuel="Jet A", at="15 degC", uncertainty="0.3 %")
+    assert any("in place of" in each.reason for each in wide.suspects)
+    assert any(grade in each for each in wide.remarks for grade in ("Jet B", "JP-4"))
+    right = fu.diagnose("100 L", "100 L", indicator="11868 pulse/L", stamped=K)
+    assert right.is_right
+    assert "11868 pulse/L entered for 11412 pulse/L" in str(right)
 
 
 def test_nothing_is_suspected_within_the_uncertainty():

@@ -132,7 +132,7 @@ def known_causes(facts: Facts) -> list[Cause]:
 def _known_density(facts: Facts) -> Cause:
     fixed, right, unit = facts.fixed_kg_m3 or 0.0, facts.density(), read_text(facts.fixed)[1]
     kind, others = "density_setting", {"water": float(water_density_kg_m3(_BASE_C))}
-    others |= {grade.name: facts.density(grade) for grade in _other_fuels(facts)}
+    others |= {grade.name: facts.density(grade) for grade in other_fuels(facts)}
     alike = [name for name, kg_m3 in others.items() if abs(fixed / kg_m3 - 1.0) < _BATCHES]
     words = f"; it is a density of {' or '.join(alike)}" if alike else ""
     equal_c = temperature_c_at(facts.fuel, fixed) if hasattr(facts.fuel, "valid_temperatures_c") else None
@@ -142,7 +142,7 @@ def _known_density(facts: Facts) -> Cause:
     return Cause(kind, log(fixed / right), f"{facts.fixed} is set; {words}")
 
 
-def _other_fuels(facts: Facts) -> list[Any]:
+def other_fuels(facts: Facts) -> list[Any]:
     """Return one grade of each other kind of aircraft fuel that is answered for at the temperature."""
     celsius = facts.at_c if facts.at_c is not None else _BASE_C
     own = getattr(getattr(facts.fuel, "fuel", facts.fuel), "kind", "")
@@ -230,7 +230,7 @@ def _density_causes(facts: Facts) -> Iterator[Cause]:
     if facts.unit and not facts.has_density:
         return
     fuel, spread = facts.fuel, _density_spread(facts)
-    for grade in _other_fuels(facts) if fuel is not None else ():
+    for grade in other_fuels(facts) if fuel is not None else ():
         words = f"{grade.name} in place of {fuel.name}: {facts.density(grade):.1f} for {facts.density():.1f} kg/m³"
         ratio = facts.density() / facts.density(grade)
         yield Cause("other_fuel", log(ratio), words, hypot(spread, _BATCHES))

@@ -17,7 +17,7 @@ from fuelunits.amounts import flow_unit_name, kind_of
 from fuelunits.confusions import CHECKS
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
 from fuelunits.fuels.acceptance import remarks_of
-from fuelunits.indicators.causes import Cause, Facts, known_causes, other_causes
+from fuelunits.indicators.causes import Cause, Facts, known_causes, other_causes, other_fuels
 from fuelunits.indicators.error_budget import FuelAtTemperature, density_at, fuel_of
 from fuelunits.indicators.indicator import Indicator
 from fuelunits.meters.k_factor import KFactor, k_factor_of
@@ -286,7 +286,7 @@ def diagnose(
                 facts = replace(facts, near_low=other * size < _NEAR_LOW * float(indicator.cutoff))
     relative = hypot(relative, facts.batch_spread * facts.has_density)
     suspects: tuple[Suspect, ...] = ()
-    remarks: tuple[str, ...] = remarks_of(facts.fuel, limits=False) if fuel is not None else ()
+    remarks: tuple[str, ...] = ()
     if not one:
         suspects = _of_zero(facts)
     elif abs(log(one / other)) > _COVERAGE * relative:
@@ -294,6 +294,9 @@ def diagnose(
     else:
         odd = [each for each in known_causes(facts) if abs(each.log_ratio) > _COVERAGE * relative]
         remarks = tuple(f"Though the ratio is right: {each.reason}." for each in odd)
+    if suspects and fuel is not None:
+        named = [each for each in other_fuels(facts) if any(each.name in suspect.reason for suspect in suspects)]
+        remarks = tuple(remark for each in (facts.fuel, *named) for remark in remarks_of(each, limits=False))
     lacks = {"indicator": indicator, "stamped": stamped, "fuel": fuel, "at": at, "channels": facts.channels}
     missing = tuple(name for name, value in lacks.items() if value is None)
     return Diagnosis(names[0], names[1], one / other, relative, suspects, missing, remarks)
