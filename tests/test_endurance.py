@@ -303,3 +303,14 @@ def test_the_wrong_warning_is_named_as_seldom_as_promised(degrees):
         wrong += first_to_trip(by_time, by_quantity, flow).first == "quantity"
     promised = 0.0455 / 2.0
     assert wrong / trials <= promised + 3.0 * (promised / trials) ** 0.5
+
+
+def test_a_wrong_start_or_k_is_seldom_blamed_where_the_tank_was_emptied():
+    """All the fuel at the start was truly used; both figures are uncertain, and nothing is wrong with either."""
+    generator, blamed = np.random.default_rng(9), 0
+    for _ in range(500):
+        start, used = 70.0 + generator.normal(0.0, 2.0), 70.0 + generator.normal(0.0, 1.0)
+        given = [measured(f"{x:.4f} L", uncertainty=f"{u} L", name="x") for x, u in ((start, 2.0), (used, 1.0))]
+        blamed += "K-factor" in str(remaining(*given, "L"))
+    assert blamed / 500 <= 0.0228 + 3.0 * (0.0228 / 500) ** 0.5
+    assert "K-factor" in str(remaining(measured("70 L", "2 L", name="a"), measured("76 L", "1 L", name="b"), "L"))

@@ -346,6 +346,33 @@ def test_intercept_and_slope_of_h3_have_nine_degrees_together():
             correlated_inputs({"a": 1.0}, [[variance]])
 
 
+def test_h3_from_its_eleven_readings_and_the_coverage_of_its_line():
+    # the readings of table H.6, from memory; fitted here by numpy, they give the figures that the Guide prints
+    t = [21.521, 22.012, 22.512, 23.003, 23.507, 23.999, 24.513, 25.002, 25.503, 26.010, 26.511]
+    b = [-0.171, -0.169, -0.166, -0.159, -0.164, -0.165, -0.156, -0.157, -0.159, -0.161, -0.160]
+    design = np.vander(np.array(t) - 20.0, 2, increasing=True)
+    inverse = np.linalg.inv(design.T @ design)
+
+    def correction_at_30(readings):
+        line = inverse @ design.T @ readings
+        variance = float(((readings - design @ line) ** 2).sum()) / 9.0
+        named = dict(zip("ab", line.tolist(), strict=True))
+        intercept, slope = correlated_inputs(named, (variance * inverse).tolist(), degrees_of_freedom=9)
+        return intercept, slope, intercept + 10.0 * slope
+
+    for found, printed in zip(
+        correction_at_30(np.array(b)), ("-0.1712(29)", "0.00218(67)", "-0.1494(41)"), strict=True
+    ):
+        value, _, last = printed.rstrip(")").partition("(")
+        place = len(value.partition(".")[2])
+        assert (f"{found.nominal_value:.{place}f}", f"{found.std_dev * 10**place:.0f}") == (value, last)
+    generator, covered, trials = np.random.default_rng(3), 0, 500
+    for _ in range(trials):
+        found = correction_at_30(design @ [-0.1712, 0.00218] + generator.normal(0.0, 0.0035, 11))[2]
+        covered += abs(found.nominal_value + 0.1712 - 0.0218) <= coverage_factor(found) * found.std_dev
+    assert covered / trials == pytest.approx(0.9545, abs=3.0 * (0.0455 / trials) ** 0.5)
+
+
 @pytest.mark.parametrize("degrees", [1, 2, 3, 4, 9, 17])
 @pytest.mark.parametrize("noise", [-4e-16, 4e-16, -1e-12])
 def test_noise_does_not_take_a_degree_of_freedom_down(degrees, noise):

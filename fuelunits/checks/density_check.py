@@ -14,7 +14,7 @@ from typing import Any, ClassVar
 
 from fuelunits.arrays import is_scalar
 from fuelunits.errors import FuelUnitsError, QuantityError
-from fuelunits.fuels.acceptance import UNSTATED_KG_M3, remarks_of
+from fuelunits.fuels.acceptance import EXPANSION_DOUBT_PER_C, UNSTATED_KG_M3, remarks_of
 from fuelunits.fuels.blends import Blend
 from fuelunits.fuels.grade import Fuel
 from fuelunits.fuels.grades import fuel as find_fuel
@@ -26,9 +26,6 @@ from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.units import factor, read_unit
 from fuelunits.validation import boolean, check_type, format_value, plain_number
-
-_EXPANSION_PER_C = 1e-4
-"""How well the expansion of a batch is known: published tables of aircraft fuels differ by up to 0.4 % over 40 °C."""
 
 
 @dataclass(frozen=True)
@@ -207,7 +204,7 @@ class DensityCheck(Reporting):
             from_c, known = reading.at_c, (2.0 * stated if stated else UNSTATED_KG_M3) / reading.density_kg_m3
             why = "k = 2, and " if stated else "no uncertainty was stated, and "
         for case in sorted(self._cases(every_batch=every_batch), key=_size, reverse=True):
-            known_to = known + _EXPANSION_PER_C * abs(case.at_c - from_c)
+            known_to = known + EXPANSION_DOUBT_PER_C * abs(case.at_c - from_c)
             if abs(case.error) + known_to > self.tolerance:
                 away = f"{abs(case.at_c - from_c):.3g} °C of expansion"
                 return f"its density at {case.at_c:.4g} °C is known to {format_percent(known_to)} only ({why}{away})"

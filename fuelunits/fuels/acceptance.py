@@ -15,6 +15,9 @@ _BASE_C = 15.0
 _ROUNDING = 1e-7
 """Relative: a certificate at the very limit lies within it."""
 
+EXPANSION_DOUBT_PER_C = 1e-4
+"""How well the expansion of a fuel is known, relative: published tables differ by 0.4 % over 40 °C."""
+
 UNSTATED_KG_M3 = 5.0
 """Allowed for near a limit where no uncertainty was stated: a hydrometer with a thermometer 5 °C off."""
 

@@ -16,7 +16,13 @@ import numpy as np
 from fuelunits.amounts import amount, kind_of
 from fuelunits.arrays import as_number
 from fuelunits.errors import QuantityError
-from fuelunits.indicators.written import between, compatible, float_or_uncertain, limits_too_narrow
+from fuelunits.indicators.written import (
+    between,
+    compatible,
+    expanded_uncertainty,
+    float_or_uncertain,
+    limits_too_narrow,
+)
 from fuelunits.pint_units import answer, first_quantity
 from fuelunits.quantities import QuantityLike, positive, read_text
 from fuelunits.reports import Report, Reporting
@@ -144,7 +150,7 @@ class Remaining(Reporting):
 
     @property
     def overdrawn(self) -> bool:
-        """Whether more was counted than there was: one of the two figures is wrong."""
+        """Whether more was counted than there was: one of the two figures is wrong, or both are uncertain."""
         return bool(nominal(self.difference) < 0)
 
     def as_quantity(self, *, like: Any = None) -> Any:
@@ -158,6 +164,8 @@ class Remaining(Reporting):
         start = between(self.start, self.unit)
         if not self.overdrawn:
             return f"{between(self.difference, self.unit)} remaining of {start}"
+        if -float(nominal(self.difference)) <= expanded_uncertainty(self.difference):
+            return f"undecided: {between(self.used, self.unit)} used of {start}, the same within what is stated"
         return (
             f"{between(self.used, self.unit)} used is {between(-self.difference, self.unit)} more than the {start} at "
             "the start; check the start quantity and the K-factor"

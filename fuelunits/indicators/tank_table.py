@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 
 from fuelunits.errors import QuantityError
-from fuelunits.fuels.acceptance import remarks_of
+from fuelunits.fuels.acceptance import EXPANSION_DOUBT_PER_C, remarks_of
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.indicators.written import as_written, coerce_text, set_fields, written_ratio
 from fuelunits.meters.monotone import monotone_cubics
@@ -201,7 +201,12 @@ class TankTable(Reporting):
         found = find_fuel(fuel)
         room_l = self.capacity_l - litres * _swelling(found, at, to)
         words = f"{as_written(volume, 'L', 'volume')} of {found.name} from {at} to {to}"
-        return RoomLeft(self.name, words, room_l, remarks_of(found, limits=False))
+        degrees = abs(float(temperature_c(to, name="to")) - float(temperature_c(at, name="at")))
+        known_to = 2.0 * self._points_uncertainty_l(self.capacity_l) + EXPANSION_DOUBT_PER_C * degrees * litres
+        remarks = list(remarks_of(found, limits=False))
+        if self.volume_uncertainty is None:
+            remarks.append("Not stated, and not in the answer: the uncertainty of the points.")
+        return RoomLeft(self.name, words, room_l, known_to, tuple(remarks))
 
     def compared_with(self, other: TankTable) -> Table:
         """Return how far another table of the same tank lies from this one, at the points of both, L."""
@@ -294,16 +299,19 @@ def _swelling(fuel: Any, at: Any, to: Any) -> float:
 
 @dataclass(frozen=True, repr=False)
 class RoomLeft(Reporting):
-    """The room left in a tank for fuel that warms, L: negative where it spills."""
+    """The room left in a tank for fuel that warms, L, and how well it is known: negative where it spills."""
 
     tank: str
     warming: str
     room_l: float
+    known_to_l: float
     remarks: tuple[str, ...] = ()
 
     def report(self) -> Report:
         """Return what a person reads of it."""
         verdict = f"{-self.room_l:.1f} L spill" if self.room_l < 0.0 else f"{self.room_l:.1f} L of room are left"
+        if abs(self.room_l) <= self.known_to_l:
+            verdict = f"undecided: {self.room_l:+.1f} L of room, known to {self.known_to_l:.1f} L"
         return Report(f"{self.tank}, {self.warming}", verdict, remarks=self.remarks)
 
 
