@@ -19,7 +19,7 @@ import fuelunits
 from fuelunits import plots
 from fuelunits.conversion import convert
 from fuelunits.fuels.grades import Figure, Fuel, all_fuels
-from fuelunits.reference import TOPICS, Recomputed, Summary, Verification, verify
+from fuelunits.reference import TOPICS, Recomputed, Verification, verify
 from fuelunits.sources import OBTAINED, Source, all_sources
 from fuelunits.units import factor
 
@@ -66,8 +66,9 @@ def _sources(folder: Path, report: Verification) -> None:
     for grade in all_fuels():
         for key in _sources_of(grade):
             used[key].append(f":ref:`{text(grade.name)} <{label('grade', grade.name)}>`")
-    for each in report.summaries:
-        used[each.source].append(f":ref:`published values on {_words(each.topic)} <{label('topic', each.topic)}>`")
+    for each in report.rows():
+        words, key = _words(each["topic"]), label("topic", each["topic"])
+        used[each["source"]].append(f":ref:`published values on {words} <{key}>`")
     for module in modules():
         for key in sources_in(module):
             used[key].append(f"``{module}``")
@@ -198,18 +199,18 @@ def _picture(path: Path, grade: Fuel) -> None:
 
 
 def _published(folder: Path, report: Verification) -> None:
-    by_topic: dict[str, list[Summary]] = defaultdict(list)
-    for each in report.summaries:
-        by_topic[each.topic].append(each)
+    by_topic: dict[str, list[dict[str, Any]]] = defaultdict(list)
+    for each in report.rows():
+        by_topic[each["topic"]].append(each)
     rows = [
         [
-            f":ref:`{_words(each.topic)} <{label('topic', each.topic)}>`",
-            _cited(each.source),
-            str(each.checks),
-            str(each.reproduced),
-            str(each.controls),
-            f"{100.0 * each.largest_relative_deviation:.2g}",
-            all_sources()[each.source].obtained,
+            f":ref:`{_words(each['topic'])} <{label('topic', each['topic'])}>`",
+            _cited(each["source"]),
+            str(each["checks"]),
+            str(each["reproduced"]),
+            str(each["controls"]),
+            f"{100.0 * each['largest_relative_deviation']:.2g}",
+            all_sources()[each["source"]].obtained,
         ]
         for topic in TOPICS
         for each in by_topic[topic]

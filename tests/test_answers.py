@@ -126,8 +126,3 @@ def test_quantities_of_two_registries_are_refused(ask, two):
 def test_refusals_name_the_argument(call, words):
     with pytest.raises((QuantityError, DimensionError), match=words):
         call()
-
-
-def test_what_has_no_density_of_its_own_answers_nothing():
-    with pytest.raises(NotImplementedError):
-        Amounts().density("15 degC")

@@ -140,7 +140,7 @@ def test_the_report_of_published_values_closes_with_its_verdict():
     found = fu.verify(fu.published("units"))
     read = Reader(found._repr_html_())
     assert found.verdict in read.text
-    assert len(read.rows) == 1 + len(found.summaries)
+    assert len(read.rows) == 1 + len(found.rows())
 
 
 def test_text_is_escaped():
@@ -177,7 +177,7 @@ def test_frames_hold_numbers():
     frame = ANSWERS["check"].to_frame()
     assert frame["error"].iloc[0] == ANSWERS["check"].rows()[0]["error"]
     assert ANSWERS["bench result"].to_frame()["k_pulses_per_l"].is_monotonic_increasing in (True, False)
-    assert len(fu.verify(fu.published("units")).to_frame()) == len(fu.verify(fu.published("units")).summaries)
+    assert len(fu.verify(fu.published("units")).to_frame()) == len(fu.verify(fu.published("units")).rows())
 
 
 def test_without_pandas_it_says_what_to_install(monkeypatch):

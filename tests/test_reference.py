@@ -89,7 +89,7 @@ def test_a_refusal_counts_as_a_deviation(edition):
     report = verify([replace(published("volume_correction")[0], given=given)])
     assert not report.passed
     assert report.results[0].remark.startswith("refused: ")
-    assert report.summaries[0].largest_relative_deviation == float("inf")
+    assert report.rows()[0]["largest_relative_deviation"] == float("inf")
 
 
 def test_a_value_that_needs_what_is_not_installed_is_skipped(monkeypatch):

@@ -14,7 +14,7 @@ from fuelunits.fuels.large_arrays import density_over, is_large
 from fuelunits.fuels.liquid import Liquid
 from fuelunits.fuels.product import batch_of
 from fuelunits.pint_units import answer
-from fuelunits.quantities import PairLike, QuantityLike, pair, temperature_c
+from fuelunits.quantities import QuantityLike, temperature_c
 from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.reports import Report, Reporting, Table
 from fuelunits.sources import Sourced, source
@@ -22,9 +22,6 @@ from fuelunits.units import factor
 
 _AIRCRAFT_KINDS = ("aviation gasoline", "jet fuel", "wide-cut jet fuel")
 
-
-_STEPS = 16
-"""Steps from the lowest to the highest mean, and standard deviation, over which the least share is sought."""
 
 _ASSUMED = "assumes normally distributed batches; the samples are kerosenes of one data set, not a survey of the grade"
 
@@ -38,41 +35,6 @@ class Spread(Sourced):
 
     def __str__(self) -> str:
         return f"standard deviation of batches {self.low:.1f} to {self.high:.1f} kg/m³ (95 %)"
-
-
-def _between(low: float, high: float) -> list[float]:
-    return [low + (high - low) * step / _STEPS for step in range(_STEPS + 1)]
-
-
-@dataclass(frozen=True, repr=False)
-class ShareOfBatches(Reporting):
-    """An estimate of the share of batches of a grade, 0 to 1, between two densities; None where there are no data."""
-
-    name: str
-    low_kg_m3: float
-    high_kg_m3: float
-    at_c: float
-    share: tuple[float, float] | None
-    spread: Spread | None
-    remarks: tuple[str, ...] = ()
-
-    @property
-    def verdict(self) -> str:
-        """The estimate in words, or that there is none."""
-        if self.share is None:
-            return "no estimate: no data on how batches of this grade differ"
-        low, high = (round(100.0 * each) for each in self.share)
-        return f"estimate: {low} to {high} % of batches"
-
-    def report(self) -> Report:
-        """Return what a person reads of the estimate."""
-        return Report(
-            f"{self.name} between {self.low_kg_m3:.1f} and {self.high_kg_m3:.1f} kg/m³ at {self.at_c:.4g} °C",
-            verdict=self.verdict,
-            facts={"spread": self.spread and str(self.spread)},
-            remarks=self.remarks,
-            sources=(self.spread.source,) if self.spread else (),
-        )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -258,19 +220,13 @@ class Fuel(Measurable, Reporting):
             raise QuantityError(f"densities are {low_kg_m3:g} and {high_kg_m3:g} kg/m^3; write the lower one first")
         from statistics import NormalDist
 
+        import numpy as np
+
         means = [self._at_base(each.density_kg_m3, each.at_c) for each in (self.typical, *self.means)]
-        deviations = _between(self.spread.low, self.spread.high)
-        batches = [NormalDist(mean, each) for mean in _between(min(means), max(means)) for each in deviations]
+        deviations = np.linspace(self.spread.low, self.spread.high, 17)
+        batches = [NormalDist(mean, each) for mean in np.linspace(min(means), max(means), 17) for each in deviations]
         shares = [each.cdf(high_kg_m3) - each.cdf(low_kg_m3) for each in batches]
         return min(shares), max(shares)
-
-    def share_of_batches(self, between: PairLike, at: QuantityLike = "15 degC") -> ShareOfBatches:
-        """Return an estimate of the share of batches whose density lies between two, given as a pair."""
-        celsius = float(temperature_c(at, name="at"))
-        low, high = pair(between, "kg/m^3", name="between")
-        share = self.estimated_share(self._at_base(low, celsius), self._at_base(high, celsius))
-        said = (*self.remarks(limits=False), *self.share_remarks)
-        return ShareOfBatches(self.name, low, high, celsius, share, self.spread, said)
 
     def report(self) -> Report:
         """Return what a person reads of the grade."""

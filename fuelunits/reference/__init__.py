@@ -5,15 +5,6 @@ reason. A row known to be wrong in print, or of another edition, is a control: i
 """
 
 from fuelunits.reference.recipes import RECIPES, recompute
-from fuelunits.reference.verification import (
-    TOPICS,
-    PublishedValue,
-    Recomputed,
-    Summary,
-    Verification,
-    published,
-    verify,
-)
+from fuelunits.reference.verification import TOPICS, PublishedValue, Recomputed, Verification, published, verify
 
-__all__ = ["RECIPES", "TOPICS", "PublishedValue", "Recomputed", "Summary", "Verification", "published"]
-__all__ += ["recompute", "verify"]
+__all__ = ["RECIPES", "TOPICS", "PublishedValue", "Recomputed", "Verification", "published", "recompute", "verify"]

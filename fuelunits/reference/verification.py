@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cache
@@ -133,31 +133,6 @@ def published(*topics: str) -> tuple[PublishedValue, ...]:
     return tuple(value for topic in topics or TOPICS for value in _topic(topic))
 
 
-@dataclass(frozen=True)
-class Summary:
-    """Result for the values of one source within a topic: how many were computed, reproduced, are controls."""
-
-    topic: str
-    source: str
-    title: str
-    checks: int
-    reproduced: int
-    controls: int
-    not_computed: int
-    largest_relative_deviation: float
-    passed: bool
-
-    @classmethod
-    def of(cls, topic: str, source: str, results: list[Recomputed]) -> Summary:
-        """Sum up the values of a source; a deviation from a printed 0 counts as it is."""
-        computed = [each for each in results if not each.skipped]
-        checks = [each for each in computed if not each.published.control]
-        reproduced, passed = sum(each.reproduces for each in checks), all(each.passed for each in results)
-        counts = (len(checks), reproduced, len(computed) - len(checks), len(results) - len(computed))
-        largest = max((each.relative_deviation for each in checks), default=0.0)
-        return cls(topic, source, source_title(source), *counts, largest, passed)
-
-
 @dataclass(frozen=True, repr=False)
 class Verification(Reporting):
     """Result of :func:`verify`: every value recomputed, with the verdict and a summary for each source."""
@@ -174,13 +149,12 @@ class Verification(Reporting):
         """The checks that do not reproduce and the controls that do."""
         return tuple(each for each in self.results if not each.passed)
 
-    @property
-    def summaries(self) -> tuple[Summary, ...]:
-        """One summary for each source within a topic."""
+    def rows(self) -> list[dict[str, Any]]:
+        """Return, for each source within a topic, how many values were computed and reproduce, and the controls."""
         grouped: dict[tuple[str, str], list[Recomputed]] = {}
         for each in self.results:
             grouped.setdefault((each.published.topic, each.published.source), []).append(each)
-        return tuple(Summary.of(*key, group) for key, group in grouped.items())
+        return [_of_source(*key, group) for key, group in grouped.items()]
 
     @property
     def verdict(self) -> str:
@@ -205,25 +179,38 @@ class Verification(Reporting):
         """Return a row for each source, the failures and the verdict."""
         rows = [
             {
-                "topic": each.topic.replace("_", " "),
-                "agree": f"{each.reproduced}/{each.checks}",
-                "controls": str(each.controls) if each.controls else None,
-                "largest deviation": format_percent(each.largest_relative_deviation, digits=2),
-                "source": each.title,
+                "topic": each["topic"].replace("_", " "),
+                "agree": f"{each['reproduced']}/{each['checks']}",
+                "controls": str(each["controls"]) if each["controls"] else None,
+                "largest deviation": format_percent(each["largest_relative_deviation"], digits=2),
+                "source": each["title"],
             }
-            for each in self.summaries
+            for each in self.rows()
         ]
         failures = [f"Failed: {each}" for each in self.failures]
         return Report("Published values recomputed", self.verdict, tables=[Table.of(rows)], remarks=failures)
 
-    def rows(self) -> Sequence[Any]:
-        """Return one row for each source within a topic."""
-        return self.summaries
-
     def as_dict(self) -> dict[str, Any]:
         """Return the verdict, the sources and the failures as plain JSON types."""
-        found = {"passed": self.passed, "verdict": self.verdict, "sources": self.summaries}
+        found = {"passed": self.passed, "verdict": self.verdict, "sources": self.rows()}
         return {**plain(found), "failures": [str(each) for each in self.failures]}
+
+
+def _of_source(topic: str, source: str, results: list[Recomputed]) -> dict[str, Any]:
+    """Sum up the values of a source within a topic; a deviation from a printed 0 counts as it is."""
+    computed = [each for each in results if not each.skipped]
+    checks = [each for each in computed if not each.published.control]
+    return {
+        "topic": topic,
+        "source": source,
+        "title": source_title(source),
+        "checks": len(checks),
+        "reproduced": sum(each.reproduces for each in checks),
+        "controls": len(computed) - len(checks),
+        "not_computed": len(results) - len(computed),
+        "largest_relative_deviation": max((each.relative_deviation for each in checks), default=0.0),
+        "passed": all(each.passed for each in results),
+    }
 
 
 def verify(values: Iterable[PublishedValue] | None = None) -> Verification:
