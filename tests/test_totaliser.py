@@ -3,6 +3,7 @@
 from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 
+import pint
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -147,6 +148,25 @@ def test_what_a_person_reads():
         assert part in str(total)
     assert total.as_dict()["displayed"] == 39.6
     assert len(total.to_frame()) == len(total.causes)
+
+
+def test_quantities_count_as_the_decimals_that_they_print():
+    """Of an update of 0.1 s, as a float a little more than a tenth, an hour has 36,000 all the same."""
+    q = pint.UnitRegistry().Quantity
+    cut = fu.Indicator("11412 pulse/L", reads="L/h", total_resolution="0.1 L", low_flow_cutoff="2.1 L/h")
+    text = {"flows": [("2.1 L/h", "360.1 s"), ("40.1 L/h", "0.3 h")], "update": "0.1 s", "kept_step": "0.0001 L"}
+    given = {"flows": [(q(2.1, "L/h"), q(360.1, "s")), (q(40.1, "L/h"), q(0.3, "h"))]}
+    given |= {"update": q(0.1, "s"), "kept_step": q(0.0001, "L")}
+    for truncates in (False, True):
+        for below in (cut, L_H):
+            totals = [fu.displayed_total(below, **each, truncates=truncates) for each in (given, text)]
+            assert totals[0].displayed == totals[1].displayed
+            assert totals[0].causes == pytest.approx(totals[1].causes, abs=1e-14)
+    thousandths = fu.Indicator("1000 pulse/L", reads="L/h", total_resolution="0.1 L")
+    flows = [("3600 L/h", "1 h")]
+    total = fu.displayed_total(thousandths, flows, update=q(0.1, "s"), kept_step=q(0.1, "L"), truncates=True)
+    assert (total.displayed, total.exact) == (3600, 3600)
+    assert fu.displayed_total(thousandths, [("3600 L/h", q(0.7, "s"))], update="0.1 s").displayed == Fraction("0.7")
 
 
 @pytest.mark.parametrize(

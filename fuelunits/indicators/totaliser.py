@@ -25,10 +25,7 @@ from fuelunits.validation import boolean, check_type, check_types
 
 @dataclass(frozen=True, repr=False)
 class DisplayedTotal(Reporting):
-    """A total as displayed and exactly, in the unit of the total, and the causes of the difference.
-
-    The relative error is by how much the total exceeds the exact one, a fraction of it, before the counter rolls over.
-    """
+    """A total as displayed and exactly, and the causes of the difference; its relative error leaves a roll-over out."""
 
     indicator: Indicator
     exact: Fraction
@@ -88,15 +85,17 @@ def displayed_total(
         raise QuantityError("flows: give pairs of a flow and its duration, such as [('40 L/h', '30 min')]")
     first_quantity(*(each for pair in pairs for each in pair), update, kept_step, rolls_over_at)
     unit, step = indicator.total_unit, indicator.total_step
-    kept = None if kept_step is None else exact_number(kept_step, unit, name="kept_step")
+    # as written: 0.1 s of a library is a tenth, not the float beside it
+    update_s = exact_number(as_written(update, "s", "update"), "s", name="update")
+    kept, full = (
+        None if each is None else exact_number(as_written(each, unit, name), unit, name=name)
+        for each, name in ((kept_step, "kept_step"), (rolls_over_at, "rolls_over_at"))
+    )
     half = Fraction(0) if boolean(truncates, "truncates") else Fraction(1, 2)
     if kept is None and not half:
         raise QuantityError(f"truncates: to which step? give kept_step, for example '0.001 {unit}'")
-    rolls = None if rolls_over_at is None else as_written(rolls_over_at, unit, "rolls_over_at")
-    full = None if rolls is None else exact_number(rolls, unit, name="rolls_over_at")
     if full is not None and (step is None or full % step):
         raise QuantityError("rolls_over_at: a counter rolls over after whole steps of its display, total_resolution")
-    update_s = exact_number(update, "s", name="update")
     pulses, updates = _updates(indicator, pairs, update_s)
     (per_hz,) = indicator.flows_per_hz
     per_pulse = per_hz / exact_factor(indicator.reads.rpartition("/")[2], "s")
@@ -123,7 +122,7 @@ def _updates(indicator: Indicator, pairs: Any, update_s: Fraction) -> tuple[Frac
     now, pulses, last, updates = Fraction(0), Fraction(0), 0, Counter[int]()
     for flow, duration in pairs:
         (hz,) = indicator.frequencies_for(flow)
-        end = now + exact_number(duration, "s", name="duration")
+        end = now + exact_number(as_written(duration, "s", "duration"), "s", name="duration")
         first, final = floor(now / update_s) + 1, floor(end / update_s)
         if first <= final:
             at_first, at_final = (floor(pulses + (k * update_s - now) * hz) for k in (first, final))
