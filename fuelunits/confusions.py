@@ -183,12 +183,12 @@ def diagnose_fill_up(ratio: float, indicated_unit: str, delivered_unit: str) -> 
 
     Both are volumes, so no density can be the cause.
     """
-    sides = ("the amount delivered", delivered_unit, 1), ("the amount indicated, or the K-factor,", indicated_unit, -1)
+    sides = ("the amount delivered", delivered_unit, -1), ("the amount indicated, or the K-factor,", indicated_unit, 1)
     of_units = tuple(
-        Confusion(f"{name} looks like {_WORDS[other]}s", exact_factor(other, unit) ** sign, other)
+        Confusion(f"{name} looks like {_WORDS[each.reading]}s", each.ratio**sign, each.reading, each.kind)
         for name, unit, sign in sides
-        for other in ("gal", "L", "imp_gal")
-        if other != unit
+        for each in unit_confusions(unit, IN_USE)
+        if each.kind
     )
     return tuple(each for _, each in _fitting(ratio, (of_units, PULSES, SHIFTS), 0.06))
 

@@ -189,6 +189,7 @@ def test_a_ratio_is_as_good_as_two_amounts():
     assert kinds(2.0, 1) == kinds(1.0, 0.5)
     assert "pulses_doubled" in front(2.0, 1)
     assert {"k_per_litre", "gallon_for_litre_display"} == front(3.785412, 1)
+    assert front(60.0, 1) == front("720 gal/h", "12 gal/h", indicator=K, stamped=K) == {"minutes_for_hours"}
     with pytest.raises(FuelUnitsError, match="plain numbers"):
         fu.diagnose("100 L", 1)
     for wrong in ({"indicated": -1}, {"true": 0.0}, {"uncertainty": "0 %"}, {"channels": 0}, {"fuel": 5}):

@@ -13,6 +13,7 @@ from uncertainties import wrap
 
 from fuelunits.errors import FuelUnitsError, OutOfRange, QuantityError
 from fuelunits.fuels.volume_correction import ctl
+from fuelunits.indicators.diagnosis import diagnose
 from fuelunits.indicators.fill_up_comparison import compare_fill_ups
 from fuelunits.indicators.fill_ups import FillUp
 from fuelunits.meters.k_factor import KFactor
@@ -248,6 +249,8 @@ def test_the_amount_in_a_wrong_unit_is_named(indicated, delivered, words):
     found = compare_fill_ups("43186 pulse/gal", [FillUp(indicated=indicated, delivered=delivered)])
     assert words in repr(found)
     assert "lb" not in repr(found)
+    suspects = diagnose(found.ratio, 1.0, uncertainty="3 %").suspects
+    assert found.mistakes[0].kind in [each.kind for each in suspects]
 
 
 @pytest.mark.parametrize("indicated", ["55 gal", "54.1 gal", "45.9 gal"])

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import dataclass, replace
-from itertools import permutations, product
+from itertools import product
 from math import exp, hypot, log, sqrt
 from typing import Any
 
@@ -85,6 +85,12 @@ class Facts:
         spread = getattr(self.fuel, "spread", None)
         return (spread.low + spread.high) / 2.0 / self.density() if spread else _BATCHES
 
+    @property
+    def density_spread(self) -> float:
+        """The same, as far as not every ratio of masses has it anyway, with a temperature that is not known."""
+        batches = 0.0 if self.has_density else self.batch_spread
+        return hypot(batches, _TEMPERATURE_SPREAD if self.at_c is None else 0.0)
+
 
 @dataclass(frozen=True)
 class Cause:
@@ -158,18 +164,16 @@ def other_causes(facts: Facts) -> list[Cause]:
         for each in source(facts):
             found.setdefault((each.kind, round(each.log_ratio, 9), each.is_free), each)
     kinds = [each.kind for each in found.values()]
-    return [replace(each, weight=each.weight / kinds.count(each.kind)) for each in found.values()]
+    return [replace(each, weight=1.0 / kinds.count(each.kind)) for each in found.values()]
 
 
 def _k_causes(facts: Facts) -> Iterator[Cause]:
     """Return mistakes of K as entered, where K entered and K stamped are not both known."""
     if facts.entered and facts.stamped:
         return
-    for plate, box in permutations(_PLATES, 2):
-        is_possible = (not facts.stamped or plate == facts.stamped[0].unit) and (
-            not facts.entered or box == facts.entered[0].unit
-        )
-        if is_possible:
+    plates, boxes = ([each[0].unit] if each else list(_PLATES) for each in (facts.stamped, facts.entered))
+    for plate, box in product(plates, boxes):
+        if plate != box and plate in _PLATES:
             words = f"K of the plate, per {plate}, entered as if it were per {box}"
             yield Cause(_PLATES[plate], log(exact_factor(box, plate)), words)
     for shift in SHIFTS:
@@ -194,7 +198,7 @@ def _sides(facts: Facts) -> list[tuple[str, str, int]]:
     """Return the unit of each amount, what it is called, and the sign of its mistakes."""
     if facts.unit:
         return [(facts.unit, "the display", 1), (facts.true_unit, "the amount it is compared with", -1)]
-    return [(f"{unit}/h", "the display", 1) for unit in ("gal", "L", "imp_gal", "lb", "kg")]
+    return [(unit, "the display", 1) for unit in ("gal/h", "L/h", "imp_gal/h", "lb/h", "kg/h", "gal/min")]
 
 
 def _display_causes(facts: Facts) -> Iterator[Cause]:
@@ -208,7 +212,7 @@ def _display_causes(facts: Facts) -> Iterator[Cause]:
 def _mass_for_volume(facts: Facts) -> Iterator[Cause]:
     named, spread = _SETTINGS, _TEMPERATURE_SPREAD
     if facts.fuel is not None:
-        named, spread = {facts.fuel.name: facts.density()}, _density_spread(facts)
+        named, spread = {facts.fuel.name: facts.density()}, facts.density_spread
     for unit, side, sign in _sides(facts):
         base = unit.partition("/")[0]
         for (name, kg_m3), (mass, volume) in product(named.items(), (("lb", "gal"), ("kg", "L"))):
@@ -219,17 +223,11 @@ def _mass_for_volume(facts: Facts) -> Iterator[Cause]:
                 yield Cause("mass_for_volume", power * log(density), words, spread)
 
 
-def _density_spread(facts: Facts) -> float:
-    """Return the relative standard uncertainty of the density of the fuel that a ratio does not have anyway."""
-    batches = 0.0 if facts.has_density else facts.batch_spread
-    return hypot(batches, _TEMPERATURE_SPREAD if facts.at_c is None else 0.0)
-
-
 def _density_causes(facts: Facts) -> Iterator[Cause]:
     """Return causes by the density: of a mass that is indicated, or of a volume that is compared with a mass."""
     if facts.unit and not facts.has_density:
         return
-    fuel, spread = facts.fuel, _density_spread(facts)
+    fuel, spread = facts.fuel, facts.density_spread
     for grade in other_fuels(facts) if fuel is not None else ():
         words = f"{grade.name} in place of {fuel.name}: {facts.density(grade):.1f} for {facts.density():.1f} kg/m³"
         ratio = facts.density() / facts.density(grade)
@@ -260,7 +258,7 @@ def _volume_causes(facts: Facts) -> Iterator[Cause]:
         return
     if facts.fuel is None or facts.at_c is None:
         words += "and the fuel was about {degrees} from that"
-        yield Cause("compensated_volume", 0.0, words, _TEMPERATURE_SPREAD, is_free=True, weight=0.5)
+        yield Cause("compensated_volume", 0.0, words, _TEMPERATURE_SPREAD, is_free=True)
         return
     vcf = facts.density() / facts.density(at_c=_BASE_C)
     for slip, ratio in volume_correction_mistakes(vcf):
@@ -278,19 +276,11 @@ def _pulse_causes(facts: Facts) -> Iterator[Cause]:
         yield Cause("return_not_subtracted", log(2.0), words, 0.5, is_free=True)
     if facts.near_low is not False:
         words = "near its low end the transducer gives {change} too few pulses"
-        yield Cause("low_flow", -0.04, words, 0.04, is_free=True, weight=1.0 if facts.near_low else 0.3)
-    thick = _viscosity_mm2_s(facts)
-    if thick is None or thick > 2.0 * _BENCH_MM2_S:
-        told = "thick fuel" if thick is None else f"{thick:.2g} mm²/s in place of about {_BENCH_MM2_S:g} on the bench"
-        weight = 0.5 if thick is None else 1.0
-        yield Cause("viscosity", -0.02, f"{told} takes {{change}} of the pulses", 0.015, is_free=True, weight=weight)
-
-
-def _viscosity_mm2_s(facts: Facts) -> float | None:
-    """Return the viscosity of the fuel; None where it is not known. Aviation gasoline is thin."""
-    grade = getattr(facts.fuel, "fuel", facts.fuel)
-    if getattr(grade, "kind", "") == "aviation gasoline":
-        return 0.0
-    with suppress(FuelUnitsError):
-        return float(viscosity(grade).kinematic_viscosity_mm2_s(facts.at_c)) if facts.at_c is not None else None
-    return None
+        yield Cause("low_flow", -0.04, words, 0.04, is_free=True)
+    grade, thick, words = getattr(facts.fuel, "fuel", facts.fuel), True, "thick fuel"
+    if facts.at_c is not None:
+        with suppress(FuelUnitsError):  # of which no sample is carried, or none so cold
+            nu = float(viscosity(grade).kinematic_viscosity_mm2_s(facts.at_c))
+            thick, words = nu > 2.0 * _BENCH_MM2_S, f"{nu:.2g} mm²/s in place of about {_BENCH_MM2_S:g} on the bench"
+    if thick and getattr(grade, "kind", "") != "aviation gasoline":
+        yield Cause("viscosity", -0.02, f"{words} takes {{change}} of the pulses", 0.015, is_free=True)

@@ -241,15 +241,12 @@ def diagnose(
         the ratio counts: ``0.96, 1`` for 4 % low.
     indicator : Indicator, KFactor or str, optional
         Its settings as found, or the K-factor entered alone.
-    stamped : KFactor or str, or a list of them, optional
-        The K-factor on the transducer's plate or certificate, or one for each channel.
-    fuel, at : optional
-        The fuel or its name, and its temperature at the transducer.
-    channels : int, optional
-        How many transducers the indication adds; by default as in the indicator.
+    stamped : KFactor or str, or a list of them for each channel, optional
+        The K-factor on the transducer's plate or certificate.
+    fuel, at : optional, the fuel or its name, and its temperature at the transducer
+    channels : int, optional, how many transducers the indication adds; by default as in the indicator
     uncertainty : str
-        Relative standard uncertainty of the ratio: of the true amount, and of reading it. The display step of the
-        indicator is added.
+        Relative standard uncertainty of the ratio, apart from the display step of the indicator, which is added.
 
     Examples
     --------
