@@ -145,7 +145,7 @@ def test_a_viscosity_of_ones_own_and_a_curve_in_one_liquid_agree():
     by_line = fu.best_setting(KG_H, METER, ["100 L/h"], viscosity=line, **given)
     in_liquid = fu.best_setting(KG_H, METER.in_liquid("4 cSt", "-20 degC"), ["100 L/h"], **given)
     assert by_line.rows()[0] == pytest.approx(in_liquid.rows()[0])
-    assert any("liquid of the calibration" in remark for remark in in_liquid.remarks)
+    assert any("liquid of the curve" in remark for remark in in_liquid.remarks)
 
 
 def test_a_flow_below_the_cutoff_has_no_weight_and_is_displayed_as_zero():

@@ -32,8 +32,8 @@ from fuelunits.quantities import exact_number, read_text, temperature_c
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.validation import boolean, check_type, plain_number, positive_number
 
-_TRUE = ("flow", "at_c", "weight", "frequency_hz", "k_pulses_per_l", "uncertainty")
-_SHOWN = ("error", "half_step", "displayed", "displayed_error")
+_TRUE: tuple[str, ...] = ("flow", "at_c", "weight", "frequency_hz", "k_pulses_per_l", "uncertainty")
+_SHOWN: tuple[str, ...] = ("error", "half_step", "displayed", "displayed_error")
 
 
 @dataclass(frozen=True, repr=False)
@@ -166,7 +166,7 @@ def best_setting(
     if liquid is not None and isinstance(meter, ViscosityCurve):
         remarks.append(f"K at the viscosity of {(viscosity or viscosity_of(liquid)).name}, from which batches differ")
     elif liquid is not None:
-        remarks.append(f"K is that of the liquid of the calibration; a ViscosityCurve carries it over to {liquid.name}")
+        remarks.append(f"K is that of the liquid of the curve; a ViscosityCurve carries it over to {liquid.name}")
     hidden = dict.fromkeys(f"{each:.5g}" for each in flow[displayed == 0.0])
     remarks += [f"the display shows 0 at {', '.join(hidden)} {indicator.reads}"] if hidden else []
     if in_k:
