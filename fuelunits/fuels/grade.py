@@ -220,11 +220,13 @@ class Fuel(Measurable, Reporting):
             raise QuantityError(f"densities are {low_kg_m3:g} and {high_kg_m3:g} kg/m^3; write the lower one first")
         from statistics import NormalDist
 
-        import numpy as np
+        def steps(values: list[float]) -> list[float]:
+            low, high = min(values), max(values)
+            return [low + (high - low) * step / 16.0 for step in range(17)]
 
         means = [self._at_base(each.density_kg_m3, each.at_c) for each in (self.typical, *self.means)]
-        deviations = np.linspace(self.spread.low, self.spread.high, 17)
-        batches = [NormalDist(mean, each) for mean in np.linspace(min(means), max(means), 17) for each in deviations]
+        deviations = steps([self.spread.low, self.spread.high])
+        batches = [NormalDist(mean, each) for mean in steps(means) for each in deviations]
         shares = [each.cdf(high_kg_m3) - each.cdf(low_kg_m3) for each in batches]
         return min(shares), max(shares)
 
