@@ -601,6 +601,24 @@ def test_feed_less_return_by_hand():
         LINE.reading(["1 Hz", "2 Hz"])
 
 
+def test_a_sheet_of_two_channels_says_where_a_wrong_input_would_pass():
+    """What truly happens: one input is wired to both channels, and the other to none, so that it counts twice."""
+    twin = Indicator("11412 pulse/L", reads="L/h", resolution="0.1 L/h", channels=2)
+
+    def read(asked):
+        sheet = twin.bench_points(asked, "2 %")
+        hz = [point.frequencies_hz * (2 if len(point.frequencies_hz) == 1 else 1) for point in sheet.points]
+        return sheet.filled(as_left=[f"{2.0 * left * 3600.0 / 11412.0:.1f} L/h" for left, _ in hz])
+
+    together = read(["80 L/h", "30 L/h"])
+    assert together.verdict_as_left is Verdict.ACCEPT
+    assert "channels apart" in str(together)
+    alone = read(["80 L/h", ("40 L/h", "0 L/h"), ("0 L/h", "40 L/h")])
+    assert alone.verdict_as_left is Verdict.REJECT
+    assert "channels apart" not in str(alone)
+    assert "channels apart" in str(read([("40 L/h", "40 L/h")]))
+
+
 def test_totals_and_low_fuel_points_by_hand():
     """10 L is 114 120 pulses. 25 min at 60 L/h is 25 L, after (90 - 25) / 60 h = 65 min; 12 L after 78 min."""
     indicator = Indicator("11412 pulse/L", reads="L/h", total_resolution="0.1 L")

@@ -316,6 +316,16 @@ def test_a_damaged_file_is_refused(text, tmp_path):
         fu.load(path)
 
 
+def test_a_key_that_stands_twice_is_refused(tmp_path):
+    fu.save(JOB, tmp_path / "job.json")
+    text = (tmp_path / "job.json").read_text(encoding="utf-8")
+    twice = text.replace('"date": ', '"date": "2039-01-01", "date": ', 1)
+    assert twice != text
+    (tmp_path / "job.json").write_text(twice, encoding="utf-8")
+    with pytest.raises(FileError, match="'date' stands twice"):
+        fu.load(tmp_path / "job.json")
+
+
 def test_a_file_that_is_no_file_or_too_large(tmp_path):
     with pytest.raises(FileError, match="no such file"):
         fu.load(tmp_path)

@@ -91,12 +91,23 @@ def load(path: str | os.PathLike[str]) -> Any:
         raise FileError(f"{target}: {wrong}") from wrong
 
 
+def _each_key_once(pairs: list[tuple[str, Any]]) -> None:
+    """Refuse an object in which a key stands twice: a reader sees the one, and the other would count."""
+    seen: set[str] = set()
+    for key, _ in pairs:
+        if key in seen:
+            raise FileError(f"the key {key!r} stands twice in one object")
+        seen.add(key)
+
+
 def loads(data: bytes | str) -> Any:
     """Return what the text of a record stands for; see :func:`load`."""
     import msgspec
 
     try:
-        return from_dict(msgspec.json.decode(data))
+        decoded = msgspec.json.decode(data)
+        json.loads(data, object_pairs_hook=_each_key_once)
+        return from_dict(decoded)
     except (msgspec.DecodeError, UnicodeError) as wrong:
         raise FileError(f"this is not JSON: {wrong}") from wrong
     except (RecursionError, MemoryError) as wrong:
