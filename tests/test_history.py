@@ -1,5 +1,6 @@
 """Histories of transducers against the documents' own examples and against simulation; the shop is invented."""
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 import numpy as np
@@ -8,6 +9,7 @@ import pytest
 import fuelunits as fu
 from fuelunits.errors import FuelUnitsError
 from fuelunits.records.encoding import from_dict, to_dict
+from fuelunits.records.history import _outlier_limit
 
 
 def calibration(k, scatter=1e-4, seed=1, balance=None, seconds=600.0):
@@ -214,6 +216,23 @@ def test_a_batch_names_what_stands_out():
     assert "none stands out" in fu.compare_transducers({k: v for k, v in batch.items() if k != "A-4"}).to_text()
     with pytest.raises(FuelUnitsError, match="three or more"):
         fu.compare_transducers({"A": batch["A-0"]})
+
+
+@pytest.mark.parametrize("count", [3, 4, 5, 10, 30])
+def test_one_of_a_sound_batch_is_seldom_said_to_stand_out(count):
+    # the K of sound transducers of one kind differ by 0.3 %, normally; each is known well
+    random, false, trials = np.random.default_rng(count), 0, 150
+    base = calibration(11_412.0)
+    for _ in range(trials):
+        made = {str(i): replace(base, k_pulses_per_l=11_412.0 * (1.0 + random.normal(0.0, 3e-3))) for i in range(count)}
+        false += "stands out" in fu.compare_transducers(made).title.replace("none stands out", "")
+    assert false / trials <= 0.05 + 3.0 * (0.05 * 0.95 / trials) ** 0.5
+
+
+@pytest.mark.parametrize(("count", "printed"), [(3, 1.155), (5, 1.715), (10, 2.290), (20, 2.709), (30, 2.908)])
+def test_the_limit_of_an_outlier_is_that_of_tables(count, printed):
+    # two-sided critical values of Grubbs' test at 5 %, as usually tabulated, from memory
+    assert round(_outlier_limit(count), 3) == pytest.approx(printed, abs=0.0011)
 
 
 def test_two_calibrations_of_one_date_are_refused():

@@ -10,7 +10,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from statistics import median
+from statistics import fmean, median, stdev
 from typing import Any
 
 import numpy as np
@@ -33,8 +33,8 @@ from fuelunits.validation import (
 )
 
 _YEAR_D = 365.25
-_OUTLIER = 3.5
-"""Modified z-score beyond which a transducer stands out (Iglewicz and Hoaglin 1993, recalled)."""
+_OUTLIER = 0.05
+"""Probability at most that one of a sound batch is said to stand out, by Grubbs' test (ISO 5725-2, recalled)."""
 _FLOWS = 1.1
 """Ratio of flows beyond which K is not compared: it depends on the flow (chosen, not from a source)."""
 
@@ -323,6 +323,12 @@ def interval_by_drift(
     return high
 
 
+def _outlier_limit(count: int) -> float:
+    """Return the standard deviations from the mean beyond which one of so many stands out."""
+    t = student_t(min(1.0 - _OUTLIER / count, 0.9999), count - 2)
+    return (count - 1.0) / math.sqrt(count) * math.sqrt(t**2 / (count - 2.0 + t**2))
+
+
 def compare_transducers(calibrations: Mapping[str, Calibration], *, tolerance: Any = None) -> Report:
     """Return a batch of transducers of one kind beside each other, with those that stand out.
 
@@ -345,12 +351,13 @@ def compare_transducers(calibrations: Mapping[str, Calibration], *, tolerance: A
     check_types(calibrations.values(), Calibration, "calibrations", "Calibration")
     found = {serial: float(nominal(each.k_pulses_per_l)) for serial, each in calibrations.items()}
     middle = median(found.values())
-    spread = median(abs(k - middle) for k in found.values()) / 0.6745
+    mean, beyond = fmean(found.values()), _outlier_limit(len(found)) * stdev(found.values())
     allowed = None if tolerance is None else fraction(tolerance, name="tolerance")
     rows, outliers = [], []
     for serial, k in found.items():
         relative, each = k / middle - 1.0, calibrations[serial]
-        stands_out = (spread > 0.0 and abs(k - middle) > _OUTLIER * spread) or (
+        own = 0.0 if each.missing else each.expanded_uncertainty()
+        stands_out = (abs(k - mean) > beyond and abs(k - mean) > own * mean) or (
             allowed is not None and abs(relative) > allowed
         )
         outliers += [serial] * stands_out
@@ -369,7 +376,5 @@ def compare_transducers(calibrations: Mapping[str, Calibration], *, tolerance: A
     return Report(
         f"{len(found)} transducers, median {middle:.6g} pulse/L: {words}",
         tables=(Table.of(rows),),
-        remarks=(
-            "A transducer stands out beyond 3.5 robust standard deviations from the median; the limit is recalled.",
-        ),
+        remarks=("A transducer stands out by Grubbs' test: at most one of a batch in twenty sound ones (recalled).",),
     )
