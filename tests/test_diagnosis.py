@@ -207,6 +207,7 @@ def test_what_is_known_to_be_wrong_comes_with_the_rest():
     """K entered 4 % too large, and one pulse counted as two."""
     found = fu.diagnose("192 L", "100 L", indicator="11868 pulse/L", stamped=K, uncertainty="0.5 %").suspects
     assert found[0].kind == "k_not_matched + pulses_doubled"
+    assert "no single cause" in repr(fu.diagnose("192 L", "100 L", indicator="11868 pulse/L", stamped=K))
     assert found[0].ratio == pytest.approx(2 * 11412 / 11868)
     both = fu.diagnose(
         "94 lb", "100 lb", indicator=fu.Indicator("11868 pulse/L", reads="lb/h", fixed_density="6.6 lb/gal"),

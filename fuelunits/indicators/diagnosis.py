@@ -207,6 +207,7 @@ class Diagnosis(Reporting):
             return Report(title, none if self.is_right else "no known cause fits", facts, remarks=remarks)
         first = [each.kind for each in self.suspects if each.rank == 1]
         verdict = f"first suspect {first[0]}" if len(first) == 1 else f"not told apart: {' or '.join(first)}"
+        verdict = f"no single cause fits; two at once: {' or '.join(first)}" if " + " in first[0] else verdict
         cells = [(each.kind, f"{each.ratio:.5g}", f"{each.unexplained:+.1f}", each.reason) for each in self.suspects]
         causes = Table(
             ("rank", "cause", "ratio", "left", "reason"),
