@@ -62,6 +62,7 @@ def test_no_other_k_that_can_be_entered_is_better(weights, entry):
     k = [CURVE.k_factor(f"{hz!r} Hz").pulses_per_l for hz in column(best, "frequency_hz").tolist()]
     costs = mean_square(1.0 / every, np.array(k), weight)
     assert best.root_mean_square**2 == pytest.approx(costs.min(), rel=1e-9, abs=1e-18)
+    assert np.all(np.abs(column(best, "displayed_error") - column(best, "error")) <= column(best, "half_step") + 1e-12)
     entered = best.indicator.k_factor
     assert entered.unit == unit
     assert (entered.value / fu.KFactor.read(step).value).denominator == 1
