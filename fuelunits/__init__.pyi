@@ -17,6 +17,7 @@ from .fuels.batches import Batch as Batch
 from .fuels.blends import Blend as Blend
 from .fuels.blends import blend as blend
 from .fuels.blends import blend_by_mass as blend_by_mass
+from .fuels.commodities import BASE_60F_C as BASE_60F_C
 from .fuels.commodities import CRUDE_OIL as CRUDE_OIL
 from .fuels.commodities import LUBRICATING_OIL as LUBRICATING_OIL
 from .fuels.commodities import REFINED_PRODUCTS as REFINED_PRODUCTS
@@ -30,7 +31,6 @@ from .fuels.grades import all_fuels as all_fuels
 from .fuels.grades import fuel as fuel
 from .fuels.permittivity import permittivity as permittivity
 from .fuels.permittivity import permittivity_of_mixture as permittivity_of_mixture
-from .fuels.procedure import BASE_60F_C as BASE_60F_C
 from .fuels.product import GivenExpansion as GivenExpansion
 from .fuels.product import PetroleumProduct as PetroleumProduct
 from .fuels.pure import PureLiquid as PureLiquid

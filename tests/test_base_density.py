@@ -5,10 +5,9 @@ import pytest
 
 from fuelunits.errors import OutOfRange
 from fuelunits.fuels import elementwise
-from fuelunits.fuels.commodities import LUBRICATING_OIL, REFINED_PRODUCTS
+from fuelunits.fuels.commodities import BASE_60F_C, LUBRICATING_OIL, REFINED_PRODUCTS
 from fuelunits.fuels.density_scales import hydrometer_factor
 from fuelunits.fuels.edition_1980 import Procedure1980
-from fuelunits.fuels.procedure import BASE_60F_C
 from fuelunits.fuels.volume_correction import base_density, ctl, ctpl
 
 BASES = [15.0, 20.0, BASE_60F_C]

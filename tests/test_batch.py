@@ -12,10 +12,10 @@ from hypothesis import strategies as st
 
 from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError
 from fuelunits.fuels.batches import Batch
+from fuelunits.fuels.commodities import BASE_60F_C
 from fuelunits.fuels.density_scales import api_gravity_from_density, density_from_api_gravity
 from fuelunits.fuels.grades import all_fuels, fuel
 from fuelunits.fuels.liquid import Scaled
-from fuelunits.fuels.procedure import BASE_60F_C
 from fuelunits.fuels.product import PetroleumProduct
 from fuelunits.fuels.volume_correction import base_density, ctpl
 from fuelunits.fuels.water_and_air import buoyancy_factor

@@ -11,9 +11,8 @@ from hypothesis import strategies as st
 
 from fuelunits.errors import OutOfRange
 from fuelunits.fuels import large_arrays as fast
-from fuelunits.fuels.commodities import CRUDE_OIL, LUBRICATING_OIL, REFINED_PRODUCTS
+from fuelunits.fuels.commodities import BASE_60F_C, CRUDE_OIL, LUBRICATING_OIL, REFINED_PRODUCTS
 from fuelunits.fuels.grades import all_fuels, fuel
-from fuelunits.fuels.procedure import BASE_60F_C
 from fuelunits.fuels.product import GivenExpansion, PetroleumProduct
 from fuelunits.fuels.volume_correction import base_density, ctl
 from fuelunits.ranges import Range

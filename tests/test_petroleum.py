@@ -6,11 +6,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fuelunits.errors import OutOfRange, QuantityError, SourceError
-from fuelunits.fuels.commodities import CRUDE_OIL, LUBRICATING_OIL
+from fuelunits.fuels.commodities import BASE_60F_C, CRUDE_OIL, LUBRICATING_OIL
 from fuelunits.fuels.edition_2004 import ALPHAS_PER_F, TEMPERATURES_C, degrees_from_60f
 from fuelunits.fuels.grades import fuel
 from fuelunits.fuels.liquid import Scaled
-from fuelunits.fuels.procedure import BASE_60F_C
 from fuelunits.fuels.product import GivenExpansion, PetroleumProduct, batch_of
 from fuelunits.fuels.pure import pure_liquid
 from fuelunits.fuels.volume_correction import base_density, ctpl, expansion_coefficient

@@ -10,10 +10,9 @@ import numpy as np
 import pytest
 
 from fuelunits.conversion import convert
-from fuelunits.fuels.commodities import REFINED_PRODUCTS
+from fuelunits.fuels.commodities import BASE_60F_C, REFINED_PRODUCTS, cpl
 from fuelunits.fuels.edition_1980 import compressibility_per_kpa, vcf
 from fuelunits.fuels.edition_2004 import TABLES, degrees_from_60f, given_expansion, group_expansion
-from fuelunits.fuels.procedure import BASE_60F_C, cpl
 from fuelunits.fuels.volume_correction import base_density, compressibility, ctl, ctpl
 from fuelunits.fuels.water_and_air import water_density_kg_m3
 from fuelunits.units import exact_factor

@@ -9,11 +9,10 @@ from hypothesis import strategies as st
 
 from fuelunits.errors import FuelUnitsError, OutOfRange
 from fuelunits.fuels import edition_1980
-from fuelunits.fuels.commodities import CRUDE_OIL, LUBRICATING_OIL, REFINED_PRODUCTS
+from fuelunits.fuels.commodities import BASE_60F_C, CRUDE_OIL, LUBRICATING_OIL, REFINED_PRODUCTS
 from fuelunits.fuels.density_scales import density_from_api_gravity
 from fuelunits.fuels.edition_2004 import DELTA_60, TABLES, t68_f
 from fuelunits.fuels.editions import base_of
-from fuelunits.fuels.procedure import BASE_60F_C
 from fuelunits.fuels.volume_correction import base_density, compressibility, cpl, ctl, ctpl, expansion_coefficient
 from fuelunits.reference import published
 

@@ -4,10 +4,9 @@ import numpy as np
 import pytest
 
 from fuelunits.errors import FuelUnitsError, OutOfRange
-from fuelunits.fuels.commodities import LUBRICATING_OIL, REFINED_PRODUCTS, Table
+from fuelunits.fuels.commodities import BASE_60F_C, LUBRICATING_OIL, REFINED_PRODUCTS, Table
 from fuelunits.fuels.density_scales import api_gravity_from_density, hydrometer_factor
 from fuelunits.fuels.editions import base_of
-from fuelunits.fuels.procedure import BASE_60F_C
 from fuelunits.fuels.product import PetroleumProduct
 from fuelunits.fuels.volume_correction import base_density, compressibility, cpl, ctl, ctpl, expansion_coefficient
 
@@ -98,7 +97,7 @@ def test_a_hydrometer_scale_that_is_not_here(calibrated_c):
 def test_a_group_begins_at_the_limit_of_the_one_before(density, k1):
     rows = ((0.0, 0.3, 0.0), (0.0, 0.4, 0.0), (0.0, 0.5, 0.0))
     table = Table((600.0, 700.0, 800.0, 900.0), rows, source="api_mpms_11_1_2004")
-    assert (table.low, table.high) == (600.0, 900.0)
+    assert table.ends == (600.0, 900.0)
     assert table.row(table.group(density)) == (0.0, k1, 0.0)
     of_many = table.row(table.group(np.array([density, 650.0])))
     assert [column.tolist() for column in of_many] == [[0.0, 0.0], [k1, 0.3], [0.0, 0.0]]

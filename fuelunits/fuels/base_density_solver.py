@@ -28,12 +28,12 @@ def solve(
     It is converged to 1e-12 relative; the base temperature of the answer is by default that of the procedure.
     """
     table, degrees = procedure.table, procedure.degrees(t)
-    near = _clip(observed, table.low, table.high)
+    near = _clip(observed, *table.ends)
     change, rho = 0.0, near
     for _ in range(2):
         change = _changed(near, table.row_of(rho), degrees, change)
         rho = near * (1.0 + change * (1.0 + change * (0.5 + change * (1.0 / 6.0 + change / 24.0))))
-    rho = _found(procedure, observed, degrees, p, _clip(rho, table.low, table.high), out_of_range)
+    rho = _found(procedure, observed, degrees, p, _clip(rho, *table.ends), out_of_range)
     if base_c is None:
         return rho
     return rho * procedure.smooth_ctl(rho, table.row_of(rho), procedure.degrees(base_c))
@@ -46,17 +46,17 @@ def _found(
     if tries == 0:
         return _halved(procedure, observed, degrees, p, rho, out_of_range)
     table = procedure.table
-    group = table.group(rho)
+    group, (low, high) = table.group(rho), table.ends
     row = table.row(group)
     for _ in range(_STEPS):
         factor, slope = procedure.factor_and_slope(rho, row, degrees, p)
-        new = _clip(rho + (observed / factor - rho) / slope, table.low, table.high)
+        new = _clip(rho + (observed / factor - rho) / slope, *table.ends)
         moving = abs(new - rho) > _CLOSE * new
         rho = new
         if not any_of(moving):
             break
     # what crosses from one group to another, or ends at a limit, is tried again from where it is
-    doubtful = moving | (table.group(rho) != group) | (rho <= table.low) | (rho >= table.high)
+    doubtful = moving | (table.group(rho) != group) | (rho <= low) | (rho >= high)
     if is_scalar(rho):
         return _found(procedure, observed, degrees, p, rho, out_of_range, tries - 1) if doubtful else rho
     if any_of(doubtful):
@@ -101,7 +101,7 @@ def _halved(procedure: Procedure, observed: Any, degrees: Any, p: Any, rho: Any,
     def density(rho: Any) -> Any:
         return rho * procedure.factor_and_slope(rho, table.row_of(rho), degrees, p)[0]
 
-    low, high = table.low + 0.0 * rho, table.high + 0.0 * rho
+    low, high = (end + 0.0 * rho for end in table.ends)
     for _ in range(_HALVINGS):
         middle = (low + high) / 2.0
         above = density(middle) > observed
@@ -110,5 +110,5 @@ def _halved(procedure: Procedure, observed: Any, degrees: Any, p: Any, rho: Any,
     found = density(rho)
     # at a limit of the standard, the factor there tells how far beyond it the density sought lies
     beyond = _where(abs(found - observed) > procedure.gap * rho, rho * observed / found, rho)
-    limits = Range("base density of the observed liquid", table.low, table.high, "kg/m^3", procedure.source)
+    limits = Range("base density of the observed liquid", *table.ends, "kg/m^3", procedure.source)
     return limits.check(beyond, out_of_range)

@@ -107,7 +107,7 @@ class Batch(Judged, Amounts, Reporting):
         tables agree within 0.4 % at 55 °C from the temperature of the reading.
         """
         t, p = as_float(temperature_c), as_float(gauge_pressure_kpa)
-        lighter, denser = self._neighbours
+        lighter, denser = (_batch_liquid(self.fuel, self.reading, side) for side in (1.0 - _STEP, 1.0 + _STEP))
         step_kg_m3 = 2.0 * _STEP * self.reading.density_kg_m3
         sensitivity = (denser.density_kg_m3(t, p) - lighter.density_kg_m3(t, p)) / step_kg_m3
         return self.density_kg_m3(t, p) + sensitivity * self._error_of_reading
@@ -127,12 +127,6 @@ class Batch(Judged, Amounts, Reporting):
         from uncertainties import ufloat
 
         return ufloat(0.0, self.reading.standard_uncertainty_kg_m3, "density read")
-
-    @cached_property
-    def _neighbours(self) -> tuple[Liquid, Liquid]:
-        """Models of a slightly lower and a slightly higher reading."""
-        lighter, denser = (_batch_liquid(self.fuel, self.reading, side) for side in (1.0 - _STEP, 1.0 + _STEP))
-        return lighter, denser
 
     @cached_property
     def _judgement(self) -> Judgement:

@@ -1,4 +1,4 @@
-"""Commodities of the petroleum volume correction standard, and the form of their coefficient tables.
+"""What the editions of the volume correction share: commodities, the form of their tables, the base of 60 °F, CPL.
 
 A product group is chosen by density, not by name: a light diesel falls in the jet fuel row.
 """
@@ -8,13 +8,11 @@ from __future__ import annotations
 from bisect import bisect_right
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from fuelunits.arrays import is_scalar
+from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.sources import Sourced
-
-if TYPE_CHECKING:
-    import numpy as np
 
 Row = tuple[Any, Any, Any]
 """K0, K1 and K2 of alpha = K0/rho² + K1/rho + K2: floats, or arrays with one element for each density."""
@@ -62,17 +60,12 @@ class Table(Sourced):
     rows: tuple[Row, ...]
 
     @cached_property
-    def low(self) -> float:
-        """Lowest density, kg/m³."""
-        return self.limits[0]
+    def ends(self) -> tuple[float, float]:
+        """Lowest and highest density, kg/m³."""
+        return self.limits[0], self.limits[-1]
 
     @cached_property
-    def high(self) -> float:
-        """Highest density, kg/m³."""
-        return self.limits[-1]
-
-    @cached_property
-    def _columns(self) -> tuple[np.ndarray[Any, Any], ...]:
+    def _columns(self) -> tuple[Any, ...]:
         import numpy as np
 
         return tuple(np.array(column) for column in zip(*self.rows, strict=True))
@@ -96,3 +89,23 @@ class Table(Sourced):
     def row_of(self, density: Any) -> Row:
         """Return K0, K1 and K2 of a density, or of each density of an array."""
         return self.row(self.group(density))
+
+
+BASE_60F_C = (60.0 - 32.0) / 1.8
+"""The base temperature of 60 °F, in °C."""
+
+
+def is_60f(base_c: float) -> bool:
+    """Return whether a base temperature in °C is 60 °F, even if written 15.56."""
+    return abs(base_c - BASE_60F_C) < 0.006
+
+
+def cpl(compressibility_per_kpa: Any, gauge_pressure_kpa: Any) -> Any:
+    """Return CPL, the correction for pressure, from the compressibility F (11.1.6.1, step 8)."""
+    return 1.0 / (1.0 - compressibility_per_kpa * gauge_pressure_kpa)
+
+
+def gauge_pressure_kpa(valid: Range, value: Any, out_of_range: OnOutOfRange) -> Any:
+    """Return a checked gauge pressure; a negative one is taken as 0, as the 2004 standard and its examples do."""
+    p = (0.0 if value < 0.0 else value) if is_scalar(value) else value.clip(0.0)
+    return valid.check(p, out_of_range)

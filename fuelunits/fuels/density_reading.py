@@ -11,9 +11,9 @@ from typing import Any, Literal, get_args
 
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.fuels.acceptance import UNSTATED_KG_M3
+from fuelunits.fuels.commodities import BASE_60F_C
 from fuelunits.fuels.density_scales import density_from_api_gravity, density_from_relative_density, hydrometer_factor
 from fuelunits.fuels.edition_2004 import GAUGE_PRESSURES_KPA
-from fuelunits.fuels.procedure import BASE_60F_C
 from fuelunits.quantities import fraction, is_ratio, positive, temperature_c
 from fuelunits.ranges import Range
 from fuelunits.reports import Report, Reporting

@@ -11,9 +11,9 @@ from typing import Any
 
 from fuelunits.arrays import any_of, as_float
 from fuelunits.errors import FuelUnitsError, QuantityError
+from fuelunits.fuels.commodities import is_60f
 from fuelunits.fuels.editions import edition_of
 from fuelunits.fuels.elementwise import elementwise
-from fuelunits.fuels.procedure import is_60f
 from fuelunits.validation import plain_number
 
 

@@ -11,8 +11,18 @@ from functools import cached_property
 from typing import Any
 
 from fuelunits.arrays import exp, is_scalar
-from fuelunits.fuels.commodities import CRUDE_OIL, LUBRICATING_OIL, PER_F, REFINED_PRODUCTS, Commodity, Row, Table
-from fuelunits.fuels.procedure import BASE_60F_C, cpl, is_60f
+from fuelunits.fuels.commodities import (
+    BASE_60F_C,
+    CRUDE_OIL,
+    LUBRICATING_OIL,
+    PER_F,
+    REFINED_PRODUCTS,
+    Commodity,
+    Row,
+    Table,
+    cpl,
+    is_60f,
+)
 from fuelunits.ranges import Range
 
 _KEY = "astm_d1250_1980"
@@ -100,26 +110,22 @@ class Procedure1980:
     gap = 2e-4  # largest relative jump of the density between two neighbouring groups
 
     @cached_property
-    def _from_60f(self) -> bool:
-        return is_60f(self.asked_base_c)
-
-    @property
     def base_c(self) -> float:
         """The base on which the table stands, °C."""
-        return BASE_60F_C if self._from_60f else 15.0
+        return BASE_60F_C if is_60f(self.asked_base_c) else 15.0
 
     @cached_property
     def table(self) -> Table:
         """The coefficients for this base."""
-        return (TABLES_60F if self._from_60f else TABLES_15C)[self.commodity]
+        return (TABLES_60F if self.base_c != 15.0 else TABLES_15C)[self.commodity]
 
     def degrees(self, temperature_c: Any) -> Any:
         """Return the degrees above the base, Fahrenheit from 60 °F and Celsius from 15 °C."""
-        return 1.8 * temperature_c - 28.0 if self._from_60f else temperature_c - 15.0
+        return 1.8 * temperature_c - 28.0 if self.base_c != 15.0 else temperature_c - 15.0
 
     def celsius(self, degrees: Any) -> Any:
         """Return the temperature in °C of so many degrees above the base."""
-        return (degrees + 28.0) / 1.8 if self._from_60f else degrees + 15.0
+        return (degrees + 28.0) / 1.8 if self.base_c != 15.0 else degrees + 15.0
 
     def expansion(self, rho: Any) -> Expansion1980:
         """Return the expansion, with alpha rounded to 1e-7 as the printed tables need."""
@@ -129,7 +135,7 @@ class Procedure1980:
         return Expansion1980(rounded, self._rho_15(rho, row), self)
 
     def _rho_15(self, rho: Any, row: Row) -> Any:
-        return rho * self.smooth_ctl(rho, row, self.degrees(15.0)) if self._from_60f else rho
+        return rho * self.smooth_ctl(rho, row, self.degrees(15.0)) if self.base_c != 15.0 else rho
 
     def smooth_ctl(self, rho: Any, row: Row, degrees: Any) -> Any:
         """Return the volume correction factor to the base, with alpha not rounded."""

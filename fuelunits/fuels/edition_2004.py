@@ -11,8 +11,17 @@ from functools import cached_property
 from typing import Any
 
 from fuelunits.arrays import exp, is_scalar
-from fuelunits.fuels.commodities import CRUDE_OIL, LUBRICATING_OIL, PER_F, REFINED_PRODUCTS, Commodity, Row, Table
-from fuelunits.fuels.procedure import BASE_60F_C, cpl
+from fuelunits.fuels.commodities import (
+    BASE_60F_C,
+    CRUDE_OIL,
+    LUBRICATING_OIL,
+    PER_F,
+    REFINED_PRODUCTS,
+    Commodity,
+    Row,
+    Table,
+    cpl,
+)
 from fuelunits.ranges import Range
 
 _KEY = "api_mpms_11_1_2004"

@@ -12,10 +12,9 @@ from typing import Any
 
 from fuelunits.errors import FuelUnitsError
 from fuelunits.fuels.base_density_solver import solve
-from fuelunits.fuels.commodities import Commodity
+from fuelunits.fuels.commodities import BASE_60F_C, Commodity, is_60f
 from fuelunits.fuels.edition_1980 import Expansion1980, Procedure1980
 from fuelunits.fuels.edition_2004 import Expansion2004, Procedure2004
-from fuelunits.fuels.procedure import BASE_60F_C, is_60f
 from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.validation import check_type, format_value, plain_number
 
@@ -70,7 +69,7 @@ def _found(edition: int, base_c: float, commodity: Commodity) -> Base:
     check_type(commodity, Commodity, "commodity", "CRUDE_OIL, REFINED_PRODUCTS or LUBRICATING_OIL")
     procedure = edition_of(edition)(commodity, base_c)
     table = procedure.table
-    low, high, degrees = table.low, table.high, None
+    (low, high), degrees = table.ends, None
     if base_c != procedure.base_c and not (is_60f(base_c) and is_60f(procedure.base_c)):
         degrees = procedure.degrees(base_c)
         low, high = (limit * procedure.smooth_ctl(limit, table.row_of(limit), degrees) for limit in (low, high))

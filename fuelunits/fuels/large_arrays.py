@@ -8,17 +8,11 @@ reproduce it within 5e-13, the formula itself is evaluated.
 from __future__ import annotations
 
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from fuelunits.arrays import is_scalar
 from fuelunits.fuels.liquid import Liquid
 from fuelunits.ranges import OnOutOfRange, Range
-
-if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
-
-    Array = NDArray[np.float64]
 
 _LARGE = 8_192
 """Elements from which a series that is kept saves time; making it takes half a millisecond."""
@@ -46,8 +40,8 @@ def is_large(temperature_c: Any, gauge_pressure_kpa: Any) -> bool:
 
 
 def density_over(
-    model: Liquid, temperature_c: Array, gauge_pressure_kpa: float, valid: Range, out_of_range: OnOutOfRange
-) -> Array:
+    model: Liquid, temperature_c: Any, gauge_pressure_kpa: float, valid: Range, out_of_range: OnOutOfRange
+) -> Any:
     """Return the density, kg/m³, within 5e-13 of the formula; checked against `valid` and evaluated block by block.
 
     Series are kept for the liquids used last; two threads may make the same one, to the same digits.
@@ -71,7 +65,7 @@ def density_over(
 @lru_cache(maxsize=256)
 def _coefficients(
     model: Liquid, p: float, low: float, high: float, out_of_range: OnOutOfRange
-) -> tuple[NDArray[np.float64], ...] | None:
+) -> tuple[Any, ...] | None:
     """Return the coefficients of the powers of temperature, the highest first; None where they do not do."""
     import numpy as np
     from numpy.polynomial import Chebyshev, Polynomial
@@ -88,7 +82,7 @@ def _coefficients(
     return tuple(np.array(coefficient) for coefficient in reversed(powers.coef))
 
 
-def _horner(coefficients: tuple[NDArray[np.float64], ...], t: Array, result: Array, scratch: Array) -> None:
+def _horner(coefficients: tuple[Any, ...], t: Any, result: Any, scratch: Any) -> None:
     """Evaluate a polynomial into `result` without making arrays; `scratch` is as large."""
     import numpy as np
 

@@ -10,14 +10,13 @@ from typing import Any, NamedTuple, cast
 
 from fuelunits.arrays import as_float, is_scalar, log, sqrt
 from fuelunits.errors import QuantityError
-from fuelunits.fuels.commodities import REFINED_PRODUCTS, Commodity
+from fuelunits.fuels.commodities import REFINED_PRODUCTS, Commodity, cpl
+from fuelunits.fuels.commodities import gauge_pressure_kpa as checked_pressure
 from fuelunits.fuels.edition_2004 import ALPHAS_PER_F, DELTA_60, TEMPERATURES_C, degrees_from_60f, given_expansion
 from fuelunits.fuels.editions import Base, Expansion, base_of
 from fuelunits.fuels.elementwise import elementwise
 from fuelunits.fuels.large_arrays import density_over, is_large
 from fuelunits.fuels.liquid import Liquid, Scaled
-from fuelunits.fuels.procedure import cpl
-from fuelunits.fuels.procedure import gauge_pressure_kpa as checked_pressure
 from fuelunits.fuels.volume_correction import base_density
 from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.sources import Sourced

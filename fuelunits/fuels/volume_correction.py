@@ -13,11 +13,11 @@ from typing import Any
 from fuelunits.arrays import is_scalar
 from fuelunits.fuels.base_density_solver import solve
 from fuelunits.fuels.commodities import REFINED_PRODUCTS, Commodity
+from fuelunits.fuels.commodities import cpl as _cpl
+from fuelunits.fuels.commodities import gauge_pressure_kpa as _pressure
 from fuelunits.fuels.density_scales import hydrometer_factor
 from fuelunits.fuels.editions import Base, Expansion, base_of
 from fuelunits.fuels.elementwise import elementwise, in_double
-from fuelunits.fuels.procedure import cpl as _cpl
-from fuelunits.fuels.procedure import gauge_pressure_kpa as _pressure
 from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.validation import boolean
 

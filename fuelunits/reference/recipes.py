@@ -15,8 +15,8 @@ from fuelunits.errors import SourceError
 from fuelunits.fuels import blends, commodities, edition_1980, edition_2004, permittivity, pure, water_and_air
 from fuelunits.fuels import density_scales as scales
 from fuelunits.fuels import volume_correction as correction
+from fuelunits.fuels.commodities import BASE_60F_C
 from fuelunits.fuels.grades import fuel as grade
-from fuelunits.fuels.procedure import BASE_60F_C
 from fuelunits.fuels.product import PetroleumProduct
 from fuelunits.fuels.viscosity import ViscosityLine, viscosity
 from fuelunits.meters import counting, dimensionless

@@ -22,13 +22,11 @@ from fuelunits.uncertainty.student_t import student_t
 _SHAPES: dict[str, Callable[..., Any]] = {"u": budget.uncertain, "rect": budget.rectangular, "tri": budget.triangular}
 
 
-def _impedance_part(part: str) -> Callable[..., Any]:
-    def law(voltage: Any, current_ma: Any, phase: Any) -> Any:
-        from uncertainties import umath
+def _umath(name: str, value: Any) -> Any:
+    """Return a mathematical function of an uncertain number."""
+    from uncertainties import umath
 
-        return 1000.0 * voltage / current_ma * getattr(umath, part)(phase)
-
-    return law
+    return getattr(umath, name)(value)
 
 
 _LAWS: dict[str, Callable[..., Any]] = {
@@ -37,8 +35,8 @@ _LAWS: dict[str, Callable[..., Any]] = {
     "end gauge": lambda ls, d, d1, d2, d3, theta, alpha, dalpha, dtheta: (
         ls + d + d1 + d2 + d3 - ls * (dalpha * theta + alpha * dtheta)
     ),
-    "resistance": _impedance_part("cos"),
-    "reactance": _impedance_part("sin"),
+    "resistance": lambda voltage, current_ma, phase: 1000.0 * voltage / current_ma * _umath("cos", phase),
+    "reactance": lambda voltage, current_ma, phase: 1000.0 * voltage / current_ma * _umath("sin", phase),
     "impedance": lambda voltage, current_ma, _: 1000.0 * voltage / current_ma,
     "deviation of a weight": lambda m, dm, air, weight, standard: (
         (m + dm) * (1.0 + (air - 1.2) * (1.0 / weight - 1.0 / standard)) - 1e5

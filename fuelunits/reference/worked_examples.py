@@ -10,7 +10,7 @@ from fuelunits.fuels import commodities
 from fuelunits.fuels import density_scales as scales
 from fuelunits.fuels import edition_2004 as edition
 from fuelunits.fuels import volume_correction as correction
-from fuelunits.fuels.procedure import BASE_60F_C
+from fuelunits.fuels.commodities import BASE_60F_C
 
 _COMMODITIES = {
     "crude": commodities.CRUDE_OIL,
