@@ -19,6 +19,7 @@ from fuelunits.fuels.liquid import Scaled
 from fuelunits.fuels.product import PetroleumProduct
 from fuelunits.fuels.volume_correction import base_density, ctpl
 from fuelunits.fuels.water_and_air import buoyancy_factor
+from fuelunits.reference import published
 from fuelunits.reports import CAUTION
 from fuelunits.uncertainty.decisions import Verdict
 
@@ -431,3 +432,25 @@ def test_a_batch_is_a_plain_value(batch):
     assert replace(batch, fuel=fuel("JP-8")) != batch
     with pytest.raises(FrozenInstanceError):
         batch.fuel = fuel("JP-8")
+
+
+def test_a_batch_read_far_from_the_temperature_of_its_limit_is_not_accepted_by_its_expansion_alone():
+    # tables of jet fuels over temperature (NOAA oil data, AFRL, CRC 530): read at one of a table's temperatures, and
+    # beyond the limit at 15 °C by the table; what is computed for 15 °C lies within
+    tried = 0
+    for value in published("densities"):
+        state = value.given
+        if state.get("at_c") != "15" or not any(word in value.note for word in ("Jet", "JP-")):
+            continue
+        truth, read = float(state["density"]), f"{value.printed} kg/m^3"
+        at = {"at": f"{max(float(state['temperature_c']), -40.0)} degC", "by": "densitometer"}
+        jet = fuel("Jet B" if truth < 775.0 else "Jet A")
+        computed = jet.measured(read, **at, uncertainty="0.05 kg/m^3").base_density_kg_m3
+        if abs(computed - truth) < 0.5:
+            continue
+        side = "high" if computed < truth else "low"
+        limit = replace(getattr(jet, side), density_kg_m3=(computed + truth) / 2.0, at_c=15.0)
+        batch = replace(jet, **{side: limit}).measured(read, **at, uncertainty="0.05 kg/m^3")
+        assert batch.verdict.value == "undecided", (value, batch.reason)
+        tried += 1
+    assert tried >= 3

@@ -76,25 +76,32 @@ def beyond_limits(fuel: Any, liquid: Liquid) -> Iterator[tuple[str, Any, float]]
         yield side, limit, excess if limit and abs(excess) > _ROUNDING * limit.density_kg_m3 else 0.0
 
 
-def judge(fuel: Any, liquid: Liquid, uncertainty_kg_m3: float | None) -> Judgement:
+def judge(fuel: Any, liquid: Liquid, uncertainty_kg_m3: float | None, read_at_c: float) -> Judgement:
     """Return what the density of a batch says of its grade or blend; no or zero uncertainty counts as not stated.
 
-    A density within twice the standard uncertainty of a limit is undecided, or within 5 kg/m³ where none was stated.
+    A density within twice the standard uncertainty of a limit is undecided, or within 5 kg/m³ where none was stated,
+    with what its expansion leaves open between the temperatures of the reading and the limit.
     On a side without a limit nothing is accepted, and an aircraft fuel is rejected outside its ordinary densities.
     """
     unset: list[str] = []
     reject, undecided = list(fuel.objections), []
-    margin, stated = UNSTATED_KG_M3, "allowed for, as no uncertainty was stated"
+    known, stated = UNSTATED_KG_M3, "allowed for, as no uncertainty was stated"
     if uncertainty_kg_m3:
-        margin, stated = 2.0 * uncertainty_kg_m3, "of uncertainty (k = 2)"
+        known, stated = 2.0 * uncertainty_kg_m3, "of uncertainty (k = 2)"
     for side, limit, excess in beyond_limits(fuel, liquid):
         if limit is None:
             unset.append(side)
-        elif excess > margin:
+            continue
+        degrees = abs(limit.at_c - read_at_c)
+        margin = known + EXPANSION_DOUBT_PER_C * degrees * limit.density_kg_m3
+        if excess > margin:
             reject.append(f"{excess:.1f} kg/m³ ({format_percent(excess / limit.density_kg_m3)}) beyond {limit}")
         elif excess > -margin:
             place = "beyond" if excess > 0.0 else "within"
-            undecided.append(f"{abs(excess):.1f} kg/m³ {place} {limit}, less than the {margin:.2g} kg/m³ {stated}")
+            expands = f" and of {degrees:.3g} °C of expansion" if degrees else ""
+            undecided.append(
+                f"{abs(excess):.1f} kg/m³ {place} {limit}, less than the {margin:.2g} kg/m³ {stated}{expands}"
+            )
     if unset:
         sides = " or ".join(unset)
         undecided.append(f"the specification sets no {sides} limit known here: compare with the supplier's certificate")

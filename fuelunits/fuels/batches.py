@@ -130,7 +130,7 @@ class Batch(Judged, Amounts, Reporting):
 
     @cached_property
     def _judgement(self) -> Judgement:
-        return judge(self.fuel, self.liquid, self.reading.standard_uncertainty_kg_m3)
+        return judge(self.fuel, self.liquid, self.reading.standard_uncertainty_kg_m3, self.reading.at_c)
 
     @property
     def within_limits(self) -> bool | None:
