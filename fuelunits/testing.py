@@ -100,7 +100,7 @@ def assert_density(value: QuantityLike, fuel: Any, *, at: QuantityLike, toleranc
 
 
 def assert_density_assumption(value: QuantityLike, fuel: Any, *, between: PairLike, tolerance: QuantityLike) -> None:
-    """Assert that one fixed density holds for a fuel over a range of temperatures, the lowest first.
+    """Assert that a fixed density holds for the typical fuel over a range of temperatures, the lowest first.
 
     Parameters
     ----------

@@ -438,3 +438,25 @@ def test_a_report_holds_each_run_and_the_scatter():
 def test_arguments_are_refused_by_name(call, name):
     with pytest.raises(QuantityError, match=name):
         call()
+
+
+@pytest.mark.parametrize("count", [2, 3])
+def test_a_scatter_of_few_runs_is_not_doubled_but_takes_students_t(count):
+    """Runs of truly one curve scatter by 0.1 %, and so does the next liquid; a printed factor says what covers it."""
+    generator, twice, by_t, trials = np.random.default_rng(count), 0, 0, 120
+    for _ in range(trials):
+        offs = generator.normal(0.0, 1e-3, count + 1).tolist()
+        runs = []
+        for viscosity, off in zip((1.2, 2.4, 4.8), offs[1:], strict=False):
+            hz = np.geomspace(60.0, 2000.0, 8).tolist()
+            k = [true_k(each, viscosity, 20.0) * (1.0 + off) for each in hz]
+            points = [CalibrationPoint(f, each, 1e-5, viscosity, 20.0) for f, each in zip(hz, k, strict=True)]
+            runs.append(MeterCurve(points))
+        meter = curve_of(runs)
+        off = abs(float(meter.k_pulses_per_l(400.0, 1.8, 20.0)) / (true_k(400.0, 1.8, 20.0) * (1.0 + offs[0])) - 1.0)
+        u = float(meter.relative_uncertainty(400.0, 1.8, 20.0))
+        twice += off <= 2.0 * u
+        by_t += off <= {2: 14.0, 3: 4.5}[count] * u
+    assert twice / trials < 0.9 < by_t / trials
+    assert {2: "14.0 times", 3: "4.5 times"}[count] in str(meter)
+    assert "times it covers" not in str(curve_of(runs, known_scatter=0.001))
