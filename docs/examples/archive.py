@@ -2,14 +2,13 @@
 
     python docs/examples/archive.py [--flights 500] [--seconds 20000] [--workers 2] [--folder FOLDER]
 
-Each flight is a Parquet file of volume flow and fuel temperature, second by second. Dask's workers read it batch by
-batch; reading with a sum of products, without the density, is timed beside it. Needs dask, distributed and pyarrow:
-``pip install ".[bench]"``.
+Each flight is a Parquet file of volume flow and fuel temperature, second by second. Dask's workers read it in batches,
+once without the density, to see what that costs. Needs dask, distributed and pyarrow: ``pip install ".[bench]"``.
 """
 
 import argparse
 import resource
-import time
+import timeit
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -43,11 +42,9 @@ def columns(path):
 
 
 def fuel_mass_kg(path):
-    """Return the mass of fuel that a flight used: a sample a second, held until the next.
-
-    `numpy.dot` would share its work among threads of its own, which wait for the cores that the workers have.
-    """
+    """Return the mass of fuel that a flight used: a sample a second, held until the next."""
     jet = fu.fuel("Jet A")
+    # numpy.dot might start threads of its own, which wait for the cores that the workers have
     mass = sum(float((litres_h * jet.density_kg_m3(celsius)).sum()) for litres_h, celsius in columns(path))
     return mass * fu.factor("L/h", "m3/s")
 
@@ -74,13 +71,8 @@ def on_workers(paths, workers):
 
 
 def timed(work):
-    """Return what work gives, and the seconds of the quicker of two turns."""
-    seconds = []
-    for _ in range(2):
-        begin = time.perf_counter()
-        result = work()
-        seconds.append(time.perf_counter() - begin)
-    return result, min(seconds)
+    """Return what work gives, and then the seconds that it takes, of two turns the quicker."""
+    return work(), min(timeit.repeat(work, number=1, repeat=2))
 
 
 def main():
@@ -96,11 +88,10 @@ def main():
         bare_alone = timed(lambda: [products(path) for path in paths])[1]
         alone, seconds_alone = timed(lambda: [fuel_mass_kg(path) for path in paths])
         together, seconds, bare, memory = on_workers(paths, chosen.workers)
-    rows, cores = chosen.flights * chosen.seconds, chosen.workers
+    rows, several = chosen.flights * chosen.seconds, f"{chosen.workers} workers"
     print(f"{chosen.flights} invented flights, {rows:.3g} rows, {sum(together):.0f} kg in all")
-    for who, taken, reading in (("one process", seconds_alone, bare_alone), (f"{cores} workers", seconds, bare)):
-        share = f"{reading / taken:.0%} of the speed of reading alone"
-        print(f"{who}: {taken:.2f} s, {rows / taken / 1e6:.1f} million rows a second, {share}")
+    for who, taken, reading in (("one process", seconds_alone, bare_alone), (several, seconds, bare)):
+        print(f"{who}: {rows / taken / 1e6:.1f} million rows a second, {reading / taken:.0%} of those of reading alone")
     print(f"most memory of a worker: {memory:.0f} MB")
     print(f"largest difference: {max(abs(a / b - 1.0) for a, b in zip(together, alone, strict=True)):.1e}")
 
