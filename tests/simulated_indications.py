@@ -196,6 +196,9 @@ def simulated(rng: np.random.Generator, faults: tuple[str, ...]) -> Case:
     return Case(faults, float(abs(np.log(max(clean, 1e-9)))), float(np.hypot(np.hypot(b.u, spread), rounding)), call)
 
 
+EQUAL = ({"pulses_halved", "one_channel_of_two"}, {"pulses_missing", "low_flow", "viscosity"})
+"""Causes that the numbers stated cannot tell apart: each halves the pulses, or leaves out a few percent of them."""
+
 PAIRS = (
     ("fuel_temperature", "k_digits_lost"),
     ("density_setting", "k_not_matched"),
@@ -245,7 +248,7 @@ class Tally:
             (fault,) = case.faults
             self.single += 1
             self.alone += front == [fault]
-            self.first += fault in front and len(front) <= 3
+            self.first += fault in front and any(set(front) <= equal for equal in ({fault}, *EQUAL))
             self.three += fault in kinds[:3]
         else:
             self.double += 1
