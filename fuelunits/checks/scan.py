@@ -23,6 +23,9 @@ from fuelunits.checks.scan_numbers import FUEL, HOT, NUMBER, Beside, value_of
 from fuelunits.reports import CAUTION, Report, Reporting, Table, format_percent
 from fuelunits.validation import check_types
 
+_LONGEST_LINE = 5_000
+"""Letters of a line, beyond which it is data."""
+
 
 @dataclass(frozen=True)
 class Finding:
@@ -130,7 +133,7 @@ def scan_text(text: str, path: str) -> Iterator[Finding]:
             row += 1
         if seen != row:
             seen, is_hot = row, any(map(HOT.search, lines[max(row - 3, 0) : row + 1]))
-        if not is_hot and len(number) < 6:
+        if (not is_hot and len(number) < 6) or len(lines[row]) > _LONGEST_LINE:
             continue
         value = value_of(number)
         if not 1e-9 < value < 1e9 or not (is_hot or known(value, number)):

@@ -9,6 +9,7 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Iterable, Iterator
+from contextlib import suppress
 from pathlib import Path
 
 from fuelunits.checks.file import _EXCLUDED
@@ -95,16 +96,16 @@ Rule = tuple[str, re.Pattern[str], bool, bool]
 
 def _rules_above(start: str) -> list[Rule]:
     """Return the rules of the folders above, up to that of the repository."""
-    above = list(Path(os.path.abspath(start)).parents)
-    top = next((n for n, folder in enumerate(above) if (folder / ".git").exists()), -1)
-    if (Path(start) / ".git").exists():
-        top = -1
-    return [rule for folder in reversed(above[: top + 1]) for rule in _rules(str(folder))]
+    here = Path(os.path.abspath(start))
+    folders = [here, *here.parents]
+    top = next((n for n, folder in enumerate(folders) if (folder / ".git").exists()), 0)
+    return [rule for folder in reversed(folders[1 : top + 1]) for rule in _rules(str(folder))]
 
 
 def _rules(folder: str) -> list[Rule]:
+    file = Path(folder, ".gitignore")
     try:
-        lines = Path(folder, ".gitignore").read_text(encoding="utf-8", errors="replace").splitlines()
+        lines = file.read_text(encoding="utf-8", errors="replace").splitlines() if file.is_file() else []
     except OSError:
         return []
     rules = []
@@ -114,9 +115,9 @@ def _rules(folder: str) -> list[Rule]:
             continue
         takes_back, pattern = line.startswith("!"), line.removeprefix("!")
         only_folders, pattern = pattern.endswith("/"), pattern.rstrip("/")
-        anchored = "/" in pattern
-        regex = ("" if anchored else "(?:.*/)?") + _regex(pattern.lstrip("/"))
-        rules.append((os.path.abspath(folder), re.compile(regex, re.DOTALL), only_folders, takes_back))
+        regex = ("" if "/" in pattern else "(?:.*/)?") + _regex(pattern.lstrip("/"))
+        with suppress(re.error):  # a set such as [z-a], which fits nothing
+            rules.append((os.path.abspath(folder), re.compile(regex, re.DOTALL), only_folders, takes_back))
     return rules
 
 

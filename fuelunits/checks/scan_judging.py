@@ -55,11 +55,12 @@ def judge(value: float, number: str, beside: Beside) -> Judgement | None:
     """Judge by the nearest claim that leads to a judgement, else by the value and the words."""
     found, nearest = None, 9
     for claim in beside.claims():
-        if found is None or claim.near <= nearest:
-            judged = _claimed(value, number, claim, beside)
-            if judged and (found is None or (found.verdict == "wrong" and judged.verdict != "wrong")):
-                found, nearest = judged, claim.near
-    if found and found[0] == "density" and found.verdict == "wrong":
+        judged = _claimed(value, number, claim, beside) if claim.near <= nearest else None
+        if judged and (found is None or judged.verdict != "wrong"):
+            found, nearest = judged, claim.near
+        if found and found.verdict != "wrong":
+            break
+    if found and found.kind == "density" and found.verdict == "wrong":
         found = _by_value(value, number, beside) or found
     by_words = (_k_factor, _api, _offset, _expansion, _by_value, _unnamed_density, _tank)
     return found or next((each for judge in by_words if (each := judge(value, number, beside))), None)

@@ -118,6 +118,8 @@ _NAME = re.compile(
     r"""[\s(\[{"'+\-]*(?:(?:[A-Za-z_][\w.]*)?\(["']?\s*)?(?:1(?:\.0*)?[fF]?\s*/\s*)?$"""
 )
 _COMMENT = re.compile(r"\s#|//|/\*|\s--\s|;\s*;|\"\"\"|<!--|\s!\s")
+_WIDEST = 200
+"""How many letters before and behind a number are read."""
 _IS_COMMENT = re.compile(r"\s*(?:#(?!\s*define)|//|/\*|\*|--|;|\"\"\"|'''|!|<!--)")
 _TEXTS = ("md", "rst", "txt", "adoc", "html", "htm", "tex")
 
@@ -127,8 +129,7 @@ class Beside:
 
     def __init__(self, path: str, is_of_fuel: bool, lines: list[str], row: int, start: int, end: int) -> None:
         self.path, self.is_of_fuel, self._lines, self._row = path, is_of_fuel, lines, row
-        line = lines[row]
-        self.before, self.after = line[:start], line[end:]
+        self.before, self.after = lines[row][max(start - _WIDEST, 0) : start], lines[row][end : end + _WIDEST]
         match = _NAME.search(self.before)
         self.name = (match["define"] or match["name"]) if match else ""
         comment = _COMMENT.search(self.after)
@@ -174,12 +175,12 @@ class Beside:
                 continue
             is_comment = _IS_COMMENT.match(line) is not None
             if _indent(line) < indent or (is_comment and is_next) or re.match(r"\s*(?:\"\"\"|''')\w", line):
-                found.append(words_of(line[:200]))
+                found.append(words_of(line[:_WIDEST]))
                 is_next = is_comment or _indent(line) < indent
                 indent = indent if is_comment else min(indent, _indent(line))
             else:
                 is_next = False
-            if len(found) == 4:
+            if len(found) == 4 or not (indent or is_next):
                 break
         return found
 
