@@ -7,13 +7,13 @@ from functools import singledispatch
 from math import isfinite, isnan
 from typing import Any
 
+from fuelunits.amounts import amount
 from fuelunits.checks import entries
 from fuelunits.checks.density_check import check_density, doubtful_batch
 from fuelunits.checks.entries import Entry
 from fuelunits.checks.explanation import density_looks_like
 from fuelunits.checks.places import Place
 from fuelunits.confusions import volume_correction_mistakes
-from fuelunits.conversion import convert
 from fuelunits.digits import number_looks_like
 from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.fuels.acceptance import remarks_of
@@ -23,7 +23,7 @@ from fuelunits.fuels.liquid import Liquid
 from fuelunits.fuels.viscosity import viscosity
 from fuelunits.fuels.water_and_air import water_density_kg_m3
 from fuelunits.meters.k_factor import KFactor
-from fuelunits.quantities import has_dimension, positive, read_text, temperature_c, tolerance_fraction
+from fuelunits.quantities import positive, read_text, temperature_c, tolerance_fraction
 from fuelunits.reports import format_percent
 from fuelunits.units import factor
 
@@ -215,7 +215,9 @@ def _viscosity(entry: entries.ViscosityEntry, value: str) -> Outcome:
 @judge.register
 def _usable_fuel(entry: entries.UsableFuelEntry, value: str) -> Outcome:
     unit = read_text(value)[1]
-    given, total, unusable = (_in(each, unit, entry.density) for each in (value, entry.total, entry.unusable))
+    density = _as_density(entry.density) if entry.density else None
+    named = {"value": value, "total": entry.total, "unusable": entry.unusable}
+    given, total, unusable = (amount(each, unit, name=name, density=density) for name, each in named.items())
     if not unusable < total:
         raise QuantityError(f"unusable is {entry.unusable}, and the tank holds {entry.total}")
     right = total - unusable
@@ -224,18 +226,10 @@ def _usable_fuel(entry: entries.UsableFuelEntry, value: str) -> Outcome:
     return _compared(entry, given, right, unit, f"usable is {right:.5g} {unit}", *causes)
 
 
-def _in(amount: str, unit: str, density: str) -> float:
-    """Return an amount, or a flow, in a unit; between volume and mass with a density."""
-    number, own = read_text(amount)
-    crosses = not has_dimension(amount, unit, name="amount")
-    if crosses and not density:
-        raise QuantityError(f"{amount} in {unit} needs a density; write density = '6.7 lb/gal', say")
-    return convert(float(number), own, unit, density=_as_density(density) if crosses else None)
-
-
 @judge.register
 def _pulse_rate(entry: entries.PulseRateEntry, value: str) -> Outcome:
     k, unit = KFactor.read(entry.k_factor, insist=True), read_text(value)[1]
-    right_hz = _in(entry.flow, f"{k.unit}/h", entry.density) * float(k) / 3600.0
+    density = _as_density(entry.density) if entry.density else None
+    right_hz = amount(entry.flow, f"{k.unit}/h", name="flow", density=density) * float(k) / 3600.0
     right, given = right_hz * positive("1 Hz", unit, name="value"), positive(value, unit, name="value")
     return _compared(entry, given, right, f"pulse/{k.unit}", f"{entry.flow} is {right:.6g} {unit}")
