@@ -1,146 +1,311 @@
-"""Mutation testing: alter the code one thing at a time, and print the alterations that no test notices.
+"""Mutation testing: alter the code in one place at a time, and print the alterations that no test notices.
 
-``python tests/mutation.py fuels`` copies the tree, lets mutmut alter the modules of that subject, and runs its tests on
-each alteration. ``tests/equivalent_mutants.toml`` names the subjects, their modules and tests, and the equivalent
-mutants: alterations that no test can notice, each with its reason. Other surviving mutants are printed, with the part
-that was killed, and make the command fail. Without a subject all of them run. A pattern after the subjects, such as
-``fuelunits.fuels.base_density_solver*``, runs only the mutants it fits.
+``python tests/mutation.py bench --sample 200 --seed 2`` draws 200 alterations (mutants) of that subject at random, runs
+its tests on each, and prints the part that they notice with its 95 % interval; without ``--sample`` all of them are
+tried. ``tests/equivalent_mutants.toml`` names the subjects, their modules and tests, and the equivalent mutants:
+alterations that no test can notice, each with its reason. Other mutants that survive are printed, and make the command
+fail.
 
-mutmut leaves decorated functions alone, so that properties and cached functions are written without the decorator in
-the copy, and decorated on the line after. Its workers are forked from a process that has run no test, and clear every
-cache that collecting the tests has filled, lest it should hide an alteration.
+Comparisons, arithmetic, ``and`` and ``or``, conditions, signs, truth values and numbers are altered, min and max, any
+and all, floor and ceil; calls, ``raise`` and values returned are left out. Text, annotations, decorators and what a
+``raise`` says stay as they are. Each mutant is tried in a forked process by the tests that run its module, first those
+that run its line, until one fails. Functions get the altered code in place; where it stands outside of them, all is
+imported anew. A mutant that takes too long counts as noticed. Python started by a test sees no alteration.
 """
 
+import argparse
 import ast
+import functools
+import gc
+import json
 import os
+import random
 import re
-import shutil
-import subprocess
+import signal
 import sys
 import tempfile
+import time
 import tomllib
-from collections import Counter
-from difflib import unified_diff
+from collections.abc import Callable, Collection, Iterator
+from dataclasses import dataclass
 from fnmatch import fnmatch
-from functools import cache
+from importlib.machinery import SourceFileLoader
+from itertools import count
+from math import sqrt
 from pathlib import Path
+from types import CodeType, FunctionType
+
+import pytest
+from _pytest.runner import runtestprotocol
 
 ROOT = Path(__file__).parents[1]
 RECORD = tomllib.loads((ROOT / "tests" / "equivalent_mutants.toml").read_text(encoding="utf-8"))
-SUBJECTS = RECORD["subjects"]
-CONFIGURATION = """
-[tool.mutmut]
-source_paths = {sources}
-also_copy = ["fuelunits", "conftest.py", "docs", "README.md"]
-pytest_add_cli_args_test_selection = {tests}
-process_isolation = "forkserver"
-"""
-CLEARED = """
-def pytest_collection_finish():
-    import functools, gc
-
-    for one in gc.get_objects():
-        if isinstance(one, functools._lru_cache_wrapper) and one.__module__.startswith("fuelunits"):
-            one.cache_clear()
-"""
+OPTIONS = ["-q", "--assert=plain", "-p", "no:cacheprovider"]
+SWAPPED = {
+    "Lt": "LtE", "LtE": "Lt", "Gt": "GtE", "GtE": "Gt", "Eq": "NotEq", "NotEq": "Eq", "Is": "IsNot", "IsNot": "Is",
+    "In": "NotIn", "NotIn": "In", "And": "Or", "Or": "And", "Add": "Sub", "Sub": "Add", "Mult": "Div", "Div": "Mult",
+    "Pow": "Mult", "FloorDiv": "Div", "Mod": "Mult", "min": "max", "max": "min", "any": "all", "all": "any",
+    "floor": "ceil", "ceil": "floor", "minimum": "maximum", "maximum": "minimum",
+}  # fmt: skip
+UNALTERED = {"annotation", "returns", "decorator_list", "bases", "ctx", "ops", "op"}  # ops change with their expression
+LEFT_OUT = {"strict", "copy", "example"}  # keywords that show only in a fault of our own, in speed, or in a message
 
 
-def main(arguments: list[str]) -> int:
-    """Run the mutants of each subject in turn, and return how many survive without a reason."""
-    subjects = [one for one in arguments if one in SUBJECTS] or list(SUBJECTS)
-    return sum(run(subject, [one for one in arguments if one not in SUBJECTS]) for subject in subjects)
+@dataclass(frozen=True)
+class Mutant:
+    """One alteration: where it is, the statement before and after, and its number in the module."""
+
+    path: str
+    function: str
+    in_a_function: bool
+    lines: range
+    was: str
+    becomes: str
+    number: int
+    source: str = ""
+
+    def equivalent(self, reason: dict[str, str]) -> bool:
+        """Whether a reason on record is about this alteration."""
+        pairs = (reason.get("was", ""), self.was), (reason.get("becomes", ""), self.becomes)
+        plain = [[re.sub(r"\s+", "", code).replace('"', "'") for code in pair] for pair in pairs]
+        return fnmatch(self.function, reason["in"]) and all(part in whole for part, whole in plain)
+
+    def __str__(self) -> str:
+        """Return it as a difference."""
+        return f"{self.path}:{self.lines.start} {self.function}\n-    {self.was}\n+    {self.becomes}"
 
 
-def run(subject: str, patterns: list[str]) -> int:
-    """Run the mutants of one subject, and print those that survive."""
-    copy = Path(tempfile.mkdtemp(prefix=f"mutation-{subject}-"))
-    copy_of_the_tree(copy)
-    sources = [f"fuelunits/{module}" for module in SUBJECTS[subject]["modules"]]
-    with (copy / "pyproject.toml").open("a", encoding="utf-8") as file:
-        found = {path for topic in SUBJECTS[subject]["tests"] for path in (copy / "tests").glob(f"test_{topic}.py")}
-        tests = [path.relative_to(copy).as_posix() for path in sorted(found)] + sources
-        file.write(CONFIGURATION.format(sources=sources, tests=tests))
-    with (copy / "conftest.py").open("a", encoding="utf-8") as file:
-        file.write(CLEARED)
-    with (copy / "mutmut.log").open("w") as log:
-        quiet = {"cwd": copy, "env": os.environ | {"CI": "1"}, "stdout": log, "stderr": log}
-        subprocess.run([*MUTMUT, "run", *patterns], **quiet, check=False)
-    ends = results(copy, patterns)
-    surviving = [altered(copy, name) for name, end in ends.items() if end not in ("killed", "timeout")]
-    unexplained = [one for one in surviving if not any(explains(reason, one) for reason in RECORD["equivalent"])]
-    print(*("\n".join(one) for one in unexplained), sep="\n\n")
-    counts = ", ".join(f"{count} {end}" for end, count in Counter(ends.values()).items())
-    score = 100.0 * (1.0 - len(unexplained) / max(len(ends), 1))
-    print(f"\n{subject}: {counts}; {len(unexplained)} of {len(surviving)} surviving mutants have no reason")
-    print(f"score without equivalent mutants: {score:.1f} %; the copy is {copy}")
-    return len(unexplained)
+def altered(node: ast.AST) -> Iterator[ast.AST]:
+    """Yield what stands in place of a node, one alteration after the other."""
+    match node:
+        case ast.Raise(exc=raised) if not (raised and "NotImplementedError" in ast.unparse(raised)):
+            yield ast.Pass()
+        case ast.Expr(value=ast.Call()):
+            yield ast.Pass()
+        case ast.Return(value=value) if value and not (isinstance(value, ast.Constant) and value.value is None):
+            yield ast.Return(ast.Constant(None))
+        case ast.Compare(ops=ops):
+            for i, op in enumerate(ops):
+                yield ast.Compare(node.left, [*ops[:i], swapped(op), *ops[i + 1 :]], node.comparators)
+        case ast.BoolOp() | ast.BinOp() | ast.AugAssign() if type(node.op).__name__ in SWAPPED:
+            yield type(node)(**dict(ast.iter_fields(node)) | {"op": swapped(node.op)})
+        case ast.UnaryOp(op=ast.USub() | ast.Not()):
+            yield node.operand
+        case ast.Constant(value=bool()):
+            yield ast.Constant(not node.value)
+        case ast.Constant(value=int() | float() as value):
+            step = 1 if isinstance(value, int) else max(1.0, value / 10.0)
+            yield from (ast.Constant(value + step), ast.Constant(value - step))
+        case ast.Name(id=name) if name in SWAPPED:
+            yield ast.Name(SWAPPED[name])
+        case ast.Attribute(attr=name) if name in SWAPPED:
+            yield ast.Attribute(node.value, SWAPPED[name])
+        case ast.Call(func=ast.Name(id="abs")):
+            yield node.args[0]
 
 
-MUTMUT = [sys.executable, "-m", "mutmut"]
+def swapped(op: ast.AST) -> ast.AST:
+    """Return the operator that stands in place of another."""
+    return getattr(ast, SWAPPED[type(op).__name__])()
 
 
-def copy_of_the_tree(copy: Path) -> None:
-    """Copy what git knows of the tree, with properties and cached functions open to alteration."""
-    known = subprocess.run(["git", "ls-files", "-z"], cwd=ROOT, capture_output=True, text=True, check=True).stdout
-    for name in known.rstrip("\0").split("\0"):
-        (copy / name).parent.mkdir(parents=True, exist_ok=True)
-        if name.startswith("fuelunits/") and name.endswith(".py"):
-            (copy / name).write_text(undecorated((ROOT / name).read_text(encoding="utf-8")), encoding="utf-8")
-        else:
-            shutil.copy(ROOT / name, copy / name)
+def head(statement: ast.AST) -> str:
+    """Return a statement without what is indented below it, and without decorators."""
+    inner = {"body": [ast.Pass()], "orelse": [], "decorator_list": [], "cases": []}
+    known = dict(ast.iter_fields(statement))
+    alone = isinstance(known.get("body", known.get("cases")), list)
+    bare = type(statement)(**known | {field: inner[field] for field in inner if field in known}) if alone else statement
+    return ast.unparse(ast.fix_missing_locations(bare)).strip().partition("\n")[0]
 
 
-def undecorated(source: str) -> str:
-    """Write ``@property`` over a function as ``name = property(name)`` below it; likewise the caches."""
-    lines = source.splitlines()
-    functions = [node for node in ast.walk(ast.parse(source)) if isinstance(node, ast.FunctionDef)]
-    for node in sorted(functions, key=lambda node: -node.lineno):
-        decorators = [ast.unparse(one) for one in node.decorator_list]
-        if len(decorators) == 1 and re.match(r"(property|cached_property|cache|lru_cache\(.*\))$", decorators[0]):
-            lines.insert(node.end_lineno or 0, f"{' ' * node.col_offset}{node.name} = {decorators[0]}({node.name})")
-            lines[node.decorator_list[0].lineno - 1] = ""
-    return "\n".join(lines) + "\n"
+def mutants(path: str, wanted: Collection[int] = ()) -> Iterator[Mutant]:
+    """Yield the mutants of a module in the order of its text; those whose number is wanted with the whole source."""
+    tree = ast.parse((ROOT / path).read_text(encoding="utf-8"))
+    numbers = count()
+
+    def below(node: ast.AST, within: ast.AST, name: str, in_a_function: bool) -> Iterator[Mutant]:
+        for field, value in ast.iter_fields(node):
+            if field in UNALTERED:
+                continue
+            inside = in_a_function or (isinstance(node, ast.FunctionDef) and field == "body")
+            for i, child in enumerate(value if isinstance(value, list) else [value]):
+                if not isinstance(child, ast.AST) or (isinstance(child, ast.keyword) and child.arg in LEFT_OUT):
+                    continue
+                statement = child if isinstance(child, ast.stmt | ast.match_case) else within
+                was, first = head(statement), getattr(statement, "pattern", statement)
+                if isinstance(child, ast.If) and "TYPE_CHECKING" in was:
+                    continue
+                body = getattr(statement, "body", None)
+                last = body[0].lineno - 1 if isinstance(body, list) else statement.end_lineno
+                condition = field in ("test", "guard", "ifs") and not isinstance(child, ast.Compare | ast.UnaryOp)
+                for other in [*altered(child), *([ast.UnaryOp(ast.Not(), child)] if condition else [])]:
+                    setattr(node, field, [*value[:i], other, *value[i + 1 :]] if isinstance(value, list) else other)
+                    becomes, number = head(other if isinstance(other, ast.stmt) else statement), next(numbers)
+                    source = ast.unparse(ast.fix_missing_locations(tree)) if number in wanted else ""
+                    setattr(node, field, value)
+                    lines = range(first.lineno, max(first.lineno, last) + 1)
+                    yield Mutant(path, name, inside, lines, was, becomes, number, source)
+                if not isinstance(child, ast.Raise):
+                    named = isinstance(child, ast.FunctionDef | ast.ClassDef)
+                    yield from below(child, statement, f"{name}.{child.name}" if named else name, inside)
+
+    yield from below(tree, tree, path.removesuffix(".py").replace("/", "."), False)
 
 
-def results(copy: Path, patterns: list[str]) -> dict[str, str]:
-    """Return how each mutant ended."""
-    told = subprocess.run([*MUTMUT, "results", "--all", "true"], cwd=copy, capture_output=True, text=True, check=True)
-    ends = dict(line.strip().split(": ") for line in told.stdout.splitlines() if ": " in line)
-    return {name: end for name, end in ends.items() if not patterns or any(fnmatch(name, one) for one in patterns)}
+class Trial:
+    """A plugin of pytest that runs the tests on one mutant after the other, in place of running them once."""
+
+    def __init__(self, mutants: list[Mutant]):
+        self.mutants, self.alive = mutants, 0
+        self.chosen: set[str] = set()  # the tests of the one mutant of this process, where everything is imported anew
+
+    def pytest_collection_modifyitems(self, items: list[pytest.Item]) -> None:
+        """Keep the chosen tests alone, the shortest first."""
+        if self.chosen:
+            kept = [one for one in items if one.nodeid in self.chosen]
+            items[:] = sorted(kept, key=lambda one: self.seconds[one.nodeid])
+
+    @pytest.hookimpl(tryfirst=True)
+    def pytest_runtestloop(self, session: pytest.Session) -> bool | None:
+        """Run the unaltered code, then the mutants."""
+        if self.chosen:
+            return None
+        with tempfile.NamedTemporaryFile("r") as record:
+            if forked(lambda: write_record(session.items, Path(record.name)), 3600):
+                pytest.exit("a test fails without an alteration", 1)
+            self.seconds, self.lines = json.load(record)
+        ours = [one for one in gc.get_objects() if str(getattr(one, "__module__", "")).startswith("fuelunits")]
+        self.functions = [one for one in ours if isinstance(one, FunctionType)]
+        self.caches = [one for one in ours if isinstance(one, functools._lru_cache_wrapper)]
+        gc.freeze()
+        limit = 30 + 5 * round(sum(self.seconds.values()))
+        for i, mutant in enumerate(self.mutants):
+            if not forked(lambda one=mutant: self.notices(one, session.items), limit):
+                self.alive += 1
+                print(f"{i + 1} of {len(self.mutants)}: {mutant}", file=sys.__stderr__, flush=True)
+        return True
+
+    def notices(self, mutant: Mutant, items: list[pytest.Item]) -> bool:
+        """Whether a test fails with the alteration."""
+        lines = self.lines.get(mutant.path, {})
+        of_line = {test for line in mutant.lines for test in lines.get(str(line), ())}
+        self.chosen = {test for tests in lines.values() for test in tests if test}
+        if mutant.in_a_function and self.put_in_place(mutant):
+            self.pytest_collection_modifyitems(items)
+            items.sort(key=lambda one: one.nodeid not in of_line)
+            return any(fails(item, following) for item, following in zip(items, [*items[1:], None], strict=True))
+        os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+        for name, module in list(sys.modules.items()):
+            if str(getattr(module, "__file__", "")).startswith(str(ROOT)) and name != "__main__":
+                del sys.modules[name]
+        path, compiled = str(ROOT / mutant.path), SourceFileLoader.get_code
+        SourceFileLoader.get_code = lambda loader, name: (
+            compile(mutant.source, path, "exec") if loader.path == path else compiled(loader, name)
+        )
+        files = sorted({test.partition("::")[0] for test in self.chosen})
+        return bool(files) and pytest.main(["-x", *OPTIONS, *files], plugins=[self]) != 0
+
+    def put_in_place(self, mutant: Mutant) -> bool:
+        """Give the functions of the module the altered code, and empty what is cached; False where it does not fit."""
+        path = str(ROOT / mutant.path)
+        old, new = (codes(compile(text, path, "exec")) for text in (Path(path).read_text(), mutant.source))
+        if [one.co_qualname for one in old] != [one.co_qualname for one in new]:
+            return False
+        pairs = {(code.co_qualname, code.co_firstlineno): other for code, other in zip(old, new, strict=True)}
+        try:
+            for function in self.functions:
+                code = function.__code__
+                if code.co_filename == path:
+                    function.__code__ = pairs[code.co_qualname, code.co_firstlineno]
+        except (KeyError, ValueError):
+            return False
+        for cached in self.caches:
+            cached.cache_clear()
+        return True
 
 
-def altered(copy: Path, name: str) -> tuple[str, str, str]:
-    """Return the function, what stood there and what stands there instead."""
-    module, _, mutant = name.rpartition(".")
-    source = functions(copy / "mutants" / f"{module.replace('.', '/')}.py")
-    original = re.sub(r"_\d+$", "_orig", mutant)
-    renamed = [line.replace(mutant, original) for line in source[mutant]]
-    lines = list(unified_diff(source[original], renamed, n=0, lineterm=""))[3:]
-    before, after = ("\n".join(line for line in lines if line.startswith(sign)) for sign in "-+")
-    function = original.removesuffix("__mutmut_orig").removeprefix("x").removeprefix("_").replace("ǁ", ".").strip(".")
-    return f"{module}.{function}", before, after
+def codes(code: CodeType) -> list[CodeType]:
+    """Return the code of every function of a module, in the order of its text."""
+    inner = [one for one in code.co_consts if isinstance(one, CodeType)]
+    return [each for one in inner for each in (one, *codes(one))]
 
 
-@cache
-def functions(path: Path) -> dict[str, list[str]]:
-    """Return the statements of each function of a file, one a line, whatever their format."""
-    nodes = [
-        node for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))) if isinstance(node, ast.FunctionDef)
-    ]
-    return {node.name: ast.unparse(node).splitlines() for node in nodes}
+def forked(call: Callable[[], bool], limit: int) -> bool:
+    """Return what a call returns in a process of its own; True where it fails, or when the time is over."""
+    if process := os.fork():
+        return os.waitpid(process, 0)[1] != 0
+    end = 1
+    try:
+        signal.alarm(limit)
+        end = int(call())
+    finally:
+        os._exit(end)
 
 
-def explains(reason: dict[str, str], one: tuple[str, str, str]) -> bool:
-    """Whether a reason on record is about this alteration."""
-    function, before, after = one
-    was, becomes = plain(reason.get("was", "")), plain(reason.get("becomes", ""))
-    return fnmatch(function, reason["in"]) and was in plain(before) and becomes in plain(after)
+def fails(item: pytest.Item, following: pytest.Item | None) -> bool:
+    """Run a test, and return whether it fails."""
+    return any(report.failed for report in runtestprotocol(item, nextitem=following, log=False))
 
 
-def plain(code: str) -> str:
-    """Return code without white space and with one kind of quotes."""
-    return re.sub(r"\s+", "", code).replace('"', "'")
+def write_record(items: list[pytest.Item], record: Path) -> bool:
+    """Write the seconds of each test and the tests of each line; return whether one fails."""
+    from coverage import Coverage
+
+    coverage, seconds = Coverage(data_file=None, config_file=False, include=[f"{ROOT}/fuelunits/*"]), {}
+    coverage.start()
+    for item, following in zip(items, [*items[1:], None], strict=True):
+        coverage.switch_context(item.nodeid)
+        started = time.perf_counter()
+        if fails(item, following):
+            print(item.nodeid, file=sys.__stderr__, flush=True)
+            return True
+        seconds[item.nodeid] = time.perf_counter() - started
+    coverage.stop()
+    data = coverage.get_data()
+    lines = {os.path.relpath(path, ROOT): data.contexts_by_lineno(path) for path in data.measured_files()}
+    record.write_text(json.dumps([seconds, lines]))
+    return False
+
+
+def interval(count: int, total: int) -> tuple[float, float]:
+    """Return the 95 % interval (Wilson's) of a proportion in percent."""
+    z, p = 1.959964, count / total
+    half = z * sqrt(p * (1.0 - p) / total + (z / (2.0 * total)) ** 2)
+    middle = p + z * z / (2.0 * total)
+    return tuple(100.0 * (middle + side) / (1.0 + z * z / total) for side in (-half, half))
+
+
+def main() -> int:
+    """Run the mutants of a subject, and return how many survive without a reason."""
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("subject", choices=RECORD["subjects"])
+    parser.add_argument("--sample", type=int, default=10**6)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--only", default="*", help="a pattern of dotted functions")
+    chosen = parser.parse_args()
+    os.chdir(ROOT)
+    sys.path[0] = str(ROOT)
+    os.environ["CI"] = "1"  # hypothesis draws the same examples for every mutant
+    topics, modules = (RECORD["subjects"][chosen.subject][key] for key in ("tests", "modules"))
+    tests = sorted(path for topic in topics for path in Path("tests").glob(f"test_{topic}.py"))
+    paths = [path for one in modules for path in sorted(Path("fuelunits").glob(one if "." in one else f"{one}/*.py"))]
+    every = [one for path in paths for one in mutants(str(path)) if fnmatch(one.function, chosen.only)]
+    drawn = random.Random(chosen.seed).sample(every, min(chosen.sample, len(every)))
+    tried = [one for one in drawn if not any(one.equivalent(reason) for reason in RECORD["equivalent"])]
+    numbers = {path: {one.number for one in tried if one.path == path} for path in {one.path for one in tried}}
+    full = {(path, one.number): one for path in numbers for one in mutants(path, numbers[path])}
+    trial = Trial([full[one.path, one.number] for one in tried])
+    if pytest.main([*OPTIONS, *map(str, tests), *(f"fuelunits/{one}" for one in modules)], plugins=[trial]) not in (
+        0,
+        5,
+    ):
+        return 1
+    noticed, total, equivalent = len(tried) - trial.alive, len(tried), len(drawn) - len(tried)
+    low, high = interval(noticed, total)
+    print(f"{chosen.subject}: {noticed} of {total} mutants noticed, {100.0 * noticed / total:.1f} %", end=" ")
+    print(f"({low:.1f} % to {high:.1f} %); {equivalent} equivalent; {len(drawn)} drawn of {len(every)}")
+    return trial.alive
 
 
 if __name__ == "__main__":
-    sys.exit(bool(main(sys.argv[1:])))
+    sys.exit(bool(main()))

@@ -163,8 +163,7 @@ def test_the_text_the_table_and_the_dictionary_agree():
     assert CAUTION in " ".join(text.split())
     assert json.loads(json.dumps(plain)) == plain
     assert plain["passed"] is False
-    assert check.rows()[0]["temperature_c"] == -20.0
-    assert check.rows()[-1]["temperature_c"] == 40.0
+    assert [row["temperature_c"] for row in check.rows()] == list(range(-20, 41, 10))
     assert f"{check.worst.error * 100:+.2f}" in text
     assert max(map(len, text.splitlines())) <= 80
     same = check_density("6.7 lb/gal", "Jet A", between=("15 degC", "15 degC"), tolerance="3 %")
@@ -225,6 +224,10 @@ def test_what_6_7_is():
     for name in ("Jet A", "Jet A-1", "JP-8"):
         assert 12.0 <= explanation[name].equals_typical_at_c <= 23.0
     assert {"Jet A-1", "JP-8"} <= {match.fuel.name for match in list(explanation)[:5]}
+    recalled = next(each for each in explanation.report().remarks if each.startswith("* typical density"))
+    named = recalled.partition(": ")[2].split(", ")
+    assert "JP-4" in named  # no source for its typical density
+    assert "Jet A-1" not in named  # from a survey
 
 
 def test_what_6_5_is():
@@ -314,7 +317,10 @@ def test_a_batch_without_a_stated_uncertainty_is_not_taken_for_exact():
     """A hydrometer and a thermometer may be off by 5 kg/m³: of 0.805 kg/L that is 0.62 %."""
     batch = fu.fuel("Jet A").measured("0.805 kg/L", at="15 degC", by="hydrometer")
     ends = ("15 degC", "15 degC")
-    assert fu.check_density("0.805 kg/L", batch, between=ends, tolerance="0.2 %").verdict is Verdict.UNDECIDED
+    undecided = fu.check_density("0.805 kg/L", batch, between=ends, tolerance="0.2 %")
+    assert undecided.verdict is Verdict.UNDECIDED
+    assert "no uncertainty was stated" in str(undecided)
+    assert "k = 2" not in str(undecided)
     assert fu.check_density("0.805 kg/L", batch, between=ends, tolerance="0.7 %").verdict is Verdict.ACCEPT
 
 

@@ -412,7 +412,7 @@ def test_what_is_missing_is_said_and_decides_nothing(stated, count):
     assert (judged.verdict is Verdict.UNDECIDED) == (not complete)
     for answer in (found, judged):
         said = " ".join(str(answer).split())
-        assert ("repeatability:" in said) == (count == 1)
+        assert ("repeatability:" in said) == ("two runs" in said) == (count == 1)
         for name, words in STATED.items():
             assert (f"uncertainty of the {words}" in said) == (name not in stated)
     assert ("U = 0" in str(found)) is False
@@ -513,3 +513,44 @@ def test_report_holds_what_was_found():
     assert plain["runs"][0]["duration_s"] == 120.0
     json.dumps(plain, allow_nan=False)
     assert list(found.to_frame()["name"]) == [row.name for row in found.budget()]
+
+
+def test_printed_figures_are_those_of_an_independent_computation():
+    masses = (28.702, 28.712, 28.695)
+    shared = _shared()
+    found = calibrate([_run(shared, mass) for mass in masses])
+    heads, rows = found.report().tables[0].heads, found.report().tables[0].rows
+    cells = {row[0]: dict(zip(heads, row, strict=True)) for row in rows}
+    density = 100.0 * U_DENSITY / 802.1  # K is in proportion to the density, but for the air, a thousandth of it
+    assert float(cells["densitometer"]["on K, %"]) == pytest.approx(density, rel=0.01)
+    parts = {name: float(row["on K, %"]) for name, row in cells.items()}
+    for name, row in cells.items():
+        share = 100.0 * parts[name] ** 2 / math.fsum(part**2 for part in parts.values())
+        assert float(row["share, %"]) == pytest.approx(share, abs=0.3)
+        assert row["dof"] == ("2" if name == "repeatability of the runs" else None)
+    facts = found.report().facts
+    spread, deviation = np.ptp(masses) / max(masses), np.std(masses, ddof=1) / np.mean(masses)
+    assert float(facts["spread of the runs"].split()[0]) == pytest.approx(100.0 * spread, rel=0.01)
+    assert float(facts["standard deviation of the runs"].split()[0]) == pytest.approx(100.0 * deviation, rel=0.01)
+    point = BenchResult([found]).report().tables[0]
+    row = dict(zip(point.heads, point.rows[0], strict=True))
+    assert row["runs"] == "3"
+    assert float(row["spread, %"]) == pytest.approx(100.0 * spread, abs=1e-4)
+    alone = calibrate([_run(shared)], repeatability="0.02 %")
+    assert "spread of the runs" not in str(alone)
+    assert BenchResult([alone]).report().tables[0].rows[0][-1] is None
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [({"duration_s": 119.0}, "one flow"), ({"mass_kg": 28.702 * 0.981}, "agree")],  # common practice: a fifth, and 2 %
+)
+def test_runs_that_do_not_belong_together_are_told(change, words):
+    shared, first = _shared(), {"duration_s": 100.0} if "duration_s" in change else {}
+    missing = {}
+    for further in (False, True):
+        # beyond the limit: 121 s to 100 s, and a K that is 2.04 % higher
+        other = {name: value + 2.0 if name == "duration_s" else value * 0.999 for name, value in change.items()}
+        runs = [_run(shared, **first), _run(shared, **first), _run(shared, **(first | (other if further else change)))]
+        missing[further] = any(words in each for each in calibrate(runs).missing)
+    assert missing == {False: False, True: True}

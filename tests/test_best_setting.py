@@ -226,3 +226,18 @@ def test_refusals(change, match):
 def test_a_flow_beyond_the_calibration_is_refused():
     with pytest.raises(OutOfRange):
         fu.best_setting(L_H, CURVE, ["5 L/h"], k_step="1 pulse/L")
+
+
+def test_printed_errors_are_those_of_the_readings():
+    best = fu.best_setting(KG_H, METER, ["80 kg/h", "150 kg/h"], k_step="10 pulse/L", **JET)
+    table = best.report().tables[0]
+    for row, cells in zip(best.rows(), table.rows, strict=True):
+        printed = dict(zip(table.heads, cells, strict=True))
+        reading = float(printed["displayed"])
+        assert reading % 1.0 == 0.0  # the display has steps of 1 kg/h
+        assert float(printed["its error"]) == pytest.approx(100.0 * (reading / row["flow"] - 1.0), abs=0.005)
+        between = abs(float(printed["its error"]) - float(printed["error, %"]))
+        assert between <= float(printed["± half step"]) + 0.011
+        assert float(printed["± half step"]) == pytest.approx(100.0 * 0.5 / row["flow"], abs=0.0051)
+        assert float(printed["error, %"]) == pytest.approx(100.0 * row["error"], abs=0.005)
+        assert float(printed["u(K), %"]) == pytest.approx(100.0 * row["uncertainty"], abs=0.005)

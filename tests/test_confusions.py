@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fuelunits.checks.explanation import density_looks_like
-from fuelunits.confusions import Confusion, known_confusions, volume_correction_mistakes
+from fuelunits.confusions import Confusion, known_confusions, may_be, volume_correction_mistakes
 from fuelunits.digits import number_looks_like, shortened, swapped_digits
 from fuelunits.errors import FuelUnitsError, SourceError
 from fuelunits.fuels.grades import fuel
@@ -169,3 +169,8 @@ def test_what_becomes_of_digits():
     assert swapped_digits(Fraction(2041)) == {241, 2401, 2014}
     assert swapped_digits(Fraction("12.5")) == {Fraction("21.5"), Fraction("15.2")}
     assert shortened(Fraction(11472)) == {10000, 11000, 11400, 11500, 11470}
+
+
+def test_the_first_three_suspects_are_named():
+    assert may_be(["a dozen", "a score", "a gross", "a ream"]).endswith("a dozen or a score or a gross")
+    assert may_be([]) == ""

@@ -185,6 +185,21 @@ def test_what_is_told_by_a_mass_against_a_volume():
         fu.diagnose("800 kg/h", "1000 L", **facts)
 
 
+@pytest.mark.parametrize("facts", [{"fuel": "Jet A"}, {"at": "35 degC"}, {}], ids=str)
+def test_a_billed_volume_is_suspected_with_the_fuel_or_its_temperature_alone(facts):
+    # of kerosene, 2 % is 20 K or so: nothing says that it was not
+    assert "compensated_volume" in {
+        each.kind for each in fu.diagnose("102 L", "100 L", uncertainty="0.2 %", **facts).suspects
+    }
+
+
+def test_what_is_left_is_nothing_below_a_twentieth_of_the_uncertainty():
+    litres = 3.785411784
+    first, further = (fu.diagnose(100.0 * litres * off, 100.0).suspects[0] for off in (1.0002, 1.002))
+    assert first.unexplained == 0.0
+    assert 0.1 < further.unexplained < 0.3
+
+
 def test_a_ratio_is_as_good_as_two_amounts():
     assert kinds(2.0, 1) == kinds(1.0, 0.5)
     assert "pulses_doubled" in front(2.0, 1)

@@ -459,6 +459,13 @@ def test_bench_points_by_hand():
     assert (point.expected, point.lowest, point.highest) == (67.0, 64.0, 70.0)
 
 
+def test_a_step_too_coarse_to_accept_still_rejects_what_it_cannot_explain():
+    """4.3 gal/h within 5 % may stand as 4 on a display of whole gallons, half a step off, and never as 5."""
+    (point,) = Indicator("43186 pulse/gal", reads="gal/h", resolution="1 gal/h").bench_points(["4.3 gal/h"], "5 %").points
+    assert (point.verdict(Fraction(4)), point.verdict(Fraction(5))) == (Verdict.UNDECIDED, Verdict.UNDECIDED)
+    assert (point.verdict(Fraction(3)), point.verdict(Fraction(6))) == (Verdict.REJECT, Verdict.REJECT)
+
+
 @pytest.mark.parametrize(
     ("flow", "tolerance", "step", "cutoff", "accepted"),
     [

@@ -68,6 +68,11 @@ WRONG = [
     ("density", {"value": "8.05 lb/gal", **JET}, "imperial gallon for US gallon"),
     ("density", {"value": "1.772 kg/L", **JET}, "pound for kilogram"),
     ("k_factor", {"entered": "43.186 pulse/gal", "calibrated": "43187 pulse/gal"}, "thousands forgotten"),
+    ("k_factor", {"entered": "11412000 pulse/L", "calibrated": "11412 pulse/L"}, "thousands taken twice"),
+    ("k_factor", {"entered": "22824 pulse/L", "calibrated": "11412 pulse/L"}, "doubled pulses"),
+    ("k_factor", {"entered": "5706 pulse/L", "calibrated": "11412 pulse/L"}, "halved pulses"),
+    ("k_factor", {"entered": "45648 pulse/L", "calibrated": "11412 pulse/L"}, "quadrature"),
+    ("k_factor", {"entered": "2853 pulse/L", "calibrated": "11412 pulse/L"}, "divided by four"),
     ("k_factor", {"entered": "11409 pulse/gal", "calibrated": "43187 pulse/gal"}, "litre for US gallon"),
     ("factor", {"value": 133.3224, "from": "inHg", "to": "Pa"}, "millimetre of mercury for inch of mercury"),
     ("factor", {"value": 1016.047, "from": "short_ton", "to": "kg"}, "long ton for short ton"),
@@ -101,6 +106,7 @@ def test_a_wrong_number_is_named(kind, keys, name):
     [
         ("volume_correction", {"value": 0.9931, "fuel": "Jet A", "at": "30 degC"}),
         ("usable_fuel", {"value": "205 L", "total": "196 L", "unusable": "6 L"}),
+        ("usable_fuel", {"value": "150 L", "total": "196 L", "unusable": "6 L"}),
         ("pulse_rate", {"value": "123.4 Hz", "flow": "31.5 L/h", "k_factor": "11412 pulse/L"}),
     ],
 )

@@ -89,6 +89,7 @@ def test_literals(line, text, value, verdict):
         "rate = 3.785%  # of gallons",
         "double rate = 28.5; // pulses",
         "k_gal = k_l * 3.795",
+        "api_limit = 120.5",
     ],
 )
 def test_what_is_no_constant_of_fuel(line):
@@ -108,6 +109,7 @@ def test_what_is_no_constant_of_fuel(line):
         ("litres = gallons / 3.785", "reciprocal"),
         ("def to_litres(gallons):\n    return gallons * 4.546", "imperial gallon"),
         ("sg = 141.5 / (api + 135.1)", "slip"),
+        ("API_OFFSET = 135.1", "slip"),
         ("FUEL_EXPANSION_PER_C = 0.00051", "degree Fahrenheit"),
         ("KELVIN_OFFSET = 275.13", "slip"),
     ],
