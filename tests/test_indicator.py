@@ -459,9 +459,25 @@ def test_bench_points_by_hand():
     assert (point.expected, point.lowest, point.highest) == (67.0, 64.0, 70.0)
 
 
+def test_a_generator_as_poor_as_the_tolerance_accepts_nothing():
+    indicator = Indicator("43186 pulse/gal", reads="gal/h")
+    for accuracy, decides in [("2 %", True), ("3 %", False)]:  # a standard uncertainty, with k = 2
+        (point,) = indicator.bench_points(["10 gal/h"], "5 %", generator=Generator("0.1 Hz", accuracy)).points
+        assert ("uncertainty" in point.undecided) is not decides
+        assert point.verdict(Fraction(10)) is (Verdict.ACCEPT if decides else Verdict.UNDECIDED)
+
+
+@pytest.mark.parametrize("tolerance", [0.3, 0.04, 0.004, 0.0004])
+def test_limits_without_display_steps_are_printed_as_narrow_as_the_tolerance(tolerance):
+    (point,) = Indicator("43186 pulse/gal", reads="gal/h").bench_points(["10 gal/h"], f"{tolerance} gal/h").points
+    assert [float(limit) for limit in point.limits] == pytest.approx([10.0 - tolerance, 10.0 + tolerance], rel=1e-12)
+
+
 def test_a_step_too_coarse_to_accept_still_rejects_what_it_cannot_explain():
-    """4.3 gal/h within 5 % may stand as 4 on a display of whole gallons, half a step off, and never as 5."""
-    (point,) = Indicator("43186 pulse/gal", reads="gal/h", resolution="1 gal/h").bench_points(["4.3 gal/h"], "5 %").points
+    """4.3 gal/h within 5 %, 4.085 to 4.515, stands as 4 or 5 on a display of whole gallons."""
+    (point,) = (
+        Indicator("43186 pulse/gal", reads="gal/h", resolution="1 gal/h").bench_points(["4.3 gal/h"], "5 %").points
+    )
     assert (point.verdict(Fraction(4)), point.verdict(Fraction(5))) == (Verdict.UNDECIDED, Verdict.UNDECIDED)
     assert (point.verdict(Fraction(3)), point.verdict(Fraction(6))) == (Verdict.REJECT, Verdict.REJECT)
 
