@@ -5,6 +5,7 @@ from datetime import date, timedelta
 
 import numpy as np
 import pytest
+from scipy import stats
 
 import fuelunits as fu
 from fuelunits.errors import FuelUnitsError
@@ -60,6 +61,17 @@ def test_an_interval_is_at_most_doubled_and_stays_where_nothing_is_shown():
     assert fu.interval_by_reliability(0, 20, 365.0) == 182.5
     assert fu.interval_by_reliability(19, 20, 365.0) == 365.0
     assert fu.interval_by_reliability(100, 100, 365.0) > 365.0
+    assert [fu.interval_by_reliability(n, n, 365.0) for n in (1, 2, 5, 20)] == [365.0] * 4  # 0.95^20 is 36 %
+
+
+@pytest.mark.parametrize("n", [1, 3, 20, 60, 200])
+def test_an_interval_is_changed_by_chance_as_seldom_as_its_confidence_says(n):
+    # the reliability truly is the target; Q of one half or more is a tail of a quarter or less, on either side
+    counts = np.arange(n + 1)
+    chance = stats.binom.pmf(counts, n, 0.95)
+    found = np.array([fu.interval_by_reliability(int(x), n, 365.0) for x in counts])
+    assert chance[found > 365.0].sum() <= 0.25
+    assert chance[found < 365.0].sum() <= 0.25
 
 
 # NASA-HDBK-8739.19-5 (2010), tables 7-4 and 7-5: b1 t + b2 t² through the origin, one- and two-sided at 90 %.

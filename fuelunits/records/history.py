@@ -240,8 +240,9 @@ def interval_by_reliability(in_tolerance: int, calibrations: int, interval_d: fl
     interval_d, target = positive_number(interval_d, "interval_d", example=365), _probability(target, "target", 0.0)
     n = whole_number(calibrations, "calibrations", least=1, most=10_000)
     x = whole_number(in_tolerance, "in_tolerance", most=n)
-    below = math.fsum(math.comb(n, k) * target**k * (1.0 - target) ** (n - k) for k in range(x + 1))
-    rejected = abs(1.0 - 2.0 * below)
+    so_far_off = range(x, n + 1) if x / n > target else range(x + 1)
+    tail = math.fsum(math.comb(n, k) * target**k * (1.0 - target) ** (n - k) for k in so_far_off)
+    rejected = 1.0 - 2.0 * tail
     if rejected < 0.5:
         return interval_d
     factor = 10.0 ** ((x / n - target) * rejected)
