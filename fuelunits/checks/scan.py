@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from itertools import accumulate
 from pathlib import Path
-from typing import Any, ClassVar
+from typing import Any
 
 from fuelunits.checks.entries import number_of
 from fuelunits.checks.output import annotation, sarif_log, sarif_result, wrapped
@@ -51,10 +51,9 @@ class Finding:
 
     def as_row(self) -> dict[str, Any]:
         """Return it as plain types."""
-        place = {name: getattr(self, name) for name in ("file", "line", "column", "text", "value")}
-        found = self.judgement
-        row = {**place, "kind": found.kind, "what": found.what, "expected": found.expected}
-        return {**row, "difference": self.difference, "verdict": found.verdict}
+        own, judged = ("file", "line", "column", "text", "value"), ("kind", "what", "expected")
+        row = {name: getattr(self, name) for name in own} | {name: getattr(self.judgement, name) for name in judged}
+        return {**row, "difference": self.difference, "verdict": self.judgement.verdict}
 
     def __str__(self) -> str:
         found = self.judgement
@@ -69,8 +68,6 @@ class ScanReport(Reporting):
 
     findings: tuple[Finding, ...]
     skipped: tuple[str, ...] = ()
-
-    _plain: ClassVar[tuple[str, ...]] = ("findings",)
 
     @property
     def wrong(self) -> list[Finding]:

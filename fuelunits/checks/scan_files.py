@@ -26,7 +26,7 @@ _LEFT_ALONE = re.compile(
     re.IGNORECASE | re.DOTALL,
 )
 _DATA, _LARGEST_DATA = (".json", ".xml", ".yaml", ".yml", ".html", ".ipynb", ".txt", ".dat", ".sql"), 200_000
-_LONGEST_LINE, _ASSUMPTIONS = 5_000, re.compile(r"^\s*\[\[(?:density|factor|k_factor)\]\]", re.MULTILINE)
+_ASSUMPTIONS = re.compile(r"^\s*\[\[(?:density|factor|k_factor)\]\]", re.MULTILINE)
 
 
 def texts(paths: Iterable[str], exclude: Iterable[str] = ()) -> Iterator[tuple[str, str, str]]:
@@ -54,14 +54,10 @@ def _text(path: str, is_found: bool) -> Iterator[tuple[str, str, str]]:
         return
     if "\0" in text[:8192]:
         yield path, "", f"{path} is binary"
-    elif not (is_found and (_is_minified(text) or (path.endswith(".toml") and _ASSUMPTIONS.search(text)))):
+        return
+    is_minified = len(text) > 5_000 and len(text) > 400 * text.count("\n")  # letters of a line, on average
+    if not (is_found and (is_minified or (path.endswith(".toml") and _ASSUMPTIONS.search(text)))):
         yield path, text, ""
-
-
-def _is_minified(text: str) -> bool:
-    """Judge the first lines: no person writes lines of thousands of characters, or of hundreds on average."""
-    head = text[:50_000]
-    return len(head) > _LONGEST_LINE and len(head) > 400 * (head.count("\n") + 1)
 
 
 def _walk(start: str, excluded: set[str]) -> Iterator[str]:

@@ -7,7 +7,7 @@ gal and L, ``lb_per_gal`` claims gal and lb, a density, and ``pulses/L`` claims 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from functools import cached_property
 from typing import NamedTuple
 
@@ -85,7 +85,7 @@ _PER = re.compile(
 )
 _SAID = re.compile(rf"(?<!\w)(?:1|one|a|an|each|per) ({_E}){_W} [=:]*(?:is|equals|weighs|has|holds)? ?@ ({_E})")
 _OWN = re.compile(rf"@ ({_U}(?:/{_U})?) (?:per|in) {_ONE}({_U}(?:/{_U})?)")
-_TIMES = re.compile(rf"(?<!per )\b({_U}){_W} [*+]?= (?:.*? )?(?<!per )\b({_U}){_W} (\*|per) \(? ?@")
+_TIMES = re.compile(rf"(?<!per )\b({_U}){_W} [*+]?= (?:.*? )?(?<!per )\b({_U}){_W} (?:\*|per) \(? ?@")
 _BEFORE = re.compile(rf"(?<!per )\b({_U}){_W} [*+]?= @ \* (?:.*? )?(?<!per )\b({_U})")
 _CALL = re.compile(rf"(?<!per )\b({_U}){_W} \( (?:.*? )?(?<!per )\b({_U})")
 _K = re.compile(r"\bk\b|\bkf|pulse")
@@ -94,10 +94,8 @@ _K_PER = re.compile(rf"\bk(?: [a-z]\w*){{0,2}} per ({_VOLUME})\b")
 
 def words_of(text: str) -> str:
     """Return a text as words in small letters with one space between them, its units by their printed names."""
-    text = (
-        _CAMEL.sub(" ", _CUBED.sub("3", text)).lower().replace("/", " per ").replace("→", " to ").replace("==", " is ")
-    )
-    text = re.sub(r"(?<=[a-z])2(?=[a-z])", " to ", text.replace("_", " "))
+    text = _CAMEL.sub(" ", _CUBED.sub("3", text)).lower().replace("/", " per ").replace("→", " to ")
+    text = re.sub(r"(?<=[a-z])2(?=[a-z])", " to ", text.replace("_", " ").replace("==", " is "))
     text = _GLUED.sub(lambda match: f"{match[1]} {'to' if match[2] == '2' else match[2]} {match[3]}", text)
     text = " ".join(_TOKEN.findall(text))
     text = _ALIAS.sub(lambda match: _ALIASES[match[0]], text)
@@ -118,6 +116,7 @@ _NAME = re.compile(
     r"""[\s(\[{"'+\-]*(?:(?:[A-Za-z_][\w.]*)?\(["']?\s*)?(?:1(?:\.0*)?[fF]?\s*/\s*)?$"""
 )
 _COMMENT = re.compile(r"\s#|//|/\*|\s--\s|;\s*;|\"\"\"|<!--|\s!\s")
+_ENDS = re.compile(r"""[\s)\]}"';,]*(?:$|["']?[A-Za-z_]\w*["']?\s*[:=])""")
 _WIDEST = 200
 """How many letters before and behind a number are read."""
 _IS_COMMENT = re.compile(r"\s*(?:#(?!\s*define)|//|/\*|\*|--|;|\"\"\"|'''|!|<!--)")
@@ -146,10 +145,7 @@ class Beside:
     @cached_property
     def is_alone(self) -> bool:
         """Whether the number is all that the name is given."""
-        return (
-            bool(self.name)
-            and re.match(r"""[\s)\]}"';,]*(?:$|["']?[A-Za-z_]\w*["']?\s*[:=])""", self._code_after) is not None
-        )
+        return bool(self.name and _ENDS.match(self._code_after))
 
     @cached_property
     def line(self) -> str:
@@ -191,34 +187,25 @@ class Beside:
 
     def claims(self) -> Iterator[Claim]:
         """Return what the words claim of the number, the nearest first."""
-        divides = re.search(r"\bper \(? ?@", self.line) is not None
+        step = -1 if re.search(r"\bper \(? ?@", self.line) else 1  # a division turns what a name says
 
-        def turned(start: str, goal: str, near: int) -> Claim:
-            return Claim(goal, start, near) if divides else Claim(start, goal, near)
+        def claimed(pairs: Iterable[tuple[str, str]], near: int, step: int = step) -> Iterator[Claim]:
+            return (Claim(*((one, other) if step > 0 else (other, one)), near) for one, other in pairs)
 
-        for match in _OWN.finditer(self.line):
-            yield Claim(match[2], match[1], 0)
-        for match in _SAID.finditer(self.line):
-            yield Claim(match[1], match[2], 0)
-        near = 0 if self.is_alone else 1
-        name = words_of(self.name)
-        for start, goal in _pairs(name):
-            yield turned(start, goal, near)
-        line = "" if _K.search(self.line) else self.line  # a K-factor per gallon is greater than one per litre
-        for match in _TIMES.finditer(line):
-            yield Claim(match[2], match[1], 1) if match[3] == "*" else Claim(match[1], match[2], 1)
-        for match in _BEFORE.finditer(line):
-            yield Claim(match[2], match[1], 1)
-        for start, goal in _pairs(self.remark):
-            is_to = _TO.search(self.remark) is not None
-            yield turned(start, goal, near) if is_to else Claim(start, goal, near)
-        for start, goal in _pairs(self.line):
-            yield turned(start, goal, 1)
-        for words in (self.line, *self.above):
-            for match in _CALL.finditer(words if line and (words is not line or "return" in line) else ""):
-                yield turned(match[2], match[1], 2)
-            for start, goal in _pairs(words) if words is not self.line else ():
-                yield turned(start, goal, 2)
+        near, line = 0 if self.is_alone else 1, self.line
+        yield from (Claim(match[2], match[1], 0) for match in _OWN.finditer(line))
+        yield from (Claim(match[1], match[2], 0) for match in _SAID.finditer(line))
+        yield from claimed(_pairs(words_of(self.name)), near)
+        is_of_k = _K.search(line) is not None  # a K-factor per gallon is greater than one per litre
+        if not is_of_k:
+            yield from claimed(((match[2], match[1]) for match in _TIMES.finditer(line)), 1)
+            yield from (Claim(match[2], match[1], 1) for match in _BEFORE.finditer(line))
+        yield from claimed(_pairs(self.remark), near, step if _TO.search(self.remark) else 1)
+        yield from claimed(_pairs(line), 1)
+        for words in () if is_of_k else (line if "return" in line else "", *self.above):
+            yield from claimed(((match[2], match[1]) for match in _CALL.finditer(words)), 2)
+        for words in self.above:
+            yield from claimed(_pairs(words), 2)
 
 
 def _pairs(words: str) -> Iterator[tuple[str, str]]:
@@ -237,13 +224,17 @@ def _indent(line: str) -> int:
     return len(line) - len(line.lstrip())
 
 
+def _plain(number: str) -> str:
+    return re.sub(r"[_',\s]", "", number).lower().replace("d", "e")
+
+
 def value_of(number: str) -> float:
     """Return the value of a number as written."""
-    return float(re.sub(r"[_',\s]", "", number).replace("d", "e").replace("D", "e"))
+    return float(_plain(number))
 
 
 def digits_of(number: str) -> tuple[str, float]:
     """Return the significant digits of a number as written, and the size of its last one."""
-    mantissa, _, exponent = re.sub(r"[_',\s]", "", number).lower().replace("d", "e").partition("e")
+    mantissa, _, exponent = _plain(number).partition("e")
     whole, _, decimals = mantissa.partition(".")
     return (whole + decimals).lstrip("0"), 10.0 ** (int(exponent or 0) - len(decimals))
