@@ -78,10 +78,7 @@ class PureLiquid(Amounts):
     temperatures_c: Range
     valid_temperatures_c: Range
 
-    @property
-    def source(self) -> str:
-        """Key of the source of the equation."""
-        return "coolprop"
+    source = "coolprop"
 
     def density_kg_m3(
         self, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, *, out_of_range: OnOutOfRange = "raise"
