@@ -105,3 +105,16 @@ def test_false_disagreements_are_as_rare_as_promised(count):
 def test_what_cannot_be_compared_is_refused(readings):
     with pytest.raises(FuelUnitsError):
         fu.fuel_on_board(readings, "L")
+
+
+@pytest.mark.parametrize(("unit", "litres"), [("m3", 1000.0), ("bbl", 158.987), ("ft3", 28.3168), ("L", 1.0)])
+def test_a_large_unit_hides_no_litre(unit, litres):
+    """79.5 ± 1.4 L are 0.0795 m³, and neither "0.1" nor "U = 0.0"."""
+    readings = {"gauge": measured(80.0, 1.0, "g"), "dipstick": measured(79.0, 1.0, "d")}
+    combined, _, u = str(fu.fuel_on_board(readings, unit)).partition("combined: ")[2].partition(" U = ")
+    assert float(combined.split()[0]) * litres == pytest.approx(79.5, abs=0.15)
+    assert float(u.split()[0]) * litres == pytest.approx(2.0**0.5, abs=0.15)
+    points = [(f"{10 * i} mm", f"{4 * i / litres!r} {unit}") for i in range(11)]
+    tank = fu.TankTable("left", points, level_uncertainty="1 mm", volume_uncertainty="0.5 %")
+    assert float(str(tank.volume("55 mm")).split()[4]) * litres == pytest.approx(22.0, abs=0.15)
+    assert [float(row[1]) * litres for row in tank.report().tables[0].rows][1] == pytest.approx(4.0, abs=0.15)

@@ -20,6 +20,7 @@ from fuelunits.fuels.grade import Fuel
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.fuels.liquid import Liquid, temperature_c_at
 from fuelunits.fuels.product import batch_of
+from fuelunits.indicators.written import decimals_of
 from fuelunits.pint_units import first_quantity, is_quantity
 from fuelunits.quantities import PairLike, QuantityLike, has_dimension, pair, positive, read_text, tolerance_fraction
 from fuelunits.reports import Report, Reporting, Table, format_percent
@@ -56,7 +57,8 @@ class AmountError:
     batch: str
 
     def __str__(self) -> str:
-        mass, volume = "{:+.1f} to {:+.1f}".format(*self.mass), "{:+.2f} to {:+.2f}".format(*self.volume)
+        mass = " to ".join(f"{each:+.{decimals_of(self.mass_unit)}f}" for each in self.mass)
+        volume = " to ".join(f"{each:+.{1 + decimals_of(self.volume_unit)}f}" for each in self.volume)
         return f"{mass} {self.mass_unit}, or {volume} {self.volume_unit} ({self.batch})"
 
 
@@ -184,14 +186,11 @@ class DensityCheck(Reporting):
         missing = missing_limits(self.fuel) or doubtful_batch(self.fuel)
         if not self.passed:
             return Verdict.REJECT, f"{self.worst}, limit {limit}"
-        if not self._is_grade:
-            missing = missing or self._doubt()
-            but = f", but {missing}" if missing else ""
-            return Verdict.UNDECIDED if missing else Verdict.ACCEPT, f"within {limit}{but}"
-        if self.passed_for_all and (doubt := self._doubt(every_batch=True)):
-            return Verdict.UNDECIDED, f"within {limit} for every batch that the specification allows, but {doubt}"
-        if self.passed_for_all:
-            return Verdict.ACCEPT, f"within {limit} for every batch that the specification allows"
+        if not self._is_grade or self.passed_for_all:
+            open_by = missing or self._doubt(every_batch=self._is_grade)
+            allowed = " for every batch that the specification allows" * self._is_grade
+            but = f", but {open_by}" if open_by else ""
+            return Verdict.UNDECIDED if open_by else Verdict.ACCEPT, f"within {limit}{allowed}{but}"
         why = missing if self.passed_for_all is None else f"a batch may be off by {self.worst_allowed}"
         return Verdict.UNDECIDED, f"the typical fuel is within {limit}; {why}, so measure the batch"
 

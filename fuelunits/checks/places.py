@@ -176,10 +176,9 @@ class _Source:
         """Return the next line where it goes on with what a line began, as ``* 1.2`` does, else nothing."""
         rest = (self.lines[number].strip() for number in range(line + 1, len(self.lines)))
         following = next(filter(None, rest), "")
-        if in_brackets:
-            return following if following.startswith(("*", "/", "%", "+", "-")) else ""
-        is_code = self.path.rpartition(".")[2].lower() not in (*_PLAIN_TEXT, "md", "yaml", "yml")  # with their lists
-        return following if is_code and following.startswith(("* ", "/ ")) else ""
+        has_lists = self.path.rpartition(".")[2].lower() in (*_PLAIN_TEXT, "md", "yaml", "yml")
+        signs = ("*", "/", "%", "+", "-") if in_brackets else () if has_lists else ("* ", "/ ")
+        return following if following.startswith(signs) else ""
 
 
 _ENDS = re.compile(

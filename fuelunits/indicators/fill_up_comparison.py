@@ -18,7 +18,7 @@ from fuelunits.bench.observations import own_derivatives
 from fuelunits.confusions import Confusion, diagnose_fill_up
 from fuelunits.errors import FuelUnitsError
 from fuelunits.indicators.fill_ups import FillUp
-from fuelunits.indicators.written import set_fields, written_ratio
+from fuelunits.indicators.written import decimals_of, set_fields, written_ratio
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.quantities import fraction
 from fuelunits.reports import Report, Reporting, Table, format_percent
@@ -262,11 +262,12 @@ class FillUpComparison(Reporting):
     def report(self) -> Report:
         """Return the ratio, what counts, and whether a correction is justified."""
         unit = self.fill_ups[0].unit_of("indicated", self.k_factor.unit)
+        places = 1 + decimals_of(unit)
         rows = [
             {
                 "fill-up": str(number),
-                f"indicated, {unit}": f"{nominal(fill.indicated_l) * factor('L', unit):.2f}",
-                f"used, {unit}": f"{nominal(fill.used_l) * factor('L', unit):.2f}",
+                f"indicated, {unit}": f"{nominal(fill.indicated_l) * factor('L', unit):.{places}f}",
+                f"used, {unit}": f"{nominal(fill.used_l) * factor('L', unit):.{places}f}",
                 "deviation, %": f"{100 * deviation:+.2f}",
             }
             for number, (fill, deviation) in enumerate(zip(self.fill_ups, self.deviations, strict=True), 1)

@@ -16,7 +16,7 @@ from typing import Any
 
 from fuelunits.errors import QuantityError
 from fuelunits.indicators.tank_table import TankReading
-from fuelunits.indicators.written import float_or_uncertain
+from fuelunits.indicators.written import decimals_of, float_or_uncertain
 from fuelunits.pint_units import answer, first_quantity
 from fuelunits.quantities import has_dimension
 from fuelunits.reports import Report, Reporting, Table
@@ -105,10 +105,11 @@ class FuelOnBoard(Reporting):
         return answer(sum(value * (weights[name] / total) for name, value in self.readings.items()), self.unit)
 
     def _stated(self, expanded: float, *names: str) -> str | None:
-        return None if set(names) & set(self.incomplete) else f"{expanded:.1f}"
+        return None if set(names) & set(self.incomplete) else f"{expanded:.{decimals_of(self.unit)}f}"
 
     def report(self) -> Report:
         """Return what a person reads of it."""
+        n = decimals_of(self.unit)
         reasons = {
             Verdict.ACCEPT: "the readings agree",
             Verdict.REJECT: "the readings disagree; find the cause, and until then plan with the lowest "
@@ -116,17 +117,17 @@ class FuelOnBoard(Reporting):
             Verdict.UNDECIDED: f"{self._open}; plan with the lowest ({self.lowest})",
         }
         readings = tuple(
-            (name, f"{float(nominal(value)):.1f}", self._stated(2.0 * standard_uncertainty(value), name))
+            (name, f"{float(nominal(value)):.{n}f}", self._stated(2.0 * standard_uncertainty(value), name))
             for name, value in self.readings.items()
         )
         pairs = tuple(
-            (f"{a} less {b}", f"{d:+.1f}", self._stated(expanded, a, b)) for a, b, d, expanded in self.differences()
+            (f"{a} less {b}", f"{d:+.{n}f}", self._stated(expanded, a, b)) for a, b, d, expanded in self.differences()
         )
         facts = {}
         if self.combined is not None:
             value = self.combined.magnitude
             facts["combined"] = (
-                f"{float(nominal(value)):.1f} {self.unit}, U = {2.0 * standard_uncertainty(value):.1f} (k = 2)"
+                f"{nominal(value):.{n}f} {self.unit}, U = {2.0 * standard_uncertainty(value):.{n}f} (k = 2)"
             )
         return Report(
             "Usable fuel on board",

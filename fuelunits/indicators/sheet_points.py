@@ -175,10 +175,8 @@ def _low_fuel(
     point = BenchPoint(str(given), unit, left, share_of(tolerance, left, unit), indicator.total_step)
     point = replace(point, doubt=minutes * doubt, frequencies_hz=hz, remark=remark)
     if point.highest is not None and displayed_exact(start, indicator.total_step, Fraction(0)) <= point.highest:
-        raise QuantityError(
-            f"usable: {given.usable}; a warning that is always on would be accepted up to {point.highest:g} {unit}: "
-            "start from more"
-        )
+        always = f"a warning that is always on would be accepted up to {point.highest:g} {unit}"
+        raise QuantityError(f"usable: {given.usable}; {always}: start from more")
     return point
 
 

@@ -18,7 +18,7 @@ import numpy as np
 from fuelunits.errors import QuantityError
 from fuelunits.fuels.acceptance import EXPANSION_DOUBT_PER_C, remarks_of
 from fuelunits.fuels.grades import fuel as find_fuel
-from fuelunits.indicators.written import as_written, coerce_text, set_fields, written_ratio
+from fuelunits.indicators.written import as_written, coerce_text, decimals_of, set_fields, written_ratio
 from fuelunits.meters.monotone import monotone_cubics
 from fuelunits.pint_units import answer
 from fuelunits.quantities import fraction, is_ratio, magnitude, positive, read_text, temperature_c
@@ -203,10 +203,8 @@ class TankTable(Reporting):
         words = f"{as_written(volume, 'L', 'volume')} of {found.name} from {at} to {to}"
         degrees = abs(float(temperature_c(to, name="to")) - float(temperature_c(at, name="at")))
         known_to = 2.0 * self._points_uncertainty_l(self.capacity_l) + EXPANSION_DOUBT_PER_C * degrees * litres
-        remarks = list(remarks_of(found, limits=False))
-        if self.volume_uncertainty is None:
-            remarks.append("Not stated, and not in the answer: the uncertainty of the points.")
-        return RoomLeft(self.name, words, room_l, known_to, tuple(remarks))
+        unstated = ("Not stated, and not in it: the uncertainty of the points.",) * (not self.volume_uncertainty)
+        return RoomLeft(self.name, words, room_l, known_to, (*remarks_of(found, limits=False), *unstated))
 
     def compared_with(self, other: TankTable) -> Table:
         """Return how far another table of the same tank lies from this one, at the points of both, L."""
@@ -253,9 +251,9 @@ class TankTable(Reporting):
         """Return what a person reads of it."""
         line, unit, to_unit = self._lines[""], self.volume_unit, factor("L", self.volume_unit)
         level_unit = read_unit(read_text(self.points[-1][0])[1]).name
-        to_level = factor("mm", level_unit)
+        to_level, n = factor("mm", level_unit), decimals_of(unit)
         rows = tuple(
-            (f"{mm * to_level:.6g}", f"{litres * to_unit:.1f}", f"{max(litres - self.unusable_l, 0.0) * to_unit:.1f}")
+            (f"{mm * to_level:.6g}", *(f"{v * to_unit:.{n}f}" for v in (litres, max(litres - self.unusable_l, 0.0))))
             for mm, litres in zip(line.levels, line.volumes, strict=True)
         )
         facts = {
@@ -366,15 +364,16 @@ class TankReading(Reporting):
 
     def report(self) -> Report:
         """Return what a person reads of it."""
-        unit, to_unit = self.unit, factor("L", self.unit)
-        expanded = f"U = {self.expanded_uncertainty_l * to_unit:.1f} {unit} (k = 2)"
+        unit, to_unit, places = self.unit, factor("L", self.unit), decimals_of(self.unit)
+        expanded = f"U = {self.expanded_uncertainty_l * to_unit:.{places}f} {unit} (k = 2)"
         share = format_percent(self.expanded_uncertainty_l / self.volume_l) if self.volume_l else "-"
         where = ", ".join(filter(None, (f"{self.tank} at {self.level}", self.attitude)))
         rows = [
-            {"part of the uncertainty": name, f"u, {unit}": f"{part * to_unit:.2f}"}
+            {"part of the uncertainty": name, f"u, {unit}": f"{part * to_unit:.{places + 1}f}"}
             for name, part in self.parts.items()
         ]
-        title = f"{where}: {self.volume_l * to_unit:.1f} {unit}, usable {self.usable_l * to_unit:.1f} {unit}"
+        volume, usable = (f"{each * to_unit:.{places}f} {unit}" for each in (self.volume_l, self.usable_l))
+        title = f"{where}: {volume}, usable {usable}"
         facts = {"uncertainty": f"{'at least ' * bool(self.missing)}{expanded}, {share}"}
         remarks = [f"Not stated, and not in the total: the {words}." for words in self.missing]
         return Report(title, facts=facts, tables=[Table.of(rows)], remarks=remarks)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from fractions import Fraction
 from typing import Any
@@ -12,6 +13,7 @@ from fuelunits.errors import QuantityError
 from fuelunits.quantities import fraction, has_dimension, is_ratio, magnitude, read_text
 from fuelunits.uncertainty.budget import coverage_factor, nominal, standard_uncertainty
 from fuelunits.uncertainty.measured import is_uncertain
+from fuelunits.units import factor
 from fuelunits.validation import format_value
 
 
@@ -76,6 +78,11 @@ def compatible(*numbers: Any) -> tuple[Any, ...]:
 def float_or_uncertain(number: Any) -> Any:
     """Return an exact number as a float, and an uncertain one as it is."""
     return float(number) if isinstance(number, Fraction) else number
+
+
+def decimals_of(unit: str) -> int:
+    """Return the decimals with which a volume or mass is printed: of 0.1 L or kg, also in a larger unit."""
+    return 1 + max(0, math.floor(math.log10(factor(unit, "kg" if has_dimension(f"1 {unit}", "kg", name="") else "L"))))
 
 
 def expanded_uncertainty(value: Any) -> float:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 import threading
+from collections import Counter
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
@@ -93,11 +94,9 @@ def load(path: str | os.PathLike[str]) -> Any:
 
 def _each_key_once(pairs: list[tuple[str, Any]]) -> None:
     """Refuse an object in which a key stands twice: a reader sees the one, and the other would count."""
-    seen: set[str] = set()
-    for key, _ in pairs:
-        if key in seen:
-            raise FileError(f"the key {key!r} stands twice in one object")
-        seen.add(key)
+    if len(dict(pairs)) < len(pairs):
+        key = Counter(key for key, _ in pairs).most_common(1)[0][0]
+        raise FileError(f"the key {key!r} stands twice in one object")
 
 
 def loads(data: bytes | str) -> Any:

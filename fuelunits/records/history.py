@@ -143,7 +143,7 @@ class TransducerHistory(Reporting):
             ratio = after / before
             days = (read_date(other.date, "date") - read_date(one.date, "date")).days
             both = one.calibration, other.calibration
-            missing = both[0].missing or both[1].missing or _at_other_flows(*both)
+            missing = any(each.missing for each in both) or _at_other_flows(*both)
             spread = 0.0 if missing else standard_uncertainty(ratio)
             expanded = coverage_factor(ratio) * spread if spread else 0.0
             relative = float(nominal(ratio)) - 1.0
@@ -201,9 +201,8 @@ class TransducerHistory(Reporting):
             facts["drift"] = f"{format_percent(drift.per_year, signed=True)} per year, {spread}"
         beyond = [change.end for change in self.changes() if change.e_n is not None and abs(change.e_n) > 1.0]
         unknown = any(change.e_n is None for change in self.changes())
-        flows = _at_other_flows(*(event.calibration for event in self.events)) if self.events else ""
-        why = flows or "an uncertainty was not stated in full"
-        words = f"undecided, {why}" if unknown else "no significant change"
+        flows = _at_other_flows(*(event.calibration for event in self.events)) if unknown else ""
+        words = f"undecided, {flows or 'an uncertainty was not stated in full'}" if unknown else "no significant change"
         words = f"significant change at {', '.join(beyond)}{f'; others {words}' * unknown}" if beyond else words
         return Report(
             f"Transducer {self.serial}, {len(self.events)} calibrations: {words}",
