@@ -18,6 +18,7 @@ from fuelunits.__main__ import main
 from fuelunits.checks.file import check_files, check_text
 from fuelunits.checks.scan import scan, scan_text
 from fuelunits.errors import FileError
+from fuelunits.units import factor
 
 HERE = Path(__file__).parent
 
@@ -119,6 +120,34 @@ def test_the_mistake_is_named(text, words):
     assert len(wrong) == 1
     assert words in wrong[0]["what"]
     assert wrong[0]["difference"] == pytest.approx(wrong[0]["value"] / wrong[0]["expected"] - 1.0)
+
+
+STYLES = {
+    "{x}_TO_{y} = {{}}",
+    "{y}_per_{x}: {{}}",
+    "#define {y}_PER_{x} {{}}",
+    "factor = {{}}  # {x} to {y}",
+    "def {x}_to_{y}(amount):\n    return amount * {{}}",
+    "def {x}_to_{y}(amount):\n    return amount / {{}}",
+    "{y} = {x} * {{}}",
+}
+"""Ways in which a factor from x to y, or by the division its inverse, is written."""
+
+
+@pytest.mark.parametrize("style", sorted(STYLES))
+@pytest.mark.parametrize(
+    ("start", "goal"), [("gal", "litre"), ("imp_gal", "l"), ("pounds", "kg"), ("cu_ft", "m3"), ("barrel", "usg")]
+)
+def test_a_factor_is_right_and_its_inverse_wrong_in_every_style(start, goal, style):
+    for x, y in ((start, goal), (goal, start)):
+        right = factor(*(name.replace("_ft", "bic_foot") for name in (x, y))) ** (-1 if "/" in style else 1)
+        for digits in (4, 9):
+            number, inverse = f"{right:.{digits}g}", f"{1.0 / right:.{digits}g}"
+            (found,) = rows_of(style.format(x=x, y=y).format(number), "units.py")
+            assert (found["text"], found["verdict"]) == (number, "right")
+            found = rows_of(style.format(x=x, y=y).format(inverse), "units.py")
+            if inverse != "42":  # two digits are no proof, unless a name claims them
+                assert [(each["text"], each["verdict"]) for each in found] == [(inverse, "wrong")]
 
 
 @given(st.text(alphabet="0123456789.,'_eE-+ fLgal_toGAL=*/()#\n\"d", max_size=60))

@@ -100,8 +100,9 @@ def _factor(value: float, number: str, start: str, goal: str, near: int, beside:
     if verdict := _at_its_digits(number, value, expected):
         return Judgement("factor", what, expected, verdict, *ends)
     mistake = number_looks_like(value, expected, goal, per=start)
-    is_near = abs(ratio - 1.0) < _NEAR and digits > 2
-    if (near and not is_near and not (mistake and digits > 3 and known(value, number))) or (
+    is_inverse = _at_its_digits(number, value, 1.0 / expected)
+    is_near = digits > 2 and (abs(ratio - 1.0) < _NEAR or is_inverse)
+    if (near and not is_near and not (mistake and known(value, number))) or (
         not near and not mistake and (value == 1.0 or not 0.2 < ratio < 5.0)
     ):
         return None

@@ -24,8 +24,9 @@ NUMBER = re.compile(
 """A number as languages write it; versions, dates, colours and hexadecimal numbers are none."""
 
 HOT = re.compile(
-    r"gal|lit(?:re|er)|lbs?\b|lb_|_lb|kg|pound|dens|rho|fuel|avgas|jet|kero|pulse|k_?.?fact|api|tank|usable|kelvin|celsius"
-    r"|fahren|rankin|temp|deg|expan|thermal|gravity|b(?:arre|b)l|psi|inhg|g_?ph|lph|_l_|_l\b|l_|ltr|usg|cu_?in|ton",
+    r"gal|lit(?:re|er)|lbs?(?![a-z])|kg|kilo|[mft]3|m³|cubic|cu[_ ]?(?:ft|in)|pound|dens|rho|fuel|avgas|jet|kero|pulse"
+    r"|k_?.?fact|api|tank|usable|kelvin|celsius|fahren|rankin|temp|deg|expan|thermal|gravity|b(?:arre|b)l|psi|inhg|g_?ph"
+    r"|lph|_l_|_l\b|l_|ltr|usg|ton",
     re.IGNORECASE,
 )
 """Words near which numbers are looked at."""
@@ -199,7 +200,8 @@ class Beside:
         is_of_k = _K.search(line) is not None  # a K-factor per gallon is greater than one per litre
         if not is_of_k:
             yield from claimed(((match[2], match[1]) for match in _TIMES.finditer(line)), 1)
-            yield from (Claim(match[2], match[1], 1) for match in _BEFORE.finditer(line))
+            for match in _BEFORE.finditer(line):  # pounds = 6.7 * gallons, or the definition barrel = 42 * gallon
+                yield from (Claim(match[2], match[1], 1), Claim(match[1], match[2], 1))
         yield from claimed(_pairs(self.remark), near, step if _TO.search(self.remark) else 1)
         yield from claimed(_pairs(line), 1)
         for words in () if is_of_k else (line if "return" in line else "", *self.above):
