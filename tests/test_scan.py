@@ -146,7 +146,7 @@ def test_a_factor_is_right_and_its_inverse_wrong_in_every_style(start, goal, sty
             (found,) = rows_of(style.format(x=x, y=y).format(number), "units.py")
             assert (found["text"], found["verdict"]) == (number, "right")
             found = rows_of(style.format(x=x, y=y).format(inverse), "units.py")
-            if inverse != "42":  # two digits are no proof, unless a name claims them
+            if inverse not in ("42", "0.22"):  # two digits are no proof, unless a name claims them
                 assert [(each["text"], each["verdict"]) for each in found] == [(inverse, "wrong")]
 
 
