@@ -438,7 +438,8 @@ def list_sources(_app: Any, doctree: Any) -> None:
     )
     to = {label("grade", each.name): each.name for each in all_fuels() if f'"{each.name}"' in words}
     homes = _homes()
-    called = [homes[each] for each in set(re.findall(r"\bfu\.(\w+)", words)) if each in homes]
+    # the page of each grade names the sources of that grade
+    called = {homes[each] for each in re.findall(r"\bfu\.(\w+)", words) if each in homes} - {"fuels.grades"}
     keys = {key for home in called for key in sources_in(f"fuelunits.{home}")}
     for entry in all_sources().values():
         if entry.key in keys or f"{entry.title} (" in words:
