@@ -6,7 +6,7 @@ import pytest
 from hypothesis import settings
 from optional import Missing
 
-collect_ignore = ["downstream"]
+collect_ignore = ["downstream", "guarded", "scan_holdout", "scan_repo"]
 
 # No test is timed; and where a change is judged, every run draws the same examples.
 settings.register_profile(
