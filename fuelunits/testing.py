@@ -32,13 +32,7 @@ from fuelunits.reports import format_percent
 from fuelunits.units import factor, read_unit
 from fuelunits.validation import plain_number
 
-__all__ = [
-    "assert_density",
-    "assert_density_assumption",
-    "assert_factor",
-    "assert_k_factor",
-    "assert_quantity_close",
-]
+__all__ = ["assert_density", "assert_density_assumption", "assert_factor", "assert_k_factor", "assert_quantity_close"]
 
 _SCALES = {"degC": "°C", "degF": "°F", "K": "K", "degR": "°R"}
 

@@ -24,12 +24,7 @@ _SPREAD = "4 %"
 _SAME = 0.005
 """How near the density of another liquid must be for a number to be taken for it."""
 
-_FIGURES = {
-    "typical": "typical density",
-    "at least": "lower limit",
-    "at most": "upper limit",
-    "expansion": "expansion",
-}
+_FIGURES = {"typical": "typical density", "at least": "lower limit", "at most": "upper limit", "expansion": "expansion"}
 
 
 @dataclass(frozen=True)

@@ -268,9 +268,5 @@ class GaugeError(Reporting):
                 "density": f"{self.density_kg_m3:.1f} kg/m³, adjusted {gauge.density_kg_m3:.1f} kg/m³",
                 **{name: format_percent(error, signed=True) for name, error in errors.items()},
             },
-            remarks=(
-                "Errors at half the wetted range; batches differ in permittivity.",
-                *self.remarks,
-                _WATER,
-            ),
+            remarks=("Errors at half the wetted range; batches differ in permittivity.", *self.remarks, _WATER),
         )

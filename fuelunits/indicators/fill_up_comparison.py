@@ -2,8 +2,7 @@
 
 Level and display step are drawn anew at each fill-up and average out; the calibration of the truck's meter does not.
 A correction is justified only where all that matters is stated, two fill-ups or more agree, and no known mistake
-explains the deviation. Their scatter is expanded with Student's t, and counts where it is larger than what was stated:
-how well a tank is filled to one level is a guess, and the correction must not rest on it alone.
+explains the deviation. Their scatter is expanded with Student's t, and counts where it is larger than what was stated.
 """
 
 from __future__ import annotations
@@ -43,11 +42,7 @@ _MOST_FILL_UPS = 1000
 
 
 def compare_fill_ups(
-    k_factor: KFactor | str,
-    fill_ups: Iterable[FillUp],
-    *,
-    truck_uncertainty: Any = None,
-    coverage_factor: float = 2.0,
+    k_factor: KFactor | str, fill_ups: Iterable[FillUp], *, truck_uncertainty: Any = None, coverage_factor: float = 2.0
 ) -> FillUpComparison:
     """Return an indicator compared with the truck over one or several fill-ups.
 

@@ -59,8 +59,7 @@ class FuelOnBoard(Reporting):
     def verdict(self) -> Verdict:
         """Accept where all agree, reject where two disagree; undecided where U was not stated, or is large.
 
-        Two that share every cause of their uncertainty are one reading given twice, which agrees with itself. Where
-        half the fuel could be missing within U of a difference, its two readings agree whatever is in the tank.
+        Two that share every cause are one reading given twice; two whose U is half the fuel agree whatever is there.
         """
         if self.incomplete or self._given_twice:
             return Verdict.UNDECIDED

@@ -2,8 +2,7 @@
 
 Between two points the volume follows a monotone cubic, which passes through every point and never runs back. Nothing
 is said below the first point and above the last. The uncertainty joins that of the reading, that of the points, and
-how far the tank may be from the curve between the points: as far as a straight line is, or the slopes beside it lead,
-or a tank that bends unseen.
+how far the tank may be from the curve between the points: a straight line, the slopes beside it, or a bend unseen.
 """
 
 from __future__ import annotations

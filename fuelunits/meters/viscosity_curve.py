@@ -214,8 +214,8 @@ class ViscosityCurve(Reporting):
     ) -> Any:
         """Return the standard uncertainty of K, and of the flow, as a fraction: that of the points and :attr:`scatter`.
 
-        That of the viscosity given is not in it: multiply it by :meth:`viscosity_sensitivity`. A scatter that few runs
-        show takes Student's t for 95.45 %: about 14 times it of two runs, 4.5 times of three, and not twice.
+        That of the viscosity given is not in it: multiply it by :meth:`viscosity_sensitivity`. For 95.45 %, a scatter
+        that two runs show takes about 14 times it, of three 4.5 times, and not twice.
         """
         state = frequency_hz, viscosity_mm2_s, temperature_c
         return self._over_roshko(lambda number, _: self.uncertainty_at_roshko(number), state, out_of_range)
@@ -276,8 +276,8 @@ class ViscosityCurve(Reporting):
         tables = [Table.of([point.cells() for point in run.points]) for run in self.runs]
         runs, remarks = len(self.runs), []
         if self.known_scatter is None and runs < 10:
-            t = student_t(COVERAGE, runs - 1)
-            remarks.append(f"The scatter rests on {runs} runs: about {t:.1f} times it covers 95.45 %, and not twice.")
+            times = f"about {student_t(COVERAGE, runs - 1):.1f} times"
+            remarks.append(f"The scatter rests on {runs} runs: {times} it covers 95.45 %, and not twice.")
         return Report(f"Strouhal over Roshko number, runs: {runs}", facts=facts, tables=tables, remarks=remarks)
 
     def rows(self) -> list[CalibrationPoint]:

@@ -303,10 +303,7 @@ def _unit_of(quantity: Any, place: str) -> str:
 _SIMPLE: dict[str, tuple[tuple[str, ...], Callable[..., Any]]] = {
     "number": (("value",), lambda _, place, value: float(_one_of(value, ("nan", "inf", "-inf"), place))),
     "fraction": (("value",), lambda _, place, value: _fraction(value, place)),
-    "mapping": (
-        ("items",),
-        lambda decoder, place, items: {k: decoder.decode(v, f"{place}[{k!r}]") for k, v in items},
-    ),
+    "mapping": (("items",), lambda decoder, place, items: {k: decoder.decode(v, f"{place}[{k!r}]") for k, v in items}),
     "array": (("dtype", "shape", "data"), lambda _, place, *parts: _array(place, *parts)),
     "input": (("key",), lambda decoder, _, key: decoder.input(key)),
     "uncertain": (("value", "terms"), lambda decoder, place, value, terms: decoder.uncertain(place, value, terms)),
