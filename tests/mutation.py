@@ -9,8 +9,8 @@ fail.
 Comparisons, arithmetic, ``and`` and ``or``, conditions, signs, truth values and numbers are altered, min and max, any
 and all, floor and ceil; calls, ``raise`` and values returned are left out. Text, annotations, decorators and what a
 ``raise`` says stay as they are. Each mutant is tried in a forked process by the tests that run its module, first those
-that run its line, until one fails. Functions get the altered code in place; where it stands outside of them, all is
-imported anew. A mutant that takes too long counts as noticed. Python started by a test sees no alteration.
+that run its line, until one fails. Functions get the altered code in place; where it stands outside of them, or nothing
+fails, all is imported anew. A mutant that takes too long counts as noticed. Python that a test starts is not altered.
 """
 
 import argparse
@@ -82,7 +82,7 @@ def altered(node: ast.AST) -> Iterator[ast.AST]:
             yield ast.Pass()
         case ast.Expr(value=ast.Call()):
             yield ast.Pass()
-        case ast.Return(value=value) if value and not (isinstance(value, ast.Constant) and value.value is None):
+        case ast.Return(value=value) if value and not (isinstance(value, ast.Constant) and not value.value):
             yield ast.Return(ast.Constant(None))
         case ast.Compare(ops=ops):
             for i, op in enumerate(ops):
@@ -193,7 +193,8 @@ class Trial:
         if mutant.in_a_function and self.put_in_place(mutant):
             self.pytest_collection_modifyitems(items)
             items.sort(key=lambda one: one.nodeid not in of_line)
-            return any(fails(item, following) for item, following in zip(items, [*items[1:], None], strict=True))
+            if any(fails(item, following) for item, following in zip(items, [*items[1:], None], strict=True)):
+                return True  # otherwise what was computed when the tests were collected may hide the alteration
         os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
         for name, module in list(sys.modules.items()):
             if str(getattr(module, "__file__", "")).startswith(str(ROOT)) and name != "__main__":

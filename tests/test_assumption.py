@@ -1,6 +1,7 @@
 """The pounds-per-gallon check, end to end."""
 
 import json
+import re
 
 import numpy as np
 import pint
@@ -308,7 +309,8 @@ def test_the_share_of_batches_is_that_of_drawn_batches_that_hold():
     ratios = [[check.assumed_kg_m3 / batch.density_kg_m3(t) - 1.0 for t in (0.0, 15.0, 30.0)] for batch in batches]
     share = np.mean([max(map(abs, each)) <= 0.03 for each in ratios])
     assert low - 0.05 <= share <= high + 0.05
-    assert "estimate" in str(check)
+    printed = re.search(r"\(estimate\): (\d+) to (\d+) %", str(check))
+    assert [float(each) for each in printed.groups()] == [round(100.0 * each) for each in (low, high)]
     assert "no data" in str(check_density("6 lb/gal", "100LL", between=("0 degC", "30 degC"), tolerance="3 %"))
     assert estimated_share(fuel("Jet A"), 802.8, (-40.0, 100.0), 0.01) == (0.0, 0.0)
 

@@ -174,3 +174,20 @@ def test_what_becomes_of_digits():
 def test_the_first_three_suspects_are_named():
     assert may_be(["a dozen", "a score", "a gross", "a ream"]).endswith("a dozen or a score or a gross")
     assert may_be([]) == ""
+
+
+@pytest.mark.parametrize(
+    ("ratio", "words"),
+    [
+        (1000, "thousands taken twice"),
+        (Fraction(1, 1000), "thousands forgotten"),
+        (2, "doubled"),
+        (Fraction(1, 2), "halved"),
+        (4, "quadrature"),
+        (Fraction(1, 4), "divided by four"),
+    ],
+)
+def test_a_k_factor_entered_wrongly_is_off_by_a_whole_ratio(ratio, words):
+    found = known_confusions(float(ratio), "pulse/gal")[0]
+    assert found.ratio == ratio
+    assert words in found.name

@@ -404,3 +404,13 @@ def test_the_coverage_that_makes_a_deviation_count_is_printed():
     found = compare_fill_ups("11412 pulse/L", [fill], truck_uncertainty="0.2 %", coverage_factor=0.1)
     assert "7.966 %" in str(found)
     assert "95.45 %" in str(compare_fill_ups("11412 pulse/L", [fill], truck_uncertainty="0.2 %"))
+
+
+def test_printed_amounts_are_those_that_were_written():
+    fills = [
+        FillUp(indicated=f"{shown} gal", delivered=f"{true} gal", level_uncertainty="0.1 gal")
+        for shown, true in [(51.0, 50.0), (40.5, 40.0)]
+    ]
+    table = compare_fill_ups(KFactor(43_186, per="gal"), fills).report().tables[0]
+    assert table.heads[1:3] == ("indicated, gal", "used, gal")
+    assert [tuple(map(float, row)) for row in table.rows] == [(1, 51.0, 50.0, 2.0), (2, 40.5, 40.0, 1.25)]

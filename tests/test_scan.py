@@ -18,6 +18,7 @@ from fuelunits.__main__ import main
 from fuelunits.checks.file import check_files, check_text
 from fuelunits.checks.scan import scan, scan_text
 from fuelunits.errors import FileError
+from fuelunits.fuels.grades import fuel
 from fuelunits.units import factor
 
 HERE = Path(__file__).parent
@@ -148,6 +149,19 @@ def test_a_factor_is_right_and_its_inverse_wrong_in_every_style(start, goal, sty
             found = rows_of(style.format(x=x, y=y).format(inverse), "units.py")
             if inverse not in ("42", "0.22"):  # two digits are no proof, unless a name claims them
                 assert [(each["text"], each["verdict"]) for each in found] == [(inverse, "wrong")]
+
+
+def test_what_is_expected_of_a_density_and_of_an_expansion():
+    """Jet A is taken at 15 °C; its expansion is the slope of its density there."""
+    below, at, above = (fuel("Jet A").density_kg_m3(celsius) for celsius in (14.0, 15.0, 16.0))
+    (density,) = rows_of("JET_LB_PER_GAL = 6.6")
+    assert (density["verdict"], density["expected"]) == ("plausible", pytest.approx(at * 3.785411784 / 453.59237))
+    (reciprocal,) = rows_of("JET_GAL_PER_LB = 0.1515")
+    assert (reciprocal["verdict"], reciprocal["expected"]) == ("plausible", pytest.approx(1.0 / density["expected"]))
+    for text, per in [("JET_EXPANSION_PER_C = 0.00095", 1.0), ("JET_EXPANSION_PER_DEG_F = 0.00053", 1.8)]:
+        (slope,) = rows_of(text)
+        assert slope["verdict"] == "plausible"
+        assert slope["expected"] == pytest.approx((below - above) / 2.0 / at / per, rel=1e-3)
 
 
 @given(st.text(alphabet="0123456789.,'_eE-+ fLgal_toGAL=*/()#\n\"d", max_size=60))

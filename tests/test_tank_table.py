@@ -234,3 +234,10 @@ def test_several_tanks_add_up_with_their_uncertainty():
     total = sum(readings[1:], readings[0]).m_as("L")
     assert total.nominal_value == pytest.approx(cylinder_l(200.0) + cylinder_l(310.0), abs=0.3)
     assert total.std_dev > max(each.m_as("L").std_dev for each in readings)
+
+
+def test_the_printed_table_is_in_the_units_that_were_written():
+    points = [("0 inch", "1 gal"), ("4 inch", "10 gal"), ("10 inch", "25.5 gal")]
+    table = TankTable("printed", points, unusable="1.5 gal").report().tables[0]
+    assert table.heads == ("level, in", "volume, gal", "usable, gal")
+    assert [tuple(map(float, row)) for row in table.rows] == [(0, 1, 0), (4, 10, 8.5), (10, 25.5, 24)]
