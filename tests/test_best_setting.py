@@ -4,6 +4,7 @@ Meters, indicators and flows are invented.
 """
 
 import dataclasses
+import re
 
 import numpy as np
 import pytest
@@ -229,15 +230,18 @@ def test_a_flow_beyond_the_calibration_is_refused():
 
 
 def test_printed_errors_are_those_of_the_readings():
-    best = fu.best_setting(KG_H, METER, ["80 kg/h", "150 kg/h"], k_step="10 pulse/L", **JET)
+    best = fu.best_setting(L_H, CURVE, FLOWS, k_step="10 pulse/L")
+    said = [float(each) for each in re.findall(r"[-+]\d+\.\d+", best.report().verdict)]
+    errors = 100.0 * column(best, "error")
+    assert said == pytest.approx([min(errors), max(errors)], abs=0.005)
     table = best.report().tables[0]
     for row, cells in zip(best.rows(), table.rows, strict=True):
         printed = dict(zip(table.heads, cells, strict=True))
         reading = float(printed["displayed"])
-        assert reading % 1.0 == 0.0  # the display has steps of 1 kg/h
+        assert reading % 0.5 == 0.0  # the display has steps of 0.5 L/h
         assert float(printed["its error"]) == pytest.approx(100.0 * (reading / row["flow"] - 1.0), abs=0.005)
         between = abs(float(printed["its error"]) - float(printed["error, %"]))
         assert between <= float(printed["± half step"]) + 0.011
-        assert float(printed["± half step"]) == pytest.approx(100.0 * 0.5 / row["flow"], abs=0.0051)
+        assert float(printed["± half step"]) == pytest.approx(100.0 * 0.25 / row["flow"], abs=0.0051)
         assert float(printed["error, %"]) == pytest.approx(100.0 * row["error"], abs=0.005)
         assert float(printed["u(K), %"]) == pytest.approx(100.0 * row["uncertainty"], abs=0.005)

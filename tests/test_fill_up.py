@@ -9,12 +9,13 @@ import pint
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy import stats
 from uncertainties import wrap
 
 from fuelunits.errors import FuelUnitsError, OutOfRange, QuantityError
 from fuelunits.fuels.volume_correction import ctl
 from fuelunits.indicators.diagnosis import diagnose
-from fuelunits.indicators.fill_up_comparison import compare_fill_ups
+from fuelunits.indicators.fill_up_comparison import _chi_square_99, compare_fill_ups
 from fuelunits.indicators.fill_ups import FillUp
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.reports import CAUTION
@@ -414,3 +415,16 @@ def test_printed_amounts_are_those_that_were_written():
     table = compare_fill_ups(KFactor(43_186, per="gal"), fills).report().tables[0]
     assert table.heads[1:3] == ("indicated, gal", "used, gal")
     assert [tuple(map(float, row)) for row in table.rows] == [(1, 51.0, 50.0, 2.0), (2, 40.5, 40.0, 1.25)]
+
+
+@pytest.mark.parametrize("ratio", [0.97, 1.03])
+def test_a_correction_is_justified_either_way(ratio):
+    """Pulses over true litres: K as entered times what is indicated over what was used."""
+    found = compare_fill_ups(K, _fills(ratio, 3, level_l=0.5), truck_uncertainty="0.1 %")
+    assert found.justified
+    assert float(found.adjusted) == pytest.approx(11_412 * ratio, rel=1e-3)
+
+
+@pytest.mark.parametrize("degrees", [1, 2, 5, 30])
+def test_the_quantile_that_scatter_is_judged_by_is_that_of_chi_square(degrees):
+    assert _chi_square_99(degrees) == pytest.approx(stats.chi2.ppf(0.99, degrees), rel=0.01)

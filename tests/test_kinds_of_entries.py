@@ -101,6 +101,12 @@ def test_a_wrong_number_is_named(kind, keys, name):
     assert name in found.remark
 
 
+def test_the_printed_deviation_is_in_percent():
+    found = judged("k_factor", entered="9129.6 pulse/L", calibrated="11412 pulse/L", tolerance="2.5 %")
+    assert found.deviation == pytest.approx(-0.2)  # of what is entered: 9129.6 / 11 412 - 1
+    assert found.cells()[2:] == ("-20", "2.5")
+
+
 @pytest.mark.parametrize(
     ("kind", "keys"),
     [
