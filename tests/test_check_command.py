@@ -353,3 +353,12 @@ def test_the_hook_runs_the_command(shop, capsys):
     (shop / "sheets" / "fuel_assumptions.toml").write_text(FACTOR.format(where="x", value=3.785), encoding="utf-8")
     assert main(["check", *json.loads(keys["args"])]) == 0
     assert "sheets/fuel_assumptions.toml: 1 entries, 1 hold" in capsys.readouterr().out.replace("\\", "/")
+
+
+def test_each_problem_of_a_file_is_a_case_of_its_own(shop):
+    (shop / "two.toml").write_text("x = 1\ny = 2\n", encoding="utf-8")
+    report = check_files(["two.toml"])
+    cases = ElementTree.fromstring(junit(report).encode()).iter("testcase")
+    assert [[each.tag for each in case] for case in cases] == [["error"], ["error"]]
+    (run,) = json.loads(sarif(report))["runs"]
+    assert all(rule["shortDescription"]["text"] for rule in run["tool"]["driver"]["rules"])

@@ -193,6 +193,19 @@ def test_a_billed_volume_is_suspected_with_the_fuel_or_its_temperature_alone(fac
     }
 
 
+@pytest.mark.parametrize(
+    ("amounts", "words"),
+    [
+        (("670 gal", "100 gal"), "display is in lb and was read as gal"),  # 6.7 lb to the gallon: FAA-H-8083-30
+        (("100 L", "80 L"), "compared with is in kg and was read as L"),
+        (("600 lb", "100 lb"), "compared with is in gal and was read as lb"),
+    ],
+)
+def test_the_side_that_is_in_another_unit_is_named(amounts, words):
+    suspects = fu.diagnose(*amounts, stamped="11412 pulse/L").suspects
+    assert any(words in each.reason for each in suspects if each.kind == "mass_for_volume")
+
+
 def test_what_is_left_is_nothing_below_a_twentieth_of_the_uncertainty():
     litres = 3.785411784
     first, further = (fu.diagnose(100.0 * litres * off, 100.0).suspects[0] for off in (1.0002, 1.002))

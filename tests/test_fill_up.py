@@ -428,3 +428,9 @@ def test_a_correction_is_justified_either_way(ratio):
 @pytest.mark.parametrize("degrees", [1, 2, 5, 30])
 def test_the_quantile_that_scatter_is_judged_by_is_that_of_chi_square(degrees):
     assert _chi_square_99(degrees) == pytest.approx(stats.chi2.ppf(0.99, degrees), rel=0.01)
+
+
+def test_a_level_stated_for_one_fill_up_says_nothing_of_the_other():
+    found = compare_fill_ups(K, [_fill(412.0, 400.0, level_l=1.0), _fill(412.0, 400.0)], truck_uncertainty="0.2 %")
+    assert any("level" in each for each in found.missing)
+    assert not found.justified

@@ -68,6 +68,7 @@ def test_the_whole_standard_library_has_hardly_a_find():
         ("#define GAL_TO_L 4.546 // imperial", "4.546", 4.546, "right"),
         ("#define GAL_TO_L 3.8", "3.8", 3.8, "rounded"),
         ("x = 3.785411784", "3.785411784", 3.785411784, "right"),
+        ("JET_VCF_K0 = 330.301", "330.301", 330.301, "right"),  # [astm_d1250_1980], jet group, °F
     ],
 )
 def test_literals(line, text, value, verdict):
