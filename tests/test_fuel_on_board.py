@@ -118,3 +118,8 @@ def test_a_large_unit_hides_no_litre(unit, litres):
     tank = fu.TankTable("left", points, level_uncertainty="1 mm", volume_uncertainty="0.5 %")
     assert float(str(tank.volume("55 mm")).split()[4]) * litres == pytest.approx(22.0, abs=0.15)
     assert [float(row[1]) * litres for row in tank.report().tables[0].rows][1] == pytest.approx(4.0, abs=0.15)
+
+
+def test_the_printed_uncertainty_of_the_combination_is_twice_its_standard_one():
+    found = fu.fuel_on_board({"gauge": measured(212.0, 4.0, "g"), "dipstick": measured(206.0, 2.0, "d")}, "L")
+    assert "207.2 L, U = 3.6" in str(found)  # 2/√(1/4² + 1/2²) = 3.58
