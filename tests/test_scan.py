@@ -69,6 +69,9 @@ def test_the_whole_standard_library_has_hardly_a_find():
         ("#define GAL_TO_L 3.8", "3.8", 3.8, "rounded"),
         ("x = 3.785411784", "3.785411784", 3.785411784, "right"),
         ("JET_VCF_K0 = 330.301", "330.301", 330.301, "right"),  # [astm_d1250_1980], jet group, °F
+        ("jet_a_kg_to_l = 1.2438", "1.2438", 1.2438, "plausible"),
+        ("jet_a_kg_to_l = 0.8", "0.8", 0.8, "wrong"),
+        ("scientific.kelvin = c + 273", "273", 273.0, "rounded"),
     ],
 )
 def test_literals(line, text, value, verdict):
@@ -177,7 +180,7 @@ def project(tmp_path, monkeypatch):
     """Make a folder of files that are read, left alone or skipped."""
     monkeypatch.chdir(tmp_path)
     monkeypatch.delenv("GITHUB_ACTIONS", raising=False)
-    ignored = "[z-a]\na.py\n*.gen\n!keep.gen\n/top\nsub/\nd/**/x\nex[a-c]?.c\n"
+    ignored = "# not these\n\n[z-a]\na.py\n*.gen\n!keep.gen\n/top\nsub/\nd/**/x\nex[a-c]?.c\n"
     left_alone = (
         "a.py b.gen sub/q.py d/x d/e/f/x top/t.py exb1.c node_modules/n.js venv/v.py x.min.js y.lock z.csv .git/c"
     )
@@ -185,6 +188,7 @@ def project(tmp_path, monkeypatch):
     for name in f"{left_alone} {read} other/package-lock.json".split():
         Path(name).parent.mkdir(parents=True, exist_ok=True)
         Path(name).write_text("#define GAL_TO_L 3.785\n", encoding="utf-8")
+    Path("data.json").write_text('{"gal_to_l": 3.785}' + "\n" * 200_000, encoding="utf-8")
     Path("one.js").write_text("var GAL_TO_L=3.785;" * 2000, encoding="utf-8")
     Path(".gitignore").write_text(ignored, encoding="utf-8")
     return set(read.split())
@@ -225,6 +229,7 @@ def test_formats_and_exit_codes(capsys, monkeypatch):
     (wrong, plausible) = json.loads(capsys.readouterr().out)["findings"]
     keys = ["file", "line", "column", "text", "value", "kind", "what", "expected", "difference", "verdict"]
     assert list(wrong) == keys
+    assert "2 found, 1 wrong" in str(scan(["src"]))
     assert (wrong["file"], wrong["line"], wrong["column"], wrong["kind"]) == ("src/fuel.h", 1, 18, "factor")
     assert plausible["verdict"] == "plausible"
     assert main(["scan", "src", "--format", "sarif"]) == 1

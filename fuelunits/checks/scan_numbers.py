@@ -26,7 +26,7 @@ NUMBER = re.compile(
 HOT = re.compile(
     r"gal|lit(?:re|er)|lbs?(?![a-z])|kg|kilo|[mft]3|m³|cubic|cu[_ ]?(?:ft|in)|pound|dens|rho|fuel|avgas|jet|kero|pulse"
     r"|k_?.?fact|api|tank|usable|kelvin|celsius|fahren|rankin|temp|deg|expan|thermal|gravity|b(?:arre|b)l|psi|inhg|g_?ph"
-    r"|lph|_l_|_l\b|l_|ltr|usg|ton",
+    r"|lph|_l_|_l\b|l_|ltr|usg|ton|vcf",
     re.IGNORECASE,
 )
 """Words near which numbers are looked at."""
