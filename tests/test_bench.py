@@ -529,6 +529,7 @@ def test_printed_figures_are_those_of_an_independent_computation():
         assert float(row["share, %"]) == pytest.approx(share, abs=0.3)
         assert row["dof"] == ("2" if name == "repeatability of the runs" else None)
     facts = found.report().facts
+    assert "95.45 %" in facts["expanded uncertainty U"]  # JCGM 100:2008, Table G.1: k = 2
     spread, deviation = np.ptp(masses) / max(masses), np.std(masses, ddof=1) / np.mean(masses)
     assert float(facts["spread of the runs"].split()[0]) == pytest.approx(100.0 * spread, rel=0.01)
     assert float(facts["standard deviation of the runs"].split()[0]) == pytest.approx(100.0 * deviation, rel=0.01)
@@ -554,3 +555,9 @@ def test_runs_that_do_not_belong_together_are_told(change, words):
         runs = [_run(shared, **first), _run(shared, **first), _run(shared, **(first | (other if further else change)))]
         missing[further] = any(words in each for each in calibrate(runs).missing)
     assert missing == {False: False, True: True}
+
+
+@pytest.mark.parametrize("name", ["pulses", "measure_volume_l", "duration_s"])
+def test_a_run_into_a_measure_refuses_what_is_not_positive(name):
+    with pytest.raises(FuelUnitsError, match=name):
+        VolumetricRun(**MEASURE | {name: -1.0})

@@ -974,3 +974,9 @@ def test_refusals(call, error, words):
     with pytest.raises(error, match=words) as refusal:
         call()
     assert isinstance(refusal.value, FuelUnitsError)
+
+
+def test_channels_of_one_k_factor_are_one_setting():
+    each, both = (Indicator(k, reads="L/h", channels=2) for k in (["11412 pulse/L"] * 2, "11412 pulse/L"))
+    assert each == both
+    assert str(each) == str(both)
