@@ -7,8 +7,6 @@ from collections.abc import Iterable
 from fractions import Fraction
 from typing import Any
 
-import numpy as np
-
 from fuelunits.errors import QuantityError
 from fuelunits.quantities import fraction, has_dimension, is_ratio, magnitude, read_text
 from fuelunits.uncertainty.budget import coverage_factor, nominal, standard_uncertainty
@@ -22,7 +20,7 @@ def as_written(value: Any, unit: str, name: str) -> str:
     if isinstance(value, str):
         return value.strip()
     number = magnitude(value, unit, name=name)
-    if np.ndim(number):
+    if getattr(number, "ndim", 0):
         raise QuantityError(f"{name} must be one quantity; got {format_value(value)}")
     return f"{float(number):.15g} {unit}"  # so that a step of 0.1 stays one where a library converts with a rounding
 

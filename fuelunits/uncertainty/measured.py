@@ -5,8 +5,6 @@ from __future__ import annotations
 import math
 from typing import Any
 
-import numpy as np
-
 from fuelunits.amounts import exact_amount, kind_of
 from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.pint_units import answer, first_quantity, is_quantity, pint_name
@@ -56,7 +54,7 @@ def measured(
     factor = 1.0 if uncertainty is not None else positive_number(coverage_factor, "coverage factor", example=2.0)
     unit = kind_of(value, _UNITS, name=name)
     number = magnitude(value, unit, name=name)
-    if np.ndim(number):
+    if getattr(number, "ndim", 0):
         raise QuantityError(f"{name}: one value is needed, not an array; make one input of each")
     if isinstance(u, str) and u.rstrip().endswith("%"):
         if read_unit(unit).zero is not None:
