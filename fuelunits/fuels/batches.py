@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any
+from typing import Any, overload
 
 from fuelunits.arrays import as_float
 from fuelunits.conversion import convert
@@ -73,6 +73,14 @@ class Batch(Judged, Amounts, Reporting):
         """Density at 15 °C and atmospheric pressure, kg/m³."""
         return float(self.liquid.density_kg_m3(self.base_c))
 
+    @overload
+    def density_kg_m3(
+        self, temperature_c: float, gauge_pressure_kpa: float = 0.0, *, out_of_range: OnOutOfRange = "raise"
+    ) -> float: ...
+    @overload
+    def density_kg_m3(
+        self, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, *, out_of_range: OnOutOfRange = "raise"
+    ) -> Any: ...
     def density_kg_m3(
         self, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, *, out_of_range: OnOutOfRange = "raise"
     ) -> Any:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any
+from typing import Any, overload
 
 from fuelunits.arrays import as_float
 from fuelunits.errors import FuelUnitsError, QuantityError
@@ -167,6 +167,14 @@ class Fuel(Measurable, Reporting):
         doubtful = "; ".join(f"mean {each.value} ({each.standing})" for each in self.means if each.standing)
         return (f"The estimate {_ASSUMED}.", *((f"{self.name}: {doubtful}",) if doubtful else ()))
 
+    @overload
+    def density_kg_m3(
+        self, temperature_c: float, gauge_pressure_kpa: float = 0.0, *, out_of_range: OnOutOfRange = "raise"
+    ) -> float: ...
+    @overload
+    def density_kg_m3(
+        self, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, *, out_of_range: OnOutOfRange = "raise"
+    ) -> Any: ...
     def density_kg_m3(
         self, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, *, out_of_range: OnOutOfRange = "raise"
     ) -> Any:

@@ -8,7 +8,7 @@ and 15 °C, 20 °C or 60 °F. Synthetic components and pure liquids expand diffe
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
+from typing import Any, overload
 
 from fuelunits.arrays import is_scalar
 from fuelunits.fuels.base_density_solver import solve
@@ -41,6 +41,26 @@ def _at_state(
     return elementwise(formula, *state)
 
 
+@overload
+def ctl(
+    base_density_kg_m3: float,
+    temperature_c: float,
+    *,
+    base_c: float = 15.0,
+    edition: int = 2004,
+    commodity: Commodity = REFINED_PRODUCTS,
+    out_of_range: OnOutOfRange = "raise",
+) -> float: ...
+@overload
+def ctl(
+    base_density_kg_m3: Any,
+    temperature_c: Any,
+    *,
+    base_c: float = 15.0,
+    edition: int = 2004,
+    commodity: Commodity = REFINED_PRODUCTS,
+    out_of_range: OnOutOfRange = "raise",
+) -> Any: ...
 def ctl(
     base_density_kg_m3: Any,
     temperature_c: Any,
