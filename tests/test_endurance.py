@@ -192,7 +192,7 @@ def test_measured_values_reach_the_answers():
     )
     left = remaining(usable, "30 L", "L")
     assert left.difference.std_dev == pytest.approx(2.0)
-    assert "between 56 and 64 L" in repr(left)
+    assert "56 to 64 L" in repr(left)
     assert left.as_dict()["difference"] == {"value": 60.0, "uncertainty": pytest.approx(2.0)}
 
 
@@ -233,13 +233,16 @@ def test_warnings_come_between_two_times_that_hold_in_a_simulation():
     ):
         assert found.nominal_value == pytest.approx(drawn.mean(), abs=0.05)
         assert found.std_dev == pytest.approx(drawn.std(), rel=0.01)
-    assert "between 60 and 70 min" in str(trip)
+    assert "60 to 70 min" in str(trip)
     assert (trip.first, trip.time_trips_at.std_dev) == ("quantity", pytest.approx(25 / 60))
     assert first_to_trip(by_time, by_quantity, measured("71 L/h", "1 L/h", name="flow")).first == "undecided"
     exact = first_to_trip(by_time, by_quantity, "60 L/h", usable="90 L")
     assert (exact.minutes_to_time, exact.minutes_to_quantity) == (65, 60)
     assert "less fuel already" in str(first_to_trip(by_time, by_quantity, "60 L/h", usable="20 L"))
-    for usable, words in (("20 L", "by time and the one by quantity are on"), ("27 L", "the one by quantity is on")):
+    for usable, words in (
+        ("20 L", "by time and the warning by quantity are on"),
+        ("27 L", "the warning by quantity is on"),
+    ):
         on = first_to_trip(by_time, by_quantity, "60 L/h", usable=usable)
         assert words in repr(on)
         assert "before the other" not in str(on)

@@ -320,7 +320,7 @@ def test_advice_in_words():
     assert (later.justified, later.more_fill_ups) == (False, 4)
     never = compare_fill_ups(K, _fills(1.003, 1, level_l=1.0, truck=0.002))
     assert never.more_fill_ups is None
-    assert "however many" in str(never)
+    assert "fill-ups share hides" in str(never)
     for found in (yes, later, never):
         assert CAUTION.split(":")[0] in str(found)
         assert "Verdict" in found._repr_html_().splitlines()[-2]

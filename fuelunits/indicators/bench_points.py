@@ -4,7 +4,7 @@ The error of an indication is the reading less the true value, the rounding of t
 value q that the injected pulses stand for, the tolerance T, the display step s and the doubt g about q (from the
 generator or test box), all exact: a reading d is accepted where it is not zero and abs(d - q) <= T - g; rejected where
 abs(d - q) > T + g; undecided between. A point is judged only where T - g >= s / 2, since a coarser step hides errors
-larger than the tolerance. Zero is never accepted for itself: a dead display shows it as well.
+larger than the tolerance. Zero is never accepted by itself: a dead display also shows it.
 """
 
 from __future__ import annotations
@@ -71,7 +71,7 @@ class BenchPoint:
     def undecided(self) -> str:
         """Why no reading at this point can be accepted, and what to do; empty where one can."""
         if self.below_cutoff or not self.true:
-            return "0 is expected, as on a dead display: it is accepted once a point above the cutoff is accepted"
+            return "0 is expected, which a dead display also shows: accepted once a point above the cutoff is"
         if self.true < self.cutoff:
             return "the cutoff lies within the tolerance: inject a flow that is further from it"
         if not self.tolerance:
@@ -84,7 +84,7 @@ class BenchPoint:
                 f"{float(self.tolerance):.3g} {self.unit}: take a larger value, or state a wider tolerance"
             )
         if self.tolerance + self.doubt >= self.true:
-            return "the tolerance is as large as the value: a dead display lies within it"
+            return "the tolerance is as large as the value: a dead display would pass"
         return ""
 
     @property

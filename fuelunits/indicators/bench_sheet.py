@@ -127,7 +127,7 @@ class Sheet(Reporting):
         notes = [f"{row.given}: undecided: {row.undecided}" for row in rows if row.undecided]
         notes += [f"{row.given}: {row.remark}" for row in rows if row.remark]
         notes += [f"{row.given}: a reading of 0 is undecided, near the cutoff" for row in rows if row.near_cutoff]
-        notes += ["The tolerance applies to the reading, the rounding of the display included.", *remarks]
+        notes += ["The tolerance applies to the reading, including the rounding of the display.", *remarks]
         cells = [self._cells(n) for n in range(len(rows))]
         kinds = dict.fromkeys(map(tuple, cells))
         tables = [Table.of(each for each in cells if tuple(each) == heads) for heads in kinds]
@@ -138,7 +138,7 @@ class Sheet(Reporting):
         found = [("as found", self.verdict_as_found), ("as left", self.verdict_as_left)]
         words = [f"{name}: {verdict.value}" for name, verdict in found if verdict is not None]
         judged = sum(not row.undecided for row in self.points)
-        empty = f"not filled in; {judged} of {len(self.points)} points can be judged by themselves"
+        empty = f"not filled in; {judged} of {len(self.points)} points can be judged on their own"
         return "; ".join(words) or empty
 
     def _cells(self, n: int) -> dict[str, str]:
@@ -211,7 +211,7 @@ class BenchSheet(Sheet):
         several = channels > 1 and not self.indicator.feed_less_return
         remarks = [f"inject into {'both' if channels == 2 else f'all {channels}'} channels at once"] * several
         if several and not any(isinstance(each, tuple) and len(set(each)) > 1 for each in self.asked):
-            remarks.append("No point tells the channels apart, and swapped inputs pass: add a flow for each alone.")
-        remarks.append("The K-factor entered is taken as right: no reading here shows that it is the transducer's.")
+            remarks.append("No point distinguishes the channels, so swapped inputs pass: add a flow for each alone.")
+        remarks.append("The K-factor entered is taken as right: no reading here proves that it is the transducer's.")
         facts = {"tolerance": self.tolerance, "generator": self.generator and str(self.generator)}
         return self._report(f"bench sheet, {self.indicator}", facts, remarks)

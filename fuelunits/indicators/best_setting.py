@@ -143,7 +143,9 @@ def best_setting(
     given = np.ones(len(written)) if weights is None else as_float_array(weights, "weights")
     weight = np.resize(given, flow.size) * (flow >= float(indicator.cutoff))
     if given.shape != (len(written),) or not np.isfinite(given).all() or given.min() < 0.0 or not weight.any():
-        raise QuantityError("weights: a number for each flow, zero or positive; one that counts has to be displayed")
+        raise QuantityError(
+            "weights: give zero or more for each flow; at least one flow with a weight must be displayed"
+        )
     weight = weight / weight.sum()
     volume_k = _best_k(k, weight, step, most)
     if density_step is not None:
@@ -164,14 +166,14 @@ def best_setting(
     points = tuple(dict(zip((*_TRUE, *_SHOWN), row, strict=True)) for row in columns.T.tolist())
     remarks = list(remarks_of(liquid if indicator.fixed_density else None, limits=False))
     if liquid is not None and isinstance(meter, ViscosityCurve):
-        remarks.append(f"K at the viscosity of {(viscosity or viscosity_of(liquid)).name}, from which batches differ")
+        remarks.append(f"K at the viscosity of {(viscosity or viscosity_of(liquid)).name}; batches differ")
     elif liquid is not None:
         remarks.append(f"K is that of the liquid of the curve; a ViscosityCurve carries it over to {liquid.name}")
     hidden = dict.fromkeys(f"{each:.5g}" for each in flow[displayed == 0.0])
     remarks += [f"the display shows 0 at {', '.join(hidden)} {indicator.reads}"] if hidden else []
     if in_k:
         volumes = format_percent(float(weight @ k) / best_k.pulses_per_l - 1.0, signed=True)
-        remarks.append(f"K makes up for the density: volumes are wrong by {volumes}")
+        remarks.append(f"K compensates for the density: volumes are wrong by {volumes}")
     compared = {str(text): each for text, each in zip(texts, rms, strict=True) if len(rms) > 1}
     return BestSetting(indicator, points, math.sqrt(weight @ errors**2), compared, tuple(remarks))
 

@@ -147,10 +147,10 @@ class CapacitanceSheet(Sheet):
             "test box": str(self.box),
         }
         remarks = [
-            "It tests the indicator for the probes and fuel as entered; probes and permittivity are tested elsewhere.",
-            "Where cables stay connected to the box, set what they have less.",
+            "It tests the indicator for the probes and the fuel entered, not the probes and the permittivity.",
+            "Where cables stay connected to the box, subtract their capacitance.",
             *[TYPICAL] * (gauge.relative_permittivity is None),
-            *[f"Amounts are those of the tank table, the unusable {gauge.tank.unusable} included."]
+            *[f"Amounts are those of the tank table and include the unusable {gauge.tank.unusable}."]
             * (gauge.tank.unusable_l > 0.0),
             *remarks_of(fuel, limits=False),
         ]

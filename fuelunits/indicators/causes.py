@@ -177,7 +177,7 @@ def _k_causes(facts: Facts) -> Iterator[Cause]:
             words = f"K of the plate, per {plate}, entered as if it were per {box}"
             yield Cause(_PLATES[plate], log(exact_factor(box, plate)), words)
     for shift in SHIFTS:
-        words = f"K entered {float(1 / shift.ratio):g} times what it is: its decimal point, or a digit"
+        words = f"K entered is {float(1 / shift.ratio):g} times the right one: a decimal point, or a digit"
         yield Cause(shift.kind, log(shift.ratio), words)
     yield Cause("k_not_matched", 0.0, "K differs by {change} from that of the transducer fitted", 0.03, is_free=True)
     for k in facts.entered[:1]:
@@ -253,7 +253,7 @@ def _density_causes(facts: Facts) -> Iterator[Cause]:
 
 def _volume_causes(facts: Facts) -> Iterator[Cause]:
     """Return causes by a total that was delivered at one temperature and is billed at another."""
-    words = "the volume delivered is as at 15 °C, "
+    words = "the volume delivered is stated at 15 °C, "
     if facts.is_flow or facts.true_is_mass:
         return
     if facts.fuel is None or facts.at_c is None:
@@ -272,7 +272,7 @@ def _pulse_causes(facts: Facts) -> Iterator[Cause]:
             yield Cause(each.kind, log(each.ratio), f"{each.name}: ratio {float(each.ratio):g}")
     yield Cause("pulses_missing", -0.1, "{change} of the pulses are missing", 0.1, is_free=True)
     if not facts.subtracts_return:
-        words = "{share} of what is fed comes back, and is not subtracted"
+        words = "{share} of the fuel fed returns and is not subtracted"
         yield Cause("return_not_subtracted", log(2.0), words, 0.5, is_free=True)
     if facts.near_low is not False:
         words = "near its low end the transducer gives {change} too few pulses"

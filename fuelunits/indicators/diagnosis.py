@@ -40,7 +40,7 @@ _SMALL = {
 """Causes of a few percent, which come in pairs."""
 _ON_SETTINGS = {"density_setting", "other_fuel", "mass_for_volume"}
 """Causes that rest on usual fixed densities where no fuel is stated [faa_amt_general]."""
-_FROM_MEMORY = "How far a cause reaches, and what to check, is common practice, from memory."
+_FROM_MEMORY = "The range of a cause, and what to check, are common practice, from memory."
 _LEAST, _MOST, _MOST_PAIRS = 0.01, 8, 3
 """A suspect has this part of the score of the first at least; at most so many are named."""
 _NEAR_LOW = 3.0
@@ -172,7 +172,7 @@ class Diagnosis(Reporting):
     Examples
     --------
     >>> diagnose(0.5, 1, channels=2)
-    <Diagnosis: 0.5 indicated, 1 true: ratio 0.5 (-50 %): not told apart: pulses_halved or one_channel_of_two>
+    <Diagnosis: 0.5 indicated, 1 true: ratio 0.5 (-50 %): not distinguished: pulses_halved or one_channel_of_two>
     """
 
     indicated: str
@@ -198,15 +198,15 @@ class Diagnosis(Reporting):
         """Return the suspects, what each leaves unexplained, and what to check next."""
         deviation = format_percent(self.ratio - 1.0, signed=True)
         title = f"{self.indicated} indicated, {self.true} true: ratio {self.ratio:.5g} ({deviation})"
-        facts = {"standard uncertainty": f"{format_percent(self.uncertainty, digits=2)}; left: in units of it"}
+        facts = {"standard uncertainty": f"{format_percent(self.uncertainty, digits=2)}, the unit of the column left"}
         remarks = list(self.remarks)
         if self.missing and not self.is_right:
-            remarks.append(f"Not stated, and would tell causes apart: {', '.join(self.missing)}.")
+            remarks.append(f"Not stated, although it would distinguish causes: {', '.join(self.missing)}.")
         if not self.suspects:
             none = "no suspect: the ratio is within twice its uncertainty of 1"
             return Report(title, none if self.is_right else "no known cause fits", facts, remarks=remarks)
         first = [each.kind for each in self.suspects if each.rank == 1]
-        verdict = f"first suspect {first[0]}" if len(first) == 1 else f"not told apart: {' or '.join(first)}"
+        verdict = f"first suspect {first[0]}" if len(first) == 1 else f"not distinguished: {' or '.join(first)}"
         verdict = f"no single cause fits; two at once: {' or '.join(first)}" if " + " in first[0] else verdict
         cells = [(each.kind, f"{each.ratio:.5g}", f"{each.unexplained:+.1f}", each.reason) for each in self.suspects]
         causes = Table(
@@ -291,7 +291,7 @@ def diagnose(
         suspects = _suspects(_fits(facts, log(one / other), relative), relative)
     else:
         odd = [each for each in known_causes(facts) if abs(each.log_ratio) > _COVERAGE * relative]
-        remarks = tuple(f"Though the ratio is right: {each.reason}." for each in odd)
+        remarks = tuple(f"Although the ratio is right: {each.reason}." for each in odd)
     if suspects and fuel is not None:
         named = [each for each in other_fuels(facts) if any(each.name in suspect.reason for suspect in suspects)]
         remarks = tuple(remark for each in (facts.fuel, *named) for remark in remarks_of(each, limits=False))

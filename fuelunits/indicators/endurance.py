@@ -165,7 +165,7 @@ class Remaining(Reporting):
         if not self.overdrawn:
             return f"{between(self.difference, self.unit)} remaining of {start}"
         if -float(nominal(self.difference)) <= expanded_uncertainty(self.difference):
-            return f"undecided: {between(self.used, self.unit)} used of {start}, the same within what is stated"
+            return f"undecided: {between(self.used, self.unit)} used of {start}, equal within the stated uncertainty"
         return (
             f"{between(self.used, self.unit)} used is {between(-self.difference, self.unit)} more than the {start} at "
             "the start; check the start quantity and the K-factor"
@@ -191,7 +191,7 @@ class Reserve(Reporting, Sourced):
     def report(self) -> Report:
         """Return the reserve with its rule, and how that was read."""
         read = source(self.source)
-        facts = {"operator's own rules": "come first, then the flight manual and the law of the place"}
+        facts = {"operator's own rules": "come first, then the flight manual and the local law"}
         remarks = [f"{self.rule or read.title}, {read.edition}: {read.note or read.obtained}"]
         return Report(f"reserve, {self.name}: {self.minutes} min", "", facts, [], remarks, [self.source])
 

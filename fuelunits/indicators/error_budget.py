@@ -168,7 +168,7 @@ def indicator_budget(
         totals.append(combined("any batch within the limits", (*factors, *_span(limits)), step))
     remarks = list(remarks_of(liquid))
     if as_is and not limits and hasattr(liquid, "limit_liquids"):
-        remarks.append(f"{liquid.name}: limits are not carried on both sides, so batches may differ by more")
+        remarks.append(f"{liquid.name}: limits are not known on both sides, so batches may differ by more")
     if not count:
         remarks.append("counting is not included: neither gate_time nor pulses_averaged was stated")
     if indicator.feed_less_return:
@@ -239,7 +239,7 @@ class ErrorBudget(Reporting):
         low = min(total.low_compounded for total in self.combined)
         high = max(total.high_compounded for total in self.combined)
         verdict = f"at {self.flow:.6g} {self.unit} the error is between {100 * low:+.2f} % and {100 * high:+.2f} %"
-        facts = {"errors": "of the true flow, positive where the display shows too much"}
+        facts = {"errors": "relative to the true flow, positive where the display shows too much"}
         tables = [Table.of(map(_percent_row, self.parts)), Table.of(map(_percent_row, together), "together")]
         return Report(f"error of an indicator, {self.indicator}", verdict, facts, tables, self.remarks)
 

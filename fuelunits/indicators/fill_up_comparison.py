@@ -124,9 +124,9 @@ class FillUpComparison(Reporting):
         given = self.k_factor if isinstance(self.k_factor, KFactor) else KFactor.read(self.k_factor)
         made = check_types(self.fill_ups, FillUp, "fill-ups", "FillUp")
         if not made:
-            raise FuelUnitsError("a comparison needs one fill-up at least")
+            raise FuelUnitsError("a comparison needs at least one fill-up")
         if len({id(fill) for fill in made}) < len(made):
-            raise FuelUnitsError("a fill-up stands in the comparison twice; make a FillUp of each filling")
+            raise FuelUnitsError("a fill-up is given twice; make one FillUp for each filling")
         factor = positive_number(self.coverage_factor, "coverage factor", example=2.0)
         set_fields(self, k_factor=given, fill_ups=made, coverage_factor=factor)
         if self.truck_uncertainty is not None:
@@ -154,7 +154,7 @@ class FillUpComparison(Reporting):
         if not truck_is_stated and not all(map(_truck_is_known, self.fill_ups)):
             found.append("the uncertainty of the truck's meter, such as truck_uncertainty='0.2 %'")
         if not self._level_is_stated and not self.scatter:
-            found.append("how well tanks are filled to one level, as level_uncertainty='2 L', or fill-ups that differ")
+            found.append("how closely tanks are filled to one level, level_uncertainty='2 L', or fill-ups that differ")
         return tuple(found)
 
     @property
@@ -285,17 +285,15 @@ class FillUpComparison(Reporting):
                 causes.setdefault(words, []).append(odd + format_percent(deviation, signed=True))
         if causes:
             told = "; ".join(f"{', '.join(which)}: {words}" for words, which in causes.items())
-            return f"undecided: {told}; find out before K is changed"
+            return f"undecided: {told}; find the cause before K is changed"
         if self.disagreement:
             return f"undecided: the fill-ups disagree ({each}); find the cause before K is changed"
         if self.missing:
-            return f"undecided: not stated is {'; nor '.join(self.missing)}"
+            return f"undecided: not stated: {'; '.join(self.missing)}"
         if self.is_gross:
-            return (
-                f"undecided: {each} is beyond a transducer's own error; compare the K entered with the transducer's own"
-            )
+            return f"undecided: {each} is more than a transducer errs; compare the K entered with the transducer's own"
         if self.justified:
             return f"a correction is justified: {self.k_factor} becomes {self._entered}"
         if self.more_fill_ups is None:
-            return "no correction: what the fill-ups share hides a deviation of this size, however many there are"
-        return f"no correction yet: so large a deviation would count after {self.more_fill_ups} more of this kind"
+            return "no correction: the uncertainty that all fill-ups share hides a deviation of this size"
+        return f"no correction yet: this deviation would be significant after {self.more_fill_ups} more such fill-ups"

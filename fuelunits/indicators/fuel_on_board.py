@@ -136,7 +136,7 @@ class FuelOnBoard(Reporting):
                 Table(("reading", self.unit, f"U, {self.unit} (k = 2)"), readings),
                 Table(("difference", self.unit, f"U, {self.unit} (k = {self.coverage_factor:.2f})"), pairs),
             ),
-            remarks=("Fuel on board for a flight is what approved procedures say, with their reserves.",),
+            remarks=("Approved procedures, with their reserves, decide the fuel on board for a flight.",),
         )
 
 

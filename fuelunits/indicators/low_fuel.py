@@ -1,4 +1,4 @@
-"""Low-fuel thresholds by time and by quantity, each told in terms of the other.
+"""Low-fuel thresholds by time and by quantity, each expressed in terms of the other.
 
 They coincide at one flow, quantity over time: above it the one by time trips first. Flow and fuel may be measured
 values, whose uncertainty then reaches the answer.
@@ -210,14 +210,14 @@ class FirstToTrip(Reporting):
         unit = self.by_quantity.unit
         orders = {
             "both": "both trip together",
-            "undecided": "undecided: the uncertainty of the flow leaves open which trips first",
+            "undecided": "undecided: within the uncertainty of the flow, either may trip first",
         }
         lead = float(self.lead_minutes)
-        order = f"the one by {self.first} trips first, {lead:.1f} min before the other"
+        order = f"the warning by {self.first} trips first, {lead:.1f} min before the other"
         if round(lead, 1) == 0.0:
-            order = "both trip within 0.1 min of one another"
+            order = "both trip within 0.1 min of each other"
         times = {"time": self.minutes_to_time, "quantity": self.minutes_to_quantity}
-        on = [f"the one by {name}" for name, left in times.items() if left is not None and nominal(left) <= 0]
+        on = [f"the warning by {name}" for name, left in times.items() if left is not None and nominal(left) <= 0]
         if on:
             order = (
                 f"{' and '.join(on)} {'are' if on[1:] else 'is'} on already, with {between(self.usable, unit)} usable"
@@ -225,8 +225,8 @@ class FirstToTrip(Reporting):
         facts = {
             str(self.by_time): f"trips at {between(self.time_trips_at, unit)}",
             str(self.by_quantity): f"coincides with it at {float(self.coincide_per_hour):.4g} {unit}/h",
-            "the warning by time comes": _when(self.minutes_to_time),
-            "the warning by quantity comes": _when(self.minutes_to_quantity),
+            "warning by time": _when(self.minutes_to_time),
+            "warning by quantity": _when(self.minutes_to_quantity),
         }
         values = {"flow": self.flow_per_hour} | ({} if self.usable is None else {"usable fuel": self.usable})
         remarks = limits_too_narrow(values)

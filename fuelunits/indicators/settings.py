@@ -47,8 +47,7 @@ class IndicatorSettings(Reporting):
             raise QuantityError(
                 f"fixed_density: {reads} is a volume flow and needs none; leave it out"
                 if self.fixed_density is not None
-                else f"fixed_density: {reads} is a mass flow, found with a density, for example "
-                "fixed_density='6.7 lb/gal'"
+                else f"fixed_density: {reads} is a mass flow and needs one, for example fixed_density='6.7 lb/gal'"
             )
         channels = whole_number(self.channels, "channels", least=1, most=_MOST_CHANNELS)
         is_less = boolean(self.feed_less_return, "feed_less_return")

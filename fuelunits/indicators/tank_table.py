@@ -202,7 +202,7 @@ class TankTable(Reporting):
         words = f"{as_written(volume, 'L', 'volume')} of {found.name} from {at} to {to}"
         degrees = abs(float(temperature_c(to, name="to")) - float(temperature_c(at, name="at")))
         known_to = 2.0 * self._points_uncertainty_l(self.capacity_l) + EXPANSION_DOUBT_PER_C * degrees * litres
-        unstated = ("Not stated, and not in it: the uncertainty of the points.",) * (not self.volume_uncertainty)
+        unstated = ("The uncertainty of the points is not stated and not included.",) * (not self.volume_uncertainty)
         return RoomLeft(self.name, words, room_l, known_to, (*remarks_of(found, limits=False), *unstated))
 
     def compared_with(self, other: TankTable) -> Table:
@@ -306,9 +306,9 @@ class RoomLeft(Reporting):
 
     def report(self) -> Report:
         """Return what a person reads of it."""
-        verdict = f"{-self.room_l:.1f} L spill" if self.room_l < 0.0 else f"{self.room_l:.1f} L of room are left"
+        verdict = f"{-self.room_l:.1f} L spills" if self.room_l < 0.0 else f"{self.room_l:.1f} L of room is left"
         if abs(self.room_l) <= self.known_to_l:
-            verdict = f"undecided: {self.room_l:+.1f} L of room, known to {self.known_to_l:.1f} L"
+            verdict = f"undecided: {self.room_l:+.1f} L of room, known only to ±{self.known_to_l:.1f} L"
         return Report(f"{self.tank}, {self.warming}", verdict, remarks=self.remarks)
 
 
@@ -374,5 +374,5 @@ class TankReading(Reporting):
         volume, usable = (f"{each * to_unit:.{places}f} {unit}" for each in (self.volume_l, self.usable_l))
         title = f"{where}: {volume}, usable {usable}"
         facts = {"uncertainty": f"{'at least ' * bool(self.missing)}{expanded}, {share}"}
-        remarks = [f"Not stated, and not in the total: the {words}." for words in self.missing]
+        remarks = [f"Not stated, and so not included: the {words}." for words in self.missing]
         return Report(title, facts=facts, tables=[Table.of(rows)], remarks=remarks)

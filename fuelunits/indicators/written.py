@@ -93,7 +93,7 @@ def between(value: Any, unit: str) -> str:
     middle, spread = float(nominal(value)), expanded_uncertainty(value)
     if not spread:
         return f"{middle:.5g} {unit}"
-    return f"between {middle - spread:.4g} and {middle + spread:.4g} {unit}"
+    return f"{middle - spread:.4g} to {middle + spread:.4g} {unit}"
 
 
 def limits_too_narrow(values: dict[str, Any]) -> list[str]:
