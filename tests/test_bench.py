@@ -537,6 +537,8 @@ def test_printed_figures_are_those_of_an_independent_computation():
     row = dict(zip(point.heads, point.rows[0], strict=True))
     assert row["runs"] == "3"
     assert float(row["spread, %"]) == pytest.approx(100.0 * spread, abs=1e-4)
+    two = calibrate([_run(shared, mass) for mass in masses[:2]])
+    assert BenchResult([two]).report().tables[0].rows[0][-1] is not None
     alone = calibrate([_run(shared)], repeatability="0.02 %")
     assert "spread of the runs" not in str(alone)
     assert BenchResult([alone]).report().tables[0].rows[0][-1] is None

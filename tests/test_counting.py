@@ -150,6 +150,7 @@ def test_a_wrapped_series_unwraps_to_itself(data, bits):
     assert run.counts.tolist() == true.tolist()
     assert run.total == true[-1] - true[0]
     assert run.is_exact
+    assert "at least" not in str(run)
     turns = true // 2**bits
     assert run.rollovers.tolist() == (np.flatnonzero(np.diff(turns)) + 1).tolist()
 
@@ -199,6 +200,7 @@ def test_a_reset_is_told_from_a_roll_over_and_reported():
     assert run.rollovers.tolist() == [2]
     assert run.resets.tolist() == [3]
     assert not run.is_exact
+    assert "at least" in str(run)
     # 25 000, then 20 536 over the end, at least 30 since the reset, and 4970
     assert run.total == 25_000 + 20_536 + 30 + 4_970
 

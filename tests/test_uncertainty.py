@@ -674,3 +674,11 @@ def test_monte_carlo_keeps_correlation_and_exact_inputs():
         monte_carlo(lambda a: a, (cause,), seed=1, draws=10), monte_carlo(lambda a: a, (cause,), seed=1, draws=10)
     )
     assert monte_carlo(lambda a: a, (2.0,), seed=1, draws=4).tolist() == [2.0] * 4
+
+
+def test_two_observations_are_the_least_that_scatter():
+    """By hand: 9 and 11 have the mean 10, the standard deviation √2, and that of the mean 1, with one degree."""
+    (mean,) = means_of({"x": [9.0, 11.0]})
+    assert (mean.nominal_value, mean.std_dev) == pytest.approx((10.0, 1.0))
+    with pytest.raises(FuelUnitsError, match="2 or more"):
+        means_of({"x": [9.0]})
