@@ -12,7 +12,7 @@ from typing import Any
 
 from fuelunits.conversion import convert
 from fuelunits.errors import DimensionError
-from fuelunits.quantities import exact_number, has_dimension, magnitude, positive
+from fuelunits.quantities import exact_number, example_of, has_dimension, magnitude, positive
 from fuelunits.units import density_needed, density_power, read_unit
 from fuelunits.validation import format_value
 
@@ -27,8 +27,12 @@ def kind_of(value: Any, units: Sequence[str], *, name: str) -> str:
     if not isinstance(value, str):
         with suppress(DimensionError):
             magnitude(value, units[0], name=name)  # refuses a bare number
-    kinds = " or ".join(read_unit(unit).kind for unit in units)
-    raise DimensionError(f"{name} must be {kinds}, in a unit such as {' or '.join(units)}; got {format_value(value)}")
+    kinds, such = (" or ".join(dict.fromkeys(each)) for each in zip(*map(_described, units), strict=True))
+    raise DimensionError(f"{name} must be {kinds}, such as {such}; got {format_value(value)}")
+
+
+def _described(unit: str) -> tuple[str, str]:
+    return read_unit(unit).kind, repr(example_of(unit))
 
 
 def amount(value: Any, unit: str, *, name: str, density: Any = None) -> Any:

@@ -44,7 +44,7 @@ _NUMBER = re.compile(
     r"(?P<rest>.*)\Z",
     re.DOTALL,
 )
-_COMMA = re.compile(r"\s*[+-]?[0-9]+(,[0-9]+)+")
+_SEPARATED = re.compile(r"\s*[+-]?[0-9]+((,[0-9]+)+|([ \u00a0\u202f][0-9]{3})+(?![0-9]))")
 _LONGEST = 500
 
 PERCENT = ("%", "percent")
@@ -56,7 +56,7 @@ _EXAMPLES = {
     "m^3/s": "12.5 gal/h",
     "kg/s": "80 lb/h",
     "1/s": "99.8 Hz",
-    "s": "45 min",
+    "s": "25 min",
     "kg/m/s^2": "25 psi",
     "pF": "62.5 pF",
 }
@@ -73,17 +73,17 @@ def read_text(text: str) -> tuple[Fraction, str]:
     """Read text into its number, exactly as written, and its unit, which may be empty."""
     if len(text) > _LONGEST:
         raise QuantityError(f"a text of {len(text)} characters, beginning {text[:20]!r}, is no quantity")
-    if _COMMA.match(text):
+    if _SEPARATED.match(text):
         raise QuantityError(
-            f"{text!r} has a comma in its number; write a decimal point and no separators, such as '6.7 lb/gal'"
+            f"{text!r} has a comma or a space in its number; write a decimal point, no separators, as '6.7 lb/gal'"
         )
     match = _NUMBER.match(text.replace("\N{MINUS SIGN}", "-").replace("\N{NO-BREAK SPACE}", " "))
     if match is None:
-        raise QuantityError(f"{text!r} does not begin with a number; write one number and one unit, such as '30 degC'")
+        raise QuantityError(f"{text!r} does not begin with a number; write a number and a unit, as '30 degC' or '2 %'")
     return Fraction(match["number"]), match["rest"].strip()
 
 
-def _example_of(unit: str) -> str:
+def example_of(unit: str) -> str:
     """Return a quantity of the kind of a unit, as a message shows it."""
     kind = read_unit(unit).dimension
     return next((text for base, text in _EXAMPLES.items() if read_unit(base).dimension == kind), f"1 {unit}")
@@ -106,7 +106,9 @@ def exact(text: str, unit: str, *, name: str) -> Fraction:
     number, written = read_text(text)
     goal = read_unit(unit)
     if not written:
-        raise QuantityError(f"{name}: {text!r} has no unit; write it, for example {_example_of(unit)!r}")
+        raise QuantityError(f"{name}: {text!r} has no unit; write it, for example {example_of(unit)!r}")
+    if written in PERCENT:
+        raise DimensionError(f"{name}: {text!r} is a ratio, and {goal.kind} is needed, such as {example_of(unit)!r}")
     start = read_unit(written)
     _check_kind(start, goal, text, name)
     if start.zero is not None and goal.zero is not None:
@@ -127,7 +129,7 @@ def _check_kind(start: Unit, goal: Unit, given: Any, name: str) -> None:
         hint = "; convert between volume and mass with a density first"
     raise DimensionError(
         f"{name}: {format_value(given)} is {start.kind}, and {goal.kind} is needed, "
-        f"such as {_example_of(goal.name)!r}{hint}"
+        f"such as {example_of(goal.name)!r}{hint}"
     )
 
 
@@ -143,12 +145,12 @@ def magnitude(value: Any, unit: str, *, name: str, takes: str = "") -> Any:
         return _convert(*found, read_unit(unit), value, name)
     if holds_unit(value):
         raise QuantityError(
-            f"{name} must be one quantity, such as {_example_of(unit)!r}, or one that holds an array; "
+            f"{name} must be one quantity, such as {example_of(unit)!r}, or one that holds an array; "
             f"got {format_value(value)}"
         )
     hint = f"; plain numbers go to {takes}" if takes else ""
     raise QuantityError(
-        f"{name}: {_bare(value)} has no unit; write text such as {_example_of(unit)!r}, or a quantity{hint}"
+        f"{name}: {_bare(value)} has no unit; write text such as {example_of(unit)!r}, or a quantity{hint}"
     )
 
 
@@ -200,7 +202,7 @@ def _pint_magnitude(quantity: Any, unit: str, name: str) -> Any:
     try:
         number = quantity.m_as(wanted)
     except (TypeError, ValueError) as mismatch:
-        needed = f"{goal.kind} is needed, such as {_example_of(unit)!r}"
+        needed = f"{goal.kind} is needed, such as {example_of(unit)!r}"
         given = f"{format_value(quantity)} has dimension {quantity.dimensionality}"
         raise DimensionError(f"{name}: {given}, and {needed}") from mismatch
     except OverflowError as wrong:
@@ -260,7 +262,7 @@ def positive(value: Any, unit: str, *, name: str, zero: bool = False) -> Any:
     if wrong:
         needed = "zero or positive" if zero else "positive"
         raise QuantityError(
-            f"{name} must be {needed} and finite, for example {_example_of(unit)!r}; got {format_value(value)}"
+            f"{name} must be {needed} and finite, for example {example_of(unit)!r}; got {format_value(value)}"
         )
     return number
 
@@ -321,7 +323,8 @@ def pair(value: Any, unit: str, *, name: str) -> tuple[float, float]:
     """Return the two ends of a range such as ``("-20 degC", "40 degC")``, the lower first."""
     ends = members(value)
     if len(ends) != 2 or any(map(members, ends)):
-        such = repr((_example_of(unit),) * 2)
+        number, _, unit = example_of(unit).partition(" ")
+        such = (f"{number} {unit}", f"{2 * float(number):g} {unit}")
         raise QuantityError(f"{name} must be two quantities, such as {such}; got {format_value(value)}")
     first_quantity(*ends)
     low, high = (float(magnitude(end, unit, name=name)) for end in ends)

@@ -99,28 +99,28 @@ def test_first_to_trip_is_the_one_that_holds_more_fuel(minutes, gallons, flow):
 
 
 def test_thresholds_coincide():
-    trip = first_to_trip(LowFuelByTime("45 min"), LowFuelByQuantity("9 gal"), "12 gal/h")
+    trip = first_to_trip(LowFuelByTime("25 min"), LowFuelByQuantity("5 gal"), "12 gal/h")
     assert (trip.first, trip.lead_minutes) == ("both", 0)
     assert "both trip together" in str(trip)
-    faster = first_to_trip(LowFuelByTime("45 min"), LowFuelByQuantity("9 gal"), "12.01 gal/h")
+    faster = first_to_trip(LowFuelByTime("25 min"), LowFuelByQuantity("5 gal"), "12.01 gal/h")
     assert faster.first == "time"
-    assert "within 0.1 min" in repr(faster)  # 45 min less 9/12.01 h are 0.04 min
-    by_mass = first_to_trip(LowFuelByTime("45 min"), LowFuelByQuantity("9 gal"), "80.4 lb/h", density=JET)
+    assert "within 0.1 min" in repr(faster)  # 25 min less 5/12.01 h are 0.02 min
+    by_mass = first_to_trip(LowFuelByTime("25 min"), LowFuelByQuantity("5 gal"), "80.4 lb/h", density=JET)
     assert by_mass.first == "both"
     assert json.loads(json.dumps(trip.as_dict()))["coincide_per_hour"] == 12.0
     assert trip.as_dict()["caution"] == CAUTION
 
 
 def test_thresholds_in_every_unit():
-    by_time, by_quantity = LowFuelByTime("45 min"), LowFuelByQuantity("20 gal")
-    assert by_time.as_time("h").magnitude == 0.75
-    assert by_time.as_time("s").magnitude == 2700.0
+    by_time, by_quantity = LowFuelByTime("25 min"), LowFuelByQuantity("20 gal")
+    assert by_time.as_time("min").magnitude == 25.0
+    assert by_time.as_time("s").magnitude == 1500.0
     assert by_quantity.as_quantity("L").magnitude == 75.70823568
     assert by_quantity.as_quantity().magnitude == 20.0
     assert by_quantity.as_quantity("lb", density=JET).magnitude == 134.0
     assert by_quantity.as_time("13.4 lb/h", "h", density=JET).magnitude == 10.0
-    assert by_time == LowFuelByTime("0.75 h")
-    assert hash(by_time) == hash(LowFuelByTime("2700 s"))
+    assert by_time == LowFuelByTime("1500 s")
+    assert hash(by_time) == hash(LowFuelByTime("1500 s"))
 
 
 def test_remaining_reports_what_is_overdrawn():
@@ -168,13 +168,13 @@ def test_registries_and_text():
     ):
         with pytest.raises(QuantityError, match="two pint registries"):
             mixed()
-    assert type(fuel_for("45 min", other.Quantity(12.0, "gallon/hour"), "gal")) is other.Quantity
-    assert type(LowFuelByTime("45 min").as_quantity(one.Quantity(12.0, "gallon/hour"), "L")) is one.Quantity
-    assert type(LowFuelByQuantity("10 gal").as_time(other.Quantity(12.0, "gallon/hour"))) is other.Quantity
-    assert type(LowFuelByTime("45 min").as_time(like=one.Quantity(1, "m"))) is one.Quantity
+    assert type(fuel_for("25 min", other.Quantity(12.0, "gallon/hour"), "gal")) is other.Quantity
+    assert type(LowFuelByTime("25 min").as_quantity(one.Quantity(12.0, "gallon/hour"), "L")) is one.Quantity
+    assert type(LowFuelByQuantity("7 gal").as_time(other.Quantity(12.0, "gallon/hour"))) is other.Quantity
+    assert type(LowFuelByTime("25 min").as_time(like=one.Quantity(1, "m"))) is one.Quantity
     text = endurance("50 gal", "12.5 gal/h")
     assert text.m_as("hour") == hours.m_as("hour") == pytest.approx(4.0, rel=1e-14)
-    assert LowFuelByTime(one.Quantity(45.0, "minute")) == LowFuelByTime("45 min")
+    assert LowFuelByTime(one.Quantity(25.0, "minute")) == LowFuelByTime("25 min")
 
 
 # measured values
@@ -274,14 +274,14 @@ def test_messages_are_in_the_units_of_the_user():
         (lambda: fuel_for("1 h", "12 gal/h", "lb"), DimensionError, "density"),
         (lambda: fuel_for("1 h", "12 gal/h", "ft"), DimensionError, "volume"),
         (lambda: LowFuelByTime("0 min"), QuantityError, "time"),
-        (lambda: LowFuelByTime(45), QuantityError, "no unit"),
-        (lambda: LowFuelByTime("10 gal"), DimensionError, "time"),
+        (lambda: LowFuelByTime(25), QuantityError, "no unit"),
+        (lambda: LowFuelByTime("7 gal"), DimensionError, "time"),
         (lambda: LowFuelByTime(pint.Quantity(np.array([1.0, 2.0]), "hour")), QuantityError, "one quantity"),
-        (lambda: LowFuelByQuantity("45 min"), DimensionError, "volume or a mass"),
+        (lambda: LowFuelByQuantity("25 min"), DimensionError, "volume or a mass"),
         (lambda: LowFuelByQuantity("-1 gal"), QuantityError, "quantity"),
-        (lambda: LowFuelByQuantity("10 gal").as_quantity("lb"), DimensionError, "density"),
-        (lambda: LowFuelByQuantity("10 gal").as_time("0 gal/h"), QuantityError, "flow"),
-        (lambda: LowFuelByTime("45 min").as_quantity("12 gal/h", "kg"), DimensionError, "density"),
+        (lambda: LowFuelByQuantity("7 gal").as_quantity("lb"), DimensionError, "density"),
+        (lambda: LowFuelByQuantity("7 gal").as_time("0 gal/h"), QuantityError, "flow"),
+        (lambda: LowFuelByTime("25 min").as_quantity("12 gal/h", "kg"), DimensionError, "density"),
         (lambda: first_to_trip(LowFuelByTime("1 h"), LowFuelByQuantity("9 gal"), "80 lb/h"), DimensionError, "density"),
         (lambda: remaining("50 gal", "60 lb", "gal"), DimensionError, "density"),
         (lambda: remaining("50 gal", "-1 gal", "gal"), QuantityError, "used"),
@@ -317,3 +317,10 @@ def test_a_wrong_start_or_k_is_seldom_blamed_where_the_tank_was_emptied():
         blamed += "K-factor" in str(remaining(*given, "L"))
     assert blamed / 500 <= 0.0228 + 3.0 * (0.0228 / 500) ** 0.5
     assert "K-factor" in str(remaining(measured("70 L", "2 L", name="a"), measured("76 L", "1 L", name="b"), "L"))
+
+
+@pytest.mark.parametrize(("usable", "flow", "hours"), [
+    ("42 gal", "14 gph", 3.0), ("42 gal", "0.7 gpm", 1.0), ("252 lb", "84 pph", 3.0), ("42 L", "14 lph", 3.0),
+])  # fmt: skip
+def test_a_flow_in_one_word_has_the_fuel_in_the_unit_of_that_word(usable, flow, hours):
+    assert endurance(usable, flow).m_as("hour") == pytest.approx(hours, rel=1e-12)

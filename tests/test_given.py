@@ -275,10 +275,10 @@ REFUSALS = [
     (lambda: CHECK.error_of(200.0), "amount is 200.0; write '200 gal', say"),
     (lambda: CHECK.error_of("200 gal", any_batch="yes"), "any_batch is 'yes'; write True or False"),
     (lambda: fu.diagnose("1.2 gal", 1), "give two amounts or flows, or two plain numbers"),
-    (lambda: fu.first_to_trip("45 min", BY_QUANTITY, "10 gal/h"), "by_time is '45 min'; write LowFuelByTime('25 min')"),
+    (lambda: fu.first_to_trip("25 min", BY_QUANTITY, "10 gal/h"), "by_time is '25 min'; write LowFuelByTime('25 min')"),
     (
-        lambda: fu.first_to_trip(BY_TIME, "10 gal", "10 gal/h"),
-        "by_quantity is '10 gal'; write LowFuelByQuantity('30 L')",
+        lambda: fu.first_to_trip(BY_TIME, "7 gal", "10 gal/h"),
+        "by_quantity is '7 gal'; write LowFuelByQuantity('30 L')",
     ),
     (lambda: POUNDS.compare("another", "10 Hz"), "other is 'another'; write an Indicator"),
     (lambda: fu.Indicator(K, reads="gal/h", channels="2"), "channels must be a whole number from 1 to 64; got '2'"),

@@ -218,6 +218,8 @@ REFUSALS = [
     (lambda: positive("-1 gal", "L", name="v", zero=True), "v must be zero or positive|-1 gal"),
     (lambda: positive(Q([1.0, 0.0], "gallon"), "L", name="v"), "v must be positive|[1.0 0.0] gallon"),
     (lambda: positive(Q([0.0, np.inf], "gallon"), "L", name="v", zero=True), "v|finite|[0.0 inf] gallon"),
+    (lambda: magnitude("11 412 L", "L", name="v"), "11 412 L|no separators"),
+    (lambda: magnitude("2 %", "L", name="v"), "v: '2 %' is a ratio|200 gal"),
     (lambda: pair(("2 h", "1 h"), "s", name="p"), "p: 2 h is above 1 h"),
     (lambda: pair(("1 h", "5 gal"), "s", name="p"), "p|'5 gal' is a volume"),
     *(
@@ -249,7 +251,7 @@ def test_refusals_name_what_was_given_and_what_to_write(call, words):
         ("L/h", "12.5 gal/h"),
         ("pph", "80 lb/h"),
         ("1/min", "99.8 Hz"),
-        ("h", "45 min"),
+        ("h", "25 min"),
         ("bar", "25 psi"),
         ("cSt", "1 cSt"),
     ],

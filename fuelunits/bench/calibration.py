@@ -147,7 +147,7 @@ class Calibration(ByValue, Reporting):
         if fastest > _ONE_FLOW * slowest:
             inputs = (*inputs, f"runs at one flow: these were made at {slowest:.4g} to {fastest:.4g} Hz")
         if self.spread > _CONTRADICTION:
-            inputs = (*inputs, f"runs that agree: their K spreads by {self.spread:.2%}; find the cause")
+            inputs = (*inputs, f"runs that agree: their K spreads by {format_percent(self.spread)}; find the cause")
         if self.repeatability or any(row.name == _REPEATABILITY for row in self.budget()):
             return inputs
         if len(self.runs) == 1:

@@ -116,7 +116,8 @@ class Sheet(Reporting):
             number = None if each is None else exact_number(each, row.unit, name=name, zero=True)
             if number is not None and row.step is not None and number % row.step:
                 raise QuantityError(
-                    f"reading: {each}; the display has steps of {float(row.step):g} {row.unit}; write it in {row.unit}"
+                    f"reading: {each}; the display has steps of {float(row.step):g} {row.unit} and never shows that; "
+                    f"write what it shows, in {row.unit}"
                 )
             found.append(number)
         return tuple(found)

@@ -270,7 +270,7 @@ def diagnose(
     if facts.is_mass != facts.true_is_mass:
         if facts.fuel is None or facts.at_c is None:
             wanted = "give the fuel and its temperature as well, for example fuel='Jet A', at='15 degC'"
-            raise DimensionError(f"indicated and true: {' and '.join(names)} are a volume and a mass; {wanted}")
+            raise DimensionError(f"indicated and true: {' and '.join(names)}, one by mass and one by volume; {wanted}")
         other *= facts.density() ** (1 if facts.is_mass else -1)
     if isinstance(indicator, Indicator) and kind:
         shown, step = indicator.reads, indicator.step

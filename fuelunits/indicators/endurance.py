@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from fuelunits.amounts import amount, kind_of
+from fuelunits.amounts import amount, flow_unit_name, kind_of
 from fuelunits.arrays import as_number
 from fuelunits.errors import QuantityError
 from fuelunits.indicators.written import (
@@ -62,7 +62,7 @@ def endurance(usable: QuantityLike, flow: QuantityLike, *, density: QuantityLike
     like = first_quantity(usable, flow, density)
     unit = kind_of(flow, ("L/h", "kg/h"), name="flow").removesuffix("/h")
     if isinstance(flow, str):
-        unit = read_unit(read_text(flow)[1]).name.partition("/")[0] or unit
+        unit = flow_unit_name(read_text(flow)[1]).partition("/")[0] or unit
     left = _number(usable, unit, "usable", density)
     return answer(endurance_h(left, _number(flow, f"{unit}/h", "flow")), "h", like)
 

@@ -122,7 +122,7 @@ class FillUpComparison(Reporting):
 
     def __post_init__(self) -> None:
         given = self.k_factor if isinstance(self.k_factor, KFactor) else KFactor.read(self.k_factor)
-        made = check_types(self.fill_ups, FillUp, "fill-ups", "FillUp")
+        made = check_types(self.fill_ups, FillUp, "fill-ups", "FillUp(indicated='388 L', delivered='379 L')")
         if not made:
             raise FuelUnitsError("a comparison needs at least one fill-up")
         if len({id(fill) for fill in made}) < len(made):

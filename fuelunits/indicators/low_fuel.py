@@ -58,7 +58,7 @@ class LowFuelByTime(_Threshold):
 
     def __post_init__(self) -> None:
         if isinstance(self.time, str) and ":" in self.time:
-            raise QuantityError(f"time: {self.time!r}; write a number and its unit, for example '45 min'")
+            raise QuantityError(f"time: {self.time!r}; write a number and its unit, for example '25 min'")
         coerce_text(self, {"time": "min"})
         set_fields(self, minutes=exact_number(self.time, "min", name="time"))
 

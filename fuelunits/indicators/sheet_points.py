@@ -136,7 +136,8 @@ def _injected(
         doubt = sum((generator.doubt(each) * abs(per_hz) for each, per_hz in parts), Fraction(0))
     flow = indicator.exact_flow(hz)
     if flow < 0:
-        raise QuantityError(f"flow: {given}; the return flow exceeds the feed flow")
+        injected = " and ".join(f"{float(each):.7g} Hz" for each in hz)  # a coarse generator rounds both
+        raise QuantityError(f"flow: {given}, as {injected}; the return flow exceeds the feed flow")
     return tuple(map(float, hz)), flow, doubt
 
 

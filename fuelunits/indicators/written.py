@@ -12,7 +12,7 @@ from fuelunits.quantities import fraction, has_dimension, is_ratio, magnitude, r
 from fuelunits.uncertainty.budget import coverage_factor, nominal, standard_uncertainty
 from fuelunits.uncertainty.measured import is_uncertain
 from fuelunits.units import factor
-from fuelunits.validation import format_value
+from fuelunits.validation import format_value, is_number
 
 
 def as_written(value: Any, unit: str, name: str) -> str:
@@ -51,6 +51,8 @@ def written_ratio(value: Any, unit: str, name: str) -> str:
         if number < 0:
             raise QuantityError(f"{name} must not be negative, for example '2 %'; got {value}")
         return value.strip()
+    if is_number(value):
+        raise QuantityError(f"{name}: the bare number {format_value(value)} has no unit; write text such as '2 %'")
     if is_ratio(value):
         return f"{float(100 * Fraction(repr(fraction(value, name=name))))!r} %"
     return as_written(value, unit, name)
