@@ -1,5 +1,6 @@
 """What is tested elsewhere, or needs CoolProp or matplotlib where it is not installed, is left out of the doctests."""
 
+import sys
 from importlib.util import find_spec
 from pathlib import Path
 
@@ -7,6 +8,9 @@ import pytest
 
 collect_ignore = [
     "docs/conf.py",
+    "docs/_mathml.py",
+    "docs/check_pages.py",
+    "docs/gallery",
     "docs/_generate.py",
     "docs/_pages.py",
     "docs/examples",
@@ -32,3 +36,9 @@ def pytest_runtest_call():
         if type(missing).__name__ != "MissingExtra" or all(map(find_spec, ("CoolProp", "matplotlib", "pandas"))):
             raise
         pytest.skip(str(missing))
+
+
+def pytest_runtest_teardown():
+    """Close the pictures of a test or a page: matplotlib warns of too many."""
+    if pyplot := sys.modules.get("matplotlib.pyplot"):
+        pyplot.close("all")
