@@ -79,7 +79,7 @@ def read_text(text: str) -> tuple[Fraction, str]:
         )
     match = _NUMBER.match(text.replace("\N{MINUS SIGN}", "-").replace("\N{NO-BREAK SPACE}", " "))
     if match is None:
-        raise QuantityError(f"{text!r} does not begin with a number; write one number and one unit, as '2 %'")
+        raise QuantityError(f"{text!r} does not begin with a number; write one number and one unit, as '30 degC'")
     return Fraction(match["number"]), match["rest"].strip()
 
 
