@@ -42,7 +42,7 @@ def main(arguments: list[str] | None = None) -> int:
         return 2
     except Exception:
         traceback.print_exc()
-        print("fuelunits: failed; this is an error of fuelunits and says nothing of the entries", file=sys.stderr)
+        print("fuelunits: failed; this is an error in fuelunits and says nothing about the entries", file=sys.stderr)
         return 3
 
 
@@ -61,20 +61,22 @@ def _parser() -> argparse.ArgumentParser:
     check = commands.add_parser("check", help="check files of assumptions", description=about, **kept)
     check.add_argument("files", metavar="FILE", nargs="*", default=["pyproject.toml"], help=_FILES)
     forms = ("text", "github", "json", "junit", "sarif")
-    check.add_argument("--format", choices=forms, help="text, or github where GITHUB_ACTIONS is set, by default")
+    check.add_argument("--format", choices=forms, help="by default text, or github where GITHUB_ACTIONS is set")
     check.add_argument("--junit", metavar="FILE", help="also write JUnit XML to a file")
-    check.add_argument("--root", metavar="DIR", help="where the paths of places begin (the file's folder by default)")
-    more: dict[str, Any] = {"action": "append", "default": [], "help": "a folder that patterns pass over; repeatable"}
+    check.add_argument("--root", metavar="DIR", help="the folder of the sources (the file's folder by default)")
+    more: dict[str, Any] = {"action": "append", "default": [], "help": "a folder that patterns skip; repeatable"}
     check.add_argument("--exclude", metavar="NAME", **more)
     check.set_defaults(run=_check)
     about = "Find numbers in sources that look like fuel arithmetic; say which are wrong."
     scan = commands.add_parser("scan", help="find fuel figures in sources", description=about, **kept)
-    scan.add_argument("paths", metavar="PATH", nargs="+", help="a file, or a folder with what .gitignore leaves of it")
-    scan.add_argument("--format", choices=("text", "json", "github", "sarif", "toml"), help="toml: a file for check")
+    scan.add_argument("paths", metavar="PATH", nargs="+", help="file or folder; what .gitignore names is skipped")
+    scan.add_argument(
+        "--format", choices=("text", "json", "github", "sarif", "toml"), help="toml writes an assumptions file"
+    )
     scan.add_argument("--exclude", metavar="NAME", **more)
     scan.set_defaults(run=_scan)
     schema = commands.add_parser("schema", help="print the JSON Schema of an assumptions file, or of a record")
-    schema.add_argument("--record", action="store_true", help="that of a record")
+    schema.add_argument("--record", action="store_true", help="print the schema of a record")
     schema.set_defaults(run=_schema)
     return parser
 

@@ -91,7 +91,7 @@ CHECKS = {
     "compensated_volume": "read the ticket: does it say 15 °C, 60 °F or net? Compare with the gross volume",
     "pulses_doubled": "inject a known frequency: if it reads right, the transducer gives two pulses for one",
     "pulses_halved": "disconnect one channel at a time: if each changes the reading, pulses are divided",
-    "pulses_missing": "record the pulses and look for gaps; a gap that stays at every flow is a blade, else the wiring",
+    "pulses_missing": "record the pulses and look for gaps; a gap at every flow is a blade, any other is the wiring",
     "pulses_multiplied": "inject a known frequency and compare: then look up the divider or the edges counted",
     "one_channel_of_two": "disconnect one channel at a time: the dead one changes nothing",
     "return_not_subtracted": "compare at idle and at high power: the return is a larger share at idle",
@@ -100,8 +100,8 @@ CHECKS = {
     "imperial_display": "read which gallon the display and the ticket mean: inject a known frequency, K is right",
     "pounds_for_kilograms": "read the unit of mass on the display and on the ticket: the volume is right",
     "mass_for_volume": "read whether display and ticket mean mass or volume: weigh, or change the density set",
-    "low_flow": "compare again at a flow three times as large: there the error goes",
-    "viscosity": "compare again with warm fuel at the same flow: there the error goes",
+    "low_flow": "compare again at a flow three times as large: the error disappears there",
+    "viscosity": "compare again with warm fuel at the same flow: the error disappears then",
 }
 """What to check next for each kind of cause: what tells it from its rivals (common practice, from memory)."""
 
@@ -232,7 +232,7 @@ PULSES = (
         Confusion(words, Fraction(n) ** sign, kind="pulses_multiplied")
         for n in (4, 8, 16)
         for sign, words in (
-            (1, f"a divider by {n}, which the K-factor allows for, is not there"),
+            (1, f"a divider by {n}, which the K-factor allows for, is missing"),
             (-1, f"pulses divided by {n}, or the K-factor of {n} times the pulses"),
         )
     ),

@@ -72,10 +72,10 @@ def _dimension_of(unit: Unit) -> Dimension:
 def read_text(text: str) -> tuple[Fraction, str]:
     """Read text into its number, exactly as written, and its unit, which may be empty."""
     if len(text) > _LONGEST:
-        raise QuantityError(f"a text of {len(text)} characters, beginning {text[:20]!r}, is no quantity")
+        raise QuantityError(f"a text of {len(text)} characters, beginning {text[:20]!r}, is not a quantity")
     if _SEPARATED.match(text):
         raise QuantityError(
-            f"{text!r} has a comma or a space in its number; write a decimal point, no separators, as '6.7 lb/gal'"
+            f"{text!r} has a comma or a space in its number; write a decimal point, no separators: '6.7 lb/gal'"
         )
     match = _NUMBER.match(text.replace("\N{MINUS SIGN}", "-").replace("\N{NO-BREAK SPACE}", " "))
     if match is None:
@@ -291,7 +291,7 @@ def fraction(value: Any, *, name: str) -> float:
     """Return a tolerance such as ``"3 %"`` as a fraction; a bare number (3 or 0.03?) is refused."""
     number = ratio(value, name=name)
     if not 0 <= number < math.inf:
-        raise QuantityError(f"{name} must not be negative, and finite, for example '3 %'; got {format_value(value)}")
+        raise QuantityError(f"{name} must be finite and not negative, for example '3 %'; got {format_value(value)}")
     return number
 
 
@@ -299,7 +299,7 @@ def tolerance_fraction(value: Any, *, name: str = "tolerance") -> float:
     """Return a tolerance such as ``"3 %"`` as a fraction below 1: from 100 % on, zero would pass for any figure."""
     found = fraction(value, name=name)
     if found >= 1.0:
-        raise QuantityError(f"{name}: {value} would let zero pass; a tolerance is below 100 %, for example '3 %'")
+        raise QuantityError(f"{name}: {value} would accept zero; a tolerance is below 100 %, for example '3 %'")
     return found
 
 

@@ -16,10 +16,10 @@ from fuelunits.validation import format_value
 
 OBTAINED = {
     "seen": "read in a public document",
-    "secondary": "read in somebody's transcription or retelling of the source",
+    "secondary": "read in a transcription or summary by others",
     "dataset": "taken from an open data file",
     "common practice": "a fact of the trade, without a citable source",
-    "memory": "recalled, not read; what rests on it says so",
+    "memory": "recalled, not read; every result that rests on it says so",
     "derived": "follows by arithmetic from figures whose sources are named",
 }
 """The ways in which a figure can have been obtained, and what each means."""

@@ -52,7 +52,7 @@ def assert_factor(value: float, from_unit: str, to_unit: str, *, tolerance: Quan
     >>> assert_factor(4.546, "gal", "L")
     Traceback (most recent call last):
         ...
-    AssertionError: 4.546 is no factor from gal to L, 20.1 % too high: right is 3.785411784; it may be imperial \
+    AssertionError: 4.546 is not the factor from gal to L, 20.1 % too high: expected 3.785411784; it may be imperial \
 gallon for US gallon (L per imp_gal for L per gal)
     """
     __tracebackhide__ = True
@@ -60,7 +60,7 @@ gallon for US gallon (L per imp_gal for L per gal)
     allowed, ratio = tolerance_fraction(tolerance), given / right
     if not abs(ratio - 1.0) <= allowed:
         raise AssertionError(
-            f"{value} is no factor from {from_unit} to {to_unit}, {_off(ratio)}: right is {right:.10g}"
+            f"{value} is not the factor from {from_unit} to {to_unit}, {_off(ratio)}: expected {right:.10g}"
             + number_looks_like(given, right, to_unit, per=from_unit)
         )
 
@@ -140,7 +140,7 @@ def assert_k_factor(entered: Any, calibrated: Any, *, tolerance: QuantityLike) -
     allowed, error = tolerance_fraction(tolerance), k.relative_error_to(true)
     if not abs(error) <= allowed:
         raise AssertionError(
-            f"K-factor {k}, {_off(1.0 + error)}, {format_percent(allowed)} allowed: right is {true.to(k.unit)}"
+            f"K-factor {k}, {_off(1.0 + error)}, {format_percent(allowed)} allowed: expected {true.to(k.unit)}"
             + number_looks_like(float(k), true.per(k.unit), f"pulse/{k.unit}")
         )
 
@@ -172,7 +172,7 @@ def assert_quantity_close(actual: Any, expected: Any, *, tolerance: QuantityLike
         one, other = float(given.flat[worst]), float(right.flat[worst])
         raise AssertionError(
             f"{one:.10g} {unit}{where} is {_difference(one, other, unit)}, {tolerance} allowed: "
-            f"right is {other:.10g} {unit}{_likeness(one, other, unit)}"
+            f"expected {other:.10g} {unit}{_likeness(one, other, unit)}"
         )
 
 

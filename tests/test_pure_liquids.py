@@ -330,10 +330,10 @@ def test_names():
         ("x" * 61, f"'{'x' * 60}'"),
         ("x" * 23 + "sulfurhexafluoride", "xsulfurhexafluoride'$"),
         ("Air", "mixture"),
-        ("carbon dioxide", "CarbonDioxide is no liquid"),
-        ("sulfur hexafluoride", "SulfurHexafluoride is no liquid"),
-        ("  ", "'  ' is no pure liquid"),
-        (7, "7 is no pure liquid"),
+        ("carbon dioxide", "CarbonDioxide is not liquid"),
+        ("sulfur hexafluoride", "SulfurHexafluoride is not liquid"),
+        ("  ", "'  ' is not a pure liquid"),
+        (7, "7 is not a pure liquid"),
     ],
 )
 def test_what_is_no_pure_liquid_is_refused(name, words):

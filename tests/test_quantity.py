@@ -269,7 +269,7 @@ def test_the_longest_text():
 def test_limits_of_tolerances():
     assert fraction("0 %", name="w") == 0.0
     for wrong in (np.inf, np.nan):
-        with pytest.raises(QuantityError, match="w must not be negative"):
+        with pytest.raises(QuantityError, match="w must be finite and not negative"):
             fraction(REGISTRIES[0].Quantity(wrong, "percent"), name="w")
 
 

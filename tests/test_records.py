@@ -254,7 +254,7 @@ def test_overdue_equipment_is_said():
     late = replace(JOB, equipment=(Equipment("balance", "B-12", "2031-05-16"),))
     assert late.overdue == ("balance",)
     assert late.verdict is Verdict.UNDECIDED
-    assert "had run out" in str(late)
+    assert "had expired" in str(late)
     assert not replace(JOB, equipment=(Equipment("balance", "B-12", "2031-05-17"),)).overdue
 
 
@@ -322,7 +322,7 @@ def test_a_key_that_stands_twice_is_refused(tmp_path):
     twice = text.replace('"date": ', '"date": "2039-01-01", "date": ', 1)
     assert twice != text
     (tmp_path / "job.json").write_text(twice, encoding="utf-8")
-    with pytest.raises(FileError, match="'date' stands twice"):
+    with pytest.raises(FileError, match="'date' is given twice"):
         fu.load(tmp_path / "job.json")
 
 

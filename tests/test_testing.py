@@ -36,13 +36,13 @@ def test_a_factor():
     assert_factor(3.785411784, "gal", "L", tolerance="0 %")
     assert_factor(3.785412, "gal", "L")  # NIST SP 811, App. B.8
     assert_factor(42, "bbl", "gal")
-    assert "0.0109 % too low: right is 3.785411784" in said(assert_factor, 3.785, "gal", "L")
+    assert "0.0109 % too low: expected 3.785411784" in said(assert_factor, 3.785, "gal", "L")
     said(assert_factor, 3.785411784 * (1.0 + 1.5e-6), "gal", "L")
     assert_factor(3.785411784 * (1.0 + 0.9e-6), "gal", "L")
     assert_factor(3.785, "gal", "L", tolerance="0.02 %")
     assert "may be imperial gallon for US gallon" in said(assert_factor, 4.546, "gal", "L")
     assert "0.06979 times what it should be" in said(assert_factor, 0.264172, "gal", "L")
-    assert "right is 3.785411784" in said(assert_factor, math.nan, "gal", "L")
+    assert "expected 3.785411784" in said(assert_factor, math.nan, "gal", "L")
     with pytest.raises(DimensionError):
         assert_factor(1.0, "gal", "lb")
 
@@ -90,7 +90,7 @@ def test_an_assumed_density():
 def test_a_k_factor():
     assert_k_factor("43186 pulse/gal", "43187 pulse/gal", tolerance="0.1 %")
     assert_k_factor(KFactor(11408.5, per="L"), KFactor(43186, per="gal"), tolerance="0.001 %")
-    assert "right is 43187 pulse/gal; it may be litre for US gallon" in said(
+    assert "expected 43187 pulse/gal; it may be litre for US gallon" in said(
         assert_k_factor, "11408 pulse/gal", "43187 pulse/gal", tolerance="0.1 %"
     )
     assert "0.345 % too high, 0.1 % allowed" in said(
@@ -106,7 +106,7 @@ def test_quantities_of_two_kinds(ureg):
     assert_quantity_close("12.5 gal/h", ureg.Quantity(12.6, "gallon/hour"), tolerance=ureg.Quantity(0.5, "liter/hour"))
     assert_quantity_close("1 L", "1.004 L", tolerance=ureg.Quantity(0.5, "percent"))
     message = said(assert_quantity_close, ureg.Quantity(12.5, "imperial_gallon/hour"), "12.5 gal/h", tolerance="1 %")
-    assert message.startswith("12.5 imp_gal/h is 20.1 % too high, 1 % allowed: right is 10.40842731 imp_gal/h")
+    assert message.startswith("12.5 imp_gal/h is 20.1 % too high, 1 % allowed: expected 10.40842731 imp_gal/h")
     assert "may be US gallon for imperial gallon" in message
 
 
@@ -124,10 +124,10 @@ def test_the_worst_of_an_array():
 
 def test_temperatures_are_compared_by_difference():
     assert_quantity_close("59 degF", "15 degC", tolerance="0.001 delta_degC")
-    assert "too high, 0.5 delta_degF allowed: right is 15 degC; it may be °F for °C" in said(
+    assert "too high, 0.5 delta_degF allowed: expected 15 degC; it may be °F for °C" in said(
         assert_quantity_close, "59 degC", "59 degF", tolerance="0.5 delta_degF"
     )
-    assert "too low, 1 delta_K allowed: right is 293.15 K; it may be °C for K" in said(
+    assert "too low, 1 delta_K allowed: expected 293.15 K; it may be °C for K" in said(
         assert_quantity_close, "20 K", "20 degC", tolerance="1 delta_K"
     )
     assert "may be" not in said(assert_quantity_close, "40 degC", "15 degC", tolerance="1 delta_K")
@@ -137,7 +137,7 @@ def test_temperatures_are_compared_by_difference():
 
 def test_zero_has_no_percentage():
     assert_quantity_close("0 gal", "0 L", tolerance="1 %")
-    assert "0.1 gal is 0.1 gal too high, 1 % allowed: right is 0 gal" in said(
+    assert "0.1 gal is 0.1 gal too high, 1 % allowed: expected 0 gal" in said(
         assert_quantity_close, "0.1 gal", "0 L", tolerance="1 %"
     )
 

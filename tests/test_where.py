@@ -36,11 +36,11 @@ def test_a_place_is_looked_up_beside_the_file_or_below_the_root(shop):
     assert outcome(shop, "sheet.py:2", root=shop / "src").as_expected
     moved = outcome(shop, "src/sheet.py:1")
     assert (moved.holds, moved.as_expected, moved.verdict) == (True, False, "MISPLACED")
-    assert moved.misplaced == "line 1 of src/sheet.py does not contain 3.785; it stands on line 2"
+    assert moved.misplaced == "line 1 of src/sheet.py does not contain 3.785; it is on line 2"
     assert "nor does any other of its lines" in outcome(shop, "src/sheet.py:3", value=3.7854).misplaced
     assert "nor does any" not in outcome(shop, "src/sheet.py:99").misplaced
     assert outcome(shop, "src/gone.py:2").misplaced == "src/gone.py cannot be read: No such file or directory"
-    assert outcome(shop, "src:2").misplaced == "src cannot be read: it is no file"
+    assert outcome(shop, "src:2").misplaced == "src cannot be read: it is not a file"
     wrong_and_moved = outcome(shop, "src/sheet.py:1", value=4.546)
     assert (wrong_and_moved.verdict, bool(wrong_and_moved.misplaced)) == ("FAILS", True)
 
@@ -60,13 +60,13 @@ def test_what_is_no_file_is_neither_waited_for_nor_followed(shop):
     (shop / "circle").symlink_to(shop / "circle")
     os.mkfifo(shop / "pipe")
     assert outcome(shop, "circle:1").misplaced.startswith("circle cannot be read: ")
-    assert outcome(shop, "pipe:1").misplaced == "pipe cannot be read: it is no file"
+    assert outcome(shop, "pipe:1").misplaced == "pipe cannot be read: it is not a file"
 
 
 def test_a_line_of_thousands_of_digits_holds_no_number(shop):
     lines(shop / "long.txt", "1" * 5000, "3.785")
     assert outcome(shop, "long.txt:2").as_expected
-    assert "it stands on line 2" in outcome(shop, "long.txt:1").misplaced
+    assert "it is on line 2" in outcome(shop, "long.txt:1").misplaced
 
 
 @pytest.mark.parametrize(

@@ -68,7 +68,7 @@ def calibrate(runs: Iterable[Run], *, unit: str = "L", repeatability: Any = None
     if not made:
         raise FuelUnitsError("a calibration needs at least one run")
     if len({id(run) for run in made}) < len(made):
-        raise FuelUnitsError("a run stands in the calibration twice; each weighing or filling is one run")
+        raise FuelUnitsError("a run is given twice; each weighing or filling is one run")
     known = 0.0
     if repeatability is not None:
         known = positive_number(fraction(repeatability, name="repeatability"), "repeatability", example="'0.02 %'")

@@ -24,7 +24,7 @@ def means_of(observations: Mapping[str, Sequence[float]]) -> tuple[Any, ...]:
     lengths = {len(series) for series in observations.values()}
     if len(lengths) != 1 or min(lengths) < 2:
         raise FuelUnitsError(
-            f"observations made together: {sorted(lengths)} of them; the same number of each, 2 or more"
+            f"observations made together: {sorted(lengths)} of them; give the same number of each, 2 or more"
         )
     data = np.array([list(series) for series in observations.values()], dtype=float)
     count = data.shape[1]

@@ -206,7 +206,7 @@ class DensityCheck(Reporting):
             known_to = known + EXPANSION_DOUBT_PER_C * abs(case.at_c - from_c)
             if abs(case.error) + known_to > self.tolerance:
                 away = f"{abs(case.at_c - from_c):.3g} °C of expansion"
-                return f"its density at {case.at_c:.4g} °C is known to {format_percent(known_to)} only ({why}{away})"
+                return f"its density at {case.at_c:.4g} °C is known only to {format_percent(known_to)} ({why}{away})"
         return ""
 
     def error_of(self, amount: QuantityLike, *, any_batch: bool = False) -> AmountError:
@@ -265,7 +265,7 @@ class DensityCheck(Reporting):
         facts = {"equals the density of this fuel at": equal, "worst for this fuel": worst.removesuffix(" (this fuel)")}
         if self._is_grade:
             side = ", as far as limits are set" * bool(missing_limits(self.fuel))
-            allowed = f"{self.worst_allowed}{side}" if self.worst_allowed else "unknown, it sets no limits of density"
+            allowed = f"{self.worst_allowed}{side}" if self.worst_allowed else "unknown: it sets no limits of density"
             share = _share_in_words(self.fuel, self.assumed_kg_m3, self.between_c, self.tolerance)
             facts = {
                 "equals the typical density at": equal,
@@ -377,7 +377,7 @@ def _share_in_words(fuel: Any, assumed_kg_m3: float, between_c: tuple[float, flo
     try:
         share = estimated_share(fuel, assumed_kg_m3, between_c, tolerance)
     except FuelUnitsError:
-        return "not computed, the density is none of a petroleum fuel"
+        return "not computed: this is not the density of a petroleum fuel"
     if share is None:
         return "no data on how batches of this grade differ"
     low, high = (round(100.0 * each) for each in share)

@@ -99,7 +99,7 @@ class Outcome:
 @singledispatch
 def judge(entry: Entry, _value: Any) -> Outcome:
     """Return the outcome of an entry for the number that it has, or that was read from its place."""
-    raise TypeError(f"{type(entry)} is no kind of entry")
+    raise TypeError(f"{type(entry)} is not a kind of entry")
 
 
 def _compared(
@@ -108,7 +108,7 @@ def _compared(
     """Return the outcome for a number and the right one; `causes` are what it may be, apart from what all may."""
     tolerance = tolerance_fraction(entry.tolerance)
     if not isfinite(given / right):
-        raise QuantityError(f"value is {given:g}, and right is {right:.10g}; no number is so far off")
+        raise QuantityError(f"value is {given:g}, expected {right:.10g}; they differ too much to compare")
     holds = abs(given / right - 1.0) <= tolerance
     allowed = f"{max(0.5, 100.0 * tolerance)} %"
     remark = words + ("" if holds else number_looks_like(given, right, unit, *causes, per=per, tolerance=allowed))
@@ -125,13 +125,13 @@ def _as_density(value: str, reference: str = "") -> str:
     number, unit = read_text(value)
     is_relative = unit in ("", "1")
     if reference and not is_relative:
-        raise QuantityError(f"{value} is no relative density; leave reference out")
+        raise QuantityError(f"{value} is not a relative density; leave reference out")
     if unit.replace(" ", "").removeprefix("deg").removeprefix("°").upper() == "API":
         return f"{density_from_api_gravity(float(number))!r} kg/m^3"
     if not is_relative:
         return value
     if not reference:
-        raise QuantityError(f"{value} has no unit; if it is a relative density, write reference = '60 degF', say")
+        raise QuantityError(f"{value} has no unit; for a relative density write, for example, reference = '60 degF'")
     water_kg_m3 = float(water_density_kg_m3(temperature_c(reference, name="reference")))
     return f"{float(number) * water_kg_m3!r} kg/m^3"
 
@@ -221,7 +221,7 @@ def _usable_fuel(entry: entries.UsableFuelEntry, value: str) -> Outcome:
     if not unusable < total:
         raise QuantityError(f"unusable is {entry.unusable}, and the tank holds {entry.total}")
     right = total - unusable
-    slips = {"the total, unusable fuel and all": total, "the unusable fuel taken off twice": right - unusable}
+    slips = {"the total, including the unusable fuel": total, "the unusable fuel subtracted twice": right - unusable}
     causes = [name for name, each in slips.items() if abs(given - each) < unusable / 4.0]
     return _compared(entry, given, right, unit, f"usable is {right:.5g} {unit}", *causes)
 

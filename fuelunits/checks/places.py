@@ -60,7 +60,7 @@ def read_file(file: Path, name: str, errors: str = "strict") -> str:
     """Return the text of a file of moderate size, or a FileError that begins with the name given."""
     try:
         if file.exists() and not file.is_file():
-            raise FileError(f"{name} cannot be read: it is no file")
+            raise FileError(f"{name} cannot be read: it is not a file")
         if file.stat().st_size > _LARGEST_BYTES:
             raise FileError(f"{name} cannot be read: it is larger than {_LARGEST_BYTES // 10**6} MB")
         return file.read_text(encoding="utf-8", errors=errors)
@@ -109,14 +109,14 @@ class SourceFiles:
         if place.line in lines:
             return source.doubt(place, number)
         others = ", ".join(map(str, lines[:5])) + ", …" * (len(lines) > 5)
-        found_words = f"it stands on line {others}" if lines else "nor does any other of its lines"
+        found_words = f"it is on line {others}" if lines else "nor does any other of its lines"
         return f"line {place.line} of {place.path} does not contain {float(number):.10g}; {found_words}"
 
     def named(self, place: Place) -> tuple[int, Fraction]:
         """Return the line and the number of a name; a FileError where it has none, an expression or different ones."""
         found = self._source(place.path).named(place.name)
         if not found:
-            raise FileError(f"{place.path} has no number by the name {place.name}")
+            raise FileError(f"{place.path} has no number with the name {place.name}")
         if len({number for _, number in found}) > 1:
             where = f"{place.name} in {place.path} has different numbers on lines"
             raise FileError(f"{where} {', '.join(str(line) for line, _ in found[:5])}; name one by its line")

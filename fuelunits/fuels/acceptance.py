@@ -109,12 +109,12 @@ def judge(fuel: Any, liquid: Liquid, uncertainty_kg_m3: float | None, read_at_c:
     low, high = fuel.ordinary_kg_m3
     if (fuel.low is None and base < low) or (fuel.high is None and base > high):
         far = f"{base - float(fuel.density_kg_m3(_BASE_C)):+.1f} kg/m³ from the typical density, outside the {low:.0f} "
-        far += f"to {high:.0f} kg/m³ of published figures with 3 % more"
+        far += f"to {high:.0f} kg/m³ of published figures and 3 % beyond"
         (reject if fuel.for_aircraft else undecided).append(far)
     if reject:
         alike = looks_like(fuel, liquid, any_kind=True)
         reject[0] = f"not {fuel.name}: {reject[0]}"
-        reject += [f"such a density is that of {', '.join(alike)}"] if alike else []
+        reject += [f"these have such a density: {', '.join(alike)}"] if alike else []
     return Judgement(tuple(reject), tuple(undecided), f"density within the limits of {fuel.name}")
 
 

@@ -154,7 +154,7 @@ class Batch(Judged, Amounts, Reporting):
     def remarks(self, *, typical: bool = True, limits: bool = True) -> tuple[str, ...]:
         """Return what must be said of the batch wherever it decides; the typical density does only beside no limit."""
         typical = typical and None in (self.fuel.low, self.fuel.high)
-        alike = f"density does not tell it from {', '.join(self.looks_like)}" if self.looks_like else ""
+        alike = f"density does not distinguish it from {', '.join(self.looks_like)}" if self.looks_like else ""
         own = (alike,) if alike and self.verdict is not Verdict.REJECT else ()
         return (*own, *self.reading.remarks(), *self.fuel.remarks(typical=typical, limits=limits))
 
@@ -166,7 +166,7 @@ class Batch(Judged, Amounts, Reporting):
             "read": self.reading.report().title,
             "density as read": _in_both_units(self.reading.density_kg_m3),
             f"density at {self.base_c:g} °C": _in_both_units(base),
-            **{name: str(limit or "the specification sets none known here") for name, limit in limits},
+            **{name: str(limit or "no limit of the specification is known here") for name, limit in limits},
         }
         title = f"{self.name}, {base:.2f} kg/m³ at {self.base_c:g} °C"
         return Report(title, self._verdict_line, facts, remarks=self.remarks(), sources=(self.source,))
@@ -224,7 +224,7 @@ class Measurable(Amounts):
         first_quantity(density, at, calibrated_at, gauge_pressure, uncertainty)
         fuel: Any = self
         if fuel.refused:
-            raise FuelUnitsError(f"{fuel.name} cannot be carried from one temperature to another: {fuel.refused}")
+            raise FuelUnitsError(f"{fuel.name} cannot be converted from one temperature to another: {fuel.refused}")
         reading = read(density, at, by, (api_gravity, relative_density), calibrated_at, gauge_pressure, uncertainty)
         fuel.valid_temperatures_c.check(reading.at_c)
         return batch_from_reading(fuel, reading)

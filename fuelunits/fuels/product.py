@@ -120,7 +120,7 @@ class PetroleumProduct(_Expanding):
         return _Formula(rho, expansion, procedure.degrees, procedure.temperatures_c, procedure.gauge_pressures_kpa)
 
 
-_NO_COMPRESSIBILITY = "a liquid with its own expansion, without a compressibility: that of petroleum serves so far"
+_NO_COMPRESSIBILITY = "a liquid with its own expansion, without a compressibility: that of petroleum is used up to here"
 _OWN_EXPANSION_PRESSURES_KPA = Range("gauge pressure", 0.0, 1000.0, "kPa", _NO_COMPRESSIBILITY)
 
 

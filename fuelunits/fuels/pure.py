@@ -147,10 +147,10 @@ def pure_liquid(name: str) -> PureLiquid:
 def _pure_liquid(fluid: str) -> PureLiquid:
     state = _state(fluid)
     if state.fluid_param_string("pure") != "true":
-        raise UnknownFuel(f"{fluid} is a mixture, and no pure liquid")
+        raise UnknownFuel(f"{fluid} is a mixture, not a pure liquid")
     valid = _liquid_temperatures(fluid, 0.0)
     if not valid.low < valid.high:
-        raise UnknownFuel(f"{fluid} is no liquid at atmospheric pressure")
+        raise UnknownFuel(f"{fluid} is not liquid at atmospheric pressure")
     triple_c, critical_c = state.Tmin() - _ZERO_C_K, min(state.T_critical(), state.Tmax()) - _ZERO_C_K
     return PureLiquid(fluid, Range(f"temperature of liquid {fluid}", triple_c, critical_c, "degC", "coolprop"), valid)
 
@@ -160,7 +160,7 @@ def _known(name: str) -> str:
     fluids: list[str] = _coolprop().CoolProp.get_global_param_string("FluidsList").split(",")
     spelled = {fold_name(each): each for each in fluids}
     if not isinstance(name, str) or not name.strip():
-        raise UnknownFuel(f"{format_value(name)} is no pure liquid; write a name such as 'n-heptane'")
+        raise UnknownFuel(f"{format_value(name)} is not a pure liquid; write a name such as 'n-heptane'")
     if fold_name(name) in spelled:
         return spelled[fold_name(name)]
     near = difflib.get_close_matches(fold_name(name)[:40], spelled)

@@ -15,7 +15,7 @@ from fuelunits.validation import boolean
 _WATER_TEMPERATURES_C = Range("water temperature", 0.0, 40.0, "degC", "tanaka_2001")
 _COMPRESSIBILITY = "a straight-line compressibility, which stays within 0.002 kg/m^3 of IAPWS-95"
 _WATER_PRESSURES_KPA = Range("gauge pressure of water", -50.0, 1000.0, "kPa", _COMPRESSIBILITY)
-_CIPM_2007 = "CIPM-2007 (15 to 27 degC), carried as far as it reproduces print: 10 to 30 degC"
+_CIPM_2007 = "CIPM-2007 (15 to 27 degC), extended as far as it reproduces printed values: 10 to 30 degC"
 _AIR_TEMPERATURES_C = Range("air temperature", 10.0, 30.0, "degC", _CIPM_2007)
 _AIR_PRESSURES_PA = Range("air pressure", 60_000.0, 110_000.0, "Pa", "cipm_2007")
 _HUMIDITIES = Range("relative humidity (0.5 for 50 %)", 0.0, 1.0, "as a fraction", "cipm_2007")

@@ -138,7 +138,7 @@ class KFactor(Reporting):
         size = positive_fraction(step, "step", 10)
         whole = (self.value / size + Fraction(1, 2)).__floor__()
         if not whole:
-            raise QuantityError(f"{self} rounds to nothing in steps of {float(size):g}; the step is too coarse")
+            raise QuantityError(f"{self} rounds to zero in steps of {float(size):g}; the step is too coarse")
         return self._with(whole * size)
 
     def relative_error_to(self, true_k: Any) -> float:

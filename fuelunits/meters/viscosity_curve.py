@@ -277,7 +277,7 @@ class ViscosityCurve(Reporting):
         runs, remarks = len(self.runs), []
         if self.known_scatter is None and runs < 10:
             times = f"about {student_t(COVERAGE, runs - 1):.1f} times"
-            remarks.append(f"The scatter rests on {runs} runs: {times} it covers 95.45 %, and not twice.")
+            remarks.append(f"The scatter is estimated from {runs} runs: {times} it, not twice, covers 95.45 %.")
         return Report(f"Strouhal over Roshko number, runs: {runs}", facts=facts, tables=tables, remarks=remarks)
 
     def rows(self) -> list[CalibrationPoint]:

@@ -88,7 +88,7 @@ def _batch(fuel: Any, reading: Any) -> Any:
 def _job(results: Any = None, **others: Any) -> Any:
     job = type_named("JobRecord")(results=results or {}, **others)
     if job.results and not results:
-        raise FileError("results: a record keeps the figures of the day; without them nothing tells what was edited")
+        raise FileError("results: a record keeps the figures of the day; without them no edit can be detected")
     return job
 
 

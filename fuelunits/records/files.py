@@ -93,9 +93,9 @@ def load(path: str | os.PathLike[str]) -> Any:
 
 
 def _each_key_once(pairs: list[tuple[str, Any]]) -> None:
-    """Refuse an object in which a key stands twice: a reader sees the one, and the other would count."""
+    """Refuse an object in which a key is given twice: a reader sees one value, and the other would count."""
     if len(dict(pairs)) < len(pairs):
-        raise FileError(f"the key {Counter(k for k, _ in pairs).most_common(1)[0][0]!r} stands twice in one object")
+        raise FileError(f"the key {Counter(k for k, _ in pairs).most_common(1)[0][0]!r} is given twice in one object")
 
 
 def loads(data: bytes | str) -> Any:

@@ -376,5 +376,5 @@ def compare_transducers(calibrations: Mapping[str, Calibration], *, tolerance: A
     return Report(
         f"{len(found)} transducers, median {middle:.6g} pulse/L: {words}",
         tables=(Table.of(rows),),
-        remarks=("A transducer stands out by Grubbs' test: at most one of a batch in twenty sound ones (recalled).",),
+        remarks=("Grubbs' test: a transducer stands out in at most one sound batch of twenty (recalled).",),
     )

@@ -98,7 +98,7 @@ class Equipment:
             read_date(self.due, f"due date of {self.name}")
 
     def is_overdue(self, on: str) -> bool:
-        """Return whether its calibration had run out on a date; not so where no date was given."""
+        """Return whether its calibration had expired on a date; not so where no date was given."""
         return bool(self.due) and read_date(self.due, "due") < read_date(on, "date")
 
 
@@ -211,7 +211,7 @@ class JobRecord(Reporting):
 
     @property
     def overdue(self) -> tuple[str, ...]:
-        """The equipment whose calibration had run out on the date of the job."""
+        """The equipment whose calibration had expired on the date of the job."""
         return tuple(each.name for each in self.equipment if each.is_overdue(self.date))
 
     @property
@@ -224,7 +224,7 @@ class JobRecord(Reporting):
     @cached_property
     def reasons(self) -> tuple[str, ...]:
         """What stands against an acceptance."""
-        found = [f"the calibration of {name} had run out on {self.date}" for name in self.overdue]
+        found = [f"the calibration of {name} had expired on {self.date}" for name in self.overdue]
         if not self.equipment:
             found.append("no equipment is recorded")
         found += [*self._about_sheets(), *self._about_k(), *self._about_fill_ups()]
@@ -269,7 +269,7 @@ class JobRecord(Reporting):
         if self.fill_ups and compared is None:
             yield "the fill-ups are not compared: the settings as found are not recorded"
         elif compared is not None and (compared.mistakes or compared.disagreement or compared.is_gross):
-            yield "the fill-ups disagree, or are off by more than a sound transducer"
+            yield "the fill-ups disagree, or deviate by more than a sound transducer does"
         elif (
             compared is not None and compared.justified and self.as_left and compared.k_factor in self.as_left.k_factors
         ):

@@ -117,7 +117,7 @@ class Conformity(Reporting):
         remarks = [f"missing: {each}" for each in self.missing]
         if self.verdict is Verdict.CONDITIONAL_ACCEPT:
             remarks.append(
-                "within the tolerance by less than the guard band: somebody must decide whether that will do"
+                "within the tolerance by less than the guard band: a person must decide whether this is sufficient"
             )
         if limit is None and self.guard_band is not None:
             remarks.append("the guard band is as wide as the tolerance: a smaller uncertainty is needed to accept")
