@@ -188,7 +188,7 @@ def test_an_array_of_densities_is_no_batch():
 
 
 def test_a_refused_grade_cannot_be_measured():
-    with pytest.raises(FuelUnitsError, match="gasoline with ethanol expands otherwise") as refusal:
+    with pytest.raises(FuelUnitsError, match="gasoline with ethanol does not expand") as refusal:
         fuel("E10").measured("0.745 kg/L", at="20 degC", by="densitometer")
     assert "11.3.4" in str(refusal.value)
 
