@@ -207,6 +207,8 @@ def test_what_was_left_is_what_was_tested():
     judged = replace(JOB, fill_ups=fills, results={})
     assert judged.verdict is Verdict.UNDECIDED
     assert "fill-up" in str(judged)
+    silent = [replace(each, truck_factor=1.0) for each in fills]
+    assert "+4.43 %" in str(replace(JOB, fill_ups=silent, results={}).reasons)  # of a truck with no uncertainty stated
     gross = [fu.FillUp(indicated="588 L", delivered="379 L", level_uncertainty="2 L")]
     assert "fill-up" in str(replace(JOB, fill_ups=gross, results={}).reasons)
     assert replace(JOB, equipment=(), results={}).verdict is Verdict.UNDECIDED
@@ -268,6 +270,7 @@ def test_overdue_equipment_is_said():
         ({"transducers": [Part("a", "A-1"), Part("b", "A-1")]}, "serial"),
         ({"equipment": [Equipment("a", "A-1"), Equipment("b", "A-1 ")]}, "serial"),
         ({"sheets": ["sheet"]}, "BenchSheet"),
+        ({"indicator": Equipment("a")}, "indicator"),
         ({"number": 31}, "number"),
     ],
 )
@@ -478,17 +481,17 @@ def test_k_as_left_may_differ_from_the_mark_by_half_a_percent(marked, differs):
 
 
 @pytest.mark.parametrize(
-    ("entered", "accepted"), [((11286, 11286), False), ((11412, 11286), True), ((11286, 11412), True)]
+    ("entered", "accepted"), [((11286, 11286), False), ((11412, 11286), True), ((11286, 11412), False)]
 )
-def test_two_channels_with_the_k_of_one_transducer_are_not_signed(entered, accepted):
-    """The other transducer's channel then reads 1.1 % too much, and its sheet is accepted all the same."""
+def test_two_channels_with_the_k_of_one_transducer_or_swapped_are_not_signed(entered, accepted):
+    """A transducer's channel then reads 1.1 % too much or too little, and its sheet is accepted all the same."""
     two = fu.Indicator([f"{k} pulse/L" for k in entered], reads="L/h", resolution="0.1 L/h", channels=2)
     sheet = two.bench_points(["25 L/h", "80 L/h"], "1 %").filled(as_left=["25 L/h", "80 L/h"])
     parts = [Part("feed", "A-0117", "11412 pulse/L"), Part("return", "A-0118", "11286 pulse/L")]
     changes = {"calibrations": (), "fill_ups": (), "results": {}, "as_found": None, "as_left": two, "sheets": [sheet]}
     job = replace(JOB, transducers=parts, **changes)
-    assert any("K of a transducer, 11412" in each for each in job.reasons) is not accepted
-    assert not any(each.startswith("K as left") for each in job.reasons)
+    assert any("of transducer 1, 11412" in each for each in job.reasons) is not accepted
+    assert any("of transducer 2, 11286" in each for each in job.reasons) is (entered[1] == 11412)
 
 
 @pytest.mark.parametrize(("readings", "useless"), [(0.00995, False), (0.01005, True)])

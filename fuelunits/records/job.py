@@ -113,7 +113,7 @@ class JobRecord(Reporting):
     aircraft, fluid, stored, remarks : str
         Free text: the aircraft, the fuel or bench fluid, what was stored in the indicator afterwards, and remarks.
     transducers : sequence of Part
-        With their serial numbers, each its own.
+        With their serial numbers, each its own; where there is one for each channel, in the order of the channels.
     indicator : Part, optional
         The indicator, with its serial number.
     equipment : sequence of Equipment
@@ -169,6 +169,9 @@ class JobRecord(Reporting):
             object.__setattr__(self, name, check_types(getattr(self, name), kind, name, kind.__name__))
         sheets = check_types(self.sheets, Sheet, "sheets", "BenchSheet or CapacitanceSheet")
         object.__setattr__(self, "sheets", sheets)
+        for name, kind in {"indicator": Part, "as_found": Indicator, "as_left": Indicator}.items():
+            if getattr(self, name) is not None:
+                check_type(getattr(self, name), kind, name, kind.__name__)
         for name in ("transducers", "equipment"):
             serials = [each.serial.strip() for each in getattr(self, name) if each.serial.strip()]
             for serial in serials:
@@ -254,9 +257,13 @@ class JobRecord(Reporting):
         marked = [KFactor.read(part.k_factor) for part in self.transducers if part.k_factor]
         known = [each.k_factor for each in self.calibrations] or marked
         entered = self.as_left.k_factors if self.as_left is not None and known else ()
-        yield from _far("K as left", entered, "K of a transducer", known)
+        if not self.calibrations and 1 < len(marked) == len(entered):  # in their order: two may be swapped
+            for n, pair in enumerate(zip(entered, marked, strict=True), 1):
+                yield from _far(f"K as left of channel {n}", pair[:1], f"that of transducer {n}", pair[1:])
+            return
+        yield from _far("K as left", entered, "the nearest K of a transducer", known)
         if not self.calibrations and 1 < len(marked) <= len(entered):  # two channels may have the K of one
-            yield from _far("K of a transducer", marked, "K as left", entered)
+            yield from _far("K of a transducer", marked, "the nearest K as left", entered)
 
     @cached_property
     def _compared(self) -> FillUpComparison | None:
@@ -270,6 +277,9 @@ class JobRecord(Reporting):
             yield "the fill-ups are not compared: the settings as found are not recorded"
         elif compared is not None and (compared.mistakes or compared.disagreement or compared.is_gross):
             yield "the fill-ups disagree, or deviate by more than a sound transducer does"
+        elif compared is not None and compared.missing and abs(compared.deviation) > compared.expanded_uncertainty:
+            off = format_percent(compared.deviation, signed=True)
+            yield f"the fill-ups deviate by {off}, and this is not stated: {'; '.join(compared.missing)}"
         elif (
             compared is not None and compared.justified and self.as_left and compared.k_factor in self.as_left.k_factors
         ):
@@ -309,7 +319,7 @@ def _far(name: str, these: Sequence[KFactor], other_name: str, others: Sequence[
     for k in these:
         off, nearest = min(((k.relative_error_to(one), one) for one in others), key=lambda pair: abs(pair[0]))
         if abs(off) > _SAME_K:
-            yield f"{name}, {k}, lies {format_percent(off, signed=True)} from the nearest {other_name}, {nearest}"
+            yield f"{name}, {k}, lies {format_percent(off, signed=True)} from {other_name}, {nearest}"
 
 
 def _agree(then: Any, now: Any) -> bool:
