@@ -87,6 +87,17 @@ def test_a_shared_density_is_taken_out_of_the_difference():
     assert expanded == pytest.approx(2.0 * 0.803 * 0.5 * 2**0.5, rel=0.01)
 
 
+def test_a_shared_tank_table_is_taken_out_of_the_difference():
+    """By hand: of two levels read to 1 mm, 0.4 L/mm each, only these differ; one reading cannot confirm itself."""
+    points = [("0 mm", "0 L"), ("100 mm", "40 L"), ("250 mm", "100 L")]
+    tank = fu.TankTable("box", points, level_uncertainty="1 mm", volume_uncertainty="2 %")
+    dip, float_ = tank.volume("180 mm"), tank.volume("185 mm")
+    found = fu.fuel_on_board({"dipstick": dip, "float": float_}, "L")
+    assert found.differences()[0][3] == pytest.approx(2.0 * 0.4 * 2**0.5, rel=0.05)
+    assert found.as_dict()["verdict"] == "reject"
+    assert fu.fuel_on_board({"dipstick": dip, "float": dip}, "L").verdict is Verdict.UNDECIDED
+
+
 @pytest.mark.parametrize("count", [2, 3, 4])
 def test_false_disagreements_are_as_rare_as_promised(count):
     """4.55 % of correct readings, all pairs together; fewer where pairs share a reading, never clearly more."""

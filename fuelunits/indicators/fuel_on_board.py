@@ -42,6 +42,8 @@ class FuelOnBoard(Reporting):
     unit: str
     incomplete: tuple[str, ...] = ()
 
+    _plain = ("verdict", "lowest", "differences")
+
     @property
     def coverage_factor(self) -> float:
         """The coverage factor of each difference: 2.00 for two readings, more where more pairs are compared."""

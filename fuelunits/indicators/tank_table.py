@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -23,7 +24,7 @@ from fuelunits.pint_units import answer
 from fuelunits.quantities import fraction, is_ratio, magnitude, positive, read_text, temperature_c
 from fuelunits.ranges import Range
 from fuelunits.reports import Report, Reporting, Table, format_percent
-from fuelunits.uncertainty.measured import measured
+from fuelunits.uncertainty.budget import uncertain
 from fuelunits.units import factor, read_unit
 from fuelunits.validation import check_type, format_value
 
@@ -111,6 +112,8 @@ class TankTable(Reporting):
         The volume that the engine cannot use, as the aircraft's data give it.
     level_uncertainty, volume_uncertainty : str or pint.Quantity, optional
         Standard uncertainty of a reading of the level, and of the volumes of the points, or a percentage of each.
+    mark_uncertainty : str or pint.Quantity, optional
+        Standard uncertainty of the levels of the points, where they were read as well.
     attitudes : mapping of str to sequence of (level, volume), optional
         A table of its own for each other attitude, as the maker of the table gives it; none is ever guessed.
 
@@ -133,6 +136,7 @@ class TankTable(Reporting):
     level_uncertainty: Any = None
     volume_uncertainty: Any = None
     attitudes: Mapping[str, Any] = field(default_factory=dict)
+    mark_uncertainty: Any = None
     _lines: Mapping[str, _Line] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
@@ -142,12 +146,12 @@ class TankTable(Reporting):
         lines = {key: _Line.of(each, f"{self.name}, {key}") for key, each in attitudes.items()}
         lines[""] = _Line.of(points, self.name)
         set_fields(self, points=points, attitudes=attitudes, _lines=lines)
-        coerce_text(self, {"unusable": "L", "level_uncertainty": "mm"})
+        coerce_text(self, {"unusable": "L", "level_uncertainty": "mm", "mark_uncertainty": "mm"})
         if self.volume_uncertainty is not None:
             set_fields(self, volume_uncertainty=written_ratio(self.volume_uncertainty, "L", "volume_uncertainty"))
         if self.unusable_l >= self.capacity_l:
             raise QuantityError(f"unusable: {self.unusable} is all that {self.name} holds")
-        self._level_uncertainty_mm()
+        self._millimetres("level_uncertainty"), self._millimetres("mark_uncertainty")
         self._points_uncertainty_l(0.0)
 
     @property
@@ -178,16 +182,22 @@ class TankTable(Reporting):
         """Return the volume at a level within the points of the main table, or of that of another attitude."""
         volume, slope, apart = self._line(attitude).volume(float(magnitude(level, "mm", name="level")))
         parts = {
-            "reading of the level": slope * self._level_uncertainty_mm(),
-            "points of the table": self._points_uncertainty_l(volume),
+            "reading of the level": slope * self._millimetres("level_uncertainty"),
+            "points of the table": math.hypot(
+                self._points_uncertainty_l(volume), slope * self._millimetres("mark_uncertainty")
+            ),
             "between the points": apart / math.sqrt(3.0),
         }
         stated = {"reading": self.level_uncertainty, "points": self.volume_uncertainty}
         missing = [f"uncertainty of the {what}" for what, given in stated.items() if given is None]
         if len(self._line(attitude).levels) < 3:
             missing.append("shape of the tank between two points; calibrate a third")
-        text = as_written(level, "mm", "level")
-        return TankReading(self.name, text, attitude, volume, self.unusable_l, parts, tuple(missing), self.volume_unit)
+        text, unit = as_written(level, "mm", "level"), self.volume_unit
+        return TankReading(self.name, text, attitude, volume, self.unusable_l, parts, tuple(missing), unit, self._cause)
+
+    @cached_property
+    def _cause(self) -> Any:
+        return uncertain(0.0, 1.0, name=f"table of {self.name}")
 
     def level(self, volume: Any, *, attitude: str = "") -> Any:
         """Return the level at a volume, as a quantity in mm."""
@@ -230,7 +240,8 @@ class TankTable(Reporting):
     ) -> TankTable:
         """Return the table of a tank that was filled in steps: the level after each, and the volume that it added.
 
-        `start` is the level read before the first step, and the volume in the tank then: ``("6 mm", "0 L")``.
+        `start` is the level read before the first step, and the volume in the tank then: ``("6 mm", "0 L")``. These
+        levels are known as well as a reading, `level_uncertainty`, unless `mark_uncertainty` says otherwise.
 
         The meter's relative standard uncertainty, such as ``"0.2 %"``, is the same share of every volume, since one
         meter measured them all. `fuel` and `temperature`, that of the fuel in the tank, are given where the meter
@@ -244,6 +255,7 @@ class TankTable(Reporting):
         for level, added in steps:
             total += gross * float(positive(added, "L", name="added"))
             points.append((level, f"{total:.10g} L"))
+        others.setdefault("mark_uncertainty", others.get("level_uncertainty"))
         return cls(name, points, volume_uncertainty=meter_uncertainty, **others)
 
     def report(self) -> Report:
@@ -274,9 +286,9 @@ class TankTable(Reporting):
             "Corrections are taken from the maker of the table, never guessed"
         )
 
-    def _level_uncertainty_mm(self) -> float:
-        given = self.level_uncertainty
-        return 0.0 if given is None else float(positive(given, "mm", name="level_uncertainty", zero=True))
+    def _millimetres(self, name: str) -> float:
+        given = getattr(self, name)
+        return 0.0 if given is None else float(positive(given, "mm", name=name, zero=True))
 
     def _points_uncertainty_l(self, volume_l: float) -> float:
         given = self.volume_uncertainty
@@ -317,7 +329,7 @@ class TankReading(Reporting):
     """The volume in a tank at a level, with its uncertainty.
 
     `parts` are the contributions to the standard uncertainty, L; `missing` those that were not stated, so that the
-    total is too small; `unit` is that of the report.
+    total is too small; `unit` is that of the report; `table` is the cause that all readings of one table share.
     """
 
     tank: str
@@ -328,6 +340,7 @@ class TankReading(Reporting):
     parts: Mapping[str, float]
     missing: tuple[str, ...]
     unit: str
+    table: Any = field(default=0.0, repr=False, compare=False)
 
     _plain = ("usable_l", "standard_uncertainty_l", "expanded_uncertainty_l")
 
@@ -359,7 +372,12 @@ class TankReading(Reporting):
     def _quantity(self, litres: float) -> Any:
         if self.missing:  # an uncertainty that lacks a part would be taken for the whole
             return answer(litres, "L")
-        return measured(f"{litres!r} L", f"{self.standard_uncertainty_l!r} L", name=f"fuel in {self.tank}")
+        own, *others = self.parts.values()
+        return answer(litres + own * self._read + math.hypot(*others) * self.table, "L")
+
+    @cached_property
+    def _read(self) -> Any:
+        return uncertain(0.0, 1.0, name=f"level in {self.tank}")
 
     def report(self) -> Report:
         """Return what a person reads of it."""
