@@ -230,7 +230,7 @@ def test_a_batch_names_what_stands_out():
         fu.compare_transducers({"A": batch["A-0"]})
 
 
-@pytest.mark.parametrize("count", [3, 4, 5, 10, 30])
+@pytest.mark.parametrize("count", [3, *(pytest.param(count, marks=pytest.mark.long) for count in (4, 5, 10, 30))])
 def test_one_of_a_sound_batch_is_seldom_said_to_stand_out(count):
     # the K of sound transducers of one kind differ by 0.3 %, normally; each is known well
     random, false, trials = np.random.default_rng(count), 0, 150

@@ -254,6 +254,7 @@ def test_figures_on_the_axes_do_not_overlap(picture):
     assert all(end < start for (_, end), (start, _) in pairwise(inside))
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("layout", [None, "constrained"])
 def test_pictures_in_a_grid_keep_to_their_place(layout):
     figure, grid = plt.subplots(2, 3, figsize=(13.0, 9.0), layout=layout)

@@ -103,6 +103,7 @@ def test_without_body_expansion_or_viscosity_the_cold_meter_is_missed():
     assert bench > 5e-3
 
 
+@pytest.mark.long
 def test_scatter_finds_how_far_the_runs_are_off():
     # invented: each run lies off the common curve by its own amount, with a standard deviation of 0.2 %
     rng = np.random.default_rng(20)
@@ -440,7 +441,7 @@ def test_arguments_are_refused_by_name(call, name):
         call()
 
 
-@pytest.mark.parametrize("count", [2, 3])
+@pytest.mark.parametrize("count", [2, pytest.param(3, marks=pytest.mark.long)])
 def test_a_scatter_of_few_runs_is_not_doubled_but_takes_students_t(count):
     """Runs of truly one curve scatter by 0.1 %, and so does the next liquid; a printed factor says what covers it."""
     generator, twice, by_t, trials = np.random.default_rng(count), 0, 0, 120
