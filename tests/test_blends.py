@@ -180,7 +180,7 @@ def test_scalars_and_nan():
         ([JET, HEFA], QuantityError, "written as"),
         ({"Jet Q": 1.0}, UnknownFuel, "Jet Q"),
         ({3.0: 1.0}, UnknownFuel, "not a fuel"),
-        ({JET: 0.5, "E10": 0.5}, FuelUnitsError, "gasoline with ethanol expands otherwise"),
+        ({JET: 0.5, "E10": 0.5}, FuelUnitsError, "gasoline with ethanol does not expand"),
     ],
 )
 def test_what_is_no_blend_is_refused(mix, parts, error, words):

@@ -115,7 +115,7 @@ def test_gasoline_with_ethanol_is_refused_with_the_reason():
         lambda: blend.density("15 degC"),
         lambda: blend.mass("10 gal", at="15 degC"),
     ):
-        with pytest.raises(FuelUnitsError, match="ethanol expands otherwise than the petroleum procedure"):
+        with pytest.raises(FuelUnitsError, match="ethanol does not expand as the petroleum procedure"):
             ask()
 
 
