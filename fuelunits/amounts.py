@@ -1,6 +1,6 @@
-"""Amounts of fuel and flows of it, by volume or by mass: one is read as the other only with a density.
+"""Amounts of fuel and flows of it, by volume or by mass: one is converted to the other only with a density.
 
-Every module that takes either of the two asks here for a number in the unit that it needs.
+Every module that takes either of the two uses these functions for the number in the unit that it needs.
 """
 
 from __future__ import annotations
@@ -82,7 +82,7 @@ def convert_exact(number: Fraction, from_unit: str, to_unit: str, density_kg_m3:
 
 
 def flow_unit_name(unit: str) -> str:
-    """Return a flow unit as a quotient, where the trade has one word for it, such as ``lb/h`` for ``pph``."""
+    """Return a flow unit as a quotient where the trade has one word for it, such as ``lb/h`` for ``pph``."""
     given = read_unit(unit)
     if "/" in given.name:
         return given.name

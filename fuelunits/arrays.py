@@ -19,7 +19,7 @@ def is_scalar(value: Any) -> bool:
 
 
 def as_float(value: Any) -> Any:
-    """Return a float for a number and a floating-point array for a sequence or an integer array.
+    """Return a number as a float, and a sequence or an integer array as a floating-point array.
 
     Floating-point arrays and other array types (a pandas Series, an xarray or dask array) pass through as they
     are, so float32 stays float32, and names, indexes and masks are kept; a polars Series and an Arrow array
@@ -55,7 +55,7 @@ def of_one_shape(names: str) -> Iterator[None]:
 
 
 def as_number(value: Any) -> Any:
-    """Return the same as :func:`as_float`, and let a number pass that carries its uncertainty along."""
+    """Return the same as :func:`as_float`, but accept a number with an uncertainty as well."""
     if isinstance(value, float):
         return value
     import numpy as np
@@ -91,7 +91,7 @@ def _is_kept(value: Any) -> bool:  # or has a unit and is refused later
 
 
 def _number(value: Any) -> Any:
-    """Return a number or an array; None for what is neither."""
+    """Return a number or an array, or None for anything else."""
     import numpy as np
 
     if is_number(value) and not isinstance(value, np.generic):

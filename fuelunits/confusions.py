@@ -1,4 +1,4 @@
-"""Which known mistake leaves a given ratio behind: a wrong gallon, pounds for kilograms, doubled pulses.
+"""The known mistake that would produce a given ratio: a wrong gallon, pounds for kilograms, doubled pulses.
 
 A number is wrong by a ratio, given over right. Most mistakes are of one unit for another: the ratio is then a power
 of the ratio of their sizes, computed from the exact units. What fits is a possible cause, never a proof.
@@ -111,11 +111,11 @@ FIXED = {"jet fuel": Fraction(67, 10), "avgas": Fraction(6)}
 
 @dataclass(frozen=True)
 class Confusion:
-    """A mistake that is known by the ratio it leaves behind: given over right, exactly.
+    """A mistake that is known by the exact ratio that it produces: given over right.
 
     ``reading`` is the unit for which the given number would be right, empty where none explains it; ``kind`` the
     identifier of the cause of a wrong indication, a key of :data:`CHECKS`, where it is one; ``source`` the key of the
-    source of a figure that ``units.txt`` does not carry.
+    source of a figure that is not in ``units.txt``.
     """
 
     name: str
@@ -194,7 +194,7 @@ def diagnose_fill_up(ratio: float, indicated_unit: str, delivered_unit: str) -> 
 
 
 def volume_correction_mistakes(vcf: float) -> tuple[tuple[str, float], ...]:
-    """Return mistakes with a volume correction factor, and the ratio that each leaves behind.
+    """Return mistakes with a volume correction factor, and the ratio that each produces.
 
     It is that of the factor, of a density at a temperature, and of an indication against a volume that was delivered.
     """

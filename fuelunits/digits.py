@@ -1,4 +1,4 @@
-"""Slips in the digits of a number that somebody wrote down: rounded, cut, or two of them swapped."""
+"""Mistakes in the digits of a written number: rounded, cut, or two of them swapped."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ _PLACES = ("a whole number", "one decimal", "two decimals", "three decimals", "f
 def digit_slips(given: float, right: float) -> Iterator[str]:
     """Yield the slip in the digits of the right number that leaves the given one, as it is written, if there is one.
 
-    A rounding to one digit, or a cut to two, is not told from chance.
+    A rounding to one digit, or a cut to two, cannot be distinguished from chance.
     """
     if not 0.1 < given / right < 10.0:
         return
@@ -35,7 +35,7 @@ def digit_slips(given: float, right: float) -> Iterator[str]:
 def number_looks_like(
     given: float, right: float, unit: str, *causes: str, per: str = "", tolerance: str = "0.5 %"
 ) -> str:
-    """Return what a wrong number in a unit may be, as the end of a message; `causes` come first."""
+    """Return the likely mistake in a number of a unit, as the end of a message; `causes` come first."""
     fits = unit and 0.0 < given / right < math.inf
     known = known_confusions(given / right, unit, per=per or None, tolerance=tolerance) if fits else ()
     return may_be([*causes, *digit_slips(given, right), *known])
@@ -50,6 +50,6 @@ def swapped_digits(number: Fraction) -> set[Fraction]:
 
 
 def shortened(number: Fraction) -> set[Fraction]:
-    """Return what is left of a number in fewer significant digits, rounded or cut off."""
+    """Return a number in fewer significant digits, rounded or cut off."""
     sizes = [Fraction(10) ** (math.floor(math.log10(number)) - lost) for lost in range(7)]
     return {(number / size + half).__floor__() * size for size in sizes for half in (0, Fraction(1, 2))} - {number}

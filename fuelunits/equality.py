@@ -1,4 +1,4 @@
-"""Equality of things that hold arrays or uncertain numbers, which `==` of their fields does not decide."""
+"""Equality of objects with arrays or uncertain numbers, for which `==` of the fields is not enough."""
 
 from __future__ import annotations
 

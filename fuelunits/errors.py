@@ -24,7 +24,7 @@ __all__ = [
 
 
 class FuelUnitsError(ValueError):
-    """Anything that fuelunits refuses.
+    """Base of every error that fuelunits raises.
 
     Examples
     --------
@@ -48,11 +48,11 @@ class AmbiguousUnit(UnitError):
 
 
 class DimensionError(FuelUnitsError):
-    """Two things of different dimension, such as a mass asked of a volume."""
+    """Two values of different dimension, such as a volume where a mass is needed."""
 
 
 class QuantityError(FuelUnitsError):
-    """Something that is not one number with one unit, or an amount that makes no sense."""
+    """A value that is not one number with one unit, or an impossible amount."""
 
 
 class OutOfRange(FuelUnitsError):
@@ -99,7 +99,7 @@ class SourceError(FuelUnitsError):
 
 
 class FileError(FuelUnitsError):
-    """A file that cannot be read as what it should be."""
+    """A file that cannot be read, or has the wrong content."""
 
 
 class MissingExtra(FuelUnitsError, ImportError):

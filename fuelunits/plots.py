@@ -84,7 +84,7 @@ def _finish(ax: Any, title: str, x: str, y: str) -> Any:
 
 
 def density(of: Any, *, between_c: tuple[float, float] | None = None, unit: str = "kg/m^3", ax: Any = None) -> Any:
-    """Return a picture of density over temperature, with what the specification allows.
+    """Return a picture of density over temperature, with the limits of the specification.
 
     Parameters
     ----------
@@ -251,7 +251,7 @@ def meter_curve(of: MeterCurve, *, coverage_factor: float = 2.0, unit: str = "L/
 
 
 def setting(of: BestSetting, *, ax: Any = None) -> Any:
-    """Return a picture of the errors that a best setting leaves at each flow and temperature, and of the cutoff.
+    """Return a picture of the remaining errors of a best setting at each flow and temperature, and of the cutoff.
 
     Parameters
     ----------

@@ -1,6 +1,6 @@
 """Quantities in, plain numbers out.
 
-What comes in is text of one number and one unit, or a quantity of pint (of any registry), astropy or unyt, held in
+An input is text of one number and one unit, or a quantity of pint (of any registry), astropy or unyt, held in
 a pandas Series or an xarray array too, or a time difference. A bare number is refused. Text is read here and never by
 pint's expression parser; a quantity is converted by its own library's definitions.
 """
@@ -219,7 +219,7 @@ def refuse_angles(quantity: Any, name: str) -> None:
 
 
 def _above_zero(number: Any, goal: Unit, given: Any, name: str) -> Any:
-    """Return a temperature of a scale, or refuse what lies below absolute zero."""
+    """Return a temperature of a scale, or refuse one below absolute zero."""
     if goal.zero is not None:
         import numpy as np
 
@@ -334,7 +334,7 @@ def pair(value: Any, unit: str, *, name: str) -> tuple[float, float]:
 
 
 def members(value: Any) -> list[Any]:
-    """Return what a list, or anything else that can be gone through, holds; of a text nothing."""
+    """Return the members of a list or any other iterable; none of a text."""
     with suppress(TypeError):
         return [] if isinstance(value, str) else list(value)
     return []

@@ -1,6 +1,6 @@
-"""Reports: what a person reads of an answer, as text, HTML, plain JSON types or a data frame.
+"""Reports of answers: text, HTML, plain JSON types or a data frame.
 
-An answer derives from :class:`Reporting` and says what its report holds; everything else is made here, once.
+An answer derives from :class:`Reporting` and defines the content of its report; this module does the rest.
 Units stand in the heads of a table, so that a table copied into a worksheet arrives as numbers.
 """
 
@@ -30,7 +30,7 @@ _NUMBER = re.compile(r"[-+±]?\d[\d.,eE+-]*( %)?|-|")
 
 
 def printable(text: str) -> str:
-    """Return a text in which nothing can hide another: no line ends, control characters or turns of direction."""
+    """Return a text without line ends, control characters and changes of text direction."""
     return text if text.isprintable() else "".join(each if each.isprintable() else " " for each in text)
 
 
@@ -118,12 +118,12 @@ def _cell(tag: str, text: str, side: str = "left") -> str:
 
 @dataclass(frozen=True)
 class Report:
-    """What a person reads of an answer.
+    """The report of an answer.
 
     The verdict is the conclusion in one line, empty where the answer decides nothing. Facts that are None or empty are
-    left out. Remarks say what a careful reader must know. Sources are keys of ``sources.toml``, or plain statements.
-    Sections are the parts of a composite document; the caution stands once, at its end. Closing lines are such as that
-    for a signature.
+    left out. Remarks are notes for the reader. Sources are keys of ``sources.toml``, or plain statements. Sections are
+    the parts of a composite document; the caution appears once, at its end. Closing lines are, for example, that for a
+    signature.
     """
 
     title: str
@@ -168,7 +168,7 @@ class Report:
     def to_html(self, *, caution: bool = True) -> str:
         """Return the report as HTML; all text is escaped, and there are no colours, scripts or addresses.
 
-        The verdict closes it, so that it is the last line of a notebook cell.
+        The verdict comes last, so that it is the last line of a notebook cell.
         """
         parts = [f"<div><p><strong>{_escape(self.title)}</strong></p>"]
         if self.verdict and self.sections:
@@ -207,14 +207,15 @@ def source_title(key: str) -> str:
 class Reporting:
     """Base of every answer that a person reads.
 
-    A class says in :meth:`report` what its report holds. ``_plain`` names the properties, and the methods without
-    arguments, that :meth:`as_dict` holds beside the fields of the dataclass; :meth:`rows` says what a data frame holds.
+    A class defines the content of its report in :meth:`report`. ``_plain`` names the properties, and the methods
+    without arguments, that :meth:`as_dict` holds beside the fields of the dataclass; :meth:`rows` says what a data
+    frame holds.
     """
 
     _plain: ClassVar[tuple[str, ...]] = ()
 
     def report(self) -> Report:
-        """Return what a person reads of this."""
+        """Return the report of this answer."""
         raise NotImplementedError
 
     def rows(self) -> Sequence[Any]:

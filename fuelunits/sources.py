@@ -1,4 +1,4 @@
-"""Where each number comes from.
+"""The sources of the numbers.
 
 A source is an entry of ``sources.toml``: title, edition, locator, and how its figures were obtained. A record that
 carries a number names its source by key, and cannot be made without one.
@@ -56,7 +56,7 @@ class Source:
 
 @dataclass(frozen=True, kw_only=True)
 class Sourced:
-    """Base of every record that carries a number: it has a source or it does not exist."""
+    """Base of every record of a number: it cannot be created without a source."""
 
     source: str
 

@@ -1,4 +1,4 @@
-"""Assertions for the test suites of other projects: whether a constant is right, and if not, what it is.
+"""Assertions for the test suites of other projects: whether a constant is right, and if not, which mistake it may be.
 
 Each raises ``AssertionError`` where a number is off by more than the ``tolerance``, text such as ``"0.1 %"``: by how
 much, what would be right in the same unit, and which known mistake it may be.

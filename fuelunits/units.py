@@ -81,7 +81,7 @@ class Unit(NamedTuple):
 
     @property
     def kind(self) -> str:
-        """What it measures, in words."""
+        """The kind of quantity that it measures, in words."""
         above = "*".join(_power_text(base, power) for base, power in self.dimension if power > 0)
         below = [_power_text(base, -power) for base, power in self.dimension if power < 0]
         text = "/".join([above or "1" * bool(below), *below])
@@ -159,7 +159,7 @@ def all_spellings() -> dict[str, tuple[str, str]]:
 
 
 def spellings(unit: str) -> tuple[str, ...]:
-    """Return every spelling of the unit that has one of them; none for what is no single unit."""
+    """Return every spelling of the unit that has one of them; none for anything that is not a single unit."""
     meant = all_spellings().get(unit)
     return tuple(spelling for spelling, names in all_spellings().items() if names == meant)
 
@@ -191,7 +191,7 @@ def read_unit(text: str) -> Unit:
 
 
 def unit_text(unit: str) -> str:
-    """Return the text of a unit, or refuse what is no text."""
+    """Return the text of a unit, or refuse anything that is not text."""
     if isinstance(unit, str):
         return unit
     raise UnitError(f"a unit is text, such as 'gal'; got {format_value(unit)}")

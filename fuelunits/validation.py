@@ -88,12 +88,12 @@ def holds_unit(values: Any) -> bool:
 
 
 def is_number(value: Any) -> bool:
-    """Return whether something is one plain number, of Python, NumPy, pandas; a truth value is none."""
+    """Return whether something is one plain number, of Python, NumPy, pandas; a truth value is not."""
     return isinstance(value, (numbers.Real, Decimal)) and not isinstance(value, bool) and not carries_unit(value)
 
 
 def plain_number(value: Any, name: str) -> float:
-    """Return one plain number as a float; NaN passes, for it is a number that is missing."""
+    """Return one plain number as a float; NaN passes as a missing number."""
     if isinstance(value, float):
         return value
     number = _one(value)
@@ -156,14 +156,14 @@ def plain_array(values: Any, name: str) -> NDArray[Any]:
 
 
 def boolean(value: Any, name: str) -> bool:
-    """Return True or False, or refuse what is neither."""
+    """Return True or False, and refuse anything else."""
     if isinstance(value, bool) or (getattr(value, "shape", None) == () and getattr(value.dtype, "kind", "") == "b"):
         return bool(value)
     raise QuantityError(f"{name} must be True or False; got {format_value(value)}")
 
 
 def check_type(value: object, kind: type[Kind] | tuple[type[Kind], ...], name: str, example: str) -> Kind:
-    """Return a value, or refuse what is of another kind."""
+    """Return a value, or refuse one of another kind."""
     if isinstance(value, kind):
         return value
     kinds = " or ".join(each.__name__ for each in (kind if isinstance(kind, tuple) else (kind,)))
@@ -172,7 +172,7 @@ def check_type(value: object, kind: type[Kind] | tuple[type[Kind], ...], name: s
 
 
 def check_types(values: Iterable[Any], kind: type[Kind], name: str, example: str) -> tuple[Kind, ...]:
-    """Return the members of a sequence, or refuse what holds anything of another kind."""
+    """Return the members of a sequence, or refuse a sequence with a member of another kind."""
     try:
         members = None if isinstance(values, (str, bytes)) else tuple(values)
     except TypeError:  # also of an array of no dimension, which has a method __iter__

@@ -1,4 +1,4 @@
-"""What a calibration on the bench finds: K at one flow, with its uncertainty budget.
+"""The result of a calibration on the bench: K at one flow, with its uncertainty budget.
 
 Runs are of :mod:`fuelunits.bench.gravimetric` or :mod:`fuelunits.bench.volumetric`.
 """
@@ -84,7 +84,7 @@ class Calibration(ByValue, Reporting):
     Attributes
     ----------
     k_pulses_per_l : uncertainties.UFloat or float
-        Mean K, with all that its uncertainty depends on and may share with another K of the same bench.
+        Mean K, with the causes of its uncertainty, which it may share with another K of the same bench.
     unit : str, unit of volume of the report
     repeatability : float or None, known standard deviation of the K of a single run, as a fraction
 
@@ -136,12 +136,12 @@ class Calibration(ByValue, Reporting):
 
     @property
     def flow(self) -> float:
-        """Mean volume flow, in units of volume of the report an hour."""
+        """Mean volume flow, in the report's unit of volume per hour."""
         return 3600.0 * self.frequency_hz / float(self.k_factor)
 
     @property
     def missing(self) -> tuple[str, ...]:
-        """What must be known before the uncertainty of K is complete; empty where nothing is missing."""
+        """What is missing for a complete uncertainty of K; empty where nothing is missing."""
         inputs = tuple(dict.fromkeys(each for run in self.runs for each in run.missing))
         slowest, *_, fastest = sorted(run.frequency_hz for run in self.runs * 2)
         if fastest > _ONE_FLOW * slowest:
@@ -172,7 +172,7 @@ class Calibration(ByValue, Reporting):
 
     @property
     def point(self) -> CalibrationPoint:
-        """The point of a meter curve that was found."""
+        """The calibration as a point of a meter curve."""
         return CalibrationPoint(self.frequency_hz, float(nominal(self.k_pulses_per_l)), self.relative_uncertainty)
 
     def coverage_factor(self, *, probability: float = COVERAGE) -> float:
@@ -186,13 +186,13 @@ class Calibration(ByValue, Reporting):
         return positive_number(coverage_factor, "coverage factor", example=2.0) * self.relative_uncertainty
 
     def budget(self) -> tuple[BudgetRow, ...]:
-        """Return what makes up the uncertainty of K, the largest first; contributions in pulses per litre."""
+        """Return the contributions to the uncertainty of K, the largest first, in pulses per litre."""
         return budget(self.k_pulses_per_l)
 
     def conformity(self, k_factor: Any, *, tolerance: QuantityLike, guard: float = 1.0) -> Conformity:
         """Judge an indication that uses a K-factor, such as ``"11400 pulse/L"``: the old one as found, or a new one.
 
-        Its relative error stands against a `tolerance` such as ``"1 %"``, with a guard band of so many expanded
+        The relative error is compared with a `tolerance` such as ``"1 %"``, with a guard band of so many expanded
         uncertainties. Undecided where an uncertainty is :attr:`missing`.
         """
         entered = k_factor if isinstance(k_factor, KFactor) else KFactor.read(k_factor)
@@ -214,7 +214,7 @@ class Calibration(ByValue, Reporting):
         return self.budget()
 
     def report(self) -> Report:
-        """Return K with its uncertainty and the budget, or what is missing of them."""
+        """Return K with its uncertainty and the budget, and what is missing."""
         k, expanded = self.cells()
         unit, factor = f"pulse/{self.unit}", f"k = {self.coverage_factor():.2f}"
         stated = "not known"

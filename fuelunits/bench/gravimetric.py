@@ -1,4 +1,4 @@
-"""Calibrate by weighing: the volume of what was collected, from its weight in air and its density."""
+"""Calibrate by weighing: the volume of the liquid collected, from its weight in air and its density."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ class GravimetricRun(Run):
     balance_factor : float, true over displayed reading of the balance: its calibration, shared by its runs
     weights_density_kg_m3 : float
         Density of the weights for which the balance was adjusted; 8000 by convention (OIML D 28).
-    unweighed_mass_kg : float, what passed the transducer and was not on the balance: evaporated, or held in the line
+    unweighed_mass_kg : float, mass that passed the transducer but not to the balance: evaporated, or held in the line
 
     Examples
     --------

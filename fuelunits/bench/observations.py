@@ -1,4 +1,4 @@
-"""Means of repeated observations, with what they share and what acts anew in each."""
+"""Means of repeated observations, with the causes that they share and those that act separately in each."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ _NOISE = 1e-9
 
 
 def means_of(observations: Mapping[str, Sequence[float]]) -> tuple[Any, ...]:
-    """Return the means of quantities observed together, several times, correlated as observed.
+    """Return the means of quantities observed together several times, with the correlation observed.
 
     They have n - 1 degrees of freedom jointly. JCGM 100:2008, 4.2.3 and 5.2.3.
     """
@@ -36,10 +36,11 @@ def means_of(observations: Mapping[str, Sequence[float]]) -> tuple[Any, ...]:
 def mean_of_repeats(values: Sequence[Any], *, name: str, unit: str = "", repeatability: float = 0.0) -> Any:
     """Return the mean of repeated results, each with an uncertainty of its own and one that they share.
 
-    What the results share does not average out. What acts anew in each of them, such as a reading, also shows in
-    their scatter and counts once: as propagated, as the `repeatability` (a standard deviation well known from many
-    earlier results) or as the experimental standard deviation of the mean, whichever is largest. Without the second
-    it has n - 1 degrees of freedom, for results that happen to lie close do not tell that nothing else acts in them.
+    The causes that the results share do not average out. A cause that acts separately in each of them, such as a
+    reading, also shows in their scatter and counts once: as propagated, as the `repeatability` (a standard deviation
+    well known from many earlier results) or as the experimental standard deviation of the mean, whichever is largest.
+    Without the second
+    it has n - 1 degrees of freedom: close results do not prove that no other cause acts in them.
     """
     count = len(values)
     mean = sum(values[1:], values[0]) / count

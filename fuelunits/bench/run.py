@@ -31,7 +31,7 @@ _UNITS = {"_kg_m3": "kg/m^3", "_kg": "kg", "_c": "degC", "_s": "s", "_l": "L"}
 
 
 def counted(pulses: int, *, name: str = "pulse count") -> Any:
-    """Return an input of a count that starts and stops anywhere between two pulses: ±1, triangular.
+    """Return the input for a count that starts and stops anywhere between two pulses: ±1, triangular.
 
     Start and stop each lose a part of a pulse, evenly spread over 0 to 1: u = 1/√6 (JCGM 100:2008, 4.3.9). Where the
     pulses themselves gate the run, give the plain count instead.
@@ -51,7 +51,7 @@ def counted(pulses: int, *, name: str = "pulse count") -> Any:
 
 @dataclass(frozen=True, kw_only=True, repr=False, eq=False)
 class Run(ByValue, Reporting, ABC):
-    """What every run has: the pulses of the transducer, the time of counting them, the liquid's temperature at it."""
+    """The attributes of every run: the pulses of the transducer, the time of counting, the temperature there."""
 
     pulses: Any
     duration_s: Any
@@ -69,7 +69,7 @@ class Run(ByValue, Reporting, ABC):
 
     @classmethod
     def read(cls, **inputs: Any) -> Self:
-        """Take a run from text, quantities and plain numbers, by the names of the attributes.
+        """Return a run from text, quantities and plain numbers, given by the names of the attributes.
 
         Without the unit at its end a name takes text or a pint quantity, which
         :func:`fuelunits.uncertainty.measured.measured` gives an uncertainty: ``liquid_temperature="20 degC"`` or
@@ -99,7 +99,7 @@ class Run(ByValue, Reporting, ABC):
 
     @property
     def k_pulses_per_l(self) -> Any:
-        """K found, pulses per litre."""
+        """K of the run, pulses per litre."""
         return self.pulses / self.volume_l
 
     @property
@@ -109,7 +109,7 @@ class Run(ByValue, Reporting, ABC):
 
     @property
     def missing(self) -> tuple[str, ...]:
-        """Inputs whose uncertainty is not stated, although that of K depends on it."""
+        """Inputs whose uncertainty is not stated, although the uncertainty of K depends on it."""
         return tuple(
             f"the uncertainty of the {' or the '.join(_words(name) for name in names)}"
             for names in self.needs_uncertainty
@@ -150,7 +150,7 @@ def _text(value: Any) -> str:
 
 
 def check_all(limits: Range, *values: Any) -> None:
-    """Refuse what is outside its range, or missing."""
+    """Refuse a value that is missing or outside its range."""
     for value in values:
         if math.isnan(limits.check(nominal(value))):
             raise QuantityError(f"{_LABEL}the {limits.name} is missing")

@@ -1,4 +1,4 @@
-"""Calibrate by volume: into a measure or through a prover, at temperatures of their own."""
+"""Calibrate by volume: into a measure or through a prover, each at its own temperature."""
 
 from __future__ import annotations
 

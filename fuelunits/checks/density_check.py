@@ -1,4 +1,4 @@
-"""Whether one fixed density holds: what a pounds-per-gallon setting means for a fuel and a temperature.
+"""Check a fixed density: what a pounds-per-gallon setting means for a fuel and a temperature.
 
 An indicator that multiplies a volume by one fixed density shows a mass that is off by ``fixed density / true density -
 1``. The true density falls steadily with temperature and rises from the lightest to the densest batch, so the worst
@@ -117,7 +117,7 @@ class DensityCheck(Reporting):
         return {name: liquid for name, liquid in named.items() if liquid is not None}
 
     def _cases(self, *, every_batch: bool = False) -> list[WorstCase]:
-        """Return the errors at both ends of the range, for the typical fuel or for the limits as far as set."""
+        """Return the errors at both ends of the range, for the typical fuel or for the limits that are set."""
         liquids = self._liquids
         names = [name for name in liquids if name != self._own] if every_batch else []
         return [
@@ -161,12 +161,12 @@ class DensityCheck(Reporting):
 
     @property
     def equals_typical_at(self) -> str | None:
-        """The same as text."""
+        """That temperature as text."""
         return None if self.equals_typical_at_c is None else f"{self.equals_typical_at_c:.1f} °C"
 
     @property
     def remarks(self) -> tuple[str, ...]:
-        """What a careful reader must know: limits that are not set, and figures that are no measured ones."""
+        """Remarks for the reader: limits that are not set, and figures that were not measured."""
         said = (missing_limits(self.fuel), doubtful_batch(self.fuel), *remarks_of(self.fuel))
         return (*filter(None, said), *getattr(self.fuel, "share_remarks", ()))
 
@@ -195,7 +195,7 @@ class DensityCheck(Reporting):
         return Verdict.UNDECIDED, f"the typical fuel is within {limit}; {why}, so measure the batch"
 
     def _doubt(self, *, every_batch: bool = False) -> str:
-        """Say so where what is not known of a density leads beyond the tolerance: its reading, and its expansion."""
+        """Return a reason where the uncertainty of a density, of its reading and expansion, exceeds the tolerance."""
         reading = getattr(self.fuel, "reading", None)
         from_c, known, why = 15.0, 0.0, ""
         if reading is not None:
@@ -210,7 +210,7 @@ class DensityCheck(Reporting):
         return ""
 
     def error_of(self, amount: QuantityLike, *, any_batch: bool = False) -> AmountError:
-        """Return what the assumption makes of an amount over the temperature range: displayed less true.
+        """Return the error of an amount over the temperature range with the assumed density: displayed less true.
 
         The amount is a volume in the tank, or a mass as the indicator shows it; with `any_batch` every batch within the
         specification counts, instead of the typical fuel; where it sets no limits, the answer says so.
@@ -233,7 +233,7 @@ class DensityCheck(Reporting):
         return AmountError((low_kg, high_kg), mass_unit, (low_m3, high_m3), volume_unit, batches)
 
     def _volume_of(self, amount: Any) -> tuple[float, str, str]:
-        """Return the volume in m³ that is meant by an amount, and the units of volume and mass of the answer."""
+        """Return the volume of an amount in m³, and the units of volume and mass of the answer."""
         mass_unit, _, volume_unit = self.unit.partition("/")
         unit = unit_of(amount, "amount", "'200 gal', say")
         if read_unit(unit).dimension == read_unit("m3").dimension:
@@ -341,7 +341,7 @@ def unit_of(value: Any, name: str = "value", example: str = "'6.7 lb/gal', say")
 
 
 def missing_limits(fuel: Any) -> str:
-    """Return which limits of a grade are not carried, in words; nothing where both are, or for what is no grade."""
+    """Return in words which limits of a grade are not known; nothing where both are, or for any other liquid."""
     if not hasattr(fuel, "limit_liquids"):
         return ""
     lightest, densest = fuel.limit_liquids()
@@ -352,7 +352,7 @@ def missing_limits(fuel: Any) -> str:
 
 
 def doubtful_batch(fuel: Any) -> str:
-    """Return why a measured batch or a blend may not be the fuel that it is taken for; nothing where it may."""
+    """Return why a measured batch or a blend may not be the fuel named; nothing where it may."""
     if getattr(fuel, "verdict", None) is Verdict.REJECT:
         return f"{fuel.name} is rejected: {fuel.reason}"
     return f"the density of a {fuel.name} is computed, not measured" if isinstance(fuel, Blend) else ""

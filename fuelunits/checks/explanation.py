@@ -1,4 +1,4 @@
-"""What a density could be: which grades have it and at which temperature, and what a wrong one may be."""
+"""Explain a density: which grades have it at which temperature, and what a wrong density may be."""
 
 from __future__ import annotations
 
@@ -41,7 +41,7 @@ class DensityMatch:
     allowed_between_c: tuple[float, float] | None
 
     def cells(self) -> dict[str, str]:
-        """Return it as text: the grade, where its typical fuel has the density, and what its specification says."""
+        """Return the match as text: the grade, where its typical fuel has the density, and the specification."""
         allowed = "no limits" if self.fuel.limit_liquids() == (None, None) else "not allowed"
         if self.allowed_between_c is not None:
             one_limit = " (one limit)" * bool(missing_limits(self.fuel))
@@ -148,7 +148,7 @@ def _falls_to(liquid: Liquid, density: float, cold: float, hot: float) -> float:
 
 
 def density_looks_like(given_kg_m3: float, found: Any, celsius: float, unit: str) -> str:
-    """Return what a wrong density for a fuel at a temperature may be, as the end of a message."""
+    """Return the likely origin of a wrong density for a fuel at a temperature, as the end of a message."""
     right = float(found.density_kg_m3(celsius))
     at = temperature_c_at(found, given_kg_m3)
     as_density = list(_densities(given_kg_m3, found, celsius, right, unit))

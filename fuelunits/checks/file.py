@@ -1,4 +1,4 @@
-"""The assumptions file: what a project has written down somewhere, to be checked again and again.
+"""The assumptions file: fuel figures that a project has written down, to be checked repeatedly.
 
 A TOML file, or ``tool.fuelunits`` of a ``pyproject.toml``, with entries ``[[density]]``, ``[[factor]]`` and
 ``[[k_factor]]``; :mod:`fuelunits.checks.entries` holds their keys.
@@ -44,7 +44,7 @@ class FileReport(Reporting):
 
     @property
     def passed(self) -> bool:
-        """Whether the file is right and every entry came out as it says."""
+        """Whether the file is valid and every entry is as expected."""
         return not self.problems and all(outcome.as_expected for outcome in self.outcomes)
 
     @property
@@ -68,7 +68,7 @@ class FileReport(Reporting):
         return self.entries
 
     def report(self) -> Report:
-        """Return the results as a table, with what is to be said of each."""
+        """Return the results as a table, with the remarks on each."""
         heads = ("assumption", "result", "off, %", "limit, %")
         tables = [Table(heads, tuple(outcome.cells() for outcome in self.outcomes))] if self.outcomes else []
         notes = [f"{outcome.entry.name}: {note}" for outcome in self.outcomes for note in outcome.notes]
@@ -85,7 +85,7 @@ class FilesReport(Reporting):
 
     @property
     def passed(self) -> bool:
-        """Whether every file is right and every entry came out as it says."""
+        """Whether every file is valid and every entry is as expected."""
         return all(report.passed for report in self.files)
 
     @property
@@ -134,7 +134,7 @@ def check_file(path: str | Path, *, root: str | Path | None = None) -> FileRepor
 
 
 def check_text(text: str, *, name: str = "assumptions", root: str | Path | None = None) -> FileReport:
-    """Return the same for a text; without a `root` no ``where`` is looked up."""
+    """Return the check of a text as of a file; without a `root` no ``where`` is looked up."""
     report = _judge_text(check_type(text, str, "text", "the text of a TOML file"), name, root)
     if report.problems:
         raise FileError("\n".join(map(str, report.problems)))
@@ -142,9 +142,9 @@ def check_text(text: str, *, name: str = "assumptions", root: str | Path | None 
 
 
 def check_files(patterns: Iterable[str], root: str | Path | None = None, exclude: Iterable[str] = ()) -> FilesReport:
-    """Return the same for several files; one that is wrong does not keep the others from being checked.
+    """Return the checks of several files; an invalid file does not prevent the check of the others.
 
-    Patterns are names, or have ``*``, ``?`` and ``**``; ``-`` is standard input. They pass over the folders `exclude`,
+    Patterns are names, or have ``*``, ``?`` and ``**``; ``-`` is standard input. They skip the folders `exclude`,
     and those of environments and packages.
     """
     return FilesReport(tuple(_report(name, wrong, root) for name, wrong in _found(patterns, exclude)))

@@ -1,4 +1,4 @@
-"""Whether one entry of an assumptions file holds, and what a number that does not may be."""
+"""Judge one entry of an assumptions file, and name the likely mistake where it does not hold."""
 
 from __future__ import annotations
 
@@ -48,7 +48,7 @@ class Outcome:
 
     @property
     def as_expected(self) -> bool:
-        """Whether it came out as the entry says it should, and its place is right."""
+        """Whether the result is as the entry expects, and its place is right."""
         return self.holds is not bool(self.entry.expected_to_fail) and not self.misplaced
 
     @property
@@ -63,14 +63,14 @@ class Outcome:
 
     @property
     def off(self) -> str:
-        """By how much it is off, and its limit."""
+        """The deviation and its limit."""
         if isnan(self.deviation):
             return "no number to judge"
         return f"{format_percent(self.deviation, signed=True)} (limit {format_percent(self.tolerance)})"
 
     @property
     def notes(self) -> tuple[str, ...]:
-        """What is to be said of it."""
+        """The remarks on the result."""
         said = [self.caveat] if self.holds else [self.remark, self.entry.expected_to_fail]
         return tuple(filter(None, (self.misplaced, *said)))
 
@@ -80,7 +80,7 @@ class Outcome:
         return self.entry.name, self.verdict, off, f"{self.tolerance * 100:.3g}"
 
     def as_row(self) -> dict[str, Any]:
-        """Return it as plain types."""
+        """Return the result as plain types."""
         names = ("verdict", "holds", "as_expected", "deviation", "tolerance", "remark", "caveat", "misplaced")
         return {
             "kind": self.entry.kind,

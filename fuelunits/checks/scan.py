@@ -50,7 +50,7 @@ class Finding:
         return None if expected is None else self.value / expected - 1.0
 
     def as_row(self) -> dict[str, Any]:
-        """Return it as plain types."""
+        """Return the finding as plain types."""
         own, judged = ("file", "line", "column", "text", "value"), ("kind", "what", "expected")
         row = {name: getattr(self, name) for name in own} | {name: getattr(self.judgement, name) for name in judged}
         return {**row, "difference": self.difference, "verdict": self.judgement.verdict}

@@ -1,4 +1,4 @@
-"""Whether a fuel may be what it is taken for: accept, reject or undecided, and why."""
+"""Decide whether a fuel may be the grade named: accept, reject or undecided, with the reason."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ def spread_about(low: float, high: float) -> tuple[float, float]:
 
 @dataclass(frozen=True)
 class Judgement:
-    """What speaks for rejecting a fuel, what leaves it undecided, and what is said where neither is the case."""
+    """The reasons to reject a fuel, the reasons to leave it undecided, and the text where there are none."""
 
     reject: tuple[str, ...] = ()
     undecided: tuple[str, ...] = ()
@@ -41,7 +41,7 @@ class Judgement:
 
 
 class Judged:
-    """Verdict and reason of whatever has a judgement."""
+    """Verdict and reason of every class with a judgement."""
 
     @property
     def _judgement(self) -> Judgement:
@@ -49,13 +49,13 @@ class Judged:
 
     @property
     def verdict(self) -> Verdict:
-        """Accept only where nothing speaks against it and nothing is missing."""
+        """Accept only where no reason is against it and nothing is missing."""
         found = self._judgement
         return Verdict.REJECT if found.reject else Verdict.UNDECIDED if found.undecided else Verdict.ACCEPT
 
     @property
     def reason(self) -> str:
-        """What the verdict rests on."""
+        """The reason for the verdict."""
         found = self._judgement
         return "; ".join(found.reject or found.undecided) or found.accepted
 
@@ -65,7 +65,7 @@ class Judged:
 
 
 def remarks_of(liquid: Any, *, typical: bool = True, limits: bool = True) -> tuple[str, ...]:
-    """Return what must be said where the typical density or the limits of a fuel decide; nothing of other liquids."""
+    """Return the remarks needed where the typical density or the limits of a fuel decide; none for other liquids."""
     return tuple(liquid.remarks(typical=typical, limits=limits)) if hasattr(liquid, "remarks") else ()
 
 
@@ -77,10 +77,10 @@ def beyond_limits(fuel: Any, liquid: Liquid) -> Iterator[tuple[str, Any, float]]
 
 
 def judge(fuel: Any, liquid: Liquid, uncertainty_kg_m3: float | None, read_at_c: float) -> Judgement:
-    """Return what the density of a batch says of its grade or blend; no or zero uncertainty counts as not stated.
+    """Return the judgement of a batch by its density; no or zero uncertainty counts as not stated.
 
     A density within twice the standard uncertainty of a limit is undecided, or within 5 kg/m³ where none was stated,
-    with what its expansion leaves open between the temperatures of the reading and the limit.
+    plus the uncertainty of its expansion between the temperatures of the reading and the limit.
     On a side without a limit nothing is accepted, and an aircraft fuel is rejected outside its ordinary densities.
     """
     unset: list[str] = []

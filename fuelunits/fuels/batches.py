@@ -1,6 +1,6 @@
 """A measured batch of a grade: its own density, instead of the grade's typical one.
 
-The density read is carried to 15 °C, and from there to any temperature, by the expansion of the grade.
+The density read is converted to 15 °C, and from there to any temperature, by the expansion of the grade.
 """
 
 from __future__ import annotations
@@ -65,7 +65,7 @@ class Batch(Judged, Amounts, Reporting):
 
     @property
     def valid_temperatures_c(self) -> Range:
-        """Temperatures at which the grade is answered for, °C."""
+        """Valid temperatures of the grade, °C."""
         return self.fuel.valid_temperatures_c  # type: ignore[no-any-return]
 
     @property
@@ -96,7 +96,7 @@ class Batch(Judged, Amounts, Reporting):
         air_density: QuantityLike = "1.2 kg/m^3",
         weights_density: QuantityLike = "8000 kg/m^3",
     ) -> Any:
-        """Return what a balance displays, in air, for a volume of the batch at atmospheric pressure, in kg.
+        """Return the mass that a balance displays in air for a volume of the batch at atmospheric pressure, kg.
 
         It is 0.14 % less than the mass of jet fuel; both densities are the conventional ones (OIML D 28, recalled).
         """
@@ -109,7 +109,7 @@ class Batch(Judged, Amounts, Reporting):
         return self.mass(volume, at) / buoyancy_factor(density, air, weights)
 
     def uncertain_density_kg_m3(self, temperature_c: Any, gauge_pressure_kpa: Any = 0.0) -> Any:
-        """Return the density with the uncertainty that the reading leaves in it, kg/m³, as ``uncertainties.UFloat``.
+        """Return the density with the uncertainty of its reading, kg/m³, as ``uncertainties.UFloat``.
 
         To first order (GUM, 5.1.2), all from one batch correlated. That of the expansion is not in it: independent
         tables agree within 0.4 % at 55 °C from the temperature of the reading.
@@ -121,7 +121,7 @@ class Batch(Judged, Amounts, Reporting):
         return self.density_kg_m3(t, p) + sensitivity * self._error_of_reading
 
     def uncertain_mass(self, volume: QuantityLike, at: QuantityLike, gauge_pressure: QuantityLike | None = None) -> Any:
-        """Return the mass of a volume, taken as exact, with the uncertainty that the reading leaves in it, in kg."""
+        """Return the mass of a volume, taken as exact, with the uncertainty of the reading, in kg."""
         t = celsius(at, name="at")
         p = 0.0 if gauge_pressure is None else positive(gauge_pressure, "kPa", name="gauge_pressure", zero=True)
         mass = self.mass(volume, at, gauge_pressure)
@@ -152,14 +152,14 @@ class Batch(Judged, Amounts, Reporting):
         return looks_like(self.fuel, self.liquid, any_kind=self.verdict is Verdict.REJECT)
 
     def remarks(self, *, typical: bool = True, limits: bool = True) -> tuple[str, ...]:
-        """Return what must be said of the batch wherever it decides; the typical density does only beside no limit."""
+        """Return the remarks on the batch for use where it decides; the typical density counts only without a limit."""
         typical = typical and None in (self.fuel.low, self.fuel.high)
         alike = f"density does not distinguish it from {', '.join(self.looks_like)}" if self.looks_like else ""
         own = (alike,) if alike and self.verdict is not Verdict.REJECT else ()
         return (*own, *self.reading.remarks(), *self.fuel.remarks(typical=typical, limits=limits))
 
     def report(self) -> Report:
-        """Return what a person reads of the batch."""
+        """Return the report of the batch."""
         base = self.base_density_kg_m3
         limits = (("at least", self.fuel.low), ("at most", self.fuel.high))
         facts = {
@@ -185,7 +185,7 @@ class Measurable(Amounts):
 
     @property
     def objections(self) -> tuple[str, ...]:
-        """What speaks against it as an aircraft fuel, whatever its density."""
+        """The reasons against it as an aircraft fuel, apart from its density."""
         return ()
 
     def measured(

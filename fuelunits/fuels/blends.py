@@ -80,17 +80,17 @@ class Blend(Judged, Measurable, Reporting):
 
     @property
     def name(self) -> str:
-        """What it is made of."""
+        """The parts of the blend as a name."""
         return f"blend of {' and '.join(map(_name, self.parts))}"
 
     @property
     def liquid(self) -> Liquid:
-        """How its density changes: as the blend's own does."""
+        """The model of its density: the blend itself."""
         return self
 
     @cached_property
     def valid_temperatures_c(self) -> Range:
-        """Temperatures at which every part is answered for, °C."""
+        """Valid temperatures of all parts, °C."""
         warmest = max(self.parts, key=lambda part: part.valid_temperatures_c.low)
         coldest = min(self.parts, key=lambda part: part.valid_temperatures_c.high)
         names = dict.fromkeys((_name(warmest), _name(coldest)))
@@ -148,7 +148,7 @@ class Blend(Judged, Measurable, Reporting):
 
     @cached_property
     def objections(self) -> tuple[str, ...]:
-        """What speaks against the mixture as an aircraft fuel."""
+        """The reasons against the mixture as an aircraft fuel."""
         if not self.for_aircraft:
             return ()
         rejected = [part.reason for part, _ in self._leaves if getattr(part, "verdict", None) is Verdict.REJECT]
@@ -181,14 +181,14 @@ class Blend(Judged, Measurable, Reporting):
         return Judgement(self.objections, ("computed, not measured",))
 
     def remarks(self, *, typical: bool = True, limits: bool = True) -> tuple[str, ...]:
-        """Return what must be said wherever its parts decide, and what speaks against it where its limits do."""
+        """Return the remarks on its parts, and the reasons against it where its limits decide."""
         own = [line for part, _ in self._leaves for line in remarks_of(part, typical=typical, limits=False)]
         allowed = ", ".join(f"{format_percent(most)} of {name}" for name, (_, most) in self._synthetic_shares.items())
         own += [f"ASTM D7566 allows {allowed} by volume in a finished blend (from memory)"] * bool(allowed)
         return tuple(dict.fromkeys([*(self.objections if limits else ()), *own]))
 
     def report(self) -> Report:
-        """Return what a person reads of the blend."""
+        """Return the report of the blend."""
         valid = self.valid_temperatures_c
         density = f"{self.density_kg_m3(_BASE_C):.1f} kg/m³ at 15 °C" if valid.contains(_BASE_C) else ""
         facts = {"density": density, "temperatures": f"{valid.low:g} to {valid.high:g} °C"}

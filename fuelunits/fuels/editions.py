@@ -1,4 +1,4 @@
-"""The editions of the volume correction that are carried, by year, and the base temperatures asked of them.
+"""The editions of the volume correction by year, and their base temperatures.
 
 A new edition is a module with its coefficients, limits and equations, and one class with the attributes of these.
 """

@@ -41,8 +41,8 @@ class Spread(Sourced):
 class Figure(Sourced):
     """A published density, kg/m³, and its temperature, °C.
 
-    ``locator`` says where in the source it stands; ``doubt``, why it is not simply a figure of the grade: a stand-in,
-    a midpoint, digitised, contradicted.
+    ``locator`` says where in the source it stands; ``doubt``, why it is not a figure read for the grade itself: a
+    stand-in, a midpoint, digitised, contradicted.
     """
 
     density_kg_m3: float
@@ -52,7 +52,7 @@ class Figure(Sourced):
 
     @property
     def standing(self) -> str:
-        """What must be said wherever the figure decides; empty for a figure that was read."""
+        """The remark needed wherever the figure decides; empty for a figure that was read."""
         recalled = "from memory" if source(self.source).obtained == "memory" else ""
         return "; ".join(filter(None, (self.doubt, recalled)))
 
@@ -87,8 +87,8 @@ class Fuel(Measurable, Reporting):
     typical : Figure, the mean of a survey where one could be read, or a published density of a typical fuel
     low, high : Figure or None, the specification's limits
     means, others : tuple of Figure, means of other surveys, and further published densities
-    temperatures : Range in which it is answered for, °C
-    note, refused : str, what a careful reader should know, and why its density is refused, where it is
+    temperatures : Range of its valid temperatures, °C
+    note, refused : str, a remark for the reader, and the reason where its density is refused
     spread : Spread or None, how much batches differ, where there are data
     expansion_doubt : str, how its expansion stands where it is a stand-in, recalled or contradicted
     most_in_blend : float or None, largest share, percent by volume, in finished blends (from memory)
@@ -127,7 +127,7 @@ class Fuel(Measurable, Reporting):
 
     @property
     def valid_temperatures_c(self) -> Range:
-        """Temperatures at which the fuel is answered for, °C."""
+        """Valid temperatures of the fuel, °C."""
         return self.temperatures
 
     @property
@@ -138,7 +138,7 @@ class Fuel(Measurable, Reporting):
 
     @property
     def figures(self) -> tuple[Figure, ...]:
-        """Every density that is carried for the grade."""
+        """Every published density of the grade."""
         return tuple(each for _, each in self._named_figures)
 
     @property
@@ -148,20 +148,20 @@ class Fuel(Measurable, Reporting):
 
     @property
     def doubts(self) -> dict[str, str]:
-        """What must be said of each figure that decides: typical density, limits and expansion; none for one read."""
+        """The remark on each figure that decides: typical density, limits and expansion; none for a figure read."""
         deciding = [(name, each) for name, each in self._named_figures if name in ("typical", "at least", "at most")]
         doubts = {name: f"{each.value} ({each.standing})" for name, each in deciding if each.standing}
         return doubts | ({"expansion": f"({self.expansion_doubt})"} if self.expansion_doubt else {})
 
     def remarks(self, *, typical: bool = True, limits: bool = True) -> tuple[str, ...]:
-        """Return what must be said wherever the typical density or the limits decide; no line where all were read."""
+        """Return the remarks needed where the typical density or the limits decide; none where all were read."""
         said = {"typical": typical, "at least": limits, "at most": limits, "expansion": True}
         parts = [f"{name} {doubt}" for name, doubt in self.doubts.items() if said[name]]
         return (f"{self.name}: {'; '.join(parts)}",) if parts else ()
 
     @property
     def share_remarks(self) -> tuple[str, ...]:
-        """What must be said of an estimated share of batches: on what it rests."""
+        """The remark on an estimated share of batches: the basis of the estimate."""
         if self.spread is None:
             return ()
         doubtful = "; ".join(f"mean {each.value} ({each.standing})" for each in self.means if each.standing)
@@ -239,7 +239,7 @@ class Fuel(Measurable, Reporting):
         return min(shares), max(shares)
 
     def report(self) -> Report:
-        """Return what a person reads of the grade."""
+        """Return the report of the grade."""
         facts = {
             "temperatures": f"{self.temperatures.low:g} to {self.temperatures.high:g} °C",
             "spread of batches": self.spread and str(self.spread),

@@ -1,4 +1,4 @@
-"""The fuel grades that are carried, and how one is found by name.
+"""The fuel grades of the library, and how one is found by name.
 
 Each answer is for the grade's typical fuel, from which a batch may lie 4 % within the specification: where weight
 matters, measure, and use :meth:`Fuel.measured`.
@@ -23,13 +23,13 @@ from fuelunits.validation import fold_name, format_value
 
 
 class FuelList(Reporting, tuple[Fuel, ...]):
-    """Several grades, as a tuple that shows a table of them."""
+    """Several grades, as a tuple that is displayed as a table."""
 
     __slots__ = ()
     _plain = ("rows",)
 
     def report(self) -> Report:
-        """Return what a person reads of the grades."""
+        """Return the report of the grades."""
         heads = {"name": "grade", "typical_kg_m3": "typical, kg/m³", "at_c": "at °C"}
         heads |= {"low_kg_m3": "at least, kg/m³", "high_kg_m3": "at most, kg/m³", "standing": "standing"}
         cells = [{head: _cell(name, row[name]) for name, head in heads.items()} for row in self.rows()]
@@ -78,7 +78,7 @@ def fuel(name: str | Fuel) -> Fuel:
     Parameters
     ----------
     name : str
-        Name, alias or NATO code. A fuel, batch or blend is handed back as it is.
+        Name, alias or NATO code. A fuel, batch or blend is returned unchanged.
 
     Examples
     --------
@@ -100,7 +100,7 @@ def fuel(name: str | Fuel) -> Fuel:
 
 
 def _hint(folded: str) -> str:
-    """Return what may have been meant: what is said of the word itself, its kin, then names of similar spelling."""
+    """Return what may have been meant: a hint on the word itself, related grades, then similar spellings."""
     for word, said in _tables()["hint"].items():
         if folded == fold_name(word):
             return f"{said}; "

@@ -1,4 +1,4 @@
-"""What a model of a liquid's density provides, and what follows from that alone: masses and volumes.
+"""The interface of a model of a liquid's density, and the masses and volumes that follow from it.
 
 A new model is one more class of the shape of :class:`Liquid`.
 """
@@ -15,7 +15,7 @@ from fuelunits.ranges import OnOutOfRange, Range
 
 
 class Liquid(Protocol):
-    """What every model of a liquid's density provides; frozen, so that results can be kept for it."""
+    """The interface of every model of a liquid's density; frozen, so that results can be cached."""
 
     def __hash__(self) -> int: ...
 
@@ -72,10 +72,10 @@ def temperature_c_at(liquid: Liquid, density_kg_m3: float) -> float | None:
 
 
 class Amounts:
-    """Methods that take text and pint quantities, for whatever has a ``density_kg_m3``.
+    """Methods that take text and pint quantities, for any class with a ``density_kg_m3``.
 
     `at` is the temperature of the liquid, such as ``"30 degC"``, and `gauge_pressure` its pressure above atmospheric;
-    left out or negative, it is taken as atmospheric, as in the standard. Both may be arrays.
+    a pressure that is left out or negative is taken as atmospheric, as in the standard. Both may be arrays.
 
     Examples
     --------
@@ -114,11 +114,11 @@ class Amounts:
         return self._density(at, gauge_pressure) / self.density_kg_m3(self.base_c)
 
     def net_volume(self, gross: QuantityLike, at: QuantityLike, gauge_pressure: QuantityLike | None = None) -> Any:
-        """Return, in litres, what a volume comes to at the base temperature, as a compensating truck meter bills it."""
+        """Return the volume in litres at the base temperature, as a compensating truck meter bills it."""
         litres = positive(gross, "L", name="gross", zero=True) * self.volume_correction_factor(at, gauge_pressure)
         return answer(litres, "L", first_quantity(gross, at, gauge_pressure))
 
     def gross_volume(self, net: QuantityLike, at: QuantityLike, gauge_pressure: QuantityLike | None = None) -> Any:
-        """Return, in litres, the volume at a temperature of what is billed at the base temperature."""
+        """Return the volume in litres at a temperature, from the volume billed at the base temperature."""
         litres = positive(net, "L", name="net", zero=True) / self.volume_correction_factor(at, gauge_pressure)
         return answer(litres, "L", first_quantity(net, at, gauge_pressure))

@@ -1,4 +1,4 @@
-"""Relative permittivity of fuels: what a capacitance gauge measures in place of a volume.
+"""Relative permittivity of fuels: the quantity that a capacitance gauge measures in place of a volume.
 
 By Clausius and Mossotti (ε - 1)/(ε + 2) = A ρ, where the specific polarization A is nearly a constant of a
 hydrocarbon. Where the composition of a fuel is not known, the families of hydrocarbons set an envelope.
@@ -89,7 +89,7 @@ def polarization_envelope(kind: str) -> tuple[float, float, float]:
 
 @dataclass(frozen=True, repr=False)
 class Permittivity(Reporting):
-    """Relative permittivity of a fuel at °C and its density there, kg/m³: typical, and what composition allows."""
+    """Relative permittivity of a fuel at °C, typical and as its composition allows, and its density, kg/m³."""
 
     fuel: str
     at_c: float
@@ -100,7 +100,7 @@ class Permittivity(Reporting):
     remarks: tuple[str, ...] = ()
 
     def report(self) -> Report:
-        """Return what a person reads of it."""
+        """Return the report of the permittivity."""
         return Report(
             f"Relative permittivity of {self.fuel} at {self.at_c:g} °C: "
             f"{self.typical:.3f}, from {self.low:.3f} to {self.high:.3f} by composition",
@@ -111,7 +111,7 @@ class Permittivity(Reporting):
 
 
 def permittivity(fuel: Any, *, at: QuantityLike) -> Permittivity:
-    """Return the relative permittivity of a fuel at a temperature: typical, and what composition allows.
+    """Return the relative permittivity of a fuel at a temperature: typical, and the range that its composition allows.
 
     Parameters
     ----------

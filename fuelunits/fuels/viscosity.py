@@ -139,7 +139,7 @@ class ViscosityLine(Reporting):
         return answer(self.kinematic_viscosity_mm2_s(t), "mm^2/s", at)
 
     def report(self) -> Report:
-        """Return what a person reads of the line: its viscosity over its temperatures, and how well it holds."""
+        """Return the report of the line: its viscosity over its temperatures, and how well it holds."""
         table = Table.of({"°C": f"{row['at_c']:g}", "mm²/s": f"{row['viscosity_mm2_s']:.3g}"} for row in self.rows())
         remarks = tuple(filter(None, (self.note, "limits of ASTM D341 are from memory")))
         return Report(f"kinematic viscosity of {self.name}", tables=[table], remarks=remarks, sources=(self.source,))
@@ -205,7 +205,7 @@ def viscosity(fuel: Any) -> ViscosityLine:
 
     Parameters
     ----------
-    fuel : str or Fuel, of which a sample is carried: JP-8, Jet A, JP-5, ATJ-SPK
+    fuel : str or Fuel, with a sample in the library: JP-8, Jet A, JP-5, ATJ-SPK
 
     Examples
     --------

@@ -1,4 +1,4 @@
-"""The bench's water and air: their densities, and the buoyancy of what is weighed.
+"""The bench's water and air: their densities, and the buoyancy of a liquid that is weighed.
 
 A balance reads true mass only in vacuum; in air it reads 0.1 % low for water and 0.14 % low for jet fuel.
 """
@@ -78,7 +78,7 @@ def air_density_kg_m3(
     """Return the density, kg/m³, of moist air, for the correction of weighings.
 
     CIPM-2007: Picard et al., Metrologia 45 (2008) 149, equation 1 and appendix A. It is meant for 15 to 27 °C, and
-    carried as far as it reproduces print: a value of Gupta's Mass Metrology at 10 °C, the table of ISO 8655-6 to 30 °C.
+    used as far as it reproduces print: a value of Gupta's Mass Metrology at 10 °C, the table of ISO 8655-6 to 30 °C.
 
     Parameters
     ----------
@@ -146,8 +146,8 @@ def buoyancy_factor(liquid_density_kg_m3: Any, air_density_kg_m3: Any, weights_d
 
 
 def apparent_density_kg_m3(density_15c_kg_m3: Any) -> Any:
-    """Return what a cubic metre of petroleum at 15 °C weighs in air, in kg, by Table 56 of the petroleum tables.
+    """Return the weight in air of a cubic metre of petroleum at 15 °C, in kg, by Table 56 of the petroleum tables.
 
-    It takes off 1.1 kg/m³ for every liquid and any weather: for documents, not for a weighing of one's own.
+    It subtracts 1.1 kg/m³ for every liquid and any weather: use it for documents, not for your own weighings.
     """
     return _TABLE_56_DENSITIES_KG_M3.check(as_float(density_15c_kg_m3)) - 1.1

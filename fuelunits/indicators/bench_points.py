@@ -1,7 +1,7 @@
 """One point of a sheet: what is injected or set, which readings are acceptable, and why one cannot be judged.
 
 The error of an indication is the reading less the true value, the rounding of the display included. With the true
-value q that the injected pulses stand for, the tolerance T, the display step s and the doubt g about q (from the
+value q that the injected pulses stand for, the tolerance T, the display step s and the allowance g for q (from the
 generator or test box), all exact: a reading d is accepted where it is not zero and abs(d - q) <= T - g; rejected where
 abs(d - q) > T + g; undecided between. A point is judged only where T - g >= s / 2, since a coarser step hides errors
 larger than the tolerance. Zero is never accepted by itself: a dead display also shows it.
@@ -22,8 +22,8 @@ class BenchPoint:
     """One line of a sheet.
 
     Into each channel goes a frequency, or for a total a number of pulses; into a gauge a capacitance. They stand for
-    the value `true`, in the unit of the reading, as are the tolerance, the doubt that the generator or box leaves, the
-    display step and the cutoff.
+    the value `true`, in the unit of the reading, as are the tolerance, the allowance for the generator or box
+    (`doubt`), the display step and the cutoff.
     """
 
     given: str

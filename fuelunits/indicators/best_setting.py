@@ -56,7 +56,7 @@ class BestSetting(Reporting):
         return self.points
 
     def report(self) -> Report:
-        """Return what to enter, the errors that it leaves, and what the other densities would leave."""
+        """Return what to enter, the remaining errors, and the errors with the other densities."""
         entered = " and ".join(str(each) for each in (self.indicator.k_factor, self.indicator.fixed_density) if each)
         errors = [100.0 * point["error"] for point in self.points if point["weight"]]
         left = f"{min(errors):+.2f} % to {max(errors):+.2f} %, root mean square {100.0 * self.root_mean_square:.3f} %"
@@ -94,15 +94,15 @@ def best_setting(
     density_step: Any = None,
     k_for_mass: bool = False,
 ) -> BestSetting:
-    """Return the K-factor and fixed density to enter, of those that an indicator keeps, and the errors that they leave.
+    """Return the K-factor and fixed density to enter, of those that an indicator accepts, and the remaining errors.
 
-    K is the best for volumes, which then are right whatever the density; the density is the best with that K.
+    K is the best for volumes, which are then right with any density; the density is the best with that K.
 
     Parameters
     ----------
     indicator : Indicator, that of one transducer as it is; its density is kept where no other is offered
     meter : MeterCurve or ViscosityCurve
-        The transducer. A ViscosityCurve carries its calibration over to the viscosity of the fuel at each temperature.
+        The transducer. A ViscosityCurve converts its calibration to the viscosity of the fuel at each temperature.
     flows, weights : sequences
         True flows, ``["25 L/h", "60 L/h"]``, and a plain number for each, in any unit: best the fuel burned at it; all
         alike by default. A flow below the cutoff has no weight: no setting makes the display show it.
@@ -110,10 +110,10 @@ def best_setting(
         The step in which K is entered, ``"1 pulse/L"``, and the highest: of five digits, ``"99999 pulse/L"``.
     fuel, at, viscosity : optional
         The liquid and its temperature, or a list of them, for a mass flow and for a ViscosityCurve; for the latter also
-        a ViscosityLine, by default that of the sample carried.
+        a ViscosityLine, by default that of the sample in the library.
     densities, density_step : list, and str or pint.Quantity, optional
         The densities that the indicator offers, or the step of which it takes any multiple.
-    k_for_mass : bool, enter the K that is best for mass with that density, making up for it at the cost of volumes
+    k_for_mass : bool, enter the K that is best for mass with that density, compensating for it at the cost of volumes
 
     Examples
     --------

@@ -1,4 +1,4 @@
-"""Capacitance gauging: what a probe measures at a level, and what a gauge makes of it in another fuel.
+"""Capacitance gauging: the capacitance of a probe at a level, and the reading of a gauge in another fuel.
 
 The wetted part of a probe has ε times its empty capacitance, so C = C_stray + Σ C_empty (1 + (ε - 1) f), with f the
 wetted share of each section. A gauge that knows the permittivity finds the level, and from the tank table the
@@ -102,7 +102,7 @@ class CapacitanceGauge(Reporting):
     stray : str or pint.Quantity
         Capacitance of cables and of all that fuel does not wet, with what was added to trim it.
     relative_permittivity : float, optional
-        As measured; without it, the typical value of the fuel, whose standing its report tells.
+        As measured; without it, the typical value of the fuel, whose origin its report states.
 
     Examples
     --------
@@ -176,7 +176,7 @@ class CapacitanceGauge(Reporting):
         return answer(self.tank.volume_l_at(level), "L", capacitance)
 
     def error_with(self, fuel: Any, *, at: QuantityLike, relative_permittivity: float | None = None) -> GaugeError:
-        """Return what the gauge, as adjusted, makes of another fuel or temperature; arguments as for the class."""
+        """Return the errors of the gauge, as adjusted, in another fuel or temperature; arguments as for the class."""
         eps = _permittivity(fuel, at, relative_permittivity)
         celsius = float(temperature_c(at, name="at"))
         found = find_fuel(fuel)
@@ -185,7 +185,7 @@ class CapacitanceGauge(Reporting):
         return GaugeError(self, found.name, celsius, _density_kg_m3(fuel, at), eps, tuple(dict.fromkeys(said)))
 
     def report(self) -> Report:
-        """Return what a person reads of it: capacitance over level and volume."""
+        """Return the report of the gauge: capacitance over level and volume."""
         rows = tuple(
             (f"{level:.1f}", f"{self.tank.volume_l_at(level):.1f}", f"{self.capacitance_pf(level):.2f}")
             for level in map(float, np.linspace(*self.wetted_mm, 11))
@@ -219,7 +219,7 @@ def _density_kg_m3(fuel: Any, at: Any) -> float:
 
 @dataclass(frozen=True, repr=False)
 class GaugeError(Reporting):
-    """What a gauge, as adjusted, makes of another fuel, at half the wetted range of its probes."""
+    """The errors of a gauge, as adjusted, in another fuel, at half the wetted range of its probes."""
 
     gauge: CapacitanceGauge
     fuel: str
@@ -253,7 +253,7 @@ class GaugeError(Reporting):
         return float(inferred / self.density_kg_m3 - 1.0)
 
     def report(self) -> Report:
-        """Return what a person reads of it."""
+        """Return the report of the errors."""
         gauge = self.gauge
         errors = {
             "volume displayed, without compensator": self.volume_error,

@@ -1,6 +1,6 @@
 """The sheet of capacitances to set on a test box in place of the probes, with the readings of the gauge.
 
-It tests the indicator for the probes and the fuel of the adjustment, not the probes. The doubt about a reading is how
+It tests the indicator for the probes and the fuel of the adjustment, not the probes. The allowance for a reading is how
 far the volume moves while the capacitance moves by half a step of the box and twice its standard uncertainty.
 """
 

@@ -1,7 +1,7 @@
-"""Which causes of a wrong indication are possible with what is known, and the ratio that each predicts.
+"""The causes of a wrong indication that the facts make possible, and the ratio that each predicts.
 
 A ratio is indicated over true; it is kept as its logarithm, in which causes add. A fixed cause predicts one ratio; a
-free one has a figure that nobody knows, such as the share of pulses missing, and predicts a range. The ranges are
+free one has an unknown figure, such as the share of pulses missing, and predicts a range. The ranges are
 common practice, from memory.
 """
 
@@ -45,7 +45,7 @@ _SETTINGS = {name: float(lb_gal) * factor("lb/gal", "kg/m^3") for name, lb_gal i
 
 @dataclass(frozen=True)
 class Facts:
-    """What is known besides the ratio; None or empty where it is not.
+    """The facts besides the ratio; None or empty where they are not known.
 
     Units are those in which the amounts were written; `near_low` says whether the flow is near the cutoff.
     """

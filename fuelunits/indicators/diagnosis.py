@@ -1,6 +1,6 @@
 """Which cause makes an indication wrong: suspects for a ratio of indicated over true, the likeliest first.
 
-It is put to every cause that what is known makes possible (:mod:`fuelunits.indicators.causes`). What fits is a
+The ratio is compared with every cause that the facts make possible (:mod:`fuelunits.indicators.causes`). What fits is a
 possible cause, never a proof.
 """
 
@@ -30,7 +30,7 @@ from fuelunits.validation import format_value, is_number, positive_number, whole
 _COVERAGE, _FAR = 2.0, 4.0
 """In standard uncertainties: within the first, nothing is wrong; beyond the second, a cause does not fit."""
 _TIE = 3.0
-"""Causes whose likelihoods differ by less than this factor, and whose ratios agree, are not told apart."""
+"""Causes whose likelihoods differ by less than this factor, and whose ratios agree, are not distinguished."""
 _SEVERAL = 0.05
 """How likely a second cause is besides a first (common practice, from memory)."""
 _SMALL = {
@@ -50,9 +50,9 @@ _KINDS = ("m^3/s", "kg/s", "m^3", "kg")
 
 @dataclass(frozen=True)
 class Suspect:
-    """A cause, or two at once, that would explain a wrong indication; those of one rank are not told apart.
+    """A cause, or two at once, that would explain a wrong indication; the numbers do not distinguish those of one rank.
 
-    `ratio` is what it predicts, `unexplained` what it leaves of the deviation, in standard uncertainties.
+    `ratio` is what it predicts, `unexplained` the rest of the deviation, in standard uncertainties.
     """
 
     rank: int
@@ -136,7 +136,7 @@ def _kinds(causes: Iterable[Cause]) -> list[str]:
 
 
 def _suspects(fits: list[_Fit], uncertainty: float) -> tuple[Suspect, ...]:
-    """Return fits as suspects; those that the numbers do not tell apart share a rank."""
+    """Return fits as suspects; those that the numbers do not distinguish share a rank."""
     found: list[Suspect] = []
     first, rank = None, 0
     scores = [fit.score * _SEVERAL ** len(fit.causes) for fit in fits]
@@ -195,7 +195,7 @@ class Diagnosis(Reporting):
         return self.suspects
 
     def report(self) -> Report:
-        """Return the suspects, what each leaves unexplained, and what to check next."""
+        """Return the suspects, the deviation that each does not explain, and what to check next."""
         deviation = format_percent(self.ratio - 1.0, signed=True)
         title = f"{self.indicated} indicated, {self.true} true: ratio {self.ratio:.5g} ({deviation})"
         facts = {"standard uncertainty": f"{format_percent(self.uncertainty, digits=2)}, the unit of the column left"}

@@ -1,4 +1,4 @@
-"""What a display shows of a flow: its steps, and zero below its cutoff."""
+"""The reading of a display for a flow: its steps, and zero below its cutoff."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ _MOST_DECIMALS = 6
 
 
 def displayed(flow: Any, *, step: float | Fraction | None = None, cutoff: float = 0.0) -> Any:
-    """Return what a display shows of a flow, scalar or array, with step and cutoff in its unit.
+    """Return the reading of a display for a flow, scalar or array, with step and cutoff in its unit.
 
     Rounding is to the nearest step, halves up; a float step counts as the decimal number that it prints. Below the
     cutoff, compared before rounding, the display is zero.

@@ -1,4 +1,4 @@
-"""How the error of an indicator splits: K, the fixed density, counting, smoothing, the display step.
+"""The causes of an indicator's error: K, the fixed density, counting, smoothing, the display step.
 
 Each part is relative to the true flow, positive where the display shows too much. The parts compound as factors, and
 the display step comes on top; the signed sum is the usual first approximation.
@@ -90,7 +90,7 @@ def fuel_of(fuel: Any) -> Any:
 
 
 def density_at(fuel: Any, temperature_c: Any) -> Any:
-    """Return a fuel's density in kg/m³, refusing what is no fuel."""
+    """Return a fuel's density in kg/m³, refusing anything that is not a fuel."""
     if not callable(getattr(fuel, "density_kg_m3", None)):
         raise QuantityError(
             f"fuel: {format_value(fuel)} has no density over temperature; give a fuel such as fuel('Jet A')"
@@ -100,7 +100,7 @@ def density_at(fuel: Any, temperature_c: Any) -> Any:
 
 @dataclass(frozen=True)
 class Counting:
-    """How an indicator counts for one reading: for a time, or over a number of pulses; not stated without either."""
+    """How an indicator counts for one reading: for a time, or over a number of pulses."""
 
     gate_time: Any = None
     pulses_averaged: Any = None
@@ -108,7 +108,7 @@ class Counting:
     def error(self, per_second: float, gross: float) -> float:
         """Return the largest relative error: one count of each channel, either way, of those in the gate.
 
-        `per_second` is one count a second of each channel over the flow displayed, `gross` the flow of all over it.
+        `per_second` is one count per second of each channel over the flow displayed, `gross` the flow of all over it.
         """
         if self.gate_time is not None and self.pulses_averaged is not None:
             raise QuantityError("gate_time and pulses_averaged: give one of them")

@@ -1,7 +1,7 @@
-"""What an indicator counted against what the truck delivered, over one or several fill-ups.
+"""Compare the fuel that an indicator counted with the fuel that the truck delivered, over one or several fill-ups.
 
-Level and display step are drawn anew at each fill-up and average out; the calibration of the truck's meter does not.
-A correction is justified only where all that matters is stated, two fill-ups or more agree, and no known mistake
+The errors of level and display step differ at each fill-up and average out; the calibration of the truck's meter does
+not. A correction is justified only where all that matters is stated, two fill-ups or more agree, and no known mistake
 explains the deviation. Their scatter is expanded with Student's t, and counts where it is larger than what was stated.
 """
 
@@ -190,7 +190,7 @@ class FillUpComparison(Reporting):
 
     @property
     def is_gross(self) -> bool:
-        """Whether the deviation is beyond what a sound transducer has."""
+        """Whether the deviation is larger than that of a sound transducer."""
         return abs(self.deviation) > _GROSS
 
     @property
@@ -199,7 +199,7 @@ class FillUpComparison(Reporting):
         return not (self.missing or self.disagreement or self.mistakes or self.is_gross)
 
     def expanded_uncertainty_of(self, fill_ups: int) -> float:
-        """Return the deviation beyond which one counts, as a fraction, for so many fill-ups of this kind.
+        """Return the deviation beyond which one counts, as a fraction, for a number of fill-ups of this kind.
 
         The parts are expanded each with its own factor, the scatter with Student's t of the same probability, and
         added as squares, which covers at least that probability.
@@ -237,7 +237,7 @@ class FillUpComparison(Reporting):
 
     @property
     def more_fill_ups(self) -> int | None:
-        """How many more of this kind until such a deviation would count; None for never, or where undecided."""
+        """How many more such fill-ups would make the deviation significant; None for never, or where undecided."""
         if self.justified:
             return 0
         size, made = abs(self.deviation), len(self.fill_ups)

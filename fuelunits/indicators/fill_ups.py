@@ -1,4 +1,4 @@
-"""A fill-up: what the indicator said was used, and what the truck delivered."""
+"""A fill-up: the fuel used according to the indicator, and the fuel delivered by the truck."""
 
 from __future__ import annotations
 

@@ -1,8 +1,8 @@
 """Fuel on board from several readings: whether gauge, dipstick and totaliser agree, and what to plan with.
 
 All are compared as usable fuel: an indicator reads zero where the unusable fuel begins, and a reading of a tank table
-enters less its unusable part. Two readings agree where their difference is no larger than its expanded uncertainty.
-What they share (one density, one tank table) is taken out of the difference. Readings that disagree are never averaged.
+enters less its unusable part. Two readings agree where their difference is no larger than its expanded uncertainty. A
+shared uncertainty (one density, one tank table) does not count in it. Readings that disagree are never averaged.
 """
 
 from __future__ import annotations
@@ -78,7 +78,7 @@ class FuelOnBoard(Reporting):
 
     @property
     def _given_twice(self) -> tuple[str, str] | None:
-        """The names of two readings between which nothing is left to compare."""
+        """The names of two readings that share every cause of their uncertainty."""
         least = 1e-9 * max(float(nominal(value)) for value in self.readings.values())
         return next(((one, other) for one, other, _, expanded in self.differences() if expanded <= least), None)
 
@@ -109,7 +109,7 @@ class FuelOnBoard(Reporting):
         return None if set(names) & set(self.incomplete) else f"{expanded:.{decimals_of(self.unit)}f}"
 
     def report(self) -> Report:
-        """Return what a person reads of it."""
+        """Return the report of the readings."""
         n = decimals_of(self.unit)
         reasons = {
             Verdict.ACCEPT: "the readings agree",

@@ -70,7 +70,7 @@ class Indicator(IndicatorSettings):
     """
 
     def reading(self, frequency: Any) -> Any:
-        """Return what the display shows for a frequency into every channel alike, scalar or array, or a list of them.
+        """Return the reading for one frequency into every channel, scalar or array, or a list of them.
 
         Examples
         --------
@@ -91,7 +91,7 @@ class Indicator(IndicatorSettings):
         at: QuantityLike | None = None,
         true_k: KFactor | str | None = None,
     ) -> Any:
-        """Return what the display shows while a true flow passes, of all channels together, in equal parts.
+        """Return the reading while a true flow passes, of all channels together, in equal parts.
 
         A mass flow needs the fuel and its temperature at the transducer, which volume turns. `true_k` is the true
         K-factor of the transducers, or one for each channel; by default those entered.
@@ -144,7 +144,7 @@ class Indicator(IndicatorSettings):
         gate_time, pulses_averaged : optional
             For how long the indicator counts pulses for one reading, or how many pulses one reading averages.
         smoothing, change_per_minute : str or pint.Quantity, optional
-            Time constant of its smoothing, and by what part of itself the flow changes in a minute: ``"3 %"``.
+            Time constant of its smoothing, and the relative change of the flow per minute: ``"3 %"``.
 
         Examples
         --------
@@ -186,7 +186,7 @@ class Indicator(IndicatorSettings):
         true_k: KFactor | str | None = None,
         other_true_k: KFactor | str | None = None,
     ) -> Comparison:
-        """Compare what two indicators on one fuel line show, whatever their units.
+        """Compare the readings of two indicators on one fuel line, in any units.
 
         Both see one frequency, where one transducer feeds both, or one true flow, with the true K-factors of their
         transducers. `fuel` and `at` are those of :meth:`reading_of`.

@@ -1,4 +1,4 @@
-"""The settings of an indicator as they were written, and the exact numbers that follow from them."""
+"""The settings of an indicator as they were written, and the exact numbers that they represent."""
 
 from __future__ import annotations
 
@@ -116,7 +116,7 @@ class IndicatorSettings(Reporting):
 
     @cached_property
     def flows_per_hz(self) -> tuple[Fraction, ...]:
-        """What one pulse a second of each channel adds to the flow displayed, exactly, in the unit read."""
+        """What one pulse per second of each channel adds to the flow displayed, exactly, in the unit read."""
         signs = (1, -1) if self.feed_less_return else (1,) * self.channels
         return tuple(
             sign * convert_exact(1 / k.value, f"{k.unit}/s", self.reads, self.fixed_density_kg_m3)
@@ -147,7 +147,7 @@ class IndicatorSettings(Reporting):
         return self.report().title
 
     def frequencies_for(self, given: Any) -> tuple[Fraction, ...]:
-        """Return the frequency of each channel, exactly, in Hz, for a flow, a frequency or one of them a channel."""
+        """Return the frequency of each channel, exactly, in Hz, for a flow, a frequency or one of them per channel."""
         each, parts = self._each_flow(given)
         return tuple(
             exact_number(one, "Hz", name="frequency", zero=True)
@@ -170,7 +170,7 @@ class IndicatorSettings(Reporting):
         return self.for_each_channel(given), 1 if is_list else self.channels
 
     def exact_flow(self, frequencies_hz: Sequence[Fraction]) -> Fraction:
-        """Return the flow of one frequency a channel, exactly, before the display rounds it."""
+        """Return the flow of one frequency per channel, exactly, before the display rounds it."""
         return sum((hz * per_hz for hz, per_hz in zip(frequencies_hz, self.flows_per_hz, strict=True)), Fraction(0))
 
     def exact_in_unit_read(self, flow: Any) -> Fraction:
@@ -201,7 +201,7 @@ class IndicatorSettings(Reporting):
 
 
 def _reads_mass(reads: str) -> bool:
-    """Return whether a unit is one of mass flow, refusing what is no flow."""
+    """Return whether a unit is one of mass flow, refusing any other unit."""
     dimension = read_unit(reads).dimension
     if dimension not in (read_unit("kg/s").dimension, read_unit("m^3/s").dimension):
         raise DimensionError(

@@ -54,7 +54,7 @@ class Source:
         return (value / self.exact_step + Fraction(1, 2)) // 1 * self.exact_step
 
     def doubt(self, value: Fraction) -> Fraction:
-        """Return the doubt about a value that was set: ± half a step and twice the uncertainty; none about nothing."""
+        """Return the allowance for a value that was set: ± half a step and twice the uncertainty; none for zero."""
         return value and self.exact_step / 2 + 2 * share_of(self.uncertainty, value, self.UNIT, "uncertainty")
 
 
@@ -127,7 +127,7 @@ def point_of(indicator: IndicatorSettings, given: Any, tolerance: str, generator
 def _injected(
     indicator: IndicatorSettings, given: Any, generator: Generator | None
 ) -> tuple[tuple[float, ...], Fraction, Fraction]:
-    """Return the frequencies in Hz, the flow that they stand for, and the doubt about it, in the unit read."""
+    """Return the frequencies in Hz, the flow that they represent, and the allowance for it, in the unit read."""
     hz = indicator.frequencies_for(given)
     doubt = Fraction(0)
     if generator is not None:
@@ -142,7 +142,7 @@ def _injected(
 
 
 def _total(indicator: IndicatorSettings, given: str, tolerance: str) -> BenchPoint:
-    """Return a point by a total: whole pulses are injected, so nothing is in doubt."""
+    """Return a point by a total: whole pulses are injected, so no allowance is needed."""
     if indicator.feed_less_return:
         raise QuantityError(f"point: {given}; feed less return is tested by two flows or frequencies")
     volume_unit, unit = indicator.k_factors[0].unit, indicator.total_unit
@@ -157,7 +157,7 @@ def _total(indicator: IndicatorSettings, given: str, tolerance: str) -> BenchPoi
 def _low_fuel(
     indicator: IndicatorSettings, given: LowFuelPoint, tolerance: str, generator: Generator | None
 ) -> BenchPoint:
-    """Return the fuel left at which a warning must come: by time it follows the flow, and so the generator's doubt."""
+    """Return the fuel left at which a warning must come: by time it depends on the flow, so on the generator."""
     unit = indicator.total_unit
     hz, flow, doubt = _injected(indicator, given.flow, generator)
     per_minute, doubt = flow / _per(indicator, "min"), doubt / _per(indicator, "min")
@@ -198,7 +198,7 @@ def share_of(part: str, value: Fraction, unit: str, name: str = "tolerance") -> 
 
 
 def written_points(points: Any) -> tuple[Any, ...]:
-    """Return the points of a sheet as they are kept, or refuse what is no list."""
+    """Return the points of a sheet as they are kept, or refuse anything that is not a list."""
     given = [] if is_quantity(points) else members(points)
     if not given:
         raise QuantityError("flows: give a list of flows, such as ['60 L/h', '100 Hz']")

@@ -1,4 +1,4 @@
-"""Stored equals intended: what was to be entered, what the indicator can hold, and what it displays of it."""
+"""Compare a stored setting with the intended one: what the indicator can hold, and what it displays."""
 
 from __future__ import annotations
 

@@ -66,9 +66,9 @@ class _Line:
     def volume(self, level_mm: float) -> tuple[float, float, float]:
         """Return the volume in L, its slope in L/mm, and how far the tank may be from it between the points, L.
 
-        A tank that widens or narrows steadily lies between the straight line and the lines of the neighbouring points
-        prolonged; a corner in it may reach either. Points on a line, such as empty, half and full of a lying cylinder,
-        do not show that it is straight between them: U reaches to a section that vanishes at one of two points.
+        A tank that widens or narrows steadily lies between the straight line and the extended lines of the neighbouring
+        points; a corner in it may reach either. Points on a line, such as empty, half and full of a lying cylinder, do
+        not show that it is straight between them: U reaches to a section that vanishes at one of two points.
         """
         Range(f"level in {self.name}", float(self.levels[0]), float(self.levels[-1]), "mm", _TABLE).check(level_mm)
         i = int(np.clip(np.searchsorted(self.levels, level_mm, side="right") - 1, 0, len(self.levels) - 2))
@@ -115,7 +115,7 @@ class TankTable(Reporting):
     mark_uncertainty : str or pint.Quantity, optional
         Standard uncertainty of the levels of the points, where they were read as well.
     attitudes : mapping of str to sequence of (level, volume), optional
-        A table of its own for each other attitude, as the maker of the table gives it; none is ever guessed.
+        A table of its own for each other attitude, as the maker of the table gives it; the library guesses none.
 
     Examples
     --------
@@ -259,7 +259,7 @@ class TankTable(Reporting):
         return cls(name, points, volume_uncertainty=meter_uncertainty, **others)
 
     def report(self) -> Report:
-        """Return what a person reads of it."""
+        """Return the report."""
         line, unit, to_unit = self._lines[""], self.volume_unit, factor("L", self.volume_unit)
         level_unit = read_unit(read_text(self.points[-1][0])[1]).name
         to_level, n = factor("mm", level_unit), decimals_of(unit)
@@ -317,7 +317,7 @@ class RoomLeft(Reporting):
     remarks: tuple[str, ...] = ()
 
     def report(self) -> Report:
-        """Return what a person reads of it."""
+        """Return the report."""
         verdict = f"{-self.room_l:.1f} L spills" if self.room_l < 0.0 else f"{self.room_l:.1f} L of room is left"
         if abs(self.room_l) <= self.known_to_l:
             verdict = f"undecided: {self.room_l:+.1f} L of room, known only to ±{self.known_to_l:.1f} L"
@@ -380,7 +380,7 @@ class TankReading(Reporting):
         return uncertain(0.0, 1.0, name=f"level in {self.tank}")
 
     def report(self) -> Report:
-        """Return what a person reads of it."""
+        """Return the report."""
         unit, to_unit, places = self.unit, factor("L", self.unit), decimals_of(self.unit)
         expanded = f"U = {self.expanded_uncertainty_l * to_unit:.{places}f} {unit} (k = 2)"
         share = format_percent(self.expanded_uncertainty_l / self.volume_l) if self.volume_l else "-"

@@ -1,4 +1,4 @@
-"""What a totaliser displays after flows over time, and where it differs from the exact total.
+"""The total that a totaliser displays after flows over time, and its difference from the exact total.
 
 At each update, whole pulses are added as an amount, in full or in steps; the display rounds to its own step, halves up.
 """
@@ -25,7 +25,7 @@ from fuelunits.validation import boolean, check_type, check_types
 
 @dataclass(frozen=True, repr=False)
 class DisplayedTotal(Reporting):
-    """A total as displayed and exactly, and the causes of the difference; its relative error leaves a roll-over out."""
+    """A total as displayed and exactly, and the causes of the difference; its relative error omits a roll-over."""
 
     indicator: Indicator
     exact: Fraction
@@ -55,7 +55,7 @@ def displayed_total(
     truncates: bool = False,
     rolls_over_at: Any = None,
 ) -> DisplayedTotal:
-    """Return what a totaliser displays after flows one after another, against the exact total.
+    """Return the total that a totaliser displays after successive flows, compared with the exact total.
 
     Parameters
     ----------

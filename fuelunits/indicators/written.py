@@ -1,4 +1,4 @@
-"""Inputs as they were written: what a person entered is kept as text, from which its exact number is read."""
+"""Inputs as they were written: an entry is kept as text, from which its exact number is read."""
 
 from __future__ import annotations
 

@@ -1,6 +1,6 @@
 """Several transducers on one engine or several engines: adding flows, and feed minus return.
 
-What burns is the small difference of two large flows, so the errors of both meters grow: with
+The flow burned is the small difference of two large flows, so the errors of both meters grow: with
 240 L/h fed and 192 L/h returned, 0.5 % in each is 3.2 % of the 48 L/h between them. The returned
 fuel is also the warmer: where it is, subtract masses.
 """

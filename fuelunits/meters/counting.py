@@ -1,4 +1,4 @@
-"""Counting pulses: what a count resolves, and what a counter of finite width has counted.
+"""Counting pulses: the resolution of a count, and the total of a counter of finite width.
 
 A count is whole, so it is uncertain by one pulse: one in N over N pulses, one over the gate time in hertz. Counting a
 clock over whole periods instead moves that one count to the clock's. A counter of `bits` binary digits reads the count
@@ -102,7 +102,7 @@ def pulses_for_resolution(relative: Any) -> Any:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class RunningCounts(Reporting):
-    """What a counter has counted, reading by reading, without its roll-overs.
+    """The counts of a counter, reading by reading, without its roll-overs.
 
     The running count begins at the first reading; after a reset it is the least that can have been counted. Roll-overs
     and resets are named by the index of the reading that comes after them.

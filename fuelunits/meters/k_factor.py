@@ -134,7 +134,7 @@ class KFactor(Reporting):
         return positive(volume, self.unit, name="volume", zero=True) * float(self)
 
     def rounded(self, step: float = 1) -> KFactor:
-        """Return this K-factor as an indicator stores it that takes it in steps of pulses per unit; halves go up."""
+        """Return this K-factor as an indicator with steps of pulses per unit stores it; halves go up."""
         size = positive_fraction(step, "step", 10)
         whole = (self.value / size + Fraction(1, 2)).__floor__()
         if not whole:
@@ -147,11 +147,11 @@ class KFactor(Reporting):
         return float(self.exact_per(true.unit) / true.value - 1)
 
     def indication_error(self, true_k: Any) -> float:
-        """Return the relative error of what is indicated with this K-factor entered, for a transducer of the true K."""
+        """Return the relative error of the indication with this K-factor entered, for a transducer of the true K."""
         return float(k_factor_of(true_k, "true_k").exact_per(self.unit) / self.value - 1)
 
     def adjusted(self, *, indicated: QuantityLike, delivered: QuantityLike) -> KFactor:
-        """Return the K-factor with which the indicator would have read what was delivered: K times indicated/delivered.
+        """Return the K-factor that would have indicated the volume delivered: K times indicated/delivered.
 
         Add up the volumes of several fill-ups first. Delivered is the volume at delivery temperature: convert a ticket
         in litres at 15 °C with ``gross_volume`` of the batch first.
@@ -161,7 +161,7 @@ class KFactor(Reporting):
         return self._with(self.value * read / exact_number(delivered, self.unit, name="delivered"))
 
     def with_meter_factor(self, meter_factor: float) -> KFactor:
-        """Return the K-factor that takes in a meter factor (true volume over indicated volume): K / MF."""
+        """Return the K-factor corrected by a meter factor (true volume over indicated volume): K / MF."""
         return self._with(self.value / positive_fraction(meter_factor, "meter_factor", 1.002))
 
     def meter_factor(self, true_k: Any) -> float:
@@ -170,12 +170,12 @@ class KFactor(Reporting):
         return float(self.exact_per(true.unit) / true.value)
 
     def prescaled(self, pulses_per_output: int) -> KFactor:
-        """Return the K-factor of an output that gives one pulse for each so many of the transducer's."""
+        """Return the K-factor of an output with one pulse for a number of the transducer's pulses."""
         return self._with(self.value / whole_number(pulses_per_output, "pulses_per_output", least=1))
 
 
 def k_factor_of(value: Any, name: str = "k_factor") -> KFactor:
-    """Return a K-factor that is given as one, as text or as a pint quantity."""
+    """Return a K-factor from a KFactor, text or a pint quantity."""
     if isinstance(value, KFactor):
         return value
     try:

@@ -1,4 +1,4 @@
-"""What a calibration finds: K at some flows, and the figures by which the standards describe it."""
+"""The points of a calibration: K at some flows, and the figures by which the standards describe them."""
 
 from __future__ import annotations
 
@@ -142,7 +142,7 @@ class CalibrationPoint:
         return cls.read(f"{frequency!r} Hz", known, uncertainty, viscosity=viscosity, temperature=temperature)
 
     def cells(self) -> dict[str, str | None]:
-        """Return it as text, K rounded after its uncertainty."""
+        """Return the point as text, with K rounded to its uncertainty."""
         k, u = self.k_pulses_per_l, self.relative_uncertainty * self.k_pulses_per_l
         displayed, spread = round_to_uncertainty(k, u) if u else (f"{k:.7g}", "0")
         return {

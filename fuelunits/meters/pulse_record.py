@@ -1,7 +1,7 @@
 """Recorded pulses: the time of every one, counted by gate or by period, and whether their rhythm is regular.
 
-Missed and double pulses are reported and not corrected. What is counted becomes frequency and flow
-in :mod:`fuelunits.meters.counts`; how faults are found stands in :mod:`fuelunits.meters.rhythm`.
+Missed and double pulses are reported and not corrected. The counts become frequency and flow
+in :mod:`fuelunits.meters.counts`; the search for faults is in :mod:`fuelunits.meters.rhythm`.
 """
 
 from __future__ import annotations
@@ -242,7 +242,7 @@ class PulseRecord(ByValue, Reporting):
         """Judge whether the record can be relied on: accept, reject or undecided.
 
         Expected is the frequency that a known flow gives, such as ``"100 Hz"`` (see :meth:`KFactor.frequency`). The
-        mean frequency may be off it by the tolerance; a stretch that is off by over a quarter leaves it undecided.
+        mean frequency may be off it by the tolerance; a stretch that is off by over a quarter makes it undecided.
         Without it a regular record is undecided, for evenly doubled pulses are as regular.
 
         Examples

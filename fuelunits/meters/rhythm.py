@@ -56,7 +56,7 @@ class RepeatingPattern:
 
     @property
     def explanation(self) -> str:
-        """What may cause it."""
+        """The possible causes."""
         periods = " : ".join(f"{each:.2f}" for each in self.shape)
         causes = [f"every pulse comes {self.length} times (the flow reads {self.length} times too high)"]
         short = self.length / (self.length + 1)

@@ -3,7 +3,7 @@
 The K of a turbine transducer at a frequency changes with the viscosity of the liquid, and with the temperature of its
 body. Plotted as Strouhal over Roshko number, runs in liquids of different viscosity fall nearly on one curve
 [nist_turbine_meters], so a calibration with a bench liquid at 20 °C serves for cold jet fuel, as long as the Roshko
-numbers that occur were calibrated. How nearly is measured from the runs themselves, and is part of the uncertainty.
+numbers that occur were calibrated. The scatter about that curve is part of the uncertainty.
 """
 
 from __future__ import annotations

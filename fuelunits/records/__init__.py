@@ -1,3 +1,3 @@
-"""Records: what the job leaves behind, saved as JSON, loaded and recomputed."""
+"""Records of jobs, saved as JSON, loaded and recomputed."""
 
 __all__: list[str] = []

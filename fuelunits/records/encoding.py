@@ -1,7 +1,7 @@
-"""What a user makes, as plain JSON types and back, without loss.
+"""Convert objects that a user makes to plain JSON types and back, without loss.
 
-A thing is a dict of its ``type`` and its fields. An uncertain input stands once, under ``inputs``, and is named by its
-key wherever it enters: what two runs share, such as one balance, is shared again after loading.
+An object is a dict of its ``type`` and its fields. An uncertain input is written once, under ``inputs``, and is named
+by its key wherever it enters: what two runs share, such as one balance, is shared again after loading.
 """
 
 from __future__ import annotations
@@ -194,7 +194,7 @@ class _Encoder:
 
 
 def to_dict(thing: Any) -> dict[str, Any]:
-    """Return something that a user made as plain JSON types, from which :func:`from_dict` makes it again.
+    """Return an object as plain JSON types, from which :func:`from_dict` constructs it again.
 
     Parameters
     ----------
@@ -361,7 +361,7 @@ def _check_keys(own: Mapping[str, Any], known: Mapping[str, bool], place: str) -
 
 
 def from_dict(data: Any) -> Any:
-    """Return what :func:`to_dict` made a dict of.
+    """Return the object that :func:`to_dict` converted.
 
     Parameters
     ----------
@@ -371,7 +371,7 @@ def from_dict(data: Any) -> Any:
     Returns
     -------
     KFactor, Indicator, BenchSheet, Calibration, JobRecord, …
-        Made anew by its class; what the class refuses is a FileError that names the place.
+        Constructed by its class; what the class refuses is a FileError that names the place.
 
     Examples
     --------

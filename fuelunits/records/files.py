@@ -1,4 +1,4 @@
-"""Files of records: JSON that people can read, saved whole or not at all, and loaded with care."""
+"""Files of records: JSON that people can read, saved completely or not at all, and validated on loading."""
 
 from __future__ import annotations
 
@@ -18,9 +18,9 @@ LARGEST = 64 * 1024 * 1024
 
 
 def save(thing: Any, path: str | os.PathLike[str]) -> None:
-    """Save something that a user made as a file of JSON.
+    """Save an object as a JSON file.
 
-    The file appears whole or not at all; one that was there stays as it was when anything fails.
+    The file is written completely or not at all; an existing file stays unchanged if anything fails.
 
     Parameters
     ----------
@@ -58,7 +58,7 @@ def save(thing: Any, path: str | os.PathLike[str]) -> None:
 
 
 def load(path: str | os.PathLike[str]) -> Any:
-    """Return what :func:`save` wrote; everything is made anew by its class, with all its checks.
+    """Return the object that :func:`save` wrote; its class constructs it again, with all its checks.
 
     Parameters
     ----------

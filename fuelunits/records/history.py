@@ -1,7 +1,7 @@
 """The history of a transducer: change since the last calibration, drift, and when to calibrate again.
 
-A change is judged by E_n = d/U(d), with what two calibrations share taken out of U(d) (ISO/IEC 17043, recalled; no
-published numeric example was found). The drift is a weighted straight line since the last repair.
+A change is judged by E_n = d/U(d), where U(d) excludes the causes that two calibrations share (ISO/IEC 17043, recalled;
+no published numeric example was found). The drift is a weighted straight line since the last repair.
 """
 
 from __future__ import annotations
@@ -41,7 +41,7 @@ _FLOWS = 1.1
 
 @dataclass(frozen=True)
 class CalibrationEvent:
-    """A calibration of a transducer on a date, and what was done to it before.
+    """A calibration of a transducer on a date, and whether it was repaired before.
 
     Parameters
     ----------
@@ -115,7 +115,7 @@ class TransducerHistory(Reporting):
     serial : str
         Its serial number.
     events : sequence of CalibrationEvent
-        One a date. Those at flows more than 10 % apart are not compared: K depends on the flow.
+        One per date. Those at flows more than 10 % apart are not compared: K depends on the flow.
 
     Examples
     --------
@@ -136,7 +136,7 @@ class TransducerHistory(Reporting):
         object.__setattr__(self, "events", ordered)
 
     def changes(self) -> tuple[Change, ...]:
-        """Return the change from each calibration to the next; what both share is taken out of its uncertainty."""
+        """Return the change from each calibration to the next; its uncertainty excludes the causes that both share."""
         found = []
         for one, other in pairwise(self.events):
             before, after = one.calibration.k_pulses_per_l, other.calibration.k_pulses_per_l
@@ -182,7 +182,7 @@ class TransducerHistory(Reporting):
         return Drift(slope, max(scatter, stated), expanded, len(events))
 
     def report(self) -> Report:
-        """Return what a person reads of it."""
+        """Return the report of the history."""
         rows = [
             {"date": event.date, "K, pulse/L": f"{k.k_factor.pulses_per_l:.6g}", "flow, L/h": f"{k.flow_l_per_h:.4g}"}
             for event in self.events
@@ -330,7 +330,7 @@ def _outlier_limit(count: int) -> float:
 
 
 def compare_transducers(calibrations: Mapping[str, Calibration], *, tolerance: Any = None) -> Report:
-    """Return a batch of transducers of one kind beside each other, with those that stand out.
+    """Return a comparison of transducers of one kind, with those that stand out.
 
     Parameters
     ----------

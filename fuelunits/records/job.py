@@ -1,6 +1,6 @@
 """The record of a job: who did what, with which equipment, what was found and what was left.
 
-A record keeps the figures of the day beside the inputs from which they came. Loading makes everything anew, and
+A record keeps the figures of the day beside the inputs from which they came. Loading constructs everything again, and
 :meth:`JobRecord.recompute` lists what today's library gives differently.
 """
 
@@ -104,7 +104,7 @@ class Equipment:
 
 @dataclass(frozen=True, repr=False, kw_only=True)
 class JobRecord(Reporting):
-    """What a job leaves behind.
+    """The record of a job.
 
     Parameters
     ----------
@@ -117,7 +117,7 @@ class JobRecord(Reporting):
     indicator : Part, optional
         The indicator, with its serial number.
     equipment : sequence of Equipment
-        What measured; what was overdue on the date of the job is said.
+        The measuring equipment; the report names any that was overdue on the date of the job.
     as_found, as_left : Indicator, optional
         Its settings before and after.
     sheets : sequence of BenchSheet or CapacitanceSheet
@@ -219,14 +219,14 @@ class JobRecord(Reporting):
 
     @property
     def verdict(self) -> Verdict:
-        """Reject where a sheet is rejected as left; undecided where :attr:`reasons` speak against it; else accept."""
+        """Reject where a sheet is rejected as left; undecided where there are :attr:`reasons`; else accept."""
         if any(sheet.verdict_as_left is Verdict.REJECT for sheet in self.sheets):
             return Verdict.REJECT
         return Verdict.UNDECIDED if self.reasons else Verdict.ACCEPT
 
     @cached_property
     def reasons(self) -> tuple[str, ...]:
-        """What stands against an acceptance."""
+        """The reasons against an acceptance."""
         found = [f"the calibration of {name} had expired on {self.date}" for name in self.overdue]
         if not self.equipment:
             found.append("no equipment is recorded")
@@ -286,7 +286,7 @@ class JobRecord(Reporting):
             yield "the fill-ups justify a correction, and K as left is that as found"
 
     def report(self) -> Report:
-        """Return what a person reads of it; its sheets and calibrations are sections."""
+        """Return the report of the job; its sheets and calibrations are sections."""
         reasons = f": {'; '.join(self.reasons)}" if self.reasons else ""
         parts = [*self.transducers, *([self.indicator] if self.indicator else [])]
         tables = []

@@ -1,4 +1,4 @@
-"""Reports on paper: one HTML file without outside parts, black on white in print, a page for each part."""
+"""Reports on paper: one self-contained HTML file, black on white in print, a page for each part."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ def page(thing: Reporting) -> str:
     Returns
     -------
     str
-        A whole HTML file without scripts and outside parts; write it with ``encoding="utf-8"``.
+        A complete HTML file without scripts or external parts; write it with ``encoding="utf-8"``.
 
     Examples
     --------

@@ -1,7 +1,7 @@
-"""Published values as data, a table a topic, and :func:`verify`, which recomputes each one by a recipe.
+"""Published values as data, one table per topic, and :func:`verify`, which recomputes each one by a recipe.
 
-A value reproduces when ours rounds to the printed digits, or lies within the tolerance that its row states with the
-reason. A row known to be wrong in print, or of another edition, is a control: it must not reproduce.
+A value is reproduced when our value rounds to the printed digits, or lies within the tolerance that its row states with
+the reason. A row known to be wrong in print, or of another edition, is a control: it must not be reproduced.
 """
 
 from fuelunits.reference.recipes import RECIPES, recompute

@@ -1,4 +1,4 @@
-"""How each published value is worked out with the library: one table of recipes.
+"""How the library computes each published value: one table of recipes.
 
 A row of ``<topic>.csv`` names its recipe in the column ``what`` and the inputs in the column ``given``: a plain number
 arrives as a float, any other as text. To add a kind of value, add a function and its line in :data:`RECIPES`.
@@ -55,7 +55,7 @@ def _from_api(function: Callable[..., Any], api: float, temperature_f: float, **
 
 
 def _observed(density: float, at_c: float, temperature_c: float, kg_m3_per_unit: float = 1.0) -> Any:
-    """Density carried from one temperature to another."""
+    """Density converted from one temperature to another."""
     product = PetroleumProduct.observed(density * kg_m3_per_unit, at_c)
     return product.density_kg_m3(temperature_c) / kg_m3_per_unit
 

@@ -55,7 +55,7 @@ class PublishedValue(Sourced):
         return float(self.tolerance or 0.5000001 * 10.0 ** int(Decimal(self.printed).as_tuple().exponent))
 
     def recomputed(self) -> Recomputed:
-        """Return it beside what the library computes."""
+        """Return the value with the library's own result."""
         try:
             return Recomputed(self, recompute(self.topic, self.what, self.given), "")
         except MissingExtra as missing:
@@ -66,7 +66,7 @@ class PublishedValue(Sourced):
 
 @dataclass(frozen=True)
 class Recomputed:
-    """A published value beside our own."""
+    """A published value with our own result."""
 
     published: PublishedValue
     ours: float | None

@@ -149,7 +149,7 @@ class BudgetRow:
 
 
 def budget(result: Any) -> tuple[BudgetRow, ...]:
-    """Return what makes up the uncertainty of a result, the largest contribution first; of a plain number, nothing."""
+    """Return the contributions to the uncertainty of a result, the largest first; none for a plain number."""
     variance = standard_uncertainty(result) ** 2
     causes: dict[object, list[tuple[Any, float]]] = {}
     for variable, slope in getattr(result, "derivatives", {}).items():

@@ -1,4 +1,4 @@
-"""What is good enough: the spread of repeated runs, and an error against a tolerance."""
+"""Judge the spread of repeated runs, and an error against a tolerance."""
 
 from __future__ import annotations
 
@@ -60,7 +60,7 @@ def accepted_spread(runs: int, expanded_uncertainty: Any, *, probability: float 
 class Conformity(Reporting):
     """An error against a tolerance of ± a limit, all in one unit, decided with a guard band.
 
-    The unit is ``"%"``, another one, or empty for plain numbers. What is not known is None.
+    The unit is ``"%"``, another one, or empty for plain numbers. A value that is not known is None.
     """
 
     error: float
@@ -76,7 +76,7 @@ class Conformity(Reporting):
 
     @property
     def acceptance_limit(self) -> float | None:
-        """Largest error that is accepted; None where the guard band leaves no error to accept."""
+        """Largest error that is accepted; None where the guard band is as wide as the tolerance."""
         if self.guard_band is None or self.guard_band >= self.tolerance:
             return None
         return self.tolerance - self.guard_band

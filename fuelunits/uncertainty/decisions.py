@@ -1,7 +1,7 @@
 """Decision rules [jcgm_106_2012]: verdicts, guard bands, and the risks of deciding wrongly.
 
 The measurement and, where one is given, the population from which the item comes are normally distributed.
-A false accept passes what lies outside the tolerance; a false reject fails what lies inside.
+A false accept accepts an item outside the tolerance; a false reject rejects an item inside it.
 """
 
 from __future__ import annotations
@@ -104,7 +104,7 @@ def conformance_probability(
     upper: float = math.inf,
     degrees_of_freedom: float = math.inf,
 ) -> float:
-    """Return the probability that what was measured lies within its tolerance limits (JCGM 106:2012, 7.2 to 7.4).
+    """Return the probability that a measured value lies within its tolerance limits (JCGM 106:2012, 7.2 to 7.4).
 
     One less this is the specific risk of a false accept of what was accepted; this itself is that of a false reject
     of what was rejected. Nothing is known beforehand.
