@@ -20,7 +20,7 @@ WORDS = re.compile(
 )
 NO_SOURCE = {
     *("genindex", "py-modindex", "search", "changelog", "contributing", "security", "stability", "install", "index"),
-    *("cheat_sheet", "engines", "checks", "reference", "flow_of_a_flight", "compare_fuel_on_board"),
+    *("cheat_sheet", "engines", "checks", "reference", "flow_of_a_flight", "compare_fuel_on_board", "depend_on_it"),
 }
 """Pages without figures, or with invented ones alone."""
 
