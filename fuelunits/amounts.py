@@ -27,12 +27,9 @@ def kind_of(value: Any, units: Sequence[str], *, name: str) -> str:
     if not isinstance(value, str):
         with suppress(DimensionError):
             magnitude(value, units[0], name=name)  # refuses a bare number
-    kinds, such = (" or ".join(dict.fromkeys(each)) for each in zip(*map(_described, units), strict=True))
+    kinds = " or ".join(dict.fromkeys(read_unit(unit).kind for unit in units))
+    such = " or ".join(dict.fromkeys(repr(example_of(unit)) for unit in units))
     raise DimensionError(f"{name} must be {kinds}, such as {such}; got {format_value(value)}")
-
-
-def _described(unit: str) -> tuple[str, str]:
-    return read_unit(unit).kind, repr(example_of(unit))
 
 
 def amount(value: Any, unit: str, *, name: str, density: Any = None) -> Any:

@@ -105,6 +105,15 @@ def test_filling_adds_up_with_one_meter_error():
     assert tank.volume("58 mm").parts["points of the table"] == pytest.approx(0.04)
 
 
+def test_a_table_keeps_the_units_that_were_written():
+    tank = TankTable.from_filling("nacelle", [("2 in", "4 gal"), ("4 in", "5 gal")], start=("0.5 in", "1 gal"))
+    assert [volume for _, volume in tank.points] == ["1 gal", "5 gal", "10 gal"]
+    with pytest.raises(OutOfRange, match=r"0\.5 to 4 in"):
+        tank.volume("0.25 in")
+    with pytest.raises(OutOfRange, match="1 to 10 gal"):
+        tank.level("12 gal")
+
+
 def test_two_tables_are_compared_at_the_points_of_both():
     other = TankTable("box again", [("0 mm", "0 L"), ("200 mm", "82 L")])
     assert [row[0] for row in BOX.compared_with(other).rows] == ["0", "100", "200"]

@@ -42,12 +42,13 @@ def solve_rising(function: Callable[[float], float], goal: float, low: float, hi
 
 @dataclass(frozen=True)
 class _Line:
-    """One table as numbers: levels in mm, volumes in L, and the cubics between them."""
+    """One table as numbers: levels in mm, volumes in L, the cubics between them, and both units as written."""
 
     name: str
     levels: Any
     volumes: Any
     cubics: Any
+    units: tuple[str, ...]
 
     @classmethod
     def of(cls, points: Sequence[tuple[str, str]], name: str) -> _Line:
@@ -61,7 +62,8 @@ class _Line:
                     f"{name}: {what} must rise from point to point; point {i + 2} ({values[i + 1]:g} {unit}) follows "
                     f"{values[i]:g} {unit}"
                 )
-        return cls(name, levels, volumes, monotone_cubics(levels, volumes))
+        units = tuple(read_unit(read_text(each)[1]).name for each in points[-1])
+        return cls(name, levels, volumes, monotone_cubics(levels, volumes), units)
 
     def volume(self, level_mm: float) -> tuple[float, float, float]:
         """Return the volume in L, its slope in L/mm, and how far the tank may be from it between the points, L.
@@ -70,7 +72,7 @@ class _Line:
         points; a corner in it may reach either. Points on a line, such as empty, half and full of a lying cylinder, do
         not show that it is straight between them: U reaches to a section that vanishes at one of two points.
         """
-        Range(f"level in {self.name}", float(self.levels[0]), float(self.levels[-1]), "mm", _TABLE).check(level_mm)
+        self._check("level", level_mm, self.levels, factor("mm", self.units[0]), self.units[0])
         i = int(np.clip(np.searchsorted(self.levels, level_mm, side="right") - 1, 0, len(self.levels) - 2))
         step = level_mm - self.levels[i]
         c0, c1, c2, c3 = self.cubics[:, i]
@@ -85,8 +87,12 @@ class _Line:
 
     def level(self, volume_l: float) -> float:
         """Return the level in mm at a volume in L."""
-        Range(f"volume in {self.name}", float(self.volumes[0]), float(self.volumes[-1]), "L", _TABLE).check(volume_l)
+        self._check("volume", volume_l, self.volumes, factor("L", self.units[1]), self.units[1])
         return solve_rising(lambda mm: self.volume(mm)[0], volume_l, float(self.levels[0]), float(self.levels[-1]))
+
+    def _check(self, what: str, value: float, ends: Any, scale: float, unit: str) -> None:
+        low, high = scale * float(ends[0]), scale * float(ends[-1])
+        Range(f"{what} in {self.name}", low, high, unit, _TABLE).check(scale * value)
 
 
 def _written(points: Iterable[Any], name: str) -> tuple[tuple[str, str], ...]:
@@ -251,10 +257,11 @@ class TankTable(Reporting):
             raise QuantityError("fuel and temperature: give both where the meter counts litres at 15 °C, else neither")
         gross = 1.0 if fuel is None else _swelling(fuel, "15 degC", temperature)
         points: list[Any] = list(_written([start], f"{name}, start"))
-        total = float(positive(points[0][1], "L", name="start", zero=True))
+        unit = read_unit(read_text(points[0][1])[1]).name
+        total = float(positive(points[0][1], unit, name="start", zero=True))
         for level, added in steps:
-            total += gross * float(positive(added, "L", name="added"))
-            points.append((level, f"{total:.10g} L"))
+            total += gross * float(positive(added, unit, name="added"))
+            points.append((level, f"{total:.10g} {unit}"))
         others.setdefault("mark_uncertainty", others.get("level_uncertainty"))
         return cls(name, points, volume_uncertainty=meter_uncertainty, **others)
 
