@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from html import escape
 
-from fuelunits.reports import Reporting, printable
+from fuelunits.reports import CAUTION, Reporting, printable
 from fuelunits.validation import check_type
 
 _STYLE = """
@@ -44,6 +45,10 @@ def page(thing: Reporting) -> str:
     True
     """
     report = check_type(thing, Reporting, "thing", "an answer that has a report").report()
+    if report.sections:  # each is a printed page, which names the record and has the caution, should it be torn off
+        parts = [replace(part, title=f"{report.title}: {part.title}") for part in report.sections]
+        parts[:-1] = [replace(part, closing=(*part.closing, f"Caution: {CAUTION}")) for part in parts[:-1]]
+        report = replace(report, sections=parts, remarks=(*report.remarks, CAUTION))
     return (
         f'<!doctype html>\n<html lang="en"><head><meta charset="utf-8">'
         f'<meta name="viewport" content="width=device-width"><title>{escape(printable(report.title))}</title>'
