@@ -59,8 +59,7 @@ class _Line:
         for what, values, unit in (("levels", levels, "mm"), ("volumes", volumes, "L")):
             for i in np.flatnonzero(~(np.diff(values) > 0.0)):
                 raise QuantityError(
-                    f"{name}: {what} must rise from point to point; point {i + 2} ({values[i + 1]:g} {unit}) follows "
-                    f"{values[i]:g} {unit}"
+                    f"{name}: {what} must rise; point {i + 2} ({values[i + 1]:g} {unit}) follows {values[i]:g} {unit}"
                 )
         units = tuple(read_unit(read_text(each)[1]).name for each in points[-1])
         return cls(name, levels, volumes, monotone_cubics(levels, volumes), units)
@@ -91,8 +90,7 @@ class _Line:
         return solve_rising(lambda mm: self.volume(mm)[0], volume_l, float(self.levels[0]), float(self.levels[-1]))
 
     def _check(self, what: str, value: float, ends: Any, scale: float, unit: str) -> None:
-        low, high = scale * float(ends[0]), scale * float(ends[-1])
-        Range(f"{what} in {self.name}", low, high, unit, _TABLE).check(scale * value)
+        Range(f"{what} in {self.name}", scale * ends[0], scale * ends[-1], unit, _TABLE).check(scale * value)
 
 
 def _written(points: Iterable[Any], name: str) -> tuple[tuple[str, str], ...]:
@@ -178,7 +176,7 @@ class TankTable(Reporting):
     @property
     def volume_unit(self) -> str:
         """The unit of volume in which the table was written."""
-        return read_unit(read_text(self.points[-1][1])[1]).name
+        return self._lines[""].units[1]
 
     def volume_l_at(self, level_mm: float) -> float:
         """Return the volume in L at a level in mm, as plain numbers."""
@@ -268,8 +266,7 @@ class TankTable(Reporting):
     def report(self) -> Report:
         """Return the report."""
         line, unit, to_unit = self._lines[""], self.volume_unit, factor("L", self.volume_unit)
-        level_unit = read_unit(read_text(self.points[-1][0])[1]).name
-        to_level, n = factor("mm", level_unit), decimals_of(unit)
+        to_level, n = factor("mm", line.units[0]), decimals_of(unit)
         rows = tuple(
             (f"{mm * to_level:.6g}", *(f"{v * to_unit:.{n}f}" for v in (litres, max(litres - self.unusable_l, 0.0))))
             for mm, litres in zip(line.levels, line.volumes, strict=True)
@@ -280,7 +277,7 @@ class TankTable(Reporting):
             "uncertainty of the volumes": self.volume_uncertainty,
             "other attitudes": ", ".join(self.attitudes),
         }
-        tables = [Table((f"level, {level_unit}", f"volume, {unit}", f"usable, {unit}"), rows)]
+        tables = [Table((f"level, {line.units[0]}", f"volume, {unit}", f"usable, {unit}"), rows)]
         remarks = ["No volume is given below the first level and above the last."]
         return Report(f"Tank table of {self.name}", facts=facts, tables=tables, remarks=remarks)
 
