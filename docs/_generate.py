@@ -74,7 +74,7 @@ def _sources(folder: Path, report: Verification) -> None:
             used[key].append(f"``{module}``")
     ways = bullets(f"**{way}**: {meaning}" for way, meaning in OBTAINED.items())
     entries = [_source(entry, used[key]) for key, entry in sorted(all_sources().items())]
-    intro = "Every number of the library names one of these. How its figures were obtained is said of each:\n"
+    intro = "Every number of the library names one of these. Each entry says how its figures were obtained:\n"
     page(folder / "sources.rst", heading("Sources"), intro, ways, *entries)
 
 
@@ -141,7 +141,7 @@ def _grade(folder: Path, grade: Fuel) -> None:
     facts = [f"Kind: {kind}."]
     facts += [f"Also found as: {', '.join(map(text, grade.aliases))}."] if grade.aliases else []
     limits = grade.temperatures
-    facts.append(f"Answered for from {limits.low:g} to {limits.high:g} °C ({_cited(limits.source)}).")
+    facts.append(f"Valid from {limits.low:g} to {limits.high:g} °C ({_cited(limits.source)}).")
     facts.append(f"Expansion with temperature: {_cited(grade.liquid.source)}.")
     notes = [f".. note::\n\n   {text(note)}\n" for note in (grade.note, *grade.remarks()) if note]
     density = f".. warning::\n\n   Its density is refused: {text(grade.refused)}\n"
@@ -234,14 +234,14 @@ def _published(folder: Path, report: Verification) -> None:
         )
     _deviations(folder / "deviations.svg", report)
     intro = (
-        "The library carries these published values and recomputes each: ``fu.verify()``, or on the command line "
-        "``python -m fuelunits verify``. A value reproduces when ours rounds to the printed digits, or lies within a "
-        "tolerance whose reason stands beside it. A control is known to be wrong in print or of another edition, and "
-        f"must *not* reproduce.\n\nWhen this page was built: **{report.verdict}**.\n"
+        "The library contains these published values and recomputes each: ``fu.verify()``, or on the command line "
+        "``python -m fuelunits verify``. A value is reproduced when ours rounds to the printed digits, or is within a "
+        "tolerance whose reason is given beside it. A control is known to be wrong in print or of another edition, and "
+        f"must *not* be reproduced.\n\nWhen this page was built: **{report.verdict}**.\n"
     )
     heads = ["Topic", "Source", "Values", "Agree", "Controls", "Largest deviation, %", "Obtained"]
     figure = ".. figure:: deviations.svg\n   :alt: deviations of all published values\n\n"
-    figure += "   Each mark is one value: how far ours lies from the printed one, as a part of what is allowed.\n"
+    figure += "   Each mark is one value: our deviation from the printed value, relative to the deviation allowed.\n"
     names = "\n".join(f"   {topic}" for topic in TOPICS)
     toctree = f".. toctree::\n   :hidden:\n\n{names}\n"
     page(folder / "index.rst", heading("Published values"), intro, figure, table(heads, rows), toctree)
@@ -274,7 +274,7 @@ def _deviations(path: Path, report: Verification) -> None:
     ax.axvspan(-1.0, 1.0, color="#009E73", alpha=0.15)
     ax.set_yticks(range(len(TOPICS)), [_words(topic) for topic in TOPICS])
     ax.invert_yaxis()
-    ax.set_xlabel("deviation over what is allowed, dimensionless")
+    ax.set_xlabel("deviation over allowed deviation, dimensionless")
     figure.savefig(path, bbox_inches="tight")
     plt.close(figure)
 

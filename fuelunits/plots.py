@@ -1,7 +1,7 @@
 """Pictures of results, with matplotlib (extra ``plot``).
 
 Each function draws on the axes of matplotlib that it is given, or on a new figure, and returns the axes; a new figure
-carries the caution. No setting of matplotlib is changed: lines without a colour of their own have that of the style's
+has the caution. No setting of matplotlib is changed: lines without a colour of their own have that of the style's
 text. The three colours can be told apart by the colour-blind [okabe_ito_2008], and each line has a dash pattern or a
 mark of its own, so that a picture can be printed in black.
 """

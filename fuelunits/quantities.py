@@ -120,7 +120,7 @@ def exact(text: str, unit: str, *, name: str) -> Fraction:
 
 
 def _check_kind(start: Unit, goal: Unit, given: Any, name: str) -> None:
-    """Refuse a unit that does not measure what is needed; a temperature is no difference of temperatures."""
+    """Refuse a unit that does not measure what is needed; a temperature is not a difference of temperatures."""
     hint = ""
     if _dimension_of(start) == _dimension_of(goal) and (start.zero is None) == (goal.zero is None):
         return

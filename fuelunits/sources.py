@@ -1,7 +1,7 @@
 """The sources of the numbers.
 
-A source is an entry of ``sources.toml``: title, edition, locator, and how its figures were obtained. A record that
-carries a number names its source by key, and cannot be made without one.
+A source is an entry of ``sources.toml``: title, edition, locator, and how its figures were obtained. A record of a
+number names its source by key, and cannot be created without one.
 """
 
 from __future__ import annotations

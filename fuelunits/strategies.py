@@ -46,7 +46,7 @@ def grades(*, for_aircraft: bool = False) -> st.SearchStrategy[Fuel]:
 
 
 def temperatures_c(fuel: Any) -> st.SearchStrategy[float]:
-    """Draw a temperature, °C, at which a grade, a measured batch or a blend is answered for."""
+    """Draw a temperature, °C, that is valid for a grade, a measured batch or a blend."""
     limits = find_fuel(fuel).valid_temperatures_c
     return st.floats(limits.low, limits.high)
 

@@ -39,8 +39,7 @@ def mean_of_repeats(values: Sequence[Any], *, name: str, unit: str = "", repeata
     The causes that the results share do not average out. A cause that acts separately in each of them, such as a
     reading, also shows in their scatter and counts once: as propagated, as the `repeatability` (a standard deviation
     well known from many earlier results) or as the experimental standard deviation of the mean, whichever is largest.
-    Without the second
-    it has n - 1 degrees of freedom: close results do not prove that no other cause acts in them.
+    Without the second it has n - 1 degrees of freedom: close results do not prove that no other cause acts in them.
     """
     count = len(values)
     mean = sum(values[1:], values[0]) / count

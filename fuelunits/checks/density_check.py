@@ -48,7 +48,7 @@ class WorstCase:
 
 @dataclass(frozen=True)
 class AmountError:
-    """The lowest and highest error, displayed less true, of the mass displayed, and the volume that it stands for."""
+    """The lowest and highest error, displayed less true, of the mass displayed, and the volume that it represents."""
 
     mass: tuple[float, float]
     mass_unit: str
@@ -172,7 +172,7 @@ class DensityCheck(Reporting):
 
     @property
     def verdict(self) -> Verdict:
-        """Accept, reject, or undecided where a batch may be off by more, is doubtful, or a limit is not set."""
+        """Accept, reject, or undecided where a batch may be off by more or is not certain, or a limit is not set."""
         return self._decision[0]
 
     @property

@@ -58,7 +58,7 @@ class Entry(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
 
     @property
     def kind(self) -> str:
-        """The heading under which it stands."""
+        """The heading of the entry."""
         return next(kind for kind, of in KINDS.items() if isinstance(self, of))
 
     @property
@@ -159,7 +159,7 @@ class UsableFuelEntry(WithUnit, frozen=True, kw_only=True, forbid_unknown_fields
 
 
 class PulseRateEntry(WithUnit, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """The pulse rate of a test point: the frequency that stands for a flow."""
+    """The pulse rate of a test point: the frequency that represents a flow."""
 
     value: Annotated[str, _text(_AMOUNT, "The pulse rate.", "99.855 Hz")] = ""
     flow: Annotated[str, _text(_AMOUNT, "The flow of the test point.", "31.5 L/h")]

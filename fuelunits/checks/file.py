@@ -179,7 +179,7 @@ def _report(name: str, wrong: str, root: str | Path | None) -> FileReport:
 
 
 def _judge_text(text: str, name: str, root: str | Path | None) -> FileReport:
-    """Return the report of a text; what is wrong with it stands among the problems."""
+    """Return the report of a text, with whatever is wrong as its problems."""
     entries, problems = read_entries(text, name)
     if root is not None:
         check_type(root, (str, Path), "root", "the name of a folder")
@@ -204,7 +204,7 @@ def _outcome(entry: Entry, sources: SourceFiles | None) -> Outcome:
 
 
 def _read_and_judge(entry: Entry, place: Place | None, sources: SourceFiles | None) -> Outcome:
-    """Judge the number that stands in the source, at the name that the entry gives."""
+    """Judge the number in the source, at the name that the entry gives."""
     key = "entered" if isinstance(entry, KFactorEntry) else "value"
     unit = getattr(entry, "unit", "1") or ("1" if getattr(entry, "reference", "") else "")
     if place is None or not place.name:

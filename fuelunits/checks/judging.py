@@ -121,7 +121,7 @@ def _density(entry: entries.DensityEntry, value: str) -> Outcome:
 
 
 def _as_density(value: str, reference: str = "") -> str:
-    """Return the density that an API gravity, at 60 °F, or a relative density stands for; others as they are."""
+    """Return the density that an API gravity, at 60 °F, or a relative density represents; others unchanged."""
     number, unit = read_text(value)
     is_relative = unit in ("", "1")
     if reference and not is_relative:

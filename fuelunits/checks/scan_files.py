@@ -137,7 +137,7 @@ def _regex(pattern: str) -> str:
 
 
 def _is_ignored(path: str, is_folder: bool, rules: list[Rule]) -> bool:
-    """Tell whether the last rule that fits a path leaves it out."""
+    """Return whether the last rule that fits a path excludes it."""
     for folder, regex, only_folders, takes_back in reversed(rules):
         if only_folders and not is_folder:
             continue

@@ -111,7 +111,7 @@ class Blend(Judged, Measurable, Reporting):
 
     @cached_property
     def _leaves(self) -> list[tuple[Any, float]]:
-        """Parts that are no blends, with their fractions of mass."""
+        """The parts that are not blends, with their mass fractions."""
         leaves: list[tuple[Any, float]] = []
         for part, mass in zip(self.parts, self.mass_fractions, strict=True):
             inner = part._leaves if isinstance(part, Blend) else [(part, 1.0)]
@@ -140,7 +140,7 @@ class Blend(Judged, Measurable, Reporting):
 
     @property
     def ordinary_kg_m3(self) -> tuple[float, float]:
-        """Densities at 15 °C in which it lies: its limits, or 3 % about what is computed (common practice)."""
+        """Densities at 15 °C in which it lies: its limits, or 3 % about the computed density (common practice)."""
         if self.low and self.high:
             return self.low.density_kg_m3, self.high.density_kg_m3
         computed = float(self.density_kg_m3(_BASE_C))

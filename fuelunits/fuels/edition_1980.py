@@ -111,7 +111,7 @@ class Procedure1980:
 
     @cached_property
     def base_c(self) -> float:
-        """The base on which the table stands, °C."""
+        """The base temperature of the table, °C."""
         return BASE_60F_C if is_60f(self.asked_base_c) else 15.0
 
     @cached_property
@@ -124,7 +124,7 @@ class Procedure1980:
         return 1.8 * temperature_c - 28.0 if self.base_c != 15.0 else temperature_c - 15.0
 
     def celsius(self, degrees: Any) -> Any:
-        """Return the temperature in °C of so many degrees above the base."""
+        """Return the temperature in °C from degrees above the base."""
         return (degrees + 28.0) / 1.8 if self.base_c != 15.0 else degrees + 15.0
 
     def expansion(self, rho: Any) -> Expansion1980:

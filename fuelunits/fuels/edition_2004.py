@@ -104,7 +104,7 @@ def given_expansion(rho_60: Any, alpha_60: Any) -> Expansion2004:
 
 @dataclass(frozen=True)
 class Procedure2004:
-    """The procedure for one commodity; its own base is 60 °F, whatever base is asked for."""
+    """The procedure for one commodity; its own base is always 60 °F."""
 
     commodity: Commodity
     asked_base_c: float = BASE_60F_C

@@ -42,7 +42,7 @@ class Base:
     """Of the base temperature, where the table of the procedure stands on another one."""
 
     def native(self, base_density: Any, out_of_range: OnOutOfRange) -> Any:
-        """Return the density at the base on which the table stands."""
+        """Return the density at the base temperature of the table."""
         rho = self.densities.check(base_density, out_of_range)
         return rho if self.degrees is None else solve(self.procedure, rho, self.base_c, 0.0, out_of_range)
 

@@ -16,7 +16,7 @@ _BLOCK = 8_192
 
 
 def elementwise(formula: Callable[..., Any], *values: Any) -> Any:
-    """Return what a formula of floats or float64 arrays makes of values that broadcast, in the kind that they have.
+    """Return the result of a formula of floats or float64 arrays for values that broadcast, in their own kind.
 
     Masks, names, indexes and dimensions are kept, float32 too; of dask arrays nothing is computed yet.
     """
@@ -50,7 +50,7 @@ def _filled(values: Any) -> Any:
 
 
 def _plain(formula: Callable[..., Any], given: list[Any]) -> Any:
-    """Return what a formula makes of floats and NumPy arrays, in single precision if all arrays are."""
+    """Return the result of a formula for floats and NumPy arrays, in single precision if all arrays are."""
     import numpy as np
 
     arrays = [each for each in given if not is_scalar(each)]

@@ -1,4 +1,4 @@
-"""A fuel grade: its typical density, what the specification allows, and how each figure stands."""
+"""A fuel grade: its typical density, the limits of the specification, and the origin of each figure."""
 
 from __future__ import annotations
 
@@ -90,7 +90,7 @@ class Fuel(Measurable, Reporting):
     temperatures : Range of its valid temperatures, °C
     note, refused : str, a remark for the reader, and the reason where its density is refused
     spread : Spread or None, how much batches differ, where there are data
-    expansion_doubt : str, how its expansion stands where it is a stand-in, recalled or contradicted
+    expansion_doubt : str, a remark where its expansion is a stand-in, recalled or contradicted
     most_in_blend : float or None, largest share, percent by volume, in finished blends (from memory)
 
     Examples

@@ -43,7 +43,7 @@ class ViscosityLine(Reporting):
     ----------
     name : str, of the liquid
     a, b : float, of ``log log (ν + 0.7 + c(ν)) = a - b log T``, base 10, ν in mm²/s and T in K
-    valid_temperatures_c : Range in which the line may be used; it carries the source too
+    valid_temperatures_c : Range in which the line may be used, with the source
     note : str, how well the line holds, where that is known
 
     Notes

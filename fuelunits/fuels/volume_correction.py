@@ -219,7 +219,7 @@ def base_density(
 
     API MPMS 11.1-2004, 11.1.6.2, solved by Newton's method instead of the standard's own step, so that
     ``base * ctpl(base, …)`` is the observed density within 1e-9 relative; within 1e-7 in the slivers where two groups
-    do not quite meet. With ``edition=1980`` the rounding of alpha leaves up to 1.2e-5, and those slivers 2e-4.
+    do not quite meet. With ``edition=1980`` the rounding of alpha leaves errors up to 1.2e-5, and those slivers 2e-4.
 
     Parameters
     ----------

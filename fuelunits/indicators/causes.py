@@ -149,7 +149,7 @@ def _known_density(facts: Facts) -> Cause:
 
 
 def other_fuels(facts: Facts) -> list[Any]:
-    """Return one grade of each other kind of aircraft fuel that is answered for at the temperature."""
+    """Return one grade of each other kind of aircraft fuel that is valid at the temperature."""
     celsius = facts.at_c if facts.at_c is not None else _BASE_C
     own = getattr(getattr(facts.fuel, "fuel", facts.fuel), "kind", "")
     grades = [each for each in all_fuels() if each.for_aircraft and not each.refused]

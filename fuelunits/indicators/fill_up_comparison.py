@@ -56,7 +56,7 @@ def compare_fill_ups(
         Standard uncertainty of the calibration of the truck's meter, such as ``"0.2 %"``: one for all fill-ups whose
         `truck_factor` has none of its own.
     coverage_factor : float
-        A deviation counts once it exceeds so many standard uncertainties; 2 is about 95 %.
+        A deviation is significant beyond this number of standard uncertainties; 2 is about 95 %.
 
     Examples
     --------
@@ -73,7 +73,7 @@ def _truck_is_known(fill_up: FillUp) -> bool:
 
 
 def _shared_and_own(fill_ups: tuple[FillUp, ...], ratio: Any) -> tuple[float, float]:
-    """Split the uncertainty of a ratio: what all fill-ups share, and what each draws anew."""
+    """Split the uncertainty of a ratio: the part that all fill-ups share, and the part that differs in each."""
     truck = {cause for fill in fill_ups for cause in getattr(fill.truck_factor, "derivatives", {})}
     anew = set(own_derivatives([fill.ratio for fill in fill_ups], ratio)) - truck
     parts: dict[bool, list[float]] = {True: [], False: []}
@@ -104,7 +104,7 @@ class FillUpComparison(Reporting):
     """An indicator against the truck, as :func:`compare_fill_ups` finds it.
 
     `ratio` is all that was indicated over all that was used. Its standard uncertainty has a part that the fill-ups
-    share and more of them do not lessen, and one that each draws anew: as stated, and by their scatter (0 for one).
+    share and more of them do not reduce, and one that differs in each: as stated, and by their scatter (0 for one).
     `budget` lists what was stated, the largest first.
     """
 
@@ -217,7 +217,7 @@ class FillUpComparison(Reporting):
 
     @property
     def _coverage(self) -> str:
-        """The probability that the coverage factor stands for: a small factor makes anything significant."""
+        """The probability of the coverage factor: a small factor makes any deviation significant."""
         return f"{100.0 * math.erf(self.coverage_factor / math.sqrt(2.0)):.4g} % coverage"
 
     @property

@@ -148,7 +148,7 @@ def fuel_on_board(readings: Mapping[str, Any], unit: str, *, density: Any = None
     Parameters
     ----------
     readings : mapping of str to str, pint.Quantity or TankReading
-        Usable fuel, two or more by name: a reading of a tank table (its unusable part is taken off),
+        Usable fuel, two or more by name: a reading of a tank table (its unusable part is subtracted),
         a quantity from :func:`measured`, or text, which states no uncertainty. A totaliser is the usable fuel at
         the start less the fuel used.
     unit : str

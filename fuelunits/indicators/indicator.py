@@ -244,14 +244,14 @@ class Comparison(Reporting):
     def implied_density_kg_m3(self) -> float | None:
         """The density, kg/m³, at which both agree: mass over volume; None for one kind, and where either shows zero.
 
-        It is no measured density: it repeats the fixed density of the indicator of mass, with its rounding and any
+        It is not a measured density: it repeats the fixed density of the indicator of mass, with its rounding and any
         disagreement on K.
         """
         return None if self._same_kind or not self.first or not self.second else self._density(0.0)
 
     @property
     def implied_density_range_kg_m3(self) -> tuple[float, float] | None:
-        """The lowest and the highest such density, kg/m³, that the rounding to both display steps leaves."""
+        """The lowest and the highest such density, kg/m³, within the rounding to both display steps."""
         return None if self.implied_density_kg_m3 is None else (self._density(-0.5), self._density(0.5))
 
     def _density(self, steps: float) -> float:

@@ -66,7 +66,7 @@ def period_resolution(frequency_hz: Any, clock_hz: Any, *, periods: int = 1) -> 
 
 
 def counting_resolution(pulses: Any) -> Any:
-    """Return the relative step of a total of so many pulses, a fraction: one in that number.
+    """Return the relative step of a total of pulses, a fraction: one over their number.
 
     Source ``jeronymo_aibe_2010``.
 
@@ -115,7 +115,7 @@ class RunningCounts(Reporting):
 
     @property
     def total(self) -> int:
-        """Pulses from the first reading to the last; at least so many, if the counter was reset."""
+        """Pulses from the first reading to the last; the least possible number if the counter was reset."""
         return int(self.counts[-1] - self.counts[0]) if self.counts.size else 0
 
     @property
@@ -136,7 +136,7 @@ def unwrap_counter(readings: ArrayLike, *, bits: int, largest_increment: int | N
     than the largest increment: a fall is then a roll-over. If it is more, and the new reading is not, the counter was
     reset and has counted at least its new reading since. If neither fits, the readings are refused.
 
-    Only the size of the increment tells a reset from a roll-over: a reset of a nearly full counter passes for a
+    Only the size of the increment distinguishes a reset from a roll-over: a reset of a nearly full counter passes for a
     roll-over, one of a counter that has since passed its last reading for plain counting, and a whole turn between
     two readings leaves no trace. Read the counter often, and state `largest_increment` as small as it truthfully is.
 

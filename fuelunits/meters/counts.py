@@ -66,7 +66,7 @@ def first_order_lag(values: ArrayLike, intervals_s: ArrayLike, time_constant_s: 
     """Return a stepwise signal as a first-order lag follows it, at the end of each positive interval.
 
     The solution of ``tau dy/dt = x - y`` for constant x: within an interval dt, y approaches x by ``1 - exp(-dt/tau)``,
-    so that dividing an interval changes nothing. It begins at the first value, and anew after NaN, which gives NaN.
+    so that dividing an interval changes nothing. It begins at the first value, and again after NaN, which gives NaN.
     """
     x = np.asarray(values, dtype=float)
     keep = np.exp(np.asarray(intervals_s, dtype=float) / -positive_in_unit(time_constant_s, "s", "time_constant_s"))

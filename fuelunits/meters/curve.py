@@ -1,6 +1,6 @@
 """K over frequency: the curve of a transducer in the liquid in which it was calibrated.
 
-A transducer's K is no constant. A calibration gives it at some frequencies; between them the curve of
+A transducer's K is not constant. A calibration gives it at some frequencies; between them the curve of
 :mod:`fuelunits.meters.monotone` is laid over the logarithm of frequency. Outside the calibrated frequencies there is
 no answer. For a liquid of another viscosity or temperature see :mod:`fuelunits.meters.viscosity_curve`.
 """

@@ -228,7 +228,7 @@ class _Decoder:
         self._groups: dict[Any, object] = {}
 
     def decode(self, node: Any, place: str) -> Any:
-        """Return what a node stands for; lists become tuples."""
+        """Return the object of a node; lists become tuples."""
         if isinstance(node, list):
             return tuple(self.decode(each, f"{place}[{i}]") for i, each in enumerate(node))
         if not isinstance(node, dict):

@@ -99,7 +99,7 @@ def _each_key_once(pairs: list[tuple[str, Any]]) -> None:
 
 
 def loads(data: bytes | str) -> Any:
-    """Return what the text of a record stands for; see :func:`load`."""
+    """Return the object in the text of a record; see :func:`load`."""
     import msgspec
 
     try:

@@ -50,7 +50,7 @@ class CalibrationEvent:
     calibration : Calibration
         Its result, with its runs.
     repaired : bool
-        Whether it was repaired or adjusted since the calibration before: drift begins anew.
+        Whether it was repaired or adjusted since the calibration before: drift then starts again.
 
     Examples
     --------
