@@ -96,6 +96,7 @@ def test_literals(line, text, value, verdict):
         "double rate = 28.5; // pulses",
         "k_gal = k_l * 3.795",
         "api_limit = 120.5",
+        "oil_lb_per_gal = 6.7",
     ],
 )
 def test_what_is_no_constant_of_fuel(line):
@@ -118,6 +119,12 @@ def test_what_is_no_constant_of_fuel(line):
         ("API_OFFSET = 135.1", "slip"),
         ("FUEL_EXPANSION_PER_C = 0.00051", "degree Fahrenheit"),
         ("KELVIN_OFFSET = 275.13", "slip"),
+        ("lph = gpm * 3.785411784", "hour for minute"),
+        ("PPH_TO_KG_MIN = 0.4536", "minute for hour"),
+        ("UL91_LB_PER_GAL = 6.7", "Jet A"),
+        ("DIESEL_LB_PER_GAL = 6.01", "100LL"),
+        ('GAL_TO_L = {"uk": 4.54609, "us": 4.546}', "imperial gallon"),
+        ("const GALLON = { us: 3.785411784, imperial: 3.785411784 };", "US gallon"),
     ],
 )
 def test_the_mistake_is_named(text, words):

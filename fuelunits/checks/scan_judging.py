@@ -30,10 +30,19 @@ _NEAR, _ZERO_SLIP, _PLAUSIBLE = 0.06, 0.02, 0.07
 _ZEROS, _NUMERATOR, _SUBTRAHEND = ("273.15", "459.67", "491.67"), "141.5", "131.5"
 """Zeros of temperature scales, and the constants of API gravity: 141.5 / relative density - 131.5."""
 _ALPHA = {abs(each) for row in (*PER_F.values(), *PER_C.values()) for group in row for each in group if each}
-_GRADES = {"avgas": "100LL", "a1": "Jet A-1", "jp8": "JP-8", "jp5": "JP-5", "jp4": "JP-4", "jet": "Jet A"}
+_GRADES = {
+    "avgas": "100LL",
+    "a1": "Jet A-1",
+    "jp8": "JP-8",
+    "jp5": "JP-5",
+    "jp4": "JP-4",
+    "jet": "Jet A",
+    "ul": "UL91",
+    "diesel": "diesel EN 590",
+}
 _FUEL = re.compile(
     r"\b(?:(?P<avgas>av ?gas|100 ?ll|gasoline|mogas)|(?P<a1>jet ?a ?-? ?1)|(?P<jp8>jp ?-? ?8)|(?P<jp5>jp ?-? ?5)"
-    r"|(?P<jp4>jp ?-? ?4|jet b)|(?P<jet>jet|jeta|kero\w*|avtur|turbine)|fuels?)\b"
+    r"|(?P<jp4>jp ?-? ?4|jet ?b)|(?P<ul>ul ?9[14])|(?P<diesel>diesel)|(?P<jet>jet|jeta|kero\w*|avtur|turbine)|fuels?)\b"
 )
 _SIZES = {"lb/gal": (5.5, 7.2), "kg/L": (0.65, 0.88), "kg/m3": (650.0, 880.0)}
 """Between which numbers a density of fuel lies whose unit is not written."""
@@ -68,8 +77,7 @@ def judge(value: float, number: str, beside: Beside) -> Judgement | None:
 
 def _claimed(value: float, number: str, claim: Claim, beside: Beside) -> Judgement | None:
     start, goal, near = claim
-    is_imperial = re.search(r"\b(?:imp|imperial|uk|british)\b", f"{beside.line} {beside.remark}")
-    if is_imperial and "imp_gal" not in f"{start} {goal}":
+    if _is_imperial(beside) and "imp_gal" not in f"{start} {goal}":
         start, goal = (re.sub(r"\bgal\b", "imp_gal", each) for each in (start, goal))
     try:
         kinds = read_unit(start).kind, read_unit(goal).kind
@@ -89,6 +97,13 @@ def _claimed(value: float, number: str, claim: Claim, beside: Beside) -> Judgeme
     except FuelUnitsError:
         pass
     return None
+
+
+def _is_imperial(beside: Beside) -> bool | None:
+    """Return whether the gallon is said to be imperial; where the other is named as well, the word before decides."""
+    marks = re.findall(r"\b(?:imp|imperial|uk|british|us)\b|@", f"{beside.line} {beside.remark}")
+    said = marks[: marks.index("@")] if "us" in marks else marks
+    return None if len(marks) == 1 else any(each not in ("us", "@") for each in (said[-1:] if "us" in marks else said))
 
 
 def _factor(value: float, number: str, start: str, goal: str, near: int, beside: Beside) -> Judgement | None:
@@ -155,6 +170,11 @@ def _by_value(value: float, number: str, beside: Beside) -> Judgement | None:
         above = any(re.search(rf"(?<!\w){unit}\b", all_words) for unit in units)
         is_unmistakable = digits >= (6 if {start, goal} in _UNMISTAKABLE else 9) and digits < 15
         if len(seen) == len(units) or (seen and digits > 3) or (above and digits > 4) or is_unmistakable:
+            said = _is_imperial(beside)
+            if said is not None and {start, goal} != {"gal", "imp_gal"}:
+                gallon = "imp_gal" if said else "gal"
+                one, other = (re.sub(r"\b(?:imp_)?gal\b", gallon, each) for each in (start, goal))
+                return _factor(value, number, one, other, 0, beside)
             return Judgement("factor", f"factor from {start} to {goal}", expected, "right", start, goal)
     return None
 
@@ -175,7 +195,7 @@ def _density(value: float, start: str, goal: str, near: int, beside: Beside) -> 
     unit, named = f"{goal}/{start}", _fuel_of(beside)
     per_kg_m3 = float(exact_factor(unit, "kg/m^3"))
     kg_m3 = value * per_kg_m3
-    if "water" in beside.line or not (
+    if re.search(r"\b(?:water|oil|glycol|ethanol|methanol|fame|biodiesel)\b", beside.line) or not (
         named or beside.is_of_fuel or (goal == "lb" and "gal" in start and 600.0 < kg_m3 < 900.0)
     ):
         return None

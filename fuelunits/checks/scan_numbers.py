@@ -51,7 +51,11 @@ _MORE = {
     "imp_gal per h": "igph",
     "L per h": "lph",
     "L per min": "lpm|l min",
-    "lb per h": "pph",
+    "L per s": "lps|l s",
+    "lb per h": "pph|lb h",
+    "kg per h": "kgh|kg h",
+    "kg per min": "kg min",
+    "kg per s": "kg s",
     "lb/gal": "lbgal|lbsgal",
     "kg/L": "kgl",
     "kg/m3": "kgm3",
@@ -86,7 +90,8 @@ _PER = re.compile(
 )
 _SAID = re.compile(rf"(?<!\w)(?:1|one|a|an|each|per) ({_E}){_W} [=:]*(?:is|equals|weighs|has|holds)? ?@ ({_E})")
 _OWN = re.compile(rf"@ ({_U}(?:/{_U})?) (?:per|in) {_ONE}({_U}(?:/{_U})?)")
-_TIMES = re.compile(rf"(?<!per )\b({_U}){_W} [*+]?= (?:.*? )?(?<!per )\b({_U}){_W} (?:\*|per) \(? ?@")
+_RATE = rf"{_U}(?: per (?:h|min|s)\b)?"
+_TIMES = re.compile(rf"(?<!per )\b({_RATE}){_W} [*+]?= (?:.*? )?(?<!per )\b({_RATE}){_W} (?:\*|per) \(? ?@")
 _BEFORE = re.compile(rf"(?<!per )\b({_U}){_W} [*+]?= @ \* (?:.*? )?(?<!per )\b({_U})")
 _CALL = re.compile(rf"(?<!per )\b({_U}){_W} \( (?:.*? )?(?<!per )\b({_U})")
 _K = re.compile(r"\bk\b|\bkf|pulse")
@@ -199,7 +204,7 @@ class Beside:
         yield from claimed(_pairs(words_of(self.name)), near)
         is_of_k = _K.search(line) is not None  # a K-factor per gallon is greater than one per litre
         if not is_of_k:
-            yield from claimed(((match[2], match[1]) for match in _TIMES.finditer(line)), 1)
+            yield from claimed((_alike(match[2], match[1]) for match in _TIMES.finditer(line)), 1)
             for match in _BEFORE.finditer(line):  # pounds = 6.7 * gallons, or the definition barrel = 42 * gallon
                 yield from (Claim(match[2], match[1], 1), Claim(match[1], match[2], 1))
         yield from claimed(_pairs(self.remark), near, step if _TO.search(self.remark) else 1)
@@ -220,6 +225,14 @@ def _pairs(words: str) -> Iterator[tuple[str, str]]:
         yield match[2], match[1]
     for match in _K_PER.finditer(words):
         yield match[1], "pulse"
+
+
+def _alike(one: str, other: str) -> tuple[str, str]:
+    """Return two units, without their times unless these differ: 3.785 is not the factor from gal/min to L/h."""
+    one, other = one.replace(" per ", "/"), other.replace(" per ", "/")
+    (start, _, begin), (goal, _, end) = one.partition("/"), other.partition("/")
+    is_rate = {begin, end} <= {"h", "min", "s", ""}
+    return (start, goal) if is_rate and (begin == end or not (begin and end)) else (one, other)
 
 
 def _indent(line: str) -> int:
