@@ -4,13 +4,14 @@ import json
 import math
 from collections import Counter
 
+import pint
 import pytest
 from simulated_indications import KINDS, PAIRS, run
 
 import fuelunits as fu
 from fuelunits.confusions import CHECKS
 from fuelunits.errors import DimensionError, FuelUnitsError
-from fuelunits.indicators.causes import Facts, other_causes
+from fuelunits.indicators.causes import Cause, Facts, other_causes
 
 K = "11412 pulse/L"
 
@@ -242,6 +243,48 @@ def test_what_is_known_to_be_wrong_comes_with_the_rest():
         stamped=K, fuel=fu.fuel("Jet A").measured("6.75 lb/gal", "15 degC"), at="15 degC",
     )  # fmt: skip
     assert set(both.suspects[0].kind.split(" + ")) == {"k_not_matched", "fuel_temperature"}
+
+
+@pytest.mark.parametrize(("entered", "kind"), [(11026, "pulses_doubled"), (10984, "k_not_matched + pulses_doubled")])
+def test_what_is_known_is_a_cause_from_a_twentieth_of_the_deviation(entered, kind):
+    """Of twice the flow, log 2 = 0.693: a K-factor off by 3.5 % is below a twentieth, one off by 3.9 % above."""
+    found = fu.diagnose(f"{2 * 100 * 11412 / entered} L", "100 L", indicator=f"{entered} pulse/L", stamped=K).suspects
+    assert found[0].kind == kind
+
+
+def test_the_nearest_slip_of_a_k_factor_is_named():
+    """6115 over 1615 is 3.78638, which is also 0.03 % from the litres in a US gallon, 3.785412 (NIST SP 811)."""
+    assert front("378.64 L", "100 L", indicator="1615 pulse/L", stamped="6115 pulse/L") == {"k_digits_swapped"}
+
+
+def test_a_cause_fits_within_four_standard_uncertainties():
+    for sign in (1, -1):
+        assert front(100.0 * math.exp(0.039 * sign), 1) == {"k_power_of_ten"}
+        assert "k_power_of_ten" not in kinds(100.0 * math.exp(0.041 * sign), 1)
+
+
+def test_the_figures_of_a_free_cause():
+    """Of 62 L/h fed, 21 L/h are burnt: 41/62 return. A volume of fuel is 0.1 % larger per °C."""
+    share = Cause("", 0.0, "{share}", is_free=True)
+    assert share.told(math.log(62 / 21)) == "66 %"
+    both = Cause("", 0.0, "{change}, {degrees}", is_free=True)
+    assert [both.told(math.log(ratio)) for ratio in (0.96, 1.04)] == ["4 %, 41 °C", "4 %, 39 °C"]
+    assert Cause("", 0.0, "{share}").told(1.0) == "{share}"
+
+
+def test_the_last_digits_that_a_k_factor_lacks():
+    """Of 11410 only the last digit may be lost, of 11400 two; the bounds are a rectangle: the step over root 3."""
+    for entered, step in ((11410, 10), (11400, 100), (11412, 1)):
+        causes = other_causes(Facts(entered=(fu.KFactor(entered, per="L"),)))
+        (lost,) = (each for each in causes if each.kind == "k_digits_lost")
+        assert lost.spread == pytest.approx(step / entered / math.sqrt(3.0))
+        assert f"steps of {step} pulse/L" in lost.reason
+
+
+def test_an_amount_in_a_unit_of_ones_own_is_read():
+    registry = pint.UnitRegistry()
+    registry.define("drum = 200 * liter")
+    assert fu.diagnose(registry.Quantity(0.5, "drum"), "100 L").ratio == pytest.approx(1.0)
 
 
 def test_pairs_come_after_single_causes():

@@ -248,6 +248,18 @@ def test_warnings_come_between_two_times_that_hold_in_a_simulation():
         assert "before the other" not in str(on)
 
 
+def test_a_warning_comes_at_once_where_no_more_than_its_fuel_is_left():
+    """At 60 L/h a litre lasts a minute: 25 min trip at 25 L."""
+    by_time, by_quantity = LowFuelByTime("25 min"), LowFuelByQuantity("10 L")
+    for usable, words in (("25.5 L", "after 0.5 min"), ("25 L", "at once"), ("24.5 L", "at once")):
+        trip = first_to_trip(by_time, by_quantity, "60 L/h", usable=usable)
+        facts = trip.report().facts
+        assert words in facts["warning by time"]
+        assert "after" in facts["warning by quantity"]
+        assert ("on already" in repr(trip)) is ("at once" in words)
+    assert not first_to_trip(by_time, by_quantity, "60 L/h").report().facts["warning by time"]
+
+
 def test_messages_are_in_the_units_of_the_user():
     with pytest.raises(DimensionError, match=r"228 lb.*gal"):
         endurance("228 lb", "9.5 gal/h")

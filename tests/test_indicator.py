@@ -17,6 +17,7 @@ from fuelunits.checks.explanation import explain_density
 from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError
 from fuelunits.fuels.grades import fuel
 from fuelunits.fuels.volume_correction import ctpl
+from fuelunits.indicators.bench_points import BenchPoint
 from fuelunits.indicators.bench_sheet import Generator
 from fuelunits.indicators.capacitance import CapacitanceGauge, Probe
 from fuelunits.indicators.display import decimals, displayed
@@ -544,6 +545,22 @@ def test_no_reading_out_of_tolerance_is_accepted(flow, step, percent, cutoff, er
         assert verdict is not Verdict.REJECT
         if generator is None and not point.undecided and not point.near_cutoff:
             assert verdict is Verdict.ACCEPT
+
+
+@pytest.mark.parametrize("doubt", [Fraction(0), Fraction(1, 4)])
+def test_a_flow_at_the_cutoff_itself_is_displayed(doubt):
+    """The cutoff is 10 L/h, the tolerance 1 L/h: from 11 L/h on nothing within it reads 0, from 9 L/h on it may."""
+    small = Fraction(1, 1000)
+    near, below = (
+        [
+            getattr(BenchPoint("", "L/h", true, Fraction(1), Fraction(1, 10), Fraction(10), doubt), name)
+            for true in (9 - doubt - small, 9 - doubt, 11 + doubt - small, 11 + doubt)
+        ]
+        for name in ("near_cutoff", "below_cutoff")
+    )
+    assert near == [False, True, True, False]
+    assert below == [True, False, False, False]
+    assert not BenchPoint("", "L/h", Fraction(1, 2), Fraction(1), Fraction(1, 10)).near_cutoff  # it has no cutoff
 
 
 def test_dead_display_never_passes():

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 import fuelunits as fu
 from fuelunits.errors import FuelUnitsError, OutOfRange
-from fuelunits.indicators.tank_table import TankTable
+from fuelunits.indicators.tank_table import TankTable, solve_rising
 
 BOX = TankTable("box", [("0 mm", "0 L"), ("100 mm", "40 L"), ("250 mm", "100 L")])
 
@@ -144,6 +144,8 @@ def test_the_room_is_that_of_the_expansion():
     assert "spill" in str(left)
     assert "spill" not in str(BOX.room_left("90 L", "Jet A", at="5 degC", to="40 degC"))
     assert "stand-in" in str(BOX.room_left("90 L", "UL91", at="5 degC", to="40 degC"))
+    remarks = BOX.room_left("90 L", "Jet B", at="5 degC", to="40 degC").remarks
+    assert not any("at least" in each for each in remarks)  # its limits decide nothing here
 
 
 def test_room_and_spill_are_named_wrongly_as_seldom_as_promised():
@@ -201,6 +203,10 @@ def test_nothing_is_said_beyond_the_points(level):
 def test_a_table_that_cannot_be_is_refused(points, message):
     with pytest.raises(FuelUnitsError, match=message):
         TankTable("x", points)
+
+
+def test_a_value_that_is_reached_is_reached_to_the_last_digit():
+    assert [solve_rising(lambda x: x**3, goal, 0.0, 10.0) for goal in (0.0, 27.0, 1000.0)] == [0.0, 3.0, 10.0]
 
 
 def test_a_volume_that_is_missing_has_no_level():
