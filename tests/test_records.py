@@ -480,6 +480,7 @@ def test_k_as_left_may_differ_from_the_mark_by_half_a_percent(marked, differs):
     """By hand: 11412/11467 lies 0.48 % below, 11412/11471 lies 0.51 % below."""
     job = replace(JOB, calibrations=(), transducers=(Part("feed", "A-0117", marked),), results={})
     assert any("nearest K" in each for each in job.reasons) is differs
+    assert "11412 pulse/L, lies" in str(job)  # half a percent may pass, but whoever signs sees it
 
 
 @pytest.mark.parametrize(

@@ -207,7 +207,8 @@ class Calibration(ByValue, Reporting):
             missing=self.missing,
         )
         # its k covers what it states: the degrees, taken down for the probability, must not widen the guard band
-        return replace(found, unit="%", guard_band=found.guard_band and guard * (found.expanded_uncertainty or 0.0))
+        band, subject = found.guard_band and guard * (found.expanded_uncertainty or 0.0), f"K = {entered} entered: "
+        return replace(found, unit="%", guard_band=band, subject=subject)
 
     def rows(self) -> Sequence[BudgetRow]:
         """Return the budget; contributions in pulses per litre."""

@@ -247,7 +247,7 @@ class JobRecord(Reporting):
             elif isinstance(sheet, BenchSheet) and self.as_left is not None and sheet.indicator != self.as_left:
                 yield f"sheet {number} was made with other settings than those as left: {sheet.indicator}"
 
-    def _about_k(self) -> Iterator[str]:
+    def _about_k(self, beyond: float = _SAME_K) -> Iterator[str]:
         """Compare K as left with the calibrations or, without one, with what the transducers are marked with."""
         for number, each in enumerate(self.calibrations, 1):
             if each.missing:
@@ -259,11 +259,11 @@ class JobRecord(Reporting):
         entered = self.as_left.k_factors if self.as_left is not None and known else ()
         if not self.calibrations and 1 < len(marked) == len(entered):  # in their order: two may be swapped
             for n, pair in enumerate(zip(entered, marked, strict=True), 1):
-                yield from _far(f"K as left of channel {n}", pair[:1], f"that of transducer {n}", pair[1:])
+                yield from _far(f"K as left of channel {n}", pair[:1], f"that of transducer {n}", pair[1:], beyond)
             return
-        yield from _far("K as left", entered, "the nearest K of a transducer", known)
+        yield from _far("K as left", entered, "the nearest K of a transducer", known, beyond)
         if not self.calibrations and 1 < len(marked) <= len(entered):  # two channels may have the K of one
-            yield from _far("K of a transducer", marked, "the nearest K as left", entered)
+            yield from _far("K of a transducer", marked, "the nearest K as left", entered, beyond)
 
     @cached_property
     def _compared(self) -> FillUpComparison | None:
@@ -309,16 +309,19 @@ class JobRecord(Reporting):
                 "remarks": self.remarks,
             },
             tables=tables,
+            remarks=[each for each in self._about_k(_SAME) if each not in self.reasons],
             sections=[each.report() for each in (*self.sheets, *self.calibrations, self._compared) if each is not None],
             closing=("Signed: ______________________________    Date: ______________",),
         )
 
 
-def _far(name: str, these: Sequence[KFactor], other_name: str, others: Sequence[KFactor]) -> Iterator[str]:
+def _far(
+    name: str, these: Sequence[KFactor], other_name: str, others: Sequence[KFactor], beyond: float
+) -> Iterator[str]:
     """Return which K-factors have none of the others near them."""
     for k in these:
         off, nearest = min(((k.relative_error_to(one), one) for one in others), key=lambda pair: abs(pair[0]))
-        if abs(off) > _SAME_K:
+        if abs(off) > beyond:
             yield f"{name}, {k}, lies {format_percent(off, signed=True)} from {other_name}, {nearest}"
 
 

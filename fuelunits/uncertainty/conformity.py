@@ -60,7 +60,8 @@ def accepted_spread(runs: int, expanded_uncertainty: Any, *, probability: float 
 class Conformity(Reporting):
     """An error against a tolerance of ± a limit, all in one unit, decided with a guard band.
 
-    The unit is ``"%"``, another one, or empty for plain numbers. A value that is not known is None.
+    The unit is ``"%"``, another one, or empty for plain numbers. A value that is not known is None. The title begins
+    with the subject, such as ``"K = 11400 pulse/L entered: "``.
     """
 
     error: float
@@ -71,6 +72,7 @@ class Conformity(Reporting):
     coverage_factor: float = 2.0
     degrees_of_freedom: float = math.inf
     missing: tuple[str, ...] = ()
+    subject: str = ""
 
     _plain: ClassVar[tuple[str, ...]] = ("verdict", "acceptance_limit", "probability", "uncertainty_ratio")
 
@@ -116,13 +118,11 @@ class Conformity(Reporting):
         incomplete = ", incomplete" * bool(self.missing)
         remarks = [f"missing: {each}" for each in self.missing]
         if self.verdict is Verdict.CONDITIONAL_ACCEPT:
-            remarks.append(
-                "within the tolerance by less than the guard band: a person must decide whether this is sufficient"
-            )
+            remarks.append("within the tolerance by less than the guard band: a person must decide if that is enough")
         if limit is None and self.guard_band is not None:
             remarks.append("the guard band is as wide as the tolerance: a smaller uncertainty is needed to accept")
         return Report(
-            f"error {self._text(self.error, '+')} against a tolerance of ±{self._text(self.tolerance)}",
+            f"{self.subject}error {self._text(self.error, '+')} against a tolerance of ±{self._text(self.tolerance)}",
             verdict=self.verdict.value,
             facts={
                 "expanded uncertainty U": "not known"
