@@ -159,6 +159,19 @@ def test_false_corrections_of_a_right_k_are_as_rare_as_promised(count, level, tr
     assert false / trials <= promised + 3.0 * math.sqrt(promised / trials)
 
 
+def test_a_display_that_cuts_its_total_off_is_no_wrong_k():
+    """What truly happens: totals of 15 to 40 gal, counted right and displayed in whole gallons without their rest."""
+    generator, false, trials = np.random.default_rng(8), 0, 150
+    stated = {"display_step": "1 gal", "level_uncertainty": "0.3 gal"}
+    for _ in range(trials):
+        used = generator.uniform(15.0, 40.0, 8)
+        tickets = (used + generator.normal(0.0, 0.3, 8)) * (1.0 + generator.normal(0.0, 0.002))
+        pairs = zip(used, tickets, strict=True)
+        fills = [FillUp(indicated=f"{int(total)} gal", delivered=f"{each:.1f} gal", **stated) for total, each in pairs]
+        false += compare_fill_ups(K, fills, truck_uncertainty="0.2 %").justified
+    assert false / trials <= 0.0455 + 3.0 * math.sqrt(0.0455 / trials)
+
+
 @pytest.mark.parametrize("count", [1, pytest.param(5, marks=pytest.mark.long)])
 def test_false_corrections_where_the_truck_is_known_from_two_observations(count):
     """What truly happens: one truck off by 2 %, a figure that two deliveries showed; a level of 1 %, a right K."""

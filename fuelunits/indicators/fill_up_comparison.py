@@ -19,7 +19,7 @@ from fuelunits.errors import FuelUnitsError
 from fuelunits.indicators.fill_ups import FillUp
 from fuelunits.indicators.written import decimals_of, set_fields, written_ratio
 from fuelunits.meters.k_factor import KFactor
-from fuelunits.quantities import fraction
+from fuelunits.quantities import fraction, positive
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.uncertainty.budget import (
     BudgetRow,
@@ -228,7 +228,16 @@ class FillUpComparison(Reporting):
     @property
     def justified(self) -> bool:
         """Whether the deviation of two fill-ups or more exceeds its uncertainty and can be trusted."""
-        return len(self.fill_ups) > 1 and self.is_decidable and abs(self.deviation) > self.expanded_uncertainty
+        return len(self.fill_ups) > 1 and self.is_decidable and self._certain > self.expanded_uncertainty
+
+    @property
+    def _certain(self) -> float:
+        """The size of the deviation, less the half step by which an indicator reads low that cuts its total off."""
+        steps = (
+            float(positive(fill.display_step or "0 L", "L", name="display_step", zero=True)) for fill in self.fill_ups
+        )
+        cut_off = math.fsum(steps) / 2.0 / math.fsum(nominal(fill.used_l) for fill in self.fill_ups)
+        return max(self.deviation, -self.deviation - cut_off)
 
     @property
     def adjusted(self) -> KFactor | None:
@@ -240,7 +249,7 @@ class FillUpComparison(Reporting):
         """How many more such fill-ups would make the deviation significant; None for never, or where undecided."""
         if self.justified:
             return 0
-        size, made = abs(self.deviation), len(self.fill_ups)
+        size, made = self._certain, len(self.fill_ups)
         if not self.is_decidable or self.coverage_factor * self.shared_uncertainty >= size:
             return None
         enough = (more for more in range(1, _MOST_FILL_UPS) if self.expanded_uncertainty_of(made + more) < size)
@@ -294,6 +303,8 @@ class FillUpComparison(Reporting):
             return f"undecided: {each} is more than a transducer errs; compare the K entered with the transducer's own"
         if self.justified:
             return f"a correction is justified: {self.k_factor} becomes {self._entered}"
+        if abs(self.deviation) > self.expanded_uncertainty and len(self.fill_ups) > 1:
+            return "no correction: a display that cuts its total off at its step reads about as low as this"
         if self.more_fill_ups is None:
             return "no correction: the uncertainty that all fill-ups share hides a deviation of this size"
         return f"no correction yet: this deviation would be significant after {self.more_fill_ups} more such fill-ups"
