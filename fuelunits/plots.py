@@ -15,7 +15,7 @@ from typing import Any
 
 import numpy as np
 
-from fuelunits.amounts import convert_exact
+from fuelunits.amounts import convert_exact, flow_unit_name
 from fuelunits.bench.calibration import Calibration
 from fuelunits.checks.density_check import DensityCheck
 from fuelunits.errors import MissingExtra, QuantityError
@@ -241,7 +241,7 @@ def meter_curve(of: MeterCurve, *, coverage_factor: float = 2.0, unit: str = "L/
     'K, pulse/gal'
     """
     hz = np.geomspace(of.frequencies_hz.low, of.frequencies_hz.high, _POINTS)
-    ax, volume = _axes(ax), unit.partition("/")[0]
+    ax, volume = _axes(ax), flow_unit_name(unit).partition("/")[0]
     k_scale, flow_scale = 1.0 / factor("L", volume), factor("L/s", unit)
     u = coverage_factor * of.relative_uncertainty(hz)
     _band(ax, flow_scale * of.flow_l_s(hz), k_scale * of.k_pulses_per_l(hz), u, coverage_factor)

@@ -87,7 +87,7 @@ def test_the_error_of_an_assumption(ax):
 
 
 def test_a_meter_curve_with_its_band(ax):
-    plots.meter_curve(CURVE, unit="gal/h", ax=ax)
+    plots.meter_curve(CURVE, unit="gph", ax=ax)
     flow, k = line(ax, "calibrated")
     assert flow[0] == pytest.approx(CURVE.points[0].flow_l_s * fu.factor("L/s", "gal/h"))
     assert k[0] == pytest.approx(7300.0 * fu.factor("gal", "L"))
