@@ -268,6 +268,13 @@ def test_a_run_in_two_chunks_is_the_whole():
     assert pulses / sum(chunk.volume_l for chunk in chunks) == pytest.approx(base.k_pulses_per_l)
 
 
+def test_a_standard_uncertainty_is_not_printed_as_an_interval():
+    """JCGM 100:2008, 7.2.2: after ± a reader expects U."""
+    run = GravimetricRun(**PLAIN | {"mass_reading_kg": uncertain(28.702, 0.0015, name="reading")})
+    assert "u = 0.0015" in str(run)
+    assert "±" not in str(run)
+
+
 def test_plain_numbers_give_an_exact_k():
     found = calibrate([GravimetricRun(**PLAIN)])
     assert found.relative_uncertainty == 0.0

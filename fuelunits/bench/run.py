@@ -146,7 +146,9 @@ def _words(field: str) -> str:
 
 def _text(value: Any) -> str:
     u = standard_uncertainty(value)
-    return " ± ".join(round_to_uncertainty(nominal(value), u)) if u else f"{nominal(value):.10g}"
+    if not u:
+        return f"{nominal(value):.10g}"
+    return "{} (u = {})".format(*round_to_uncertainty(nominal(value), u))  # ± is for an interval [jcgm_100_2008, 7.2.2]
 
 
 def check_all(limits: Range, *values: Any) -> None:

@@ -164,6 +164,8 @@ class _Source:
                 value = _fraction(number or "0")
                 goes_on = "" if match["rest"].strip() else self._continued(line, "(" in match[0])
                 is_whole = _ENDS.match(match["rest"]) and not goes_on and (by or "=")[0] not in "*/+-%"
+                if value.denominator > 1 and _INTEGER.search(self.lines[line][: match.start()]):
+                    raise FileError(f"{name} in {self.path}, line {line}, is an integer, which cuts {number} off")
                 if not is_whole or not 1e-100 < value < 1e100:
                     written = f"{number or ''}{match['rest']} {goes_on}".strip()[:40]
                     raise FileError(
@@ -181,6 +183,7 @@ class _Source:
         return following if following.startswith(signs) else ""
 
 
+_INTEGER = re.compile(r"\b(?:unsigned|signed|short|long|u?int(?:\d+(?:_t)?)?)\s+(?:const\s+)?$")
 _ENDS = re.compile(
     r"""(?:[fFlLdDmMuU]{1,2}|_?[fiu]\d\d)?(?:[ \t]+[A-Za-z%°][^"'*+()]*["'])?[\s)\]}"']*(?:$|;|,(?!\s*[+-]?[.\d]))"""
 )
