@@ -134,6 +134,109 @@ def test_the_mistake_is_named(text, words):
     assert wrong[0]["difference"] == pytest.approx(wrong[0]["value"] / wrong[0]["expected"] - 1.0)
 
 
+BOUNDS = [
+    # NIST SP 811, App. B.8: 1 gal is 3.785 412 L: rounded or cut at its last digit, and no more than that
+    ("GAL_TO_L = 3.78|GAL_TO_L = 3.79", "rounded"),
+    ("GAL_TO_L = 3.77|GAL_TO_L = 3.80", "wrong"),
+    # 6 % or less from it, and of three digits, where a sentence claims it; a name claims a fifth to five times of it
+    ("litres = gallons * 3.60", "wrong"),
+    ("litres = gallons * 3.50|litres = gallons * 3.6", ""),
+    ("GAL_TO_L = 0.8|GAL_TO_L = 18.8", "wrong"),
+    ("GAL_TO_L = 0.7|GAL_TO_L = 19.1", ""),
+    # alone it is recognised at six digits, and 1 psi, 6.894 757 293 kPa, at nine; at fifteen it is a computed figure
+    ("x = 3.78541|x = 6.89475729|x = 3.7854117840000", "right"),
+    ("x = 3.7854|x = 6.8947573|x = 3.78541178400000", ""),
+    ("x = 3.785 # gal|# gal\nx = 3.7854|x = 42 # gal bbl", "right"),
+    ("x = 42 # gal|# gal\nx = 3.785", ""),
+    ("k_factor = 100|k_factor = 3601|K_PER_GAL = 110", "not judged"),
+    ("k_factor = 99|k_factor = 3600|K_PER_GAL = 99.5|K_PER_GAL = 3600", ""),  # an hour has 3600 s
+    # 141.5 and 131.5 of API gravity, with one digit wrong
+    ("API_OFFSET = 111.5|API_OFFSET = 151.5", "wrong"),
+    ("API_OFFSET = 101.5|API_OFFSET = 161.5", ""),
+    # 0 °C is 273.15 K; 273.16 K is the triple point of water, no slip unless the line speaks of a scale
+    ("KELVIN_OFFSET = 273.16|KELVIN_OFFSET = 275.13", "wrong"),
+    ("OFFSET = 273.15|KELVIN_OFFSET = 274.15|KELVIN_OFFSET = 293.15|RANKINE = 469.67", ""),
+    # kerosene expands by 0.0009 per °C: three quarters to 1.35 times of it may be meant
+    ("FUEL_EXPANSION_PER_C = 0.0007|FUEL_EXPANSION_PER_C = 0.0012", "plausible"),
+    ("FUEL_EXPANSION_PER_C = 0.0006|FUEL_EXPANSION_PER_C = 0.0013|FUEL_EXPANSION_PER_C = 0.00011", "wrong"),
+    ("FUEL_EXPANSION_PER_C = 0.00009|FUEL_EXPANSION_PER_C = 0.0205", ""),
+    # typical Jet A has 808 kg/m³ at 15 °C, 6.743 lb/gal: 7 % around it are plausible; half to twice may be meant
+    ("JET_LB_PER_GAL = 6.28|JET_LB_PER_GAL = 7.21|LB_PER_GAL = 6.25", "plausible"),
+    ("JET_LB_PER_GAL = 6.26|JET_LB_PER_GAL = 7.22|JET_LB_PER_GAL = 3.38|JET_LB_PER_GAL = 13.4", "wrong"),
+    ("JET_LB_PER_GAL = 3.37|JET_LB_PER_GAL = 13.5|LB_PER_GAL = 5.0|LB_PER_GAL = 7.5", ""),
+    ("pounds = jet_gal * 4.8|pounds = jet_gal * 9.4", "wrong"),  # 0.7 to 1.4 times where no name says so
+    ("pounds = jet_gal * 4.7|pounds = jet_gal * 9.5", ""),
+    # where no unit is written, the size must be that of a density of fuel
+    ("AVGAS_DENSITY = 5.6|JET_DENSITY = 7.1", "plausible"),
+    ("AVGAS_DENSITY = 0.655|AVGAS_DENSITY = 655|JET_DENSITY = 0.875|JET_DENSITY = 875", "wrong"),
+    ("AVGAS_DENSITY = 0.60|AVGAS_DENSITY = 0.645|AVGAS_DENSITY = 640|AVGAS_DENSITY = 5.0|AVGAS_DENSITY = 5.4", ""),
+    ("JET_DENSITY = 0.885|JET_DENSITY = 0.95|JET_DENSITY = 885|JET_DENSITY = 7.25|JET_DENSITY = 7.5", ""),
+]
+
+
+@pytest.mark.parametrize(("texts", "verdict"), BOUNDS)
+def test_how_far_a_number_may_be_off(texts, verdict):
+    for text in texts.split("|"):
+        assert (text, [row["verdict"] for row in rows_of(text, "x.h")]) == (text, [verdict] if verdict else [])
+
+
+FACTOR = "FACTOR = 4.546"
+"""An imperial gallon in litres: wrong of a US gallon, and nothing where no unit is named."""
+
+
+@pytest.mark.parametrize(
+    ("above", "is_read"),
+    [
+        ("# gal to L\n", True),
+        ("  # gal to L\n", True),
+        ("# gal to L\n#\n", True),
+        ("# gal to L\n\n", False),
+        ("# gal to L\ntank = 1\n", False),
+        ("# gal to L\n" + 3 * "# tank\n", True),  # four lines at most
+        ("# gal to L\n" + 4 * "# tank\n", False),
+        ("if gal_to_l:\n  tank = 1\n  ", True),
+        ("if gal_to_l:\n  tank = 1\n", False),
+        ('def f(x):\n  """gal to L"""\n  tank = 1\n  ', True),
+        ("if gal_to_l:\n  # tank\n  if x:\n    ", True),
+        ("gal_to_l = 1\n", False),
+        ("def gal_to_l(x):\n" + 38 * "  tank = x\n" + "  ", True),  # of the 39 lines above
+        ("def gal_to_l(x):\n" + 39 * "  tank = x\n" + "  ", False),
+    ],
+)
+def test_which_lines_above_lead_to_a_number(above, is_read):
+    assert [row["verdict"] for row in rows_of(above + FACTOR)] == ["wrong"] * is_read
+
+
+@pytest.mark.parametrize(
+    ("text", "grade"),
+    [
+        ("# of jet fuel and avgas: 6.01 lb/gal", "100LL"),  # the nearest before the number, else behind it
+        ("# 6.01 lb/gal: avgas, not jet", "100LL"),
+        ("# lb/gal: jet 6.7, avgas", "Jet A"),
+        ("# jet\n# avgas\nLB_PER_GAL = 6.01", "100LL"),
+        ("LB_PER_GAL = 6.01  # avgas", "100LL"),
+    ],
+)
+def test_the_nearest_fuel_is_taken(text, grade):
+    (row,) = rows_of(text)
+    assert (row["verdict"], grade in row["what"]) == ("plausible", True)
+
+
+@pytest.mark.parametrize(
+    ("path", "text", "is_text"),
+    [
+        ("a.py", 'print("the K-factor is 43,186 pulses per gallon")', True),
+        ("a.py", 'f("k factor", 43,186)', False),
+        ("a.md", "The K-factor is 43,186 pulses per gallon.", True),
+        ("a.c", "the K-factor is 43,186 pulses per gallon", False),
+        ("a.c", "// the K-factor: 43,186 pulses per gallon", True),
+        ("a.py", "x = 1  # the K-factor is 43,186 pulses per gallon", True),
+    ],
+)
+def test_thousands_are_grouped_in_texts_alone(path, text, is_text):
+    assert [row["value"] for row in rows_of(text, path)] == [43186.0] * is_text
+
+
 STYLES = {
     "{x}_TO_{y} = {{}}",
     "{y}_per_{x}: {{}}",

@@ -222,7 +222,7 @@ def _unnamed_density(value: float, number: str, beside: Beside) -> Judgement | N
 
 def _k_factor(value: float, _: str, beside: Beside) -> Judgement | None:
     is_named = re.search(r"\bk ?-? ?fact(?:or)?s?\b|\bkf\b", beside.line) and (beside.is_alone or beside.in_text)
-    return Judgement("K-factor", "K-factor", None, "not judged") if is_named and value >= 100.0 != 3600.0 else None
+    return Judgement("K-factor", "K-factor", None, "not judged") if is_named and 100.0 <= value != 3600.0 else None
 
 
 def _api(value: float, number: str, beside: Beside) -> Judgement | None:
