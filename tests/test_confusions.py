@@ -84,6 +84,13 @@ def test_a_rounded_figure_is_no_old_gallon():
         assert not known_confusions(rounded / 4.54609, "L", per="imp_gal")
 
 
+@pytest.mark.parametrize(("share", "fits"), [(0.22, True), (-0.22, True), (0.27, False), (-0.27, False)])
+def test_a_confusion_fits_within_a_quarter_of_what_it_makes(share, fits):
+    """A long ton is 1016.047 kg (NIST SP 811, App. B.8): 1.6 % from a metric ton, so that 0.4 % are a quarter."""
+    found = known_confusions(1000.0 / 1016.047 * (1.0 + share * 0.01579), "tonne")
+    assert ("long ton" in " ".join(each.name for each in found)) is fits
+
+
 @pytest.mark.parametrize(
     ("ratio", "unit", "words"),
     [

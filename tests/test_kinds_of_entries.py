@@ -15,6 +15,7 @@ from fuelunits.checks.output import github
 from fuelunits.digits import digit_slips, number_looks_like
 from fuelunits.errors import FileError
 from fuelunits.fuels.density_scales import density_from_api_gravity
+from fuelunits.fuels.volume_correction import ctl
 
 
 def judged(kind, **keys):
@@ -99,6 +100,27 @@ def test_a_wrong_number_is_named(kind, keys, name):
     found = judged(kind, **keys)
     assert not found.holds
     assert name in found.remark
+
+
+@pytest.mark.parametrize(
+    ("celsius", "off", "is_named"),
+    [(17.0, 0.24, True), (17.0, 0.26, False), (17.0, -0.24, True), (30.0, 0.0009, True), (30.0, 0.0011, False)],
+)
+def test_a_correction_left_out_is_named_within_a_quarter_of_it_and_a_thousandth(celsius, off, is_named):
+    correction = abs(1.0 - float(ctl(801.0, celsius)))
+    value = 1.0 + off * (correction if correction < 0.004 else 1.0)
+    found = judged("volume_correction", value=value, fuel="Jet A", density="801 kg/m^3", at=f"{celsius} degC")
+    assert ("no correction" in found.remark) is is_named
+
+
+@pytest.mark.parametrize(
+    ("litres", "words"), [(99.1, "the total"), (98.9, ""), (92.9, "subtracted twice"), (93.1, ""), (91.1, "twice")]
+)
+def test_a_usable_volume_is_explained_within_a_quarter_of_the_unusable(litres, words):
+    """Of 100 L, 4 L cannot be used: 96 L are usable."""
+    found = judged("usable_fuel", value=f"{litres} L", total="100 L", unusable="4 L")
+    assert words in found.remark
+    assert ("may be" in found.remark) is bool(words)
 
 
 def test_the_printed_deviation_is_in_percent():
