@@ -417,7 +417,7 @@ def test_what_it_says(batch):
 
 def test_as_plain_data(batch):
     data = json.loads(json.dumps(batch.as_dict()))
-    assert data["name"] == "Jet A, measured"
+    assert data["name"] == "measured Jet A"
     assert data["base_density_kg_m3"] == batch.base_density_kg_m3
     assert data["within_limits"] is True
     assert data["reading"]["calibrated_at_c"] is None

@@ -208,7 +208,7 @@ def test_what_it_says():
         CAUTION,
     ):
         assert part in " ".join(text.split())
-    assert "Jet A, measured" in blend({JET.measured("0.8 kg/L"): 1.0}).name
+    assert "measured Jet A" in blend({JET.measured("0.8 kg/L"): 1.0}).name
 
 
 # what is no aircraft fuel, and what is measured

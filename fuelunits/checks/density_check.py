@@ -265,7 +265,7 @@ class DensityCheck(Reporting):
         facts = {"equals the density of this fuel at": equal, "worst for this fuel": worst.removesuffix(" (this fuel)")}
         if self._is_grade:
             side = ", as far as limits are set" * bool(missing_limits(self.fuel))
-            allowed = f"{self.worst_allowed}{side}" if self.worst_allowed else "unknown: it sets no limits of density"
+            allowed = f"{self.worst_allowed}{side}" if self.worst_allowed else "unknown: no limits of density are set"
             share = _share_in_words(self.fuel, self.assumed_kg_m3, self.between_c, self.tolerance)
             facts = {
                 "equals the typical density at": equal,

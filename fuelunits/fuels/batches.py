@@ -56,7 +56,7 @@ class Batch(Judged, Amounts, Reporting):
     @property
     def name(self) -> str:
         """The grade, and that it was measured."""
-        return f"{self.fuel.name}, measured"
+        return f"measured {self.fuel.name}"
 
     @property
     def source(self) -> str:

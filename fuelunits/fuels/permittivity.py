@@ -21,7 +21,7 @@ from fuelunits.quantities import QuantityLike, members, temperature_c
 from fuelunits.reports import Report, Reporting
 from fuelunits.validation import format_value, positive_number
 
-TYPICAL = "The permittivity is the middle of what composition allows, of families from memory; it is not a measurement."
+TYPICAL = "The permittivity is not measured: it is the middle of the range of compositions (from memory)."
 
 
 def specific_polarization(relative_permittivity: Any, density_kg_m3: Any) -> Any:

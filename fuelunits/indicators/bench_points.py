@@ -71,7 +71,7 @@ class BenchPoint:
     def undecided(self) -> str:
         """Why no reading at this point can be accepted, and what to do; empty where one can."""
         if self.below_cutoff or not self.true:
-            return "0 is expected, which a dead display also shows: accepted once a point above the cutoff is"
+            return "0 is expected, which a dead display also shows: accepted once a point above zero is"
         if self.true < self.cutoff:
             return "the cutoff lies within the tolerance: inject a flow that is further from it"
         if not self.tolerance:

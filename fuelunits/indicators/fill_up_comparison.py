@@ -307,4 +307,4 @@ class FillUpComparison(Reporting):
             return "no correction: a display that cuts its total off at its step reads about as low as this"
         if self.more_fill_ups is None:
             return "no correction: the uncertainty that all fill-ups share hides a deviation of this size"
-        return f"no correction yet: this deviation would be significant after {self.more_fill_ups} more such fill-ups"
+        return f"no correction yet: this deviation would be significant with {self.more_fill_ups} more of this kind"

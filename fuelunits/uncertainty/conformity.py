@@ -25,7 +25,7 @@ _RANGE_PER_DEVIATION = {3: 1.693, 4: 2.059, 5: 2.326, 6: 2.534, 7: 2.704, 8: 2.8
 
 _RUNS = Range("number of runs", 3, 10, "runs", "control_chart_d2")
 _UNITS = ("L", "kg", "L/h", "kg/h", "Hz", "s", "kg/m^3")
-_NOT_STATED = ("the uncertainty of the error: none is stated",)
+_NOT_STATED = ("the uncertainty of the error",)
 _COVERAGE = math.erf(math.sqrt(2.0))
 """Probability that a guard band of U presumes: k = 2 where the degrees of freedom are many."""
 
