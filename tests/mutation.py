@@ -183,6 +183,8 @@ class Trial:
             if not forked(lambda one=mutant: self.notices(one, session.items), limit):
                 self.alive += 1
                 print(f"{i + 1} of {len(self.mutants)}: {mutant}", file=sys.__stderr__, flush=True)
+            if (i + 1) % 10 == 0:
+                print(f"{i + 1 - self.alive} of {i + 1} noticed", file=sys.__stderr__, flush=True)
         return True
 
     def notices(self, mutant: Mutant, items: list[pytest.Item]) -> bool:

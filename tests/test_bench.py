@@ -207,6 +207,7 @@ def test_counting_uncertainty_is_that_of_two_loose_ends():
     # over all lengths the error is triangular on ±1
     lengths = generator.uniform(1000.0, 1010.0, 200_000)
     assert np.std(np.floor(start + lengths) - lengths) == pytest.approx(counted(1000).std_dev, rel=0.01)
+    assert counted(1).std_dev == pytest.approx(1.0 / math.sqrt(6.0))  # JCGM 100:2008, 4.3.9: a / sqrt(6)
 
 
 # several runs
@@ -314,8 +315,11 @@ def test_read_takes_each_input_once_and_by_its_name():
         GravimetricRun.read(**{name: value for name, value in PLAIN.items() if name != "mass_reading_kg"})
     with pytest.raises(QuantityError, match="did you mean air_density"):
         GravimetricRun.read(**PLAIN, air_densty="1.2 kg/m^3")
-    with pytest.raises(QuantityError, match="twice"):
+    with pytest.raises(QuantityError, match="twice") as twice:
         GravimetricRun.read(**PLAIN, air_density="1.2 kg/m^3")
+    with pytest.raises(QuantityError, match="xyz") as unlike_any:
+        GravimetricRun.read(**PLAIN, xyz=1.0)
+    assert "mean" not in f"{twice.value} {unlike_any.value}"
     assert "28.702 kg" in str(whole)
 
 
@@ -367,8 +371,9 @@ def test_other_refusals():
             GravimetricRun(**{**PLAIN, **change})
     with pytest.raises(FuelUnitsError, match="expansion"):
         GravimetricRun(**PLAIN, density_temperature_c=20.0)
-    with pytest.raises(OutOfRange, match="expansion"):
-        VolumetricRun(**{**MEASURE, "liquid_expansion_per_k": 0.092})
+    for wrong in (0.092, -9.2e-4):
+        with pytest.raises(OutOfRange, match="expansion"):
+            VolumetricRun(**{**MEASURE, "liquid_expansion_per_k": wrong})
     for wrong in (0, 1.5, True):
         with pytest.raises(QuantityError, match="whole"):
             counted(wrong)
@@ -458,7 +463,8 @@ def test_two_runs_that_agree_have_the_degrees_of_two():
 
 def test_a_known_repeatability_lets_one_run_decide():
     found = calibrate([_run(_shared())], repeatability="0.02 %")
-    assert found.missing == ()
+    assert (found.missing, found.repeatability) == ((), pytest.approx(2e-4))
+    assert calibrate([_run(_shared())]).repeatability is None
     assert found.relative_uncertainty == pytest.approx(math.hypot(*_relative_parts().values(), 2e-4), rel=1e-4)
     assert found.conformity(found.k_factor, tolerance="1 %").accepted
     with pytest.raises(QuantityError, match="repeatability"):
@@ -502,6 +508,8 @@ def test_several_flows_give_points_of_a_meter_curve():
     assert points[1].flow_l_s * 3600.0 == pytest.approx(fast.flow_l_per_h)
     assert fast.flow_l_per_h == pytest.approx(3600.0 * nominal(fast.runs[0].volume_l) / 120.0)
     assert len(result.report().tables[0].rows) == 2
+    assert "repeatability" in str(result)  # of the single run
+    assert ["incomplete" in repr(BenchResult(found)) for found in ([fast, slow], [slow])] == [True, False]
     json.dumps(result.as_dict(), allow_nan=False)
 
 

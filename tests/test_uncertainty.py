@@ -323,7 +323,9 @@ def test_joint_observations_keep_their_joint_degrees_of_freedom():
     assert coverage_factor(impedance) == pytest.approx(stats.t.ppf(0.97725, 4), rel=1e-3)  # 2.87 in table G.2
     (row,) = budget(impedance)
     assert (row.share, row.contribution) == pytest.approx((1.0, impedance.std_dev))
+    assert row.name == "V and I"
     (alone,) = means_of({"V": voltages})
+    assert "observations" in budget(alone)[0].name
     assert effective_degrees_of_freedom(alone + alone) == pytest.approx(4.0)
     # another set of observations is another cause
     (other,) = means_of({"V": voltages})
@@ -400,6 +402,9 @@ def test_a_known_repeatability_has_no_few_degrees():
     mean = mean_of_repeats([10.0, 10.1], name="repeatability", repeatability=0.4)
     assert mean.std_dev == pytest.approx(0.4 / math.sqrt(2))
     assert effective_degrees_of_freedom(mean) == math.inf
+    # less scatter (0.05) than the readings alone make (0.283), and more than was known (0.0071): nothing is estimated
+    wide = [uncertain(value, 0.4, name="reading") for value in (10.0, 10.1)]
+    assert math.isinf(budget(mean_of_repeats(wide, name="repeatability", repeatability=0.01))[0].degrees_of_freedom)
     refuted = mean_of_repeats([10.0, 12.0], name="repeatability", repeatability=0.4)
     assert refuted.std_dev == pytest.approx(1.0)
     assert effective_degrees_of_freedom(refuted) == 1
