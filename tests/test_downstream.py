@@ -119,7 +119,7 @@ def test_a_constant_that_has_changed_is_misplaced_in_the_assumptions_file(python
     done = run(python, sample, "fuelunits", "check", "fuel_assumptions.toml")
     assert done.returncode == 1
     assert done.stdout.count("MISPLACED") == 2
-    assert "line 13 of ramp_sheets/constants.py does not contain 6.7" in " ".join(done.stdout.split())
+    assert "line 13 of ramp_sheets/constants.py contains 6.8 and not 6.7" in " ".join(done.stdout.split())
 
 
 def test_a_constant_that_is_read_by_name_is_judged_where_it_stands(python, sample):

@@ -36,13 +36,34 @@ def test_a_place_is_looked_up_beside_the_file_or_below_the_root(shop):
     assert outcome(shop, "sheet.py:2", root=shop / "src").as_expected
     moved = outcome(shop, "src/sheet.py:1")
     assert (moved.holds, moved.as_expected, moved.verdict) == (True, False, "MISPLACED")
-    assert moved.misplaced == "line 1 of src/sheet.py does not contain 3.785; it is on line 2"
-    assert "nor does any other of its lines" in outcome(shop, "src/sheet.py:3", value=3.7854).misplaced
-    assert "nor does any" not in outcome(shop, "src/sheet.py:99").misplaced
+    assert moved.misplaced == "line 1 of src/sheet.py does not contain 3.785, which is on line 2"
+    assert "on none of its lines" in outcome(shop, "src/sheet.py:3", value=3.7854).misplaced
+    assert "on none" not in outcome(shop, "src/sheet.py:99").misplaced
     assert outcome(shop, "src/gone.py:2").misplaced == "src/gone.py cannot be read: No such file or directory"
     assert outcome(shop, "src:2").misplaced == "src cannot be read: it is not a file"
     wrong_and_moved = outcome(shop, "src/sheet.py:1", value=4.546)
     assert (wrong_and_moved.verdict, bool(wrong_and_moved.misplaced)) == ("FAILS", True)
+
+
+def test_the_number_that_replaced_another_is_named_with_its_mistake(shop):
+    lines(shop / "sheet.py", "def litres(gallons): return gallons * 3.758", "def lb(kg): return 2 * kg * 0.4536, 3.785")
+    changed = outcome(shop, "sheet.py:1").misplaced
+    assert changed.startswith("line 1 of sheet.py contains 3.758 and not 3.785, which is on line 2")
+    assert "two digits swapped" in changed
+    for where in ("sheet.py:2:31", "sheet.py:2", "sheet.py:7:1"):  # another, several numbers, none
+        assert "it may be" not in outcome(shop, where, value=4.546).misplaced
+    by_column = outcome(shop, "sheet.py:1:39", value="1").misplaced
+    assert "contains 3.758 and not 1," in by_column
+    density = FACTOR.replace("factor", "density").replace('from = "gal"', 'fuel = "Jet A"')
+    density = density.replace('to = "L"', 'between = ["0 degC", "30 degC"]').format(
+        where="jet.py:1", value='"6.7 lb/gal"'
+    )
+    density = density.replace("0.02 %", "4 %")
+    lines(shop / "jet.py", "return usg * 8.05")
+    (found,) = check_text(density, root=shop).outcomes
+    assert "contains 8.05 and not 6.7," in found.misplaced
+    assert "imperial gallon" in found.misplaced
+    assert "a batch" not in str(found)
 
 
 def test_no_file_outside_the_root_is_opened(shop, tmp_path_factory):
@@ -66,7 +87,7 @@ def test_what_is_no_file_is_neither_waited_for_nor_followed(shop):
 def test_a_line_of_thousands_of_digits_holds_no_number(shop):
     lines(shop / "long.txt", "1" * 5000, "3.785")
     assert outcome(shop, "long.txt:2").as_expected
-    assert "it is on line 2" in outcome(shop, "long.txt:1").misplaced
+    assert "is on line 2" in outcome(shop, "long.txt:1").misplaced
 
 
 @pytest.mark.parametrize(

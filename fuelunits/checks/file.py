@@ -7,9 +7,12 @@ A TOML file, or ``tool.fuelunits`` of a ``pyproject.toml``, with entries ``[[den
 from __future__ import annotations
 
 import os
+import re
 import sys
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from contextlib import suppress
+from dataclasses import dataclass, field, replace
+from fractions import Fraction
 from glob import glob
 from math import nan
 from pathlib import Path
@@ -19,7 +22,7 @@ from fuelunits.checks.entries import Entry, KFactorEntry, Problem, number_of, re
 from fuelunits.checks.judging import Outcome, judge
 from fuelunits.checks.places import Place, SourceFiles, read_file
 from fuelunits.errors import FileError, FuelUnitsError
-from fuelunits.quantities import tolerance_fraction
+from fuelunits.quantities import read_text, tolerance_fraction
 from fuelunits.reports import Report, Reporting, Table
 from fuelunits.validation import check_type
 
@@ -37,7 +40,7 @@ class FileReport(Reporting):
 
     file: str
     root: str
-    outcomes: tuple[Outcome, ...]
+    outcomes: tuple[Outcome, ...] = field(repr=False)  # as plain types they are the entries
     problems: tuple[Problem, ...] = ()
 
     _plain: ClassVar[tuple[str, ...]] = ("passed", "entries")
@@ -200,7 +203,15 @@ def _outcome(entry: Entry, sources: SourceFiles | None) -> Outcome:
     found = judge(entry, value)
     if sources is None or place is None:
         return found
-    return replace(found, misplaced=sources.problem(place, number_of(value)), place=place)
+    return replace(found, misplaced=sources.problem(place, number_of(value), lambda n: _mistake(entry, n)), place=place)
+
+
+def _mistake(entry: Entry, number: Fraction) -> str:
+    """Return what a number that stands in place of an entry's may be, as the end of a message."""
+    other = f"{float(number)!r} {read_text(entry.number)[1]}" if isinstance(entry.number, str) else float(number)
+    with suppress(FuelUnitsError):
+        return "".join(re.findall(r"; it may be [^;]*", judge(entry, other).remark))
+    return ""
 
 
 def _read_and_judge(entry: Entry, place: Place | None, sources: SourceFiles | None) -> Outcome:

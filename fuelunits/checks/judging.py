@@ -71,7 +71,7 @@ class Outcome:
     @property
     def notes(self) -> tuple[str, ...]:
         """The remarks on the result."""
-        said = [self.caveat] if self.holds else [self.remark, self.entry.expected_to_fail]
+        said = [self.caveat * (not self.misplaced)] if self.holds else [self.remark, self.entry.expected_to_fail]
         return tuple(filter(None, (self.misplaced, *said)))
 
     def cells(self) -> tuple[str | None, ...]:

@@ -6,6 +6,7 @@ Comments never count, nor do Python strings over several lines. Each file is rea
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
@@ -95,8 +96,8 @@ class SourceFiles:
             raise FileError(str(found))
         return found
 
-    def problem(self, place: Place, number: Fraction) -> str:
-        """Return what is wrong if the place does not hold the number; nothing where it does."""
+    def problem(self, place: Place, number: Fraction, mistake: Callable[[Fraction], str] = lambda _: "") -> str:
+        """Return what is wrong if the place does not hold the number; `mistake` says what another one may be."""
         try:
             if place.name:
                 line, found = self.named(place)
@@ -106,11 +107,15 @@ class SourceFiles:
         except FileError as wrong_file:
             return str(wrong_file)
         lines = source.numbers.get(number, [])
+        written = _NUMBER.finditer("".join(source.lines[place.line : place.line + 1]))
+        columns = {match.start() + 1: _fraction(match["number"]) for match in written}
         if place.line in lines:
-            return source.doubt(place, number)
-        others = ", ".join(map(str, lines[:5])) + ", …" * (len(lines) > 5)
-        found_words = f"it is on line {others}" if lines else "nor does any other of its lines"
-        return f"line {place.line} of {place.path} does not contain {float(number):.10g}; {found_words}"
+            return source.doubt(place, number, columns)
+        other = columns.get(place.column) if place.column or len(columns) != 1 else min(columns.values())
+        contains = "does not contain" if other is None else f"contains {float(other):.10g} and not"
+        stands = "line " + ", ".join(map(str, lines[:5])) + ", …" * (len(lines) > 5) if lines else "none of its lines"
+        wrong = f"line {place.line} of {place.path} {contains} {float(number):.10g}, which is on {stands}"
+        return wrong if other is None else wrong + mistake(other)
 
     def named(self, place: Place) -> tuple[int, Fraction]:
         """Return the line and the number of a name; a FileError where it has none, an expression or different ones."""
@@ -137,9 +142,8 @@ class _Source:
             for word in set(re.findall(r"[A-Za-z_][\w.\-]*", line)):
                 self._words.setdefault(word, []).append(number)
 
-    def doubt(self, place: Place, number: Fraction) -> str:
+    def doubt(self, place: Place, number: Fraction, found: dict[int, Fraction]) -> str:
         """Return why a number on the line of a place may be another than the one that is meant."""
-        found = {match.start() + 1: _fraction(match["number"]) for match in _NUMBER.finditer(self.lines[place.line])}
         own = [column for column, each in found.items() if each == number]
         if place.column in own or (not place.column and len(own) == len(found)):
             return ""
