@@ -10,7 +10,7 @@ from typing import Any
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.validation import format_value, holds_truth, holds_unit, is_number, library_of, plain_array
 
-_KEPT = ("pandas", "xarray", "dask")
+_KEPT = ("pandas", "xarray", "dask.array")
 
 
 def is_scalar(value: Any) -> bool:
@@ -68,11 +68,12 @@ def as_number(value: Any) -> Any:
         return math.nan
     if library in ("polars", "pyarrow"):
         if not hasattr(value, "__array__"):
-            needed = "an array or a Series, as map_batches passes it for an expression"
-            raise QuantityError(f"{format_value(value)} of {library} holds no array; {needed}, is read")
+            raise QuantityError(f"{format_value(value)} of {library} holds no array; give the Series of map_batches")
         value = np.asarray(value)
+    if library == "pandas" and not hasattr(value, "clip") and hasattr(value, "to_numpy") and _has_numbers(value):
+        value = value.to_numpy(na_value=math.nan)  # an Index, or the array of a Series
     if hasattr(value, "shape") and not isinstance(value, (np.ndarray, np.generic)) and not _is_kept(value):
-        raise QuantityError(f"an array of {library} is not read; convert it with numpy.asarray, in double precision")
+        raise QuantityError(f"an array of {library} is not read; write numpy.asarray(it, float), or its map_partitions")
     if not holds_unit(value):
         try:
             found = _number(value)
@@ -87,7 +88,7 @@ def as_number(value: Any) -> Any:
 
 
 def _is_kept(value: Any) -> bool:  # or has a unit and is refused later
-    return holds_unit(value) or any(each.__module__.partition(".")[0] in _KEPT for each in type(value).__mro__)
+    return holds_unit(value) or any(each.__module__.startswith(_KEPT) for each in type(value).__mro__)
 
 
 def _number(value: Any) -> Any:

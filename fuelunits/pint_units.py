@@ -21,8 +21,8 @@ if TYPE_CHECKING:
 
 
 def is_quantity(value: Any) -> bool:
-    """Return whether something is a pint quantity, without importing pint."""
-    return hasattr(value, "m_as") and hasattr(value, "dimensionality")
+    """Return whether something is a pint quantity, and no Measurement, without importing pint."""
+    return hasattr(value, "m_as") and hasattr(value, "dimensionality") and type(value).__name__ != "Measurement"
 
 
 _PINT_NAMES = {

@@ -210,6 +210,41 @@ def test_series_of_polars_and_arrow_are_read_and_expressions_refused():
             fu.convert(wrong, "degC", "degF")
 
 
+@pytest.mark.parametrize("kind", ["Index", "array", "Series"])
+def test_an_index_of_pandas_and_the_array_of_a_series_are_read(kind):
+    pd = pytest.importorskip("pandas")
+    made, jet = getattr(pd, kind), fu.fuel("Jet A")
+    for formula in (jet.density_kg_m3, lambda t: fu.ctl(800.0, t), lambda t: fu.convert(t, "degC", "degF")):
+        expected = formula(np.array([15.0, np.nan, 30.0]))
+        np.testing.assert_array_equal(np.asarray(formula(made([15.0, None, 30.0], dtype="Float64")), float), expected)
+        for wrong in (
+            made(["15"]),
+            made([True]),
+            pd.DatetimeIndex(["2026-01-01"]),
+            pd.MultiIndex.from_tuples([(1, 2)]),
+        ):
+            with pytest.raises(FuelUnitsError):
+                formula(wrong)
+
+
+def test_a_series_of_dask_is_refused_with_the_call_that_keeps_it_lazy():
+    pd, dd = pytest.importorskip("pandas"), pytest.importorskip("dask.dataframe")
+    lazy = dd.from_pandas(pd.Series([15.0, 30.0]), npartitions=1)
+    for formula in (fu.fuel("Jet A").density_kg_m3, lambda t: fu.ctl(800.0, t), fu.counting_resolution):
+        with pytest.raises(QuantityError, match="map_partitions"):
+            formula(lazy)
+
+
+@pytest.mark.filterwarnings("ignore:This function will be removed:DeprecationWarning")  # pint, as it prints one
+@pytest.mark.parametrize(
+    ("unit", "read"),
+    [("kg/L", lambda x: fu.convert(5, "gal", "lb", density=x)), ("Hz", fu.KFactor(11_412, per="L").flow)],
+)
+def test_a_measurement_of_pint_is_refused(unit, read):
+    with pytest.raises(QuantityError, match=r"one quantity.*\+/-"):
+        read(UREG.Quantity(0.8, unit).plus_minus(0.01))
+
+
 def test_units_alone_and_truth_values_are_refused():
     units = [UREG.degF]
     for library, name in (("astropy.units", "m"), ("unyt", "m")):
