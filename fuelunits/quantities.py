@@ -21,7 +21,6 @@ from fuelunits.units import Dimension, Unit, density_power, read_unit
 from fuelunits.validation import format_value, holds_unit
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
 
     class _OfPint(Protocol):  # and of unyt
         @property
@@ -34,7 +33,7 @@ if TYPE_CHECKING:
     QuantityLike = str | _OfPint | _OfAstropy
     """What is read as a quantity, for type checkers, which then refuse a bare number."""
 
-    PairLike = Sequence[QuantityLike] | _OfPint | _OfAstropy
+    PairLike = tuple[QuantityLike, QuantityLike] | list[Any] | _OfPint | _OfAstropy
 else:
     QuantityLike = PairLike = Any
 

@@ -83,6 +83,7 @@ def refused() -> str:
     """One family of errors."""
     try:
         fu.convert(1.0, "gal", "lb")
+        fu.check_density("6.7 lb/gal", "Jet A", between="0 degC", tolerance="3 %")  # type: ignore[arg-type]
     except fu.OutOfRange as outside:
         return f"{outside.low} to {outside.high}"
     except fu.FuelUnitsError as refusal:
