@@ -64,7 +64,7 @@ def _parser() -> argparse.ArgumentParser:
     check.add_argument("--format", choices=forms, help="by default text, or github where GITHUB_ACTIONS is set")
     check.add_argument("--junit", metavar="FILE", help="also write JUnit XML to a file")
     check.add_argument("--root", metavar="DIR", help="the folder of the sources (the file's folder by default)")
-    more: dict[str, Any] = {"action": "append", "default": [], "help": "a folder that patterns skip; repeatable"}
+    more: dict[str, Any] = {"action": "append", "default": [], "help": "the name of a folder to skip; repeatable"}
     check.add_argument("--exclude", metavar="NAME", **more)
     check.set_defaults(run=_check)
     about = "Find numbers in sources that look like fuel arithmetic; say which are wrong."
@@ -98,6 +98,8 @@ def _check(options: argparse.Namespace) -> int:
     if records and len(records) == len(options.files):
         return 0 if agree else 1
     files = [each for each in options.files if each not in records]
+    if files == ["pyproject.toml"] and not Path(files[0]).exists():
+        raise FileError("there is no pyproject.toml here; name a file, such as 'fuelunits scan . --format toml' prints")
     report = check_files(files, root=options.root, exclude=options.exclude)
     if options.junit:
         try:

@@ -231,6 +231,13 @@ def test_the_table_of_a_pyproject(tmp_path, monkeypatch, capsys):
     path.write_text("[tool]\nfuelunits = 1\n", "utf-8")
     assert main(["check"]) == 2
     assert "is not a table" in capsys.readouterr().out
+    for text in ("", "[[tool.fuelunits.fctor]]\n"):
+        path.write_text(text, "utf-8")
+        assert main(["check"]) == 2
+        assert "[[tool.fuelunits.factor]]" in capsys.readouterr().out
+    path.unlink()
+    assert main(["check"]) == 2
+    assert "name a file" in capsys.readouterr().err
 
 
 def test_as_a_module():

@@ -8,7 +8,7 @@ import difflib
 import re
 import tomllib
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cache
 from itertools import takewhile
@@ -189,6 +189,7 @@ KINDS: dict[str, type[Entry]] = {
 """The kinds of entries, by their heading."""
 
 _HEADINGS = " or ".join(f"[[{kind}]]" for kind in KINDS)
+_PYPROJECT = re.compile(r"(?:.*[/\\])?pyproject\.toml", re.DOTALL)
 _SYNONYMS = {"grade": "fuel", "temperatures": "between", "temperature": "at", "place": "where"}
 _SYNONYMS |= dict.fromkeys(("within", "rel", "limit"), "tolerance")
 
@@ -242,6 +243,8 @@ def read_entries(text: str, file: str) -> tuple[list[tuple[int, Entry]], list[Pr
                 entries.append((line, msgspec.convert(entry, KINDS[kind])))
     if not entries and not problems:
         problems.append(Problem(file, 0, f"has no entries; write {_HEADINGS}"))
+    if _PYPROJECT.fullmatch(file):
+        problems = [replace(each, message=each.message.replace("[[", "[[tool.fuelunits.")) for each in problems]
     return entries, problems
 
 
@@ -264,7 +267,7 @@ def _table(text: str, file: str) -> Mapping[str, Any]:
         raise FileError(f"is not TOML: {wrong}") from wrong
     except ValueError:
         raise FileError("has a number of thousands of digits; write it shorter") from None
-    if re.split(r"[/\\]", file)[-1] != "pyproject.toml":
+    if not _PYPROJECT.fullmatch(file):
         return table
     tool = table.get("tool", {})
     own = tool.get("fuelunits", {}) if isinstance(tool, dict) else {}
