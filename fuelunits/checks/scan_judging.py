@@ -241,7 +241,7 @@ def _api(value: float, number: str, beside: Beside) -> Judgement | None:
 
 
 def _offset(value: float, number: str, beside: Beside) -> Judgement | None:
-    words = r"kelvin|celsius|rankine|fahrenheit|\btemp\w*|\bdeg ?[cfkr]?\b|\babs\b|absolute|\bto [kr]\b"
+    words = r"kelvin|celsius|rankine|fahrenheit|\btemp\w*|\bdeg ?[cfkr]?\b|\babs\b|absolute|\bzero\b|\b(?:to|in) [kr]\b"
     is_added = beside.is_alone or re.search(r"[+-] @|@ [+-]", beside.line)
     if not 270.0 < value < 500.0 or not is_added or "triple" in beside.words:
         return None

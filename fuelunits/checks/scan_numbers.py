@@ -122,7 +122,7 @@ _NAME = re.compile(
     r"""[\s(\[{"'+\-]*(?:(?:[A-Za-z_][\w.]*)?\(["']?\s*)?(?:1(?:\.0*)?[fF]?\s*/\s*)?$"""
 )
 _COMMENT = re.compile(r"\s#|//|/\*|\s--\s|;\s*;|\"\"\"|<!--|\s!\s")
-_ENDS = re.compile(r"""[\s)\]}"';,]*(?:$|["']?[A-Za-z_]\w*["']?\s*[:=])""")
+_ENDS = re.compile(r"""(?:\s+as const)?[\s)\]}"';,]*(?:$|[."']?[A-Za-z_]\w*["']?\s*[:=])""")
 _WIDEST = 200
 """How many letters before and behind a number are read."""
 _IS_COMMENT = re.compile(r"\s*(?:#(?!\s*define)|//|/\*|\*|--|;|\"\"\"|'''|!|<!--)")
