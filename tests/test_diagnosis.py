@@ -263,6 +263,11 @@ def test_a_cause_fits_within_four_standard_uncertainties():
         assert "k_power_of_ten" not in kinds(100.0 * math.exp(0.041 * sign), 1)
 
 
+def test_causes_whose_ratios_differ_by_less_than_twice_the_uncertainty_share_a_rank():
+    """Of 1.05 ± 0.01, another fuel would make 1.056 and a compensated ticket 1.039; 1.105 is too far from either."""
+    assert front(1.05, 1, fuel="Jet A", at="-28 degC") == {"other_fuel", "compensated_volume"}
+
+
 def test_the_figures_of_a_free_cause():
     """Of 62 L/h fed, 21 L/h are burnt: 41/62 return. A volume of fuel is 0.1 % larger per °C."""
     share = Cause("", 0.0, "{share}", is_free=True)

@@ -147,7 +147,7 @@ def _suspects(fits: list[_Fit], uncertainty: float) -> tuple[Suspect, ...]:
             first is not None
             and len(first.causes) == len(fit.causes)
             and max(first.likelihood, fit.likelihood) < _TIE * min(first.likelihood, fit.likelihood)
-            and abs(first.log_ratio - fit.log_ratio) < uncertainty
+            and abs(first.log_ratio - fit.log_ratio) < _COVERAGE * uncertainty
         )
         if not is_tie:
             first, rank = fit, rank + 1
