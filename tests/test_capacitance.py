@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 import fuelunits as fu
 from fuelunits.errors import FuelUnitsError, OutOfRange
-from fuelunits.fuels.permittivity import permittivity_from_density
+from fuelunits.fuels.permittivity import TYPICAL, permittivity_from_density
 from fuelunits.indicators.capacitance import CapacitanceGauge, Probe
 from fuelunits.indicators.capacitance_sheet import CapacitanceBox, CapacitanceSheet
 from fuelunits.uncertainty.decisions import Verdict
@@ -131,6 +131,10 @@ def test_a_sheet_of_capacitances_by_hand():
     assert float(half.doubt) == pytest.approx((0.05 + 0.002 * 80.4) * 120.0 / 52.8, rel=1e-9)
     assert (half.lowest, half.highest) == (58.5, 61.5)  # 60 ± (2 - 0.479), within, in steps of 0.5
     assert mass.capacitance_pf == 62.8  # 20 L at 0.8 kg/L
+    assert not any("unusable" in each for each in sheet.report().remarks)  # this tank has none
+    assert TYPICAL not in sheet.report().remarks
+    typical = CapacitanceGauge(TANK, PROBES, "Jet A", "15 degC")
+    assert TYPICAL in CapacitanceSheet(typical, ["60 L"], "2 L", reads="L", box=BOX).report().remarks
     (by_mass,) = CapacitanceSheet(STRAIGHT, ["60 L"], "5 %", reads="lb", box=BOX).points
     assert float(by_mass.true) == pytest.approx(48.0 / 0.45359237, rel=1e-6)
     assert float(by_mass.tolerance) == pytest.approx(0.05 * 48.0 / 0.45359237, rel=1e-6)

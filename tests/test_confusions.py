@@ -63,6 +63,8 @@ def test_a_factor(given, right, unit, per, name):
         (0.0005, 0.0009, "1/delta_degC", "degree Fahrenheit for degree Celsius (1/delta_degF for 1/delta_degC)"),
         (0.00162, 0.0009, "1/delta_degC", "converted from 1/delta_degF, although it was in 1/delta_degC already"),
         (2.5, 25.0, "psi", "the decimal point 1 place too far left"),
+        (25_000.0, 25.0, "psi", "the decimal point 3 places too far right"),
+        (0.25, 25.0, "psi", "the decimal point 2 places too far left"),
         (6.895, 1.0, "psi", "kPa for psi"),
     ],
 )

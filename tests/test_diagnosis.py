@@ -286,6 +286,16 @@ def test_the_last_digits_that_a_k_factor_lacks():
         assert f"steps of {step} pulse/L" in lost.reason
 
 
+def test_a_density_at_15_celsius_is_a_cause_where_the_temperature_is_known():
+    """At -30 °C and known to 15 °C alone, a mass is as wrong as the density: 1 / 1.04 or so; else it is fitted."""
+    jet = fu.fuel("Jet A")
+    (cold,) = (each for each in other_causes(Facts(fuel=jet, at_c=-30.0)) if each.kind == "fuel_temperature")
+    assert math.exp(cold.log_ratio) == pytest.approx(jet.density_kg_m3(15.0) / jet.density_kg_m3(-30.0))
+    assert not cold.is_free
+    for facts in (Facts(fuel=jet), Facts(at_c=-30.0), Facts()):
+        assert [each.is_free for each in other_causes(facts) if each.kind == "fuel_temperature"] == [True]
+
+
 def test_an_amount_in_a_unit_of_ones_own_is_read():
     registry = pint.UnitRegistry()
     registry.define("drum = 200 * liter")

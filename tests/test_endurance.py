@@ -165,6 +165,12 @@ def test_registries_and_text():
         lambda: endurance(one.Quantity(50.0, "gallon"), other.Quantity(12.5, "gallon/hour")),
         lambda: remaining(one.Quantity(50.0, "gallon"), other.Quantity(12.5, "gallon"), "gal"),
         lambda: fuel_for(one.Quantity(1.0, "hour"), other.Quantity(12.5, "gallon/hour"), "gal"),
+        lambda: first_to_trip(
+            LowFuelByTime("25 min"),
+            LowFuelByQuantity("5 gal"),
+            one.Quantity(12.0, "gallon/hour"),
+            usable=other.Quantity(50.0, "gallon"),
+        ),
     ):
         with pytest.raises(QuantityError, match="two pint registries"):
             mixed()

@@ -19,7 +19,10 @@ from fuelunits.fuels.grades import fuel
 from fuelunits.fuels.volume_correction import ctpl
 from fuelunits.indicators.bench_points import BenchPoint
 from fuelunits.indicators.bench_sheet import Generator
+from fuelunits.indicators.best_setting import best_setting
 from fuelunits.indicators.capacitance import CapacitanceGauge, Probe
+from fuelunits.indicators.capacitance_sheet import CapacitanceBox, CapacitanceSheet
+from fuelunits.indicators.diagnosis import diagnose
 from fuelunits.indicators.display import decimals, displayed
 from fuelunits.indicators.endurance import RESERVES
 from fuelunits.indicators.error_budget import ErrorPart, combined
@@ -31,7 +34,9 @@ from fuelunits.indicators.sheet_points import LowFuelPoint
 from fuelunits.indicators.stored import check_stored
 from fuelunits.indicators.tank_table import TankTable
 from fuelunits.meters.counts import first_order_lag
+from fuelunits.meters.curve import MeterCurve
 from fuelunits.meters.k_factor import KFactor
+from fuelunits.meters.points import CalibrationPoint
 from fuelunits.reports import CAUTION
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.uncertainty.measured import measured
@@ -561,6 +566,42 @@ def test_a_flow_at_the_cutoff_itself_is_displayed(doubt):
     assert near == [False, True, True, False]
     assert below == [True, False, False, False]
     assert not BenchPoint("", "L/h", Fraction(1, 2), Fraction(1), Fraction(1, 10)).near_cutoff  # it has no cutoff
+
+
+def test_a_tolerance_that_the_doubt_uses_up_is_said():
+    for step in (None, Fraction(1, 10)):
+        point = BenchPoint("", "L/h", Fraction(60), Fraction(1), step, doubt=Fraction(1))
+        assert "uncertainty" in point.undecided
+        assert point.lowest is None
+
+
+@pytest.mark.parametrize(
+    ("channels", "words"), [(1, None), (2, "inject into both channels"), (3, "inject into all 3 channels")]
+)
+def test_channels_are_injected_into_together(channels, words):
+    sheet = Indicator("11412 pulse/L", reads="L/h", channels=channels).bench_points(["60 L/h"], "2 %")
+    said = [each for each in sheet.report().remarks if "inject into" in each]
+    assert words in said[0] if words else not said
+
+
+def test_limits_of_a_grade_are_not_said_where_they_decide_nothing():
+    """Jet B has limits of density from memory; a fixed density is compared with the typical one."""
+    display = Indicator("11412 pulse/L", reads="kg/h", fixed_density="0.76 kg/L", resolution="1 kg/h")
+    curve = MeterCurve([CalibrationPoint(hz, 11412.0, 0.0005) for hz in (40.0, 200.0, 600.0)])
+    tank = TankTable("t", [("0 mm", "0 L"), ("100 mm", "40 L"), ("250 mm", "100 L")])
+    gauge = CapacitanceGauge(tank, [Probe("48 pF", "0 mm", "250 mm")], "Jet B", "15 degC")
+    sheet = CapacitanceSheet(gauge, ["60 L"], "2 L", reads="L", box=CapacitanceBox("0.1 pF", "0.1 %"))
+    answers = (
+        display.compare(display, "80 kg/h", fuel="Jet B", at="15 degC"),
+        best_setting(display, curve, ["60 L/h"], fuel="Jet B", at="15 degC", k_step="1 pulse/L"),
+        diagnose("90 kg", "100 kg", fuel="Jet B", at="15 degC"),
+        gauge.error_with("Jet B", at="0 degC"),
+        gauge,
+        sheet,
+    )
+    for answer in answers:
+        assert "typical" in str(answer)
+        assert "at least 751" not in " ".join(str(answer).split())
 
 
 def test_dead_display_never_passes():

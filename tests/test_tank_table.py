@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 import fuelunits as fu
 from fuelunits.errors import FuelUnitsError, OutOfRange
-from fuelunits.indicators.tank_table import TankTable, solve_rising
+from fuelunits.indicators.tank_table import RoomLeft, TankTable, solve_rising
 
 BOX = TankTable("box", [("0 mm", "0 L"), ("100 mm", "40 L"), ("250 mm", "100 L")])
 
@@ -242,6 +242,18 @@ def test_a_tilted_box_by_hand():
     for mm in np.linspace(5.0, 300.0, 60).tolist():
         reading = tank.volume(f"{mm!r} mm")
         assert abs(reading.volume_l - tilted_box_l(mm)) <= reading.expanded_uncertainty_l
+
+
+@pytest.mark.parametrize("mm", [60.0, 215.0, 490.0])
+def test_a_reading_counts_by_the_slope_of_the_volume(mm):
+    above, below = (CYLINDER.volume_l_at(mm + aside) for aside in (0.01, -0.01))
+    part = CYLINDER.volume(f"{mm} mm").parts["reading of the level"]
+    assert part == pytest.approx(1.5 * (above - below) / 0.02, rel=1e-6)
+
+
+def test_as_much_room_as_is_in_doubt_is_undecided():
+    known = [RoomLeft("", "", room_l, 1.0).report().verdict for room_l in (-1.0, 1.0, -1.1, 1.1)]
+    assert ["undecided" in each for each in known] == [True, True, False, False]
 
 
 def test_several_tanks_add_up_with_their_uncertainty():
