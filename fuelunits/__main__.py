@@ -23,7 +23,7 @@ _EPILOG = """examples:
 exit codes:
   0  every entry is as expected; no constant that was found is wrong
   1  some entry is not; some constant is wrong
-  2  the command or a file is wrong
+  2  the command or a file is invalid
   3  the program itself failed"""
 _FILES = """a TOML file, a pattern such as '**/fuel_assumptions.toml', or - for standard input; tool.fuelunits of
 pyproject.toml by default"""
@@ -49,12 +49,12 @@ def main(arguments: list[str] | None = None) -> int:
 def _parser() -> argparse.ArgumentParser:
     import fuelunits
 
-    about = "Check fuel figures: conversion factors, fixed densities, K-factors and the like."
+    about = "Check fuel figures: conversion factors, fixed densities, K-factors and others."
     kept: dict[str, Any] = {"epilog": _EPILOG, "formatter_class": argparse.RawDescriptionHelpFormatter}
     parser = argparse.ArgumentParser(prog="fuelunits", description=about, **kept)
     parser.add_argument("--version", action="version", version=f"fuelunits {fuelunits.__version__}")
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
-    verify = commands.add_parser("verify", help="recompute every published value that the library carries")
+    verify = commands.add_parser("verify", help="recompute every published value in the library")
     verify.add_argument("--format", choices=("text", "json"), default="text", help="how to print (text by default)")
     verify.set_defaults(run=_verify)
     about = "Check the entries of files of assumptions; recompute records (FILE.json)."

@@ -155,7 +155,7 @@ def test_a_file(tmp_path):
     fu.save(JOB, path)
     assert to_dict(fu.load(path)) == to_dict(JOB)
     assert [each.name for each in tmp_path.iterdir()] == ["job.json"]
-    with pytest.raises(FuelUnitsError, match="cannot be kept"):
+    with pytest.raises(FuelUnitsError, match="cannot be saved"):
         fu.save(object(), path)
     assert to_dict(fu.load(path)) == to_dict(JOB)
 
@@ -480,7 +480,7 @@ def test_k_as_left_may_differ_from_the_mark_by_half_a_percent(marked, differs):
     """By hand: 11412/11467 lies 0.48 % below, 11412/11471 lies 0.51 % below."""
     job = replace(JOB, calibrations=(), transducers=(Part("feed", "A-0117", marked),), results={})
     assert any("nearest K" in each for each in job.reasons) is differs
-    assert "11412 pulse/L, lies" in str(job)  # half a percent may pass, but whoever signs sees it
+    assert "11412 pulse/L, differs" in str(job)  # half a percent may pass, but whoever signs sees it
 
 
 @pytest.mark.parametrize(

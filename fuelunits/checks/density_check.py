@@ -235,7 +235,7 @@ class DensityCheck(Reporting):
     def _volume_of(self, amount: Any) -> tuple[float, str, str]:
         """Return the volume of an amount in m³, and the units of volume and mass of the answer."""
         mass_unit, _, volume_unit = self.unit.partition("/")
-        unit = unit_of(amount, "amount", "'200 gal', say")
+        unit = unit_of(amount, "amount", "'200 gal'")
         if read_unit(unit).dimension == read_unit("m3").dimension:
             return float(positive(amount, "m3", name="amount", zero=True)), unit, mass_unit
         kg = positive(amount, "kg", name="amount", zero=True)
@@ -329,7 +329,7 @@ def one_density(value: Any) -> float:
     return float(density)
 
 
-def unit_of(value: Any, name: str = "value", example: str = "'6.7 lb/gal', say") -> str:
+def unit_of(value: Any, name: str = "value", example: str = "'6.7 lb/gal'") -> str:
     """Return the unit of a text or a quantity as fuelunits writes it, or a base unit of its kind."""
     if isinstance(value, str):
         return read_unit(read_text(value)[1]).name

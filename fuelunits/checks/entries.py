@@ -42,7 +42,7 @@ _DENSITY = rf"{_POSITIVE}(?:{_API}|[A-Za-z].*(?:/|\sper\s|\^-|\*\*-|⁻).*\S)"
 _AMOUNT = rf"{_POSITIVE}[A-Za-z]"
 _READ_UNIT = "The unit of a number that is read by name."
 _WHERE = (
-    "Where it is used. path:line holds the number and no other, path:line:column has it there; path:NAME is the "
+    "Where it is used: path:line holds this number only, path:line:column holds it at that column; path:NAME is the "
     "constant, key or define of that name, whose number is read there. Comments never count; other text is not read."
 )
 _EXPECTED_TO_FAIL = "The reason why the assumption is known to fail; it is then an error if it holds."
@@ -51,7 +51,7 @@ _EXPECTED_TO_FAIL = "The reason why the assumption is known to fail; it is then 
 class Entry(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """What every entry has."""
 
-    name: Annotated[str, _text(r"\S", "What the assumption is called.", "weight of uplift")]
+    name: Annotated[str, _text(r"\S", "The name of the assumption.", "weight of uplift")]
     tolerance: Annotated[str, _text(rf"^\s*\+?{_NUMBER}\s*(?:%|percent)\s*$", "The tolerance, a percentage.", "3 %")]
     where: Annotated[str, _text(r"\S", _WHERE, "uplift.py:GAL_TO_L")] = ""
     expected_to_fail: Annotated[str, _text(r"\S", _EXPECTED_TO_FAIL, "the sheet is not used below 0 degC")] = ""
@@ -153,8 +153,8 @@ class UsableFuelEntry(WithUnit, frozen=True, kw_only=True, forbid_unknown_fields
     """The usable fuel of a tank: what it holds less what cannot be used."""
 
     value: Annotated[str, _text(_AMOUNT, "The usable fuel.", "190 L")] = ""
-    total: Annotated[str, _text(_AMOUNT, "What the tank holds.", "196 L")]
-    unusable: Annotated[str, _text(_AMOUNT, "What of it cannot be used.", "6 L")]
+    total: Annotated[str, _text(_AMOUNT, "The volume or mass that the tank holds.", "196 L")]
+    unusable: Annotated[str, _text(_AMOUNT, "The part that cannot be used.", "6 L")]
     density: _PerMass = ""
 
 
@@ -171,7 +171,7 @@ class _File(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
     """Fixed densities, factors, K-factors and the like, written down somewhere, checked by: fuelunits check FILE."""
 
     format: Annotated[Literal[1], Meta(description="The format of the file.")] = 1
-    about: Annotated[Any, Meta(description="Whatever the file says of itself.")] = None
+    about: Annotated[Any, Meta(description="Free text about the file; it is not read.")] = None
     density: tuple[DensityEntry, ...] = ()
     factor: tuple[FactorEntry, ...] = ()
     k_factor: tuple[KFactorEntry, ...] = ()

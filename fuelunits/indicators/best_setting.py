@@ -168,7 +168,7 @@ def best_setting(
     if liquid is not None and isinstance(meter, ViscosityCurve):
         remarks.append(f"K at the viscosity of {(viscosity or viscosity_of(liquid)).name}; batches differ")
     elif liquid is not None:
-        remarks.append(f"K is that of the liquid of the curve; a ViscosityCurve carries it over to {liquid.name}")
+        remarks.append(f"K is that of the liquid of the curve; a ViscosityCurve converts it for {liquid.name}")
     hidden = dict.fromkeys(f"{each:.5g}" for each in flow[displayed == 0.0])
     remarks += [f"the display shows 0 at {', '.join(hidden)} {indicator.reads}"] if hidden else []
     if in_k:

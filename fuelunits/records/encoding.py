@@ -153,7 +153,7 @@ class _Encoder:
             return value.name
         if name in _HOMES and type(value) is type_named(name):
             return self._thing(name, value, place)
-        raise FuelUnitsError(f"{place}: {format_value(value)} cannot be kept in a file")
+        raise FuelUnitsError(f"{place}: {format_value(value)} cannot be saved in a file")
 
     def _data(self, array: Any) -> list[Any]:
         return [
@@ -214,9 +214,9 @@ def to_dict(thing: Any) -> dict[str, Any]:
     try:
         record = encoder.encode(thing, "record")
     except RecursionError:
-        raise FuelUnitsError(f"{format_value(thing)} holds itself and cannot be kept in a file") from None
+        raise FuelUnitsError(f"{format_value(thing)} contains itself and cannot be saved in a file") from None
     if not isinstance(record, dict) or record["type"] not in _HOMES:
-        raise FuelUnitsError(f"{format_value(thing)} cannot be kept in a file; {', '.join(sorted(_HOMES))} can")
+        raise FuelUnitsError(f"{format_value(thing)} cannot be saved in a file; {', '.join(sorted(_HOMES))} can")
     found = {"format": FORMAT, "fuelunits": __version__, "record": record}
     return {**found, "inputs": encoder.inputs} if encoder.inputs else found
 
@@ -297,7 +297,7 @@ def _unit_of(quantity: Any, place: str) -> str:
     try:
         return read_unit(format(quantity.units, "C").replace("**", "^")).name
     except FuelUnitsError as unknown:
-        raise FuelUnitsError(f"{place}: {quantity} is in a unit that cannot be kept; {unknown}") from unknown
+        raise FuelUnitsError(f"{place}: {quantity} is in a unit that cannot be saved; {unknown}") from unknown
 
 
 _SIMPLE: dict[str, tuple[tuple[str, ...], Callable[..., Any]]] = {

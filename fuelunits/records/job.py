@@ -322,7 +322,7 @@ def _far(
     for k in these:
         off, nearest = min(((k.relative_error_to(one), one) for one in others), key=lambda pair: abs(pair[0]))
         if abs(off) > beyond:
-            yield f"{name}, {k}, lies {format_percent(off, signed=True)} from {other_name}, {nearest}"
+            yield f"{name}, {k}, differs by {format_percent(off, signed=True)} from {other_name}, {nearest}"
 
 
 def _agree(then: Any, now: Any) -> bool:
