@@ -364,9 +364,15 @@ def test_a_batch_is_not_accepted_where_published_tables_differ_from_its_expansio
     )
 
 
+def test_the_rows_are_at_the_ends_and_at_round_temperatures_between_them():
+    check = check_density("6.7 lb/gal", "Jet A", between=("-3 degC", "37 degC"), tolerance="3 %")
+    assert [row["temperature_c"] for row in check.rows()] == [-3, *range(0, 36, 5), 37]
+
+
 def test_every_batch_is_not_accepted_within_what_its_expansion_leaves_open():
     check = check_density("6.7 lb/gal", "Jet A", between=("-20 degC", "40 degC"), tolerance="7.3 %")
     assert check.passed_for_all  # by -7.14 % at -20 °C, 35 °C from that of its limits: 0.35 %
     assert check.verdict is Verdict.UNDECIDED
+    assert "(35 °C of expansion" in check.reason
     wider = check_density("6.7 lb/gal", "Jet A", between=("-20 degC", "40 degC"), tolerance="7.5 %")
     assert wider.verdict is Verdict.ACCEPT

@@ -140,6 +140,7 @@ def test_a_density_is_judged_as_a_density_first(given, unit, name, words, not_fi
 def test_ratios_are_exact(pair):
     taken, meant = pair
     found = known_confusions(factor(meant, taken), meant)
+    assert known_confusions(1000.0, "kg/h")[0].ratio == 1000
     assert exact_factor(meant, taken) in [confusion.ratio for confusion in found]
     assert all(isinstance(confusion.ratio, Fraction) for confusion in found)
 

@@ -145,7 +145,16 @@ BOUNDS = [
     ("litres = gallons * 3.60", "wrong"),
     ("litres = gallons * 3.50|litres = gallons * 3.6", ""),
     ("GAL_TO_L = 0.8|GAL_TO_L = 18.8", "wrong"),
-    ("GAL_TO_L = 0.7|GAL_TO_L = 19.1", ""),
+    ("GAL_TO_L = 0.7|GAL_TO_L = 19.1|GAL_TO_L = 0.0|litres = gallons * 1.0", ""),
+    ("# 3.5 litres per gallon|# 1 gallon is 3.5 litres|x = 3.5 # gal to L", "wrong"),
+    ("gal_to_l = 3.60 * x|litres = 3.60 * gallons|x = y * 3.60 # gal to L|# gal to L\nx = y * 3.60", "wrong"),
+    ("gal_to_l = 3.5 * x|litres = 3.5 * gallons|x = y * 3.5 # gal to L|# gal to L\nx = y * 3.5", ""),
+    ("def litres(gallons):\n    return 3.60 * gallons|x = y / 3.785 # gal to L", "wrong"),
+    ("def litres(gallons):\n    return 3.5 * gallons", ""),
+    ("x = y / 3.785 # L per gal|barrel = 42 * gallon|gal_to_l_100 = 378.5|gal_to_l = -3.785", "right"),
+    # of ten or hundred times a factor, within 1 %; a short ton is 907.1847 kg: 0.9 is one digit, no rounding
+    ("gal_to_l_100 = 382.0|short_ton_to_tonne = 0.9", "wrong"),
+    ("gal_to_l_100 = 383.0", ""),
     # alone it is recognised at six digits, and 1 psi, 6.894 757 293 kPa, at nine; at fifteen it is a computed figure
     ("x = 3.78541|x = 6.89475729|x = 3.7854117840000", "right"),
     ("x = 3.7854|x = 6.8947573|x = 3.78541178400000", ""),
@@ -156,6 +165,7 @@ BOUNDS = [
     # 141.5 and 131.5 of API gravity, with one digit wrong
     ("API_OFFSET = 111.5|API_OFFSET = 151.5", "wrong"),
     ("API_OFFSET = 101.5|API_OFFSET = 161.5", ""),
+    ("sg = 110.0 / (api + 131.5)|sg = 160.0 / (api + 131.5)", "right"),  # 131.5 alone is found in them
     # 0 °C is 273.15 K; 273.16 K is the triple point of water, no slip unless the line speaks of a scale
     ("KELVIN_OFFSET = 273.16|KELVIN_OFFSET = 275.13", "wrong"),
     ("OFFSET = 273.15|KELVIN_OFFSET = 274.15|KELVIN_OFFSET = 293.15|RANKINE = 469.67", ""),
@@ -343,6 +353,7 @@ def test_formats_and_exit_codes(capsys, monkeypatch):
     keys = ["file", "line", "column", "text", "value", "kind", "what", "expected", "difference", "verdict"]
     assert list(wrong) == keys
     assert "2 found, 1 wrong" in str(scan(["src"]))
+    assert "src/fuel.h:2" in str(scan(["src"]))
     assert (wrong["file"], wrong["line"], wrong["column"], wrong["kind"]) == ("src/fuel.h", 1, 18, "factor")
     assert plausible["verdict"] == "plausible"
     assert main(["scan", "src", "--format", "sarif"]) == 1
