@@ -103,6 +103,21 @@ def test_what_cannot_be_is_refused(make, message):
         make()
 
 
+@pytest.mark.parametrize(
+    ("ends", "litres", "span"),
+    [([(100, 300)], 0, "0 to 30 L"), ([(0, 100), (200, 300)], 50, "30 to 75 L"), ([(0, 100)], 119, "30 to 120 L")],
+)
+def test_levels_that_no_probe_measures_have_no_volume(ends, litres, span):
+    """By hand, of the straight upper part from 30 L at 100 mm to 120 L at 300 mm; a dry probe may hang above fuel."""
+    line = fu.TankTable("box", [("0 mm", "0 L"), ("100 mm", "30 L"), ("200 mm", "75 L"), ("300 mm", "120 L")])
+    gauge = CapacitanceGauge(
+        line, [Probe("30 pF", f"{low} mm", f"{high} mm") for low, high in ends], "Jet A", "15 degC"
+    )
+    assert f"From {span} no probe measures" in str(gauge)
+    with pytest.raises(FuelUnitsError, match=span):
+        gauge.volume(gauge.capacitance(f"{litres} L"))
+
+
 def test_reports_warn_of_water_and_of_typical_values():
     assert "Water" in str(GAUGE)
     assert "from memory" not in str(GAUGE)

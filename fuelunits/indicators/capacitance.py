@@ -171,9 +171,21 @@ class CapacitanceGauge(Reporting):
         return answer(self.capacitance_pf(self.tank.level(volume).m_as("mm")), "pF", volume)
 
     def volume(self, capacitance: Any) -> Any:
-        """Return the volume that the gauge takes a capacitance for, as a quantity in L."""
-        level = self.level_mm(float(positive(capacitance, "pF", name="capacitance")))
+        """Return the volume that the gauge takes a capacitance for, as a quantity in L; refuse where many have it."""
+        pf = float(positive(capacitance, "pF", name="capacitance"))
+        level = self.level_mm(pf)
+        if span := self._unmeasured_l(pf):
+            words = f"{span[0]:g} to {span[1]:g} L in {self.tank.name}"
+            raise QuantityError(
+                f"capacitance: {as_written(capacitance, 'pF', 'capacitance')} may mean {words}: no probe measures there"
+            )
         return answer(self.tank.volume_l_at(level), "L", capacitance)
+
+    def _unmeasured_l(self, pf: float) -> tuple[float, float] | None:
+        """Return the lowest and highest volume of one capacitance, L; None where they are within 0.1 % of the tank."""
+        levels = (solve_rising(self.capacitance_pf, pf + off, *self.tank.range_mm) for off in (-1e-6, 1e-6))
+        low, high = (round(self.tank.volume_l_at(level), 1) for level in levels)
+        return (low, high) if high - low > 0.001 * self.tank.capacity_l else None
 
     def error_with(self, fuel: Any, *, at: QuantityLike, relative_permittivity: float | None = None) -> GaugeError:
         """Return the errors of the gauge, as adjusted, in another fuel or temperature; arguments as for the class."""
@@ -191,6 +203,11 @@ class CapacitanceGauge(Reporting):
             for level in map(float, np.linspace(*self.wetted_mm, 11))
         )
         typical = (TYPICAL,) * (self.relative_permittivity is None)
+        ends = [self.capacitance_pf(level) for probe in self.probes for level in probe.range_mm]
+        spans = dict.fromkeys(span for pf in ends if (span := self._unmeasured_l(pf)))
+        blind = [
+            f"From {low:g} to {high:g} L no probe measures: the gauge cannot distinguish them." for low, high in spans
+        ]
         fuel = find_fuel(self.fuel)
         facts = {
             "relative permittivity": f"{self.permittivity:.3f}",
@@ -201,7 +218,7 @@ class CapacitanceGauge(Reporting):
             f"capacitance gauge of {self.tank.name}, adjusted for {fuel.name} at {self.at}",
             facts=facts,
             tables=[Table(("level, mm", "volume, L", "capacitance, pF"), rows)],
-            remarks=(*typical, *remarks_of(fuel, limits=False), _WATER),
+            remarks=(*blind, *typical, *remarks_of(fuel, limits=False), _WATER),
         )
 
 
