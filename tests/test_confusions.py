@@ -102,6 +102,7 @@ def test_a_confusion_fits_within_a_quarter_of_what_it_makes(share, fits):
         (2.0, "gal/h", ["doubled pulses"]),
         (0.5, "L", ["halved pulses", "one channel of two"]),
         (4.0, "pulse/gal", ["quadrature"]),
+        (4.0, "pulse/kg", ["quadrature"]),
         (4.0, "gal/h", ["quadrature", "divider by 4"]),
         (1 / 8, "kg", ["divided by 8"]),
         (1 / 60, "pulse/gal", ["gal/min"]),

@@ -114,7 +114,8 @@ def test_a_correction_left_out_is_named_within_a_quarter_of_it_and_a_thousandth(
 
 
 @pytest.mark.parametrize(
-    ("litres", "words"), [(99.1, "the total"), (98.9, ""), (92.9, "subtracted twice"), (93.1, ""), (91.1, "twice")]
+    ("litres", "words"),
+    [(99.1, "the total"), (99.0, ""), (98.9, ""), (92.9, "subtracted twice"), (93.1, ""), (91.1, "twice")],
 )
 def test_a_usable_volume_is_explained_within_a_quarter_of_the_unusable(litres, words):
     """Of 100 L, 4 L cannot be used: 96 L are usable."""

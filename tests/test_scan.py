@@ -169,6 +169,9 @@ BOUNDS = [
     # 0 °C is 273.15 K; 273.16 K is the triple point of water, no slip unless the line speaks of a scale
     ("KELVIN_OFFSET = 273.16|KELVIN_OFFSET = 275.13", "wrong"),
     ("OFFSET = 273.15|KELVIN_OFFSET = 274.15|KELVIN_OFFSET = 293.15|RANKINE = 469.67", ""),
+    # constants of ASTM D1250 of 1980: at seven digits no word is needed
+    ("api_k0 = 341.0957|api_k0 = 346.4228|vcf = 346.423", "right"),
+    ("api_k0 = 330.301|api_k0 = 346.4238|vcf = 346.42", ""),
     # kerosene expands by 0.0009 per °C: three quarters to 1.35 times of it may be meant
     ("FUEL_EXPANSION_PER_C = 0.0007|FUEL_EXPANSION_PER_C = 0.0012", "plausible"),
     ("FUEL_EXPANSION_PER_C = 0.0006|FUEL_EXPANSION_PER_C = 0.0013|FUEL_EXPANSION_PER_C = 0.00011", "wrong"),
@@ -324,6 +327,25 @@ def test_which_files_are_read(project):
     assert len(scan(["src", "src/fuel.h", "."]).findings) == len(project)
     with pytest.raises(FileError, match="no such file"):
         scan(["nowhere"])
+
+
+@pytest.mark.usefixtures("project")
+def test_the_rules_of_the_folders_above_hold():
+    Path("src/b.gen").write_text("#define GAL_TO_L 3.785\n", encoding="utf-8")
+    Path("src/.gitignore").write_text("*.h\n", encoding="utf-8")
+    Path("src/in").mkdir()
+    Path("src/in/c.h").write_text("#define GAL_TO_L 3.785\n", encoding="utf-8")
+    assert scan(["src"]).rows() == scan(["src/in"]).rows() == []
+
+
+@pytest.mark.parametrize(("more", "is_read"), [(0, True), (1, False)])
+def test_long_lines_and_early_zeros_tell_what_is_no_source(more, is_read, tmp_path):
+    """Lines of more than 400 letters on average, from 5000 letters on, are minified; a zero in 8192 is of a binary."""
+    source = "var GAL_TO_L = 3.785;\n" + 10 * "\n"
+    (tmp_path / "small.js").write_text(source.ljust(5000 + more), encoding="utf-8")
+    (tmp_path / "wide.js").write_text((source + 9 * "\n").ljust(400 * 20 + more), encoding="utf-8")
+    (tmp_path / "zero.c").write_text((source + 100 * ("/" * 99 + "\n"))[: 8192 - more] + "\0", encoding="utf-8")
+    assert len(scan([str(tmp_path)]).rows()) == 3 * is_read
 
 
 @pytest.mark.usefixtures("project")
