@@ -41,6 +41,7 @@ _SMALL = {
 _ON_SETTINGS = {"density_setting", "other_fuel", "mass_for_volume"}
 """Causes that rest on usual fixed densities where no fuel is stated [faa_amt_general]."""
 _FROM_MEMORY = "The range of a cause, and what to check, are common practice, from memory."
+_NO_RATIO = "Not among the causes: air or vapour in the fuel, electrical noise, a tank filled to another level."
 _LEAST, _MOST, _MOST_PAIRS = 0.01, 8, 3
 """A suspect has this part of the score of the first at least; at most so many are named."""
 _NEAR_LOW = 3.0
@@ -214,7 +215,7 @@ class Diagnosis(Reporting):
             tuple((str(each.rank), *row) for each, row in zip(self.suspects, cells, strict=True)),
         )
         checks = Table(("cause", "next check"), tuple((each.kind, each.next_check) for each in self.suspects))
-        remarks.append(f"A ratio suggests a cause and does not prove one. {_FROM_MEMORY}")
+        remarks += [f"A ratio suggests a cause and does not prove one. {_FROM_MEMORY}", _NO_RATIO]
         rests = any(kind in each.kind for kind in _ON_SETTINGS for each in self.suspects)
         sources = ["faa_amt_general"] if rests and "fuel" in self.missing else []
         return Report(title, verdict, facts, [causes, checks], remarks, sources)
