@@ -287,6 +287,7 @@ def test_what_is_expected_of_a_density_and_of_an_expansion():
     (density,) = rows_of("JET_LB_PER_GAL = 6.6")
     assert (density["verdict"], density["expected"]) == ("plausible", pytest.approx(at * 3.785411784 / 453.59237))
     (reciprocal,) = rows_of("JET_GAL_PER_LB = 0.1515")
+    assert "reciprocal" in reciprocal["what"]
     assert (reciprocal["verdict"], reciprocal["expected"]) == ("plausible", pytest.approx(1.0 / density["expected"]))
     for text, per in [("JET_EXPANSION_PER_C = 0.00095", 1.0), ("JET_EXPANSION_PER_DEG_F = 0.00053", 1.8)]:
         (slope,) = rows_of(text)
