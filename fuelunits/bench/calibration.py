@@ -12,6 +12,7 @@ from typing import Any
 
 import numpy as np
 
+from fuelunits.bench.gravimetric import GravimetricRun
 from fuelunits.bench.observations import mean_of_repeats
 from fuelunits.bench.run import Run
 from fuelunits.equality import ByValue
@@ -36,6 +37,8 @@ from fuelunits.validation import check_types, positive_number
 
 _ONE_FLOW = 1.2
 """Ratio of frequencies beyond which runs are not at one flow (common practice)."""
+_ONE_TEMPERATURE = 0.5
+"""By how many °C the liquid of runs with one density may differ: 0.05 % of a fuel (common practice)."""
 _CONTRADICTION = 0.02
 """Spread of K beyond which runs contradict each other and no mean stands for them (common practice)."""
 _FOUND = Range(
@@ -146,6 +149,10 @@ class Calibration(ByValue, Reporting):
         slowest, *_, fastest = sorted(run.frequency_hz for run in self.runs * 2)
         if fastest > _ONE_FLOW * slowest:
             inputs = (*inputs, f"runs at one flow: these were made at {slowest:.4g} to {fastest:.4g} Hz")
+        weighed = [run for run in self.runs if isinstance(run, GravimetricRun) and run.density_temperature_c is None]
+        warmth = sorted(nominal(run.liquid_temperature_c) for run in weighed) or [0.0]
+        if warmth[-1] - warmth[0] > _ONE_TEMPERATURE and len({nominal(r.liquid_density_kg_m3) for r in weighed}) == 1:
+            inputs = (*inputs, f"density_temperature: one density is given for {warmth[0]:g} to {warmth[-1]:g} °C")
         if self.spread > _CONTRADICTION:
             inputs = (*inputs, f"runs that agree: their K spreads by {format_percent(self.spread)}; find the cause")
         if self.repeatability or any(row.name == _REPEATABILITY for row in self.budget()):
