@@ -89,8 +89,8 @@ class DensityExplanation(Reporting):
     def report(self) -> Report:
         """Return the grades, and which of them rest on figures that were not measured on that grade."""
         pounds = self.density_kg_m3 * factor("kg/m^3", "lb/gal")
-        as_pounds = f" = {pounds:.3f} lb/gal" * ("lb/gal" not in self.written)
-        title = f"{self.written} = {self.density_kg_m3:.1f} kg/m³{as_pounds}"
+        title = f"{self.written} = {self.density_kg_m3:.1f} kg/m³"
+        title += f" = {pounds:.3f} lb/gal" * ("lb/gal" not in self.written)
         if not self.matches:
             return Report(title, "no grade has this density")
         remarks = ["A possible origin, not a proof: a setting may be rounded, copied, or meant for another gallon."]

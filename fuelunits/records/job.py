@@ -315,14 +315,12 @@ class JobRecord(Reporting):
         )
 
 
-def _far(
-    name: str, these: Sequence[KFactor], other_name: str, others: Sequence[KFactor], beyond: float
-) -> Iterator[str]:
+def _far(name: str, these: Sequence[KFactor], other: str, others: Sequence[KFactor], beyond: float) -> Iterator[str]:
     """Return which K-factors have none of the others near them."""
     for k in these:
         off, nearest = min(((k.relative_error_to(one), one) for one in others), key=lambda pair: abs(pair[0]))
         if abs(off) > beyond:
-            yield f"{name}, {k}, differs by {format_percent(off, signed=True)} from {other_name}, {nearest}"
+            yield f"{name}, {k}, differs by {format_percent(off, signed=True)} from {other}, {nearest}"
 
 
 def _agree(then: Any, now: Any) -> bool:

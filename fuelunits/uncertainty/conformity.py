@@ -60,8 +60,7 @@ def accepted_spread(runs: int, expanded_uncertainty: Any, *, probability: float 
 class Conformity(Reporting):
     """An error against a tolerance of ± a limit, all in one unit, decided with a guard band.
 
-    The unit is ``"%"``, another one, or empty for plain numbers. A value that is not known is None. The title begins
-    with the subject, such as ``"K = 11400 pulse/L entered: "``.
+    The unit is ``"%"``, another one, or empty for plain numbers. None: a value not known. The subject heads the title.
     """
 
     error: float
