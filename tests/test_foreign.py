@@ -245,6 +245,25 @@ def test_a_measurement_of_pint_is_refused(unit, read):
         read(UREG.Quantity(0.8, unit).plus_minus(0.01))
 
 
+@pytest.mark.parametrize(
+    ("number", "unit", "written"),
+    [
+        (100.0, "lb/h", "100 lb/h"),
+        (12.5, "imperial_gallon/hour", "12.5 imp_gal/h"),
+        (0.2, "kHz", "200 Hz"),
+        (150.0, "1/s", "150 Hz"),
+        (40.0, "decimeter**3/hour", "1.11111111111111e-05 m^3/s"),  # a unit that is not ours
+    ],
+)
+def test_a_point_of_a_bench_sheet_keeps_the_unit_of_its_quantity(number, unit, written):
+    reads = fu.Indicator(fu.KFactor(11_412, per="L"), reads="lb/h", fixed_density="6.7 lb/gal")
+    given, text = (reads.bench_points([each], "1 lb/h") for each in (UREG.Quantity(number, unit), written))
+    assert given.asked == (written,)
+    assert str(given) == str(text)
+    with pytest.raises(QuantityError, match="one quantity"):
+        reads.bench_points([UREG.Quantity(float("nan"), unit)], "1 lb/h")
+
+
 def test_units_alone_and_truth_values_are_refused():
     units = [UREG.degF]
     for library, name in (("astropy.units", "m"), ("unyt", "m")):

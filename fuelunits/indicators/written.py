@@ -4,24 +4,31 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from contextlib import suppress
 from fractions import Fraction
 from typing import Any
 
-from fuelunits.errors import QuantityError
+from fuelunits.errors import QuantityError, UnitError
+from fuelunits.pint_units import is_quantity
 from fuelunits.quantities import fraction, has_dimension, is_ratio, magnitude, read_text
 from fuelunits.uncertainty.budget import coverage_factor, nominal, standard_uncertainty
 from fuelunits.uncertainty.measured import is_uncertain
-from fuelunits.units import factor
+from fuelunits.units import factor, read_unit
 from fuelunits.validation import format_value, is_number
 
 
 def as_written(value: Any, unit: str, name: str) -> str:
-    """Return what was given as text: text as it is, a quantity as its number in a unit."""
+    """Return what was given as text: text as it is, a quantity in its own unit, or in `unit` where ours has no such."""
     if isinstance(value, str):
         return value.strip()
     number = magnitude(value, unit, name=name)
-    if getattr(number, "ndim", 0):
+    if getattr(number, "ndim", 0) or number != number:
         raise QuantityError(f"{name} must be one quantity; got {format_value(value)}")
+    if is_quantity(value):
+        with suppress(UnitError):
+            own = read_unit(format(value.units, "C").replace("**", "^")).name
+            if not own.startswith("1"):  # a number before 1/s is hard to read
+                number, unit = magnitude(value, own, name=name), own
     return f"{float(number):.15g} {unit}"  # so that a step of 0.1 stays one where a library converts with a rounding
 
 
