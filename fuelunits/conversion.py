@@ -33,7 +33,7 @@ def convert(value: Any, from_unit: str, to_unit: str, *, density: Any = None) ->
     from_unit, to_unit : str
         Units. A temperature (degC, degF, K, degR) never converts to a difference (delta_degC, …).
     density : str or pint.Quantity, optional
-        Needed to cross between volume and mass, and only there.
+        Needed to convert between volume and mass, and only then.
 
     Examples
     --------

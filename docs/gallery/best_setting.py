@@ -1,4 +1,4 @@
-"""What the best setting leaves at each flow, in cold and in warm fuel; meter and indicator are invented."""
+"""The errors that remain with the best setting, in cold and in warm fuel; meter and indicator are invented."""
 
 import fuelunits as fu
 from fuelunits import plots

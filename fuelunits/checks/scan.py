@@ -178,7 +178,7 @@ def _toml(report: ScanReport) -> str:
 
 
 def _entry(found: Finding, sources: SourceFiles) -> str:
-    """Return the entry that guards a finding; nothing where no kind of entry fits, or its place cannot be looked up."""
+    """Return the entry for a finding; nothing where no kind of entry fits, or its place cannot be looked up."""
     line = found.file, found.line
     for place in (Place(found.file, 0, found.name), Place(*line), Place(*line, column=found.column)):
         where = f"{place.path}:{place.name or place.line}{f':{place.column}' if place.column else ''}"

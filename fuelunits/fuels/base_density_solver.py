@@ -55,7 +55,7 @@ def _found(
         rho = new
         if not any_of(moving):
             break
-    # what crosses from one group to another, or ends at a limit, is tried again from where it is
+    # a search that passes into another group, or ends at a limit, starts again from there
     doubtful = moving | (table.group(rho) != group) | (rho <= low) | (rho >= high)
     if is_scalar(rho):
         return _found(procedure, observed, degrees, p, rho, out_of_range, tries - 1) if doubtful else rho

@@ -151,8 +151,8 @@ def overall(points: Sequence[BenchPoint], readings: Sequence[Fraction | None]) -
         Verdict.UNDECIDED if reading is None else point.verdict(reading)
         for point, reading in zip(points, readings, strict=True)
     ]
-    alive = {point.unit for point, verdict in zip(points, alone, strict=True) if verdict is Verdict.ACCEPT}
+    responding = {point.unit for point, verdict in zip(points, alone, strict=True) if verdict is Verdict.ACCEPT}
     return tuple(
-        Verdict.ACCEPT if point.unit in alive and point.is_expected_zero(reading) else verdict
+        Verdict.ACCEPT if point.unit in responding and point.is_expected_zero(reading) else verdict
         for point, reading, verdict in zip(points, readings, alone, strict=True)
     )

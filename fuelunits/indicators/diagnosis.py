@@ -274,11 +274,11 @@ def diagnose(
             raise DimensionError(f"indicated and true: {' and '.join(names)}, one by mass and one by volume; {wanted}")
         other *= facts.density() ** (1 if facts.is_mass else -1)
     if isinstance(indicator, Indicator) and kind:
-        shown, step = indicator.reads, indicator.step
+        displayed, step = indicator.reads, indicator.step
         if not facts.is_flow:
-            shown, step = indicator.total_unit, indicator.total_step
-        if read_unit(shown).dimension == read_unit(kind).dimension:
-            size = factor(kind, shown)
+            displayed, step = indicator.total_unit, indicator.total_step
+        if read_unit(displayed).dimension == read_unit(kind).dimension:
+            size = factor(kind, displayed)
             if step is not None and one:
                 relative = hypot(relative, float(step) / sqrt(12.0) / (one * size))
             if facts.is_flow and indicator.cutoff:

@@ -80,9 +80,9 @@ class _Line:
         straight = float(np.interp(level_mm, self.levels, self.volumes))
         rest, height = self.levels[i + 1] - level_mm, self.levels[-1] - self.levels[0]
         bends = np.abs(np.diff(np.diff(self.volumes) / np.diff(self.levels)))[max(i - 1, 0) : i + 1]
-        prolonged = min(step, rest) * max(bends, default=0.0)
+        extended = min(step, rest) * max(bends, default=0.0)
         wedge = (self.volumes[-1] - self.volumes[0]) * step * rest / height**2
-        return float(volume), float(slope), float(max(abs(volume - straight), prolonged, math.sqrt(3.0) * wedge))
+        return float(volume), float(slope), float(max(abs(volume - straight), extended, math.sqrt(3.0) * wedge))
 
     def level(self, volume_l: float) -> float:
         """Return the level in mm at a volume in L."""
