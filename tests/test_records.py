@@ -196,6 +196,8 @@ def test_what_was_left_is_what_was_tested():
     assert replace(JOB, as_left=None, results={}).verdict is Verdict.UNDECIDED
     marked = replace(JOB, calibrations=(), transducers=(Part("feed", "A", "10900 pulse/L"),), results={})
     assert "+4.7 %" in str(marked.reasons)
+    assert "compared with no transducer" in str(replace(JOB, calibrations=(), transducers=(), results={}))
+    assert "compared with no transducer" not in str(marked)
     assert replace(JOB, calibrations=(calibration(11100.0),), results={}).verdict is Verdict.UNDECIDED
     apart = fu.calibrate([*calibration(11412.0).runs, *calibration(5706.0, seed=9).runs])
     assert "agree" in str(replace(JOB, calibrations=(apart,), results={}).reasons)

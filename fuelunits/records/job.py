@@ -257,6 +257,8 @@ class JobRecord(Reporting):
         marked = [KFactor.read(part.k_factor) for part in self.transducers if part.k_factor]
         known = [each.k_factor for each in self.calibrations] or marked
         entered = self.as_left.k_factors if self.as_left is not None and known else ()
+        if beyond < _SAME_K and self.as_left is not None and not known:
+            yield "K as left was compared with no transducer and no calibration"
         if not self.calibrations and 1 < len(marked) == len(entered):  # in their order: two may be swapped
             for n, pair in enumerate(zip(entered, marked, strict=True), 1):
                 yield from _far(f"K as left of channel {n}", pair[:1], f"that of transducer {n}", pair[1:], beyond)
