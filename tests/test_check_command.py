@@ -91,6 +91,17 @@ def test_standard_input(monkeypatch, capsys):
     assert "imperial gallon" in " ".join(capsys.readouterr().out.split())
 
 
+@pytest.mark.parametrize("root", [None, "sub"])
+def test_places_of_standard_input_begin_in_the_working_folder_or_the_root(root, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / (root or ".")).mkdir(exist_ok=True)
+    (tmp_path / (root or ".") / "x.h").write_text("#define GAL_TO_L 3.785\n", encoding="utf-8")
+    entry = '[[factor]]\nname = "x"\nwhere = "x.h:GAL_TO_L"\nfrom = "gal"\nto = "L"\ntolerance = "0.1 %"\n'
+    monkeypatch.setattr(sys, "stdin", io.StringIO(entry))
+    (report,) = check_files(["-"], root=root).files
+    assert [each.place.line for each in report.outcomes if each.holds] == [1]
+
+
 @pytest.mark.usefixtures("shop")
 def test_a_wrong_file_beside_a_good_one_does_not_pass():
     report = check_files(["a/good.toml", "wrong.toml"])

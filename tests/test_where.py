@@ -81,6 +81,7 @@ def test_what_is_no_file_is_neither_waited_for_nor_followed(shop):
     (shop / "circle").symlink_to(shop / "circle")
     os.mkfifo(shop / "pipe")
     assert outcome(shop, "circle:1").misplaced.startswith("circle cannot be read: ")
+    assert "None" not in outcome(shop, "circle:1").misplaced
     assert outcome(shop, "pipe:1").misplaced == "pipe cannot be read: it is not a file"
 
 
