@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from fuelunits.checks.entries import KINDS
 from fuelunits.checks.file import check_files, check_text
 from fuelunits.checks.output import github
 from fuelunits.digits import digit_slips, number_looks_like
@@ -100,6 +101,12 @@ def test_a_wrong_number_is_named(kind, keys, name):
     found = judged(kind, **keys)
     assert not found.holds
     assert name in found.remark
+
+
+@pytest.mark.parametrize("kind", KINDS.values(), ids=KINDS)
+def test_an_entry_is_frozen_and_knows_its_keys(kind):
+    assert kind.__struct_config__.frozen
+    assert kind.__struct_config__.forbid_unknown_fields
 
 
 def test_an_expansion_is_that_at_the_base_temperature():

@@ -169,7 +169,8 @@ BOUNDS = [
     ("API_OFFSET = 101.5|API_OFFSET = 161.5", ""),
     ("sg = 110.0 / (api + 131.5)|sg = 160.0 / (api + 131.5)", "right"),  # 131.5 alone is found in them
     # 0 °C is 273.15 K; 273.16 K is the triple point of water, no slip unless the line speaks of a scale
-    ("KELVIN_OFFSET = 273.16|KELVIN_OFFSET = 275.13", "wrong"),
+    ("KELVIN_OFFSET = 273.16|KELVIN_OFFSET = 275.13|# kelvin\nOFFSET = 275.13", "wrong"),
+    ("# kelvin\nOFFSET = 273.16", ""),
     ("OFFSET = 273.15|KELVIN_OFFSET = 274.15|KELVIN_OFFSET = 293.15|RANKINE = 469.67|RANKINE = 439.67", ""),
     # constants of ASTM D1250 of 1980: at seven digits no word is needed
     ("vcf_a = -0.0018684|api_k0 = 341.0957|api_k0 = 346.4228|vcf = 346.423", "right"),
@@ -183,6 +184,8 @@ BOUNDS = [
     ("JET_LB_PER_GAL = 6.26|JET_LB_PER_GAL = 7.22|JET_LB_PER_GAL = 3.38|JET_LB_PER_GAL = 13.4", "wrong"),
     ("JET_LB_PER_GAL = 3.37|JET_LB_PER_GAL = 13.5|LB_PER_GAL = 5.0|LB_PER_GAL = 7.5", ""),
     ("pounds = jet_gal * 4.8|pounds = jet_gal * 9.4", "wrong"),  # 0.7 to 1.4 times where no name says so
+    ("JET_LB_PER_GAL = 8.34", "wrong"),  # of water, which a formula may be about
+    ("pounds = jet_gal * 8.34", ""),
     ("pounds = jet_gal * 4.7|pounds = jet_gal * 9.5", ""),
     # where no unit is written, the size must be that of a density of fuel
     ("AVGAS_DENSITY = 5.6|JET_DENSITY = 7.1", "plausible"),
