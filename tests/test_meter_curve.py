@@ -423,6 +423,7 @@ def test_points_from_quantities():
         {"viscosity_mm2_s": 0.0},
         {"temperature_c": -273.15},
         {"temperature_c": math.nan},
+        {"temperature_c": math.inf},
     ],
     ids=str,
 )

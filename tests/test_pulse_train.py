@@ -155,12 +155,16 @@ def test_gates_of_two_halves_are_those_of_the_whole(seed, cut):
         lambda record: record.by_period(3),
         lambda record: record.by_period(1.5),
         lambda record: record.by_period(True),
-        lambda _: PulseRecord([1.0]).by_period(),
     ],
 )
 def test_what_cannot_be_counted_is_refused(call):
     with pytest.raises(FuelUnitsError):
         call(PulseRecord([0.0, 1.0, 2.0]))
+
+
+def test_one_pulse_bounds_no_period():
+    with pytest.raises(FuelUnitsError, match="at least two"):
+        PulseRecord([1.0]).by_period()
 
 
 @pytest.mark.parametrize("gate", [0.1, 0.3, 1e-3, 1 / 3, 0.7])
@@ -770,6 +774,12 @@ def test_what_the_record_alone_cannot_show_is_undecided_until_the_frequency_is_k
     assert paused.verdict.value == "undecided"
     assert [each.pulses for each in paused.pauses] == [99]
     assert PulseRecord(times[:11]).check("100 Hz").verdict.value == "undecided"
+
+
+def test_a_mean_frequency_may_be_off_by_the_tolerance_and_no_more():
+    even = PulseRecord(np.arange(100.0))  # 1 Hz is 1.25 times 0.8 Hz
+    verdicts = [even.check("0.8 Hz", tolerance=each).verdict for each in ("25 %", "24.9 %")]
+    assert verdicts == [Verdict.ACCEPT, Verdict.REJECT]
 
 
 def test_a_record_prints_no_false_digits_and_no_nan():

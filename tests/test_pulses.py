@@ -239,7 +239,7 @@ def test_counts_of_other_libraries_are_read(counts):
 
 @pytest.mark.parametrize(
     "counts",
-    [np.ma.array([1, 2], mask=[False, True]), pl.Series([1, None]), pd.Series([1, None], dtype="Int64")],
+    [np.ma.array([1, 2], mask=[0, 1]), pl.Series([1, None]), pd.Series([1, None], dtype="Int64"), [1.0, np.inf]],
     ids=str,
 )
 def test_missing_counts_are_refused(counts):

@@ -9,6 +9,7 @@ import pint
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy import stats
 from scipy.interpolate import PchipInterpolator
 
 from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError
@@ -415,6 +416,11 @@ def test_a_report_holds_each_run_and_the_scatter():
     text = str(METER)
     assert f"runs: {len(METER.runs)}" in repr(METER)
     assert "standard deviation, from the runs" in text
+    assert "12.7 mm at 20 °C" in text
+    thickest, thinnest = 25.0 * (0.0127 * (1.0 + 17e-6 * 15.0)) ** 2 / 8e-6, 900.0 * 0.0127**2 / 1.2e-6  # by hand
+    assert f"{thickest:.4g} to {thinnest:.4g}" in text
+    nine = curve_of([run(1.2 + 0.1 * i, 20.0) for i in range(9)])
+    assert f"{stats.t.ppf(0.97725, 8):.1f} times" in str(nine)
     assert METER.to_frame().shape[0] == sum(len(run.points) for run in METER.runs)
     assert METER.as_dict()["scatter"] == METER.scatter
     assert curve_of(METER.runs, known_scatter="0.3 %") == curve_of(METER.runs, known_scatter=0.003)
@@ -426,6 +432,7 @@ def test_a_report_holds_each_run_and_the_scatter():
         (lambda: curve_of(METER.runs, diameter_m=12.7), "diameter_m"),
         (lambda: curve_of(METER.runs, diameter_m="12.7 mm"), "diameter_m"),
         (lambda: curve_of(METER.runs, expansion_per_k=17.0), "expansion_per_k"),
+        (lambda: curve_of(METER.runs, expansion_per_k=17e-3), "expansion_per_k"),
         (lambda: curve_of(METER.runs[0].points), "runs"),
         (lambda: curve_of(METER.runs, known_scatter="0.003"), "known_scatter"),
         (lambda: METER.k_pulses_per_l(np.full(2, 100.0), np.full(3, 1.2), 20.0), "one shape"),
