@@ -239,12 +239,7 @@ PULSES = (
 )
 """Mistakes of the pulses, by the ratio of the indication."""
 
-_THOUSANDS = (
-    Confusion("thousands forgotten: a K-factor written in thousands of pulses", Fraction(1, 1000)),
-    Confusion("thousands taken twice: the K-factor was not written in thousands of pulses", Fraction(1000)),
-)
 _K_FACTOR_ENTERED = (
-    *_THOUSANDS,
     Confusion("the K-factor of doubled pulses, or of both edges", Fraction(2)),
     Confusion("the K-factor of halved pulses, or of one channel of two", Fraction(1, 2)),
     Confusion("the K-factor of multiplied pulses: every edge of two channels (quadrature)", Fraction(4)),

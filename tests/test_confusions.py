@@ -52,8 +52,8 @@ def test_a_factor(given, right, unit, per, name):
         (804.0, 0.804, "kg/L", "kg/m^3 for kg/L"),
         (8.06, 6.71, "lb/gal", "imperial gallon for US gallon (lb/imp_gal for lb/gal)"),
         (8.06, 0.804, "kg/L", "lb/imp_gal for kg/L"),
-        (43.186, 43186.0, "pulse/gal", "thousands forgotten"),
-        (43_186_000.0, 43186.0, "pulse/gal", "thousands taken twice"),
+        (43.186, 43186.0, "pulse/gal", "the decimal point 3 places too far left"),
+        (43_186_000.0, 43186.0, "pulse/gal", "the decimal point 3 places too far right"),
         (11408.5, 43186.0, "pulse/gal", "litre for US gallon (pulse/L for pulse/gal)"),
         (51864.0, 43186.0, "pulse/gal", "imperial gallon for US gallon (pulse/imp_gal for pulse/gal)"),
         (43186.0 * 3.785412, 43186.0, "pulse/gal", "converted from pulse/L, although it was in pulse/gal already"),
@@ -190,8 +190,8 @@ def test_the_first_three_suspects_are_named():
 @pytest.mark.parametrize(
     ("ratio", "words"),
     [
-        (1000, "thousands taken twice"),
-        (Fraction(1, 1000), "thousands forgotten"),
+        (1000, "the decimal point 3 places too far right"),
+        (Fraction(1, 1000), "the decimal point 3 places too far left"),
         (2, "doubled"),
         (Fraction(1, 2), "halved"),
         (4, "quadrature"),

@@ -34,7 +34,7 @@ SPOILT = {
     "imperial gallon for US gallon (lb/imp_gal for lb/gal)": ("JET_LB_PER_GALLON = 6.7", "8.05", "6.7431 lb/gal"),
     "pound for kilogram (lb/L for kg/L)": ("JET_KG_PER_LITRE = 0.804", "1.7725", "0.8019 kg/L"),
     "the density of JP-7": ("AVGAS_LB_PER_GALLON = 6.01", "6.62", "6.017 lb/gal"),
-    "thousands forgotten": ("K_LEFT_PER_GALLON = 43_186", "43.186", "43187 pulse/gal"),
+    "the decimal point 3 places too far left": ("K_LEFT_PER_GALLON = 43_186", "43.186", "43187 pulse/gal"),
     "litre for US gallon (pulse/L for pulse/gal)": ("K_LEFT_PER_GALLON = 43_186", "11_409", "43187 pulse/gal"),
     "US gallon for litre (pulse/gal for pulse/L)": ("K_RIGHT_PER_LITRE = 2_950.4", "11_168", "2950.273 pulse/L"),
 }

@@ -69,8 +69,12 @@ JET = {"fuel": "Jet A", "between": ["0 degC", "30 degC"], "tolerance": "2 %"}
 WRONG = [
     ("density", {"value": "8.05 lb/gal", **JET}, "imperial gallon for US gallon"),
     ("density", {"value": "1.772 kg/L", **JET}, "pound for kilogram"),
-    ("k_factor", {"entered": "43.186 pulse/gal", "calibrated": "43187 pulse/gal"}, "thousands forgotten"),
-    ("k_factor", {"entered": "11412000 pulse/L", "calibrated": "11412 pulse/L"}, "thousands taken twice"),
+    (
+        "k_factor",
+        {"entered": "43.186 pulse/gal", "calibrated": "43187 pulse/gal"},
+        "the decimal point 3 places too far left",
+    ),
+    ("k_factor", {"entered": "11412000 pulse/L", "calibrated": "11412 pulse/L"}, "cubic metre for litre"),
     ("k_factor", {"entered": "22824 pulse/L", "calibrated": "11412 pulse/L"}, "doubled pulses"),
     ("k_factor", {"entered": "5706 pulse/L", "calibrated": "11412 pulse/L"}, "halved pulses"),
     ("k_factor", {"entered": "45648 pulse/L", "calibrated": "11412 pulse/L"}, "quadrature"),
