@@ -275,6 +275,10 @@ def test_one_density_is_not_that_of_runs_that_warmed(warmest, known):
     shared = _shared()
     runs = [_run(shared, liquid_temperature_c=celsius) for celsius in (21.0, 21.2, warmest)]
     assert any("one density" in each for each in calibrate(runs).missing) is not known
+    converted = {"density_temperature_c": 20.0, "liquid_expansion_per_k": 9e-4}
+    weighed = [_run(shared, liquid_temperature_c=celsius, **converted) for celsius in (21.0, 21.2, warmest)]
+    filled = [VolumetricRun(**MEASURE | {"liquid_temperature_c": celsius}) for celsius in (21.0, warmest)]
+    assert "one density" not in " ".join((*calibrate(weighed).missing, *calibrate(filled).missing))
 
 
 def test_a_standard_uncertainty_is_not_printed_as_an_interval():
