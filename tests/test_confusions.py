@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fuelunits.checks.explanation import density_looks_like
-from fuelunits.confusions import Confusion, known_confusions, may_be, volume_correction_mistakes
+from fuelunits.confusions import Confusion, diagnose_fill_up, known_confusions, may_be, volume_correction_mistakes
 from fuelunits.digits import number_looks_like, shortened, swapped_digits
 from fuelunits.errors import FuelUnitsError, SourceError
 from fuelunits.fuels.grades import fuel
@@ -79,6 +79,11 @@ def test_what_is_no_known_confusion(ratio):
     if 0.0 < ratio < float("inf"):
         assert not known_confusions(ratio, "lb/gal")
     assert number_looks_like(ratio * 11412.0, 11412.0, "pulse/gal") == ""
+
+
+def test_a_fill_up_is_explained_within_six_percent():
+    found = {off: [str(each) for each in diagnose_fill_up(2.0 * off, "L", "L")] for off in (0.93, 0.95, 1.05, 1.07)}
+    assert [any("doubled" in each for each in said) for said in found.values()] == [False, True, True, False]
 
 
 def test_a_rounded_figure_is_no_old_gallon():

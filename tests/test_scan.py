@@ -137,7 +137,11 @@ def test_the_mistake_is_named(text, words):
     assert wrong[0]["difference"] == pytest.approx(wrong[0]["value"] / wrong[0]["expected"] - 1.0)
 
 
+FAR = "def gal_to_l(x):\n    y = x\n    y = x\n"
 BOUNDS = [
+    # a word of the trade must stand on its line, or on one of the three above
+    (f"{FAR}    FACTOR = 4.546", "wrong"),
+    (f"{FAR}    y = x\n    FACTOR = 4.546|{FAR}    y = x\n    FACTOR = 4.546\n# tank", ""),
     # NIST SP 811, App. B.8: 1 gal is 3.785 412 L: rounded or cut at its last digit, and no more than that
     ("GAL_TO_L = 3.78|GAL_TO_L = 3.79", "rounded"),
     ("GAL_TO_L = 3.77|GAL_TO_L = 3.80|GAL_TO_L = 3.7855", "wrong"),
@@ -344,6 +348,9 @@ def test_the_rules_of_the_folders_above_hold():
     Path("src/in").mkdir()
     Path("src/in/c.h").write_text("#define GAL_TO_L 3.785\n", encoding="utf-8")
     assert scan(["src"]).rows() == scan(["src/in"]).rows() == []
+    Path("src/#a.c").write_text("#define GAL_TO_L 3.785\n", encoding="utf-8")
+    Path("src/.gitignore").write_text("#a.c\n\n*.h\n", encoding="utf-8")  # a comment, and an empty line
+    assert [row["file"] for row in scan(["src"]).rows()] == ["src/#a.c"]
 
 
 @pytest.mark.parametrize(("more", "is_read"), [(0, True), (1, False)])

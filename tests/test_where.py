@@ -52,6 +52,8 @@ def test_the_number_that_replaced_another_is_named_with_its_mistake(shop):
     assert "two digits swapped" in changed
     for where in ("sheet.py:2:31", "sheet.py:2", "sheet.py:7:1"):  # another, several numbers, none
         assert "it may be" not in outcome(shop, where, value=4.546).misplaced
+    assert "beside other numbers" in outcome(shop, "sheet.py:2").misplaced
+    assert "other numbers" not in outcome(shop, "sheet.py:2:21").misplaced
     by_column = outcome(shop, "sheet.py:1:39", value="1").misplaced
     assert "contains 3.758 and not 1," in by_column
     density = FACTOR.replace("factor", "density").replace('from = "gal"', 'fuel = "Jet A"')
