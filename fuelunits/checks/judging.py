@@ -145,7 +145,7 @@ def _fixed_density(entry: Any, value: str, between: tuple[str, str], *more: str)
     if not check.passed and equal is None:
         remark += density_looks_like(check.assumed_kg_m3, check.fuel, sum(check.between_c) / 2.0, check.unit)
     remark = "; ".join((*more, remark, *check.remarks))
-    caveat = "; ".join([batches] * (check.passed_for_all is False) + list(check.remarks))
+    caveat = "; ".join([batches] * (check.passed_for_all is False) + [each.rstrip(".") for each in check.remarks])
     return Outcome(entry, 0, check.passed, check.worst.error, check.tolerance, remark, caveat)
 
 

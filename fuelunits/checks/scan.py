@@ -86,7 +86,7 @@ class ScanReport(Reporting):
         """Return the findings as a table."""
         cells = [{"place": f"{each.file}:{each.line}", "finding": str(each)} for each in self.findings]
         verdict = f"{len(self.findings)} found, {len(self.wrong)} wrong"
-        return Report("scan", verdict, tables=[Table.of(cells)] if cells else [], remarks=list(self.skipped))
+        return Report("scan", verdict, tables=[Table.of(cells)] if cells else [], remarks=[*self.skipped, _LIMITS])
 
 
 def scan(paths: Iterable[str], *, exclude: Iterable[str] = ()) -> ScanReport:
@@ -145,7 +145,7 @@ def scan_text(text: str, path: str) -> Iterator[Finding]:
 def _text(report: ScanReport) -> str:
     lines = [line for each in report.findings for line in wrapped(f"{each.file}:{each.line}: {each}")]
     verdict = f"{len(report.findings)} found, {len(report.wrong)} wrong"
-    return "\n".join([*lines, verdict, *wrapped(f"Caution: {CAUTION}")])
+    return "\n".join([*lines, verdict, *wrapped(f"Note: {_LIMITS}"), *wrapped(f"Caution: {CAUTION}")])
 
 
 def _github(report: ScanReport) -> str:
@@ -159,6 +159,8 @@ def _sarif(report: ScanReport) -> str:
         rules, [sarif_result(each.judgement.kind, str(each), each.file, each.line) for each in report.wrong]
     )
 
+
+_LIMITS = "A constant without telling words beside it is not found: a scan that finds nothing wrong proves nothing."
 
 _HEAD = """# Found by: fuelunits scan. Replace its fuels, ranges, tolerances and calibrated K-factors by your own.
 # Paths begin in the folder of this file.
