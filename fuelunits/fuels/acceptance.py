@@ -100,7 +100,7 @@ def judge(fuel: Any, liquid: Liquid, uncertainty_kg_m3: float | None, read_at_c:
             place = "beyond" if excess > 0.0 else "within"
             expands = f" and of {degrees:.3g} °C of expansion" if degrees else ""
             undecided.append(
-                f"{abs(excess):.1f} kg/m³ {place} {limit}, less than the {margin:.2g} kg/m³ {stated}{expands}"
+                f"{abs(excess):.1f} kg/m³ {place} {limit}, no more than the {margin:.2g} kg/m³ {stated}{expands}"
             )
     if unset:
         sides = " or ".join(unset)
