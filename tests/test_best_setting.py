@@ -114,7 +114,9 @@ def test_density_and_k_for_a_mass_flow_over_all_that_can_be_entered(at):
     assert made_up.indicator.k_factor.pulses_per_l == every_k[costs.argmin()]
     assert made_up.indicator.fixed_density == "0.8 kg/L"
     assert made_up.root_mean_square == pytest.approx(costs.min() ** 0.5)
-    assert any("volumes are wrong" in remark for remark in made_up.remarks)
+    (words,) = (remark for remark in made_up.remarks if "volumes are wrong" in remark)
+    (percent,) = re.findall(r"([+-][\d.]+) %", words)
+    assert float(percent) == pytest.approx(100.0 * (weight @ k / every_k[costs.argmin()] - 1.0), rel=0.01)
 
 
 def test_bench_fluid_to_cold_jet_in_one_call():

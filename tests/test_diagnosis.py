@@ -70,6 +70,8 @@ def test_a_density_that_is_set_is_judged_as_a_density(density, fuel, kind, word)
     found = fu.diagnose(f"{100 * ratio} lb", "100 lb", indicator=pounds(density), stamped=K, fuel=fuel, at=at)
     assert found.suspects[0].kind == kind
     assert word in found.suspects[0].reason
+    right = float(density.split()[0]) / ratio
+    assert f"{fuel} has {right:.4g} {density.split()[1]}" in found.suspects[0].reason
 
 
 def test_a_specific_gravity_is_refused_as_a_density_by_name():

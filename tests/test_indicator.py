@@ -154,7 +154,7 @@ def test_display_of_nan_and_lists():
 
 def test_decimals():
     assert [decimals(Fraction(text)) for text in ("1", "0.5", "0.25", "10")] == [0, 1, 2, 0]
-    assert decimals(Fraction(1, 3)) == 6
+    assert (decimals(Fraction(1, 3)), decimals(None)) == (6, 3)
 
 
 # readings
