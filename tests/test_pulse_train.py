@@ -338,9 +338,10 @@ def test_frequencies_that_cannot_be_are_refused(frequency):
 def test_records_report_what_they_hold():
     pytest.importorskip("pandas")
     counts = PulseCounts.of_counter(
-        [0.0, 10.0, 20.0], unwrap_counter([31_000, 400, 1_400], bits=16, largest_increment=2_000)
+        [10.0, 20.0, 30.0], unwrap_counter([31_000, 400, 1_400], bits=16, largest_increment=2_000)
     )
     assert "at least 1400" in repr(counts)
+    assert "70 Hz" in str(counts)  # 1400 pulses in 20 s
     assert counts.as_dict()["total"] == 1400
     assert counts.to_frame()["pulses"].tolist() == [400, 1000]
     assert "not known for 10 s" in str(counts.frequency())
