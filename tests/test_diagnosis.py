@@ -182,8 +182,9 @@ def test_what_is_told_by_a_mass_against_a_volume():
     assert fu.diagnose("800 kg", "1000 L", **facts).is_right
     assert fu.diagnose("1000 L", "800 kg", **facts).is_right
     assert "pulses_doubled" in front("2000 L", "800 kg", **facts)
-    with pytest.raises(DimensionError, match="fuel"):
-        fu.diagnose("800 kg", "1000 L")
+    for alone in ({}, {"fuel": batch}, {"at": "15 degC"}):
+        with pytest.raises(DimensionError, match="fuel"):
+            fu.diagnose("800 kg", "1000 L", **alone)
     with pytest.raises(DimensionError, match="two flows"):
         fu.diagnose("800 kg/h", "1000 L", **facts)
 

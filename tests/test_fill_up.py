@@ -172,6 +172,16 @@ def test_a_display_that_cuts_its_total_off_is_no_wrong_k():
     assert false / trials <= 0.0455 + 3.0 * math.sqrt(0.0455 / trials)
 
 
+def test_half_a_step_cut_off_is_allowed_for_once_in_each_total():
+    """Of 400 L, 380 L are indicated: 5 %, of which a step of 1 L in each explains 0.13 %, and one of 40 L all."""
+    for step, is_wrong in (("1 L", True), ("40 L", False)):
+        fills = [
+            FillUp(indicated="380 L", delivered=f"{400 + off} L", display_step=step, level_uncertainty="0.5 L")
+            for off in (-0.5, 0.0, 0.5)
+        ]
+        assert compare_fill_ups(K, fills, truck_uncertainty="0.2 %").justified is is_wrong
+
+
 @pytest.mark.parametrize("count", [1, pytest.param(5, marks=pytest.mark.long)])
 def test_false_corrections_where_the_truck_is_known_from_two_observations(count):
     """What truly happens: one truck off by 2 %, a figure that two deliveries showed; a level of 1 %, a right K."""

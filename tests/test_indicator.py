@@ -939,6 +939,7 @@ def test_the_density_between_two_displays_is_as_wide_as_their_steps():
     in_si = 0.45359237 / 3.785411784e-3
     assert (low, high) == (pytest.approx(57.5 / 9.25 * in_si), pytest.approx(62.5 / 9.15 * in_si))
     assert low < 6.7 * in_si < high
+    assert both.implied_density_kg_m3 == pytest.approx(60.0 / 9.2 * in_si)
     assert "744.9 to 818.5 kg/m³" in str(both)
 
 
