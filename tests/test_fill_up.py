@@ -457,3 +457,9 @@ def test_a_level_stated_for_one_fill_up_says_nothing_of_the_other():
     found = compare_fill_ups(K, [_fill(412.0, 400.0, level_l=1.0), _fill(412.0, 400.0)], truck_uncertainty="0.2 %")
     assert any("level" in each for each in found.missing)
     assert not found.justified
+
+
+@pytest.mark.parametrize("name", ["truck_factor", "volume_correction_factor"])
+def test_a_factor_of_a_fill_up_is_one_number(name):
+    with pytest.raises(FuelUnitsError, match=name):
+        FillUp(indicated="4 L", delivered="4 L", **{name: np.array([1.0])})
