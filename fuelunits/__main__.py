@@ -135,6 +135,7 @@ def _recompute(path: str) -> bool:
         return True
     differences = record.recompute()
     _print(f"{path}: {len(record.results) - len(differences)} of {len(record.results)} figures agree")
+    _print(f"  {record.report().verdict}")
     for name, then, now in differences:
         _print(f"  {name}\n    on record {then}, today {now}")
     return not differences
