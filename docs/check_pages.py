@@ -20,7 +20,16 @@ WORDS = re.compile(
 )
 NO_SOURCE = {
     *("genindex", "py-modindex", "search", "changelog", "contributing", "security", "stability", "install", "index"),
-    *("cheat_sheet", "engines", "checks", "reference", "flow_of_a_flight", "compare_fuel_on_board", "depend_on_it"),
+    *(
+        "cheat_sheet",
+        "engines",
+        "checks",
+        "reference",
+        "flow_of_a_flight",
+        "compare_fuel_on_board",
+        "depend_on_it",
+        "readings_of_a_bench_sheet",
+    ),
 }
 """Pages without figures, or with invented ones alone."""
 
