@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 from test_check_command import sarif_problems
 
 from fuelunits.__main__ import main
+from fuelunits.checks.entries import KINDS
 from fuelunits.checks.file import check_files, check_text
 from fuelunits.checks.scan import FORMATS, scan, scan_text
 from fuelunits.errors import FileError
@@ -401,6 +402,15 @@ def test_formats_and_exit_codes(capsys, monkeypatch):
     assert main(["scan", "src"]) == 1
     assert "::error file=src/fuel.h,line=1,title=factor::" in capsys.readouterr().out
     assert main(["scan", "nowhere"]) == 2
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_an_assumptions_file_of_any_kind_is_no_source(kind, tmp_path):
+    entry = f'[[{kind}]]\nname = "litres in a gallon"\nGAL_TO_L = 3.785411784\n'
+    (tmp_path / "figures.toml").write_text(entry, encoding="utf-8")
+    assert not scan([str(tmp_path)]).findings
+    (tmp_path / "figures.toml").write_text(entry.replace(f"[[{kind}]]", "[[other]]"), encoding="utf-8")
+    assert len(scan([str(tmp_path)]).findings) == 1
 
 
 def test_the_assumptions_file_guards_what_was_found(monkeypatch, capsys, tmp_path):

@@ -27,7 +27,7 @@ from fuelunits.reports import Report, Reporting, Table
 from fuelunits.validation import check_type
 
 _STANDARD_INPUT = "-"
-_EXCLUDED = {"node_modules", "venv", ".venv", "site-packages", "__pycache__", ".git", ".tox", ".nox", "build", "dist"}
+EXCLUDED = {"node_modules", "venv", ".venv", "site-packages", "__pycache__", ".git", ".tox", ".nox", "build", "dist"}
 """Folders that a pattern passes over."""
 
 
@@ -155,7 +155,7 @@ def check_files(patterns: Iterable[str], root: str | Path | None = None, exclude
 
 def _found(patterns: Iterable[str], exclude: Iterable[str]) -> Iterator[tuple[str, str]]:
     """Return the files that are named or fit a pattern, each once, and what is wrong with a pattern that none fits."""
-    excluded = _EXCLUDED | set(exclude)
+    excluded = EXCLUDED | set(exclude)
     seen: set[str] = set()
     for pattern in patterns:
         is_name = pattern == _STANDARD_INPUT or os.path.exists(pattern) or not set(pattern) & set("*?[")

@@ -74,6 +74,11 @@ class ScanReport(Reporting):
         """The findings that are wrong."""
         return [each for each in self.findings if each.judgement.verdict == "wrong"]
 
+    @property
+    def verdict(self) -> str:
+        """How many were found, and how many of them are wrong."""
+        return f"{len(self.findings)} found, {len(self.wrong)} wrong"
+
     def rows(self) -> list[dict[str, Any]]:
         """Return a row for each finding."""
         return [each.as_row() for each in self.findings]
@@ -85,8 +90,7 @@ class ScanReport(Reporting):
     def report(self) -> Report:
         """Return the findings as a table."""
         cells = [{"place": f"{each.file}:{each.line}", "finding": str(each)} for each in self.findings]
-        verdict = f"{len(self.findings)} found, {len(self.wrong)} wrong"
-        return Report("scan", verdict, tables=[Table.of(cells)] if cells else [], remarks=[*self.skipped, _LIMITS])
+        return Report("scan", self.verdict, tables=[Table.of(cells)] if cells else [], remarks=[*self.skipped, _LIMITS])
 
 
 def scan(paths: Iterable[str], *, exclude: Iterable[str] = ()) -> ScanReport:
@@ -144,8 +148,7 @@ def scan_text(text: str, path: str) -> Iterator[Finding]:
 
 def _text(report: ScanReport) -> str:
     lines = [line for each in report.findings for line in wrapped(f"{each.file}:{each.line}: {each}")]
-    verdict = f"{len(report.findings)} found, {len(report.wrong)} wrong"
-    return "\n".join([*lines, verdict, *wrapped(f"Note: {_LIMITS}"), *wrapped(f"Caution: {CAUTION}")])
+    return "\n".join([*lines, report.verdict, *wrapped(f"Note: {_LIMITS}"), *wrapped(f"Caution: {CAUTION}")])
 
 
 def _github(report: ScanReport) -> str:

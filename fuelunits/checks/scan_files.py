@@ -12,7 +12,8 @@ from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from pathlib import Path
 
-from fuelunits.checks.file import _EXCLUDED
+from fuelunits.checks.entries import KINDS
+from fuelunits.checks.file import EXCLUDED
 from fuelunits.checks.places import read_file
 from fuelunits.errors import FileError
 
@@ -26,7 +27,7 @@ _LEFT_ALONE = re.compile(
     re.IGNORECASE | re.DOTALL,
 )
 _DATA, _LARGEST_DATA = (".json", ".xml", ".yaml", ".yml", ".html", ".ipynb", ".txt", ".dat", ".sql"), 200_000
-_ASSUMPTIONS = re.compile(r"^\s*\[\[(?:density|factor|k_factor)\]\]", re.MULTILINE)
+_ASSUMPTIONS = re.compile(rf"^\s*\[\[(?:{'|'.join(KINDS)})\]\]", re.MULTILINE)
 
 
 def texts(paths: Iterable[str], exclude: Iterable[str] = ()) -> Iterator[tuple[str, str, str]]:
@@ -36,7 +37,7 @@ def texts(paths: Iterable[str], exclude: Iterable[str] = ()) -> Iterator[tuple[s
         if not os.path.lexists(start):
             raise FileError(f"{start}: there is no such file or folder")
         is_folder = os.path.isdir(start)
-        for path in _walk(start, _EXCLUDED | set(exclude)) if is_folder else [start]:
+        for path in _walk(start, EXCLUDED | set(exclude)) if is_folder else [start]:
             real = os.path.realpath(path)
             if real not in seen:
                 seen.add(real)
