@@ -15,9 +15,8 @@ from html.parser import HTMLParser
 from pathlib import Path
 from urllib.parse import unquote, urlsplit
 
-WORDS = re.compile(
-    r"\b(wings of the package|ground floor|door of the library|of_kind|nonsense|survivors?)\b", re.IGNORECASE
-)
+WORDS = re.compile(r"\b(wings|ground floors?|doors?|of_kind|nonsense|survivors?|taught)\b", re.IGNORECASE)
+"""Metaphors, and words that the glossary replaces."""
 NO_SOURCE = {
     *("genindex", "py-modindex", "search", "changelog", "contributing", "security", "stability", "install", "index"),
     *(
