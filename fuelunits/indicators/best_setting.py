@@ -140,19 +140,10 @@ def best_setting(
     states = _states(meter, liquid, temperatures, viscosity)
     table = [_true_point(each, indicator.reads, *state) for state in states for each in written]
     flow, at_c, density, hz, k, u = np.array(table).T
-    given = np.ones(len(written)) if weights is None else as_float_array(weights, "weights")
-    weight = np.resize(given, flow.size) * (flow >= float(indicator.cutoff))
-    if given.shape != (len(written),) or not np.isfinite(given).all() or given.min() < 0.0 or not weight.any():
-        raise QuantityError(
-            "weights: give zero or more for each flow; at least one flow with a weight must be displayed"
-        )
-    weight = weight / weight.sum()
+    weight = _shares(weights, len(written), flow >= float(indicator.cutoff))
     volume_k = _best_k(k, weight, step, most)
     if density_step is not None:
-        number, unit = read_text(as_written(density_step, "kg/m^3", "density_step"))
-        ratio = k / volume_k.pulses_per_l / density * float(exact_number(density_step, "kg/m^3", name="density_step"))
-        steps = round(float(weight @ ratio) / float(weight @ ratio**2))  # the nearest to the lowest point of a parabola
-        offered = [f"{float(max(steps, 1) * number):.15g} {unit}"]
+        offered = [_best_density(k / volume_k.pulses_per_l / density, weight, density_step)]
     texts = [None if each is None else as_written(each, "kg/m^3", "densities") for each in offered]
     mass_k = [k if t is None else k / density * float(exact_number(t, "kg/m^3", name="densities")) for t in texts]
     rms = [math.sqrt(weight @ (each / volume_k.pulses_per_l - 1.0) ** 2) for each in mass_k]
@@ -200,6 +191,25 @@ def _true_point(given: Any, reads: str, at_c: float, density_kg_m3: float, curve
     flow = positive_number(amount(given, reads, name="flow", density=density), "flow")
     hz = curve.frequency_hz(amount(given, "L/s", name="flow", density=density))
     return flow, at_c, density_kg_m3, hz, curve.k_pulses_per_l(hz), curve.relative_uncertainty(hz)
+
+
+def _shares(weights: Any, count: int, is_displayed: Any) -> Any:
+    """Return the weight of each flow at each temperature, which add up to 1; none for what is displayed as zero."""
+    given = np.ones(count) if weights is None else as_float_array(weights, "weights")
+    weight = np.resize(given, is_displayed.size) * is_displayed
+    if given.shape != (count,) or not np.isfinite(given).all() or given.min() < 0.0 or not weight.any():
+        raise QuantityError(
+            "weights: give zero or more for each flow; at least one flow with a weight must be displayed"
+        )
+    return weight / weight.sum()
+
+
+def _best_density(ratio: Any, weight: Any, step: Any) -> str:
+    """Return the multiple of a step with the smallest weighted mean square of density * ratio - 1, a parabola."""
+    number, unit = read_text(as_written(step, "kg/m^3", "density_step"))
+    of_step = ratio * float(exact_number(step, "kg/m^3", name="density_step"))
+    steps = round(float(weight @ of_step) / float(weight @ of_step**2))
+    return f"{float(max(steps, 1) * number):.15g} {unit}"
 
 
 def _best_k(k: Any, weight: Any, step: KFactor, most: Any) -> KFactor:
