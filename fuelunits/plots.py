@@ -15,9 +15,9 @@ from typing import Any
 
 import numpy as np
 
-from fuelunits.amounts import convert_exact, flow_unit_name
 from fuelunits.bench.calibration import Calibration
 from fuelunits.checks.density_check import DensityCheck
+from fuelunits.conversion import convert_exact, flow_unit_name
 from fuelunits.errors import MissingExtra, QuantityError
 from fuelunits.fuels.grades import fuel
 from fuelunits.indicators.best_setting import BestSetting

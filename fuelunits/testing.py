@@ -12,8 +12,8 @@ import numpy as np
 
 from fuelunits.checks.density_check import check_density, unit_of
 from fuelunits.checks.explanation import density_looks_like
+from fuelunits.confusions import number_looks_like
 from fuelunits.conversion import convert
-from fuelunits.digits import number_looks_like
 from fuelunits.errors import QuantityError
 from fuelunits.fuels.acceptance import remarks_of
 from fuelunits.fuels.grades import fuel as find_fuel

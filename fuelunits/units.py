@@ -14,8 +14,8 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import NamedTuple
 
-from fuelunits.data_files import data_text
 from fuelunits.errors import AmbiguousUnit, DimensionError, UnitError, UnknownUnit
+from fuelunits.sources import data_text
 from fuelunits.validation import format_value
 
 AMBIGUOUS = {
@@ -162,12 +162,6 @@ def spellings(unit: str) -> tuple[str, ...]:
     """Return every spelling of the unit that has one of them; none for anything that is not a single unit."""
     meant = all_spellings().get(unit)
     return tuple(spelling for spelling, names in all_spellings().items() if names == meant)
-
-
-def print_unit(name: str) -> str:
-    """Return a unit as a person reads it in a message or a report: ``kg/m³`` of ``kg/m^3``, ``°C`` of ``degC``."""
-    name = re.sub(r"\b(delta_)?deg(?=[CF]\b)", "°", name)
-    return re.sub(r"(?<=m)\^?([23])\b", lambda power: "²³"[int(power[1]) - 2], name)
 
 
 def _look_up(name: str, text: str) -> Unit:

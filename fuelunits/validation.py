@@ -30,6 +30,12 @@ def format_value(value: object) -> str:
     return text if len(text) <= 60 else f"{text[:57]}..."
 
 
+def print_unit(name: str) -> str:
+    """Return a unit as a person reads it in a message or a report: ``kg/m³`` of ``kg/m^3``, ``°C`` of ``degC``."""
+    name = re.sub(r"\b(delta_)?deg(?=[CF]\b)", "°", name)
+    return re.sub(r"(?<=m)\^?([23])\b", lambda power: "²³"[int(power[1]) - 2], name)
+
+
 def warn_deprecated(name: str, *, since: str, removed: str, use: str) -> None:
     """Warn, at the line of the caller, of a public name that a later version removes.
 

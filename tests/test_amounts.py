@@ -6,7 +6,7 @@ import numpy as np
 import pint
 import pytest
 
-from fuelunits.amounts import amount, convert_exact, exact_amount, exact_density, flow_unit_name, kind_of
+from fuelunits.conversion import amount, convert_exact, exact_amount, exact_density, flow_unit_name, kind_of
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
 from fuelunits.quantities import exact_number, first_quantity, is_ratio
 

@@ -11,9 +11,9 @@ from fuelunits.errors import FuelUnitsError, OutOfRange, QuantityError, UnknownF
 from fuelunits.fuels.blends import Blend, blend, blend_by_mass
 from fuelunits.fuels.grades import fuel
 from fuelunits.fuels.product import GivenExpansion, PetroleumProduct
-from fuelunits.ranges import Range
 from fuelunits.reference import published
 from fuelunits.reports import CAUTION
+from fuelunits.sources import Range
 from fuelunits.uncertainty.decisions import Verdict
 
 JET, HEFA, ATJ = fuel("Jet A"), fuel("HEFA-SPK"), fuel("ATJ-SPK")

@@ -7,8 +7,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fuelunits.checks.explanation import density_looks_like
-from fuelunits.confusions import Confusion, diagnose_fill_up, known_confusions, may_be, volume_correction_mistakes
-from fuelunits.digits import number_looks_like, shortened, swapped_digits
+from fuelunits.confusions import (
+    Confusion,
+    diagnose_fill_up,
+    known_confusions,
+    may_be,
+    number_looks_like,
+    shortened,
+    swapped_digits,
+    volume_correction_mistakes,
+)
 from fuelunits.errors import FuelUnitsError, SourceError
 from fuelunits.fuels.grades import fuel
 from fuelunits.units import exact_factor, factor

@@ -7,7 +7,7 @@ import pytest
 
 from fuelunits import errors
 from fuelunits.errors import FuelUnitsError, MissingExtra, OutOfRange
-from fuelunits.ranges import Range
+from fuelunits.sources import Range
 
 
 def test_errors_are_one_family():

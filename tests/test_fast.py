@@ -15,7 +15,7 @@ from fuelunits.fuels.commodities import BASE_60F_C, CRUDE_OIL, LUBRICATING_OIL, 
 from fuelunits.fuels.grades import all_fuels, fuel
 from fuelunits.fuels.product import GivenExpansion, PetroleumProduct
 from fuelunits.fuels.volume_correction import base_density, ctl
-from fuelunits.ranges import Range
+from fuelunits.sources import Range
 
 SIZE = 131_072
 WHOLE = np.linspace(-50.0, 150.0, SIZE)

@@ -8,7 +8,7 @@ import pint
 import pytest
 
 import fuelunits as fu
-from fuelunits.amounts import kind_of
+from fuelunits.conversion import kind_of
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.quantities import fraction, is_ratio, magnitude, pair, positive, temperature_c
 from fuelunits.validation import boolean, plain_array, plain_number, positive_number, whole_number

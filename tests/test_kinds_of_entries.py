@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from fuelunits.checks.entries import KINDS
 from fuelunits.checks.file import check_files, check_text
 from fuelunits.checks.output import github
-from fuelunits.digits import digit_slips, number_looks_like
+from fuelunits.confusions import digit_slips, number_looks_like
 from fuelunits.errors import FileError
 from fuelunits.fuels.density_scales import density_from_api_gravity
 from fuelunits.fuels.volume_correction import ctl

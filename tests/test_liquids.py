@@ -13,8 +13,7 @@ from fuelunits.fuels.blends import blend
 from fuelunits.fuels.grades import fuel
 from fuelunits.fuels.liquid import Scaled, temperature_c_at
 from fuelunits.fuels.product import GivenExpansion, PetroleumProduct
-from fuelunits.ranges import Range
-from fuelunits.sources import all_sources
+from fuelunits.sources import Range, all_sources
 
 ATJ = GivenExpansion.through(759.217, 15.0, 722.294, 65.0, source="afrl_edwards_2020")
 MODELS = {

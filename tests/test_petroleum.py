@@ -13,8 +13,8 @@ from fuelunits.fuels.liquid import Scaled
 from fuelunits.fuels.product import GivenExpansion, PetroleumProduct, batch_of
 from fuelunits.fuels.pure import pure_liquid
 from fuelunits.fuels.volume_correction import base_density, ctpl, expansion_coefficient
-from fuelunits.ranges import Range
 from fuelunits.reference import published
+from fuelunits.sources import Range
 
 DENSITIES = st.floats(680.0, 1050.0)
 CELSIUS = st.floats(-40.0, 95.0)

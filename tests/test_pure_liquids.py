@@ -17,7 +17,7 @@ from fuelunits.fuels.grades import fuel
 from fuelunits.fuels.product import GivenExpansion, PetroleumProduct
 from fuelunits.fuels.pure import PureLiquid, pure_liquid
 from fuelunits.fuels.water_and_air import water_density_kg_m3
-from fuelunits.ranges import Range
+from fuelunits.sources import Range
 
 WITHOUT_COOLPROP = """
 import sys

@@ -7,8 +7,7 @@ import pytest
 
 import fuelunits as fu
 from fuelunits.errors import FuelUnitsError, OutOfRange
-from fuelunits.ranges import Range
-from fuelunits.sources import source
+from fuelunits.sources import Range, source
 
 TEMPERATURES = Range("temperature", -40.0, 100.0, "degC", "api_mpms_11_1_2004")
 

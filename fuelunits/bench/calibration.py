@@ -12,16 +12,16 @@ from typing import Any
 
 import numpy as np
 
+from fuelunits.arrays import ByValue
 from fuelunits.bench.gravimetric import GravimetricRun
 from fuelunits.bench.observations import mean_of_repeats
 from fuelunits.bench.run import Run
-from fuelunits.equality import ByValue
 from fuelunits.errors import FuelUnitsError
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.meters.points import CalibrationPoint
 from fuelunits.quantities import QuantityLike, fraction
-from fuelunits.ranges import Range
 from fuelunits.reports import Report, Reporting, Table, format_percent
+from fuelunits.sources import Range
 from fuelunits.uncertainty.budget import (
     COVERAGE,
     BudgetRow,

@@ -8,7 +8,7 @@ from typing import Any, ClassVar
 from fuelunits.bench.run import EXPANSIONS_PER_K, TEMPERATURES_C, Run, check_all
 from fuelunits.errors import FuelUnitsError
 from fuelunits.fuels.water_and_air import buoyancy_factor
-from fuelunits.ranges import Range
+from fuelunits.sources import Range
 from fuelunits.uncertainty.budget import nominal
 
 _UNWEIGHED_KG = Range("mass that was not weighed", 0.0, 1e6, "kg", "what passes a transducer")

@@ -12,11 +12,11 @@ from abc import ABC, abstractmethod
 from dataclasses import MISSING, dataclass, fields
 from typing import Any, ClassVar, Self
 
-from fuelunits.equality import ByValue
+from fuelunits.arrays import ByValue
 from fuelunits.errors import QuantityError
 from fuelunits.pint_units import first_quantity
-from fuelunits.ranges import Range
 from fuelunits.reports import Report, Reporting
+from fuelunits.sources import Range
 from fuelunits.uncertainty.budget import nominal, one_value, round_to_uncertainty, standard_uncertainty, triangular
 from fuelunits.uncertainty.measured import uncertain_magnitude
 from fuelunits.validation import coerce_fields, positive_number, whole_number

@@ -7,14 +7,13 @@ from functools import singledispatch
 from math import isfinite, isnan
 from typing import Any
 
-from fuelunits.amounts import amount
 from fuelunits.checks import entries
 from fuelunits.checks.density_check import check_density, doubtful_batch
 from fuelunits.checks.entries import Entry
 from fuelunits.checks.explanation import density_looks_like
 from fuelunits.checks.places import Place
-from fuelunits.confusions import volume_correction_mistakes
-from fuelunits.digits import number_looks_like
+from fuelunits.confusions import number_looks_like, volume_correction_mistakes
+from fuelunits.conversion import amount
 from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.fuels.acceptance import remarks_of
 from fuelunits.fuels.density_scales import api_gravity_from_density, density_from_api_gravity

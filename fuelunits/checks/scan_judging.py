@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from fuelunits.checks.explanation import density_looks_like
 from fuelunits.checks.scan_numbers import Beside, Claim, digits_of, words_of
-from fuelunits.digits import number_looks_like
+from fuelunits.confusions import number_looks_like
 from fuelunits.errors import FuelUnitsError
 from fuelunits.fuels.commodities import PER_F
 from fuelunits.fuels.edition_1980 import PER_C

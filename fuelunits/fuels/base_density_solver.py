@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from fuelunits.arrays import any_of, is_scalar
 from fuelunits.fuels.commodities import Row
-from fuelunits.ranges import OnOutOfRange, Range
+from fuelunits.sources import OnOutOfRange, Range
 
 if TYPE_CHECKING:
     from fuelunits.fuels.editions import Procedure

@@ -19,8 +19,8 @@ from fuelunits.fuels.product import batch_of
 from fuelunits.pint_units import first_quantity
 from fuelunits.quantities import QuantityLike, positive
 from fuelunits.quantities import temperature_c as celsius
-from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.reports import Report, Reporting
+from fuelunits.sources import OnOutOfRange, Range
 from fuelunits.uncertainty.decisions import Verdict
 
 _STEP = 1e-4

@@ -19,8 +19,8 @@ from fuelunits.fuels.grades import fuel
 from fuelunits.fuels.liquid import Liquid
 from fuelunits.pint_units import is_quantity
 from fuelunits.quantities import fraction
-from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.reports import Report, Reporting, Table, format_percent
+from fuelunits.sources import OnOutOfRange, Range
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.validation import plain_number
 

@@ -11,8 +11,7 @@ from functools import cached_property
 from typing import Any
 
 from fuelunits.arrays import is_scalar
-from fuelunits.ranges import OnOutOfRange, Range
-from fuelunits.sources import Sourced
+from fuelunits.sources import OnOutOfRange, Range, Sourced
 
 Row = tuple[Any, Any, Any]
 """K0, K1 and K2 of alpha = K0/rho² + K1/rho + K2: floats, or arrays with one element for each density."""

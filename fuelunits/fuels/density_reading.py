@@ -15,8 +15,8 @@ from fuelunits.fuels.commodities import BASE_60F_C
 from fuelunits.fuels.density_scales import density_from_api_gravity, density_from_relative_density, hydrometer_factor
 from fuelunits.fuels.edition_2004 import GAUGE_PRESSURES_KPA
 from fuelunits.quantities import fraction, is_ratio, positive, temperature_c
-from fuelunits.ranges import Range
 from fuelunits.reports import Report, Reporting
+from fuelunits.sources import Range
 from fuelunits.validation import plain_number
 
 By = Literal["hydrometer", "densitometer", "certificate"]

@@ -23,7 +23,7 @@ from fuelunits.fuels.commodities import (
     cpl,
     is_60f,
 )
-from fuelunits.ranges import Range
+from fuelunits.sources import Range
 
 _KEY = "astm_d1250_1980"
 _WATER_60F_KG_M3 = 999.012

@@ -22,7 +22,7 @@ from fuelunits.fuels.commodities import (
     Table,
     cpl,
 )
-from fuelunits.ranges import Range
+from fuelunits.sources import Range
 
 _KEY = "api_mpms_11_1_2004"
 

@@ -15,7 +15,7 @@ from fuelunits.fuels.base_density_solver import solve
 from fuelunits.fuels.commodities import BASE_60F_C, Commodity, is_60f
 from fuelunits.fuels.edition_1980 import Expansion1980, Procedure1980
 from fuelunits.fuels.edition_2004 import Expansion2004, Procedure2004
-from fuelunits.ranges import OnOutOfRange, Range
+from fuelunits.sources import OnOutOfRange, Range
 from fuelunits.validation import check_type, format_value, plain_number
 
 Procedure = Procedure2004 | Procedure1980

@@ -15,9 +15,8 @@ from fuelunits.fuels.liquid import Liquid
 from fuelunits.fuels.product import batch_of
 from fuelunits.pint_units import answer
 from fuelunits.quantities import QuantityLike, temperature_c
-from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.reports import Report, Reporting, Table
-from fuelunits.sources import Sourced, source
+from fuelunits.sources import OnOutOfRange, Range, Sourced, source
 from fuelunits.units import factor
 
 _AIRCRAFT_KINDS = ("aviation gasoline", "jet fuel", "wide-cut jet fuel")

@@ -9,16 +9,14 @@ from __future__ import annotations
 from functools import cache, lru_cache
 from typing import Any
 
-from fuelunits.data_files import data_table
 from fuelunits.errors import UnknownFuel
 from fuelunits.fuels.commodities import BASE_60F_C, LUBRICATING_OIL, REFINED_PRODUCTS
 from fuelunits.fuels.density_scales import density_from_api_gravity, density_from_relative_density
 from fuelunits.fuels.grade import Figure, Fuel, Spread
 from fuelunits.fuels.liquid import Liquid
 from fuelunits.fuels.product import GivenExpansion, PetroleumProduct, batch_of
-from fuelunits.ranges import Range
 from fuelunits.reports import Report, Reporting, Table
-from fuelunits.sources import source
+from fuelunits.sources import Range, data_table, source
 from fuelunits.validation import fold_name, format_value
 
 

@@ -12,7 +12,7 @@ from typing import Any
 
 from fuelunits.arrays import is_scalar
 from fuelunits.fuels.liquid import Liquid
-from fuelunits.ranges import OnOutOfRange, Range
+from fuelunits.sources import OnOutOfRange, Range
 
 _LARGE = 8_192
 """Elements from which a series that is kept saves time; making it takes half a millisecond."""

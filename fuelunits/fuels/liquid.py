@@ -11,7 +11,7 @@ from typing import Any, Protocol
 from fuelunits.errors import NotConverged
 from fuelunits.pint_units import answer, first_quantity
 from fuelunits.quantities import QuantityLike, magnitude, positive, temperature_c
-from fuelunits.ranges import OnOutOfRange, Range
+from fuelunits.sources import OnOutOfRange, Range
 
 
 class Liquid(Protocol):

@@ -13,12 +13,12 @@ from statistics import fmean
 from typing import Any
 
 from fuelunits.arrays import as_float
-from fuelunits.data_files import data_table
 from fuelunits.errors import QuantityError, UnknownFuel
 from fuelunits.fuels.acceptance import remarks_of
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.quantities import QuantityLike, members, temperature_c
 from fuelunits.reports import Report, Reporting
+from fuelunits.sources import data_table
 from fuelunits.validation import format_value, positive_number
 
 TYPICAL = "The permittivity is not measured: it is the middle of the range of compositions (from memory)."

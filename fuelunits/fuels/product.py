@@ -18,8 +18,7 @@ from fuelunits.fuels.elementwise import elementwise
 from fuelunits.fuels.large_arrays import density_over, is_large
 from fuelunits.fuels.liquid import Liquid, Scaled
 from fuelunits.fuels.volume_correction import base_density
-from fuelunits.ranges import OnOutOfRange, Range
-from fuelunits.sources import Sourced
+from fuelunits.sources import OnOutOfRange, Range, Sourced
 from fuelunits.validation import coerce_fields, plain_number, positive_number
 
 

@@ -20,7 +20,7 @@ from fuelunits.arrays import is_scalar
 from fuelunits.errors import FuelUnitsError, MissingExtra, UnknownFuel
 from fuelunits.fuels.elementwise import elementwise
 from fuelunits.fuels.liquid import Amounts
-from fuelunits.ranges import OnOutOfRange, Range
+from fuelunits.sources import OnOutOfRange, Range
 from fuelunits.validation import fold_name, format_value
 
 _ATMOSPHERE_KPA = 101.325

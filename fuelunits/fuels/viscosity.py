@@ -13,7 +13,6 @@ from functools import lru_cache
 from typing import Any
 
 from fuelunits.arrays import exp, log
-from fuelunits.data_files import data_table
 from fuelunits.errors import FuelUnitsError, QuantityError, SourceError, UnknownFuel
 from fuelunits.fuels.blends import read_fractions
 from fuelunits.fuels.elementwise import elementwise
@@ -21,8 +20,8 @@ from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.pint_units import answer, is_quantity
 from fuelunits.quantities import QuantityLike, magnitude
 from fuelunits.quantities import temperature_c as celsius
-from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.reports import Report, Reporting, Table
+from fuelunits.sources import OnOutOfRange, Range, data_table
 from fuelunits.validation import check_type, format_value, plain_number
 
 _ZERO_C_K = 273.15

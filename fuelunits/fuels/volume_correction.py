@@ -18,7 +18,7 @@ from fuelunits.fuels.commodities import gauge_pressure_kpa as _pressure
 from fuelunits.fuels.density_scales import hydrometer_factor
 from fuelunits.fuels.editions import Base, Expansion, base_of
 from fuelunits.fuels.elementwise import elementwise, in_double
-from fuelunits.ranges import OnOutOfRange, Range
+from fuelunits.sources import OnOutOfRange, Range
 from fuelunits.validation import boolean
 
 

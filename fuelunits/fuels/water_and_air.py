@@ -9,7 +9,7 @@ from typing import Any
 
 from fuelunits.arrays import as_float, exp
 from fuelunits.fuels.elementwise import elementwise
-from fuelunits.ranges import OnOutOfRange, Range
+from fuelunits.sources import OnOutOfRange, Range
 from fuelunits.validation import boolean
 
 _WATER_TEMPERATURES_C = Range("water temperature", 0.0, 40.0, "degC", "tanaka_2001")

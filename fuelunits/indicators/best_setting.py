@@ -14,8 +14,8 @@ from typing import Any
 
 import numpy as np
 
-from fuelunits.amounts import amount
 from fuelunits.arrays import as_float_array
+from fuelunits.conversion import amount
 from fuelunits.errors import QuantityError
 from fuelunits.fuels.acceptance import remarks_of
 from fuelunits.fuels.viscosity import ViscosityLine

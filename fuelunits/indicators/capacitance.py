@@ -20,8 +20,8 @@ from fuelunits.indicators.tank_table import TankTable, solve_rising
 from fuelunits.indicators.written import as_written, coerce_text, set_fields
 from fuelunits.pint_units import answer
 from fuelunits.quantities import QuantityLike, magnitude, positive, temperature_c
-from fuelunits.ranges import Range
 from fuelunits.reports import Report, Reporting, Table, format_percent
+from fuelunits.sources import Range
 from fuelunits.validation import check_type, check_types, plain_number, positive_number
 
 _WATER = (

@@ -11,7 +11,7 @@ from fractions import Fraction
 from functools import cached_property
 from typing import Any, ClassVar
 
-from fuelunits.amounts import convert_exact, exact_amount, exact_density, kind_of
+from fuelunits.conversion import convert_exact, exact_amount, exact_density, kind_of
 from fuelunits.errors import QuantityError
 from fuelunits.fuels.acceptance import remarks_of
 from fuelunits.fuels.grades import fuel as find_fuel

@@ -14,8 +14,16 @@ from itertools import product
 from math import exp, hypot, log, sqrt
 from typing import Any
 
-from fuelunits.confusions import FIXED, IN_USE, PULSES, SHIFTS, unit_confusions, volume_correction_mistakes
-from fuelunits.digits import shortened, swapped_digits
+from fuelunits.confusions import (
+    FIXED,
+    IN_USE,
+    PULSES,
+    SHIFTS,
+    shortened,
+    swapped_digits,
+    unit_confusions,
+    volume_correction_mistakes,
+)
 from fuelunits.errors import FuelUnitsError
 from fuelunits.fuels.acceptance import UNSTATED_KG_M3
 from fuelunits.fuels.grades import all_fuels

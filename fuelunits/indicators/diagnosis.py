@@ -13,8 +13,8 @@ from itertools import combinations
 from math import comb, exp, hypot, log, prod, sqrt
 from typing import Any
 
-from fuelunits.amounts import flow_unit_name, kind_of
 from fuelunits.confusions import CHECKS
+from fuelunits.conversion import flow_unit_name, kind_of
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
 from fuelunits.fuels.acceptance import remarks_of
 from fuelunits.indicators.causes import Cause, Facts, known_causes, other_causes, other_fuels

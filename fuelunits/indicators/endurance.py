@@ -13,8 +13,8 @@ from typing import Any
 
 import numpy as np
 
-from fuelunits.amounts import amount, flow_unit_name, kind_of
 from fuelunits.arrays import as_number
+from fuelunits.conversion import amount, flow_unit_name, kind_of
 from fuelunits.errors import QuantityError
 from fuelunits.indicators.written import (
     between,

@@ -6,12 +6,12 @@ import math
 from dataclasses import dataclass, field
 from typing import Any
 
-from fuelunits.equality import ByValue
+from fuelunits.arrays import ByValue
 from fuelunits.errors import QuantityError
 from fuelunits.indicators.written import coerce_text, set_fields
 from fuelunits.pint_units import first_quantity
 from fuelunits.quantities import positive, read_text
-from fuelunits.ranges import Range
+from fuelunits.sources import Range
 from fuelunits.uncertainty.budget import nominal, one_value, rectangular, uncertain
 from fuelunits.uncertainty.measured import uncertain_magnitude
 from fuelunits.units import read_unit

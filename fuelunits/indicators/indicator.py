@@ -14,7 +14,7 @@ from typing import Any
 
 import numpy as np
 
-from fuelunits.amounts import kind_of
+from fuelunits.conversion import kind_of
 from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.fuels.acceptance import remarks_of
 from fuelunits.indicators.bench_sheet import BenchSheet

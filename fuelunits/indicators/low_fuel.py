@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Any
 
-from fuelunits.amounts import convert_exact, exact_density, kind_of
+from fuelunits.conversion import convert_exact, exact_density, kind_of
 from fuelunits.errors import QuantityError
 from fuelunits.indicators.written import (
     as_written,

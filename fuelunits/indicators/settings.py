@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-from fuelunits.amounts import convert_exact, exact_amount, flow_unit_name
+from fuelunits.conversion import convert_exact, exact_amount, flow_unit_name
 from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.fuels.density_reading import DENSITIES
 from fuelunits.indicators.display import displayed

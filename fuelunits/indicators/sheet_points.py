@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any, ClassVar
 
-from fuelunits.amounts import exact_amount, kind_of
+from fuelunits.conversion import exact_amount, kind_of
 from fuelunits.errors import QuantityError
 from fuelunits.indicators.bench_points import BenchPoint
 from fuelunits.indicators.display import displayed_exact

@@ -6,9 +6,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
-from fuelunits.amounts import kind_of
-from fuelunits.confusions import Confusion, known_confusions
-from fuelunits.digits import number_looks_like
+from fuelunits.confusions import Confusion, known_confusions, number_looks_like
+from fuelunits.conversion import kind_of
 from fuelunits.errors import QuantityError
 from fuelunits.indicators.display import decimals, displayed_exact
 from fuelunits.indicators.written import as_written, set_fields

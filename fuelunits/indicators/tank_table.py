@@ -22,8 +22,8 @@ from fuelunits.indicators.written import as_written, coerce_text, decimals_of, s
 from fuelunits.meters.monotone import monotone_cubics
 from fuelunits.pint_units import answer
 from fuelunits.quantities import fraction, is_ratio, magnitude, positive, read_text, temperature_c
-from fuelunits.ranges import Range
 from fuelunits.reports import Report, Reporting, Table, format_percent
+from fuelunits.sources import Range
 from fuelunits.uncertainty.budget import uncertain
 from fuelunits.units import factor, read_unit
 from fuelunits.validation import check_type, format_value

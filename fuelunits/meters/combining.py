@@ -12,8 +12,8 @@ from typing import Any
 
 import numpy as np
 
-from fuelunits.amounts import amount, kind_of
 from fuelunits.arrays import as_float, of_one_shape, sqrt
+from fuelunits.conversion import amount, kind_of
 from fuelunits.errors import QuantityError
 from fuelunits.meters.k_factor import k_factor_of
 from fuelunits.pint_units import answer, first_quantity

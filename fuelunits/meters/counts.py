@@ -15,9 +15,8 @@ from typing import Any, ClassVar, Self
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from fuelunits.arrays import as_float_array
+from fuelunits.arrays import ByValue, as_float_array
 from fuelunits.conversion import convert
-from fuelunits.equality import ByValue
 from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.meters.counting import RunningCounts
 from fuelunits.meters.k_factor import k_factor_of

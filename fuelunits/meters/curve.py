@@ -20,8 +20,8 @@ from fuelunits.meters.monotone import MonotoneCurve
 from fuelunits.meters.points import CalibrationPoint, linearity, mean_k
 from fuelunits.pint_units import answer
 from fuelunits.quantities import QuantityLike, positive
-from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.reports import Report, Reporting, Table, format_percent
+from fuelunits.sources import OnOutOfRange, Range
 from fuelunits.validation import check_types, plain_number
 
 _CALIBRATION = "the calibrated points; calibrate further points rather than extend the curve"

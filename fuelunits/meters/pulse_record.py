@@ -13,7 +13,7 @@ from typing import Any, ClassVar
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from fuelunits.equality import ByValue
+from fuelunits.arrays import ByValue
 from fuelunits.errors import QuantityError
 from fuelunits.meters import rhythm
 from fuelunits.meters.counts import PulseCounts, checked_times

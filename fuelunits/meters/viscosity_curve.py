@@ -26,8 +26,8 @@ from fuelunits.meters.points import CalibrationPoint
 from fuelunits.pint_units import answer, first_quantity
 from fuelunits.quantities import QuantityLike, fraction, positive
 from fuelunits.quantities import temperature_c as celsius
-from fuelunits.ranges import OnOutOfRange, Range
 from fuelunits.reports import Report, Reporting, Table, format_percent
+from fuelunits.sources import OnOutOfRange, Range
 from fuelunits.uncertainty.budget import COVERAGE
 from fuelunits.uncertainty.student_t import student_t
 from fuelunits.validation import carries_unit, check_types, coerce_fields, plain_number, positive_number

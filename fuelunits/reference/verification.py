@@ -9,11 +9,10 @@ from decimal import Decimal
 from functools import cache
 from typing import Any
 
-from fuelunits.data_files import data_text
 from fuelunits.errors import FuelUnitsError, MissingExtra
 from fuelunits.reference.recipes import RECIPES, recompute
 from fuelunits.reports import Report, Reporting, Table, format_percent, plain, source_title
-from fuelunits.sources import Sourced, source
+from fuelunits.sources import Sourced, data_text, source
 from fuelunits.validation import format_value
 
 TOPICS = tuple(RECIPES)

@@ -9,13 +9,13 @@ from typing import Any, ClassVar
 
 import numpy as np
 
-from fuelunits.amounts import kind_of
 from fuelunits.arrays import as_float
+from fuelunits.conversion import kind_of
 from fuelunits.errors import QuantityError
 from fuelunits.pint_units import is_quantity
 from fuelunits.quantities import PERCENT, magnitude, ratio, read_text
-from fuelunits.ranges import Range
 from fuelunits.reports import Report, Reporting, format_percent
+from fuelunits.sources import Range
 from fuelunits.uncertainty.decisions import Verdict, conformance_probability, decide, finite_number, uncertainty_ratio
 from fuelunits.uncertainty.student_t import student_t
 from fuelunits.validation import check_types, format_value, plain_number, positive_number, whole_number

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from fuelunits.amounts import exact_amount, kind_of
+from fuelunits.conversion import exact_amount, kind_of
 from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.pint_units import answer, first_quantity, is_quantity, pint_name
 from fuelunits.quantities import fraction, magnitude, read_text

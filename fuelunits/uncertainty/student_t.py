@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from functools import lru_cache
 
-from fuelunits.ranges import Range
+from fuelunits.sources import Range
 from fuelunits.validation import plain_number, positive_number
 
 _PROBABILITIES = Range("coverage probability", 0.0, 0.9999, "", "the range in which student_t is tested")
