@@ -59,8 +59,8 @@ from .indicators.endurance import RESERVES as RESERVES
 from .indicators.endurance import endurance as endurance
 from .indicators.endurance import fuel_for as fuel_for
 from .indicators.endurance import remaining as remaining
-from .indicators.fill_up_comparison import compare_fill_ups as compare_fill_ups
 from .indicators.fill_ups import FillUp as FillUp
+from .indicators.fill_ups import compare_fill_ups as compare_fill_ups
 from .indicators.fuel_on_board import fuel_on_board as fuel_on_board
 from .indicators.indicator import Indicator as Indicator
 from .indicators.low_fuel import LowFuelByQuantity as LowFuelByQuantity

@@ -26,8 +26,7 @@ from fuelunits.indicators.diagnosis import diagnose
 from fuelunits.indicators.display import decimals, displayed
 from fuelunits.indicators.endurance import RESERVES
 from fuelunits.indicators.error_budget import ErrorPart, combined
-from fuelunits.indicators.fill_up_comparison import compare_fill_ups
-from fuelunits.indicators.fill_ups import FillUp
+from fuelunits.indicators.fill_ups import FillUp, compare_fill_ups
 from fuelunits.indicators.indicator import Indicator
 from fuelunits.indicators.low_fuel import LowFuelByQuantity, LowFuelByTime
 from fuelunits.indicators.sheet_points import LowFuelPoint

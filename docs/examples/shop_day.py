@@ -58,7 +58,7 @@ ticket = "87.1 L"
 fill_up = fu.FillUp(
     indicated=f"{used.m_as('liter'):.1f} L",
     delivered=fu.measured(ticket, "0.1 %", name="ticket"),
-    display_step="0.5 L",
+    display_step="0.1 L",
     level_uncertainty="0.8 L",
     volume_correction_factor=avgas.volume_correction_factor("29 degC"),
     truck_factor=fu.uncertain(1.0, 0.002, name="calibration of the truck's meter"),

@@ -1,24 +1,49 @@
-"""A fill-up: the fuel used according to the indicator, and the fuel delivered by the truck."""
+"""Fill-ups: the fuel used by the indicator compared with the fuel delivered by the truck, once or several times.
+
+The errors of level and display step differ at each fill-up and average out; the calibration of the truck's meter does
+not. A correction is justified only where all that matters is stated, two fill-ups or more agree, and no known mistake
+explains the deviation. Their scatter is expanded with Student's t, and counts where it is larger than what was stated.
+"""
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+from fractions import Fraction
 from typing import Any
 
 from fuelunits.arrays import ByValue
-from fuelunits.errors import QuantityError
-from fuelunits.indicators.written import coerce_text, set_fields
+from fuelunits.bench.observations import own_derivatives
+from fuelunits.confusions import Confusion, diagnose_fill_up
+from fuelunits.errors import FuelUnitsError, QuantityError
+from fuelunits.indicators.written import coerce_text, decimals_of, set_fields
+from fuelunits.meters.k_factor import KFactor, k_factor_of
 from fuelunits.pint_units import first_quantity
-from fuelunits.quantities import positive, read_text
+from fuelunits.quantities import fraction, positive, read_text
+from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.sources import Range
-from fuelunits.uncertainty.budget import nominal, one_value, rectangular, uncertain
-from fuelunits.uncertainty.measured import uncertain_magnitude
-from fuelunits.units import read_unit
-from fuelunits.validation import coerce_fields
+from fuelunits.uncertainty.budget import (
+    BudgetRow,
+    budget,
+    combined_coverage_factor,
+    nominal,
+    one_value,
+    rectangular,
+    standard_uncertainty,
+    uncertain,
+)
+from fuelunits.uncertainty.measured import is_uncertain, uncertain_magnitude
+from fuelunits.uncertainty.student_t import student_t
+from fuelunits.units import factor, read_unit
+from fuelunits.validation import check_types, coerce_fields, positive_number, whole_number
 
 _FACTORS = Range("volume correction factor (net over gross)", 0.9, 1.1, "", "the fuels and temperatures of a ramp")
 _TRUCK_FACTORS = Range("factor of the truck's meter", 0.9, 1.1, "", "a meter that may bill fuel")
+_GROSS = 0.08
+"""A deviation beyond this is a mistake of an entry, a unit or the pulses (common practice)."""
+_SPREAD = 0.05
+"""Fill-ups that differ by more disagree, where no uncertainty of the level is stated (common practice)."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -32,12 +57,9 @@ class FillUp(ByValue):
         gives either an uncertainty of its own.
     display_step, level_uncertainty : str or pint.Quantity, optional
         Step of the indicator's total, of which ± half is added; standard uncertainty of filling to the same level.
-    volume_correction_factor : float or uncertain number
-        Net over gross volume of a ticket that is compensated to 15 °C or 60 °F, a ratio as ``ctl`` gives it; 1 for a
-        gross ticket. An error of 1 °C in the temperature is about 0.1 %.
-    truck_factor : float or uncertain number
-        True over displayed volume of the truck's meter, a ratio: its calibration. One object for all fill-ups from
-        one truck.
+    volume_correction_factor, truck_factor : float or uncertain number
+        Net over gross volume of a ticket that is compensated to 15 °C or 60 °F, a ratio as ``ctl`` gives it (an error
+        of 1 °C is about 0.1 %); true over displayed volume of the truck's meter, one object for all from one truck.
     indicated_l, used_l : float or uncertain number
         Fuel by the indicator and fuel that was truly used since the last fill-up, L.
 
@@ -68,8 +90,12 @@ class FillUp(ByValue):
         indicated = uncertain_magnitude(self.indicated, "L", name="indicated")
         delivered = uncertain_magnitude(self.delivered, "L", name="delivered") / self.volume_correction_factor
         if self.display_step is not None:
-            half_step = float(positive(self.display_step, "L", name="display_step")) / 2.0
-            indicated = indicated + rectangular(0.0, half_step, name="display step", unit="L")
+            steps = nominal(indicated) / positive(self.display_step, "L", name="display_step")
+            if not is_uncertain(self.indicated) and abs(steps - round(steps)) > 1e-6:
+                raise QuantityError(
+                    f"indicated: {self.indicated}; a display with steps of {self.display_step} never shows that"
+                )
+            indicated = indicated + rectangular(0.0, self.display_step_l / 2.0, name="display step", unit="L")
         level = uncertain(0.0, self.level_uncertainty_l, name="level in the tanks", unit="L")
         used = delivered * self.truck_factor - level
         for name, value in (("indicated", indicated), ("used", used)):
@@ -83,13 +109,255 @@ class FillUp(ByValue):
         return read_unit(read_text(value)[1]).name if isinstance(value, str) else default
 
     @property
+    def display_step_l(self) -> float:
+        """The step of the indicator's total, L; 0 where it is not stated."""
+        return float(positive(self.display_step or "0 L", "L", name="display_step", zero=True))
+
+    @property
     def level_uncertainty_l(self) -> float:
         """Standard uncertainty of filling to the same level, L; 0 where it is not stated."""
-        if self.level_uncertainty is None:
-            return 0.0
-        return float(positive(self.level_uncertainty, "L", name="level_uncertainty", zero=True))
+        return float(positive(self.level_uncertainty or "0 L", "L", name="level_uncertainty", zero=True))
 
     @property
     def ratio(self) -> Any:
         """Indicated over used."""
         return self.indicated_l / self.used_l
+
+
+def compare_fill_ups(
+    k_factor: KFactor | str, fill_ups: Iterable[FillUp], *, truck_uncertainty: Any = None, coverage_factor: float = 2.0
+) -> FillUpComparison:
+    """Return an indicator compared with the truck over one or several fill-ups.
+
+    Parameters
+    ----------
+    k_factor, fill_ups : KFactor or str, and FillUps in any order
+        The K-factor that the indicator had in all of them.
+    truck_uncertainty : str or pint.Quantity, optional
+        Standard uncertainty of the calibration of the truck's meter, such as ``"0.2 %"``: one for all fill-ups whose
+        `truck_factor` has none of its own.
+    coverage_factor : float
+        A deviation is significant beyond this number of standard uncertainties; 2 is about 95 %.
+
+    Examples
+    --------
+    >>> fill = FillUp(indicated="387.5 L", delivered="378.9 L", display_step="0.5 L", level_uncertainty="5 L")
+    >>> found = compare_fill_ups("11412 pulse/L", [fill], truck_uncertainty="0.2 %")
+    >>> found.justified, found.more_fill_ups
+    (False, 1)
+    """
+    made = check_types(fill_ups, FillUp, "fill-ups", "FillUp(indicated='388 L', delivered='379 L')")
+    if not made:
+        raise FuelUnitsError("a comparison needs at least one fill-up")
+    if len({id(fill) for fill in made}) < len(made):
+        raise FuelUnitsError("a fill-up is given twice; make one FillUp for each filling")
+    covered = positive_number(coverage_factor, "coverage factor", example=2.0)
+    if truck_uncertainty is not None:
+        truck = uncertain(1.0, fraction(truck_uncertainty, name="truck_uncertainty"), name="truck's meter")
+        made = tuple(
+            fill if standard_uncertainty(fill.truck_factor) else replace(fill, truck_factor=fill.truck_factor * truck)
+            for fill in made
+        )
+    ratio = sum(fill.indicated_l for fill in made) / sum(fill.used_l for fill in made)
+    uncertainties = *_shared_and_own(made, ratio), _scatter(made, float(nominal(ratio)))
+    return FillUpComparison(k_factor_of(k_factor), made, covered, float(nominal(ratio)), *uncertainties, budget(ratio))
+
+
+def _shared_and_own(fill_ups: tuple[FillUp, ...], ratio: Any) -> tuple[float, float]:
+    """Split the uncertainty of a ratio: the part that all fill-ups share, and the part that differs in each."""
+    truck = {cause for fill in fill_ups for cause in getattr(fill.truck_factor, "derivatives", {})}
+    anew = set(own_derivatives([fill.ratio for fill in fill_ups], ratio)) - truck
+    parts: dict[bool, list[float]] = {True: [], False: []}
+    for cause, slope in getattr(ratio, "derivatives", {}).items():
+        parts[cause in anew].append(slope * cause.std_dev)
+    return math.hypot(*parts[False]), math.hypot(*parts[True])
+
+
+def _scatter(fill_ups: tuple[FillUp, ...], ratio: float) -> float:
+    """Return the standard uncertainty of a ratio of sums from the scatter of its parts [jcgm_100_2008, 5.2.3]."""
+    count = len(fill_ups)
+    if count < 2:
+        return 0.0
+    used = [nominal(fill.used_l) for fill in fill_ups]
+    squares = [(nominal(fill.indicated_l) - ratio * passed) ** 2 for fill, passed in zip(fill_ups, used, strict=True)]
+    scatter = math.sqrt(count / (count - 1.0) * math.fsum(squares)) / math.fsum(used)
+    return scatter if scatter > 1e-9 else 0.0  # less is floating-point noise of fill-ups that agree to the last digit
+
+
+def _chi_square_99(degrees_of_freedom: int) -> float:
+    """Return the 99 % quantile of chi-square, by the cube-root approximation of Wilson and Hilferty (from memory)."""
+    ninth = 2.0 / (9.0 * degrees_of_freedom)
+    return degrees_of_freedom * (1.0 - ninth + 2.326 * math.sqrt(ninth)) ** 3
+
+
+@dataclass(frozen=True, repr=False)
+class FillUpComparison(Reporting):
+    """An indicator against the truck, as :func:`compare_fill_ups` finds it.
+
+    `ratio` is all that was indicated over all that was used. Its standard uncertainty has a part that the fill-ups
+    share and more of them do not reduce, and one that differs in each: as stated, and by their scatter (0 for one).
+    `budget` lists what was stated, the largest first.
+    """
+
+    k_factor: KFactor
+    fill_ups: tuple[FillUp, ...]
+    coverage_factor: float
+    ratio: float
+    shared_uncertainty: float
+    stated_uncertainty: float
+    scatter: float
+    budget: tuple[BudgetRow, ...]
+
+    _plain = ("deviation", "expanded_uncertainty", "missing", "disagreement", "mistakes", "justified", "adjusted")
+
+    @property
+    def deviation(self) -> float:
+        """By how much the indicator exceeds the truck, as a fraction."""
+        return self.ratio - 1.0
+
+    @property
+    def deviations(self) -> tuple[float, ...]:
+        """The deviation of each fill-up by itself, as a fraction."""
+        return tuple(float(nominal(fill.ratio)) - 1.0 for fill in self.fill_ups)
+
+    @property
+    def missing(self) -> tuple[str, ...]:
+        """What must be stated before anything can be decided; empty where nothing is missing."""
+        found = []
+        if not all(standard_uncertainty(fill.truck_factor) for fill in self.fill_ups):
+            found.append("the uncertainty of the truck's meter, such as truck_uncertainty='0.2 %'")
+        if not self._level_is_stated and not self.scatter:
+            found.append("how closely tanks are filled to one level, level_uncertainty='2 L', or fill-ups that differ")
+        return tuple(found)
+
+    @property
+    def _level_is_stated(self) -> bool:
+        return self.stated_uncertainty > 0.0 and all(fill.level_uncertainty_l for fill in self.fill_ups)
+
+    @property
+    def disagreement(self) -> bool:
+        """Whether the fill-ups differ by more than the level stated explains (99 % of chi-square), or by 5 %."""
+        degrees = len(self.fill_ups) - 1
+        if degrees and self._level_is_stated:
+            return degrees * (self.scatter / self.stated_uncertainty) ** 2 > _chi_square_99(degrees)
+        return max(self.deviations) - min(self.deviations) > _SPREAD * self.ratio
+
+    @property
+    def is_gross(self) -> bool:
+        """Whether the deviation is larger than that of a sound transducer."""
+        return abs(self.deviation) > _GROSS
+
+    @property
+    def mistakes(self) -> tuple[Confusion, ...]:
+        """The known mistakes that would explain a gross deviation, of all fill-ups or of one that disagrees."""
+        return tuple(dict.fromkeys(mistake for each in self._mistakes for mistake in each))
+
+    @property
+    def _mistakes(self) -> list[tuple[Confusion, ...]]:
+        off = self.deviations if self.disagreement else (self.deviation,) * len(self.fill_ups)
+        sides, per = ("indicated", "delivered"), self.k_factor.unit
+        units = [[fill.unit_of(side, per) for side in sides] for fill in self.fill_ups]
+        pairs = zip(off, units, strict=True)
+        return [diagnose_fill_up(1.0 + each, *unit) if abs(each) > _GROSS else () for each, unit in pairs]
+
+    def expanded_uncertainty_of(self, fill_ups: int) -> float:
+        """Return the deviation beyond which one counts, as a fraction, for a number of fill-ups of this kind.
+
+        The parts are expanded each with its own factor, the scatter with Student's t of the same probability, and
+        added as squares, which covers at least that probability.
+        """
+        count, expand = whole_number(fill_ups, "fill-ups", least=1), self.coverage_factor
+        fewer = math.sqrt(len(self.fill_ups) / count)
+        if any(math.isfinite(row.degrees_of_freedom) for row in self.budget):
+            expand = combined_coverage_factor(self.budget, probability=self._coverage)
+        own = expand * self.stated_uncertainty
+        if len(self.fill_ups) > 1:
+            own = max(own, student_t(self._coverage, max(count, 2) - 1) * self.scatter)
+        return math.hypot(expand * self.shared_uncertainty, own * fewer)
+
+    @property
+    def _coverage(self) -> float:
+        return math.erf(self.coverage_factor / math.sqrt(2.0))
+
+    @property
+    def expanded_uncertainty(self) -> float:
+        """The deviation beyond which one counts, as a fraction."""
+        return self.expanded_uncertainty_of(len(self.fill_ups))
+
+    @property
+    def _is_decidable(self) -> bool:
+        return not (self.missing or self.disagreement or self.mistakes or self.is_gross)
+
+    @property
+    def _certain(self) -> float:
+        """The size of the deviation, less the half step by which an indicator reads low that cuts its total off."""
+        used = math.fsum(nominal(fill.used_l) for fill in self.fill_ups)
+        return max(self.deviation, -self.deviation - sum(fill.display_step_l for fill in self.fill_ups) / 2.0 / used)
+
+    @property
+    def justified(self) -> bool:
+        """Whether the deviation of two fill-ups or more exceeds its uncertainty and can be trusted."""
+        return len(self.fill_ups) > 1 and self._is_decidable and self._certain > self.expanded_uncertainty
+
+    @property
+    def adjusted(self) -> KFactor | None:
+        """The K-factor that would have indicated what was used, K times the ratio; None unless justified."""
+        return KFactor(self.k_factor.value * Fraction(self.ratio), per=self.k_factor.unit) if self.justified else None
+
+    @property
+    def more_fill_ups(self) -> int | None:
+        """How many more such fill-ups would make the deviation significant; None for never, or where undecided."""
+        if self.justified:
+            return 0
+        size, made = self._certain, len(self.fill_ups)
+        if not self._is_decidable or self.coverage_factor * self.shared_uncertainty >= size:
+            return None
+        return next((more for more in range(1, 1000) if self.expanded_uncertainty_of(made + more) < size), None)
+
+    def report(self) -> Report:
+        """Return the ratio, what counts, and whether a correction is justified."""
+        unit = self.fill_ups[0].unit_of("indicated", self.k_factor.unit)
+        size, places = factor("L", unit), 1 + decimals_of(unit)
+        rows = [
+            {
+                "fill-up": str(number),
+                f"indicated, {unit}": f"{nominal(fill.indicated_l) * size:.{places}f}",
+                f"used, {unit}": f"{nominal(fill.used_l) * size:.{places}f}",
+                "deviation, %": f"{100 * deviation:+.2f}",
+            }
+            for number, (fill, deviation) in enumerate(zip(self.fill_ups, self.deviations, strict=True), 1)
+        ]
+        significant = f"±{format_percent(self.expanded_uncertainty)} ({100.0 * self._coverage:.4g} % coverage)"
+        facts = {
+            "indicated over used": f"{self.ratio:.5f}",
+            "deviation": format_percent(self.deviation, signed=True),
+            "significant beyond": None if self.missing else significant,
+        }
+        return Report(f"fill-ups with {self.k_factor}", self._verdict, facts, [Table.of(rows)])
+
+    @property
+    def _verdict(self) -> str:
+        off = [format_percent(deviation, signed=True) for deviation in self.deviations]
+        each = ", ".join(off)
+        causes = dict.fromkeys(
+            f"{f'fill-up {n}, {off[n - 1]}' if self.disagreement else each}: {' or '.join(map(str, mistakes[:3]))}"
+            for n, mistakes in enumerate(self._mistakes, 1)
+            if mistakes
+        )
+        if causes:
+            return f"undecided: {'; '.join(causes)}; find the cause before K is changed"
+        if self.disagreement:
+            return f"undecided: the fill-ups disagree ({each}); find the cause before K is changed"
+        if self.missing:
+            return f"undecided: not stated: {'; '.join(self.missing)}"
+        if self.is_gross:
+            return f"undecided: {each} is more than a transducer errs; compare the K entered with the transducer's own"
+        if self.adjusted is not None:
+            tenth = self.expanded_uncertainty * float(self.adjusted) / 10.0  # of U, or finer
+            entered = self.adjusted.rounded(10.0 ** math.floor(math.log10(tenth)))
+            return f"a correction is justified: {self.k_factor} becomes {entered}"
+        if abs(self.deviation) > self.expanded_uncertainty and len(self.fill_ups) > 1:
+            return "no correction: a display that cuts its total off at its step reads about as low as this"
+        if self.more_fill_ups is None:
+            return "no correction: the uncertainty that all fill-ups share hides a deviation of this size"
+        return f"no correction yet: this deviation would be significant with {self.more_fill_ups} more of this kind"

@@ -50,7 +50,7 @@ TYPES = {
     "meters.points": "CalibrationPoint",
     "meters.pulse_record": "PulseRecord",
     "meters.viscosity_curve": "ViscosityCurve",
-    "ranges": "Range",
+    "sources": "Range",
     "records.history": "CalibrationEvent TransducerHistory",
     "records.job": "Equipment JobRecord Part",
     "uncertainty.conformity": "Conformity",
