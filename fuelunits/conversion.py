@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, overload
 
 from fuelunits.arrays import as_number
 from fuelunits.errors import DimensionError, QuantityError
-from fuelunits.quantities import QuantityLike, exact_number, example_of, has_dimension, magnitude, positive
+from fuelunits.quantities import QuantityLike, exact_number, has_dimension, magnitude, positive
 from fuelunits.units import density_needed, density_power, nearest_float, read_unit, unit_text
 from fuelunits.validation import format_value, print_unit
 
@@ -105,7 +105,7 @@ def kind_of(value: Any, units: Sequence[str], *, name: str) -> str:
         with suppress(DimensionError):
             magnitude(value, units[0], name=name)  # refuses a bare number
     kinds = " or ".join(dict.fromkeys(read_unit(unit).kind for unit in units))
-    such = " or ".join(dict.fromkeys(repr(example_of(unit)) for unit in units))
+    such = " or ".join(dict.fromkeys(repr(read_unit(unit).example) for unit in units))
     raise DimensionError(f"{name} must be {kinds}, such as {such}; got {format_value(value)}")
 
 
@@ -135,7 +135,7 @@ def _unit_to_read(value: Any, unit: str, name: str, density: Any) -> str:
     if read_unit(start).dimension == dimension:
         return unit
     if density is None:
-        raise density_needed(read_unit(start), read_unit(unit), given=f"{name}: {value}")
+        raise density_needed(read_unit(start), read_unit(unit), f"{name}: {value}")
     return start
 
 

@@ -25,46 +25,6 @@ def is_quantity(value: Any) -> bool:
     return hasattr(value, "m_as") and hasattr(value, "dimensionality") and type(value).__name__ != "Measurement"
 
 
-_PINT_NAMES = {
-    "gal": "gallon",
-    "qt": "quart",
-    "pt": "pint",
-    "US_gill": "gill",
-    "fl_oz": "fluid_ounce",
-    "imp_gal": "imperial_gallon",
-    "imp_qt": "imperial_quart",
-    "imp_pt": "imperial_pint",
-    "imp_fl_oz": "imperial_fluid_ounce",
-    "bbl": "oil_bbl",
-    "m2": "meter ** 2",
-    "mm2": "millimeter ** 2",
-    "ft2": "foot ** 2",
-    "m3": "meter ** 3",
-    "cm3": "centimeter ** 3",
-    "in3": "inch ** 3",
-    "ft3": "foot ** 3",
-    "yd3": "yard ** 3",
-    "tonne": "metric_ton",
-    "gr": "grain",
-    "short_cwt": "hundredweight",
-    "long_cwt": "long_hundredweight",
-    "P": "poise",
-    "cP": "centipoise",
-    "St": "stokes",
-    "cSt": "centistokes",
-    "inHg": "inch_Hg",
-    "delta_K": "kelvin",
-    "delta_degR": "degree_Rankine",
-    "gph": "gallon / hour",
-    "gpm": "gallon / minute",
-    "igph": "imperial_gallon / hour",
-    "lph": "liter / hour",
-    "lpm": "liter / minute",
-    "pph": "pound / hour",
-}
-"""What pint's own default registry calls the units whose printed name it does not know, or knows as another."""
-
-
 @cache
 def pint_name(unit: str) -> str:
     """Write a unit in the names of pint's default registry."""
@@ -73,7 +33,7 @@ def pint_name(unit: str) -> str:
 
 def _pint_power(part: str) -> str:
     name, _, power = part.partition("^")
-    known = _PINT_NAMES.get(name, name)
+    known = next((each.in_pint for each in definitions() if each.in_pint and each.spellings[0] == name), name)
     known = f"({known})" if " " in known else known
     return f"{known} ** {power}" if power else known
 
@@ -161,11 +121,9 @@ def register_units(registry: pint.UnitRegistry[Any]) -> list[str]:
     if not hasattr(registry, "define"):
         raise UnitError(f"registry is {format_value(registry)}; a pint.UnitRegistry() of your own is needed")
     added = []
-    for line in definitions():
-        name, definition, *others = (part.strip() for part in line.split("="))
-        spellings = [spelling for spelling in dict.fromkeys((name, *others)) if spelling.isidentifier()]
-        missing = [spelling for spelling in spellings if not registry.parse_unit_name(spelling)]  # `in` would log
-        for spelling in missing:  # the name itself first
-            registry.define(f"{name} = {definition}" if spelling == name else f"@alias {name} = {spelling}")
-        added.extend(missing)
+    for name, factors, spellings, _ in definitions():
+        for each in dict.fromkeys((name, *spellings)):  # the name itself first
+            if each.isidentifier() and not registry.parse_unit_name(each):  # `in` would log
+                registry.define(f"{name} = {factors}" if each == name else f"@alias {name} = {each}")
+                added.append(each)
     return added

@@ -47,18 +47,6 @@ _SEPARATED = re.compile(r"\s*[+-]?[0-9]+((,[0-9]+)+|([ \u00a0\u202f][0-9]{3})+(?
 _LONGEST = 500
 
 PERCENT = ("%", "percent")
-_EXAMPLES = {
-    "K": "30 degC",
-    "kg/m^3": "6.7 lb/gal",
-    "m^3": "200 gal",
-    "kg": "500 lb",
-    "m^3/s": "12.5 gal/h",
-    "kg/s": "80 lb/h",
-    "1/s": "99.8 Hz",
-    "s": "25 min",
-    "kg/m/s^2": "25 psi",
-    "pF": "62.5 pF",
-}
 _FREQUENCY, _PULSE_RATE = (("s", -1),), (("pulse", 1), ("s", -1))
 
 
@@ -82,12 +70,6 @@ def read_text(text: str) -> tuple[Fraction, str]:
     return Fraction(match["number"]), match["rest"].strip()
 
 
-def example_of(unit: str) -> str:
-    """Return a quantity of the kind of a unit, as a message shows it."""
-    kind = read_unit(unit).dimension
-    return next((text for base, text in _EXAMPLES.items() if read_unit(base).dimension == kind), f"1 {unit}")
-
-
 @lru_cache(maxsize=4096)
 def _text_magnitude(text: str, unit: str, name: str) -> float:
     return _as_float(exact(text, unit, name=name), name, text)
@@ -105,9 +87,11 @@ def exact(text: str, unit: str, *, name: str) -> Fraction:
     number, written = read_text(text)
     goal = read_unit(unit)
     if not written:
-        raise QuantityError(f"{name}: {text!r} has no unit; write it, for example {example_of(unit)!r}")
+        raise QuantityError(f"{name}: {text!r} has no unit; write it, for example {read_unit(unit).example!r}")
     if written in PERCENT:
-        raise DimensionError(f"{name}: {text!r} is a ratio, and {goal.kind} is needed, such as {example_of(unit)!r}")
+        raise DimensionError(
+            f"{name}: {text!r} is a ratio, and {goal.kind} is needed, such as {read_unit(unit).example!r}"
+        )
     start = read_unit(written)
     _check_kind(start, goal, text, name)
     if start.zero is not None and goal.zero is not None:
@@ -127,8 +111,7 @@ def _check_kind(start: Unit, goal: Unit, given: Any, name: str) -> None:
         density_power(start, goal)
         hint = "; convert between volume and mass with a density first"
     raise DimensionError(
-        f"{name}: {format_value(given)} is {start.kind}, and {goal.kind} is needed, "
-        f"such as {example_of(goal.name)!r}{hint}"
+        f"{name}: {format_value(given)} is {start.kind}, and {goal.kind} is needed, such as {goal.example!r}{hint}"
     )
 
 
@@ -144,12 +127,12 @@ def magnitude(value: Any, unit: str, *, name: str, takes: str = "") -> Any:
         return _convert(*found, read_unit(unit), value, name)
     if holds_unit(value):
         raise QuantityError(
-            f"{name} must be one quantity, such as {example_of(unit)!r}, or one that holds an array; "
+            f"{name} must be one quantity, such as {read_unit(unit).example!r}, or one that holds an array; "
             f"got {format_value(value)}"
         )
     hint = f"; plain numbers go to {takes}" if takes else ""
     raise QuantityError(
-        f"{name}: {_bare(value)} has no unit; write text such as {example_of(unit)!r}, or a quantity{hint}"
+        f"{name}: {_bare(value)} has no unit; write text such as {read_unit(unit).example!r}, or a quantity{hint}"
     )
 
 
@@ -201,7 +184,7 @@ def _pint_magnitude(quantity: Any, unit: str, name: str) -> Any:
     try:
         number = quantity.m_as(wanted)
     except (TypeError, ValueError) as mismatch:
-        needed = f"{goal.kind} is needed, such as {example_of(unit)!r}"
+        needed = f"{goal.kind} is needed, such as {read_unit(unit).example!r}"
         given = f"{format_value(quantity)} has dimension {quantity.dimensionality}"
         raise DimensionError(f"{name}: {given}, and {needed}") from mismatch
     except OverflowError as wrong:
@@ -261,7 +244,7 @@ def positive(value: Any, unit: str, *, name: str, zero: bool = False) -> Any:
     if wrong:
         needed = "zero or positive" if zero else "positive"
         raise QuantityError(
-            f"{name} must be {needed} and finite, for example {example_of(unit)!r}; got {format_value(value)}"
+            f"{name} must be {needed} and finite, for example {read_unit(unit).example!r}; got {format_value(value)}"
         )
     return number
 
@@ -322,7 +305,7 @@ def pair(value: Any, unit: str, *, name: str) -> tuple[float, float]:
     """Return the two ends of a range such as ``("-20 degC", "40 degC")``, the lower first."""
     ends = members(value)
     if len(ends) != 2 or any(map(members, ends)):
-        number, _, unit = example_of(unit).partition(" ")
+        number, _, unit = read_unit(unit).example.partition(" ")
         such = (f"{number} {unit}", f"{2 * float(number):g} {unit}")
         raise QuantityError(f"{name} must be two quantities, such as {such}; got {format_value(value)}")
     first_quantity(*ends)

@@ -12,56 +12,16 @@ from collections.abc import Iterable
 from contextlib import suppress
 from fractions import Fraction
 from functools import lru_cache
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from fuelunits.errors import AmbiguousUnit, DimensionError, UnitError, UnknownUnit
-from fuelunits.sources import data_text
+from fuelunits.sources import data_table, data_text
 from fuelunits.validation import format_value
 
-AMBIGUOUS = {
-    "kph": "km/h to most software and kg/h on a fuel gauge: write kg/h",
-    "ton": "2000 lb, 2240 lb or 1000 kg: write short_ton, long_ton or tonne",
-    "tons": "2000 lb, 2240 lb or 1000 kg: write short_ton, long_ton or tonne",
-    "MT": "a metric ton or a megatonne: write tonne",
-    "pps": "pulses per second or pounds per second: write pulse/s or lb/s",
-    "ppt": "parts per thousand or per trillion: write the number itself",
-    "ppg": "pounds per gallon or pulses per gallon: write lb/gal or pulse/gal",
-    "ppl": "pounds per litre or pulses per litre: write lb/L or pulse/L",
-    "ppm": "parts per million, pounds per minute or pulses per minute: write lb/min or pulse/min",
-    "cwt": "100 lb or 112 lb: write short_cwt or long_cwt",
-    "Gal": "a gallon or the galileo, a unit of acceleration: write gal or imp_gal",
-    "C": "coulomb or degrees Celsius: write degC",
-    "F": "farad or degrees Fahrenheit: write degF",
-    "M": "metres, millions or thousands: write m, or the number itself",
-}
-"""Names that are refused because they mean more than one thing, with the choices."""
-
-_TOKEN = re.compile(r"\*\*|[*/]|[^\s*/]+")
 Dimension = tuple[tuple[str, int], ...]
 """Base units (m, kg, s, K, A, pulse) and their powers, sorted."""
 
-_DIMENSION_NAMES = {
-    "": "a plain number",
-    "m": "a length",
-    "m^2": "an area",
-    "m^3": "a volume",
-    "kg": "a mass",
-    "s": "a time",
-    "K": "a temperature",
-    "pulse": "a count of pulses",
-    "kg/m^3": "a density (mass per volume)",
-    "m^3/s": "a volume flow",
-    "kg/s": "a mass flow",
-    "1/s": "a frequency",
-    "pulse/s": "a pulse rate",
-    "pulse/m^3": "pulses per volume",
-    "pulse/kg": "pulses per mass",
-    "kg/m/s^2": "a pressure",
-    "A^2*s^4/kg/m^2": "a capacitance",
-    "m^2/s": "a kinematic viscosity",
-    "kg/m/s": "a dynamic viscosity",
-}
-
+_TOKEN = re.compile(r"\*\*|[*/]|[^\s*/]+")
 _SUPERSCRIPTS = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻", "0123456789-")
 _POWER = re.compile(r"⁻?[⁰¹²³⁴⁵⁶⁷⁸⁹]+$")
 _FACTOR = re.compile(r"(?P<name>[^\W\d][\w°℃℉ \t]*|[°℃℉][A-Za-z]?)(?:\^(?P<power>-?[0-9]{1,2}))?$")
@@ -82,12 +42,19 @@ class Unit(NamedTuple):
     @property
     def kind(self) -> str:
         """The kind of quantity that it measures, in words."""
+        return self._in_words()[0]
+
+    @property
+    def example(self) -> str:
+        """A quantity of the same kind, as a message shows it."""
+        return self._in_words()[1]
+
+    def _in_words(self) -> tuple[str, str]:
         above = "*".join(_power_text(base, power) for base, power in self.dimension if power > 0)
         below = [_power_text(base, -power) for base, power in self.dimension if power < 0]
         text = "/".join([above or "1" * bool(below), *below])
-        if text == "K" and self.zero is None:
-            return "a temperature difference"
-        return _DIMENSION_NAMES.get(text, f"a {text}")
+        key = "delta_K" if text == "K" and self.zero is None else text
+        return tuple(words_of_units()["kinds"].get(key, (f"a {text}", f"1 {self.name}")))
 
 
 def _power_text(base: str, power: int) -> str:
@@ -105,29 +72,49 @@ def _combine(parts: Iterable[tuple[Unit, int]]) -> tuple[Fraction, Dimension]:
 
 
 @lru_cache(maxsize=1)
-def definitions() -> tuple[str, ...]:
-    """Return the lines of ``units.txt`` that define a unit."""
-    lines = data_text("units.txt").splitlines()
-    return tuple(line.strip() for line in lines if line.strip() and not line.startswith("#"))
+def words_of_units() -> dict[str, Any]:
+    """Return the words of messages: names that are ambiguous, kinds of quantity."""
+    return data_table("units.toml")
+
+
+class Definition(NamedTuple):
+    """A line of ``units.txt``: ``name = factors = spellings``, the printed one first, and pint's own name."""
+
+    name: str
+    factors: str
+    spellings: tuple[str, ...]
+    in_pint: str
 
 
 @lru_cache(maxsize=1)
-def _all_definitions() -> dict[str, Unit]:
-    """Return every unit by the name that ``units.txt`` defines.
+def definitions() -> tuple[Definition, ...]:
+    """Return the definitions of ``units.txt``."""
+    found = []
+    for line in data_text("units.txt").splitlines():
+        if line and not line.startswith("#"):
+            text, _, in_pint = line.partition("; pint: ")
+            name, factors, *spelled = text.split(" = ")
+            found.append(Definition(name, factors, tuple(spelled), in_pint))
+    return tuple(found)
 
-    A line reads ``name = factors [; offset: sum] = printed name = other spellings``. The factors are numbers and names
-    defined above; an offset makes a temperature scale, from which comes the unit of a difference, ``delta_…``.
+
+@lru_cache(maxsize=1)
+def all_spellings() -> dict[str, Unit]:
+    """Return every unit by each of its spellings.
+
+    The factors of a definition are numbers and names defined above; ``; offset: sum`` makes a temperature scale, from
+    which comes the unit of a difference, ``delta_…``.
     """
     found: dict[str, Unit] = {}
-    for line in definitions():
-        name, expression, printed, *_ = (part.strip() for part in line.split("="))
-        factors, _, offset = expression.partition("; offset:")
+    for name, definition, spelled, _ in definitions():
+        factors, _, offset = definition.partition("; offset:")
         is_base = factors.startswith("[")
-        size, dimension = (Fraction(1), ((printed, 1),)) if is_base else _combine(_factors(factors, found))
+        size, dimension = (Fraction(1), ((spelled[0], 1),)) if is_base else _combine(_factors(factors, found))
         zero = sum((_combine(_factors(term, found))[0] for term in offset.split("+")), Fraction()) if offset else None
-        found[name] = Unit(printed, size, zero, dimension)
+        found.update(dict.fromkeys((name, *spelled), Unit(spelled[0], size, zero, dimension)))
         if zero:
-            found[f"delta_{name}"] = Unit(f"delta_{printed}", size, None, dimension)
+            difference = Unit(f"delta_{spelled[0]}", size, None, dimension)
+            found.update({difference.name: difference, f"delta_{name}": difference})
     return found
 
 
@@ -145,31 +132,18 @@ def _factors(text: str, known: dict[str, Unit]) -> list[tuple[Unit, int]]:
     return parts
 
 
-@lru_cache(maxsize=1)
-def all_spellings() -> dict[str, tuple[str, str]]:
-    """Return, for every spelling, the name by which ``units.txt`` defines the unit and the one that is printed."""
-    found: dict[str, tuple[str, str]] = {}
-    for line in definitions():
-        defined, _, printed, *others = (part.strip() for part in line.split("="))
-        found.update(dict.fromkeys((defined, printed, *others), (defined, printed)))
-    for defined, unit in _all_definitions().items():
-        for spelling in (unit.name, defined):
-            found.setdefault(spelling, (defined, unit.name))
-    return found
-
-
 def spellings(unit: str) -> tuple[str, ...]:
     """Return every spelling of the unit that has one of them; none for anything that is not a single unit."""
     meant = all_spellings().get(unit)
-    return tuple(spelling for spelling, names in all_spellings().items() if names == meant)
+    return tuple(spelling for spelling, each in all_spellings().items() if each is meant)
 
 
 def _look_up(name: str, text: str) -> Unit:
     name = "_".join(name.split())
-    if name in AMBIGUOUS:
-        raise AmbiguousUnit(f"unit {name!r} in {text!r} is ambiguous: {AMBIGUOUS[name]}")
     if name in all_spellings():
-        return _all_definitions()[all_spellings()[name][0]]
+        return all_spellings()[name]
+    if ambiguous := words_of_units()["ambiguous"].get(name):
+        raise AmbiguousUnit(f"unit {name!r} in {text!r} is ambiguous: {ambiguous}")
     import difflib
 
     likely = difflib.get_close_matches(name, all_spellings())
@@ -198,10 +172,16 @@ def _read(text: str) -> Unit:
     expression = re.sub(r"\s+per\s+", "/", re.sub("[·⋅]", "*", text.strip().replace("**", "^")))
     parts = re.split(r"([*/])", expression)
     operators = ["*", *parts[1::2]]
-    units = [(operator, _read_factor(part, text)) for operator, part in zip(operators, parts[::2], strict=True)]
-    if len(units) == 1 and units[0][1][1] == 1:
-        return units[0][1][0]
-    return _product(units, text)
+    units = [(operator, *_read_factor(part, text)) for operator, part in zip(operators, parts[::2], strict=True)]
+    if len(units) == 1 and units[0][2] == 1:
+        return units[0][1]
+    name = ""
+    for operator, unit, power in units:
+        if unit.zero:
+            raise UnitError(f"{unit.name} in {text!r} is a point on a scale; in a product write delta_{unit.name}")
+        name += (operator if name else "") + _power_text(unit.name, power)
+    size, dimension = _combine((unit, power if operator == "*" else -power) for operator, unit, power in units)
+    return Unit(name, size, None, dimension)
 
 
 def _read_factor(part: str, text: str) -> tuple[Unit, int]:
@@ -216,16 +196,6 @@ def _read_factor(part: str, text: str) -> tuple[Unit, int]:
             f"cannot read {part!r} in the unit {text!r}; write names joined by / or *, such as 'lb/gal' or 'kg/m^3'"
         )
     return _look_up(match["name"], text), int(match["power"] or 1)
-
-
-def _product(units: list[tuple[str, tuple[Unit, int]]], text: str) -> Unit:
-    name = ""
-    for operator, (unit, power) in units:
-        if unit.zero:
-            raise UnitError(f"{unit.name} in {text!r} is a point on a scale; in a product write delta_{unit.name}")
-        name += (operator if name else "") + _power_text(unit.name, power)
-    size, dimension = _combine((unit, power if operator == "*" else -power) for operator, (unit, power) in units)
-    return Unit(name, size, None, dimension)
 
 
 _DENSITY = Unit("kg/m^3", Fraction(1), None, (("kg", 1), ("m", -3)))
@@ -246,11 +216,11 @@ def density_power(start: Unit, goal: Unit) -> int:
     raise DimensionError(f"{start} is {start.kind} and {goal} is {goal.kind}; one does not convert to the other")
 
 
-def density_needed(start: Unit, goal: Unit, *, given: str = "", to: str = "") -> DimensionError:
+def density_needed(start: Unit, goal: Unit, given: str = "") -> DimensionError:
     """Return the error for two units that are a volume and a mass where a density is missing."""
     return DimensionError(
-        f"{given or start} is {start.kind} and {goal} is {goal.kind}: give {f'{to} ' if to else ''}the density of the "
-        f'fuel at its temperature, such as density="6.7 lb/gal" or density=fuel("Jet A").density("30 degC")'
+        f"{given or start} is {start.kind} and {goal} is {goal.kind}: give the density of the fuel at its temperature, "
+        f'such as density="6.7 lb/gal" or density=fuel("Jet A").density("30 degC")'
     )
 
 
@@ -269,14 +239,9 @@ def exact_factor(from_unit: str, to_unit: str) -> Fraction:
     >>> exact_factor("bbl", "gal")
     Fraction(42, 1)
     """
-    return _exact_factor(unit_text(from_unit), unit_text(to_unit))
-
-
-@lru_cache(maxsize=4096)
-def _exact_factor(from_unit: str, to_unit: str) -> Fraction:
     start, goal = read_unit(from_unit), read_unit(to_unit)
     if density_power(start, goal):
-        raise density_needed(start, goal, to="convert")
+        raise density_needed(start, goal)
     if start.zero != goal.zero:
         raise DimensionError(
             f"{start} and {goal} have different zeros, so no factor converts one into the other; "

@@ -61,7 +61,7 @@ def grade_densities() -> dict[str, list[float]]:
 
 def unit_sizes() -> dict[str, str]:
     """Return the size of each unit in base units, exactly; for a scale of temperature its zero as well."""
-    units = [read_unit(name) for name in sorted({printed for _, printed in all_spellings().values()})]
+    units = [read_unit(name) for name in sorted({unit.name for unit in all_spellings().values()})]
     return {unit.name: f"{unit.size}" + (f" from {unit.zero}" if unit.zero is not None else "") for unit in units}
 
 

@@ -157,7 +157,7 @@ def test_nan_in_a_pint_quantity_passes():
     assert np.isnan(temperature_c(REGISTRIES[0].Quantity(np.nan, "degC")))
 
 
-@pytest.mark.parametrize("name", sorted({printed for _, printed in all_spellings().values()} - {"pulse", "inH2O"}))
+@pytest.mark.parametrize("name", sorted({unit.name for unit in all_spellings().values()} - {"pulse", "inH2O"}))
 def test_stock_pint_knows_every_unit_by_the_name_used_for_answers(name):
     ureg = REGISTRIES[0]
     ours = read_unit(name)
@@ -253,7 +253,7 @@ def test_refusals_name_what_was_given_and_what_to_write(call, words):
         ("1/min", "99.8 Hz"),
         ("h", "25 min"),
         ("bar", "25 psi"),
-        ("cSt", "1 cSt"),
+        ("cSt", "1.5 cSt"),
     ],
 )
 def test_the_example_is_of_the_kind_that_is_needed(unit, example):

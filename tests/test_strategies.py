@@ -69,7 +69,7 @@ def test_every_spelling_of_a_unit_is_drawn_and_read():
 
     draw()
     assert drawn == set(spellings("gal"))
-    assert sum(len(spellings(name)) for name in {printed for _, printed in all_spellings().values()}) == len(
+    assert sum(len(spellings(name)) for name in {unit.name for unit in all_spellings().values()}) == len(
         all_spellings()
     )
     assert spellings("lb/gal") == ()
