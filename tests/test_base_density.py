@@ -11,7 +11,7 @@ from fuelunits.fuels.edition_1980 import Procedure1980
 from fuelunits.fuels.volume_correction import base_density, ctl, ctpl
 
 BASES = [15.0, 20.0, BASE_60F_C]
-MANY = elementwise._BLOCK + 1
+MANY = elementwise.LARGE + 1
 
 
 def smooth_ctl(procedure, rho, t):

@@ -29,7 +29,7 @@ _NEAR, _ZERO_SLIP, _PLAUSIBLE = 0.06, 0.02, 0.07
 """What is near enough to a factor, to a zero, and to the density of a fuel to be meant as it."""
 _ZEROS, _NUMERATOR, _SUBTRAHEND = ("273.15", "459.67", "491.67"), "141.5", "131.5"
 """Zeros of temperature scales, and the constants of API gravity: 141.5 / relative density - 131.5."""
-_ALPHA = {abs(each) for row in (*PER_F.values(), *PER_C.values()) for group in row for each in group if each}
+_ALPHA = {abs(each) for row in (*PER_F.values(), *PER_C) for group in row for each in group if each}
 _JETS = {"a1": "Jet A-1", "jp8": "JP-8", "jp5": "JP-5", "jp4": "JP-4", "jet": "Jet A"}
 _GRADES = {"avgas": "100LL", "ul": "UL91", "diesel": "diesel EN 590", **_JETS}
 _FUEL = re.compile(

@@ -28,14 +28,13 @@ class Commodity:
 
 
 CRUDE_OIL = Commodity("crude oil")
-"""Crude oils, and JP-4 where it is treated as one (the A tables of 1980)."""
+"""Also JP-4 where it is treated as one; the A tables of 1980."""
 
 REFINED_PRODUCTS = Commodity("refined products")
-"""Gasolines, jet fuels, kerosenes, diesel and fuel oils (the B tables of 1980)."""
+"""Gasolines, jet fuels, kerosenes, diesel and fuel oils; the B tables of 1980."""
 
 LUBRICATING_OIL = Commodity("lubricating oil")
-"""Lubricating oils (the D tables of 1980)."""
-
+"""The D tables of 1980."""
 
 PER_F: dict[Commodity, tuple[Row, ...]] = {
     CRUDE_OIL: ((341.0957, 0.0, 0.0),),
@@ -58,7 +57,7 @@ class Table(Sourced):
     """kg/m³, from the lowest density of the first group to the highest of the last."""
     rows: tuple[Row, ...]
 
-    @cached_property
+    @property
     def ends(self) -> tuple[float, float]:
         """Lowest and highest density, kg/m³."""
         return self.limits[0], self.limits[-1]

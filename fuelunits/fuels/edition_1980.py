@@ -6,31 +6,21 @@ decimals, as these need. The edition is older than ITS-90, from which its scale 
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
 from fuelunits.arrays import exp, is_scalar
-from fuelunits.fuels.commodities import (
-    BASE_60F_C,
-    CRUDE_OIL,
-    LUBRICATING_OIL,
-    PER_F,
-    REFINED_PRODUCTS,
-    Commodity,
-    Row,
-    Table,
-    cpl,
-    is_60f,
-)
+from fuelunits.fuels.commodities import BASE_60F_C, PER_F, Commodity, Row, Table, cpl, is_60f
 from fuelunits.sources import Range
 
 _KEY = "astm_d1250_1980"
 _WATER_60F_KG_M3 = 999.012
 
-PER_C: dict[Commodity, tuple[Row, ...]] = {
-    CRUDE_OIL: ((613.9723, 0.0, 0.0),),
-    REFINED_PRODUCTS: (
+PER_C: tuple[tuple[Row, ...], ...] = (
+    ((613.9723, 0.0, 0.0),),  # crude oil
+    (
         (346.4228, 0.4388, 0.0),  # gasolines
         (2680.3206, 0.0, -0.00336312),  # transition zone
         (594.5418, 0.0, 0.0),  # jet fuels and kerosenes
@@ -38,24 +28,23 @@ PER_C: dict[Commodity, tuple[Row, ...]] = {
         # and beside it a mistaken K0 of the gasolines; the printed entries carried here reproduce with either
         (186.9696, 0.4862, 0.0),  # fuel oils
     ),
-    LUBRICATING_OIL: ((0.0, 0.6278, 0.0),),
-}
-_LIMITS_15C = {
-    CRUDE_OIL: (610.5, 1075.0),
-    # the table goes in steps of 0.5 kg/m3: the limits lie half way between its last and first entries
-    REFINED_PRODUCTS: (653.0, 770.25, 787.25, 838.75, 1075.0),
-    LUBRICATING_OIL: (800.0, 1164.0),
-}
-_LIMITS_60F = {
-    CRUDE_OIL: (610.5, 1075.1),
-    # groups by API gravity in steps of 0.1: 52.1 to 85, 48.0 to 52.0, 37.1 to 47.9, 0 to 37.0
-    REFINED_PRODUCTS: (652.9, *(141.5 * _WATER_60F_KG_M3 / (131.5 + api) for api in (52.05, 47.95, 37.05)), 1075.1),
-    LUBRICATING_OIL: (800.0, 1164.0),
-}
-TABLES_15C = {each: Table(_LIMITS_15C[each], PER_C[each], source=_KEY) for each in PER_C}
+    ((0.0, 0.6278, 0.0),),  # lubricating oil
+)
+# the table goes in steps of 0.5 kg/m3: the limits lie half way between its last and first entries
+_LIMITS_15C = ((610.5, 1075.0), (653.0, 770.25, 787.25, 838.75, 1075.0), (800.0, 1164.0))
+# groups by API gravity in steps of 0.1: 52.1 to 85, 48.0 to 52.0, 37.1 to 47.9, 0 to 37.0
+_GROUPS_60F = [141.5 * _WATER_60F_KG_M3 / (131.5 + api) for api in (52.05, 47.95, 37.05)]
+_LIMITS_60F = ((610.5, 1075.1), (652.9, *_GROUPS_60F, 1075.1), (800.0, 1164.0))
+
+
+def _tables(limits: Iterable[tuple[float, ...]], rows: Iterable[tuple[Row, ...]]) -> dict[Commodity, Table]:
+    return {each: Table(ends, row, source=_KEY) for each, ends, row in zip(PER_F, limits, rows, strict=True)}
+
+
+TABLES_15C = _tables(_LIMITS_15C, PER_C)
 """Density at 15 °C, alpha per °C."""
 
-TABLES_60F = {each: Table(_LIMITS_60F[each], PER_F[each], source=_KEY) for each in PER_F}
+TABLES_60F = _tables(_LIMITS_60F, PER_F.values())
 """Density at 60 °F, alpha per °F."""
 
 
@@ -100,7 +89,6 @@ class Procedure1980:
 
     commodity: Commodity
     asked_base_c: float = 15.0
-
     source = _KEY
     water_60f_kg_m3 = _WATER_60F_KG_M3
     temperatures_c = Range("temperature", -40.0, 95.0, "degC", _KEY)

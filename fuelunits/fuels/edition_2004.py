@@ -7,31 +7,16 @@ ITS-90 in °C and are taken to IPTS-68 in °F, on which the procedure is defined
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
 from typing import Any
 
 from fuelunits.arrays import exp, is_scalar
-from fuelunits.fuels.commodities import (
-    BASE_60F_C,
-    CRUDE_OIL,
-    LUBRICATING_OIL,
-    PER_F,
-    REFINED_PRODUCTS,
-    Commodity,
-    Row,
-    Table,
-    cpl,
-)
+from fuelunits.fuels.commodities import BASE_60F_C, PER_F, Commodity, Row, Table, cpl
 from fuelunits.sources import Range
 
 _KEY = "api_mpms_11_1_2004"
 
-_LIMITS = {
-    CRUDE_OIL: (610.6, 1163.5),
-    REFINED_PRODUCTS: (610.6, 770.3520, 787.5195, 838.3127, 1163.5),
-    LUBRICATING_OIL: (800.9, 1163.5),
-}
-TABLES = {each: Table(_LIMITS[each], PER_F[each], source=_KEY) for each in PER_F}
+_LIMITS = ((610.6, 1163.5), (610.6, 770.3520, 787.5195, 838.3127, 1163.5), (800.9, 1163.5))
+TABLES = {each: Table(limits, PER_F[each], source=_KEY) for each, limits in zip(PER_F, _LIMITS, strict=True)}
 """Density at 60 °F, alpha per °F."""
 
 DELTA_60 = 0.01374979547
@@ -108,7 +93,6 @@ class Procedure2004:
 
     commodity: Commodity
     asked_base_c: float = BASE_60F_C
-
     source = _KEY
     water_60f_kg_m3 = 999.016
     temperatures_c = TEMPERATURES_C
@@ -118,7 +102,7 @@ class Procedure2004:
     base_c = BASE_60F_C
     degrees = staticmethod(degrees_from_60f)
 
-    @cached_property
+    @property
     def table(self) -> Table:
         """The coefficients at 60 °F."""
         return TABLES[self.commodity]

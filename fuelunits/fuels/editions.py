@@ -1,4 +1,4 @@
-"""The editions of the volume correction by year, and their base temperatures.
+"""The editions of the volume correction by year, their base temperatures, and the search for a base density.
 
 A new edition is a module with its coefficients, limits and equations, and one class with the attributes of these.
 """
@@ -10,9 +10,9 @@ from functools import lru_cache
 from numbers import Integral
 from typing import Any
 
+from fuelunits.arrays import any_of, is_scalar
 from fuelunits.errors import FuelUnitsError
-from fuelunits.fuels.base_density_solver import solve
-from fuelunits.fuels.commodities import BASE_60F_C, Commodity, is_60f
+from fuelunits.fuels.commodities import BASE_60F_C, Commodity, Row, is_60f
 from fuelunits.fuels.edition_1980 import Expansion1980, Procedure1980
 from fuelunits.fuels.edition_2004 import Expansion2004, Procedure2004
 from fuelunits.sources import OnOutOfRange, Range
@@ -22,6 +22,14 @@ Procedure = Procedure2004 | Procedure1980
 Expansion = Expansion2004 | Expansion1980
 
 EDITIONS: dict[int, type[Procedure]] = {2004: Procedure2004, 1980: Procedure1980}
+
+_CLOSE = 1e-7
+"""A step so small, relative to the density, leaves about 1e-13: the slope is good to 1e-6."""
+
+_STEPS = 3
+_TRIES = 2
+_HALVINGS = 60
+"""So many leave nothing of the densities of a table."""
 
 
 def edition_of(year: int) -> type[Procedure]:
@@ -36,7 +44,6 @@ class Base:
     """A procedure, and the base temperature for which densities and factors are asked of it."""
 
     procedure: Procedure
-    base_c: float
     densities: Range
     degrees: float | None
     """Of the base temperature, where the table of the procedure stands on another one."""
@@ -44,7 +51,7 @@ class Base:
     def native(self, base_density: Any, out_of_range: OnOutOfRange) -> Any:
         """Return the density at the base temperature of the table."""
         rho = self.densities.check(base_density, out_of_range)
-        return rho if self.degrees is None else solve(self.procedure, rho, self.base_c, 0.0, out_of_range)
+        return rho if self.degrees is None else _solved(self.procedure, rho, self.degrees, 0.0, out_of_range)
 
     def expansion(self, base_density: Any, out_of_range: OnOutOfRange) -> Expansion:
         """Return how a liquid of a base density expands."""
@@ -53,6 +60,13 @@ class Base:
     def ctl(self, liquid: Expansion, degrees: Any) -> Any:
         """Return CTL to the base temperature."""
         return liquid.ctl(degrees) if self.degrees is None else liquid.ctl(degrees) / liquid.ctl(self.degrees)
+
+    def density(self, observed: Any, degrees: Any, p: Any, out_of_range: OnOutOfRange) -> Any:
+        """Return the base density, kg/m³, whose density at a state is the one observed, to 1e-12 relative."""
+        rho = _solved(self.procedure, observed, degrees, p, out_of_range)
+        if self.degrees is None:
+            return rho
+        return rho * self.procedure.smooth_ctl(rho, self.procedure.table.row_of(rho), self.degrees)
 
 
 def base_of(edition: int, base_c: float, commodity: Commodity) -> Base:
@@ -74,7 +88,93 @@ def _found(edition: int, base_c: float, commodity: Commodity) -> Base:
         degrees = procedure.degrees(base_c)
         low, high = (limit * procedure.smooth_ctl(limit, table.row_of(limit), degrees) for limit in (low, high))
     densities = Range(f"base density of {commodity.name}", low, high, "kg/m^3", procedure.source)
-    return Base(procedure, base_c, densities, degrees)
+    return Base(procedure, densities, degrees)
 
 
 _known = lru_cache(maxsize=64)(_found)
+
+
+def _solved(procedure: Procedure, observed: Any, degrees: Any, p: Any, out_of_range: OnOutOfRange) -> Any:
+    """Return the density at the base of the table, from a start that takes Newton's method without exponentials."""
+    table = procedure.table
+    near = _clip(observed, *table.ends)
+    change, rho = 0.0, near
+    for _ in range(2):
+        change = _changed(near, table.row_of(rho), degrees, change)
+        rho = near * (1.0 + change * (1.0 + change * (0.5 + change * (1.0 / 6.0 + change / 24.0))))
+    return _approached(procedure, observed, degrees, p, _clip(rho, *table.ends), out_of_range)
+
+
+def _approached(
+    procedure: Procedure, observed: Any, degrees: Any, p: Any, rho: Any, out_of_range: OnOutOfRange, tries: int = _TRIES
+) -> Any:
+    """Return the base density from one near it, with the coefficients of the group to which that belongs."""
+    if tries == 0:
+        return _halved(procedure, observed, degrees, p, rho, out_of_range)
+    table = procedure.table
+    group, (low, high) = table.group(rho), table.ends
+    row = table.row(group)
+    for _ in range(_STEPS):
+        factor, slope = procedure.factor_and_slope(rho, row, degrees, p)
+        new = _clip(rho + (observed / factor - rho) / slope, low, high)
+        moving = abs(new - rho) > _CLOSE * new
+        rho = new
+        if not any_of(moving):
+            break
+    # a search that passes into another group, or ends at a limit, starts again from there
+    doubtful = moving | (table.group(rho) != group) | (rho <= low) | (rho >= high)
+    if is_scalar(rho):
+        return _approached(procedure, observed, degrees, p, rho, out_of_range, tries - 1) if doubtful else rho
+    if any_of(doubtful):
+        import numpy as np
+
+        observed, degrees, p = (
+            each if is_scalar(each) else np.broadcast_to(each, rho.shape)[doubtful] for each in (observed, degrees, p)
+        )
+        rho[doubtful] = _approached(procedure, observed, degrees, p, rho[doubtful], out_of_range, tries - 1)
+    return rho
+
+
+def _changed(observed: Any, row: Row, degrees: Any, change: Any) -> Any:
+    """Return ln(base / observed) after a step of Newton's method without exponentials, pressure and scale shift."""
+    k0, k1, k2 = row
+    ratio = 1.0 - change * (1.0 - change * (0.5 - change / 6.0))
+    inverse = ratio / observed
+    expansion = ((k0 * inverse + k1) * inverse + k2) * degrees
+    fall = (2.0 * k0 * inverse + k1) * inverse * degrees * (1.0 + 1.6 * expansion)
+    return change + (expansion * (1.0 + 0.8 * expansion) - change) / (1.0 + fall)
+
+
+def _clip(rho: Any, low: float, high: float) -> Any:
+    return min(max(rho, low), high) if is_scalar(rho) else rho.clip(low, high)
+
+
+def _where(condition: Any, chosen: Any, other: Any) -> Any:
+    if is_scalar(other):
+        return chosen if condition else other
+    import numpy as np
+
+    return np.where(condition, chosen, other)
+
+
+def _halved(procedure: Procedure, observed: Any, degrees: Any, p: Any, rho: Any, out_of_range: OnOutOfRange) -> Any:
+    """Return the base density by halving the range, for Newton's method may step to and fro between two groups.
+
+    The groups do not quite meet there: of the two sides, the one that comes nearer is taken.
+    """
+    table = procedure.table
+
+    def density(rho: Any) -> Any:
+        return rho * procedure.factor_and_slope(rho, table.row_of(rho), degrees, p)[0]
+
+    low, high = (end + 0.0 * rho for end in table.ends)
+    for _ in range(_HALVINGS):
+        middle = (low + high) / 2.0
+        above = density(middle) > observed
+        low, high = _where(above, low, middle), _where(above, middle, high)
+    rho = _where(abs(density(low) - observed) <= abs(density(high) - observed), low, high)
+    found = density(rho)
+    # at a limit of the standard, the factor there tells how far beyond it the density sought lies
+    beyond = _where(abs(found - observed) > procedure.gap * rho, rho * observed / found, rho)
+    limits = Range("base density of the observed liquid", *table.ends, "kg/m^3", procedure.source)
+    return limits.check(beyond, out_of_range)

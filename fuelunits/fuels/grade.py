@@ -10,7 +10,7 @@ from fuelunits.arrays import as_float
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.fuels.acceptance import spread_about
 from fuelunits.fuels.batches import Measurable
-from fuelunits.fuels.large_arrays import density_over, is_large
+from fuelunits.fuels.elementwise import density_over, is_large
 from fuelunits.fuels.liquid import Liquid
 from fuelunits.fuels.product import batch_of
 from fuelunits.pint_units import answer

@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any, NamedTuple, cast
+from typing import Any, NamedTuple
 
 from fuelunits.arrays import as_float, is_scalar, log, sqrt
 from fuelunits.errors import QuantityError
@@ -14,8 +14,7 @@ from fuelunits.fuels.commodities import REFINED_PRODUCTS, Commodity, cpl
 from fuelunits.fuels.commodities import gauge_pressure_kpa as checked_pressure
 from fuelunits.fuels.edition_2004 import ALPHAS_PER_F, DELTA_60, TEMPERATURES_C, degrees_from_60f, given_expansion
 from fuelunits.fuels.editions import Base, Expansion, base_of
-from fuelunits.fuels.elementwise import elementwise
-from fuelunits.fuels.large_arrays import density_over, is_large
+from fuelunits.fuels.elementwise import density_over, elementwise, is_large
 from fuelunits.fuels.liquid import Liquid, Scaled
 from fuelunits.fuels.volume_correction import base_density
 from fuelunits.sources import OnOutOfRange, Range, Sourced
@@ -52,7 +51,7 @@ class _Expanding:
         t, p = as_float(temperature_c), as_float(gauge_pressure_kpa)
         if is_large(t, p):
             p = checked_pressure(pressures_kpa, p, out_of_range)
-            return density_over(cast(Liquid, self), t, p, temperatures_c, out_of_range)
+            return density_over(self, t, p, temperatures_c, out_of_range)
 
         def density(t: Any, p: Any) -> Any:
             degrees = to_degrees(temperatures_c.check(t, out_of_range))

@@ -11,13 +11,12 @@ from collections.abc import Callable
 from typing import Any, overload
 
 from fuelunits.arrays import is_scalar
-from fuelunits.fuels.base_density_solver import solve
 from fuelunits.fuels.commodities import REFINED_PRODUCTS, Commodity
 from fuelunits.fuels.commodities import cpl as _cpl
 from fuelunits.fuels.commodities import gauge_pressure_kpa as _pressure
 from fuelunits.fuels.density_scales import hydrometer_factor
 from fuelunits.fuels.editions import Base, Expansion, base_of
-from fuelunits.fuels.elementwise import elementwise, in_double
+from fuelunits.fuels.elementwise import elementwise
 from fuelunits.sources import OnOutOfRange, Range
 from fuelunits.validation import boolean
 
@@ -245,9 +244,12 @@ def base_density(
         p = _pressure(procedure.gauge_pressures_kpa, p, out_of_range)
         if glass:
             observed = observed * hydrometer_factor(t, calibrated_c=base_c)
-        return solve(procedure, observed, t, p, out_of_range, None if base.degrees is None else base_c)
+        return base.density(observed, procedure.degrees(t), p, out_of_range)
 
-    return elementwise(density, *map(in_double, (observed_kg_m3, temperature_c, gauge_pressure_kpa)))
+    # single precision is taken to double, for an answer to all its digits
+    state = (observed_kg_m3, temperature_c, gauge_pressure_kpa)
+    single = [getattr(each, "dtype", None) == "float32" for each in state]
+    return elementwise(density, *(x.astype("float64") if low else x for x, low in zip(state, single, strict=True)))
 
 
 def expansion_coefficient(
