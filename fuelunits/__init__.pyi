@@ -1,11 +1,11 @@
 """The public names: the one list that editors, type checkers and the run time read."""
 
+from .bench.calibration import BenchResult as BenchResult
 from .bench.calibration import Calibration as Calibration
 from .bench.calibration import calibrate as calibrate
-from .bench.gravimetric import GravimetricRun as GravimetricRun
-from .bench.result import BenchResult as BenchResult
-from .bench.run import counted as counted
-from .bench.volumetric import VolumetricRun as VolumetricRun
+from .bench.runs import GravimetricRun as GravimetricRun
+from .bench.runs import VolumetricRun as VolumetricRun
+from .bench.runs import counted as counted
 from .checks.density_check import DensityCheck as DensityCheck
 from .checks.density_check import check_density as check_density
 from .checks.explanation import explain_density as explain_density

@@ -12,8 +12,7 @@ import pytest
 from scipy import stats
 
 from fuelunits.bench.calibration import calibrate
-from fuelunits.bench.gravimetric import GravimetricRun
-from fuelunits.bench.run import counted
+from fuelunits.bench.runs import GravimetricRun, counted
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.uncertainty.budget import coverage_factor, uncertain
 from fuelunits.uncertainty.conformity import conformity

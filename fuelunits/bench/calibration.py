@@ -1,11 +1,12 @@
-"""The result of a calibration on the bench: K at one flow, with its uncertainty budget.
+"""K of a transducer with its uncertainty budget, from runs at one flow (:func:`calibrate`) or at several.
 
-Runs are of :mod:`fuelunits.bench.gravimetric` or :mod:`fuelunits.bench.volumetric`.
+The causes that runs share do not average out; one that acts separately in each of them also shows in their scatter.
 """
 
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -13,11 +14,9 @@ from typing import Any
 import numpy as np
 
 from fuelunits.arrays import ByValue
-from fuelunits.bench.gravimetric import GravimetricRun
-from fuelunits.bench.observations import mean_of_repeats
-from fuelunits.bench.run import Run
+from fuelunits.bench.runs import GravimetricRun, Run
 from fuelunits.errors import FuelUnitsError
-from fuelunits.meters.k_factor import KFactor
+from fuelunits.meters.k_factor import KFactor, k_factor_of
 from fuelunits.meters.points import CalibrationPoint
 from fuelunits.quantities import QuantityLike, fraction
 from fuelunits.reports import Report, Reporting, Table, format_percent
@@ -31,20 +30,48 @@ from fuelunits.uncertainty.budget import (
     nominal,
     round_to_uncertainty,
     standard_uncertainty,
+    uncertain,
 )
 from fuelunits.uncertainty.conformity import Conformity, conformity
+from fuelunits.units import factor
 from fuelunits.validation import check_types, positive_number
 
-_ONE_FLOW = 1.2
-"""Ratio of frequencies beyond which runs are not at one flow (common practice)."""
-_ONE_TEMPERATURE = 0.5
-"""By how many °C the liquid of runs with one density may differ: 0.05 % of a fuel (common practice)."""
-_CONTRADICTION = 0.02
-"""Spread of K beyond which runs contradict each other and no mean stands for them (common practice)."""
-_FOUND = Range(
-    "K found", 20.0, 1e6, "pulse/L", "transducers of aircraft, from memory; is a mass in g, or a volume in mL?"
-)
+_ONE_FLOW = 1.2  # ratio of frequencies beyond which runs are not at one flow (common practice, as the next two)
+_ONE_TEMPERATURE = 0.5  # by how many °C the liquid of runs with one density may differ: 0.05 % of a fuel
+_CONTRADICTION = 0.02  # spread of K beyond which runs contradict each other and no mean stands for them
+_NOISE = 1e-9  # relative scatter of floating-point arithmetic alone: results that agree to the last digit
+_FOUND = Range("K found", 20.0, 1e6, "pulse/L", "transducers, from memory; is a mass in g, or a volume in mL?")
 _REPEATABILITY = "repeatability of the runs"
+
+
+def mean_of_repeats(values: Sequence[Any], *, name: str, unit: str = "", repeatability: float = 0.0) -> Any:
+    """Return the mean of repeated results, each with an uncertainty of its own and one that they share.
+
+    A cause that acts separately in each counts once: as propagated, as the `repeatability` (a standard deviation well
+    known from many earlier results) or as the experimental standard deviation of the mean, whichever is largest.
+    Without the second it has n - 1 degrees of freedom: close results do not prove that nothing else acts in them.
+    """
+    count = len(values)
+    mean = sum(values[1:], values[0]) / count
+    if count == 1:
+        return mean + uncertain(0.0, repeatability, name=name, unit=unit)
+    observed = float(np.std([nominal(value) for value in values], ddof=1)) / math.sqrt(count)
+    if observed <= _NOISE * abs(nominal(mean)):
+        observed = 0.0
+    own = own_derivatives(values, mean)
+    propagated = math.hypot(*(slope * variable.std_dev for variable, slope in own.items()))
+    known = repeatability / math.sqrt(count)
+    degrees = math.inf if known and observed <= max(known, propagated) else count - 1
+    anew = sum(slope * (variable - variable.nominal_value) for variable, slope in own.items())
+    largest = max(observed, propagated, known)
+    return mean - anew + uncertain(0.0, largest, name=name, unit=unit, degrees_of_freedom=degrees)
+
+
+def own_derivatives(values: Sequence[Any], result: Any) -> dict[Any, float]:
+    """Return the derivatives of a result by those independent causes that act in one of the values only."""
+    uses = Counter(variable for value in values for variable in getattr(value, "derivatives", {}))
+    slopes = getattr(result, "derivatives", {})
+    return {variable: slope for variable, slope in slopes.items() if uses[variable] == 1}
 
 
 def calibrate(runs: Iterable[Run], *, unit: str = "L", repeatability: Any = None) -> Calibration:
@@ -60,7 +87,7 @@ def calibrate(runs: Iterable[Run], *, unit: str = "L", repeatability: Any = None
 
     Examples
     --------
-    >>> from fuelunits.bench.volumetric import VolumetricRun
+    >>> from fuelunits.bench.runs import VolumetricRun
     >>> common = dict(liquid_temperature_c=22.0, measure_temperature_c=22.0, measure_expansion_per_k=50e-6,
     ...     liquid_expansion_per_k=9e-4, measure_volume_l=20.0, duration_s=60.0)
     >>> found = calibrate(VolumetricRun(pulses=pulses, **common) for pulses in (228_240, 228_262, 228_225))
@@ -93,7 +120,6 @@ class Calibration(ByValue, Reporting):
 
     Examples
     --------
-    >>> from fuelunits.bench.gravimetric import GravimetricRun
     >>> run = GravimetricRun(pulses=408_960, mass_reading_kg=28.7021, duration_s=120.0, liquid_temperature_c=20.0,
     ...     liquid_density_kg_m3=802.1, air_density_kg_m3=1.19)
     >>> calibrate([run], repeatability="0.02 %").missing
@@ -113,19 +139,22 @@ class Calibration(ByValue, Reporting):
         "expanded_uncertainty",
         "frequency_hz",
         "flow_l_per_h",
-        "relative_standard_deviation",
         "spread",
         "budget",
     )
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "unit", KFactor(1, per=self.unit).unit)
-        _FOUND.check(float(nominal(self.k_pulses_per_l)))
+        _FOUND.check(self._k)
+
+    @property
+    def _k(self) -> float:
+        return float(nominal(self.k_pulses_per_l))
 
     @property
     def k_factor(self) -> KFactor:
         """Mean K, per unit of volume of the report."""
-        return KFactor(float(nominal(self.k_pulses_per_l)), per="L").to(self.unit)
+        return KFactor(self._k, per="L").to(self.unit)
 
     @property
     def frequency_hz(self) -> float:
@@ -135,52 +164,40 @@ class Calibration(ByValue, Reporting):
     @property
     def flow_l_per_h(self) -> float:
         """Mean volume flow, L/h."""
-        return 3600.0 * self.frequency_hz / float(nominal(self.k_pulses_per_l))
-
-    @property
-    def flow(self) -> float:
-        """Mean volume flow, in the report's unit of volume per hour."""
-        return 3600.0 * self.frequency_hz / float(self.k_factor)
+        return 3600.0 * self.frequency_hz / self._k
 
     @property
     def missing(self) -> tuple[str, ...]:
         """What is missing for a complete uncertainty of K; empty where nothing is missing."""
-        inputs = tuple(dict.fromkeys(each for run in self.runs for each in run.missing))
+        inputs = list(dict.fromkeys(each for run in self.runs for each in run.missing))
         slowest, *_, fastest = sorted(run.frequency_hz for run in self.runs * 2)
         if fastest > _ONE_FLOW * slowest:
-            inputs = (*inputs, f"runs at one flow: these were made at {slowest:.4g} to {fastest:.4g} Hz")
+            inputs.append(f"runs at one flow: these were made at {slowest:.4g} to {fastest:.4g} Hz")
         weighed = [run for run in self.runs if isinstance(run, GravimetricRun) and run.density_temperature_c is None]
         warmth = sorted(nominal(run.liquid_temperature_c) for run in weighed) or [0.0]
         if warmth[-1] - warmth[0] > _ONE_TEMPERATURE and len({nominal(r.liquid_density_kg_m3) for r in weighed}) == 1:
-            inputs = (*inputs, f"density_temperature: one density is given for {warmth[0]:g} to {warmth[-1]:g} °C")
+            inputs.append(f"density_temperature: one density is given for {warmth[0]:g} to {warmth[-1]:g} °C")
         if self.spread > _CONTRADICTION:
-            inputs = (*inputs, f"runs that agree: their K spreads by {format_percent(self.spread)}; find the cause")
-        if self.repeatability or any(row.name == _REPEATABILITY for row in self.budget()):
-            return inputs
-        if len(self.runs) == 1:
-            return (*inputs, "the repeatability: make two runs or more, or state repeatability='0.02 %'")
-        return (*inputs, "the repeatability: runs that agree to the last digit hide it; state repeatability='0.02 %'")
+            inputs.append(f"runs that agree: their K spreads by {format_percent(self.spread)}; find the cause")
+        if not self.repeatability and not any(row.name == _REPEATABILITY for row in self.budget()):
+            why = "make two runs or more, or" if len(self.runs) == 1 else "runs that agree to the last digit hide it;"
+            inputs.append(f"the repeatability: {why} state repeatability='0.02 %'")
+        return tuple(inputs)
 
     @property
     def relative_uncertainty(self) -> float:
         """Standard uncertainty of K, as a fraction of it, from the inputs whose uncertainty is stated."""
-        return self._relative(standard_uncertainty(self.k_pulses_per_l))
-
-    @property
-    def relative_standard_deviation(self) -> float:
-        """Experimental standard deviation of the runs' K, as a fraction; NaN for one run."""
-        return self._relative(float(np.std(self._values(), ddof=1))) if len(self.runs) > 1 else math.nan
+        return standard_uncertainty(self.k_pulses_per_l) / self._k
 
     @property
     def spread(self) -> float:
         """Highest K of the runs less the lowest, over the lowest; NaN for one run (API MPMS 4.8, recalled)."""
-        values = self._values()
+        values = self._values
         return (max(values) - min(values)) / min(values) if len(values) > 1 else math.nan
 
     @property
-    def point(self) -> CalibrationPoint:
-        """The calibration as a point of a meter curve."""
-        return CalibrationPoint(self.frequency_hz, float(nominal(self.k_pulses_per_l)), self.relative_uncertainty)
+    def _values(self) -> list[float]:
+        return [float(nominal(run.k_pulses_per_l)) for run in self.runs]
 
     def coverage_factor(self, *, probability: float = COVERAGE) -> float:
         """Return the coverage factor, with Student's t for each cause: 2.00 where all their degrees are infinite."""
@@ -188,13 +205,14 @@ class Calibration(ByValue, Reporting):
 
     def expanded_uncertainty(self, *, coverage_factor: float | None = None) -> float:
         """Return the expanded uncertainty of K, as a fraction of it, for 95.45 % or a fixed factor such as 2.0."""
-        if coverage_factor is None:
-            return self.coverage_factor() * self.relative_uncertainty
-        return positive_number(coverage_factor, "coverage factor", example=2.0) * self.relative_uncertainty
+        k = self.coverage_factor() if coverage_factor is None else coverage_factor
+        return positive_number(k, "coverage factor", example=2.0) * self.relative_uncertainty
 
     def budget(self) -> tuple[BudgetRow, ...]:
         """Return the contributions to the uncertainty of K, the largest first, in pulses per litre."""
         return budget(self.k_pulses_per_l)
+
+    rows = budget
 
     def conformity(self, k_factor: Any, *, tolerance: QuantityLike, guard: float = 1.0) -> Conformity:
         """Judge an indication that uses a K-factor, such as ``"11400 pulse/L"``: the old one as found, or a new one.
@@ -202,8 +220,8 @@ class Calibration(ByValue, Reporting):
         The relative error is compared with a `tolerance` such as ``"1 %"``, with a guard band of so many expanded
         uncertainties. Undecided where an uncertainty is :attr:`missing`.
         """
-        entered = k_factor if isinstance(k_factor, KFactor) else KFactor.read(k_factor)
-        error, guard = entered.indication_error(self.k_factor), positive_number(guard, "guard", zero=True)
+        entered, guard = k_factor_of(k_factor), positive_number(guard, "guard", zero=True)
+        error = entered.indication_error(self.k_factor)
         found = conformity(
             100.0 * error,
             100.0 * (1.0 + error) * self.expanded_uncertainty() or None,
@@ -217,54 +235,108 @@ class Calibration(ByValue, Reporting):
         band, subject = found.guard_band and guard * (found.expanded_uncertainty or 0.0), f"K = {entered} entered: "
         return replace(found, unit="%", guard_band=band, subject=subject)
 
-    def rows(self) -> Sequence[BudgetRow]:
-        """Return the budget; contributions in pulses per litre."""
-        return self.budget()
-
     def report(self) -> Report:
         """Return K with its uncertainty and the budget, and what is missing."""
-        k, expanded = self.cells()
-        unit, factor = f"pulse/{self.unit}", f"k = {self.coverage_factor():.2f}"
-        stated = "not known"
+        _, flow, k, expanded, times, runs, _ = self.cells().values()
+        unit, several, stated = f"pulse/{self.unit}", len(self.runs) > 1, "not known"
         if expanded is not None:
             share = format_percent(self.expanded_uncertainty(), digits=2)
-            stated = f"{expanded} {unit}, {share} of K ({factor} for {COVERAGE * 100:.2f} % coverage)"
-        several = len(self.runs) > 1
+            stated = f"{expanded} {unit}, {share} of K (k = {times} for {COVERAGE * 100:.2f} % coverage)"
+        deviation = format_percent(float(np.std(self._values, ddof=1)) / self._k) if several else None
         return Report(
-            f"K = {k} {unit} at {self.frequency_hz:.5g} Hz, {self.flow:.5g} {self.unit}/h",
-            verdict="uncertainty incomplete" if self.missing else f"K = ({k} ± {expanded}) {unit}, {factor}",
+            f"K = {k} {unit} at {self.frequency_hz:.5g} Hz, {flow} {self.unit}/h",
+            verdict="uncertainty incomplete" if self.missing else f"K = ({k} ± {expanded}) {unit}, k = {times}",
             facts={
                 "U of the stated inputs alone" if self.missing else "expanded uncertainty U": stated,
-                "runs": len(self.runs),
+                "runs": runs,
                 "spread of the runs": format_percent(self.spread) if several else None,
-                "standard deviation of the runs": format_percent(self.relative_standard_deviation) if several else None,
+                "standard deviation of the runs": deviation,
             },
             tables=[Table.of(self._budget_cells(row) for row in self.budget())] if self.budget() else (),
             remarks=[f"missing: {each}" for each in self.missing],
             sources=("jcgm_100_2008", "banerjee_1960"),
         )
 
-    def cells(self) -> tuple[str, str | None]:
-        """Return K and U as text, rounded to the uncertainty, per unit of volume of the report."""
-        k = float(self.k_factor)
-        u = k * self.expanded_uncertainty()
-        return round_to_uncertainty(k, u) if u else (f"{k:.7g}", None)
+    def cells(self) -> dict[str, str | None]:
+        """Return the calibration as a row of text, per unit of volume of the report, K and U to the uncertainty."""
+        k, flow = float(self.k_factor), self.flow_l_per_h * factor("L", self.unit)
+        found, expanded = round_to_uncertainty(k, u) if (u := k * self.expanded_uncertainty()) else (f"{k:.7g}", None)
+        return {
+            "Hz": f"{self.frequency_hz:.5g}",
+            f"{self.unit}/h": f"{flow:.5g}",
+            f"K, pulse/{self.unit}": found,
+            f"U, pulse/{self.unit}": expanded,
+            "k": f"{self.coverage_factor():.2f}",
+            "runs": str(len(self.runs)),
+            "spread, %": None if len(self.runs) < 2 else f"{100.0 * self.spread:.4f}",
+        }
 
     def _budget_cells(self, row: BudgetRow) -> dict[str, str | None]:
         value, u = round_to_uncertainty(row.value, row.standard_uncertainty)
-        degrees = row.degrees_of_freedom
         return {
             "input": row.name,
             "value": value,
             "u": u,
             "unit": row.unit.replace("^3", "³"),
-            "on K, %": f"{100.0 * self._relative(row.contribution):.4f}",
+            "on K, %": f"{100.0 * row.contribution / self._k:.4f}",
             "share, %": f"{100.0 * row.share:.1f}",
-            "dof": None if math.isinf(degrees) else f"{degrees:.0f}",
+            "dof": None if math.isinf(row.degrees_of_freedom) else f"{row.degrees_of_freedom:.0f}",
         }
 
-    def _values(self) -> list[float]:
-        return [float(nominal(run.k_pulses_per_l)) for run in self.runs]
 
-    def _relative(self, pulses_per_l: float) -> float:
-        return pulses_per_l / float(nominal(self.k_pulses_per_l))
+@dataclass(frozen=True, repr=False)
+class BenchResult(Reporting):
+    """K at several flows of one transducer.
+
+    Parameters
+    ----------
+    calibrations : iterable of Calibration, in any order, all reported in one unit; kept by rising frequency
+
+    Examples
+    --------
+    >>> from fuelunits.bench.runs import VolumetricRun
+    >>> common = dict(liquid_temperature_c=22.0, measure_temperature_c=22.0, measure_expansion_per_k=50e-6,
+    ...     liquid_expansion_per_k=9e-4, measure_volume_l=20.0, pulses=228_240)
+    >>> result = BenchResult(calibrate([VolumetricRun(duration_s=seconds, **common)]) for seconds in (60.0, 240.0))
+    >>> [round(point.frequency_hz, 1) for point in result.points()]
+    [951.0, 3804.0]
+    """
+
+    calibrations: tuple[Calibration, ...]
+
+    def __init__(self, calibrations: Iterable[Calibration]) -> None:
+        made = check_types(calibrations, Calibration, "calibrations", "Calibration, which calibrate() makes")
+        if not made:
+            raise FuelUnitsError("a bench result needs at least one calibration")
+        if len({found.unit for found in made}) > 1:
+            raise FuelUnitsError("a bench result has one unit; write calibrate(runs, unit='L') in all calibrations")
+        object.__setattr__(self, "calibrations", tuple(sorted(made, key=lambda found: found.frequency_hz)))
+
+    def points(self) -> tuple[CalibrationPoint, ...]:
+        """Return the points of a meter curve: ``MeterCurve(result.points())``."""
+        return tuple(
+            CalibrationPoint(each.frequency_hz, each._k, each.relative_uncertainty) for each in self.calibrations
+        )
+
+    def rows(self) -> Sequence[dict[str, Any]]:
+        """Return K over flow; uncertainties and spread as fractions."""
+        return [
+            {
+                "frequency_hz": found.frequency_hz,
+                "flow_l_per_h": found.flow_l_per_h,
+                "k_pulses_per_l": found._k,
+                "relative_uncertainty": found.relative_uncertainty,
+                "relative_expanded_uncertainty": found.expanded_uncertainty(),
+                "coverage_factor": found.coverage_factor(),
+                "spread": found.spread,
+                "missing": "; ".join(found.missing),
+            }
+            for found in self.calibrations
+        ]
+
+    def report(self) -> Report:
+        """Return K over flow."""
+        missing = dict.fromkeys(each for found in self.calibrations for each in found.missing)
+        verdict, remarks = "uncertainty incomplete" if missing else "", [f"missing: {each}" for each in missing]
+        tables = [Table.of(found.cells() for found in self.calibrations)]
+        return Report("K over flow", verdict, tables=tables, remarks=remarks, sources=("jcgm_100_2008",))

@@ -14,7 +14,7 @@ from fractions import Fraction
 from typing import Any
 
 from fuelunits.arrays import ByValue
-from fuelunits.bench.observations import own_derivatives
+from fuelunits.bench.calibration import own_derivatives
 from fuelunits.confusions import Confusion, diagnose_fill_up
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.indicators.written import coerce_text, decimals_of, set_fields

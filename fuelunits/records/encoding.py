@@ -25,10 +25,8 @@ FORMAT = 1
 """The number of the format; a file of a later one is refused."""
 
 TYPES = {
-    "bench.calibration": "Calibration",
-    "bench.gravimetric": "GravimetricRun",
-    "bench.result": "BenchResult",
-    "bench.volumetric": "VolumetricRun",
+    "bench.calibration": "BenchResult Calibration",
+    "bench.runs": "GravimetricRun VolumetricRun",
     "fuels.batches": "Batch",
     "fuels.blends": "Blend",
     "fuels.density_reading": "Reading",

@@ -7,13 +7,12 @@ triangle, with ``dof 18`` where its degrees of freedom are few; ``5.007 4.994 5.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from functools import lru_cache
 from typing import Any
 
 import numpy as np
 
-from fuelunits.bench.observations import means_of
 from fuelunits.uncertainty import budget
 from fuelunits.uncertainty.decisions import conformance_probability, global_risk, guard_band
 from fuelunits.uncertainty.monte_carlo import monte_carlo
@@ -56,6 +55,13 @@ def _input(name: str, text: Any) -> Any:
     value, shape, width, *dof = text.split()
     made = _SHAPES[shape](float(value), float(width), name=name)
     return budget.uncertain(made.n, made.s, name=name, degrees_of_freedom=float(dof[1])) if dof else made
+
+
+def means_of(observations: Mapping[str, Sequence[float]]) -> tuple[Any, ...]:
+    """Return the means of quantities observed together, with n - 1 joint degrees of freedom [jcgm_100_2008, 5.2.3]."""
+    data = np.array(list(observations.values()))
+    means, count = dict(zip(observations, data.mean(axis=1).tolist(), strict=True)), data.shape[1]
+    return budget.correlated_inputs(means, np.atleast_2d(np.cov(data)) / count, degrees_of_freedom=count - 1)
 
 
 def _inputs(r: float = 0.0, **given: Any) -> tuple[Any, ...]:

@@ -1,0 +1,265 @@
+"""Runs on the calibration bench, by weighing or into a measure: pulses over the volume that passed the transducer.
+
+Each input is a number, or an uncertain number; runs that use the same balance, densitometer or measure use the same
+object for it, so that the mean of the runs keeps that part.
+"""
+
+from __future__ import annotations
+
+import difflib
+import math
+from abc import ABC, abstractmethod
+from dataclasses import MISSING, dataclass, fields
+from typing import Any, ClassVar, Self
+
+from fuelunits.arrays import ByValue
+from fuelunits.errors import FuelUnitsError, QuantityError
+from fuelunits.fuels.water_and_air import buoyancy_factor
+from fuelunits.pint_units import first_quantity
+from fuelunits.reports import Report, Reporting
+from fuelunits.sources import Range
+from fuelunits.uncertainty.budget import nominal, one_value, round_to_uncertainty, standard_uncertainty, triangular
+from fuelunits.uncertainty.measured import uncertain_magnitude
+from fuelunits.validation import coerce_fields, positive_number, whole_number
+
+_RANGES = {
+    "unweighed_mass_kg": Range("mass that was not weighed", 0.0, 1e6, "kg", "what passes a transducer"),
+    "expansion_per_k": Range("cubic expansion", 0.0, 0.002, "1/K", "liquids and metals of a bench"),
+    "temperature_c": Range("temperature", -60.0, 150.0, "degC", "liquids of a bench"),
+}
+"""Valid ranges of fields by the end of their names; any other field is positive."""
+_UNITS = {"_kg_m3": "kg/m³", "_kg": "kg", "_c": "°C", "_s": "s", "_l": "L"}
+"""Unit of a field by the end of its name; what has another end is a plain number."""
+_LABEL = "a run on the bench: "
+
+
+def counted(pulses: int, *, name: str = "pulse count") -> Any:
+    """Return the input for a count that starts and stops anywhere between two pulses: ±1, triangular.
+
+    Start and stop each lose a part of a pulse, evenly spread over 0 to 1: u = 1/√6 (JCGM 100:2008, 4.3.9). Where the
+    pulses themselves gate the run, give the plain count instead.
+
+    Parameters
+    ----------
+    pulses : int, whole pulses counted, 1 or more
+    name : str, for the budget
+
+    Examples
+    --------
+    >>> round(counted(272_040).std_dev, 3)
+    0.408
+    """
+    return triangular(whole_number(pulses, "pulse count", least=1), 1.0, name=name, unit="pulse")
+
+
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
+class Run(ByValue, Reporting, ABC):
+    """The attributes of every run: the pulses of the transducer, the time of counting, the temperature there."""
+
+    pulses: Any
+    duration_s: Any
+    liquid_temperature_c: Any
+
+    # fields, or alternatives of them, without whose uncertainty that of K is not known
+    needs_uncertainty: ClassVar[tuple[tuple[str, ...], ...]] = ()
+    _plain = ("k_pulses_per_l", "frequency_hz", "volume_l")
+
+    def __post_init__(self) -> None:
+        coerce_fields(self, [field.name for field in fields(self)], one_value, _LABEL)
+        for field in fields(self):
+            if (value := getattr(self, field.name)) is None:
+                continue
+            limits = next((limits for end, limits in _RANGES.items() if field.name.endswith(end)), None)
+            if limits is None:
+                positive_number(nominal(value), f"{_LABEL}{field.name}")
+            elif math.isnan(limits.check(nominal(value))):
+                raise QuantityError(f"{_LABEL}the {limits.name} is missing")
+
+    @classmethod
+    def read(cls, **inputs: Any) -> Self:
+        """Return a run from text, quantities and plain numbers, given by the names of the attributes.
+
+        Without the unit at its end a name takes text or a pint quantity, which
+        :func:`fuelunits.uncertainty.measured.measured` gives an uncertainty: ``liquid_temperature="20 degC"`` or
+        ``liquid_temperature_c=20.0``. ``pulses``, ratios and cubic expansions per kelvin are numbers.
+        """
+        first_quantity(*inputs.values())
+        full = {_name_and_unit(field.name)[0]: field for field in fields(cls)}
+        names = [field.name for field in full.values()]
+        read: dict[str, Any] = {}
+        for name, value in inputs.items():
+            field = full[name].name if name in full else name
+            if field not in names or field in read:
+                close = difflib.get_close_matches(name, [*full, *names], 1)
+                hint = f"; did you mean {close[0]}?" if close and field not in read else ""
+                raise QuantityError(f"{_LABEL}{name} is given twice or is not one of its inputs{hint}")
+            is_quantity, unit = name != field and value is not None, _name_and_unit(field)[1]
+            read[field] = uncertain_magnitude(value, unit, name=name.replace("_", " ")) if is_quantity else value
+        if missing := [name for name, each in full.items() if each.default is MISSING and each.name not in read]:
+            raise QuantityError(f"{_LABEL}{' and '.join(missing)} must be given")
+        return cls(**read)
+
+    @property
+    @abstractmethod
+    def volume_l(self) -> Any:
+        """Volume that passed the transducer, L."""
+
+    @property
+    def k_pulses_per_l(self) -> Any:
+        """K of the run, pulses per litre."""
+        return self.pulses / self.volume_l
+
+    @property
+    def frequency_hz(self) -> float:
+        """Pulse frequency, Hz."""
+        return float(nominal(self.pulses) / nominal(self.duration_s))
+
+    @property
+    def missing(self) -> tuple[str, ...]:
+        """Inputs whose uncertainty is not stated, although the uncertainty of K depends on it."""
+        return tuple(
+            f"the uncertainty of the {' or the '.join(_words(name) for name in names)}"
+            for names in self.needs_uncertainty
+            if not any(standard_uncertainty(getattr(self, name)) for name in names)
+        )
+
+    def report(self) -> Report:
+        """Return K of the run and its inputs, with their standard uncertainties."""
+        values = {field.name: getattr(self, field.name) for field in fields(self)}
+        given = {name: value for name, value in values.items() if value is not None}
+        facts = {_words(name): f"{_text(value)} {_name_and_unit(name)[1]}".rstrip() for name, value in given.items()}
+        title = f"{type(self).__name__}: K = {_text(self.k_pulses_per_l)} pulse/L at {self.frequency_hz:.5g} Hz"
+        return Report(title, facts=facts, remarks=[f"not stated: {each}" for each in self.missing])
+
+
+def _name_and_unit(field: str) -> tuple[str, str]:
+    end = next((end for end in _UNITS if field.endswith(end)), "")
+    return field.removesuffix(end), _UNITS.get(end, "")
+
+
+def _words(field: str) -> str:
+    return _name_and_unit(field)[0].replace("_per_k", ", 1/K").replace("_", " ")
+
+
+def _text(value: Any) -> str:
+    u = standard_uncertainty(value)
+    if not u:
+        return f"{nominal(value):.10g}"
+    return "{} (u = {})".format(*round_to_uncertainty(nominal(value), u))  # ± is for an interval [jcgm_100_2008, 7.2.2]
+
+
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
+class GravimetricRun(Run):
+    """One run by weighing. Any number may be an uncertain one; text and quantities go to :meth:`read`.
+
+    Attributes
+    ----------
+    pulses, duration_s, liquid_temperature_c : float
+        Pulses of the transducer (:func:`counted`), the time of counting, the temperature of the liquid there.
+    mass_reading_kg : float, mass collected, as weighed in air, full minus empty
+    liquid_density_kg_m3 : float, of the liquid, at `density_temperature_c`
+    air_density_kg_m3 : float, of the air around the balance, as ``fuelunits.air_density_kg_m3`` computes it
+    density_temperature_c, vessel_temperature_c : float, optional
+        Where the density was determined, and of the liquid on the balance, if it is another than at the transducer.
+    liquid_expansion_per_k : float, optional
+        Cubic expansion of the liquid; needed with either of these temperatures, and only with them.
+    balance_factor : float, true over displayed reading of the balance: its calibration, shared by its runs
+    weights_density_kg_m3 : float
+        Density of the weights for which the balance was adjusted; 8000 by convention (OIML D 28).
+    unweighed_mass_kg : float, mass that passed the transducer but not to the balance: evaporated, or held in the line
+
+    Examples
+    --------
+    >>> run = GravimetricRun(
+    ...     pulses=counted(408_900), mass_reading_kg=28.702, duration_s=120.0, liquid_temperature_c=20.1,
+    ...     liquid_density_kg_m3=802.1, air_density_kg_m3=1.19,
+    ... )
+    >>> round(run.k_pulses_per_l.nominal_value, 2), round(run.frequency_hz, 1)
+    (11411.78, 3407.5)
+    """
+
+    mass_reading_kg: Any
+    liquid_density_kg_m3: Any
+    air_density_kg_m3: Any
+    density_temperature_c: Any = None
+    vessel_temperature_c: Any = None
+    liquid_expansion_per_k: Any = None
+    balance_factor: Any = 1.0
+    weights_density_kg_m3: Any = 8000.0
+    unweighed_mass_kg: Any = 0.0
+
+    needs_uncertainty = (("mass_reading_kg", "balance_factor"), ("liquid_density_kg_m3",))
+
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        has_others = (self.density_temperature_c, self.vessel_temperature_c) != (None, None)
+        if has_others != (self.liquid_expansion_per_k is not None):
+            raise FuelUnitsError(
+                "a run by weighing: liquid_expansion_per_k is needed with density_temperature or vessel_temperature, "
+                "and only with them"
+            )
+        for liquid in map(self.density_kg_m3_at, (self.density_temperature_c, None, self.vessel_temperature_c)):
+            buoyancy_factor(*map(nominal, (liquid, self.air_density_kg_m3, self.weights_density_kg_m3)))
+
+    def density_kg_m3_at(self, temperature_c: Any) -> Any:
+        """Return the density of the liquid at a temperature, °C; None stands for that at the transducer."""
+        if self.liquid_expansion_per_k is None:
+            return self.liquid_density_kg_m3
+        at, known = (self.liquid_temperature_c if t is None else t for t in (temperature_c, self.density_temperature_c))
+        return self.liquid_density_kg_m3 / (1.0 + self.liquid_expansion_per_k * (at - known))
+
+    @property
+    def volume_l(self) -> Any:
+        """Volume that passed the transducer, L: [m (1 - air/weights) / (1 - air/vessel) + m_unweighed] / liquid.
+
+        The form of ISO 4787 without the expansion of a vessel. The density in the vessel, on the balance, decides how
+        much the air buoyed the liquid: of 60 °C at the transducer and 20 °C on the balance by about 5e-5 of its mass
+        less than if it were weighed hot.
+        """
+        air, in_vessel = self.air_density_kg_m3, self.density_kg_m3_at(self.vessel_temperature_c)
+        weighed_kg = self.mass_reading_kg * self.balance_factor
+        true_kg = weighed_kg * (1.0 - air / self.weights_density_kg_m3) / (1.0 - air / in_vessel)
+        return 1000.0 * (true_kg + self.unweighed_mass_kg) / self.density_kg_m3_at(None)
+
+
+@dataclass(frozen=True, kw_only=True, repr=False, eq=False)
+class VolumetricRun(Run):
+    """One run into a measure or through a prover. Any number may be an uncertain one; text goes to :meth:`read`.
+
+    Attributes
+    ----------
+    pulses, duration_s, liquid_temperature_c : float, as for a run by weighing
+    measure_volume_l : float, volume of the measure or prover at its reference temperature
+    measure_temperature_c : float, of the measure with the liquid in it
+    measure_expansion_per_k, liquid_expansion_per_k : float
+        Cubic expansion of the measure's material, from its certificate, and of the liquid.
+    reference_temperature_c : float, of the measure's certificate
+
+    Examples
+    --------
+    >>> run = VolumetricRun(
+    ...     pulses=counted(59_010), measure_volume_l=20.0, duration_s=60.0, liquid_temperature_c=22.0,
+    ...     measure_temperature_c=22.0, measure_expansion_per_k=50e-6, liquid_expansion_per_k=9e-4,
+    ... )
+    >>> round(run.k_pulses_per_l.nominal_value, 2)
+    2950.2
+    """
+
+    measure_volume_l: Any
+    measure_temperature_c: Any
+    measure_expansion_per_k: Any
+    liquid_expansion_per_k: Any
+    reference_temperature_c: Any = 20.0
+
+    needs_uncertainty = (("measure_volume_l",),)
+
+    @property
+    def volume_l(self) -> Any:
+        """Volume that passed the transducer, L: that of the measure, grown from its reference, at the transducer.
+
+        Linear expansion laws of measure and liquid, good to 2e-6 for a liquid of 0.001 per K over 2 K (the square of
+        the product, halved). Common practice.
+        """
+        measure = 1.0 + self.measure_expansion_per_k * (self.measure_temperature_c - self.reference_temperature_c)
+        liquid = 1.0 + self.liquid_expansion_per_k * (self.liquid_temperature_c - self.measure_temperature_c)
+        return self.measure_volume_l * measure * liquid
