@@ -1,4 +1,4 @@
-"""The known mistake that would produce a given ratio: a wrong gallon, pounds for kilograms, doubled pulses.
+"""The known mistake that would produce a given ratio: a wrong gallon, pounds for kilograms, doubled pulses, digits.
 
 A number is wrong by a ratio, given over right. Most mistakes are of one unit for another: the ratio is then a power
 of the ratio of their sizes, computed from the exact units. What fits is a possible cause, never a proof.
@@ -15,59 +15,22 @@ from fractions import Fraction
 from functools import cache
 from typing import Any
 
+from fuelunits.conversion import flow_unit_name
 from fuelunits.quantities import tolerance_fraction
-from fuelunits.sources import source
+from fuelunits.sources import data_table
 from fuelunits.units import Unit, exact_factor, read_unit
 
-_TAKEN_FOR = {
-    "gal": ("imp_gal", "L", "qt", "bbl"),
-    "imp_gal": ("L",),
-    "L": ("qt", "m3"),
-    "lb": ("kg",),
-    "tonne": ("short_ton", "long_ton"),
-    "short_ton": ("long_ton",),
-    "min": ("h", "s"),
-    "h": ("s",),
-    "delta_degC": ("delta_degF",),
-    "inHg": ("mmHg", "mbar", "psi"),
-    "kPa": ("psi", "bar"),
-    "bar": ("psi",),
-}
-"""Units that are taken for one another, either way."""
+_TABLES = data_table("confusions.toml")
+_WORDS = _TABLES["words"]
 
-_PAIRS = tuple((one, other) for one, others in _TAKEN_FOR.items() for other in others)
+CHECKS: dict[str, str] = _TABLES["checks"]
+"""What to check next for each kind of cause of a wrong indication."""
+
+FIXED = {kind: Fraction(lb_gal) for kind, lb_gal in _TABLES["fixed_densities"].items()}
+"""Fixed densities in lb/gal that indicators are set to (source: faa_amt_general)."""
 
 IN_USE = {"gal", "imp_gal", "L", "m3", "lb", "kg", "h", "min", "s"}
 """Units of indications, densities and K-factors; the others are confused in factors and in amounts only."""
-
-_DENSITIES = tuple(("kg/L", other) for other in ("lb/gal", "lb/imp_gal", "kg/m^3"))
-_DENSITIES += (("lb/gal", "kg/m^3"), ("lb/gal", "lb/ft3"))
-"""Densities that are taken for one another although two of their units differ."""
-
-_WORDS = {
-    "gal": "US gallon",
-    "imp_gal": "imperial gallon",
-    "L": "litre",
-    "qt": "US quart",
-    "bbl": "barrel",
-    "m3": "cubic metre",
-    "lb": "pound",
-    "kg": "kilogram",
-    "short_ton": "short ton",
-    "long_ton": "long ton",
-    "tonne": "metric ton",
-    "h": "hour",
-    "min": "minute",
-    "s": "second",
-    "delta_degC": "degree Celsius",
-    "delta_degF": "degree Fahrenheit",
-    "inHg": "inch of mercury",
-    "mbar": "millibar",
-    "mmHg": "millimetre of mercury",
-}
-
-_FLOWS = ("gal/h", "gal/min", "imp_gal/h", "L/h", "L/min", "lb/h")
-"""What the abbreviated flow units stand for."""
 
 _VOLUME, _MASS = (("m", 3),), (("kg", 1),)
 _DENSITY, _VOLUME_FLOW, _MASS_FLOW = (("kg", 1), ("m", -3)), (("m", 3), ("s", -1)), (("kg", 1), ("s", -1))
@@ -79,36 +42,12 @@ _KINDS = {
 }
 """The kind of cause of two units of a display that are taken for one another; of an imperial gallon, its own."""
 
-CHECKS = {
-    "k_per_litre": "read the unit beside K on the plate: is it per litre? A known frequency then reads wrong too",
-    "k_per_gallon": "read the unit beside K on the plate: is it per US gallon? A known frequency then reads wrong too",
-    "k_per_imperial_gallon": "read the unit beside K on the plate: is it per imperial gallon?",
-    "k_power_of_ten": "count the digits of K on the plate and in the indicator, and find the decimal point in each",
-    "k_digits_lost": "call up K again after the entry: how many of its digits did the indicator keep?",
-    "k_digits_swapped": "read K in the indicator aloud, digit by digit, against the plate",
-    "k_not_matched": "compare the serial number and K on the plate with the certificate and with what is entered",
-    "density_setting": "read the volume flow: if it is right, only the density is wrong; compare it with a hydrometer",
-    "fuel_temperature": "measure the temperature at the transducer, and compare again with warm fuel",
-    "other_fuel": "draw a sample: its density by hydrometer, its colour, and the delivery ticket name the fuel",
-    "compensated_volume": "read the ticket: does it say 15 °C, 60 °F or net? Compare with the gross volume",
-    "pulses_doubled": "inject a known frequency: if it reads right, the transducer gives two pulses for one",
-    "pulses_halved": "disconnect one channel at a time: if each changes the reading, pulses are divided",
-    "pulses_missing": "record the pulses and look for gaps; a gap at every flow is a blade, any other is the wiring",
-    "pulses_multiplied": "inject a known frequency and compare: then look up the divider or the edges counted",
-    "one_channel_of_two": "disconnect one channel at a time: the dead one changes nothing",
-    "return_not_subtracted": "compare at idle and at high power: the return is a larger share at idle",
-    "minutes_for_hours": "read the unit of time on the display: the totals are right, only the flow is wrong",
-    "gallon_for_litre_display": "read the unit on the display and on the ticket: inject a known frequency, K is right",
-    "imperial_display": "read which gallon the display and the ticket mean: inject a known frequency, K is right",
-    "pounds_for_kilograms": "read the unit of mass on the display and on the ticket: the volume is right",
-    "mass_for_volume": "read whether display and ticket mean mass or volume: weigh, or change the density set",
-    "low_flow": "compare again at a flow three times as large: the error disappears there",
-    "viscosity": "compare again with warm fuel at the same flow: the error disappears then",
-}
-"""What to check next for each kind of cause: what tells it from its rivals (common practice, from memory)."""
 
-FIXED = {"jet fuel": Fraction(67, 10), "avgas": Fraction(6)}
-"""Fixed densities in lb/gal that indicators are set to (source: faa_amt_general)."""
+def _pairs(table: str) -> tuple[tuple[str, str], ...]:
+    return tuple((one, other) for one, others in _TABLES[table].items() for other in others)
+
+
+_PAIRS, _DENSITIES = _pairs("taken_for"), _pairs("densities_taken_for")
 
 
 @dataclass(frozen=True)
@@ -116,49 +55,46 @@ class Confusion:
     """A mistake that is known by the exact ratio that it produces: given over right.
 
     ``reading`` is the unit for which the given number would be right, empty where none explains it; ``kind`` the
-    identifier of the cause of a wrong indication, a key of :data:`CHECKS`, where it is one; ``source`` the key of the
-    source of a figure that is not in ``units.txt``.
+    identifier of the cause of a wrong indication, a key of :data:`CHECKS`, where it is one.
     """
 
     name: str
     ratio: Fraction
     reading: str = ""
     kind: str = field(default="", compare=False)
-    source: str = field(default="", compare=False)
-
-    def __post_init__(self) -> None:
-        if self.source:
-            source(self.source)
 
     def __str__(self) -> str:
         return self.name
 
 
-def known_confusions(
-    ratio: float, unit: str, *, per: str | None = None, tolerance: Any = "0.5 %"
-) -> tuple[Confusion, ...]:
+PULSES = tuple(Confusion(name, Fraction(ratio), kind=kind) for name, (ratio, kind) in _TABLES["pulses"].items())
+"""Mistakes of the pulses, by the ratio of the indication."""
+
+SHIFTS = tuple(
+    Confusion(
+        f"the decimal point {places} place{'s' * (places > 1)} too far {side}",
+        Fraction(10) ** (sign * places),
+        kind="k_power_of_ten",
+    )
+    for places in (1, 2, 3)
+    for side, sign in (("right", 1), ("left", -1))
+)
+"""Misplaced decimal points."""
+
+
+def known_confusions(ratio: float, unit: str, *, per: str = "", tolerance: Any = "0.5 %") -> tuple[Confusion, ...]:
     """Return the known mistakes that would make a number wrong by a ratio, given over right, likeliest first.
 
-    Parameters
-    ----------
-    ratio, unit : float and str
-        The number given over the right one; the unit in which it is meant, or for a factor that to which it leads.
-    per : str, optional
-        For a factor: the unit from which it leads.
-    tolerance : str
-        How far the ratio may be from that of the mistake, and at most a quarter of what the mistake makes.
+    `unit` is the one in which the number is meant, or for a factor that to which it leads; `per` that from which it
+    leads. `tolerance` is how far the ratio may be from that of the mistake, at most a quarter of what the mistake
+    makes.
 
     Examples
     --------
     >>> print(*known_confusions(8.05 / 6.7, "lb/gal"))
     imperial gallon for US gallon (lb/imp_gal for lb/gal)
-    >>> print(*known_confusions(6.7 / 6.0, "lb/gal"))
-    the density of jet fuel on avgas (6.7 for 6 lb/gal)
     """
     allowed = tolerance_fraction(tolerance)
-    for each in (unit, per):
-        if each is not None:
-            read_unit(each)
     suspects: list[Confusion] = []
     for rank, confusion in _fitting(ratio, _confusions(unit, per), allowed):
         seen = [each for each in suspects if each.ratio == confusion.ratio]
@@ -210,9 +146,9 @@ def may_be(suspects: Iterable[object]) -> str:
 
 
 @cache
-def _confusions(unit: str, per: str | None) -> tuple[tuple[Confusion, ...], ...]:
+def _confusions(unit: str, per: str) -> tuple[tuple[Confusion, ...], ...]:
     """Return the mistakes possible in a number of a unit: of units and settings first, then decimal points."""
-    if per is not None:
+    if per:
         return tuple(_factor_confusions(unit, per)), SHIFTS
     meant = read_unit(unit)
     known = IN_USE if meant.dimension in (_DENSITY, *_K_FACTORS, _VOLUME_FLOW, _MASS_FLOW) else None
@@ -225,56 +161,19 @@ def _confusions(unit: str, per: str | None) -> tuple[tuple[Confusion, ...], ...]
     return direct, converted_twice, SHIFTS
 
 
-PULSES = (
-    Confusion("doubled pulses: each counted twice", Fraction(2), kind="pulses_doubled"),
-    Confusion("halved pulses, by a divider or by lost pulses", Fraction(1, 2), kind="pulses_halved"),
-    Confusion("one channel of two", Fraction(1, 2), kind="one_channel_of_two"),
-    Confusion("every edge of two channels counted (quadrature)", Fraction(4), kind="pulses_multiplied"),
-    *(
-        Confusion(words, Fraction(n) ** sign, kind="pulses_multiplied")
-        for n in (4, 8, 16)
-        for sign, words in (
-            (1, f"a divider by {n}, which the K-factor allows for, is missing"),
-            (-1, f"pulses divided by {n}, or the K-factor of {n} times the pulses"),
-        )
-    ),
-)
-"""Mistakes of the pulses, by the ratio of the indication."""
-
-_K_FACTOR_ENTERED = (
-    Confusion("the K-factor of doubled pulses, or of both edges", Fraction(2)),
-    Confusion("the K-factor of halved pulses, or of one channel of two", Fraction(1, 2)),
-    Confusion("the K-factor of multiplied pulses: every edge of two channels (quadrature)", Fraction(4)),
-    Confusion("the K-factor of pulses divided by four", Fraction(1, 4)),
-)
-SHIFTS = tuple(
-    Confusion(
-        f"the decimal point {places} place{'s' * (places > 1)} too far {side}",
-        Fraction(10) ** (sign * places),
-        kind="k_power_of_ten",
-    )
-    for places in (1, 2, 3)
-    for side, sign in (("right", 1), ("left", -1))
-)
-
-
-def _settings() -> Iterator[Confusion]:
-    """Return mistakes of the fixed density, by the ratio of the indication."""
-    for one, other in (("jet fuel", "avgas"), ("avgas", "jet fuel")):
-        words = f"the density of {one} on {other} ({float(FIXED[one]):g} for {float(FIXED[other]):g} lb/gal)"
-        yield Confusion(words, FIXED[one] / FIXED[other], kind="density_setting", source="faa_amt_general")
-
-
 def _special(unit: Unit) -> Iterator[Confusion]:
     """Return mistakes that are none of a unit for another: of the K-factor entered, of settings, pulses, a speed."""
     if unit.dimension in _K_FACTORS:
-        yield from _K_FACTOR_ENTERED
+        for name, ratio in _TABLES["k_factor_entered"].items():
+            yield Confusion(name, Fraction(ratio))
         for time in ("min", "h"):
             seconds, amount = read_unit(time).size, unit.name.partition("/")[2]
             yield Confusion(f"the frequency in Hz at 1 {amount}/{time}, taken for {unit}", 1 / seconds)
             yield Confusion(f"the frequency taken per {time} in place of per second", seconds)
     if unit.dimension in (_MASS, _MASS_FLOW, _DENSITY):
-        yield from _settings()
+        for one, other in (("jet fuel", "avgas"), ("avgas", "jet fuel")):
+            words = f"the density of {one} on {other} ({float(FIXED[one]):g} for {float(FIXED[other]):g} lb/gal)"
+            yield Confusion(words, FIXED[one] / FIXED[other], kind="density_setting")
     if unit.dimension in (_VOLUME, _MASS, _VOLUME_FLOW, _MASS_FLOW):
         yield from PULSES
     if unit.dimension == _MASS_FLOW:
@@ -283,7 +182,7 @@ def _special(unit: Unit) -> Iterator[Confusion]:
 
 def unit_confusions(unit: str, known: set[str] | None = None) -> Iterator[Confusion]:
     """Return what else the number could be of: another unit, of those known, for the whole or for one part."""
-    name = _spelled_out(read_unit(unit))
+    name = flow_unit_name(unit)
     for pair in _DENSITIES:
         if name in pair:
             other = pair[not pair.index(name)]
@@ -300,17 +199,7 @@ def unit_confusions(unit: str, known: set[str] | None = None) -> Iterator[Confus
             words = f"{_WORDS.get(taken, taken)} for {_WORDS.get(base, base)}"
             words += f" ({reading} for {name})" if len(parts) > 1 else ""
             kind = _KINDS.get(frozenset((base, taken)), "imperial_display" if "imp_gal" in (base, taken) else "")
-            yield Confusion(words, (_size(base) / _size(taken)) ** signed, reading, kind)
-
-
-def _size(unit: str) -> Fraction:
-    return read_unit("inHg").size / exact_factor("in", "mm") if unit == "mmHg" else read_unit(unit).size
-
-
-def _spelled_out(unit: Unit) -> str:
-    """Write an abbreviated flow unit as volume or mass per time."""
-    flows = map(read_unit, _FLOWS)
-    return next((flow.name for flow in flows if (flow.size, flow.dimension) == (unit.size, unit.dimension)), unit.name)
+            yield Confusion(words, (read_unit(base).size / read_unit(taken).size) ** signed, reading, kind)
 
 
 def _factor_confusions(unit: str, per: str) -> Iterator[Confusion]:
@@ -326,7 +215,7 @@ def _factor_confusions(unit: str, per: str) -> Iterator[Confusion]:
     yield Confusion(f"the reciprocal ({start} per {goal} for {goal} per {start})", 1 / factor**2, f"{start} per {goal}")
     if start.dimension == goal.dimension == _MASS_FLOW:  # "kph" read as km/h where it means kg/h
         for name, metres in (("knots", Fraction(1852)), ("mph", 5280 * read_unit("ft").size), ("m/s", Fraction(3600))):
-            yield Confusion(f"km/h for kg/h (the factor from km/h to {name})", 1000 / metres / factor, "km/h", "ucum")
+            yield Confusion(f"km/h for kg/h (the factor from km/h to {name})", 1000 / metres / factor, "km/h")
 
 
 _PLACES = ("a whole number", "one decimal", "two decimals", "three decimals", "four decimals", "five decimals")
@@ -357,7 +246,7 @@ def number_looks_like(
 ) -> str:
     """Return the likely mistake in a number of a unit, as the end of a message; `causes` come first."""
     fits = unit and 0.0 < given / right < math.inf
-    known = known_confusions(given / right, unit, per=per or None, tolerance=tolerance) if fits else ()
+    known = known_confusions(given / right, unit, per=per, tolerance=tolerance) if fits else ()
     return may_be([*causes, *digit_slips(given, right), *known])
 
 

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, overload
 from fuelunits.arrays import as_number
 from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.quantities import QuantityLike, exact_number, has_dimension, magnitude, positive
-from fuelunits.units import density_needed, density_power, nearest_float, read_unit, unit_text
+from fuelunits.units import definitions, density_needed, density_power, nearest_float, read_unit, unit_text
 from fuelunits.validation import format_value, print_unit
 
 if TYPE_CHECKING:
@@ -157,9 +157,6 @@ def convert_exact(number: Fraction, from_unit: str, to_unit: str, density_kg_m3:
 
 def flow_unit_name(unit: str) -> str:
     """Return a flow unit as a quotient where the trade has one word for it, such as ``lb/h`` for ``pph``."""
-    given = read_unit(unit)
-    if "/" in given.name:
-        return given.name
-    quotients = [f"{part}/{time}" for part in ("gal", "imp_gal", "L", "lb", "kg") for time in ("h", "min", "s")]
-    same = [name for name in quotients if read_unit(name).size == given.size]
-    return next((name for name in same if read_unit(name).dimension == given.dimension), given.name)
+    name = read_unit(unit).name
+    words = {each.spellings[0]: each.factors for each in definitions() if "_per_" in each.name}
+    return "/".join(read_unit(part).name for part in words.get(name, name).split(" / "))

@@ -23,7 +23,7 @@ PACKAGE = Path(fuelunits.__file__).parent
 FORMULAS = ("bench", "checks", "fuels", "indicators", "meters", "records", "reference", "uncertainty")
 """The packages that hold constants of formulas and of regulations."""
 
-DATA = ("fuels/*.toml", "units.txt")
+DATA = ("fuels/*.toml", "units.txt", "confusions.toml")
 """The files that hold figures of grades and viscosities, and the definitions of units."""
 
 FIGURE = re.compile(r"[0-9]+(?:\.[0-9]+)?(?:[eE][+-]?[0-9]+)?")

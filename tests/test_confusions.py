@@ -8,7 +8,6 @@ from hypothesis import strategies as st
 
 from fuelunits.checks.explanation import density_looks_like
 from fuelunits.confusions import (
-    Confusion,
     diagnose_fill_up,
     known_confusions,
     may_be,
@@ -17,7 +16,7 @@ from fuelunits.confusions import (
     swapped_digits,
     volume_correction_mistakes,
 )
-from fuelunits.errors import FuelUnitsError, SourceError
+from fuelunits.errors import FuelUnitsError
 from fuelunits.fuels.grades import fuel
 from fuelunits.units import exact_factor, factor
 
@@ -174,8 +173,6 @@ def test_refusals():
         known_confusions(1.2, "galon")
     with pytest.raises(FuelUnitsError, match="write one number and one unit"):
         known_confusions(1.2, "gal", tolerance="tight")
-    with pytest.raises(SourceError):
-        Confusion("hearsay", Fraction(2), source="hearsay")
 
 
 def test_a_correction_made_twice_or_the_wrong_way_is_named():

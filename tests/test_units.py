@@ -61,6 +61,7 @@ PRESSURES = {
     "bar": Fraction(100_000),
     "psi": POUND * GRAVITY / INCH**2,
     "inHg": Fraction(135_951, 10) * GRAVITY * INCH,
+    "mmHg": Fraction(135_951, 10) * GRAVITY * Fraction(1, 1000),
 }
 VISCOSITIES = {"mm2/s": Fraction(1, 10**6), "cSt": Fraction(1, 10**6), "m2/s": Fraction(1)}
 

@@ -156,9 +156,8 @@ def density_looks_like(given_kg_m3: float, found: Any, celsius: float, unit: str
     if at is not None:
         return may_be([f"the density of {found.name} at {at:.0f} °C", *as_density])
     mistakes = known_confusions(given_kg_m3 / right, unit, tolerance=_SPREAD)
-    return may_be(
-        [*as_density, *(each for each in mistakes if not each.source)]
-    )  # the fixed densities are judged above
+    others = [each for each in mistakes if each.kind != "density_setting"]  # those are judged above
+    return may_be([*as_density, *others])
 
 
 def _densities(given: float, found: Any, celsius: float, right: float, unit: str) -> Iterator[str]:
