@@ -22,7 +22,7 @@ from fuelunits.errors import MissingExtra, QuantityError
 from fuelunits.fuels.grades import fuel
 from fuelunits.indicators.best_setting import BestSetting
 from fuelunits.indicators.capacitance import CapacitanceGauge
-from fuelunits.indicators.low_fuel import LowFuelByQuantity, LowFuelByTime
+from fuelunits.indicators.endurance import LowFuelByQuantity, LowFuelByTime
 from fuelunits.meters.counts import PulseCounts
 from fuelunits.meters.curve import MeterCurve
 from fuelunits.meters.k_factor import KFactor, k_factor_of

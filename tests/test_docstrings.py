@@ -67,7 +67,6 @@ MODULES_OF_THE_USERS_NUMBERS = {
     "meters.combining": "the user's counts",
     "bench.runs": "the convention is cited from water_and_air",
     "bench.calibration": "the user's runs",
-    "indicators.low_fuel": "the user's thresholds",
     "indicators.bench_sheet": "the user's own figures",
     "indicators.fill_ups": "the user's own figures",
     "indicators.stored": "the user's own figures",

@@ -24,11 +24,10 @@ from fuelunits.indicators.capacitance import CapacitanceGauge, Probe
 from fuelunits.indicators.capacitance_sheet import CapacitanceBox, CapacitanceSheet
 from fuelunits.indicators.diagnosis import diagnose
 from fuelunits.indicators.display import decimals, displayed
-from fuelunits.indicators.endurance import RESERVES
+from fuelunits.indicators.endurance import RESERVES, LowFuelByQuantity, LowFuelByTime
 from fuelunits.indicators.error_budget import ErrorPart, combined
 from fuelunits.indicators.fill_ups import FillUp, compare_fill_ups
 from fuelunits.indicators.indicator import Indicator
-from fuelunits.indicators.low_fuel import LowFuelByQuantity, LowFuelByTime
 from fuelunits.indicators.sheet_points import LowFuelPoint
 from fuelunits.indicators.stored import check_stored
 from fuelunits.indicators.tank_table import TankTable

@@ -1,43 +1,46 @@
-"""Time and quantity: endurance, fuel for a time, fuel remaining, and the reserves of the operating rules.
+"""Time and quantity: endurance, fuel for a time, fuel remaining, reserves of the operating rules, low-fuel warnings.
 
-Endurance is usable fuel over flow. Usable fuel is what the tanks hold less the unusable: the quantity
-at which the engine first malfunctions under the most adverse fuel feed condition that is expected
-(the definition of 14 CFR 23.959, source ``cfr14_23_959``). An indicator reads zero at that point,
-not at a dry tank; a quantity that was dipped or weighed still holds the unusable part.
+Usable fuel is what the tanks hold less the unusable: the quantity at which the engine first malfunctions under the most
+adverse fuel feed condition that is expected (the definition of 14 CFR 23.959, source ``cfr14_23_959``). An indicator
+reads zero at that point; a quantity that was dipped or weighed still holds the unusable part. Flow and fuel may be
+measured values, whose uncertainty then reaches the answer.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from fractions import Fraction
 from typing import Any
 
-import numpy as np
-
-from fuelunits.arrays import as_number
+from fuelunits.arrays import any_of, as_number
 from fuelunits.conversion import amount, flow_unit_name, kind_of
 from fuelunits.errors import QuantityError
 from fuelunits.indicators.written import (
+    as_written,
     between,
+    coerce_text,
     compatible,
     expanded_uncertainty,
     float_or_uncertain,
     limits_too_narrow,
+    set_fields,
 )
 from fuelunits.pint_units import answer, first_quantity
-from fuelunits.quantities import QuantityLike, positive, read_text
+from fuelunits.quantities import QuantityLike, exact_number, positive, read_text
 from fuelunits.reports import Report, Reporting
 from fuelunits.sources import Sourced, source
 from fuelunits.uncertainty.budget import nominal
 from fuelunits.uncertainty.measured import is_uncertain, uncertain_amount, uncertain_magnitude
 from fuelunits.units import read_unit
+from fuelunits.validation import check_type
 
 
 def endurance_h(usable: Any, flow_per_hour: Any) -> Any:
     """Return the hours that usable fuel lasts at a flow in the same unit per hour: floats, arrays or uncertain."""
     left, flow = as_number(usable), as_number(flow_per_hour)
-    if np.any(np.less_equal(nominal(flow), 0)):
+    if any_of(nominal(flow) <= 0):
         raise QuantityError(f"flow: {flow_per_hour!r}; it must be positive; at zero flow endurance has no limit")
-    if np.any(np.less(nominal(left), 0)):
+    if any_of(nominal(left) < 0):
         raise QuantityError(f"usable: {usable!r}; an amount of fuel cannot be negative")
     return left / flow
 
@@ -51,8 +54,7 @@ def endurance(usable: QuantityLike, flow: QuantityLike, *, density: QuantityLike
     ----------
     usable, flow : str or pint.Quantity
         Usable fuel, and its positive flow, by volume or mass; arrays, or ``measured(...)`` with an uncertainty.
-    density : str or pint.Quantity, optional
-        Density of the fuel, needed where one is by volume and the other by mass.
+    density : str or pint.Quantity, optional, needed where one is by volume and the other by mass
 
     Examples
     --------
@@ -88,10 +90,8 @@ def fuel_for(time: Any, flow: QuantityLike, unit: str, *, density: QuantityLike 
     ----------
     time, flow : str or pint.Quantity
         The time, and the flow by volume or mass; arrays, or ``measured(...)`` with an uncertainty.
-    unit : str
-        The unit of volume or mass wanted.
-    density : str or pint.Quantity, optional
-        Density of the fuel, needed where flow and unit are not of one kind.
+    unit : str, the unit of volume or mass wanted
+    density : str or pint.Quantity, optional, needed where flow and unit are not of one kind
 
     Examples
     --------
@@ -108,17 +108,9 @@ def remaining(start: QuantityLike, used: QuantityLike, unit: str, *, density: Qu
 
     Parameters
     ----------
-    start, used : str or pint.Quantity
-        Usable fuel at the start and total used since, volume or mass; ``measured(...)`` gives them an uncertainty.
-    unit : str
-        The unit of volume or mass wanted.
-    density : str or pint.Quantity, optional
-        Density of the fuel, needed where these are not all of one kind.
-
-    Returns
-    -------
-    Remaining
-        It says so when more was used than there was.
+    start, used : str or pint.Quantity, by volume or mass; ``measured(...)`` gives them an uncertainty
+    unit : str, the unit of volume or mass wanted
+    density : str or pint.Quantity, optional, needed where these are not all of one kind
 
     Examples
     --------
@@ -153,28 +145,25 @@ class Remaining(Reporting):
         """Whether more was counted than there was: one of the two figures is wrong, or both are uncertain."""
         return bool(nominal(self.difference) < 0)
 
-    def as_quantity(self, *, like: Any = None) -> Any:
+    def as_quantity(self) -> Any:
         """Return the fuel remaining as a quantity; refused where it is overdrawn."""
         if self.overdrawn:
-            raise QuantityError(f"remaining: {self._verdict}")
-        return answer(float_or_uncertain(self.difference), self.unit, like)
-
-    @property
-    def _verdict(self) -> str:
-        start = between(self.start, self.unit)
-        if not self.overdrawn:
-            return f"{between(self.difference, self.unit)} remaining of {start}"
-        if -float(nominal(self.difference)) <= expanded_uncertainty(self.difference):
-            return f"undecided: {between(self.used, self.unit)} used of {start}, equal within the stated uncertainty"
-        return (
-            f"{between(self.used, self.unit)} used is {between(-self.difference, self.unit)} more than the {start} at "
-            "the start; check the start quantity and the K-factor"
-        )
+            raise QuantityError(f"remaining: {self.report().verdict}")
+        return answer(float_or_uncertain(self.difference), self.unit)
 
     def report(self) -> Report:
         """Return what remains, or that more was counted than there was."""
+        start, used, left = (between(each, self.unit) for each in (self.start, self.used, self.difference))
+        verdict, less = f"{left} remaining of {start}", -float(nominal(self.difference))
+        if less > expanded_uncertainty(self.difference):
+            more = between(-self.difference, self.unit)
+            verdict = (
+                f"{used} used is {more} more than the {start} at the start; check the start quantity and the K-factor"
+            )
+        elif less > 0.0:
+            verdict = f"undecided: {used} used of {start}, equal within the stated uncertainty"
         remarks = limits_too_narrow({"fuel at the start": self.start, "fuel used": self.used})
-        return Report("fuel remaining", self._verdict, remarks=remarks)
+        return Report("fuel remaining", verdict, remarks=remarks)
 
 
 @dataclass(frozen=True, repr=False)
@@ -186,13 +175,13 @@ class Reserve(Reporting, Sourced):
 
     name: str
     minutes: int
-    rule: str = ""
+    rule: str
 
     def report(self) -> Report:
         """Return the reserve with its rule, and how that was read."""
         read = source(self.source)
         facts = {"operator's own rules": "come first, then the flight manual and the local law"}
-        remarks = [f"{self.rule or read.title}, {read.edition}: {read.note or read.obtained}"]
+        remarks = [f"{self.rule}, {read.edition}: {read.note or read.obtained}"]
         return Report(f"reserve, {self.name}: {self.minutes} min", "", facts, [], remarks, [self.source])
 
     def fuel_required(self, flight: Any, flow: Any, unit: str, *, density: Any = None) -> Any:
@@ -210,3 +199,197 @@ RESERVES = (
     Reserve("IFR, helicopter", 30, "14 CFR 91.167(a)(3)", source="cfr14_91_167"),
 )
 """The reserves of 14 CFR 91.151 and 91.167."""
+
+
+@dataclass(frozen=True)
+class LowFuelByTime:
+    """A low-fuel threshold by time: it trips when the fuel left lasts no longer.
+
+    Attributes
+    ----------
+    time : str or pint.Quantity
+        The time, positive; exactly, and what is compared, in `minutes`.
+
+    Examples
+    --------
+    >>> low = LowFuelByTime("25 min")
+    >>> round(low.as_quantity("60 L/h", "kg", density="0.8 kg/L").magnitude, 9)
+    20.0
+    """
+
+    time: Any = field(compare=False)
+    minutes: Fraction = field(init=False, repr=False)
+
+    def __post_init__(self) -> None:
+        if isinstance(self.time, str) and ":" in self.time:
+            raise QuantityError(f"time: {self.time!r}; write a number and its unit, for example '25 min'")
+        coerce_text(self, {"time": "min"})
+        set_fields(self, minutes=exact_number(self.time, "min", name="time"))
+
+    def __str__(self) -> str:
+        return f"low fuel by time, {float(self.minutes):g} min"
+
+    def as_quantity(self, flow: QuantityLike, unit: str, *, density: QuantityLike | None = None) -> Any:
+        """Return the fuel left at which it trips at a flow, in a unit of volume or mass."""
+        per_minute = uncertain_amount(flow, f"{read_unit(unit)}/min", name="flow", density=density)
+        minutes, per_minute = compatible(self.minutes, per_minute)
+        return answer(float_or_uncertain(minutes * per_minute), unit, first_quantity(flow, density))
+
+
+@dataclass(frozen=True)
+class LowFuelByQuantity:
+    """A low-fuel threshold by quantity: it trips when no more is left.
+
+    Attributes
+    ----------
+    quantity : str or pint.Quantity
+        The volume or mass, positive; exactly, and what is compared, as `number` in `unit`.
+
+    Examples
+    --------
+    >>> low = LowFuelByQuantity("30 L")
+    >>> round(low.as_time("60 L/h").m_as("minute"), 9)
+    30.0
+    """
+
+    quantity: Any = field(compare=False)
+    number: Fraction = field(init=False, repr=False)
+    unit: str = field(init=False, repr=False)
+
+    def __post_init__(self) -> None:
+        text = as_written(self.quantity, kind_of(self.quantity, ("L", "kg"), name="quantity"), "quantity")
+        unit = read_unit(read_text(text)[1]).name
+        set_fields(self, quantity=text, unit=unit, number=exact_number(text, unit, name="quantity"))
+
+    def __str__(self) -> str:
+        return f"low fuel by quantity, {float(self.number):g} {self.unit}"
+
+    def as_time(self, flow: QuantityLike, *, density: QuantityLike | None = None) -> Any:
+        """Return how long the fuel left lasts when it trips at a flow, in minutes."""
+        per_minute = uncertain_amount(flow, f"{self.unit}/min", name="flow", density=density)
+        number, per_minute = compatible(self.number, per_minute)
+        return answer(float_or_uncertain(number / per_minute), "min", first_quantity(flow, density))
+
+
+def first_to_trip(
+    by_time: LowFuelByTime, by_quantity: LowFuelByQuantity, flow: Any, *, usable: Any = None, density: Any = None
+) -> FirstToTrip:
+    """Return which of two low-fuel thresholds trips first while fuel burns at a steady flow.
+
+    Parameters
+    ----------
+    by_time, by_quantity : the two thresholds
+    flow, usable : str or pint.Quantity
+        Flow, and usable fuel now, with which the answer says when each warning comes; ``measured(...)`` if uncertain.
+    density : str or pint.Quantity, optional, needed where flow and quantity are not of one kind
+
+    Examples
+    --------
+    >>> trip = first_to_trip(LowFuelByTime("25 min"), LowFuelByQuantity("30 L"), "60 L/h")
+    >>> trip.first, float(trip.lead_minutes), float(trip.coincide_per_hour)
+    ('quantity', 5.0, 72.0)
+    """
+    check_type(by_time, LowFuelByTime, "by_time", "LowFuelByTime('25 min')")
+    check_type(by_quantity, LowFuelByQuantity, "by_quantity", "LowFuelByQuantity('30 L')")
+    first_quantity(flow, usable, density)
+    unit = by_quantity.unit
+    per_hour = uncertain_amount(flow, f"{unit}/h", name="flow", density=density)
+    held = None if usable is None else uncertain_amount(usable, unit, name="usable", density=density)
+    return FirstToTrip(by_time, by_quantity, per_hour, held)
+
+
+@dataclass(frozen=True, repr=False)
+class FirstToTrip(Reporting):
+    """Which of two low-fuel thresholds trips first, at a flow and usable fuel in the unit of the one by quantity.
+
+    The minutes until a warning are None without usable fuel, and not positive where it is on already.
+    """
+
+    by_time: LowFuelByTime
+    by_quantity: LowFuelByQuantity
+    flow_per_hour: Any
+    usable: Any = None
+
+    _plain = ("first", "lead_minutes", "coincide_per_hour", "time_trips_at", "minutes_to_time", "minutes_to_quantity")
+
+    @property
+    def time_trips_at(self) -> Any:
+        """The fuel left at which the threshold by time trips, in the unit of the other."""
+        hours, flow = compatible(self.by_time.minutes / 60, self.flow_per_hour)
+        return hours * flow
+
+    @property
+    def coincide_per_hour(self) -> Fraction:
+        """The flow at which both trip at once; above it the one by time is first."""
+        return self.by_quantity.number * 60 / self.by_time.minutes
+
+    @property
+    def first(self) -> str:
+        """``"time"``, ``"quantity"``, ``"both"``; ``"undecided"`` where the flow is within U of it."""
+        excess = self._flow - self.coincide_per_hour
+        if abs(excess) < expanded_uncertainty(self.flow_per_hour):
+            return "undecided"
+        return "time" if excess > 0 else "quantity" if excess else "both"
+
+    @property
+    def _flow(self) -> Fraction:
+        given = self.flow_per_hour
+        return given if isinstance(given, Fraction) else Fraction(nominal(given))
+
+    @property
+    def lead_minutes(self) -> Fraction:
+        """How long the first trips before the other, at this flow."""
+        return abs(self.by_time.minutes - self.by_quantity.number / self._flow * 60)
+
+    @property
+    def minutes_to_time(self) -> Any:
+        """The minutes until the warning by time."""
+        return self._minutes(Fraction(0), self.by_time.minutes)
+
+    @property
+    def minutes_to_quantity(self) -> Any:
+        """The minutes until the warning by quantity."""
+        return self._minutes(self.by_quantity.number, Fraction(0))
+
+    def _minutes(self, kept: Fraction, earlier: Fraction) -> Any:
+        if self.usable is None:
+            return None
+        usable, flow, kept, earlier = compatible(self.usable, self.flow_per_hour, kept, earlier)
+        return (usable - kept) / flow * 60 - earlier
+
+    def report(self) -> Report:
+        """Return which trips first, and when."""
+        unit, lead = self.by_quantity.unit, float(self.lead_minutes)
+        times = {"warning by time": self.minutes_to_time, "warning by quantity": self.minutes_to_quantity}
+        when = {} if self.usable is None else {name: _when(minutes) for name, minutes in times.items()}
+        facts = {
+            str(self.by_time): f"trips at {between(self.time_trips_at, unit)}",
+            str(self.by_quantity): f"coincides with it at {float(self.coincide_per_hour):.4g} {unit}/h",
+            **{name: words for name, (_, words) in when.items()},
+        }
+        verdict = f"the warning by {self.first} trips first, {lead:.1f} min before the other"
+        if self.first == "undecided":
+            verdict = "undecided: within the uncertainty of the flow, either may trip first"
+        elif round(lead, 1) == 0.0:
+            verdict = "both trip within 0.1 min of each other"
+        states = ("on", "may be on")
+        on, maybe = ([f"the {name}" for name, (is_on, _) in when.items() if is_on == state] for state in states)
+        if on:
+            verdict = f"{' and '.join(on)} {'are' if on[1:] else 'is'} on already"
+        elif maybe:
+            verdict = f"undecided: {' and '.join(maybe)} may be on already"
+        if on or maybe:
+            verdict += f", with {between(self.usable, unit)} usable"
+        values = {"flow": self.flow_per_hour} | ({} if self.usable is None else {"usable fuel": self.usable})
+        title = f"low fuel at {between(self.flow_per_hour, f'{unit}/h')}"
+        return Report(title, verdict, facts, [], limits_too_narrow(values))
+
+
+def _when(minutes: Any) -> tuple[str, str]:
+    """Return whether a warning is on, may be on, or comes later (empty), and in words when it comes."""
+    earliest, latest = (nominal(minutes) + side * expanded_uncertainty(minutes) for side in (-1, 1))
+    if latest <= 0:
+        return "on", "at once: no more fuel than it trips at"
+    if earliest <= 0:
+        return "may be on", f"undecided: on already, or after up to {float(latest):.3g} min"
+    return "", f"after {between(minutes, 'min')}"

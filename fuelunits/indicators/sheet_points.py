@@ -10,7 +10,7 @@ from fuelunits.conversion import exact_amount, kind_of
 from fuelunits.errors import QuantityError
 from fuelunits.indicators.bench_points import BenchPoint
 from fuelunits.indicators.display import displayed_exact
-from fuelunits.indicators.low_fuel import LowFuelByQuantity, LowFuelByTime
+from fuelunits.indicators.endurance import LowFuelByQuantity, LowFuelByTime
 from fuelunits.indicators.settings import IndicatorSettings
 from fuelunits.indicators.written import (
     as_written,
