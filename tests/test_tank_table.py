@@ -118,6 +118,8 @@ def test_two_tables_are_compared_at_the_points_of_both():
     other = TankTable("box again", [("0 mm", "0 L"), ("200 mm", "82 L")])
     assert [row[0] for row in BOX.compared_with(other).rows] == ["0", "100", "200"]
     assert BOX.compared_with(other).rows[-1][-1] == "+2.00"
+    inches = TankTable("box", [("0 in", "0 gal"), ("5 in", "13 gal")])
+    assert inches.compared_with(BOX).heads[0::2] == ("level, in", "box, gal")
 
 
 def test_unusable_fuel_and_units_of_the_user():
@@ -134,7 +136,7 @@ def test_unusable_fuel_and_units_of_the_user():
     assert tank.report().tables[0].heads[0] == "level, in"
     assert "10" in [row[0] for row in tank.report().tables[0].rows]
     assert tank.volume("0 in").usable_l == 0.0
-    assert reading.volume.m_as("gal").std_dev == pytest.approx(0.2)
+    assert reading.usable.m_as("gal").std_dev == pytest.approx(0.2)
 
 
 def test_the_room_is_that_of_the_expansion():
@@ -142,6 +144,9 @@ def test_the_room_is_that_of_the_expansion():
     left = BOX.room_left("98 L", "Jet A", at="5 degC", to="40 degC")
     assert left.room_l == pytest.approx(100.0 - 98.0 * 1.0330, abs=0.15)
     assert "spill" in str(left)
+    gallons = BOX.room_left("20 gal", "Jet A", at="5 degC", to="40 degC")
+    assert float(gallons.report().verdict.split()[0]) == pytest.approx(gallons.room_l / 3.785411784, abs=0.06)
+    assert "gal of room" in str(gallons)
     assert "spill" not in str(BOX.room_left("90 L", "Jet A", at="5 degC", to="40 degC"))
     assert "stand-in" in str(BOX.room_left("90 L", "UL91", at="5 degC", to="40 degC"))
     remarks = BOX.room_left("90 L", "Jet B", at="5 degC", to="40 degC").remarks
@@ -252,12 +257,12 @@ def test_a_reading_counts_by_the_slope_of_the_volume(mm):
 
 
 def test_as_much_room_as_is_in_doubt_is_undecided():
-    known = [RoomLeft("", "", room_l, 1.0).report().verdict for room_l in (-1.0, 1.0, -1.1, 1.1)]
+    known = [RoomLeft("", room_l, 1.0, "L").report().verdict for room_l in (-1.0, 1.0, -1.1, 1.1)]
     assert ["undecided" in each for each in known] == [True, True, False, False]
 
 
 def test_several_tanks_add_up_with_their_uncertainty():
-    readings = [CYLINDER.volume("200 mm").volume, CYLINDER.volume("310 mm").volume]
+    readings = [CYLINDER.volume("200 mm").usable, CYLINDER.volume("310 mm").usable]
     total = sum(readings[1:], readings[0]).m_as("L")
     assert total.nominal_value == pytest.approx(cylinder_l(200.0) + cylinder_l(310.0), abs=0.3)
     assert total.std_dev > max(each.m_as("L").std_dev for each in readings)

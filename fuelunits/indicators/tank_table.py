@@ -8,8 +8,8 @@ how far the tank may be from the curve between the points: a straight line, the 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any
 
@@ -28,8 +28,6 @@ from fuelunits.uncertainty.budget import uncertain
 from fuelunits.units import factor, read_unit
 from fuelunits.validation import check_type, format_value
 
-_TABLE = "the points of the tank table; calibrate further points rather than extend it"
-
 
 def solve_rising(function: Callable[[float], float], goal: float, low: float, high: float) -> float:
     """Return where a function that never falls reaches a value between two ends, by bisection; NaN for NaN."""
@@ -38,70 +36,6 @@ def solve_rising(function: Callable[[float], float], goal: float, low: float, hi
     while low < (middle := (low + high) / 2.0) < high:
         low, high = (middle, high) if function(middle) < goal else (low, middle)
     return low if abs(function(low) - goal) <= abs(function(high) - goal) else high
-
-
-@dataclass(frozen=True)
-class _Line:
-    """One table as numbers: levels in mm, volumes in L, the cubics between them, and both units as written."""
-
-    name: str
-    levels: Any
-    volumes: Any
-    cubics: Any
-    units: tuple[str, ...]
-
-    @classmethod
-    def of(cls, points: Sequence[tuple[str, str]], name: str) -> _Line:
-        if len(points) < 2:
-            raise QuantityError(f"{name} must have two points or more, each (level, volume); got {len(points)}")
-        levels = np.array([float(magnitude(level, "mm", name=f"{name}, level")) for level, _ in points])
-        volumes = np.array([float(positive(litres, "L", name=f"{name}, volume", zero=True)) for _, litres in points])
-        for what, values, unit in (("levels", levels, "mm"), ("volumes", volumes, "L")):
-            for i in np.flatnonzero(~(np.diff(values) > 0.0)):
-                raise QuantityError(
-                    f"{name}: {what} must rise; point {i + 2} ({values[i + 1]:g} {unit}) follows {values[i]:g} {unit}"
-                )
-        units = tuple(read_unit(read_text(each)[1]).name for each in points[-1])
-        return cls(name, levels, volumes, monotone_cubics(levels, volumes), units)
-
-    def volume(self, level_mm: float) -> tuple[float, float, float]:
-        """Return the volume in L, its slope in L/mm, and how far the tank may be from it between the points, L.
-
-        A tank that widens or narrows steadily lies between the straight line and the extended lines of the neighbouring
-        points; a corner in it may reach either. Points on a line, such as empty, half and full of a lying cylinder, do
-        not show that it is straight between them: U reaches to a section that vanishes at one of two points.
-        """
-        self._check("level", level_mm, self.levels, factor("mm", self.units[0]), self.units[0])
-        i = int(np.clip(np.searchsorted(self.levels, level_mm, side="right") - 1, 0, len(self.levels) - 2))
-        step = level_mm - self.levels[i]
-        c0, c1, c2, c3 = self.cubics[:, i]
-        volume = c0 + step * (c1 + step * (c2 + step * c3))
-        slope = c1 + step * (2.0 * c2 + step * 3.0 * c3)
-        straight = float(np.interp(level_mm, self.levels, self.volumes))
-        rest, height = self.levels[i + 1] - level_mm, self.levels[-1] - self.levels[0]
-        bends = np.abs(np.diff(np.diff(self.volumes) / np.diff(self.levels)))[max(i - 1, 0) : i + 1]
-        extended = min(step, rest) * max(bends, default=0.0)
-        wedge = (self.volumes[-1] - self.volumes[0]) * step * rest / height**2
-        return float(volume), float(slope), float(max(abs(volume - straight), extended, math.sqrt(3.0) * wedge))
-
-    def level(self, volume_l: float) -> float:
-        """Return the level in mm at a volume in L."""
-        self._check("volume", volume_l, self.volumes, factor("L", self.units[1]), self.units[1])
-        return solve_rising(lambda mm: self.volume(mm)[0], volume_l, float(self.levels[0]), float(self.levels[-1]))
-
-    def _check(self, what: str, value: float, ends: Any, scale: float, unit: str) -> None:
-        Range(f"{what} in {self.name}", scale * ends[0], scale * ends[-1], unit, _TABLE).check(scale * value)
-
-
-def _written(points: Iterable[Any], name: str) -> tuple[tuple[str, str], ...]:
-    """Return the points of a table as text."""
-    given = tuple(points)
-    for point in given:
-        if not isinstance(point, (tuple, list)) or len(point) != 2:
-            raise QuantityError(
-                f"{name}: a point must be (level, volume), for example ('50 mm', '21.5 L'); got {format_value(point)}"
-            )
-    return tuple((as_written(mm, "mm", f"{name}, level"), as_written(v, "L", f"{name}, volume")) for mm, v in given)
 
 
 @dataclass(frozen=True, repr=False)
@@ -120,6 +54,7 @@ class TankTable(Reporting):
         Standard uncertainty of the levels of the points, where they were read as well.
     attitudes : mapping of str to sequence of (level, volume), optional
         A table of its own for each other attitude, as the maker of the table gives it; the library guesses none.
+    unusable_l, units : float, L, and the units of level and of volume in which the table was written
 
     Examples
     --------
@@ -141,94 +76,135 @@ class TankTable(Reporting):
     volume_uncertainty: Any = None
     attitudes: Mapping[str, Any] = field(default_factory=dict)
     mark_uncertainty: Any = None
-    _lines: Mapping[str, _Line] = field(init=False, repr=False, compare=False)
+    unusable_l: float = field(init=False, repr=False, compare=False)
+    units: tuple[str, ...] = field(init=False, repr=False, compare=False)
+    _levels_mm: Any = field(init=False, repr=False, compare=False)
+    _volumes_l: Any = field(init=False, repr=False, compare=False)
+    _tables: Mapping[str, TankTable] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         check_type(self.name, str, "name", "what the tank is called")
         points = _written(self.points, self.name)
-        attitudes = {key: _written(each, f"{self.name}, {key}") for key, each in self.attitudes.items()}
-        lines = {key: _Line.of(each, f"{self.name}, {key}") for key, each in attitudes.items()}
-        lines[""] = _Line.of(points, self.name)
-        set_fields(self, points=points, attitudes=attitudes, _lines=lines)
+        levels = np.array([float(magnitude(level, "mm", name=f"{self.name}, level")) for level, _ in points])
+        volumes = np.array([float(positive(v, "L", name=f"{self.name}, volume", zero=True)) for _, v in points])
+        if len(points) < 2:
+            raise QuantityError(f"{self.name} must have two points or more, each (level, volume); got {len(points)}")
+        for what, values, unit in (("levels", levels, "mm"), ("volumes", volumes, "L")):
+            for i in np.flatnonzero(~(np.diff(values) > 0.0)):
+                after = f"point {i + 2} ({values[i + 1]:g} {unit}) follows {values[i]:g} {unit}"
+                raise QuantityError(f"{self.name}: {what} must rise; {after}")
+        units = tuple(read_unit(read_text(each)[1]).name for each in points[-1])
+        set_fields(self, points=points, units=units, _levels_mm=levels, _volumes_l=volumes)
         coerce_text(self, {"unusable": "L", "level_uncertainty": "mm", "mark_uncertainty": "mm"})
         if self.volume_uncertainty is not None:
             set_fields(self, volume_uncertainty=written_ratio(self.volume_uncertainty, "L", "volume_uncertainty"))
+        set_fields(self, unusable_l=float(positive(self.unusable, "L", name="unusable", zero=True)))
         if self.unusable_l >= self.capacity_l:
             raise QuantityError(f"unusable: {self.unusable} is all that {self.name} holds")
-        self._millimetres("level_uncertainty"), self._millimetres("mark_uncertainty")
-        self._points_uncertainty_l(0.0)
-
-    @property
-    def unusable_l(self) -> float:
-        """The unusable volume, L."""
-        return float(positive(self.unusable, "L", name="unusable", zero=True))
-
-    @property
-    def capacity_l(self) -> float:
-        """The volume at the last point, L."""
-        return float(self._lines[""].volumes[-1])
-
-    @property
-    def range_mm(self) -> tuple[float, float]:
-        """The levels of the first and the last point, mm."""
-        return float(self._lines[""].levels[0]), float(self._lines[""].levels[-1])
-
-    @property
-    def volume_unit(self) -> str:
-        """The unit of volume in which the table was written."""
-        return self._lines[""].units[1]
-
-    def volume_l_at(self, level_mm: float) -> float:
-        """Return the volume in L at a level in mm, as plain numbers."""
-        return self._lines[""].volume(level_mm)[0]
-
-    def volume(self, level: Any, *, attitude: str = "") -> TankReading:
-        """Return the volume at a level within the points of the main table, or of that of another attitude."""
-        volume, slope, apart = self._line(attitude).volume(float(magnitude(level, "mm", name="level")))
-        parts = {
-            "reading of the level": slope * self._millimetres("level_uncertainty"),
-            "points of the table": math.hypot(
-                self._points_uncertainty_l(volume), slope * self._millimetres("mark_uncertainty")
-            ),
-            "between the points": apart / math.sqrt(3.0),
+        self._millimetres("level_uncertainty"), self._millimetres("mark_uncertainty"), self._points_uncertainty_l(0.0)
+        tables = {
+            attitude: replace(self, name=f"{self.name}, {attitude}", points=each, unusable="0 L", attitudes={})
+            for attitude, each in self.attitudes.items()
         }
-        stated = {"reading": self.level_uncertainty, "points": self.volume_uncertainty}
-        missing = [f"uncertainty of the {what}" for what, given in stated.items() if given is None]
-        if len(self._line(attitude).levels) < 3:
-            missing.append("shape of the tank between two points; calibrate a third")
-        text, unit = as_written(level, "mm", "level"), self.volume_unit
-        return TankReading(self.name, text, attitude, volume, self.unusable_l, parts, tuple(missing), unit, self._cause)
+        attitudes = {attitude: table.points for attitude, table in tables.items()}
+        set_fields(self, attitudes=attitudes, _tables=tables | {"": self})
+
+    @cached_property
+    def _cubics(self) -> Any:
+        return monotone_cubics(self._levels_mm, self._volumes_l)
 
     @cached_property
     def _cause(self) -> Any:
         return uncertain(0.0, 1.0, name=f"table of {self.name}")
 
+    @property
+    def capacity_l(self) -> float:
+        """The volume at the last point, L."""
+        return float(self._volumes_l[-1])
+
+    @property
+    def range_mm(self) -> tuple[float, float]:
+        """The levels of the first and the last point, mm."""
+        return float(self._levels_mm[0]), float(self._levels_mm[-1])
+
+    def volume_l_at(self, level_mm: float) -> float:
+        """Return the volume in L at a level in mm, as plain numbers."""
+        return self._at(level_mm)[0]
+
+    def _at(self, level_mm: float) -> tuple[float, float, float]:
+        """Return the volume in L, its slope in L/mm, and how far the tank may be from it between the points, L.
+
+        A tank that widens or narrows steadily lies between the straight line and the extended lines of the neighbouring
+        points; a corner in it may reach either. Points on a line, such as empty, half and full of a lying cylinder, do
+        not show that it is straight between them: U reaches to a section that vanishes at one of two points.
+        """
+        levels, volumes = self._levels_mm, self._volumes_l
+        self._check("level", level_mm, levels, "mm", self.units[0])
+        i = int(np.clip(np.searchsorted(levels, level_mm, side="right") - 1, 0, len(levels) - 2))
+        step, rest, height = level_mm - levels[i], levels[i + 1] - level_mm, levels[-1] - levels[0]
+        c0, c1, c2, c3 = self._cubics[:, i]
+        volume = c0 + step * (c1 + step * (c2 + step * c3))
+        slope = c1 + step * (2.0 * c2 + step * 3.0 * c3)
+        straight = float(np.interp(level_mm, levels, volumes))
+        bends = np.abs(np.diff(np.diff(volumes) / np.diff(levels)))[max(i - 1, 0) : i + 1]
+        extended = min(step, rest) * max(bends, default=0.0)
+        wedge = (volumes[-1] - volumes[0]) * step * rest / height**2
+        return float(volume), float(slope), float(max(abs(volume - straight), extended, math.sqrt(3.0) * wedge))
+
+    def _check(self, what: str, value: float, points: Any, start: str, unit: str) -> None:
+        """Refuse a value beyond the first and the last point, in the unit in which the table was written."""
+        allowed = "the points of the tank table; calibrate further points rather than extend it"
+        low, high, value = (factor(start, unit) * each for each in (points[0], points[-1], value))
+        Range(f"{what} in {self.name}", low, high, unit, allowed).check(value)
+
+    def volume(self, level: Any, *, attitude: str = "") -> TankReading:
+        """Return the volume at a level within the points of the main table, or of that of another attitude."""
+        table = self._table(attitude)
+        volume, slope, apart = table._at(float(magnitude(level, "mm", name="level")))
+        marks = self._points_uncertainty_l(volume), slope * self._millimetres("mark_uncertainty")
+        parts = {
+            "reading of the level": slope * self._millimetres("level_uncertainty"),
+            "points of the table": math.hypot(*marks),
+            "between the points": apart / math.sqrt(3.0),
+        }
+        stated = {"reading": self.level_uncertainty, "points": self.volume_uncertainty}
+        missing = [f"uncertainty of the {what}" for what, given in stated.items() if given is None]
+        if len(table.points) < 3:
+            missing.append("shape of the tank between two points; calibrate a third")
+        where = ", ".join(filter(None, (f"{self.name} at {as_written(level, 'mm', 'level')}", attitude)))
+        return TankReading(where, volume, self.unusable_l, parts, tuple(missing), self.units[1], self._cause)
+
     def level(self, volume: Any, *, attitude: str = "") -> Any:
         """Return the level at a volume, as a quantity in mm."""
-        litres = float(positive(volume, "L", name="volume", zero=True))
-        return answer(self._line(attitude).level(litres), "mm", volume)
+        table, litres = self._table(attitude), float(positive(volume, "L", name="volume", zero=True))
+        table._check("volume", litres, table._volumes_l, "L", self.units[1])
+        return answer(solve_rising(table.volume_l_at, litres, *table.range_mm), "mm", volume)
 
     def room_left(self, volume: Any, fuel: Any, *, at: Any, to: Any) -> RoomLeft:
         """Return the room left in the tank, rigid, when a volume of fuel warms from the temperature `at` to `to`."""
         litres = float(positive(volume, "L", name="volume", zero=True))
-        found = find_fuel(fuel)
-        room_l = self.capacity_l - litres * _swelling(found, at, to)
-        words = f"{as_written(volume, 'L', 'volume')} of {found.name} from {at} to {to}"
+        found, text = find_fuel(fuel), as_written(volume, "L", "volume")
         degrees = abs(float(temperature_c(to, name="to")) - float(temperature_c(at, name="at")))
         known_to = 2.0 * self._points_uncertainty_l(self.capacity_l) + EXPANSION_DOUBT_PER_C * degrees * litres
         unstated = ("The uncertainty of the points is not stated and not included.",) * (not self.volume_uncertainty)
-        return RoomLeft(self.name, words, room_l, known_to, (*remarks_of(found, limits=False), *unstated))
+        room_l, remarks = self.capacity_l - litres * _swelling(found, at, to), remarks_of(found, limits=False)
+        title = f"{self.name}, {text} of {found.name} from {at} to {to}"
+        return RoomLeft(title, room_l, known_to, read_text(text)[1], (*remarks, *unstated))
 
     def compared_with(self, other: TankTable) -> Table:
-        """Return how far another table of the same tank lies from this one, at the points of both, L."""
-        mine, theirs = self._lines[""], check_type(other, TankTable, "other", "a TankTable")._lines[""]
-        low, high = max(mine.levels[0], theirs.levels[0]), min(mine.levels[-1], theirs.levels[-1])
-        levels = sorted({float(mm) for mm in (*mine.levels, *theirs.levels) if low <= mm <= high})
+        """Return how far another table of the same tank lies from this one, at the points of both."""
+        check_type(other, TankTable, "other", "a TankTable")
+        (low, high), (level, unit) = zip(self.range_mm, other.range_mm, strict=True), self.units
+        levels = {mm for mm in (*self._levels_mm, *other._levels_mm) if max(low) <= mm <= min(high)}
         if not levels:
             raise QuantityError(f"{self.name} and {other.name} have no level in common")
-        both = [(mm, mine.volume(mm)[0], theirs.volume(mm)[0]) for mm in levels]
-        rows = tuple((f"{mm:g}", f"{here:.2f}", f"{there:.2f}", f"{there - here:+.2f}") for mm, here, there in both)
-        return Table(("level, mm", f"{self.name}, L", f"{other.name}, L", "difference, L"), rows)
+        rows: list[tuple[str, ...]] = []
+        for mm in map(float, sorted(levels)):
+            here, there = self.volume_l_at(mm), other.volume_l_at(mm)
+            volumes = _in_unit(here, unit, more=1), _in_unit(there, unit, more=1), _in_unit(there - here, unit, "+", 1)
+            rows.append((f"{factor('mm', level) * mm:.6g}", *volumes))
+        heads = f"level, {level}", f"{self.name}, {unit}", f"{other.name}, {unit}", f"difference, {unit}"
+        return Table(heads, tuple(rows))
 
     @classmethod
     def from_filling(
@@ -265,25 +241,27 @@ class TankTable(Reporting):
 
     def report(self) -> Report:
         """Return the report."""
-        line, unit, to_unit = self._lines[""], self.volume_unit, factor("L", self.volume_unit)
-        to_level, n = factor("mm", line.units[0]), decimals_of(unit)
-        rows = tuple(
-            (f"{mm * to_level:.6g}", *(f"{v * to_unit:.{n}f}" for v in (litres, max(litres - self.unusable_l, 0.0))))
-            for mm, litres in zip(line.levels, line.volumes, strict=True)
-        )
+        level, unit = self.units
+        rows = [
+            {
+                f"level, {level}": f"{mm * factor('mm', level):.6g}",
+                f"volume, {unit}": _in_unit(litres, unit),
+                f"usable, {unit}": _in_unit(max(litres - self.unusable_l, 0.0), unit),
+            }
+            for mm, litres in zip(self._levels_mm, self._volumes_l, strict=True)
+        ]
         facts = {
             "unusable": self.unusable,
             "uncertainty of a reading": self.level_uncertainty,
             "uncertainty of the volumes": self.volume_uncertainty,
             "other attitudes": ", ".join(self.attitudes),
         }
-        tables = [Table((f"level, {line.units[0]}", f"volume, {unit}", f"usable, {unit}"), rows)]
         remarks = ["No volume is given below the first level and above the last."]
-        return Report(f"Tank table of {self.name}", facts=facts, tables=tables, remarks=remarks)
+        return Report(f"Tank table of {self.name}", facts=facts, tables=[Table.of(rows)], remarks=remarks)
 
-    def _line(self, attitude: str) -> _Line:
-        if attitude in self._lines:
-            return self._lines[attitude]
+    def _table(self, attitude: str) -> TankTable:
+        if attitude in self._tables:
+            return self._tables[attitude]
         known = ", ".join(map(repr, self.attitudes)) or "no other attitude"
         raise QuantityError(
             f"{self.name} has no table for the attitude {format_value(attitude)}; it has {known}. "
@@ -291,16 +269,23 @@ class TankTable(Reporting):
         )
 
     def _millimetres(self, name: str) -> float:
-        given = getattr(self, name)
-        return 0.0 if given is None else float(positive(given, "mm", name=name, zero=True))
+        return float(positive(getattr(self, name) or "0 mm", "mm", name=name, zero=True))
 
     def _points_uncertainty_l(self, volume_l: float) -> float:
-        given = self.volume_uncertainty
-        if given is None:
-            return 0.0
+        given = self.volume_uncertainty or "0 L"
         if is_ratio(given):
             return fraction(given, name="volume_uncertainty") * volume_l
         return float(positive(given, "L", name="volume_uncertainty", zero=True))
+
+
+def _written(points: Any, name: str) -> tuple[tuple[str, str], ...]:
+    """Return the points of a table as text."""
+    given = tuple(points)
+    for point in given:
+        if not isinstance(point, (tuple, list)) or len(point) != 2:
+            such = f"for example ('50 mm', '21.5 L'); got {format_value(point)}"
+            raise QuantityError(f"{name}: a point must be (level, volume), {such}")
+    return tuple((as_written(mm, "mm", f"{name}, level"), as_written(v, "L", f"{name}, volume")) for mm, v in given)
 
 
 def _swelling(fuel: Any, at: Any, to: Any) -> float:
@@ -310,22 +295,29 @@ def _swelling(fuel: Any, at: Any, to: Any) -> float:
     return float(here / there)
 
 
+def _in_unit(litres: float, unit: str, sign: str = "", more: int = 0) -> str:
+    """Return a volume in a unit, printed to about 0.1 L."""
+    return f"{litres * factor('L', unit):{sign}.{more + decimals_of(unit)}f}"
+
+
 @dataclass(frozen=True, repr=False)
 class RoomLeft(Reporting):
     """The room left in a tank for fuel that warms, L, and how well it is known: negative where it spills."""
 
-    tank: str
-    warming: str
+    title: str
     room_l: float
     known_to_l: float
+    unit: str
     remarks: tuple[str, ...] = ()
 
     def report(self) -> Report:
         """Return the report."""
-        verdict = f"{-self.room_l:.1f} L spills" if self.room_l < 0.0 else f"{self.room_l:.1f} L of room is left"
+        room = f"{_in_unit(abs(self.room_l), self.unit)} {self.unit}"
+        verdict = f"{room} spills" if self.room_l < 0.0 else f"{room} of room is left"
         if abs(self.room_l) <= self.known_to_l:
-            verdict = f"undecided: {self.room_l:+.1f} L of room, known only to ±{self.known_to_l:.1f} L"
-        return Report(f"{self.tank}, {self.warming}", verdict, remarks=self.remarks)
+            room, known = _in_unit(self.room_l, self.unit, "+"), _in_unit(self.known_to_l, self.unit)
+            verdict = f"undecided: {room} {self.unit} of room, known only to ±{known} {self.unit}"
+        return Report(self.title, verdict, remarks=self.remarks)
 
 
 @dataclass(frozen=True, repr=False)
@@ -336,15 +328,13 @@ class TankReading(Reporting):
     total is too small; `unit` is that of the report; `table` is the cause that all readings of one table share.
     """
 
-    tank: str
-    level: str
-    attitude: str
+    where: str
     volume_l: float
     unusable_l: float
     parts: Mapping[str, float]
     missing: tuple[str, ...]
     unit: str
-    table: Any = field(default=0.0, repr=False, compare=False)
+    table: Any = field(repr=False, compare=False)
 
     _plain = ("usable_l", "standard_uncertainty_l", "expanded_uncertainty_l")
 
@@ -363,38 +353,24 @@ class TankReading(Reporting):
         """Expanded uncertainty of the volume, L, with the coverage factor 2."""
         return 2.0 * self.standard_uncertainty_l
 
-    @property
-    def volume(self) -> Any:
-        """The volume, the unusable part included, as a quantity: of an uncertain number where all parts are stated."""
-        return self._quantity(self.volume_l)
-
-    @property
-    def usable(self) -> Any:
-        """The usable volume as such a quantity, for endurance and fuel on board."""
-        return self._quantity(self.usable_l)
-
-    def _quantity(self, litres: float) -> Any:
-        if self.missing:  # an uncertainty that lacks a part would be taken for the whole
-            return answer(litres, "L")
-        own, *others = self.parts.values()
-        return answer(litres + own * self._read + math.hypot(*others) * self.table, "L")
-
     @cached_property
-    def _read(self) -> Any:
-        return uncertain(0.0, 1.0, name=f"level in {self.tank}")
+    def usable(self) -> Any:
+        """The usable volume as a quantity, for endurance and fuel on board: uncertain where all parts are stated."""
+        if self.missing:  # an uncertainty that lacks a part would be taken for the whole
+            return answer(self.usable_l, "L")
+        own, *others = self.parts.values()
+        read = uncertain(0.0, 1.0, name=f"level, {self.where}")
+        return answer(self.usable_l + own * read + math.hypot(*others) * self.table, "L")
 
     def report(self) -> Report:
         """Return the report."""
-        unit, to_unit, places = self.unit, factor("L", self.unit), decimals_of(self.unit)
-        expanded = f"U = {self.expanded_uncertainty_l * to_unit:.{places}f} {unit} (k = 2)"
+        unit, expanded = self.unit, _in_unit(self.expanded_uncertainty_l, self.unit)
         share = format_percent(self.expanded_uncertainty_l / self.volume_l) if self.volume_l else "-"
-        where = ", ".join(filter(None, (f"{self.tank} at {self.level}", self.attitude)))
+        facts = {"uncertainty": f"{'at least ' * bool(self.missing)}U = {expanded} {unit} (k = 2), {share}"}
         rows = [
-            {"part of the uncertainty": name, f"u, {unit}": f"{part * to_unit:.{places + 1}f}"}
+            {"part of the uncertainty": name, f"u, {unit}": _in_unit(part, unit, more=1)}
             for name, part in self.parts.items()
         ]
-        volume, usable = (f"{each * to_unit:.{places}f} {unit}" for each in (self.volume_l, self.usable_l))
-        title = f"{where}: {volume}, usable {usable}"
-        facts = {"uncertainty": f"{'at least ' * bool(self.missing)}{expanded}, {share}"}
+        volume, usable = (f"{_in_unit(each, unit)} {unit}" for each in (self.volume_l, self.usable_l))
         remarks = [f"Not stated, and so not included: the {words}." for words in self.missing]
-        return Report(title, facts=facts, tables=[Table.of(rows)], remarks=remarks)
+        return Report(f"{self.where}: {volume}, usable {usable}", "", facts, [Table.of(rows)], remarks)
