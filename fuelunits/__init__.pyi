@@ -48,6 +48,8 @@ from .fuels.water_and_air import air_density_kg_m3 as air_density_kg_m3
 from .fuels.water_and_air import buoyancy_factor as buoyancy_factor
 from .fuels.water_and_air import water_density_kg_m3 as water_density_kg_m3
 from .indicators.bench_sheet import BenchSheet as BenchSheet
+from .indicators.bench_sheet import Generator as Generator
+from .indicators.bench_sheet import LowFuelPoint as LowFuelPoint
 from .indicators.best_setting import best_setting as best_setting
 from .indicators.capacitance import CapacitanceGauge as CapacitanceGauge
 from .indicators.capacitance import Probe as Probe
@@ -66,9 +68,7 @@ from .indicators.fill_ups import FillUp as FillUp
 from .indicators.fill_ups import compare_fill_ups as compare_fill_ups
 from .indicators.fuel_on_board import fuel_on_board as fuel_on_board
 from .indicators.indicator import Indicator as Indicator
-from .indicators.sheet_points import Generator as Generator
-from .indicators.sheet_points import LowFuelPoint as LowFuelPoint
-from .indicators.stored import check_stored as check_stored
+from .indicators.settings import check_stored as check_stored
 from .indicators.tank_table import TankTable as TankTable
 from .indicators.totaliser import displayed_total as displayed_total
 from .meters.combining import net_flow as net_flow

@@ -270,8 +270,8 @@ def setting(of: BestSetting, *, ax: Any = None) -> Any:
     for (at, points), mark in zip(states, cycle("os^Dv"), strict=False):
         flows, *percent = np.array([(p["flow"], 100.0 * p["error"], 100.0 * p["half_step"]) for p in points]).T
         ax.errorbar(flows, *percent, fmt=mark, color=_BLUE, capsize=3, label=f"error{at}, ± half a display step")
-    if of.indicator.cutoff:
-        ax.axvspan(0.0, float(of.indicator.cutoff), color=_VERMILLION, alpha=0.2, label="displayed as zero")
+    if of.indicator.display.cutoff:
+        ax.axvspan(0.0, float(of.indicator.display.cutoff), color=_VERMILLION, alpha=0.2, label="displayed as zero")
     return _finish(ax, title, f"true flow, {of.indicator.reads}", "error of the flow, %")
 
 

@@ -49,7 +49,6 @@ ERRORS = {"OutOfRange", "MissingExtra", "NotConverged"}
 UNIT_IN_NAME = re.compile(r"_(c|kg_m3|kpa|hz|s|l|l_s|kg|m|m3_s|mm2_s|per_k|k|pulses)$")
 
 MODULES_OF_THE_USERS_NUMBERS = {
-    "indicators.sheet_points": "the points of a bench sheet as the user gives them",
     "checks.density_check": "the fuel's source",
     "checks.explanation": "the fuels' sources",
     "checks.file": "the user's own figures",
@@ -69,7 +68,7 @@ MODULES_OF_THE_USERS_NUMBERS = {
     "bench.calibration": "the user's runs",
     "indicators.bench_sheet": "the user's own figures",
     "indicators.fill_ups": "the user's own figures",
-    "indicators.stored": "the user's own figures",
+    "indicators.settings": "the user's own figures",
     "indicators.tank_table": "the user's table",
     "indicators.fuel_on_board": "the user's readings",
     "records.encoding": "no number",

@@ -1,6 +1,6 @@
 """Totals: against a simulation that takes one pulse after another. Totalisers and flows are invented."""
 
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import ROUND_DOWN, ROUND_HALF_UP, Decimal
 from fractions import Fraction
 
 import pint
@@ -29,7 +29,17 @@ def pulse_times(segments):
     return times, now
 
 
-def simulated(segments, update, per_pulse, kept=None, truncates=False, least=0, step=None, rolls_over_at=None):
+def simulated(
+    segments,
+    update,
+    per_pulse,
+    kept=None,
+    truncates=False,
+    least=0,
+    step=None,
+    rolls_over_at=None,
+    to_step=ROUND_HALF_UP,
+):
     """Return the counter of a totaliser that adds at each update what has come since, one pulse at a time."""
     times, end = pulse_times(segments)
     counter, waiting, tick = Fraction(0), 0, update
@@ -47,7 +57,7 @@ def simulated(segments, update, per_pulse, kept=None, truncates=False, least=0, 
         waiting, tick = 0, tick + update
     if step:
         exact = Decimal(counter.numerator) / Decimal(counter.denominator) / Decimal(str(float(step)))
-        counter = Fraction(exact.quantize(Decimal(1), ROUND_HALF_UP)) * step
+        counter = Fraction(exact.quantize(Decimal(1), to_step)) * step
     while rolls_over_at and counter >= rolls_over_at:
         counter -= rolls_over_at
     return counter
@@ -71,10 +81,12 @@ SEGMENTS = st.lists(
     st.booleans(),
     st.sampled_from([None, "1 L/h", "2.5 L/h"]),
     st.sampled_from([None, "0.002 L"]),
+    st.booleans(),
 )
-def test_total_of_a_simulation_pulse_by_pulse(segments, update, kept, truncates, cutoff, rolls):
+def test_total_of_a_simulation_pulse_by_pulse(segments, update, kept, truncates, cutoff, rolls, cuts_off):
+    step = "0.001 L" if rolls else "0.01 L"
     indicator = fu.Indicator(
-        "11412 pulse/L", reads="L/h", total_resolution="0.001 L" if rolls else "0.01 L", low_flow_cutoff=cutoff
+        "11412 pulse/L", reads="L/h", total_resolution=step, low_flow_cutoff=cutoff, truncates=cuts_off
     )
     flows = [(f"{float(hz)!r} Hz", f"{float(seconds)!r} s") for hz, seconds in segments]
     segments = [tuple(Fraction(text.split()[0]) for text in pair) for pair in flows]
@@ -90,8 +102,9 @@ def test_total_of_a_simulation_pulse_by_pulse(segments, update, kept, truncates,
         Fraction(kept.split()[0]) if kept else None,
         truncates and kept is not None,
         least,
-        indicator.total_step,
+        indicator.total_display.step,
         Fraction("0.002") if rolls else None,
+        ROUND_DOWN if cuts_off else ROUND_HALF_UP,
     )
     assert total.displayed == expected
     assert total.exact == sum(hz * seconds for hz, seconds in segments) / K

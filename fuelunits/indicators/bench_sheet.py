@@ -1,159 +1,76 @@
-"""Sheets that a technician fills in, and the one from which pulses are injected into an indicator.
-
-A sheet has what to set at each point, the readings that are acceptable, and those as found and as left.
-"""
+"""The sheet from which pulses are injected into an indicator: flows, frequencies, totals, and low-fuel warnings."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cached_property
-from typing import Any, Self
+from typing import Any, ClassVar
 
+from fuelunits.conversion import exact_amount, kind_of
 from fuelunits.errors import QuantityError
-from fuelunits.indicators.bench_points import BenchPoint, overall
+from fuelunits.indicators.endurance import LowFuelByQuantity, LowFuelByTime
 from fuelunits.indicators.settings import IndicatorSettings
-from fuelunits.indicators.sheet_points import Generator, point_of, written_points
-from fuelunits.indicators.written import as_written, set_fields, written_ratio
+from fuelunits.indicators.sheets import BenchPoint, Sheet, Source, share_of
+from fuelunits.indicators.written import as_written, coerce_text, is_frequency, set_fields, written_ratio
 from fuelunits.pint_units import first_quantity, is_quantity
-from fuelunits.quantities import exact_number, members
-from fuelunits.reports import Report, Reporting, Table, plain
-from fuelunits.uncertainty.decisions import Verdict
-from fuelunits.validation import check_type, format_value
+from fuelunits.quantities import members, read_text
+from fuelunits.reports import Report
+from fuelunits.units import exact_factor
+from fuelunits.validation import check_type
 
 
-@dataclass(frozen=True, repr=False, kw_only=True)
-class Sheet(Reporting):
-    """The readings of a sheet as found and as left, and their verdicts; each kind of sheet makes its points.
+@dataclass(frozen=True)
+class Generator(Source):
+    """A generator of pulses, whose steps and uncertainty enter the verdicts of a bench sheet.
 
-    `as_found` and `as_left` have one text for each point, None for one that was not read; empty before filling in.
+    Attributes
+    ----------
+    step, uncertainty : str or pint.Quantity
+        The step in which its frequency is set, ``"0.1 Hz"``, and its standard uncertainty, ``"0.01 %"``: twice it
+        counts, with half a step.
+
+    Examples
+    --------
+    >>> Generator(step="0.1 Hz", uncertainty="0.01 %").doubt(Fraction(100))
+    Fraction(7, 100)
     """
 
-    as_found: tuple[str | None, ...] = ()
-    as_left: tuple[str | None, ...] = ()
+    uncertainty: Any = "0 %"
 
-    _plain = ("rows", "verdict_as_found", "verdict_as_left")
+    UNIT: ClassVar[str] = "Hz"
 
-    def _check_readings(self) -> None:
-        set_fields(self, as_found=self._written(self.as_found), as_left=self._written(self.as_left))
-        self.rows()
 
-    @cached_property
-    def points(self) -> tuple[BenchPoint, ...]:
-        """What to set at each point, and the readings that are acceptable."""
-        raise NotImplementedError
+@dataclass(frozen=True)
+class LowFuelPoint:
+    """A point of a bench sheet at which a low-fuel warning must come.
 
-    def _set(self, point: BenchPoint) -> tuple[dict[str, Any], dict[str, str]]:
-        """Return what is set at a point: as plain values by name, and as printed by heading."""
-        raise NotImplementedError
+    Attributes
+    ----------
+    threshold : LowFuelByTime or LowFuelByQuantity
+        The threshold entered.
+    flow, usable : str or pint.Quantity
+        The flow that is injected, and the usable fuel that the indicator starts from.
 
-    def filled(self, *, as_found: Iterable[Any] = (), as_left: Iterable[Any] = ()) -> Self:
-        """Return the sheet with readings filled in: one for each point, None for one that was not taken.
+    Examples
+    --------
+    >>> print(LowFuelPoint(LowFuelByTime("25 min"), "60 L/h", "90 L"))
+    low fuel by time, 25 min, 60 L/h from 90 L
+    """
 
-        Without them, those already there stay. A reading that the display cannot show is refused.
-        """
-        first_quantity(as_found, as_left)
-        found, left = self._written(as_found), self._written(as_left)
-        return replace(self, as_found=found or self.as_found, as_left=left or self.as_left)
+    threshold: LowFuelByTime | LowFuelByQuantity
+    flow: Any
+    usable: Any
 
-    def rows(self) -> list[dict[str, Any]]:
-        """Return the points as plain mappings; readings are in the unit named beside them."""
-        readings = {"as_found": self._exact(self.as_found), "as_left": self._exact(self.as_left)}
-        return [
-            {
-                "point": point.given,
-                **self._set(point)[0],
-                "unit": point.unit,
-                "expected": point.expected,
-                "lowest": point.lowest,
-                "highest": point.highest,
-                "undecided": point.undecided,
-                **{name: plain(numbers[n]) if numbers else None for name, numbers in readings.items()},
-            }
-            for n, point in enumerate(self.points)
-        ]
+    def __post_init__(self) -> None:
+        kinds = (LowFuelByTime, LowFuelByQuantity)
+        check_type(self.threshold, kinds, "threshold", "LowFuelByTime('25 min')")
+        first_quantity(self.flow, self.usable)
+        units = {"flow": ("m^3/s", "kg/s"), "usable": ("m^3", "kg")}
+        coerce_text(self, {name: kind_of(getattr(self, name), pair, name=name) for name, pair in units.items()})
 
-    def verdicts(self, readings: Sequence[str | None]) -> tuple[Verdict, ...]:
-        """Return the verdict of each point for readings such as :attr:`as_left`."""
-        return overall(self.points, self._exact(readings))
-
-    @property
-    def verdict_as_found(self) -> Verdict | None:
-        """The verdict over all points as found; None before there are readings."""
-        return self._overall(self.as_found)
-
-    @property
-    def verdict_as_left(self) -> Verdict | None:
-        """The verdict over all points as left; None before there are readings."""
-        return self._overall(self.as_left)
-
-    def _overall(self, readings: tuple[str | None, ...]) -> Verdict | None:
-        if not readings:
-            return None
-        found = self.verdicts(readings)
-        if Verdict.REJECT in found:
-            return Verdict.REJECT
-        return Verdict.ACCEPT if set(found) == {Verdict.ACCEPT} else Verdict.UNDECIDED
-
-    def _written(self, readings: Iterable[Any]) -> tuple[str | None, ...]:
-        given = members(readings)
-        if is_quantity(readings) or not (given or isinstance(readings, (list, tuple))):
-            raise QuantityError(f"readings: {format_value(readings)}; give a list, one for each point")
-        if any(isinstance(each, str) and not each.strip() for each in given):
-            raise QuantityError("readings: an empty text; write None for one not taken")
-        if given and len(given) != len(self.points):
-            raise QuantityError(f"readings: {len(given)} for {len(self.points)} points; give one for each, or None")
-        return tuple(
-            None if each is None else as_written(each, point.unit, "reading")
-            for each, point in zip(given, self.points if given else (), strict=True)
-        )
-
-    def _exact(self, readings: Sequence[str | None]) -> tuple[Fraction | None, ...]:
-        found = []
-        for each, row in zip(readings, self.points if readings else (), strict=True):
-            name = "reading, the fuel left when the warning came" if row.remark else "reading"
-            number = None if each is None else exact_number(each, row.unit, name=name, zero=True)
-            if number is not None and row.step is not None and number % row.step:
-                raise QuantityError(
-                    f"reading: {each}; the display has steps of {float(row.step):g} {row.unit} and never shows that; "
-                    f"write what it shows, in {row.unit}"
-                )
-            found.append(number)
-        return tuple(found)
-
-    def _report(self, title: str, facts: dict[str, Any], remarks: Iterable[str]) -> Report:
-        """Return the sheet, with boxes where nothing was filled in."""
-        rows = self.points
-        notes = [f"{row.given}: undecided: {row.undecided}" for row in rows if row.undecided]
-        notes += [f"{row.given}: {row.remark}" for row in rows if row.remark]
-        notes += [f"{row.given}: a reading of 0 is undecided, near the cutoff" for row in rows if row.near_cutoff]
-        notes += ["The tolerance applies to the reading, including the rounding of the display.", *remarks]
-        cells = [self._cells(n) for n in range(len(rows))]
-        kinds = dict.fromkeys(map(tuple, cells))
-        tables = [Table.of(each for each in cells if tuple(each) == heads) for heads in kinds]
-        return Report(title, self._verdict, facts, tables, notes)
-
-    @property
-    def _verdict(self) -> str:
-        found = [("as found", self.verdict_as_found), ("as left", self.verdict_as_left)]
-        words = [f"{name}: {verdict.value}" for name, verdict in found if verdict is not None]
-        judged = sum(not row.undecided for row in self.points)
-        empty = f"not filled in; {judged} of {len(self.points)} points can be judged on their own"
-        return "; ".join(words) or empty
-
-    def _cells(self, n: int) -> dict[str, str]:
-        row = self.points[n]
-        cells = {"point": row.given, **self._set(row)[1]}
-        head = "fuel left at the warning" if row.remark else "expected"
-        cells[f"{head}, {row.unit}"] = f"{row.expected:.{row.decimals}f}"
-        cells["lowest"], cells["highest"] = row.limits
-        for head, readings in (("as found", self.as_found), ("as left", self.as_left)):
-            number = self._exact(readings)[n] if readings else None
-            cells[head] = "[    ]" if number is None else f"{float(number):.{row.decimals}f}"
-            if readings:
-                cells[f"{head}:"] = self.verdicts(readings)[n].value
-        return cells
+    def __str__(self) -> str:
+        return f"{self.threshold}, {self.flow} from {self.usable}"
 
 
 @dataclass(frozen=True, repr=False)
@@ -171,8 +88,8 @@ class BenchSheet(Sheet):
     --------
     >>> import fuelunits as fu
     >>> sheet = fu.Indicator("11412 pulse/L", reads="L/h", resolution="0.5 L/h").bench_points(["60 L/h"], "2 %")
-    >>> [(point.frequency_hz, point.lowest, point.highest) for point in sheet.points]
-    [(190.2, 59.0, 61.0)]
+    >>> [(point.frequencies_hz, point.lowest, point.highest) for point in sheet.points]
+    [((190.2,), 59.0, 61.0)]
     >>> sheet.filled(as_found=["62 L/h"], as_left=["60.5 L/h"])
     <BenchSheet: bench sheet, 11412 pulse/L, reading L/h, steps of 0.5 L/h: as found: reject; as left: accept>
     """
@@ -194,7 +111,77 @@ class BenchSheet(Sheet):
     @cached_property
     def points(self) -> tuple[BenchPoint, ...]:
         """What to inject at each point, and the readings that are acceptable."""
-        return tuple(point_of(self.indicator, each, self.tolerance, self.generator) for each in self.asked)
+        return tuple(map(self._point, self.asked))
+
+    def _point(self, given: Any) -> BenchPoint:
+        if isinstance(given, LowFuelPoint):
+            return self._low_fuel(given)
+        kinds = ("m^3/s", "kg/s", "Hz", "m^3", "kg")
+        if not isinstance(given, tuple) and kind_of(given, kinds, name="point") in ("m^3", "kg"):
+            return self._total(given)
+        hz, flow, doubt = self._injected(given)
+        words, reads = " / ".join(given) if isinstance(given, tuple) else given, self.indicator.reads
+        allowed = share_of(self.tolerance, flow, reads)
+        return BenchPoint(words, reads, flow, allowed, self.indicator.display, doubt, hz)
+
+    def _injected(self, given: Any) -> tuple[tuple[float, ...], Fraction, Fraction]:
+        """Return the frequencies in Hz, the flow that they represent, and the allowance for it, in the unit read."""
+        hz, doubt = self.indicator.frequencies_for(given), Fraction(0)
+        if self.generator is not None:
+            hz = tuple(map(self.generator.display.reading, hz))
+            parts = zip(hz, self.indicator.flows_per_hz, strict=True)
+            doubt = sum((self.generator.doubt(each) * abs(per_hz) for each, per_hz in parts), doubt)
+        flow = self.indicator.exact_flow(hz)
+        if flow < 0:
+            injected = " and ".join(f"{float(each):.7g} Hz" for each in hz)  # a coarse generator rounds both
+            raise QuantityError(f"flow: {given}, as {injected}; the return flow exceeds the feed flow")
+        return tuple(map(float, hz)), flow, doubt
+
+    def _total(self, given: str) -> BenchPoint:
+        """Return a point by a total: whole pulses are injected, so no allowance is needed."""
+        indicator = self.indicator
+        if indicator.feed_less_return:
+            raise QuantityError(f"point: {given}; feed less return is tested by two flows or frequencies")
+        volume_unit, unit = indicator.k_factors[0].unit, indicator.total_unit
+        share = self._amount(given, volume_unit, "point") / indicator.channels
+        pulses = tuple(round(share * k.exact_per(volume_unit)) for k in indicator.k_factors)
+        if not all(pulses):
+            raise QuantityError(f"point: {given} is less than a pulse of each channel; inject more")
+        total = indicator.exact_flow([Fraction(count) for count in pulses]) / self._per("s")
+        return BenchPoint(
+            given, unit, total, share_of(self.tolerance, total, unit), indicator.total_display, pulses=pulses
+        )
+
+    def _low_fuel(self, given: LowFuelPoint) -> BenchPoint:
+        """Return the fuel left at which a warning must come: by time it depends on the flow, so on the generator."""
+        unit, display = self.indicator.total_unit, self.indicator.total_display
+        hz, flow, doubt = self._injected(given.flow)
+        per_minute, doubt = flow / self._per("min"), doubt / self._per("min")
+        if doubt >= per_minute:
+            raise QuantityError(f"flow: {given.flow} is no larger than its uncertainty; inject more")
+        minutes = kept = Fraction(0)
+        if isinstance(given.threshold, LowFuelByTime):
+            minutes = given.threshold.minutes
+        else:
+            kept = self._amount(given.threshold.quantity, unit, "threshold")
+        left, start = kept + minutes * per_minute, self._amount(given.usable, unit, "usable")
+        if not 0 < left < start:
+            raise QuantityError(f"usable: {given.usable}; the warning comes at {float(left):.4g} {unit} already")
+        ends = [float((start - kept) / (per_minute + each) - minutes) for each in dict.fromkeys((doubt, -doubt))]
+        remark = f"the warning is expected after {' to '.join(f'{end:.1f}' for end in ends)} min"
+        point = BenchPoint(str(given), unit, left, share_of(self.tolerance, left, unit), display)
+        point = replace(point, doubt=minutes * doubt, frequencies_hz=hz, remark=remark)
+        if point.highest is not None and display.reading(start) <= point.highest:
+            always = f"a warning that is always on would be accepted up to {point.highest:g} {unit}"
+            raise QuantityError(f"usable: {given.usable}; {always}: start from more")
+        return point
+
+    def _amount(self, given: str, unit: str, name: str) -> Fraction:
+        return exact_amount(given, unit, name=name, density=self.indicator.fixed_density)
+
+    def _per(self, time: str) -> Fraction:
+        """Return how many seconds or minutes the time of the unit read has: 3600 s for ``L/h``."""
+        return exact_factor(self.indicator.reads.rpartition("/")[2], time)
 
     def _set(self, point: BenchPoint) -> tuple[dict[str, Any], dict[str, str]]:
         plainly = {"frequency_hz": list(point.frequencies_hz), "pulses": list(point.pulses)}
@@ -216,3 +203,28 @@ class BenchSheet(Sheet):
         remarks.append("The K-factor entered is taken as right: no reading here proves that it is the transducer's.")
         facts = {"tolerance": self.tolerance, "generator": self.generator and str(self.generator)}
         return self._report(f"bench sheet, {self.indicator}", facts, remarks)
+
+
+def written_points(points: Any) -> tuple[Any, ...]:
+    """Return the points of a sheet as they are kept, or refuse anything that is not a list."""
+    given = [] if is_quantity(points) else members(points)
+    if not given:
+        raise QuantityError("flows: give a list of flows, such as ['60 L/h', '100 Hz']")
+    return tuple(map(_written_point, given))
+
+
+def _written_point(given: Any) -> Any:
+    if isinstance(given, LowFuelPoint):
+        return given
+    if isinstance(given, (list, tuple)):
+        return tuple(map(_written_flow, given))
+    return _written_flow(given)
+
+
+def _written_flow(given: Any) -> str:
+    if isinstance(given, str) and not read_text(given)[1]:
+        examples = f"'{given} gal/h', '{given} Hz' or '{given} gal'"
+        raise QuantityError(f"point: {given!r} has no unit; write a flow, a frequency or a total, such as {examples}")
+    if is_frequency(given):
+        return as_written(given, "Hz", "frequency")
+    return as_written(given, kind_of(given, ("m^3/s", "kg/s", "m^3", "kg"), name="flow"), "flow")

@@ -20,9 +20,9 @@ from fuelunits.errors import QuantityError
 from fuelunits.fuels.acceptance import remarks_of
 from fuelunits.fuels.viscosity import ViscosityLine
 from fuelunits.fuels.viscosity import viscosity as viscosity_of
+from fuelunits.indicators.bench_sheet import written_points
 from fuelunits.indicators.error_budget import density_at, fuel_of
 from fuelunits.indicators.indicator import Indicator
-from fuelunits.indicators.sheet_points import written_points
 from fuelunits.indicators.written import as_written
 from fuelunits.meters.curve import MeterCurve
 from fuelunits.meters.k_factor import KFactor, k_factor_of
@@ -140,7 +140,7 @@ def best_setting(
     states = _states(meter, liquid, temperatures, viscosity)
     table = [_true_point(each, indicator.reads, *state) for state in states for each in written]
     flow, at_c, density, hz, k, u = np.array(table).T
-    weight = _shares(weights, len(written), flow >= float(indicator.cutoff))
+    weight = _shares(weights, len(written), flow >= float(indicator.display.cutoff))
     volume_k = _best_k(k, weight, step, most)
     if density_step is not None:
         offered = [_best_density(k / volume_k.pulses_per_l / density, weight, density_step)]
@@ -152,7 +152,7 @@ def best_setting(
     indicator = replace(indicator, k_factor=best_k, fixed_density=texts[best])
     readings = hz * float(indicator.flows_per_hz[0])
     displayed, errors = indicator.displayed_flow(readings), readings / flow - 1.0
-    half_step, displayed_error = float(indicator.step or 0) / 2.0 / flow, displayed / flow - 1.0
+    half_step, displayed_error = float(indicator.display.step or 0) / 2.0 / flow, displayed / flow - 1.0
     columns = np.array([flow, at_c, weight, hz, k, u, errors, half_step, displayed, displayed_error])
     points = tuple(dict(zip((*_TRUE, *_SHOWN), row, strict=True)) for row in columns.T.tolist())
     remarks = list(remarks_of(liquid if indicator.fixed_density else None, limits=False))

@@ -16,11 +16,9 @@ from fuelunits.errors import QuantityError
 from fuelunits.fuels.acceptance import remarks_of
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.fuels.permittivity import TYPICAL
-from fuelunits.indicators.bench_points import BenchPoint
-from fuelunits.indicators.bench_sheet import Sheet
 from fuelunits.indicators.capacitance import CapacitanceGauge
-from fuelunits.indicators.display import decimals, steps_within
-from fuelunits.indicators.sheet_points import Source, share_of
+from fuelunits.indicators.display import Display
+from fuelunits.indicators.sheets import BenchPoint, Sheet, Source, share_of
 from fuelunits.indicators.written import as_written, coerce_text, set_fields, written_ratio
 from fuelunits.pint_units import first_quantity, is_quantity
 from fuelunits.quantities import exact_number, members
@@ -115,24 +113,24 @@ class CapacitanceSheet(Sheet):
         asked_l = float(exact_amount(given, "L", name="point", density=density, zero=True))
         wanted_pf = gauge.capacitance_pf(gauge.tank.level(f"{asked_l!r} L").m_as("mm"))
         low, high = (Fraction(gauge.capacitance_pf(level)) for level in gauge.wetted_mm)
-        can_be_set = steps_within(low, high, box.exact_step)
+        can_be_set = box.display.within(low, high)
 
         def litres(pf: Fraction) -> float:
             return gauge.tank.volume_l_at(gauge.level_mm(float(min(max(pf, low), high))))
 
         if can_be_set is None or abs(litres(Fraction(wanted_pf)) - asked_l) > 1e-6 * gauge.tank.capacity_l:
             raise QuantityError(f"point: {given} cannot be set: no probe measures there, or the box is too coarse")
-        pf = min(max(box.nearest(Fraction(wanted_pf)), can_be_set[0]), can_be_set[1])
+        pf = min(max(box.display.reading(Fraction(wanted_pf)), can_be_set[0]), can_be_set[1])
         moved = max(abs(litres(pf + side * box.doubt(pf)) - litres(pf)) for side in (-1, 1))
         true, doubt = (
             convert_exact(Fraction(each), "L", self.reads, exact_density(density)) for each in (litres(pf), moved)
         )
         step = None if self.resolution is None else exact_number(self.resolution, self.reads, name="resolution")
         allowed = share_of(self.tolerance, true, self.reads)
-        return BenchPoint(given, self.reads, true, allowed, step, doubt=doubt, capacitance_pf=float(pf))
+        return BenchPoint(given, self.reads, true, allowed, Display(step), doubt, capacitance_pf=float(pf))
 
     def _set(self, point: BenchPoint) -> tuple[dict[str, Any], dict[str, str]]:
-        cells = {"set, pF": f"{point.capacitance_pf:.{decimals(self.box.exact_step)}f}"}
+        cells = {"set, pF": f"{point.capacitance_pf:.{self.box.display.decimals}f}"}
         return {"capacitance_pf": point.capacitance_pf}, cells
 
     def report(self) -> Report:

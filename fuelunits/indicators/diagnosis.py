@@ -274,15 +274,15 @@ def diagnose(
             raise DimensionError(f"indicated and true: {' and '.join(names)}, one by mass and one by volume; {wanted}")
         other *= facts.density() ** (1 if facts.is_mass else -1)
     if isinstance(indicator, Indicator) and kind:
-        displayed, step = indicator.reads, indicator.step
+        displayed, step = indicator.reads, indicator.display.step
         if not facts.is_flow:
-            displayed, step = indicator.total_unit, indicator.total_step
+            displayed, step = indicator.total_unit, indicator.total_display.step
         if read_unit(displayed).dimension == read_unit(kind).dimension:
             size = factor(kind, displayed)
             if step is not None and one:
                 relative = hypot(relative, float(step) / sqrt(12.0) / (one * size))
-            if facts.is_flow and indicator.cutoff:
-                facts = replace(facts, near_low=other * size < _NEAR_LOW * float(indicator.cutoff))
+            if facts.is_flow and indicator.display.cutoff:
+                facts = replace(facts, near_low=other * size < _NEAR_LOW * float(indicator.display.cutoff))
     relative = hypot(relative, facts.batch_spread * facts.has_density)
     suspects: tuple[Suspect, ...] = ()
     remarks: tuple[str, ...] = ()

@@ -1,7 +1,8 @@
-"""The reading of a display for a flow: its steps, and zero below its cutoff."""
+"""The reading of a display for a value: its steps, how it comes to them, and zero below its cutoff."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil, floor
 from typing import Any
@@ -11,48 +12,53 @@ import numpy as np
 from fuelunits.arrays import as_float, is_scalar
 
 _SLACK = 1e-9
-"""In display steps: a flow this near to a half counts as the half. Float errors are smaller below a million steps."""
+"""In display steps: a float this near below a change of the reading is beyond it; float errors are smaller."""
 _MOST_DECIMALS = 6
 
 
-def displayed(flow: Any, *, step: float | Fraction | None = None, cutoff: float = 0.0) -> Any:
-    """Return the reading of a display for a flow, scalar or array, with step and cutoff in its unit.
+@dataclass(frozen=True)
+class Display:
+    """A display that rounds to the nearest of its steps, halves up, or truncates; below the cutoff it is zero.
 
-    Rounding is to the nearest step, halves up; a float step counts as the decimal number that it prints. Below the
-    cutoff, compared before rounding, the display is zero.
-
-    Examples
-    --------
-    >>> displayed(12.25, step=0.1), displayed(12.24, step=0.1), displayed(3.9, step=1.0, cutoff=4.0)
-    (12.3, 12.2, 0.0)
+    Step and cutoff are exact, in the unit displayed; without a step it displays every value. The cutoff is compared
+    with the value, not with the reading.
     """
-    given = as_float(flow)
-    rounded = given
-    if step is not None:
-        size = step if isinstance(step, Fraction) else Fraction(repr(step))
-        rounded = np.floor(given / float(size) + 0.5 + _SLACK) * float(size.numerator) / float(size.denominator)
-    hidden = given < cutoff * (1.0 - _SLACK)
-    if is_scalar(given):
-        return 0.0 if hidden else float(rounded)
-    return np.where(hidden, 0.0, rounded)
 
+    step: Fraction | None = None
+    cutoff: Fraction = Fraction(0)
+    truncates: bool = False
 
-def displayed_exact(flow: Fraction, step: Fraction | None, cutoff: Fraction) -> Fraction:
-    """Return what :func:`displayed` does, in exact rational numbers."""
-    if flow < cutoff:
-        return Fraction(0)
-    return flow if step is None else floor(flow / step + Fraction(1, 2)) * step
+    @property
+    def errors(self) -> tuple[Fraction, Fraction]:
+        """The lowest and the highest reading less the value, above the cutoff."""
+        step = self.step or Fraction(0)
+        return (-step, Fraction(0)) if self.truncates else (-step / 2, step / 2)
 
+    @property
+    def decimals(self) -> int:
+        """How many decimals print a step exactly, up to six; three where there is no step."""
+        if self.step is None:
+            return 3
+        exact = (places for places in range(_MOST_DECIMALS) if (self.step * 10**places).denominator == 1)
+        return next(exact, _MOST_DECIMALS)
 
-def steps_within(low: Fraction, high: Fraction, step: Fraction | None) -> tuple[Fraction, Fraction] | None:
-    """Return the lowest and the highest value that a display can show from `low` to `high`, or None without one."""
-    first, last = (low, high) if step is None else (ceil(low / step) * step, floor(high / step) * step)
-    return (first, last) if first <= last else None
+    def reading(self, value: Fraction) -> Fraction:
+        """Return the reading for a value, exactly."""
+        if value < self.cutoff:
+            return Fraction(0)
+        return value if self.step is None else floor((value + self.errors[1]) / self.step) * self.step
 
+    def readings(self, values: Any) -> Any:
+        """Return what :meth:`reading` does of a float or of an array."""
+        given = rounded = as_float(values)
+        if self.step is not None:
+            steps = np.floor(given / float(self.step) + (0.0 if self.truncates else 0.5) + _SLACK)
+            rounded = steps * float(self.step.numerator) / float(self.step.denominator)
+        hidden = given < float(self.cutoff) * (1.0 - _SLACK)
+        return (0.0 if hidden else float(rounded)) if is_scalar(given) else np.where(hidden, 0.0, rounded)
 
-def decimals(step: Fraction | None) -> int:
-    """Return how many decimals print a display step exactly, up to six; three where there is no step."""
-    if step is None:
-        return 3
-    exact = (places for places in range(_MOST_DECIMALS) if (step * 10**places).denominator == 1)
-    return next(exact, _MOST_DECIMALS)
+    def within(self, low: Fraction, high: Fraction) -> tuple[Fraction, Fraction] | None:
+        """Return the lowest and the highest of its steps from `low` to `high`, or None without one."""
+        if self.step is not None:
+            low, high = ceil(low / self.step) * self.step, floor(high / self.step) * self.step
+        return (low, high) if low <= high else None

@@ -1,12 +1,12 @@
 """The causes of an indicator's error: K, the fixed density, counting, smoothing, the display step.
 
-Each part is relative to the true flow, positive where the display shows too much. The parts compound as factors, and
-the display step comes on top; the signed sum is the usual first approximation.
+Each part is relative to the true flow, positive where the display shows too much. The parts multiply as factors, and
+the display step comes on top.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from math import hypot, inf, prod
@@ -26,10 +26,7 @@ _EXPANSION_PER_C = 0.001
 
 
 class FuelAtTemperature(Protocol):
-    """What an indicator needs of a fuel: a name, and a density at a temperature.
-
-    Limits from ``density_limits_kg_m3(temperature_c)``, lowest and highest, and ``remarks`` enter a budget as well.
-    """
+    """What an indicator needs of a fuel; a budget also takes limits, ``density_limits_kg_m3(temperature_c)``."""
 
     @property
     def name(self) -> str:
@@ -37,51 +34,6 @@ class FuelAtTemperature(Protocol):
 
     def density_kg_m3(self, temperature_c: Any, gauge_pressure_kpa: Any = 0.0) -> Any:
         """Density in kg/m³."""
-
-
-@dataclass(frozen=True)
-class ErrorPart:
-    """One cause of an indicator's error: its lowest and highest relative error, signed fractions of the true flow."""
-
-    name: str
-    low: float
-    high: float
-
-
-@dataclass(frozen=True)
-class CombinedError:
-    """Parts taken together, over one fuel: signed worst cases added, and multiplied as factors, which is exact.
-
-    The root sum square, of each part's largest magnitude, is for independent parts, and no standard uncertainty.
-    """
-
-    name: str
-    low_sum: float
-    high_sum: float
-    low_compounded: float
-    high_compounded: float
-    root_sum_square: float
-
-    def parts(self) -> tuple[ErrorPart, ...]:
-        """Return the three ways of taking them together."""
-        return (
-            ErrorPart(f"worst case, signed sum, {self.name}", self.low_sum, self.high_sum),
-            ErrorPart(f"worst case, compounded, {self.name}", self.low_compounded, self.high_compounded),
-            ErrorPart(f"root sum square, {self.name}", -self.root_sum_square, self.root_sum_square),
-        )
-
-
-def combined(name: str, factors: Iterable[ErrorPart], step: ErrorPart) -> CombinedError:
-    """Take parts that multiply, and the display step that adds to their product, together."""
-    terms = tuple(factors)
-    return CombinedError(
-        name,
-        sum(part.low for part in terms) + step.low,
-        sum(part.high for part in terms) + step.high,
-        prod(1.0 + part.low for part in terms) - 1.0 + step.low,
-        prod(1.0 + part.high for part in terms) - 1.0 + step.high,
-        hypot(*(max(abs(part.low), abs(part.high)) for part in (*terms, step))),
-    )
 
 
 def fuel_of(fuel: Any) -> Any:
@@ -99,42 +51,12 @@ def density_at(fuel: Any, temperature_c: Any) -> Any:
 
 
 @dataclass(frozen=True)
-class Counting:
-    """How an indicator counts for one reading: for a time, or over a number of pulses."""
+class ErrorPart:
+    """One cause of an indicator's error: its lowest and highest relative error, signed fractions of the true flow."""
 
-    gate_time: Any = None
-    pulses_averaged: Any = None
-
-    def error(self, per_second: float, gross: float) -> float:
-        """Return the largest relative error: one count of each channel, either way, of those in the gate.
-
-        `per_second` is one count per second of each channel over the flow displayed, `gross` the flow of all over it.
-        """
-        if self.gate_time is not None and self.pulses_averaged is not None:
-            raise QuantityError("gate_time and pulses_averaged: give one of them")
-        if self.pulses_averaged is not None:
-            return gross / whole_number(self.pulses_averaged, "pulses_averaged", least=1)
-        error = 0.0 if self.gate_time is None else per_second / float(positive(self.gate_time, "s", name="gate_time"))
-        if error > 1.0:
-            raise QuantityError(f"gate_time: {self.gate_time} holds {1.0 / error:.2g} pulses; take a longer one")
-        return error
-
-
-def k_shift(k_at_flow: Any) -> float:
-    """Return by how much K at a flow exceeds the one as calibrated, a signed fraction."""
-    shift = ratio(k_at_flow, name="k_at_flow")
-    if not -1.0 < shift < inf:
-        raise QuantityError(f"k_at_flow must be above -100 % and finite, for example '-0.4 %'; got {k_at_flow}")
-    return shift
-
-
-def smoothing_lag(smoothing: Any, change_per_minute: Any) -> float:
-    """Return by how much a first-order smoothing lags behind a flow that changes steadily: rate times time constant."""
-    if (smoothing is None) != (change_per_minute is None):
-        raise QuantityError("smoothing and change_per_minute: give both, such as '10 s' and '3 %', or neither")
-    if smoothing is None:
-        return 0.0
-    return fraction(change_per_minute, name="change_per_minute") * float(positive(smoothing, "min", name="smoothing"))
+    name: str
+    low: float
+    high: float
 
 
 def indicator_budget(
@@ -143,11 +65,15 @@ def indicator_budget(
     flow: Any,
     between: Any,
     true: Sequence[KFactor],
-    shift: float,
-    counting: Counting,
-    lag: float,
+    k_at_flow: Any,
+    counting: tuple[Any, Any],
+    smoothing: tuple[Any, Any],
 ) -> ErrorBudget:
-    """Return the budget of an indicator, with the true K-factors and the signed shift of K at the flow."""
+    """Return the budget of an indicator, from the true K-factors and what ``Indicator.error_budget`` takes."""
+    shift = ratio(k_at_flow, name="k_at_flow")
+    if not -1.0 < shift < inf:
+        raise QuantityError(f"k_at_flow must be above -100 % and finite, for example '-0.4 %'; got {k_at_flow}")
+    lag = _lag(*smoothing)
     flows = indicator.flows_for(flow)
     number = sum(flows, Fraction(0))
     if not indicator.displayed_flow(float(number)):
@@ -156,16 +82,17 @@ def indicator_budget(
     off = [k.indication_error(its_true) for k, its_true in zip(indicator.k_factors, true, strict=True)]
     entered = sum(share * error for share, error in zip(shares, off, strict=True))
     per_second = float(sum(map(abs, indicator.flows_per_hz)) / number) / (1.0 + entered) / (1.0 + shift)
-    count = counting.error(per_second, sum(map(abs, shares)))
-    half_step = float((indicator.step or 0) / number / 2)
-    step = ErrorPart("display step", -half_step, half_step)
+    count = _counting(*counting, per_second, sum(map(abs, shares)))
+    step = ErrorPart("display step", *(float(each / number) for each in indicator.display.errors))
     factors = [_part("K as entered", entered), _part("K at this flow and viscosity", shift)]
     factors += [ErrorPart(name, -half, half) for name, half in (("counting", count), ("smoothing", lag)) if half]
     liquid = fuel_of(fuel)
     as_is, limits = _density_parts(indicator, liquid, between)
-    totals = [combined("this fuel" if as_is else "volume flow", (*factors, *_span(as_is)), step)]
+    cases = [("this fuel" if as_is else "volume flow", (*factors, *_span(as_is)))]
     if limits:
-        totals.append(combined("any batch within the limits", (*factors, *_span(limits)), step))
+        cases.append(("any batch within the limits", (*factors, *_span(limits))))
+    worst = tuple(_worst(name, parts, step) for name, parts in cases)
+    squares = tuple(_root_sum_square(name, (*parts, step)) for name, parts in cases)
     remarks = list(remarks_of(liquid))
     if as_is and not limits and hasattr(liquid, "limit_liquids"):
         remarks.append(f"{liquid.name}: limits are not known on both sides, so batches may differ by more")
@@ -178,11 +105,46 @@ def indicator_budget(
             f"{-100.0 * _EXPANSION_PER_C * shares[1]:.2g} %, which is not included (expansion from memory)"
         )
     rows = (*factors, step, *as_is, *limits)
-    return ErrorBudget(str(indicator), float(number), indicator.reads, rows, tuple(totals), tuple(remarks))
+    return ErrorBudget(str(indicator), float(number), indicator.reads, rows, worst, squares, tuple(remarks))
 
 
 def _part(name: str, error: float) -> ErrorPart:
     return ErrorPart(name, error, error)
+
+
+def _worst(name: str, factors: Sequence[ErrorPart], step: ErrorPart) -> ErrorPart:
+    """Return what parts that multiply, and the display step that adds to their product, are at worst."""
+    low, high = prod(1.0 + part.low for part in factors), prod(1.0 + part.high for part in factors)
+    return ErrorPart(f"worst case, {name}", low - 1.0 + step.low, high - 1.0 + step.high)
+
+
+def _root_sum_square(name: str, parts: Sequence[ErrorPart]) -> ErrorPart:
+    square = hypot(*(max(abs(part.low), abs(part.high)) for part in parts))
+    return ErrorPart(f"root sum square, {name}", -square, square)
+
+
+def _lag(smoothing: Any, change_per_minute: Any) -> float:
+    """Return by how much a first-order smoothing lags behind a flow that changes steadily: rate times time constant."""
+    if (smoothing is None) != (change_per_minute is None):
+        raise QuantityError("smoothing and change_per_minute: give both, such as '10 s' and '3 %', or neither")
+    if smoothing is None:
+        return 0.0
+    return fraction(change_per_minute, name="change_per_minute") * float(positive(smoothing, "min", name="smoothing"))
+
+
+def _counting(gate_time: Any, pulses_averaged: Any, per_second: float, gross: float) -> float:
+    """Return the largest relative error of counting: one count of each channel, either way, of those in the gate.
+
+    `per_second` is one count per second of each channel over the flow displayed, `gross` the flow of all over it.
+    """
+    if gate_time is not None and pulses_averaged is not None:
+        raise QuantityError("gate_time and pulses_averaged: give one of them")
+    if pulses_averaged is not None:
+        return gross / whole_number(pulses_averaged, "pulses_averaged", least=1)
+    error = 0.0 if gate_time is None else per_second / float(positive(gate_time, "s", name="gate_time"))
+    if error > 1.0:
+        raise QuantityError(f"gate_time: {gate_time} holds {1.0 / error:.2g} pulses; take a longer one")
+    return error
 
 
 def _density_parts(
@@ -219,14 +181,16 @@ class ErrorBudget(Reporting):
     """The error of an indicator at a flow, in the unit read; made by ``Indicator.error_budget``.
 
     The parts of the fixed density are alternatives: one temperature or the other. They are combined for the fuel as
-    it is, and within its specification limits where it has them.
+    it is, and within its specification limits where it has them: at worst, and as the root sum square of each part's
+    largest magnitude, which is for independent parts, and no standard uncertainty.
     """
 
     indicator: str
     flow: float
     unit: str
     parts: tuple[ErrorPart, ...]
-    combined: tuple[CombinedError, ...]
+    worst: tuple[ErrorPart, ...]
+    root_sum_square: tuple[ErrorPart, ...]
     remarks: tuple[str, ...] = ()
 
     def rows(self) -> tuple[ErrorPart, ...]:
@@ -235,12 +199,11 @@ class ErrorBudget(Reporting):
 
     def report(self) -> Report:
         """Return the parts and their combinations, in percent of the true flow."""
-        together = [part for total in self.combined for part in total.parts()]
-        low = min(total.low_compounded for total in self.combined)
-        high = max(total.high_compounded for total in self.combined)
+        low, high = min(part.low for part in self.worst), max(part.high for part in self.worst)
         verdict = f"at {self.flow:.6g} {self.unit} the error is between {100 * low:+.2f} % and {100 * high:+.2f} %"
         facts = {"errors": "relative to the true flow, positive where the display shows too much"}
-        tables = [Table.of(map(_percent_row, self.parts)), Table.of(map(_percent_row, together), "together")]
+        together = map(_percent_row, (*self.worst, *self.root_sum_square))
+        tables = [Table.of(map(_percent_row, self.parts)), Table.of(together, "together")]
         return Report(f"error of an indicator, {self.indicator}", verdict, facts, tables, self.remarks)
 
 

@@ -17,24 +17,14 @@ import numpy as np
 from fuelunits.conversion import kind_of
 from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.fuels.acceptance import remarks_of
-from fuelunits.indicators.bench_sheet import BenchSheet
-from fuelunits.indicators.error_budget import (
-    Counting,
-    ErrorBudget,
-    FuelAtTemperature,
-    density_at,
-    fuel_of,
-    indicator_budget,
-    k_shift,
-    smoothing_lag,
-)
+from fuelunits.indicators.bench_sheet import BenchSheet, Generator
+from fuelunits.indicators.error_budget import ErrorBudget, FuelAtTemperature, density_at, fuel_of, indicator_budget
 from fuelunits.indicators.settings import IndicatorSettings
-from fuelunits.indicators.sheet_points import Generator
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.pint_units import answer, first_quantity
 from fuelunits.quantities import PairLike, QuantityLike, positive, temperature_c
 from fuelunits.reports import Report, Reporting, format_percent
-from fuelunits.units import factor, read_unit
+from fuelunits.units import factor
 from fuelunits.validation import check_type
 
 
@@ -59,6 +49,8 @@ class Indicator(IndicatorSettings):
         The step of its totals, such as ``"0.1 L"``.
     feed_less_return : bool
         Whether the flow of the second channel, in the return line, is subtracted from that of the first.
+    truncates : bool
+        Whether it truncates flows and totals to their steps, so that it reads up to a step low; it rounds by default.
 
     Examples
     --------
@@ -112,9 +104,13 @@ class Indicator(IndicatorSettings):
             m3_s = m3_s / kg_m3
         per_m3_s = sum(
             k.exact_per("m^3") * per_hz / self.channels
-            for k, per_hz in zip(self.true_k_factors(true_k), self.flows_per_hz, strict=True)
+            for k, per_hz in zip(self._true(true_k), self.flows_per_hz, strict=True)
         )
         return answer(self.displayed_flow(m3_s * float(per_m3_s)), self.reads, like)
+
+    def _true(self, true_k: Any) -> tuple[KFactor, ...]:
+        """Return the true K-factor of each channel, from one for all or a list; those entered by default."""
+        return self.k_factors if true_k is None else self.each_k_factor(true_k)
 
     def error_budget(
         self,
@@ -154,10 +150,8 @@ class Indicator(IndicatorSettings):
         [('counting', -0.00627, 0.00627), ('display step', -0.005, 0.005)]
         """
         first_quantity(flow, between, true_k, k_at_flow, gate_time, smoothing, change_per_minute)
-        shift = k_shift(k_at_flow)
-        counting = Counting(gate_time, pulses_averaged)
-        lag = smoothing_lag(smoothing, change_per_minute)
-        return indicator_budget(self, fuel, flow, between, self.true_k_factors(true_k), shift, counting, lag)
+        counting, lag = (gate_time, pulses_averaged), (smoothing, change_per_minute)
+        return indicator_budget(self, fuel, flow, between, self._true(true_k), k_at_flow, counting, lag)
 
     def bench_points(
         self, flows: Sequence[Any], tolerance: QuantityLike, *, generator: Generator | None = None
@@ -204,75 +198,57 @@ class Indicator(IndicatorSettings):
             raise QuantityError(f"line: {line} is an array; compare at one frequency or flow")
         liquid = None if fuel is None else fuel_of(fuel)
         density = None if liquid is None else float(density_at(liquid, temperature_c(at, name="at")))
-        readings = (float(first.magnitude), self.reads, float(second.magnitude), other.reads)
-        steps = (float(self.step or 0), float(other.step or 0))
-        return Comparison(*readings, density, *steps, remarks_of(liquid, limits=False))
+        one, two = float(first.magnitude), float(second.magnitude)
+        same = _is_mass(self) == _is_mass(other)
+        difference = two * factor(other.reads, self.reads) / one - 1.0 if same and one else None
+        implied = (
+            None
+            if same or not one or not two
+            else _implied_density(*((self, one), (other, two)) if _is_mass(self) else ((other, two), (self, one)))
+        )
+        remarks = remarks_of(liquid, limits=False)
+        return Comparison(one, self.reads, two, other.reads, density, difference, implied, remarks)
+
+
+def _is_mass(indicator: Indicator) -> bool:
+    return indicator.fixed_density is not None
+
+
+def _implied_density(mass: tuple[Indicator, float], volume: tuple[Indicator, float]) -> tuple[float, float]:
+    """Return the lowest and highest density, kg/m³, of which two indicators display the mass and the volume."""
+    (low_kg, high_kg), (low_m3, high_m3) = (
+        [(reading - float(error)) * factor(indicator.reads, unit) for error in indicator.display.errors[::-1]]
+        for (indicator, reading), unit in ((mass, "kg/s"), (volume, "m^3/s"))
+    )
+    return low_kg / high_m3, high_kg / low_m3 if low_m3 > 0.0 else math.inf
 
 
 @dataclass(frozen=True, repr=False)
 class Comparison(Reporting):
-    """The readings of two indicators, and the density of the fuel if given; made by ``Indicator.compare``."""
+    """The readings of two indicators, and the density of the fuel if given; made by ``Indicator.compare``.
+
+    The relative difference, by which the second exceeds the first, is that of two of one kind. One of mass and one of
+    volume have the range of densities, within their display steps, at which they agree. It is not a measured density:
+    it repeats the fixed density of the indicator of mass, with any disagreement on K.
+    """
 
     first: float
     first_unit: str
     second: float
     second_unit: str
-    fuel_density_kg_m3: float | None = None
-    first_step: float = 0.0
-    second_step: float = 0.0
+    fuel_density_kg_m3: float | None
+    relative_difference: float | None
+    implied_density_kg_m3: tuple[float, float] | None
     remarks: tuple[str, ...] = ()
-
-    _plain = ("ratio", "relative_difference", "implied_density_kg_m3", "implied_density_range_kg_m3")
-
-    @property
-    def ratio(self) -> float | None:
-        """The second reading over the first, as displayed; None where the first is zero."""
-        return self.second / self.first if self.first else None
-
-    @property
-    def _same_kind(self) -> bool:
-        return read_unit(self.first_unit).dimension == read_unit(self.second_unit).dimension
-
-    @property
-    def relative_difference(self) -> float | None:
-        """By how much the second exceeds the first, as a fraction, where both are of one kind; else None."""
-        if self.ratio is None or not self._same_kind:
-            return None
-        return self.ratio * factor(self.second_unit, self.first_unit) - 1.0
-
-    @property
-    def implied_density_kg_m3(self) -> float | None:
-        """The density, kg/m³, at which both agree: mass over volume; None for one kind, and where either shows zero.
-
-        It is not a measured density: it repeats the fixed density of the indicator of mass, with its rounding and any
-        disagreement on K.
-        """
-        return None if self._same_kind or not self.first or not self.second else self._density(0.0)
-
-    @property
-    def implied_density_range_kg_m3(self) -> tuple[float, float] | None:
-        """The lowest and the highest such density, kg/m³, within the rounding to both display steps."""
-        return None if self.implied_density_kg_m3 is None else (self._density(-0.5), self._density(0.5))
-
-    def _density(self, steps: float) -> float:
-        """Return mass over volume, the mass so many of its steps higher and the volume as many lower."""
-        pair = ((self.first, self.first_unit, self.first_step), (self.second, self.second_unit, self.second_step))
-        is_mass = read_unit(self.first_unit).dimension == read_unit("kg/s").dimension
-        (mass, mass_unit, step), (volume, volume_unit, volume_step) = pair if is_mass else pair[::-1]
-        true_volume = volume - steps * volume_step
-        if true_volume <= 0.0:
-            return math.inf
-        return (mass + steps * step) * factor(mass_unit, "kg/s") / (true_volume * factor(volume_unit, "m^3/s"))
 
     def report(self) -> Report:
         """Return both readings and what they say together."""
-        implied, fuel, difference = self.implied_density_range_kg_m3, self.fuel_density_kg_m3, self.relative_difference
-        ends = " to ".join(dict.fromkeys(f"{each:.1f}" for each in implied or ()))
-        differs = f"second differs from first by {format_percent(difference or 0.0, signed=True)}"
+        ends = " to ".join(dict.fromkeys(f"{each:.1f}" for each in self.implied_density_kg_m3 or ()))
+        fuel, difference = self.fuel_density_kg_m3, self.relative_difference
         facts = {
-            "second over first": self.ratio and f"{self.ratio:.5g} {self.second_unit} per {self.first_unit}",
-            "density at which both agree": implied and f"{ends} kg/m³",
+            "density at which both agree": ends and f"{ends} kg/m³",
             "density of the fuel": fuel and f"{fuel:.1f} kg/m³",
         }
         title = f"first indicator {self.first:.6g} {self.first_unit}, second {self.second:.6g} {self.second_unit}"
-        return Report(title, "" if difference is None else differs, facts, remarks=self.remarks)
+        words = "" if difference is None else f"second differs from first by {format_percent(difference, signed=True)}"
+        return Report(title, words, facts, remarks=self.remarks)

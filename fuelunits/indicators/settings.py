@@ -1,4 +1,4 @@
-"""The settings of an indicator as they were written, and the exact numbers that they represent."""
+"""The settings of an indicator as they were written, their exact numbers, and the check of a stored one."""
 
 from __future__ import annotations
 
@@ -10,19 +10,24 @@ from typing import Any
 
 import numpy as np
 
-from fuelunits.conversion import convert_exact, exact_amount, flow_unit_name
+from fuelunits.confusions import number_looks_like
+from fuelunits.conversion import convert_exact, exact_amount, flow_unit_name, kind_of
 from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.fuels.density_reading import DENSITIES
-from fuelunits.indicators.display import displayed
-from fuelunits.indicators.written import coerce_text, is_frequency, set_fields
+from fuelunits.indicators.display import Display
+from fuelunits.indicators.written import as_written, coerce_text, is_frequency, set_fields
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.pint_units import first_quantity
 from fuelunits.quantities import exact_number, has_dimension, read_text
-from fuelunits.reports import Report, Reporting
+from fuelunits.reports import Report, Reporting, format_percent
+from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.units import factor, read_unit
 from fuelunits.validation import boolean, check_type, whole_number
 
 _MOST_CHANNELS = 64
+_COARSE = 0.01
+"""By how much the nearest figure that can be held may differ from what was intended (chosen, not from a source)."""
+_KINDS = ("pulse/L", "kg/L", "L/h", "kg/h", "L", "kg", "Hz")
 
 
 @dataclass(frozen=True, repr=False)
@@ -38,6 +43,7 @@ class IndicatorSettings(Reporting):
     channels: int = 1
     total_resolution: Any = None
     feed_less_return: bool = False
+    truncates: bool = False
 
     def __post_init__(self) -> None:
         optional = (self.fixed_density, self.resolution, self.low_flow_cutoff, self.total_resolution)
@@ -49,14 +55,20 @@ class IndicatorSettings(Reporting):
                 if self.fixed_density is not None
                 else f"fixed_density: {reads} is a mass flow and needs one, for example fixed_density='6.7 lb/gal'"
             )
-        channels = whole_number(self.channels, "channels", least=1, most=_MOST_CHANNELS)
-        is_less = boolean(self.feed_less_return, "feed_less_return")
-        set_fields(self, reads=reads, channels=channels, feed_less_return=is_less)
+        set_fields(
+            self,
+            reads=reads,
+            channels=whole_number(self.channels, "channels", least=1, most=_MOST_CHANNELS),
+            feed_less_return=boolean(self.feed_less_return, "feed_less_return"),
+            truncates=boolean(self.truncates, "truncates"),
+        )
         if self.feed_less_return and self.channels != 2:
             raise QuantityError(
                 f"feed_less_return: two channels are needed, feed and return; got channels={self.channels}"
             )
-        factors = self._each_k_factor(self.k_factor)
+        if self.truncates and self.resolution is None and self.total_resolution is None:
+            raise QuantityError(f"truncates: to which step? give resolution, for example '0.1 {reads}'")
+        factors = self.each_k_factor(self.k_factor)
         set_fields(self, k_factor=factors[0] if len(set(factors)) == 1 else factors)
         units = {"resolution": reads, "low_flow_cutoff": reads, "total_resolution": self.total_unit}
         coerce_text(self, {"fixed_density": "kg/m^3", **units})
@@ -66,7 +78,7 @@ class IndicatorSettings(Reporting):
 
     def _check_density(self) -> None:
         """Refuse a fixed density that no fuel has, and name the unit in which its number would be one."""
-        kg_m3 = self._exact("fixed_density", "kg/m^3")
+        kg_m3 = self.fixed_density_kg_m3
         if kg_m3 is None or DENSITIES.contains(float(kg_m3)):
             return
         number = float(read_text(self.fixed_density)[0])
@@ -76,7 +88,14 @@ class IndicatorSettings(Reporting):
             f"{DENSITIES.high:g} kg/m³" + f"; is it {number:g} {' or '.join(likely)}?" * bool(likely)
         )
 
-    def _each_k_factor(self, given: Any) -> tuple[KFactor, ...]:
+    def for_each_channel(self, given: Any, name: str = "frequency") -> list[Any]:
+        """Return one value for each channel, from one for all or a list of them."""
+        each = list(given) if isinstance(given, (list, tuple)) else [given] * self.channels
+        if len(each) != self.channels:
+            raise QuantityError(f"{name}: {len(each)} given for channels={self.channels}; give one for each channel")
+        return each
+
+    def each_k_factor(self, given: Any) -> tuple[KFactor, ...]:
         """Return one K-factor for each channel, from one for all or a list of them."""
         return tuple(k if isinstance(k, KFactor) else KFactor.read(k) for k in self.for_each_channel(given, "K-factor"))
 
@@ -87,7 +106,7 @@ class IndicatorSettings(Reporting):
     @cached_property
     def k_factors(self) -> tuple[KFactor, ...]:
         """The K-factor of each channel."""
-        return self._each_k_factor(self.k_factor)
+        return self.each_k_factor(self.k_factor)
 
     @cached_property
     def fixed_density_kg_m3(self) -> Fraction | None:
@@ -95,14 +114,10 @@ class IndicatorSettings(Reporting):
         return self._exact("fixed_density", "kg/m^3")
 
     @cached_property
-    def step(self) -> Fraction | None:
-        """The display step, exactly, in the unit read."""
-        return self._exact("resolution", self.reads)
-
-    @cached_property
-    def cutoff(self) -> Fraction:
-        """The lowest flow displayed, exactly, in the unit read."""
-        return self._exact("low_flow_cutoff", self.reads) or Fraction(0)
+    def display(self) -> Display:
+        """The display of the flow, exactly, in the unit read."""
+        cutoff = self._exact("low_flow_cutoff", self.reads) or Fraction(0)
+        return Display(self._exact("resolution", self.reads), cutoff, self.truncates)
 
     @property
     def total_unit(self) -> str:
@@ -110,9 +125,9 @@ class IndicatorSettings(Reporting):
         return self.reads.rpartition("/")[0]
 
     @cached_property
-    def total_step(self) -> Fraction | None:
-        """The step of its totals, exactly, in their unit."""
-        return self._exact("total_resolution", self.total_unit)
+    def total_display(self) -> Display:
+        """The display of its totals, exactly, in their unit."""
+        return Display(self._exact("total_resolution", self.total_unit), truncates=self.truncates)
 
     @cached_property
     def flows_per_hz(self) -> tuple[Fraction, ...]:
@@ -139,28 +154,13 @@ class IndicatorSettings(Reporting):
             "zero below ": self._in_words(self.low_flow_cutoff),
         }
         told = [f"{name}{value}" for name, value in words.items() if value is not None]
+        told += ["truncating"] * self.truncates
         if self.channels > 1:
             told.append("feed less return" if self.feed_less_return else f"{self.channels} channels added")
         return Report(", ".join(told))
 
     def __str__(self) -> str:
         return self.report().title
-
-    def frequencies_for(self, given: Any) -> tuple[Fraction, ...]:
-        """Return the frequency of each channel, exactly, in Hz, for a flow, a frequency or one of them per channel."""
-        each, parts = self._each_flow(given)
-        return tuple(
-            exact_number(one, "Hz", name="frequency", zero=True)
-            if is_frequency(one)
-            else self.exact_in_unit_read(one) / parts / abs(per_hz)
-            for one, per_hz in zip(each, self.flows_per_hz, strict=True)
-        )
-
-    def flows_for(self, given: Any) -> tuple[Fraction, ...]:
-        """Return what each channel adds to the flow displayed, exactly, in the unit read, for one flow or one each."""
-        each, parts = self._each_flow(given)
-        signs = [per_hz / abs(per_hz) for per_hz in self.flows_per_hz]
-        return tuple(sign * self.exact_in_unit_read(one) / parts for one, sign in zip(each, signs, strict=True))
 
     def _each_flow(self, given: Any) -> tuple[list[Any], int]:
         """Return one flow for each channel, and in how many parts it is to be divided."""
@@ -169,11 +169,23 @@ class IndicatorSettings(Reporting):
             raise QuantityError(f"flow: {given}; give feed and return, such as ('120 L/h', '90 L/h')")
         return self.for_each_channel(given), 1 if is_list else self.channels
 
-    def exact_flow(self, frequencies_hz: Sequence[Fraction]) -> Fraction:
-        """Return the flow of one frequency per channel, exactly, before the display rounds it."""
-        return sum((hz * per_hz for hz, per_hz in zip(frequencies_hz, self.flows_per_hz, strict=True)), Fraction(0))
+    def frequencies_for(self, given: Any) -> tuple[Fraction, ...]:
+        """Return the frequency of each channel, exactly, in Hz, for a flow, a frequency or one of them per channel."""
+        each, parts = self._each_flow(given)
+        return tuple(
+            exact_number(one, "Hz", name="frequency", zero=True)
+            if is_frequency(one)
+            else self._in_unit_read(one) / parts / abs(per_hz)
+            for one, per_hz in zip(each, self.flows_per_hz, strict=True)
+        )
 
-    def exact_in_unit_read(self, flow: Any) -> Fraction:
+    def flows_for(self, given: Any) -> tuple[Fraction, ...]:
+        """Return what each channel adds to the flow displayed, exactly, in the unit read, for one flow or one each."""
+        each, parts = self._each_flow(given)
+        flows = [self._in_unit_read(one) / parts for one in each]
+        return tuple(flow if per_hz > 0 else -flow for flow, per_hz in zip(flows, self.flows_per_hz, strict=True))
+
+    def _in_unit_read(self, flow: Any) -> Fraction:
         """Return one flow in the unit read, exactly, converted by the fixed density where it is of the other kind."""
         if self.fixed_density is None and has_dimension(flow, "kg/s", name="flow"):
             raise DimensionError(
@@ -182,22 +194,15 @@ class IndicatorSettings(Reporting):
             )
         return exact_amount(flow, self.reads, name="flow", density=self.fixed_density, zero=True)
 
-    def true_k_factors(self, true_k: Any) -> tuple[KFactor, ...]:
-        """Return the true K-factor of each channel, from one for all or a list; those entered by default."""
-        return self.k_factors if true_k is None else self._each_k_factor(true_k)
+    def exact_flow(self, frequencies_hz: Sequence[Fraction]) -> Fraction:
+        """Return the flow of one frequency per channel, exactly, before the display rounds it."""
+        return sum((hz * per_hz for hz, per_hz in zip(frequencies_hz, self.flows_per_hz, strict=True)), Fraction(0))
 
     def displayed_flow(self, flow: Any) -> Any:
         """Return what the display shows of a flow in the unit read, float or array."""
         if np.any(np.less(flow, 0)):
             raise QuantityError("frequency: the return flow exceeds the feed flow; check which channel is which")
-        return displayed(flow, step=self.step, cutoff=float(self.cutoff))
-
-    def for_each_channel(self, given: Any, name: str = "frequency") -> list[Any]:
-        """Return one value for each channel, from one for all or a list of them."""
-        each = list(given) if isinstance(given, (list, tuple)) else [given] * self.channels
-        if len(each) != self.channels:
-            raise QuantityError(f"{name}: {len(each)} given for channels={self.channels}; give one for each channel")
-        return each
+        return self.display.readings(flow)
 
 
 def _reads_mass(reads: str) -> bool:
@@ -208,3 +213,66 @@ def _reads_mass(reads: str) -> bool:
             f"reads: {reads!r} is {read_unit(reads).kind}; an indicator reads 'L/h' or 'lb/h', for example"
         )
     return dimension == read_unit("kg/s").dimension
+
+
+@dataclass(frozen=True, repr=False)
+class StoredSetting(Reporting):
+    """A setting as intended, as it can be held, and as displayed, which exceeds it by the difference, a fraction.
+
+    The verdict accepts the nearest figure that can be held, is undecided if that is over 1 % off, and rejects any
+    other, with the likely mistake in words. Made by :func:`check_stored`.
+    """
+
+    intended: str
+    step: str
+    displayed: str
+    held: str
+    difference: float
+    verdict: Verdict
+    because: str = ""
+
+    def report(self) -> Report:
+        """Return the three figures and whether they agree."""
+        facts = {
+            "nearest that can be held": f"{self.held}, in steps of {self.step}",
+            "displayed": self.displayed,
+            "displayed differs by": format_percent(self.difference, signed=True),
+        }
+        return Report(f"stored setting, intended {self.intended}", f"{self.verdict.value}{self.because}", facts)
+
+
+def check_stored(intended: Any, *, step: Any, displayed: Any) -> StoredSetting:
+    """Return the check of a setting, such as a K-factor or a fixed density, that was entered into an indicator.
+
+    Parameters
+    ----------
+    intended : KFactor, str or pint.Quantity
+        The figure that was to be entered: ``"11412.4 pulse/L"``, ``"0.8034 kg/L"``.
+    step, displayed : str or pint.Quantity
+        The step in which the indicator holds it, ``"1 pulse/L"``, and what it displays after the entry.
+
+    Examples
+    --------
+    >>> check_stored("11412.4 pulse/L", step="1 pulse/L", displayed="11421 pulse/L").verdict.value
+    'reject'
+    """
+    if isinstance(intended, KFactor):
+        intended = f"{float(intended)!r} pulse/{intended.unit}"
+    first_quantity(intended, step, displayed)
+    texts = {
+        name: as_written(value, "" if isinstance(value, str) else kind_of(value, _KINDS, name=name), name)
+        for name, value in {"intended": intended, "step": step, "displayed": displayed}.items()
+    }
+    unit = read_unit(read_text(texts["intended"])[1]).name
+    right, size, found = (exact_number(text, unit, name=name) for name, text in texts.items())
+    display, difference = Display(size), float(found / right - 1)
+    nearest, verdict, because = display.reading(right), Verdict.ACCEPT, ""
+    if not nearest:
+        raise QuantityError(f"step: {texts['step']} is too coarse to hold {texts['intended']}")
+    if found != nearest:
+        verdict, because = Verdict.REJECT, number_looks_like(float(found), float(right), unit)
+    elif abs(difference) > _COARSE:
+        off = format_percent(difference, signed=True)
+        verdict, because = Verdict.UNDECIDED, f": the step is too coarse for what was intended, {off} off"
+    held = f"{float(nearest):.{display.decimals}f} {unit}"
+    return StoredSetting(**texts, held=held, difference=difference, verdict=verdict, because=because)

@@ -13,7 +13,6 @@ from math import floor
 from typing import Any
 
 from fuelunits.errors import QuantityError
-from fuelunits.indicators.display import decimals, displayed_exact
 from fuelunits.indicators.indicator import Indicator
 from fuelunits.indicators.written import as_written
 from fuelunits.pint_units import first_quantity
@@ -39,7 +38,7 @@ class DisplayedTotal(Reporting):
 
     def report(self) -> Report:
         """Return both totals, and the amount of each cause."""
-        unit, places = self.indicator.total_unit, decimals(self.indicator.total_step)
+        unit, places = self.indicator.total_unit, self.indicator.total_display.decimals
         verdict = f"displays {float(self.displayed):.{places}f} of {float(self.exact):.{places + 2}f} {unit}"
         facts = {"error, before a roll-over": format_percent(self.relative_error, signed=True)}
         rows = [{**row, unit: f"{row[unit]:+.{places + 3}f}"} for row in self.rows()]
@@ -84,7 +83,7 @@ def displayed_total(
     if not pairs or any(len(pair) != 2 for pair in pairs):
         raise QuantityError("flows: give pairs of a flow and its duration, such as [('40 L/h', '30 min')]")
     first_quantity(*(each for pair in pairs for each in pair), update, kept_step, rolls_over_at)
-    unit, step = indicator.total_unit, indicator.total_step
+    unit, step = indicator.total_unit, indicator.total_display.step
     # as written: 0.1 s of a library is a tenth, not the float beside it
     update_s = exact_number(as_written(update, "s", "update"), "s", name="update")
     kept, full = (
@@ -101,11 +100,11 @@ def displayed_total(
     per_pulse = per_hz / exact_factor(indicator.reads.rpartition("/")[2], "s")
     counted = lost = added = Fraction(0)
     for each, times in updates.items():
-        amount, is_lost = each * per_pulse, each * per_hz < indicator.cutoff * update_s
+        amount, is_lost = each * per_pulse, each * per_hz < indicator.display.cutoff * update_s
         counted += times * amount
         lost += times * amount * is_lost
         added += times * (not is_lost) * (amount if kept is None else floor(amount / kept + half) * kept)
-    exact, total = pulses * per_pulse, displayed_exact(added, step, Fraction(0))
+    exact, total = pulses * per_pulse, indicator.total_display.reading(added)
     displayed = total if full is None else total % full
     causes = {
         "pulses not complete, or after the last update": counted - exact,

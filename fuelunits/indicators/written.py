@@ -52,23 +52,16 @@ def coerce_text(record: object, units: dict[str, str], *, measured: Iterable[str
 def written_ratio(value: Any, unit: str, name: str) -> str:
     """Return a tolerance or an uncertainty as text: a percentage, or a quantity of the kind of `unit`."""
     if isinstance(value, str):
-        number, written = read_text(value)
-        if not written:
+        if not read_text(value)[1]:
             raise QuantityError(f"{name}: {value!r} has no unit; write '{value.strip()} %'")
-        if number < 0:
-            raise QuantityError(f"{name} must not be negative, for example '2 %'; got {value}")
+        if is_ratio(value):
+            fraction(value, name=name)  # refuses a negative one
         return value.strip()
     if is_number(value):
         raise QuantityError(f"{name}: the bare number {format_value(value)} has no unit; write text such as '2 %'")
     if is_ratio(value):
         return f"{float(100 * Fraction(repr(fraction(value, name=name))))!r} %"
     return as_written(value, unit, name)
-
-
-def exact_fraction(percentage: str, name: str) -> Fraction:
-    """Return a percentage as an exact fraction that is not negative."""
-    fraction(percentage, name=name)
-    return read_text(percentage)[0] / 100
 
 
 def is_frequency(value: Any) -> bool:

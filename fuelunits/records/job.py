@@ -15,9 +15,10 @@ from typing import Any
 
 from fuelunits.bench.calibration import Calibration
 from fuelunits.errors import QuantityError
-from fuelunits.indicators.bench_sheet import BenchSheet, Sheet
+from fuelunits.indicators.bench_sheet import BenchSheet
 from fuelunits.indicators.fill_ups import FillUp, FillUpComparison, compare_fill_ups
 from fuelunits.indicators.indicator import Indicator
+from fuelunits.indicators.sheets import Sheet
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.reports import Report, Reporting, Table, format_percent, plain
 from fuelunits.uncertainty.decisions import Verdict

@@ -1,0 +1,324 @@
+"""Sheets that a technician fills in: what to set at each point, the readings that are acceptable, and those found.
+
+The error of an indication is the reading less the true value, the rounding of the display included. With the true
+value q that is set, the tolerance T and the allowance g for q (from the generator or test box), all exact: a reading d
+is accepted where it is not zero and abs(d - q) <= T - g; rejected where abs(d - q) > T + g; undecided between. A point
+is judged only where T - g is no less than what the display hides, half a step or, where it truncates, a step: else
+errors larger than the tolerance would pass. Zero is never accepted by itself: a dead display also shows it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from functools import cached_property
+from typing import Any, ClassVar, Self
+
+from fuelunits.errors import QuantityError
+from fuelunits.indicators.display import Display
+from fuelunits.indicators.written import as_written, coerce_text, set_fields, written_ratio
+from fuelunits.pint_units import first_quantity, is_quantity
+from fuelunits.quantities import exact_number, is_ratio, members, read_text
+from fuelunits.reports import Report, Reporting, Table, plain
+from fuelunits.uncertainty.decisions import Verdict
+from fuelunits.validation import format_value
+
+
+@dataclass(frozen=True)
+class Source:
+    """What sets a frequency or a capacitance: its step, and its standard uncertainty."""
+
+    step: Any
+    uncertainty: Any
+
+    UNIT: ClassVar[str] = ""
+
+    def __post_init__(self) -> None:
+        first_quantity(self.step, self.uncertainty)
+        coerce_text(self, {"step": self.UNIT})
+        set_fields(self, uncertainty=written_ratio(self.uncertainty, self.UNIT, "uncertainty"))
+        self.doubt(Fraction(1))
+
+    def __str__(self) -> str:
+        return f"steps of {self.step}, standard uncertainty {self.uncertainty}"
+
+    @property
+    def display(self) -> Display:
+        """The values that can be set, exactly, in the unit of the source: a value is set to the nearest."""
+        return Display(exact_number(self.step, self.UNIT, name="step"))
+
+    def doubt(self, value: Fraction) -> Fraction:
+        """Return the allowance for a value that was set: ± half a step and twice the uncertainty; none for zero."""
+        return value and self.display.errors[1] + 2 * share_of(self.uncertainty, value, self.UNIT, "uncertainty")
+
+
+def share_of(part: str, value: Fraction, unit: str, name: str = "tolerance") -> Fraction:
+    """Return a tolerance or uncertainty, a percentage of the value or a quantity, in the unit of the value."""
+    if is_ratio(part):
+        return read_text(part)[0] / 100 * value
+    return exact_number(part, unit, name=name, zero=True)
+
+
+@dataclass(frozen=True)
+class BenchPoint:
+    """One line of a sheet.
+
+    Into each channel goes a frequency, or for a total a number of pulses; into a gauge a capacitance. They stand for
+    the value `true`, in the unit of the reading, as are the tolerance, the display, and the allowance for the generator
+    or box (`doubt`).
+    """
+
+    given: str
+    unit: str
+    true: Fraction
+    tolerance: Fraction
+    display: Display
+    doubt: Fraction = Fraction(0)
+    frequencies_hz: tuple[float, ...] = ()
+    pulses: tuple[int, ...] = ()
+    remark: str = ""
+    capacitance_pf: float | None = None
+
+    @property
+    def expected(self) -> float:
+        """The reading of an indicator without error."""
+        return float(self.display.reading(self.true))
+
+    @property
+    def _margin(self) -> Fraction:
+        return self.tolerance - self.doubt
+
+    @property
+    def _most(self) -> Fraction:
+        return self.tolerance + self.doubt
+
+    @property
+    def _first(self) -> Fraction:
+        """The lowest value other than zero that the display can show."""
+        return max(self.display.reading(self.display.cutoff), self.display.step or Fraction(0))
+
+    @property
+    def below_cutoff(self) -> bool:
+        """Whether an indicator within the tolerance shows zero here."""
+        return self.true + self._most < self.display.cutoff
+
+    @property
+    def near_cutoff(self) -> bool:
+        """Whether an indicator within the tolerance may show zero or the flow here."""
+        return not self.below_cutoff and 0 < self.display.cutoff > self.true - self._most
+
+    @property
+    def undecided(self) -> str:
+        """Why no reading at this point can be accepted, and what to do; empty where one can."""
+        if self.below_cutoff or not self.true:
+            return "0 is expected, which a dead display also shows: accepted once a point above zero is"
+        if self.true < self.display.cutoff:
+            return "the cutoff lies within the tolerance: inject a flow that is further from it"
+        if not self.tolerance:
+            return "the tolerance is zero"
+        if self._margin <= 0:
+            return "the uncertainty of what is injected or set is as large as the tolerance"
+        if self._margin < -self.display.errors[0]:
+            return (
+                f"the step of {float(self.display.step or 0):g} {self.unit} hides more than the tolerance of "
+                f"{float(self.tolerance):.3g} {self.unit}: take a larger value, or state a wider tolerance"
+            )
+        if self._most >= self.true:
+            return "the tolerance is as large as the value: a dead display would pass"
+        return ""
+
+    @property
+    def _accepted(self) -> tuple[Fraction, Fraction] | None:
+        if self.undecided:
+            return None
+        return self.display.within(max(self.true - self._margin, self._first), self.true + self._margin)
+
+    @property
+    def lowest(self) -> float | None:
+        """The lowest reading that is accepted; None where the point cannot be judged."""
+        return float(self._accepted[0]) if self._accepted else None
+
+    @property
+    def highest(self) -> float | None:
+        """The highest reading that is accepted; None where the point cannot be judged."""
+        return float(self._accepted[1]) if self._accepted else None
+
+    @property
+    def limits(self) -> tuple[str, str]:
+        """The lowest and the highest accepted reading in words; without display steps they are rounded inwards."""
+        if self._accepted is None:
+            return "", ""
+        low, high = Display(Fraction(1, 10**self.decimals)).within(*self._accepted) or self._accepted
+        return f"{float(low):.{self.decimals}f}", f"{float(high):.{self.decimals}f}"
+
+    @property
+    def decimals(self) -> int:
+        """Decimals of a reading when printed."""
+        places = self.display.decimals
+        while self.display.step is None and self._margin > 0 and self._margin * 10**places < 10 and places < 12:
+            places += 1
+        return places
+
+    def verdict(self, reading: Fraction) -> Verdict:
+        """Return what a reading at this point means by itself."""
+        error, (low, high) = reading - self.true, self.display.errors
+        if not reading and (self.below_cutoff or self.near_cutoff):
+            return Verdict.UNDECIDED
+        if reading and (self.below_cutoff or reading < self._first):
+            return Verdict.REJECT
+        if self.undecided:
+            return Verdict.UNDECIDED if low - self._most <= error <= high + self._most else Verdict.REJECT
+        if reading and abs(error) <= self._margin:
+            return Verdict.ACCEPT
+        return Verdict.REJECT if abs(error) > self._most or not reading else Verdict.UNDECIDED
+
+    def is_expected_zero(self, reading: Fraction | None) -> bool:
+        """Return whether zero is expected here, and the reading is zero, or near enough."""
+        if reading is None or self.true:
+            return reading == 0 and self.below_cutoff
+        return abs(reading) <= self._margin
+
+
+@dataclass(frozen=True, repr=False, kw_only=True)
+class Sheet(Reporting):
+    """The readings of a sheet as found and as left, and their verdicts; each kind of sheet makes its points.
+
+    `as_found` and `as_left` have one text for each point, None for one that was not read; empty before filling in.
+    """
+
+    as_found: tuple[str | None, ...] = ()
+    as_left: tuple[str | None, ...] = ()
+
+    _plain = ("rows", "verdict_as_found", "verdict_as_left")
+
+    def _check_readings(self) -> None:
+        set_fields(self, as_found=self._written(self.as_found), as_left=self._written(self.as_left))
+        self.rows()
+
+    @cached_property
+    def points(self) -> tuple[BenchPoint, ...]:
+        """What to set at each point, and the readings that are acceptable."""
+        raise NotImplementedError
+
+    def _set(self, point: BenchPoint) -> tuple[dict[str, Any], dict[str, str]]:
+        """Return what is set at a point: as plain values by name, and as printed by heading."""
+        raise NotImplementedError
+
+    def filled(self, *, as_found: Iterable[Any] = (), as_left: Iterable[Any] = ()) -> Self:
+        """Return the sheet with readings filled in: one for each point, None for one that was not taken.
+
+        Without them, those already there stay. A reading that the display cannot show is refused.
+        """
+        first_quantity(as_found, as_left)
+        found, left = self._written(as_found), self._written(as_left)
+        return replace(self, as_found=found or self.as_found, as_left=left or self.as_left)
+
+    def rows(self) -> list[dict[str, Any]]:
+        """Return the points as plain mappings; readings are in the unit named beside them."""
+        found, left = self._exact(self.as_found), self._exact(self.as_left)
+        return [
+            {
+                "point": point.given,
+                **self._set(point)[0],
+                "unit": point.unit,
+                "expected": point.expected,
+                "lowest": point.lowest,
+                "highest": point.highest,
+                "undecided": point.undecided,
+                "as_found": plain(as_found),
+                "as_left": plain(as_left),
+            }
+            for point, as_found, as_left in zip(self.points, found, left, strict=True)
+        ]
+
+    def verdicts(self, readings: Sequence[str | None]) -> tuple[Verdict, ...]:
+        """Return the verdict of each point for readings such as :attr:`as_left`; undecided for a missing one.
+
+        Where zero is expected, zero, or a reading within the tolerance, is accepted once another point of the same
+        unit is, which a dead display cannot reach.
+        """
+        pairs = list(zip(self.points, self._exact(readings), strict=True))
+        alone = [Verdict.UNDECIDED if number is None else point.verdict(number) for point, number in pairs]
+        responding = {point.unit for (point, _), verdict in zip(pairs, alone, strict=True) if verdict is Verdict.ACCEPT}
+        return tuple(
+            Verdict.ACCEPT if point.unit in responding and point.is_expected_zero(number) else verdict
+            for (point, number), verdict in zip(pairs, alone, strict=True)
+        )
+
+    @property
+    def verdict_as_found(self) -> Verdict | None:
+        """The verdict over all points as found; None before there are readings."""
+        return self._overall(self.as_found)
+
+    @property
+    def verdict_as_left(self) -> Verdict | None:
+        """The verdict over all points as left; None before there are readings."""
+        return self._overall(self.as_left)
+
+    def _overall(self, readings: tuple[str | None, ...]) -> Verdict | None:
+        if not readings:
+            return None
+        found = self.verdicts(readings)
+        if Verdict.REJECT in found:
+            return Verdict.REJECT
+        return Verdict.ACCEPT if set(found) == {Verdict.ACCEPT} else Verdict.UNDECIDED
+
+    def _written(self, readings: Iterable[Any]) -> tuple[str | None, ...]:
+        given = members(readings)
+        if is_quantity(readings) or not (given or isinstance(readings, (list, tuple))):
+            raise QuantityError(f"readings: {format_value(readings)}; give a list, one for each point")
+        if any(isinstance(each, str) and not each.strip() for each in given):
+            raise QuantityError("readings: an empty text; write None for one not taken")
+        if given and len(given) != len(self.points):
+            raise QuantityError(f"readings: {len(given)} for {len(self.points)} points; give one for each, or None")
+        return tuple(
+            None if each is None else as_written(each, point.unit, "reading")
+            for each, point in zip(given, self.points if given else (), strict=True)
+        )
+
+    def _exact(self, readings: Sequence[str | None]) -> list[Fraction | None]:
+        """Return the number of each point's reading, None for none."""
+        found: list[Fraction | None] = []
+        for each, point in zip(readings or [None] * len(self.points), self.points, strict=True):
+            name = "reading, the fuel left when the warning came" if point.remark else "reading"
+            number = None if each is None else exact_number(each, point.unit, name=name, zero=True)
+            if number is not None and point.display.within(number, number) is None:
+                raise QuantityError(
+                    f"reading: {each}; the display has steps of {float(point.display.step or 0):g} {point.unit} and "
+                    f"never shows that; write what it shows, in {point.unit}"
+                )
+            found.append(number)
+        return found
+
+    def _report(self, title: str, facts: dict[str, Any], remarks: Iterable[str]) -> Report:
+        """Return the sheet, with boxes where nothing was filled in."""
+        points = self.points
+        notes = [f"{point.given}: undecided: {point.undecided}" for point in points if point.undecided]
+        notes += [f"{point.given}: {point.remark}" for point in points if point.remark]
+        near = [point.given for point in points if point.near_cutoff]
+        notes += [f"{each}: a reading of 0 is undecided, near the cutoff" for each in near]
+        notes += ["The tolerance applies to the reading, including the rounding of the display.", *remarks]
+        cells = self._cells()
+        tables = [Table.of(row for row in cells if tuple(row) == heads) for heads in dict.fromkeys(map(tuple, cells))]
+        verdicts = [("as found", self.verdict_as_found), ("as left", self.verdict_as_left)]
+        words = [f"{name}: {verdict.value}" for name, verdict in verdicts if verdict is not None]
+        judged = sum(not point.undecided for point in points)
+        empty = f"not filled in; {judged} of {len(points)} points can be judged on their own"
+        return Report(title, "; ".join(words) or empty, facts, tables, notes)
+
+    def _cells(self) -> list[dict[str, str]]:
+        """Return each point as printed."""
+        cells = []
+        for point in self.points:
+            head = "fuel left at the warning" if point.remark else "expected"
+            expected = {f"{head}, {point.unit}": f"{point.expected:.{point.decimals}f}"}
+            low, high = point.limits
+            cells.append({"point": point.given, **self._set(point)[1], **expected, "lowest": low, "highest": high})
+        for head, readings in (("as found", self.as_found), ("as left", self.as_left)):
+            for row, point, number in zip(cells, self.points, self._exact(readings), strict=True):
+                row[head] = "[    ]" if number is None else f"{float(number):.{point.decimals}f}"
+            if readings:
+                for row, verdict in zip(cells, self.verdicts(readings), strict=True):
+                    row[f"{head}:"] = verdict.value
+        return cells
