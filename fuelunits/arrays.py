@@ -39,6 +39,16 @@ def as_float_array(values: Any, name: str) -> Any:
     return plain_array(as_float(values), name).astype(float, copy=False)
 
 
+def is_positive(number: Any, *, zero: bool = False) -> bool:
+    """Return whether a float, or each number of an array, is positive (with `zero`, or zero) and finite; NaN passes."""
+    if isinstance(number, float):
+        return 0.0 < number < math.inf or (zero and number == 0.0) or math.isnan(number)
+    import numpy as np
+
+    is_low = np.any(np.less(number, 0.0) if zero else np.less_equal(number, 0.0))
+    return not (is_low or np.any(np.isinf(number)))
+
+
 def any_of(condition: Any) -> bool:
     """Return whether a condition of a float holds, or of any element of a NumPy array."""
     return condition if isinstance(condition, bool) else bool(condition.any())

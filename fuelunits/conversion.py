@@ -54,34 +54,21 @@ def convert(value: Any, from_unit: str, to_unit: str, *, density: Any = None) ->
         value = as_number(value)
     if type(from_unit) is not str or type(to_unit) is not str:
         from_unit, to_unit = unit_text(from_unit), unit_text(to_unit)
-    if density is not None:
-        return value * (_crossing if isinstance(density, str) else _crossing_once)(from_unit, to_unit, density)
-    multiplier, offset, lowest = _line(from_unit, to_unit)
+    line = _line if density is None or isinstance(density, str) else _line.__wrapped__  # only text is hashed
+    multiplier, offset, lowest = line(from_unit, to_unit, density)
     if lowest is not None and not _is_above(value, lowest):
         zero = f"{lowest:g} {print_unit(read_unit(from_unit).name)}"
         raise QuantityError(f"value must not be below absolute zero, {zero}; got {format_value(value)}")
     return value * multiplier + offset if offset else value * multiplier
 
 
-def _crossing_once(from_unit: str, to_unit: str, density: Any) -> float:
-    """Return the factor between a volume and a mass."""
-    start, goal = read_unit(from_unit), read_unit(to_unit)
-    power = density_power(start, goal)
-    if not power:
-        raise DimensionError(f"{start} and {goal} are both {start.kind}; leave out the density")
-    return nearest_float(start.size / goal.size * exact_number(density, "kg/m^3", name="density") ** power)
-
-
-_crossing = lru_cache(maxsize=4096)(_crossing_once)  # for a density that is text
-
-
 @lru_cache(maxsize=4096)
-def _line(from_unit: str, to_unit: str) -> tuple[float, float, float | None]:
+def _line(from_unit: str, to_unit: str, density: Any) -> tuple[float, float, float | None]:
     """Return the factor, the offset and, for a temperature, absolute zero in the first unit."""
     start, goal = read_unit(from_unit), read_unit(to_unit)
-    if density_power(start, goal):
-        raise density_needed(start, goal)
-    size = nearest_float(start.size / goal.size)
+    if density is not None and not density_power(start, goal):
+        raise DimensionError(f"{start} and {goal} are both {start.kind}; leave out the density")
+    size = nearest_float(convert_exact(Fraction(1), from_unit, to_unit, density))
     if start.zero is None or goal.zero is None:
         return size, 0.0, None
     return size, float((start.zero - goal.zero) / goal.size), -float(start.zero / start.size)
@@ -120,7 +107,7 @@ def exact_amount(value: Any, unit: str, *, name: str, density: Any = None, zero:
     """Return the number of one amount or flow in a unit exactly, as :func:`amount` does."""
     start = _unit_to_read(value, unit, name, density)
     number = exact_number(value, start, name=name, zero=zero)
-    return number if start == unit else convert_exact(number, start, unit, exact_density(density))
+    return number if start == unit else convert_exact(number, start, unit, density)
 
 
 def _unit_to_read(value: Any, unit: str, name: str, density: Any) -> str:
@@ -139,20 +126,13 @@ def _unit_to_read(value: Any, unit: str, name: str, density: Any) -> str:
     return start
 
 
-def exact_density(density: Any) -> Fraction | None:
-    """Return a density in kg/m³ exactly, or None where none was given."""
-    return None if density is None else exact_number(density, "kg/m^3", name="density")
-
-
-def convert_exact(number: Fraction, from_unit: str, to_unit: str, density_kg_m3: Fraction | None = None) -> Fraction:
+def convert_exact(number: Fraction, from_unit: str, to_unit: str, density: Any = None) -> Fraction:
     """Convert an exact number, with a density where one unit is of volume and the other of mass."""
     start, goal = read_unit(from_unit), read_unit(to_unit)
-    size, power = number * start.size / goal.size, density_power(start, goal)
-    if not power:
-        return size
-    if density_kg_m3 is None:
+    power = density_power(start, goal)
+    if power and density is None:
         raise density_needed(start, goal)
-    return size * density_kg_m3**power
+    return number * start.size / goal.size * (exact_number(density, "kg/m^3", name="density") ** power if power else 1)
 
 
 def flow_unit_name(unit: str) -> str:

@@ -14,7 +14,8 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, Protocol
 
-from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
+from fuelunits.arrays import is_positive
+from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.foreign import read_foreign, unwrap
 from fuelunits.pint_units import first_quantity, is_quantity, pint_unit
 from fuelunits.units import Dimension, Unit, density_power, read_unit
@@ -48,11 +49,13 @@ _LONGEST = 500
 
 PERCENT = ("%", "percent")
 _FREQUENCY, _PULSE_RATE = (("s", -1),), (("pulse", 1), ("s", -1))
+_BASES = {"length": "m", "mass": "kg", "time": "s", "temperature": "K", "current": "A", "pulse": "pulse"}
+"""Our base unit for each dimension of pint."""
 
 
-def _dimension_of(unit: Unit) -> Dimension:
+def _kind_of(dimension: Dimension) -> Dimension:
     """Return a dimension, that of a frequency for pulses per time."""
-    return _FREQUENCY if unit.dimension == _PULSE_RATE else unit.dimension
+    return _FREQUENCY if dimension == _PULSE_RATE else dimension
 
 
 @lru_cache(maxsize=4096)
@@ -72,12 +75,8 @@ def read_text(text: str) -> tuple[Fraction, str]:
 
 @lru_cache(maxsize=4096)
 def _text_magnitude(text: str, unit: str, name: str) -> float:
-    return _as_float(exact(text, unit, name=name), name, text)
-
-
-def _as_float(number: Fraction, name: str, text: str) -> float:
     try:
-        return float(number)
+        return float(exact(text, unit, name=name))
     except OverflowError:
         raise QuantityError(f"{name}: {text!r} is too large a number") from None
 
@@ -87,11 +86,9 @@ def exact(text: str, unit: str, *, name: str) -> Fraction:
     number, written = read_text(text)
     goal = read_unit(unit)
     if not written:
-        raise QuantityError(f"{name}: {text!r} has no unit; write it, for example {read_unit(unit).example!r}")
+        raise QuantityError(f"{name}: {text!r} has no unit; write it, for example {goal.example!r}")
     if written in PERCENT:
-        raise DimensionError(
-            f"{name}: {text!r} is a ratio, and {goal.kind} is needed, such as {read_unit(unit).example!r}"
-        )
+        raise DimensionError(f"{name}: {text!r} is a ratio, and {goal.kind} is needed, such as {goal.example!r}")
     start = read_unit(written)
     _check_kind(start, goal, text, name)
     if start.zero is not None and goal.zero is not None:
@@ -104,9 +101,9 @@ def exact(text: str, unit: str, *, name: str) -> Fraction:
 
 def _check_kind(start: Unit, goal: Unit, given: Any, name: str) -> None:
     """Refuse a unit that does not measure what is needed; a temperature is not a difference of temperatures."""
-    hint = ""
-    if _dimension_of(start) == _dimension_of(goal) and (start.zero is None) == (goal.zero is None):
+    if _kind_of(start.dimension) == _kind_of(goal.dimension) and (start.zero is None) == (goal.zero is None):
         return
+    hint = ""
     with suppress(DimensionError):
         density_power(start, goal)
         hint = "; convert between volume and mass with a density first"
@@ -119,39 +116,43 @@ def magnitude(value: Any, unit: str, *, name: str, takes: str = "") -> Any:
     """Return the number, or the array, of a quantity in a unit; `takes` is what would take a plain number."""
     if isinstance(value, str):
         return _text_magnitude(value, unit, name)
-    value = unwrap(value)
+    value, goal = unwrap(value), read_unit(unit)
     if is_quantity(value):
-        return _pint_magnitude(value, unit, name)
+        return _pint_magnitude(value, goal, name)
     found = read_foreign(value, name)
     if found is not None:
-        return _convert(*found, read_unit(unit), value, name)
+        return _convert(*found, goal, value, name)
     if holds_unit(value):
         raise QuantityError(
-            f"{name} must be one quantity, such as {read_unit(unit).example!r}, or one that holds an array; "
+            f"{name} must be one quantity, such as {goal.example!r}, or one that holds an array; "
             f"got {format_value(value)}"
         )
+    bare = f"the bare number {format_value(value)}" if isinstance(value, (int, float)) else type(value).__name__
     hint = f"; plain numbers go to {takes}" if takes else ""
-    raise QuantityError(
-        f"{name}: {_bare(value)} has no unit; write text such as {read_unit(unit).example!r}, or a quantity{hint}"
-    )
+    raise QuantityError(f"{name}: {bare} has no unit; write text such as {goal.example!r}, or a quantity{hint}")
+
+
+def _dimension_of(value: Any, name: str) -> Any:
+    """Return the dimension of a quantity, empty for a ratio; None of what has no unit."""
+    if isinstance(value, str):
+        written = read_text(value)[1]
+        return () if written in PERCENT else _kind_of(read_unit(written).dimension) if written else None
+    value = unwrap(value)
+    if is_quantity(value):
+        powers = {_BASES.get(base.strip("[]"), base): power for base, power in value.dimensionality.items()}
+        return _kind_of(tuple(sorted(powers.items())))
+    found = read_foreign(value, name)
+    return None if found is None else _kind_of(found[1].dimension)
 
 
 def has_dimension(value: Any, unit: str, *, name: str) -> bool:
     """Return whether a quantity has the dimension of a unit; pulses per second count as a frequency."""
-    goal = read_unit(unit)
-    if isinstance(value, str):
-        written = read_text(value)[1]
-        return bool(written) and written not in PERCENT and _dimension_of(read_unit(written)) == _dimension_of(goal)
-    value = unwrap(value)
-    if is_quantity(value):
-        kind = type(value)
-        return bool(value.is_compatible_with(kind(1, pint_unit(kind, _pint_goal(value, goal), name))))
-    found = read_foreign(value, name)
-    return found is not None and _dimension_of(found[1]) == _dimension_of(goal)
+    return bool(_dimension_of(value, name) == _kind_of(read_unit(unit).dimension))
 
 
-def _bare(value: Any) -> str:
-    return f"the bare number {format_value(value)}" if isinstance(value, (int, float)) else f"{type(value).__name__}"
+def is_ratio(value: Any) -> bool:
+    """Return whether something is a percentage or a quantity without dimension."""
+    return bool(_dimension_of(value, "ratio") == ())
 
 
 def _convert(number: Any, start: Unit, goal: Unit, given: Any, name: str) -> Any:
@@ -163,30 +164,20 @@ def _convert(number: Any, start: Unit, goal: Unit, given: Any, name: str) -> Any
     return _above_zero(number + float((start.zero - goal.zero) / goal.size), goal, given, name)
 
 
-def _pint_goal(quantity: Any, goal: Unit) -> str:
-    """Return the unit to convert to: for a frequency in pulses, a pulse rate."""
-    if goal.dimension not in (_FREQUENCY, _PULSE_RATE):
-        return goal.name
-    is_rate = any("pulse" in part for part, _ in quantity.unit_items())
-    return goal.name if is_rate == (goal.dimension == _PULSE_RATE) else "pulse/s" if is_rate else "1/s"
-
-
-def _pint_magnitude(quantity: Any, unit: str, name: str) -> Any:
-    goal = read_unit(unit)
-    if goal.zero is not None and any(part.startswith("delta_") for part, _ in quantity.unit_items()):
+def _pint_magnitude(quantity: Any, goal: Unit, name: str) -> Any:
+    parts = [part for part, _ in quantity.unit_items()]
+    if goal.zero is not None and any(part.startswith("delta_") for part in parts):
         raise DimensionError(f"{name}: {quantity} is a temperature difference, and a temperature is needed")
-    scale, tried = 1.0, unit
+    scale, unit = 1.0, goal.name
     if goal.dimension in (_FREQUENCY, _PULSE_RATE):
-        tried = _pint_goal(quantity, goal)
-        scale = float(read_unit(tried).size / goal.size)
         refuse_angles(quantity, name)
-    wanted = pint_unit(type(quantity), tried, name)
+        scale, unit = float(1 / goal.size), "pulse/s" if any("pulse" in part for part in parts) else "1/s"
+    wanted = pint_unit(type(quantity), unit, name)
     try:
         number = quantity.m_as(wanted)
     except (TypeError, ValueError) as mismatch:
-        needed = f"{goal.kind} is needed, such as {read_unit(unit).example!r}"
         given = f"{format_value(quantity)} has dimension {quantity.dimensionality}"
-        raise DimensionError(f"{name}: {given}, and {needed}") from mismatch
+        raise DimensionError(f"{name}: {given}, and {goal.kind} is needed, such as {goal.example!r}") from mismatch
     except OverflowError as wrong:
         raise QuantityError(f"{name}: {format_value(quantity)} is too large a number") from wrong
     if type(number) is not float:
@@ -235,18 +226,10 @@ def temperature_c(value: Any, *, name: str = "temperature", takes: str = "") -> 
 def positive(value: Any, unit: str, *, name: str, zero: bool = False) -> Any:
     """Return the number of an amount that cannot be negative, nor zero unless `zero` says so."""
     number = magnitude(value, unit, name=name)
-    if isinstance(number, float):
-        wrong = not (0.0 < number < math.inf or (zero and number == 0.0) or math.isnan(number))
-    else:
-        import numpy as np
-
-        wrong = bool(np.any(np.less(number, 0) if zero else np.less_equal(number, 0)) or np.any(np.isinf(number)))
-    if wrong:
-        needed = "zero or positive" if zero else "positive"
-        raise QuantityError(
-            f"{name} must be {needed} and finite, for example {read_unit(unit).example!r}; got {format_value(value)}"
-        )
-    return number
+    if is_positive(number, zero=zero):
+        return number
+    needed, such = "zero or positive" if zero else "positive", read_unit(unit).example
+    raise QuantityError(f"{name} must be {needed} and finite, for example {such!r}; got {format_value(value)}")
 
 
 def exact_number(value: Any, unit: str, *, name: str, zero: bool = False) -> Fraction:
@@ -255,18 +238,6 @@ def exact_number(value: Any, unit: str, *, name: str, zero: bool = False) -> Fra
     if not isinstance(number, float) or math.isnan(number):
         raise QuantityError(f"{name} must be one quantity; got {format_value(value)}")
     return exact(value, unit, name=name) if isinstance(value, str) else Fraction(float(number))
-
-
-def is_ratio(value: Any) -> bool:
-    """Return whether something is a percentage or a quantity without dimension."""
-    if isinstance(value, str):
-        return read_text(value)[1] in PERCENT
-    if is_quantity(value):
-        return not value.dimensionality
-    found = None
-    with suppress(FuelUnitsError):
-        found = read_foreign(value, "ratio")
-    return found is not None and not found[1].dimension
 
 
 def fraction(value: Any, *, name: str) -> float:
@@ -290,13 +261,14 @@ def ratio(value: Any, *, name: str) -> float:
     if isinstance(value, str):
         number, unit = read_text(value)
         if unit in PERCENT:
-            return _as_float(number / 100, name, value)
+            with suppress(OverflowError):
+                return float(number / 100)
     elif is_quantity(value):
         refuse_angles(value, name)
         with suppress(TypeError, ValueError, OverflowError):
             return float(value.m_as("dimensionless"))
     elif (found := read_foreign(value, name)) is not None:
-        with suppress(TypeError, ValueError, DimensionError):
+        with suppress(TypeError, ValueError):
             return float(_convert(*found, Unit("1", Fraction(1), None, ()), value, name))
     raise QuantityError(f"{name} must be a percentage, for example '3 %'; got {format_value(value)}")
 

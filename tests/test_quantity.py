@@ -226,7 +226,7 @@ REFUSALS = [
         (lambda one=one: pair(one, "degC", name="p"), f"p must be two quantities|{one}")
         for one in (5, "-20 degC", "ab", (["1 degC"], "2 degC"))
     ),
-    (lambda: fraction("1e999 %", name="w"), "w|'1e999 %'|too large"),
+    (lambda: fraction("1e999 %", name="w"), "w|1e999 %"),
     *(
         (lambda wrong=wrong: fraction(wrong, name="w"), f"w must|'3 %'|{wrong}")
         for wrong in ("3 lb", 0.03, "-3 %", Q(3, "pound"), Q([3, 4], "percent"))

@@ -11,7 +11,7 @@ from fractions import Fraction
 from functools import cached_property
 from typing import Any, ClassVar
 
-from fuelunits.conversion import convert_exact, exact_amount, exact_density, kind_of
+from fuelunits.conversion import convert_exact, exact_amount, kind_of
 from fuelunits.errors import QuantityError
 from fuelunits.fuels.acceptance import remarks_of
 from fuelunits.fuels.grades import fuel as find_fuel
@@ -122,9 +122,7 @@ class CapacitanceSheet(Sheet):
             raise QuantityError(f"point: {given} cannot be set: no probe measures there, or the box is too coarse")
         pf = min(max(box.display.reading(Fraction(wanted_pf)), can_be_set[0]), can_be_set[1])
         moved = max(abs(litres(pf + side * box.doubt(pf)) - litres(pf)) for side in (-1, 1))
-        true, doubt = (
-            convert_exact(Fraction(each), "L", self.reads, exact_density(density)) for each in (litres(pf), moved)
-        )
+        true, doubt = (convert_exact(Fraction(each), "L", self.reads, density) for each in (litres(pf), moved))
         step = None if self.resolution is None else exact_number(self.resolution, self.reads, name="resolution")
         allowed = share_of(self.tolerance, true, self.reads)
         return BenchPoint(given, self.reads, true, allowed, Display(step), doubt, capacitance_pf=float(pf))

@@ -134,7 +134,7 @@ class IndicatorSettings(Reporting):
         """What one pulse per second of each channel adds to the flow displayed, exactly, in the unit read."""
         signs = (1, -1) if self.feed_less_return else (1,) * self.channels
         return tuple(
-            sign * convert_exact(1 / k.value, f"{k.unit}/s", self.reads, self.fixed_density_kg_m3)
+            sign * convert_exact(1 / k.value, f"{k.unit}/s", self.reads, self.fixed_density)
             for sign, k in zip(signs, self.k_factors, strict=True)
         )
 

@@ -8,7 +8,7 @@ from fractions import Fraction
 from numbers import Integral, Rational, Real
 from typing import Any
 
-from fuelunits.arrays import as_float, as_float_array
+from fuelunits.arrays import as_float, as_float_array, is_positive
 from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.pint_units import is_quantity
 from fuelunits.quantities import magnitude, read_text, refuse_angles
@@ -77,10 +77,8 @@ def positive_in_unit(value: Any, unit: str, name: str) -> float:
 
 def positive_floats(value: Any, name: str) -> Any:
     """Return a float or floating-point array, positive and finite; NaN passes."""
-    import numpy as np
-
     number = as_float(value)
-    if np.any(np.less_equal(number, 0.0)) or np.any(np.isinf(number)):
+    if not is_positive(number):
         raise QuantityError(f"{name} must be positive and finite; got {format_value(value)}")
     return number
 
