@@ -158,7 +158,7 @@ BOUNDS = [
     ("def litres(gallons):\n    return 3.60 * gallons|x = y / 3.785 # gal to L", "wrong"),
     ("def litres(gallons):\n    return 3.5 * gallons|x = litres(gallons, 3.60)|  x = 4.546\n# gal to L", ""),
     ("return litres(gallons, 3.60)", "wrong"),
-    ("x = y / 3.785 # L per gal|barrel = 42 * gallon|gal_to_l_100 = 378.5|gal_to_l = -3.785", "right"),
+    ("x = y / 3.785 # L per gal|gal_to_l_100 = 378.5", "right"),
     # of ten or hundred times a factor, within 1 %; a short ton is 907.1847 kg: 0.9 is one digit, no rounding
     ("gal_to_l_100 = 382.0|short_ton_to_tonne = 0.9", "wrong"),
     ("gal_to_l_100 = 383.0", ""),
@@ -206,6 +206,43 @@ BOUNDS = [
 def test_how_far_a_number_may_be_off(texts, verdict):
     for text in texts.split("|"):
         assert (text, [row["verdict"] for row in rows_of(text, "x.h")]) == (text, [verdict] if verdict else [])
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        *("GAL_TO_L = 3.785 * 1.2", "GAL_TO_L = 2 * 3.785", "GAL_TO_L = SCALE * 3.785", "GAL_TO_L = -3.785"),
+        *("GAL_TO_L = sqrt(3.785)", "gal_to_l_squared = 3.785 ** 2", "litres = gallons * 3.785 / 1000"),
+        *("AVGAS_LB_PER_GAL = 6.0 * 1.1", "AVGAS_LB_PER_GAL = -6.0", "gal = 6.7 * lb  # jet"),
+        *("gal = 3.785 * l", "barrel = 42 * gallon"),  # amounts are divided, and a unit is defined so
+    ],
+)
+def test_a_part_of_an_expression_is_not_called_right(text):
+    assert {row["verdict"] for row in rows_of(text)} == {"not judged"}
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        *("gallons = 3.785 * litres", "gph = 3.785 * lph", "kilos = 2.2046 * pounds"),  # they must divide
+        *("GAL_TO_L = 4.546  # not imperial", "GAL_TO_L = 4.546  # non-imperial", "GAL_TO_L = 4.546  # US, not UK"),
+        *("en590_kg_l = 0.72", "ts1_kg_l = 0.72", "JP-5_LB_PER_GAL = 6.0", "gasoil_kg_l = 0.72"),  # no avgas
+    ],
+)
+def test_what_the_words_beside_contradict_is_wrong(text):
+    assert [row["verdict"] for row in rows_of(text)] == ["wrong"]
+
+
+@pytest.mark.parametrize("name", ["cc_per_min_to_gph", "cc_to_gal", "psi_to_gal", "gal_to_kg"])
+def test_a_factor_of_other_units_than_the_name_has_is_not_called_right(name):
+    assert "right" not in [row["verdict"] for row in rows_of(f"{name} = 3.785")]
+
+
+@pytest.mark.parametrize(
+    "text", ["litres = 3.785 * gallons", "gal_to_l = lambda x: x * 3.785", "L_PER_GAL = 1 / 0.2642"]
+)
+def test_a_conversion_is_right_although_more_is_written(text):
+    assert [row["verdict"] for row in rows_of(text)] == ["right"]
 
 
 FACTOR = "FACTOR = 4.546"

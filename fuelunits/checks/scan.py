@@ -8,23 +8,40 @@ expansion is plausible for the fuel that is named, or wrong; a K-factor or a tan
 from __future__ import annotations
 
 import json
+import os
+import re
 from collections.abc import Callable, Iterable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass, field
+from fnmatch import fnmatchcase
 from itertools import accumulate
 from pathlib import Path
 from typing import Any
 
-from fuelunits.checks.entries import number_of
+from fuelunits.checks.entries import KINDS, number_of
+from fuelunits.checks.file import EXCLUDED
 from fuelunits.checks.output import annotation, sarif_log, sarif_result, wrapped
-from fuelunits.checks.places import Place, SourceFiles
-from fuelunits.checks.scan_files import texts
+from fuelunits.checks.places import Place, SourceFiles, read_file
 from fuelunits.checks.scan_judging import Judgement, judge, known
 from fuelunits.checks.scan_numbers import FUEL, HOT, NUMBER, Beside, value_of
+from fuelunits.errors import FileError
 from fuelunits.reports import CAUTION, Report, Reporting, Table, format_percent
 from fuelunits.validation import check_types
 
+_LIMITS = "A constant without telling words beside it is not found: a scan that finds nothing wrong proves nothing."
 _LONGEST_LINE = 5_000
 """Letters of a line, beyond which it is data."""
+_NO_SOURCE = (
+    "png jpg jpeg gif bmp ico webp svg pdf ps eps zip gz bz2 xz zst tar tgz 7z rar jar war whl egg exe dll so dylib a o"
+    " obj lib pyc pyo class wasm woff woff2 ttf otf eot mp3 mp4 wav ogg avi mov npy npz mat h5 hdf5 parquet feather pkl"
+    " sqlite sqlite3 db bin elf hex s19 csv tsv psv jsonl ndjson geojson map lock sum po pot mo diff patch log arrow"
+)
+_LEFT_ALONE = re.compile(
+    rf".*\.(?:{'|'.join(_NO_SOURCE.split())}|min\.\w+)|package-lock\.json|npm-shrinkwrap\.json|pnpm-lock\.yaml|\.DS_Store",
+    re.IGNORECASE | re.DOTALL,
+)
+_DATA, _LARGEST_DATA = (".json", ".xml", ".yaml", ".yml", ".html", ".ipynb", ".txt", ".dat", ".sql"), 200_000
+_ASSUMPTIONS = re.compile(rf"^\s*\[\[(?:{'|'.join(KINDS)})\]\]", re.MULTILINE)
 
 
 @dataclass(frozen=True)
@@ -64,7 +81,7 @@ class Finding:
 
 @dataclass(frozen=True, repr=False)
 class ScanReport(Reporting):
-    """The findings of a scan, by file and line, and a line for each file that was skipped."""
+    """The findings of a scan, and a line for each file that was skipped."""
 
     findings: tuple[Finding, ...]
     skipped: tuple[str, ...] = ()
@@ -114,7 +131,7 @@ def scan(paths: Iterable[str], *, exclude: Iterable[str] = ()) -> ScanReport:
     """
     findings: list[Finding] = []
     skipped = []
-    for path, text, wrong in texts(check_types(paths, str, "paths", "the names of files and folders"), exclude):
+    for path, text, wrong in _texts(check_types(paths, str, "paths", "the names of files and folders"), exclude):
         skipped += [wrong] * bool(wrong)
         findings += scan_text(text, path)
     return ScanReport(tuple(findings), tuple(skipped))
@@ -146,24 +163,119 @@ def scan_text(text: str, path: str) -> Iterator[Finding]:
             yield Finding(*place, match[0], value, judged, beside.name if beside.is_alone else "")
 
 
-def _text(report: ScanReport) -> str:
+def _texts(paths: Iterable[str], exclude: Iterable[str] = ()) -> Iterator[tuple[str, str, str]]:
+    """Return the path and the text of each file, or the path, nothing, and why the file was skipped."""
+    seen: set[str] = set()
+    for start in paths:
+        if not os.path.lexists(start):
+            raise FileError(f"{start}: there is no such file or folder")
+        is_folder = os.path.isdir(start)
+        for path in _walk(start, EXCLUDED | set(exclude)) if is_folder else [start]:
+            real = os.path.realpath(path)
+            if real not in seen:
+                seen.add(real)
+                yield from _text(os.path.normpath(path), is_folder)
+
+
+def _text(path: str, is_found: bool) -> Iterator[tuple[str, str, str]]:
+    """Read a file; one that was found in a folder is left alone where it holds data or minified code."""
+    try:
+        if is_found and path.lower().endswith(_DATA) and os.path.getsize(path) > _LARGEST_DATA:
+            return
+        text = read_file(Path(path), path).removeprefix("\ufeff")
+    except (FileError, OSError) as wrong:
+        yield path, "", str(wrong)
+        return
+    if "\0" in text[:8192]:
+        yield path, "", f"{path} is binary"
+        return
+    is_minified = len(text) > 5_000 and len(text) > 400 * text.count("\n")  # letters of a line, on average
+    if not (is_found and (is_minified or (path.endswith(".toml") and _ASSUMPTIONS.search(text)))):
+        yield path, text, ""
+
+
+def _walk(start: str, excluded: set[str]) -> Iterator[str]:
+    """Return the files below a folder, those of each folder first; links are not followed."""
+    stack = [(start, _rules_above(start))]
+    while stack:
+        folder, rules = stack.pop()
+        rules = rules + _rules(folder)
+        try:
+            entries = sorted(os.scandir(folder), key=lambda entry: entry.name)
+        except OSError:
+            yield folder
+            continue
+        folders = []
+        for entry in entries:
+            is_folder = entry.is_dir(follow_symlinks=False)
+            is_left = entry.is_symlink() or entry.name in excluded or _LEFT_ALONE.fullmatch(entry.name)
+            if is_left or _is_ignored(os.path.abspath(entry.path), is_folder, rules):
+                continue
+            if not is_folder:
+                yield entry.path
+            elif not os.path.exists(os.path.join(entry.path, "pyvenv.cfg")):
+                folders.append((entry.path, rules))
+        stack += reversed(folders)
+
+
+_Rule = tuple[str, list[str], bool, bool]
+"""The folder of a .gitignore, the parts of a pattern, whether it is for folders only, whether it takes back."""
+
+
+def _rules_above(start: str) -> list[_Rule]:
+    """Return the rules of the folders above, up to that of the repository."""
+    here = Path(os.path.abspath(start))
+    folders = [here, *here.parents]
+    top = next((n for n, folder in enumerate(folders) if (folder / ".git").exists()), 0)
+    return [rule for folder in reversed(folders[1 : top + 1]) for rule in _rules(str(folder))]
+
+
+def _rules(folder: str) -> list[_Rule]:
+    rules: list[_Rule] = []
+    with suppress(FileError):
+        for line in read_file(Path(folder, ".gitignore"), ".gitignore", errors="replace").splitlines():
+            line = re.sub(r"(?<!\\)\s+$", "", line)
+            if line and not line.startswith("#"):
+                fixed = re.sub(r"\\([*?[])", r"[\1]", line.removeprefix("!")).replace("\\", "").replace("[^", "[!")
+                parts = ["**"] * ("/" not in fixed.rstrip("/")) + fixed.strip("/").split("/")
+                parts += ["*"] * (parts[-1] == "**")
+                rules.append((os.path.abspath(folder), parts, fixed.endswith("/"), line.startswith("!")))
+    return rules
+
+
+def _is_ignored(path: str, is_folder: bool, rules: list[_Rule]) -> bool:
+    """Return whether the last rule that fits a path excludes it."""
+    for folder, pattern, only_folders, takes_back in reversed(rules):
+        parts = path.removeprefix(folder).strip(os.sep).split(os.sep)
+        if (is_folder or not only_folders) and _fits(parts, pattern):
+            return not takes_back
+    return False
+
+
+def _fits(parts: list[str], pattern: list[str]) -> bool:
+    """Return whether the parts of a path fit those of a pattern, of which ``**`` is for any number of folders."""
+    if not parts or not pattern:
+        return not parts and not pattern
+    if pattern[0] == "**":
+        return any(_fits(parts[n:], pattern[1:]) for n in range(len(parts)))
+    return fnmatchcase(parts[0], pattern[0]) and _fits(parts[1:], pattern[1:])
+
+
+def _as_text(report: ScanReport) -> str:
     lines = [line for each in report.findings for line in wrapped(f"{each.file}:{each.line}: {each}")]
     return "\n".join([*lines, report.verdict, *wrapped(f"Note: {_LIMITS}"), *wrapped(f"Caution: {CAUTION}")])
 
 
 def _github(report: ScanReport) -> str:
     wrong = (annotation(each.file, each.line, each.judgement.kind, str(each)) for each in report.wrong)
-    return "\n".join([_text(report), *wrong])
+    return "\n".join([_as_text(report), *wrong])
 
 
 def _sarif(report: ScanReport) -> str:
     rules = {each.judgement.kind: f"A wrong {each.judgement.kind}." for each in report.wrong}
-    return sarif_log(
-        rules, [sarif_result(each.judgement.kind, str(each), each.file, each.line) for each in report.wrong]
-    )
+    results = [sarif_result(each.judgement.kind, str(each), each.file, each.line) for each in report.wrong]
+    return sarif_log(rules, results)
 
-
-_LIMITS = "A constant without telling words beside it is not found: a scan that finds nothing wrong proves nothing."
 
 _HEAD = """# Found by: fuelunits scan. Replace its fuels, ranges, tolerances and calibrated K-factors by your own.
 # Paths begin in the folder of this file.
@@ -172,12 +284,12 @@ _HEAD = """# Found by: fuelunits scan. Replace its fuels, ranges, tolerances and
 
 def _toml(report: ScanReport) -> str:
     """Return an assumptions file: by name where the source gives it one number, else by line and value."""
-    sources, entries, left = SourceFiles(Path()), [], []
+    sources, left = SourceFiles(Path()), []
+    entries: dict[str, None] = {}
     for each in report.findings:
-        entry = _entry(each, sources)
-        if entry and entry not in entries:
-            entries.append(entry)
-        elif not entry:
+        if entry := _entry(each, sources):
+            entries[entry] = None
+        else:
             left += [f"# {line}" for line in wrapped(f"not guarded: {each.file}:{each.line}: {each}")]
     return "\n".join([_HEAD, *entries, *left])
 
@@ -197,25 +309,26 @@ def _entry(found: Finding, sources: SourceFiles) -> str:
 
 def _guard(found: Finding, is_named: bool) -> tuple[str, dict[str, Any]]:
     """Return the kind of entry and its keys; with the number itself, where the source does not give it by name."""
-    kind, _, _, _, start, goal, grade = found.judgement
+    kind, _, _, verdict, start, goal, grade = found.judgement
     unit, off = f"{goal}/{start}", 100.0 * abs(found.difference or 0.0)
-    off = 0.0 if found.judgement.verdict == "wrong" else off  # no tolerance is stretched over what is wrong
+    off *= verdict != "wrong"  # no tolerance is stretched over what is wrong
     number: dict[str, Any] = {} if is_named else {"value": found.value}
-    value = {"unit": unit} if is_named else {"value": f"{found.value!r} {unit}"}
+    written = f"{found.value!r} {unit}"
     if kind == "factor" and start:
         return "factor", {**number, "from": start, "to": goal, "tolerance": _tolerance(off, _FACTOR_PERCENT)}
     if kind == "density" and start:
-        tolerance = _tolerance(off + 2.1, _DENSITY_PERCENT)  # it changes by 2 % over the range
+        value, tolerance = {"unit": unit} if is_named else {"value": written}, _tolerance(off + 2.1, _DENSITY_PERCENT)
         return "density", {**value, "fuel": grade, "between": ["0 degC", "30 degC"], "tolerance": tolerance}
     if kind == "K-factor" and start:
-        entered = {"unit": unit} if is_named else {"entered": value["value"]}
-        return "k_factor", {**entered, "calibrated": f"{found.value!r} {unit}", "tolerance": "0.1 %"}
+        entered = {"unit": unit} if is_named else {"entered": written}
+        return "k_factor", {**entered, "calibrated": written, "tolerance": "0.1 %"}
     if kind == "thermal expansion" and grade:
         return "expansion", {**number, "per": start, "fuel": grade, "tolerance": "35 %"}
     return "", {}
 
 
 _FACTOR_PERCENT, _DENSITY_PERCENT = (0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1.0), (3, 4, 5, 7, 9)
+"""Tolerances of a guard; that of a density leaves the 2.1 % by which it changes between 0 °C and 30 °C."""
 
 
 def _tolerance(off: float, percent: Iterable[float]) -> str:
@@ -224,7 +337,7 @@ def _tolerance(off: float, percent: Iterable[float]) -> str:
 
 
 FORMATS: dict[str, Callable[[ScanReport], str]] = {
-    "text": _text,
+    "text": _as_text,
     "json": lambda report: json.dumps(report.as_dict(), indent=2),
     "github": _github,
     "sarif": _sarif,

@@ -8,12 +8,12 @@ from functools import cache
 from typing import NamedTuple
 
 from fuelunits.checks.explanation import density_looks_like
-from fuelunits.checks.scan_numbers import Beside, Claim, digits_of, words_of
+from fuelunits.checks.scan_numbers import UNITS, Beside, Claim, digits_of, words_of
 from fuelunits.confusions import number_looks_like
 from fuelunits.errors import FuelUnitsError
 from fuelunits.fuels.commodities import PER_F
 from fuelunits.fuels.edition_1980 import PER_C
-from fuelunits.fuels.grades import fuel
+from fuelunits.fuels.grades import all_fuels, fuel
 from fuelunits.units import exact_factor, read_unit
 
 _PAIRS = (
@@ -27,17 +27,16 @@ _ROUNDED, _COARSE, _LAST_DIGIT = 0.0005, 0.01, 2e-5
 """Relative differences: from where a factor is called rounded, up to where, and what its last digit may be off."""
 _NEAR, _ZERO_SLIP, _PLAUSIBLE = 0.06, 0.02, 0.07
 """What is near enough to a factor, to a zero, and to the density of a fuel to be meant as it."""
-_ZEROS, _NUMERATOR, _SUBTRAHEND = ("273.15", "459.67", "491.67"), "141.5", "131.5"
+_ZEROS, _API = ("273.15", "459.67", "491.67"), ("141.5", "131.5")
 """Zeros of temperature scales, and the constants of API gravity: 141.5 / relative density - 131.5."""
+_GRAVITY = r"|gravity|\bsg\b|relative density"
 _ALPHA = {abs(each) for row in (*PER_F.values(), *PER_C) for group in row for each in group if each}
-_JETS = {"a1": "Jet A-1", "jp8": "JP-8", "jp5": "JP-5", "jp4": "JP-4", "jet": "Jet A"}
-_GRADES = {"avgas": "100LL", "ul": "UL91", "diesel": "diesel EN 590", **_JETS}
-_FUEL = re.compile(
-    r"\b(?:(?P<avgas>av ?gas|100 ?ll|gasoline|mogas)|(?P<a1>jet ?a ?-? ?1)|(?P<jp8>jp ?-? ?8)|(?P<jp5>jp ?-? ?5)"
-    r"|(?P<jp4>jp ?-? ?4|jet ?b)|(?P<ul>ul ?9[14])|(?P<diesel>diesel)|(?P<jet>jet|jeta|kero\w*|avtur|turbine)|fuels?)\b"
-)
 _SIZES = {"lb/gal": (5.5, 7.2), "kg/L": (0.65, 0.88), "kg/m3": (650.0, 880.0)}
 """Between which numbers a density of fuel lies whose unit is not written."""
+_GENERAL = {"avgas": "100LL", "gasoline": "100LL", "diesel": "diesel EN 590", "gasoil": "diesel EN 590"}
+_GENERAL |= dict.fromkeys(("jet", "jeta", "kero", "kerosene", "kerosine", "turbine", "avtur"), "Jet A")
+"""The grades that words for a kind of fuel stand for."""
+_IMPERIAL = r"(?:imp|imperial|uk|british)\b"
 
 
 class Judgement(NamedTuple):
@@ -54,46 +53,51 @@ class Judgement(NamedTuple):
 
 def judge(value: float, number: str, beside: Beside) -> Judgement | None:
     """Judge by the nearest claim that leads to a judgement, else by the value and the words."""
-    found, nearest = None, 9
-    for claim in beside.claims():
-        judged = _claimed(value, number, claim, beside) if claim.near <= nearest else None
-        if judged and (found is None or judged.verdict != "wrong"):
-            found, nearest = judged, claim.near
-        if found and found.verdict != "wrong":
-            break
+    judged = [(claim.near, each) for claim in beside.claims() if (each := _claimed(value, number, claim, beside))]
+    good = (each for near, each in judged if near <= judged[0][0] and each.verdict != "wrong")
+    found = next(good, judged[0][1] if judged else None)
     if found and found.kind == "density" and found.verdict == "wrong":
         found = _by_value(value, number, beside) or found
     by_words = (_k_factor, _api, _offset, _expansion, _by_value, _unnamed_density, _tank)
-    return found or next((each for judge in by_words if (each := judge(value, number, beside))), None)
+    found = found or next((each for judge in by_words if (each := judge(value, number, beside))), None)
+    return _unsure(found) if found and found.kind in ("factor", "density") and beside.is_part else found
+
+
+def _unsure(found: Judgement) -> Judgement:
+    """Return the judgement of a number that is only a part of what its words are about: not right, but not judged."""
+    if found.verdict in ("wrong", "not judged"):
+        return found
+    return found._replace(what=f"{found.what}, were it alone: more is written beside it", verdict="not judged")
 
 
 def _claimed(value: float, number: str, claim: Claim, beside: Beside) -> Judgement | None:
-    start, goal, near = claim
+    start, goal, near, is_sure = claim
     if _is_imperial(beside) and "imp_gal" not in f"{start} {goal}":
         start, goal = (re.sub(r"\bgal\b", "imp_gal", each) for each in (start, goal))
+    found = None
     try:
         kinds = read_unit(start).kind, read_unit(goal).kind
         if kinds[0] == kinds[1] != "a time" and start != goal:
-            return _factor(value, number, start, goal, near, beside)
-        if kinds == ("a volume", "a mass"):
-            return _density(value, start, goal, near, beside)
-        if kinds == ("a mass", "a volume"):
-            found = _density(1.0 / value, goal, start, near, beside)
-            what, right = found and f"reciprocal of the {found.what}", found and found.expected and 1.0 / found.expected
-            return found and Judgement("density", what or "", right, found.verdict)
-        if kinds[1] == "a count of pulses" and kinds[0] in ("a volume", "a mass"):
+            found = _factor(value, number, start, goal, near, beside)
+        elif kinds == ("a volume", "a mass"):
+            found = _density(value, start, goal, near, beside)
+        elif kinds == ("a mass", "a volume") and (found := _density(1.0 / value, goal, start, near, beside)):
+            right = 1.0 / (found.expected or 1.0)
+            found = Judgement("density", f"reciprocal of the {found.what}", right, found.verdict)
+        elif kinds[1] == "a count of pulses" and kinds[0] in ("a volume", "a mass"):
             others = re.search(r"\d\W{0,2}pulses?\b", beside.before + beside.after)
             is_k_factor = value >= 100.0 and value != 3600.0 and near < (1 if others else 2)
             if is_k_factor and len(digits_of(number)[0]) > 2:
                 return Judgement("K-factor", f"K-factor in pulse/{start}", None, "not judged", start, goal)
     except FuelUnitsError:
-        pass
-    return None
+        return None
+    return _unsure(found) if found and not is_sure else found
 
 
 def _is_imperial(beside: Beside) -> bool | None:
     """Return whether the gallon is said to be imperial; where the other is named as well, the word before decides."""
-    marks = re.findall(r"\b(?:imp|imperial|uk|british|us)\b|@", f"{beside.line} {beside.remark}")
+    words = re.sub(rf"\b(?:not|non|no|than|of) (?:- |an? |the )?{_IMPERIAL}", "us", f"{beside.line} {beside.remark}")
+    marks = re.findall(rf"\b{_IMPERIAL}|\bus\b|@", words)
     said = marks[: marks.index("@")] if "us" in marks else marks
     return None if len(marks) == 1 else any(each not in ("us", "@") for each in (said[-1:] if "us" in marks else said))
 
@@ -107,13 +111,13 @@ def _factor(value: float, number: str, start: str, goal: str, near: int, beside:
     if verdict := _at_its_digits(number, value, expected):
         return Judgement("factor", what, expected, verdict, *ends)
     mistake = number_looks_like(value, expected, goal, per=start)
-    is_inverse = _at_its_digits(number, value, 1.0 / expected)
-    is_near = digits > 2 and (abs(ratio - 1.0) < _NEAR or is_inverse)
-    if (near and not is_near and not (mistake and known(value, number))) or (
-        not near and not mistake and (value == 1.0 or not 0.2 < ratio < 5.0)
-    ):
-        return None
-    return Judgement("factor", what + mistake, expected, "wrong", *ends)
+    if near:
+        is_inverse = _at_its_digits(number, value, 1.0 / expected)
+        is_near = digits > 2 and (abs(ratio - 1.0) < _NEAR or is_inverse != "")
+        is_meant = is_near or (mistake != "" and known(value, number) != [])
+    else:
+        is_meant = mistake != "" or 0.2 < ratio < 5.0
+    return Judgement("factor", what + mistake, expected, "wrong", *ends) if is_meant else None
 
 
 def _at_its_digits(number: str, value: float, expected: float) -> str:
@@ -128,9 +132,8 @@ def _at_its_digits(number: str, value: float, expected: float) -> str:
 def _is_slip(number: str, right: str) -> bool:
     """Whether one digit is wrong, or two are swapped."""
     number = number.rstrip("0") if "." in number else number
-    wrong = [n for n, (one, other) in enumerate(zip(number, right, strict=False)) if one != other]
-    is_swap = len(wrong) == 2 and sorted(number) == sorted(right)
-    return len(number) == len(right) and (len(wrong) == 1 or is_swap)
+    wrong = sum(one != other for one, other in zip(number, right, strict=False))
+    return len(number) == len(right) and (wrong == 1 or (wrong == 2 and sorted(number) == sorted(right)))
 
 
 @cache
@@ -142,26 +145,26 @@ def _all_known() -> list[tuple[float, str, str]]:
 def known(value: float, number: str) -> list[tuple[float, str, str]]:
     """Return the known factors, with their units, that a number of three digits or more is at its digits."""
     digits, last = digits_of(number)
-    found: list[tuple[float, str, str]] = []
     if len(digits) < 3 and value != 42.0:
-        return found
-    for each in _all_known()[bisect_left(_all_known(), (value - last, "", "")) :]:
-        if each[0] > value + last:
-            break
-        found += [each] * (_at_its_digits(number, value, each[0]) == "right")
-    return found
+        return []
+    first, end = (bisect_left(_all_known(), (value + way * last, "", "")) for way in (-1, 1))
+    return [each for each in _all_known()[first:end] if _at_its_digits(number, value, each[0]) == "right"]
 
 
 def _by_value(value: float, number: str, beside: Beside) -> Judgement | None:
     """Judge a number that is a known factor at its digits; the fewer they are, the more words are needed."""
-    digits = len(digits_of(number)[0])
+    digits, name = len(digits_of(number)[0]), words_of(beside.name) * beside.is_alone
+    claimed = set(re.split("[ /]", name)) & set(UNITS.split()) if re.search(r"\b(?:to|per)\b", name) else set()
     for expected, start, goal in known(value, number):
+        if claimed - set(re.split("[ /]", f"{start} {goal}")):
+            continue  # the name claims a factor of other units
         units = set(re.split("/(?:h|min)|/", f"{start}/{goal}")) - {"", "L"}
-        near, all_words = f"{beside.line} {beside.remark}", beside.words
-        seen = [unit for unit in units if re.search(rf"(?<!\w){unit}\b", near)]
-        above = any(re.search(rf"(?<!\w){unit}\b", all_words) for unit in units)
+        seen, all_seen = (
+            [unit for unit in units if re.search(rf"(?<!\w){unit}\b", words)]
+            for words in (f"{beside.line} {beside.remark}", beside.words)
+        )
         is_unmistakable = digits >= (6 if {start, goal} in _UNMISTAKABLE else 9) and digits < 15
-        if len(seen) == len(units) or (seen and digits > 3) or (above and digits > 4) or is_unmistakable:
+        if len(seen) == len(units) or (seen and digits > 3) or (all_seen and digits > 4) or is_unmistakable:
             said = _is_imperial(beside)
             if said is not None and {start, goal} != {"gal", "imp_gal"}:
                 gallon = "imp_gal" if said else "gal"
@@ -171,14 +174,34 @@ def _by_value(value: float, number: str, beside: Beside) -> Judgement | None:
     return None
 
 
+@cache
+def _grades() -> dict[str, str]:
+    """Return the grade of each name and alias, and of words for a kind of fuel, without spaces and hyphens."""
+    grades = [
+        each for each in all_fuels() if each.for_aircraft or each.kind in ("motor fuel", "synthetic blending component")
+    ]
+    return {_joined(name): each.name for each in grades for name in (each.name, *each.aliases)} | _GENERAL
+
+
+def _joined(name: str) -> str:
+    return re.sub(r"[^a-z0-9]", "", name.lower())
+
+
+@cache
+def _names_of_fuel() -> re.Pattern[str]:
+    """Return a pattern of the names of fuels, the longest first; ``fuel`` alone names no grade."""
+    names = [" ?-? ?".join(re.findall(r"[a-z]+|\d+", name)) for name in sorted(_grades(), key=len, reverse=True)]
+    return re.compile(rf"\b(?:(?P<grade>{'|'.join(names)})|fuels?)\b")
+
+
 def _fuel_of(beside: Beside) -> str:
     """Return the grade that is named, the nearest before the number first."""
     for words in (beside.line, beside.remark, *beside.above):
         parts = words.split("@")
-        for part, step in ((parts[0], -1), (parts[-1], 1)):
-            named = [match.lastgroup for match in _FUEL.finditer(part) if match.lastgroup]
+        for part, nearest in ((parts[0], -1), (parts[-1], 0)):
+            named = [match["grade"] for match in _names_of_fuel().finditer(part) if match["grade"]]
             if named:
-                return _GRADES[named[::step][0]]
+                return _grades()[_joined(named[nearest])]
     return ""
 
 
@@ -206,7 +229,7 @@ def _density(value: float, start: str, goal: str, near: int, beside: Beside) -> 
 def _unnamed_density(value: float, number: str, beside: Beside) -> Judgement | None:
     """Judge a density whose unit is not written, from its size."""
     is_density = re.search(r"\b(?:densit(?:y|ies)|rho|weights?|sg|gravity|ppg)\b", beside.words)
-    is_fuel = beside.name and _FUEL.search(f"{beside.line} {beside.remark}") and len(number) > 2
+    is_fuel = beside.name and _names_of_fuel().search(f"{beside.line} {beside.remark}") and len(number) > 2
     unit = next((unit for unit, (low, high) in _SIZES.items() if low <= value <= high), "")
     goal, _, start = unit.partition("/")
     return _density(value, start, goal, 1, beside) if unit and is_density and is_fuel else None
@@ -218,58 +241,54 @@ def _k_factor(value: float, _: str, beside: Beside) -> Judgement | None:
 
 
 def _api(value: float, number: str, beside: Beside) -> Judgement | None:
-    if "." not in number or not 110.0 < value < 160.0:
+    """Judge a constant of API gravity: the numerator where it is divided, else the subtrahend."""
+    is_above = re.search(r"@ (?:per|\*)", beside.line) or value > 136.5
+    right, other = _API if is_above else _API[::-1]
+    is_right, is_slip = value == float(right), _is_slip(number, right)
+    is_meant = is_right or is_slip or other in beside.before + beside.after
+    is_near = "." in number and 110.0 < value < 160.0
+    if not is_near or not is_meant or not re.search(rf"\bapi\b{_GRAVITY * is_right}", beside.words):
         return None
-    is_api = re.search(r"\bapi\b", beside.words)
-    is_above = re.search(r"@ (?:per|\*)", beside.line) or (abs(value - 141.5) < abs(value - 131.5))
-    right, other = (_NUMERATOR, _SUBTRAHEND) if is_above else (_SUBTRAHEND, _NUMERATOR)
-    is_right = value == float(right)
-    if not (is_api or (is_right and re.search(r"gravity|\bsg\b|relative density", beside.words))):
-        return None
-    if not is_right and not _is_slip(number, right) and other not in beside.before + beside.after:
-        return None
-    what = "constant of API gravity" + "; it may be a slip of a digit" * (not is_right and _is_slip(number, right))
+    what = "constant of API gravity" + "; it may be a slip of a digit" * is_slip
     return Judgement("API gravity", what, float(right), "right" if is_right else "wrong")
 
 
 def _offset(value: float, number: str, beside: Beside) -> Judgement | None:
+    """Judge the zero of a temperature scale that is added or subtracted; one of Rankine's needs no word."""
     words = r"kelvin|celsius|rankine|fahrenheit|\btemp\w*|\bdeg ?[cfkr]?\b|\babs\b|absolute|\bzero\b|\b(?:to|in) [kr]\b"
     is_added = beside.is_alone or re.search(r"[+-] @|@ [+-]", beside.line)
-    if not 270.0 < value < 500.0 or not is_added or "triple" in beside.words:
-        return None
-    if value not in (459.67, 491.67) and not re.search(words, beside.words):
+    is_triple = number == "273.16"  # a slip only where its own line speaks of a scale
+    is_named = number in _ZEROS[1:] or re.search(words, beside.line if is_triple else beside.words)
+    if not is_added or not is_named or "triple" in beside.words:
         return None
     zero = min(_ZEROS, key=lambda each: abs(float(each) - value))
-    verdict, what = _at_its_digits(number, value, float(zero)), "zero of a temperature scale"
-    is_slip = _is_slip(number, zero) and abs(value / float(zero) - 1.0) < _ZERO_SLIP
-    is_slip = is_slip and (number != "273.16" or re.search(words, beside.line) is not None)  # that of the triple point
-    if not verdict and (number.endswith(".15") or not is_slip):
+    what = "zero of a temperature scale"
+    if verdict := _at_its_digits(number, value, float(zero)):
+        return Judgement("temperature offset", what, float(zero), verdict)
+    is_near = abs(value / float(zero) - 1.0) < _ZERO_SLIP and not number.endswith(".15")  # 274.15 K is 1 °C
+    if not is_near or not _is_slip(number, zero):
         return None
-    what += "" if verdict else "; it may be a slip of a digit"
-    return Judgement("temperature offset", what, float(zero), verdict or "wrong")
+    return Judgement("temperature offset", f"{what}; it may be a slip of a digit", float(zero), "wrong")
 
 
 def _expansion(value: float, number: str, beside: Beside) -> Judgement | None:
     """Judge a coefficient of thermal expansion per degree, or a constant of the tables of volume correction."""
     line = f"{beside.line} {beside.remark}"
-    is_expansion, digits = re.search(r"\b(?:expan\w*|thermal|cte|vcf)\b", line), len(digits_of(number)[0])
-    constants = [each for each in _ALPHA if len(number) > 6 and abs(value / each - 1.0) < 1e-6]
-    if constants and (is_expansion or digits > 6):
-        return Judgement("thermal expansion", "constant of the volume correction", constants[0], "right")
-    if not is_expansion or not 1e-4 < value < 0.02 or not _FUEL.search(beside.words):
+    is_expansion = re.search(r"\b(?:expan\w*|thermal|cte|vcf)\b", line)
+    constant = next((each for each in _ALPHA if len(number) > 6 and abs(value / each - 1.0) < 1e-6), None)
+    if constant and (is_expansion or len(digits_of(number)[0]) > 6):
+        return Judgement("thermal expansion", "constant of the volume correction", constant, "right")
+    if not is_expansion or not 1e-4 < value < 0.02 or not _names_of_fuel().search(beside.words):
         return None
-    grade, scale = (
-        fuel(_fuel_of(beside) or "Jet A"),
-        "degF" if re.search(r"\b(?:per|deg) ?(?:deg ?)?f\b", line) else "degC",
-    )
+    grade = fuel(_fuel_of(beside) or "Jet A")
+    scale, per = ("degF", 1.8) if re.search(r"\b(?:per|deg) ?(?:deg ?)?f\b", line) else ("degC", 1.0)
     cold, base, warm = (float(grade.density_kg_m3(celsius)) for celsius in (10.0, 15.0, 20.0))
-    expected = (cold - warm) / base / (18.0 if scale == "degF" else 10.0)
-    what, verdict = f"thermal expansion of {grade.name} per {scale}", "plausible"
-    if not 0.75 < value / expected < 1.35:
-        what += number_looks_like(value, expected, f"1/delta_{scale}", tolerance="20 %")
-        verdict = "wrong"
-    found = Judgement("thermal expansion", what, expected, verdict, scale, "", grade.name)
-    return found if verdict == "plausible" or beside.is_alone else None
+    expected, what = (cold - warm) / base / 10.0 / per, f"thermal expansion of {grade.name} per {scale}"
+    if 0.75 < value / expected < 1.35:
+        return Judgement("thermal expansion", what, expected, "plausible", scale, "", grade.name)
+    what += number_looks_like(value, expected, f"1/delta_{scale}", tolerance="20 %")
+    wrong = Judgement("thermal expansion", what, expected, "wrong", scale, "", grade.name)
+    return wrong if beside.is_alone else None
 
 
 def _tank(_: float, __: str, beside: Beside) -> Judgement | None:

@@ -33,7 +33,7 @@ HOT = re.compile(
 FUEL = re.compile(r"fuel|avgas|jet[ _-]?a|kerosene|100ll", re.IGNORECASE)
 """Words of a file that has to do with fuel."""
 
-_UNITS = "gal imp_gal L mL m3 ft3 in3 qt bbl lb kg tonne short_ton long_ton psi kPa Pa bar mbar hPa inHg h min s pulse"
+UNITS = "gal imp_gal L mL m3 ft3 in3 qt bbl lb kg tonne short_ton long_ton psi kPa Pa bar mbar hPa inHg h min s pulse"
 _MORE = {
     "gal": "us gals|u s gal|u s gallon|u s gallons|us gallons",
     "imp_gal": "imp gals|imp gallons|imperial gallon|imperial gallons|imperial gals|uk gallons|uk gals|british gallon",
@@ -64,7 +64,7 @@ _MORE = {
 
 def _aliases() -> dict[str, str]:
     """Return each spelling in small letters with the unit it stands for."""
-    found = {each.replace("_", " ").lower(): unit for unit in _UNITS.split() for each in spellings(unit)}
+    found = {each.replace("_", " ").lower(): unit for unit in UNITS.split() for each in spellings(unit)}
     found |= {each: unit for unit, others in _MORE.items() for each in others.split("|")}
     return {each: unit for each, unit in found.items() if each not in ("t", "d", "cc")}
 
@@ -80,7 +80,7 @@ _CUBED = re.compile(r"(?<=m|t|n)(?:\^|\*\*)?(?:3|³)(?![\d.])")
 _TOKEN = re.compile(r"[a-z]+3?|\d[\d.]*(?:[a-z]+)?|[=*(+@,:-]")
 
 _MASS, _VOLUME = "lb|kg|tonne|pulse", "gal|imp_gal|L|m3|ft3"
-_U = "(?:" + "|".join(sorted(_UNITS.split(), key=len, reverse=True)) + r")\b"
+_U = "(?:" + "|".join(sorted(UNITS.split(), key=len, reverse=True)) + r")\b"
 _E = rf"{_U}(?:/{_U})?(?: per {_U})?"
 _ONE = "(?:(?:a|an|one|each|1|us) )?"
 _W = r"(?: [a-z]\w*){0,3}?"
@@ -103,17 +103,21 @@ def words_of(text: str) -> str:
     text = _CAMEL.sub(" ", _CUBED.sub("3", text)).lower().replace("/", " per ").replace("→", " to ")
     text = re.sub(r"(?<=[a-z])2(?=[a-z])", " to ", text.replace("_", " ").replace("==", " is "))
     text = _GLUED.sub(lambda match: f"{match[1]} {'to' if match[2] == '2' else match[2]} {match[3]}", text)
-    text = " ".join(_TOKEN.findall(text))
+    text = re.sub(r"\bcc\b(?= to\b| per\b)|(?<=\bto )cc\b|(?<=\bper )cc\b", "ml", " ".join(_TOKEN.findall(text)))
     text = _ALIAS.sub(lambda match: _ALIASES[match[0]], text)
     return re.sub(rf"\b({_MASS}) ({_VOLUME})\b(?! [a-z]* ?=)", r"\1/\2", text)
 
 
 class Claim(NamedTuple):
-    """So many `goal` in one `start`; `near` is 0 for the number's own unit or name, more for words farther away."""
+    """So many `goal` in one `start`; `near` is 0 for the number's own unit or name, more for words farther away.
+
+    It is not sure where it is about more than the number, or where the number may be divided by as well.
+    """
 
     start: str
     goal: str
     near: int
+    is_sure: bool = True
 
 
 _NAME = re.compile(
@@ -127,6 +131,16 @@ _WIDEST = 200
 """How many letters before and behind a number are read."""
 _IS_COMMENT = re.compile(r"\s*(?:#(?!\s*define)|//|/\*|\*|--|;|\"\"\"|'''|!|<!--)")
 _TEXTS = ("md", "rst", "txt", "adoc", "html", "htm", "tex")
+_PART_BEFORE = re.compile(
+    r"(?:[=(,:{\[]|\breturn)\s*-\s*$|\b(?:int|round|floor|ceil|trunc|sqrt|pow|exp|log\w*)\s*\(\s*$"
+    r"|(?<![\w.])(?!1(?:\.0*)?[fF]?\s*/)\d[\w.]*\s*[-+*/%]\s*\(*$"
+)
+_PART_AFTER = re.compile(r"\s*\)*\s*(?:\*\*|\^|[-+*/%]\s*\d)")
+_OF_NAME = re.compile(
+    r"\s*(?:[\w<>]+\s+)*?(?P<name>[A-Za-z_][\w.]*)\s*(?::[^=]*)?=(?![=>])(?!.*(?:=>|lambda|\breturn\b))"
+)
+_OF_SEVERAL = re.compile(r"(?:(?<!_u)s|[gpl]ph|[gl]pm)$", re.IGNORECASE)
+"""The end of a name that is an amount, and no unit that is defined."""
 
 
 class Beside:
@@ -152,6 +166,11 @@ class Beside:
     def is_alone(self) -> bool:
         """Whether the number is all that the name is given."""
         return bool(self.name and _ENDS.match(self._code_after))
+
+    @cached_property
+    def is_part(self) -> bool:
+        """Whether a sign, a power, a function or another number makes more of it in its expression."""
+        return not self.in_text and bool(_PART_BEFORE.search(self.before) or _PART_AFTER.match(self._code_after))
 
     @cached_property
     def line(self) -> str:
@@ -195,20 +214,26 @@ class Beside:
         """Return what the words claim of the number, the nearest first."""
         step = -1 if re.search(r"\bper \(? ?@", self.line) else 1  # a division turns what a name says
 
-        def claimed(pairs: Iterable[tuple[str, str]], near: int, step: int = step) -> Iterator[Claim]:
-            return (Claim(*((one, other) if step > 0 else (other, one)), near) for one, other in pairs)
+        def claimed(
+            pairs: Iterable[tuple[str, str]], near: int, step: int = step, sure: bool = True
+        ) -> Iterator[Claim]:
+            return (Claim(*((one, other) if step > 0 else (other, one)), near, sure) for one, other in pairs)
 
         near, line = 0 if self.is_alone else 1, self.line
+        whole = _OF_NAME.match(self.before)  # a name that claims a factor is that of all behind it
+        is_whole = self.in_text or self.is_alone or not (whole and any(_pairs(words_of(whole["name"]))))
         yield from (Claim(match[2], match[1], 0) for match in _OWN.finditer(line))
         yield from (Claim(match[1], match[2], 0) for match in _SAID.finditer(line))
-        yield from claimed(_pairs(words_of(self.name)), near)
+        yield from claimed(_pairs(words_of(self.name)), near, sure=is_whole)
         is_of_k = _K.search(line) is not None  # a K-factor per gallon is greater than one per litre
         if not is_of_k:
             yield from claimed((_alike(match[2], match[1]) for match in _TIMES.finditer(line)), 1)
             for match in _BEFORE.finditer(line):  # pounds = 6.7 * gallons, or the definition barrel = 42 * gallon
-                yield from (Claim(match[2], match[1], 1), Claim(match[1], match[2], 1))
+                yield Claim(match[2], match[1], 1)
+                if not _OF_SEVERAL.search(self.name):
+                    yield Claim(match[1], match[2], 1, is_sure=False)
         yield from claimed(_pairs(self.remark), near, step if _TO.search(self.remark) else 1)
-        yield from claimed(_pairs(line), 1)
+        yield from claimed(_pairs(line), 1, sure=is_whole)
         for words in () if is_of_k else (line if "return" in line else "", *self.above):
             yield from claimed(((match[2], match[1]) for match in _CALL.finditer(words)), 2)
         for words in self.above:
