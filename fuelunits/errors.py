@@ -6,21 +6,7 @@ Every message says what was given, what was needed and what to write instead.
 from __future__ import annotations
 
 from math import nan
-
-__all__ = [
-    "AmbiguousUnit",
-    "DimensionError",
-    "FileError",
-    "FuelUnitsError",
-    "MissingExtra",
-    "NotConverged",
-    "OutOfRange",
-    "QuantityError",
-    "SourceError",
-    "UnitError",
-    "UnknownFuel",
-    "UnknownUnit",
-]
+from typing import Any
 
 
 class FuelUnitsError(ValueError):
@@ -70,20 +56,12 @@ class OutOfRange(FuelUnitsError):
     150.0 -40.0 100.0 degC
     """
 
-    def __init__(
-        self,
-        message: str,
-        *,
-        name: str = "",
-        value: float = nan,
-        low: float = nan,
-        high: float = nan,
-        unit: str = "",
-        source: str = "",
-    ) -> None:
+    name = unit = source = ""
+    value = low = high = nan
+
+    def __init__(self, message: str, **limits: Any) -> None:
         super().__init__(message)
-        self.name, self.unit, self.source = name, unit, source
-        self.value, self.low, self.high = value, low, high
+        vars(self).update(limits)
 
 
 class NotConverged(FuelUnitsError):

@@ -60,13 +60,6 @@ class Source:
     terms: str = ""
     attribution: str = ""
 
-    def __post_init__(self) -> None:
-        if self.obtained not in OBTAINED:
-            raise SourceError(f"source {self.key!r}: obtained is {self.obtained!r}; write one of {', '.join(OBTAINED)}")
-        for field in ("title", "edition", "locator"):
-            if not getattr(self, field):
-                raise SourceError(f"source {self.key!r} has no {field}")
-
     def __str__(self) -> str:
         return f"{self.title}, {self.edition}, {self.locator} ({self.obtained})"
 
@@ -81,7 +74,7 @@ class Sourced:
         if not isinstance(self.source, str) or not self.source:
             raise SourceError(f"{type(self).__name__} has no source; give the key of an entry of sources.toml")
         if self.source not in _keys():
-            raise _unknown(self.source)
+            source(self.source)  # refuses it
 
 
 @lru_cache(maxsize=1)
@@ -116,16 +109,7 @@ def source(key: str) -> Source:
     """
     if isinstance(key, str) and key in all_sources():
         return all_sources()[key]
-    raise _unknown(key)
-
-
-def _unknown(key: object) -> SourceError:
-    return SourceError(f"there is no source {format_value(key)} in sources.toml")
-
-
-def _slack(limit: float) -> float:
-    """Return the slack at a limit, so that 302 °F counted as 150.00000000000003 °C still passes."""
-    return 1e-12 * (1.0 + abs(limit))
+    raise SourceError(f"there is no source {format_value(key)} in sources.toml")
 
 
 @dataclass(frozen=True)
@@ -140,7 +124,9 @@ class Range:
 
     def contains(self, value: Any) -> Any:
         """Return, element by element, whether a value lies within the range. NaN does not."""
-        return (value >= self.low - _slack(self.low)) & (value <= self.high + _slack(self.high))
+        # with a slack, so that 302 °F counted as 150.00000000000003 °C still passes
+        low, high = (1e-12 * (1.0 + abs(limit)) for limit in (self.low, self.high))
+        return (value >= self.low - low) & (value <= self.high + high)
 
     def check(self, value: Any, out_of_range: OnOutOfRange = "raise") -> Any:
         """Return a float or an array, NaN like NaN, or refuse its first value outside; ``"nan"`` makes that NaN."""
@@ -169,10 +155,6 @@ class Range:
         raise OutOfRange(
             f"{self.name}: {first:g} {unit} is outside its range, {self.low:g} to {self.high:g} {unit} "
             f"(source: {origin})",
-            name=self.name,
             value=first,
-            low=self.low,
-            high=self.high,
-            unit=self.unit,
-            source=self.source,
+            **vars(self),
         )
