@@ -106,7 +106,7 @@ def _linked(address: str) -> str:
 
 
 def _sources_of(grade: Fuel) -> list[str]:
-    keys = [each.source for each in grade.figures] + [grade.temperatures.source, grade.liquid.source]
+    keys = [each.source for each in grade.figures] + [grade.valid_temperatures_c.source, grade.liquid.source]
     return list(dict.fromkeys(key for key in keys if key in all_sources()))
 
 
@@ -140,7 +140,7 @@ def _grade(folder: Path, grade: Fuel) -> None:
     kind = f"{grade.kind}{f', NATO {grade.nato}' if grade.nato else ''}"
     facts = [f"Kind: {kind}."]
     facts += [f"Also found as: {', '.join(map(text, grade.aliases))}."] if grade.aliases else []
-    limits = grade.temperatures
+    limits = grade.valid_temperatures_c
     facts.append(f"Valid from {limits.low:g} to {limits.high:g} °C ({_cited(limits.source)}).")
     facts.append(f"Expansion with temperature: {_cited(grade.liquid.source)}.")
     notes = [f".. note::\n\n   {text(note)}\n" for note in (grade.note, *grade.remarks()) if note]
@@ -173,7 +173,7 @@ def _figure(name: str, each: Figure) -> list[str]:
 
 def _densities(grade: Fuel) -> str:
     """Return the typical density and the limits over temperature, in the units of both worlds."""
-    low, high = grade.temperatures.low, grade.temperatures.high
+    low, high = grade.valid_temperatures_c.low, grade.valid_temperatures_c.high
     inner = [t for t in range(-60, 161, 20) if low < t < high]
     to_lb_gal = factor("kg/m^3", "lb/gal")
     rows = []

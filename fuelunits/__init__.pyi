@@ -26,13 +26,13 @@ from .fuels.density_scales import density_from_api_gravity as density_from_api_g
 from .fuels.density_scales import density_from_relative_density as density_from_relative_density
 from .fuels.density_scales import hydrometer_factor as hydrometer_factor
 from .fuels.density_scales import relative_density_from_density as relative_density_from_density
-from .fuels.grade import Fuel as Fuel
+from .fuels.grades import Fuel as Fuel
 from .fuels.grades import all_fuels as all_fuels
 from .fuels.grades import fuel as fuel
+from .fuels.liquids import GivenExpansion as GivenExpansion
+from .fuels.liquids import PetroleumProduct as PetroleumProduct
 from .fuels.permittivity import permittivity as permittivity
 from .fuels.permittivity import permittivity_of_mixture as permittivity_of_mixture
-from .fuels.product import GivenExpansion as GivenExpansion
-from .fuels.product import PetroleumProduct as PetroleumProduct
 from .fuels.pure import PureLiquid as PureLiquid
 from .fuels.pure import pure_liquid as pure_liquid
 from .fuels.viscosity import ViscosityLine as ViscosityLine

@@ -106,7 +106,7 @@ def density(of: Any, *, between_c: tuple[float, float] | None = None, unit: str 
 
 def _liquids(ax: Any, of: Any, t: Any, value: Any) -> None:
     """Draw a value of the densities of the fuel and of the edges of its specification, as far as there are any."""
-    lightest, densest = getattr(of, "limit_liquids", lambda: (None, None))()
+    lightest, densest = getattr(of, "limit_liquids", (None, None))
     for label, liquid, color, dashes, width in (
         ("typical" if hasattr(of, "typical") else of.name, of, _BLUE, "-", 2.0),
         ("lightest allowed", lightest, _ink(ax), "--", 1.0),

@@ -13,8 +13,7 @@ import numpy as np
 
 from fuelunits.errors import MissingExtra, QuantityError
 from fuelunits.fuels.batches import Batch
-from fuelunits.fuels.grade import Fuel
-from fuelunits.fuels.grades import all_fuels
+from fuelunits.fuels.grades import Fuel, all_fuels
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.meters.pulse_record import PulseRecord
@@ -61,7 +60,7 @@ def batches(draw: Callable[[Any], Any], fuel: Any = None) -> Batch:
     typical = float(grade.liquid.density_kg_m3(15.0))
     low, high = (
         typical * (1.0 + side * _BATCH_SPREAD) if limit is None else float(limit.density_kg_m3(15.0))
-        for limit, side in zip(grade.limit_liquids(), (-1.0, 1.0), strict=True)
+        for limit, side in zip(grade.limit_liquids, (-1.0, 1.0), strict=True)
     )
     batch: Batch = grade.measured(f"{draw(st.floats(low, high)):.9g} kg/m^3")
     return batch

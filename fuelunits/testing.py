@@ -15,8 +15,8 @@ from fuelunits.checks.explanation import density_looks_like
 from fuelunits.confusions import number_looks_like
 from fuelunits.conversion import convert
 from fuelunits.errors import QuantityError
-from fuelunits.fuels.acceptance import remarks_of
 from fuelunits.fuels.grades import fuel as find_fuel
+from fuelunits.fuels.liquids import remarks_of
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.pint_units import first_quantity
 from fuelunits.quantities import (

@@ -52,7 +52,7 @@ def grade_densities() -> dict[str, list[float]]:
     return {
         grade.name: [
             float(f"{grade.density_kg_m3(celsius):.10g}")
-            for celsius in (grade.temperatures.low, 15.0, grade.temperatures.high)
+            for celsius in (grade.valid_temperatures_c.low, 15.0, grade.valid_temperatures_c.high)
         ]
         for grade in all_fuels()
         if not grade.refused

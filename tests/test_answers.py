@@ -7,7 +7,7 @@ import pint
 import pytest
 
 from fuelunits.errors import DimensionError, QuantityError
-from fuelunits.fuels.liquid import Amounts
+from fuelunits.fuels.liquids import Amounts
 
 
 class Plain(Amounts):

@@ -42,14 +42,17 @@ def test_the_answer_is_what_arithmetic_gives():
     st.floats(0, 1),
 )
 def test_the_worst_case_is_the_worst_of_a_dense_sampling(grade, density, a, b):
-    low, high = sorted(grade.temperatures.low + x * (grade.temperatures.high - grade.temperatures.low) for x in (a, b))
+    low, high = sorted(
+        grade.valid_temperatures_c.low + x * (grade.valid_temperatures_c.high - grade.valid_temperatures_c.low)
+        for x in (a, b)
+    )
     check = check_density(f"{density!r} kg/m^3", grade, between=(f"{low!r} degC", f"{high!r} degC"), tolerance="3 %")
     t = np.linspace(low, high, 101)
     assert abs(check.worst.error) == pytest.approx(
         np.max(np.abs(density / grade.density_kg_m3(t) - 1)), rel=1e-9, abs=1e-12
     )
     if check.worst_allowed is not None:
-        limits = [limit.density_kg_m3(t) for limit in grade.limit_liquids() if limit]
+        limits = [limit.density_kg_m3(t) for limit in grade.limit_liquids if limit]
         limits += [grade.density_kg_m3(t)] if len(limits) == 1 else []
         largest = max(np.max(np.abs(density / limit - 1)) for limit in limits)
         assert abs(check.worst_allowed.error) == pytest.approx(largest, rel=1e-9, abs=1e-12)

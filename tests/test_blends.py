@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from fuelunits.errors import FuelUnitsError, OutOfRange, QuantityError, UnknownFuel
 from fuelunits.fuels.blends import Blend, blend, blend_by_mass
 from fuelunits.fuels.grades import fuel
-from fuelunits.fuels.product import GivenExpansion, PetroleumProduct
+from fuelunits.fuels.liquids import GivenExpansion, PetroleumProduct
 from fuelunits.reference import published
 from fuelunits.reports import CAUTION
 from fuelunits.sources import Range

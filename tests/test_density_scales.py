@@ -1,11 +1,13 @@
 """Relative density, API gravity and the hydrometer correction."""
 
+import math
+
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fuelunits.errors import QuantityError
+from fuelunits.errors import OutOfRange
 from fuelunits.fuels import density_scales as scales
 from fuelunits.fuels.commodities import BASE_60F_C
 
@@ -49,15 +51,22 @@ def test_the_glass_forms_in_f_and_c_agree():
         assert in_f == pytest.approx(in_c, abs=2e-6)
 
 
+DENSITY = (-800.0, 0.0, 0.8, 1e-320, 5000.0, math.inf)  # 0.8: kg/L typed where kg/m³ is asked for
+
+
+@pytest.mark.parametrize("shape", [(), (3,), (10_000,)])
 @pytest.mark.parametrize(
-    ("scale", "value", "message"),
+    ("scale", "name", "values"),
     [
-        (scales.relative_density_from_density, -1.0, "density at 60 degF.*-1"),
-        (scales.density_from_relative_density, 0.0, "relative density.*0"),
-        (scales.density_from_api_gravity, -140.0, "API gravity.*-140"),
-        (scales.api_gravity_from_density, 0.0, "density at 60 degF.*0"),
+        (scales.relative_density_from_density, "density at 60 degF", DENSITY),
+        (scales.api_gravity_from_density, "density at 60 degF", DENSITY),
+        (scales.density_from_relative_density, "relative density", (-0.8, 0.0, 800.0, math.inf)),
+        (scales.density_from_api_gravity, "API gravity", (-140.0, -131.5, 800.0, math.inf)),
+        (scales.hydrometer_factor, "temperature", (-300.0, 400.0, math.inf)),
     ],
 )
-def test_refusals_name_the_scale(scale, value, message):
-    with pytest.raises(QuantityError, match=message):
-        scale(value)
+def test_what_no_liquid_has_is_refused_on_every_scale(scale, name, values, shape):
+    for value in values:
+        with pytest.raises(OutOfRange, match=f"{name}: .* is outside"):
+            scale(np.full(shape, value) if shape else value)
+    assert math.isnan(scale(math.nan))

@@ -12,7 +12,7 @@ import fuelunits
 from fuelunits.conversion import convert
 from fuelunits.errors import FuelUnitsError, OutOfRange
 from fuelunits.fuels.grades import fuel
-from fuelunits.fuels.product import PetroleumProduct
+from fuelunits.fuels.liquids import PetroleumProduct
 from fuelunits.fuels.volume_correction import base_density, ctl
 
 CELSIUS = np.linspace(-30.0, 90.0, 25)

@@ -13,7 +13,7 @@ from fuelunits.errors import OutOfRange
 from fuelunits.fuels import elementwise as fast
 from fuelunits.fuels.commodities import BASE_60F_C, CRUDE_OIL, LUBRICATING_OIL, REFINED_PRODUCTS
 from fuelunits.fuels.grades import all_fuels, fuel
-from fuelunits.fuels.product import GivenExpansion, PetroleumProduct
+from fuelunits.fuels.liquids import GivenExpansion, PetroleumProduct
 from fuelunits.fuels.volume_correction import base_density, ctl
 from fuelunits.sources import Range
 
@@ -62,10 +62,10 @@ def test_any_density_at_any_pressure(density, pressure):
 
 @pytest.mark.parametrize("grade", [each for each in all_fuels() if not each.refused], ids=lambda each: each.name)
 def test_every_grade(grade):
-    t = np.linspace(grade.temperatures.low, grade.temperatures.high, SIZE)
+    t = np.linspace(grade.valid_temperatures_c.low, grade.valid_temperatures_c.high, SIZE)
     np.testing.assert_allclose(grade.density_kg_m3(t), by_formula(grade, t), rtol=1e-12, atol=0.0)
     valid = grade.liquid.valid_temperatures_c
-    assert valid.low <= grade.temperatures.low < grade.temperatures.high <= valid.high
+    assert valid.low <= grade.valid_temperatures_c.low < grade.valid_temperatures_c.high <= valid.high
 
 
 def test_a_given_expansion():

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError, SourceError, UnknownFuel
 from fuelunits.fuels.grades import Figure, all_fuels, fuel
-from fuelunits.fuels.product import PetroleumProduct
+from fuelunits.fuels.liquids import PetroleumProduct
 from fuelunits.sources import source
 
 ANSWERING = [grade for grade in all_fuels() if not grade.refused]
@@ -31,7 +31,7 @@ def test_the_grades_are_there(name):
 def test_every_figure_has_a_source(grade):
     for figure in grade.figures:
         assert source(figure.source).title in str(figure)
-    assert source(grade.temperatures.source)
+    assert source(grade.valid_temperatures_c.source)
     text = str(grade)
     assert grade.name in text
 
@@ -48,7 +48,7 @@ def test_a_figure_without_a_source_cannot_be_made():
 @pytest.mark.parametrize("grade", ANSWERING, ids=lambda grade: grade.name)
 def test_typical_lies_within_the_limits_and_at_its_own_figure(grade):
     assert grade.density_kg_m3(grade.typical.at_c) == pytest.approx(grade.typical.density_kg_m3, rel=1e-9)
-    for t in (grade.temperatures.low, grade.temperatures.high):
+    for t in (grade.valid_temperatures_c.low, grade.valid_temperatures_c.high):
         low, high = grade.density_limits_kg_m3(t)
         density = grade.density_kg_m3(t)
         assert low is None or low <= density
@@ -57,14 +57,14 @@ def test_typical_lies_within_the_limits_and_at_its_own_figure(grade):
 
 @pytest.mark.parametrize("grade", ANSWERING, ids=lambda grade: grade.name)
 def test_density_falls_with_temperature_and_rises_with_pressure(grade):
-    t = np.linspace(grade.temperatures.low, grade.temperatures.high, 50)
+    t = np.linspace(grade.valid_temperatures_c.low, grade.valid_temperatures_c.high, 50)
     assert np.all(np.diff(grade.density_kg_m3(t)) < 0)
     assert grade.density_kg_m3(20.0, 1000.0) > grade.density_kg_m3(20.0)
 
 
 @pytest.mark.parametrize("grade", ANSWERING, ids=lambda grade: grade.name)
 def test_outside_its_temperatures_a_grade_refuses(grade):
-    for t in (grade.temperatures.low - 0.1, grade.temperatures.high + 0.1):
+    for t in (grade.valid_temperatures_c.low - 0.1, grade.valid_temperatures_c.high + 0.1):
         with pytest.raises(OutOfRange, match=f"temperature of {grade.name.replace('(', '.')}"):
             grade.density_kg_m3(t)
         with pytest.raises(OutOfRange):

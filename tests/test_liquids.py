@@ -11,8 +11,7 @@ from hypothesis import strategies as st
 from fuelunits.errors import NotConverged, OutOfRange
 from fuelunits.fuels.blends import blend
 from fuelunits.fuels.grades import fuel
-from fuelunits.fuels.liquid import Scaled, temperature_c_at
-from fuelunits.fuels.product import GivenExpansion, PetroleumProduct
+from fuelunits.fuels.liquids import GivenExpansion, PetroleumProduct, Scaled, temperature_c_at
 from fuelunits.sources import Range, all_sources
 
 ATJ = GivenExpansion.through(759.217, 15.0, 722.294, 65.0, source="afrl_edwards_2020")

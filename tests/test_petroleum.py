@@ -9,8 +9,7 @@ from fuelunits.errors import OutOfRange, QuantityError, SourceError
 from fuelunits.fuels.commodities import BASE_60F_C, CRUDE_OIL, LUBRICATING_OIL
 from fuelunits.fuels.edition_2004 import ALPHAS_PER_F, TEMPERATURES_C, degrees_from_60f
 from fuelunits.fuels.grades import fuel
-from fuelunits.fuels.liquid import Scaled
-from fuelunits.fuels.product import GivenExpansion, PetroleumProduct, batch_of
+from fuelunits.fuels.liquids import GivenExpansion, PetroleumProduct, Scaled, batch_of
 from fuelunits.fuels.pure import pure_liquid
 from fuelunits.fuels.volume_correction import base_density, ctpl, expansion_coefficient
 from fuelunits.reference import published
@@ -180,7 +179,7 @@ def test_compressibility_against_coolprop_up_to_the_pressure_that_is_allowed(nam
 
 def test_it_stays_within_the_temperatures_of_its_source():
     narrow = Range("temperature", 0.0, 60.0, "degC", "fame_range")
-    liquid = GivenExpansion.through(884.8, 15.0, 895.8, 0.0, source="noaa_oil_data", temperatures_c=narrow)
+    liquid = GivenExpansion(884.8, 0.0008, temperatures_c=narrow, source="noaa_oil_data")
     assert liquid.valid_temperatures_c == narrow
     with pytest.raises(OutOfRange, match="61 °C is outside its range, 0 to 60"):
         liquid.density_kg_m3(61.0)

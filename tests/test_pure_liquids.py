@@ -14,7 +14,7 @@ from fuelunits.errors import FuelUnitsError, MissingExtra, OutOfRange, UnknownFu
 from fuelunits.fuels import pure
 from fuelunits.fuels.blends import blend
 from fuelunits.fuels.grades import fuel
-from fuelunits.fuels.product import GivenExpansion, PetroleumProduct
+from fuelunits.fuels.liquids import GivenExpansion, PetroleumProduct
 from fuelunits.fuels.pure import PureLiquid, pure_liquid
 from fuelunits.fuels.water_and_air import water_density_kg_m3
 from fuelunits.sources import Range
@@ -140,7 +140,7 @@ def test_the_grades_that_rest_on_coolprop(grade, name):
     carried, liquid = fuel(grade), pure_liquid(name)
     for celsius in (0.0, 40.0):
         assert carried.density_kg_m3(celsius) == pytest.approx(liquid.density_kg_m3(celsius), abs=0.0006)
-    t = np.linspace(carried.temperatures.low, carried.temperatures.high, 21)
+    t = np.linspace(carried.valid_temperatures_c.low, carried.valid_temperatures_c.high, 21)
     np.testing.assert_allclose(carried.density_kg_m3(t), liquid.density_kg_m3(t), rtol=0.001)
 
 

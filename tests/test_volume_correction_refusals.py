@@ -7,7 +7,7 @@ from fuelunits.errors import FuelUnitsError, OutOfRange
 from fuelunits.fuels.commodities import BASE_60F_C, LUBRICATING_OIL, REFINED_PRODUCTS, Table
 from fuelunits.fuels.density_scales import api_gravity_from_density, hydrometer_factor
 from fuelunits.fuels.editions import base_of
-from fuelunits.fuels.product import PetroleumProduct
+from fuelunits.fuels.liquids import PetroleumProduct
 from fuelunits.fuels.volume_correction import base_density, compressibility, cpl, ctl, ctpl, expansion_coefficient
 
 OF_2004 = "API MPMS Chapter 11.1"

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 import fuelunits as fu
 from fuelunits.checks.explanation import DensityExplanation
 from fuelunits.checks.file import FileReport, check_text
-from fuelunits.fuels.grade import Figure
+from fuelunits.fuels.grades import Figure
 from fuelunits.indicators.bench_sheet import BenchSheet
 from fuelunits.reference import Verification
 

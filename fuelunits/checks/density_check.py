@@ -14,12 +14,11 @@ from typing import Any, ClassVar
 
 from fuelunits.arrays import is_scalar
 from fuelunits.errors import FuelUnitsError, QuantityError
-from fuelunits.fuels.acceptance import EXPANSION_DOUBT_PER_C, UNSTATED_KG_M3, remarks_of
 from fuelunits.fuels.blends import Blend
-from fuelunits.fuels.grade import Fuel
+from fuelunits.fuels.density_scales import UNSTATED_KG_M3
+from fuelunits.fuels.grades import Fuel
 from fuelunits.fuels.grades import fuel as find_fuel
-from fuelunits.fuels.liquid import Liquid, temperature_c_at
-from fuelunits.fuels.product import batch_of
+from fuelunits.fuels.liquids import EXPANSION_DOUBT_PER_C, Liquid, batch_of, remarks_of, temperature_c_at
 from fuelunits.indicators.written import decimals_of
 from fuelunits.pint_units import first_quantity, is_quantity
 from fuelunits.quantities import PairLike, QuantityLike, has_dimension, pair, positive, read_text, tolerance_fraction
@@ -112,7 +111,7 @@ class DensityCheck(Reporting):
 
     @property
     def _liquids(self) -> dict[str, Liquid]:
-        lightest, densest = self.fuel.limit_liquids() if self._is_grade else (None, None)
+        lightest, densest = self.fuel.limit_liquids if self._is_grade else (None, None)
         named = {self._own: self.fuel, "lightest": lightest, "densest": densest}
         return {name: liquid for name, liquid in named.items() if liquid is not None}
 
@@ -344,7 +343,7 @@ def missing_limits(fuel: Any) -> str:
     """Return in words which limits of a grade are not known; nothing where both are, or for any other liquid."""
     if not hasattr(fuel, "limit_liquids"):
         return ""
-    lightest, densest = fuel.limit_liquids()
+    lightest, densest = fuel.limit_liquids
     if lightest is None and densest is None:
         return f"the specification of {fuel.name} sets no limits of density"
     side = "lower" if lightest is None else "upper" if densest is None else ""

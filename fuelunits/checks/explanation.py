@@ -11,9 +11,8 @@ from fuelunits.checks.density_check import missing_limits, one_density
 from fuelunits.confusions import known_confusions, may_be, volume_correction_mistakes
 from fuelunits.errors import OutOfRange
 from fuelunits.fuels.density_scales import api_gravity_from_density, relative_density_from_density
-from fuelunits.fuels.grade import Fuel
-from fuelunits.fuels.grades import all_fuels, fuel
-from fuelunits.fuels.liquid import Liquid, temperature_c_at
+from fuelunits.fuels.grades import Fuel, all_fuels, fuel
+from fuelunits.fuels.liquids import Liquid, temperature_c_at
 from fuelunits.fuels.water_and_air import water_density_kg_m3
 from fuelunits.reports import Report, Reporting, Table
 from fuelunits.units import factor
@@ -42,7 +41,7 @@ class DensityMatch:
 
     def cells(self) -> dict[str, str]:
         """Return the match as text: the grade, where its typical fuel has the density, and the specification."""
-        allowed = "no limits" if self.fuel.limit_liquids() == (None, None) else "not allowed"
+        allowed = "no limits" if self.fuel.limit_liquids == (None, None) else "not allowed"
         if self.allowed_between_c is not None:
             one_limit = " (one limit)" * bool(missing_limits(self.fuel))
             allowed = "{:.0f} to {:.0f}".format(*self.allowed_between_c) + one_limit
@@ -130,8 +129,8 @@ def _order(match: DensityMatch) -> tuple[bool, float]:
 
 
 def _match(grade: Fuel, density: float) -> DensityMatch:
-    lightest, densest = grade.limit_liquids()
-    cold, hot = grade.temperatures.low, grade.temperatures.high
+    lightest, densest = grade.limit_liquids
+    cold, hot = grade.valid_temperatures_c.low, grade.valid_temperatures_c.high
     low = cold if lightest is None else max(cold, _falls_to(lightest, density, cold, hot))
     high = hot if densest is None else min(hot, _falls_to(densest, density, cold, hot))
     typical_at_c = temperature_c_at(grade, density)
@@ -178,7 +177,7 @@ def _densities(given: float, found: Any, celsius: float, right: float, unit: str
         )
     kind = getattr(getattr(found, "fuel", found), "kind", "")
     others = [grade for grade in all_fuels() if grade.for_aircraft and grade.kind != kind]
-    there = [grade for grade in others if grade.temperatures.contains(celsius)]
+    there = [grade for grade in others if grade.valid_temperatures_c.contains(celsius)]
     fitting = [grade.name for grade in there if abs(given / float(grade.density_kg_m3(celsius)) - 1.0) < _SAME]
     if fitting:
         yield f"the density of {' or '.join(fitting[:2])} for that of {found.name}"

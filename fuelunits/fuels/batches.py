@@ -1,4 +1,4 @@
-"""A measured batch of a grade: its own density, instead of the grade's typical one.
+"""A measured batch of a grade, and whether its density allows that grade: accept, reject or undecided, with the reason.
 
 The density read is converted to 15 °C, and from there to any temperature, by the expansion of the grade.
 """
@@ -12,23 +12,80 @@ from typing import Any, overload
 from fuelunits.arrays import as_float
 from fuelunits.conversion import convert
 from fuelunits.errors import FuelUnitsError
-from fuelunits.fuels.acceptance import Judged, Judgement, beyond_limits, judge, looks_like
-from fuelunits.fuels.density_reading import By, Reading, read
-from fuelunits.fuels.liquid import Amounts, Liquid
-from fuelunits.fuels.product import batch_of
+from fuelunits.fuels.density_scales import UNSTATED_KG_M3, By, Reading, read
+from fuelunits.fuels.elementwise import density_over, is_large
+from fuelunits.fuels.liquids import EXPANSION_DOUBT_PER_C, Amounts, Liquid, batch_of
 from fuelunits.pint_units import first_quantity
 from fuelunits.quantities import QuantityLike, positive
 from fuelunits.quantities import temperature_c as celsius
-from fuelunits.reports import Report, Reporting
+from fuelunits.reports import Report, Reporting, format_percent
 from fuelunits.sources import OnOutOfRange, Range
 from fuelunits.uncertainty.decisions import Verdict
+
+_BASE_C = 15.0
+
+_ROUNDING = 1e-7
+"""Relative: a certificate at the very limit lies within it."""
 
 _STEP = 1e-4
 """Relative step of the density read, from whose effect the sensitivity to it is taken."""
 
+_BEYOND = 0.03
+"""How far batches are taken to lie beyond published or computed figures where no limit is set (common practice)."""
+
+
+def spread_about(low: float, high: float) -> tuple[float, float]:
+    """Return the densities between which batches are taken to lie, from the lowest and highest that are known."""
+    return low * (1.0 - _BEYOND), high * (1.0 + _BEYOND)
+
+
+class Judged(Amounts):
+    """Verdict and reason of what may be another fuel than it is called."""
+
+    @property
+    def _judgement(self) -> tuple[Verdict, str]:
+        raise NotImplementedError
+
+    @property
+    def verdict(self) -> Verdict:
+        """Accept only where no reason is against it and nothing is missing."""
+        return self._judgement[0]
+
+    @property
+    def reason(self) -> str:
+        """The reason for the verdict."""
+        return self._judgement[1]
+
+    @property
+    def _verdict_line(self) -> str:
+        return f"{self.verdict.value}: {self.reason}"
+
+
+class Modelled(Amounts):
+    """A fuel whose density is that of its model, ``liquid``, in the valid temperatures of its own."""
+
+    @overload
+    def density_kg_m3(
+        self, temperature_c: float, gauge_pressure_kpa: float = 0.0, *, out_of_range: OnOutOfRange = "raise"
+    ) -> float: ...
+    @overload
+    def density_kg_m3(
+        self, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, *, out_of_range: OnOutOfRange = "raise"
+    ) -> Any: ...
+    def density_kg_m3(
+        self: Any, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, *, out_of_range: OnOutOfRange = "raise"
+    ) -> Any:
+        """Return the density of the fuel, kg/m³, at °C and at kPa above atmospheric (0 to 10342)."""
+        if getattr(self, "refused", ""):
+            raise FuelUnitsError(f"{self.name}: {self.refused}")
+        t, p = as_float(temperature_c), as_float(gauge_pressure_kpa)
+        if is_large(t, p):
+            return density_over(self.liquid, t, p, self.valid_temperatures_c, out_of_range)
+        return self.liquid.density_kg_m3(self.valid_temperatures_c.check(t, out_of_range), p, out_of_range=out_of_range)
+
 
 @dataclass(frozen=True, repr=False)
-class Batch(Judged, Amounts, Reporting):
+class Batch(Judged, Modelled, Reporting):
     """A batch of a grade whose density was measured; made by :meth:`fuelunits.Fuel.measured`.
 
     Attributes
@@ -49,9 +106,17 @@ class Batch(Judged, Amounts, Reporting):
 
     fuel: Any = field(repr=False)
     reading: Reading
-    liquid: Liquid = field(repr=False)
+    liquid: Liquid = field(init=False, repr=False)
 
-    _plain = ("name", "base_density_kg_m3", "verdict", "reason", "within_limits", "looks_like", "remarks")
+    _plain = ("name", "base_density_kg_m3", "verdict", "reason", "looks_like", "remarks")
+
+    def __post_init__(self) -> None:
+        self.valid_temperatures_c.check(self.reading.at_c)
+        object.__setattr__(self, "liquid", self._liquid(1.0))
+
+    def _liquid(self, times: float) -> Liquid:
+        read = self.reading
+        return batch_of(self.fuel.liquid, times * read.density_kg_m3, read.at_c, read.gauge_pressure_kpa)
 
     @property
     def name(self) -> str:
@@ -73,21 +138,6 @@ class Batch(Judged, Amounts, Reporting):
         """Density at 15 °C and atmospheric pressure, kg/m³."""
         return float(self.liquid.density_kg_m3(self.base_c))
 
-    @overload
-    def density_kg_m3(
-        self, temperature_c: float, gauge_pressure_kpa: float = 0.0, *, out_of_range: OnOutOfRange = "raise"
-    ) -> float: ...
-    @overload
-    def density_kg_m3(
-        self, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, *, out_of_range: OnOutOfRange = "raise"
-    ) -> Any: ...
-    def density_kg_m3(
-        self, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, *, out_of_range: OnOutOfRange = "raise"
-    ) -> Any:
-        """Return the density of the batch, kg/m³, at °C and at kPa above atmospheric (0 to 10342)."""
-        t = self.fuel.valid_temperatures_c.check(as_float(temperature_c), out_of_range)
-        return self.liquid.density_kg_m3(t, gauge_pressure_kpa, out_of_range=out_of_range)
-
     def apparent_mass(
         self,
         volume: QuantityLike,
@@ -103,10 +153,9 @@ class Batch(Judged, Amounts, Reporting):
         from fuelunits.fuels.water_and_air import buoyancy_factor
 
         first_quantity(volume, at, air_density, weights_density)
-        density = self.density_kg_m3(celsius(at, name="at"))
         air = positive(air_density, "kg/m^3", name="air_density")
         weights = positive(weights_density, "kg/m^3", name="weights_density")
-        return self.mass(volume, at) / buoyancy_factor(density, air, weights)
+        return self.mass(volume, at) / buoyancy_factor(self.density_kg_m3(celsius(at, name="at")), air, weights)
 
     def uncertain_density_kg_m3(self, temperature_c: Any, gauge_pressure_kpa: Any = 0.0) -> Any:
         """Return the density with the uncertainty of its reading, kg/m³, as ``uncertainties.UFloat``.
@@ -115,9 +164,8 @@ class Batch(Judged, Amounts, Reporting):
         tables agree within 0.4 % at 55 °C from the temperature of the reading.
         """
         t, p = as_float(temperature_c), as_float(gauge_pressure_kpa)
-        lighter, denser = (_batch_liquid(self.fuel, self.reading, side) for side in (1.0 - _STEP, 1.0 + _STEP))
-        step_kg_m3 = 2.0 * _STEP * self.reading.density_kg_m3
-        sensitivity = (denser.density_kg_m3(t, p) - lighter.density_kg_m3(t, p)) / step_kg_m3
+        lighter, denser = (self._liquid(1.0 + side).density_kg_m3(t, p) for side in (-_STEP, _STEP))
+        sensitivity = (denser - lighter) / (2.0 * _STEP * self.reading.density_kg_m3)
         return self.density_kg_m3(t, p) + sensitivity * self._error_of_reading
 
     def uncertain_mass(self, volume: QuantityLike, at: QuantityLike, gauge_pressure: QuantityLike | None = None) -> Any:
@@ -137,26 +185,77 @@ class Batch(Judged, Amounts, Reporting):
         return ufloat(0.0, self.reading.standard_uncertainty_kg_m3, "density read")
 
     @cached_property
-    def _judgement(self) -> Judgement:
-        return judge(self.fuel, self.liquid, self.reading.standard_uncertainty_kg_m3, self.reading.at_c)
+    def _judgement(self) -> tuple[Verdict, str]:
+        """The verdict by its density, and the reason; no or zero uncertainty counts as not stated.
 
-    @property
-    def within_limits(self) -> bool | None:
-        """Whether the reading lies within both limits of its grade; None where one that it might exceed is not set."""
-        beyond = [excess > 0.0 for _, limit, excess in beyond_limits(self.fuel, self.liquid) if limit]
-        return False if any(beyond) else True if len(beyond) == 2 else None
+        Beyond a limit it is rejected, and near one undecided: within 2 standard uncertainties, or 5 kg/m³ where none
+        was stated, plus the uncertainty of its expansion between the temperatures of the reading and the limit. On a
+        side without a limit nothing is accepted, and an aircraft fuel is rejected outside its ordinary densities.
+        """
+        fuel, base = self.fuel, self.base_density_kg_m3
+        unset: list[str] = []
+        reject, undecided = list(fuel.objections), []
+        known, stated = UNSTATED_KG_M3, "allowed for, as no uncertainty was stated"
+        if self.reading.standard_uncertainty_kg_m3:
+            known, stated = 2.0 * self.reading.standard_uncertainty_kg_m3, "of uncertainty (k = 2)"
+        for side, limit, sign in (("lower", fuel.low, -1.0), ("upper", fuel.high, 1.0)):
+            if limit is None:
+                unset.append(side)
+                continue
+            excess = sign * (float(self.liquid.density_kg_m3(limit.at_c)) - limit.density_kg_m3)
+            excess = excess if abs(excess) > _ROUNDING * limit.density_kg_m3 else 0.0
+            degrees = abs(limit.at_c - self.reading.at_c)
+            margin = known + EXPANSION_DOUBT_PER_C * degrees * limit.density_kg_m3
+            if excess > margin:
+                reject.append(f"{excess:.1f} kg/m³ ({format_percent(excess / limit.density_kg_m3)}) beyond {limit}")
+            elif excess > -margin:
+                place = "beyond" if excess > 0.0 else "within"
+                expands = f" and of {degrees:.3g} °C of expansion" if degrees else ""
+                undecided.append(
+                    f"{abs(excess):.1f} kg/m³ {place} {limit}, no more than the {margin:.2g} kg/m³ {stated}{expands}"
+                )
+        if unset:
+            undecided.append(
+                f"the specification sets no {' or '.join(unset)} limit known here: "
+                "compare with the supplier's certificate"
+            )
+        low, high = fuel.ordinary_kg_m3
+        if (fuel.low is None and base < low) or (fuel.high is None and base > high):
+            far = f"{base - float(fuel.density_kg_m3(_BASE_C)):+.1f} kg/m³ from the typical density, outside the "
+            far += f"{low:.0f} to {high:.0f} kg/m³ of published figures and 3 % beyond"
+            (reject if fuel.for_aircraft else undecided).append(far)
+        if reject:
+            alike = self._alike(any_kind=True)
+            reject += [f"these have such a density: {', '.join(alike)}"] if alike else []
+            return Verdict.REJECT, f"not {fuel.name}: {'; '.join(reject)}"
+        if undecided:
+            return Verdict.UNDECIDED, "; ".join(undecided)
+        return Verdict.ACCEPT, f"density within the limits of {fuel.name}"
 
     @cached_property
     def looks_like(self) -> tuple[str, ...]:
         """Other aircraft and motor fuels that have such a density; of another kind unless the batch is rejected."""
-        return looks_like(self.fuel, self.liquid, any_kind=self.verdict is Verdict.REJECT)
+        return self._alike(any_kind=self.verdict is Verdict.REJECT)
+
+    def _alike(self, *, any_kind: bool) -> tuple[str, ...]:
+        """Return the names of the four nearest other aircraft and motor fuels that may have its density."""
+        from fuelunits.fuels.grades import all_fuels
+
+        fuel, base, near = self.fuel, self.base_density_kg_m3, []
+        for grade in all_fuels():
+            other = grade is not fuel and (any_kind or grade.kind != fuel.kind) and not grade.refused
+            if other and (grade.for_aircraft or grade.kind == "motor fuel"):
+                low, high = grade.ordinary_kg_m3
+                if low - UNSTATED_KG_M3 <= base <= high + UNSTATED_KG_M3:
+                    near.append((abs(grade.density_kg_m3(_BASE_C) - base), grade.name))
+        return tuple(name for _, name in sorted(near)[:4])
 
     def remarks(self, *, typical: bool = True, limits: bool = True) -> tuple[str, ...]:
         """Return the remarks on the batch for use where it decides; the typical density counts only without a limit."""
         typical = typical and None in (self.fuel.low, self.fuel.high)
-        alike = f"density does not distinguish it from {', '.join(self.looks_like)}" if self.looks_like else ""
-        own = (alike,) if alike and self.verdict is not Verdict.REJECT else ()
-        return (*own, *self.reading.remarks(), *self.fuel.remarks(typical=typical, limits=limits))
+        own = self.looks_like if self.verdict is not Verdict.REJECT else ()
+        alike = (f"density does not distinguish it from {', '.join(own)}",) if own else ()
+        return (*alike, *self.reading.remarks(), *self.fuel.remarks(typical=typical, limits=limits))
 
     def report(self) -> Report:
         """Return the report of the batch."""
@@ -176,10 +275,6 @@ def _in_both_units(kg_m3: float) -> str:
     return f"{kg_m3:.2f} kg/m³, {convert(kg_m3, 'kg/m^3', 'lb/gal'):.4f} lb/gal"
 
 
-def _batch_liquid(fuel: Any, reading: Reading, times: float = 1.0) -> Liquid:
-    return batch_of(fuel.liquid, times * reading.density_kg_m3, reading.at_c, reading.gauge_pressure_kpa)
-
-
 class Measurable(Amounts):
     """A grade or a blend, of which a batch can be measured."""
 
@@ -189,7 +284,7 @@ class Measurable(Amounts):
         return ()
 
     def measured(
-        self,
+        self: Any,
         density: QuantityLike | None = None,
         at: QuantityLike | None = None,
         *,
@@ -222,14 +317,7 @@ class Measurable(Amounts):
         800.9
         """
         first_quantity(density, at, calibrated_at, gauge_pressure, uncertainty)
-        fuel: Any = self
-        if fuel.refused:
-            raise FuelUnitsError(f"{fuel.name} cannot be converted from one temperature to another: {fuel.refused}")
-        reading = read(density, at, by, (api_gravity, relative_density), calibrated_at, gauge_pressure, uncertainty)
-        fuel.valid_temperatures_c.check(reading.at_c)
-        return batch_from_reading(fuel, reading)
-
-
-def batch_from_reading(fuel: Any, reading: Reading) -> Batch:
-    """Return the batch of a grade, or of a blend, that a reading describes."""
-    return Batch(fuel, reading, _batch_liquid(fuel, reading))
+        if self.refused:
+            raise FuelUnitsError(f"{self.name} cannot be converted from one temperature to another: {self.refused}")
+        scales = (api_gravity, relative_density)
+        return Batch(self, read(density, at, by, scales, calibrated_at, gauge_pressure, uncertainty))

@@ -11,12 +11,10 @@ from functools import cached_property
 from typing import Any
 
 from fuelunits.errors import FuelUnitsError, QuantityError
-from fuelunits.fuels.acceptance import Judged, Judgement, remarks_of, spread_about
-from fuelunits.fuels.batches import Measurable
+from fuelunits.fuels.batches import Judged, Measurable, spread_about
 from fuelunits.fuels.elementwise import elementwise
-from fuelunits.fuels.grade import Figure
-from fuelunits.fuels.grades import fuel
-from fuelunits.fuels.liquid import Liquid
+from fuelunits.fuels.grades import Figure, fuel
+from fuelunits.fuels.liquids import Liquid, remarks_of
 from fuelunits.pint_units import is_quantity
 from fuelunits.quantities import fraction
 from fuelunits.reports import Report, Reporting, Table, format_percent
@@ -177,8 +175,10 @@ class Blend(Judged, Measurable, Reporting):
         return shares
 
     @property
-    def _judgement(self) -> Judgement:
-        return Judgement(self.objections, ("computed, not measured",))
+    def _judgement(self) -> tuple[Verdict, str]:
+        if self.objections:
+            return Verdict.REJECT, "; ".join(self.objections)
+        return Verdict.UNDECIDED, "computed, not measured"
 
     def remarks(self, *, typical: bool = True, limits: bool = True) -> tuple[str, ...]:
         """Return the remarks on its parts, and the reasons against it where its limits decide."""

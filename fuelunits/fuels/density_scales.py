@@ -1,4 +1,4 @@
-"""Relative density and API gravity, and the correction of a glass hydrometer's reading.
+"""A density on the scales of the trade, and as it was read: on a hydrometer, an oscillating tube or a certificate.
 
 Relative density is density at 60 °F over that of water at 60 °F; API gravity is 141.5/RD - 131.5. The editions differ
 in the density of water: 999.016 kg/m³ (2004) and 999.012 kg/m³ (1980) [api_mpms_11_1_2004, astm_d1250_1980].
@@ -6,26 +6,29 @@ in the density of water: 999.016 kg/m³ (2004) and 999.012 kg/m³ (1980) [api_mp
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Any
+from dataclasses import dataclass
+from math import isfinite
+from typing import Any, Literal, get_args
 
-from fuelunits.arrays import any_of, as_float
 from fuelunits.errors import FuelUnitsError, QuantityError
-from fuelunits.fuels.commodities import is_60f
+from fuelunits.fuels.commodities import BASE_60F_C, is_60f
+from fuelunits.fuels.edition_2004 import GAUGE_PRESSURES_KPA, TEMPERATURES_C
 from fuelunits.fuels.editions import edition_of
 from fuelunits.fuels.elementwise import elementwise
+from fuelunits.quantities import fraction, is_ratio, positive, temperature_c
+from fuelunits.reports import Report, Reporting
+from fuelunits.sources import Range
 from fuelunits.validation import plain_number
 
+_LIQUIDS = "scales of hydrometers for liquids (common practice)"
+_DENSITIES_60F = Range("density at 60 degF", 300.0, 1990.0, "kg/m^3", _LIQUIDS)
+_RELATIVE_DENSITIES = Range("relative density", 0.3, 2.0, "times that of water", _LIQUIDS)
+_API_GRAVITIES = Range("API gravity", -61.0, 340.0, "degAPI", _LIQUIDS)
 
-def _scaled(formula: Callable[[Any], Any], value: Any, limit: float, name: str) -> Any:
-    """Return a formula of values that must lie above a limit."""
+DENSITIES = Range("density read", 500.0, 1200.0, "kg/m^3", "liquids that are burnt as fuel (common practice)")
 
-    def checked(number: Any) -> Any:
-        if any_of(number <= limit):
-            raise QuantityError(f"{name} must be above {limit:g}; got {number}")
-        return formula(number)
-
-    return elementwise(checked, value)
+UNSTATED_KG_M3 = 5.0
+"""Allowed for near a limit where no uncertainty was stated: a hydrometer with a thermometer 5 °C off."""
 
 
 def relative_density_from_density(density_60f_kg_m3: Any, *, edition: int = 2004) -> Any:
@@ -33,7 +36,7 @@ def relative_density_from_density(density_60f_kg_m3: Any, *, edition: int = 2004
 
     Parameters
     ----------
-    density_60f_kg_m3 : float or array, positive
+    density_60f_kg_m3 : float or array, 300 to 1990
     edition : int, the year that decides the density of water
 
     Examples
@@ -42,7 +45,7 @@ def relative_density_from_density(density_60f_kg_m3: Any, *, edition: int = 2004
     0.8008
     """
     water = edition_of(edition).water_60f_kg_m3
-    return _scaled(lambda density: density / water, density_60f_kg_m3, 0.0, "density at 60 degF")
+    return elementwise(lambda density: _DENSITIES_60F.check(density) / water, density_60f_kg_m3)
 
 
 def density_from_relative_density(relative_density: Any, *, edition: int = 2004) -> Any:
@@ -50,7 +53,7 @@ def density_from_relative_density(relative_density: Any, *, edition: int = 2004)
 
     Parameters
     ----------
-    relative_density : float or array, positive
+    relative_density : float or array, 0.3 to 2
     edition : as for :func:`relative_density_from_density`
 
     Examples
@@ -59,7 +62,7 @@ def density_from_relative_density(relative_density: Any, *, edition: int = 2004)
     799.21
     """
     water = edition_of(edition).water_60f_kg_m3
-    return _scaled(lambda relative: relative * water, relative_density, 0.0, "relative density")
+    return elementwise(lambda relative: _RELATIVE_DENSITIES.check(relative) * water, relative_density)
 
 
 def density_from_api_gravity(api_gravity: Any, *, edition: int = 2004) -> Any:
@@ -67,7 +70,7 @@ def density_from_api_gravity(api_gravity: Any, *, edition: int = 2004) -> Any:
 
     Parameters
     ----------
-    api_gravity : float or array, degrees API above -131.5
+    api_gravity : float or array, degrees API, -61 to 340
     edition : as for :func:`relative_density_from_density`
 
     Examples
@@ -76,7 +79,7 @@ def density_from_api_gravity(api_gravity: Any, *, edition: int = 2004) -> Any:
     800.91
     """
     water = edition_of(edition).water_60f_kg_m3
-    return _scaled(lambda api: 141.5 / (api + 131.5) * water, api_gravity, -131.5, "API gravity")
+    return elementwise(lambda api: 141.5 / (_API_GRAVITIES.check(api) + 131.5) * water, api_gravity)
 
 
 def api_gravity_from_density(density_60f_kg_m3: Any, *, edition: int = 2004) -> Any:
@@ -92,7 +95,7 @@ def api_gravity_from_density(density_60f_kg_m3: Any, *, edition: int = 2004) -> 
     45.2
     """
     water = edition_of(edition).water_60f_kg_m3
-    return _scaled(lambda density: 141.5 / (density / water) - 131.5, density_60f_kg_m3, 0.0, "density at 60 degF")
+    return elementwise(lambda density: 141.5 / (_DENSITIES_60F.check(density) / water) - 131.5, density_60f_kg_m3)
 
 
 def hydrometer_factor(temperature_c: Any, *, calibrated_c: float = 15.0) -> Any:
@@ -103,7 +106,7 @@ def hydrometer_factor(temperature_c: Any, *, calibrated_c: float = 15.0) -> Any:
 
     Parameters
     ----------
-    temperature_c : float or array, of the liquid and the hydrometer
+    temperature_c : float or array, of the liquid and the hydrometer, -50 to 150
     calibrated_c : {15.0, 20.0, BASE_60F_C}, for which the hydrometer's scale was made, °C
 
     Examples
@@ -111,12 +114,126 @@ def hydrometer_factor(temperature_c: Any, *, calibrated_c: float = 15.0) -> Any:
     >>> round(hydrometer_factor(30.0), 6)
     0.99965
     """
-    t = as_float(temperature_c)
     calibrated_c = plain_number(calibrated_c, "calibrated_c")
-    if is_60f(calibrated_c):
-        above = 1.8 * t - 28.0
-        return 1.0 - 0.00001278 * above - 0.0000000062 * above * above
-    if calibrated_c not in (15.0, 20.0):
+    in_f = is_60f(calibrated_c)
+    if not in_f and calibrated_c not in (15.0, 20.0):
         raise FuelUnitsError(f"calibrated_c must be 15.0, 20.0 or BASE_60F_C (60 degF); got {calibrated_c}")
-    above = t - calibrated_c
-    return 1.0 - 0.000023 * above - 0.00000002 * above * above
+    first, second = (0.00001278, 0.0000000062) if in_f else (0.000023, 0.00000002)
+
+    def factor(t: Any) -> Any:
+        t = TEMPERATURES_C.check(t)
+        above = 1.8 * t - 28.0 if in_f else t - calibrated_c
+        return 1.0 - first * above - second * above * above
+
+    return elementwise(factor, temperature_c)
+
+
+By = Literal["hydrometer", "densitometer", "certificate"]
+
+
+@dataclass(frozen=True, repr=False)
+class Reading(Reporting):
+    """A density that was read, kg/m³ and uncorrected, at °C and at kPa above atmospheric.
+
+    ``calibrated_at_c`` is the temperature of a glass hydrometer's scale, None for anything else.
+    """
+
+    by: By
+    as_given: str
+    kg_m3: float
+    at_c: float
+    gauge_pressure_kpa: float
+    calibrated_at_c: float | None
+    standard_uncertainty_kg_m3: float | None
+
+    _plain = ("glass_factor", "density_kg_m3")
+
+    @property
+    def glass_factor(self) -> float:
+        """The factor from the reading to the density at its temperature; 1 unless glass was read."""
+        if self.calibrated_at_c is None:
+            return 1.0
+        return float(hydrometer_factor(self.at_c, calibrated_c=self.calibrated_at_c))
+
+    @property
+    def density_kg_m3(self) -> float:
+        """True density at the temperature and pressure of the reading, kg/m³."""
+        return self.kg_m3 * self.glass_factor
+
+    def remarks(self) -> tuple[str, ...]:
+        """Return what must be said wherever the reading decides."""
+        unstated = f"no uncertainty was stated; {UNSTATED_KG_M3:g} kg/m³ was allowed for (common practice)"
+        return () if self.standard_uncertainty_kg_m3 else (unstated,)
+
+    def report(self) -> Report:
+        """Return the reading in one line: what was read, at which temperature, and what corrects it."""
+        pressure = f", {self.gauge_pressure_kpa:g} kPa above atmospheric" if self.gauge_pressure_kpa else ""
+        text = f"{self.as_given} by {self.by} at {self.at_c:.4g} °C{pressure}: {self.kg_m3:.2f} kg/m³"
+        if self.calibrated_at_c is not None:
+            text += f", times {self.glass_factor:.6f} for glass made for {self.calibrated_at_c:.4g} °C"
+        if self.standard_uncertainty_kg_m3 is not None:
+            text += f", standard uncertainty {self.standard_uncertainty_kg_m3:.2g} kg/m³"
+        return Report(text)
+
+
+def read(
+    density: Any, at: Any, by: By, on_scale: tuple[Any, Any], calibrated_at: Any, gauge_pressure: Any, uncertainty: Any
+) -> Reading:
+    """Return a reading of a density, or of an API gravity or relative density; arguments as of ``Fuel.measured``."""
+    if by not in get_args(By):
+        meant = "'hydrometer' (of glass), 'densitometer' (oscillating tube) or 'certificate'"
+        raise FuelUnitsError(f"by is {by!r}; write {meant}")
+    as_given, kg_m3 = _as_density(density, *on_scale)
+    scale_c = 15.0 if density is not None else BASE_60F_C
+    if at is None and by != "certificate":
+        raise QuantityError(f'at: a {by} reading needs the temperature of the fuel; write at="22 degC", for example')
+    pressure = 0.0 if gauge_pressure is None else positive(gauge_pressure, "kPa", name="gauge_pressure", zero=True)
+    given_kg_m3 = None if uncertainty is None else _one(_uncertainty_kg_m3(uncertainty, kg_m3), "uncertainty")
+    return Reading(
+        by=by,
+        as_given=as_given,
+        kg_m3=float(DENSITIES.check(kg_m3)),
+        at_c=scale_c if at is None else _one(temperature_c(at, name="at"), "at"),
+        gauge_pressure_kpa=float(GAUGE_PRESSURES_KPA.check(_one(pressure, "gauge_pressure"))),
+        calibrated_at_c=_calibrated_c(calibrated_at, by, scale_c),
+        standard_uncertainty_kg_m3=given_kg_m3,
+    )
+
+
+def _as_density(density: Any, api_gravity: Any, relative_density: Any) -> tuple[str, float]:
+    """Return the reading as it was given, and as a density."""
+    if sum(given is not None for given in (density, api_gravity, relative_density)) != 1:
+        raise QuantityError('give one of density="0.812 kg/L", api_gravity=42.6 and relative_density=0.8128')
+    if density is not None:
+        kg_m3 = _one(positive(density, "kg/m^3", name="density"), "density")
+        return str(density), kg_m3
+    if api_gravity is not None:
+        number = plain_number(api_gravity, "api_gravity")
+        return f"API gravity {number:g}", float(density_from_api_gravity(_one(number, "api_gravity")))
+    number = plain_number(relative_density, "relative_density")
+    return f"relative density {number:g}", float(density_from_relative_density(_one(number, "relative_density")))
+
+
+def _one(value: Any, name: str) -> float:
+    if getattr(value, "ndim", 0) or not isfinite(value):
+        raise QuantityError(f"{name}: {value} is not one finite number; a batch is measured once")
+    return float(value)
+
+
+def _calibrated_c(calibrated_at: Any, by: str, scale_c: float) -> float | None:
+    if by != "hydrometer":
+        if calibrated_at is not None:
+            raise FuelUnitsError(f"calibrated_at is that of a glass hydrometer; leave it out for a {by}")
+        return None
+    name = "calibrated_at"
+    given_c = scale_c if calibrated_at is None else _one(temperature_c(calibrated_at, name=name), name)
+    for standard_c in (15.0, 20.0, BASE_60F_C):
+        if abs(given_c - standard_c) < 0.006:
+            return standard_c
+    raise QuantityError(f"calibrated_at: {calibrated_at}; hydrometers are made for 15 degC, 20 degC or 60 degF")
+
+
+def _uncertainty_kg_m3(uncertainty: Any, density_kg_m3: float) -> Any:
+    if is_ratio(uncertainty):
+        return fraction(uncertainty, name="uncertainty") * density_kg_m3
+    return positive(uncertainty, "kg/m^3", name="uncertainty", zero=True)

@@ -1,4 +1,4 @@
-"""The fuel grades of the library, and how one is found by name.
+"""The fuel grades of the library, the origin of each of their figures, and how a grade is found by name.
 
 Each answer is for the grade's typical fuel, from which a batch may lie 4 % within the specification: where weight
 matters, measure, and use :meth:`Fuel.measured`.
@@ -6,18 +6,226 @@ matters, measure, and use :meth:`Fuel.measured`.
 
 from __future__ import annotations
 
-from functools import cache, lru_cache
+from dataclasses import dataclass, field
+from functools import cache, cached_property
 from typing import Any
 
-from fuelunits.errors import UnknownFuel
+from fuelunits.arrays import as_float
+from fuelunits.errors import QuantityError, UnknownFuel
+from fuelunits.fuels.batches import Measurable, Modelled, spread_about
 from fuelunits.fuels.commodities import BASE_60F_C, LUBRICATING_OIL, REFINED_PRODUCTS
 from fuelunits.fuels.density_scales import density_from_api_gravity, density_from_relative_density
-from fuelunits.fuels.grade import Figure, Fuel, Spread
-from fuelunits.fuels.liquid import Liquid
-from fuelunits.fuels.product import GivenExpansion, PetroleumProduct, batch_of
+from fuelunits.fuels.liquids import GivenExpansion, Liquid, PetroleumProduct, batch_of
+from fuelunits.pint_units import answer
+from fuelunits.quantities import QuantityLike, temperature_c
 from fuelunits.reports import Report, Reporting, Table
-from fuelunits.sources import Range, data_table, source
+from fuelunits.sources import Range, Sourced, data_table, source
+from fuelunits.units import factor
 from fuelunits.validation import fold_name, format_value
+
+_ASSUMED = "assumes normally distributed batches; the samples are kerosenes of one data set, not a survey of the grade"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Spread(Sourced):
+    """The 95 % limits of the standard deviation of the density of batches at 15 °C, kg/m³."""
+
+    low: float
+    high: float
+
+    def __str__(self) -> str:
+        return f"standard deviation of batches {self.low:.1f} to {self.high:.1f} kg/m³ (95 %)"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Figure(Sourced):
+    """A published density, kg/m³, and its temperature, °C.
+
+    ``locator`` says where in the source it stands; ``doubt``, why it is not a figure read for the grade itself: a
+    stand-in, a midpoint, digitised, contradicted.
+    """
+
+    density_kg_m3: float
+    at_c: float = 15.0
+    locator: str = ""
+    doubt: str = ""
+
+    @property
+    def standing(self) -> str:
+        """The remark needed wherever the figure decides; empty for a figure that was read."""
+        recalled = "from memory" if source(self.source).obtained == "memory" else ""
+        return "; ".join(filter(None, (self.doubt, recalled)))
+
+    @property
+    def value(self) -> str:
+        """The density and its temperature as text."""
+        return f"{self.density_kg_m3:.1f} kg/m³ at {self.at_c:.4g} °C"
+
+    def cells(self) -> dict[str, str]:
+        """Return the cells of a table: the density, its temperature, its source and its standing."""
+        entry = source(self.source)
+        return {
+            "kg/m³": f"{self.density_kg_m3:.1f}",
+            "lb/gal": f"{self.density_kg_m3 * factor('kg/m^3', 'lb/gal'):.3f}",
+            "at °C": f"{self.at_c:.4g}",
+            "source": ", ".join(filter(None, (entry.title, self.locator))),
+            "obtained": "; ".join(filter(None, (entry.obtained, self.doubt))),
+        }
+
+    def __str__(self) -> str:
+        cells = self.cells()
+        return f"{self.value} ({cells['source']}; {cells['obtained']})"
+
+
+@dataclass(frozen=True, repr=False, kw_only=True)
+class Fuel(Modelled, Measurable, Reporting):
+    """A grade of fuel.
+
+    Attributes
+    ----------
+    name, kind, nato, aliases : str or tuple of str
+    typical : Figure, the mean of a survey where one could be read, or a published density of a typical fuel
+    low, high : Figure or None, the specification's limits
+    means, others : tuple of Figure, means of other surveys, and further published densities
+    valid_temperatures_c : Range of its valid temperatures, °C
+    note, refused : str, a remark for the reader, and the reason where its density is refused
+    spread : Spread or None, how much batches differ, where there are data
+    expansion_doubt : str, a remark where its expansion is a stand-in, recalled or contradicted
+    most_in_blend : float or None, largest share, percent by volume, in finished blends (from memory)
+
+    Examples
+    --------
+    >>> from fuelunits.fuels.grades import fuel
+    >>> jet = fuel("Jet A")
+    >>> round(jet.density_kg_m3(30.0), 1), [round(each, 1) for each in jet.density_limits_kg_m3(30.0)]
+    (796.9, [762.1, 829.3])
+    """
+
+    name: str
+    kind: str
+    nato: str
+    aliases: tuple[str, ...]
+    typical: Figure
+    low: Figure | None
+    high: Figure | None
+    means: tuple[Figure, ...]
+    others: tuple[Figure, ...]
+    valid_temperatures_c: Range
+    note: str
+    refused: str
+    spread: Spread | None
+    expansion_doubt: str
+    most_in_blend: float | None
+    liquid: Liquid = field(repr=False)
+
+    _plain = ("remarks",)
+
+    @property
+    def source(self) -> str:
+        """Key of the source of the typical density."""
+        return self.typical.source
+
+    @property
+    def _named_figures(self) -> list[tuple[str, Figure]]:
+        named = [("typical", self.typical), ("at least", self.low), ("at most", self.high)]
+        named += [("other mean", each) for each in self.means] + [("also published", each) for each in self.others]
+        return [(name, each) for name, each in named if each is not None]
+
+    @property
+    def figures(self) -> tuple[Figure, ...]:
+        """Every published density of the grade."""
+        return tuple(each for _, each in self._named_figures)
+
+    @property
+    def for_aircraft(self) -> bool:
+        """Whether it is a finished aircraft fuel: an aviation gasoline or a jet fuel."""
+        return self.kind in ("aviation gasoline", "jet fuel", "wide-cut jet fuel")
+
+    @property
+    def doubts(self) -> dict[str, str]:
+        """The remark on each figure that decides: typical density, limits and expansion; none for a figure read."""
+        deciding = {"typical": self.typical, "at least": self.low, "at most": self.high}
+        doubts = {name: f"{each.value} ({each.standing})" for name, each in deciding.items() if each and each.standing}
+        return doubts | ({"expansion": f"({self.expansion_doubt})"} if self.expansion_doubt else {})
+
+    def remarks(self, *, typical: bool = True, limits: bool = True) -> tuple[str, ...]:
+        """Return the remarks needed where the typical density or the limits decide; none where all were read."""
+        said = {"typical": typical, "at least": limits, "at most": limits, "expansion": True}
+        parts = [f"{name} {doubt}" for name, doubt in self.doubts.items() if said[name]]
+        return (f"{self.name}: {'; '.join(parts)}",) if parts else ()
+
+    @cached_property
+    def limit_liquids(self) -> tuple[Liquid | None, Liquid | None]:
+        """Models of the lightest and the densest batch that the specification allows."""
+        low, high = (each and batch_of(self.liquid, each.density_kg_m3, each.at_c) for each in (self.low, self.high))
+        return low or None, high or None
+
+    def density_limits_kg_m3(self, temperature_c: Any) -> tuple[Any, Any]:
+        """Return the lowest and highest density, kg/m³, that the specification allows at °C, or None."""
+        t = self.valid_temperatures_c.check(as_float(temperature_c))
+        low, high = (limit and limit.density_kg_m3(t) for limit in self.limit_liquids)
+        return low, high
+
+    def density_limits(self, at: QuantityLike) -> tuple[Any, Any]:
+        """Return the same as quantities, for a temperature given as text or a pint quantity."""
+        limits = self.density_limits_kg_m3(temperature_c(at, name="at", takes="density_limits_kg_m3"))
+        low, high = (None if limit is None else answer(limit, "kg/m^3", at) for limit in limits)
+        return low, high
+
+    def _at_base(self, figure: Figure) -> float:
+        return float(batch_of(self.liquid, figure.density_kg_m3, figure.at_c).density_kg_m3(self.base_c))
+
+    @cached_property
+    def ordinary_kg_m3(self) -> tuple[float, float]:
+        """Densities at 15 °C, kg/m³, of batches: the limits, or 3 % beyond published figures (common practice)."""
+        base = {name: self._at_base(each) for name, each in reversed(self._named_figures)}
+        low, high = spread_about(min(base.values()), max(base.values()))
+        return base.get("at least", low), base.get("at most", high)
+
+    @property
+    def share_remarks(self) -> tuple[str, ...]:
+        """The remark on an estimated share of batches: the basis of the estimate."""
+        if self.spread is None:
+            return ()
+        doubtful = "; ".join(f"mean {each.value} ({each.standing})" for each in self.means if each.standing)
+        return (f"The estimate {_ASSUMED}.", *((f"{self.name}: {doubtful}",) if doubtful else ()))
+
+    def estimated_share(self, low_kg_m3: float, high_kg_m3: float) -> tuple[float, float] | None:
+        """Return the least and largest share of batches, 0 to 1, between two densities at 15 °C; None without data.
+
+        Of batches normally distributed, over the published means and the 95 % limits of the standard deviation.
+        """
+        if self.spread is None:
+            return None
+        if not low_kg_m3 <= high_kg_m3:
+            raise QuantityError(f"densities are {low_kg_m3:g} and {high_kg_m3:g} kg/m^3; write the lower one first")
+        from statistics import NormalDist
+
+        means = [self._at_base(each) for each in (self.typical, *self.means)]
+        low, high, least, most = min(means), max(means), self.spread.low, self.spread.high
+        steps = [step / 16.0 for step in range(17)]
+        batches = [NormalDist(low + (high - low) * x, least + (most - least) * y) for x in steps for y in steps]
+        shares = [each.cdf(high_kg_m3) - each.cdf(low_kg_m3) for each in batches]
+        return min(shares), max(shares)
+
+    def report(self) -> Report:
+        """Return the report of the grade."""
+        facts = {
+            "temperatures": f"{self.valid_temperatures_c.low:g} to {self.valid_temperatures_c.high:g} °C",
+            "spread of batches": self.spread and str(self.spread),
+            "note": self.note,
+        }
+        return Report(
+            f"{self.name} ({', '.join(filter(None, (self.kind, self.nato and f'NATO {self.nato}')))})",
+            verdict=f"refused: {self.refused}" if self.refused else "",
+            facts=facts,
+            tables=[Table.of({"figure": name, **each.cells()} for name, each in self._named_figures)],
+            remarks=self.remarks(),
+        )
+
+    def rows(self) -> tuple[dict[str, Any], ...]:
+        """Return every published density of the grade: what it is, kg/m³, °C, its source and standing."""
+        return tuple({"figure": name, **vars(each), "standing": each.standing} for name, each in self._named_figures)
 
 
 class FuelList(Reporting, tuple[Fuel, ...]):
@@ -53,12 +261,12 @@ def _cell(name: str, value: Any) -> str | None:
     return f"{value:.4g}" if name == "at_c" else f"{value:.1f}" if isinstance(value, float) else value
 
 
-@lru_cache(maxsize=1)
+@cache
 def _tables() -> dict[str, Any]:
     return data_table("fuels/grades.toml")
 
 
-@lru_cache(maxsize=1)
+@cache
 def all_fuels() -> FuelList:
     """Return every grade, as a tuple with a table of them.
 
@@ -111,12 +319,12 @@ def _hint(folded: str) -> str:
     return f"did you mean {' or '.join(filter(None, (', '.join(names[:-1]), names[-1])))}? " if names else ""
 
 
-@lru_cache(maxsize=1)
+@cache
 def _by_name() -> dict[str, dict[str, Any]]:
     return {entry["name"]: entry for entry in _tables()["grade"]}
 
 
-@lru_cache(maxsize=1)
+@cache
 def _names() -> dict[str, str]:
     """Return the name of the grade of each folded name, alias and NATO code."""
     names = {name: (name, entry.get("nato", ""), *entry.get("aliases", ())) for name, entry in _by_name().items()}
@@ -128,12 +336,12 @@ _SCALES = {"api_gravity": density_from_api_gravity, "relative_density": density_
 
 def _figure(entry: dict[str, Any]) -> Figure:
     """Read a figure, taking API gravity and relative density to the density at 60 °F."""
+    rest = dict(entry)
     for scale in entry.keys() & _SCALES:
-        rest = {name: value for name, value in entry.items() if name != scale}
-        read = f"{scale.replace('_', ' ')} {entry[scale]:g}"
-        rest["locator"] = ", ".join(filter(None, (entry.get("locator"), read)))
-        return Figure(density_kg_m3=float(_SCALES[scale](entry[scale])), at_c=BASE_60F_C, **rest)
-    return Figure(density_kg_m3=entry["density"], **{name: entry[name] for name in entry if name != "density"})
+        given = rest.pop(scale)
+        rest["locator"] = ", ".join(filter(None, (entry.get("locator"), f"{scale.replace('_', ' ')} {given:g}")))
+        return Figure(density_kg_m3=float(_SCALES[scale](given)), at_c=BASE_60F_C, **rest)
+    return Figure(density_kg_m3=rest.pop("density"), **rest)
 
 
 def _liquid(entry: dict[str, Any], typical: Figure) -> Liquid:
@@ -165,7 +373,7 @@ def _grade(name: str) -> Fuel:
         high=_figure(entry["high"]) if "high" in entry else None,
         means=tuple(map(_figure, entry.get("means", ()))),
         others=tuple(map(_figure, entry.get("others", ()))),
-        temperatures=Range(f"temperature of {name}", limits["low"], limits["high"], "degC", limits["source"]),
+        valid_temperatures_c=Range(f"temperature of {name}", limits["low"], limits["high"], "degC", limits["source"]),
         note="; ".join(filter(None, notes)),
         refused=f"{refused['reason']} ({source(refused['source'])})" if refused else "",
         spread=Spread(**_tables()["spread"][entry["spread"]]) if "spread" in entry else None,

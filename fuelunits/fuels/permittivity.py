@@ -14,8 +14,8 @@ from typing import Any
 
 from fuelunits.arrays import as_float
 from fuelunits.errors import QuantityError, UnknownFuel
-from fuelunits.fuels.acceptance import remarks_of
 from fuelunits.fuels.grades import fuel as find_fuel
+from fuelunits.fuels.liquids import remarks_of
 from fuelunits.quantities import QuantityLike, members, temperature_c
 from fuelunits.reports import Report, Reporting
 from fuelunits.sources import data_table

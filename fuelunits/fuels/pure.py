@@ -19,7 +19,7 @@ import numpy as np
 from fuelunits.arrays import is_scalar
 from fuelunits.errors import FuelUnitsError, MissingExtra, UnknownFuel
 from fuelunits.fuels.elementwise import elementwise
-from fuelunits.fuels.liquid import Amounts
+from fuelunits.fuels.liquids import Amounts
 from fuelunits.sources import OnOutOfRange, Range
 from fuelunits.validation import fold_name, format_value
 

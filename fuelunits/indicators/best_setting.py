@@ -17,7 +17,7 @@ import numpy as np
 from fuelunits.arrays import as_float_array
 from fuelunits.conversion import amount
 from fuelunits.errors import QuantityError
-from fuelunits.fuels.acceptance import remarks_of
+from fuelunits.fuels.liquids import remarks_of
 from fuelunits.fuels.viscosity import ViscosityLine
 from fuelunits.fuels.viscosity import viscosity as viscosity_of
 from fuelunits.indicators.bench_sheet import written_points

@@ -13,8 +13,8 @@ from typing import Any
 import numpy as np
 
 from fuelunits.errors import QuantityError
-from fuelunits.fuels.acceptance import remarks_of
 from fuelunits.fuels.grades import fuel as find_fuel
+from fuelunits.fuels.liquids import remarks_of
 from fuelunits.fuels.permittivity import TYPICAL, permittivity, specific_polarization
 from fuelunits.indicators.tank_table import TankTable, solve_rising
 from fuelunits.indicators.written import as_written, coerce_text, set_fields

@@ -13,8 +13,8 @@ from typing import Any, ClassVar
 
 from fuelunits.conversion import convert_exact, exact_amount, kind_of
 from fuelunits.errors import QuantityError
-from fuelunits.fuels.acceptance import remarks_of
 from fuelunits.fuels.grades import fuel as find_fuel
+from fuelunits.fuels.liquids import remarks_of
 from fuelunits.fuels.permittivity import TYPICAL
 from fuelunits.indicators.capacitance import CapacitanceGauge
 from fuelunits.indicators.display import Display

@@ -25,9 +25,9 @@ from fuelunits.confusions import (
     volume_correction_mistakes,
 )
 from fuelunits.errors import FuelUnitsError
-from fuelunits.fuels.acceptance import UNSTATED_KG_M3
+from fuelunits.fuels.density_scales import UNSTATED_KG_M3
 from fuelunits.fuels.grades import all_fuels
-from fuelunits.fuels.liquid import temperature_c_at
+from fuelunits.fuels.liquids import temperature_c_at
 from fuelunits.fuels.viscosity import viscosity
 from fuelunits.fuels.water_and_air import water_density_kg_m3
 from fuelunits.meters.k_factor import KFactor
@@ -161,7 +161,7 @@ def other_fuels(facts: Facts) -> list[Any]:
     celsius = facts.at_c if facts.at_c is not None else _BASE_C
     own = getattr(getattr(facts.fuel, "fuel", facts.fuel), "kind", "")
     grades = [each for each in all_fuels() if each.for_aircraft and not each.refused]
-    kinds = {each.kind: each for each in reversed(grades) if each.temperatures.contains(celsius)}
+    kinds = {each.kind: each for each in reversed(grades) if each.valid_temperatures_c.contains(celsius)}
     return [each for kind, each in kinds.items() if kind != own]
 
 

@@ -16,7 +16,7 @@ from typing import Any
 from fuelunits.confusions import CHECKS
 from fuelunits.conversion import flow_unit_name, kind_of
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
-from fuelunits.fuels.acceptance import remarks_of
+from fuelunits.fuels.liquids import remarks_of
 from fuelunits.indicators.causes import Cause, Facts, known_causes, other_causes, other_fuels
 from fuelunits.indicators.error_budget import FuelAtTemperature, density_at, fuel_of
 from fuelunits.indicators.indicator import Indicator

@@ -13,8 +13,8 @@ from math import hypot, inf, prod
 from typing import Any, Protocol
 
 from fuelunits.errors import QuantityError
-from fuelunits.fuels.acceptance import remarks_of
 from fuelunits.fuels.grades import fuel as find_fuel
+from fuelunits.fuels.liquids import remarks_of
 from fuelunits.indicators.settings import IndicatorSettings
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.quantities import fraction, pair, positive, ratio

@@ -16,7 +16,7 @@ import numpy as np
 
 from fuelunits.conversion import kind_of
 from fuelunits.errors import DimensionError, QuantityError
-from fuelunits.fuels.acceptance import remarks_of
+from fuelunits.fuels.liquids import remarks_of
 from fuelunits.indicators.bench_sheet import BenchSheet, Generator
 from fuelunits.indicators.error_budget import ErrorBudget, FuelAtTemperature, density_at, fuel_of, indicator_budget
 from fuelunits.indicators.settings import IndicatorSettings

@@ -13,7 +13,7 @@ import numpy as np
 from fuelunits.confusions import number_looks_like
 from fuelunits.conversion import convert_exact, exact_amount, flow_unit_name, kind_of
 from fuelunits.errors import DimensionError, QuantityError
-from fuelunits.fuels.density_reading import DENSITIES
+from fuelunits.fuels.density_scales import DENSITIES
 from fuelunits.indicators.display import Display
 from fuelunits.indicators.written import as_written, coerce_text, is_frequency, set_fields
 from fuelunits.meters.k_factor import KFactor

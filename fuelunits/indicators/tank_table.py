@@ -16,8 +16,8 @@ from typing import Any
 import numpy as np
 
 from fuelunits.errors import QuantityError
-from fuelunits.fuels.acceptance import EXPANSION_DOUBT_PER_C, remarks_of
 from fuelunits.fuels.grades import fuel as find_fuel
+from fuelunits.fuels.liquids import EXPANSION_DOUBT_PER_C, remarks_of
 from fuelunits.indicators.written import as_written, coerce_text, decimals_of, set_fields, written_ratio
 from fuelunits.meters.monotone import monotone_cubics
 from fuelunits.pint_units import answer

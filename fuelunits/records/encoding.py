@@ -29,10 +29,9 @@ TYPES = {
     "bench.runs": "GravimetricRun VolumetricRun",
     "fuels.batches": "Batch",
     "fuels.blends": "Blend",
-    "fuels.density_reading": "Reading",
-    "fuels.grade": "Fuel",
-    "fuels.liquid": "Scaled",
-    "fuels.product": "GivenExpansion PetroleumProduct",
+    "fuels.density_scales": "Reading",
+    "fuels.grades": "Fuel",
+    "fuels.liquids": "GivenExpansion PetroleumProduct Scaled",
     "fuels.viscosity": "ViscosityLine",
     "indicators.bench_sheet": "BenchSheet Generator LowFuelPoint",
     "indicators.capacitance": "CapacitanceGauge Probe",
@@ -56,7 +55,6 @@ TYPES = {
 
 _HOMES = {name: module for module, names in TYPES.items() for name in names.split()}
 _KEPT: dict[str, tuple[str, ...]] = {
-    "Batch": ("fuel", "reading"),
     "BenchResult": ("calibrations",),
     "Calibration": ("runs", "unit", "repeatability"),
     "Fuel": ("name",),
@@ -75,11 +73,7 @@ def _product(commodity: str = "refined products", **others: Any) -> Any:
     by_name = {each.name: each for each in (known.CRUDE_OIL, known.REFINED_PRODUCTS, known.LUBRICATING_OIL)}
     if commodity not in by_name:
         raise FileError(f"commodity must be one of {', '.join(by_name)}; got {format_value(commodity)}")
-    return import_module("fuelunits.fuels.product").PetroleumProduct(commodity=by_name[commodity], **others)
-
-
-def _batch(fuel: Any, reading: Any) -> Any:
-    return import_module("fuelunits.fuels.batches").batch_from_reading(fuel, reading)
+    return import_module("fuelunits.fuels.liquids").PetroleumProduct(commodity=by_name[commodity], **others)
 
 
 def _job(results: Any = None, **others: Any) -> Any:
@@ -90,7 +84,6 @@ def _job(results: Any = None, **others: Any) -> Any:
 
 
 _MAKERS: dict[str, Callable[..., Any]] = {
-    "Batch": _batch,
     "Calibration": lambda runs, **others: import_module("fuelunits.bench.calibration").calibrate(runs, **others),
     "Fuel": _fuel,
     "JobRecord": _job,

@@ -17,7 +17,7 @@ from fuelunits.fuels import density_scales as scales
 from fuelunits.fuels import volume_correction as correction
 from fuelunits.fuels.commodities import BASE_60F_C
 from fuelunits.fuels.grades import fuel as grade
-from fuelunits.fuels.product import PetroleumProduct
+from fuelunits.fuels.liquids import PetroleumProduct
 from fuelunits.fuels.viscosity import ViscosityLine, viscosity
 from fuelunits.meters import counting, dimensionless
 from fuelunits.quantities import read_text

@@ -53,4 +53,4 @@ def test_the_uplift_sheet():
 @given(k=strategies.k_factors(per="gal"), batch=strategies.batches("Jet A"))
 def test_what_is_drawn_is_usable(k, batch):
     assert k.per("gal") >= 1000
-    assert batch.within_limits
+    assert batch.verdict.value != "reject"
