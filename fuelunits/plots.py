@@ -1,14 +1,13 @@
 """Pictures of results, with matplotlib (extra ``plot``).
 
-Each function draws on the axes of matplotlib that it is given, or on a new figure, and returns the axes; a new figure
-has the caution. No setting of matplotlib is changed: lines without a colour of their own have that of the style's
-text. The three colours can be told apart by the colour-blind [okabe_ito_2008], and each line has a dash pattern or a
-mark of its own, so that a picture can be printed in black.
+Each function draws on the axes of matplotlib that it is given, or on a new figure with the caution, and returns them.
+No setting of matplotlib is changed: lines without a colour of their own have that of the style's text. The colours can
+be told apart by the colour-blind [okabe_ito_2008], and each line in black print by its dashes or mark.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from itertools import cycle, groupby
 from textwrap import fill
 from typing import Any
@@ -29,7 +28,7 @@ from fuelunits.meters.k_factor import KFactor, k_factor_of
 from fuelunits.meters.rhythm import Irregularity
 from fuelunits.meters.viscosity_curve import ViscosityCurve
 from fuelunits.quantities import positive
-from fuelunits.records.history import TransducerHistory
+from fuelunits.records.history import TransducerHistory, unit_of
 from fuelunits.reports import CAUTION, format_percent
 from fuelunits.uncertainty.budget import nominal
 from fuelunits.units import factor
@@ -51,8 +50,8 @@ def _axes(ax: Any, columns: int = 1) -> Any:
         from matplotlib.layout_engine import ConstrainedLayoutEngine
     except ImportError as missing:
         raise MissingExtra("a picture needs matplotlib: python -m pip install matplotlib") from missing
-    layout, size = ConstrainedLayoutEngine(rect=(0.0, 0.06, 1.0, 0.94)), (4.0 * columns, 4.8) if columns > 1 else None
-    figure, ax = plt.subplots(1, columns, figsize=size, layout=layout)
+    size = (4.0 * columns, 4.8) if columns > 1 else None
+    figure, ax = plt.subplots(1, columns, figsize=size, layout=ConstrainedLayoutEngine(rect=(0.0, 0.06, 1.0, 0.94)))
     figure.text(0.5, 0.01, fill(CAUTION, 110), ha="center", va="bottom", fontsize=6.0)
     return ax
 
@@ -61,25 +60,22 @@ def _ink(ax: Any) -> Any:
     return ax.xaxis.label.get_color()
 
 
-def _folded(ax: Any, text: str, size: float) -> str:
-    """Return text in lines that are no wider than the axes."""
-    points = 72.0 * ax.get_window_extent().width / ax.figure.dpi
-    return fill(text, max(int(points / (_LETTER * size)), 10))
-
-
 def _finish(ax: Any, title: str, x: str, y: str) -> Any:
     """Label the axes, with the legend below them where the layout leaves space for it, else within."""
     from matplotlib.font_manager import FontProperties
 
-    ax.set_title(_folded(ax, title, ax.title.get_fontsize()))
-    ax.set(xlabel=x, ylabel=y)
+    def folded(text: str, letter: float) -> str:  # in lines that are no wider than the axes
+        width = 72.0 * ax.get_window_extent().width / ax.figure.dpi
+        return fill(text, max(int(width / (_LETTER * letter)), 10))
+
+    ax.set(title=folded(title, ax.title.get_fontsize()), xlabel=x, ylabel=y)
     ax.grid(visible=True, alpha=0.3)
     handles, labels = ax.get_legend_handles_labels()
     size = FontProperties(size="small").get_size_in_points()
-    below = {"loc": "upper center", "bbox_to_anchor": (0.5, 0.0), "borderaxespad": 5.0, "ncols": 2}
-    has_layout = ax.figure.get_layout_engine() is not None
-    lines = [_folded(ax, label, 2.5 * size if has_layout else 1.5 * size) for label in labels]
-    ax.legend(handles, lines, fontsize=size, **(below if has_layout else {"loc": "best", "framealpha": 0.7}))
+    place: dict[str, Any] = {"loc": "best", "framealpha": 0.7}
+    if has_layout := ax.figure.get_layout_engine() is not None:
+        place = {"loc": "upper center", "bbox_to_anchor": (0.5, 0.0), "borderaxespad": 5.0, "ncols": 2}
+    ax.legend(handles, [folded(each, (2.5 if has_layout else 1.5) * size) for each in labels], fontsize=size, **place)
     return ax
 
 
@@ -88,9 +84,8 @@ def density(of: Any, *, between_c: tuple[float, float] | None = None, unit: str 
 
     Parameters
     ----------
-    of : str, Fuel, Batch or Blend
+    of, unit, ax : the fuel or its name, the unit, and the Axes to draw on, optional
     between_c : tuple of float, optional, lowest and highest temperature, °C; by default all its temperatures
-    unit, ax : str, and the Axes to draw on, optional
 
     Examples
     --------
@@ -127,16 +122,15 @@ def check(of: DensityCheck, *, ax: Any = None) -> Any:
 
     Examples
     --------
-    >>> import fuelunits as fu
-    >>> found = fu.check_density("6.7 lb/gal", "Jet A", between=("-20 degC", "40 degC"), tolerance="3 %")
-    >>> check(found).get_title()
+    >>> from fuelunits import check_density
+    >>> check(check_density("6.7 lb/gal", "Jet A", between=("-20 degC", "40 degC"), tolerance="3 %")).get_title()
     '6.7 lb/gal for Jet A, tolerance 3 %: reject'
     """
     ax, scale = _axes(ax), factor("kg/m^3", of.unit)
     t = np.linspace(*of.between_c, 10 * _POINTS)
     _liquids(ax, of.fuel, t, lambda kg_m3: scale * kg_m3)
-    label = f"fixed density {of.written}"
-    ax.axhline(scale * of.assumed_kg_m3, color=_VERMILLION, linestyle=":", linewidth=2.0, label=label)
+    fixed = {"linestyle": ":", "linewidth": 2.0, "label": f"fixed density {of.written}"}
+    ax.axhline(scale * of.assumed_kg_m3, color=_VERMILLION, **fixed)
     within = np.abs(of.assumed_kg_m3 / of.fuel.density_kg_m3(t) - 1.0) <= of.tolerance
     if within.any():
         ax.axvspan(t[within][0], t[within][-1], color=_GREEN, alpha=0.2, label="typical fuel within tolerance")
@@ -153,9 +147,8 @@ def error(of: DensityCheck, *, ax: Any = None) -> Any:
 
     Examples
     --------
-    >>> import fuelunits as fu
-    >>> found = fu.check_density("6.7 lb/gal", "Jet A", between=("-20 degC", "40 degC"), tolerance="3 %")
-    >>> error(found).get_ylabel()
+    >>> from fuelunits import check_density
+    >>> error(check_density("6.7 lb/gal", "Jet A", between=("-20 degC", "40 degC"), tolerance="3 %")).get_ylabel()
     'error of the mass displayed, %'
     """
     ax = _axes(ax)
@@ -181,11 +174,9 @@ def gauge(of: CapacitanceGauge, *, axes: Any = None) -> Any:
     >>> axes[1].get_ylabel()
     'capacitance, pF'
     """
-    levels = np.linspace(*of.wetted_mm, _POINTS)
-    litres = np.array([of.tank.volume_l_at(mm) for mm in levels])
-    capacitances = [of.capacitance_pf(mm) for mm in levels]
-    axes = _axes(axes, 3)
-    drawn = {"level, mm": levels, "capacitance, pF": capacitances, "mass, kg": litres * of.density_kg_m3 / 1e3}
+    axes, levels = _axes(axes, 3), np.linspace(*of.wetted_mm, _POINTS)
+    litres, pf = np.array([(of.tank.volume_l_at(mm), of.capacitance_pf(mm)) for mm in levels]).T
+    drawn = {"level, mm": levels, "capacitance, pF": pf, "mass, kg": litres * of.density_kg_m3 / 1e3}
     for ax, (label, values) in zip(axes, drawn.items(), strict=True):
         name = label.partition(",")[0]
         ax.plot(litres, values, color=_BLUE, label=f"{name} with {fuel(of.fuel).name} at {of.at}")
@@ -206,31 +197,29 @@ def history(of: TransducerHistory, *, ax: Any = None) -> Any:
     >>> history(fu.TransducerHistory("A-0117", [])).get_ylabel()
     'K, pulse/L'
     """
-    ax, days = _axes(ax), [np.datetime64(event.date) for event in of.events]
-    found = [event.calibration for event in of.events]
-    k = [each.k_factor.per("L") for each in found]
-    bars = [k_l * each.expanded_uncertainty() for k_l, each in zip(k, found, strict=True)]
-    ax.errorbar(days, k, yerr=bars or None, fmt="o", color=_ink(ax), capsize=3, label="K with U")
-    drift = of.drift()
+    ax, unit, drift = _axes(ax), unit_of(of.calibrations), of.drift()
+    days = np.array([event.date for event in of.events], dtype="datetime64[D]")
+    k = np.array([each.k_factor.per(unit) for each in of.calibrations])
+    bars = k * [each.expanded_uncertainty() for each in of.calibrations]
+    ax.errorbar(days, k, yerr=bars if len(k) else None, fmt="o", color=_ink(ax), capsize=3, label="K with U")
     if drift is not None:
-        last, k_last = np.array(days[-drift.calibrations :]), np.array(k[-drift.calibrations :])
-        years = (last - last[0]).astype(float) / 365.25
-        line = k_last.mean() * (1.0 + drift.per_year * (years - years.mean()))
-        ax.plot(last, line, "--", color=_BLUE, label=f"drift {format_percent(drift.per_year, signed=True)} per year")
+        years = (days - days[0])[-drift.calibrations :].astype(float) / 365.25
+        line = k[-drift.calibrations :].mean() * (1.0 + drift.per_year * (years - years.mean()))
+        label = f"drift {format_percent(drift.per_year, signed=True)} per year"
+        ax.plot(days[-drift.calibrations :], line, "--", color=_BLUE, label=label)
     for event, day in zip(of.events, days, strict=True):
         if event.repaired:
             ax.axvline(day, color=_VERMILLION, linestyle=":", label=f"repaired before {event.date}")
     ax.tick_params(axis="x", rotation=30)
-    return _finish(ax, f"transducer {of.serial}", "date", "K, pulse/L")
+    return _finish(ax, f"transducer {of.serial}", "date", f"K, pulse/{unit}")
 
 
-def meter_curve(of: MeterCurve, *, coverage_factor: float = 2.0, unit: str = "L/h", ax: Any = None) -> Any:
-    """Return a picture of K over flow, with the calibrated points and the band of its uncertainty.
+def meter_curve(of: MeterCurve, *, unit: str = "L/h", ax: Any = None) -> Any:
+    """Return a picture of K over flow, with the calibrated points and a band of two standard uncertainties.
 
     Parameters
     ----------
     of, ax : MeterCurve, and the Axes to draw on, optional
-    coverage_factor : float, half width of the band in standard uncertainties; 2 is about 95 %
     unit : str, unit of volume flow; K is per the same unit of volume
 
     Examples
@@ -243,8 +232,7 @@ def meter_curve(of: MeterCurve, *, coverage_factor: float = 2.0, unit: str = "L/
     hz = np.geomspace(of.frequencies_hz.low, of.frequencies_hz.high, _POINTS)
     ax, volume = _axes(ax), flow_unit_name(unit).partition("/")[0]
     k_scale, flow_scale = 1.0 / factor("L", volume), factor("L/s", unit)
-    u = coverage_factor * of.relative_uncertainty(hz)
-    _band(ax, flow_scale * of.flow_l_s(hz), k_scale * of.k_pulses_per_l(hz), u, coverage_factor)
+    _band(ax, flow_scale * of.flow_l_s(hz), k_scale * of.k_pulses_per_l(hz), of.relative_uncertainty(hz))
     flows, k = zip(*[(flow_scale * each.flow_l_s, k_scale * each.k_pulses_per_l) for each in of.points], strict=True)
     ax.plot(flows, k, "o", color=_ink(ax), label="calibrated")
     return _finish(ax, "K over flow", f"flow, {unit}", f"K, pulse/{volume}")
@@ -275,13 +263,14 @@ def setting(of: BestSetting, *, ax: Any = None) -> Any:
     return _finish(ax, title, f"true flow, {of.indicator.reads}", "error of the flow, %")
 
 
-def strouhal(of: ViscosityCurve, *, coverage_factor: float = 2.0, ax: Any = None) -> Any:
+def strouhal(of: ViscosityCurve, *, ax: Any = None) -> Any:
     """Return a picture of Strouhal over Roshko number: the common curve of runs, its band, and each run's points.
+
+    The band is two standard uncertainties wide to each side, the scatter of the runs included.
 
     Parameters
     ----------
     of, ax : ViscosityCurve, and the Axes to draw on, optional
-    coverage_factor : float, half width of the band, scatter of the runs included, in standard uncertainties
 
     Examples
     --------
@@ -291,25 +280,23 @@ def strouhal(of: ViscosityCurve, *, coverage_factor: float = 2.0, ax: Any = None
     'Roshko number f D²/ν, dimensionless'
     """
     ax = _axes(ax)
-    from matplotlib.ticker import LogLocator
-
     numbers = np.geomspace(of.roshko_numbers.low, of.roshko_numbers.high, _POINTS)
-    _band(ax, numbers, of.strouhal(numbers), coverage_factor * of.uncertainty_at_roshko(numbers), coverage_factor)
+    _band(ax, numbers, of.strouhal(numbers), of.uncertainty_at_roshko(numbers))
     for run, mark in zip(of.runs, cycle("os^Dv"), strict=False):
         at, found = run.points[0], of.strouhal_run(run)
         label = f"run at {at.viscosity_mm2_s:.3g} mm²/s, {at.temperature_c:.3g} °C"
         ax.plot(found.roshko, found.strouhal, mark, color=_ink(ax), fillstyle="none", label=label)
     ax.set_xscale("log", subs=[])
-    ax.xaxis.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0)))
+    ax.xaxis.get_major_locator().set_params(subs=(1.0, 2.0, 5.0))
     ax.xaxis.set_major_formatter("{x:g}")
     x, y = "Roshko number f D²/ν, dimensionless", "Strouhal number f D³/q, dimensionless"
     return _finish(ax, "Strouhal over Roshko", x, y)
 
 
-def _band(ax: Any, x: Any, y: Any, relative: Any, coverage_factor: float) -> None:
+def _band(ax: Any, x: Any, y: Any, u: Any) -> None:
     ax.plot(x, y, color=_BLUE, label="curve")
-    label = f"± {coverage_factor:g} standard uncertainties"
-    ax.fill_between(x, y * (1.0 - relative), y * (1.0 + relative), color=_BLUE, alpha=0.25, label=label)
+    edges = y * (1.0 - 2.0 * u), y * (1.0 + 2.0 * u)
+    ax.fill_between(x, *edges, color=_BLUE, alpha=0.25, label="± 2 standard uncertainties")
 
 
 def residuals(of: Calibration, *, ax: Any = None) -> Any:
@@ -322,19 +309,18 @@ def residuals(of: Calibration, *, ax: Any = None) -> Any:
     Examples
     --------
     >>> import fuelunits as fu
-    >>> filling = dict(measure_volume_l=20.0, duration_s=60.0, liquid_temperature_c=22.0, measure_temperature_c=22.0)
-    >>> expansions = dict(measure_expansion_per_k=50e-6, liquid_expansion_per_k=9e-4)
-    >>> runs = [fu.VolumetricRun(pulses=n, **filling, **expansions) for n in (151_850, 151_862)]
+    >>> common = dict(duration_s=300.0, liquid_temperature_c=20.0, liquid_density_kg_m3=800.0, air_density_kg_m3=1.2)
+    >>> runs = [fu.GravimetricRun(pulses=n, mass_reading_kg=7.0, **common) for n in (100_000, 100_012)]
     >>> residuals(fu.calibrate(runs)).get_ylabel()
     'K of the run less the mean, %'
     """
     mean, expanded = float(nominal(of.k_pulses_per_l)), 100.0 * of.expanded_uncertainty()
-    found = [100.0 * (float(nominal(run.k_pulses_per_l)) / mean - 1.0) for run in of.runs]
-    ax = _axes(ax)
+    ax, found = _axes(ax), [100.0 * (float(nominal(run.k_pulses_per_l)) / mean - 1.0) for run in of.runs]
+    numbers = range(1, len(found) + 1)
     ax.axhspan(-expanded, expanded, color=_BLUE, alpha=0.25, label=f"U of the mean, k = {of.coverage_factor():.2f}")
     ax.axhline(0.0, color=_BLUE)
-    ax.plot(range(1, len(found) + 1), found, "o", color=_ink(ax), label="run")
-    ax.set_xticks(range(1, len(found) + 1))
+    ax.plot(numbers, found, "o", color=_ink(ax), label="run")
+    ax.set_xticks(numbers)
     return _finish(ax, f"runs at {of.flow_l_per_h:.4g} L/h", "run, in order", "K of the run less the mean, %")
 
 
@@ -346,19 +332,18 @@ def flow(
     low_flow_cutoff: Any = None,
     missed: Iterable[Irregularity] = (),
     usable: Any = None,
-    low_fuel: Iterable[LowFuelByTime | LowFuelByQuantity] = (),
+    low_fuel: Sequence[LowFuelByTime | LowFuelByQuantity] = (),
     ax: Any = None,
 ) -> Any:
     """Return a picture of a flight's flow, with missed pulses and the times at which low-fuel thresholds trip.
 
     Parameters
     ----------
-    counts, k_factor, unit : PulseCounts, KFactor or str, and the unit of volume flow, str
+    counts, k_factor, unit, ax : PulseCounts, KFactor or str, the unit of volume flow, and the Axes, optional
     low_flow_cutoff : str or pint.Quantity, optional, lowest flow displayed; flow below it is drawn apart
     missed : iterable of Irregularity, of :meth:`fuelunits.meters.pulse_record.PulseRecord.missed_pulses`
     usable : str or pint.Quantity, optional, usable fuel at the start, by volume; needed for the thresholds
-    low_fuel : iterable of LowFuelByTime, for which the flow of each interval counts, or LowFuelByQuantity, of volume
-    ax : Axes, optional
+    low_fuel : sequence of LowFuelByTime, for which the flow of each interval counts, or LowFuelByQuantity, of volume
 
     Examples
     --------
@@ -368,8 +353,8 @@ def flow(
     ['flow', 'low fuel by quantity, 6 gal, by 120 min']
     """
     k_factor, minutes = k_factor_of(k_factor), counts.edges_s / 60.0
-    flows = counts.frequency().flow(k_factor, unit)
-    trips, ax = [_trips(threshold, counts, k_factor, usable) for threshold in low_fuel], _axes(ax)
+    flows, ends = counts.frequency().flow(k_factor, unit), [_tripped_min(e, counts, k_factor, usable) for e in low_fuel]
+    ax = _axes(ax)
     ax.stairs(flows, minutes, baseline=None, color=_BLUE, label="flow")
     if low_flow_cutoff is not None:
         cutoff = positive_number(positive(low_flow_cutoff, unit, name="low_flow_cutoff"), "low_flow_cutoff")
@@ -379,22 +364,20 @@ def flow(
     gaps = [each.time_s / 60.0 for each in missed]
     if gaps:
         ax.plot(gaps, np.interp(gaps, minutes[1:], flows), "x", color=_ink(ax), markersize=9, label="missed pulses")
-    for (label, at_s), dashes in zip(trips, cycle((":", "-.", (0, (8, 3)))), strict=False):
-        ax.axvline(at_s / 60.0, color=_ink(ax), linestyle=dashes, linewidth=2.0, label=label)
+    for threshold, at, dashes in zip(low_fuel, ends, cycle((":", "-.", (0, (8, 3)))), strict=False):
+        words = f"{threshold}: not reached" if np.isnan(at) else f"{threshold}, by {at:.0f} min"
+        ax.axvline(at, color=_ink(ax), linestyle=dashes, linewidth=2.0, label=words)
     ax.set_ylim(bottom=0.0)
     return _finish(ax, "flow by pulses", "time, min", f"flow, {unit}")
 
 
-def _trips(threshold: Any, counts: PulseCounts, k_factor: KFactor, usable: Any) -> tuple[str, float]:
-    """Find the end of the first interval at which a threshold has tripped, s (NaN if none), and say so."""
+def _tripped_min(threshold: Any, counts: PulseCounts, k_factor: KFactor, usable: Any) -> float:
+    """Return the end of the first interval at which a threshold has tripped, in minutes; NaN if none."""
     if usable is None:
         raise QuantityError('usable: a low-fuel threshold needs the usable fuel at the start, such as usable="50 gal"')
-    litres = positive(usable, "L", name="usable") - counts.running_total / k_factor.per("L")
+    left = positive(usable, "L", name="usable") - counts.running_total / k_factor.per("L")
     if isinstance(threshold, LowFuelByTime):
-        left = litres - counts.frequency().flow(k_factor, "L/min") * float(threshold.minutes)
+        left -= counts.frequency().flow(k_factor, "L/min") * float(threshold.minutes)
     else:
-        left = litres - float(convert_exact(threshold.number, threshold.unit, "L"))
-    at_s = counts.edges_s[1:][left <= 0.0]
-    return (
-        (f"{threshold}, by {at_s[0] / 60.0:.0f} min", at_s[0]) if at_s.size else (f"{threshold}: not reached", np.nan)
-    )
+        left -= float(convert_exact(threshold.number, threshold.unit, "L"))
+    return float(min(counts.edges_s[1:][left <= 0.0], default=np.nan)) / 60.0

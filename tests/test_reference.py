@@ -61,7 +61,7 @@ def test_the_report():
     assert max(map(len, text.splitlines())) <= 80
     plain = report.as_dict()
     assert json.loads(json.dumps(plain)) == plain
-    assert all(row["passed"] for row in plain["sources"])
+    assert all(row["passed"] for row in plain["rows"])
 
 
 def test_a_deviation_and_a_control_that_reproduces_both_fail():

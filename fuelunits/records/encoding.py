@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import difflib
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import MISSING, fields
 from fractions import Fraction
 from importlib import import_module
@@ -16,6 +16,7 @@ from typing import Any
 
 import numpy as np
 
+import fuelunits as fu
 from fuelunits.errors import FileError, FuelUnitsError
 from fuelunits.pint_units import answer, is_quantity
 from fuelunits.units import read_unit
@@ -24,88 +25,55 @@ from fuelunits.validation import format_value
 FORMAT = 1
 """The number of the format; a file of a later one is refused."""
 
-TYPES = {
-    "bench.calibration": "BenchResult Calibration",
-    "bench.runs": "GravimetricRun VolumetricRun",
-    "fuels.batches": "Batch",
-    "fuels.blends": "Blend",
-    "fuels.density_scales": "Reading",
-    "fuels.grades": "Fuel",
-    "fuels.liquids": "GivenExpansion PetroleumProduct Scaled",
-    "fuels.viscosity": "ViscosityLine",
-    "indicators.bench_sheet": "BenchSheet Generator LowFuelPoint",
-    "indicators.capacitance": "CapacitanceGauge Probe",
-    "indicators.capacitance_sheet": "CapacitanceBox CapacitanceSheet",
-    "indicators.endurance": "LowFuelByQuantity LowFuelByTime",
-    "indicators.fill_ups": "FillUp",
-    "indicators.indicator": "Indicator",
-    "indicators.tank_table": "TankTable",
-    "meters.counts": "FrequencyRecord PulseCounts",
-    "meters.curve": "MeterCurve",
-    "meters.k_factor": "KFactor",
-    "meters.points": "CalibrationPoint",
-    "meters.pulse_record": "PulseRecord",
-    "meters.viscosity_curve": "ViscosityCurve",
-    "sources": "Range",
-    "records.history": "CalibrationEvent TransducerHistory",
-    "records.job": "Equipment JobRecord Part",
-    "uncertainty.conformity": "Conformity",
+_INNER = {
+    "Conformity": "uncertainty.conformity",
+    "Range": "sources",
+    "Reading": "fuels.density_scales",
+    "Scaled": "fuels.liquids",
 }
-"""The classes that can be kept, by module."""
-
-_HOMES = {name: module for module, names in TYPES.items() for name in names.split()}
-_KEPT: dict[str, tuple[str, ...]] = {
-    "BenchResult": ("calibrations",),
-    "Calibration": ("runs", "unit", "repeatability"),
-    "Fuel": ("name",),
-    "KFactor": ("value", "unit"),
-    "PetroleumProduct": ("base_density_kg_m3", "base_c", "edition", "commodity"),
-}
-"""The fields that are kept where they are not those of the constructor: the rest follows from them."""
-
-
-def _fuel(name: str) -> Any:
-    return import_module("fuelunits.fuels.grades").fuel(name)
+TYPES = (
+    *("Batch", "BenchResult", "BenchSheet", "Blend", "Calibration", "CalibrationEvent", "CalibrationPoint"),
+    *("CapacitanceBox", "CapacitanceGauge", "CapacitanceSheet", "Equipment", "FillUp", "FrequencyRecord", "Fuel"),
+    *("Generator", "GivenExpansion", "GravimetricRun", "Indicator", "JobRecord", "KFactor", "LowFuelByQuantity"),
+    *("LowFuelByTime", "LowFuelPoint", "MeterCurve", "Part", "PetroleumProduct", "Probe", "PulseCounts"),
+    *("PulseRecord", "TankTable", "TransducerHistory", "ViscosityCurve", "ViscosityLine", "VolumetricRun"),
+    *_INNER,
+)
+"""The classes that can be kept; those that are not public, with their modules, are parts of the others."""
 
 
 def _product(commodity: str = "refined products", **others: Any) -> Any:
-    known = import_module("fuelunits.fuels.commodities")
-    by_name = {each.name: each for each in (known.CRUDE_OIL, known.REFINED_PRODUCTS, known.LUBRICATING_OIL)}
-    if commodity not in by_name:
-        raise FileError(f"commodity must be one of {', '.join(by_name)}; got {format_value(commodity)}")
-    return import_module("fuelunits.fuels.liquids").PetroleumProduct(commodity=by_name[commodity], **others)
+    by_name = {each.name: each for each in (fu.CRUDE_OIL, fu.REFINED_PRODUCTS, fu.LUBRICATING_OIL)}
+    return fu.PetroleumProduct(commodity=by_name[_known(commodity, "commodity", by_name, "record")], **others)
 
 
 def _job(results: Any = None, **others: Any) -> Any:
-    job = type_named("JobRecord")(results=results or {}, **others)
-    if job.results and not results:
+    if not results:
         raise FileError("results: a record keeps the figures of the day; without them no edit can be detected")
-    return job
+    return fu.JobRecord(results=results, **others)
 
 
-_MAKERS: dict[str, Callable[..., Any]] = {
-    "Calibration": lambda runs, **others: import_module("fuelunits.bench.calibration").calibrate(runs, **others),
-    "Fuel": _fuel,
-    "JobRecord": _job,
-    "KFactor": lambda value, unit: type_named("KFactor")(value, per=unit),
-    "PetroleumProduct": _product,
+_SPECIAL: dict[str, tuple[tuple[str, ...], Callable[..., Any]]] = {
+    "Calibration": (("runs", "unit", "repeatability"), lambda **kept: fu.calibrate(**kept)),
+    "Fuel": (("name",), lambda name: fu.fuel(name)),
+    "JobRecord": ((), _job),
+    "KFactor": (("value", "unit"), lambda value, unit: fu.KFactor(value, per=unit)),
+    "PetroleumProduct": (("base_density_kg_m3", "base_c", "edition", "commodity"), _product),
 }
+"""The fields that are kept where they are not those of the constructor, and what makes the object of them."""
 
 
 def type_named(name: str) -> Any:
     """Return the class of a name of :data:`TYPES`."""
-    return getattr(import_module(f"fuelunits.{_HOMES[name]}"), name)
+    return getattr(import_module(f"fuelunits.{_INNER[name]}") if name in _INNER else fu, name)
 
 
 def kept_fields(name: str) -> dict[str, bool]:
     """Return the fields of a class that are kept, and whether each must be there."""
-    kind = type_named(name)
-    found = {each.name: each for each in fields(kind) if each.init or name in _KEPT}
-    kept = _KEPT.get(name, tuple(found))
-    return {
-        each: each in found and found[each].default is MISSING and found[each].default_factory is MISSING
-        for each in kept
-    }
+    kept = _SPECIAL[name][0] if name in _SPECIAL else ()
+    found = {each.name: each for each in fields(type_named(name)) if each.init or kept}
+    needed = {key for key, each in found.items() if each.default is MISSING and each.default_factory is MISSING}
+    return {each: each in needed for each in kept or found}
 
 
 class _Encoder:
@@ -114,73 +82,67 @@ class _Encoder:
         self._keys: dict[int, str] = {}
         self._groups: dict[int, int] = {}
 
-    def encode(self, value: Any, place: str) -> Any:
-        """Return a value as plain JSON types, refusing by place what cannot be kept."""
-        if value is None or isinstance(value, (str, bool)) or (isinstance(value, int) and value.bit_length() < 4096):
+    def encode(self, value: Any) -> Any:
+        """Return a value as plain JSON types."""
+        name = type(value).__name__
+        if value is None or isinstance(value, (str, bool, int)):
             return value
         if isinstance(value, np.generic):
-            return self.encode(value.item(), place)
+            return self.encode(value.item())
         if isinstance(value, float):
             return value if math.isfinite(value) else {"type": "number", "value": str(value)}
-        if isinstance(value, Fraction) and max(abs(value.numerator), value.denominator).bit_length() < 4096:
+        if isinstance(value, Fraction):
             return {"type": "fraction", "value": str(value)}
         if isinstance(value, (list, tuple)):
-            return [self.encode(each, f"{place}[{i}]") for i, each in enumerate(value)]
+            return [self.encode(each) for each in value]
         if isinstance(value, Mapping):
-            return {
-                "type": "mapping",
-                "items": [[self.encode(k, place), self.encode(v, place)] for k, v in value.items()],
-            }
+            return {"type": "mapping", "items": [[self.encode(k), self.encode(v)] for k, v in value.items()]}
         if type(value) is np.ndarray and value.dtype.kind in "fiub":
-            return {"type": "array", "dtype": value.dtype.str, "shape": list(value.shape), "data": self._data(value)}
+            data = [str(x) if isinstance(x, float) and not math.isfinite(x) else x for x in value.ravel().tolist()]
+            return {"type": "array", "dtype": value.dtype.str, "shape": list(value.shape), "data": data}
         if is_quantity(value):
-            number = value.magnitude.tolist() if isinstance(value.magnitude, np.generic) else value.magnitude
-            return {"type": "quantity", "value": self.encode(number, place), "unit": _unit_of(value, place)}
+            return {"type": "quantity", "value": self.encode(value.magnitude), "unit": _unit_of(value)}
+        if hasattr(value, "tag") and hasattr(value, "std_dev"):
+            return {"type": "input", "key": self._key(value)}
         if hasattr(value, "nominal_value") and hasattr(value, "derivatives"):
-            return self._uncertain(value)
-        name = type(value).__name__
+            terms = [[self._key(each), slope] for each, slope in value.derivatives.items()]
+            return {"type": "uncertain", "value": value.nominal_value, "terms": terms}
         if name == "Commodity":
             return value.name
-        if name in _HOMES and type(value) is type_named(name):
-            return self._thing(name, value, place)
-        raise FuelUnitsError(f"{place}: {format_value(value)} cannot be saved in a file")
+        if name in TYPES and type(value) is type_named(name):
+            return self._thing(name, value)
+        raise FuelUnitsError(f"{format_value(value)} cannot be saved in a file")
 
-    def _data(self, array: Any) -> list[Any]:
-        return [
-            each if not isinstance(each, float) or math.isfinite(each) else str(each) for each in array.ravel().tolist()
-        ]
-
-    def _thing(self, name: str, value: Any, place: str) -> dict[str, Any]:
+    def _thing(self, name: str, value: Any) -> dict[str, Any]:
+        """Return an object without the fields that have their defaults."""
         found: dict[str, Any] = {"type": name}
         defaults = {each.name: each.default for each in fields(value)}
         for field in kept_fields(name):
-            one = getattr(value, field)
-            default = defaults.get(field, MISSING)
+            one, default = getattr(value, field), defaults.get(field, MISSING)
             is_plain = isinstance(one, (str, int, float, tuple, type(None))) and type(one) is type(default)
             if not (is_plain and one == default):
-                found[field] = self.encode(one, f"{place}.{field}")
+                found[field] = self.encode(one)
         return found
 
-    def _uncertain(self, value: Any) -> dict[str, Any]:
-        if hasattr(value, "tag"):
-            return {"type": "input", "key": self._key(value)}
-        terms = [[self._key(each), slope] for each, slope in value.derivatives.items()]
-        return {"type": "uncertain", "value": value.nominal_value, "terms": terms}
-
     def _key(self, variable: Any) -> str:
-        if id(variable) not in self._keys:
-            key = self._keys[id(variable)] = str(len(self._keys) + 1)
-            tag = variable.tag
-            entry: dict[str, Any] = {"value": variable.nominal_value, "uncertainty": variable.std_dev}
-            if tag is not None:
-                entry |= {"name": str(tag), "unit": getattr(tag, "unit", "")}
-                degrees = getattr(tag, "degrees_of_freedom", math.inf)
-                if math.isfinite(degrees):
-                    entry["degrees_of_freedom"] = degrees
-                if getattr(tag, "joint", None) is not None:
-                    entry["joint"] = self._groups.setdefault(id(tag.joint), len(self._groups) + 1)
-            self.inputs[key] = entry
-        return self._keys[id(variable)]
+        key = self._keys.setdefault(id(variable), str(len(self._keys) + 1))
+        tag = variable.tag
+        entry: dict[str, Any] = {"value": variable.nominal_value, "uncertainty": variable.std_dev}
+        if tag is not None:
+            entry |= {"name": str(tag), "unit": getattr(tag, "unit", "")}
+            degrees = getattr(tag, "degrees_of_freedom", math.inf)
+            entry |= {"degrees_of_freedom": degrees} if math.isfinite(degrees) else {}
+            if getattr(tag, "joint", None) is not None:
+                entry["joint"] = self._groups.setdefault(id(tag.joint), len(self._groups) + 1)
+        self.inputs[key] = entry
+        return key
+
+
+def _unit_of(quantity: Any) -> str:
+    try:
+        return read_unit(format(quantity.units, "C").replace("**", "^")).name
+    except FuelUnitsError as unknown:
+        raise FuelUnitsError(f"{quantity} is in a unit that cannot be saved; {unknown}") from unknown
 
 
 def to_dict(thing: Any) -> dict[str, Any]:
@@ -194,20 +156,19 @@ def to_dict(thing: Any) -> dict[str, Any]:
 
     Examples
     --------
-    >>> from fuelunits.meters.k_factor import KFactor
-    >>> to_dict(KFactor.read("11412 pulse/L"))["record"]
+    >>>     >>> to_dict(KFactor.read("11412 pulse/L"))["record"]
     {'type': 'KFactor', 'value': {'type': 'fraction', 'value': '11412'}, 'unit': 'L'}
     """
-    from fuelunits import __version__
-
     encoder = _Encoder()
     try:
-        record = encoder.encode(thing, "record")
-    except RecursionError:
-        raise FuelUnitsError(f"{format_value(thing)} contains itself and cannot be saved in a file") from None
-    if not isinstance(record, dict) or record["type"] not in _HOMES:
-        raise FuelUnitsError(f"{format_value(thing)} cannot be saved in a file; {', '.join(sorted(_HOMES))} can")
-    found = {"format": FORMAT, "fuelunits": __version__, "record": record}
+        record = encoder.encode(thing)
+    except FuelUnitsError:
+        raise
+    except (RecursionError, ValueError) as wrong:  # it contains itself; an integer of thousands of digits
+        raise FuelUnitsError(f"{format_value(thing)} cannot be saved in a file: {wrong}") from wrong
+    if not isinstance(record, dict) or record["type"] not in TYPES:
+        raise FuelUnitsError(f"{format_value(thing)} cannot be saved in a file; {', '.join(TYPES)} can")
+    found = {"format": FORMAT, "fuelunits": fu.__version__, "record": record}
     return {**found, "inputs": encoder.inputs} if encoder.inputs else found
 
 
@@ -223,52 +184,41 @@ class _Decoder:
             return tuple(self.decode(each, f"{place}[{i}]") for i, each in enumerate(node))
         if not isinstance(node, dict):
             return node
-        name = node.get("type")
         own = {key: value for key, value in node.items() if key != "type"}
-        if isinstance(name, str) and name in _HOMES:
-            return self._thing(name, own, place)
-        simple = _SIMPLE.get(name) if isinstance(name, str) else None
-        if simple is None:
-            raise FileError(f"{place}: {_unknown('type', name, [*_HOMES, *_SIMPLE])}")
-        keys, make = simple
-        _check_keys(own, dict.fromkeys(keys, True), place)
+        name = _known(node.get("type"), "type", [*TYPES, *_SIMPLE], place)
         try:
-            return make(self, place, *(own[key] for key in keys))
-        except (TypeError, ValueError, OverflowError, ArithmeticError, KeyError) as wrong:
-            if isinstance(wrong, FileError):
-                raise
-            raise FileError(f"{place}: {format_value(node)} is not a {name}: {wrong}") from wrong
-
-    def _thing(self, name: str, own: dict[str, Any], place: str) -> Any:
-        _check_keys(own, kept_fields(name), place)
-        values = {key: self.decode(value, f"{place}.{key}") for key, value in own.items()}
-        try:
-            return _MAKERS.get(name, type_named(name))(**values)
+            if name in _SIMPLE:
+                keys, make = _SIMPLE[name]
+                _check_keys(own, dict.fromkeys(keys, True), place)
+                return make(self, place, *(own[key] for key in keys))
+            _check_keys(own, kept_fields(name), place)
+            values = {key: self.decode(value, f"{place}.{key}") for key, value in own.items()}
+            return (_SPECIAL[name][1] if name in _SPECIAL else type_named(name))(**values)
         except FileError:
             raise
         except FuelUnitsError as wrong:
             raise FileError(f"{place} ({name}): {wrong}") from wrong
-        except (TypeError, ValueError, AttributeError, ArithmeticError, IndexError, KeyError) as wrong:
-            raise FileError(f"{place}: these are not the fields of a {name}: {wrong}") from wrong
+        except (TypeError, ValueError, AttributeError, ArithmeticError, LookupError) as wrong:
+            raise FileError(f"{place}: {format_value(node)} is not a {name}: {wrong}") from wrong
 
     def input(self, key: Any) -> Any:
         """Return the uncertain input of a key, always the same object."""
-        if not isinstance(key, str) or key not in self._entries:
+        if key not in self._entries:
             raise FileError(f"inputs: there is no input {format_value(key)}")
         if key not in self._made:
             from uncertainties import ufloat
 
             from fuelunits.uncertainty.budget import Input
 
-            entry = _mapping(self._entries[key], f"inputs.{key}")
-            known = {"value": True, "uncertainty": True, "name": False, "unit": False, "degrees_of_freedom": False}
-            _check_keys(entry, {**known, "joint": False}, f"inputs.{key}")
-            value, spread = (_number(entry[each], f"inputs.{key}.{each}") for each in ("value", "uncertainty"))
-            degrees = _number(entry.get("degrees_of_freedom", math.inf), f"inputs.{key}.degrees_of_freedom")
+            place = f"inputs.{key}"
+            entry = {"degrees_of_freedom": math.inf, **_mapping(self._entries[key], place)}
+            _check_keys(entry, _INPUT, place)
+            numbers = (
+                _number(entry[each], f"{place}.{each}") for each in ("value", "uncertainty", "degrees_of_freedom")
+            )
+            value, spread, degrees = numbers
             if spread < 0.0 or not degrees >= 1.0:
-                raise FileError(
-                    f"inputs.{key}: the uncertainty must not be negative, nor the degrees of freedom below 1"
-                )
+                raise FileError(f"{place}: the uncertainty must not be negative, nor the degrees of freedom below 1")
             joint = self._groups.setdefault(entry["joint"], object()) if "joint" in entry else None
             tag = Input(str(entry["name"]), str(entry.get("unit", "")), degrees, joint) if "name" in entry else None
             self._made[key] = ufloat(value, spread, tag=tag)
@@ -283,15 +233,9 @@ class _Decoder:
         return number
 
 
-def _unit_of(quantity: Any, place: str) -> str:
-    try:
-        return read_unit(format(quantity.units, "C").replace("**", "^")).name
-    except FuelUnitsError as unknown:
-        raise FuelUnitsError(f"{place}: {quantity} is in a unit that cannot be saved; {unknown}") from unknown
-
-
+_INPUT = {"value": True, "uncertainty": True, "name": False, "unit": False, "degrees_of_freedom": False, "joint": False}
 _SIMPLE: dict[str, tuple[tuple[str, ...], Callable[..., Any]]] = {
-    "number": (("value",), lambda _, place, value: float(_one_of(value, ("nan", "inf", "-inf"), place))),
+    "number": (("value",), lambda _, place, value: _not_finite(value, place)),
     "fraction": (("value",), lambda _, place, value: _fraction(value, place)),
     "mapping": (("items",), lambda decoder, place, items: {k: decoder.decode(v, f"{place}[{k!r}]") for k, v in items}),
     "array": (("dtype", "shape", "data"), lambda _, place, *parts: _array(place, *parts)),
@@ -302,10 +246,15 @@ _SIMPLE: dict[str, tuple[tuple[str, ...], Callable[..., Any]]] = {
         lambda decoder, place, value, unit: answer(decoder.decode(value, f"{place}.value"), unit),
     ),
 }
+"""The other types: their keys, and what makes the object of their values."""
+
+
+def _not_finite(value: Any, place: str) -> float:
+    return float(_known(value, "number", ("nan", "inf", "-inf"), place))
 
 
 def _fraction(value: Any, place: str) -> Fraction:
-    if not isinstance(value, str) or len(value) > 2000 or "e" in value.lower():
+    if not isinstance(value, str) or "e" in value.lower():  # 1e999999999 would take for ever
         raise FileError(f"{place}: {format_value(value)} is not a fraction such as '34236/3'")
     return Fraction(value)
 
@@ -313,14 +262,8 @@ def _fraction(value: Any, place: str) -> Fraction:
 def _array(place: str, dtype: Any, shape: Any, data: Any) -> Any:
     if not isinstance(data, list) or not isinstance(dtype, str) or np.dtype(dtype).kind not in "fiub":
         raise FileError(f"{place}: an array has a dtype of numbers, a shape and data")
-    values = [float(_one_of(each, ("nan", "inf", "-inf"), place)) if isinstance(each, str) else each for each in data]
+    values = [_not_finite(each, place) if isinstance(each, str) else each for each in data]
     return np.array(values, dtype=dtype).reshape(shape)
-
-
-def _one_of(value: Any, known: tuple[str, ...], place: str) -> Any:
-    if value not in known:
-        raise FileError(f"{place}: {format_value(value)} must be one of {', '.join(known)}")
-    return value
 
 
 def _number(value: Any, place: str) -> float:
@@ -335,16 +278,18 @@ def _mapping(value: Any, place: str) -> dict[str, Any]:
     raise FileError(f"{place}: {format_value(value)} is not an object with keys")
 
 
-def _unknown(what: str, given: Any, known: Any) -> str:
+def _known(given: Any, what: str, known: Iterable[str], place: str) -> str:
+    """Return a text that is among those known, or refuse it with the nearest one."""
+    if isinstance(given, str) and given in known:
+        return given
     near = difflib.get_close_matches(given, known, n=1) if isinstance(given, str) else []
     hint = f"did you mean {near[0]!r}?" if near else f"known are {', '.join(known)}"
-    return f"unknown {what} {format_value(given)}; {hint}"
+    raise FileError(f"{place}: unknown {what} {format_value(given)}; {hint}")
 
 
 def _check_keys(own: Mapping[str, Any], known: Mapping[str, bool], place: str) -> None:
     for key in own:
-        if key not in known:
-            raise FileError(f"{place}: {_unknown('key', key, list(known))}")
+        _known(key, "key", list(known), place)
     missing = [key for key, needed in known.items() if needed and key not in own]
     if missing:
         raise FileError(f"{place}: {', '.join(map(repr, missing))} is missing")
@@ -356,30 +301,20 @@ def from_dict(data: Any) -> Any:
     Parameters
     ----------
     data : dict
-        As read from JSON.
-
-    Returns
-    -------
-    KFactor, Indicator, BenchSheet, Calibration, JobRecord, …
-        Constructed by its class; what the class refuses is a FileError that names the place.
+        As read from JSON. What the class of the object refuses is a FileError that names the place.
 
     Examples
     --------
-    >>> from fuelunits.meters.k_factor import KFactor
-    >>> from_dict(to_dict(KFactor.read("11412 pulse/L")))
+    >>>     >>> from_dict(to_dict(KFactor.read("11412 pulse/L")))
     KFactor(11412, per='L')
     """
     root = _mapping(data, "record")
     form = root.get("format")
-    if isinstance(form, int) and not isinstance(form, bool) and form > FORMAT:
-        raise FileError(
-            f"format {form} is later than {FORMAT}, the latest that this version reads; use a newer fuelunits"
-        )
-    if form != FORMAT or isinstance(form, bool):
+    if not isinstance(form, int) or isinstance(form, bool) or form < FORMAT:
         raise FileError(f"format must be {FORMAT}; got {format_value(form)}. Is this a record of fuelunits?")
+    if form > FORMAT:
+        raise FileError(f"format {form} is later than {FORMAT}, which this version reads; use a newer fuelunits")
     _check_keys(root, {"format": True, "fuelunits": True, "record": True, "inputs": False}, "record")
     node = _mapping(root["record"], "record")
-    name = node.get("type")
-    if not isinstance(name, str) or name not in _HOMES:
-        raise FileError(f"record: {_unknown('type', name, list(_HOMES))}")
+    _known(node.get("type"), "type", TYPES, "record")
     return _Decoder(root.get("inputs", {})).decode(node, "record")

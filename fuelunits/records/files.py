@@ -5,22 +5,20 @@ from __future__ import annotations
 import json
 import os
 import threading
-from collections import Counter
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
 from fuelunits.errors import FileError
 from fuelunits.records.encoding import FORMAT, TYPES, from_dict, kept_fields, to_dict
+from fuelunits.validation import boolean
 
 LARGEST = 64 * 1024 * 1024
 """The largest file that is read, bytes: a pulse record of about three million pulses."""
 
 
-def save(thing: Any, path: str | os.PathLike[str]) -> None:
-    """Save an object as a JSON file.
-
-    The file is written completely or not at all; an existing file stays unchanged if anything fails.
+def save(thing: Any, path: str | os.PathLike[str], *, overwrite: bool = False) -> None:
+    """Save an object as a JSON file, completely or not at all.
 
     Parameters
     ----------
@@ -28,6 +26,8 @@ def save(thing: Any, path: str | os.PathLike[str]) -> None:
         Anything that :func:`fuelunits.to_dict` takes.
     path : str or path
         The file.
+    overwrite : bool
+        Whether to replace a file that is there, which may be a signed record; refused otherwise.
 
     Returns
     -------
@@ -42,6 +42,7 @@ def save(thing: Any, path: str | os.PathLike[str]) -> None:
     ...     load(f"{folder}/k.json")
     KFactor(11412, per='L')
     """
+    boolean(overwrite, "overwrite")
     text = json.dumps(to_dict(thing), ensure_ascii=False, indent=1, allow_nan=False) + "\n"
     target = Path(path)
     part = target.with_name(f".{target.name}.{os.getpid()}-{threading.get_ident()}.part")
@@ -50,11 +51,14 @@ def save(thing: Any, path: str | os.PathLike[str]) -> None:
             file.write(text)
             file.flush()
             os.fsync(file.fileno())
+        if not overwrite and os.path.lexists(target):
+            raise FileExistsError("the file exists; write overwrite=True to replace it")
         os.replace(part, target)
-    except (OSError, UnicodeError, ValueError) as wrong:
+    except (OSError, ValueError) as wrong:
+        raise FileError(f"{target}: cannot be written: {wrong}") from wrong
+    finally:
         with suppress(OSError, ValueError):
             part.unlink()
-        raise FileError(f"{target}: cannot be written: {wrong}") from wrong
 
 
 def load(path: str | os.PathLike[str]) -> Any:
@@ -63,11 +67,6 @@ def load(path: str | os.PathLike[str]) -> Any:
     Parameters
     ----------
     path : str or path
-        The file.
-
-    Returns
-    -------
-    KFactor, Indicator, BenchSheet, Calibration, JobRecord, …
         A file that is missing, damaged, too large or of a later format is refused, as is what a class refuses.
 
     Examples
@@ -94,8 +93,9 @@ def load(path: str | os.PathLike[str]) -> Any:
 
 def _each_key_once(pairs: list[tuple[str, Any]]) -> None:
     """Refuse an object in which a key is given twice: a reader sees one value, and the other would count."""
-    if len(dict(pairs)) < len(pairs):
-        raise FileError(f"the key {Counter(k for k, _ in pairs).most_common(1)[0][0]!r} is given twice in one object")
+    keys = [key for key, _ in pairs]
+    if len(set(keys)) < len(keys):
+        raise FileError(f"the key {max(keys, key=keys.count)!r} is given twice in one object")
 
 
 def loads(data: bytes | str) -> Any:
@@ -115,7 +115,6 @@ def loads(data: bytes | str) -> Any:
 def record_schema() -> dict[str, Any]:
     """Return the JSON Schema of a record: every type with its fields; the values of fields are checked on loading."""
     value: dict[str, Any] = {"$ref": "#/$defs/value"}
-    kinds = {name: kept_fields(name) for names in TYPES.values() for name in names.split()}
     things = {
         name: {
             "type": "object",
@@ -123,10 +122,12 @@ def record_schema() -> dict[str, Any]:
             "required": ["type", *(key for key, needed in known.items() if needed)],
             "additionalProperties": False,
         }
-        for name, known in sorted(kinds.items())
+        for name, known in ((name, kept_fields(name)) for name in sorted(TYPES))
     }
-    other = {"type": "object", "required": ["type"], "not": {"properties": {"type": {"enum": sorted(kinds)}}}}
+    kinds = [{"$ref": f"#/$defs/{name}"} for name in things]
+    other = {"type": "object", "required": ["type"], "not": {"properties": {"type": {"enum": list(things)}}}}
     plain = {"type": ["null", "boolean", "number", "string"]}
+    inputs = {"type": "object", "required": ["value", "uncertainty"]}
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": "fuelunits record",
@@ -134,23 +135,10 @@ def record_schema() -> dict[str, Any]:
         "properties": {
             "format": {"const": FORMAT},
             "fuelunits": {"type": "string"},
-            "record": {"anyOf": [{"$ref": f"#/$defs/{name}"} for name in things]},
-            "inputs": {
-                "type": "object",
-                "additionalProperties": {"type": "object", "required": ["value", "uncertainty"]},
-            },
+            "record": {"anyOf": kinds},
+            "inputs": {"type": "object", "additionalProperties": inputs},
         },
         "required": ["format", "fuelunits", "record"],
         "additionalProperties": False,
-        "$defs": {
-            **things,
-            "value": {
-                "anyOf": [
-                    plain,
-                    {"type": "array", "items": value},
-                    *({"$ref": f"#/$defs/{name}"} for name in things),
-                    other,
-                ]
-            },
-        },
+        "$defs": {**things, "value": {"anyOf": [plain, {"type": "array", "items": value}, *kinds, other]}},
     }

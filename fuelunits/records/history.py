@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 from itertools import pairwise
 from statistics import fmean, median, stdev
 from typing import Any
@@ -18,10 +19,11 @@ import numpy as np
 from fuelunits.bench.calibration import Calibration
 from fuelunits.errors import QuantityError
 from fuelunits.quantities import fraction
-from fuelunits.records.job import read_date
+from fuelunits.records.job import check_date
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.uncertainty.budget import COVERAGE, coverage_factor, nominal, standard_uncertainty
 from fuelunits.uncertainty.student_t import student_t
+from fuelunits.units import factor
 from fuelunits.validation import (
     check_type,
     check_types,
@@ -65,14 +67,25 @@ class CalibrationEvent:
     repaired: bool = False
 
     def __post_init__(self) -> None:
-        read_date(self.date, "date")
+        check_date(self.date, "date")
         check_type(self.calibration, Calibration, "calibration", "a Calibration")
 
 
-def _at_other_flows(*calibrations: Calibration) -> str:
+def unit_of(calibrations: Sequence[Calibration]) -> str:
+    """Return the unit of volume of calibrations; litres where they have several."""
+    units = {each.unit for each in calibrations}
+    return units.pop() if len(units) == 1 else "L"
+
+
+def _at_other_flows(calibrations: Sequence[Calibration]) -> str:
     """Return that the flows are too far apart for their K to be compared, or nothing."""
-    flows = [each.flow_l_per_h for each in calibrations]
-    return f"at flows from {min(flows):.4g} to {max(flows):.4g} L/h" if max(flows) > _FLOWS * min(flows) else ""
+    unit, flows = unit_of(calibrations), [each.flow_l_per_h for each in calibrations]
+    low, high = (edge(flows, default=1.0) * factor("L", unit) for edge in (min, max))
+    return f"at flows from {low:.4g} to {high:.4g} {unit}/h" if high > _FLOWS * low else ""
+
+
+def _days(one: CalibrationEvent, other: CalibrationEvent) -> int:
+    return (date.fromisoformat(other.date) - date.fromisoformat(one.date)).days
 
 
 @dataclass(frozen=True)
@@ -135,19 +148,21 @@ class TransducerHistory(Reporting):
                 raise QuantityError(f"events: two calibrations of {self.serial} on {one.date}")
         object.__setattr__(self, "events", ordered)
 
+    @property
+    def calibrations(self) -> tuple[Calibration, ...]:
+        """The calibrations, in order of date."""
+        return tuple(event.calibration for event in self.events)
+
     def changes(self) -> tuple[Change, ...]:
         """Return the change from each calibration to the next; its uncertainty excludes the causes that both share."""
         found = []
         for one, other in pairwise(self.events):
-            before, after = one.calibration.k_pulses_per_l, other.calibration.k_pulses_per_l
-            ratio = after / before
-            days = (read_date(other.date, "date") - read_date(one.date, "date")).days
             both = one.calibration, other.calibration
-            missing = any(each.missing for each in both) or _at_other_flows(*both)
+            ratio = both[1].k_pulses_per_l / both[0].k_pulses_per_l
+            missing = any(each.missing for each in both) or _at_other_flows(both)
             spread = 0.0 if missing else standard_uncertainty(ratio)
-            expanded = coverage_factor(ratio) * spread if spread else 0.0
-            relative = float(nominal(ratio)) - 1.0
-            found.append(Change(one.date, other.date, days, relative, spread, expanded, other.repaired))
+            expanded, relative = coverage_factor(ratio) * spread, float(nominal(ratio)) - 1.0
+            found.append(Change(one.date, other.date, _days(one, other), relative, spread, expanded, other.repaired))
         return tuple(found)
 
     def drift(self) -> Drift | None:
@@ -157,59 +172,58 @@ class TransducerHistory(Reporting):
         scatter about the line gives; that is expanded with Student's t, and theirs as each calibration is (95.45 %).
         """
         start = max((i for i, event in enumerate(self.events) if event.repaired), default=0)
-        events = self.events[start:]
-        if len(events) < 3 or _at_other_flows(*(event.calibration for event in events)):
+        events, calibrations = self.events[start:], self.calibrations[start:]
+        if len(events) < 3 or _at_other_flows(calibrations):
             return None
-        first = read_date(events[0].date, "date")
-        years = np.array([(read_date(event.date, "date") - first).days / _YEAR_D for event in events])
-        k = np.array([float(nominal(event.calibration.k_pulses_per_l)) for event in events])
-        known = not any(event.calibration.missing for event in events)
+        years = np.array([_days(events[0], event) / _YEAR_D for event in events])
+        k = np.array([float(nominal(each.k_pulses_per_l)) for each in calibrations])
+        known = not any(each.missing for each in calibrations)
         # half of each U, whose factor allows for the few runs behind it
-        u = np.array([event.calibration.expanded_uncertainty() / 2.0 if known else 1.0 for event in events])
+        u = np.array([each.expanded_uncertainty() / 2.0 if known else 1.0 for each in calibrations])
         relative, free = k / k[0] - 1.0, len(events) - 2
         # what was not stated scatters as well: one that happens to be stated as very good must not outweigh all others
         spread = np.sum((relative - np.polyval(np.polyfit(years, relative, 1), years)) ** 2) / free
         weights = 1.0 / (u**2 + spread)
-        mean = np.average(years, weights=weights)
-        sum_squares = float((weights * (years - mean) ** 2).sum())
-        slope = float((weights * (years - mean) * relative).sum() / sum_squares)
-        residuals = relative - np.average(relative, weights=weights) - slope * (years - mean)
-        scatter = math.sqrt(float((weights * residuals**2).sum()) / free / sum_squares)
+        off_mean = years - np.average(years, weights=weights)
+        sum_squares = float((weights * off_mean**2).sum())
+        slope = float((weights * off_mean * relative).sum()) / sum_squares
         if not known:
             return Drift(slope, math.nan, math.nan, len(events))
-        stated = math.sqrt(float(((weights * (years - mean) * u) ** 2).sum())) / sum_squares
+        residuals = relative - np.average(relative, weights=weights) - slope * off_mean
+        scatter = math.sqrt(float((weights * residuals**2).sum()) / free / sum_squares)
+        stated = math.sqrt(float(((weights * off_mean * u) ** 2).sum())) / sum_squares
         expanded = max(student_t(COVERAGE, free) * scatter, 2.0 * stated)
         return Drift(slope, max(scatter, stated), expanded, len(events))
 
     def report(self) -> Report:
         """Return the report of the history."""
-        rows = [
-            {"date": event.date, "K, pulse/L": f"{k.k_factor.pulses_per_l:.6g}", "flow, L/h": f"{k.flow_l_per_h:.4g}"}
+        unit, changes, drift = unit_of(self.calibrations), self.changes(), self.drift()
+        rows: list[dict[str, Any]] = [
+            {
+                "date": event.date,
+                f"K, pulse/{unit}": f"{event.calibration.k_factor.per(unit):.6g}",
+                f"flow, {unit}/h": f"{event.calibration.flow_l_per_h * factor('L', unit):.4g}",
+            }
             for event in self.events
-            for k in [event.calibration]
         ]
-        for row, change in zip(rows[1:], self.changes(), strict=True):
-            row["days"] = str(change.days)
-            row["change, %"] = f"{100.0 * change.relative:+.3f}"
-            row["E_n"] = "" if change.e_n is None else f"{change.e_n:+.2f}"
-            row["repaired"] = "yes" if change.repaired else ""
-        drift = self.drift()
+        for row, change in zip(rows[1:], changes, strict=True):
+            e_n = None if change.e_n is None else f"{change.e_n:+.2f}"
+            row |= {"days": change.days, "change, %": f"{100.0 * change.relative:+.3f}", "E_n": e_n}
+            row["repaired"] = "yes" if change.repaired else None
         facts = {}
         if drift is not None:
             spread = f"± {format_percent(drift.expanded_uncertainty, digits=2)} (95.45 % coverage)"
             spread = "uncertainty not known" if math.isnan(drift.uncertainty) else spread
             facts["drift"] = f"{format_percent(drift.per_year, signed=True)} per year, {spread}"
-        beyond = [change.end for change in self.changes() if change.e_n is not None and abs(change.e_n) > 1.0]
-        unknown = any(change.e_n is None for change in self.changes())
-        flows = _at_other_flows(*(event.calibration for event in self.events)) if unknown else ""
-        words = f"undecided, {flows or 'an uncertainty was not stated in full'}" if unknown else "no significant change"
-        words = f"significant change at {', '.join(beyond)}{f'; others {words}' * unknown}" if beyond else words
-        return Report(
-            f"Transducer {self.serial}, {len(self.events)} calibrations: {words}",
-            facts=facts,
-            tables=(Table.of(rows),),
-            remarks=("E_n beyond ±1 is significant.",),
-        )
+        beyond = [change.end for change in changes if change.e_n is not None and abs(change.e_n) > 1.0]
+        words = "no significant change"
+        if any(change.e_n is None for change in changes):
+            words = f"undecided, {_at_other_flows(self.calibrations) or 'an uncertainty was not stated in full'}"
+        if beyond:
+            others = f"; others {words}" if words.startswith("undecided") else ""
+            words = f"significant change at {', '.join(beyond)}{others}"
+        title = f"Transducer {self.serial}, {len(rows)} calibrations: {words}"
+        return Report(title, facts=facts, tables=(Table.of(rows),), remarks=("E_n beyond ±1 is significant.",))
 
 
 def interval_by_reliability(in_tolerance: int, calibrations: int, interval_d: float, *, target: float = 0.95) -> float:
@@ -242,10 +256,8 @@ def interval_by_reliability(in_tolerance: int, calibrations: int, interval_d: fl
     so_far_off = range(x, n + 1) if x / n > target else range(x + 1)
     tail = math.fsum(math.comb(n, k) * target**k * (1.0 - target) ** (n - k) for k in so_far_off)
     rejected = 1.0 - 2.0 * tail
-    if rejected < 0.5:
-        return interval_d
-    factor = 10.0 ** ((x / n - target) * rejected)
-    return float(interval_d * min(max(factor, 0.5), 2.0))
+    change = 10.0 ** ((x / n - target) * rejected) if rejected >= 0.5 else 1.0
+    return float(interval_d * min(max(change, 0.5), 2.0))
 
 
 def _probability(value: float, name: str, low: float) -> float:
@@ -288,7 +300,7 @@ def interval_by_drift(
     >>> round(interval_by_drift(days, changes, start=10.03, limit=11.0, start_uncertainty=0.28), 1)
     140.1
     """
-    t, y = (plain_array(each, name) for each, name in ((days, "days"), (changes, "changes")))
+    t, y = plain_array(days, "days"), plain_array(changes, "changes")
     if t.shape != y.shape or t.ndim != 1 or len(t) < 3 or {t.dtype.kind, y.dtype.kind} - set("fiu"):
         raise QuantityError(f"days and changes must be numbers, three or more of each; got {t.shape} and {y.shape}")
     if len(set(t.tolist())) < 3 or not (
@@ -305,22 +317,18 @@ def interval_by_drift(
     slopes = np.linalg.lstsq(matrix, y, rcond=None)[0]
     variance = float(((y - matrix @ slopes) ** 2).sum()) / (len(t) - 2)
     covariance = variance * np.linalg.inv(matrix.T @ matrix)
-    factor = student_t(2.0 * confidence - 1.0, len(t) - 2)
+    times = student_t(2.0 * confidence - 1.0, len(t) - 2)
     side = math.copysign(1.0, limit - start)
 
-    def is_beyond(day: float) -> bool:
-        powers = np.array([day, day**2])
-        spread = math.sqrt(start_uncertainty**2 + variance + float(powers @ covariance @ powers))
-        return bool(side * (start + float(slopes @ powers) - limit) + factor * spread > 0.0)
+    def beyond(days: Any) -> Any:
+        powers = np.stack([days, days**2])
+        spread = np.sqrt(start_uncertainty**2 + variance + (powers * (covariance @ powers)).sum(axis=0))
+        return days[side * (start + slopes @ powers - limit) + times * spread > 0.0]
 
-    first = next((float(day) for day in range(int(100 * _YEAR_D)) if is_beyond(float(day))), math.inf)
-    if first in (0.0, math.inf):
-        return first
-    low, high = first - 1.0, first
-    for _ in range(60):
-        middle = (low + high) / 2.0
-        low, high = (low, middle) if is_beyond(middle) else (middle, high)
-    return high
+    whole = beyond(np.arange(100.0 * _YEAR_D))
+    if not whole.size or whole[0] == 0.0:
+        return float(whole[0]) if whole.size else math.inf
+    return float(beyond(np.linspace(whole[0] - 1.0, whole[0], 1001))[0])
 
 
 def _outlier_limit(count: int) -> float:
@@ -349,32 +357,30 @@ def compare_transducers(calibrations: Mapping[str, Calibration], *, tolerance: A
     if not isinstance(calibrations, Mapping) or len(calibrations) < 3:
         raise QuantityError(f"calibrations must be three or more by serial number; got {format_value(calibrations)}")
     check_types(calibrations.values(), Calibration, "calibrations", "Calibration")
-    found = {serial: float(nominal(each.k_pulses_per_l)) for serial, each in calibrations.items()}
-    middle = median(found.values())
-    mean, beyond = fmean(found.values()), _outlier_limit(len(found)) * stdev(found.values())
-    allowed = None if tolerance is None else fraction(tolerance, name="tolerance")
-    rows, outliers = [], []
+    unit = unit_of([*calibrations.values()])
+    found = {serial: each.k_factor.per(unit) for serial, each in calibrations.items()}
+    middle, mean = median(found.values()), fmean(found.values())
+    limit = _outlier_limit(len(found)) * stdev(found.values())
+    allowed = math.inf if tolerance is None else fraction(tolerance, name="tolerance")
+    rows = []
     for serial, k in found.items():
         relative, each = k / middle - 1.0, calibrations[serial]
         own = 0.0 if each.missing else each.expanded_uncertainty()
-        stands_out = (abs(k - mean) > beyond and abs(k - mean) > own * mean) or (
-            allowed is not None and abs(relative) > allowed
-        )
-        outliers += [serial] * stands_out
+        stands_out = abs(k - mean) > max(limit, own * mean) or abs(relative) > allowed
         rows.append(
             {
                 "serial": serial,
-                "K, pulse/L": f"{k:.6g}",
+                f"K, pulse/{unit}": f"{k:.6g}",
                 "from median, %": f"{100.0 * relative:+.3f}",
-                "U, %": f"{100.0 * each.expanded_uncertainty():.2g}" if not each.missing else "not known",
+                "U, %": f"{100.0 * own:.2g}" if not each.missing else "not known",
                 "remark": "stands out" if stands_out else "",
             }
         )
-    flows = _at_other_flows(*calibrations.values())
-    words = f"{', '.join(outliers)} stands out" if outliers else "none stands out"
-    words = f"undecided, {flows}" if flows else words
+    outliers = ", ".join(row["serial"] for row in rows if row["remark"])
+    flows = _at_other_flows([*calibrations.values()])
+    words = f"undecided, {flows}" if flows else f"{outliers or 'none'} stands out"
     return Report(
-        f"{len(found)} transducers, median {middle:.6g} pulse/L: {words}",
+        f"{len(found)} transducers, median {middle:.6g} pulse/{unit}: {words}",
         tables=(Table.of(rows),),
         remarks=("Grubbs' test: a transducer stands out in at most one sound batch of twenty (recalled).",),
     )

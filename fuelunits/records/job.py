@@ -11,6 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
+from itertools import combinations
 from typing import Any
 
 from fuelunits.bench.calibration import Calibration
@@ -28,16 +29,17 @@ _SAME = 1e-9
 """Relative difference below which two figures of one record are the same."""
 _SAME_K = 0.005
 """How far K as left may lie from that of the transducer: no step of an indicator is so coarse (common practice)."""
+_TRANSDUCER, _VERDICT = "transducer ", "verdict"
+"""How the figures begin that a record of an early version lacks."""
 _USELESS_U = 0.01
 """Expanded uncertainty of K beyond which a calibration supports no setting (common practice)."""
 
 
-def read_date(value: Any, name: str) -> date:
-    """Return a date written as 2031-05-17, or refuse it."""
+def check_date(value: Any, name: str) -> None:
+    """Refuse what is not a date written as 2031-05-17; such texts sort as their dates."""
     try:
-        found = date.fromisoformat(value)
-        if found.isoformat() == value:  # neither 20310517 nor 2031-W20-6
-            return found
+        if date.fromisoformat(value).isoformat() == value:  # neither 20310517 nor 2031-W20-6
+            return
     except (TypeError, ValueError):
         pass
     raise QuantityError(f"{name} must be a date such as '2031-05-17'; got {format_value(value)}")
@@ -56,8 +58,7 @@ class Part:
 
     Examples
     --------
-    >>> Part("feed transducer", serial="A-0117", k_factor="11412 pulse/L").serial
-    'A-0117'
+    >>> part = Part("feed transducer", serial="A-0117", k_factor="11412 pulse/L")
     """
 
     name: str
@@ -79,12 +80,11 @@ class Equipment:
     Parameters
     ----------
     name, serial, due : str
-        Free text of the user; the date as 2031-08-01, or empty where there is none.
+        Free text of the user; the date as 2031-08-01, or empty where it is not known.
 
     Examples
     --------
-    >>> Equipment("balance", serial="B-12", due="2031-08-01").is_overdue("2031-09-01")
-    True
+    >>> balance = Equipment("balance", serial="B-12", due="2031-08-01")
     """
 
     name: str
@@ -95,11 +95,7 @@ class Equipment:
         for each in ("name", "serial", "due"):
             check_type(getattr(self, each), str, f"{each} of equipment", "text")
         if self.due:
-            read_date(self.due, f"due date of {self.name}")
-
-    def is_overdue(self, on: str) -> bool:
-        """Return whether its calibration had expired on a date; not so where no date was given."""
-        return bool(self.due) and read_date(self.due, "due") < read_date(on, "date")
+            check_date(self.due, f"due date of {self.name}")
 
 
 @dataclass(frozen=True, repr=False, kw_only=True)
@@ -115,17 +111,14 @@ class JobRecord(Reporting):
     transducers : sequence of Part
         With their serial numbers, each its own; where there is one for each channel, in the order of the channels.
     indicator : Part, optional
-        The indicator, with its serial number.
     equipment : sequence of Equipment
-        The measuring equipment; the report names any that was overdue on the date of the job.
+        What measured.
     as_found, as_left : Indicator, optional
-        Its settings before and after.
+        The settings before and after.
     sheets : sequence of BenchSheet or CapacitanceSheet
-        With their readings, as found and as left.
-    calibrations : sequence of Calibration
-        Calibrations of transducers, with their runs.
-    fill_ups : sequence of FillUp
-        Fill-ups that were compared.
+        With their readings as found, taken with the settings as found, and as left.
+    calibrations, fill_ups : sequence of Calibration, and of FillUp
+        Calibrations of the transducers with their runs, and the fill-ups that were compared.
     results : mapping of str to number or text
         The figures of the day; without them, today's.
 
@@ -163,7 +156,7 @@ class JobRecord(Reporting):
             check_type(getattr(self, each), str, each, "text")
             if each in ("number", "technician") and not getattr(self, each).strip():
                 raise QuantityError(f"{each} must not be empty; a record names the job and who did it")
-        read_date(self.date, "date")
+        check_date(self.date, "date")
         kinds = {"transducers": Part, "equipment": Equipment, "calibrations": Calibration, "fill_ups": FillUp}
         for name, kind in kinds.items():
             object.__setattr__(self, name, check_types(getattr(self, name), kind, name, kind.__name__))
@@ -197,10 +190,13 @@ class JobRecord(Reporting):
             yield f"calibration {number}, K, pulse/L", float(found.k_factor.per("L"))
             yield f"calibration {number}, U, relative", float(found.expanded_uncertainty())
             yield f"calibration {number}, flow, L/h", float(found.flow_l_per_h)
-        compared = self._compared
-        if compared is not None:
-            yield "fill-ups, ratio", float(compared.ratio)
-            yield "fill-ups, correction justified", bool(compared.justified)
+        if self._compared is not None:
+            yield "fill-ups, ratio", float(self._compared.ratio)
+            yield "fill-ups, correction justified", bool(self._compared.justified)
+        for number, part in enumerate(self.transducers, 1):
+            if part.k_factor:
+                yield f"{_TRANSDUCER}{number}, K, pulse/L", KFactor.read(part.k_factor).per("L")
+        yield _VERDICT, self._judged(self._evidence).value
 
     def recompute(self) -> tuple[tuple[str, Any, Any], ...]:
         """Return each figure that today's library gives differently: its name, the value on record, today's value.
@@ -208,47 +204,61 @@ class JobRecord(Reporting):
         A figure that is on one side only is paired with None.
         """
         today = self.figures()
+        if _VERDICT not in self.results:  # a record of an early version, which kept neither
+            today = {name: now for name, now in today.items() if not name.startswith((_VERDICT, _TRANSDUCER))}
         names = dict.fromkeys([*self.results, *today])
         pairs = ((name, self.results.get(name), today.get(name)) for name in names)
         return tuple((name, then, now) for name, then, now in pairs if not _agree(then, now))
 
     @property
-    def overdue(self) -> tuple[str, ...]:
-        """The equipment whose calibration had expired on the date of the job."""
-        return tuple(each.name for each in self.equipment if each.is_overdue(self.date))
-
-    @property
     def verdict(self) -> Verdict:
         """Reject where a sheet is rejected as left; undecided where there are :attr:`reasons`; else accept."""
+        return self._judged(self.reasons)
+
+    def _judged(self, reasons: Sequence[str]) -> Verdict:
         if any(sheet.verdict_as_left is Verdict.REJECT for sheet in self.sheets):
             return Verdict.REJECT
-        return Verdict.UNDECIDED if self.reasons else Verdict.ACCEPT
+        return Verdict.UNDECIDED if reasons else Verdict.ACCEPT
 
     @cached_property
     def reasons(self) -> tuple[str, ...]:
         """The reasons against an acceptance."""
-        found = [f"the calibration of {name} had expired on {self.date}" for name in self.overdue]
+        return (*self._evidence, *(f"{name}: {then} on record, {now} today" for name, then, now in self.recompute()))
+
+    @cached_property
+    def _evidence(self) -> tuple[str, ...]:
+        parts = (self._about_equipment(), self._about_sheets(), self._about_k(), self._about_fill_ups())
+        return tuple(reason for part in parts for reason in part)
+
+    def _about_equipment(self) -> Iterator[str]:
         if not self.equipment:
-            found.append("no equipment is recorded")
-        found += [*self._about_sheets(), *self._about_k(), *self._about_fill_ups()]
-        found += [f"{name}: {then} on record, {now} today" for name, then, now in self.recompute()]
-        return tuple(found)
+            yield "no equipment is recorded"
+        undated = sum(not each.due for each in self.equipment)
+        if undated:
+            yield f"no due date is recorded for the calibration of {undated} of {len(self.equipment)} instruments"
+        for each in self.equipment:
+            if each.due and each.due < self.date:
+                yield f"the calibration of {each.name} had expired on {self.date}"
 
     def _about_sheets(self) -> Iterator[str]:
-        if not self.sheets:
-            yield "no sheet was filled in"
-        flows = [sheet for sheet in self.sheets if isinstance(sheet, BenchSheet)]
-        if self.as_left is None and (flows or not self.sheets):
+        if not any(sheet.as_left for sheet in self.sheets):
+            yield "no sheet was filled in as left"
+        if self.as_left is None and (not self.sheets or any(isinstance(each, BenchSheet) for each in self.sheets)):
             yield "the settings as left are not recorded"
         for number, sheet in enumerate(self.sheets, 1):
+            made_with = sheet.indicator if isinstance(sheet, BenchSheet) else None
+            read = (("found", sheet.as_found, self.as_found), ("left", sheet.as_left, self.as_left))
+            for when, readings, settings in read:
+                if made_with and readings and settings not in (None, made_with):
+                    yield f"sheet {number}, read as {when}, was made with other settings: {made_with}"
+            if made_with and sheet.as_found and not sheet.as_left and made_with == self.as_found != self.as_left:
+                continue  # of settings that were changed
             if sheet.verdict_as_left is not Verdict.ACCEPT:
                 words = sheet.verdict_as_left.value if sheet.verdict_as_left else "not filled in"
                 yield f"sheet {number}: {words} as left"
-            elif isinstance(sheet, BenchSheet) and self.as_left is not None and sheet.indicator != self.as_left:
-                yield f"sheet {number} was made with other settings than those as left: {sheet.indicator}"
 
     def _about_k(self, beyond: float = _SAME_K) -> Iterator[str]:
-        """Compare K as left with the calibrations or, without one, with what the transducers are marked with."""
+        """Compare K as left with the calibrations, and with what the transducers are marked with."""
         for number, each in enumerate(self.calibrations, 1):
             if each.missing:
                 yield f"calibration {number} lacks {', '.join(each.missing)}"
@@ -256,16 +266,20 @@ class JobRecord(Reporting):
                 yield f"calibration {number}: U is {format_percent(each.expanded_uncertainty())} of K"
         marked = [KFactor.read(part.k_factor) for part in self.transducers if part.k_factor]
         known = [each.k_factor for each in self.calibrations] or marked
-        entered = self.as_left.k_factors if self.as_left is not None and known else ()
-        if beyond < _SAME_K and self.as_left is not None and not known:
+        entered = self.as_left.k_factors if self.as_left is not None else ()
+        if beyond < _SAME_K and entered and not known:
             yield "K as left was compared with no transducer and no calibration"
-        if not self.calibrations and 1 < len(marked) == len(entered):  # in their order: two may be swapped
-            for n, pair in enumerate(zip(entered, marked, strict=True), 1):
-                yield from _far(f"K as left of channel {n}", pair[:1], f"that of transducer {n}", pair[1:], beyond)
-            return
         yield from _far("K as left", entered, "the nearest K of a transducer", known, beyond)
-        if not self.calibrations and 1 < len(marked) <= len(entered):  # two channels may have the K of one
-            yield from _far("K of a transducer", marked, "the nearest K as left", entered, beyond)
+        if not 1 < len(marked) == len(entered):
+            if known != marked or len(marked) > 1:
+                yield from _far("K of a transducer", marked, "the nearest K as left", entered, beyond)
+            return
+        for n, (k, mark) in enumerate(zip(entered, marked, strict=True), 1):  # in their order: two may be swapped
+            yield from _far(f"K as left of channel {n}", [k], f"that of transducer {n}", [mark], beyond)
+        for (i, k), (j, other) in combinations(enumerate(entered), 2):
+            straight = _off(k, marked[i]), _off(other, marked[j])
+            if max(_off(k, marked[j]), _off(other, marked[i])) < max(straight):
+                yield f"K as left of channel {i + 1} is that of transducer {j + 1}, and the reverse: swapped?"
 
     @cached_property
     def _compared(self) -> FillUpComparison | None:
@@ -296,7 +310,8 @@ class JobRecord(Reporting):
             rows = [{"part": p.name, "serial": p.serial, "K-factor": p.k_factor, "note": p.note} for p in parts]
             tables.append(Table.of(rows))
         if self.equipment:
-            rows = [{"equipment": e.name, "serial": e.serial, "calibration valid to": e.due} for e in self.equipment]
+            head = "calibration valid to"
+            rows = [{"equipment": e.name, "serial": e.serial, head: e.due or "not known"} for e in self.equipment]
             tables.append(Table.of(rows))
         return Report(
             f"Job {self.number}, {self.date}",
@@ -317,12 +332,17 @@ class JobRecord(Reporting):
         )
 
 
+def _off(k: KFactor, other: KFactor) -> float:
+    return abs(k.relative_error_to(other))
+
+
 def _far(name: str, these: Sequence[KFactor], other: str, others: Sequence[KFactor], beyond: float) -> Iterator[str]:
     """Return which K-factors have none of the others near them."""
-    for k in these:
-        off, nearest = min(((k.relative_error_to(one), one) for one in others), key=lambda pair: abs(pair[0]))
-        if abs(off) > beyond:
-            yield f"{name}, {k}, differs by {format_percent(off, signed=True)} from {other}, {nearest}"
+    for k in these if others else ():
+        nearest = min(others, key=lambda one: _off(k, one))
+        if _off(k, nearest) > beyond:
+            off = format_percent(k.relative_error_to(nearest), signed=True)
+            yield f"{name}, {k}, differs by {off} from {other}, {nearest}"
 
 
 def _agree(then: Any, now: Any) -> bool:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
+from functools import partial
 from typing import Any
 
 from fuelunits.conversion import convert
@@ -22,7 +23,6 @@ from fuelunits.fuels.viscosity import ViscosityLine, viscosity
 from fuelunits.meters import counting, dimensionless
 from fuelunits.quantities import read_text
 from fuelunits.reference.uncertainty_examples import DECISIONS, UNCERTAINTY
-from fuelunits.reference.worked_examples import WORKED_EXAMPLES
 from fuelunits.uncertainty.conformity import accepted_spread
 from fuelunits.uncertainty.student_t import student_probability, student_t
 from fuelunits.units import factor
@@ -30,6 +30,80 @@ from fuelunits.units import factor
 _KG_M3_PER_G_ML = 1000.0
 _ATMOSPHERE_PA = 101_325.0
 _ZERO_C_K = 273.15
+
+_COMMODITIES = {
+    "crude": commodities.CRUDE_OIL,
+    "product": commodities.REFINED_PRODUCTS,
+    "lube": commodities.LUBRICATING_OIL,
+}
+_SCALES: dict[str, Any] = {"API": scales.density_from_api_gravity, "RD": scales.density_from_relative_density}
+_KPA = {"psi": edition_2004.KPA_PER_PSI, "kPa": 1.0, "bar": 100.0}
+
+
+def _celsius(text: str) -> float:
+    number, unit = text.split()
+    return BASE_60F_C if text == "60 degF" else float(convert(float(number), unit, "degC"))
+
+
+def _gauge_kpa(text: str) -> float:
+    number, unit = text.split()
+    return float(number) * _KPA[unit]
+
+
+def _density(text: str) -> float:
+    number, scale = text.split()
+    return float(_SCALES.get(scale, float)(float(number)))
+
+
+def _worked(
+    temperature: str,
+    density: str = "800 kg/m^3",
+    base: str = "60 degF",
+    pressure: str = "0 psi",
+    commodity: str = "product",
+    alpha_per_f: float | None = None,
+    observed: str = "",
+    observed_at: str = "",
+    observed_pressure: str = "",
+    volume: float = 1.0,
+    per: str = "psi",
+) -> dict[str, Any]:
+    """Return every figure of an example of the 2004 standard, whose inputs are text in the units that it prints."""
+    base_c, t, p = _celsius(base), _celsius(temperature), _gauge_kpa(pressure)
+    which: dict[str, Any] = {"base_c": base_c, "commodity": _COMMODITIES[commodity]}
+    rho = _density(observed or density)
+    if observed:
+        rho = correction.base_density(rho, _celsius(observed_at), _gauge_kpa(observed_pressure), **which)
+    if alpha_per_f is None:
+        at_60f = correction.base_density(rho, base_c, **which | {"base_c": BASE_60F_C})
+        expansion = edition_2004.Procedure2004(_COMMODITIES[commodity]).expansion(at_60f)
+        by_t, per_kpa = correction.ctl(rho, t, **which), correction.compressibility(rho, t, **which)
+        by_p, both = correction.cpl(rho, t, p, **which), correction.ctpl(rho, t, p, **which)
+    else:
+        own, degrees = edition_2004.given_expansion(1.0, alpha_per_f), edition_2004.degrees_from_60f(t)
+        to_base = 1.0 if base_c == BASE_60F_C else own.ctl(edition_2004.degrees_from_60f(base_c))
+        expansion = edition_2004.given_expansion(rho / to_base, alpha_per_f)
+        by_t, per_kpa = expansion.ctl(degrees) / to_base, expansion.compressibility_per_kpa(degrees)
+        by_p = 1.0 / (1.0 - per_kpa * p)
+        both = by_t * by_p
+    rounded = correction.round_factor(both)
+    return {
+        "CTL": by_t,
+        "CPL": by_p,
+        "CTPL": both,
+        "Fp": per_kpa * 1e5 * _KPA[per],
+        "base density": rho,
+        "density": rho * both,
+        "density from rounded CTPL": rho * rounded,
+        "volume from rounded CTPL": volume * rounded,
+        "temperature on IPTS-68": edition_2004.t68_f(t),
+        "density at IPTS-68 60 degF": expansion.rho_star,
+        "alpha at 60 degF": expansion.alpha_60,
+    }
+
+
+def _figure(name: str, **given: Any) -> Any:
+    return _worked(**given)[name]
 
 
 def recompute(topic: str, what: str, given: Mapping[str, str]) -> float:
@@ -106,7 +180,7 @@ def _z_factor(temperature_c: float, pressure_pa: float, relative_humidity: float
 
 RECIPES: dict[str, dict[str, Callable[..., Any]]] = {
     "units": {"factor": lambda **units: factor(units["from"], units["to"])},
-    "volume_correction_2004": WORKED_EXAMPLES,
+    "volume_correction_2004": {name: partial(_figure, name) for name in _worked("60 degF")},
     "volume_correction": {
         "VCF": lambda density, temperature_c, edition: correction.ctl(density, temperature_c, edition=int(edition)),
         "VCF from API gravity": lambda **given: _from_api(correction.ctl, **given),

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from functools import lru_cache
+from functools import lru_cache, partial
 from typing import Any
 
 import numpy as np
@@ -22,7 +22,6 @@ _SHAPES: dict[str, Callable[..., Any]] = {"u": budget.uncertain, "rect": budget.
 
 
 def _umath(name: str, value: Any) -> Any:
-    """Return a mathematical function of an uncertain number."""
     from uncertainties import umath
 
     return getattr(umath, name)(value)
@@ -117,20 +116,22 @@ UNCERTAINTY: dict[str, Callable[..., Any]] = {
 }
 
 
-def _risk(answer: str) -> Callable[..., float]:
+def _risk(
+    answer: str,
+    limit: float = 1.0,
+    acceptance: float = 1.0,
+    deviation: float = 0.0,
+    conforming: float = 0.0,
+    uncertainty: float = 0.0,
+    uncertainty_ratio: float = 0.0,
+    spread_ratio: float = 0.0,
+) -> float:
     """Return a risk in percent for symmetric limits, of acceptance a share of them; `conforming` is a percentage."""
-
-    def recipe(limit: float = 1.0, acceptance: float = 1.0, **of: float) -> float:
-        deviation = of["deviation"] if "deviation" in of else limit / student_t(of["conforming"] / 100.0, math.inf)
-        if "uncertainty_ratio" in of:
-            u = 0.5 * limit / of["uncertainty_ratio"]
-        else:
-            u = of["uncertainty"] if "uncertainty" in of else deviation / of["spread_ratio"]
-        edge = acceptance * limit
-        risk = global_risk(0.0, deviation, u, limits=(-limit, limit), acceptance_limits=(-edge, edge))
-        return 100.0 * float(getattr(risk, answer))
-
-    return recipe
+    deviation = deviation or limit / student_t(conforming / 100.0, math.inf)
+    u = uncertainty or (0.5 * limit / uncertainty_ratio if uncertainty_ratio else deviation / spread_ratio)
+    edge = acceptance * limit
+    risk = global_risk(0.0, deviation, u, limits=(-limit, limit), acceptance_limits=(-edge, edge))
+    return 100.0 * float(getattr(risk, answer))
 
 
 _RISKS = ("false_accept", "false_reject", "false_among_accepted", "accepted", "conforming")
@@ -140,5 +141,5 @@ DECISIONS: dict[str, Callable[..., Any]] = {
     "guard band": guard_band,
     "limit and guard band": lambda limit, **given: limit + guard_band(**given),
     "limit over one less the guard band": lambda limit, **given: limit / (1.0 - guard_band(**given)),
-    **{name.replace("_", " "): _risk(name) for name in _RISKS},
+    **{name.replace("_", " "): partial(_risk, name) for name in _RISKS},
 }

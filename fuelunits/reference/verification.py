@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import cache
+from math import inf
 from typing import Any
 
 from fuelunits.errors import FuelUnitsError, MissingExtra
 from fuelunits.reference.recipes import RECIPES, recompute
-from fuelunits.reports import Report, Reporting, Table, format_percent, plain, source_title
+from fuelunits.reports import Report, Reporting, Table, format_percent, source_title
 from fuelunits.sources import Sourced, data_text, source
 from fuelunits.validation import format_value
 
@@ -78,11 +79,6 @@ class Recomputed:
         return None if self.ours is None else self.ours - self.published.value
 
     @property
-    def relative_deviation(self) -> float:
-        """Size of the deviation relative to the printed value; absolute where that is 0, infinite if refused."""
-        return float("inf") if self.deviation is None else abs(self.deviation) / (abs(self.published.value) or 1.0)
-
-    @property
     def reproduces(self) -> bool:
         """Whether ours agrees with the printed one."""
         return self.deviation is not None and abs(self.deviation) <= self.published.allowed
@@ -102,7 +98,6 @@ class Recomputed:
 
 @cache
 def _topic(topic: str) -> tuple[PublishedValue, ...]:
-    text = data_text(f"reference/{topic}.csv")
     return tuple(
         PublishedValue(
             topic=topic,
@@ -110,7 +105,7 @@ def _topic(topic: str) -> tuple[PublishedValue, ...]:
             control={"check": False, "control": True}[row.pop("role")],
             **row,
         )
-        for row in csv.DictReader(text.splitlines())
+        for row in csv.DictReader(data_text(f"reference/{topic}.csv").splitlines())
     )
 
 
@@ -136,7 +131,9 @@ def published(*topics: str) -> tuple[PublishedValue, ...]:
 class Verification(Reporting):
     """Result of :func:`verify`: every value recomputed, with the verdict and a summary for each source."""
 
-    results: tuple[Recomputed, ...]
+    results: tuple[Recomputed, ...] = field(repr=False)
+
+    _plain = ("passed", "verdict", "rows", "failures")
 
     @property
     def passed(self) -> bool:
@@ -149,30 +146,48 @@ class Verification(Reporting):
         return tuple(each for each in self.results if not each.passed)
 
     def rows(self) -> list[dict[str, Any]]:
-        """Return, for each source within a topic, how many values were computed and reproduce, and the controls."""
+        """Return, for each source within a topic, how many values were computed and reproduce, and the controls.
+
+        The largest deviation is relative to the printed value; one from a printed 0 counts as it is.
+        """
         grouped: dict[tuple[str, str], list[Recomputed]] = {}
         for each in self.results:
             grouped.setdefault((each.published.topic, each.published.source), []).append(each)
-        return [_of_source(*key, group) for key, group in grouped.items()]
+        rows = []
+        for (topic, key), results in grouped.items():
+            computed = [each for each in results if not each.skipped]
+            checks = [each for each in computed if not each.published.control]
+            off = [inf if e.deviation is None else abs(e.deviation) / (abs(e.published.value) or 1.0) for e in checks]
+            rows.append(
+                {
+                    "topic": topic,
+                    "source": key,
+                    "title": source_title(key),
+                    "checks": len(checks),
+                    "reproduced": sum(each.reproduces for each in checks),
+                    "controls": len(computed) - len(checks),
+                    "not_computed": len(results) - len(computed),
+                    "largest_relative_deviation": max(off, default=0.0),
+                    "passed": all(each.passed for each in results),
+                }
+            )
+        return rows
 
     @property
     def verdict(self) -> str:
         """PASSED or FAILED, and how many values reproduce, in one line."""
         computed = [each for each in self.results if not each.skipped]
-        controls = [each for each in computed if each.published.control]
+        controls = [each.passed for each in computed if each.published.control]
         read, recalled = (
             [each.reproduces for each in computed if not each.published.control and each.published.recalled is memory]
             for memory in (False, True)
         )
-        rejected, skipped = sum(each.passed for each in controls), len(self.results) - len(computed)
-        parts = {
-            f"{sum(read)} of {len(read)} published values reproduced": True,
-            f"{rejected} of {len(controls)} controls correctly rejected": controls,
-            f"{sum(recalled)} of {len(recalled)} recalled values agree": recalled,
-            f"{skipped} not computed, an extra is not installed": skipped,
-        }
-        said = "; ".join(part for part, is_said in parts.items() if is_said)
-        return f"{'PASSED' if self.passed else 'FAILED'}: {said}"
+        skipped = len(self.results) - len(computed)
+        parts = [f"{sum(read)} of {len(read)} published values reproduced"]
+        parts += [f"{sum(controls)} of {len(controls)} controls correctly rejected"] * bool(controls)
+        parts += [f"{sum(recalled)} of {len(recalled)} recalled values agree"] * bool(recalled)
+        parts += [f"{skipped} not computed, an extra is not installed"] * bool(skipped)
+        return f"{'PASSED' if self.passed else 'FAILED'}: {'; '.join(parts)}"
 
     def report(self) -> Report:
         """Return a row for each source, the failures and the verdict."""
@@ -180,7 +195,7 @@ class Verification(Reporting):
             {
                 "topic": each["topic"].replace("_", " "),
                 "agree": f"{each['reproduced']}/{each['checks']}",
-                "controls": str(each["controls"]) if each["controls"] else None,
+                "controls": each["controls"] or None,
                 "largest deviation": format_percent(each["largest_relative_deviation"], digits=2),
                 "source": each["title"],
             }
@@ -188,28 +203,6 @@ class Verification(Reporting):
         ]
         failures = [f"Failed: {each}" for each in self.failures]
         return Report("Published values recomputed", self.verdict, tables=[Table.of(rows)], remarks=failures)
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the verdict, the sources and the failures as plain JSON types."""
-        found = {"passed": self.passed, "verdict": self.verdict, "sources": self.rows()}
-        return {**plain(found), "failures": [str(each) for each in self.failures]}
-
-
-def _of_source(topic: str, source: str, results: list[Recomputed]) -> dict[str, Any]:
-    """Sum up the values of a source within a topic; a deviation from a printed 0 counts as it is."""
-    computed = [each for each in results if not each.skipped]
-    checks = [each for each in computed if not each.published.control]
-    return {
-        "topic": topic,
-        "source": source,
-        "title": source_title(source),
-        "checks": len(checks),
-        "reproduced": sum(each.reproduces for each in checks),
-        "controls": len(computed) - len(checks),
-        "not_computed": len(results) - len(computed),
-        "largest_relative_deviation": max((each.relative_deviation for each in checks), default=0.0),
-        "passed": all(each.passed for each in results),
-    }
 
 
 def verify(values: Iterable[PublishedValue] | None = None) -> Verification:
