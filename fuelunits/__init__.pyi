@@ -51,10 +51,10 @@ from .indicators.bench_sheet import BenchSheet as BenchSheet
 from .indicators.bench_sheet import Generator as Generator
 from .indicators.bench_sheet import LowFuelPoint as LowFuelPoint
 from .indicators.best_setting import best_setting as best_setting
+from .indicators.capacitance import CapacitanceBox as CapacitanceBox
 from .indicators.capacitance import CapacitanceGauge as CapacitanceGauge
+from .indicators.capacitance import CapacitanceSheet as CapacitanceSheet
 from .indicators.capacitance import Probe as Probe
-from .indicators.capacitance_sheet import CapacitanceBox as CapacitanceBox
-from .indicators.capacitance_sheet import CapacitanceSheet as CapacitanceSheet
 from .indicators.diagnosis import Diagnosis as Diagnosis
 from .indicators.diagnosis import diagnose as diagnose
 from .indicators.endurance import RESERVES as RESERVES

@@ -10,8 +10,7 @@ from hypothesis import strategies as st
 import fuelunits as fu
 from fuelunits.errors import FuelUnitsError, OutOfRange
 from fuelunits.fuels.permittivity import TYPICAL, permittivity_from_density
-from fuelunits.indicators.capacitance import CapacitanceGauge, Probe
-from fuelunits.indicators.capacitance_sheet import CapacitanceBox, CapacitanceSheet
+from fuelunits.indicators.capacitance import CapacitanceBox, CapacitanceGauge, CapacitanceSheet, Probe
 from fuelunits.uncertainty.decisions import Verdict
 
 TANK = fu.TankTable("left wing", [("0 mm", "0 L"), ("100 mm", "30 L"), ("300 mm", "120 L")])
@@ -33,11 +32,11 @@ def test_the_volume_is_found_again(litres):
     assert found.m_as("L") == pytest.approx(litres, abs=1e-6)
 
 
-def test_a_profiled_probe():
-    probe = Probe("40 pF", "0 mm", "100 mm", [("0 mm", 0.0), ("20 mm", 0.5), ("100 mm", 1.0)])
-    assert probe.wetted_share(10.0) == pytest.approx(0.25)
-    assert probe.wetted_share(60.0) == pytest.approx(0.75)
-    assert probe.wetted_share(500.0) == 1.0
+def test_an_uneven_probe_is_a_stack_of_sections():
+    """Half of 40 pF lie in the lower fifth of 100 mm: a quarter is wetted at 10 mm, three quarters at 60 mm."""
+    probes = [Probe("20 pF", "0 mm", "20 mm"), Probe("20 pF", "20 mm", "100 mm")]
+    gauge = CapacitanceGauge(TANK, probes, "Jet A", "15 degC", relative_permittivity=2.0)
+    assert [gauge.capacitance_pf(mm) for mm in (10.0, 60.0, 250.0)] == pytest.approx([50.0, 70.0, 80.0])
 
 
 def test_another_fuel_by_hand():
@@ -88,8 +87,6 @@ def test_a_capacitance_beyond_the_probes_is_refused(capacitance):
         (lambda: Probe("30 pF", "180 mm", "0 mm"), "rise"),
         (lambda: Probe("0 pF", "0 mm", "10 mm"), "positive"),
         (lambda: Probe("30 L", "0 mm", "10 mm"), "capacitance"),
-        (lambda: Probe("30 pF", "0 mm", "10 mm", [("0 mm", 0.2), ("10 mm", 1.0)]), "from 0"),
-        (lambda: Probe("30 pF", "0 mm", "10 mm", [("0 mm", 0.0), ("9 mm", 1.0)]), "ends"),
         (lambda: CapacitanceGauge(TANK, [], "Jet A", "15 degC"), "one probe"),
         (lambda: CapacitanceGauge(TANK, PROBES, "Jet A", "15 degC", relative_permittivity=0.9), "permittivity"),
         (lambda: CapacitanceGauge(TANK, PROBES, "Jet A", "15 degC", relative_permittivity=81.0), "water"),
@@ -116,6 +113,17 @@ def test_levels_that_no_probe_measures_have_no_volume(ends, litres, span):
     assert f"From {span} no probe measures" in str(gauge)
     with pytest.raises(FuelUnitsError, match=span):
         gauge.volume(gauge.capacitance(f"{litres} L"))
+
+
+def test_a_gauge_is_printed_in_the_units_of_its_tank():
+    """5 in of 10 in are 10 of 20 gal in a straight tank, whose probe is 42 pF dry and 0.5 * 1.1 * 42 pF more there."""
+    tank = fu.TankTable("left", [("0 in", "0 gal"), ("10 in", "20 gal")])
+    gauge = CapacitanceGauge(tank, [Probe("42 pF", "0 in", "10 in")], "Jet A", "15 degC", relative_permittivity=2.1)
+    table = gauge.report().tables[0]
+    assert table.heads == ("level, in", "volume, gal", "capacitance, pF")
+    assert [float(cell) for cell in table.rows[5]] == pytest.approx([5.0, 10.0, 42.0 * 1.55])
+    gap = CapacitanceGauge(tank, [Probe("42 pF", "5 in", "10 in")], "Jet A", "15 degC")
+    assert "From 0 to 10 gal no probe" in str(gap)
 
 
 def test_reports_warn_of_water_and_of_typical_values():

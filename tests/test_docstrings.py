@@ -76,7 +76,6 @@ MODULES_OF_THE_USERS_NUMBERS = {
     "records.job": "the user's record",
     "records.printing": "no number",
     "indicators.capacitance": "the permittivity's sources",
-    "indicators.capacitance_sheet": "the permittivity's sources",
     "uncertainty.measured": "the user's own figures",
     "reference": "each value has its own source",
 }

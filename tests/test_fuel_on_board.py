@@ -78,6 +78,19 @@ def test_a_density_of_unstated_uncertainty_decides_nothing():
     assert fu.fuel_on_board({"a": measured(100.0, 0.5, "d"), "b": measured(101.0, 0.5, "e")}, "L", density="0.8 kg/L")
 
 
+@pytest.mark.parametrize("relative", [0.01, 0.05])
+def test_a_density_in_doubt_is_propagated_or_refused(relative):
+    """True densities are drawn: 80 kg are 80 kg over each, outside U of the volume in 5 % or so; ± 50 % is refused."""
+    density = fu.measured("0.8 kg/L", f"{100 * relative} %", name="density")
+    found = fu.endurance("80 kg", "1 L/h", density=density).m_as("h")
+    drawn = 80.0 / np.random.default_rng(2).normal(0.8, 0.8 * relative, 100_000)
+    assert np.mean(np.abs(drawn - found.nominal_value) > 2.0 * found.std_dev) == pytest.approx(0.0455, abs=0.006)
+    vague = fu.measured("0.8 kg/L", "25 %", name="density")
+    readings = {"dipstick": measured(100.0, 0.5, "d"), "gauge": fu.measured("84 kg", "0.4 kg", name="g")}
+    with pytest.raises(FuelUnitsError, match="5 %"):
+        fu.fuel_on_board(readings, "L", density=vague)
+
+
 def test_a_shared_density_is_taken_out_of_the_difference():
     density = fu.measured("0.803 kg/L", uncertainty="0.02 kg/L", name="density")
     readings = {"dipstick": measured(100.0, 0.5, "d"), "totaliser": measured(102.0, 0.5, "t")}

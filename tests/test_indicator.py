@@ -20,8 +20,7 @@ from fuelunits.fuels.grades import fuel
 from fuelunits.fuels.volume_correction import ctpl
 from fuelunits.indicators.bench_sheet import Generator, LowFuelPoint
 from fuelunits.indicators.best_setting import best_setting
-from fuelunits.indicators.capacitance import CapacitanceGauge, Probe
-from fuelunits.indicators.capacitance_sheet import CapacitanceBox, CapacitanceSheet
+from fuelunits.indicators.capacitance import CapacitanceBox, CapacitanceGauge, CapacitanceSheet, Probe
 from fuelunits.indicators.diagnosis import diagnose
 from fuelunits.indicators.display import Display
 from fuelunits.indicators.endurance import RESERVES, LowFuelByQuantity, LowFuelByTime

@@ -1,4 +1,4 @@
-"""Capacitance gauging: the capacitance of a probe at a level, and the reading of a gauge in another fuel.
+"""Capacitance gauging: probes at a level, a gauge in another fuel, and the sheet of capacitances for a test box.
 
 The wetted part of a probe has ε times its empty capacitance, so C = C_stray + Σ C_empty (1 + (ε - 1) f), with f the
 wetted share of each section. A gauge that knows the permittivity finds the level, and from the tank table the
@@ -7,43 +7,45 @@ volume. One without a compensating probe takes the permittivity that it was cali
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Any
+from dataclasses import dataclass, field
+from fractions import Fraction
+from functools import cached_property
+from typing import Any, ClassVar
 
 import numpy as np
 
+from fuelunits.conversion import convert_exact, exact_amount, kind_of
 from fuelunits.errors import QuantityError
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.fuels.liquids import remarks_of
 from fuelunits.fuels.permittivity import TYPICAL, permittivity, specific_polarization
+from fuelunits.indicators.display import Display
+from fuelunits.indicators.sheets import BenchPoint, Sheet, Source, share_of
 from fuelunits.indicators.tank_table import TankTable, solve_rising
-from fuelunits.indicators.written import as_written, coerce_text, set_fields
-from fuelunits.pint_units import answer
-from fuelunits.quantities import QuantityLike, magnitude, positive, temperature_c
+from fuelunits.indicators.written import as_written, coerce_text, decimals_of, set_fields, written_ratio
+from fuelunits.pint_units import answer, first_quantity, is_quantity
+from fuelunits.quantities import QuantityLike, exact_number, magnitude, members, positive, temperature_c
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.sources import Range
-from fuelunits.validation import check_type, check_types, plain_number, positive_number
+from fuelunits.units import factor, read_unit
+from fuelunits.validation import check_type, check_types, format_value, positive_number
 
 _WATER = (
     "Water at the bottom conducts and has about forty times the permittivity of fuel: a wetted probe then reads "
     "far too high. Drain and check before a gauge is adjusted."
 )
-
 _PERMITTIVITIES = Range("relative permittivity", 1.5, 5.0, "", "fuels; that of water is about 80 (common practice)")
 _SECTIONS = Range("empty", 0.1, 5000.0, "pF", "sections of probes (common practice, from memory)")
 
 
 @dataclass(frozen=True)
 class Probe:
-    """One section of a probe: its capacitance in air, and the levels between which fuel wets it.
+    """One section of a probe, whose capacitance is spread evenly over its length; stack sections where it is not.
 
     Parameters
     ----------
     empty, bottom, top : str or pint.Quantity
         Capacitance of the active length in air, without strays, and levels of the tank table at both ends.
-    profile : sequence of (level, share), optional
-        Where capacitance is not spread evenly: its share below each level, plain numbers rising from 0 at the bottom
-        to 1 at the top.
 
     Examples
     --------
@@ -54,39 +56,19 @@ class Probe:
     empty: Any
     bottom: Any
     top: Any
-    profile: Any = ()
+    empty_pf: float = field(init=False, repr=False, compare=False)
+    range_mm: tuple[float, ...] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         coerce_text(self, {"empty": "pF", "bottom": "mm", "top": "mm"})
-        profile = tuple(
-            (as_written(mm, "mm", "level of a probe"), plain_number(share, "share")) for mm, share in self.profile
-        )
-        set_fields(self, profile=profile)
-        levels, shares = self._points()
-        if not self.empty_pf or not np.all(np.diff(levels) > 0.0):
+        ends = tuple(float(magnitude(end, "mm", name="level of a probe")) for end in (self.bottom, self.top))
+        set_fields(self, empty_pf=_SECTIONS.check(float(positive(self.empty, "pF", name="empty"))), range_mm=ends)
+        if not ends[0] < ends[1]:
             raise QuantityError(f"the levels of a probe must rise from bottom to top; got {self.bottom} to {self.top}")
-        if (levels[0], levels[-1]) != self.range_mm:
-            raise QuantityError(f"profile: its ends must be the bottom and the top, {self.bottom} and {self.top}")
-        if not np.all(np.diff(shares) >= 0.0) or (shares[0], shares[-1]) != (0.0, 1.0):
-            raise QuantityError("profile: the shares must rise from 0 at the bottom to 1 at the top")
-
-    @property
-    def empty_pf(self) -> float:
-        """Capacitance in air, pF."""
-        return float(_SECTIONS.check(float(positive(self.empty, "pF", name="empty"))))
-
-    @property
-    def range_mm(self) -> tuple[float, float]:
-        """The levels of its lower and its upper end, mm."""
-        return tuple(float(magnitude(end, "mm", name="level of a probe")) for end in (self.bottom, self.top))  # type: ignore[return-value]
 
     def wetted_share(self, level_mm: float) -> float:
         """Return the share of the empty capacitance that lies below a level in mm, from 0 to 1."""
-        return float(np.interp(level_mm, *self._points()))
-
-    def _points(self) -> tuple[Any, Any]:
-        levels, shares = zip(*(self.profile or ((self.bottom, 0.0), (self.top, 1.0))), strict=True)
-        return np.array([float(magnitude(each, "mm", name="level of a probe")) for each in levels]), np.array(shares)
+        return float(np.interp(level_mm, self.range_mm, (0.0, 1.0)))
 
 
 @dataclass(frozen=True, repr=False)
@@ -103,6 +85,9 @@ class CapacitanceGauge(Reporting):
         Capacitance of cables and of all that fuel does not wet, with what was added to trim it.
     relative_permittivity : float, optional
         As measured; without it, the typical value of the fuel, whose origin its report states.
+    permittivity, density_kg_m3, empty_pf : float
+        Those of the adjustment, and the capacitance of the dry probes with their strays.
+    wetted_mm : tuple of float, the levels in the unit mm between which both the probes and the tank table answer
 
     Examples
     --------
@@ -120,37 +105,22 @@ class CapacitanceGauge(Reporting):
     at: Any
     stray: Any = "0 pF"
     relative_permittivity: float | None = None
+    permittivity: float = field(init=False, repr=False, compare=False)
+    density_kg_m3: float = field(init=False, repr=False, compare=False)
+    empty_pf: float = field(init=False, repr=False, compare=False)
+    wetted_mm: tuple[float, float] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         check_type(self.tank, TankTable, "tank", "a TankTable")
-        set_fields(self, probes=check_types(self.probes, Probe, "probes", "Probe"))
-        if not self.probes:
+        probes = check_types(self.probes, Probe, "probes", "Probe")
+        if not probes:
             raise QuantityError("probes: a gauge has one probe or more")
         coerce_text(self, {"at": "degC", "stray": "pF"})
-        _permittivity(self.fuel, self.at, self.relative_permittivity)
-
-    @property
-    def permittivity(self) -> float:
-        """The relative permittivity for which the gauge was adjusted."""
-        return _permittivity(self.fuel, self.at, self.relative_permittivity)
-
-    @property
-    def density_kg_m3(self) -> float:
-        """The density for which the gauge was adjusted, kg/m³."""
-        return _density_kg_m3(self.fuel, self.at)
-
-    @property
-    def empty_pf(self) -> float:
-        """Capacitance of the dry probes with their strays, pF."""
-        stray = float(positive(self.stray, "pF", name="stray", zero=True))
-        return float(stray + sum(probe.empty_pf for probe in self.probes))
-
-    @property
-    def wetted_mm(self) -> tuple[float, float]:
-        """The levels between which both the probes and the tank table answer, mm."""
-        bottoms, tops = zip(*(probe.range_mm for probe in self.probes), strict=True)
-        low, high = self.tank.range_mm
-        return max(min(bottoms), low), min(max(tops), high)
+        eps, density = _permittivity_and_density(self.fuel, self.at, self.relative_permittivity)
+        empty_pf = float(positive(self.stray, "pF", name="stray", zero=True)) + sum(probe.empty_pf for probe in probes)
+        (low, high), levels = self.tank.range_mm, [mm for probe in probes for mm in probe.range_mm]
+        ends = max(low, min(levels)), min(high, max(levels))
+        set_fields(self, probes=probes, permittivity=eps, density_kg_m3=density, empty_pf=empty_pf, wetted_mm=ends)
 
     def capacitance_pf(self, level_mm: float, relative_permittivity: float | None = None) -> float:
         """Return the capacitance at a level in mm, pF; a plain number for the permittivity, by default the adjusted."""
@@ -160,11 +130,10 @@ class CapacitanceGauge(Reporting):
 
     def level_mm(self, capacitance_pf: float) -> float:
         """Return the level in mm at which the fuel of the adjustment makes a capacitance in pF, from empty to full."""
-        eps = self.permittivity
-        low, high = self.wetted_mm
-        ends = self.capacitance_pf(low, eps), self.capacitance_pf(high, eps)
-        Range(f"capacitance in {self.tank.name}", *ends, "pF", "the probes, from empty to full").check(capacitance_pf)
-        return solve_rising(lambda level: self.capacitance_pf(level, eps), capacitance_pf, low, high)
+        low, high = map(self.capacitance_pf, self.wetted_mm)
+        of = f"capacitance in {self.tank.name}"
+        Range(of, low, high, "pF", "the probes, from empty to full").check(capacitance_pf)
+        return solve_rising(self.capacitance_pf, capacitance_pf, *self.wetted_mm)
 
     def capacitance(self, volume: QuantityLike) -> Any:
         """Return the capacitance at a volume of the fuel of the adjustment, as a quantity in pF."""
@@ -174,116 +143,225 @@ class CapacitanceGauge(Reporting):
         """Return the volume that the gauge takes a capacitance for, as a quantity in L; refuse where many have it."""
         pf = float(positive(capacitance, "pF", name="capacitance"))
         level = self.level_mm(pf)
-        if span := self._unmeasured_l(pf):
-            words = f"{span[0]:g} to {span[1]:g} L in {self.tank.name}"
-            raise QuantityError(
-                f"capacitance: {as_written(capacitance, 'pF', 'capacitance')} may mean {words}: no probe measures there"
-            )
+        if span := self._unmeasured(pf):
+            words = f"{as_written(capacitance, 'pF', 'capacitance')} may mean {span} in {self.tank.name}"
+            raise QuantityError(f"capacitance: {words}: no probe measures there")
         return answer(self.tank.volume_l_at(level), "L", capacitance)
 
-    def _unmeasured_l(self, pf: float) -> tuple[float, float] | None:
-        """Return the lowest and highest volume of one capacitance, L; None where they are within 0.1 % of the tank."""
+    def _unmeasured(self, pf: float) -> str:
+        """Return the range of the volumes of one capacitance in words; empty where it is below 0.1 % of the tank."""
+        unit = self.tank.units[1]
         levels = (solve_rising(self.capacitance_pf, pf + off, *self.tank.range_mm) for off in (-1e-6, 1e-6))
-        low, high = (round(self.tank.volume_l_at(level), 1) for level in levels)
-        return (low, high) if high - low > 0.001 * self.tank.capacity_l else None
+        low, high = (self.tank.volume_l_at(level) for level in levels)
+        ends = [f"{round(each * factor('L', unit), decimals_of(unit)):g}" for each in (low, high)]
+        return f"{' to '.join(ends)} {unit}" if high - low > 0.001 * self.tank.capacity_l else ""
 
     def error_with(self, fuel: Any, *, at: QuantityLike, relative_permittivity: float | None = None) -> GaugeError:
-        """Return the errors of the gauge, as adjusted, in another fuel or temperature; arguments as for the class."""
-        eps = _permittivity(fuel, at, relative_permittivity)
-        celsius = float(temperature_c(at, name="at"))
-        found = find_fuel(fuel)
-        said = (TYPICAL,) * (None in (relative_permittivity, self.relative_permittivity))
-        said += tuple(line for each in (found, find_fuel(self.fuel)) for line in remarks_of(each, limits=False))
-        return GaugeError(self, found.name, celsius, _density_kg_m3(fuel, at), eps, tuple(dict.fromkeys(said)))
+        """Return the errors of the gauge, as adjusted, in another fuel or temperature; arguments as for the class.
+
+        They are taken at half the wetted range. Of the volume it reads (ε' - 1)/(ε - 1) of the wetted capacitance as a
+        level; the mass is that volume at the density of the adjustment. A compensating probe that is wetted throughout
+        makes the volume right, and the density is inferred from ε with the polarization of the adjustment.
+        """
+        eps, density = _permittivity_and_density(fuel, at, relative_permittivity)
+        level = sum(self.wetted_mm) / 2.0
+        displayed = self.tank.volume_l_at(self.level_mm(self.capacitance_pf(level, eps)))
+        volume = displayed / self.tank.volume_l_at(level)
+        inferred = (eps - 1.0) / (eps + 2.0) / specific_polarization(self.permittivity, self.density_kg_m3)
+        found, adjusted = find_fuel(fuel), find_fuel(self.fuel)
+        facts = {
+            "adjusted for": f"{adjusted.name} at {self.at}",
+            "relative permittivity": f"{eps:.3f}, adjusted {self.permittivity:.3f}",
+            "density": f"{density:.1f} kg/m³, adjusted {self.density_kg_m3:.1f} kg/m³",
+        }
+        remarks = (TYPICAL,) * (None in (relative_permittivity, self.relative_permittivity))
+        remarks += tuple(line for each in (found, adjusted) for line in remarks_of(each, limits=False))
+        return GaugeError(
+            f"{self.tank.name} filled with {found.name} at {as_written(at, 'degC', 'at')}",
+            volume - 1.0,
+            volume * self.density_kg_m3 / density - 1.0,
+            float(inferred / density) - 1.0,
+            facts,
+            tuple(dict.fromkeys(remarks)),
+        )
 
     def report(self) -> Report:
         """Return the report of the gauge: capacitance over level and volume."""
-        rows = tuple(
-            (f"{level:.1f}", f"{self.tank.volume_l_at(level):.1f}", f"{self.capacitance_pf(level):.2f}")
-            for level in map(float, np.linspace(*self.wetted_mm, 11))
-        )
-        typical = (TYPICAL,) * (self.relative_permittivity is None)
-        ends = [self.capacitance_pf(level) for probe in self.probes for level in probe.range_mm]
-        spans = dict.fromkeys(span for pf in ends if (span := self._unmeasured_l(pf)))
-        blind = [
-            f"From {low:g} to {high:g} L no probe measures: the gauge cannot distinguish them." for low, high in spans
+        level, unit = self.tank.units
+        rows = [
+            {
+                f"level, {level}": f"{mm * factor('mm', level):.{1}f}",
+                f"volume, {unit}": f"{self.tank.volume_l_at(mm) * factor('L', unit):.{decimals_of(unit)}f}",
+                "capacitance, pF": f"{self.capacitance_pf(mm):.2f}",
+            }
+            for mm in map(float, np.linspace(*self.wetted_mm, 11))
         ]
-        fuel = find_fuel(self.fuel)
+        ends = [self.capacitance_pf(mm) for probe in self.probes for mm in probe.range_mm]
+        spans = dict.fromkeys(filter(None, map(self._unmeasured, ends)))
+        blind = [f"From {span} no probe measures: the gauge cannot distinguish them." for span in spans]
+        typical, fuel = [TYPICAL] * (self.relative_permittivity is None), find_fuel(self.fuel)
         facts = {
             "relative permittivity": f"{self.permittivity:.3f}",
             "empty, with strays": f"{self.empty_pf:.2f} pF",
             "sections": len(self.probes),
         }
-        return Report(
-            f"capacitance gauge of {self.tank.name}, adjusted for {fuel.name} at {self.at}",
-            facts=facts,
-            tables=[Table(("level, mm", "volume, L", "capacitance, pF"), rows)],
-            remarks=(*blind, *typical, *remarks_of(fuel, limits=False), _WATER),
-        )
+        title = f"capacitance gauge of {self.tank.name}, adjusted for {fuel.name} at {self.at}"
+        remarks = [*blind, *typical, *remarks_of(fuel, limits=False), _WATER]
+        return Report(title, "", facts, [Table.of(rows)], remarks)
 
 
-def _permittivity(fuel: Any, at: Any, given: float | None) -> float:
-    """Return the relative permittivity as measured, or the typical one of a fuel."""
-    if given is not None:
-        return float(_PERMITTIVITIES.check(positive_number(given, "relative_permittivity", example=2.1)))
-    return permittivity(fuel, at=at).typical
-
-
-def _density_kg_m3(fuel: Any, at: Any) -> float:
+def _permittivity_and_density(fuel: Any, at: Any, given: float | None) -> tuple[float, float]:
+    """Return the relative permittivity as measured, or the typical one of a fuel, and its density in kg/m³."""
     found: Any = find_fuel(fuel)
-    return float(found.density_kg_m3(float(temperature_c(at, name="at"))))
+    density = float(found.density_kg_m3(float(temperature_c(at, name="at"))))
+    if given is None:
+        return permittivity(fuel, at=at).typical, density
+    return float(_PERMITTIVITIES.check(positive_number(given, "relative_permittivity", example=2.1))), density
 
 
 @dataclass(frozen=True, repr=False)
 class GaugeError(Reporting):
-    """The errors of a gauge, as adjusted, in another fuel, at half the wetted range of its probes."""
+    """The relative errors of a gauge in another fuel, positive reads high: of mass without a compensator and with."""
 
-    gauge: CapacitanceGauge
-    fuel: str
-    at_c: float
-    density_kg_m3: float
-    permittivity: float
-    remarks: tuple[str, ...] = ()
-
-    _plain = ("volume_error", "mass_error", "compensated_mass_error")
-
-    @property
-    def volume_error(self) -> float:
-        """Relative error of the volume without a compensating probe, a fraction: positive reads high."""
-        level = sum(self.gauge.wetted_mm) / 2.0
-        displayed = self.gauge.level_mm(self.gauge.capacitance_pf(level, self.permittivity))
-        return self.gauge.tank.volume_l_at(displayed) / self.gauge.tank.volume_l_at(level) - 1.0
-
-    @property
-    def mass_error(self) -> float:
-        """Relative error of the mass without a compensating probe, at the density of the adjustment."""
-        return (1.0 + self.volume_error) * self.gauge.density_kg_m3 / self.density_kg_m3 - 1.0
-
-    @property
-    def compensated_mass_error(self) -> float:
-        """Relative error of the mass with a compensating probe that is wetted throughout.
-
-        The volume is right; the density is inferred from the permittivity with the polarization of the adjustment.
-        """
-        adjusted = specific_polarization(self.gauge.permittivity, self.gauge.density_kg_m3)
-        inferred = (self.permittivity - 1.0) / (self.permittivity + 2.0) / adjusted
-        return float(inferred / self.density_kg_m3 - 1.0)
+    title: str
+    volume_error: float
+    mass_error: float
+    compensated_mass_error: float
+    facts: dict[str, str]
+    remarks: tuple[str, ...]
 
     def report(self) -> Report:
         """Return the report of the errors."""
-        gauge = self.gauge
         errors = {
             "volume displayed, without compensator": self.volume_error,
             "mass displayed, without compensator": self.mass_error,
             "mass displayed, with compensator": self.compensated_mass_error,
         }
-        return Report(
-            f"{gauge.tank.name} filled with {self.fuel} at {self.at_c:g} °C",
-            facts={
-                "adjusted for": f"{find_fuel(gauge.fuel).name} at {gauge.at}",
-                "relative permittivity": f"{self.permittivity:.3f}, adjusted {gauge.permittivity:.3f}",
-                "density": f"{self.density_kg_m3:.1f} kg/m³, adjusted {gauge.density_kg_m3:.1f} kg/m³",
-                **{name: format_percent(error, signed=True) for name, error in errors.items()},
-            },
-            remarks=("Errors at half the wetted range; batches differ in permittivity.", *self.remarks, _WATER),
-        )
+        facts = self.facts | {name: format_percent(error, signed=True) for name, error in errors.items()}
+        remarks = ("Errors at half the wetted range; batches differ in permittivity.", *self.remarks, _WATER)
+        return Report(self.title, facts=facts, remarks=remarks)
+
+
+@dataclass(frozen=True)
+class CapacitanceBox(Source):
+    """A test box of capacitances, whose steps and uncertainty enter the verdicts of a sheet.
+
+    Attributes
+    ----------
+    step, uncertainty : str or pint.Quantity
+        The step in which it is set, ``"0.1 pF"``, and its standard uncertainty, ``"0.1 %"`` or ``"0.1 pF"``: twice it
+        counts, with half a step.
+
+    Examples
+    --------
+    >>> float(CapacitanceBox(step="0.1 pF", uncertainty="0.1 %").doubt(Fraction(100)))
+    0.25
+    """
+
+    UNIT: ClassVar[str] = "pF"
+
+
+@dataclass(frozen=True, repr=False)
+class CapacitanceSheet(Sheet):
+    """Capacitances to set in place of the probes, readings to expect, and what was read, as on a :class:`BenchSheet`.
+
+    The allowance for a reading is how far the volume moves while the capacitance moves by half a step of the box and
+    twice its standard uncertainty.
+
+    Attributes
+    ----------
+    gauge, asked : CapacitanceGauge; sequence of str or pint.Quantity
+        The gauge, and the points: volumes of the tank table, or masses at the density of the adjustment.
+    tolerance : str or pint.Quantity
+        Part of the value displayed, ``"2 %"``, or an amount in the unit read; at empty only an amount can be kept.
+    reads, box, resolution : str, CapacitanceBox, and str or pint.Quantity
+        The unit displayed, of volume or mass; what sets the capacitances; the display step, if any.
+    as_found, as_left : tuple of str or None
+        The readings before and after an adjustment.
+
+    Examples
+    --------
+    An invented gauge:
+
+    >>> tank = TankTable("left wing", [("0 mm", "0 L"), ("150 mm", "60 L"), ("300 mm", "120 L")])
+    >>> probe = Probe("48 pF", "0 mm", "300 mm")
+    >>> gauge = CapacitanceGauge(tank, [probe], "Jet A", "15 degC", relative_permittivity=2.1)
+    >>> box = CapacitanceBox("0.1 pF", "0.05 pF")
+    >>> sheet = CapacitanceSheet(gauge, ["0 L", "60 L"], "2 L", reads="L", box=box, resolution="0.5 L")
+    >>> [(point.capacitance_pf, point.lowest, point.highest) for point in sheet.points]
+    [(48.0, None, None), (74.4, 58.5, 61.5)]
+    >>> sheet.filled(as_left=["0 L", "61 L"]).verdict_as_left.value
+    'accept'
+    """
+
+    gauge: CapacitanceGauge
+    asked: Any
+    tolerance: Any
+    reads: str
+    box: CapacitanceBox
+    resolution: Any = None
+
+    def __post_init__(self) -> None:
+        check_type(self.gauge, CapacitanceGauge, "gauge", "a CapacitanceGauge")
+        check_type(self.box, CapacitanceBox, "box", "CapacitanceBox('0.1 pF', '0.1 %')")
+        given = [] if is_quantity(self.asked) else members(self.asked)
+        asked = tuple(as_written(each, kind_of(each, ("L", "kg"), name="point"), "point") for each in given)
+        if not asked:
+            raise QuantityError(f"points: give a list, such as ['0 L', '60 L']; got {format_value(self.asked)}")
+        first_quantity(asked, self.tolerance, self.resolution)
+        reads = read_unit(check_type(self.reads, str, "reads", "a unit such as 'L'")).name
+        kind_of(f"1 {reads}", ("L", "kg"), name="reads")
+        coerce_text(self, {"resolution": reads})
+        set_fields(self, asked=asked, reads=reads, tolerance=written_ratio(self.tolerance, reads, "tolerance"))
+        self._check_readings()
+
+    @cached_property
+    def points(self) -> tuple[BenchPoint, ...]:
+        """What to set at each point, and the readings that are acceptable."""
+        return tuple(map(self._point, self.asked))
+
+    def _point(self, given: str) -> BenchPoint:
+        gauge, box = self.gauge, self.box
+        density = f"{gauge.density_kg_m3!r} kg/m^3"
+        asked_l = float(exact_amount(given, "L", name="point", density=density, zero=True))
+        wanted = Fraction(gauge.capacitance_pf(gauge.tank.level(f"{asked_l!r} L").m_as("mm")))
+        low, high = (Fraction(gauge.capacitance_pf(level)) for level in gauge.wetted_mm)
+        can_be_set = box.display.within(low, high)
+
+        def litres(pf: Fraction) -> float:
+            return gauge.tank.volume_l_at(gauge.level_mm(float(min(max(pf, low), high))))
+
+        if can_be_set is None or abs(litres(wanted) - asked_l) > 1e-6 * gauge.tank.capacity_l:
+            raise QuantityError(f"point: {given} cannot be set: no probe measures there, or the box is too coarse")
+        pf = min(max(box.display.reading(wanted), can_be_set[0]), can_be_set[1])
+        moved = max(abs(litres(pf + side * box.doubt(pf)) - litres(pf)) for side in (-1, 1))
+        true, doubt = (convert_exact(Fraction(each), "L", self.reads, density) for each in (litres(pf), moved))
+        step = None if self.resolution is None else exact_number(self.resolution, self.reads, name="resolution")
+        allowed = share_of(self.tolerance, true, self.reads)
+        return BenchPoint(given, self.reads, true, allowed, Display(step), doubt, capacitance_pf=float(pf))
+
+    def _set(self, point: BenchPoint) -> tuple[dict[str, Any], dict[str, str]]:
+        cells = {"set, pF": f"{point.capacitance_pf:.{self.box.display.decimals}f}"}
+        return {"capacitance_pf": point.capacitance_pf}, cells
+
+    def report(self) -> Report:
+        """Return the sheet, with boxes where nothing was filled in."""
+        gauge, fuel = self.gauge, find_fuel(self.gauge.fuel)
+        facts = {
+            "relative permittivity": f"{gauge.permittivity:.3f}",
+            "density": f"{gauge.density_kg_m3:.1f} kg/m³",
+            "strays, included": gauge.stray,
+            "display step": self.resolution,
+            "tolerance": self.tolerance,
+            "test box": str(self.box),
+        }
+        unusable = f"Amounts are those of the tank table and include the unusable {gauge.tank.unusable}."
+        remarks = [
+            "It tests the indicator for the probes and the fuel entered, not the probes and the permittivity.",
+            "Where cables stay connected to the box, subtract their capacitance.",
+            *[TYPICAL] * (gauge.relative_permittivity is None),
+            *[unusable] * (gauge.tank.unusable_l > 0.0),
+            *remarks_of(fuel, limits=False),
+        ]
+        what = f"sheet of capacitances for {gauge.tank.name}, adjusted for {fuel.name} at {gauge.at}"
+        return self._report(f"{what}, reading {self.reads}", facts, remarks)

@@ -47,8 +47,7 @@ class FuelOnBoard(Reporting):
     @property
     def coverage_factor(self) -> float:
         """The coverage factor of each difference: 2.00 for two readings, more where more pairs are compared."""
-        pairs = math.comb(len(self.readings), 2)
-        return NormalDist().inv_cdf(1.0 - _DISAGREE / (2.0 * pairs))
+        return NormalDist().inv_cdf(1.0 - _DISAGREE / (2.0 * math.comb(len(self.readings), 2)))
 
     def differences(self) -> tuple[tuple[str, str, float, float], ...]:
         """Return, for each pair, both names, the difference and its expanded uncertainty, in the unit."""
@@ -63,33 +62,23 @@ class FuelOnBoard(Reporting):
 
         Two that share every cause are one reading given twice; two whose U is half the fuel agree whatever is there.
         """
-        if self.incomplete or self._given_twice:
-            return Verdict.UNDECIDED
-        if any(abs(difference) > expanded for _, _, difference, expanded in self.differences()):
-            return Verdict.REJECT
-        return Verdict.UNDECIDED if self._coarse else Verdict.ACCEPT
+        return self._decided[0]
 
     @property
-    def _coarse(self) -> tuple[str, str] | None:
-        """The names of two readings whose difference is known no better than to half of the higher."""
-        size = {name: float(nominal(value)) for name, value in self.readings.items()}
-        pairs = ((one, other, expanded) for one, other, _, expanded in self.differences())
-        return next(((a, b) for a, b, expanded in pairs if expanded > _COARSE * max(size[a], size[b])), None)
-
-    @property
-    def _given_twice(self) -> tuple[str, str] | None:
-        """The names of two readings that share every cause of their uncertainty."""
-        least = 1e-9 * max(float(nominal(value)) for value in self.readings.values())
-        return next(((one, other) for one, other, _, expanded in self.differences() if expanded <= least), None)
-
-    @property
-    def _open(self) -> str:
-        """Why nothing is decided."""
+    def _decided(self) -> tuple[Verdict, str]:
+        """The verdict, and its reason."""
+        size, pairs = {name: float(nominal(value)) for name, value in self.readings.items()}, self.differences()
         if self.incomplete:
-            return f"the uncertainty of {', '.join(self.incomplete)} was not stated in full"
-        if self._given_twice:
-            return f"{' and '.join(self._given_twice)} are one reading given twice"
-        return f"half the fuel lies within the uncertainty of {' less '.join(self._coarse or ())}"
+            return Verdict.UNDECIDED, f"the uncertainty of {', '.join(self.incomplete)} was not stated in full"
+        for a, b, _, expanded in pairs:
+            if expanded <= 1e-9 * max(size.values()):
+                return Verdict.UNDECIDED, f"{a} and {b} are one reading given twice"
+        if any(abs(difference) > expanded for _, _, difference, expanded in pairs):
+            return Verdict.REJECT, "the readings disagree; find the cause, and until then"
+        for a, b, _, expanded in pairs:
+            if expanded > _COARSE * max(size[a], size[b]):
+                return Verdict.UNDECIDED, f"half the fuel lies within the uncertainty of {a} less {b}"
+        return Verdict.ACCEPT, "the readings agree"
 
     @property
     def lowest(self) -> str:
@@ -110,13 +99,7 @@ class FuelOnBoard(Reporting):
 
     def report(self) -> Report:
         """Return the report of the readings."""
-        n = decimals_of(self.unit)
-        reasons = {
-            Verdict.ACCEPT: "the readings agree",
-            Verdict.REJECT: "the readings disagree; find the cause, and until then plan with the lowest "
-            f"({self.lowest})",
-            Verdict.UNDECIDED: f"{self._open}; plan with the lowest ({self.lowest})",
-        }
+        n, unit, (verdict, reason) = decimals_of(self.unit), self.unit, self._decided
         readings = tuple(
             (name, f"{float(nominal(value)):.{n}f}", self._stated(2.0 * standard_uncertainty(value), name))
             for name, value in self.readings.items()
@@ -125,21 +108,18 @@ class FuelOnBoard(Reporting):
             (f"{a} less {b}", f"{d:+.{n}f}", self._stated(expanded, a, b)) for a, b, d, expanded in self.differences()
         )
         facts = {}
-        if self.combined is not None:
+        if verdict is Verdict.ACCEPT:
             value = self.combined.magnitude
-            facts["combined"] = (
-                f"{nominal(value):.{n}f} {self.unit}, U = {2.0 * standard_uncertainty(value):.{n}f} (k = 2)"
-            )
-        return Report(
-            "Usable fuel on board",
-            verdict=f"{self.verdict.value}: {reasons[self.verdict]}",
-            facts=facts,
-            tables=(
-                Table(("reading", self.unit, f"U, {self.unit} (k = 2)"), readings),
-                Table(("difference", self.unit, f"U, {self.unit} (k = {self.coverage_factor:.2f})"), pairs),
-            ),
-            remarks=("Approved procedures, with their reserves, decide the fuel on board for a flight.",),
+            facts["combined"] = f"{nominal(value):.{n}f} {unit}, U = {2.0 * standard_uncertainty(value):.{n}f} (k = 2)"
+        elif verdict is Verdict.UNDECIDED:
+            reason += ";"
+        plan = "" if verdict is Verdict.ACCEPT else f" plan with the lowest ({self.lowest})"
+        tables = (
+            Table(("reading", unit, f"U, {unit} (k = 2)"), readings),
+            Table(("difference", unit, f"U, {unit} (k = {self.coverage_factor:.2f})"), pairs),
         )
+        remarks = ("Approved procedures, with their reserves, decide the fuel on board for a flight.",)
+        return Report("Usable fuel on board", f"{verdict.value}: {reason}{plan}", facts, tables, remarks)
 
 
 def fuel_on_board(readings: Mapping[str, Any], unit: str, *, density: Any = None) -> FuelOnBoard:
@@ -151,8 +131,7 @@ def fuel_on_board(readings: Mapping[str, Any], unit: str, *, density: Any = None
         Usable fuel, two or more by name: a reading of a tank table (its unusable part is subtracted),
         a quantity from :func:`measured`, or text, which states no uncertainty. A totaliser is the usable fuel at
         the start less the fuel used.
-    unit : str
-        The unit in which to compare, of volume or of mass.
+    unit : str, the unit of volume or of mass in which to compare
     density : str or pint.Quantity, optional
         Needed where a volume meets a mass; its uncertainty is shared by all that use it, and nothing is decided where
         it was not stated.
@@ -177,8 +156,7 @@ def fuel_on_board(readings: Mapping[str, Any], unit: str, *, density: Any = None
         name: float_or_uncertain(uncertain_amount(each, unit, name=name, density=density, zero=True))
         for name, each in values.items()
     }
-    vague = []
-    if density is not None and not is_uncertain(density):
-        vague = [name for name, each in values.items() if not has_dimension(each, unit, name=name)]
+    is_vague = density is not None and not is_uncertain(density)
+    vague = [name for name, each in values.items() if is_vague and not has_dimension(each, unit, name=name)]
     incomplete = [name for name, each in found.items() if not standard_uncertainty(each) or name in vague]
-    return FuelOnBoard(found, unit, (*incomplete, *(["density"] if vague else [])))
+    return FuelOnBoard(found, unit, (*incomplete, *["density"] * bool(vague)))

@@ -15,6 +15,8 @@ from fuelunits.validation import check_type, positive_number
 
 _UNITS = ("kg", "L", "kg/m^3", "degC", "s", "L/h", "kg/h", "Hz", "kPa")
 """The units in which inputs of these kinds are kept."""
+_DENSITY_DOUBT = 0.05
+"""Relative standard uncertainty of a density, beyond which one over it is skewed; grades of jet fuel are within 4 %."""
 
 
 def measured(
@@ -107,6 +109,8 @@ def uncertain_amount(value: Any, unit: str, *, name: str, density: Any = None, z
     if not is_uncertain(density):
         return number * factor
     ratio = density.magnitude / density.magnitude.nominal_value
+    if ratio.std_dev > _DENSITY_DOUBT * (1.0 + 1e-9):
+        raise QuantityError(f"density: {density}; its standard uncertainty is above 5 %, too large here; measure it")
     return number * factor / ratio if "kg" in start else number * factor * ratio
 
 
