@@ -8,17 +8,11 @@ from fractions import Fraction
 from typing import Any
 
 from fuelunits.errors import QuantityError, UnitError
-from fuelunits.units import Unit
+from fuelunits.units import Unit, read_unit
 from fuelunits.validation import carries_unit, format_value, library_of
 
-_ASTROPY_BASES = {
-    **{base: (base, Fraction(1), None) for base in ("m", "kg", "s", "A")},
-    "K": ("K", Fraction(1), Fraction(0)),
-    "deg_R": ("K", Fraction(5, 9), Fraction(0)),
-    "deg_C": ("K", Fraction(1), Fraction("273.15")),
-    "deg_F": ("K", Fraction(5, 9), Fraction("459.67") * 5 / 9),
-}
-"""Of each base unit of astropy that the trade uses: ours, its size and, for a temperature, its zero in kelvin."""
+_ASTROPY_BASES = {"K": "K", "deg_R": "degR", "deg_C": "degC", "deg_F": "degF", "m": "m", "kg": "kg", "s": "s", "A": "A"}
+"""Our name of each base unit of astropy that the trade uses."""
 
 _UNYT_BASES = {"(length)": "m", "(mass)": "kg", "(time)": "s", "(temperature)": "K", "(current_mks)": "A", "1": ""}
 
@@ -37,56 +31,46 @@ def unwrap(value: Any) -> Any:
 def read_foreign(value: Any, name: str) -> tuple[Any, Unit] | None:
     """Return the number and the unit of a quantity of astropy or unyt, or of a time difference; else None."""
     library = library_of(value)
-    if library == "astropy" and hasattr(value, "unit") and hasattr(value, "value"):
-        return value.value, _astropy_unit(value.unit, name)
-    if library == "unyt" and hasattr(value, "units") and hasattr(value, "value"):
-        return value.value, _unyt_unit(value.units, name)
-    seconds = _seconds(value, name)
-    return None if seconds is None else (seconds, Unit("s", Fraction(1), None, (("s", 1),)))
-
-
-def _astropy_unit(unit: Any, name: str) -> Unit:
+    unit = {"astropy": getattr(value, "unit", None), "unyt": getattr(value, "units", None)}.get(library)
+    if unit is None or not hasattr(value, "value"):
+        seconds = _seconds(value, name)
+        return None if seconds is None else (seconds, read_unit("s"))
     try:
-        simple = unit.decompose()
-        parts = [(*_ASTROPY_BASES[base.name], power) for base, power in zip(simple.bases, simple.powers, strict=True)]
+        size, zero, powers = (_astropy_unit if library == "astropy" else _unyt_unit)(unit, name)
     except (AttributeError, KeyError) as unknown:
-        raise _unknown(unit, name) from unknown
-    size, powers = _size(simple.scale), dict[str, Any]()
-    for base, part, zero, power in parts:
-        if zero and len(parts) + abs(power) > 2:
+        such = "lengths, masses, times, temperatures, currents"
+        raise UnitError(f"{name}: the unit {unit} is none of {such}; write the quantity as text") from unknown
+    if any(power != int(power) for power in powers.values()):
+        raise UnitError(f"{name}: the unit {unit} has a power that is not whole")
+    dimension = tuple(sorted((base, int(power)) for base, power in powers.items() if base and power))
+    return value.value, Unit(str(unit), size, zero, dimension)
+
+
+def _astropy_unit(unit: Any, name: str) -> tuple[Fraction, Fraction | None, dict[str, Any]]:
+    """Return the size of a unit, the zero of a scale of temperature in kelvin, and the powers of the base units."""
+    simple = unit.decompose()
+    size, zero, powers = _size(simple.scale), None, dict[str, Any]()
+    for base, power in zip(simple.bases, simple.powers, strict=True):
+        ours = read_unit(_ASTROPY_BASES[base.name])
+        if ours.zero and len(simple.bases) + abs(power) > 2:
             raise UnitError(f"{name}: {unit} has a point on a temperature scale in a product; use kelvin")
-        size *= part ** int(power)
-        powers[base] = powers.get(base, 0) + power
-    zero = parts[0][2] if powers == {"K": 1} and len(parts) == 1 else None
-    return _unit(str(unit), size, zero, powers)
+        zero = ours.zero if len(simple.bases) == power == 1 else None
+        size *= ours.size ** int(power)
+        ((name_of_base, _),) = ours.dimension
+        powers[name_of_base] = powers.get(name_of_base, 0) + power
+    return size, zero, powers
 
 
-def _unyt_unit(unit: Any, name: str) -> Unit:
-    powers = {str(base): power for base, power in unit.dimensions.as_powers_dict().items()}
-    if not set(powers) <= set(_UNYT_BASES):
-        raise _unknown(unit, name)
-    powers = {_UNYT_BASES[base]: power for base, power in powers.items() if base != "1"}
-    size = _size(unit.base_value)
+def _unyt_unit(unit: Any, _: str) -> tuple[Fraction, Fraction | None, dict[str, Any]]:
+    size, powers = _size(unit.base_value), unit.dimensions.as_powers_dict()
+    powers = {_UNYT_BASES[str(base)]: power for base, power in powers.items()}
     is_scale = powers == {"K": 1} and not str(unit).startswith(("Δ", "delta_"))
-    zero = Fraction(str(-float(unit.base_offset))) * size if is_scale else None
-    return _unit(str(unit), size, zero, powers)
-
-
-def _unknown(unit: Any, name: str) -> UnitError:
-    return UnitError(
-        f"{name}: the unit {unit} is none of lengths, masses, times, temperatures, currents; write the quantity as text"
-    )
+    return size, Fraction(str(-float(unit.base_offset))) * size if is_scale else None, powers
 
 
 def _size(scale: Any) -> Fraction:
     """Return the size of a unit to fifteen digits, without the noise of the other library's arithmetic."""
     return Fraction(f"{float(scale):.15g}")
-
-
-def _unit(name: str, size: Fraction, zero: Fraction | None, powers: dict[str, Any]) -> Unit:
-    if any(power != int(power) for power in powers.values()):
-        raise UnitError(f"the unit {name} has a power that is not whole")
-    return Unit(name, size, zero, tuple(sorted((base, int(power)) for base, power in powers.items() if power)))
 
 
 def _seconds(value: Any, name: str) -> Any:
