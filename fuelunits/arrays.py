@@ -19,19 +19,45 @@ def is_scalar(value: Any) -> bool:
     return isinstance(value, float)
 
 
-def as_float(value: Any) -> Any:
+def as_float(value: Any, *, uncertain: bool = False) -> Any:
     """Return a number as a float, and a sequence or an integer array as a floating-point array.
 
     Floating-point arrays and other array types (a pandas Series, an xarray or dask array) pass through as they
     are, so float32 stays float32, and names, indexes and masks are kept; a polars Series and an Arrow array
-    become NumPy arrays, NaN where a value is missing. Text, a truth value, None, a quantity with a unit are refused.
+    become NumPy arrays, NaN where a value is missing. Text, a truth value, None, a quantity with a unit are refused,
+    and a number with an uncertainty, unless `uncertain`.
     """
     if isinstance(value, float):
         return value
-    number = as_number(value)
-    if _is_uncertain(number):
+    import numpy as np
+
+    if type(value) is np.ndarray and value.ndim and value.dtype.kind == "f":
+        return value  # what most arrays are, before all that can be wrong
+    library = library_of(value)
+    is_masked = isinstance(value, np.ma.MaskedArray) and not value.ndim and bool(value.mask)
+    if is_masked or (library == "pandas" and type(value).__name__ == "NAType"):
+        return math.nan
+    if library in ("polars", "pyarrow"):
+        if not hasattr(value, "__array__"):
+            raise QuantityError(f"{format_value(value)} of {library} holds no array; give the Series of map_batches")
+        value = np.asarray(value)
+    if library == "pandas" and not hasattr(value, "clip") and hasattr(value, "to_numpy") and _has_numbers(value):
+        value = value.to_numpy(na_value=math.nan)  # an Index, or the array of a Series
+    if hasattr(value, "shape") and not isinstance(value, (np.ndarray, np.generic)) and not _is_kept(value):
+        raise QuantityError(f"an array of {library} is not read; write numpy.asarray(it, float), or its map_partitions")
+    if not holds_unit(value):
+        try:
+            found = _number(value)
+        except (TypeError, ValueError, OverflowError, RecursionError) as wrong:
+            raise QuantityError(f"numbers are needed; got {format_value(value)}: {wrong}") from wrong
+        if found is not None and (uncertain or not _is_uncertain(found)):
+            return found
+    if _is_uncertain(value):
         raise QuantityError(f"a plain number is needed, for example its nominal_value; got {format_value(value)}")
-    return number
+    raise QuantityError(
+        f"a plain number or an array of numbers is needed, in the unit that the argument's name says; "
+        f"got {format_value(value)}"
+    )
 
 
 def as_float_array(values: Any, name: str) -> Any:
@@ -63,39 +89,6 @@ def of_one_shape(names: str) -> Iterator[None]:
         raise
     except ValueError as uneven:
         raise QuantityError(f"{names} must be arrays of one shape, or single values: {uneven}") from uneven
-
-
-def as_number(value: Any) -> Any:
-    """Return the same as :func:`as_float`, but accept a number with an uncertainty as well."""
-    if isinstance(value, float):
-        return value
-    import numpy as np
-
-    if type(value) is np.ndarray and value.ndim and value.dtype.kind == "f":
-        return value  # what most arrays are, before all that can be wrong
-    library = library_of(value)
-    is_masked = isinstance(value, np.ma.MaskedArray) and not value.ndim and bool(value.mask)
-    if is_masked or (library == "pandas" and type(value).__name__ == "NAType"):
-        return math.nan
-    if library in ("polars", "pyarrow"):
-        if not hasattr(value, "__array__"):
-            raise QuantityError(f"{format_value(value)} of {library} holds no array; give the Series of map_batches")
-        value = np.asarray(value)
-    if library == "pandas" and not hasattr(value, "clip") and hasattr(value, "to_numpy") and _has_numbers(value):
-        value = value.to_numpy(na_value=math.nan)  # an Index, or the array of a Series
-    if hasattr(value, "shape") and not isinstance(value, (np.ndarray, np.generic)) and not _is_kept(value):
-        raise QuantityError(f"an array of {library} is not read; write numpy.asarray(it, float), or its map_partitions")
-    if not holds_unit(value):
-        try:
-            found = _number(value)
-        except (TypeError, ValueError, OverflowError, RecursionError) as wrong:
-            raise QuantityError(f"numbers are needed; got {format_value(value)}: {wrong}") from wrong
-        if found is not None:
-            return found
-    raise QuantityError(
-        f"a plain number or an array of numbers is needed, in the unit that the argument's name says; "
-        f"got {format_value(value)}"
-    )
 
 
 def _is_kept(value: Any) -> bool:  # or has a unit and is refused later

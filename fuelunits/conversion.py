@@ -11,7 +11,7 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, overload
 
-from fuelunits.arrays import as_number
+from fuelunits.arrays import as_float
 from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.quantities import QuantityLike, exact_number, has_dimension, magnitude, positive
 from fuelunits.units import definitions, density_needed, density_power, nearest_float, read_unit, unit_text
@@ -51,7 +51,7 @@ def convert(value: Any, from_unit: str, to_unit: str, *, density: Any = None) ->
     335.0
     """
     if type(value) is not float:
-        value = as_number(value)
+        value = as_float(value, uncertain=True)
     if type(from_unit) is not str or type(to_unit) is not str:
         from_unit, to_unit = unit_text(from_unit), unit_text(to_unit)
     line = _line if density is None or isinstance(density, str) else _line.__wrapped__  # only text is hashed

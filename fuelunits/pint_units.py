@@ -6,7 +6,7 @@ Names that a registry lacks are added on request alone.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from functools import cache
 from threading import RLock
 from typing import TYPE_CHECKING, Any
@@ -74,8 +74,8 @@ def answer(number: Any, unit: str, like: Any = None) -> Any:
 
 def first_quantity(*values: Any) -> Any:
     """Return the first pint quantity among what the user gave, whose registry the answer takes; refuse two of them."""
-    found = _quantities(values)
-    if len(found) > 1 and len({id(value._REGISTRY) for value in found}) > 1:
+    found = list(_quantities(values))
+    if len({id(value._REGISTRY) for value in found}) > 1:
         raise QuantityError(
             "quantities of two pint registries are given in one call; use one registry, or text; "
             "pint.set_application_registry(ureg) makes the answers to text of yours"
@@ -83,15 +83,13 @@ def first_quantity(*values: Any) -> Any:
     return found[0] if found else None
 
 
-def _quantities(values: Iterable[Any], depth: int = 3) -> list[Any]:
+def _quantities(values: Iterable[Any], depth: int = 3) -> Iterator[Any]:
     """Return the pint quantities among values, and in lists and tuples among them."""
-    found = []
     for value in values:
         if is_quantity(value):
-            found.append(value)
+            yield value
         elif depth and isinstance(value, (list, tuple)):
-            found += _quantities(value, depth - 1)
-    return found
+            yield from _quantities(value, depth - 1)
 
 
 def register_units(registry: pint.UnitRegistry[Any]) -> list[str]:

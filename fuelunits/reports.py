@@ -65,27 +65,27 @@ class Table:
         columns = zip(*self._cells, strict=True) if self.rows else [()] * len(self.heads)
         return [all(map(_NUMBER.fullmatch, column)) for column in columns]
 
-    def to_text(self, width: int = WIDTH) -> str:
+    def to_text(self) -> str:
         """Return the table as text: long heads and long cells of words are folded to stay within the width."""
         from textwrap import wrap
 
-        widths = self._widths(width)
+        widths = self._widths()
         aligns = [str.rjust if is_number else str.ljust for is_number in self._is_number]
         lines = [printable(self.title)] if self.title else []
         for row in (self.heads, *self._cells):
-            folded = [wrap(printable(cell), size) or [""] for cell, size in zip(row, widths, strict=True)]
+            folded = [wrap(printable(cell), size) for cell, size in zip(row, widths, strict=True)]
             for parts in zip_longest(*folded, fillvalue=""):
                 aligned = [align(part, size) for align, part, size in zip(aligns, parts, widths, strict=True)]
                 lines.append("  ".join(aligned).rstrip())
         return "\n".join(lines)
 
-    def _widths(self, width: int) -> list[int]:
+    def _widths(self) -> list[int]:
         """Return a width for each column; columns of words give way where the table is too wide."""
         cells = [max((len(row[i]) for row in self._cells), default=0) for i in range(len(self.heads))]
         heads = [max(map(len, head.split())) if head else 0 for head in self.heads]
         least = [max(pair) for pair in zip(cells, heads, strict=True)]
         whole = [max(size, len(head)) for size, head in zip(least, self.heads, strict=True)]
-        space = width - 2 * (len(self.heads) - 1)
+        space = WIDTH - 2 * (len(self.heads) - 1)
         if sum(whole) <= space:
             return whole
         words = [i for i, is_number in enumerate(self._is_number) if not is_number]
@@ -144,58 +144,55 @@ class Report:
     def _facts(self) -> dict[str, str]:
         return {name: str(value) for name, value in self.facts.items() if value not in (None, "")}
 
-    def to_text(self, *, width: int = WIDTH, caution: bool = True) -> str:
-        """Return the report as text, folded at words to the width."""
-        lines = _wrap(self.title, width)
+    @property
+    def _notes(self) -> list[str]:
+        sources = "; ".join(map(source_title, self.sources))
+        return [*(f"Note: {remark}" for remark in self.remarks), *[f"Sources: {sources}"] * bool(sources)]
+
+    def to_text(self, *, caution: bool = True) -> str:
+        """Return the report as text, folded at words."""
+        lines = _wrap(self.title)
         if self.verdict:
-            lines += _wrap(f"Verdict: {self.verdict}", width)
+            lines += _wrap(f"Verdict: {self.verdict}")
         for name, value in self._facts.items():
-            lines += _wrap(f"{name}: {value}", width, "  ")
+            lines += _wrap(f"{name}: {value}", "  ")
         for table in self.tables:
-            lines += table.to_text(width).splitlines()
-        for remark in self.remarks:
-            lines += _wrap(f"Note: {remark}", width)
-        if self.sources:
-            lines += _wrap(f"Sources: {'; '.join(map(source_title, self.sources))}", width)
+            lines += table.to_text().splitlines()
+        for note in self._notes:
+            lines += _wrap(note)
         for section in self.sections:
-            lines += ["", *section.to_text(width=width, caution=False).splitlines()]
+            lines += ["", *section.to_text(caution=False).splitlines()]
         for line in self.closing:
-            lines += ["", *_wrap(line, width)]
-        if caution:
-            lines += _wrap(f"Caution: {CAUTION}", width)
-        return "\n".join(lines)
+            lines += ["", *_wrap(line)]
+        return "\n".join([*lines, *_wrap(f"Caution: {CAUTION}")] if caution else lines)
 
     def to_html(self, *, caution: bool = True) -> str:
         """Return the report as HTML; all text is escaped, and there are no colours, scripts or addresses.
 
         The verdict comes last, so that it is the last line of a notebook cell.
         """
-        parts = [f"<div><p><strong>{_escape(self.title)}</strong></p>"]
-        if self.verdict and self.sections:
-            parts.append(f"<p><strong>Verdict: {_escape(self.verdict)}</strong></p>")
-        if self._facts:
-            rows = [f"<tr>{_cell('th', *fact[:1])}{_cell('td', *fact[1:])}</tr>" for fact in self._facts.items()]
-            parts.append(f"<table><tbody>{''.join(rows)}</tbody></table>")
-        parts += [table.to_html() for table in self.tables]
-        parts += [f"<p>Note: {_escape(remark)}</p>" for remark in self.remarks]
-        if self.sources:
-            parts.append(f"<p><small>Sources: {_escape('; '.join(map(source_title, self.sources)))}</small></p>")
-        parts += [section.to_html(caution=False) for section in self.sections]
-        parts += [f"<p>{_escape(line)}</p>" for line in self.closing]
-        if caution:
-            parts.append(f"<p><small>Caution: {_escape(CAUTION)}</small></p>")
-        if self.verdict:
-            parts.append(f"<p><strong>Verdict: {_escape(self.verdict)}</strong></p>")
-        return "\n".join([*parts, "</div>"])
+        verdict = f"<p><strong>Verdict: {_escape(self.verdict)}</strong></p>" if self.verdict else ""
+        facts = "".join(f"<tr>{_cell('th', name)}{_cell('td', value)}</tr>" for name, value in self._facts.items())
+        parts = [
+            f"<div><p><strong>{_escape(self.title)}</strong></p>",
+            verdict if self.sections else "",
+            f"<table><tbody>{facts}</tbody></table>" if facts else "",
+            *(table.to_html() for table in self.tables),
+            *(f"<p>{_escape(note)}</p>" for note in self._notes),
+            *(section.to_html(caution=False) for section in self.sections),
+            *(f"<p>{_escape(line)}</p>" for line in self.closing),
+            f"<p><small>Caution: {_escape(CAUTION)}</small></p>" if caution else "",
+            verdict,
+            "</div>",
+        ]
+        return "\n".join(filter(None, parts))
 
 
-def _wrap(text: str, width: int, indent: str = "") -> list[str]:
-    import textwrap
+def _wrap(text: str, indent: str = "") -> list[str]:
+    from textwrap import TextWrapper
 
-    text, further = printable(text), indent + "  "
-    return textwrap.wrap(
-        text, width, initial_indent=indent, subsequent_indent=further, break_long_words=False, break_on_hyphens=False
-    )
+    whole = TextWrapper(WIDTH, indent, f"{indent}  ", break_long_words=False, break_on_hyphens=False)
+    return whole.wrap(printable(text))
 
 
 def source_title(key: str) -> str:
@@ -224,9 +221,8 @@ class Reporting:
 
     def as_dict(self) -> dict[str, Any]:
         """Return everything as plain JSON types; None where there is no number."""
-        record: Any = self
-        names: list[str] = [each.name for each in fields(record) if each.repr] if is_dataclass(self) else []
-        found = {name: getattr(self, name) for name in dict.fromkeys([*names, *self._plain])}
+        names: list[str] = [each.name for each in fields(self) if each.repr] if is_dataclass(self) else []
+        found = {name: getattr(self, name) for name in (*names, *self._plain)}
         values = {name: value() if callable(value) and name in self._plain else value for name, value in found.items()}
         return {**{name: plain(value) for name, value in values.items()}, "caution": CAUTION}
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Any
 
-from fuelunits.arrays import any_of, as_number
+from fuelunits.arrays import any_of, as_float
 from fuelunits.conversion import amount, flow_unit_name, kind_of
 from fuelunits.errors import QuantityError
 from fuelunits.indicators.written import (
@@ -37,7 +37,7 @@ from fuelunits.validation import check_type
 
 def endurance_h(usable: Any, flow_per_hour: Any) -> Any:
     """Return the hours that usable fuel lasts at a flow in the same unit per hour: floats, arrays or uncertain."""
-    left, flow = as_number(usable), as_number(flow_per_hour)
+    left, flow = as_float(usable, uncertain=True), as_float(flow_per_hour, uncertain=True)
     if any_of(nominal(flow) <= 0):
         raise QuantityError(f"flow: {flow_per_hour!r}; it must be positive; at zero flow endurance has no limit")
     if any_of(nominal(left) < 0):

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Context, Decimal
 from typing import Any
 
-from fuelunits.arrays import as_number
+from fuelunits.arrays import as_float
 from fuelunits.errors import QuantityError
 from fuelunits.uncertainty.student_t import student_t
 from fuelunits.validation import check_type, plain_number, positive_number
@@ -121,7 +121,7 @@ def one_value(value: Any, name: str) -> Any:
 
 def nominal(value: Any) -> Any:
     """Return the value of an uncertain number without its uncertainty; a plain number or array as it is."""
-    return getattr(value, "nominal_value", as_number(value))
+    return getattr(value, "nominal_value", as_float(value, uncertain=True))
 
 
 def standard_uncertainty(value: Any) -> float:
