@@ -247,7 +247,7 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
         fu.CalibrationPoint.at_flow,
         {"flow": "10 gal/h", "k": K, "uncertainty": "0.05 %", "viscosity": "1.2 mm^2/s", "temperature": "20 degC"},
     ),
-    (CHECK.error_at, {"temperature_c": 20.0, "batch": "typical"}),
+    (CHECK.error_at, {"temperature_c": 20.0}),
     (CHECK.error_of, {"amount": "100 gal", "any_batch": False}),
     (
         fu.FillUp,

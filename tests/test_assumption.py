@@ -306,7 +306,7 @@ def test_units_that_only_pint_knows_are_answered_in_plain_ones():
 def test_the_share_of_batches_is_that_of_drawn_batches_that_hold():
     """Batches drawn with a mean and a standard deviation of the data, each checked over the whole range."""
     check = check_density("6.7 lb/gal", "Jet A", between=("0 degC", "30 degC"), tolerance="3 %")
-    low, high = estimated_share(check.fuel, check.assumed_kg_m3, check.between_c, check.tolerance)
+    low, high = estimated_share(check)
     bases = np.random.default_rng(7).normal(807.1, 8.95, 300)
     batches = [fuel("Jet A").liquid.__class__(base) for base in bases]
     ratios = [[check.assumed_kg_m3 / batch.density_kg_m3(t) - 1.0 for t in (0.0, 15.0, 30.0)] for batch in batches]
@@ -315,7 +315,8 @@ def test_the_share_of_batches_is_that_of_drawn_batches_that_hold():
     printed = re.search(r"\(estimate\): (\d+) to (\d+) %", str(check))
     assert [float(each) for each in printed.groups()] == [round(100.0 * each) for each in (low, high)]
     assert "no data" in str(check_density("6 lb/gal", "100LL", between=("0 degC", "30 degC"), tolerance="3 %"))
-    assert estimated_share(fuel("Jet A"), 802.8, (-40.0, 100.0), 0.01) == (0.0, 0.0)
+    narrow = check_density("802.8 kg/m^3", "Jet A", between=("-40 degC", "100 degC"), tolerance="1 %")
+    assert estimated_share(narrow) == (0.0, 0.0)
 
 
 def test_a_batch_without_a_stated_uncertainty_is_not_taken_for_exact():

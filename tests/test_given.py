@@ -271,7 +271,6 @@ REFUSALS = [
         "calibration point: frequency_hz is '100 Hz'; one plain number is needed",
     ),
     (lambda: CHECK.error_at("20 degC"), "temperature_c is '20 degC'; one plain number is needed"),
-    (lambda: CHECK.error_at(20.0, "heaviest"), "batch is 'heaviest'; write 'typical' or 'lightest' or 'densest'"),
     (lambda: CHECK.error_of(200.0), "amount is 200.0; write '200 gal'"),
     (lambda: CHECK.error_of("200 gal", any_batch="yes"), "any_batch is 'yes'; write True or False"),
     (lambda: fu.diagnose("1.2 gal", 1), "give two amounts or flows, or two plain numbers"),

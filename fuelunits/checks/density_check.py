@@ -30,10 +30,9 @@ from fuelunits.validation import boolean, check_type, format_value, plain_number
 
 @dataclass(frozen=True)
 class WorstCase:
-    """The largest relative error of an assumed density, assumed over true less 1, and where it occurs.
+    """The relative error of an assumed density at a temperature, assumed over true less 1.
 
-    ``batch`` is ``"typical"``, or the ``"lightest"`` or ``"densest"`` that the specification allows; for a
-    measured batch or a blend ``"this fuel"``.
+    ``batch`` is ``"typical"``, the ``"lightest"`` or ``"densest"`` that the specification allows, or ``"this fuel"``.
     """
 
     error: float
@@ -42,7 +41,7 @@ class WorstCase:
     batch: str
 
     def __str__(self) -> str:
-        return f"{self.error * 100:+.2f} % at {self.at_c:.4g} °C ({self.batch})"
+        return f"{self.error * 100:+.2f} % at {self.at_c:.4g} °C" + f" ({self.batch})" * (self.batch != "this fuel")
 
 
 @dataclass(frozen=True)
@@ -92,38 +91,37 @@ class DensityCheck(Reporting):
     between_c: tuple[float, float]
     tolerance: float
 
-    def error_at(self, temperature_c: float, batch: str | None = None) -> float:
-        """Return the relative error at a temperature in °C: assumed over true density, less 1."""
-        liquids = self._liquids
-        batch = self._own if batch is None else batch
-        if not isinstance(batch, str) or batch not in liquids:
-            raise QuantityError(f"batch is {format_value(batch)}; write {' or '.join(map(repr, liquids))}")
-        density = liquids[batch].density_kg_m3(plain_number(temperature_c, "temperature_c"))
-        return self.assumed_kg_m3 / float(density) - 1.0
+    @property
+    def fuel_name(self) -> str:
+        """The name of the fuel."""
+        return self.fuel.name
 
     @property
     def _is_grade(self) -> bool:
         return hasattr(self.fuel, "limit_liquids")
 
     @property
-    def _own(self) -> str:
-        return "typical" if self._is_grade else "this fuel"
-
-    @property
     def _liquids(self) -> dict[str, Liquid]:
-        lightest, densest = self.fuel.limit_liquids if self._is_grade else (None, None)
-        named = {self._own: self.fuel, "lightest": lightest, "densest": densest}
-        return {name: liquid for name, liquid in named.items() if liquid is not None}
+        """The fuel itself, then the batches at the limits that its specification sets."""
+        if not self._is_grade:
+            return {"this fuel": self.fuel}
+        named = zip(("typical", "lightest", "densest"), (self.fuel, *self.fuel.limit_liquids), strict=True)
+        return {name: liquid for name, liquid in named if liquid is not None}
+
+    def _errors_at(self, temperature_c: float) -> list[WorstCase]:
+        """Return the error of each of the liquids, that of the fuel itself first."""
+        densities = {name: float(liquid.density_kg_m3(temperature_c)) for name, liquid in self._liquids.items()}
+        return [WorstCase(self.assumed_kg_m3 / it - 1.0, temperature_c, it, name) for name, it in densities.items()]
 
     def _cases(self, *, every_batch: bool = False) -> list[WorstCase]:
-        """Return the errors at both ends of the range, for the typical fuel or for the limits that are set."""
-        liquids = self._liquids
-        names = [name for name in liquids if name != self._own] if every_batch else []
-        return [
-            WorstCase(self.error_at(t, name), t, float(liquids[name].density_kg_m3(t)), name)
-            for name in (names if len(names) == 2 else [self._own, *names])
-            for t in self.between_c
-        ]
+        """Return the errors at both ends of the range, of the fuel itself or of the limits that are set."""
+        own, *limits = zip(*map(self._errors_at, self.between_c), strict=True)
+        kept = [own] if not every_batch else limits if len(limits) == 2 else [own, *limits]
+        return [case for cases in kept for case in cases]
+
+    def error_at(self, temperature_c: float) -> float:
+        """Return the relative error at a temperature in °C: assumed over true density, less 1."""
+        return self._errors_at(plain_number(temperature_c, "temperature_c"))[0].error
 
     @property
     def worst(self) -> WorstCase:
@@ -138,20 +136,15 @@ class DensityCheck(Reporting):
     @property
     def passed(self) -> bool:
         """Whether the typical fuel stays within the tolerance over the whole range."""
-        return abs(self.worst.error) <= self.tolerance
+        return _size(self.worst) <= self.tolerance
 
     @property
     def passed_for_all(self) -> bool | None:
         """Whether every batch that the specification allows stays within it; None where a limit is not set."""
         worst = self.worst_allowed
-        if worst is not None and abs(worst.error) > self.tolerance:
+        if worst is not None and _size(worst) > self.tolerance:
             return False
-        return None if worst is None or missing_limits(self.fuel) else True
-
-    @property
-    def fuel_name(self) -> str:
-        """The name of the fuel."""
-        return self.fuel.name
+        return True if len(self._liquids) == 3 else None
 
     @property
     def equals_typical_at_c(self) -> float | None:
@@ -182,18 +175,17 @@ class DensityCheck(Reporting):
     @property
     def _decision(self) -> tuple[Verdict, str]:
         limit = format_percent(self.tolerance)
-        missing = missing_limits(self.fuel) or doubtful_batch(self.fuel)
         if not self.passed:
             return Verdict.REJECT, f"{self.worst}, limit {limit}"
-        if not self._is_grade or self.passed_for_all:
-            open_by = missing or self._doubt(every_batch=self._is_grade)
-            allowed = " for every batch that the specification allows" * self._is_grade
-            but = f", but {open_by}" if open_by else ""
-            return Verdict.UNDECIDED if open_by else Verdict.ACCEPT, f"within {limit}{allowed}{but}"
-        why = missing if self.passed_for_all is None else f"a batch may be off by {self.worst_allowed}"
-        return Verdict.UNDECIDED, f"the typical fuel is within {limit}; {why}, so measure the batch"
+        if self._is_grade and not self.passed_for_all:
+            off = f"a batch may be off by {self.worst_allowed}"
+            why = missing_limits(self.fuel) if self.passed_for_all is None else off
+            return Verdict.UNDECIDED, f"the typical fuel is within {limit}; {why}, so measure the batch"
+        within = f"within {limit}" + " for every batch that the specification allows" * self._is_grade
+        doubt = doubtful_batch(self.fuel) or self._doubt()
+        return (Verdict.UNDECIDED, f"{within}, but {doubt}") if doubt else (Verdict.ACCEPT, within)
 
-    def _doubt(self, *, every_batch: bool = False) -> str:
+    def _doubt(self) -> str:
         """Return a reason where the uncertainty of a density, of its reading and expansion, exceeds the tolerance."""
         reading = getattr(self.fuel, "reading", None)
         from_c, known, why = 15.0, 0.0, ""
@@ -201,11 +193,12 @@ class DensityCheck(Reporting):
             stated = reading.standard_uncertainty_kg_m3
             from_c, known = reading.at_c, (2.0 * stated if stated else UNSTATED_KG_M3) / reading.density_kg_m3
             why = "k = 2, and " if stated else "no uncertainty was stated, and "
-        for case in sorted(self._cases(every_batch=every_batch), key=_size, reverse=True):
-            known_to = known + EXPANSION_DOUBT_PER_C * abs(case.at_c - from_c)
-            if abs(case.error) + known_to > self.tolerance:
-                away = f"{abs(case.at_c - from_c):.3g} °C of expansion"
-                return f"its density at {case.at_c:.4g} °C is known only to {format_percent(known_to)} ({why}{away})"
+        for case in sorted(self._cases(every_batch=self._is_grade), key=_size, reverse=True):
+            degrees = abs(case.at_c - from_c)
+            known_to = known + EXPANSION_DOUBT_PER_C * degrees
+            if _size(case) + known_to > self.tolerance:
+                why += f"{degrees:.3g} °C of expansion"
+                return f"its density at {case.at_c:.4g} °C is known only to {format_percent(known_to)} ({why})"
         return ""
 
     def error_of(self, amount: QuantityLike, *, any_batch: bool = False) -> AmountError:
@@ -220,73 +213,60 @@ class DensityCheck(Reporting):
         >>> print(check.error_of("200 gal"))
         -51.2 to +22.3 lb, or -7.36 to +3.38 gal (typical)
         """
-        volume_m3, volume_unit, mass_unit = self._volume_of(amount)
-        cases = sorted(self._cases(every_batch=boolean(any_batch, "any_batch")), key=lambda case: case.error)
-        ends = cases[0], cases[-1]
-        to_volume, to_mass = volume_m3 * factor("m3", volume_unit), volume_m3 * factor("kg", mass_unit)
-        low_kg, high_kg = (case.error * case.true_kg_m3 * to_mass for case in ends)
-        low_m3, high_m3 = (case.error * to_volume for case in ends)
-        batches = " or ".join(name for name in self._liquids if name in {case.batch for case in cases})
-        if any_batch and (missing := missing_limits(self.fuel)):
-            batches += f"; {missing}"
-        return AmountError((low_kg, high_kg), mass_unit, (low_m3, high_m3), volume_unit, batches)
-
-    def _volume_of(self, amount: Any) -> tuple[float, str, str]:
-        """Return the volume of an amount in m³, and the units of volume and mass of the answer."""
         mass_unit, _, volume_unit = self.unit.partition("/")
         unit = unit_of(amount, "amount", "'200 gal'")
         if read_unit(unit).dimension == read_unit("m3").dimension:
-            return float(positive(amount, "m3", name="amount", zero=True)), unit, mass_unit
-        kg = positive(amount, "kg", name="amount", zero=True)
-        return float(kg) / self.assumed_kg_m3, volume_unit, unit
+            volume_unit, m3 = unit, float(positive(amount, "m3", name="amount", zero=True))
+        else:
+            mass_unit, m3 = unit, float(positive(amount, "kg", name="amount", zero=True)) / self.assumed_kg_m3
+        cases = self._cases(every_batch=boolean(any_batch, "any_batch"))
+        batches = " or ".join(dict.fromkeys(case.batch for case in cases))
+        if any_batch and (missing := missing_limits(self.fuel)):
+            batches += f"; {missing}"
+        ends = [choose(cases, key=lambda case: case.error) for choose in (min, max)]
+        low, high = (case.error * m3 * factor("m3", volume_unit) for case in ends)
+        low_mass, high_mass = (case.error * case.true_kg_m3 * m3 * factor("kg", mass_unit) for case in ends)
+        return AmountError((low_mass, high_mass), mass_unit, (low, high), volume_unit, batches)
 
-    def rows(self) -> tuple[dict[str, float | None], ...]:
-        """Return densities and errors at both ends and round temperatures between them; None without a limit."""
-        return tuple(map(self._row, self._temperatures_c))
-
-    @property
-    def _temperatures_c(self) -> list[float]:
+    def rows(self) -> tuple[dict[str, float], ...]:
+        """Return densities and errors at both ends and round temperatures between them, also of the limits that are set."""
         low, high = self.between_c
         step = next((step for step in (1, 2, 5, 10, 20, 50) if (high - low) / step <= 8), 50)
         inner = [float(step * n) for n in range(ceil(low / step), floor(high / step) + 1)]
-        return list(dict.fromkeys([low, *inner, high]))
+        return tuple(map(self._row, dict.fromkeys([low, *inner, high])))
 
-    def _row(self, temperature_c: float) -> dict[str, float | None]:
-        errors = {batch: self.error_at(temperature_c, batch) for batch in self._liquids}
-        density, error = float(self.fuel.density_kg_m3(temperature_c)), errors[self._own]
-        limits = {f"error_{batch}": errors.get(batch) for batch in ("lightest", "densest")}
-        return {"temperature_c": temperature_c, "typical_kg_m3": density, "error": error, **limits}
+    def _row(self, temperature_c: float) -> dict[str, float]:
+        own, *limits = self._errors_at(temperature_c)
+        errors = {f"error_{case.batch}": case.error for case in limits}
+        return {"temperature_c": temperature_c, "typical_kg_m3": own.true_kg_m3, "error": own.error, **errors}
+
+    def _cells(self, row: dict[str, float]) -> dict[str, str]:
+        """Return a row as text: its density in the unit of the assumption, its errors in percent."""
+        celsius, kg_m3, *errors = row.values()
+        percent = {f"{name}, %": f"{100 * it:+.2f}" for name, it in zip(self._liquids, errors, strict=True)}
+        return {"°C": f"{celsius:.4g}", self.unit: f"{kg_m3 * factor('kg/m^3', self.unit):.4g}", **percent}
 
     def report(self) -> Report:
         """Return the verdict, the worst cases and the errors over temperature."""
-        low, high = self.between_c
         equal, worst = self.equals_typical_at or "no temperature of its range", str(self.worst)
-        facts = {"equals the density of this fuel at": equal, "worst for this fuel": worst.removesuffix(" (this fuel)")}
+        facts = {"equals the density of this fuel at": equal, "worst for this fuel": worst}
         if self._is_grade:
-            side = ", as far as limits are set" * bool(missing_limits(self.fuel))
-            allowed = f"{self.worst_allowed}{side}" if self.worst_allowed else "unknown: no limits of density are set"
-            share = _share_in_words(self.fuel, self.assumed_kg_m3, self.between_c, self.tolerance)
+            allowed = str(self.worst_allowed or "unknown: no limits of density are set")
             facts = {
                 "equals the typical density at": equal,
                 "worst for the typical fuel": worst,
-                "worst within the specification": allowed,
-                "batches for which it holds (estimate)": share,
+                "worst within the specification": allowed + ", as far as limits are set" * (len(self._liquids) == 2),
+                "batches for which it holds (estimate)": _share_in_words(self),
             }
+        between = "between {:g} and {:g} °C".format(*self.between_c)
         return Report(
-            f"{self.written} for {self.fuel.name} between {low:g} and {high:g} °C, "
-            f"tolerance {format_percent(self.tolerance)}",
+            f"{self.written} for {self.fuel.name} {between}, tolerance {format_percent(self.tolerance)}",
             f"{self.verdict.value}: {self.reason}",
             facts,
-            [Table.of(map(self._cells_at, self._temperatures_c))],
+            [Table.of(map(self._cells, self.rows()))],
             self.remarks,
             (self.fuel.source,),
         )
-
-    def _cells_at(self, temperature_c: float) -> dict[str, str]:
-        """Return a row as text: its density in the unit of the assumption, its errors in percent."""
-        density = float(self.fuel.density_kg_m3(temperature_c)) * factor("kg/m^3", self.unit)
-        errors = {f"{name}, %": f"{100 * self.error_at(temperature_c, name):+.2f}" for name in self._liquids}
-        return {"°C": f"{temperature_c:.4g}", self.unit: f"{density:.4g}", **errors}
 
 
 def _size(case: WorstCase) -> float:
@@ -341,9 +321,7 @@ def unit_of(value: Any, name: str = "value", example: str = "'6.7 lb/gal'") -> s
 
 def missing_limits(fuel: Any) -> str:
     """Return in words which limits of a grade are not known; nothing where both are, or for any other liquid."""
-    if not hasattr(fuel, "limit_liquids"):
-        return ""
-    lightest, densest = fuel.limit_liquids
+    lightest, densest = fuel.limit_liquids if hasattr(fuel, "limit_liquids") else (fuel, fuel)
     if lightest is None and densest is None:
         return f"the specification of {fuel.name} sets no limits of density"
     side = "lower" if lightest is None else "upper" if densest is None else ""
@@ -357,27 +335,24 @@ def doubtful_batch(fuel: Any) -> str:
     return f"the density of a {fuel.name} is computed, not measured" if isinstance(fuel, Blend) else ""
 
 
-def estimated_share(
-    fuel: Any, assumed_kg_m3: float, between_c: tuple[float, float], tolerance: float
-) -> tuple[float, float] | None:
+def estimated_share(check: DensityCheck) -> tuple[float, float] | None:
     """Return the least and largest share of batches, 0 to 1, for which a density holds; None without data on them."""
+    fuel = check.fuel
     if getattr(fuel, "spread", None) is None:
         return None
     at_base = [
-        [float(batch_of(fuel.liquid, density, celsius).density_kg_m3(fuel.base_c)) for celsius in between_c]
-        for density in (assumed_kg_m3 / (1.0 + tolerance), assumed_kg_m3 / (1.0 - tolerance))
+        [float(batch_of(fuel.liquid, density, celsius).density_kg_m3(fuel.base_c)) for celsius in check.between_c]
+        for density in (check.assumed_kg_m3 / (1.0 + sign * check.tolerance) for sign in (1.0, -1.0))
     ]
     low, high = max(at_base[0]), min(at_base[1])
-    share: tuple[float, float] = fuel.estimated_share(low, high) if low < high else (0.0, 0.0)
-    return share
+    return fuel.estimated_share(low, high) if low < high else (0.0, 0.0)
 
 
-def _share_in_words(fuel: Any, assumed_kg_m3: float, between_c: tuple[float, float], tolerance: float) -> str:
+def _share_in_words(check: DensityCheck) -> str:
     try:
-        share = estimated_share(fuel, assumed_kg_m3, between_c, tolerance)
+        share = estimated_share(check)
     except FuelUnitsError:
         return "not computed: this is not the density of a petroleum fuel"
     if share is None:
         return "no data on how batches of this grade differ"
-    low, high = (round(100.0 * each) for each in share)
-    return f"{low} to {high} %" if low < high else f"{low} %"
+    return " to ".join(dict.fromkeys(f"{100.0 * each:.0f}" for each in share)) + " %"
