@@ -159,7 +159,7 @@ def _wants_colour() -> bool:
 
 
 def _schema(options: argparse.Namespace) -> int:
-    from fuelunits.checks.entries import schema
+    from fuelunits.checks.file import schema
     from fuelunits.records.files import record_schema
 
     _print(json.dumps(record_schema() if options.record else schema(), indent=2, ensure_ascii=False))

@@ -54,7 +54,7 @@ def pieces() -> list[str]:
     import msgspec
     from test_refusals import PIECES
 
-    from fuelunits.checks.entries import KINDS
+    from fuelunits.checks.kinds import KINDS
 
     keys = [key.encode_name for kind in KINDS.values() for key in msgspec.structs.fields(kind)]
     return [*PIECES, *keys, *(f"[[{kind}]]" for kind in KINDS), " = ", '"', "'''", "#", "0x", "1_0", "{", "}"]

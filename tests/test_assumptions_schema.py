@@ -13,8 +13,8 @@ from hypothesis import strategies as st
 
 from fuelunits import strategies
 from fuelunits.__main__ import main
-from fuelunits.checks.entries import KINDS, schema
-from fuelunits.checks.file import check_file, check_text
+from fuelunits.checks.file import check_file, check_text, schema
+from fuelunits.checks.kinds import KINDS
 from fuelunits.errors import FileError
 
 jsonschema = pytest.importorskip("jsonschema")

@@ -373,3 +373,15 @@ def test_each_problem_of_a_file_is_a_case_of_its_own(shop):
     assert [[each.tag for each in case] for case in cases] == [["error"], ["error"]]
     (run,) = json.loads(sarif(report))["runs"]
     assert all(rule["shortDescription"]["text"] for rule in run["tool"]["driver"]["rules"])
+
+
+def test_what_is_said_of_a_fuel_is_said_once_in_a_file():
+    """TS-1 has figures from memory; two of its entries hold, and the limits of one batch are said of its own entry."""
+    entry = '[[density]]\nname = "{}"\nvalue = "{} kg/L"\nfuel = "TS-1"\nbetween = ["0 degC", "30 degC"]\n'
+    text = "".join(f'{entry.format(name, value)}tolerance = "4 %"\n' for name, value in (("a", 0.80), ("b", 0.801)))
+    report = check_text(text)
+    remarks = report.report().remarks
+    assert sum("from memory" in each for each in remarks) == sum("no upper limit" in each for each in remarks) == 1
+    assert [each[0] for each in remarks if "may be off" in each] == ["a", "b"]
+    assert text_of(FilesReport((report,))).count("no upper limit") == 1
+    assert all("from memory" in str(each) for each in report.outcomes)  # each annotation is read alone

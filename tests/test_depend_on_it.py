@@ -11,8 +11,8 @@ from pathlib import Path
 import pytest
 
 import fuelunits
-from fuelunits.checks.entries import KINDS
 from fuelunits.checks.file import check_file
+from fuelunits.checks.kinds import KINDS
 
 yaml = pytest.importorskip("yaml")
 ROOT = Path(__file__).parents[1]

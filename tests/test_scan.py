@@ -15,8 +15,8 @@ from hypothesis import strategies as st
 from test_check_command import sarif_problems
 
 from fuelunits.__main__ import main
-from fuelunits.checks.entries import KINDS
 from fuelunits.checks.file import check_files, check_text
+from fuelunits.checks.kinds import KINDS
 from fuelunits.checks.scan import FORMATS, scan, scan_text
 from fuelunits.errors import FileError
 from fuelunits.fuels.grades import fuel

@@ -1,34 +1,57 @@
 """The assumptions file: fuel figures that a project has written down, to be checked repeatedly.
 
-A TOML file, or ``tool.fuelunits`` of a ``pyproject.toml``, with entries ``[[density]]``, ``[[factor]]`` and
-``[[k_factor]]``; :mod:`fuelunits.checks.entries` holds their keys.
+A TOML file, or ``tool.fuelunits`` of a ``pyproject.toml``, with entries such as ``[[density]]`` and ``[[factor]]``;
+:mod:`fuelunits.checks.kinds` holds their keys.
 """
 
 from __future__ import annotations
 
+import difflib
 import os
 import re
 import sys
-from collections.abc import Iterable, Iterator
+import tomllib
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
+from functools import cache
 from glob import glob
+from itertools import takewhile
 from math import nan
 from pathlib import Path
-from typing import Any, ClassVar
+from types import GenericAlias
+from typing import Annotated, Any, ClassVar, Literal
 
-from fuelunits.checks.entries import Entry, KFactorEntry, Problem, number_of, read_entries
-from fuelunits.checks.judging import Outcome, judge
-from fuelunits.checks.places import Place, SourceFiles, read_file
+import msgspec
+
+from fuelunits.checks.kinds import KINDS, Entry, Outcome, number_of
+from fuelunits.checks.places import Place, SourceFiles, read_file, without_comments
 from fuelunits.errors import FileError, FuelUnitsError
-from fuelunits.quantities import read_text, tolerance_fraction
-from fuelunits.reports import Report, Reporting, Table
-from fuelunits.validation import check_type
+from fuelunits.quantities import tolerance_fraction
+from fuelunits.reports import Report, Reporting, Table, plain
+from fuelunits.validation import check_type, format_value
 
 _STANDARD_INPUT = "-"
 EXCLUDED = {"node_modules", "venv", ".venv", "site-packages", "__pycache__", ".git", ".tox", ".nox", "build", "dist"}
 """Folders that a pattern passes over."""
+_HEADINGS = " or ".join(f"[[{kind}]]" for kind in KINDS)
+_HEADING = re.compile(r"""\s*\[\[\s*(?:tool\s*\.\s*fuelunits\s*\.\s*)?["']?(\w+)["']?\s*\]\]""")
+_PYPROJECT = re.compile(r"(?:.*[/\\])?pyproject\.toml", re.DOTALL)
+_SYNONYMS = {"grade": "fuel", "temperatures": "between", "temperature": "at", "place": "where"}
+_SYNONYMS |= dict.fromkeys(("within", "rel", "limit"), "tolerance")
+
+
+@dataclass(frozen=True)
+class Problem:
+    """What is wrong with a file, and on which of its lines; 0 where no line can be named."""
+
+    file: str
+    line: int
+    message: str
+
+    def __str__(self) -> str:
+        return f"{self.file}{f':{self.line}' if self.line else ''}: {self.message}"
 
 
 @dataclass(frozen=True, repr=False)
@@ -70,11 +93,18 @@ class FileReport(Reporting):
         """Return a row for each entry."""
         return self.entries
 
+    def notes(self) -> Iterator[tuple[Outcome, list[str]]]:
+        """Yield each outcome with its notes, less what was said of an earlier entry, such as of its fuel."""
+        said: set[str] = set()
+        for outcome in self.outcomes:
+            yield outcome, [note for note in outcome.notes if note not in said]
+            said.update(outcome.caveats)
+
     def report(self) -> Report:
         """Return the results as a table, with the remarks on each."""
         heads = ("assumption", "result", "off, %", "limit, %")
         tables = [Table(heads, tuple(outcome.cells() for outcome in self.outcomes))] if self.outcomes else []
-        notes = [f"{outcome.entry.name}: {note}" for outcome in self.outcomes for note in outcome.notes]
+        notes = [f"{outcome.entry.name}: {note}" for outcome, notes in self.notes() for note in notes]
         return Report(self.file, self.verdict, tables=tables, remarks=[*map(str, self.problems), *notes])
 
 
@@ -183,7 +213,7 @@ def _report(name: str, wrong: str, root: str | Path | None) -> FileReport:
 
 def _judge_text(text: str, name: str, root: str | Path | None) -> FileReport:
     """Return the report of a text, with whatever is wrong as its problems."""
-    entries, problems = read_entries(text, name)
+    entries, problems = _read_entries(text, name)
     if root is not None:
         check_type(root, (str, Path), "root", "the name of a folder")
     sources = None if root is None else SourceFiles(Path(root))
@@ -197,39 +227,168 @@ def _judge_text(text: str, name: str, root: str | Path | None) -> FileReport:
 
 
 def _outcome(entry: Entry, sources: SourceFiles | None) -> Outcome:
-    value, place = entry.number, Place.read(entry.where)
-    if not value:
-        return _read_and_judge(entry, place, sources)
-    found = judge(entry, value)
-    if sources is None or place is None:
-        return found
-    return replace(found, misplaced=sources.problem(place, number_of(value), lambda n: _mistake(entry, n)), place=place)
-
-
-def _mistake(entry: Entry, number: Fraction) -> str:
-    """Return what a number that stands in place of an entry's may be, as the end of a message."""
-    other = f"{float(number)!r} {read_text(entry.number)[1]}" if isinstance(entry.number, str) else float(number)
-    with suppress(FuelUnitsError):
-        return "".join(re.findall(r"; it may be [^;]*", judge(entry, other).remark))
-    return ""
-
-
-def _read_and_judge(entry: Entry, place: Place | None, sources: SourceFiles | None) -> Outcome:
-    """Judge the number in the source, at the name that the entry gives."""
-    key = "entered" if isinstance(entry, KFactorEntry) else "value"
-    unit = getattr(entry, "unit", "1") or ("1" if getattr(entry, "reference", "") else "")
+    """Judge the number of an entry and look up its place, or judge the number that stands there."""
+    place = Place.read(entry.where)
+    if entry.number:
+        found = entry.judge()
+        if sources is None or place is None:
+            return found
+        wrong = sources.problem(place, number_of(entry.number), lambda number: _mistake(entry, number))
+        return replace(found, misplaced=wrong, place=place)
     if place is None or not place.name:
-        raise FileError(
-            f"{key!r} is missing; write it, or name the constant that holds it, such as where = 'src/fuel.h:GAL_TO_L'"
-        )
-    if not unit:
+        key = "entered" if hasattr(entry, "entered") else "value"
+        where = "write it, or name the constant that holds it, such as where = 'src/fuel.h:GAL_TO_L'"
+        raise FileError(f"{key!r} is missing; {where}")
+    if hasattr(entry, "unit") and not entry.unit_read:
         raise FileError("'unit' is missing; write the unit of the number that is read, such as unit = 'lb/gal'")
-    tolerance = tolerance_fraction(entry.tolerance)
     if sources is None:
         raise FileError(f"{entry.where} is not looked up without a root, and there is no number to judge")
     try:
         line, number = sources.named(place)
     except FileError as missing:
-        return Outcome(entry, 0, False, nan, tolerance, misplaced=str(missing), place=place)
-    found = judge(entry, f"{float(number)!r} {unit}" if hasattr(entry, "unit") else float(number))
-    return replace(found, place=replace(place, line=line))
+        return Outcome(entry, 0, False, nan, tolerance_fraction(entry.tolerance), misplaced=str(missing), place=place)
+    return replace(entry.judge(number), place=replace(place, line=line))
+
+
+def _mistake(entry: Entry, number: Fraction) -> str:
+    """Return what a number that stands in place of an entry's may be, as the end of a message."""
+    with suppress(FuelUnitsError):
+        return "".join(re.findall(r"; it may be [^;]*", entry.judge(number).remark))
+    return ""
+
+
+@cache
+def schema() -> dict[str, Any]:
+    """Return the JSON Schema of an assumptions file as plain JSON types."""
+    keys = [
+        ("format", Annotated[Literal[1], msgspec.Meta(description="The format of the file.")], 1),
+        ("about", Annotated[Any, msgspec.Meta(description="Free text about the file; it is not read.")], None),
+        *((kind, GenericAlias(tuple, (of, ...)), ()) for kind, of in KINDS.items()),
+    ]
+    about = (
+        "Fixed densities, factors, K-factors and the like, written down somewhere, checked by: fuelunits check FILE."
+    )
+    file = msgspec.defstruct("_File", keys, namespace={"__doc__": about}, forbid_unknown_fields=True)
+    _, parts = msgspec.json.schema_components([file], ref_template="#/$defs/{name}")
+    found: dict[str, Any] = plain(
+        {
+            "$schema": "https://json-schema.org/draft/2020-12/schema",
+            "$id": "urn:fuelunits:assumptions:1",
+            **parts.pop("_File"),
+            "title": "Assumptions of a project about fuel",
+            "anyOf": [{"required": [name], "properties": {name: {"minItems": 1}}} for name in KINDS],
+            "$defs": parts,
+        }
+    )
+    return found
+
+
+def _read_entries(text: str, file: str) -> tuple[list[tuple[int, Entry]], list[Problem]]:
+    """Return each entry of a file, or of ``tool.fuelunits``, with its line; and everything that is wrong."""
+    try:
+        table = _table(text, file)
+    except FileError as wrong:
+        place = re.search(r"at line (\d+)", str(wrong))
+        return [], [Problem(file, int(place[1]) if place else 0, str(wrong))]
+    lines = _Lines(text)
+    entries: list[tuple[int, Entry]] = []
+    problems = []
+    for kind, value in table.items():
+        if wrong_heading := _wrong_heading(kind, value):
+            problems.append(Problem(file, lines.of(kind, 1), wrong_heading))
+            continue
+        for number, entry in enumerate(value if kind in KINDS else (), start=1):
+            wrong_keys = list(_problems(KINDS[kind], entry))
+            line, name = lines.of(kind, number), entry.get("name")
+            label = f"[[{kind}]] " + (format_value(name) if isinstance(name, str) else f"number {number}")
+            problems += [Problem(file, lines.of_key(line, key), f"{label}: {message}") for key, message in wrong_keys]
+            if not wrong_keys:
+                entries.append((line, msgspec.convert(entry, KINDS[kind])))
+    if not entries and not problems:
+        problems.append(Problem(file, 0, f"has no entries; write {_HEADINGS}"))
+    if _PYPROJECT.fullmatch(file):
+        problems = [replace(each, message=each.message.replace("[[", "[[tool.fuelunits.")) for each in problems]
+    return entries, problems
+
+
+def _wrong_heading(kind: str, value: Any) -> str:
+    if kind not in (*KINDS, "about", "format"):
+        near = difflib.get_close_matches(kind, KINDS, 1)
+        hint = f"did you mean [[{near[0]}]]?" if near else f"write {_HEADINGS}"
+        return f"{format_value(kind)} is not known; {hint}"
+    if kind == "format" and (value != 1 or isinstance(value, bool)):
+        return f"format is {format_value(value)}; expected 1"
+    if kind in KINDS and not (isinstance(value, list) and all(isinstance(each, dict) for each in value)):
+        return f"{kind} is not a list of entries; head each entry with [[{kind}]]"
+    return ""
+
+
+def _table(text: str, file: str) -> Mapping[str, Any]:
+    try:
+        table = tomllib.loads(text)
+    except (tomllib.TOMLDecodeError, RecursionError) as wrong:
+        raise FileError(f"is not TOML: {wrong}") from wrong
+    except ValueError:
+        raise FileError("has a number of thousands of digits; write it shorter") from None
+    if not _PYPROJECT.fullmatch(file):
+        return table
+    tool = table.get("tool", {})
+    own = tool.get("fuelunits", {}) if isinstance(tool, dict) else {}
+    if not isinstance(own, dict):
+        raise FileError("tool.fuelunits is not a table; write [[tool.fuelunits.factor]]")
+    return own
+
+
+def _problems(kind: type[Entry], entry: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
+    """Return each key with what is wrong with it."""
+    fields = {each.encode_name: each for each in msgspec.structs.fields(kind)}
+    meant = set()
+    for key, value in entry.items():
+        if key not in fields:
+            known = {**{name: name for name in fields}, **_SYNONYMS}
+            near = [known[each] for each in difflib.get_close_matches(key, known, 1) if known[each] in fields]
+            meant.update(near)
+            hint = f"did you mean {near[0]!r}?" if near else f"an entry has {', '.join(fields)}"
+            yield key, f"{format_value(key)} is not known; {hint}"
+            continue
+        try:
+            msgspec.convert(value, fields[key].type)
+        except (msgspec.ValidationError, OverflowError):
+            yield key, f"{key} is {format_value(value)}; expected {_expected(kind, key)}"
+    for key, known_key in fields.items():
+        if known_key.required and key not in entry and key not in meant:
+            yield "", f"{key!r} is missing; expected {_expected(kind, key)}"
+
+
+@cache
+def _expected(kind: type[Entry], key: str) -> str:
+    """Return what a key holds, with an example, from the schema."""
+    found = schema()["$defs"][kind.__name__]["properties"][key]
+    found = next((each for each in found.get("anyOf", ()) if "examples" in each), found)
+    meaning = found["description"].split(". ")[0].rstrip(".")
+    return f"{meaning[0].lower()}{meaning[1:]}, for example {found['examples'][0]!r}"
+
+
+class _Lines:
+    """The lines of the headings and keys of a TOML text; strings over several lines are passed over."""
+
+    def __init__(self, text: str) -> None:
+        self._lines = ["", *without_comments(text, "toml").split("\n")]
+        self._headings: dict[str, list[int]] = {}
+        for number, line in enumerate(self._lines):
+            if match := _HEADING.match(line):
+                self._headings.setdefault(match[1], []).append(number)
+
+    def of(self, kind: str, number: int) -> int:
+        """Return the line of the n-th entry of a kind, or of the first line that mentions it."""
+        numbers = self._headings.get(kind, [])
+        if number <= len(numbers):
+            return numbers[number - 1]
+        key = re.compile(rf"""\s*\[*\s*["']?{re.escape(kind)}["']?\s*[=\]]""")
+        return next((n for n, line in enumerate(self._lines) if key.match(line)), 0)
+
+    def of_key(self, start: int, key: str) -> int:
+        """Return the line of a key of the entry that begins on a line; that line where it cannot be found."""
+        pattern = re.compile(rf"""\s*["']?{re.escape(key)}["']?\s*=""")
+        own = takewhile(lambda line: not line.lstrip().startswith("["), self._lines[start + 1 :])
+        return next((n for n, line in enumerate(own, start + 1) if key and pattern.match(line)), start)

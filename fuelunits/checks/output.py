@@ -16,9 +16,8 @@ from urllib.parse import quote_from_bytes
 from xml.etree import ElementTree
 
 import fuelunits
-from fuelunits.checks.entries import KINDS
 from fuelunits.checks.file import FileReport, FilesReport
-from fuelunits.checks.judging import Outcome
+from fuelunits.checks.kinds import KINDS, Outcome
 from fuelunits.reports import CAUTION, WIDTH, printable
 
 _GREEN, _YELLOW, _RED, _PLAIN = "\033[32m", "\033[33m", "\033[31m", "\033[0m"
@@ -29,19 +28,19 @@ def text(report: FilesReport, *, colour: bool = False) -> str:
     """Return the result of each entry, the name first, a line for each file, and the caution."""
     lines = []
     for file in report.files:
-        lines += [line for outcome in file.outcomes for line in _entry(outcome, file.file, colour)]
+        lines += [line for outcome, notes in file.notes() for line in _entry(outcome, notes, file.file, colour)]
         lines += [line for problem in file.problems for line in wrapped(str(problem))]
         lines += wrapped(f"{file.file}: {file.verdict}") if file.outcomes else []
     return "\n".join([*lines, *wrapped(f"Caution: {CAUTION}")])
 
 
-def _entry(outcome: Outcome, file: str, colour: bool) -> list[str]:
+def _entry(outcome: Outcome, notes: list[str], file: str, colour: bool) -> list[str]:
     entry, head = outcome.entry, wrapped(f"{outcome.entry.name}: {outcome.verdict}, {outcome.off}")
     if colour:
         mark = (_GREEN if outcome.holds else _YELLOW) if outcome.as_expected else _RED
         head = [f"{mark}{line}{_PLAIN}" for line in head]
     place = entry.where if outcome.as_expected else f"{entry.where or 'assumed'} ({file}:{outcome.line})"
-    return [*head, *(line for each in (place, *outcome.notes) if each for line in wrapped(each, "    "))]
+    return [*head, *(line for each in (place, *notes) if each for line in wrapped(each, "    "))]
 
 
 def wrapped(words: str, indent: str = "") -> list[str]:
@@ -132,8 +131,8 @@ def _case(outcome: Outcome, report: FileReport) -> ElementTree.Element:
         case.append(_element("failure", message, type=outcome.verdict, message=message))
     elif entry.expected_to_fail:
         case.append(_element("skipped", message=message))
-    elif outcome.caveat:
-        case.append(_element("system-out", outcome.caveat))
+    elif outcome.caveats:
+        case.append(_element("system-out", "; ".join(outcome.caveats)))
     return case
 
 

@@ -18,8 +18,8 @@ from itertools import accumulate
 from pathlib import Path
 from typing import Any
 
-from fuelunits.checks.entries import KINDS, number_of
 from fuelunits.checks.file import EXCLUDED
+from fuelunits.checks.kinds import KINDS, number_of
 from fuelunits.checks.output import annotation, sarif_log, sarif_result, wrapped
 from fuelunits.checks.places import Place, SourceFiles, read_file
 from fuelunits.checks.scan_judging import Judgement, judge, known

@@ -1,0 +1,391 @@
+"""The kinds of entries of an assumptions file: their keys, and how the number of each is judged.
+
+msgspec validates each key against the types below, and writes the published schema from the same types. A type is the
+form of a value and not its meaning: whether a fuel exists, or a unit is one of density, only the judgement can tell.
+"""
+
+from dataclasses import dataclass
+from fractions import Fraction
+from math import isfinite, isnan
+from typing import Annotated, Any, Literal
+
+import msgspec
+from msgspec import Meta
+
+from fuelunits.checks.density_check import check_density, doubtful_batch
+from fuelunits.checks.explanation import density_looks_like
+from fuelunits.checks.places import Place
+from fuelunits.confusions import number_looks_like, volume_correction_mistakes
+from fuelunits.conversion import amount
+from fuelunits.errors import DimensionError, QuantityError
+from fuelunits.fuels.density_scales import api_gravity_from_density, density_from_api_gravity
+from fuelunits.fuels.grades import fuel
+from fuelunits.fuels.liquids import Liquid, remarks_of
+from fuelunits.fuels.viscosity import viscosity
+from fuelunits.fuels.water_and_air import water_density_kg_m3
+from fuelunits.meters.k_factor import KFactor
+from fuelunits.quantities import positive, read_text, temperature_c, tolerance_fraction
+from fuelunits.reports import format_percent
+from fuelunits.units import factor, spellings
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """Result of one check: ``deviation`` and ``tolerance`` are fractions, NaN where there was no number to judge.
+
+    ``remark`` says what would be right if it does not hold, ``caveats`` what to know in any case, ``misplaced`` what is
+    wrong with the place that was looked up.
+    """
+
+    entry: "Entry"
+    line: int
+    holds: bool
+    deviation: float
+    tolerance: float
+    remark: str = ""
+    caveats: tuple[str, ...] = ()
+    misplaced: str = ""
+    place: Place | None = None
+
+    @property
+    def _is_foreseen(self) -> bool:
+        return self.holds is not bool(self.entry.expected_to_fail)
+
+    @property
+    def as_expected(self) -> bool:
+        """Whether the result is as the entry expects, and its place is right."""
+        return self._is_foreseen and not self.misplaced
+
+    @property
+    def verdict(self) -> str:
+        """The result in words."""
+        if self.misplaced and (self._is_foreseen or isnan(self.deviation)):
+            return "MISPLACED"
+        if self.holds:
+            return "holds" if self._is_foreseen else "HOLDS, though expected to fail"
+        return "fails, as expected" if self._is_foreseen else "FAILS"
+
+    @property
+    def off(self) -> str:
+        """The deviation and its limit."""
+        if isnan(self.deviation):
+            return "no number to judge"
+        return f"{format_percent(self.deviation, signed=True)} (limit {format_percent(self.tolerance)})"
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """The remarks on the result."""
+        caveats = () if self.holds and self.misplaced else self.caveats
+        failing = () if self.holds else (self.remark, self.entry.expected_to_fail)
+        return tuple(filter(None, (self.misplaced, *failing, *caveats)))
+
+    def cells(self) -> tuple[str | None, ...]:
+        """Return the name, the result, the deviation and its limit in percent."""
+        off = None if isnan(self.deviation) else f"{self.deviation * 100:+.3g}"
+        return self.entry.name, self.verdict, off, f"{self.tolerance * 100:.3g}"
+
+    def as_row(self) -> dict[str, Any]:
+        """Return the result as plain types."""
+        names = ("verdict", "holds", "as_expected", "deviation", "tolerance", "remark", "caveats", "misplaced", "line")
+        return {
+            **{name: getattr(self.entry, name) for name in ("kind", "name", "where", "expected_to_fail")},
+            "place": self.place and vars(self.place).copy(),
+            **{name: getattr(self, name) for name in names},
+        }
+
+    def __str__(self) -> str:
+        return f"{self.entry.name}: {'; '.join((f'{self.verdict}, {self.off}', *self.notes))}"
+
+
+_NUMBER = r"(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?"
+_POSITIVE = rf"^\s*\+?(?=[0-9.]*[1-9]){_NUMBER}\s*"
+_SCALES = "|".join(each.replace("_", r"[_\s]+") for scale in ("degC", "degF", "K", "degR") for each in spellings(scale))
+_API = r"(?:deg|°)\s*API\s*$"
+_DENSITY = rf"{_POSITIVE}(?:{_API}|[A-Za-z].*(?:/|\sper\s|\^-|\*\*-|⁻).*\S)"
+_AMOUNT = rf"{_POSITIVE}[A-Za-z]"
+_PULSES = rf"{_POSITIVE}(?:pulses?\b)?\s*(?:/|per\s)\s*\S"
+_DEGREES = rf"^\s*[+\-−]?{_NUMBER}\s*(?:{_SCALES})\s*$"
+_WHERE = (
+    "Where it is used: path:line holds this number only, path:line:column holds it at that column; path:NAME is the "
+    "constant, key or define of that name, whose number is read there. Comments never count; other text is not read."
+)
+_EXPECTED_TO_FAIL = "The reason why the assumption is known to fail; it is then an error if it holds."
+
+
+def _text(pattern: str, meaning: str, example: str) -> Meta:
+    return Meta(pattern=pattern, description=meaning, examples=[example])
+
+
+def _meta(meaning: str, example: object) -> Meta:
+    return Meta(description=meaning, examples=[example])
+
+
+def _positive(meaning: str, example: float) -> Meta:
+    return Meta(description=meaning, examples=[example], gt=0, le=1e300)
+
+
+_Unit = Annotated[str, _text(r"[A-Za-z°℃℉]", "A unit.", "gal")]
+_ReadUnit = Annotated[str, _text(r"[A-Za-z]", "The unit of a number that is read by name.", "lb/gal")]
+_Temperature = Annotated[str, _text(_DEGREES, "A temperature.", "0 degC")]
+_Fuel = Annotated[str, _text(r"[A-Za-z0-9]", "The grade of fuel.", "Jet A")]
+_Base = Annotated[Literal["15 degC", "20 degC", "60 degF"], _meta("The base temperature.", "15 degC")]
+_At = Annotated[_Temperature, _meta("The temperature of the fuel.", "30 degC")]
+_PerMass = Annotated[str, _text(_DENSITY, "The density that turns a mass into a volume.", "6.7 lb/gal")]
+
+
+class Entry(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """What every entry has."""
+
+    name: Annotated[str, _text(r"\S", "The name of the assumption.", "weight of uplift")]
+    tolerance: Annotated[str, _text(rf"^\s*\+?{_NUMBER}\s*(?:%|percent)\s*$", "The tolerance, a percentage.", "3 %")]
+    where: Annotated[str, _text(r"\S", _WHERE, "uplift.py:GAL_TO_L")] = ""
+    expected_to_fail: Annotated[str, _text(r"\S", _EXPECTED_TO_FAIL, "the sheet is not used below 0 degC")] = ""
+
+    @property
+    def kind(self) -> str:
+        """The heading of the entry."""
+        return next(kind for kind, of in KINDS.items() if isinstance(self, of))
+
+    @property
+    def number(self) -> Any:
+        """The number that is judged, as written; None or empty where it is read from the source."""
+        return getattr(self, "value", None) or getattr(self, "entered", "")
+
+    @property
+    def unit_read(self) -> str:
+        """The unit of a number that is read in its place; empty where none is stated, or the number is plain."""
+        written = read_text(self.number)[1] if self.number and isinstance(self.number, str) else ""
+        return written or getattr(self, "unit", "") or "1" * bool(getattr(self, "reference", ""))
+
+    def judge(self, read: Fraction | None = None) -> Outcome:
+        """Return the outcome for the number that the entry has, or for one that was read in its place."""
+        if read is None:
+            return self._judge(self.number)
+        return self._judge(f"{float(read)!r} {self.unit_read}" if hasattr(self, "unit") else float(read))
+
+    def _judge(self, value: Any) -> Outcome:
+        raise NotImplementedError
+
+    def _compared(
+        self, given: float, right: float, unit: str, words: str, *causes: str, caveat: str = "", per: str = ""
+    ) -> Outcome:
+        """Return the outcome for a number and the right one; `causes` are what it may be, apart from what all may."""
+        tolerance = tolerance_fraction(self.tolerance)
+        if not isfinite(given / right):
+            raise QuantityError(f"value is {given:g}, expected {right:.10g}; they differ too much to compare")
+        holds = abs(given / right - 1.0) <= tolerance
+        allowed = f"{max(0.5, 100.0 * tolerance)} %"
+        remark = words + ("" if holds else number_looks_like(given, right, unit, *causes, per=per, tolerance=allowed))
+        return Outcome(self, 0, holds, given / right - 1.0, tolerance, remark, (caveat,) * bool(caveat))
+
+    def _fixed_density(self, value: str, grade: str, between: tuple[str, str], *more: str) -> Outcome:
+        check = check_density(value, grade, between=between, tolerance=self.tolerance)
+        equal = check.equals_typical_at
+        remark = f"worst {check.worst}; equals the typical density at {equal or 'no temperature of this fuel'}"
+        if not check.passed and equal is None:
+            remark += density_looks_like(check.assumed_kg_m3, check.fuel, sum(check.between_c) / 2.0, check.unit)
+        batches = f"a batch of {check.fuel_name} within its specification may be off by {check.worst_allowed}"
+        caveats = (*[batches] * (check.passed_for_all is False), *(each.rstrip(".") for each in check.remarks))
+        remark = "; ".join((*more, remark))
+        return Outcome(self, 0, check.passed, check.worst.error, check.tolerance, remark, caveats)
+
+
+class WithUnit(Entry, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """An entry whose number has a unit."""
+
+    unit: _ReadUnit = ""
+
+
+class DensityEntry(WithUnit, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """One fixed density for a fuel over a range of temperatures."""
+
+    value: Annotated[str, _text(rf"{_DENSITY}|{_POSITIVE}$", "The fixed density.", "6.7 lb/gal")] = ""
+    reference: Annotated[_Temperature, _meta("Of a relative density, the temperature of water.", "60 degF")] = ""
+    fuel: _Fuel
+    between: Annotated[
+        tuple[_Temperature, _Temperature],
+        _meta("Lowest and highest temperature of the fuel.", ["0 degC", "30 degC"]),
+    ]
+
+    def _judge(self, value: str) -> Outcome:
+        return self._fixed_density(_as_density(value, self.reference), self.fuel, self.between)
+
+
+class FactorEntry(Entry, frozen=True, kw_only=True, forbid_unknown_fields=True, rename={"start": "from", "goal": "to"}):
+    """A factor from one unit to another."""
+
+    value: Annotated[float, _positive("The factor.", 3.785412)] | None = None
+    start: Annotated[_Unit, _meta("The unit of the number that is multiplied.", "gal")]
+    goal: Annotated[_Unit, _meta("The unit of the product.", "L")]
+
+    def _judge(self, value: float) -> Outcome:
+        start, goal = self.start, self.goal
+        try:
+            right = factor(start, goal)
+        except DimensionError as wrong:
+            where = (
+                f"if it is a density, write it under [[density]] as value = '{value:g} {goal}/{start}', with its fuel"
+            )
+            raise DimensionError(f"no factor converts {start} into {goal}; {where}") from wrong
+        return self._compared(value, right, goal, f"1 {start} is {right:.10g} {goal}", per=start)
+
+
+class KFactorEntry(WithUnit, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A K-factor as calibrated and as entered."""
+
+    calibrated: Annotated[str, _text(_PULSES, "The K-factor of the calibration.", "11412 pulse/L")]
+    entered: Annotated[str, _text(_PULSES, "The K-factor that was entered.", "11410 pulse/L")] = ""
+
+    def _judge(self, value: str) -> Outcome:
+        calibrated, entered = KFactor.read(self.calibrated, insist=True), KFactor.read(value, insist=True)
+        right, indicated = calibrated.to(entered.unit), 100.0 * entered.indication_error(calibrated)
+        words = f"calibrated {right}, so {indicated:+.3g} % is indicated"
+        return self._compared(float(entered), float(right), f"pulse/{entered.unit}", words)
+
+
+class OfBatch(Entry, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """What follows from the expansion of a fuel: of the typical one, or of a batch of known density."""
+
+    fuel: _Fuel
+    base: _Base = "15 degC"
+    density: Annotated[str, _text(_DENSITY, "The density of the batch at the base.", "0.804 kg/L")] = ""
+
+    def _liquid(self) -> tuple[Liquid, float, str]:
+        """Return the liquid, its base temperature, °C, and what is to be said of it."""
+        grade, base_c = fuel(self.fuel), float(temperature_c(self.base))
+        if not self.density:
+            return grade, base_c, "; ".join(remarks_of(grade))
+        batch = grade.measured(_as_density(self.density), at=self.base, by="certificate")
+        return batch, base_c, doubtful_batch(batch)
+
+
+class VolumeCorrectionEntry(OfBatch, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """The factor of a volume from a temperature to the base temperature."""
+
+    value: Annotated[float, _positive("The factor.", 0.9863)] | None = None
+    at: _At
+
+    def _judge(self, value: float) -> Outcome:
+        liquid, base_c, caveat = self._liquid()
+        right = float(liquid.density_kg_m3(temperature_c(self.at)) / liquid.density_kg_m3(base_c))
+        near = min(0.001, abs(1.0 - right) / 4.0)
+        causes = [name for name, ratio in volume_correction_mistakes(right) if abs(value / right / ratio - 1.0) < near]
+        words = f"from {self.at} to {self.base} it is {right:.5f}"
+        return self._compared(value, right, "", words, *causes, caveat=caveat)
+
+
+class ExpansionEntry(OfBatch, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """The thermal expansion at the base temperature, per degree Celsius (or kelvin) or Fahrenheit."""
+
+    value: Annotated[float, _positive("The expansion.", 9.2e-4)] | None = None
+    per: Annotated[Literal["degC", "degF", "K"], _meta("The degree.", "degC")] = "degC"
+
+    def _judge(self, value: float) -> Outcome:
+        liquid, base_c, caveat = self._liquid()
+        cooler, here, warmer = (float(liquid.density_kg_m3(base_c + aside)) for aside in (-0.01, 0.0, 0.01))
+        unit = f"1/delta_{self.per}"
+        right = (cooler - warmer) / 0.02 / here * factor("1/K", unit)
+        return self._compared(value, right, unit, f"it is {right:.4g} per {self.per}", caveat=caveat)
+
+
+class ApiGravityEntry(Entry, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """The API gravity of a fuel; the tolerance is one of the density."""
+
+    value: Annotated[str, _text(rf"{_POSITIVE}{_API}", "The API gravity.", "44.1 degAPI")] = ""
+    unit: Annotated[Literal["degAPI"], _meta("The unit of a number that is read by name.", "degAPI")] = "degAPI"
+    fuel: _Fuel
+    base: _Base = "60 degF"
+
+    def _judge(self, value: str) -> Outcome:
+        right = float(api_gravity_from_density(fuel(self.fuel).density_kg_m3(temperature_c(self.base))))
+        words = f"the typical {self.fuel} has {right:.1f} degAPI at {self.base}"
+        return self._fixed_density(_as_density(value), self.fuel, (self.base, self.base), words)
+
+
+class ViscosityEntry(WithUnit, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """The kinematic viscosity of a fuel at a temperature."""
+
+    value: Annotated[str, _text(_AMOUNT, "The kinematic viscosity.", "1.52 cSt")] = ""
+    fuel: _Fuel
+    at: _At
+
+    def _judge(self, value: str) -> Outcome:
+        line, unit = viscosity(self.fuel), read_text(value)[1]
+        right = line.kinematic_viscosity_mm2_s(temperature_c(self.at)) * factor("mm^2/s", unit)
+        words = f"{line.name} has {right:.3g} {unit} at {self.at}"
+        given, caveat = positive(value, unit, name="value"), f"{line.name}: viscosity of one sample, {line.note}"
+        return self._compared(given, right, unit, words, caveat=caveat)
+
+
+class UsableFuelEntry(WithUnit, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """The usable fuel of a tank: what it holds less what cannot be used."""
+
+    value: Annotated[str, _text(_AMOUNT, "The usable fuel.", "190 L")] = ""
+    total: Annotated[str, _text(_AMOUNT, "The volume or mass that the tank holds.", "196 L")]
+    unusable: Annotated[str, _text(_AMOUNT, "The part that cannot be used.", "6 L")]
+    density: _PerMass = ""
+
+    def _judge(self, value: str) -> Outcome:
+        unit, density = read_text(value)[1], _as_density(self.density) if self.density else None
+        named = {"value": value, "total": self.total, "unusable": self.unusable}
+        given, total, unusable = (amount(each, unit, name=name, density=density) for name, each in named.items())
+        if not unusable < total:
+            raise QuantityError(f"unusable is {self.unusable}, and the tank holds {self.total}")
+        right = total - unusable
+        slips = {
+            "the total, including the unusable fuel": total,
+            "the unusable fuel subtracted twice": right - unusable,
+        }
+        causes = [name for name, each in slips.items() if abs(given - each) < unusable / 4.0]
+        return self._compared(given, right, unit, f"usable is {right:.5g} {unit}", *causes)
+
+
+class PulseRateEntry(WithUnit, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """The pulse rate of a test point: the frequency that represents a flow."""
+
+    value: Annotated[str, _text(_AMOUNT, "The pulse rate.", "99.855 Hz")] = ""
+    flow: Annotated[str, _text(_AMOUNT, "The flow of the test point.", "31.5 L/h")]
+    k_factor: Annotated[str, _text(_PULSES, "The K-factor of the transducer.", "11412 pulse/L")]
+    density: _PerMass = ""
+
+    def _judge(self, value: str) -> Outcome:
+        k, unit = KFactor.read(self.k_factor, insist=True), read_text(value)[1]
+        density = _as_density(self.density) if self.density else None
+        right_hz = amount(self.flow, f"{k.unit}/h", name="flow", density=density) * float(k) / 3600.0
+        right, given = right_hz * positive("1 Hz", unit, name="value"), positive(value, unit, name="value")
+        return self._compared(given, right, f"pulse/{k.unit}", f"{self.flow} is {right:.6g} {unit}")
+
+
+KINDS: dict[str, type[Entry]] = {
+    "density": DensityEntry,
+    "factor": FactorEntry,
+    "k_factor": KFactorEntry,
+    "volume_correction": VolumeCorrectionEntry,
+    "expansion": ExpansionEntry,
+    "api_gravity": ApiGravityEntry,
+    "viscosity": ViscosityEntry,
+    "usable_fuel": UsableFuelEntry,
+    "pulse_rate": PulseRateEntry,
+}
+"""The kinds of entries, by their heading."""
+
+
+def _as_density(value: str, reference: str = "") -> str:
+    """Return the density that an API gravity, at 60 °F, or a relative density represents; others unchanged."""
+    number, unit = read_text(value)
+    is_relative = unit in ("", "1")
+    if reference and not is_relative:
+        raise QuantityError(f"{value} is not a relative density; leave reference out")
+    if unit.replace(" ", "").removeprefix("deg").removeprefix("°").upper() == "API":
+        return f"{density_from_api_gravity(float(number))!r} kg/m^3"
+    if not is_relative:
+        return value
+    if not reference:
+        raise QuantityError(f"{value} has no unit; for a relative density write, for example, reference = '60 degF'")
+    water_kg_m3 = float(water_density_kg_m3(temperature_c(reference, name="reference")))
+    return f"{float(number) * water_kg_m3!r} kg/m^3"
+
+
+def number_of(value: str | float) -> Fraction:
+    """Return the number of a value, exactly as written."""
+    return read_text(value)[0] if isinstance(value, str) else Fraction(repr(value))
