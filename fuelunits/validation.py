@@ -109,6 +109,14 @@ def plain_number(value: Any, name: str) -> float:
     raise QuantityError(f"{name} must be one plain number; got {format_value(value)}")
 
 
+def finite_number(value: Any, name: str) -> float:
+    """Return one finite plain number, or refuse it."""
+    number = plain_number(value, name)
+    if not math.isfinite(number):
+        raise QuantityError(f"{name} must be finite; got {format_value(value)}")
+    return number
+
+
 def _one(value: Any) -> Any:
     """Return the member of an array of no dimension; anything else, and a masked cell, as it is."""
     is_array = getattr(value, "shape", None) == () and hasattr(value, "ndim") and not isinstance(value, numbers.Real)

@@ -90,7 +90,6 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
     (fu.conformance_probability, {"value": 0.1, "uncertainty": 0.1, "lower": -0.3, "upper": 0.3}),
     (fu.guard_band, {"uncertainty": 0.1, "risk": 0.05, "degrees_of_freedom": 5.0}),
     (fu.global_risk, {"mean": 0.0, "standard_deviation": 1.0, "uncertainty": 0.3, "limits": (-2.0, 2.0)}),
-    (fu.uncertainty_ratio, {"limit": 1.0, "expanded_uncertainty": 0.25}),
     (fu.convert, {"value": 5.0, "from_unit": "gal", "to_unit": "lb", "density": "6.7 lb/gal"}),
     (fu.counted, {"pulses": 10, "name": "x"}),
     (fu.counting_resolution, {"pulses": 1000}),

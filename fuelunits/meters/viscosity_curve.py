@@ -28,8 +28,7 @@ from fuelunits.quantities import QuantityLike, fraction, positive
 from fuelunits.quantities import temperature_c as celsius
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.sources import OnOutOfRange, Range
-from fuelunits.uncertainty.budget import COVERAGE
-from fuelunits.uncertainty.student_t import student_t
+from fuelunits.uncertainty.budget import COVERAGE, student_t
 from fuelunits.validation import carries_unit, check_types, coerce_fields, plain_number, positive_number
 
 _L_PER_M3 = 1000.0

@@ -26,7 +26,7 @@ FORMAT = 1
 """The number of the format; a file of a later one is refused."""
 
 _INNER = {
-    "Conformity": "uncertainty.conformity",
+    "Conformity": "uncertainty.decisions",
     "Range": "sources",
     "Reading": "fuels.density_scales",
     "Scaled": "fuels.liquids",

@@ -21,8 +21,7 @@ from fuelunits.errors import QuantityError
 from fuelunits.quantities import fraction
 from fuelunits.records.job import check_date
 from fuelunits.reports import Report, Reporting, Table, format_percent
-from fuelunits.uncertainty.budget import COVERAGE, coverage_factor, nominal, standard_uncertainty
-from fuelunits.uncertainty.student_t import student_t
+from fuelunits.uncertainty.budget import COVERAGE, coverage_factor, nominal, standard_uncertainty, student_t
 from fuelunits.units import factor
 from fuelunits.validation import (
     check_type,

@@ -23,8 +23,7 @@ from fuelunits.fuels.viscosity import ViscosityLine, viscosity
 from fuelunits.meters import counting, dimensionless
 from fuelunits.quantities import read_text
 from fuelunits.reference.uncertainty_examples import DECISIONS, UNCERTAINTY
-from fuelunits.uncertainty.conformity import accepted_spread
-from fuelunits.uncertainty.student_t import student_probability, student_t
+from fuelunits.uncertainty.budget import accepted_spread, student_probability, student_t
 from fuelunits.units import factor
 
 _KG_M3_PER_G_ML = 1000.0

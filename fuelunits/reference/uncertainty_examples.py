@@ -14,9 +14,8 @@ from typing import Any
 import numpy as np
 
 from fuelunits.uncertainty import budget
+from fuelunits.uncertainty.budget import monte_carlo, student_t
 from fuelunits.uncertainty.decisions import conformance_probability, global_risk, guard_band
-from fuelunits.uncertainty.monte_carlo import monte_carlo
-from fuelunits.uncertainty.student_t import student_t
 
 _SHAPES: dict[str, Callable[..., Any]] = {"u": budget.uncertain, "rect": budget.rectangular, "tri": budget.triangular}
 

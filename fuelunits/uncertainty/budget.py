@@ -1,4 +1,4 @@
-"""Uncertainty after the GUM [jcgm_100_2008]: inputs with a name, budgets, expanded uncertainty, rounding.
+"""Uncertainty after the GUM [jcgm_100_2008]: inputs with a name, budgets, coverage by Student's t, random draws.
 
 An input with a standard uncertainty is a number of the ``uncertainties`` package. Arithmetic carries the derivatives
 along, so whatever uses the same object is correlated through it: a balance calibration that several runs share does
@@ -9,29 +9,38 @@ from __future__ import annotations
 
 import math
 from bisect import bisect
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Context, Decimal
+from functools import lru_cache
 from typing import Any
 
 from fuelunits.arrays import as_float
 from fuelunits.errors import QuantityError
-from fuelunits.uncertainty.student_t import student_t
-from fuelunits.validation import check_type, plain_number, positive_number
+from fuelunits.sources import Range
+from fuelunits.validation import check_type, finite_number, format_value, plain_number, positive_number, whole_number
 
 COVERAGE = 0.9545
 """Coverage probability at which infinite degrees of freedom give a coverage factor of 2.00."""
+_PROBABILITIES = Range("coverage probability", 0.0, 0.9999, "", "the range in which student_t is tested")
+_RANGE_PER_DEVIATION = {3: 1.693, 4: 2.059, 5: 2.326, 6: 2.534, 7: 2.704, 8: 2.847, 9: 2.970, 10: 3.078}
+"""d2: expected range of n normal values over their standard deviation [control_chart_d2]."""
+_RUNS = Range("number of runs", 3, 10, "runs", "control_chart_d2")
+_LARGE = 1000
+"""Degrees of freedom beyond which Student's t is a series about the normal distribution."""
 
 
 @dataclass(frozen=True)
 class Input:
-    """What an uncertain number stands for, for the budget; the number carries it as its tag."""
+    """What an uncertain number stands for, for the budget; the number carries it as its tag.
+
+    `joint` is the same object in all parts of quantities observed together, which share their degrees of freedom.
+    """
 
     name: str
     unit: str = ""
     degrees_of_freedom: float = math.inf
     joint: object = None
-    """The same object in all parts of quantities observed together, which have their degrees of freedom jointly."""
 
     def __str__(self) -> str:
         return self.name
@@ -57,16 +66,22 @@ def uncertain(
     0.0015
     """
     check_type(name, str, "name", "what a budget should call it")
-    value = plain_number(value, f"{name}: the value")
+    value = finite_number(value, f"{name}: the value")
     uncertainty = positive_number(uncertainty, f"{name}: the standard uncertainty", zero=True)
-    degrees_of_freedom = plain_number(degrees_of_freedom, f"{name}: the number of degrees of freedom")
-    if not degrees_of_freedom >= 1:
-        raise QuantityError(f"{name}: {degrees_of_freedom} degrees of freedom; at least 1 is needed")
+    degrees = degrees_number(degrees_of_freedom, f"{name}: the degrees of freedom")
     if uncertainty == 0:
         return value
     from uncertainties import ufloat
 
-    return ufloat(value, uncertainty, tag=Input(name, unit, degrees_of_freedom))
+    return ufloat(value, uncertainty, tag=Input(name, unit, degrees))
+
+
+def degrees_number(value: Any, name: str = "degrees of freedom") -> float:
+    """Return a number of degrees of freedom, which may be infinite, or refuse it."""
+    degrees = plain_number(value, name)
+    if not degrees >= 1.0:
+        raise QuantityError(f"{name} must be at least 1; got {format_value(value)}")
+    return degrees
 
 
 def rectangular(value: float, half_width: float, *, name: str, unit: str = "") -> Any:
@@ -109,8 +124,9 @@ def correlated_inputs(
 
     if not all(0.0 <= row[i] < math.inf for i, row in enumerate(covariance)):
         raise QuantityError("correlated inputs: the variances on the diagonal must be finite and not negative")
-    tag = Input(" and ".join(values), "", degrees_of_freedom, object())
-    return tuple(correlated_values(list(values.values()), covariance, tags=[tag] * len(values)))
+    numbers = [finite_number(value, name) for name, value in values.items()]
+    tag = Input(" and ".join(values), "", degrees_number(degrees_of_freedom), object())
+    return tuple(correlated_values(numbers, covariance, tags=[tag] * len(values)))
 
 
 def one_value(value: Any, name: str) -> Any:
@@ -190,26 +206,122 @@ def combined_coverage_factor(rows: Sequence[BudgetRow], *, probability: float) -
     return math.sqrt(math.fsum(row.share * student_t(probability, row.degrees_of_freedom) ** 2 for row in rows))
 
 
-def degrees_of_coverage(factor: float, *, probability: float = COVERAGE) -> float:
+def student_t(probability: float, degrees_of_freedom: float) -> float:
+    """Return the t that a coverage probability of up to 0.9999 needs on both sides together.
+
+    Degrees between two whole numbers are taken down, which errs on the wide side (JCGM 100:2008, G.4.1). The formulas
+    are recalled [abramowitz_stegun_26_7], and compared with a statistics library in the tests.
+    """
+    return _student_t(_PROBABILITIES.check(finite_number(probability, "probability")), _whole(degrees_of_freedom))
+
+
+@lru_cache(maxsize=1024)
+def _student_t(probability: float, nu: float) -> float:
+    if nu > _LARGE:
+        from statistics import NormalDist
+
+        return _near_normal(NormalDist().inv_cdf((1.0 + probability) / 2.0), nu)
+    low, high = 0.0, math.pi / 2.0
+    for _ in range(60):
+        middle = (low + high) / 2.0
+        low, high = (middle, high) if _within(middle, int(nu)) < probability else (low, middle)
+    return math.sqrt(nu) * math.tan(low)
+
+
+def student_probability(t: float, degrees_of_freedom: float) -> float:
+    """Return the probability that a value lies within ±t, t not negative; the inverse of :func:`student_t`."""
+    nu = _whole(degrees_of_freedom)
+    if nu <= _LARGE:
+        return _within(math.atan(t / math.sqrt(nu)), int(nu))
+    # a normal value with this probability is t (1 - 1/(4 nu)) / sqrt(1 + t²/(2 nu)): Abramowitz and Stegun 26.7.8
+    return math.erf(t * (1.0 - 0.25 / nu) / math.sqrt(1.0 + 0.5 * t * t / nu) / math.sqrt(2.0))
+
+
+def _whole(degrees_of_freedom: float) -> float:
+    """Return degrees of freedom up to a thousand taken down, but for the noise of floating-point arithmetic."""
+    degrees = degrees_number(plain_number(degrees_of_freedom, "degrees of freedom") * (1.0 + 1e-9))
+    return float(math.floor(degrees)) if degrees < _LARGE + 1 else degrees
+
+
+def _within(angle: float, nu: int) -> float:
+    """Return the probability of |t| below sqrt(nu) tan(angle): Abramowitz and Stegun 26.7.3 and 26.7.4."""
+    sine, cosine = math.sin(angle), math.cos(angle)
+    odd = nu % 2
+    term = cosine if odd else 1.0
+    total = term if nu > 1 else 0.0
+    for k in range(2 + odd, nu - 1, 2):
+        term *= cosine**2 * (k - 1) / k
+        total += term
+    return 2.0 / math.pi * (angle + sine * total) if odd else sine * total
+
+
+def _near_normal(z: float, nu: float) -> float:
+    """Return t expanded about the normal quantile z in powers of 1/nu: Abramowitz and Stegun 26.7.5."""
+    first = (z**3 + z) / 4.0
+    second = (5.0 * z**5 + 16.0 * z**3 + 3.0 * z) / 96.0
+    third = (3.0 * z**7 + 19.0 * z**5 + 17.0 * z**3 - 15.0 * z) / 384.0
+    return z + (first + (second + third / nu) / nu) / nu
+
+
+def accepted_spread(runs: int, expanded_uncertainty: Any, *, probability: float = 0.95) -> Any:
+    """Return the spread, highest less lowest, that n runs may have for a wanted uncertainty of their mean.
+
+    U = t(n - 1) spread / (d2 √n), of the repeatability alone: the table of API MPMS 4.8, appendix A, recalled. Fewer
+    than 3 or more than 10 runs are OutOfRange.
+
+    Parameters
+    ----------
+    runs : int, 3 to 10
+    expanded_uncertainty : float or array
+        The wanted half width ±U, as a fraction, in percent or in any unit, which is that of the answer.
+    probability : float, coverage probability of U
+
+    Examples
+    --------
+    >>> round(accepted_spread(5, 0.027), 2)
+    0.05
+    """
+    import numpy as np
+
+    _RUNS.check(plain_number(runs, "number of runs"))
+    count, wanted = whole_number(runs, "number of runs"), as_float(expanded_uncertainty)
+    if np.any(np.less(wanted, 0.0)):
+        raise QuantityError(f"expanded_uncertainty must not be negative; got {format_value(expanded_uncertainty)}")
+    return wanted * _RANGE_PER_DEVIATION[count] * math.sqrt(count) / student_t(probability, count - 1)
+
+
+def degrees_of_coverage(factor: float) -> float:
     """Return the whole degrees of freedom at which Student's t is a coverage factor, or fewer; beyond 1000 infinity."""
-    fewer = bisect(range(1, 1001), -factor, key=lambda degrees: -student_t(probability, degrees))
+    fewer = bisect(range(1, 1001), -factor, key=lambda degrees: -student_t(COVERAGE, degrees))
     return float(max(fewer, 1)) if fewer < 1000 else math.inf
 
 
-def round_to_uncertainty(value: float, standard_uncertainty: float, *, digits: int = 2) -> tuple[str, str]:
-    """Return a value and its uncertainty, with one or two significant digits, as text to the same place.
+def round_to_uncertainty(value: float, uncertainty: float) -> tuple[str, str]:
+    """Return a value and its uncertainty, with two significant digits, as text to the same place, halves up.
 
-    JCGM 100:2008, 7.2.6. Halves go up.
+    JCGM 100:2008, 7.2.6.
     """
-    if not 0 < standard_uncertainty < math.inf or not math.isfinite(value):
-        raise QuantityError(
-            f"{value} with uncertainty {standard_uncertainty}: both must be finite, and the latter positive"
-        )
-    if digits not in (1, 2):
-        raise QuantityError(f"{digits} significant digits of an uncertainty; write 1 or 2")
-    context = Context(prec=800, rounding=ROUND_HALF_UP)
-    u = Decimal(repr(float(standard_uncertainty)))
+    value, uncertainty = finite_number(value, "value"), positive_number(uncertainty, "uncertainty")
+    context, u = Context(prec=800, rounding=ROUND_HALF_UP), Decimal(repr(uncertainty))
     for _ in range(2):  # 0.0996 becomes 0.10, one digit longer than 0.0996 was
-        place = Decimal(1).scaleb(u.adjusted() - digits + 1)
+        place = Decimal(1).scaleb(u.adjusted() - 1)
         u = u.quantize(place, context=context)
-    return f"{Decimal(repr(float(value))).quantize(place, context=context):f}", f"{u:f}"
+    return f"{Decimal(repr(value)).quantize(place, context=context):f}", f"{u:f}"
+
+
+def monte_carlo(function: Callable[..., Any], inputs: Iterable[Any], *, seed: int, draws: int = 1_000_000) -> Any:
+    """Return an array of results of a function of arrays, drawn from normal inputs, correlated as they are.
+
+    A check of what is propagated to first order [jcgm_101_2008].
+    """
+    import numpy as np
+    from uncertainties import correlation_matrix
+
+    values = [(nominal(value), standard_uncertainty(value), value) for value in inputs]
+    varied = [value for _, u, value in values if u]
+    drawn = iter(())
+    if varied:
+        correlation = np.round(correlation_matrix(varied), 12)  # what is uncorrelated is so exactly, on every machine
+        normal = np.random.default_rng(seed).multivariate_normal
+        drawn = iter(normal(np.zeros(len(varied)), correlation, draws, method="eigh").T)
+    return function(*(mean + (u * next(drawn) if u else np.zeros(draws)) for mean, u, _ in values))

@@ -7,17 +7,24 @@ A false accept accepts an item outside the tolerance; a false reject rejects an 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
-from functools import cache
 from itertools import pairwise
 from typing import Any
 
+from fuelunits.conversion import kind_of
 from fuelunits.errors import QuantityError
+from fuelunits.pint_units import is_quantity
+from fuelunits.quantities import is_ratio, magnitude, ratio, read_text
 from fuelunits.reports import Report, Reporting, format_percent
-from fuelunits.uncertainty.student_t import student_probability, student_t
-from fuelunits.validation import format_value, plain_number, positive_number
+from fuelunits.uncertainty.budget import degrees_number, student_probability, student_t
+from fuelunits.validation import check_types, finite_number, format_value, plain_number, positive_number
+
+_UNITS = ("L", "kg", "L/h", "kg/h", "Hz", "s", "kg/m^3")
+_NOT_STATED = ("the uncertainty of the error",)
+_COVERAGE = math.erf(math.sqrt(2.0))
+"""Probability that a guard band of U presumes: k = 2 where the degrees of freedom are many."""
 
 
 class Verdict(Enum):
@@ -25,10 +32,8 @@ class Verdict(Enum):
 
     Attributes
     ----------
-    ACCEPT, CONDITIONAL_ACCEPT
-        Inside the tolerance by the guard band or more, and by less.
-    REJECT, UNDECIDED
-        Outside the tolerance, and where something is missing, which the answer names.
+    ACCEPT, CONDITIONAL_ACCEPT : inside the tolerance by the guard band or more, and by less
+    REJECT, UNDECIDED : outside of it, and where something is missing, which the answer names
 
     Examples
     --------
@@ -42,46 +47,180 @@ class Verdict(Enum):
     UNDECIDED = "undecided"
 
 
-def decide(error: float, limit: float, guard_width: float) -> Verdict:
-    """Return the verdict of guarded acceptance (JCGM 106:2012, 8.2 and 8.3), with a tolerance of ± a limit."""
-    if math.isnan(error + limit + guard_width):
-        return Verdict.UNDECIDED
-    # as decimals of 15 digits: an error of 0.2 against 0.3 with a guard band of 0.1 lies on the limit, not beyond it
-    size, acceptance, most, guard = (
-        float(f"{number:.15g}") for number in (abs(error), limit - guard_width, limit, guard_width)
-    )
-    if size > most:
-        return Verdict.REJECT
-    if guard >= most:  # leaves no error to accept
-        return Verdict.UNDECIDED
-    return Verdict.ACCEPT if size <= acceptance else Verdict.CONDITIONAL_ACCEPT
+@dataclass(frozen=True, repr=False)
+class Conformity(Reporting):
+    """An error against a tolerance of ± a limit, all in one unit, decided with a guard band.
+
+    The unit is ``"%"``, another one, or empty for plain numbers. None: a value not known. The subject heads the title.
+    """
+
+    error: float
+    expanded_uncertainty: float | None
+    tolerance: float
+    guard_band: float | None
+    unit: str = ""
+    coverage_factor: float = 2.0
+    degrees_of_freedom: float = math.inf
+    missing: tuple[str, ...] = ()
+    subject: str = ""
+
+    _plain = ("verdict", "acceptance_limit", "probability", "uncertainty_ratio")
+
+    @property
+    def acceptance_limit(self) -> float | None:
+        """Largest error that is accepted; None where the guard band is as wide as the tolerance."""
+        if self.guard_band is None or self.guard_band >= self.tolerance:
+            return None
+        return self.tolerance - self.guard_band
+
+    @property
+    def _known(self) -> float | None:
+        """The expanded uncertainty, where nothing is missing."""
+        return None if self.missing else self.expanded_uncertainty or None
+
+    @property
+    def verdict(self) -> Verdict:
+        """The decision, by guarded acceptance (JCGM 106:2012, 8.2 and 8.3)."""
+        if self._known is None or self.guard_band is None:
+            return Verdict.UNDECIDED
+        # as decimals of 15 digits: 0.2 against 0.3 with a guard band of 0.1 lies on the limit, not beyond it
+        numbers = abs(self.error), self.tolerance, self.guard_band, self.tolerance - self.guard_band
+        size, most, guard, acceptance = (float(f"{number:.15g}") for number in numbers)
+        if size > most:
+            return Verdict.REJECT
+        if not (size <= most and guard < most):  # a guard band that leaves no error to accept, or a NaN
+            return Verdict.UNDECIDED
+        return Verdict.ACCEPT if size <= acceptance else Verdict.CONDITIONAL_ACCEPT
+
+    @property
+    def probability(self) -> float | None:
+        """Probability that the true error lies within the tolerance; None where the uncertainty is not known."""
+        if self._known is None:
+            return None
+        u, limit = self._known / self.coverage_factor, self.tolerance
+        return conformance_probability(
+            self.error, u, lower=-limit, upper=limit, degrees_of_freedom=self.degrees_of_freedom
+        )
+
+    @property
+    def uncertainty_ratio(self) -> float | None:
+        """Test uncertainty ratio: tolerance over U, with k = 2 at least; None where the uncertainty is not known.
+
+        The measurement capability index of JCGM 106:2012, 7.6. 4 or more is often asked for, which is common practice.
+        """
+        if self._known is None:
+            return None
+        return self.tolerance / self._known * min(self.coverage_factor / 2.0, 1.0)
+
+    def report(self) -> Report:
+        """Return the verdict, the limits, and what is missing where nothing could be decided."""
+        width, limit, ratio_found = self.expanded_uncertainty, self.acceptance_limit, self.uncertainty_ratio
+        incomplete = ", incomplete" * bool(self.missing)
+        remarks = [f"missing: {each}" for each in self.missing]
+        if self.verdict is Verdict.CONDITIONAL_ACCEPT:
+            remarks.append("within the tolerance by less than the guard band: a person must decide if that is enough")
+        if limit is None and self.guard_band is not None:
+            remarks.append("the guard band is as wide as the tolerance: a smaller uncertainty is needed to accept")
+        stated = width is not None and f"{self._text(width)} (k = {self.coverage_factor:.2f}){incomplete}"
+        wider = width and (self.guard_band or 0.0) > 1.001 * width
+        facts = {
+            "expanded uncertainty U": stated or "not known",
+            "guard band": self._text(self.guard_band or 0.0) if wider else None,
+            "acceptance limit": None if limit is None or incomplete else f"±{self._text(limit)}",
+            "test uncertainty ratio": ratio_found and f"{ratio_found:.3g}",
+            "probability that it conforms": None if self.probability is None else _probability(self.probability),
+        }
+        title = f"error {self._text(self.error, '+')} against a tolerance of ±{self._text(self.tolerance)}"
+        return Report(f"{self.subject}{title}", self.verdict.value, facts, (), remarks, ("jcgm_106_2012",))
+
+    def _text(self, number: float, sign: str = "") -> str:
+        return f"{number:{sign}.4g} {self.unit}".rstrip()
 
 
-def uncertainty_ratio(limit: float, expanded_uncertainty: float) -> float:
-    """Return the test uncertainty ratio: the ± tolerance limit over the expanded uncertainty (k = 2).
+def _probability(value: float) -> str:
+    if 0.0001 <= value <= 0.9999:
+        return format_percent(value, digits=4)
+    return "more than 99.99 %" if value > 0.5 else "less than 0.01 %"
 
-    The measurement capability index of JCGM 106:2012, 7.6. 4 or more is often asked for, which is common practice.
+
+def conformity(
+    error: Any,
+    expanded_uncertainty: Any,
+    tolerance: Any,
+    *,
+    guard: float = 1.0,
+    coverage_factor: float = 2.0,
+    degrees_of_freedom: float = math.inf,
+    missing: Sequence[str] = (),
+) -> Conformity:
+    """Return whether an error conforms to a tolerance, in the unit of the tolerance as written.
+
+    Accept up to the tolerance less the guard band, conditional accept from there to the tolerance, reject beyond it;
+    undecided where something is missing. JCGM 106:2012, 8.3.2: an error found on the acceptance limit is a false accept
+    with a probability of at most 2.3 % with w = U of 95.45 %, of at most 50 % with simple acceptance. A reject may be
+    false with up to 50 % with either. A U of less coverage, by a smaller k or few degrees of freedom, is widened first.
 
     Parameters
     ----------
-    limit, expanded_uncertainty : float, in one unit
+    error : str, pint.Quantity or float
+        The error found, with its sign: ``"0.6 %"``, ``"-0.2 L/h"``; or all three as plain numbers in one unit.
+    expanded_uncertainty : str, pint.Quantity, float or None
+        Its expanded uncertainty U, in the same unit. Without one, or with a U of zero, nothing is decided.
+    tolerance : str, pint.Quantity or float, ± tolerance, in the same unit
+    guard : float, guard band in units of U: 1.0 by default; 0.0 is simple acceptance, up to the tolerance itself
+    coverage_factor, degrees_of_freedom : float, of the expanded uncertainty, dimensionless
+    missing : sequence of str, what else must be known before it can be decided
 
     Examples
     --------
-    >>> uncertainty_ratio(0.02, 0.005)
-    4.0
+    >>> conformity("0.6 %", "0.2 %", "1 %")
+    <Conformity: error +0.6 % against a tolerance of ±1 %: accept>
+    >>> conformity(0.009, 0.002, 0.01).verdict, conformity(0.0, None, 0.01).verdict
+    (<Verdict.CONDITIONAL_ACCEPT: 'conditional accept'>, <Verdict.UNDECIDED: 'undecided'>)
     """
-    return positive_number(limit, "limit") / positive_number(expanded_uncertainty, "expanded uncertainty")
+    unit, width = _unit(tolerance), None
+    if expanded_uncertainty is not None:
+        width = _number(expanded_uncertainty, unit, "expanded uncertainty")
+        positive_number(width, "expanded uncertainty", zero=True)
+    guard = positive_number(guard, "guard", zero=True)
+    factor = positive_number(coverage_factor, "coverage factor", example=2.0)
+    degrees = degrees_number(degrees_of_freedom)
+    widened = max(student_t(_COVERAGE, degrees) / factor, 1.0)
+    return Conformity(
+        finite_number(_number(error, unit, "error"), "error"),
+        width,
+        positive_number(_number(tolerance, unit, "tolerance"), "tolerance"),
+        None if width is None else guard * width * widened,
+        unit,
+        factor,
+        degrees,
+        check_types(missing, str, "missing", "texts") or (() if width else _NOT_STATED),
+    )
+
+
+def _unit(tolerance: Any) -> str:
+    """Return the unit of a tolerance, ``"%"`` for a ratio; empty for a plain number."""
+    if not isinstance(tolerance, str) and not is_quantity(tolerance):
+        return ""
+    if is_ratio(tolerance):
+        return "%"
+    return read_text(tolerance)[1] if isinstance(tolerance, str) else kind_of(tolerance, _UNITS, name="tolerance")
+
+
+def _number(value: Any, unit: str, name: str) -> float:
+    if unit == "%":
+        return 100.0 * ratio(value, name=name)
+    return float(magnitude(value, unit, name=name)) if unit else plain_number(value, name)
 
 
 def guard_band(uncertainty: float, *, risk: float, degrees_of_freedom: float = math.inf) -> float:
     """Return the guard band that keeps the specific risk of a false accept at one limit below `risk`.
 
-    In the unit of the uncertainty (JCGM 106:2012, 8.3.2 and 8.3.3). Twice the uncertainty gives a risk of 2.3 %.
+    JCGM 106:2012, 8.3.2 and 8.3.3. Twice the uncertainty gives a risk of 2.3 %.
 
     Parameters
     ----------
-    uncertainty : float, standard uncertainty, in any unit
+    uncertainty : float, standard uncertainty, in the unit of the answer
     risk : float, the probability of a false accept for an error found on the acceptance limit, above 0 and at most 0.5
     degrees_of_freedom : float, of the uncertainty, dimensionless
 
@@ -133,14 +272,6 @@ def _below(z: float, degrees_of_freedom: float = math.inf) -> float:
     if math.isinf(z):
         return float(z > 0.0)
     return 0.5 + math.copysign(0.5 * student_probability(abs(z), degrees_of_freedom), z)
-
-
-def finite_number(value: Any, name: str) -> float:
-    """Return one finite plain number, or refuse it."""
-    number = plain_number(value, name)
-    if not math.isfinite(number):
-        raise QuantityError(f"{name} must be finite; got {format_value(value)}")
-    return number
 
 
 def _limits(limits: Any, name: str) -> tuple[float, float]:
@@ -211,6 +342,8 @@ def global_risk(
     >>> round(risk.false_accept, 4), round(risk.false_reject, 2)
     (0.0099, 0.07)
     """
+    import numpy as np
+
     mean = finite_number(mean, "mean")
     spread = positive_number(standard_deviation, "standard deviation of the population")
     u = positive_number(uncertainty, "uncertainty")
@@ -221,28 +354,16 @@ def global_risk(
         density = math.exp(-0.5 * ((item - mean) / spread) ** 2) / (spread * math.sqrt(2.0 * math.pi))
         return density * (_below((high - item) / u) - _below((low - item) / u))
 
-    ends = mean - 9.0 * spread, mean + 9.0 * spread
     steps = [(mean, spread), (low, u), (high, u)]  # both densities and the steps of acceptance are smooth in between
     cuts = {lower, upper} | {centre + k * width for centre, width in steps for k in range(-9, 10)}
+    nodes, weights = (each.tolist() for each in np.polynomial.legendre.leggauss(12))
     inside = outside = 0.0
-    for start, stop in pairwise(sorted(cut for cut in cuts if ends[0] <= cut <= ends[1])):
-        part = _integral(accepted, start, stop)
-        if lower <= 0.5 * (start + stop) <= upper:
+    for start, stop in pairwise(sorted(cut for cut in cuts if abs(cut - mean) <= 9.0 * spread)):
+        middle, half = 0.5 * (start + stop), 0.5 * (stop - start)
+        part = half * math.fsum(w * accepted(middle + half * x) for x, w in zip(nodes, weights, strict=True))
+        if lower <= middle <= upper:
             inside += part
         else:
             outside += part
     conforming = _below((upper - mean) / spread) - _below((lower - mean) / spread)
     return GlobalRisk(outside, max(0.0, conforming - inside), inside + outside, conforming)
-
-
-@cache
-def _gauss() -> list[tuple[float, float]]:
-    """Return the nodes and weights of a quadrature of twelve points."""
-    import numpy as np
-
-    return list(zip(*(each.tolist() for each in np.polynomial.legendre.leggauss(12)), strict=True))
-
-
-def _integral(function: Callable[[float], float], start: float, stop: float) -> float:
-    middle, half = 0.5 * (start + stop), 0.5 * (stop - start)
-    return half * math.fsum(weight * function(middle + half * node) for node, weight in _gauss())

@@ -8,7 +8,7 @@ from typing import Any
 from fuelunits.conversion import exact_amount, kind_of
 from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.pint_units import answer, first_quantity, is_quantity, pint_name
-from fuelunits.quantities import fraction, magnitude, read_text
+from fuelunits.quantities import fraction, is_ratio, magnitude, read_text
 from fuelunits.uncertainty.budget import uncertain
 from fuelunits.units import exact_factor, read_unit
 from fuelunits.validation import check_type, positive_number
@@ -58,17 +58,14 @@ def measured(
     number = magnitude(value, unit, name=name)
     if getattr(number, "ndim", 0):
         raise QuantityError(f"{name}: one value is needed, not an array; make one input of each")
-    if isinstance(u, str) and u.rstrip().endswith("%"):
+    if is_ratio(u):
         if read_unit(unit).zero is not None:
-            raise DimensionError(
-                f"{name}: {u} of a temperature has no meaning; write a difference, for example '0.1 degC'"
-            )
+            raise DimensionError(f"{name}: {u} of a temperature has no meaning; write a difference, such as '0.1 degC'")
         spread = abs(number) * fraction(u, name=f"uncertainty of {name}")
     else:
         spread = _difference(u, unit, f"uncertainty of {name}")
-    return answer(
-        uncertain(number, spread / factor, name=name, unit=unit, degrees_of_freedom=degrees_of_freedom), unit, value
-    )
+    found = uncertain(number, spread / factor, name=name, unit=unit, degrees_of_freedom=degrees_of_freedom)
+    return answer(found, unit, value)
 
 
 def _difference(u: Any, unit: str, name: str) -> float:
@@ -102,16 +99,14 @@ def uncertain_amount(value: Any, unit: str, *, name: str, density: Any = None, z
     if not is_uncertain(value) and not is_uncertain(density):
         return exact
     start = kind_of(value, (unit, *_UNITS), name=name)
-    number = uncertain_magnitude(value, start, name=name)
-    if read_unit(start).dimension == read_unit(unit).dimension:
+    of_one = float(exact_amount(f"1 {start}", unit, name=name, density=_nominal(density)))
+    number = uncertain_magnitude(value, start, name=name) * of_one
+    if not is_uncertain(density) or read_unit(start).dimension == read_unit(unit).dimension:
         return number
-    factor = float(exact_amount(f"1 {start}", unit, name=name, density=_nominal(density)))
-    if not is_uncertain(density):
-        return number * factor
     ratio = density.magnitude / density.magnitude.nominal_value
     if ratio.std_dev > _DENSITY_DOUBT * (1.0 + 1e-9):
         raise QuantityError(f"density: {density}; its standard uncertainty is above 5 %, too large here; measure it")
-    return number * factor / ratio if "kg" in start else number * factor * ratio
+    return number / ratio if "kg" in start else number * ratio
 
 
 def _nominal(value: Any) -> Any:
