@@ -284,7 +284,7 @@ def accepted_spread(runs: int, expanded_uncertainty: Any, *, probability: float 
     import numpy as np
 
     _RUNS.check(plain_number(runs, "number of runs"))
-    count, wanted = whole_number(runs, "number of runs"), as_float(expanded_uncertainty)
+    count, wanted = whole_number(runs, "number of runs", least=1), as_float(expanded_uncertainty)
     if np.any(np.less(wanted, 0.0)):
         raise QuantityError(f"expanded_uncertainty must not be negative; got {format_value(expanded_uncertainty)}")
     return wanted * _RANGE_PER_DEVIATION[count] * math.sqrt(count) / student_t(probability, count - 1)
