@@ -366,9 +366,11 @@ def test_a_cell_out_of_range_is_nan_and_only_a_masked_cell_stays_masked(formula)
     assert found[1] == formula(20.0)
 
 
-@pytest.mark.parametrize("formula", [fu.relative_density_from_density, fu.density_from_api_gravity])
-def test_nan_stays_nan_beside_a_masked_cell(formula):
-    found = formula(np.ma.masked_array([np.nan, 20.0, 9999.0], mask=[False, False, True]))
+@pytest.mark.parametrize(
+    ("formula", "given"), [(fu.relative_density_from_density, 800.0), (fu.density_from_api_gravity, 20.0)]
+)
+def test_nan_stays_nan_beside_a_masked_cell(formula, given):
+    found = formula(np.ma.masked_array([np.nan, given, 9999.0], mask=[False, False, True]))
     assert np.ma.getmaskarray(found).tolist() == [False, False, True]
 
 
