@@ -35,7 +35,7 @@ def test_its_figures_follow_from_one_another(day):
     assert float(entered).is_integer()
     assert day["used"].m_as("liter") == pytest.approx(counts.total / float(entered), rel=1e-14)
     sheet = day["indicator"].bench_points(["46 L/h"], tolerance="2 %").points[0]
-    assert sheet.frequency_hz == pytest.approx(46.0 * float(entered) / 3600.0, rel=1e-12)
+    assert sheet.frequencies_hz == pytest.approx((46.0 * float(entered) / 3600.0,), rel=1e-12)
     assert sheet.expected == 33.0  # 46 L/h times 0.72 kg/L is 33.12 kg/h, in steps of 0.5
 
 

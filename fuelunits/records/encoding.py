@@ -156,7 +156,7 @@ def to_dict(thing: Any) -> dict[str, Any]:
 
     Examples
     --------
-    >>>     >>> to_dict(KFactor.read("11412 pulse/L"))["record"]
+    >>> to_dict(KFactor.read("11412 pulse/L"))["record"]
     {'type': 'KFactor', 'value': {'type': 'fraction', 'value': '11412'}, 'unit': 'L'}
     """
     encoder = _Encoder()
@@ -305,7 +305,7 @@ def from_dict(data: Any) -> Any:
 
     Examples
     --------
-    >>>     >>> from_dict(to_dict(KFactor.read("11412 pulse/L")))
+    >>> from_dict(to_dict(KFactor.read("11412 pulse/L")))
     KFactor(11412, per='L')
     """
     root = _mapping(data, "record")
