@@ -156,6 +156,7 @@ def to_dict(thing: Any) -> dict[str, Any]:
 
     Examples
     --------
+    >>> from fuelunits import KFactor
     >>> to_dict(KFactor.read("11412 pulse/L"))["record"]
     {'type': 'KFactor', 'value': {'type': 'fraction', 'value': '11412'}, 'unit': 'L'}
     """
@@ -305,6 +306,7 @@ def from_dict(data: Any) -> Any:
 
     Examples
     --------
+    >>> from fuelunits import KFactor
     >>> from_dict(to_dict(KFactor.read("11412 pulse/L")))
     KFactor(11412, per='L')
     """
