@@ -8,6 +8,7 @@ import json
 import os
 import sys
 import traceback
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -54,30 +55,29 @@ def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(prog="fuelunits", description=about, **kept)
     parser.add_argument("--version", action="version", version=f"fuelunits {fuelunits.__version__}")
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
-    verify = commands.add_parser("verify", help="recompute every published value in the library")
+
+    def command(
+        name: str, run: Callable[[argparse.Namespace], int], about: str, **more: Any
+    ) -> argparse.ArgumentParser:
+        made = commands.add_parser(name, help=about, description=f"{about[0].upper()}{about[1:]}.", **more)
+        made.set_defaults(run=run)
+        return made
+
+    verify = command("verify", _verify, "recompute every published value in the library, and compare")
     verify.add_argument("--format", choices=("text", "json"), default="text", help="how to print (text by default)")
-    verify.set_defaults(run=_verify)
-    about = "Check the entries of files of assumptions; recompute records (FILE.json)."
-    check = commands.add_parser("check", help="check files of assumptions", description=about, **kept)
+    check = command("check", _check, "check files of assumptions, and recompute records (FILE.json)", **kept)
     check.add_argument("files", metavar="FILE", nargs="*", default=["pyproject.toml"], help=_FILES)
-    forms = ("text", "github", "json", "junit", "sarif")
-    check.add_argument("--format", choices=forms, help="by default text, or github where GITHUB_ACTIONS is set")
     check.add_argument("--junit", metavar="FILE", help="also write JUnit XML to a file")
     check.add_argument("--root", metavar="DIR", help="the folder of the sources (the file's folder by default)")
-    more: dict[str, Any] = {"action": "append", "default": [], "help": "the name of a folder to skip; repeatable"}
-    check.add_argument("--exclude", metavar="NAME", **more)
-    check.set_defaults(run=_check)
-    about = "Find numbers in sources that look like fuel arithmetic; say which are wrong."
-    scan = commands.add_parser("scan", help="find fuel figures in sources", description=about, **kept)
+    scan = command("scan", _scan, "find numbers in sources that look like fuel figures; say which are wrong", **kept)
     scan.add_argument("paths", metavar="PATH", nargs="+", help="file or folder; what .gitignore names is skipped")
-    scan.add_argument(
-        "--format", choices=("text", "json", "github", "sarif", "toml"), help="toml writes an assumptions file"
-    )
-    scan.add_argument("--exclude", metavar="NAME", **more)
-    scan.set_defaults(run=_scan)
-    schema = commands.add_parser("schema", help="print the JSON Schema of an assumptions file, or of a record")
+    skip: dict[str, Any] = {"action": "append", "default": [], "help": "the name of a folder to skip; repeatable"}
+    words = "text by default, or github where GITHUB_ACTIONS is set"
+    for each, last, more in ((check, "junit", ""), (scan, "toml", "; toml writes an assumptions file")):
+        each.add_argument("--format", choices=("text", "github", "json", "sarif", last), help=f"{words}{more}")
+        each.add_argument("--exclude", metavar="NAME", **skip)
+    schema = command("schema", _schema, "print the JSON Schema of an assumptions file, or of a record")
     schema.add_argument("--record", action="store_true", help="print the schema of a record")
-    schema.set_defaults(run=_schema)
     return parser
 
 
@@ -94,10 +94,10 @@ def _check(options: argparse.Namespace) -> int:
     from fuelunits.checks.output import FORMATS, text
 
     records = [each for each in options.files if each.endswith(".json")]
-    agree = not [path for path in records if not _recompute(path)]
-    if records and len(records) == len(options.files):
-        return 0 if agree else 1
     files = [each for each in options.files if each not in records]
+    agree = not [path for path in records if not _recompute(path)]
+    if records and not files:
+        return 0 if agree else 1
     if files == ["pyproject.toml"] and not Path(files[0]).exists():
         raise FileError("there is no pyproject.toml here; name a file, such as 'fuelunits scan . --format toml' prints")
     report = check_files(files, root=options.root, exclude=options.exclude)
@@ -134,10 +134,9 @@ def _recompute(path: str) -> bool:
         _print(f"{path}: a {type(record).__name__} that loads; only a job record has figures to compare")
         return True
     differences = record.recompute()
-    _print(f"{path}: {len(record.results) - len(differences)} of {len(record.results)} figures agree")
-    _print(f"  {record.report().verdict}")
-    for name, then, now in differences:
-        _print(f"  {name}\n    on record {then}, today {now}")
+    lines = [f"{path}: {len(record.results) - len(differences)} of {len(record.results)} figures agree"]
+    lines.append(f"  {record.report().verdict}")
+    _print("\n".join([*lines, *(f"  {name}\n    on record {then}, today {now}" for name, then, now in differences)]))
     return not differences
 
 

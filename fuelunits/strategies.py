@@ -29,18 +29,9 @@ __all__ = ["batches", "flows", "grades", "k_factors", "pulse_records", "temperat
 _BATCH_SPREAD = 0.03
 """How far from typical a batch is drawn where the specification sets no limit; a choice, no published figure."""
 
-_VOLUMES = ("gal", "imp_gal", "L")
-
 
 def grades(*, for_aircraft: bool = False) -> st.SearchStrategy[Fuel]:
-    """Draw a grade of fuel; with `for_aircraft` aviation gasolines and jet fuels alone.
-
-    Examples
-    --------
-    >>> from hypothesis import find
-    >>> find(grades(for_aircraft=True), lambda grade: grade.nato == "F-40").name
-    'JP-4'
-    """
+    """Draw a grade of fuel; with `for_aircraft` aviation gasolines and jet fuels alone."""
     return st.sampled_from([each for each in all_fuels() if not each.refused and each.for_aircraft >= for_aircraft])
 
 
@@ -71,7 +62,7 @@ def k_factors(
 ) -> st.SearchStrategy[KFactor]:
     """Draw a K-factor, in whole pulses and in tenths, per US gallon, imperial gallon or litre by default."""
     tenths = st.integers(round(10 * min_pulses), round(10 * max_pulses))
-    units = st.sampled_from(_VOLUMES) if per is None else st.just(per)
+    units = st.sampled_from(("gal", "imp_gal", "L") if per is None else (per,))
     return st.builds(lambda pulses, unit: KFactor(Fraction(pulses, 10), per=unit), tenths, units)
 
 
@@ -107,12 +98,10 @@ def pulse_records(
 def unit_texts(draw: Callable[[Any], Any], unit: str) -> str:
     """Draw an accepted spelling of units joined by ``/``: ``"lb/gal"``, ``"pounds per US gallon"``, ``"LBS / USG"``."""
     read_unit(unit)
-    names = [part.strip() for part in unit.split("/")]
-    for name in names:
-        if not spellings(name):
-            raise QuantityError(f"{name!r} in {unit!r} has no spellings of its own; write named units joined by /")
-    written = [draw(st.sampled_from(spellings(name))) for name in names]
-    spaced = [draw(st.sampled_from((each, each.replace("_", " ")))) for each in written]
+    named = [spellings(part.strip()) for part in unit.split("/")]
+    if not all(named):
+        raise QuantityError(f"{unit!r} has a part that has no spellings of its own; write named units joined by /")
+    spaced = [draw(st.sampled_from(each)).replace("_", draw(st.sampled_from("_ "))) for each in named]
     return str(draw(st.sampled_from(("/", " / ", " per ")))).join(spaced)
 
 

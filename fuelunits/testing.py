@@ -38,13 +38,11 @@ _SCALES = {"degC": "°C", "degF": "°F", "K": "K", "degR": "°R"}
 
 
 def assert_factor(value: float, from_unit: str, to_unit: str, *, tolerance: QuantityLike = "0.0001 %") -> None:
-    """Assert that a number is the factor from one unit to another.
+    """Assert that a number, the constant of your code, is the factor from one unit to another.
 
     Parameters
     ----------
-    value : float
-        The constant of your code.
-    from_unit, to_unit, tolerance : str
+    value, from_unit, to_unit, tolerance : float, and str
 
     Examples
     --------
@@ -57,10 +55,9 @@ gallon for US gallon (L per imp_gal for L per gal)
     """
     __tracebackhide__ = True
     given, right = plain_number(value, "value"), factor(from_unit, to_unit)
-    allowed, ratio = tolerance_fraction(tolerance), given / right
-    if not abs(ratio - 1.0) <= allowed:
+    if not abs(given / right - 1.0) <= tolerance_fraction(tolerance):
         raise AssertionError(
-            f"{value} is not the factor from {from_unit} to {to_unit}, {_off(ratio)}: expected {right:.10g}"
+            f"{value} is not the factor from {from_unit} to {to_unit}, {_off(given / right)}: expected {right:.10g}"
             + number_looks_like(given, right, to_unit, per=from_unit)
         )
 
@@ -70,10 +67,9 @@ def assert_density(value: QuantityLike, fuel: Any, *, at: QuantityLike, toleranc
 
     Parameters
     ----------
-    value, at : str or pint.Quantity
+    value, at, tolerance : str or pint.Quantity
         The density of your code, such as ``"6.7 lb/gal"``, and its temperature.
     fuel : str, Fuel, Batch or Blend
-    tolerance : str
 
     Examples
     --------
@@ -81,9 +77,9 @@ def assert_density(value: QuantityLike, fuel: Any, *, at: QuantityLike, toleranc
     """
     __tracebackhide__ = True
     first_quantity(value, at, tolerance)
-    found, celsius = find_fuel(fuel), float(temperature_c(at, name="at"))
+    found, celsius, allowed = find_fuel(fuel), float(temperature_c(at, name="at")), tolerance_fraction(tolerance)
     given_kg_m3, right_kg_m3 = float(positive(value, "kg/m^3", name="value")), float(found.density_kg_m3(celsius))
-    allowed, ratio, unit = tolerance_fraction(tolerance), given_kg_m3 / right_kg_m3, unit_of(value)
+    ratio, unit = given_kg_m3 / right_kg_m3, unit_of(value)
     if not abs(ratio - 1.0) <= allowed:
         raise AssertionError(
             f"{value} for {found.name} at {at}, {_off(ratio)}, {format_percent(allowed)} allowed: "
@@ -126,9 +122,7 @@ def assert_k_factor(entered: Any, calibrated: Any, *, tolerance: QuantityLike) -
 
     Parameters
     ----------
-    entered, calibrated : KFactor, str or pint.Quantity
-        Such as ``"43186 pulse/gal"``.
-    tolerance : str
+    entered, calibrated, tolerance : KFactor, str or pint.Quantity
 
     Examples
     --------
@@ -146,15 +140,13 @@ def assert_k_factor(entered: Any, calibrated: Any, *, tolerance: QuantityLike) -
 
 
 def assert_quantity_close(actual: Any, expected: Any, *, tolerance: QuantityLike) -> None:
-    """Assert that two quantities agree.
+    """Assert that two quantities agree; arrays broadcast, and the worst element counts.
 
     Parameters
     ----------
-    actual, expected : str or pint.Quantity
-        Their units may differ; arrays broadcast, and the worst element counts.
+    actual, expected : str or pint.Quantity, in units that may differ
     tolerance : str or pint.Quantity
-        A percentage of `expected`, or a difference such as ``"0.5 gal/h"``; for temperatures a
-        difference such as ``"0.5 delta_degC"`` alone.
+        A percentage of `expected`, or a difference such as ``"0.5 gal/h"``; of temperatures ``"0.5 delta_degC"`` alone.
 
     Examples
     --------
@@ -164,16 +156,27 @@ def assert_quantity_close(actual: Any, expected: Any, *, tolerance: QuantityLike
     first_quantity(actual, expected, tolerance)
     unit = unit_of(actual, "actual")
     given, right = _arrays(magnitude(actual, unit, name="actual"), magnitude(expected, unit, name="expected"))
+    step = unit if read_unit(unit).zero is None else f"delta_{unit}"  # a difference of temperatures has its own unit
+    if not is_ratio(tolerance):
+        allowed = positive(tolerance, step, name="tolerance", zero=True)
+    elif step == unit:
+        allowed = tolerance_fraction(tolerance) * np.abs(right)
+    else:
+        raise QuantityError(f"tolerance: {tolerance} of a temperature depends on its scale; write '0.5 delta_degC'")
     with np.errstate(invalid="ignore"):  # infinity less infinity is no agreement
-        excess = np.abs(given - right) - _allowed(tolerance, right, unit)
-    if not np.all(excess <= 0.0):
-        worst = int(np.argmax(np.where(np.isnan(excess), np.inf, excess)))
-        where = f" (element {worst}, the worst)" if excess.shape else ""
-        one, other = float(given.flat[worst]), float(right.flat[worst])
-        raise AssertionError(
-            f"{one:.10g} {unit}{where} is {_difference(one, other, unit)}, {tolerance} allowed: "
-            f"expected {other:.10g} {unit}{_likeness(one, other, unit)}"
-        )
+        excess = np.abs(given - right) - allowed
+    if np.all(excess <= 0.0):
+        return
+    worst = int(np.argmax(np.where(np.isnan(excess), np.inf, excess)))
+    where = f" (element {worst}, the worst)" if excess.shape else ""
+    one, other = float(given.flat[worst]), float(right.flat[worst])
+    by, like = f"{abs(one - other):.4g} {step} too {'high' if one > other else 'low'}", ""
+    if step != unit:
+        taken = (scale for scale in _SCALES if scale != unit and abs(convert(other, unit, scale) - one) < 0.1)
+        like = next((f"; it may be {_SCALES[scale]} for {_SCALES[unit]}" for scale in taken), "")
+    elif other:
+        by, like = _off(one / other), number_looks_like(one, other, unit)
+    raise AssertionError(f"{one:.10g} {unit}{where} is {by}, {tolerance} allowed: expected {other:.10g} {unit}{like}")
 
 
 def _arrays(actual: Any, expected: Any) -> list[Any]:
@@ -187,38 +190,6 @@ def _arrays(actual: Any, expected: Any) -> list[Any]:
     if not pair[0].size:
         raise QuantityError("actual and expected hold no values; there is nothing to compare")
     return pair
-
-
-def _allowed(tolerance: Any, right: Any, unit: str) -> Any:
-    """Return the allowed difference in a unit."""
-    step = _step_of(unit)
-    if not is_ratio(tolerance):
-        return positive(tolerance, step, name="tolerance", zero=True)
-    if step != unit:
-        raise QuantityError(
-            f"tolerance: {tolerance} of a temperature depends on its scale; for example '0.5 delta_degC'"
-        )
-    return tolerance_fraction(tolerance) * np.abs(right)
-
-
-def _step_of(unit: str) -> str:
-    """Return the unit of a difference: another one for the scales of temperature."""
-    return f"delta_{unit}" if read_unit(unit).zero is not None else unit
-
-
-def _difference(one: float, other: float, unit: str) -> str:
-    step = _step_of(unit)
-    if step == unit and other:
-        return _off(one / other)
-    return f"{abs(one - other):.4g} {step} too {'high' if one > other else 'low'}"
-
-
-def _likeness(one: float, other: float, unit: str) -> str:
-    """Return which scale or unit may have been taken for another."""
-    if _step_of(unit) == unit:
-        return number_looks_like(one, other, unit) if other else ""
-    taken = (scale for scale in _SCALES if scale != unit and abs(convert(other, unit, scale) - one) < 0.1)
-    return next((f"; it may be {_SCALES[scale]} for {_SCALES[unit]}" for scale in taken), "")
 
 
 def _batches(found: Any, celsius: float, unit: str) -> str:
