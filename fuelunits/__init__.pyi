@@ -95,6 +95,7 @@ from .pint_units import register_units as register_units
 from .records.encoding import from_dict as from_dict
 from .records.encoding import to_dict as to_dict
 from .records.files import load as load
+from .records.files import page as page
 from .records.files import save as save
 from .records.history import CalibrationEvent as CalibrationEvent
 from .records.history import TransducerHistory as TransducerHistory
@@ -104,7 +105,6 @@ from .records.history import interval_by_reliability as interval_by_reliability
 from .records.job import Equipment as Equipment
 from .records.job import JobRecord as JobRecord
 from .records.job import Part as Part
-from .records.printing import page as page
 from .reference import published as published
 from .reference import verify as verify
 from .reports import CAUTION as CAUTION

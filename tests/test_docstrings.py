@@ -74,7 +74,6 @@ MODULES_OF_THE_USERS_NUMBERS = {
     "records.encoding": "no number",
     "records.files": "no number",
     "records.job": "the user's record",
-    "records.printing": "no number",
     "indicators.capacitance": "the permittivity's sources",
     "uncertainty.measured": "the user's own figures",
     "reference": "each value has its own source",

@@ -444,7 +444,7 @@ def test_every_kind_has_fields():
 
 
 def test_a_page_stands_alone():
-    from fuelunits.records.printing import page
+    from fuelunits.records.files import page
 
     text = page(JOB)
     assert "<script" not in text

@@ -84,7 +84,6 @@ class _Encoder:
 
     def encode(self, value: Any) -> Any:
         """Return a value as plain JSON types."""
-        name = type(value).__name__
         if value is None or isinstance(value, (str, bool, int)):
             return value
         if isinstance(value, np.generic):
@@ -102,11 +101,12 @@ class _Encoder:
             return {"type": "array", "dtype": value.dtype.str, "shape": list(value.shape), "data": data}
         if is_quantity(value):
             return {"type": "quantity", "value": self.encode(value.magnitude), "unit": _unit_of(value)}
-        if hasattr(value, "tag") and hasattr(value, "std_dev"):
+        if hasattr(value, "nominal_value") and hasattr(value, "tag"):
             return {"type": "input", "key": self._key(value)}
-        if hasattr(value, "nominal_value") and hasattr(value, "derivatives"):
+        if hasattr(value, "nominal_value"):
             terms = [[self._key(each), slope] for each, slope in value.derivatives.items()]
             return {"type": "uncertain", "value": value.nominal_value, "terms": terms}
+        name = type(value).__name__
         if name == "Commodity":
             return value.name
         if name in TYPES and type(value) is type_named(name):
@@ -119,8 +119,7 @@ class _Encoder:
         defaults = {each.name: each.default for each in fields(value)}
         for field in kept_fields(name):
             one, default = getattr(value, field), defaults.get(field, MISSING)
-            is_plain = isinstance(one, (str, int, float, tuple, type(None))) and type(one) is type(default)
-            if not (is_plain and one == default):
+            if type(one) is not type(default) or one != default:
                 found[field] = self.encode(one)
         return found
 

@@ -87,30 +87,23 @@ def _days(one: CalibrationEvent, other: CalibrationEvent) -> int:
     return (date.fromisoformat(other.date) - date.fromisoformat(one.date)).days
 
 
-@dataclass(frozen=True)
-class Change:
-    """The change of K between two calibrations, relative, with its standard and its expanded uncertainty and E_n."""
-
-    start: str
-    end: str
-    days: int
-    relative: float
-    uncertainty: float
-    expanded_uncertainty: float
-    repaired: bool
-
-    @property
-    def e_n(self) -> float | None:
-        """The change over its expanded uncertainty (95.45 %); None where none was stated, or the flows differ."""
-        return self.relative / self.expanded_uncertainty if self.expanded_uncertainty else None
+def _change(one: CalibrationEvent, other: CalibrationEvent) -> dict[str, Any]:
+    """Return the change of K from one calibration to the next; its uncertainty excludes the causes that both share."""
+    both = one.calibration, other.calibration
+    ratio = both[1].k_pulses_per_l / both[0].k_pulses_per_l
+    missing, relative = any(each.missing for each in both) or _at_other_flows(both), float(nominal(ratio)) - 1.0
+    expanded = 0.0 if missing else coverage_factor(ratio) * standard_uncertainty(ratio)
+    return {
+        "days": _days(one, other),
+        "relative_change": relative,
+        "expanded_uncertainty": expanded or None,
+        "e_n": relative / expanded if expanded else None,
+    }
 
 
 @dataclass(frozen=True)
 class Drift:
-    """Relative drift of K per year over a number of calibrations, with its standard and its expanded uncertainty.
-
-    Both are NaN where the uncertainty of a calibration is incomplete.
-    """
+    """Relative drift of K per year, with its standard and its expanded uncertainty; NaN where one is incomplete."""
 
     per_year: float
     uncertainty: float
@@ -131,12 +124,14 @@ class TransducerHistory(Reporting):
 
     Examples
     --------
-    >>> TransducerHistory("A-0117", []).changes()
-    ()
+    >>> TransducerHistory("A-0117", []).rows()
+    []
     """
 
     serial: str
     events: Sequence[CalibrationEvent]
+
+    _plain = ("rows", "drift")
 
     def __post_init__(self) -> None:
         check_type(self.serial, str, "serial", "text")
@@ -152,17 +147,17 @@ class TransducerHistory(Reporting):
         """The calibrations, in order of date."""
         return tuple(event.calibration for event in self.events)
 
-    def changes(self) -> tuple[Change, ...]:
-        """Return the change from each calibration to the next; its uncertainty excludes the causes that both share."""
-        found = []
-        for one, other in pairwise(self.events):
-            both = one.calibration, other.calibration
-            ratio = both[1].k_pulses_per_l / both[0].k_pulses_per_l
-            missing = any(each.missing for each in both) or _at_other_flows(both)
-            spread = 0.0 if missing else standard_uncertainty(ratio)
-            expanded, relative = coverage_factor(ratio) * spread, float(nominal(ratio)) - 1.0
-            found.append(Change(one.date, other.date, _days(one, other), relative, spread, expanded, other.repaired))
-        return tuple(found)
+    def rows(self) -> list[dict[str, Any]]:
+        """Return each calibration, with the relative change since the one before and E_n.
+
+        Both uncertainty and E_n are None where an uncertainty was not stated in full, or the flows differ.
+        """
+        changes = [{}, *(_change(*pair) for pair in pairwise(self.events))]
+        return [
+            {"date": event.date, "k_pulses_per_l": float(nominal(event.calibration.k_pulses_per_l))}
+            | {"flow_l_per_h": event.calibration.flow_l_per_h, "repaired": event.repaired, **change}
+            for event, change in zip(self.events, changes, strict=False)
+        ]
 
     def drift(self) -> Drift | None:
         """Return the drift since the last repair, by weighted least squares; None of fewer than three, or other flows.
@@ -196,33 +191,28 @@ class TransducerHistory(Reporting):
 
     def report(self) -> Report:
         """Return the report of the history."""
-        unit, changes, drift = unit_of(self.calibrations), self.changes(), self.drift()
-        rows: list[dict[str, Any]] = [
-            {
-                "date": event.date,
-                f"K, pulse/{unit}": f"{event.calibration.k_factor.per(unit):.6g}",
-                f"flow, {unit}/h": f"{event.calibration.flow_l_per_h * factor('L', unit):.4g}",
-            }
-            for event in self.events
-        ]
-        for row, change in zip(rows[1:], changes, strict=True):
-            e_n = None if change.e_n is None else f"{change.e_n:+.2f}"
-            row |= {"days": change.days, "change, %": f"{100.0 * change.relative:+.3f}", "E_n": e_n}
-            row["repaired"] = "yes" if change.repaired else None
+        unit, drift, per_l = unit_of(self.calibrations), self.drift(), factor("L", unit_of(self.calibrations))
+        cells, rows = [], self.rows()
+        for row in rows:
+            k, flow = row["k_pulses_per_l"] / per_l, row["flow_l_per_h"] * per_l
+            cells.append({"date": row["date"], f"K, pulse/{unit}": f"{k:.6g}", f"flow, {unit}/h": f"{flow:.4g}"})
+            if "days" in row:
+                e_n = "" if row["e_n"] is None else f"{row['e_n']:+.2f}"
+                cells[-1] |= {"days": row["days"], "change, %": f"{100.0 * row['relative_change']:+.3f}", "E_n": e_n}
+                cells[-1]["repaired"] = "yes" if row["repaired"] else ""
         facts = {}
         if drift is not None:
             spread = f"± {format_percent(drift.expanded_uncertainty, digits=2)} (95.45 % coverage)"
             spread = "uncertainty not known" if math.isnan(drift.uncertainty) else spread
             facts["drift"] = f"{format_percent(drift.per_year, signed=True)} per year, {spread}"
-        beyond = [change.end for change in changes if change.e_n is not None and abs(change.e_n) > 1.0]
+        beyond = ", ".join(row["date"] for row in rows[1:] if abs(row["e_n"] or 0.0) > 1.0)
         words = "no significant change"
-        if any(change.e_n is None for change in changes):
+        if any(row["e_n"] is None for row in rows[1:]):
             words = f"undecided, {_at_other_flows(self.calibrations) or 'an uncertainty was not stated in full'}"
         if beyond:
-            others = f"; others {words}" if words.startswith("undecided") else ""
-            words = f"significant change at {', '.join(beyond)}{others}"
+            words = f"significant change at {beyond}" + f"; others {words}" * words.startswith("undecided")
         title = f"Transducer {self.serial}, {len(rows)} calibrations: {words}"
-        return Report(title, facts=facts, tables=(Table.of(rows),), remarks=("E_n beyond ±1 is significant.",))
+        return Report(title, facts=facts, tables=(Table.of(cells),), remarks=("E_n beyond ±1 is significant.",))
 
 
 def interval_by_reliability(in_tolerance: int, calibrations: int, interval_d: float, *, target: float = 0.95) -> float:
@@ -300,12 +290,11 @@ def interval_by_drift(
     140.1
     """
     t, y = plain_array(days, "days"), plain_array(changes, "changes")
-    if t.shape != y.shape or t.ndim != 1 or len(t) < 3 or {t.dtype.kind, y.dtype.kind} - set("fiu"):
-        raise QuantityError(f"days and changes must be numbers, three or more of each; got {t.shape} and {y.shape}")
-    if len(set(t.tolist())) < 3 or not (
-        np.isfinite(t).all() and np.isfinite(y).all() and (t > 0).all() and (t < 1e5).all()
-    ):
-        raise QuantityError("days must be positive, finite and of three different values, changes finite")
+    are_numbers = t.shape == y.shape and t.ndim == 1 and not {t.dtype.kind, y.dtype.kind} - set("fiu")
+    if not are_numbers or len(set(t.tolist())) < 3 or not (np.isfinite([t, y]).all() and t.min() > 0 and t.max() < 1e5):
+        raise QuantityError(
+            "days and changes must be finite numbers, as many, of three different positive days or more"
+        )
     t, y = t.astype(float), y.astype(float)
     start, limit = (plain_number(each, name) for each, name in ((start, "start"), (limit, "limit")))
     start_uncertainty = positive_number(start_uncertainty, "start_uncertainty", zero=True)

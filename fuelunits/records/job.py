@@ -67,8 +67,8 @@ class Part:
     note: str = ""
 
     def __post_init__(self) -> None:
-        for each in ("name", "serial", "k_factor", "note"):
-            check_type(getattr(self, each), str, f"{each} of a part", "text")
+        for name, text in vars(self).items():
+            check_type(text, str, f"{name} of a part", "text")
         if self.k_factor:
             KFactor.read(self.k_factor)
 
@@ -92,8 +92,8 @@ class Equipment:
     due: str = ""
 
     def __post_init__(self) -> None:
-        for each in ("name", "serial", "due"):
-            check_type(getattr(self, each), str, f"{each} of equipment", "text")
+        for name, text in vars(self).items():
+            check_type(text, str, f"{name} of equipment", "text")
         if self.due:
             check_date(self.due, f"due date of {self.name}")
 
@@ -167,9 +167,9 @@ class JobRecord(Reporting):
                 check_type(getattr(self, name), kind, name, kind.__name__)
         for name in ("transducers", "equipment"):
             serials = [each.serial.strip() for each in getattr(self, name) if each.serial.strip()]
-            for serial in serials:
-                if serials.count(serial) > 1:
-                    raise QuantityError(f"{name}: two have the serial number {serial!r}; each has its own")
+            if len(set(serials)) < len(serials):
+                twice = max(serials, key=serials.count)
+                raise QuantityError(f"{name}: two have the serial number {twice!r}; each has its own")
         if not self.results:
             object.__setattr__(self, "results", self.figures())
 
@@ -271,7 +271,7 @@ class JobRecord(Reporting):
             yield "K as left was compared with no transducer and no calibration"
         yield from _far("K as left", entered, "the nearest K of a transducer", known, beyond)
         if not 1 < len(marked) == len(entered):
-            if known != marked or len(marked) > 1:
+            if known != marked or len(marked) > 1:  # otherwise the same two are compared
                 yield from _far("K of a transducer", marked, "the nearest K as left", entered, beyond)
             return
         for n, (k, mark) in enumerate(zip(entered, marked, strict=True), 1):  # in their order: two may be swapped
@@ -283,49 +283,47 @@ class JobRecord(Reporting):
 
     @cached_property
     def _compared(self) -> FillUpComparison | None:
-        if not self.fill_ups or self.as_found is None:
+        if self.as_found is None or not self.fill_ups:
             return None
         return compare_fill_ups(self.as_found.k_factors[0], self.fill_ups)
 
     def _about_fill_ups(self) -> Iterator[str]:
-        compared = self._compared
-        if self.fill_ups and compared is None:
-            yield "the fill-ups are not compared: the settings as found are not recorded"
-        elif compared is not None and (compared.mistakes or compared.disagreement or compared.is_gross):
+        found = self._compared
+        if found is None:
+            if self.fill_ups:
+                yield "the fill-ups are not compared: the settings as found are not recorded"
+        elif found.mistakes or found.disagreement or found.is_gross:
             yield "the fill-ups disagree, or deviate by more than a sound transducer does"
-        elif compared is not None and compared.missing and abs(compared.deviation) > compared.expanded_uncertainty:
-            off = format_percent(compared.deviation, signed=True)
-            yield f"the fill-ups deviate by {off}, and this is not stated: {'; '.join(compared.missing)}"
-        elif (
-            compared is not None and compared.justified and self.as_left and compared.k_factor in self.as_left.k_factors
-        ):
+        elif found.missing and abs(found.deviation) > found.expanded_uncertainty:
+            off = format_percent(found.deviation, signed=True)
+            yield f"the fill-ups deviate by {off}, and this is not stated: {'; '.join(found.missing)}"
+        elif found.justified and self.as_left and found.k_factor in self.as_left.k_factors:
             yield "the fill-ups justify a correction, and K as left is that as found"
 
     def report(self) -> Report:
         """Return the report of the job; its sheets and calibrations are sections."""
-        reasons = f": {'; '.join(self.reasons)}" if self.reasons else ""
-        parts = [*self.transducers, *([self.indicator] if self.indicator else [])]
-        tables = []
-        if parts:
-            rows = [{"part": p.name, "serial": p.serial, "K-factor": p.k_factor, "note": p.note} for p in parts]
-            tables.append(Table.of(rows))
-        if self.equipment:
-            head = "calibration valid to"
-            rows = [{"equipment": e.name, "serial": e.serial, head: e.due or "not known"} for e in self.equipment]
-            tables.append(Table.of(rows))
+        parts = [
+            {"part": each.name, "serial": each.serial, "K-factor": each.k_factor, "note": each.note}
+            for each in (*self.transducers, self.indicator)
+            if each is not None
+        ]
+        equipment = [
+            {"equipment": each.name, "serial": each.serial, "calibration valid to": each.due or "not known"}
+            for each in self.equipment
+        ]
         return Report(
             f"Job {self.number}, {self.date}",
-            verdict=f"{self.verdict.value}{reasons}",
+            verdict=f"{self.verdict.value}: {'; '.join(self.reasons)}" if self.reasons else self.verdict.value,
             facts={
                 "technician": self.technician,
                 "aircraft": self.aircraft,
                 "fuel or fluid": self.fluid,
-                "settings as found": self.as_found or "",
-                "settings as left": self.as_left or "",
+                "settings as found": self.as_found,
+                "settings as left": self.as_left,
                 "stored afterwards": self.stored,
                 "remarks": self.remarks,
             },
-            tables=tables,
+            tables=[Table.of(rows) for rows in (parts, equipment) if rows],
             remarks=[each for each in self._about_k(_SAME) if each not in self.reasons],
             sections=[each.report() for each in (*self.sheets, *self.calibrations, self._compared) if each is not None],
             closing=("Signed: ______________________________    Date: ______________",),
