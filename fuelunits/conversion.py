@@ -12,10 +12,10 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Any, overload
 
 from fuelunits.arrays import as_float
-from fuelunits.errors import DimensionError, QuantityError
-from fuelunits.quantities import QuantityLike, exact_number, has_dimension, magnitude, positive
+from fuelunits.errors import DimensionError
+from fuelunits.quantities import QuantityLike, above_zero, exact_number, has_dimension, magnitude, positive
 from fuelunits.units import definitions, density_needed, density_power, nearest_float, read_unit, unit_text
-from fuelunits.validation import format_value, print_unit
+from fuelunits.validation import format_value
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -56,15 +56,16 @@ def convert(value: Any, from_unit: str, to_unit: str, *, density: Any = None) ->
         from_unit, to_unit = unit_text(from_unit), unit_text(to_unit)
     line = _line if density is None or isinstance(density, str) else _line.__wrapped__  # only text is hashed
     multiplier, offset, lowest = line(from_unit, to_unit, density)
-    if lowest is not None and not _is_above(value, lowest):
-        zero = f"{lowest:g} {print_unit(read_unit(from_unit).name)}"
-        raise QuantityError(f"value must not be below absolute zero, {zero}; got {format_value(value)}")
-    return value * multiplier + offset if offset else value * multiplier
+    if lowest is None:
+        return value * multiplier
+    if type(value) is not float or value < lowest:
+        above_zero(value, read_unit(from_unit), value, "value")
+    return value * multiplier + offset
 
 
 @lru_cache(maxsize=4096)
 def _line(from_unit: str, to_unit: str, density: Any) -> tuple[float, float, float | None]:
-    """Return the factor, the offset and, for a temperature, absolute zero in the first unit."""
+    """Return the factor and, between scales of temperature, the offset and absolute zero in the first unit."""
     start, goal = read_unit(from_unit), read_unit(to_unit)
     if density is not None and not density_power(start, goal):
         raise DimensionError(f"{start} and {goal} are both {start.kind}; leave out the density")
@@ -72,15 +73,6 @@ def _line(from_unit: str, to_unit: str, density: Any) -> tuple[float, float, flo
     if start.zero is None or goal.zero is None:
         return size, 0.0, None
     return size, float((start.zero - goal.zero) / goal.size), -float(start.zero / start.size)
-
-
-def _is_above(value: Any, lowest: float) -> bool:
-    """Return whether no value lies below; NaN, and a masked cell, does not."""
-    if isinstance(value, float):
-        return not value < lowest
-    import numpy as np
-
-    return not np.any(np.less(value, lowest))
 
 
 def kind_of(value: Any, units: Sequence[str], *, name: str) -> str:

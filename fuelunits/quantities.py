@@ -19,7 +19,7 @@ from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.foreign import read_foreign, unwrap
 from fuelunits.pint_units import first_quantity, is_quantity, pint_unit
 from fuelunits.units import Dimension, Unit, density_power, read_unit
-from fuelunits.validation import format_value, holds_unit
+from fuelunits.validation import format_value, holds_unit, print_unit
 
 if TYPE_CHECKING:
 
@@ -91,12 +91,8 @@ def exact(text: str, unit: str, *, name: str) -> Fraction:
         raise DimensionError(f"{name}: {text!r} is a ratio, and {goal.kind} is needed, such as {goal.example!r}")
     start = read_unit(written)
     _check_kind(start, goal, text, name)
-    if start.zero is not None and goal.zero is not None:
-        kelvin = number * start.size + start.zero
-        if kelvin < 0:
-            raise QuantityError(f"{name}: {text!r} is below absolute zero")
-        return (kelvin - goal.zero) / goal.size
-    return number * start.size / goal.size
+    above_zero(float(number), start, text, name)
+    return (number * start.size + (start.zero or 0) - (goal.zero or 0)) / goal.size
 
 
 def _check_kind(start: Unit, goal: Unit, given: Any, name: str) -> None:
@@ -158,10 +154,9 @@ def is_ratio(value: Any) -> bool:
 def _convert(number: Any, start: Unit, goal: Unit, given: Any, name: str) -> Any:
     """Return numbers of another library in a unit of ours."""
     _check_kind(start, goal, given, name)
-    number = _plain(number, name, given) * float(start.size / goal.size)
-    if start.zero is None or goal.zero is None:
-        return number
-    return _above_zero(number + float((start.zero - goal.zero) / goal.size), goal, given, name)
+    offset = ((start.zero or 0) - (goal.zero or 0)) / goal.size
+    number = _plain(number, name, given) * float(start.size / goal.size) + float(offset)
+    return above_zero(number, goal, given, name)
 
 
 def _pint_magnitude(quantity: Any, goal: Unit, name: str) -> Any:
@@ -182,7 +177,7 @@ def _pint_magnitude(quantity: Any, goal: Unit, name: str) -> Any:
         raise QuantityError(f"{name}: {format_value(quantity)} is too large a number") from wrong
     if type(number) is not float:
         number = _plain(number, name, quantity)
-    return _above_zero(number if scale == 1.0 else number * scale, goal, quantity, name)
+    return above_zero(number if scale == 1.0 else number * scale, goal, quantity, name)
 
 
 def refuse_angles(quantity: Any, name: str) -> None:
@@ -191,13 +186,20 @@ def refuse_angles(quantity: Any, name: str) -> None:
         raise DimensionError(f"{name}: {format_value(quantity)} counts angles or turns, not pulses; write '99.8 Hz'")
 
 
-def _above_zero(number: Any, goal: Unit, given: Any, name: str) -> Any:
-    """Return a temperature of a scale, or refuse one below absolute zero."""
-    if goal.zero is not None:
+def above_zero(number: Any, unit: Unit, given: Any, name: str) -> Any:
+    """Return a number of a unit, or refuse a temperature below absolute zero; NaN and masked cells pass."""
+    if unit.zero is None:
+        return number
+    lowest = -float(unit.zero / unit.size)
+    if isinstance(number, float):
+        is_below = number < lowest
+    else:
         import numpy as np
 
-        if np.any(np.less(number * float(goal.size) + float(goal.zero), 0.0)):
-            raise QuantityError(f"{name}: {format_value(given)} is below absolute zero")
+        is_below = bool(np.any(np.less(number, lowest)))
+    if is_below:
+        limit = f"{lowest:g} {print_unit(unit.name)}"
+        raise QuantityError(f"{name} must not be below absolute zero, {limit}; got {format_value(given)}")
     return number
 
 
