@@ -17,15 +17,15 @@ from .fuels.batches import Batch as Batch
 from .fuels.blends import Blend as Blend
 from .fuels.blends import blend as blend
 from .fuels.blends import blend_by_mass as blend_by_mass
-from .fuels.commodities import BASE_60F_C as BASE_60F_C
-from .fuels.commodities import CRUDE_OIL as CRUDE_OIL
-from .fuels.commodities import LUBRICATING_OIL as LUBRICATING_OIL
-from .fuels.commodities import REFINED_PRODUCTS as REFINED_PRODUCTS
 from .fuels.density_scales import api_gravity_from_density as api_gravity_from_density
 from .fuels.density_scales import density_from_api_gravity as density_from_api_gravity
 from .fuels.density_scales import density_from_relative_density as density_from_relative_density
 from .fuels.density_scales import hydrometer_factor as hydrometer_factor
 from .fuels.density_scales import relative_density_from_density as relative_density_from_density
+from .fuels.editions import BASE_60F_C as BASE_60F_C
+from .fuels.editions import CRUDE_OIL as CRUDE_OIL
+from .fuels.editions import LUBRICATING_OIL as LUBRICATING_OIL
+from .fuels.editions import REFINED_PRODUCTS as REFINED_PRODUCTS
 from .fuels.grades import Fuel as Fuel
 from .fuels.grades import all_fuels as all_fuels
 from .fuels.grades import fuel as fuel
@@ -38,7 +38,6 @@ from .fuels.pure import pure_liquid as pure_liquid
 from .fuels.viscosity import ViscosityLine as ViscosityLine
 from .fuels.viscosity import viscosity as viscosity
 from .fuels.volume_correction import base_density as base_density
-from .fuels.volume_correction import compressibility as compressibility
 from .fuels.volume_correction import cpl as cpl
 from .fuels.volume_correction import ctl as ctl
 from .fuels.volume_correction import ctpl as ctpl

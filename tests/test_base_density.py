@@ -5,9 +5,8 @@ import pytest
 
 from fuelunits.errors import OutOfRange
 from fuelunits.fuels import elementwise
-from fuelunits.fuels.commodities import BASE_60F_C, LUBRICATING_OIL, REFINED_PRODUCTS
 from fuelunits.fuels.density_scales import hydrometer_factor
-from fuelunits.fuels.edition_1980 import Procedure1980
+from fuelunits.fuels.editions import BASE_60F_C, LUBRICATING_OIL, REFINED_PRODUCTS, Procedure1980
 from fuelunits.fuels.volume_correction import base_density, ctl, ctpl
 
 BASES = [15.0, 20.0, BASE_60F_C]
@@ -15,7 +14,7 @@ MANY = elementwise.LARGE + 1
 
 
 def smooth_ctl(procedure, rho, t):
-    return procedure.smooth_ctl(rho, procedure.table.row(procedure.table.group(rho)), procedure.degrees(t))
+    return procedure.smooth(rho, procedure.table.row_of(rho)).ctl(procedure.degrees(t))
 
 
 @pytest.mark.parametrize("p", [0.0, 1.0, 10_342.0])

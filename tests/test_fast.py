@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from fuelunits.errors import OutOfRange
 from fuelunits.fuels import elementwise as fast
-from fuelunits.fuels.commodities import BASE_60F_C, CRUDE_OIL, LUBRICATING_OIL, REFINED_PRODUCTS
+from fuelunits.fuels.editions import BASE_60F_C, CRUDE_OIL, LUBRICATING_OIL, REFINED_PRODUCTS
 from fuelunits.fuels.grades import all_fuels, fuel
 from fuelunits.fuels.liquids import GivenExpansion, PetroleumProduct
 from fuelunits.fuels.volume_correction import base_density, ctl

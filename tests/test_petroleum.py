@@ -6,8 +6,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fuelunits.errors import OutOfRange, QuantityError, SourceError
-from fuelunits.fuels.commodities import BASE_60F_C, CRUDE_OIL, LUBRICATING_OIL
-from fuelunits.fuels.edition_2004 import ALPHAS_PER_F, TEMPERATURES_C, degrees_from_60f
+from fuelunits.fuels.editions import (
+    ALPHAS_PER_F,
+    BASE_60F_C,
+    CRUDE_OIL,
+    LUBRICATING_OIL,
+    TEMPERATURES_C,
+    degrees_from_60f,
+)
 from fuelunits.fuels.grades import fuel
 from fuelunits.fuels.liquids import GivenExpansion, PetroleumProduct, Scaled, batch_of
 from fuelunits.fuels.pure import pure_liquid

@@ -118,7 +118,6 @@ ANSWERS = {
     "ctl": lambda t, **how: fu.ctl(800.0, t, **how),
     "cpl": lambda t, **how: fu.cpl(800.0, t, 100.0, **how),
     "ctpl": lambda t, **how: fu.ctpl(800.0, t, **how),
-    "compressibility": lambda t, **how: fu.compressibility(800.0, t, **how),
     "base density": lambda t, **how: fu.base_density(800.0, t, **how),
 }
 

@@ -8,12 +8,19 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fuelunits.errors import FuelUnitsError, OutOfRange
-from fuelunits.fuels import edition_1980
-from fuelunits.fuels.commodities import BASE_60F_C, CRUDE_OIL, LUBRICATING_OIL, REFINED_PRODUCTS
+from fuelunits.fuels import editions
+from fuelunits.fuels.base_densities import base_of
 from fuelunits.fuels.density_scales import density_from_api_gravity
-from fuelunits.fuels.edition_2004 import DELTA_60, TABLES, t68_f
-from fuelunits.fuels.editions import base_of
-from fuelunits.fuels.volume_correction import base_density, compressibility, cpl, ctl, ctpl, expansion_coefficient
+from fuelunits.fuels.editions import (
+    BASE_60F_C,
+    CRUDE_OIL,
+    DELTA_60,
+    LUBRICATING_OIL,
+    REFINED_PRODUCTS,
+    TABLES_2004,
+    t68_f,
+)
+from fuelunits.fuels.volume_correction import base_density, cpl, ctl, ctpl, expansion_coefficient
 from fuelunits.reference import published
 
 BASES = [15.0, 20.0, BASE_60F_C]
@@ -44,8 +51,12 @@ def test_table_54b_needs_the_rounding_of_alpha():
 
 
 def expansion_coefficient_smooth(density):
-    table = edition_1980.TABLES_15C[REFINED_PRODUCTS]
-    return edition_1980.smooth_alpha(density, table.row(table.group(density)))
+    return alpha_of(density, editions.TABLES_15C[REFINED_PRODUCTS].row_of(density))
+
+
+def alpha_of(density, row):
+    k0, k1, k2 = row
+    return k0 / density**2 + k1 / density + k2
 
 
 def test_hydrometer_tables_need_the_glass_term():
@@ -68,14 +79,14 @@ def test_the_temperature_scale_constant_is_the_scale_difference_at_60_f():
 
 def test_neighbouring_curves_of_2004_cross_at_the_limits_between_groups():
     # coefficients and limits are printed on their own: the limits follow from the coefficients
-    table = TABLES[REFINED_PRODUCTS]
+    table = TABLES_2004[REFINED_PRODUCTS]
     for limit, rows in zip(table.limits[1:-1], itertools.pairwise(table.rows), strict=True):
-        alphas = [edition_1980.smooth_alpha(star(limit, row), row) for row in rows]
+        alphas = [alpha_of(star(limit, row), row) for row in rows]
         assert alphas[0] == pytest.approx(alphas[1], rel=1e-6)
 
 
 def star(rho_60, row):
-    return rho_60 * (1.0 + edition_1980.smooth_alpha(rho_60, row) * DELTA_60 / 2.0)
+    return rho_60 * (1.0 + alpha_of(rho_60, row) * DELTA_60 / 2.0)
 
 
 @pytest.mark.parametrize("limit", [770.3520, 787.5195, 838.3127])
@@ -117,9 +128,7 @@ def test_round_trip_over_the_whole_valid_range_at_once():
 def test_round_trip_of_1980_to_within_the_rounding_of_alpha(base, t, base_c):
     observed = base * ctl(base, t, base_c=base_c, edition=1980)
     found = base_density(observed, t, base_c=base_c, edition=1980)
-    limits = [
-        limit * ctl(limit, base_c, edition=1980) for limit in edition_1980.TABLES_15C[REFINED_PRODUCTS].limits[1:-1]
-    ]
+    limits = [limit * ctl(limit, base_c, edition=1980) for limit in editions.TABLES_15C[REFINED_PRODUCTS].limits[1:-1]]
     near_a_limit = any(abs(base - limit) < 1.0 for limit in limits)
     again = found * ctl(found, t, base_c=base_c, edition=1980)
     assert again == pytest.approx(observed, rel=2e-4 if near_a_limit else 1.2e-5)
@@ -194,12 +203,23 @@ def test_bases_agree_with_each_other():
             assert base == pytest.approx(at_15 * ctl(at_15, base_c), rel=1e-11)
 
 
-def test_compressibility_of_both_editions_agrees_for_jet_fuel():
+def test_the_correction_for_pressure_of_both_editions_agrees_for_jet_fuel():
     for density in (720.0, 800.0, 860.0):
         for t in (-20.0, 15.0, 40.0):
-            assert compressibility(density, t) * 1e6 == pytest.approx(
-                compressibility(density, t, edition=1980) * 1e6, abs=2e-3
-            )
+            assert cpl(density, t, 1000.0) == pytest.approx(cpl(density, t, 1000.0, edition=1980), abs=2e-6)
+
+
+@pytest.mark.parametrize("call", [cpl, ctpl, base_density])
+@pytest.mark.parametrize("edition", [1980, 2004])
+@pytest.mark.parametrize("shape", [(), (3,), (10_000,)])
+def test_suction_counts_as_atmospheric_pressure_down_to_a_vacuum(call, edition, shape):
+    # a liquid under suction expands by less than 1e-4; nothing is under less pressure than none
+    suction, vacuum = (np.full(shape, p) if shape else p for p in (-101.0, -101.4))
+    np.testing.assert_array_equal(call(800.0, 20.0, suction, edition=edition), call(800.0, 20.0, 0.0, edition=edition))
+    for beyond in (vacuum, vacuum * 100.0, vacuum * np.inf):
+        with pytest.raises(OutOfRange, match="gauge pressure"):
+            call(800.0, 20.0, beyond, edition=edition)
+    assert np.all(np.isnan(call(800.0, 20.0, vacuum, edition=edition, out_of_range="nan")))
 
 
 def test_expansion_is_the_derivative_of_the_volume():
@@ -219,8 +239,8 @@ def test_the_expansion_of_1980_at_15_c_is_its_own_alpha_not_rounded(density, alp
 
 def test_the_base_density_of_1980_at_15_c_is_taken_as_it_is():
     density = np.linspace(660.0, 1070.0, 83)
-    expected = edition_1980.compressibility_per_kpa(density, 40.0)
-    np.testing.assert_array_equal(compressibility(density, 40.0, edition=1980), expected)
+    expected = editions.cpl(editions.Expansion(0.0, density, editions.FROM_15C).compressibility_per_kpa(25.0), 5000.0)
+    np.testing.assert_array_equal(cpl(density, 40.0, 5000.0, edition=1980), expected)
 
 
 @pytest.mark.parametrize("shape", [(), (0,), (1,), (2, 3)])

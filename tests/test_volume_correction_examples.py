@@ -4,12 +4,12 @@ import numpy as np
 import pytest
 
 from fuelunits.errors import OutOfRange
-from fuelunits.fuels.commodities import BASE_60F_C as F60
-from fuelunits.fuels.commodities import CRUDE_OIL as CRUDE
-from fuelunits.fuels.commodities import LUBRICATING_OIL as LUBE
-from fuelunits.fuels.commodities import REFINED_PRODUCTS as REFINED
 from fuelunits.fuels.density_scales import density_from_api_gravity as api
-from fuelunits.fuels.edition_2004 import KPA_PER_PSI as PSI
+from fuelunits.fuels.editions import BASE_60F_C as F60
+from fuelunits.fuels.editions import CRUDE_OIL as CRUDE
+from fuelunits.fuels.editions import KPA_PER_PSI as PSI
+from fuelunits.fuels.editions import LUBRICATING_OIL as LUBE
+from fuelunits.fuels.editions import REFINED_PRODUCTS as REFINED
 from fuelunits.fuels.volume_correction import base_density, ctl, ctpl, round_factor
 from fuelunits.reference import published
 

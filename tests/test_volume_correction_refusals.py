@@ -4,11 +4,11 @@ import numpy as np
 import pytest
 
 from fuelunits.errors import FuelUnitsError, OutOfRange
-from fuelunits.fuels.commodities import BASE_60F_C, LUBRICATING_OIL, REFINED_PRODUCTS, Table
+from fuelunits.fuels.base_densities import base_of
 from fuelunits.fuels.density_scales import api_gravity_from_density, hydrometer_factor
-from fuelunits.fuels.editions import base_of
+from fuelunits.fuels.editions import BASE_60F_C, LUBRICATING_OIL, REFINED_PRODUCTS, Table
 from fuelunits.fuels.liquids import PetroleumProduct
-from fuelunits.fuels.volume_correction import base_density, compressibility, cpl, ctl, ctpl, expansion_coefficient
+from fuelunits.fuels.volume_correction import base_density, cpl, ctl, ctpl, expansion_coefficient
 
 OF_2004 = "API MPMS Chapter 11.1"
 OF_1980 = "ASTM D1250"
@@ -26,15 +26,13 @@ LIGHT = f"base density of refined products: 600.*611.159 to 1163.86.*{OF_2004}"
         (lambda **k: cpl(600.0, 15.0, 100.0, **k), LIGHT),
         (lambda **k: cpl(800.0, 151.0, 100.0, **k), HOT),
         (lambda **k: cpl(800.0, 15.0, 10_343.0, **k), PRESSED),
-        (lambda **k: compressibility(600.0, 15.0, **k), LIGHT),
-        (lambda **k: compressibility(800.0, 151.0, **k), HOT),
         (lambda **k: ctpl(600.0, 15.0, **k), LIGHT),
         (lambda **k: ctpl(800.0, 151.0, **k), HOT),
         (lambda **k: ctpl(800.0, 15.0, 10_343.0, **k), PRESSED),
         (lambda **k: base_density(800.0, 151.0, **k), HOT),
         (lambda **k: base_density(800.0, 15.0, 10_343.0, **k), PRESSED),
         (lambda **k: ctl(800.0, 96.0, edition=1980, **k), f"temperature: 96 °C.*-40 to 95.*{OF_1980}"),
-        (lambda **k: compressibility(800.0, -51.0, edition=1980, **k), f"temperature: -51 °C.*-50 to 95.*{OF_1984}"),
+        (lambda **k: cpl(800.0, -41.0, 1.0, edition=1980, **k), f"temperature: -41 °C.*-40 to 95.*{OF_1980}"),
         (lambda **k: cpl(800.0, 15.0, 10_343.0, edition=1980, **k), f"gauge pressure: 10343.*10342.2.*{OF_1984}"),
         (
             lambda **k: ctl(790.0, 15.0, commodity=LUBRICATING_OIL, base_c=BASE_60F_C, **k),

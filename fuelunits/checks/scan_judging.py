@@ -11,8 +11,7 @@ from fuelunits.checks.explanation import density_looks_like
 from fuelunits.checks.scan_numbers import UNITS, Beside, Claim, digits_of, words_of
 from fuelunits.confusions import number_looks_like
 from fuelunits.errors import FuelUnitsError
-from fuelunits.fuels.commodities import PER_F
-from fuelunits.fuels.edition_1980 import PER_C
+from fuelunits.fuels.editions import PER_C, PER_F
 from fuelunits.fuels.grades import all_fuels, fuel
 from fuelunits.units import exact_factor, read_unit
 
@@ -30,7 +29,7 @@ _NEAR, _ZERO_SLIP, _PLAUSIBLE = 0.06, 0.02, 0.07
 _ZEROS, _API = ("273.15", "459.67", "491.67"), ("141.5", "131.5")
 """Zeros of temperature scales, and the constants of API gravity: 141.5 / relative density - 131.5."""
 _GRAVITY = r"|gravity|\bsg\b|relative density"
-_ALPHA = {abs(each) for row in (*PER_F.values(), *PER_C) for group in row for each in group if each}
+_ALPHA = {abs(each) for row in (*PER_F.values(), *PER_C.values()) for group in row for each in group if each}
 _SIZES = {"lb/gal": (5.5, 7.2), "kg/L": (0.65, 0.88), "kg/m3": (650.0, 880.0)}
 """Between which numbers a density of fuel lies whose unit is not written."""
 _GENERAL = {"avgas": "100LL", "gasoline": "100LL", "diesel": "diesel EN 590", "gasoil": "diesel EN 590"}

@@ -5,7 +5,7 @@ At every temperature and pressure the volumes of the parts add up, each part exp
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
@@ -78,7 +78,7 @@ class Blend(Judged, Measurable, Reporting):
 
     @property
     def name(self) -> str:
-        """The parts of the blend as a name."""
+        """Its parts, joined."""
         return f"blend of {' and '.join(map(_name, self.parts))}"
 
     @property
@@ -108,28 +108,27 @@ class Blend(Judged, Measurable, Reporting):
         return elementwise(density, temperature_c, gauge_pressure_kpa)
 
     @cached_property
-    def _leaves(self) -> list[tuple[Any, float]]:
-        """The parts that are not blends, with their mass fractions."""
-        leaves: list[tuple[Any, float]] = []
+    def _leaves(self) -> list[tuple[Any, Any, float]]:
+        """The parts that are not blends: each, the grade of which it is, and its fraction of the mass."""
+        leaves: list[tuple[Any, Any, float]] = []
         for part, mass in zip(self.parts, self.mass_fractions, strict=True):
-            inner = part._leaves if isinstance(part, Blend) else [(part, 1.0)]
-            leaves += [(leaf, share * mass) for leaf, share in inner]
+            inner = part._leaves if isinstance(part, Blend) else [(part, getattr(part, "fuel", part), 1.0)]
+            leaves += [(leaf, grade, share * mass) for leaf, grade, share in inner]
         return leaves
 
     @cached_property
     def _kinds(self) -> set[str]:
-        return {getattr(_grade(part), "kind", "") for part, _ in self._leaves}
+        return {getattr(grade, "kind", "") for _, grade, _ in self._leaves}
 
     @property
     def for_aircraft(self) -> bool:
         """Whether a finished aircraft fuel is among its parts."""
-        return any(getattr(_grade(part), "for_aircraft", False) for part, _ in self._leaves)
+        return any(getattr(grade, "for_aircraft", False) for _, grade, _ in self._leaves)
 
     @property
     def low(self) -> Figure | None:
         """Lowest density of a finished blend of jet fuel with synthetic components; None for any other."""
-        is_finished = self.for_aircraft and _COMPONENT in self._kinds and self._kinds <= _MISCIBLE
-        return _LOW if is_finished else None
+        return _LOW if self.for_aircraft and _COMPONENT in self._kinds and self._kinds <= _MISCIBLE else None
 
     @property
     def high(self) -> Figure | None:
@@ -141,15 +140,14 @@ class Blend(Judged, Measurable, Reporting):
         """Densities at 15 °C in which it lies: its limits, or 3 % about the computed density (common practice)."""
         if self.low and self.high:
             return self.low.density_kg_m3, self.high.density_kg_m3
-        computed = float(self.density_kg_m3(_BASE_C))
-        return spread_about(computed, computed)
+        return spread_about(*[float(self.density_kg_m3(_BASE_C))] * 2)
 
     @cached_property
     def objections(self) -> tuple[str, ...]:
         """The reasons against the mixture as an aircraft fuel."""
         if not self.for_aircraft:
             return ()
-        rejected = [part.reason for part, _ in self._leaves if getattr(part, "verdict", None) is Verdict.REJECT]
+        rejected = [part.reason for part, _, _ in self._leaves if getattr(part, "verdict", None) is Verdict.REJECT]
         if not (self._kinds <= _MISCIBLE or self._kinds == {"aviation gasoline"}):
             kinds = " and ".join(sorted(each or "a liquid of no grade" for each in self._kinds))
             return (f"a mixture of {kinds} is not an aircraft fuel (common practice)", *rejected)
@@ -166,10 +164,11 @@ class Blend(Judged, Measurable, Reporting):
         if not self.for_aircraft or not self.valid_temperatures_c.contains(_BASE_C):
             return {}
         shares: dict[str, tuple[float, float]] = {}
-        for (part, _), share in zip(self._leaves, _volume_fractions(self._leaves), strict=True):
-            grade = _grade(part)
+        volumes = [mass / float(part.density_kg_m3(_BASE_C)) for part, _, mass in self._leaves]
+        for (_, grade, _), volume in zip(self._leaves, volumes, strict=True):
             if getattr(grade, "kind", "") == _COMPONENT:
-                shares[grade.name] = (shares.get(grade.name, (0.0, 0.0))[0] + share, grade.most_in_blend / 100.0)
+                before = shares.get(grade.name, (0.0,))[0]
+                shares[grade.name] = (before + volume / sum(volumes), grade.most_in_blend / 100.0)
         if len(shares) > 1:
             shares["synthetic components"] = (sum(share for share, _ in shares.values()), _MOST_SYNTHETIC)
         return shares
@@ -182,7 +181,7 @@ class Blend(Judged, Measurable, Reporting):
 
     def remarks(self, *, typical: bool = True, limits: bool = True) -> tuple[str, ...]:
         """Return the remarks on its parts, and the reasons against it where its limits decide."""
-        own = [line for part, _ in self._leaves for line in remarks_of(part, typical=typical, limits=False)]
+        own = [line for part, _, _ in self._leaves for line in remarks_of(part, typical=typical, limits=False)]
         allowed = ", ".join(f"{format_percent(most)} of {name}" for name, (_, most) in self._synthetic_shares.items())
         own += [f"ASTM D7566 allows {allowed} by volume in a finished blend (from memory)"] * bool(allowed)
         return tuple(dict.fromkeys([*(self.objections if limits else ()), *own]))
@@ -257,17 +256,6 @@ def _check_fractions(fractions: tuple[float, ...]) -> None:
         given = ", ".join(f"{share:.10g}" for share in fractions) or "missing"
         rule = f"each must be positive and their sum 1, not {total:.10g}"
         raise QuantityError(f"fractions of a blend are {given}; {rule} (write 0.3 or '30 %' for thirty per cent)")
-
-
-def _volume_fractions(masses: Iterable[tuple[Any, float]]) -> tuple[float, ...]:
-    """Return the share of each part in the sum of the volumes at 15 °C."""
-    volumes = [mass / float(part.density_kg_m3(_BASE_C)) for part, mass in masses]
-    return tuple(volume / sum(volumes) for volume in volumes)
-
-
-def _grade(part: Any) -> Any:
-    """Return the grade of a batch, and any other part as itself."""
-    return getattr(part, "fuel", part)
 
 
 def _name(part: Any) -> str:

@@ -11,9 +11,7 @@ from math import isfinite
 from typing import Any, Literal, get_args
 
 from fuelunits.errors import FuelUnitsError, QuantityError
-from fuelunits.fuels.commodities import BASE_60F_C, is_60f
-from fuelunits.fuels.edition_2004 import GAUGE_PRESSURES_KPA, TEMPERATURES_C
-from fuelunits.fuels.editions import edition_of
+from fuelunits.fuels.editions import BASE_60F_C, GAUGE_PRESSURES_KPA, TEMPERATURES_C, edition_of, is_60f
 from fuelunits.fuels.elementwise import elementwise
 from fuelunits.quantities import fraction, is_ratio, positive, temperature_c
 from fuelunits.reports import Report, Reporting

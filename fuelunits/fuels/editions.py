@@ -1,35 +1,322 @@
-"""The editions of the volume correction by year, their base temperatures, and the search for a base density.
+"""The editions of the volume correction by year: coefficients, limits and equations, in the standard's own symbols.
 
-A new edition is a module with its coefficients, limits and equations, and one class with the attributes of these.
+An edition divides the commodities into groups by density, not by name: a light diesel falls in the jet fuel row. That
+of 2004 is confirmed by the standard's own worked examples, to the last of their twelve digits. The equations of 1980
+and the metric compressibility of 1984 were read in public programs, and are confirmed by printed tables.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from functools import lru_cache
+from bisect import bisect_right
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from functools import cached_property
 from numbers import Integral
 from typing import Any
 
-from fuelunits.arrays import any_of, is_scalar
+from fuelunits.arrays import exp, is_scalar
 from fuelunits.errors import FuelUnitsError
-from fuelunits.fuels.commodities import BASE_60F_C, Commodity, Row, is_60f
-from fuelunits.fuels.edition_1980 import Expansion1980, Procedure1980
-from fuelunits.fuels.edition_2004 import Expansion2004, Procedure2004
-from fuelunits.sources import OnOutOfRange, Range
-from fuelunits.validation import check_type, format_value, plain_number
+from fuelunits.sources import OnOutOfRange, Range, Sourced
+from fuelunits.validation import format_value
+
+Row = tuple[Any, Any, Any]
+"""K0, K1 and K2 of alpha = K0/rho² + K1/rho + K2: floats, or arrays with one element for each density."""
+
+
+@dataclass(frozen=True, repr=False)
+class Commodity:
+    """A commodity as the standard divides them; each edition has a table for it."""
+
+    name: str
+
+    def __repr__(self) -> str:
+        return f"<{self.name}>"
+
+
+CRUDE_OIL = Commodity("crude oil")
+"""Also JP-4 where it is treated as one; the A tables of 1980."""
+
+REFINED_PRODUCTS = Commodity("refined products")
+"""Gasolines, jet fuels, kerosenes, diesel and fuel oils; the B tables of 1980."""
+
+LUBRICATING_OIL = Commodity("lubricating oil")
+"""The D tables of 1980."""
+
+PER_F: dict[Commodity, tuple[Row, ...]] = {
+    CRUDE_OIL: ((341.0957, 0.0, 0.0),),
+    REFINED_PRODUCTS: (
+        (192.4571, 0.2438, 0.0),  # gasolines
+        (1489.0670, 0.0, -0.00186840),  # transition zone
+        (330.3010, 0.0, 0.0),  # jet fuels and kerosenes
+        (103.8720, 0.2701, 0.0),  # fuel oils
+    ),
+    LUBRICATING_OIL: ((0.0, 0.34878, 0.0),),
+}
+"""Alpha per °F for densities at 60 °F in kg/m³: those of 1980, which the edition of 2004 keeps."""
+
+PER_C: dict[Commodity, tuple[Row, ...]] = {
+    CRUDE_OIL: ((613.9723, 0.0, 0.0),),
+    REFINED_PRODUCTS: (
+        (346.4228, 0.4388, 0.0),
+        (2680.3206, 0.0, -0.00336312),
+        (594.5418, 0.0, 0.0),
+        # K1 to four decimals, as its neighbour 0.4388 (1.8 x 0.2438 = 0.43884): one transcription has 0.48618,
+        # and beside it a mistaken K0 of the gasolines; the printed entries carried here reproduce with either
+        (186.9696, 0.4862, 0.0),
+    ),
+    LUBRICATING_OIL: ((0.0, 0.6278, 0.0),),
+}
+"""Alpha per °C for densities at 15 °C, of 1980."""
+
+
+@dataclass(frozen=True)
+class Table(Sourced):
+    """The coefficients of the groups of one commodity at one base temperature, and the densities between them."""
+
+    limits: tuple[float, ...]
+    """kg/m³, from the lowest density of the first group to the highest of the last."""
+    rows: tuple[Row, ...]
+
+    @property
+    def ends(self) -> tuple[float, float]:
+        """Lowest and highest density, kg/m³."""
+        return self.limits[0], self.limits[-1]
+
+    @cached_property
+    def _columns(self) -> tuple[Any, ...]:
+        import numpy as np
+
+        return tuple(np.array(column) for column in zip(*self.rows, strict=True))
+
+    def group(self, density: Any) -> Any:
+        """Return the index of the group of a density, or of each density of an array."""
+        if len(self.rows) == 1:
+            return 0
+        if is_scalar(density):
+            return bisect_right(self.limits, density, 1, len(self.rows)) - 1
+        first, *others = (density >= limit for limit in self.limits[1:-1])
+        return sum(others, start=first.astype("i1")).astype("p")
+
+    def row(self, group: Any) -> Row:
+        """Return K0, K1 and K2 of a group, or of each of an array of groups."""
+        if isinstance(group, int):
+            return self.rows[group]
+        k0, k1, k2 = (column.take(group) for column in self._columns)
+        return k0, k1, k2
+
+    def row_of(self, density: Any) -> Row:
+        """Return K0, K1 and K2 of a density, or of each density of an array."""
+        return self.row(self.group(density))
+
+
+def _tables(
+    limits: Iterable[tuple[float, ...]], rows: dict[Commodity, tuple[Row, ...]], source: str
+) -> dict[Commodity, Table]:
+    return {each: Table(ends, rows[each], source=source) for each, ends in zip(rows, limits, strict=True)}
+
+
+BASE_60F_C = (60.0 - 32.0) / 1.8
+"""The base temperature of 60 °F, in °C."""
+
+
+def is_60f(base_c: float) -> bool:
+    """Return whether a base temperature in °C is 60 °F, even if written 15.56."""
+    return abs(base_c - BASE_60F_C) < 0.006
+
+
+VACUUM_KPA = -101.325
+
+
+def cpl(compressibility_per_kpa: Any, gauge_pressure_kpa: Any) -> Any:
+    """Return CPL, the correction for pressure, from the compressibility F (11.1.6.1, step 8)."""
+    return 1.0 / (1.0 - compressibility_per_kpa * gauge_pressure_kpa)
+
+
+def checked_pressure(valid: Range, value: Any, out_of_range: OnOutOfRange) -> Any:
+    """Return a checked gauge pressure; suction counts as 0, as the 2004 standard and its examples take it."""
+    p = valid.check(value, out_of_range)
+    return max(p, 0.0) if is_scalar(p) else p.clip(0.0)
+
+
+@dataclass(frozen=True)
+class _Equations:
+    """The constants of CTL and F in degrees d above a base, for t = zero + degree * d in F."""
+
+    shift: float
+    zero: float
+    degree: float
+    scale: float
+    of_f: tuple[float, float, float, float]
+
+
+@dataclass(frozen=True)
+class Expansion:
+    """How a liquid expands and compresses: alpha at the base per degree, and the density on which F depends."""
+
+    alpha: Any
+    rho: Any
+    equations: _Equations
+
+    def ctl(self, degrees: Any) -> Any:
+        """Return CTL to the base: exp(-α d (1 + 0.8 α (d + shift))) (11.1.6.1, step 6)."""
+        return exp(-self.alpha * degrees * (1.0 + 0.8 * self.alpha * (degrees + self.equations.shift)))
+
+    def compressibility_per_kpa(self, degrees: Any) -> Any:
+        """Return F = scale exp(A + B t + (C + D t)/rho²) of CPL = 1 / (1 - F P), per kPa (11.1.6.1, step 7)."""
+        known = self.equations
+        a, b, _, _ = known.of_f
+        return known.scale * exp(a + b * (known.zero + known.degree * degrees) + self.density_term(degrees))
+
+    def density_term(self, degrees: Any) -> Any:
+        """Return (C + D t)/rho², of the exponent of F."""
+        _, _, c, d = self.equations.of_f
+        return (c + d * (self.equations.zero + self.equations.degree * degrees)) / (self.rho * self.rho)
+
+
+# the edition of 2004
+
+_KEY_2004 = "api_mpms_11_1_2004"
+_LIMITS_2004 = ((610.6, 1163.5), (610.6, 770.3520, 787.5195, 838.3127, 1163.5), (800.9, 1163.5))
+TABLES_2004 = _tables(_LIMITS_2004, PER_F, _KEY_2004)
+
+DELTA_60 = 0.01374979547
+"""Shift constant, °F: twice what 60 °F on ITS-90 exceeds 60 on IPTS-68 by."""
+
+_60F_ON_IPTS_68 = 60.0068749
+"""60 °F of ITS-90, as the standard rounds it."""
+
+KPA_PER_PSI = 6.894757
+"""The rounded factor that the standard prescribes; its Fp is in 1e-5 per psi."""
+
+TEMPERATURES_C = Range("temperature", -50.0, 150.0, "degC", _KEY_2004)
+GAUGE_PRESSURES_KPA = Range("gauge pressure", VACUUM_KPA, 1500.0 * KPA_PER_PSI, "kPa", _KEY_2004)
+ALPHAS_PER_F = Range("thermal expansion at 60 °F", 230.0e-6, 930.0e-6, "1/degF", _KEY_2004)
+
+_OF_2004 = _Equations(DELTA_60, _60F_ON_IPTS_68, 1.0, 1e-5 / KPA_PER_PSI, (-1.9947, 0.00013427, 793920.0, 2326.0))
+
+_ITS_90_TO_IPTS_68 = (-3.536296, 7.438081, -1.871251, -4.089591, 1.269056, 1.080760, -0.267408, -0.148759)
+"""a8 to a1 of 11.1.5.3."""
+
+
+def t68_f(temperature_c: Any) -> Any:
+    """Return a temperature in °C on ITS-90 in °F on IPTS-68 (11.1.5.3)."""
+    tau = temperature_c / 630.0
+    difference: Any = 0.0
+    for a in _ITS_90_TO_IPTS_68:
+        difference = (difference + a) * tau
+    return 1.8 * (temperature_c - difference) + 32.0
+
+
+def degrees_from_60f(temperature_c: Any) -> Any:
+    """Return the degrees Fahrenheit on IPTS-68 above 60 °F, from °C on ITS-90."""
+    return t68_f(temperature_c) - _60F_ON_IPTS_68
+
+
+def group_expansion(rho_60: Any, row: Row) -> Expansion:
+    """Return the expansion of a product group, by its density at IPTS-68 60 °F (11.1.6.1, steps 3 to 5)."""
+    k0, k1, k2 = row
+    # the standard writes a, and B for a_b / a; multiplying by the inverse takes large arrays less time
+    inverse = 1.0 / rho_60
+    a = DELTA_60 / 2.0 * ((k0 * inverse + k1) * inverse + k2)
+    a_b = DELTA_60 / 2.0 * ((2.0 * k0 * inverse + k1) * inverse)
+    x = a * (1.0 + 0.8 * a)
+    # exp(x) - 1 to less than 1e-16, since x is below 7e-6
+    rho_star = rho_60 * (1.0 + x * (1.0 + 0.5 * x) / (1.0 + (1.0 + 1.6 * a) * a_b))
+    inverse = 1.0 / rho_star
+    return Expansion((k0 * inverse + k1) * inverse + k2, rho_star, _OF_2004)
+
+
+def given_expansion(rho_60: Any, alpha_60: Any) -> Expansion:
+    """Return the expansion of a liquid whose own alpha at 60 °F, per °F, is known (special applications)."""
+    shift = alpha_60 * DELTA_60
+    return Expansion(alpha_60, rho_60 * exp(0.5 * shift * (1.0 + 0.4 * shift)), _OF_2004)
+
+
+@dataclass(frozen=True)
+class Procedure2004:
+    """The edition of 2004 for one commodity. Its own base is always 60 °F, and its degrees are those of IPTS-68."""
+
+    commodity: Commodity
+    asked_base_c: float = BASE_60F_C
+    source = _KEY_2004
+    water_60f_kg_m3 = 999.016
+    temperatures_c = TEMPERATURES_C
+    gauge_pressures_kpa = GAUGE_PRESSURES_KPA
+    gap = 1e-7  # largest relative jump of the density between two neighbouring groups
+    base_c = BASE_60F_C
+    degrees = staticmethod(degrees_from_60f)
+    smooth = staticmethod(group_expansion)
+
+    @property
+    def table(self) -> Table:
+        """The coefficients at 60 °F."""
+        return TABLES_2004[self.commodity]
+
+    def expansion(self, rho: Any) -> Expansion:
+        """Return the expansion of a liquid of a density at 60 °F; nothing is rounded in it."""
+        return group_expansion(rho, self.table.row_of(rho))
+
+
+# the edition of 1980, older than ITS-90, from which its scale differs by less than 0.04 °C
+
+_KEY_1980, _KEY_1984 = "astm_d1250_1980", "api_mpms_11_2_1m_1984"
+_WATER_1980 = 999.012
+# the table goes in steps of 0.5 kg/m3: the limits lie half way between its last and first entries
+_LIMITS_15C = ((610.5, 1075.0), (653.0, 770.25, 787.25, 838.75, 1075.0), (800.0, 1164.0))
+# groups by API gravity in steps of 0.1: 52.1 to 85, 48.0 to 52.0, 37.1 to 47.9, 0 to 37.0
+_GROUPS_60F = [141.5 * _WATER_1980 / (131.5 + api) for api in (52.05, 47.95, 37.05)]
+_LIMITS_60F = ((610.5, 1075.1), (652.9, *_GROUPS_60F, 1075.1), (800.0, 1164.0))
+TABLES_15C, TABLES_60F = _tables(_LIMITS_15C, PER_C, _KEY_1980), _tables(_LIMITS_60F, PER_F, _KEY_1980)
+
+_F_OF_1984 = (-1.62080, 0.00021592, 0.87096e6, 4.2092e3)
+FROM_15C = _Equations(0.0, 15.0, 1.0, 1e-6, _F_OF_1984)
+_FROM_60F = _Equations(0.0, 28.0 / 1.8, 1.0 / 1.8, 1e-6, _F_OF_1984)
+
+
+@dataclass(frozen=True)
+class Procedure1980:
+    """The edition of 1980 for one commodity, from 60 °F where that base is asked for, otherwise from 15 °C."""
+
+    commodity: Commodity
+    asked_base_c: float = 15.0
+    source = _KEY_1980
+    water_60f_kg_m3 = _WATER_1980
+    temperatures_c = Range("temperature", -40.0, 95.0, "degC", _KEY_1980)
+    gauge_pressures_kpa = Range("gauge pressure", VACUUM_KPA, 10342.2, "kPa", _KEY_1984)
+    gap = 2e-4
+
+    @cached_property
+    def base_c(self) -> float:
+        """The base temperature of the table, °C."""
+        return BASE_60F_C if is_60f(self.asked_base_c) else 15.0
+
+    @property
+    def table(self) -> Table:
+        """The coefficients for this base."""
+        return (TABLES_60F if self.base_c != 15.0 else TABLES_15C)[self.commodity]
+
+    def degrees(self, temperature_c: Any) -> Any:
+        """Return the degrees above the base, Fahrenheit from 60 °F and Celsius from 15 °C."""
+        return 1.8 * temperature_c - 28.0 if self.base_c != 15.0 else temperature_c - 15.0
+
+    def smooth(self, rho: Any, row: Row) -> Expansion:
+        """Return the expansion with alpha not rounded, as the search for a base density needs it."""
+        k0, k1, k2 = row
+        alpha = (k0 / rho + k1) / rho + k2
+        if self.base_c == 15.0:
+            return Expansion(alpha, rho, FROM_15C)
+        at_base = Expansion(alpha, rho, _FROM_60F)
+        return replace(at_base, rho=rho * at_base.ctl(self.degrees(15.0)))
+
+    def expansion(self, rho: Any) -> Expansion:
+        """Return the expansion with alpha rounded to 1e-7, as the printed tables need."""
+        smooth = self.smooth(rho, self.table.row_of(rho))
+        return replace(smooth, alpha=round(smooth.alpha, 7) if is_scalar(smooth.alpha) else smooth.alpha.round(7))
+
 
 Procedure = Procedure2004 | Procedure1980
-Expansion = Expansion2004 | Expansion1980
 
 EDITIONS: dict[int, type[Procedure]] = {2004: Procedure2004, 1980: Procedure1980}
-
-_CLOSE = 1e-7
-"""A step so small, relative to the density, leaves about 1e-13: the slope is good to 1e-6."""
-
-_STEPS = 3
-_TRIES = 2
-_HALVINGS = 60
-"""So many leave nothing of the densities of a table."""
 
 
 def edition_of(year: int) -> type[Procedure]:
@@ -37,144 +324,3 @@ def edition_of(year: int) -> type[Procedure]:
     if isinstance(year, Integral) and year in EDITIONS:
         return EDITIONS[int(year)]
     raise FuelUnitsError(f"edition must be {' or '.join(map(str, EDITIONS))}; got {format_value(year)}")
-
-
-@dataclass(frozen=True)
-class Base:
-    """A procedure, and the base temperature for which densities and factors are asked of it."""
-
-    procedure: Procedure
-    densities: Range
-    degrees: float | None
-    """Of the base temperature, where the table of the procedure stands on another one."""
-
-    def native(self, base_density: Any, out_of_range: OnOutOfRange) -> Any:
-        """Return the density at the base temperature of the table."""
-        rho = self.densities.check(base_density, out_of_range)
-        return rho if self.degrees is None else _solved(self.procedure, rho, self.degrees, 0.0, out_of_range)
-
-    def expansion(self, base_density: Any, out_of_range: OnOutOfRange) -> Expansion:
-        """Return how a liquid of a base density expands."""
-        return self.procedure.expansion(self.native(base_density, out_of_range))
-
-    def ctl(self, liquid: Expansion, degrees: Any) -> Any:
-        """Return CTL to the base temperature."""
-        return liquid.ctl(degrees) if self.degrees is None else liquid.ctl(degrees) / liquid.ctl(self.degrees)
-
-    def density(self, observed: Any, degrees: Any, p: Any, out_of_range: OnOutOfRange) -> Any:
-        """Return the base density, kg/m³, whose density at a state is the one observed, to 1e-12 relative."""
-        rho = _solved(self.procedure, observed, degrees, p, out_of_range)
-        if self.degrees is None:
-            return rho
-        return rho * self.procedure.smooth_ctl(rho, self.procedure.table.row_of(rho), self.degrees)
-
-
-def base_of(edition: int, base_c: float, commodity: Commodity) -> Base:
-    """Return the procedure of an edition for a base temperature, with the range of its base densities."""
-    if type(edition) is int and type(base_c) is float and type(commodity) is Commodity:
-        return _known(edition, base_c, commodity)
-    return _found(edition, base_c, commodity)
-
-
-def _found(edition: int, base_c: float, commodity: Commodity) -> Base:
-    base_c = plain_number(base_c, "base_c")
-    if not any(abs(base_c - base) < 0.006 for base in (15.0, 20.0, BASE_60F_C)):
-        raise FuelUnitsError(f"base_c must be 15.0, 20.0 or BASE_60F_C (60 degF); got {base_c}")
-    check_type(commodity, Commodity, "commodity", "CRUDE_OIL, REFINED_PRODUCTS or LUBRICATING_OIL")
-    procedure = edition_of(edition)(commodity, base_c)
-    table = procedure.table
-    (low, high), degrees = table.ends, None
-    if base_c != procedure.base_c and not (is_60f(base_c) and is_60f(procedure.base_c)):
-        degrees = procedure.degrees(base_c)
-        low, high = (limit * procedure.smooth_ctl(limit, table.row_of(limit), degrees) for limit in (low, high))
-    densities = Range(f"base density of {commodity.name}", low, high, "kg/m^3", procedure.source)
-    return Base(procedure, densities, degrees)
-
-
-_known = lru_cache(maxsize=64)(_found)
-
-
-def _solved(procedure: Procedure, observed: Any, degrees: Any, p: Any, out_of_range: OnOutOfRange) -> Any:
-    """Return the density at the base of the table, from a start that takes Newton's method without exponentials."""
-    table = procedure.table
-    near = _clip(observed, *table.ends)
-    change, rho = 0.0, near
-    for _ in range(2):
-        change = _changed(near, table.row_of(rho), degrees, change)
-        rho = near * (1.0 + change * (1.0 + change * (0.5 + change * (1.0 / 6.0 + change / 24.0))))
-    return _approached(procedure, observed, degrees, p, _clip(rho, *table.ends), out_of_range)
-
-
-def _approached(
-    procedure: Procedure, observed: Any, degrees: Any, p: Any, rho: Any, out_of_range: OnOutOfRange, tries: int = _TRIES
-) -> Any:
-    """Return the base density from one near it, with the coefficients of the group to which that belongs."""
-    if tries == 0:
-        return _halved(procedure, observed, degrees, p, rho, out_of_range)
-    table = procedure.table
-    group, (low, high) = table.group(rho), table.ends
-    row = table.row(group)
-    for _ in range(_STEPS):
-        factor, slope = procedure.factor_and_slope(rho, row, degrees, p)
-        new = _clip(rho + (observed / factor - rho) / slope, low, high)
-        moving = abs(new - rho) > _CLOSE * new
-        rho = new
-        if not any_of(moving):
-            break
-    # a search that passes into another group, or ends at a limit, starts again from there
-    doubtful = moving | (table.group(rho) != group) | (rho <= low) | (rho >= high)
-    if is_scalar(rho):
-        return _approached(procedure, observed, degrees, p, rho, out_of_range, tries - 1) if doubtful else rho
-    if any_of(doubtful):
-        import numpy as np
-
-        observed, degrees, p = (
-            each if is_scalar(each) else np.broadcast_to(each, rho.shape)[doubtful] for each in (observed, degrees, p)
-        )
-        rho[doubtful] = _approached(procedure, observed, degrees, p, rho[doubtful], out_of_range, tries - 1)
-    return rho
-
-
-def _changed(observed: Any, row: Row, degrees: Any, change: Any) -> Any:
-    """Return ln(base / observed) after a step of Newton's method without exponentials, pressure and scale shift."""
-    k0, k1, k2 = row
-    ratio = 1.0 - change * (1.0 - change * (0.5 - change / 6.0))
-    inverse = ratio / observed
-    expansion = ((k0 * inverse + k1) * inverse + k2) * degrees
-    fall = (2.0 * k0 * inverse + k1) * inverse * degrees * (1.0 + 1.6 * expansion)
-    return change + (expansion * (1.0 + 0.8 * expansion) - change) / (1.0 + fall)
-
-
-def _clip(rho: Any, low: float, high: float) -> Any:
-    return min(max(rho, low), high) if is_scalar(rho) else rho.clip(low, high)
-
-
-def _where(condition: Any, chosen: Any, other: Any) -> Any:
-    if is_scalar(other):
-        return chosen if condition else other
-    import numpy as np
-
-    return np.where(condition, chosen, other)
-
-
-def _halved(procedure: Procedure, observed: Any, degrees: Any, p: Any, rho: Any, out_of_range: OnOutOfRange) -> Any:
-    """Return the base density by halving the range, for Newton's method may step to and fro between two groups.
-
-    The groups do not quite meet there: of the two sides, the one that comes nearer is taken.
-    """
-    table = procedure.table
-
-    def density(rho: Any) -> Any:
-        return rho * procedure.factor_and_slope(rho, table.row_of(rho), degrees, p)[0]
-
-    low, high = (end + 0.0 * rho for end in table.ends)
-    for _ in range(_HALVINGS):
-        middle = (low + high) / 2.0
-        above = density(middle) > observed
-        low, high = _where(above, low, middle), _where(above, middle, high)
-    rho = _where(abs(density(low) - observed) <= abs(density(high) - observed), low, high)
-    found = density(rho)
-    # at a limit of the standard, the factor there tells how far beyond it the density sought lies
-    beyond = _where(abs(found - observed) > procedure.gap * rho, rho * observed / found, rho)
-    limits = Range("base density of the observed liquid", *table.ends, "kg/m^3", procedure.source)
-    return limits.check(beyond, out_of_range)

@@ -13,8 +13,8 @@ from typing import Any
 from fuelunits.arrays import as_float
 from fuelunits.errors import QuantityError, UnknownFuel
 from fuelunits.fuels.batches import Measurable, Modelled, spread_about
-from fuelunits.fuels.commodities import BASE_60F_C, LUBRICATING_OIL, REFINED_PRODUCTS
 from fuelunits.fuels.density_scales import density_from_api_gravity, density_from_relative_density
+from fuelunits.fuels.editions import BASE_60F_C, LUBRICATING_OIL, REFINED_PRODUCTS
 from fuelunits.fuels.liquids import GivenExpansion, Liquid, PetroleumProduct, batch_of
 from fuelunits.pint_units import answer
 from fuelunits.quantities import QuantityLike, temperature_c

@@ -13,10 +13,9 @@ from typing import Any, Protocol
 
 from fuelunits.arrays import as_float, is_scalar, log, sqrt
 from fuelunits.errors import NotConverged, QuantityError
-from fuelunits.fuels.commodities import REFINED_PRODUCTS, Commodity, cpl
-from fuelunits.fuels.commodities import gauge_pressure_kpa as checked_pressure
-from fuelunits.fuels.edition_2004 import ALPHAS_PER_F, DELTA_60, TEMPERATURES_C, degrees_from_60f, given_expansion
-from fuelunits.fuels.editions import Base, Expansion, base_of
+from fuelunits.fuels import editions
+from fuelunits.fuels.base_densities import Base, base_of
+from fuelunits.fuels.editions import REFINED_PRODUCTS, TEMPERATURES_C, Commodity, Expansion, degrees_from_60f
 from fuelunits.fuels.elementwise import density_over, elementwise, is_large
 from fuelunits.fuels.volume_correction import base_density
 from fuelunits.pint_units import answer, first_quantity
@@ -165,16 +164,16 @@ class _Expanding:
         rho, expansion, to_degrees, temperatures_c, pressures_kpa = self._formula
         t, p = as_float(temperature_c), as_float(gauge_pressure_kpa)
         if is_large(t, p):
-            p = checked_pressure(pressures_kpa, p, out_of_range)
+            p = editions.checked_pressure(pressures_kpa, p, out_of_range)
             return density_over(self, t, p, temperatures_c, out_of_range)
 
         def density(t: Any, p: Any) -> Any:
             degrees = to_degrees(temperatures_c.check(t, out_of_range))
-            p = checked_pressure(pressures_kpa, p, out_of_range)
+            p = editions.checked_pressure(pressures_kpa, p, out_of_range)
             at_atmospheric = rho * expansion.ctl(degrees)
             if is_scalar(p) and p == 0.0:
                 return at_atmospheric
-            return at_atmospheric * cpl(expansion.compressibility_per_kpa(degrees), p)
+            return at_atmospheric * editions.cpl(expansion.compressibility_per_kpa(degrees), p)
 
         return elementwise(density, t, p)
 
@@ -233,7 +232,7 @@ class PetroleumProduct(_Expanding):
 
 
 _NO_COMPRESSIBILITY = "a liquid with its own expansion, without a compressibility: that of petroleum is used up to here"
-_OWN_EXPANSION_PRESSURES_KPA = Range("gauge pressure", 0.0, 1000.0, "kPa", _NO_COMPRESSIBILITY)
+_OWN_EXPANSION_PRESSURES_KPA = Range("gauge pressure", editions.VACUUM_KPA, 1000.0, "kPa", _NO_COMPRESSIBILITY)
 
 
 @dataclass(frozen=True)
@@ -268,7 +267,7 @@ class GivenExpansion(_Expanding, Sourced):
         coerce_fields(self, ("base_density_kg_m3", "alpha_per_c", "base_c"), plain_number)
         positive_number(self.base_density_kg_m3, "base_density_kg_m3", example=760.0)
         TEMPERATURES_C.check(self.base_c)
-        ALPHAS_PER_F.check(self._alpha_60)
+        editions.ALPHAS_PER_F.check(self._alpha_60)
 
     @classmethod
     def through(
@@ -294,7 +293,7 @@ class GivenExpansion(_Expanding, Sourced):
         if here == there:
             raise QuantityError(f"both densities are at {t:g} degC; two temperatures are needed")
         fall, first = log(rho / other_rho), here - there
-        second = 0.8 * (here * (here + DELTA_60) - there * (there + DELTA_60))
+        second = 0.8 * (here * (here + editions.DELTA_60) - there * (there + editions.DELTA_60))
         if fall * first >= 0.0:
             raise QuantityError("the density must fall from the cooler to the warmer temperature")
         root = first * first - 4.0 * second * fall
@@ -315,9 +314,9 @@ class GivenExpansion(_Expanding, Sourced):
 
     @cached_property
     def _formula(self) -> _Formula:
-        at_base = given_expansion(1.0, self._alpha_60).ctl(degrees_from_60f(self.base_c))
+        at_base = editions.given_expansion(1.0, self._alpha_60).ctl(degrees_from_60f(self.base_c))
         rho = self.base_density_kg_m3 / float(at_base)
-        expansion = given_expansion(rho, self._alpha_60)
+        expansion = editions.given_expansion(rho, self._alpha_60)
         return rho, expansion, degrees_from_60f, self.temperatures_c, _OWN_EXPANSION_PRESSURES_KPA
 
 

@@ -11,31 +11,25 @@ from collections.abc import Callable
 from typing import Any, overload
 
 from fuelunits.arrays import is_scalar
-from fuelunits.fuels.commodities import REFINED_PRODUCTS, Commodity
-from fuelunits.fuels.commodities import cpl as _cpl
-from fuelunits.fuels.commodities import gauge_pressure_kpa as _pressure
+from fuelunits.fuels.base_densities import Base, base_of
 from fuelunits.fuels.density_scales import hydrometer_factor
-from fuelunits.fuels.editions import Base, Expansion, base_of
+from fuelunits.fuels.editions import REFINED_PRODUCTS, Commodity, Expansion, checked_pressure
+from fuelunits.fuels.editions import cpl as _cpl
 from fuelunits.fuels.elementwise import elementwise
-from fuelunits.sources import OnOutOfRange, Range
+from fuelunits.sources import OnOutOfRange
 from fuelunits.validation import boolean
 
 
-def _at_state(
-    answer: Callable[..., Any],
-    state: tuple[Any, ...],
-    base: Base,
-    out_of_range: OnOutOfRange,
-    temperatures_c: Range | None = None,
-) -> Any:
-    """Return, element by element, an answer for a base, the expansion of a density, the degrees, a pressure if any."""
+def _at_state(answer: Callable[..., Any], base: Base, out_of_range: OnOutOfRange, *state: Any) -> Any:
+    """Return, element by element, an answer for the expansion of a density, the degrees, and a pressure if any."""
     procedure = base.procedure
-    valid_c = temperatures_c or procedure.temperatures_c
 
     def formula(rho: Any, t: Any, *pressure: Any) -> Any:
         liquid = base.expansion(rho, out_of_range)
-        degrees = procedure.degrees(valid_c.check(t, out_of_range))
-        return answer(liquid, degrees, *(_pressure(procedure.gauge_pressures_kpa, p, out_of_range) for p in pressure))
+        degrees = procedure.degrees(procedure.temperatures_c.check(t, out_of_range))
+        return answer(
+            liquid, degrees, *(checked_pressure(procedure.gauge_pressures_kpa, p, out_of_range) for p in pressure)
+        )
 
     return elementwise(formula, *state)
 
@@ -89,33 +83,7 @@ def ctl(
     (0.986, 1.07)
     """
     base = base_of(edition, base_c, commodity)
-    return _at_state(base.ctl, (base_density_kg_m3, temperature_c), base, out_of_range)
-
-
-def compressibility(
-    base_density_kg_m3: Any,
-    temperature_c: Any,
-    *,
-    base_c: float = 15.0,
-    edition: int = 2004,
-    commodity: Commodity = REFINED_PRODUCTS,
-    out_of_range: OnOutOfRange = "raise",
-) -> Any:
-    """Return the compressibility F of CPL = 1 / (1 - F P), per kPa.
-
-    Parameters
-    ----------
-    base_density_kg_m3, temperature_c, base_c, edition, commodity, out_of_range
-        As for :func:`ctl`; with ``edition=1980``, the temperature may go down to -50 °C.
-
-    Examples
-    --------
-    >>> round(compressibility(800.0, 15.0) * 1e6, 4), round(compressibility(800.0, 15.0, edition=1980) * 1e6, 4)
-    (0.8534, 0.8538)
-    """
-    base, state = base_of(edition, base_c, commodity), (base_density_kg_m3, temperature_c)
-    valid_c = base.procedure.pressed_temperatures_c
-    return _at_state(lambda each, degrees: each.compressibility_per_kpa(degrees), state, base, out_of_range, valid_c)
+    return _at_state(base.ctl, base, out_of_range, base_density_kg_m3, temperature_c)
 
 
 def cpl(
@@ -134,20 +102,20 @@ def cpl(
 
     Parameters
     ----------
-    base_density_kg_m3, temperature_c, base_c, edition, commodity, out_of_range : as for :func:`compressibility`
-    gauge_pressure_kpa : float or array, above atmospheric: 0 to 10342 (1500 psi); a negative one counts as 0
+    base_density_kg_m3, temperature_c, base_c, edition, commodity, out_of_range : as for :func:`ctl`
+    gauge_pressure_kpa : float or array, above atmospheric: to 10342 (1500 psi); suction, to -101.325, counts as 0
 
     Examples
     --------
     >>> round(cpl(800.0, 15.0, 1000.0), 6)
     1.000854
     """
-    base, state = base_of(edition, base_c, commodity), (base_density_kg_m3, temperature_c, gauge_pressure_kpa)
+    base = base_of(edition, base_c, commodity)
 
     def factor(liquid: Expansion, degrees: Any, p: Any) -> Any:
         return _cpl(liquid.compressibility_per_kpa(degrees), p)
 
-    return _at_state(factor, state, base, out_of_range, base.procedure.pressed_temperatures_c)
+    return _at_state(factor, base, out_of_range, base_density_kg_m3, temperature_c, gauge_pressure_kpa)
 
 
 def ctpl(
@@ -172,12 +140,12 @@ def ctpl(
     >>> round(800.0 * ctpl(800.0, 30.0, 1000.0), 2)
     789.55
     """
-    base, state = base_of(edition, base_c, commodity), (base_density_kg_m3, temperature_c, gauge_pressure_kpa)
+    base = base_of(edition, base_c, commodity)
 
     def factor(liquid: Expansion, degrees: Any, p: Any) -> Any:
         return base.ctl(liquid, degrees) * _cpl(liquid.compressibility_per_kpa(degrees), p)
 
-    return _at_state(factor, state, base, out_of_range)
+    return _at_state(factor, base, out_of_range, base_density_kg_m3, temperature_c, gauge_pressure_kpa)
 
 
 def round_factor(factor: Any) -> Any:
@@ -241,7 +209,7 @@ def base_density(
 
     def density(observed: Any, t: Any, p: Any) -> Any:
         t = procedure.temperatures_c.check(t, out_of_range)
-        p = _pressure(procedure.gauge_pressures_kpa, p, out_of_range)
+        p = checked_pressure(procedure.gauge_pressures_kpa, p, out_of_range)
         if glass:
             observed = observed * hydrometer_factor(t, calibrated_c=base_c)
         return base.density(observed, procedure.degrees(t), p, out_of_range)
@@ -269,11 +237,9 @@ def expansion_coefficient(
     base, step = base_of(edition, base_c, commodity), 0.01
 
     def per_c(rho: Any) -> Any:
-        native = base.native(rho, "raise")
-        procedure, row = base.procedure, base.procedure.table.row_of(native)
-        cooler, here, warmer = (
-            procedure.smooth_ctl(native, row, procedure.degrees(base_c + aside)) for aside in (-step, 0.0, step)
-        )
+        native, procedure = base.native(rho, "raise"), base.procedure
+        liquid = procedure.smooth(native, procedure.table.row_of(native))
+        cooler, here, warmer = (liquid.ctl(procedure.degrees(base_c + aside)) for aside in (-step, 0.0, step))
         return (cooler - warmer) / (2.0 * step) / here
 
     return elementwise(per_c, base_density_kg_m3)

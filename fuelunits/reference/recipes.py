@@ -13,10 +13,11 @@ from typing import Any
 
 from fuelunits.conversion import convert
 from fuelunits.errors import SourceError
-from fuelunits.fuels import blends, commodities, edition_1980, edition_2004, permittivity, pure, water_and_air
+from fuelunits.fuels import blends, editions, permittivity, pure, water_and_air
 from fuelunits.fuels import density_scales as scales
 from fuelunits.fuels import volume_correction as correction
-from fuelunits.fuels.commodities import BASE_60F_C
+from fuelunits.fuels.base_densities import base_of
+from fuelunits.fuels.editions import BASE_60F_C
 from fuelunits.fuels.grades import fuel as grade
 from fuelunits.fuels.liquids import PetroleumProduct
 from fuelunits.fuels.viscosity import ViscosityLine, viscosity
@@ -31,12 +32,12 @@ _ATMOSPHERE_PA = 101_325.0
 _ZERO_C_K = 273.15
 
 _COMMODITIES = {
-    "crude": commodities.CRUDE_OIL,
-    "product": commodities.REFINED_PRODUCTS,
-    "lube": commodities.LUBRICATING_OIL,
+    "crude": editions.CRUDE_OIL,
+    "product": editions.REFINED_PRODUCTS,
+    "lube": editions.LUBRICATING_OIL,
 }
 _SCALES: dict[str, Any] = {"API": scales.density_from_api_gravity, "RD": scales.density_from_relative_density}
-_KPA = {"psi": edition_2004.KPA_PER_PSI, "kPa": 1.0, "bar": 100.0}
+_KPA = {"psi": editions.KPA_PER_PSI, "kPa": 1.0, "bar": 100.0}
 
 
 def _celsius(text: str) -> float:
@@ -46,7 +47,8 @@ def _celsius(text: str) -> float:
 
 def _gauge_kpa(text: str) -> float:
     number, unit = text.split()
-    return float(number) * _KPA[unit]
+    # an example of the standard states -5 bar and computes with 0; less than a vacuum is refused by the library
+    return max(float(number) * _KPA[unit], editions.VACUUM_KPA)
 
 
 def _density(text: str) -> float:
@@ -69,19 +71,19 @@ def _worked(
 ) -> dict[str, Any]:
     """Return every figure of an example of the 2004 standard, whose inputs are text in the units that it prints."""
     base_c, t, p = _celsius(base), _celsius(temperature), _gauge_kpa(pressure)
+    degrees = editions.degrees_from_60f(t)
     which: dict[str, Any] = {"base_c": base_c, "commodity": _COMMODITIES[commodity]}
     rho = _density(observed or density)
     if observed:
         rho = correction.base_density(rho, _celsius(observed_at), _gauge_kpa(observed_pressure), **which)
     if alpha_per_f is None:
-        at_60f = correction.base_density(rho, base_c, **which | {"base_c": BASE_60F_C})
-        expansion = edition_2004.Procedure2004(_COMMODITIES[commodity]).expansion(at_60f)
-        by_t, per_kpa = correction.ctl(rho, t, **which), correction.compressibility(rho, t, **which)
-        by_p, both = correction.cpl(rho, t, p, **which), correction.ctpl(rho, t, p, **which)
+        expansion = base_of(2004, base_c, _COMMODITIES[commodity]).expansion(rho, "raise")
+        by_t, by_p = correction.ctl(rho, t, **which), correction.cpl(rho, t, p, **which)
+        per_kpa, both = expansion.compressibility_per_kpa(degrees), correction.ctpl(rho, t, p, **which)
     else:
-        own, degrees = edition_2004.given_expansion(1.0, alpha_per_f), edition_2004.degrees_from_60f(t)
-        to_base = 1.0 if base_c == BASE_60F_C else own.ctl(edition_2004.degrees_from_60f(base_c))
-        expansion = edition_2004.given_expansion(rho / to_base, alpha_per_f)
+        own = editions.given_expansion(1.0, alpha_per_f)
+        to_base = 1.0 if base_c == BASE_60F_C else own.ctl(editions.degrees_from_60f(base_c))
+        expansion = editions.given_expansion(rho / to_base, alpha_per_f)
         by_t, per_kpa = expansion.ctl(degrees) / to_base, expansion.compressibility_per_kpa(degrees)
         by_p = 1.0 / (1.0 - per_kpa * p)
         both = by_t * by_p
@@ -95,9 +97,9 @@ def _worked(
         "density": rho * both,
         "density from rounded CTPL": rho * rounded,
         "volume from rounded CTPL": volume * rounded,
-        "temperature on IPTS-68": edition_2004.t68_f(t),
-        "density at IPTS-68 60 degF": expansion.rho_star,
-        "alpha at 60 degF": expansion.alpha_60,
+        "temperature on IPTS-68": editions.t68_f(t),
+        "density at IPTS-68 60 degF": expansion.rho,
+        "alpha at 60 degF": expansion.alpha,
     }
 
 
@@ -131,6 +133,11 @@ def _observed(density: float, at_c: float, temperature_c: float, kg_m3_per_unit:
     """Density converted from one temperature to another."""
     product = PetroleumProduct.observed(density * kg_m3_per_unit, at_c)
     return product.density_kg_m3(temperature_c) / kg_m3_per_unit
+
+
+def _crude_oil(density: float, temperature_c: float) -> editions.Expansion:
+    base = correction.base_density(density, temperature_c, commodity=editions.CRUDE_OIL)
+    return editions.Expansion(0.0, base, editions.FROM_15C)
 
 
 def _hefa_in_jet(jet: float, hefa: float, hefa_by_mass: float) -> Any:
@@ -193,14 +200,11 @@ RECIPES: dict[str, dict[str, Callable[..., Any]]] = {
     },
     "compressibility": {
         "compressibility of crude oil": lambda density, temperature_c: (
-            1e6
-            * edition_1980.compressibility_per_kpa(
-                correction.base_density(density, temperature_c, commodity=commodities.CRUDE_OIL), temperature_c
-            )
+            1e6 * _crude_oil(density, temperature_c).compressibility_per_kpa(temperature_c - 15.0)
         )
     },
     "temperature_scale": {
-        "T90 less T68": lambda t90_k: t90_k - _ZERO_C_K - convert(edition_2004.t68_f(t90_k - _ZERO_C_K), "degF", "degC")
+        "T90 less T68": lambda t90_k: t90_k - _ZERO_C_K - convert(editions.t68_f(t90_k - _ZERO_C_K), "degF", "degC")
     },
     "density_scales": {
         "relative density": lambda api: scales.relative_density_from_density(scales.density_from_api_gravity(api)),
