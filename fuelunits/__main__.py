@@ -100,15 +100,15 @@ def _check(options: argparse.Namespace) -> int:
         return 0 if agree else 1
     if files == ["pyproject.toml"] and not Path(files[0]).exists():
         raise FileError("there is no pyproject.toml here; name a file, such as 'fuelunits scan . --format toml' prints")
-    report = check_files(files, root=options.root, exclude=options.exclude)
+    reports = check_files(files, root=options.root, exclude=options.exclude)
     if options.junit:
         try:
-            Path(options.junit).write_text(FORMATS["junit"](report), encoding="utf-8")
+            Path(options.junit).write_text(FORMATS["junit"](reports), encoding="utf-8")
         except OSError as wrong:
             raise FileError(f"{options.junit}: cannot be written: {wrong.strerror or wrong}") from wrong
     chosen = _format(options)
-    _print(text(report, colour=_wants_colour()) if chosen == "text" else FORMATS[chosen](report))
-    return 2 if report.problems else 0 if report.passed and agree else 1
+    _print(text(reports, colour=_wants_colour()) if chosen == "text" else FORMATS[chosen](reports))
+    return 2 if any(each.problems for each in reports) else 0 if agree and all(each.passed for each in reports) else 1
 
 
 def _scan(options: argparse.Namespace) -> int:

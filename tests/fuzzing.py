@@ -93,7 +93,7 @@ def _right(data: bytes) -> None:
 
 def as_a_file(data: bytes) -> None:
     """Check bytes as an assumptions file, and print the report in every form."""
-    from fuelunits.checks.file import FilesReport, check_text
+    from fuelunits.checks.file import check_text
     from fuelunits.checks.output import junit
     from fuelunits.errors import FileError
 
@@ -101,7 +101,7 @@ def as_a_file(data: bytes) -> None:
         report = check_text(_text(data[1:]), root=TESTS / "assumption_files")
         assert str(report)
         json.dumps(report.as_dict(), allow_nan=False)
-        ElementTree.fromstring(junit(FilesReport((report,))))
+        ElementTree.fromstring(junit([report]))
 
 
 def _text(data: bytes) -> str:

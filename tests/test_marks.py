@@ -11,7 +11,7 @@ from importlib.resources import files
 import pytest
 
 import fuelunits as fu
-from fuelunits.checks.file import FilesReport, check_text
+from fuelunits.checks.file import check_text
 from fuelunits.checks.output import FORMATS
 from fuelunits.fuels.permittivity import permittivity
 
@@ -63,7 +63,7 @@ def _sheet(name):
 
 def _file(name, how):
     entry = f'[[density]]\nname = "invented"\nvalue = "{_density(name)}"\nfuel = "{name}"\ntolerance = "50 %"\n'
-    return FORMATS[how](FilesReport((check_text(f'{entry}between = ["{RANGE[0]}", "{RANGE[1]}"]\n'),)))
+    return FORMATS[how]([check_text(f'{entry}between = ["{RANGE[0]}", "{RANGE[1]}"]\n')])
 
 
 EVERY = ("typical", "low", "high", "expansion")

@@ -462,7 +462,7 @@ def test_the_assumptions_file_guards_what_was_found(monkeypatch, capsys, tmp_pat
         Path(name).write_text(text, encoding="utf-8")
     assert main(["scan", ".", "--format", "toml"]) == 0
     Path("assumptions.toml").write_text(capsys.readouterr().out, encoding="utf-8")
-    (report,) = check_files(["assumptions.toml"]).files
+    (report,) = check_files(["assumptions.toml"])
     assert report.passed
     named = {"fuel.h:GAL_TO_L", "fuel.h:AVGAS_LB_PER_GAL", "units.yaml:lb_to_kg", "uplift.py:k_factor"}
     assert {each.entry.where for each in report.outcomes} == {*named, "uplift.py:4:18"}
@@ -471,7 +471,7 @@ def test_the_assumptions_file_guards_what_was_found(monkeypatch, capsys, tmp_pat
         Path(name).write_text(
             "// one more line\n\n" * name.endswith("h") + good[name].replace(old, new), encoding="utf-8"
         )
-        assert sum(not each.as_expected for each in check_files(["assumptions.toml"]).files[0].outcomes) == 1
+        assert sum(not each.as_expected for each in check_files(["assumptions.toml"])[0].outcomes) == 1
         Path(name).write_text(good[name], encoding="utf-8")
     assert len(scan(["."]).findings) == 5  # the file of assumptions is no source
 

@@ -26,7 +26,7 @@ def lines(path, *texts):
 
 def outcome(shop, where, value=3.785, root=None):
     (shop / "shop.toml").write_text(FACTOR.format(where=where, value=value), encoding="utf-8")
-    (report,) = check_files([str(shop / "shop.toml")], root=root).files
+    (report,) = check_files([str(shop / "shop.toml")], root=root)
     return report.outcomes[0]
 
 

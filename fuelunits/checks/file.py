@@ -108,40 +108,6 @@ class FileReport(Reporting):
         return Report(self.file, self.verdict, tables=tables, remarks=[*map(str, self.problems), *notes])
 
 
-@dataclass(frozen=True, repr=False)
-class FilesReport(Reporting):
-    """Result of the checks of several files: each file, with its results and what is wrong with it."""
-
-    files: tuple[FileReport, ...]
-
-    _plain: ClassVar[tuple[str, ...]] = ("passed", "problems", "entries", "files")
-
-    @property
-    def passed(self) -> bool:
-        """Whether every file is valid and every entry is as expected."""
-        return all(report.passed for report in self.files)
-
-    @property
-    def problems(self) -> tuple[Problem, ...]:
-        """What is wrong with the files themselves."""
-        return tuple(problem for report in self.files for problem in report.problems)
-
-    @property
-    def entries(self) -> list[dict[str, Any]]:
-        """The results of all files as plain types."""
-        return [{"file": report.file, **entry} for report in self.files for entry in report.entries]
-
-    def rows(self) -> list[dict[str, Any]]:
-        """Return a row for each entry."""
-        return self.entries
-
-    def report(self) -> Report:
-        """Return the report of each file."""
-        title = f"assumptions in {len(self.files)} file" + "s" * (len(self.files) != 1)
-        verdict = "passed" if self.passed else "not passed"
-        return Report(title, verdict, sections=[each.report() for each in self.files])
-
-
 def check_file(path: str | Path, *, root: str | Path | None = None) -> FileReport:
     r"""Return the check of every assumption of a file; FileError where it is wrong, with each line.
 
@@ -174,13 +140,15 @@ def check_text(text: str, *, name: str = "assumptions", root: str | Path | None 
     return report
 
 
-def check_files(patterns: Iterable[str], root: str | Path | None = None, exclude: Iterable[str] = ()) -> FilesReport:
+def check_files(
+    patterns: Iterable[str], root: str | Path | None = None, exclude: Iterable[str] = ()
+) -> list[FileReport]:
     """Return the checks of several files; an invalid file does not prevent the check of the others.
 
     Patterns are names, or have ``*``, ``?`` and ``**``; ``-`` is standard input. They skip the folders `exclude`,
     and those of environments and packages.
     """
-    return FilesReport(tuple(_report(name, wrong, root) for name, wrong in _found(patterns, exclude)))
+    return [_report(name, wrong, root) for name, wrong in _found(patterns, exclude)]
 
 
 def _found(patterns: Iterable[str], exclude: Iterable[str]) -> Iterator[tuple[str, str]]:

@@ -16,18 +16,18 @@ from urllib.parse import quote_from_bytes
 from xml.etree import ElementTree
 
 import fuelunits
-from fuelunits.checks.file import FileReport, FilesReport
+from fuelunits.checks.file import FileReport
 from fuelunits.checks.kinds import KINDS, Outcome
-from fuelunits.reports import CAUTION, WIDTH, printable
+from fuelunits.reports import CAUTION, WIDTH, plain, printable
 
 _GREEN, _YELLOW, _RED, _PLAIN = "\033[32m", "\033[33m", "\033[31m", "\033[0m"
 _SARIF = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/os/schemas/sarif-schema-2.1.0.json"
 
 
-def text(report: FilesReport, *, colour: bool = False) -> str:
+def text(files: Sequence[FileReport], *, colour: bool = False) -> str:
     """Return the result of each entry, the name first, a line for each file, and the caution."""
     lines = []
-    for file in report.files:
+    for file in files:
         lines += [line for outcome, notes in file.notes() for line in _entry(outcome, notes, file.file, colour)]
         lines += [line for problem in file.problems for line in wrapped(str(problem))]
         lines += wrapped(f"{file.file}: {file.verdict}") if file.outcomes else []
@@ -69,18 +69,18 @@ def _relative(path: str) -> str:
         return PurePath(path).as_posix()
 
 
-def github(report: FilesReport) -> str:
+def github(files: Sequence[FileReport]) -> str:
     """Return the text of a report, and annotations of the entry and the source of what is not as expected."""
     # a name must not become a workflow command
-    lines = [f"- {line}" if line.lstrip().startswith(("::", "##[")) else line for line in text(report).splitlines()]
-    for _, title, message, *places in _findings(report):
+    lines = [f"- {line}" if line.lstrip().startswith(("::", "##[")) else line for line in text(files).splitlines()]
+    for _, title, message, *places in _findings(files):
         lines += [annotation(*place, title, message) for place in places if place]
     return "\n".join(lines)
 
 
-def _findings(report: FilesReport) -> Iterator[tuple[str, str, str, tuple[str, int], tuple[str, int] | None]]:
+def _findings(files: Sequence[FileReport]) -> Iterator[tuple[str, str, str, tuple[str, int], tuple[str, int] | None]]:
     """Return the kind, title, message, own place and place in a source of everything that is not as expected."""
-    for file in report.files:
+    for file in files:
         for each in file.outcomes:
             if not each.as_expected:
                 own = file.file, each.line
@@ -96,9 +96,9 @@ def annotation(file: str, line: int, title: str, message: str) -> str:
     return f"::error file={name},line={max(line, 1)},title={title}::{message}"
 
 
-def junit(report: FilesReport) -> str:
+def junit(files: Sequence[FileReport]) -> str:
     """Return XML: what fails as expected is skipped with its reason, what is wrong with a file is an error."""
-    suites = [_suite(each) for each in report.files]
+    suites = [_suite(each) for each in files]
     root = ElementTree.Element("testsuites", {"name": "fuelunits check", **_counts(suites)})
     root.extend(suites)
     ElementTree.indent(root)
@@ -142,11 +142,11 @@ def _element(tag: str, content: str = "", **attributes: str) -> ElementTree.Elem
     return element
 
 
-def sarif(report: FilesReport) -> str:
+def sarif(files: Sequence[FileReport]) -> str:
     """Return a SARIF log with a result for everything that is not as expected."""
     rules = {**{name: (kind.__doc__ or "").partition("\n")[0] for name, kind in KINDS.items()}, "file": "A valid file."}
     results = []
-    for kind, _, message, own, source in _findings(report):
+    for kind, _, message, own, source in _findings(files):
         result = sarif_result(kind, message, *(source or own))
         if source:
             result["relatedLocations"] = [{**_location(*own), "id": 1, "message": {"text": "the assumption"}}]
@@ -177,10 +177,17 @@ def _location(path: str, line: int) -> dict[str, Any]:
     return {"physicalLocation": {"artifactLocation": {"uri": uri}, "region": {"startLine": max(line, 1)}}}
 
 
-FORMATS: dict[str, Callable[[FilesReport], str]] = {
+def _json(files: Sequence[FileReport]) -> str:
+    problems = [problem for file in files for problem in file.problems]
+    entries = [{"file": file.file, **entry} for file in files for entry in file.entries]
+    found = {"passed": all(file.passed for file in files), "problems": problems, "entries": entries, "files": files}
+    return json.dumps({**plain(found), "caution": CAUTION}, indent=2)
+
+
+FORMATS: dict[str, Callable[[Sequence[FileReport]], str]] = {
     "text": text,
     "github": github,
-    "json": lambda report: json.dumps(report.as_dict(), indent=2),
+    "json": _json,
     "junit": junit,
     "sarif": sarif,
 }
