@@ -23,7 +23,7 @@ from fuelunits.checks.kinds import KINDS, number_of
 from fuelunits.checks.output import annotation, sarif_log, sarif_result, wrapped
 from fuelunits.checks.places import Place, SourceFiles, read_file
 from fuelunits.checks.scan_judging import Judgement, judge, known
-from fuelunits.checks.scan_numbers import FUEL, HOT, NUMBER, Beside, value_of
+from fuelunits.checks.scan_numbers import FUEL, NEAR, NUMBER, WORDS, Beside, value_of
 from fuelunits.errors import FileError
 from fuelunits.reports import CAUTION, Report, Reporting, Table, format_percent
 from fuelunits.validation import check_types
@@ -31,16 +31,8 @@ from fuelunits.validation import check_types
 _LIMITS = "A constant without telling words beside it is not found: a scan that finds nothing wrong proves nothing."
 _LONGEST_LINE = 5_000
 """Letters of a line, beyond which it is data."""
-_NO_SOURCE = (
-    "png jpg jpeg gif bmp ico webp svg pdf ps eps zip gz bz2 xz zst tar tgz 7z rar jar war whl egg exe dll so dylib a o"
-    " obj lib pyc pyo class wasm woff woff2 ttf otf eot mp3 mp4 wav ogg avi mov npy npz mat h5 hdf5 parquet feather pkl"
-    " sqlite sqlite3 db bin elf hex s19 csv tsv psv jsonl ndjson geojson map lock sum po pot mo diff patch log arrow"
-)
-_LEFT_ALONE = re.compile(
-    rf".*\.(?:{'|'.join(_NO_SOURCE.split())}|min\.\w+)|package-lock\.json|npm-shrinkwrap\.json|pnpm-lock\.yaml|\.DS_Store",
-    re.IGNORECASE | re.DOTALL,
-)
-_DATA, _LARGEST_DATA = (".json", ".xml", ".yaml", ".yml", ".html", ".ipynb", ".txt", ".dat", ".sql"), 200_000
+_ENDINGS = tuple(f".{ending}" for ending in WORDS["files"]["no_source"].split())
+_DATA, _LARGEST_DATA = tuple(f".{ending}" for ending in WORDS["files"]["data"].split()), 200_000
 _ASSUMPTIONS = re.compile(rf"^\s*\[\[(?:{'|'.join(KINDS)})\]\]", re.MULTILINE)
 
 
@@ -150,7 +142,7 @@ def scan_text(text: str, path: str) -> Iterator[Finding]:
         while starts[row + 1] <= start:
             row += 1
         if seen != row:
-            seen, is_hot = row, any(map(HOT.search, lines[max(row - 3, 0) : row + 1]))
+            seen, is_hot = row, any(map(NEAR.search, lines[max(row - 3, 0) : row + 1]))
         if (not is_hot and len(number) < 6) or len(lines[row]) > _LONGEST_LINE:
             continue
         value = value_of(number)
@@ -208,14 +200,20 @@ def _walk(start: str, excluded: set[str]) -> Iterator[str]:
         folders = []
         for entry in entries:
             is_folder = entry.is_dir(follow_symlinks=False)
-            is_left = entry.is_symlink() or entry.name in excluded or _LEFT_ALONE.fullmatch(entry.name)
-            if is_left or _is_ignored(os.path.abspath(entry.path), is_folder, rules):
+            if entry.is_symlink() or entry.name in excluded or _is_no_source(entry.name):
+                continue
+            if _is_ignored(os.path.abspath(entry.path), is_folder, rules):
                 continue
             if not is_folder:
                 yield entry.path
             elif not os.path.exists(os.path.join(entry.path, "pyvenv.cfg")):
                 folders.append((entry.path, rules))
         stack += reversed(folders)
+
+
+def _is_no_source(name: str) -> bool:
+    is_minified = re.search(r"\.min\.\w+$", name, re.IGNORECASE)
+    return bool(is_minified) or name in WORDS["files"]["left_alone"] or name.lower().endswith(_ENDINGS)
 
 
 _Rule = tuple[str, list[str], bool, bool]

@@ -8,19 +8,14 @@ from functools import cache
 from typing import NamedTuple
 
 from fuelunits.checks.explanation import density_looks_like
-from fuelunits.checks.scan_numbers import UNITS, Beside, Claim, digits_of, words_of
+from fuelunits.checks.scan_numbers import UNITS, WORDS, Beside, Claim, digits_of, words_of
 from fuelunits.confusions import number_looks_like
 from fuelunits.errors import FuelUnitsError
 from fuelunits.fuels.editions import PER_C, PER_F
 from fuelunits.fuels.grades import all_fuels, fuel
 from fuelunits.units import exact_factor, read_unit
 
-_PAIRS = (
-    "gal L|imp_gal L|lb kg|imp_gal gal|bbl gal|bbl L|gal m3|imp_gal m3|bbl m3|ft3 gal|gal in3|ft3 L|lb tonne|"
-    "short_ton kg|long_ton kg|lb/gal kg/L|lb/gal kg/m3|lb/imp_gal kg/L|lb/imp_gal kg/m3|lb/ft3 kg/m3|gal/h L/min|"
-    "gal/min L/h|gal/h mL/min|lb/h kg/min|psi kPa|inHg kPa|inHg mbar|psi mbar"
-)
-_UNMISTAKABLE = {frozenset(pair.split()) for pair in ("gal L", "imp_gal L", "lb kg")}
+_UNMISTAKABLE = WORDS["factors"]["unmistakable"]
 """Pairs whose factors, at six digits, need no word beside them."""
 _ROUNDED, _COARSE, _LAST_DIGIT = 0.0005, 0.01, 2e-5
 """Relative differences: from where a factor is called rounded, up to where, and what its last digit may be off."""
@@ -32,9 +27,6 @@ _GRAVITY = r"|gravity|\bsg\b|relative density"
 _ALPHA = {abs(each) for row in (*PER_F.values(), *PER_C.values()) for group in row for each in group if each}
 _SIZES = {"lb/gal": (5.5, 7.2), "kg/L": (0.65, 0.88), "kg/m3": (650.0, 880.0)}
 """Between which numbers a density of fuel lies whose unit is not written."""
-_GENERAL = {"avgas": "100LL", "gasoline": "100LL", "diesel": "diesel EN 590", "gasoil": "diesel EN 590"}
-_GENERAL |= dict.fromkeys(("jet", "jeta", "kero", "kerosene", "kerosine", "turbine", "avtur"), "Jet A")
-"""The grades that words for a kind of fuel stand for."""
 _IMPERIAL = r"(?:imp|imperial|uk|british)\b"
 
 
@@ -137,7 +129,7 @@ def _is_slip(number: str, right: str) -> bool:
 
 @cache
 def _all_known() -> list[tuple[float, str, str]]:
-    pairs = [pair.split() for pair in _PAIRS.split("|")]
+    pairs = [pair.split() for pair in (*_UNMISTAKABLE, *WORDS["factors"]["others"].strip().split("|"))]
     return sorted((float(exact_factor(*ends)), *ends) for one, other in pairs for ends in ((one, other), (other, one)))
 
 
@@ -153,7 +145,7 @@ def known(value: float, number: str) -> list[tuple[float, str, str]]:
 def _by_value(value: float, number: str, beside: Beside) -> Judgement | None:
     """Judge a number that is a known factor at its digits; the fewer they are, the more words are needed."""
     digits, name = len(digits_of(number)[0]), words_of(beside.name) * beside.is_alone
-    claimed = set(re.split("[ /]", name)) & set(UNITS.split()) if re.search(r"\b(?:to|per)\b", name) else set()
+    claimed = set(re.split("[ /]", name)) & set(UNITS) if re.search(r"\b(?:to|per)\b", name) else set()
     for expected, start, goal in known(value, number):
         if claimed - set(re.split("[ /]", f"{start} {goal}")):
             continue  # the name claims a factor of other units
@@ -162,7 +154,8 @@ def _by_value(value: float, number: str, beside: Beside) -> Judgement | None:
             [unit for unit in units if re.search(rf"(?<!\w){unit}\b", words)]
             for words in (f"{beside.line} {beside.remark}", beside.words)
         )
-        is_unmistakable = digits >= (6 if {start, goal} in _UNMISTAKABLE else 9) and digits < 15
+        is_one_of_few = f"{start} {goal}" in _UNMISTAKABLE or f"{goal} {start}" in _UNMISTAKABLE
+        is_unmistakable = digits >= (6 if is_one_of_few else 9) and digits < 15
         if len(seen) == len(units) or (seen and digits > 3) or (all_seen and digits > 4) or is_unmistakable:
             said = _is_imperial(beside)
             if said is not None and {start, goal} != {"gal", "imp_gal"}:
@@ -179,7 +172,8 @@ def _grades() -> dict[str, str]:
     grades = [
         each for each in all_fuels() if each.for_aircraft or each.kind in ("motor fuel", "synthetic blending component")
     ]
-    return {_joined(name): each.name for each in grades for name in (each.name, *each.aliases)} | _GENERAL
+    general = {word: name for name, words in WORDS["fuels"].items() for word in words.split("|")}
+    return {_joined(name): each.name for each in grades for name in (each.name, *each.aliases)} | general
 
 
 def _joined(name: str) -> str:

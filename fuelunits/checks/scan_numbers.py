@@ -11,6 +11,7 @@ from collections.abc import Iterable, Iterator
 from functools import cached_property
 from typing import NamedTuple
 
+from fuelunits.sources import data_table
 from fuelunits.units import spellings
 
 NUMBER = re.compile(
@@ -23,49 +24,17 @@ NUMBER = re.compile(
 )
 """A number as languages write it; versions, dates, colours and hexadecimal numbers are none."""
 
-HOT = re.compile(
-    r"gal|lit(?:re|er)|lbs?(?![a-z])|kg|kilo|[mft]3|m³|cubic|cu[_ ]?(?:ft|in)|pound|dens|rho|fuel|avgas|jet|kero|pulse"
-    r"|k_?.?fact|api|tank|usable|kelvin|celsius|fahren|rankin|temp|deg|expan|thermal|gravity|b(?:arre|b)l|psi|inhg|g_?ph"
-    r"|lph|_l_|_l\b|l_|ltr|usg|ton|vcf",
-    re.IGNORECASE,
-)
-"""Words near which numbers are looked at."""
-FUEL = re.compile(r"fuel|avgas|jet[ _-]?a|kerosene|100ll", re.IGNORECASE)
-"""Words of a file that has to do with fuel."""
-
-UNITS = "gal imp_gal L mL m3 ft3 in3 qt bbl lb kg tonne short_ton long_ton psi kPa Pa bar mbar hPa inHg h min s pulse"
-_MORE = {
-    "gal": "us gals|u s gal|u s gallon|u s gallons|us gallons",
-    "imp_gal": "imp gals|imp gallons|imperial gallon|imperial gallons|imperial gals|uk gallons|uk gals|british gallon",
-    "L": "lt|ltrs",
-    "mL": "millilitre|millilitres|milliliter|milliliters",
-    "m3": "cubic metre|cubic metres|cubic meter|cubic meters|cu m|cbm",
-    "ft3": "cubic foot|cubic feet|cu ft|cuft",
-    "in3": "cubic inch|cubic inches|cu in|cuin",
-    "lb": "pound",
-    "kg": "kilogram|kilograms|kilogramme|kilogrammes|kilos",
-    "kPa": "k pa",
-    "inHg": "in hg|inch of mercury|inches of mercury",
-    "gal per h": "gph|gal h",
-    "gal per min": "gpm",
-    "imp_gal per h": "igph",
-    "L per h": "lph",
-    "L per min": "lpm|l min",
-    "L per s": "lps|l s",
-    "lb per h": "pph|lb h",
-    "kg per h": "kgh|kg h",
-    "kg per min": "kg min",
-    "kg per s": "kg s",
-    "lb/gal": "lbgal|lbsgal",
-    "kg/L": "kgl",
-    "kg/m3": "kgm3",
-}
+WORDS = data_table("checks/scan.toml")
+"""What the scan knows by name: files, words, units and fuels."""
+UNITS = list(WORDS["units"])
+NEAR, FUEL = (re.compile("|".join(WORDS["words"][name].split()), re.IGNORECASE) for name in ("near", "fuel"))
 
 
 def _aliases() -> dict[str, str]:
     """Return each spelling in small letters with the unit it stands for."""
-    found = {each.replace("_", " ").lower(): unit for unit in UNITS.split() for each in spellings(unit)}
-    found |= {each: unit for unit, others in _MORE.items() for each in others.split("|")}
+    found = {each.replace("_", " ").lower(): unit for unit in UNITS for each in spellings(unit)}
+    more = WORDS["units"] | WORDS["compound_units"]
+    found |= {each: unit for unit, others in more.items() for each in others.split("|") if each}
     return {each: unit for each, unit in found.items() if each not in ("t", "d", "cc")}
 
 
@@ -80,7 +49,7 @@ _CUBED = re.compile(r"(?<=m|t|n)(?:\^|\*\*)?(?:3|³)(?![\d.])")
 _TOKEN = re.compile(r"[a-z]+3?|\d[\d.]*(?:[a-z]+)?|[=*(+@,:-]")
 
 _MASS, _VOLUME = "lb|kg|tonne|pulse", "gal|imp_gal|L|m3|ft3"
-_U = "(?:" + "|".join(sorted(UNITS.split(), key=len, reverse=True)) + r")\b"
+_U = "(?:" + "|".join(sorted(UNITS, key=len, reverse=True)) + r")\b"
 _E = rf"{_U}(?:/{_U})?(?: per {_U})?"
 _ONE = "(?:(?:a|an|one|each|1|us) )?"
 _W = r"(?: [a-z]\w*){0,3}?"
@@ -130,7 +99,6 @@ _ENDS = re.compile(r"""(?:\s+as const)?[\s)\]}"';,]*(?:$|[."']?[A-Za-z_]\w*["']?
 _WIDEST = 200
 """How many letters before and behind a number are read."""
 _IS_COMMENT = re.compile(r"\s*(?:#(?!\s*define)|//|/\*|\*|--|;|\"\"\"|'''|!|<!--)")
-_TEXTS = ("md", "rst", "txt", "adoc", "html", "htm", "tex")
 _PART_BEFORE = re.compile(
     r"(?:[=(,:{\[]|\breturn)\s*-\s*$|\b(?:int|round|floor|ceil|trunc|sqrt|pow|exp|log\w*)\s*\(\s*$"
     r"|(?<![\w.])(?!1(?:\.0*)?[fF]?\s*/)\d[\w.]*\s*[-+*/%]\s*\(*$"
@@ -160,7 +128,7 @@ class Beside:
         """Whether it stands in a text, a comment or a string."""
         quotes = sum(self.before.count(mark) for mark in "\"'`")
         is_comment = _COMMENT.search(f" {self.before}") or _IS_COMMENT.match(self.before)
-        return bool(quotes % 2 or is_comment or self.path.rpartition(".")[2].lower() in _TEXTS)
+        return bool(quotes % 2 or is_comment or self.path.rpartition(".")[2].lower() in WORDS["files"]["texts"].split())
 
     @cached_property
     def is_alone(self) -> bool:
