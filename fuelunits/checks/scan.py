@@ -16,7 +16,7 @@ from dataclasses import dataclass, field
 from fnmatch import fnmatchcase
 from itertools import accumulate
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from fuelunits.checks.file import EXCLUDED
 from fuelunits.checks.kinds import KINDS, number_of
@@ -25,7 +25,7 @@ from fuelunits.checks.places import Place, SourceFiles, read_file
 from fuelunits.checks.scan_judging import Judgement, judge, known
 from fuelunits.checks.scan_numbers import FUEL, NEAR, NUMBER, WORDS, Beside, value_of
 from fuelunits.errors import FileError
-from fuelunits.reports import CAUTION, Report, Reporting, Table, format_percent
+from fuelunits.reports import CAUTION, format_percent
 from fuelunits.validation import check_types
 
 _LIMITS = "A constant without telling words beside it is not found: a scan that finds nothing wrong proves nothing."
@@ -71,35 +71,16 @@ class Finding:
         return f"{self.text}: {found.verdict}{off}; {found.what}{right}"
 
 
-@dataclass(frozen=True, repr=False)
-class ScanReport(Reporting):
+class ScanReport(NamedTuple):
     """The findings of a scan, and a line for each file that was skipped."""
 
-    findings: tuple[Finding, ...]
-    skipped: tuple[str, ...] = ()
+    findings: list[Finding]
+    skipped: list[str]
 
     @property
     def wrong(self) -> list[Finding]:
         """The findings that are wrong."""
         return [each for each in self.findings if each.judgement.verdict == "wrong"]
-
-    @property
-    def verdict(self) -> str:
-        """How many were found, and how many of them are wrong."""
-        return f"{len(self.findings)} found, {len(self.wrong)} wrong"
-
-    def rows(self) -> list[dict[str, Any]]:
-        """Return a row for each finding."""
-        return [each.as_row() for each in self.findings]
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the findings as plain types."""
-        return {"findings": self.rows()}
-
-    def report(self) -> Report:
-        """Return the findings as a table."""
-        cells = [{"place": f"{each.file}:{each.line}", "finding": str(each)} for each in self.findings]
-        return Report("scan", self.verdict, tables=[Table.of(cells)] if cells else [], remarks=[*self.skipped, _LIMITS])
 
 
 def scan(paths: Iterable[str], *, exclude: Iterable[str] = ()) -> ScanReport:
@@ -117,16 +98,16 @@ def scan(paths: Iterable[str], *, exclude: Iterable[str] = ()) -> ScanReport:
     >>> from tempfile import TemporaryDirectory
     >>> with TemporaryDirectory() as folder:
     ...     written = Path(folder, "fuel.h").write_text("#define GAL_TO_L 4.546\n", encoding="utf-8")
-    ...     row = scan([folder]).rows()[0]
-    >>> row["verdict"], row["expected"], "imperial gallon" in row["what"]
+    ...     found = scan([folder]).findings[0].judgement
+    >>> found.verdict, found.expected, "imperial gallon" in found.what
     ('wrong', 3.785411784, True)
     """
     findings: list[Finding] = []
-    skipped = []
+    skipped: list[str] = []
     for path, text, wrong in _texts(check_types(paths, str, "paths", "the names of files and folders"), exclude):
         skipped += [wrong] * bool(wrong)
         findings += scan_text(text, path)
-    return ScanReport(tuple(findings), tuple(skipped))
+    return ScanReport(findings, skipped)
 
 
 def scan_text(text: str, path: str) -> Iterator[Finding]:
@@ -175,11 +156,10 @@ def _text(path: str, is_found: bool) -> Iterator[tuple[str, str, str]]:
         if is_found and path.lower().endswith(_DATA) and os.path.getsize(path) > _LARGEST_DATA:
             return
         text = read_file(Path(path), path).removeprefix("\ufeff")
+        if "\0" in text[:8192]:
+            raise FileError(f"{path} is binary")
     except (FileError, OSError) as wrong:
         yield path, "", str(wrong)
-        return
-    if "\0" in text[:8192]:
-        yield path, "", f"{path} is binary"
         return
     is_minified = len(text) > 5_000 and len(text) > 400 * text.count("\n")  # letters of a line, on average
     if not (is_found and (is_minified or (path.endswith(".toml") and _ASSUMPTIONS.search(text)))):
@@ -261,7 +241,8 @@ def _fits(parts: list[str], pattern: list[str]) -> bool:
 
 def _as_text(report: ScanReport) -> str:
     lines = [line for each in report.findings for line in wrapped(f"{each.file}:{each.line}: {each}")]
-    return "\n".join([*lines, report.verdict, *wrapped(f"Note: {_LIMITS}"), *wrapped(f"Caution: {CAUTION}")])
+    verdict = f"{len(report.findings)} found, {len(report.wrong)} wrong"
+    return "\n".join([*lines, verdict, *wrapped(f"Note: {_LIMITS}"), *wrapped(f"Caution: {CAUTION}")])
 
 
 def _github(report: ScanReport) -> str:
@@ -336,7 +317,7 @@ def _tolerance(off: float, percent: Iterable[float]) -> str:
 
 FORMATS: dict[str, Callable[[ScanReport], str]] = {
     "text": _as_text,
-    "json": lambda report: json.dumps(report.as_dict(), indent=2),
+    "json": lambda report: json.dumps({"findings": [each.as_row() for each in report.findings]}, indent=2),
     "github": _github,
     "sarif": _sarif,
     "toml": _toml,
