@@ -294,3 +294,24 @@ def test_each_file_is_read_once(shop, monkeypatch):
     monkeypatch.setattr(places, "read_file", lambda *given, **how: reads.append(given[1]) or read_file(*given, **how))
     assert not any(each.misplaced for each in check_text(text, root=shop).outcomes)
     assert reads == ["a.py"]
+
+
+@pytest.mark.parametrize(
+    ("line", "number"),
+    [
+        ("GAL_TO_L = -3.785412", "-3.785412"),
+        ("f(-3.785412)", "-3.785412"),
+        ("x: -3.785412", "-3.785412"),
+        ("return -3.785412", "-3.785412"),
+        ("-3.785412", "-3.785412"),
+        ("y = x - 3.785412", "3.785412"),  # subtracted
+        ("y = x -3.785412", "3.785412"),
+        ("- 3.785412", "3.785412"),  # an item of a list
+    ],
+)
+def test_a_minus_before_a_number_is_its_sign_unless_it_subtracts(line, number, shop):
+    """As Python reads them: a constant that turned negative is no longer in its place."""
+    lines(shop / "a.txt", line)
+    for given in ("3.785412", "-3.785412"):
+        for place in (Place("a.txt", 1, column=line.index("3.785412") + 1), Place("a.txt", 1)):
+            assert (SourceFiles(shop).problem(place, Fraction(given)) == "") is (given == number)

@@ -6,7 +6,7 @@ Comments never count, nor do Python strings over several lines. Each file is rea
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
@@ -17,7 +17,9 @@ _PLACE = re.compile(
     r"(?P<path>(?!\w+://)\S+?):(?:(?P<line>[1-9][0-9]{0,8})(?::(?P<column>[1-9][0-9]{0,8}))?|(?P<name>[A-Za-z_][\w.\-]*))"
 )
 _DIGITS = r"(?:[0-9](?:[0-9_]|'(?=[0-9])){0,999}+(?:\.[0-9_]{0,999}+)?|\.[0-9][0-9_]{0,999}+)(?:[eE][+-]?[0-9]{1,3})?"
-_NUMBER = re.compile(rf"(?<![\w.])(?>(?P<number>{_DIGITS}))(?!\.?[0-9])")
+_SIGN = r"(?:^\s*-(?=[0-9.])|(?:[=(,:\[{<>]|\breturn\b)\s*-\s*)"
+_NUMBER = re.compile(rf"(?P<sign>{_SIGN})?(?<![\w.])(?>(?P<number>{_DIGITS}))(?!\.?[0-9])")
+"""A number and its sign; after anything else a minus subtracts, or marks an item of a list."""
 _STRING = r"""(?<!\w)[rbfuRBFU]{0,2}(?:"(?:\\.|[^"\\\n])*"|'(?:\\.|[^'\\\n])*')"""
 _COMMENTS = {
     "#": ("py pyi toml yaml yml sh bash rb r jl cfg ini conf env mk cmake pl php tcl nix properties ps1", r"#[^\n]*"),
@@ -98,23 +100,28 @@ class SourceFiles:
 
     def problem(self, place: Place, number: Fraction, mistake: Callable[[Fraction], str] = lambda _: "") -> str:
         """Return what is wrong if the place does not hold the number; `mistake` says what another one may be."""
+        path, line = place.path, place.line
         try:
             if place.name:
                 line, found = self.named(place)
                 given = f"{float(found):.10g} and not {float(number):.10g}"
-                return "" if found == number else f"{place.name} in {place.path}, line {line}, is {given}"
-            source = self._source(place.path)
+                return "" if found == number else f"{place.name} in {path}, line {line}, is {given}"
+            source = self._source(path)
         except FileError as wrong_file:
             return str(wrong_file)
+        columns = dict(_numbers("".join(source.lines[line : line + 1])))
+        own = [column for column, each in columns.items() if each == number]
+        if own and (place.column in own if place.column else len(own) == len(columns)):
+            return ""
+        if own:
+            more = "" if place.column else " beside other numbers"
+            where = f"{path}, line {line}, has {float(number):.10g} at column {own[0]}{more}"
+            return f"{where}; name its constant, or write {path}:{line}:{own[0]}"
         lines = source.numbers.get(number, [])
-        written = _NUMBER.finditer("".join(source.lines[place.line : place.line + 1]))
-        columns = {match.start() + 1: _fraction(match["number"]) for match in written}
-        if place.line in lines:
-            return source.doubt(place, number, columns)
         other = columns.get(place.column) if place.column or len(columns) != 1 else min(columns.values())
         contains = "does not contain" if other is None else f"contains {float(other):.10g} and not"
         stands = "line " + ", ".join(map(str, lines[:5])) + ", …" * (len(lines) > 5) if lines else "none of its lines"
-        wrong = f"line {place.line} of {place.path} {contains} {float(number):.10g}, which is on {stands}"
+        wrong = f"line {line} of {path} {contains} {float(number):.10g}, which is on {stands}"
         return wrong if other is None else wrong + mistake(other)
 
     def named(self, place: Place) -> tuple[int, Fraction]:
@@ -141,15 +148,6 @@ class _Source:
                 self.numbers.setdefault(each, []).append(number)
             for word in set(re.findall(r"[A-Za-z_][\w.\-]*", line)):
                 self._words.setdefault(word, []).append(number)
-
-    def doubt(self, place: Place, number: Fraction, found: dict[int, Fraction]) -> str:
-        """Return why a number on the line of a place may be another than the one that is meant."""
-        own = [column for column, each in found.items() if each == number]
-        if place.column in own or (not place.column and len(own) == len(found)):
-            return ""
-        more = "" if place.column else " beside other numbers"
-        where = f"{self.path}, line {place.line}, has {float(number):.10g} at column {own[0]}{more}"
-        return f"{where}; name its constant, or write {place.path}:{place.line}:{own[0]}"
 
     def named(self, name: str) -> list[tuple[int, Fraction]]:
         """Return the lines on which a name is given a number, and the numbers; refuse what else it is given."""
@@ -208,7 +206,13 @@ def without_comments(text: str, suffix: str) -> str:
 
 def numbers_in(text: str) -> set[Fraction]:
     """Return the numbers that are written in a line of code or of data, exactly."""
-    return {_fraction(match["number"]) for match in _NUMBER.finditer(text)}
+    return {number for _, number in _numbers(text)}
+
+
+def _numbers(text: str) -> Iterator[tuple[int, Fraction]]:
+    """Return the column of each number of a line, and the number with its sign."""
+    for match in _NUMBER.finditer(text):
+        yield match.start("number") + 1, _fraction(match["number"]) * (-1 if match["sign"] else 1)
 
 
 def _fraction(number: str) -> Fraction:
