@@ -42,28 +42,27 @@ def format_percent(fraction: float, *, digits: int = 3, signed: bool = False) ->
 
 @dataclass(frozen=True)
 class Table:
-    """A table of a report: heads with their units, and cells as text; a missing cell is None."""
+    """A table of a report: heads with their units, and cells as text."""
 
     heads: tuple[str, ...]
-    rows: tuple[tuple[str | None, ...], ...]
+    rows: tuple[tuple[str, ...], ...]
     title: str = ""
 
     @classmethod
     def of(cls, rows: Iterable[Mapping[str, Any]], title: str = "") -> Table:
-        """Return a table of mappings from head to cell; a missing key, None or empty text is a missing cell."""
+        """Return a table of mappings from head to cell; a missing key, None or empty text is printed as ``-``."""
         rows = list(rows)
         heads = tuple(dict.fromkeys(head for row in rows for head in row))
-        cells = tuple(tuple(None if row.get(head) in (None, "") else str(row[head]) for head in heads) for row in rows)
+        cells = tuple(tuple("-" if row.get(head) in (None, "") else str(row[head]) for head in heads) for row in rows)
         return cls(heads, cells, title)
 
     @property
-    def _cells(self) -> list[list[str]]:
-        return [["-" if cell is None else cell for cell in row] for row in self.rows]
+    def _columns(self) -> list[tuple[str, ...]]:
+        return list(zip(*self.rows, strict=True)) or [()] * len(self.heads)
 
     @property
     def _is_number(self) -> list[bool]:
-        columns = zip(*self._cells, strict=True) if self.rows else [()] * len(self.heads)
-        return [all(map(_NUMBER.fullmatch, column)) for column in columns]
+        return [all(map(_NUMBER.fullmatch, column)) for column in self._columns]
 
     def to_text(self) -> str:
         """Return the table as text: long heads and long cells of words are folded to stay within the width."""
@@ -72,7 +71,7 @@ class Table:
         widths = self._widths()
         aligns = [str.rjust if is_number else str.ljust for is_number in self._is_number]
         lines = [printable(self.title)] if self.title else []
-        for row in (self.heads, *self._cells):
+        for row in (self.heads, *self.rows):
             folded = [wrap(printable(cell), size) for cell, size in zip(row, widths, strict=True)]
             for parts in zip_longest(*folded, fillvalue=""):
                 aligned = [align(part, size) for align, part, size in zip(aligns, parts, widths, strict=True)]
@@ -81,9 +80,8 @@ class Table:
 
     def _widths(self) -> list[int]:
         """Return a width for each column; columns of words give way where the table is too wide."""
-        cells = [max((len(row[i]) for row in self._cells), default=0) for i in range(len(self.heads))]
-        heads = [max(map(len, head.split())) if head else 0 for head in self.heads]
-        least = [max(pair) for pair in zip(cells, heads, strict=True)]
+        columns = zip(self.heads, self._columns, strict=True)
+        least = [max(map(len, (*head.split(), *cells)), default=0) for head, cells in columns]
         whole = [max(size, len(head)) for size, head in zip(least, self.heads, strict=True)]
         space = WIDTH - 2 * (len(self.heads) - 1)
         if sum(whole) <= space:
@@ -101,7 +99,7 @@ class Table:
         tags = ["th", *["td"] * len(self.heads)]
         body = "".join(
             f"<tr>{''.join(_cell(tag, cell, side) for tag, cell, side in zip(tags, row, sides, strict=False))}</tr>"
-            for row in self._cells
+            for row in self.rows
         )
         return f"<table>{caption}<thead><tr>{heads}</tr></thead><tbody>{body}</tbody></table>"
 
@@ -134,11 +132,6 @@ class Report:
     sources: Sequence[str] = ()
     sections: Sequence[Report] = ()
     closing: Sequence[str] = ()
-
-    @property
-    def headline(self) -> str:
-        """The title, and the verdict where there is one: what a list or a debugger shows."""
-        return printable(f"{self.title}: {self.verdict}" if self.verdict else self.title)
 
     @property
     def _facts(self) -> dict[str, str]:
@@ -238,7 +231,8 @@ class Reporting:
         return self.report().to_text()
 
     def __repr__(self) -> str:
-        return f"<{type(self).__name__}: {self.report().headline}>"
+        report = self.report()
+        return f"<{type(self).__name__}: {printable(': '.join(filter(None, (report.title, report.verdict))))}>"
 
     def _repr_html_(self) -> str:
         return self.report().to_html()
@@ -261,9 +255,7 @@ def plain(value: Any) -> Any:
     if isinstance(value, Mapping):
         return {str(key): plain(each) for key, each in value.items()}
     if isinstance(value, Reporting):
-        found = value.as_dict()
-        found.pop("caution")
-        return found
+        return {name: each for name, each in value.as_dict().items() if name != "caution"}
     if is_dataclass(value) and not isinstance(value, type):
         return {each.name: plain(getattr(value, each.name)) for each in fields(value) if each.repr}
     if hasattr(value, "tolist"):

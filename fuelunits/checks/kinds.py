@@ -79,9 +79,9 @@ class Outcome:
         failing = () if self.holds else (self.remark, self.entry.expected_to_fail)
         return tuple(filter(None, (self.misplaced, *failing, *caveats)))
 
-    def cells(self) -> tuple[str | None, ...]:
+    def cells(self) -> tuple[str, ...]:
         """Return the name, the result, the deviation and its limit in percent."""
-        off = None if isnan(self.deviation) else f"{self.deviation * 100:+.3g}"
+        off = "-" if isnan(self.deviation) else f"{self.deviation * 100:+.3g}"
         return self.entry.name, self.verdict, off, f"{self.tolerance * 100:.3g}"
 
     def as_row(self) -> dict[str, Any]:

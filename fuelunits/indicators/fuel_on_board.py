@@ -94,8 +94,8 @@ class FuelOnBoard(Reporting):
         total = sum(weights.values())
         return answer(sum(value * (weights[name] / total) for name, value in self.readings.items()), self.unit)
 
-    def _stated(self, expanded: float, *names: str) -> str | None:
-        return None if set(names) & set(self.incomplete) else f"{expanded:.{decimals_of(self.unit)}f}"
+    def _stated(self, expanded: float, *names: str) -> str:
+        return "-" if set(names) & set(self.incomplete) else f"{expanded:.{decimals_of(self.unit)}f}"
 
     def report(self) -> Report:
         """Return the report of the readings."""
