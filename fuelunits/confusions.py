@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from decimal import ROUND_DOWN, Decimal
 from fractions import Fraction
 from functools import cache
+from itertools import product
 from typing import Any
 
 from fuelunits.conversion import flow_unit_name
@@ -236,9 +237,10 @@ def digit_slips(given: float, right: float) -> Iterator[str]:
             places = _PLACES[decimals] if 0 <= decimals < len(_PLACES) else f"a multiple of {10.0**-decimals:g}"
             yield f"{right:.7g} {'rounded' if number == rounded else 'cut'} to {places}"
         return
-    for meant in {rounded, cut}:
-        if digits > 2 and Fraction(number) in swapped_digits(Fraction(meant)):
-            yield f"{float(meant):.10g} with two digits swapped"
+    slips = {"two digits swapped": swapped_digits, "a digit left out or typed twice": retyped_digits}
+    for (words, made), meant in product(slips.items(), {rounded, cut}):
+        if digits > 2 and Fraction(number) in made(Fraction(meant)):
+            yield f"{float(meant):.10g} with {words}"
 
 
 def number_looks_like(
@@ -256,6 +258,14 @@ def swapped_digits(number: Fraction) -> set[Fraction]:
     text = "".join(map(str, written.as_tuple().digits))
     swaps = (text[:i] + text[i + 1] + text[i] + text[i + 2 :] for i in range(len(text) - 1))
     return {Fraction(Decimal(each).scaleb(int(written.as_tuple().exponent))) for each in swaps} - {number, Fraction(0)}
+
+
+def retyped_digits(number: Fraction) -> set[Fraction]:
+    """Return the numbers that arise where one digit is left out, or typed twice."""
+    text = f"{Decimal(f'{float(number):.12g}'):f}"
+    places = [i for i in range(len(text)) if text[i] != "."]
+    found = {text[:i] + each + text[i + 1 :] for i in places for each in ("", 2 * text[i])}
+    return {Fraction(each) for each in found if any(map(str.isdigit, each))} - {number, Fraction(0)}
 
 
 def shortened(number: Fraction) -> set[Fraction]:

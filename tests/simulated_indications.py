@@ -21,10 +21,18 @@ BASE = {"Jet A": (808.0, 8.7, 0.00091), "100LL": (719.0, 4.0, 0.00122)}
 """Density at 15 °C, how batches differ, kg/m³, and expansion per °C: one digit more or less does not matter here."""
 KINDS = (
     *("k_per_litre", "k_per_gallon", "k_per_imperial_gallon", "k_power_of_ten", "k_digits_lost", "k_digits_swapped"),
-    *("k_not_matched", "density_setting", "fuel_temperature", "other_fuel", "compensated_volume", "pulses_doubled"),
-    *("pulses_halved", "pulses_missing", "pulses_multiplied", "one_channel_of_two", "return_not_subtracted"),
+    *(
+        "k_digit_retyped",
+        "k_not_matched",
+        "density_setting",
+        "fuel_temperature",
+        "other_fuel",
+        "compensated_volume",
+        "pulses_doubled",
+    ),
+    *("pulses_doubled", "pulses_halved", "pulses_missing", "pulses_multiplied", "one_channel_of_two"),
     *("minutes_for_hours", "gallon_for_litre_display", "imperial_display", "pounds_for_kilograms", "mass_for_volume"),
-    *("low_flow", "viscosity"),
+    *("return_not_subtracted", "low_flow", "viscosity"),
 )
 OF_MASS = {"density_setting", "fuel_temperature", "other_fuel", "pounds_for_kilograms"}
 OF_VOLUME = {"compensated_volume", "gallon_for_litre_display", "imperial_display", "mass_for_volume"}
@@ -111,6 +119,9 @@ def simulated(rng: np.random.Generator, faults: tuple[str, ...]) -> Case:
         digits, place = list(str(b.plate)), int(rng.integers(0, len(str(b.plate)) - 1))
         digits[place], digits[place + 1] = digits[place + 1], digits[place]
         entered = float("".join(digits))
+    while "k_digit_retyped" in faults and entered / b.plate in (1.0, 0.1, 10.0):  # a zero too few or many is a shift
+        digits, place = str(b.plate), int(rng.integers(0, len(str(b.plate))))
+        entered = float(digits[:place] + digits[place] * int(rng.choice([0, 2])) + digits[place + 1 :])
     if "k_not_matched" in faults:
         entered = float(round(b.plate * (1.0 + rng.normal(0.0, 0.04))))
     set_for = 15.0 if "fuel_temperature" in faults else b.at_c

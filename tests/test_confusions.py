@@ -12,6 +12,7 @@ from fuelunits.confusions import (
     known_confusions,
     may_be,
     number_looks_like,
+    retyped_digits,
     shortened,
     swapped_digits,
     volume_correction_mistakes,
@@ -189,6 +190,9 @@ def test_what_becomes_of_digits():
     assert swapped_digits(Fraction(1123)) == {1213, 1132}
     assert swapped_digits(Fraction(2041)) == {241, 2401, 2014}
     assert swapped_digits(Fraction("12.5")) == {Fraction("21.5"), Fraction("15.2")}
+    assert retyped_digits(Fraction("12.5")) == {
+        Fraction(each) for each in ("2.5", "1.5", "12", "112.5", "122.5", "12.55")
+    }
     assert shortened(Fraction(11472)) == {10000, 11000, 11400, 11500, 11470}
 
 

@@ -803,6 +803,11 @@ def test_stored_equals_intended(intended, step, displayed, held, verdict):
     json.dumps(found.as_dict(), allow_nan=False)
 
 
+@pytest.mark.parametrize("displayed", ["1412 pulse/L", "14112 pulse/L"])
+def test_a_slip_of_a_digit_in_what_is_stored_is_named(displayed):
+    assert "digit" in repr(check_stored("11412 pulse/L", step="1 pulse/L", displayed=displayed))
+
+
 def test_a_mistake_in_what_is_stored_is_named():
     found = check_stored("11412 pulse/L", step="1 pulse/L", displayed="43199 pulse/L")
     assert "gal" in found.because

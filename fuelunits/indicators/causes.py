@@ -19,6 +19,7 @@ from fuelunits.confusions import (
     IN_USE,
     PULSES,
     SHIFTS,
+    retyped_digits,
     shortened,
     swapped_digits,
     unit_confusions,
@@ -65,7 +66,7 @@ class Facts:
     true_is_mass: bool = False
     entered: tuple[KFactor, ...] = ()
     stamped: tuple[KFactor, ...] = ()
-    fixed_kg_m3: float | None = None
+    fixed_kg_m3: float = 0.0
     fixed: str = ""
     fuel: Any = None
     at_c: float | None = None
@@ -73,10 +74,19 @@ class Facts:
     near_low: bool | None = None
     subtracts_return: bool = False
 
-    def density(self, grade: Any = None, at_c: float | None = None) -> float:
-        """Return the density of a grade, by default of the fuel, kg/m³, by default at its temperature or 15 °C."""
-        celsius = at_c if at_c is not None else self.at_c if self.at_c is not None else _BASE_C
-        return float((grade or self.fuel).density_kg_m3(celsius))
+    @property
+    def is_known_fuel(self) -> bool:
+        """Whether the density of the fuel at the transducer is known."""
+        return self.fuel is not None and self.at_c is not None
+
+    def density(self, grade: Any = None) -> float:
+        """Return the density of a grade, by default of the fuel, kg/m³, at its temperature or 15 °C."""
+        return float((grade or self.fuel).density_kg_m3(_BASE_C if self.at_c is None else self.at_c))
+
+    @property
+    def densities(self) -> dict[str, float]:
+        """The density of the fuel, kg/m³, or those that fuels are taken to have where it is not known."""
+        return _SETTINGS if self.fuel is None else {self.fuel.name: self.density()}
 
     @property
     def has_density(self) -> bool:
@@ -97,7 +107,7 @@ class Facts:
     def density_spread(self) -> float:
         """The same, as far as not every ratio of masses has it anyway, with a temperature that is not known."""
         batches = 0.0 if self.has_density else self.batch_spread
-        return hypot(batches, _TEMPERATURE_SPREAD if self.at_c is None else 0.0)
+        return hypot(batches, 0.0 if self.is_known_fuel else _TEMPERATURE_SPREAD)
 
 
 @dataclass(frozen=True)
@@ -134,17 +144,17 @@ def known_causes(facts: Facts) -> list[Cause]:
         words = "; ".join(f"K {k} entered for {stamped} stamped" for k, stamped in dict.fromkeys(pairs))
         slips = _k_causes(replace(facts, entered=())) if len(set(pairs)) == 1 else ()
         apart = [(abs(each.log_ratio - off), each) for each in slips if not each.is_free]
-        near = [each for far, each in apart if far < (1e-9 if each.kind.startswith("k_digits") else _SAME)]
-        slip = min(near, key=lambda each: abs(each.log_ratio - off)) if near else Cause("k_not_matched", off, "")
+        near = [(far, each) for far, each in apart if far < (1e-9 if "digit" in each.kind else _SAME)]
+        slip = min(near, key=lambda each: each[0])[1] if near else Cause("k_not_matched", off, "")
         words += f": {slip.reason.rpartition(': ')[2] or 'it is that of another transducer, or an old one'}"
         found += [replace(slip, log_ratio=off, reason=words)] if off else []
-    if facts.is_mass and facts.fixed_kg_m3 and facts.fuel is not None and facts.at_c is not None:
+    if facts.is_mass and facts.fixed and facts.is_known_fuel:
         found.append(_known_density(facts))
     return found
 
 
 def _known_density(facts: Facts) -> Cause:
-    fixed, right, unit = facts.fixed_kg_m3 or 0.0, facts.density(), read_text(facts.fixed)[1]
+    fixed, right, unit = facts.fixed_kg_m3, facts.density(), read_text(facts.fixed)[1]
     kind, others = "density_setting", {"water": float(water_density_kg_m3(_BASE_C))}
     others |= {grade.name: facts.density(grade) for grade in other_fuels(facts)}
     alike = [name for name, kg_m3 in others.items() if abs(fixed / kg_m3 - 1.0) < _BATCHES]
@@ -158,7 +168,7 @@ def _known_density(facts: Facts) -> Cause:
 
 def other_fuels(facts: Facts) -> list[Any]:
     """Return one grade of each other kind of aircraft fuel that is valid at the temperature."""
-    celsius = facts.at_c if facts.at_c is not None else _BASE_C
+    celsius = _BASE_C if facts.at_c is None else facts.at_c
     own = getattr(getattr(facts.fuel, "fuel", facts.fuel), "kind", "")
     grades = [each for each in all_fuels() if each.for_aircraft and not each.refused]
     kinds = {each.kind: each for each in reversed(grades) if each.valid_temperatures_c.contains(celsius)}
@@ -168,7 +178,7 @@ def other_fuels(facts: Facts) -> list[Any]:
 def other_causes(facts: Facts) -> list[Cause]:
     """Return every further cause that the facts make possible; the variants of one kind share its weight."""
     found: dict[Any, Cause] = {}
-    for source in (_k_causes, _display_causes, _mass_for_volume, _density_causes, _volume_causes, _pulse_causes):
+    for source in (_k_causes, _display_causes, _density_causes, _volume_causes, _pulse_causes):
         for each in source(facts):
             found.setdefault((each.kind, round(each.log_ratio, 9), each.is_free), each)
     kinds = [each.kind for each in found.values()]
@@ -196,62 +206,52 @@ def _k_causes(facts: Facts) -> Iterator[Cause]:
             words = f"K entered as {k}, for {float(other):.10g}: two digits swapped"
             yield Cause("k_digits_swapped", log(other / k.value), words)
     for k in facts.stamped[:1]:
-        slips = ("k_digits_swapped", "two digits swapped", swapped_digits), ("k_digits_lost", "digits lost", shortened)
-        for kind, words, entries in slips:
-            for entered in entries(k.value):
+        for kind, words, slips in (
+            ("k_digits_swapped", "two digits swapped", swapped_digits),
+            ("k_digits_lost", "digits lost", shortened),
+            ("k_digit_retyped", "a digit left out or typed twice", retyped_digits),
+        ):
+            for entered in slips(k.value):
                 yield Cause(kind, log(k.value / entered), f"K entered as {float(entered):.10g}, for {k}: {words}")
 
 
-def _sides(facts: Facts) -> list[tuple[str, str, int]]:
-    """Return the unit of each amount, what it is called, and the sign of its mistakes."""
-    if facts.unit:
-        return [(facts.unit, "the display", 1), (facts.true_unit, "the amount it is compared with", -1)]
-    return [(unit, "the display", 1) for unit in ("gal/h", "L/h", "imp_gal/h", "lb/h", "kg/h", "gal/min")]
-
-
 def _display_causes(facts: Facts) -> Iterator[Cause]:
-    for unit, side, sign in _sides(facts):
+    """Return causes by the unit of either amount; the sign is that of its mistakes."""
+    sides = [(unit, "the display", 1) for unit in ("gal/h", "L/h", "imp_gal/h", "lb/h", "kg/h", "gal/min")]
+    if facts.unit:
+        sides = [(facts.unit, "the display", 1), (facts.true_unit, "the amount it is compared with", -1)]
+    for unit, side, sign in sides:
         for each in unit_confusions(unit, IN_USE):
             if each.kind:
                 words = f"{side} is in {each.reading} and was read as {unit}: ratio {float(each.ratio**sign):.5g}"
                 yield Cause(each.kind, sign * log(each.ratio), words)
-
-
-def _mass_for_volume(facts: Facts) -> Iterator[Cause]:
-    named, spread = _SETTINGS, _TEMPERATURE_SPREAD
-    if facts.fuel is not None:
-        named, spread = {facts.fuel.name: facts.density()}, facts.density_spread
-    for unit, side, sign in _sides(facts):
         base = unit.partition("/")[0]
-        for (name, kg_m3), (mass, volume) in product(named.items(), (("lb", "gal"), ("kg", "L"))):
+        for (name, kg_m3), (mass, volume) in product(facts.densities.items(), (("lb", "gal"), ("kg", "L"))):
             density = kg_m3 * factor("kg/m^3", f"{mass}/{volume}")
             if base in (mass, volume):
                 meant, power = (mass, sign) if base == volume else (volume, -sign)
                 words = f"{side} is in {meant} and was read as {base}: {name} has {density:.4g} {mass}/{volume}"
-                yield Cause("mass_for_volume", power * log(density), words, spread)
+                yield Cause("mass_for_volume", power * log(density), words, facts.density_spread)
 
 
 def _density_causes(facts: Facts) -> Iterator[Cause]:
     """Return causes by the density: of a mass that is indicated, or of a volume that is compared with a mass."""
     if facts.unit and not facts.has_density:
         return
-    fuel, spread = facts.fuel, facts.density_spread
+    fuel, spread, rights = facts.fuel, facts.density_spread, facts.densities
     for grade in other_fuels(facts) if fuel is not None else ():
         words = f"{grade.name} in place of {fuel.name}: {facts.density(grade):.1f} for {facts.density():.1f} kg/m³"
-        ratio = facts.density() / facts.density(grade)
-        yield Cause("other_fuel", log(ratio), words, hypot(spread, _BATCHES))
-    has_setting = facts.is_mass or not facts.unit
-    if not has_setting or (facts.fixed_kg_m3 and fuel is not None and facts.at_c is not None):
+        yield Cause("other_fuel", log(facts.density() / facts.density(grade)), words, hypot(spread, _BATCHES))
+    if (facts.unit and not facts.is_mass) or (facts.fixed and facts.is_known_fuel):
         return
-    rights = _SETTINGS if fuel is None else {fuel.name: facts.density()}
-    settings = {facts.fixed: facts.fixed_kg_m3} if facts.fixed_kg_m3 else _SETTINGS
+    settings = {facts.fixed: facts.fixed_kg_m3} if facts.fixed else _SETTINGS
     for (name, kg_m3), (fuel_name, right) in product(settings.items(), rights.items()):
         words = f"{kg_m3:.1f} kg/m³ set, and {fuel_name} has about {right:.1f} kg/m³"
-        for kind in ("density_setting", "other_fuel")[: 1 if fuel is not None else 2]:
+        for kind in ("density_setting", "other_fuel") if fuel is None else ("density_setting",):
             if name != fuel_name:
                 yield Cause(kind, log(kg_m3 / right), words, spread)
-    if fuel is not None and facts.at_c is not None:
-        base = facts.density(at_c=_BASE_C)
+    if facts.is_known_fuel:
+        base = float(fuel.density_kg_m3(_BASE_C))
         words = f"{fuel.name} has {facts.density():.1f} kg/m³ at {facts.at_c:g} °C, and {base:.1f} kg/m³ at 15 °C"
         yield Cause("fuel_temperature", log(base / facts.density()), words, spread)
     else:
@@ -264,11 +264,11 @@ def _volume_causes(facts: Facts) -> Iterator[Cause]:
     words = "the volume delivered is stated at 15 °C, "
     if facts.is_flow or facts.true_is_mass:
         return
-    if facts.fuel is None or facts.at_c is None:
+    if not facts.is_known_fuel:
         words += "and the fuel was about {degrees} from that"
         yield Cause("compensated_volume", 0.0, words, _TEMPERATURE_SPREAD, is_free=True)
         return
-    vcf = facts.density() / facts.density(at_c=_BASE_C)
+    vcf = facts.density() / float(facts.fuel.density_kg_m3(_BASE_C))
     for slip, ratio in volume_correction_mistakes(vcf):
         yield Cause("compensated_volume", log(ratio), f"{words}factor {vcf:.4f} at {facts.at_c:g} °C: {slip}")
 

@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from contextlib import suppress
 from dataclasses import dataclass, replace
-from itertools import combinations
-from math import comb, exp, hypot, log, prod, sqrt
+from itertools import combinations, product
+from math import exp, hypot, log, prod, sqrt
 from typing import Any
 
 from fuelunits.confusions import CHECKS
@@ -20,10 +20,13 @@ from fuelunits.fuels.liquids import remarks_of
 from fuelunits.indicators.causes import Cause, Facts, known_causes, other_causes, other_fuels
 from fuelunits.indicators.error_budget import FuelAtTemperature, density_at, fuel_of
 from fuelunits.indicators.indicator import Indicator
+from fuelunits.indicators.written import float_or_uncertain
 from fuelunits.meters.k_factor import KFactor, k_factor_of
 from fuelunits.pint_units import first_quantity
-from fuelunits.quantities import QuantityLike, exact_number, read_text, temperature_c, tolerance_fraction
+from fuelunits.quantities import QuantityLike, read_text, temperature_c, tolerance_fraction
 from fuelunits.reports import Report, Reporting, Table, format_percent
+from fuelunits.uncertainty.budget import nominal, standard_uncertainty
+from fuelunits.uncertainty.measured import uncertain_amount
 from fuelunits.units import factor, read_unit
 from fuelunits.validation import format_value, is_number, positive_number, whole_number
 
@@ -40,13 +43,15 @@ _SMALL = {
 """Causes of a few percent, which come in pairs."""
 _ON_SETTINGS = {"density_setting", "other_fuel", "mass_for_volume"}
 """Causes that rest on usual fixed densities where no fuel is stated [faa_amt_general]."""
-_FROM_MEMORY = "The range of a cause, and what to check, are common practice, from memory."
-_NO_RATIO = "Not among the causes: air or vapour in the fuel, electrical noise, a tank filled to another level."
+_NO_PROOF = (
+    "A ratio suggests a cause and does not prove one. The range of a cause, and what to check, are common practice, "
+    "from memory.",
+    "Not among the causes: air or vapour in the fuel, electrical noise, a tank filled to another level.",
+)
 _LEAST, _MOST, _MOST_PAIRS = 0.01, 8, 3
 """A suspect has this part of the score of the first at least; at most so many are named."""
 _NEAR_LOW = 3.0
 """Below so many times the cutoff a flow is near the low end of a transducer (common practice, from memory)."""
-_KINDS = ("m^3/s", "kg/s", "m^3", "kg")
 
 
 @dataclass(frozen=True)
@@ -72,11 +77,25 @@ class _Fit:
     log_ratio: float
     unexplained: float
     likelihood: float
-    score: float
     reasons: tuple[str, ...]
 
+    @property
+    def score(self) -> float:
+        return self.likelihood * prod(each.weight for each in self.causes) * _SEVERAL ** len(self.causes)
 
-def _fit(causes: tuple[Cause, ...], observed: float, uncertainty: float, shift: float = 0.0) -> _Fit | None:
+    @property
+    def is_unchecked(self) -> bool:
+        """Whether it is a K that nobody compared with that of the transducer, which fits any few percent."""
+        return [(each.kind, each.is_free) for each in self.causes] == [("k_not_matched", True)]
+
+    def is_like(self, first: _Fit, uncertainty: float) -> bool:
+        """Return whether the numbers do not distinguish it from the likeliest."""
+        low, high = sorted((self.likelihood, first.likelihood))
+        is_tie = high < _TIE * low and abs(self.log_ratio - first.log_ratio) < _COVERAGE * uncertainty
+        return len(self.causes) == len(first.causes) and (is_tie or self.is_unchecked)
+
+
+def _fit(causes: tuple[Cause, ...], observed: float, uncertainty: float, shift: float) -> _Fit | None:
     """Return causes fitted to the logarithm of a ratio, or None where they do not explain it.
 
     The prediction of a cause is a normal distribution. The likelihood is the density of the observed ratio under it,
@@ -92,10 +111,8 @@ def _fit(causes: tuple[Cause, ...], observed: float, uncertainty: float, shift: 
     far = abs(residue) / sqrt(variance)
     if far > _FAR or is_wrong_way or abs(observed - predicted) > abs(observed) / 2.0:
         return None
-    likelihood = exp(-(far**2) / 2.0) / sqrt(variance)
-    score = likelihood * prod(each.weight for each in causes)
     reasons = tuple(each.told(part) for each, part in zip(causes, parts, strict=True))
-    return _Fit(causes, predicted, (observed - predicted) / fixed, likelihood, score, reasons)
+    return _Fit(causes, predicted, (observed - predicted) / fixed, exp(-(far**2) / 2.0) / sqrt(variance), reasons)
 
 
 def _fits(facts: Facts, observed: float, uncertainty: float) -> list[_Fit]:
@@ -107,52 +124,41 @@ def _fits(facts: Facts, observed: float, uncertainty: float) -> list[_Fit]:
     known, others = known_causes(facts), other_causes(facts)
     least = max(_COVERAGE * uncertainty, abs(observed) / 20.0)
     matter = tuple(each for each in known if abs(each.log_ratio) > least)
-    rest = [each for each in known if each not in matter]
-    shift = sum(each.log_ratio for each in rest)
+    small_ones = [each for each in known if each not in matter]
+    shift = sum(each.log_ratio for each in small_ones)
 
     def fitted(sets: Iterable[tuple[Cause, ...]], shift: float = shift) -> list[_Fit]:
-        return [fit for causes in sets if (fit := _fit(causes, observed, uncertainty, shift))]
+        found = [fit for causes in sets if (fit := _fit(causes, observed, uncertainty, shift))]
+        return sorted(found, key=lambda fit: -fit.score)
 
     if matter:
         singles = fitted([matter])
         pairs = [] if singles else fitted((*matter, each) for each in others)
     else:
         singles = fitted((each,) for each in others)
-        for each in rest:  # what is known may explain the ratio by itself
+        for each in small_ones:  # what is known may explain the ratio by itself
             singles += fitted([(each,)], shift - each.log_ratio)
         alone = {cause for fit in singles for cause in fit.causes}
         apart = [each for each in others if each not in alone]
         small = [each for each in apart if each.kind in _SMALL]
-        sets = [*combinations(small, 2), *((one, two) for one in apart if one not in small for two in small)]
-        pairs = fitted(pair for pair in sets[: comb(len(small), 2) if singles else None] if len(_kinds(pair)) == 2)
-    return [
-        fit
-        for fits, most in ((singles, _MOST), (pairs, _MOST_PAIRS))
-        for fit in sorted(fits, key=lambda fit: -fit.score)[:most]
-    ]
-
-
-def _kinds(causes: Iterable[Cause]) -> list[str]:
-    return list(dict.fromkeys(each.kind for each in causes))
+        large = [] if singles else [each for each in apart if each.kind not in _SMALL]
+        sets = [*combinations(small, 2), *product(large, small)]
+        pairs = fitted(pair for pair in sets if pair[0].kind != pair[1].kind)
+    best = max(singles, key=lambda fit: fit.score, default=None)
+    singles.sort(key=lambda fit: (fit is not best, not fit.is_unchecked, -fit.score))
+    return singles[:_MOST] + pairs[:_MOST_PAIRS]
 
 
 def _suspects(fits: list[_Fit], uncertainty: float) -> tuple[Suspect, ...]:
     """Return fits as suspects; those that the numbers do not distinguish share a rank."""
     found: list[Suspect] = []
     first, rank = None, 0
-    scores = [fit.score * _SEVERAL ** len(fit.causes) for fit in fits]
-    for fit, score in zip(fits, scores, strict=True):
-        if score < _LEAST * scores[0]:
+    for fit in fits:
+        if fit.score < _LEAST * fits[0].score and not fit.is_unchecked:
             continue
-        is_tie = (
-            first is not None
-            and len(first.causes) == len(fit.causes)
-            and max(first.likelihood, fit.likelihood) < _TIE * min(first.likelihood, fit.likelihood)
-            and abs(first.log_ratio - fit.log_ratio) < _COVERAGE * uncertainty
-        )
-        if not is_tie:
+        if first is None or not fit.is_like(first, uncertainty):
             first, rank = fit, rank + 1
-        kinds = _kinds(fit.causes)
+        kinds = list(dict.fromkeys(each.kind for each in fit.causes))
         checks = "; ".join(CHECKS[kind] for kind in kinds)
         left = fit.unexplained if abs(fit.unexplained) > 0.05 else 0.0
         found.append(Suspect(rank, " + ".join(kinds), exp(fit.log_ratio), left, "; ".join(fit.reasons), checks))
@@ -173,7 +179,7 @@ class Diagnosis(Reporting):
     Examples
     --------
     >>> diagnose(0.5, 1, channels=2)
-    <Diagnosis: 0.5 indicated, 1 true: ratio 0.5 (-50 %): not distinguished: pulses_halved or one_channel_of_two>
+    <Diagnosis: 0.5 indicated, 1 true: ratio 0.5 (-50 %): not distinguished: pulses halved or one channel of two>
     """
 
     indicated: str
@@ -206,19 +212,25 @@ class Diagnosis(Reporting):
         if not self.suspects:
             none = "no suspect: the ratio is within twice its uncertainty of 1"
             return Report(title, none if self.is_right else "no known cause fits", facts, remarks=remarks)
-        first = [each.kind for each in self.suspects if each.rank == 1]
+        first = [_in_words(each.kind) for each in self.suspects if each.rank == 1]
         verdict = f"first suspect {first[0]}" if len(first) == 1 else f"not distinguished: {' or '.join(first)}"
         verdict = f"no single cause fits; two at once: {' or '.join(first)}" if " + " in first[0] else verdict
-        cells = [(each.kind, f"{each.ratio:.5g}", f"{each.unexplained:+.1f}", each.reason) for each in self.suspects]
-        causes = Table(
-            ("rank", "cause", "ratio", "left", "reason"),
-            tuple((str(each.rank), *row) for each, row in zip(self.suspects, cells, strict=True)),
+        cells = [(f"{each.ratio:.5g}", f"{each.unexplained:+.1f}", each.reason) for each in self.suspects]
+        words = [_in_words(each.kind) for each in self.suspects]
+        ranked = [(str(each.rank), kind, *row) for each, kind, row in zip(self.suspects, words, cells, strict=True)]
+        checks = [(kind, each.next_check) for kind, each in zip(words, self.suspects, strict=True)]
+        tables = (
+            Table(("rank", "cause", "ratio", "left", "reason"), tuple(ranked)),
+            Table(("cause", "next check"), tuple(checks)),
         )
-        checks = Table(("cause", "next check"), tuple((each.kind, each.next_check) for each in self.suspects))
-        remarks += [f"A ratio suggests a cause and does not prove one. {_FROM_MEMORY}", _NO_RATIO]
         rests = any(kind in each.kind for kind in _ON_SETTINGS for each in self.suspects)
         sources = ["faa_amt_general"] if rests and "fuel" in self.missing else []
-        return Report(title, verdict, facts, [causes, checks], remarks, sources)
+        return Report(title, verdict, facts, tables, [*remarks, *_NO_PROOF], sources)
+
+
+def _in_words(kind: str) -> str:
+    """Return the kinds of causes as a person reads them: ``k_not_matched`` is "K not matched"."""
+    return " ".join("K" if word == "k" else word for word in kind.replace("_", " ").split(" "))
 
 
 def diagnose(
@@ -239,8 +251,8 @@ def diagnose(
     Parameters
     ----------
     indicated, true : str or pint.Quantity, or plain numbers
-        Flows or totals, by volume or by mass: ``"52.4 gal/h"``, ``"198.4 L"``. Or a plain number each, of which only
-        the ratio counts: ``0.96, 1`` for 4 % low.
+        Flows or totals, by volume or by mass: ``"52.4 gal/h"``, ``"198.4 L"``; ``measured(...)`` adds its uncertainty.
+        Or a plain number each, of which only the ratio counts: ``0.96, 1`` for 4 % low.
     indicator : Indicator, KFactor or str, optional
         Its settings as found, or the K-factor entered alone.
     stamped : KFactor or str, or a list of them for each channel, optional
@@ -260,36 +272,44 @@ def diagnose(
     """
     first_quantity(indicated, true, stamped, at, uncertainty)
     relative = positive_number(tolerance_fraction(uncertainty, name="uncertainty"), "uncertainty", example="'1 %'")
-    facts = _settings(indicator, stamped, fuel, at, channels)
     (one, kind, unit), (other, true_kind, true_unit) = _read(indicated, "indicated"), _read(true, "true")
+    facts = Facts(
+        unit=unit,
+        true_unit=true_unit,
+        is_flow=kind.endswith("/s"),
+        is_mass=kind.startswith("kg"),
+        true_is_mass=true_kind.startswith("kg"),
+        **_installation(indicator, stamped, fuel, at, channels),
+    )
     names = [format_value(value).strip("'") for value in (indicated, true)]
-    facts = replace(facts, unit=unit, true_unit=true_unit, is_flow=kind.endswith("/s"))
-    facts = replace(facts, is_mass=kind.startswith("kg"), true_is_mass=true_kind.startswith("kg"))
     if bool(kind) != bool(true_kind) or facts.is_flow != true_kind.endswith("/s"):
         wanted = "give two flows, two totals, or two plain numbers such as 0.96 and 1"
         raise DimensionError(f"indicated and true: {' and '.join(names)}; {wanted}")
     if facts.is_mass != facts.true_is_mass:
-        if facts.fuel is None or facts.at_c is None:
+        if not facts.is_known_fuel:
             wanted = "give the fuel and its temperature as well, for example fuel='Jet A', at='15 degC'"
             raise DimensionError(f"indicated and true: {' and '.join(names)}, one by mass and one by volume; {wanted}")
         other *= facts.density() ** (1 if facts.is_mass else -1)
     if isinstance(indicator, Indicator) and kind:
-        displayed, step = indicator.reads, indicator.display.step
+        shown, display = indicator.reads, indicator.display
         if not facts.is_flow:
-            displayed, step = indicator.total_unit, indicator.total_display.step
-        if read_unit(displayed).dimension == read_unit(kind).dimension:
-            size = factor(kind, displayed)
-            if step is not None and one:
-                relative = hypot(relative, float(step) / sqrt(12.0) / (one * size))
-            if facts.is_flow and indicator.display.cutoff:
-                facts = replace(facts, near_low=other * size < _NEAR_LOW * float(indicator.display.cutoff))
-    relative = hypot(relative, facts.batch_spread * facts.has_density)
+            shown, display = indicator.total_unit, indicator.total_display
+        size = factor(shown, kind) if read_unit(shown).dimension == read_unit(kind).dimension else 0.0
+        low, high = (float(each) * size for each in display.errors)
+        if display.cutoff and size:
+            facts = replace(facts, near_low=nominal(other) < _NEAR_LOW * float(display.cutoff) * size)
+        if one:
+            one -= (low + high) / 2.0  # a display that truncates reads half a step low on the average
+            relative = hypot(relative, (high - low) / sqrt(12.0) / nominal(one))
+    ratio = float(nominal(one / other))
+    stated = standard_uncertainty(one / other) / ratio if ratio else 0.0
+    relative = hypot(relative, stated, facts.batch_spread * facts.has_density)
     suspects: tuple[Suspect, ...] = ()
     remarks: tuple[str, ...] = ()
-    if not one:
+    if not ratio:
         suspects = _of_zero(facts)
-    elif abs(log(one / other)) > _COVERAGE * relative:
-        suspects = _suspects(_fits(facts, log(one / other), relative), relative)
+    elif abs(log(ratio)) > _COVERAGE * relative:
+        suspects = _suspects(_fits(facts, log(ratio), relative), relative)
     else:
         odd = [each for each in known_causes(facts) if abs(each.log_ratio) > _COVERAGE * relative]
         remarks = tuple(f"Although the ratio is right: {each.reason}." for each in odd)
@@ -298,7 +318,7 @@ def diagnose(
         remarks = tuple(remark for each in (facts.fuel, *named) for remark in remarks_of(each, limits=False))
     lacks = {"indicator": indicator, "stamped": stamped, "fuel": fuel, "at": at, "channels": facts.channels}
     missing = tuple(name for name, value in lacks.items() if value is None)
-    return Diagnosis(names[0], names[1], one / other, relative, suspects, missing, remarks)
+    return Diagnosis(names[0], names[1], ratio, relative, suspects, missing, remarks)
 
 
 def _of_zero(facts: Facts) -> tuple[Suspect, ...]:
@@ -309,36 +329,36 @@ def _of_zero(facts: Facts) -> tuple[Suspect, ...]:
     return tuple(Suspect(1, kind, 0.0, 0.0, reason, CHECKS[kind]) for kind, reason in reasons.items())
 
 
-def _read(value: Any, name: str) -> tuple[float, str, str]:
-    """Return an amount or a flow in a unit of :data:`_KINDS`, that unit, and the one written; or a plain number."""
+def _read(value: Any, name: str) -> tuple[Any, str, str]:
+    """Return an amount or a flow in SI units, its unit there, and the one written; or a plain number."""
     is_shown = name == "indicated"  # which may be zero
     if is_number(value):
         return positive_number(value, name, example=0.96, zero=is_shown), "", ""
-    kind = kind_of(value, _KINDS, name=name)
-    number = float(exact_number(value, kind, name=name, zero=is_shown))
+    kind = kind_of(value, ("m^3/s", "kg/s", "m^3", "kg"), name=name)
+    number = float_or_uncertain(uncertain_amount(value, kind, name=name, zero=is_shown))
     written = read_text(value)[1] if isinstance(value, str) else str(getattr(value, "units", kind)).replace(" ", "")
     with suppress(FuelUnitsError):
         return number, kind, flow_unit_name(written)
     return number, kind, kind
 
 
-def _settings(indicator: Any, stamped: Any, fuel: Any, at: Any, channels: Any) -> Facts:
-    """Return what is known of the installation."""
+def _installation(indicator: Any, stamped: Any, fuel: Any, at: Any, channels: Any) -> dict[str, Any]:
+    """Return the facts of the installation."""
     at_c = None if at is None else float(temperature_c(at, name="at"))
     count = None if channels is None else whole_number(channels, "channels", least=1, most=64)
-    facts = Facts(fuel=None if fuel is None else fuel_of(fuel), at_c=at_c, channels=count)
-    if facts.fuel is not None:
-        density_at(facts.fuel, 15.0 if at_c is None else at_c)  # refuses what is no fuel
+    known: dict[str, Any] = {"fuel": fuel if fuel is None else fuel_of(fuel), "at_c": at_c, "channels": count}
+    if fuel is not None:
+        density_at(known["fuel"], 15.0 if at_c is None else at_c)  # refuses what is no fuel
     if isinstance(indicator, Indicator):
-        fixed, less = indicator.fixed_density_kg_m3, indicator.feed_less_return
-        facts = replace(facts, channels=count or indicator.channels, entered=indicator.k_factors, subtracts_return=less)
-        if fixed is not None:
-            facts = replace(facts, fixed_kg_m3=float(fixed), fixed=indicator.fixed_density)
+        known |= {"entered": indicator.k_factors, "channels": count or indicator.channels}
+        known |= {"fixed": indicator.fixed_density or "", "fixed_kg_m3": float(indicator.fixed_density_kg_m3 or 0)}
+        known["subtracts_return"] = indicator.feed_less_return
     elif indicator is not None:
-        facts = replace(facts, entered=(k_factor_of(indicator, "indicator"),))
+        known["entered"] = (k_factor_of(indicator, "indicator"),)
     if stamped is not None:
-        each = list(stamped) if isinstance(stamped, (list, tuple)) else [stamped] * (len(facts.entered) or 1)
-        if len(each) != (len(facts.entered) or 1):
+        entered = len(known.get("entered", "-"))
+        each = list(stamped) if isinstance(stamped, (list, tuple)) else [stamped] * entered
+        if len(each) != entered:
             raise QuantityError(f"stamped: {len(each)} K-factors; give one for each channel of the indicator")
-        facts = replace(facts, stamped=tuple(k_factor_of(one, "stamped") for one in each))
-    return facts
+        known["stamped"] = tuple(k_factor_of(one, "stamped") for one in each)
+    return known
