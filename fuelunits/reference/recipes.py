@@ -7,6 +7,7 @@ arrives as a float, any other as text. To add a kind of value, add a function an
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable, Mapping
 from functools import partial
 from typing import Any
@@ -27,84 +28,71 @@ from fuelunits.reference.uncertainty_examples import DECISIONS, UNCERTAINTY
 from fuelunits.uncertainty.budget import accepted_spread, student_probability, student_t
 from fuelunits.units import factor
 
+_NUMBER = re.compile(r"-?[\d.]+(e-?\d+)?|inf")
 _KG_M3_PER_G_ML = 1000.0
 _ATMOSPHERE_PA = 101_325.0
 _ZERO_C_K = 273.15
 
+_UNITS: dict[str, Callable[[float], Any]] = {
+    "degF": lambda degrees: BASE_60F_C if degrees == 60.0 else convert(degrees, "degF", "degC"),
+    "psi": lambda psi: psi * editions.KPA_PER_PSI,
+    # an example states -5 bar and computes with 0; less than a vacuum is refused by the library
+    "bar": lambda bar: max(100.0 * bar, editions.VACUUM_KPA),
+    "API": scales.density_from_api_gravity,
+    "RD": scales.density_from_relative_density,
+}
+"""Units in which the 2004 standard prints the inputs of its worked examples, to °C, kPa and kg/m³."""
 _COMMODITIES = {
     "crude": editions.CRUDE_OIL,
     "product": editions.REFINED_PRODUCTS,
     "lube": editions.LUBRICATING_OIL,
 }
-_SCALES: dict[str, Any] = {"API": scales.density_from_api_gravity, "RD": scales.density_from_relative_density}
-_KPA = {"psi": editions.KPA_PER_PSI, "kPa": 1.0, "bar": 100.0}
+_TYPICAL = {"density": "800 kg/m^3", "base": "60 degF", "pressure": "0 psi", "commodity": "product", "per": "psi"}
 
 
-def _celsius(text: str) -> float:
+def _si(text: str) -> float:
     number, unit = text.split()
-    return BASE_60F_C if text == "60 degF" else float(convert(float(number), unit, "degC"))
+    return float(_UNITS.get(unit, float)(float(number)))
 
 
-def _gauge_kpa(text: str) -> float:
-    number, unit = text.split()
-    # an example of the standard states -5 bar and computes with 0; less than a vacuum is refused by the library
-    return max(float(number) * _KPA[unit], editions.VACUUM_KPA)
-
-
-def _density(text: str) -> float:
-    number, scale = text.split()
-    return float(_SCALES.get(scale, float)(float(number)))
-
-
-def _worked(
-    temperature: str,
-    density: str = "800 kg/m^3",
-    base: str = "60 degF",
-    pressure: str = "0 psi",
-    commodity: str = "product",
-    alpha_per_f: float | None = None,
-    observed: str = "",
-    observed_at: str = "",
-    observed_pressure: str = "",
-    volume: float = 1.0,
-    per: str = "psi",
-) -> dict[str, Any]:
-    """Return every figure of an example of the 2004 standard, whose inputs are text in the units that it prints."""
-    base_c, t, p = _celsius(base), _celsius(temperature), _gauge_kpa(pressure)
-    degrees = editions.degrees_from_60f(t)
-    which: dict[str, Any] = {"base_c": base_c, "commodity": _COMMODITIES[commodity]}
-    rho = _density(observed or density)
-    if observed:
-        rho = correction.base_density(rho, _celsius(observed_at), _gauge_kpa(observed_pressure), **which)
-    if alpha_per_f is None:
-        expansion = base_of(2004, base_c, _COMMODITIES[commodity]).expansion(rho, "raise")
-        by_t, by_p = correction.ctl(rho, t, **which), correction.cpl(rho, t, p, **which)
-        per_kpa, both = expansion.compressibility_per_kpa(degrees), correction.ctpl(rho, t, p, **which)
-    else:
-        own = editions.given_expansion(1.0, alpha_per_f)
+def _worked(**printed: Any) -> dict[str, Any]:
+    """Return every figure of a worked example of the 2004 standard."""
+    of = _TYPICAL | printed
+    base_c, t, p = (_si(of[each]) for each in ("base", "temperature", "pressure"))
+    which: dict[str, Any] = {"base_c": base_c, "commodity": _COMMODITIES[of["commodity"]]}
+    rho, degrees = _si(of["density"]), editions.degrees_from_60f(t)
+    if "observed" in of:
+        observed = (_si(of[each]) for each in ("observed", "observed_at", "observed_pressure"))
+        rho = correction.base_density(*observed, **which)
+    if "alpha_per_f" in of:
+        own = editions.given_expansion(1.0, of["alpha_per_f"])
         to_base = 1.0 if base_c == BASE_60F_C else own.ctl(editions.degrees_from_60f(base_c))
-        expansion = editions.given_expansion(rho / to_base, alpha_per_f)
+        expansion = editions.given_expansion(rho / to_base, of["alpha_per_f"])
         by_t, per_kpa = expansion.ctl(degrees) / to_base, expansion.compressibility_per_kpa(degrees)
         by_p = 1.0 / (1.0 - per_kpa * p)
         both = by_t * by_p
+    else:
+        expansion = base_of(2004, base_c, which["commodity"]).expansion(rho, "raise")
+        by_t, by_p = correction.ctl(rho, t, **which), correction.cpl(rho, t, p, **which)
+        per_kpa, both = expansion.compressibility_per_kpa(degrees), correction.ctpl(rho, t, p, **which)
     rounded = correction.round_factor(both)
     return {
         "CTL": by_t,
         "CPL": by_p,
         "CTPL": both,
-        "Fp": per_kpa * 1e5 * _KPA[per],
+        "Fp": per_kpa * 1e5 * _si(f"1 {of['per']}"),
         "base density": rho,
         "density": rho * both,
         "density from rounded CTPL": rho * rounded,
-        "volume from rounded CTPL": volume * rounded,
+        "volume from rounded CTPL": of.get("volume", 1.0) * rounded,
         "temperature on IPTS-68": editions.t68_f(t),
         "density at IPTS-68 60 degF": expansion.rho,
         "alpha at 60 degF": expansion.alpha,
     }
 
 
-def _figure(name: str, **given: Any) -> Any:
-    return _worked(**given)[name]
+def _figure(name: str, **printed: Any) -> Any:
+    return _worked(**printed)[name]
 
 
 def recompute(topic: str, what: str, given: Mapping[str, str]) -> float:
@@ -113,14 +101,8 @@ def recompute(topic: str, what: str, given: Mapping[str, str]) -> float:
         recipe = RECIPES[topic][what]
     except KeyError:
         raise SourceError(f"{topic}.csv: there is no recipe for {what!r}; add one to RECIPES") from None
-    return float(recipe(**{name: _number(text) for name, text in given.items()}))
-
-
-def _number(text: str) -> float | str:
-    try:
-        return float(text)
-    except ValueError:
-        return text
+    numbers = {name: float(text) for name, text in given.items() if _NUMBER.fullmatch(text)}
+    return float(recipe(**{**given, **numbers}))
 
 
 def _from_api(function: Callable[..., Any], api: float, temperature_f: float, **how: bool) -> Any:
@@ -130,7 +112,6 @@ def _from_api(function: Callable[..., Any], api: float, temperature_f: float, **
 
 
 def _observed(density: float, at_c: float, temperature_c: float, kg_m3_per_unit: float = 1.0) -> Any:
-    """Density converted from one temperature to another."""
     product = PetroleumProduct.observed(density * kg_m3_per_unit, at_c)
     return product.density_kg_m3(temperature_c) / kg_m3_per_unit
 
@@ -186,7 +167,7 @@ def _z_factor(temperature_c: float, pressure_pa: float, relative_humidity: float
 
 RECIPES: dict[str, dict[str, Callable[..., Any]]] = {
     "units": {"factor": lambda **units: factor(units["from"], units["to"])},
-    "volume_correction_2004": {name: partial(_figure, name) for name in _worked("60 degF")},
+    "volume_correction_2004": {name: partial(_figure, name) for name in _worked(temperature="60 degF")},
     "volume_correction": {
         "VCF": lambda density, temperature_c, edition: correction.ctl(density, temperature_c, edition=int(edition)),
         "VCF from API gravity": lambda **given: _from_api(correction.ctl, **given),
