@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import difflib
 import math
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import MISSING, fields
 from fractions import Fraction
 from importlib import import_module
@@ -68,12 +68,12 @@ def type_named(name: str) -> Any:
     return getattr(import_module(f"fuelunits.{_INNER[name]}") if name in _INNER else fu, name)
 
 
-def kept_fields(name: str) -> dict[str, bool]:
-    """Return the fields of a class that are kept, and whether each must be there."""
+def kept_fields(name: str) -> tuple[list[str], list[str]]:
+    """Return the fields of a class that are kept, and those of them that must be there."""
     kept = _SPECIAL[name][0] if name in _SPECIAL else ()
     found = {each.name: each for each in fields(type_named(name)) if each.init or kept}
     needed = {key for key, each in found.items() if each.default is MISSING and each.default_factory is MISSING}
-    return {each: each in needed for each in kept or found}
+    return list(kept or found), [each for each in kept or found if each in needed]
 
 
 class _Encoder:
@@ -117,7 +117,7 @@ class _Encoder:
         """Return an object without the fields that have their defaults."""
         found: dict[str, Any] = {"type": name}
         defaults = {each.name: each.default for each in fields(value)}
-        for field in kept_fields(name):
+        for field in kept_fields(name)[0]:
             one, default = getattr(value, field), defaults.get(field, MISSING)
             if type(one) is not type(default) or one != default:
                 found[field] = self.encode(one)
@@ -174,7 +174,7 @@ def to_dict(thing: Any) -> dict[str, Any]:
 
 class _Decoder:
     def __init__(self, inputs: Any) -> None:
-        self._entries = _mapping(inputs, "inputs")
+        self._entries = _kind(inputs, dict, "inputs")
         self._made: dict[str, Any] = {}
         self._groups: dict[Any, object] = {}
 
@@ -189,9 +189,9 @@ class _Decoder:
         try:
             if name in _SIMPLE:
                 keys, make = _SIMPLE[name]
-                _check_keys(own, dict.fromkeys(keys, True), place)
+                _check_keys(own, keys, keys, place)
                 return make(self, place, *(own[key] for key in keys))
-            _check_keys(own, kept_fields(name), place)
+            _check_keys(own, *kept_fields(name), place)
             values = {key: self.decode(value, f"{place}.{key}") for key, value in own.items()}
             return (_SPECIAL[name][1] if name in _SPECIAL else type_named(name))(**values)
         except FileError:
@@ -211,12 +211,10 @@ class _Decoder:
             from fuelunits.uncertainty.budget import Input
 
             place = f"inputs.{key}"
-            entry = {"degrees_of_freedom": math.inf, **_mapping(self._entries[key], place)}
-            _check_keys(entry, _INPUT, place)
-            numbers = (
-                _number(entry[each], f"{place}.{each}") for each in ("value", "uncertainty", "degrees_of_freedom")
-            )
-            value, spread, degrees = numbers
+            entry = {"degrees_of_freedom": math.inf, **_kind(self._entries[key], dict, place)}
+            _check_keys(entry, _INPUT, _INPUT[:2], place)
+            numbers = (_kind(entry[each], (int, float), f"{place}.{each}") for each in _INPUT[:3])
+            value, spread, degrees = map(float, numbers)
             if spread < 0.0 or not degrees >= 1.0:
                 raise FileError(f"{place}: the uncertainty must not be negative, nor the degrees of freedom below 1")
             joint = self._groups.setdefault(entry["joint"], object()) if "joint" in entry else None
@@ -226,56 +224,49 @@ class _Decoder:
 
     def uncertain(self, place: str, value: Any, terms: Any) -> Any:
         """Return a number that depends on inputs, by the slope on each."""
-        number: Any = _number(value, place)
+        number: Any = _kind(value, (int, float), place)
         for key, slope in terms:
             variable = self.input(key)
-            number = number + _number(slope, place) * (variable - variable.nominal_value)
+            number = number + _kind(slope, (int, float), place) * (variable - variable.nominal_value)
         return number
 
 
-_INPUT = {"value": True, "uncertainty": True, "name": False, "unit": False, "degrees_of_freedom": False, "joint": False}
+_INPUT = ("value", "uncertainty", "degrees_of_freedom", "name", "unit", "joint")
 _SIMPLE: dict[str, tuple[tuple[str, ...], Callable[..., Any]]] = {
     "number": (("value",), lambda _, place, value: _not_finite(value, place)),
-    "fraction": (("value",), lambda _, place, value: _fraction(value, place)),
+    "fraction": (("value",), lambda _, place, value: _fraction(_kind(value, str, place))),
     "mapping": (("items",), lambda decoder, place, items: {k: decoder.decode(v, f"{place}[{k!r}]") for k, v in items}),
     "array": (("dtype", "shape", "data"), lambda _, place, *parts: _array(place, *parts)),
     "input": (("key",), lambda decoder, _, key: decoder.input(key)),
     "uncertain": (("value", "terms"), lambda decoder, place, value, terms: decoder.uncertain(place, value, terms)),
-    "quantity": (
-        ("value", "unit"),
-        lambda decoder, place, value, unit: answer(decoder.decode(value, f"{place}.value"), unit),
-    ),
+    "quantity": (("value", "unit"), lambda decoder, place, value, unit: answer(decoder.decode(value, place), unit)),
 }
 """The other types: their keys, and what makes the object of their values."""
+
+
+def _fraction(text: str) -> Fraction:
+    if "e" in text.lower():  # 1e999999999 would take for ever
+        raise ValueError("write it as '34236/3'")
+    return Fraction(text)
+
+
+def _array(place: str, dtype: Any, shape: Any, data: Any) -> Any:
+    if np.dtype(_kind(dtype, str, place)).kind not in "fiub":
+        raise ValueError("an array has a dtype of numbers")
+    values = [_not_finite(each, place) if isinstance(each, str) else each for each in _kind(data, list, place)]
+    return np.array(values, dtype=dtype).reshape(shape)
 
 
 def _not_finite(value: Any, place: str) -> float:
     return float(_known(value, "number", ("nan", "inf", "-inf"), place))
 
 
-def _fraction(value: Any, place: str) -> Fraction:
-    if not isinstance(value, str) or "e" in value.lower():  # 1e999999999 would take for ever
-        raise FileError(f"{place}: {format_value(value)} is not a fraction such as '34236/3'")
-    return Fraction(value)
-
-
-def _array(place: str, dtype: Any, shape: Any, data: Any) -> Any:
-    if not isinstance(data, list) or not isinstance(dtype, str) or np.dtype(dtype).kind not in "fiub":
-        raise FileError(f"{place}: an array has a dtype of numbers, a shape and data")
-    values = [_not_finite(each, place) if isinstance(each, str) else each for each in data]
-    return np.array(values, dtype=dtype).reshape(shape)
-
-
-def _number(value: Any, place: str) -> float:
-    if isinstance(value, (int, float)) and not isinstance(value, bool):
-        return float(value)
-    raise FileError(f"{place}: {format_value(value)} is not a number")
-
-
-def _mapping(value: Any, place: str) -> dict[str, Any]:
-    if isinstance(value, dict):
+def _kind(value: Any, kind: type | tuple[type, ...], place: str) -> Any:
+    """Return a value of the kind that JSON should have here, or refuse it."""
+    if isinstance(value, kind) and not isinstance(value, bool):
         return value
-    raise FileError(f"{place}: {format_value(value)} is not an object with keys")
+    words: dict[Any, str] = {dict: "an object with keys", list: "a list", str: "text"}
+    raise FileError(f"{place}: {format_value(value)} is not {words.get(kind, 'a number')}")
 
 
 def _known(given: Any, what: str, known: Iterable[str], place: str) -> str:
@@ -287,10 +278,10 @@ def _known(given: Any, what: str, known: Iterable[str], place: str) -> str:
     raise FileError(f"{place}: unknown {what} {format_value(given)}; {hint}")
 
 
-def _check_keys(own: Mapping[str, Any], known: Mapping[str, bool], place: str) -> None:
+def _check_keys(own: Mapping[str, Any], known: Sequence[str], needed: Iterable[str], place: str) -> None:
     for key in own:
-        _known(key, "key", list(known), place)
-    missing = [key for key, needed in known.items() if needed and key not in own]
+        _known(key, "key", known, place)
+    missing = [key for key in needed if key not in own]
     if missing:
         raise FileError(f"{place}: {', '.join(map(repr, missing))} is missing")
 
@@ -309,13 +300,13 @@ def from_dict(data: Any) -> Any:
     >>> from_dict(to_dict(KFactor.read("11412 pulse/L")))
     KFactor(11412, per='L')
     """
-    root = _mapping(data, "record")
+    root = _kind(data, dict, "record")
     form = root.get("format")
     if not isinstance(form, int) or isinstance(form, bool) or form < FORMAT:
         raise FileError(f"format must be {FORMAT}; got {format_value(form)}. Is this a record of fuelunits?")
     if form > FORMAT:
         raise FileError(f"format {form} is later than {FORMAT}, which this version reads; use a newer fuelunits")
-    _check_keys(root, {"format": True, "fuelunits": True, "record": True, "inputs": False}, "record")
-    node = _mapping(root["record"], "record")
+    _check_keys(root, ("format", "fuelunits", "record", "inputs"), ("fuelunits", "record"), "record")
+    node = _kind(root["record"], dict, "record")
     _known(node.get("type"), "type", TYPES, "record")
     return _Decoder(root.get("inputs", {})).decode(node, "record")

@@ -41,12 +41,9 @@ def save(thing: Any, path: str | os.PathLike[str], *, overwrite: bool = False) -
 
     Parameters
     ----------
-    thing : KFactor, Indicator, BenchSheet, Calibration, JobRecord, …
-        Anything that :func:`fuelunits.to_dict` takes.
+    thing : KFactor, Indicator, BenchSheet, Calibration, JobRecord, … as for :func:`fuelunits.to_dict`
     path : str or path
-        The file.
-    overwrite : bool
-        Whether to replace a file that is there, which may be a signed record; refused otherwise.
+    overwrite : bool, whether to replace a file that is there, which may be a signed record; refused otherwise
 
     Returns
     -------
@@ -85,8 +82,7 @@ def load(path: str | os.PathLike[str]) -> Any:
 
     Parameters
     ----------
-    path : str or path
-        A file that is missing, damaged, too large or of a later format is refused, as is what a class refuses.
+    path : str or path; what is missing, damaged, too large or of a later format is refused, or what a class refuses
 
     Examples
     --------
@@ -138,10 +134,11 @@ def record_schema() -> dict[str, Any]:
         name: {
             "type": "object",
             "properties": {"type": {"const": name}, **dict.fromkeys(known, value)},
-            "required": ["type", *(key for key, needed in known.items() if needed)],
+            "required": ["type", *needed],
             "additionalProperties": False,
         }
-        for name, known in ((name, kept_fields(name)) for name in sorted(TYPES))
+        for name in sorted(TYPES)
+        for known, needed in [kept_fields(name)]
     }
     kinds = [{"$ref": f"#/$defs/{name}"} for name in things]
     other = {"type": "object", "required": ["type"], "not": {"properties": {"type": {"enum": list(things)}}}}
@@ -168,8 +165,7 @@ def page(thing: Reporting) -> str:
 
     Parameters
     ----------
-    thing : Reporting
-        Any answer that has a report: a bench sheet, a calibration, a job record.
+    thing : Reporting, any answer that has a report: a bench sheet, a calibration, a job record
 
     Examples
     --------

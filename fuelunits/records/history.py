@@ -46,12 +46,9 @@ class CalibrationEvent:
 
     Parameters
     ----------
-    date : str
-        As 2031-05-17.
+    date : str, as 2031-05-17
     calibration : Calibration
-        Its result, with its runs.
-    repaired : bool
-        Whether it was repaired or adjusted since the calibration before: drift then starts again.
+    repaired : bool, whether it was repaired or adjusted since the calibration before: drift then starts again
 
     Examples
     --------
@@ -117,8 +114,7 @@ class TransducerHistory(Reporting):
 
     Parameters
     ----------
-    serial : str
-        Its serial number.
+    serial : str, its serial number
     events : sequence of CalibrationEvent
         One per date. Those at flows more than 10 % apart are not compared: K depends on the flow.
 
@@ -220,12 +216,9 @@ def interval_by_reliability(in_tolerance: int, calibrations: int, interval_d: fl
 
     Parameters
     ----------
-    in_tolerance, calibrations : int
-        How many were found in tolerance, of how many at this interval.
-    interval_d : float
-        The interval so far, in days, a plain number.
-    target : float
-        The reliability wanted at the end of an interval, a fraction.
+    in_tolerance, calibrations : int, how many were found in tolerance, of how many at this interval
+    interval_d : float, the interval so far, a plain number of days
+    target : float, the reliability wanted at the end of an interval, a fraction
 
     Returns
     -------
@@ -268,14 +261,10 @@ def interval_by_drift(
 
     Parameters
     ----------
-    days, changes : sequence of float
-        Days between calibrations and the change found, in any unit; three or more.
-    start, limit : float
-        The value at the start, and the limit that it must not pass, in that unit.
-    start_uncertainty : float
-        Standard uncertainty of the value at the start, in that unit.
-    confidence : float
-        One-sided probability, above 0.5 and below 1, with Student's t.
+    days, changes : sequence of float, days between calibrations and the change found, in any unit; three or more
+    start, limit : float, the value at the start, and the limit that it must not pass, in that unit
+    start_uncertainty : float, standard uncertainty of the value at the start, in that unit
+    confidence : float, one-sided probability, above 0.5 and below 1, with Student's t
 
     Returns
     -------
@@ -330,10 +319,8 @@ def compare_transducers(calibrations: Mapping[str, Calibration], *, tolerance: A
 
     Parameters
     ----------
-    calibrations : mapping of str to Calibration
-        By serial number, three or more.
-    tolerance : str or pint.Quantity, optional
-        Percentage from the median within which each should lie.
+    calibrations : mapping of str to Calibration, by serial number, three or more
+    tolerance : str or pint.Quantity, optional, percentage from the median within which each should lie
 
     Examples
     --------

@@ -51,10 +51,8 @@ class Part:
 
     Parameters
     ----------
-    name, serial, note : str
-        Free text of the user.
-    k_factor : str
-        The K-factor that the part is marked with, as text with its unit.
+    name, serial, note : str, free text of the user
+    k_factor : str, the K-factor that the part is marked with, as text with its unit
 
     Examples
     --------
@@ -79,8 +77,7 @@ class Equipment:
 
     Parameters
     ----------
-    name, serial, due : str
-        Free text of the user; the date as 2031-08-01, or empty where it is not known.
+    name, serial, due : str, free text of the user; the date as 2031-08-01, or empty where it is not known
 
     Examples
     --------
@@ -104,23 +101,16 @@ class JobRecord(Reporting):
 
     Parameters
     ----------
-    number, date, technician : str
-        Number of the job, its date as 2031-05-17, and who did it.
-    aircraft, fluid, stored, remarks : str
-        Free text: the aircraft, the fuel or bench fluid, what was stored in the indicator afterwards, and remarks.
+    number, date, technician : str, the number of the job, its date as 2031-05-17, and who did it
+    aircraft, fluid, stored, remarks : str, free text; `stored` is what was in the indicator afterwards
     transducers : sequence of Part
         With their serial numbers, each its own; where there is one for each channel, in the order of the channels.
-    indicator : Part, optional
-    equipment : sequence of Equipment
-        What measured.
-    as_found, as_left : Indicator, optional
-        The settings before and after.
+    indicator, equipment : Part, and sequence of Equipment, which measured
+    as_found, as_left : Indicator, optional, the settings before and after
     sheets : sequence of BenchSheet or CapacitanceSheet
         With their readings as found, taken with the settings as found, and as left.
-    calibrations, fill_ups : sequence of Calibration, and of FillUp
-        Calibrations of the transducers with their runs, and the fill-ups that were compared.
-    results : mapping of str to number or text
-        The figures of the day; without them, today's.
+    calibrations, fill_ups : sequence of Calibration, of the transducers, and of FillUp
+    results : mapping of str to number or text, the figures of the day; without them, today's
 
     Examples
     --------
