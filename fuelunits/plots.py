@@ -79,13 +79,12 @@ def _finish(ax: Any, title: str, x: str, y: str) -> Any:
     return ax
 
 
-def density(of: Any, *, between_c: tuple[float, float] | None = None, unit: str = "kg/m^3", ax: Any = None) -> Any:
-    """Return a picture of density over temperature, with the limits of the specification.
+def density(of: Any, *, unit: str = "kg/m^3", ax: Any = None) -> Any:
+    """Return a picture of density over all valid temperatures, with the limits of the specification.
 
     Parameters
     ----------
     of, unit, ax : the fuel or its name, the unit, and the Axes to draw on, optional
-    between_c : tuple of float, optional, lowest and highest temperature, °C; by default all its temperatures
 
     Examples
     --------
@@ -93,9 +92,8 @@ def density(of: Any, *, between_c: tuple[float, float] | None = None, unit: str 
     'density, lb/gal'
     """
     found = fuel(of)
-    low, high = between_c or (found.valid_temperatures_c.low, found.valid_temperatures_c.high)
-    ax = _axes(ax)
-    _liquids(ax, found, np.linspace(low, high, _POINTS), lambda kg_m3: factor("kg/m^3", unit) * kg_m3)
+    ax, valid = _axes(ax), found.valid_temperatures_c
+    _liquids(ax, found, np.linspace(valid.low, valid.high, _POINTS), lambda kg_m3: factor("kg/m^3", unit) * kg_m3)
     return _finish(ax, f"density of {found.name}", "fuel temperature, °C", f"density, {unit.replace('^3', '³')}")
 
 
@@ -114,7 +112,7 @@ def _liquids(ax: Any, of: Any, t: Any, value: Any) -> None:
 def check(of: DensityCheck, *, ax: Any = None) -> Any:
     """Return a picture of a check of a fixed density: the fuel's density with its limits, and the fixed one.
 
-    Shaded are the temperatures of the check at which the typical fuel is within the tolerance.
+    The temperatures at which the typical fuel is within the tolerance are shaded.
 
     Parameters
     ----------
@@ -233,8 +231,8 @@ def meter_curve(of: MeterCurve, *, unit: str = "L/h", ax: Any = None) -> Any:
     ax, volume = _axes(ax), flow_unit_name(unit).partition("/")[0]
     k_scale, flow_scale = 1.0 / factor("L", volume), factor("L/s", unit)
     _band(ax, flow_scale * of.flow_l_s(hz), k_scale * of.k_pulses_per_l(hz), of.relative_uncertainty(hz))
-    flows, k = zip(*[(flow_scale * each.flow_l_s, k_scale * each.k_pulses_per_l) for each in of.points], strict=True)
-    ax.plot(flows, k, "o", color=_ink(ax), label="calibrated")
+    points = np.array([(flow_scale * each.flow_l_s, k_scale * each.k_pulses_per_l) for each in of.points])
+    ax.plot(*points.T, "o", color=_ink(ax), label="calibrated")
     return _finish(ax, "K over flow", f"flow, {unit}", f"K, pulse/{volume}")
 
 
@@ -321,7 +319,7 @@ def residuals(of: Calibration, *, ax: Any = None) -> Any:
     ax.axhline(0.0, color=_BLUE)
     ax.plot(numbers, found, "o", color=_ink(ax), label="run")
     ax.set_xticks(numbers)
-    return _finish(ax, f"runs at {of.flow_l_per_h:.4g} L/h", "run, in order", "K of the run less the mean, %")
+    return _finish(ax, f"runs at {of.flow:.4g} {of.unit}/h", "run, in order", "K of the run less the mean, %")
 
 
 def flow(

@@ -73,25 +73,13 @@ def flows(min_value: float = 0.5, max_value: float = 500.0, unit: str = "gal/h")
 
 @st.composite
 def pulse_records(
-    draw: Callable[[Any], Any],
-    min_pulses: int = 20,
-    max_pulses: int = 400,
-    *,
-    jitter: float = 0.05,
-    missing: bool = False,
+    draw: Callable[[Any], Any], min_pulses: int = 20, max_pulses: int = 400, *, jitter: float = 0.05
 ) -> PulseRecord:
-    """Draw the times of 3 pulses or more of a steady flow.
-
-    Each may be out of its place by `jitter`, a fraction of the period below 0.5; with `missing` one of the middle half
-    of the record is left out.
-    """
-    count = draw(st.integers(max(min_pulses, 3), max_pulses)) + missing
+    """Draw the times of 3 pulses or more of a steady flow, each out of its place by up to `jitter` periods."""
+    count = draw(st.integers(max(min_pulses, 3), max_pulses))
     frequency_hz = draw(st.floats(1.0, 2_000.0))
     shifts = np.random.default_rng(draw(st.integers(0, 2**32 - 1))).uniform(-jitter, jitter, count)
-    times_s = (np.arange(count) + shifts - shifts[0]) / frequency_hz
-    if missing:
-        times_s = np.delete(times_s, draw(st.integers(count // 4, 3 * count // 4)))
-    return PulseRecord(times_s)
+    return PulseRecord((np.arange(count) + shifts - shifts[0]) / frequency_hz)
 
 
 @st.composite

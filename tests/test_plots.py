@@ -48,12 +48,12 @@ def labels(axes):
 
 
 def test_density_with_its_limits(ax):
-    assert plots.density("Jet A", between_c=(0.0, 30.0), ax=ax) is ax
+    assert plots.density("Jet A", ax=ax) is ax
     t, drawn = line(ax, "typical")
-    assert (t[0], t[-1]) == (0.0, 30.0)
+    assert (t[0], t[-1]) == (fu.fuel("Jet A").valid_temperatures_c.low, fu.fuel("Jet A").valid_temperatures_c.high)
     np.testing.assert_allclose(drawn, fu.fuel("Jet A").density_kg_m3(t), rtol=1e-14)
-    assert line(ax, "lightest")[1][-1] == pytest.approx(fu.fuel("Jet A").density_limits_kg_m3(30.0)[0])
-    assert line(ax, "densest")[1][-1] == pytest.approx(fu.fuel("Jet A").density_limits_kg_m3(30.0)[1])
+    assert line(ax, "lightest")[1][-1] == pytest.approx(fu.fuel("Jet A").density_limits_kg_m3(t[-1])[0])
+    assert line(ax, "densest")[1][-1] == pytest.approx(fu.fuel("Jet A").density_limits_kg_m3(t[-1])[1])
 
 
 def test_density_of_a_batch_a_blend_and_a_grade_without_limits(ax):
