@@ -319,7 +319,12 @@ def residuals(of: Calibration, *, ax: Any = None) -> Any:
     ax.axhline(0.0, color=_BLUE)
     ax.plot(numbers, found, "o", color=_ink(ax), label="run")
     ax.set_xticks(numbers)
-    return _finish(ax, f"runs at {of.flow:.4g} {of.unit}/h", "run, in order", "K of the run less the mean, %")
+    return _finish(
+        ax,
+        f"runs at {of.flow_l_per_h * factor('L', of.unit):.4g} {of.unit}/h",
+        "run, in order",
+        "K of the run less the mean, %",
+    )
 
 
 def flow(
