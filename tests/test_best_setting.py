@@ -226,9 +226,25 @@ def test_refusals(change, match):
         fu.best_setting(**arguments)
 
 
-def test_a_flow_beyond_the_calibration_is_refused():
-    with pytest.raises(OutOfRange):
+def test_what_cannot_be_is_refused_in_the_users_own_units():
+    """40 Hz of 11190 pulse/L are 12.869 L/h or 3.4 gal/h; K is 43,000 to 43,200 pulse/gal."""
+    with pytest.raises(OutOfRange, match=r"12\.8\d* to .* L/h"):
         fu.best_setting(L_H, CURVE, ["5 L/h"], k_step="1 pulse/L")
+    gal_h = fu.Indicator("43186 pulse/gal", reads="gal/h")
+    with pytest.raises(OutOfRange, match=r"3\.39\d* to .* gal/h"):
+        fu.best_setting(gal_h, CURVE, ["1 gal/h"], k_step="1 pulse/gal")
+    with pytest.raises(QuantityError, match=r"4[23]\d{3}[.\d]* pulse/gal"):
+        fu.best_setting(gal_h, CURVE, ["10 gal/h"], k_step="1 pulse/gal", highest_k="9999 pulse/gal")
+    table = fu.best_setting(gal_h, CURVE, ["10 gal/h"], k_step="1 pulse/gal").report().tables[0]
+    cells = dict(zip(table.heads, table.rows[0], strict=True))
+    assert float(cells["K, pulse/gal"]) == pytest.approx(CURVE.k_factor("119 Hz").pulses_per_l * 3.785411784, rel=1e-3)
+
+
+def test_the_errors_of_a_display_that_truncates():
+    """Its readings are up to a step low: between the error less, and plus, half a step."""
+    display = fu.Indicator("11412 pulse/L", reads="L/h", resolution="0.5 L/h", truncates=True)
+    best = fu.best_setting(display, CURVE, FLOWS, k_step="1 pulse/L")
+    assert np.all(np.abs(column(best, "displayed_error") - column(best, "error")) <= column(best, "half_step") + 1e-12)
 
 
 def test_printed_errors_are_those_of_the_readings():

@@ -30,10 +30,8 @@ from fuelunits.meters.viscosity_curve import ViscosityCurve
 from fuelunits.pint_units import first_quantity
 from fuelunits.quantities import exact_number, read_text, temperature_c
 from fuelunits.reports import Report, Reporting, Table, format_percent
+from fuelunits.units import factor
 from fuelunits.validation import boolean, check_type, plain_number, positive_number
-
-_TRUE: tuple[str, ...] = ("flow", "at_c", "weight", "frequency_hz", "k_pulses_per_l", "uncertainty")
-_SHOWN: tuple[str, ...] = ("error", "half_step", "displayed", "displayed_error")
 
 
 @dataclass(frozen=True, repr=False)
@@ -41,8 +39,9 @@ class BestSetting(Reporting):
     """The best setting, in an :class:`Indicator` that has it, and the errors left; made by :func:`best_setting`.
 
     Flows of the points are in the unit read. Errors are signed fractions of the true flow: `error` before the display
-    rounds, which adds up to ± `half_step`, and `displayed_error`; `uncertainty` is the standard one of K. `densities`
-    has the root mean square of each density compared, with the K for volumes.
+    comes to a step, ± `half_step` (of a display that truncates, of its readings on the average), and `displayed_error`;
+    `uncertainty` is the standard one of K. `densities` has the root mean square of each density compared, with the K
+    for volumes.
     """
 
     indicator: Indicator
@@ -62,15 +61,16 @@ class BestSetting(Reporting):
         left = f"{min(errors):+.2f} % to {max(errors):+.2f} %, root mean square {100.0 * self.root_mean_square:.3f} %"
         rows = [{"density": each, "root mean square, %": f"{100.0 * rms:.3f}"} for each, rms in self.densities.items()]
         tables = [Table.of(map(self._cells, self.points)), *[Table.of(rows, "with the K for volumes")] * bool(rows)]
-        verdict = f"enter {entered}: errors {left}, before the display rounds"
+        verdict = f"enter {entered}: errors {left}, ± half a display step"
         return Report(f"best setting, {self.indicator}", verdict, {}, tables, self.remarks)
 
     def _cells(self, point: dict[str, float]) -> dict[str, str]:
+        unit = self.indicator.k_factors[0].unit
         return {
             self.indicator.reads: f"{point['flow']:.5g}",
             "°C": "" if math.isnan(point["at_c"]) else f"{point['at_c']:g}",
             "weight": f"{point['weight']:.3f}",
-            "K, pulse/L": f"{point['k_pulses_per_l']:.6g}",
+            f"K, pulse/{unit}": f"{point['k_pulses_per_l'] * factor(unit, 'L'):.6g}",
             "u(K), %": f"{100.0 * point['uncertainty']:.2f}",
             "error, %": f"{100.0 * point['error']:+.2f}",
             "± half step": f"{100.0 * point['half_step']:.2f}",
@@ -150,18 +150,19 @@ def best_setting(
     best = rms.index(min(rms))
     best_k = _best_k(mass_k[best], weight, step, most) if in_k else volume_k
     indicator = replace(indicator, k_factor=best_k, fixed_density=texts[best])
-    readings = hz * float(indicator.flows_per_hz[0])
-    displayed, errors = indicator.displayed_flow(readings), readings / flow - 1.0
-    half_step, displayed_error = float(indicator.display.step or 0) / 2.0 / flow, displayed / flow - 1.0
-    columns = np.array([flow, at_c, weight, hz, k, u, errors, half_step, displayed, displayed_error])
-    points = tuple(dict(zip((*_TRUE, *_SHOWN), row, strict=True)) for row in columns.T.tolist())
+    readings, hidden = hz * float(indicator.flows_per_hz[0]), indicator.display.errors
+    errors, displayed = (readings + float(sum(hidden)) / 2.0) / flow - 1.0, indicator.displayed_flow(readings)
+    columns = {"flow": flow, "at_c": at_c, "weight": weight, "frequency_hz": hz, "k_pulses_per_l": k, "uncertainty": u}
+    columns |= {"error": errors, "half_step": float(hidden[1] - hidden[0]) / 2.0 / flow}
+    columns |= {"displayed": displayed, "displayed_error": displayed / flow - 1.0}
+    points = tuple(dict(zip(columns, row, strict=True)) for row in np.array(list(columns.values())).T.tolist())
     remarks = list(remarks_of(liquid if indicator.fixed_density else None, limits=False))
     if liquid is not None and isinstance(meter, ViscosityCurve):
         remarks.append(f"K at the viscosity of {(viscosity or viscosity_of(liquid)).name}; batches differ")
     elif liquid is not None:
         remarks.append(f"K is that of the liquid of the curve; a ViscosityCurve converts it for {liquid.name}")
-    hidden = dict.fromkeys(f"{each:.5g}" for each in flow[displayed == 0.0])
-    remarks += [f"the display shows 0 at {', '.join(hidden)} {indicator.reads}"] if hidden else []
+    zeros = dict.fromkeys(f"{each:.5g}" for each in flow[displayed == 0.0])
+    remarks += [f"the display shows 0 at {', '.join(zeros)} {indicator.reads}"] if zeros else []
     if in_k:
         volumes = format_percent(float(weight @ k) / best_k.pulses_per_l - 1.0, signed=True)
         remarks.append(f"K compensates for the density: volumes are wrong by {volumes}")
@@ -189,7 +190,10 @@ def _true_point(given: Any, reads: str, at_c: float, density_kg_m3: float, curve
     """Return the true flow in the unit read, °C, density, Hz, K in pulse/L, and its relative uncertainty."""
     density = None if math.isnan(density_kg_m3) else f"{density_kg_m3!r} kg/m^3"
     flow = positive_number(amount(given, reads, name="flow", density=density), "flow")
-    hz = curve.frequency_hz(amount(given, "L/s", name="flow", density=density))
+    flow_l_s = amount(given, "L/s", name="flow", density=density)
+    ends, size = curve.flows_l_s, flow / flow_l_s
+    replace(ends, low=size * ends.low, high=size * ends.high, unit=reads).check(flow)
+    hz = curve.frequency_hz(flow_l_s)
     return flow, at_c, density_kg_m3, hz, curve.k_pulses_per_l(hz), curve.relative_uncertainty(hz)
 
 
@@ -217,6 +221,7 @@ def _best_k(k: Any, weight: Any, step: KFactor, most: Any) -> KFactor:
     size, ideal = step.pulses_per_l, float(weight @ k**2) / float(weight @ k)
     below = math.floor(ideal / size)
     if not 1 <= below <= most:
-        raise QuantityError(f"k_step, highest_k: {ideal:.7g} pulse/L cannot be entered; is the unit of K right?")
+        wanted = f"{ideal / size * float(step.value):.7g} pulse/{step.unit}"
+        raise QuantityError(f"k_step, highest_k: {wanted} cannot be entered; is the unit of K right?")
     best = min((n for n in (below, below + 1) if n <= most), key=lambda n: float(weight @ (k / (n * size) - 1.0) ** 2))
     return KFactor(best * step.value, per=step.unit)
