@@ -68,9 +68,16 @@ def test_h1_and_7_2_2_are_stated_as_printed():
 
 
 @pytest.mark.parametrize("probability", [0.1, 0.5, 0.6827, 0.9, 0.95, 0.9545, 0.99, 0.9973, 0.9999])
-@pytest.mark.parametrize("degrees", [*range(1, 31), 50, 99, 500, 999, 1000, 1001, 5000, 10**6])
+@pytest.mark.parametrize("degrees", [*range(1, 31), 50, 99, 500, 999, 1000])
 def test_student_t_against_scipy(probability, degrees):
     assert student_t(probability, degrees) == pytest.approx(stats.t.ppf((1 + probability) / 2, degrees), rel=2e-10)
+
+
+@pytest.mark.parametrize("degrees", [1000.5, 1001, 5000, 10**6])
+def test_student_t_of_many_degrees_is_wide_by_a_quarter_of_a_percent_at_most(degrees):
+    for probability in (0.5, 0.9545, 0.9973):
+        exact = stats.t.ppf((1 + probability) / 2, degrees)
+        assert exact <= student_t(probability, degrees) <= exact * 1.0026
 
 
 G_2_COLUMNS = ((0.6827, 1), (0.90, 0), (0.95, 0), (0.9545, 2), (0.99, 0), (0.9973, 3))
@@ -127,7 +134,7 @@ def test_student_t_at_its_ends():
 
 
 def test_probability_is_the_inverse_of_t():
-    for degrees in (1, 2, 7, 1000, 5000, math.inf):
+    for degrees in (1, 2, 7, 1000, math.inf):
         for t in (0.0, 0.3, 2.0, 5.0):
             expected = 2.0 * stats.t.cdf(t, degrees) - 1.0
             assert student_probability(t, degrees) == pytest.approx(expected, abs=1e-7)

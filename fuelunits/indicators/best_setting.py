@@ -17,11 +17,11 @@ import numpy as np
 from fuelunits.arrays import as_float_array
 from fuelunits.conversion import amount
 from fuelunits.errors import QuantityError
+from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.fuels.liquids import remarks_of
 from fuelunits.fuels.viscosity import ViscosityLine
 from fuelunits.fuels.viscosity import viscosity as viscosity_of
 from fuelunits.indicators.bench_sheet import written_points
-from fuelunits.indicators.error_budget import density_at, fuel_of
 from fuelunits.indicators.indicator import Indicator
 from fuelunits.indicators.written import as_written
 from fuelunits.meters.curve import MeterCurve
@@ -135,7 +135,8 @@ def best_setting(
     written = written_points(flows)
     temperatures = [each for each in (at if isinstance(at, (list, tuple)) else [at]) if each is not None]
     first_quantity(*flows, *temperatures, *offered, k_step, highest_k, density_step)
-    liquid, step, in_k = fuel_of(fuel), k_factor_of(k_step, "k_step"), boolean(k_for_mass, "k_for_mass")
+    liquid = None if fuel is None else find_fuel(fuel)
+    step, in_k = k_factor_of(k_step, "k_step"), boolean(k_for_mass, "k_for_mass")
     most = math.inf if highest_k is None else k_factor_of(highest_k, "highest_k").exact_per(step.unit) / step.value
     states = _states(meter, liquid, temperatures, viscosity)
     table = [_true_point(each, indicator.reads, *state) for state in states for each in written]
@@ -182,7 +183,7 @@ def _states(meter: Any, liquid: Any, temperatures: list[Any], line: Any) -> list
     states = []
     for t in (plain_number(temperature_c(each, name="at"), "at") for each in temperatures):
         nu = (line or viscosity_of(liquid)).kinematic_viscosity_mm2_s(t) if by_viscosity else None
-        states.append((t, float(density_at(liquid, t)), meter.meter_curve(nu, t) if by_viscosity else meter))
+        states.append((t, float(liquid.density_kg_m3(t)), meter.meter_curve(nu, t) if by_viscosity else meter))
     return states
 
 

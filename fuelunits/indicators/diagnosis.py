@@ -16,9 +16,9 @@ from typing import Any
 from fuelunits.confusions import CHECKS
 from fuelunits.conversion import flow_unit_name, kind_of
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
+from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.fuels.liquids import remarks_of
 from fuelunits.indicators.causes import Cause, Facts, known_causes, other_causes, other_fuels
-from fuelunits.indicators.error_budget import FuelAtTemperature, density_at, fuel_of
 from fuelunits.indicators.indicator import Indicator
 from fuelunits.indicators.written import float_or_uncertain
 from fuelunits.meters.k_factor import KFactor, k_factor_of
@@ -239,7 +239,7 @@ def diagnose(
     *,
     indicator: Indicator | KFactor | str | None = None,
     stamped: Any = None,
-    fuel: FuelAtTemperature | str | None = None,
+    fuel: Any = None,
     at: QuantityLike | None = None,
     channels: int | None = None,
     uncertainty: Any = "1 %",
@@ -346,9 +346,7 @@ def _installation(indicator: Any, stamped: Any, fuel: Any, at: Any, channels: An
     """Return the facts of the installation."""
     at_c = None if at is None else float(temperature_c(at, name="at"))
     count = None if channels is None else whole_number(channels, "channels", least=1, most=64)
-    known: dict[str, Any] = {"fuel": fuel if fuel is None else fuel_of(fuel), "at_c": at_c, "channels": count}
-    if fuel is not None:
-        density_at(known["fuel"], 15.0 if at_c is None else at_c)  # refuses what is no fuel
+    known: dict[str, Any] = {"fuel": fuel if fuel is None else find_fuel(fuel), "at_c": at_c, "channels": count}
     if isinstance(indicator, Indicator):
         known |= {"entered": indicator.k_factors, "channels": count or indicator.channels}
         known |= {"fixed": indicator.fixed_density or "", "fixed_kg_m3": float(indicator.fixed_density_kg_m3 or 0)}

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from math import hypot, inf, prod
-from typing import Any, Protocol
+from typing import Any
 
 from fuelunits.errors import QuantityError
 from fuelunits.fuels.grades import fuel as find_fuel
@@ -19,35 +19,9 @@ from fuelunits.indicators.settings import IndicatorSettings
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.quantities import fraction, pair, positive, ratio
 from fuelunits.reports import Report, Reporting, Table
-from fuelunits.validation import format_value, whole_number
 
 _EXPANSION_PER_C = 0.001
 """Expansion of aviation fuels, 1/°C, to one digit: kerosene 0.0009, gasoline 0.0012 (common practice, from memory)."""
-
-
-class FuelAtTemperature(Protocol):
-    """What an indicator needs of a fuel; a budget also takes limits, ``density_limits_kg_m3(temperature_c)``."""
-
-    @property
-    def name(self) -> str:
-        """The fuel's name."""
-
-    def density_kg_m3(self, temperature_c: Any, gauge_pressure_kpa: Any = 0.0) -> Any:
-        """Density in kg/m³."""
-
-
-def fuel_of(fuel: Any) -> Any:
-    """Return the fuel of a name, or a fuel as it is."""
-    return find_fuel(fuel) if isinstance(fuel, str) else fuel
-
-
-def density_at(fuel: Any, temperature_c: Any) -> Any:
-    """Return a fuel's density in kg/m³, refusing anything that is not a fuel."""
-    if not callable(getattr(fuel, "density_kg_m3", None)):
-        raise QuantityError(
-            f"fuel: {format_value(fuel)} has no density over temperature; give a fuel such as fuel('Jet A')"
-        )
-    return fuel.density_kg_m3(temperature_c)
 
 
 @dataclass(frozen=True)
@@ -66,7 +40,7 @@ def indicator_budget(
     between: Any,
     true: Sequence[KFactor],
     k_at_flow: Any,
-    counting: tuple[Any, Any],
+    gate_time: Any,
     smoothing: tuple[Any, Any],
 ) -> ErrorBudget:
     """Return the budget of an indicator, from the true K-factors and what ``Indicator.error_budget`` takes."""
@@ -79,14 +53,14 @@ def indicator_budget(
     if not indicator.displayed_flow(float(number)):
         raise QuantityError(f"flow: the display shows 0 at {flow}; give a flow above its cutoff")
     shares = [float(each / number) for each in flows]
-    off = [k.indication_error(its_true) for k, its_true in zip(indicator.k_factors, true, strict=True)]
-    entered = sum(share * error for share, error in zip(shares, off, strict=True))
+    each = zip(shares, indicator.k_factors, true, strict=True)
+    entered = sum(share * k.indication_error(its_true) for share, k, its_true in each)
     per_second = float(sum(map(abs, indicator.flows_per_hz)) / number) / (1.0 + entered) / (1.0 + shift)
-    count = _counting(*counting, per_second, sum(map(abs, shares)))
+    count = _counting(gate_time, per_second)
     step = ErrorPart("display step", *(float(each / number) for each in indicator.display.errors))
     factors = [_part("K as entered", entered), _part("K at this flow and viscosity", shift)]
     factors += [ErrorPart(name, -half, half) for name, half in (("counting", count), ("smoothing", lag)) if half]
-    liquid = fuel_of(fuel)
+    liquid: Any = None if fuel is None else find_fuel(fuel)
     as_is, limits = _density_parts(indicator, liquid, between)
     cases = [("this fuel" if as_is else "volume flow", (*factors, *_span(as_is)))]
     if limits:
@@ -97,7 +71,7 @@ def indicator_budget(
     if as_is and not limits and hasattr(liquid, "limit_liquids"):
         remarks.append(f"{liquid.name}: limits are not known on both sides, so batches may differ by more")
     if not count:
-        remarks.append("counting is not included: neither gate_time nor pulses_averaged was stated")
+        remarks.append("counting is not included: gate_time was not stated")
     if indicator.feed_less_return:
         remarks.append(
             f"feed {float(flows[0]):.6g} less return {float(-flows[1]):.6g} {indicator.reads}, both at one "
@@ -132,15 +106,8 @@ def _lag(smoothing: Any, change_per_minute: Any) -> float:
     return fraction(change_per_minute, name="change_per_minute") * float(positive(smoothing, "min", name="smoothing"))
 
 
-def _counting(gate_time: Any, pulses_averaged: Any, per_second: float, gross: float) -> float:
-    """Return the largest relative error of counting: one count of each channel, either way, of those in the gate.
-
-    `per_second` is one count per second of each channel over the flow displayed, `gross` the flow of all over it.
-    """
-    if gate_time is not None and pulses_averaged is not None:
-        raise QuantityError("gate_time and pulses_averaged: give one of them")
-    if pulses_averaged is not None:
-        return gross / whole_number(pulses_averaged, "pulses_averaged", least=1)
+def _counting(gate_time: Any, per_second: float) -> float:
+    """Return the largest relative error of counting: one count of each channel, either way, of those in the gate."""
     error = 0.0 if gate_time is None else per_second / float(positive(gate_time, "s", name="gate_time"))
     if error > 1.0:
         raise QuantityError(f"gate_time: {gate_time} holds {1.0 / error:.2g} pulses; take a longer one")
@@ -161,7 +128,7 @@ def _density_parts(
     as_is, tolerance = [], []
     limits_of = getattr(fuel, "density_limits_kg_m3", None)
     for temperature in pair(between, "degC", name="between"):
-        error = fixed / float(density_at(fuel, temperature)) - 1.0
+        error = fixed / float(fuel.density_kg_m3(temperature)) - 1.0
         as_is.append(_part(f"fixed density, {fuel.name} at {temperature:g} °C", error))
         low, high = (limits_of(temperature) if limits_of else None) or (None, None)
         if low is not None and high is not None:

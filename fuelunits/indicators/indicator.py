@@ -16,9 +16,10 @@ import numpy as np
 
 from fuelunits.conversion import kind_of
 from fuelunits.errors import DimensionError, QuantityError
+from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.fuels.liquids import remarks_of
 from fuelunits.indicators.bench_sheet import BenchSheet, Generator
-from fuelunits.indicators.error_budget import ErrorBudget, FuelAtTemperature, density_at, fuel_of, indicator_budget
+from fuelunits.indicators.error_budget import ErrorBudget, indicator_budget
 from fuelunits.indicators.settings import IndicatorSettings
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.pint_units import answer, first_quantity
@@ -71,15 +72,14 @@ class Indicator(IndicatorSettings):
         (63.4, 31.5)
         """
         given = self.for_each_channel(frequency)
-        flow: Any = 0.0
-        for each, per_hz in zip(given, self.flows_per_hz, strict=True):
-            flow = flow + positive(each, "Hz", name="frequency", zero=True) * float(per_hz)
+        hz = [positive(each, "Hz", name="frequency", zero=True) for each in given]
+        flow = sum(each * float(per_hz) for each, per_hz in zip(hz, self.flows_per_hz, strict=True))
         return answer(self.displayed_flow(flow), self.reads, first_quantity(*given))
 
     def reading_of(
         self,
         true_flow: QuantityLike,
-        fuel: FuelAtTemperature | str | None = None,
+        fuel: Any = None,
         at: QuantityLike | None = None,
         true_k: KFactor | str | None = None,
     ) -> Any:
@@ -95,18 +95,16 @@ class Indicator(IndicatorSettings):
         like = first_quantity(true_flow, at, true_k)
         kind = kind_of(true_flow, ("m^3/s", "kg/s"), name="true_flow")
         m3_s = positive(true_flow, kind, name="true_flow", zero=True)
-        kg_m3 = None if fuel is None else density_at(fuel_of(fuel), temperature_c(at, name="at"))
+        kg_m3 = None if fuel is None else find_fuel(fuel).density_kg_m3(temperature_c(at, name="at"))
         if kind == "kg/s":
             if kg_m3 is None:
                 raise DimensionError(
                     f"true_flow: {true_flow} is a mass flow; give the fuel and its temperature as well"
                 )
             m3_s = m3_s / kg_m3
-        per_m3_s = sum(
-            k.exact_per("m^3") * per_hz / self.channels
-            for k, per_hz in zip(self._true(true_k), self.flows_per_hz, strict=True)
-        )
-        return answer(self.displayed_flow(m3_s * float(per_m3_s)), self.reads, like)
+        pairs = zip(self._true(true_k), self.flows_per_hz, strict=True)
+        per_m3_s = float(sum(k.exact_per("m^3") * per_hz for k, per_hz in pairs) / self.channels)
+        return answer(self.displayed_flow(m3_s * per_m3_s), self.reads, like)
 
     def _true(self, true_k: Any) -> tuple[KFactor, ...]:
         """Return the true K-factor of each channel, from one for all or a list; those entered by default."""
@@ -114,14 +112,13 @@ class Indicator(IndicatorSettings):
 
     def error_budget(
         self,
-        fuel: FuelAtTemperature | str | None = None,
+        fuel: Any = None,
         *,
         flow: QuantityLike,
         between: PairLike | None = None,
         true_k: KFactor | str | Sequence[KFactor | str] | None = None,
         k_at_flow: QuantityLike = "0 %",
         gate_time: Any = None,
-        pulses_averaged: int | None = None,
         smoothing: Any = None,
         change_per_minute: Any = None,
     ) -> ErrorBudget:
@@ -137,8 +134,8 @@ class Indicator(IndicatorSettings):
             The transducer's K-factor as calibrated, or one for each channel; by default those entered.
         k_at_flow : str or pint.Quantity
             By how much K at this flow and viscosity exceeds that, with its sign, from the meter's curve: ``"-0.4 %"``.
-        gate_time, pulses_averaged : optional
-            For how long the indicator counts pulses for one reading, or how many pulses one reading averages.
+        gate_time : str or pint.Quantity, optional
+            For how long the indicator counts pulses for one reading.
         smoothing, change_per_minute : str or pint.Quantity, optional
             Time constant of its smoothing, and the relative change of the flow per minute: ``"3 %"``.
 
@@ -150,8 +147,8 @@ class Indicator(IndicatorSettings):
         [('counting', -0.00627, 0.00627), ('display step', -0.005, 0.005)]
         """
         first_quantity(flow, between, true_k, k_at_flow, gate_time, smoothing, change_per_minute)
-        counting, lag = (gate_time, pulses_averaged), (smoothing, change_per_minute)
-        return indicator_budget(self, fuel, flow, between, self._true(true_k), k_at_flow, counting, lag)
+        lag = smoothing, change_per_minute
+        return indicator_budget(self, fuel, flow, between, self._true(true_k), k_at_flow, gate_time, lag)
 
     def bench_points(
         self, flows: Sequence[Any], tolerance: QuantityLike, *, generator: Generator | None = None
@@ -175,7 +172,7 @@ class Indicator(IndicatorSettings):
         other: Indicator,
         line: QuantityLike,
         *,
-        fuel: FuelAtTemperature | str | None = None,
+        fuel: Any = None,
         at: QuantityLike | None = None,
         true_k: KFactor | str | None = None,
         other_true_k: KFactor | str | None = None,
@@ -196,16 +193,13 @@ class Indicator(IndicatorSettings):
             second = other.reading_of(line, fuel, at, other_true_k)
         if np.ndim(first.magnitude):
             raise QuantityError(f"line: {line} is an array; compare at one frequency or flow")
-        liquid = None if fuel is None else fuel_of(fuel)
-        density = None if liquid is None else float(density_at(liquid, temperature_c(at, name="at")))
+        liquid = None if fuel is None else find_fuel(fuel)
+        density = None if liquid is None else float(liquid.density_kg_m3(temperature_c(at, name="at")))
         one, two = float(first.magnitude), float(second.magnitude)
         same = _is_mass(self) == _is_mass(other)
         difference = two * factor(other.reads, self.reads) / one - 1.0 if same and one else None
-        implied = (
-            None
-            if same or not one or not two
-            else _implied_density(*((self, one), (other, two)) if _is_mass(self) else ((other, two), (self, one)))
-        )
+        pair = ((self, one), (other, two)) if _is_mass(self) else ((other, two), (self, one))
+        implied = None if same or not one or not two else _implied_density(*pair)
         remarks = remarks_of(liquid, limits=False)
         return Comparison(one, self.reads, two, other.reads, density, difference, implied, remarks)
 

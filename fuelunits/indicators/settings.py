@@ -138,20 +138,14 @@ class IndicatorSettings(Reporting):
             for sign, k in zip(signs, self.k_factors, strict=True)
         )
 
-    def _in_words(self, flow: str | None) -> str | None:
-        """Return a flow in the word for its unit that the indicator reads, where both are one unit: lb/h for pph."""
-        unit = read_text(flow)[1] if flow else self.reads
-        is_same = unit != self.reads and read_unit(unit).size == read_unit(self.reads).size
-        return f"{flow.removesuffix(unit).rstrip()} {self.reads}" if flow and is_same else flow
-
     def report(self) -> Report:
         """Return the settings in one line."""
         words = {
             "": " and ".join(map(str, dict.fromkeys(self.k_factors))),
             "reading ": self.reads,
             "fixed density ": self.fixed_density,
-            "steps of ": self._in_words(self.resolution),
-            "zero below ": self._in_words(self.low_flow_cutoff),
+            "steps of ": self.resolution,
+            "zero below ": self.low_flow_cutoff,
         }
         told = [f"{name}{value}" for name, value in words.items() if value is not None]
         told += ["truncating"] * self.truncates

@@ -13,6 +13,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cached_property
+from math import ceil, log10
 from typing import Any, ClassVar, Self
 
 from fuelunits.errors import QuantityError
@@ -155,10 +156,8 @@ class BenchPoint:
     @property
     def decimals(self) -> int:
         """Decimals of a reading when printed."""
-        places = self.display.decimals
-        while self.display.step is None and self._margin > 0 and self._margin * 10**places < 10 and places < 12:
-            places += 1
-        return places
+        fine = self.display.step is None and self._margin > 0
+        return max(3, ceil(1 - log10(self._margin))) if fine else self.display.decimals
 
     def verdict(self, reading: Fraction) -> Verdict:
         """Return what a reading at this point means by itself."""
@@ -175,9 +174,9 @@ class BenchPoint:
 
     def is_expected_zero(self, reading: Fraction | None) -> bool:
         """Return whether zero is expected here, and the reading is zero, or near enough."""
-        if reading is None or self.true:
-            return reading == 0 and self.below_cutoff
-        return abs(reading) <= self._margin
+        if reading is None:
+            return False
+        return self.below_cutoff and not reading if self.true else abs(reading) <= self._margin
 
 
 @dataclass(frozen=True, repr=False, kw_only=True)

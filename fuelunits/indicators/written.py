@@ -87,7 +87,7 @@ def decimals_of(unit: str) -> int:
 
 def expanded_uncertainty(value: Any) -> float:
     """Return the expanded uncertainty of a number (95.45 %): twice the standard one, or Student's t times it."""
-    return coverage_factor(value) * standard_uncertainty(value) if standard_uncertainty(value) else 0.0
+    return coverage_factor(value) * standard_uncertainty(value)
 
 
 def between(value: Any, unit: str) -> str:

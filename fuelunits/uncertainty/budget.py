@@ -26,8 +26,7 @@ _PROBABILITIES = Range("coverage probability", 0.0, 0.9999, "", "the range in wh
 _RANGE_PER_DEVIATION = {3: 1.693, 4: 2.059, 5: 2.326, 6: 2.534, 7: 2.704, 8: 2.847, 9: 2.970, 10: 3.078}
 """d2: expected range of n normal values over their standard deviation [control_chart_d2]."""
 _RUNS = Range("number of runs", 3, 10, "runs", "control_chart_d2")
-_LARGE = 1000
-"""Degrees of freedom beyond which Student's t is a series about the normal distribution."""
+_MOST_DEGREES = 1000
 
 
 @dataclass(frozen=True)
@@ -209,38 +208,36 @@ def combined_coverage_factor(rows: Sequence[BudgetRow], *, probability: float) -
 def student_t(probability: float, degrees_of_freedom: float) -> float:
     """Return the t that a coverage probability of up to 0.9999 needs on both sides together.
 
-    Degrees between two whole numbers are taken down, which errs on the wide side (JCGM 100:2008, G.4.1). The formulas
-    are recalled [abramowitz_stegun_26_7], and compared with a statistics library in the tests.
+    Degrees between two whole numbers are taken down (JCGM 100:2008, G.4.1), and above 1000 to that, unless infinite:
+    both err on the wide side. The formulas are recalled [abramowitz_stegun_26_7], and tested against a statistics
+    library.
     """
     return _student_t(_PROBABILITIES.check(finite_number(probability, "probability")), _whole(degrees_of_freedom))
 
 
 @lru_cache(maxsize=1024)
-def _student_t(probability: float, nu: float) -> float:
-    if nu > _LARGE:
+def _student_t(probability: float, nu: int) -> float:
+    if not nu:
         from statistics import NormalDist
 
-        return _near_normal(NormalDist().inv_cdf((1.0 + probability) / 2.0), nu)
+        return NormalDist().inv_cdf((1.0 + probability) / 2.0)
     low, high = 0.0, math.pi / 2.0
     for _ in range(60):
         middle = (low + high) / 2.0
-        low, high = (middle, high) if _within(middle, int(nu)) < probability else (low, middle)
+        low, high = (middle, high) if _within(middle, nu) < probability else (low, middle)
     return math.sqrt(nu) * math.tan(low)
 
 
 def student_probability(t: float, degrees_of_freedom: float) -> float:
     """Return the probability that a value lies within ±t, t not negative; the inverse of :func:`student_t`."""
     nu = _whole(degrees_of_freedom)
-    if nu <= _LARGE:
-        return _within(math.atan(t / math.sqrt(nu)), int(nu))
-    # a normal value with this probability is t (1 - 1/(4 nu)) / sqrt(1 + t²/(2 nu)): Abramowitz and Stegun 26.7.8
-    return math.erf(t * (1.0 - 0.25 / nu) / math.sqrt(1.0 + 0.5 * t * t / nu) / math.sqrt(2.0))
+    return _within(math.atan(t / math.sqrt(nu)), nu) if nu else math.erf(t / math.sqrt(2.0))
 
 
-def _whole(degrees_of_freedom: float) -> float:
-    """Return degrees of freedom up to a thousand taken down, but for the noise of floating-point arithmetic."""
+def _whole(degrees_of_freedom: float) -> int:
+    """Return degrees of freedom taken down, but for the noise of floating-point arithmetic; 0 for infinity."""
     degrees = degrees_number(plain_number(degrees_of_freedom, "degrees of freedom") * (1.0 + 1e-9))
-    return float(math.floor(degrees)) if degrees < _LARGE + 1 else degrees
+    return 0 if math.isinf(degrees) else min(int(degrees), _MOST_DEGREES)
 
 
 def _within(angle: float, nu: int) -> float:
@@ -253,14 +250,6 @@ def _within(angle: float, nu: int) -> float:
         term *= cosine**2 * (k - 1) / k
         total += term
     return 2.0 / math.pi * (angle + sine * total) if odd else sine * total
-
-
-def _near_normal(z: float, nu: float) -> float:
-    """Return t expanded about the normal quantile z in powers of 1/nu: Abramowitz and Stegun 26.7.5."""
-    first = (z**3 + z) / 4.0
-    second = (5.0 * z**5 + 16.0 * z**3 + 3.0 * z) / 96.0
-    third = (3.0 * z**7 + 19.0 * z**5 + 17.0 * z**3 - 15.0 * z) / 384.0
-    return z + (first + (second + third / nu) / nu) / nu
 
 
 def accepted_spread(runs: int, expanded_uncertainty: Any, *, probability: float = 0.95) -> Any:
@@ -292,8 +281,8 @@ def accepted_spread(runs: int, expanded_uncertainty: Any, *, probability: float 
 
 def degrees_of_coverage(factor: float) -> float:
     """Return the whole degrees of freedom at which Student's t is a coverage factor, or fewer; beyond 1000 infinity."""
-    fewer = bisect(range(1, 1001), -factor, key=lambda degrees: -student_t(COVERAGE, degrees))
-    return float(max(fewer, 1)) if fewer < 1000 else math.inf
+    fewer = bisect(range(1, _MOST_DEGREES + 1), -factor, key=lambda degrees: -student_t(COVERAGE, degrees))
+    return float(max(fewer, 1)) if fewer < _MOST_DEGREES else math.inf
 
 
 def round_to_uncertainty(value: float, uncertainty: float) -> tuple[str, str]:

@@ -69,9 +69,9 @@ class Conformity(Reporting):
     @property
     def acceptance_limit(self) -> float | None:
         """Largest error that is accepted; None where the guard band is as wide as the tolerance."""
-        if self.guard_band is None or self.guard_band >= self.tolerance:
+        if self.guard_band is None or _decimal(self.guard_band) >= _decimal(self.tolerance):
             return None
-        return self.tolerance - self.guard_band
+        return _decimal(self.tolerance - self.guard_band)
 
     @property
     def _known(self) -> float | None:
@@ -81,16 +81,12 @@ class Conformity(Reporting):
     @property
     def verdict(self) -> Verdict:
         """The decision, by guarded acceptance (JCGM 106:2012, 8.2 and 8.3)."""
-        if self._known is None or self.guard_band is None:
-            return Verdict.UNDECIDED
-        # as decimals of 15 digits: 0.2 against 0.3 with a guard band of 0.1 lies on the limit, not beyond it
-        numbers = abs(self.error), self.tolerance, self.guard_band, self.tolerance - self.guard_band
-        size, most, guard, acceptance = (float(f"{number:.15g}") for number in numbers)
-        if size > most:
+        size, limit = _decimal(abs(self.error)), self.acceptance_limit
+        if self._known is not None and size > _decimal(self.tolerance):
             return Verdict.REJECT
-        if not (size <= most and guard < most):  # a guard band that leaves no error to accept, or a NaN
+        if self._known is None or limit is None or math.isnan(size + limit):
             return Verdict.UNDECIDED
-        return Verdict.ACCEPT if size <= acceptance else Verdict.CONDITIONAL_ACCEPT
+        return Verdict.ACCEPT if size <= limit else Verdict.CONDITIONAL_ACCEPT
 
     @property
     def probability(self) -> float | None:
@@ -135,6 +131,11 @@ class Conformity(Reporting):
 
     def _text(self, number: float, sign: str = "") -> str:
         return f"{number:{sign}.4g} {self.unit}".rstrip()
+
+
+def _decimal(number: float) -> float:
+    """Return a decimal of 15 digits: 0.2 against 0.3 with a guard band of 0.1 lies on the limit, not beyond it."""
+    return float(f"{number:.15g}")
 
 
 def _probability(value: float) -> str:
