@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from fuelunits.checks.file import check_files, check_text
 from fuelunits.checks.kinds import KINDS
-from fuelunits.checks.output import github
+from fuelunits.checks.output import FORMATS
 from fuelunits.confusions import digit_slips, number_looks_like
 from fuelunits.errors import FileError
 from fuelunits.fuels.density_scales import density_from_api_gravity
@@ -186,7 +186,9 @@ def test_each_spoilt_constant_of_four_languages_is_annotated_at_its_line(tmp_pat
     for file, text in sources.items():
         (tmp_path / file).write_text(text, encoding="utf-8")
     (tmp_path / "guard.toml").write_text("\n".join(entries), encoding="utf-8")
-    found = re.findall(r"(?m)^::error file=([^,]+),line=(\d+),title=[^:]+::(.*)$", github(check_files(["guard.toml"])))
+    found = re.findall(
+        r"(?m)^::error file=([^,]+),line=(\d+),title=[^:]+::(.*)$", FORMATS["github"](check_files(["guard.toml"]))
+    )
     annotated = {(file, int(line)): words for file, line, words in found if file != "guard.toml"}
     assert annotated.keys() == expected.keys()
     assert all(name in annotated[place] for place, name in expected.items())

@@ -9,9 +9,10 @@ from __future__ import annotations
 import json
 import os
 import textwrap
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import suppress
 from pathlib import PurePath
-from typing import Any
+from typing import Any, NamedTuple
 from urllib.parse import quote_from_bytes
 from xml.etree import ElementTree
 
@@ -55,7 +56,28 @@ def one_line(words: str) -> str:
     return " ".join(printable(words).split())
 
 
-def _source_path(outcome: Outcome, report: FileReport) -> tuple[str, int] | None:
+class Mark(NamedTuple):
+    """What is to be marked: the key of its rule, a title, a message, and its place; and a source that it is about."""
+
+    rule: str
+    title: str
+    message: str
+    place: tuple[str, int]
+    source: tuple[str, int] | None = None
+
+
+def _marks(files: Sequence[FileReport]) -> Iterator[Mark]:
+    """Return a mark for everything that is not as expected."""
+    for file in files:
+        for each in file.outcomes:
+            if not each.as_expected:
+                place = file.file, each.line
+                yield Mark(each.entry.kind, each.entry.name, str(each), place, _source_place(each, file))
+        for problem in file.problems:
+            yield Mark("file", "assumptions file", problem.message, (problem.file, problem.line))
+
+
+def _source_place(outcome: Outcome, report: FileReport) -> tuple[str, int] | None:
     """Return the path and the line of the source that an entry names; None where none was looked up."""
     place = outcome.place
     return None if place is None else (_relative(os.path.join(report.root, place.path)), max(place.line, 1))
@@ -63,77 +85,53 @@ def _source_path(outcome: Outcome, report: FileReport) -> tuple[str, int] | None
 
 def _relative(path: str) -> str:
     """Return a path relative to the folder in which the command runs, with slashes; another drive's stays whole."""
-    try:
-        return PurePath(os.path.relpath(path)).as_posix()
-    except ValueError:
-        return PurePath(path).as_posix()
+    with suppress(ValueError):
+        path = os.path.relpath(path)
+    return PurePath(path).as_posix()
 
 
-def github(files: Sequence[FileReport]) -> str:
-    """Return the text of a report, and annotations of the entry and the source of what is not as expected."""
-    # a name must not become a workflow command
-    lines = [f"- {line}" if line.lstrip().startswith(("::", "##[")) else line for line in text(files).splitlines()]
-    for _, title, message, *places in _findings(files):
-        lines += [annotation(*place, title, message) for place in places if place]
+def annotated(text: str, marks: Iterable[Mark]) -> str:
+    """Return a text with workflow commands that annotate the lines of marks; no line of its own becomes a command."""
+    lines = [f"- {line}" if line.lstrip().startswith(("::", "##[")) else line for line in text.splitlines()]
+    for _, title, message, *places in marks:
+        for file, line in filter(None, places):
+            name, heading, words = (one_line(each).replace("%", "%25") for each in (_relative(file), title, message))
+            name, heading = (each.replace(":", "%3A").replace(",", "%2C") for each in (name, heading))
+            lines.append(f"::error file={name},line={max(line, 1)},title={heading}::{words}")
     return "\n".join(lines)
-
-
-def _findings(files: Sequence[FileReport]) -> Iterator[tuple[str, str, str, tuple[str, int], tuple[str, int] | None]]:
-    """Return the kind, title, message, own place and place in a source of everything that is not as expected."""
-    for file in files:
-        for each in file.outcomes:
-            if not each.as_expected:
-                own = file.file, each.line
-                yield each.entry.kind, each.entry.name, str(each), own, _source_path(each, file)
-        for problem in file.problems:
-            yield "file", "assumptions file", problem.message, (problem.file, problem.line), None
-
-
-def annotation(file: str, line: int, title: str, message: str) -> str:
-    """Return a workflow command that annotates a line of a file."""
-    name, title, message = (one_line(each).replace("%", "%25") for each in (_relative(file), title, message))
-    name, title = (each.replace(":", "%3A").replace(",", "%2C") for each in (name, title))
-    return f"::error file={name},line={max(line, 1)},title={title}::{message}"
 
 
 def junit(files: Sequence[FileReport]) -> str:
     """Return XML: what fails as expected is skipped with its reason, what is wrong with a file is an error."""
-    suites = [_suite(each) for each in files]
-    root = ElementTree.Element("testsuites", {"name": "fuelunits check", **_counts(suites)})
-    root.extend(suites)
+    root = _element("testsuites", name="fuelunits check")
+    root.extend(map(_suite, files))
+    tags = {"tests": "testcase", "failures": "failure", "errors": "error", "skipped": "skipped"}
+    for element in (root, *root):
+        element.attrib |= {name: str(len(list(element.iter(tag)))) for name, tag in tags.items()}
     ElementTree.indent(root)
     return '<?xml version="1.0" encoding="utf-8"?>\n' + ElementTree.tostring(root, encoding="unicode")
 
 
-def _counts(elements: Sequence[ElementTree.Element]) -> dict[str, str]:
-    tags = {"tests": "testcase", "failures": "failure", "errors": "error", "skipped": "skipped"}
-    return {name: str(sum(len(list(each.iter(tag))) for each in elements)) for name, tag in tags.items()}
-
-
 def _suite(report: FileReport) -> ElementTree.Element:
-    cases = [_case(outcome, report) for outcome in report.outcomes]
+    suite = _element("testsuite", name=report.file)
+    for outcome in report.outcomes:
+        entry, message = outcome.entry, str(outcome)
+        file, line = _source_place(outcome, report) or (report.file, outcome.line)
+        place = {"classname": f"{report.file}.{entry.kind}", "file": file, "line": str(line)}
+        suite.append(case := _element("testcase", name=entry.name, **place))
+        if not outcome.as_expected:
+            case.append(_element("failure", message, type=outcome.verdict, message=message))
+        elif entry.expected_to_fail:
+            case.append(_element("skipped", message=message))
+        elif outcome.caveats:
+            case.append(_element("system-out", "; ".join(outcome.caveats)))
     for each in report.problems:
-        file, name = report.file, "is an assumptions file"
-        cases.append(_element("testcase", classname=file, name=name, file=file, line=str(each.line)))
-        cases[-1].append(_element("error", str(each), type="wrong file", message=str(each)))
-    suite = ElementTree.Element("testsuite", {"name": one_line(report.file), **_counts(cases)})
-    suite.extend(cases)
+        place = {"classname": report.file, "file": report.file, "line": str(each.line)}
+        suite.append(case := _element("testcase", name="is an assumptions file", **place))
+        case.append(_element("error", str(each), type="wrong file", message=str(each)))
     if report.outcomes:
         suite.append(_element("system-out", CAUTION))
     return suite
-
-
-def _case(outcome: Outcome, report: FileReport) -> ElementTree.Element:
-    entry, message = outcome.entry, str(outcome)
-    file, line = _source_path(outcome, report) or (report.file, outcome.line)
-    case = _element("testcase", classname=f"{report.file}.{entry.kind}", name=entry.name, file=file, line=str(line))
-    if not outcome.as_expected:
-        case.append(_element("failure", message, type=outcome.verdict, message=message))
-    elif entry.expected_to_fail:
-        case.append(_element("skipped", message=message))
-    elif outcome.caveats:
-        case.append(_element("system-out", "; ".join(outcome.caveats)))
-    return case
 
 
 def _element(tag: str, content: str = "", **attributes: str) -> ElementTree.Element:
@@ -142,26 +140,15 @@ def _element(tag: str, content: str = "", **attributes: str) -> ElementTree.Elem
     return element
 
 
-def sarif(files: Sequence[FileReport]) -> str:
-    """Return a SARIF log with a result for everything that is not as expected."""
-    rules = {**{name: (kind.__doc__ or "").partition("\n")[0] for name, kind in KINDS.items()}, "file": "A valid file."}
+def sarif(rules: Mapping[str, str], marks: Iterable[Mark]) -> str:
+    """Return a SARIF log with a result for each mark, and what each rule is about."""
     results = []
-    for kind, _, message, own, source in _findings(files):
-        result = sarif_result(kind, message, *(source or own))
+    for rule, _, message, place, source in marks:
+        result: dict[str, Any] = {"ruleId": rule, "level": "error", "message": {"text": one_line(message)}}
+        result["locations"] = [_location(*(source or place))]
         if source:
-            result["relatedLocations"] = [{**_location(*own), "id": 1, "message": {"text": "the assumption"}}]
+            result["relatedLocations"] = [{**_location(*place), "id": 1, "message": {"text": "the assumption"}}]
         results.append(result)
-    return sarif_log(rules, results)
-
-
-def sarif_result(rule: str, message: str, path: str, line: int) -> dict[str, Any]:
-    """Return one result of a SARIF log."""
-    text = {"text": one_line(message)}
-    return {"ruleId": rule, "level": "error", "message": text, "locations": [_location(path, line)]}
-
-
-def sarif_log(rules: dict[str, str], results: list[dict[str, Any]]) -> str:
-    """Return a SARIF log of results, with what each rule is about."""
     driver = {
         "name": "fuelunits",
         "version": fuelunits.__version__,
@@ -184,10 +171,11 @@ def _json(files: Sequence[FileReport]) -> str:
     return json.dumps({**plain(found), "caution": CAUTION}, indent=2)
 
 
+_RULES = {kind: (of.__doc__ or "").partition("\n")[0] for kind, of in KINDS.items()} | {"file": "A valid file."}
 FORMATS: dict[str, Callable[[Sequence[FileReport]], str]] = {
     "text": text,
-    "github": github,
+    "github": lambda files: annotated(text(files), _marks(files)),
     "json": _json,
     "junit": junit,
-    "sarif": sarif,
+    "sarif": lambda files: sarif(_RULES, _marks(files)),
 }

@@ -20,7 +20,7 @@ from typing import Any, NamedTuple
 
 from fuelunits.checks.file import EXCLUDED
 from fuelunits.checks.kinds import KINDS, number_of
-from fuelunits.checks.output import annotation, sarif_log, sarif_result, wrapped
+from fuelunits.checks.output import Mark, annotated, sarif, wrapped
 from fuelunits.checks.places import Place, SourceFiles, read_file
 from fuelunits.checks.scan_judging import Judgement, judge, known
 from fuelunits.checks.scan_numbers import FUEL, NEAR, NUMBER, WORDS, Beside, value_of
@@ -245,15 +245,8 @@ def _as_text(report: ScanReport) -> str:
     return "\n".join([*lines, verdict, *wrapped(f"Note: {_LIMITS}"), *wrapped(f"Caution: {CAUTION}")])
 
 
-def _github(report: ScanReport) -> str:
-    wrong = (annotation(each.file, each.line, each.judgement.kind, str(each)) for each in report.wrong)
-    return "\n".join([_as_text(report), *wrong])
-
-
-def _sarif(report: ScanReport) -> str:
-    rules = {each.judgement.kind: f"A wrong {each.judgement.kind}." for each in report.wrong}
-    results = [sarif_result(each.judgement.kind, str(each), each.file, each.line) for each in report.wrong]
-    return sarif_log(rules, results)
+def _marks(report: ScanReport) -> list[Mark]:
+    return [Mark(each.judgement.kind, each.judgement.kind, str(each), (each.file, each.line)) for each in report.wrong]
 
 
 _HEAD = """# Found by: fuelunits scan. Replace its fuels, ranges, tolerances and calibrated K-factors by your own.
@@ -318,7 +311,7 @@ def _tolerance(off: float, percent: Iterable[float]) -> str:
 FORMATS: dict[str, Callable[[ScanReport], str]] = {
     "text": _as_text,
     "json": lambda report: json.dumps({"findings": [each.as_row() for each in report.findings]}, indent=2),
-    "github": _github,
-    "sarif": _sarif,
+    "github": lambda report: annotated(_as_text(report), _marks(report)),
+    "sarif": lambda report: sarif({mark.rule: f"A wrong {mark.rule}." for mark in _marks(report)}, _marks(report)),
     "toml": _toml,
 }
