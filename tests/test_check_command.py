@@ -73,7 +73,7 @@ def test_a_file_with_brackets_in_its_name(shop):
     named, missing = check_files(["[1].toml", "none*"])
     (problem,) = missing.problems
     assert named.passed
-    assert "no file fits" in problem.message
+    assert "cannot be read" in problem.message
 
 
 def test_a_file_is_checked_once_and_foreign_folders_are_passed_over(shop):

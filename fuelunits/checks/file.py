@@ -21,7 +21,7 @@ from itertools import takewhile
 from math import nan
 from pathlib import Path
 from types import GenericAlias
-from typing import Annotated, Any, ClassVar, Literal
+from typing import Annotated, Any, ClassVar, Literal, cast
 
 import msgspec
 
@@ -33,6 +33,7 @@ from fuelunits.reports import Report, Reporting, Table, plain
 from fuelunits.validation import check_type, format_value
 
 _STANDARD_INPUT = "-"
+_ABOUT = "Fixed densities, factors, K-factors and the like, written down somewhere, checked by: fuelunits check FILE."
 EXCLUDED = {"node_modules", "venv", ".venv", "site-packages", "__pycache__", ".git", ".tox", ".nox", "build", "dist"}
 """Folders that a pattern passes over."""
 _HEADINGS = " or ".join(f"[[{kind}]]" for kind in KINDS)
@@ -148,30 +149,24 @@ def check_files(
     Patterns are names, or have ``*``, ``?`` and ``**``; ``-`` is standard input. They skip the folders `exclude`,
     and those of environments and packages.
     """
-    return [_report(name, wrong, root) for name, wrong in _found(patterns, exclude)]
+    return [_report(name, root) for name in _found(patterns, EXCLUDED | set(exclude))]
 
 
-def _found(patterns: Iterable[str], exclude: Iterable[str]) -> Iterator[tuple[str, str]]:
-    """Return the files that are named or fit a pattern, each once, and what is wrong with a pattern that none fits."""
-    excluded = EXCLUDED | set(exclude)
+def _found(patterns: Iterable[str], excluded: set[str]) -> Iterator[str]:
+    """Return the files that are named or fit a pattern, each once, and a pattern itself that none fits."""
     seen: set[str] = set()
     for pattern in patterns:
         is_name = pattern == _STANDARD_INPUT or os.path.exists(pattern) or not set(pattern) & set("*?[")
-        names = [pattern] if is_name else sorted(glob(pattern, recursive=True))
-        kept = [name for name in names if is_name or not excluded & set(Path(name).parts)]
-        if not kept:
-            yield pattern, "no file fits the pattern"
-        for name in kept:
+        fitting = [] if is_name else sorted(glob(pattern, recursive=True))
+        for name in [each for each in fitting if not excluded & set(Path(each).parts)] or [pattern]:
             real = os.path.realpath(name)
             if real not in seen:
                 seen.add(real)
-                yield name, ""
+                yield name
 
 
-def _report(name: str, wrong: str, root: str | Path | None) -> FileReport:
+def _report(name: str, root: str | Path | None) -> FileReport:
     try:
-        if wrong:
-            raise FileError(wrong)
         if name == _STANDARD_INPUT:
             return _judge_text(sys.stdin.read(), "standard input", "." if root is None else root)
         return _judge_text(read_file(Path(name), name), name, Path(name).parent if root is None else root)
@@ -225,7 +220,6 @@ def _mistake(entry: Entry, number: Fraction) -> str:
     return ""
 
 
-@cache
 def schema() -> dict[str, Any]:
     """Return the JSON Schema of an assumptions file as plain JSON types."""
     keys = [
@@ -233,22 +227,17 @@ def schema() -> dict[str, Any]:
         ("about", Annotated[Any, msgspec.Meta(description="Free text about the file; it is not read.")], None),
         *((kind, GenericAlias(tuple, (of, ...)), ()) for kind, of in KINDS.items()),
     ]
-    about = (
-        "Fixed densities, factors, K-factors and the like, written down somewhere, checked by: fuelunits check FILE."
-    )
-    file = msgspec.defstruct("_File", keys, namespace={"__doc__": about}, forbid_unknown_fields=True)
+    file = msgspec.defstruct("_File", keys, namespace={"__doc__": _ABOUT}, forbid_unknown_fields=True)
     _, parts = msgspec.json.schema_components([file], ref_template="#/$defs/{name}")
-    found: dict[str, Any] = plain(
-        {
-            "$schema": "https://json-schema.org/draft/2020-12/schema",
-            "$id": "urn:fuelunits:assumptions:1",
-            **parts.pop("_File"),
-            "title": "Assumptions of a project about fuel",
-            "anyOf": [{"required": [name], "properties": {name: {"minItems": 1}}} for name in KINDS],
-            "$defs": parts,
-        }
-    )
-    return found
+    found = {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "$id": "urn:fuelunits:assumptions:1",
+        **parts.pop("_File"),
+        "title": "Assumptions of a project about fuel",
+        "anyOf": [{"required": [name], "properties": {name: {"minItems": 1}}} for name in KINDS],
+        "$defs": parts,
+    }
+    return cast(dict[str, Any], plain(found))
 
 
 def _read_entries(text: str, file: str) -> tuple[list[tuple[int, Entry]], list[Problem]]:
