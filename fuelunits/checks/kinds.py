@@ -112,12 +112,8 @@ _WHERE = (
 _EXPECTED_TO_FAIL = "The reason why the assumption is known to fail; it is then an error if it holds."
 
 
-def _text(pattern: str, meaning: str, example: str) -> Meta:
+def _text(pattern: str | None, meaning: str, example: object) -> Meta:
     return Meta(pattern=pattern, description=meaning, examples=[example])
-
-
-def _meta(meaning: str, example: object) -> Meta:
-    return Meta(description=meaning, examples=[example])
 
 
 def _positive(meaning: str, example: float) -> Meta:
@@ -128,8 +124,8 @@ _Unit = Annotated[str, _text(r"[A-Za-z°℃℉]", "A unit.", "gal")]
 _ReadUnit = Annotated[str, _text(r"[A-Za-z]", "The unit of a number that is read by name.", "lb/gal")]
 _Temperature = Annotated[str, _text(_DEGREES, "A temperature.", "0 degC")]
 _Fuel = Annotated[str, _text(r"[A-Za-z0-9]", "The grade of fuel.", "Jet A")]
-_Base = Annotated[Literal["15 degC", "20 degC", "60 degF"], _meta("The base temperature.", "15 degC")]
-_At = Annotated[_Temperature, _meta("The temperature of the fuel.", "30 degC")]
+_Base = Annotated[Literal["15 degC", "20 degC", "60 degF"], _text(None, "The base temperature.", "15 degC")]
+_At = Annotated[_Temperature, _text(None, "The temperature of the fuel.", "30 degC")]
 _PerMass = Annotated[str, _text(_DENSITY, "The density that turns a mass into a volume.", "6.7 lb/gal")]
 
 
@@ -200,11 +196,11 @@ class DensityEntry(WithUnit, frozen=True, kw_only=True, forbid_unknown_fields=Tr
     """One fixed density for a fuel over a range of temperatures."""
 
     value: Annotated[str, _text(rf"{_DENSITY}|{_POSITIVE}$", "The fixed density.", "6.7 lb/gal")] = ""
-    reference: Annotated[_Temperature, _meta("Of a relative density, the temperature of water.", "60 degF")] = ""
+    reference: Annotated[_Temperature, _text(None, "Of a relative density, the temperature of water.", "60 degF")] = ""
     fuel: _Fuel
     between: Annotated[
         tuple[_Temperature, _Temperature],
-        _meta("Lowest and highest temperature of the fuel.", ["0 degC", "30 degC"]),
+        _text(None, "Lowest and highest temperature of the fuel.", ["0 degC", "30 degC"]),
     ]
 
     def _judge(self, value: str) -> Outcome:
@@ -215,8 +211,8 @@ class FactorEntry(Entry, frozen=True, kw_only=True, forbid_unknown_fields=True, 
     """A factor from one unit to another."""
 
     value: Annotated[float, _positive("The factor.", 3.785412)] | None = None
-    start: Annotated[_Unit, _meta("The unit of the number that is multiplied.", "gal")]
-    goal: Annotated[_Unit, _meta("The unit of the product.", "L")]
+    start: Annotated[_Unit, _text(None, "The unit of the number that is multiplied.", "gal")]
+    goal: Annotated[_Unit, _text(None, "The unit of the product.", "L")]
 
     def _judge(self, value: float) -> Outcome:
         start, goal = self.start, self.goal
@@ -278,7 +274,7 @@ class ExpansionEntry(OfBatch, frozen=True, kw_only=True, forbid_unknown_fields=T
     """The thermal expansion at the base temperature, per degree Celsius (or kelvin) or Fahrenheit."""
 
     value: Annotated[float, _positive("The expansion.", 9.2e-4)] | None = None
-    per: Annotated[Literal["degC", "degF", "K"], _meta("The degree.", "degC")] = "degC"
+    per: Annotated[Literal["degC", "degF", "K"], _text(None, "The degree.", "degC")] = "degC"
 
     def _judge(self, value: float) -> Outcome:
         liquid, base_c, caveat = self._liquid()
@@ -292,7 +288,7 @@ class ApiGravityEntry(Entry, frozen=True, kw_only=True, forbid_unknown_fields=Tr
     """The API gravity of a fuel; the tolerance is one of the density."""
 
     value: Annotated[str, _text(rf"{_POSITIVE}{_API}", "The API gravity.", "44.1 degAPI")] = ""
-    unit: Annotated[Literal["degAPI"], _meta("The unit of a number that is read by name.", "degAPI")] = "degAPI"
+    unit: Annotated[Literal["degAPI"], _text(None, "The unit of a number that is read by name.", "degAPI")] = "degAPI"
     fuel: _Fuel
     base: _Base = "60 degF"
 

@@ -168,7 +168,10 @@ def _text(path: str, is_found: bool) -> Iterator[tuple[str, str, str]]:
 
 def _walk(start: str, excluded: set[str]) -> Iterator[str]:
     """Return the files below a folder, those of each folder first; links are not followed."""
-    stack = [(start, _rules_above(start))]
+    here = Path(os.path.abspath(start))
+    folders_above = [here, *here.parents]
+    top = next((n for n, folder in enumerate(folders_above) if (folder / ".git").exists()), 0)
+    stack = [(start, [rule for folder in reversed(folders_above[1 : top + 1]) for rule in _rules(str(folder))])]
     while stack:
         folder, rules = stack.pop()
         rules = rules + _rules(folder)
@@ -198,14 +201,6 @@ def _is_no_source(name: str) -> bool:
 
 _Rule = tuple[str, list[str], bool, bool]
 """The folder of a .gitignore, the parts of a pattern, whether it is for folders only, whether it takes back."""
-
-
-def _rules_above(start: str) -> list[_Rule]:
-    """Return the rules of the folders above, up to that of the repository."""
-    here = Path(os.path.abspath(start))
-    folders = [here, *here.parents]
-    top = next((n for n, folder in enumerate(folders) if (folder / ".git").exists()), 0)
-    return [rule for folder in reversed(folders[1 : top + 1]) for rule in _rules(str(folder))]
 
 
 def _rules(folder: str) -> list[_Rule]:
@@ -268,14 +263,15 @@ def _toml(report: ScanReport) -> str:
 
 def _entry(found: Finding, sources: SourceFiles) -> str:
     """Return the entry for a finding; nothing where no kind of entry fits, or its place cannot be looked up."""
-    line = found.file, found.line
-    for place in (Place(found.file, 0, found.name), Place(*line), Place(*line, column=found.column)):
-        where = f"{place.path}:{place.name or place.line}{f':{place.column}' if place.column else ''}"
+    line = f"{found.file}:{found.line}"
+    for where in (f"{found.file}:{found.name}", line, f"{line}:{found.column}"):
+        place = Place.read(where)
+        if place is None or place.path != found.file or sources.problem(place, number_of(found.value)):
+            continue
         kind, keys = _guard(found, bool(place.name))
-        if kind and Place.read(where) == place and not sources.problem(place, number_of(found.value)):
-            name = f"{place.name or kind}, {found.file}" + f":{found.line}" * (not place.name)
-            lines = (f"{key} = {json.dumps(each)}" for key, each in {"name": name, "where": where, **keys}.items())
-            return "\n".join([f"[[{kind}]]", *lines, ""])
+        name = f"{place.name}, {found.file}" if place.name else f"{kind}, {line}"
+        lines = (f"{key} = {json.dumps(each)}" for key, each in {"name": name, "where": where, **keys}.items())
+        return "\n".join([f"[[{kind}]]", *lines, ""]) * bool(kind)
     return ""
 
 
