@@ -80,14 +80,6 @@ def test_endurance_does_not_depend_on_units(usable, flow):
 
 
 @settings(max_examples=50, deadline=None)
-@given(positive, positive, st.sampled_from(["gal", "L", "imp_gal", "lb", "kg"]), st.sampled_from(["gal/h", "lb/min"]))
-def test_threshold_translations_are_inverses(minutes, flow, unit, flow_unit):
-    by_time, q = LowFuelByTime(_text(minutes, "min")), _text(flow, flow_unit)
-    by_quantity = LowFuelByQuantity(by_time.as_quantity(q, unit, density=JET))
-    assert by_quantity.as_time(q, density=JET).m_as("minute") == pytest.approx(float(minutes), rel=1e-12)
-
-
-@settings(max_examples=50, deadline=None)
 @given(positive, positive, positive)
 def test_first_to_trip_is_the_one_that_holds_more_fuel(minutes, gallons, flow):
     by_time, by_quantity = LowFuelByTime(_text(minutes, "min")), LowFuelByQuantity(_text(gallons, "gal"))
@@ -113,11 +105,9 @@ def test_thresholds_coincide():
     assert trip.as_dict()["caution"] == CAUTION
 
 
-def test_thresholds_in_another_unit():
-    by_time, by_quantity = LowFuelByTime("25 min"), LowFuelByQuantity("20 gal")
-    assert by_quantity.as_time("13.4 lb/h", density=JET).magnitude == 600.0
-    assert by_time == LowFuelByTime("1500 s")
-    assert hash(by_time) == hash(LowFuelByTime("1500 s"))
+def test_thresholds_are_equal_where_their_numbers_are():
+    assert LowFuelByTime("25 min") == LowFuelByTime("1500 s")
+    assert hash(LowFuelByTime("25 min")) == hash(LowFuelByTime("1500 s"))
 
 
 def test_remaining_reports_what_is_overdrawn():
@@ -172,8 +162,6 @@ def test_registries_and_text():
         with pytest.raises(QuantityError, match="two pint registries"):
             mixed()
     assert type(fuel_for("25 min", other.Quantity(12.0, "gallon/hour"), "gal")) is other.Quantity
-    assert type(LowFuelByTime("25 min").as_quantity(one.Quantity(12.0, "gallon/hour"), "L")) is one.Quantity
-    assert type(LowFuelByQuantity("7 gal").as_time(other.Quantity(12.0, "gallon/hour"))) is other.Quantity
     text = endurance("50 gal", "12.5 gal/h")
     assert text.m_as("hour") == hours.m_as("hour") == pytest.approx(4.0, rel=1e-14)
     assert LowFuelByTime(one.Quantity(25.0, "minute")) == LowFuelByTime("25 min")
@@ -236,7 +224,8 @@ def test_warnings_come_between_two_times_that_hold_in_a_simulation():
         assert found.nominal_value == pytest.approx(drawn.mean(), abs=0.05)
         assert found.std_dev == pytest.approx(drawn.std(), rel=0.01)
     assert "60 to 70 min" in str(trip)
-    assert (trip.first, trip.time_trips_at.std_dev) == ("quantity", pytest.approx(25 / 60))
+    assert trip.first == "quantity"
+    assert "trips at 24.17 to 25.83 L" in str(trip)  # 25 min of 60 ± 2 L/h
     assert first_to_trip(by_time, by_quantity, measured("71 L/h", "1 L/h", name="flow")).first == "undecided"
     exact = first_to_trip(by_time, by_quantity, "60 L/h", usable="90 L")
     assert (exact.minutes_to_time, exact.minutes_to_quantity) == (65, 60)
@@ -308,8 +297,6 @@ def test_messages_are_in_the_units_of_the_user():
         (lambda: LowFuelByTime(pint.Quantity(np.array([1.0, 2.0]), "hour")), QuantityError, "one quantity"),
         (lambda: LowFuelByQuantity("25 min"), DimensionError, "volume or a mass"),
         (lambda: LowFuelByQuantity("-1 gal"), QuantityError, "quantity"),
-        (lambda: LowFuelByQuantity("7 gal").as_time("0 gal/h"), QuantityError, "flow"),
-        (lambda: LowFuelByTime("25 min").as_quantity("12 gal/h", "kg"), DimensionError, "density"),
         (lambda: first_to_trip(LowFuelByTime("1 h"), LowFuelByQuantity("9 gal"), "80 lb/h"), DimensionError, "density"),
         (lambda: remaining("50 gal", "60 lb", "gal"), DimensionError, "density"),
         (lambda: remaining("50 gal", "-1 gal", "gal"), QuantityError, "used"),

@@ -203,7 +203,7 @@ RESERVES = (
 
 @dataclass(frozen=True)
 class LowFuelByTime:
-    """A low-fuel threshold by time: it trips when the fuel left lasts no longer.
+    """A low-fuel threshold by time: it trips when the fuel left lasts no longer; ``fuel_for`` says how much that is.
 
     Attributes
     ----------
@@ -212,9 +212,8 @@ class LowFuelByTime:
 
     Examples
     --------
-    >>> low = LowFuelByTime("25 min")
-    >>> round(low.as_quantity("60 L/h", "kg", density="0.8 kg/L").magnitude, 9)
-    20.0
+    >>> print(LowFuelByTime("25 min"))
+    low fuel by time, 25 min
     """
 
     time: Any = field(compare=False)
@@ -229,16 +228,10 @@ class LowFuelByTime:
     def __str__(self) -> str:
         return f"low fuel by time, {float(self.minutes):g} min"
 
-    def as_quantity(self, flow: QuantityLike, unit: str, *, density: QuantityLike | None = None) -> Any:
-        """Return the fuel left at which it trips at a flow, in a unit of volume or mass."""
-        per_minute = uncertain_amount(flow, f"{read_unit(unit)}/min", name="flow", density=density)
-        minutes, per_minute = compatible(self.minutes, per_minute)
-        return answer(float_or_uncertain(minutes * per_minute), unit, first_quantity(flow, density))
-
 
 @dataclass(frozen=True)
 class LowFuelByQuantity:
-    """A low-fuel threshold by quantity: it trips when no more is left.
+    """A low-fuel threshold by quantity: it trips when no more is left; ``endurance`` says how long that lasts.
 
     Attributes
     ----------
@@ -247,9 +240,8 @@ class LowFuelByQuantity:
 
     Examples
     --------
-    >>> low = LowFuelByQuantity("30 L")
-    >>> round(low.as_time("60 L/h").m_as("minute"), 9)
-    30.0
+    >>> print(LowFuelByQuantity("30 L"))
+    low fuel by quantity, 30 L
     """
 
     quantity: Any = field(compare=False)
@@ -264,17 +256,13 @@ class LowFuelByQuantity:
     def __str__(self) -> str:
         return f"low fuel by quantity, {float(self.number):g} {self.unit}"
 
-    def as_time(self, flow: QuantityLike, *, density: QuantityLike | None = None) -> Any:
-        """Return how long the fuel left lasts when it trips at a flow, in minutes."""
-        per_minute = uncertain_amount(flow, f"{self.unit}/min", name="flow", density=density)
-        number, per_minute = compatible(self.number, per_minute)
-        return answer(float_or_uncertain(number / per_minute), "min", first_quantity(flow, density))
-
 
 def first_to_trip(
     by_time: LowFuelByTime, by_quantity: LowFuelByQuantity, flow: Any, *, usable: Any = None, density: Any = None
 ) -> FirstToTrip:
     """Return which of two low-fuel thresholds trips first while fuel burns at a steady flow.
+
+    They coincide at one flow, quantity over time: above it the one by time trips first.
 
     Parameters
     ----------
@@ -292,78 +280,49 @@ def first_to_trip(
     check_type(by_time, LowFuelByTime, "by_time", "LowFuelByTime('25 min')")
     check_type(by_quantity, LowFuelByQuantity, "by_quantity", "LowFuelByQuantity('30 L')")
     first_quantity(flow, usable, density)
-    unit = by_quantity.unit
+    unit, minutes, kept = by_quantity.unit, by_time.minutes, by_quantity.number
     per_hour = uncertain_amount(flow, f"{unit}/h", name="flow", density=density)
-    held = None if usable is None else uncertain_amount(usable, unit, name="usable", density=density)
-    return FirstToTrip(by_time, by_quantity, per_hour, held)
+    steady = per_hour if isinstance(per_hour, Fraction) else Fraction(nominal(per_hour))
+    excess = steady - kept * 60 / minutes
+    first = "time" if excess > 0 else "quantity" if excess else "both"
+    if abs(excess) < expanded_uncertainty(per_hour):
+        first = "undecided"
+    held = to_time = to_quantity = None
+    if usable is not None:
+        held = uncertain_amount(usable, unit, name="usable", density=density)
+        left, rate, at, before = compatible(held, per_hour, kept, minutes)
+        to_time, to_quantity = left / rate * 60 - before, (left - at) / rate * 60
+    lead = abs(minutes - kept / steady * 60)
+    return FirstToTrip(by_time, by_quantity, per_hour, held, first, lead, kept * 60 / minutes, to_time, to_quantity)
 
 
 @dataclass(frozen=True, repr=False)
 class FirstToTrip(Reporting):
     """Which of two low-fuel thresholds trips first, at a flow and usable fuel in the unit of the one by quantity.
 
-    The minutes until a warning are None without usable fuel, and not positive where it is on already.
+    `first` is ``"time"``, ``"quantity"`` or ``"both"``; ``"undecided"`` where the flow is within U of that at which
+    they coincide. It trips `lead_minutes` before the other. The minutes until a warning are None without usable fuel,
+    and not positive where it is on already.
     """
 
     by_time: LowFuelByTime
     by_quantity: LowFuelByQuantity
     flow_per_hour: Any
-    usable: Any = None
-
-    _plain = ("first", "lead_minutes", "coincide_per_hour", "time_trips_at", "minutes_to_time", "minutes_to_quantity")
-
-    @property
-    def time_trips_at(self) -> Any:
-        """The fuel left at which the threshold by time trips, in the unit of the other."""
-        hours, flow = compatible(self.by_time.minutes / 60, self.flow_per_hour)
-        return hours * flow
-
-    @property
-    def coincide_per_hour(self) -> Fraction:
-        """The flow at which both trip at once; above it the one by time is first."""
-        return self.by_quantity.number * 60 / self.by_time.minutes
-
-    @property
-    def first(self) -> str:
-        """``"time"``, ``"quantity"``, ``"both"``; ``"undecided"`` where the flow is within U of it."""
-        excess = self._flow - self.coincide_per_hour
-        if abs(excess) < expanded_uncertainty(self.flow_per_hour):
-            return "undecided"
-        return "time" if excess > 0 else "quantity" if excess else "both"
-
-    @property
-    def _flow(self) -> Fraction:
-        given = self.flow_per_hour
-        return given if isinstance(given, Fraction) else Fraction(nominal(given))
-
-    @property
-    def lead_minutes(self) -> Fraction:
-        """How long the first trips before the other, at this flow."""
-        return abs(self.by_time.minutes - self.by_quantity.number / self._flow * 60)
-
-    @property
-    def minutes_to_time(self) -> Any:
-        """The minutes until the warning by time."""
-        return self._minutes(Fraction(0), self.by_time.minutes)
-
-    @property
-    def minutes_to_quantity(self) -> Any:
-        """The minutes until the warning by quantity."""
-        return self._minutes(self.by_quantity.number, Fraction(0))
-
-    def _minutes(self, kept: Fraction, earlier: Fraction) -> Any:
-        if self.usable is None:
-            return None
-        usable, flow, kept, earlier = compatible(self.usable, self.flow_per_hour, kept, earlier)
-        return (usable - kept) / flow * 60 - earlier
+    usable: Any
+    first: str
+    lead_minutes: Fraction
+    coincide_per_hour: Fraction
+    minutes_to_time: Any
+    minutes_to_quantity: Any
 
     def report(self) -> Report:
         """Return which trips first, and when."""
         unit, lead = self.by_quantity.unit, float(self.lead_minutes)
+        hours, per_hour = compatible(self.by_time.minutes / 60, self.flow_per_hour)
         times = {"warning by time": self.minutes_to_time, "warning by quantity": self.minutes_to_quantity}
-        when = {} if self.usable is None else {name: _when(minutes) for name, minutes in times.items()}
+        when = {name: _when(minutes) for name, minutes in times.items() if minutes is not None}
         facts = {
-            str(self.by_time): f"trips at {between(self.time_trips_at, unit)}",
+            str(self.by_time): f"trips at {between(hours * per_hour, unit)}",
             str(self.by_quantity): f"coincides with it at {float(self.coincide_per_hour):.4g} {unit}/h",
             **{name: words for name, (_, words) in when.items()},
         }
@@ -372,24 +331,20 @@ class FirstToTrip(Reporting):
             verdict = "undecided: within the uncertainty of the flow, either may trip first"
         elif round(lead, 1) == 0.0:
             verdict = "both trip within 0.1 min of each other"
-        states = ("on", "may be on")
-        on, maybe = ([f"the {name}" for name, (is_on, _) in when.items() if is_on == state] for state in states)
-        if on:
-            verdict = f"{' and '.join(on)} {'are' if on[1:] else 'is'} on already"
-        elif maybe:
-            verdict = f"undecided: {' and '.join(maybe)} may be on already"
-        if on or maybe:
-            verdict += f", with {between(self.usable, unit)} usable"
+        for state, words in (("may be", "undecided: {} may be"), ("is", "{} is")):
+            if names := [f"the {name}" for name, (each, _) in when.items() if each == state]:
+                on = words.format(" and ".join(names)).replace(" is", " are" if names[1:] else " is")
+                verdict = f"{on} on already, with {between(self.usable, unit)} usable"
         values = {"flow": self.flow_per_hour} | ({} if self.usable is None else {"usable fuel": self.usable})
         title = f"low fuel at {between(self.flow_per_hour, f'{unit}/h')}"
         return Report(title, verdict, facts, [], limits_too_narrow(values))
 
 
 def _when(minutes: Any) -> tuple[str, str]:
-    """Return whether a warning is on, may be on, or comes later (empty), and in words when it comes."""
+    """Return whether a warning "is" or "may be" on already, empty where it comes later, and in words when it comes."""
     earliest, latest = (nominal(minutes) + side * expanded_uncertainty(minutes) for side in (-1, 1))
     if latest <= 0:
-        return "on", "at once: no more fuel than it trips at"
+        return "is", "at once: no more fuel than it trips at"
     if earliest <= 0:
-        return "may be on", f"undecided: on already, or after up to {float(latest):.3g} min"
+        return "may be", f"undecided: on already, or after up to {float(latest):.3g} min"
     return "", f"after {between(minutes, 'min')}"
