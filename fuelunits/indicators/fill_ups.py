@@ -60,8 +60,8 @@ class FillUp(ByValue):
     volume_correction_factor, truck_factor : float or uncertain number
         Net over gross volume of a ticket that is compensated to 15 °C or 60 °F, a ratio as ``ctl`` gives it (an error
         of 1 °C is about 0.1 %); true over displayed volume of the truck's meter, one object for all from one truck.
-    indicated_l, used_l : float or uncertain number
-        Fuel by the indicator and fuel that was truly used since the last fill-up, L.
+    display_step_l, level_uncertainty_l, indicated_l, used_l : float, the latter two uncertain numbers as well
+        The same in L, 0 where not stated, and fuel that was truly used since the last fill-up.
 
     Examples
     --------
@@ -77,6 +77,8 @@ class FillUp(ByValue):
     level_uncertainty: Any = None
     volume_correction_factor: Any = 1.0
     truck_factor: Any = 1.0
+    display_step_l: float = field(init=False, repr=False, compare=False)
+    level_uncertainty_l: float = field(init=False, repr=False, compare=False)
     indicated_l: Any = field(init=False, repr=False, compare=False)
     used_l: Any = field(init=False, repr=False, compare=False)
 
@@ -87,36 +89,24 @@ class FillUp(ByValue):
         coerce_fields(self, ("volume_correction_factor", "truck_factor"), one_value, "a fill-up: ")
         _FACTORS.check(nominal(self.volume_correction_factor))
         _TRUCK_FACTORS.check(nominal(self.truck_factor))
-        indicated = uncertain_magnitude(self.indicated, "L", name="indicated")
+        step_l = 0.0 if self.display_step is None else float(positive(self.display_step, "L", name="display_step"))
+        level_l = float(positive(self.level_uncertainty or "0 L", "L", name="level_uncertainty", zero=True))
+        displayed = uncertain_magnitude(self.indicated, "L", name="indicated")
         delivered = uncertain_magnitude(self.delivered, "L", name="delivered") / self.volume_correction_factor
-        if self.display_step is not None:
-            steps = nominal(indicated) / positive(self.display_step, "L", name="display_step")
-            if not is_uncertain(self.indicated) and abs(steps - round(steps)) > 1e-6:
-                raise QuantityError(
-                    f"indicated: {self.indicated}; a display with steps of {self.display_step} never shows that"
-                )
-            indicated = indicated + rectangular(0.0, self.display_step_l / 2.0, name="display step", unit="L")
-        level = uncertain(0.0, self.level_uncertainty_l, name="level in the tanks", unit="L")
-        used = delivered * self.truck_factor - level
+        indicated = displayed + rectangular(0.0, step_l / 2.0, name="display step", unit="L")
+        used = delivered * self.truck_factor - uncertain(0.0, level_l, name="level in the tanks", unit="L")
+        set_fields(self, display_step_l=step_l, level_uncertainty_l=level_l, indicated_l=indicated, used_l=used)
         for name, value in (("indicated", indicated), ("used", used)):
             if not 0.0 < nominal(value) < math.inf:
                 raise QuantityError(f"a fill-up: {nominal(value):g} L {name}; it must be positive and finite")
-            set_fields(self, **{f"{name}_l": value})
+        if step_l and not is_uncertain(self.indicated) and abs(math.remainder(displayed / step_l, 1.0)) > 1e-6:
+            shown = f"a display with steps of {self.display_step} never shows that"
+            raise QuantityError(f"indicated: {self.indicated}; {shown}")
 
     def unit_of(self, name: str, default: str) -> str:
         """Return the unit in which ``"indicated"`` or ``"delivered"`` was written; a default for a measured value."""
         value = getattr(self, name)
         return read_unit(read_text(value)[1]).name if isinstance(value, str) else default
-
-    @property
-    def display_step_l(self) -> float:
-        """The step of the indicator's total, L; 0 where it is not stated."""
-        return float(positive(self.display_step or "0 L", "L", name="display_step", zero=True))
-
-    @property
-    def level_uncertainty_l(self) -> float:
-        """Standard uncertainty of filling to the same level, L; 0 where it is not stated."""
-        return float(positive(self.level_uncertainty or "0 L", "L", name="level_uncertainty", zero=True))
 
     @property
     def ratio(self) -> Any:
@@ -243,9 +233,9 @@ class FillUpComparison(Reporting):
         return max(self.deviations) - min(self.deviations) > _SPREAD * self.ratio
 
     @property
-    def is_gross(self) -> bool:
-        """Whether the deviation is larger than that of a sound transducer."""
-        return abs(self.deviation) > _GROSS
+    def is_sound(self) -> bool:
+        """Whether the fill-ups agree, and the deviation is neither a known mistake nor more than a transducer errs."""
+        return not (self.disagreement or self.mistakes or abs(self.deviation) > _GROSS)
 
     @property
     def mistakes(self) -> tuple[Confusion, ...]:
@@ -285,10 +275,6 @@ class FillUpComparison(Reporting):
         return self.expanded_uncertainty_of(len(self.fill_ups))
 
     @property
-    def _is_decidable(self) -> bool:
-        return not (self.missing or self.disagreement or self.mistakes or self.is_gross)
-
-    @property
     def _certain(self) -> float:
         """The size of the deviation, less the half step by which an indicator reads low that cuts its total off."""
         used = math.fsum(nominal(fill.used_l) for fill in self.fill_ups)
@@ -297,7 +283,8 @@ class FillUpComparison(Reporting):
     @property
     def justified(self) -> bool:
         """Whether the deviation of two fill-ups or more exceeds its uncertainty and can be trusted."""
-        return len(self.fill_ups) > 1 and self._is_decidable and self._certain > self.expanded_uncertainty
+        is_decidable = self.is_sound and not self.missing and len(self.fill_ups) > 1
+        return is_decidable and self._certain > self.expanded_uncertainty
 
     @property
     def adjusted(self) -> KFactor | None:
@@ -310,7 +297,7 @@ class FillUpComparison(Reporting):
         if self.justified:
             return 0
         size, made = self._certain, len(self.fill_ups)
-        if not self._is_decidable or self.coverage_factor * self.shared_uncertainty >= size:
+        if self.missing or not self.is_sound or self.coverage_factor * self.shared_uncertainty >= size:
             return None
         return next((more for more in range(1, 1000) if self.expanded_uncertainty_of(made + more) < size), None)
 
@@ -350,7 +337,7 @@ class FillUpComparison(Reporting):
             return f"undecided: the fill-ups disagree ({each}); find the cause before K is changed"
         if self.missing:
             return f"undecided: not stated: {'; '.join(self.missing)}"
-        if self.is_gross:
+        if not self.is_sound:
             return f"undecided: {each} is more than a transducer errs; compare the K entered with the transducer's own"
         if self.adjusted is not None:
             tenth = self.expanded_uncertainty * float(self.adjusted) / 10.0  # of U, or finer

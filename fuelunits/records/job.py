@@ -282,7 +282,7 @@ class JobRecord(Reporting):
         if found is None:
             if self.fill_ups:
                 yield "the fill-ups are not compared: the settings as found are not recorded"
-        elif found.mistakes or found.disagreement or found.is_gross:
+        elif not found.is_sound:
             yield "the fill-ups disagree, or deviate by more than a sound transducer does"
         elif found.missing and abs(found.deviation) > found.expanded_uncertainty:
             off = format_percent(found.deviation, signed=True)
