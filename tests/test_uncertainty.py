@@ -13,6 +13,8 @@ from uncertainties import correlation_matrix, ufloat
 
 from fuelunits.bench.calibration import mean_of_repeats
 from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError
+from fuelunits.indicators.endurance import endurance
+from fuelunits.indicators.fill_ups import FillUp
 from fuelunits.reference.uncertainty_examples import means_of
 from fuelunits.uncertainty.budget import (
     _RANGE_PER_DEVIATION,
@@ -31,7 +33,7 @@ from fuelunits.uncertainty.budget import (
     triangular,
     uncertain,
 )
-from fuelunits.uncertainty.decisions import Verdict, conformity
+from fuelunits.uncertainty.decisions import Verdict, conformance_probability, conformity
 from fuelunits.uncertainty.measured import measured, uncertain_magnitude
 
 SHARES = st.lists(st.tuples(st.floats(0.5, 2.0), st.floats(0.01, 1.0)), min_size=2, max_size=5)
@@ -167,6 +169,32 @@ def test_uncertain_numbers():
             half_width(1.0, -0.1, name="reading")
     with pytest.raises(QuantityError, match="degrees"):
         uncertain(1.0, 0.1, name="reading", degrees_of_freedom=0)
+
+
+@pytest.mark.parametrize("wrong", [math.nan, math.inf, -math.inf])
+def test_what_is_not_finite_has_no_uncertainty_and_no_probability(wrong):
+    kg, litres = (lambda number: pint.Quantity(number, "kg")), (lambda number: pint.Quantity(number, "L"))
+    for call in (
+        lambda: uncertain(wrong, 0.1, name="x"),
+        lambda: rectangular(wrong, 0.1, name="x"),
+        lambda: triangular(wrong, 0.1, name="x"),
+        lambda: measured(kg(wrong), "1 g", name="x"),
+        lambda: measured("1 kg", kg(wrong), name="x"),
+        lambda: correlated_inputs({"a": wrong}, [[1.0]]),
+        lambda: correlated_inputs({"a": 1.0, "b": 1.0}, [[1.0, wrong], [wrong, 1.0]]),
+        lambda: correlated_inputs({"a": 1.0}, [[1.0]], degrees_of_freedom=-abs(wrong)),
+        lambda: uncertain_magnitude(litres(ufloat(400.0, math.nan)), "L", name="x"),
+        lambda: endurance(litres(ufloat(400.0, math.nan)), "60 L/h"),
+        lambda: FillUp(indicated="400 L", delivered="399 L", truck_factor=ufloat(1.0, math.nan)),
+        lambda: conformance_probability(wrong, 1.0, upper=2.0),
+        lambda: conformance_probability(0.0, 1.0, upper=2.0, degrees_of_freedom=-abs(wrong)),
+    ):
+        with pytest.raises(FuelUnitsError):
+            call()
+    with pytest.raises(FuelUnitsError):
+        accepted_spread(5, [0.1, math.inf])
+    with pytest.raises(FuelUnitsError):
+        correlated_inputs({"a": 1.0, "b": 1.0}, [[1.0, 1.1], [1.1, 1.0]])
 
 
 @pytest.mark.parametrize(

@@ -121,8 +121,14 @@ def correlated_inputs(
     """Return inputs that were found together, with their joint degrees of freedom: one row of a budget."""
     from uncertainties import correlated_values
 
-    if not all(0.0 <= row[i] < math.inf for i, row in enumerate(covariance)):
-        raise QuantityError("correlated inputs: the variances on the diagonal must be finite and not negative")
+    deviations = [math.sqrt(row[i]) if 0.0 <= row[i] < math.inf else math.nan for i, row in enumerate(covariance)]
+    pairs = [
+        (each, u * v)
+        for row, u in zip(covariance, deviations, strict=True)
+        for each, v in zip(row, deviations, strict=True)
+    ]
+    if not all(abs(each) <= most * (1.0 + 1e-9) for each, most in pairs):
+        raise QuantityError("correlated inputs: variances must be finite and not negative, correlations within ±1")
     numbers = [finite_number(value, name) for name, value in values.items()]
     tag = Input(" and ".join(values), "", degrees_number(degrees_of_freedom), object())
     return tuple(correlated_values(numbers, covariance, tags=[tag] * len(values)))
@@ -130,8 +136,10 @@ def correlated_inputs(
 
 def one_value(value: Any, name: str) -> Any:
     """Return one number, uncertain or plain, or refuse it."""
-    is_uncertain = hasattr(value, "nominal_value") and not hasattr(value, "dimensionality")
-    return value if is_uncertain else plain_number(value, name)
+    if not hasattr(value, "nominal_value") or hasattr(value, "dimensionality"):
+        return plain_number(value, name)
+    positive_number(value.std_dev, f"{name}: the standard uncertainty", zero=True)
+    return value
 
 
 def nominal(value: Any) -> Any:
@@ -274,8 +282,10 @@ def accepted_spread(runs: int, expanded_uncertainty: Any, *, probability: float 
 
     _RUNS.check(plain_number(runs, "number of runs"))
     count, wanted = whole_number(runs, "number of runs", least=1), as_float(expanded_uncertainty)
-    if np.any(np.less(wanted, 0.0)):
-        raise QuantityError(f"expanded_uncertainty must not be negative; got {format_value(expanded_uncertainty)}")
+    if np.any(np.less(wanted, 0.0)) or np.any(np.isinf(wanted)):
+        raise QuantityError(
+            f"expanded_uncertainty must be finite and not negative; got {format_value(expanded_uncertainty)}"
+        )
     return wanted * _RANGE_PER_DEVIATION[count] * math.sqrt(count) / student_t(probability, count - 1)
 
 

@@ -260,15 +260,14 @@ def conformance_probability(
     >>> round(conformance_probability(13.6, 1.8, lower=12.5, upper=16.3), 2)
     0.66
     """
-    value, uncertainty = plain_number(value, "value"), positive_number(uncertainty, "uncertainty")
+    value, u, degrees = finite_number(value, "value"), positive_number(uncertainty, "uncertainty"), degrees_of_freedom
     lower, upper = _limits((lower, upper), "the tolerance limits")
-    above = _below((lower - value) / uncertainty, degrees_of_freedom)
-    return 1.0 - above - _below((value - upper) / uncertainty, degrees_of_freedom)
+    return 1.0 - _below((lower - value) / u, degrees) - _below((value - upper) / u, degrees)
 
 
 def _below(z: float, degrees_of_freedom: float = math.inf) -> float:
     """Return the probability below z standard uncertainties."""
-    if math.isinf(degrees_of_freedom):
+    if math.isinf(degrees_number(degrees_of_freedom)):
         return 0.5 * math.erfc(-z / math.sqrt(2.0))
     if math.isinf(z):
         return float(z > 0.0)
