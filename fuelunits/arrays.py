@@ -43,21 +43,21 @@ def as_float(value: Any, *, uncertain: bool = False) -> Any:
         value = np.asarray(value)
     if library == "pandas" and not hasattr(value, "clip") and hasattr(value, "to_numpy") and _has_numbers(value):
         value = value.to_numpy(na_value=math.nan)  # an Index, or the array of a Series
-    if hasattr(value, "shape") and not isinstance(value, (np.ndarray, np.generic)) and not _is_kept(value):
-        raise QuantityError(f"an array of {library} is not read; write numpy.asarray(it, float), or its map_partitions")
-    if not holds_unit(value):
-        try:
-            found = _number(value)
-        except (TypeError, ValueError, OverflowError, RecursionError) as wrong:
-            raise QuantityError(f"numbers are needed; got {format_value(value)}: {wrong}") from wrong
-        if found is not None and (uncertain or not _is_uncertain(found)):
-            return found
-    if _is_uncertain(value):
-        raise QuantityError(f"a plain number is needed, for example its nominal_value; got {format_value(value)}")
-    raise QuantityError(
-        f"a plain number or an array of numbers is needed, in the unit that the argument's name says; "
-        f"got {format_value(value)}"
+    has_unit, is_foreign = (
+        holds_unit(value),
+        hasattr(value, "shape") and not isinstance(value, (np.ndarray, np.generic)),
     )
+    if is_foreign and not (has_unit or any(each.__module__.startswith(_KEPT) for each in type(value).__mro__)):
+        raise QuantityError(f"an array of {library} is not read; write numpy.asarray(it, float), or its map_partitions")
+    try:
+        found = None if has_unit else _number(value)
+    except (TypeError, ValueError, OverflowError, RecursionError) as wrong:
+        raise QuantityError(f"numbers are needed; got {format_value(value)}: {wrong}") from wrong
+    if found is not None and (uncertain or not _is_uncertain(found)):
+        return found
+    needed = "an array of numbers, in the unit that the argument's name says,"
+    needed = "its nominal_value" if _is_uncertain(value) else needed
+    raise QuantityError(f"a plain number or {needed} is needed; got {format_value(value)}")
 
 
 def as_float_array(values: Any, name: str) -> Any:
@@ -89,10 +89,6 @@ def of_one_shape(names: str) -> Iterator[None]:
         raise
     except ValueError as uneven:
         raise QuantityError(f"{names} must be arrays of one shape, or single values: {uneven}") from uneven
-
-
-def _is_kept(value: Any) -> bool:  # or has a unit and is refused later
-    return holds_unit(value) or any(each.__module__.startswith(_KEPT) for each in type(value).__mro__)
 
 
 def _number(value: Any) -> Any:

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, overload
 from fuelunits.arrays import as_float
 from fuelunits.errors import DimensionError
 from fuelunits.quantities import QuantityLike, above_zero, exact_number, has_dimension, magnitude, positive
-from fuelunits.units import definitions, density_needed, density_power, nearest_float, read_unit, unit_text
+from fuelunits.units import definitions, density_needed, density_power, nearest_float, read_unit
 from fuelunits.validation import format_value
 
 if TYPE_CHECKING:
@@ -53,7 +53,7 @@ def convert(value: Any, from_unit: str, to_unit: str, *, density: Any = None) ->
     if type(value) is not float:
         value = as_float(value, uncertain=True)
     if type(from_unit) is not str or type(to_unit) is not str:
-        from_unit, to_unit = unit_text(from_unit), unit_text(to_unit)
+        from_unit, to_unit = read_unit(from_unit).name, read_unit(to_unit).name
     line = _line if density is None or isinstance(density, str) else _line.__wrapped__  # only text is hashed
     multiplier, offset, lowest = line(from_unit, to_unit, density)
     if lowest is None:

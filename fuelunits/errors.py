@@ -22,15 +22,7 @@ class FuelUnitsError(ValueError):
 
 
 class UnitError(FuelUnitsError):
-    """A unit that cannot be used as written."""
-
-
-class UnknownUnit(UnitError):
-    """A unit name that is not in ``units.txt``."""
-
-
-class AmbiguousUnit(UnitError):
-    """A unit name that the trade uses for more than one unit."""
+    """A unit that is not in ``units.txt``, has more than one meaning, or cannot be used as written."""
 
 
 class DimensionError(FuelUnitsError):

@@ -9,7 +9,7 @@ from __future__ import annotations
 import pkgutil
 import re
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache
 from typing import Any, Literal
 
 from fuelunits.errors import OutOfRange, QuantityError, SourceError
@@ -35,6 +35,7 @@ def data_text(path: str) -> str:
     return data.decode("utf-8")
 
 
+@cache
 def data_table(path: str) -> dict[str, Any]:
     """Return the content of a TOML file of the package."""
     import tomllib
@@ -77,13 +78,13 @@ class Sourced:
             source(self.source)  # refuses it
 
 
-@lru_cache(maxsize=1)
+@cache
 def _keys() -> frozenset[str]:
     """Return the keys of all sources, without the time of reading the whole table."""
     return frozenset(re.findall(r"^\[(\w+)\]", data_text("sources.toml"), re.MULTILINE))
 
 
-@lru_cache(maxsize=1)
+@cache
 def all_sources() -> dict[str, Source]:
     """Return every source, by key.
 

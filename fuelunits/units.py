@@ -12,9 +12,9 @@ from collections.abc import Iterable
 from contextlib import suppress
 from fractions import Fraction
 from functools import lru_cache
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
-from fuelunits.errors import AmbiguousUnit, DimensionError, UnitError, UnknownUnit
+from fuelunits.errors import DimensionError, UnitError
 from fuelunits.sources import data_table, data_text
 from fuelunits.validation import format_value
 
@@ -54,7 +54,7 @@ class Unit(NamedTuple):
         below = [_power_text(base, -power) for base, power in self.dimension if power < 0]
         text = "/".join([above or "1" * bool(below), *below])
         key = "delta_K" if text == "K" and self.zero is None else text
-        return tuple(words_of_units()["kinds"].get(key, (f"a {text}", f"1 {self.name}")))
+        return tuple(data_table("units.toml")["kinds"].get(key, (f"a {text}", f"1 {self.name}")))
 
 
 def _power_text(base: str, power: int) -> str:
@@ -69,12 +69,6 @@ def _combine(parts: Iterable[tuple[Unit, int]]) -> tuple[Fraction, Dimension]:
         for base, base_power in unit.dimension:
             powers[base] = powers.get(base, 0) + base_power * power
     return size, tuple(sorted((base, power) for base, power in powers.items() if power))
-
-
-@lru_cache(maxsize=1)
-def words_of_units() -> dict[str, Any]:
-    """Return the words of messages: names that are ambiguous, kinds of quantity."""
-    return data_table("units.toml")
 
 
 class Definition(NamedTuple):
@@ -142,27 +136,22 @@ def _look_up(name: str, text: str) -> Unit:
     name = "_".join(name.split())
     if name in all_spellings():
         return all_spellings()[name]
-    if ambiguous := words_of_units()["ambiguous"].get(name):
-        raise AmbiguousUnit(f"unit {name!r} in {text!r} is ambiguous: {ambiguous}")
+    if ambiguous := data_table("units.toml")["ambiguous"].get(name):
+        raise UnitError(f"unit {name!r} in {text!r} is ambiguous: {ambiguous}")
     import difflib
 
     likely = difflib.get_close_matches(name, all_spellings())
     folded = [known for known in all_spellings() if known.casefold() == name.casefold()]
     choices = list(dict.fromkeys(folded + likely))
     hint = f"did you mean {' or '.join(map(repr, choices))}?" if choices else "units.txt has the units known here"
-    raise UnknownUnit(f"unknown unit {name!r} in {text!r}; {hint}")
+    raise UnitError(f"unknown unit {name!r} in {text!r}; {hint}")
 
 
 def read_unit(text: str) -> Unit:
     """Read a unit: names joined by ``/``, ``*`` or ``per``, each with an optional whole power."""
-    return _read(unit_text(text))
-
-
-def unit_text(unit: str) -> str:
-    """Return the text of a unit, or refuse anything that is not text."""
-    if isinstance(unit, str):
-        return unit
-    raise UnitError(f"a unit is text, such as 'gal'; got {format_value(unit)}")
+    if isinstance(text, str):
+        return _read(text)
+    raise UnitError(f"a unit is text, such as 'gal'; got {format_value(text)}")
 
 
 @lru_cache(maxsize=4096)
@@ -263,11 +252,6 @@ def factor(from_unit: str, to_unit: str) -> float:
     >>> factor("lb/gal", "kg/m^3")
     119.82642731689663
     """
-    return _factor(unit_text(from_unit), unit_text(to_unit))
-
-
-@lru_cache(maxsize=4096)
-def _factor(from_unit: str, to_unit: str) -> float:
     return nearest_float(exact_factor(from_unit, to_unit))
 
 

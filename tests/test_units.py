@@ -9,8 +9,9 @@ import scipy.constants
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fuelunits.errors import AmbiguousUnit, DimensionError, FuelUnitsError, UnitError, UnknownUnit
+from fuelunits.errors import DimensionError, FuelUnitsError, UnitError
 from fuelunits.pint_units import register_units
+from fuelunits.sources import data_table
 from fuelunits.units import (
     Unit,
     all_spellings,
@@ -21,7 +22,6 @@ from fuelunits.units import (
     nearest_float,
     read_unit,
     spellings,
-    words_of_units,
 )
 
 INCH = Fraction(254, 10_000)
@@ -145,23 +145,23 @@ def test_us_and_imperial_are_told_apart():
     assert exact_factor("bbl", "gal") == 42
 
 
-@pytest.mark.parametrize("name", sorted(words_of_units()["ambiguous"]))
+@pytest.mark.parametrize("name", sorted(data_table("units.toml")["ambiguous"]))
 def test_ambiguous_names_are_refused_with_the_choices(name):
-    with pytest.raises(AmbiguousUnit, match="ambiguous"):
+    with pytest.raises(UnitError, match="ambiguous"):
         read_unit(name)
-    with pytest.raises(AmbiguousUnit, match=r"write|number itself"):
+    with pytest.raises(UnitError, match=r"write|number itself"):
         read_unit(f"{name}/h")
 
 
 def test_ambiguous_names_are_no_spellings():
-    assert not set(words_of_units()["ambiguous"]) & set(all_spellings())
+    assert not set(data_table("units.toml")["ambiguous"]) & set(all_spellings())
 
 
 @pytest.mark.parametrize(
     ("wrong", "meant"), [("galon", "gal"), ("LITRE", "litre"), ("Lb/Gallon", "gallon"), ("hour s", "hours")]
 )
 def test_unknown_names_come_with_a_suggestion(wrong, meant):
-    with pytest.raises(UnknownUnit, match="did you mean") as refusal:
+    with pytest.raises(UnitError, match="did you mean") as refusal:
         read_unit(wrong)
     assert meant in str(refusal.value)
 
@@ -265,11 +265,11 @@ def test_reciprocals_and_powers():
 
 
 def test_the_hints_are_limited():
-    with pytest.raises(UnknownUnit, match="'gallons' or 'GAL'"):
+    with pytest.raises(UnitError, match="'gallons' or 'GAL'"):
         read_unit("GALLONS")
-    with pytest.raises(UnknownUnit, match=r"units\.txt"):
+    with pytest.raises(UnitError, match=r"units\.txt"):
         read_unit("zzzzzz")
-    with pytest.raises(UnknownUnit, match="liter_per_hour") as refusal:
+    with pytest.raises(UnitError, match="liter_per_hour") as refusal:
         read_unit("liter_per_ho")
     assert str(refusal.value).count(" or ") <= 3
 

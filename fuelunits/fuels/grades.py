@@ -7,7 +7,7 @@ matters, measure, and use :meth:`Fuel.measured`.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from functools import cache, cached_property
+from functools import cache, cached_property, partial
 from typing import Any
 
 from fuelunits.arrays import as_float
@@ -261,9 +261,7 @@ def _cell(name: str, value: Any) -> str | None:
     return f"{value:.4g}" if name == "at_c" else f"{value:.1f}" if isinstance(value, float) else value
 
 
-@cache
-def _tables() -> dict[str, Any]:
-    return data_table("fuels/grades.toml")
+_tables = partial(data_table, "fuels/grades.toml")
 
 
 @cache

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, partial
 from statistics import fmean
 from typing import Any
 
@@ -58,9 +58,7 @@ def permittivity_of_mixture(parts: Iterable[tuple[float, float]]) -> float:
     return float(permittivity_from_density(1.0, sum(x * specific_polarization(eps, 1.0) for eps, x in read)))
 
 
-@cache
-def _tables() -> dict[str, Any]:
-    return data_table("fuels/permittivities.toml")
+_tables = partial(data_table, "fuels/permittivities.toml")
 
 
 @cache
