@@ -105,6 +105,14 @@ def test_thresholds_coincide():
     assert trip.as_dict()["caution"] == CAUTION
 
 
+@settings(max_examples=50, deadline=None)
+@given(positive, positive, st.sampled_from(["gal", "L", "imp_gal", "lb", "kg"]), st.sampled_from(["gal/h", "lb/min"]))
+def test_each_threshold_is_the_other_at_a_flow(minutes, flow, unit, flow_unit):
+    by_time, q = LowFuelByTime(_text(minutes, "min")), _text(flow, flow_unit)
+    by_quantity = LowFuelByQuantity(fuel_for(by_time.time, q, unit, density=JET))
+    assert endurance(by_quantity.quantity, q, density=JET).m_as("minute") == pytest.approx(float(minutes), rel=1e-12)
+
+
 def test_thresholds_are_equal_where_their_numbers_are():
     assert LowFuelByTime("25 min") == LowFuelByTime("1500 s")
     assert hash(LowFuelByTime("25 min")) == hash(LowFuelByTime("1500 s"))

@@ -36,7 +36,7 @@ from fuelunits.uncertainty.budget import (
 )
 from fuelunits.uncertainty.measured import is_uncertain, uncertain_magnitude
 from fuelunits.units import factor, read_unit
-from fuelunits.validation import check_types, coerce_fields, positive_number, whole_number
+from fuelunits.validation import check_types, coerce_fields, positive_number
 
 _FACTORS = Range("volume correction factor (net over gross)", 0.9, 1.1, "", "the fuels and temperatures of a ramp")
 _TRUCK_FACTORS = Range("factor of the truck's meter", 0.9, 1.1, "", "a meter that may bill fuel")
@@ -133,8 +133,8 @@ def compare_fill_ups(
     --------
     >>> fill = FillUp(indicated="387.5 L", delivered="378.9 L", display_step="0.5 L", level_uncertainty="5 L")
     >>> found = compare_fill_ups("11412 pulse/L", [fill], truck_uncertainty="0.2 %")
-    >>> found.justified, found.more_fill_ups
-    (False, 1)
+    >>> found.report().verdict
+    'no correction yet: make more fill-ups; only two or more that agree justify one'
     """
     made = check_types(fill_ups, FillUp, "fill-ups", "FillUp(indicated='388 L', delivered='379 L')")
     if not made:
@@ -250,29 +250,24 @@ class FillUpComparison(Reporting):
         pairs = zip(off, units, strict=True)
         return [diagnose_fill_up(1.0 + each, *unit) if abs(each) > _GROSS else () for each, unit in pairs]
 
-    def expanded_uncertainty_of(self, fill_ups: int) -> float:
-        """Return the deviation beyond which one counts, as a fraction, for a number of fill-ups of this kind.
+    @property
+    def expanded_uncertainty(self) -> float:
+        """The deviation beyond which one counts, as a fraction.
 
         The parts are expanded each with its own factor, the scatter with Student's t of the same probability, and
         added as squares, which covers at least that probability.
         """
-        count, expand = whole_number(fill_ups, "fill-ups", least=1), self.coverage_factor
-        fewer = math.sqrt(len(self.fill_ups) / count)
+        expand, count = self.coverage_factor, len(self.fill_ups)
         if any(math.isfinite(row.degrees_of_freedom) for row in self.budget):
             expand = combined_coverage_factor(self.budget, probability=self._coverage)
         own = expand * self.stated_uncertainty
-        if len(self.fill_ups) > 1:
-            own = max(own, student_t(self._coverage, max(count, 2) - 1) * self.scatter)
-        return math.hypot(expand * self.shared_uncertainty, own * fewer)
+        if count > 1:
+            own = max(own, student_t(self._coverage, count - 1) * self.scatter)
+        return math.hypot(expand * self.shared_uncertainty, own)
 
     @property
     def _coverage(self) -> float:
         return math.erf(self.coverage_factor / math.sqrt(2.0))
-
-    @property
-    def expanded_uncertainty(self) -> float:
-        """The deviation beyond which one counts, as a fraction."""
-        return self.expanded_uncertainty_of(len(self.fill_ups))
 
     @property
     def _certain(self) -> float:
@@ -290,16 +285,6 @@ class FillUpComparison(Reporting):
     def adjusted(self) -> KFactor | None:
         """The K-factor that would have indicated what was used, K times the ratio; None unless justified."""
         return KFactor(self.k_factor.value * Fraction(self.ratio), per=self.k_factor.unit) if self.justified else None
-
-    @property
-    def more_fill_ups(self) -> int | None:
-        """How many more such fill-ups would make the deviation significant; None for never, or where undecided."""
-        if self.justified:
-            return 0
-        size, made = self._certain, len(self.fill_ups)
-        if self.missing or not self.is_sound or self.coverage_factor * self.shared_uncertainty >= size:
-            return None
-        return next((more for more in range(1, 1000) if self.expanded_uncertainty_of(made + more) < size), None)
 
     def report(self) -> Report:
         """Return the ratio, what counts, and whether a correction is justified."""
@@ -345,6 +330,6 @@ class FillUpComparison(Reporting):
             return f"a correction is justified: {self.k_factor} becomes {entered}"
         if abs(self.deviation) > self.expanded_uncertainty and len(self.fill_ups) > 1:
             return "no correction: a display that cuts its total off at its step reads about as low as this"
-        if self.more_fill_ups is None:
+        if self.coverage_factor * self.shared_uncertainty >= self._certain:
             return "no correction: the uncertainty that all fill-ups share hides a deviation of this size"
-        return f"no correction yet: this deviation would be significant with {self.more_fill_ups} more of this kind"
+        return "no correction yet: make more fill-ups; only two or more that agree justify one"
