@@ -1,8 +1,9 @@
 """Pictures of results, with matplotlib (extra ``plot``).
 
-Each function draws on the axes of matplotlib that it is given, or on a new figure with the caution, and returns them.
-No setting of matplotlib is changed: lines without a colour of their own have that of the style's text. The colours can
-be told apart by the colour-blind [okabe_ito_2008], and each line in black print by its dashes or mark.
+Each function draws the result `of` on the matplotlib Axes `ax` or, without them, on a new figure with the caution, and
+returns the Axes; a picture of several takes and returns `axes`. No setting of matplotlib is changed: lines without a
+colour of their own have that of the style's text. The colours can be told apart by the colour-blind [okabe_ito_2008],
+and each line in black print by its dashes or mark.
 """
 
 from __future__ import annotations
@@ -84,7 +85,7 @@ def density(of: Any, *, unit: str = "kg/m^3", ax: Any = None) -> Any:
 
     Parameters
     ----------
-    of, unit, ax : the fuel or its name, the unit, and the Axes to draw on, optional
+    unit : str, unit of density
 
     Examples
     --------
@@ -114,10 +115,6 @@ def check(of: DensityCheck, *, ax: Any = None) -> Any:
 
     The temperatures at which the typical fuel is within the tolerance are shaded.
 
-    Parameters
-    ----------
-    of, ax : DensityCheck, and the Axes to draw on, optional
-
     Examples
     --------
     >>> from fuelunits import check_density
@@ -139,10 +136,6 @@ def check(of: DensityCheck, *, ax: Any = None) -> Any:
 def error(of: DensityCheck, *, ax: Any = None) -> Any:
     """Return a picture of the error of a fixed density over temperature, with the tolerance, in percent of the mass.
 
-    Parameters
-    ----------
-    of, ax : DensityCheck, and the Axes to draw on, optional
-
     Examples
     --------
     >>> from fuelunits import check_density
@@ -159,10 +152,6 @@ def error(of: DensityCheck, *, ax: Any = None) -> Any:
 
 def gauge(of: CapacitanceGauge, *, axes: Any = None) -> Any:
     """Return a picture of a capacitance gauge: level, capacitance and mass side by side over volume.
-
-    Parameters
-    ----------
-    of, axes : CapacitanceGauge, and three Axes to draw on, optional
 
     Examples
     --------
@@ -184,10 +173,6 @@ def gauge(of: CapacitanceGauge, *, axes: Any = None) -> Any:
 
 def history(of: TransducerHistory, *, ax: Any = None) -> Any:
     """Return a picture of K over date, with U of each calibration and the drift since the last repair.
-
-    Parameters
-    ----------
-    of, ax : TransducerHistory, and the Axes to draw on, optional
 
     Examples
     --------
@@ -217,7 +202,6 @@ def meter_curve(of: MeterCurve, *, unit: str = "L/h", ax: Any = None) -> Any:
 
     Parameters
     ----------
-    of, ax : MeterCurve, and the Axes to draw on, optional
     unit : str, unit of volume flow; K is per the same unit of volume
 
     Examples
@@ -238,10 +222,6 @@ def meter_curve(of: MeterCurve, *, unit: str = "L/h", ax: Any = None) -> Any:
 
 def setting(of: BestSetting, *, ax: Any = None) -> Any:
     """Return a picture of the remaining errors of a best setting at each flow and temperature, and of the cutoff.
-
-    Parameters
-    ----------
-    of, ax : BestSetting, and the Axes to draw on, optional
 
     Examples
     --------
@@ -264,11 +244,7 @@ def setting(of: BestSetting, *, ax: Any = None) -> Any:
 def strouhal(of: ViscosityCurve, *, ax: Any = None) -> Any:
     """Return a picture of Strouhal over Roshko number: the common curve of runs, its band, and each run's points.
 
-    The band is two standard uncertainties wide to each side, the scatter of the runs included.
-
-    Parameters
-    ----------
-    of, ax : ViscosityCurve, and the Axes to draw on, optional
+    The band is two standard uncertainties to each side, the scatter of the runs included.
 
     Examples
     --------
@@ -300,10 +276,6 @@ def _band(ax: Any, x: Any, y: Any, u: Any) -> None:
 def residuals(of: Calibration, *, ax: Any = None) -> Any:
     """Return a picture of how each run's K differs from the mean of a calibration, with the mean's uncertainty.
 
-    Parameters
-    ----------
-    of, ax : Calibration, and the Axes to draw on, optional
-
     Examples
     --------
     >>> import fuelunits as fu
@@ -319,12 +291,8 @@ def residuals(of: Calibration, *, ax: Any = None) -> Any:
     ax.axhline(0.0, color=_BLUE)
     ax.plot(numbers, found, "o", color=_ink(ax), label="run")
     ax.set_xticks(numbers)
-    return _finish(
-        ax,
-        f"runs at {of.flow_l_per_h * factor('L', of.unit):.4g} {of.unit}/h",
-        "run, in order",
-        "K of the run less the mean, %",
-    )
+    title = f"runs at {of.flow_l_per_h * factor('L', of.unit):.4g} {of.unit}/h"
+    return _finish(ax, title, "run, in order", "K of the run less the mean, %")
 
 
 def flow(
@@ -342,7 +310,7 @@ def flow(
 
     Parameters
     ----------
-    counts, k_factor, unit, ax : PulseCounts, KFactor or str, the unit of volume flow, and the Axes, optional
+    counts, k_factor, unit : PulseCounts, KFactor or str, and the unit of volume flow, str
     low_flow_cutoff : str or pint.Quantity, optional, lowest flow displayed; flow below it is drawn apart
     missed : iterable of Irregularity, of :meth:`fuelunits.meters.pulse_record.PulseRecord.missed_pulses`
     usable : str or pint.Quantity, optional, usable fuel at the start, by volume; needed for the thresholds

@@ -1,7 +1,8 @@
 """Convert objects that a user makes to plain JSON types and back, without loss.
 
-An object is a dict of its ``type`` and its fields. An uncertain input is written once, under ``inputs``, and is named
-by its key wherever it enters: what two runs share, such as one balance, is shared again after loading.
+Of an object, the `thing`, the `data` are a dict of its ``type`` and its fields. An uncertain input is written once,
+under ``inputs``, and is named by its key wherever it enters: what two runs share, such as one balance, is shared again
+after loading.
 """
 
 from __future__ import annotations
@@ -145,13 +146,9 @@ def _unit_of(quantity: Any) -> str:
 
 
 def to_dict(thing: Any) -> dict[str, Any]:
-    """Return an object as plain JSON types, from which :func:`from_dict` constructs it again.
+    """Return a K-factor, an indicator, a sheet, a calibration, a job or other object as plain JSON types.
 
-    Parameters
-    ----------
-    thing : KFactor, Indicator, BenchSheet, Calibration, JobRecord, …
-        One of the classes of :data:`TYPES`. The dict holds the number of the format, the version of the library, the
-        record, and the uncertain inputs that it shares.
+    The dict holds the number of the format, the version of the library, the record and the uncertain inputs.
 
     Examples
     --------
@@ -287,12 +284,7 @@ def _check_keys(own: Mapping[str, Any], known: Sequence[str], needed: Iterable[s
 
 
 def from_dict(data: Any) -> Any:
-    """Return the object that :func:`to_dict` converted.
-
-    Parameters
-    ----------
-    data : dict
-        As read from JSON. What the class of the object refuses is a FileError that names the place.
+    """Return the object that :func:`to_dict` converted; what its class refuses is a FileError that names the place.
 
     Examples
     --------

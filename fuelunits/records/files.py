@@ -1,4 +1,7 @@
-"""Files of records: JSON, saved completely or not at all and validated on loading, and pages to be printed."""
+"""Files of records: JSON, saved completely or not at all and validated on loading, and pages to be printed.
+
+What is kept, `thing`, is any object that :func:`fuelunits.to_dict` takes; `path` is its file.
+"""
 
 from __future__ import annotations
 
@@ -41,8 +44,6 @@ def save(thing: Any, path: str | os.PathLike[str], *, overwrite: bool = False) -
 
     Parameters
     ----------
-    thing : KFactor, Indicator, BenchSheet, Calibration, JobRecord, … as for :func:`fuelunits.to_dict`
-    path : str or path
     overwrite : bool, whether to replace a file that is there, which may be a signed record; refused otherwise
 
     Returns
@@ -80,9 +81,7 @@ def save(thing: Any, path: str | os.PathLike[str], *, overwrite: bool = False) -
 def load(path: str | os.PathLike[str]) -> Any:
     """Return the object that :func:`save` wrote; its class constructs it again, with all its checks.
 
-    Parameters
-    ----------
-    path : str or path; what is missing, damaged, too large or of a later format is refused, or what a class refuses
+    A file that is missing, damaged, too large or of a later format is refused.
 
     Examples
     --------
@@ -161,11 +160,7 @@ def record_schema() -> dict[str, Any]:
 
 
 def page(thing: Reporting) -> str:
-    """Return an answer or a record as a whole page of HTML, without scripts, for the file and for A4 or Letter paper.
-
-    Parameters
-    ----------
-    thing : Reporting, any answer that has a report: a bench sheet, a calibration, a job record
+    """Return any answer that has a report as a page of HTML, without scripts, for the file and A4 or Letter paper.
 
     Examples
     --------
