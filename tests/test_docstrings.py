@@ -1,8 +1,8 @@
 """Every public name says what it takes and returns, in which units, what it refuses, and shows an example.
 
 The rule that is checked: a function names each parameter under Parameters (or its module does, in backquotes), says in
-its first line or under Returns what it returns, names under Raises the errors of its own that are no plain refusal of an
-argument, and has an example.
+its first line or under Returns what it returns, names under Raises the errors of its own that are no plain refusal of
+an argument, and has an example.
 A class has Parameters or Attributes, an example, and a line for each public method and property. A parameter that is a
 number says its unit, or that it has none. A constant has a line of its own below it. The modules that name no source
 are those whose numbers are the user's.
