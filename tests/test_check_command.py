@@ -329,6 +329,8 @@ def test_version_and_help(monkeypatch, capsys):
     for arguments, words in (
         (["--version"], fu.__version__),
         (["check", "--help"], "exit codes"),
+        (["verify", "--help"], "published value"),
+        (["schema", "--help"], "JSON Schema"),
         (["--help"], "examples"),
     ):
         with pytest.raises(SystemExit) as stop:

@@ -249,6 +249,22 @@ def test_the_limit_of_an_outlier_is_that_of_tables(count, printed):
     assert round(_outlier_limit(count), 3) == pytest.approx(printed, abs=0.0011)
 
 
+def test_k_and_flow_are_printed_in_the_unit_of_the_calibrations():
+    # with the litres in a US gallon of NIST SP 811, App. B.8
+    per_l = calibration(11412.0, scatter=0.0)
+    k, flow = f"{per_l.k_factor.per('L') * 3.785411784:.6g}", f"{per_l.flow_l_per_h / 3.785411784:.4g}"
+    in_gallons = [fu.calibrate(calibration(11412.0, scatter=0.0, seed=i).runs, unit="gal") for i in range(3)]
+    events = [fu.CalibrationEvent(f"203{i}-05-17", each) for i, each in enumerate(in_gallons)]
+    compared = fu.compare_transducers({str(i): each for i, each in enumerate(in_gallons)}).to_text()
+    for text in (str(fu.TransducerHistory("A", events)), compared):
+        assert "pulse/gal" in text
+        assert k in text
+        assert "pulse/L" not in text
+    assert flow in str(fu.TransducerHistory("A", events))
+    mixed = fu.TransducerHistory("A", [*events, fu.CalibrationEvent("2034-05-17", per_l)])
+    assert "pulse/L" in str(mixed)
+
+
 def test_two_calibrations_of_one_date_are_refused():
     event = fu.CalibrationEvent("2031-01-01", calibration(11412.0))
     with pytest.raises(FuelUnitsError, match="2031-01-01"):
