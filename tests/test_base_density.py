@@ -10,7 +10,7 @@ from fuelunits.fuels.editions import BASE_60F_C, LUBRICATING_OIL, REFINED_PRODUC
 from fuelunits.fuels.volume_correction import base_density, ctl, ctpl
 
 BASES = [15.0, 20.0, BASE_60F_C]
-MANY = elementwise.LARGE + 1
+MANY = elementwise._BLOCK + 1
 
 
 def smooth_ctl(procedure, rho, t):

@@ -139,26 +139,6 @@ def test_plain_arrays():
 REFUSALS = [
     (lambda: through((-20.0, 5.0), (40.0, 1.2), name=7, source="ucum"), "name is 7; write what the liquid is called"),
     (
-        lambda: through((-20.0, 5.0), (40.0, 1.2), valid_c="cold", source="ucum"),
-        "viscosity of the liquid: valid_c is 'cold'; write two temperatures in degC",
-    ),
-    (
-        lambda: through((-20.0, 5.0), (40.0, 1.2), valid_c=(0.0, 1.0, 2.0), source="ucum"),
-        "viscosity of the liquid: valid_c is (0.0, 1.0, 2.0); write two temperatures in degC",
-    ),
-    (
-        lambda: through((-20.0, 5.0), (40.0, 1.2), valid_c={0.0, 1.0}, source="ucum"),
-        "viscosity of the liquid: valid_c is {0.0, 1.0}; write two temperatures in degC",
-    ),
-    (
-        lambda: through((-20.0, 5.0), (40.0, 1.2), valid_c=("0", "1"), source="ucum"),
-        "viscosity of the liquid: valid_c is '0'; one plain number is needed",
-    ),
-    (
-        lambda: through((-20.0, 5.0), (40.0, 1.2), valid_c=(1.0, 0.0), source="ucum"),
-        "viscosity of the liquid: valid_c is 1.0 to 0.0; write the lower temperature first",
-    ),
-    (
         lambda: through((-20.0, 5.0), (40.0, 1.2), source=None),
         "the viscosity of the liquid has no source; say where its two points come from",
     ),

@@ -7,28 +7,25 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any, overload
+from typing import Any
 
 from fuelunits.arrays import as_float
 from fuelunits.conversion import convert
 from fuelunits.errors import FuelUnitsError
 from fuelunits.fuels.density_scales import UNSTATED_KG_M3, By, Reading, read
-from fuelunits.fuels.elementwise import density_over, is_large
 from fuelunits.fuels.liquids import EXPANSION_DOUBT_PER_C, Amounts, Liquid, batch_of
 from fuelunits.pint_units import first_quantity
 from fuelunits.quantities import QuantityLike, positive
 from fuelunits.quantities import temperature_c as celsius
 from fuelunits.reports import Report, Reporting, format_percent
-from fuelunits.sources import OnOutOfRange, Range
+from fuelunits.sources import Range
 from fuelunits.uncertainty.decisions import Verdict
 
 _BASE_C = 15.0
 
-_ROUNDING = 1e-7
-"""Relative: a certificate at the very limit lies within it."""
+_ROUNDING = 1e-7  # relative: a certificate at the very limit lies within it
 
-_STEP = 1e-4
-"""Relative step of the density read, from whose effect the sensitivity to it is taken."""
+_STEP = 1e-4  # relative step of the density read, from whose effect the sensitivity to it is taken
 
 _BEYOND = 0.03
 """How far batches are taken to lie beyond published or computed figures where no limit is set (common practice)."""
@@ -40,7 +37,7 @@ def spread_about(low: float, high: float) -> tuple[float, float]:
 
 
 class Judged(Amounts):
-    """Verdict and reason of what may be another fuel than it is called."""
+    """What may be another fuel than it is called."""
 
     @property
     def _judgement(self) -> tuple[Verdict, str]:
@@ -61,31 +58,8 @@ class Judged(Amounts):
         return f"{self.verdict.value}: {self.reason}"
 
 
-class Modelled(Amounts):
-    """A fuel whose density is that of its model, ``liquid``, in the valid temperatures of its own."""
-
-    @overload
-    def density_kg_m3(
-        self, temperature_c: float, gauge_pressure_kpa: float = 0.0, *, out_of_range: OnOutOfRange = "raise"
-    ) -> float: ...
-    @overload
-    def density_kg_m3(
-        self, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, *, out_of_range: OnOutOfRange = "raise"
-    ) -> Any: ...
-    def density_kg_m3(
-        self: Any, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, *, out_of_range: OnOutOfRange = "raise"
-    ) -> Any:
-        """Return the density of the fuel, kg/m³, at °C and at kPa above atmospheric (0 to 10342)."""
-        if getattr(self, "refused", ""):
-            raise FuelUnitsError(f"{self.name}: {self.refused}")
-        t, p = as_float(temperature_c), as_float(gauge_pressure_kpa)
-        if is_large(t, p):
-            return density_over(self.liquid, t, p, self.valid_temperatures_c, out_of_range)
-        return self.liquid.density_kg_m3(self.valid_temperatures_c.check(t, out_of_range), p, out_of_range=out_of_range)
-
-
 @dataclass(frozen=True, repr=False)
-class Batch(Judged, Modelled, Reporting):
+class Batch(Judged, Reporting):
     """A batch of a grade whose density was measured; made by :meth:`fuelunits.Fuel.measured`.
 
     Attributes

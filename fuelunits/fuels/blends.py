@@ -24,16 +24,13 @@ from fuelunits.validation import plain_number
 
 _BASE_C = 15.0
 
-_ROUNDING = 1e-9
-"""What the sum of the fractions may miss 1 by."""
+_ROUNDING = 1e-9  # what the sum of the fractions may miss 1 by
 
 _COMPONENT = "synthetic blending component"
-_MISCIBLE = frozenset({"jet fuel", "wide-cut jet fuel", _COMPONENT})
-"""Kinds of which a jet fuel may be made."""
+_MISCIBLE = frozenset({"jet fuel", "wide-cut jet fuel", _COMPONENT})  # kinds of which a jet fuel may be made
 
 _LOW, _HIGH = (Figure(density_kg_m3=each, source="d7566_finished_blend") for each in (775.0, 840.0))
-_MOST_SYNTHETIC = 0.5
-"""Share by volume of all synthetic components together (ASTM D7566, from memory)."""
+_MOST_SYNTHETIC = 0.5  # share by volume of all synthetic components together (ASTM D7566, from memory)
 
 
 @dataclass(frozen=True, repr=False)

@@ -7,6 +7,7 @@ base density and pressure a Chebyshev series in temperature reproduces the formu
 from __future__ import annotations
 
 import importlib
+import math
 from collections.abc import Callable
 from functools import lru_cache
 from typing import Any
@@ -14,15 +15,10 @@ from typing import Any
 from fuelunits.arrays import as_float, is_scalar, of_one_shape
 from fuelunits.sources import OnOutOfRange, Range
 
-LARGE = 8_192
-"""Elements of a block of any formula, and those from which a series saves time; making it takes half a millisecond."""
-
-_BLOCK = 32_768
-"""Elements of a block of a series."""
-
+LARGE = 8_192  # elements beyond which a series saves time; making it takes half a millisecond
+_BLOCK = 4 * LARGE  # elements evaluated at a time
 _DEGREE = 16
-_WITHIN = 5e-13
-"""Relative difference between series and formula that is allowed."""
+_WITHIN = 5e-13  # relative difference between series and formula that is allowed
 
 
 def elementwise(formula: Callable[..., Any], *values: Any) -> Any:
@@ -40,8 +36,7 @@ def elementwise(formula: Callable[..., Any], *values: Any) -> Any:
         return formula(*given)
     if all(type(each) is np.ndarray for each in arrays):
         with of_one_shape("these values"):
-            np.broadcast_shapes(*(each.shape for each in arrays))
-        return _plain(formula, given)
+            return _plain(formula, given)
     if any(type(each).__module__.startswith("dask.array") for each in arrays):
         dask_array = importlib.import_module("dask.array")
         return dask_array.map_blocks(lambda *parts: elementwise(formula, *parts), *given, dtype=float)
@@ -61,61 +56,49 @@ def _plain(formula: Callable[..., Any], given: list[Any]) -> Any:
     dtype = np.dtype(np.float32 if all(each.dtype == np.float32 for each in arrays) else np.float64)
     if all(each.ndim == 0 for each in arrays):
         return dtype.type(formula(*map(float, given)))
-    if max(each.size for each in arrays) <= LARGE:
-        double = (each if is_scalar(each) else each.astype(float, copy=False) for each in given)
-        return np.asarray(formula(*double)).astype(dtype, copy=False)
-    nditer: Any = np.nditer
-    blocks = nditer(
-        [*arrays, None],
-        flags=["external_loop", "buffered"],
-        op_flags=[*([["readonly"]] * len(arrays)), ["writeonly", "allocate"]],
-        op_dtypes=[*[np.dtype(float)] * len(arrays), dtype],
-        casting="same_kind",
-        buffersize=LARGE,
-    )
-    with blocks:
-        for *parts, result in blocks:
-            rest = iter(parts)
-            result[...] = formula(*(each if is_scalar(each) else next(rest) for each in given))
-        return blocks.operands[-1]
+    shape = np.broadcast_shapes(*(each.shape for each in arrays))
+    flat = [each if is_scalar(each) else np.broadcast_to(each, shape).ravel() for each in given]
+    found = np.empty(math.prod(shape), dtype)
+    for start in range(0, max(found.size, 1), _BLOCK):
+        block = slice(start, start + _BLOCK)
+        found[block] = formula(*(each if is_scalar(each) else each[block].astype(float, copy=False) for each in flat))
+    return found.reshape(shape)
 
 
 def is_large(temperature_c: Any, gauge_pressure_kpa: Any) -> bool:
-    """Return whether a temperature is a plain contiguous float64 array worth a series, at one pressure."""
+    """Return whether a temperature is a plain float64 array worth a series, at one pressure."""
     if is_scalar(temperature_c) or not is_scalar(gauge_pressure_kpa):
         return False
     import numpy as np
 
-    is_plain = type(temperature_c) is np.ndarray and temperature_c.dtype == np.float64
-    return is_plain and temperature_c.size >= LARGE and bool(temperature_c.flags.c_contiguous)
+    return type(temperature_c) is np.ndarray and temperature_c.dtype == np.float64 and temperature_c.size > LARGE
 
 
 def density_over(
     liquid: Any, temperature_c: Any, gauge_pressure_kpa: float, valid: Range, out_of_range: OnOutOfRange
 ) -> Any:
-    """Return the density, kg/m³, within 5e-13 of the formula; checked against `valid` and evaluated block by block.
+    """Return the density, kg/m³, of a large array within 5e-13 of the formula, checked against `valid`.
 
     Series are kept for the liquids used last; two threads may make the same one, to the same digits.
     """
     import numpy as np
 
-    coefficients = _coefficients(liquid, gauge_pressure_kpa, valid.low, valid.high, out_of_range)
-    # what no series reproduces goes through the formula, in blocks that are not large themselves
-    size = _BLOCK if coefficients else LARGE - 1
-    given, found, scratch = temperature_c.ravel(), np.empty(temperature_c.size), np.empty(size)
-    for start in range(0, given.size, size):
-        t, result = (each[start : start + size] for each in (given, found))
+    p, coefficients = gauge_pressure_kpa, _coefficients(liquid, gauge_pressure_kpa, valid.low, valid.high, out_of_range)
+
+    def density(t: Any) -> Any:
         t = valid.check(t, out_of_range)
-        if not coefficients:
-            result[...] = liquid.density_kg_m3(t, gauge_pressure_kpa, out_of_range=out_of_range)
-            continue
+        if not coefficients:  # what no series reproduces goes through the formula, in parts that are not large
+            parts = np.array_split(t, _BLOCK // LARGE)
+            return np.concatenate([liquid.density_kg_m3(each, p, out_of_range=out_of_range) for each in parts])
         first, *middle, last = coefficients
-        product = np.multiply(t, first, out=scratch[: t.size])  # Horner's rule, without new arrays
-        for coefficient in middle:
-            np.add(product, coefficient, out=product)
-            np.multiply(product, t, out=product)
-        np.add(product, last, out=result)
-    return found.reshape(temperature_c.shape)
+        powers = t * first
+        for coefficient in middle:  # Horner's rule, without new arrays
+            powers += coefficient
+            powers *= t
+        powers += last
+        return powers
+
+    return _plain(density, [temperature_c])
 
 
 @lru_cache(maxsize=256)
@@ -133,4 +116,4 @@ def _coefficients(liquid: Any, p: float, low: float, high: float, out_of_range: 
     expected = formula(t)
     if powers.degree() < 1 or not np.all(np.abs(powers(t) - expected) <= _WITHIN * expected):
         return ()
-    return tuple(np.array(coefficient) for coefficient in reversed(powers.coef))
+    return tuple(map(float, reversed(powers.coef)))

@@ -12,7 +12,7 @@ from typing import Any
 
 from fuelunits.arrays import as_float
 from fuelunits.errors import QuantityError, UnknownFuel
-from fuelunits.fuels.batches import Measurable, Modelled, spread_about
+from fuelunits.fuels.batches import Measurable, spread_about
 from fuelunits.fuels.density_scales import density_from_api_gravity, density_from_relative_density
 from fuelunits.fuels.editions import BASE_60F_C, LUBRICATING_OIL, REFINED_PRODUCTS
 from fuelunits.fuels.liquids import GivenExpansion, Liquid, PetroleumProduct, batch_of
@@ -78,7 +78,7 @@ class Figure(Sourced):
 
 
 @dataclass(frozen=True, repr=False, kw_only=True)
-class Fuel(Modelled, Measurable, Reporting):
+class Fuel(Measurable, Reporting):
     """A grade of fuel.
 
     Attributes

@@ -9,10 +9,10 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any, Protocol
+from typing import Any, Protocol, overload
 
 from fuelunits.arrays import as_float, is_scalar, log, sqrt
-from fuelunits.errors import NotConverged, QuantityError
+from fuelunits.errors import FuelUnitsError, NotConverged, QuantityError
 from fuelunits.fuels import editions
 from fuelunits.fuels.base_densities import Base, base_of
 from fuelunits.fuels.editions import REFINED_PRODUCTS, TEMPERATURES_C, Commodity, Expansion, degrees_from_60f
@@ -90,7 +90,7 @@ def remarks_of(liquid: Any, *, typical: bool = True, limits: bool = True) -> tup
 
 
 class Amounts:
-    """Methods that take text and pint quantities, for any class with a ``density_kg_m3``.
+    """Density, mass and volume of a fuel with a model, ``liquid``, or of any class with a density of its own.
 
     `at` is the temperature of the liquid, such as ``"30 degC"``, and `gauge_pressure` its pressure above atmospheric;
     a pressure that is left out or negative is taken as atmospheric, as in the standard. Both may be arrays.
@@ -108,7 +108,26 @@ class Amounts:
     base_c: float = 15.0
     """Temperature of a net volume, °C."""
 
-    def _density(self: Any, at: Any, gauge_pressure: Any) -> Any:
+    @overload
+    def density_kg_m3(
+        self, temperature_c: float, gauge_pressure_kpa: float = 0.0, *, out_of_range: OnOutOfRange = "raise"
+    ) -> float: ...
+    @overload
+    def density_kg_m3(
+        self, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, *, out_of_range: OnOutOfRange = "raise"
+    ) -> Any: ...
+    def density_kg_m3(
+        self: Any, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, *, out_of_range: OnOutOfRange = "raise"
+    ) -> Any:
+        """Return the density, kg/m³, at °C and at kPa above atmospheric (to 10342; suction counts as 0)."""
+        if getattr(self, "refused", ""):
+            raise FuelUnitsError(f"{self.name}: {self.refused}")
+        t, p = as_float(temperature_c), as_float(gauge_pressure_kpa)
+        if is_large(t, p):
+            return density_over(self.liquid, t, p, self.valid_temperatures_c, out_of_range)
+        return self.liquid.density_kg_m3(self.valid_temperatures_c.check(t, out_of_range), p, out_of_range=out_of_range)
+
+    def _density(self, at: Any, gauge_pressure: Any) -> Any:
         pressure = 0.0 if gauge_pressure is None else magnitude(gauge_pressure, "kPa", name="gauge_pressure")
         return self.density_kg_m3(temperature_c(at, name="at", takes="density_kg_m3"), pressure)
 
@@ -126,7 +145,7 @@ class Amounts:
         litres = positive(mass, "kg", name="mass", zero=True) / self._density(at, gauge_pressure) * 1000.0
         return answer(litres, "L", first_quantity(mass, at, gauge_pressure))
 
-    def volume_correction_factor(self: Any, at: QuantityLike, gauge_pressure: QuantityLike | None = None) -> Any:
+    def volume_correction_factor(self, at: QuantityLike, gauge_pressure: QuantityLike | None = None) -> Any:
         """Return the factor from a volume at a temperature and pressure to the base temperature, a plain number."""
         return self._density(at, gauge_pressure) / self.density_kg_m3(self.base_c)
 

@@ -78,8 +78,8 @@ def polarization_envelope(kind: str) -> tuple[float, float, float]:
     (least, most), (least_cyclo, most_cyclo) = families["aromatic"]["share"], families["cycloalkane"]["share"]
 
     def mixed(aromatic: float, cyclo: float, pick: Callable[[list[float]], float]) -> float:
-        alkane = 1.0 - aromatic - cyclo
-        return aromatic * pick(found["aromatic"]) + cyclo * pick(found["cycloalkane"]) + alkane * pick(found["alkane"])
+        shares = {"aromatic": aromatic, "cycloalkane": cyclo, "alkane": 1.0 - aromatic - cyclo}
+        return sum(share * pick(found[family]) for family, share in shares.items())
 
     middle = mixed((least + most) / 2.0, (least_cyclo + most_cyclo) / 2.0, fmean)
     return mixed(least, most_cyclo, min), middle, mixed(most, least_cyclo, max)

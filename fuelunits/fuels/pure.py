@@ -32,8 +32,7 @@ _BELOW_BOILING_C = 1e-4
 _SYSTEMS = "fuel systems and benches, from suction to 1500 psi"
 _GAUGE_PRESSURES_KPA = Range("gauge pressure", -100.0, 10_342.2, "kPa", _SYSTEMS)
 
-_STATES = threading.local()
-"""One CoolProp state a fluid and thread: a state must not be shared."""
+_STATES = threading.local()  # one CoolProp state a fluid and thread: a state must not be shared
 
 
 def _coolprop() -> Any:

@@ -7,9 +7,9 @@ double-logarithmic paper, so two points give the rest.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from functools import lru_cache
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import cache
 from typing import Any
 
 from fuelunits.arrays import exp, log
@@ -24,19 +24,18 @@ from fuelunits.reports import Report, Reporting, Table
 from fuelunits.sources import OnOutOfRange, Range, data_table
 from fuelunits.validation import check_type, format_value, plain_number
 
-_ZERO_C_K = 273.15
 _LN_10 = math.log(10.0)
 
 _VISCOSITIES_MM2_S = Range("kinematic viscosity", 0.21, 2e7, "mm^2/s", "astm_d341")
 _TEMPERATURES_C = Range("temperature of a viscosity point", -100.0, 400.0, "degC", "liquid fuels and oils")
 
-_STEPS = 6
-"""Newton's steps. The start is at most 0.16 mm²/s too high and the error squares in each: four suffice."""
-
 
 @dataclass(frozen=True, repr=False)
 class ViscosityLine(Reporting):
     """Kinematic viscosity of one liquid over temperature; :meth:`through` draws it through two points.
+
+    ASTM D341 with ``c(ν) = exp(-1.47 - 1.84 ν - 0.51 ν²)``, for 0.21 to 2e7 mm²/s; these limits are recalled, and the
+    form is confirmed by published points through which no line was drawn.
 
     Parameters
     ----------
@@ -44,11 +43,6 @@ class ViscosityLine(Reporting):
     a, b : float, of ``log log (ν + 0.7 + c(ν)) = a - b log T``, base 10, ν in mm²/s and T in K
     valid_temperatures_c : Range in which the line may be used, with the source
     note : str, how well the line holds, where that is known
-
-    Notes
-    -----
-    ASTM D341 with ``c(ν) = exp(-1.47 - 1.84 ν - 0.51 ν²)``, for 0.21 to 2e7 mm²/s; these limits are recalled, and the
-    form is confirmed by published points through which no line was drawn.
 
     Examples
     --------
@@ -70,13 +64,11 @@ class ViscosityLine(Reporting):
         second: tuple[Any, Any],
         *,
         source: str,
-        valid_c: tuple[float, float] | None = None,
         name: str = "the liquid",
-        note: str = "",
     ) -> ViscosityLine:
         """Return the line through two points, each a temperature in °C and a viscosity in mm²/s, or text of both.
 
-        ``source`` says where they come from; between ``valid_c``, by default their temperatures, °C, it may be used.
+        ``source`` says where they come from; between their temperatures the line may be used.
         """
         check_type(name, str, "name", "what the liquid is called")
         if not isinstance(source, str) or not source:
@@ -84,13 +76,11 @@ class ViscosityLine(Reporting):
         (cold_c, thick), (warm_c, thin) = sorted((_point(first, name), _point(second, name)))
         if thick <= thin:
             points = f"{thick:g} mm^2/s at {cold_c:g} degC and {thin:g} at {warm_c:g} degC"
-            raise QuantityError(
-                f"viscosity of {name}: {points}; give two temperatures, the warmer with the lower viscosity"
-            )
-        low, high = (cold_c, warm_c) if valid_c is None else _ends(valid_c, name)
+            rule = "give two temperatures, the warmer with the lower viscosity"
+            raise QuantityError(f"viscosity of {name}: {points}; {rule}")
         b = (_double_log(thick) - _double_log(thin)) / (_log_kelvin(warm_c) - _log_kelvin(cold_c))
         a = _double_log(thin) + b * _log_kelvin(warm_c)
-        return cls(name, a, b, Range(f"temperature of {name}", low, high, "degC", source), note)
+        return cls(name, a, b, Range(f"temperature of {name}", cold_c, warm_c, "degC", source))
 
     @classmethod
     def blended(cls, parts: Mapping[ViscosityLine, Any]) -> ViscosityLine:
@@ -115,8 +105,8 @@ class ViscosityLine(Reporting):
         if not low < high:
             raise QuantityError(f"{name}: no temperature is common to its parts")
         notes = ("blended by ASTM D7152, whose equation is from memory", *(line.note for line in lines))
-        note = "; ".join(filter(None, notes))
-        return cls(name, a, b, Range(f"temperature of {name}", low, high, "degC", "astm_d7152"), note)
+        valid = Range(f"temperature of {name}", low, high, "degC", "astm_d7152")
+        return cls(name, a, b, valid, "; ".join(filter(None, notes)))
 
     @property
     def source(self) -> str:
@@ -150,22 +140,12 @@ class ViscosityLine(Reporting):
         return [{"at_c": t, "viscosity_mm2_s": self.kinematic_viscosity_mm2_s(t)} for t in steps]
 
 
-def _ends(valid_c: Any, name: str) -> tuple[float, float]:
-    if not isinstance(valid_c, Sequence) or isinstance(valid_c, str) or len(valid_c) != 2:
-        raise QuantityError(f"viscosity of {name}: valid_c is {format_value(valid_c)}; write two temperatures in degC")
-    low, high = (plain_number(end, f"viscosity of {name}: valid_c") for end in valid_c)
-    if not low < high:
-        raise QuantityError(f"viscosity of {name}: valid_c is {low} to {high}; write the lower temperature first")
-    return low, high
-
-
 def _point(point: Any, name: str) -> tuple[float, float]:
     """Return a temperature in °C and a viscosity in mm²/s, given as plain numbers, text or quantities."""
     try:
-        at, value = point
         t, nu = (
             magnitude(each, unit, name=name) if isinstance(each, str) or is_quantity(each) else plain_number(each, name)
-            for each, unit in ((at, "degC"), (value, "mm^2/s"))
+            for each, unit in zip(point, ("degC", "mm^2/s"), strict=True)
         )
     except (TypeError, ValueError):
         t = nu = math.nan
@@ -176,7 +156,7 @@ def _point(point: Any, name: str) -> tuple[float, float]:
 
 
 def _log_kelvin(temperature_c: Any) -> Any:
-    return log(temperature_c + _ZERO_C_K) / _LN_10
+    return log(temperature_c + 273.15) / _LN_10
 
 
 def _bend(nu: Any) -> Any:
@@ -191,7 +171,7 @@ def _double_log(nu: Any) -> Any:
 def _single_out(z: Any) -> Any:
     """Return ν from Z = ν + 0.7 + c(ν) by Newton's method, which from above never passes the solution: Z is convex."""
     nu = z - 0.7
-    for _ in range(_STEPS):
+    for _ in range(6):  # from at most 0.16 mm²/s too high; the error squares in each: four suffice
         c = _bend(nu)
         nu = nu - (nu + 0.7 + c - z) / (1.0 - (1.84 + 1.02 * nu) * c)
     return nu
@@ -217,16 +197,16 @@ def viscosity(fuel: Any) -> ViscosityLine:
         return lines[find_fuel(fuel).name]
     except (FuelUnitsError, AttributeError, KeyError):
         own = "with two points of your own, write ViscosityLine.through((-20.0, 4.5), (40.0, 1.31), source=…)"
-        known = ", ".join(lines)
-        raise UnknownFuel(f"no viscosity of {format_value(fuel)} here, only of {known}; {own}") from None
+        raise UnknownFuel(f"no viscosity of {format_value(fuel)} here, only of {', '.join(lines)}; {own}") from None
 
 
-@lru_cache(maxsize=1)
+@cache
 def _lines() -> dict[str, ViscosityLine]:
-    return {name: _line(name, **entry) for name, entry in data_table("fuels/viscosities.toml").items()}
-
-
-def _line(name: str, sample: str, source: str, through: Any, checked: Any, note: str) -> ViscosityLine:
-    points = sorted((*through, *checked))
-    valid_c = (points[0][0], points[-1][0])
-    return ViscosityLine.through(*through, source=source, valid_c=valid_c, name=f"{name} ({sample})", note=note)
+    """Return the lines of the library by fuel, each valid as far as it was checked."""
+    lines = {}
+    for name, entry in data_table("fuels/viscosities.toml").items():
+        line = ViscosityLine.through(*entry["through"], source=entry["source"], name=f"{name} ({entry['sample']})")
+        ends = [t for t, _ in (*entry["through"], *entry["checked"])]
+        valid = replace(line.valid_temperatures_c, low=min(ends), high=max(ends))
+        lines[name] = replace(line, valid_temperatures_c=valid, note=entry["note"])
+    return lines

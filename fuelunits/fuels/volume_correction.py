@@ -165,8 +165,7 @@ def round_factor(factor: Any) -> Any:
     """
 
     def nearest(value: Any) -> Any:
-        counts = value * 1e5
-        return round(round(counts, 6), 0) / 1e5 if is_scalar(counts) else counts.round(6).round() / 1e5
+        return round(round(value * 1e5, 6), 0) / 1e5 if is_scalar(value) else (value * 1e5).round(6).round() / 1e5
 
     return elementwise(nearest, factor)
 
@@ -203,9 +202,8 @@ def base_density(
     >>> round(base_density(727.0, 30.0, edition=1980, glass_hydrometer=True), 1)
     740.4
     """
-    base = base_of(edition, base_c, commodity)
+    base, glass = base_of(edition, base_c, commodity), boolean(glass_hydrometer, "glass_hydrometer")
     procedure = base.procedure
-    glass = boolean(glass_hydrometer, "glass_hydrometer")
 
     def density(observed: Any, t: Any, p: Any) -> Any:
         t = procedure.temperatures_c.check(t, out_of_range)

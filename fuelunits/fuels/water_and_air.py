@@ -13,18 +13,16 @@ from fuelunits.sources import OnOutOfRange, Range
 from fuelunits.validation import boolean
 
 _WATER_TEMPERATURES_C = Range("water temperature", 0.0, 40.0, "degC", "tanaka_2001")
-_COMPRESSIBILITY = "a straight-line compressibility, which stays within 0.002 kg/m^3 of IAPWS-95"
-_WATER_PRESSURES_KPA = Range("gauge pressure of water", -50.0, 1000.0, "kPa", _COMPRESSIBILITY)
+_STRAIGHT = "a straight-line compressibility, which stays within 0.002 kg/m^3 of IAPWS-95"
+_WATER_PRESSURES_KPA = Range("gauge pressure of water", -50.0, 1000.0, "kPa", _STRAIGHT)
 _CIPM_2007 = "CIPM-2007 (15 to 27 degC), extended as far as it reproduces printed values: 10 to 30 degC"
 _AIR_TEMPERATURES_C = Range("air temperature", 10.0, 30.0, "degC", _CIPM_2007)
 _AIR_PRESSURES_PA = Range("air pressure", 60_000.0, 110_000.0, "Pa", "cipm_2007")
 _HUMIDITIES = Range("relative humidity (0.5 for 50 %)", 0.0, 1.0, "as a fraction", "cipm_2007")
 _CO2_FRACTIONS = Range("CO2 fraction (0.0004 for 400 ppm)", 0.0, 0.005, "mol/mol", "air that people work in")
-
 _LIQUID_DENSITIES_KG_M3 = Range("liquid density", 400.0, 2000.0, "kg/m^3", "liquids that are weighed in a vessel")
 _AIR_DENSITIES_KG_M3 = Range("air density", 0.6, 1.4, "kg/m^3", "air between 600 and 1100 hPa")
-_METALS = "metals of which weights are made"
-_WEIGHTS_DENSITIES_KG_M3 = Range("density of the weights", 2600.0, 22_000.0, "kg/m^3", _METALS)
+_WEIGHTS_KG_M3 = Range("density of the weights", 2600.0, 22_000.0, "kg/m^3", "metals of which weights are made")
 _TABLE_56_DENSITIES_KG_M3 = Range("density at 15 °C", 500.0, 1100.0, "kg/m^3", "astm_table_56")
 
 
@@ -140,7 +138,7 @@ def buoyancy_factor(liquid_density_kg_m3: Any, air_density_kg_m3: Any, weights_d
 
     def factor(liquid: Any, air: Any, weights: Any) -> Any:
         liquid, air = _LIQUID_DENSITIES_KG_M3.check(liquid), _AIR_DENSITIES_KG_M3.check(air)
-        return (1.0 - air / _WEIGHTS_DENSITIES_KG_M3.check(weights)) / (1.0 - air / liquid)
+        return (1.0 - air / _WEIGHTS_KG_M3.check(weights)) / (1.0 - air / liquid)
 
     return elementwise(factor, liquid_density_kg_m3, air_density_kg_m3, weights_density_kg_m3)
 
