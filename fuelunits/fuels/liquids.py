@@ -188,10 +188,10 @@ class _Expanding:
 
         def density(t: Any, p: Any) -> Any:
             degrees = to_degrees(temperatures_c.check(t, out_of_range))
-            p = editions.checked_pressure(pressures_kpa, p, out_of_range)
             at_atmospheric = rho * expansion.ctl(degrees)
             if is_scalar(p) and p == 0.0:
                 return at_atmospheric
+            p = editions.checked_pressure(pressures_kpa, p, out_of_range)
             return at_atmospheric * editions.cpl(expansion.compressibility_per_kpa(degrees), p)
 
         return elementwise(density, t, p)
