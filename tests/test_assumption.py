@@ -168,6 +168,14 @@ def test_the_text_the_table_and_the_dictionary_agree():
     assert json.loads(json.dumps(plain)) == plain
     assert plain["passed"] is False
     assert [row["temperature_c"] for row in check.rows()] == list(range(-20, 41, 10))
+    (table,) = check.report().tables
+    assert float(table.rows[0][1]) == pytest.approx(
+        check.rows()[0]["typical_kg_m3"] * 3.785411784e-3 / 0.45359237, 1e-3
+    )
+    shown = [float(cell) for cell in table.rows[-1][2:]]
+    assert shown == pytest.approx(
+        [100.0 * value for name, value in check.rows()[-1].items() if "error" in name], abs=0.005
+    )
     assert f"{check.worst.error * 100:+.2f}" in text
     assert max(map(len, text.splitlines())) <= 80
     same = check_density("6.7 lb/gal", "Jet A", between=("15 degC", "15 degC"), tolerance="3 %")

@@ -35,6 +35,7 @@ PUBLISHED = [
     ("usable_fuel", {"value": "190 L", "total": "196 L", "unusable": "6 L"}),
     ("usable_fuel", {"value": "152 kg", "total": "196 L", "unusable": "6 L", "density": "0.8 kg/L"}),
     ("pulse_rate", {"value": "99.855 Hz", "flow": "31.5 L/h", "k_factor": "11412 pulse/L"}),
+    ("pulse_rate", {"value": "1000 Hz", "flow": "1.8 L/h", "k_factor": "2000000 pulse/L"}),
     ("pulse_rate", {"value": "5991.3 pulse/min", "flow": "31.5 L/h", "k_factor": "11412 pulse/L"}),
     ("pulse_rate", {"value": "99.855 Hz", "flow": "25.2 kg/h", "k_factor": "11412 pulse/L", "density": "0.8 kg/L"}),
 ]
@@ -74,6 +75,7 @@ WRONG = [
         {"entered": "43.186 pulse/gal", "calibrated": "43187 pulse/gal"},
         "the decimal point 3 places too far left",
     ),
+    ("k_factor", {"entered": "2000 pulse/L", "calibrated": "2000000 pulse/L"}, "converted from pulse/m3"),
     ("k_factor", {"entered": "11412000 pulse/L", "calibrated": "11412 pulse/L"}, "cubic metre for litre"),
     ("k_factor", {"entered": "22824 pulse/L", "calibrated": "11412 pulse/L"}, "doubled pulses"),
     ("k_factor", {"entered": "5706 pulse/L", "calibrated": "11412 pulse/L"}, "halved pulses"),

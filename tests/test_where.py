@@ -240,6 +240,7 @@ def test_the_number_of_a_name(file, text, number, shop):
         "NAME = (3.785  # the first\n\n    - 1.2)",
         "double NAME = 3.785\n    * 1.2;",
         "static const int NAME = 3.785;",
+        "int NAME = 3.5;",
         "uint32_t NAME{3.785};",
         "NAME = 0.0",
         "NAME = 1e999",
@@ -249,6 +250,12 @@ def test_the_number_of_a_name(file, text, number, shop):
 def test_what_is_no_single_number_is_refused(text, shop):
     lines(shop / "a.py", text)
     with pytest.raises(FileError, match="NAME"):
+        SourceFiles(shop).named(Place.read("a.py:NAME"))
+
+
+def test_what_a_name_is_given_is_quoted_with_the_line_where_it_goes_on(shop):
+    lines(shop / "a.py", "NAME = (3.785", "    * 1.2)")
+    with pytest.raises(FileError, match=r"line 1: 'NAME = \(3\.785 \* 1\.2\)'"):
         SourceFiles(shop).named(Place.read("a.py:NAME"))
 
 

@@ -315,8 +315,8 @@ def unit_of(value: Any, name: str = "value", example: str = "'6.7 lb/gal'") -> s
     if is_quantity(value):
         with suppress(FuelUnitsError):
             return read_unit(format(value.units, "~C").replace("**", "^")).name
-    kinds = [unit for unit in ("kg/L", "m3", "kg") if has_dimension(value, unit, name=name)]
-    return kinds[0] if kinds else check_type(value, str, name, example)
+    unit = next((unit for unit in ("kg/L", "m3", "kg") if has_dimension(value, unit, name=name)), None)
+    return unit or check_type(value, str, name, example)
 
 
 def missing_limits(fuel: Any) -> str:

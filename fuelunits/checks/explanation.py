@@ -75,11 +75,11 @@ class DensityExplanation(Reporting):
 
     def rows(self) -> tuple[dict[str, Any], ...]:
         """Return a row for each grade: its name, temperatures in °C, and the remarks on its figures."""
+        figures = ("equals_typical_at_c", "allowed_between_c")
         return tuple(
             {
                 "fuel": each.fuel_name,
-                "equals_typical_at_c": each.equals_typical_at_c,
-                "allowed_between_c": each.allowed_between_c,
+                **{name: getattr(each, name) for name in figures},
                 "remarks": "; ".join(each.fuel.remarks()),
             }
             for each in self.matches
@@ -124,8 +124,8 @@ def explain_density(value: Any) -> DensityExplanation:
 
 
 def _order(match: DensityMatch) -> tuple[bool, float]:
-    distance = 1000.0 if match.equals_typical_at_c is None else abs(match.equals_typical_at_c - 15.0)
-    return not match.fuel.for_aircraft, distance
+    typical_at_c = 1000.0 if match.equals_typical_at_c is None else match.equals_typical_at_c
+    return not match.fuel.for_aircraft, abs(typical_at_c - 15.0)
 
 
 def _match(grade: Fuel, density: float) -> DensityMatch:
@@ -160,21 +160,22 @@ def density_looks_like(given_kg_m3: float, found: Any, celsius: float, unit: str
 
 
 def _densities(given: float, found: Any, celsius: float, right: float, unit: str) -> Iterator[str]:
-    if any(abs(given / float(water_density_kg_m3(t)) - 1.0) < _SAME for t in (4.0, 20.0)):
-        yield "the density of water"
-    api = float(api_gravity_from_density(right))
-    if abs(given * factor("kg/m^3", unit) / api - 1.0) < 0.1:
-        yield f"an API gravity in place of a density in {unit}"
-    if abs(given * factor("kg/m^3", unit) / float(relative_density_from_density(right)) - 1.0) < 0.04:
-        yield f"a specific gravity in place of a density in {unit}"
+    """Yield what else has a density near the given one: water, another figure or another correction, another fuel."""
+    number, vcf = given * factor("kg/m^3", unit), 1.0
     with suppress(OutOfRange):
         vcf = right / float(found.density_kg_m3(15.0))
-        mistakes = volume_correction_mistakes(vcf) if abs(vcf - 1.0) > _SAME else ()
-        yield from (
-            f"a density with {words} from 15 °C"
-            for words, ratio in mistakes
-            if abs(given / right / ratio - 1.0) < 0.1 * _SAME
-        )
+    mistakes = volume_correction_mistakes(vcf) if abs(vcf - 1.0) > _SAME else ()
+    figures = [
+        ("the density of water", given / float(water_density_kg_m3(4.0)), _SAME),
+        (f"an API gravity in place of a density in {unit}", number / float(api_gravity_from_density(right)), 0.1),
+        (
+            f"a specific gravity in place of a density in {unit}",
+            number / float(relative_density_from_density(right)),
+            0.04,
+        ),
+        *((f"a density with {words} from 15 °C", given / right / ratio, 0.1 * _SAME) for words, ratio in mistakes),
+    ]
+    yield from (words for words, ratio, near in figures if abs(ratio - 1.0) < near)
     kind = getattr(getattr(found, "fuel", found), "kind", "")
     others = [grade for grade in all_fuels() if grade.for_aircraft and grade.kind != kind]
     there = [grade for grade in others if grade.valid_temperatures_c.contains(celsius)]

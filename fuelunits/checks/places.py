@@ -169,10 +169,9 @@ class _Source:
                 if value.denominator > 1 and _INTEGER.search(self.lines[line][: match.start()]):
                     raise FileError(f"{name} in {self.path}, line {line}, is an integer, which cuts {number} off")
                 if not is_whole or not 1e-100 < value < 1e100:
-                    written = f"{number or ''}{match['rest']} {goes_on}".strip()[:40]
-                    raise FileError(
-                        f"{name} in {self.path}, line {line}, is given {written!r}; one positive number is needed"
-                    )
+                    written = f"{self.lines[line].strip()} {goes_on}".strip()[:60]
+                    where = f"{name} in {self.path}, line {line}"
+                    raise FileError(f"{where}: {written!r} does not give it one positive number, which is needed")
                 found.append((line, value))
         return found
 

@@ -87,7 +87,9 @@ def _claimed(value: float, number: str, claim: Claim, beside: Beside) -> Judgeme
 
 def _is_imperial(beside: Beside) -> bool | None:
     """Return whether the gallon is said to be imperial; where the other is named as well, the word before decides."""
-    words = re.sub(rf"\b(?:not|non|no|than|of) (?:- |an? |the )?{_IMPERIAL}", "us", f"{beside.line} {beside.remark}")
+    words = re.sub(
+        rf"\b(?:not|non|no|instead of|rather than) (?:- |an? |the )?{_IMPERIAL}", "us", f"{beside.line} {beside.remark}"
+    )
     marks = re.findall(rf"\b{_IMPERIAL}|\bus\b|@", words)
     said = marks[: marks.index("@")] if "us" in marks else marks
     return None if len(marks) == 1 else any(each not in ("us", "@") for each in (said[-1:] if "us" in marks else said))

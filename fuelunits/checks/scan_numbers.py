@@ -43,7 +43,7 @@ _ALIAS = re.compile(
     rf"(?<![a-z0-9])(?:{'|'.join(sorted(map(re.escape, _ALIASES), key=len, reverse=True))})(?![a-z0-9])"
 )
 _SHORT = "gals?|gallons?|usg|imp_gal|lit(?:re|er)s?|l|lbs?|pounds?|kgs?|m3|pulses?"
-_GLUED = re.compile(rf"(?<![a-z0-9])({_SHORT})(to|per|2)({_SHORT})(?![a-z0-9])")
+_GLUED = re.compile(rf"(?<![a-z0-9])({_SHORT})(to|per)({_SHORT})(?![a-z0-9])")
 _CAMEL = re.compile(r"(?<=[a-z0-9])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z])")
 _CUBED = re.compile(r"(?<=m|t|n)(?:\^|\*\*)?(?:3|³)(?![\d.])")
 _TOKEN = re.compile(r"[a-z]+3?|\d[\d.]*(?:[a-z]+)?|[=*(+@,:-]")
@@ -71,7 +71,7 @@ def words_of(text: str) -> str:
     """Return a text as words in small letters with one space between them, its units by their printed names."""
     text = _CAMEL.sub(" ", _CUBED.sub("3", text)).lower().replace("/", " per ").replace("→", " to ")
     text = re.sub(r"(?<=[a-z])2(?=[a-z])", " to ", text.replace("_", " ").replace("==", " is "))
-    text = _GLUED.sub(lambda match: f"{match[1]} {'to' if match[2] == '2' else match[2]} {match[3]}", text)
+    text = _GLUED.sub(r"\1 \2 \3", text)
     text = re.sub(r"\bcc\b(?= to\b| per\b)|(?<=\bto )cc\b|(?<=\bper )cc\b", "ml", " ".join(_TOKEN.findall(text)))
     text = _ALIAS.sub(lambda match: _ALIASES[match[0]], text)
     return re.sub(rf"\b({_MASS}) ({_VOLUME})\b(?! [a-z]* ?=)", r"\1/\2", text)
