@@ -26,7 +26,7 @@ from fuelunits.indicators.endurance import LowFuelByQuantity, LowFuelByTime
 from fuelunits.meters.counts import PulseCounts
 from fuelunits.meters.curve import MeterCurve
 from fuelunits.meters.k_factor import KFactor, k_factor_of
-from fuelunits.meters.rhythm import Irregularity
+from fuelunits.meters.pulse_record import Irregularity
 from fuelunits.meters.viscosity_curve import ViscosityCurve
 from fuelunits.quantities import positive
 from fuelunits.records.history import TransducerHistory, unit_of
@@ -259,7 +259,7 @@ def strouhal(of: ViscosityCurve, *, ax: Any = None) -> Any:
     for run, mark in zip(of.runs, cycle("os^Dv"), strict=False):
         at, found = run.points[0], of.strouhal_run(run)
         label = f"run at {at.viscosity_mm2_s:.3g} mm²/s, {at.temperature_c:.3g} °C"
-        ax.plot(found.roshko, found.strouhal, mark, color=_ink(ax), fillstyle="none", label=label)
+        ax.plot(found.x, found.y, mark, color=_ink(ax), fillstyle="none", label=label)
     ax.set_xscale("log", subs=[])
     ax.xaxis.get_major_locator().set_params(subs=(1.0, 2.0, 5.0))
     ax.xaxis.set_major_formatter("{x:g}")
@@ -312,7 +312,7 @@ def flow(
     ----------
     counts, k_factor, unit : PulseCounts, KFactor or str, and the unit of volume flow, str
     low_flow_cutoff : str or pint.Quantity, optional, lowest flow displayed; flow below it is drawn apart
-    missed : iterable of Irregularity, of :meth:`fuelunits.meters.pulse_record.PulseRecord.missed_pulses`
+    missed : iterable of Irregularity, of ``PulseRecord.check().missed``
     usable : str or pint.Quantity, optional, usable fuel at the start, by volume; needed for the thresholds
     low_fuel : sequence of LowFuelByTime, for which the flow of each interval counts, or LowFuelByQuantity, of volume
 

@@ -126,7 +126,7 @@ def test_bench_fluid_to_cold_jet_in_one_call():
     )
     viscosity = fu.viscosity("Jet A").kinematic_viscosity("-20 degC")
     true = fu.fuel("Jet A").density_kg_m3(-20.0) / 1000.0 * 100.0
-    hz = METER.frequency("100 L/h", viscosity, "-20 degC")
+    hz = METER.meter_curve(viscosity, "-20 degC").frequency("100 L/h")
     row = best.rows()[0]
     assert (row["flow"], row["frequency_hz"]) == (pytest.approx(true), pytest.approx(hz.m_as("Hz")))
     assert row["displayed"] == best.indicator.reading(hz).magnitude
@@ -147,7 +147,7 @@ def test_a_viscosity_of_ones_own_and_a_curve_in_one_liquid_agree():
     line = fu.ViscosityLine.through((-20.0, 4.0), (40.0, 1.3), source="invented")
     given = {"k_step": "1 pulse/L", "fuel": "Jet A", "at": "-20 degC"}
     by_line = fu.best_setting(KG_H, METER, ["100 L/h"], viscosity=line, **given)
-    in_liquid = fu.best_setting(KG_H, METER.in_liquid("4 cSt", "-20 degC"), ["100 L/h"], **given)
+    in_liquid = fu.best_setting(KG_H, METER.meter_curve("4 cSt", "-20 degC"), ["100 L/h"], **given)
     assert by_line.rows()[0] == pytest.approx(in_liquid.rows()[0])
     assert any("liquid of the curve" in remark for remark in in_liquid.remarks)
 

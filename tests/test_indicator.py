@@ -30,9 +30,8 @@ from fuelunits.indicators.settings import check_stored
 from fuelunits.indicators.sheets import BenchPoint
 from fuelunits.indicators.tank_table import TankTable
 from fuelunits.meters.counts import first_order_lag
-from fuelunits.meters.curve import MeterCurve
+from fuelunits.meters.curve import CalibrationPoint, MeterCurve
 from fuelunits.meters.k_factor import KFactor
-from fuelunits.meters.points import CalibrationPoint
 from fuelunits.reports import CAUTION
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.uncertainty.measured import measured

@@ -14,11 +14,9 @@ from scipy.signal import lfilter
 from fuelunits.conversion import convert
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
 from fuelunits.meters import counts as pulse_counts
-from fuelunits.meters.counting import unwrap_counter
-from fuelunits.meters.counts import FrequencyRecord, PulseCounts, first_order_lag
+from fuelunits.meters.counts import FrequencyRecord, PulseCounts, first_order_lag, unwrap_counter
 from fuelunits.meters.k_factor import KFactor
-from fuelunits.meters.pulse_record import PulseRecord
-from fuelunits.meters.rhythm import Irregularity
+from fuelunits.meters.pulse_record import Irregularity, PulseRecord
 from fuelunits.uncertainty.decisions import Verdict
 
 dd = optional("dask.dataframe")
@@ -292,9 +290,9 @@ def test_periods_of_two_parts_are_those_of_the_whole(seed, cut):
 
 def test_blocks_join(monkeypatch):
     record = PulseRecord(_jittered(3, 500))
-    expected = record.by_period().frequency().frequency_hz.tolist(), record.missed_pulses()
+    expected = record.by_period().frequency().frequency_hz.tolist(), record.check().missed
     monkeypatch.setattr(pulse_counts, "_BLOCK", 7)
-    assert (record.by_period().frequency().frequency_hz.tolist(), record.missed_pulses()) == expected
+    assert (record.by_period().frequency().frequency_hz.tolist(), record.check().missed) == expected
 
 
 # counts and totals
@@ -575,9 +573,9 @@ def test_missed_pulses_are_found_where_they_are(seed, places, data):
     kept = np.delete(times, gone)
     before = {int(np.searchsorted(kept, times[at])) - 1: (times[at - 1], n) for at, n in lost.items()}
     record = PulseRecord(kept)
-    assert record.missed_pulses() == tuple(Irregularity(i, time, n) for i, (time, n) in before.items())
-    assert record.double_pulses() == ()
-    assert record.count + sum(found.pulses for found in record.missed_pulses()) == times.size
+    assert record.check().missed == tuple(Irregularity(i, time, n) for i, (time, n) in before.items())
+    assert record.check().doubled == ()
+    assert record.count + sum(found.pulses for found in record.check().missed) == times.size
 
 
 @settings(max_examples=50)
@@ -586,11 +584,11 @@ def test_double_pulses_are_found_where_they_are(seed, places, phase):
     times = _jittered(seed, 320)
     extra = [times[16 * place] + phase * (times[16 * place + 1] - times[16 * place]) for place in sorted(places)]
     record = PulseRecord(np.sort(np.concatenate((times, extra))))
-    found = record.double_pulses()
+    found = record.check().doubled
     assert [each.time_s for each in found] == extra
     assert [each.index for each in found] == np.searchsorted(record.times_s, extra).tolist()
     assert {each.pulses for each in found} == {1}
-    assert record.missed_pulses() == ()
+    assert record.check().missed == ()
     assert record.count == times.size + len(extra)  # reported, not mended
 
 
@@ -599,7 +597,7 @@ def test_double_pulses_are_found_where_they_are(seed, places, phase):
 def test_a_bounce_is_found_within_a_pulse(seed, bounce):
     times = _jittered(seed, 100)
     record = PulseRecord(np.sort(np.append(times, times[50] + bounce * 0.01)))
-    (found,) = record.double_pulses()
+    (found,) = record.check().doubled
     assert found.index in (50, 51)
 
 
@@ -615,22 +613,22 @@ def test_clean_records_show_nothing_though_the_flow_swings(seed, jitter, depth, 
     periods = 0.01 * (1.0 + depth * np.sin(2.0 * np.pi * np.arange(600) / beat))
     noise = np.random.default_rng(seed).uniform(-jitter, jitter, 600)
     record = PulseRecord(np.cumsum(periods) + noise * periods)
-    assert record.missed_pulses() == ()
-    assert record.double_pulses() == ()
+    assert record.check().missed == ()
+    assert record.check().doubled == ()
 
 
 @pytest.mark.parametrize("factor", [0.1, 0.25, 0.5, 2.0, 3.0, 4.0])
 def test_a_step_of_the_flow_is_no_irregularity(factor):
     periods = np.concatenate((np.full(40, 0.01), np.full(40, 0.01 * factor), np.full(40, 0.01)))
     record = PulseRecord(np.cumsum(periods))
-    assert record.missed_pulses() == ()
-    assert record.double_pulses() == ()
+    assert record.check().missed == ()
+    assert record.check().doubled == ()
 
 
 def test_a_long_gap_is_a_pause_and_no_missed_pulses():
     times = np.arange(60.0)
     times[30:] += 4.0
-    assert PulseRecord(times).missed_pulses() == ()
+    assert PulseRecord(times).check().missed == ()
     (pause,) = PulseRecord(times).check("1 Hz").pauses
     assert pause == Irregularity(29, 29.0, 4)
 
@@ -639,7 +637,7 @@ def test_half_a_period_too_long_is_neither():
     times = np.arange(60.0)
     times[30:] += 0.5
     record = PulseRecord(times)
-    assert record.missed_pulses() == record.double_pulses() == ()
+    assert record.check().missed == record.check().doubled == ()
 
 
 def _with_periods(*periods_s):
@@ -648,35 +646,35 @@ def _with_periods(*periods_s):
 
 
 def test_a_gap_may_be_off_by_the_tolerance_and_no_more():
-    assert _with_periods(2.25).missed_pulses() == (Irregularity(6, 6.0, 1),)
-    assert _with_periods(1.75).missed_pulses() == (Irregularity(6, 6.0, 1),)
-    assert _with_periods(2.25 + 2**-40).missed_pulses() == ()
+    assert _with_periods(2.25).check().missed == (Irregularity(6, 6.0, 1),)
+    assert _with_periods(1.75).check().missed == (Irregularity(6, 6.0, 1),)
+    assert _with_periods(2.25 + 2**-40).check().missed == ()
 
 
 def test_a_pair_may_be_off_by_the_tolerance_and_no_more():
-    assert _with_periods(0.75, 0.5).double_pulses() == (Irregularity(7, 6.75, 1),)
-    assert _with_periods(0.5, 0.25).double_pulses() == (Irregularity(7, 6.5, 1),)
-    assert _with_periods(0.75, 0.5 + 2**-40).double_pulses() == ()
+    assert _with_periods(0.75, 0.5).check().doubled == (Irregularity(7, 6.75, 1),)
+    assert _with_periods(0.5, 0.25).check().doubled == (Irregularity(7, 6.5, 1),)
+    assert _with_periods(0.75, 0.5 + 2**-40).check().doubled == ()
 
 
 def test_of_two_pulses_astride_of_one_the_former_is_named():
-    assert _with_periods(0.875, 0.25, 0.875).double_pulses() == (Irregularity(7, 6.875, 1),)
+    assert _with_periods(0.875, 0.25, 0.875).check().doubled == (Irregularity(7, 6.875, 1),)
 
 
 def test_the_first_and_the_last_period_judged():
     """With five periods on either side, and none of those five."""
     side = [1.0] * 5
-    assert PulseRecord(np.cumsum([0.0, *side, 3.0, *side])).missed_pulses() == (Irregularity(5, 5.0, 2),)
-    assert PulseRecord(np.cumsum([0.0, *side, 0.5, 0.5, *side])).double_pulses() == (Irregularity(6, 5.5, 1),)
-    assert PulseRecord(np.cumsum([0.0, *side[1:], 3.0, *side, 1.0])).missed_pulses() == ()
-    assert PulseRecord(np.cumsum([0.0, *side[1:], 0.5, 0.5, *side, 1.0])).double_pulses() == ()
+    assert PulseRecord(np.cumsum([0.0, *side, 3.0, *side])).check().missed == (Irregularity(5, 5.0, 2),)
+    assert PulseRecord(np.cumsum([0.0, *side, 0.5, 0.5, *side])).check().doubled == (Irregularity(6, 5.5, 1),)
+    assert PulseRecord(np.cumsum([0.0, *side[1:], 3.0, *side, 1.0])).check().missed == ()
+    assert PulseRecord(np.cumsum([0.0, *side[1:], 0.5, 0.5, *side, 1.0])).check().doubled == ()
 
 
-@pytest.mark.parametrize("find", [PulseRecord.missed_pulses, PulseRecord.double_pulses])
-def test_too_few_pulses_are_refused(find):
-    with pytest.raises(QuantityError, match="12"):
-        find(PulseRecord(np.arange(11.0)))
-    assert find(PulseRecord(np.arange(12.0))) == ()
+def test_too_few_pulses_decide_nothing():
+    few, enough = (PulseRecord(np.arange(count)).check() for count in (11, 12))
+    assert "at least 12 pulses" in few.missing
+    assert math.isnan(few.irregular_share)
+    assert (len(enough.missing), enough.irregular_share) == (1, 0.0)
 
 
 # the verdict: trains with jitter, with every kind of fault and with none
@@ -736,6 +734,18 @@ def test_a_train_in_which_every_pulse_is_doubled_is_rejected_however_late_the_se
     assert "reject" in repr(check)
 
 
+@pytest.mark.parametrize(("single", "paired"), [(0, 60), (24, 48), (48, 48), (0, 400), (96, 71), (200, 100)])
+def test_the_share_of_a_pattern_is_that_of_the_periods_with_it(single, paired):
+    """The period is 10 ms, later 3 and 7 ms by turns, and two more at either end make the ends."""
+    periods = np.concatenate([np.full(single + 2, 0.01), np.tile([0.003, 0.007], paired // 2 + 2)])[
+        : single + paired + 4
+    ]
+    (pattern,) = PulseRecord(np.concatenate([[0.0], np.cumsum(periods)])).check().patterns
+    stretch = 48 / (single + paired)  # a stretch is searched as a whole
+    assert pattern.share == pytest.approx(paired / (single + paired), abs=stretch if single % 48 else 1e-12)
+    assert pattern.share <= 1.0
+
+
 def test_of_a_missing_third_both_causes_are_named():
     check = PulseRecord(_without(_jittered(3, 400), slice(None, None, 3))).check()
     assert "2 times too high" in str(check)
@@ -761,7 +771,7 @@ def test_what_the_record_alone_cannot_show_is_undecided_until_the_frequency_is_k
     times = np.arange(400) / 100.0
     even = np.sort(np.concatenate([times, times + 0.005]))
     for record, factor in ((PulseRecord(even), 2.0), (PulseRecord(times[::2]), 0.5)):
-        assert record.missed_pulses() == record.double_pulses() == ()
+        assert record.check().missed == record.check().doubled == ()
         assert record.check().verdict.value == "undecided"
         assert "known flow" in repr(record)
         check = record.check("6000 pulse/min")

@@ -14,7 +14,6 @@ from optional import optional
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
 from fuelunits.meters.combining import total_flow
 from fuelunits.meters.k_factor import KFactor
-from fuelunits.meters.rates import read_pulses_per_volume
 from fuelunits.pint_units import register_units
 
 pd = optional("pandas")
@@ -58,14 +57,46 @@ def test_correction_is_its_own_inverse_at_one(k):
     assert k.adjusted(indicated="100 gal", delivered="100 gal") == k
     up = k.adjusted(indicated="102.4 gal", delivered="100.1 gal")
     assert up.adjusted(indicated="100.1 gal", delivered="102.4 gal") == k
-    assert k.with_meter_factor(1) == k
-    assert k.with_meter_factor(Fraction(1, 4)).with_meter_factor(4) == k
 
 
 @given(*[st.builds(KFactor, st.integers(10_000, 100_000), per=st.sampled_from(["gal", "imp_gal"]))] * 2)
 def test_errors_of_k_and_of_the_indication_go_opposite_ways(k, true):
     assert (1 + k.relative_error_to(true)) * (1 + k.indication_error(true)) == pytest.approx(1.0, rel=1e-9)
-    assert k.meter_factor(true) == pytest.approx(1 + k.relative_error_to(true), rel=1e-14)
+
+
+GALLON, IMPERIAL = 3.785411784, 4.54609  # litres, exact by definition
+
+
+@pytest.mark.parametrize(
+    ("indicated", "delivered", "words"),
+    [
+        ("388 L", "3790 L", "decimal point"),  # of 379 L
+        ("3880 L", "379 L", "decimal point"),
+        (f"{388 / GALLON:.2f} L", "379 L", "US gallon"),  # the display reads gallons
+        ("388 L", f"{379 / GALLON:.2f} L", "US gallon"),
+        ("102.5 gal", f"{100.1 * GALLON / IMPERIAL:.2f} gal", "imperial gallon"),
+        ("776 L", "379 L", "doubled"),
+        ("194 L", "379 L", "halved"),
+        ("1552 L", "379 L", "quadrature"),
+        (REGISTRY.Quantity(388.0, "liter"), REGISTRY.Quantity(379 / GALLON, "liter"), "US gallon"),
+        (REGISTRY.Quantity(388.0, "liter"), REGISTRY.Quantity(3790.0, "liter"), "decimal point"),
+    ],
+)
+def test_a_known_mistake_is_named_before_a_k_is_offered(indicated, delivered, words):
+    # a fill-up of 379 L at which a sound indicator read 388 L, and what is written down or read wrongly of it
+    k = KFactor(11_412, per="L")
+    with pytest.raises(QuantityError, match=words):
+        k.adjusted(indicated=indicated, delivered=delivered)
+    assert k.adjusted(indicated=indicated, delivered=delivered, insist=True).value != k.value
+
+
+def test_a_deviation_of_8_percent_is_a_transducers_and_of_more_is_not():
+    k = KFactor(10_000, per="L")
+    for indicated, adjusted in (("108 L", 10_800), ("92 L", 9_200)):
+        assert k.adjusted(indicated=indicated, delivered="100 L") == KFactor(adjusted, per="L")
+    for indicated in ("108.1 L", "91.9 L", "170 L"):
+        with pytest.raises(QuantityError, match="insist"):
+            k.adjusted(indicated=indicated, delivered="100 L")
 
 
 def test_adjusting_makes_the_indicator_right():
@@ -186,7 +217,7 @@ def test_arrays():
         (lambda: KFactor(1, per="gal").adjusted(indicated="1 lb", delivered="1 gal"), "indicated"),
         (lambda: KFactor(1, per="gal").per("lb"), "density"),
         (lambda: KFactor(1, per="gal").per("lb", density=REGISTRY.Quantity([1.0, 2.0], "kg/L")), "density"),
-        (lambda: KFactor(1, per="gal").meter_factor("5 gal"), "true_k"),
+        (lambda: KFactor(1, per="gal").relative_error_to("5 gal"), "true_k"),
         (lambda: KFactor(1, per="gal").rounded(10), "too coarse"),
     ],
 )
@@ -301,8 +332,8 @@ def test_text_and_quantities_mix_and_stay_exact():
     k = KFactor(43_186, per="gal")
     for indicated in ("3 gal", ureg.Quantity(3.0, "gallon")):
         for delivered in ("1.5 gal", ureg.Quantity(1.5, "gallon")):
-            assert k.adjusted(indicated=indicated, delivered=delivered) == KFactor(86_372, per="gal")
-    tenth = k.adjusted(indicated="0.1 gal", delivered=ureg.Quantity(1.0, "gallon"))
+            assert k.adjusted(indicated=indicated, delivered=delivered, insist=True) == KFactor(86_372, per="gal")
+    tenth = k.adjusted(indicated="0.1 gal", delivered=ureg.Quantity(1.0, "gallon"), insist=True)
     assert tenth == KFactor(4318.6, per="gal")  # as written, and not the binary number nearest to 0.1
 
 
@@ -330,7 +361,7 @@ def test_a_report_tells_it_per_gallon_imperial_gallon_and_litre():
 
 
 def test_a_quantity_is_read_per_litre():
-    assert read_pulses_per_volume(pint.UnitRegistry().Quantity(28.5, "1/liter")) == (Fraction(57, 2), "L")
+    assert KFactor.read(pint.UnitRegistry().Quantity(28.5, "1/liter")) == KFactor(Fraction(57, 2), per="L")
 
 
 @pytest.mark.parametrize(

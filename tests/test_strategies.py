@@ -83,15 +83,15 @@ def test_a_pulse_record_is_steady(record):
     periods = np.diff(record.times_s)
     assert 20 <= record.count <= 400
     assert np.allclose(periods, np.median(periods), rtol=0.05)
-    assert not record.missed_pulses()
-    assert not record.double_pulses()
+    assert not record.check().missed
+    assert not record.check().doubled
 
 
 @few
 @given(strategies.pulse_records(40, jitter=0.01), st.floats(0.25, 0.75))
 def test_a_missing_pulse_is_found(record, place):
     record = PulseRecord(np.delete(record.times_s, int(place * record.count)))
-    assert [missed.pulses for missed in record.missed_pulses()] == [1]
+    assert [missed.pulses for missed in record.check().missed] == [1]
 
 
 @pytest.mark.parametrize("unit", ["kg/m^3", "colours", "lb//gal"])

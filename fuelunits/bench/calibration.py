@@ -16,8 +16,8 @@ import numpy as np
 from fuelunits.arrays import ByValue
 from fuelunits.bench.runs import GravimetricRun, Run
 from fuelunits.errors import FuelUnitsError
+from fuelunits.meters.curve import CalibrationPoint
 from fuelunits.meters.k_factor import KFactor, k_factor_of
-from fuelunits.meters.points import CalibrationPoint
 from fuelunits.quantities import QuantityLike, fraction
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.sources import Range

@@ -71,7 +71,7 @@ class BestSetting(Reporting):
             "°C": "" if math.isnan(point["at_c"]) else f"{point['at_c']:g}",
             "weight": f"{point['weight']:.3f}",
             f"K, pulse/{unit}": f"{point['k_pulses_per_l'] * factor(unit, 'L'):.6g}",
-            "u(K), %": f"{100.0 * point['uncertainty']:.2f}",
+            "u(K), %": "" if math.isnan(point["uncertainty"]) else f"{100.0 * point['uncertainty']:.2f}",
             "error, %": f"{100.0 * point['error']:+.2f}",
             "± half step": f"{100.0 * point['half_step']:.2f}",
             "displayed": f"{point['displayed']:.6g}",
@@ -119,7 +119,7 @@ def best_setting(
     --------
     An invented meter and an invented indicator:
 
-    >>> from fuelunits.meters.points import CalibrationPoint
+    >>> from fuelunits.meters.curve import CalibrationPoint
     >>> points = [CalibrationPoint(hz, k, 0.0005) for hz, k in [(60.0, 11250.0), (150.0, 11380.0), (600.0, 11420.0)]]
     >>> l_h, curve = Indicator("11412 pulse/L", reads="L/h"), MeterCurve(points)
     >>> best = best_setting(l_h, curve, ["25 L/h", "60 L/h"], weights=[1, 3], k_step="10 pulse/L")

@@ -12,40 +12,14 @@ from typing import Any
 
 import numpy as np
 
-from fuelunits.arrays import as_float, of_one_shape, sqrt
+from fuelunits.arrays import of_one_shape
 from fuelunits.conversion import amount, kind_of
 from fuelunits.errors import QuantityError
 from fuelunits.meters.k_factor import k_factor_of
+from fuelunits.meters.monotone import plain_float
 from fuelunits.pint_units import answer, first_quantity
 from fuelunits.quantities import fraction, positive
-from fuelunits.validation import check_types, format_value
-
-
-@of_one_shape("flows, uncertainties and correlation")
-def difference_uncertainty(
-    feed_flow: Any, return_flow: Any, feed_uncertainty: Any, return_uncertainty: Any, correlation: Any = 0.0
-) -> Any:
-    """Return the relative standard uncertainty of feed minus return, from fractions and the correlation of the errors.
-
-    The GUM's law of propagation (JCGM 100:2008, 5.2.2) for a difference, in double precision:
-    u = sqrt((qf uf)² + (qr ur)² - 2 r qf uf qr ur) / (qf - qr).
-    """
-    given = (feed_flow, return_flow, feed_uncertainty, return_uncertainty, correlation)
-    feed, back, u_feed, u_back, r = (_double(as_float(each)) for each in given)
-    if np.any(np.greater(np.abs(r), 1)):
-        raise QuantityError(f"correlation must be from -1 to 1; got {format_value(correlation)}")
-    if np.any(np.less_equal(feed, back)) or np.any(np.less(back, 0)):
-        raise QuantityError("return flow must be smaller than the feed and not negative; are the two swapped?")
-    if np.any(np.less(u_feed, 0)) or np.any(np.less(u_back, 0)):
-        raise QuantityError("feed_uncertainty and return_uncertainty must not be negative")
-    of_feed, of_return = feed * u_feed, back * u_back
-    # the square written as a sum of two squares: it cannot turn negative by rounding
-    return sqrt((of_feed - r * of_return) ** 2 + (1.0 - r * r) * of_return**2) / (feed - back)
-
-
-def _double(value: Any) -> Any:
-    """Return floats in double precision: of single precision a small difference would keep few digits."""
-    return value.astype(np.float64) if getattr(value, "dtype", None) == np.float32 else value
+from fuelunits.validation import check_types, format_value, plain_number
 
 
 def total_flow(readings: Iterable[tuple[Any, Any]], *, unit: str) -> Any:
@@ -71,59 +45,61 @@ def total_flow(readings: Iterable[tuple[Any, Any]], *, unit: str) -> Any:
         return answer(sum(flows[1:], start=flows[0]), unit, like)
 
 
-def net_flow(feed: Any, feed_k: Any, return_: Any, return_k: Any, *, unit: str | None = None) -> Any:
-    """Return the flow fed less the flow returned, by volume: right where both lines are at one temperature.
+def net_flow(
+    feed: Any,
+    feed_k: Any,
+    return_: Any,
+    return_k: Any,
+    *,
+    unit: str | None = None,
+    feed_density: Any = None,
+    return_density: Any = None,
+) -> Any:
+    """Return the flow fed less the flow returned, by volume, or by mass with the density in each line.
 
-    A negative element of an array is kept: it is noise about zero, and a total without it would be too high. A
-    negative flow, of an array its mean, is refused: two lines swapped, a wrong K, or too small for the two meters.
+    By volume it is right where both lines are at one temperature. A negative element of an array is kept: it is noise
+    about zero, and a total without it would be too high. A negative flow, of an array its mean, is refused: two lines
+    swapped, a wrong K, or too small for the two meters.
 
     Parameters
     ----------
     feed, return_ : str or pint.Quantity, pulse frequencies of the two transducers; scalars or arrays
     feed_k, return_k : KFactor or str, their K-factors
-    unit : str, optional, the unit of volume flow wanted; by default the feed K-factor's unit per hour
+    unit : str, optional, the unit of volume flow, or of mass flow, wanted; by default the feed K-factor's unit per hour
+    feed_density, return_density : str or pint.Quantity, of the fuel in each line at its temperature; for a mass flow
 
     Examples
     --------
     >>> f"{net_flow('480 Hz', '7200 pulse/L', '384 Hz', '7200 pulse/L').magnitude:.3f}"
     '48.000'
+    >>> densities = {"feed_density": "0.72 kg/L", "return_density": "0.70 kg/L"}
+    >>> f"{net_flow('480 Hz', '7200/L', '384 Hz', '7200/L', **densities, unit='kg/h').magnitude:.2f}"
+    '38.40'
     """
     feed_k, return_k = k_factor_of(feed_k, "feed_k"), k_factor_of(return_k, "return_k")
     unit = f"{feed_k.unit}/h" if unit is None else unit
-    like = first_quantity(feed, return_)
-    fed = positive(feed_k.flow(feed), unit, name="feed", zero=True)
-    returned = positive(return_k.flow(return_), unit, name="return", zero=True)
-    return answer(_net(fed, returned, unit), unit, like)
-
-
-def net_mass_flow(
-    feed: Any, feed_k: Any, return_: Any, return_k: Any, *, feed_density: Any, return_density: Any, unit: str
-) -> Any:
-    """Return the mass flow fed less the mass flow returned, each line with the density at its own temperature.
-
-    Parameters
-    ----------
-    feed, feed_k, return_, return_k
-        As for :func:`net_flow`, as is what is negative.
-    feed_density, return_density : str or pint.Quantity, density of the fuel in each line
-    unit : str, the unit of mass flow wanted, such as ``"kg/h"``
-
-    Examples
-    --------
-    >>> densities = {"feed_density": "0.72 kg/L", "return_density": "0.70 kg/L"}
-    >>> f"{net_mass_flow('480 Hz', '7200/L', '384 Hz', '7200/L', **densities, unit='kg/h').magnitude:.2f}"
-    '38.40'
-    """
     like = first_quantity(feed, return_, feed_density, return_density)
-    fed = amount(k_factor_of(feed_k, "feed_k").flow(feed), unit, name="feed", density=feed_density)
-    returned = amount(k_factor_of(return_k, "return_k").flow(return_), unit, name="return", density=return_density)
-    return answer(_net(fed, returned, unit), unit, like)
+    fed = amount(feed_k.flow(feed), unit, name="feed", density=feed_density)
+    returned = amount(return_k.flow(return_), unit, name="return", density=return_density)
+    with of_one_shape("feed and return"):
+        net = fed - returned
+    known = np.asarray(net, dtype=np.float64)[~np.isnan(net)]
+    if known.size and known.mean() < 0.0:
+        raise QuantityError(
+            f"net: {known.mean():g} {unit} is negative, more returned than fed; check which line is which, "
+            f"both K-factors, and whether the difference is too small for the two meters"
+        )
+    return answer(net, unit, like)
 
 
+@of_one_shape("feed and return")
 def net_uncertainty(
     feed: Any, return_: Any, *, feed_uncertainty: Any, return_uncertainty: Any, correlation: float = 0.0
 ) -> Any:
     """Return the relative standard uncertainty of feed minus return, a fraction of the net flow.
+
+    The GUM's law of propagation (JCGM 100:2008, 5.2.2) for a difference:
+    u = sqrt((qf uf)² + (qr ur)² - 2 r qf uf qr ur) / (qf - qr).
 
     Parameters
     ----------
@@ -131,7 +107,7 @@ def net_uncertainty(
     feed_uncertainty, return_uncertainty : str or pint.Quantity
         Relative standard uncertainty of each, such as ``"0.5 %"``.
     correlation : float
-        Correlation of the two errors, -1 to 1, dimensionless. What both meters have in common (one calibration
+        Correlation r of the two errors, -1 to 1, dimensionless. What both meters have in common (one calibration
         bench, one density) correlates them and cancels in part.
 
     Examples
@@ -140,25 +116,14 @@ def net_uncertainty(
     0.032
     """
     first_quantity(feed, return_, feed_uncertainty, return_uncertainty)
-    unit = kind_of(feed, ("L/h", "kg/h"), name="feed")
-    return difference_uncertainty(
-        positive(feed, unit, name="feed"),
-        positive(return_, unit, name="return", zero=True),
-        fraction(feed_uncertainty, name="feed_uncertainty"),
-        fraction(return_uncertainty, name="return_uncertainty"),
-        correlation,
-    )
-
-
-def _net(fed: Any, returned: Any, unit: str) -> Any:
-    """Return a net flow, or refuse one whose mean is negative."""
-    with of_one_shape("feed and return"):
-        net = fed - returned
-    found = np.asarray(net, dtype=np.float64)
-    known = found[~np.isnan(found)]
-    if known.size and known.mean() < 0.0:
-        raise QuantityError(
-            f"net: {known.mean():g} {unit} is negative, more returned than fed; check which line is which, "
-            f"both K-factors, and whether the difference is too small for the two meters"
-        )
-    return net
+    unit, r = kind_of(feed, ("L/h", "kg/h"), name="feed"), plain_number(correlation, "correlation")
+    fed = np.asarray(positive(feed, unit, name="feed"), dtype=float)
+    returned = np.asarray(positive(return_, unit, name="return", zero=True), dtype=float)
+    u_fed = fed * fraction(feed_uncertainty, name="feed_uncertainty")
+    u_returned = returned * fraction(return_uncertainty, name="return_uncertainty")
+    if not abs(r) <= 1:
+        raise QuantityError(f"correlation must be from -1 to 1; got {format_value(correlation)}")
+    if np.any(fed <= returned):
+        raise QuantityError("return flow must be smaller than the feed; are the two swapped?")
+    # the square written as a sum of two squares: it cannot turn negative by rounding
+    return plain_float(np.sqrt((u_fed - r * u_returned) ** 2 + (1.0 - r * r) * u_returned**2) / (fed - returned))

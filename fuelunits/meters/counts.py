@@ -1,8 +1,8 @@
-"""Whole pulses between known times, their frequency, and the flow that they mean.
+"""Whole pulses between known times: a counter of finite width, the frequency over time, and the flow that it means.
 
-Pulses counted by gate or by period (:mod:`fuelunits.meters.pulse_record`) and a counter read now and then are the
-same thing: :class:`PulseCounts`. Their frequency over time is a :class:`FrequencyRecord`, which can be smoothed, cut
-off at low flow, and divided by a K-factor. Totals are sums of whole numbers, and exact.
+A counter of `bits` binary digits reads the count modulo ``2**bits`` and rolls over; it may also fall back to zero when
+its supply fails. Pulses counted by gate or by period (:mod:`fuelunits.meters.pulse_record`) and a counter read now and
+then are the same thing: :class:`PulseCounts`. Totals are sums of whole numbers, and exact.
 """
 
 from __future__ import annotations
@@ -18,19 +18,16 @@ from numpy.typing import ArrayLike, NDArray
 from fuelunits.arrays import ByValue, as_float_array
 from fuelunits.conversion import convert
 from fuelunits.errors import DimensionError, QuantityError
-from fuelunits.meters.counting import RunningCounts
 from fuelunits.meters.k_factor import k_factor_of
 from fuelunits.meters.rates import in_unit, positive_in_unit
 from fuelunits.pint_units import first_quantity
 from fuelunits.quantities import QuantityLike, positive
 from fuelunits.reports import Report, Reporting
-from fuelunits.validation import check_type, plain_array, positive_number
+from fuelunits.validation import check_type, plain_array, positive_number, whole_number
 
-_BLOCK = 32_768
-"""Elements worked on at a time, so that what is written stays in the processor's cache."""
-
+_BLOCK = 32_768  # elements worked on at a time, so that what is written stays in the processor's cache
+_WIDEST = 32  # binary digits: with more, 2**31 readings could overflow the 64 bits of the running count
 _LARGEST_TOTAL = 2**63 - 1
-"""Of the 64 bits of a running total."""
 
 
 def blocks(size: int) -> Iterator[slice]:
@@ -79,12 +76,114 @@ def first_order_lag(values: ArrayLike, intervals_s: ArrayLike, time_constant_s: 
     return smooth
 
 
+@dataclass(frozen=True, eq=False, repr=False)
+class RunningCounts(Reporting):
+    """The counts of a counter, reading by reading, without its roll-overs.
+
+    The running count begins at the first reading; after a reset it is the least that can have been counted. Roll-overs
+    and resets are named by the index of the reading that comes after them.
+    """
+
+    counts: NDArray[np.int64]
+    rollovers: NDArray[np.intp]
+    resets: NDArray[np.intp]
+    _plain: ClassVar[tuple[str, ...]] = ("total",)
+
+    @property
+    def total(self) -> int:
+        """Pulses from the first reading to the last; the least possible number if the counter was reset."""
+        return int(self.counts[-1] - self.counts[0]) if self.counts.size else 0
+
+    def report(self) -> Report:
+        """Return the total, and how often the counter rolled over and was reset."""
+        facts = {"readings": self.counts.size, "roll-overs": self.rollovers.size, "resets": self.resets.size}
+        return Report(f"{'at least ' * bool(self.resets.size)}{self.total} pulses counted", facts=facts)
+
+
+def unwrap_counter(readings: ArrayLike, *, bits: int, largest_increment: int | None = None) -> RunningCounts:
+    """Return the running counts of a counter of finite width, and where it rolled over or was reset.
+
+    From one reading to the next the counter has advanced by their difference modulo ``2**bits``, if that is no more
+    than the largest increment: a fall is then a roll-over. If it is more, and the new reading is not, the counter was
+    reset and has counted at least its new reading since. If neither fits, the readings are refused.
+
+    Only the size of the increment tells a reset from a roll-over: a reset of a nearly full counter passes for one, a
+    reset of a counter that has since passed its last reading for plain counting, and a whole turn between two readings
+    leaves no trace. Read the counter often, and state `largest_increment` as small as it truthfully is.
+
+    Parameters
+    ----------
+    readings : array_like of int, readings in order, each from 0 to ``2**bits - 1``; one-dimensional
+    bits : int, width of the counter: 16, 24 or 32 as a rule; 1 to 32
+    largest_increment : int, optional
+        The highest pulse frequency times the longest time between two readings; by default half of ``2**bits``.
+
+    Examples
+    --------
+    >>> run = unwrap_counter([65_400, 65_500, 64, 164, 12], bits=16, largest_increment=200)
+    >>> run.counts.tolist(), run.rollovers.tolist(), run.resets.tolist(), run.total
+    ([65400, 65500, 65600, 65700, 65712], [2], [4], 312)
+    """
+    bits = whole_number(bits, "bits", least=1, most=_WIDEST)
+    largest = (1 << (bits - 1)) if largest_increment is None else largest_increment
+    largest = whole_number(largest, "largest_increment", least=1, most=(1 << bits) - 1)
+    given = plain_array(readings, "readings")
+    if given.ndim != 1 or (given.size and given.dtype.kind not in "iu"):
+        raise QuantityError(
+            f"readings are {given.dtype} of shape {given.shape}; give the whole numbers of one counter, one after "
+            f"another, and leave out what is missing"
+        )
+    counts = np.empty(given.size, dtype=np.int64)
+    falls, resets = ([np.empty(0, dtype=np.intp)] for _ in range(2))
+    offset = 0
+    for start in range(0, given.size, _BLOCK):
+        # each block begins with the last reading of the one before
+        first = max(start - 1, 0)
+        block = _within_width(given[first : start + _BLOCK], bits, first)
+        fall, is_reset = _falls(block, bits, largest, first)
+        ahead = np.full(fall.size + 1, offset, dtype=np.int64)
+        # the count runs ahead of the reading by a whole turn after a roll-over, by the last reading after a reset
+        ahead[1:] += np.cumsum(np.where(is_reset, block[fall - 1], 1 << bits))
+        lengths = np.diff(fall, prepend=0, append=block.size)
+        np.add(block, np.repeat(ahead, lengths) if fall.size else offset, out=counts[first : start + _BLOCK])
+        offset = int(ahead[-1])
+        falls.append(first + fall[~is_reset])
+        resets.append(first + fall[is_reset])
+    return RunningCounts(counts, np.concatenate(falls), np.concatenate(resets))
+
+
+def _within_width(block: NDArray[Any], bits: int, first: int) -> NDArray[np.int64]:
+    """Return a block of readings as int64, having checked that the counter can read them."""
+    if int(np.bitwise_or.reduce(block)) >> bits:
+        at = int(np.argmax((block < 0) | (block > (1 << bits) - 1)))
+        raise QuantityError(
+            f"readings[{first + at}] is {block[at]}; a counter of {bits} bits reads 0 to {(1 << bits) - 1}"
+        )
+    return block.astype(np.int64, copy=False)
+
+
+def _falls(block: NDArray[np.int64], bits: int, largest: int, first: int) -> tuple[NDArray[np.intp], NDArray[np.bool_]]:
+    """Return the indexes within a block at which the reading falls, and which of these falls are resets."""
+    step = np.diff(block)
+    fall = np.flatnonzero(step < 0) + 1
+    is_reset = step[fall - 1] + (1 << bits) > largest
+    is_too_high = step > largest
+    is_too_high[fall - 1] = is_reset & (block[fall] > largest)
+    if is_too_high.any():
+        at = int(np.argmax(is_too_high)) + 1
+        raise QuantityError(
+            f"readings[{first + at}] is {block[at]} after {block[at - 1]}: an advance of {step[at - 1] % (1 << bits)}, "
+            f"or of at least {block[at]} since a reset, and the largest increment is {largest}; "
+            f"leave the reading out, or give the largest_increment that the flow allows"
+        )
+    return fall, is_reset
+
+
 class _Series(ByValue, Reporting):
     """Values over intervals one after another: what records over time share."""
 
     edges_s: NDArray[np.float64]
-    _values: ClassVar[tuple[str, str]]
-    """The field of the values, and the name of their column."""
+    _values: ClassVar[tuple[str, str]]  # the field of the values, and the name of their column
 
     def _set(self, values: NDArray[Any]) -> None:
         """Take values that are checked, and check the ends of their intervals."""
@@ -257,7 +356,7 @@ class PulseCounts(_Series):
         """Return the mean frequency in each interval; NaN where the count is not known."""
         frequency = np.empty(self.counts.size)
         later, earlier = self.edges_s[1:], self.edges_s[:-1]
-        # counts by period are one number, repeated without memory of its own: NumPy divides a float much faster
+        # counts by period are one number without memory of its own: NumPy divides a float much faster
         same = float(self.counts[0]) if self.counts.size and not self.counts.strides[0] else None
         for part in blocks(frequency.size):
             interval = np.subtract(later[part], earlier[part], out=frequency[part])

@@ -1,4 +1,4 @@
-"""K over frequency: the curve of a transducer in the liquid in which it was calibrated.
+"""K over frequency: the points of a calibration, the figures that describe them, and the curve through them.
 
 A transducer's K is not constant. A calibration gives it at some frequencies; between them the curve of
 :mod:`fuelunits.meters.monotone` is laid over the logarithm of frequency. Outside the calibrated frequencies there is
@@ -8,23 +8,163 @@ no answer. For a liquid of another viscosity or temperature see :mod:`fuelunits.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import astuple, dataclass, field, fields
+from math import inf
 from typing import Any, ClassVar
 
 import numpy as np
 
+from fuelunits.arrays import as_float
+from fuelunits.conversion import kind_of
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.fuels.elementwise import elementwise
-from fuelunits.meters.k_factor import KFactor
+from fuelunits.meters.k_factor import KFactor, k_factor_of
 from fuelunits.meters.monotone import MonotoneCurve
-from fuelunits.meters.points import CalibrationPoint, linearity, mean_k
-from fuelunits.pint_units import answer
-from fuelunits.quantities import QuantityLike, positive
+from fuelunits.meters.rates import positive_floats
+from fuelunits.pint_units import answer, first_quantity
+from fuelunits.quantities import QuantityLike, fraction, positive
+from fuelunits.quantities import temperature_c as celsius
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.sources import OnOutOfRange, Range
-from fuelunits.validation import check_types, plain_number
+from fuelunits.uncertainty.budget import round_to_uncertainty
+from fuelunits.validation import check_types, coerce_fields, plain_array, plain_number, positive_number
 
 _CALIBRATION = "the calibrated points; calibrate further points rather than extend the curve"
+
+
+def mean_k(k_values: Any) -> float:
+    """Return the mean K of a calibration, (Kmax + Kmin)/2, which halves the largest error.
+
+    ISA-RP31.1 [isa_rp31_1], recalled.
+
+    Parameters
+    ----------
+    k_values : array, K at the calibrated flows, in any unit; at least two
+
+    Examples
+    --------
+    >>> mean_k([11250.0, 11430.0, 11400.0])
+    11340.0
+    """
+    low, high = _extremes(k_values, "K")
+    return (high + low) / 2.0
+
+
+def linearity(k_values: Any) -> float:
+    """Return the linearity of a calibration, (Kmax - Kmin)/(Kmax + Kmin): how far K lies from the mean K at most.
+
+    A fraction to be read with ± before it: 0.005 is ±0.5 %. ISA-RP31.1 [isa_rp31_1], recalled.
+
+    Parameters
+    ----------
+    k_values : array, K at the calibrated flows, in any unit; at least two
+
+    Examples
+    --------
+    >>> round(linearity([11250.0, 11430.0, 11400.0]), 5)
+    0.00794
+    """
+    low, high = _extremes(k_values, "K")
+    return (high - low) / (high + low)
+
+
+def repeatability(values: Any) -> float:
+    """Return the repeatability of runs at one flow, (max - min)/min, a fraction: their spread relative to the lowest.
+
+    API MPMS 4.8 [api_mpms_4_8], recalled.
+
+    Parameters
+    ----------
+    values : array, K, meter factors or pulses of repeated runs at the same flow, in any unit; at least two
+
+    Examples
+    --------
+    >>> repeatability([10000.0, 10004.0, 10005.0])
+    0.0005
+    """
+    low, high = _extremes(values, "repeated run")
+    return (high - low) / low
+
+
+def _extremes(values: Any, name: str) -> tuple[float, float]:
+    array = positive_floats(plain_array(as_float(values), name), name)
+    if np.size(array) < 2:
+        raise QuantityError(f"{name}: a spread takes at least two values; got {np.size(array)}")
+    return float(np.min(array)), float(np.max(array))
+
+
+@dataclass(frozen=True)
+class CalibrationPoint:
+    """K as found at one flow.
+
+    Parameters
+    ----------
+    frequency_hz : float, pulse frequency, Hz
+    k_pulses_per_l : float, K found, pulses per litre of liquid as it passed through the meter
+    relative_uncertainty : float, standard uncertainty of K (coverage factor 1), as a fraction of it
+    viscosity_mm2_s : float, optional, kinematic viscosity of the liquid as it passed, mm²/s (the same number as in cSt)
+    temperature_c : float, optional, temperature of liquid and meter body, °C
+
+    Examples
+    --------
+    >>> point = CalibrationPoint.read("99.8 Hz", "11412 pulse/L", "0.05 %", viscosity="1.2 cSt")
+    >>> point.k_pulses_per_l, round(point.flow_l_s, 6)
+    (11412.0, 0.008745)
+    """
+
+    frequency_hz: float
+    k_pulses_per_l: float
+    relative_uncertainty: float
+    viscosity_mm2_s: float | None = None
+    temperature_c: float | None = None
+
+    def __post_init__(self) -> None:
+        coerce_fields(self, [field.name for field in fields(self)], plain_number, "calibration point: ")
+        positive_fields = ("frequency_hz", "k_pulses_per_l", "viscosity_mm2_s")
+        coerce_fields(self, positive_fields, positive_number, "calibration point: ")
+        if not 0.0 <= self.relative_uncertainty < 1.0:
+            raise QuantityError(
+                f"calibration point: relative_uncertainty is {self.relative_uncertainty}; "
+                f"write the standard uncertainty as a fraction, such as 0.0005 for 0.05 %"
+            )
+        if self.temperature_c is not None and not -273.15 < self.temperature_c < inf:
+            raise QuantityError(f"calibration point: temperature_c is {self.temperature_c}, and must be above -273.15")
+
+    @classmethod
+    def read(
+        cls, frequency: Any, k: Any, uncertainty: Any, *, viscosity: Any = None, temperature: Any = None
+    ) -> CalibrationPoint:
+        """Return a point from text and quantities; `uncertainty` is the standard uncertainty of K, ``"0.05 %"``.
+
+        In place of the frequency, the volume flow that was recorded will do, such as ``"31.5 L/h"``: it is f/K.
+        """
+        first_quantity(frequency, k, uncertainty, viscosity, temperature)
+        known, unit = k_factor_of(k, "k").pulses_per_l, kind_of(frequency, ("Hz", "L/s"), name="frequency")
+        return cls(
+            positive(frequency, unit, name="frequency") * (known if unit == "L/s" else 1.0),
+            known,
+            fraction(uncertainty, name="uncertainty"),
+            None if viscosity is None else positive(viscosity, "mm^2/s", name="viscosity"),
+            None if temperature is None else celsius(temperature),
+        )
+
+    def cells(self) -> dict[str, str | None]:
+        """Return the point as text, with K rounded to its uncertainty."""
+        k, u = self.k_pulses_per_l, self.relative_uncertainty * self.k_pulses_per_l
+        displayed, spread = round_to_uncertainty(k, u) if u else (f"{k:.7g}", "0")
+        return {
+            "Hz": f"{self.frequency_hz:.5g}",
+            "L/h": f"{3600.0 * self.flow_l_s:.5g}",
+            "K, pulse/L": displayed,
+            "u, pulse/L": spread,
+            "mm²/s": None if self.viscosity_mm2_s is None else f"{self.viscosity_mm2_s:.3g}",
+            "°C": None if self.temperature_c is None else f"{self.temperature_c:.4g}",
+        }
+
+    @property
+    def flow_l_s(self) -> float:
+        """Volume flow at the point, L/s."""
+        return self.frequency_hz / self.k_pulses_per_l
 
 
 @dataclass(frozen=True, repr=False)
@@ -59,28 +199,22 @@ class MeterCurve(Reporting):
     _plain: ClassVar[tuple[str, ...]] = ("mean_k_pulses_per_l", "linearity")
 
     def __post_init__(self) -> None:
-        given: Any = self.points
-        made = check_types(
-            given.points() if hasattr(given, "points") else given, CalibrationPoint, "points", "CalibrationPoint"
-        )
+        given: Any = self.points.points() if hasattr(self.points, "points") else self.points
+        made = check_types(given, CalibrationPoint, "points", "CalibrationPoint")
         points = tuple(sorted(made, key=lambda point: point.frequency_hz))
-        hz = [point.frequency_hz for point in points]
+        columns = np.array([astuple(point)[:3] for point in points]).reshape(-1, 3).T
         object.__setattr__(self, "points", points)
-        object.__setattr__(self, "_curve", MonotoneCurve.through(hz, self._k, name="frequency in Hz"))
-
-    @property
-    def _k(self) -> list[float]:
-        return [point.k_pulses_per_l for point in self.points]
+        object.__setattr__(self, "_curve", MonotoneCurve.through(*columns, name="frequency in Hz"))
 
     @property
     def mean_k_pulses_per_l(self) -> float:
         """Mean K of the points, as :func:`mean_k` defines it, pulses per litre."""
-        return mean_k(self._k)
+        return mean_k(self._curve.y)
 
     @property
     def linearity(self) -> float:
         """Linearity over all points, as :func:`linearity` defines it, a fraction."""
-        return linearity(self._k)
+        return linearity(self._curve.y)
 
     @property
     def frequencies_hz(self) -> Range:
@@ -100,7 +234,7 @@ class MeterCurve(Reporting):
         linearity = plain_number(linearity, "linearity")
         if not 0.0 <= linearity <= 1.0:
             raise QuantityError(f"linearity must be from 0 to 1, for example 0.005 for ±0.5 %; got {linearity}")
-        k, hz = np.array(self._k), np.array([point.frequency_hz for point in self.points])
+        k, hz = self._curve.y, self._curve.x
         ranges = []
         for first in range(len(k)):
             low, high = np.minimum.accumulate(k[first:]), np.maximum.accumulate(k[first:])
@@ -116,24 +250,23 @@ class MeterCurve(Reporting):
 
     def k_pulses_per_l(self, frequency_hz: Any, *, out_of_range: OnOutOfRange = "raise") -> Any:
         """Return K at a frequency in Hz or an array, pulses per litre; OutOfRange, or NaN, beyond the points."""
-        return self._over(self._curve.y, frequency_hz, out_of_range)
+        return self._over(self._curve.at, frequency_hz, out_of_range)
 
     def flow_l_s(self, frequency_hz: Any, *, out_of_range: OnOutOfRange = "raise") -> Any:
         """Return the flow at a frequency, f/K, L/s; arguments and errors as for :meth:`k_pulses_per_l`."""
-        return self._over(lambda hz: hz / self._curve.y(hz), frequency_hz, out_of_range)
+        return self._over(lambda hz: hz / self._curve.at(hz), frequency_hz, out_of_range)
 
     def frequency_hz(self, flow_l_s: Any, *, out_of_range: OnOutOfRange = "raise") -> Any:
         """Find the frequency of a flow in L/s, Hz, within 1e-12: the inverse of :meth:`flow_l_s`."""
         return elementwise(lambda flow: self._curve.x_of_ratio(self.flows_l_s.check(flow, out_of_range)), flow_l_s)
 
     def relative_uncertainty(self, frequency_hz: Any, *, out_of_range: OnOutOfRange = "raise") -> Any:
-        """Return the standard uncertainty of K, and of the flow, as a fraction.
+        """Return the standard uncertainty of K, and of the flow, as a fraction: of the points, and between them.
 
-        Straight over log frequency between the points, which share one bench: two of them are no better than one.
-        What K does between the points is not in it.
+        Between points it joins by how far the curve through the other points misses each of its neighbours. NaN where
+        there are two points, which do not show it; a hump or step that lies wholly between two points is not seen.
         """
-        known = [point.relative_uncertainty for point in self.points]
-        return self._over(lambda hz: self._curve.straight(hz, known), frequency_hz, out_of_range)
+        return self._over(self._curve.uncertainty, frequency_hz, out_of_range)
 
     def _over(self, formula: Callable[[Any], Any], frequency_hz: Any, out_of_range: OnOutOfRange) -> Any:
         return elementwise(lambda hz: formula(self.frequencies_hz.check(hz, out_of_range)), frequency_hz)
@@ -157,8 +290,9 @@ class MeterCurve(Reporting):
         low, high = self.frequencies_hz.low, self.frequencies_hz.high
         facts = {"points": len(self.points), "calibrated": f"{low:.5g} Hz to {high:.5g} Hz"}
         figures = f"{self.mean_k_pulses_per_l:.7g} pulse/L, linearity ±{format_percent(self.linearity)}"
-        title = f"K over frequency, mean K {figures}"
-        return Report(title, facts=facts, tables=[Table.of([point.cells() for point in self.points])])
+        remarks = ["Two points do not show how K bends between them: no uncertainty is stated there."]
+        tables = [Table.of([point.cells() for point in self.points])]
+        return Report(f"K over frequency, mean K {figures}", "", facts, tables, remarks * (len(self.points) < 3))
 
     def rows(self) -> Sequence[CalibrationPoint]:
         """Return the points."""

@@ -6,23 +6,29 @@ per gallon never pass for anything else. Counts stay whole numbers: add counts, 
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass
+from decimal import Decimal
 from fractions import Fraction
-from numbers import Rational
+from numbers import Integral, Rational, Real
 from typing import Any, ClassVar
 
 from fuelunits.arrays import as_float
+from fuelunits.confusions import diagnose_fill_up
 from fuelunits.conversion import convert
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
-from fuelunits.meters.rates import positive_fraction, read_pulses_per_volume, whole_counts
-from fuelunits.pint_units import answer, first_quantity
-from fuelunits.quantities import QuantityLike, exact_number, positive
+from fuelunits.meters.rates import whole_counts
+from fuelunits.pint_units import answer, first_quantity, is_quantity
+from fuelunits.quantities import QuantityLike, exact_number, magnitude, positive, read_text, refuse_angles
 from fuelunits.reports import Report, Reporting, Table
 from fuelunits.units import exact_factor, read_unit
-from fuelunits.validation import boolean, plain_number, whole_number
+from fuelunits.validation import boolean, carries_unit, format_value, is_number, plain_number, whole_number
 
+GROSS = 0.08
+"""A deviation beyond this is a mistake of an entry, a unit or the pulses (common practice)."""
 _LARGEST_PER_L = 1_000_000
 """Common practice, from memory: transducers for aircraft engines give some thousands to some ten thousands."""
+_SMALLEST, _LARGEST = Fraction(1, 10**100), Fraction(10**100)
 
 
 @dataclass(frozen=True, init=False, repr=False)
@@ -57,7 +63,7 @@ class KFactor(Reporting):
         unit = read_unit(per)
         if unit.dimension != (("m", 3),):
             raise DimensionError(f"a K-factor is pulses per volume; {per!r} is {unit.kind}; write for example per='L'")
-        object.__setattr__(self, "value", positive_fraction(pulses))
+        object.__setattr__(self, "value", _positive_fraction(pulses))
         object.__setattr__(self, "unit", unit.name)
         if not boolean(insist, "insist") and self.exact_per("L") > _LARGEST_PER_L:
             raise QuantityError(
@@ -69,7 +75,7 @@ class KFactor(Reporting):
     @classmethod
     def read(cls, text: Any, *, insist: bool = False) -> KFactor:
         """Return the K-factor of text such as ``"11412 pulse/L"`` or ``"2950/L"``, or of a pint quantity."""
-        number, per = read_pulses_per_volume(text)
+        number, per = _read_pulses_per_volume(text)
         return cls(number, per=per, insist=insist)
 
     def _with(self, value: Fraction) -> KFactor:
@@ -135,7 +141,7 @@ class KFactor(Reporting):
 
     def rounded(self, step: float = 1) -> KFactor:
         """Return this K-factor as an indicator with steps of pulses per unit stores it; halves go up."""
-        size = positive_fraction(step, "step", 10)
+        size = _positive_fraction(step, "step", 10)
         whole = (self.value / size + Fraction(1, 2)).__floor__()
         if not whole:
             raise QuantityError(f"{self} rounds to zero in steps of {float(size):g}; the step is too coarse")
@@ -150,24 +156,28 @@ class KFactor(Reporting):
         """Return the relative error of the indication with this K-factor entered, for a transducer of the true K."""
         return float(k_factor_of(true_k, "true_k").exact_per(self.unit) / self.value - 1)
 
-    def adjusted(self, *, indicated: QuantityLike, delivered: QuantityLike) -> KFactor:
+    def adjusted(self, *, indicated: QuantityLike, delivered: QuantityLike, insist: bool = False) -> KFactor:
         """Return the K-factor that would have indicated the volume delivered: K times indicated/delivered.
 
         Add up the volumes of several fill-ups first. Delivered is the volume at delivery temperature: convert a ticket
-        in litres at 15 °C with ``gross_volume`` of the batch first.
+        in litres at 15 °C with ``gross_volume`` of the batch first. Volumes that differ by more than 8 % are refused,
+        with the mistakes that would explain them, unless `insist` says that both are right.
         """
         first_quantity(indicated, delivered)
-        read = exact_number(indicated, self.unit, name="indicated")
-        return self._with(self.value * read / exact_number(delivered, self.unit, name="delivered"))
-
-    def with_meter_factor(self, meter_factor: float) -> KFactor:
-        """Return the K-factor corrected by a meter factor (true volume over indicated volume): K / MF."""
-        return self._with(self.value / positive_fraction(meter_factor, "meter_factor", 1.002))
-
-    def meter_factor(self, true_k: Any) -> float:
-        """Return the meter factor that corrects an indication with this K-factor: nominal K over true K."""
-        true = k_factor_of(true_k, "true_k")
-        return float(self.exact_per(true.unit) / true.value)
+        read, true = (
+            exact_number(volume, self.unit, name=name)
+            for volume, name in ((indicated, "indicated"), (delivered, "delivered"))
+        )
+        if not boolean(insist, "insist") and abs(read / true - 1) > GROSS:
+            why = "a transducer does not err so much"
+            with suppress(FuelUnitsError):  # a unit of another library that has no name here
+                units = [read_text(str(volume))[1] for volume in (indicated, delivered)]
+                why = " or ".join(map(str, diagnose_fill_up(float(read / true), *units)[:3])) or why
+            raise QuantityError(
+                f"K-factor: {indicated} indicated is {float(read / true):.4g} times the {delivered} delivered: {why}; "
+                f"find the cause, or write insist=True if both are right"
+            )
+        return self._with(self.value * read / true)
 
     def prescaled(self, pulses_per_output: int) -> KFactor:
         """Return the K-factor of an output with one pulse for a number of the transducer's pulses."""
@@ -186,3 +196,49 @@ def k_factor_of(value: Any, name: str = "k_factor") -> KFactor:
 
 def _short(value: Fraction, digits: int) -> str:
     return f"{value.numerator}" if value.denominator == 1 else f"{float(value):.{digits}g}"
+
+
+def _read_pulses_per_volume(text: Any) -> tuple[Fraction, str]:
+    """Read ``"11412 pulse/L"``, ``"11412/L"`` or a quantity into the number and the unit of volume."""
+    if carries_unit(text):
+        return _positive_fraction(_pulses_per_litre(text), given=text), "L"
+    if not isinstance(text, str):
+        raise QuantityError(
+            f"K-factor: {format_value(text)} has no unit; write '11412 pulse/L' or KFactor(11412, per='L')"
+        )
+    number, unit = read_text(text)
+    if unit.startswith(("/", "per ")):
+        unit = "pulse " + unit
+    counted, _, per = unit.replace(" per ", "/").partition("/")
+    if counted.strip() not in ("pulse", "pulses") or not per:
+        raise DimensionError(f"K-factor: {text!r} is not pulses per volume; write for example '11412 pulse/L'")
+    return _positive_fraction(number, given=text), per.strip()
+
+
+def _pulses_per_litre(quantity: Any) -> float:
+    """Read a quantity of any library as pulses per litre: 1/volume and count/volume are read as pulses."""
+    unit = "1/L"
+    if is_quantity(quantity):
+        refuse_angles(quantity, "K-factor")
+        roots = type(quantity)(1.0, quantity.units).to_root_units().unit_items()
+        unit = "pulse/L" if any(name == "pulse" for name, _ in roots) else unit
+    try:
+        return plain_number(magnitude(quantity, unit, name="K-factor"), "K-factor")
+    except DimensionError as mismatch:
+        raise DimensionError(f"K-factor: {quantity} is not pulses per volume") from mismatch
+
+
+def _positive_fraction(number: Any, name: str = "K-factor", example: object = 11412, given: Any = None) -> Fraction:
+    """Return a number exactly, a float as the decimal number that it prints; `given` is what the user wrote."""
+    value = Fraction(0)
+    if is_number(number):
+        with suppress(ValueError, OverflowError):
+            if isinstance(number, (Integral, Rational)):
+                value = Fraction(int(number.numerator), int(number.denominator))
+            elif isinstance(number, (Real, Decimal)):
+                # text, since float(np.float32(0.1)) prints other digits than the number that was given
+                value = Fraction(str(number))
+    if not _SMALLEST < value < _LARGEST:
+        wrong = format_value(number if given is None else given)
+        raise QuantityError(f"{name} must be positive and finite, for example {example}; got {wrong}")
+    return value

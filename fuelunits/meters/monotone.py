@@ -1,4 +1,4 @@
-"""A curve through calibrated points that never overshoots, and the inverse that a meter needs.
+"""A curve through calibrated points that never overshoots, the inverse that a meter needs, and how well it is known.
 
 Between two points it is the monotone cubic whose slopes are weighted harmonic means [scipy_pchip]. The abscissa is
 logarithmic: a meter is calibrated at flows spaced by ratio, what bends its curve at the low end changes by ratio
@@ -8,56 +8,58 @@ too, and a change of unit or of viscosity becomes a mere shift.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
 from numpy.polynomial import Polynomial
 
-from fuelunits.errors import FuelUnitsError, NotConverged, QuantityError
+from fuelunits.errors import FuelUnitsError, QuantityError
 
 SAME = 1e-9
 """Relative difference below which two abscissas count as one."""
-
-_BOUND = 60
-_TOLERANCE = 1e-13
-"""Of the logarithm, thus relative: ten times finer than the 1e-12 that is promised."""
-_ROUNDING = 2e-14
-"""What is left of the logarithm of x/y by rounding; nothing can be gained below it."""
+_HALVINGS = 60  # of a piece: more than a double has digits
 
 
 @dataclass(frozen=True, eq=False)
 class MonotoneCurve:
-    """y over ln x, where x/y rises throughout and so can be inverted.
+    """y over ln x, where x/y rises throughout and so can be inverted, with the relative standard uncertainty of points.
 
     With x a frequency and y a K, x/y is the flow; with Roshko and Strouhal number it is π/4 times Reynolds. `cubics`
     are the coefficients of the powers 0 to 3 of (ln x - left end), shape (4, pieces). Values beyond the ends are
     those of the ends: whoever uses the curve refuses them first.
     """
 
-    ln_x: Any
+    x: Any
+    y: Any
+    u: Any
     cubics: Any
-    ln_ratio: Any
 
     @classmethod
-    def through(cls, x: Any, y: Any, *, name: str = "abscissa") -> MonotoneCurve:
-        """Lay the curve through points of rising x, called `name` in messages."""
-        x, y = np.asarray(x, dtype=float), np.asarray(y, dtype=float)
+    def through(cls, x: Any, y: Any, u: Any = 0.0, *, name: str = "abscissa") -> MonotoneCurve:
+        """Lay the curve through points in any order, of an x called `name` in messages."""
+        order = np.argsort(x)
+        x, y, u = (np.broadcast_to(np.asarray(each, dtype=float), len(order))[order] for each in (x, y, u))
         if len(x) < 2:
             raise QuantityError(f"a curve takes at least two points, each at its own {name}; got {len(x)}")
-        ln_x = np.log(x)
-        if not np.all(np.diff(ln_x) > SAME):
-            twice = x[int(np.argmin(np.diff(ln_x)))]
-            raise QuantityError(f"two points at the {name} {twice:g}; make one of them, with the mean")
-        cubics = monotone_cubics(ln_x, y)
-        for i, width in enumerate(np.diff(ln_x)):
+        widths = np.diff(np.log(x))
+        if not np.all(widths > SAME):
+            raise QuantityError(f"two points at the {name} {x[np.argmin(widths)]:g}; make one of them, with the mean")
+        cubics = monotone_cubics(np.log(x), y)
+        for i, width in enumerate(widths):
             if not _ratio_rises(Polynomial(cubics[:, i]), width):
                 raise FuelUnitsError(
                     f"between the {name} {x[i]:g} and {x[i + 1]:g} the curve rises faster than the {name}, "
                     f"so that one flow would have more than one frequency; look at these two points again"
                 )
-        return cls(ln_x, cubics, ln_x - np.log(y))
+        return cls(x, y, u, cubics)
 
-    def y(self, x: Any) -> Any:
+    @cached_property
+    def ln_x(self) -> Any:
+        """The logarithm of x at the points."""
+        return np.log(self.x)
+
+    def at(self, x: Any) -> Any:
         """Return the ordinate at x, a float or an array."""
         return plain_float(self._at(self._logarithm(x))[0])
 
@@ -67,27 +69,40 @@ class MonotoneCurve:
         return plain_float(slope / value)
 
     def x_of_ratio(self, ratio: Any) -> Any:
-        """Find the x at which x/y has a value, by Newton's method within a shrinking bracket."""
-        goal = np.clip(np.log(_filled(ratio)), self.ln_ratio[0], self.ln_ratio[-1])
-        piece = self._piece(self.ln_ratio, goal)
+        """Find the x at which x/y has a value, by halving the piece of the curve in which it lies."""
+        ratios = self.ln_x - np.log(self.y)
+        goal = np.clip(np.log(_filled(ratio)), ratios[0], ratios[-1])
+        piece = self._piece(ratios, goal)
         low, high = self.ln_x[piece], self.ln_x[piece + 1]
-        start, end = self.ln_ratio[piece], self.ln_ratio[piece + 1]
-        ln_x = low + (high - low) * (goal - start) / (end - start)
-        for _ in range(_BOUND):
-            value, slope = self._at(ln_x)
-            miss = ln_x - np.log(value) - goal
-            low, high = np.where(miss < 0.0, ln_x, low), np.where(miss > 0.0, ln_x, high)
-            new = ln_x - miss / (1.0 - slope / value)
-            new = np.where((new < low) | (new > high), (low + high) / 2.0, new)
-            converged = not np.any((np.abs(new - ln_x) > _TOLERANCE) & (np.abs(miss) > _ROUNDING))
-            ln_x = new
-            if converged:
-                return plain_float(np.exp(ln_x))
-        raise NotConverged(f"the curve could not be inverted in {_BOUND} steps")
+        for _ in range(_HALVINGS):
+            middle = (low + high) / 2.0
+            is_below = middle - np.log(self._at(middle)[0]) < goal
+            low, high = np.where(is_below, middle, low), np.where(is_below, high, middle)
+        return plain_float(np.exp(np.where(np.isnan(goal), np.nan, high)))
 
-    def straight(self, x: Any, values: Any) -> Any:
-        """Return what has values at the points as a straight line over ln x between them."""
-        return plain_float(np.interp(self._logarithm(x), self.ln_x, values))
+    def uncertainty(self, x: Any) -> Any:
+        """Return the relative standard uncertainty of y at x, from that of the points; NaN for two points.
+
+        That of the points is taken straight over ln x: they share one bench, so two of them are no better than one.
+        How far y may lie from the curve between them is found by leaving out each point in turn: half way between two
+        points, by as much as the curve through the others misses the worse of both (a choice, tried by simulation).
+        Two points do not show it, and a step that lies wholly between two of three or four may be missed.
+        """
+        ln_x = self._logarithm(x)
+        piece = self._piece(self.ln_x, ln_x)
+        part = (ln_x - self.ln_x[piece]) / np.diff(self.ln_x)[piece]
+        between = 4.0 * part * (1.0 - part) * np.maximum(self._misses[piece], self._misses[piece + 1])
+        return plain_float(np.hypot(np.interp(ln_x, self.ln_x, self.u), between))
+
+    @cached_property
+    def _misses(self) -> Any:
+        """By what fraction the curve through the other points misses each point but the ends."""
+        misses = np.full(len(self.x), 0.0 if len(self.x) > 2 else np.nan)
+        for i in range(1, len(misses) - 1):
+            ln_x, others = np.delete(self.ln_x, i), np.delete(self.y, i)
+            without = MonotoneCurve(np.exp(ln_x), others, None, monotone_cubics(ln_x, others))
+            misses[i] = abs(without.at(self.x[i]) / self.y[i] - 1.0)
+        return misses
 
     def _logarithm(self, x: Any) -> Any:
         return np.clip(np.log(_filled(x)), self.ln_x[0], self.ln_x[-1])

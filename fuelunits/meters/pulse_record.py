@@ -1,34 +1,40 @@
 """Recorded pulses: the time of every one, counted by gate or by period, and whether their rhythm is regular.
 
-Missed and double pulses are reported and not corrected. The counts become frequency and flow
-in :mod:`fuelunits.meters.counts`; the search for faults is in :mod:`fuelunits.meters.rhythm`.
+The rhythm around a period is the median of eleven, five on each side; it follows a change of flow and bears five
+irregular periods. Where a fault repeats with every pulse that median is of no use, so periods are compared with their
+place in groups of two to four. Missed and double pulses are reported and not corrected. The limits are choices of this
+library; simulated trains in the tests count the misses.
 """
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any, ClassVar
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import ArrayLike, NDArray
 
 from fuelunits.arrays import ByValue
 from fuelunits.errors import QuantityError
-from fuelunits.meters import rhythm
-from fuelunits.meters.counts import PulseCounts, checked_times
+from fuelunits.meters.counts import PulseCounts, blocks, checked_times
 from fuelunits.meters.rates import in_unit, positive_in_unit
-from fuelunits.meters.rhythm import Irregularity, RepeatingPattern
 from fuelunits.pint_units import first_quantity
 from fuelunits.quantities import QuantityLike, positive, tolerance_fraction
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.validation import plain_number, positive_number, whole_number
 
-_IRREGULAR = 0.1
-"""Part of the periods off the rhythm from which on there is none to judge by."""
-_ENOUGH = 50
-"""Pulses from which on such a part is more than one or two periods."""
+_SIDE = 5  # periods on each side of one whose median it is compared with
+_NEEDED = 2 * _SIDE + 2  # pulses that give a rhythm
+_LOST_AT_MOST = 3  # the most pulses to suspect in one gap; a longer one is taken for a pause in the flow
+_OFF = 0.25  # how far a period may be from a whole number of periods, in periods
+_IRREGULAR = 0.1  # part of the periods off the rhythm from which on there is none to judge by
+_ENOUGH = 50  # pulses from which on such a part is more than one or two periods
+_WIDTH = 48  # periods in a stretch that is searched for a pattern: a multiple of 2, 3 and 4, as is its half
+_AMPLITUDE = 0.05  # unevenness of a pattern, in periods, below which it is taken for an uneven rotor
+_STANDARD_ERRORS = 6.0
 _ROWS = 20
 _MOST_GATES = 1e9
 _UNSEEN = (
@@ -36,6 +42,35 @@ _UNSEEN = (
     "missing ones (every second): compare the frequency with that of a known flow."
 )
 _ENDS = "The five periods at either end are not judged. A short stop of the flow looks the same as missed pulses."
+
+
+@dataclass(frozen=True)
+class Irregularity:
+    """A suspicion: the index and time of the pulse after which `pulses` are missing, or of the one too many."""
+
+    index: int
+    time_s: float
+    pulses: int
+
+
+@dataclass(frozen=True)
+class RepeatingPattern:
+    """Unequal periods that repeat with every `length` pulses, in a `share` of the periods judged.
+
+    `shape` is one pattern relative to its mean, the shortest period first.
+    """
+
+    length: int
+    shape: tuple[float, ...]
+    share: float
+
+    def __str__(self) -> str:
+        periods = " : ".join(f"{each:.2f}" for each in self.shape)
+        causes = [f"every pulse comes {self.length} times (the flow reads {self.length} times too high)"]
+        short = self.length / (self.length + 1)
+        if np.allclose(self.shape, [*[short] * (self.length - 1), 2.0 * short], atol=0.15):
+            causes.append(f"one pulse in {self.length + 1} is missing (it reads {short:.2f} of the flow)")
+        return f"periods of {periods} repeat in {100.0 * self.share:.0f} % of the record: {', or '.join(causes)}"
 
 
 @dataclass(frozen=True, repr=False)
@@ -61,20 +96,20 @@ class PulseCheck(Reporting):
 
     pulses: int
     frequency_hz: float
+    expected_hz: float | None
+    tolerance: float
     missed: tuple[Irregularity, ...] = ()
     doubled: tuple[Irregularity, ...] = ()
     pauses: tuple[Irregularity, ...] = ()
     patterns: tuple[RepeatingPattern, ...] = ()
     irregular_share: float = math.nan
     unexpected: tuple[Irregularity, ...] = ()
-    expected_hz: float | None = None
-    tolerance: float | None = None
     _plain: ClassVar[tuple[str, ...]] = ("verdict",)
 
     @property
     def faults(self) -> tuple[str, ...]:
         """Reasons to reject the record."""
-        found = [pattern.explanation for pattern in self.patterns]
+        found = [str(pattern) for pattern in self.patterns]
         if not found:
             if self.missed:
                 found.append(f"{_pulses(sum(each.pulses for each in self.missed))} may be missing")
@@ -82,27 +117,20 @@ class PulseCheck(Reporting):
                 found.append(f"{_pulses(len(self.doubled))} may be too many")
             if self.irregular_share > _IRREGULAR and self.pulses >= _ENOUGH:
                 found.append(f"{format_percent(self.irregular_share)} of the periods are off the rhythm by a quarter")
-        if self.expected_hz and self.tolerance is not None:
+        if self.expected_hz:
             ratio = self.frequency_hz / self.expected_hz
             if not abs(ratio - 1.0) <= self.tolerance:
                 found.append(f"{self.frequency_hz:.5g} Hz is {ratio:.3g} times the {self.expected_hz:.5g} Hz expected")
         return tuple(found)
 
     @property
-    def _expected(self) -> str:
-        if self.expected_hz is None:
-            return ""
-        within = "" if self.tolerance is None else f" ± {format_percent(self.tolerance)}"
-        return f"{self.expected_hz:.6g} Hz{within}"
-
-    @property
     def missing(self) -> tuple[str, ...]:
         """What is missing for a verdict."""
         found = []
-        if self.pulses < rhythm.NEEDED:
-            found.append(f"at least {rhythm.NEEDED} pulses")
+        if self.pulses < _NEEDED:
+            found.append(f"at least {_NEEDED} pulses")
         if self.pauses:
-            found.append(f"why there are {len(self.pauses)} gaps of more than {rhythm.LOST_AT_MOST} pulses")
+            found.append(f"why there are {len(self.pauses)} gaps of more than {_LOST_AT_MOST} pulses")
         if self.unexpected:
             count, start_s = sum(each.pulses for each in self.unexpected), self.unexpected[0].time_s
             found.append(f"why {count} periods from {start_s:.6g} s on are over a quarter off that of the known flow")
@@ -117,30 +145,30 @@ class PulseCheck(Reporting):
 
     def report(self) -> Report:
         """Return the verdict with its reasons and the places of the faults."""
-        reasons = self.faults or tuple(f"missing: {each}" for each in self.missing) or (f"expected {self._expected}",)
+        known = self.expected_hz is not None
+        expected = f"{self.expected_hz:.6g} Hz ± {format_percent(self.tolerance)}" if known else ""
+        reasons = self.faults or tuple(f"missing: {each}" for each in self.missing) or (f"expected {expected}",)
         rows = [{**row, "time, s": f"{row['time, s']:.4f}"} for row in self.rows()]
+        share = "" if math.isnan(self.irregular_share) else format_percent(self.irregular_share)
         facts = {
             "pulses": self.pulses,
             "mean frequency": f"{self.frequency_hz:.6g} Hz",
-            "expected": self._expected,
+            "expected": expected,
             "pulses that may be missing": sum(each.pulses for each in self.missed),
             "pulses that may be too many": len(self.doubled),
             "longer gaps": len(self.pauses),
-            "periods off the rhythm by over a quarter": ""
-            if math.isnan(self.irregular_share)
-            else format_percent(self.irregular_share),
+            "periods off the rhythm by over a quarter": share,
         }
         table = [Table.of(rows[:_ROWS], f"first {_ROWS} of {len(rows)}" if len(rows) > _ROWS else "")] if rows else []
         return Report("Record of pulses", f"{self.verdict.value}: {'; '.join(reasons)}", facts, table, [_ENDS, _UNSEEN])
 
     def rows(self) -> list[dict[str, Any]]:
         """Return each irregularity by its time."""
-        kinds = (
-            *(("missed", self.missed), ("double", self.doubled), ("longer gap", self.pauses)),
-            ("off the known flow", self.unexpected),
-        )
+        kinds = {"missed": self.missed, "double": self.doubled, "longer gap": self.pauses}
         found = [
-            {"time, s": each.time_s, "kind": kind, "pulses": each.pulses} for kind, those in kinds for each in those
+            {"time, s": each.time_s, "kind": kind, "pulses": each.pulses}
+            for kind, those in (*kinds.items(), ("off the known flow", self.unexpected))
+            for each in those
         ]
         return sorted(found, key=lambda row: float(row["time, s"]))
 
@@ -220,26 +248,8 @@ class PulseRecord(ByValue, Reporting):
         counts = np.broadcast_to(np.int64(every), (edges.size - 1,))
         return PulseCounts.unchecked(edges_s=edges, counts=counts, at_least=np.empty(0, dtype=np.intp))
 
-    def missed_pulses(self) -> tuple[Irregularity, ...]:
-        """Find periods that are a whole multiple of the rhythm around them, as if one to three pulses were missed.
-
-        Each names the pulse before a gap, and how many are missing. That there is none does not make a record good:
-        see :meth:`check`.
-        """
-        return tuple(each for each in self._gaps() if each.pulses <= rhythm.LOST_AT_MOST)
-
-    def double_pulses(self) -> tuple[Irregularity, ...]:
-        """Find pulses between two periods that together make one, as if a pulse had come twice.
-
-        Of two very close pulses either may be the one too many. Where every pulse comes twice, see :meth:`check`.
-        """
-        return rhythm.irregularities(self.times_s, rhythm.double_pulses(np.diff(self.times_s)), 1)
-
-    def _gaps(self) -> tuple[Irregularity, ...]:
-        return rhythm.irregularities(self.times_s, *rhythm.gaps(np.diff(self.times_s)))
-
     def check(self, expected: Any = None, *, tolerance: QuantityLike = "2 %") -> PulseCheck:
-        """Judge whether the record can be relied on: accept, reject or undecided.
+        """Judge whether the record can be relied on, from its irregularities: accept, reject or undecided.
 
         Expected is the frequency that a known flow gives, such as ``"100 Hz"`` (see :meth:`KFactor.frequency`). The
         mean frequency may be off it by the tolerance; a stretch that is off by over a quarter makes it undecided.
@@ -254,25 +264,30 @@ class PulseRecord(ByValue, Reporting):
         'reject'
         """
         first_quantity(expected, tolerance)
-        expected_hz = (
-            None if expected is None else positive_number(positive(expected, "Hz", name="expected"), "expected")
-        )
+        expected_hz = None
+        if expected is not None:
+            expected_hz = positive_number(positive(expected, "Hz", name="expected"), "expected")
         mean = (self.count - 1) / self.duration_s if self.count > 1 else 0.0
-        check = PulseCheck(self.count, mean, expected_hz=expected_hz, tolerance=tolerance_fraction(tolerance))
-        if self.count < rhythm.NEEDED:
-            return check
-        found = self._gaps()
-        return replace(
-            check,
-            missed=self.missed_pulses(),
-            doubled=self.double_pulses(),
-            pauses=tuple(each for each in found if each.pulses > rhythm.LOST_AT_MOST),
-            patterns=rhythm.repeating_patterns(self.times_s),
-            irregular_share=rhythm.irregular_share(np.diff(self.times_s)),
-            unexpected=()
-            if expected_hz is None
-            else rhythm.unexpected(self.times_s, expected_hz, check.tolerance or 0.0),
+        stated = self.count, mean, expected_hz, tolerance_fraction(tolerance)
+        if self.count < _NEEDED:
+            return PulseCheck(*stated)
+        periods = np.diff(self.times_s)
+        rhythm = _rhythm(periods)
+        relative = periods[_SIDE:-_SIDE] / rhythm
+        gaps = self._places(*_gaps(relative))
+        return PulseCheck(
+            *stated,
+            missed=tuple(each for each in gaps if each.pulses <= _LOST_AT_MOST),
+            doubled=self._places(_double_pulses(periods, rhythm), 1),
+            pauses=tuple(each for each in gaps if each.pulses > _LOST_AT_MOST),
+            patterns=_repeating_patterns(periods),
+            irregular_share=float(np.mean(np.abs(relative - 1.0) > _OFF)),
+            unexpected=self._places(*_stretches(rhythm, *stated[2:])) if expected_hz else (),
         )
+
+    def _places(self, indexes: Any, pulses: Any) -> tuple[Irregularity, ...]:
+        places = zip(indexes, np.broadcast_to(pulses, np.shape(indexes)), strict=True)
+        return tuple(Irregularity(int(i), float(self.times_s[i]), int(n)) for i, n in places)
 
     def report(self) -> Report:
         """Return the report of :meth:`check` without an expected frequency."""
@@ -281,3 +296,68 @@ class PulseRecord(ByValue, Reporting):
     def rows(self) -> list[dict[str, Any]]:
         """Return each irregularity by its time."""
         return self.check().rows()
+
+
+def _rhythm(periods_s: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return the running median of all periods but the five at either end."""
+    windows = sliding_window_view(periods_s, 2 * _SIDE + 1)
+    medians = np.empty(len(windows))
+    for part in blocks(medians.size):
+        medians[part] = np.partition(windows[part], _SIDE)[:, _SIDE]
+    return medians
+
+
+def _gaps(relative: NDArray[np.float64]) -> tuple[NDArray[np.intp], NDArray[np.float64]]:
+    """Return which periods are a whole multiple of the rhythm or a pause, and how many pulses each lacks."""
+    lost = np.rint(relative) - 1.0
+    whole = (np.abs(relative - 1.0 - lost) <= _OFF) | (lost > _LOST_AT_MOST)
+    found = np.flatnonzero((lost >= 1.0) & whole)
+    return found + _SIDE, lost[found]
+
+
+def _double_pulses(periods_s: NDArray[np.float64], rhythm: NDArray[np.float64]) -> NDArray[np.intp]:
+    """Return the index of each pulse between two periods that together make one; of two very close, of the former."""
+    pair = periods_s[_SIDE : -_SIDE - 1] + periods_s[_SIDE + 1 : -_SIDE]
+    off = np.maximum(np.abs(pair / rhythm[:-1] - 1.0), np.abs(pair / rhythm[1:] - 1.0))
+    around = np.pad(off, 1, constant_values=np.inf)
+    best = (off < around[:-2]) & (off <= around[2:])
+    return np.flatnonzero(best & (off <= _OFF)) + _SIDE + 1
+
+
+def _stretches(rhythm: NDArray[np.float64], expected_hz: Any, tolerance: float) -> tuple[Any, Any]:
+    """Return where a rhythm off an expected period by over a quarter and the tolerance begins, and for how long.
+
+    Pulses that come twice evenly for a part of the record, half a period apart, leave no other trace.
+    """
+    off = np.abs(rhythm * expected_hz - 1.0) > max(_OFF, tolerance)
+    ends = np.flatnonzero(np.diff(np.concatenate([[False], off, [False]])))
+    return ends[::2] + _SIDE, ends[1::2] - ends[::2]
+
+
+def _repeating_patterns(periods: NDArray[np.float64]) -> tuple[RepeatingPattern, ...]:
+    """Return the patterns of two, three or four unequal periods that repeat, the shorter ones first.
+
+    A place in the group differs from the mean of all by over 5 %, and by over six standard errors of the scatter.
+    """
+    size = periods.size - 4
+    width = _WIDTH if size >= _WIDTH else _WIDTH // 2
+    if size < width:
+        return ()
+    starts = np.append(np.arange(0, size - width + 1, width), size - width)
+    left = np.ones(starts.size, dtype=bool)
+    found = []
+    for length in (2, 3, 4):
+        # relative to the mean of as many periods around it, so that a changing flow leaves no pattern
+        first = 2 - length // 2
+        around = sum(periods[first + j : first + j + size] for j in range(length)) / length
+        relative = sliding_window_view(periods[2:-2] / around, width)[starts].reshape(-1, width // length, length)
+        means = relative.mean(axis=1)
+        amplitude = np.abs(means - means.mean(axis=1, keepdims=True)).max(axis=1)
+        error = np.sqrt(relative.var(axis=1, ddof=1).mean(axis=1) * length / width)
+        here = left & (amplitude > _AMPLITUDE) & (amplitude > _STANDARD_ERRORS * error)
+        left &= ~here
+        if here.any():
+            shape = np.median(np.sort(means[here], axis=1), axis=0)
+            inside = np.unique(starts[here, np.newaxis] + np.arange(width))  # the last stretch overlaps the one before
+            found.append(RepeatingPattern(length, tuple(shape.tolist()), inside.size / size))
+    return tuple(found)

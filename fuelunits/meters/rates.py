@@ -1,68 +1,17 @@
-"""Numbers that K-factors, frequencies and counts are made of: read from text, quantities, numbers and arrays."""
+"""Pulses as numbers: how rates and counts are read, and how finely a count resolves.
+
+A count is whole, so it is uncertain by one pulse: one in N over N pulses, one over the gate time in hertz. Counting a
+clock over whole periods instead moves that one count to the clock's.
+"""
 
 from __future__ import annotations
 
-from contextlib import suppress
-from decimal import Decimal
-from fractions import Fraction
-from numbers import Integral, Rational, Real
 from typing import Any
 
-from fuelunits.arrays import as_float, as_float_array, is_positive
-from fuelunits.errors import DimensionError, QuantityError
-from fuelunits.pint_units import is_quantity
-from fuelunits.quantities import magnitude, read_text, refuse_angles
-from fuelunits.validation import carries_unit, format_value, is_number, positive_number
-
-_SMALLEST, _LARGEST = Fraction(1, 10**100), Fraction(10**100)
-
-
-def read_pulses_per_volume(text: Any) -> tuple[Fraction, str]:
-    """Read ``"11412 pulse/L"``, ``"11412/L"`` or a quantity into the number and the unit of volume."""
-    if carries_unit(text):
-        return positive_fraction(_pulses_per_litre(text), given=text), "L"
-    if not isinstance(text, str):
-        raise QuantityError(
-            f"K-factor: {format_value(text)} has no unit; write '11412 pulse/L' or KFactor(11412, per='L')"
-        )
-    number, unit = read_text(text)
-    if unit.startswith(("/", "per ")):
-        unit = "pulse " + unit
-    counted, _, per = unit.replace(" per ", "/").partition("/")
-    if counted.strip() not in ("pulse", "pulses") or not per:
-        raise DimensionError(f"K-factor: {text!r} is not pulses per volume; write for example '11412 pulse/L'")
-    return positive_fraction(number, given=text), per.strip()
-
-
-def _pulses_per_litre(quantity: Any) -> float:
-    """Read a quantity of any library as pulses per litre: 1/volume and count/volume are read as pulses."""
-    is_pint = is_quantity(quantity)
-    names = [name for name, _ in type(quantity)(1.0, quantity.units).to_root_units().unit_items()] if is_pint else []
-    if is_pint:
-        refuse_angles(quantity, "K-factor")
-    try:
-        number = magnitude(quantity, "pulse/L" if "pulse" in names else "1/L", name="K-factor")
-    except DimensionError as mismatch:
-        raise DimensionError(f"K-factor: {quantity} is not pulses per volume") from mismatch
-    if getattr(number, "ndim", 0):
-        raise QuantityError("K-factor: one number is needed, not an array")
-    return float(number)
-
-
-def positive_fraction(number: Any, name: str = "K-factor", example: object = 11412, given: Any = None) -> Fraction:
-    """Return a number exactly, a float as the decimal number that it prints; `given` is what the user wrote."""
-    value = Fraction(0)
-    if is_number(number):
-        with suppress(ValueError, OverflowError):
-            if isinstance(number, (Integral, Rational)):
-                value = Fraction(int(number.numerator), int(number.denominator))
-            elif isinstance(number, (Real, Decimal)):
-                # text, since float(np.float32(0.1)) prints other digits than the number that was given
-                value = Fraction(str(number))
-    if not _SMALLEST < value < _LARGEST:
-        wrong = format_value(number if given is None else given)
-        raise QuantityError(f"{name} must be positive and finite, for example {example}; got {wrong}")
-    return value
+from fuelunits.arrays import as_float, as_float_array, is_positive, of_one_shape
+from fuelunits.errors import QuantityError
+from fuelunits.quantities import magnitude
+from fuelunits.validation import carries_unit, format_value, positive_number
 
 
 def in_unit(value: Any, unit: str, name: str) -> Any:
@@ -96,3 +45,75 @@ def whole_counts(pulses: Any, name: str = "pulses") -> Any:
     if np.any(number < 0):
         raise QuantityError(f"{name}: {format_value(pulses)} is negative")
     return number if number.ndim else float(number)
+
+
+def gate_resolution_hz(gate_s: Any) -> Any:
+    """Return the step, Hz, of a frequency found by counting whole pulses in a gate: 1/gate [frequency_counter_note].
+
+    Parameters
+    ----------
+    gate_s : float or array, gate time, s, or text or a quantity such as ``"0.1 s"``; positive and finite, NaN passes
+
+    Examples
+    --------
+    >>> gate_resolution_hz(0.1)
+    10.0
+    """
+    return 1.0 / positive_floats(in_unit(gate_s, "s", "gate_s"), "gate_s")
+
+
+def period_resolution(frequency_hz: Any, clock_hz: Any, *, periods: int = 1) -> Any:
+    """Return the relative step, a fraction, of a frequency found by counting a clock over whole periods.
+
+    The one count in ``n_clock`` of a reciprocal counter, source ``instrumentation_reference_book``.
+
+    Parameters
+    ----------
+    frequency_hz, clock_hz : float or array
+        Frequency measured and that of the clock, Hz, or text or quantities; positive and finite. They broadcast.
+    periods : int, whole periods over which the clock is counted
+
+    Examples
+    --------
+    >>> period_resolution(100.0, 1e6)
+    0.0001
+    """
+    measured, clock = in_unit(frequency_hz, "Hz", "frequency_hz"), in_unit(clock_hz, "Hz", "clock_hz")
+    with of_one_shape("frequency_hz, clock_hz and periods"):
+        counted = positive_floats(clock, "clock_hz") * positive_floats(whole_counts(periods, "periods"), "periods")
+        return positive_floats(measured, "frequency_hz") / counted
+
+
+def counting_resolution(pulses: Any) -> Any:
+    """Return the relative step of a total of pulses, a fraction: one over their number [jeronymo_aibe_2010].
+
+    Parameters
+    ----------
+    pulses : float or array, number of pulses counted; positive and finite, NaN passes
+
+    Examples
+    --------
+    >>> counting_resolution(10_000)
+    0.0001
+    """
+    return 1.0 / positive_floats(pulses, "pulses")
+
+
+def pulses_for_resolution(relative: Any) -> Any:
+    """Return the smallest whole number of pulses whose total resolves a fraction [jeronymo_aibe_2010].
+
+    A quotient within 1e-12 above a whole number counts as it.
+
+    Parameters
+    ----------
+    relative : float or array, resolution wanted, as a fraction: 0.0001 for 0.01 %; positive and finite, NaN passes
+
+    Examples
+    --------
+    >>> pulses_for_resolution(0.0003)
+    3334.0
+    """
+    import numpy as np
+
+    pulses = np.ceil((1.0 - 1e-12) / positive_floats(relative, "relative"))
+    return pulses if np.ndim(pulses) else float(pulses)

@@ -10,22 +10,20 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import astuple, dataclass, field
-from math import pi
+from functools import cached_property
+from itertools import pairwise, permutations
 from typing import Any, ClassVar
 
 import numpy as np
 
-from fuelunits.arrays import as_float, of_one_shape
-from fuelunits.errors import QuantityError
+from fuelunits.arrays import as_float
+from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.fuels.elementwise import elementwise
-from fuelunits.meters.curve import MeterCurve
-from fuelunits.meters.dimensionless import CommonCurve, StrouhalRun, reynolds, roshko
-from fuelunits.meters.k_factor import KFactor
-from fuelunits.meters.monotone import plain_float
-from fuelunits.meters.points import CalibrationPoint
-from fuelunits.pint_units import answer, first_quantity
-from fuelunits.quantities import QuantityLike, fraction, positive
-from fuelunits.quantities import temperature_c as celsius
+from fuelunits.meters.curve import CalibrationPoint, MeterCurve
+from fuelunits.meters.monotone import SAME, MonotoneCurve, plain_float
+from fuelunits.meters.rates import in_unit, positive_floats
+from fuelunits.pint_units import first_quantity
+from fuelunits.quantities import fraction
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.sources import OnOutOfRange, Range
 from fuelunits.uncertainty.budget import COVERAGE, student_t
@@ -34,14 +32,66 @@ from fuelunits.validation import carries_unit, check_types, coerce_fields, plain
 _L_PER_M3 = 1000.0
 _M2_PER_MM2 = 1e-6
 _BODY_TEMPERATURES_C = Range("temperature of the meter body", -273.15, 1000.0, "degC", "any meter body")
+# these bounds are common practice, from memory: only a wrong unit or a slip lies beyond
 _BOUNDS = {
     "diameter_m": (1e-6, 10.0, "0.0127"),
     "reference_c": (_BODY_TEMPERATURES_C.low, _BODY_TEMPERATURES_C.high, "20.0"),
     "expansion_per_k": (0.0, 1e-3, "17e-6"),
     "known_scatter": (0.0, 1.0, "0.001 for 0.1 %"),
 }
-"""These bounds are common practice, from memory: only a wrong unit or a slip lies beyond."""
-_CALIBRATION = "the calibrated points; a run in a liquid of another viscosity would widen it"
+
+
+def strouhal(frequency_hz: Any, diameter_m: Any, flow_m3_s: Any) -> Any:
+    """Return the Strouhal number f D³/q, f L/V of [fluids_strouhal], which is K D³ with K in pulses per m³."""
+    diameter = positive_floats(diameter_m, "diameter_m")
+    return as_float(frequency_hz) * diameter**3 / positive_floats(flow_m3_s, "flow_m3_s")
+
+
+def roshko(frequency_hz: Any, diameter_m: Any, viscosity_m2_s: Any) -> Any:
+    """Return the Roshko number f D²/ν."""
+    diameter = positive_floats(diameter_m, "diameter_m")
+    return as_float(frequency_hz) * diameter**2 / positive_floats(viscosity_m2_s, "viscosity_m2_s")
+
+
+def _mean(runs: Sequence[MonotoneCurve], values: Sequence[Any], roshko: Any) -> Any:
+    """Return the mean of what each run gives at a Roshko number.
+
+    A run is weighted by the distance, in log Roshko, from its own nearer end, so that the mean has no step where a run
+    begins or ends, and by nothing beyond.
+    """
+    inside = [np.minimum(np.log(roshko / run.x[0]), np.log(run.x[-1] / roshko)) for run in runs]
+    return np.average(values, axis=0, weights=[np.where(each < -SAME, 0.0, np.maximum(each, SAME)) for each in inside])
+
+
+def _common_curve(runs: Sequence[MonotoneCurve]) -> MonotoneCurve:
+    """Return the mean of runs that overlap, at every Roshko number at which there is a point."""
+    if not runs:
+        raise FuelUnitsError("a common curve takes at least one run")
+    if any(len(run.x) < 3 for run in runs):
+        raise FuelUnitsError("a run of two points does not show how K bends between them; take a third in each liquid")
+    reach = 0.0
+    for run, following in pairwise(sorted(runs, key=lambda run: float(run.x[0]))):
+        reach = max(reach, float(run.x[-1]))
+        if following.x[0] >= reach:
+            raise FuelUnitsError(
+                f"no run covers the Roshko numbers from {reach:g} to {following.x[0]:g}; runs must overlap "
+                f"to show that they share a curve: take more points there, or make two curves"
+            )
+    numbers = np.sort(np.concatenate([run.x for run in runs]))
+    numbers = numbers[np.append(True, np.diff(np.log(numbers)) > SAME)]
+    return MonotoneCurve.through(numbers, _mean(runs, [run.at(numbers) for run in runs], numbers), name="Roshko number")
+
+
+def _scatter(runs: Sequence[MonotoneCurve]) -> float | None:
+    """Return the standard deviation of a run, from each run's points against every other run's curve.
+
+    If each lies off the common curve with a standard deviation s, two of them differ by s√2 on average.
+    """
+    differences = []
+    for run, other in permutations(runs, 2):
+        shared = (run.x >= other.x[0]) & (run.x <= other.x[-1])
+        differences.append(run.y[shared] / other.at(run.x[shared]) - 1.0)
+    return float(np.sqrt(np.mean(np.concatenate(differences) ** 2) / 2.0)) if differences else None
 
 
 @dataclass(frozen=True, repr=False)
@@ -72,7 +122,7 @@ class ViscosityCurve(Reporting):
     >>> meter = ViscosityCurve([run], 0.0127, reference_c=20.0, expansion_per_k=17e-6, known_scatter=0.001)
     >>> round(meter.k_pulses_per_l(300.0, 1.2, 20.0), 1), round(meter.k_pulses_per_l(300.0, 2.4, -10.0), 1)
     (11370.0, 11324.7)
-    >>> f"{meter.flow('300 Hz', '2.4 cSt', '-10 degC').m_as('L/h'):.2f}"
+    >>> f"{meter.meter_curve('2.4 cSt', '-10 degC').flow('300 Hz').m_as('L/h'):.2f}"
     '95.37'
     """
 
@@ -82,26 +132,27 @@ class ViscosityCurve(Reporting):
     expansion_per_k: float
     known_scatter: float | str | None = None
     _plain: ClassVar[tuple[str, ...]] = ("scatter",)
-    _common: CommonCurve = field(init=False, repr=False, compare=False)
+    _strouhal_runs: list[MonotoneCurve] = field(init=False, repr=False, compare=False)
+    _common: MonotoneCurve = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         if isinstance(self.known_scatter, str) or carries_unit(self.known_scatter):
             object.__setattr__(self, "known_scatter", fraction(self.known_scatter, name="known_scatter"))
-        coerce_fields(self, ("diameter_m", "reference_c", "expansion_per_k", "known_scatter"), plain_number)
+        coerce_fields(self, _BOUNDS, plain_number)
         for name, (low, high, example) in _BOUNDS.items():
             value = getattr(self, name)
             if value is not None and not low <= value < high:
                 raise QuantityError(f"{name} must be from {low:g} to {high:g}, for example {example}; got {value}")
         made = check_types(self.runs, MeterCurve, "runs", "MeterCurve")
         runs = tuple(sorted(made, key=lambda run: [(p.frequency_hz, p.k_pulses_per_l) for p in run.points]))
-        common = CommonCurve.of([self.strouhal_run(run) for run in runs])
-        if common.scatter is None and self.known_scatter is None:
+        object.__setattr__(self, "runs", runs)
+        object.__setattr__(self, "_strouhal_runs", [self.strouhal_run(run) for run in runs])
+        object.__setattr__(self, "_common", _common_curve(self._strouhal_runs))
+        if len(runs) == 1 and self.known_scatter is None:
             raise QuantityError(
                 "a single run cannot show how well other liquids fall on its curve; give known_scatter, a "
                 "relative standard deviation such as 0.001 (or 0.0 for use in this liquid only)"
             )
-        object.__setattr__(self, "runs", runs)
-        object.__setattr__(self, "_common", common)
 
     @classmethod
     def from_points(cls, points: Iterable[CalibrationPoint], diameter_m: float, **body: Any) -> ViscosityCurve:
@@ -114,7 +165,7 @@ class ViscosityCurve(Reporting):
             liquids.setdefault((point.viscosity_mm2_s, point.temperature_c), []).append(point)
         return cls([MeterCurve(points) for points in liquids.values()], diameter_m, **body)
 
-    def strouhal_run(self, run: MeterCurve) -> StrouhalRun:
+    def strouhal_run(self, run: MeterCurve) -> MonotoneCurve:
         """Return the points of a run as Strouhal over Roshko number."""
         lacking = [p for p in run.points if p.viscosity_mm2_s is None or p.temperature_c is None]
         if lacking:
@@ -124,25 +175,20 @@ class ViscosityCurve(Reporting):
             )
         hz, k, u, viscosity, temperature = np.array([astuple(point) for point in run.points]).T
         diameter = self.diameter_m_at(temperature)
-        return StrouhalRun.through(roshko(hz, diameter, viscosity * _M2_PER_MM2), k * _L_PER_M3 * diameter**3, u)
+        numbers = roshko(hz, diameter, viscosity * _M2_PER_MM2)
+        return MonotoneCurve.through(numbers, k * _L_PER_M3 * diameter**3, u, name="Roshko number")
 
-    @property
+    @cached_property
     def scatter(self) -> float:
         """Relative standard deviation of a run from the common curve: as given, else as found."""
-        known = self.known_scatter if self.known_scatter is not None else self._common.scatter
+        known = _scatter(self._strouhal_runs) if self.known_scatter is None else self.known_scatter
         return float(known or 0.0)
 
     @property
     def roshko_numbers(self) -> Range:
         """The calibrated Roshko numbers."""
-        low, high = self._common.roshko[[0, -1]].tolist()
-        return Range("Roshko number", low, high, "(f D²/ν)", _CALIBRATION)
-
-    @property
-    def reynolds_numbers(self) -> Range:
-        """The Reynolds numbers at the ends of the calibration."""
-        low, high = (4.0 / pi * np.exp(self._common.curve.ln_ratio[[0, -1]])).tolist()
-        return Range("Reynolds number", low, high, "(4 q/(π D ν))", _CALIBRATION)
+        source = "the calibrated points; a run in a liquid of another viscosity would widen it"
+        return Range("Roshko number", float(self._common.x[0]), float(self._common.x[-1]), "(f D²/ν)", source)
 
     def diameter_m_at(self, temperature_c: Any) -> Any:
         """Return the diameter of the body at a temperature, D₀ (1 + α (T − T₀)), m."""
@@ -151,8 +197,8 @@ class ViscosityCurve(Reporting):
 
     def strouhal(self, roshko_number: Any, *, out_of_range: OnOutOfRange = "raise") -> Any:
         """Return the Strouhal number at a calibrated Roshko number."""
-        curve, numbers = self._common.curve, self.roshko_numbers
-        return elementwise(lambda number: curve.y(numbers.check(number, out_of_range)), roshko_number)
+        curve, numbers = self._common, self.roshko_numbers
+        return elementwise(lambda number: curve.at(numbers.check(number, out_of_range)), roshko_number)
 
     def _over_roshko(
         self, formula: Callable[[Any, Any], Any], state: tuple[Any, ...], out_of_range: OnOutOfRange
@@ -171,10 +217,10 @@ class ViscosityCurve(Reporting):
     ) -> Any:
         """Return K at a frequency in a liquid, pulses per litre as it passes; floats or arrays, which broadcast.
 
-        The kinematic viscosity is that at the temperature of liquid and body. Beyond the calibrated Roshko numbers, see
-        :meth:`frequencies_hz`, OutOfRange is raised, or the answer is NaN.
+        The kinematic viscosity is that at the temperature of liquid and body. Beyond the calibrated Roshko numbers
+        OutOfRange is raised, or the answer is NaN.
         """
-        state, y = (frequency_hz, viscosity_mm2_s, temperature_c), self._common.curve.y
+        state, y = (frequency_hz, viscosity_mm2_s, temperature_c), self._common.at
         return self._over_roshko(lambda number, diameter: y(number) / (_L_PER_M3 * diameter**3), state, out_of_range)
 
     def flow_l_s(
@@ -184,34 +230,10 @@ class ViscosityCurve(Reporting):
         k = self.k_pulses_per_l(frequency_hz, viscosity_mm2_s, temperature_c, out_of_range=out_of_range)
         return as_float(frequency_hz) / k
 
-    def frequency_hz(
-        self, flow_l_s: Any, viscosity_mm2_s: Any, temperature_c: Any, *, out_of_range: OnOutOfRange = "raise"
-    ) -> Any:
-        """Find the frequency of a flow in L/s, Hz, within 1e-12: the inverse of :meth:`flow_l_s`.
-
-        Roshko over Strouhal is π/4 times Reynolds, which the flow alone gives.
-        """
-
-        def hz(flow: Any, viscosity: Any, t: Any) -> Any:
-            number = reynolds(flow / _L_PER_M3, self.diameter_m_at(t), viscosity * _M2_PER_MM2)
-            ratio = pi / 4.0 * self.reynolds_numbers.check(number, out_of_range)
-            return self._common.curve.x_of_ratio(ratio) * self._hz_per_roshko(viscosity, t)
-
-        return elementwise(hz, flow_l_s, viscosity_mm2_s, temperature_c)
-
-    @of_one_shape("viscosity_mm2_s and temperature_c")
-    def _hz_per_roshko(self, viscosity_mm2_s: Any, temperature_c: Any) -> Any:
-        return as_float(viscosity_mm2_s) * _M2_PER_MM2 / self.diameter_m_at(temperature_c) ** 2
-
-    def frequencies_hz(self, viscosity_mm2_s: Any, temperature_c: Any) -> tuple[Any, Any]:
-        """Return the lowest and highest frequency that are calibrated for a liquid at a temperature, Hz."""
-        per_roshko = self._hz_per_roshko(viscosity_mm2_s, temperature_c)
-        return self.roshko_numbers.low * per_roshko, self.roshko_numbers.high * per_roshko
-
     def relative_uncertainty(
         self, frequency_hz: Any, viscosity_mm2_s: Any, temperature_c: Any, *, out_of_range: OnOutOfRange = "raise"
     ) -> Any:
-        """Return the standard uncertainty of K, and of the flow, as a fraction: that of the points and :attr:`scatter`.
+        """Return the standard uncertainty of K, and of the flow, as a fraction: that of the runs and :attr:`scatter`.
 
         That of the viscosity given is not in it: multiply it by :meth:`viscosity_sensitivity`. For 95.45 %, a scatter
         that two runs show takes about 14 times it, of three 4.5 times, and not twice.
@@ -221,48 +243,32 @@ class ViscosityCurve(Reporting):
 
     def uncertainty_at_roshko(self, roshko_number: Any) -> Any:
         """Return the standard uncertainty of K at a calibrated Roshko number, as a fraction."""
-        return plain_float(np.hypot(self._common.uncertainty(roshko_number), self.scatter))
+        of_runs = [run.uncertainty(roshko_number) for run in self._strouhal_runs]  # not divided: they share one bench
+        return plain_float(np.hypot(_mean(self._strouhal_runs, of_runs, roshko_number), self.scatter))
 
     def viscosity_sensitivity(
         self, frequency_hz: Any, viscosity_mm2_s: Any, temperature_c: Any, *, out_of_range: OnOutOfRange = "raise"
     ) -> Any:
         """Return by what fraction K changes for a fraction of viscosity, d ln K / d ln ν, at a frequency."""
-        state, slope = (frequency_hz, viscosity_mm2_s, temperature_c), self._common.curve.slope
+        state, slope = (frequency_hz, viscosity_mm2_s, temperature_c), self._common.slope
         return self._over_roshko(lambda number, _: -slope(number), state, out_of_range)
 
-    def meter_curve(self, viscosity_mm2_s: float, temperature_c: float) -> MeterCurve:
-        """Return the curve of K over frequency in one liquid, through the points of the common curve, with scatter."""
-        viscosity_mm2_s = positive_number(viscosity_mm2_s, "viscosity_mm2_s", example=1.2)
-        if viscosity_mm2_s > 1e9:
-            raise QuantityError(f"viscosity_mm2_s must be at most 1e9 mm²/s; got {viscosity_mm2_s:g}")
-        temperature_c = plain_number(temperature_c, "temperature_c")
-        numbers = self._common.roshko
-        frequencies = numbers * self._hz_per_roshko(viscosity_mm2_s, temperature_c)
-        k = self._common.strouhal / (_L_PER_M3 * self.diameter_m_at(temperature_c) ** 3)
+    def meter_curve(self, viscosity_mm2_s: Any, temperature_c: Any) -> MeterCurve:
+        """Return the curve of K over frequency in one liquid, through the points of the common curve, with scatter.
+
+        Viscosity in mm²/s and temperature in °C, or text and quantities such as ``"4.5 cSt"`` and ``"-20 degC"``.
+        """
+        first_quantity(viscosity_mm2_s, temperature_c)
+        given = in_unit(viscosity_mm2_s, "mm^2/s", "viscosity_mm2_s"), in_unit(temperature_c, "degC", "temperature_c")
+        viscosity = positive_number(given[0], "viscosity_mm2_s", example=1.2)
+        if viscosity > 1e9:
+            raise QuantityError(f"viscosity_mm2_s must be at most 1e9 mm²/s; got {viscosity:g}")
+        t = plain_number(given[1], "temperature_c")
+        numbers, diameter = self._common.x, self.diameter_m_at(t)
+        frequencies = numbers * viscosity * _M2_PER_MM2 / diameter**2
+        k = self._common.y / (_L_PER_M3 * diameter**3)
         rows = np.column_stack([frequencies, k, self.uncertainty_at_roshko(numbers)]).tolist()
-        return MeterCurve([CalibrationPoint(hz, k, u, viscosity_mm2_s, temperature_c) for hz, k, u in rows])
-
-    def in_liquid(self, viscosity: QuantityLike, temperature: QuantityLike) -> MeterCurve:
-        """Return :meth:`meter_curve` for a viscosity such as ``"4.5 cSt"`` and a temperature such as ``"-20 degC"``."""
-        first_quantity(viscosity, temperature)
-        return self.meter_curve(*_liquid(viscosity, temperature))
-
-    def k_factor(self, frequency: QuantityLike, viscosity: QuantityLike, temperature: QuantityLike) -> KFactor:
-        """Return K at a frequency, viscosity and temperature, such as ``"99.8 Hz"``, as a K-factor."""
-        first_quantity(frequency, viscosity, temperature)
-        return self.in_liquid(viscosity, temperature).k_factor(frequency)
-
-    def flow(self, frequency: QuantityLike, viscosity: QuantityLike, temperature: QuantityLike) -> Any:
-        """Return the flow at a frequency such as ``"99.8 Hz"``, as a quantity in L/h."""
-        like = first_quantity(frequency, viscosity, temperature)
-        flow = self.flow_l_s(positive(frequency, "Hz", name="frequency", zero=True), *_liquid(viscosity, temperature))
-        return answer(3600.0 * flow, "L/h", like)
-
-    def frequency(self, flow: QuantityLike, viscosity: QuantityLike, temperature: QuantityLike) -> Any:
-        """Find the frequency of a flow such as ``"31.5 L/h"``, as a quantity in Hz."""
-        l_s = positive(flow, "L/s", name="flow", zero=True)
-        like = first_quantity(flow, viscosity, temperature)
-        return answer(self.frequency_hz(l_s, *_liquid(viscosity, temperature)), "Hz", like)
+        return MeterCurve([CalibrationPoint(hz, k, u, viscosity, t) for hz, k, u in rows])
 
     def report(self) -> Report:
         """Return the runs with their points, the scatter and the calibrated range."""
@@ -282,7 +288,3 @@ class ViscosityCurve(Reporting):
     def rows(self) -> list[CalibrationPoint]:
         """Return the points of all runs."""
         return [point for run in self.runs for point in run.points]
-
-
-def _liquid(viscosity: Any, temperature: Any) -> tuple[Any, Any]:
-    return positive(viscosity, "mm^2/s", name="viscosity"), celsius(temperature)

@@ -22,7 +22,8 @@ from fuelunits.fuels.editions import BASE_60F_C
 from fuelunits.fuels.grades import fuel as grade
 from fuelunits.fuels.liquids import PetroleumProduct
 from fuelunits.fuels.viscosity import ViscosityLine, viscosity
-from fuelunits.meters import counting, dimensionless
+from fuelunits.meters import rates, viscosity_curve
+from fuelunits.meters.counts import unwrap_counter
 from fuelunits.quantities import read_text
 from fuelunits.reference.uncertainty_examples import DECISIONS, UNCERTAINTY
 from fuelunits.uncertainty.budget import accepted_spread, student_probability, student_t
@@ -234,12 +235,12 @@ RECIPES: dict[str, dict[str, Callable[..., Any]]] = {
         ),
     },
     "pulse_train": {
-        "counting resolution": lambda pulses: 100.0 * counting.counting_resolution(pulses),
-        "pulses for a resolution": lambda relative_percent: counting.pulses_for_resolution(relative_percent / 100.0),
+        "counting resolution": lambda pulses: 100.0 * rates.counting_resolution(pulses),
+        "pulses for a resolution": lambda relative_percent: rates.pulses_for_resolution(relative_percent / 100.0),
         "difference of two readings": lambda opening, closing: (
-            counting.unwrap_counter([int(opening), int(closing)], bits=32).total
+            unwrap_counter([int(opening), int(closing)], bits=32).total
         ),
-        "Strouhal number": lambda frequency_hz, length_m, velocity_m_s: dimensionless.strouhal(
+        "Strouhal number": lambda frequency_hz, length_m, velocity_m_s: viscosity_curve.strouhal(
             frequency_hz, length_m, velocity_m_s * length_m**2
         ),
     },
