@@ -100,7 +100,7 @@ def is_number(value: Any) -> bool:
 
 def plain_number(value: Any, name: str) -> float:
     """Return one plain number as a float; NaN passes as a missing number."""
-    if isinstance(value, float):
+    if type(value) is float:
         return value
     number = _one(value)
     if is_number(number):
