@@ -230,3 +230,18 @@ def test_a_sheet_that_cannot_be_is_refused(change, message):
     given = {"gauge": STRAIGHT, "asked": ["60 L"], "tolerance": "2 L", "reads": "L", "box": BOX, "resolution": "0.5 L"}
     with pytest.raises(FuelUnitsError, match=message):
         CapacitanceSheet(**{**given, **change})
+
+
+def test_a_gauge_that_truncates_reads_up_to_a_step_low():
+    """60.9 L on a display of whole litres is 60; within 1 L that is right, within 0.9 L the step hides too much."""
+    given = {
+        "gauge": STRAIGHT,
+        "asked": ["60.9 L"],
+        "reads": "L",
+        "box": CapacitanceBox("0.001 pF", "0 %"),
+        "resolution": "1 L",
+    }
+    cut, rounds = (CapacitanceSheet(**given, tolerance="1.1 L", truncates=each).points[0] for each in (True, False))
+    assert (cut.expected, cut.lowest, cut.highest, rounds.expected) == (60.0, 60.0, 61.0, 61.0)
+    (coarse,) = CapacitanceSheet(**given, tolerance="0.9 L", truncates=True).points
+    assert "step" in coarse.undecided

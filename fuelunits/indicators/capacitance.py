@@ -28,7 +28,7 @@ from fuelunits.quantities import QuantityLike, exact_number, magnitude, members,
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.sources import Range
 from fuelunits.units import factor, read_unit
-from fuelunits.validation import check_type, check_types, format_value, positive_number
+from fuelunits.validation import boolean, check_type, check_types, format_value, positive_number
 
 _WATER = (
     "Water at the bottom conducts and has about forty times the permittivity of fuel: a wetted probe then reads "
@@ -276,6 +276,8 @@ class CapacitanceSheet(Sheet):
         Part of the value displayed, ``"2 %"``, or an amount in the unit read; at empty only an amount can be kept.
     reads, box, resolution : str, CapacitanceBox, and str or pint.Quantity
         The unit displayed, of volume or mass; what sets the capacitances; the display step, if any.
+    truncates : bool
+        Whether the display truncates to its step, so that it reads up to a step low; it rounds by default.
     as_found, as_left : tuple of str or None
         The readings before and after an adjustment.
 
@@ -300,6 +302,7 @@ class CapacitanceSheet(Sheet):
     reads: str
     box: CapacitanceBox
     resolution: Any = None
+    truncates: bool = False
 
     def __post_init__(self) -> None:
         check_type(self.gauge, CapacitanceGauge, "gauge", "a CapacitanceGauge")
@@ -313,6 +316,7 @@ class CapacitanceSheet(Sheet):
         kind_of(f"1 {reads}", ("L", "kg"), name="reads")
         coerce_text(self, {"resolution": reads})
         set_fields(self, asked=asked, reads=reads, tolerance=written_ratio(self.tolerance, reads, "tolerance"))
+        set_fields(self, truncates=boolean(self.truncates, "truncates"))
         self._check_readings()
 
     @cached_property
@@ -338,7 +342,9 @@ class CapacitanceSheet(Sheet):
         true, doubt = (convert_exact(Fraction(each), "L", self.reads, density) for each in (litres(pf), moved))
         step = None if self.resolution is None else exact_number(self.resolution, self.reads, name="resolution")
         allowed = share_of(self.tolerance, true, self.reads)
-        return BenchPoint(given, self.reads, true, allowed, Display(step), doubt, capacitance_pf=float(pf))
+        return BenchPoint(
+            given, self.reads, true, allowed, Display(step, truncates=self.truncates), doubt, capacitance_pf=float(pf)
+        )
 
     def _set(self, point: BenchPoint) -> tuple[dict[str, Any], dict[str, str]]:
         cells = {"set, pF": f"{point.capacitance_pf:.{self.box.display.decimals}f}"}
@@ -351,7 +357,7 @@ class CapacitanceSheet(Sheet):
             "relative permittivity": f"{gauge.permittivity:.3f}",
             "density": f"{gauge.density_kg_m3:.1f} kg/m³",
             "strays, included": gauge.stray,
-            "display step": self.resolution,
+            "display step": self.resolution and f"{self.resolution}{', truncating' * self.truncates}",
             "tolerance": self.tolerance,
             "test box": str(self.box),
         }

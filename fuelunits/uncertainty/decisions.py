@@ -22,7 +22,6 @@ from fuelunits.uncertainty.budget import degrees_number, student_probability, st
 from fuelunits.validation import check_types, finite_number, format_value, plain_number, positive_number
 
 _UNITS = ("L", "kg", "L/h", "kg/h", "Hz", "s", "kg/m^3")
-_NOT_STATED = ("the uncertainty of the error",)
 _COVERAGE = math.erf(math.sqrt(2.0))
 """Probability that a guard band of U presumes: k = 2 where the degrees of freedom are many."""
 
@@ -195,7 +194,7 @@ def conformity(
         unit,
         factor,
         degrees,
-        check_types(missing, str, "missing", "texts") or (() if width else _NOT_STATED),
+        check_types(missing, str, "missing", "texts") or (() if width else ("the uncertainty of the error",)),
     )
 
 
@@ -267,10 +266,6 @@ def conformance_probability(
 
 def _below(z: float, degrees_of_freedom: float = math.inf) -> float:
     """Return the probability below z standard uncertainties."""
-    if math.isinf(degrees_number(degrees_of_freedom)):
-        return 0.5 * math.erfc(-z / math.sqrt(2.0))
-    if math.isinf(z):
-        return float(z > 0.0)
     return 0.5 + math.copysign(0.5 * student_probability(abs(z), degrees_of_freedom), z)
 
 
