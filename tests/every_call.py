@@ -326,9 +326,7 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
             "weights": [1.0, 3.0],
             "fuel": JET,
             "at": ["20 degC", "30 degC"],
-            "viscosity": LINE,
             "densities": ["6.7 lb/gal", "6.0 lb/gal"],
-            "k_for_mass": True,
         },
     ),
     (

@@ -8,7 +8,7 @@ of the fuel burned as weights, totals are then right; the largest error would le
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -19,8 +19,7 @@ from fuelunits.conversion import amount
 from fuelunits.errors import QuantityError
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.fuels.liquids import remarks_of
-from fuelunits.fuels.viscosity import ViscosityLine
-from fuelunits.fuels.viscosity import viscosity as viscosity_of
+from fuelunits.fuels.viscosity import viscosity
 from fuelunits.indicators.bench_sheet import written_points
 from fuelunits.indicators.indicator import Indicator
 from fuelunits.indicators.written import as_written
@@ -29,9 +28,9 @@ from fuelunits.meters.k_factor import KFactor, k_factor_of
 from fuelunits.meters.viscosity_curve import ViscosityCurve
 from fuelunits.pint_units import first_quantity
 from fuelunits.quantities import exact_number, read_text, temperature_c
-from fuelunits.reports import Report, Reporting, Table, format_percent
+from fuelunits.reports import Report, Reporting, Table
 from fuelunits.units import factor
-from fuelunits.validation import boolean, check_type, plain_number, positive_number
+from fuelunits.validation import check_type, plain_number, positive_number
 
 
 @dataclass(frozen=True, repr=False)
@@ -89,10 +88,8 @@ def best_setting(
     weights: Any = None,
     fuel: Any = None,
     at: Any = None,
-    viscosity: ViscosityLine | None = None,
     densities: Sequence[Any] | None = None,
     density_step: Any = None,
-    k_for_mass: bool = False,
 ) -> BestSetting:
     """Return the K-factor and fixed density to enter, of those that an indicator accepts, and the remaining errors.
 
@@ -102,18 +99,16 @@ def best_setting(
     ----------
     indicator : Indicator, that of one transducer as it is; its density is kept where no other is offered
     meter : MeterCurve or ViscosityCurve
-        The transducer. A ViscosityCurve converts its calibration to the viscosity of the fuel at each temperature.
+        The transducer. A ViscosityCurve converts its calibration to the viscosity of the fuel at each temperature, of
+        the sample in the library; its ``meter_curve`` to any other.
     flows, weights : sequences
         True flows, ``["25 L/h", "60 L/h"]``, and a plain number for each, in any unit: best the fuel burned at it; all
         alike by default. A flow below the cutoff has no weight: no setting makes the display show it.
     k_step, highest_k : KFactor or str
         The step in which K is entered, ``"1 pulse/L"``, and the highest: of five digits, ``"99999 pulse/L"``.
-    fuel, at, viscosity : optional
-        The liquid and its temperature, or a list of them, for a mass flow and for a ViscosityCurve; for the latter also
-        a ViscosityLine, by default that of the sample in the library.
+    fuel, at : optional, the liquid and its temperature, or a list of them, for a mass flow and for a ViscosityCurve
     densities, density_step : list, and str or pint.Quantity, optional
         The densities that the indicator offers, or the step of which it takes any multiple.
-    k_for_mass : bool, enter the K that is best for mass with that density, compensating for it at the cost of volumes
 
     Examples
     --------
@@ -136,21 +131,19 @@ def best_setting(
     temperatures = [each for each in (at if isinstance(at, (list, tuple)) else [at]) if each is not None]
     first_quantity(*flows, *temperatures, *offered, k_step, highest_k, density_step)
     liquid = None if fuel is None else find_fuel(fuel)
-    step, in_k = k_factor_of(k_step, "k_step"), boolean(k_for_mass, "k_for_mass")
+    step = k_factor_of(k_step, "k_step")
     most = math.inf if highest_k is None else k_factor_of(highest_k, "highest_k").exact_per(step.unit) / step.value
-    states = _states(meter, liquid, temperatures, viscosity)
-    table = [_true_point(each, indicator.reads, *state) for state in states for each in written]
+    table = list(_true_points(meter, liquid, temperatures, written, indicator.reads))
     flow, at_c, density, hz, k, u = np.array(table).T
     weight = _shares(weights, len(written), flow >= float(indicator.display.cutoff))
-    volume_k = _best_k(k, weight, step, most)
+    best_k = _best_k(k, weight, step, most)
+    volume = k / best_k.pulses_per_l
     if density_step is not None:
-        offered = [_best_density(k / volume_k.pulses_per_l / density, weight, density_step)]
+        offered = [_best_density(volume / density, weight, density_step)]
     texts = [None if each is None else as_written(each, "kg/m^3", "densities") for each in offered]
-    mass_k = [k if t is None else k / density * float(exact_number(t, "kg/m^3", name="densities")) for t in texts]
-    rms = [math.sqrt(weight @ (each / volume_k.pulses_per_l - 1.0) ** 2) for each in mass_k]
-    best = rms.index(min(rms))
-    best_k = _best_k(mass_k[best], weight, step, most) if in_k else volume_k
-    indicator = replace(indicator, k_factor=best_k, fixed_density=texts[best])
+    fixed = [1.0 if t is None else float(exact_number(t, "kg/m^3", name="densities")) / density for t in texts]
+    rms = [math.sqrt(weight @ (volume * each - 1.0) ** 2) for each in fixed]
+    indicator = replace(indicator, k_factor=best_k, fixed_density=texts[rms.index(min(rms))])
     readings, hidden = hz * float(indicator.flows_per_hz[0]), indicator.display.errors
     errors, displayed = (readings + float(sum(hidden)) / 2.0) / flow - 1.0, indicator.displayed_flow(readings)
     columns = {"flow": flow, "at_c": at_c, "weight": weight, "frequency_hz": hz, "k_pulses_per_l": k, "uncertainty": u}
@@ -159,43 +152,38 @@ def best_setting(
     points = tuple(dict(zip(columns, row, strict=True)) for row in np.array(list(columns.values())).T.tolist())
     remarks = list(remarks_of(liquid if indicator.fixed_density else None, limits=False))
     if liquid is not None and isinstance(meter, ViscosityCurve):
-        remarks.append(f"K at the viscosity of {(viscosity or viscosity_of(liquid)).name}; batches differ")
+        remarks.append(f"K at the viscosity of {viscosity(liquid).name}; batches differ")
     elif liquid is not None:
         remarks.append(f"K is that of the liquid of the curve; a ViscosityCurve converts it for {liquid.name}")
     zeros = dict.fromkeys(f"{each:.5g}" for each in flow[displayed == 0.0])
     remarks += [f"the display shows 0 at {', '.join(zeros)} {indicator.reads}"] if zeros else []
-    if in_k:
-        volumes = format_percent(float(weight @ k) / best_k.pulses_per_l - 1.0, signed=True)
-        remarks.append(f"K compensates for the density: volumes are wrong by {volumes}")
     compared = {str(text): each for text, each in zip(texts, rms, strict=True) if len(rms) > 1}
     return BestSetting(indicator, points, math.sqrt(weight @ errors**2), compared, tuple(remarks))
 
 
-def _states(meter: Any, liquid: Any, temperatures: list[Any], line: Any) -> list[tuple[float, float, MeterCurve]]:
-    """Return each temperature, °C, the density there, kg/m³, and the curve of K there; NaN for what is not given."""
+def _true_points(meter: Any, liquid: Any, temperatures: list[Any], flows: Any, reads: str) -> Iterator[Any]:
+    """Yield each true flow at each temperature: in the unit read, °C, kg/m³, Hz, K in pulse/L and its uncertainty.
+
+    What is not given is NaN.
+    """
     by_viscosity = isinstance(check_type(meter, (MeterCurve, ViscosityCurve), "meter", "a MeterCurve"), ViscosityCurve)
     if (liquid is None) != (not temperatures) or (by_viscosity and liquid is None):
         raise QuantityError("fuel and at: give both, the fuel and its temperature; a ViscosityCurve needs them")
-    if line is not None and not (by_viscosity and isinstance(line, ViscosityLine)):
-        raise QuantityError("viscosity must be a ViscosityLine, and goes with a ViscosityCurve; else leave it out")
-    if liquid is None:
-        return [(math.nan, math.nan, meter)]
-    states = []
-    for t in (plain_number(temperature_c(each, name="at"), "at") for each in temperatures):
-        nu = (line or viscosity_of(liquid)).kinematic_viscosity_mm2_s(t) if by_viscosity else None
-        states.append((t, float(liquid.density_kg_m3(t)), meter.meter_curve(nu, t) if by_viscosity else meter))
-    return states
-
-
-def _true_point(given: Any, reads: str, at_c: float, density_kg_m3: float, curve: MeterCurve) -> tuple[float, ...]:
-    """Return the true flow in the unit read, °C, density, Hz, K in pulse/L, and its relative uncertainty."""
-    density = None if math.isnan(density_kg_m3) else f"{density_kg_m3!r} kg/m^3"
-    flow = positive_number(amount(given, reads, name="flow", density=density), "flow")
-    flow_l_s = amount(given, "L/s", name="flow", density=density)
-    ends, size = curve.flows_l_s, flow / flow_l_s
-    replace(ends, low=size * ends.low, high=size * ends.high, unit=reads).check(flow)
-    hz = curve.frequency_hz(flow_l_s)
-    return flow, at_c, density_kg_m3, hz, curve.k_pulses_per_l(hz), curve.relative_uncertainty(hz)
+    density, text, t, curve = math.nan, None, math.nan, meter
+    for given in temperatures or [None]:
+        if liquid is not None:
+            t = plain_number(temperature_c(given, name="at"), "at")
+            density = float(liquid.density_kg_m3(t))
+            text = f"{density!r} kg/m^3"
+        if by_viscosity:
+            curve = meter.meter_curve(viscosity(liquid).kinematic_viscosity_mm2_s(t), t)
+        for each in flows:
+            flow = positive_number(amount(each, reads, name="flow", density=text), "flow")
+            flow_l_s, ends = amount(each, "L/s", name="flow", density=text), curve.flows_l_s
+            low, high = (flow / flow_l_s * end for end in (ends.low, ends.high))
+            replace(ends, low=low, high=high, unit=reads).check(flow)
+            hz = curve.frequency_hz(flow_l_s)
+            yield flow, t, density, hz, curve.k_pulses_per_l(hz), curve.relative_uncertainty(hz)
 
 
 def _shares(weights: Any, count: int, is_displayed: Any) -> Any:
@@ -203,9 +191,7 @@ def _shares(weights: Any, count: int, is_displayed: Any) -> Any:
     given = np.ones(count) if weights is None else as_float_array(weights, "weights")
     weight = np.resize(given, is_displayed.size) * is_displayed
     if given.shape != (count,) or not np.isfinite(given).all() or given.min() < 0.0 or not weight.any():
-        raise QuantityError(
-            "weights: give zero or more for each flow; at least one flow with a weight must be displayed"
-        )
+        raise QuantityError("weights: give zero or more for each flow; one with a weight at least must be displayed")
     return weight / weight.sum()
 
 
