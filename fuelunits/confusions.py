@@ -36,19 +36,10 @@ IN_USE = {"gal", "imp_gal", "L", "m3", "lb", "kg", "h", "min", "s"}
 _VOLUME, _MASS = (("m", 3),), (("kg", 1),)
 _DENSITY, _VOLUME_FLOW, _MASS_FLOW = (("kg", 1), ("m", -3)), (("m", 3), ("s", -1)), (("kg", 1), ("s", -1))
 _K_FACTORS = ((("m", -3), ("pulse", 1)), (("kg", -1), ("pulse", 1)))
-_KINDS = {
-    frozenset(("gal", "L")): "gallon_for_litre_display",
-    frozenset(("lb", "kg")): "pounds_for_kilograms",
-    frozenset(("h", "min")): "minutes_for_hours",
-}
-"""The kind of cause of two units of a display that are taken for one another; of an imperial gallon, its own."""
-
-
-def _pairs(table: str) -> tuple[tuple[str, str], ...]:
-    return tuple((one, other) for one, others in _TABLES[table].items() for other in others)
-
-
-_PAIRS, _DENSITIES = _pairs("taken_for"), _pairs("densities_taken_for")
+_PAIRS, _DENSITIES = (
+    tuple((one, other) for one, others in _TABLES[table].items() for other in others)
+    for table in ("taken_for", "densities_taken_for")
+)
 
 
 @dataclass(frozen=True)
@@ -199,7 +190,8 @@ def unit_confusions(unit: str, known: set[str] | None = None) -> Iterator[Confus
             reading = "".join([*parts[:place], part.replace(base, taken, 1), *parts[place + 1 :]])
             words = f"{_WORDS.get(taken, taken)} for {_WORDS.get(base, base)}"
             words += f" ({reading} for {name})" if len(parts) > 1 else ""
-            kind = _KINDS.get(frozenset((base, taken)), "imperial_display" if "imp_gal" in (base, taken) else "")
+            pair = " ".join(sorted((base, taken)))
+            kind = _TABLES["displays"].get(pair, "imperial_display" if "imp_gal" in (base, taken) else "")
             yield Confusion(words, (read_unit(base).size / read_unit(taken).size) ** signed, reading, kind)
 
 
