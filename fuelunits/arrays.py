@@ -67,17 +67,16 @@ def as_float_array(values: Any, name: str) -> Any:
 
 def is_positive(number: Any, *, zero: bool = False) -> bool:
     """Return whether a float, or each number of an array, is positive (with `zero`, or zero) and finite; NaN passes."""
-    if isinstance(number, float):
-        return 0.0 < number < math.inf or (zero and number == 0.0) or math.isnan(number)
-    import numpy as np
-
-    is_low = np.any(np.less(number, 0.0) if zero else np.less_equal(number, 0.0))
-    return not (is_low or np.any(np.isinf(number)))
+    return not any_of(((number < 0.0) if zero else (number <= 0.0)) | (number == math.inf))
 
 
 def any_of(condition: Any) -> bool:
-    """Return whether a condition of a float holds, or of any element of a NumPy array."""
-    return condition if isinstance(condition, bool) else bool(condition.any())
+    """Return whether a condition of a float holds, or of any element of an array."""
+    if isinstance(condition, bool):
+        return condition
+    import numpy as np
+
+    return bool(np.any(condition))
 
 
 @contextmanager

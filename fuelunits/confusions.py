@@ -190,8 +190,8 @@ def unit_confusions(unit: str, known: set[str] | None = None) -> Iterator[Confus
             reading = "".join([*parts[:place], part.replace(base, taken, 1), *parts[place + 1 :]])
             words = f"{_WORDS.get(taken, taken)} for {_WORDS.get(base, base)}"
             words += f" ({reading} for {name})" if len(parts) > 1 else ""
-            pair = " ".join(sorted((base, taken)))
-            kind = _TABLES["displays"].get(pair, "imperial_display" if "imp_gal" in (base, taken) else "")
+            both = " ".join(sorted((base, taken)))
+            kind = _TABLES["displays"].get(both, "imperial_display" if "imp_gal" in (base, taken) else "")
             yield Confusion(words, (read_unit(base).size / read_unit(taken).size) ** signed, reading, kind)
 
 

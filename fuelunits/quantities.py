@@ -15,7 +15,7 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, Protocol
 
-from fuelunits.arrays import is_positive
+from fuelunits.arrays import any_of, is_positive
 from fuelunits.errors import DimensionError, QuantityError, UnitError
 from fuelunits.pint_units import first_quantity, is_quantity, pint_unit
 from fuelunits.units import Dimension, Unit, density_power, read_unit
@@ -269,16 +269,10 @@ def above_zero(number: Any, unit: Unit, given: Any, name: str) -> Any:
     if unit.zero is None:
         return number
     lowest = -float(unit.zero / unit.size)
-    if isinstance(number, float):
-        is_below = number < lowest
-    else:
-        import numpy as np
-
-        is_below = bool(np.any(np.less(number, lowest)))
-    if is_below:
-        limit = f"{lowest:g} {print_unit(unit.name)}"
-        raise QuantityError(f"{name} must not be below absolute zero, {limit}; got {format_value(given)}")
-    return number
+    if not any_of(number < lowest):
+        return number
+    limit = f"{lowest:g} {print_unit(unit.name)}"
+    raise QuantityError(f"{name} must not be below absolute zero, {limit}; got {format_value(given)}")
 
 
 def _plain(number: Any, name: str, quantity: Any) -> Any:
