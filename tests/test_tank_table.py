@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 import fuelunits as fu
 from fuelunits.errors import FuelUnitsError, OutOfRange
-from fuelunits.indicators.tank_table import RoomLeft, TankTable, solve_rising
+from fuelunits.indicators.tank_table import TankTable, solve_rising
 
 BOX = TankTable("box", [("0 mm", "0 L"), ("100 mm", "40 L"), ("250 mm", "100 L")])
 
@@ -149,7 +149,7 @@ def test_the_room_is_that_of_the_expansion():
     assert "gal of room" in str(gallons)
     assert "spill" not in str(BOX.room_left("90 L", "Jet A", at="5 degC", to="40 degC"))
     assert "stand-in" in str(BOX.room_left("90 L", "UL91", at="5 degC", to="40 degC"))
-    remarks = BOX.room_left("90 L", "Jet B", at="5 degC", to="40 degC").remarks
+    remarks = BOX.room_left("90 L", "Jet B", at="5 degC", to="40 degC").report().remarks
     assert not any("at least" in each for each in remarks)  # its limits decide nothing here
 
 
@@ -257,8 +257,12 @@ def test_a_reading_counts_by_the_slope_of_the_volume(mm):
 
 
 def test_as_much_room_as_is_in_doubt_is_undecided():
-    known = [RoomLeft("", room_l, 1.0, "L").report().verdict for room_l in (-1.0, 1.0, -1.1, 1.1)]
-    assert ["undecided" in each for each in known] == [True, True, False, False]
+    """The tank holds 100 L, known to twice 0.5 L."""
+    tank = TankTable("box", BOX.points, volume_uncertainty="0.5 L")
+    said = [
+        str(tank.room_left(f"{litres} L", "Jet A", at="15 degC", to="15 degC")) for litres in (99, 101, 98.9, 101.1)
+    ]
+    assert ["undecided" in each for each in said] == [True, True, False, False]
 
 
 def test_several_tanks_add_up_with_their_uncertainty():

@@ -164,26 +164,25 @@ class CapacitanceGauge(Reporting):
         makes the volume right, and the density is inferred from ε with the polarization of the adjustment.
         """
         eps, density = _permittivity_and_density(fuel, at, relative_permittivity)
-        level = sum(self.wetted_mm) / 2.0
-        displayed = self.tank.volume_l_at(self.level_mm(self.capacitance_pf(level, eps)))
-        volume = displayed / self.tank.volume_l_at(level)
-        inferred = (eps - 1.0) / (eps + 2.0) / specific_polarization(self.permittivity, self.density_kg_m3)
-        found, adjusted = find_fuel(fuel), find_fuel(self.fuel)
+        level, adjusted = sum(self.wetted_mm) / 2.0, specific_polarization(self.permittivity, self.density_kg_m3)
+        volume = self.tank.volume_l_at(self.level_mm(self.capacitance_pf(level, eps))) / self.tank.volume_l_at(level)
+        mass, compensated = volume * self.density_kg_m3 / density, (eps - 1.0) / (eps + 2.0) / adjusted / density
+        errors = volume - 1.0, mass - 1.0, float(compensated) - 1.0
+        names = "volume displayed, without", "mass displayed, without", "mass displayed, with"
         facts = {
-            "adjusted for": f"{adjusted.name} at {self.at}",
+            "adjusted for": f"{find_fuel(self.fuel).name} at {self.at}",
             "relative permittivity": f"{eps:.3f}, adjusted {self.permittivity:.3f}",
             "density": f"{density:.1f} kg/m³, adjusted {self.density_kg_m3:.1f} kg/m³",
         }
-        remarks = (TYPICAL,) * (None in (relative_permittivity, self.relative_permittivity))
-        remarks += tuple(line for each in (found, adjusted) for line in remarks_of(each, limits=False))
-        return GaugeError(
-            f"{self.tank.name} filled with {found.name} at {as_written(at, 'degC', 'at')}",
-            volume - 1.0,
-            volume * self.density_kg_m3 / density - 1.0,
-            float(inferred / density) - 1.0,
-            facts,
-            tuple(dict.fromkeys(remarks)),
-        )
+        facts |= {
+            f"{name} compensator": format_percent(each, signed=True) for name, each in zip(names, errors, strict=True)
+        }
+        fuels = find_fuel(fuel), find_fuel(self.fuel)
+        remarks = ["Errors at half the wetted range; batches differ in permittivity."]
+        remarks += [TYPICAL] * (None in (relative_permittivity, self.relative_permittivity))
+        remarks += [line for each in fuels for line in remarks_of(each, limits=False)]
+        title = f"{self.tank.name} filled with {fuels[0].name} at {as_written(at, 'degC', 'at')}"
+        return GaugeError(*errors, Report(title, "", facts, [], [*dict.fromkeys(remarks), _WATER]))
 
     def report(self) -> Report:
         """Return the report of the gauge: capacitance over level and volume."""
@@ -223,23 +222,14 @@ def _permittivity_and_density(fuel: Any, at: Any, given: float | None) -> tuple[
 class GaugeError(Reporting):
     """The relative errors of a gauge in another fuel, positive reads high: of mass without a compensator and with."""
 
-    title: str
     volume_error: float
     mass_error: float
     compensated_mass_error: float
-    facts: dict[str, str]
-    remarks: tuple[str, ...]
+    made: Report = field(repr=False)
 
     def report(self) -> Report:
         """Return the report of the errors."""
-        errors = {
-            "volume displayed, without compensator": self.volume_error,
-            "mass displayed, without compensator": self.mass_error,
-            "mass displayed, with compensator": self.compensated_mass_error,
-        }
-        facts = self.facts | {name: format_percent(error, signed=True) for name, error in errors.items()}
-        remarks = ("Errors at half the wetted range; batches differ in permittivity.", *self.remarks, _WATER)
-        return Report(self.title, facts=facts, remarks=remarks)
+        return self.made
 
 
 @dataclass(frozen=True)

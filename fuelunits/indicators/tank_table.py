@@ -184,12 +184,18 @@ class TankTable(Reporting):
         """Return the room left in the tank, rigid, when a volume of fuel warms from the temperature `at` to `to`."""
         litres = float(positive(volume, "L", name="volume", zero=True))
         found, text = find_fuel(fuel), as_written(volume, "L", "volume")
+        unit, room_l = read_text(text)[1], self.capacity_l - litres * _swelling(found, at, to)
         degrees = abs(float(temperature_c(to, name="to")) - float(temperature_c(at, name="at")))
-        known_to = 2.0 * self._points_uncertainty_l(self.capacity_l) + EXPANSION_DOUBT_PER_C * degrees * litres
-        unstated = ("The uncertainty of the points is not stated and not included.",) * (not self.volume_uncertainty)
-        room_l, remarks = self.capacity_l - litres * _swelling(found, at, to), remarks_of(found, limits=False)
+        known_to_l = 2.0 * self._points_uncertainty_l(self.capacity_l) + EXPANSION_DOUBT_PER_C * degrees * litres
+        room = f"{_in_unit(abs(room_l), unit)} {unit}"
+        verdict = f"{room} spills" if room_l < 0.0 else f"{room} of room is left"
+        if abs(room_l) <= known_to_l:
+            room, known = (f"{_in_unit(each, unit, '+')} {unit}" for each in (room_l, known_to_l))
+            verdict = f"undecided: {room} of room, known only to ±{known[1:]}"
+        unstated = ["The uncertainty of the points is not stated and not included."] * (not self.volume_uncertainty)
         title = f"{self.name}, {text} of {found.name} from {at} to {to}"
-        return RoomLeft(title, room_l, known_to, read_text(text)[1], (*remarks, *unstated))
+        remarks = [*remarks_of(found, limits=False), *unstated]
+        return RoomLeft(room_l, known_to_l, Report(title, verdict, remarks=remarks))
 
     def compared_with(self, other: TankTable) -> Table:
         """Return how far another table of the same tank lies from this one, at the points of both."""
@@ -304,20 +310,13 @@ def _in_unit(litres: float, unit: str, sign: str = "", more: int = 0) -> str:
 class RoomLeft(Reporting):
     """The room left in a tank for fuel that warms, L, and how well it is known: negative where it spills."""
 
-    title: str
     room_l: float
     known_to_l: float
-    unit: str
-    remarks: tuple[str, ...] = ()
+    made: Report = field(repr=False)
 
     def report(self) -> Report:
         """Return the report."""
-        room = f"{_in_unit(abs(self.room_l), self.unit)} {self.unit}"
-        verdict = f"{room} spills" if self.room_l < 0.0 else f"{room} of room is left"
-        if abs(self.room_l) <= self.known_to_l:
-            room, known = _in_unit(self.room_l, self.unit, "+"), _in_unit(self.known_to_l, self.unit)
-            verdict = f"undecided: {room} {self.unit} of room, known only to ±{known} {self.unit}"
-        return Report(self.title, verdict, remarks=self.remarks)
+        return self.made
 
 
 @dataclass(frozen=True, repr=False)
