@@ -152,6 +152,9 @@ def test_junit(tmp_path, capsys):
         "skipped": "2",
     }
     assert len(root.findall("testsuite")) == 5
+    assert (
+        sum("sign-off" in (suite.findtext("system-out") or "") for suite in root) == 4
+    )  # the caution, where it has entries
     (failure,) = root.iter("failure")
     assert "imperial gallon for US gallon" in failure.text
     (error,) = root.iter("error")

@@ -43,7 +43,8 @@ PUBLISHED = [
 
 @pytest.mark.parametrize(("kind", "keys"), PUBLISHED)
 def test_a_published_or_exact_number_holds_and_another_fails(kind, keys):
-    assert judged(kind, **{"tolerance": "0.005 %", **keys}).holds
+    found = judged(kind, **{"tolerance": "0.005 %", **keys})
+    assert (found.holds, found.entry.kind) == (True, kind)
     value = keys["value"]
     number, _, unit = value.partition(" ") if isinstance(value, str) else (value, "", "")
     wrong = float(number) * 1.2

@@ -162,7 +162,7 @@ BOUNDS = [
     ("def litres(gallons):\n    return 3.60 * gallons|x = y / 3.785 # gal to L", "wrong"),
     ("def litres(gallons):\n    return 3.5 * gallons|x = litres(gallons, 3.60)|  x = 4.546\n# gal to L", ""),
     ("return litres(gallons, 3.60)", "wrong"),
-    ("x = y / 3.785 # L per gal|gal_to_l_100 = 378.5", "right"),
+    ("x = y / 3.785 # L per gal|gal_to_l_100 = 378.5|gal_to_l_100 = 3.785", "right"),
     # of ten or hundred times a factor, within 1 %; a short ton is 907.1847 kg: 0.9 is one digit, no rounding
     ("gal_to_l_100 = 382.0|short_ton_to_tonne = 0.9", "wrong"),
     ("gal_to_l_100 = 383.0", ""),
