@@ -186,13 +186,13 @@ class Entry(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
         return Outcome(self, 0, check.passed, check.worst.error, check.tolerance, remark, caveats)
 
 
-class WithUnit(Entry, kw_only=True):
+class WithUnit(Entry, frozen=True, kw_only=True):
     """An entry whose number has a unit."""
 
     unit: _ReadUnit = ""
 
 
-class DensityEntry(WithUnit, kw_only=True):
+class DensityEntry(WithUnit, frozen=True, kw_only=True):
     """One fixed density for a fuel over a range of temperatures."""
 
     value: Annotated[str, _text(rf"{_DENSITY}|{_POSITIVE}$", "The fixed density.", "6.7 lb/gal")] = ""
@@ -207,7 +207,7 @@ class DensityEntry(WithUnit, kw_only=True):
         return self._fixed_density(_as_density(value, self.reference), self.fuel, self.between)
 
 
-class FactorEntry(Entry, kw_only=True, rename={"start": "from", "goal": "to"}):
+class FactorEntry(Entry, frozen=True, kw_only=True, rename={"start": "from", "goal": "to"}):
     """A factor from one unit to another."""
 
     value: Annotated[float, _positive("The factor.", 3.785412)] | None = None
@@ -226,7 +226,7 @@ class FactorEntry(Entry, kw_only=True, rename={"start": "from", "goal": "to"}):
         return self._compared(value, right, goal, f"1 {start} is {right:.10g} {goal}", per=start)
 
 
-class KFactorEntry(WithUnit, kw_only=True):
+class KFactorEntry(WithUnit, frozen=True, kw_only=True):
     """A K-factor as calibrated and as entered."""
 
     calibrated: Annotated[str, _text(_PULSES, "The K-factor of the calibration.", "11412 pulse/L")]
@@ -239,7 +239,7 @@ class KFactorEntry(WithUnit, kw_only=True):
         return self._compared(float(entered), float(right), f"pulse/{entered.unit}", words)
 
 
-class OfBatch(Entry, kw_only=True):
+class OfBatch(Entry, frozen=True, kw_only=True):
     """What follows from the expansion of a fuel: of the typical one, or of a batch of known density."""
 
     fuel: _Fuel
@@ -255,7 +255,7 @@ class OfBatch(Entry, kw_only=True):
         return batch, base_c, doubtful_batch(batch)
 
 
-class VolumeCorrectionEntry(OfBatch, kw_only=True):
+class VolumeCorrectionEntry(OfBatch, frozen=True, kw_only=True):
     """The factor of a volume from a temperature to the base temperature."""
 
     value: Annotated[float, _positive("The factor.", 0.9863)] | None = None
@@ -270,7 +270,7 @@ class VolumeCorrectionEntry(OfBatch, kw_only=True):
         return self._compared(value, right, "", words, *causes, caveat=caveat)
 
 
-class ExpansionEntry(OfBatch, kw_only=True):
+class ExpansionEntry(OfBatch, frozen=True, kw_only=True):
     """The thermal expansion at the base temperature, per degree Celsius (or kelvin) or Fahrenheit."""
 
     value: Annotated[float, _positive("The expansion.", 9.2e-4)] | None = None
@@ -284,7 +284,7 @@ class ExpansionEntry(OfBatch, kw_only=True):
         return self._compared(value, right, unit, f"it is {right:.4g} per {self.per}", caveat=caveat)
 
 
-class ApiGravityEntry(Entry, kw_only=True):
+class ApiGravityEntry(Entry, frozen=True, kw_only=True):
     """The API gravity of a fuel; the tolerance is one of the density."""
 
     value: Annotated[str, _text(rf"{_POSITIVE}{_API}", "The API gravity.", "44.1 degAPI")] = ""
@@ -298,7 +298,7 @@ class ApiGravityEntry(Entry, kw_only=True):
         return self._fixed_density(_as_density(value), self.fuel, (self.base, self.base), words)
 
 
-class ViscosityEntry(WithUnit, kw_only=True):
+class ViscosityEntry(WithUnit, frozen=True, kw_only=True):
     """The kinematic viscosity of a fuel at a temperature."""
 
     value: Annotated[str, _text(_AMOUNT, "The kinematic viscosity.", "1.52 cSt")] = ""
@@ -313,7 +313,7 @@ class ViscosityEntry(WithUnit, kw_only=True):
         return self._compared(given, right, unit, words, caveat=caveat)
 
 
-class UsableFuelEntry(WithUnit, kw_only=True):
+class UsableFuelEntry(WithUnit, frozen=True, kw_only=True):
     """The usable fuel of a tank: what it holds less what cannot be used."""
 
     value: Annotated[str, _text(_AMOUNT, "The usable fuel.", "190 L")] = ""
@@ -336,7 +336,7 @@ class UsableFuelEntry(WithUnit, kw_only=True):
         return self._compared(given, right, unit, f"usable is {right:.5g} {unit}", *causes)
 
 
-class PulseRateEntry(WithUnit, kw_only=True):
+class PulseRateEntry(WithUnit, frozen=True, kw_only=True):
     """The pulse rate of a test point: the frequency that represents a flow."""
 
     value: Annotated[str, _text(_AMOUNT, "The pulse rate.", "99.855 Hz")] = ""

@@ -202,21 +202,20 @@ def _fuel_of(beside: Beside) -> str:
 
 def _density(value: float, start: str, goal: str, near: int, beside: Beside) -> Judgement | None:
     """Judge a fixed density against the typical one at 15 °C of the fuel that is named, or of the nearer one."""
+    if re.search(r"\b(?:water|oil|glycol|ethanol|methanol|fame|biodiesel)\b", beside.line):
+        return None
     unit, named = f"{goal}/{start}", _fuel_of(beside)
     per_kg_m3 = float(exact_factor(unit, "kg/m^3"))
     kg_m3 = value * per_kg_m3
-    if re.search(r"\b(?:water|oil|glycol|ethanol|methanol|fame|biodiesel)\b", beside.line) or not (
-        named or beside.is_of_fuel or (goal == "lb" and "gal" in start and 600.0 < kg_m3 < 900.0)
-    ):
-        return None
     grade = fuel(named or ("100LL" if kg_m3 < 750.0 else "Jet A"))
     right = float(grade.density_kg_m3(15.0))
-    what, ratio = f"density of {grade.name} in {unit}", kg_m3 / right
-    if abs(ratio - 1.0) <= _PLAUSIBLE:
+    what, ratio, is_of_fuel = f"density of {grade.name} in {unit}", kg_m3 / right, bool(named) or beside.is_of_fuel
+    if abs(ratio - 1.0) <= _PLAUSIBLE and (is_of_fuel or unit == "lb/gal"):
         return Judgement("density", what, right / per_kg_m3, "plausible", start, goal, grade.name)
     mistake = density_looks_like(kg_m3, grade, 15.0, unit)
     is_other = value < 0.1 or not 0.5 < ratio < 2.0 if not mistake else "water" in mistake and not beside.is_alone
-    if is_other or (near and not 0.7 < ratio < 1.4) or not (named or (mistake and beside.is_alone)):
+    is_meant = is_of_fuel and (named or (mistake and beside.is_alone)) and (not near or 0.7 < ratio < 1.4)
+    if is_other or not is_meant:
         return None
     return Judgement("density", what + mistake, right / per_kg_m3, "wrong", start, goal, grade.name)
 
