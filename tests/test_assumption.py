@@ -167,6 +167,7 @@ def test_the_text_the_table_and_the_dictionary_agree():
     assert CAUTION in " ".join(text.split())
     assert json.loads(json.dumps(plain)) == plain
     assert plain["passed"] is False
+    assert (plain["fuel_name"], "fuel" in plain) == ("Jet A", False)
     assert [row["temperature_c"] for row in check.rows()] == list(range(-20, 41, 10))
     (table,) = check.report().tables
     assert float(table.rows[0][1]) == pytest.approx(
