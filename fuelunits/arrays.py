@@ -23,7 +23,7 @@ def as_float(value: Any, *, uncertain: bool = False) -> Any:
     """Return a number as a float, and a sequence or an integer array as a floating-point array.
 
     Floating-point arrays and other array types (a pandas Series, an xarray or dask array) pass through as they
-    are, so float32 stays float32, and names, indexes and masks are kept; a polars Series and an Arrow array
+    are, so float32 stays float32 (float16 does not), and names, indexes and masks are kept; a polars Series and an Arrow array
     become NumPy arrays, NaN where a value is missing. Text, a truth value, None, a quantity with a unit are refused,
     and a number with an uncertainty, unless `uncertain`.
     """
@@ -31,8 +31,10 @@ def as_float(value: Any, *, uncertain: bool = False) -> Any:
         return value
     import numpy as np
 
-    if type(value) is np.ndarray and value.ndim and value.dtype.kind == "f":
+    if type(value) is np.ndarray and value.ndim and value.dtype.kind == "f" and value.dtype.itemsize > 2:
         return value  # what most arrays are, before all that can be wrong
+    if getattr(value, "dtype", None) == np.float16 and hasattr(value, "astype"):
+        value = value.astype(float)  # half precision ends at 65 504
     library = library_of(value)
     is_masked = isinstance(value, np.ma.MaskedArray) and not value.ndim and bool(value.mask)
     if is_masked or (library == "pandas" and type(value).__name__ == "NAType"):

@@ -246,6 +246,8 @@ def _pint_magnitude(quantity: Any, goal: Unit, name: str) -> Any:
         refuse_angles(quantity, name)
         scale, unit = float(1 / goal.size), "pulse/s" if any("pulse" in part for part in parts) else "1/s"
     wanted = pint_unit(type(quantity), unit, name)
+    if getattr(quantity.magnitude, "dtype", None) == "float16":
+        quantity = type(quantity)(quantity.magnitude.astype("float64"), quantity.units)  # half precision ends at 65 504
     try:
         number = quantity.m_as(wanted)
     except (TypeError, ValueError) as mismatch:

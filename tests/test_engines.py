@@ -183,3 +183,20 @@ def test_float32_stays_float32(name):
     found = FORMULAS[name](single)
     assert found.dtype == np.float32
     np.testing.assert_allclose(found, FORMULAS[name](CELSIUS), rtol=3e-6)
+
+
+@pytest.mark.parametrize("kind", ["numpy", "masked", "pandas", "xarray"])
+def test_half_precision_does_not_overflow(kind):
+    """800 gal are 3 028 329 mL and 60 000 kg are 74 258 L, and half precision ends at 65 504."""
+    makers = {"numpy": lambda x: x, "masked": lambda x: np.ma.masked_array(x, [False])}
+    make = makers.get(kind) or (
+        lambda x: getattr(pytest.importorskip(kind), {"pandas": "Series"}.get(kind, "DataArray"))(x)
+    )
+    gallons, celsius, tonnes = (make(np.array([each], np.float16)) for each in (800.0, 30.0, 60_000.0))
+    assert np.asarray(convert(gallons, "gal", "mL")) == pytest.approx(800.0 * 3785.411784, rel=1e-9)
+    for call in (fuel("Jet A").density_kg_m3, lambda t: ctl(800.0, t), lambda t: fuelunits.hydrometer_factor(t)):
+        np.testing.assert_allclose(np.asarray(call(celsius)), call(30.0), rtol=1e-12)
+    if kind == "numpy":
+        mass = pytest.importorskip("pint").UnitRegistry().Quantity(tonnes, "kg")
+        litres = fuel("Jet A").volume(mass, "15 degC").m_as("L")
+        assert litres == pytest.approx(float(tonnes[0]) / fuel("Jet A").density_kg_m3(15.0) * 1000.0, rel=1e-9)
