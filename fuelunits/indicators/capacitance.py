@@ -77,16 +77,14 @@ class CapacitanceGauge(Reporting):
 
     Parameters
     ----------
-    tank, probes
-        A :class:`TankTable`, and a sequence of :class:`Probe` wired in parallel.
+    tank, probes : TankTable, and a sequence of Probe wired in parallel
     fuel, at : str, Fuel, Batch or Blend; str or pint.Quantity
         The fuel for which the gauge was adjusted, and its temperature at the adjustment.
     stray : str or pint.Quantity
         Capacitance of cables and of all that fuel does not wet, with what was added to trim it.
     relative_permittivity : float, optional
         As measured; without it, the typical value of the fuel, whose origin its report states.
-    permittivity, density_kg_m3, empty_pf : float
-        Those of the adjustment, and the capacitance of the dry probes with their strays.
+    permittivity, density_kg_m3, empty_pf : float, those of the adjustment; of the dry probes with their strays, unit pF
     wetted_mm : tuple of float, the levels in the unit mm between which both the probes and the tank table answer
 
     Examples
@@ -157,11 +155,10 @@ class CapacitanceGauge(Reporting):
         return f"{' to '.join(ends)} {unit}" if high - low > 0.001 * self.tank.capacity_l else ""
 
     def error_with(self, fuel: Any, *, at: QuantityLike, relative_permittivity: float | None = None) -> GaugeError:
-        """Return the errors of the gauge, as adjusted, in another fuel or temperature; arguments as for the class.
+        """Return the errors of the gauge, as adjusted, in another fuel or temperature, at half the wetted range.
 
-        They are taken at half the wetted range. Of the volume it reads (ε' - 1)/(ε - 1) of the wetted capacitance as a
-        level; the mass is that volume at the density of the adjustment. A compensating probe that is wetted throughout
-        makes the volume right, and the density is inferred from ε with the polarization of the adjustment.
+        The mass is the volume displayed at the density of the adjustment. A compensating probe that is wetted
+        throughout makes the volume right, and the density is inferred from ε with the polarization of the adjustment.
         """
         eps, density = _permittivity_and_density(fuel, at, relative_permittivity)
         level, adjusted = sum(self.wetted_mm) / 2.0, specific_polarization(self.permittivity, self.density_kg_m3)
@@ -239,8 +236,7 @@ class CapacitanceBox(Source):
     Attributes
     ----------
     step, uncertainty : str or pint.Quantity
-        The step in which it is set, ``"0.1 pF"``, and its standard uncertainty, ``"0.1 %"`` or ``"0.1 pF"``: twice it
-        counts, with half a step.
+        The step in which it is set, ``"0.1 pF"``, and its standard uncertainty, ``"0.1 %"`` or ``"0.1 pF"``.
 
     Examples
     --------
@@ -260,16 +256,12 @@ class CapacitanceSheet(Sheet):
 
     Attributes
     ----------
-    gauge, asked : CapacitanceGauge; sequence of str or pint.Quantity
-        The gauge, and the points: volumes of the tank table, or masses at the density of the adjustment.
+    gauge, box : CapacitanceGauge, and CapacitanceBox that sets the capacitances
+    asked : sequence of str or pint.Quantity, volumes of the tank table, or masses at the density of the adjustment
     tolerance : str or pint.Quantity
         Part of the value displayed, ``"2 %"``, or an amount in the unit read; at empty only an amount can be kept.
-    reads, box, resolution : str, CapacitanceBox, and str or pint.Quantity
-        The unit displayed, of volume or mass; what sets the capacitances; the display step, if any.
-    truncates : bool
-        Whether the display truncates to its step, so that it reads up to a step low; it rounds by default.
-    as_found, as_left : tuple of str or None
-        The readings before and after an adjustment.
+    reads, resolution : str, and str or pint.Quantity, the unit displayed, of volume or mass, and any display step
+    as_found, as_left : tuple of str or None, the readings before and after an adjustment
 
     Examples
     --------

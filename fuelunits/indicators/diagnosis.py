@@ -173,8 +173,7 @@ class Diagnosis(Reporting):
     ----------
     indicated, true, ratio : str, str and float, the amounts as they were written, and one over the other
     uncertainty : float, relative and standard, with the rounding of the display and, of masses, how batches differ
-    suspects : tuple of Suspect
-    missing, remarks : tuple of str, what was not stated, and how the figures stand
+    suspects, missing, remarks : tuples of Suspect and str; what was not stated, and how the figures stand
 
     Examples
     --------
@@ -244,23 +243,18 @@ def diagnose(
     channels: int | None = None,
     uncertainty: Any = "1 %",
 ) -> Diagnosis:
-    """Return which causes would make an indication wrong, the likeliest first, and what to check next.
-
-    A cause is offered only where what is stated makes it possible.
+    """Return which causes, of those that the facts make possible, would make an indication wrong, the likeliest first.
 
     Parameters
     ----------
     indicated, true : str or pint.Quantity, or plain numbers
         Flows or totals, by volume or by mass: ``"52.4 gal/h"``, ``"198.4 L"``; ``measured(...)`` adds its uncertainty.
         Or a plain number each, of which only the ratio counts: ``0.96, 1`` for 4 % low.
-    indicator : Indicator, KFactor or str, optional
-        Its settings as found, or the K-factor entered alone.
-    stamped : KFactor or str, or a list of them for each channel, optional
-        The K-factor on the transducer's plate or certificate.
+    indicator : Indicator, KFactor or str, optional, its settings as found, or the K-factor entered alone
+    stamped : KFactor or str, or a list of them for each channel, optional, on the transducer's plate or certificate
     fuel, at : optional, the fuel or its name, and its temperature at the transducer
     channels : int, optional, how many transducers the indication adds; by default as in the indicator
-    uncertainty : str
-        Relative standard uncertainty of the ratio, apart from the display step of the indicator, which is added.
+    uncertainty : str, relative and standard, of the ratio, to which the display step of the indicator is added
 
     Examples
     --------

@@ -1,9 +1,9 @@
 """Time and quantity: endurance, fuel for a time, fuel remaining, reserves of the operating rules, low-fuel warnings.
 
-Usable fuel is what the tanks hold less the unusable: the quantity at which the engine first malfunctions under the most
-adverse fuel feed condition that is expected (the definition of 14 CFR 23.959, source ``cfr14_23_959``). An indicator
-reads zero at that point; a quantity that was dipped or weighed still holds the unusable part. Flow and fuel may be
-measured values, whose uncertainty then reaches the answer.
+`usable` fuel is what the tanks hold less what 14 CFR 23.959 (``cfr14_23_959``) defines as unusable: an indicator reads
+zero there, a dipped or weighed quantity includes it. It and `start`, `used`, `flow` and `time` are text or quantities,
+by volume or mass, arrays where not said otherwise, or ``measured(...)``, whose uncertainty then reaches the answer.
+`unit` is that wanted. A `density` is needed where volume meets mass.
 """
 
 from __future__ import annotations
@@ -48,13 +48,7 @@ def endurance_h(usable: Any, flow_per_hour: Any) -> Any:
 def endurance(usable: QuantityLike, flow: QuantityLike, *, density: QuantityLike | None = None) -> Any:
     """Return how long usable fuel lasts at a flow, as a quantity in hours.
 
-    Its uncertainty is that of what was given with one: too small where only fuel or only flow has its own.
-
-    Parameters
-    ----------
-    usable, flow : str or pint.Quantity
-        Usable fuel, and its positive flow, by volume or mass; arrays, or ``measured(...)`` with an uncertainty.
-    density : str or pint.Quantity, optional, needed where one is by volume and the other by mass
+    Its uncertainty is too small where only fuel or only flow has its own.
 
     Examples
     --------
@@ -86,13 +80,6 @@ def _hours(time: Any, name: str) -> Any:
 def fuel_for(time: Any, flow: QuantityLike, unit: str, *, density: QuantityLike | None = None) -> Any:
     """Return the fuel that a time takes at a flow.
 
-    Parameters
-    ----------
-    time, flow : str or pint.Quantity
-        The time, and the flow by volume or mass; arrays, or ``measured(...)`` with an uncertainty.
-    unit : str, the unit of volume or mass wanted
-    density : str or pint.Quantity, optional, needed where flow and unit are not of one kind
-
     Examples
     --------
     >>> round(fuel_for("50 min", "60 L/h", "L").magnitude, 9)
@@ -104,13 +91,7 @@ def fuel_for(time: Any, flow: QuantityLike, unit: str, *, density: QuantityLike 
 
 
 def remaining(start: QuantityLike, used: QuantityLike, unit: str, *, density: QuantityLike | None = None) -> Remaining:
-    """Return the fuel remaining from the usable fuel at the start and the total used since.
-
-    Parameters
-    ----------
-    start, used : str or pint.Quantity, by volume or mass; ``measured(...)`` gives them an uncertainty
-    unit : str, the unit of volume or mass wanted
-    density : str or pint.Quantity, optional, needed where these are not all of one kind
+    """Return the fuel remaining from the usable fuel at the start and the total used since, one figure each.
 
     Examples
     --------
@@ -266,10 +247,8 @@ def first_to_trip(
 
     Parameters
     ----------
-    by_time, by_quantity : the two thresholds
-    flow, usable : str or pint.Quantity
-        Flow, and usable fuel now, with which the answer says when each warning comes; ``measured(...)`` if uncertain.
-    density : str or pint.Quantity, optional, needed where flow and quantity are not of one kind
+    by_time, by_quantity, flow : the two thresholds, and one flow
+    usable : str or pint.Quantity, optional, fuel now, with which the answer says when each warning comes
 
     Examples
     --------

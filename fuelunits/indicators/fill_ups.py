@@ -121,13 +121,10 @@ def compare_fill_ups(
 
     Parameters
     ----------
-    k_factor, fill_ups : KFactor or str, and FillUps in any order
-        The K-factor that the indicator had in all of them.
+    k_factor, fill_ups : KFactor or str that the indicator had in all of them, and FillUps in any order
     truck_uncertainty : str or pint.Quantity, optional
-        Standard uncertainty of the calibration of the truck's meter, such as ``"0.2 %"``: one for all fill-ups whose
-        `truck_factor` has none of its own.
-    coverage_factor : float
-        A deviation is significant beyond this number of standard uncertainties; 2 is about 95 %.
+        Standard uncertainty of the truck's meter, ``"0.2 %"``: one for all whose `truck_factor` has none of its own.
+    coverage_factor : float, the number of standard uncertainties beyond which a deviation counts; 2 is about 95 %
 
     Examples
     --------
@@ -186,7 +183,6 @@ class FillUpComparison(Reporting):
 
     `ratio` is all that was indicated over all that was used. Its standard uncertainty has a part that the fill-ups
     share and more of them do not reduce, and one that differs in each: as stated, and by their scatter (0 for one).
-    `budget` lists what was stated, the largest first.
     """
 
     k_factor: KFactor

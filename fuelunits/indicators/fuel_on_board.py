@@ -33,10 +33,7 @@ _COARSE = 0.5
 
 @dataclass(frozen=True, repr=False)
 class FuelOnBoard(Reporting):
-    """Several readings of the fuel on board by name, in one unit; made by :func:`fuel_on_board`.
-
-    `incomplete` names those whose uncertainty was not stated, or not in full.
-    """
+    """Readings by name, in one unit; `incomplete` names those whose uncertainty was not stated, or not in full."""
 
     readings: Mapping[str, Any] = field(repr=False)
     unit: str
@@ -128,13 +125,11 @@ def fuel_on_board(readings: Mapping[str, Any], unit: str, *, density: Any = None
     Parameters
     ----------
     readings : mapping of str to str, pint.Quantity or TankReading
-        Usable fuel, two or more by name: a reading of a tank table (its unusable part is subtracted),
-        a quantity from :func:`measured`, or text, which states no uncertainty. A totaliser is the usable fuel at
-        the start less the fuel used.
+        Usable fuel, two or more by name: a reading of a tank table (less its unusable part), a quantity from
+        :func:`measured`, or text, which states no uncertainty. A totaliser is the fuel at the start less that used.
     unit : str, the unit of volume or of mass in which to compare
     density : str or pint.Quantity, optional
-        Needed where a volume meets a mass; its uncertainty is shared by all that use it, and nothing is decided where
-        it was not stated.
+        Needed where a volume meets a mass; nothing is decided where its uncertainty, shared by all, was not stated.
 
     Examples
     --------

@@ -44,14 +44,11 @@ class TankTable(Reporting):
 
     Parameters
     ----------
-    name, points : str; sequence of (level, volume)
-        The tank, and two points or more, both rising: ``("50 mm", "21.5 L")``.
-    unusable : str or pint.Quantity
-        The volume that the engine cannot use, as the aircraft's data give it.
-    level_uncertainty, volume_uncertainty : str or pint.Quantity, optional
-        Standard uncertainty of a reading of the level, and of the volumes of the points, or a percentage of each.
-    mark_uncertainty : str or pint.Quantity, optional
-        Standard uncertainty of the levels of the points, where they were read as well.
+    name, points : str; sequence of (level, volume), two or more, both rising: ``("50 mm", "21.5 L")``
+    unusable : str or pint.Quantity, the volume that the engine cannot use, as the aircraft's data give it
+    level_uncertainty, mark_uncertainty, volume_uncertainty : str or pint.Quantity, optional
+        Standard uncertainty of a reading of the level, of the levels of the points where they were read as well, and of
+        the volumes of the points, or a percentage of each.
     attitudes : mapping of str to sequence of (level, volume), optional
         A table of its own for each other attitude, as the maker of the table gives it; the library guesses none.
     unusable_l, units : float, L, and the units of level and of volume in which the table was written
@@ -227,11 +224,9 @@ class TankTable(Reporting):
         """Return the table of a tank that was filled in steps: the level after each, and the volume that it added.
 
         `start` is the level read before the first step, and the volume in the tank then: ``("6 mm", "0 L")``. These
-        levels are known as well as a reading, `level_uncertainty`, unless `mark_uncertainty` says otherwise.
-
-        The meter's relative standard uncertainty, such as ``"0.2 %"``, is the same share of every volume, since one
-        meter measured them all. `fuel` and `temperature`, that of the fuel in the tank, are given where the meter
-        counts litres at 15 °C: gross is net over CTL. Without them it counts gross. Other arguments are the class's.
+        levels are as uncertain as a reading, unless `mark_uncertainty` says otherwise. The meter's relative standard
+        uncertainty is the same share of every volume. `fuel` and `temperature`, that of the fuel in the tank, are
+        given where the meter counts litres at 15 °C: gross is net over CTL. Other arguments are the class's.
         """
         if (fuel is None) != (temperature is None):
             raise QuantityError("fuel and temperature: give both where the meter counts litres at 15 °C, else neither")
@@ -321,10 +316,9 @@ class RoomLeft(Reporting):
 
 @dataclass(frozen=True, repr=False)
 class TankReading(Reporting):
-    """The volume in a tank at a level, with its uncertainty.
+    """The volume in a tank at a level, with the parts of its standard uncertainty, L, and those that were not stated.
 
-    `parts` are the contributions to the standard uncertainty, L; `missing` those that were not stated, so that the
-    total is too small; `unit` is that of the report; `table` is the cause that all readings of one table share.
+    `unit` is that of the report; `table` is the cause that all readings of one table share.
     """
 
     where: str
