@@ -59,19 +59,24 @@ class Place:
         return cls(match["path"], int(match["line"] or 0), match["name"] or "", int(match["column"] or 0))
 
 
-def read_file(file: Path, name: str, errors: str = "strict") -> str:
-    """Return the text of a file of moderate size, or a FileError that begins with the name given."""
+def read_file(file: Path, name: str, errors: str = "strict", root: Path | None = None) -> str:
+    """Return the text of a file of moderate size, or a FileError that begins with the name given.
+
+    A file outside a `root` is not opened, whatever links lead to it.
+    """
     try:
+        if root is not None and not file.resolve().is_relative_to(root.resolve()):
+            raise FileError(f"{name} lies outside {root}, and is not opened")
         if file.exists() and not file.is_file():
             raise FileError(f"{name} cannot be read: it is not a file")
         if file.stat().st_size > _LARGEST_BYTES:
             raise FileError(f"{name} cannot be read: it is larger than {_LARGEST_BYTES // 10**6} MB")
         return file.read_text(encoding="utf-8", errors=errors)
+    except FileError:
+        raise
     except UnicodeDecodeError as wrong:
         raise FileError(f"{name} is not UTF-8 text, at byte {wrong.start}") from wrong
-    except (OSError, ValueError) as wrong:
-        if isinstance(wrong, FileError):
-            raise
+    except (OSError, RuntimeError, ValueError) as wrong:  # a RuntimeError for links in a circle
         raise FileError(f"{name[:200]} cannot be read: {getattr(wrong, 'strerror', None) or wrong}") from wrong
 
 
@@ -80,23 +85,13 @@ class SourceFiles:
 
     def __init__(self, root: Path) -> None:
         self.root = root
-        self._sources: dict[str, _Source | FileError] = {}
+        self._sources: dict[str, _Source] = {}
 
     def _source(self, path: str) -> _Source:
         if path not in self._sources:
-            try:
-                file = (self.root / path).resolve()
-                if not file.is_relative_to(self.root.resolve()):
-                    raise FileError(f"{path} lies outside {self.root}, and is not opened")
-                self._sources[path] = _Source(path, read_file(file, path, errors="replace"))
-            except FileError as wrong:
-                self._sources[path] = wrong
-            except (OSError, RuntimeError, ValueError) as wrong:  # a RuntimeError for links in a circle
-                self._sources[path] = FileError(f"{path} cannot be read: {getattr(wrong, 'strerror', None) or wrong}")
-        found = self._sources[path]
-        if isinstance(found, FileError):
-            raise FileError(str(found))
-        return found
+            text = read_file(self.root / path, path, errors="replace", root=self.root)
+            self._sources[path] = _Source(path, text)
+        return self._sources[path]
 
     def problem(self, place: Place, number: Fraction, mistake: Callable[[Fraction], str] = lambda _: "") -> str:
         """Return what is wrong if the place does not hold the number; `mistake` says what another one may be."""
@@ -126,13 +121,7 @@ class SourceFiles:
 
     def named(self, place: Place) -> tuple[int, Fraction]:
         """Return the line and the number of a name; a FileError where it has none, an expression or different ones."""
-        found = self._source(place.path).named(place.name)
-        if not found:
-            raise FileError(f"{place.path} has no number with the name {place.name}")
-        if len({number for _, number in found}) > 1:
-            where = f"{place.name} in {place.path} has different numbers on lines"
-            raise FileError(f"{where} {', '.join(str(line) for line, _ in found[:5])}; name one by its line")
-        return found[0]
+        return self._source(place.path).named(place.name)
 
 
 class _Source:
@@ -149,15 +138,14 @@ class _Source:
             for word in set(re.findall(r"[A-Za-z_][\w.\-]*", line)):
                 self._words.setdefault(word, []).append(number)
 
-    def named(self, name: str) -> list[tuple[int, Fraction]]:
-        """Return the lines on which a name is given a number, and the numbers; refuse what else it is given."""
+    def named(self, name: str) -> tuple[int, Fraction]:
         quoted = rf"""(?<![\w.\-])["']?{re.escape(name)}["']?"""
         given = re.compile(
             rf"""(?:\#\s*define\s+{re.escape(name)}\s(?P<define>)\s*|{quoted}\s*(?::\s*[A-Za-z][\w\[\].:<> ]*)?"""
             rf"""(?P<by>:=|[*/+\-%]{{1,2}}=|=(?!=)|:(?![:=])|\{{))\s*["'({{]*\s*"""
             rf"""(?:(?P<number>[+-]?(?>{_DIGITS})))?(?=(?P<rest>.*))"""
         )
-        found = []
+        found: list[tuple[int, Fraction]] = []
         for line in self._words.get(name, []):
             for match in given.finditer(self.lines[line]):
                 number, by = match["number"], match["by"]
@@ -173,7 +161,12 @@ class _Source:
                     where = f"{name} in {self.path}, line {line}"
                     raise FileError(f"{where}: {written!r} does not give it one positive number, which is needed")
                 found.append((line, value))
-        return found
+        if not found:
+            raise FileError(f"{self.path} has no number with the name {name}")
+        if len({number for _, number in found}) > 1:
+            lines = ", ".join(str(line) for line, _ in found[:5])
+            raise FileError(f"{name} in {self.path} has different numbers on lines {lines}; name one by its line")
+        return found[0]
 
     def _continued(self, line: int, in_brackets: bool) -> str:
         """Return the next line where it goes on with what a line began, as ``* 1.2`` does, else nothing."""
