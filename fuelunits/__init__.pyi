@@ -49,7 +49,6 @@ from .fuels.water_and_air import water_density_kg_m3 as water_density_kg_m3
 from .indicators.bench_sheet import BenchSheet as BenchSheet
 from .indicators.bench_sheet import Generator as Generator
 from .indicators.bench_sheet import LowFuelPoint as LowFuelPoint
-from .indicators.best_setting import best_setting as best_setting
 from .indicators.capacitance import CapacitanceBox as CapacitanceBox
 from .indicators.capacitance import CapacitanceGauge as CapacitanceGauge
 from .indicators.capacitance import CapacitanceSheet as CapacitanceSheet
@@ -66,10 +65,11 @@ from .indicators.endurance import remaining as remaining
 from .indicators.fill_ups import FillUp as FillUp
 from .indicators.fill_ups import compare_fill_ups as compare_fill_ups
 from .indicators.fuel_on_board import fuel_on_board as fuel_on_board
+from .indicators.indications import best_setting as best_setting
+from .indicators.indications import displayed_total as displayed_total
 from .indicators.indicator import Indicator as Indicator
 from .indicators.settings import check_stored as check_stored
 from .indicators.tank_table import TankTable as TankTable
-from .indicators.totaliser import displayed_total as displayed_total
 from .meters.combining import net_flow as net_flow
 from .meters.combining import net_uncertainty as net_uncertainty
 from .meters.combining import total_flow as total_flow

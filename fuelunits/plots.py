@@ -20,9 +20,9 @@ from fuelunits.checks.density_check import DensityCheck
 from fuelunits.conversion import convert_exact, flow_unit_name
 from fuelunits.errors import MissingExtra, QuantityError
 from fuelunits.fuels.grades import fuel
-from fuelunits.indicators.best_setting import BestSetting
 from fuelunits.indicators.capacitance import CapacitanceGauge
 from fuelunits.indicators.endurance import LowFuelByQuantity, LowFuelByTime
+from fuelunits.indicators.indications import BestSetting
 from fuelunits.meters.counts import PulseCounts
 from fuelunits.meters.curve import MeterCurve
 from fuelunits.meters.k_factor import KFactor, k_factor_of

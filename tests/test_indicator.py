@@ -19,12 +19,12 @@ from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, Quantit
 from fuelunits.fuels.grades import fuel
 from fuelunits.fuels.volume_correction import ctpl
 from fuelunits.indicators.bench_sheet import Generator, LowFuelPoint
-from fuelunits.indicators.best_setting import best_setting
 from fuelunits.indicators.capacitance import CapacitanceBox, CapacitanceGauge, CapacitanceSheet, Probe
 from fuelunits.indicators.diagnosis import diagnose
 from fuelunits.indicators.display import Display
 from fuelunits.indicators.endurance import RESERVES, LowFuelByQuantity, LowFuelByTime
 from fuelunits.indicators.fill_ups import FillUp, compare_fill_ups
+from fuelunits.indicators.indications import best_setting
 from fuelunits.indicators.indicator import Indicator
 from fuelunits.indicators.settings import check_stored
 from fuelunits.indicators.sheets import BenchPoint

@@ -1,15 +1,17 @@
-"""The best setting to enter: the K-factor and fixed density with the smallest error over the flows that matter.
+"""What an indicator displays: the errors that the best setting to enter leaves, and the total of a totaliser.
 
-A transducer's K changes with flow and viscosity, and an indicator takes one. The setting minimises the weighted mean
-square of the relative error before the display rounds, whose rounding at just these flows is an accident. With shares
-of the fuel burned as weights, totals are then right; the largest error would let the rarest flow decide.
+A transducer's K changes with flow and viscosity, and an indicator takes one. The best setting minimises the weighted
+mean square of the relative error before the display rounds, whose rounding at just these flows is an accident. With
+shares of the fuel burned as weights, totals are then right; the largest error would let the rarest flow decide.
 """
 
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from fractions import Fraction
 from typing import Any
 
 import numpy as np
@@ -28,9 +30,9 @@ from fuelunits.meters.k_factor import KFactor, k_factor_of
 from fuelunits.meters.viscosity_curve import ViscosityCurve
 from fuelunits.pint_units import first_quantity
 from fuelunits.quantities import exact_number, read_text, temperature_c
-from fuelunits.reports import Report, Reporting, Table
-from fuelunits.units import factor
-from fuelunits.validation import check_type, plain_number, positive_number
+from fuelunits.reports import Report, Reporting, Table, format_percent
+from fuelunits.units import exact_factor, factor
+from fuelunits.validation import boolean, check_type, check_types, plain_number, positive_number
 
 
 @dataclass(frozen=True, repr=False)
@@ -121,8 +123,7 @@ def best_setting(
     >>> best.indicator, [f"{point['error']:+.4f}" for point in best.points]
     (<Indicator: 11370 pulse/L, reading L/h>, ['-0.0062', '+0.0019'])
     """
-    if check_type(indicator, Indicator, "indicator", "Indicator('11412 pulse/L', reads='L/h')").channels != 1:
-        raise QuantityError("indicator: each transducer has its own K; give an Indicator of one channel for each")
+    _check_channel(indicator)
     offered: Any = [indicator.fixed_density] if densities is None else densities
     too_many = (densities is not None) + (density_step is not None) > (indicator.fixed_density is not None)
     if too_many or not isinstance(offered, (list, tuple)) or not offered:
@@ -186,6 +187,16 @@ def _true_points(meter: Any, liquid: Any, temperatures: list[Any], flows: Any, r
             yield flow, t, density, hz, curve.k_pulses_per_l(hz), curve.relative_uncertainty(hz)
 
 
+def _check_channel(indicator: Any) -> None:
+    if check_type(indicator, Indicator, "indicator", "Indicator('11412 pulse/L', reads='L/h')").channels != 1:
+        raise QuantityError("indicator: each transducer has its own K; give an Indicator of one channel for each")
+
+
+def _exact(value: Any, unit: str, name: str) -> Fraction:
+    """Return a number as it prints: 0.1 s of a library is a tenth, not the float beside it."""
+    return exact_number(as_written(value, unit, name), unit, name=name)
+
+
 def _shares(weights: Any, count: int, is_displayed: Any) -> Any:
     """Return the weight of each flow at each temperature, which add up to 1; none for what is displayed as zero."""
     given = np.ones(count) if weights is None else as_float_array(weights, "weights")
@@ -212,3 +223,112 @@ def _best_k(k: Any, weight: Any, step: KFactor, most: Any) -> KFactor:
         raise QuantityError(f"k_step, highest_k: {wanted} cannot be entered; is the unit of K right?")
     best = min((n for n in (below, below + 1) if n <= most), key=lambda n: float(weight @ (k / (n * size) - 1.0) ** 2))
     return KFactor(best * step.value, per=step.unit)
+
+
+@dataclass(frozen=True, repr=False)
+class DisplayedTotal(Reporting):
+    """A total as displayed and exactly, and the causes of the difference; its relative error omits a roll-over."""
+
+    indicator: Indicator
+    exact: Fraction
+    displayed: Fraction
+    causes: dict[str, Fraction]
+    relative_error: float
+
+    def rows(self) -> list[dict[str, Any]]:
+        """Return the causes, which add up to the difference."""
+        return [{"cause": cause, self.indicator.total_unit: float(each)} for cause, each in self.causes.items()]
+
+    def report(self) -> Report:
+        """Return both totals, and the amount of each cause."""
+        unit, places = self.indicator.total_unit, self.indicator.total_display.decimals
+        verdict = f"displays {float(self.displayed):.{places}f} of {float(self.exact):.{places + 2}f} {unit}"
+        facts = {"error, before a roll-over": format_percent(self.relative_error, signed=True)}
+        rows = [{**row, unit: f"{row[unit]:+.{places + 3}f}"} for row in self.rows()]
+        return Report(f"total, {self.indicator}", verdict, facts, [Table.of(rows)])
+
+
+def displayed_total(
+    indicator: Indicator,
+    flows: Sequence[tuple[Any, Any]],
+    *,
+    update: Any,
+    kept_step: Any = None,
+    truncates: bool = False,
+    rolls_over_at: Any = None,
+) -> DisplayedTotal:
+    """Return the total that a totaliser displays after successive flows, compared with the exact total.
+
+    Parameters
+    ----------
+    indicator : Indicator
+        Of one transducer, K and fixed density taken as right; `total_resolution` is the display step. An update whose
+        pulses mean a flow below `low_flow_cutoff` is lost: leave that out of a totaliser that counts them.
+    flows : sequence of (flow, duration), each ``("40 L/h", "30 min")``; the flow may be a frequency
+    update : str or pint.Quantity, how often pulses are added to the total, ``"1 s"``
+    kept_step, truncates : str or pint.Quantity, optional, and bool
+        The step to which the amount of each update is rounded, halves up, or truncated. Without one, it is carried.
+    rolls_over_at : str or pint.Quantity, optional
+        The total at which the counter is zero again, ``"1000 L"`` where it displays up to 999.9.
+
+    Examples
+    --------
+    An invented totaliser that truncates at each update:
+
+    >>> indicator = Indicator("11412 pulse/L", reads="L/h", total_resolution="0.1 L")
+    >>> total = displayed_total(indicator, [("40 L/h", "1 h")], update="1 s", kept_step="0.001 L", truncates=True)
+    >>> float(total.displayed), f"{total.relative_error:.4f}"
+    (39.6, '-0.0100')
+    """
+    _check_channel(indicator)
+    pairs = check_types(flows, tuple, "flows", "pairs such as ('40 L/h', '30 min')")
+    if not pairs or any(len(pair) != 2 for pair in pairs):
+        raise QuantityError("flows: give pairs of a flow and its duration, such as [('40 L/h', '30 min')]")
+    first_quantity(*(each for pair in pairs for each in pair), update, kept_step, rolls_over_at)
+    unit, step = indicator.total_unit, indicator.total_display.step
+    update_s, kept = _exact(update, "s", "update"), None if kept_step is None else _exact(kept_step, unit, "kept_step")
+    full = None if rolls_over_at is None else _exact(rolls_over_at, unit, "rolls_over_at")
+    half = Fraction(0) if boolean(truncates, "truncates") else Fraction(1, 2)
+    if kept is None and not half:
+        raise QuantityError(f"truncates: to which step? give kept_step, for example '0.001 {unit}'")
+    if full is not None and (step is None or full % step):
+        raise QuantityError("rolls_over_at: a counter rolls over after whole steps of its display, total_resolution")
+    pulses, updates = _updates(indicator, pairs, update_s)
+    (per_hz,) = indicator.flows_per_hz
+    per_pulse = per_hz / exact_factor(indicator.reads.rpartition("/")[2], "s")
+    counted = lost = added = Fraction(0)
+    for each, times in updates.items():
+        amount, is_lost = each * per_pulse, each * per_hz < indicator.display.cutoff * update_s
+        counted += times * amount
+        lost += times * amount * is_lost
+        added += times * (not is_lost) * (amount if kept is None else math.floor(amount / kept + half) * kept)
+    exact, total = pulses * per_pulse, indicator.total_display.reading(added)
+    displayed = total if full is None else total % full
+    causes = {
+        "pulses not complete, or after the last update": counted - exact,
+        "pulses lost below the cutoff": -lost,
+        "rounding at each update": added - (counted - lost),
+        "display step": total - added,
+        "roll-over": displayed - total,
+    }
+    return DisplayedTotal(indicator, exact, displayed, causes, float(total / exact - 1))
+
+
+def _updates(indicator: Indicator, pairs: Any, update_s: Fraction) -> tuple[Fraction, Counter[int]]:
+    """Return all pulses, exactly, and how many updates have each number of whole pulses."""
+    now, pulses, last, updates = Fraction(0), Fraction(0), 0, Counter[int]()
+    for flow, duration in pairs:
+        (hz,) = indicator.frequencies_for(flow)
+        end = now + _exact(duration, "s", "duration")
+        first, final = math.floor(now / update_s) + 1, math.floor(end / update_s)
+        if first <= final:
+            at_first, at_final = (math.floor(pulses + (k * update_s - now) * hz) for k in (first, final))
+            fewer = math.floor(update_s * hz)  # a steady flow has no numbers but the two beside the mean
+            more = at_final - at_first - (final - first) * fewer
+            for each, times in ((at_first - last, 1), (fewer, final - first - more), (fewer + 1, more)):
+                updates[each] += times
+            last = at_final
+        now, pulses = end, pulses + (end - now) * hz
+    if not pulses:
+        raise QuantityError("flows: nothing flows; give flows above zero")
+    return pulses, updates
