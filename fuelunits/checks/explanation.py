@@ -31,7 +31,8 @@ class DensityMatch:
     """A grade that a density could belong to.
 
     ``equals_typical_at_c`` is the temperature, °C, at which the typical fuel has the density; ``allowed_between_c``
-    are the temperatures between which some batch within the specification has it. None where there are none.
+    are the temperatures between which some batch within the specification has it. None where there are none, or a limit
+    is not known.
     """
 
     fuel: Fuel = field(repr=False)
@@ -41,10 +42,9 @@ class DensityMatch:
 
     def cells(self) -> dict[str, str]:
         """Return the match as text: the grade, where its typical fuel has the density, and the specification."""
-        allowed = "no limits" if self.fuel.limit_liquids == (None, None) else "not allowed"
+        allowed = "limit not known" if missing_limits(self.fuel) else "not allowed"
         if self.allowed_between_c is not None:
-            one_limit = " (one limit)" * bool(missing_limits(self.fuel))
-            allowed = "{:.0f} to {:.0f}".format(*self.allowed_between_c) + one_limit
+            allowed = "{:.0f} to {:.0f}".format(*self.allowed_between_c)
         return {
             "grade": self.fuel_name + " *" * bool(self.fuel.doubts),
             "typical at, °C": "" if self.equals_typical_at_c is None else f"{self.equals_typical_at_c:.1f}",
@@ -129,14 +129,13 @@ def _order(match: DensityMatch) -> tuple[bool, float]:
 
 
 def _match(grade: Fuel, density: float) -> DensityMatch:
-    lightest, densest = grade.limit_liquids
-    cold, hot = grade.valid_temperatures_c.low, grade.valid_temperatures_c.high
-    low = cold if lightest is None else max(cold, _falls_to(lightest, density, cold, hot))
-    high = hot if densest is None else min(hot, _falls_to(densest, density, cold, hot))
-    typical_at_c = temperature_c_at(grade, density)
-    limits = (lightest is not None) + (densest is not None)
-    is_allowed = low <= high and (limits == 2 or (limits == 1 and typical_at_c is not None))
-    return DensityMatch(grade, grade.name, typical_at_c, (low, high) if is_allowed else None)
+    (lightest, densest), allowed = grade.limit_liquids, None
+    if lightest is not None and densest is not None:
+        cold, hot = grade.valid_temperatures_c.low, grade.valid_temperatures_c.high
+        low = max(cold, _falls_to(lightest, density, cold, hot))
+        high = min(hot, _falls_to(densest, density, cold, hot))
+        allowed = (low, high) if low <= high else None
+    return DensityMatch(grade, grade.name, temperature_c_at(grade, density), allowed)
 
 
 def _falls_to(liquid: Liquid, density: float, cold: float, hot: float) -> float:
