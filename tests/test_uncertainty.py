@@ -2,6 +2,7 @@
 
 import math
 from decimal import Decimal
+from fractions import Fraction
 
 import numpy as np
 import pint
@@ -34,7 +35,7 @@ from fuelunits.uncertainty.budget import (
     uncertain,
 )
 from fuelunits.uncertainty.decisions import Verdict, conformance_probability, conformity
-from fuelunits.uncertainty.measured import measured, uncertain_magnitude
+from fuelunits.uncertainty.measured import measured, uncertain_amount, uncertain_magnitude
 
 SHARES = st.lists(st.tuples(st.floats(0.5, 2.0), st.floats(0.01, 1.0)), min_size=2, max_size=5)
 
@@ -216,6 +217,18 @@ def test_measured_text(value, u, unit, number, spread):
     assert found.std_dev == pytest.approx(spread)
 
 
+def test_an_amount_follows_its_density_and_one_without_uncertainty_is_exact():
+    volume, density = measured("100.1 L", "0.2 L", name="volume"), measured("0.8 kg/L", "0.004 kg/L", name="density")
+    assert uncertain_amount("100.1 L", "gal", name="x") == Fraction("100.1") / Fraction("3.785411784")
+    mass = uncertain_amount(volume, "kg", name="x", density=density)
+    assert mass.nominal_value == pytest.approx(80.08)
+    assert (mass / volume.m_as("L") / density.m_as("kg/m^3")).std_dev == pytest.approx(0.0, abs=1e-12)
+    back = uncertain_amount(mass * pint.Unit("kg"), "L", name="x", density=density)
+    assert (back - volume.m_as("L")).std_dev == pytest.approx(0.0, abs=1e-9)
+    same = uncertain_amount(volume, "gal", name="x", density=density)
+    assert (same.nominal_value, same.std_dev) == pytest.approx((100.1 / 3.785411784, 0.2 / 3.785411784))
+
+
 @pytest.mark.parametrize("offsets", [False, True])
 def test_measured_pint_keeps_its_registry_and_its_identity(offsets):
     ureg = pint.UnitRegistry(autoconvert_offset_to_baseunit=offsets)
@@ -352,6 +365,7 @@ def test_joint_observations_keep_their_joint_degrees_of_freedom():
     assert coverage_factor(impedance) == pytest.approx(stats.t.ppf(0.97725, 4), rel=1e-3)  # 2.87 in table G.2
     (row,) = budget(impedance)
     assert (row.share, row.contribution) == pytest.approx((1.0, impedance.std_dev))
+    assert (row.value, row.standard_uncertainty, row.sensitivity) == (0.0, row.contribution, 1.0)
     assert row.name == "V and I"
     (alone,) = means_of({"V": voltages})
     assert effective_degrees_of_freedom(alone + alone) == pytest.approx(4.0)

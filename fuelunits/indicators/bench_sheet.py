@@ -47,10 +47,8 @@ class LowFuelPoint:
 
     Attributes
     ----------
-    threshold : LowFuelByTime or LowFuelByQuantity
-        The threshold entered.
-    flow, usable : str or pint.Quantity
-        The flow that is injected, and the usable fuel that the indicator starts from.
+    threshold : LowFuelByTime or LowFuelByQuantity, as entered
+    flow, usable : str or pint.Quantity, what is injected, and the usable fuel that the indicator starts from
 
     Examples
     --------

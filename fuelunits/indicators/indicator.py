@@ -36,22 +36,16 @@ class Indicator(IndicatorSettings):
     ----------
     k_factor : KFactor or str, or a list of them
         The K-factor entered; a list has one for each channel.
-    reads : str
-        The unit displayed: a volume flow or a mass flow.
+    reads : str, the unit displayed: a volume flow or a mass flow
     fixed_density : str or pint.Quantity, optional
         The density that it assumes; needed for a mass flow, and only there.
-    resolution : str or pint.Quantity, optional
-        The display step, such as ``"0.1 L/h"``; without one the display has no steps.
+    resolution, total_resolution : str or pint.Quantity, optional
+        The steps of its flow and of its totals, such as ``"0.1 L/h"`` and ``"0.1 L"``; no steps by default.
     low_flow_cutoff : str or pint.Quantity, optional
         The lowest flow that it displays, of all channels together.
-    channels : int
-        How many transducers it has.
-    total_resolution : str or pint.Quantity, optional
-        The step of its totals, such as ``"0.1 L"``.
-    feed_less_return : bool
-        Whether the flow of the second channel, in the return line, is subtracted from that of the first.
-    truncates : bool
-        Whether it truncates flows and totals to their steps, so that it reads up to a step low; it rounds by default.
+    channels : int, how many transducers it has
+    feed_less_return : bool, whether the flow of the second channel, in the return line, is subtracted from the first's
+    truncates : bool, whether it truncates to its steps, reading up to a step low, where others round
 
     Examples
     --------
@@ -126,16 +120,13 @@ class Indicator(IndicatorSettings):
 
         Parameters
         ----------
-        fuel, between : optional
-            The fuel or its name, and the ends of its temperatures; needed where the indicator reads a mass flow.
-        flow : str or pint.Quantity, or a list of them
-            The true flow at which, or one for each channel: feed and return.
+        fuel, between : the fuel or its name, and the ends of its temperatures, where the indicator reads a mass flow
+        flow : str or pint.Quantity, the true flow; or a list of one for each channel: feed and return
         true_k : KFactor or str, or a list of them, optional
             The transducer's K-factor as calibrated, or one for each channel; by default those entered.
         k_at_flow : str or pint.Quantity
             By how much K at this flow and viscosity exceeds that, with its sign, from the meter's curve: ``"-0.4 %"``.
-        gate_time : str or pint.Quantity, optional
-            For how long the indicator counts pulses for one reading.
+        gate_time : str or pint.Quantity, optional, for how long the indicator counts pulses for one reading
         smoothing, change_per_minute : str or pint.Quantity, optional
             Time constant of its smoothing, and the relative change of the flow per minute: ``"3 %"``.
 
@@ -162,8 +153,7 @@ class Indicator(IndicatorSettings):
             :class:`LowFuelPoint`; or a tuple of flows or frequencies, one for each channel.
         tolerance : str or pint.Quantity
             Part of the value displayed, ``"2 %"``, of feed less return too; or a flow of the kind read.
-        generator : Generator, optional
-            The generator, where its steps and uncertainty are to count.
+        generator : Generator, optional, where its steps and uncertainty are to count
         """
         return BenchSheet(self, flows, tolerance, generator)  # type: ignore[arg-type]
 

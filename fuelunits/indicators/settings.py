@@ -49,12 +49,10 @@ class IndicatorSettings(Reporting):
         optional = (self.fixed_density, self.resolution, self.low_flow_cutoff, self.total_resolution)
         first_quantity(self.k_factor, *optional)
         reads = flow_unit_name(check_type(self.reads, str, "reads", "a unit such as 'L/h'"))
-        if _reads_mass(reads) != (self.fixed_density is not None):
-            raise QuantityError(
-                f"fixed_density: {reads} is a volume flow and needs none; leave it out"
-                if self.fixed_density is not None
-                else f"fixed_density: {reads} is a mass flow and needs one, for example fixed_density='6.7 lb/gal'"
-            )
+        is_mass = kind_of(f"1 {reads}", ("m^3/s", "kg/s"), name="reads") == "kg/s"
+        if is_mass is (self.fixed_density is None):
+            needed = "needs one, for example fixed_density='6.7 lb/gal'" if is_mass else "needs none; leave it out"
+            raise QuantityError(f"fixed_density: {reads} is {read_unit(reads).kind} and {needed}")
         set_fields(
             self,
             reads=reads,
@@ -63,9 +61,7 @@ class IndicatorSettings(Reporting):
             truncates=boolean(self.truncates, "truncates"),
         )
         if self.feed_less_return and self.channels != 2:
-            raise QuantityError(
-                f"feed_less_return: two channels are needed, feed and return; got channels={self.channels}"
-            )
+            raise QuantityError(f"feed_less_return: feed and return are two channels; got channels={self.channels}")
         if self.truncates and self.resolution is None and self.total_resolution is None:
             raise QuantityError(f"truncates: to which step? give resolution, for example '0.1 {reads}'")
         factors = self.each_k_factor(self.k_factor)
@@ -140,14 +136,9 @@ class IndicatorSettings(Reporting):
 
     def report(self) -> Report:
         """Return the settings in one line."""
-        words = {
-            "": " and ".join(map(str, dict.fromkeys(self.k_factors))),
-            "reading ": self.reads,
-            "fixed density ": self.fixed_density,
-            "steps of ": self.resolution,
-            "zero below ": self.low_flow_cutoff,
-        }
-        told = [f"{name}{value}" for name, value in words.items() if value is not None]
+        words = {"fixed density": self.fixed_density, "steps of": self.resolution, "zero below": self.low_flow_cutoff}
+        told = [" and ".join(map(str, dict.fromkeys(self.k_factors))), f"reading {self.reads}"]
+        told += [f"{name} {value}" for name, value in words.items() if value is not None]
         told += ["truncating"] * self.truncates
         if self.channels > 1:
             told.append("feed less return" if self.feed_less_return else f"{self.channels} channels added")
@@ -199,22 +190,11 @@ class IndicatorSettings(Reporting):
         return self.display.readings(flow)
 
 
-def _reads_mass(reads: str) -> bool:
-    """Return whether a unit is one of mass flow, refusing any other unit."""
-    dimension = read_unit(reads).dimension
-    if dimension not in (read_unit("kg/s").dimension, read_unit("m^3/s").dimension):
-        raise DimensionError(
-            f"reads: {reads!r} is {read_unit(reads).kind}; an indicator reads 'L/h' or 'lb/h', for example"
-        )
-    return dimension == read_unit("kg/s").dimension
-
-
 @dataclass(frozen=True, repr=False)
 class StoredSetting(Reporting):
-    """A setting as intended, as it can be held, and as displayed, which exceeds it by the difference, a fraction.
+    """A setting as intended, as it can be held, and as displayed; the difference is a fraction of what was intended.
 
-    The verdict accepts the nearest figure that can be held, is undecided if that is over 1 % off, and rejects any
-    other, with the likely mistake in words. Made by :func:`check_stored`.
+    The verdict accepts the nearest figure that can be held, is undecided if that is over 1 % off, and rejects others.
     """
 
     intended: str
@@ -240,8 +220,7 @@ def check_stored(intended: Any, *, step: Any, displayed: Any) -> StoredSetting:
 
     Parameters
     ----------
-    intended : KFactor, str or pint.Quantity
-        The figure that was to be entered: ``"11412.4 pulse/L"``, ``"0.8034 kg/L"``.
+    intended : KFactor, str or pint.Quantity, what was to be entered: ``"11412.4 pulse/L"``, ``"0.8034 kg/L"``
     step, displayed : str or pint.Quantity
         The step in which the indicator holds it, ``"1 pulse/L"``, and what it displays after the entry.
 
