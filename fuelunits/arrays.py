@@ -22,8 +22,8 @@ def is_scalar(value: Any) -> bool:
 def as_float(value: Any, *, uncertain: bool = False) -> Any:
     """Return a number as a float, and a sequence or an integer array as a floating-point array.
 
-    Floating-point arrays and other array types (a pandas Series, an xarray or dask array) pass through as they
-    are, so float32 stays float32 (float16 does not), and names, indexes and masks are kept; a polars Series and an Arrow array
+    Floating-point arrays and other array types (a pandas Series, an xarray or dask array) pass through as they are, so
+    float32 stays float32 (float16 does not), and names, indexes and masks are kept; a polars Series and an Arrow array
     become NumPy arrays, NaN where a value is missing. Text, a truth value, None, a quantity with a unit are refused,
     and a number with an uncertainty, unless `uncertain`.
     """
