@@ -243,7 +243,11 @@ def test_a_factor_of_other_units_than_the_name_has_is_not_called_right(name):
 
 
 @pytest.mark.parametrize(
-    "text", ["litres = 3.785 * gallons", "gal_to_l = lambda x: x * 3.785", "L_PER_GAL = 1 / 0.2642"]
+    "text",
+    [
+        *("litres = 3.785 * gallons", "gal_to_l = lambda x: x * 3.785", "L_PER_GAL = 1 / 0.2642"),
+        *("GAL_TO_L = 3.785 as number", "# GAL_TO_L = 2 * 3.785, say"),
+    ],
 )
 def test_a_conversion_is_right_although_more_is_written(text):
     assert [row["verdict"] for row in rows_of(text)] == ["right"]

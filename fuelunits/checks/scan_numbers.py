@@ -190,8 +190,8 @@ class Beside:
         near, line = 0 if self.is_alone else 1, self.line
         whole = _OF_NAME.match(self.before)  # a name that claims a factor is that of all behind it
         is_joined = re.search(r"[-+*/%]\s*\(*$", self.before) or re.match(r"\s*\)*\s*[-+*/%]", self._code_after)
-        is_joined = is_joined and not self.is_alone and not self.in_text
-        is_whole = not (is_joined and whole and any(_pairs(words_of(whole["name"]))))
+        is_factor = whole is not None and any(_pairs(words_of(whole["name"])))
+        is_whole = self.is_alone or self.in_text or not (is_joined and is_factor)
         yield from (Claim(match[2], match[1], 0) for match in _OWN.finditer(line))
         yield from (Claim(match[1], match[2], 0) for match in _SAID.finditer(line))
         yield from claimed(_pairs(words_of(self.name)), near, sure=is_whole)
