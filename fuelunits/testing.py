@@ -1,7 +1,8 @@
 """Assertions for the test suites of other projects: whether a constant is right, and if not, which mistake it may be.
 
-Each raises ``AssertionError`` where a number is off by more than the ``tolerance``, text such as ``"0.1 %"``: by how
-much, what would be right in the same unit, and which known mistake it may be.
+Values and their ``tolerance``, such as ``"0.1 %"``, are text or pint quantities, a factor is a plain number, and fuels
+and K-factors may be objects. ``AssertionError`` says by how much a value is off, what would be right in the same unit,
+and which known mistake it may be.
 """
 
 from __future__ import annotations
@@ -40,10 +41,6 @@ _SCALES = {"degC": "°C", "degF": "°F", "K": "K", "degR": "°R"}
 def assert_factor(value: float, from_unit: str, to_unit: str, *, tolerance: QuantityLike = "0.0001 %") -> None:
     """Assert that a number, the constant of your code, is the factor from one unit to another.
 
-    Parameters
-    ----------
-    value, from_unit, to_unit, tolerance : float, and str
-
     Examples
     --------
     >>> assert_factor(3.785412, "gal", "L")
@@ -65,12 +62,6 @@ gallon for US gallon (L per imp_gal for L per gal)
 def assert_density(value: QuantityLike, fuel: Any, *, at: QuantityLike, tolerance: QuantityLike) -> None:
     """Assert that a density is that of a measured batch, a blend, or the typical fuel of a grade, at one temperature.
 
-    Parameters
-    ----------
-    value, at, tolerance : str or pint.Quantity
-        The density of your code, such as ``"6.7 lb/gal"``, and its temperature.
-    fuel : str, Fuel, Batch or Blend
-
     Examples
     --------
     >>> assert_density("6.7 lb/gal", "Jet A", at="15 degC", tolerance="1 %")
@@ -91,10 +82,6 @@ def assert_density(value: QuantityLike, fuel: Any, *, at: QuantityLike, toleranc
 
 def assert_density_assumption(value: QuantityLike, fuel: Any, *, between: PairLike, tolerance: QuantityLike) -> None:
     """Assert that a fixed density holds for the typical fuel over a range of temperatures, the lowest first.
-
-    Parameters
-    ----------
-    value, fuel, between, tolerance : as for :func:`fuelunits.check_density`
 
     Examples
     --------
@@ -120,10 +107,6 @@ def assert_density_assumption(value: QuantityLike, fuel: Any, *, between: PairLi
 def assert_k_factor(entered: Any, calibrated: Any, *, tolerance: QuantityLike) -> None:
     """Assert that the K-factor that is entered is the one that was calibrated; their units of volume may differ.
 
-    Parameters
-    ----------
-    entered, calibrated, tolerance : KFactor, str or pint.Quantity
-
     Examples
     --------
     >>> assert_k_factor("43186 pulse/gal", "43187 pulse/gal", tolerance="0.1 %")
@@ -140,13 +123,9 @@ def assert_k_factor(entered: Any, calibrated: Any, *, tolerance: QuantityLike) -
 
 
 def assert_quantity_close(actual: Any, expected: Any, *, tolerance: QuantityLike) -> None:
-    """Assert that two quantities agree; arrays broadcast, and the worst element counts.
+    """Assert that two quantities agree; their units may differ, arrays broadcast, and the worst element counts.
 
-    Parameters
-    ----------
-    actual, expected : str or pint.Quantity, in units that may differ
-    tolerance : str or pint.Quantity
-        A percentage of `expected`, or a difference such as ``"0.5 gal/h"``; of temperatures ``"0.5 delta_degC"`` alone.
+    The tolerance is a percentage of `expected`, or a difference: ``"0.5 gal/h"``, of temperatures ``"0.5 delta_degC"``.
 
     Examples
     --------
