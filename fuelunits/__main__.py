@@ -8,7 +8,6 @@ import json
 import os
 import sys
 import traceback
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -23,7 +22,7 @@ _EPILOG = """examples:
 
 exit codes:
   0  every entry is as expected; no constant that was found is wrong
-  1  some entry is not; some constant is wrong
+  1  some entry is not; some constant is wrong; a figure of a record differs
   2  the command or a file is invalid
   3  the program itself failed"""
 _FILES = """a TOML file, a pattern such as '**/fuel_assumptions.toml', or - for standard input; tool.fuelunits of
@@ -56,9 +55,7 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--version", action="version", version=f"fuelunits {fuelunits.__version__}")
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
 
-    def command(
-        name: str, run: Callable[[argparse.Namespace], int], about: str, **more: Any
-    ) -> argparse.ArgumentParser:
+    def command(name: str, run: Any, about: str, **more: Any) -> argparse.ArgumentParser:
         made = commands.add_parser(name, help=about, description=f"{about[0].upper()}{about[1:]}.", **more)
         made.set_defaults(run=run)
         return made

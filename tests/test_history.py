@@ -5,7 +5,7 @@ from datetime import date, timedelta
 
 import numpy as np
 import pytest
-from scipy import stats
+from scipy import optimize, stats
 
 import fuelunits as fu
 from fuelunits.errors import FuelUnitsError
@@ -144,6 +144,29 @@ def test_drift_is_found_and_not_invented():
     assert drift.per_year > 3.0 * drift.uncertainty
 
 
+def test_a_drift_is_the_weighted_line_of_a_library():
+    """The last is known ten times worse; scipy fits the same weights, which hold the scatter about the line as well."""
+    ks, spreads = [11412.0, 11420.0, 11440.0, 11430.0], [1e-4, 1e-4, 1e-4, 1e-3]
+    made = [calibration(k, scatter=spread, seed=i) for i, (k, spread) in enumerate(zip(ks, spreads, strict=True))]
+    found = fu.TransducerHistory("A", [fu.CalibrationEvent(f"203{i}-01-15", each) for i, each in enumerate(made)])
+    days = np.array([0.0, 365.0, 730.0, 1096.0])
+    years, k = days / 365.25, np.array([each.k_factor.per("L") for each in made])
+    relative, u = k / k[0] - 1.0, np.array([each.expanded_uncertainty() / 2.0 for each in made])
+    about = stats.linregress(years, relative)
+    scatter = ((relative - about.intercept - about.slope * years) ** 2).sum() / 2.0
+    (slope, _), _ = optimize.curve_fit(lambda t, b, a: a + b * t, years, relative, sigma=np.sqrt(u**2 + scatter))
+    assert found.drift().per_year == pytest.approx(slope, rel=1e-6)
+    assert abs(slope / about.slope - 1.0) > 0.02
+    assert f"{100.0 * slope:+.3g} %" in str(found)
+
+
+def test_the_uncertainty_of_a_drift_without_scatter_is_that_of_its_calibrations():
+    # by hand: the slope of a line through three points, each known to u, has u over the root of the sum of squares
+    u, years = calibration(11412.0, scatter=0.0).expanded_uncertainty() / 2.0, 365.0 / 365.25
+    drift = history([11412.0] * 3, scatter=0.0).drift()
+    assert drift.expanded_uncertainty == pytest.approx(2.0 * u / (2.0 * years**2) ** 0.5, rel=1e-6)
+
+
 def test_drift_begins_anew_after_a_repair():
     ks = [11412.0, 11430.0, 11448.0, 11300.0, 11300.2, 11299.9]
     assert abs(history(ks, repaired={3}).drift().per_year) < 1e-4
@@ -221,6 +244,24 @@ def test_a_drift_of_incomplete_calibrations_has_no_uncertainty():
     assert np.isnan(found.drift().uncertainty)
     assert "not known" in str(found)
     assert "not known" in str(fu.compare_transducers({str(i): each.calibration for i, each in enumerate(events)}))
+
+
+def test_what_lies_within_its_own_uncertainty_does_not_stand_out():
+    batch = {f"A-{i}": calibration(k, scatter=1e-6, seed=i) for i, k in enumerate([11410.0, 11410.5, 11410.2, 11409.9])}
+    known, not_well = (calibration(11450.0, scatter=spread, seed=9) for spread in (1e-6, 3e-3))
+    assert "A-9 stands out" in fu.compare_transducers({**batch, "A-9": known}).to_text()
+    assert "none stands out" in fu.compare_transducers({**batch, "A-9": not_well}).to_text()
+
+
+def test_intervals_of_impossible_numbers_are_refused():
+    good = {"days": (70, 86, 104), "changes": (0.1, 0.2, 0.3), "limit": 11.0, "start_uncertainty": 0.1}
+    assert fu.interval_by_drift(**good) > 0.0
+    for wrong in (
+        {"limit": -1e200}, {"start": float("nan")}, {"days": (70, 70, 86)}, {"days": (70, 86, 100_000)},
+        {"days": (0, 86, 104)}, {"changes": (0.1, 0.2)}, {"changes": (0.1, 0.2, float("inf"))}, {"confidence": 0.5},
+    ):  # fmt: skip
+        with pytest.raises(FuelUnitsError):
+            fu.interval_by_drift(**{**good, **wrong})
 
 
 def test_a_batch_names_what_stands_out():

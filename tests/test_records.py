@@ -286,11 +286,19 @@ def test_equipment_whose_calibration_had_expired_or_may_have_is_said(due, said):
         ({"sheets": ["sheet"]}, "BenchSheet"),
         ({"indicator": Equipment("a")}, "indicator"),
         ({"number": 31}, "number"),
+        ({"remarks": 5}, "remarks"),
     ],
 )
 def test_an_impossible_job_is_refused(change, message):
     with pytest.raises(FuelUnitsError, match=message):
         replace(JOB, **change)
+
+
+@pytest.mark.parametrize("kind", [Part, Equipment])
+def test_the_name_and_serial_number_of_a_part_are_text(kind):
+    for wrong in ({"name": 7}, {"name": "a", "serial": 7}):
+        with pytest.raises(FuelUnitsError, match="7"):
+            kind(**wrong)
 
 
 @pytest.mark.parametrize(
@@ -310,6 +318,11 @@ def test_an_impossible_job_is_refused(change, message):
         (lambda data: data["record"].update(value=-5), "K-factor"),
         (lambda data: data["record"].update(unit="gallonz"), "gallon"),
         (lambda data: data["record"].update(value={"type": "input", "key": "9"}), "input"),
+        (
+            lambda data: data["record"].update(value={"type": "fraction", "value": "3", "unit": "L"}),
+            "unknown key 'unit'",
+        ),
+        (lambda data: data.update(record={"type": "fraction", "value": "1/3"}), "unknown type 'fraction'"),
         (lambda data: data.update(record=[1]), "keys"),
         (lambda data: data["record"].update(value={"type": "number", "value": "twelve"}), "known are nan"),
         (
@@ -540,6 +553,14 @@ def test_a_transducer_whose_k_is_entered_nowhere_is_not_signed():
     job = replace(JOB, transducers=parts, results={})
     assert job.verdict is Verdict.UNDECIDED
     assert "11286" in str(job.reasons)
+    stale = replace(JOB, transducers=(Part("feed", "A-0117", "10900 pulse/L"),), results={})
+    assert "10900" in str(stale.reasons)  # calibrated since, and marked as before
+    for entered, is_signed in (((11412, 11412), False), ((11286, 11412), True)):
+        two = fu.Indicator([f"{k} pulse/L" for k in entered], reads="L/h", resolution="0.1 L/h", channels=2)
+        sheet = two.bench_points(["25 L/h"], "1 %").filled(as_left=["25 L/h"])
+        found = [calibration(11412.0), calibration(11286.0, seed=2)]
+        job = replace(JOB, transducers=(), calibrations=found, as_found=None, as_left=two, sheets=[sheet], results={})
+        assert job.verdict is (Verdict.ACCEPT if is_signed else Verdict.UNDECIDED), job.reasons
 
 
 def test_readings_as_found_belong_to_the_settings_as_found():

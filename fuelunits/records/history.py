@@ -174,12 +174,12 @@ class TransducerHistory(Reporting):
         # what was not stated scatters as well: one that happens to be stated as very good must not outweigh all others
         spread = np.sum((relative - np.polyval(np.polyfit(years, relative, 1), years)) ** 2) / free
         weights = 1.0 / (u**2 + spread)
-        off_mean = years - np.average(years, weights=weights)
-        sum_squares = float((weights * off_mean**2).sum())
-        slope = float((weights * off_mean * relative).sum()) / sum_squares
+        line = np.polyfit(years, relative, 1, w=np.sqrt(weights))
+        slope, residuals = float(line[0]), relative - np.polyval(line, years)
         if not known:
             return Drift(slope, math.nan, math.nan, len(events))
-        residuals = relative - np.average(relative, weights=weights) - slope * off_mean
+        off_mean = years - np.average(years, weights=weights)
+        sum_squares = float((weights * off_mean**2).sum())
         scatter = math.sqrt(float((weights * residuals**2).sum()) / free / sum_squares)
         stated = math.sqrt(float(((weights * off_mean * u) ** 2).sum())) / sum_squares
         expanded = max(student_t(COVERAGE, free) * scatter, 2.0 * stated)
@@ -201,7 +201,7 @@ class TransducerHistory(Reporting):
             spread = f"± {format_percent(drift.expanded_uncertainty, digits=2)} (95.45 % coverage)"
             spread = "uncertainty not known" if math.isnan(drift.uncertainty) else spread
             facts["drift"] = f"{format_percent(drift.per_year, signed=True)} per year, {spread}"
-        beyond = ", ".join(row["date"] for row in rows[1:] if abs(row["e_n"] or 0.0) > 1.0)
+        beyond = ", ".join(row["date"] for row in rows[1:] if row["e_n"] and abs(row["e_n"]) > 1.0)
         words = "no significant change"
         if any(row["e_n"] is None for row in rows[1:]):
             words = f"undecided, {_at_other_flows(self.calibrations) or 'an uncertainty was not stated in full'}"

@@ -260,6 +260,8 @@ class JobRecord(Reporting):
         if beyond < _SAME_K and entered and not known:
             yield "K as left was compared with no transducer and no calibration"
         yield from _far("K as left", entered, "the nearest K of a transducer", known, beyond)
+        if 1 < len(self.calibrations) == len(entered):  # one of each transducer
+            yield from _far("K of a calibration", known, "the nearest K as left", entered, beyond)
         if not 1 < len(marked) == len(entered):
             if known != marked or len(marked) > 1:  # otherwise the same two are compared
                 yield from _far("K of a transducer", marked, "the nearest K as left", entered, beyond)
