@@ -82,12 +82,12 @@ from .meters.curve import linearity as linearity
 from .meters.curve import mean_k as mean_k
 from .meters.curve import repeatability as repeatability
 from .meters.k_factor import KFactor as KFactor
+from .meters.k_factor import counting_resolution as counting_resolution
+from .meters.k_factor import gate_resolution_hz as gate_resolution_hz
+from .meters.k_factor import period_resolution as period_resolution
+from .meters.k_factor import pulses_for_resolution as pulses_for_resolution
 from .meters.pulse_record import PulseCheck as PulseCheck
 from .meters.pulse_record import PulseRecord as PulseRecord
-from .meters.rates import counting_resolution as counting_resolution
-from .meters.rates import gate_resolution_hz as gate_resolution_hz
-from .meters.rates import period_resolution as period_resolution
-from .meters.rates import pulses_for_resolution as pulses_for_resolution
 from .meters.viscosity_curve import ViscosityCurve as ViscosityCurve
 from .pint_units import register_units as register_units
 from .records.encoding import from_dict as from_dict

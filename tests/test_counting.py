@@ -12,7 +12,7 @@ from optional import optional
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.meters import counts as counting
 from fuelunits.meters.counts import unwrap_counter
-from fuelunits.meters.rates import counting_resolution, gate_resolution_hz, period_resolution, pulses_for_resolution
+from fuelunits.meters.k_factor import counting_resolution, gate_resolution_hz, period_resolution, pulses_for_resolution
 
 pd = optional("pandas")
 pl = optional("polars")

@@ -135,9 +135,6 @@ def test_interpolation_agrees_with_scipy(calibrated):
     hz, k = calibrated
     curve, other, fine = MonotoneCurve.through(hz, k), PchipInterpolator(np.log(hz), k), fine_grid(hz)
     np.testing.assert_allclose(curve.at(fine), other(np.log(fine)), rtol=1e-12)
-    inside = np.sqrt(fine[:-1] * fine[1:])[fine[1:] > fine[:-1]]
-    slope = other(np.log(inside), 1) / other(np.log(inside))
-    np.testing.assert_allclose(curve.slope(inside), slope, rtol=1e-6, atol=1e-9)
 
 
 def test_end_slope_that_would_overshoot_is_level():
@@ -159,7 +156,7 @@ def test_end_slope_that_would_overshoot_is_level():
 def test_inverse_of_a_curve_at_the_edge_of_the_allowed(x, y):
     # y rises almost as fast as x: the flow all but stands still, and Newton's step alone leaps out of the curve
     curve, fine = MonotoneCurve.through(x, y), fine_grid(x)
-    assert np.max(curve.slope(np.geomspace(x[0], x[-1], 500)[1:-1])) > 0.96
+    assert np.max(np.gradient(np.log(curve.at(np.geomspace(x[0], x[-1], 500))), np.log(x[-1] / x[0]) / 499)) > 0.96
     ratio = fine / curve.at(fine)
     found = curve.x_of_ratio(ratio)
     np.testing.assert_allclose(found / curve.at(found), ratio, rtol=1e-13)

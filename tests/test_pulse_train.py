@@ -201,7 +201,7 @@ def test_times_are_text_as_well():
     assert frequency.cut_off("11 L/h", k_factor="3600 pulse/L").cut_off_s == 9.0
     assert frequency.cut_off("9 L/h", k_factor="3600 pulse/L").cut_off_s == 0.0
     assert frequency.flow("3600 pulse/L", "L/h").tolist() == pytest.approx([10.0] * 9)
-    with pytest.raises(DimensionError, match="k_factor"):
+    with pytest.raises(DimensionError, match="below_hz"):
         frequency.cut_off("9 L/h")
 
 
@@ -342,7 +342,7 @@ def test_records_report_what_they_hold():
     assert "70 Hz" in str(counts)  # 1400 pulses in 20 s
     assert counts.as_dict()["total"] == 1400
     assert counts.to_frame()["pulses"].tolist() == [400, 1000]
-    assert "not known for 10 s" in str(counts.frequency())
+    assert "not known for: 10 s" in str(counts.frequency())
     assert counts.frequency().to_frame().shape == (2, 3)
 
 
@@ -499,7 +499,7 @@ def test_a_cutoff_is_one_positive_number(below):
 @pytest.mark.parametrize("below", [UREG.Quantity(math.nan, "L/h"), UREG.Quantity([1.0], "L/h"), "5 Hz", 5.0], ids=str)
 def test_a_cutoff_by_flow_is_one_known_flow(below):
     """A cutoff that is NaN would cut off nothing, and say nothing."""
-    with pytest.raises(FuelUnitsError, match="below_hz"):
+    with pytest.raises(FuelUnitsError, match="below_hz|flow"):
         FrequencyRecord([0.0, 1.0], [5.0]).cut_off(below, k_factor=K)
 
 

@@ -17,13 +17,12 @@ from numpy.typing import ArrayLike, NDArray
 
 from fuelunits.arrays import ByValue, as_float_array
 from fuelunits.conversion import convert
-from fuelunits.errors import DimensionError, QuantityError
-from fuelunits.meters.k_factor import k_factor_of
-from fuelunits.meters.rates import in_unit, positive_in_unit
+from fuelunits.errors import QuantityError
+from fuelunits.meters.k_factor import in_unit, k_factor_of, positive_in_unit
 from fuelunits.pint_units import first_quantity
-from fuelunits.quantities import QuantityLike, positive
+from fuelunits.quantities import QuantityLike
 from fuelunits.reports import Report, Reporting
-from fuelunits.validation import check_type, plain_array, positive_number, whole_number
+from fuelunits.validation import check_type, plain_array, whole_number
 
 _BLOCK = 32_768  # elements worked on at a time, so that what is written stays in the processor's cache
 _WIDEST = 32  # binary digits: with more, 2**31 readings could overflow the 64 bits of the running count
@@ -167,10 +166,11 @@ def _falls(block: NDArray[np.int64], bits: int, largest: int, first: int) -> tup
     step = np.diff(block)
     fall = np.flatnonzero(step < 0) + 1
     is_reset = step[fall - 1] + (1 << bits) > largest
-    is_too_high = step > largest
-    is_too_high[fall - 1] = is_reset & (block[fall] > largest)
-    if is_too_high.any():
-        at = int(np.argmax(is_too_high)) + 1
+    too_high = fall[is_reset & (block[fall] > largest)]
+    if step.max(initial=0) > largest:
+        too_high = np.union1d(too_high, np.flatnonzero(step > largest) + 1)
+    if too_high.size:
+        at = int(too_high[0])
         raise QuantityError(
             f"readings[{first + at}] is {block[at]} after {block[at - 1]}: an advance of {step[at - 1] % (1 << bits)}, "
             f"or of at least {block[at]} since a reset, and the largest increment is {largest}; "
@@ -259,16 +259,9 @@ class FrequencyRecord(_Series):
         The cutoff is in hertz or text such as ``"2 Hz"``, with a K-factor a volume flow such as ``"8 L/h"``; what
         equals it is kept. The pulses of the time below it stay in the counts, from which totals are taken.
         """
-        if k_factor is not None:
-            first_quantity(below_hz, k_factor)
-            flow = positive_number(positive(below_hz, "L/s", name="below_hz"), "below_hz")
-            limit = flow * k_factor_of(k_factor).pulses_per_l
-        else:
-            try:
-                limit = positive_in_unit(below_hz, "Hz", "below_hz")
-            except DimensionError as wrong:
-                raise DimensionError(f"{wrong}; for a flow give the k_factor too") from wrong
-        low = self.frequency_hz < limit
+        first_quantity(below_hz, k_factor)
+        cutoff = below_hz if k_factor is None else k_factor_of(k_factor).frequency(below_hz)
+        low = self.frequency_hz < positive_in_unit(cutoff, "Hz", "below_hz")
         cut_s = float(np.diff(self.edges_s)[low].sum())
         return replace(self, frequency_hz=np.where(low, 0.0, self.frequency_hz), cut_off_s=cut_s)
 
@@ -284,15 +277,13 @@ class FrequencyRecord(_Series):
     def report(self) -> Report:
         """Return the range and mean of the frequency, and the time in which it is not known."""
         known, lengths = ~np.isnan(self.frequency_hz), np.diff(self.edges_s)
-        facts = self._times
-        if known.any():
-            found = self.frequency_hz[known]
+        found, unknown, facts = self.frequency_hz[known], float(lengths[~known].sum()), self._times
+        if found.size:
             facts["frequency"] = f"{found.min():.6g} Hz to {found.max():.6g} Hz"
             facts["mean frequency"] = f"{np.average(found, weights=lengths[known]):.6g} Hz"
-        unknown = float(lengths[~known].sum())
-        remarks = [f"the frequency is not known for {unknown:.6g} s"] if unknown else []
         facts["below the low-flow cutoff"] = f"{self.cut_off_s:.6g} s" if self.cut_off_s else ""
-        return Report("Pulse frequency over time", facts=facts, remarks=remarks)
+        facts["not known for"] = f"{unknown:.6g} s" if unknown else ""
+        return Report("Pulse frequency over time", facts=facts)
 
 
 @dataclass(frozen=True, eq=False, repr=False)

@@ -18,9 +18,8 @@ from fuelunits.arrays import as_float
 from fuelunits.conversion import kind_of
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.fuels.elementwise import elementwise
-from fuelunits.meters.k_factor import KFactor, k_factor_of
+from fuelunits.meters.k_factor import KFactor, k_factor_of, positive_floats
 from fuelunits.meters.monotone import MonotoneCurve
-from fuelunits.meters.rates import positive_floats
 from fuelunits.pint_units import answer, first_quantity
 from fuelunits.quantities import QuantityLike, fraction, positive
 from fuelunits.quantities import temperature_c as celsius

@@ -61,12 +61,7 @@ class MonotoneCurve:
 
     def at(self, x: Any) -> Any:
         """Return the ordinate at x, a float or an array."""
-        return plain_float(self._at(self._logarithm(x))[0])
-
-    def slope(self, x: Any) -> Any:
-        """Return the relative slope d ln y / d ln x at x."""
-        value, slope = self._at(self._logarithm(x))
-        return plain_float(slope / value)
+        return plain_float(self._at(self._logarithm(x)))
 
     def x_of_ratio(self, ratio: Any) -> Any:
         """Find the x at which x/y has a value, by halving the piece of the curve in which it lies."""
@@ -76,7 +71,7 @@ class MonotoneCurve:
         low, high = self.ln_x[piece], self.ln_x[piece + 1]
         for _ in range(_HALVINGS):
             middle = (low + high) / 2.0
-            is_below = middle - np.log(self._at(middle)[0]) < goal
+            is_below = middle - np.log(self._at(middle)) < goal
             low, high = np.where(is_below, middle, low), np.where(is_below, high, middle)
         return plain_float(np.exp(np.where(np.isnan(goal), np.nan, high)))
 
@@ -107,12 +102,11 @@ class MonotoneCurve:
     def _logarithm(self, x: Any) -> Any:
         return np.clip(np.log(_filled(x)), self.ln_x[0], self.ln_x[-1])
 
-    def _at(self, ln_x: Any) -> tuple[Any, Any]:
-        """Return ordinate and slope, both over ln x."""
+    def _at(self, ln_x: Any) -> Any:
         piece = self._piece(self.ln_x, ln_x)
         step = ln_x - self.ln_x[piece]
         c0, c1, c2, c3 = self.cubics[:, piece]
-        return c0 + step * (c1 + step * (c2 + step * c3)), c1 + step * (2.0 * c2 + step * 3.0 * c3)
+        return c0 + step * (c1 + step * (c2 + step * c3))
 
     @staticmethod
     def _piece(knots: Any, value: Any) -> Any:

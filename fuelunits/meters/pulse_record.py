@@ -19,7 +19,7 @@ from numpy.typing import ArrayLike, NDArray
 from fuelunits.arrays import ByValue
 from fuelunits.errors import QuantityError
 from fuelunits.meters.counts import PulseCounts, blocks, checked_times
-from fuelunits.meters.rates import in_unit, positive_in_unit
+from fuelunits.meters.k_factor import in_unit, positive_in_unit
 from fuelunits.pint_units import first_quantity
 from fuelunits.quantities import QuantityLike, positive, tolerance_fraction
 from fuelunits.reports import Report, Reporting, Table, format_percent
@@ -148,16 +148,12 @@ class PulseCheck(Reporting):
         known = self.expected_hz is not None
         expected = f"{self.expected_hz:.6g} Hz ± {format_percent(self.tolerance)}" if known else ""
         reasons = self.faults or tuple(f"missing: {each}" for each in self.missing) or (f"expected {expected}",)
-        rows = [{**row, "time, s": f"{row['time, s']:.4f}"} for row in self.rows()]
-        share = "" if math.isnan(self.irregular_share) else format_percent(self.irregular_share)
+        rows, share = [{**row, "time, s": f"{row['time, s']:.4f}"} for row in self.rows()], self.irregular_share
         facts = {
             "pulses": self.pulses,
             "mean frequency": f"{self.frequency_hz:.6g} Hz",
             "expected": expected,
-            "pulses that may be missing": sum(each.pulses for each in self.missed),
-            "pulses that may be too many": len(self.doubled),
-            "longer gaps": len(self.pauses),
-            "periods off the rhythm by over a quarter": share,
+            "periods off the rhythm by over a quarter": "" if math.isnan(share) else format_percent(share),
         }
         table = [Table.of(rows[:_ROWS], f"first {_ROWS} of {len(rows)}" if len(rows) > _ROWS else "")] if rows else []
         return Report("Record of pulses", f"{self.verdict.value}: {'; '.join(reasons)}", facts, table, [_ENDS, _UNSEEN])

@@ -20,8 +20,8 @@ from fuelunits.arrays import as_float
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.fuels.elementwise import elementwise
 from fuelunits.meters.curve import CalibrationPoint, MeterCurve
+from fuelunits.meters.k_factor import in_unit, positive_floats
 from fuelunits.meters.monotone import SAME, MonotoneCurve, plain_float
-from fuelunits.meters.rates import in_unit, positive_floats
 from fuelunits.pint_units import first_quantity
 from fuelunits.quantities import fraction
 from fuelunits.reports import Report, Reporting, Table, format_percent
@@ -218,25 +218,18 @@ class ViscosityCurve(Reporting):
         """Return K at a frequency in a liquid, pulses per litre as it passes; floats or arrays, which broadcast.
 
         The kinematic viscosity is that at the temperature of liquid and body. Beyond the calibrated Roshko numbers
-        OutOfRange is raised, or the answer is NaN.
+        OutOfRange is raised, or the answer is NaN. The flow is the frequency over K.
         """
-        state, y = (frequency_hz, viscosity_mm2_s, temperature_c), self._common.at
-        return self._over_roshko(lambda number, diameter: y(number) / (_L_PER_M3 * diameter**3), state, out_of_range)
-
-    def flow_l_s(
-        self, frequency_hz: Any, viscosity_mm2_s: Any, temperature_c: Any, *, out_of_range: OnOutOfRange = "raise"
-    ) -> Any:
-        """Return the flow at a frequency, f/K, L/s; arguments and errors as for :meth:`k_pulses_per_l`."""
-        k = self.k_pulses_per_l(frequency_hz, viscosity_mm2_s, temperature_c, out_of_range=out_of_range)
-        return as_float(frequency_hz) / k
+        state, st = (frequency_hz, viscosity_mm2_s, temperature_c), self._common.at
+        return self._over_roshko(lambda number, diameter: st(number) / (_L_PER_M3 * diameter**3), state, out_of_range)
 
     def relative_uncertainty(
         self, frequency_hz: Any, viscosity_mm2_s: Any, temperature_c: Any, *, out_of_range: OnOutOfRange = "raise"
     ) -> Any:
         """Return the standard uncertainty of K, and of the flow, as a fraction: that of the runs and :attr:`scatter`.
 
-        That of the viscosity given is not in it: multiply it by :meth:`viscosity_sensitivity`. For 95.45 %, a scatter
-        that two runs show takes about 14 times it, of three 4.5 times, and not twice.
+        That of the viscosity given is not in it: compare K at two viscosities. For 95.45 %, a scatter that two runs
+        show takes about 14 times it, of three 4.5 times, and not twice.
         """
         state = frequency_hz, viscosity_mm2_s, temperature_c
         return self._over_roshko(lambda number, _: self.uncertainty_at_roshko(number), state, out_of_range)
@@ -245,13 +238,6 @@ class ViscosityCurve(Reporting):
         """Return the standard uncertainty of K at a calibrated Roshko number, as a fraction."""
         of_runs = [run.uncertainty(roshko_number) for run in self._strouhal_runs]  # not divided: they share one bench
         return plain_float(np.hypot(_mean(self._strouhal_runs, of_runs, roshko_number), self.scatter))
-
-    def viscosity_sensitivity(
-        self, frequency_hz: Any, viscosity_mm2_s: Any, temperature_c: Any, *, out_of_range: OnOutOfRange = "raise"
-    ) -> Any:
-        """Return by what fraction K changes for a fraction of viscosity, d ln K / d ln ν, at a frequency."""
-        state, slope = (frequency_hz, viscosity_mm2_s, temperature_c), self._common.slope
-        return self._over_roshko(lambda number, _: -slope(number), state, out_of_range)
 
     def meter_curve(self, viscosity_mm2_s: Any, temperature_c: Any) -> MeterCurve:
         """Return the curve of K over frequency in one liquid, through the points of the common curve, with scatter.

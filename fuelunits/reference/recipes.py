@@ -22,7 +22,7 @@ from fuelunits.fuels.editions import BASE_60F_C
 from fuelunits.fuels.grades import fuel as grade
 from fuelunits.fuels.liquids import PetroleumProduct
 from fuelunits.fuels.viscosity import ViscosityLine, viscosity
-from fuelunits.meters import rates, viscosity_curve
+from fuelunits.meters import k_factor, viscosity_curve
 from fuelunits.meters.counts import unwrap_counter
 from fuelunits.quantities import read_text
 from fuelunits.reference.uncertainty_examples import DECISIONS, UNCERTAINTY
@@ -235,8 +235,8 @@ RECIPES: dict[str, dict[str, Callable[..., Any]]] = {
         ),
     },
     "pulse_train": {
-        "counting resolution": lambda pulses: 100.0 * rates.counting_resolution(pulses),
-        "pulses for a resolution": lambda relative_percent: rates.pulses_for_resolution(relative_percent / 100.0),
+        "counting resolution": lambda pulses: 100.0 * k_factor.counting_resolution(pulses),
+        "pulses for a resolution": lambda relative_percent: k_factor.pulses_for_resolution(relative_percent / 100.0),
         "difference of two readings": lambda opening, closing: (
             unwrap_counter([int(opening), int(closing)], bits=32).total
         ),
