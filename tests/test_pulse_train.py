@@ -499,7 +499,7 @@ def test_a_cutoff_is_one_positive_number(below):
 @pytest.mark.parametrize("below", [UREG.Quantity(math.nan, "L/h"), UREG.Quantity([1.0], "L/h"), "5 Hz", 5.0], ids=str)
 def test_a_cutoff_by_flow_is_one_known_flow(below):
     """A cutoff that is NaN would cut off nothing, and say nothing."""
-    with pytest.raises(FuelUnitsError, match="below_hz|flow"):
+    with pytest.raises(FuelUnitsError, match=r"below_hz|flow"):
         FrequencyRecord([0.0, 1.0], [5.0]).cut_off(below, k_factor=K)
 
 
