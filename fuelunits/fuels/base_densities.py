@@ -13,7 +13,6 @@ from fuelunits.sources import OnOutOfRange, Range
 from fuelunits.validation import check_type, plain_number
 
 _CLOSE = 1e-7  # a step so small, relative to the density, leaves about 1e-13: the slope is good to 3e-6
-
 _STEPS = 3
 _TRIES = 2
 _HALVINGS = 60  # so many leave nothing of the densities of a table

@@ -22,18 +22,14 @@ from fuelunits.sources import Range
 from fuelunits.uncertainty.decisions import Verdict
 
 _BASE_C = 15.0
-
 _ROUNDING = 1e-7  # relative: a certificate at the very limit lies within it
-
 _STEP = 1e-4  # relative step of the density read, from whose effect the sensitivity to it is taken
-
-_BEYOND = 0.03
-"""How far batches are taken to lie beyond published or computed figures where no limit is set (common practice)."""
+_BEYOND = 0.03  # how far batches may lie beyond known figures where no limit is set (common practice)
 
 
-def spread_about(low: float, high: float) -> tuple[float, float]:
-    """Return the densities between which batches are taken to lie, from the lowest and highest that are known."""
-    return low * (1.0 - _BEYOND), high * (1.0 + _BEYOND)
+def spread_about(*known: float) -> tuple[float, float]:
+    """Return the densities between which batches are taken to lie, from those that are known."""
+    return min(known) * (1.0 - _BEYOND), max(known) * (1.0 + _BEYOND)
 
 
 class Judged(Amounts):
@@ -81,7 +77,6 @@ class Batch(Judged, Reporting):
     fuel: Any = field(repr=False)
     reading: Reading
     liquid: Liquid = field(init=False, repr=False)
-
     _plain = ("name", "base_density_kg_m3", "verdict", "reason", "looks_like", "remarks")
 
     def __post_init__(self) -> None:
@@ -218,10 +213,10 @@ class Batch(Judged, Reporting):
         fuel, base, near = self.fuel, self.base_density_kg_m3, []
         for grade in all_fuels():
             other = grade is not fuel and (any_kind or grade.kind != fuel.kind) and not grade.refused
-            if other and (grade.for_aircraft or grade.kind == "motor fuel"):
-                low, high = grade.ordinary_kg_m3
-                if low - UNSTATED_KG_M3 <= base <= high + UNSTATED_KG_M3:
-                    near.append((abs(grade.density_kg_m3(_BASE_C) - base), grade.name))
+            low, high = grade.ordinary_kg_m3
+            in_use = grade.for_aircraft or grade.kind == "motor fuel"
+            if other and in_use and low - UNSTATED_KG_M3 <= base <= high + UNSTATED_KG_M3:
+                near.append((abs(grade.density_kg_m3(_BASE_C) - base), grade.name))
         return tuple(name for _, name in sorted(near)[:4])
 
     def remarks(self, *, typical: bool = True, limits: bool = True) -> tuple[str, ...]:
@@ -252,10 +247,8 @@ def _in_both_units(kg_m3: float) -> str:
 class Measurable(Amounts):
     """A grade or a blend, of which a batch can be measured."""
 
-    @property
-    def objections(self) -> tuple[str, ...]:
-        """The reasons against it as an aircraft fuel, apart from its density."""
-        return ()
+    objections: tuple[str, ...] = ()
+    """The reasons against it as an aircraft fuel, apart from its density."""
 
     def measured(
         self: Any,
@@ -273,16 +266,13 @@ class Measurable(Amounts):
 
         Parameters
         ----------
-        density, at : str or pint.Quantity
-            What was read, and the temperature of the fuel; of a certificate by default 15 °C, or 60 °F of the others.
-        by : {"hydrometer", "densitometer", "certificate"}
-            The reading of a glass hydrometer is corrected for its glass; the others state the true density.
-        api_gravity, relative_density : float
-            Instead of the density: a plain number on a scale at 60 °F.
-        calibrated_at : str or pint.Quantity
-            Temperature of a hydrometer's scale: 15 °C, 20 °C or 60 °F; by default that of the density or scale.
-        gauge_pressure, uncertainty : str or pint.Quantity
-            Above atmospheric when it was read; standard, of what was read: ``"0.5 kg/m^3"``, ``"0.1 %"``.
+        density, at : str or pint.Quantity, what was read, and the temperature of the fuel then
+            Of a certificate by default 15 °C, or 60 °F of an API gravity or relative density.
+        by : {"hydrometer", "densitometer", "certificate"}; only the reading of glass is corrected for its expansion
+        api_gravity, relative_density : float, instead of the density: a plain number on a scale at 60 °F
+        calibrated_at : str or pint.Quantity, of a hydrometer's scale: 15 °C, 20 °C or 60 °F, by default as for `at`
+        gauge_pressure : str or pint.Quantity, above atmospheric when it was read
+        uncertainty : str or pint.Quantity, standard, of what was read: ``"0.5 kg/m^3"``, ``"0.1 %"``
 
         Examples
         --------

@@ -23,12 +23,9 @@ from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.validation import plain_number
 
 _BASE_C = 15.0
-
 _ROUNDING = 1e-9  # what the sum of the fractions may miss 1 by
-
 _COMPONENT = "synthetic blending component"
 _MISCIBLE = frozenset({"jet fuel", "wide-cut jet fuel", _COMPONENT})  # kinds of which a jet fuel may be made
-
 _LOW, _HIGH = (Figure(density_kg_m3=each, source="d7566_finished_blend") for each in (775.0, 840.0))
 _MOST_SYNTHETIC = 0.5  # share by volume of all synthetic components together (ASTM D7566, from memory)
 
@@ -137,10 +134,10 @@ class Blend(Judged, Measurable, Reporting):
         """Densities at 15 °C in which it lies: its limits, or 3 % about the computed density (common practice)."""
         if self.low and self.high:
             return self.low.density_kg_m3, self.high.density_kg_m3
-        return spread_about(*[float(self.density_kg_m3(_BASE_C))] * 2)
+        return spread_about(float(self.density_kg_m3(_BASE_C)))
 
     @cached_property
-    def objections(self) -> tuple[str, ...]:
+    def objections(self) -> tuple[str, ...]:  # type: ignore[override]
         """The reasons against the mixture as an aircraft fuel."""
         if not self.for_aircraft:
             return ()
@@ -204,9 +201,7 @@ def blend(parts: Mapping[Any, Any]) -> Blend:
 
     Parameters
     ----------
-    parts : mapping
-        From each fuel, measured batch, liquid, blend or name of a grade to its fraction: 0.3 or ``"30 %"``; they sum
-        to 1 within 1e-9.
+    parts : mapping from each fuel, batch, liquid, blend or name to its fraction: 0.3 or ``"30 %"``; they sum to 1
 
     Examples
     --------

@@ -143,15 +143,13 @@ class Reading(Reporting):
     gauge_pressure_kpa: float
     calibrated_at_c: float | None
     standard_uncertainty_kg_m3: float | None
-
     _plain = ("glass_factor", "density_kg_m3")
 
     @property
     def glass_factor(self) -> float:
         """The factor from the reading to the density at its temperature; 1 unless glass was read."""
-        if self.calibrated_at_c is None:
-            return 1.0
-        return float(hydrometer_factor(self.at_c, calibrated_c=self.calibrated_at_c))
+        glass_c = self.calibrated_at_c
+        return 1.0 if glass_c is None else float(hydrometer_factor(self.at_c, calibrated_c=glass_c))
 
     @property
     def density_kg_m3(self) -> float:
@@ -219,16 +217,16 @@ def _one(value: Any, name: str) -> float:
 
 
 def _calibrated_c(calibrated_at: Any, by: str, scale_c: float) -> float | None:
-    if by != "hydrometer":
-        if calibrated_at is not None:
-            raise FuelUnitsError(f"calibrated_at is that of a glass hydrometer; leave it out for a {by}")
-        return None
-    name = "calibrated_at"
-    given_c = scale_c if calibrated_at is None else _one(temperature_c(calibrated_at, name=name), name)
-    for standard_c in (15.0, 20.0, BASE_60F_C):
-        if abs(given_c - standard_c) < 0.006:
-            return standard_c
-    raise QuantityError(f"calibrated_at: {calibrated_at}; hydrometers are made for 15 degC, 20 degC or 60 degF")
+    if by == "hydrometer":
+        name = "calibrated_at"
+        given_c = scale_c if calibrated_at is None else _one(temperature_c(calibrated_at, name=name), name)
+        for standard_c in (15.0, 20.0, BASE_60F_C):
+            if abs(given_c - standard_c) < 0.006:
+                return standard_c
+        raise QuantityError(f"calibrated_at: {calibrated_at}; hydrometers are made for 15 degC, 20 degC or 60 degF")
+    if calibrated_at is not None:
+        raise FuelUnitsError(f"calibrated_at is that of a glass hydrometer; leave it out for a {by}")
+    return None
 
 
 def _uncertainty_kg_m3(uncertainty: Any, density_kg_m3: float) -> Any:

@@ -85,8 +85,7 @@ class Fuel(Measurable, Reporting):
     ----------
     name, kind, nato, aliases : str or tuple of str
     typical : Figure, the mean of a survey where one could be read, or a published density of a typical fuel
-    low, high : Figure or None, the specification's limits
-    means, others : tuple of Figure, means of other surveys, and further published densities
+    low, high, means, others : Figures: the specification's limits, means of other surveys, further densities
     valid_temperatures_c : Range of its valid temperatures, °C
     note, refused : str, a remark for the reader, and the reason where its density is refused
     spread : Spread or None, how much batches differ, where there are data
@@ -117,7 +116,6 @@ class Fuel(Measurable, Reporting):
     expansion_doubt: str
     most_in_blend: float | None
     liquid: Liquid = field(repr=False)
-
     _plain = ("remarks",)
 
     @property
@@ -179,7 +177,7 @@ class Fuel(Measurable, Reporting):
     def ordinary_kg_m3(self) -> tuple[float, float]:
         """Densities at 15 °C, kg/m³, of batches: the limits, or 3 % beyond published figures (common practice)."""
         base = {name: self._at_base(each) for name, each in reversed(self._named_figures)}
-        low, high = spread_about(min(base.values()), max(base.values()))
+        low, high = spread_about(*base.values())
         return base.get("at least", low), base.get("at most", high)
 
     @property
@@ -236,29 +234,22 @@ class FuelList(Reporting, tuple[Fuel, ...]):
 
     def report(self) -> Report:
         """Return the report of the grades."""
-        heads = {"name": "grade", "typical_kg_m3": "typical, kg/m³", "at_c": "at °C"}
-        heads |= {"low_kg_m3": "at least, kg/m³", "high_kg_m3": "at most, kg/m³", "standing": "standing"}
-        cells = [{head: _cell(name, row[name]) for name, head in heads.items()} for row in self.rows()]
+        cells = [{head: f"{x:.4g}" if head == "at °C" else x for head, x in row.items()} for row in self.rows()]
         return Report(f"{len(self)} grades of fuel", tables=[Table.of(cells)])
 
     def rows(self) -> list[dict[str, Any]]:
-        """Return each grade: its name, kind, typical density and limits at their temperatures."""
+        """Return each grade: its name, typical density and limits at their temperature, and how they were obtained."""
         return [
             {
-                "name": each.name,
-                "kind": each.kind,
-                "typical_kg_m3": each.typical.density_kg_m3,
-                "low_kg_m3": each.low and each.low.density_kg_m3,
-                "high_kg_m3": each.high and each.high.density_kg_m3,
-                "at_c": each.typical.at_c,
+                "grade": each.name,
+                "typical, kg/m³": round(each.typical.density_kg_m3, 1),
+                "at °C": each.typical.at_c,
+                "at least, kg/m³": each.low and round(each.low.density_kg_m3, 1),
+                "at most, kg/m³": each.high and round(each.high.density_kg_m3, 1),
                 "standing": each.typical.standing or source(each.typical.source).obtained,
             }
             for each in self
         ]
-
-
-def _cell(name: str, value: Any) -> str | None:
-    return f"{value:.4g}" if name == "at_c" else f"{value:.1f}" if isinstance(value, float) else value
 
 
 _tables = partial(data_table, "fuels/grades.toml")
@@ -281,8 +272,7 @@ def fuel(name: str | Fuel) -> Fuel:
 
     Parameters
     ----------
-    name : str
-        Name, alias or NATO code. A fuel, batch or blend is returned unchanged.
+    name : str, name, alias or NATO code; a fuel, batch or blend is returned unchanged
 
     Examples
     --------

@@ -41,8 +41,7 @@ def permittivity_of_mixture(parts: Iterable[tuple[float, float]]) -> float:
 
     Parameters
     ----------
-    parts : sequence of (float, float)
-        Relative permittivity and volume fraction of each part, all at one temperature; the fractions sum to 1.
+    parts : sequence of (float, float), permittivity and volume fraction of each, at one temperature; they sum to 1
 
     Examples
     --------

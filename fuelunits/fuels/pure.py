@@ -25,13 +25,11 @@ from fuelunits.validation import fold_name, format_value
 
 _ATMOSPHERE_KPA = 101.325
 _ZERO_C_K = 273.15
-
 _BELOW_BOILING_C = 1e-4
 """So close to its boiling point, or to its critical point, a liquid cannot be told from its vapour."""
 
 _SYSTEMS = "fuel systems and benches, from suction to 1500 psi"
 _GAUGE_PRESSURES_KPA = Range("gauge pressure", -100.0, 10_342.2, "kPa", _SYSTEMS)
-
 _STATES = threading.local()  # one CoolProp state a fluid and thread: a state must not be shared
 
 
@@ -76,7 +74,6 @@ class PureLiquid(Amounts):
     name: str
     temperatures_c: Range
     valid_temperatures_c: Range
-
     source = "coolprop"
 
     def density_kg_m3(
@@ -85,8 +82,7 @@ class PureLiquid(Amounts):
         """Return the density, kg/m³, at °C and kPa above 101.325 kPa (-100 to 10342), where it is liquid."""
 
         def density(t: Any, p: Any) -> Any:
-            t = self.temperatures_c.check(t, out_of_range)
-            p = _GAUGE_PRESSURES_KPA.check(p, out_of_range)
+            t, p = self.temperatures_c.check(t, out_of_range), _GAUGE_PRESSURES_KPA.check(p, out_of_range)
             if is_scalar(t) and is_scalar(p):
                 return _liquid_density_kg_m3(self.name, t, p, out_of_range)
             return np.vectorize(_liquid_density_kg_m3, otypes=[float])(self.name, t, p, out_of_range)
@@ -100,7 +96,7 @@ def _liquid_density_kg_m3(fluid: str, t: float, p: float, out_of_range: OnOutOfR
         return math.nan
     coolprop, state = _coolprop(), _state(fluid)
     with suppress(ValueError):
-        state.update(coolprop.PT_INPUTS, _absolute_pa(p), max(t + _ZERO_C_K, state.Tmin()))
+        state.update(coolprop.PT_INPUTS, 1000.0 * (p + _ATMOSPHERE_KPA), max(t + _ZERO_C_K, state.Tmin()))
         if state.phase() in (coolprop.iphase_liquid, coolprop.iphase_supercritical_liquid):
             return float(state.rhomass())
     if out_of_range == "nan":
@@ -111,7 +107,7 @@ def _liquid_density_kg_m3(fluid: str, t: float, p: float, out_of_range: OnOutOfR
 
 def _liquid_temperatures(fluid: str, gauge_pressure_kpa: float) -> Range:
     """Return the temperatures from freezing to boiling, or to the critical point where the pressure is above its."""
-    coolprop, state, pressure_pa = _coolprop(), _state(fluid), _absolute_pa(gauge_pressure_kpa)
+    coolprop, state, pressure_pa = _coolprop(), _state(fluid), 1000.0 * (gauge_pressure_kpa + _ATMOSPHERE_KPA)
     freezing_k, boiling_k = state.Tmin(), state.T_critical()
     with suppress(ValueError):  # without a melting line, or below where it begins
         freezing_k = max(freezing_k, state.melting_line(coolprop.iT, coolprop.iP, pressure_pa))
@@ -122,17 +118,12 @@ def _liquid_temperatures(fluid: str, gauge_pressure_kpa: float) -> Range:
     return Range(name, freezing_k - _ZERO_C_K, boiling_k - _BELOW_BOILING_C - _ZERO_C_K, "degC", "coolprop")
 
 
-def _absolute_pa(gauge_pressure_kpa: float) -> float:
-    return 1000.0 * (gauge_pressure_kpa + _ATMOSPHERE_KPA)
-
-
 def pure_liquid(name: str) -> PureLiquid:
     """Return a pure substance that is liquid at atmospheric pressure; needs CoolProp.
 
     Parameters
     ----------
-    name : str
-        Such as ``"n-heptane"``, ``"toluene"`` or ``"water"``; case, spaces and hyphens do not matter.
+    name : str, such as ``"n-heptane"``, ``"toluene"`` or ``"water"``; case, spaces and hyphens do not matter
 
     Examples
     --------

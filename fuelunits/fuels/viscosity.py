@@ -25,7 +25,6 @@ from fuelunits.sources import OnOutOfRange, Range, data_table
 from fuelunits.validation import check_type, format_value, plain_number
 
 _LN_10 = math.log(10.0)
-
 _VISCOSITIES_MM2_S = Range("kinematic viscosity", 0.21, 2e7, "mm^2/s", "astm_d341")
 _TEMPERATURES_C = Range("temperature of a viscosity point", -100.0, 400.0, "degC", "liquid fuels and oils")
 

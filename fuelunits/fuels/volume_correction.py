@@ -65,8 +65,7 @@ def ctl(
 ) -> Any:
     """Return CTL, the factor of a volume from a temperature to the base temperature (volume correction factor).
 
-    API MPMS 11.1-2004, 11.1.6.1, confirmed by its worked examples; for ``edition=1980`` Table 54B of ASTM D1250-80,
-    confirmed by printed tables.
+    API MPMS 11.1-2004, 11.1.6.1; for ``edition=1980`` Table 54B of ASTM D1250-80.
 
     Parameters
     ----------
@@ -149,14 +148,14 @@ def ctpl(
 
 
 def round_factor(factor: Any) -> Any:
-    """Return CTL, CPL or CTPL to the five decimals that the standard prints (11.1.5.4); nothing else is rounded there.
+    """Return a factor to the five decimals that the standard prints (11.1.5.4); nothing else is rounded there.
 
     The 2004 text multiplies volumes by the rounded factor, its addendum of 2019 by the one that is not rounded. A half
     goes to the even neighbour, as in the standard's own examples.
 
     Parameters
     ----------
-    factor : float or array, as returned by :func:`ctl`, :func:`cpl` or :func:`ctpl`
+    factor : float or array: CTL, CPL or CTPL
 
     Examples
     --------
@@ -192,8 +191,7 @@ def base_density(
     observed_kg_m3 : float or array; with `glass_hydrometer`, the reading of one calibrated at `base_c`
     temperature_c, gauge_pressure_kpa : float or array, of the liquid then, °C and kPa above atmospheric
     base_c, edition, commodity, out_of_range : as for :func:`ctl`
-    glass_hydrometer : bool
-        Whether to correct the reading for soda-lime glass, as tables 5, 23 and 53 of 1980 do and 6, 24 and 54 do not.
+    glass_hydrometer : bool, whether to correct for soda-lime glass, as tables 5, 23 and 53 of 1980 do
 
     Examples
     --------
@@ -232,12 +230,12 @@ def expansion_coefficient(
     >>> round(expansion_coefficient(801.0), 5)
     0.00093
     """
-    base, step = base_of(edition, base_c, commodity), 0.01
+    base = base_of(edition, base_c, commodity)
 
     def per_c(rho: Any) -> Any:
         native, procedure = base.native(rho, "raise"), base.procedure
         liquid = procedure.smooth(native, procedure.table.row_of(native))
-        cooler, here, warmer = (liquid.ctl(procedure.degrees(base_c + aside)) for aside in (-step, 0.0, step))
-        return (cooler - warmer) / (2.0 * step) / here
+        cooler, here, warmer = (liquid.ctl(procedure.degrees(base_c + aside)) for aside in (-0.01, 0.0, 0.01))
+        return (cooler - warmer) / 0.02 / here
 
     return elementwise(per_c, base_density_kg_m3)

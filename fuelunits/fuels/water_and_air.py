@@ -49,8 +49,6 @@ def water_density_kg_m3(
     --------
     >>> round(water_density_kg_m3(20.0), 4), round(water_density_kg_m3(20.0, air_saturated=True), 4)
     (998.2067, 998.2043)
-    >>> round(water_density_kg_m3(20.0, gauge_pressure_kpa=500.0), 3)
-    998.436
     """
     saturated = boolean(air_saturated, "air_saturated")
 
