@@ -75,6 +75,13 @@ def test_a_density_that_is_set_is_judged_as_a_density(density, fuel, kind, word)
     assert f"{fuel} has {right:.4g} {density.split()[1]}" in found.suspects[0].reason
 
 
+def test_densities_are_told_in_the_unit_of_the_one_that_is_set():
+    """Kerosene of 6.7 lb/gal (FAA-H-8083-30) in an indicator set for avgas of 6 lb/gal."""
+    found = fu.diagnose("90 lb", "100 lb", indicator=pounds("6.0 lb/gal"), stamped=K, fuel="Jet A")
+    assert any("6 lb/gal set, and Jet A has about 6.74" in each.reason for each in found.suspects)
+    assert not any("kg/m" in each.reason for each in found.suspects)
+
+
 def test_a_specific_gravity_is_refused_as_a_density_by_name():
     with pytest.raises(FuelUnitsError, match="kg/L"):
         pounds("0.804 kg/m^3")

@@ -383,6 +383,8 @@ def test_refusals():
     ):
         with pytest.raises(QuantityError):
             FillUp(**good | change)
+    with pytest.raises(QuantityError, match="delivered: -3 gal"):
+        FillUp(indicated="4 gal", delivered="-3 gal")
     fill = FillUp(**good)
     with pytest.raises(FuelUnitsError, match="twice"):
         compare_fill_ups(K, [fill, FillUp(**good), fill])

@@ -199,6 +199,7 @@ def test_nothing_is_said_beyond_the_points(level):
         ([("0 mm", "0 L")], "two points"),
         ([("0 mm", "0 L"), ("10 mm", "5 L"), ("10 mm", "6 L")], "levels must rise"),
         ([("0 mm", "0 L"), ("10 mm", "5 L"), ("20 mm", "5 L")], "volumes must rise"),
+        ([("0 in", "0 gal"), ("4 in", "5 gal"), ("3 in", "6 gal")], "3 in. follows 4 in"),
         ([("0 mm", "0 L"), (10, "5 L")], "no unit"),
         ([("0 mm", "0 L"), (pint.Quantity(math.nan, "mm"), "5 L")], "nan"),
         ([("0 mm", "0 L"), ("10 mm", "5 kg")], "mass"),

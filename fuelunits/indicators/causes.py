@@ -34,6 +34,7 @@ from fuelunits.fuels.water_and_air import water_density_kg_m3
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.quantities import read_text
 from fuelunits.units import exact_factor, factor
+from fuelunits.validation import print_unit
 
 _PLATES = {"L": "k_per_litre", "gal": "k_per_gallon", "imp_gal": "k_per_imperial_gallon"}
 _SAME = 5e-4
@@ -82,6 +83,11 @@ class Facts:
     def density(self, grade: Any = None) -> float:
         """Return the density of a grade, by default of the fuel, kg/m³, at its temperature or 15 °C."""
         return float((grade or self.fuel).density_kg_m3(_BASE_C if self.at_c is None else self.at_c))
+
+    def told(self, kg_m3: float) -> str:
+        """Return a density in words, in the unit of the one set."""
+        unit = read_text(self.fixed)[1] if self.fixed else "kg/m^3"
+        return f"{kg_m3 * factor('kg/m^3', unit):.4g} {print_unit(unit)}"
 
     @property
     def densities(self) -> dict[str, float]:
@@ -154,7 +160,7 @@ def known_causes(facts: Facts) -> list[Cause]:
 
 
 def _known_density(facts: Facts) -> Cause:
-    fixed, right, unit = facts.fixed_kg_m3, facts.density(), read_text(facts.fixed)[1]
+    fixed, right = facts.fixed_kg_m3, facts.density()
     kind, others = "density_setting", {"water": float(water_density_kg_m3(_BASE_C))}
     others |= {grade.name: facts.density(grade) for grade in other_fuels(facts)}
     alike = [name for name, kg_m3 in others.items() if abs(fixed / kg_m3 - 1.0) < _BATCHES]
@@ -162,7 +168,7 @@ def _known_density(facts: Facts) -> Cause:
     equal_c = temperature_c_at(facts.fuel, fixed) if hasattr(facts.fuel, "valid_temperatures_c") else None
     if equal_c is not None and _ORDINARY_C[0] <= equal_c <= _ORDINARY_C[1]:
         kind, words = "fuel_temperature", f", and the density set only at {equal_c:.0f} °C"
-    words = f"{facts.fuel.name} has {right * factor('kg/m^3', unit):.4g} {unit} at {facts.at_c:g} °C{words}"
+    words = f"{facts.fuel.name} has {facts.told(right)} at {facts.at_c:g} °C{words}"
     return Cause(kind, log(fixed / right), f"{facts.fixed} is set; {words}")
 
 
@@ -240,19 +246,20 @@ def _density_causes(facts: Facts) -> Iterator[Cause]:
         return
     fuel, spread, rights = facts.fuel, facts.density_spread, facts.densities
     for grade in other_fuels(facts) if fuel is not None else ():
-        words = f"{grade.name} in place of {fuel.name}: {facts.density(grade):.1f} for {facts.density():.1f} kg/m³"
+        found, meant = facts.told(facts.density(grade)), facts.told(facts.density())
+        words = f"{grade.name} in place of {fuel.name}: {found} for {meant}"
         yield Cause("other_fuel", log(facts.density() / facts.density(grade)), words, hypot(spread, _BATCHES))
     if (facts.unit and not facts.is_mass) or (facts.fixed and facts.is_known_fuel):
         return
     settings = {facts.fixed: facts.fixed_kg_m3} if facts.fixed else _SETTINGS
     for (name, kg_m3), (fuel_name, right) in product(settings.items(), rights.items()):
-        words = f"{kg_m3:.1f} kg/m³ set, and {fuel_name} has about {right:.1f} kg/m³"
+        words = f"{facts.told(kg_m3)} set, and {fuel_name} has about {facts.told(right)}"
         for kind in ("density_setting", "other_fuel") if fuel is None else ("density_setting",):
             if name != fuel_name:
                 yield Cause(kind, log(kg_m3 / right), words, spread)
     if facts.is_known_fuel:
         base = float(fuel.density_kg_m3(_BASE_C))
-        words = f"{fuel.name} has {facts.density():.1f} kg/m³ at {facts.at_c:g} °C, and {base:.1f} kg/m³ at 15 °C"
+        words = f"{fuel.name} has {facts.told(facts.density())} at {facts.at_c:g} °C, and {facts.told(base)} at 15 °C"
         yield Cause("fuel_temperature", log(base / facts.density()), words, spread)
     else:
         words = "the fuel is about {degrees} from the temperature at which the density set is right"

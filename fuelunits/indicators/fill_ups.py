@@ -96,9 +96,9 @@ class FillUp(ByValue):
         indicated = displayed + rectangular(0.0, step_l / 2.0, name="display step", unit="L")
         used = delivered * self.truck_factor - uncertain(0.0, level_l, name="level in the tanks", unit="L")
         set_fields(self, display_step_l=step_l, level_uncertainty_l=level_l, indicated_l=indicated, used_l=used)
-        for name, value in (("indicated", indicated), ("used", used)):
-            if not 0.0 < nominal(value) < math.inf:
-                raise QuantityError(f"a fill-up: {nominal(value):g} L {name}; it must be positive and finite")
+        for name, litres in (("indicated", displayed), ("delivered", delivered)):
+            if not 0.0 < nominal(litres) < math.inf:
+                raise QuantityError(f"{name}: {getattr(self, name)}; it must be positive and finite")
         if step_l and not is_uncertain(self.indicated) and abs(math.remainder(displayed / step_l, 1.0)) > 1e-6:
             shown = f"a display with steps of {self.display_step} never shows that"
             raise QuantityError(f"indicated: {self.indicated}; {shown}")

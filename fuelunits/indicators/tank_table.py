@@ -86,9 +86,9 @@ class TankTable(Reporting):
         volumes = np.array([float(positive(v, "L", name=f"{self.name}, volume", zero=True)) for _, v in points])
         if len(points) < 2:
             raise QuantityError(f"{self.name} must have two points or more, each (level, volume); got {len(points)}")
-        for what, values, unit in (("levels", levels, "mm"), ("volumes", volumes, "L")):
+        for k, (what, values) in enumerate((("levels", levels), ("volumes", volumes))):
             for i in np.flatnonzero(~(np.diff(values) > 0.0)):
-                after = f"point {i + 2} ({values[i + 1]:g} {unit}) follows {values[i]:g} {unit}"
+                after = f"point {i + 2} ({points[i + 1][k]}) follows {points[i][k]}"
                 raise QuantityError(f"{self.name}: {what} must rise; {after}")
         units = tuple(read_unit(read_text(each)[1]).name for each in points[-1])
         set_fields(self, points=points, units=units, _levels_mm=levels, _volumes_l=volumes)
