@@ -95,7 +95,7 @@ def test_a_shared_density_is_taken_out_of_the_difference():
     density = fu.measured("0.803 kg/L", uncertainty="0.02 kg/L", name="density")
     readings = {"dipstick": measured(100.0, 0.5, "d"), "totaliser": measured(102.0, 0.5, "t")}
     by_mass = fu.fuel_on_board(readings, "kg", density=density)
-    (_, _, difference, expanded) = by_mass.differences()[0]
+    (_, _, difference, expanded) = by_mass.differences[0]
     assert difference == pytest.approx(-2.0 * 0.803)
     assert expanded == pytest.approx(2.0 * 0.803 * 0.5 * 2**0.5, rel=0.01)
 
@@ -106,7 +106,7 @@ def test_a_shared_tank_table_is_taken_out_of_the_difference():
     tank = fu.TankTable("box", points, level_uncertainty="1 mm", volume_uncertainty="2 %")
     dip, float_ = tank.volume("180 mm"), tank.volume("185 mm")
     found = fu.fuel_on_board({"dipstick": dip, "float": float_}, "L")
-    assert found.differences()[0][3] == pytest.approx(2.0 * 0.4 * 2**0.5, rel=0.05)
+    assert found.differences[0][3] == pytest.approx(2.0 * 0.4 * 2**0.5, rel=0.05)
     assert found.as_dict()["verdict"] == "reject"
     assert fu.fuel_on_board({"dipstick": dip, "float": dip}, "L").verdict is Verdict.UNDECIDED
 

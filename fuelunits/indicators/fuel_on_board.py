@@ -33,49 +33,21 @@ _COARSE = 0.5
 
 @dataclass(frozen=True, repr=False)
 class FuelOnBoard(Reporting):
-    """Readings by name, in one unit; `incomplete` names those whose uncertainty was not stated, or not in full."""
+    """Readings by name, in one unit; `incomplete` names those whose uncertainty was not stated, or not in full.
+
+    `differences` has, for each pair, both names, the difference and its expanded uncertainty; its coverage factor is
+    2.00 for two readings, and more where more pairs are compared.
+    """
 
     readings: Mapping[str, Any] = field(repr=False)
     unit: str
-    incomplete: tuple[str, ...] = ()
+    incomplete: tuple[str, ...]
+    coverage_factor: float
+    differences: tuple[tuple[str, str, float, float], ...]
+    verdict: Verdict
+    reason: str
 
-    _plain = ("verdict", "lowest", "differences")
-
-    @property
-    def coverage_factor(self) -> float:
-        """The coverage factor of each difference: 2.00 for two readings, more where more pairs are compared."""
-        return NormalDist().inv_cdf(1.0 - _DISAGREE / (2.0 * math.comb(len(self.readings), 2)))
-
-    def differences(self) -> tuple[tuple[str, str, float, float], ...]:
-        """Return, for each pair, both names, the difference and its expanded uncertainty, in the unit."""
-        return tuple(
-            (one, other, float(nominal(x - y)), self.coverage_factor * standard_uncertainty(x - y))
-            for (one, x), (other, y) in combinations(self.readings.items(), 2)
-        )
-
-    @property
-    def verdict(self) -> Verdict:
-        """Accept where all agree, reject where two disagree; undecided where U was not stated, or is large.
-
-        Two that share every cause are one reading given twice; two whose U is half the fuel agree whatever is there.
-        """
-        return self._decided[0]
-
-    @property
-    def _decided(self) -> tuple[Verdict, str]:
-        """The verdict, and its reason."""
-        size, pairs = {name: float(nominal(value)) for name, value in self.readings.items()}, self.differences()
-        if self.incomplete:
-            return Verdict.UNDECIDED, f"the uncertainty of {', '.join(self.incomplete)} was not stated in full"
-        for a, b, _, expanded in pairs:
-            if expanded <= 1e-9 * max(size.values()):
-                return Verdict.UNDECIDED, f"{a} and {b} are one reading given twice"
-        if any(abs(difference) > expanded for _, _, difference, expanded in pairs):
-            return Verdict.REJECT, "the readings disagree; find the cause, and until then"
-        for a, b, _, expanded in pairs:
-            if expanded > _COARSE * max(size[a], size[b]):
-                return Verdict.UNDECIDED, f"half the fuel lies within the uncertainty of {a} less {b}"
-        return Verdict.ACCEPT, "the readings agree"
+    _plain = ("lowest",)
 
     @property
     def lowest(self) -> str:
@@ -91,32 +63,30 @@ class FuelOnBoard(Reporting):
         total = sum(weights.values())
         return answer(sum(value * (weights[name] / total) for name, value in self.readings.items()), self.unit)
 
-    def _stated(self, expanded: float, *names: str) -> str:
-        return "-" if set(names) & set(self.incomplete) else f"{expanded:.{decimals_of(self.unit)}f}"
-
     def report(self) -> Report:
         """Return the report of the readings."""
-        n, unit, (verdict, reason) = decimals_of(self.unit), self.unit, self._decided
+        n, unit, facts = decimals_of(self.unit), self.unit, {}
+
+        def stated(expanded: float, *names: str) -> str:
+            return "-" if set(names) & set(self.incomplete) else f"{expanded:.{n}f}"
+
         readings = tuple(
-            (name, f"{float(nominal(value)):.{n}f}", self._stated(2.0 * standard_uncertainty(value), name))
+            (name, f"{float(nominal(value)):.{n}f}", stated(2.0 * standard_uncertainty(value), name))
             for name, value in self.readings.items()
         )
-        pairs = tuple(
-            (f"{a} less {b}", f"{d:+.{n}f}", self._stated(expanded, a, b)) for a, b, d, expanded in self.differences()
-        )
-        facts = {}
-        if verdict is Verdict.ACCEPT:
+        pairs = tuple((f"{a} less {b}", f"{off:+.{n}f}", stated(u, a, b)) for a, b, off, u in self.differences)
+        verdict = f"{self.verdict.value}: {self.reason}"
+        if self.verdict is Verdict.ACCEPT:
             value = self.combined.magnitude
             facts["combined"] = f"{nominal(value):.{n}f} {unit}, U = {2.0 * standard_uncertainty(value):.{n}f} (k = 2)"
-        elif verdict is Verdict.UNDECIDED:
-            reason += ";"
-        plan = "" if verdict is Verdict.ACCEPT else f" plan with the lowest ({self.lowest})"
+        else:
+            verdict += f" plan with the lowest ({self.lowest})"
         tables = (
             Table(("reading", unit, f"U, {unit} (k = 2)"), readings),
             Table(("difference", unit, f"U, {unit} (k = {self.coverage_factor:.2f})"), pairs),
         )
         remarks = ("Approved procedures, with their reserves, decide the fuel on board for a flight.",)
-        return Report("Usable fuel on board", f"{verdict.value}: {reason}{plan}", facts, tables, remarks)
+        return Report("Usable fuel on board", verdict, facts, tables, remarks)
 
 
 def fuel_on_board(readings: Mapping[str, Any], unit: str, *, density: Any = None) -> FuelOnBoard:
@@ -154,4 +124,29 @@ def fuel_on_board(readings: Mapping[str, Any], unit: str, *, density: Any = None
     is_vague = density is not None and not is_uncertain(density)
     vague = [name for name, each in values.items() if is_vague and not has_dimension(each, unit, name=name)]
     incomplete = [name for name, each in found.items() if not standard_uncertainty(each) or name in vague]
-    return FuelOnBoard(found, unit, (*incomplete, *["density"] * bool(vague)))
+    incomplete += ["density"] * bool(vague)
+    k = NormalDist().inv_cdf(1.0 - _DISAGREE / (2.0 * math.comb(len(found), 2)))
+    pairs = tuple(
+        (one, other, float(nominal(x - y)), k * standard_uncertainty(x - y))
+        for (one, x), (other, y) in combinations(found.items(), 2)
+    )
+    size = {name: float(nominal(value)) for name, value in found.items()}
+    return FuelOnBoard(found, unit, tuple(incomplete), k, pairs, *_decided(size, incomplete, pairs))
+
+
+def _decided(size: dict[str, float], incomplete: list[str], pairs: Any) -> tuple[Verdict, str]:
+    """Accept where all agree, reject where two disagree; undecided where U was not stated, or is large.
+
+    Two that share every cause are one reading given twice; two whose U is half the fuel agree whatever is there.
+    """
+    if incomplete:
+        return Verdict.UNDECIDED, f"the uncertainty of {', '.join(incomplete)} was not stated in full;"
+    for a, b, _, expanded in pairs:
+        if expanded <= 1e-9 * max(size.values()):
+            return Verdict.UNDECIDED, f"{a} and {b} are one reading given twice;"
+    if any(abs(difference) > expanded for _, _, difference, expanded in pairs):
+        return Verdict.REJECT, "the readings disagree; find the cause, and until then"
+    for a, b, _, expanded in pairs:
+        if expanded > _COARSE * max(size[a], size[b]):
+            return Verdict.UNDECIDED, f"half the fuel lies within the uncertainty of {a} less {b};"
+    return Verdict.ACCEPT, "the readings agree"
