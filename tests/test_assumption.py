@@ -380,6 +380,9 @@ def test_a_batch_is_not_accepted_where_published_tables_differ_from_its_expansio
 def test_the_rows_are_at_the_ends_and_at_round_temperatures_between_them():
     check = check_density("6.7 lb/gal", "Jet A", between=("-3 degC", "37 degC"), tolerance="3 %")
     assert [row["temperature_c"] for row in check.rows()] == [-3, *range(0, 36, 5), 37]
+    for high, steps in ((8, range(9)), (9, (0, 2, 4, 6, 8, 9))):  # eight steps at most
+        check = check_density("6.7 lb/gal", "Jet A", between=("0 degC", f"{high} degC"), tolerance="3 %")
+        assert [row["temperature_c"] for row in check.rows()] == list(steps)
 
 
 def test_every_batch_is_not_accepted_within_what_its_expansion_leaves_open():

@@ -205,6 +205,7 @@ def test_each_spoilt_constant_of_four_languages_is_annotated_at_its_line(tmp_pat
     ("kind", "keys", "words"),
     [
         ("factor", {"value": 1.772, "from": "L", "to": "lb"}, "[[density]] as value = '1.772 lb/L'"),
+        ("factor", {"value": 1.05e300, "from": "gal", "to": "L"}, "the factor"),
         ("usable_fuel", {"value": "330 lb", "total": "196 L", "unusable": "6 L"}, "density"),
         ("usable_fuel", {"value": "1 L", "total": "6 L", "unusable": "6 L"}, "unusable"),
         ("pulse_rate", {"value": "1 Hz", "flow": "55 lb/h", "k_factor": "11412 pulse/L"}, "density"),
@@ -221,6 +222,10 @@ def test_what_a_kind_refuses(kind, keys, words):
     with pytest.raises(FileError) as refusal:
         judged(kind, **keys)
     assert words in str(refusal.value)
+
+
+def test_a_number_of_three_hundred_digits_is_compared():
+    assert not judged("factor", **{"value": 9.5e299, "from": "gal", "to": "L"}).holds
 
 
 def test_a_density_that_the_fuel_cannot_have_is_said():

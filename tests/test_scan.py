@@ -191,6 +191,7 @@ BOUNDS = [
     # typical Jet A has 808 kg/m³ at 15 °C, 6.743 lb/gal: 7 % around it are plausible; half to twice may be meant
     ("JET_LB_PER_GAL = 6.28|JET_LB_PER_GAL = 7.21|LB_PER_GAL = 6.25", "plausible"),
     ("JET_LB_PER_GAL = 6.26|JET_LB_PER_GAL = 7.22|JET_LB_PER_GAL = 3.38|JET_LB_PER_GAL = 13.4", "wrong"),
+    ("JET_GAL_PER_LB = 0.0", ""),
     ("JET_LB_PER_GAL = 3.37|JET_LB_PER_GAL = 13.5|LB_PER_GAL = 5.0|LB_PER_GAL = 7.5", ""),
     ("pounds = jet_gal * 4.8|pounds = jet_gal * 9.4", "wrong"),  # 0.7 to 1.4 times where no name says so
     ("JET_LB_PER_GAL = 8.34", "wrong"),  # of water, which a formula may be about
@@ -230,6 +231,7 @@ def test_a_part_of_an_expression_is_not_called_right(text):
     [
         *("gallons = 3.785 * litres", "gph = 3.785 * lph", "kilos = 2.2046 * pounds"),  # they must divide
         *("GAL_TO_L = 4.546  # not imperial", "GAL_TO_L = 4.546  # non-imperial", "GAL_TO_L = 4.546  # US, not UK"),
+        "x = 3.785  # gal (imperial)",
         *("en590_kg_l = 0.72", "ts1_kg_l = 0.72", "JP-5_LB_PER_GAL = 6.0", "gasoil_kg_l = 0.72"),  # no avgas
     ],
 )
@@ -246,7 +248,7 @@ def test_a_factor_of_other_units_than_the_name_has_is_not_called_right(name):
     "text",
     [
         *("litres = 3.785 * gallons", "gal_to_l = lambda x: x * 3.785", "L_PER_GAL = 1 / 0.2642"),
-        *("GAL_TO_L = 3.785 as number", "# GAL_TO_L = 2 * 3.785, say"),
+        *("GAL_TO_L = 3.785 as number", "# GAL_TO_L = 2 * 3.785, say", "x = 3.785  # gal (US)"),
     ],
 )
 def test_a_conversion_is_right_although_more_is_written(text):

@@ -322,3 +322,11 @@ def test_a_minus_before_a_number_is_its_sign_unless_it_subtracts(line, number, s
     for given in ("3.785412", "-3.785412"):
         for place in (Place("a.txt", 1, column=line.index("3.785412") + 1), Place("a.txt", 1)):
             assert (SourceFiles(shop).problem(place, Fraction(given)) == "") is (given == number)
+
+
+def test_five_lines_that_hold_the_number_are_named(shop):
+    lines(shop / "a.py", "x = 1", *["y = 3.785"] * 6)
+    sources, number = SourceFiles(shop), Fraction("3.785")
+    assert "is on line 2, 3, 4, 5, 6, …" in sources.problem(Place("a.py", 1), number)
+    lines(shop / "b.py", "x = 1", *["y = 3.785"] * 5)
+    assert sources.problem(Place("b.py", 1), number).endswith("is on line 2, 3, 4, 5, 6")

@@ -96,8 +96,7 @@ class DensityExplanation(Reporting):
         for figure, words in _FIGURES.items():
             names = ", ".join(match.fuel_name for match in self.matches if figure in match.fuel.doubts)
             remarks += [f"* {words} recalled, derived or of another fuel: {names}"] * bool(names)
-        if len(remarks) > 1:
-            remarks.append("fuel(NAME).remarks() states how each figure was obtained.")
+        remarks.append("fuel(NAME).remarks() states how each figure was obtained.")
         remarks += self.matches[0].fuel.remarks()  # the verdict names this grade
         verdict = f"{len(self)} grades could have it, first {self.matches[0].fuel_name}"
         return Report(title, verdict, tables=[Table.of([match.cells() for match in self.matches])], remarks=remarks)

@@ -127,7 +127,7 @@ def scan_text(text: str, path: str) -> Iterator[Finding]:
         if (not is_hot and len(number) < 6) or len(lines[row]) > _LONGEST_LINE:
             continue
         value = value_of(number)
-        if not 1e-9 < value < 1e9 or not (is_hot or known(value, number)):
+        if not 0.0 < value < 1e9 or not (is_hot or known(value, number)):
             continue
         beside = Beside(path, is_of_fuel, lines, row, start - starts[row], end - starts[row])
         judged = judge(value, number, beside) if beside.in_text or not match["grouped"] else None

@@ -90,9 +90,10 @@ def _is_imperial(beside: Beside) -> bool | None:
     words = re.sub(
         rf"\b(?:not|non|no|instead of|rather than) (?:- |an? |the )?{_IMPERIAL}", "us", f"{beside.line} {beside.remark}"
     )
-    marks = re.findall(rf"\b{_IMPERIAL}|\bus\b|@", words)
-    said = marks[: marks.index("@")] if "us" in marks else marks
-    return None if len(marks) == 1 else any(each not in ("us", "@") for each in (said[-1:] if "us" in marks else said))
+    parts = words.split("@")
+    before, after = ([mark != "us" for mark in re.findall(rf"\b{_IMPERIAL}|\bus\b", parts[n])] for n in (0, -1))
+    said = {*before, *after}
+    return None if not said else said.pop() if len(said) == 1 else bool(before) and before[-1]
 
 
 def _factor(value: float, number: str, start: str, goal: str, near: int, beside: Beside) -> Judgement | None:
