@@ -142,9 +142,9 @@ def read_foreign(value: Any, name: str) -> tuple[Any, Unit] | None:
 
 
 def _astropy_unit(unit: Any, name: str) -> tuple[Fraction, Fraction | None, dict[str, Any]]:
-    """Return the size of a unit, the zero of a scale of temperature in kelvin, and the powers of the base units."""
+    """Return the size of a unit to 15 digits, the zero of a temperature scale in kelvin, the powers of base units."""
     simple = unit.decompose()
-    size, zero, powers = _size(simple.scale), None, dict[str, Any]()
+    size, zero, powers = Fraction(f"{float(simple.scale):.15g}"), None, dict[str, Any]()
     for base, power in zip(simple.bases, simple.powers, strict=True):
         ours = read_unit(_ASTROPY_BASES[base.name])
         if ours.zero and len(simple.bases) + abs(power) > 2:
@@ -157,15 +157,10 @@ def _astropy_unit(unit: Any, name: str) -> tuple[Fraction, Fraction | None, dict
 
 
 def _unyt_unit(unit: Any, _: str) -> tuple[Fraction, Fraction | None, dict[str, Any]]:
-    size, powers = _size(unit.base_value), unit.dimensions.as_powers_dict()
+    size, powers = Fraction(f"{float(unit.base_value):.15g}"), unit.dimensions.as_powers_dict()
     powers = {_BASES[str(base).strip("()")]: power for base, power in powers.items()}
     is_scale = powers == {"K": 1} and not str(unit).startswith(("Δ", "delta_"))
     return size, Fraction(str(-float(unit.base_offset))) * size if is_scale else None, powers
-
-
-def _size(scale: Any) -> Fraction:
-    """Return the size of a unit to fifteen digits, without the noise of the other library's arithmetic."""
-    return Fraction(f"{float(scale):.15g}")
 
 
 def _seconds(value: Any, name: str) -> Any:

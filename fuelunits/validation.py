@@ -37,10 +37,7 @@ def print_unit(name: str) -> str:
 
 
 def warn_deprecated(name: str, *, since: str, removed: str, use: str) -> None:
-    """Warn, at the line of the caller, of a public name that a later version removes.
-
-    The versions are written as literals, such as ``"0.4"``: a test reads them and fails once that version has come.
-    """
+    """Warn of a public name that a later version removes; a test reads the versions, which are literals."""
     words = f"{name} is deprecated since {since}, removed in {removed}: use {use}"
     warnings.warn(words, DeprecationWarning, stacklevel=3)
 
