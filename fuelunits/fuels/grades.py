@@ -102,18 +102,18 @@ class Fuel(Measurable, Reporting):
 
     name: str
     kind: str
-    nato: str
+    nato: str = ""
     aliases: tuple[str, ...]
     typical: Figure
-    low: Figure | None
-    high: Figure | None
-    means: tuple[Figure, ...]
-    others: tuple[Figure, ...]
+    low: Figure | None = None
+    high: Figure | None = None
+    means: tuple[Figure, ...] = ()
+    others: tuple[Figure, ...] = ()
     valid_temperatures_c: Range
     note: str
     refused: str
     spread: Spread | None
-    expansion_doubt: str
+    expansion_doubt: str = ""
     most_in_blend: float | None
     liquid: Liquid = field(repr=False)
     _plain = ("remarks",)
@@ -348,24 +348,20 @@ def _liquid(entry: dict[str, Any], typical: Figure) -> Liquid:
 def _grade(name: str) -> Fuel:
     """Return the grade of exactly this name, read once."""
     entry = _by_name()[name]
-    typical, limits = _figure(entry["typical"]), entry["temperatures"]
+    typical, valid = _figure(entry["typical"]), entry["temperatures"]
     unlimited, refused = entry.get("no_limits"), entry.get("refused")
     notes = [entry.get("note", ""), unlimited and f"{unlimited['reason']} ({source(unlimited['source'])})"]
+    given: dict[str, Any] = {key: entry[key] for key in ("name", "kind", "nato", "expansion_doubt") if key in entry}
+    given |= {key: _figure(entry[key]) for key in ("low", "high") if key in entry}
+    given |= {key: tuple(map(_figure, entry[key])) for key in ("means", "others") if key in entry}
     return Fuel(
-        name=name,
-        kind=entry["kind"],
-        nato=entry.get("nato", ""),
+        **given,
         aliases=tuple(entry.get("aliases", ())),
         typical=typical,
-        low=_figure(entry["low"]) if "low" in entry else None,
-        high=_figure(entry["high"]) if "high" in entry else None,
-        means=tuple(map(_figure, entry.get("means", ()))),
-        others=tuple(map(_figure, entry.get("others", ()))),
-        valid_temperatures_c=Range(f"temperature of {name}", limits["low"], limits["high"], "degC", limits["source"]),
+        valid_temperatures_c=Range(f"temperature of {name}", valid["low"], valid["high"], "degC", valid["source"]),
         note="; ".join(filter(None, notes)),
         refused=f"{refused['reason']} ({source(refused['source'])})" if refused else "",
         spread=Spread(**_tables()["spread"][entry["spread"]]) if "spread" in entry else None,
-        expansion_doubt=entry.get("expansion_doubt", ""),
         most_in_blend=entry.get("most_in_blend", {}).get("percent"),
         liquid=_liquid(entry, typical),
     )
