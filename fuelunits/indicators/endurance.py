@@ -103,28 +103,21 @@ def remaining(start: QuantityLike, used: QuantityLike, unit: str, *, density: Qu
     held = uncertain_amount(start, unit, name="start", density=density, zero=True)
     gone = uncertain_amount(used, unit, name="used", density=density, zero=True)
     held, gone = compatible(held, gone)
-    return Remaining(held, gone, read_unit(unit).name)
+    return Remaining(held, gone, read_unit(unit).name, held - gone, bool(nominal(held - gone) < 0))
 
 
 @dataclass(frozen=True, repr=False)
 class Remaining(Reporting):
-    """Fuel remaining, exact or uncertain numbers in a unit of volume or mass; made by :func:`remaining`."""
+    """Fuel remaining, exact or uncertain numbers in a unit of volume or mass; made by :func:`remaining`.
+
+    Where it is `overdrawn`, one of the two figures is wrong, or both are uncertain: the difference is negative.
+    """
 
     start: Any
     used: Any
     unit: str
-
-    _plain = ("difference", "overdrawn")
-
-    @property
-    def difference(self) -> Any:
-        """Start less used; negative where more was counted than there was."""
-        return self.start - self.used
-
-    @property
-    def overdrawn(self) -> bool:
-        """Whether more was counted than there was: one of the two figures is wrong, or both are uncertain."""
-        return bool(nominal(self.difference) < 0)
+    difference: Any
+    overdrawn: bool
 
     def as_quantity(self) -> Any:
         """Return the fuel remaining as a quantity; refused where it is overdrawn."""

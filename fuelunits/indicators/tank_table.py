@@ -51,7 +51,8 @@ class TankTable(Reporting):
         the volumes of the points, or a percentage of each.
     attitudes : mapping of str to sequence of (level, volume), optional
         A table of its own for each other attitude, as the maker of the table gives it; the library guesses none.
-    unusable_l, units : float, L, and the units of level and of volume in which the table was written
+    unusable_l, capacity_l, range_mm : float, L and the unit mm, unusable, at the last point, and at both ends
+    units : tuple of str, those of level and of volume in which the table was written
 
     Examples
     --------
@@ -74,9 +75,12 @@ class TankTable(Reporting):
     attitudes: Mapping[str, Any] = field(default_factory=dict)
     mark_uncertainty: Any = None
     unusable_l: float = field(init=False, repr=False, compare=False)
+    capacity_l: float = field(init=False, repr=False, compare=False)
+    range_mm: tuple[float, float] = field(init=False, repr=False, compare=False)
     units: tuple[str, ...] = field(init=False, repr=False, compare=False)
     _levels_mm: Any = field(init=False, repr=False, compare=False)
     _volumes_l: Any = field(init=False, repr=False, compare=False)
+    _cubics: Any = field(init=False, repr=False, compare=False)
     _tables: Mapping[str, TankTable] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
@@ -91,7 +95,10 @@ class TankTable(Reporting):
                 after = f"point {i + 2} ({points[i + 1][k]}) follows {points[i][k]}"
                 raise QuantityError(f"{self.name}: {what} must rise; {after}")
         units = tuple(read_unit(read_text(each)[1]).name for each in points[-1])
-        set_fields(self, points=points, units=units, _levels_mm=levels, _volumes_l=volumes)
+        set_fields(
+            self, points=points, units=units, capacity_l=float(volumes[-1]), range_mm=tuple(levels[[0, -1]].tolist())
+        )
+        set_fields(self, _levels_mm=levels, _volumes_l=volumes, _cubics=monotone_cubics(levels, volumes))
         coerce_text(self, {"unusable": "L", "level_uncertainty": "mm", "mark_uncertainty": "mm"})
         if self.volume_uncertainty is not None:
             set_fields(self, volume_uncertainty=written_ratio(self.volume_uncertainty, "L", "volume_uncertainty"))
@@ -107,22 +114,8 @@ class TankTable(Reporting):
         set_fields(self, attitudes=attitudes, _tables=tables | {"": self})
 
     @cached_property
-    def _cubics(self) -> Any:
-        return monotone_cubics(self._levels_mm, self._volumes_l)
-
-    @cached_property
     def _cause(self) -> Any:
         return uncertain(0.0, 1.0, name=f"table of {self.name}")
-
-    @property
-    def capacity_l(self) -> float:
-        """The volume at the last point, L."""
-        return float(self._volumes_l[-1])
-
-    @property
-    def range_mm(self) -> tuple[float, float]:
-        """The levels of the first and the last point, mm."""
-        return float(self._levels_mm[0]), float(self._levels_mm[-1])
 
     def volume_l_at(self, level_mm: float) -> float:
         """Return the volume in L at a level in mm, as plain numbers."""
@@ -169,7 +162,8 @@ class TankTable(Reporting):
         if len(table.points) < 3:
             missing.append("shape of the tank between two points; calibrate a third")
         where = ", ".join(filter(None, (f"{self.name} at {as_written(level, 'mm', 'level')}", attitude)))
-        return TankReading(where, volume, self.unusable_l, parts, tuple(missing), self.units[1], self._cause)
+        usable, u = max(volume - self.unusable_l, 0.0), math.hypot(*parts.values())
+        return TankReading(where, volume, usable, u, 2.0 * u, parts, tuple(missing), self.units[1], self._cause)
 
     def level(self, volume: Any, *, attitude: str = "") -> Any:
         """Return the level at a volume, as a quantity in mm."""
@@ -316,35 +310,21 @@ class RoomLeft(Reporting):
 
 @dataclass(frozen=True, repr=False)
 class TankReading(Reporting):
-    """The volume in a tank at a level, with the parts of its standard uncertainty, L, and those that were not stated.
+    """The volume in a tank at a level and the usable part, L, with the standard uncertainty and U (k = 2).
 
-    `unit` is that of the report; `table` is the cause that all readings of one table share.
+    `parts` of the uncertainty, L, join as squares; `missing` ones were not stated, so that it is too small. `unit` is
+    that of the report, `table` the cause that all readings of one table share.
     """
 
     where: str
     volume_l: float
-    unusable_l: float
+    usable_l: float
+    standard_uncertainty_l: float
+    expanded_uncertainty_l: float
     parts: Mapping[str, float]
     missing: tuple[str, ...]
     unit: str
     table: Any = field(repr=False, compare=False)
-
-    _plain = ("usable_l", "standard_uncertainty_l", "expanded_uncertainty_l")
-
-    @property
-    def usable_l(self) -> float:
-        """The usable volume, L, never negative."""
-        return max(self.volume_l - self.unusable_l, 0.0)
-
-    @property
-    def standard_uncertainty_l(self) -> float:
-        """Standard uncertainty of the volume, L: the root of the sum of squares of the parts."""
-        return math.hypot(*self.parts.values())
-
-    @property
-    def expanded_uncertainty_l(self) -> float:
-        """Expanded uncertainty of the volume, L, with the coverage factor 2."""
-        return 2.0 * self.standard_uncertainty_l
 
     @cached_property
     def usable(self) -> Any:
