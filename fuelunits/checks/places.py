@@ -12,6 +12,7 @@ from fractions import Fraction
 from pathlib import Path
 
 from fuelunits.errors import FileError
+from fuelunits.sources import data_table
 
 _PLACE = re.compile(
     r"(?P<path>(?!\w+://)\S+?):(?:(?P<line>[1-9][0-9]{0,8})(?::(?P<column>[1-9][0-9]{0,8}))?|(?P<name>[A-Za-z_][\w.\-]*))"
@@ -21,21 +22,7 @@ _SIGN = r"(?:^\s*-(?=[0-9.])|(?:[=(,:\[{<>]|\breturn\b)\s*-\s*)"
 _NUMBER = re.compile(rf"(?P<sign>{_SIGN})?(?<![\w.])(?>(?P<number>{_DIGITS}))(?!\.?[0-9])")
 """A number and its sign; after anything else a minus subtracts, or marks an item of a list."""
 _STRING = r"""(?<!\w)[rbfuRBFU]{0,2}(?:"(?:\\.|[^"\\\n])*"|'(?:\\.|[^'\\\n])*')"""
-_COMMENTS = {
-    "#": ("py pyi toml yaml yml sh bash rb r jl cfg ini conf env mk cmake pl php tcl nix properties ps1", r"#[^\n]*"),
-    "py": ("py pyi toml", r'(?<!\w)[rbfuRBFU]{0,2}(?:"""[\s\S]*?(?:"""|\Z)|\'\'\'[\s\S]*?(?:\'\'\'|\Z))'),
-    "//": (
-        "c h cc cpp cxx hh hpp hxx ino js mjs cjs jsx ts tsx java kt kts go rs cs swift dart scala php v sv json jsonc "
-        "css scss less sql m",
-        r"//[^\n]*|/\*[\s\S]*?(?:\*/|\Z)",
-    ),
-    "--": ("lua sql hs adb ads vhd vhdl elm", r"--\[\[[\s\S]*?(?:\]\]|\Z)|\{-[\s\S]*?(?:-\}|\Z)|--[^\n]*"),
-    ";": ("ini asm s lisp el scm", r";[^\n]*"),
-    "%": ("m tex erl", r"%[^\n]*"),
-    "!": ("f f90 f95 f03 for", r"![^\n]*"),
-    "'": ("vb bas vbs", r"'[^\n]*"),
-    "<!--": ("xml html htm md", r"<!--[\s\S]*?(?:-->|\Z)"),
-}
+_COMMENTS = data_table("checks/comments.toml")["comment"]
 _LETTER = re.compile(r"[^\n]")
 _PLAIN_TEXT = {"txt", "rst", "csv", "tsv"}
 _LARGEST_BYTES = 20_000_000
@@ -104,7 +91,7 @@ class SourceFiles:
             source = self._source(path)
         except FileError as wrong_file:
             return str(wrong_file)
-        columns = dict(_numbers("".join(source.lines[line : line + 1])))
+        columns = dict(numbers_in("".join(source.lines[line : line + 1])))
         own = [column for column, each in columns.items() if each == number]
         if own and (place.column in own if place.column else len(own) == len(columns)):
             return ""
@@ -133,7 +120,7 @@ class _Source:
         self.numbers: dict[Fraction, list[int]] = {}
         self._words: dict[str, list[int]] = {}
         for number, line in enumerate(self.lines):
-            for each in numbers_in(line):
+            for each in {value for _, value in numbers_in(line)}:
                 self.numbers.setdefault(each, []).append(number)
             for word in set(re.findall(r"[A-Za-z_][\w.\-]*", line)):
                 self._words.setdefault(word, []).append(number)
@@ -189,20 +176,15 @@ def without_comments(text: str, suffix: str) -> str:
     suffix = suffix.lower()
     if suffix in _PLAIN_TEXT:
         return text
-    patterns = [pattern for suffixes, pattern in _COMMENTS.values() if suffix in suffixes.split()]
-    if not patterns:  # a language that is not known: whatever may be a comment does not count
-        patterns = [_COMMENTS[mark][1] for mark in ("#", "//", "--")]
+    own = [each for each in _COMMENTS if suffix in each["endings"].split()]
+    # of a language that is not known, whatever may be a comment does not count
+    patterns = [each["pattern"] for each in own or [each for each in _COMMENTS if "common" in each]]
     comments = re.compile(f"(?P<comment>{'|'.join(reversed(patterns))})|{_STRING}")
     return comments.sub(lambda match: match[0] if match["comment"] is None else _LETTER.sub(" ", match[0]), text)
 
 
-def numbers_in(text: str) -> set[Fraction]:
-    """Return the numbers that are written in a line of code or of data, exactly."""
-    return {number for _, number in _numbers(text)}
-
-
-def _numbers(text: str) -> Iterator[tuple[int, Fraction]]:
-    """Return the column of each number of a line, and the number with its sign."""
+def numbers_in(text: str) -> Iterator[tuple[int, Fraction]]:
+    """Yield the column of each number of a line of code or of data, and the number with its sign, exactly."""
     for match in _NUMBER.finditer(text):
         yield match.start("number") + 1, _fraction(match["number"]) * (-1 if match["sign"] else 1)
 
