@@ -300,6 +300,7 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
             "resolution": "0.1 lb/h",
             "low_flow_cutoff": "1 lb/h",
             "channels": 2,
+            "truncates": True,
         },
     ),
     (POUNDS.reading, {"frequency": "100 Hz"}),

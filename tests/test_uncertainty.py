@@ -23,6 +23,7 @@ from fuelunits.uncertainty.budget import (
     budget,
     correlated_inputs,
     coverage_factor,
+    degrees_of_coverage,
     effective_degrees_of_freedom,
     monte_carlo,
     nominal,
@@ -150,6 +151,13 @@ def test_coverage_of_infinite_degrees_is_two():
     )
 
 
+@pytest.mark.parametrize("degrees", [1, 2, 5, 100, 999])
+def test_degrees_of_coverage_are_the_most_that_need_the_factor(degrees):
+    factor, next_factor = (stats.t.ppf(0.97725, each) for each in (degrees, degrees + 1))
+    assert degrees_of_coverage(factor * 0.9999999) == degrees_of_coverage(next_factor * 1.0000001) == degrees
+    assert (degrees_of_coverage(20.0), degrees_of_coverage(2.0)) == (1.0, math.inf)
+
+
 # inputs
 
 
@@ -225,6 +233,10 @@ def test_an_amount_follows_its_density_and_one_without_uncertainty_is_exact():
     assert (mass / volume.m_as("L") / density.m_as("kg/m^3")).std_dev == pytest.approx(0.0, abs=1e-12)
     back = uncertain_amount(mass * pint.Unit("kg"), "L", name="x", density=density)
     assert (back - volume.m_as("L")).std_dev == pytest.approx(0.0, abs=1e-9)
+    poor = [measured("0.8 kg/L", u, name="density") for u in ("5 %", "5.01 %")]
+    assert uncertain_amount(volume, "kg", name="x", density=poor[0]).std_dev > 4.0
+    with pytest.raises(QuantityError, match="5 %"):
+        uncertain_amount(volume, "kg", name="x", density=poor[1])
     same = uncertain_amount(volume, "gal", name="x", density=density)
     assert (same.nominal_value, same.std_dev) == pytest.approx((100.1 / 3.785411784, 0.2 / 3.785411784))
 
