@@ -1,6 +1,7 @@
 """Measured batches: the reading, its corrections, the limits of the grade, and the uncertainty."""
 
 import json
+import math
 import pickle
 from dataclasses import FrozenInstanceError, replace
 
@@ -445,3 +446,17 @@ def test_a_batch_read_far_from_the_temperature_of_its_limit_is_not_accepted_by_i
         assert batch.verdict.value == "undecided", (value, batch.reason)
         tried += 1
     assert tried >= 3
+
+
+EDITED = [{"kg_m3": each} for each in (-805.0, 0.0, 80.5, 8050.0, math.nan, math.inf)]
+EDITED += [{"at_c": math.nan}, {"gauge_pressure_kpa": math.nan}]
+EDITED += [{"standard_uncertainty_kg_m3": each} for each in (-1.0, math.nan)]
+
+
+@pytest.mark.parametrize("edited", EDITED, ids=str)
+@pytest.mark.parametrize("name", ["Jet A", "FAME"])
+def test_a_reading_that_was_edited_is_no_batch(name, edited):
+    """In a file of a record, for example; not a number is within every limit."""
+    batch = fuel(name).measured("0.86 kg/L")
+    with pytest.raises(FuelUnitsError):
+        Batch(batch.fuel, replace(batch.reading, **edited))

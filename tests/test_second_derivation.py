@@ -16,13 +16,11 @@ from fuelunits.fuels.editions import (
     REFINED_PRODUCTS,
     TABLES_2004,
     Expansion,
-    cpl,
     degrees_from_60f,
     given_expansion,
     group_expansion,
 )
-from fuelunits.fuels.volume_correction import base_density, ctl, ctpl
-from fuelunits.fuels.volume_correction import cpl as cpl_of
+from fuelunits.fuels.volume_correction import base_density, cpl, ctl, ctpl
 from fuelunits.fuels.water_and_air import water_density_kg_m3
 from fuelunits.units import exact_factor
 
@@ -109,7 +107,7 @@ def test_a_given_expansion_under_pressure():
         exponent = mp.mpf("-1.9947") + mp.mpf("0.00013427") * t_star(mp.mpf(t))
         exponent += (793920 + 2326 * t_star(mp.mpf(t))) / rho**2
         expected = 1 / (1 - mp.exp(exponent) / 10**5 * mp.mpf(p) / mp.mpf("6.894757"))
-        assert abs(mp.mpf(cpl(ours.compressibility_per_kpa(degrees_from_60f(t)), p)) / expected - 1) < mp.mpf("1e-13")
+        assert abs(mp.mpf(ours.cpl(degrees_from_60f(t), p)) / expected - 1) < mp.mpf("1e-13")
 
 
 def test_the_factor_of_1980_and_the_metric_compressibility_of_1984():
@@ -141,9 +139,8 @@ def test_the_1980_edition_from_60_f():
         expected = mp.exp(-expansion - mp.mpf("0.8") * expansion**2)
         assert abs(mp.mpf(ctl(rho, t, base_c=BASE_60F_C, edition=1980)) / expected - 1) < mp.mpf("1e-14")
         at_15c = rho * ctl(rho, 15.0, base_c=BASE_60F_C, edition=1980)
-        ours = cpl_of(rho, t, 5000.0, base_c=BASE_60F_C, edition=1980)
-        per_kpa = Expansion(0.0, at_15c, FROM_15C).compressibility_per_kpa(t - 15.0)
-        assert ours == pytest.approx(cpl(per_kpa, 5000.0), rel=1e-8)
+        ours = cpl(rho, t, 5000.0, base_c=BASE_60F_C, edition=1980)
+        assert ours == pytest.approx(Expansion(0.0, at_15c, FROM_15C).cpl(t - 15.0, 5000.0), rel=1e-8)
 
 
 def test_tanakas_water():

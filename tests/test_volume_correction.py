@@ -239,7 +239,7 @@ def test_the_expansion_of_1980_at_15_c_is_its_own_alpha_not_rounded(density, alp
 
 def test_the_base_density_of_1980_at_15_c_is_taken_as_it_is():
     density = np.linspace(660.0, 1070.0, 83)
-    expected = editions.cpl(editions.Expansion(0.0, density, editions.FROM_15C).compressibility_per_kpa(25.0), 5000.0)
+    expected = editions.Expansion(0.0, density, editions.FROM_15C).cpl(25.0, 5000.0)
     np.testing.assert_array_equal(cpl(density, 40.0, 5000.0, edition=1980), expected)
 
 

@@ -8,7 +8,7 @@ from typing import Any
 
 from fuelunits.arrays import any_of, is_scalar
 from fuelunits.errors import FuelUnitsError
-from fuelunits.fuels.editions import BASE_60F_C, Commodity, Expansion, Procedure, Row, cpl, edition_of, is_60f
+from fuelunits.fuels.editions import BASE_60F_C, Commodity, Expansion, Procedure, Row, edition_of, is_60f
 from fuelunits.sources import OnOutOfRange, Range
 from fuelunits.validation import check_type, plain_number
 
@@ -131,7 +131,7 @@ def _factor_and_slope(procedure: Procedure, rho: Any, row: Row, degrees: Any, p:
     slope = 1.0 + (2.0 * row[0] / rho + row[1]) / rho * degrees * (1.0 + 1.6 * liquid.alpha * degrees)
     if is_scalar(p) and p == 0.0:
         return factor, slope
-    pressed = cpl(liquid.compressibility_per_kpa(degrees), p)
+    pressed = liquid.cpl(degrees, p)
     return factor * pressed, slope - (pressed - 1.0) * 2.0 * liquid.density_term(degrees)
 
 

@@ -16,7 +16,7 @@ from fuelunits.fuels.elementwise import elementwise
 from fuelunits.quantities import fraction, is_ratio, positive, temperature_c
 from fuelunits.reports import Report, Reporting
 from fuelunits.sources import Range
-from fuelunits.validation import plain_number
+from fuelunits.validation import plain_number, positive_number
 
 _LIQUIDS = "scales of hydrometers for liquids (common practice)"
 _DENSITIES_60F = Range("density at 60 degF", 300.0, 1990.0, "kg/m^3", _LIQUIDS)
@@ -145,6 +145,11 @@ class Reading(Reporting):
     standard_uncertainty_kg_m3: float | None
     _plain = ("glass_factor", "density_kg_m3")
 
+    def __post_init__(self) -> None:
+        DENSITIES.check(positive_number(self.kg_m3, "density read, in kg/m^3,", example=805.0))
+        _one(plain_number(self.at_c, "at_c") + plain_number(self.gauge_pressure_kpa, "gauge_pressure_kpa"), "reading")
+        positive_number(self.standard_uncertainty_kg_m3 or 0.0, "standard uncertainty", zero=True)
+
     @property
     def glass_factor(self) -> float:
         """The factor from the reading to the density at its temperature; 1 unless glass was read."""
@@ -188,7 +193,7 @@ def read(
     return Reading(
         by=by,
         as_given=as_given,
-        kg_m3=float(DENSITIES.check(kg_m3)),
+        kg_m3=kg_m3,
         at_c=scale_c if at is None else _one(temperature_c(at, name="at"), "at"),
         gauge_pressure_kpa=float(GAUGE_PRESSURES_KPA.check(_one(pressure, "gauge_pressure"))),
         calibrated_at_c=_calibrated_c(calibrated_at, by, scale_c),

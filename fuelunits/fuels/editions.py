@@ -127,11 +127,6 @@ def is_60f(base_c: float) -> bool:
 VACUUM_KPA = -101.325
 
 
-def cpl(compressibility_per_kpa: Any, gauge_pressure_kpa: Any) -> Any:
-    """Return CPL, the correction for pressure, from the compressibility F (11.1.6.1, step 8)."""
-    return 1.0 / (1.0 - compressibility_per_kpa * gauge_pressure_kpa)
-
-
 def checked_pressure(valid: Range, value: Any, out_of_range: OnOutOfRange) -> Any:
     """Return a checked gauge pressure; suction counts as 0, as the 2004 standard and its examples take it."""
     p = valid.check(value, out_of_range)
@@ -161,8 +156,12 @@ class Expansion:
         """Return CTL to the base: exp(-α d (1 + 0.8 α (d + shift))) (11.1.6.1, step 6)."""
         return exp(-self.alpha * degrees * (1.0 + 0.8 * self.alpha * (degrees + self.equations.shift)))
 
+    def cpl(self, degrees: Any, gauge_pressure_kpa: Any) -> Any:
+        """Return CPL = 1 / (1 - F P) to atmospheric pressure (11.1.6.1, step 8)."""
+        return 1.0 / (1.0 - self.compressibility_per_kpa(degrees) * gauge_pressure_kpa)
+
     def compressibility_per_kpa(self, degrees: Any) -> Any:
-        """Return F = scale exp(A + B t + (C + D t)/rho²) of CPL = 1 / (1 - F P), per kPa (11.1.6.1, step 7)."""
+        """Return F = scale exp(A + B t + (C + D t)/rho²), per kPa (11.1.6.1, step 7)."""
         known = self.equations
         a, b, _, _ = known.of_f
         return known.scale * exp(a + b * (known.zero + known.degree * degrees) + self.density_term(degrees))

@@ -192,7 +192,7 @@ class _Expanding:
             if is_scalar(p) and p == 0.0:
                 return at_atmospheric
             p = editions.checked_pressure(pressures_kpa, p, out_of_range)
-            return at_atmospheric * editions.cpl(expansion.compressibility_per_kpa(degrees), p)
+            return at_atmospheric * expansion.cpl(degrees, p)
 
         return elementwise(density, t, p)
 

@@ -14,7 +14,6 @@ from fuelunits.arrays import is_scalar
 from fuelunits.fuels.base_densities import Base, base_of
 from fuelunits.fuels.density_scales import hydrometer_factor
 from fuelunits.fuels.editions import REFINED_PRODUCTS, Commodity, Expansion, checked_pressure
-from fuelunits.fuels.editions import cpl as _cpl
 from fuelunits.fuels.elementwise import elementwise
 from fuelunits.sources import OnOutOfRange
 from fuelunits.validation import boolean
@@ -110,11 +109,7 @@ def cpl(
     1.000854
     """
     base = base_of(edition, base_c, commodity)
-
-    def factor(liquid: Expansion, degrees: Any, p: Any) -> Any:
-        return _cpl(liquid.compressibility_per_kpa(degrees), p)
-
-    return _at_state(factor, base, out_of_range, base_density_kg_m3, temperature_c, gauge_pressure_kpa)
+    return _at_state(Expansion.cpl, base, out_of_range, base_density_kg_m3, temperature_c, gauge_pressure_kpa)
 
 
 def ctpl(
@@ -142,7 +137,7 @@ def ctpl(
     base = base_of(edition, base_c, commodity)
 
     def factor(liquid: Expansion, degrees: Any, p: Any) -> Any:
-        return base.ctl(liquid, degrees) * _cpl(liquid.compressibility_per_kpa(degrees), p)
+        return base.ctl(liquid, degrees) * liquid.cpl(degrees, p)
 
     return _at_state(factor, base, out_of_range, base_density_kg_m3, temperature_c, gauge_pressure_kpa)
 
