@@ -131,6 +131,7 @@ def test_a_cause_is_offered_only_where_it_is_possible():
     assert "fuel_temperature" in kinds("97 kg", "100 kg")
     assert not {"k_not_matched", "k_digits_lost"} & set(kinds("96 L", "100 L", indicator=K, stamped=K))
     assert front("50 L", "100 L", channels=1) == {"pulses_halved"}
+    assert front("50 L", "100 L", indicator=fu.Indicator(K, reads="L/h"), stamped=K) == {"pulses_halved"}
     assert front("50 L", "100 L") == {"pulses_halved", "one_channel_of_two"}
     assert front("50 L", "100 L", channels=4) == {"pulses_halved"}
     assert "minutes_for_hours" in kinds("1 L/h", "60 L/h", indicator=K, stamped=K)
@@ -164,6 +165,7 @@ def test_the_variants_of_a_kind_share_its_weight():
 def test_what_the_figures_rest_on_is_said():
     assert "FAA" in str(fu.diagnose(6.7, 1))
     assert "FAA" not in str(fu.diagnose(6.7, 1, fuel="100LL", at="15 degC"))
+    assert "FAA" not in str(fu.diagnose("52.4 gal/h", "43.6 gal/h", indicator=K, stamped=K))
     remarks = fu.diagnose("112 kg", "100 kg", fuel="Jet A", at="15 degC").remarks
     assert any(each.startswith("Jet A: typical") for each in remarks)
     wide = fu.diagnose("106 kg", "100 kg", fuel="Jet A", at="15 degC", uncertainty="0.3 %")
@@ -281,6 +283,20 @@ def test_causes_whose_ratios_differ_by_less_than_twice_the_uncertainty_share_a_r
     """Of 1.05 ± 0.01, another fuel would make 1.056 and a compensated ticket 1.039; 1.105 is too far from either."""
     known = {"indicator": K, "stamped": K, "fuel": "Jet A", "at": "-28 degC"}
     assert front(1.05, 1, **known) == {"other_fuel", "compensated_volume"}
+
+
+def test_likelihoods_are_those_of_a_normal_distribution():
+    """Doubled pulses, and pounds for kilograms (2.2046), are 1.40 of 7 % apart: exp(-0.98) is a third or more."""
+    for uncertainty, is_near in (("7 %", True), ("6.2 %", False)):
+        first = front(2.0, 1, uncertainty=uncertainty, indicator=K, stamped=K)
+        assert ("pounds_for_kilograms" in first) is is_near
+
+
+def test_two_causes_at_once_explain_what_no_single_one_does():
+    """Of 1.9, one pulse counted as two and 5 % of them missing; a line that subtracts the return needs no other."""
+    line = fu.Indicator(K, reads="L/h", channels=2, feed_less_return=True)
+    found = fu.diagnose("190 L/h", "100 L/h", indicator=line, stamped=K, uncertainty="0.3 %").suspects
+    assert "pulses_doubled + pulses_missing" in [each.kind for each in found]
 
 
 def test_the_figures_of_a_free_cause():

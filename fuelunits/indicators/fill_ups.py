@@ -145,9 +145,53 @@ def compare_fill_ups(
             fill if standard_uncertainty(fill.truck_factor) else replace(fill, truck_factor=fill.truck_factor * truck)
             for fill in made
         )
-    ratio = sum(fill.indicated_l for fill in made) / sum(fill.used_l for fill in made)
-    uncertainties = *_shared_and_own(made, ratio), _scatter(made, float(nominal(ratio)))
-    return FillUpComparison(k_factor_of(k_factor), made, covered, float(nominal(ratio)), *uncertainties, budget(ratio))
+    entered, ratio = k_factor_of(k_factor), sum(fill.indicated_l for fill in made) / sum(fill.used_l for fill in made)
+    deviation, deviations = float(nominal(ratio)) - 1.0, tuple(float(nominal(fill.ratio)) - 1.0 for fill in made)
+    shared, stated = _shared_and_own(made, ratio)
+    scatter, degrees = _scatter(made, deviation + 1.0), len(made) - 1
+    level_is_stated = stated > 0.0 and all(fill.level_uncertainty_l for fill in made)
+    missing = []
+    if not all(standard_uncertainty(fill.truck_factor) for fill in made):
+        missing.append("the uncertainty of the truck's meter, such as truck_uncertainty='0.2 %'")
+    if not level_is_stated and not scatter:
+        missing.append("how closely tanks are filled to one level, level_uncertainty='2 L', or fill-ups that differ")
+    disagreement = max(deviations) - min(deviations) > _SPREAD * (deviation + 1.0)
+    if degrees and level_is_stated:
+        disagreement = degrees * (scatter / stated) ** 2 > _chi_square_99(degrees)
+    suspects = []
+    for fill, off in zip(made, deviations if disagreement else (deviation,) * len(made), strict=True):
+        units = (fill.unit_of(side, entered.unit) for side in ("indicated", "delivered"))
+        suspects.append(diagnose_fill_up(1.0 + off, *units) if abs(off) > _GROSS else ())
+    is_sound = not disagreement and not any(suspects) and abs(deviation) <= _GROSS
+    expanded = _expanded(budget(ratio), covered, shared, stated, scatter, degrees)
+    # an indicator that cuts its total off reads low by half a step on the average
+    half_steps = sum(fill.display_step_l for fill in made) / 2.0 / math.fsum(nominal(fill.used_l) for fill in made)
+    certain = max(deviation, -deviation - half_steps)
+    justified = bool(degrees) and is_sound and not missing and certain > expanded
+    adjusted = KFactor(entered.value * Fraction(deviation + 1.0), per=entered.unit) if justified else None
+    return FillUpComparison(
+        *(entered, made, covered, deviation + 1.0, deviation, deviations, shared, stated, scatter, expanded, certain),
+        *(budget(ratio), tuple(missing), disagreement, is_sound, tuple(suspects), justified, adjusted),
+    )
+
+
+def _expanded(
+    rows: tuple[BudgetRow, ...], factor: float, shared: float, stated: float, scatter: float, degrees: int
+) -> float:
+    """Return the expanded uncertainty of a ratio.
+
+    The parts are expanded each with its own factor, the scatter with Student's t of the same probability, and added as
+    squares, which covers at least that probability.
+    """
+    probability = _coverage(factor)
+    if any(math.isfinite(row.degrees_of_freedom) for row in rows):
+        factor = combined_coverage_factor(rows, probability=probability)
+    own = max(factor * stated, student_t(probability, degrees) * scatter if degrees else 0.0)
+    return math.hypot(factor * shared, own)
+
+
+def _coverage(factor: float) -> float:
+    return math.erf(factor / math.sqrt(2.0))
 
 
 def _shared_and_own(fill_ups: tuple[FillUp, ...], ratio: Any) -> tuple[float, float]:
@@ -183,104 +227,35 @@ class FillUpComparison(Reporting):
 
     `ratio` is all that was indicated over all that was used. Its standard uncertainty has a part that the fill-ups
     share and more of them do not reduce, and one that differs in each: as stated, and by their scatter (0 for one).
+    A `deviation` counts beyond `expanded_uncertainty`, all as fractions. `missing` must be stated before anything is
+    decided. Sound fill-ups agree, and no known mistake explains them. `adjusted` is K times the ratio.
     """
 
     k_factor: KFactor
     fill_ups: tuple[FillUp, ...]
     coverage_factor: float
     ratio: float
+    deviation: float
+    deviations: tuple[float, ...]
     shared_uncertainty: float
     stated_uncertainty: float
     scatter: float
+    expanded_uncertainty: float
+    certain: float = field(repr=False)
     budget: tuple[BudgetRow, ...]
+    missing: tuple[str, ...]
+    disagreement: bool
+    is_sound: bool
+    suspects: tuple[tuple[Confusion, ...], ...] = field(repr=False)
+    justified: bool
+    adjusted: KFactor | None
 
-    _plain = ("deviation", "expanded_uncertainty", "missing", "disagreement", "mistakes", "justified", "adjusted")
-
-    @property
-    def deviation(self) -> float:
-        """By how much the indicator exceeds the truck, as a fraction."""
-        return self.ratio - 1.0
-
-    @property
-    def deviations(self) -> tuple[float, ...]:
-        """The deviation of each fill-up by itself, as a fraction."""
-        return tuple(float(nominal(fill.ratio)) - 1.0 for fill in self.fill_ups)
-
-    @property
-    def missing(self) -> tuple[str, ...]:
-        """What must be stated before anything can be decided; empty where nothing is missing."""
-        found = []
-        if not all(standard_uncertainty(fill.truck_factor) for fill in self.fill_ups):
-            found.append("the uncertainty of the truck's meter, such as truck_uncertainty='0.2 %'")
-        if not self._level_is_stated and not self.scatter:
-            found.append("how closely tanks are filled to one level, level_uncertainty='2 L', or fill-ups that differ")
-        return tuple(found)
-
-    @property
-    def _level_is_stated(self) -> bool:
-        return self.stated_uncertainty > 0.0 and all(fill.level_uncertainty_l for fill in self.fill_ups)
-
-    @property
-    def disagreement(self) -> bool:
-        """Whether the fill-ups differ by more than the level stated explains (99 % of chi-square), or by 5 %."""
-        degrees = len(self.fill_ups) - 1
-        if degrees and self._level_is_stated:
-            return degrees * (self.scatter / self.stated_uncertainty) ** 2 > _chi_square_99(degrees)
-        return max(self.deviations) - min(self.deviations) > _SPREAD * self.ratio
-
-    @property
-    def is_sound(self) -> bool:
-        """Whether the fill-ups agree, and the deviation is neither a known mistake nor more than a transducer errs."""
-        return not (self.disagreement or self.mistakes or abs(self.deviation) > _GROSS)
+    _plain = ("mistakes",)
 
     @property
     def mistakes(self) -> tuple[Confusion, ...]:
         """The known mistakes that would explain a gross deviation, of all fill-ups or of one that disagrees."""
-        return tuple(dict.fromkeys(mistake for each in self._mistakes for mistake in each))
-
-    @property
-    def _mistakes(self) -> list[tuple[Confusion, ...]]:
-        off = self.deviations if self.disagreement else (self.deviation,) * len(self.fill_ups)
-        sides, per = ("indicated", "delivered"), self.k_factor.unit
-        units = [[fill.unit_of(side, per) for side in sides] for fill in self.fill_ups]
-        pairs = zip(off, units, strict=True)
-        return [diagnose_fill_up(1.0 + each, *unit) if abs(each) > _GROSS else () for each, unit in pairs]
-
-    @property
-    def expanded_uncertainty(self) -> float:
-        """The deviation beyond which one counts, as a fraction.
-
-        The parts are expanded each with its own factor, the scatter with Student's t of the same probability, and
-        added as squares, which covers at least that probability.
-        """
-        expand, count = self.coverage_factor, len(self.fill_ups)
-        if any(math.isfinite(row.degrees_of_freedom) for row in self.budget):
-            expand = combined_coverage_factor(self.budget, probability=self._coverage)
-        own = expand * self.stated_uncertainty
-        if count > 1:
-            own = max(own, student_t(self._coverage, count - 1) * self.scatter)
-        return math.hypot(expand * self.shared_uncertainty, own)
-
-    @property
-    def _coverage(self) -> float:
-        return math.erf(self.coverage_factor / math.sqrt(2.0))
-
-    @property
-    def _certain(self) -> float:
-        """The size of the deviation, less the half step by which an indicator reads low that cuts its total off."""
-        used = math.fsum(nominal(fill.used_l) for fill in self.fill_ups)
-        return max(self.deviation, -self.deviation - sum(fill.display_step_l for fill in self.fill_ups) / 2.0 / used)
-
-    @property
-    def justified(self) -> bool:
-        """Whether the deviation of two fill-ups or more exceeds its uncertainty and can be trusted."""
-        is_decidable = self.is_sound and not self.missing and len(self.fill_ups) > 1
-        return is_decidable and self._certain > self.expanded_uncertainty
-
-    @property
-    def adjusted(self) -> KFactor | None:
-        """The K-factor that would have indicated what was used, K times the ratio; None unless justified."""
-        return KFactor(self.k_factor.value * Fraction(self.ratio), per=self.k_factor.unit) if self.justified else None
+        return tuple(dict.fromkeys(mistake for each in self.suspects for mistake in each))
 
     def report(self) -> Report:
         """Return the ratio, what counts, and whether a correction is justified."""
@@ -295,7 +270,8 @@ class FillUpComparison(Reporting):
             }
             for number, (fill, deviation) in enumerate(zip(self.fill_ups, self.deviations, strict=True), 1)
         ]
-        significant = f"±{format_percent(self.expanded_uncertainty)} ({100.0 * self._coverage:.4g} % coverage)"
+        coverage = f"{100.0 * _coverage(self.coverage_factor):.4g} % coverage"
+        significant = f"±{format_percent(self.expanded_uncertainty)} ({coverage})"
         facts = {
             "indicated over used": f"{self.ratio:.5f}",
             "deviation": format_percent(self.deviation, signed=True),
@@ -309,7 +285,7 @@ class FillUpComparison(Reporting):
         each = ", ".join(off)
         causes = dict.fromkeys(
             f"{f'fill-up {n}, {off[n - 1]}' if self.disagreement else each}: {' or '.join(map(str, mistakes[:3]))}"
-            for n, mistakes in enumerate(self._mistakes, 1)
+            for n, mistakes in enumerate(self.suspects, 1)
             if mistakes
         )
         if causes:
@@ -324,8 +300,8 @@ class FillUpComparison(Reporting):
             tenth = self.expanded_uncertainty * float(self.adjusted) / 10.0  # of U, or finer
             entered = self.adjusted.rounded(10.0 ** math.floor(math.log10(tenth)))
             return f"a correction is justified: {self.k_factor} becomes {entered}"
-        if abs(self.deviation) > self.expanded_uncertainty and len(self.fill_ups) > 1:
+        if abs(self.deviation) > self.expanded_uncertainty and self.fill_ups[1:]:
             return "no correction: a display that cuts its total off at its step reads about as low as this"
-        if self.coverage_factor * self.shared_uncertainty >= self._certain:
+        if self.coverage_factor * self.shared_uncertainty >= self.certain:
             return "no correction: the uncertainty that all fill-ups share hides a deviation of this size"
         return "no correction yet: make more fill-ups; only two or more that agree justify one"
