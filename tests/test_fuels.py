@@ -259,3 +259,9 @@ def test_heptane_agrees_with_webbook_data():
     """NIST Chemistry WebBook fluid data, as carried in an open fuel-property library: kg/m3 at 101.325 kPa."""
     for celsius, printed in ((-40.0, 733.66), (-20.0, 717.18), (20.0, 683.85)):
         assert fuel("n-heptane").density_kg_m3(celsius) == pytest.approx(printed, rel=8e-4)
+
+
+def test_what_is_not_known_of_a_grade_is_not_printed():
+    assert "spread" not in str(fuel("100LL"))
+    assert "standard deviation" in str(fuel("Jet A"))
+    assert "None" not in "".join(map(str, all_fuels()))

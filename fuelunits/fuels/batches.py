@@ -49,10 +49,6 @@ class Judged(Amounts):
         """The reason for the verdict."""
         return self._judgement[1]
 
-    @property
-    def _verdict_line(self) -> str:
-        return f"{self.verdict.value}: {self.reason}"
-
 
 @dataclass(frozen=True, repr=False)
 class Batch(Judged, Reporting):
@@ -213,10 +209,10 @@ class Batch(Judged, Reporting):
         fuel, base, near = self.fuel, self.base_density_kg_m3, []
         for grade in all_fuels():
             other = grade is not fuel and (any_kind or grade.kind != fuel.kind) and not grade.refused
-            low, high = grade.ordinary_kg_m3
-            in_use = grade.for_aircraft or grade.kind == "motor fuel"
-            if other and in_use and low - UNSTATED_KG_M3 <= base <= high + UNSTATED_KG_M3:
-                near.append((abs(grade.density_kg_m3(_BASE_C) - base), grade.name))
+            if other and (grade.for_aircraft or grade.kind == "motor fuel"):
+                low, high = grade.ordinary_kg_m3
+                if low - UNSTATED_KG_M3 <= base <= high + UNSTATED_KG_M3:
+                    near.append((abs(grade.density_kg_m3(_BASE_C) - base), grade.name))
         return tuple(name for _, name in sorted(near)[:4])
 
     def remarks(self, *, typical: bool = True, limits: bool = True) -> tuple[str, ...]:
@@ -237,7 +233,9 @@ class Batch(Judged, Reporting):
             **{name: str(limit or "no limit of the specification is known here") for name, limit in limits},
         }
         title = f"{self.name}, {base:.2f} kg/m³ at {self.base_c:g} °C"
-        return Report(title, self._verdict_line, facts, remarks=self.remarks(), sources=(self.source,))
+        return Report(
+            title, f"{self.verdict.value}: {self.reason}", facts, remarks=self.remarks(), sources=(self.source,)
+        )
 
 
 def _in_both_units(kg_m3: float) -> str:
@@ -273,12 +271,6 @@ class Measurable(Amounts):
         calibrated_at : str or pint.Quantity, of a hydrometer's scale: 15 °C, 20 °C or 60 °F, by default as for `at`
         gauge_pressure : str or pint.Quantity, above atmospheric when it was read
         uncertainty : str or pint.Quantity, standard, of what was read: ``"0.5 kg/m^3"``, ``"0.1 %"``
-
-        Examples
-        --------
-        >>> from fuelunits.fuels.grades import fuel
-        >>> round(fuel("JP-8").measured(api_gravity=45.1).base_density_kg_m3, 1)
-        800.9
         """
         first_quantity(density, at, calibrated_at, gauge_pressure, uncertainty)
         if self.refused:

@@ -185,7 +185,7 @@ class Blend(Judged, Measurable, Reporting):
         valid = self.valid_temperatures_c
         density = f"{self.density_kg_m3(_BASE_C):.1f} kg/m³ at 15 °C" if valid.contains(_BASE_C) else ""
         facts = {"density": density, "temperatures": f"{valid.low:g} to {valid.high:g} °C"}
-        verdict = self._verdict_line if self.for_aircraft else ""
+        verdict = f"{self.verdict.value}: {self.reason}" if self.for_aircraft else ""
         return Report(self.name, verdict, facts, [Table.of(self.rows())], self.remarks(limits=False), (self.source,))
 
     def rows(self) -> list[dict[str, Any]]:

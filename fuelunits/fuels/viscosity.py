@@ -58,12 +58,7 @@ class ViscosityLine(Reporting):
 
     @classmethod
     def through(
-        cls,
-        first: tuple[Any, Any],
-        second: tuple[Any, Any],
-        *,
-        source: str,
-        name: str = "the liquid",
+        cls, first: tuple[Any, Any], second: tuple[Any, Any], *, source: str, name: str = "the liquid"
     ) -> ViscosityLine:
         """Return the line through two points, each a temperature in °C and a viscosity in mm²/s, or text of both.
 
@@ -87,12 +82,6 @@ class ViscosityLine(Reporting):
 
         By ASTM D7152 at each temperature log log (ν + 0.7 + c(ν)) is the mean by mass [astm_d7152]: so are a and b.
         Published blends of HEFA and Jet A agree within 1.2 %.
-
-        Examples
-        --------
-        >>> mixed = ViscosityLine.blended({viscosity("Jet A"): "70 %", viscosity("ATJ-SPK"): "30 %"})
-        >>> round(mixed.kinematic_viscosity_mm2_s(-20.0), 2)
-        4.64
         """
         shares = read_fractions(parts)
         lines = [check_type(line, ViscosityLine, "parts", "viscosity('Jet A')") for line in parts]
