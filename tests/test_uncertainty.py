@@ -615,6 +615,8 @@ def test_percent_in_percent_out():
     assert (found.error, found.expanded_uncertainty, found.tolerance) == pytest.approx((0.6, 0.2, 1.0))
     assert found.unit == "%"
     assert "+0.6 %" in str(found)
+    assert "more than 99.99 %" in str(found)
+    assert "less than 0.01 %" in str(conformity("1.4 %", "0.2 %", "1 %"))
     flow = conformity("0.1 gal/h", "0.2 L/h", pint.UnitRegistry().Quantity(1.0, "L/h"))
     assert flow.error == pytest.approx(0.3785, abs=1e-4)
     for mixed in (("0.6 %", 0.2, "1 %"), (0.6, "0.2 %", "1 %"), ("0.6 %", "0.2 %", 1.0), ("0.6 %", "0.2 L/h", "1 %")):
