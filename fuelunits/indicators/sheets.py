@@ -1,10 +1,9 @@
 """Sheets that a technician fills in: what to set at each point, the readings that are acceptable, and those found.
 
-The error of an indication is the reading less the true value, the rounding of the display included. With the true
-value q that is set, the tolerance T and the allowance g for q (from the generator or test box), all exact: a reading d
-is accepted where it is not zero and abs(d - q) <= T - g; rejected where abs(d - q) > T + g; undecided between. A point
-is judged only where T - g is no less than what the display hides, half a step or, where it truncates, a step: else
-errors larger than the tolerance would pass. Zero is never accepted by itself: a dead display also shows it.
+With the true value q that is set, the tolerance T and the allowance g for q, of what sets it, all exact: a reading d is
+accepted where it is not zero and abs(d - q) <= T - g; rejected where abs(d - q) > T + g; undecided between. A point is
+judged only where T - g is no less than what the display hides, half a step or, where it truncates, a step: else errors
+larger than the tolerance would pass. Zero is never accepted by itself: a dead display also shows it.
 """
 
 from __future__ import annotations
@@ -63,11 +62,9 @@ def share_of(part: str, value: Fraction, unit: str, name: str = "tolerance") -> 
 
 @dataclass(frozen=True)
 class BenchPoint:
-    """One line of a sheet.
+    """One line of a sheet: what is set, and the value `true` that it stands for, with the allowance `doubt` for that.
 
-    Into each channel goes a frequency, or for a total a number of pulses; into a gauge a capacitance. They stand for
-    the value `true`, in the unit of the reading, as are the tolerance, the display, and the allowance for the generator
-    or box (`doubt`).
+    Into each channel goes a frequency, or for a total a number of pulses; into a gauge a capacitance.
     """
 
     given: str
@@ -172,10 +169,8 @@ class BenchPoint:
             return Verdict.ACCEPT
         return Verdict.REJECT if abs(error) > self._most or not reading else Verdict.UNDECIDED
 
-    def is_expected_zero(self, reading: Fraction | None) -> bool:
+    def is_expected_zero(self, reading: Fraction) -> bool:
         """Return whether zero is expected here, and the reading is zero, or near enough."""
-        if reading is None:
-            return False
         return self.below_cutoff and not reading if self.true else abs(reading) <= self._margin
 
 
@@ -238,12 +233,12 @@ class Sheet(Reporting):
         unit is, which a dead display cannot reach.
         """
         pairs = list(zip(self.points, self._exact(readings), strict=True))
-        alone = [Verdict.UNDECIDED if number is None else point.verdict(number) for point, number in pairs]
-        responding = {point.unit for (point, _), verdict in zip(pairs, alone, strict=True) if verdict is Verdict.ACCEPT}
-        return tuple(
-            Verdict.ACCEPT if point.unit in responding and point.is_expected_zero(number) else verdict
-            for (point, number), verdict in zip(pairs, alone, strict=True)
-        )
+        found = [Verdict.UNDECIDED if number is None else point.verdict(number) for point, number in pairs]
+        responding = {point.unit for (point, _), verdict in zip(pairs, found, strict=True) if verdict is Verdict.ACCEPT}
+        for n, (point, number) in enumerate(pairs):
+            if number is not None and point.unit in responding and point.is_expected_zero(number):
+                found[n] = Verdict.ACCEPT
+        return tuple(found)
 
     @property
     def verdict_as_found(self) -> Verdict | None:
@@ -292,11 +287,10 @@ class Sheet(Reporting):
 
     def _report(self, title: str, facts: dict[str, Any], remarks: Iterable[str]) -> Report:
         """Return the sheet, with boxes where nothing was filled in."""
-        points = self.points
+        points, near = self.points, "a reading of 0 is undecided, near the cutoff"
         notes = [f"{point.given}: undecided: {point.undecided}" for point in points if point.undecided]
         notes += [f"{point.given}: {point.remark}" for point in points if point.remark]
-        near = [point.given for point in points if point.near_cutoff]
-        notes += [f"{each}: a reading of 0 is undecided, near the cutoff" for each in near]
+        notes += [f"{point.given}: {near}" for point in points if point.near_cutoff]
         notes += ["The tolerance applies to the reading, including the rounding of the display.", *remarks]
         cells = self._cells()
         tables = [Table.of(row for row in cells if tuple(row) == heads) for heads in dict.fromkeys(map(tuple, cells))]
