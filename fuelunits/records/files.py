@@ -17,26 +17,11 @@ from typing import Any
 from fuelunits.errors import FileError
 from fuelunits.records.encoding import FORMAT, TYPES, from_dict, kept_fields, to_dict
 from fuelunits.reports import CAUTION, Reporting, printable
+from fuelunits.sources import data_text
 from fuelunits.validation import boolean, check_type
 
 LARGEST = 64 * 1024 * 1024
 """The largest file that is read, bytes: a pulse record of about three million pulses."""
-
-_STYLE = """
-:root { color-scheme: light dark; }
-body { font: 11pt/1.45 sans-serif; max-width: 46rem; margin: 2rem auto; padding: 0 1rem; }
-table { border-collapse: collapse; margin: 0.6rem 0; max-width: 100%; }
-th, td { border: 1px solid #888; padding: 0.15rem 0.5rem; vertical-align: top; }
-thead { display: table-header-group; }
-tr { break-inside: avoid; }
-@media screen { table { display: block; overflow-x: auto; width: fit-content; } }
-@media print {
-  :root { color-scheme: light; }
-  body { margin: 0; max-width: none; font-size: 10pt; color: #000; background: #fff; }
-  div > div { break-before: page; }
-}
-@page { margin: 18mm 15mm; }
-"""
 
 
 def save(thing: Any, path: str | os.PathLike[str], *, overwrite: bool = False) -> None:
@@ -176,5 +161,5 @@ def page(thing: Reporting) -> str:
     return (
         f'<!doctype html>\n<html lang="en"><head><meta charset="utf-8">'
         f'<meta name="viewport" content="width=device-width"><title>{escape(printable(report.title))}</title>'
-        f"<style>{_STYLE}</style></head>\n<body>\n{report.to_html()}\n</body></html>\n"
+        f"<style>\n{data_text('records/page.css')}</style></head>\n<body>\n{report.to_html()}\n</body></html>\n"
     )

@@ -115,19 +115,13 @@ UNCERTAINTY: dict[str, Callable[..., Any]] = {
 }
 
 
-def _risk(
-    answer: str,
-    limit: float = 1.0,
-    acceptance: float = 1.0,
-    deviation: float = 0.0,
-    conforming: float = 0.0,
-    uncertainty: float = 0.0,
-    uncertainty_ratio: float = 0.0,
-    spread_ratio: float = 0.0,
-) -> float:
+def _risk(answer: str, limit: float = 1.0, acceptance: float = 1.0, **of: float) -> float:
     """Return a risk in percent for symmetric limits, of acceptance a share of them; `conforming` is a percentage."""
-    deviation = deviation or limit / student_t(conforming / 100.0, math.inf)
-    u = uncertainty or (0.5 * limit / uncertainty_ratio if uncertainty_ratio else deviation / spread_ratio)
+    deviation = of.get("deviation") or limit / student_t(of["conforming"] / 100.0, math.inf)
+    if "uncertainty_ratio" in of:
+        u = 0.5 * limit / of["uncertainty_ratio"]
+    else:
+        u = of.get("uncertainty") or deviation / of["spread_ratio"]
     edge = acceptance * limit
     risk = global_risk(0.0, deviation, u, limits=(-limit, limit), acceptance_limits=(-edge, edge))
     return 100.0 * float(getattr(risk, answer))

@@ -1,4 +1,8 @@
-"""Published values as data, each beside what the library computes, and the report on all of them by source."""
+"""Published values as data, each beside what the library computes, and the report on all of them by source.
+
+A value is reproduced when ours rounds to the printed digits, or lies within the tolerance that its row states with the
+reason. A row known to be wrong in print, or of another edition, is a control: it must not be reproduced.
+"""
 
 from __future__ import annotations
 
@@ -24,8 +28,7 @@ TOPICS = tuple(RECIPES)
 class PublishedValue(Sourced):
     """One published value: its table and kind, the inputs as printed, the printed value and its unit.
 
-    A control is known to be wrong or of another edition. The tolerance is in the unit or in ``%``, empty for half a
-    unit of the last printed digit; the note gives its reason, or what else to know.
+    The tolerance is in the unit or in ``%``, empty for half a unit of the last digit; the note gives its reason.
     """
 
     topic: str
