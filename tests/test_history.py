@@ -137,11 +137,10 @@ def test_a_transducer_calibrated_at_other_flows_is_not_said_to_drift_or_to_have_
 
 
 def test_drift_is_found_and_not_invented():
-    """A true drift of 0.1 % a year is inside two standard uncertainties; without drift zero is, in 19 of 20 about."""
+    """A true drift of 0.1 % a year lies within U, and zero does not."""
     drift = history([11412.0 * (1.0 + 0.001 * i) for i in range(5)]).drift()
     assert drift.calibrations == 5
-    assert abs(drift.per_year - 0.001) < 2.5 * drift.uncertainty
-    assert drift.per_year > 3.0 * drift.uncertainty
+    assert abs(drift.per_year - 0.001) < drift.expanded_uncertainty < drift.per_year
 
 
 def test_a_drift_is_the_weighted_line_of_a_library():
@@ -241,7 +240,7 @@ def test_a_drift_of_incomplete_calibrations_has_no_uncertainty():
         for i in range(3)
     ]
     found = fu.TransducerHistory("A", events)
-    assert np.isnan(found.drift().uncertainty)
+    assert np.isnan(found.drift().expanded_uncertainty)
     assert "not known" in str(found)
     assert "not known" in str(fu.compare_transducers({str(i): each.calibration for i, each in enumerate(events)}))
 

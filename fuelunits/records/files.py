@@ -78,16 +78,14 @@ def load(path: str | os.PathLike[str]) -> Any:
     target = Path(path)
     try:
         if not target.is_file():
-            raise FileError(f"{target}: there is no such file")
+            raise FileError("there is no such file")
         if target.stat().st_size > LARGEST:
-            raise FileError(f"{target}: {target.stat().st_size} bytes are more than the {LARGEST} that are read")
-        data = target.read_bytes()
-    except OSError as wrong:
-        raise FileError(f"{target}: cannot be read: {wrong.strerror or wrong}") from wrong
-    try:
-        return loads(data)
+            raise FileError(f"{target.stat().st_size} bytes are more than the {LARGEST} that are read")
+        return loads(target.read_bytes())
     except FileError as wrong:
         raise FileError(f"{target}: {wrong}") from wrong
+    except OSError as wrong:
+        raise FileError(f"{target}: cannot be read: {wrong.strerror or wrong}") from wrong
 
 
 def _each_key_once(pairs: list[tuple[str, Any]]) -> None:

@@ -100,10 +100,9 @@ def _change(one: CalibrationEvent, other: CalibrationEvent) -> dict[str, Any]:
 
 @dataclass(frozen=True)
 class Drift:
-    """Relative drift of K per year, with its standard and its expanded uncertainty; NaN where one is incomplete."""
+    """Relative drift of K per year; its expanded uncertainty is NaN where one of the calibrations is incomplete."""
 
     per_year: float
-    uncertainty: float
     expanded_uncertainty: float
     calibrations: int
 
@@ -177,13 +176,13 @@ class TransducerHistory(Reporting):
         line = np.polyfit(years, relative, 1, w=np.sqrt(weights))
         slope, residuals = float(line[0]), relative - np.polyval(line, years)
         if not known:
-            return Drift(slope, math.nan, math.nan, len(events))
+            return Drift(slope, math.nan, len(events))
         off_mean = years - np.average(years, weights=weights)
         sum_squares = float((weights * off_mean**2).sum())
         scatter = math.sqrt(float((weights * residuals**2).sum()) / free / sum_squares)
         stated = math.sqrt(float(((weights * off_mean * u) ** 2).sum())) / sum_squares
         expanded = max(student_t(COVERAGE, free) * scatter, 2.0 * stated)
-        return Drift(slope, max(scatter, stated), expanded, len(events))
+        return Drift(slope, expanded, len(events))
 
     def report(self) -> Report:
         """Return the report of the history."""
@@ -199,7 +198,7 @@ class TransducerHistory(Reporting):
         facts = {}
         if drift is not None:
             spread = f"± {format_percent(drift.expanded_uncertainty, digits=2)} (95.45 % coverage)"
-            spread = "uncertainty not known" if math.isnan(drift.uncertainty) else spread
+            spread = "uncertainty not known" if math.isnan(drift.expanded_uncertainty) else spread
             facts["drift"] = f"{format_percent(drift.per_year, signed=True)} per year, {spread}"
         beyond = ", ".join(row["date"] for row in rows[1:] if row["e_n"] and abs(row["e_n"]) > 1.0)
         words = "no significant change"
