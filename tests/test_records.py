@@ -543,6 +543,11 @@ def test_two_channels_whose_k_hardly_differ_are_not_signed_where_they_are_swappe
         job = replace(JOB, transducers=parts, **changes)
         assert job.verdict is (Verdict.UNDECIDED if is_swapped else Verdict.ACCEPT), job.reasons
         assert ("swapped" in str(job.reasons)) is is_swapped
+    marks, three = (11412, 11440, 11428), (11440, 11428, 11412)  # each channel has the K of the next
+    in_turn = fu.Indicator([f"{k} pulse/L" for k in three], reads="L/h", resolution="0.1 L/h", channels=3)
+    sheet = in_turn.bench_points(["30 L/h"], "1 %").filled(as_left=["30 L/h"])
+    parts = [Part("feed", f"A-{k}", f"{k} pulse/L") for k in marks]
+    assert "swapped" in str(replace(job, transducers=parts, as_left=in_turn, sheets=[sheet], results={}).reasons)
     calibrated = replace(job, calibrations=[calibration(11412.0), calibration(11440.0, seed=2)], results={})
     assert "swapped" in str(calibrated.reasons)
 

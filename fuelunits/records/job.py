@@ -11,7 +11,6 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
-from itertools import combinations
 from typing import Any
 
 from fuelunits.bench.calibration import Calibration
@@ -266,12 +265,11 @@ class JobRecord(Reporting):
             if known != marked or len(marked) > 1:  # otherwise the same two are compared
                 yield from _far("K of a transducer", marked, "the nearest K as left", entered, beyond)
             return
-        for n, (k, mark) in enumerate(zip(entered, marked, strict=True), 1):  # in their order: two may be swapped
+        for n, (k, mark) in enumerate(zip(entered, marked, strict=True), 1):
             yield from _far(f"K as left of channel {n}", [k], f"that of transducer {n}", [mark], beyond)
-        for (i, k), (j, other) in combinations(enumerate(entered), 2):
-            straight = _off(k, marked[i]), _off(other, marked[j])
-            if max(_off(k, marked[j]), _off(other, marked[i])) < max(straight):
-                yield f"K as left of channel {i + 1} is that of transducer {j + 1}, and the reverse: swapped?"
+        by_size = (sorted(each, key=lambda k: k.per("L")) for each in (entered, marked))
+        if sum(map(_off, *by_size)) < sum(map(_off, entered, marked)) - _SAME:
+            yield "K as left of the channels fit the transducers better in another order: are two swapped?"
 
     @cached_property
     def _compared(self) -> FillUpComparison | None:

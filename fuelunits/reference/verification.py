@@ -179,16 +179,14 @@ class Verification(Reporting):
     @property
     def verdict(self) -> str:
         """PASSED or FAILED, and how many values reproduce, in one line."""
-        computed = [each for each in self.results if not each.skipped]
-        controls = [each.passed for each in computed if each.published.control]
-        read, recalled = (
-            [each.reproduces for each in computed if not each.published.control and each.published.recalled is memory]
-            for memory in (False, True)
-        )
-        skipped = len(self.results) - len(computed)
-        parts = [f"{sum(read)} of {len(read)} published values reproduced"]
-        parts += [f"{sum(controls)} of {len(controls)} controls correctly rejected"] * bool(controls)
-        parts += [f"{sum(recalled)} of {len(recalled)} recalled values agree"] * bool(recalled)
+        read, controls, recalled = "published values reproduced", "controls correctly rejected", "recalled values agree"
+        passed: dict[str, list[bool]] = {read: [], controls: [], recalled: []}
+        for each in self.results:
+            if not each.skipped:
+                value = each.published
+                passed[controls if value.control else recalled if value.recalled else read].append(each.passed)
+        parts = [f"{sum(found)} of {len(found)} {words}" for words, found in passed.items() if found or words == read]
+        skipped = sum(each.skipped for each in self.results)
         parts += [f"{skipped} not computed, an extra is not installed"] * bool(skipped)
         return f"{'PASSED' if self.passed else 'FAILED'}: {'; '.join(parts)}"
 
