@@ -133,18 +133,8 @@ def compare_fill_ups(
     >>> found.report().verdict
     'no correction yet: make more fill-ups; only two or more that agree justify one'
     """
-    made = check_types(fill_ups, FillUp, "fill-ups", "FillUp(indicated='388 L', delivered='379 L')")
-    if not made:
-        raise FuelUnitsError("a comparison needs at least one fill-up")
-    if len({id(fill) for fill in made}) < len(made):
-        raise FuelUnitsError("a fill-up is given twice; make one FillUp for each filling")
     covered = positive_number(coverage_factor, "coverage factor", example=2.0)
-    if truck_uncertainty is not None:
-        truck = uncertain(1.0, fraction(truck_uncertainty, name="truck_uncertainty"), name="truck's meter")
-        made = tuple(
-            fill if standard_uncertainty(fill.truck_factor) else replace(fill, truck_factor=fill.truck_factor * truck)
-            for fill in made
-        )
+    made = _checked(fill_ups, truck_uncertainty)
     entered, ratio = k_factor_of(k_factor), sum(fill.indicated_l for fill in made) / sum(fill.used_l for fill in made)
     deviation, deviations = float(nominal(ratio)) - 1.0, tuple(float(nominal(fill.ratio)) - 1.0 for fill in made)
     shared, stated = _shared_and_own(made, ratio)
@@ -170,9 +160,41 @@ def compare_fill_ups(
     justified = bool(degrees) and is_sound and not missing and certain > expanded
     adjusted = KFactor(entered.value * Fraction(deviation + 1.0), per=entered.unit) if justified else None
     return FillUpComparison(
-        *(entered, made, covered, deviation + 1.0, deviation, deviations, shared, stated, scatter, expanded, certain),
-        *(budget(ratio), tuple(missing), disagreement, is_sound, tuple(suspects), justified, adjusted),
+        entered,
+        made,
+        covered,
+        ratio=deviation + 1.0,
+        deviation=deviation,
+        deviations=deviations,
+        shared_uncertainty=shared,
+        stated_uncertainty=stated,
+        scatter=scatter,
+        expanded_uncertainty=expanded,
+        certain=certain,
+        budget=budget(ratio),
+        missing=tuple(missing),
+        disagreement=disagreement,
+        is_sound=is_sound,
+        suspects=tuple(suspects),
+        justified=justified,
+        adjusted=adjusted,
     )
+
+
+def _checked(fill_ups: Iterable[FillUp], truck_uncertainty: Any) -> tuple[FillUp, ...]:
+    """Return different fill-ups, all with an uncertainty of the truck's meter where one is given."""
+    made = check_types(fill_ups, FillUp, "fill-ups", "FillUp(indicated='388 L', delivered='379 L')")
+    if not made:
+        raise FuelUnitsError("a comparison needs at least one fill-up")
+    if len({id(fill) for fill in made}) < len(made):
+        raise FuelUnitsError("a fill-up is given twice; make one FillUp for each filling")
+    if truck_uncertainty is not None:
+        truck = uncertain(1.0, fraction(truck_uncertainty, name="truck_uncertainty"), name="truck's meter")
+        return tuple(
+            fill if standard_uncertainty(fill.truck_factor) else replace(fill, truck_factor=fill.truck_factor * truck)
+            for fill in made
+        )
+    return made
 
 
 def _expanded(
