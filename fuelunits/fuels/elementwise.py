@@ -35,8 +35,7 @@ def elementwise(formula: Callable[..., Any], *values: Any) -> Any:
     if not arrays:
         return formula(*given)
     if all(type(each) is np.ndarray for each in arrays):
-        with of_one_shape("these values"):
-            return _plain(formula, given)
+        return _plain(formula, given)
     if any(type(each).__module__.startswith("dask.array") for each in arrays):
         dask_array = importlib.import_module("dask.array")
         return dask_array.map_blocks(lambda *parts: elementwise(formula, *parts), *given, dtype=float)
@@ -56,7 +55,8 @@ def _plain(formula: Callable[..., Any], given: list[Any]) -> Any:
     dtype = np.dtype(np.float32 if all(each.dtype == np.float32 for each in arrays) else np.float64)
     if all(each.ndim == 0 for each in arrays):
         return dtype.type(formula(*map(float, given)))
-    shape = np.broadcast_shapes(*(each.shape for each in arrays))
+    with of_one_shape("these values"):
+        shape = np.broadcast_shapes(*(each.shape for each in arrays))
     flat = [each if is_scalar(each) else np.broadcast_to(each, shape).ravel() for each in given]
     found = np.empty(math.prod(shape), dtype)
     for start in range(0, max(found.size, 1), _BLOCK):
