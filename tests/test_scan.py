@@ -175,6 +175,7 @@ BOUNDS = [
     ("k_factor = 99|k_factor = 3600|K_PER_GAL = 99.5|K_PER_GAL = 3600", ""),  # an hour has 3600 s
     # 141.5 and 131.5 of API gravity, with one digit wrong
     ("API_OFFSET = 111.5|API_OFFSET = 151.5|API_OFFSET = 135.10", "wrong"),
+    ("RD_OF_API = 114.5 / x", "wrong"),
     ("API_OFFSET = 101.5|API_OFFSET = 161.5|API_OFFSET = 132.6", ""),
     ("sg = 110.0 / (api + 131.5)|sg = 160.0 / (api + 131.5)", "right"),  # 131.5 alone is found in them
     # 0 °C is 273.15 K; 273.16 K is the triple point of water, no slip unless the line speaks of a scale
@@ -399,6 +400,15 @@ def test_the_rules_of_the_folders_above_hold():
     Path("src/#a.c").write_text("#define GAL_TO_L 3.785\n", encoding="utf-8")
     Path("src/.gitignore").write_text("#a.c\n\n*.h\n", encoding="utf-8")  # a comment, and an empty line
     assert [row["file"] for row in rows_in("src")] == ["src/#a.c"]
+
+
+def test_rules_above_a_folder_hold_within_a_repository_alone(tmp_path):
+    (tmp_path / "src").mkdir()
+    (tmp_path / "src" / "a.h").write_text("#define GAL_TO_L 3.785\n", encoding="utf-8")
+    (tmp_path / ".gitignore").write_text("*.h\n", encoding="utf-8")
+    assert len(rows_in(str(tmp_path / "src"))) == 1
+    (tmp_path / ".git").mkdir()
+    assert rows_in(str(tmp_path / "src")) == []
 
 
 @pytest.mark.parametrize(("more", "is_read"), [(0, True), (1, False)])

@@ -14,7 +14,6 @@ from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass, field
 from fnmatch import fnmatchcase
-from itertools import accumulate
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -86,12 +85,7 @@ class ScanReport(NamedTuple):
 def scan(paths: Iterable[str], *, exclude: Iterable[str] = ()) -> ScanReport:
     r"""Return the numbers in files and folders that look like fuel arithmetic.
 
-    Parameters
-    ----------
-    paths : iterable of str
-        Files, and folders: of these every file but what ``.gitignore`` names, packages, data and minified code.
-    exclude : iterable of str
-        Names of further folders that are passed over.
+    Of a folder that is every file but what ``.gitignore`` names, packages, data, minified code, folders to `exclude`.
 
     Examples
     --------
@@ -102,44 +96,9 @@ def scan(paths: Iterable[str], *, exclude: Iterable[str] = ()) -> ScanReport:
     >>> found.verdict, found.expected, "imperial gallon" in found.what
     ('wrong', 3.785411784, True)
     """
-    findings: list[Finding] = []
-    skipped: list[str] = []
-    for path, text, wrong in _texts(check_types(paths, str, "paths", "the names of files and folders"), exclude):
-        skipped += [wrong] * bool(wrong)
-        findings += scan_text(text, path)
-    return ScanReport(findings, skipped)
-
-
-def scan_text(text: str, path: str) -> Iterator[Finding]:
-    """Return the findings of one text; only numbers near a word of the trade, or long known ones, are looked at."""
-    lines = text.split("\n")
-    starts = list(accumulate((len(line) + 1 for line in lines), initial=0))
-    row, seen, is_hot, is_of_fuel = 0, -1, False, FUEL.search(f"{path} {text}") is not None
-    for match in NUMBER.finditer(text):
-        start, end = match.span()
-        number = match["number"] or match["joined"]
-        if len(number) < 2 or (number[0] == "0" and number[1] not in "._"):
-            continue
-        while starts[row + 1] <= start:
-            row += 1
-        if seen != row:
-            seen, is_hot = row, any(map(NEAR.search, lines[max(row - 3, 0) : row + 1]))
-        if (not is_hot and len(number) < 6) or len(lines[row]) > _LONGEST_LINE:
-            continue
-        value = value_of(number)
-        if not 0.0 < value < 1e9 or not (is_hot or known(value, number)):
-            continue
-        beside = Beside(path, is_of_fuel, lines, row, start - starts[row], end - starts[row])
-        judged = judge(value, number, beside) if beside.in_text or not match["grouped"] else None
-        if judged:
-            place = Path(path).as_posix(), row + 1, start - starts[row] + 1
-            yield Finding(*place, match[0], value, judged, beside.name if beside.is_alone else "")
-
-
-def _texts(paths: Iterable[str], exclude: Iterable[str] = ()) -> Iterator[tuple[str, str, str]]:
-    """Return the path and the text of each file, or the path, nothing, and why the file was skipped."""
+    report = ScanReport([], [])
     seen: set[str] = set()
-    for start in paths:
+    for start in check_types(paths, str, "paths", "the names of files and folders"):
         if not os.path.lexists(start):
             raise FileError(f"{start}: there is no such file or folder")
         is_folder = os.path.isdir(start)
@@ -147,23 +106,45 @@ def _texts(paths: Iterable[str], exclude: Iterable[str] = ()) -> Iterator[tuple[
             real = os.path.realpath(path)
             if real not in seen:
                 seen.add(real)
-                yield from _text(os.path.normpath(path), is_folder)
+                name = os.path.normpath(path)
+                try:
+                    report.findings.extend(scan_text(_text(name, is_folder), name))
+                except (FileError, OSError) as wrong:
+                    report.skipped.append(str(wrong))
+    return report
 
 
-def _text(path: str, is_found: bool) -> Iterator[tuple[str, str, str]]:
-    """Read a file; one that was found in a folder is left alone where it holds data or minified code."""
-    try:
-        if is_found and path.lower().endswith(_DATA) and os.path.getsize(path) > _LARGEST_DATA:
-            return
-        text = read_file(Path(path), path).removeprefix("\ufeff")
-        if "\0" in text[:8192]:
-            raise FileError(f"{path} is binary")
-    except (FileError, OSError) as wrong:
-        yield path, "", str(wrong)
-        return
+def scan_text(text: str, path: str) -> Iterator[Finding]:
+    """Return the findings of one text; only numbers near a word of the trade, or long known ones, are looked at."""
+    lines, is_of_fuel = text.split("\n"), FUEL.search(f"{path} {text}") is not None
+    for row, line in enumerate(lines):
+        matches = list(NUMBER.finditer(line)) if len(line) <= _LONGEST_LINE else []
+        is_near = bool(matches) and any(map(NEAR.search, lines[max(row - 3, 0) : row + 1]))
+        for match in matches:
+            number = match["number"] or match["joined"]
+            is_short = len(number) < (2 if is_near else 6)
+            if is_short or (number[0] == "0" and number[1] not in "._"):
+                continue
+            value = value_of(number)
+            if not 0.0 < value < 1e9 or not (is_near or known(value, number)):
+                continue
+            beside = Beside(path, is_of_fuel, lines, row, *match.span())
+            judged = judge(value, number, beside) if beside.in_text or not match["grouped"] else None
+            if judged:
+                place = Path(path).as_posix(), row + 1, match.start() + 1
+                yield Finding(*place, match[0], value, judged, beside.name if beside.is_alone else "")
+
+
+def _text(path: str, is_found: bool) -> str:
+    """Read a file; one that was found in a folder has no text to scan where it holds data or minified code."""
+    if is_found and path.lower().endswith(_DATA) and os.path.getsize(path) > _LARGEST_DATA:
+        return ""
+    text = read_file(Path(path), path).removeprefix("\ufeff")
+    if "\0" in text[:8192]:
+        raise FileError(f"{path} is binary")
     is_minified = len(text) > 5_000 and len(text) > 400 * text.count("\n")  # letters of a line, on average
-    if not (is_found and (is_minified or (path.endswith(".toml") and _ASSUMPTIONS.search(text)))):
-        yield path, text, ""
+    is_no_source = is_found and (is_minified or (path.endswith(".toml") and _ASSUMPTIONS.search(text)))
+    return "" if is_no_source else text
 
 
 def _walk(start: str, excluded: set[str]) -> Iterator[str]:
