@@ -90,8 +90,8 @@ def _is_imperial(beside: Beside) -> bool | None:
     words = re.sub(
         rf"\b(?:not|non|no|instead of|rather than) (?:- |an? |the )?{_IMPERIAL}", "us", f"{beside.line} {beside.remark}"
     )
-    parts = words.split("@")
-    before, after = ([mark != "us" for mark in re.findall(rf"\b{_IMPERIAL}|\bus\b", parts[n])] for n in (0, -1))
+    parts = words.partition("@")
+    before, after = ([mark != "us" for mark in re.findall(rf"\b{_IMPERIAL}|\bus\b", parts[n])] for n in (0, 2))
     said = {*before, *after}
     return None if not said else said.pop() if len(said) == 1 else bool(before) and before[-1]
 
