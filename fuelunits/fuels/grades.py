@@ -234,14 +234,17 @@ class FuelList(Reporting, tuple[Fuel, ...]):
 
     def report(self) -> Report:
         """Return the report of the grades."""
-        cells = [{head: f"{x:.4g}" if head == "at °C" else x for head, x in row.items()} for row in self.rows()]
+        cells = [row | {"at °C": f"{row['at °C']:.4g}"} for row in self.rows()]
+        for row in cells:
+            del row["kind"]
         return Report(f"{len(self)} grades of fuel", tables=[Table.of(cells)])
 
     def rows(self) -> list[dict[str, Any]]:
-        """Return each grade: its name, typical density and limits at their temperature, and how they were obtained."""
+        """Return each grade: its name and kind, typical density and limits at their temperature, and how they were obtained."""
         return [
             {
                 "grade": each.name,
+                "kind": each.kind,
                 "typical, kg/m³": round(each.typical.density_kg_m3, 1),
                 "at °C": each.typical.at_c,
                 "at least, kg/m³": each.low and round(each.low.density_kg_m3, 1),
