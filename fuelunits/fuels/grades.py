@@ -240,7 +240,7 @@ class FuelList(Reporting, tuple[Fuel, ...]):
         return Report(f"{len(self)} grades of fuel", tables=[Table.of(cells)])
 
     def rows(self) -> list[dict[str, Any]]:
-        """Return each grade: its name and kind, typical density and limits at their temperature, and how they were obtained."""
+        """Return each grade: name, kind, typical density and limits at their temperature, and how they are known."""
         return [
             {
                 "grade": each.name,
