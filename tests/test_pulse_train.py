@@ -805,7 +805,7 @@ def test_a_record_prints_no_false_digits_and_no_nan():
 def test_a_record_reports_its_faults_by_time():
     times = np.sort(np.append(np.delete(np.arange(100.0), [30, 31]), 60.4))
     record = PulseRecord(times)
-    assert record.rows() == [
+    assert record.check().rows() == [
         {"time, s": 29.0, "kind": "missed", "pulses": 2},
         {"time, s": 60.4, "kind": "double", "pulses": 1},
     ]

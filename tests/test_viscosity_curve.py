@@ -431,3 +431,26 @@ def test_a_scatter_of_few_runs_is_not_doubled_but_takes_students_t(count):
     assert twice / trials < 0.9 < by_t / trials
     assert {2: "14.0 times", 3: "4.5 times"}[count] in str(meter)
     assert "times it covers" not in str(curve_of(runs, known_scatter=0.001))
+
+
+@pytest.mark.parametrize("count", [3, 4, pytest.param(6, marks=pytest.mark.long)])
+@pytest.mark.parametrize("steepness", [0.3, 0.8])
+def test_twice_the_uncertainty_covers_the_truth_between_few_points_of_two_liquids(count, steepness):
+    """Simulated: K falls by 3 % in a step between low and high Roshko numbers, at a place that no point shows."""
+    generator, covered, u = np.random.default_rng(count), [], 1e-4
+    for _ in range(40):
+        middle, thicker = generator.uniform(5.0, 7.0), generator.uniform(1.5, 4.0)
+
+        def k_of(hz, viscosity, middle=middle):
+            return 7600.0 * (1.0 + 0.015 * np.tanh((np.log(hz / viscosity) - middle) / steepness))
+
+        runs = []
+        for viscosity in (1.2, 1.2 * thicker):
+            hz = np.geomspace(25.0, 900.0, count) * np.exp(np.r_[0.0, generator.uniform(-0.2, 0.2, count - 2), 0.0])
+            k = k_of(hz, viscosity) * (1.0 + u * generator.standard_normal(count))
+            runs.append(MeterCurve([CalibrationPoint(*row, u, viscosity, 20.0) for row in np.c_[hz, k].tolist()]))
+        meter = curve_of(runs)
+        hz = np.geomspace(25.1 / thicker, 899.0, 20)
+        off = meter.k_pulses_per_l(hz, 1.2, 20.0) / k_of(hz, 1.2) - 1.0
+        covered.append(np.abs(off) <= 2.0 * meter.relative_uncertainty(hz, 1.2, 20.0))
+    assert np.mean(covered) > 0.95

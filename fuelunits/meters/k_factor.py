@@ -22,15 +22,7 @@ from fuelunits.pint_units import answer, first_quantity, is_quantity
 from fuelunits.quantities import QuantityLike, exact_number, magnitude, positive, read_text, refuse_angles
 from fuelunits.reports import Report, Reporting
 from fuelunits.units import exact_factor, read_unit
-from fuelunits.validation import (
-    boolean,
-    carries_unit,
-    format_value,
-    is_number,
-    plain_number,
-    positive_number,
-    whole_number,
-)
+from fuelunits.validation import boolean, carries_unit, format_value, is_number, positive_number, whole_number
 
 GROSS = 0.08
 """A deviation beyond this is a mistake of an entry, a unit or the pulses (common practice)."""
@@ -116,7 +108,7 @@ class KFactor(Reporting):
         """Return the pulses per another unit of volume, or of mass with the density of the fuel."""
         if density is None:
             return float(self.exact_per(unit))
-        return float(self.value) * plain_number(convert(1.0, unit, self.unit, density=density), "density")
+        return float(self.value) * convert(1.0, unit, self.unit, density=density)
 
     def to(self, unit: str) -> KFactor:
         """Return the same K-factor per another unit of volume."""
@@ -227,7 +219,7 @@ def _pulses_per_litre(quantity: Any) -> float:
         roots = type(quantity)(1.0, quantity.units).to_root_units().unit_items()
         unit = "pulse/L" if any(name == "pulse" for name, _ in roots) else unit
     try:
-        return plain_number(magnitude(quantity, unit, name="K-factor"), "K-factor")
+        return float(exact_number(quantity, unit, name="K-factor"))
     except DimensionError as mismatch:
         raise DimensionError(f"K-factor: {quantity} is not pulses per volume") from mismatch
 

@@ -289,10 +289,6 @@ class PulseRecord(ByValue, Reporting):
         """Return the report of :meth:`check` without an expected frequency."""
         return self.check().report()
 
-    def rows(self) -> list[dict[str, Any]]:
-        """Return each irregularity by its time."""
-        return self.check().rows()
-
 
 def _rhythm(periods_s: NDArray[np.float64]) -> NDArray[np.float64]:
     """Return the running median of all periods but the five at either end."""
