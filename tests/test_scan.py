@@ -183,7 +183,7 @@ BOUNDS = [
     ("# kelvin\nOFFSET = 273.16", ""),
     ("OFFSET = 273.15|KELVIN_OFFSET = 274.15|KELVIN_OFFSET = 293.15|RANKINE = 469.67|RANKINE = 439.67", ""),
     # constants of ASTM D1250 of 1980: at seven digits no word is needed
-    ("vcf_a = -0.0018684|api_k0 = 341.0957|api_k0 = 346.4228|vcf = 346.423", "right"),
+    ("vcf_k1 = 0.2438|vcf_a = -0.0018684|api_k0 = 341.0957|api_k0 = 346.4228|vcf = 346.423", "right"),
     ("api_k0 = 330.301|api_k0 = 346.4238|vcf = 346.42", ""),
     # kerosene expands by 0.0009 per °C: three quarters to 1.35 times of it may be meant
     ("FUEL_EXPANSION_PER_C = 0.0007|FUEL_EXPANSION_PER_C = 0.0012", "plausible"),

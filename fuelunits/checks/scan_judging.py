@@ -270,7 +270,7 @@ def _expansion(value: float, number: str, beside: Beside) -> Judgement | None:
     """Judge a coefficient of thermal expansion per degree, or a constant of the tables of volume correction."""
     line = f"{beside.line} {beside.remark}"
     is_expansion = re.search(r"\b(?:expan\w*|thermal|cte|vcf)\b", line)
-    constant = next((each for each in _ALPHA if len(number) > 6 and abs(value / each - 1.0) < 1e-6), None)
+    constant = next((each for each in _ALPHA if abs(value / each - 1.0) < 1e-6), None)
     if constant and (is_expansion or len(digits_of(number)[0]) > 6):
         return Judgement("thermal expansion", "constant of the volume correction", constant, "right")
     if not is_expansion or not 1e-4 < value < 0.02 or not _names_of_fuel().search(beside.words):
