@@ -10,7 +10,12 @@ suspects = found.suspects[::-1]
 figure, ax = plt.subplots(figsize=(6.4, 2.8), layout="constrained")
 ax.axvline(found.ratio, color="#0072B2", label=f"found: {found.ratio:.4g}")
 ax.axvspan(*(found.ratio * (1.0 + sign * 2.0 * found.uncertainty) for sign in (-1, 1)), color="#0072B2", alpha=0.25)
-ax.plot([each.ratio for each in suspects], [f"{each.rank}. {each.kind}" for each in suspects], "o", color="#D55E00")
+ax.plot(
+    [each.ratio for each in suspects],
+    [f"{each.rank}. {each.kind.replace('_', ' ')}" for each in suspects],
+    "o",
+    color="#D55E00",
+)
 ax.set(xlabel="indicated over true", title="causes and the ratio found, ± 2 standard uncertainties")
 ax.legend(fontsize="small")
 figure.supxlabel("Engineering aid, not approved data. A ratio suggests a cause; it does not prove one.", fontsize=6)
