@@ -537,6 +537,7 @@ def test_guard_bands():
     assert hopeless.verdict is Verdict.UNDECIDED
     assert hopeless.acceptance_limit is None
     assert conformity(0.0, 0.01, 0.01).verdict is Verdict.UNDECIDED
+    assert conformity(0.0, 0.3, 1.0, coverage_factor=3.0).guard_band == 0.3  # of more coverage than is needed
     assert conformity(0.02, 0.012, 0.01).verdict is Verdict.REJECT
     for wrong in ((0.1, -0.1, 1.0), (0.1, 0.1, 0.0), (math.nan, 0.1, 1.0), (0.1, math.nan, 1.0), (0.1, 0.1, math.inf)):
         with pytest.raises(QuantityError):
