@@ -192,6 +192,8 @@ class Trial:
         lines = self.lines.get(mutant.path, {})
         of_line = {test for line in mutant.lines for test in lines.get(str(line), ())}
         self.chosen = {test for tests in lines.values() for test in tests if test}
+        if not mutant.in_a_function:  # a test may use the figures of a module, and run none of its lines
+            self.chosen = set(self.seconds)
         if mutant.in_a_function and self.put_in_place(mutant):
             self.pytest_collection_modifyitems(items)
             items.sort(key=lambda one: one.nodeid not in of_line)
