@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fuelunits.bench.calibration import BenchResult, calibrate
+from fuelunits.bench.calibration import BenchResult, Calibration, calibrate
 from fuelunits.bench.runs import GravimetricRun, VolumetricRun, counted
 from fuelunits.errors import FuelUnitsError, OutOfRange, QuantityError
 from fuelunits.meters.curve import MeterCurve
@@ -104,7 +104,7 @@ def test_a_measure_at_its_reference_temperature_is_its_volume():
     same = VolumetricRun(**MEASURE | {"measure_temperature_c": 20.0, "liquid_temperature_c": 20.0})
     assert same.volume_l == 20.0
     # a colder transducer passed the liquid when it was denser
-    assert replace(same, liquid_temperature_c=15.0).volume_l == pytest.approx(20.0 * (1 - 0.0046))
+    assert replace(same, liquid_temperature_c=15.0).volume_l == pytest.approx(20.0 / (1 + 0.0046))
     # a warm measure holds more
     warm = replace(same, measure_temperature_c=24.0, liquid_temperature_c=24.0)
     assert warm.volume_l == pytest.approx(20.0 * (1 + 50e-6 * 4.0))
@@ -140,30 +140,30 @@ def test_one_run_against_the_derivation_by_hand():
 def test_temperature_enters_through_the_expansion():
     warmth = uncertain(25.0, 0.1, name="thermometer")
     run = _run(_shared(), liquid_temperature_c=warmth, density_temperature_c=20.0, liquid_expansion_per_k=9.2e-4)
-    assert nominal(run.density_kg_m3_at(None)) == pytest.approx(802.1 / (1 + 9.2e-4 * 5.0))
+    density = 802.1 * (1 - 9.2e-4 * 5.0)
+    assert nominal(run.density_kg_m3_at(None)) == pytest.approx(density)
     found = calibrate([run])
     (row,) = (row for row in found.budget() if row.name == "thermometer")
-    # K is proportional to rho - a: d ln K / dT = -beta / (1 + beta dT) rho / (rho - a)
-    density = 802.1 / (1 + 9.2e-4 * 5.0)
-    expected = 0.1 * 9.2e-4 / (1 + 9.2e-4 * 5.0) * density / (density - 1.19)
+    # K is proportional to rho - a: d ln K / dT = -beta rho(20) / (rho - a)
+    expected = 0.1 * 9.2e-4 * 802.1 / (density - 1.19)
     assert row.contribution / float(found.k_factor) == pytest.approx(expected, rel=1e-6)
 
 
 def test_buoyancy_is_that_of_the_liquid_on_the_balance():
     # by hand: 28.702 kg read at 20 degC in air of 1.19 kg/m3, of liquid that passed the transducer at 60 degC and
-    # was 802.1 kg/m3 at 20 degC; 802.1 / (1 + 9.2e-4 * 40) = 773.6304 kg/m3 at the transducer
+    # was 802.1 kg/m3 at 20 degC; 802.1 * (1 - 9.2e-4 * 40) = 772.5827 kg/m3 at the transducer
     warm = {"liquid_temperature_c": 60.0, "density_temperature_c": 20.0, "liquid_expansion_per_k": 9.2e-4}
     run = GravimetricRun(**PLAIN | warm, vessel_temperature_c=20.0)
     true_kg = 28.702 * (1.0 - 1.19 / 8000.0) / (1.0 - 1.19 / 802.1)
-    assert run.volume_l == pytest.approx(1000.0 * true_kg / (802.1 / 1.0368), rel=1e-13)
+    assert run.volume_l == pytest.approx(1000.0 * true_kg / (802.1 * 0.9632), rel=1e-13)
     hot = GravimetricRun(**PLAIN | warm)  # weighed at the temperature of the transducer
     assert hot.density_kg_m3_at(hot.vessel_temperature_c) == hot.density_kg_m3_at(60.0)
-    assert hot.volume_l / run.volume_l - 1.0 == pytest.approx(1.19 / 773.6304 - 1.19 / 802.1, rel=0.01)
-    assert hot.volume_l / run.volume_l - 1.0 == pytest.approx(55e-6, abs=1e-6)
+    assert hot.volume_l / run.volume_l - 1.0 == pytest.approx(1.19 / 772.5827 - 1.19 / 802.1, rel=0.01)
+    assert hot.volume_l / run.volume_l - 1.0 == pytest.approx(57e-6, abs=1e-6)
     # the density may also be that at the transducer
-    there = GravimetricRun(**PLAIN | {"liquid_temperature_c": 60.0, "liquid_density_kg_m3": 802.1 / 1.0368},
+    there = GravimetricRun(**PLAIN | {"liquid_temperature_c": 60.0, "liquid_density_kg_m3": 770.0},
                            vessel_temperature_c=20.0, liquid_expansion_per_k=9.2e-4)  # fmt: skip
-    assert there.density_kg_m3_at(20.0) == pytest.approx(802.1 / 1.0368 / (1.0 - 9.2e-4 * 40.0))
+    assert there.density_kg_m3_at(20.0) == pytest.approx(770.0 * (1.0 + 9.2e-4 * 40.0))
     read = GravimetricRun.read(
         **{name: value for name, value in PLAIN.items() if name != "liquid_temperature_c"},
         liquid_temperature="140 degF",
@@ -180,16 +180,19 @@ def test_monte_carlo_agrees_with_propagation():
     run = _run(_shared(), density_temperature_c=20.0, liquid_expansion_per_k=uncertain(9.2e-4, 2e-5, name="expansion"),
                liquid_temperature_c=uncertain(24.0, 0.1, name="thermometer"),
                unweighed_mass_kg=uncertain(0.002, 0.001, name="evaporated"))  # fmt: skip
-    inputs = (run.pulses, run.mass_reading_kg, run.balance_factor, run.liquid_density_kg_m3, run.air_density_kg_m3,
-              run.liquid_expansion_per_k, run.liquid_temperature_c, run.unweighed_mass_kg)  # fmt: skip
+    propagated = run.k_pulses_per_l
+    (bend,) = (each for each in propagated.derivatives if "curvature" in each.tag.name)
+    inputs = (bend, run.pulses, run.mass_reading_kg, run.balance_factor, run.liquid_density_kg_m3,
+              run.air_density_kg_m3, run.liquid_expansion_per_k, run.liquid_temperature_c,
+              run.unweighed_mass_kg)  # fmt: skip
 
-    def k(pulses, mass, balance, density, air, expansion, warmth, lost):
-        at_transducer = density / (1.0 + expansion * (warmth - 20.0))
+    def k(bend, pulses, mass, balance, density, air, expansion, warmth, lost):
+        thinner = expansion * (warmth - 20.0)
+        at_transducer = density * (1.0 - thinner - 0.6 * bend * thinner**2)
         lifted = mass * balance * (1.0 - air / 8000.0) / (1.0 - air / at_transducer)
         return pulses * at_transducer / (1000.0 * (lifted + lost))
 
     drawn = monte_carlo(k, inputs, seed=20, draws=1_000_000)
-    propagated = run.k_pulses_per_l
     assert drawn.std(ddof=1) == pytest.approx(propagated.std_dev, rel=0.01)
     assert drawn.mean() == pytest.approx(propagated.nominal_value, abs=0.01 * propagated.std_dev)
 
@@ -343,7 +346,7 @@ def test_read_carries_uncertainty_and_identity():
 
 def test_volumetric_run():
     run = VolumetricRun(**MEASURE)
-    by_hand = 20.0 * (1 + 50e-6 * 3.0) * (1 + 9.2e-4 * 1.0)
+    by_hand = 20.0 * (1 + 50e-6 * 3.0) / (1 - 9.2e-4 * 1.0)
     assert run.volume_l == pytest.approx(by_hand)
     assert run.k_pulses_per_l == pytest.approx(151_850 / by_hand)
     volume = uncertain(20.0, 0.004, name="measure")
@@ -385,6 +388,11 @@ def test_other_refusals():
             counted(wrong)
     with pytest.raises(FuelUnitsError, match="one run"):
         calibrate([])
+    with pytest.raises(FuelUnitsError, match="one run"):
+        Calibration((), uncertain(12_000.0, 1.0, name="K"))
+    for change in ({"balance_factor": 1.5}, {"balance_factor": 1e-308}, {"pulses": uncertain(1e308, 1.0, name="n")}):
+        with pytest.raises(OutOfRange):
+            GravimetricRun(**PLAIN | change)
     with pytest.raises(FuelUnitsError, match="one calibration"):
         BenchResult([])
     with pytest.raises(FrozenInstanceError):
@@ -481,7 +489,9 @@ def test_a_balance_calibration_stands_for_the_reading():
     plain = {"mass_reading_kg": 28.702, "liquid_density_kg_m3": uncertain(802.1, U_DENSITY, name="densitometer")}
     run = GravimetricRun(**PLAIN | plain | {"balance_factor": uncertain(1.0, U_BALANCE, name="balance")})
     assert run.missing == ()
-    assert VolumetricRun(**MEASURE).missing == ("the uncertainty of the measure volume",)
+    assert VolumetricRun(**MEASURE | {"liquid_temperature_c": 23.4}).missing == (
+        "the uncertainty of the measure volume",
+    )
 
 
 def test_a_report_in_the_unit_that_was_chosen():

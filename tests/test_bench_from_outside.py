@@ -6,14 +6,16 @@ All figures are invented.
 """
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from scipy import stats
 
-from fuelunits.bench.calibration import calibrate
-from fuelunits.bench.runs import GravimetricRun, counted
+from fuelunits.bench.calibration import BenchResult, calibrate
+from fuelunits.bench.runs import GravimetricRun, VolumetricRun, counted, thinning
 from fuelunits.meters.k_factor import KFactor
+from fuelunits.records.history import CalibrationEvent, TransducerHistory
 from fuelunits.uncertainty.budget import coverage_factor, uncertain
 from fuelunits.uncertainty.decisions import Verdict, conformity, global_risk
 
@@ -208,3 +210,126 @@ def test_global_risks_are_those_of_a_simulated_population(guard):
     near = np.abs(np.abs(seen) - 0.9) < 0.02
     stated = np.mean([conformity(error, 2.0 * u, 1.0).probability for error in seen[near].tolist()])
     assert np.mean(np.abs(flat[near]) <= 1.0) == pytest.approx(stated, abs=margin(stated, near.sum()))
+
+
+def density_of(liquid, celsius):
+    coolprop = pytest.importorskip("CoolProp.CoolProp")
+    return coolprop.PropsSI("D", "T", celsius + 273.15, "P", 101_325.0, liquid)
+
+
+def expansion_of(liquid, celsius):
+    before, after = (density_of(liquid, celsius + step) for step in (-0.01, 0.01))
+    return (before - after) / 0.02 / density_of(liquid, celsius)
+
+
+@pytest.mark.parametrize(
+    "liquid", ["n-Heptane", "n-Octane", "n-Decane", "n-Dodecane", "Toluene", "o-Xylene", "CycloHexane", "Water"]
+)
+def test_a_density_of_a_real_liquid_lies_within_that_converted(liquid):
+    cold = () if liquid in ("CycloHexane", "Water") else (-20.0, 0.0)
+    for known in (15.0, 20.0, 40.0):
+        expansion = uncertain(expansion_of(liquid, known), 1e-12, name="expansion")
+        for celsius in {*cold, 10.0, 20.0, 30.0, 45.0, 60.0} - {known}:
+            found = thinning(expansion, celsius - known)
+            assert abs(found.n - density_of(liquid, celsius) / density_of(liquid, known)) <= 2.0 * found.s
+
+
+def converted(generator, liquid, known, warm, *, states, doubt=0.02, thermometer=0.1, runs=5):
+    """Calibrate at one temperature with a density, or a measure, of another one; all runs share the errors of these."""
+    shared = generator.normal(0.0, [thermometer, doubt, 0.05])
+    stated = lambda value, u, name: uncertain(value, u if states else 0.0, name=name)  # noqa: E731
+    read = {
+        "duration_s": 300.0,
+        "liquid_temperature_c": stated(warm + shared[0], thermometer, "thermometer"),
+        "liquid_expansion_per_k": stated(
+            expansion_of(liquid, known) * (1.0 + shared[1]), doubt * expansion_of(liquid, known), "expansion"
+        ),
+    }
+    there, here = density_of(liquid, warm), density_of(liquid, known)
+    density = uncertain(here + shared[2], 0.05, name="density")
+    weighed, filled = [], []
+    for _ in range(runs):
+        for made, litres in ((weighed, 4.0), (filled, 20.0 * here / there)):
+            pulses = counted(
+                math.floor(TRUE_K * litres * (1.0 + 2e-5 * generator.standard_normal()) + generator.random())
+            )
+            if made is weighed:
+                mass = litres * there / 1000.0 * (1.0 - AIR / there) / (1.0 - AIR / 8000.0)
+                reading = uncertain(mass + generator.normal(0.0, 1e-4), 1e-4, name="weighing")
+                run = GravimetricRun(
+                    pulses=pulses, mass_reading_kg=reading, air_density_kg_m3=AIR, liquid_density_kg_m3=density,
+                    density_temperature_c=known, **read,
+                )  # fmt: skip
+            else:
+                run = VolumetricRun(
+                    pulses=pulses, measure_volume_l=uncertain(20.0, 1e-6, name="measure"), measure_expansion_per_k=0.0,
+                    measure_temperature_c=stated(known, 1e-6, "in the measure"), **read,
+                )  # fmt: skip
+            made.append(run)
+    return calibrate(weighed), calibrate(filled)
+
+
+WARMED = [
+    ("n-Decane", 15.0, 35.0, 0.02),
+    ("n-Decane", 15.0, 60.0, 0.002),
+    ("n-Decane", 15.0, -10.0, 0.02),
+    ("n-Octane", 20.0, 60.0, 0.002),
+]
+
+
+@pytest.mark.parametrize(("liquid", "known", "warm", "doubt"), WARMED)
+def test_stated_uncertainty_covers_the_truth_where_a_density_was_converted(liquid, known, warm, doubt):
+    generator, held = np.random.default_rng(round(warm) + 20), np.zeros(2)
+    for _ in range(50):
+        for i, found in enumerate(converted(generator, liquid, known, warm, states=True, doubt=doubt)):
+            assert found.missing == ()
+            held[i] += abs(float(found.k_factor) / TRUE_K - 1.0) <= found.expanded_uncertainty()
+    assert (held / 50 >= PROMISED - margin(PROMISED, 50)).all()
+
+
+def test_a_conversion_whose_inputs_are_not_stated_decides_nothing():
+    """A thermometer known to 0.3 °C and an expansion to 4 % put K off by more than the U of what is stated."""
+    generator, held = np.random.default_rng(8), np.zeros(2)
+    for _ in range(40):
+        both = converted(generator, "n-Decane", 15.0, 30.0, states=False, doubt=0.04, thermometer=0.3)
+        for i, found in enumerate(both):
+            held[i] += abs(float(found.k_factor) / TRUE_K - 1.0) <= found.expanded_uncertainty()
+            assert {"temperature", "expansion"} <= set(" ".join(found.missing).replace(",", "").split())
+            assert found.conformity(KFactor(TRUE_K, per="L"), tolerance="5 %").verdict is Verdict.UNDECIDED
+    assert (held / 40 < 0.6).all()
+
+
+def test_a_mass_that_was_not_weighed_needs_an_uncertainty_unless_it_is_small():
+    run = GravimetricRun(
+        pulses=counted(45_031), mass_reading_kg=uncertain(3.0369, 1e-4, name="weighing"), duration_s=300.0,
+        liquid_temperature_c=20.0, liquid_density_kg_m3=uncertain(802.1, 0.05, name="density"), air_density_kg_m3=AIR,
+    )  # fmt: skip
+    lost = [
+        replace(run, unweighed_mass_kg=each).missing for each in (0.0001, 0.01, uncertain(0.01, 0.001, name="lost"))
+    ]
+    assert [len(each) for each in lost] == [0, 1, 0]
+
+
+def test_k_of_unlike_liquids_is_neither_averaged_nor_compared():
+    """What truly happens: K of a turbine depends on the viscosity (docs/explanation/k_over_viscosity)."""
+
+    def calibrated(k, density, celsius):
+        shared = uncertain(density, 0.05, name="density")
+        return [
+            GravimetricRun(
+                pulses=counted(round(4 * k) + i), mass_reading_kg=uncertain(4e-3 * density, 1e-4, name="weighing"),
+                duration_s=300.0, liquid_temperature_c=celsius, liquid_density_kg_m3=shared, air_density_kg_m3=AIR,
+            )
+            for i in range(5)
+        ]  # fmt: skip
+
+    thin, thick = (700.0, 20.0), (840.0, 20.0)
+    cold, near, batch = (712.0, 9.0), (694.0, 28.0), (710.0, 20.0)
+    for other, alike in ((thick, False), (cold, False), (near, True), (batch, True)):
+        both = calibrate(calibrated(11_412, *thin)), calibrate(calibrated(11_380, *other))
+        mixed = calibrate(calibrated(11_412, *thin) + calibrated(11_412, *other))
+        assert (not mixed.missing) == alike
+        history = TransducerHistory("A", [CalibrationEvent(f"203{i}-01-01", each) for i, each in enumerate(both)])
+        assert (history.rows()[1]["e_n"] is not None) == alike
+        assert ("undecided" in str(history)) == (not alike)
+        assert ("incomplete" in str(BenchResult(both))) == (not alike)

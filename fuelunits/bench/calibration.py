@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 
 from fuelunits.arrays import ByValue
-from fuelunits.bench.runs import GravimetricRun, Run
+from fuelunits.bench.runs import ONE_TEMPERATURE, GravimetricRun, Run
 from fuelunits.errors import FuelUnitsError
 from fuelunits.meters.curve import CalibrationPoint
 from fuelunits.meters.k_factor import KFactor, k_factor_of
@@ -31,13 +31,14 @@ from fuelunits.uncertainty.budget import (
     round_to_uncertainty,
     standard_uncertainty,
     uncertain,
+    unclear_causes,
 )
 from fuelunits.uncertainty.decisions import Conformity, conformity
 from fuelunits.units import factor
 from fuelunits.validation import check_types, positive_number
 
-_ONE_FLOW = 1.2  # ratio of frequencies beyond which runs are not at one flow (common practice, as the next two)
-_ONE_TEMPERATURE = 0.5  # by how many °C the liquid of runs with one density may differ: 0.05 % of a fuel
+_ONE_FLOW = 1.2  # ratio of frequencies beyond which runs are not at one flow (common practice, as the next ones)
+_ONE_LIQUID, _ONE_WARMTH = 1.02, 10.0  # ratio of densities, and °C, beyond which the viscosities are a fifth apart
 _CONTRADICTION = 0.02  # spread of K beyond which runs contradict each other and no mean stands for them
 _NOISE = 1e-9  # relative scatter of floating-point arithmetic alone: results that agree to the last digit
 _FOUND = Range("K found", 20.0, 1e6, "pulse/L", "transducers, from memory; is a mass in g, or a volume in mL?")
@@ -94,17 +95,38 @@ def calibrate(runs: Iterable[Run], *, unit: str = "L", repeatability: Any = None
     >>> print(f"{found.k_factor}, {found.flow_l_per_h:.1f} L/h, spread {found.spread:.3%}")
     11410.98 pulse/L, 1200.1 L/h, spread 0.016%
     """
-    made = check_types(runs, Run, "runs", "GravimetricRun or VolumetricRun")
-    if not made:
-        raise FuelUnitsError("a calibration needs at least one run")
-    if len({id(run) for run in made}) < len(made):
-        raise FuelUnitsError("a run is given twice; each weighing or filling is one run")
-    known = 0.0
+    made, known = _checked(runs), 0.0
     if repeatability is not None:
         known = positive_number(fraction(repeatability, name="repeatability"), "repeatability", example="'0.02 %'")
     values = [run.k_pulses_per_l for run in made]
     mean = mean_of_repeats(values, name=_REPEATABILITY, unit="pulse/L", repeatability=known * float(nominal(values[0])))
     return Calibration(made, mean, unit=unit, repeatability=known or None)
+
+
+def _checked(runs: Iterable[Run]) -> tuple[Run, ...]:
+    made = check_types(runs, Run, "runs", "GravimetricRun or VolumetricRun")
+    if not made:
+        raise FuelUnitsError("a calibration needs at least one run")
+    if len({id(run) for run in made}) < len(made):
+        raise FuelUnitsError("a run is given twice; each weighing or filling is one run")
+    return made
+
+
+def unlike(parts: Sequence[Run | Calibration]) -> list[str]:
+    """Return what is missing for the K of runs or calibrations to be compared: it depends on the viscosity.
+
+    A run into a measure states no density, so that its liquid cannot be told from another.
+    """
+    runs = [run for each in parts for run in (each.runs if isinstance(each, Calibration) else (each,))]
+    weighed = (run.density_kg_m3_at(None) for run in runs if isinstance(run, GravimetricRun))
+    density = sorted(nominal(each) for each in weighed) or [1.0]
+    warmth = sorted(nominal(run.liquid_temperature_c) for run in runs) or [0.0]
+    found = unclear_causes(each.k_pulses_per_l for each in parts)
+    if density[-1] > _ONE_LIQUID * density[0]:
+        found.append(f"runs in one liquid: these were in {density[0]:.4g} to {density[-1]:.4g} kg/m³")
+    if warmth[-1] - warmth[0] > _ONE_WARMTH:
+        found.append(f"runs at one temperature: these were at {warmth[0]:.3g} to {warmth[-1]:.3g} °C")
+    return found
 
 
 @dataclass(frozen=True, repr=False, eq=False)
@@ -132,18 +154,12 @@ class Calibration(ByValue, Reporting):
     repeatability: float | None = None
 
     _plain = (
-        "k_factor",
-        "missing",
-        "relative_uncertainty",
-        "coverage_factor",
-        "expanded_uncertainty",
-        "frequency_hz",
-        "flow_l_per_h",
-        "spread",
-        "budget",
+        *("k_factor", "missing", "relative_uncertainty", "coverage_factor", "expanded_uncertainty"),
+        *("frequency_hz", "flow_l_per_h", "spread", "budget"),
     )
 
     def __post_init__(self) -> None:
+        object.__setattr__(self, "runs", _checked(self.runs))
         object.__setattr__(self, "unit", KFactor(1, per=self.unit).unit)
         _FOUND.check(self._k)
 
@@ -169,13 +185,13 @@ class Calibration(ByValue, Reporting):
     @property
     def missing(self) -> tuple[str, ...]:
         """What is missing for a complete uncertainty of K; empty where nothing is missing."""
-        inputs = list(dict.fromkeys(each for run in self.runs for each in run.missing))
+        inputs = [*dict.fromkeys(each for run in self.runs for each in run.missing), *unlike(self.runs)]
         slowest, *_, fastest = sorted(run.frequency_hz for run in self.runs * 2)
         if fastest > _ONE_FLOW * slowest:
             inputs.append(f"runs at one flow: these were made at {slowest:.4g} to {fastest:.4g} Hz")
         weighed = [run for run in self.runs if isinstance(run, GravimetricRun) and run.density_temperature_c is None]
         warmth = sorted(nominal(run.liquid_temperature_c) for run in weighed) or [0.0]
-        if warmth[-1] - warmth[0] > _ONE_TEMPERATURE and len({nominal(r.liquid_density_kg_m3) for r in weighed}) == 1:
+        if warmth[-1] - warmth[0] > ONE_TEMPERATURE and len({nominal(r.liquid_density_kg_m3) for r in weighed}) == 1:
             inputs.append(f"density_temperature: one density is given for {warmth[0]:g} to {warmth[-1]:g} °C")
         if self.spread > _CONTRADICTION:
             inputs.append(f"runs that agree: their K spreads by {format_percent(self.spread)}; find the cause")
@@ -336,7 +352,8 @@ class BenchResult(Reporting):
 
     def report(self) -> Report:
         """Return K over flow."""
-        missing = dict.fromkeys(each for found in self.calibrations for each in found.missing)
+        each_one = [each for found in self.calibrations for each in found.missing]
+        missing = dict.fromkeys([*each_one, *unlike(self.calibrations)])
         verdict, remarks = "uncertainty incomplete" if missing else "", [f"missing: {each}" for each in missing]
         tables = [Table.of(found.cells() for found in self.calibrations)]
         return Report("K over flow", verdict, tables=tables, remarks=remarks, sources=("jcgm_100_2008",))

@@ -10,7 +10,7 @@ import difflib
 import math
 from abc import ABC, abstractmethod
 from dataclasses import MISSING, dataclass, fields
-from typing import Any, ClassVar, Self
+from typing import Any, Self
 
 from fuelunits.arrays import ByValue
 from fuelunits.errors import FuelUnitsError, QuantityError
@@ -18,11 +18,20 @@ from fuelunits.fuels.water_and_air import buoyancy_factor
 from fuelunits.pint_units import first_quantity
 from fuelunits.reports import Report, Reporting
 from fuelunits.sources import Range
-from fuelunits.uncertainty.budget import nominal, one_value, round_to_uncertainty, standard_uncertainty, triangular
+from fuelunits.uncertainty.budget import (
+    Input,
+    nominal,
+    one_value,
+    round_to_uncertainty,
+    standard_uncertainty,
+    triangular,
+)
+from fuelunits.uncertainty.causes import cause
 from fuelunits.uncertainty.measured import uncertain_magnitude
 from fuelunits.validation import coerce_fields, positive_number, whole_number
 
 _RANGES = {
+    "balance_factor": Range("balance factor", 0.9, 1.1, "", "a balance that was adjusted, common practice"),
     "unweighed_mass_kg": Range("mass that was not weighed", 0.0, 1e6, "kg", "what passes a transducer"),
     "expansion_per_k": Range("cubic expansion", 0.0, 0.002, "1/K", "liquids and metals of a bench"),
     "temperature_c": Range("temperature", -60.0, 150.0, "degC", "liquids of a bench"),
@@ -31,6 +40,9 @@ _RANGES = {
 _UNITS = {"_kg_m3": "kg/m³", "_kg": "kg", "_c": "°C", "_s": "s", "_l": "L"}
 """Unit of a field by the end of its name; what has another end is a plain number."""
 _LABEL = "a run on the bench: "
+ONE_TEMPERATURE = 0.5
+"""By how many °C a liquid may differ as if it had one temperature: 0.05 % of a fuel (common practice)."""
+_SMALL_MASS = 1e-4  # part of the mass weighed, of which it does not matter how well it is known
 
 
 def counted(pulses: int, *, name: str = "pulse count") -> Any:
@@ -52,6 +64,20 @@ def counted(pulses: int, *, name: str = "pulse count") -> Any:
     return triangular(whole_number(pulses, "pulse count", least=1), 1.0, name=name, unit="pulse")
 
 
+def thinning(expansion_per_k: Any, warming_k: Any) -> Any:
+    """Return the density of a liquid after warming, over that before, from its cubic expansion before.
+
+    1 - x, with x = expansion × warming, for liquids thin in proportion to the warming, nearly: within ± 0.6 x² for
+    hydrocarbons of 7 to 12 carbon atoms, ± 8e-6 per K² for water (computed by CoolProp), one cause for all runs.
+    """
+    x = expansion_per_k * warming_k
+    if not standard_uncertainty(x):
+        return 1.0 - x
+    within = 0.6 * nominal(x) ** 2 if nominal(expansion_per_k) > 5e-4 else 8e-6 * nominal(warming_k) ** 2
+    name = "curvature of the density over temperature"
+    return 1.0 - x - within * cause(0.0, 1.0 / math.sqrt(3.0), Input(name), name)
+
+
 @dataclass(frozen=True, kw_only=True, repr=False, eq=False)
 class Run(ByValue, Reporting, ABC):
     """The attributes of every run: the pulses of the transducer, the time of counting, the temperature there."""
@@ -60,8 +86,6 @@ class Run(ByValue, Reporting, ABC):
     duration_s: Any
     liquid_temperature_c: Any
 
-    # fields, or alternatives of them, without whose uncertainty that of K is not known
-    needs_uncertainty: ClassVar[tuple[tuple[str, ...], ...]] = ()
     _plain = ("k_pulses_per_l", "frequency_hz", "volume_l")
 
     def __post_init__(self) -> None:
@@ -71,7 +95,8 @@ class Run(ByValue, Reporting, ABC):
                 continue
             limits = next((limits for end, limits in _RANGES.items() if field.name.endswith(end)), None)
             if limits is None:
-                positive_number(nominal(value), f"{_LABEL}{field.name}")
+                name = f"{_LABEL}{field.name}"
+                Range(name, 1e-9, 1e12, "", "any bench").check(positive_number(nominal(value), name))
             elif math.isnan(limits.check(nominal(value))):
                 raise QuantityError(f"{_LABEL}the {limits.name} is missing")
 
@@ -119,9 +144,18 @@ class Run(ByValue, Reporting, ABC):
         """Inputs whose uncertainty is not stated, although the uncertainty of K depends on it."""
         return tuple(
             f"the uncertainty of the {' or the '.join(_words(name) for name in names)}"
-            for names in self.needs_uncertainty
+            for names in self._needed
             if not any(standard_uncertainty(getattr(self, name)) for name in names)
         )
+
+    @property
+    @abstractmethod
+    def _needed(self) -> list[tuple[str, ...]]:
+        """Fields, or alternatives of them, without whose uncertainty that of K is not known."""
+
+    def _differs_from(self, temperature_c: Any) -> bool:
+        warming = 0.0 if temperature_c is None else nominal(self.liquid_temperature_c) - nominal(temperature_c)
+        return bool(abs(warming) > ONE_TEMPERATURE)
 
     def report(self) -> Report:
         """Return K of the run and its inputs, with their standard uncertainties."""
@@ -162,7 +196,8 @@ class GravimetricRun(Run):
     density_temperature_c, vessel_temperature_c : float, optional
         Where the density was determined, and of the liquid on the balance, if it is another than at the transducer.
     liquid_expansion_per_k : float, optional
-        Cubic expansion of the liquid; needed with either of these temperatures, and only with them.
+        Cubic expansion of the liquid where its density was determined; needed with either of these temperatures, and
+        only with them.
     balance_factor : float, true over displayed reading of the balance: its calibration, shared by its runs
     weights_density_kg_m3 : float
         Density of the weights for which the balance was adjusted; 8000 by convention (OIML D 28).
@@ -188,7 +223,14 @@ class GravimetricRun(Run):
     weights_density_kg_m3: Any = 8000.0
     unweighed_mass_kg: Any = 0.0
 
-    needs_uncertainty = (("mass_reading_kg", "balance_factor"), ("liquid_density_kg_m3",))
+    @property
+    def _needed(self) -> list[tuple[str, ...]]:
+        needed = [("mass_reading_kg", "balance_factor"), ("liquid_density_kg_m3",)]
+        if self._differs_from(self.density_temperature_c):
+            needed += [("liquid_temperature_c",), ("liquid_expansion_per_k",)]
+        if nominal(self.unweighed_mass_kg) > _SMALL_MASS * nominal(self.mass_reading_kg):
+            needed.append(("unweighed_mass_kg",))
+        return needed
 
     def __post_init__(self) -> None:
         super().__post_init__()
@@ -206,7 +248,7 @@ class GravimetricRun(Run):
         if self.liquid_expansion_per_k is None:
             return self.liquid_density_kg_m3
         at, known = (self.liquid_temperature_c if t is None else t for t in (temperature_c, self.density_temperature_c))
-        return self.liquid_density_kg_m3 / (1.0 + self.liquid_expansion_per_k * (at - known))
+        return self.liquid_density_kg_m3 * thinning(self.liquid_expansion_per_k, at - known)
 
     @property
     def volume_l(self) -> Any:
@@ -232,7 +274,7 @@ class VolumetricRun(Run):
     measure_volume_l : float, volume of the measure or prover at its reference temperature
     measure_temperature_c : float, of the measure with the liquid in it
     measure_expansion_per_k, liquid_expansion_per_k : float
-        Cubic expansion of the measure's material, from its certificate, and of the liquid.
+        Cubic expansion of the measure's material, from its certificate, and of the liquid at the measure's temperature.
     reference_temperature_c : float, of the measure's certificate
 
     Examples
@@ -251,15 +293,17 @@ class VolumetricRun(Run):
     liquid_expansion_per_k: Any
     reference_temperature_c: Any = 20.0
 
-    needs_uncertainty = (("measure_volume_l",),)
+    @property
+    def _needed(self) -> list[tuple[str, ...]]:
+        conversion = [("liquid_temperature_c",), ("measure_temperature_c",), ("liquid_expansion_per_k",)]
+        return [("measure_volume_l",), *conversion * self._differs_from(self.measure_temperature_c)]
 
     @property
     def volume_l(self) -> Any:
         """Volume that passed the transducer, L: that of the measure, grown from its reference, at the transducer.
 
-        Linear expansion laws of measure and liquid, good to 2e-6 for a liquid of 0.001 per K over 2 K (the square of
-        the product, halved). Common practice.
+        The measure expands linearly, common practice; the liquid as in :func:`thinning`.
         """
         measure = 1.0 + self.measure_expansion_per_k * (self.measure_temperature_c - self.reference_temperature_c)
-        liquid = 1.0 + self.liquid_expansion_per_k * (self.liquid_temperature_c - self.measure_temperature_c)
-        return self.measure_volume_l * measure * liquid
+        warming = self.liquid_temperature_c - self.measure_temperature_c
+        return self.measure_volume_l * measure / thinning(self.liquid_expansion_per_k, warming)

@@ -19,6 +19,7 @@ from fuelunits.quantities import QuantityLike, positive
 from fuelunits.quantities import temperature_c as celsius
 from fuelunits.reports import Report, Reporting, format_percent
 from fuelunits.sources import Range
+from fuelunits.uncertainty.causes import cause
 from fuelunits.uncertainty.decisions import Verdict
 
 _BASE_C = 15.0
@@ -145,9 +146,7 @@ class Batch(Judged, Reporting):
         """One variable a batch, so that what rests on it stays correlated."""
         if self.reading.standard_uncertainty_kg_m3 is None:
             raise FuelUnitsError(f'{self.name} without an uncertainty; measure it with uncertainty="0.5 kg/m^3"')
-        from uncertainties import ufloat
-
-        return ufloat(0.0, self.reading.standard_uncertainty_kg_m3, "density read")
+        return cause(0.0, self.reading.standard_uncertainty_kg_m3, "density read")
 
     @cached_property
     def _judgement(self) -> tuple[Verdict, str]:

@@ -2,13 +2,14 @@
 
 Of an object, the `thing`, the `data` are a dict of its ``type`` and its fields. An uncertain input is written once,
 under ``inputs``, and is named by its key wherever it enters: what two runs share, such as one balance, is shared again
-after loading.
+after loading. Its identity, ``cause``, is kept with it, so that runs share it that were saved in files of their own.
 """
 
 from __future__ import annotations
 
 import difflib
 import math
+import os
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import MISSING, fields
 from fractions import Fraction
@@ -20,6 +21,8 @@ import numpy as np
 import fuelunits as fu
 from fuelunits.errors import FileError, FuelUnitsError
 from fuelunits.pint_units import answer, is_quantity
+from fuelunits.uncertainty.budget import UNKNOWN, Input
+from fuelunits.uncertainty.causes import cause
 from fuelunits.units import read_unit
 from fuelunits.validation import format_value
 
@@ -81,7 +84,6 @@ class _Encoder:
     def __init__(self) -> None:
         self.inputs: dict[str, Any] = {}
         self._keys: dict[int, str] = {}
-        self._groups: dict[int, int] = {}
 
     def encode(self, value: Any) -> Any:
         """Return a value as plain JSON types."""
@@ -132,9 +134,9 @@ class _Encoder:
             entry |= {"name": str(tag), "unit": getattr(tag, "unit", "")}
             degrees = getattr(tag, "degrees_of_freedom", math.inf)
             entry |= {"degrees_of_freedom": degrees} if math.isfinite(degrees) else {}
-            if getattr(tag, "joint", None) is not None:
-                entry["joint"] = self._groups.setdefault(id(tag.joint), len(self._groups) + 1)
-        self.inputs[key] = entry
+            entry |= {"joint": tag.joint} if getattr(tag, "joint", None) else {}
+        identity = getattr(variable, "identity", None)
+        self.inputs[key] = entry | ({"cause": identity} if identity else {})
         return key
 
 
@@ -173,7 +175,7 @@ class _Decoder:
     def __init__(self, inputs: Any) -> None:
         self._entries = _kind(inputs, dict, "inputs")
         self._made: dict[str, Any] = {}
-        self._groups: dict[Any, object] = {}
+        self._file = f"{UNKNOWN}{os.urandom(12).hex()}"  # begins the identities that it does not state
 
     def decode(self, node: Any, place: str) -> Any:
         """Return the object of a node; lists become tuples."""
@@ -203,10 +205,6 @@ class _Decoder:
         if key not in self._entries:
             raise FileError(f"inputs: there is no input {format_value(key)}")
         if key not in self._made:
-            from uncertainties import ufloat
-
-            from fuelunits.uncertainty.budget import Input
-
             place = f"inputs.{key}"
             entry = {"degrees_of_freedom": math.inf, **_kind(self._entries[key], dict, place)}
             _check_keys(entry, _INPUT, _INPUT[:2], place)
@@ -214,9 +212,11 @@ class _Decoder:
             value, spread, degrees = map(float, numbers)
             if spread < 0.0 or not degrees >= 1.0:
                 raise FileError(f"{place}: the uncertainty must not be negative, nor the degrees of freedom below 1")
-            joint = self._groups.setdefault(entry["joint"], object()) if "joint" in entry else None
+            joint = entry.get("joint")  # in files of an early version a number, without identities
+            joint = f"{self._file}/{joint}" if isinstance(joint, int) else joint and _kind(joint, str, f"{place}.joint")
             tag = Input(str(entry["name"]), str(entry.get("unit", "")), degrees, joint) if "name" in entry else None
-            self._made[key] = ufloat(value, spread, tag=tag)
+            identity = _kind(entry.get("cause", f"{self._file}/{key}"), str, f"{place}.cause")
+            self._made[key] = cause(value, spread, tag, identity)
         return self._made[key]
 
     def uncertain(self, place: str, value: Any, terms: Any) -> Any:
@@ -228,7 +228,7 @@ class _Decoder:
         return number
 
 
-_INPUT = ("value", "uncertainty", "degrees_of_freedom", "name", "unit", "joint")
+_INPUT = ("value", "uncertainty", "degrees_of_freedom", "name", "unit", "joint", "cause")
 _SIMPLE: dict[str, tuple[tuple[str, ...], Callable[..., Any]]] = {
     "number": (("value",), lambda _, place, value: _not_finite(value, place)),
     "fraction": (("value",), lambda _, place, value: _fraction(_kind(value, str, place))),

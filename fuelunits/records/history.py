@@ -16,7 +16,7 @@ from typing import Any
 
 import numpy as np
 
-from fuelunits.bench.calibration import Calibration
+from fuelunits.bench.calibration import Calibration, unlike
 from fuelunits.errors import QuantityError
 from fuelunits.quantities import fraction
 from fuelunits.records.job import check_date
@@ -73,11 +73,12 @@ def unit_of(calibrations: Sequence[Calibration]) -> str:
     return units.pop() if len(units) == 1 else "L"
 
 
-def _at_other_flows(calibrations: Sequence[Calibration]) -> str:
-    """Return that the flows are too far apart for their K to be compared, or nothing."""
+def _incomparable(calibrations: Sequence[Calibration]) -> str:
+    """Return why K of calibrations cannot be compared: other flows, liquids or temperatures; or nothing."""
     unit, flows = unit_of(calibrations), [each.flow_l_per_h for each in calibrations]
     low, high = (edge(flows, default=1.0) * factor("L", unit) for edge in (min, max))
-    return f"at flows from {low:.4g} to {high:.4g} {unit}/h" if high > _FLOWS * low else ""
+    apart = (f"at flows from {low:.4g} to {high:.4g} {unit}/h",) if high > _FLOWS * low else ()
+    return "; ".join([*apart, *(f"missing {each}" for each in unlike(calibrations))])
 
 
 def _days(one: CalibrationEvent, other: CalibrationEvent) -> int:
@@ -88,7 +89,7 @@ def _change(one: CalibrationEvent, other: CalibrationEvent) -> dict[str, Any]:
     """Return the change of K from one calibration to the next; its uncertainty excludes the causes that both share."""
     both = one.calibration, other.calibration
     ratio = both[1].k_pulses_per_l / both[0].k_pulses_per_l
-    missing, relative = any(each.missing for each in both) or _at_other_flows(both), float(nominal(ratio)) - 1.0
+    missing, relative = any(each.missing for each in both) or _incomparable(both), float(nominal(ratio)) - 1.0
     expanded = 0.0 if missing else coverage_factor(ratio) * standard_uncertainty(ratio)
     return {
         "days": _days(one, other),
@@ -115,7 +116,8 @@ class TransducerHistory(Reporting):
     ----------
     serial : str, its serial number
     events : sequence of CalibrationEvent
-        One per date. Those at flows more than 10 % apart are not compared: K depends on the flow.
+        One per date. Those at flows more than 10 % apart are not compared, nor those in liquids of densities more than
+        2 % or at temperatures more than 10 °C apart: K depends on the flow and the viscosity.
 
     Examples
     --------
@@ -145,7 +147,7 @@ class TransducerHistory(Reporting):
     def rows(self) -> list[dict[str, Any]]:
         """Return each calibration, with the relative change since the one before and E_n.
 
-        Both uncertainty and E_n are None where an uncertainty was not stated in full, or the flows differ.
+        Both uncertainty and E_n are None where an uncertainty was not stated in full, or the flows or liquids differ.
         """
         changes = [{}, *(_change(*pair) for pair in pairwise(self.events))]
         return [
@@ -155,14 +157,14 @@ class TransducerHistory(Reporting):
         ]
 
     def drift(self) -> Drift | None:
-        """Return the drift since the last repair, by weighted least squares; None of fewer than three, or other flows.
+        """Return the drift since the last repair, by weighted least squares; None of fewer than three or unlike ones.
 
         The uncertainty of the slope is the larger of what the calibrations' own uncertainties give and what the
         scatter about the line gives; that is expanded with Student's t, and theirs as each calibration is (95.45 %).
         """
         start = max((i for i, event in enumerate(self.events) if event.repaired), default=0)
         events, calibrations = self.events[start:], self.calibrations[start:]
-        if len(events) < 3 or _at_other_flows(calibrations):
+        if len(events) < 3 or _incomparable(calibrations):
             return None
         years = np.array([_days(events[0], event) / _YEAR_D for event in events])
         k = np.array([float(nominal(each.k_pulses_per_l)) for each in calibrations])
@@ -203,7 +205,7 @@ class TransducerHistory(Reporting):
         beyond = ", ".join(row["date"] for row in rows[1:] if row["e_n"] and abs(row["e_n"]) > 1.0)
         words = "no significant change"
         if any(row["e_n"] is None for row in rows[1:]):
-            words = f"undecided, {_at_other_flows(self.calibrations) or 'an uncertainty was not stated in full'}"
+            words = f"undecided, {_incomparable(self.calibrations) or 'an uncertainty was not stated in full'}"
         if beyond:
             words = f"significant change at {beyond}" + f"; others {words}" * words.startswith("undecided")
         title = f"Transducer {self.serial}, {len(rows)} calibrations: {words}"
@@ -351,8 +353,8 @@ def compare_transducers(calibrations: Mapping[str, Calibration], *, tolerance: A
             }
         )
     outliers = ", ".join(row["serial"] for row in rows if row["remark"])
-    flows = _at_other_flows([*calibrations.values()])
-    words = f"undecided, {flows}" if flows else f"{outliers or 'none'} stands out"
+    apart = _incomparable([*calibrations.values()])
+    words = f"undecided, {apart}" if apart else f"{outliers or 'none'} stands out"
     return Report(
         f"{len(found)} transducers, median {middle:.6g} pulse/{unit}: {words}",
         tables=(Table.of(rows),),

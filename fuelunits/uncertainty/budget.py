@@ -8,6 +8,7 @@ not average out.
 from __future__ import annotations
 
 import math
+import os
 from bisect import bisect
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -18,6 +19,7 @@ from typing import Any
 from fuelunits.arrays import as_float
 from fuelunits.errors import QuantityError
 from fuelunits.sources import Range
+from fuelunits.uncertainty.causes import cause
 from fuelunits.validation import check_type, finite_number, format_value, plain_number, positive_number, whole_number
 
 COVERAGE = 0.9545
@@ -27,19 +29,21 @@ _RANGE_PER_DEVIATION = {3: 1.693, 4: 2.059, 5: 2.326, 6: 2.534, 7: 2.704, 8: 2.8
 """d2: expected range of n normal values over their standard deviation [control_chart_d2]."""
 _RUNS = Range("number of runs", 3, 10, "runs", "control_chart_d2")
 _MOST_DEGREES = 1000
+UNKNOWN = "unknown "
+"""How the identity of a cause begins that a file did not state; up to a slash it is that of the file as loaded."""
 
 
 @dataclass(frozen=True)
 class Input:
     """What an uncertain number stands for, for the budget; the number carries it as its tag.
 
-    `joint` is the same object in all parts of quantities observed together, which share their degrees of freedom.
+    `joint` is the same text in all parts of quantities observed together, which share their degrees of freedom.
     """
 
     name: str
     unit: str = ""
     degrees_of_freedom: float = math.inf
-    joint: object = None
+    joint: str | None = None
 
     def __str__(self) -> str:
         return self.name
@@ -50,7 +54,8 @@ def uncertain(
 ) -> Any:
     """Return an input of a value and its standard uncertainty; the value itself where it has none.
 
-    One object stands for one physical cause: use it again wherever the same cause acts.
+    One object stands for one physical cause: use it again wherever the same cause acts. Its copies and pickles, and
+    what is loaded from files, stand for the same cause.
 
     Parameters
     ----------
@@ -70,9 +75,7 @@ def uncertain(
     degrees = degrees_number(degrees_of_freedom, f"{name}: the degrees of freedom")
     if uncertainty == 0:
         return value
-    from uncertainties import ufloat
-
-    return ufloat(value, uncertainty, tag=Input(name, unit, degrees))
+    return cause(value, uncertainty, Input(name, unit, degrees))
 
 
 def degrees_number(value: Any, name: str = "degrees of freedom") -> float:
@@ -130,7 +133,7 @@ def correlated_inputs(
     if not all(abs(each) <= most * (1.0 + 1e-9) for each, most in pairs):
         raise QuantityError("correlated inputs: variances must be finite and not negative, correlations within ±1")
     numbers = [finite_number(value, name) for name, value in values.items()]
-    tag = Input(" and ".join(values), "", degrees_number(degrees_of_freedom), object())
+    tag = Input(" and ".join(values), "", degrees_number(degrees_of_freedom), os.urandom(12).hex())
     return tuple(correlated_values(numbers, covariance, tags=[tag] * len(values)))
 
 
@@ -150,6 +153,18 @@ def nominal(value: Any) -> Any:
 def standard_uncertainty(value: Any) -> float:
     """Return the standard uncertainty of a number: 0 for a plain one."""
     return float(getattr(value, "std_dev", 0.0))
+
+
+def unclear_causes(values: Iterable[Any]) -> list[str]:
+    """Return inputs that are alike but without an identity: their file, or a copy of a foreign number, has none."""
+    origins: dict[tuple[str, float, float], set[str]] = {}
+    for each in {variable for value in values for variable in getattr(value, "derivatives", ())}:
+        identity = getattr(each, "identity", f"{UNKNOWN}{id(each)}")
+        if identity.startswith(UNKNOWN):
+            figures = str(each.tag or "an input"), each.nominal_value, each.std_dev
+            origins.setdefault(figures, set()).add(identity.partition("/")[0])
+    words = "whether {} = {:.6g} is one cause or {}: make it once by measured() and share it"
+    return [words.format(*figures[:2], len(alike)) for figures, alike in origins.items() if len(alike) > 1]
 
 
 @dataclass(frozen=True)
