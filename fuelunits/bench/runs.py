@@ -10,7 +10,7 @@ import difflib
 import math
 from abc import ABC, abstractmethod
 from dataclasses import MISSING, dataclass, fields
-from typing import Any, Self
+from typing import Any, ClassVar, Self
 
 from fuelunits.arrays import ByValue
 from fuelunits.errors import FuelUnitsError, QuantityError
@@ -18,14 +18,7 @@ from fuelunits.fuels.water_and_air import buoyancy_factor
 from fuelunits.pint_units import first_quantity
 from fuelunits.reports import Report, Reporting
 from fuelunits.sources import Range
-from fuelunits.uncertainty.budget import (
-    Input,
-    nominal,
-    one_value,
-    round_to_uncertainty,
-    standard_uncertainty,
-    triangular,
-)
+from fuelunits.uncertainty.budget import nominal, one_value, round_to_uncertainty, standard_uncertainty, triangular
 from fuelunits.uncertainty.causes import cause
 from fuelunits.uncertainty.measured import uncertain_magnitude
 from fuelunits.validation import coerce_fields, positive_number, whole_number
@@ -42,7 +35,6 @@ _UNITS = {"_kg_m3": "kg/m³", "_kg": "kg", "_c": "°C", "_s": "s", "_l": "L"}
 _LABEL = "a run on the bench: "
 ONE_TEMPERATURE = 0.5
 """By how many °C a liquid may differ as if it had one temperature: 0.05 % of a fuel (common practice)."""
-_SMALL_MASS = 1e-4  # part of the mass weighed, of which it does not matter how well it is known
 
 
 def counted(pulses: int, *, name: str = "pulse count") -> Any:
@@ -75,7 +67,7 @@ def thinning(expansion_per_k: Any, warming_k: Any) -> Any:
         return 1.0 - x
     within = 0.6 * nominal(x) ** 2 if nominal(expansion_per_k) > 5e-4 else 8e-6 * nominal(warming_k) ** 2
     name = "curvature of the density over temperature"
-    return 1.0 - x - within * cause(0.0, 1.0 / math.sqrt(3.0), Input(name), name)
+    return 1.0 - x - within * cause(0.0, 1.0 / math.sqrt(3.0), name, name)
 
 
 @dataclass(frozen=True, kw_only=True, repr=False, eq=False)
@@ -86,6 +78,11 @@ class Run(ByValue, Reporting, ABC):
     duration_s: Any
     liquid_temperature_c: Any
 
+    # fields, or alternatives of them, without whose uncertainty that of K is not known, and those without which it is
+    # not known where the liquid had another temperature than at the transducer: the field of that, and the others
+    needs_uncertainty: ClassVar[tuple[tuple[str, ...], ...]]
+    converted_from: ClassVar[str]
+    needs_for_conversion: ClassVar[tuple[tuple[str, ...], ...]]
     _plain = ("k_pulses_per_l", "frequency_hz", "volume_l")
 
     def __post_init__(self) -> None:
@@ -142,20 +139,14 @@ class Run(ByValue, Reporting, ABC):
     @property
     def missing(self) -> tuple[str, ...]:
         """Inputs whose uncertainty is not stated, although the uncertainty of K depends on it."""
+        known, needed = getattr(self, self.converted_from), self.needs_uncertainty
+        if known is not None and abs(nominal(self.liquid_temperature_c - known)) > ONE_TEMPERATURE:
+            needed += self.needs_for_conversion
         return tuple(
             f"the uncertainty of the {' or the '.join(_words(name) for name in names)}"
-            for names in self._needed
+            for names in needed
             if not any(standard_uncertainty(getattr(self, name)) for name in names)
         )
-
-    @property
-    @abstractmethod
-    def _needed(self) -> list[tuple[str, ...]]:
-        """Fields, or alternatives of them, without whose uncertainty that of K is not known."""
-
-    def _differs_from(self, temperature_c: Any) -> bool:
-        warming = 0.0 if temperature_c is None else nominal(self.liquid_temperature_c) - nominal(temperature_c)
-        return bool(abs(warming) > ONE_TEMPERATURE)
 
     def report(self) -> Report:
         """Return K of the run and its inputs, with their standard uncertainties."""
@@ -223,14 +214,16 @@ class GravimetricRun(Run):
     weights_density_kg_m3: Any = 8000.0
     unweighed_mass_kg: Any = 0.0
 
+    needs_uncertainty = (("mass_reading_kg", "balance_factor"), ("liquid_density_kg_m3",))
+    converted_from = "density_temperature_c"
+    needs_for_conversion = (("liquid_temperature_c",), ("liquid_expansion_per_k",))
+
     @property
-    def _needed(self) -> list[tuple[str, ...]]:
-        needed = [("mass_reading_kg", "balance_factor"), ("liquid_density_kg_m3",)]
-        if self._differs_from(self.density_temperature_c):
-            needed += [("liquid_temperature_c",), ("liquid_expansion_per_k",)]
-        if nominal(self.unweighed_mass_kg) > _SMALL_MASS * nominal(self.mass_reading_kg):
-            needed.append(("unweighed_mass_kg",))
-        return needed
+    def missing(self) -> tuple[str, ...]:
+        """Inputs whose uncertainty is not stated, also of an unweighed mass above 1e-4 of the reading."""
+        lost = self.unweighed_mass_kg / nominal(self.mass_reading_kg)
+        is_plain = nominal(lost) > 1e-4 and not standard_uncertainty(lost)
+        return super().missing + ("the uncertainty of the unweighed mass",) * is_plain
 
     def __post_init__(self) -> None:
         super().__post_init__()
@@ -293,10 +286,9 @@ class VolumetricRun(Run):
     liquid_expansion_per_k: Any
     reference_temperature_c: Any = 20.0
 
-    @property
-    def _needed(self) -> list[tuple[str, ...]]:
-        conversion = [("liquid_temperature_c",), ("measure_temperature_c",), ("liquid_expansion_per_k",)]
-        return [("measure_volume_l",), *conversion * self._differs_from(self.measure_temperature_c)]
+    needs_uncertainty = (("measure_volume_l",),)
+    converted_from = "measure_temperature_c"
+    needs_for_conversion = (("liquid_temperature_c",), ("measure_temperature_c",), ("liquid_expansion_per_k",))
 
     @property
     def volume_l(self) -> Any:

@@ -135,8 +135,7 @@ class _Encoder:
             degrees = getattr(tag, "degrees_of_freedom", math.inf)
             entry |= {"degrees_of_freedom": degrees} if math.isfinite(degrees) else {}
             entry |= {"joint": tag.joint} if getattr(tag, "joint", None) else {}
-        identity = getattr(variable, "identity", None)
-        self.inputs[key] = entry | ({"cause": identity} if identity else {})
+        self.inputs[key] = entry | ({"cause": variable.identity} if hasattr(variable, "identity") else {})
         return key
 
 
