@@ -181,7 +181,7 @@ def test_monte_carlo_agrees_with_propagation():
                liquid_temperature_c=uncertain(24.0, 0.1, name="thermometer"),
                unweighed_mass_kg=uncertain(0.002, 0.001, name="evaporated"))  # fmt: skip
     propagated = run.k_pulses_per_l
-    (bend,) = (each for each in propagated.derivatives if "curvature" in each.tag.name)
+    (bend,) = (each for each in propagated.derivatives if "curvature" in str(each.tag))
     inputs = (bend, run.pulses, run.mass_reading_kg, run.balance_factor, run.liquid_density_kg_m3,
               run.air_density_kg_m3, run.liquid_expansion_per_k, run.liquid_temperature_c,
               run.unweighed_mass_kg)  # fmt: skip
