@@ -18,7 +18,7 @@ from fuelunits.bench.calibration import own_derivatives
 from fuelunits.confusions import Confusion, diagnose_fill_up
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.indicators.written import coerce_text, decimals_of, set_fields
-from fuelunits.meters.k_factor import KFactor, k_factor_of
+from fuelunits.meters.k_factor import GROSS, KFactor, k_factor_of
 from fuelunits.pint_units import first_quantity
 from fuelunits.quantities import fraction, positive, read_text
 from fuelunits.reports import Report, Reporting, Table, format_percent
@@ -40,8 +40,6 @@ from fuelunits.validation import check_types, coerce_fields, positive_number
 
 _FACTORS = Range("volume correction factor (net over gross)", 0.9, 1.1, "", "the fuels and temperatures of a ramp")
 _TRUCK_FACTORS = Range("factor of the truck's meter", 0.9, 1.1, "", "a meter that may bill fuel")
-_GROSS = 0.08
-"""A deviation beyond this is a mistake of an entry, a unit or the pulses (common practice)."""
 _SPREAD = 0.05
 """Fill-ups that differ by more disagree, where no uncertainty of the level is stated (common practice)."""
 
@@ -151,8 +149,8 @@ def compare_fill_ups(
     suspects = []
     for fill, off in zip(made, deviations if disagreement else (deviation,) * len(made), strict=True):
         units = (fill.unit_of(side, entered.unit) for side in ("indicated", "delivered"))
-        suspects.append(diagnose_fill_up(1.0 + off, *units) if abs(off) > _GROSS else ())
-    is_sound = not disagreement and not any(suspects) and abs(deviation) <= _GROSS
+        suspects.append(diagnose_fill_up(1.0 + off, *units) if abs(off) > GROSS else ())
+    is_sound = not disagreement and not any(suspects) and abs(deviation) <= GROSS
     expanded = _expanded(budget(ratio), covered, shared, stated, scatter, degrees)
     # an indicator that cuts its total off reads low by half a step on the average
     half_steps = sum(fill.display_step_l for fill in made) / 2.0 / math.fsum(nominal(fill.used_l) for fill in made)
