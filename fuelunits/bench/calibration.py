@@ -330,30 +330,23 @@ class BenchResult(Reporting):
 
     def points(self) -> tuple[CalibrationPoint, ...]:
         """Return the points of a meter curve: ``MeterCurve(result.points())``."""
-        return tuple(
-            CalibrationPoint(each.frequency_hz, each._k, each.relative_uncertainty) for each in self.calibrations
-        )
+        found = self.calibrations
+        return tuple(CalibrationPoint(each.frequency_hz, each._k, each.relative_uncertainty) for each in found)
 
     def rows(self) -> Sequence[dict[str, Any]]:
         """Return K over flow; uncertainties and spread as fractions."""
         return [
-            {
-                "frequency_hz": found.frequency_hz,
-                "flow_l_per_h": found.flow_l_per_h,
-                "k_pulses_per_l": found._k,
-                "relative_uncertainty": found.relative_uncertainty,
-                "relative_expanded_uncertainty": found.expanded_uncertainty(),
-                "coverage_factor": found.coverage_factor(),
-                "spread": found.spread,
-                "missing": "; ".join(found.missing),
-            }
+            {"frequency_hz": found.frequency_hz, "flow_l_per_h": found.flow_l_per_h, "k_pulses_per_l": found._k}
+            | {"relative_uncertainty": found.relative_uncertainty, "coverage_factor": found.coverage_factor()}
+            | {"relative_expanded_uncertainty": found.expanded_uncertainty(), "spread": found.spread}
+            | {"missing": "; ".join(found.missing)}
             for found in self.calibrations
         ]
 
     def report(self) -> Report:
         """Return K over flow."""
-        each_one = [each for found in self.calibrations for each in found.missing]
-        missing = dict.fromkeys([*each_one, *unlike(self.calibrations)])
+        of_each = [each for found in self.calibrations for each in found.missing]
+        missing = dict.fromkeys([*of_each, *unlike(self.calibrations)])
         verdict, remarks = "uncertainty incomplete" if missing else "", [f"missing: {each}" for each in missing]
         tables = [Table.of(found.cells() for found in self.calibrations)]
         return Report("K over flow", verdict, tables=tables, remarks=remarks, sources=("jcgm_100_2008",))

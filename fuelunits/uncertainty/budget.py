@@ -29,8 +29,7 @@ _RANGE_PER_DEVIATION = {3: 1.693, 4: 2.059, 5: 2.326, 6: 2.534, 7: 2.704, 8: 2.8
 """d2: expected range of n normal values over their standard deviation [control_chart_d2]."""
 _RUNS = Range("number of runs", 3, 10, "runs", "control_chart_d2")
 _MOST_DEGREES = 1000
-UNKNOWN = "unknown "
-"""How the identity of a cause begins that a file did not state; up to a slash it is that of the file as loaded."""
+UNKNOWN = "unknown "  # begins the identity of a cause that a file did not state, up to a slash that of its loading
 
 
 @dataclass(frozen=True)
