@@ -111,3 +111,12 @@ def test_the_limits_of_a_commodity_are_those_of_its_tables_at_the_base_temperatu
         assert at_20 == pytest.approx(at_15 * np.exp(-expansion * (1.0 + 0.8 * expansion)), rel=1e-14)
     assert (at_20c.unit, at_20c.source) == ("kg/m^3", "astm_d1250_1980")
     assert repr(REFINED_PRODUCTS) == "<refined products>"
+
+
+def test_an_array_without_elements_is_checked_too():
+    for call in (lambda **how: ctl([], 30.0, **how), lambda **how: cpl(800.0, [], 100.0, **how)):
+        assert np.shape(call()) == (0,)
+        with pytest.raises(FuelUnitsError, match="out_of_range must be"):
+            call(out_of_range="mark")
+    with pytest.raises(OutOfRange, match="temperature"):
+        ctl([], 300.0)
