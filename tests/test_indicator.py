@@ -424,6 +424,9 @@ def test_counting_is_the_largest_part_at_100_hz_in_one_second():
     parts = {part.name: part for part in indicator.error_budget(flow="10 L/h", gate_time="1 s").parts}
     assert (parts["counting"].low, parts["counting"].high) == (pytest.approx(-0.01), pytest.approx(0.01))
     assert max(parts.values(), key=lambda part: part.high).name == "counting"
+    for doubled in ({"true_k": "72000 pulse/L"}, {"k_at_flow": "100 %"}):  # twice the pulses
+        budget = indicator.error_budget(flow="10 L/h", gate_time="1 s", **doubled)
+        assert _named(budget, "counting").high == pytest.approx(0.005)
     twin = Indicator("36000 pulse/L", reads="L/h", channels=2).error_budget(flow="10 L/h", gate_time="1 s")
     assert _named(twin, "counting").high == pytest.approx(0.02)
 
@@ -776,8 +779,9 @@ def test_low_fuel_points_honour_the_doubt_of_the_generator():
     assert (by_quantity.doubt, by_quantity.lowest, by_quantity.highest) == (0, 11.88, 12.12)
     assert "64.7 to 65.3 min" in by_time.remark
     assert by_time.verdict(Fraction("24.8")) is Verdict.UNDECIDED
-    with pytest.raises(QuantityError, match="uncertainty"):
-        indicator.bench_points(asked, "1 %", generator=Generator("1 Hz", "60 %"))
+    for poor in (Generator("1 Hz", "60 %"), Generator("600 Hz", "25 %")):  # the latter: 600 Hz ± 600 Hz
+        with pytest.raises(QuantityError, match="uncertainty"):
+            indicator.bench_points(asked, "1 %", generator=poor)
 
 
 @pytest.mark.parametrize(
