@@ -83,6 +83,7 @@ def density_over(
     """
     import numpy as np
 
+    scratch = np.empty(_BLOCK)
     p, coefficients = gauge_pressure_kpa, _coefficients(liquid, gauge_pressure_kpa, valid.low, valid.high, out_of_range)
 
     def density(t: Any) -> Any:
@@ -91,7 +92,7 @@ def density_over(
             parts = np.array_split(t, _BLOCK // LARGE)
             return np.concatenate([liquid.density_kg_m3(each, p, out_of_range=out_of_range) for each in parts])
         first, *middle, last = coefficients
-        powers = t * first
+        powers = np.multiply(t, first, out=scratch[: t.size])
         for coefficient in middle:  # Horner's rule, without new arrays
             powers += coefficient
             powers *= t
