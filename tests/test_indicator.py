@@ -300,6 +300,7 @@ def test_a_truncating_indicator_reads_low_and_its_sheet_follows():
     assert found == [Verdict.REJECT, *[Verdict.UNDECIDED] * 3, Verdict.REJECT]
     (part,) = [each for each in cut.error_budget(flow="60.9 L/h").parts if each.name == "display step"]
     assert (part.low, part.high) == (pytest.approx(-1.0 / 60.9), 0.0)
+    assert Indicator("36000 pulse/L", reads="L/h", total_resolution="1 L", truncates=True).total_display.truncates
     with pytest.raises(QuantityError, match="truncates"):
         Indicator("36000 pulse/L", reads="L/h", truncates=True)
 
@@ -472,7 +473,9 @@ def test_budget_of_feed_less_return_holds_what_a_simulation_shows(true_k):
     assert errors.max() - errors.min() > 0.35 * (total.high - total.low)
     feed, back = (float(k.split()[0]) / entered - 1.0 for k, entered in zip(true_k, (11412, 11286), strict=True))
     assert _named(budget, "K as entered").low == pytest.approx((120.0 * feed - 90.0 * back) / 30.0, rel=1e-9)
-    assert any("return" in remark and "0.3 %" in remark for remark in budget.remarks)  # 0.1 % of 90 L/h is 0.09 L/h
+    assert any(
+        "return" in remark and "about 0.3 %" in remark for remark in budget.remarks
+    )  # 0.1 % of 90 L/h is 0.09 L/h
 
 
 def test_budget_says_what_is_not_included_and_what_was_recalled():
@@ -508,10 +511,11 @@ def test_a_generator_as_poor_as_the_tolerance_accepts_nothing():
         assert point.verdict(Fraction(10)) is (Verdict.ACCEPT if decides else Verdict.UNDECIDED)
 
 
-@pytest.mark.parametrize("tolerance", [0.3, 0.04, 0.004, 0.0004])
-def test_limits_without_display_steps_are_printed_as_narrow_as_the_tolerance(tolerance):
+@pytest.mark.parametrize(("tolerance", "places"), [(0.3, 3), (0.04, 3), (0.004, 4), (0.0004, 5)])
+def test_limits_without_display_steps_are_printed_as_narrow_as_the_tolerance(tolerance, places):
     (point,) = Indicator("43186 pulse/gal", reads="gal/h").bench_points(["10 gal/h"], f"{tolerance} gal/h").points
     assert [float(limit) for limit in point.limits] == pytest.approx([10.0 - tolerance, 10.0 + tolerance], rel=1e-12)
+    assert [len(limit.partition(".")[2]) for limit in point.limits] == [places] * 2
 
 
 def test_a_step_too_coarse_to_accept_still_rejects_what_it_cannot_explain():
@@ -752,6 +756,8 @@ def test_totals_and_low_fuel_points_by_hand():
     assert "78.0 min" in by_quantity.remark
     with pytest.raises(QuantityError, match="usable"):
         indicator.bench_points([LowFuelPoint(LowFuelByTime("25 min"), "60 L/h", "20 L")], "1 %")
+    with pytest.raises(QuantityError, match="already"):  # nothing is left to burn, and no reading is accepted
+        indicator.bench_points([LowFuelPoint(LowFuelByTime("25 min"), "60 L/h", "25 L")], "0 %")
 
 
 @pytest.mark.parametrize("low", [LowFuelByTime("30 min"), LowFuelByQuantity("26 L")])
