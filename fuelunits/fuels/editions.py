@@ -9,10 +9,10 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from numbers import Integral
-from typing import Any
+from typing import Any, NamedTuple
 
 from fuelunits.arrays import exp, is_scalar
 from fuelunits.errors import FuelUnitsError
@@ -144,8 +144,7 @@ class _Equations:
     of_f: tuple[float, float, float, float]
 
 
-@dataclass(frozen=True)
-class Expansion:
+class Expansion(NamedTuple):
     """How a liquid expands and compresses: alpha at the base per degree, and the density on which F depends."""
 
     alpha: Any
@@ -300,12 +299,12 @@ class Procedure1980:
         if self.base_c == 15.0:
             return Expansion(alpha, rho, FROM_15C)
         at_base = Expansion(alpha, rho, _FROM_60F)
-        return replace(at_base, rho=rho * at_base.ctl(self.degrees(15.0)))
+        return at_base._replace(rho=rho * at_base.ctl(self.degrees(15.0)))
 
     def expansion(self, rho: Any) -> Expansion:
         """Return the expansion with alpha rounded to 1e-7, as the printed tables need."""
         smooth = self.smooth(rho, self.table.row_of(rho))
-        return replace(smooth, alpha=round(smooth.alpha, 7) if is_scalar(smooth.alpha) else smooth.alpha.round(7))
+        return smooth._replace(alpha=round(smooth.alpha, 7) if is_scalar(smooth.alpha) else smooth.alpha.round(7))
 
 
 Procedure = Procedure2004 | Procedure1980
