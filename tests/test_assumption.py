@@ -71,6 +71,7 @@ def test_an_amount_is_taken_as_volume_in_the_tank_or_as_mass_shown():
     wider = check.error_of("200 gal", any_batch=True)
     assert wider.mass[0] < by_volume.mass[0] < by_volume.mass[1] < wider.mass[1]
     assert "gal" in str(wider)
+    assert wider.batch == "lightest or densest"
     with pytest.raises(DimensionError, match="amount"):
         check.error_of("5 h")
 

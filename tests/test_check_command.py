@@ -74,6 +74,7 @@ def test_a_file_with_brackets_in_its_name(shop):
     (problem,) = missing.problems
     assert named.passed
     assert "cannot be read" in problem.message
+    assert (problem.line, named.rows()) == (0, named.entries)
 
 
 def test_a_file_is_checked_once_and_foreign_folders_are_passed_over(shop):

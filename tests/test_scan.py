@@ -291,6 +291,7 @@ def test_which_lines_above_lead_to_a_number(above, is_read):
         ("# lb/gal: jet 6.7, avgas", "Jet A"),
         ("# jet\n# avgas\nLB_PER_GAL = 6.01", "100LL"),
         ("LB_PER_GAL = 6.01  # avgas", "100LL"),
+        ("JET_A1_LB_PER_GAL = 6.7", "Jet A-1"),
     ],
 )
 def test_the_nearest_fuel_is_taken(text, grade):
