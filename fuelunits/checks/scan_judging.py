@@ -171,12 +171,12 @@ def _by_value(value: float, number: str, beside: Beside) -> Judgement | None:
 
 @cache
 def _grades() -> dict[str, str]:
-    """Return the grade of each name and alias, and of words for a kind of fuel, without spaces and hyphens."""
+    """Return the grade of each name and alias, and of words for a kind of fuel."""
     grades = [
         each for each in all_fuels() if each.for_aircraft or each.kind in ("motor fuel", "synthetic blending component")
     ]
     general = {word: name for name, words in WORDS["fuels"].items() for word in words.split("|")}
-    return {_joined(name): each.name for each in grades for name in (each.name, *each.aliases)} | general
+    return {name.lower(): each.name for each in grades for name in (each.name, *each.aliases)} | general
 
 
 def _joined(name: str) -> str:
@@ -197,7 +197,7 @@ def _fuel_of(beside: Beside) -> str:
         for part, nearest in ((parts[0], -1), (parts[-1], 0)):
             named = [match["grade"] for match in _names_of_fuel().finditer(part) if match["grade"]]
             if named:
-                return _grades()[_joined(named[nearest])]
+                return next(grade for name, grade in _grades().items() if _joined(name) == _joined(named[nearest]))
     return ""
 
 
