@@ -16,7 +16,7 @@ from typing import NamedTuple
 
 from fuelunits.errors import DimensionError, UnitError
 from fuelunits.sources import data_table, data_text
-from fuelunits.validation import format_value
+from fuelunits.validation import did_you_mean, format_value, nearest
 
 Dimension = tuple[tuple[str, int], ...]
 """Base units (m, kg, s, K, A, pulse) and their powers, sorted."""
@@ -138,12 +138,8 @@ def _look_up(name: str, text: str) -> Unit:
         return all_spellings()[name]
     if ambiguous := data_table("units.toml")["ambiguous"].get(name):
         raise UnitError(f"unit {name!r} in {text!r} is ambiguous: {ambiguous}")
-    import difflib
-
-    likely = difflib.get_close_matches(name, all_spellings())
     folded = [known for known in all_spellings() if known.casefold() == name.casefold()]
-    choices = list(dict.fromkeys(folded + likely))
-    hint = f"did you mean {' or '.join(map(repr, choices))}?" if choices else "units.txt has the units known here"
+    hint = did_you_mean(folded + nearest(name, all_spellings(), 3), "units.txt has the units known here")
     raise UnitError(f"unknown unit {name!r} in {text!r}; {hint}")
 
 

@@ -47,6 +47,18 @@ def fold_name(name: str) -> str:
     return "".join(letter for letter in name.casefold() if letter.isalnum())
 
 
+def nearest(given: object, known: Iterable[str], most: int = 1) -> list[str]:
+    """Return the known names that look most like what was given."""
+    import difflib
+
+    return difflib.get_close_matches(given[:40], list(known), most, 0.5) if isinstance(given, str) else []
+
+
+def did_you_mean(names: Iterable[str], otherwise: str) -> str:
+    """Return the question whether one of some names was meant; `otherwise` where there is none."""
+    return f"did you mean {' or '.join(map(repr, meant))}?" if (meant := dict.fromkeys(names)) else otherwise
+
+
 def library_of(value: object) -> str:
     """Return the name of the library that a value's class, or one that it derives from, belongs to."""
     modules = [each.__module__.partition(".")[0] for each in type(value).__mro__]
@@ -142,12 +154,18 @@ def whole_number(value: Any, name: str, *, least: int = 0, most: int | None = No
     raise QuantityError(f"{name} must be a whole number {limits}; got {format_value(value)}")
 
 
+def set_fields(record: object, **values: Any) -> None:
+    """Set attributes of a frozen record that is being made."""
+    for name, value in values.items():
+        object.__setattr__(record, name, value)
+
+
 def coerce_fields(record: object, names: Iterable[str], read: Callable[[Any, str], Any], label: str = "") -> None:
     """Set what `read` makes of each named attribute of a frozen record that is being made; a default None stays."""
     for name in names:
         value = getattr(record, name)
         if value is not None or getattr(type(record), name, ...) is not None:
-            object.__setattr__(record, name, read(value, f"{label}{name}"))
+            set_fields(record, **{name: read(value, f"{label}{name}")})
 
 
 def plain_array(values: Any, name: str) -> NDArray[Any]:

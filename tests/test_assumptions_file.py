@@ -93,7 +93,7 @@ def test_a_spoilt_entry_fails_and_an_expectation_turns_it(good, bad, text):
         ("[[density", "is not TOML"),
         ("x = 1", "'x' is not known; write [[density]] or [[factor]] or [[k_factor]]"),
         ("format = 2\n" + FACTOR, "format is 2; expected 1"),
-        ("[[facter]]\nname = 'x'", "did you mean [[factor]]?"),
+        ("[[facter]]\nname = 'x'", "did you mean '[[factor]]'?"),
         ("[density]\nname = 'x'", "head each entry with [[density]]"),
         ("density = [1]", "head each entry with [[density]]"),
         (DENSITY.replace("tolerance =", "tolerence ="), "'tolerence' is not known; did you mean 'tolerance'?"),

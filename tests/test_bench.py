@@ -322,7 +322,7 @@ def test_read_takes_each_input_once_and_by_its_name():
     assert whole.volume_l == GravimetricRun(**PLAIN).volume_l
     with pytest.raises(QuantityError, match="mass_reading must be given"):
         GravimetricRun.read(**{name: value for name, value in PLAIN.items() if name != "mass_reading_kg"})
-    with pytest.raises(QuantityError, match="did you mean air_density"):
+    with pytest.raises(QuantityError, match=r"did you mean .air_density"):
         GravimetricRun.read(**PLAIN, air_densty="1.2 kg/m^3")
     with pytest.raises(QuantityError, match="twice") as twice:
         GravimetricRun.read(**PLAIN, air_density="1.2 kg/m^3")

@@ -35,7 +35,7 @@ from fuelunits.uncertainty.budget import (
 )
 from fuelunits.uncertainty.decisions import Conformity, conformity
 from fuelunits.units import factor
-from fuelunits.validation import check_types, positive_number
+from fuelunits.validation import check_types, positive_number, set_fields
 
 _ONE_FLOW = 1.2  # ratio of frequencies beyond which runs are not at one flow (common practice, as the next ones)
 _ONE_LIQUID, _ONE_WARMTH = 1.02, 10.0  # ratio of densities, and °C, beyond which the viscosities are a fifth apart
@@ -159,8 +159,7 @@ class Calibration(ByValue, Reporting):
     )
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "runs", _checked(self.runs))
-        object.__setattr__(self, "unit", KFactor(1, per=self.unit).unit)
+        set_fields(self, runs=_checked(self.runs), unit=KFactor(1, per=self.unit).unit)
         _FOUND.check(self._k)
 
     @property
@@ -326,7 +325,7 @@ class BenchResult(Reporting):
             raise FuelUnitsError("a bench result needs at least one calibration")
         if len({found.unit for found in made}) > 1:
             raise FuelUnitsError("a bench result has one unit; write calibrate(runs, unit='L') in all calibrations")
-        object.__setattr__(self, "calibrations", tuple(sorted(made, key=lambda found: found.frequency_hz)))
+        set_fields(self, calibrations=tuple(sorted(made, key=lambda found: found.frequency_hz)))
 
     def points(self) -> tuple[CalibrationPoint, ...]:
         """Return the points of a meter curve: ``MeterCurve(result.points())``."""

@@ -6,7 +6,6 @@ object for it, so that the mean of the runs keeps that part.
 
 from __future__ import annotations
 
-import difflib
 import math
 from abc import ABC, abstractmethod
 from dataclasses import MISSING, dataclass, fields
@@ -21,7 +20,7 @@ from fuelunits.sources import Range
 from fuelunits.uncertainty.budget import nominal, one_value, round_to_uncertainty, standard_uncertainty, triangular
 from fuelunits.uncertainty.causes import cause
 from fuelunits.uncertainty.measured import uncertain_magnitude
-from fuelunits.validation import coerce_fields, positive_number, whole_number
+from fuelunits.validation import coerce_fields, did_you_mean, nearest, positive_number, whole_number
 
 _RANGES = {
     "balance_factor": Range("balance factor", 0.9, 1.1, "", "a balance that was adjusted, common practice"),
@@ -112,9 +111,9 @@ class Run(ByValue, Reporting, ABC):
         for name, value in inputs.items():
             field = full[name].name if name in full else name
             if field not in names or field in read:
-                close = difflib.get_close_matches(name, [*full, *names], 1)
-                hint = f"; did you mean {close[0]}?" if close and field not in read else ""
-                raise QuantityError(f"{_LABEL}{name} is given twice or is not one of its inputs{hint}")
+                meant = [] if field in read else nearest(name, [*full, *names])
+                hint = did_you_mean(meant, f"they are {', '.join(full)}")
+                raise QuantityError(f"{_LABEL}{name} is given twice or is not one of its inputs; {hint}")
             is_quantity, unit = name != field and value is not None, _name_and_unit(field)[1]
             read[field] = uncertain_magnitude(value, unit, name=name.replace("_", " ")) if is_quantity else value
         if missing := [name for name, each in full.items() if each.default is MISSING and each.name not in read]:

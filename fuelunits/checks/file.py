@@ -6,7 +6,6 @@ A TOML file, or ``tool.fuelunits`` of a ``pyproject.toml``, with entries such as
 
 from __future__ import annotations
 
-import difflib
 import os
 import re
 import sys
@@ -30,7 +29,7 @@ from fuelunits.checks.places import Place, SourceFiles, read_file, without_comme
 from fuelunits.errors import FileError, FuelUnitsError
 from fuelunits.quantities import tolerance_fraction
 from fuelunits.reports import Report, Reporting, Table, plain
-from fuelunits.validation import check_type, format_value
+from fuelunits.validation import check_type, did_you_mean, format_value, nearest
 
 _STANDARD_INPUT = "-"
 _ABOUT = "Fixed densities, factors, K-factors and the like, written down somewhere, checked by: fuelunits check FILE."
@@ -270,9 +269,8 @@ def _read_entries(text: str, file: str) -> tuple[list[tuple[int, Entry]], list[P
 
 def _wrong_heading(kind: str, value: Any) -> str:
     if kind not in (*KINDS, "about", "format"):
-        near = difflib.get_close_matches(kind, KINDS, 1)
-        hint = f"did you mean [[{near[0]}]]?" if near else f"write {_HEADINGS}"
-        return f"{format_value(kind)} is not known; {hint}"
+        near = [f"[[{each}]]" for each in nearest(kind, KINDS)]
+        return f"{format_value(kind)} is not known; {did_you_mean(near, f'write {_HEADINGS}')}"
     if kind == "format" and (value != 1 or isinstance(value, bool)):
         return f"format is {format_value(value)}; expected 1"
     if kind in KINDS and not (isinstance(value, list) and all(isinstance(each, dict) for each in value)):
@@ -303,9 +301,9 @@ def _problems(kind: type[Entry], entry: Mapping[str, Any]) -> Iterator[tuple[str
     for key, value in entry.items():
         if key not in fields:
             known = {**{name: name for name in fields}, **_SYNONYMS}
-            near = [known[each] for each in difflib.get_close_matches(key, known, 1) if known[each] in fields]
+            near = [known[each] for each in nearest(key, known) if known[each] in fields]
             meant.update(near)
-            hint = f"did you mean {near[0]!r}?" if near else f"an entry has {', '.join(fields)}"
+            hint = did_you_mean(near, f"an entry has {', '.join(fields)}")
             yield key, f"{format_value(key)} is not known; {hint}"
             continue
         try:

@@ -21,6 +21,7 @@ from fuelunits.reports import Report, Reporting, format_percent
 from fuelunits.sources import Range
 from fuelunits.uncertainty.causes import cause
 from fuelunits.uncertainty.decisions import Verdict
+from fuelunits.validation import set_fields
 
 _BASE_C = 15.0
 _ROUNDING = 1e-7  # relative: a certificate at the very limit lies within it
@@ -78,7 +79,7 @@ class Batch(Judged, Reporting):
 
     def __post_init__(self) -> None:
         self.valid_temperatures_c.check(self.reading.at_c)
-        object.__setattr__(self, "liquid", self._liquid(1.0))
+        set_fields(self, liquid=self._liquid(1.0))
 
     def _liquid(self, times: float) -> Liquid:
         read = self.reading

@@ -21,7 +21,7 @@ from fuelunits.quantities import QuantityLike, temperature_c
 from fuelunits.reports import Report, Reporting, Table
 from fuelunits.sources import Range, Sourced, data_table, source
 from fuelunits.units import factor
-from fuelunits.validation import fold_name, format_value
+from fuelunits.validation import did_you_mean, fold_name, format_value, nearest
 
 _ASSUMED = "assumes normally distributed batches; the samples are kerosenes of one data set, not a survey of the grade"
 
@@ -293,21 +293,18 @@ def fuel(name: str | Fuel) -> Fuel:
     folded = fold_name(name)
     if folded in _names():
         return _grade(_names()[folded])
-    raise UnknownFuel(f"unknown fuel {name[:60]!r}; {_hint(folded)}all_fuels() lists them all")
+    raise UnknownFuel(f"unknown fuel {name[:60]!r}; {_hint(folded)} all_fuels() lists them all")
 
 
 def _hint(folded: str) -> str:
     """Return what may have been meant: a hint on the word itself, related grades, then similar spellings."""
     for word, said in _tables()["hint"].items():
         if folded == fold_name(word):
-            return f"{said}; "
-    import difflib
-
+            return f"{said};"
     words = {grade: [*map(fold_name, (grade.kind, *grade.aliases))] for grade in all_fuels() if len(folded) > 2}
     kin = [grade for grade, known in words.items() if any(folded in each for each in known)]
-    near = [_grade(_names()[each]) for each in difflib.get_close_matches(folded[:40], _names(), n=4, cutoff=0.5)]
-    names = [repr(each) for each in dict.fromkeys(grade.name for grade in kin[:5] + near)][:6]
-    return f"did you mean {' or '.join(filter(None, (', '.join(names[:-1]), names[-1])))}? " if names else ""
+    near = [_grade(_names()[each]) for each in nearest(folded, _names(), 4)]
+    return did_you_mean([grade.name for grade in kin[:3] + near], "")
 
 
 @cache

@@ -6,7 +6,6 @@ CoolProp is an extra (``python -m pip install CoolProp``), loaded on first use h
 
 from __future__ import annotations
 
-import difflib
 import math
 import threading
 from contextlib import suppress
@@ -21,7 +20,7 @@ from fuelunits.errors import FuelUnitsError, MissingExtra, UnknownFuel
 from fuelunits.fuels.elementwise import elementwise
 from fuelunits.fuels.liquids import Amounts
 from fuelunits.sources import OnOutOfRange, Range
-from fuelunits.validation import fold_name, format_value
+from fuelunits.validation import did_you_mean, fold_name, format_value, nearest
 
 _ATMOSPHERE_KPA = 101.325
 _ZERO_C_K = 273.15
@@ -153,6 +152,6 @@ def _known(name: str) -> str:
         raise UnknownFuel(f"{format_value(name)} is not a pure liquid; write a name such as 'n-heptane'")
     if fold_name(name) in spelled:
         return spelled[fold_name(name)]
-    near = difflib.get_close_matches(fold_name(name)[:40], spelled)
-    hint = f"; did you mean {' or '.join(repr(spelled[each]) for each in near)}?" if near else ""
-    raise UnknownFuel(f"CoolProp knows no pure liquid {name[:60]!r}{hint}")
+    near = [spelled[each] for each in nearest(fold_name(name), spelled, 3)]
+    hint = did_you_mean(near, "write a name such as 'n-heptane'")
+    raise UnknownFuel(f"CoolProp knows no pure liquid {name[:60]!r}; {hint}")

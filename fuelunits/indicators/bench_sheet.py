@@ -12,12 +12,12 @@ from fuelunits.errors import QuantityError
 from fuelunits.indicators.endurance import LowFuelByQuantity, LowFuelByTime
 from fuelunits.indicators.settings import IndicatorSettings
 from fuelunits.indicators.sheets import BenchPoint, Sheet, Source, share_of
-from fuelunits.indicators.written import as_written, coerce_text, is_frequency, set_fields, written_ratio
+from fuelunits.indicators.written import as_written, coerce_text, is_frequency, written_ratio
 from fuelunits.pint_units import first_quantity, is_quantity
 from fuelunits.quantities import members, read_text
 from fuelunits.reports import Report
 from fuelunits.units import exact_factor
-from fuelunits.validation import check_type
+from fuelunits.validation import check_type, set_fields
 
 
 @dataclass(frozen=True)

@@ -22,13 +22,13 @@ from fuelunits.fuels.permittivity import TYPICAL, permittivity, specific_polariz
 from fuelunits.indicators.display import Display
 from fuelunits.indicators.sheets import BenchPoint, Sheet, Source, share_of
 from fuelunits.indicators.tank_table import TankTable, solve_rising
-from fuelunits.indicators.written import as_written, coerce_text, decimals_of, set_fields, written_ratio
+from fuelunits.indicators.written import as_written, coerce_text, decimals_of, written_ratio
 from fuelunits.pint_units import answer, first_quantity, is_quantity
 from fuelunits.quantities import QuantityLike, exact_number, magnitude, members, positive, temperature_c
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.sources import Range
 from fuelunits.units import factor, read_unit
-from fuelunits.validation import boolean, check_type, check_types, format_value, positive_number
+from fuelunits.validation import boolean, check_type, check_types, format_value, positive_number, set_fields
 
 _WATER = (
     "Water at the bottom conducts and has about forty times the permittivity of fuel: a wetted probe then reads "

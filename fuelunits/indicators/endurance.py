@@ -23,7 +23,6 @@ from fuelunits.indicators.written import (
     expanded_uncertainty,
     float_or_uncertain,
     limits_too_narrow,
-    set_fields,
 )
 from fuelunits.pint_units import answer, first_quantity
 from fuelunits.quantities import QuantityLike, exact_number, positive, read_text
@@ -32,7 +31,7 @@ from fuelunits.sources import Sourced, source
 from fuelunits.uncertainty.budget import nominal
 from fuelunits.uncertainty.measured import is_uncertain, uncertain_amount, uncertain_magnitude
 from fuelunits.units import read_unit
-from fuelunits.validation import check_type
+from fuelunits.validation import check_type, set_fields
 
 
 def endurance_h(usable: Any, flow_per_hour: Any) -> Any:

@@ -17,7 +17,7 @@ from fuelunits.arrays import ByValue
 from fuelunits.bench.calibration import own_derivatives
 from fuelunits.confusions import Confusion, diagnose_fill_up
 from fuelunits.errors import FuelUnitsError, QuantityError
-from fuelunits.indicators.written import coerce_text, decimals_of, set_fields
+from fuelunits.indicators.written import coerce_text, decimals_of
 from fuelunits.meters.k_factor import GROSS, KFactor, k_factor_of
 from fuelunits.pint_units import first_quantity
 from fuelunits.quantities import fraction, positive, read_text
@@ -36,7 +36,7 @@ from fuelunits.uncertainty.budget import (
 )
 from fuelunits.uncertainty.measured import is_uncertain, uncertain_magnitude
 from fuelunits.units import factor, read_unit
-from fuelunits.validation import check_types, coerce_fields, positive_number
+from fuelunits.validation import check_types, coerce_fields, positive_number, set_fields
 
 _FACTORS = Range("volume correction factor (net over gross)", 0.9, 1.1, "", "the fuels and temperatures of a ramp")
 _TRUCK_FACTORS = Range("factor of the truck's meter", 0.9, 1.1, "", "a meter that may bill fuel")

@@ -15,14 +15,14 @@ from fuelunits.conversion import convert_exact, exact_amount, flow_unit_name, ki
 from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.fuels.density_scales import DENSITIES
 from fuelunits.indicators.display import Display
-from fuelunits.indicators.written import as_written, coerce_text, is_frequency, set_fields
+from fuelunits.indicators.written import as_written, coerce_text, is_frequency
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.pint_units import first_quantity
 from fuelunits.quantities import exact_number, has_dimension, read_text
 from fuelunits.reports import Report, Reporting, format_percent
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.units import factor, read_unit
-from fuelunits.validation import boolean, check_type, whole_number
+from fuelunits.validation import boolean, check_type, set_fields, whole_number
 
 _MOST_CHANNELS = 64
 _COARSE = 0.01

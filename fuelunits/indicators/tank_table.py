@@ -18,7 +18,7 @@ import numpy as np
 from fuelunits.errors import QuantityError
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.fuels.liquids import EXPANSION_DOUBT_PER_C, remarks_of
-from fuelunits.indicators.written import as_written, coerce_text, decimals_of, set_fields, written_ratio
+from fuelunits.indicators.written import as_written, coerce_text, decimals_of, written_ratio
 from fuelunits.meters.monotone import monotone_cubics
 from fuelunits.pint_units import answer
 from fuelunits.quantities import fraction, is_ratio, magnitude, positive, read_text, temperature_c
@@ -26,7 +26,7 @@ from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.sources import Range
 from fuelunits.uncertainty.budget import uncertain
 from fuelunits.units import factor, read_unit
-from fuelunits.validation import check_type, format_value
+from fuelunits.validation import check_type, format_value, set_fields
 
 
 def solve_rising(function: Callable[[float], float], goal: float, low: float, high: float) -> float:

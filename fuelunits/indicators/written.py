@@ -14,7 +14,7 @@ from fuelunits.quantities import fraction, has_dimension, is_ratio, magnitude, r
 from fuelunits.uncertainty.budget import coverage_factor, nominal, standard_uncertainty
 from fuelunits.uncertainty.measured import is_uncertain
 from fuelunits.units import factor, read_unit
-from fuelunits.validation import format_value, is_number
+from fuelunits.validation import format_value, is_number, set_fields
 
 
 def as_written(value: Any, unit: str, name: str) -> str:
@@ -30,12 +30,6 @@ def as_written(value: Any, unit: str, name: str) -> str:
             if not own.startswith("1"):  # a number before 1/s is hard to read
                 number, unit = magnitude(value, own, name=name), own
     return f"{float(number):.15g} {unit}"  # so that a step of 0.1 stays one where a library converts with a rounding
-
-
-def set_fields(record: object, **values: Any) -> None:
-    """Set attributes of a frozen record that is being made."""
-    for name, value in values.items():
-        object.__setattr__(record, name, value)
 
 
 def coerce_text(record: object, units: dict[str, str], *, measured: Iterable[str] = ()) -> None:

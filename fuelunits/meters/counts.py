@@ -22,7 +22,7 @@ from fuelunits.meters.k_factor import in_unit, k_factor_of, positive_in_unit
 from fuelunits.pint_units import first_quantity
 from fuelunits.quantities import QuantityLike
 from fuelunits.reports import Report, Reporting
-from fuelunits.validation import check_type, plain_array, whole_number
+from fuelunits.validation import check_type, plain_array, set_fields, whole_number
 
 _BLOCK = 32_768  # elements worked on at a time, so that what is written stays in the processor's cache
 _WIDEST = 32  # binary digits: with more, 2**31 readings could overflow the 64 bits of the running count
@@ -192,15 +192,13 @@ class _Series(ByValue, Reporting):
             raise QuantityError(
                 f"{edges.size} edges_s bound {max(edges.size - 1, 0)} intervals; values are of shape {values.shape}"
             )
-        object.__setattr__(self, "edges_s", edges)
-        object.__setattr__(self, self._values[0], values)
+        set_fields(self, **{"edges_s": edges, self._values[0]: values})
 
     @classmethod
     def unchecked(cls, **fields: Any) -> Self:
         """Return a record of what has been checked before, so that large records are not read again."""
         record = object.__new__(cls)
-        for name, value in fields.items():
-            object.__setattr__(record, name, value)
+        set_fields(record, **fields)
         return record
 
     @property
@@ -324,7 +322,7 @@ class PulseCounts(_Series):
         is_index = at_least.dtype.kind in "iu" and 0 <= at_least.min(initial=0) <= at_least.max(initial=0) < counts.size
         if at_least.size and not is_index:
             raise QuantityError(f"at_least must be indexes of intervals, 0 to {counts.size - 1}; got {at_least}")
-        object.__setattr__(self, "at_least", at_least.astype(np.intp))
+        set_fields(self, at_least=at_least.astype(np.intp))
         self._set(counts.astype(np.int64, copy=False))
 
     @classmethod

@@ -26,7 +26,7 @@ from fuelunits.quantities import temperature_c as celsius
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.sources import OnOutOfRange, Range
 from fuelunits.uncertainty.budget import round_to_uncertainty
-from fuelunits.validation import check_types, coerce_fields, plain_array, plain_number, positive_number
+from fuelunits.validation import check_types, coerce_fields, plain_array, plain_number, positive_number, set_fields
 
 _CALIBRATION = "the calibrated points; calibrate further points rather than extend the curve"
 
@@ -202,8 +202,7 @@ class MeterCurve(Reporting):
         made = check_types(given, CalibrationPoint, "points", "CalibrationPoint")
         points = tuple(sorted(made, key=lambda point: point.frequency_hz))
         columns = np.array([astuple(point)[:3] for point in points]).reshape(-1, 3).T
-        object.__setattr__(self, "points", points)
-        object.__setattr__(self, "_curve", MonotoneCurve.through(*columns, name="frequency in Hz"))
+        set_fields(self, points=points, _curve=MonotoneCurve.through(*columns, name="frequency in Hz"))
 
     @property
     def mean_k_pulses_per_l(self) -> float:

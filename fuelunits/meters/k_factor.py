@@ -22,7 +22,15 @@ from fuelunits.pint_units import answer, first_quantity, is_quantity
 from fuelunits.quantities import QuantityLike, exact_number, magnitude, positive, read_text, refuse_angles
 from fuelunits.reports import Report, Reporting
 from fuelunits.units import exact_factor, read_unit
-from fuelunits.validation import boolean, carries_unit, format_value, is_number, positive_number, whole_number
+from fuelunits.validation import (
+    boolean,
+    carries_unit,
+    format_value,
+    is_number,
+    positive_number,
+    set_fields,
+    whole_number,
+)
 
 GROSS = 0.08
 """A deviation beyond this is a mistake of an entry, a unit or the pulses (common practice)."""
@@ -63,8 +71,7 @@ class KFactor(Reporting):
         unit = read_unit(per)
         if unit.dimension != (("m", 3),):
             raise DimensionError(f"a K-factor is pulses per volume; {per!r} is {unit.kind}; write for example per='L'")
-        object.__setattr__(self, "value", _positive_fraction(pulses))
-        object.__setattr__(self, "unit", unit.name)
+        set_fields(self, value=_positive_fraction(pulses), unit=unit.name)
         if not boolean(insist, "insist") and self.exact_per("L") > _LARGEST_PER_L:
             raise QuantityError(
                 f"K-factor: {self} is {self.pulses_per_l:,.0f} pulses per litre, more than transducers give; "

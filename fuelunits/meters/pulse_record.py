@@ -24,7 +24,7 @@ from fuelunits.pint_units import first_quantity
 from fuelunits.quantities import QuantityLike, positive, tolerance_fraction
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.uncertainty.decisions import Verdict
-from fuelunits.validation import plain_number, positive_number, whole_number
+from fuelunits.validation import plain_number, positive_number, set_fields, whole_number
 
 _SIDE = 5  # periods on each side of one whose median it is compared with
 _NEEDED = 2 * _SIDE + 2  # pulses that give a rhythm
@@ -194,7 +194,7 @@ class PulseRecord(ByValue, Reporting):
     _plain: ClassVar[tuple[str, ...]] = ("count", "duration_s")
 
     def __init__(self, times_s: ArrayLike) -> None:
-        object.__setattr__(self, "times_s", checked_times(times_s, "times_s"))
+        set_fields(self, times_s=checked_times(times_s, "times_s"))
 
     @property
     def count(self) -> int:

@@ -27,7 +27,7 @@ from fuelunits.quantities import fraction
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.sources import OnOutOfRange, Range
 from fuelunits.uncertainty.budget import COVERAGE, student_t
-from fuelunits.validation import carries_unit, check_types, coerce_fields, plain_number, positive_number
+from fuelunits.validation import carries_unit, check_types, coerce_fields, plain_number, positive_number, set_fields
 
 _L_PER_M3 = 1000.0
 _M2_PER_MM2 = 1e-6
@@ -137,7 +137,7 @@ class ViscosityCurve(Reporting):
 
     def __post_init__(self) -> None:
         if isinstance(self.known_scatter, str) or carries_unit(self.known_scatter):
-            object.__setattr__(self, "known_scatter", fraction(self.known_scatter, name="known_scatter"))
+            set_fields(self, known_scatter=fraction(self.known_scatter, name="known_scatter"))
         coerce_fields(self, _BOUNDS, plain_number)
         for name, (low, high, example) in _BOUNDS.items():
             value = getattr(self, name)
@@ -145,9 +145,8 @@ class ViscosityCurve(Reporting):
                 raise QuantityError(f"{name} must be from {low:g} to {high:g}, for example {example}; got {value}")
         made = check_types(self.runs, MeterCurve, "runs", "MeterCurve")
         runs = tuple(sorted(made, key=lambda run: [(p.frequency_hz, p.k_pulses_per_l) for p in run.points]))
-        object.__setattr__(self, "runs", runs)
-        object.__setattr__(self, "_strouhal_runs", [self.strouhal_run(run) for run in runs])
-        object.__setattr__(self, "_common", _common_curve(self._strouhal_runs))
+        strouhal_runs = [self.strouhal_run(run) for run in runs]
+        set_fields(self, runs=runs, _strouhal_runs=strouhal_runs, _common=_common_curve(strouhal_runs))
         if len(runs) == 1 and self.known_scatter is None:
             raise QuantityError(
                 "a single run cannot show how well other liquids fall on its curve; give known_scatter, a "

@@ -7,7 +7,6 @@ after loading. Its identity, ``cause``, is kept with it, so that runs share it t
 
 from __future__ import annotations
 
-import difflib
 import math
 import os
 from collections.abc import Callable, Iterable, Mapping, Sequence
@@ -24,7 +23,7 @@ from fuelunits.pint_units import answer, is_quantity
 from fuelunits.uncertainty.budget import UNKNOWN, Input
 from fuelunits.uncertainty.causes import cause
 from fuelunits.units import read_unit
-from fuelunits.validation import format_value
+from fuelunits.validation import did_you_mean, format_value, nearest
 
 FORMAT = 1
 """The number of the format; a file of a later one is refused."""
@@ -269,8 +268,7 @@ def _known(given: Any, what: str, known: Iterable[str], place: str) -> str:
     """Return a text that is among those known, or refuse it with the nearest one."""
     if isinstance(given, str) and given in known:
         return given
-    near = difflib.get_close_matches(given, known, n=1) if isinstance(given, str) else []
-    hint = f"did you mean {near[0]!r}?" if near else f"known are {', '.join(known)}"
+    hint = did_you_mean(nearest(given, known), f"known are {', '.join(known)}")
     raise FileError(f"{place}: unknown {what} {format_value(given)}; {hint}")
 
 

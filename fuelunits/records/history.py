@@ -30,6 +30,7 @@ from fuelunits.validation import (
     plain_array,
     plain_number,
     positive_number,
+    set_fields,
     whole_number,
 )
 
@@ -137,7 +138,7 @@ class TransducerHistory(Reporting):
         for one, other in pairwise(ordered):
             if one.date == other.date:
                 raise QuantityError(f"events: two calibrations of {self.serial} on {one.date}")
-        object.__setattr__(self, "events", ordered)
+        set_fields(self, events=ordered)
 
     @property
     def calibrations(self) -> tuple[Calibration, ...]:

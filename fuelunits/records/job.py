@@ -22,7 +22,7 @@ from fuelunits.indicators.sheets import Sheet
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.reports import Report, Reporting, Table, format_percent, plain
 from fuelunits.uncertainty.decisions import Verdict
-from fuelunits.validation import check_type, check_types, format_value
+from fuelunits.validation import check_type, check_types, format_value, set_fields
 
 _SAME = 1e-9
 """Relative difference below which two figures of one record are the same."""
@@ -148,9 +148,8 @@ class JobRecord(Reporting):
         check_date(self.date, "date")
         kinds = {"transducers": Part, "equipment": Equipment, "calibrations": Calibration, "fill_ups": FillUp}
         for name, kind in kinds.items():
-            object.__setattr__(self, name, check_types(getattr(self, name), kind, name, kind.__name__))
-        sheets = check_types(self.sheets, Sheet, "sheets", "BenchSheet or CapacitanceSheet")
-        object.__setattr__(self, "sheets", sheets)
+            set_fields(self, **{name: check_types(getattr(self, name), kind, name, kind.__name__)})
+        set_fields(self, sheets=check_types(self.sheets, Sheet, "sheets", "BenchSheet or CapacitanceSheet"))
         for name, kind in {"indicator": Part, "as_found": Indicator, "as_left": Indicator}.items():
             if getattr(self, name) is not None:
                 check_type(getattr(self, name), kind, name, kind.__name__)
@@ -160,7 +159,7 @@ class JobRecord(Reporting):
                 twice = max(serials, key=serials.count)
                 raise QuantityError(f"{name}: two have the serial number {twice!r}; each has its own")
         if not self.results:
-            object.__setattr__(self, "results", self.figures())
+            set_fields(self, results=self.figures())
 
     def figures(self) -> dict[str, Any]:
         """Return every figure of the record as today's library computes it, by name."""
