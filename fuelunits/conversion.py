@@ -12,13 +12,16 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Any, overload
 
 from fuelunits.arrays import as_float
-from fuelunits.errors import DimensionError
-from fuelunits.quantities import QuantityLike, above_zero, exact_number, has_dimension, magnitude, positive
-from fuelunits.units import definitions, density_needed, density_power, nearest_float, read_unit
-from fuelunits.validation import format_value
+from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
+from fuelunits.quantities import QuantityLike, above_zero, exact_number, has_dimension, magnitude, positive, read_text
+from fuelunits.sources import Range
+from fuelunits.units import definitions, density_needed, density_power, factor, nearest_float, read_unit
+from fuelunits.validation import format_value, print_unit
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
+
+DENSITIES = Range("density read", 500.0, 1200.0, "kg/m^3", "liquids that are burnt as fuel (common practice)")
 
 _PAIRS = (("m^3", "kg"), ("m^3/s", "kg/s"))
 
@@ -41,7 +44,7 @@ def convert(value: Any, from_unit: str, to_unit: str, *, density: Any = None) ->
     from_unit, to_unit : str
         Units. A temperature (degC, degF, K, degR) never converts to a difference (delta_degC, …).
     density : str or pint.Quantity, optional
-        Needed to convert between volume and mass, and only then.
+        Needed to convert between volume and mass, and only then: from 500 to 1200 kg/m³, as fuels and water have.
 
     Examples
     --------
@@ -111,6 +114,8 @@ def _unit_to_read(value: Any, unit: str, name: str, density: Any) -> str:
             f"unit: {unit!r} is {read_unit(unit).kind}; a unit of volume, of mass or of a flow is needed, such as 'gal'"
         )
     start = kind_of(value, pair, name=name)
+    if density is not None:
+        density_kg_m3(density)  # a wrong one is refused also where both are of one kind
     if read_unit(start).dimension == dimension:
         return unit
     if density is None:
@@ -124,7 +129,23 @@ def convert_exact(number: Fraction, from_unit: str, to_unit: str, density: Any =
     power = density_power(start, goal)
     if power and density is None:
         raise density_needed(start, goal)
-    return number * start.size / goal.size * (exact_number(density, "kg/m^3", name="density") ** power if power else 1)
+    return number * start.size / goal.size * (density_kg_m3(density) ** power if power else 1)
+
+
+def density_kg_m3(density: Any, name: str = "density") -> Fraction:
+    """Return a density exactly; refuse one that no liquid fuel has, and name the unit in which its number would be."""
+    kg_m3 = exact_number(density, "kg/m^3", name=name)
+    if DENSITIES.contains(float(kg_m3)):
+        return kg_m3
+    limits, likely = f"{DENSITIES.low:g} to {DENSITIES.high:g} kg/m³", ""
+    given = format_value(density).strip("'")
+    with suppress(FuelUnitsError):  # of a quantity, whose library writes the unit in its own way
+        number, unit = read_text(given)
+        low, high = (limit * factor("kg/m^3", unit) for limit in (DENSITIES.low, DENSITIES.high))
+        limits = f"{low:.4g} to {high:.4g} {print_unit(unit)}"
+        others = [each for each in ("lb/gal", "kg/L", "kg/m^3") if DENSITIES.contains(number * factor(each, "kg/m^3"))]
+        likely = f"; is it {float(number):g} {' or '.join(others)}?" * bool(others)
+    raise QuantityError(f"{name}: {given} is no density of a liquid fuel, which has from {limits}{likely}")
 
 
 def flow_unit_name(unit: str) -> str:

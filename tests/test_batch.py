@@ -152,7 +152,7 @@ def test_units_make_no_difference():
         ({"density": "0.8 kg/L", "api_gravity": 45.0}, QuantityError, "give one of density"),
         ({"density": 0.8}, QuantityError, "no unit"),
         ({"density": "0.8 L"}, DimensionError, "a density"),
-        ({"density": "0.8 kg/m^3"}, OutOfRange, "500 to 1200"),
+        ({"density": "0.8 kg/m^3"}, QuantityError, "500 to 1200"),
         ({"relative_density": 802.0}, OutOfRange, "0.3 to 2"),
         ({"api_gravity": "45 API"}, QuantityError, "plain number"),
         ({"api_gravity": float("nan")}, QuantityError, "finite number"),
@@ -183,7 +183,7 @@ def test_what_is_no_measurement_is_refused(arguments, error, words):
 
 def test_an_array_of_densities_is_no_batch():
     ureg = pint.UnitRegistry()
-    with pytest.raises(QuantityError, match="measured once"):
+    with pytest.raises(QuantityError, match="one quantity"):
         JET.measured(ureg.Quantity(np.array([800.0, 810.0]), "kg/m^3"))
 
 

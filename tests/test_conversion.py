@@ -1,5 +1,6 @@
 """Conversion of numbers, and the crossing between volume and mass."""
 
+import re
 from fractions import Fraction
 
 import numpy as np
@@ -8,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+import fuelunits as fu
 from fuelunits.conversion import convert
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError, UnitError
 from fuelunits.units import exact_factor
@@ -138,5 +140,34 @@ def test_absolute_zero_itself_is_a_temperature(scale):
     assert convert([zero, zero + 1.0], scale, scale).tolist() == [zero, zero + 1.0]
 
 
-def test_a_light_density_is_still_one():
-    assert convert(1.0, "m3", "kg", density="0.5 kg/m^3") == 0.5
+RIGHT = ("6 lb/gal", "6.8 lb/gal", "8.35 lb/gal", "0.803 kg/L", "803 kg/m^3", "8.05 lb/imp_gal")
+WRONG = ("0.803 lb/gal", "6.7 kg/L", "803 kg/L", "0.803 kg/m^3", "803 lb/gal", "6.7 kg/m^3", "67 lb/gal")
+
+
+@pytest.mark.parametrize(
+    "call",
+    [
+        lambda d: convert(50.0, "gal", "lb", density=d),
+        lambda d: fu.endurance("112 kg", "52 L/h", density=d),
+        lambda d: fu.endurance("112 L", "52 L/h", density=d),  # also where it is not needed
+        lambda d: fu.fuel_for("1 h", "52 L/h", "kg", density=d),
+        lambda d: fu.remaining("112 kg", "20 L", "kg", density=d),
+        lambda d: fu.RESERVES[0].fuel_required("1 h", "52 L/h", "kg", density=d),
+        lambda d: fu.first_to_trip(fu.LowFuelByTime("30 min"), fu.LowFuelByQuantity("25 L"), "40 kg/h", density=d),
+        lambda d: fu.fuel_on_board({"gauge": "80 kg", "dip": "100 L"}, "L", density=d),
+        lambda d: fu.net_flow(
+            "480 Hz", "7200/L", "384 Hz", "7200/L", feed_density=d, return_density="0.78 kg/L", unit="kg/h"
+        ),
+        lambda d: fu.KFactor.read("11412 pulse/L").per("kg", density=d),
+        lambda d: fu.FrequencyRecord([0.0, 1.0, 2.0], [150.0, 150.0]).flow("11412/L", "kg/h", density=d),
+        lambda d: fu.Indicator("11412 pulse/L", reads="kg/h", fixed_density=d),
+        lambda d: fu.fuel("Jet A").measured(d, at="15 degC"),
+    ],
+)
+def test_a_density_that_no_liquid_fuel_has_is_refused_by_every_call(call):
+    """FAA-H-8083-25 has 6 lb/gal for gasoline, 6.8 for Jet A (both from memory), and 8.35 for water, which passes."""
+    for density in RIGHT:
+        call(density)
+    for density in WRONG:
+        with pytest.raises(QuantityError, match=f"{re.escape(density)} is no density of a liquid fuel.* from "):
+            call(density)

@@ -101,7 +101,7 @@ def displayed(flow, step=None, cutoff="0"):
         ("6.7 kg/L", "6.7 lb/gal"),
         ("0.8 lb/gal", "0.8 kg/L"),
         ("0.803 kg/m^3", "0.803 kg/L"),
-        ("67 lb/gal", "8028 kg/m³"),
+        ("67 lb/gal", "10.01 lb/gal"),
     ],
 )
 def test_a_density_that_no_fuel_has_is_questioned(density, words):

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from math import isfinite
 from typing import Any, Literal, get_args
 
+from fuelunits.conversion import DENSITIES, density_kg_m3
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.fuels.editions import BASE_60F_C, GAUGE_PRESSURES_KPA, TEMPERATURES_C, edition_of, is_60f
 from fuelunits.fuels.elementwise import elementwise
@@ -22,8 +23,6 @@ _LIQUIDS = "scales of hydrometers for liquids (common practice)"
 _DENSITIES_60F = Range("density at 60 degF", 300.0, 1990.0, "kg/m^3", _LIQUIDS)
 _RELATIVE_DENSITIES = Range("relative density", 0.3, 2.0, "times that of water", _LIQUIDS)
 _API_GRAVITIES = Range("API gravity", -61.0, 340.0, "degAPI", _LIQUIDS)
-
-DENSITIES = Range("density read", 500.0, 1200.0, "kg/m^3", "liquids that are burnt as fuel (common practice)")
 
 UNSTATED_KG_M3 = 5.0
 """Allowed for near a limit where no uncertainty was stated: a hydrometer with a thermometer 5 °C off."""
@@ -206,7 +205,7 @@ def _as_density(density: Any, api_gravity: Any, relative_density: Any) -> tuple[
     if sum(given is not None for given in (density, api_gravity, relative_density)) != 1:
         raise QuantityError('give one of density="0.812 kg/L", api_gravity=42.6 and relative_density=0.8128')
     if density is not None:
-        kg_m3 = _one(positive(density, "kg/m^3", name="density"), "density")
+        kg_m3 = float(density_kg_m3(density))
         return str(density), kg_m3
     if api_gravity is not None:
         number = plain_number(api_gravity, "api_gravity")

@@ -17,7 +17,7 @@ from typing import Any
 import numpy as np
 
 from fuelunits.arrays import as_float_array
-from fuelunits.conversion import amount
+from fuelunits.conversion import amount, density_kg_m3
 from fuelunits.errors import QuantityError
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.fuels.liquids import remarks_of
@@ -142,7 +142,7 @@ def best_setting(
     if density_step is not None:
         offered = [_best_density(volume / density, weight, density_step)]
     texts = [None if each is None else as_written(each, "kg/m^3", "densities") for each in offered]
-    fixed = [1.0 if t is None else float(exact_number(t, "kg/m^3", name="densities")) / density for t in texts]
+    fixed = [1.0 if t is None else float(density_kg_m3(t, "densities")) / density for t in texts]
     rms = [math.sqrt(weight @ (volume * each - 1.0) ** 2) for each in fixed]
     indicator = replace(indicator, k_factor=best_k, fixed_density=texts[rms.index(min(rms))])
     readings, hidden = hz * float(indicator.flows_per_hz[0]), indicator.display.errors

@@ -11,9 +11,8 @@ from typing import Any
 import numpy as np
 
 from fuelunits.confusions import number_looks_like
-from fuelunits.conversion import convert_exact, exact_amount, flow_unit_name, kind_of
+from fuelunits.conversion import convert_exact, density_kg_m3, exact_amount, flow_unit_name, kind_of
 from fuelunits.errors import DimensionError, QuantityError
-from fuelunits.fuels.density_scales import DENSITIES
 from fuelunits.indicators.display import Display
 from fuelunits.indicators.written import as_written, coerce_text, is_frequency
 from fuelunits.meters.k_factor import KFactor
@@ -21,7 +20,7 @@ from fuelunits.pint_units import first_quantity
 from fuelunits.quantities import exact_number, has_dimension, read_text
 from fuelunits.reports import Report, Reporting, format_percent
 from fuelunits.uncertainty.decisions import Verdict
-from fuelunits.units import factor, read_unit
+from fuelunits.units import read_unit
 from fuelunits.validation import boolean, check_type, set_fields, whole_number
 
 _MOST_CHANNELS = 64
@@ -70,19 +69,8 @@ class IndicatorSettings(Reporting):
         coerce_text(self, {"fixed_density": "kg/m^3", **units})
         for name, unit in units.items():
             self._exact(name, unit)
-        self._check_density()
-
-    def _check_density(self) -> None:
-        """Refuse a fixed density that no fuel has, and name the unit in which its number would be one."""
-        kg_m3 = self.fixed_density_kg_m3
-        if kg_m3 is None or DENSITIES.contains(float(kg_m3)):
-            return
-        number = float(read_text(self.fixed_density)[0])
-        likely = [unit for unit in ("lb/gal", "kg/L", "kg/m^3") if DENSITIES.contains(number * factor(unit, "kg/m^3"))]
-        raise QuantityError(
-            f"fixed_density: {self.fixed_density} is {float(kg_m3):.4g} kg/m³; fuels have from {DENSITIES.low:g} to "
-            f"{DENSITIES.high:g} kg/m³" + f"; is it {number:g} {' or '.join(likely)}?" * bool(likely)
-        )
+        if self.fixed_density is not None:
+            density_kg_m3(self.fixed_density, "fixed_density")
 
     def for_each_channel(self, given: Any, name: str = "frequency") -> list[Any]:
         """Return one value for each channel, from one for all or a list of them."""
