@@ -744,6 +744,50 @@ def test_a_sheet_of_two_channels_says_where_a_wrong_input_would_pass():
     assert "distinguishes the channels" in str(read([("40 L/h", "40 L/h")]))
 
 
+@pytest.mark.parametrize("fault", ["channel 1", "channel 2", "return line", "stands still", ""])
+def test_no_sheet_of_two_channels_accepts_a_simulated_fault(fault):
+    """A dead channel, a return line that is added and a display that stands still, of flows drawn at random.
+
+    Without a fault a sheet is accepted where each channel moves some reading by more than the tolerance.
+    """
+    rng, accepted, k = np.random.default_rng(20), 0, (11_412, 11_286)
+    for _ in range(150):
+        less, count = fault == "return line" or bool(rng.integers(2)), int(rng.integers(1, 4))
+        line = Indicator([f"{each} pulse/L" for each in k], reads="L/h", resolution="0.1 L/h", channels=2,
+                         feed_less_return=less)  # fmt: skip
+        flows = [(rng.choice([40.0, 60.0, 61.0]), rng.choice([0.0, 0.0, 0.3, 20.0])) for _ in range(count)]
+        flows = flows if less else [pair[:: rng.choice([-1, 1])] for pair in flows]
+        sheet = line.bench_points([tuple(f"{each} L/h" for each in pair) for pair in flows], "3 %")
+        seen = np.array(
+            [[float(hz) / its * 3600 for hz, its in zip(p.frequencies_hz, k, strict=True)] for p in sheet.points]
+        )
+        right = seen @ [1, -1 if less else 1]
+        signs = {"channel 1": [0, -1 if less else 1], "channel 2": [1, 0], "return line": [1, 1]}
+        shown = np.maximum(seen @ signs[fault], 0) if fault in signs else right
+        shown = np.full(count, shown[0]) if fault == "stands still" else shown
+        if fault == "stands still" and np.ptp(right.round(1)) == 0:
+            continue  # it is expected to stand still
+        left = sheet.filled(as_left=[f"{each:.1f} L/h" for each in shown])
+        accepted += left.verdict_as_left is Verdict.ACCEPT
+        if set(left.verdicts(left.as_left)) == {Verdict.ACCEPT} and left.verdict_as_left is not Verdict.ACCEPT:
+            assert "undecided: " in " ".join(str(left).split())
+    assert accepted == 0 if fault else accepted > 70
+
+
+def test_a_sheet_says_where_one_reading_would_pass_everywhere():
+    indicator = Indicator("11412 pulse/L", reads="L/h", resolution="0.5 L/h", low_flow_cutoff="8 L/h")
+    near, apart = (indicator.bench_points([*flows, "61 L/h"], "2 %") for flows in (["59 L/h", "60 L/h"], ["20 L/h"]))
+    words = [
+        " ".join(str(sheet).split()) for sheet in (near, near.filled(as_left=["59 L/h", "60 L/h", "61 L/h"]), apart)
+    ]
+    assert ["stands still" in each for each in words] == [True, False, False]
+    assert near.filled(as_left=["60 L/h"] * 3).verdict_as_left is Verdict.UNDECIDED
+    for flow, low in (("5 L/h", LowFuelByTime("30 min")), ("8.1 L/h", LowFuelByQuantity("9 L"))):
+        with pytest.raises(QuantityError, match="cutoff"):
+            indicator.bench_points([LowFuelPoint(low, flow, "90 L")], "2 %")
+    assert indicator.bench_points([LowFuelPoint(low, "8.3 L/h", "90 L")], "2 %").points[0].true == 9
+
+
 def test_totals_and_low_fuel_points_by_hand():
     """10 L is 114 120 pulses. 25 min at 60 L/h is 25 L, after (90 - 25) / 60 h = 65 min; 12 L after 78 min."""
     indicator = Indicator("11412 pulse/L", reads="L/h", total_resolution="0.1 L")

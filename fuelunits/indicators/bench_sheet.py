@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cached_property
@@ -14,7 +15,7 @@ from fuelunits.indicators.settings import IndicatorSettings
 from fuelunits.indicators.sheets import BenchPoint, Sheet, Source, share_of
 from fuelunits.indicators.written import as_written, coerce_text, is_frequency, written_ratio
 from fuelunits.pint_units import first_quantity, is_quantity
-from fuelunits.quantities import members, read_text
+from fuelunits.quantities import is_ratio, members, read_text
 from fuelunits.reports import Report
 from fuelunits.units import exact_factor
 from fuelunits.validation import check_type, set_fields
@@ -117,23 +118,27 @@ class BenchSheet(Sheet):
         kinds = ("m^3/s", "kg/s", "Hz", "m^3", "kg")
         if not isinstance(given, tuple) and kind_of(given, kinds, name="point") in ("m^3", "kg"):
             return self._total(given)
-        hz, flow, doubt = self._injected(given)
+        hz, parts, doubt = self._injected(given)
+        flow = sum(parts, Fraction(0))
         words, reads = " / ".join(given) if isinstance(given, tuple) else given, self.indicator.reads
         allowed = share_of(self.tolerance, flow, reads)
-        return BenchPoint(words, reads, flow, allowed, self.indicator.display, doubt, hz)
+        return BenchPoint(words, reads, flow, allowed, self.indicator.display, doubt, hz, parts=self._each(parts))
 
-    def _injected(self, given: Any) -> tuple[tuple[float, ...], Fraction, Fraction]:
-        """Return the frequencies in Hz, the flow that they represent, and the allowance for it, in the unit read."""
+    def _each(self, parts: Sequence[Fraction]) -> tuple[Fraction, ...]:
+        return tuple(parts) if self.indicator.channels > 1 else ()
+
+    def _injected(self, given: Any) -> tuple[tuple[float, ...], tuple[Fraction, ...], Fraction]:
+        """Return the frequencies in Hz, the flow of each channel, and the allowance for it, in the unit read."""
         hz, doubt = self.indicator.frequencies_for(given), Fraction(0)
         if self.generator is not None:
             hz = tuple(map(self.generator.display.reading, hz))
-            parts = zip(hz, self.indicator.flows_per_hz, strict=True)
-            doubt = sum((self.generator.doubt(each) * abs(per_hz) for each, per_hz in parts), doubt)
-        flow = self.indicator.exact_flow(hz)
-        if flow < 0:
+            pairs = zip(hz, self.indicator.flows_per_hz, strict=True)
+            doubt = sum((self.generator.doubt(each) * abs(per_hz) for each, per_hz in pairs), doubt)
+        parts = self.indicator.exact_flows(hz)
+        if sum(parts) < 0:
             injected = " and ".join(f"{float(each):.7g} Hz" for each in hz)  # a coarse generator rounds both
             raise QuantityError(f"flow: {given}, as {injected}; the return flow exceeds the feed flow")
-        return tuple(map(float, hz)), flow, doubt
+        return tuple(map(float, hz)), parts, doubt
 
     def _total(self, given: str) -> BenchPoint:
         """Return a point by a total: whole pulses are injected, so no allowance is needed."""
@@ -145,18 +150,21 @@ class BenchSheet(Sheet):
         pulses = tuple(round(share * k.exact_per(volume_unit)) for k in indicator.k_factors)
         if not all(pulses):
             raise QuantityError(f"point: {given} is less than a pulse of each channel; inject more")
-        total = indicator.exact_flow([Fraction(count) for count in pulses]) / self._per("s")
-        return BenchPoint(
-            given, unit, total, share_of(self.tolerance, total, unit), indicator.total_display, pulses=pulses
-        )
+        parts = [part / self._per("s") for part in indicator.exact_flows([Fraction(count) for count in pulses])]
+        total, display = sum(parts, Fraction(0)), indicator.total_display
+        allowed = share_of(self.tolerance, total, unit)
+        return BenchPoint(given, unit, total, allowed, display, pulses=pulses, parts=self._each(parts))
 
     def _low_fuel(self, given: LowFuelPoint) -> BenchPoint:
         """Return the fuel left at which a warning must come: by time it depends on the flow, so on the generator."""
         unit, display = self.indicator.total_unit, self.indicator.total_display
-        hz, flow, doubt = self._injected(given.flow)
-        per_minute, doubt = flow / self._per("min"), doubt / self._per("min")
+        hz, parts, doubt = self._injected(given.flow)
+        per_minute, doubt = sum(parts, Fraction(0)) / self._per("min"), doubt / self._per("min")
         if doubt >= per_minute:
             raise QuantityError(f"flow: {given.flow} is no larger than its uncertainty; inject more")
+        near = share_of(self.tolerance, per_minute, "") if is_ratio(self.tolerance) else Fraction(0)
+        if (per_minute - doubt - near) * self._per("min") < self.indicator.display.cutoff:
+            raise QuantityError(f"flow: {given.flow} may read 0, below the cutoff, and not be counted; inject more")
         minutes = kept = Fraction(0)
         if isinstance(given.threshold, LowFuelByTime):
             minutes = given.threshold.minutes
@@ -168,7 +176,8 @@ class BenchSheet(Sheet):
         ends = [float((start - kept) / (per_minute + each) - minutes) for each in dict.fromkeys((doubt, -doubt))]
         remark = f"the warning is expected after {' to '.join(f'{end:.1f}' for end in ends)} min"
         point = BenchPoint(str(given), unit, left, share_of(self.tolerance, left, unit), display)
-        point = replace(point, doubt=minutes * doubt, frequencies_hz=hz, remark=remark)
+        parts = self._each([minutes * part / self._per("min") for part in parts])
+        point = replace(point, doubt=minutes * doubt, frequencies_hz=hz, remark=remark, parts=parts)
         if point.highest is not None and display.reading(start) <= point.highest:
             always = f"a warning that is always on would be accepted up to {point.highest:g} {unit}"
             raise QuantityError(f"usable: {given.usable}; {always}: start from more")

@@ -167,9 +167,9 @@ class IndicatorSettings(Reporting):
             )
         return exact_amount(flow, self.reads, name="flow", density=self.fixed_density, zero=True)
 
-    def exact_flow(self, frequencies_hz: Sequence[Fraction]) -> Fraction:
-        """Return the flow of one frequency per channel, exactly, before the display rounds it."""
-        return sum((hz * per_hz for hz, per_hz in zip(frequencies_hz, self.flows_per_hz, strict=True)), Fraction(0))
+    def exact_flows(self, frequencies_hz: Sequence[Fraction]) -> tuple[Fraction, ...]:
+        """Return what one frequency per channel adds to the flow displayed, exactly, before the display rounds it."""
+        return tuple(hz * per_hz for hz, per_hz in zip(frequencies_hz, self.flows_per_hz, strict=True))
 
     def displayed_flow(self, flow: Any) -> Any:
         """Return what the display shows of a flow in the unit read, float or array."""

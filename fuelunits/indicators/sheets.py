@@ -3,7 +3,8 @@
 With the true value q that is set, the tolerance T and the allowance g for q, of what sets it, all exact: a reading d is
 accepted where it is not zero and abs(d - q) <= T - g; rejected where abs(d - q) > T + g; undecided between. A point is
 judged only where T - g is no less than what the display hides, half a step or, where it truncates, a step: else errors
-larger than the tolerance would pass. Zero is never accepted by itself: a dead display also shows it.
+larger than the tolerance would pass. Zero is never accepted by itself: a dead display also shows it. Readings that
+are accepted one by one are not accepted together where a display that stands still, or without a channel, shows them.
 """
 
 from __future__ import annotations
@@ -64,7 +65,8 @@ def share_of(part: str, value: Fraction, unit: str, name: str = "tolerance") -> 
 class BenchPoint:
     """One line of a sheet: what is set, and the value `true` that it stands for, with the allowance `doubt` for that.
 
-    Into each channel goes a frequency, or for a total a number of pulses; into a gauge a capacitance.
+    Into each channel goes a frequency, or for a total a number of pulses; into a gauge a capacitance. Of several
+    channels, `parts` is what each adds to the true value.
     """
 
     given: str
@@ -76,6 +78,7 @@ class BenchPoint:
     frequencies_hz: tuple[float, ...] = ()
     pulses: tuple[int, ...] = ()
     remark: str = ""
+    parts: tuple[Fraction, ...] = ()
     capacitance_pf: float | None = None
 
     @property
@@ -127,27 +130,28 @@ class BenchPoint:
         return ""
 
     @property
-    def _accepted(self) -> tuple[Fraction, Fraction] | None:
+    def accepted(self) -> tuple[Fraction, Fraction] | None:
+        """The lowest and the highest reading that is accepted, exactly; None where the point cannot be judged."""
         if self.undecided:
             return None
         return self.display.within(max(self.true - self._margin, self._first), self.true + self._margin)
 
     @property
     def lowest(self) -> float | None:
-        """The lowest reading that is accepted; None where the point cannot be judged."""
-        return float(self._accepted[0]) if self._accepted else None
+        """The lowest reading that is accepted, as a float."""
+        return float(self.accepted[0]) if self.accepted else None
 
     @property
     def highest(self) -> float | None:
-        """The highest reading that is accepted; None where the point cannot be judged."""
-        return float(self._accepted[1]) if self._accepted else None
+        """The highest reading that is accepted, as a float."""
+        return float(self.accepted[1]) if self.accepted else None
 
     @property
     def limits(self) -> tuple[str, str]:
         """The lowest and the highest accepted reading in words; without display steps they are rounded inwards."""
-        if self._accepted is None:
+        if self.accepted is None:
             return "", ""
-        low, high = Display(Fraction(1, 10**self.decimals)).within(*self._accepted) or self._accepted
+        low, high = Display(Fraction(1, 10**self.decimals)).within(*self.accepted) or self.accepted
         return f"{float(low):.{self.decimals}f}", f"{float(high):.{self.decimals}f}"
 
     @property
@@ -256,7 +260,24 @@ class Sheet(Reporting):
         found = self.verdicts(readings)
         if Verdict.REJECT in found:
             return Verdict.REJECT
-        return Verdict.ACCEPT if set(found) == {Verdict.ACCEPT} else Verdict.UNDECIDED
+        is_whole = set(found) == {Verdict.ACCEPT} and not self._open(readings)
+        return Verdict.ACCEPT if is_whole else Verdict.UNDECIDED
+
+    def _open(self, readings: Sequence[str | None]) -> list[str]:
+        """Return what readings that are all accepted leave open together; without readings, what right ones would."""
+        if readings and set(self.verdicts(readings)) != {Verdict.ACCEPT}:
+            return []
+        shown = list(zip(self.points, self._exact(readings), strict=True))
+        words = [
+            f"channel {n}: no point depends on it by more than the tolerance, so it may be dead: inject more into it"
+            for n in range(1, 1 + len(self.points[0].parts))
+            if all(abs(point.parts[n - 1]) <= point.tolerance for point in self.points)
+        ]
+        for unit in dict.fromkeys(point.unit for point in self.points) if readings else ():
+            expected, read = zip(*((point.expected, each) for point, each in shown if point.unit == unit), strict=True)
+            if len(set(read)) == 1 < len(set(expected)):
+                words.append(f"the display shows {float(read[0]):g} {unit} at every point, as if it stood still")
+        return words
 
     def _written(self, readings: Iterable[Any]) -> tuple[str | None, ...]:
         given = members(readings)
@@ -291,6 +312,10 @@ class Sheet(Reporting):
         notes = [f"{point.given}: undecided: {point.undecided}" for point in points if point.undecided]
         notes += [f"{point.given}: {point.remark}" for point in points if point.remark]
         notes += [f"{point.given}: {near}" for point in points if point.near_cutoff]
+        filled = [readings for readings in (self.as_found, self.as_left) if readings] or [()]
+        notes += [f"undecided: {each}" for each in dict.fromkeys(each for part in filled for each in self._open(part))]
+        if self._stands_still and not any(len(set(self._exact(part))) > 1 for part in filled):
+            notes.append("One reading, as of a display that stands still, passes at every point: add one further away.")
         notes += ["The tolerance applies to the reading, including the rounding of the display.", *remarks]
         cells = self._cells()
         tables = [Table.of(row for row in cells if tuple(row) == heads) for heads in dict.fromkeys(map(tuple, cells))]
@@ -299,6 +324,13 @@ class Sheet(Reporting):
         judged = sum(not point.undecided for point in points)
         empty = f"not filled in; {judged} of {len(points)} points can be judged on their own"
         return Report(title, "; ".join(words) or empty, facts, tables, notes)
+
+    @property
+    def _stands_still(self) -> bool:
+        """Whether one reading is accepted at every point."""
+        accepted = [(point.unit, *point.accepted) for point in self.points if point.accepted]
+        units, lows, highs = zip(*accepted, strict=True) if len(accepted) == len(self.points) else ((), (), ())
+        return len(set(units)) == 1 and max(lows) <= min(highs)
 
     def _cells(self) -> list[dict[str, str]]:
         """Return each point as printed."""
