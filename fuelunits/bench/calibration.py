@@ -251,7 +251,6 @@ class Calibration(ByValue, Reporting):
         return replace(found, unit="%", guard_band=band, subject=subject)
 
     def report(self) -> Report:
-        """Return K with its uncertainty and the budget, and what is missing."""
         _, flow, k, expanded, times, runs, _ = self.cells().values()
         unit, several, stated = f"pulse/{self.unit}", len(self.runs) > 1, "not known"
         if expanded is not None:
@@ -333,7 +332,6 @@ class BenchResult(Reporting):
         return tuple(CalibrationPoint(each.frequency_hz, each._k, each.relative_uncertainty) for each in found)
 
     def rows(self) -> Sequence[dict[str, Any]]:
-        """Return K over flow; uncertainties and spread as fractions."""
         return [
             {"frequency_hz": found.frequency_hz, "flow_l_per_h": found.flow_l_per_h, "k_pulses_per_l": found._k}
             | {"relative_uncertainty": found.relative_uncertainty, "coverage_factor": found.coverage_factor()}
@@ -343,7 +341,6 @@ class BenchResult(Reporting):
         ]
 
     def report(self) -> Report:
-        """Return K over flow."""
         of_each = [each for found in self.calibrations for each in found.missing]
         missing = dict.fromkeys([*of_each, *unlike(self.calibrations)])
         verdict, remarks = "uncertainty incomplete" if missing else "", [f"missing: {each}" for each in missing]

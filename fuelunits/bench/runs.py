@@ -148,7 +148,6 @@ class Run(ByValue, Reporting, ABC):
         )
 
     def report(self) -> Report:
-        """Return K of the run and its inputs, with their standard uncertainties."""
         values = {field.name: getattr(self, field.name) for field in fields(self)}
         given = {name: value for name, value in values.items() if value is not None}
         facts = {_words(name): f"{_text(value)} {_name_and_unit(name)[1]}".rstrip() for name, value in given.items()}

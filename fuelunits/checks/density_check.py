@@ -247,7 +247,6 @@ class DensityCheck(Reporting):
         return {"°C": f"{celsius:.4g}", self.unit: f"{kg_m3 * factor('kg/m^3', self.unit):.4g}", **percent}
 
     def report(self) -> Report:
-        """Return the verdict, the worst cases and the errors over temperature."""
         equal, worst = self.equals_typical_at or "no temperature of its range", str(self.worst)
         facts = {"equals the density of this fuel at": equal, "worst for this fuel": worst}
         if self._is_grade:

@@ -86,7 +86,6 @@ class DensityExplanation(Reporting):
         )
 
     def report(self) -> Report:
-        """Return the grades, and which of them rest on figures that were not measured on that grade."""
         pounds = self.density_kg_m3 * factor("kg/m^3", "lb/gal")
         title = f"{self.written} = {self.density_kg_m3:.1f} kg/m³"
         title += f" = {pounds:.3f} lb/gal" * ("lb/gal" not in self.written)

@@ -90,7 +90,6 @@ class FileReport(Reporting):
         return [outcome.as_row() for outcome in self.outcomes]
 
     def rows(self) -> list[dict[str, Any]]:
-        """Return a row for each entry."""
         return self.entries
 
     def notes(self) -> Iterator[tuple[Outcome, list[str]]]:
@@ -101,7 +100,6 @@ class FileReport(Reporting):
             said.update(outcome.caveats)
 
     def report(self) -> Report:
-        """Return the results as a table, with the remarks on each."""
         heads = ("assumption", "result", "off, %", "limit, %")
         tables = [Table(heads, tuple(outcome.cells() for outcome in self.outcomes))] if self.outcomes else []
         notes = [f"{outcome.entry.name}: {note}" for outcome, notes in self.notes() for note in notes]

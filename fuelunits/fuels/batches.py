@@ -223,7 +223,6 @@ class Batch(Judged, Reporting):
         return (*alike, *self.reading.remarks(), *self.fuel.remarks(typical=typical, limits=limits))
 
     def report(self) -> Report:
-        """Return the report of the batch."""
         base = self.base_density_kg_m3
         limits = (("at least", self.fuel.low), ("at most", self.fuel.high))
         facts = {

@@ -181,7 +181,6 @@ class Blend(Judged, Measurable, Reporting):
         return tuple(dict.fromkeys([*(self.objections if limits else ()), *own]))
 
     def report(self) -> Report:
-        """Return the report of the blend."""
         valid = self.valid_temperatures_c
         density = f"{self.density_kg_m3(_BASE_C):.1f} kg/m³ at 15 °C" if valid.contains(_BASE_C) else ""
         facts = {"density": density, "temperatures": f"{valid.low:g} to {valid.high:g} °C"}
@@ -189,7 +188,6 @@ class Blend(Judged, Measurable, Reporting):
         return Report(self.name, verdict, facts, [Table.of(self.rows())], self.remarks(limits=False), (self.source,))
 
     def rows(self) -> list[dict[str, Any]]:
-        """Return each part with its share of the mass, %."""
         return [
             {"part": _name(part), "by mass, %": f"{100.0 * mass:.2f}"}
             for part, mass in zip(self.parts, self.mass_fractions, strict=True)

@@ -166,7 +166,6 @@ class Reading(Reporting):
         return () if self.standard_uncertainty_kg_m3 else (unstated,)
 
     def report(self) -> Report:
-        """Return the reading in one line: what was read, at which temperature, and what corrects it."""
         pressure = f", {self.gauge_pressure_kpa:g} kPa above atmospheric" if self.gauge_pressure_kpa else ""
         text = f"{self.as_given} by {self.by} at {self.at_c:.4g} °C{pressure}: {self.kg_m3:.2f} kg/m³"
         if self.calibrated_at_c is not None:

@@ -207,7 +207,6 @@ class Fuel(Measurable, Reporting):
         return min(shares), max(shares)
 
     def report(self) -> Report:
-        """Return the report of the grade."""
         facts = {
             "temperatures": f"{self.valid_temperatures_c.low:g} to {self.valid_temperatures_c.high:g} °C",
             "spread of batches": self.spread and str(self.spread),
@@ -233,7 +232,6 @@ class FuelList(Reporting, tuple[Fuel, ...]):
     _plain = ("rows",)
 
     def report(self) -> Report:
-        """Return the report of the grades."""
         cells = [row | {"at °C": f"{row['at °C']:.4g}"} for row in self.rows()]
         for row in cells:
             del row["kind"]

@@ -55,18 +55,15 @@ class Scaled:
 
     @property
     def source(self) -> str:
-        """Key of the source of the expansion."""
         return self.like.source
 
     @property
     def valid_temperatures_c(self) -> Range:
-        """Temperatures of the liquid that it expands like, °C."""
         return self.like.valid_temperatures_c
 
     def density_kg_m3(
         self, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, *, out_of_range: OnOutOfRange = "raise"
     ) -> Any:
-        """Return the density in kg/m³."""
         return self.ratio * self.like.density_kg_m3(temperature_c, gauge_pressure_kpa, out_of_range=out_of_range)
 
 

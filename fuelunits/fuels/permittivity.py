@@ -97,7 +97,6 @@ class Permittivity(Reporting):
     remarks: tuple[str, ...] = ()
 
     def report(self) -> Report:
-        """Return the report of the permittivity."""
         return Report(
             f"Relative permittivity of {self.fuel} at {self.at_c:g} °C: "
             f"{self.typical:.3f}, from {self.low:.3f} to {self.high:.3f} by composition",

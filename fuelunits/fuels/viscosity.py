@@ -116,7 +116,6 @@ class ViscosityLine(Reporting):
         return answer(self.kinematic_viscosity_mm2_s(t), "mm^2/s", at)
 
     def report(self) -> Report:
-        """Return the report of the line: its viscosity over its temperatures, and how well it holds."""
         table = Table.of({"°C": f"{row['at_c']:g}", "mm²/s": f"{row['viscosity_mm2_s']:.3g}"} for row in self.rows())
         remarks = tuple(filter(None, (self.note, "limits of ASTM D341 are from memory")))
         return Report(f"kinematic viscosity of {self.name}", tables=[table], remarks=remarks, sources=(self.source,))

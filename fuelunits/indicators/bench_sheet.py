@@ -201,7 +201,6 @@ class BenchSheet(Sheet):
         return plainly, cells
 
     def report(self) -> Report:
-        """Return the sheet, with boxes where nothing was filled in."""
         channels = self.indicator.channels
         several = channels > 1 and not self.indicator.feed_less_return
         remarks = [f"inject into {'both' if channels == 2 else f'all {channels}'} channels at once"] * several

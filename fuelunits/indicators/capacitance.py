@@ -182,7 +182,6 @@ class CapacitanceGauge(Reporting):
         return GaugeError(*errors, Report(title, "", facts, [], [*dict.fromkeys(remarks), _WATER]))
 
     def report(self) -> Report:
-        """Return the report of the gauge: capacitance over level and volume."""
         level, unit = self.tank.units
         rows = [
             {
@@ -225,7 +224,6 @@ class GaugeError(Reporting):
     made: Report = field(repr=False)
 
     def report(self) -> Report:
-        """Return the report of the errors."""
         return self.made
 
 
@@ -333,7 +331,6 @@ class CapacitanceSheet(Sheet):
         return {"capacitance_pf": point.capacitance_pf}, cells
 
     def report(self) -> Report:
-        """Return the sheet, with boxes where nothing was filled in."""
         gauge, fuel = self.gauge, find_fuel(self.gauge.fuel)
         facts = {
             "relative permittivity": f"{gauge.permittivity:.3f}",

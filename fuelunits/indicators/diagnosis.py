@@ -197,11 +197,9 @@ class Diagnosis(Reporting):
         return self.ratio > 0.0 and abs(log(self.ratio)) <= _COVERAGE * self.uncertainty
 
     def rows(self) -> tuple[Suspect, ...]:
-        """Return the suspects."""
         return self.suspects
 
     def report(self) -> Report:
-        """Return the suspects, the deviation that each does not explain, and what to check next."""
         deviation = format_percent(self.ratio - 1.0, signed=True)
         title = f"{self.indicated} indicated, {self.true} true: ratio {self.ratio:.5g} ({deviation})"
         facts = {"standard uncertainty": f"{format_percent(self.uncertainty, digits=2)}, the unit of the column left"}

@@ -125,7 +125,6 @@ class Remaining(Reporting):
         return answer(float_or_uncertain(self.difference), self.unit)
 
     def report(self) -> Report:
-        """Return what remains, or that more was counted than there was."""
         start, used, left = (between(each, self.unit) for each in (self.start, self.used, self.difference))
         verdict, less = f"{left} remaining of {start}", -float(nominal(self.difference))
         if less > expanded_uncertainty(self.difference):
@@ -151,7 +150,6 @@ class Reserve(Reporting, Sourced):
     rule: str
 
     def report(self) -> Report:
-        """Return the reserve with its rule, and how that was read."""
         read = source(self.source)
         facts = {"operator's own rules": "come first, then the flight manual and the local law"}
         remarks = [f"{self.rule}, {read.edition}: {read.note or read.obtained}"]
@@ -287,7 +285,6 @@ class FirstToTrip(Reporting):
     minutes_to_quantity: Any
 
     def report(self) -> Report:
-        """Return which trips first, and when."""
         unit, lead = self.by_quantity.unit, float(self.lead_minutes)
         hours, per_hour = compatible(self.by_time.minutes / 60, self.flow_per_hour)
         times = {"warning by time": self.minutes_to_time, "warning by quantity": self.minutes_to_quantity}

@@ -165,7 +165,6 @@ class ErrorBudget(Reporting):
         return self.parts
 
     def report(self) -> Report:
-        """Return the parts and their combinations, in percent of the true flow."""
         low, high = min(part.low for part in self.worst), max(part.high for part in self.worst)
         verdict = f"at {self.flow:.6g} {self.unit} the error is between {100 * low:+.2f} % and {100 * high:+.2f} %"
         facts = {"errors": "relative to the true flow, positive where the display shows too much"}

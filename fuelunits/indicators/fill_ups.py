@@ -278,7 +278,6 @@ class FillUpComparison(Reporting):
         return tuple(dict.fromkeys(mistake for each in self.suspects for mistake in each))
 
     def report(self) -> Report:
-        """Return the ratio, what counts, and whether a correction is justified."""
         unit = self.fill_ups[0].unit_of("indicated", self.k_factor.unit)
         size, places = factor("L", unit), 1 + decimals_of(unit)
         rows = [

@@ -64,7 +64,6 @@ class FuelOnBoard(Reporting):
         return answer(sum(value * (weights[name] / total) for name, value in self.readings.items()), self.unit)
 
     def report(self) -> Report:
-        """Return the report of the readings."""
         n, unit, facts = decimals_of(self.unit), self.unit, {}
 
         def stated(expanded: float, *names: str) -> str:

@@ -56,7 +56,6 @@ class BestSetting(Reporting):
         return self.points
 
     def report(self) -> Report:
-        """Return what to enter, the remaining errors, and the errors with the other densities."""
         entered = " and ".join(str(each) for each in (self.indicator.k_factor, self.indicator.fixed_density) if each)
         errors = [100.0 * point["error"] for point in self.points if point["weight"]]
         left = f"{min(errors):+.2f} % to {max(errors):+.2f} %, root mean square {100.0 * self.root_mean_square:.3f} %"
@@ -240,7 +239,6 @@ class DisplayedTotal(Reporting):
         return [{"cause": cause, self.indicator.total_unit: float(each)} for cause, each in self.causes.items()]
 
     def report(self) -> Report:
-        """Return both totals, and the amount of each cause."""
         unit, places = self.indicator.total_unit, self.indicator.total_display.decimals
         verdict = f"displays {float(self.displayed):.{places}f} of {float(self.exact):.{places + 2}f} {unit}"
         facts = {"error, before a roll-over": format_percent(self.relative_error, signed=True)}

@@ -226,7 +226,6 @@ class Comparison(Reporting):
     remarks: tuple[str, ...] = ()
 
     def report(self) -> Report:
-        """Return both readings and what they say together."""
         ends = " to ".join(dict.fromkeys(f"{each:.1f}" for each in self.implied_density_kg_m3 or ()))
         fuel, difference = self.fuel_density_kg_m3, self.relative_difference
         facts = {

@@ -123,7 +123,6 @@ class IndicatorSettings(Reporting):
         )
 
     def report(self) -> Report:
-        """Return the settings in one line."""
         words = {"fixed density": self.fixed_density, "steps of": self.resolution, "zero below": self.low_flow_cutoff}
         told = [" and ".join(map(str, dict.fromkeys(self.k_factors))), f"reading {self.reads}"]
         told += [f"{name} {value}" for name, value in words.items() if value is not None]
@@ -194,7 +193,6 @@ class StoredSetting(Reporting):
     because: str = ""
 
     def report(self) -> Report:
-        """Return the three figures and whether they agree."""
         facts = {
             "nearest that can be held": f"{self.held}, in steps of {self.step}",
             "displayed": self.displayed,

@@ -235,7 +235,6 @@ class TankTable(Reporting):
         return cls(name, points, volume_uncertainty=meter_uncertainty, **others)
 
     def report(self) -> Report:
-        """Return the report."""
         level, unit = self.units
         rows = [
             {
@@ -304,7 +303,6 @@ class RoomLeft(Reporting):
     made: Report = field(repr=False)
 
     def report(self) -> Report:
-        """Return the report."""
         return self.made
 
 
@@ -336,7 +334,6 @@ class TankReading(Reporting):
         return answer(self.usable_l + own * read + math.hypot(*others) * self.table, "L")
 
     def report(self) -> Report:
-        """Return the report."""
         unit, expanded = self.unit, _in_unit(self.expanded_uncertainty_l, self.unit)
         share = format_percent(self.expanded_uncertainty_l / self.volume_l) if self.volume_l else "-"
         facts = {"uncertainty": f"{'at least ' * bool(self.missing)}U = {expanded} {unit} (k = 2), {share}"}

@@ -94,7 +94,6 @@ class RunningCounts(Reporting):
         return int(self.counts[-1] - self.counts[0]) if self.counts.size else 0
 
     def report(self) -> Report:
-        """Return the total, and how often the counter rolled over and was reset."""
         facts = {"readings": self.counts.size, "roll-overs": self.rollovers.size, "resets": self.resets.size}
         return Report(f"{'at least ' * bool(self.resets.size)}{self.total} pulses counted", facts=facts)
 
@@ -273,7 +272,6 @@ class FrequencyRecord(_Series):
         return self.frequency_hz * scale
 
     def report(self) -> Report:
-        """Return the range and mean of the frequency, and the time in which it is not known."""
         known, lengths = ~np.isnan(self.frequency_hz), np.diff(self.edges_s)
         found, unknown, facts = self.frequency_hz[known], float(lengths[~known].sum()), self._times
         if found.size:
@@ -354,7 +352,6 @@ class PulseCounts(_Series):
         return FrequencyRecord.unchecked(edges_s=self.edges_s, frequency_hz=frequency)
 
     def report(self) -> Report:
-        """Return the total, the time and the mean frequency."""
         seconds = float(self.edges_s[-1] - self.edges_s[0])
         resets = self.at_least.size
         facts = {**self._times, "mean frequency": f"{self.total / seconds:.6g} Hz" if seconds else ""}

@@ -284,7 +284,6 @@ class MeterCurve(Reporting):
         return answer(self.frequency_hz(positive(flow, "L/s", name="flow", zero=True)), "Hz", flow)
 
     def report(self) -> Report:
-        """Return the points, mean K and linearity."""
         low, high = self.frequencies_hz.low, self.frequencies_hz.high
         facts = {"points": len(self.points), "calibrated": f"{low:.5g} Hz to {high:.5g} Hz"}
         figures = f"{self.mean_k_pulses_per_l:.7g} pulse/L, linearity ±{format_percent(self.linearity)}"
@@ -293,5 +292,4 @@ class MeterCurve(Reporting):
         return Report(f"K over frequency, mean K {figures}", "", facts, tables, remarks * (len(self.points) < 3))
 
     def rows(self) -> Sequence[CalibrationPoint]:
-        """Return the points."""
         return self.points

@@ -98,7 +98,6 @@ class KFactor(Reporting):
         return float(self.value)
 
     def report(self) -> Report:
-        """Return the K-factor per litre and per gallon as well."""
         units = dict.fromkeys((self.unit, "gal", "imp_gal", "L"))
         return Report(f"K-factor {self}", facts={f"pulses per {unit}": f"{self.per(unit):.7g}" for unit in units})
 

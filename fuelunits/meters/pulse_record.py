@@ -144,7 +144,6 @@ class PulseCheck(Reporting):
         return Verdict.REJECT if self.faults else Verdict.UNDECIDED if self.missing else Verdict.ACCEPT
 
     def report(self) -> Report:
-        """Return the verdict with its reasons and the places of the faults."""
         known = self.expected_hz is not None
         expected = f"{self.expected_hz:.6g} Hz ± {format_percent(self.tolerance)}" if known else ""
         reasons = self.faults or tuple(f"missing: {each}" for each in self.missing) or (f"expected {expected}",)

@@ -256,7 +256,6 @@ class ViscosityCurve(Reporting):
         return MeterCurve([CalibrationPoint(hz, k, u, viscosity, t) for hz, k, u in rows])
 
     def report(self) -> Report:
-        """Return the runs with their points, the scatter and the calibrated range."""
         known = "as given" if self.known_scatter is not None else "from the runs"
         facts = {
             "body": f"{1000.0 * self.diameter_m:.5g} mm at {self.reference_c:.4g} °C",
@@ -271,5 +270,4 @@ class ViscosityCurve(Reporting):
         return Report(f"Strouhal over Roshko number, runs: {runs}", facts=facts, tables=tables, remarks=remarks)
 
     def rows(self) -> list[CalibrationPoint]:
-        """Return the points of all runs."""
         return [point for run in self.runs for point in run.points]

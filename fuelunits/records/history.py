@@ -188,7 +188,6 @@ class TransducerHistory(Reporting):
         return Drift(slope, expanded, len(events))
 
     def report(self) -> Report:
-        """Return the report of the history."""
         unit, drift, per_l = unit_of(self.calibrations), self.drift(), factor("L", unit_of(self.calibrations))
         cells, rows = [], self.rows()
         for row in rows:

@@ -290,7 +290,6 @@ class JobRecord(Reporting):
             yield "the fill-ups justify a correction, and K as left is that as found"
 
     def report(self) -> Report:
-        """Return the report of the job; its sheets and calibrations are sections."""
         parts = [
             {"part": each.name, "serial": each.serial, "K-factor": each.k_factor, "note": each.note}
             for each in (*self.transducers, self.indicator)

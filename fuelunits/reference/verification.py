@@ -191,7 +191,6 @@ class Verification(Reporting):
         return f"{'PASSED' if self.passed else 'FAILED'}: {'; '.join(parts)}"
 
     def report(self) -> Report:
-        """Return a row for each source, the failures and the verdict."""
         rows = [
             {
                 "topic": each["topic"].replace("_", " "),

@@ -108,7 +108,6 @@ class Conformity(Reporting):
         return self.tolerance / self._known * min(self.coverage_factor / 2.0, 1.0)
 
     def report(self) -> Report:
-        """Return the verdict, the limits, and what is missing where nothing could be decided."""
         width, limit, ratio_found = self.expanded_uncertainty, self.acceptance_limit, self.uncertainty_ratio
         incomplete = ", incomplete" * bool(self.missing)
         remarks = [f"missing: {each}" for each in self.missing]
@@ -298,7 +297,6 @@ class GlobalRisk(Reporting):
         return self.false_accept / self.accepted if self.accepted else math.nan
 
     def report(self) -> Report:
-        """Return the risks in percent."""
         return Report(
             "global risks of a decision rule",
             facts={
