@@ -39,12 +39,9 @@ def convert(value: Any, from_unit: str, to_unit: str, *, density: Any = None) ->
 
     Parameters
     ----------
-    value : float or array
-        In `from_unit`. Any shape; float32 stays float32; NaN stays NaN.
-    from_unit, to_unit : str
-        Units. A temperature (degC, degF, K, degR) never converts to a difference (delta_degC, …).
-    density : str or pint.Quantity, optional
-        Needed to convert between volume and mass, and only then: from 500 to 1200 kg/m³, as fuels and water have.
+    value : float or array, in `from_unit`; of any shape; float32 stays float32, NaN stays NaN
+    from_unit, to_unit : str; a temperature (degC, degF, K, degR) never converts to a difference (delta_degC, …)
+    density : str or pint.Quantity, needed between volume and mass, and only then: 500 to 1200 kg/m³, as of fuels, water
 
     Examples
     --------

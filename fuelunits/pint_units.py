@@ -1,6 +1,6 @@
 """Quantities of pint: the units' names in its registries, and answers in the registry that the user's came from.
 
-Names that a registry lacks are added on request alone.
+Names that a `registry`, a ``pint.UnitRegistry``, lacks are added on request alone.
 """
 
 from __future__ import annotations
@@ -93,19 +93,10 @@ def _quantities(values: Iterable[Any], depth: int = 3) -> Iterator[Any]:
 
 
 def register_units(registry: pint.UnitRegistry[Any]) -> list[str]:
-    """Add the trade's names that your own pint registry lacks, such as ``gph`` and ``pulse``.
+    """Return the names of the trade, such as ``gph`` and ``pulse``, that your pint registry lacked and that were added.
 
     What the registry already knows stays as it is (its ``bbl`` may be another barrel). It may be called again. Nothing
     is ever defined in a registry unless it is passed here.
-
-    Parameters
-    ----------
-    registry : pint.UnitRegistry
-
-    Returns
-    -------
-    list of str
-        The names that were added.
 
     Examples
     --------

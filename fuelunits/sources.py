@@ -1,7 +1,7 @@
 """The package's data files, the sources of their numbers, and the ranges in which those hold.
 
 A source is an entry of ``sources.toml``: title, edition, locator, and how its figures were obtained. A record of a
-number names its source by key, and cannot be created without one.
+number names its source by `key`, and cannot be created without one.
 """
 
 from __future__ import annotations
@@ -97,11 +97,7 @@ def all_sources() -> dict[str, Source]:
 
 
 def source(key: str) -> Source:
-    """Return one source.
-
-    Parameters
-    ----------
-    key : str
+    """Return one source by its key.
 
     Examples
     --------

@@ -2,7 +2,8 @@
 
 ``gal`` is the US gallon and ``bbl`` is 42 of them; the imperial gallon is ``imp_gal``. Names that the trade uses for
 more than one unit are refused. A unit is written as names joined by ``/``, ``*`` or ``per``, each with an optional
-whole power: ``lb/gal``, ``kg/m^3``, ``pulse per L``, ``US gal/h``.
+whole power: ``lb/gal``, ``kg/m^3``, ``pulse per L``, ``US gal/h``. A factor leads from one unit, `from_unit`, to
+another, `to_unit`, of the same dimension; between scales of temperature with different zeros there is none.
 """
 
 from __future__ import annotations
@@ -94,11 +95,7 @@ def definitions() -> tuple[Definition, ...]:
 
 @lru_cache(maxsize=1)
 def all_spellings() -> dict[str, Unit]:
-    """Return every unit by each of its spellings.
-
-    The factors of a definition are numbers and names defined above; ``; offset: sum`` makes a temperature scale, from
-    which comes the unit of a difference, ``delta_…``.
-    """
+    """Return every unit by each of its spellings; ``; offset: sum`` makes a temperature scale and its ``delta_…``."""
     found: dict[str, Unit] = {}
     for name, definition, spelled, _ in definitions():
         factors, _, offset = definition.partition("; offset:")
@@ -212,11 +209,6 @@ def density_needed(start: Unit, goal: Unit, given: str = "") -> DimensionError:
 def exact_factor(from_unit: str, to_unit: str) -> Fraction:
     """Return the exact factor by which a number of one unit becomes a number of another, as a fraction.
 
-    Parameters
-    ----------
-    from_unit, to_unit : str
-        Units of the same dimension, and not temperature scales with different zeros.
-
     Examples
     --------
     >>> exact_factor("gal", "L")
@@ -237,11 +229,6 @@ def exact_factor(from_unit: str, to_unit: str) -> Fraction:
 
 def factor(from_unit: str, to_unit: str) -> float:
     """Return the factor between two units as the float nearest to the exact one, :func:`exact_factor`.
-
-    Parameters
-    ----------
-    from_unit, to_unit : str
-        Units of the same dimension.
 
     Examples
     --------

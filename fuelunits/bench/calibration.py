@@ -82,9 +82,8 @@ def calibrate(runs: Iterable[Run], *, unit: str = "L", repeatability: Any = None
     ----------
     runs : iterable of Run, in any order, each weighing or filling once
     unit : str, unit of volume of the report: ``"L"``, ``"gal"``, ``"imp_gal"``
-    repeatability : str or pint.Quantity, optional
-        Standard deviation of the K of a single run, ``"0.02 %"``, where many earlier runs of such a transducer on this
-        bench showed it. Without it one run shows no repeatability, and two or three show little.
+    repeatability : str or pint.Quantity, optional, standard deviation of the K of a single run, ``"0.02 %"``
+        As many earlier runs of such a transducer on this bench showed it: one run shows none, two or three show little.
 
     Examples
     --------
@@ -113,10 +112,7 @@ def _checked(runs: Iterable[Run]) -> tuple[Run, ...]:
 
 
 def unlike(parts: Sequence[Run | Calibration]) -> list[str]:
-    """Return what is missing for the K of runs or calibrations to be compared: it depends on the viscosity.
-
-    A run into a measure states no density, so that its liquid cannot be told from another.
-    """
+    """Return what is missing for the K of runs or calibrations to be compared: it depends on the viscosity."""
     runs = [run for each in parts for run in (each.runs if isinstance(each, Calibration) else (each,))]
     weighed = (run.density_kg_m3_at(None) for run in runs if isinstance(run, GravimetricRun))
     density = sorted(nominal(each) for each in weighed) or [1.0]
@@ -135,8 +131,7 @@ class Calibration(ByValue, Reporting):
 
     Attributes
     ----------
-    k_pulses_per_l : uncertainties.UFloat or float
-        Mean K, with the causes of its uncertainty, which it may share with another K of the same bench.
+    k_pulses_per_l : uncertainties.UFloat or float, mean K; it may share causes with another K of the same bench
     unit : str, unit of volume of the report
     repeatability : float or None, known standard deviation of the K of a single run, as a fraction
 

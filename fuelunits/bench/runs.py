@@ -177,19 +177,15 @@ class GravimetricRun(Run):
 
     Attributes
     ----------
-    pulses, duration_s, liquid_temperature_c : float
-        Pulses of the transducer (:func:`counted`), the time of counting, the temperature of the liquid there.
+    pulses, duration_s, liquid_temperature_c : float, of the transducer (:func:`counted`); of the liquid there
     mass_reading_kg : float, mass collected, as weighed in air, full minus empty
     liquid_density_kg_m3 : float, of the liquid, at `density_temperature_c`
     air_density_kg_m3 : float, of the air around the balance, as ``fuelunits.air_density_kg_m3`` computes it
     density_temperature_c, vessel_temperature_c : float, optional
         Where the density was determined, and of the liquid on the balance, if it is another than at the transducer.
-    liquid_expansion_per_k : float, optional
-        Cubic expansion of the liquid where its density was determined; needed with either of these temperatures, and
-        only with them.
+    liquid_expansion_per_k : float, cubic, where the density was determined; with either of these, and only then
     balance_factor : float, true over displayed reading of the balance: its calibration, shared by its runs
-    weights_density_kg_m3 : float
-        Density of the weights for which the balance was adjusted; 8000 by convention (OIML D 28).
+    weights_density_kg_m3 : float, for which the balance was adjusted; 8000 by convention (OIML D 28)
     unweighed_mass_kg : float, mass that passed the transducer but not to the balance: evaporated, or held in the line
 
     Examples
@@ -264,8 +260,7 @@ class VolumetricRun(Run):
     pulses, duration_s, liquid_temperature_c : float, as for a run by weighing
     measure_volume_l : float, volume of the measure or prover at its reference temperature
     measure_temperature_c : float, of the measure with the liquid in it
-    measure_expansion_per_k, liquid_expansion_per_k : float
-        Cubic expansion of the measure's material, from its certificate, and of the liquid at the measure's temperature.
+    measure_expansion_per_k, liquid_expansion_per_k : float, cubic: of the certificate; at the measure's temperature
     reference_temperature_c : float, of the measure's certificate
 
     Examples

@@ -136,10 +136,7 @@ def _factor_and_slope(procedure: Procedure, rho: Any, row: Row, degrees: Any, p:
 
 
 def _halved(procedure: Procedure, observed: Any, degrees: Any, p: Any, rho: Any, out_of_range: OnOutOfRange) -> Any:
-    """Return the base density by halving the range, for Newton's method may step to and fro between two groups.
-
-    The groups do not quite meet there: of the two sides, the one that comes nearer is taken.
-    """
+    """Return the base density by halving the range where Newton's method steps to and fro between two groups."""
     table = procedure.table
 
     def density(rho: Any) -> Any:

@@ -151,11 +151,10 @@ class Batch(Judged, Reporting):
 
     @cached_property
     def _judgement(self) -> tuple[Verdict, str]:
-        """The verdict by its density, and the reason; no or zero uncertainty counts as not stated.
+        """The verdict by its density, and the reason.
 
-        Beyond a limit it is rejected, and near one undecided: within 2 standard uncertainties, or 5 kg/m³ where none
-        was stated, plus the uncertainty of its expansion between the temperatures of the reading and the limit. On a
-        side without a limit nothing is accepted, and an aircraft fuel is rejected outside its ordinary densities.
+        Near a limit, by 2 standard uncertainties or 5 kg/m³ and by its expansion to there, it is undecided. On a side
+        without one nothing is accepted, and an aircraft fuel is rejected outside its ordinary densities.
         """
         fuel, base = self.fuel, self.base_density_kg_m3
         unset: list[str] = []

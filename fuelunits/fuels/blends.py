@@ -1,6 +1,6 @@
 """Blends, for example of jet fuel with a synthetic component, by volume or by mass.
 
-At every temperature and pressure the volumes of the parts add up, each part expanding as it does alone.
+At every temperature and pressure the volumes of the `parts` add up, each part expanding as it does alone.
 """
 
 from __future__ import annotations
@@ -213,11 +213,7 @@ def blend(parts: Mapping[Any, Any]) -> Blend:
 
 
 def blend_by_mass(parts: Mapping[Any, Any]) -> Blend:
-    """Return a blend of liquids by mass.
-
-    Parameters
-    ----------
-    parts : as for :func:`blend`, with fractions of the mass
+    """Return a blend of liquids by mass, of parts as for :func:`blend` with fractions of the mass.
 
     Examples
     --------

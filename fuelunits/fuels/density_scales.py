@@ -1,7 +1,8 @@
 """A density on the scales of the trade, and as it was read: on a hydrometer, an oscillating tube or a certificate.
 
-Relative density is density at 60 °F over that of water at 60 °F; API gravity is 141.5/RD - 131.5. The editions differ
-in the density of water: 999.016 kg/m³ (2004) and 999.012 kg/m³ (1980) [api_mpms_11_1_2004, astm_d1250_1980].
+Relative density is density at 60 °F over that of water at 60 °F; API gravity is 141.5/RD - 131.5. The `edition`, a
+year, decides the density of water: 999.016 kg/m³ (2004) or 999.012 (1980) [api_mpms_11_1_2004, astm_d1250_1980]. A
+`density_60f_kg_m3`, `relative_density` or `api_gravity` is a float or an array.
 """
 
 from __future__ import annotations
@@ -29,12 +30,7 @@ UNSTATED_KG_M3 = 5.0
 
 
 def relative_density_from_density(density_60f_kg_m3: Any, *, edition: int = 2004) -> Any:
-    """Return the relative density (60/60 °F, dimensionless) of a density at 60 °F.
-
-    Parameters
-    ----------
-    density_60f_kg_m3 : float or array, 300 to 1990
-    edition : int, the year that decides the density of water
+    """Return the relative density (60/60 °F, dimensionless) of a density at 60 °F, 300 to 1990 kg/m³.
 
     Examples
     --------
@@ -46,12 +42,7 @@ def relative_density_from_density(density_60f_kg_m3: Any, *, edition: int = 2004
 
 
 def density_from_relative_density(relative_density: Any, *, edition: int = 2004) -> Any:
-    """Return the density at 60 °F, kg/m³, of a relative density (60/60 °F).
-
-    Parameters
-    ----------
-    relative_density : float or array, 0.3 to 2
-    edition : as for :func:`relative_density_from_density`
+    """Return the density at 60 °F, kg/m³, of a relative density (60/60 °F), 0.3 to 2.
 
     Examples
     --------
@@ -63,12 +54,7 @@ def density_from_relative_density(relative_density: Any, *, edition: int = 2004)
 
 
 def density_from_api_gravity(api_gravity: Any, *, edition: int = 2004) -> Any:
-    """Return the density at 60 °F, kg/m³, of an API gravity.
-
-    Parameters
-    ----------
-    api_gravity : float or array, degrees API, -61 to 340
-    edition : as for :func:`relative_density_from_density`
+    """Return the density at 60 °F, kg/m³, of an API gravity, -61 to 340 degrees API.
 
     Examples
     --------
@@ -80,11 +66,7 @@ def density_from_api_gravity(api_gravity: Any, *, edition: int = 2004) -> Any:
 
 
 def api_gravity_from_density(density_60f_kg_m3: Any, *, edition: int = 2004) -> Any:
-    """Return the API gravity, in degrees API, of a density at 60 °F.
-
-    Parameters
-    ----------
-    density_60f_kg_m3, edition : as for :func:`relative_density_from_density`
+    """Return the API gravity, in degrees API, of a density at 60 °F, 300 to 1990 kg/m³.
 
     Examples
     --------

@@ -1,4 +1,4 @@
-"""The fuel grades of the library, the origin of each of their figures, and how a grade is found by name.
+"""The fuel grades of the library, the origin of each of their figures, and how a grade is found by `name`.
 
 Each answer is for the grade's typical fuel, from which a batch may lie 4 % within the specification: where weight
 matters, measure, and use :meth:`Fuel.measured`.
@@ -270,10 +270,6 @@ def all_fuels() -> FuelList:
 
 def fuel(name: str | Fuel) -> Fuel:
     """Return a grade by name; case, spaces and hyphens do not matter.
-
-    Parameters
-    ----------
-    name : str, name, alias or NATO code; a fuel, batch or blend is returned unchanged
 
     Examples
     --------

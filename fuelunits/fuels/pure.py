@@ -1,4 +1,4 @@
-"""Pure liquids from reference equations of state, by the open library CoolProp.
+"""Pure liquids by `name` from reference equations of state, by the open library CoolProp.
 
 Calibrating fluid of type I is n-heptane, and n-decane, n-dodecane and toluene stand in for fuel in laboratories.
 CoolProp is an extra (``python -m pip install CoolProp``), loaded on first use here and nowhere else.
@@ -118,11 +118,7 @@ def _liquid_temperatures(fluid: str, gauge_pressure_kpa: float) -> Range:
 
 
 def pure_liquid(name: str) -> PureLiquid:
-    """Return a pure substance that is liquid at atmospheric pressure; needs CoolProp.
-
-    Parameters
-    ----------
-    name : str, such as ``"n-heptane"``, ``"toluene"`` or ``"water"``; case, spaces and hyphens do not matter
+    """Return a substance, ``"n-heptane"``, ``"toluene"`` or ``"water"``, liquid at atmospheric pressure; by CoolProp.
 
     Examples
     --------

@@ -1,4 +1,4 @@
-"""Kinematic viscosity of a fuel over temperature, from two of its points [astm_d341].
+"""Kinematic viscosity of a `fuel` over temperature, from two of its points [astm_d341].
 
 It says where on its curve a turbine transducer works. The viscosity of a liquid is nearly a straight line on
 double-logarithmic paper, so two points give the rest.
@@ -165,13 +165,9 @@ def _single_out(z: Any) -> Any:
 
 
 def viscosity(fuel: Any) -> ViscosityLine:
-    """Return the viscosity line of one published sample of a fuel.
+    """Return the viscosity line of one published sample of a fuel: JP-8, Jet A, JP-5 or ATJ-SPK.
 
     Batches differ, at -20 °C by a factor of two: where it matters, draw a line with :meth:`ViscosityLine.through`.
-
-    Parameters
-    ----------
-    fuel : str or Fuel, with a sample in the library: JP-8, Jet A, JP-5, ATJ-SPK
 
     Examples
     --------

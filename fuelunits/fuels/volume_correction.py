@@ -2,7 +2,9 @@
 
 API MPMS 11.1, ASTM D1250, ISO 91: the 2004 edition by default [api_mpms_11_1_2004], that of 1980 with ``edition=1980``
 [astm_d1250_1980]. ``base volume = volume * CTPL``, ``density = base density * CTPL``, the base at atmospheric pressure
-and 15 °C, 20 °C or 60 °F. Synthetic components and pure liquids expand differently, by up to 1.5 %.
+and 15 °C, 20 °C or 60 °F. Synthetic components and pure liquids expand differently, by up to 1.5 %. What :func:`ctl`
+and :func:`cpl` say of `base_density_kg_m3`, `temperature_c`, `gauge_pressure_kpa`, `base_c`, `edition`, `commodity`
+and `out_of_range` holds throughout.
 """
 
 from __future__ import annotations
@@ -100,7 +102,6 @@ def cpl(
 
     Parameters
     ----------
-    base_density_kg_m3, temperature_c, base_c, edition, commodity, out_of_range : as for :func:`ctl`
     gauge_pressure_kpa : float or array, above atmospheric: to 10342 (1500 psi); suction, to -101.325, counts as 0
 
     Examples
@@ -123,11 +124,6 @@ def ctpl(
     out_of_range: OnOutOfRange = "raise",
 ) -> Any:
     """Return CTPL, the factor for temperature and pressure: CTL times CPL, and density over base density.
-
-    Parameters
-    ----------
-    base_density_kg_m3, temperature_c, base_c, edition, commodity, out_of_range : as for :func:`ctl`
-    gauge_pressure_kpa : as for :func:`cpl`
 
     Examples
     --------
@@ -185,7 +181,6 @@ def base_density(
     ----------
     observed_kg_m3 : float or array; with `glass_hydrometer`, the reading of one calibrated at `base_c`
     temperature_c, gauge_pressure_kpa : float or array, of the liquid then, °C and kPa above atmospheric
-    base_c, edition, commodity, out_of_range : as for :func:`ctl`
     glass_hydrometer : bool, whether to correct for soda-lime glass, as tables 5, 23 and 53 of 1980 do
 
     Examples
@@ -215,10 +210,6 @@ def expansion_coefficient(
     base_density_kg_m3: Any, *, base_c: float = 15.0, edition: int = 2004, commodity: Commodity = REFINED_PRODUCTS
 ) -> Any:
     """Return the thermal expansion at the base temperature: the relative increase of volume per °C.
-
-    Parameters
-    ----------
-    base_density_kg_m3, base_c, edition, commodity : as for :func:`ctl`
 
     Examples
     --------

@@ -1,8 +1,7 @@
 """Several transducers on one engine or several engines: adding flows, and feed minus return.
 
-The flow burned is the small difference of two large flows, so the errors of both meters grow: with
-240 L/h fed and 192 L/h returned, 0.5 % in each is 3.2 % of the 48 L/h between them. The returned
-fuel is also the warmer: where it is, subtract masses.
+The flow burned is the small difference of two large flows, so the errors of both meters grow: with 240 L/h fed and
+192 L/h returned, 0.5 % in each is 3.2 % of the difference. Where the returned fuel is warmer, subtract masses.
 """
 
 from __future__ import annotations
@@ -27,8 +26,7 @@ def total_flow(readings: Iterable[tuple[Any, Any]], *, unit: str) -> Any:
 
     Parameters
     ----------
-    readings : iterable of (frequency, k_factor)
-        Frequency of each transducer, as text or quantity, scalars or arrays of one shape; and its KFactor or text.
+    readings : iterable of (frequency, k_factor), text or quantities, scalars or arrays of one shape
     unit : str, the unit of volume flow wanted, such as ``"L/h"``
 
     Examples
@@ -104,11 +102,8 @@ def net_uncertainty(
     Parameters
     ----------
     feed, return_ : str or pint.Quantity, the two flows, both by volume or both by mass
-    feed_uncertainty, return_uncertainty : str or pint.Quantity
-        Relative standard uncertainty of each, such as ``"0.5 %"``.
-    correlation : float
-        Correlation r of the two errors, -1 to 1, dimensionless. What both meters have in common (one calibration
-        bench, one density) correlates them and cancels in part.
+    feed_uncertainty, return_uncertainty : str or pint.Quantity, relative and standard, such as ``"0.5 %"``
+    correlation : float, r of the two errors, -1 to 1, dimensionless: what both share (a bench, a density) cancels
 
     Examples
     --------

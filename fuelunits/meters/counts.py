@@ -1,8 +1,7 @@
 """Whole pulses between known times: a counter of finite width, the frequency over time, and the flow that it means.
 
-A counter of `bits` binary digits reads the count modulo ``2**bits`` and rolls over; it may also fall back to zero when
-its supply fails. Pulses counted by gate or by period (:mod:`fuelunits.meters.pulse_record`) and a counter read now and
-then are the same thing: :class:`PulseCounts`. Totals are sums of whole numbers, and exact.
+A counter of `bits` binary digits reads the count modulo ``2**bits`` and rolls over; when its supply fails it falls
+back to zero. Pulses by gate or period and a counter read now and then are alike :class:`PulseCounts`; totals are exact.
 """
 
 from __future__ import annotations
@@ -58,10 +57,9 @@ def checked_times(times_s: Any, name: str) -> NDArray[np.float64]:
 
 
 def first_order_lag(values: ArrayLike, intervals_s: ArrayLike, time_constant_s: Any) -> NDArray[np.float64]:
-    """Return a stepwise signal as a first-order lag follows it, at the end of each positive interval.
+    """Return a stepwise signal as a first-order lag, ``tau dy/dt = x - y``, follows it, at the end of each interval.
 
-    The solution of ``tau dy/dt = x - y`` for constant x: within an interval dt, y approaches x by ``1 - exp(-dt/tau)``,
-    so that dividing an interval changes nothing. It begins at the first value, and again after NaN, which gives NaN.
+    It begins at the first value, and again after NaN, which gives NaN; dividing an interval changes nothing.
     """
     x = np.asarray(values, dtype=float)
     keep = np.exp(np.asarray(intervals_s, dtype=float) / -positive_in_unit(time_constant_s, "s", "time_constant_s"))
@@ -113,8 +111,7 @@ def unwrap_counter(readings: ArrayLike, *, bits: int, largest_increment: int | N
     ----------
     readings : array_like of int, readings in order, each from 0 to ``2**bits - 1``; one-dimensional
     bits : int, width of the counter: 16, 24 or 32 as a rule; 1 to 32
-    largest_increment : int, optional
-        The highest pulse frequency times the longest time between two readings; by default half of ``2**bits``.
+    largest_increment : int, optional, highest frequency times longest time between readings; else half of ``2**bits``
 
     Examples
     --------
@@ -242,11 +239,7 @@ class FrequencyRecord(_Series):
         self._set(frequency)
 
     def smoothed(self, time_constant_s: Any) -> FrequencyRecord:
-        """Return the frequency as a first-order lag of a time constant, such as ``"10 s"``, follows it.
-
-        A carburetted engine draws unevenly, as its float valve opens and closes (common practice): what is indicated
-        then depends on the time constant, which belongs beside the figure.
-        """
+        """Return the frequency as a first-order lag of a time constant, such as ``"10 s"``, follows it."""
         smooth = first_order_lag(self.frequency_hz, np.diff(self.edges_s), time_constant_s)
         return replace(self, frequency_hz=smooth)
 
@@ -290,8 +283,7 @@ class PulseCounts(_Series):
     ----------
     edges_s : array_like, ends of the intervals, s or a quantity, increasing: one more than there are intervals
     counts : array_like of int, pulses in each interval, from 0 up; their sum stays below 2**63
-    at_least : numpy.ndarray of int
-        Indexes of intervals in which more may have been counted, because the counter was reset.
+    at_least : numpy.ndarray of int, indexes of intervals in which a reset may have lost counts
 
     Examples
     --------

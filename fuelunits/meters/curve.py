@@ -2,7 +2,8 @@
 
 A transducer's K is not constant. A calibration gives it at some frequencies; between them the curve of
 :mod:`fuelunits.meters.monotone` is laid over the logarithm of frequency. Outside the calibrated frequencies there is
-no answer. For a liquid of another viscosity or temperature see :mod:`fuelunits.meters.viscosity_curve`.
+no answer. For a liquid of another viscosity or temperature see :mod:`fuelunits.meters.viscosity_curve`. The figures
+of `k_values`, or of other `values`, in any unit take an array of two or more.
 """
 
 from __future__ import annotations
@@ -36,10 +37,6 @@ def mean_k(k_values: Any) -> float:
 
     ISA-RP31.1 [isa_rp31_1], recalled.
 
-    Parameters
-    ----------
-    k_values : array, K at the calibrated flows, in any unit; at least two
-
     Examples
     --------
     >>> mean_k([11250.0, 11430.0, 11400.0])
@@ -54,10 +51,6 @@ def linearity(k_values: Any) -> float:
 
     A fraction to be read with ± before it: 0.005 is ±0.5 %. ISA-RP31.1 [isa_rp31_1], recalled.
 
-    Parameters
-    ----------
-    k_values : array, K at the calibrated flows, in any unit; at least two
-
     Examples
     --------
     >>> round(linearity([11250.0, 11430.0, 11400.0]), 5)
@@ -70,11 +63,7 @@ def linearity(k_values: Any) -> float:
 def repeatability(values: Any) -> float:
     """Return the repeatability of runs at one flow, (max - min)/min, a fraction: their spread relative to the lowest.
 
-    API MPMS 4.8 [api_mpms_4_8], recalled.
-
-    Parameters
-    ----------
-    values : array, K, meter factors or pulses of repeated runs at the same flow, in any unit; at least two
+    API MPMS 4.8 [api_mpms_4_8], recalled. Of K, meter factors or pulses.
 
     Examples
     --------
@@ -172,19 +161,15 @@ class MeterCurve(Reporting):
 
     Parameters
     ----------
-    points : BenchResult or sequence of CalibrationPoint
-        At least two points, each at a frequency of its own; kept by rising frequency. The flow f/K has to rise all
-        along the curve.
+    points : BenchResult or sequence of CalibrationPoint, two or more, each at a frequency of its own
+        Kept by rising frequency; the flow f/K has to rise all along the curve.
 
     Examples
     --------
     An invented meter:
 
-    >>> curve = MeterCurve([
-    ...     CalibrationPoint(10.0, 11250.0, 0.0005),
-    ...     CalibrationPoint(100.0, 11430.0, 0.0005),
-    ...     CalibrationPoint(1000.0, 11400.0, 0.0005),
-    ... ])
+    >>> found = [(10.0, 11250.0), (100.0, 11430.0), (1000.0, 11400.0)]
+    >>> curve = MeterCurve([CalibrationPoint(hz, k, 0.0005) for hz, k in found])
     >>> round(curve.k_pulses_per_l(50.0), 2), curve.mean_k_pulses_per_l, round(curve.linearity, 5)
     (11408.94, 11340.0, 0.00794)
     >>> curve.usable_range_hz(0.002)
@@ -225,10 +210,7 @@ class MeterCurve(Reporting):
         return Range("flow", self.points[0].flow_l_s, self.points[-1].flow_l_s, "L/s", _CALIBRATION)
 
     def usable_range_hz(self, linearity: float) -> tuple[float, float]:
-        """Find the range of calibrated frequencies, Hz, widest by ratio, that meets a linearity (0.005 for ±0.5 %).
-
-        Each range has a mean K of its own.
-        """
+        """Find the widest range of calibrated frequencies, Hz, by ratio, that meets a linearity, 0.005 for ±0.5 %."""
         linearity = plain_number(linearity, "linearity")
         if not 0.0 <= linearity <= 1.0:
             raise QuantityError(f"linearity must be from 0 to 1, for example 0.005 for ±0.5 %; got {linearity}")

@@ -1,8 +1,7 @@
 """The K-factor of a transducer: how many pulses it gives for a volume; and how finely a count of pulses resolves.
 
-rate = frequency / K, total = count / K, and back. A K-factor is a type of its own, so that pulses per gallon never
-pass for anything else. Counts stay whole numbers: add counts, then divide once. A count is uncertain by one pulse: one
-in N over N pulses, one over the gate time in hertz. Counting a clock over whole periods moves that to the clock's.
+rate = frequency / K, total = count / K. Counts stay whole numbers: add counts, then divide once. A count is uncertain
+by one pulse: one in N over N pulses, one over the gate time in hertz; a clock counted over whole periods, by its own.
 """
 
 from __future__ import annotations
@@ -45,8 +44,7 @@ class KFactor(Reporting):
 
     Parameters
     ----------
-    pulses : int, float or Fraction
-        Pulses per unit of volume, positive; kept exactly in the attribute `value`, a float as the decimal it prints.
+    pulses : int, float or Fraction, positive, per unit of volume; kept exactly in `value`, a float as it prints
     per : str, the unit of volume: ``"L"``, ``"gal"`` (US), ``"imp_gal"``; kept in the attribute `unit`
     insist : bool, take a K-factor of more than a million pulses per litre, which is refused otherwise
 
@@ -131,10 +129,7 @@ class KFactor(Reporting):
         return answer(3600.0 * as_float(hz) / float(self), f"{self.unit}/h", frequency)
 
     def volume(self, pulses: Any, *, like: Any = None) -> Any:
-        """Return the volume of a count, or of each of an array, in its unit and in the registry of the quantity `like`.
-
-        Of a total in chunks, add the counts, which are whole, and divide once.
-        """
+        """Return the volume of a count, or of each of an array, in its unit and the registry of the quantity `like`."""
         return answer(whole_counts(pulses) / float(self), self.unit, like)
 
     def pulses(self, volume: Any) -> Any:
@@ -301,8 +296,7 @@ def period_resolution(frequency_hz: Any, clock_hz: Any, *, periods: int = 1) -> 
 
     Parameters
     ----------
-    frequency_hz, clock_hz : float or array
-        Frequency measured and that of the clock, Hz, or text or quantities; positive and finite. They broadcast.
+    frequency_hz, clock_hz : float or array, measured and of the clock, Hz, or text or quantities; positive; broadcast
     periods : int, whole periods over which the clock is counted
 
     Examples
@@ -333,8 +327,6 @@ def counting_resolution(pulses: Any) -> Any:
 
 def pulses_for_resolution(relative: Any) -> Any:
     """Return the smallest whole number of pulses whose total resolves a fraction [jeronymo_aibe_2010].
-
-    A quotient within 1e-12 above a whole number counts as it.
 
     Parameters
     ----------

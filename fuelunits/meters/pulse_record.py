@@ -83,10 +83,8 @@ class PulseCheck(Reporting):
         Pulses in the record, their mean frequency, Hz, that of the known flow, and the tolerance for it, a fraction.
     missed, doubled, pauses, patterns : tuple
         Gaps that look like one to three missed pulses, pulses too many, longer gaps, unequal periods that repeat.
-    irregular_share : float
-        Fraction of the periods more than a quarter off the rhythm; NaN where there are too few pulses.
-    unexpected : tuple
-        Stretches whose rhythm is more than a quarter, and the tolerance, off the expected period.
+    irregular_share : float, fraction of the periods over a quarter off the rhythm; NaN where there are too few pulses
+    unexpected : tuple, stretches whose rhythm is more than a quarter, and the tolerance, off the expected period
 
     Examples
     --------
@@ -178,9 +176,8 @@ class PulseRecord(ByValue, Reporting):
 
     Parameters
     ----------
-    times_s : array_like
-        Time of each pulse, s, increasing: float64 (neither copied nor written to), integers, or a quantity of any
-        library. Count from the start of the record: from 1970 on float64 keeps a quarter of a microsecond.
+    times_s : array_like, of each pulse, s, increasing: float64 (not copied), integers, or a quantity of any library
+        Count from the start of the record: from 1970 on float64 keeps a quarter of a microsecond.
 
     Examples
     --------
@@ -208,11 +205,8 @@ class PulseRecord(ByValue, Reporting):
     def by_gate(self, gate_s: Any, *, start_s: Any = None, stop_s: Any = None) -> PulseCounts:
         """Count whole pulses in gates of equal length, in seconds or text such as ``"0.5 s"``, one after another.
 
-        By default the first gate begins at the first pulse and the last ends by the last pulse. Time before and after
-        them, in which nothing flowed, is counted only if stated.
-
-        A pulse on the edge of two gates, or before it by no more than a thousand-millionth of a gate or the rounding
-        of the times, belongs to the later one. A last, incomplete gate is left out.
+        From the first pulse to the last, unless start and stop are stated. A pulse on the edge of two gates, within the
+        rounding of the times, belongs to the later one. A last, incomplete gate is left out.
         """
         first_quantity(gate_s, start_s, stop_s)
         gate = positive_in_unit(gate_s, "s", "gate_s")
@@ -232,10 +226,7 @@ class PulseRecord(ByValue, Reporting):
         return PulseCounts(edges, np.diff(np.searchsorted(self.times_s, edges - slack)))
 
     def by_period(self, every: int = 1) -> PulseCounts:
-        """Count by period: from each pulse to the next, or to the one `every` pulses on.
-
-        The total is that of whole periods: one less than of the pulses, if `every` is 1.
-        """
+        """Count by period: from each pulse to the next, or to the one `every` pulses on; whole periods alone."""
         if self.count < 2:
             raise QuantityError(f"{self.count} pulses bound no period; at least two are needed")
         every = whole_number(every, "every", least=1, most=self.count - 1)
@@ -316,20 +307,14 @@ def _double_pulses(periods_s: NDArray[np.float64], rhythm: NDArray[np.float64]) 
 
 
 def _stretches(rhythm: NDArray[np.float64], expected_hz: Any, tolerance: float) -> tuple[Any, Any]:
-    """Return where a rhythm off an expected period by over a quarter and the tolerance begins, and for how long.
-
-    Pulses that come twice evenly for a part of the record, half a period apart, leave no other trace.
-    """
+    """Return where a rhythm off an expected period by over a quarter and the tolerance begins, and for how long."""
     off = np.abs(rhythm * expected_hz - 1.0) > max(_OFF, tolerance)
     ends = np.flatnonzero(np.diff(np.concatenate([[False], off, [False]])))
     return ends[::2] + _SIDE, ends[1::2] - ends[::2]
 
 
 def _repeating_patterns(periods: NDArray[np.float64]) -> tuple[RepeatingPattern, ...]:
-    """Return the patterns of two, three or four unequal periods that repeat, the shorter ones first.
-
-    A place in the group differs from the mean of all by over 5 %, and by over six standard errors of the scatter.
-    """
+    """Return the patterns of two, three or four unequal periods that repeat, the shorter ones first."""
     size = periods.size - 4
     width = _WIDTH if size >= _WIDTH else _WIDTH // 2
     if size < width:

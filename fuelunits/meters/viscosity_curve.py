@@ -1,9 +1,8 @@
 """K over frequency, viscosity and temperature: Strouhal over Roshko.
 
-The K of a turbine transducer at a frequency changes with the viscosity of the liquid, and with the temperature of its
-body. Plotted as Strouhal over Roshko number, runs in liquids of different viscosity fall nearly on one curve
-[nist_turbine_meters], so a calibration with a bench liquid at 20 °C serves for cold jet fuel, as long as the Roshko
-numbers that occur were calibrated. The scatter about that curve is part of the uncertainty.
+Plotted as Strouhal over Roshko number, runs of a turbine transducer in liquids of different viscosity fall nearly on
+one curve [nist_turbine_meters], so a calibration with a bench liquid at 20 °C serves for cold jet fuel, as long as the
+Roshko numbers that occur were calibrated. The scatter about that curve is part of the uncertainty.
 """
 
 from __future__ import annotations
@@ -54,11 +53,7 @@ def roshko(frequency_hz: Any, diameter_m: Any, viscosity_m2_s: Any) -> Any:
 
 
 def _mean(runs: Sequence[MonotoneCurve], values: Sequence[Any], roshko: Any) -> Any:
-    """Return the mean of what each run gives at a Roshko number.
-
-    A run is weighted by the distance, in log Roshko, from its own nearer end, so that the mean has no step where a run
-    begins or ends, and by nothing beyond.
-    """
+    """Return the mean of the runs, each weighted by its distance in log Roshko from its end, so without steps."""
     inside = [np.minimum(np.log(roshko / run.x[0]), np.log(run.x[-1] / roshko)) for run in runs]
     return np.average(values, axis=0, weights=[np.where(each < -SAME, 0.0, np.maximum(each, SAME)) for each in inside])
 
@@ -83,10 +78,7 @@ def _common_curve(runs: Sequence[MonotoneCurve]) -> MonotoneCurve:
 
 
 def _scatter(runs: Sequence[MonotoneCurve]) -> float | None:
-    """Return the standard deviation of a run, from each run's points against every other run's curve.
-
-    If each lies off the common curve with a standard deviation s, two of them differ by s√2 on average.
-    """
+    """Return the standard deviation of a run, s, from points against other runs' curves, which differ by s√2."""
     differences = []
     for run, other in permutations(runs, 2):
         shared = (run.x >= other.x[0]) & (run.x <= other.x[-1])
@@ -100,11 +92,9 @@ class ViscosityCurve(Reporting):
 
     Parameters
     ----------
-    runs : sequence of MeterCurve
-        Each the calibration in one liquid, every point with its own viscosity and temperature. The Roshko numbers of
-        several runs must overlap: only there can they show that they agree.
-    diameter_m : float
-        D₀, the inner diameter at `reference_c`, m. K and flow do not depend on it.
+    runs : sequence of MeterCurve, each in one liquid, every point with its own viscosity and temperature
+        The Roshko numbers of several runs must overlap: only there can they show that they agree.
+    diameter_m : float, D₀, the inner diameter at `reference_c`, m; K and flow do not depend on it
     reference_c : float, T₀, the temperature at which the body has that diameter, °C
     expansion_per_k : float, α, linear expansion of the body's material, 1/K
     known_scatter : float or str, optional
@@ -115,10 +105,8 @@ class ViscosityCurve(Reporting):
     --------
     An invented meter, run in one bench liquid, then read in a thicker and colder one:
 
-    >>> run = MeterCurve([
-    ...     CalibrationPoint(hz, k, 0.0005, viscosity_mm2_s=1.2, temperature_c=20.0)
-    ...     for hz, k in [(30.0, 10950.0), (100.0, 11250.0), (300.0, 11370.0), (1000.0, 11400.0)]
-    ... ])
+    >>> found = [(30.0, 10950.0), (100.0, 11250.0), (300.0, 11370.0), (1000.0, 11400.0)]
+    >>> run = MeterCurve([CalibrationPoint(hz, k, 0.0005, viscosity_mm2_s=1.2, temperature_c=20.0) for hz, k in found])
     >>> meter = ViscosityCurve([run], 0.0127, reference_c=20.0, expansion_per_k=17e-6, known_scatter=0.001)
     >>> round(meter.k_pulses_per_l(300.0, 1.2, 20.0), 1), round(meter.k_pulses_per_l(300.0, 2.4, -10.0), 1)
     (11370.0, 11324.7)

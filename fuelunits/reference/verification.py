@@ -1,7 +1,8 @@
 """Published values as data, each beside what the library computes, and the report on all of them by source.
 
 A value is reproduced when ours rounds to the printed digits, or lies within the tolerance that its row states with the
-reason. A row known to be wrong in print, or of another edition, is a control: it must not be reproduced.
+reason. A row known to be wrong in print, or of another edition, is a control: it must not be reproduced. Without
+`topics`, names in :data:`TOPICS`, or `values`, each a :class:`PublishedValue`, all of them are meant.
 """
 
 from __future__ import annotations
@@ -113,11 +114,7 @@ def _topic(topic: str) -> tuple[PublishedValue, ...]:
 
 
 def published(*topics: str) -> tuple[PublishedValue, ...]:
-    """Return published values.
-
-    Parameters
-    ----------
-    *topics : str, names in ``fuelunits.reference.TOPICS``; all of them by default
+    """Return the published values of some topics, by default of all.
 
     Examples
     --------
@@ -206,11 +203,7 @@ class Verification(Reporting):
 
 
 def verify(values: Iterable[PublishedValue] | None = None) -> Verification:
-    """Return published values recomputed, with the verdict.
-
-    Parameters
-    ----------
-    values : iterable of PublishedValue, all of them by default
+    """Return published values, by default all, recomputed, with the verdict.
 
     Examples
     --------

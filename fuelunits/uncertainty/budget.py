@@ -2,7 +2,7 @@
 
 An input with a standard uncertainty is a number of the ``uncertainties`` package. Arithmetic carries the derivatives
 along, so whatever uses the same object is correlated through it: a balance calibration that several runs share does
-not average out.
+not average out. A `value` and its uncertainty or `half_width` are in one unit; `name` and `unit` are for the budget.
 """
 
 from __future__ import annotations
@@ -58,10 +58,8 @@ def uncertain(
 
     Parameters
     ----------
-    value, uncertainty : float, in the same unit
-    name, unit : str, for the budget
-    degrees_of_freedom : float
-        Of its uncertainty, dimensionless: n - 1 for a mean of n observations; infinity otherwise.
+    uncertainty : float, standard, in the unit of the value
+    degrees_of_freedom : float, of the uncertainty, dimensionless: n - 1 for a mean of n observations, else infinity
 
     Examples
     --------
@@ -88,11 +86,6 @@ def degrees_number(value: Any, name: str = "degrees of freedom") -> float:
 def rectangular(value: float, half_width: float, *, name: str, unit: str = "") -> Any:
     """Return an input that lies anywhere within ± a half width: u = a / √3 (JCGM 100:2008, 4.3.7).
 
-    Parameters
-    ----------
-    value, half_width : float, in the same unit
-    name, unit : str, for the budget
-
     Examples
     --------
     >>> round(rectangular(0.9999, 0.0001, name="purity").std_dev, 6)
@@ -103,11 +96,6 @@ def rectangular(value: float, half_width: float, *, name: str, unit: str = "") -
 
 def triangular(value: float, half_width: float, *, name: str, unit: str = "") -> Any:
     """Return an input that is likeliest at the middle of ± a half width: u = a / √6 (JCGM 100:2008, 4.3.9).
-
-    Parameters
-    ----------
-    value, half_width : float, in the same unit
-    name, unit : str, for the budget
 
     Examples
     --------
@@ -283,8 +271,7 @@ def accepted_spread(runs: int, expanded_uncertainty: Any, *, probability: float 
     Parameters
     ----------
     runs : int, 3 to 10
-    expanded_uncertainty : float or array
-        The wanted half width ±U, as a fraction, in percent or in any unit, which is that of the answer.
+    expanded_uncertainty : float or array, the wanted half width ±U in any unit, which is that of the answer
     probability : float, coverage probability of U
 
     Examples
