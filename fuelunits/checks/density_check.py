@@ -66,8 +66,7 @@ class DensityCheck(Reporting):
 
     Attributes
     ----------
-    written, unit : str
-        The assumed density as it was given, and the unit in which tables answer.
+    written, unit : str, the assumed density as it was given, and the unit in which tables answer
     assumed_kg_m3, between_c, tolerance : float
         The assumed density, kg/m³, the ends of the temperature range, °C, and the tolerance, a fraction.
     fuel : Fuel, Batch or Blend
@@ -277,13 +276,11 @@ def check_density(value: QuantityLike, fuel: Any, *, between: PairLike, toleranc
 
     Parameters
     ----------
-    value : str or pint.Quantity
-        The assumed density, such as ``"6.7 lb/gal"``.
+    value : str or pint.Quantity, the assumed density, such as ``"6.7 lb/gal"``
     fuel : str, Fuel, Batch or Blend
     between : pair of str or pint.Quantity
         Lowest and highest temperature of the fuel; OutOfRange if they are not all temperatures of that fuel.
-    tolerance : str
-        The tolerance of the mass, such as ``"3 %"``.
+    tolerance : str, the tolerance of the mass, such as ``"3 %"``
 
     Examples
     --------

@@ -106,8 +106,7 @@ def explain_density(value: Any) -> DensityExplanation:
 
     Parameters
     ----------
-    value : str or pint.Quantity
-        A density, such as ``"6.35 lb/gal"``.
+    value : str or pint.Quantity, a density, such as ``"6.35 lb/gal"``
 
     Examples
     --------

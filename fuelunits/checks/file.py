@@ -111,10 +111,8 @@ def check_file(path: str | Path, *, root: str | Path | None = None) -> FileRepor
 
     Parameters
     ----------
-    path : str or Path
-        A TOML file as described above.
-    root : str or Path, optional
-        Where the paths of ``where`` begin; by default in the folder of the file.
+    path : str or Path, a TOML file as described above
+    root : str or Path, optional, where the paths of ``where`` begin; by default in the folder of the file
 
     Examples
     --------

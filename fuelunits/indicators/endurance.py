@@ -178,8 +178,7 @@ class LowFuelByTime:
 
     Attributes
     ----------
-    time : str or pint.Quantity
-        The time, positive; exactly, and what is compared, in `minutes`.
+    time : str or pint.Quantity, the time, positive; exactly, and what is compared, in `minutes`
 
     Examples
     --------
@@ -206,8 +205,7 @@ class LowFuelByQuantity:
 
     Attributes
     ----------
-    quantity : str or pint.Quantity
-        The volume or mass, positive; exactly, and what is compared, as `number` in `unit`.
+    quantity : str or pint.Quantity, the volume or mass, positive; exactly, and what is compared, as `number` in `unit`
 
     Examples
     --------

@@ -34,15 +34,12 @@ class Indicator(IndicatorSettings):
 
     Parameters
     ----------
-    k_factor : KFactor or str, or a list of them
-        The K-factor entered; a list has one for each channel.
+    k_factor : KFactor or str, or a list of them, the K-factor entered; a list has one for each channel
     reads : str, the unit displayed: a volume flow or a mass flow
-    fixed_density : str or pint.Quantity, optional
-        The density that it assumes; needed for a mass flow, and only there.
+    fixed_density : str or pint.Quantity, optional, the density that it assumes; needed for a mass flow, and only there
     resolution, total_resolution : str or pint.Quantity, optional
         The steps of its flow and of its totals, such as ``"0.1 L/h"`` and ``"0.1 L"``; no steps by default.
-    low_flow_cutoff : str or pint.Quantity, optional
-        The lowest flow that it displays, of all channels together.
+    low_flow_cutoff : str or pint.Quantity, optional, the lowest flow that it displays, of all channels together
     channels : int, how many transducers it has
     feed_less_return : bool, whether the flow of the second channel, in the return line, is subtracted from the first's
     truncates : bool, whether it truncates to its steps, reading up to a step low, where others round
