@@ -141,11 +141,7 @@ exp, log, sqrt = map(_elementary, ("exp", "log", "sqrt"))
 
 
 class ByValue:
-    """Base of dataclasses that are equal where their fields are: arrays element by element, NaN like NaN.
-
-    Uncertain numbers are equal where value, uncertainty and the named causes are; whether two things share a cause is
-    not compared. A class is made with ``dataclass(eq=False)``.
-    """
+    """Base of dataclasses, made with ``eq=False``, equal where their fields are: arrays, NaN, uncertain numbers too."""
 
     def __eq__(self, other: object) -> bool:
         if type(other) is not type(self):

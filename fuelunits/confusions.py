@@ -109,10 +109,7 @@ def _fitting(ratio: float, ranks: Iterable[Iterable[Confusion]], allowed: float)
 
 
 def diagnose_fill_up(ratio: float, indicated_unit: str, delivered_unit: str) -> tuple[Confusion, ...]:
-    """Return the mistakes that would make an indicated volume wrong against a delivered one, K a few percent off.
-
-    Both are volumes, so no density can be the cause.
-    """
+    """Return the mistakes that would make an indicated volume wrong against a delivered one; none is of a density."""
     sides = ("the amount delivered", delivered_unit, -1), ("the amount indicated, or the K-factor,", indicated_unit, 1)
     of_units = tuple(
         Confusion(f"{name} looks like {_WORDS[each.reading]}s", each.ratio**sign, each.reading, each.kind)
@@ -124,10 +121,7 @@ def diagnose_fill_up(ratio: float, indicated_unit: str, delivered_unit: str) -> 
 
 
 def volume_correction_mistakes(vcf: float) -> tuple[tuple[str, float], ...]:
-    """Return mistakes with a volume correction factor, and the ratio that each produces.
-
-    It is that of the factor, of a density at a temperature, and of an indication against a volume that was delivered.
-    """
+    """Return mistakes with a volume correction factor, and the ratio that each produces in what it corrects."""
     return ("no correction", 1.0 / vcf), ("its reciprocal", vcf**-2), ("the correction made twice", vcf)
 
 
@@ -215,10 +209,7 @@ _PLACES = ("a whole number", "one decimal", "two decimals", "three decimals", "f
 
 
 def digit_slips(given: float, right: float) -> Iterator[str]:
-    """Yield the slip in the digits of the right number that leaves the given one, as it is written, if there is one.
-
-    A rounding to one digit, or a cut to two, cannot be distinguished from chance.
-    """
+    """Yield the slip in the digits of the right number that leaves the given one, if it cannot be chance."""
     if not 0.1 < given / right < 10.0:
         return
     number, exact = Decimal(repr(float(given))).normalize(), Decimal(repr(float(right)))

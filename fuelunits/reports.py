@@ -160,10 +160,7 @@ class Report:
         return "\n".join([*lines, *_wrap(f"Caution: {CAUTION}")] if caution else lines)
 
     def to_html(self, *, caution: bool = True) -> str:
-        """Return the report as HTML; all text is escaped, and there are no colours, scripts or addresses.
-
-        The verdict comes last, so that it is the last line of a notebook cell.
-        """
+        """Return the report as escaped HTML without colours or scripts; the verdict, for notebooks, comes last."""
         verdict = f"<p><strong>Verdict: {_escape(self.verdict)}</strong></p>" if self.verdict else ""
         facts = "".join(f"<tr>{_cell('th', name)}{_cell('td', value)}</tr>" for name, value in self._facts.items())
         parts = [
@@ -239,10 +236,7 @@ class Reporting:
 
 
 def plain(value: Any) -> Any:
-    """Return a value as plain JSON types: a dataclass as a dict, a fraction as a float, NaN and infinity as None.
-
-    An uncertain number becomes its value and standard uncertainty.
-    """
+    """Return a value as plain JSON types; NaN and infinity are None, an uncertain number is two numbers."""
     if value is None or isinstance(value, (str, bool, int)):
         return value
     if isinstance(value, Enum):

@@ -43,10 +43,7 @@ def temperatures_c(fuel: Any) -> st.SearchStrategy[float]:
 
 @st.composite
 def batches(draw: Callable[[Any], Any], fuel: Any = None) -> Batch:
-    """Draw a measured batch of a grade, any aircraft fuel by default, with a density at 15 °C within its limits.
-
-    Where the specification sets no limit a batch lies within 3 % of the typical density.
-    """
+    """Draw a measured batch, of any aircraft fuel by default, within its limits or 3 % of typical at 15 °C."""
     grade = draw(grades(for_aircraft=True)) if fuel is None else find_fuel(fuel)
     typical = float(grade.liquid.density_kg_m3(15.0))
     low, high = (

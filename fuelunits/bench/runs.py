@@ -285,10 +285,7 @@ class VolumetricRun(Run):
 
     @property
     def volume_l(self) -> Any:
-        """Volume that passed the transducer, L: that of the measure, grown from its reference, at the transducer.
-
-        The measure expands linearly, common practice; the liquid as in :func:`thinning`.
-        """
+        """Volume that passed the transducer, L: that of the measure, which expands linearly (common practice)."""
         measure = 1.0 + self.measure_expansion_per_k * (self.measure_temperature_c - self.reference_temperature_c)
         warming = self.liquid_temperature_c - self.measure_temperature_c
         return self.measure_volume_l * measure / thinning(self.liquid_expansion_per_k, warming)

@@ -30,10 +30,7 @@ from fuelunits.validation import boolean, check_type, format_value, plain_number
 
 @dataclass(frozen=True)
 class WorstCase:
-    """The relative error of an assumed density at a temperature, assumed over true less 1.
-
-    ``batch`` is ``"typical"``, the ``"lightest"`` or ``"densest"`` that the specification allows, or ``"this fuel"``.
-    """
+    """The relative error of an assumed density at a temperature, assumed over true less 1, and of which batch."""
 
     error: float
     at_c: float

@@ -56,10 +56,7 @@ class Problem:
 
 @dataclass(frozen=True, repr=False)
 class FileReport(Reporting):
-    """Result of the checks of one file: an outcome for each entry that could be read, and what is wrong with the file.
-
-    ``root`` is where the paths of its places begin; empty where none was looked up.
-    """
+    """Result of the checks of one file: outcomes of its entries, what is wrong with it, where its places begin."""
 
     file: str
     root: str

@@ -47,10 +47,7 @@ class Place:
 
 
 def read_file(file: Path, name: str, errors: str = "strict", root: Path | None = None) -> str:
-    """Return the text of a file of moderate size, or a FileError that begins with the name given.
-
-    A file outside a `root` is not opened, whatever links lead to it.
-    """
+    """Return the text of a file of moderate size, or a FileError that begins with its name; none outside `root`."""
     try:
         if root is not None and not file.resolve().is_relative_to(root.resolve()):
             raise FileError(f"{name} lies outside {root}, and is not opened")

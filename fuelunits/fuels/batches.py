@@ -113,10 +113,7 @@ class Batch(Judged, Reporting):
         air_density: QuantityLike = "1.2 kg/m^3",
         weights_density: QuantityLike = "8000 kg/m^3",
     ) -> Any:
-        """Return the mass that a balance displays in air for a volume of the batch at atmospheric pressure, kg.
-
-        It is 0.14 % less than the mass of jet fuel; both densities are the conventional ones (OIML D 28, recalled).
-        """
+        """Return the mass in air of a volume, kg; both densities are the conventional ones (OIML D 28, recalled)."""
         from fuelunits.fuels.water_and_air import buoyancy_factor
 
         first_quantity(volume, at, air_density, weights_density)

@@ -112,10 +112,7 @@ By = Literal["hydrometer", "densitometer", "certificate"]
 
 @dataclass(frozen=True, repr=False)
 class Reading(Reporting):
-    """A density that was read, kg/m³ and uncorrected, at °C and at kPa above atmospheric.
-
-    ``calibrated_at_c`` is the temperature of a glass hydrometer's scale, None for anything else.
-    """
+    """A density that was read, uncorrected, at °C and kPa above atmospheric; with the scale of glass at °C."""
 
     by: By
     as_given: str

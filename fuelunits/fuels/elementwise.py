@@ -22,10 +22,7 @@ _WITHIN = 5e-13  # relative difference between series and formula that is allowe
 
 
 def elementwise(formula: Callable[..., Any], *values: Any) -> Any:
-    """Return the result of a formula of floats or float64 arrays for values that broadcast, in their own kind.
-
-    Masks, names, indexes and dimensions are kept, float32 too; of dask arrays nothing is computed yet.
-    """
+    """Return a formula of floats or float64 arrays for values that broadcast; masks, labels, float32 are kept."""
     if all(type(each) is float for each in values):
         return formula(*values)
     import numpy as np
@@ -77,10 +74,7 @@ def is_large(temperature_c: Any, gauge_pressure_kpa: Any) -> bool:
 def density_over(
     liquid: Any, temperature_c: Any, gauge_pressure_kpa: float, valid: Range, out_of_range: OnOutOfRange
 ) -> Any:
-    """Return the density, kg/m³, of a large array within 5e-13 of the formula, checked against `valid`.
-
-    Series are kept for the liquids used last; two threads may make the same one, to the same digits.
-    """
+    """Return the density, kg/m³, of a large array within 5e-13 of the formula, checked against `valid`."""
     import numpy as np
 
     scratch = np.empty(_BLOCK)

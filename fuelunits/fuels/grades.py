@@ -39,11 +39,7 @@ class Spread(Sourced):
 
 @dataclass(frozen=True, kw_only=True)
 class Figure(Sourced):
-    """A published density, kg/m³, and its temperature, °C.
-
-    ``locator`` says where in the source it stands; ``doubt``, why it is not a figure read for the grade itself: a
-    stand-in, a midpoint, digitised, contradicted.
-    """
+    """A published density and its temperature, °C; ``doubt`` says why it is no figure read for the grade itself."""
 
     density_kg_m3: float
     at_c: float = 15.0
@@ -189,10 +185,7 @@ class Fuel(Measurable, Reporting):
         return (f"The estimate {_ASSUMED}.", *((f"{self.name}: {doubtful}",) if doubtful else ()))
 
     def estimated_share(self, low_kg_m3: float, high_kg_m3: float) -> tuple[float, float] | None:
-        """Return the least and largest share of batches, 0 to 1, between two densities at 15 °C; None without data.
-
-        Of batches normally distributed, over the published means and the 95 % limits of the standard deviation.
-        """
+        """Return the least and largest share of batches, normally distributed, between densities at 15 °C, or None."""
         if self.spread is None:
             return None
         if not low_kg_m3 <= high_kg_m3:

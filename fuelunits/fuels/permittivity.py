@@ -68,10 +68,7 @@ def polarizations() -> dict[str, float]:
 
 
 def polarization_envelope(kind: str) -> tuple[float, float, float]:
-    """Return the lowest, middle and highest specific polarization, m³/kg, that the composition of a kind allows.
-
-    The lowest has the least of what polarizes most, each family at its lowest member; the highest the other way round.
-    """
+    """Return the lowest, middle and highest specific polarization, m³/kg, that the composition of a kind allows."""
     families: dict[str, Any] = _tables()["composition"][kind]
     found = {name: [polarizations()[each] for each in family["members"]] for name, family in families.items()}
     (least, most), (least_cyclo, most_cyclo) = families["aromatic"]["share"], families["cycloalkane"]["share"]

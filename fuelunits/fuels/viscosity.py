@@ -60,10 +60,7 @@ class ViscosityLine(Reporting):
     def through(
         cls, first: tuple[Any, Any], second: tuple[Any, Any], *, source: str, name: str = "the liquid"
     ) -> ViscosityLine:
-        """Return the line through two points, each a temperature in °C and a viscosity in mm²/s, or text of both.
-
-        ``source`` says where they come from; between their temperatures the line may be used.
-        """
+        """Return the line through two points, each of °C and mm²/s or text, valid between them; from ``source``."""
         check_type(name, str, "name", "what the liquid is called")
         if not isinstance(source, str) or not source:
             raise SourceError(f"the viscosity of {name} has no source; say where its two points come from")

@@ -55,10 +55,7 @@ _SETTINGS = {name: float(lb_gal) * factor("lb/gal", "kg/m^3") for name, lb_gal i
 
 @dataclass(frozen=True)
 class Facts:
-    """The facts besides the ratio; None or empty where they are not known.
-
-    Units are those in which the amounts were written; `near_low` says whether the flow is near the cutoff.
-    """
+    """The facts besides the ratio, in the units written; None or empty where they are not known."""
 
     unit: str = ""
     true_unit: str = ""
@@ -118,10 +115,7 @@ class Facts:
 
 @dataclass(frozen=True)
 class Cause:
-    """A possible cause: the logarithm of the ratio that it predicts, why, and the standard uncertainty of that.
-
-    The reason of a free cause names its fitted figure: ``change``, ``share`` or ``degrees``.
-    """
+    """A possible cause: the logarithm of the ratio that it predicts, its standard uncertainty, and why."""
 
     kind: str
     log_ratio: float

@@ -18,11 +18,7 @@ _MOST_DECIMALS = 6
 
 @dataclass(frozen=True)
 class Display:
-    """A display that rounds to the nearest of its steps, halves up, or truncates; below the cutoff it is zero.
-
-    Step and cutoff are exact, in the unit displayed; without a step it displays every value. The cutoff is compared
-    with the value, not with the reading.
-    """
+    """A display that rounds to its steps, halves up, or truncates; zero where the value is below the cutoff."""
 
     step: Fraction | None = None
     cutoff: Fraction = Fraction(0)

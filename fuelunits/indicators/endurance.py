@@ -107,10 +107,7 @@ def remaining(start: QuantityLike, used: QuantityLike, unit: str, *, density: Qu
 
 @dataclass(frozen=True, repr=False)
 class Remaining(Reporting):
-    """Fuel remaining, exact or uncertain numbers in a unit of volume or mass; made by :func:`remaining`.
-
-    Where it is `overdrawn`, one of the two figures is wrong, or both are uncertain: the difference is negative.
-    """
+    """Fuel remaining, exact or uncertain, by :func:`remaining`; where `overdrawn`, the difference is negative."""
 
     start: Any
     used: Any

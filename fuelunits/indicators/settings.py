@@ -179,10 +179,7 @@ class IndicatorSettings(Reporting):
 
 @dataclass(frozen=True, repr=False)
 class StoredSetting(Reporting):
-    """A setting as intended, as it can be held, and as displayed; the difference is a fraction of what was intended.
-
-    The verdict accepts the nearest figure that can be held, is undecided if that is over 1 % off, and rejects others.
-    """
+    """A setting as intended, held and displayed; accepted as the nearest, undecided if that is over 1 % off."""
 
     intended: str
     step: str

@@ -180,10 +180,7 @@ class BenchPoint:
 
 @dataclass(frozen=True, repr=False, kw_only=True)
 class Sheet(Reporting):
-    """The readings of a sheet as found and as left, and their verdicts; each kind of sheet makes its points.
-
-    `as_found` and `as_left` have one text for each point, None for one that was not read; empty before filling in.
-    """
+    """The readings of a sheet as found and as left, a text for each point or None, and their verdicts."""
 
     as_found: tuple[str | None, ...] = ()
     as_left: tuple[str | None, ...] = ()

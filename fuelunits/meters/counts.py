@@ -75,11 +75,7 @@ def first_order_lag(values: ArrayLike, intervals_s: ArrayLike, time_constant_s: 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class RunningCounts(Reporting):
-    """The counts of a counter, reading by reading, without its roll-overs.
-
-    The running count begins at the first reading; after a reset it is the least that can have been counted. Roll-overs
-    and resets are named by the index of the reading that comes after them.
-    """
+    """The counts of a counter without roll-overs; these and resets are named by the reading after them."""
 
     counts: NDArray[np.int64]
     rollovers: NDArray[np.intp]
@@ -256,10 +252,7 @@ class FrequencyRecord(_Series):
         return replace(self, frequency_hz=np.where(low, 0.0, self.frequency_hz), cut_off_s=cut_s)
 
     def flow(self, k_factor: Any, unit: str, *, density: QuantityLike | None = None) -> NDArray[np.float64]:
-        """Return the flow in each interval, in a unit of volume flow: frequency over K-factor.
-
-        A unit of mass flow takes the density of the fuel at its temperature in the transducer.
-        """
+        """Return the flow in each interval, frequency over K-factor; by mass with the density in the transducer."""
         first_quantity(k_factor, density)
         scale: float = convert(1.0 / k_factor_of(k_factor).pulses_per_l, "L/s", unit, density=density)
         return self.frequency_hz * scale

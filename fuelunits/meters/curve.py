@@ -122,10 +122,7 @@ class CalibrationPoint:
     def read(
         cls, frequency: Any, k: Any, uncertainty: Any, *, viscosity: Any = None, temperature: Any = None
     ) -> CalibrationPoint:
-        """Return a point from text and quantities; `uncertainty` is the standard uncertainty of K, ``"0.05 %"``.
-
-        In place of the frequency, the volume flow that was recorded will do, such as ``"31.5 L/h"``: it is f/K.
-        """
+        """Return a point from text and quantities; in place of `frequency` its volume flow will do, ``"31.5 L/h"``."""
         first_quantity(frequency, k, uncertainty, viscosity, temperature)
         known, unit = k_factor_of(k, "k").pulses_per_l, kind_of(frequency, ("Hz", "L/s"), name="frequency")
         return cls(

@@ -55,10 +55,7 @@ class Irregularity:
 
 @dataclass(frozen=True)
 class RepeatingPattern:
-    """Unequal periods that repeat with every `length` pulses, in a `share` of the periods judged.
-
-    `shape` is one pattern relative to its mean, the shortest period first.
-    """
+    """Unequal periods, `shape` over their mean, that repeat with every `length` pulses in a `share` of all."""
 
     length: int
     shape: tuple[float, ...]

@@ -143,10 +143,7 @@ class ViscosityCurve(Reporting):
 
     @classmethod
     def from_points(cls, points: Iterable[CalibrationPoint], diameter_m: float, **body: Any) -> ViscosityCurve:
-        """Return the curve of points, of which those of equal viscosity and temperature make a run; see the class.
-
-        Points whose temperature drifted during a run are put into a MeterCurve by hand instead.
-        """
+        """Return the curve of points, of which those of equal viscosity and temperature make a run; see the class."""
         liquids: dict[Any, list[CalibrationPoint]] = {}
         for point in check_types(points, CalibrationPoint, "points", "CalibrationPoint"):
             liquids.setdefault((point.viscosity_mm2_s, point.temperature_c), []).append(point)
@@ -227,10 +224,7 @@ class ViscosityCurve(Reporting):
         return plain_float(np.hypot(_mean(self._strouhal_runs, of_runs, roshko_number), self.scatter))
 
     def meter_curve(self, viscosity_mm2_s: Any, temperature_c: Any) -> MeterCurve:
-        """Return the curve of K over frequency in one liquid, through the points of the common curve, with scatter.
-
-        Viscosity in mm²/s and temperature in °C, or text and quantities such as ``"4.5 cSt"`` and ``"-20 degC"``.
-        """
+        """Return the curve of K over frequency in one liquid, of mm²/s and °C or text: ``"4.5 cSt", "-20 degC"``."""
         first_quantity(viscosity_mm2_s, temperature_c)
         given = in_unit(viscosity_mm2_s, "mm^2/s", "viscosity_mm2_s"), in_unit(temperature_c, "degC", "temperature_c")
         viscosity = positive_number(given[0], "viscosity_mm2_s", example=1.2)

@@ -27,10 +27,7 @@ TOPICS = tuple(RECIPES)
 
 @dataclass(frozen=True, kw_only=True)
 class PublishedValue(Sourced):
-    """One published value: its table and kind, the inputs as printed, the printed value and its unit.
-
-    The tolerance is in the unit or in ``%``, empty for half a unit of the last digit; the note gives its reason.
-    """
+    """One published value as printed; its tolerance is in its unit or ``%``, empty for half a last digit."""
 
     topic: str
     what: str
@@ -146,10 +143,7 @@ class Verification(Reporting):
         return tuple(each for each in self.results if not each.passed)
 
     def rows(self) -> list[dict[str, Any]]:
-        """Return, for each source within a topic, how many values were computed and reproduce, and the controls.
-
-        The largest deviation is relative to the printed value; one from a printed 0 counts as it is.
-        """
+        """Return, by topic and source, how many values reproduce, the controls, and the largest deviation."""
         grouped: dict[tuple[str, str], list[Recomputed]] = {}
         for each in self.results:
             grouped.setdefault((each.published.topic, each.published.source), []).append(each)

@@ -34,10 +34,7 @@ UNKNOWN = "unknown "  # begins the identity of a cause that a file did not state
 
 @dataclass(frozen=True)
 class Input:
-    """What an uncertain number stands for, for the budget; the number carries it as its tag.
-
-    `joint` is the same text in all parts of quantities observed together, which share their degrees of freedom.
-    """
+    """What an uncertain number stands for, as its tag; `joint` is the same text in all quantities observed together."""
 
     name: str
     unit: str = ""
@@ -297,10 +294,7 @@ def degrees_of_coverage(factor: float) -> float:
 
 
 def round_to_uncertainty(value: float, uncertainty: float) -> tuple[str, str]:
-    """Return a value and its uncertainty, with two significant digits, as text to the same place, halves up.
-
-    JCGM 100:2008, 7.2.6.
-    """
+    """Return a value and its uncertainty as text to two digits of the latter, halves up (JCGM 100:2008, 7.2.6)."""
     value, uncertainty = finite_number(value, "value"), positive_number(uncertainty, "uncertainty")
     context, u = Context(prec=800, rounding=ROUND_HALF_UP), Decimal(repr(uncertainty))
     for _ in range(2):  # 0.0996 becomes 0.10, one digit longer than 0.0996 was
@@ -310,10 +304,7 @@ def round_to_uncertainty(value: float, uncertainty: float) -> tuple[str, str]:
 
 
 def monte_carlo(function: Callable[..., Any], inputs: Iterable[Any], *, seed: int, draws: int = 1_000_000) -> Any:
-    """Return an array of results of a function of arrays, drawn from normal inputs, correlated as they are.
-
-    A check of what is propagated to first order [jcgm_101_2008].
-    """
+    """Return results of a function of arrays from correlated normal draws, to check first order [jcgm_101_2008]."""
     import numpy as np
     from uncertainties import correlation_matrix
 

@@ -48,10 +48,7 @@ class Verdict(Enum):
 
 @dataclass(frozen=True, repr=False)
 class Conformity(Reporting):
-    """An error against a tolerance of ± a limit, all in one unit, decided with a guard band.
-
-    The unit is ``"%"``, another one, or empty for plain numbers. None: a value not known. The subject heads the title.
-    """
+    """An error against a tolerance of ± a limit, in a unit, ``"%"`` or none, with a guard band; None is not known."""
 
     error: float
     expanded_uncertainty: float | None
