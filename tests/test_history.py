@@ -256,7 +256,8 @@ def test_intervals_of_impossible_numbers_are_refused():
     good = {"days": (70, 86, 104), "changes": (0.1, 0.2, 0.3), "limit": 11.0, "start_uncertainty": 0.1}
     assert fu.interval_by_drift(**good) > 0.0
     for wrong in (
-        {"limit": -1e200}, {"start": float("nan")}, {"days": (70, 70, 86)}, {"days": (70, 86, 100_000)},
+        {"limit": -1e200}, {"limit": -1.0}, {"limit": float("nan")}, {"start": float("nan")}, {"start": 12.0},
+        {"days": (70, 70, 86)}, {"days": (70, 86, 100_000)},
         {"days": (0, 86, 104)}, {"changes": (0.1, 0.2)}, {"changes": (0.1, 0.2, float("inf"))}, {"confidence": 0.5},
     ):  # fmt: skip
         with pytest.raises(FuelUnitsError):

@@ -26,6 +26,7 @@ from fuelunits.units import factor
 from fuelunits.validation import (
     check_type,
     check_types,
+    finite_number,
     format_value,
     plain_array,
     plain_number,
@@ -263,7 +264,7 @@ def interval_by_drift(
     Parameters
     ----------
     days, changes : sequence of float, days between calibrations and the change found, in any unit; three or more
-    start, limit : float, the value at the start, and the limit that it must not pass, in that unit
+    start, limit : float, the value at the start, and its limit on the side to which it drifts, in that unit
     start_uncertainty : float, standard uncertainty of the value at the start, in that unit
     confidence : float, one-sided probability, above 0.5 and below 1, with Student's t
 
@@ -282,11 +283,9 @@ def interval_by_drift(
     t, y = plain_array(days, "days"), plain_array(changes, "changes")
     are_numbers = t.shape == y.shape and t.ndim == 1 and not {t.dtype.kind, y.dtype.kind} - set("fiu")
     if not are_numbers or len(set(t.tolist())) < 3 or not (np.isfinite([t, y]).all() and t.min() > 0 and t.max() < 1e5):
-        raise QuantityError(
-            "days and changes must be finite numbers, as many, of three different positive days or more"
-        )
+        raise QuantityError("days and changes must be finite, as many, of three different positive days or more")
     t, y = t.astype(float), y.astype(float)
-    start, limit = (plain_number(each, name) for each, name in ((start, "start"), (limit, "limit")))
+    start, limit = (finite_number(each, name) for each, name in ((start, "start"), (limit, "limit")))
     start_uncertainty = positive_number(start_uncertainty, "start_uncertainty", zero=True)
     confidence = _probability(confidence, "confidence", 0.5)
     if not max(abs(start), abs(limit), start_uncertainty, float(np.abs(y).max())) < 1e100:
@@ -304,9 +303,11 @@ def interval_by_drift(
         return days[side * (start + slopes @ powers - limit) + times * spread > 0.0]
 
     whole = beyond(np.arange(100.0 * _YEAR_D))
-    if not whole.size or whole[0] == 0.0:
-        return float(whole[0]) if whole.size else math.inf
-    return float(beyond(np.linspace(whole[0] - 1.0, whole[0], 1001))[0])
+    if whole.size and whole[0] == 0.0:
+        return 0.0
+    if (side * y).max() < 0.0:  # a limit beyond which the value is already would never be reached
+        raise QuantityError(f"limit: every change leads away from {limit}; give the limit on the other side of {start}")
+    return math.inf if not whole.size else float(beyond(np.linspace(whole[0] - 1.0, whole[0], 1001))[0])
 
 
 def _outlier_limit(count: int) -> float:
