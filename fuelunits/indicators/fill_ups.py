@@ -168,7 +168,7 @@ def compare_fill_ups(
         stated_uncertainty=stated,
         scatter=scatter,
         expanded_uncertainty=expanded,
-        certain=certain,
+        half_steps=half_steps,
         budget=budget(ratio),
         missing=tuple(missing),
         disagreement=disagreement,
@@ -261,7 +261,7 @@ class FillUpComparison(Reporting):
     stated_uncertainty: float
     scatter: float
     expanded_uncertainty: float
-    certain: float = field(repr=False)
+    half_steps: float = field(repr=False)
     budget: tuple[BudgetRow, ...]
     missing: tuple[str, ...]
     disagreement: bool
@@ -276,6 +276,13 @@ class FillUpComparison(Reporting):
     def mistakes(self) -> tuple[Confusion, ...]:
         """The known mistakes that would explain a gross deviation, of all fill-ups or of one that disagrees."""
         return tuple(dict.fromkeys(mistake for each in self.suspects for mistake in each))
+
+    def excludes(self, change: float) -> bool:
+        """Return whether K times a change, a plain ratio, lies beyond the uncertainty of K times the ratio."""
+        return self._certain(change) > self.expanded_uncertainty
+
+    def _certain(self, change: float) -> float:
+        return max(self.ratio - change, change - self.ratio - self.half_steps)
 
     def report(self) -> Report:
         unit = self.fill_ups[0].unit_of("indicated", self.k_factor.unit)
@@ -321,6 +328,6 @@ class FillUpComparison(Reporting):
             return f"a correction is justified: {self.k_factor} becomes {entered}"
         if abs(self.deviation) > self.expanded_uncertainty and self.fill_ups[1:]:
             return "no correction: a display that cuts its total off at its step reads about as low as this"
-        if self.coverage_factor * self.shared_uncertainty >= self.certain:
+        if self.coverage_factor * self.shared_uncertainty >= self._certain(1.0):
             return "no correction: the uncertainty that all fill-ups share hides a deviation of this size"
         return "no correction yet: make more fill-ups; only two or more that agree justify one"

@@ -122,6 +122,11 @@ class IndicatorSettings(Reporting):
             for sign, k in zip(signs, self.k_factors, strict=True)
         )
 
+    @property
+    def exact(self) -> tuple[Any, ...]:
+        """Everything that decides a reading, exactly: equal for settings that are only written otherwise."""
+        return self.reads, self.fixed_density_kg_m3, self.flows_per_hz, self.display, self.total_display
+
     def report(self) -> Report:
         words = {"fixed density": self.fixed_density, "steps of": self.resolution, "zero below": self.low_flow_cutoff}
         told = [" and ".join(map(str, dict.fromkeys(self.k_factors))), f"reading {self.reads}"]

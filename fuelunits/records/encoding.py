@@ -206,8 +206,8 @@ class _Decoder:
             place = f"inputs.{key}"
             entry = {"degrees_of_freedom": math.inf, **_kind(self._entries[key], dict, place)}
             _check_keys(entry, _INPUT, _INPUT[:2], place)
-            numbers = (_kind(entry[each], (int, float), f"{place}.{each}") for each in _INPUT[:3])
-            value, spread, degrees = map(float, numbers)
+            value, spread = (_number(entry[each], f"{place}.{each}") for each in _INPUT[:2])
+            degrees = float(_kind(entry["degrees_of_freedom"], (int, float), f"{place}.degrees_of_freedom"))
             if spread < 0.0 or not degrees >= 1.0:
                 raise FileError(f"{place}: the uncertainty must not be negative, nor the degrees of freedom below 1")
             joint = entry.get("joint")  # in files of an early version a number, without identities
@@ -219,10 +219,10 @@ class _Decoder:
 
     def uncertain(self, place: str, value: Any, terms: Any) -> Any:
         """Return a number that depends on inputs, by the slope on each."""
-        number: Any = _kind(value, (int, float), place)
+        number: Any = _number(value, place)
         for key, slope in terms:
             variable = self.input(key)
-            number = number + _kind(slope, (int, float), place) * (variable - variable.nominal_value)
+            number = number + _number(slope, place) * (variable - variable.nominal_value)
         return number
 
 
@@ -262,6 +262,12 @@ def _kind(value: Any, kind: type | tuple[type, ...], place: str) -> Any:
         return value
     words: dict[Any, str] = {dict: "an object with keys", list: "a list", str: "text"}
     raise FileError(f"{place}: {format_value(value)} is not {words.get(kind, 'a number')}")
+
+
+def _number(value: Any, place: str) -> float:
+    if not abs(_kind(value, (int, float), place)) < 1e100:  # its square would overflow
+        raise FileError(f"{place}: {format_value(value)} must be below 1e100")
+    return float(value)
 
 
 def _known(given: Any, what: str, known: Iterable[str], place: str) -> str:

@@ -78,7 +78,7 @@ def load(path: str | os.PathLike[str]) -> Any:
     target = Path(path)
     try:
         if not target.is_file():
-            raise FileError("there is no such file")
+            raise FileError("this is not a file" if target.exists() else "there is no such file")
         if target.stat().st_size > LARGEST:
             raise FileError(f"{target.stat().st_size} bytes are more than the {LARGEST} that are read")
         return loads(target.read_bytes())

@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields, replace
 from datetime import date
 from functools import cached_property
+from itertools import chain
 from typing import Any
 
 from fuelunits.bench.calibration import Calibration
@@ -28,8 +29,6 @@ _SAME = 1e-9
 """Relative difference below which two figures of one record are the same."""
 _SAME_K = 0.005
 """How far K as left may lie from that of the transducer: no step of an indicator is so coarse (common practice)."""
-_TRANSDUCER, _VERDICT = "transducer ", "verdict"
-"""How the figures begin that a record of an early version lacks."""
 _USELESS_U = 0.01
 """Expanded uncertainty of K beyond which a calibration supports no setting (common practice)."""
 
@@ -42,6 +41,13 @@ def check_date(value: Any, name: str) -> None:
     except (TypeError, ValueError):
         pass
     raise QuantityError(f"{name} must be a date such as '2031-05-17'; got {format_value(value)}")
+
+
+def _check_texts(part: Part | Equipment, what: str) -> None:
+    for name, text in vars(part).items():
+        check_type(text, str, f"{name} of {what}", "text")
+    if not part.name.strip():
+        raise QuantityError(f"{what}: the name must not be empty")
 
 
 @dataclass(frozen=True)
@@ -64,8 +70,7 @@ class Part:
     note: str = ""
 
     def __post_init__(self) -> None:
-        for name, text in vars(self).items():
-            check_type(text, str, f"{name} of a part", "text")
+        _check_texts(self, "a part")
         if self.k_factor:
             KFactor.read(self.k_factor)
 
@@ -88,8 +93,7 @@ class Equipment:
     due: str = ""
 
     def __post_init__(self) -> None:
-        for name, text in vars(self).items():
-            check_type(text, str, f"{name} of equipment", "text")
+        _check_texts(self, "equipment")
         if self.due:
             check_date(self.due, f"due date of {self.name}")
 
@@ -102,13 +106,13 @@ class JobRecord(Reporting):
     ----------
     number, date, technician : str, the number of the job, its date as 2031-05-17, and who did it
     aircraft, fluid, stored, remarks : str, free text; `stored` is what was in the indicator afterwards
-    transducers : sequence of Part
+    transducers, calibrations : sequence of Part, and of Calibration, of the transducers
         With their serial numbers, each its own; where there is one for each channel, in the order of the channels.
     indicator, equipment : Part, and sequence of Equipment, which measured
     as_found, as_left : Indicator, optional, the settings before and after
     sheets : sequence of BenchSheet or CapacitanceSheet
         With their readings as found, taken with the settings as found, and as left.
-    calibrations, fill_ups : sequence of Calibration, of the transducers, and of FillUp
+    fill_ups : sequence of FillUp, with the settings as found
     results : mapping of str to number or text, the figures of the day; without them, today's
 
     Examples
@@ -158,6 +162,10 @@ class JobRecord(Reporting):
             if len(set(serials)) < len(serials):
                 twice = max(serials, key=serials.count)
                 raise QuantityError(f"{name}: two have the serial number {twice!r}; each has its own")
+        for name, value in check_type(self.results, Mapping, "results", "the figures of the day by name").items():
+            check_type(name, str, "name of a result", "text")
+            if not isinstance(value, (str, float, type(None))) and not (isinstance(value, int) and abs(value) < 1e100):
+                raise QuantityError(f"result {name}: {format_value(value)} is not a number or text")
         if not self.results:
             set_fields(self, results=self.figures())
 
@@ -166,6 +174,11 @@ class JobRecord(Reporting):
         return dict(self._figures())
 
     def _figures(self) -> Iterator[tuple[str, Any]]:
+        yield "date", self.date
+        yield from ((f"equipment {number}, due", each.due) for number, each in enumerate(self.equipment, 1))
+        for when, settings in (("found", self.as_found), ("left", self.as_left)):
+            for each in fields(settings) if settings is not None else ():
+                yield f"settings as {when}, {each.name}", str(getattr(settings, each.name))
         for number, sheet in enumerate(self.sheets, 1):
             for point, row in enumerate(sheet.rows(), 1):
                 for name, value in row.items():
@@ -180,11 +193,12 @@ class JobRecord(Reporting):
             yield f"calibration {number}, flow, L/h", float(found.flow_l_per_h)
         if self._compared is not None:
             yield "fill-ups, ratio", float(self._compared.ratio)
+            yield "fill-ups, U", float(self._compared.expanded_uncertainty)
             yield "fill-ups, correction justified", bool(self._compared.justified)
         for number, part in enumerate(self.transducers, 1):
             if part.k_factor:
-                yield f"{_TRANSDUCER}{number}, K, pulse/L", KFactor.read(part.k_factor).per("L")
-        yield _VERDICT, self._judged(self._evidence).value
+                yield f"transducer {number}, K, pulse/L", KFactor.read(part.k_factor).per("L")
+        yield "verdict", self._judged(self._evidence).value
 
     def recompute(self) -> tuple[tuple[str, Any, Any], ...]:
         """Return each figure that today's library gives differently: its name, the value on record, today's value.
@@ -192,10 +206,7 @@ class JobRecord(Reporting):
         A figure that is on one side only is paired with None.
         """
         today = self.figures()
-        if _VERDICT not in self.results:  # a record of an early version, which kept neither
-            today = {name: now for name, now in today.items() if not name.startswith((_VERDICT, _TRANSDUCER))}
-        names = dict.fromkeys([*self.results, *today])
-        pairs = ((name, self.results.get(name), today.get(name)) for name in names)
+        pairs = ((name, self.results.get(name), today.get(name)) for name in {**self.results, **today})
         return tuple((name, then, now) for name, then, now in pairs if not _agree(then, now))
 
     @property
@@ -215,8 +226,8 @@ class JobRecord(Reporting):
 
     @cached_property
     def _evidence(self) -> tuple[str, ...]:
-        parts = (self._about_equipment(), self._about_sheets(), self._about_k(), self._about_fill_ups())
-        return tuple(reason for part in parts for reason in part)
+        about = (self._about_equipment(), self._about_sheets(), self._about_calibrations())
+        return tuple(chain(*about, self._about_k(), self._about_fill_ups()))
 
     def _about_equipment(self) -> Iterator[str]:
         if not self.equipment:
@@ -233,52 +244,52 @@ class JobRecord(Reporting):
             yield "no sheet was filled in as left"
         if self.as_left is None and (not self.sheets or any(isinstance(each, BenchSheet) for each in self.sheets)):
             yield "the settings as left are not recorded"
+        found, left = (each and each.exact for each in (self.as_found, self.as_left))
         for number, sheet in enumerate(self.sheets, 1):
             made_with = sheet.indicator if isinstance(sheet, BenchSheet) else None
-            read = (("found", sheet.as_found, self.as_found), ("left", sheet.as_left, self.as_left))
-            for when, readings, settings in read:
-                if made_with and readings and settings not in (None, made_with):
+            exact = made_with and made_with.exact
+            for when, readings, settings in (("found", sheet.as_found, found), ("left", sheet.as_left, left)):
+                if exact and readings and settings not in (None, exact):
                     yield f"sheet {number}, read as {when}, was made with other settings: {made_with}"
-            if made_with and sheet.as_found and not sheet.as_left and made_with == self.as_found != self.as_left:
+            if exact and sheet.as_found and not sheet.as_left and exact == found != left:
                 continue  # of settings that were changed
             if sheet.verdict_as_left is not Verdict.ACCEPT:
                 words = sheet.verdict_as_left.value if sheet.verdict_as_left else "not filled in"
                 yield f"sheet {number}: {words} as left"
 
-    def _about_k(self, beyond: float = _SAME_K) -> Iterator[str]:
-        """Compare K as left with the calibrations, and with what the transducers are marked with."""
+    def _about_calibrations(self) -> Iterator[str]:
         for number, each in enumerate(self.calibrations, 1):
             if each.missing:
                 yield f"calibration {number} lacks {', '.join(each.missing)}"
             elif each.expanded_uncertainty() > _USELESS_U:
                 yield f"calibration {number}: U is {format_percent(each.expanded_uncertainty())} of K"
-        marked = [KFactor.read(part.k_factor) for part in self.transducers if part.k_factor]
-        known = [each.k_factor for each in self.calibrations] or marked
+
+    def _about_k(self, beyond: float = _SAME_K) -> Iterator[str]:
+        """Compare K as left with the calibrations, and with what the transducers are marked with."""
         entered = self.as_left.k_factors if self.as_left is not None else ()
-        if beyond < _SAME_K and entered and not known:
+        found = [each.k_factor for each in self.calibrations]
+        marked = [KFactor.read(part.k_factor) for part in self.transducers if part.k_factor]
+        if beyond < _SAME_K and entered and not found and not marked:
             yield "K as left was compared with no transducer and no calibration"
-        yield from _far("K as left", entered, "the nearest K of a transducer", known, beyond)
-        if 1 < len(self.calibrations) == len(entered):  # one of each transducer
-            yield from _far("K of a calibration", known, "the nearest K as left", entered, beyond)
-        if not 1 < len(marked) == len(entered):
-            if known != marked or len(marked) > 1:  # otherwise the same two are compared
-                yield from _far("K of a transducer", marked, "the nearest K as left", entered, beyond)
-            return
-        for n, (k, mark) in enumerate(zip(entered, marked, strict=True), 1):
-            yield from _far(f"K as left of channel {n}", [k], f"that of transducer {n}", [mark], beyond)
-        by_size = (sorted(each, key=lambda k: k.per("L")) for each in (entered, marked))
-        if sum(map(_off, *by_size)) < sum(map(_off, entered, marked)) - _SAME:
-            yield "K as left of the channels fit the transducers better in another order: are two swapped?"
+        doubt = sum(each.expanded_uncertainty() for each in self.calibrations)
+        yield from _match(entered, "calibration", found, doubt, beyond)
+        yield from _match(entered, "transducer", marked, _SAME, beyond)
+        if len(entered) > 1 and (found or marked) and len(entered) not in (len(found), len(marked)):
+            yield f"neither transducers nor calibrations are one for each of the {len(entered)} channels, in order"
 
     @cached_property
     def _compared(self) -> FillUpComparison | None:
         if self.as_found is None or not self.fill_ups:
             return None
-        return compare_fill_ups(self.as_found.k_factors[0], self.fill_ups)
+        found, channels = compare_fill_ups(self.as_found.k_factors[0], self.fill_ups), self.as_found.channels
+        if channels == 1 or not found.excludes(1.0):
+            return found
+        which = f"which of the {channels} K-factors is wrong: fill-ups measure all channels together"
+        return replace(found, missing=(*found.missing, which), justified=False, adjusted=None)
 
     def _about_fill_ups(self) -> Iterator[str]:
-        found = self._compared
-        if found is None:
+        found, before, left = self._compared, self.as_found, self.as_left
+        if found is None or before is None:
             if self.fill_ups:
                 yield "the fill-ups are not compared: the settings as found are not recorded"
         elif not found.is_sound:
@@ -286,8 +297,15 @@ class JobRecord(Reporting):
         elif found.missing and abs(found.deviation) > found.expanded_uncertainty:
             off = format_percent(found.deviation, signed=True)
             yield f"the fill-ups deviate by {off}, and this is not stated: {'; '.join(found.missing)}"
-        elif found.justified and self.as_left and found.k_factor in self.as_left.k_factors:
-            yield "the fill-ups justify a correction, and K as left is that as found"
+        elif left is None or (left.channels, left.feed_less_return) != (before.channels, before.feed_less_return):
+            yield "the fill-ups are not compared with K as left, which is not recorded or is that of other channels"
+        else:
+            changes = [1.0 + k.relative_error_to(was) for k, was in zip(left.k_factors, before.k_factors, strict=True)]
+            if any(map(found.excludes, changes)):
+                wanted = f"the fill-ups ask for {found.ratio:.4f} ± {found.expanded_uncertainty:.4f} times K as found"
+                yield f"{wanted}, and K as left is {' and '.join(f'{change:.4f}' for change in changes)} times that"
+            if before.feed_less_return and max(changes) - min(changes) > _SAME:
+                yield "K of feed and return were changed by different ratios: fill-ups measure only what remains"
 
     def report(self) -> Report:
         parts = [
@@ -299,6 +317,9 @@ class JobRecord(Reporting):
             {"equipment": each.name, "serial": each.serial, "calibration valid to": each.due or "not known"}
             for each in self.equipment
         ]
+        sections = [each.report() for each in (*self.sheets, *self.calibrations)]
+        if self._compared is not None:
+            sections.append(replace(self._compared.report(), title=f"fill-ups with {self.as_found}"))
         return Report(
             f"Job {self.number}, {self.date}",
             verdict=f"{self.verdict.value}: {'; '.join(self.reasons)}" if self.reasons else self.verdict.value,
@@ -313,13 +334,26 @@ class JobRecord(Reporting):
             },
             tables=[Table.of(rows) for rows in (parts, equipment) if rows],
             remarks=[each for each in self._about_k(_SAME) if each not in self.reasons],
-            sections=[each.report() for each in (*self.sheets, *self.calibrations, self._compared) if each is not None],
+            sections=sections,
             closing=("Signed: ______________________________    Date: ______________",),
         )
 
 
 def _off(k: KFactor, other: KFactor) -> float:
     return abs(k.relative_error_to(other))
+
+
+def _match(entered: Sequence[KFactor], kind: str, others: list[KFactor], doubt: float, beyond: float) -> Iterator[str]:
+    """Compare K as left with other K-factors: each with its own where there is one for each channel, in order."""
+    if len(entered) != len(others):
+        yield from _far(f"K of a {kind}", others, "the nearest K as left", entered, beyond)
+        return
+    for n, (k, other) in enumerate(zip(entered, others, strict=True), 1):
+        channel = f" of channel {n}" if len(entered) > 1 else ""
+        yield from _far(f"K as left{channel}", [k], f"that of {kind} {n}", [other], beyond)
+    by_size = (sorted(each, key=lambda k: k.per("L")) for each in (entered, others))
+    if sum(map(_off, entered, others)) - sum(map(_off, *by_size)) > doubt:
+        yield f"K as left of the channels fit the {kind}s better in another order: are two swapped?"
 
 
 def _far(name: str, these: Sequence[KFactor], other: str, others: Sequence[KFactor], beyond: float) -> Iterator[str]:
