@@ -22,10 +22,8 @@ def is_scalar(value: Any) -> bool:
 def as_float(value: Any, *, uncertain: bool = False) -> Any:
     """Return a number as a float, and a sequence or an integer array as a floating-point array.
 
-    Floating-point arrays and other array types (a pandas Series, an xarray or dask array) pass through as they are, so
-    float32 stays float32 (float16 does not), and names, indexes and masks are kept; a polars Series and an Arrow array
-    become NumPy arrays, NaN where a value is missing. Text, a truth value, None, a quantity with a unit are refused,
-    and a number with an uncertainty, unless `uncertain`.
+    Arrays of other libraries keep their kind, names, indexes and masks, and float32 stays; polars and Arrow give
+    NumPy arrays, NaN where missing. Text, truth values, quantities, uncertain numbers (unless `uncertain`) are refused.
     """
     if isinstance(value, float):
         return value
@@ -110,14 +108,12 @@ def _number(value: Any) -> Any:
 
 
 def _is_uncertain(value: Any) -> bool:
-    """Return whether something is a number with an uncertainty, or an array of such."""
     if getattr(getattr(value, "dtype", None), "kind", "") == "O" and hasattr(value, "flat"):
         return all(hasattr(each, "nominal_value") for each in value.flat)
     return hasattr(value, "nominal_value")
 
 
 def _has_numbers(value: Any) -> bool:
-    """Return whether an array, a series or a frame of any library has numbers alone."""
     dtypes = [value.dtype] if hasattr(value, "dtype") else list(getattr(value, "dtypes", ()))
     kinds = [getattr(dtype, "kind", "") or str(dtype) for dtype in dtypes]
     return bool(kinds) and all(kind in "fiu" or "float" in kind or "int" in kind for kind in kinds)

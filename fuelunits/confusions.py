@@ -44,11 +44,7 @@ _PAIRS, _DENSITIES = (
 
 @dataclass(frozen=True)
 class Confusion:
-    """A mistake that is known by the exact ratio that it produces: given over right.
-
-    ``reading`` is the unit for which the given number would be right, empty where none explains it; ``kind`` the
-    identifier of the cause of a wrong indication, a key of :data:`CHECKS`, where it is one.
-    """
+    """A mistake by its exact ratio, given over right; the unit ``reading`` explains it, ``kind`` is a key of CHECKS."""
 
     name: str
     ratio: Fraction

@@ -34,9 +34,7 @@ class QuantityError(FuelUnitsError):
 
 
 class OutOfRange(FuelUnitsError):
-    """A value outside the range for which its source gives an answer: its name, unit and source, and the limits.
-
-    ``value`` is the first one outside; ``low`` and ``high`` are the limits, in ``unit``.
+    """The first ``value`` outside a range of its source: name, unit, source, and the limits ``low`` and ``high``.
 
     Examples
     --------

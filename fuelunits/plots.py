@@ -1,9 +1,8 @@
 """Pictures of results, with matplotlib (extra ``plot``).
 
-Each function draws the result `of` on the matplotlib Axes `ax` or, without them, on a new figure with the caution, and
-returns the Axes; a picture of several takes and returns `axes`. No setting of matplotlib is changed: lines without a
-colour of their own have that of the style's text. The colours can be told apart by the colour-blind [okabe_ito_2008],
-and each line in black print by its dashes or mark.
+Each function draws the result `of`, in a `unit`, on the matplotlib Axes `ax` or, without them, on a new figure with the
+caution, and returns the Axes; a picture of several takes and returns `axes`. No setting of matplotlib is changed. The
+colours can be told apart by the colour-blind [okabe_ito_2008], and each line in black print by its dashes or mark.
 """
 
 from __future__ import annotations
@@ -83,10 +82,6 @@ def _finish(ax: Any, title: str, x: str, y: str) -> Any:
 def density(of: Any, *, unit: str = "kg/m^3", ax: Any = None) -> Any:
     """Return a picture of density over all valid temperatures, with the limits of the specification.
 
-    Parameters
-    ----------
-    unit : str, unit of density
-
     Examples
     --------
     >>> density("Jet A", unit="lb/gal").get_ylabel()
@@ -111,9 +106,7 @@ def _liquids(ax: Any, of: Any, t: Any, value: Any) -> None:
 
 
 def check(of: DensityCheck, *, ax: Any = None) -> Any:
-    """Return a picture of a check of a fixed density: the fuel's density with its limits, and the fixed one.
-
-    The temperatures at which the typical fuel is within the tolerance are shaded.
+    """Return a picture of a fixed density, the fuel's with its limits, and the temperatures within tolerance.
 
     Examples
     --------
@@ -200,10 +193,6 @@ def history(of: TransducerHistory, *, ax: Any = None) -> Any:
 def meter_curve(of: MeterCurve, *, unit: str = "L/h", ax: Any = None) -> Any:
     """Return a picture of K over flow, with the calibrated points and a band of two standard uncertainties.
 
-    Parameters
-    ----------
-    unit : str, unit of volume flow; K is per the same unit of volume
-
     Examples
     --------
     >>> import fuelunits as fu
@@ -242,9 +231,7 @@ def setting(of: BestSetting, *, ax: Any = None) -> Any:
 
 
 def strouhal(of: ViscosityCurve, *, ax: Any = None) -> Any:
-    """Return a picture of Strouhal over Roshko number: the common curve of runs, its band, and each run's points.
-
-    The band is two standard uncertainties to each side, the scatter of the runs included.
+    """Return a picture of Strouhal over Roshko number: the common curve of runs, its U with scatter, and the points.
 
     Examples
     --------
@@ -310,7 +297,7 @@ def flow(
 
     Parameters
     ----------
-    counts, k_factor, unit : PulseCounts, KFactor or str, and the unit of volume flow, str
+    counts, k_factor : PulseCounts, and KFactor or str
     low_flow_cutoff : str or pint.Quantity, optional, lowest flow displayed; flow below it is drawn apart
     missed : iterable of Irregularity, of ``PulseRecord.check().missed``
     usable : str or pint.Quantity, optional, usable fuel at the start, by volume; needed for the thresholds

@@ -116,12 +116,10 @@ def _cell(tag: str, text: str, side: str = "left") -> str:
 
 @dataclass(frozen=True)
 class Report:
-    """The report of an answer.
+    """The report of an answer: the verdict in one line, empty where nothing is decided; empty facts are left out.
 
-    The verdict is the conclusion in one line, empty where the answer decides nothing. Facts that are None or empty are
-    left out. Remarks are notes for the reader. Sources are keys of ``sources.toml``, or plain statements. Sections are
-    the parts of a composite document; the caution appears once, at its end. Closing lines are, for example, that for a
-    signature.
+    Sources are keys of ``sources.toml``, or plain statements. Sections are parts of a composite document; the caution
+    appears once, at its end. Closing lines are, for example, that for a signature.
     """
 
     title: str
@@ -192,11 +190,9 @@ def source_title(key: str) -> str:
 
 
 class Reporting:
-    """Base of every answer that a person reads.
+    """Base of every answer that a person reads; a class defines :meth:`report`, and :meth:`rows` of the data frame.
 
-    A class defines the content of its report in :meth:`report`. ``_plain`` names the properties, and the methods
-    without arguments, that :meth:`as_dict` holds beside the fields of the dataclass; :meth:`rows` says what a data
-    frame holds.
+    ``_plain`` names the properties, and methods without arguments, in :meth:`as_dict` beside the fields of the class.
     """
 
     _plain: ClassVar[tuple[str, ...]] = ()

@@ -45,11 +45,7 @@ def data_table(path: str) -> dict[str, Any]:
 
 @dataclass(frozen=True)
 class Source:
-    """One publication, data set or practice, by its key in ``sources.toml``.
-
-    ``obtained`` is one of :data:`OBTAINED`; the address is where it was read; ``terms`` are those under which its
-    figures may be used, ``attribution`` the words of credit for which they ask, as in NOTICE.
-    """
+    """One publication, data set or practice, with the terms under which its figures may be used."""
 
     key: str
     title: str

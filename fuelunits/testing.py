@@ -1,8 +1,7 @@
 """Assertions for the test suites of other projects: whether a constant is right, and if not, which mistake it may be.
 
-Values and their ``tolerance``, such as ``"0.1 %"``, are text or pint quantities, a factor is a plain number, and fuels
-and K-factors may be objects. ``AssertionError`` says by how much a value is off, what would be right in the same unit,
-and which known mistake it may be.
+Values and their ``tolerance``, such as ``"0.1 %"``, are text or pint quantities, a factor is a plain number, fuels and
+K-factors may be objects. ``AssertionError`` says by how much a value is off, and which known mistake it may be.
 """
 
 from __future__ import annotations
@@ -185,7 +184,6 @@ def _density(kg_m3: float, unit: str) -> str:
 
 
 def _off(ratio: float) -> str:
-    """Return by how much a number is off."""
     if 0.5 <= ratio <= 2.0:
         return f"{abs(ratio - 1.0) * 100:.3g} % too {'high' if ratio > 1.0 else 'low'}"
     return f"{ratio:.4g} times what it should be"

@@ -48,9 +48,8 @@ _REPEATABILITY = "repeatability of the runs"
 def mean_of_repeats(values: Sequence[Any], *, name: str, unit: str = "", repeatability: float = 0.0) -> Any:
     """Return the mean of repeated results, each with an uncertainty of its own and one that they share.
 
-    A cause that acts separately in each counts once: as propagated, as the `repeatability` (a standard deviation well
-    known from many earlier results) or as the experimental standard deviation of the mean, whichever is largest.
-    Without the second it has n - 1 degrees of freedom: close results do not prove that nothing else acts in them.
+    A cause that acts separately in each counts once: as propagated, as the `repeatability`, a standard deviation well
+    known, or as the standard deviation of the mean, with n - 1 degrees of freedom, whichever is largest.
     """
     count = len(values)
     mean = sum(values[1:], values[0]) / count
@@ -225,10 +224,9 @@ class Calibration(ByValue, Reporting):
     rows = budget
 
     def conformity(self, k_factor: Any, *, tolerance: QuantityLike, guard: float = 1.0) -> Conformity:
-        """Judge an indication that uses a K-factor, such as ``"11400 pulse/L"``: the old one as found, or a new one.
+        """Judge an indication that uses a K-factor, ``"11400 pulse/L"``, by its relative error and a tolerance.
 
-        The relative error is compared with a `tolerance` such as ``"1 %"``, with a guard band of so many expanded
-        uncertainties. Undecided where an uncertainty is :attr:`missing`.
+        The guard band is so many expanded uncertainties. Undecided where an uncertainty is :attr:`missing`.
         """
         entered, guard = k_factor_of(k_factor), positive_number(guard, "guard", zero=True)
         error = entered.indication_error(self.k_factor)

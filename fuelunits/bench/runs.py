@@ -39,8 +39,7 @@ ONE_TEMPERATURE = 0.5
 def counted(pulses: int, *, name: str = "pulse count") -> Any:
     """Return the input for a count that starts and stops anywhere between two pulses: ±1, triangular.
 
-    Start and stop each lose a part of a pulse, evenly spread over 0 to 1: u = 1/√6 (JCGM 100:2008, 4.3.9). Where the
-    pulses themselves gate the run, give the plain count instead.
+    u = 1/√6 (JCGM 100:2008, 4.3.9). Where the pulses themselves gate the run, give the plain count instead.
 
     Parameters
     ----------
@@ -98,11 +97,9 @@ class Run(ByValue, Reporting, ABC):
 
     @classmethod
     def read(cls, **inputs: Any) -> Self:
-        """Return a run from text, quantities and plain numbers, given by the names of the attributes.
+        """Return a run from text, quantities and plain numbers, by the names of the attributes, with or without unit.
 
-        Without the unit at its end a name takes text or a pint quantity, which
-        :func:`fuelunits.uncertainty.measured.measured` gives an uncertainty: ``liquid_temperature="20 degC"`` or
-        ``liquid_temperature_c=20.0``. ``pulses``, ratios and cubic expansions per kelvin are numbers.
+        ``liquid_temperature="20 degC"`` or ``liquid_temperature_c=20.0``; pulses, ratios, cubic expansions are numbers.
         """
         first_quantity(*inputs.values())
         full = {_name_and_unit(field.name)[0]: field for field in fields(cls)}
@@ -190,10 +187,8 @@ class GravimetricRun(Run):
 
     Examples
     --------
-    >>> run = GravimetricRun(
-    ...     pulses=counted(408_900), mass_reading_kg=28.702, duration_s=120.0, liquid_temperature_c=20.1,
-    ...     liquid_density_kg_m3=802.1, air_density_kg_m3=1.19,
-    ... )
+    >>> run = GravimetricRun(pulses=counted(408_900), mass_reading_kg=28.702, duration_s=120.0,
+    ...     liquid_temperature_c=20.1, liquid_density_kg_m3=802.1, air_density_kg_m3=1.19)
     >>> round(run.k_pulses_per_l.nominal_value, 2), round(run.frequency_hz, 1)
     (11411.78, 3407.5)
     """
@@ -241,9 +236,7 @@ class GravimetricRun(Run):
     def volume_l(self) -> Any:
         """Volume that passed the transducer, L: [m (1 - air/weights) / (1 - air/vessel) + m_unweighed] / liquid.
 
-        The form of ISO 4787 without the expansion of a vessel. The density in the vessel, on the balance, decides how
-        much the air buoyed the liquid: of 60 °C at the transducer and 20 °C on the balance by about 5e-5 of its mass
-        less than if it were weighed hot.
+        The form of ISO 4787 without the expansion of a vessel; the density on the balance decides the buoyancy.
         """
         air, in_vessel = self.air_density_kg_m3, self.density_kg_m3_at(self.vessel_temperature_c)
         weighed_kg = self.mass_reading_kg * self.balance_factor
@@ -265,10 +258,8 @@ class VolumetricRun(Run):
 
     Examples
     --------
-    >>> run = VolumetricRun(
-    ...     pulses=counted(59_010), measure_volume_l=20.0, duration_s=60.0, liquid_temperature_c=22.0,
-    ...     measure_temperature_c=22.0, measure_expansion_per_k=50e-6, liquid_expansion_per_k=9e-4,
-    ... )
+    >>> run = VolumetricRun(pulses=counted(59_010), measure_volume_l=20.0, duration_s=60.0, liquid_temperature_c=22.0,
+    ...     measure_temperature_c=22.0, measure_expansion_per_k=50e-6, liquid_expansion_per_k=9e-4)
     >>> round(run.k_pulses_per_l.nominal_value, 2)
     2950.2
     """

@@ -105,7 +105,6 @@ class DensityCheck(Reporting):
         return {name: liquid for name, liquid in named if liquid is not None}
 
     def _errors_at(self, temperature_c: float) -> list[WorstCase]:
-        """Return the error of each of the liquids, that of the fuel itself first."""
         densities = {name: float(liquid.density_kg_m3(temperature_c)) for name, liquid in self._liquids.items()}
         return [WorstCase(self.assumed_kg_m3 / it - 1.0, temperature_c, it, name) for name, it in densities.items()]
 
@@ -237,7 +236,6 @@ class DensityCheck(Reporting):
         return {"temperature_c": temperature_c, "typical_kg_m3": own.true_kg_m3, "error": own.error, **errors}
 
     def _cells(self, row: dict[str, float]) -> dict[str, str]:
-        """Return a row as text: its density in the unit of the assumption, its errors in percent."""
         celsius, kg_m3, *errors = row.values()
         percent = {f"{name}, %": f"{100 * it:+.2f}" for name, it in zip(self._liquids, errors, strict=True)}
         return {"°C": f"{celsius:.4g}", self.unit: f"{kg_m3 * factor('kg/m^3', self.unit):.4g}", **percent}

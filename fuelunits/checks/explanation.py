@@ -28,12 +28,7 @@ _FIGURES = {"typical": "typical density", "at least": "lower limit", "at most": 
 
 @dataclass(frozen=True)
 class DensityMatch:
-    """A grade that a density could belong to.
-
-    ``equals_typical_at_c`` is the temperature, °C, at which the typical fuel has the density; ``allowed_between_c``
-    are the temperatures between which some batch within the specification has it. None where there are none, or a limit
-    is not known.
-    """
+    """A grade that a density could belong to: at which °C its typical fuel has it, and between which a batch."""
 
     fuel: Fuel = field(repr=False)
     fuel_name: str

@@ -145,7 +145,6 @@ def check_files(
 
 
 def _found(patterns: Iterable[str], excluded: set[str]) -> Iterator[str]:
-    """Return the files that are named or fit a pattern, each once, and a pattern itself that none fits."""
     seen: set[str] = set()
     for pattern in patterns:
         is_name = pattern == _STANDARD_INPUT or os.path.exists(pattern) or not set(pattern) & set("*?[")
@@ -167,7 +166,6 @@ def _report(name: str, root: str | Path | None) -> FileReport:
 
 
 def _judge_text(text: str, name: str, root: str | Path | None) -> FileReport:
-    """Return the report of a text, with whatever is wrong as its problems."""
     entries, problems = _read_entries(text, name)
     if root is not None:
         check_type(root, (str, Path), "root", "the name of a folder")
@@ -310,7 +308,6 @@ def _problems(kind: type[Entry], entry: Mapping[str, Any]) -> Iterator[tuple[str
 
 @cache
 def _expected(kind: type[Entry], key: str) -> str:
-    """Return what a key holds, with an example, from the schema."""
     found = schema()["$defs"][kind.__name__]["properties"][key]
     found = next((each for each in found.get("anyOf", ()) if "examples" in each), found)
     meaning = found["description"].split(". ")[0].rstrip(".")

@@ -67,7 +67,6 @@ class Mark(NamedTuple):
 
 
 def _marks(files: Sequence[FileReport]) -> Iterator[Mark]:
-    """Return a mark for everything that is not as expected."""
     for file in files:
         for each in file.outcomes:
             if not each.as_expected:

@@ -198,7 +198,6 @@ def _rules(folder: str) -> list[_Rule]:
 
 
 def _is_ignored(path: str, is_folder: bool, rules: list[_Rule]) -> bool:
-    """Return whether the last rule that fits a path excludes it."""
     for folder, pattern, only_folders, takes_back in reversed(rules):
         parts = path.removeprefix(folder).strip(os.sep).split(os.sep)
         if (is_folder or not only_folders) and _fits(parts, pattern):

@@ -124,7 +124,6 @@ def _at_its_digits(number: str, value: float, expected: float) -> str:
 
 
 def _is_slip(number: str, right: str) -> bool:
-    """Whether one digit is wrong, or two are swapped."""
     number = number.rstrip("0") if "." in number else number
     wrong = sum(one != other for one, other in zip(number, right, strict=False))
     return len(number) == len(right) and (wrong == 1 or (wrong == 2 and sorted(number) == sorted(right)))

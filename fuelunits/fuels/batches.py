@@ -122,10 +122,9 @@ class Batch(Judged, Reporting):
         return self.mass(volume, at) / buoyancy_factor(self.density_kg_m3(celsius(at, name="at")), air, weights)
 
     def uncertain_density_kg_m3(self, temperature_c: Any, gauge_pressure_kpa: Any = 0.0) -> Any:
-        """Return the density with the uncertainty of its reading, kg/m³, as ``uncertainties.UFloat``.
+        """Return the density with the uncertainty of its reading, kg/m³, as ``uncertainties.UFloat``, to first order.
 
-        To first order (GUM, 5.1.2), all from one batch correlated. That of the expansion is not in it: independent
-        tables agree within 0.4 % at 55 °C from the temperature of the reading.
+        All from one batch are correlated. That of the expansion is not in it: tables agree within 0.4 % over 55 °C.
         """
         t, p = as_float(temperature_c), as_float(gauge_pressure_kpa)
         lighter, denser = (self._liquid(1.0 + side).density_kg_m3(t, p) for side in (-_STEP, _STEP))

@@ -80,8 +80,7 @@ def api_gravity_from_density(density_60f_kg_m3: Any, *, edition: int = 2004) -> 
 def hydrometer_factor(temperature_c: Any, *, calibrated_c: float = 15.0) -> Any:
     """Return the factor that turns a glass hydrometer's reading into a density at its temperature.
 
-    Warmer than its calibration, the glass has expanded and floats higher. Soda-lime glass, as in tables 5, 23 and 53 of
-    ASTM D1250-80; recalled, and confirmed by printed values of tables 5B and 53B, which reproduce only with it.
+    Of soda-lime glass, as in tables 5, 23 and 53 of ASTM D1250-80: recalled, and confirmed by values of 5B and 53B.
 
     Parameters
     ----------

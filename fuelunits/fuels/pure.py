@@ -51,9 +51,8 @@ def _state(fluid: str) -> Any:
 class PureLiquid(Amounts):
     """A pure substance, as a liquid; made by :func:`pure_liquid`.
 
-    By its reference equation of state. Below its melting line it is refused where CoolProp has that line, as of
-    ethanol; n-heptane, n-decane, n-dodecane and toluene have none, and freeze some 2 °C above their triple point at
-    1500 psi (common practice).
+    Below its melting line it is refused where CoolProp has that line; n-heptane, n-decane, n-dodecane and toluene have
+    none, and freeze some 2 °C above their triple point at 1500 psi (common practice).
 
     Attributes
     ----------

@@ -77,8 +77,7 @@ class ViscosityLine(Reporting):
     def blended(cls, parts: Mapping[ViscosityLine, Any]) -> ViscosityLine:
         """Return the line of a blend, from the line of each part and its fraction of the mass: 0.3 or ``"30 %"``.
 
-        By ASTM D7152 at each temperature log log (ν + 0.7 + c(ν)) is the mean by mass [astm_d7152]: so are a and b.
-        Published blends of HEFA and Jet A agree within 1.2 %.
+        By ASTM D7152 a and b are means by mass [astm_d7152]; published blends of HEFA and Jet A agree within 1.2 %.
         """
         shares = read_fractions(parts)
         lines = [check_type(line, ViscosityLine, "parts", "viscosity('Jet A')") for line in parts]

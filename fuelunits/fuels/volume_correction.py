@@ -141,8 +141,7 @@ def ctpl(
 def round_factor(factor: Any) -> Any:
     """Return a factor to the five decimals that the standard prints (11.1.5.4); nothing else is rounded there.
 
-    The 2004 text multiplies volumes by the rounded factor, its addendum of 2019 by the one that is not rounded. A half
-    goes to the even neighbour, as in the standard's own examples.
+    The 2004 text multiplies volumes by the rounded factor, its addendum of 2019 by the other. A half goes to even.
 
     Parameters
     ----------
@@ -173,9 +172,8 @@ def base_density(
 ) -> Any:
     """Return the density at the base temperature, kg/m³, of a liquid whose density was observed at another state.
 
-    API MPMS 11.1-2004, 11.1.6.2, solved by Newton's method instead of the standard's own step, so that
-    ``base * ctpl(base, …)`` is the observed density within 1e-9 relative; within 1e-7 in the slivers where two groups
-    do not quite meet. With ``edition=1980`` the rounding of alpha leaves errors up to 1.2e-5, and those slivers 2e-4.
+    API MPMS 11.1-2004, 11.1.6.2, by Newton's method: ``base * ctpl(base, …)`` is the observed density within 1e-9
+    relative, 1e-7 where two groups do not quite meet; of 1980, whose alpha is rounded, within 1.2e-5 and 2e-4.
 
     Parameters
     ----------

@@ -98,9 +98,7 @@ class _Fit:
 def _fit(causes: tuple[Cause, ...], observed: float, uncertainty: float, shift: float) -> _Fit | None:
     """Return causes fitted to the logarithm of a ratio, or None where they do not explain it.
 
-    The prediction of a cause is a normal distribution. The likelihood is the density of the observed ratio under it,
-    widened by the uncertainty of the measurement. A free cause spreads over a wide range and so is the less likely at
-    each place in it: that is its penalty against a fixed one that fits.
+    The likelihood is the density of the ratio under a normal prediction; a free cause, which spreads, is less likely.
     """
     variance = hypot(uncertainty, *(each.spread for each in causes)) ** 2
     residue = observed - shift - sum(each.log_ratio for each in causes)

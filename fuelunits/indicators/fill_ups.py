@@ -180,7 +180,6 @@ def compare_fill_ups(
 
 
 def _checked(fill_ups: Iterable[FillUp], truck_uncertainty: Any) -> tuple[FillUp, ...]:
-    """Return different fill-ups, all with an uncertainty of the truck's meter where one is given."""
     made = check_types(fill_ups, FillUp, "fill-ups", "FillUp(indicated='388 L', delivered='379 L')")
     if not made:
         raise FuelUnitsError("a comparison needs at least one fill-up")

@@ -63,11 +63,7 @@ def share_of(part: str, value: Fraction, unit: str, name: str = "tolerance") -> 
 
 @dataclass(frozen=True)
 class BenchPoint:
-    """One line of a sheet: what is set, and the value `true` that it stands for, with the allowance `doubt` for that.
-
-    Into each channel goes a frequency, or for a total a number of pulses; into a gauge a capacitance. Of several
-    channels, `parts` is what each adds to the true value.
-    """
+    """One line of a sheet: what is set in each channel, the value `true` that it means, the allowance `doubt`."""
 
     given: str
     unit: str
@@ -197,14 +193,10 @@ class Sheet(Reporting):
         raise NotImplementedError
 
     def _set(self, point: BenchPoint) -> tuple[dict[str, Any], dict[str, str]]:
-        """Return what is set at a point: as plain values by name, and as printed by heading."""
         raise NotImplementedError
 
     def filled(self, *, as_found: Iterable[Any] = (), as_left: Iterable[Any] = ()) -> Self:
-        """Return the sheet with readings filled in: one for each point, None for one that was not taken.
-
-        Without them, those already there stay. A reading that the display cannot show is refused.
-        """
+        """Return the sheet with readings filled in, one for each point or None; those left out stay as they are."""
         first_quantity(as_found, as_left)
         found, left = self._written(as_found), self._written(as_left)
         return replace(self, as_found=found or self.as_found, as_left=left or self.as_left)
@@ -290,7 +282,6 @@ class Sheet(Reporting):
         )
 
     def _exact(self, readings: Sequence[str | None]) -> list[Fraction | None]:
-        """Return the number of each point's reading, None for none."""
         found: list[Fraction | None] = []
         for each, point in zip(readings or [None] * len(self.points), self.points, strict=True):
             name = "reading, the fuel left when the warning came" if point.remark else "reading"

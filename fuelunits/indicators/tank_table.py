@@ -142,7 +142,6 @@ class TankTable(Reporting):
         return float(volume), float(slope), float(max(abs(volume - straight), extended, math.sqrt(3.0) * wedge))
 
     def _check(self, what: str, value: float, points: Any, start: str, unit: str) -> None:
-        """Refuse a value beyond the first and the last point, in the unit in which the table was written."""
         allowed = "the points of the tank table; calibrate further points rather than extend it"
         low, high, value = (factor(start, unit) * each for each in (points[0], points[-1], value))
         Range(f"{what} in {self.name}", low, high, unit, allowed).check(value)
@@ -273,7 +272,6 @@ class TankTable(Reporting):
 
 
 def _written(points: Any, name: str) -> tuple[tuple[str, str], ...]:
-    """Return the points of a table as text."""
     given = tuple(points)
     for point in given:
         if not isinstance(point, (tuple, list)) or len(point) != 2:

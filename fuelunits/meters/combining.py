@@ -56,8 +56,7 @@ def net_flow(
     """Return the flow fed less the flow returned, by volume, or by mass with the density in each line.
 
     By volume it is right where both lines are at one temperature. A negative element of an array is kept: it is noise
-    about zero, and a total without it would be too high. A negative flow, of an array its mean, is refused: two lines
-    swapped, a wrong K, or too small for the two meters.
+    about zero. A negative flow, of an array its mean, is refused: lines swapped, a wrong K, or too small a difference.
 
     Parameters
     ----------
@@ -96,8 +95,7 @@ def net_uncertainty(
 ) -> Any:
     """Return the relative standard uncertainty of feed minus return, a fraction of the net flow.
 
-    The GUM's law of propagation (JCGM 100:2008, 5.2.2) for a difference:
-    u = sqrt((qf uf)² + (qr ur)² - 2 r qf uf qr ur) / (qf - qr).
+    By JCGM 100:2008, 5.2.2: u = sqrt((qf uf)² + (qr ur)² - 2 r qf uf qr ur) / (qf - qr).
 
     Parameters
     ----------

@@ -97,10 +97,8 @@ def unwrap_counter(readings: ArrayLike, *, bits: int, largest_increment: int | N
 
     From one reading to the next the counter has advanced by their difference modulo ``2**bits``, if that is no more
     than the largest increment: a fall is then a roll-over. If it is more, and the new reading is not, the counter was
-    reset and has counted at least its new reading since. If neither fits, the readings are refused.
-
-    Only the size of the increment tells a reset from a roll-over: a reset of a nearly full counter passes for one, a
-    reset of a counter that has since passed its last reading for plain counting, and a whole turn between two readings
+    reset and has counted at least its new reading since. If neither fits, the readings are refused. A reset of a nearly
+    full counter passes for a roll-over, one that has since passed its last reading for plain counting, and a whole turn
     leaves no trace. Read the counter often, and state `largest_increment` as small as it truthfully is.
 
     Parameters
@@ -240,10 +238,9 @@ class FrequencyRecord(_Series):
         return replace(self, frequency_hz=smooth)
 
     def cut_off(self, below_hz: Any, *, k_factor: Any = None) -> FrequencyRecord:
-        """Return the frequency with zero wherever it lies below a low-flow cutoff.
+        """Return the frequency with zero below a low-flow cutoff, hertz or ``"2 Hz"``, or with a K-factor ``"8 L/h"``.
 
-        The cutoff is in hertz or text such as ``"2 Hz"``, with a K-factor a volume flow such as ``"8 L/h"``; what
-        equals it is kept. The pulses of the time below it stay in the counts, from which totals are taken.
+        What equals the cutoff is kept. The pulses of the time below it stay in the counts, from which totals are taken.
         """
         first_quantity(below_hz, k_factor)
         cutoff = below_hz if k_factor is None else k_factor_of(k_factor).frequency(below_hz)

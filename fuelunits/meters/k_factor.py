@@ -1,7 +1,8 @@
 """The K-factor of a transducer: how many pulses it gives for a volume; and how finely a count of pulses resolves.
 
 rate = frequency / K, total = count / K. Counts stay whole numbers: add counts, then divide once. A count is uncertain
-by one pulse: one in N over N pulses, one over the gate time in hertz; a clock counted over whole periods, by its own.
+by one pulse: one in N over N `pulses`, one over the gate time in hertz; a clock counted over whole periods, by its own.
+Figures are floats or arrays, positive and finite; NaN passes. A `relative` one is a fraction: 0.0001 for 0.01 %.
 """
 
 from __future__ import annotations
@@ -156,9 +157,8 @@ class KFactor(Reporting):
     def adjusted(self, *, indicated: QuantityLike, delivered: QuantityLike, insist: bool = False) -> KFactor:
         """Return the K-factor that would have indicated the volume delivered: K times indicated/delivered.
 
-        Add up the volumes of several fill-ups first. Delivered is the volume at delivery temperature: convert a ticket
-        in litres at 15 °C with ``gross_volume`` of the batch first. Volumes that differ by more than 8 % are refused,
-        with the mistakes that would explain them, unless `insist` says that both are right.
+        Delivered is the volume at delivery temperature: convert a ticket in litres at 15 °C with ``gross_volume`` of
+        the batch first. Volumes that differ by more than 8 % are refused, unless `insist` says that both are right.
         """
         first_quantity(indicated, delivered)
         read, true = (
@@ -279,7 +279,7 @@ def gate_resolution_hz(gate_s: Any) -> Any:
 
     Parameters
     ----------
-    gate_s : float or array, gate time, s, or text or a quantity such as ``"0.1 s"``; positive and finite, NaN passes
+    gate_s : float or array, s, or text or a quantity such as ``"0.1 s"``
 
     Examples
     --------
@@ -313,10 +313,6 @@ def period_resolution(frequency_hz: Any, clock_hz: Any, *, periods: int = 1) -> 
 def counting_resolution(pulses: Any) -> Any:
     """Return the relative step of a total of pulses, a fraction: one over their number [jeronymo_aibe_2010].
 
-    Parameters
-    ----------
-    pulses : float or array, number of pulses counted; positive and finite, NaN passes
-
     Examples
     --------
     >>> counting_resolution(10_000)
@@ -327,10 +323,6 @@ def counting_resolution(pulses: Any) -> Any:
 
 def pulses_for_resolution(relative: Any) -> Any:
     """Return the smallest whole number of pulses whose total resolves a fraction [jeronymo_aibe_2010].
-
-    Parameters
-    ----------
-    relative : float or array, resolution wanted, as a fraction: 0.0001 for 0.01 %; positive and finite, NaN passes
 
     Examples
     --------

@@ -23,11 +23,10 @@ _HALVINGS = 60  # of a piece: more than a double has digits
 
 @dataclass(frozen=True, eq=False)
 class MonotoneCurve:
-    """y over ln x, where x/y rises throughout and so can be inverted, with the relative standard uncertainty of points.
+    """y over ln x, with the relative standard uncertainty of points, where x/y (a flow) rises and so can be inverted.
 
-    With x a frequency and y a K, x/y is the flow; with Roshko and Strouhal number it is π/4 times Reynolds. `cubics`
-    are the coefficients of the powers 0 to 3 of (ln x - left end), shape (4, pieces). Values beyond the ends are
-    those of the ends: whoever uses the curve refuses them first.
+    `cubics` are the coefficients of the powers 0 to 3 of (ln x - left end), shape (4, pieces). Beyond the ends are the
+    values of the ends: whoever uses the curve refuses them first.
     """
 
     x: Any
@@ -78,10 +77,8 @@ class MonotoneCurve:
     def uncertainty(self, x: Any) -> Any:
         """Return the relative standard uncertainty of y at x, from that of the points; NaN for two points.
 
-        That of the points is taken straight over ln x: they share one bench, so two of them are no better than one.
-        How far y may lie from the curve between them is found by leaving out each point in turn: half way between two
-        points, by as much as the curve through the others misses the worse of both (a choice, tried by simulation).
-        Two points do not show it, and a step that lies wholly between two of three or four may be missed.
+        That of the points, which share one bench, is taken straight over ln x. Half way between two points y may be
+        off by as much as the curve through the others misses the worse of both (a choice, tried by simulation).
         """
         ln_x = self._logarithm(x)
         piece = self._piece(self.ln_x, ln_x)
@@ -156,7 +153,6 @@ def _ratio_rises(cubic: Polynomial, width: float) -> bool:
 
 
 def _filled(value: Any) -> Any:
-    """Return floats with NaN where a value is masked."""
     return np.asarray(np.ma.filled(value, np.nan), dtype=float)
 
 

@@ -201,8 +201,7 @@ class ViscosityCurve(Reporting):
     ) -> Any:
         """Return K at a frequency in a liquid, pulses per litre as it passes; floats or arrays, which broadcast.
 
-        The kinematic viscosity is that at the temperature of liquid and body. Beyond the calibrated Roshko numbers
-        OutOfRange is raised, or the answer is NaN. The flow is the frequency over K.
+        The viscosity is that at the temperature given. OutOfRange, or NaN, beyond the calibrated Roshko numbers.
         """
         state, st = (frequency_hz, viscosity_mm2_s, temperature_c), self._common.at
         return self._over_roshko(lambda number, diameter: st(number) / (_L_PER_M3 * diameter**3), state, out_of_range)
@@ -210,10 +209,9 @@ class ViscosityCurve(Reporting):
     def relative_uncertainty(
         self, frequency_hz: Any, viscosity_mm2_s: Any, temperature_c: Any, *, out_of_range: OnOutOfRange = "raise"
     ) -> Any:
-        """Return the standard uncertainty of K, and of the flow, as a fraction: that of the runs and :attr:`scatter`.
+        """Return the standard uncertainty of K, a fraction: of the runs and their scatter, not of the viscosity given.
 
-        That of the viscosity given is not in it: compare K at two viscosities. For 95.45 %, a scatter that two runs
-        show takes about 14 times it, of three 4.5 times, and not twice.
+        For 95.45 %, a scatter that two runs show takes about 14 times it, of three 4.5 times, and not twice.
         """
         state = frequency_hz, viscosity_mm2_s, temperature_c
         return self._over_roshko(lambda number, _: self.uncertainty_at_roshko(number), state, out_of_range)

@@ -63,7 +63,6 @@ def means_of(observations: Mapping[str, Sequence[float]]) -> tuple[Any, ...]:
 
 
 def _inputs(r: float = 0.0, **given: Any) -> tuple[Any, ...]:
-    """Return the inputs; r correlates the first two."""
     if all(isinstance(each, str) and set(each) <= set("0123456789. ") for each in given.values()):
         return means_of({name: [float(each) for each in text.split()] for name, text in given.items()})
     made = [_input(name, text) for name, text in given.items()]

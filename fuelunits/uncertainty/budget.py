@@ -153,11 +153,9 @@ def unclear_causes(values: Iterable[Any]) -> list[str]:
 
 @dataclass(frozen=True)
 class BudgetRow:
-    """One independent cause of uncertainty, in its own unit; quantities observed together are one cause.
+    """One independent cause of uncertainty, in its own unit; quantities observed together are one, by their effect.
 
-    Of those, the value is about 0 and the standard uncertainty is that of their effect on the result. Sensitivity is
-    the change of the result for one unit of the input, the contribution (without sign) that times the standard
-    uncertainty, the share its part of the result's variance, 0 to 1.
+    The contribution is sensitivity times standard uncertainty, without sign, the share its part of variance, 0 to 1.
     """
 
     name: str
@@ -198,9 +196,8 @@ def effective_degrees_of_freedom(result: Any) -> float:
 def coverage_factor(result: Any, *, probability: float = COVERAGE) -> float:
     """Return the factor from standard to expanded uncertainty, with Student's t for each cause [banerjee_1960].
 
-    Its square is the sum of t² of each cause, at the degrees of freedom of the cause, times its share in the
-    variance. Where all causes have one number of degrees, jointly, it is the factor of JCGM 100:2008, G.3. Taking t
-    at the effective degrees of freedom (G.4) covers too little where two or three runs happen to lie close together.
+    Its square is the sum of t² of each cause times its share in the variance. Taking t at the effective degrees
+    (JCGM 100:2008, G.4) covers too little where two or three runs happen to lie close together.
     """
     return combined_coverage_factor(budget(result), probability=probability)
 
@@ -215,9 +212,8 @@ def combined_coverage_factor(rows: Sequence[BudgetRow], *, probability: float) -
 def student_t(probability: float, degrees_of_freedom: float) -> float:
     """Return the t that a coverage probability of up to 0.9999 needs on both sides together.
 
-    Degrees between two whole numbers are taken down (JCGM 100:2008, G.4.1), and above 1000 to that, unless infinite:
-    both err on the wide side. The formulas are recalled [abramowitz_stegun_26_7], and tested against a statistics
-    library.
+    Degrees between whole numbers are taken down (JCGM 100:2008, G.4.1), and above 1000 to that, unless infinite. The
+    formulas are recalled [abramowitz_stegun_26_7], and tested against a statistics library.
     """
     return _student_t(_PROBABILITIES.check(finite_number(probability, "probability")), _whole(degrees_of_freedom))
 

@@ -261,7 +261,6 @@ def conformance_probability(
 
 
 def _below(z: float, degrees_of_freedom: float = math.inf) -> float:
-    """Return the probability below z standard uncertainties."""
     return 0.5 + math.copysign(0.5 * student_probability(abs(z), degrees_of_freedom), z)
 
 
