@@ -393,3 +393,14 @@ def test_every_batch_is_not_accepted_within_what_its_expansion_leaves_open():
     assert "(35 °C of expansion" in check.reason
     wider = check_density("6.7 lb/gal", "Jet A", between=("-20 degC", "40 degC"), tolerance="7.5 %")
     assert wider.verdict is Verdict.ACCEPT
+
+
+@pytest.mark.parametrize("any_batch", [False, True])
+@pytest.mark.parametrize(("uncertainty", "u"), [({}, 2.5), ({"uncertainty": "4 kg/m^3"}, 4.0)])
+def test_the_error_of_an_amount_of_a_batch_holds_the_uncertainty_of_its_reading(uncertainty, u, any_batch):
+    """1 m³ of a true batch read with a standard error u: 0.81 kg/L displays its error, in 95 % within two u."""
+    batch = fuel("Jet A").measured("0.805 kg/L", at="15 degC", by="densitometer", **uncertainty)
+    found = check_density("0.81 kg/L", batch, between=("15 degC", "15 degC"), tolerance="3 %")
+    low, high = found.error_of("1 m^3", any_batch=any_batch).mass
+    true = np.random.default_rng(3).normal(805.0, u, 10_000)
+    assert np.mean((low <= 810.0 - true) & (810.0 - true <= high)) == pytest.approx(0.954, abs=0.01)

@@ -514,6 +514,20 @@ def test_a_report_in_the_unit_that_was_chosen():
         BenchResult([litres, gallons])
 
 
+def test_a_curve_of_calibrations_with_something_missing_knows_no_uncertainty():
+    """One of three calibrations is complete: u is known at its point alone, and beside none of the others."""
+    whole = calibrate([_run(_shared(), duration_s=30.0)], repeatability="0.02 %")
+    others = [calibrate([GravimetricRun(**{**PLAIN, "duration_s": seconds})]) for seconds in (60.0, 120.0)]
+    assert not whole.missing
+    curve = MeterCurve(BenchResult([whole, *others]))
+    hz, known = whole.frequency_hz, whole.relative_uncertainty
+    found = curve.relative_uncertainty(np.array([hz / 4.0, hz / 3.0, hz / 1.5, hz]))
+    assert found == pytest.approx([math.nan] * 3 + [known], nan_ok=True)
+    assert [point.cells()["u, pulse/L"] for point in curve.points[:2]] == [None, None]
+    json.dumps(curve.as_dict(), allow_nan=False)
+    assert "not known" in str(curve)
+
+
 def test_several_flows_give_points_of_a_meter_curve():
     shared = _shared()
     slow = calibrate([_run(shared, pulses=271_900, duration_s=600.0) for _ in range(2)])

@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 from fuelunits.checks.density_check import check_density
 from fuelunits.checks.explanation import explain_density
 from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError
+from fuelunits.fuels.blends import blend
 from fuelunits.fuels.grades import fuel
 from fuelunits.fuels.volume_correction import ctpl
 from fuelunits.indicators.bench_sheet import Generator, LowFuelPoint
@@ -417,6 +418,52 @@ def test_budget_holds_what_counting_rounding_and_temperature_do(step, truncates)
     assert errors.max() - errors.min() > 0.6 * (total.high - total.low)
     counting = _named(budget, "counting").high
     assert truncates or errors.min() < total.low + counting  # without this part the budget would not hold
+
+
+@pytest.mark.parametrize("cutoff", [0.0, 38.0, 39.5, 40.2, 44.0])
+@pytest.mark.parametrize("u", ["", "5 kg/m^3", "0.1 kg/m^3"])
+def test_a_budget_holds_what_a_measured_batch_displays_near_the_cutoff(u, cutoff):
+    """The batch is read with an error of its standard uncertainty, and the display is zero below its cutoff.
+
+    With twice the uncertainty, 95 % of the readings lie within the budget; with the reading taken as true 55 to 83 %.
+    """
+    rng, within, sigma = np.random.default_rng(5), [], float(u.split()[0]) if u else 2.5
+    hidden = {"low_flow_cutoff": f"{cutoff} kg/h"} if cutoff else {}
+    indicator = Indicator("11412 pulse/L", reads="kg/h", fixed_density="0.81 kg/L", resolution="0.1 kg/h", **hidden)
+    for true_15 in rng.uniform(800.0, 812.0, 150):
+        read = f"{true_15 + rng.normal(0.0, sigma):.3f} kg/m^3"
+        batch = fuel("Jet A").measured(read, at="15 degC", by="densitometer", uncertainty=u or None)
+        flow = 40.0 / (true_15 * ctpl(true_15, rng.uniform(10.0, 20.0), 0.0)) * 810.0
+        error = -1.0 if flow < cutoff else np.floor(flow / 0.1 + 0.5) * 0.1 / 40.0 - 1.0
+        try:
+            worst = indicator.error_budget(batch, flow="40 kg/h", between=("10 degC", "20 degC")).worst[0]
+            within.append(worst.low - 1e-9 <= error <= worst.high + 1e-9)
+        except QuantityError:  # the display always shows zero
+            within.append(error == -1.0)
+    assert np.mean(within) > 0.93
+
+
+def test_a_budget_is_of_the_display_at_the_cutoff():
+    """K found 1 % low, against 11 412 entered: 40.1 L/h is displayed as 39.7 L/h at most, so as zero below 40 L/h."""
+    indicator = Indicator("11412 pulse/L", reads="L/h", resolution="0.1 L/h", low_flow_cutoff="40 L/h")
+    dense = Indicator("11412 pulse/L", reads="L/h", low_flow_cutoff="40 L/h")
+    for true_k, low, high in (("11412 pulse/L", -0.00125, 0.00125), ("11300 pulse/L", None, None)):
+        assert indicator.reading_of("40.1 L/h", true_k=true_k).magnitude == (40.1 if low else 0.0)
+        if low is None:
+            with pytest.raises(QuantityError, match="shows 0"):
+                indicator.error_budget(flow="40.1 L/h", true_k=true_k)
+        else:
+            worst = indicator.error_budget(flow="40.1 L/h", true_k=true_k).worst[0]
+            assert (worst.low, worst.high) == pytest.approx((low, high), rel=1e-2)
+    counted = indicator.error_budget(flow="40.1 L/h", gate_time="1 s")
+    assert counted.worst[0].low == -1.0
+    assert "shows 0" in " ".join(str(counted).split())
+    assert dense.error_budget(flow="39.9 L/h", true_k="11512 pulse/L").worst[0].low == pytest.approx(0.00876, rel=1e-3)
+    assert "may differ" in str(
+        Indicator("1 pulse/mL", reads="kg/h", fixed_density="0.81 kg/L").error_budget(
+            blend({"Jet A": 0.5, "HEFA-SPK": 0.5}), flow="40 kg/h", between=("10 degC", "20 degC")
+        )
+    )
 
 
 def test_counting_is_the_largest_part_at_100_hz_in_one_second():

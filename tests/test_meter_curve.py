@@ -462,7 +462,7 @@ def test_points_from_quantities():
         {"k_pulses_per_l": math.inf},
         {"relative_uncertainty": -0.001},
         {"relative_uncertainty": 1.0},
-        {"relative_uncertainty": math.nan},
+        {"relative_uncertainty": math.inf},
         {"viscosity_mm2_s": 0.0},
         {"temperature_c": -273.15},
         {"temperature_c": math.nan},

@@ -320,9 +320,9 @@ class BenchResult(Reporting):
         set_fields(self, calibrations=tuple(sorted(made, key=lambda found: found.frequency_hz)))
 
     def points(self) -> tuple[CalibrationPoint, ...]:
-        """Return the points of a meter curve: ``MeterCurve(result.points())``."""
-        found = self.calibrations
-        return tuple(CalibrationPoint(each.frequency_hz, each._k, each.relative_uncertainty) for each in found)
+        """Return the points of a meter curve, ``MeterCurve(result.points())``: u is NaN where any of it is missing."""
+        rows = [(each, math.nan if each.missing else each.relative_uncertainty) for each in self.calibrations]
+        return tuple(CalibrationPoint(each.frequency_hz, each._k, u) for each, u in rows)
 
     def rows(self) -> Sequence[dict[str, Any]]:
         return [

@@ -15,10 +15,9 @@ from typing import Any, ClassVar
 from fuelunits.arrays import is_scalar
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.fuels.blends import Blend
-from fuelunits.fuels.density_scales import UNSTATED_KG_M3
 from fuelunits.fuels.grades import Fuel
 from fuelunits.fuels.grades import fuel as find_fuel
-from fuelunits.fuels.liquids import EXPANSION_DOUBT_PER_C, Liquid, batch_of, remarks_of, temperature_c_at
+from fuelunits.fuels.liquids import Liquid, batch_of, density_doubt, remarks_of, temperature_c_at
 from fuelunits.indicators.written import decimals_of
 from fuelunits.pint_units import first_quantity, is_quantity
 from fuelunits.quantities import PairLike, QuantityLike, has_dimension, pair, positive, read_text, tolerance_fraction
@@ -183,16 +182,14 @@ class DensityCheck(Reporting):
     def _doubt(self) -> str:
         """Return a reason where the uncertainty of a density, of its reading and expansion, exceeds the tolerance."""
         reading = getattr(self.fuel, "reading", None)
-        from_c, known, why = 15.0, 0.0, ""
+        from_c, why = 15.0, ""
         if reading is not None:
-            stated = reading.standard_uncertainty_kg_m3
-            from_c, known = reading.at_c, (2.0 * stated if stated else UNSTATED_KG_M3) / reading.density_kg_m3
-            why = "k = 2, and " if stated else "no uncertainty was stated, and "
+            is_stated, from_c = reading.standard_uncertainty_kg_m3, reading.at_c
+            why = "k = 2, and " if is_stated else "no uncertainty was stated, and "
         for case in sorted(self._cases(every_batch=self._is_grade), key=_size, reverse=True):
-            degrees = abs(case.at_c - from_c)
-            known_to = known + EXPANSION_DOUBT_PER_C * degrees
+            known_to = density_doubt(self.fuel, case.at_c)
             if _size(case) + known_to > self.tolerance:
-                why += f"{degrees:.3g} °C of expansion"
+                why += f"{abs(case.at_c - from_c):.3g} °C of expansion"
                 return f"its density at {case.at_c:.4g} °C is known only to {format_percent(known_to)} ({why})"
         return ""
 
@@ -200,7 +197,8 @@ class DensityCheck(Reporting):
         """Return the error of an amount over the temperature range with the assumed density: displayed less true.
 
         The amount is a volume in the tank, or a mass as the indicator shows it; with `any_batch` every batch within the
-        specification counts, instead of the typical fuel; where it sets no limits, the answer says so.
+        specification counts, instead of the typical fuel; where it sets no limits, the answer says so. Of a measured
+        batch, twice the uncertainty of its reading and that of its expansion count.
 
         Examples
         --------
@@ -215,6 +213,10 @@ class DensityCheck(Reporting):
         else:
             mass_unit, m3 = unit, float(positive(amount, "kg", name="amount", zero=True)) / self.assumed_kg_m3
         cases = self._cases(every_batch=boolean(any_batch, "any_batch"))
+        if hasattr(self.fuel, "reading"):
+            off = [(case, 1.0 + side * density_doubt(self.fuel, case.at_c)) for case in cases for side in (-1, 1)]
+            trues = [(case.at_c, case.true_kg_m3 * factor) for case, factor in off]
+            cases = [WorstCase(self.assumed_kg_m3 / true - 1.0, at_c, true, "this fuel") for at_c, true in trues]
         batches = " or ".join(dict.fromkeys(case.batch for case in cases))
         if any_batch and (missing := missing_limits(self.fuel)):
             batches += f"; {missing}"

@@ -155,9 +155,8 @@ class Batch(Judged, Reporting):
         fuel, base = self.fuel, self.base_density_kg_m3
         unset: list[str] = []
         reject, undecided = list(fuel.objections), []
-        known, stated = UNSTATED_KG_M3, "allowed for, as no uncertainty was stated"
-        if self.reading.standard_uncertainty_kg_m3:
-            known, stated = 2.0 * self.reading.standard_uncertainty_kg_m3, "of uncertainty (k = 2)"
+        is_stated = self.reading.standard_uncertainty_kg_m3
+        stated = "of uncertainty (k = 2)" if is_stated else "allowed for, as no uncertainty was stated"
         for side, limit, sign in (("lower", fuel.low, -1.0), ("upper", fuel.high, 1.0)):
             if limit is None:
                 unset.append(side)
@@ -165,7 +164,7 @@ class Batch(Judged, Reporting):
             excess = sign * (float(self.liquid.density_kg_m3(limit.at_c)) - limit.density_kg_m3)
             excess = excess if abs(excess) > _ROUNDING * limit.density_kg_m3 else 0.0
             degrees = abs(limit.at_c - self.reading.at_c)
-            margin = known + EXPANSION_DOUBT_PER_C * degrees * limit.density_kg_m3
+            margin = self.reading.doubt_kg_m3 + EXPANSION_DOUBT_PER_C * degrees * limit.density_kg_m3
             if excess > margin:
                 reject.append(f"{excess:.1f} kg/m³ ({format_percent(excess / limit.density_kg_m3)}) beyond {limit}")
             elif excess > -margin:

@@ -126,6 +126,10 @@ class Reading(Reporting):
         DENSITIES.check(positive_number(self.kg_m3, "density read, in kg/m^3,", example=805.0))
         _one(plain_number(self.at_c, "at_c") + plain_number(self.gauge_pressure_kpa, "gauge_pressure_kpa"), "reading")
         positive_number(self.standard_uncertainty_kg_m3 or 0.0, "standard uncertainty", zero=True)
+        if self.doubt_kg_m3 >= self.kg_m3:
+            raise QuantityError(
+                f"uncertainty: {self.standard_uncertainty_kg_m3:g} kg/m³ is no less than half the density"
+            )
 
     @property
     def glass_factor(self) -> float:
@@ -137,6 +141,11 @@ class Reading(Reporting):
     def density_kg_m3(self) -> float:
         """True density at the temperature and pressure of the reading, kg/m³."""
         return self.kg_m3 * self.glass_factor
+
+    @property
+    def doubt_kg_m3(self) -> float:
+        """Twice the standard uncertainty, or what is allowed for where none, or zero, was stated, kg/m³."""
+        return 2.0 * (self.standard_uncertainty_kg_m3 or 0.0) or UNSTATED_KG_M3
 
     def remarks(self) -> tuple[str, ...]:
         """Return what must be said wherever the reading decides."""

@@ -27,6 +27,13 @@ EXPANSION_DOUBT_PER_C = 1e-4
 """How well the expansion of a fuel is known, relative: published tables differ by 0.4 % over 40 °C."""
 
 
+def density_doubt(liquid: Any, temperature_c: float) -> float:
+    """Return by what fraction a density may be off: by its reading, if any, and the expansion from there or 15 °C."""
+    reading = getattr(liquid, "reading", None)
+    known, from_c = (0.0, 15.0) if reading is None else (reading.doubt_kg_m3 / reading.density_kg_m3, reading.at_c)
+    return float(known + EXPANSION_DOUBT_PER_C * abs(temperature_c - from_c))
+
+
 class Liquid(Protocol):
     """The interface of every model of a liquid's density; frozen, so that results can be cached."""
 

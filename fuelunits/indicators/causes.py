@@ -26,7 +26,6 @@ from fuelunits.confusions import (
     volume_correction_mistakes,
 )
 from fuelunits.errors import FuelUnitsError
-from fuelunits.fuels.density_scales import UNSTATED_KG_M3
 from fuelunits.fuels.grades import all_fuels
 from fuelunits.fuels.liquids import temperature_c_at
 from fuelunits.fuels.viscosity import viscosity
@@ -102,7 +101,7 @@ class Facts:
         if self.fuel is None:
             return 0.0
         if reading := getattr(self.fuel, "reading", None):
-            return float((reading.standard_uncertainty_kg_m3 or UNSTATED_KG_M3 / 2.0) / self.density())
+            return float(reading.doubt_kg_m3 / 2.0 / self.density())
         spread = getattr(self.fuel, "spread", None)
         return (spread.low + spread.high) / 2.0 / self.density() if spread else _BATCHES
 

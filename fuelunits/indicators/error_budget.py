@@ -14,7 +14,7 @@ from typing import Any
 
 from fuelunits.errors import QuantityError
 from fuelunits.fuels.grades import fuel as find_fuel
-from fuelunits.fuels.liquids import remarks_of
+from fuelunits.fuels.liquids import density_doubt, remarks_of
 from fuelunits.indicators.settings import IndicatorSettings
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.quantities import fraction, pair, positive, ratio
@@ -22,6 +22,8 @@ from fuelunits.reports import Report, Reporting, Table
 
 _EXPANSION_PER_C = 0.001
 """Expansion of aviation fuels, 1/°C, to one digit: kerosene 0.0009, gasoline 0.0012 (common practice, from memory)."""
+
+_SLACK = 1e-9  # of floating-point arithmetic: a flow at the cutoff is displayed
 
 
 @dataclass(frozen=True)
@@ -50,8 +52,8 @@ def indicator_budget(
     lag = _lag(*smoothing)
     flows = indicator.flows_for(flow)
     number = sum(flows, Fraction(0))
-    if not indicator.displayed_flow(float(number)):
-        raise QuantityError(f"flow: the display shows 0 at {flow}; give a flow above its cutoff")
+    if number <= 0:
+        raise QuantityError(f"flow: the display shows 0 at {flow}; give a flow, of two lines the feed, above zero")
     shares = [float(each / number) for each in flows]
     each = zip(shares, indicator.k_factors, true, strict=True)
     entered = sum(share * k.indication_error(its_true) for share, k, its_true in each)
@@ -65,11 +67,15 @@ def indicator_budget(
     cases = [("this fuel" if as_is else "volume flow", (*factors, *_span(as_is)))]
     if limits:
         cases.append(("any batch within the limits", (*factors, *_span(limits))))
-    worst = tuple(_worst(name, parts, step) for name, parts in cases)
+    worst = tuple(_worst(name, parts, step, float(indicator.display.cutoff / number)) for name, parts in cases)
+    if all(part.high == -1.0 for part in worst):
+        raise QuantityError(f"flow: the display shows 0 at {flow}; give a flow above its cutoff")
     squares = tuple(_root_sum_square(name, (*parts, step)) for name, parts in cases)
     remarks = list(remarks_of(liquid))
-    if as_is and not limits and hasattr(liquid, "limit_liquids"):
+    if as_is and not limits and hasattr(liquid, "measured"):
         remarks.append(f"{liquid.name}: limits are not known on both sides, so batches may differ by more")
+    if any(part.low == -1.0 for part in worst):
+        remarks.append("the flow displayed may lie below the cutoff, so that the display shows 0: an error of -100 %")
     if not count:
         remarks.append("counting is not included: gate_time was not stated")
     if indicator.feed_less_return:
@@ -86,10 +92,15 @@ def _part(name: str, error: float) -> ErrorPart:
     return ErrorPart(name, error, error)
 
 
-def _worst(name: str, factors: Sequence[ErrorPart], step: ErrorPart) -> ErrorPart:
-    """Return what parts that multiply, and the display step that adds to their product, are at worst."""
+def _worst(name: str, factors: Sequence[ErrorPart], step: ErrorPart, cutoff: float) -> ErrorPart:
+    """Return what parts that multiply, and the display step that adds to their product, are at worst.
+
+    Below the cutoff, relative to the true flow, the product is displayed as zero; no display shows less.
+    """
     low, high = prod(1.0 + part.low for part in factors), prod(1.0 + part.high for part in factors)
-    return ErrorPart(f"worst case, {name}", low - 1.0 + step.low, high - 1.0 + step.high)
+    ends = (low, step.low), (high, step.high)
+    errors = (-1.0 if shown < cutoff * (1.0 - _SLACK) else max(shown - 1.0 + off, -1.0) for shown, off in ends)
+    return ErrorPart(f"worst case, {name}", *errors)
 
 
 def _root_sum_square(name: str, parts: Sequence[ErrorPart]) -> ErrorPart:
@@ -128,8 +139,10 @@ def _density_parts(
     as_is, tolerance = [], []
     limits_of = getattr(fuel, "density_limits_kg_m3", None)
     for temperature in pair(between, "degC", name="between"):
-        error = fixed / float(fuel.density_kg_m3(temperature)) - 1.0
-        as_is.append(_part(f"fixed density, {fuel.name} at {temperature:g} °C", error))
+        ratio = fixed / float(fuel.density_kg_m3(temperature))
+        doubt = density_doubt(fuel, temperature) if hasattr(fuel, "reading") else 0.0
+        ends = ratio / (1.0 + doubt) - 1.0, ratio / (1.0 - doubt) - 1.0
+        as_is.append(ErrorPart(f"fixed density, {fuel.name} at {temperature:g} °C", *ends))
         low, high = (limits_of(temperature) if limits_of else None) or (None, None)
         if low is not None and high is not None:
             edges = fixed / float(high) - 1.0, fixed / float(low) - 1.0
@@ -149,7 +162,8 @@ class ErrorBudget(Reporting):
 
     The parts of the fixed density are alternatives: one temperature or the other. They are combined for the fuel as
     it is, and within its specification limits where it has them: at worst, and as the root sum square of each part's
-    largest magnitude, which is for independent parts, and no standard uncertainty.
+    largest magnitude, which is for independent parts, and no standard uncertainty. Of a measured batch, twice the
+    uncertainty of its reading and that of its expansion count. Below the cutoff the error is -100 %.
     """
 
     indicator: str

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import astuple, dataclass, field, fields
-from math import inf
+from math import inf, isnan
 from typing import Any, ClassVar
 
 import numpy as np
@@ -89,7 +89,7 @@ class CalibrationPoint:
     ----------
     frequency_hz : float, pulse frequency, Hz
     k_pulses_per_l : float, K found, pulses per litre of liquid as it passed through the meter
-    relative_uncertainty : float, standard uncertainty of K (coverage factor 1), as a fraction of it
+    relative_uncertainty : float, standard uncertainty of K (coverage factor 1), as a fraction of it; NaN if not known
     viscosity_mm2_s : float, optional, kinematic viscosity of the liquid as it passed, mm²/s (the same number as in cSt)
     temperature_c : float, optional, temperature of liquid and meter body, °C
 
@@ -110,7 +110,7 @@ class CalibrationPoint:
         coerce_fields(self, [field.name for field in fields(self)], plain_number, "calibration point: ")
         positive_fields = ("frequency_hz", "k_pulses_per_l", "viscosity_mm2_s")
         coerce_fields(self, positive_fields, positive_number, "calibration point: ")
-        if not 0.0 <= self.relative_uncertainty < 1.0:
+        if not (0.0 <= self.relative_uncertainty < 1.0 or isnan(self.relative_uncertainty)):
             raise QuantityError(
                 f"calibration point: relative_uncertainty is {self.relative_uncertainty}; "
                 f"write the standard uncertainty as a fraction, such as 0.0005 for 0.05 %"
@@ -136,7 +136,7 @@ class CalibrationPoint:
     def cells(self) -> dict[str, str | None]:
         """Return the point as text, with K rounded to its uncertainty."""
         k, u = self.k_pulses_per_l, self.relative_uncertainty * self.k_pulses_per_l
-        displayed, spread = round_to_uncertainty(k, u) if u else (f"{k:.7g}", "0")
+        displayed, spread = round_to_uncertainty(k, u) if u > 0.0 else (f"{k:.7g}", None if isnan(u) else "0")
         return {
             "Hz": f"{self.frequency_hz:.5g}",
             "L/h": f"{3600.0 * self.flow_l_s:.5g}",
@@ -241,7 +241,8 @@ class MeterCurve(Reporting):
         """Return the standard uncertainty of K, and of the flow, as a fraction: of the points, and between them.
 
         Between points it joins by how far the curve through the other points misses each of its neighbours. NaN where
-        there are two points, which do not show it; a hump or step that lies wholly between two points is not seen.
+        there are two points, which do not show it, and beside a point of unknown uncertainty; a hump or step that lies
+        wholly between two points is not seen.
         """
         return self._over(self._curve.uncertainty, frequency_hz, out_of_range)
 
@@ -267,8 +268,11 @@ class MeterCurve(Reporting):
         facts = {"points": len(self.points), "calibrated": f"{low:.5g} Hz to {high:.5g} Hz"}
         figures = f"{self.mean_k_pulses_per_l:.7g} pulse/L, linearity ±{format_percent(self.linearity)}"
         remarks = ["Two points do not show how K bends between them: no uncertainty is stated there."]
+        remarks *= len(self.points) < 3
+        if any(isnan(point.relative_uncertainty) for point in self.points):
+            remarks.append("The uncertainty of K is not known in full at a point: complete its calibration.")
         tables = [Table.of([point.cells() for point in self.points])]
-        return Report(f"K over frequency, mean K {figures}", "", facts, tables, remarks * (len(self.points) < 3))
+        return Report(f"K over frequency, mean K {figures}", "", facts, tables, remarks)
 
     def rows(self) -> Sequence[CalibrationPoint]:
         return self.points
