@@ -418,3 +418,8 @@ def test_two_thousand_simulated_faults():
     assert tally.first >= 0.95 * tally.single
     assert tally.three >= 0.99 * tally.single
     assert tally.quiet >= 0.95 * tally.none
+
+
+def test_the_words_on_a_power_of_ten_are_the_ratio_of_k():
+    (suspect,) = (each for each in fu.diagnose("520 L/h", "52 L/h").suspects if each.kind == "k_power_of_ten")
+    assert "0.1 times" in suspect.reason

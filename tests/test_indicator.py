@@ -1173,3 +1173,8 @@ def test_channels_of_one_k_factor_are_one_setting():
     each, both = (Indicator(k, reads="L/h", channels=2) for k in (["11412 pulse/L"] * 2, "11412 pulse/L"))
     assert each == both
     assert str(each) == str(both)
+
+
+def test_a_total_of_feed_less_return_is_refused():
+    with pytest.raises(QuantityError, match="10 L; feed less return"):
+        LINE.bench_points(["10 L"], "2 %")

@@ -303,6 +303,7 @@ def test_totals_are_sums_of_whole_numbers():
     assert counts.total == 2**53 + 1
     assert counts.running_total.tolist() == [2**53, 2**53 + 1]
     assert PulseCounts([0.0, 1.0], np.array([5], dtype=np.uint64)).total == 5
+    assert PulseCounts([0.0, 1.0, 2.0], [2**62, 2**62 - 1]).total == 2**63 - 1
     assert PulseCounts([0.0], []).total == 0
 
 

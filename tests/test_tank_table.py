@@ -117,7 +117,7 @@ def test_a_table_keeps_the_units_that_were_written():
 def test_two_tables_are_compared_at_the_points_of_both():
     other = TankTable("box again", [("0 mm", "0 L"), ("200 mm", "82 L")])
     assert [row[0] for row in BOX.compared_with(other).rows] == ["0", "100", "200"]
-    assert BOX.compared_with(other).rows[-1][-1] == "+2.00"
+    assert BOX.compared_with(other).rows[-1][1:] == ("80.00", "82.00", "+2.00")
     inches = TankTable("box", [("0 in", "0 gal"), ("5 in", "13 gal")])
     assert inches.compared_with(BOX).heads[0::2] == ("level, in", "box, gal")
 
@@ -197,7 +197,7 @@ def test_nothing_is_said_beyond_the_points(level):
     ("points", "message"),
     [
         ([("0 mm", "0 L")], "two points"),
-        ([("0 mm", "0 L"), ("10 mm", "5 L"), ("10 mm", "6 L")], "levels must rise"),
+        ([("0 mm", "0 L"), ("10 mm", "5 L"), ("10 mm", "6 L")], "levels must rise; point 3 [(]10 mm[)] follows 10 mm"),
         ([("0 mm", "0 L"), ("10 mm", "5 L"), ("20 mm", "5 L")], "volumes must rise"),
         ([("0 in", "0 gal"), ("4 in", "5 gal"), ("3 in", "6 gal")], "3 in. follows 4 in"),
         ([("0 mm", "0 L"), (10, "5 L")], "no unit"),
