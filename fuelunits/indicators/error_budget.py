@@ -53,7 +53,7 @@ def indicator_budget(
     flows = indicator.flows_for(flow)
     number = sum(flows, Fraction(0))
     if number <= 0:
-        raise QuantityError(f"flow: the display shows 0 at {flow}; give a flow, of two lines the feed, above zero")
+        raise QuantityError(f"flow: the display shows 0 at {flow}; give a flow above zero, and above its return flow")
     shares = [float(each / number) for each in flows]
     each = zip(shares, indicator.k_factors, true, strict=True)
     entered = sum(share * k.indication_error(its_true) for share, k, its_true in each)
