@@ -342,6 +342,34 @@ def test_a_compensated_ticket_is_taken_back_with_the_doubt_of_the_temperature():
     assert used.std_dev == pytest.approx(math.hypot(slope, 0.2 / ctl(804.0, 28.0)), rel=1e-4)
 
 
+@pytest.mark.parametrize("count", [2, 5])
+def test_a_volume_correction_of_unstated_uncertainty_justifies_nothing(count):
+    """The fuel is assumed at 25 °C and truly ± 3 °C (k = 1) from that at all fill-ups; the indicator has no error."""
+    generator, trials = np.random.default_rng(5), 150
+    justified, vague = 0, 0
+    for _ in range(trials):
+        truck, known = uncertain(1.0, 0.001, name="truck"), uncertain(0.990, 0.003, name="correction")
+        true_factor, error = 0.990 - 0.001 * generator.normal(0.0, 3.0), generator.normal(1.0, 0.001)
+        used = generator.uniform(300.0, 450.0, count)
+        levels = generator.normal(0.0, 0.7, count + 1)
+        net = (used + np.diff(levels)) * true_factor / error
+        inputs = [
+            {"indicated": f"{a:.1f} L", "delivered": f"{b:.1f} L", "display_step": "0.1 L", "level_uncertainty": "1 L"}
+            for a, b in zip(used, net, strict=True)
+        ]
+        for factor in (0.990, known):
+            fills = [FillUp(**each, truck_factor=truck, volume_correction_factor=factor) for each in inputs]
+            found = compare_fill_ups("11412 pulse/L", fills)
+            assert bool(found.missing) is (factor is not known)
+            if factor is known:
+                justified += found.justified
+            else:
+                vague += found.justified
+                assert any("volume correction" in each for each in found.missing)
+    assert vague == 0
+    assert justified / trials <= 0.0455
+
+
 # text and quantities
 
 

@@ -1,6 +1,8 @@
 """Grades: every figure has a source, names are forgiving, limits and typical densities hang together."""
 
+import math
 from dataclasses import replace
+from decimal import Decimal
 
 import numpy as np
 import pint
@@ -221,6 +223,10 @@ def test_without_data_there_is_no_estimate_and_it_says_so():
     assert fuel("Jet A").estimated_share(0.0, 2000.0) == (1.0, 1.0)
     with pytest.raises(QuantityError):
         fuel("Jet A").estimated_share(810.0, 800.0)
+    for wrong in (None, 10**400, [], Decimal("NaN"), math.nan, "x", True):
+        for ends in ((wrong, 800.0), (780.0, wrong)):
+            with pytest.raises(FuelUnitsError):
+                fuel("Jet A").estimated_share(*ends)
 
 
 def test_the_list_of_grades_shows_a_table():

@@ -177,7 +177,7 @@ def test_a_meter_of_litres_at_15_celsius_gives_gross_volumes():
 
 def test_an_uncertainty_that_lacks_a_part_is_not_handed_on():
     tank = TankTable("left", [("0 mm", "0 L"), ("100 mm", "40 L")], level_uncertainty="1 mm")
-    assert tank.volume("50 mm").usable.m_as("L") == pytest.approx(20.0)
+    assert tank.volume("50 mm").usable.m_as("L").nominal_value == pytest.approx(20.0)
     assert "at least" in str(tank.volume("50 mm"))
     low = (fu.LowFuelByTime("25 min"), fu.LowFuelByQuantity("10 L"))
     flow = fu.measured("30 L/h", "0.5 L/h", name="flow")
@@ -185,6 +185,51 @@ def test_an_uncertainty_that_lacks_a_part_is_not_handed_on():
     stated = fu.measured("20 L", "0.5 L", name="fuel")
     assert "narrow" not in str(fu.first_to_trip(*low, flow, usable=stated))
     assert "narrow" in str(fu.remaining(stated, "5 L", "L"))
+
+
+@pytest.mark.parametrize("level", ["60 mm", "100 mm"])
+@pytest.mark.parametrize("given", [{}, {"level_uncertainty": "2 mm"}, {"volume_uncertainty": "0.5 %"}])
+@pytest.mark.parametrize("zero", [{}, {"level_uncertainty": "0 mm", "volume_uncertainty": "0 %"}])
+def test_a_sum_with_a_tank_of_incomplete_uncertainty_decides_nothing(level, given, zero):
+    """Zero is no uncertainty that a reading can have; at a mark, even nothing between the points is left of it."""
+    points = [("0 mm", "0 L"), ("60 mm", "22.6 L"), ("120 mm", "46.5 L")]
+    full = {"level_uncertainty": "2 mm", "volume_uncertainty": "0.5 %"}
+    complete, other = (TankTable(name, points, **full).volume(level).usable for name in "ab")
+    vague = TankTable("vague", points, **(zero | given)).volume(level)
+    total = {"gauge": fu.measured(f"{2 * vague.usable_l} L", "1 L", name="gauge")}
+    assert len(vague.missing) == 2 - len(given)
+    assert fu.fuel_on_board(total | {"dip": complete + other}, "L").verdict.value == "accept"
+    for both in (vague.usable + complete, complete + vague.usable, 0.5 * (vague.usable + complete) * 2.0):
+        found = fu.fuel_on_board(total | {"dip": both}, "L")
+        assert found.verdict.value == "undecided"
+        assert found.incomplete == ("dip",)
+        assert "narrow" in str(fu.remaining(both, "5 L", "L"))
+
+
+PAIRS = [("0 mm", "0 L"), ("60 mm", "22.6 L")]
+OF = pint.UnitRegistry().Quantity
+
+
+@pytest.mark.parametrize(
+    "call",
+    [
+        *(lambda each=each: TankTable("left", each) for each in (None, "x", 5, [None, None], [PAIRS[0], 3])),
+        *(lambda each=each: TankTable("left", PAIRS, attitudes=each) for each in (None, {"a": None}, [1], {3: PAIRS})),
+        *(lambda each=each: TankTable.from_filling("left", each, start=PAIRS[0]) for each in (None, "x", [1])),
+        lambda: TankTable("left", PAIRS).volume("3 mm", attitude=[]),
+        lambda: TankTable("left", PAIRS).volume(OF([20.0, 30.0], "mm")),
+        lambda: TankTable("left", PAIRS).volume_l_at(None),
+        lambda: TankTable("left", PAIRS).level(OF([10.0, 20.0], "L")),
+        lambda: TankTable("left", PAIRS).room_left(OF([10.0, 20.0], "L"), "Jet A", at="3 degC", to="4 degC"),
+        lambda: TankTable("left", PAIRS).room_left("3 L", "Jet A", at=OF([3.0, 4.0], "degC"), to="4 degC"),
+        lambda: TankTable("left", PAIRS).room_left("3 L", "Jet A", at=OF(math.nan, "degC"), to="4 degC"),
+        lambda: fu.Probe("42 pF", "10 mm", "310 mm").wetted_share("x"),
+        lambda: fu.Probe("42 pF", "10 mm", "310 mm").wetted_share(None),
+    ],
+)
+def test_what_is_no_table_or_level_is_refused_with_an_error_of_ours(call):
+    with pytest.raises(FuelUnitsError):
+        call()
 
 
 @pytest.mark.parametrize("level", ["-1 mm", "251 mm", "10 in"])

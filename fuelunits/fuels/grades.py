@@ -21,7 +21,7 @@ from fuelunits.quantities import QuantityLike, temperature_c
 from fuelunits.reports import Report, Reporting, Table
 from fuelunits.sources import Range, Sourced, data_table, source
 from fuelunits.units import factor
-from fuelunits.validation import did_you_mean, fold_name, format_value, nearest
+from fuelunits.validation import did_you_mean, fold_name, format_value, nearest, plain_number
 
 _ASSUMED = "assumes normally distributed batches; the samples are kerosenes of one data set, not a survey of the grade"
 
@@ -188,6 +188,7 @@ class Fuel(Measurable, Reporting):
         """Return the least and largest share of batches, normally distributed, between densities at 15 °C, or None."""
         if self.spread is None:
             return None
+        low_kg_m3, high_kg_m3 = plain_number(low_kg_m3, "low_kg_m3"), plain_number(high_kg_m3, "high_kg_m3")
         if not low_kg_m3 <= high_kg_m3:
             raise QuantityError(f"densities are {low_kg_m3:g} and {high_kg_m3:g} kg/m^3; write the lower one first")
         from statistics import NormalDist

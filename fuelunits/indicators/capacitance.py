@@ -28,7 +28,7 @@ from fuelunits.quantities import QuantityLike, exact_number, magnitude, members,
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.sources import Range
 from fuelunits.units import factor, read_unit
-from fuelunits.validation import boolean, check_type, check_types, format_value, positive_number, set_fields
+from fuelunits.validation import boolean, check_type, check_types, finite_number, format_value, set_fields
 
 _WATER = (
     "Water at the bottom conducts and has about forty times the permittivity of fuel: a wetted probe then reads "
@@ -68,7 +68,7 @@ class Probe:
 
     def wetted_share(self, level_mm: float) -> float:
         """Return the share of the empty capacitance that lies below a level in mm, from 0 to 1."""
-        return float(np.interp(level_mm, self.range_mm, (0.0, 1.0)))
+        return float(np.interp(finite_number(level_mm, "level_mm"), self.range_mm, (0.0, 1.0)))
 
 
 @dataclass(frozen=True, repr=False)
@@ -211,7 +211,7 @@ def _permittivity_and_density(fuel: Any, at: Any, given: float | None) -> tuple[
     density = float(found.density_kg_m3(float(temperature_c(at, name="at"))))
     if given is None:
         return permittivity(fuel, at=at).typical, density
-    return float(_PERMITTIVITIES.check(positive_number(given, "relative_permittivity", example=2.1))), density
+    return float(_PERMITTIVITIES.check(finite_number(given, "relative_permittivity"))), density
 
 
 @dataclass(frozen=True, repr=False)

@@ -56,8 +56,9 @@ class FillUp(ByValue):
     display_step, level_uncertainty : str or pint.Quantity, optional
         Step of the indicator's total, of which ± half is added; standard uncertainty of filling to the same level.
     volume_correction_factor, truck_factor : float or uncertain number
-        Net over gross volume of a ticket that is compensated to 15 °C or 60 °F, a ratio as ``ctl`` gives it (an error
-        of 1 °C is about 0.1 %); true over displayed volume of the truck's meter, one object for all from one truck.
+        Net over gross volume of a ticket that is compensated to 15 °C or 60 °F, a ratio as ``ctl`` gives it with its
+        uncertainty, ``uncertain(0.988, 0.002, name="correction")`` for 2 °C; true over displayed volume of the truck's
+        meter. One object for all that have an error in common.
     display_step_l, level_uncertainty_l, indicated_l, used_l : float, the latter two uncertain numbers as well
         The same in L, 0 where not stated, and fuel that was truly used since the last fill-up.
 
@@ -141,6 +142,9 @@ def compare_fill_ups(
     missing = []
     if not all(standard_uncertainty(fill.truck_factor) for fill in made):
         missing.append("the uncertainty of the truck's meter, such as truck_uncertainty='0.2 %'")
+    corrections = [fill.volume_correction_factor for fill in made]
+    if any(nominal(each) != 1.0 and not standard_uncertainty(each) for each in corrections):
+        missing.append("the uncertainty of the volume correction, such as uncertain(0.988, 0.001, name='correction')")
     if not level_is_stated and not scatter:
         missing.append("how closely tanks are filled to one level, level_uncertainty='2 L', or fill-ups that differ")
     disagreement = max(deviations) - min(deviations) > _SPREAD * (deviation + 1.0)

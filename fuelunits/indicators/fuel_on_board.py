@@ -16,7 +16,7 @@ from typing import Any
 
 from fuelunits.errors import QuantityError
 from fuelunits.indicators.tank_table import TankReading
-from fuelunits.indicators.written import decimals_of, float_or_uncertain
+from fuelunits.indicators.written import decimals_of, float_or_uncertain, is_stated
 from fuelunits.pint_units import answer, first_quantity
 from fuelunits.quantities import has_dimension
 from fuelunits.reports import Report, Reporting, Table
@@ -122,7 +122,7 @@ def fuel_on_board(readings: Mapping[str, Any], unit: str, *, density: Any = None
     }
     is_vague = density is not None and not is_uncertain(density)
     vague = [name for name, each in values.items() if is_vague and not has_dimension(each, unit, name=name)]
-    incomplete = [name for name, each in found.items() if not standard_uncertainty(each) or name in vague]
+    incomplete = [name for name, each in found.items() if not is_stated(each) or name in vague]
     incomplete += ["density"] * bool(vague)
     k = NormalDist().inv_cdf(1.0 - _DISAGREE / (2.0 * math.comb(len(found), 2)))
     pairs = tuple(

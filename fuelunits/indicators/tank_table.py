@@ -21,12 +21,13 @@ from fuelunits.fuels.liquids import EXPANSION_DOUBT_PER_C, remarks_of
 from fuelunits.indicators.written import as_written, coerce_text, decimals_of, written_ratio
 from fuelunits.meters.monotone import monotone_cubics
 from fuelunits.pint_units import answer
-from fuelunits.quantities import fraction, is_ratio, magnitude, positive, read_text, temperature_c
+from fuelunits.quantities import fraction, is_ratio, magnitude, members, positive, read_text, temperature_c
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.sources import Range
-from fuelunits.uncertainty.budget import uncertain
+from fuelunits.uncertainty.budget import Input, uncertain
+from fuelunits.uncertainty.causes import cause
 from fuelunits.units import factor, read_unit
-from fuelunits.validation import check_type, format_value, set_fields
+from fuelunits.validation import check_type, check_types, finite_number, format_value, plain_number, set_fields
 
 
 def solve_rising(function: Callable[[float], float], goal: float, low: float, high: float) -> float:
@@ -86,8 +87,8 @@ class TankTable(Reporting):
     def __post_init__(self) -> None:
         check_type(self.name, str, "name", "what the tank is called")
         points = _written(self.points, self.name)
-        levels = np.array([float(magnitude(level, "mm", name=f"{self.name}, level")) for level, _ in points])
-        volumes = np.array([float(positive(v, "L", name=f"{self.name}, volume", zero=True)) for _, v in points])
+        levels = np.array([magnitude(level, "mm", name=f"{self.name}, level") for level, _ in points])
+        volumes = np.array([positive(v, "L", name=f"{self.name}, volume", zero=True) for _, v in points])
         if len(points) < 2:
             raise QuantityError(f"{self.name} must have two points or more, each (level, volume); got {len(points)}")
         for k, (what, values) in enumerate((("levels", levels), ("volumes", volumes))):
@@ -106,6 +107,9 @@ class TankTable(Reporting):
         if self.unusable_l >= self.capacity_l:
             raise QuantityError(f"unusable: {self.unusable} is all that {self.name} holds")
         self._millimetres("level_uncertainty"), self._millimetres("mark_uncertainty"), self._points_uncertainty_l(0.0)
+        if not isinstance(self.attitudes, Mapping):
+            raise QuantityError(f"attitudes must be tables by name; got {format_value(self.attitudes)}")
+        check_types(self.attitudes, str, "attitudes", "'nose up'")
         tables = {
             attitude: replace(self, name=f"{self.name}, {attitude}", points=each, unusable="0 L", attitudes={})
             for attitude, each in self.attitudes.items()
@@ -119,7 +123,7 @@ class TankTable(Reporting):
 
     def volume_l_at(self, level_mm: float) -> float:
         """Return the volume in L at a level in mm, as plain numbers."""
-        return self._at(level_mm)[0]
+        return self._at(plain_number(level_mm, "level_mm"))[0]
 
     def _at(self, level_mm: float) -> tuple[float, float, float]:
         """Return the volume in L, its slope in L/mm, and how far the tank may be from it between the points, L.
@@ -149,15 +153,15 @@ class TankTable(Reporting):
     def volume(self, level: Any, *, attitude: str = "") -> TankReading:
         """Return the volume at a level within the points of the main table, or of that of another attitude."""
         table = self._table(attitude)
-        volume, slope, apart = table._at(float(magnitude(level, "mm", name="level")))
+        volume, slope, apart = table._at(plain_number(magnitude(level, "mm", name="level"), "level"))
         marks = self._points_uncertainty_l(volume), slope * self._millimetres("mark_uncertainty")
         parts = {
             "reading of the level": slope * self._millimetres("level_uncertainty"),
             "points of the table": math.hypot(*marks),
             "between the points": apart / math.sqrt(3.0),
         }
-        stated = {"reading": self.level_uncertainty, "points": self.volume_uncertainty}
-        missing = [f"uncertainty of the {what}" for what, given in stated.items() if given is None]
+        stated = {"reading": self._millimetres("level_uncertainty"), "points": self._points_uncertainty_l(1.0)}
+        missing = [f"uncertainty of the {what}" for what, given in stated.items() if not given]  # zero states none
         if len(table.points) < 3:
             missing.append("shape of the tank between two points; calibrate a third")
         where = ", ".join(filter(None, (f"{self.name} at {as_written(level, 'mm', 'level')}", attitude)))
@@ -166,14 +170,14 @@ class TankTable(Reporting):
 
     def level(self, volume: Any, *, attitude: str = "") -> Any:
         """Return the level at a volume, as a quantity in mm."""
-        table, litres = self._table(attitude), float(positive(volume, "L", name="volume", zero=True))
+        table, litres = self._table(attitude), plain_number(positive(volume, "L", name="volume", zero=True), "volume")
         table._check("volume", litres, table._volumes_l, "L", self.units[1])
         return answer(solve_rising(table.volume_l_at, litres, *table.range_mm), "mm", volume)
 
     def room_left(self, volume: Any, fuel: Any, *, at: Any, to: Any) -> RoomLeft:
         """Return the room left in the tank, rigid, when a volume of fuel warms from the temperature `at` to `to`."""
-        litres = float(positive(volume, "L", name="volume", zero=True))
         found, text = find_fuel(fuel), as_written(volume, "L", "volume")
+        litres = float(positive(text, "L", name="volume", zero=True))
         unit, room_l = read_text(text)[1], self.capacity_l - litres * _swelling(found, at, to)
         degrees = abs(float(temperature_c(to, name="to")) - float(temperature_c(at, name="at")))
         known_to_l = 2.0 * self._points_uncertainty_l(self.capacity_l) + EXPANSION_DOUBT_PER_C * degrees * litres
@@ -182,7 +186,8 @@ class TankTable(Reporting):
         if abs(room_l) <= known_to_l:
             room, known = (f"{_in_unit(each, unit, '+')} {unit}" for each in (room_l, known_to_l))
             verdict = f"undecided: {room} of room, known only to ±{known[1:]}"
-        unstated = ["The uncertainty of the points is not stated and not included."] * (not self.volume_uncertainty)
+        is_stated = self._points_uncertainty_l(1.0) > 0.0
+        unstated = ["The uncertainty of the points is not stated and not included."] * (not is_stated)
         title = f"{self.name}, {text} of {found.name} from {at} to {to}"
         remarks = [*remarks_of(found, limits=False), *unstated]
         return RoomLeft(room_l, known_to_l, Report(title, verdict, remarks=remarks))
@@ -227,7 +232,7 @@ class TankTable(Reporting):
         points: list[Any] = list(_written([start], f"{name}, start"))
         unit = read_unit(read_text(points[0][1])[1]).name
         total = float(positive(points[0][1], unit, name="start", zero=True))
-        for level, added in steps:
+        for level, added in _written(steps, name):
             total += gross * float(positive(added, unit, name="added"))
             points.append((level, f"{total:.10g} {unit}"))
         others.setdefault("mark_uncertainty", others.get("level_uncertainty"))
@@ -253,7 +258,7 @@ class TankTable(Reporting):
         return Report(f"Tank table of {self.name}", facts=facts, tables=[Table.of(rows)], remarks=remarks)
 
     def _table(self, attitude: str) -> TankTable:
-        if attitude in self._tables:
+        if isinstance(attitude, str) and attitude in self._tables:
             return self._tables[attitude]
         known = ", ".join(map(repr, self.attitudes)) or "no other attitude"
         raise QuantityError(
@@ -272,7 +277,7 @@ class TankTable(Reporting):
 
 
 def _written(points: Any, name: str) -> tuple[tuple[str, str], ...]:
-    given = tuple(points)
+    given = members(points)
     for point in given:
         if not isinstance(point, (tuple, list)) or len(point) != 2:
             such = f"for example ('50 mm', '21.5 L'); got {format_value(point)}"
@@ -283,7 +288,8 @@ def _written(points: Any, name: str) -> tuple[tuple[str, str], ...]:
 def _swelling(fuel: Any, at: Any, to: Any) -> float:
     """Return by what factor the volume of a fuel grows from one temperature to another."""
     found: Any = find_fuel(fuel)
-    here, there = (found.density_kg_m3(float(temperature_c(each, name="temperature"))) for each in (at, to))
+    celsius = [finite_number(temperature_c(each, name="temperature"), "temperature") for each in (at, to)]
+    here, there = map(found.density_kg_m3, celsius)
     return float(here / there)
 
 
@@ -324,12 +330,14 @@ class TankReading(Reporting):
 
     @cached_property
     def usable(self) -> Any:
-        """The usable volume as a quantity, for endurance and fuel on board: uncertain where all parts are stated."""
-        if self.missing:  # an uncertainty that lacks a part would be taken for the whole
-            return answer(self.usable_l, "L")
+        """The usable volume as an uncertain quantity, for sums, endurance and fuel on board.
+
+        What was not stated is a cause of no uncertainty, by which they, and sums, know that theirs is not complete.
+        """
         own, *others = self.parts.values()
         read = uncertain(0.0, 1.0, name=f"level, {self.where}")
-        return answer(self.usable_l + own * read + math.hypot(*others) * self.table, "L")
+        unstated = sum(cause(0.0, 0.0, Input(f"{words}, not stated")) for words in self.missing)
+        return answer(self.usable_l + own * read + math.hypot(*others) * self.table + unstated, "L")
 
     def report(self) -> Report:
         unit, expanded = self.unit, _in_unit(self.expanded_uncertainty_l, self.unit)

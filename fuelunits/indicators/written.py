@@ -92,8 +92,14 @@ def between(value: Any, unit: str) -> str:
     return f"{middle - spread:.4g} to {middle + spread:.4g} {unit}"
 
 
+def is_stated(value: Any) -> bool:
+    """Return whether a number has an uncertainty, and every cause of it: one of zero stands for what was not stated."""
+    return standard_uncertainty(value) > 0.0 and all(each.std_dev for each in value.derivatives)
+
+
 def limits_too_narrow(values: dict[str, Any]) -> list[str]:
-    """Return a remark on each value without an uncertainty where others have one."""
-    unstated = [name for name, value in values.items() if not standard_uncertainty(value)]
-    some = 0 < len(unstated) < len(values)
-    return [f"The uncertainty of the {name} is not stated: the limits are too narrow." for name in unstated if some]
+    """Return a remark on each value whose uncertainty is not stated in full where there are limits."""
+    unstated = [name for name, value in values.items() if not is_stated(value)]
+    some = any(map(standard_uncertainty, values.values()))
+    words = "The uncertainty of the {} is not stated, or not in full: the limits are too narrow."
+    return [words.format(name) for name in unstated if some]
