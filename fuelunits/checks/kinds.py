@@ -31,11 +31,7 @@ from fuelunits.units import factor, spellings
 
 @dataclass(frozen=True)
 class Outcome:
-    """Result of one check: ``deviation`` and ``tolerance`` are fractions, NaN where there was no number to judge.
-
-    ``remark`` says what would be right if it does not hold, ``caveats`` what to know in any case, ``misplaced`` what is
-    wrong with the place that was looked up.
-    """
+    """Result of one check: fractions, NaN without a number, and remarks on what is right, in doubt or misplaced."""
 
     entry: "Entry"
     line: int

@@ -37,11 +37,7 @@ _ASSUMPTIONS = re.compile(rf"^\s*\[\[(?:{'|'.join(KINDS)})\]\]", re.MULTILINE)
 
 @dataclass(frozen=True)
 class Finding:
-    """A number that looks like fuel arithmetic: its place, what it looks like, and whether it is right.
-
-    ``difference`` is the value over the expected one, less 1; None, as ``expected``, where nothing can be expected.
-    ``judgement`` has the units and the fuel, ``name`` is the constant that holds this number alone.
-    """
+    """A number that looks like fuel arithmetic: its place, what it looks like, what was expected, the difference."""
 
     file: str
     line: int

@@ -78,10 +78,7 @@ def words_of(text: str) -> str:
 
 
 class Claim(NamedTuple):
-    """So many `goal` in one `start`; `near` is 0 for the number's own unit or name, more for words farther away.
-
-    It is not sure where it is about more than the number, or where the number may be divided by as well.
-    """
+    """So many `goal` in one `start`; `near` is 0 for the number's own unit or name, more for words farther away."""
 
     start: str
     goal: str

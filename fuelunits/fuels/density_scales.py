@@ -174,7 +174,11 @@ def read(
     if at is None and by != "certificate":
         raise QuantityError(f'at: a {by} reading needs the temperature of the fuel; write at="22 degC", for example')
     pressure = 0.0 if gauge_pressure is None else positive(gauge_pressure, "kPa", name="gauge_pressure", zero=True)
-    given_kg_m3 = None if uncertainty is None else _one(_uncertainty_kg_m3(uncertainty, kg_m3), "uncertainty")
+    given_kg_m3 = None
+    if uncertainty is not None and is_ratio(uncertainty):
+        given_kg_m3 = fraction(uncertainty, name="uncertainty") * kg_m3
+    elif uncertainty is not None:
+        given_kg_m3 = _one(positive(uncertainty, "kg/m^3", name="uncertainty", zero=True), "uncertainty")
     return Reading(
         by=by,
         as_given=as_given,
@@ -217,9 +221,3 @@ def _calibrated_c(calibrated_at: Any, by: str, scale_c: float) -> float | None:
     if calibrated_at is not None:
         raise FuelUnitsError(f"calibrated_at is that of a glass hydrometer; leave it out for a {by}")
     return None
-
-
-def _uncertainty_kg_m3(uncertainty: Any, density_kg_m3: float) -> Any:
-    if is_ratio(uncertainty):
-        return fraction(uncertainty, name="uncertainty") * density_kg_m3
-    return positive(uncertainty, "kg/m^3", name="uncertainty", zero=True)

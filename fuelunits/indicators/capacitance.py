@@ -44,8 +44,7 @@ class Probe:
 
     Parameters
     ----------
-    empty, bottom, top : str or pint.Quantity
-        Capacitance of the active length in air, without strays, and levels of the tank table at both ends.
+    empty, bottom, top : str or pint.Quantity, capacitance in air, without strays, and levels of the tank at both ends
 
     Examples
     --------
@@ -80,10 +79,8 @@ class CapacitanceGauge(Reporting):
     tank, probes : TankTable, and a sequence of Probe wired in parallel
     fuel, at : str, Fuel, Batch or Blend; str or pint.Quantity
         The fuel for which the gauge was adjusted, and its temperature at the adjustment.
-    stray : str or pint.Quantity
-        Capacitance of cables and of all that fuel does not wet, with what was added to trim it.
-    relative_permittivity : float, optional
-        As measured; without it, the typical value of the fuel, whose origin its report states.
+    stray : str or pint.Quantity, capacitance of cables and all that fuel does not wet, trimming included
+    relative_permittivity : float, optional, as measured, dimensionless ratio; by default the typical one of the fuel
     permittivity, density_kg_m3, empty_pf : float, those of the adjustment; of the dry probes with their strays, unit pF
     wetted_mm : tuple of float, the levels in the unit mm between which both the probes and the tank table answer
 

@@ -56,10 +56,7 @@ _NEAR_LOW = 3.0
 
 @dataclass(frozen=True)
 class Suspect:
-    """A cause, or two at once, that would explain a wrong indication; the numbers do not distinguish those of one rank.
-
-    `ratio` is what it predicts, `unexplained` the rest of the deviation, in standard uncertainties.
-    """
+    """A cause, or two, that would explain a wrong indication by its `ratio`, and the rest in standard uncertainties."""
 
     rank: int
     kind: str
@@ -114,11 +111,7 @@ def _fit(causes: tuple[Cause, ...], observed: float, uncertainty: float, shift: 
 
 
 def _fits(facts: Facts, observed: float, uncertainty: float) -> list[_Fit]:
-    """Return what explains the logarithm of a ratio: single causes first, then pairs, each the likeliest first.
-
-    What is known to be wrong is part of every explanation: one that matters is a cause of its own, to which others
-    only come on top; one that does not only shifts what the others predict.
-    """
+    """Return what explains the logarithm of a ratio: single causes, then pairs; what is known is part of all."""
     known, others = known_causes(facts), other_causes(facts)
     least = max(_COVERAGE * uncertainty, abs(observed) / 20.0)
     matter = tuple(each for each in known if abs(each.log_ratio) > least)

@@ -137,10 +137,7 @@ class Remaining(Reporting):
 
 @dataclass(frozen=True, repr=False)
 class Reserve(Reporting, Sourced):
-    """A legal minimum for planning under one country's rules: minutes of fuel at cruise beyond the flight planned.
-
-    The operator's own rules, the flight manual and the law of the place come first.
-    """
+    """A legal minimum of one country: minutes at cruise beyond the flight planned; the operator's rules come first."""
 
     name: str
     minutes: int
@@ -264,9 +261,8 @@ def first_to_trip(
 class FirstToTrip(Reporting):
     """Which of two low-fuel thresholds trips first, at a flow and usable fuel in the unit of the one by quantity.
 
-    `first` is ``"time"``, ``"quantity"`` or ``"both"``; ``"undecided"`` where the flow is within U of that at which
-    they coincide. It trips `lead_minutes` before the other. The minutes until a warning are None without usable fuel,
-    and not positive where it is on already.
+    `first` is ``"time"``, ``"quantity"``, ``"both"`` or, within U of where they coincide, ``"undecided"``. The
+    minutes until a warning are None without usable fuel, and not positive where it is on already.
     """
 
     by_time: LowFuelByTime

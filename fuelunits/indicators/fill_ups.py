@@ -201,11 +201,7 @@ def _checked(fill_ups: Iterable[FillUp], truck_uncertainty: Any) -> tuple[FillUp
 def _expanded(
     rows: tuple[BudgetRow, ...], factor: float, shared: float, stated: float, scatter: float, degrees: int
 ) -> float:
-    """Return the expanded uncertainty of a ratio.
-
-    The parts are expanded each with its own factor, the scatter with Student's t of the same probability, and added as
-    squares, which covers at least that probability.
-    """
+    """Return the expanded uncertainty of a ratio: of parts, each expanded by its own factor, the root sum square."""
     probability = _coverage(factor)
     if any(math.isfinite(row.degrees_of_freedom) for row in rows):
         factor = combined_coverage_factor(rows, probability=probability)

@@ -35,8 +35,7 @@ _COARSE = 0.5
 class FuelOnBoard(Reporting):
     """Readings by name, in one unit; `incomplete` names those whose uncertainty was not stated, or not in full.
 
-    `differences` has, for each pair, both names, the difference and its expanded uncertainty; its coverage factor is
-    2.00 for two readings, and more where more pairs are compared.
+    `differences` has, for each pair, both names, the difference and its expanded uncertainty, by one coverage factor.
     """
 
     readings: Mapping[str, Any] = field(repr=False)
@@ -134,10 +133,7 @@ def fuel_on_board(readings: Mapping[str, Any], unit: str, *, density: Any = None
 
 
 def _decided(size: dict[str, float], incomplete: list[str], pairs: Any) -> tuple[Verdict, str]:
-    """Accept where all agree, reject where two disagree; undecided where U was not stated, or is large.
-
-    Two that share every cause are one reading given twice; two whose U is half the fuel agree whatever is there.
-    """
+    """Accept where all agree, reject where two disagree; undecided where U was not stated, is nothing, or is large."""
     if incomplete:
         return Verdict.UNDECIDED, f"the uncertainty of {', '.join(incomplete)} was not stated in full;"
     for a, b, _, expanded in pairs:

@@ -162,10 +162,7 @@ def best_setting(
 
 
 def _true_points(meter: Any, liquid: Any, temperatures: list[Any], flows: Any, reads: str) -> Iterator[Any]:
-    """Yield each true flow at each temperature: in the unit read, °C, kg/m³, Hz, K in pulse/L and its uncertainty.
-
-    What is not given is NaN.
-    """
+    """Yield each true flow at each temperature: in the unit read, °C, kg/m³, Hz, K in pulse/L, its u; or NaN."""
     by_viscosity = isinstance(check_type(meter, (MeterCurve, ViscosityCurve), "meter", "a MeterCurve"), ViscosityCurve)
     if (liquid is None) != (not temperatures) or (by_viscosity and liquid is None):
         raise QuantityError("fuel and at: give both, the fuel and its temperature; a ViscosityCurve needs them")

@@ -34,7 +34,7 @@ class Indicator(IndicatorSettings):
 
     Parameters
     ----------
-    k_factor : KFactor or str, or a list of them, the K-factor entered; a list has one for each channel
+    k_factor : KFactor or str, or a list of them, the K-factor entered, of each channel
     reads : str, the unit displayed: a volume flow or a mass flow
     fixed_density : str or pint.Quantity, optional, the density that it assumes; needed for a mass flow, and only there
     resolution, total_resolution : str or pint.Quantity, optional
@@ -76,8 +76,7 @@ class Indicator(IndicatorSettings):
     ) -> Any:
         """Return the reading while a true flow passes, of all channels together, in equal parts.
 
-        A mass flow needs the fuel and its temperature at the transducer, which volume turns. `true_k` is the true
-        K-factor of the transducers, or one for each channel; by default those entered.
+        A mass flow needs the fuel and its temperature at the transducer; `true_k` is one for all or for each channel.
         """
         if (fuel is None) != (at is None):
             raise QuantityError("fuel and at: give both, the fuel and its temperature, or neither")
@@ -119,8 +118,7 @@ class Indicator(IndicatorSettings):
         ----------
         fuel, between : the fuel or its name, and the ends of its temperatures, where the indicator reads a mass flow
         flow : str or pint.Quantity, the true flow; or a list of one for each channel: feed and return
-        true_k : KFactor or str, or a list of them, optional
-            The transducer's K-factor as calibrated, or one for each channel; by default those entered.
+        true_k : KFactor or str, or a list of one for each channel, optional, as calibrated; by default those entered
         k_at_flow : str or pint.Quantity
             By how much K at this flow and viscosity exceeds that, with its sign, from the meter's curve: ``"-0.4 %"``.
         gate_time : str or pint.Quantity, optional, for how long the indicator counts pulses for one reading
@@ -145,11 +143,9 @@ class Indicator(IndicatorSettings):
 
         Parameters
         ----------
-        flows : sequence
-            The points: flows of all channels together (``"60 L/h"``), frequencies (``"100 Hz"``), totals (``"10 L"``),
-            :class:`LowFuelPoint`; or a tuple of flows or frequencies, one for each channel.
-        tolerance : str or pint.Quantity
-            Part of the value displayed, ``"2 %"``, of feed less return too; or a flow of the kind read.
+        flows : sequence of flows of all channels (``"60 L/h"``), frequencies (``"100 Hz"``), totals (``"10 L"``),
+            :class:`LowFuelPoint`; or tuples of flows or frequencies, one for each channel
+        tolerance : str or pint.Quantity, part of the value displayed, ``"2 %"``, or a flow of the kind read
         generator : Generator, optional, where its steps and uncertainty are to count
         """
         return BenchSheet(self, flows, tolerance, generator)  # type: ignore[arg-type]

@@ -314,8 +314,7 @@ class RoomLeft(Reporting):
 class TankReading(Reporting):
     """The volume in a tank at a level and the usable part, L, with the standard uncertainty and U (k = 2).
 
-    `parts` of the uncertainty, L, join as squares; `missing` ones were not stated, so that it is too small. `unit` is
-    that of the report, `table` the cause that all readings of one table share.
+    `parts` of the uncertainty, L, join as squares; `missing` ones were not stated; readings of a `table` share a cause.
     """
 
     where: str

@@ -33,10 +33,7 @@ def as_written(value: Any, unit: str, name: str) -> str:
 
 
 def coerce_text(record: object, units: dict[str, str], *, measured: Iterable[str] = ()) -> None:
-    """Set the text of each named attribute in its place, in a frozen record that is being made; None stays.
-
-    `units` has the unit of each; those in `measured` may be measured values, which stay as they are.
-    """
+    """Set the text of each named attribute in its unit; None stays, and of those in `measured` what is uncertain."""
     for name, unit in units.items():
         value = getattr(record, name)
         if value is not None and not (name in measured and is_uncertain(value)):

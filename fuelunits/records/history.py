@@ -147,10 +147,7 @@ class TransducerHistory(Reporting):
         return tuple(event.calibration for event in self.events)
 
     def rows(self) -> list[dict[str, Any]]:
-        """Return each calibration, with the relative change since the one before and E_n.
-
-        Both uncertainty and E_n are None where an uncertainty was not stated in full, or the flows or liquids differ.
-        """
+        """Return each calibration, the relative change since the one before and, where its U is known, E_n."""
         changes = [{}, *(_change(*pair) for pair in pairwise(self.events))]
         return [
             {"date": event.date, "k_pulses_per_l": float(nominal(event.calibration.k_pulses_per_l))}

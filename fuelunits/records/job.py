@@ -201,10 +201,7 @@ class JobRecord(Reporting):
         yield "verdict", self._judged(self._evidence).value
 
     def recompute(self) -> tuple[tuple[str, Any, Any], ...]:
-        """Return each figure that today's library gives differently: its name, the value on record, today's value.
-
-        A figure that is on one side only is paired with None.
-        """
+        """Return each figure that today's library gives differently: name, on record, today; None for none."""
         today = self.figures()
         pairs = ((name, self.results.get(name), today.get(name)) for name in {**self.results, **today})
         return tuple((name, then, now) for name, then, now in pairs if not _agree(then, now))

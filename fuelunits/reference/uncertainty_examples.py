@@ -96,10 +96,6 @@ def _draws(law: str, **given: Any) -> Any:
     return monte_carlo(_LAWS[law], _inputs(**given), seed=1, draws=50_000)
 
 
-def _drawn_correlation(law: str, other: str, **given: Any) -> Any:
-    return np.corrcoef(_draws(law, **given), _draws(other, **given))[0, 1]
-
-
 UNCERTAINTY: dict[str, Callable[..., Any]] = {
     "value": lambda **given: budget.nominal(_result(**given)),
     "standard uncertainty": lambda **given: budget.standard_uncertainty(_result(**given)),
@@ -110,7 +106,7 @@ UNCERTAINTY: dict[str, Callable[..., Any]] = {
     "correlation": _correlation,
     "mean of draws": lambda **given: _draws(**given).mean(),
     "standard deviation of draws": lambda **given: _draws(**given).std(ddof=1),
-    "correlation of draws": _drawn_correlation,
+    "correlation of draws": lambda law, other, **x: np.corrcoef(_draws(law, **x), _draws(other, **x))[0, 1],
 }
 
 
