@@ -360,7 +360,7 @@ def test_equipment_whose_calibration_had_expired_or_may_have_is_said(due, said):
         ({"date": "2031-W20-6"}, "date"),
         ({"date": "17.5.2031"}, "date"),
         ({"date": 20310517}, "date"),
-        ({"transducers": [Part("a", "A-1"), Part("b", "A-1")]}, "serial"),
+        ({"transducers": [Part("a", "A-2"), Part("b", "A-1"), Part("c", "A-1")]}, "serial number 'A-1'"),
         ({"equipment": [Equipment("a", "A-1"), Equipment("b", "A-1 ")]}, "serial"),
         ({"sheets": ["sheet"]}, "BenchSheet"),
         ({"indicator": Equipment("a")}, "indicator"),
@@ -382,6 +382,8 @@ def test_the_name_and_serial_number_of_a_part_are_text(kind):
     for empty in ("", " "):
         with pytest.raises(FuelUnitsError, match="empty"):
             kind(empty)
+    with pytest.raises(FuelUnitsError, match="11412"):
+        Part("a", "A-1", k_factor="11412")
 
 
 @pytest.mark.parametrize(
@@ -670,6 +672,8 @@ def test_calibrations_that_contradict_each_other_or_k_as_left_are_not_signed():
     assert any("of a calibration, 116" in each for each in both.reasons)
     plate = replace(JOB, transducers=[Part("feed", "A", "11300 pulse/L")], results={})
     assert any("transducer 1, 11300" in each for each in plate.reasons)
+    several = replace(JOB, transducers=[*JOB.transducers, Part("spare", "B", "11410 pulse/L")], results={})
+    assert several.verdict is Verdict.ACCEPT  # one channel: no order can be wrong
 
 
 @pytest.mark.parametrize(
@@ -762,8 +766,11 @@ def test_fill_ups_of_several_channels_name_no_k():
     for more in (line, {"channels": 2}):
         wrong = filled(known, ["11983 pulse/L", "11286 pulse/L"], fills(1.05), **more)
         assert "which of the 2 K-factors" in str(wrong.reasons)
+        assert wrong.results["fill-ups, correction justified"] is False
         assert "becomes" not in str(wrong)
         assert filled(known, known, fills(1.0), **more).verdict is Verdict.ACCEPT
+        one = filled(known, ["11412 pulse/L", "11060 pulse/L"], fills(1.0), **more)  # by 2 %
+        assert "fill-ups ask for" in str(one.reasons)
     apart = filled(known, ["11412 pulse/L", "11320 pulse/L"], fills(1.0), **line)  # by 0.3 %, of the net 0.6 %
     assert "different ratios" in str(apart.reasons)
     turned = filled(known, known, fills(1.0), **line)

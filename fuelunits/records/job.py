@@ -229,8 +229,7 @@ class JobRecord(Reporting):
     def _about_equipment(self) -> Iterator[str]:
         if not self.equipment:
             yield "no equipment is recorded"
-        undated = sum(not each.due for each in self.equipment)
-        if undated:
+        if undated := sum(not each.due for each in self.equipment):
             yield f"no due date is recorded for the calibration of {undated} of {len(self.equipment)} instruments"
         for each in self.equipment:
             if each.due and each.due < self.date:
