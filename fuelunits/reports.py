@@ -202,8 +202,8 @@ class Reporting:
         raise NotImplementedError
 
     def rows(self) -> Sequence[Any]:
-        """Return the rows of the data frame: dataclasses or mappings, whose names carry the units."""
-        return ()
+        """Return the rows of the data frame: dataclasses or mappings, whose names carry the units; one by default."""
+        return ({name: each for name, each in self.as_dict().items() if name != "caution"},)
 
     def as_dict(self) -> dict[str, Any]:
         """Return everything as plain JSON types; None where there is no number."""

@@ -126,3 +126,8 @@ def test_quantities_of_two_registries_are_refused(ask, two):
 def test_refusals_name_the_argument(call, words):
     with pytest.raises((QuantityError, DimensionError), match=words):
         call()
+
+
+def test_an_answer_without_rows_is_one_row_of_a_data_frame():
+    frame = KFactor.read("11412 pulse/L").to_frame()
+    assert frame.loc[0, ["value", "unit"]].tolist() == [11412.0, "L"]

@@ -28,7 +28,7 @@ from fuelunits.quantities import QuantityLike, exact_number, magnitude, members,
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.sources import Range
 from fuelunits.units import factor, read_unit
-from fuelunits.validation import boolean, check_type, check_types, finite_number, format_value, set_fields
+from fuelunits.validation import boolean, check_type, check_types, finite_number, format_value, print_unit, set_fields
 
 _WATER = (
     "Water at the bottom conducts and has about forty times the permittivity of fuel: a wetted probe then reads "
@@ -164,7 +164,7 @@ class CapacitanceGauge(Reporting):
         errors = volume - 1.0, mass - 1.0, float(compensated) - 1.0
         names = "volume displayed, without", "mass displayed, without", "mass displayed, with"
         facts = {
-            "adjusted for": f"{find_fuel(self.fuel).name} at {self.at}",
+            "adjusted for": f"{find_fuel(self.fuel).name} at {print_unit(self.at)}",
             "relative permittivity": f"{eps:.3f}, adjusted {self.permittivity:.3f}",
             "density": f"{density:.1f} kg/m³, adjusted {self.density_kg_m3:.1f} kg/m³",
         }
@@ -175,7 +175,7 @@ class CapacitanceGauge(Reporting):
         remarks = ["Errors at half the wetted range; batches differ in permittivity."]
         remarks += [TYPICAL] * (None in (relative_permittivity, self.relative_permittivity))
         remarks += [line for each in fuels for line in remarks_of(each, limits=False)]
-        title = f"{self.tank.name} filled with {fuels[0].name} at {as_written(at, 'degC', 'at')}"
+        title = f"{self.tank.name} filled with {fuels[0].name} at {print_unit(as_written(at, 'degC', 'at'))}"
         return GaugeError(*errors, Report(title, "", facts, [], [*dict.fromkeys(remarks), _WATER]))
 
     def report(self) -> Report:
@@ -197,7 +197,7 @@ class CapacitanceGauge(Reporting):
             "empty, with strays": f"{self.empty_pf:.2f} pF",
             "sections": len(self.probes),
         }
-        title = f"capacitance gauge of {self.tank.name}, adjusted for {fuel.name} at {self.at}"
+        title = f"capacitance gauge of {self.tank.name}, adjusted for {fuel.name} at {print_unit(self.at)}"
         remarks = [*blind, *typical, *remarks_of(fuel, limits=False), _WATER]
         return Report(title, "", facts, [Table.of(rows)], remarks)
 
@@ -218,10 +218,10 @@ class GaugeError(Reporting):
     volume_error: float
     mass_error: float
     compensated_mass_error: float
-    made: Report = field(repr=False)
+    details: Report
 
     def report(self) -> Report:
-        return self.made
+        return self.details
 
 
 @dataclass(frozen=True)

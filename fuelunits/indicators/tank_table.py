@@ -27,7 +27,15 @@ from fuelunits.sources import Range
 from fuelunits.uncertainty.budget import Input, uncertain
 from fuelunits.uncertainty.causes import cause
 from fuelunits.units import factor, read_unit
-from fuelunits.validation import check_type, check_types, finite_number, format_value, plain_number, set_fields
+from fuelunits.validation import (
+    check_type,
+    check_types,
+    finite_number,
+    format_value,
+    plain_number,
+    print_unit,
+    set_fields,
+)
 
 
 def solve_rising(function: Callable[[float], float], goal: float, low: float, high: float) -> float:
@@ -188,7 +196,7 @@ class TankTable(Reporting):
             verdict = f"undecided: {room} of room, known only to ±{known[1:]}"
         is_stated = self._points_uncertainty_l(1.0) > 0.0
         unstated = ["The uncertainty of the points is not stated and not included."] * (not is_stated)
-        title = f"{self.name}, {text} of {found.name} from {at} to {to}"
+        title = print_unit(f"{self.name}, {text} of {found.name} from {at} to {to}")
         remarks = [*remarks_of(found, limits=False), *unstated]
         return RoomLeft(room_l, known_to_l, Report(title, verdict, remarks=remarks))
 
@@ -304,10 +312,10 @@ class RoomLeft(Reporting):
 
     room_l: float
     known_to_l: float
-    made: Report = field(repr=False)
+    details: Report
 
     def report(self) -> Report:
-        return self.made
+        return self.details
 
 
 @dataclass(frozen=True, repr=False)
