@@ -8,6 +8,7 @@ import pytest
 
 from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.fuels.liquids import Amounts
+from fuelunits.meters.k_factor import KFactor
 
 
 class Plain(Amounts):
