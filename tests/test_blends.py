@@ -255,6 +255,25 @@ def test_a_blend_is_measured_against_the_limits_of_a_finished_one():
     assert any("stand-in" in line for line in batch.remarks())
 
 
+@pytest.mark.parametrize("share", [0.5, 0.7, 0.9])
+def test_a_blend_denser_than_its_parts_can_make_it_is_not_accepted(share):
+    """Jet A has 775 to 840 and HEFA-SPK 730 to 772 kg/m3 at 15 degC by specification: brute force over both."""
+    mixed, steps = blend({"Jet A": share, "HEFA-SPK": 1.0 - share}), [n / 20.0 for n in range(21)]
+    can_be = [share * (775.0 + 65.0 * x) + (1.0 - share) * (730.0 + 42.0 * y) for x in steps for y in steps]
+    for base in (max(can_be), sum(can_be) / len(can_be), max(775.0, min(can_be)) + 1.1):
+        assert mixed.measured(f"{base} kg/m^3", uncertainty="0.5 kg/m^3").verdict is Verdict.ACCEPT
+    other = mixed.measured(f"{max(can_be) + 1.1} kg/m^3", uncertainty="0.5 kg/m^3")
+    assert (other.verdict, "fractions" in other.reason) == (Verdict.UNDECIDED, True)
+
+
+def test_a_measured_part_counts_as_it_was_measured():
+    mixed = blend({JET.measured("820 kg/m^3"): 0.5, HEFA.measured("760 kg/m^3"): 0.5})
+    verdicts = [
+        mixed.measured(f"{base} kg/m^3", uncertainty="0.5 kg/m^3").verdict for base in (790, 795.9, 796.1, 783.9)
+    ]
+    assert verdicts == [Verdict.ACCEPT, Verdict.ACCEPT, Verdict.UNDECIDED, Verdict.UNDECIDED]
+
+
 def test_what_is_not_for_aircraft_is_not_judged():
     assert blend({"diesel EN 590": 0.93, "FAME": 0.07}).report().verdict == ""
     assert blend({JET: 0.7, HEFA: 0.3}).verdict is Verdict.UNDECIDED

@@ -181,8 +181,12 @@ class Batch(Judged, Reporting):
         low, high = fuel.ordinary_kg_m3
         if (fuel.low is None and base < low) or (fuel.high is None and base > high):
             far = f"{base - float(fuel.density_kg_m3(_BASE_C)):+.1f} kg/m³ from the typical density, outside the "
-            far += f"{low:.0f} to {high:.0f} kg/m³ of published figures and 3 % beyond"
+            far += f"{low:.0f} to {high:.0f} kg/m³ that lie within 3 % of published figures"
             (reject if fuel.for_aircraft else undecided).append(far)
+        low, high = getattr(fuel, "parts_kg_m3", (base, base))
+        margin = self.reading.doubt_kg_m3 + EXPANSION_DOUBT_PER_C * abs(_BASE_C - self.reading.at_c) * base
+        if not low - margin <= base <= high + margin:
+            undecided.append(f"its parts make {low:.0f} to {high:.0f} kg/m³ at 15 °C: other parts, or other fractions")
         if reject:
             alike = self._alike(any_kind=True)
             reject += [f"these have such a density: {', '.join(alike)}"] if alike else []

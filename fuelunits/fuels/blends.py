@@ -12,6 +12,7 @@ from typing import Any
 
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.fuels.batches import Judged, Measurable, spread_about
+from fuelunits.fuels.density_scales import UNSTATED_KG_M3
 from fuelunits.fuels.elementwise import elementwise
 from fuelunits.fuels.grades import Figure, fuel
 from fuelunits.fuels.liquids import Liquid, remarks_of
@@ -135,6 +136,17 @@ class Blend(Judged, Measurable, Reporting):
         if self.low and self.high:
             return self.low.density_kg_m3, self.high.density_kg_m3
         return spread_about(float(self.density_kg_m3(_BASE_C)))
+
+    @cached_property
+    def parts_kg_m3(self) -> tuple[float, float]:
+        """Densities at 15 °C between which its parts bring it: ordinary ones of grades, within 5 kg/m³ of others."""
+        low, high, blended = 0.0, 0.0, float(self.density_kg_m3(_BASE_C))
+        for part, _, mass in self._leaves:
+            own = float(part.density_kg_m3(_BASE_C))
+            least, most = getattr(part, "ordinary_kg_m3", (own - UNSTATED_KG_M3, own + UNSTATED_KG_M3))
+            volume = mass * blended / own
+            low, high = low + volume * least, high + volume * most
+        return low, high
 
     @cached_property
     def objections(self) -> tuple[str, ...]:  # type: ignore[override]
