@@ -14,6 +14,8 @@ from fuelunits.__main__ import main
 from fuelunits.checks.file import check_file, check_text
 from fuelunits.errors import FileError, FuelUnitsError
 
+MARK = "\ufeff"
+"""A byte order mark, with which editors of Windows begin a UTF-8 file."""
 EXAMPLE = Path(__file__).parents[1] / "docs" / "examples" / "shop_assumptions.toml"
 
 DENSITY = """
@@ -247,3 +249,11 @@ def test_as_a_module():
     assert done.returncode == 0
     assert done.stderr == ""
     assert "passed" in done.stdout
+
+
+def test_a_byte_order_mark_is_not_read(tmp_path):
+    entry = FACTOR.replace("value = 3.785", 'where = "fuel.h:GAL_TO_L"')
+    (tmp_path / "a.toml").write_text(MARK + entry, encoding="utf-8")
+    (tmp_path / "fuel.h").write_text(f"{MARK}GAL_TO_L = 3.785\n", encoding="utf-8")
+    assert check_file(tmp_path / "a.toml").passed
+    assert check_text(MARK + FACTOR).outcomes[0].line == check_text(FACTOR).outcomes[0].line

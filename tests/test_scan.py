@@ -7,6 +7,7 @@ import shutil
 import subprocess
 import sys
 from collections import Counter
+from itertools import permutations, product
 from pathlib import Path
 
 import pytest
@@ -102,7 +103,6 @@ def test_literals(line, text, value, verdict):
         "baud = 43186",
         "rate = 3.785%  # of gallons",
         "double rate = 28.5; // pulses",
-        "k_gal = k_l * 3.795",
         "api_limit = 120.5",
         "oil_lb_per_gal = 6.7",
     ],
@@ -123,6 +123,7 @@ def test_what_is_no_constant_of_fuel(line):
         ("JET_KG_PER_L = 1.7725", "pound"),
         ("litres = gallons / 3.785", "reciprocal"),
         ("def to_litres(gallons):\n    return gallons * 4.546", "imperial gallon"),
+        *[(text, "reciprocal") for text in ("lpm_per_gph = 15.85", "lit = usg * .264172", "lb_gal = kg_m3 * 119.83")],
         ("sg = 141.5 / (api + 135.1)", "slip"),
         ("API_OFFSET = 135.1", "slip"),
         ("FUEL_EXPANSION_PER_C = 0.00051", "degree Fahrenheit"),
@@ -220,6 +221,13 @@ def test_how_far_a_number_may_be_off(texts, verdict):
         *("GAL_TO_L = 3.785 * 1.2", "GAL_TO_L = 2 * 3.785", "GAL_TO_L = SCALE * 3.785", "GAL_TO_L = -3.785"),
         *("GAL_TO_L = sqrt(3.785)", "gal_to_l_squared = 3.785 ** 2", "litres = gallons * 3.785 / 1000"),
         *("AVGAS_LB_PER_GAL = 6.0 * 1.1", "AVGAS_LB_PER_GAL = -6.0", "gal = 6.7 * lb  # jet"),
+        *(
+            "litres = gallons * 3.785 * scale",
+            "litres = (gallons - x[1]) * scale / 0.2642",
+            "litres = scale * gal * 3.785",
+        ),
+        *("litres = scale * (gallons * 3.785)", "litres = 3.785 * scale * gallons", "litres = 3.785 / gallons"),
+        *("x = y * 3.785411784", "litres = round(gallons * 3.785) * scale", "kg = gallons * 3.785411784 * density"),
         *("gal = 3.785 * l", "barrel = 42 * gallon"),  # amounts are divided, and a unit is defined so
     ],
 )
@@ -232,7 +240,9 @@ def test_a_part_of_an_expression_is_not_called_right(text):
     [
         *("gallons = 3.785 * litres", "gph = 3.785 * lph", "kilos = 2.2046 * pounds"),  # they must divide
         *("GAL_TO_L = 4.546  # not imperial", "GAL_TO_L = 4.546  # non-imperial", "GAL_TO_L = 4.546  # US, not UK"),
-        "x = 3.785  # gal (imperial)",
+        *("x = 3.785  # gal (imperial)", "litres = gallons * 3.785  # imp gal", "k_gal = k_l * 3.795"),
+        *("l_per_gal = 3.7854  # litres per imperial gallon", "litres = us_gallons * 4.546  # UK customers"),
+        "density_lb_per_gal = 6.7  # imperial gallon jet a1",
         *("en590_kg_l = 0.72", "ts1_kg_l = 0.72", "JP-5_LB_PER_GAL = 6.0", "gasoil_kg_l = 0.72"),  # no avgas
     ],
 )
@@ -249,11 +259,48 @@ def test_a_factor_of_other_units_than_the_name_has_is_not_called_right(name):
     "text",
     [
         *("litres = 3.785 * gallons", "gal_to_l = lambda x: x * 3.785", "L_PER_GAL = 1 / 0.2642"),
+        *("litres = gallons * 3.785 + reserve", "K_PER_GAL = K_PER_L * 3.785"),
+        *("litres = us_gallons * 3.785  # UK customers", "litres = gallons * 3.785  # 1.5 imp gal"),
         *("GAL_TO_L = 3.785 as number", "# GAL_TO_L = 2 * 3.785, say", "x = 3.785  # gal (US)"),
     ],
 )
 def test_a_conversion_is_right_although_more_is_written(text):
     assert [row["verdict"] for row in rows_of(text)] == ["right"]
+
+
+SIZES = {  # of each unit of a kind, with names for it: 1959 pound and gallon of 231 in³, imperial gallon of 4.546 09 L
+    "volume": {3.785411784: "gal fuel_gallons", 4.54609: "imp_gal", 1.0: "litres l lit", 158.987294928: "barrels"},
+    "mass": {0.45359237: "lb pounds", 1.0: "kg kilograms"},
+    "flow": {3.785411784: "gph gal_per_hour", 1.0: "lph l_per_h flow_lph", 60.0: "lpm l_per_min"},
+    "mass flow": {0.45359237: "pph fuel_pph", 1.0: "kgh kg_per_hour", 60.0: "kg_per_min"},
+    "density": {0.45359237 / 3.785411784: "lb_per_gal lb_gal", 1.0: "kg_per_l", 0.001: "kg_m3 density_kg_m3"},
+    "K": {1.0 / 3.785411784: "k_per_gal pulses_per_gal k_factor_gal", 1.0: "k_per_l K_per_litre pulses_l"},
+}
+FORMS = {  # how one is written as the other with the factor, and with its reciprocal
+    1: "{b} = {a} * N|{b} = N * {a}|{b} += float({a}[0]) * N;|double {b} = ({a}) * Nf;|{a}_to_{b} = N|{b}_per_{a} = N|"
+    "self.{b} = round(self.{a} * N, 2)|x = y * N  # {a} to {b}|def {a}_to_{b}(x):\n    return x * N|# 1 {a} is N {b}|"
+    "def {b}({a}):\n    return N * {a}|return {{'{b}': {a} * N}}|{b} = {a} * Decimal('N')|\"{a}_to_{b}\": N,",
+    -1: "{b} = {a} / N|{b} = {a} * (1.0 / N)|{a}_to_{b} = 1 / N|{b} = {a} / N  # {a} to {b}|x = y / N  # {a} per {b}|"
+    "{a}_to_{b} = lambda x: x / N|{b} = {a} / float('N')|def {b}({a}):\n    return {a} / N",
+}
+
+
+@pytest.mark.parametrize("kind", SIZES)
+def test_no_conversion_the_wrong_way_is_right(kind):
+    """Every pair of units both ways, in every form: compared with the sizes of the units alone."""
+    named = [(size, name) for size, names in SIZES[kind].items() for name in names.split()]
+    forms = [(power, form) for power, forms in FORMS.items() for form in forms.split("|")]
+    right = found = 0
+    for ((size, a), (other, b)), (power, form) in product(permutations(named, 2), forms):
+        for way in (power, -power):
+            text = form.format(a=a, b=b).replace("N", f"{(size / other) ** way:.6f}")
+            digits = re.sub(r"\D|0", "", f"{(size / other) ** way:.6f}")
+            verdicts = {row["verdict"] for row in rows_of(text, "a.py")}
+            if size != other and len(digits) > 2 and not 0.7 < size / other < 1.4:
+                spoilt = {"right", "rounded", "plausible"} if way != power else {"wrong"}
+                assert not verdicts & spoilt, text
+                right, found = right + (way == power), found + (way == power and bool(verdicts))
+    assert found > 0.97 * right > 0
 
 
 FACTOR = "FACTOR = 4.546"
@@ -292,6 +339,7 @@ def test_which_lines_above_lead_to_a_number(above, is_read):
         ("# jet\n# avgas\nLB_PER_GAL = 6.01", "100LL"),
         ("LB_PER_GAL = 6.01  # avgas", "100LL"),
         ("JET_A1_LB_PER_GAL = 6.7", "Jet A-1"),
+        ("density_lb_per_gal = 8.04  # imperial gallon jet a1", "Jet A-1"),
     ],
 )
 def test_the_nearest_fuel_is_taken(text, grade):
@@ -410,6 +458,17 @@ def test_rules_above_a_folder_hold_within_a_repository_alone(tmp_path):
     assert len(rows_in(str(tmp_path / "src"))) == 1
     (tmp_path / ".git").mkdir()
     assert rows_in(str(tmp_path / "src")) == []
+
+
+def test_a_pattern_of_many_folders_is_read_in_steps(tmp_path):
+    """Backtracking would take 2**40 of them."""
+    place = tmp_path.joinpath(*"a" * 40)
+    place.mkdir(parents=True)
+    (place / "fuel.h").write_text("#define GAL_TO_L 3.785\n", encoding="utf-8")
+    (tmp_path / ".gitignore").write_text(20 * "**/a/" + "b\n", encoding="utf-8")
+    assert len(rows_in(str(tmp_path))) == 1
+    (tmp_path / ".gitignore").write_text(20 * "**/a/" + "*.h\n", encoding="utf-8")
+    assert rows_in(str(tmp_path)) == []
 
 
 @pytest.mark.parametrize(("more", "is_read"), [(0, True), (1, False)])

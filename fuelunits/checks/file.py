@@ -166,7 +166,7 @@ def _report(name: str, root: str | Path | None) -> FileReport:
 
 
 def _judge_text(text: str, name: str, root: str | Path | None) -> FileReport:
-    entries, problems = _read_entries(text, name)
+    entries, problems = _read_entries(text.removeprefix("\ufeff"), name)
     if root is not None:
         check_type(root, (str, Path), "root", "the name of a folder")
     sources = None if root is None else SourceFiles(Path(root))

@@ -55,7 +55,7 @@ def read_file(file: Path, name: str, errors: str = "strict", root: Path | None =
             raise FileError(f"{name} cannot be read: it is not a file")
         if file.stat().st_size > _LARGEST_BYTES:
             raise FileError(f"{name} cannot be read: it is larger than {_LARGEST_BYTES // 10**6} MB")
-        return file.read_text(encoding="utf-8", errors=errors)
+        return file.read_text(encoding="utf-8-sig", errors=errors)
     except FileError:
         raise
     except UnicodeDecodeError as wrong:

@@ -135,7 +135,7 @@ def _text(path: str, is_found: bool) -> str:
     """Read a file; one that was found in a folder has no text to scan where it holds data or minified code."""
     if is_found and path.lower().endswith(_DATA) and os.path.getsize(path) > _LARGEST_DATA:
         return ""
-    text = read_file(Path(path), path).removeprefix("\ufeff")
+    text = read_file(Path(path), path)
     if "\0" in text[:8192]:
         raise FileError(f"{path} is binary")
     is_minified = len(text) > 5_000 and len(text) > 400 * text.count("\n")  # letters of a line, on average
@@ -203,11 +203,11 @@ def _is_ignored(path: str, is_folder: bool, rules: list[_Rule]) -> bool:
 
 def _fits(parts: list[str], pattern: list[str]) -> bool:
     """Return whether the parts of a path fit those of a pattern, of which ``**`` is for any number of folders."""
-    if not parts or not pattern:
-        return not parts and not pattern
-    if pattern[0] == "**":
-        return any(_fits(parts[n:], pattern[1:]) for n in range(len(parts)))
-    return fnmatchcase(parts[0], pattern[0]) and _fits(parts[1:], pattern[1:])
+    ends = {0}  # how many of the parts the pattern read so far may be for
+    for each in pattern:
+        following = {n + 1 for n in ends if n < len(parts) and fnmatchcase(parts[n], each)}
+        ends = set(range(min(ends, default=len(parts)), len(parts))) if each == "**" else following
+    return len(parts) in ends
 
 
 def _as_text(report: ScanReport) -> str:

@@ -28,6 +28,7 @@ _ALPHA = {abs(each) for row in (*PER_F.values(), *PER_C.values()) for group in r
 _SIZES = {"lb/gal": (5.5, 7.2), "kg/L": (0.65, 0.88), "kg/m3": (650.0, 880.0)}
 """Between which numbers a density of fuel lies whose unit is not written."""
 _IMPERIAL = r"(?:imp|imperial|uk|british)\b"
+_US_GALLON = re.compile(r"(?<![a-z])u\.?s\.?[\s_]?g(?:al|\b)", re.IGNORECASE)
 
 
 class Judgement(NamedTuple):
@@ -87,8 +88,11 @@ def _claimed(value: float, number: str, claim: Claim, beside: Beside) -> Judgeme
 
 def _is_imperial(beside: Beside) -> bool | None:
     """Return whether the gallon is said to be imperial; where the other is named as well, the word before decides."""
+    if _US_GALLON.search(beside.before + beside.after):
+        return False
+    remark = beside.remark if re.search(r"\d\.\d", beside.remark) else beside.remark.replace("imp_gal", "imperial gal")
     words = re.sub(
-        rf"\b(?:not|non|no|instead of|rather than) (?:- |an? |the )?{_IMPERIAL}", "us", f"{beside.line} {beside.remark}"
+        rf"\b(?:not|non|no|instead of|rather than) (?:- |an? |the )?{_IMPERIAL}", "us", f"{beside.line} {remark}"
     )
     parts = words.partition("@")
     before, after = ([mark != "us" for mark in re.findall(rf"\b{_IMPERIAL}|\bus\b", parts[n])] for n in (0, 2))
@@ -148,7 +152,7 @@ def _by_value(value: float, number: str, beside: Beside) -> Judgement | None:
     """Judge a number that is a known factor at its digits; the fewer they are, the more words are needed."""
     digits, name = len(digits_of(number)[0]), words_of(beside.name) * beside.is_alone
     claimed = set(re.split("[ /]", name)) & set(UNITS) if re.search(r"\b(?:to|per)\b", name) else set()
-    for expected, start, goal in known(value, number):
+    for _, start, goal in known(value, number):
         if claimed - set(re.split("[ /]", f"{start} {goal}")):
             continue  # the name claims a factor of other units
         units = set(re.split("/(?:h|min)|/", f"{start}/{goal}")) - {"", "L"}
@@ -159,12 +163,11 @@ def _by_value(value: float, number: str, beside: Beside) -> Judgement | None:
         is_one_of_few = f"{start} {goal}" in _UNMISTAKABLE or f"{goal} {start}" in _UNMISTAKABLE
         is_unmistakable = digits >= (6 if is_one_of_few else 9) and digits < 15
         if len(seen) == len(units) or (seen and digits > 3) or (all_seen and digits > 4) or is_unmistakable:
-            said = _is_imperial(beside)
-            if said is not None and {start, goal} != {"gal", "imp_gal"}:
+            if (said := _is_imperial(beside)) is not None and {start, goal} != {"gal", "imp_gal"}:
                 gallon = "imp_gal" if said else "gal"
-                one, other = (re.sub(r"\b(?:imp_)?gal\b", gallon, each) for each in (start, goal))
-                return _factor(value, number, one, other, 0, beside)
-            return Judgement("factor", f"factor from {start} to {goal}", expected, "right", start, goal)
+                start, goal = (re.sub(r"\b(?:imp_)?gal\b", gallon, each) for each in (start, goal))
+            found = _factor(value, number, start, goal, 0, beside)
+            return _unsure(found) if found and beside.is_joined else found  # nothing tells whether it is to divide
     return None
 
 

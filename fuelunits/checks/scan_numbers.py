@@ -46,35 +46,43 @@ _SHORT = "gals?|gallons?|usg|imp_gal|lit(?:re|er)s?|l|lbs?|pounds?|kgs?|m3|pulse
 _GLUED = re.compile(rf"(?<![a-z0-9])({_SHORT})(to|per)({_SHORT})(?![a-z0-9])")
 _CAMEL = re.compile(r"(?<=[a-z0-9])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z])")
 _CUBED = re.compile(r"(?<=m|t|n)(?:\^|\*\*)?(?:3|³)(?![\d.])")
+_DENSITY = re.compile(r"(?<![a-z])(lbs?|kgs?|pulses?)_(?=(?:(?:us|imp)_)?(?:gal(?:lon)?|l|lit(?:re|er)|m3)s?(?![a-z]))")
 _TOKEN = re.compile(r"[a-z]+3?|\d[\d.]*(?:[a-z]+)?|[=*(+@,:-]")
 
 _MASS, _VOLUME = "lb|kg|tonne|pulse", "gal|imp_gal|L|m3|ft3"
 _U = "(?:" + "|".join(sorted(UNITS, key=len, reverse=True)) + r")\b"
-_E = rf"{_U}(?:/{_U})?(?: per {_U})?"
-_ONE = "(?:(?:a|an|one|each|1|us) )?"
+_Q = rf"{_U}(?:/{_U})?"
+_E = rf"{_Q}(?: per {_U})?"
+_ONE = "(?:(?:a|an|one|each|1|us|fuel|flow|volume|mass|density) )?"
 _W = r"(?: [a-z]\w*){0,3}?"
-_TO = re.compile(rf"(?<!\w)({_E}) (?:to|into) ({_E})")
-_PER = re.compile(
-    rf"(?<!\w)({_U}(?:/{_U})?) (?:per|from|in (?=a |one |each |1 )) ?{_ONE}({_U}(?:/{_U})?)(?! per (?!@))"
+_TO = re.compile(rf"(?<!\w)({_E}) (?:to|into) {_ONE}({_E})")
+_PER = re.compile(rf"(?<![/\w])({_Q}) (?:per|from|in (?=a |one |each |1 )) ?{_ONE}({_Q})(?! per (?!@))")
+_SAID = re.compile(
+    rf"(?<!\w)(?:1|one|a|an|each|per) {_ONE}({_E}){_W} [=:]*(?:is|equals|weighs|has|holds)? ?@ {_ONE}({_E})"
 )
-_SAID = re.compile(rf"(?<!\w)(?:1|one|a|an|each|per) ({_E}){_W} [=:]*(?:is|equals|weighs|has|holds)? ?@ ({_E})")
-_OWN = re.compile(rf"@ ({_U}(?:/{_U})?) (?:per|in) {_ONE}({_U}(?:/{_U})?)")
-_RATE = rf"{_U}(?: per (?:h|min|s)\b)?"
-_TIMES = re.compile(rf"(?<!per )\b({_RATE}){_W} [*+]?= (?:.*? )?(?<!per )\b({_RATE}){_W} (?:\*|per) \(? ?@")
-_BEFORE = re.compile(rf"(?<!per )\b({_U}){_W} [*+]?= @ \* (?:.*? )?(?<!per )\b({_U})")
-_CALL = re.compile(rf"(?<!per )\b({_U}){_W} \( (?:.*? )?(?<!per )\b({_U})")
-_K = re.compile(r"\bk\b|\bkf|pulse")
-_K_PER = re.compile(rf"\bk(?: [a-z]\w*){{0,2}} per ({_VOLUME})\b")
+_OWN = re.compile(rf"@ ({_Q})(?: (?:per|in) |/){_ONE}({_Q})")
+_START = rf"(?<!per )(?<![/\w])({_Q})(?!/)"
+_GIVEN = rf"{_START}{_W}(?: : [a-z]+)? (?:(?:[*+:] )?= (?:.*? )?|: (?:[^,:=]*? )?)"
+_IN = r"(?:(?:decimal |float |double )?\( )?"
+_TIMES = re.compile(rf"{_GIVEN}{_START}{_W}(?: \d)? (?:\*|per) {_IN}(?:1(?:\.0*)? per )?@")
+_BEFORE = re.compile(rf"{_START}{_W} (?:[*+:] )?= @ \* (?:.*? )?{_START}")
+_CALL = re.compile(rf"{_START}{_W} \( (?:.*? )?{_START}")
+_DIVIDED = re.compile(rf"\bper {_IN}@")
+_K_PER = re.compile(rf"\bk(?: ?fact(?:or)?s?)?(?: per)? ({_VOLUME})\b")
+_RATE = re.compile(rf"\b(?:({_MASS}) per ({_VOLUME})|({_MASS}|{_VOLUME}|mL) per (h|min|s))\b")
 
 
 def words_of(text: str) -> str:
     """Return a text as words in small letters with one space between them, its units by their printed names."""
     text = _CAMEL.sub(" ", _CUBED.sub("3", text)).lower().replace("/", " per ").replace("→", " to ")
-    text = re.sub(r"(?<=[a-z])2(?=[a-z])", " to ", text.replace("_", " ").replace("==", " is "))
+    text = _DENSITY.sub(r"\1 per ", text)
+    text = re.sub(r"(?:(?<=[a-z])|(?<=m3|t3))2(?=[a-z])", " to ", text.replace("_", " ").replace("==", " is "))
     text = _GLUED.sub(r"\1 \2 \3", text)
     text = re.sub(r"\bcc\b(?= to\b| per\b)|(?<=\bto )cc\b|(?<=\bper )cc\b", "ml", " ".join(_TOKEN.findall(text)))
     text = _ALIAS.sub(lambda match: _ALIASES[match[0]], text)
-    return re.sub(rf"\b({_MASS}) ({_VOLUME})\b(?! [a-z]* ?=)", r"\1/\2", text)
+    text = re.sub(rf"\b({_MASS}) ({_VOLUME})\b(?! [a-z]* ?=)", r"\1/\2", text)
+    text = _K_PER.sub(r"pulse/\1", text)
+    return _RATE.sub(lambda match: "/".join(filter(None, match.groups())), text)
 
 
 class Claim(NamedTuple):
@@ -101,6 +109,8 @@ _PART_BEFORE = re.compile(
     r"|(?<![\w.])(?!1(?:\.0*)?[fF]?\s*/)\d[\w.]*\s*[-+*/%]\s*\(*$"
 )
 _PART_AFTER = re.compile(r"\s*\)*\s*(?:\*\*|\^|[-+*/%]\s*\d)")
+_1_OVER, _INNER = re.compile(r"\b1(?:\.0*)?[fF]?\s*/\s*\(*$"), re.compile(r"[(\[][^()\[\]]*[)\]]")
+_ENDS_TERM = re.compile(r"[-+=,:;<>?&|(){}\[\]]|\breturn\b")
 _OF_NAME = re.compile(
     r"\s*(?:[\w<>]+\s+)*?(?P<name>[A-Za-z_][\w.]*)\s*(?::[^=]*)?=(?![=>])(?!.*(?:=>|lambda|\breturn\b))"
 )
@@ -134,8 +144,20 @@ class Beside:
 
     @cached_property
     def is_part(self) -> bool:
-        """Whether a sign, a power, a function or another number makes more of it in its expression."""
-        return not self.in_text and bool(_PART_BEFORE.search(self.before) or _PART_AFTER.match(self._code_after))
+        """Whether a sign, a power, a function, a number or a second name makes more of it in its expression."""
+        before, after = _1_OVER.sub("", self.before), f"@{self._code_after}"
+        for _ in range(4):  # brackets within brackets
+            before, after = _INNER.sub("x", before), _INNER.sub("x", after)
+        term = _ENDS_TERM.split(re.sub(r"(?<=[*/])\s*\(", "", before))[-1]
+        term += _ENDS_TERM.split(re.sub(r"\)(?=\s*[*/])", "", after))[0]
+        is_part = _PART_BEFORE.search(self.before) or _PART_AFTER.match(self._code_after)
+        return not self.in_text and bool(is_part or len(re.findall(r"[\w@]\s*[*/%]", term)) > 1)
+
+    @cached_property
+    def is_joined(self) -> bool:
+        """Whether an operator joins more to it in code."""
+        is_joined = re.search(r"[-+*/%]\s*\(*$", self.before) or re.match(r"\s*\)*\s*[-+*/%]", self._code_after)
+        return not (self.is_alone or self.in_text or not is_joined)
 
     @cached_property
     def line(self) -> str:
@@ -177,7 +199,7 @@ class Beside:
 
     def claims(self) -> Iterator[Claim]:
         """Return what the words claim of the number, the nearest first."""
-        step = -1 if re.search(r"\bper \(? ?@", self.line) else 1  # a division turns what a name says
+        step = -1 if _DIVIDED.search(self.line) else 1  # a division turns what a name says
 
         def claimed(
             pairs: Iterable[tuple[str, str]], near: int, step: int = step, sure: bool = True
@@ -186,22 +208,19 @@ class Beside:
 
         near, line = 0 if self.is_alone else 1, self.line
         whole = _OF_NAME.match(self.before)  # a name that claims a factor is that of all behind it
-        is_joined = re.search(r"[-+*/%]\s*\(*$", self.before) or re.match(r"\s*\)*\s*[-+*/%]", self._code_after)
         is_factor = whole is not None and any(_pairs(words_of(whole["name"])))
-        is_whole = self.is_alone or self.in_text or not (is_joined and is_factor)
+        is_whole = not (self.is_joined and is_factor)
         yield from (Claim(match[2], match[1], 0) for match in _OWN.finditer(line))
         yield from (Claim(match[1], match[2], 0) for match in _SAID.finditer(line))
         yield from claimed(_pairs(words_of(self.name)), near, sure=is_whole)
-        is_of_k = _K.search(line) is not None  # a K-factor per gallon is greater than one per litre
-        if not is_of_k:
-            yield from claimed((_alike(match[2], match[1]) for match in _TIMES.finditer(line)), 1)
-            for match in _BEFORE.finditer(line):  # pounds = 6.7 * gallons, or the definition barrel = 42 * gallon
-                yield Claim(match[2], match[1], 1)
-                if not _OF_SEVERAL.search(self.name):
-                    yield Claim(match[1], match[2], 1, is_sure=False)
+        yield from claimed((_alike(match[2], match[1]) for match in _TIMES.finditer(line)), 1)
+        for match in _BEFORE.finditer(line):  # pounds = 6.7 * gallons, or the definition barrel = 42 * gallon
+            yield Claim(match[2], match[1], 1)
+            if not _OF_SEVERAL.search(self.name):
+                yield Claim(match[1], match[2], 1, is_sure=False)
         yield from claimed(_pairs(self.remark), near, step if _TO.search(self.remark) else 1)
         yield from claimed(_pairs(line), 1, sure=is_whole)
-        for words in () if is_of_k else (line if "return" in line else "", *self.above):
+        for words in (line if "return" in line else "", *self.above):
             yield from claimed(((match[2], match[1]) for match in _CALL.finditer(words)), 2)
         for words in self.above:
             yield from claimed(_pairs(words), 2)
@@ -215,13 +234,10 @@ def _pairs(words: str) -> Iterator[tuple[str, str]]:
         yield match[2], match[1]
     for match in re.finditer(rf"(?<![/\w])({_MASS})/({_VOLUME})(?!\w| per| to)", words):
         yield match[2], match[1]
-    for match in _K_PER.finditer(words):
-        yield match[1], "pulse"
 
 
 def _alike(one: str, other: str) -> tuple[str, str]:
     """Return two units, without their times unless these differ: 3.785 is not the factor from gal/min to L/h."""
-    one, other = one.replace(" per ", "/"), other.replace(" per ", "/")
     (start, _, begin), (goal, _, end) = one.partition("/"), other.partition("/")
     is_rate = {begin, end} <= {"h", "min", "s", ""}
     return (start, goal) if is_rate and (begin == end or not (begin and end)) else (one, other)
