@@ -47,6 +47,19 @@ _TEMPERATURE_SPREAD = 20.0 * _EXPANSION_PER_C
 """Standard deviation of the density of fuels whose temperature is not known."""
 _BATCHES = 0.01
 """Standard deviation of the densities of batches of one grade, where there are no data."""
+_RETURNED = 2.5
+"""The flow returned over that burned, half of it more or less (common practice, from memory)."""
+_OF_LINES = (
+    ("return_pulses_missing", 0.7, 0.7, "pulses of the return are missing, all of them if its transducer is dead"),
+    (
+        "feed_pulses_missing",
+        -0.3,
+        0.3,
+        "pulses of the feed are missing, and 1 % of them is several per cent of the net",
+    ),
+    ("return_warmer", -0.08, 0.06, "the return is warmer than the feed, and more litres return than were fed for it"),
+)
+"""Errors of one line of feed less return: kind, logarithm of the ratio, its spread (common practice, from memory)."""
 _BENCH_MM2_S = 1.2
 """Viscosity of the liquid in which transducers are calibrated, mm²/s."""
 _SETTINGS = {name: float(lb_gal) * factor("lb/gal", "kg/m^3") for name, lb_gal in FIXED.items()}
@@ -114,13 +127,17 @@ class Facts:
 
 @dataclass(frozen=True)
 class Cause:
-    """A possible cause: the logarithm of the ratio that it predicts, its standard uncertainty, and why."""
+    """A possible cause: the logarithm of the ratio that it predicts, its standard uncertainty, and why.
+
+    One that `fits_any` ratio of its sign stands beside the likeliest.
+    """
 
     kind: str
     log_ratio: float
     reason: str
     spread: float = 0.0
     is_free: bool = False
+    fits_any: bool = False
     weight: float = 1.0
 
     def told(self, log_ratio: float) -> str:
@@ -139,17 +156,30 @@ def known_causes(facts: Facts) -> list[Cause]:
     found = []
     if facts.entered and facts.stamped:
         pairs = list(zip(facts.entered, facts.stamped, strict=True))
-        off = log(sum(float(stamped.exact_per(k.unit) / k.value) for k, stamped in pairs) / len(pairs))
-        words = "; ".join(f"K {k} entered for {stamped} stamped" for k, stamped in dict.fromkeys(pairs))
+        off, spread = _effect([float(stamped.exact_per(k.unit) / k.value) for k, stamped in pairs], facts)
+        wrong = [pair for pair in dict.fromkeys(pairs) if pair[0] != pair[1]]
+        words = "; ".join(f"K {k} entered for {stamped} stamped" for k, stamped in wrong)
         slips = _k_causes(replace(facts, entered=())) if len(set(pairs)) == 1 else ()
         apart = [(abs(each.log_ratio - off), each) for each in slips if not each.is_free]
         near = [(far, each) for far, each in apart if far < (1e-9 if "digit" in each.kind else _SAME)]
         slip = min(near, key=lambda each: each[0])[1] if near else Cause("k_not_matched", off, "")
-        words += f": {slip.reason.rpartition(': ')[2] or 'it is that of another transducer, or an old one'}"
-        found += [replace(slip, log_ratio=off, reason=words)] if off else []
+        swapped = "the wrong way round" if spread and facts.entered == facts.stamped[::-1] else ""
+        why = swapped or slip.reason.rpartition(": ")[2] or "it is that of another transducer, or an old one"
+        slip = replace(slip, log_ratio=off, reason=f"{words}: {why}", spread=spread, is_free=spread > 0.0)
+        found += [slip] * bool(off or spread)
     if facts.is_mass and facts.fixed and facts.is_known_fuel:
         found.append(_known_density(facts))
     return found
+
+
+def _effect(ratios: list[float], facts: Facts) -> tuple[float, float]:
+    """Return what a ratio of each channel does to the whole, and its spread: how the flow divides is not known."""
+    middle, spread = sum(ratios) / len(ratios), (max(ratios) - min(ratios)) / sqrt(12.0)
+    if facts.subtracts_return:
+        feed, returned = ratios
+        middle, spread = feed + _RETURNED * (feed - returned), _RETURNED / 2.0 * abs(feed - returned)
+    off, spread = log(max(middle, 0.01)), spread / max(middle, 0.01)
+    return (0.0 if abs(off) < spread else off), spread
 
 
 def _known_density(facts: Facts) -> Cause:
@@ -196,7 +226,10 @@ def _k_causes(facts: Facts) -> Iterator[Cause]:
     for shift in SHIFTS:
         words = f"K entered is {float(1 / shift.ratio):g} times the right one: a decimal point, or a digit"
         yield Cause(shift.kind, log(shift.ratio), words)
-    yield Cause("k_not_matched", 0.0, "K differs by {change} from that of the transducer fitted", 0.03, is_free=True)
+    words, spread = "K differs by {change} from that of the transducer fitted", 0.03
+    if facts.subtracts_return:
+        words, spread = "K of one line or of both differs from that of the transducer fitted", 0.15
+    yield Cause("k_not_matched", 0.0, words, spread, is_free=True, fits_any=True)
     for k in facts.entered[:1]:
         step = next(10**n for n in range(12, -13, -1) if k.value / 10**n == round(k.value / 10**n))
         words = f"K entered in whole steps of {step:g} pulse/{k.unit}: digits worth {{change}} are missing"
@@ -276,12 +309,15 @@ def _volume_causes(facts: Facts) -> Iterator[Cause]:
 def _pulse_causes(facts: Facts) -> Iterator[Cause]:
     """Return causes by the pulses: counted wrongly, missing, or of a transducer at the ends of its range."""
     for each in PULSES:
-        if each.kind != "one_channel_of_two" or facts.channels in (None, 2):
+        if each.kind != "one_channel_of_two" or (facts.channels in (None, 2) and not facts.subtracts_return):
             yield Cause(each.kind, log(each.ratio), f"{each.name}: ratio {float(each.ratio):g}")
+    if facts.subtracts_return:
+        for kind, off, spread, words in _OF_LINES:
+            yield Cause(kind, off, words, spread, is_free=True, fits_any=True)
+        return
     yield Cause("pulses_missing", -0.1, "{change} of the pulses are missing", 0.1, is_free=True)
-    if not facts.subtracts_return:
-        words = "{share} of the fuel fed returns and is not subtracted"
-        yield Cause("return_not_subtracted", log(2.0), words, 0.5, is_free=True)
+    words = "{share} of the fuel fed returns and is not subtracted"
+    yield Cause("return_not_subtracted", log(2.0), words, 0.5, is_free=True)
     if facts.near_low is not False:
         words = "near its low end the transducer gives {change} too few pulses"
         yield Cause("low_flow", -0.04, words, 0.04, is_free=True)

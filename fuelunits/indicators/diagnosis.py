@@ -82,8 +82,8 @@ class _Fit:
 
     @property
     def is_unchecked(self) -> bool:
-        """Whether it is a K that nobody compared with that of the transducer, which fits any few percent."""
-        return [(each.kind, each.is_free) for each in self.causes] == [("k_not_matched", True)]
+        """Whether it is one cause that fits any few percent, such as a K that nobody compared with the transducer's."""
+        return [each.fits_any for each in self.causes] == [True]
 
     def is_like(self, first: _Fit, uncertainty: float) -> bool:
         """Return whether the numbers do not distinguish it from the likeliest."""
@@ -114,7 +114,7 @@ def _fits(facts: Facts, observed: float, uncertainty: float) -> list[_Fit]:
     """Return what explains the logarithm of a ratio: single causes, then pairs; what is known is part of all."""
     known, others = known_causes(facts), other_causes(facts)
     least = max(_COVERAGE * uncertainty, abs(observed) / 20.0)
-    matter = tuple(each for each in known if abs(each.log_ratio) > least)
+    matter = tuple(each for each in known if max(abs(each.log_ratio), each.spread) > least)
     small_ones = [each for each in known if each not in matter]
     shift = sum(each.log_ratio for each in small_ones)
 
@@ -307,6 +307,8 @@ def diagnose(
 def _of_zero(facts: Facts) -> tuple[Suspect, ...]:
     """Return the suspects where nothing is indicated: a ratio says nothing more."""
     reasons = {"pulses_missing": "no pulse is counted: supply, wiring, a rotor that is stuck"}
+    if facts.subtracts_return:
+        reasons = {"feed_pulses_missing": "no pulse of the feed is counted, or feed and return are swapped"}
     if facts.near_low is not False:
         reasons = {"low_flow": "a flow below the cutoff, or too low to turn the rotor, shows zero", **reasons}
     return tuple(Suspect(1, kind, 0.0, 0.0, reason, CHECKS[kind]) for kind, reason in reasons.items())
