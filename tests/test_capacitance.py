@@ -245,3 +245,8 @@ def test_a_gauge_that_truncates_reads_up_to_a_step_low():
     assert (cut.expected, cut.lowest, cut.highest, rounds.expected) == (60.0, 60.0, 61.0, 61.0)
     (coarse,) = CapacitanceSheet(**given, tolerance="0.9 L", truncates=True).points
     assert "step" in coarse.undecided
+
+
+def test_a_sheet_is_of_a_gauge():
+    with pytest.raises(FuelUnitsError, match="a CapacitanceGauge"):
+        CapacitanceSheet(STRAIGHT.tank, ["60 L"], "2 L", reads="L", box=BOX)

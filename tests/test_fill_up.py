@@ -288,7 +288,7 @@ def test_two_volumes_are_never_explained_by_a_density(indicated):
 def test_the_odd_fill_up_is_named():
     fills = [FillUp(indicated="50 gal", delivered=text) for text in ("50.3 gal", "49.8 gal", "190 gal", "50.1 gal")]
     found = compare_fill_ups("43186 pulse/gal", fills)
-    assert "fill-up 3" in repr(found)
+    assert "fill-up 3, -73.7 %" in repr(found)
     assert "fill-up 1" not in repr(found)
 
 

@@ -1178,3 +1178,9 @@ def test_channels_of_one_k_factor_are_one_setting():
 def test_a_total_of_feed_less_return_is_refused():
     with pytest.raises(QuantityError, match="10 L; feed less return"):
         LINE.bench_points(["10 L"], "2 %")
+
+
+def test_a_step_that_hides_the_tolerance_is_named():
+    point = Indicator(K, reads="L/h", resolution="1 L/h", truncates=True).bench_points(["20 L/h"], "2 %").points[0]
+    assert "step of 1 L/h" in point.undecided
+    assert not Indicator(K, reads="L/h").bench_points(["20 L/h"], "2 %").points[0].undecided

@@ -338,3 +338,14 @@ def test_the_levels_at_the_marks_of_a_filling_are_readings_too():
         found = tank.volume(f"{2.5 * litres + random.normal(0.0, 1.5):.6f} mm")
         inside += abs(found.volume_l - litres) <= found.expanded_uncertainty_l
     assert inside >= 0.94 * 400
+
+
+def test_what_is_all_unusable_is_refused():
+    with pytest.raises(FuelUnitsError, match="100 L is all that box holds"):
+        TankTable("box", BOX.points, unusable="100 L")
+
+
+def test_the_share_of_the_uncertainty_that_is_printed():
+    reading = BOX.volume("100 mm")
+    share = 100.0 * reading.expanded_uncertainty_l / reading.volume_l
+    assert f"{share:.2g} %" in str(reading)
