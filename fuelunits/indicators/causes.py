@@ -127,10 +127,7 @@ class Facts:
 
 @dataclass(frozen=True)
 class Cause:
-    """A possible cause: the logarithm of the ratio that it predicts, its standard uncertainty, and why.
-
-    One that `fits_any` ratio of its sign stands beside the likeliest.
-    """
+    """A possible cause: the logarithm of its ratio, its standard uncertainty, and why; a free one may fit any ratio."""
 
     kind: str
     log_ratio: float

@@ -108,8 +108,7 @@ def best_setting(
     k_step, highest_k : KFactor or str
         The step in which K is entered, ``"1 pulse/L"``, and the highest: of five digits, ``"99999 pulse/L"``.
     fuel, at : optional, the liquid and its temperature, or a list of them, for a mass flow and for a ViscosityCurve
-    densities, density_step : list, and str or pint.Quantity, optional
-        The densities that the indicator offers, or the step of which it takes any multiple.
+    densities, density_step : optional, a list that the indicator offers, or the step of which it takes any multiple
 
     Examples
     --------
@@ -263,8 +262,7 @@ def displayed_total(
     update : str or pint.Quantity, how often pulses are added to the total, ``"1 s"``
     kept_step, truncates : str or pint.Quantity, optional, and bool
         The step to which the amount of each update is rounded, halves up, or truncated. Without one, it is carried.
-    rolls_over_at : str or pint.Quantity, optional
-        The total at which the counter is zero again, ``"1000 L"`` where it displays up to 999.9.
+    rolls_over_at : str or pint.Quantity, optional, where the counter is zero again: ``"1000 L"`` if it goes to 999.9
 
     Examples
     --------

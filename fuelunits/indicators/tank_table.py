@@ -337,10 +337,7 @@ class TankReading(Reporting):
 
     @cached_property
     def usable(self) -> Any:
-        """The usable volume as an uncertain quantity, for sums, endurance and fuel on board.
-
-        What was not stated is a cause of no uncertainty, by which they, and sums, know that theirs is not complete.
-        """
+        """The usable volume as an uncertain quantity, in which a cause without any stands for what was not stated."""
         own, *others = self.parts.values()
         read = uncertain(0.0, 1.0, name=f"level, {self.where}")
         unstated = sum(cause(0.0, 0.0, Input(f"{words}, not stated")) for words in self.missing)
