@@ -5,6 +5,7 @@ Names that a `registry`, a ``pint.UnitRegistry``, lacks are added on request alo
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterable, Iterator
 from functools import cache
@@ -63,6 +64,8 @@ def pint_unit(quantity: type, unit: str, name: str = "the answer") -> Any:
 
 def answer(number: Any, unit: str, like: Any = None) -> Any:
     """Return a number as a quantity of the registry of `like`; for any else, of pint's application registry."""
+    if isinstance(number, float) and math.isinf(number):
+        raise QuantityError(f"the answer is too large a number of {unit}; look at what was given")
     if is_quantity(like):
         return type(like)(number, pint_unit(type(like), unit))
     with _LOCK:

@@ -256,9 +256,11 @@ def _pint_magnitude(quantity: Any, goal: Unit, name: str) -> Any:
 
 
 def refuse_angles(quantity: Any, name: str) -> None:
-    """Refuse a pint quantity of turns, cycles or angles: pint takes a cycle for 6.28 and a radian for 1."""
-    if any(part == "radian" for part, _ in type(quantity)(1.0, quantity.units).to_root_units().unit_items()):
-        raise DimensionError(f"{name}: {format_value(quantity)} counts angles or turns, not pulses; write '99.8 Hz'")
+    """Refuse a pint quantity of turns, angles or bytes: pint takes a cycle for 6.28, a radian for 1, a byte for 8."""
+    if any(part in ("radian", "bit") for part, _ in type(quantity)(1.0, quantity.units).to_root_units().unit_items()):
+        raise DimensionError(
+            f"{name}: {format_value(quantity)} counts angles, turns or bits, not pulses; write '99.8 Hz'"
+        )
 
 
 def above_zero(number: Any, unit: Unit, given: Any, name: str) -> Any:
@@ -281,7 +283,8 @@ def _plain(number: Any, name: str, quantity: Any) -> Any:
             raise QuantityError(f"{name} must have no masked cells; leave them out, or fill them with NaN")
         number = np.asarray(number)
     if np.ndim(number) or (isinstance(number, np.ndarray) and is_quantity(quantity)):
-        if getattr(number, "dtype", np.dtype(float)).kind in "fiuO":
+        kind = getattr(number, "dtype", np.dtype(float)).kind
+        if kind in "fiu" or (kind == "O" and not any(hasattr(each, "nominal_value") for each in number.flat)):
             return number
     elif not isinstance(number, (bool, np.bool_, complex)):
         with suppress(TypeError, ValueError, OverflowError):

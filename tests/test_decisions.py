@@ -7,6 +7,7 @@ P. Dobbert's table are secondary, from the tests and notebooks of an open librar
 import math
 
 import numpy as np
+import pint
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -197,3 +198,42 @@ def test_refusals():
     ):
         with pytest.raises(QuantityError):
             call()
+
+
+@given(st.floats(0.0, 3.0), st.floats(0.01, 6.0), st.sampled_from([0.0, 0.1, 0.5, 1.0]), st.sampled_from([1, 2, 3]))
+def test_nothing_is_accepted_that_likelier_lies_outside(error, u, guard, k):
+    """Accepted, also conditionally, is only what lies inside with half the probability or more: SciPy's normal one.
+
+    On the acceptance limit the risk of a false accept is at most 4.6 % with a guard band of U.
+    """
+    found = conformity(error, k * u, 1.0, guard=guard, coverage_factor=k)
+    inside = stats.norm.cdf((1.0 - error) / u) - stats.norm.cdf((-1.0 - error) / u)
+    if found.verdict in (Verdict.ACCEPT, Verdict.CONDITIONAL_ACCEPT):
+        assert inside >= 0.4999
+    if found.verdict is Verdict.ACCEPT and guard == 1.0:
+        assert inside >= 1.0 - 0.0456
+
+
+def test_an_uncertainty_wider_than_the_tolerance_is_undecided_with_any_guard():
+    for guard in (0.0, 0.1):
+        found = conformity("0.9 %", "5 %", "1 %", guard=guard)
+        assert (found.verdict, found.acceptance_limit) == (Verdict.UNDECIDED, None)
+        assert "smaller uncertainty" in " ".join(str(found).split())
+    assert conformity("0.9 %", "0.9 %", "1 %", guard=0.0).verdict is Verdict.ACCEPT
+    assert conformity("1.1 %", "5 %", "1 %", guard=0.0).verdict is Verdict.REJECT
+
+
+@pytest.mark.parametrize(
+    ("error", "u", "tolerance", "number"),
+    [
+        ("0.8 K", "0.1 K", "1.8 delta_degF", 1.44),
+        ("1.8 degF", "0.9 degF", "2 degC", 1.0),
+        ("-0.9 delta_degF", "0.1 degC", "1 K", -0.5),
+        ("1.8 degR", "0.1 K", pint.Quantity(2.0, "delta_degC"), 1.0),
+        (pint.Quantity(1.8, "delta_degF"), "0.1 K", "2 degC", 1.0),
+    ],
+)
+def test_temperatures_that_are_compared_are_differences(error, u, tolerance, number):
+    """1 K is 1.8 °F as a difference; read as a temperature, an error of 1.8 °F would be -16.8 °C."""
+    found = conformity(error, u, tolerance)
+    assert (found.error, found.verdict) == (pytest.approx(number), Verdict.ACCEPT)

@@ -1,12 +1,14 @@
 """Bad input of every kind gets one clear error of the one family, and never another exception."""
 
 from contextlib import suppress
+from decimal import Decimal
 
 import numpy as np
 import pint
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from uncertainties import unumpy
 
 import fuelunits as fu
 from fuelunits.arrays import as_float
@@ -118,3 +120,41 @@ def test_any_text_gives_an_answer_or_one_of_our_errors(text):
     for read in READERS:
         with suppress(FuelUnitsError):
             read(text)
+
+
+_UREG, _LITRES = pint.UnitRegistry(), fu.Indicator("11412 pulse/L", reads="L/h")
+_TWO = unumpy.uarray([150.0, 160.0], [1.0, 1.0])
+
+
+@pytest.mark.filterwarnings("error")
+@pytest.mark.parametrize(
+    "call",
+    [
+        *[
+            lambda wrong=wrong: _LITRES.displayed_flow(wrong)
+            for wrong in (None, "", "5", Decimal("sNaN"), np.inf, -1.0)
+        ],
+        lambda: fu.KFactor(11412, per="L").flow(_UREG.Quantity(_TWO, "Hz")),
+        lambda: fu.fuel("Jet A").mass(_UREG.Quantity(_TWO, "L"), "20 degC"),
+        lambda: fu.KFactor.read(_UREG.Quantity(11412, "byte/L")),
+        lambda: _LITRES.reading(_UREG.Quantity(150, "byte/s")),
+        lambda: fu.KFactor(11412, per="L").frequency("1e308 L/h"),
+        lambda: fu.endurance("1e308 L", "1e-10 L/h"),
+        lambda: fu.fuel("Jet A").mass("1e308 m3", "20 degC"),
+        lambda: fu.fuel("Jet A").measured("0.8 kg/L", uncertainty="400 kg/m^3"),
+        lambda: fu.GivenExpansion(800.0, np.nan, source="api_mpms_11_1_2004"),
+    ],
+)
+def test_what_would_be_infinite_or_stripped_is_refused(call):
+    with pytest.raises(FuelUnitsError):
+        call()
+
+
+def test_a_global_risk_that_is_no_number_is_refused():
+    with pytest.raises(QuantityError, match="too large"):
+        fu.global_risk(0.0, 1e308, 0.1, limits=(-1.0, 1.0))
+
+
+def test_flows_as_large_as_floats_have_a_net_uncertainty():
+    large = fu.net_uncertainty("1e308 L/h", "8e307 L/h", feed_uncertainty="0.5 %", return_uncertainty="0.5 %")
+    assert large == pytest.approx((0.005**2 + 0.004**2) ** 0.5 / 0.2)

@@ -21,7 +21,7 @@ from fuelunits.fuels.volume_correction import base_density
 from fuelunits.pint_units import answer, first_quantity
 from fuelunits.quantities import QuantityLike, magnitude, positive, temperature_c
 from fuelunits.sources import OnOutOfRange, Range, Sourced
-from fuelunits.validation import coerce_fields, plain_number, positive_number
+from fuelunits.validation import coerce_fields, finite_number, plain_number, positive_number
 
 EXPANSION_DOUBT_PER_C = 1e-4
 """How well the expansion of a fuel is known, relative: published tables differ by 0.4 % over 40 °C."""
@@ -287,7 +287,7 @@ class GivenExpansion(_Expanding, Sourced):
 
     def __post_init__(self) -> None:
         super().__post_init__()
-        coerce_fields(self, ("base_density_kg_m3", "alpha_per_c", "base_c"), plain_number)
+        coerce_fields(self, ("base_density_kg_m3", "alpha_per_c", "base_c"), finite_number)
         positive_number(self.base_density_kg_m3, "base_density_kg_m3", example=760.0)
         TEMPERATURES_C.check(self.base_c)
         editions.ALPHAS_PER_F.check(self._alpha_60)

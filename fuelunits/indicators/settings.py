@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from dataclasses import KW_ONLY, dataclass
 from fractions import Fraction
 from functools import cached_property
+from math import inf
 from typing import Any
 
-import numpy as np
-
+from fuelunits.arrays import any_of, as_float
 from fuelunits.confusions import number_looks_like
 from fuelunits.conversion import convert_exact, density_kg_m3, exact_amount, flow_unit_name, kind_of
 from fuelunits.errors import DimensionError, QuantityError
@@ -21,7 +21,7 @@ from fuelunits.quantities import exact_number, has_dimension, read_text
 from fuelunits.reports import Report, Reporting, format_percent
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.units import read_unit
-from fuelunits.validation import boolean, check_type, set_fields, whole_number
+from fuelunits.validation import boolean, check_type, format_value, set_fields, whole_number
 
 _MOST_CHANNELS = 64
 _COARSE = 0.01
@@ -177,9 +177,12 @@ class IndicatorSettings(Reporting):
 
     def displayed_flow(self, flow: Any) -> Any:
         """Return what the display shows of a flow in the unit read, float or array."""
-        if np.any(np.less(flow, 0)):
+        given = as_float(flow)
+        if any_of(given < 0.0):
             raise QuantityError("frequency: the return flow exceeds the feed flow; check which channel is which")
-        return self.display.readings(flow)
+        if any_of(given == inf):
+            raise QuantityError(f"flow: {format_value(flow)} is too large a number")
+        return self.display.readings(given)
 
 
 @dataclass(frozen=True, repr=False)

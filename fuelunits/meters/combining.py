@@ -112,11 +112,12 @@ def net_uncertainty(
     unit, r = kind_of(feed, ("L/h", "kg/h"), name="feed"), plain_number(correlation, "correlation")
     fed = np.asarray(positive(feed, unit, name="feed"), dtype=float)
     returned = np.asarray(positive(return_, unit, name="return", zero=True), dtype=float)
-    u_fed = fed * fraction(feed_uncertainty, name="feed_uncertainty")
-    u_returned = returned * fraction(return_uncertainty, name="return_uncertainty")
+    part = returned / fed
+    u_fed = fraction(feed_uncertainty, name="feed_uncertainty")
+    u_returned = part * fraction(return_uncertainty, name="return_uncertainty")
     if not abs(r) <= 1:
         raise QuantityError(f"correlation must be from -1 to 1; got {format_value(correlation)}")
     if np.any(fed <= returned):
         raise QuantityError("return flow must be smaller than the feed; are the two swapped?")
     # the square written as a sum of two squares: it cannot turn negative by rounding
-    return plain_float(np.sqrt((u_fed - r * u_returned) ** 2 + (1.0 - r * r) * u_returned**2) / (fed - returned))
+    return plain_float(np.sqrt((u_fed - r * u_returned) ** 2 + (1.0 - r * r) * u_returned**2) / (1.0 - part))

@@ -16,12 +16,13 @@ from typing import Any
 from fuelunits.conversion import kind_of
 from fuelunits.errors import QuantityError
 from fuelunits.pint_units import is_quantity
-from fuelunits.quantities import is_ratio, magnitude, ratio, read_text
+from fuelunits.quantities import is_ratio, ratio, read_text
 from fuelunits.reports import Report, Reporting, format_percent
 from fuelunits.uncertainty.budget import degrees_number, student_probability, student_t
+from fuelunits.uncertainty.measured import difference
 from fuelunits.validation import check_types, finite_number, format_value, plain_number, positive_number
 
-_UNITS = ("L", "kg", "L/h", "kg/h", "Hz", "s", "kg/m^3")
+_UNITS = ("L", "kg", "L/h", "kg/h", "Hz", "s", "kg/m^3", "delta_degC")
 _COVERAGE = math.erf(math.sqrt(2.0))
 """Probability that a guard band of U presumes: k = 2 where the degrees of freedom are many."""
 
@@ -64,8 +65,9 @@ class Conformity(Reporting):
 
     @property
     def acceptance_limit(self) -> float | None:
-        """Largest error that is accepted; None where the guard band is as wide as the tolerance."""
-        if self.guard_band is None or _decimal(self.guard_band) >= _decimal(self.tolerance):
+        """Largest error that is accepted; None where the guard band, or 2u with any, is as wide as the tolerance."""
+        two_u = 2.0 * (self.expanded_uncertainty or 0.0) / self.coverage_factor
+        if self.guard_band is None or _decimal(max(self.guard_band, two_u)) >= _decimal(self.tolerance):
             return None
         return _decimal(self.tolerance - self.guard_band)
 
@@ -111,7 +113,9 @@ class Conformity(Reporting):
         if self.verdict is Verdict.CONDITIONAL_ACCEPT:
             remarks.append("within the tolerance by less than the guard band: a person must decide if that is enough")
         if limit is None and self.guard_band is not None:
-            remarks.append("the guard band is as wide as the tolerance: a smaller uncertainty is needed to accept")
+            remarks.append(
+                "the guard band, or 2u, is as wide as the tolerance: a smaller uncertainty is needed to accept"
+            )
         stated = width is not None and f"{self._text(width)} (k = {self.coverage_factor:.2f}){incomplete}"
         wider = width and (self.guard_band or 0.0) > 1.001 * width
         facts = {
@@ -152,9 +156,10 @@ def conformity(
     """Return whether an error conforms to a tolerance, in the unit of the tolerance as written.
 
     Accept up to the tolerance less the guard band, conditional accept from there to the tolerance, reject beyond it;
-    undecided where something is missing. JCGM 106:2012, 8.3.2: an error found on the acceptance limit is a false accept
-    with a probability of at most 2.3 % with w = U of 95.45 %, of at most 50 % with simple acceptance. A reject may be
-    false with up to 50 % with either. A U of less coverage, by a smaller k or few degrees of freedom, is widened first.
+    undecided where something is missing, or 2u is as wide as the tolerance. JCGM 106:2012, 8.3.2: an error found on the
+    acceptance limit is a false accept with a probability of 2.3 % with w = U of 95.45 % (up to 4.6 % as U nears the
+    tolerance, where both limits count), of 50 % with simple acceptance. A reject may be false with up to 50 % with
+    either. A U of less coverage, by a smaller k or few degrees of freedom, is widened first.
 
     Parameters
     ----------
@@ -162,7 +167,7 @@ def conformity(
         The error found, with its sign: ``"0.6 %"``, ``"-0.2 L/h"``; or all three as plain numbers in one unit.
     expanded_uncertainty : str, pint.Quantity, float or None
         Its expanded uncertainty U, in the same unit. Without one, or with a U of zero, nothing is decided.
-    tolerance : str, pint.Quantity or float, ± tolerance, in the same unit
+    tolerance : str, pint.Quantity or float, ± tolerance, in the same unit; temperatures are all differences
     guard : float, guard band in units of U: 1.0 by default; 0.0 is simple acceptance, up to the tolerance itself
     coverage_factor, degrees_of_freedom : float, of the expanded uncertainty, dimensionless
     missing : sequence of str, what else must be known before it can be decided
@@ -206,7 +211,7 @@ def _unit(tolerance: Any) -> str:
 def _number(value: Any, unit: str, name: str) -> float:
     if unit == "%":
         return 100.0 * ratio(value, name=name)
-    return float(magnitude(value, unit, name=name)) if unit else plain_number(value, name)
+    return difference(value, unit, name) if unit else plain_number(value, name)
 
 
 def guard_band(uncertainty: float, *, risk: float, degrees_of_freedom: float = math.inf) -> float:
@@ -354,5 +359,7 @@ def global_risk(
             inside += part
         else:
             outside += part
+    if math.isnan(inside + outside):
+        raise QuantityError(f"standard deviation of the population: {format_value(standard_deviation)} is too large")
     conforming = _below((upper - mean) / spread) - _below((lower - mean) / spread)
     return GlobalRisk(outside, max(0.0, conforming - inside), inside + outside, conforming)

@@ -63,23 +63,24 @@ def measured(
             raise DimensionError(f"{name}: {u} of a temperature has no meaning; write a difference, such as '0.1 degC'")
         spread = abs(number) * fraction(u, name=f"uncertainty of {name}")
     else:
-        spread = _difference(u, unit, f"uncertainty of {name}")
+        spread = difference(u, unit, f"uncertainty of {name}")
     found = uncertain(number, spread / factor, name=name, unit=unit, degrees_of_freedom=degrees_of_freedom)
     return answer(found, unit, value)
 
 
-def _difference(u: Any, unit: str, name: str) -> float:
-    """Read an uncertainty, which for a temperature is a difference of temperatures."""
-    if read_unit(unit).zero is None:
+def difference(u: Any, unit: str, name: str) -> float:
+    """Return an uncertainty or an error in a unit, which for a temperature is a difference of temperatures."""
+    scale = unit.removeprefix("delta_")
+    if read_unit(scale).zero is None:
         return float(magnitude(u, unit, name=name))
-    difference = f"delta_{unit}"
+    wanted = f"delta_{read_unit(scale).name}"
     if isinstance(u, str):
         number, written = read_text(u)
-        scale = read_unit(written)
-        return float(number * exact_factor(scale.name if scale.zero is None else f"delta_{scale.name}", difference))
+        given = read_unit(written)
+        return float(number * exact_factor(given.name if given.zero is None else f"delta_{given.name}", wanted))
     if is_quantity(u) and "delta_" not in format(u.units, "D") and format(u.units, "D") != "kelvin":
         raise DimensionError(f"{name}: {u} is a temperature, and a difference is needed, such as a delta_degC")
-    return float(magnitude(u, difference, name=name))
+    return float(magnitude(u, wanted, name=name))
 
 
 def uncertain_magnitude(value: Any, unit: str, *, name: str) -> Any:
