@@ -257,3 +257,8 @@ def test_a_byte_order_mark_is_not_read(tmp_path):
     (tmp_path / "fuel.h").write_text(f"{MARK}GAL_TO_L = 3.785\n", encoding="utf-8")
     assert check_file(tmp_path / "a.toml").passed
     assert check_text(MARK + FACTOR).outcomes[0].line == check_text(FACTOR).outcomes[0].line
+
+
+def test_a_heading_that_is_not_found_in_the_text_has_no_line():
+    with pytest.raises(FileError, match=r"^assumptions: factor is not a list"):
+        check_text('"f\\u0061ctor" = 1')

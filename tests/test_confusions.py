@@ -183,6 +183,7 @@ def test_a_correction_made_twice_or_the_wrong_way_is_named():
     vcf = hot / base
     assert "twice" in density_looks_like(hot * vcf, jet, 30.0, "kg/m^3")
     assert "reciprocal" in density_looks_like(base / vcf, jet, 30.0, "kg/m^3")
+    assert "correction" not in density_looks_like(1.0005 * base, jet, 15.0, "kg/m^3")  # there is none at 15 °C
     assert dict(volume_correction_mistakes(0.986))["no correction"] == pytest.approx(1.0142, abs=1e-4)
 
 

@@ -172,7 +172,7 @@ BOUNDS = [
     ("x = 3.7854|x = 6.8947573|x = 3.78541178400000", ""),
     ("x = 3.785 # gal|# gal\nx = 3.7854|# psi\nx = 6.8948|x = 42 # gal bbl", "right"),
     ("x = 42 # gal|# gal\nx = 3.785", ""),
-    ("k_factor = 100|k_factor = 3601|K_PER_GAL = 110", "not judged"),
+    ("k_factor = 100|k_factor = 3601|K_PER_GAL = 110|# K_PER_L: 11412 pulses in 250 s", "not judged"),
     ("k_factor = 99|k_factor = 3600|K_PER_GAL = 99.5|K_PER_GAL = 3600", ""),  # an hour has 3600 s
     # 141.5 and 131.5 of API gravity, with one digit wrong
     ("API_OFFSET = 111.5|API_OFFSET = 151.5|API_OFFSET = 135.10", "wrong"),

@@ -330,3 +330,11 @@ def test_five_lines_that_hold_the_number_are_named(shop):
     assert "is on line 2, 3, 4, 5, 6, …" in sources.problem(Place("a.py", 1), number)
     lines(shop / "b.py", "x = 1", *["y = 3.785"] * 5)
     assert sources.problem(Place("b.py", 1), number).endswith("is on line 2, 3, 4, 5, 6")
+
+
+def test_a_place_without_a_number_does_not_hold(shop):
+    lines(shop / "sheet.py", "L_PER_GAL = None")
+    entry = '[[factor]]\nname = "litres"\nwhere = "sheet.py:L_PER_GAL"\nfrom = "gal"\nto = "L"\ntolerance = "1 %"\n'
+    (shop / "shop.toml").write_text(entry, encoding="utf-8")
+    (report,) = check_files([str(shop / "shop.toml")])
+    assert (report.entries[0]["holds"], report.entries[0]["verdict"]) == (False, "MISPLACED")
