@@ -282,7 +282,7 @@ def test_a_job_signs_only_what_was_accepted():
 def test_what_was_left_is_what_was_tested():
     """Other settings, another K than the transducer's, a worthless calibration, fill-ups that say otherwise."""
     other = fu.Indicator("11412 pulse/L", reads="lb/h", fixed_density="6.0 lb/gal", resolution="1 lb/h")
-    assert "other settings" in str(replace(JOB, as_left=other, results={}).reasons)
+    assert "sheet 1, read as left, was made with other settings" in str(replace(JOB, as_left=other, results={}).reasons)
     assert replace(JOB, as_left=None, results={}).verdict is Verdict.UNDECIDED
     marked = replace(JOB, calibrations=(), transducers=(Part("feed", "A", "10900 pulse/L"),), results={})
     assert "+4.7 %" in str(marked.reasons)

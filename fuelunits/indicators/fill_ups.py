@@ -120,7 +120,7 @@ def compare_fill_ups(
 
     Parameters
     ----------
-    k_factor, fill_ups : KFactor or str that the indicator had in all of them, and FillUps in any order
+    k_factor, fill_ups : KFactor or str that the indicator, of one channel, had in all, and FillUps in any order
     truck_uncertainty : str or pint.Quantity, optional, standard, ``"0.2 %"``, where no `truck_factor` has its own
     coverage_factor : float, the number of standard uncertainties beyond which a deviation counts; 2 is about 95 %
 
