@@ -209,3 +209,12 @@ def check_types(values: Iterable[Any], kind: type[Kind], name: str, example: str
     if members is None:
         raise QuantityError(f"{name} must be a list of {example}; got {format_value(values)}")
     return tuple(check_type(value, kind, f"each of the {name}", example) for value in members)
+
+
+def check_distinct(values: Iterable[Any], kind: type[Kind], name: str, example: str) -> tuple[Kind, ...]:
+    """Return the members of a sequence as :func:`check_types` does, or refuse one that is empty or has one twice."""
+    made = check_types(values, kind, name, example)
+    if made and len(set(map(id, made))) == len(made):
+        return made
+    wrong = "one of them is given twice" if made else "there is none"
+    raise QuantityError(f"{name} must be a list of {example}, each given once; {wrong}")

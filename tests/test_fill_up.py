@@ -424,7 +424,7 @@ def test_refusals():
         FillUp(indicated="387.6 L", delivered="378.9 L", volume_correction_factor=0.8)
     with pytest.raises(QuantityError, match="no unit"):
         FillUp(indicated=387.6, delivered="378.9 L")
-    with pytest.raises(FuelUnitsError, match="one fill-up"):
+    with pytest.raises(FuelUnitsError, match="there is none"):
         compare_fill_ups(K, [])
     with pytest.raises(QuantityError):
         compare_fill_ups(K, _fills(1.0, 1, level_l=1.0), coverage_factor=0.0)

@@ -35,7 +35,7 @@ from fuelunits.uncertainty.budget import (
 )
 from fuelunits.uncertainty.decisions import Conformity, conformity
 from fuelunits.units import factor
-from fuelunits.validation import check_types, positive_number, set_fields
+from fuelunits.validation import check_distinct, positive_number, set_fields
 
 _ONE_FLOW = 1.2  # ratio of frequencies beyond which runs are not at one flow (common practice, as the next ones)
 _ONE_LIQUID, _ONE_WARMTH = 1.02, 10.0  # ratio of densities, and °C, beyond which the viscosities are a fifth apart
@@ -102,12 +102,7 @@ def calibrate(runs: Iterable[Run], *, unit: str = "L", repeatability: Any = None
 
 
 def _checked(runs: Iterable[Run]) -> tuple[Run, ...]:
-    made = check_types(runs, Run, "runs", "GravimetricRun or VolumetricRun")
-    if not made:
-        raise FuelUnitsError("a calibration needs at least one run")
-    if len({id(run) for run in made}) < len(made):
-        raise FuelUnitsError("a run is given twice; each weighing or filling is one run")
-    return made
+    return check_distinct(runs, Run, "runs", "GravimetricRun or VolumetricRun")
 
 
 def unlike(parts: Sequence[Run | Calibration]) -> list[str]:
@@ -312,9 +307,7 @@ class BenchResult(Reporting):
     calibrations: tuple[Calibration, ...]
 
     def __init__(self, calibrations: Iterable[Calibration]) -> None:
-        made = check_types(calibrations, Calibration, "calibrations", "Calibration, which calibrate() makes")
-        if not made:
-            raise FuelUnitsError("a bench result needs at least one calibration")
+        made = check_distinct(calibrations, Calibration, "calibrations", "Calibration, which calibrate() makes")
         if len({found.unit for found in made}) > 1:
             raise FuelUnitsError("a bench result has one unit; write calibrate(runs, unit='L') in all calibrations")
         set_fields(self, calibrations=tuple(sorted(made, key=lambda found: found.frequency_hz)))

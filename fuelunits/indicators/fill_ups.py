@@ -16,7 +16,7 @@ from typing import Any
 from fuelunits.arrays import ByValue
 from fuelunits.bench.calibration import own_derivatives
 from fuelunits.confusions import Confusion, diagnose_fill_up
-from fuelunits.errors import FuelUnitsError, QuantityError
+from fuelunits.errors import QuantityError
 from fuelunits.indicators.written import coerce_text, decimals_of
 from fuelunits.meters.k_factor import GROSS, KFactor, k_factor_of
 from fuelunits.pint_units import first_quantity
@@ -36,7 +36,7 @@ from fuelunits.uncertainty.budget import (
 )
 from fuelunits.uncertainty.measured import is_uncertain, uncertain_magnitude
 from fuelunits.units import factor, read_unit
-from fuelunits.validation import check_types, coerce_fields, positive_number, set_fields
+from fuelunits.validation import check_distinct, coerce_fields, positive_number, set_fields
 
 _FACTORS = Range("volume correction factor (net over gross)", 0.9, 1.1, "", "the fuels and temperatures of a ramp")
 _TRUCK_FACTORS = Range("factor of the truck's meter", 0.9, 1.1, "", "a meter that may bill fuel")
@@ -183,11 +183,7 @@ def compare_fill_ups(
 
 
 def _checked(fill_ups: Iterable[FillUp], truck_uncertainty: Any) -> tuple[FillUp, ...]:
-    made = check_types(fill_ups, FillUp, "fill-ups", "FillUp(indicated='388 L', delivered='379 L')")
-    if not made:
-        raise FuelUnitsError("a comparison needs at least one fill-up")
-    if len({id(fill) for fill in made}) < len(made):
-        raise FuelUnitsError("a fill-up is given twice; make one FillUp for each filling")
+    made = check_distinct(fill_ups, FillUp, "fill-ups", "FillUp(indicated='388 L', delivered='379 L')")
     if truck_uncertainty is not None:
         truck = uncertain(1.0, fraction(truck_uncertainty, name="truck_uncertainty"), name="truck's meter")
         return tuple(
