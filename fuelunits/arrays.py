@@ -43,10 +43,8 @@ def as_float(value: Any, *, uncertain: bool = False) -> Any:
         value = np.asarray(value)
     if library == "pandas" and not hasattr(value, "clip") and hasattr(value, "to_numpy") and _has_numbers(value):
         value = value.to_numpy(na_value=math.nan)  # an Index, or the array of a Series
-    has_unit, is_foreign = (
-        holds_unit(value),
-        hasattr(value, "shape") and not isinstance(value, (np.ndarray, np.generic)),
-    )
+    has_unit = holds_unit(value)
+    is_foreign = hasattr(value, "shape") and not isinstance(value, (np.ndarray, np.generic))
     if is_foreign and not (has_unit or any(each.__module__.startswith(_KEPT) for each in type(value).__mro__)):
         raise QuantityError(f"an array of {library} is not read; write numpy.asarray(it, float), or its map_partitions")
     try:

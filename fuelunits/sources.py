@@ -76,7 +76,6 @@ class Sourced:
 
 @cache
 def _keys() -> frozenset[str]:
-    """Return the keys of all sources, without the time of reading the whole table."""
     return frozenset(re.findall(r"^\[(\w+)\]", data_text("sources.toml"), re.MULTILINE))
 
 

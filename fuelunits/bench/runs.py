@@ -57,8 +57,8 @@ def counted(pulses: int, *, name: str = "pulse count") -> Any:
 def thinning(expansion_per_k: Any, warming_k: Any) -> Any:
     """Return the density of a liquid after warming, over that before, from its cubic expansion before.
 
-    1 - x, with x = expansion × warming, for liquids thin in proportion to the warming, nearly: within ± 0.6 x² for
-    hydrocarbons of 7 to 12 carbon atoms, ± 8e-6 per K² for water (computed by CoolProp), one cause for all runs.
+    1 - x, with x = expansion × warming, within ± 0.6 x² for hydrocarbons of 7 to 12 carbon atoms, ± 8e-6 per K² for
+    water (computed by CoolProp), one cause for all runs.
     """
     x = expansion_per_k * warming_k
     if not standard_uncertainty(x):

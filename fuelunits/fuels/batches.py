@@ -174,10 +174,8 @@ class Batch(Judged, Reporting):
                     f"{abs(excess):.1f} kg/m³ {place} {limit}, no more than the {margin:.2g} kg/m³ {stated}{expands}"
                 )
         if unset:
-            undecided.append(
-                f"the specification sets no {' or '.join(unset)} limit known here: "
-                "compare with the supplier's certificate"
-            )
+            unknown = f"the specification sets no {' or '.join(unset)} limit known here"
+            undecided.append(f"{unknown}: compare with the supplier's certificate")
         low, high = fuel.ordinary_kg_m3
         if (fuel.low is None and base < low) or (fuel.high is None and base > high):
             far = f"{base - float(fuel.density_kg_m3(_BASE_C)):+.1f} kg/m³ from the typical density, outside the "
@@ -261,8 +259,7 @@ class Measurable(Amounts):
 
         Parameters
         ----------
-        density, at : str or pint.Quantity, what was read, and the temperature of the fuel then
-            Of a certificate by default 15 °C, or 60 °F of an API gravity or relative density.
+        density, at : str or pint.Quantity, what was read, and at which temperature (certificates: 15 °C, scales 60 °F)
         by : {"hydrometer", "densitometer", "certificate"}; only the reading of glass is corrected for its expansion
         api_gravity, relative_density : float, instead of the density: a plain number on a scale at 60 °F
         calibrated_at : str or pint.Quantity, of a hydrometer's scale: 15 °C, 20 °C or 60 °F, by default as for `at`

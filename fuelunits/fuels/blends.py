@@ -1,6 +1,8 @@
 """Blends, for example of jet fuel with a synthetic component, by volume or by mass.
 
-At every temperature and pressure the volumes of the `parts` add up, each part expanding as it does alone.
+At every temperature and pressure the volumes of the `parts` add up, each part expanding as it does alone: the volume
+that mixing makes or takes is neglected, little between hydrocarbons and esters, more with an alcohol (common practice).
+Published blends of HEFA and Jet A agree within 0.15 %.
 """
 
 from __future__ import annotations
@@ -39,12 +41,6 @@ class Blend(Judged, Measurable, Reporting):
     ----------
     parts : tuple of Liquid, what is mixed: fuels, measured batches, liquids or other blends
     mass_fractions : tuple of float, of each, in the same order; they sum to 1
-
-    Notes
-    -----
-    One over the density is the sum of each mass fraction over the density of its part: what volume the mixing makes or
-    takes is neglected, little between hydrocarbons and esters, more with an alcohol (common practice). Published blends
-    of HEFA and Jet A agree within 0.15 %.
 
     Examples
     --------

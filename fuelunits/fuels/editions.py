@@ -1,8 +1,8 @@
 """The editions of the volume correction by year: coefficients, limits and equations, in the standard's own symbols.
 
-An edition divides the commodities into groups by density, not by name: a light diesel falls in the jet fuel row. That
-of 2004 is confirmed by the standard's own worked examples, to the last of their twelve digits. The equations of 1980
-and the metric compressibility of 1984 were read in public programs, and are confirmed by printed tables.
+An edition divides the commodities into groups by density, not by name. That of 2004 is confirmed by the standard's own
+worked examples, to twelve digits. The equations of 1980 and the metric compressibility of 1984 were read in public
+programs, and are confirmed by printed tables.
 """
 
 from __future__ import annotations

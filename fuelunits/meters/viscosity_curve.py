@@ -97,9 +97,8 @@ class ViscosityCurve(Reporting):
     diameter_m : float, D₀, the inner diameter at `reference_c`, m; K and flow do not depend on it
     reference_c : float, T₀, the temperature at which the body has that diameter, °C
     expansion_per_k : float, α, linear expansion of the body's material, 1/K
-    known_scatter : float or str, optional
-        Relative standard deviation of a run from the common curve: ``"0.1 %"`` or 0.001. Several runs show it by
-        themselves; for a single run it has to be given, 0.0 only for use in the very liquid of that run.
+    known_scatter : float or str, optional, relative standard deviation of a run from the curve: ``"0.1 %"`` or 0.001
+        Several runs show it; for a single one it has to be given, 0.0 only for use in the very liquid of that run.
 
     Examples
     --------

@@ -1,7 +1,7 @@
 """How the library computes each published value: one table of recipes.
 
-A row of ``<topic>.csv`` names its recipe in the column ``what`` and the inputs in the column ``given``: a plain number
-arrives as a float, any other as text. To add a kind of value, add a function and its line in :data:`RECIPES`.
+A row of ``<topic>.csv`` names its recipe in the column ``what`` and the inputs in ``given``, floats or text. To add a
+kind of value, add a function and its line in :data:`RECIPES`.
 """
 
 from __future__ import annotations
@@ -43,11 +43,7 @@ _UNITS: dict[str, Callable[[float], Any]] = {
     "RD": scales.density_from_relative_density,
 }
 """Units in which the 2004 standard prints the inputs of its worked examples, to °C, kPa and kg/m³."""
-_COMMODITIES = {
-    "crude": editions.CRUDE_OIL,
-    "product": editions.REFINED_PRODUCTS,
-    "lube": editions.LUBRICATING_OIL,
-}
+_COMMODITIES = {"crude": editions.CRUDE_OIL, "product": editions.REFINED_PRODUCTS, "lube": editions.LUBRICATING_OIL}
 _TYPICAL = {"density": "800 kg/m^3", "base": "60 degF", "pressure": "0 psi", "commodity": "product", "per": "psi"}
 
 
