@@ -105,8 +105,7 @@ def best_setting(
     flows, weights : sequences
         True flows, ``["25 L/h", "60 L/h"]``, and a plain number for each, in any unit: best the fuel burned at it; all
         alike by default. One below the cutoff has no weight, though K or the density may make it show.
-    k_step, highest_k : KFactor or str
-        The step in which K is entered, ``"1 pulse/L"``, and the highest: of five digits, ``"99999 pulse/L"``.
+    k_step, highest_k : KFactor or str, the step in which K is entered, ``"1 pulse/L"``, and the highest that can be
     fuel, at : optional, the liquid and its temperature, or a list of them, for a mass flow and for a ViscosityCurve
     densities, density_step : optional, a list that the indicator offers, or the step of which it takes any multiple
 

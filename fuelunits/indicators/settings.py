@@ -212,8 +212,7 @@ def check_stored(intended: Any, *, step: Any, displayed: Any) -> StoredSetting:
     Parameters
     ----------
     intended : KFactor, str or pint.Quantity, what was to be entered: ``"11412.4 pulse/L"``, ``"0.8034 kg/L"``
-    step, displayed : str or pint.Quantity
-        The step in which the indicator holds it, ``"1 pulse/L"``, and what it displays after the entry.
+    step, displayed : str or pint.Quantity, in which the indicator holds it, and what it displays after the entry
 
     Examples
     --------

@@ -163,10 +163,8 @@ def conformity(
 
     Parameters
     ----------
-    error : str, pint.Quantity or float
-        The error found, with its sign: ``"0.6 %"``, ``"-0.2 L/h"``; or all three as plain numbers in one unit.
-    expanded_uncertainty : str, pint.Quantity, float or None
-        Its expanded uncertainty U, in the same unit. Without one, or with a U of zero, nothing is decided.
+    error : str, pint.Quantity or float, with its sign: ``"0.6 %"``; or all three as plain numbers in one unit
+    expanded_uncertainty : str, pint.Quantity, float or None, U in the same unit; without, or of zero, none is decided
     tolerance : str, pint.Quantity or float, ± tolerance, in the same unit; temperatures are all differences
     guard : float, guard band in units of U: 1.0 by default; 0.0 is simple acceptance, up to the tolerance itself
     coverage_factor, degrees_of_freedom : float, of the expanded uncertainty, dimensionless
@@ -327,8 +325,7 @@ def global_risk(
     ----------
     mean, standard_deviation : float, of the population from which the items come, in any unit
     uncertainty : float, standard uncertainty of the measurement, in the same unit
-    limits, acceptance_limits : (float, float)
-        Of the tolerance and of acceptance, in the same unit; without the latter, simple acceptance.
+    limits, acceptance_limits : (float, float), in the same unit; without the latter, simple acceptance
 
     Examples
     --------

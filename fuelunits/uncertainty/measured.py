@@ -33,12 +33,9 @@ def measured(
     Parameters
     ----------
     value : str or pint.Quantity, ``"28.702 kg"``
-    uncertainty : str or pint.Quantity
-        Its standard uncertainty: ``"1.5 g"``, ``"0.01 %"`` of the value; of a temperature ``"0.1 degC"``, in pint
-        a ``delta_degC``.
+    uncertainty : str or pint.Quantity, standard: ``"1.5 g"``, ``"0.01 %"``; of °C ``"0.1 degC"``, in pint a delta_degC
     name : str, for the budget
-    degrees_of_freedom : float
-        Of its uncertainty, dimensionless: n - 1 for a mean of n observations; infinity otherwise.
+    degrees_of_freedom : float, of the uncertainty, dimensionless: n - 1 for a mean of n observations, else infinity
     expanded_uncertainty : str or pint.Quantity, in place of `uncertainty`: U as a certificate states it
     coverage_factor : float, of `expanded_uncertainty`, from the certificate
 
