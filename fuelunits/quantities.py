@@ -85,6 +85,7 @@ def _text_magnitude(text: str, unit: str, name: str) -> float:
         raise QuantityError(f"{name}: {text!r} is too large a number") from None
 
 
+@lru_cache(maxsize=4096)
 def exact(text: str, unit: str, *, name: str) -> Fraction:
     """Return the number of a text in a unit, exactly."""
     number, written = read_text(text)
