@@ -228,6 +228,7 @@ def test_how_far_a_number_may_be_off(texts, verdict):
         ),
         *("litres = scale * (gallons * 3.785)", "litres = 3.785 * scale * gallons", "litres = 3.785 / gallons"),
         *("x = y * 3.785411784", "litres = round(gallons * 3.785) * scale", "kg = gallons * 3.785411784 * density"),
+        "litres += gph * 3.785",  # a flow is no amount
         *("gal = 3.785 * l", "barrel = 42 * gallon"),  # amounts are divided, and a unit is defined so
     ],
 )

@@ -213,7 +213,7 @@ class Beside:
         yield from (Claim(match[2], match[1], 0) for match in _OWN.finditer(line))
         yield from (Claim(match[1], match[2], 0) for match in _SAID.finditer(line))
         yield from claimed(_pairs(words_of(self.name)), near, sure=is_whole)
-        yield from claimed((_alike(match[2], match[1]) for match in _TIMES.finditer(line)), 1)
+        yield from claimed(((match[2], match[1]) for match in _TIMES.finditer(line)), 1)
         for match in _BEFORE.finditer(line):  # pounds = 6.7 * gallons, or the definition barrel = 42 * gallon
             yield Claim(match[2], match[1], 1)
             if not _OF_SEVERAL.search(self.name):
@@ -234,13 +234,6 @@ def _pairs(words: str) -> Iterator[tuple[str, str]]:
         yield match[2], match[1]
     for match in re.finditer(rf"(?<![/\w])({_MASS})/({_VOLUME})(?!\w| per| to)", words):
         yield match[2], match[1]
-
-
-def _alike(one: str, other: str) -> tuple[str, str]:
-    """Return two units, without their times unless these differ: 3.785 is not the factor from gal/min to L/h."""
-    (start, _, begin), (goal, _, end) = one.partition("/"), other.partition("/")
-    is_rate = {begin, end} <= {"h", "min", "s", ""}
-    return (start, goal) if is_rate and (begin == end or not (begin and end)) else (one, other)
 
 
 def _indent(line: str) -> int:
