@@ -800,9 +800,11 @@ def test_no_sheet_of_two_channels_accepts_a_simulated_fault(fault):
     rng, accepted, k = np.random.default_rng(20), 0, (11_412, 11_286)
     for _ in range(150):
         less, count = fault == "return line" or bool(rng.integers(2)), int(rng.integers(1, 4))
-        line = Indicator([f"{each} pulse/L" for each in k], reads="L/h", resolution="0.1 L/h", channels=2,
+        cutoff, given = rng.choice([0.1, 25.0]), [f"{each} pulse/L" for each in k]
+        line = Indicator(given, reads="L/h", resolution="0.1 L/h", low_flow_cutoff=f"{cutoff} L/h", channels=2,
                          feed_less_return=less)  # fmt: skip
-        flows = [(rng.choice([40.0, 60.0, 61.0]), rng.choice([0.0, 0.0, 0.3, 20.0])) for _ in range(count)]
+        firsts = [40.0, 60.0, 61.0] + [0.0] * (not less)
+        flows = [(rng.choice(firsts), rng.choice([0.0, 0.0, 0.3, 20.0, 40.0])) for _ in range(count)]
         flows = flows if less else [pair[:: rng.choice([-1, 1])] for pair in flows]
         sheet = line.bench_points([tuple(f"{each} L/h" for each in pair) for pair in flows], "3 %")
         seen = np.array(
@@ -811,6 +813,7 @@ def test_no_sheet_of_two_channels_accepts_a_simulated_fault(fault):
         right = seen @ [1, -1 if less else 1]
         signs = {"channel 1": [0, -1 if less else 1], "channel 2": [1, 0], "return line": [1, 1]}
         shown = np.maximum(seen @ signs[fault], 0) if fault in signs else right
+        right, shown = (np.where(each < cutoff, 0.0, each) for each in (right, shown))
         shown = np.full(count, shown[0]) if fault == "stands still" else shown
         if fault == "stands still" and np.ptp(right.round(1)) == 0:
             continue  # it is expected to stand still
@@ -829,6 +832,12 @@ def test_a_sheet_says_where_one_reading_would_pass_everywhere():
     ]
     assert ["stands still" in each for each in words] == [True, False, False]
     assert near.filled(as_left=["60 L/h"] * 3).verdict_as_left is Verdict.UNDECIDED
+    twin = Indicator("11412 pulse/L", reads="L/h", resolution="0.5 L/h", low_flow_cutoff="25 L/h", channels=2)
+    hidden = twin.bench_points([("60 L/h", "0 L/h"), ("0 L/h", "20 L/h")], "2 %").filled(as_left=["60 L/h", "0 L/h"])
+    assert hidden.verdict_as_left is Verdict.UNDECIDED  # a dead second channel also reads 0, below the cutoff
+    line = Indicator("11412 pulse/L", reads="L/h", resolution="0.5 L/h", channels=2, feed_less_return=True)
+    nulled = line.bench_points([("60 L/h", "0 L/h"), ("60 L/h", "60 L/h")], "2 %").filled(as_left=["60 L/h", "0 L/h"])
+    assert nulled.verdict_as_left is Verdict.ACCEPT  # a dead return line would read 60
     for flow, low in (("5 L/h", LowFuelByTime("30 min")), ("8.1 L/h", LowFuelByQuantity("9 L"))):
         with pytest.raises(QuantityError, match="cutoff"):
             indicator.bench_points([LowFuelPoint(low, flow, "90 L")], "2 %")

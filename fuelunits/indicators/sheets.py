@@ -169,6 +169,11 @@ class BenchPoint:
             return Verdict.ACCEPT
         return Verdict.REJECT if abs(error) > self._most or not reading else Verdict.UNDECIDED
 
+    def depends_on(self, channel: int) -> bool:
+        """Return whether the reading changes by more than the tolerance where a channel, the first is 1, is dead."""
+        part = self.parts[channel - 1]
+        return abs(part) > self.tolerance and max(self.true, self.true - part) >= self.display.cutoff
+
     def is_expected_zero(self, reading: Fraction) -> bool:
         """Return whether zero is expected here, and the reading is zero, or near enough."""
         return self.below_cutoff and not reading if self.true else abs(reading) <= self._margin
@@ -260,7 +265,7 @@ class Sheet(Reporting):
         words = [
             f"channel {n}: no point depends on it by more than the tolerance, so it may be dead: inject more into it"
             for n in range(1, 1 + len(self.points[0].parts))
-            if all(abs(point.parts[n - 1]) <= point.tolerance for point in self.points)
+            if not any(point.depends_on(n) for point in self.points)
         ]
         for unit in dict.fromkeys(point.unit for point in self.points) if readings else ():
             expected, read = zip(*((point.expected, each) for point, each in shown if point.unit == unit), strict=True)
@@ -302,7 +307,10 @@ class Sheet(Reporting):
         notes += [f"{point.given}: {near}" for point in points if point.near_cutoff]
         filled = [readings for readings in (self.as_found, self.as_left) if readings] or [()]
         notes += [f"undecided: {each}" for each in dict.fromkeys(each for part in filled for each in self._open(part))]
-        if self._stands_still and not any(len(set(self._exact(part))) > 1 for part in filled):
+        accepted = [point.accepted for point in points if point.accepted]
+        is_one = len(accepted) == len(points) and len({point.unit for point in points}) == 1
+        moved = any(len(set(self._exact(part))) > 1 for part in filled)
+        if is_one and not moved and max(low for low, _ in accepted) <= min(high for _, high in accepted):
             notes.append("One reading, as of a display that stands still, passes at every point: add one further away.")
         notes += ["The tolerance applies to the reading, including the rounding of the display.", *remarks]
         cells = self._cells()
@@ -312,13 +320,6 @@ class Sheet(Reporting):
         judged = sum(not point.undecided for point in points)
         empty = f"not filled in; {judged} of {len(points)} points can be judged on their own"
         return Report(title, "; ".join(words) or empty, facts, tables, notes)
-
-    @property
-    def _stands_still(self) -> bool:
-        """Whether one reading is accepted at every point."""
-        accepted = [(point.unit, *point.accepted) for point in self.points if point.accepted]
-        units, lows, highs = zip(*accepted, strict=True) if len(accepted) == len(self.points) else ((), (), ())
-        return len(set(units)) == 1 and max(lows) <= min(highs)
 
     def _cells(self) -> list[dict[str, str]]:
         """Return each point as printed."""
