@@ -328,7 +328,7 @@ def test_names():
     [
         ("n-octan", "'n-octan'.*'n-Octane'"),
         ("x" * 61, f"'{'x' * 60}'"),
-        ("x" * 23 + "sulfurhexafluoride", "xsulfurhexafluoride'$"),
+        ("x" * 26 + "sulfurhexafluoride", "write a name such as"),
         ("Air", "mixture"),
         ("carbon dioxide", "CarbonDioxide is not liquid"),
         ("sulfur hexafluoride", "SulfurHexafluoride is not liquid"),
