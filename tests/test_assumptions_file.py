@@ -262,3 +262,5 @@ def test_a_byte_order_mark_is_not_read(tmp_path):
 def test_a_heading_that_is_not_found_in_the_text_has_no_line():
     with pytest.raises(FileError, match=r"^assumptions: factor is not a list"):
         check_text('"f\\u0061ctor" = 1')
+    with pytest.raises(FileError, match=r"^assumptions: has no entries"):
+        check_text("")

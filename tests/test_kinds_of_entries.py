@@ -302,5 +302,5 @@ def test_a_rounded_number_is_never_called_anything_else(right, digits):
 
 def test_causes_come_first():
     assert number_looks_like(2.0, 1.0, "pulse/L", "a cause").startswith("; it may be a cause or ")
-    assert number_looks_like(float("inf"), 1.0, "L") == ""
+    assert [number_looks_like(each, 1.0, "L") for each in (float("inf"), 0.0, -0.9)] == ["", "", ""]
     assert density_from_api_gravity(40.0) == pytest.approx(0.8251 * 999.016, rel=5e-5)

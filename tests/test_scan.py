@@ -198,6 +198,7 @@ BOUNDS = [
     ("pounds = jet_gal * 4.8|pounds = jet_gal * 9.4", "wrong"),  # 0.7 to 1.4 times where no name says so
     ("JET_LB_PER_GAL = 8.34", "wrong"),  # of water, which a formula may be about
     ("pounds = jet_gal * 8.34", ""),
+    ("fuel_lb_per_gal = 9.0|pounds = fuel_gal * 8.05", ""),  # of no named grade it must be a known mistake, and alone
     ("pounds = jet_gal * 4.7|pounds = jet_gal * 9.5", ""),
     # where no unit is written, the size must be that of a density of fuel
     ("AVGAS_DENSITY = 5.6|JET_DENSITY = 7.1", "plausible"),
