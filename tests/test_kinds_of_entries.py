@@ -16,6 +16,7 @@ from fuelunits.checks.output import FORMATS
 from fuelunits.confusions import digit_slips, number_looks_like
 from fuelunits.errors import FileError
 from fuelunits.fuels.density_scales import density_from_api_gravity
+from fuelunits.fuels.grades import fuel
 from fuelunits.fuels.volume_correction import ctl
 
 
@@ -304,3 +305,11 @@ def test_causes_come_first():
     assert number_looks_like(2.0, 1.0, "pulse/L", "a cause").startswith("; it may be a cause or ")
     assert [number_looks_like(each, 1.0, "L") for each in (float("inf"), 0.0, -0.9)] == ["", "", ""]
     assert density_from_api_gravity(40.0) == pytest.approx(0.8251 * 999.016, rel=5e-5)
+
+
+def test_a_correction_in_the_cold_that_is_its_reciprocal_is_named():
+    """Below 15 °C the factor is more than 1."""
+    jet = fuel("Jet A")
+    vcf = jet.density_kg_m3(-10.0) / jet.density_kg_m3(15.0)
+    found = judged("volume_correction", value=round(1.0 / vcf, 5), fuel="Jet A", at="-10 degC", tolerance="0.01 %")
+    assert "reciprocal" in found.remark
