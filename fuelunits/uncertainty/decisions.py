@@ -113,9 +113,7 @@ class Conformity(Reporting):
         if self.verdict is Verdict.CONDITIONAL_ACCEPT:
             remarks.append("within the tolerance by less than the guard band: a person must decide if that is enough")
         if limit is None and self.guard_band is not None:
-            remarks.append(
-                "the guard band, or 2u, is as wide as the tolerance: a smaller uncertainty is needed to accept"
-            )
+            remarks.append("the guard band, or 2u, is as wide as the tolerance: accepting takes a smaller uncertainty")
         stated = width is not None and f"{self._text(width)} (k = {self.coverage_factor:.2f}){incomplete}"
         wider = width and (self.guard_band or 0.0) > 1.001 * width
         facts = {
