@@ -261,7 +261,7 @@ def test_a_factor_of_other_units_than_the_name_has_is_not_called_right(name):
     "text",
     [
         *("litres = 3.785 * gallons", "gal_to_l = lambda x: x * 3.785", "L_PER_GAL = 1 / 0.2642"),
-        *("litres = gallons * 3.785 + reserve", "K_PER_GAL = K_PER_L * 3.785"),
+        *("litres = gallons * 3.785 + rate * hours", "K_PER_GAL = K_PER_L * 3.785"),
         *("litres = us_gallons * 3.785  # UK customers", "litres = gallons * 3.785  # 1.5 imp gal"),
         *("GAL_TO_L = 3.785 as number", "# GAL_TO_L = 2 * 3.785, say", "x = 3.785  # gal (US)"),
     ],
