@@ -214,7 +214,8 @@ def check_types(values: Iterable[Any], kind: type[Kind], name: str, example: str
 def check_distinct(values: Iterable[Any], kind: type[Kind], name: str, example: str) -> tuple[Kind, ...]:
     """Return the members of a sequence as :func:`check_types` does, or refuse one that is empty or has one twice."""
     made = check_types(values, kind, name, example)
-    if made and len(set(map(id, made))) == len(made):
+    if made and len({getattr(each, "identity", id(each)) for each in made}) == len(made):
         return made
-    wrong = "one of them is given twice" if made else "there is none"
+    twice = "one of them is given twice, or a copy of it; if two agree to the last digit, use measured() or counted()"
+    wrong = twice if made else "there is none"
     raise QuantityError(f"{name} must be a list of {example}, each given once; {wrong}")

@@ -182,7 +182,13 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
     (fu.to_dict, {"thing": K}),
     (
         fu.compare_transducers,
-        {"calibrations": {"A": CALIBRATION, "B": CALIBRATION, "C": CALIBRATION}, "tolerance": "1 %"},
+        {
+            "calibrations": {
+                serial: fu.calibrate([fu.GravimetricRun.read(**{**WEIGHING, "mass_reading": f"{mass} kg"})])
+                for serial, mass in (("A", 300.0), ("B", 300.1), ("C", 300.2))
+            },
+            "tolerance": "1 %",
+        },
     ),
     (fu.permittivity, {"fuel": "Jet A", "at": "15 degC"}),
     (fu.pulses_for_resolution, {"relative": 0.01}),

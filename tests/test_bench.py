@@ -336,7 +336,7 @@ def test_read_carries_uncertainty_and_identity():
     density = measured("0.8021 kg/L", "0.08 kg/m^3", name="densitometer")
     rest = {"pulses": 272_040, "mass_reading": "28.702 kg", "duration": "2 min", "liquid_temperature": "20 degC",
             "air_density": "1.19 kg/m^3"}  # fmt: skip
-    runs = [GravimetricRun.read(liquid_density=density, **rest) for _ in range(5)]
+    runs = [GravimetricRun.read(liquid_density=density, **rest | {"duration": f"{120 + i} s"}) for i in range(5)]
     assert calibrate(runs).relative_uncertainty == pytest.approx(0.08 / 800.91, rel=1e-4)
     full = GravimetricRun.read(liquid_density=density, density_temperature="68 degF", liquid_expansion_per_k=9e-4,
                                unweighed_mass="2 g", weights_density="7950 kg/m^3", **rest)  # fmt: skip
@@ -350,7 +350,7 @@ def test_volumetric_run():
     assert run.volume_l == pytest.approx(by_hand)
     assert run.k_pulses_per_l == pytest.approx(151_850 / by_hand)
     volume = uncertain(20.0, 0.004, name="measure")
-    found = calibrate([replace(run, measure_volume_l=volume) for _ in range(3)])
+    found = calibrate([replace(run, measure_volume_l=volume, duration_s=60.0 + i) for i in range(3)])
     assert found.relative_uncertainty == pytest.approx(0.0002)
     read = VolumetricRun.read(
         pulses=151_850, measure_volume="20 L", duration="1 min", liquid_temperature="24 degC",
@@ -453,9 +453,10 @@ def test_runs_that_agree_to_the_last_digit_show_no_repeatability(count):
     }
     same = [
         GravimetricRun.read(
-            **{name: PLAIN[name] for name in PLAIN if name != "mass_reading_kg"} | shared, mass_reading=mass
+            **{name: PLAIN[name] for name in PLAIN if name != "mass_reading_kg"} | shared | {"duration_s": 120.0 + i},
+            mass_reading=mass,
         )
-        for mass in ("28.702 kg", "28702 g", *["28.702 kg"] * 8)[:count]
+        for i, mass in enumerate(("28.702 kg", "28702 g", *["28.702 kg"] * 8)[:count])
     ]
     found = calibrate(same)
     assert "repeatability" in found.missing[0]
@@ -511,7 +512,7 @@ def test_a_report_in_the_unit_that_was_chosen():
     with pytest.raises(FuelUnitsError, match="volume"):
         calibrate(runs, unit="kg")
     with pytest.raises(FuelUnitsError, match="one unit"):
-        BenchResult([litres, gallons])
+        BenchResult([calibrate([_run(shared, 28.7)]), gallons])
 
 
 def test_a_curve_of_calibrations_with_something_missing_knows_no_uncertainty():

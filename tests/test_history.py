@@ -17,6 +17,7 @@ def calibration(k, scatter=1e-4, seed=1, balance=None, seconds=600.0):
     """Three weighings about a K in pulse/L, with everything stated."""
     random = np.random.default_rng(seed)
     shared = {"balance_factor": balance} if balance is not None else {}
+    shared["liquid_density"] = fu.measured("0.8 kg/L", uncertainty="0.1 kg/m^3", name="density")
     return fu.calibrate(
         fu.GravimetricRun.read(
             pulses=100_000,
@@ -25,7 +26,6 @@ def calibration(k, scatter=1e-4, seed=1, balance=None, seconds=600.0):
             ),
             duration=f"{seconds} s",
             liquid_temperature="20 degC",
-            liquid_density=fu.measured("0.8 kg/L", uncertainty="0.1 kg/m^3", name="density"),
             air_density="1.2 kg/m^3",
             **shared,
         )
@@ -279,7 +279,14 @@ def test_one_of_a_sound_batch_is_seldom_said_to_stand_out(count):
     random, false, trials = np.random.default_rng(count), 0, 150
     base = calibration(11_412.0)
     for _ in range(trials):
-        made = {str(i): replace(base, k_pulses_per_l=11_412.0 * (1.0 + random.normal(0.0, 3e-3))) for i in range(count)}
+        made = {
+            str(i): replace(
+                base,
+                k_pulses_per_l=11_412.0 * (1.0 + random.normal(0.0, 3e-3)),
+                runs=tuple(replace(run, pulses=fu.counted(100_000)) for run in base.runs),
+            )
+            for i in range(count)
+        }
         false += "stands out" in fu.compare_transducers(made).title.replace("none stands out", "")
     assert false / trials <= 0.05 + 3.0 * (0.05 * 0.95 / trials) ** 0.5
 
@@ -304,6 +311,21 @@ def test_k_and_flow_are_printed_in_the_unit_of_the_calibrations():
     assert flow in str(fu.TransducerHistory("A", events))
     mixed = fu.TransducerHistory("A", [*events, fu.CalibrationEvent("2034-05-17", per_l)])
     assert "pulse/L" in str(mixed)
+
+
+@pytest.mark.parametrize(
+    ("wrong", "count"), [((43054.5, 43054.6), 5), ((11903.6, 11906.1), 6), ((11776.9, 11782.0, 11017.2), 9)]
+)
+def test_several_that_are_wrong_do_not_hide_each_other(wrong, count):
+    ks = [*(11_405.0 + 0.5 * i for i in range(count - len(wrong))), *wrong]
+    batch = {str(i): calibration(k, scatter=1e-5, seed=i, seconds=600 * 11_405 / k) for i, k in enumerate(ks)}
+    named = [row[0] for row in fu.compare_transducers(batch).tables[0].rows if row[-1] != "-"]
+    assert named == [str(i) for i in range(count - len(wrong), count)]
+
+
+def test_which_half_of_a_batch_is_wrong_is_undecided():
+    batch = {str(k): calibration(k, scatter=1e-5, seed=int(k)) for k in (11405.0, 11405.5, 11903.6, 11906.1)}
+    assert "undecided" in fu.compare_transducers(batch).title
 
 
 def test_two_calibrations_of_one_date_are_refused():

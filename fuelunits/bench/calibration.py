@@ -93,7 +93,7 @@ def calibrate(runs: Iterable[Run], *, unit: str = "L", repeatability: Any = None
     >>> print(f"{found.k_factor}, {found.flow_l_per_h:.1f} L/h, spread {found.spread:.3%}")
     11410.98 pulse/L, 1200.1 L/h, spread 0.016%
     """
-    made, known = _checked(runs), 0.0
+    made, known = distinct_runs(runs), 0.0
     if repeatability is not None:
         known = positive_number(fraction(repeatability, name="repeatability"), "repeatability", example="'0.02 %'")
     values = [run.k_pulses_per_l for run in made]
@@ -101,7 +101,8 @@ def calibrate(runs: Iterable[Run], *, unit: str = "L", repeatability: Any = None
     return Calibration(made, mean, unit=unit, repeatability=known or None)
 
 
-def _checked(runs: Iterable[Run]) -> tuple[Run, ...]:
+def distinct_runs(runs: Iterable[Run]) -> tuple[Run, ...]:
+    """Return runs, or refuse them where one is there twice, also as a copy or loaded from two copies of its file."""
     return check_distinct(runs, Run, "runs", "GravimetricRun or VolumetricRun")
 
 
@@ -111,7 +112,9 @@ def unlike(parts: Sequence[Run | Calibration]) -> list[str]:
     weighed = (run.density_kg_m3_at(None) for run in runs if isinstance(run, GravimetricRun))
     density = sorted(nominal(each) for each in weighed) or [1.0]
     warmth = sorted(nominal(run.liquid_temperature_c) for run in runs) or [0.0]
-    found = unclear_causes(each.k_pulses_per_l for each in parts)
+    made_anew = [run.pulses for run in parts if isinstance(run, Run)]
+    made_anew += [run.mass_reading_kg for run in parts if isinstance(run, GravimetricRun)]
+    found = unclear_causes((each.k_pulses_per_l for each in parts), made_anew or None)
     if density[-1] > _ONE_LIQUID * density[0]:
         found.append(f"runs in one liquid: these were in {density[0]:.4g} to {density[-1]:.4g} kg/m³")
     if warmth[-1] - warmth[0] > _ONE_WARMTH:
@@ -148,7 +151,7 @@ class Calibration(ByValue, Reporting):
     )
 
     def __post_init__(self) -> None:
-        set_fields(self, runs=_checked(self.runs), unit=KFactor(1, per=self.unit).unit)
+        set_fields(self, runs=distinct_runs(self.runs), unit=KFactor(1, per=self.unit).unit)
         _FOUND.check(self._k)
 
     @property
@@ -308,6 +311,7 @@ class BenchResult(Reporting):
 
     def __init__(self, calibrations: Iterable[Calibration]) -> None:
         made = check_distinct(calibrations, Calibration, "calibrations", "Calibration, which calibrate() makes")
+        distinct_runs(run for each in made for run in each.runs)
         if len({found.unit for found in made}) > 1:
             raise FuelUnitsError("a bench result has one unit; write calibrate(runs, unit='L') in all calibrations")
         set_fields(self, calibrations=tuple(sorted(made, key=lambda found: found.frequency_hz)))

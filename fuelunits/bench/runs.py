@@ -18,7 +18,7 @@ from fuelunits.pint_units import first_quantity
 from fuelunits.reports import Report, Reporting
 from fuelunits.sources import Range
 from fuelunits.uncertainty.budget import nominal, one_value, round_to_uncertainty, standard_uncertainty, triangular
-from fuelunits.uncertainty.causes import cause
+from fuelunits.uncertainty.causes import cause, figures_and_causes
 from fuelunits.uncertainty.measured import uncertain_magnitude
 from fuelunits.validation import coerce_fields, did_you_mean, nearest, positive_number, whole_number
 
@@ -116,6 +116,13 @@ class Run(ByValue, Reporting, ABC):
         if missing := [name for name, each in full.items() if each.default is MISSING and each.name not in read]:
             raise QuantityError(f"{_LABEL}{' and '.join(missing)} must be given")
         return cls(**read)
+
+    @property
+    def identity(self) -> Any:
+        """Figures and causes, the same in copies: of the count and weighing; of all inputs where the count is plain."""
+        is_plain, readings = not standard_uncertainty(self.pulses), ("pulses", "mass_reading_kg")
+        names = [field.name for field in fields(self) if is_plain or field.name in readings]
+        return tuple(figures_and_causes(getattr(self, name)) for name in names)
 
     @property
     @abstractmethod

@@ -33,7 +33,9 @@ from fuelunits.uncertainty.budget import (
     standard_uncertainty,
     student_t,
     uncertain,
+    unclear_causes,
 )
+from fuelunits.uncertainty.causes import figures_and_causes
 from fuelunits.uncertainty.measured import is_uncertain, uncertain_magnitude
 from fuelunits.units import factor, read_unit
 from fuelunits.validation import check_distinct, coerce_fields, positive_number, set_fields
@@ -90,8 +92,8 @@ class FillUp(ByValue):
         _TRUCK_FACTORS.check(nominal(self.truck_factor))
         step_l = 0.0 if self.display_step is None else float(positive(self.display_step, "L", name="display_step"))
         level_l = float(positive(self.level_uncertainty or "0 L", "L", name="level_uncertainty", zero=True))
-        displayed = uncertain_magnitude(self.indicated, "L", name="indicated")
-        delivered = uncertain_magnitude(self.delivered, "L", name="delivered") / self.volume_correction_factor
+        displayed, billed = self.readings_l
+        delivered = billed / self.volume_correction_factor
         indicated = displayed + rectangular(0.0, step_l / 2.0, name="display step", unit="L")
         used = delivered * self.truck_factor - uncertain(0.0, level_l, name="level in the tanks", unit="L")
         set_fields(self, display_step_l=step_l, level_uncertainty_l=level_l, indicated_l=indicated, used_l=used)
@@ -106,6 +108,16 @@ class FillUp(ByValue):
         """Return the unit in which ``"indicated"`` or ``"delivered"`` was written; a default for a measured value."""
         value = getattr(self, name)
         return read_unit(read_text(value)[1]).name if isinstance(value, str) else default
+
+    @property
+    def readings_l(self) -> list[Any]:
+        """What the indicator and the ticket say, L."""
+        return [uncertain_magnitude(getattr(self, name), "L", name=name) for name in ("indicated", "delivered")]
+
+    @property
+    def identity(self) -> Any:
+        """Figures and causes of both readings, the same in copies."""
+        return tuple(map(figures_and_causes, self.readings_l))
 
     @property
     def ratio(self) -> Any:
@@ -146,6 +158,7 @@ def compare_fill_ups(
         missing.append("the uncertainty of the volume correction, such as uncertain(0.988, 0.001, name='correction')")
     if not level_is_stated and not scatter:
         missing.append("how closely tanks are filled to one level, level_uncertainty='2 L', or fill-ups that differ")
+    missing += unclear_causes((fill.ratio for fill in made), [each for fill in made for each in fill.readings_l])
     disagreement = max(deviations) - min(deviations) > _SPREAD * (deviation + 1.0)
     if degrees and level_is_stated:
         disagreement = degrees * (scatter / stated) ** 2 > _chi_square_99(degrees)

@@ -139,16 +139,29 @@ def standard_uncertainty(value: Any) -> float:
     return float(getattr(value, "std_dev", 0.0))
 
 
-def unclear_causes(values: Iterable[Any]) -> list[str]:
-    """Return inputs that are alike but without an identity: their file, or a copy of a foreign number, has none."""
-    origins: dict[tuple[str, float, float], set[str]] = {}
-    for each in {variable for value in values for variable in getattr(value, "derivatives", ())}:
+def unclear_causes(values: Iterable[Any], readings: Iterable[Any] | None = None) -> list[str]:
+    """Return inputs that are alike but without an identity: their file, or a copy of a foreign number, has none.
+
+    With the `readings` that are taken anew for each value: also others than these and deviations from 0 that are alike,
+    if u of the sum were a twentieth larger by one cause.
+    """
+    total, taken = sum(values), {each for reading in readings or () for each in getattr(reading, "derivatives", ())}
+    origins: dict[tuple[str, float, float, bool], dict[str, float]] = {}
+    for each, slope in getattr(total, "derivatives", {}).items():
         identity = getattr(each, "identity", f"{UNKNOWN}{id(each)}")
-        if identity.startswith(UNKNOWN):
-            figures = str(each.tag or "an input"), each.nominal_value, each.std_dev
-            origins.setdefault(figures, set()).add(identity.partition("/")[0])
+        is_known = not identity.startswith(UNKNOWN)
+        if is_known and (readings is None or each in taken or not each.nominal_value):
+            continue
+        effects = origins.setdefault((str(each.tag or "an input"), each.nominal_value, each.std_dev, is_known), {})
+        origin = identity.partition("/")[0]
+        effects[origin] = effects.get(origin, 0.0) + slope * each.std_dev
     words = "whether {} = {:.6g} is one cause or {}: make it once by measured() and share it"
-    return [words.format(*figures[:2], len(alike)) for figures, alike in origins.items() if len(alike) > 1]
+    return [
+        words.format(*figures[:2], len(effects)) + ", or give each a name of its own" * figures[3]
+        for figures, effects in origins.items()
+        if len(effects) > 1
+        if not figures[3] or sum(effects.values()) ** 2 - math.hypot(*effects.values()) ** 2 > 0.1 * total.std_dev**2
+    ]
 
 
 @dataclass(frozen=True)

@@ -43,3 +43,8 @@ def cause(value: float, uncertainty: float, tag: Any, identity: str = "") -> Any
         made.identity = identity if identity and known is None else os.urandom(12).hex()  # no two alive have one
         _ALIVE[made.identity] = made
         return made
+
+
+def figures_and_causes(value: Any) -> tuple[Any, frozenset[Any]]:
+    """Return what a copy of an input has in common with it, and another input, of other causes, has not."""
+    return getattr(value, "nominal_value", value), frozenset(getattr(value, "derivatives", {}).items())
