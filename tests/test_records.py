@@ -636,6 +636,34 @@ def test_a_record_of_an_earlier_version_still_loads_and_agrees(path):
     assert to_dict(record)["record"] == json.loads(path.read_text(encoding="utf-8"))["record"]
 
 
+@pytest.mark.parametrize(
+    ("fluid", "density", "fits"),
+    [  # 6.0 lb/gal of avgas and 6.7 of jet fuel: FAA-H-8083-30; 840 and 775 kg/m3 at 15 degC: ASTM D1655
+        ("100LL", "6.0 lb/gal", True),
+        ("avgas 100LL", "0.80 kg/L", False),
+        ("100LL", "6.7 lb/gal", False),
+        ("jet-a", "6.7 lb/gal", True),
+        ("Jet A", "6.0 lb/gal", False),
+        ("Jet A", "0.75 kg/L", True),  # about 0.7 kg/m3 less for each degC: 741 at 60 degC, 879 at -40 degC
+        ("Jet A", "0.73 kg/L", False),
+        ("Jet A", "0.87 kg/L", True),
+        ("Jet A", "0.89 kg/L", False),
+        ("FAME", "0.88 kg/L", True),  # valid from 0 degC
+        ("special-run Stoddard", "6.0 lb/gal", True),  # on the bench, of an indicator for avgas
+        ("100LL of our own tank", "0.80 kg/L", True),  # free text
+        ("E10", "0.80 kg/L", True),  # its density is refused
+        ("", "0.80 kg/L", True),
+    ],
+)
+def test_a_fixed_density_that_the_fluid_named_cannot_have(fluid, density, fits):
+    left = fu.Indicator("11412 pulse/L", reads="lb/h", fixed_density=density, resolution="0.1 lb/h")
+    sheet = left.bench_points(["25 L/h"], "1 %")
+    sheet = sheet.filled(as_left=[f"{0.025 * float(left.fixed_density_kg_m3) / 0.45359237:.1f} lb/h"])
+    job = replace(JOB, fluid=fluid, as_found=None, as_left=left, sheets=[sheet], results={})
+    assert job.verdict is (Verdict.ACCEPT if fits else Verdict.UNDECIDED)
+    assert [density in each and "fluid" in each for each in job.reasons] == [True] * (not fits)
+
+
 @pytest.mark.parametrize(("marked", "differs"), [("11467 pulse/L", False), ("11471 pulse/L", True)])
 def test_k_as_left_may_differ_from_the_mark_by_half_a_percent(marked, differs):
     """By hand: 11412/11467 lies 0.48 % below, 11412/11471 lies 0.51 % below."""

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field, fields, replace
 from datetime import date
 from functools import cached_property
@@ -15,7 +16,9 @@ from itertools import chain
 from typing import Any
 
 from fuelunits.bench.calibration import Calibration
-from fuelunits.errors import QuantityError
+from fuelunits.errors import QuantityError, UnknownFuel
+from fuelunits.fuels.grades import fuel
+from fuelunits.fuels.liquids import batch_of
 from fuelunits.indicators.bench_sheet import BenchSheet
 from fuelunits.indicators.fill_ups import FillUp, FillUpComparison, compare_fill_ups
 from fuelunits.indicators.indicator import Indicator
@@ -31,6 +34,10 @@ _SAME_K = 0.005
 """How far K as left may lie from that of the transducer: no step of an indicator is so coarse (common practice)."""
 _USELESS_U = 0.01
 """Expanded uncertainty of K beyond which a calibration supports no setting (common practice)."""
+_IN_USE_C = (-40.0, 60.0)
+"""Temperatures of a fuel in use, °C, within those valid for its grade (chosen, not from a source)."""
+_BENCH_LIQUIDS = {"solvent", "calibrating fluid"}
+"""Kinds of liquids on a bench: the fixed density there is that of the fuel of the aircraft."""
 
 
 def check_date(value: Any, name: str) -> None:
@@ -224,7 +231,7 @@ class JobRecord(Reporting):
     @cached_property
     def _evidence(self) -> tuple[str, ...]:
         about = (self._about_equipment(), self._about_sheets(), self._about_calibrations())
-        return tuple(chain(*about, self._about_k(), self._about_fill_ups()))
+        return tuple(chain(*about, self._about_k(), self._about_fluid(), self._about_fill_ups()))
 
     def _about_equipment(self) -> Iterator[str]:
         if not self.equipment:
@@ -272,6 +279,23 @@ class JobRecord(Reporting):
         yield from _match(entered, "transducer", marked, _SAME, beyond)
         if len(entered) > 1 and (found or marked) and len(entered) not in (len(found), len(marked)):
             yield f"neither transducers nor calibrations are one for each of the {len(entered)} channels, in order"
+
+    def _about_fluid(self) -> Iterator[str]:
+        """Compare the fixed density as left with the batches of the grade that the fluid names, if it names one."""
+        with suppress(UnknownFuel):
+            left, grade = self.as_left, fuel(self.fluid)
+            if left is None or left.fixed_density_kg_m3 is None or grade.refused or grade.kind in _BENCH_LIQUIDS:
+                return
+            valid = grade.valid_temperatures_c
+            ends = [min(max(each, valid.low), valid.high) for each in _IN_USE_C]
+            densest, lightest = (
+                float(batch_of(grade.liquid, kg_m3, 15.0).density_kg_m3(at_c))
+                for kg_m3, at_c in zip(reversed(grade.ordinary_kg_m3), ends, strict=True)
+            )
+            if not lightest <= (fixed := float(left.fixed_density_kg_m3)) <= densest:
+                range_kg_m3 = f"{lightest:.0f} to {densest:.0f} kg/m³ between {ends[0]:g} and {ends[1]:g} °C"
+                is_set = f"the fixed density as left, {left.fixed_density} ({fixed:.0f} kg/m³)"
+                yield f"{is_set}, is that of no batch of {grade.name}, the fluid named: {range_kg_m3}"
 
     @cached_property
     def _compared(self) -> FillUpComparison | None:
