@@ -79,7 +79,7 @@ def calibrate(runs: Iterable[Run], *, unit: str = "L", repeatability: Any = None
 
     Parameters
     ----------
-    runs : iterable of Run, in any order, each weighing or filling once
+    runs : iterable of Run, in any order, each weighing or filling once, no copies
     unit : str, unit of volume of the report: ``"L"``, ``"gal"``, ``"imp_gal"``
     repeatability : str or pint.Quantity, optional, standard deviation of the K of a single run, ``"0.02 %"``
         As many earlier runs of such a transducer on this bench showed it: one run shows none, two or three show little.

@@ -37,7 +37,7 @@ from fuelunits.validation import (
 
 _YEAR_D = 365.25
 _OUTLIER = 0.05
-"""Probability at most that one of a sound batch is said to stand out, by Grubbs' test (ISO 5725-2, recalled)."""
+"""Probability, about, that one of a sound batch is said to stand out, by Grubbs' test (ISO 5725-2, recalled)."""
 _FLOWS = 1.1
 """Ratio of flows beyond which K is not compared: it depends on the flow (chosen, not from a source)."""
 
@@ -384,5 +384,5 @@ def compare_transducers(calibrations: Mapping[str, Calibration], *, tolerance: A
     return Report(
         f"{len(found)} transducers, median {middle:.6g} pulse/{unit}: {words}",
         tables=(Table.of(rows),),
-        remarks=("Grubbs' test, repeated: a transducer stands out in at most one sound batch of twenty (recalled).",),
+        remarks=("Grubbs' test, repeated: a transducer stands out in about one sound batch of twenty (recalled).",),
     )
