@@ -232,7 +232,7 @@ def test_the_limits_of_the_expansion_are_those_of_the_standard():
 
 @pytest.mark.parametrize("density", [0.0, -1.0, float("nan"), float("inf")])
 def test_a_density_that_no_liquid_has_is_refused(density):
-    with pytest.raises(QuantityError, match="positive"):
+    with pytest.raises(QuantityError, match="base_density_kg_m3 must be"):
         GivenExpansion(density, 0.0009, source=KEY)
 
 

@@ -132,9 +132,15 @@ def _typical(fuel: str, temperature_c: float = 15.0, unit: str = "lb/gal") -> An
     return grade(fuel).density_kg_m3(temperature_c) * factor("kg/m^3", unit)
 
 
-def _mass(volume: str, density: str, to: str = "kg") -> Any:
+def _mass(volume: str, density: str, to: str = "kg", less: str = "") -> Any:
     number, unit = read_text(volume)
-    return convert(float(number), unit, to, density=density)
+    mass = convert(float(number), unit, to, density=density)
+    return mass - _mass(volume, less, to) if less else mass
+
+
+def _volume_to_add(needed: str, volume: str, density: str) -> Any:
+    (mass, unit), (_, volume_unit) = read_text(needed), read_text(volume)
+    return convert(float(mass) - _mass(volume, density, unit), unit, volume_unit, density=density)
 
 
 def _between(temperature_c: float, first_c: float, first: float, second_c: float, second: float) -> Any:
@@ -199,9 +205,7 @@ RECIPES: dict[str, dict[str, Callable[..., Any]]] = {
     },
     "quantity_examples": {
         "mass": _mass,
-        "volume to add": lambda needed_kg, volume, density: convert(
-            needed_kg - _mass(volume, density), "kg", read_text(volume)[1], density=density
-        ),
+        "volume to add": _volume_to_add,
     },
     "water_and_air": {
         "water density": water_and_air.water_density_kg_m3,
