@@ -309,6 +309,25 @@ def test_one_fill_up_justifies_nothing_and_two_do():
     assert two.justified
 
 
+@pytest.mark.parametrize(
+    ("ratio", "degrees", "hides"), [(1.015, 2, True), (1.015, math.inf, False), (1.012, 10, False)]
+)
+def test_advice_says_whether_any_number_of_fill_ups_is_enough(ratio, degrees, hides):
+    """U of the truck alone is t of SciPy times 0.4 %: 1.81 % with 2 degrees of freedom, 0.92 % with 10, 0.8 % with many."""
+    truck = uncertain(1.0, 0.004, name="truck", degrees_of_freedom=degrees)
+    assert bool(stats.t.ppf(0.97725, degrees) * 0.004 > ratio - 1.0) is hides
+
+    def made(count, level_l):
+        return compare_fill_ups(K, [_fill(ratio * 400, 400, level_l=level_l, truck_factor=truck) for _ in range(count)])
+
+    assert made(400, 1.0).justified is not hides
+    for count in (2, 8):
+        found = made(count, 12.0)
+        assert not found.justified
+        assert ("fill-ups share hides" in repr(found)) is hides
+        assert "two or more" not in repr(found)
+
+
 def test_volumes_are_tabulated_in_the_unit_written_and_k_without_false_digits():
     fills = _again(FillUp(indicated="52 gal", delivered="50 gal", level_uncertainty="0.3 gal"), 2)
     found = compare_fill_ups("43186 pulse/gal", fills, truck_uncertainty="0.2 %")

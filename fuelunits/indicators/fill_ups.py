@@ -147,7 +147,8 @@ def compare_fill_ups(
     made = _checked(fill_ups, truck_uncertainty)
     entered, ratio = k_factor_of(k_factor), sum(fill.indicated_l for fill in made) / sum(fill.used_l for fill in made)
     deviation, deviations = float(nominal(ratio)) - 1.0, tuple(float(nominal(fill.ratio)) - 1.0 for fill in made)
-    shared, stated = _shared_and_own(made, ratio)
+    of_all, of_each = _shared_and_own(made, ratio)
+    shared, stated = standard_uncertainty(of_all), standard_uncertainty(of_each)
     scatter, degrees = _scatter(made, deviation + 1.0), len(made) - 1
     level_is_stated = stated > 0.0 and all(fill.level_uncertainty_l for fill in made)
     missing = []
@@ -184,6 +185,7 @@ def compare_fill_ups(
         stated_uncertainty=stated,
         scatter=scatter,
         expanded_uncertainty=expanded,
+        expanded_shared=_expanded(budget(of_all), covered, shared, 0.0, 0.0, 0),
         half_steps=half_steps,
         budget=budget(ratio),
         missing=tuple(missing),
@@ -221,14 +223,14 @@ def _coverage(factor: float) -> float:
     return math.erf(factor / math.sqrt(2.0))
 
 
-def _shared_and_own(fill_ups: tuple[FillUp, ...], ratio: Any) -> tuple[float, float]:
-    """Split the uncertainty of a ratio: the part that all fill-ups share, and the part that differs in each."""
+def _shared_and_own(fill_ups: tuple[FillUp, ...], ratio: Any) -> tuple[Any, Any]:
+    """Split the error of a ratio: the part that all fill-ups share, and the part that differs in each."""
     truck = {cause for fill in fill_ups for cause in getattr(fill.truck_factor, "derivatives", {})}
     anew = set(own_derivatives([fill.ratio for fill in fill_ups], ratio)) - truck
-    parts: dict[bool, list[float]] = {True: [], False: []}
+    parts: dict[bool, Any] = {True: 0.0, False: 0.0}
     for cause, slope in getattr(ratio, "derivatives", {}).items():
-        parts[cause in anew].append(slope * cause.std_dev)
-    return math.hypot(*parts[False]), math.hypot(*parts[True])
+        parts[cause in anew] += slope * cause
+    return parts[False], parts[True]
 
 
 def _scatter(fill_ups: tuple[FillUp, ...], ratio: float) -> float:
@@ -254,8 +256,9 @@ class FillUpComparison(Reporting):
 
     `ratio` is all that was indicated over all that was used. Its standard uncertainty has a part that the fill-ups
     share and more of them do not reduce, and one that differs in each: as stated, and by their scatter (0 for one).
-    A `deviation` counts beyond `expanded_uncertainty`, all as fractions. `missing` must be stated before anything is
-    decided. Sound fill-ups agree, and no known mistake explains them. `adjusted` is K times the ratio.
+    A `deviation` counts beyond `expanded_uncertainty`, and beyond `expanded_shared` with enough fill-ups, all as
+    fractions. `missing` must be stated before anything is decided. Sound fill-ups agree, and no known mistake explains
+    them. `adjusted` is K times the ratio.
     """
 
     k_factor: KFactor
@@ -268,6 +271,7 @@ class FillUpComparison(Reporting):
     stated_uncertainty: float
     scatter: float
     expanded_uncertainty: float
+    expanded_shared: float
     half_steps: float = field(repr=False)
     budget: tuple[BudgetRow, ...]
     missing: tuple[str, ...]
@@ -335,6 +339,8 @@ class FillUpComparison(Reporting):
             return f"a correction is justified: {self.k_factor} becomes {entered}"
         if abs(self.deviation) > self.expanded_uncertainty and self.fill_ups[1:]:
             return "no correction: a display that cuts its total off at its step reads about as low as this"
-        if self.coverage_factor * self.shared_uncertainty >= self._certain(1.0):
+        if self.expanded_shared >= self._certain(1.0):
             return "no correction: the uncertainty that all fill-ups share hides a deviation of this size"
+        if self.fill_ups[1:]:
+            return "no correction yet: this deviation is within the uncertainty, which more fill-ups reduce"
         return "no correction yet: make more fill-ups; only two or more that agree justify one"
