@@ -223,8 +223,9 @@ def setting(of: BestSetting, *, ax: Any = None) -> Any:
     ax, title = _axes(ax), of.report().verdict.partition(":")[0]
     states = groupby(of.points, lambda point: "" if np.isnan(point["at_c"]) else f" at {point['at_c']:g} °C")
     for (at, points), mark in zip(states, cycle("os^Dv"), strict=False):
-        flows, *percent = np.array([(p["flow"], 100.0 * p["error"], 100.0 * p["half_step"]) for p in points]).T
-        ax.errorbar(flows, *percent, fmt=mark, color=_BLUE, capsize=3, label=f"error{at}, ± half a display step")
+        flows, errors, half = np.array([(p["flow"], 100.0 * p["error"], 100.0 * p["half_step"]) for p in points]).T
+        bars, label = ([2.0 * half, 0.0 * half], "less up to a") if of.indicator.truncates else (half, "± half a")
+        ax.errorbar(flows, errors, bars, fmt=mark, color=_BLUE, capsize=3, label=f"error{at}, {label} display step")
     if of.indicator.display.cutoff:
         ax.axvspan(0.0, float(of.indicator.display.cutoff), color=_VERMILLION, alpha=0.2, label="displayed as zero")
     return _finish(ax, title, f"true flow, {of.indicator.reads}", "error of the flow, %")

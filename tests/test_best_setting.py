@@ -51,10 +51,12 @@ def mean_square(scale, ratio, weight):
     st.sampled_from(
         [("1 pulse/L", "L"), ("10 pulse/L", "L"), ("0.5 pulse/gal", "gal"), ("250 pulse/imp_gal", "imp_gal")]
     ),
+    st.booleans(),
 )
-def test_no_other_k_that_can_be_entered_is_better(weights, entry):
+def test_no_other_k_that_can_be_entered_is_better(weights, entry, truncates):
     step, unit = entry
-    best = fu.best_setting(L_H, CURVE, FLOWS, weights=weights, k_step=step)
+    display = dataclasses.replace(L_H, truncates=truncates)
+    best = fu.best_setting(display, CURVE, FLOWS, weights=weights, k_step=step)
     size = float(step.split()[0])
     every = (
         np.arange(1, int(100_000 / size)) * size * fu.factor("L", unit)
@@ -63,7 +65,6 @@ def test_no_other_k_that_can_be_entered_is_better(weights, entry):
     k = [CURVE.k_factor(f"{hz!r} Hz").pulses_per_l for hz in column(best, "frequency_hz").tolist()]
     costs = mean_square(1.0 / every, np.array(k), weight)
     assert best.root_mean_square**2 == pytest.approx(costs.min(), rel=1e-9, abs=1e-18)
-    assert np.all(np.abs(column(best, "displayed_error") - column(best, "error")) <= column(best, "half_step") + 1e-12)
     entered = best.indicator.k_factor
     assert entered.unit == unit
     assert (entered.value / fu.KFactor.read(step).value).denominator == 1
@@ -88,10 +89,12 @@ def test_two_flows_alike_by_hand():
 
 
 @pytest.mark.parametrize("at", ["-20 degC", ["-20 degC", "15 degC", "38 degC"]])
-def test_density_and_k_for_a_mass_flow_over_all_that_can_be_entered(at):
+@pytest.mark.parametrize("truncates", [False, True])
+def test_density_and_k_for_a_mass_flow_over_all_that_can_be_entered(at, truncates):
+    display = dataclasses.replace(KG_H, truncates=truncates)
     flows, weights = ["80 kg/h", "120 L/h", "300 kg/h"], [1.0, 2.0, 4.0]
     given = {"weights": weights, "k_step": "1 pulse/L", "fuel": "Jet A", "at": at}
-    stepped = fu.best_setting(KG_H, METER, flows, density_step="0.01 lb/gal", **given)
+    stepped = fu.best_setting(display, METER, flows, density_step="0.01 lb/gal", **given)
     k, weight, t = (column(stepped, name) for name in ("k_pulses_per_l", "weight", "at_c"))
     true = k / fu.fuel("Jet A").density_kg_m3(t)
     every_k, lb_gal = np.arange(1.0, 9999.0), 0.01 * np.arange(1, 1200)
@@ -101,7 +104,7 @@ def test_density_and_k_for_a_mass_flow_over_all_that_can_be_entered(at):
     assert stepped.indicator.fixed_density == f"{best:.4g} lb/gal"
 
     offered = ["6.0 lb/gal", "0.79 kg/L", "0.83 kg/L"]
-    listed = fu.best_setting(KG_H, METER, flows, densities=offered, **given)
+    listed = fu.best_setting(display, METER, flows, densities=offered, **given)
     kg_m3 = np.array([fu.convert(float(text.split()[0]), text.split()[1], "kg/m^3") for text in offered])
     errors = mean_square(kg_m3 / k_l, true, weight) ** 0.5
     assert listed.densities == pytest.approx(dict(zip(offered, errors, strict=True)))
@@ -230,11 +233,19 @@ def test_what_cannot_be_is_refused_in_the_users_own_units():
     assert float(cells["K, pulse/gal"]) == pytest.approx(CURVE.k_factor("119 Hz").pulses_per_l * 3.785411784, rel=1e-3)
 
 
-def test_the_errors_of_a_display_that_truncates():
-    """Its readings are up to a step low: between the error less, and plus, half a step."""
-    display = fu.Indicator("11412 pulse/L", reads="L/h", resolution="0.5 L/h", truncates=True)
-    best = fu.best_setting(display, CURVE, FLOWS, k_step="1 pulse/L")
-    assert np.all(np.abs(column(best, "displayed_error") - column(best, "error")) <= column(best, "half_step") + 1e-12)
+@pytest.mark.parametrize("truncates", [False, True])
+def test_a_display_adds_up_to_half_a_step_or_takes_up_to_a_step_away(truncates):
+    """In 0.01 L/h over 5 L/h, to both ends; the errors before the display are those of totals, which add up pulses."""
+    display = fu.Indicator("11412 pulse/L", reads="L/h", resolution="0.5 L/h", truncates=truncates)
+    flows = [f"{20.0 + 0.01 * each:.2f} L/h" for each in range(500)]
+    best = fu.best_setting(display, CURVE, flows, k_step="1 pulse/L")
+    added = (column(best, "displayed_error") - column(best, "error")) / column(best, "half_step")
+    ends = (-2.0, 0.0) if truncates else (-1.0, 1.0)
+    assert (added.min(), added.max()) == pytest.approx(ends, abs=0.1)
+    assert np.all((added > ends[0] - 1e-9) & (added < ends[1] + 1e-9))
+    total = fu.displayed_total(best.indicator, [(f"{best.rows()[0]['frequency_hz']!r} Hz", "10 h")], update="1 s")
+    assert float(total.exact) / 200.0 - 1.0 == pytest.approx(column(best, "error")[0], abs=1e-9)
+    assert ("less up to a display step" if truncates else "± half a display step") in best.report().verdict
 
 
 def test_printed_errors_are_those_of_the_readings():

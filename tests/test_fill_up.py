@@ -313,7 +313,7 @@ def test_one_fill_up_justifies_nothing_and_two_do():
     ("ratio", "degrees", "hides"), [(1.015, 2, True), (1.015, math.inf, False), (1.012, 10, False)]
 )
 def test_advice_says_whether_any_number_of_fill_ups_is_enough(ratio, degrees, hides):
-    """U of the truck alone is t of SciPy times 0.4 %: 1.81 % with 2 degrees of freedom, 0.92 % with 10, 0.8 % with many."""
+    """U of the truck alone is t of SciPy times 0.4 %: 1.81 % with 2 degrees of freedom, 0.92 % with 10, else 0.8 %."""
     truck = uncertain(1.0, 0.004, name="truck", degrees_of_freedom=degrees)
     assert bool(stats.t.ppf(0.97725, degrees) * 0.004 > ratio - 1.0) is hides
 

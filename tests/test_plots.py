@@ -318,3 +318,13 @@ def test_best_setting_of_volumes_has_no_temperature(ax):
     best = fu.best_setting(fu.Indicator("7500 pulse/L", reads="L/h"), CURVE, ["20 L/h", "90 L/h"], k_step="1 pulse/L")
     plots.setting(best, ax=ax)
     assert labels(ax) == ["error, ± half a display step"]
+
+
+def test_best_setting_of_a_display_that_truncates_has_bars_down_to_a_step(ax):
+    cut = fu.Indicator("7500 pulse/L", reads="L/h", resolution="1 L/h", truncates=True)
+    best = fu.best_setting(cut, CURVE, ["20 L/h", "90 L/h"], k_step="1 pulse/L")
+    plots.setting(best, ax=ax)
+    (bars,) = ax.containers[0][2]
+    for segment, row in zip(bars.get_segments(), best.rows(), strict=True):
+        ends = 100.0 * row["error"] - 100.0 / row["flow"], 100.0 * row["error"]
+        np.testing.assert_allclose(segment[:, 1], ends, atol=1e-9)

@@ -40,9 +40,9 @@ class BestSetting(Reporting):
     """The best setting, in an :class:`Indicator` that has it, and the errors left; made by :func:`best_setting`.
 
     Flows of the points are in the unit read. Errors are signed fractions of the true flow: `error` before the display
-    comes to a step, ± `half_step` (of a display that truncates, of its readings on the average), and `displayed_error`;
-    `uncertainty` is the standard one of K. `densities` has the root mean square of each density compared, with the K
-    for volumes.
+    comes to a step, which is that of totals, and `displayed_error`, within ± `half_step` of it, or up to two of them
+    lower if the display truncates. `uncertainty` is the standard one of K. `densities` has the root mean square of each
+    density compared, with the K for volumes.
     """
 
     indicator: Indicator
@@ -61,11 +61,12 @@ class BestSetting(Reporting):
         left = f"{min(errors):+.2f} % to {max(errors):+.2f} %, root mean square {100.0 * self.root_mean_square:.3f} %"
         rows = [{"density": each, "root mean square, %": f"{100.0 * rms:.3f}"} for each, rms in self.densities.items()]
         tables = [Table.of(map(self._cells, self.points)), *[Table.of(rows, "with the K for volumes")] * bool(rows)]
-        verdict = f"enter {entered}: errors {left}, ± half a display step"
+        of_display = "less up to a display step" if self.indicator.truncates else "± half a display step"
+        verdict = f"enter {entered}: errors {left}, {of_display}"
         return Report(f"best setting, {self.indicator}", verdict, {}, tables, self.remarks)
 
     def _cells(self, point: dict[str, float]) -> dict[str, str]:
-        unit = self.indicator.k_factors[0].unit
+        unit, cut = self.indicator.k_factors[0].unit, self.indicator.truncates
         return {
             self.indicator.reads: f"{point['flow']:.5g}",
             "°C": "" if math.isnan(point["at_c"]) else f"{point['at_c']:g}",
@@ -73,7 +74,7 @@ class BestSetting(Reporting):
             f"K, pulse/{unit}": f"{point['k_pulses_per_l'] * factor(unit, 'L'):.6g}",
             "u(K), %": "" if math.isnan(point["uncertainty"]) else f"{100.0 * point['uncertainty']:.2f}",
             "error, %": f"{100.0 * point['error']:+.2f}",
-            "± half step": f"{100.0 * point['half_step']:.2f}",
+            "less up to" if cut else "± half step": f"{(200.0 if cut else 100.0) * point['half_step']:.2f}",
             "displayed": f"{point['displayed']:.6g}",
             "its error": f"{100.0 * point['displayed_error']:+.2f}",
         }
@@ -142,10 +143,10 @@ def best_setting(
     fixed = [1.0 if t is None else float(density_kg_m3(t, "densities")) / density for t in texts]
     rms = [math.sqrt(weight @ (volume * each - 1.0) ** 2) for each in fixed]
     indicator = replace(indicator, k_factor=best_k, fixed_density=texts[rms.index(min(rms))])
-    readings, hidden = hz * float(indicator.flows_per_hz[0]), indicator.display.errors
-    errors, displayed = (readings + float(sum(hidden)) / 2.0) / flow - 1.0, indicator.displayed_flow(readings)
+    readings, (low, high) = hz * float(indicator.flows_per_hz[0]), indicator.display.errors
+    displayed = indicator.displayed_flow(readings)
     columns = {"flow": flow, "at_c": at_c, "weight": weight, "frequency_hz": hz, "k_pulses_per_l": k, "uncertainty": u}
-    columns |= {"error": errors, "half_step": float(hidden[1] - hidden[0]) / 2.0 / flow}
+    columns |= {"error": readings / flow - 1.0, "half_step": float(high - low) / 2.0 / flow}
     columns |= {"displayed": displayed, "displayed_error": displayed / flow - 1.0}
     points = tuple(dict(zip(columns, row, strict=True)) for row in np.array(list(columns.values())).T.tolist())
     remarks = list(remarks_of(liquid if indicator.fixed_density else None, limits=False))
@@ -156,7 +157,7 @@ def best_setting(
     zeros = dict.fromkeys(f"{each:.5g}" for each in flow[displayed == 0.0])
     remarks += [f"the display shows 0 at {', '.join(zeros)} {indicator.reads}"] if zeros else []
     compared = {str(text): each for text, each in zip(texts, rms, strict=True) if len(rms) > 1}
-    return BestSetting(indicator, points, math.sqrt(weight @ errors**2), compared, tuple(remarks))
+    return BestSetting(indicator, points, min(rms), compared, tuple(remarks))
 
 
 def _true_points(meter: Any, liquid: Any, temperatures: list[Any], flows: Any, reads: str) -> Iterator[Any]:
