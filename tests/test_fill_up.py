@@ -318,7 +318,8 @@ def test_advice_says_whether_any_number_of_fill_ups_is_enough(ratio, degrees, hi
     assert bool(stats.t.ppf(0.97725, degrees) * 0.004 > ratio - 1.0) is hides
 
     def made(count, level_l):
-        return compare_fill_ups(K, [_fill(ratio * 400, 400, level_l=level_l, truck_factor=truck) for _ in range(count)])
+        fill = _fill(ratio * 400.0, 400.0, level_l=level_l, truck_factor=truck)
+        return compare_fill_ups(K, _again(fill, count))
 
     assert made(400, 1.0).justified is not hides
     for count in (2, 8):
