@@ -396,6 +396,17 @@ def test_measured_amounts_add_their_uncertainty():
     assert fu.diagnose(2 * ticket, ticket).uncertainty == pytest.approx(0.01)  # of one cause, which cancels
 
 
+def test_nothing_is_suspected_within_student_t_of_a_few_observations():
+    """True flow of 50 L/h: the mean of three readings is off beyond U in about 4.55 %, by twice u in 18 %."""
+    random, suspected = np.random.default_rng(5), 0
+    for _ in range(300):
+        flows = 50.0 + random.standard_normal(3)
+        mean, u = flows.mean(), flows.std(ddof=1) / 3**0.5
+        measured = fu.measured(f"{mean} L/h", f"{u} L/h", name="mean", degrees_of_freedom=2)
+        suspected += not fu.diagnose(measured, "50 L/h", uncertainty="0.001 %").is_right
+    assert suspected <= 300 * (0.0455 + 3.0 * (0.0455 * 0.9545 / 300) ** 0.5)
+
+
 def test_a_display_that_truncates_reads_half_a_step_low():
     for truncates, is_right in ((False, False), (True, True)):
         display = fu.Indicator(K, reads="L/h", total_resolution="10 L", truncates=truncates)

@@ -16,7 +16,7 @@ def test_agreeing_readings_are_combined_by_weight():
     """By hand: weights 1/4² and 1/2², so the mean lies at (212 + 4 × 206)/5."""
     found = fu.fuel_on_board({"gauge": measured(212.0, 4.0, "g"), "dipstick": measured(206.0, 2.0, "d")}, "L")
     assert found.verdict is Verdict.ACCEPT
-    assert found.coverage_factor == pytest.approx(2.0, abs=1e-3)
+    assert found.differences[0][4] == pytest.approx(2.0, abs=1e-3)
     assert found.combined.m_as("L").nominal_value == pytest.approx((212.0 + 4.0 * 206.0) / 5.0)
     assert found.combined.m_as("L").std_dev == pytest.approx((1 / 16 + 1 / 4) ** -0.5)
 
@@ -95,7 +95,7 @@ def test_a_shared_density_is_taken_out_of_the_difference():
     density = fu.measured("0.803 kg/L", uncertainty="0.02 kg/L", name="density")
     readings = {"dipstick": measured(100.0, 0.5, "d"), "totaliser": measured(102.0, 0.5, "t")}
     by_mass = fu.fuel_on_board(readings, "kg", density=density)
-    (_, _, difference, expanded) = by_mass.differences[0]
+    (_, _, difference, expanded, _) = by_mass.differences[0]
     assert difference == pytest.approx(-2.0 * 0.803)
     assert expanded == pytest.approx(2.0 * 0.803 * 0.5 * 2**0.5, rel=0.01)
 
@@ -121,6 +121,41 @@ def test_false_disagreements_are_as_rare_as_promised(count):
         false += fu.fuel_on_board(readings, "L").verdict is Verdict.REJECT
     assert false / 1500 < 0.0455 + 3.0 * (0.0455 * 0.9545 / 1500) ** 0.5
     assert false > 15
+
+
+@pytest.mark.parametrize("observed", [(3, 3), (2, 5), pytest.param((3, 3, 3), marks=pytest.mark.long)])
+def test_uncertainties_from_a_few_dips_cover_what_is_in_the_tank(observed):
+    """80 L, each reading a mean of a few with the uncertainty of their scatter: U covers, and few sound ones differ."""
+    random, runs, kept, covered = np.random.default_rng(8), 300, 0, 0
+    for _ in range(runs):
+        dips = {str(i): 80.0 + random.standard_normal(n) for i, n in enumerate(observed)}
+        readings = {
+            name: fu.measured(
+                f"{each.mean()} L",
+                f"{each.std(ddof=1) / each.size**0.5} L",
+                name=name,
+                degrees_of_freedom=each.size - 1,
+            )
+            for name, each in dips.items()
+        }
+        found = fu.fuel_on_board(readings, "L")
+        if found.verdict is Verdict.ACCEPT:
+            fact = found.report().facts["combined"]
+            kept += 1
+            covered += abs(float(fact.split()[0]) - 80.0) <= float(fact.split("U = ")[1].split()[0])
+    assert runs - kept <= runs * (0.0455 + 3.0 * (0.0455 * 0.9545 / runs) ** 0.5)
+    assert covered >= kept * (0.9545 - 2.0 * (0.0455 * 0.9545 / kept) ** 0.5)
+
+
+def test_the_coverage_factor_printed_is_that_of_each_difference():
+    """Student's t at 95.45 % and 2 degrees of freedom: 4.53 (JCGM 100:2008, table G.2)."""
+    dipped = fu.measured("80 L", "0.1 L", name="dips", degrees_of_freedom=2)
+    found = fu.fuel_on_board({"dips": dipped, "gauge": fu.measured("80 L", "0.001 mL", name="gauge")}, "L")
+    assert found.differences[0][4] == pytest.approx(4.53, abs=0.005)
+    assert [row[3] for row in found.report().tables[0].rows] == ["4.53", "2.00"]
+    assert fu.fuel_on_board({str(i): measured(80.0, 1.0, str(i)) for i in range(30)}, "L").verdict is Verdict.ACCEPT
+    with pytest.raises(FuelUnitsError, match="30"):
+        fu.fuel_on_board({str(i): measured(80.0, 1.0, str(i)) for i in range(31)}, "L")
 
 
 @pytest.mark.parametrize(

@@ -20,12 +20,12 @@ from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.fuels.liquids import remarks_of
 from fuelunits.indicators.causes import Cause, Facts, known_causes, other_causes, other_fuels
 from fuelunits.indicators.indicator import Indicator
-from fuelunits.indicators.written import float_or_uncertain
+from fuelunits.indicators.written import expanded_uncertainty, float_or_uncertain
 from fuelunits.meters.k_factor import KFactor, k_factor_of
 from fuelunits.pint_units import first_quantity
 from fuelunits.quantities import QuantityLike, read_text, temperature_c, tolerance_fraction
 from fuelunits.reports import Report, Reporting, Table, format_percent
-from fuelunits.uncertainty.budget import nominal, standard_uncertainty
+from fuelunits.uncertainty.budget import nominal
 from fuelunits.uncertainty.measured import uncertain_amount
 from fuelunits.units import factor, read_unit
 from fuelunits.validation import format_value, is_number, positive_number, whole_number
@@ -164,6 +164,7 @@ class Diagnosis(Reporting):
     ----------
     indicated, true, ratio : str, str and float, the amounts as they were written, and one over the other
     uncertainty : float, relative and standard, with the rounding of the display and, of masses, how batches differ
+        Half of U (95.45 %) where an amount has few degrees of freedom.
     suspects, missing, remarks : tuples of Suspect and str; what was not stated, and how the figures stand
 
     Examples
@@ -193,7 +194,8 @@ class Diagnosis(Reporting):
     def report(self) -> Report:
         deviation = format_percent(self.ratio - 1.0, signed=True)
         title = f"{self.indicated} indicated, {self.true} true: ratio {self.ratio:.5g} ({deviation})"
-        facts = {"standard uncertainty": f"{format_percent(self.uncertainty, digits=2)}, the unit of the column left"}
+        half = f"{format_percent(self.uncertainty, digits=2)}, the unit of the column left"
+        facts = {"half of the expanded uncertainty": half}
         remarks = list(self.remarks)
         if self.missing and not self.is_right:
             remarks.append(f"Not stated, although it would distinguish causes: {', '.join(self.missing)}.")
@@ -285,7 +287,7 @@ def diagnose(
             one -= (low + high) / 2.0  # a display that truncates reads half a step low on the average
             relative = hypot(relative, (high - low) / sqrt(12.0) / nominal(one))
     ratio = float(nominal(one / other))
-    stated = standard_uncertainty(one / other) / ratio if ratio else 0.0
+    stated = expanded_uncertainty(one / other) / _COVERAGE / ratio if ratio else 0.0
     relative = hypot(relative, stated, facts.batch_spread * facts.has_density)
     suspects: tuple[Suspect, ...] = ()
     remarks: tuple[str, ...] = ()

@@ -11,22 +11,23 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from itertools import combinations
-from statistics import NormalDist
 from typing import Any
 
 from fuelunits.errors import QuantityError
 from fuelunits.indicators.tank_table import TankReading
-from fuelunits.indicators.written import decimals_of, float_or_uncertain, is_stated
+from fuelunits.indicators.written import decimals_of, expanded_uncertainty, float_or_uncertain, is_stated
 from fuelunits.pint_units import answer, first_quantity
 from fuelunits.quantities import has_dimension
 from fuelunits.reports import Report, Reporting, Table
-from fuelunits.uncertainty.budget import nominal, standard_uncertainty
+from fuelunits.uncertainty.budget import coverage_factor, effective_degrees_of_freedom, nominal, standard_uncertainty
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.uncertainty.measured import is_uncertain, uncertain_amount
 from fuelunits.validation import format_value
 
 _DISAGREE = 0.0455
 """Chance that readings of one true quantity are said to disagree, all pairs together: k = 2 for one pair."""
+_MOST = 30
+"""Readings, of whose pairs Student's t is known at that chance."""
 _COARSE = 0.5
 """U of a difference, over the higher reading, beyond which an agreement tells nothing (chosen, not from a source)."""
 
@@ -35,14 +36,14 @@ _COARSE = 0.5
 class FuelOnBoard(Reporting):
     """Readings by name, in one unit; `incomplete` names those whose uncertainty was not stated, or not in full.
 
-    `differences` has, for each pair, both names, the difference and its expanded uncertainty, by one coverage factor.
+    `differences` has, for each pair, both names, the difference, its expanded uncertainty and the coverage factor of
+    that, which is Student's t where uncertainties have few degrees of freedom.
     """
 
     readings: Mapping[str, Any] = field(repr=False)
     unit: str
     incomplete: tuple[str, ...]
-    coverage_factor: float
-    differences: tuple[tuple[str, str, float, float], ...]
+    differences: tuple[tuple[str, str, float, float, float], ...]
     verdict: Verdict
     reason: str
 
@@ -55,33 +56,39 @@ class FuelOnBoard(Reporting):
 
     @property
     def combined(self) -> Any:
-        """The mean usable fuel of readings that agree, weighted by their uncertainties, as a quantity; else None."""
+        """The mean usable fuel of readings that agree, weighted by their uncertainties, as a quantity; else None.
+
+        Where an uncertainty has finite degrees of freedom it is not weighted: weights from a few observations favour
+        the reading that happens to scatter less.
+        """
         if self.verdict is not Verdict.ACCEPT:
             return None
-        weights = {name: standard_uncertainty(value) ** -2 for name, value in self.readings.items()}
+        is_known = all(math.isinf(effective_degrees_of_freedom(value)) for value in self.readings.values())
+        weights = {name: standard_uncertainty(each) ** -2 if is_known else 1.0 for name, each in self.readings.items()}
         total = sum(weights.values())
         return answer(sum(value * (weights[name] / total) for name, value in self.readings.items()), self.unit)
 
     def report(self) -> Report:
         n, unit, facts = decimals_of(self.unit), self.unit, {}
 
-        def stated(expanded: float, *names: str) -> str:
-            return "-" if set(names) & set(self.incomplete) else f"{expanded:.{n}f}"
+        def stated(expanded: float, k: float, *names: str) -> tuple[str, str]:
+            return ("-", "-") if set(names) & set(self.incomplete) else (f"{expanded:.{n}f}", f"{k:.2f}")
 
         readings = tuple(
-            (name, f"{float(nominal(value)):.{n}f}", stated(2.0 * standard_uncertainty(value), name))
-            for name, value in self.readings.items()
+            (name, f"{float(nominal(each)):.{n}f}", *stated(expanded_uncertainty(each), coverage_factor(each), name))
+            for name, each in self.readings.items()
         )
-        pairs = tuple((f"{a} less {b}", f"{off:+.{n}f}", stated(u, a, b)) for a, b, off, u in self.differences)
+        pairs = tuple((f"{a} less {b}", f"{off:+.{n}f}", *stated(u, k, a, b)) for a, b, off, u, k in self.differences)
         verdict = f"{self.verdict.value}: {self.reason}"
         if self.verdict is Verdict.ACCEPT:
             value = self.combined.magnitude
-            facts["combined"] = f"{nominal(value):.{n}f} {unit}, U = {2.0 * standard_uncertainty(value):.{n}f} (k = 2)"
+            expanded = f"U = {expanded_uncertainty(value):.{n}f} (k = {coverage_factor(value):.2f})"
+            facts["combined"] = f"{nominal(value):.{n}f} {unit}, {expanded}"
         else:
             verdict += f" plan with the lowest ({self.lowest})"
         tables = (
-            Table(("reading", unit, f"U, {unit} (k = 2)"), readings),
-            Table(("difference", unit, f"U, {unit} (k = {self.coverage_factor:.2f})"), pairs),
+            Table(("reading", unit, f"U, {unit}", "k"), readings),
+            Table(("difference", unit, f"U, {unit}", "k"), pairs),
         )
         remarks = ("Approved procedures, with their reserves, decide the fuel on board for a flight.",)
         return Report("Usable fuel on board", verdict, facts, tables, remarks)
@@ -110,9 +117,9 @@ def fuel_on_board(readings: Mapping[str, Any], unit: str, *, density: Any = None
     >>> found.verdict.value, found.lowest
     ('reject', 'totaliser')
     """
-    if not isinstance(readings, Mapping) or len(readings) < 2:
+    if not isinstance(readings, Mapping) or not 2 <= len(readings) <= _MOST:
         example = "{'gauge': '212 L', 'dipstick': '205 L'}"
-        raise QuantityError(f"readings must be two or more by name, such as {example}; got {format_value(readings)}")
+        raise QuantityError(f"readings must be two to {_MOST} by name, such as {example}; got {format_value(readings)}")
     first_quantity(*readings.values(), density)
     values = {str(name): each.usable if isinstance(each, TankReading) else each for name, each in readings.items()}
     found = {
@@ -123,25 +130,28 @@ def fuel_on_board(readings: Mapping[str, Any], unit: str, *, density: Any = None
     vague = [name for name, each in values.items() if is_vague and not has_dimension(each, unit, name=name)]
     incomplete = [name for name, each in found.items() if not is_stated(each) or name in vague]
     incomplete += ["density"] * bool(vague)
-    k = NormalDist().inv_cdf(1.0 - _DISAGREE / (2.0 * math.comb(len(found), 2)))
-    pairs = tuple(
-        (one, other, float(nominal(x - y)), k * standard_uncertainty(x - y))
-        for (one, x), (other, y) in combinations(found.items(), 2)
-    )
+    probability = 1.0 - _DISAGREE / math.comb(len(found), 2)
+    pairs = tuple((a, b, *_expanded(found[a] - found[b], probability)) for a, b in combinations(found, 2))
     size = {name: float(nominal(value)) for name, value in found.items()}
-    return FuelOnBoard(found, unit, tuple(incomplete), k, pairs, *_decided(size, incomplete, pairs))
+    return FuelOnBoard(found, unit, tuple(incomplete), pairs, *_decided(size, incomplete, pairs))
+
+
+def _expanded(difference: Any, probability: float) -> tuple[float, float, float]:
+    """Return a difference, its expanded uncertainty and the coverage factor."""
+    k = coverage_factor(difference, probability=probability)
+    return float(nominal(difference)), k * standard_uncertainty(difference), k
 
 
 def _decided(size: dict[str, float], incomplete: list[str], pairs: Any) -> tuple[Verdict, str]:
     """Accept where all agree, reject where two disagree; undecided where U was not stated, is nothing, or is large."""
     if incomplete:
         return Verdict.UNDECIDED, f"the uncertainty of {', '.join(incomplete)} was not stated in full;"
-    for a, b, _, expanded in pairs:
+    for a, b, _, expanded, _ in pairs:
         if expanded <= 1e-9 * max(size.values()):
             return Verdict.UNDECIDED, f"{a} and {b} are one reading given twice;"
-    if any(abs(difference) > expanded for _, _, difference, expanded in pairs):
+    if any(abs(difference) > expanded for _, _, difference, expanded, _ in pairs):
         return Verdict.REJECT, "the readings disagree; find the cause, and until then"
-    for a, b, _, expanded in pairs:
+    for a, b, _, expanded, _ in pairs:
         if expanded > _COARSE * max(size[a], size[b]):
             return Verdict.UNDECIDED, f"half the fuel lies within the uncertainty of {a} less {b};"
     return Verdict.ACCEPT, "the readings agree"
