@@ -911,6 +911,22 @@ def test_stored_equals_intended(intended, step, displayed, held, verdict):
     json.dumps(found.as_dict(), allow_nan=False)
 
 
+@pytest.mark.parametrize(
+    ("steps", "displayed", "verdict"),
+    [
+        (("6.725 lb/gal", "0.05 lb/gal"), ["6.70 lb/gal", "6.75 lb/gal"], "accept"),  # each is 0.025 off
+        (("6.725 lb/gal", "0.05 lb/gal"), ["6.65 lb/gal", "6.80 lb/gal", "6.725 lb/gal"], "reject"),
+        (("11412.5 pulse/L", "1 pulse/L"), ["11412 pulse/L", "11413 pulse/L"], "accept"),
+        (("11412.4 pulse/L", "1 pulse/L"), ["11413 pulse/L"], "reject"),
+        (("0.80 kg/L", "0.02 kg/L"), ["0.79 kg/L", "0.81 kg/L"], "reject"),  # half a step off, and no step
+    ],
+)
+def test_each_of_two_steps_as_near_is_the_nearest(steps, displayed, verdict):
+    found = [check_stored(steps[0], step=steps[1], displayed=each) for each in displayed]
+    assert [each.verdict.value for each in found] == [verdict] * len(displayed)
+    assert verdict != "accept" or [each.held for each in found] == displayed
+
+
 @pytest.mark.parametrize("displayed", ["1412 pulse/L", "14112 pulse/L"])
 def test_a_slip_of_a_digit_in_what_is_stored_is_named(displayed):
     assert "digit" in repr(check_stored("11412 pulse/L", step="1 pulse/L", displayed=displayed))

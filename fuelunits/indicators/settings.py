@@ -232,6 +232,8 @@ def check_stored(intended: Any, *, step: Any, displayed: Any) -> StoredSetting:
     nearest, verdict, because = display.reading(right), Verdict.ACCEPT, ""
     if not nearest:
         raise QuantityError(f"step: {texts['step']} is too coarse to hold {texts['intended']}")
+    if found % size == 0 and abs(found - right) == size / 2:
+        nearest = found  # half way between two steps, either is the nearest
     if found != nearest:
         verdict, because = Verdict.REJECT, number_looks_like(float(found), float(right), unit)
     elif abs(difference) > _COARSE:
