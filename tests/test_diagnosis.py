@@ -488,3 +488,16 @@ def test_what_is_wrong_in_one_of_two_lines_is_named_first(fault, kind):
         alone += front == [kind]
     assert named >= 0.95 * count
     assert alone >= 0.95 * count or kind != "k_not_matched"
+
+
+def test_one_dead_line_of_two_that_divide_the_flow_unequally():
+    """Of 40 to 80 L/h in each line, the second gives nothing: the display shows the first, half of it all if alike."""
+    generator, plates = np.random.default_rng(7), ["11412 pulse/L", "11286 pulse/L"]
+    twin = fu.Indicator(plates, reads="L/h", resolution="0.1 L/h", channels=2)
+    named = []
+    for first, second in generator.uniform(40.0, 80.0, (40, 2)):
+        shown = f"{first * (1.0 + generator.normal(0.0, 0.003)):.1f} L/h"
+        found = fu.diagnose(shown, f"{first + second:.2f} L/h", indicator=twin, stamped=plates, uncertainty="0.3 %")
+        (dead,) = [each for each in found.suspects if each.kind == "one_channel_of_two"]
+        named.append(dead.rank)
+    assert named.count(1) >= 38

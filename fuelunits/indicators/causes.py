@@ -312,6 +312,9 @@ def _pulse_causes(facts: Facts) -> Iterator[Cause]:
         for kind, off, spread, words in _OF_LINES:
             yield Cause(kind, off, words, spread, is_free=True, fits_any=True)
         return
+    if facts.channels == 2:  # a third to two thirds of the flow in each is common practice, from memory
+        words = "one channel of two gives nothing, and had {change} of the flow"
+        yield Cause("one_channel_of_two", log(0.5), words, 0.25, is_free=True)
     yield Cause("pulses_missing", -0.1, "{change} of the pulses are missing", 0.1, is_free=True)
     words = "{share} of the fuel fed returns and is not subtracted"
     yield Cause("return_not_subtracted", log(2.0), words, 0.5, is_free=True)

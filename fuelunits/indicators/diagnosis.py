@@ -150,6 +150,8 @@ def _suspects(fits: list[_Fit], uncertainty: float) -> tuple[Suspect, ...]:
         if first is None or not fit.is_like(first, uncertainty):
             first, rank = fit, rank + 1
         kinds = list(dict.fromkeys(each.kind for each in fit.causes))
+        if any(each.kind == kinds[0] == "one_channel_of_two" for each in found):
+            continue  # of two lines alike, and of any two
         checks = "; ".join(CHECKS[kind] for kind in kinds)
         left = fit.unexplained if abs(fit.unexplained) > 0.05 else 0.0
         found.append(Suspect(rank, " + ".join(kinds), exp(fit.log_ratio), left, "; ".join(fit.reasons), checks))
