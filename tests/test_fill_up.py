@@ -446,7 +446,7 @@ def test_refusals():
         FillUp(indicated="4 gal", delivered="-3 gal")
     fill = FillUp(**good)
     with pytest.raises(FuelUnitsError, match="twice"):
-        compare_fill_ups(K, [fill, from_dict(to_dict(fill))])
+        compare_fill_ups(K, [fill, FillUp(**good), fill])
     with pytest.raises(OutOfRange, match="truck"):
         FillUp(**good, truck_factor=3.785)
     with pytest.raises(OutOfRange, match="factor"):
@@ -504,3 +504,20 @@ def test_a_level_stated_for_one_fill_up_says_nothing_of_the_other():
 def test_a_factor_of_a_fill_up_is_one_number(name):
     with pytest.raises(FuelUnitsError, match=name):
         FillUp(indicated="4 L", delivered="4 L", **{name: np.array([1.0])})
+
+
+def test_equal_fill_ups_may_be_one():
+    """One fill-up, loaded three times, must not justify what only two or more that agree can."""
+    fill = FillUp(indicated="388 L", delivered="379 L", display_step="1 L", level_uncertainty="1 L")
+    thrice = compare_fill_ups(K, [from_dict(to_dict(fill)) for _ in range(3)], truck_uncertainty="0.2 %")
+    assert not thrice.justified
+    assert "equal readings" in " ".join(thrice.missing)
+    apart = [
+        replace(
+            fill,
+            indicated=measured("388 L", "0.3 L", name="total"),
+            delivered=measured("379 L", "0.1 L", name="ticket"),
+        )
+        for _ in range(2)
+    ]
+    assert compare_fill_ups(K, apart, truck_uncertainty="0.2 %").missing == ()

@@ -116,8 +116,9 @@ class FillUp(ByValue):
 
     @property
     def identity(self) -> Any:
-        """Figures and causes of both readings, the same in copies."""
-        return tuple(map(figures_and_causes, self.readings_l))
+        """Figures and causes of both readings, the same in copies; of figures without a cause, this fill-up itself."""
+        known = tuple(map(figures_and_causes, self.readings_l))
+        return known if any(causes for _, causes in known) else id(self)
 
     @property
     def ratio(self) -> Any:
@@ -159,6 +160,11 @@ def compare_fill_ups(
         missing.append("the uncertainty of the volume correction, such as uncertain(0.988, 0.001, name='correction')")
     if not level_is_stated and not scatter:
         missing.append("how closely tanks are filled to one level, level_uncertainty='2 L', or fill-ups that differ")
+    plain = [tuple(fill.readings_l) for fill in made if not any(map(standard_uncertainty, fill.readings_l))]
+    if len(set(plain)) < len(plain):
+        missing.append(
+            "whether fill-ups with equal readings are one; measured('388 L', '0.2 L', name=…) tells them apart"
+        )
     missing += unclear_causes((fill.ratio for fill in made), [each for fill in made for each in fill.readings_l])
     disagreement = max(deviations) - min(deviations) > _SPREAD * (deviation + 1.0)
     if degrees and level_is_stated:
