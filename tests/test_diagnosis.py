@@ -501,3 +501,13 @@ def test_one_dead_line_of_two_that_divide_the_flow_unequally():
         (dead,) = [each for each in found.suspects if each.kind == "one_channel_of_two"]
         named.append(dead.rank)
     assert named.count(1) >= 38
+
+
+def test_swapped_k_of_two_lines_are_named_where_the_sum_is_nearly_right():
+    """With 60 L/h in each line and K 5 % apart, the sum is (1.05 + 1/1.05)/2 - 1 = 0.12 % high."""
+    plates = ["10000 pulse/L", "10500 pulse/L"]
+    twin = fu.Indicator(plates[::-1], reads="L/h", resolution="0.1 L/h", channels=2)
+    found = fu.diagnose("120.1 L/h", "120 L/h", indicator=twin, stamped=plates, uncertainty="0.3 %")
+    assert found.is_right
+    assert any("the wrong way round" in remark for remark in found.remarks)
+    assert not fu.diagnose("120.1 L/h", "120 L/h", indicator=twin, stamped=plates[::-1]).remarks

@@ -298,7 +298,7 @@ def diagnose(
     elif abs(log(ratio)) > _COVERAGE * relative:
         suspects = _suspects(_fits(facts, log(ratio), relative), relative)
     else:
-        odd = [each for each in known_causes(facts) if abs(each.log_ratio) > _COVERAGE * relative]
+        odd = [each for each in known_causes(facts) if max(abs(each.log_ratio), each.spread) > _COVERAGE * relative]
         remarks = tuple(f"Although the ratio is right: {each.reason}." for each in odd)
     if suspects and fuel is not None:
         named = [each for each in other_fuels(facts) if any(each.name in suspect.reason for suspect in suspects)]
