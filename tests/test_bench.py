@@ -521,7 +521,7 @@ def test_a_curve_of_calibrations_with_something_missing_knows_no_uncertainty():
     others = [calibrate([GravimetricRun(**{**PLAIN, "duration_s": seconds})]) for seconds in (60.0, 120.0)]
     assert not whole.missing
     curve = MeterCurve(BenchResult([whole, *others]))
-    hz, known = whole.frequency_hz, whole.relative_uncertainty
+    hz, known = whole.frequency_hz, whole.expanded_uncertainty() / 2.0
     found = curve.relative_uncertainty(np.array([hz / 4.0, hz / 3.0, hz / 1.5, hz]))
     assert found == pytest.approx([math.nan] * 3 + [known], nan_ok=True)
     assert [point.cells()["u, pulse/L"] for point in curve.points[:2]] == [None, None]

@@ -336,3 +336,11 @@ def test_k_of_unlike_liquids_is_neither_averaged_nor_compared():
         assert (history.rows()[1]["e_n"] is not None) == alike
         assert ("undecided" in str(history)) == (not alike)
         assert ("incomplete" in str(BenchResult(both))) == (not alike)
+
+
+def test_a_curve_through_calibrations_of_few_runs_covers_the_truth_at_its_points():
+    """Of two runs each, with a scatter that outweighs all else; the standard uncertainty alone would cover 70 %."""
+    generator, trials = np.random.default_rng(8), 200
+    points = [BenchResult([calibration(generator, 2, scatter=1e-3)]).points()[0] for _ in range(trials)]
+    inside = sum(abs(point.k_pulses_per_l / TRUE_K - 1.0) <= 2.0 * point.relative_uncertainty for point in points)
+    assert inside / trials >= PROMISED - margin(PROMISED, trials)

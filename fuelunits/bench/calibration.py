@@ -317,8 +317,8 @@ class BenchResult(Reporting):
         set_fields(self, calibrations=tuple(sorted(made, key=lambda found: found.frequency_hz)))
 
     def points(self) -> tuple[CalibrationPoint, ...]:
-        """Return the points of a meter curve, ``MeterCurve(result.points())``: u is NaN where any of it is missing."""
-        rows = [(each, math.nan if each.missing else each.relative_uncertainty) for each in self.calibrations]
+        """Return the points of a ``MeterCurve``, with u half of U, so that 2 u covers as U does; NaN if unknown."""
+        rows = [(each, math.nan if each.missing else each.expanded_uncertainty() / 2.0) for each in self.calibrations]
         return tuple(CalibrationPoint(each.frequency_hz, each._k, u) for each, u in rows)
 
     def rows(self) -> Sequence[dict[str, Any]]:
