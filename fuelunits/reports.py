@@ -114,8 +114,50 @@ def _cell(tag: str, text: str, side: str = "left") -> str:
     return f'<{tag} style="text-align:{side}">{_escape(text)}</{tag}>'
 
 
-@dataclass(frozen=True)
-class Report:
+class Reporting:
+    """Base of every answer that a person reads; a class defines :meth:`report`, and :meth:`rows` of the data frame.
+
+    ``_plain`` names the properties, and methods without arguments, in :meth:`as_dict` beside the fields of the class.
+    """
+
+    _plain: ClassVar[tuple[str, ...]] = ()
+
+    def report(self) -> Report:
+        """Return the report of this answer."""
+        raise NotImplementedError
+
+    def rows(self) -> Sequence[Any]:
+        """Return the rows of the data frame: dataclasses or mappings, whose names carry the units; one by default."""
+        return ({name: each for name, each in self.as_dict().items() if name != "caution"},)
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return everything as plain JSON types; None where there is no number."""
+        names: list[str] = [each.name for each in fields(self) if each.repr] if is_dataclass(self) else []
+        found = {name: getattr(self, name) for name in (*names, *self._plain)}
+        values = {name: value() if callable(value) and name in self._plain else value for name, value in found.items()}
+        return {**{name: plain(value) for name, value in values.items()}, "caution": CAUTION}
+
+    def to_frame(self) -> Any:
+        """Return the rows as a pandas data frame; MissingExtra if pandas is not installed."""
+        try:
+            import pandas as pd
+        except ImportError as missing:
+            raise MissingExtra("a data frame needs pandas: pip install pandas; as_dict() does without") from missing
+        return pd.DataFrame([row if isinstance(row, Mapping) else vars(row) for row in self.rows()])
+
+    def __str__(self) -> str:
+        return self.report().to_text()
+
+    def __repr__(self) -> str:
+        report = self.report()
+        return f"<{type(self).__name__}: {printable(': '.join(filter(None, (report.title, report.verdict))))}>"
+
+    def _repr_html_(self) -> str:
+        return self.report().to_html()
+
+
+@dataclass(frozen=True, repr=False)
+class Report(Reporting):
     """The report of an answer: the verdict in one line, empty where nothing is decided; empty facts are left out.
 
     Sources are keys of ``sources.toml``, or plain statements. Sections are parts of a composite document; the caution
@@ -130,6 +172,9 @@ class Report:
     sources: Sequence[str] = ()
     sections: Sequence[Report] = ()
     closing: Sequence[str] = ()
+
+    def report(self) -> Report:
+        return self
 
     @property
     def _facts(self) -> dict[str, str]:
@@ -187,48 +232,6 @@ def source_title(key: str) -> str:
     """Return the title of a source with how its figures were obtained, or the plain statement as it is."""
     entry = all_sources().get(key)
     return f"{entry.title} ({entry.obtained})" if entry else key
-
-
-class Reporting:
-    """Base of every answer that a person reads; a class defines :meth:`report`, and :meth:`rows` of the data frame.
-
-    ``_plain`` names the properties, and methods without arguments, in :meth:`as_dict` beside the fields of the class.
-    """
-
-    _plain: ClassVar[tuple[str, ...]] = ()
-
-    def report(self) -> Report:
-        """Return the report of this answer."""
-        raise NotImplementedError
-
-    def rows(self) -> Sequence[Any]:
-        """Return the rows of the data frame: dataclasses or mappings, whose names carry the units; one by default."""
-        return ({name: each for name, each in self.as_dict().items() if name != "caution"},)
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return everything as plain JSON types; None where there is no number."""
-        names: list[str] = [each.name for each in fields(self) if each.repr] if is_dataclass(self) else []
-        found = {name: getattr(self, name) for name in (*names, *self._plain)}
-        values = {name: value() if callable(value) and name in self._plain else value for name, value in found.items()}
-        return {**{name: plain(value) for name, value in values.items()}, "caution": CAUTION}
-
-    def to_frame(self) -> Any:
-        """Return the rows as a pandas data frame; MissingExtra if pandas is not installed."""
-        try:
-            import pandas as pd
-        except ImportError as missing:
-            raise MissingExtra("a data frame needs pandas: pip install pandas; as_dict() does without") from missing
-        return pd.DataFrame([row if isinstance(row, Mapping) else vars(row) for row in self.rows()])
-
-    def __str__(self) -> str:
-        return self.report().to_text()
-
-    def __repr__(self) -> str:
-        report = self.report()
-        return f"<{type(self).__name__}: {printable(': '.join(filter(None, (report.title, report.verdict))))}>"
-
-    def _repr_html_(self) -> str:
-        return self.report().to_html()
 
 
 def plain(value: Any) -> Any:

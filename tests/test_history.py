@@ -269,6 +269,8 @@ def test_a_batch_names_what_stands_out():
     text = fu.compare_transducers(batch).to_text()
     assert "A-4 stands out" in text
     assert "none stands out" in fu.compare_transducers({k: v for k, v in batch.items() if k != "A-4"}).to_text()
+    text = str(fu.compare_transducers(batch))
+    assert text == fu.compare_transducers(batch).to_text()
     with pytest.raises(FuelUnitsError, match="three or more"):
         fu.compare_transducers({"A": batch["A-0"]})
 

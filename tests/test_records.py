@@ -372,7 +372,7 @@ def test_a_job_with_everything_in_it():
     assert replace(without, sheets=[CAPACITANCES], as_left=None, calibrations=(), results={}).verdict is Verdict.ACCEPT
     assert "as left are not recorded" in str(replace(without, as_left=None, results={}).reasons)
     late = replace(without, date="2031-06-02", results={})
-    assert late.reasons == ("the calibration of test box had expired on 2031-06-02",)
+    assert late.reasons == ("the calibration of test box had expired on 2031-06-02: it was valid to 2031-06-01",)
     assert late.verdict is Verdict.UNDECIDED
     bad = replace(without, sheets=[SHEET, CAPACITANCES.filled(as_left=["0 kg", "18 kg"])], results={})
     assert bad.verdict is Verdict.REJECT

@@ -240,7 +240,7 @@ class JobRecord(Reporting):
             yield f"no due date is recorded for the calibration of {undated} of {len(self.equipment)} instruments"
         for each in self.equipment:
             if each.due and each.due < self.date:
-                yield f"the calibration of {each.name} had expired on {self.date}"
+                yield f"the calibration of {each.name} had expired on {self.date}: it was valid to {each.due}"
 
     def _about_sheets(self) -> Iterator[str]:
         if not any(sheet.as_left for sheet in self.sheets):
