@@ -174,10 +174,10 @@ def compare_fill_ups(
         units = (fill.unit_of(side, entered.unit) for side in ("indicated", "delivered"))
         suspects.append(diagnose_fill_up(1.0 + off, *units) if abs(off) > GROSS else ())
     is_sound = not disagreement and not any(suspects) and abs(deviation) <= GROSS
-    expanded = _expanded(budget(ratio), covered, shared, stated, scatter, degrees)
-    # an indicator that cuts its total off reads low by half a step on the average
+    rows = budget(ratio)
+    expanded = _expanded(rows, covered, shared, stated, scatter, degrees)
     half_steps = sum(fill.display_step_l for fill in made) / 2.0 / math.fsum(nominal(fill.used_l) for fill in made)
-    certain = max(deviation, -deviation - half_steps)
+    certain = _least_off(deviation + 1.0, 1.0, half_steps)
     justified = bool(degrees) and is_sound and not missing and certain > expanded
     adjusted = KFactor(entered.value * Fraction(deviation + 1.0), per=entered.unit) if justified else None
     return FillUpComparison(
@@ -193,7 +193,7 @@ def compare_fill_ups(
         expanded_uncertainty=expanded,
         expanded_shared=_expanded(budget(of_all), covered, shared, 0.0, 0.0, 0),
         half_steps=half_steps,
-        budget=budget(ratio),
+        budget=rows,
         missing=tuple(missing),
         disagreement=disagreement,
         is_sound=is_sound,
@@ -223,6 +223,11 @@ def _expanded(
         factor = combined_coverage_factor(rows, probability=probability)
     own = max(factor * stated, student_t(probability, degrees) * scatter if degrees else 0.0)
     return math.hypot(factor * shared, own)
+
+
+def _least_off(ratio: float, change: float, half_steps: float) -> float:
+    """Return how far a ratio lies from a change at least: a display that cuts totals off reads half a step low."""
+    return max(ratio - change, change - ratio - half_steps)
 
 
 def _coverage(factor: float) -> float:
@@ -296,10 +301,7 @@ class FillUpComparison(Reporting):
 
     def excludes(self, change: float) -> bool:
         """Return whether K times a change, a plain ratio, lies beyond the uncertainty of K times the ratio."""
-        return self._certain(change) > self.expanded_uncertainty
-
-    def _certain(self, change: float) -> float:
-        return max(self.ratio - change, change - self.ratio - self.half_steps)
+        return _least_off(self.ratio, change, self.half_steps) > self.expanded_uncertainty
 
     def report(self) -> Report:
         unit = self.fill_ups[0].unit_of("indicated", self.k_factor.unit)
@@ -345,7 +347,7 @@ class FillUpComparison(Reporting):
             return f"a correction is justified: {self.k_factor} becomes {entered}"
         if abs(self.deviation) > self.expanded_uncertainty and self.fill_ups[1:]:
             return "no correction: a display that cuts its total off at its step reads about as low as this"
-        if self.expanded_shared >= self._certain(1.0):
+        if self.expanded_shared >= _least_off(self.ratio, 1.0, self.half_steps):
             return "no correction: the uncertainty that all fill-ups share hides a deviation of this size"
         if self.fill_ups[1:]:
             return "no correction yet: this deviation is within the uncertainty, which more fill-ups reduce"
