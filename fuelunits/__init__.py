@@ -10,6 +10,9 @@ come first. Measure density where weight matters.
 
 from __future__ import annotations
 
+# Python 3.13 replaces this module while it is first imported, so that threads that load our modules at once would fail.
+import collections.abc  # noqa: F401
+
 import lazy_loader
 
 __version__ = "0.1.0"

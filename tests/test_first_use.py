@@ -52,6 +52,11 @@ def test_eight_threads_ask_first(each, offset):
     assert run(f"EACH, OFFSET = {each}, {offset}\n{IN_THREADS}") == ""
 
 
+def test_the_module_that_python_3_13_replaces_is_imported_before_any_thread_needs_it():
+    """``collections.abc`` of 3.13 puts another module in its place: a thread that waits for it gets the empty one."""
+    assert run("import sys, fuelunits\nprint('collections.abc' in sys.modules)").strip() == "True"
+
+
 def test_the_threads_of_dask_ask_first():
     pytest.importorskip("dask")
     code = FIRST_CALLS + "import dask\nprint(len(dask.compute(*[dask.delayed(c)() for c in CALLS * 2], num_workers=8)))"
