@@ -11,12 +11,11 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, overload
 
-from fuelunits.arrays import as_float
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
 from fuelunits.quantities import QuantityLike, above_zero, exact_number, has_dimension, magnitude, positive, read_text
 from fuelunits.sources import Range
 from fuelunits.units import definitions, density_needed, density_power, factor, nearest_float, read_unit
-from fuelunits.validation import format_value, print_unit
+from fuelunits.validation import as_float, format_value, print_unit
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

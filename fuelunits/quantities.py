@@ -15,11 +15,10 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, Protocol
 
-from fuelunits.arrays import any_of, is_positive
 from fuelunits.errors import DimensionError, QuantityError, UnitError
 from fuelunits.pint_units import first_quantity, is_quantity, pint_unit
 from fuelunits.units import Dimension, Unit, density_power, read_unit
-from fuelunits.validation import carries_unit, format_value, holds_unit, library_of, print_unit
+from fuelunits.validation import any_of, carries_unit, format_value, holds_unit, is_positive, library_of, print_unit
 
 if TYPE_CHECKING:
 

@@ -10,9 +10,8 @@ import pint
 import pytest
 from uncertainties import ufloat
 
-from fuelunits.arrays import as_float, as_float_array, exp, is_scalar, log, sqrt
 from fuelunits.errors import QuantityError
-from fuelunits.validation import plain_number
+from fuelunits.validation import as_float, as_float_array, exp, is_scalar, log, plain_number, sqrt
 
 
 @pytest.mark.parametrize("value", [2, Fraction(2), Decimal(2), 2.0])

@@ -11,10 +11,10 @@ from hypothesis import strategies as st
 from uncertainties import unumpy
 
 import fuelunits as fu
-from fuelunits.arrays import as_float
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.quantities import fraction, magnitude, temperature_c
 from fuelunits.units import factor, read_unit
+from fuelunits.validation import as_float
 
 NO_NUMBERS = [
     "800",

@@ -13,7 +13,6 @@ from typing import Any
 
 import numpy as np
 
-from fuelunits.arrays import ByValue
 from fuelunits.bench.runs import ONE_TEMPERATURE, GravimetricRun, Run
 from fuelunits.errors import FuelUnitsError
 from fuelunits.meters.curve import CalibrationPoint
@@ -35,7 +34,7 @@ from fuelunits.uncertainty.budget import (
 )
 from fuelunits.uncertainty.decisions import Conformity, conformity
 from fuelunits.units import factor
-from fuelunits.validation import check_distinct, positive_number, set_fields
+from fuelunits.validation import ByValue, check_distinct, positive_number, set_fields
 
 _ONE_FLOW = 1.2  # ratio of frequencies beyond which runs are not at one flow (common practice, as the next ones)
 _ONE_LIQUID, _ONE_WARMTH = 1.02, 10.0  # ratio of densities, and °C, beyond which the viscosities are a fifth apart

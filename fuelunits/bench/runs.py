@@ -11,7 +11,6 @@ from abc import ABC, abstractmethod
 from dataclasses import MISSING, dataclass, fields
 from typing import Any, ClassVar, Self
 
-from fuelunits.arrays import ByValue
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.fuels.water_and_air import buoyancy_factor
 from fuelunits.pint_units import first_quantity
@@ -20,7 +19,7 @@ from fuelunits.sources import Range
 from fuelunits.uncertainty.budget import nominal, one_value, round_to_uncertainty, standard_uncertainty, triangular
 from fuelunits.uncertainty.causes import cause, figures_and_causes
 from fuelunits.uncertainty.measured import uncertain_magnitude
-from fuelunits.validation import coerce_fields, did_you_mean, nearest, positive_number, whole_number
+from fuelunits.validation import ByValue, coerce_fields, did_you_mean, nearest, positive_number, whole_number
 
 _RANGES = {
     "balance_factor": Range("balance factor", 0.9, 1.1, "", "a balance that was adjusted, common practice"),

@@ -12,7 +12,6 @@ from dataclasses import dataclass, field
 from math import ceil, floor, isnan
 from typing import Any, ClassVar
 
-from fuelunits.arrays import is_scalar
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.fuels.blends import Blend
 from fuelunits.fuels.grades import Fuel
@@ -24,7 +23,7 @@ from fuelunits.quantities import PairLike, QuantityLike, has_dimension, pair, po
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.units import factor, read_unit
-from fuelunits.validation import boolean, check_type, format_value, plain_number
+from fuelunits.validation import boolean, check_type, format_value, is_scalar, plain_number
 
 
 @dataclass(frozen=True)

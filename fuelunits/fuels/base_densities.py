@@ -6,11 +6,10 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
-from fuelunits.arrays import any_of, is_scalar
 from fuelunits.errors import FuelUnitsError
 from fuelunits.fuels.editions import BASE_60F_C, Commodity, Expansion, Procedure, Row, edition_of, is_60f
 from fuelunits.sources import OnOutOfRange, Range
-from fuelunits.validation import check_type, plain_number
+from fuelunits.validation import any_of, check_type, is_scalar, plain_number
 
 _CLOSE = 1e-7  # a step so small, relative to the density, leaves about 1e-13: the slope is good to 3e-6
 _STEPS = 3

@@ -9,7 +9,6 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
-from fuelunits.arrays import as_float
 from fuelunits.conversion import convert
 from fuelunits.errors import FuelUnitsError
 from fuelunits.fuels.density_scales import UNSTATED_KG_M3, By, Reading, read
@@ -21,7 +20,7 @@ from fuelunits.reports import Report, Reporting, format_percent
 from fuelunits.sources import Range
 from fuelunits.uncertainty.causes import cause
 from fuelunits.uncertainty.decisions import Verdict
-from fuelunits.validation import set_fields
+from fuelunits.validation import as_float, set_fields
 
 _BASE_C = 15.0
 _ROUNDING = 1e-7  # relative: a certificate at the very limit lies within it

@@ -14,10 +14,9 @@ from functools import cached_property
 from numbers import Integral
 from typing import Any, NamedTuple
 
-from fuelunits.arrays import exp, is_scalar
 from fuelunits.errors import FuelUnitsError
 from fuelunits.sources import OnOutOfRange, Range, Sourced
-from fuelunits.validation import format_value
+from fuelunits.validation import exp, format_value, is_scalar
 
 Row = tuple[Any, Any, Any]
 """K0, K1 and K2 of alpha = K0/rho² + K1/rho + K2: floats, or arrays with one element for each density."""

@@ -12,8 +12,8 @@ from collections.abc import Callable
 from functools import lru_cache
 from typing import Any
 
-from fuelunits.arrays import as_float, is_scalar, of_one_shape
 from fuelunits.sources import OnOutOfRange, Range
+from fuelunits.validation import as_float, is_scalar, of_one_shape
 
 LARGE = 8_192  # elements beyond which a series saves time; making it takes half a millisecond
 _BLOCK = 4 * LARGE  # elements evaluated at a time

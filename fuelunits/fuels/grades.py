@@ -10,7 +10,6 @@ from dataclasses import dataclass, field
 from functools import cache, cached_property, partial
 from typing import Any
 
-from fuelunits.arrays import as_float
 from fuelunits.errors import QuantityError, UnknownFuel
 from fuelunits.fuels.batches import Measurable, spread_about
 from fuelunits.fuels.density_scales import density_from_api_gravity, density_from_relative_density
@@ -21,7 +20,7 @@ from fuelunits.quantities import QuantityLike, temperature_c
 from fuelunits.reports import Report, Reporting, Table
 from fuelunits.sources import Range, Sourced, data_table, source
 from fuelunits.units import factor
-from fuelunits.validation import did_you_mean, fold_name, format_value, nearest, plain_number
+from fuelunits.validation import as_float, did_you_mean, fold_name, format_value, nearest, plain_number
 
 _ASSUMED = "assumes normally distributed batches; the samples are kerosenes of one data set, not a survey of the grade"
 

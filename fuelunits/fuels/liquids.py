@@ -11,7 +11,6 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, Protocol, overload
 
-from fuelunits.arrays import as_float, is_scalar, log, sqrt
 from fuelunits.errors import FuelUnitsError, NotConverged, QuantityError
 from fuelunits.fuels import editions
 from fuelunits.fuels.base_densities import Base, base_of
@@ -21,7 +20,16 @@ from fuelunits.fuels.volume_correction import base_density
 from fuelunits.pint_units import answer, first_quantity
 from fuelunits.quantities import QuantityLike, magnitude, positive, temperature_c
 from fuelunits.sources import OnOutOfRange, Range, Sourced
-from fuelunits.validation import coerce_fields, finite_number, plain_number, positive_number
+from fuelunits.validation import (
+    as_float,
+    coerce_fields,
+    finite_number,
+    is_scalar,
+    log,
+    plain_number,
+    positive_number,
+    sqrt,
+)
 
 EXPANSION_DOUBT_PER_C = 1e-4
 """How well the expansion of a fuel is known, relative: published tables differ by 0.4 % over 40 °C."""

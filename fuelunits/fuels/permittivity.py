@@ -12,14 +12,13 @@ from functools import cache, partial
 from statistics import fmean
 from typing import Any
 
-from fuelunits.arrays import as_float
 from fuelunits.errors import QuantityError, UnknownFuel
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.fuels.liquids import remarks_of
 from fuelunits.quantities import QuantityLike, members, temperature_c
 from fuelunits.reports import Report, Reporting
 from fuelunits.sources import data_table
-from fuelunits.validation import format_value, positive_number
+from fuelunits.validation import as_float, format_value, positive_number
 
 TYPICAL = "The permittivity is not measured: it is the middle of the range of compositions (from memory)."
 

@@ -15,12 +15,11 @@ from typing import Any
 
 import numpy as np
 
-from fuelunits.arrays import is_scalar
 from fuelunits.errors import FuelUnitsError, MissingExtra, UnknownFuel
 from fuelunits.fuels.elementwise import elementwise
 from fuelunits.fuels.liquids import Amounts
 from fuelunits.sources import OnOutOfRange, Range
-from fuelunits.validation import did_you_mean, fold_name, format_value, nearest
+from fuelunits.validation import did_you_mean, fold_name, format_value, is_scalar, nearest
 
 _ATMOSPHERE_KPA = 101.325
 _ZERO_C_K = 273.15

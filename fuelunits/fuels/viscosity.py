@@ -12,7 +12,6 @@ from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any
 
-from fuelunits.arrays import exp, log
 from fuelunits.errors import FuelUnitsError, QuantityError, SourceError, UnknownFuel
 from fuelunits.fuels.blends import read_fractions
 from fuelunits.fuels.elementwise import elementwise
@@ -22,7 +21,7 @@ from fuelunits.quantities import QuantityLike, magnitude
 from fuelunits.quantities import temperature_c as celsius
 from fuelunits.reports import Report, Reporting, Table
 from fuelunits.sources import OnOutOfRange, Range, data_table
-from fuelunits.validation import check_type, format_value, plain_number
+from fuelunits.validation import check_type, exp, format_value, log, plain_number
 
 _LN_10 = math.log(10.0)
 _VISCOSITIES_MM2_S = Range("kinematic viscosity", 0.21, 2e7, "mm^2/s", "astm_d341")

@@ -12,13 +12,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any, overload
 
-from fuelunits.arrays import is_scalar
 from fuelunits.fuels.base_densities import Base, base_of
 from fuelunits.fuels.density_scales import hydrometer_factor
 from fuelunits.fuels.editions import REFINED_PRODUCTS, Commodity, Expansion, checked_pressure
 from fuelunits.fuels.elementwise import elementwise
 from fuelunits.sources import OnOutOfRange
-from fuelunits.validation import boolean
+from fuelunits.validation import boolean, is_scalar
 
 
 def _at_state(answer: Callable[..., Any], base: Base, out_of_range: OnOutOfRange, *state: Any) -> Any:

@@ -7,10 +7,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from fuelunits.arrays import as_float, exp
 from fuelunits.fuels.elementwise import elementwise
 from fuelunits.sources import OnOutOfRange, Range
-from fuelunits.validation import boolean
+from fuelunits.validation import as_float, boolean, exp
 
 _WATER_TEMPERATURES_C = Range("water temperature", 0.0, 40.0, "degC", "tanaka_2001")
 _STRAIGHT = "a straight-line compressibility, which stays within 0.002 kg/m^3 of IAPWS-95"

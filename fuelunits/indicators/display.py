@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from fuelunits.arrays import as_float, is_scalar
+from fuelunits.validation import as_float, is_scalar
 
 _SLACK = 1e-9
 """In display steps: a float this near below a change of the reading is beyond it; float errors are smaller."""

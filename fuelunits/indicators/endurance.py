@@ -12,7 +12,6 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Any
 
-from fuelunits.arrays import any_of, as_float
 from fuelunits.conversion import amount, flow_unit_name, kind_of
 from fuelunits.errors import QuantityError
 from fuelunits.indicators.written import (
@@ -31,7 +30,7 @@ from fuelunits.sources import Sourced, source
 from fuelunits.uncertainty.budget import nominal
 from fuelunits.uncertainty.measured import is_uncertain, uncertain_amount, uncertain_magnitude
 from fuelunits.units import read_unit
-from fuelunits.validation import check_type, set_fields
+from fuelunits.validation import any_of, as_float, check_type, set_fields
 
 
 def endurance_h(usable: Any, flow_per_hour: Any) -> Any:

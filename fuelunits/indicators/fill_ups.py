@@ -13,7 +13,6 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import Any
 
-from fuelunits.arrays import ByValue
 from fuelunits.bench.calibration import own_derivatives
 from fuelunits.confusions import Confusion, diagnose_fill_up
 from fuelunits.errors import QuantityError
@@ -38,7 +37,7 @@ from fuelunits.uncertainty.budget import (
 from fuelunits.uncertainty.causes import figures_and_causes
 from fuelunits.uncertainty.measured import is_uncertain, uncertain_magnitude
 from fuelunits.units import factor, read_unit
-from fuelunits.validation import check_distinct, coerce_fields, positive_number, set_fields
+from fuelunits.validation import ByValue, check_distinct, coerce_fields, positive_number, set_fields
 
 _FACTORS = Range("volume correction factor (net over gross)", 0.9, 1.1, "", "the fuels and temperatures of a ramp")
 _TRUCK_FACTORS = Range("factor of the truck's meter", 0.9, 1.1, "", "a meter that may bill fuel")

@@ -16,7 +16,6 @@ from typing import Any
 
 import numpy as np
 
-from fuelunits.arrays import as_float_array
 from fuelunits.conversion import amount, density_kg_m3
 from fuelunits.errors import QuantityError
 from fuelunits.fuels.grades import fuel as find_fuel
@@ -32,7 +31,7 @@ from fuelunits.pint_units import first_quantity
 from fuelunits.quantities import exact_number, read_text, temperature_c
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.units import exact_factor, factor
-from fuelunits.validation import boolean, check_type, check_types, plain_number, positive_number
+from fuelunits.validation import as_float_array, boolean, check_type, check_types, plain_number, positive_number
 
 
 @dataclass(frozen=True, repr=False)

@@ -9,7 +9,6 @@ from functools import cached_property
 from math import inf
 from typing import Any
 
-from fuelunits.arrays import any_of, as_float
 from fuelunits.confusions import number_looks_like
 from fuelunits.conversion import convert_exact, density_kg_m3, exact_amount, flow_unit_name, kind_of
 from fuelunits.errors import DimensionError, QuantityError
@@ -21,7 +20,7 @@ from fuelunits.quantities import exact_number, has_dimension, read_text
 from fuelunits.reports import Report, Reporting, format_percent
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.units import read_unit
-from fuelunits.validation import boolean, check_type, format_value, set_fields, whole_number
+from fuelunits.validation import any_of, as_float, boolean, check_type, format_value, set_fields, whole_number
 
 _MOST_CHANNELS = 64
 _COARSE = 0.01

@@ -11,14 +11,13 @@ from typing import Any
 
 import numpy as np
 
-from fuelunits.arrays import of_one_shape
 from fuelunits.conversion import amount, kind_of
 from fuelunits.errors import QuantityError
 from fuelunits.meters.k_factor import k_factor_of
 from fuelunits.meters.monotone import plain_float
 from fuelunits.pint_units import answer, first_quantity
 from fuelunits.quantities import fraction, positive
-from fuelunits.validation import check_types, format_value, plain_number
+from fuelunits.validation import check_types, format_value, of_one_shape, plain_number
 
 
 def total_flow(readings: Iterable[tuple[Any, Any]], *, unit: str) -> Any:

@@ -14,14 +14,13 @@ from typing import Any, ClassVar, Self
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from fuelunits.arrays import ByValue, as_float_array
 from fuelunits.conversion import convert
 from fuelunits.errors import QuantityError
 from fuelunits.meters.k_factor import in_unit, k_factor_of, positive_in_unit
 from fuelunits.pint_units import first_quantity
 from fuelunits.quantities import QuantityLike
 from fuelunits.reports import Report, Reporting
-from fuelunits.validation import check_type, plain_array, set_fields, whole_number
+from fuelunits.validation import ByValue, as_float_array, check_type, plain_array, set_fields, whole_number
 
 _BLOCK = 32_768  # elements worked on at a time, so that what is written stays in the processor's cache
 _WIDEST = 32  # binary digits: with more, 2**31 readings could overflow the 64 bits of the running count

@@ -15,7 +15,6 @@ from typing import Any, ClassVar
 
 import numpy as np
 
-from fuelunits.arrays import as_float
 from fuelunits.conversion import kind_of
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.fuels.elementwise import elementwise
@@ -27,7 +26,15 @@ from fuelunits.quantities import temperature_c as celsius
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.sources import OnOutOfRange, Range
 from fuelunits.uncertainty.budget import round_to_uncertainty
-from fuelunits.validation import check_types, coerce_fields, plain_array, plain_number, positive_number, set_fields
+from fuelunits.validation import (
+    as_float,
+    check_types,
+    coerce_fields,
+    plain_array,
+    plain_number,
+    positive_number,
+    set_fields,
+)
 
 _CALIBRATION = "the calibrated points; calibrate further points rather than extend the curve"
 

@@ -14,7 +14,6 @@ from fractions import Fraction
 from numbers import Integral, Rational, Real
 from typing import Any, ClassVar
 
-from fuelunits.arrays import as_float, as_float_array, is_positive, of_one_shape
 from fuelunits.confusions import diagnose_fill_up
 from fuelunits.conversion import convert
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
@@ -23,10 +22,14 @@ from fuelunits.quantities import QuantityLike, exact_number, magnitude, positive
 from fuelunits.reports import Report, Reporting
 from fuelunits.units import exact_factor, read_unit
 from fuelunits.validation import (
+    as_float,
+    as_float_array,
     boolean,
     carries_unit,
     format_value,
     is_number,
+    is_positive,
+    of_one_shape,
     positive_number,
     set_fields,
     whole_number,

@@ -15,7 +15,6 @@ import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import ArrayLike, NDArray
 
-from fuelunits.arrays import ByValue
 from fuelunits.errors import QuantityError
 from fuelunits.meters.counts import PulseCounts, blocks, checked_times
 from fuelunits.meters.k_factor import in_unit, positive_in_unit
@@ -23,7 +22,7 @@ from fuelunits.pint_units import first_quantity
 from fuelunits.quantities import QuantityLike, positive, tolerance_fraction
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.uncertainty.decisions import Verdict
-from fuelunits.validation import plain_number, positive_number, set_fields, whole_number
+from fuelunits.validation import ByValue, plain_number, positive_number, set_fields, whole_number
 
 _SIDE = 5  # periods on each side of one whose median it is compared with
 _NEEDED = 2 * _SIDE + 2  # pulses that give a rhythm

@@ -15,7 +15,6 @@ from typing import Any, ClassVar
 
 import numpy as np
 
-from fuelunits.arrays import as_float
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.fuels.elementwise import elementwise
 from fuelunits.meters.curve import CalibrationPoint, MeterCurve
@@ -26,7 +25,15 @@ from fuelunits.quantities import fraction
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.sources import OnOutOfRange, Range
 from fuelunits.uncertainty.budget import COVERAGE, student_t
-from fuelunits.validation import carries_unit, check_types, coerce_fields, plain_number, positive_number, set_fields
+from fuelunits.validation import (
+    as_float,
+    carries_unit,
+    check_types,
+    coerce_fields,
+    plain_number,
+    positive_number,
+    set_fields,
+)
 
 _L_PER_M3 = 1000.0
 _M2_PER_MM2 = 1e-6

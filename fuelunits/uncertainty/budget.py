@@ -16,11 +16,18 @@ from decimal import ROUND_HALF_UP, Context, Decimal
 from functools import lru_cache
 from typing import Any
 
-from fuelunits.arrays import as_float
 from fuelunits.errors import QuantityError
 from fuelunits.sources import Range
 from fuelunits.uncertainty.causes import cause
-from fuelunits.validation import check_type, finite_number, format_value, plain_number, positive_number, whole_number
+from fuelunits.validation import (
+    as_float,
+    check_type,
+    finite_number,
+    format_value,
+    plain_number,
+    positive_number,
+    whole_number,
+)
 
 COVERAGE = 0.9545
 """Coverage probability at which infinite degrees of freedom give a coverage factor of 2.00."""
