@@ -84,17 +84,6 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
     (fu.counted, {"pulses": 10, "name": "x"}),
     (fu.counting_resolution, {"pulses": 1000}),
     (
-        fu.cpl,
-        {
-            "base_density_kg_m3": 800.0,
-            "temperature_c": 20.0,
-            "gauge_pressure_kpa": 100.0,
-            "base_c": 15.0,
-            "edition": 2004,
-            "commodity": fu.REFINED_PRODUCTS,
-        },
-    ),
-    (
         fu.ctl,
         {
             "base_density_kg_m3": 800.0,
@@ -133,10 +122,6 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
     ),
     (fu.endurance, {"usable": "50 gal", "flow": "10 gal/h", "density": "6.7 lb/gal"}),
     (fu.exact_factor, {"from_unit": "gal", "to_unit": "L"}),
-    (
-        fu.expansion_coefficient,
-        {"base_density_kg_m3": 800.0, "base_c": 15.0, "edition": 2004, "commodity": fu.REFINED_PRODUCTS},
-    ),
     (fu.explain_density, {"value": "6.7 lb/gal"}),
     (fu.factor, {"from_unit": "gal", "to_unit": "L"}),
     (fu.first_to_trip, {"by_time": BY_TIME, "by_quantity": BY_QUANTITY, "flow": "10 gal/h", "density": None}),

@@ -17,7 +17,7 @@ from fuelunits.fuels.editions import (
 from fuelunits.fuels.grades import fuel
 from fuelunits.fuels.liquids import GivenExpansion, PetroleumProduct, Scaled, batch_of
 from fuelunits.fuels.pure import pure_liquid
-from fuelunits.fuels.volume_correction import base_density, ctpl, expansion_coefficient
+from fuelunits.fuels.volume_correction import base_density, ctl, ctpl
 from fuelunits.reference import published
 from fuelunits.sources import Range
 
@@ -155,7 +155,8 @@ def test_alpha_is_the_slope_at_its_own_temperature(density, alpha, base_c):
 @pytest.mark.parametrize("base_c", [15.0, BASE_60F_C, 20.0])
 def test_the_standards_own_alpha_gives_the_standards_own_density(base_c):
     product = PetroleumProduct(800.0, base_c)
-    liquid = GivenExpansion(800.0, expansion_coefficient(800.0, base_c=base_c), base_c, source=KEY)
+    alpha = (ctl(800.0, base_c - 0.01, base_c=base_c) - ctl(800.0, base_c + 0.01, base_c=base_c)) / 0.02
+    liquid = GivenExpansion(800.0, alpha, base_c, source=KEY)
     t = np.linspace(-50.0, 150.0, 21)
     np.testing.assert_allclose(liquid.density_kg_m3(t, 1000.0), product.density_kg_m3(t, 1000.0), rtol=5e-5)
 

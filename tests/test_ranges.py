@@ -116,8 +116,7 @@ ANSWERS = {
     "air": lambda t, **how: fu.air_density_kg_m3(t + 15.0, 101_325.0, 0.5, **how),
     "viscosity": OILY.kinematic_viscosity_mm2_s,
     "ctl": lambda t, **how: fu.ctl(800.0, t, **how),
-    "cpl": lambda t, **how: fu.cpl(800.0, t, 100.0, **how),
-    "ctpl": lambda t, **how: fu.ctpl(800.0, t, **how),
+    "ctpl": lambda t, **how: fu.ctpl(800.0, t, 100.0, **how),
     "base density": lambda t, **how: fu.base_density(800.0, t, **how),
 }
 

@@ -36,7 +36,7 @@ NUMBERS_WANTED = {
     "convert": lambda x: fu.convert(x, "gal", "L"),
     "ctl": lambda x: fu.ctl(x, 15.0),
     "ctl at": lambda x: fu.ctl(800.0, x),
-    "cpl": lambda x: fu.cpl(800.0, 15.0, x),
+    "ctpl": lambda x: fu.ctpl(800.0, 15.0, x),
     "base_density": lambda x: fu.base_density(x, 15.0),
     "grade": lambda x: fu.fuel("Jet A").density_kg_m3(x),
     "limits": lambda x: fu.fuel("Jet A").density_limits_kg_m3(x),

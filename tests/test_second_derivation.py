@@ -14,13 +14,12 @@ from fuelunits.fuels.editions import (
     BASE_60F_C,
     FROM_15C,
     REFINED_PRODUCTS,
-    TABLES_2004,
     Expansion,
+    Procedure2004,
     degrees_from_60f,
     given_expansion,
-    group_expansion,
 )
-from fuelunits.fuels.volume_correction import base_density, cpl, ctl, ctpl
+from fuelunits.fuels.volume_correction import base_density, ctl, ctpl
 from fuelunits.fuels.water_and_air import water_density_kg_m3
 from fuelunits.units import exact_factor
 
@@ -80,9 +79,9 @@ def test_the_2004_procedure_from_60_f():
 
 def test_the_density_on_the_scale_of_1968_in_the_transition_zone_to_the_last_digit():
     """There alpha changes most with density: the second order of the shift, 1.6 a, tells in the sixteenth digit."""
-    table = TABLES_2004[REFINED_PRODUCTS]
+    procedure = Procedure2004(REFINED_PRODUCTS)
     for rho_60 in np.linspace(770.36, 772.0, 100):
-        ours = group_expansion(float(rho_60), table.row(table.group(float(rho_60)))).rho
+        ours = procedure.expansion(float(rho_60)).rho
         assert abs(mp.mpf(ours) / shifted(mp.mpf(float(rho_60)))[0] - 1) < mp.mpf("3.5e-16")
 
 
@@ -139,7 +138,8 @@ def test_the_1980_edition_from_60_f():
         expected = mp.exp(-expansion - mp.mpf("0.8") * expansion**2)
         assert abs(mp.mpf(ctl(rho, t, base_c=BASE_60F_C, edition=1980)) / expected - 1) < mp.mpf("1e-14")
         at_15c = rho * ctl(rho, 15.0, base_c=BASE_60F_C, edition=1980)
-        ours = cpl(rho, t, 5000.0, base_c=BASE_60F_C, edition=1980)
+        base: dict = {"base_c": BASE_60F_C, "edition": 1980}
+        ours = ctpl(rho, t, 5000.0, **base) / ctl(rho, t, **base)
         assert ours == pytest.approx(Expansion(0.0, at_15c, FROM_15C).cpl(t - 15.0, 5000.0), rel=1e-8)
 
 

@@ -22,14 +22,11 @@ Row = tuple[Any, Any, Any]
 """K0, K1 and K2 of alpha = K0/rho² + K1/rho + K2: floats, or arrays with one element for each density."""
 
 
-@dataclass(frozen=True, repr=False)
+@dataclass(frozen=True)
 class Commodity:
     """A commodity as the standard divides them; each edition has a table for it."""
 
     name: str
-
-    def __repr__(self) -> str:
-        return f"<{self.name}>"
 
 
 CRUDE_OIL = Commodity("crude oil")
@@ -156,6 +153,8 @@ class Expansion(NamedTuple):
 
     def cpl(self, degrees: Any, gauge_pressure_kpa: Any) -> Any:
         """Return CPL = 1 / (1 - F P) to atmospheric pressure (11.1.6.1, step 8)."""
+        if is_scalar(gauge_pressure_kpa) and gauge_pressure_kpa == 0.0:
+            return 1.0
         return 1.0 / (1.0 - self.compressibility_per_kpa(degrees) * gauge_pressure_kpa)
 
     def compressibility_per_kpa(self, degrees: Any) -> Any:
@@ -204,20 +203,6 @@ def degrees_from_60f(temperature_c: Any) -> Any:
     return t68_f(temperature_c) - _60F_ON_IPTS_68
 
 
-def group_expansion(rho_60: Any, row: Row) -> Expansion:
-    """Return the expansion of a product group, by its density at IPTS-68 60 °F (11.1.6.1, steps 3 to 5)."""
-    k0, k1, k2 = row
-    # the standard writes a, and B for a_b / a; multiplying by the inverse takes large arrays less time
-    inverse = 1.0 / rho_60
-    a = DELTA_60 / 2.0 * ((k0 * inverse + k1) * inverse + k2)
-    a_b = DELTA_60 / 2.0 * ((2.0 * k0 * inverse + k1) * inverse)
-    x = a * (1.0 + 0.8 * a)
-    # exp(x) - 1 to less than 1e-16, since x is below 7e-6
-    rho_star = rho_60 * (1.0 + x * (1.0 + 0.5 * x) / (1.0 + (1.0 + 1.6 * a) * a_b))
-    inverse = 1.0 / rho_star
-    return Expansion((k0 * inverse + k1) * inverse + k2, rho_star, _OF_2004)
-
-
 def given_expansion(rho_60: Any, alpha_60: Any) -> Expansion:
     """Return the expansion of a liquid whose own alpha at 60 °F, per °F, is known (special applications)."""
     shift = alpha_60 * DELTA_60
@@ -237,16 +222,26 @@ class Procedure2004:
     gap = 1e-7  # largest relative jump of the density between two neighbouring groups
     base_c = BASE_60F_C
     degrees = staticmethod(degrees_from_60f)
-    smooth = staticmethod(group_expansion)
 
     @property
     def table(self) -> Table:
         """The coefficients at 60 °F."""
         return TABLES_2004[self.commodity]
 
-    def expansion(self, rho: Any) -> Expansion:
-        """Return the expansion of a liquid of a density at 60 °F; nothing is rounded in it."""
-        return group_expansion(rho, self.table.row_of(rho))
+    def smooth(self, rho_60: Any, row: Row | None = None) -> Expansion:
+        """Return the expansion of a liquid by its density at 60 °F (11.1.6.1, steps 3 to 5); nothing is rounded."""
+        k0, k1, k2 = row or self.table.row_of(rho_60)
+        # the standard writes a, and B for a_b / a; multiplying by the inverse takes large arrays less time
+        inverse = 1.0 / rho_60
+        a = DELTA_60 / 2.0 * ((k0 * inverse + k1) * inverse + k2)
+        a_b = DELTA_60 / 2.0 * ((2.0 * k0 * inverse + k1) * inverse)
+        x = a * (1.0 + 0.8 * a)
+        # exp(x) - 1 to less than 1e-16, since x is below 7e-6
+        rho_star = rho_60 * (1.0 + x * (1.0 + 0.5 * x) / (1.0 + (1.0 + 1.6 * a) * a_b))
+        inverse = 1.0 / rho_star
+        return Expansion((k0 * inverse + k1) * inverse + k2, rho_star, _OF_2004)
+
+    expansion = smooth
 
 
 # the edition of 1980, older than ITS-90, from which its scale differs by less than 0.04 °C
@@ -291,9 +286,9 @@ class Procedure1980:
         """Return the degrees above the base, Fahrenheit from 60 °F and Celsius from 15 °C."""
         return 1.8 * temperature_c - 28.0 if self.base_c != 15.0 else temperature_c - 15.0
 
-    def smooth(self, rho: Any, row: Row) -> Expansion:
+    def smooth(self, rho: Any, row: Row | None = None) -> Expansion:
         """Return the expansion with alpha not rounded, as the search for a base density needs it."""
-        k0, k1, k2 = row
+        k0, k1, k2 = row or self.table.row_of(rho)
         alpha = (k0 / rho + k1) / rho + k2
         if self.base_c == 15.0:
             return Expansion(alpha, rho, FROM_15C)
@@ -302,7 +297,7 @@ class Procedure1980:
 
     def expansion(self, rho: Any) -> Expansion:
         """Return the expansion with alpha rounded to 1e-7, as the printed tables need."""
-        smooth = self.smooth(rho, self.table.row_of(rho))
+        smooth = self.smooth(rho)
         return smooth._replace(alpha=round(smooth.alpha, 7) if is_scalar(smooth.alpha) else smooth.alpha.round(7))
 
 

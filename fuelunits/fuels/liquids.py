@@ -13,10 +13,9 @@ from typing import Any, Protocol, overload
 
 from fuelunits.errors import FuelUnitsError, NotConverged, QuantityError
 from fuelunits.fuels import editions
-from fuelunits.fuels.base_densities import Base, base_of
 from fuelunits.fuels.editions import REFINED_PRODUCTS, TEMPERATURES_C, Commodity, Expansion, degrees_from_60f
 from fuelunits.fuels.elementwise import density_over, elementwise, is_large
-from fuelunits.fuels.volume_correction import base_density
+from fuelunits.fuels.volume_correction import Base, base_density, base_of
 from fuelunits.pint_units import answer, first_quantity
 from fuelunits.quantities import QuantityLike, magnitude, positive, temperature_c
 from fuelunits.sources import OnOutOfRange, Range, Sourced
@@ -24,7 +23,6 @@ from fuelunits.validation import (
     as_float,
     coerce_fields,
     finite_number,
-    is_scalar,
     log,
     plain_number,
     positive_number,
@@ -200,11 +198,8 @@ class _Expanding:
 
         def density(t: Any, p: Any) -> Any:
             degrees = to_degrees(temperatures_c.check(t, out_of_range))
-            at_atmospheric = rho * expansion.ctl(degrees)
-            if is_scalar(p) and p == 0.0:
-                return at_atmospheric
             p = editions.checked_pressure(pressures_kpa, p, out_of_range)
-            return at_atmospheric * expansion.cpl(degrees, p)
+            return rho * expansion.ctl(degrees) * expansion.cpl(degrees, p)
 
         return elementwise(density, t, p)
 

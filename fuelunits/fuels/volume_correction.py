@@ -1,59 +1,41 @@
-"""Density and volume of petroleum products over temperature and pressure.
+"""Density and volume of petroleum products over temperature and pressure, for any edition and base temperature.
 
 API MPMS 11.1, ASTM D1250, ISO 91: the 2004 edition by default [api_mpms_11_1_2004], that of 1980 with ``edition=1980``
 [astm_d1250_1980]. ``base volume = volume * CTPL``, ``density = base density * CTPL``, the base at atmospheric pressure
 and 15 °C, 20 °C or 60 °F. Synthetic components and pure liquids expand differently, by up to 1.5 %. What :func:`ctl`
-and :func:`cpl` say of `base_density_kg_m3`, `temperature_c`, `gauge_pressure_kpa`, `base_c`, `edition`, `commodity`
-and `out_of_range` holds throughout.
+says of `base_density_kg_m3`, `temperature_c`, `base_c`, `edition`, `commodity` and `out_of_range` holds throughout, and
+so does what :func:`ctpl` says of `gauge_pressure_kpa`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Any, overload
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
 
-from fuelunits.fuels.base_densities import Base, base_of
+from fuelunits.errors import FuelUnitsError
 from fuelunits.fuels.density_scales import hydrometer_factor
-from fuelunits.fuels.editions import REFINED_PRODUCTS, Commodity, Expansion, checked_pressure
+from fuelunits.fuels.editions import (
+    BASE_60F_C,
+    REFINED_PRODUCTS,
+    Commodity,
+    Expansion,
+    Procedure,
+    Row,
+    checked_pressure,
+    edition_of,
+    is_60f,
+)
 from fuelunits.fuels.elementwise import elementwise
-from fuelunits.sources import OnOutOfRange
-from fuelunits.validation import boolean, is_scalar
+from fuelunits.sources import OnOutOfRange, Range
+from fuelunits.validation import any_of, boolean, check_type, is_scalar, plain_number
+
+_CLOSE = 1e-7  # a step so small, relative to the density, leaves about 1e-13: the slope is good to 3e-6
+_STEPS = 3
+_TRIES = 2
+_HALVINGS = 60  # so many leave nothing of the densities of a table
 
 
-def _at_state(answer: Callable[..., Any], base: Base, out_of_range: OnOutOfRange, *state: Any) -> Any:
-    """Return, element by element, an answer for the expansion of a density, the degrees, and a pressure if any."""
-    procedure = base.procedure
-
-    def formula(rho: Any, t: Any, *pressure: Any) -> Any:
-        liquid = base.expansion(rho, out_of_range)
-        degrees = procedure.degrees(procedure.temperatures_c.check(t, out_of_range))
-        return answer(
-            liquid, degrees, *(checked_pressure(procedure.gauge_pressures_kpa, p, out_of_range) for p in pressure)
-        )
-
-    return elementwise(formula, *state)
-
-
-@overload
-def ctl(
-    base_density_kg_m3: float,
-    temperature_c: float,
-    *,
-    base_c: float = 15.0,
-    edition: int = 2004,
-    commodity: Commodity = REFINED_PRODUCTS,
-    out_of_range: OnOutOfRange = "raise",
-) -> float: ...
-@overload
-def ctl(
-    base_density_kg_m3: Any,
-    temperature_c: Any,
-    *,
-    base_c: float = 15.0,
-    edition: int = 2004,
-    commodity: Commodity = REFINED_PRODUCTS,
-    out_of_range: OnOutOfRange = "raise",
-) -> Any: ...
 def ctl(
     base_density_kg_m3: Any,
     temperature_c: Any,
@@ -81,35 +63,8 @@ def ctl(
     >>> round(ctl(800.0, 30.0), 5), round(ctl(710.0, -40.0, edition=1980), 4)
     (0.986, 1.07)
     """
-    base = base_of(edition, base_c, commodity)
-    return _at_state(base.ctl, base, out_of_range, base_density_kg_m3, temperature_c)
-
-
-def cpl(
-    base_density_kg_m3: Any,
-    temperature_c: Any,
-    gauge_pressure_kpa: Any,
-    *,
-    base_c: float = 15.0,
-    edition: int = 2004,
-    commodity: Commodity = REFINED_PRODUCTS,
-    out_of_range: OnOutOfRange = "raise",
-) -> Any:
-    """Return CPL, the factor of a volume from a gauge pressure to atmospheric pressure.
-
-    API MPMS 11.1-2004, 11.1.6.1; the metric API MPMS 11.2.1M of 1984 for ``edition=1980``.
-
-    Parameters
-    ----------
-    gauge_pressure_kpa : float or array, above atmospheric: to 10342 (1500 psi); suction, to -101.325, counts as 0
-
-    Examples
-    --------
-    >>> round(cpl(800.0, 15.0, 1000.0), 6)
-    1.000854
-    """
-    base = base_of(edition, base_c, commodity)
-    return _at_state(Expansion.cpl, base, out_of_range, base_density_kg_m3, temperature_c, gauge_pressure_kpa)
+    how: dict[str, Any] = {"base_c": base_c, "edition": edition, "commodity": commodity, "out_of_range": out_of_range}
+    return ctpl(base_density_kg_m3, temperature_c, **how)
 
 
 def ctpl(
@@ -124,17 +79,28 @@ def ctpl(
 ) -> Any:
     """Return CTPL, the factor for temperature and pressure: CTL times CPL, and density over base density.
 
+    CPL by API MPMS 11.1-2004, 11.1.6.1; by the metric API MPMS 11.2.1M of 1984 for ``edition=1980``.
+
+    Parameters
+    ----------
+    gauge_pressure_kpa : float or array, above atmospheric: to 10342 (1500 psi); suction, to -101.325, counts as 0
+
     Examples
     --------
     >>> round(800.0 * ctpl(800.0, 30.0, 1000.0), 2)
     789.55
     """
     base = base_of(edition, base_c, commodity)
+    procedure = base.procedure
 
-    def factor(liquid: Expansion, degrees: Any, p: Any) -> Any:
-        return base.ctl(liquid, degrees) * liquid.cpl(degrees, p)
+    def factor(rho: Any, t: Any, p: Any) -> Any:
+        liquid = base.expansion(rho, out_of_range)
+        degrees = procedure.degrees(procedure.temperatures_c.check(t, out_of_range))
+        p = checked_pressure(procedure.gauge_pressures_kpa, p, out_of_range)
+        of_temperature = liquid.ctl(degrees) if base.degrees is None else liquid.ctl(degrees) / liquid.ctl(base.degrees)
+        return of_temperature * liquid.cpl(degrees, p)
 
-    return _at_state(factor, base, out_of_range, base_density_kg_m3, temperature_c, gauge_pressure_kpa)
+    return elementwise(factor, base_density_kg_m3, temperature_c, gauge_pressure_kpa)
 
 
 def round_factor(factor: Any) -> Any:
@@ -195,7 +161,8 @@ def base_density(
         p = checked_pressure(procedure.gauge_pressures_kpa, p, out_of_range)
         if glass:
             observed = observed * hydrometer_factor(t, calibrated_c=base_c)
-        return base.density(observed, procedure.degrees(t), p, out_of_range)
+        rho = _solved(procedure, observed, procedure.degrees(t), p, out_of_range)
+        return rho if base.degrees is None else rho * procedure.smooth(rho).ctl(base.degrees)
 
     # single precision is taken to double, for an answer to all its digits
     state = (observed_kg_m3, temperature_c, gauge_pressure_kpa)
@@ -203,22 +170,129 @@ def base_density(
     return elementwise(density, *(x.astype("float64") if low else x for x, low in zip(state, single, strict=True)))
 
 
-def expansion_coefficient(
-    base_density_kg_m3: Any, *, base_c: float = 15.0, edition: int = 2004, commodity: Commodity = REFINED_PRODUCTS
-) -> Any:
-    """Return the thermal expansion at the base temperature: the relative increase of volume per °C.
+@dataclass(frozen=True)
+class Base:
+    """A procedure, and the base temperature for which densities and factors are asked of it."""
 
-    Examples
-    --------
-    >>> round(expansion_coefficient(801.0), 5)
-    0.00093
+    procedure: Procedure
+    densities: Range
+    degrees: float | None
+    """Of the base temperature, where the table of the procedure stands on another one."""
+
+    def expansion(self, base_density: Any, out_of_range: OnOutOfRange) -> Expansion:
+        """Return how a liquid of a base density expands."""
+        rho = self.densities.check(base_density, out_of_range)
+        if self.degrees is not None:
+            rho = _solved(self.procedure, rho, self.degrees, 0.0, out_of_range)
+        return self.procedure.expansion(rho)
+
+
+def base_of(edition: int, base_c: float, commodity: Commodity) -> Base:
+    """Return the procedure of an edition for a base temperature, with the range of its base densities."""
+    check_type(commodity, Commodity, "commodity", "CRUDE_OIL, REFINED_PRODUCTS or LUBRICATING_OIL")
+    kind: Any = edition_of(edition)
+    return _base_of(kind, plain_number(base_c, "base_c"), commodity)
+
+
+@lru_cache(maxsize=64)
+def _base_of(kind: type[Procedure], base_c: float, commodity: Commodity) -> Base:
+    if not any(abs(base_c - base) < 0.006 for base in (15.0, 20.0, BASE_60F_C)):
+        raise FuelUnitsError(f"base_c must be 15.0, 20.0 or BASE_60F_C (60 degF); got {base_c}")
+    procedure, degrees = kind(commodity, base_c), None
+    low, high = procedure.table.ends
+    if base_c != procedure.base_c and not (is_60f(base_c) and is_60f(procedure.base_c)):
+        degrees = procedure.degrees(base_c)
+        low, high = (limit * procedure.smooth(limit).ctl(degrees) for limit in (low, high))
+    densities = Range(f"base density of {commodity.name}", low, high, "kg/m^3", procedure.source)
+    return Base(procedure, densities, degrees)
+
+
+def _solved(procedure: Procedure, observed: Any, degrees: Any, p: Any, out_of_range: OnOutOfRange) -> Any:
+    """Return the density at the base of the table, from a start by Newton's method without exponentials.
+
+    The start leaves out pressure and the shift of the scale. `change` is ln(base / observed).
     """
-    base = base_of(edition, base_c, commodity)
+    table = procedure.table
+    near = _clip(observed, *table.ends)
+    change, rho = 0.0, near
+    for _ in range(2):
+        k0, k1, k2 = table.row_of(rho)
+        inverse = (1.0 - change * (1.0 - change * (0.5 - change / 6.0))) / near
+        expansion = ((k0 * inverse + k1) * inverse + k2) * degrees
+        fall = (2.0 * k0 * inverse + k1) * inverse * degrees * (1.0 + 1.6 * expansion)
+        change = change + (expansion * (1.0 + 0.8 * expansion) - change) / (1.0 + fall)
+        rho = near * (1.0 + change * (1.0 + change * (0.5 + change * (1.0 / 6.0 + change / 24.0))))
+    return _approached(procedure, observed, degrees, p, _clip(rho, *table.ends), out_of_range)
 
-    def per_c(rho: Any) -> Any:
-        native, procedure = base.native(rho, "raise"), base.procedure
-        liquid = procedure.smooth(native, procedure.table.row_of(native))
-        cooler, here, warmer = (liquid.ctl(procedure.degrees(base_c + aside)) for aside in (-0.01, 0.0, 0.01))
-        return (cooler - warmer) / 0.02 / here
 
-    return elementwise(per_c, base_density_kg_m3)
+def _approached(
+    procedure: Procedure, observed: Any, degrees: Any, p: Any, rho: Any, out_of_range: OnOutOfRange, tries: int = _TRIES
+) -> Any:
+    """Return the base density from one near it, with the coefficients of the group to which that belongs."""
+    if tries == 0:
+        return _halved(procedure, observed, degrees, p, rho, out_of_range)
+    table = procedure.table
+    group, (low, high) = table.group(rho), table.ends
+    row = table.row(group)
+    for _ in range(_STEPS):
+        factor, slope = _factor_and_slope(procedure, rho, row, degrees, p)
+        new = _clip(rho + (observed / factor - rho) / slope, low, high)
+        moving = abs(new - rho) > _CLOSE * new
+        rho = new
+        if not any_of(moving):
+            break
+    # a search that passes into another group, or ends at a limit, starts again from there
+    doubtful = moving | (table.group(rho) != group) | (rho <= low) | (rho >= high)
+    if is_scalar(rho):
+        return _approached(procedure, observed, degrees, p, rho, out_of_range, tries - 1) if doubtful else rho
+    if any_of(doubtful):
+        import numpy as np
+
+        observed, degrees, p = (
+            each if is_scalar(each) else np.broadcast_to(each, rho.shape)[doubtful] for each in (observed, degrees, p)
+        )
+        rho[doubtful] = _approached(procedure, observed, degrees, p, rho[doubtful], out_of_range, tries - 1)
+    return rho
+
+
+def _factor_and_slope(procedure: Procedure, rho: Any, row: Row, degrees: Any, p: Any) -> tuple[Any, Any]:
+    """Return CTPL to the base of the table, and d ln(rho CTPL) / d ln(rho) but for terms below 3e-6."""
+    liquid = procedure.smooth(rho, row)
+    factor = liquid.ctl(degrees)
+    slope = 1.0 + (2.0 * row[0] / rho + row[1]) / rho * degrees * (1.0 + 1.6 * liquid.alpha * degrees)
+    if is_scalar(p) and p == 0.0:
+        return factor, slope
+    pressed = liquid.cpl(degrees, p)
+    return factor * pressed, slope - (pressed - 1.0) * 2.0 * liquid.density_term(degrees)
+
+
+def _halved(procedure: Procedure, observed: Any, degrees: Any, p: Any, rho: Any, out_of_range: OnOutOfRange) -> Any:
+    """Return the base density by halving the range where Newton's method steps to and fro between two groups."""
+    table = procedure.table
+
+    def density(rho: Any) -> Any:
+        return rho * _factor_and_slope(procedure, rho, table.row_of(rho), degrees, p)[0]
+
+    low, high = (end + 0.0 * rho for end in table.ends)
+    for _ in range(_HALVINGS):
+        middle = (low + high) / 2.0
+        above = density(middle) > observed
+        low, high = _where(above, low, middle), _where(above, middle, high)
+    rho = _where(abs(density(low) - observed) <= abs(density(high) - observed), low, high)
+    found = density(rho)
+    # at a limit of the standard, the factor there tells how far beyond it the density sought lies
+    beyond = _where(abs(found - observed) > procedure.gap * rho, rho * observed / found, rho)
+    limits = Range("base density of the observed liquid", *table.ends, "kg/m^3", procedure.source)
+    return limits.check(beyond, out_of_range)
+
+
+def _clip(rho: Any, low: float, high: float) -> Any:
+    return min(max(rho, low), high) if is_scalar(rho) else rho.clip(low, high)
+
+
+def _where(condition: Any, chosen: Any, other: Any) -> Any:
+    if is_scalar(other):
+        return chosen if condition else other
+    import numpy as np
+
+    return np.where(condition, chosen, other)

@@ -17,7 +17,6 @@ from fuelunits.errors import SourceError
 from fuelunits.fuels import blends, editions, permittivity, pure, water_and_air
 from fuelunits.fuels import density_scales as scales
 from fuelunits.fuels import volume_correction as correction
-from fuelunits.fuels.base_densities import base_of
 from fuelunits.fuels.editions import BASE_60F_C
 from fuelunits.fuels.grades import fuel as grade
 from fuelunits.fuels.liquids import PetroleumProduct
@@ -69,9 +68,9 @@ def _worked(**printed: Any) -> dict[str, Any]:
         by_p = 1.0 / (1.0 - per_kpa * p)
         both = by_t * by_p
     else:
-        expansion = base_of(2004, base_c, which["commodity"]).expansion(rho, "raise")
-        by_t, by_p = correction.ctl(rho, t, **which), correction.cpl(rho, t, p, **which)
-        per_kpa, both = expansion.compressibility_per_kpa(degrees), correction.ctpl(rho, t, p, **which)
+        expansion = correction.base_of(2004, base_c, which["commodity"]).expansion(rho, "raise")
+        by_t, both = correction.ctl(rho, t, **which), correction.ctpl(rho, t, p, **which)
+        per_kpa, by_p = expansion.compressibility_per_kpa(degrees), both / by_t
     rounded = correction.round_factor(both)
     return {
         "CTL": by_t,
@@ -180,7 +179,9 @@ RECIPES: dict[str, dict[str, Callable[..., Any]]] = {
         "density at 15 degC from a hydrometer": lambda density, temperature_c: correction.base_density(
             density, temperature_c, edition=1980, glass_hydrometer=True
         ),
-        "expansion at 15 degC": lambda density: 1000.0 * correction.expansion_coefficient(density, edition=1980),
+        "expansion at 15 degC": lambda density: (
+            1000.0 * correction.base_of(1980, 15.0, editions.REFINED_PRODUCTS).expansion(density, "raise").alpha
+        ),
     },
     "compressibility": {
         "compressibility of crude oil": lambda density, temperature_c: (
