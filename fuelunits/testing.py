@@ -8,33 +8,19 @@ from __future__ import annotations
 
 from typing import Any
 
-import numpy as np
-
 from fuelunits.checks.density_check import check_density, unit_of
-from fuelunits.checks.explanation import density_looks_like
+from fuelunits.checks.explanation import density_looks_like, density_remark
 from fuelunits.confusions import number_looks_like
-from fuelunits.conversion import convert
-from fuelunits.errors import QuantityError
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.fuels.liquids import remarks_of
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.pint_units import first_quantity
-from fuelunits.quantities import (
-    PairLike,
-    QuantityLike,
-    is_ratio,
-    magnitude,
-    positive,
-    temperature_c,
-    tolerance_fraction,
-)
+from fuelunits.quantities import PairLike, QuantityLike, positive, temperature_c, tolerance_fraction
 from fuelunits.reports import format_percent
-from fuelunits.units import factor, read_unit
+from fuelunits.units import factor
 from fuelunits.validation import plain_number
 
-__all__ = ["assert_density", "assert_density_assumption", "assert_factor", "assert_k_factor", "assert_quantity_close"]
-
-_SCALES = {"degC": "°C", "degF": "°F", "K": "K", "degR": "°R"}
+__all__ = ["assert_density", "assert_density_assumption", "assert_factor", "assert_k_factor"]
 
 
 def assert_factor(value: float, from_unit: str, to_unit: str, *, tolerance: QuantityLike = "0.0001 %") -> None:
@@ -88,19 +74,15 @@ def assert_density_assumption(value: QuantityLike, fuel: Any, *, between: PairLi
     """
     __tracebackhide__ = True
     check = check_density(value, fuel, between=between, tolerance=tolerance)
-    if check.passed:
-        return
-    (low, high), unit = check.between_c, check.unit
-    middle = (low + high) / 2.0
-    like = f"; it equals the typical density at {check.equals_typical_at}"
-    if not check.equals_typical_at:
-        like = density_looks_like(check.assumed_kg_m3, check.fuel, middle, unit)
-    raise AssertionError(
-        f"{check.written} does not hold for {check.fuel.name} between {low:g} and {high:g} °C, "
-        f"{format_percent(check.tolerance)} allowed: worst {check.worst}; "
-        f"expected {_density(float(check.fuel.density_kg_m3(middle)), unit)} in the middle, at {middle:g} °C"
-        + "; ".join((like, *check.remarks))
-    )
+    if not check.passed:
+        low, high = check.between_c
+        middle = (low + high) / 2.0
+        right = _density(float(check.fuel.density_kg_m3(middle)), check.unit)
+        raise AssertionError(
+            f"{check.written} does not hold for {check.fuel.name} between {low:g} and {high:g} °C, "
+            f"{format_percent(check.tolerance)} allowed: expected {right} in the middle, at {middle:g} °C; "
+            + "; ".join((density_remark(check), *check.remarks))
+        )
 
 
 def assert_k_factor(entered: Any, calibrated: Any, *, tolerance: QuantityLike) -> None:
@@ -119,55 +101,6 @@ def assert_k_factor(entered: Any, calibrated: Any, *, tolerance: QuantityLike) -
             f"K-factor {k}, {_off(1.0 + error)}, {format_percent(allowed)} allowed: expected {true.to(k.unit)}"
             + number_looks_like(float(k), true.per(k.unit), f"pulse/{k.unit}")
         )
-
-
-def assert_quantity_close(actual: Any, expected: Any, *, tolerance: QuantityLike) -> None:
-    """Assert that two quantities agree; their units may differ, arrays broadcast, and the worst element counts.
-
-    The tolerance is a percentage of `expected`, or a difference: ``"0.5 gal/h"``, of temperatures ``"0.5 delta_degC"``.
-
-    Examples
-    --------
-    >>> assert_quantity_close("47.3 L/h", "12.5 gal/h", tolerance="0.1 %")
-    """
-    __tracebackhide__ = True
-    first_quantity(actual, expected, tolerance)
-    unit = unit_of(actual, "actual")
-    given, right = _arrays(magnitude(actual, unit, name="actual"), magnitude(expected, unit, name="expected"))
-    step = unit if read_unit(unit).zero is None else f"delta_{unit}"  # a difference of temperatures has its own unit
-    if not is_ratio(tolerance):
-        allowed = positive(tolerance, step, name="tolerance", zero=True)
-    elif step == unit:
-        allowed = tolerance_fraction(tolerance) * np.abs(right)
-    else:
-        raise QuantityError(f"tolerance: {tolerance} of a temperature depends on its scale; write '0.5 delta_degC'")
-    with np.errstate(invalid="ignore"):  # infinity less infinity is no agreement
-        excess = np.abs(given - right) - allowed
-    if np.all(excess <= 0.0):
-        return
-    worst = int(np.argmax(np.where(np.isnan(excess), np.inf, excess)))
-    where = f" (element {worst}, the worst)" if excess.shape else ""
-    one, other = float(given.flat[worst]), float(right.flat[worst])
-    by, like = f"{abs(one - other):.4g} {step} too {'high' if one > other else 'low'}", ""
-    if step != unit:
-        taken = (scale for scale in _SCALES if scale != unit and abs(convert(other, unit, scale) - one) < 0.1)
-        like = next((f"; it may be {_SCALES[scale]} for {_SCALES[unit]}" for scale in taken), "")
-    elif other:
-        by, like = _off(one / other), number_looks_like(one, other, unit)
-    raise AssertionError(f"{one:.10g} {unit}{where} is {by}, {tolerance} allowed: expected {other:.10g} {unit}{like}")
-
-
-def _arrays(actual: Any, expected: Any) -> list[Any]:
-    """Return two arrays of one shape; what is masked or empty decides nothing, and is refused."""
-    if any(isinstance(each, np.ma.MaskedArray) for each in (actual, expected)):
-        raise QuantityError("a masked array has values that cannot be compared; fill it or leave them out")
-    try:
-        pair = list(np.broadcast_arrays(actual, expected))
-    except ValueError as uneven:
-        raise QuantityError(f"actual and expected have shapes {np.shape(actual)} and {np.shape(expected)}") from uneven
-    if not pair[0].size:
-        raise QuantityError("actual and expected hold no values; there is nothing to compare")
-    return pair
 
 
 def _batches(found: Any, celsius: float, unit: str) -> str:

@@ -52,7 +52,7 @@ def holds() -> bool:
     report: FileReport = check_text(
         '[[factor]]\nname = "L"\nvalue = 3.785\nfrom = "gal"\nto = "L"\ntolerance = "0.1 %"\n'
     )
-    return check.passed and len(explanation) > 0 and report.passed
+    return check.passed and len(explanation.matches) > 0 and report.passed
 
 
 def sheet() -> BenchSheet:

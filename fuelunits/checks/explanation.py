@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import dataclass, field
+from math import inf
 from typing import Any
 
-from fuelunits.checks.density_check import missing_limits, one_density
+from fuelunits.checks.density_check import DensityCheck, missing_limits, one_density
 from fuelunits.confusions import known_confusions, may_be, volume_correction_mistakes
 from fuelunits.errors import OutOfRange
 from fuelunits.fuels.density_scales import api_gravity_from_density, relative_density_from_density
@@ -16,9 +17,6 @@ from fuelunits.fuels.liquids import Liquid, temperature_c_at
 from fuelunits.fuels.water_and_air import water_density_kg_m3
 from fuelunits.reports import Report, Reporting, Table
 from fuelunits.units import factor
-
-_SPREAD = "4 %"
-"""How far a batch may lie from the typical fuel: a mistake of units is recognised only so closely."""
 
 _SAME = 0.005
 """How near the density of another liquid must be for a number to be taken for it."""
@@ -55,12 +53,6 @@ class DensityExplanation(Reporting):
     density_kg_m3: float
     matches: tuple[DensityMatch, ...]
 
-    def __iter__(self) -> Iterator[DensityMatch]:
-        return iter(self.matches)
-
-    def __len__(self) -> int:
-        return len(self.matches)
-
     def __getitem__(self, name: str) -> DensityMatch:
         grade = fuel(name)
         found = next((match for match in self.matches if match.fuel is grade), None)
@@ -72,11 +64,8 @@ class DensityExplanation(Reporting):
         """Return a row for each grade: its name, temperatures in °C, and the remarks on its figures."""
         figures = ("equals_typical_at_c", "allowed_between_c")
         return tuple(
-            {
-                "fuel": each.fuel_name,
-                **{name: getattr(each, name) for name in figures},
-                "remarks": "; ".join(each.fuel.remarks()),
-            }
+            {"fuel": each.fuel_name, **{name: getattr(each, name) for name in figures}}
+            | {"remarks": "; ".join(each.fuel.remarks())}
             for each in self.matches
         )
 
@@ -92,7 +81,7 @@ class DensityExplanation(Reporting):
             remarks += [f"* {words} recalled, derived or of another fuel: {names}"] * bool(names)
         remarks.append("fuel(NAME).remarks() states how each figure was obtained.")
         remarks += self.matches[0].fuel.remarks()  # the verdict names this grade
-        verdict = f"{len(self)} grades could have it, first {self.matches[0].fuel_name}"
+        verdict = f"{len(self.matches)} grades could have it, first {self.matches[0].fuel_name}"
         return Report(title, verdict, tables=[Table.of([match.cells() for match in self.matches])], remarks=remarks)
 
 
@@ -112,30 +101,33 @@ def explain_density(value: Any) -> DensityExplanation:
     density = one_density(value)
     found = [_match(grade, density) for grade in all_fuels() if not grade.refused]
     matches = [match for match in found if match.equals_typical_at_c is not None or match.allowed_between_c is not None]
-    return DensityExplanation(str(value), density, tuple(sorted(matches, key=_order)))
-
-
-def _order(match: DensityMatch) -> tuple[bool, float]:
-    typical_at_c = 1000.0 if match.equals_typical_at_c is None else match.equals_typical_at_c
-    return not match.fuel.for_aircraft, abs(typical_at_c - 15.0)
+    aside = {it.fuel_name: abs(inf if (at := it.equals_typical_at_c) is None else at - 15.0) for it in matches}
+    matches.sort(key=lambda match: (not match.fuel.for_aircraft, aside[match.fuel_name]))
+    return DensityExplanation(str(value), density, tuple(matches))
 
 
 def _match(grade: Fuel, density: float) -> DensityMatch:
     (lightest, densest), allowed = grade.limit_liquids, None
     if lightest is not None and densest is not None:
         cold, hot = grade.valid_temperatures_c.low, grade.valid_temperatures_c.high
-        low = max(cold, _falls_to(lightest, density, cold, hot))
-        high = min(hot, _falls_to(densest, density, cold, hot))
+        low, high = max(cold, _falls_to(lightest, density, hot)), min(hot, _falls_to(densest, density, hot))
         allowed = (low, high) if low <= high else None
     return DensityMatch(grade, grade.name, temperature_c_at(grade, density), allowed)
 
 
-def _falls_to(liquid: Liquid, density: float, cold: float, hot: float) -> float:
-    """Return the temperature at which a liquid falls to a density: just outside where it never does within."""
-    if float(liquid.density_kg_m3(cold)) < density:
-        return cold - 1.0
-    found = temperature_c_at(liquid, density) if float(liquid.density_kg_m3(hot)) <= density else hot + 1.0
-    return hot if found is None else found
+def _falls_to(liquid: Liquid, density: float, hot: float) -> float:
+    """Return the temperature at which a liquid falls to a density: infinite where it is above or below throughout."""
+    found = temperature_c_at(liquid, density)
+    return found if found is not None else inf if float(liquid.density_kg_m3(hot)) > density else -inf
+
+
+def density_remark(check: DensityCheck) -> str:
+    """Return where a density is worst, and where the fuel has it; if nowhere, what a wrong one may be."""
+    at = check.equals_typical_at
+    words = f"worst {check.worst}; equals the typical density at {at or 'no temperature of this fuel'}"
+    if not check.passed and not at:
+        words += density_looks_like(check.assumed_kg_m3, check.fuel, sum(check.between_c) / 2.0, check.unit)
+    return words
 
 
 def density_looks_like(given_kg_m3: float, found: Any, celsius: float, unit: str) -> str:
@@ -145,7 +137,7 @@ def density_looks_like(given_kg_m3: float, found: Any, celsius: float, unit: str
     as_density = list(_densities(given_kg_m3, found, celsius, right, unit))
     if at is not None:
         return may_be([f"the density of {found.name} at {at:.0f} °C", *as_density])
-    mistakes = known_confusions(given_kg_m3 / right, unit, tolerance=_SPREAD)
+    mistakes = known_confusions(given_kg_m3 / right, unit, tolerance="4 %")  # as far as a batch may be from typical
     others = [each for each in mistakes if each.kind != "density_setting"]  # those are judged above
     return may_be([*as_density, *others])
 

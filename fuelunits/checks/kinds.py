@@ -13,7 +13,7 @@ import msgspec
 from msgspec import Meta
 
 from fuelunits.checks.density_check import check_density, doubtful_batch
-from fuelunits.checks.explanation import density_looks_like
+from fuelunits.checks.explanation import density_remark
 from fuelunits.checks.places import Place
 from fuelunits.confusions import number_looks_like, volume_correction_mistakes
 from fuelunits.conversion import amount
@@ -172,13 +172,9 @@ class Entry(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
 
     def _fixed_density(self, value: str, grade: str, between: tuple[str, str], *more: str) -> Outcome:
         check = check_density(value, grade, between=between, tolerance=self.tolerance)
-        equal = check.equals_typical_at
-        remark = f"worst {check.worst}; equals the typical density at {equal or 'no temperature of this fuel'}"
-        if not check.passed and equal is None:
-            remark += density_looks_like(check.assumed_kg_m3, check.fuel, sum(check.between_c) / 2.0, check.unit)
         batches = f"a batch of {check.fuel_name} within its specification may be off by {check.worst_allowed}"
         caveats = (*[batches] * (check.passed_for_all is False), *(each.rstrip(".") for each in check.remarks))
-        remark = "; ".join((*more, remark))
+        remark = "; ".join((*more, density_remark(check)))
         return Outcome(self, 0, check.passed, check.worst.error, check.tolerance, remark, caveats)
 
 
