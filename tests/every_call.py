@@ -352,7 +352,6 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
             "rolls_over_at": "1000 gal",
         },
     ),
-    (POUNDS.compare, {"other": GALLONS, "line": "100 Hz", "fuel": JET, "at": "20 degC"}),
     (fu.KFactor, {"pulses": 43186, "per": "gal"}),
     (fu.KFactor.read, {"text": "43186 pulse/gal"}),
     (K.exact_per, {"unit": "L"}),

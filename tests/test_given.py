@@ -259,7 +259,6 @@ REFUSALS = [
         lambda: fu.first_to_trip(BY_TIME, "7 gal", "10 gal/h"),
         "by_quantity is '7 gal'; write LowFuelByQuantity('30 L')",
     ),
-    (lambda: POUNDS.compare("another", "10 Hz"), "other is 'another'; write an Indicator"),
     (lambda: fu.Indicator(K, reads="gal/h", channels="2"), "channels must be a whole number from 1 to 64; got '2'"),
     (lambda: POUNDS.bench_points(5, "1 %"), "flows: give a list of flows, such as ['60 L/h', '100 Hz']"),
     (lambda: fu.check_file(7), "path is 7; write the name of a TOML file"),

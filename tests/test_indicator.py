@@ -22,12 +22,11 @@ from fuelunits.fuels.volume_correction import ctpl
 from fuelunits.indicators.bench_sheet import Generator, LowFuelPoint
 from fuelunits.indicators.capacitance import CapacitanceBox, CapacitanceGauge, CapacitanceSheet, Probe
 from fuelunits.indicators.diagnosis import diagnose
-from fuelunits.indicators.display import Display
 from fuelunits.indicators.endurance import LowFuelByQuantity, LowFuelByTime
 from fuelunits.indicators.fill_ups import FillUp, compare_fill_ups
 from fuelunits.indicators.indications import best_setting
 from fuelunits.indicators.indicator import Indicator
-from fuelunits.indicators.settings import check_stored
+from fuelunits.indicators.settings import Display, check_stored
 from fuelunits.indicators.sheets import BenchPoint
 from fuelunits.indicators.tank_table import TankTable
 from fuelunits.meters.counts import first_order_lag
@@ -683,7 +682,6 @@ def test_limits_of_a_grade_are_not_said_where_they_decide_nothing():
     gauge = CapacitanceGauge(tank, [Probe("48 pF", "0 mm", "250 mm")], "Jet B", "15 degC")
     sheet = CapacitanceSheet(gauge, ["60 L"], "2 L", reads="L", box=CapacitanceBox("0.1 pF", "0.1 %"))
     answers = (
-        display.compare(display, "80 kg/h", fuel="Jet B", at="15 degC"),
         best_setting(display, curve, ["60 L/h"], fuel="Jet B", at="15 degC", k_step="1 pulse/L"),
         diagnose("90 kg", "100 kg", fuel="Jet B", at="15 degC"),
         gauge.error_with("Jet B", at="0 degC"),
@@ -1074,53 +1072,6 @@ def test_a_step_from_another_library_is_that_step():
     assert (sheet.points[0].expected, sheet.verdict_as_left) == (60.0, Verdict.ACCEPT)
 
 
-# two indicators on one line
-
-
-def test_litres_here_and_pounds_there():
-    litres = Indicator(K, reads="L/h")
-    both = litres.compare(SMOOTH_LB_H, "99.8 Hz", fuel=FUEL, at="30 degC")
-    assert both.implied_density_kg_m3 == pytest.approx([float(6.7 * exact_factor("lb/gal", "kg/m^3"))] * 2, rel=1e-13)
-    assert both.fuel_density_kg_m3 == FUEL.density_kg_m3(30.0)
-    back = SMOOTH_LB_H.compare(litres, "99.8 Hz")
-    assert back.implied_density_kg_m3 == pytest.approx(both.implied_density_kg_m3, rel=1e-14)
-    assert both.relative_difference is None
-    assert "802.8 kg/m³" in str(both)
-    assert CAUTION.split(":")[0] in str(both)
-    assert json.loads(json.dumps(both.as_dict())) == both.as_dict()
-
-
-def test_the_density_between_two_displays_is_as_wide_as_their_steps():
-    """By hand: 6.7 lb/gal at 9.2 gal/h are 61.64 lb/h, displayed as 60: 57.5 to 62.5 lb/h over 9.15 to 9.25 gal/h."""
-    gallons = Indicator("43186 pulse/gal", reads="gal/h", resolution="0.1 gal/h")
-    pounds = Indicator("43186 pulse/gal", reads="lb/h", fixed_density="6.7 lb/gal", resolution="5 lb/h")
-    both = gallons.compare(pounds, f"{43186 * 9.2 / 3600!r} Hz")
-    low, high = both.implied_density_kg_m3
-    in_si = 0.45359237 / 3.785411784e-3
-    assert (low, high) == (pytest.approx(57.5 / 9.25 * in_si), pytest.approx(62.5 / 9.15 * in_si))
-    assert low < 6.7 * in_si < high
-    assert "744.9 to 818.5 kg/m³" in str(both)
-
-
-def test_one_flow_two_transducers():
-    other = Indicator("7600 pulse/L", reads="L/h")
-    both = GAL_H.compare(other, "10 gal/h", true_k="43577 pulse/gal", other_true_k="7524 pulse/L")
-    assert both.relative_difference == pytest.approx(0.99 / (43577 / 43186) - 1.0, rel=1e-12)
-    assert both.implied_density_kg_m3 is None
-    assert "-1.89 %" in repr(both)
-    by_mass = GAL_H.compare(SMOOTH_LB_H, "80 lb/h", fuel=FUEL, at="40 degC")
-    assert by_mass.second == SMOOTH_LB_H.reading_of("80 lb/h", FUEL, "40 degC").magnitude
-
-
-def test_comparison_below_a_cutoff_implies_nothing():
-    both = GAL_H.compare(LB_H, "10 Hz")
-    assert both.second == 0.0
-    assert both.implied_density_kg_m3 is None
-    nothing = LB_H.compare(GAL_H, "10 Hz")
-    assert nothing.implied_density_kg_m3 is None
-    assert LB_H.compare(LB_H, "10 Hz").relative_difference is None
-
-
 # refusals
 
 SPAN = ("-20 degC", "40 degC")
@@ -1180,11 +1131,6 @@ SPAN = ("-20 degC", "40 degC")
         (lambda: GAL_H.bench_points(["10 gal/h"], 2.0), QuantityError, "tolerance"),
         (lambda: GAL_H.bench_points(["10 gal/h"], "-2 %"), QuantityError, "tolerance"),
         (lambda: GAL_H.bench_points(["10 gal/h"], "2 lb/h"), DimensionError, "tolerance"),
-        (lambda: GAL_H.compare("another", "99.8 Hz"), QuantityError, "other must be Indicator"),
-        (lambda: GAL_H.compare(LB_H, 99.8), QuantityError, "line"),
-        (lambda: GAL_H.compare(LB_H, "99.8 Hz", true_k=K), QuantityError, "true_k"),
-        (lambda: GAL_H.compare(LB_H, pint.Quantity(np.array([1.0, 2.0]), "Hz")), QuantityError, "array"),
-        (lambda: GAL_H.compare(LB_H, "10 gal"), DimensionError, "line"),
     ],
 )
 def test_refusals(call, error, words):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cached_property
@@ -13,9 +12,9 @@ from fuelunits.errors import QuantityError
 from fuelunits.indicators.endurance import LowFuelByQuantity, LowFuelByTime
 from fuelunits.indicators.settings import IndicatorSettings
 from fuelunits.indicators.sheets import BenchPoint, Sheet, Source, share_of
-from fuelunits.indicators.written import as_written, coerce_text, is_frequency, written_ratio
+from fuelunits.indicators.written import as_written, coerce_text, written_ratio
 from fuelunits.pint_units import first_quantity, is_quantity
-from fuelunits.quantities import is_ratio, members, read_text
+from fuelunits.quantities import has_dimension, is_ratio, members, read_text
 from fuelunits.reports import Report
 from fuelunits.units import exact_factor
 from fuelunits.validation import check_type, set_fields
@@ -122,19 +121,16 @@ class BenchSheet(Sheet):
         flow = sum(parts, Fraction(0))
         words, reads = " / ".join(given) if isinstance(given, tuple) else given, self.indicator.reads
         allowed = share_of(self.tolerance, flow, reads)
-        return BenchPoint(words, reads, flow, allowed, self.indicator.display, doubt, hz, parts=self._each(parts))
-
-    def _each(self, parts: Sequence[Fraction]) -> tuple[Fraction, ...]:
-        return tuple(parts) if self.indicator.channels > 1 else ()
+        return BenchPoint(words, reads, flow, allowed, self.indicator.display, doubt, hz, parts=parts)
 
     def _injected(self, given: Any) -> tuple[tuple[float, ...], tuple[Fraction, ...], Fraction]:
         """Return the frequencies in Hz, the flow of each channel, and the allowance for it, in the unit read."""
-        hz, doubt = self.indicator.frequencies_for(given), Fraction(0)
+        hz, per_hz, doubt = self.indicator.frequencies_for(given), self.indicator.flows_per_hz, Fraction(0)
         if self.generator is not None:
             hz = tuple(map(self.generator.display.reading, hz))
-            pairs = zip(hz, self.indicator.flows_per_hz, strict=True)
-            doubt = sum((self.generator.doubt(each) * abs(per_hz) for each, per_hz in pairs), doubt)
-        parts = self.indicator.exact_flows(hz)
+            doubts = map(self.generator.doubt, hz)
+            doubt = sum((each * abs(flow) for each, flow in zip(doubts, per_hz, strict=True)), doubt)
+        parts = tuple(each * flow for each, flow in zip(hz, per_hz, strict=True))
         if sum(parts) < 0:
             injected = " and ".join(f"{float(each):.7g} Hz" for each in hz)  # a coarse generator rounds both
             raise QuantityError(f"flow: {given}, as {injected}; the return flow exceeds the feed flow")
@@ -150,10 +146,10 @@ class BenchSheet(Sheet):
         pulses = tuple(round(share * k.exact_per(volume_unit)) for k in indicator.k_factors)
         if not all(pulses):
             raise QuantityError(f"point: {given} is less than a pulse of each channel; inject more")
-        parts = [part / self._per("s") for part in indicator.exact_flows([Fraction(count) for count in pulses])]
+        parts = tuple(n * flow / self._per("s") for n, flow in zip(pulses, indicator.flows_per_hz, strict=True))
         total, display = sum(parts, Fraction(0)), indicator.total_display
         allowed = share_of(self.tolerance, total, unit)
-        return BenchPoint(given, unit, total, allowed, display, pulses=pulses, parts=self._each(parts))
+        return BenchPoint(given, unit, total, allowed, display, pulses=pulses, parts=parts)
 
     def _low_fuel(self, given: LowFuelPoint) -> BenchPoint:
         """Return the fuel left at which a warning must come: by time it depends on the flow, so on the generator."""
@@ -176,7 +172,7 @@ class BenchSheet(Sheet):
         ends = [float((start - kept) / (per_minute + each) - minutes) for each in dict.fromkeys((doubt, -doubt))]
         remark = f"the warning is expected after {' to '.join(f'{end:.1f}' for end in ends)} min"
         point = BenchPoint(str(given), unit, left, share_of(self.tolerance, left, unit), display)
-        parts = self._each([minutes * part / self._per("min") for part in parts])
+        parts = tuple(minutes * part / self._per("min") for part in parts)
         point = replace(point, doubt=minutes * doubt, frequencies_hz=hz, remark=remark, parts=parts)
         if point.highest is not None and display.reading(start) <= point.highest:
             always = f"a warning that is always on would be accepted up to {point.highest:g} {unit}"
@@ -220,17 +216,15 @@ def written_points(points: Any) -> tuple[Any, ...]:
 
 
 def _written_point(given: Any) -> Any:
-    if isinstance(given, LowFuelPoint):
-        return given
     if isinstance(given, (list, tuple)):
         return tuple(map(_written_flow, given))
-    return _written_flow(given)
+    return given if isinstance(given, LowFuelPoint) else _written_flow(given)
 
 
 def _written_flow(given: Any) -> str:
     if isinstance(given, str) and not read_text(given)[1]:
         examples = f"'{given} gal/h', '{given} Hz' or '{given} gal'"
         raise QuantityError(f"point: {given!r} has no unit; write a flow, a frequency or a total, such as {examples}")
-    if is_frequency(given):
+    if has_dimension(given, "Hz", name="frequency"):
         return as_written(given, "Hz", "frequency")
     return as_written(given, kind_of(given, ("m^3/s", "kg/s", "m^3", "kg"), name="flow"), "flow")

@@ -19,7 +19,7 @@ from fuelunits.errors import QuantityError
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.fuels.liquids import remarks_of
 from fuelunits.fuels.permittivity import TYPICAL, permittivity, specific_polarization
-from fuelunits.indicators.display import Display
+from fuelunits.indicators.settings import Display
 from fuelunits.indicators.sheets import BenchPoint, Sheet, Source, share_of
 from fuelunits.indicators.tank_table import TankTable, solve_rising
 from fuelunits.indicators.written import as_written, coerce_text, decimals_of, written_ratio

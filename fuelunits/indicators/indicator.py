@@ -3,30 +3,33 @@
 The fixed density equals that of the fuel at one temperature, and nowhere else. The display has steps, and is
 zero below a cutoff. Several channels are several transducers whose flows the display adds; with a return line, the
 second is subtracted from the first. Where each engine has a display of its own, each is an indicator of one channel.
+
+The causes of its error are K, the fixed density, counting, smoothing and the display step, each relative to the true
+flow, positive where the display shows too much. They multiply as factors, and the display step comes on top.
 """
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from fractions import Fraction
+from math import hypot, inf, prod
 from typing import Any
-
-import numpy as np
 
 from fuelunits.conversion import kind_of
 from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.fuels.grades import fuel as find_fuel
-from fuelunits.fuels.liquids import remarks_of
+from fuelunits.fuels.liquids import density_doubt, remarks_of
 from fuelunits.indicators.bench_sheet import BenchSheet, Generator
-from fuelunits.indicators.error_budget import ErrorBudget, indicator_budget
 from fuelunits.indicators.settings import IndicatorSettings
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.pint_units import answer, first_quantity
-from fuelunits.quantities import PairLike, QuantityLike, positive, temperature_c
-from fuelunits.reports import Report, Reporting, format_percent
-from fuelunits.units import factor
-from fuelunits.validation import check_type
+from fuelunits.quantities import PairLike, QuantityLike, fraction, pair, positive, ratio, temperature_c
+from fuelunits.reports import Report, Reporting, Table
+
+_EXPANSION_PER_C = 0.001
+"""Expansion of aviation fuels, 1/°C, to one digit: kerosene 0.0009, gasoline 0.0012 (common practice, from memory)."""
+_SLACK = 1e-9  # of floating-point arithmetic: a flow at the cutoff is displayed
 
 
 class Indicator(IndicatorSettings):
@@ -100,6 +103,20 @@ class Indicator(IndicatorSettings):
         """Return the true K-factor of each channel, from one for all or a list; those entered by default."""
         return self.k_factors if true_k is None else self.each_k_factor(true_k)
 
+    def bench_points(
+        self, flows: Sequence[Any], tolerance: QuantityLike, *, generator: Generator | None = None
+    ) -> BenchSheet:
+        """Return the sheet from which a technician injects pulses; a point that cannot be judged says why.
+
+        Parameters
+        ----------
+        flows : sequence of flows of all channels (``"60 L/h"``), frequencies (``"100 Hz"``), totals (``"10 L"``),
+            :class:`LowFuelPoint`; or tuples of flows or frequencies, one for each channel
+        tolerance : str or pint.Quantity, part of the value displayed, ``"2 %"``, or a flow of the kind read
+        generator : Generator, optional, where its steps and uncertainty are to count
+        """
+        return BenchSheet(self, flows, tolerance, generator)  # type: ignore[arg-type]
+
     def error_budget(
         self,
         fuel: Any = None,
@@ -133,98 +150,148 @@ class Indicator(IndicatorSettings):
         [('counting', -0.00627, 0.00627), ('display step', -0.005, 0.005)]
         """
         first_quantity(flow, between, true_k, k_at_flow, gate_time, smoothing, change_per_minute)
-        lag = smoothing, change_per_minute
-        return indicator_budget(self, fuel, flow, between, self._true(true_k), k_at_flow, gate_time, lag)
-
-    def bench_points(
-        self, flows: Sequence[Any], tolerance: QuantityLike, *, generator: Generator | None = None
-    ) -> BenchSheet:
-        """Return the sheet from which a technician injects pulses; a point that cannot be judged says why.
-
-        Parameters
-        ----------
-        flows : sequence of flows of all channels (``"60 L/h"``), frequencies (``"100 Hz"``), totals (``"10 L"``),
-            :class:`LowFuelPoint`; or tuples of flows or frequencies, one for each channel
-        tolerance : str or pint.Quantity, part of the value displayed, ``"2 %"``, or a flow of the kind read
-        generator : Generator, optional, where its steps and uncertainty are to count
-        """
-        return BenchSheet(self, flows, tolerance, generator)  # type: ignore[arg-type]
-
-    def compare(
-        self,
-        other: Indicator,
-        line: QuantityLike,
-        *,
-        fuel: Any = None,
-        at: QuantityLike | None = None,
-        true_k: KFactor | str | None = None,
-        other_true_k: KFactor | str | None = None,
-    ) -> Comparison:
-        """Compare the readings of two indicators on one fuel line, in any units.
-
-        Both see one frequency, where one transducer feeds both, or one true flow, with the true K-factors of their
-        transducers. `fuel` and `at` are those of :meth:`reading_of`.
-        """
-        check_type(other, Indicator, "other", "an Indicator")
-        first_quantity(line, at, true_k, other_true_k)
-        if kind_of(line, ("Hz", "m^3/s", "kg/s"), name="line") == "Hz":
-            if true_k is not None or other_true_k is not None:
-                raise QuantityError("true_k: a frequency is what the indicators count; leave out the true K-factors")
-            first, second = self.reading(line), other.reading(line)
-        else:
-            first = self.reading_of(line, fuel, at, true_k)
-            second = other.reading_of(line, fuel, at, other_true_k)
-        if np.ndim(first.magnitude):
-            raise QuantityError(f"line: {line} is an array; compare at one frequency or flow")
-        liquid = None if fuel is None else find_fuel(fuel)
-        density = None if liquid is None else float(liquid.density_kg_m3(temperature_c(at, name="at")))
-        one, two = float(first.magnitude), float(second.magnitude)
-        same = _is_mass(self) == _is_mass(other)
-        difference = two * factor(other.reads, self.reads) / one - 1.0 if same and one else None
-        pair = ((self, one), (other, two)) if _is_mass(self) else ((other, two), (self, one))
-        implied = None if same or not one or not two else _implied_density(*pair)
-        remarks = remarks_of(liquid, limits=False)
-        return Comparison(one, self.reads, two, other.reads, density, difference, implied, remarks)
+        shift = ratio(k_at_flow, name="k_at_flow")
+        if not -1.0 < shift < inf:
+            raise QuantityError(f"k_at_flow must be above -100 % and finite, for example '-0.4 %'; got {k_at_flow}")
+        lag = _lag(smoothing, change_per_minute)
+        flows = self.flows_for(flow)
+        number = sum(flows, Fraction(0))
+        if number <= 0:
+            raise QuantityError(
+                f"flow: the display shows 0 at {flow}; give a flow above zero and above its return flow"
+            )
+        each = zip(flows, self.k_factors, self._true(true_k), strict=True)
+        entered = sum(float(part / number) * k.indication_error(true) for part, k, true in each)
+        one_hz = float(sum(map(abs, self.flows_per_hz)) / number) / (1.0 + entered) / (1.0 + shift)
+        count = _counting(gate_time, one_hz)
+        step = ErrorPart("display step", *(float(error / number) for error in self.display.errors))
+        factors = [ErrorPart("K as entered", entered, entered), ErrorPart("K at this flow and viscosity", shift, shift)]
+        factors += [ErrorPart(name, -half, half) for name, half in (("counting", count), ("smoothing", lag)) if half]
+        liquid: Any = None if fuel is None else find_fuel(fuel)
+        as_is, limits = _density_parts(self, liquid, between)
+        cases = [("this fuel" if as_is else "volume flow", as_is), ("any batch within the limits", limits)]
+        worst, squares = [], []
+        for name, ends in cases[: 1 + bool(limits)]:
+            # alternatives, the two ends of a range of temperatures, count as the one part that spans them
+            span = [min(part.low for part in ends), max(part.high for part in ends)] if ends else [0.0, 0.0]
+            parts = [*factors, ErrorPart("fixed density", *span)]
+            worst.append(_worst(f"worst case, {name}", parts, step, float(self.display.cutoff / number)))
+            square = hypot(*(max(abs(part.low), abs(part.high)) for part in (*parts, step)))
+            squares.append(ErrorPart(f"root sum square, {name}", -square, square))
+        if all(part.high == -1.0 for part in worst):
+            raise QuantityError(f"flow: the display shows 0 at {flow}; give a flow above its cutoff")
+        remarks = list(remarks_of(liquid))
+        if as_is and not limits and hasattr(liquid, "measured"):
+            remarks.append(f"{liquid.name}: limits are not known on both sides, so batches may differ by more")
+        if any(part.low == -1.0 for part in worst):
+            remarks.append(
+                "the flow displayed may lie below the cutoff, so that the display shows 0: an error of -100 %"
+            )
+        if not count:
+            remarks.append("counting is not included: gate_time was not stated")
+        if self.feed_less_return:
+            remarks.append(
+                f"feed {float(flows[0]):.6g} less return {float(-flows[1]):.6g} {self.reads}, both at one "
+                "temperature: each °C by which the return is warmer than the feed lowers the reading by about "
+                f"{-100.0 * _EXPANSION_PER_C * float(flows[1] / number):.2g} %, which is not included (expansion from "
+                "memory)"
+            )
+        rows = (*factors, step, *as_is, *limits)
+        return ErrorBudget(str(self), float(number), self.reads, rows, tuple(worst), tuple(squares), tuple(remarks))
 
 
-def _is_mass(indicator: Indicator) -> bool:
-    return indicator.fixed_density is not None
+@dataclass(frozen=True)
+class ErrorPart:
+    """One cause of an indicator's error: its lowest and highest relative error, signed fractions of the true flow."""
+
+    name: str
+    low: float
+    high: float
 
 
-def _implied_density(mass: tuple[Indicator, float], volume: tuple[Indicator, float]) -> tuple[float, float]:
-    """Return the lowest and highest density, kg/m³, of which two indicators display the mass and the volume."""
-    (low_kg, high_kg), (low_m3, high_m3) = (
-        [(reading - float(error)) * factor(indicator.reads, unit) for error in indicator.display.errors[::-1]]
-        for (indicator, reading), unit in ((mass, "kg/s"), (volume, "m^3/s"))
-    )
-    return low_kg / high_m3, high_kg / low_m3 if low_m3 > 0.0 else math.inf
+def _worst(name: str, factors: Sequence[ErrorPart], step: ErrorPart, cutoff: float) -> ErrorPart:
+    """Return what parts that multiply, and the display step that adds to their product, are at worst.
+
+    Below the cutoff, relative to the true flow, the product is displayed as zero; no display shows less.
+    """
+    low, high = prod(1.0 + part.low for part in factors), prod(1.0 + part.high for part in factors)
+    ends = (low, step.low), (high, step.high)
+    errors = (-1.0 if shown < cutoff * (1.0 - _SLACK) else max(shown - 1.0 + off, -1.0) for shown, off in ends)
+    return ErrorPart(name, *errors)
+
+
+def _lag(smoothing: Any, change_per_minute: Any) -> float:
+    """Return by how much a first-order smoothing lags behind a flow that changes steadily: rate times time constant."""
+    if (smoothing is None) != (change_per_minute is None):
+        raise QuantityError("smoothing and change_per_minute: give both, such as '10 s' and '3 %', or neither")
+    if smoothing is None:
+        return 0.0
+    return fraction(change_per_minute, name="change_per_minute") * float(positive(smoothing, "min", name="smoothing"))
+
+
+def _counting(gate_time: Any, one_hz: float) -> float:
+    """Return the largest relative error of counting: one count of each channel, either way, of those in the gate."""
+    error = 0.0 if gate_time is None else one_hz / float(positive(gate_time, "s", name="gate_time"))
+    if error > 1.0:
+        raise QuantityError(f"gate_time: {gate_time} holds {1.0 / error:.2g} pulses; take a longer one")
+    return error
+
+
+def _density_parts(
+    indicator: Indicator, fuel: Any, between: Any
+) -> tuple[tuple[ErrorPart, ...], tuple[ErrorPart, ...]]:
+    """Return what a fixed density causes at both ends of a temperature range: for the fuel as it is, and its limits."""
+    if indicator.fixed_density_kg_m3 is None:
+        if fuel is not None or between is not None:
+            raise QuantityError(f"fuel: {indicator.reads} is a volume flow and assumes no density; leave it out")
+        return (), ()
+    if fuel is None or between is None:
+        raise QuantityError("fuel and between: the indicator assumes a density; give the fuel and its temperatures")
+    fixed = float(indicator.fixed_density_kg_m3)
+    as_is, tolerance = [], []
+    limits_of = getattr(fuel, "density_limits_kg_m3", None)
+    for temperature in pair(between, "degC", name="between"):
+        ratio = fixed / float(fuel.density_kg_m3(temperature))
+        doubt = density_doubt(fuel, temperature) if hasattr(fuel, "reading") else 0.0
+        ends = ratio / (1.0 + doubt) - 1.0, ratio / (1.0 - doubt) - 1.0
+        as_is.append(ErrorPart(f"fixed density, {fuel.name} at {temperature:g} °C", *ends))
+        low, high = (limits_of(temperature) if limits_of else None) or (None, None)
+        if low is not None and high is not None:
+            edges = fixed / float(high) - 1.0, fixed / float(low) - 1.0
+            tolerance.append(ErrorPart(f"fixed density, {fuel.name} limits at {temperature:g} °C", *edges))
+    return tuple(as_is), tuple(tolerance)
 
 
 @dataclass(frozen=True, repr=False)
-class Comparison(Reporting):
-    """The readings of two indicators, and the density of the fuel if given; made by ``Indicator.compare``.
+class ErrorBudget(Reporting):
+    """The error of an indicator at a flow, in the unit read; made by ``Indicator.error_budget``.
 
-    The relative difference, by which the second exceeds the first, is that of two of one kind. One of mass and one of
-    volume have the range of densities, within their display steps, at which they agree. It is not a measured density:
-    it repeats the fixed density of the indicator of mass, with any disagreement on K.
+    The parts of the fixed density are alternatives: one temperature or the other. They are combined for the fuel as
+    it is, and within its specification limits where it has them: at worst, and as the root sum square of each part's
+    largest magnitude, which is for independent parts, and no standard uncertainty. Of a measured batch, twice the
+    uncertainty of its reading and that of its expansion count. Below the cutoff the error is -100 %.
     """
 
-    first: float
-    first_unit: str
-    second: float
-    second_unit: str
-    fuel_density_kg_m3: float | None
-    relative_difference: float | None
-    implied_density_kg_m3: tuple[float, float] | None
+    indicator: str
+    flow: float
+    unit: str
+    parts: tuple[ErrorPart, ...]
+    worst: tuple[ErrorPart, ...]
+    root_sum_square: tuple[ErrorPart, ...]
     remarks: tuple[str, ...] = ()
 
+    def rows(self) -> tuple[ErrorPart, ...]:
+        """Return the parts; errors are signed fractions of the true flow."""
+        return self.parts
+
     def report(self) -> Report:
-        ends = " to ".join(dict.fromkeys(f"{each:.1f}" for each in self.implied_density_kg_m3 or ()))
-        fuel, difference = self.fuel_density_kg_m3, self.relative_difference
-        facts = {
-            "density at which both agree": ends and f"{ends} kg/m³",
-            "density of the fuel": fuel and f"{fuel:.1f} kg/m³",
-        }
-        title = f"first indicator {self.first:.6g} {self.first_unit}, second {self.second:.6g} {self.second_unit}"
-        words = "" if difference is None else f"second differs from first by {format_percent(difference, signed=True)}"
-        return Report(title, words, facts, remarks=self.remarks)
+        low, high = min(part.low for part in self.worst), max(part.high for part in self.worst)
+        verdict = f"at {self.flow:.6g} {self.unit} the error is between {100 * low:+.2f} % and {100 * high:+.2f} %"
+        facts = {"errors": "relative to the true flow, positive where the display shows too much"}
+        together = map(_percent_row, (*self.worst, *self.root_sum_square))
+        tables = [Table.of(map(_percent_row, self.parts)), Table.of(together, "together")]
+        return Report(f"error of an indicator, {self.indicator}", verdict, facts, tables, self.remarks)
+
+
+def _percent_row(part: ErrorPart) -> dict[str, str]:
+    return {"part": part.name, "lowest, %": f"{100.0 * part.low:+.2f}", "highest, %": f"{100.0 * part.high:+.2f}"}

@@ -1,36 +1,95 @@
-"""The settings of an indicator as they were written, their exact numbers, and the check of a stored one."""
+"""The settings of an indicator as they were written, its display, and the check of a setting that it stores."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import KW_ONLY, dataclass
+from dataclasses import KW_ONLY, dataclass, field
 from fractions import Fraction
-from functools import cached_property
-from math import inf
+from math import ceil, floor, inf
 from typing import Any
+
+import numpy as np
 
 from fuelunits.confusions import number_looks_like
 from fuelunits.conversion import convert_exact, density_kg_m3, exact_amount, flow_unit_name, kind_of
 from fuelunits.errors import DimensionError, QuantityError
-from fuelunits.indicators.display import Display
-from fuelunits.indicators.written import as_written, coerce_text, is_frequency
+from fuelunits.indicators.written import as_written, coerce_text
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.pint_units import first_quantity
 from fuelunits.quantities import exact_number, has_dimension, read_text
 from fuelunits.reports import Report, Reporting, format_percent
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.units import read_unit
-from fuelunits.validation import any_of, as_float, boolean, check_type, format_value, set_fields, whole_number
+from fuelunits.validation import (
+    any_of,
+    as_float,
+    boolean,
+    check_type,
+    format_value,
+    is_scalar,
+    set_fields,
+    whole_number,
+)
 
 _MOST_CHANNELS = 64
 _COARSE = 0.01
 """By how much the nearest figure that can be held may differ from what was intended (chosen, not from a source)."""
 _KINDS = ("pulse/L", "kg/L", "L/h", "kg/h", "L", "kg", "Hz")
+_SLACK = 1e-9
+"""In display steps: a float this near below a change of the reading is beyond it; float errors are smaller."""
+_MOST_DECIMALS = 6
+
+
+@dataclass(frozen=True)
+class Display:
+    """A display that rounds to its steps, halves up, or truncates; zero where the value is below the cutoff."""
+
+    step: Fraction | None = None
+    cutoff: Fraction = Fraction(0)
+    truncates: bool = False
+
+    @property
+    def errors(self) -> tuple[Fraction, Fraction]:
+        """The lowest and the highest reading less the value, above the cutoff."""
+        step = self.step or Fraction(0)
+        return (-step, Fraction(0)) if self.truncates else (-step / 2, step / 2)
+
+    @property
+    def decimals(self) -> int:
+        """How many decimals print a step exactly, up to six; three where there is no step."""
+        if self.step is None:
+            return 3
+        exact = (places for places in range(_MOST_DECIMALS) if (self.step * 10**places).denominator == 1)
+        return next(exact, _MOST_DECIMALS)
+
+    def reading(self, value: Fraction) -> Fraction:
+        """Return the reading for a value, exactly."""
+        if value < self.cutoff:
+            return Fraction(0)
+        return value if self.step is None else floor((value + self.errors[1]) / self.step) * self.step
+
+    def readings(self, values: Any) -> Any:
+        """Return what :meth:`reading` does of a float or of an array."""
+        given = rounded = as_float(values)
+        if self.step is not None:
+            steps = np.floor(given / float(self.step) + (0.0 if self.truncates else 0.5) + _SLACK)
+            rounded = steps * float(self.step.numerator) / float(self.step.denominator)
+        hidden = given < float(self.cutoff) * (1.0 - _SLACK)
+        return (0.0 if hidden else float(rounded)) if is_scalar(given) else np.where(hidden, 0.0, rounded)
+
+    def within(self, low: Fraction, high: Fraction) -> tuple[Fraction, Fraction] | None:
+        """Return the lowest and the highest of its steps from `low` to `high`, or None without one."""
+        if self.step is not None:
+            low, high = ceil(low / self.step) * self.step, floor(high / self.step) * self.step
+        return (low, high) if low <= high else None
 
 
 @dataclass(frozen=True, repr=False)
 class IndicatorSettings(Reporting):
-    """What was entered into an indicator; the base of :class:`fuelunits.indicators.indicator.Indicator`."""
+    """What was entered into an indicator; the base of :class:`fuelunits.indicators.indicator.Indicator`.
+
+    From it follow exactly, in the unit read, the displays of the flow and of totals, and what one pulse per second of
+    each channel adds to the flow displayed.
+    """
 
     k_factor: Any
     _: KW_ONLY
@@ -42,10 +101,16 @@ class IndicatorSettings(Reporting):
     total_resolution: Any = None
     feed_less_return: bool = False
     truncates: bool = False
+    k_factors: tuple[KFactor, ...] = field(init=False, repr=False, compare=False)
+    fixed_density_kg_m3: Fraction | None = field(init=False, repr=False, compare=False)
+    total_unit: str = field(init=False, repr=False, compare=False)
+    display: Display = field(init=False, repr=False, compare=False)
+    total_display: Display = field(init=False, repr=False, compare=False)
+    flows_per_hz: tuple[Fraction, ...] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
-        optional = (self.fixed_density, self.resolution, self.low_flow_cutoff, self.total_resolution)
-        first_quantity(self.k_factor, *optional)
+        given = (self.fixed_density, self.resolution, self.low_flow_cutoff, self.total_resolution)
+        first_quantity(self.k_factor, *given)
         reads = flow_unit_name(check_type(self.reads, str, "reads", "a unit such as 'L/h'"))
         is_mass = kind_of(f"1 {reads}", ("m^3/s", "kg/s"), name="reads") == "kg/s"
         if is_mass is (self.fixed_density is None):
@@ -62,14 +127,25 @@ class IndicatorSettings(Reporting):
             raise QuantityError(f"feed_less_return: feed and return are two channels; got channels={self.channels}")
         if self.truncates and self.resolution is None and self.total_resolution is None:
             raise QuantityError(f"truncates: to which step? give resolution, for example '0.1 {reads}'")
-        factors = self.each_k_factor(self.k_factor)
-        set_fields(self, k_factor=factors[0] if len(set(factors)) == 1 else factors)
-        units = {"resolution": reads, "low_flow_cutoff": reads, "total_resolution": self.total_unit}
+        each, total_unit = self.each_k_factor(self.k_factor), reads.rpartition("/")[0]
+        set_fields(self, k_factor=each[0] if len(set(each)) == 1 else each, k_factors=each, total_unit=total_unit)
+        units = {"resolution": reads, "low_flow_cutoff": reads, "total_resolution": total_unit}
         coerce_text(self, {"fixed_density": "kg/m^3", **units})
-        for name, unit in units.items():
-            self._exact(name, unit)
-        if self.fixed_density is not None:
-            density_kg_m3(self.fixed_density, "fixed_density")
+        step, cutoff, total_step = (
+            None if (value := getattr(self, name)) is None else exact_number(value, unit, name=name)
+            for name, unit in units.items()
+        )
+        signs = (1, -1) if self.feed_less_return else (1,) * self.channels
+        set_fields(
+            self,
+            fixed_density_kg_m3=density_kg_m3(self.fixed_density, "fixed_density") if is_mass else None,
+            display=Display(step, cutoff or Fraction(0), self.truncates),
+            total_display=Display(total_step, truncates=self.truncates),
+            flows_per_hz=tuple(
+                sign * convert_exact(1 / k.value, f"{k.unit}/s", reads, self.fixed_density)
+                for sign, k in zip(signs, each, strict=True)
+            ),
+        )
 
     def for_each_channel(self, given: Any, name: str = "frequency") -> list[Any]:
         """Return one value for each channel, from one for all or a list of them."""
@@ -81,45 +157,6 @@ class IndicatorSettings(Reporting):
     def each_k_factor(self, given: Any) -> tuple[KFactor, ...]:
         """Return one K-factor for each channel, from one for all or a list of them."""
         return tuple(k if isinstance(k, KFactor) else KFactor.read(k) for k in self.for_each_channel(given, "K-factor"))
-
-    def _exact(self, name: str, unit: str) -> Fraction | None:
-        value = getattr(self, name)
-        return None if value is None else exact_number(value, unit, name=name)
-
-    @cached_property
-    def k_factors(self) -> tuple[KFactor, ...]:
-        """The K-factor of each channel."""
-        return self.each_k_factor(self.k_factor)
-
-    @cached_property
-    def fixed_density_kg_m3(self) -> Fraction | None:
-        """The fixed density, exactly, in kg/m³."""
-        return self._exact("fixed_density", "kg/m^3")
-
-    @cached_property
-    def display(self) -> Display:
-        """The display of the flow, exactly, in the unit read."""
-        cutoff = self._exact("low_flow_cutoff", self.reads) or Fraction(0)
-        return Display(self._exact("resolution", self.reads), cutoff, self.truncates)
-
-    @property
-    def total_unit(self) -> str:
-        """The unit of its totals."""
-        return self.reads.rpartition("/")[0]
-
-    @cached_property
-    def total_display(self) -> Display:
-        """The display of its totals, exactly, in their unit."""
-        return Display(self._exact("total_resolution", self.total_unit), truncates=self.truncates)
-
-    @cached_property
-    def flows_per_hz(self) -> tuple[Fraction, ...]:
-        """What one pulse per second of each channel adds to the flow displayed, exactly, in the unit read."""
-        signs = (1, -1) if self.feed_less_return else (1,) * self.channels
-        return tuple(
-            sign * convert_exact(1 / k.value, f"{k.unit}/s", self.reads, self.fixed_density)
-            for sign, k in zip(signs, self.k_factors, strict=True)
-        )
 
     @property
     def exact(self) -> tuple[Any, ...]:
@@ -150,7 +187,7 @@ class IndicatorSettings(Reporting):
         each, parts = self._each_flow(given)
         return tuple(
             exact_number(one, "Hz", name="frequency", zero=True)
-            if is_frequency(one)
+            if has_dimension(one, "Hz", name="frequency")
             else self._in_unit_read(one) / parts / abs(per_hz)
             for one, per_hz in zip(each, self.flows_per_hz, strict=True)
         )
@@ -169,10 +206,6 @@ class IndicatorSettings(Reporting):
                 f"write a flow in {self.reads}"
             )
         return exact_amount(flow, self.reads, name="flow", density=self.fixed_density, zero=True)
-
-    def exact_flows(self, frequencies_hz: Sequence[Fraction]) -> tuple[Fraction, ...]:
-        """Return what one frequency per channel adds to the flow displayed, exactly, before the display rounds it."""
-        return tuple(hz * per_hz for hz, per_hz in zip(frequencies_hz, self.flows_per_hz, strict=True))
 
     def displayed_flow(self, flow: Any) -> Any:
         """Return what the display shows of a flow in the unit read, float or array."""

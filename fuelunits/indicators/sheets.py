@@ -17,7 +17,7 @@ from math import ceil, log10
 from typing import Any, ClassVar, Self
 
 from fuelunits.errors import QuantityError
-from fuelunits.indicators.display import Display
+from fuelunits.indicators.settings import Display
 from fuelunits.indicators.written import as_written, coerce_text, written_ratio
 from fuelunits.pint_units import first_quantity, is_quantity
 from fuelunits.quantities import exact_number, is_ratio, members, read_text
@@ -265,7 +265,7 @@ class Sheet(Reporting):
         words = [
             f"channel {n}: no point depends on it by more than the tolerance, so it may be dead: inject more into it"
             for n in range(1, 1 + len(self.points[0].parts))
-            if not any(point.depends_on(n) for point in self.points)
+            if len(self.points[0].parts) > 1 and not any(point.depends_on(n) for point in self.points)
         ]
         for unit in dict.fromkeys(point.unit for point in self.points) if readings else ():
             expected, read = zip(*((point.expected, each) for point, each in shown if point.unit == unit), strict=True)

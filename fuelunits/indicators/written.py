@@ -55,11 +55,6 @@ def written_ratio(value: Any, unit: str, name: str) -> str:
     return as_written(value, unit, name)
 
 
-def is_frequency(value: Any) -> bool:
-    """Return whether something is a frequency: ``"100 Hz"``, ``"100 pulse/s"``, ``"6000 pulse/min"``."""
-    return has_dimension(value, "Hz", name="frequency")
-
-
 def compatible(*numbers: Any) -> tuple[Any, ...]:
     """Return numbers that calculate with one another: exact where all are, else floats and uncertain numbers."""
     exact = all(isinstance(number, Fraction) for number in numbers)

@@ -184,8 +184,8 @@ class JobRecord(Reporting):
         yield "date", self.date
         yield from ((f"equipment {number}, due", each.due) for number, each in enumerate(self.equipment, 1))
         for when, settings in (("found", self.as_found), ("left", self.as_left)):
-            for each in fields(settings) if settings is not None else ():
-                yield f"settings as {when}, {each.name}", str(getattr(settings, each.name))
+            entered = [each.name for each in fields(settings) if each.init] if settings is not None else []
+            yield from ((f"settings as {when}, {name}", str(getattr(settings, name))) for name in entered)
         for number, sheet in enumerate(self.sheets, 1):
             for point, row in enumerate(sheet.rows(), 1):
                 for name, value in row.items():
