@@ -8,9 +8,8 @@ from hypothesis import strategies as st
 from uncertainties import correlated_values, covariance_matrix
 
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
-from fuelunits.meters.combining import net_flow, net_uncertainty, total_flow
 from fuelunits.meters.curve import CalibrationPoint, MeterCurve
-from fuelunits.meters.k_factor import KFactor
+from fuelunits.meters.k_factor import KFactor, net_flow, net_uncertainty, total_flow
 from fuelunits.meters.pulse_record import PulseRecord
 from fuelunits.meters.viscosity_curve import ViscosityCurve
 

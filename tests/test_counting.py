@@ -12,7 +12,7 @@ from optional import optional
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.meters import counts as counting
 from fuelunits.meters.counts import unwrap_counter
-from fuelunits.meters.k_factor import counting_resolution, gate_resolution_hz, period_resolution, pulses_for_resolution
+from fuelunits.meters.k_factor import counting_resolution, gate_resolution_hz, pulses_for_resolution
 
 pd = optional("pandas")
 pl = optional("polars")
@@ -42,17 +42,6 @@ def test_pulses_for_resolution_is_the_smallest_number_that_resolves(relative):
         assert counting_resolution(n - 1) > relative
 
 
-@pytest.mark.parametrize("periods", [1.5, True, "2", math.nan])
-def test_periods_are_whole(periods):
-    with pytest.raises(QuantityError, match="periods"):
-        period_resolution(100.0, 1e6, periods=periods)
-
-
-def test_more_periods_resolve_better():
-    assert period_resolution(100.0, 1e6) == 1e-4
-    assert period_resolution(100.0, 1e6, periods=10) == pytest.approx(1e-5, rel=1e-15)
-
-
 @pytest.mark.parametrize("shape", [(0,), (3,), (2, 3)])
 @pytest.mark.parametrize("function", [gate_resolution_hz, counting_resolution, pulses_for_resolution])
 def test_shapes(function, shape):
@@ -70,10 +59,6 @@ def test_scalars_give_floats_and_arrays_broadcast():
         assert type(function(0.5)) is float
         assert math.isnan(function(math.nan))
         assert np.isnan(function(np.array([math.nan, 1.0]))).tolist() == [True, False]
-    assert type(period_resolution(100, 1_000_000)) is float
-    assert period_resolution(np.ones((2, 1)), np.ones(3)).shape == (2, 3)
-    with pytest.raises(QuantityError, match="one shape"):
-        period_resolution(np.ones(2), np.ones(3))
 
 
 @pytest.mark.parametrize("bad", [0.0, -1.0, math.inf, [1.0, 0.0]])
@@ -82,9 +67,6 @@ def test_what_is_not_positive_is_refused(bad):
         lambda: gate_resolution_hz(bad),
         lambda: counting_resolution(bad),
         lambda: pulses_for_resolution(bad),
-        lambda: period_resolution(bad, 1e6),
-        lambda: period_resolution(100.0, bad),
-        lambda: period_resolution(100.0, 1e6, periods=0),
     ):
         with pytest.raises(QuantityError, match="must be positive and finite"):
             call()
@@ -94,14 +76,12 @@ def test_what_is_not_positive_is_refused(bad):
 def test_values_of_other_libraries(kind):
     for function in (gate_resolution_hz, counting_resolution, pulses_for_resolution):
         assert np.asarray(function(kind([0.5, 0.25]))).tolist() == [2.0, 4.0]
-    assert np.asarray(period_resolution(kind([100.0, 200.0]), 1e6)).tolist() == [1e-4, 2e-4]
 
 
 def test_quantities_are_read_with_their_unit_or_refused():
     units = pytest.importorskip("astropy.units")
     for gate in ("0.5 s", [0.5] * units.s, [500.0] * units.ms, pint.UnitRegistry().Quantity([500.0], "ms")):
         assert np.ravel(gate_resolution_hz(gate)).tolist() == [2.0]
-    assert period_resolution(0.1 * units.kHz, "1e6 Hz") == pytest.approx(1e-4)
     for call in (counting_resolution, pulses_for_resolution, gate_resolution_hz):
         for wrong in ([2.0] * units.kg, [True, 2.0], [2.0 * units.s]):
             with pytest.raises(FuelUnitsError):

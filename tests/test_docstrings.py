@@ -63,7 +63,6 @@ MODULES_OF_THE_USERS_NUMBERS = {
     "meters.counts": "the user's counts",
     "meters.k_factor": "the user's K-factor",
     "meters.pulse_record": "the user's record",
-    "meters.combining": "the user's counts",
     "bench.runs": "the convention is cited from water_and_air",
     "bench.calibration": "the user's runs",
     "indicators.bench_sheet": "the user's own figures",

@@ -15,7 +15,6 @@ from optional import optional
 from scipy.interpolate import PchipInterpolator
 
 from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError
-from fuelunits.meters import curve as calibration
 from fuelunits.meters.curve import CalibrationPoint, MeterCurve
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.meters.monotone import MonotoneCurve
@@ -57,34 +56,17 @@ def between(low, high, part):
 
 
 def test_figures_by_hand():
-    # 99 and 101: the mean is 100 and each lies 1 % from it; the spread is 2 in 99
-    assert calibration.mean_k([99.0, 100.9, 101.0]) == 100.0
-    assert calibration.linearity([99.0, 100.9, 101.0]) == 0.01
-    assert calibration.repeatability([99.0, 100.9, 101.0]) == 2.0 / 99.0
+    # 99 and 101: the mean is 100 and each lies 1 % from it
+    curve = meter([10.0, 20.0, 40.0], [99.0, 100.9, 101.0])
+    assert (curve.mean_k_pulses_per_l, curve.linearity) == (100.0, 0.01)
 
 
 @FEW
-@given(st.lists(st.floats(1.0, 1e6), min_size=2, max_size=9), st.floats(0.1, 10.0))
-def test_figures_bind_together(values, factor):
-    mean, linearity = calibration.mean_k(values), calibration.linearity(values)
-    assert max(abs(value - mean) for value in values) == pytest.approx(linearity * mean, rel=1e-9, abs=1e-9)
-    scaled = [value * factor for value in values]
-    assert calibration.mean_k(scaled) == pytest.approx(mean * factor, rel=1e-12)
-    assert calibration.linearity(scaled) == pytest.approx(linearity, rel=1e-9, abs=1e-12)
-    assert calibration.repeatability(scaled) == pytest.approx(calibration.repeatability(values), rel=1e-9, abs=1e-12)
-    assert calibration.repeatability(values) == pytest.approx(2 * linearity / (1 - linearity), rel=1e-9, abs=1e-12)
-
-
-@pytest.mark.parametrize("figure", [calibration.mean_k, calibration.linearity, calibration.repeatability])
-@pytest.mark.parametrize("values", [[], [7600.0], [7600.0, 0.0], [7600.0, -1.0], [7600.0, math.inf]])
-def test_figures_refuse(figure, values):
-    with pytest.raises(QuantityError):
-        figure(values)
-
-
-@pytest.mark.parametrize("figure", [calibration.mean_k, calibration.linearity, calibration.repeatability])
-def test_figures_hand_nan_on(figure):
-    assert math.isnan(figure([7600.0, math.nan, 7500.0]))
+@given(points())
+def test_no_point_lies_further_from_the_mean_k_than_the_linearity(calibrated):
+    curve = meter(*calibrated)
+    furthest = max(abs(point.k_pulses_per_l / curve.mean_k_pulses_per_l - 1.0) for point in curve.points)
+    assert furthest == pytest.approx(curve.linearity, rel=1e-9, abs=1e-12)
 
 
 # --- dimensionless numbers ----------------------------------------------------------------------
@@ -246,39 +228,6 @@ def test_log_frequency_interpolates_a_turbine_curve_better_than_plain_frequency(
     by_log = np.max(np.abs(meter(hz, true_k(hz)).k_pulses_per_l(fine) / true_k(fine) - 1))
     by_hz = np.max(np.abs(PchipInterpolator(hz, true_k(hz))(fine) / true_k(fine) - 1))
     assert by_log < 0.5 * by_hz
-
-
-@FEW
-@given(points(), st.floats(0.0, 0.3))
-def test_usable_range_is_the_widest_of_all(calibrated, wanted):
-    hz, k = calibrated
-    curve = meter(hz, k)
-    pairs = [
-        (hz[j] / hz[i], hz[i], hz[j])
-        for i in range(len(hz))
-        for j in range(i + 1, len(hz))
-        if calibration.linearity(k[i : j + 1]) <= wanted
-    ]
-    if not pairs:
-        with pytest.raises(FuelUnitsError, match="neighbouring points"):
-            curve.usable_range_hz(wanted)
-        return
-    low, high = curve.usable_range_hz(wanted)
-    assert high / low == max(pairs)[0]
-    chosen = [k_here for f, k_here in zip(hz, k, strict=True) if low <= f <= high]
-    assert calibration.linearity(chosen) <= wanted
-
-
-def test_usable_range_by_hand():
-    # 7420 … 7625 is ±1.36 %; from 50 Hz on 7560 … 7625 is ±0.428 %; from 100 Hz on ±0.177 %
-    curve = meter()
-    assert curve.usable_range_hz(0.014) == (25.0, 800.0)
-    assert curve.usable_range_hz(curve.linearity) == (25.0, 800.0)
-    assert curve.usable_range_hz(0.005) == (50.0, 800.0)
-    assert curve.usable_range_hz(0.002) == (100.0, 800.0)
-    for wrong in (-0.1, math.nan, "0.5 %"):
-        with pytest.raises(QuantityError, match="linearity"):
-            curve.usable_range_hz(wrong)
 
 
 def test_uncertainty_is_straight_between_points_of_one_k():
@@ -496,23 +445,6 @@ def test_reports_hold_the_points():
     assert curve.to_frame()["frequency_hz"].tolist() == HZ
     assert curve.as_dict()["mean_k_pulses_per_l"] == 7522.5
     assert "7420" in curve._repr_html_()
-
-
-@pytest.mark.parametrize(
-    "values",
-    [np.ma.array([7500.0, 9999.0, 7600.0], mask=[0, 1, 0]), pl.Series(["7500", "7600"]), [True, False]],
-    ids=str,
-)
-@pytest.mark.parametrize("figure", [calibration.mean_k, calibration.linearity, calibration.repeatability])
-def test_masked_values_and_text_are_refused(figure, values):
-    with pytest.raises(QuantityError):
-        figure(values)
-
-
-@pytest.mark.parametrize("kind", [pd.Series, pl.Series, pa.array, np.float32, np.ma.array, tuple])
-def test_values_of_other_libraries(kind):
-    assert calibration.mean_k(kind([7500.0, 7600.0])) == 7550.0
-    assert calibration.linearity(kind([7500, 7600])) == pytest.approx(50 / 7550, rel=1e-7)
 
 
 def test_masked_values_are_masked_or_nan_in_the_answer():

@@ -12,8 +12,7 @@ from hypothesis import strategies as st
 from optional import optional
 
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
-from fuelunits.meters.combining import total_flow
-from fuelunits.meters.k_factor import KFactor
+from fuelunits.meters.k_factor import KFactor, total_flow
 from fuelunits.pint_units import register_units
 
 pd = optional("pandas")
@@ -290,7 +289,6 @@ def test_answers_follow_the_registry_that_asked():
     k, ureg = KFactor(43_186, per="gal"), pint.UnitRegistry()
     hz, flow = ureg.Quantity(99.8, "Hz"), ureg.Quantity(12.5, "gallon/hour")
     assert type(k.flow(hz)) is type(k.frequency(flow)) is ureg.Quantity
-    assert type(k.volume(5, like=hz)) is ureg.Quantity
     assert type(k.volume(5)) is pint.get_application_registry().Quantity
 
 

@@ -197,7 +197,7 @@ class Calibration(ByValue, Reporting):
 
     @property
     def spread(self) -> float:
-        """Highest K of the runs less the lowest, over the lowest; NaN for one run (API MPMS 4.8, recalled)."""
+        """Highest K of the runs less the lowest, over the lowest; NaN for one run [api_mpms_4_8, recalled]."""
         values = self._values
         return (max(values) - min(values)) / min(values) if len(values) > 1 else math.nan
 

@@ -1,9 +1,8 @@
-"""K over frequency: the points of a calibration, the figures that describe them, and the curve through them.
+"""K over frequency: the points of a calibration, and the curve through them.
 
 A transducer's K is not constant. A calibration gives it at some frequencies; between them the curve of
 :mod:`fuelunits.meters.monotone` is laid over the logarithm of frequency. Outside the calibrated frequencies there is
-no answer. For a liquid of another viscosity or temperature see :mod:`fuelunits.meters.viscosity_curve`. The figures
-of `k_values`, or of other `values`, in any unit take an array of two or more.
+no answer. For a liquid of another viscosity or temperature see :mod:`fuelunits.meters.viscosity_curve`.
 """
 
 from __future__ import annotations
@@ -16,9 +15,9 @@ from typing import Any, ClassVar
 import numpy as np
 
 from fuelunits.conversion import kind_of
-from fuelunits.errors import FuelUnitsError, QuantityError
+from fuelunits.errors import QuantityError
 from fuelunits.fuels.elementwise import elementwise
-from fuelunits.meters.k_factor import KFactor, k_factor_of, positive_floats
+from fuelunits.meters.k_factor import KFactor, k_factor_of
 from fuelunits.meters.monotone import MonotoneCurve
 from fuelunits.pint_units import answer, first_quantity
 from fuelunits.quantities import QuantityLike, fraction, positive
@@ -26,66 +25,9 @@ from fuelunits.quantities import temperature_c as celsius
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.sources import OnOutOfRange, Range
 from fuelunits.uncertainty.budget import round_to_uncertainty
-from fuelunits.validation import (
-    as_float,
-    check_types,
-    coerce_fields,
-    plain_array,
-    plain_number,
-    positive_number,
-    set_fields,
-)
+from fuelunits.validation import check_types, coerce_fields, plain_number, positive_number, set_fields
 
 _CALIBRATION = "the calibrated points; calibrate further points rather than extend the curve"
-
-
-def mean_k(k_values: Any) -> float:
-    """Return the mean K of a calibration, (Kmax + Kmin)/2, which halves the largest error.
-
-    ISA-RP31.1 [isa_rp31_1], recalled.
-
-    Examples
-    --------
-    >>> mean_k([11250.0, 11430.0, 11400.0])
-    11340.0
-    """
-    low, high = _extremes(k_values, "K")
-    return (high + low) / 2.0
-
-
-def linearity(k_values: Any) -> float:
-    """Return the linearity of a calibration, (Kmax - Kmin)/(Kmax + Kmin): how far K lies from the mean K at most.
-
-    A fraction to be read with ± before it: 0.005 is ±0.5 %. ISA-RP31.1 [isa_rp31_1], recalled.
-
-    Examples
-    --------
-    >>> round(linearity([11250.0, 11430.0, 11400.0]), 5)
-    0.00794
-    """
-    low, high = _extremes(k_values, "K")
-    return (high - low) / (high + low)
-
-
-def repeatability(values: Any) -> float:
-    """Return the repeatability of runs at one flow, (max - min)/min, a fraction: their spread relative to the lowest.
-
-    API MPMS 4.8 [api_mpms_4_8], recalled. Of K, meter factors or pulses.
-
-    Examples
-    --------
-    >>> repeatability([10000.0, 10004.0, 10005.0])
-    0.0005
-    """
-    low, high = _extremes(values, "repeated run")
-    return (high - low) / low
-
-
-def _extremes(values: Any, name: str) -> tuple[float, float]:
-    array = positive_floats(plain_array(as_float(values), name), name)
-    if np.size(array) < 2:
-        raise QuantityError(f"{name}: a spread takes at least two values; got {np.size(array)}")
-    return float(np.min(array)), float(np.max(array))
 
 
 @dataclass(frozen=True)
@@ -176,8 +118,6 @@ class MeterCurve(Reporting):
     >>> curve = MeterCurve([CalibrationPoint(hz, k, 0.0005) for hz, k in found])
     >>> round(curve.k_pulses_per_l(50.0), 2), curve.mean_k_pulses_per_l, round(curve.linearity, 5)
     (11408.94, 11340.0, 0.00794)
-    >>> curve.usable_range_hz(0.002)
-    (100.0, 1000.0)
     >>> f"{curve.flow('50 Hz').m_as('L/h'):.4f}", f"{curve.frequency('15.7771 L/h').m_as('Hz'):.3f}"
     ('15.7771', '50.000')
     """
@@ -195,13 +135,13 @@ class MeterCurve(Reporting):
 
     @property
     def mean_k_pulses_per_l(self) -> float:
-        """Mean K of the points, as :func:`mean_k` defines it, pulses per litre."""
-        return mean_k(self._curve.y)
+        """(Kmax + Kmin)/2, pulses per litre, which halves the largest error; ISA-RP31.1 [isa_rp31_1], recalled."""
+        return float(self._curve.y.max() + self._curve.y.min()) / 2.0
 
     @property
     def linearity(self) -> float:
-        """Linearity over all points, as :func:`linearity` defines it, a fraction."""
-        return linearity(self._curve.y)
+        """(Kmax - Kmin)/(Kmax + Kmin), how far K lies from the mean K at most: 0.005 is ±0.5 % [isa_rp31_1]."""
+        return float(self._curve.y.max() - self._curve.y.min()) / (2.0 * self.mean_k_pulses_per_l)
 
     @property
     def frequencies_hz(self) -> Range:
@@ -212,25 +152,6 @@ class MeterCurve(Reporting):
     def flows_l_s(self) -> Range:
         """The calibrated flows, L/s."""
         return Range("flow", self.points[0].flow_l_s, self.points[-1].flow_l_s, "L/s", _CALIBRATION)
-
-    def usable_range_hz(self, linearity: float) -> tuple[float, float]:
-        """Find the widest range of calibrated frequencies, Hz, by ratio, that meets a linearity, 0.005 for ±0.5 %."""
-        linearity = plain_number(linearity, "linearity")
-        if not 0.0 <= linearity <= 1.0:
-            raise QuantityError(f"linearity must be from 0 to 1, for example 0.005 for ±0.5 %; got {linearity}")
-        k, hz = self._curve.y, self._curve.x
-        ranges = []
-        for first in range(len(k)):
-            low, high = np.minimum.accumulate(k[first:]), np.maximum.accumulate(k[first:])
-            met = high - low <= linearity * (high + low) * (1.0 + 1e-12)
-            ranges.append((float(hz[first]), float(hz[first:][met][-1])))
-        best = max(ranges, key=lambda ends: ends[1] / ends[0])
-        if best[0] == best[1]:
-            raise FuelUnitsError(
-                f"no two neighbouring points agree within ±{format_percent(linearity)}; "
-                f"over all points the linearity is ±{format_percent(self.linearity)}"
-            )
-        return best
 
     def k_pulses_per_l(self, frequency_hz: Any, *, out_of_range: OnOutOfRange = "raise") -> Any:
         """Return K at a frequency in Hz or an array, pulses per litre; OutOfRange, or NaN, beyond the points."""

@@ -1,44 +1,48 @@
-"""The K-factor of a transducer: how many pulses it gives for a volume; and how finely a count of pulses resolves.
+"""The K-factor of a transducer, how finely a count of its pulses resolves, and the flows of several transducers.
 
 rate = frequency / K, total = count / K. Counts stay whole numbers: add counts, then divide once. A count is uncertain
-by one pulse: one in N over N `pulses`, one over the gate time in hertz; a clock counted over whole periods, by its own.
-Figures are floats or arrays, positive and finite; NaN passes. A `relative` one is a fraction: 0.0001 for 0.01 %.
+by one pulse: one in N over N `pulses`, one over the gate time in hertz. Figures are floats or arrays, positive and
+finite; NaN passes. A `relative` one is a fraction: 0.0001 for 0.01 %.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from contextlib import suppress
 from dataclasses import dataclass
-from decimal import Decimal
 from fractions import Fraction
-from numbers import Integral, Rational, Real
+from numbers import Rational
 from typing import Any, ClassVar
 
 from fuelunits.confusions import diagnose_fill_up
-from fuelunits.conversion import convert
+from fuelunits.conversion import amount, convert, kind_of
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
 from fuelunits.pint_units import answer, first_quantity, is_quantity
-from fuelunits.quantities import QuantityLike, exact_number, magnitude, positive, read_text, refuse_angles
+from fuelunits.quantities import QuantityLike, exact_number, fraction, magnitude, positive, read_text, refuse_angles
 from fuelunits.reports import Report, Reporting
 from fuelunits.units import exact_factor, read_unit
 from fuelunits.validation import (
+    any_of,
     as_float,
     as_float_array,
     boolean,
     carries_unit,
+    check_types,
     format_value,
     is_number,
     is_positive,
     of_one_shape,
+    plain_number,
     positive_number,
     set_fields,
+    sqrt,
     whole_number,
 )
 
-GROSS = 0.08
-"""A deviation beyond this is a mistake of an entry, a unit or the pulses (common practice)."""
-_LARGEST_PER_L = 1_000_000
-"""Common practice, from memory: transducers for aircraft engines give some thousands to some ten thousands."""
+GROSS = 0.08  # a deviation beyond this is a mistake of an entry, a unit or the pulses (common practice)
+_LARGEST_PER_L = (
+    1_000_000  # transducers of aircraft engines give thousands to ten thousands (common practice, recalled)
+)
 _SMALLEST, _LARGEST = Fraction(1, 10**100), Fraction(10**100)
 
 
@@ -84,11 +88,19 @@ class KFactor(Reporting):
     @classmethod
     def read(cls, text: Any, *, insist: bool = False) -> KFactor:
         """Return the K-factor of text such as ``"11412 pulse/L"`` or ``"2950/L"``, or of a pint quantity."""
-        number, per = _read_pulses_per_volume(text)
-        return cls(number, per=per, insist=insist)
-
-    def _with(self, value: Fraction) -> KFactor:
-        return KFactor(value, per=self.unit, insist=True)
+        if carries_unit(text):
+            return cls(_positive_fraction(_pulses_per_litre(text), given=text), per="L", insist=insist)
+        if not isinstance(text, str):
+            raise QuantityError(
+                f"K-factor: {format_value(text)} has no unit; write '11412 pulse/L' or KFactor(11412, per='L')"
+            )
+        number, unit = read_text(text)
+        if unit.startswith(("/", "per ")):
+            unit = "pulse " + unit
+        counted, _, per = unit.replace(" per ", "/").partition("/")
+        if counted.strip() not in ("pulse", "pulses") or not per:
+            raise DimensionError(f"K-factor: {text!r} is not pulses per volume; write for example '11412 pulse/L'")
+        return cls(_positive_fraction(number, given=text), per=per.strip(), insist=insist)
 
     def __str__(self) -> str:
         return f"{_short(self.value, 7)} pulse/{self.unit}"
@@ -132,9 +144,19 @@ class KFactor(Reporting):
         hz = positive(frequency, "Hz", name="frequency", zero=True)
         return answer(3600.0 * as_float(hz) / float(self), f"{self.unit}/h", frequency)
 
-    def volume(self, pulses: Any, *, like: Any = None) -> Any:
-        """Return the volume of a count, or of each of an array, in its unit and the registry of the quantity `like`."""
-        return answer(whole_counts(pulses) / float(self), self.unit, like)
+    def volume(self, pulses: Any) -> Any:
+        """Return the volume of a count, or of each of an array of any library: whole numbers, not negative."""
+        import numpy as np
+
+        try:
+            count = as_float_array(pulses, "pulses")
+        except (QuantityError, TypeError, ValueError) as wrong:
+            raise QuantityError(f"pulses: {format_value(pulses)}: a whole number is needed ({wrong})") from wrong
+        if not np.all(np.isfinite(count)) or np.any((count != np.floor(count)) | (count < 0)):
+            raise QuantityError(
+                f"pulses: {format_value(pulses)} is not a whole number, or negative; counts are neither"
+            )
+        return answer((count if count.ndim else float(count)) / float(self), self.unit, None)
 
     def pulses(self, volume: Any) -> Any:
         """Return how many pulses a volume such as ``"100 L"`` makes, as a plain number that need not be whole."""
@@ -146,7 +168,7 @@ class KFactor(Reporting):
         whole = (self.value / size + Fraction(1, 2)).__floor__()
         if not whole:
             raise QuantityError(f"{self} rounds to zero in steps of {float(size):g}; the step is too coarse")
-        return self._with(whole * size)
+        return KFactor(whole * size, per=self.unit, insist=True)
 
     def relative_error_to(self, true_k: Any) -> float:
         """Return by how much this K-factor exceeds the true one (a KFactor or its text), as a fraction."""
@@ -164,10 +186,8 @@ class KFactor(Reporting):
         the batch first. Volumes that differ by more than 8 % are refused, unless `insist` says that both are right.
         """
         first_quantity(indicated, delivered)
-        read, true = (
-            exact_number(volume, self.unit, name=name)
-            for volume, name in ((indicated, "indicated"), (delivered, "delivered"))
-        )
+        read = exact_number(indicated, self.unit, name="indicated")
+        true = exact_number(delivered, self.unit, name="delivered")
         if not boolean(insist, "insist") and abs(read / true - 1) > GROSS:
             why = "a transducer does not err so much"
             with suppress(FuelUnitsError):  # a unit of another library that has no name here
@@ -177,11 +197,12 @@ class KFactor(Reporting):
                 f"K-factor: {indicated} indicated is {float(read / true):.4g} times the {delivered} delivered: {why}; "
                 f"find the cause, or write insist=True if both are right"
             )
-        return self._with(self.value * read / true)
+        return KFactor(self.value * read / true, per=self.unit, insist=True)
 
     def prescaled(self, pulses_per_output: int) -> KFactor:
         """Return the K-factor of an output with one pulse for a number of the transducer's pulses."""
-        return self._with(self.value / whole_number(pulses_per_output, "pulses_per_output", least=1))
+        divisor = whole_number(pulses_per_output, "pulses_per_output", least=1)
+        return KFactor(self.value / divisor, per=self.unit, insist=True)
 
 
 def k_factor_of(value: Any, name: str = "k_factor") -> KFactor:
@@ -196,23 +217,6 @@ def k_factor_of(value: Any, name: str = "k_factor") -> KFactor:
 
 def _short(value: Fraction, digits: int) -> str:
     return f"{value.numerator}" if value.denominator == 1 else f"{float(value):.{digits}g}"
-
-
-def _read_pulses_per_volume(text: Any) -> tuple[Fraction, str]:
-    """Read ``"11412 pulse/L"``, ``"11412/L"`` or a quantity into the number and the unit of volume."""
-    if carries_unit(text):
-        return _positive_fraction(_pulses_per_litre(text), given=text), "L"
-    if not isinstance(text, str):
-        raise QuantityError(
-            f"K-factor: {format_value(text)} has no unit; write '11412 pulse/L' or KFactor(11412, per='L')"
-        )
-    number, unit = read_text(text)
-    if unit.startswith(("/", "per ")):
-        unit = "pulse " + unit
-    counted, _, per = unit.replace(" per ", "/").partition("/")
-    if counted.strip() not in ("pulse", "pulses") or not per:
-        raise DimensionError(f"K-factor: {text!r} is not pulses per volume; write for example '11412 pulse/L'")
-    return _positive_fraction(number, given=text), per.strip()
 
 
 def _pulses_per_litre(quantity: Any) -> float:
@@ -232,12 +236,8 @@ def _positive_fraction(number: Any, name: str = "K-factor", example: object = 11
     """Return a number exactly, a float as the decimal number that it prints; `given` is what the user wrote."""
     value = Fraction(0)
     if is_number(number):
-        with suppress(ValueError, OverflowError):
-            if isinstance(number, (Integral, Rational)):
-                value = Fraction(int(number.numerator), int(number.denominator))
-            elif isinstance(number, (Real, Decimal)):
-                # text, since float(np.float32(0.1)) prints other digits than the number that was given
-                value = Fraction(str(number))
+        with suppress(ValueError):  # text, since float(np.float32(0.1)) prints other digits than were given
+            value = Fraction(str(number))
     if not _SMALLEST < value < _LARGEST:
         wrong = format_value(number if given is None else given)
         raise QuantityError(f"{name} must be positive and finite, for example {example}; got {wrong}")
@@ -262,55 +262,15 @@ def positive_floats(value: Any, name: str) -> Any:
     return number
 
 
-def whole_counts(pulses: Any, name: str = "pulses") -> Any:
-    """Return counts as float: whole numbers that are not negative, one or an array of any library."""
-    import numpy as np
-
-    try:
-        number = as_float_array(pulses, name)
-    except (QuantityError, TypeError, ValueError) as wrong:
-        raise QuantityError(f"{name}: {format_value(pulses)}: a whole number is needed ({wrong})") from wrong
-    if not np.all(np.isfinite(number)) or np.any(number != np.floor(number)):
-        raise QuantityError(f"{name}: {format_value(pulses)} is not a whole number, and counts are whole numbers")
-    if np.any(number < 0):
-        raise QuantityError(f"{name}: {format_value(pulses)} is negative")
-    return number if number.ndim else float(number)
-
-
 def gate_resolution_hz(gate_s: Any) -> Any:
     """Return the step, Hz, of a frequency found by counting whole pulses in a gate: 1/gate [frequency_counter_note].
 
-    Parameters
-    ----------
-    gate_s : float or array, s, or text or a quantity such as ``"0.1 s"``
-
     Examples
     --------
-    >>> gate_resolution_hz(0.1)
+    >>> gate_resolution_hz("0.1 s")
     10.0
     """
     return 1.0 / positive_floats(in_unit(gate_s, "s", "gate_s"), "gate_s")
-
-
-def period_resolution(frequency_hz: Any, clock_hz: Any, *, periods: int = 1) -> Any:
-    """Return the relative step, a fraction, of a frequency found by counting a clock over whole periods.
-
-    The one count in ``n_clock`` of a reciprocal counter, source ``instrumentation_reference_book``.
-
-    Parameters
-    ----------
-    frequency_hz, clock_hz : float or array, measured and of the clock, Hz, or text or quantities; positive; broadcast
-    periods : int, whole periods over which the clock is counted
-
-    Examples
-    --------
-    >>> period_resolution(100.0, 1e6)
-    0.0001
-    """
-    measured, clock = in_unit(frequency_hz, "Hz", "frequency_hz"), in_unit(clock_hz, "Hz", "clock_hz")
-    with of_one_shape("frequency_hz, clock_hz and periods"):
-        counted = positive_floats(clock, "clock_hz") * positive_floats(whole_counts(periods, "periods"), "periods")
-        return positive_floats(measured, "frequency_hz") / counted
 
 
 def counting_resolution(pulses: Any) -> Any:
@@ -336,3 +296,107 @@ def pulses_for_resolution(relative: Any) -> Any:
 
     pulses = np.ceil((1.0 - 1e-12) / positive_floats(relative, "relative"))
     return pulses if np.ndim(pulses) else float(pulses)
+
+
+def total_flow(readings: Iterable[tuple[Any, Any]], *, unit: str) -> Any:
+    """Return the sum of the flows of several transducers, each with its own K-factor.
+
+    Parameters
+    ----------
+    readings : iterable of (frequency, k_factor), text or quantities, scalars or arrays of one shape
+    unit : str, the unit of volume flow wanted, such as ``"L/h"``
+
+    Examples
+    --------
+    >>> f"{total_flow([('99.8 Hz', '11412 pulse/L'), ('101.2 Hz', '11380 pulse/L')], unit='L/h').magnitude:.3f}"
+    '63.497'
+    """
+    pairs = check_types(readings, tuple, "transducers", "pairs of a frequency and its KFactor")
+    if not pairs or any(len(pair) != 2 for pair in pairs):
+        raise QuantityError("transducers: give pairs of a frequency and its KFactor, one pair for each transducer")
+    like = first_quantity(*(frequency for frequency, _ in pairs))
+    flows = [positive(k_factor_of(k).flow(frequency), unit, name="flow", zero=True) for frequency, k in pairs]
+    with of_one_shape("frequencies"):
+        return answer(sum(flows[1:], start=flows[0]), unit, like)
+
+
+def net_flow(
+    feed: Any,
+    feed_k: Any,
+    return_: Any,
+    return_k: Any,
+    *,
+    unit: str | None = None,
+    feed_density: Any = None,
+    return_density: Any = None,
+) -> Any:
+    """Return the flow fed less the flow returned, by volume, or by mass with the density in each line.
+
+    By volume it is right where both lines are at one temperature. A negative element of an array is noise about zero.
+    A negative flow, of an array its mean, is refused: lines swapped, a wrong K, or too small a difference.
+
+    Parameters
+    ----------
+    feed, return_ : str or pint.Quantity, pulse frequencies of the two transducers; scalars or arrays
+    feed_k, return_k : KFactor or str, their K-factors
+    unit : str, optional, the unit of volume flow, or of mass flow, wanted; by default the feed K-factor's unit per hour
+    feed_density, return_density : str or pint.Quantity, of the fuel in each line at its temperature; for a mass flow
+
+    Examples
+    --------
+    >>> f"{net_flow('480 Hz', '7200 pulse/L', '384 Hz', '7200 pulse/L').magnitude:.3f}"
+    '48.000'
+    >>> densities = {"feed_density": "0.72 kg/L", "return_density": "0.70 kg/L"}
+    >>> f"{net_flow('480 Hz', '7200/L', '384 Hz', '7200/L', **densities, unit='kg/h').magnitude:.2f}"
+    '38.40'
+    """
+    import numpy as np
+
+    feed_k, return_k = k_factor_of(feed_k, "feed_k"), k_factor_of(return_k, "return_k")
+    unit = f"{feed_k.unit}/h" if unit is None else unit
+    like = first_quantity(feed, return_, feed_density, return_density)
+    fed = amount(feed_k.flow(feed), unit, name="feed", density=feed_density)
+    returned = amount(return_k.flow(return_), unit, name="return", density=return_density)
+    with of_one_shape("feed and return"):
+        net = fed - returned
+    known = np.asarray(net, dtype=float)[~np.isnan(net)]
+    if known.size and known.mean() < 0.0:
+        raise QuantityError(
+            f"net: {known.mean():g} {unit} is negative, more returned than fed; check which line is which, "
+            f"both K-factors, and whether the difference is too small for the two meters"
+        )
+    return answer(net, unit, like)
+
+
+@of_one_shape("feed and return")
+def net_uncertainty(
+    feed: Any, return_: Any, *, feed_uncertainty: Any, return_uncertainty: Any, correlation: float = 0.0
+) -> Any:
+    """Return the relative standard uncertainty of feed minus return, the small difference of two large flows.
+
+    A fraction of the net flow, by JCGM 100:2008, 5.2.2: u = sqrt((qf uf)² + (qr ur)² - 2 r qf uf qr ur) / (qf - qr).
+
+    Parameters
+    ----------
+    feed, return_ : str or pint.Quantity, the two flows, both by volume or both by mass
+    feed_uncertainty, return_uncertainty : str or pint.Quantity, relative and standard, such as ``"0.5 %"``
+    correlation : float, r of the two errors, -1 to 1, dimensionless: what both share (a bench, a density) cancels
+
+    Examples
+    --------
+    >>> round(net_uncertainty("240 L/h", "192 L/h", feed_uncertainty="0.5 %", return_uncertainty="0.5 %"), 4)
+    0.032
+    """
+    first_quantity(feed, return_, feed_uncertainty, return_uncertainty)
+    unit, r = kind_of(feed, ("L/h", "kg/h"), name="feed"), plain_number(correlation, "correlation")
+    fed, returned = positive(feed, unit, name="feed"), positive(return_, unit, name="return", zero=True)
+    part = as_float_array(returned, "return") / as_float_array(fed, "feed")
+    part = part if part.ndim else float(part)
+    u_fed = fraction(feed_uncertainty, name="feed_uncertainty")
+    u_returned = part * fraction(return_uncertainty, name="return_uncertainty")
+    if not abs(r) <= 1:
+        raise QuantityError(f"correlation must be from -1 to 1; got {format_value(correlation)}")
+    if any_of(part >= 1.0):
+        raise QuantityError("return flow must be smaller than the feed; are the two swapped?")
+    # the square written as a sum of two squares: it cannot turn negative by rounding
+    return sqrt((u_fed - r * u_returned) ** 2 + (1.0 - r * r) * u_returned**2) / (1.0 - part)
