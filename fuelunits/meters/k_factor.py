@@ -91,9 +91,7 @@ class KFactor(Reporting):
         if carries_unit(text):
             return cls(_positive_fraction(_pulses_per_litre(text), given=text), per="L", insist=insist)
         if not isinstance(text, str):
-            raise QuantityError(
-                f"K-factor: {format_value(text)} has no unit; write '11412 pulse/L' or KFactor(11412, per='L')"
-            )
+            raise QuantityError(f"K-factor: {format_value(text)} has no unit; write for example '11412 pulse/L'")
         number, unit = read_text(text)
         if unit.startswith(("/", "per ")):
             unit = "pulse " + unit
@@ -112,8 +110,8 @@ class KFactor(Reporting):
         return float(self.value)
 
     def report(self) -> Report:
-        units = dict.fromkeys((self.unit, "gal", "imp_gal", "L"))
-        return Report(f"K-factor {self}", facts={f"pulses per {unit}": f"{self.per(unit):.7g}" for unit in units})
+        facts = {f"pulses per {unit}": f"{self.per(unit):.7g}" for unit in (self.unit, "gal", "imp_gal", "L")}
+        return Report(f"K-factor {self}", facts=facts)
 
     @property
     def pulses_per_l(self) -> float:
@@ -153,9 +151,7 @@ class KFactor(Reporting):
         except (QuantityError, TypeError, ValueError) as wrong:
             raise QuantityError(f"pulses: {format_value(pulses)}: a whole number is needed ({wrong})") from wrong
         if not np.all(np.isfinite(count)) or np.any((count != np.floor(count)) | (count < 0)):
-            raise QuantityError(
-                f"pulses: {format_value(pulses)} is not a whole number, or negative; counts are neither"
-            )
+            raise QuantityError(f"pulses: {format_value(pulses)} is negative or not a whole number")
         return answer((count if count.ndim else float(count)) / float(self), self.unit, None)
 
     def pulses(self, volume: Any) -> Any:
