@@ -1,7 +1,7 @@
 """The K-factor of a transducer, how finely a count of its pulses resolves, and the flows of several transducers.
 
 rate = frequency / K, total = count / K. Counts stay whole numbers: add counts, then divide once. A count is uncertain
-by one pulse: one in N over N `pulses`, one over the gate time in hertz. Figures are floats or arrays, positive and
+by one pulse: one in N over N `pulses`, one hertz over `gate_s` in seconds. Figures are floats or arrays, positive and
 finite; NaN passes. A `relative` one is a fraction: 0.0001 for 0.01 %.
 """
 
