@@ -155,7 +155,7 @@ def test_units_make_no_difference():
         ({"density": "0.8 kg/m^3"}, QuantityError, "500 to 1200"),
         ({"relative_density": 802.0}, OutOfRange, "0.3 to 2"),
         ({"api_gravity": "45 API"}, QuantityError, "plain number"),
-        ({"api_gravity": float("nan")}, QuantityError, "finite number"),
+        ({"api_gravity": float("nan")}, QuantityError, "finite"),
         ({"api_gravity": [45.0, 46.0]}, QuantityError, "one plain number"),
         ({"density": "0.8 kg/L", "by": "hydrometer"}, QuantityError, 'at="22 degC"'),
         ({"density": "0.8 kg/L", "by": "densitometer"}, QuantityError, 'at="22 degC"'),
@@ -251,11 +251,11 @@ def test_a_balance_shows_less_than_the_mass(batch):
     assert 1.0 - displayed / mass == pytest.approx(0.0013, abs=5e-5)
 
 
-def test_the_air_and_the_weights_may_be_given(batch):
+def test_a_balance_shows_each_of_several_volumes(batch):
     ureg = pint.UnitRegistry()
     volume = ureg.Quantity(np.array([10.0, 20.0]), "gallon")
-    displayed = batch.apparent_mass(volume, at="15 degC", air_density="1.1 kg/m^3", weights_density="8.4 g/mL")
-    factor = buoyancy_factor(batch.density_kg_m3(15.0), 1.1, 8400.0)
+    displayed = batch.apparent_mass(volume, at="15 degC")
+    factor = buoyancy_factor(batch.density_kg_m3(15.0), 1.2, 8000.0)
     assert isinstance(displayed, ureg.Quantity)
     np.testing.assert_allclose(displayed.m_as("kg") * factor, batch.mass(volume, at="15 degC").m_as("kg"), rtol=1e-12)
 
@@ -291,7 +291,7 @@ def test_the_air_and_the_weights_may_be_given(batch):
 def test_the_decision_names_what_speaks_against_the_batch_or_is_missing(grade, density, uncertainty, decision, words):
     batch = fuel(grade).measured(density, at="15 degC", by="densitometer", uncertainty=uncertainty)
     assert batch.verdict.value == decision
-    assert words in batch.reason + " ".join(batch.looks_like)
+    assert words in batch.reason
     assert decision in repr(batch)
     assert batch._repr_html_().rstrip().removesuffix("</div>").rstrip().endswith("</strong></p>")
     assert f"Verdict: {decision}" in str(batch)
@@ -306,8 +306,9 @@ def test_jet_fuel_measured_as_avgas_is_rejected(base, grade, celsius):
     read = PetroleumProduct(base).density_kg_m3(celsius)
     batch = fuel(grade).measured(f"{read!r} kg/m^3", at=f"{celsius!r} degC", by="densitometer")
     assert batch.verdict is Verdict.REJECT
-    assert batch.looks_like
-    assert not set(batch.looks_like) & {"100LL", "UL91", "UL94"}
+    _, _, alike = batch.reason.partition("these have such a density: ")
+    assert alike
+    assert not set(alike.split(", ")) & {"100LL", "UL91", "UL94"}
 
 
 @given(st.floats(690.0, 735.0), st.sampled_from(["Jet A", "Jet A-1", "JP-8", "JP-5", "Jet B", "TS-1", "JPTS"]))
@@ -327,7 +328,6 @@ def test_of_samples_beyond_a_limit_few_are_accepted():
 
 
 def test_a_fuel_of_another_kind_with_such_a_density_is_said():
-    assert "Jet B" in JET.measured("0.79 kg/L").looks_like
     assert any("Jet B" in line for line in JET.measured("0.79 kg/L").remarks())
     assert any("from memory" in line for line in fuel("TS-1").measured("0.79 kg/L").remarks())
     assert any("stand-in" in line for line in fuel("UL91").measured("0.71 kg/L").remarks())
@@ -344,15 +344,19 @@ def test_a_reading_without_an_uncertainty_says_so():
 # uncertainty
 
 
+def uncertain_density(batch, celsius, kpa=0.0):
+    return batch.uncertain_mass("1 m3", at=f"{celsius} degC", gauge_pressure=f"{kpa} kPa").m_as("kg")
+
+
 def test_the_uncertainty_of_the_reading_is_carried(batch):
     """The sensitivity against a secant over the whole standard uncertainty, with another solution of the standard."""
     for celsius in (-40.0, 22.0, 90.0):
         high, low = (base_density(812.0 + side, 22.0) for side in (0.5, -0.5))
         spread = (high * ctpl(high, celsius) - low * ctpl(low, celsius)) / 2.0
-        uncertain = batch.uncertain_density_kg_m3(celsius)
+        uncertain = uncertain_density(batch, celsius)
         assert uncertain.nominal_value == batch.density_kg_m3(celsius)
         assert uncertain.std_dev == pytest.approx(spread, rel=1e-5)
-    assert batch.uncertain_density_kg_m3(22.0).std_dev == pytest.approx(0.5, rel=1e-6)
+    assert uncertain_density(batch, 22.0).std_dev == pytest.approx(0.5, rel=1e-6)
 
 
 def test_a_percentage_is_that_of_the_reading():
@@ -363,29 +367,29 @@ def test_a_percentage_is_that_of_the_reading():
 
 
 def test_results_of_one_batch_are_correlated(batch):
-    cold, hot = batch.uncertain_density_kg_m3(-40.0), batch.uncertain_density_kg_m3(90.0)
+    cold, hot = uncertain_density(batch, -40.0), uncertain_density(batch, 90.0)
     assert (cold - hot).std_dev == pytest.approx(abs(cold.std_dev - hot.std_dev), rel=1e-9)
     twin = JET.measured("0.812 kg/L", at="22 degC", by="densitometer", uncertainty="0.5 kg/m^3")
-    apart = twin.uncertain_density_kg_m3(-40.0) - cold
+    apart = uncertain_density(twin, -40.0) - cold
     assert apart.std_dev == pytest.approx(2**0.5 * cold.std_dev, rel=1e-9)
 
 
 def test_uncertain_mass(batch):
     ureg = pint.UnitRegistry()
     mass = batch.uncertain_mass("2 m3", at="15 degC", gauge_pressure="500 kPa").m_as("kg")
-    density = batch.uncertain_density_kg_m3(15.0, 500.0)
+    density = uncertain_density(batch, 15.0, 500.0)
     assert mass.nominal_value == pytest.approx(2.0 * density.nominal_value, rel=1e-12)
     assert mass.std_dev == pytest.approx(2.0 * density.std_dev, rel=1e-12)
     in_registry = batch.uncertain_mass(ureg.Quantity([1.0, 2.0], "m^3"), at="15 degC")
     assert isinstance(in_registry, ureg.Quantity)
     assert [each.std_dev for each in in_registry.magnitude] == pytest.approx(
-        [batch.uncertain_density_kg_m3(15.0).std_dev * each for each in (1.0, 2.0)], rel=1e-12
+        [uncertain_density(batch, 15.0).std_dev * each for each in (1.0, 2.0)], rel=1e-12
     )
 
 
 def test_no_uncertainty_unless_given():
     with pytest.raises(FuelUnitsError, match="without an uncertainty"):
-        JET.measured("0.8 kg/L").uncertain_density_kg_m3(20.0)
+        JET.measured("0.8 kg/L").uncertain_mass("1 m3", at="20 degC")
 
 
 # the record

@@ -20,9 +20,8 @@ from fuelunits.reports import Report, Reporting, format_percent
 from fuelunits.sources import Range
 from fuelunits.uncertainty.causes import cause
 from fuelunits.uncertainty.decisions import Verdict
-from fuelunits.validation import as_float, set_fields
+from fuelunits.validation import set_fields
 
-_BASE_C = 15.0
 _ROUNDING = 1e-7  # relative: a certificate at the very limit lies within it
 _STEP = 1e-4  # relative step of the density read, from whose effect the sensitivity to it is taken
 _BEYOND = 0.03  # how far batches may lie beyond known figures where no limit is set (common practice)
@@ -33,26 +32,8 @@ def spread_about(*known: float) -> tuple[float, float]:
     return min(known) * (1.0 - _BEYOND), max(known) * (1.0 + _BEYOND)
 
 
-class Judged(Amounts):
-    """What may be another fuel than it is called."""
-
-    @property
-    def _judgement(self) -> tuple[Verdict, str]:
-        raise NotImplementedError
-
-    @property
-    def verdict(self) -> Verdict:
-        """Accept only where no reason is against it and nothing is missing."""
-        return self._judgement[0]
-
-    @property
-    def reason(self) -> str:
-        """The reason for the verdict."""
-        return self._judgement[1]
-
-
 @dataclass(frozen=True, repr=False)
-class Batch(Judged, Reporting):
+class Batch(Amounts, Reporting):
     """A batch of a grade whose density was measured; made by :meth:`fuelunits.Fuel.measured`.
 
     Attributes
@@ -74,7 +55,7 @@ class Batch(Judged, Reporting):
     fuel: Any = field(repr=False)
     reading: Reading
     liquid: Liquid = field(init=False, repr=False)
-    _plain = ("name", "base_density_kg_m3", "verdict", "reason", "looks_like", "remarks")
+    _plain = ("name", "base_density_kg_m3", "verdict", "reason", "remarks")
 
     def __post_init__(self) -> None:
         self.valid_temperatures_c.check(self.reading.at_c)
@@ -104,38 +85,23 @@ class Batch(Judged, Reporting):
         """Density at 15 °C and atmospheric pressure, kg/m³."""
         return float(self.liquid.density_kg_m3(self.base_c))
 
-    def apparent_mass(
-        self,
-        volume: QuantityLike,
-        at: QuantityLike,
-        *,
-        air_density: QuantityLike = "1.2 kg/m^3",
-        weights_density: QuantityLike = "8000 kg/m^3",
-    ) -> Any:
-        """Return the mass in air of a volume, kg; both densities are the conventional ones (OIML D 28, recalled)."""
+    def apparent_mass(self, volume: QuantityLike, at: QuantityLike) -> Any:
+        """Return the mass, kg, that a balance displays, in air of 1.2 kg/m³ with weights of 8000 (from OIML D 28)."""
         from fuelunits.fuels.water_and_air import buoyancy_factor
 
-        first_quantity(volume, at, air_density, weights_density)
-        air = positive(air_density, "kg/m^3", name="air_density")
-        weights = positive(weights_density, "kg/m^3", name="weights_density")
-        return self.mass(volume, at) / buoyancy_factor(self.density_kg_m3(celsius(at, name="at")), air, weights)
+        return self.mass(volume, at) / buoyancy_factor(self._density(at, None), 1.2)
 
-    def uncertain_density_kg_m3(self, temperature_c: Any, gauge_pressure_kpa: Any = 0.0) -> Any:
-        """Return the density with the uncertainty of its reading, kg/m³, as ``uncertainties.UFloat``, to first order.
+    def uncertain_mass(self, volume: QuantityLike, at: QuantityLike, gauge_pressure: QuantityLike | None = None) -> Any:
+        """Return the mass of a volume, taken as exact, in kg, with the uncertainty of the reading, to first order.
 
         All from one batch are correlated. That of the expansion is not in it: tables agree within 0.4 % over 55 °C.
         """
-        t, p = as_float(temperature_c), as_float(gauge_pressure_kpa)
-        lighter, denser = (self._liquid(1.0 + side).density_kg_m3(t, p) for side in (-_STEP, _STEP))
-        sensitivity = (denser - lighter) / (2.0 * _STEP * self.reading.density_kg_m3)
-        return self.density_kg_m3(t, p) + sensitivity * self._error_of_reading
-
-    def uncertain_mass(self, volume: QuantityLike, at: QuantityLike, gauge_pressure: QuantityLike | None = None) -> Any:
-        """Return the mass of a volume, taken as exact, with the uncertainty of the reading, in kg."""
         t = celsius(at, name="at")
         p = 0.0 if gauge_pressure is None else positive(gauge_pressure, "kPa", name="gauge_pressure", zero=True)
+        lighter, denser = (self._liquid(1.0 + side).density_kg_m3(t, p) for side in (-_STEP, _STEP))
+        per_kg_m3 = (denser - lighter) / (2.0 * _STEP * self.reading.density_kg_m3) / self.density_kg_m3(t, p)
         mass = self.mass(volume, at, gauge_pressure)
-        return type(mass)(mass.magnitude * (self.uncertain_density_kg_m3(t, p) / self.density_kg_m3(t, p)), mass.units)
+        return type(mass)(mass.magnitude * (1.0 + per_kg_m3 * self._error_of_reading), mass.units)
 
     @cached_property
     def _error_of_reading(self) -> Any:
@@ -143,6 +109,16 @@ class Batch(Judged, Reporting):
         if self.reading.standard_uncertainty_kg_m3 is None:
             raise FuelUnitsError(f'{self.name} without an uncertainty; measure it with uncertainty="0.5 kg/m^3"')
         return cause(0.0, self.reading.standard_uncertainty_kg_m3, "density read")
+
+    @property
+    def verdict(self) -> Verdict:
+        """Accept only where no reason is against it and nothing is missing."""
+        return self._judgement[0]
+
+    @property
+    def reason(self) -> str:
+        """The reason for the verdict."""
+        return self._judgement[1]
 
     @cached_property
     def _judgement(self) -> tuple[Verdict, str]:
@@ -177,11 +153,11 @@ class Batch(Judged, Reporting):
             undecided.append(f"{unknown}: compare with the supplier's certificate")
         low, high = fuel.ordinary_kg_m3
         if (fuel.low is None and base < low) or (fuel.high is None and base > high):
-            far = f"{base - float(fuel.density_kg_m3(_BASE_C)):+.1f} kg/m³ from the typical density, outside the "
+            far = f"{base - float(fuel.density_kg_m3(self.base_c)):+.1f} kg/m³ from the typical density, outside the "
             far += f"{low:.0f} to {high:.0f} kg/m³ that lie within 3 % of published figures"
             (reject if fuel.for_aircraft else undecided).append(far)
         low, high = getattr(fuel, "parts_kg_m3", (base, base))
-        margin = self.reading.doubt_kg_m3 + EXPANSION_DOUBT_PER_C * abs(_BASE_C - self.reading.at_c) * base
+        margin = self.reading.doubt_kg_m3 + EXPANSION_DOUBT_PER_C * abs(self.base_c - self.reading.at_c) * base
         if not low - margin <= base <= high + margin:
             undecided.append(f"its parts make {low:.0f} to {high:.0f} kg/m³ at 15 °C: other parts, or other fractions")
         if reject:
@@ -191,11 +167,6 @@ class Batch(Judged, Reporting):
         if undecided:
             return Verdict.UNDECIDED, "; ".join(undecided)
         return Verdict.ACCEPT, f"density within the limits of {fuel.name}"
-
-    @cached_property
-    def looks_like(self) -> tuple[str, ...]:
-        """Other aircraft and motor fuels that have such a density; of another kind unless the batch is rejected."""
-        return self._alike(any_kind=self.verdict is Verdict.REJECT)
 
     def _alike(self, *, any_kind: bool) -> tuple[str, ...]:
         """Return the names of the four nearest other aircraft and motor fuels that may have its density."""
@@ -207,15 +178,17 @@ class Batch(Judged, Reporting):
             if other and (grade.for_aircraft or grade.kind == "motor fuel"):
                 low, high = grade.ordinary_kg_m3
                 if low - UNSTATED_KG_M3 <= base <= high + UNSTATED_KG_M3:
-                    near.append((abs(grade.density_kg_m3(_BASE_C) - base), grade.name))
+                    near.append((abs(grade.density_kg_m3(self.base_c) - base), grade.name))
         return tuple(name for _, name in sorted(near)[:4])
 
     def remarks(self, *, typical: bool = True, limits: bool = True) -> tuple[str, ...]:
         """Return the remarks on the batch for use where it decides; the typical density counts only without a limit."""
         typical = typical and None in (self.fuel.low, self.fuel.high)
-        own = self.looks_like if self.verdict is not Verdict.REJECT else ()
-        alike = (f"density does not distinguish it from {', '.join(own)}",) if own else ()
-        return (*alike, *self.reading.remarks(), *self.fuel.remarks(typical=typical, limits=limits))
+        alike = self._alike(any_kind=False) if self.verdict is not Verdict.REJECT else ()
+        own = [f"density does not distinguish it from {', '.join(alike)}"] if alike else []
+        if not self.reading.standard_uncertainty_kg_m3:
+            own.append(f"no uncertainty was stated; {UNSTATED_KG_M3:g} kg/m³ was allowed for (common practice)")
+        return (*own, *self.fuel.remarks(typical=typical, limits=limits))
 
     def report(self) -> Report:
         base = self.base_density_kg_m3
@@ -268,5 +241,5 @@ class Measurable(Amounts):
         first_quantity(density, at, calibrated_at, gauge_pressure, uncertainty)
         if self.refused:
             raise FuelUnitsError(f"{self.name} cannot be converted from one temperature to another: {self.refused}")
-        scales = (api_gravity, relative_density)
-        return Batch(self, read(density, at, by, scales, calibrated_at, gauge_pressure, uncertainty))
+        given = {"density": density, "api_gravity": api_gravity, "relative_density": relative_density}
+        return Batch(self, read(given, at, by, calibrated_at, gauge_pressure, uncertainty))

@@ -13,7 +13,7 @@ from functools import cached_property
 from typing import Any
 
 from fuelunits.errors import FuelUnitsError, QuantityError
-from fuelunits.fuels.batches import Judged, Measurable, spread_about
+from fuelunits.fuels.batches import Measurable, spread_about
 from fuelunits.fuels.density_scales import UNSTATED_KG_M3
 from fuelunits.fuels.elementwise import elementwise
 from fuelunits.fuels.grades import Figure, fuel
@@ -34,7 +34,7 @@ _MOST_SYNTHETIC = 0.5  # share by volume of all synthetic components together (A
 
 
 @dataclass(frozen=True, repr=False)
-class Blend(Judged, Measurable, Reporting):
+class Blend(Measurable, Reporting):
     """Liquids mixed in given fractions; made by :func:`blend` or :func:`blend_by_mass`.
 
     Attributes
@@ -176,10 +176,14 @@ class Blend(Judged, Measurable, Reporting):
         return shares
 
     @property
-    def _judgement(self) -> tuple[Verdict, str]:
-        if self.objections:
-            return Verdict.REJECT, "; ".join(self.objections)
-        return Verdict.UNDECIDED, "computed, not measured"
+    def verdict(self) -> Verdict:
+        """Reject where anything is against it, otherwise undecided: it is computed, not measured."""
+        return Verdict.REJECT if self.objections else Verdict.UNDECIDED
+
+    @property
+    def reason(self) -> str:
+        """The reason for the verdict."""
+        return "; ".join(self.objections) or "computed, not measured"
 
     def remarks(self, *, typical: bool = True, limits: bool = True) -> tuple[str, ...]:
         """Return the remarks on its parts, and the reasons against it where its limits decide."""

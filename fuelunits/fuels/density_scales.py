@@ -8,17 +8,16 @@ year, decides the density of water: 999.016 kg/m³ (2004) or 999.012 (1980) [api
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import isfinite
 from typing import Any, Literal, get_args
 
 from fuelunits.conversion import DENSITIES, density_kg_m3
 from fuelunits.errors import FuelUnitsError, QuantityError
-from fuelunits.fuels.editions import BASE_60F_C, GAUGE_PRESSURES_KPA, TEMPERATURES_C, edition_of, is_60f
+from fuelunits.fuels.editions import BASE_60F_C, GAUGE_PRESSURES_KPA, TEMPERATURES_C, edition_of, standard_temperature_c
 from fuelunits.fuels.elementwise import elementwise
 from fuelunits.quantities import fraction, is_ratio, positive, temperature_c
 from fuelunits.reports import Report, Reporting
 from fuelunits.sources import Range
-from fuelunits.validation import plain_number, positive_number
+from fuelunits.validation import finite_number, plain_number, positive_number
 
 _LIQUIDS = "scales of hydrometers for liquids (common practice)"
 _DENSITIES_60F = Range("density at 60 degF", 300.0, 1990.0, "kg/m^3", _LIQUIDS)
@@ -92,10 +91,8 @@ def hydrometer_factor(temperature_c: Any, *, calibrated_c: float = 15.0) -> Any:
     >>> round(hydrometer_factor(30.0), 6)
     0.99965
     """
-    calibrated_c = plain_number(calibrated_c, "calibrated_c")
-    in_f = is_60f(calibrated_c)
-    if not in_f and calibrated_c not in (15.0, 20.0):
-        raise FuelUnitsError(f"calibrated_c must be 15.0, 20.0 or BASE_60F_C (60 degF); got {calibrated_c}")
+    calibrated_c = standard_temperature_c(plain_number(calibrated_c, "calibrated_c"), "calibrated_c")
+    in_f = calibrated_c == BASE_60F_C
     first, second = (0.00001278, 0.0000000062) if in_f else (0.000023, 0.00000002)
 
     def factor(t: Any) -> Any:
@@ -105,6 +102,8 @@ def hydrometer_factor(temperature_c: Any, *, calibrated_c: float = 15.0) -> Any:
 
     return elementwise(factor, temperature_c)
 
+
+SCALES = {"api_gravity": density_from_api_gravity, "relative_density": density_from_relative_density}
 
 By = Literal["hydrometer", "densitometer", "certificate"]
 
@@ -124,7 +123,8 @@ class Reading(Reporting):
 
     def __post_init__(self) -> None:
         DENSITIES.check(positive_number(self.kg_m3, "density read, in kg/m^3,", example=805.0))
-        _one(plain_number(self.at_c, "at_c") + plain_number(self.gauge_pressure_kpa, "gauge_pressure_kpa"), "reading")
+        finite_number(self.at_c, "at_c")
+        finite_number(self.gauge_pressure_kpa, "gauge_pressure_kpa")
         positive_number(self.standard_uncertainty_kg_m3 or 0.0, "standard uncertainty", zero=True)
         if self.doubt_kg_m3 >= self.kg_m3:
             raise QuantityError(
@@ -147,11 +147,6 @@ class Reading(Reporting):
         """Twice the standard uncertainty, or what is allowed for where none, or zero, was stated, kg/m³."""
         return 2.0 * (self.standard_uncertainty_kg_m3 or 0.0) or UNSTATED_KG_M3
 
-    def remarks(self) -> tuple[str, ...]:
-        """Return what must be said wherever the reading decides."""
-        unstated = f"no uncertainty was stated; {UNSTATED_KG_M3:g} kg/m³ was allowed for (common practice)"
-        return () if self.standard_uncertainty_kg_m3 else (unstated,)
-
     def report(self) -> Report:
         pressure = f", {self.gauge_pressure_kpa:g} kPa above atmospheric" if self.gauge_pressure_kpa else ""
         text = f"{self.as_given} by {self.by} at {self.at_c:.4g} °C{pressure}: {self.kg_m3:.2f} kg/m³"
@@ -162,62 +157,41 @@ class Reading(Reporting):
         return Report(text)
 
 
-def read(
-    density: Any, at: Any, by: By, on_scale: tuple[Any, Any], calibrated_at: Any, gauge_pressure: Any, uncertainty: Any
-) -> Reading:
-    """Return a reading of a density, or of an API gravity or relative density; arguments as of ``Fuel.measured``."""
+def read(given: dict[str, Any], at: Any, by: By, calibrated_at: Any, gauge_pressure: Any, uncertainty: Any) -> Reading:
+    """Return a reading of the one of density, api_gravity and relative_density that is given, as ``Fuel.measured``."""
     if by not in get_args(By):
         meant = "'hydrometer' (of glass), 'densitometer' (oscillating tube) or 'certificate'"
         raise FuelUnitsError(f"by is {by!r}; write {meant}")
-    as_given, kg_m3 = _as_density(density, *on_scale)
-    scale_c = 15.0 if density is not None else BASE_60F_C
+    read = [(scale, value) for scale, value in given.items() if value is not None]
+    if len(read) != 1:
+        raise QuantityError('give one of density="0.812 kg/L", api_gravity=42.6 and relative_density=0.8128')
+    scale, value = read[0]
+    if scale == "density":
+        as_given, kg_m3, scale_c = str(value), float(density_kg_m3(value)), 15.0
+    else:
+        number, name = finite_number(value, scale), scale.replace("_", " ").replace("api", "API")
+        as_given, kg_m3, scale_c = f"{name} {number:g}", float(SCALES[scale](number)), BASE_60F_C
     if at is None and by != "certificate":
         raise QuantityError(f'at: a {by} reading needs the temperature of the fuel; write at="22 degC", for example')
+    if calibrated_at is not None and by != "hydrometer":
+        raise FuelUnitsError(f"calibrated_at is that of a glass hydrometer; leave it out for a {by}")
+    glass_c = scale_c if calibrated_at is None else _one_c(calibrated_at, "calibrated_at")
     pressure = 0.0 if gauge_pressure is None else positive(gauge_pressure, "kPa", name="gauge_pressure", zero=True)
     given_kg_m3 = None
     if uncertainty is not None and is_ratio(uncertainty):
         given_kg_m3 = fraction(uncertainty, name="uncertainty") * kg_m3
     elif uncertainty is not None:
-        given_kg_m3 = _one(positive(uncertainty, "kg/m^3", name="uncertainty", zero=True), "uncertainty")
+        given_kg_m3 = finite_number(positive(uncertainty, "kg/m^3", name="uncertainty", zero=True), "uncertainty")
     return Reading(
         by=by,
         as_given=as_given,
         kg_m3=kg_m3,
-        at_c=scale_c if at is None else _one(temperature_c(at, name="at"), "at"),
-        gauge_pressure_kpa=float(GAUGE_PRESSURES_KPA.check(_one(pressure, "gauge_pressure"))),
-        calibrated_at_c=_calibrated_c(calibrated_at, by, scale_c),
+        at_c=scale_c if at is None else _one_c(at, "at"),
+        gauge_pressure_kpa=float(GAUGE_PRESSURES_KPA.check(finite_number(pressure, "gauge_pressure"))),
+        calibrated_at_c=standard_temperature_c(glass_c, "calibrated_at") if by == "hydrometer" else None,
         standard_uncertainty_kg_m3=given_kg_m3,
     )
 
 
-def _as_density(density: Any, api_gravity: Any, relative_density: Any) -> tuple[str, float]:
-    """Return the reading as it was given, and as a density."""
-    if sum(given is not None for given in (density, api_gravity, relative_density)) != 1:
-        raise QuantityError('give one of density="0.812 kg/L", api_gravity=42.6 and relative_density=0.8128')
-    if density is not None:
-        kg_m3 = float(density_kg_m3(density))
-        return str(density), kg_m3
-    if api_gravity is not None:
-        number = plain_number(api_gravity, "api_gravity")
-        return f"API gravity {number:g}", float(density_from_api_gravity(_one(number, "api_gravity")))
-    number = plain_number(relative_density, "relative_density")
-    return f"relative density {number:g}", float(density_from_relative_density(_one(number, "relative_density")))
-
-
-def _one(value: Any, name: str) -> float:
-    if getattr(value, "ndim", 0) or not isfinite(value):
-        raise QuantityError(f"{name}: {value} is not one finite number; a batch is measured once")
-    return float(value)
-
-
-def _calibrated_c(calibrated_at: Any, by: str, scale_c: float) -> float | None:
-    if by == "hydrometer":
-        name = "calibrated_at"
-        given_c = scale_c if calibrated_at is None else _one(temperature_c(calibrated_at, name=name), name)
-        for standard_c in (15.0, 20.0, BASE_60F_C):
-            if abs(given_c - standard_c) < 0.006:
-                return standard_c
-        raise QuantityError(f"calibrated_at: {calibrated_at}; hydrometers are made for 15 degC, 20 degC or 60 degF")
-    if calibrated_at is not None:
-        raise FuelUnitsError(f"calibrated_at is that of a glass hydrometer; leave it out for a {by}")
-    return None
+def _one_c(temperature: Any, name: str) -> float:
+    return finite_number(temperature_c(temperature, name=name), name)

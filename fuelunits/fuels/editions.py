@@ -14,7 +14,7 @@ from functools import cached_property
 from numbers import Integral
 from typing import Any, NamedTuple
 
-from fuelunits.errors import FuelUnitsError
+from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.sources import OnOutOfRange, Range, Sourced
 from fuelunits.validation import exp, format_value, is_scalar
 
@@ -115,9 +115,12 @@ BASE_60F_C = (60.0 - 32.0) / 1.8
 """The base temperature of 60 °F, in °C."""
 
 
-def is_60f(base_c: float) -> bool:
-    """Return whether a base temperature in °C is 60 °F, even if written 15.56."""
-    return abs(base_c - BASE_60F_C) < 0.006
+def standard_temperature_c(given_c: float, name: str) -> float:
+    """Return 15 °C, 20 °C or 60 °F, even if written 15.56; refuse any other temperature."""
+    for standard_c in (15.0, 20.0, BASE_60F_C):
+        if abs(given_c - standard_c) < 0.006:
+            return standard_c
+    raise QuantityError(f"{name} must be 15 degC, 20 degC or 60 degF (BASE_60F_C); got {given_c} degC")
 
 
 VACUUM_KPA = -101.325
@@ -272,10 +275,10 @@ class Procedure1980:
     gauge_pressures_kpa = Range("gauge pressure", VACUUM_KPA, 10342.2, "kPa", _KEY_1984)
     gap = 2e-4
 
-    @cached_property
+    @property
     def base_c(self) -> float:
         """The base temperature of the table, °C."""
-        return BASE_60F_C if is_60f(self.asked_base_c) else 15.0
+        return BASE_60F_C if self.asked_base_c == BASE_60F_C else 15.0
 
     @property
     def table(self) -> Table:

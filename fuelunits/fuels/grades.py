@@ -12,7 +12,7 @@ from typing import Any
 
 from fuelunits.errors import QuantityError, UnknownFuel
 from fuelunits.fuels.batches import Measurable, spread_about
-from fuelunits.fuels.density_scales import density_from_api_gravity, density_from_relative_density
+from fuelunits.fuels.density_scales import SCALES
 from fuelunits.fuels.editions import BASE_60F_C, LUBRICATING_OIL, REFINED_PRODUCTS
 from fuelunits.fuels.liquids import GivenExpansion, Liquid, PetroleumProduct, batch_of
 from fuelunits.pint_units import answer
@@ -306,16 +306,13 @@ def _names() -> dict[str, str]:
     return {fold_name(each): name for name, known in names.items() for each in known if each}
 
 
-_SCALES = {"api_gravity": density_from_api_gravity, "relative_density": density_from_relative_density}
-
-
 def _figure(entry: dict[str, Any]) -> Figure:
     """Read a figure, taking API gravity and relative density to the density at 60 °F."""
     rest = dict(entry)
-    for scale in entry.keys() & _SCALES:
+    for scale in entry.keys() & SCALES:
         given = rest.pop(scale)
         rest["locator"] = ", ".join(filter(None, (entry.get("locator"), f"{scale.replace('_', ' ')} {given:g}")))
-        return Figure(density_kg_m3=float(_SCALES[scale](given)), at_c=BASE_60F_C, **rest)
+        return Figure(density_kg_m3=float(SCALES[scale](given)), at_c=BASE_60F_C, **rest)
     return Figure(density_kg_m3=rest.pop("density"), **rest)
 
 

@@ -13,10 +13,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
-from fuelunits.errors import FuelUnitsError
 from fuelunits.fuels.density_scales import hydrometer_factor
 from fuelunits.fuels.editions import (
-    BASE_60F_C,
     REFINED_PRODUCTS,
     Commodity,
     Expansion,
@@ -24,7 +22,7 @@ from fuelunits.fuels.editions import (
     Row,
     checked_pressure,
     edition_of,
-    is_60f,
+    standard_temperature_c,
 )
 from fuelunits.fuels.elementwise import elementwise
 from fuelunits.sources import OnOutOfRange, Range
@@ -196,11 +194,10 @@ def base_of(edition: int, base_c: float, commodity: Commodity) -> Base:
 
 @lru_cache(maxsize=64)
 def _base_of(kind: type[Procedure], base_c: float, commodity: Commodity) -> Base:
-    if not any(abs(base_c - base) < 0.006 for base in (15.0, 20.0, BASE_60F_C)):
-        raise FuelUnitsError(f"base_c must be 15.0, 20.0 or BASE_60F_C (60 degF); got {base_c}")
+    base_c = standard_temperature_c(base_c, "base_c")
     procedure, degrees = kind(commodity, base_c), None
     low, high = procedure.table.ends
-    if base_c != procedure.base_c and not (is_60f(base_c) and is_60f(procedure.base_c)):
+    if base_c != procedure.base_c:
         degrees = procedure.degrees(base_c)
         low, high = (limit * procedure.smooth(limit).ctl(degrees) for limit in (low, high))
     densities = Range(f"base density of {commodity.name}", low, high, "kg/m^3", procedure.source)
