@@ -86,7 +86,7 @@ class Batch(Amounts, Reporting):
         return float(self.liquid.density_kg_m3(self.base_c))
 
     def apparent_mass(self, volume: QuantityLike, at: QuantityLike) -> Any:
-        """Return the mass, kg, that a balance displays, in air of 1.2 kg/m³ with weights of 8000 (from OIML D 28)."""
+        """Return the mass, kg, that a balance displays, in air of 1.2 and with weights of 8000 kg/m³ (recalled)."""
         from fuelunits.fuels.water_and_air import buoyancy_factor
 
         return self.mass(volume, at) / buoyancy_factor(self._density(at, None), 1.2)

@@ -167,10 +167,10 @@ def read(given: dict[str, Any], at: Any, by: By, calibrated_at: Any, gauge_press
         raise QuantityError('give one of density="0.812 kg/L", api_gravity=42.6 and relative_density=0.8128')
     scale, value = read[0]
     if scale == "density":
-        as_given, kg_m3, scale_c = str(value), float(density_kg_m3(value)), 15.0
+        kg_m3, as_given, scale_c = float(density_kg_m3(value)), str(value), 15.0
     else:
         number, name = finite_number(value, scale), scale.replace("_", " ").replace("api", "API")
-        as_given, kg_m3, scale_c = f"{name} {number:g}", float(SCALES[scale](number)), BASE_60F_C
+        kg_m3, as_given, scale_c = float(SCALES[scale](number)), f"{name} {number:g}", BASE_60F_C
     if at is None and by != "certificate":
         raise QuantityError(f'at: a {by} reading needs the temperature of the fuel; write at="22 degC", for example')
     if calibrated_at is not None and by != "hydrometer":
