@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from fractions import Fraction
-from functools import cached_property
 from typing import Any, ClassVar
 
 from fuelunits.conversion import exact_amount, kind_of
@@ -81,6 +80,7 @@ class BenchSheet(Sheet):
         The indicator under test, and the points, tolerance and generator as they were given.
     as_found, as_left : tuple of str or None
         The readings before and after an adjustment, one for each point; None for one not taken.
+    points : what to inject at each point, and the readings that are acceptable
 
     Examples
     --------
@@ -104,12 +104,7 @@ class BenchSheet(Sheet):
             check_type(self.generator, Generator, "generator", "Generator(step='0.1 Hz', uncertainty='0.01 %')")
         tolerance = written_ratio(self.tolerance, self.indicator.reads, "tolerance")
         set_fields(self, asked=written_points(self.asked), tolerance=tolerance)
-        self._check_readings()
-
-    @cached_property
-    def points(self) -> tuple[BenchPoint, ...]:
-        """What to inject at each point, and the readings that are acceptable."""
-        return tuple(map(self._point, self.asked))
+        self._set_points(map(self._point, self.asked))
 
     def _point(self, given: Any) -> BenchPoint:
         if isinstance(given, LowFuelPoint):
@@ -128,8 +123,7 @@ class BenchSheet(Sheet):
         hz, per_hz, doubt = self.indicator.frequencies_for(given), self.indicator.flows_per_hz, Fraction(0)
         if self.generator is not None:
             hz = tuple(map(self.generator.display.reading, hz))
-            doubts = map(self.generator.doubt, hz)
-            doubt = sum((each * abs(flow) for each, flow in zip(doubts, per_hz, strict=True)), doubt)
+            doubt = sum(abs(flow) * self.generator.doubt(each) for each, flow in zip(hz, per_hz, strict=True)) + doubt
         parts = tuple(each * flow for each, flow in zip(hz, per_hz, strict=True))
         if sum(parts) < 0:
             injected = " and ".join(f"{float(each):.7g} Hz" for each in hz)  # a coarse generator rounds both
@@ -171,9 +165,9 @@ class BenchSheet(Sheet):
             raise QuantityError(f"usable: {given.usable}; the warning comes at {float(left):.4g} {unit} already")
         ends = [float((start - kept) / (per_minute + each) - minutes) for each in dict.fromkeys((doubt, -doubt))]
         remark = f"the warning is expected after {' to '.join(f'{end:.1f}' for end in ends)} min"
-        point = BenchPoint(str(given), unit, left, share_of(self.tolerance, left, unit), display)
         parts = tuple(minutes * part / self._per("min") for part in parts)
-        point = replace(point, doubt=minutes * doubt, frequencies_hz=hz, remark=remark, parts=parts)
+        allowed = share_of(self.tolerance, left, unit)
+        point = BenchPoint(str(given), unit, left, allowed, display, minutes * doubt, hz, remark=remark, parts=parts)
         if point.highest is not None and display.reading(start) <= point.highest:
             always = f"a warning that is always on would be accepted up to {point.highest:g} {unit}"
             raise QuantityError(f"usable: {given.usable}; {always}: start from more")

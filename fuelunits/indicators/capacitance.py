@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from fractions import Fraction
-from functools import cached_property
 from typing import Any, ClassVar
 
 import numpy as np
@@ -182,7 +181,7 @@ class CapacitanceGauge(Reporting):
         level, unit = self.tank.units
         rows = [
             {
-                f"level, {level}": f"{mm * factor('mm', level):.{1}f}",
+                f"level, {level}": f"{mm * factor('mm', level):.1f}",
                 f"volume, {unit}": f"{self.tank.volume_l_at(mm) * factor('L', unit):.{decimals_of(unit)}f}",
                 "capacitance, pF": f"{self.capacitance_pf(mm):.2f}",
             }
@@ -256,7 +255,7 @@ class CapacitanceSheet(Sheet):
     tolerance : str or pint.Quantity
         Part of the value displayed, ``"2 %"``, or an amount in the unit read; at empty only an amount can be kept.
     reads, resolution : str, and str or pint.Quantity, the unit displayed, of volume or mass, and any display step
-    as_found, as_left : tuple of str or None, the readings before and after an adjustment
+    as_found, as_left, points : as on a :class:`BenchSheet`
 
     Examples
     --------
@@ -294,12 +293,7 @@ class CapacitanceSheet(Sheet):
         coerce_text(self, {"resolution": reads})
         set_fields(self, asked=asked, reads=reads, tolerance=written_ratio(self.tolerance, reads, "tolerance"))
         set_fields(self, truncates=boolean(self.truncates, "truncates"))
-        self._check_readings()
-
-    @cached_property
-    def points(self) -> tuple[BenchPoint, ...]:
-        """What to set at each point, and the readings that are acceptable."""
-        return tuple(map(self._point, self.asked))
+        self._set_points(map(self._point, asked))
 
     def _point(self, given: str) -> BenchPoint:
         gauge, box = self.gauge, self.box

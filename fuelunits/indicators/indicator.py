@@ -88,12 +88,10 @@ class Indicator(IndicatorSettings):
         like = first_quantity(true_flow, at, true_k)
         kind = kind_of(true_flow, ("m^3/s", "kg/s"), name="true_flow")
         m3_s = positive(true_flow, kind, name="true_flow", zero=True)
-        kg_m3 = None if fuel is None else find_fuel(fuel).density_kg_m3(temperature_c(at, name="at"))
+        if kind == "kg/s" and fuel is None:
+            raise DimensionError(f"true_flow: {true_flow} is a mass flow; give the fuel and its temperature as well")
+        kg_m3 = 1.0 if fuel is None else find_fuel(fuel).density_kg_m3(temperature_c(at, name="at"))
         if kind == "kg/s":
-            if kg_m3 is None:
-                raise DimensionError(
-                    f"true_flow: {true_flow} is a mass flow; give the fuel and its temperature as well"
-                )
             m3_s = m3_s / kg_m3
         pairs = zip(self._true(true_k), self.flows_per_hz, strict=True)
         per_m3_s = float(sum(k.exact_per("m^3") * per_hz for k, per_hz in pairs) / self.channels)

@@ -19,16 +19,7 @@ from fuelunits.quantities import exact_number, has_dimension, read_text
 from fuelunits.reports import Report, Reporting, format_percent
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.units import read_unit
-from fuelunits.validation import (
-    any_of,
-    as_float,
-    boolean,
-    check_type,
-    format_value,
-    is_scalar,
-    set_fields,
-    whole_number,
-)
+from fuelunits.validation import any_of, as_float, boolean, check_type, format_value, set_fields, whole_number
 
 _MOST_CHANNELS = 64
 _COARSE = 0.01
@@ -74,7 +65,7 @@ class Display:
             steps = np.floor(given / float(self.step) + (0.0 if self.truncates else 0.5) + _SLACK)
             rounded = steps * float(self.step.numerator) / float(self.step.denominator)
         hidden = given < float(self.cutoff) * (1.0 - _SLACK)
-        return (0.0 if hidden else float(rounded)) if is_scalar(given) else np.where(hidden, 0.0, rounded)
+        return (0.0 if hidden else float(rounded)) if isinstance(given, float) else np.where(hidden, 0.0, rounded)
 
     def within(self, low: Fraction, high: Fraction) -> tuple[Fraction, Fraction] | None:
         """Return the lowest and the highest of its steps from `low` to `high`, or None without one."""

@@ -10,9 +10,8 @@ are accepted one by one are not accepted together where a display that stands st
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
-from functools import cached_property
 from math import ceil, log10
 from typing import Any, ClassVar, Self
 
@@ -181,21 +180,24 @@ class BenchPoint:
 
 @dataclass(frozen=True, repr=False, kw_only=True)
 class Sheet(Reporting):
-    """The readings of a sheet as found and as left, a text for each point or None, and their verdicts."""
+    """The points of a sheet, its readings as found and as left, a text for each point or None, and their verdicts.
+
+    Verdicts are those over all points; None before there are readings.
+    """
 
     as_found: tuple[str | None, ...] = ()
     as_left: tuple[str | None, ...] = ()
+    points: tuple[BenchPoint, ...] = field(init=False, repr=False, compare=False)
+    verdict_as_found: Verdict | None = field(init=False, repr=False, compare=False)
+    verdict_as_left: Verdict | None = field(init=False, repr=False, compare=False)
 
     _plain = ("rows", "verdict_as_found", "verdict_as_left")
 
-    def _check_readings(self) -> None:
-        set_fields(self, as_found=self._written(self.as_found), as_left=self._written(self.as_left))
-        self.rows()
-
-    @cached_property
-    def points(self) -> tuple[BenchPoint, ...]:
-        """What to set at each point, and the readings that are acceptable."""
-        raise NotImplementedError
+    def _set_points(self, points: Iterable[BenchPoint]) -> None:
+        set_fields(self, points=tuple(points))
+        found, left = self._written(self.as_found), self._written(self.as_left)
+        set_fields(self, as_found=found, as_left=left)
+        set_fields(self, verdict_as_found=self._overall(found), verdict_as_left=self._overall(left))
 
     def _set(self, point: BenchPoint) -> tuple[dict[str, Any], dict[str, str]]:
         raise NotImplementedError
@@ -237,16 +239,6 @@ class Sheet(Reporting):
             if number is not None and point.unit in responding and point.is_expected_zero(number):
                 found[n] = Verdict.ACCEPT
         return tuple(found)
-
-    @property
-    def verdict_as_found(self) -> Verdict | None:
-        """The verdict over all points as found; None before there are readings."""
-        return self._overall(self.as_found)
-
-    @property
-    def verdict_as_left(self) -> Verdict | None:
-        """The verdict over all points as left; None before there are readings."""
-        return self._overall(self.as_left)
 
     def _overall(self, readings: tuple[str | None, ...]) -> Verdict | None:
         if not readings:
