@@ -53,6 +53,7 @@ from .indicators.capacitance import CapacitanceSheet as CapacitanceSheet
 from .indicators.capacitance import Probe as Probe
 from .indicators.diagnosis import Diagnosis as Diagnosis
 from .indicators.diagnosis import diagnose as diagnose
+from .indicators.endurance import RESERVES as RESERVES
 from .indicators.endurance import LowFuelByQuantity as LowFuelByQuantity
 from .indicators.endurance import LowFuelByTime as LowFuelByTime
 from .indicators.endurance import endurance as endurance

@@ -152,6 +152,7 @@ WRONG = ("0.803 lb/gal", "6.7 kg/L", "803 kg/L", "0.803 kg/m^3", "803 lb/gal", "
         lambda d: fu.endurance("112 L", "52 L/h", density=d),  # also where it is not needed
         lambda d: fu.fuel_for("1 h", "52 L/h", "kg", density=d),
         lambda d: fu.remaining("112 kg", "20 L", "kg", density=d),
+        lambda d: fu.RESERVES[0].fuel_required("1 h", "52 L/h", "kg", density=d),
         lambda d: fu.first_to_trip(fu.LowFuelByTime("30 min"), fu.LowFuelByQuantity("25 L"), "40 kg/h", density=d),
         lambda d: fu.fuel_on_board({"gauge": "80 kg", "dip": "100 L"}, "L", density=d),
         lambda d: fu.net_flow(

@@ -1,4 +1,4 @@
-"""Endurance and low-fuel thresholds, against published arithmetic and their own inverses."""
+"""Endurance, reserves and low-fuel thresholds, against published arithmetic and their own inverses."""
 
 import json
 from fractions import Fraction
@@ -9,11 +9,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
+from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError, SourceError
 from fuelunits.indicators.endurance import (
+    RESERVES,
     LowFuelByQuantity,
     LowFuelByTime,
+    Reserve,
     endurance,
+    endurance_h,
     first_to_trip,
     fuel_for,
     remaining,
@@ -22,11 +25,38 @@ from fuelunits.reports import CAUTION
 from fuelunits.uncertainty.measured import measured
 
 JET = "6.7 lb/gal"
+VFR_DAY_AIRPLANE, VFR_NIGHT_AIRPLANE, VFR_ROTORCRAFT, IFR_AIRPLANE, IFR_HELICOPTER = RESERVES
 positive = st.decimals("0.1", "5000", places=2)
 
 
 def _text(number, unit):
     return f"{number} {unit}"
+
+
+@pytest.mark.parametrize(
+    ("reserve", "litres"), [(VFR_DAY_AIRPLANE, 54), (VFR_NIGHT_AIRPLANE, 63), (VFR_ROTORCRAFT, 48)]
+)
+def test_fuel_with_the_reserve_of_14_cfr_91_151(reserve, litres):
+    """By arithmetic: an hour's flight at 36 L/h, with 30, 45 or 20 minutes on top."""
+    assert reserve.fuel_required("1 h", "36 L/h", "L").magnitude == pytest.approx(litres, rel=1e-12)
+
+
+def test_reserve_minima():
+    """14 CFR 91.151(a), (b) and 91.167(a)(3)."""
+    minutes = {VFR_DAY_AIRPLANE: 30, VFR_NIGHT_AIRPLANE: 45, VFR_ROTORCRAFT: 20, IFR_AIRPLANE: 45, IFR_HELICOPTER: 30}
+    assert {reserve: reserve.minutes for reserve in RESERVES} == minutes
+    assert [reserve.source for reserve in RESERVES] == ["cfr14_91_151"] * 3 + ["cfr14_91_167"] * 2
+    text = str(IFR_AIRPLANE)
+    assert text.index("operator's own rules") < text.index("91.167(a)(3)")
+    assert "45 min" in text
+    assert "secondary" in text
+    with pytest.raises(SourceError):
+        Reserve("of our own", 60, "", source="")
+
+
+def test_reserve_crosses_by_density():
+    pounds = IFR_AIRPLANE.fuel_required("1.25 h", "10 gal/h", "lb", density=JET)
+    assert pounds.m_as("pound") == pytest.approx(2.0 * 67.0, rel=1e-12)
 
 
 @settings(max_examples=50, deadline=None)
@@ -105,8 +135,11 @@ def test_remaining_reports_what_is_overdrawn():
 
 @pytest.mark.parametrize("shape", [(), (0,), (3,), (2, 3)])
 def test_shapes(shape):
-    usable, ureg = np.full(shape, 50.0), pint.UnitRegistry()
+    usable, flow = np.full(shape, 50.0), np.full(shape, 12.5)
     before = usable.copy()
+    assert np.shape(endurance_h(usable, flow)) == shape
+    assert np.all(endurance_h(usable, flow) == 4.0)
+    ureg = pint.UnitRegistry()
     got = endurance(ureg.Quantity(usable, "gallon"), "12.5 gal/h")
     assert np.shape(got.magnitude) == shape
     assert got.m_as("hour") == pytest.approx(np.full(shape, 4.0))
@@ -114,8 +147,9 @@ def test_shapes(shape):
 
 
 def test_nan_passes_and_scalars_are_floats():
-    assert np.isnan(endurance(pint.Quantity([50.0, np.nan], "gal"), "12.5 gal/h").m).tolist() == [False, True]
-    assert type(endurance(pint.Quantity(50, "gal"), "10 gal/h").m) is float
+    assert np.isnan(endurance_h(float("nan"), 12.5))
+    assert np.isnan(endurance_h(np.array([50.0, np.nan]), 12.5)).tolist() == [False, True]
+    assert type(endurance_h(50, 10)) is float
 
 
 def test_registries_and_text():
@@ -160,18 +194,18 @@ def test_measured_values_reach_the_answers():
     assert left.as_dict()["difference"] == {"value": 60.0, "uncertainty": pytest.approx(2.0)}
 
 
-def test_measured_values_reach_the_fuel_for_a_flight():
-    """2.5 h ± 6 min at 60 L/h ± 1 L/h: 150 L, ± 6 L of the time and ± 2.5 L of the flow."""
-    flow, time = measured("60 L/h", "1 L/h", name="flow"), measured("2.5 h", "0.1 h", name="time")
+def test_measured_values_reach_the_fuel_for_a_flight_and_its_reserve():
+    """2 h ± 6 min and 30 min of reserve at 60 L/h ± 1 L/h: 150 L, ± 6 L of the time and ± 2.5 L of the flow."""
+    flow, time = measured("60 L/h", "1 L/h", name="flow"), measured("2 h", "0.1 h", name="time")
     needed = fuel_for("2 h", flow, "L").magnitude
     assert (needed.nominal_value, needed.std_dev) == (pytest.approx(120.0), pytest.approx(2.0))
-    flight = fuel_for(time, flow, "L").magnitude
-    assert (flight.nominal_value, flight.std_dev) == (pytest.approx(150.0), pytest.approx(6.5))
+    with_reserve = VFR_DAY_AIRPLANE.fuel_required(time, flow, "L").magnitude
+    assert (with_reserve.nominal_value, with_reserve.std_dev) == (pytest.approx(150.0), pytest.approx(6.5))
     generator = np.random.default_rng(4)
     density = measured("0.8 kg/L", "0.008 kg/L", name="density")
-    drawn = (generator.normal(2.5, 0.1, 200_000)) * generator.normal(60.0, 1.0, 200_000)
+    drawn = (generator.normal(2.0, 0.1, 200_000) + 0.5) * generator.normal(60.0, 1.0, 200_000)
     drawn *= generator.normal(0.8, 0.008, 200_000)
-    by_mass = fuel_for(time, flow, "kg", density=density).magnitude
+    by_mass = VFR_DAY_AIRPLANE.fuel_required(time, flow, "kg", density=density).magnitude
     assert by_mass.std_dev == pytest.approx(drawn.std(), rel=0.01)
     assert endurance(measured("120 L", "2 L", name="fuel"), pint.Quantity([60.0, 30.0], "L/hour"))[1].m.std_dev == (
         pytest.approx(2 / 30)
@@ -179,6 +213,7 @@ def test_measured_values_reach_the_fuel_for_a_flight():
     for wrong in (
         lambda: fuel_for(measured("-1 h", "0.1 h", name="time"), "60 L/h", "L"),
         lambda: fuel_for("1 h", measured("-60 L/h", "1 L/h", name="flow"), "L"),
+        lambda: VFR_DAY_AIRPLANE.fuel_required(measured("-1 min", "1 s", name="time"), "60 L/h", "L"),
     ):
         with pytest.raises(QuantityError, match="positive"):
             wrong()
@@ -259,7 +294,8 @@ def test_messages_are_in_the_units_of_the_user():
         (lambda: endurance("50 gal", "80 lb/h", density="-6.7 lb/gal"), QuantityError, "density"),
         (lambda: endurance("50 gal", "12.5 gal"), DimensionError, "flow"),
         (lambda: endurance("50 gal/h", "12.5 gal/h"), DimensionError, "usable"),
-        (lambda: endurance("50 gal", pint.Quantity([5.0, 0.0], "gal/hour")), QuantityError, "zero flow"),
+        (lambda: endurance_h(50.0, 0.0), QuantityError, "zero flow"),
+        (lambda: endurance_h(-1.0, 1.0), QuantityError, "negative"),
         (lambda: fuel_for("-1 h", "12 gal/h", "gal"), QuantityError, "time"),
         (lambda: fuel_for("1 h", "12 gal/h", "lb"), DimensionError, "density"),
         (lambda: fuel_for("1 h", "12 gal/h", "ft"), DimensionError, "volume"),
@@ -272,6 +308,7 @@ def test_messages_are_in_the_units_of_the_user():
         (lambda: first_to_trip(LowFuelByTime("1 h"), LowFuelByQuantity("9 gal"), "80 lb/h"), DimensionError, "density"),
         (lambda: remaining("50 gal", "60 lb", "gal"), DimensionError, "density"),
         (lambda: remaining("50 gal", "-1 gal", "gal"), QuantityError, "used"),
+        (lambda: VFR_DAY_AIRPLANE.fuel_required("-1 h", "12 gal/h", "gal"), QuantityError, "flight"),
     ],
 )
 def test_refusals(call, error, words):

@@ -22,7 +22,7 @@ from fuelunits.fuels.volume_correction import ctpl
 from fuelunits.indicators.bench_sheet import Generator, LowFuelPoint
 from fuelunits.indicators.capacitance import CapacitanceBox, CapacitanceGauge, CapacitanceSheet, Probe
 from fuelunits.indicators.diagnosis import diagnose
-from fuelunits.indicators.endurance import LowFuelByQuantity, LowFuelByTime
+from fuelunits.indicators.endurance import RESERVES, LowFuelByQuantity, LowFuelByTime
 from fuelunits.indicators.fill_ups import FillUp, compare_fill_ups
 from fuelunits.indicators.indications import best_setting
 from fuelunits.indicators.indicator import Indicator
@@ -967,7 +967,7 @@ def test_missing_values_survive_and_masked_ones_are_refused():
         (lambda: GAL_H.bench_points(["5"], "2 %"), "'5 gal/h', '5 Hz' or '5 gal'"),
         (lambda: LB_H.bench_points(["60 lb/h"], "2 %").filled(as_left=["27.3 kg/h"]), "in lb/h"),
         (lambda: LB_H.bench_points(["60 lb/h"], "2 %").filled(as_left=[""]), "None for one not taken"),
-        (lambda: LowFuelByTime("0:25"), "cannot read .:25"),
+        (lambda: LowFuelByTime("0:25"), "25 min"),
         (lambda: LOW_FUEL.filled(as_left=["125 min"]), "fuel left when the warning came"),
         (lambda: GAL_H.bench_points(["60 L/h"], "2 %", generator="0.1 Hz"), "Generator"),
         (lambda: GAL_H.bench_points(["60 L/h"], measured("1 L/h", "0.1 L/h", name="x")), "tolerance"),
@@ -1053,6 +1053,7 @@ def test_no_report_claims_more_of_a_fuel_than_its_typical_density():
         TankTable("left", [("0 mm", "0 L"), [pint.Quantity(0.1, "inch"), "2 L"]], attitudes={"x": BOX}),
         Probe("48 pF", "0 mm", pint.Quantity(0.1, "m")),
         CapacitanceGauge(TankTable("left", BOX), [Probe("48 pF", "0 mm", "100 mm")], "Jet A", "59 degF"),
+        RESERVES[0],
     ],
     ids=lambda made: type(made).__name__,
 )

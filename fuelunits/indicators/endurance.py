@@ -1,4 +1,4 @@
-"""Time and quantity: endurance, fuel for a time, fuel remaining, low-fuel warnings.
+"""Time and quantity: endurance, fuel for a time, fuel remaining, reserves of the operating rules, low-fuel warnings.
 
 `usable` fuel is what the tanks hold less what 14 CFR 23.959 (``cfr14_23_959``) defines as unusable: an indicator reads
 zero there, a dipped or weighed quantity includes it. It and `start`, `used`, `flow` and `time` are text or quantities,
@@ -26,10 +26,21 @@ from fuelunits.indicators.written import (
 from fuelunits.pint_units import answer, first_quantity
 from fuelunits.quantities import QuantityLike, exact_number, positive, read_text
 from fuelunits.reports import Report, Reporting
+from fuelunits.sources import Sourced, source
 from fuelunits.uncertainty.budget import nominal
 from fuelunits.uncertainty.measured import is_uncertain, uncertain_amount, uncertain_magnitude
 from fuelunits.units import read_unit
-from fuelunits.validation import any_of, check_type, format_value, set_fields
+from fuelunits.validation import any_of, as_float, check_type, set_fields
+
+
+def endurance_h(usable: Any, flow_per_hour: Any) -> Any:
+    """Return the hours that usable fuel lasts at a flow in the same unit per hour: floats, arrays or uncertain."""
+    left, flow = as_float(usable, uncertain=True), as_float(flow_per_hour, uncertain=True)
+    if any_of(nominal(flow) <= 0):
+        raise QuantityError(f"flow: {flow_per_hour!r}; it must be positive; at zero flow endurance has no limit")
+    if any_of(nominal(left) < 0):
+        raise QuantityError(f"usable: {usable!r}; an amount of fuel cannot be negative")
+    return left / flow
 
 
 def endurance(usable: QuantityLike, flow: QuantityLike, *, density: QuantityLike | None = None) -> Any:
@@ -46,10 +57,8 @@ def endurance(usable: QuantityLike, flow: QuantityLike, *, density: QuantityLike
     unit = kind_of(flow, ("L/h", "kg/h"), name="flow").removesuffix("/h")
     if isinstance(flow, str):
         unit = flow_unit_name(read_text(flow)[1]).partition("/")[0] or unit
-    left, per_hour = _number(usable, unit, "usable", density), _number(flow, f"{unit}/h", "flow")
-    if any_of(nominal(per_hour) <= 0):
-        raise QuantityError(f"flow: {format_value(flow)}; it must be positive; at zero flow endurance has no limit")
-    return answer(left / per_hour, "h", like)
+    left = _number(usable, unit, "usable", density)
+    return answer(endurance_h(left, _number(flow, f"{unit}/h", "flow")), "h", like)
 
 
 def _number(value: Any, unit: str, name: str, density: Any = None) -> Any:
@@ -57,6 +66,13 @@ def _number(value: Any, unit: str, name: str, density: Any = None) -> Any:
     if is_uncertain(value) or is_uncertain(density):
         return float_or_uncertain(uncertain_amount(value, unit, name=name, density=density, zero=True))
     return amount(value, unit, name=name, density=density)
+
+
+def _hours(time: Any, name: str) -> Any:
+    """Return a time that is not negative in hours, scalar or array; an uncertain number where it is measured."""
+    hours = uncertain_magnitude(time, "h", name=name)
+    positive(f"{hours.nominal_value!r} h" if is_uncertain(time) else time, "h", name=name, zero=True)
+    return hours
 
 
 def fuel_for(time: Any, flow: QuantityLike, unit: str, *, density: QuantityLike | None = None) -> Any:
@@ -68,9 +84,8 @@ def fuel_for(time: Any, flow: QuantityLike, unit: str, *, density: QuantityLike 
     50.0
     """
     like = first_quantity(time, flow, density)
-    hours = uncertain_magnitude(time, "h", name="time")
-    positive(f"{hours.nominal_value!r} h" if is_uncertain(time) else time, "h", name="time", zero=True)
-    return answer(hours * _number(flow, f"{read_unit(unit)}/h", "flow", density), unit, like)
+    per_hour = _number(flow, f"{read_unit(unit)}/h", "flow", density)
+    return answer(_hours(time, "time") * per_hour, unit, like)
 
 
 def remaining(start: QuantityLike, used: QuantityLike, unit: str, *, density: QuantityLike | None = None) -> Remaining:
@@ -119,6 +134,37 @@ class Remaining(Reporting):
         return Report("fuel remaining", verdict, remarks=remarks)
 
 
+@dataclass(frozen=True, repr=False)
+class Reserve(Reporting, Sourced):
+    """A legal minimum of one country: minutes at cruise beyond the flight planned; the operator's rules come first."""
+
+    name: str
+    minutes: int
+    rule: str
+
+    def report(self) -> Report:
+        read = source(self.source)
+        facts = {"operator's own rules": "come first, then the flight manual and the local law"}
+        remarks = [f"{self.rule}, {read.edition}: {read.note or read.obtained}"]
+        return Report(f"reserve, {self.name}: {self.minutes} min", "", facts, [], remarks, [self.source])
+
+    def fuel_required(self, flight: Any, flow: Any, unit: str, *, density: Any = None) -> Any:
+        """Return the fuel for a flight (under IFR, on to the alternate too) and this reserve, as :func:`fuel_for`."""
+        first_quantity(flight, flow, density)
+        hours = _hours(flight, "flight") + self.minutes / 60.0
+        return fuel_for(answer(hours, "h", flight), flow, unit, density=density)
+
+
+RESERVES = (
+    Reserve("VFR by day, airplane", 30, "14 CFR 91.151(a)", source="cfr14_91_151"),
+    Reserve("VFR by night, airplane", 45, "14 CFR 91.151(a)", source="cfr14_91_151"),
+    Reserve("VFR, rotorcraft", 20, "14 CFR 91.151(b)", source="cfr14_91_151"),
+    Reserve("IFR, airplane", 45, "14 CFR 91.167(a)(3)", source="cfr14_91_167"),
+    Reserve("IFR, helicopter", 30, "14 CFR 91.167(a)(3)", source="cfr14_91_167"),
+)
+"""The reserves of 14 CFR 91.151 and 91.167."""
+
+
 @dataclass(frozen=True)
 class LowFuelByTime:
     """A low-fuel threshold by time: it trips when the fuel left lasts no longer; ``fuel_for`` says how much that is.
@@ -137,6 +183,8 @@ class LowFuelByTime:
     minutes: Fraction = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
+        if isinstance(self.time, str) and ":" in self.time:
+            raise QuantityError(f"time: {self.time!r}; write a number and its unit, for example '25 min'")
         coerce_text(self, {"time": "min"})
         set_fields(self, minutes=exact_number(self.time, "min", name="time"))
 
