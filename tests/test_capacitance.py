@@ -1,5 +1,6 @@
 """Capacitance gauging against arithmetic by hand and against simulation of other fuels."""
 
+from dataclasses import replace
 from fractions import Fraction
 
 import numpy as np
@@ -143,6 +144,21 @@ STRAIGHT = CapacitanceGauge(
     relative_permittivity=2.1,
 )
 BOX = CapacitanceBox("0.1 pF", "0.1 %")
+
+
+@pytest.mark.parametrize("celsius", [15.0, 40.0])
+def test_the_batch_of_the_adjustment_keeps_its_polarization(celsius):
+    """Clausius and Mossotti by hand: (ε - 1)/(ε + 2) is 1.2/4.2 at the adjustment, and in proportion to the density."""
+    gauge = replace(STRAIGHT, relative_permittivity=2.2)
+    dilution = STRAIGHT.fuel.density_kg_m3(celsius) / STRAIGHT.fuel.density_kg_m3(15.0)
+    share = 1.2 / 4.2 * dilution
+    volume = ((1.0 + 2.0 * share) / (1.0 - share) - 1.0) / 1.2
+    error = gauge.error_with(STRAIGHT.fuel, at=f"{celsius} degC")
+    found = error.volume_error, error.mass_error, error.compensated_mass_error
+    assert found == pytest.approx((volume - 1.0, volume / dilution - 1.0, 0.0), abs=1e-9)
+    assert TYPICAL not in error.report().remarks
+    typical = gauge.error_with(fu.fuel("Jet A").measured("0.81 kg/L", at="15 degC"), at=f"{celsius} degC")
+    assert TYPICAL in typical.report().remarks
 
 
 def test_a_sheet_of_capacitances_by_hand():

@@ -44,11 +44,6 @@ def _budget(name):
     return indicator.error_budget(name, flow="60 kg/h", between=RANGE)
 
 
-def _comparison(name):
-    first, second = (fu.Indicator("11412 pulse/L", reads=unit) for unit in ("L/h", "gal/h"))
-    return first.compare(second, "60 L/h", fuel=name, at="15 degC")
-
-
 def _tank():
     return fu.TankTable("invented tank", [("0 mm", "0 L"), ("150 mm", "60 L"), ("300 mm", "118 L")])
 
@@ -75,7 +70,6 @@ REPORTS = {
     "text of a file": (lambda name: _file(name, "text"), EVERY),
     "JUnit line": (lambda name: _file(name, "junit"), EVERY),
     "measured batch": (lambda name: fu.fuel(name).measured(_density(name)), ("low", "high", "expansion")),
-    "comparison": (lambda name: _comparison(name), OF_TYPICAL),
     "room left": (lambda name: _tank().room_left("60 L", name, at="10 degC", to="20 degC"), OF_TYPICAL),
     "blend": (lambda name: fu.blend({name: 1.0}), OF_TYPICAL),
     "permittivity": (lambda name: permittivity(name, at="15 degC"), OF_TYPICAL),

@@ -17,7 +17,7 @@ from fuelunits.conversion import convert_exact, exact_amount, kind_of
 from fuelunits.errors import QuantityError
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.fuels.liquids import remarks_of
-from fuelunits.fuels.permittivity import TYPICAL, permittivity, specific_polarization
+from fuelunits.fuels.permittivity import TYPICAL, permittivity, permittivity_from_density, specific_polarization
 from fuelunits.indicators.settings import Display
 from fuelunits.indicators.sheets import BenchPoint, Sheet, Source, share_of
 from fuelunits.indicators.tank_table import TankTable, solve_rising
@@ -110,7 +110,8 @@ class CapacitanceGauge(Reporting):
         if not probes:
             raise QuantityError("probes: a gauge has one probe or more")
         coerce_text(self, {"at": "degC", "stray": "pF"})
-        eps, density = _permittivity_and_density(self.fuel, self.at, self.relative_permittivity)
+        eps = _permittivity(self.fuel, self.at, self.relative_permittivity)
+        density = float(find_fuel(self.fuel).density_kg_m3(float(temperature_c(self.at, name="at"))))
         empty_pf = float(positive(self.stray, "pF", name="stray", zero=True)) + sum(probe.empty_pf for probe in probes)
         (low, high), levels = self.tank.range_mm, [mm for probe in probes for mm in probe.range_mm]
         ends = max(low, min(levels)), min(high, max(levels))
@@ -154,27 +155,30 @@ class CapacitanceGauge(Reporting):
         """Return the errors of the gauge, as adjusted, in another fuel or temperature, at half the wetted range.
 
         The mass is the volume displayed at the density of the adjustment. A compensating probe that is wetted
-        throughout makes the volume right, and the density is inferred from ε with the polarization of the adjustment.
+        throughout makes the volume right, and the density is inferred from ε with the polarization of the adjustment,
+        which the fuel of the adjustment keeps at any temperature, unless `relative_permittivity` is given.
         """
-        eps, density = _permittivity_and_density(fuel, at, relative_permittivity)
-        level, adjusted = sum(self.wetted_mm) / 2.0, specific_polarization(self.permittivity, self.density_kg_m3)
+        found, own = find_fuel(fuel), find_fuel(self.fuel)
+        is_own = relative_permittivity is None and found == own
+        density = float(found.density_kg_m3(float(temperature_c(at, name="at"))))
+        adjusted = specific_polarization(self.permittivity, self.density_kg_m3)
+        eps = permittivity_from_density(density, adjusted) if is_own else _permittivity(fuel, at, relative_permittivity)
+        level = sum(self.wetted_mm) / 2.0
         volume = self.tank.volume_l_at(self.level_mm(self.capacitance_pf(level, eps))) / self.tank.volume_l_at(level)
-        mass, compensated = volume * self.density_kg_m3 / density, (eps - 1.0) / (eps + 2.0) / adjusted / density
-        errors = volume - 1.0, mass - 1.0, float(compensated) - 1.0
-        names = "volume displayed, without", "mass displayed, without", "mass displayed, with"
+        mass, compensated = volume * self.density_kg_m3, specific_polarization(eps, density) / adjusted
+        errors = volume - 1.0, mass / density - 1.0, float(compensated) - 1.0
         facts = {
-            "adjusted for": f"{find_fuel(self.fuel).name} at {print_unit(self.at)}",
+            "adjusted for": f"{own.name} at {print_unit(self.at)}",
             "relative permittivity": f"{eps:.3f}, adjusted {self.permittivity:.3f}",
             "density": f"{density:.1f} kg/m³, adjusted {self.density_kg_m3:.1f} kg/m³",
         }
-        facts |= {
-            f"{name} compensator": format_percent(each, signed=True) for name, each in zip(names, errors, strict=True)
-        }
-        fuels = find_fuel(fuel), find_fuel(self.fuel)
+        names = "volume displayed, without", "mass displayed, without", "mass displayed, with"
+        for name, each in zip(names, errors, strict=True):
+            facts[f"{name} compensator"] = format_percent(each, signed=True)
         remarks = ["Errors at half the wetted range; batches differ in permittivity."]
-        remarks += [TYPICAL] * (None in (relative_permittivity, self.relative_permittivity))
-        remarks += [line for each in fuels for line in remarks_of(each, limits=False)]
-        title = f"{self.tank.name} filled with {fuels[0].name} at {print_unit(as_written(at, 'degC', 'at'))}"
+        remarks += [TYPICAL] * (self.relative_permittivity is None or (relative_permittivity is None and not is_own))
+        remarks += [line for each in (found, own) for line in remarks_of(each, limits=False)]
+        title = f"{self.tank.name} filled with {found.name} at {print_unit(as_written(at, 'degC', 'at'))}"
         return GaugeError(*errors, Report(title, "", facts, [], [*dict.fromkeys(remarks), _WATER]))
 
     def report(self) -> Report:
@@ -201,13 +205,11 @@ class CapacitanceGauge(Reporting):
         return Report(title, "", facts, [Table.of(rows)], remarks)
 
 
-def _permittivity_and_density(fuel: Any, at: Any, given: float | None) -> tuple[float, float]:
-    """Return the relative permittivity as measured, or the typical one of a fuel, and its density in kg/m³."""
-    found: Any = find_fuel(fuel)
-    density = float(found.density_kg_m3(float(temperature_c(at, name="at"))))
+def _permittivity(fuel: Any, at: Any, given: float | None) -> float:
+    """Return the relative permittivity as measured, or the typical one of a fuel."""
     if given is None:
-        return permittivity(fuel, at=at).typical, density
-    return float(_PERMITTIVITIES.check(finite_number(given, "relative_permittivity"))), density
+        return permittivity(fuel, at=at).typical
+    return float(_PERMITTIVITIES.check(finite_number(given, "relative_permittivity")))
 
 
 @dataclass(frozen=True, repr=False)
