@@ -19,15 +19,7 @@ from fuelunits.fuels.volume_correction import Base, base_density, base_of
 from fuelunits.pint_units import answer, first_quantity
 from fuelunits.quantities import QuantityLike, magnitude, positive, temperature_c
 from fuelunits.sources import OnOutOfRange, Range, Sourced
-from fuelunits.validation import (
-    as_float,
-    coerce_fields,
-    finite_number,
-    log,
-    plain_number,
-    positive_number,
-    sqrt,
-)
+from fuelunits.validation import as_float, coerce_fields, finite_number, plain_number, positive_number
 
 EXPANSION_DOUBT_PER_C = 1e-4
 """How well the expansion of a fuel is known, relative: published tables differ by 0.4 % over 40 °C."""
@@ -171,23 +163,19 @@ class Amounts:
 
 
 _Formula = tuple[float, Expansion, Callable[[Any], Any], Range, Range]
+"""Density at the base of an expansion, kg/m³, the expansion, degrees from the base; where they hold: °C, kPa."""
 
 
 class _Expanding:
-    """A liquid of one density at its base, and of known expansion."""
-
-    @cached_property
-    def _formula(self) -> _Formula:
-        """The density at the base of an expansion, the expansion, degrees from the base, where both hold: °C, kPa."""
-        raise NotImplementedError
+    """A liquid of one density at its base, and of known expansion: of a `_formula`."""
 
     @property
-    def valid_temperatures_c(self) -> Range:
+    def valid_temperatures_c(self: Any) -> Range:
         """Temperatures for which the expansion is known, °C."""
-        return self._formula[3]
+        return self._formula[3]  # type: ignore[no-any-return]
 
     def density_kg_m3(
-        self, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, *, out_of_range: OnOutOfRange = "raise"
+        self: Any, temperature_c: Any, gauge_pressure_kpa: Any = 0.0, *, out_of_range: OnOutOfRange = "raise"
     ) -> Any:
         """Return the density in kg/m³, of 8192 temperatures or more within 1e-12; a negative pressure counts as 0."""
         rho, expansion, to_degrees, temperatures_c, pressures_kpa = self._formula
@@ -311,20 +299,19 @@ class GivenExpansion(_Expanding, Sourced):
         """
         rho = positive_number(density_kg_m3, "density_kg_m3", example=766.3)
         other_rho = positive_number(other_density_kg_m3, "other_density_kg_m3", example=722.3)
-        t = plain_number(temperature_c, "temperature_c")
-        other_t = plain_number(other_temperature_c, "other_temperature_c")
-        here, there = degrees_from_60f(t), degrees_from_60f(other_t)
+        base_c = plain_number(temperature_c, "temperature_c")
+        here = degrees_from_60f(base_c)
+        there = degrees_from_60f(plain_number(other_temperature_c, "other_temperature_c"))
         if here == there:
-            raise QuantityError(f"both densities are at {t:g} degC; two temperatures are needed")
-        fall, first = log(rho / other_rho), here - there
+            raise QuantityError(f"both densities are at {base_c:g} degC; two temperatures are needed")
+        fall, first = math.log(rho / other_rho), here - there
         second = 0.8 * (here * (here + editions.DELTA_60) - there * (there + editions.DELTA_60))
-        if fall * first >= 0.0:
-            raise QuantityError("the density must fall from the cooler to the warmer temperature")
         root = first * first - 4.0 * second * fall
-        if root < 0.0:
-            raise QuantityError("the density falls too steeply from the cooler to the warmer temperature")
+        if fall * first >= 0.0 or root < 0.0:
+            how = "not" if fall * first >= 0.0 else "too steeply"
+            raise QuantityError(f"the density must fall from the cooler to the warmer temperature; it falls {how}")
         alpha_60 = -2.0 * fall / (first + math.copysign(math.sqrt(root), first))
-        return cls(rho, 1.8 * alpha_60 * (1.0 + 1.6 * alpha_60 * here), t, source=source)
+        return cls(rho, 1.8 * alpha_60 * (1.0 + 1.6 * alpha_60 * here), base_c, source=source)
 
     @cached_property
     def _alpha_60(self) -> float:
@@ -334,7 +321,7 @@ class GivenExpansion(_Expanding, Sourced):
         if root < 0.0:
             given = f"{self.alpha_per_c} per degC at {self.base_c} degC"
             raise QuantityError(f"an expansion of {given} has no equal at 60 degF")
-        return float(2.0 * alpha / (1.0 + sqrt(root)))
+        return float(2.0 * alpha / (1.0 + math.sqrt(root)))
 
     @cached_property
     def _formula(self) -> _Formula:
