@@ -31,12 +31,12 @@ from .fuels.grades import all_fuels as all_fuels
 from .fuels.grades import fuel as fuel
 from .fuels.liquids import GivenExpansion as GivenExpansion
 from .fuels.liquids import PetroleumProduct as PetroleumProduct
-from .fuels.permittivity import permittivity as permittivity
-from .fuels.permittivity import permittivity_of_mixture as permittivity_of_mixture
+from .fuels.properties import ViscosityLine as ViscosityLine
+from .fuels.properties import permittivity as permittivity
+from .fuels.properties import permittivity_of_mixture as permittivity_of_mixture
+from .fuels.properties import viscosity as viscosity
 from .fuels.pure import PureLiquid as PureLiquid
 from .fuels.pure import pure_liquid as pure_liquid
-from .fuels.viscosity import ViscosityLine as ViscosityLine
-from .fuels.viscosity import viscosity as viscosity
 from .fuels.volume_correction import base_density as base_density
 from .fuels.volume_correction import ctl as ctl
 from .fuels.volume_correction import ctpl as ctpl

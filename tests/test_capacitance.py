@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 import fuelunits as fu
 from fuelunits.errors import FuelUnitsError, OutOfRange
-from fuelunits.fuels.permittivity import TYPICAL, permittivity_from_density
+from fuelunits.fuels.properties import TYPICAL, permittivity_from_density
 from fuelunits.indicators.capacitance import CapacitanceBox, CapacitanceGauge, CapacitanceSheet, Probe
 from fuelunits.uncertainty.decisions import Verdict
 

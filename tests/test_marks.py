@@ -13,7 +13,7 @@ import pytest
 import fuelunits as fu
 from fuelunits.checks.file import check_text
 from fuelunits.checks.output import FORMATS
-from fuelunits.fuels.permittivity import permittivity
+from fuelunits.fuels.properties import permittivity
 
 GRADES = tomllib.loads((files("fuelunits.fuels") / "grades.toml").read_text(encoding="utf-8"))["grade"]
 SOURCES = tomllib.loads((files("fuelunits") / "sources.toml").read_text(encoding="utf-8"))

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 import fuelunits as fu
 from fuelunits.errors import FuelUnitsError
-from fuelunits.fuels.permittivity import (
+from fuelunits.fuels.properties import (
     permittivity,
     permittivity_from_density,
     polarization_envelope,

@@ -11,10 +11,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-import fuelunits.fuels.viscosity as module
+import fuelunits.fuels.properties as module
 from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError, SourceError, UnknownFuel
 from fuelunits.fuels.grades import fuel as find_fuel
-from fuelunits.fuels.viscosity import ViscosityLine, viscosity
+from fuelunits.fuels.properties import ViscosityLine, viscosity
 from fuelunits.reference import recompute
 from fuelunits.sources import all_sources, source
 

@@ -28,7 +28,7 @@ from fuelunits.confusions import (
 from fuelunits.errors import FuelUnitsError
 from fuelunits.fuels.grades import all_fuels
 from fuelunits.fuels.liquids import temperature_c_at
-from fuelunits.fuels.viscosity import viscosity
+from fuelunits.fuels.properties import viscosity
 from fuelunits.fuels.water_and_air import water_density_kg_m3
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.quantities import read_text

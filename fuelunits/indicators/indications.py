@@ -20,7 +20,7 @@ from fuelunits.conversion import amount, density_kg_m3
 from fuelunits.errors import QuantityError
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.fuels.liquids import remarks_of
-from fuelunits.fuels.viscosity import viscosity
+from fuelunits.fuels.properties import viscosity
 from fuelunits.indicators.bench_sheet import written_points
 from fuelunits.indicators.indicator import Indicator
 from fuelunits.indicators.written import as_written

@@ -14,13 +14,13 @@ from typing import Any
 
 from fuelunits.conversion import convert
 from fuelunits.errors import SourceError
-from fuelunits.fuels import blends, editions, permittivity, pure, water_and_air
+from fuelunits.fuels import blends, editions, properties, pure, water_and_air
 from fuelunits.fuels import density_scales as scales
 from fuelunits.fuels import volume_correction as correction
 from fuelunits.fuels.editions import BASE_60F_C
 from fuelunits.fuels.grades import fuel as grade
 from fuelunits.fuels.liquids import PetroleumProduct
-from fuelunits.fuels.viscosity import ViscosityLine, viscosity
+from fuelunits.fuels.properties import ViscosityLine, viscosity
 from fuelunits.meters import k_factor, viscosity_curve
 from fuelunits.meters.counts import unwrap_counter
 from fuelunits.quantities import read_text
@@ -231,8 +231,8 @@ RECIPES: dict[str, dict[str, Callable[..., Any]]] = {
     "pure_liquids": {
         "density": _pure,
         "density in g/mL": lambda **given: _pure(**given, per=_KG_M3_PER_G_ML),
-        "relative permittivity": lambda liquid, temperature_k: permittivity.permittivity_from_density(
-            _pure(liquid, temperature_k - _ZERO_C_K), permittivity.polarizations()[liquid]
+        "relative permittivity": lambda liquid, temperature_k: properties.permittivity_from_density(
+            _pure(liquid, temperature_k - _ZERO_C_K), properties.polarizations()[liquid]
         ),
     },
     "pulse_train": {
