@@ -15,9 +15,8 @@ from optional import optional
 from scipy.interpolate import PchipInterpolator
 
 from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError
-from fuelunits.meters.curve import CalibrationPoint, MeterCurve
+from fuelunits.meters.curve import CalibrationPoint, MeterCurve, MonotoneCurve
 from fuelunits.meters.k_factor import KFactor
-from fuelunits.meters.monotone import MonotoneCurve
 from fuelunits.meters.viscosity_curve import roshko, strouhal
 
 pd = optional("pandas")

@@ -13,8 +13,7 @@ from scipy import stats
 from scipy.interpolate import PchipInterpolator
 
 from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError
-from fuelunits.meters.curve import CalibrationPoint, MeterCurve
-from fuelunits.meters.monotone import MonotoneCurve
+from fuelunits.meters.curve import CalibrationPoint, MeterCurve, MonotoneCurve
 from fuelunits.meters.viscosity_curve import ViscosityCurve, _common_curve, roshko
 
 FEW = settings(max_examples=40, deadline=None)

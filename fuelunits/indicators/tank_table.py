@@ -19,7 +19,7 @@ from fuelunits.errors import QuantityError
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.fuels.liquids import EXPANSION_DOUBT_PER_C, remarks_of
 from fuelunits.indicators.written import as_written, coerce_text, decimals_of, written_ratio
-from fuelunits.meters.monotone import monotone_cubics
+from fuelunits.meters.curve import monotone_cubics
 from fuelunits.pint_units import answer
 from fuelunits.quantities import fraction, is_ratio, magnitude, members, positive, read_text, temperature_c
 from fuelunits.reports import Report, Reporting, Table, format_percent

@@ -17,9 +17,8 @@ import numpy as np
 
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.fuels.elementwise import elementwise
-from fuelunits.meters.curve import CalibrationPoint, MeterCurve
+from fuelunits.meters.curve import SAME, CalibrationPoint, MeterCurve, MonotoneCurve, plain_float
 from fuelunits.meters.k_factor import in_unit, positive_floats
-from fuelunits.meters.monotone import SAME, MonotoneCurve, plain_float
 from fuelunits.pint_units import first_quantity
 from fuelunits.quantities import fraction
 from fuelunits.reports import Report, Reporting, Table, format_percent
@@ -82,15 +81,6 @@ def _common_curve(runs: Sequence[MonotoneCurve]) -> MonotoneCurve:
     numbers = np.sort(np.concatenate([run.x for run in runs]))
     numbers = numbers[np.append(True, np.diff(np.log(numbers)) > SAME)]
     return MonotoneCurve.through(numbers, _mean(runs, [run.at(numbers) for run in runs], numbers), name="Roshko number")
-
-
-def _scatter(runs: Sequence[MonotoneCurve]) -> float | None:
-    """Return the standard deviation of a run, s, from points against other runs' curves, which differ by s√2."""
-    differences = []
-    for run, other in permutations(runs, 2):
-        shared = (run.x >= other.x[0]) & (run.x <= other.x[-1])
-        differences.append(run.y[shared] / other.at(run.x[shared]) - 1.0)
-    return float(np.sqrt(np.mean(np.concatenate(differences) ** 2) / 2.0)) if differences else None
 
 
 @dataclass(frozen=True, repr=False)
@@ -170,9 +160,17 @@ class ViscosityCurve(Reporting):
 
     @cached_property
     def scatter(self) -> float:
-        """Relative standard deviation of a run from the common curve: as given, else as found."""
-        known = _scatter(self._strouhal_runs) if self.known_scatter is None else self.known_scatter
-        return float(known or 0.0)
+        """Relative standard deviation of a run from the common curve: as given, else as found.
+
+        It is found, s, from the points of each run against the curves of the others, which differ by s√2.
+        """
+        if self.known_scatter is not None:
+            return float(self.known_scatter)
+        differences = []
+        for run, other in permutations(self._strouhal_runs, 2):
+            shared = (run.x >= other.x[0]) & (run.x <= other.x[-1])
+            differences.append(run.y[shared] / other.at(run.x[shared]) - 1.0)
+        return float(np.sqrt(np.mean(np.concatenate(differences) ** 2) / 2.0))
 
     @property
     def roshko_numbers(self) -> Range:
