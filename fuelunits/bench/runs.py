@@ -16,8 +16,15 @@ from fuelunits.fuels.water_and_air import buoyancy_factor
 from fuelunits.pint_units import first_quantity
 from fuelunits.reports import Report, Reporting
 from fuelunits.sources import Range
-from fuelunits.uncertainty.budget import nominal, one_value, round_to_uncertainty, standard_uncertainty, triangular
-from fuelunits.uncertainty.causes import cause, figures_and_causes
+from fuelunits.uncertainty.budget import (
+    cause,
+    figures_and_causes,
+    nominal,
+    one_value,
+    round_to_uncertainty,
+    standard_uncertainty,
+    triangular,
+)
 from fuelunits.uncertainty.measured import uncertain_magnitude
 from fuelunits.validation import ByValue, coerce_fields, did_you_mean, nearest, positive_number, whole_number
 

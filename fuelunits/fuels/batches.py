@@ -18,7 +18,7 @@ from fuelunits.quantities import QuantityLike, positive
 from fuelunits.quantities import temperature_c as celsius
 from fuelunits.reports import Report, Reporting, format_percent
 from fuelunits.sources import Range
-from fuelunits.uncertainty.causes import cause
+from fuelunits.uncertainty.budget import cause
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.validation import set_fields
 

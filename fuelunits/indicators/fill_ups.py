@@ -25,7 +25,8 @@ from fuelunits.sources import Range
 from fuelunits.uncertainty.budget import (
     BudgetRow,
     budget,
-    combined_coverage_factor,
+    coverage_factor,
+    figures_and_causes,
     nominal,
     one_value,
     rectangular,
@@ -34,7 +35,6 @@ from fuelunits.uncertainty.budget import (
     uncertain,
     unclear_causes,
 )
-from fuelunits.uncertainty.causes import figures_and_causes
 from fuelunits.uncertainty.measured import is_uncertain, uncertain_magnitude
 from fuelunits.units import factor, read_unit
 from fuelunits.validation import ByValue, check_distinct, coerce_fields, positive_number, set_fields
@@ -219,7 +219,7 @@ def _expanded(
     """Return the expanded uncertainty of a ratio: of parts, each expanded by its own factor, the root sum square."""
     probability = _coverage(factor)
     if any(math.isfinite(row.degrees_of_freedom) for row in rows):
-        factor = combined_coverage_factor(rows, probability=probability)
+        factor = coverage_factor(rows, probability=probability)
     own = max(factor * stated, student_t(probability, degrees) * scatter if degrees else 0.0)
     return math.hypot(factor * shared, own)
 

@@ -24,8 +24,7 @@ from fuelunits.pint_units import answer
 from fuelunits.quantities import fraction, is_ratio, magnitude, members, positive, read_text, temperature_c
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.sources import Range
-from fuelunits.uncertainty.budget import Input, uncertain
-from fuelunits.uncertainty.causes import cause
+from fuelunits.uncertainty.budget import Input, cause, uncertain
 from fuelunits.units import factor, read_unit
 from fuelunits.validation import (
     check_type,

@@ -13,30 +13,70 @@ from bisect import bisect
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Context, Decimal
-from functools import lru_cache
+from functools import cache, lru_cache
+from threading import RLock
 from typing import Any
+from weakref import WeakValueDictionary
 
 from fuelunits.errors import QuantityError
 from fuelunits.sources import Range
-from fuelunits.uncertainty.causes import cause
 from fuelunits.validation import (
     as_float,
     check_type,
     finite_number,
     format_value,
+    is_positive,
     plain_number,
     positive_number,
     whole_number,
 )
 
-COVERAGE = 0.9545
-"""Coverage probability at which infinite degrees of freedom give a coverage factor of 2.00."""
+COVERAGE = 0.9545  # coverage probability at which infinite degrees of freedom give a coverage factor of 2.00
 _PROBABILITIES = Range("coverage probability", 0.0, 0.9999, "", "the range in which student_t is tested")
+# d2: expected range of n normal values over their standard deviation [control_chart_d2]
 _RANGE_PER_DEVIATION = {3: 1.693, 4: 2.059, 5: 2.326, 6: 2.534, 7: 2.704, 8: 2.847, 9: 2.970, 10: 3.078}
-"""d2: expected range of n normal values over their standard deviation [control_chart_d2]."""
-_RUNS = Range("number of runs", 3, 10, "runs", "control_chart_d2")
 _MOST_DEGREES = 1000
 UNKNOWN = "unknown "  # begins the identity of a cause that a file did not state, up to a slash that of its loading
+_ALIVE: WeakValueDictionary[str, Any] = WeakValueDictionary()  # causes by identity, in copies, pickles and files too
+_LOCK = RLock()
+
+
+@cache
+def _type() -> Any:
+    """Return the type of a cause; made here, because importing this module loads no ``uncertainties``."""
+    from uncertainties.core import Variable
+
+    class Cause(Variable):  # type: ignore[misc]
+        """A variable of one physical cause: a copy is itself, and its pickle restores it."""
+
+        __slots__ = ("__weakref__", "identity")
+
+        def __deepcopy__(self, memo: Any = None) -> Any:
+            return self
+
+        __copy__ = __deepcopy__
+
+        def __reduce__(self) -> Any:
+            return cause, (self.nominal_value, self.std_dev, self.tag, self.identity)
+
+    return Cause
+
+
+def cause(value: float, uncertainty: float, tag: Any, identity: str = "") -> Any:
+    """Return the cause of an identity: that which is alive, if its figures are these; a new one without identity."""
+    with _LOCK:
+        known = _ALIVE.get(identity)
+        if known is not None and (known.nominal_value, known.std_dev, known.tag) == (value, uncertainty, tag):
+            return known
+        made = _type()(value, uncertainty, tag)
+        made.identity = identity if identity and known is None else os.urandom(12).hex()  # no two alive have one
+        _ALIVE[made.identity] = made
+        return made
+
+
+def figures_and_causes(value: Any) -> tuple[Any, frozenset[Any]]:
+    """Return what a copy of an input has in common with it, and another input, of other causes, has not."""
+    return getattr(value, "nominal_value", value), frozenset(getattr(value, "derivatives", {}).items())
 
 
 @dataclass(frozen=True)
@@ -113,15 +153,13 @@ def correlated_inputs(
     values: Mapping[str, float], covariance: Sequence[Sequence[float]], *, degrees_of_freedom: float = math.inf
 ) -> tuple[Any, ...]:
     """Return inputs that were found together, with their joint degrees of freedom: one row of a budget."""
+    import numpy as np
     from uncertainties import correlated_values
 
-    deviations = [math.sqrt(row[i]) if 0.0 <= row[i] < math.inf else math.nan for i, row in enumerate(covariance)]
-    pairs = [
-        (each, u * v)
-        for row, u in zip(covariance, deviations, strict=True)
-        for each, v in zip(row, deviations, strict=True)
-    ]
-    if not all(abs(each) <= most * (1.0 + 1e-9) for each, most in pairs):
+    matrix = np.array(covariance, dtype=float)
+    variances = np.diag(matrix)
+    within = matrix**2 <= np.outer(variances, variances) * (1.0 + 1e-9)
+    if not np.all(within & np.isfinite(matrix)) or np.any(variances < 0.0):
         raise QuantityError("correlated inputs: variances must be finite and not negative, correlations within ±1")
     numbers = [finite_number(value, name) for name, value in values.items()]
     tag = Input(" and ".join(values), "", degrees_number(degrees_of_freedom), os.urandom(12).hex())
@@ -195,16 +233,15 @@ def budget(result: Any) -> tuple[BudgetRow, ...]:
     for variable, slope in getattr(result, "derivatives", {}).items():
         if slope * variable.std_dev:
             causes.setdefault(getattr(variable.tag, "joint", None) or variable, []).append((variable, float(slope)))
-    rows = [_row(parts, variance) for parts in causes.values()]
+    rows = []
+    for parts in causes.values():
+        variable, slope = parts[0]
+        tag = variable.tag if isinstance(variable.tag, Input) else Input(str(variable.tag or "(no name)"))
+        effect = math.hypot(*(each * part.std_dev for part, each in parts))
+        value, u, slope = (variable.nominal_value, variable.std_dev, slope) if tag.joint is None else (0.0, effect, 1.0)
+        share = effect**2 / variance
+        rows.append(BudgetRow(tag.name, tag.unit, value, u, slope, effect, share, tag.degrees_of_freedom))
     return tuple(sorted(rows, key=lambda row: (-row.contribution, row.name)))
-
-
-def _row(parts: list[tuple[Any, float]], variance: float) -> BudgetRow:
-    variable, slope = parts[0]
-    tag = variable.tag if isinstance(variable.tag, Input) else Input(str(variable.tag or "(no name)"))
-    effect = math.hypot(*(each * part.std_dev for part, each in parts))
-    value, u, slope = (variable.nominal_value, variable.std_dev, slope) if tag.joint is None else (0.0, effect, 1.0)
-    return BudgetRow(tag.name, tag.unit, value, u, slope, effect, effect**2 / variance, tag.degrees_of_freedom)
 
 
 def effective_degrees_of_freedom(result: Any) -> float:
@@ -214,16 +251,12 @@ def effective_degrees_of_freedom(result: Any) -> float:
 
 
 def coverage_factor(result: Any, *, probability: float = COVERAGE) -> float:
-    """Return the factor from standard to expanded uncertainty, with Student's t for each cause [banerjee_1960].
+    """Return the factor from standard to expanded uncertainty of a result, or of its budget, with Student's t.
 
-    Its square is the sum of t² of each cause times its share in the variance. Taking t at the effective degrees
-    (JCGM 100:2008, G.4) covers too little where two or three runs happen to lie close together.
+    Its square is the sum of t² of each cause times its share in the variance [banerjee_1960]. Taking t at the effective
+    degrees (JCGM 100:2008, G.4) covers too little where two or three runs happen to lie close together.
     """
-    return combined_coverage_factor(budget(result), probability=probability)
-
-
-def combined_coverage_factor(rows: Sequence[BudgetRow], *, probability: float) -> float:
-    """Return the coverage factor of a budget, as :func:`coverage_factor` does of its result."""
+    rows = result if isinstance(result, tuple) else budget(result)
     if not rows:
         return student_t(probability, math.inf)
     return math.sqrt(math.fsum(row.share * student_t(probability, row.degrees_of_freedom) ** 2 for row in rows))
@@ -278,8 +311,7 @@ def _within(angle: float, nu: int) -> float:
 def accepted_spread(runs: int, expanded_uncertainty: Any, *, probability: float = 0.95) -> Any:
     """Return the spread, highest less lowest, that n runs may have for a wanted uncertainty of their mean.
 
-    U = t(n - 1) spread / (d2 √n), of the repeatability alone: the table of API MPMS 4.8, appendix A, recalled. Fewer
-    than 3 or more than 10 runs are OutOfRange.
+    U = t(n - 1) spread / (d2 √n), of the repeatability alone: the table of API MPMS 4.8, appendix A, recalled.
 
     Parameters
     ----------
@@ -292,11 +324,8 @@ def accepted_spread(runs: int, expanded_uncertainty: Any, *, probability: float 
     >>> round(accepted_spread(5, 0.027), 2)
     0.05
     """
-    import numpy as np
-
-    _RUNS.check(plain_number(runs, "number of runs"))
-    count, wanted = whole_number(runs, "number of runs", least=1), as_float(expanded_uncertainty)
-    if np.any(np.less(wanted, 0.0)) or np.any(np.isinf(wanted)):
+    count, wanted = whole_number(runs, "number of runs", least=3, most=10), as_float(expanded_uncertainty)
+    if not is_positive(wanted, zero=True):
         raise QuantityError(
             f"expanded_uncertainty must be finite and not negative; got {format_value(expanded_uncertainty)}"
         )

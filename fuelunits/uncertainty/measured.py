@@ -13,10 +13,8 @@ from fuelunits.uncertainty.budget import one_value, uncertain
 from fuelunits.units import exact_factor, read_unit
 from fuelunits.validation import check_type, positive_number
 
-_UNITS = ("kg", "L", "kg/m^3", "degC", "s", "L/h", "kg/h", "Hz", "kPa")
-"""The units in which inputs of these kinds are kept."""
-_DENSITY_DOUBT = 0.05
-"""Relative standard uncertainty of a density, beyond which one over it is skewed; grades of jet fuel are within 4 %."""
+_UNITS = ("kg", "L", "kg/m^3", "degC", "s", "L/h", "kg/h", "Hz", "kPa")  # in which inputs of these kinds are kept
+_DENSITY_DOUBT = 0.05  # relative; beyond it one over the density is skewed, and grades of jet fuel are within 4 %
 
 
 def measured(
