@@ -1050,7 +1050,7 @@ def test_no_report_claims_more_of_a_fuel_than_its_typical_density():
         LINE.bench_points([["120 L/h", "90 L/h"]], pint.Quantity(1, "L/hour")),
         FillUp(indicated="100 gal", delivered=pint.Quantity(0.1, "gallon"), display_step="0.1 gal", truck_factor=1),
         compare_fill_ups("11412 pulse/L", [FillUp(indicated="400 L", delivered="399 L")], truck_uncertainty="0.2 %"),
-        TankTable("left", [("0 mm", "0 L"), [pint.Quantity(0.1, "inch"), "2 L"]], attitudes={"x": BOX}),
+        TankTable("left", [("0 mm", "0 L"), [pint.Quantity(0.1, "inch"), "2 L"]]),
         Probe("48 pF", "0 mm", pint.Quantity(0.1, "m")),
         CapacitanceGauge(TankTable("left", BOX), [Probe("48 pF", "0 mm", "100 mm")], "Jet A", "59 degF"),
         RESERVES[0],

@@ -92,9 +92,7 @@ THINGS = {
     "decision": calibration(11412.0).conformity("11400 pulse/L", tolerance="1 %"),
     "batch by API gravity": fu.fuel("Jet A").measured(api_gravity=44.0, at="60 degF", by="hydrometer"),
     "measured blend": fu.blend({"Jet A": 0.5, "HEFA-SPK": 0.5}).measured("0.79 kg/L", at="15 degC"),
-    "tank": fu.TankTable(
-        "left", [("0 mm", "0 L"), ("100 mm", "40 L")], attitudes={"up": [("0 mm", "1 L"), ("90 mm", "38 L")]}
-    ),
+    "tank": fu.TankTable("left", [("0 mm", "0 L"), ("100 mm", "40 L")]),
     "probe": fu.Probe("42 pF", "0 mm", "100 mm"),
     "sheet with a generator": INDICATOR.bench_points(["25 L/h"], "1 %", generator=fu.Generator("0.1 Hz", "0.01 %")),
     "capacitances": CAPACITANCES,

@@ -114,14 +114,6 @@ def test_a_table_keeps_the_units_that_were_written():
         tank.level("12 gal")
 
 
-def test_two_tables_are_compared_at_the_points_of_both():
-    other = TankTable("box again", [("0 mm", "0 L"), ("200 mm", "82 L")])
-    assert [row[0] for row in BOX.compared_with(other).rows] == ["0", "100", "200"]
-    assert BOX.compared_with(other).rows[-1][1:] == ("80.00", "82.00", "+2.00")
-    inches = TankTable("box", [("0 in", "0 gal"), ("5 in", "13 gal")])
-    assert inches.compared_with(BOX).heads[0::2] == ("level, in", "box, gal")
-
-
 def test_unusable_fuel_and_units_of_the_user():
     tank = TankTable(
         "left",
@@ -214,9 +206,7 @@ OF = pint.UnitRegistry().Quantity
     "call",
     [
         *(lambda each=each: TankTable("left", each) for each in (None, "x", 5, [None, None], [PAIRS[0], 3])),
-        *(lambda each=each: TankTable("left", PAIRS, attitudes=each) for each in (None, {"a": None}, [1], {3: PAIRS})),
         *(lambda each=each: TankTable.from_filling("left", each, start=PAIRS[0]) for each in (None, "x", [1])),
-        lambda: TankTable("left", PAIRS).volume("3 mm", attitude=[]),
         lambda: TankTable("left", PAIRS).volume(OF([20.0, 30.0], "mm")),
         lambda: TankTable("left", PAIRS).volume_l_at(None),
         lambda: TankTable("left", PAIRS).level(OF([10.0, 20.0], "L")),
@@ -262,13 +252,6 @@ def test_a_value_that_is_reached_is_reached_to_the_last_digit():
 
 def test_a_volume_that_is_missing_has_no_level():
     assert math.isnan(BOX.level(pint.Quantity(math.nan, "L")).m)
-
-
-def test_an_attitude_without_a_table_is_refused():
-    tank = TankTable("left", BOX.points, attitudes={"nose up 3 deg": [("0 mm", "2 L"), ("200 mm", "90 L")]})
-    assert tank.volume("100 mm", attitude="nose up 3 deg").volume_l == pytest.approx(46.0)
-    with pytest.raises(FuelUnitsError, match="never guessed"):
-        tank.volume("100 mm", attitude="nose down")
 
 
 def tilted_box_l(level_mm, length=1000.0, width=400.0, height=300.0, slope=0.05):

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
@@ -26,15 +26,7 @@ from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.sources import Range
 from fuelunits.uncertainty.budget import Input, cause, uncertain
 from fuelunits.units import factor, read_unit
-from fuelunits.validation import (
-    check_type,
-    check_types,
-    finite_number,
-    format_value,
-    plain_number,
-    print_unit,
-    set_fields,
-)
+from fuelunits.validation import check_type, finite_number, format_value, plain_number, print_unit, set_fields
 
 
 def solve_rising(function: Callable[[float], float], goal: float, low: float, high: float) -> float:
@@ -53,12 +45,11 @@ class TankTable(Reporting):
     Parameters
     ----------
     name, points : str; sequence of (level, volume), two or more, both rising: ``("50 mm", "21.5 L")``
+        Of one attitude of the aircraft: each other has a table of its own, from its maker, never guessed.
     unusable : str or pint.Quantity, the volume that the engine cannot use, as the aircraft's data give it
     level_uncertainty, mark_uncertainty, volume_uncertainty : str or pint.Quantity, optional
         Standard uncertainty of a reading of the level, of the levels of the points where they were read as well, and of
         the volumes of the points, or a percentage of each.
-    attitudes : mapping of str to sequence of (level, volume), optional
-        A table of its own for each other attitude, as the maker of the table gives it; the library guesses none.
     unusable_l, capacity_l, range_mm : float, L and the unit mm, unusable, at the last point, and at both ends
     units : tuple of str, those of level and of volume in which the table was written
 
@@ -80,7 +71,6 @@ class TankTable(Reporting):
     unusable: Any = "0 L"
     level_uncertainty: Any = None
     volume_uncertainty: Any = None
-    attitudes: Mapping[str, Any] = field(default_factory=dict)
     mark_uncertainty: Any = None
     unusable_l: float = field(init=False, repr=False, compare=False)
     capacity_l: float = field(init=False, repr=False, compare=False)
@@ -89,7 +79,6 @@ class TankTable(Reporting):
     _levels_mm: Any = field(init=False, repr=False, compare=False)
     _volumes_l: Any = field(init=False, repr=False, compare=False)
     _cubics: Any = field(init=False, repr=False, compare=False)
-    _tables: Mapping[str, TankTable] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         check_type(self.name, str, "name", "what the tank is called")
@@ -103,26 +92,16 @@ class TankTable(Reporting):
                 after = f"point {i + 2} ({points[i + 1][k]}) follows {points[i][k]}"
                 raise QuantityError(f"{self.name}: {what} must rise; {after}")
         units = tuple(read_unit(read_text(each)[1]).name for each in points[-1])
-        set_fields(
-            self, points=points, units=units, capacity_l=float(volumes[-1]), range_mm=tuple(levels[[0, -1]].tolist())
-        )
-        set_fields(self, _levels_mm=levels, _volumes_l=volumes, _cubics=monotone_cubics(levels, volumes))
+        set_fields(self, points=points, units=units, _levels_mm=levels, _volumes_l=volumes)
+        set_fields(self, capacity_l=float(volumes[-1]), range_mm=tuple(levels[[0, -1]].tolist()))
         coerce_text(self, {"unusable": "L", "level_uncertainty": "mm", "mark_uncertainty": "mm"})
         if self.volume_uncertainty is not None:
             set_fields(self, volume_uncertainty=written_ratio(self.volume_uncertainty, "L", "volume_uncertainty"))
-        set_fields(self, unusable_l=float(positive(self.unusable, "L", name="unusable", zero=True)))
+        unusable_l = float(positive(self.unusable, "L", name="unusable", zero=True))
+        set_fields(self, unusable_l=unusable_l, _cubics=monotone_cubics(levels, volumes))
         if self.unusable_l >= self.capacity_l:
             raise QuantityError(f"unusable: {self.unusable} is all that {self.name} holds")
         self._millimetres("level_uncertainty"), self._millimetres("mark_uncertainty"), self._points_uncertainty_l(0.0)
-        if not isinstance(self.attitudes, Mapping):
-            raise QuantityError(f"attitudes must be tables by name; got {format_value(self.attitudes)}")
-        check_types(self.attitudes, str, "attitudes", "'nose up'")
-        tables = {
-            attitude: replace(self, name=f"{self.name}, {attitude}", points=each, unusable="0 L", attitudes={})
-            for attitude, each in self.attitudes.items()
-        }
-        attitudes = {attitude: table.points for attitude, table in tables.items()}
-        set_fields(self, attitudes=attitudes, _tables=tables | {"": self})
 
     @cached_property
     def _cause(self) -> Any:
@@ -157,10 +136,9 @@ class TankTable(Reporting):
         low, high, value = (factor(start, unit) * each for each in (points[0], points[-1], value))
         Range(f"{what} in {self.name}", low, high, unit, allowed).check(value)
 
-    def volume(self, level: Any, *, attitude: str = "") -> TankReading:
-        """Return the volume at a level within the points of the main table, or of that of another attitude."""
-        table = self._table(attitude)
-        volume, slope, apart = table._at(plain_number(magnitude(level, "mm", name="level"), "level"))
+    def volume(self, level: Any) -> TankReading:
+        """Return the volume at a level within the points of the table."""
+        volume, slope, apart = self._at(plain_number(magnitude(level, "mm", name="level"), "level"))
         marks = self._points_uncertainty_l(volume), slope * self._millimetres("mark_uncertainty")
         parts = {
             "reading of the level": slope * self._millimetres("level_uncertainty"),
@@ -169,17 +147,17 @@ class TankTable(Reporting):
         }
         stated = {"reading": self._millimetres("level_uncertainty"), "points": self._points_uncertainty_l(1.0)}
         missing = [f"uncertainty of the {what}" for what, given in stated.items() if not given]  # zero states none
-        if len(table.points) < 3:
+        if len(self.points) < 3:
             missing.append("shape of the tank between two points; calibrate a third")
-        where = ", ".join(filter(None, (f"{self.name} at {as_written(level, 'mm', 'level')}", attitude)))
+        where = f"{self.name} at {as_written(level, 'mm', 'level')}"
         usable, u = max(volume - self.unusable_l, 0.0), math.hypot(*parts.values())
         return TankReading(where, volume, usable, u, 2.0 * u, parts, tuple(missing), self.units[1], self._cause)
 
-    def level(self, volume: Any, *, attitude: str = "") -> Any:
+    def level(self, volume: Any) -> Any:
         """Return the level at a volume, as a quantity in mm."""
-        table, litres = self._table(attitude), plain_number(positive(volume, "L", name="volume", zero=True), "volume")
-        table._check("volume", litres, table._volumes_l, "L", self.units[1])
-        return answer(solve_rising(table.volume_l_at, litres, *table.range_mm), "mm", volume)
+        litres = plain_number(positive(volume, "L", name="volume", zero=True), "volume")
+        self._check("volume", litres, self._volumes_l, "L", self.units[1])
+        return answer(solve_rising(self.volume_l_at, litres, *self.range_mm), "mm", volume)
 
     def room_left(self, volume: Any, fuel: Any, *, at: Any, to: Any) -> RoomLeft:
         """Return the room left in the tank, rigid, when a volume of fuel warms from the temperature `at` to `to`."""
@@ -198,21 +176,6 @@ class TankTable(Reporting):
         title = print_unit(f"{self.name}, {text} of {found.name} from {at} to {to}")
         remarks = [*remarks_of(found, limits=False), *unstated]
         return RoomLeft(room_l, known_to_l, Report(title, verdict, remarks=remarks))
-
-    def compared_with(self, other: TankTable) -> Table:
-        """Return how far another table of the same tank lies from this one, at the points of both."""
-        check_type(other, TankTable, "other", "a TankTable")
-        (low, high), (level, unit) = zip(self.range_mm, other.range_mm, strict=True), self.units
-        levels = {mm for mm in (*self._levels_mm, *other._levels_mm) if max(low) <= mm <= min(high)}
-        if not levels:
-            raise QuantityError(f"{self.name} and {other.name} have no level in common")
-        rows: list[tuple[str, ...]] = []
-        for mm in map(float, sorted(levels)):
-            here, there = self.volume_l_at(mm), other.volume_l_at(mm)
-            volumes = _in_unit(here, unit, more=1), _in_unit(there, unit, more=1), _in_unit(there - here, unit, "+", 1)
-            rows.append((f"{factor('mm', level) * mm:.6g}", *volumes))
-        heads = f"level, {level}", f"{self.name}, {unit}", f"{other.name}, {unit}", f"difference, {unit}"
-        return Table(heads, tuple(rows))
 
     @classmethod
     def from_filling(
@@ -259,19 +222,9 @@ class TankTable(Reporting):
             "unusable": self.unusable,
             "uncertainty of a reading": self.level_uncertainty,
             "uncertainty of the volumes": self.volume_uncertainty,
-            "other attitudes": ", ".join(self.attitudes),
         }
         remarks = ["No volume is given below the first level and above the last."]
         return Report(f"Tank table of {self.name}", facts=facts, tables=[Table.of(rows)], remarks=remarks)
-
-    def _table(self, attitude: str) -> TankTable:
-        if isinstance(attitude, str) and attitude in self._tables:
-            return self._tables[attitude]
-        known = ", ".join(map(repr, self.attitudes)) or "no other attitude"
-        raise QuantityError(
-            f"{self.name} has no table for the attitude {format_value(attitude)}; it has {known}. "
-            "Corrections are taken from the maker of the table, never guessed"
-        )
 
     def _millimetres(self, name: str) -> float:
         return float(positive(getattr(self, name) or "0 mm", "mm", name=name, zero=True))
