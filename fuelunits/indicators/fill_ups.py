@@ -11,18 +11,20 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
+from itertools import chain, compress
 from typing import Any
 
 from fuelunits.bench.calibration import own_derivatives
 from fuelunits.confusions import Confusion, diagnose_fill_up
 from fuelunits.errors import QuantityError
-from fuelunits.indicators.written import coerce_text, decimals_of
+from fuelunits.indicators.written import coerce_text, decimals_of, expanded_uncertainty
 from fuelunits.meters.k_factor import GROSS, KFactor, k_factor_of
 from fuelunits.pint_units import first_quantity
 from fuelunits.quantities import fraction, positive, read_text
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.sources import Range
 from fuelunits.uncertainty.budget import (
+    COVERAGE,
     BudgetRow,
     budget,
     coverage_factor,
@@ -37,7 +39,7 @@ from fuelunits.uncertainty.budget import (
 )
 from fuelunits.uncertainty.measured import is_uncertain, uncertain_magnitude
 from fuelunits.units import factor, read_unit
-from fuelunits.validation import ByValue, check_distinct, coerce_fields, positive_number, set_fields
+from fuelunits.validation import ByValue, check_distinct, coerce_fields, set_fields
 
 _FACTORS = Range("volume correction factor (net over gross)", 0.9, 1.1, "", "the fuels and temperatures of a ramp")
 _TRUCK_FACTORS = Range("factor of the truck's meter", 0.9, 1.1, "", "a meter that may bill fuel")
@@ -126,7 +128,7 @@ class FillUp(ByValue):
 
 
 def compare_fill_ups(
-    k_factor: KFactor | str, fill_ups: Iterable[FillUp], *, truck_uncertainty: Any = None, coverage_factor: float = 2.0
+    k_factor: KFactor | str, fill_ups: Iterable[FillUp], *, truck_uncertainty: Any = None
 ) -> FillUpComparison:
     """Return an indicator compared with the truck over one or several fill-ups.
 
@@ -134,7 +136,6 @@ def compare_fill_ups(
     ----------
     k_factor, fill_ups : KFactor or str that the indicator, of one channel, had in all, and FillUps in any order
     truck_uncertainty : str or pint.Quantity, optional, standard, ``"0.2 %"``, where no `truck_factor` has its own
-    coverage_factor : float, the number of standard uncertainties beyond which a deviation counts; 2 is about 95 %
 
     Examples
     --------
@@ -143,74 +144,38 @@ def compare_fill_ups(
     >>> found.report().verdict
     'no correction yet: make more fill-ups; only two or more that agree justify one'
     """
-    covered = positive_number(coverage_factor, "coverage factor", example=2.0)
-    made = _checked(fill_ups, truck_uncertainty)
-    entered, ratio = k_factor_of(k_factor), sum(fill.indicated_l for fill in made) / sum(fill.used_l for fill in made)
-    deviation, deviations = float(nominal(ratio)) - 1.0, tuple(float(nominal(fill.ratio)) - 1.0 for fill in made)
-    of_all, of_each = _shared_and_own(made, ratio)
-    shared, stated = standard_uncertainty(of_all), standard_uncertainty(of_each)
-    scatter, degrees = _scatter(made, deviation + 1.0), len(made) - 1
-    level_is_stated = stated > 0.0 and all(fill.level_uncertainty_l for fill in made)
-    missing = []
-    if not all(standard_uncertainty(fill.truck_factor) for fill in made):
-        missing.append("the uncertainty of the truck's meter, such as truck_uncertainty='0.2 %'")
-    corrections = [fill.volume_correction_factor for fill in made]
-    if any(nominal(each) != 1.0 and not standard_uncertainty(each) for each in corrections):
-        missing.append("the uncertainty of the volume correction, such as uncertain(0.988, 0.001, name='correction')")
-    if not level_is_stated and not scatter:
-        missing.append("how closely tanks are filled to one level, level_uncertainty='2 L', or fill-ups that differ")
-    plain = [tuple(fill.readings_l) for fill in made if not any(map(standard_uncertainty, fill.readings_l))]
-    if len(set(plain)) < len(plain):
-        missing.append(
-            "whether fill-ups with equal readings are one; measured('388 L', '0.2 L', name=…) tells them apart"
-        )
-    missing += unclear_causes((fill.ratio for fill in made), [each for fill in made for each in fill.readings_l])
-    disagreement = max(deviations) - min(deviations) > _SPREAD * (deviation + 1.0)
-    if degrees and level_is_stated:
-        disagreement = degrees * (scatter / stated) ** 2 > _chi_square_99(degrees)
-    suspects = []
-    for fill, off in zip(made, deviations if disagreement else (deviation,) * len(made), strict=True):
-        units = (fill.unit_of(side, entered.unit) for side in ("indicated", "delivered"))
-        suspects.append(diagnose_fill_up(1.0 + off, *units) if abs(off) > GROSS else ())
-    is_sound = not disagreement and not any(suspects) and abs(deviation) <= GROSS
-    rows = budget(ratio)
-    expanded = _expanded(rows, covered, shared, stated, scatter, degrees)
-    half_steps = sum(fill.display_step_l for fill in made) / 2.0 / math.fsum(nominal(fill.used_l) for fill in made)
-    certain = _least_off(deviation + 1.0, 1.0, half_steps)
-    justified = bool(degrees) and is_sound and not missing and certain > expanded
-    adjusted = KFactor(entered.value * Fraction(deviation + 1.0), per=entered.unit) if justified else None
-    return FillUpComparison(
-        entered,
-        made,
-        covered,
-        ratio=deviation + 1.0,
-        deviation=deviation,
-        deviations=deviations,
-        shared_uncertainty=shared,
-        stated_uncertainty=stated,
-        scatter=scatter,
-        expanded_uncertainty=expanded,
-        expanded_shared=_expanded(budget(of_all), covered, shared, 0.0, 0.0, 0),
-        half_steps=half_steps,
-        budget=rows,
-        missing=tuple(missing),
-        disagreement=disagreement,
-        is_sound=is_sound,
-        suspects=tuple(suspects),
-        justified=justified,
-        adjusted=adjusted,
-    )
-
-
-def _checked(fill_ups: Iterable[FillUp], truck_uncertainty: Any) -> tuple[FillUp, ...]:
     made = check_distinct(fill_ups, FillUp, "fill-ups", "FillUp(indicated='388 L', delivered='379 L')")
     if truck_uncertainty is not None:
         truck = uncertain(1.0, fraction(truck_uncertainty, name="truck_uncertainty"), name="truck's meter")
-        return tuple(
-            fill if standard_uncertainty(fill.truck_factor) else replace(fill, truck_factor=fill.truck_factor * truck)
-            for fill in made
-        )
-    return made
+        is_known = [standard_uncertainty(fill.truck_factor) > 0.0 for fill in made]
+        factors = [fill.truck_factor * (1.0 if known else truck) for fill, known in zip(made, is_known, strict=True)]
+        made = tuple(replace(fill, truck_factor=factor) for fill, factor in zip(made, factors, strict=True))
+    entered, over = k_factor_of(k_factor), sum(fill.indicated_l for fill in made) / sum(fill.used_l for fill in made)
+    ratio, deviations = float(nominal(over)), tuple(float(nominal(fill.ratio)) - 1.0 for fill in made)
+    of_trucks = {cause for fill in made for cause in getattr(fill.truck_factor, "derivatives", {})}
+    anew = own_derivatives([fill.ratio for fill in made], over)
+    own = {cause: slope for cause, slope in anew.items() if cause not in of_trucks}
+    of_all = over - sum(slope * (cause - cause.nominal_value) for cause, slope in own.items())
+    shared, stated = standard_uncertainty(of_all), math.hypot(*(slope * each.std_dev for each, slope in own.items()))
+    scatter, degrees = _scatter(made, ratio), len(made) - 1
+    level_is_stated = stated > 0.0 and all(fill.level_uncertainty_l for fill in made)
+    disagreement = max(deviations) - min(deviations) > _SPREAD * ratio
+    if degrees and level_is_stated:
+        disagreement = degrees * (scatter / stated) ** 2 > _chi_square_99(degrees)
+    suspects = []
+    for fill, off in zip(made, deviations if disagreement else (ratio - 1.0,) * len(made), strict=True):
+        units = (fill.unit_of(side, entered.unit) for side in ("indicated", "delivered"))
+        suspects.append(diagnose_fill_up(1.0 + off, *units) if abs(off) > GROSS else ())
+    is_sound = not disagreement and not any(suspects) and abs(ratio - 1.0) <= GROSS
+    missing = _missing(made, level_is_stated or scatter > 0.0)
+    k, t = coverage_factor(over), student_t(COVERAGE, degrees) if degrees else 0.0
+    expanded = math.hypot(k * shared, max(k * stated, t * scatter))  # each part is expanded by its own factor
+    half_steps = sum(fill.display_step_l for fill in made) / 2.0 / math.fsum(nominal(fill.used_l) for fill in made)
+    justified = bool(degrees) and is_sound and not missing and _least_off(ratio, 1.0, half_steps) > expanded
+    adjusted = KFactor(entered.value * Fraction(ratio), per=entered.unit) if justified else None
+    figures = shared, stated, scatter, expanded, expanded_uncertainty(of_all), half_steps, budget(over)
+    judged = missing, disagreement, is_sound, tuple(suspects), justified, adjusted
+    return FillUpComparison(entered, made, ratio, ratio - 1.0, deviations, *figures, *judged)
 
 
 def _expanded(
@@ -229,26 +194,11 @@ def _least_off(ratio: float, change: float, half_steps: float) -> float:
     return max(ratio - change, change - ratio - half_steps)
 
 
-def _coverage(factor: float) -> float:
-    return math.erf(factor / math.sqrt(2.0))
-
-
-def _shared_and_own(fill_ups: tuple[FillUp, ...], ratio: Any) -> tuple[Any, Any]:
-    """Split the error of a ratio: the part that all fill-ups share, and the part that differs in each."""
-    truck = {cause for fill in fill_ups for cause in getattr(fill.truck_factor, "derivatives", {})}
-    anew = set(own_derivatives([fill.ratio for fill in fill_ups], ratio)) - truck
-    parts: dict[bool, Any] = {True: 0.0, False: 0.0}
-    for cause, slope in getattr(ratio, "derivatives", {}).items():
-        parts[cause in anew] += slope * cause
-    return parts[False], parts[True]
-
-
 def _scatter(fill_ups: tuple[FillUp, ...], ratio: float) -> float:
     """Return the standard uncertainty of a ratio of sums from the scatter of its parts [jcgm_100_2008, 5.2.3]."""
-    count = len(fill_ups)
+    count, used = len(fill_ups), [nominal(fill.used_l) for fill in fill_ups]
     if count < 2:
         return 0.0
-    used = [nominal(fill.used_l) for fill in fill_ups]
     squares = [(nominal(fill.indicated_l) - ratio * passed) ** 2 for fill, passed in zip(fill_ups, used, strict=True)]
     scatter = math.sqrt(count / (count - 1.0) * math.fsum(squares)) / math.fsum(used)
     return scatter if scatter > 1e-9 else 0.0  # less is floating-point noise of fill-ups that agree to the last digit
@@ -273,7 +223,6 @@ class FillUpComparison(Reporting):
 
     k_factor: KFactor
     fill_ups: tuple[FillUp, ...]
-    coverage_factor: float
     ratio: float
     deviation: float
     deviations: tuple[float, ...]
@@ -314,8 +263,7 @@ class FillUpComparison(Reporting):
             }
             for number, (fill, deviation) in enumerate(zip(self.fill_ups, self.deviations, strict=True), 1)
         ]
-        coverage = f"{100.0 * _coverage(self.coverage_factor):.4g} % coverage"
-        significant = f"±{format_percent(self.expanded_uncertainty)} ({coverage})"
+        significant = f"±{format_percent(self.expanded_uncertainty)} ({100.0 * COVERAGE:.4g} % coverage)"
         facts = {
             "indicated over used": f"{self.ratio:.5f}",
             "deviation": format_percent(self.deviation, signed=True),
