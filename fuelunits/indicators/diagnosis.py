@@ -6,6 +6,7 @@ possible cause, never a proof.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from contextlib import suppress
 from dataclasses import dataclass, replace
@@ -122,22 +123,18 @@ def _fits(facts: Facts, observed: float, uncertainty: float) -> list[_Fit]:
         found = [fit for causes in sets if (fit := _fit(causes, observed, uncertainty, shift))]
         return sorted(found, key=lambda fit: -fit.score)
 
-    if matter:
-        singles = fitted([matter])
-        pairs = [] if singles else fitted((*matter, each) for each in others)
-    else:
-        singles = fitted((each,) for each in others)
+    singles = fitted([matter] if matter else ((each,) for each in others))
+    sets: list[tuple[Cause, ...]] = [] if singles else [(*matter, each) for each in others]
+    if not matter:
         for each in small_ones:  # what is known may explain the ratio by itself
             singles += fitted([(each,)], shift - each.log_ratio)
         alone = {cause for fit in singles for cause in fit.causes}
-        apart = [each for each in others if each not in alone]
-        small = [each for each in apart if each.kind in _SMALL]
-        large = [] if singles else [each for each in apart if each.kind not in _SMALL]
-        sets = [*combinations(small, 2), *product(large, small)]
-        pairs = fitted(pair for pair in sets if pair[0].kind != pair[1].kind)
+        small = [each for each in others if each.kind in _SMALL and each not in alone]
+        large = [] if singles else [each for each in others if each.kind not in _SMALL]
+        sets = [pair for pair in (*combinations(small, 2), *product(large, small)) if pair[0].kind != pair[1].kind]
     best = max(singles, key=lambda fit: fit.score, default=None)
     singles.sort(key=lambda fit: (fit is not best, not fit.is_unchecked, -fit.score))
-    return singles[:_MOST] + pairs[:_MOST_PAIRS]
+    return singles[:_MOST] + fitted(sets)[:_MOST_PAIRS]
 
 
 def _suspects(fits: list[_Fit], uncertainty: float) -> tuple[Suspect, ...]:
@@ -204,25 +201,18 @@ class Diagnosis(Reporting):
         if not self.suspects:
             none = "no suspect: the ratio is within twice its uncertainty of 1"
             return Report(title, none if self.is_right else "no known cause fits", facts, remarks=remarks)
-        first = [_in_words(each.kind) for each in self.suspects if each.rank == 1]
+        words = [re.sub(r"\bk\b", "K", each.kind.replace("_", " ")) for each in self.suspects]
+        first = [cause for cause, each in zip(words, self.suspects, strict=True) if each.rank == 1]
         verdict = f"first suspect {first[0]}" if len(first) == 1 else f"not distinguished: {' or '.join(first)}"
         verdict = f"no single cause fits; two at once: {' or '.join(first)}" if " + " in first[0] else verdict
-        cells = [(f"{each.ratio:.5g}", f"{each.unexplained:+.1f}", each.reason) for each in self.suspects]
-        words = [_in_words(each.kind) for each in self.suspects]
-        ranked = [(str(each.rank), kind, *row) for each, kind, row in zip(self.suspects, words, cells, strict=True)]
-        checks = [(kind, each.next_check) for kind, each in zip(words, self.suspects, strict=True)]
-        tables = (
-            Table(("rank", "cause", "ratio", "left", "reason"), tuple(ranked)),
-            Table(("cause", "next check"), tuple(checks)),
-        )
+        ranked, checks = [], []
+        for cause, each in zip(words, self.suspects, strict=True):
+            figures = {"ratio": f"{each.ratio:.5g}", "left": f"{each.unexplained:+.1f}"}
+            ranked.append({"rank": each.rank, "cause": cause, **figures, "reason": each.reason})
+            checks.append({"cause": cause, "next check": each.next_check})
         rests = any(kind in each.kind for kind in _ON_SETTINGS for each in self.suspects)
         sources = ["faa_amt_general"] if rests and "fuel" in self.missing else []
-        return Report(title, verdict, facts, tables, [*remarks, *_NO_PROOF], sources)
-
-
-def _in_words(kind: str) -> str:
-    """Return the kinds of causes as a person reads them: ``k_not_matched`` is "K not matched"."""
-    return " ".join("K" if word == "k" else word for word in kind.replace("_", " ").split(" "))
+        return Report(title, verdict, facts, (Table.of(ranked), Table.of(checks)), [*remarks, *_NO_PROOF], sources)
 
 
 def diagnose(
