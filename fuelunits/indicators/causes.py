@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import dataclass, replace
+from decimal import Decimal
 from itertools import product
 from math import exp, hypot, log, sqrt
 from typing import Any
@@ -51,12 +52,7 @@ _RETURNED = 2.5
 """The flow returned over that burned, half of it more or less (common practice, from memory)."""
 _OF_LINES = (
     ("return_pulses_missing", 0.7, 0.7, "pulses of the return are missing, all of them if its transducer is dead"),
-    (
-        "feed_pulses_missing",
-        -0.3,
-        0.3,
-        "pulses of the feed are missing, and 1 % of them is several per cent of the net",
-    ),
+    ("feed_pulses_missing", -0.3, 0.3, "pulses of the feed are missing: 1 % of them is several of the net"),
     ("return_warmer", -0.08, 0.06, "the return is warmer than the feed, and more litres return than were fed for it"),
 )
 """Errors of one line of feed less return: kind, logarithm of the ratio, its spread (common practice, from memory)."""
@@ -228,7 +224,7 @@ def _k_causes(facts: Facts) -> Iterator[Cause]:
         words, spread = "K of one line or of both differs from that of the transducer fitted", 0.15
     yield Cause("k_not_matched", 0.0, words, spread, is_free=True, fits_any=True)
     for k in facts.entered[:1]:
-        step = next(10**n for n in range(12, -13, -1) if k.value / 10**n == round(k.value / 10**n))
+        step = 10.0 ** int(Decimal(f"{float(k):.12g}").normalize().as_tuple().exponent)
         words = f"K entered in whole steps of {step:g} pulse/{k.unit}: digits worth {{change}} are missing"
         yield Cause("k_digits_lost", 0.0, words, step / float(k) / sqrt(3.0), is_free=True)
         for other in swapped_digits(k.value):

@@ -130,16 +130,13 @@ def fuel_on_board(readings: Mapping[str, Any], unit: str, *, density: Any = None
     vague = [name for name, each in values.items() if is_vague and not has_dimension(each, unit, name=name)]
     incomplete = [name for name, each in found.items() if not is_stated(each) or name in vague]
     incomplete += ["density"] * bool(vague)
-    probability = 1.0 - _DISAGREE / math.comb(len(found), 2)
-    pairs = tuple((a, b, *_expanded(found[a] - found[b], probability)) for a, b in combinations(found, 2))
+    probability, pairs = 1.0 - _DISAGREE / math.comb(len(found), 2), []
+    for a, b in combinations(found, 2):
+        difference = found[a] - found[b]
+        k = coverage_factor(difference, probability=probability)
+        pairs.append((a, b, float(nominal(difference)), k * standard_uncertainty(difference), k))
     size = {name: float(nominal(value)) for name, value in found.items()}
-    return FuelOnBoard(found, unit, tuple(incomplete), pairs, *_decided(size, incomplete, pairs))
-
-
-def _expanded(difference: Any, probability: float) -> tuple[float, float, float]:
-    """Return a difference, its expanded uncertainty and the coverage factor."""
-    k = coverage_factor(difference, probability=probability)
-    return float(nominal(difference)), k * standard_uncertainty(difference), k
+    return FuelOnBoard(found, unit, tuple(incomplete), tuple(pairs), *_decided(size, incomplete, pairs))
 
 
 def _decided(size: dict[str, float], incomplete: list[str], pairs: Any) -> tuple[Verdict, str]:
