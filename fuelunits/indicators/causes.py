@@ -44,7 +44,7 @@ _ORDINARY_C = (-20.0, 45.0)
 _BASE_C = 15.0
 _EXPANSION_PER_C = 0.001
 """Expansion of aviation fuels to one digit: kerosene 0.0009, gasoline 0.0012."""
-_TEMPERATURE_SPREAD = 20.0 * _EXPANSION_PER_C
+_TEMPERATURE_SPREAD = 30.0 * _EXPANSION_PER_C
 """Standard deviation of the density of fuels whose temperature is not known."""
 _BATCHES = 0.01
 """Standard deviation of the densities of batches of one grade, where there are no data."""
