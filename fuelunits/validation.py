@@ -349,23 +349,24 @@ class ByValue:
     def __eq__(self, other: object) -> bool:
         if type(other) is not type(self):
             return NotImplemented
-        return all(_same(getattr(self, each.name), getattr(other, each.name)) for each in fields(self) if each.compare)  # type: ignore[arg-type]
+        return all(alike(getattr(self, each.name), getattr(other, each.name)) for each in fields(self) if each.compare)  # type: ignore[arg-type]
 
     def __hash__(self) -> int:
         return hash(type(self))
 
 
-def _same(one: Any, other: Any) -> bool:
+def alike(one: Any, other: Any) -> bool:
+    """Return whether two values are equal: arrays, NaN, and uncertain numbers of like causes too."""
     import numpy as np
 
     if hasattr(one, "nominal_value") and hasattr(other, "nominal_value"):
         return one.nominal_value == other.nominal_value and _causes(one) == _causes(other)
     if hasattr(one, "dimensionality") and hasattr(other, "dimensionality"):
-        return one.units == other.units and _same(one.magnitude, other.magnitude)
+        return one.units == other.units and alike(one.magnitude, other.magnitude)
     if isinstance(one, np.ndarray) and isinstance(other, np.ndarray):
         return one.dtype == other.dtype and bool(np.array_equal(one, other, equal_nan=one.dtype.kind == "f"))
     if isinstance(one, tuple) and isinstance(other, tuple):
-        return len(one) == len(other) and all(map(_same, one, other))
+        return len(one) == len(other) and all(map(alike, one, other))
     return bool(one == other) or (one != one and other != other)
 
 

@@ -50,10 +50,12 @@ def test_nothing_is_decided_where_an_uncertainty_is_not_stated(other):
 
 def test_one_reading_given_twice_does_not_agree_with_itself():
     gauge = measured(80.0, 1.0, "gauge")
-    found = fu.fuel_on_board({"gauge": gauge, "totaliser": gauge}, "L")
-    assert found.verdict is Verdict.UNDECIDED
-    assert found.combined is None
-    assert "twice" in str(found)
+    for again in (gauge, measured(80.0, 1.0, "gauge")):  # the latter, made anew, would halve the variance
+        found = fu.fuel_on_board({"gauge": gauge, "totaliser": again}, "L")
+        assert found.verdict is Verdict.UNDECIDED
+        assert found.combined is None
+        assert "twice" in str(found)
+    assert fu.fuel_on_board({"gauge": gauge, "dip": measured(80.0, 1.0, "dip")}, "L").verdict is Verdict.ACCEPT
 
 
 @pytest.mark.parametrize("u", [16.0, 30.0, 80.0])

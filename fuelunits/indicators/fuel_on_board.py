@@ -22,7 +22,7 @@ from fuelunits.reports import Report, Reporting, Table
 from fuelunits.uncertainty.budget import coverage_factor, effective_degrees_of_freedom, nominal, standard_uncertainty
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.uncertainty.measured import is_uncertain, uncertain_amount
-from fuelunits.validation import format_value
+from fuelunits.validation import alike, format_value
 
 _DISAGREE = 0.0455
 """Chance that readings of one true quantity are said to disagree, all pairs together: k = 2 for one pair."""
@@ -135,17 +135,17 @@ def fuel_on_board(readings: Mapping[str, Any], unit: str, *, density: Any = None
         difference = found[a] - found[b]
         k = coverage_factor(difference, probability=probability)
         pairs.append((a, b, float(nominal(difference)), k * standard_uncertainty(difference), k))
-    size = {name: float(nominal(value)) for name, value in found.items()}
-    return FuelOnBoard(found, unit, tuple(incomplete), tuple(pairs), *_decided(size, incomplete, pairs))
+    return FuelOnBoard(found, unit, tuple(incomplete), tuple(pairs), *_decided(found, incomplete, pairs))
 
 
-def _decided(size: dict[str, float], incomplete: list[str], pairs: Any) -> tuple[Verdict, str]:
+def _decided(found: dict[str, Any], incomplete: list[str], pairs: Any) -> tuple[Verdict, str]:
     """Accept where all agree, reject where two disagree; undecided where U was not stated, is nothing, or is large."""
     if incomplete:
         return Verdict.UNDECIDED, f"the uncertainty of {', '.join(incomplete)} was not stated in full;"
+    size = {name: float(nominal(value)) for name, value in found.items()}
     for a, b, _, expanded, _ in pairs:
-        if expanded <= 1e-9 * max(size.values()):
-            return Verdict.UNDECIDED, f"{a} and {b} are one reading given twice;"
+        if expanded <= 1e-9 * max(size.values()) or alike(found[a], found[b]):
+            return Verdict.UNDECIDED, f"{a} and {b} are one reading given twice, or equal and of one name;"
     if any(abs(difference) > expanded for _, _, difference, expanded, _ in pairs):
         return Verdict.REJECT, "the readings disagree; find the cause, and until then"
     for a, b, _, expanded, _ in pairs:
