@@ -16,7 +16,6 @@ from fuelunits.indicators.endurance import (
     LowFuelByTime,
     Reserve,
     endurance,
-    endurance_h,
     first_to_trip,
     fuel_for,
     remaining,
@@ -135,11 +134,8 @@ def test_remaining_reports_what_is_overdrawn():
 
 @pytest.mark.parametrize("shape", [(), (0,), (3,), (2, 3)])
 def test_shapes(shape):
-    usable, flow = np.full(shape, 50.0), np.full(shape, 12.5)
+    usable, ureg = np.full(shape, 50.0), pint.UnitRegistry()
     before = usable.copy()
-    assert np.shape(endurance_h(usable, flow)) == shape
-    assert np.all(endurance_h(usable, flow) == 4.0)
-    ureg = pint.UnitRegistry()
     got = endurance(ureg.Quantity(usable, "gallon"), "12.5 gal/h")
     assert np.shape(got.magnitude) == shape
     assert got.m_as("hour") == pytest.approx(np.full(shape, 4.0))
@@ -147,9 +143,8 @@ def test_shapes(shape):
 
 
 def test_nan_passes_and_scalars_are_floats():
-    assert np.isnan(endurance_h(float("nan"), 12.5))
-    assert np.isnan(endurance_h(np.array([50.0, np.nan]), 12.5)).tolist() == [False, True]
-    assert type(endurance_h(50, 10)) is float
+    assert np.isnan(endurance(pint.Quantity([50.0, np.nan], "gal"), "12.5 gal/h").m).tolist() == [False, True]
+    assert type(endurance(pint.Quantity(50, "gal"), "10 gal/h").m) is float
 
 
 def test_registries_and_text():
@@ -294,8 +289,7 @@ def test_messages_are_in_the_units_of_the_user():
         (lambda: endurance("50 gal", "80 lb/h", density="-6.7 lb/gal"), QuantityError, "density"),
         (lambda: endurance("50 gal", "12.5 gal"), DimensionError, "flow"),
         (lambda: endurance("50 gal/h", "12.5 gal/h"), DimensionError, "usable"),
-        (lambda: endurance_h(50.0, 0.0), QuantityError, "zero flow"),
-        (lambda: endurance_h(-1.0, 1.0), QuantityError, "negative"),
+        (lambda: endurance("50 gal", pint.Quantity([5.0, 0.0], "gal/hour")), QuantityError, "zero flow"),
         (lambda: fuel_for("-1 h", "12 gal/h", "gal"), QuantityError, "time"),
         (lambda: fuel_for("1 h", "12 gal/h", "lb"), DimensionError, "density"),
         (lambda: fuel_for("1 h", "12 gal/h", "ft"), DimensionError, "volume"),

@@ -967,7 +967,7 @@ def test_missing_values_survive_and_masked_ones_are_refused():
         (lambda: GAL_H.bench_points(["5"], "2 %"), "'5 gal/h', '5 Hz' or '5 gal'"),
         (lambda: LB_H.bench_points(["60 lb/h"], "2 %").filled(as_left=["27.3 kg/h"]), "in lb/h"),
         (lambda: LB_H.bench_points(["60 lb/h"], "2 %").filled(as_left=[""]), "None for one not taken"),
-        (lambda: LowFuelByTime("0:25"), "25 min"),
+        (lambda: LowFuelByTime("0:25"), "cannot read .:25"),
         (lambda: LOW_FUEL.filled(as_left=["125 min"]), "fuel left when the warning came"),
         (lambda: GAL_H.bench_points(["60 L/h"], "2 %", generator="0.1 Hz"), "Generator"),
         (lambda: GAL_H.bench_points(["60 L/h"], measured("1 L/h", "0.1 L/h", name="x")), "tolerance"),

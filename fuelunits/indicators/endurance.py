@@ -30,17 +30,7 @@ from fuelunits.sources import Sourced, source
 from fuelunits.uncertainty.budget import nominal
 from fuelunits.uncertainty.measured import is_uncertain, uncertain_amount, uncertain_magnitude
 from fuelunits.units import read_unit
-from fuelunits.validation import any_of, as_float, check_type, set_fields
-
-
-def endurance_h(usable: Any, flow_per_hour: Any) -> Any:
-    """Return the hours that usable fuel lasts at a flow in the same unit per hour: floats, arrays or uncertain."""
-    left, flow = as_float(usable, uncertain=True), as_float(flow_per_hour, uncertain=True)
-    if any_of(nominal(flow) <= 0):
-        raise QuantityError(f"flow: {flow_per_hour!r}; it must be positive; at zero flow endurance has no limit")
-    if any_of(nominal(left) < 0):
-        raise QuantityError(f"usable: {usable!r}; an amount of fuel cannot be negative")
-    return left / flow
+from fuelunits.validation import any_of, check_type, format_value, set_fields
 
 
 def endurance(usable: QuantityLike, flow: QuantityLike, *, density: QuantityLike | None = None) -> Any:
@@ -57,8 +47,10 @@ def endurance(usable: QuantityLike, flow: QuantityLike, *, density: QuantityLike
     unit = kind_of(flow, ("L/h", "kg/h"), name="flow").removesuffix("/h")
     if isinstance(flow, str):
         unit = flow_unit_name(read_text(flow)[1]).partition("/")[0] or unit
-    left = _number(usable, unit, "usable", density)
-    return answer(endurance_h(left, _number(flow, f"{unit}/h", "flow")), "h", like)
+    left, per_hour = _number(usable, unit, "usable", density), _number(flow, f"{unit}/h", "flow")
+    if any_of(nominal(per_hour) <= 0):
+        raise QuantityError(f"flow: {format_value(flow)}; it must be positive; at zero flow endurance has no limit")
+    return answer(left / per_hour, "h", like)
 
 
 def _number(value: Any, unit: str, name: str, density: Any = None) -> Any:
@@ -71,7 +63,7 @@ def _number(value: Any, unit: str, name: str, density: Any = None) -> Any:
 def _hours(time: Any, name: str) -> Any:
     """Return a time that is not negative in hours, scalar or array; an uncertain number where it is measured."""
     hours = uncertain_magnitude(time, "h", name=name)
-    positive(f"{hours.nominal_value!r} h" if is_uncertain(time) else time, "h", name=name, zero=True)
+    positive(f"{nominal(hours)!r} h" if is_uncertain(time) else time, "h", name=name, zero=True)
     return hours
 
 
@@ -84,8 +76,7 @@ def fuel_for(time: Any, flow: QuantityLike, unit: str, *, density: QuantityLike 
     50.0
     """
     like = first_quantity(time, flow, density)
-    per_hour = _number(flow, f"{read_unit(unit)}/h", "flow", density)
-    return answer(_hours(time, "time") * per_hour, unit, like)
+    return answer(_hours(time, "time") * _number(flow, f"{read_unit(unit)}/h", "flow", density), unit, like)
 
 
 def remaining(start: QuantityLike, used: QuantityLike, unit: str, *, density: QuantityLike | None = None) -> Remaining:
@@ -183,8 +174,6 @@ class LowFuelByTime:
     minutes: Fraction = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
-        if isinstance(self.time, str) and ":" in self.time:
-            raise QuantityError(f"time: {self.time!r}; write a number and its unit, for example '25 min'")
         coerce_text(self, {"time": "min"})
         set_fields(self, minutes=exact_number(self.time, "min", name="time"))
 
