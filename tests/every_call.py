@@ -75,7 +75,7 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
     (fu.buoyancy_factor, {"liquid_density_kg_m3": 800.0, "air_density_kg_m3": 1.2, "weights_density_kg_m3": 8000.0}),
     (fu.calibrate, {"runs": [WEIGHED]}),
     (fu.check_density, {"value": "6.7 lb/gal", "fuel": "Jet A", "between": ("0 degC", "30 degC"), "tolerance": "3 %"}),
-    (fu.compare_fill_ups, {"k_factor": K, "fill_ups": [FILL], "truck_uncertainty": "0.2 %", "coverage_factor": 2.0}),
+    (fu.compare_fill_ups, {"k_factor": K, "fill_ups": [FILL], "truck_uncertainty": "0.2 %"}),
     (fu.conformity, {"error": 0.1, "expanded_uncertainty": 0.1, "tolerance": 1.0, "guard": 1.0}),
     (fu.conformance_probability, {"value": 0.1, "uncertainty": 0.1, "lower": -0.3, "upper": 0.3}),
     (fu.guard_band, {"uncertainty": 0.1, "risk": 0.05, "degrees_of_freedom": 5.0}),
