@@ -178,15 +178,20 @@ def compare_fill_ups(
     return FillUpComparison(entered, made, ratio, ratio - 1.0, deviations, *figures, *judged)
 
 
-def _expanded(
-    rows: tuple[BudgetRow, ...], factor: float, shared: float, stated: float, scatter: float, degrees: int
-) -> float:
-    """Return the expanded uncertainty of a ratio: of parts, each expanded by its own factor, the root sum square."""
-    probability = _coverage(factor)
-    if any(math.isfinite(row.degrees_of_freedom) for row in rows):
-        factor = coverage_factor(rows, probability=probability)
-    own = max(factor * stated, student_t(probability, degrees) * scatter if degrees else 0.0)
-    return math.hypot(factor * shared, own)
+def _missing(made: tuple[FillUp, ...], level_is_known: bool) -> tuple[str, ...]:
+    """Return what must be stated before anything is decided."""
+    readings, corrections = [fill.readings_l for fill in made], [fill.volume_correction_factor for fill in made]
+    plain = [tuple(each) for each in readings if not any(map(standard_uncertainty, each))]
+    lacks = [not all(standard_uncertainty(fill.truck_factor) for fill in made)]
+    lacks += [any(nominal(each) != 1.0 and not standard_uncertainty(each) for each in corrections)]
+    lacks += [not level_is_known, len(set(plain)) < len(plain)]
+    words = (
+        "the uncertainty of the truck's meter, such as truck_uncertainty='0.2 %'",
+        "the uncertainty of the volume correction, such as uncertain(0.988, 0.001, name='correction')",
+        "how closely tanks are filled to one level, level_uncertainty='2 L', or fill-ups that differ",
+        "whether fill-ups with equal readings are one; measured('388 L', '0.2 L', name=…) tells them apart",
+    )
+    return *compress(words, lacks), *unclear_causes((fill.ratio for fill in made), chain.from_iterable(readings))
 
 
 def _least_off(ratio: float, change: float, half_steps: float) -> float:
