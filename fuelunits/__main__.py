@@ -64,7 +64,6 @@ def _parser() -> argparse.ArgumentParser:
     verify.add_argument("--format", choices=("text", "json"), default="text", help="how to print (text by default)")
     check = command("check", _check, "check files of assumptions, and recompute records (FILE.json)", **kept)
     check.add_argument("files", metavar="FILE", nargs="*", default=["pyproject.toml"], help=_FILES)
-    check.add_argument("--junit", metavar="FILE", help="also write JUnit XML to a file")
     check.add_argument("--root", metavar="DIR", help="the folder of the sources (the file's folder by default)")
     scan = command("scan", _scan, "find numbers in sources that look like fuel figures; say which are wrong", **kept)
     scan.add_argument("paths", metavar="PATH", nargs="+", help="file or folder; what .gitignore names is skipped")
@@ -88,7 +87,7 @@ def _verify(options: argparse.Namespace) -> int:
 
 def _check(options: argparse.Namespace) -> int:
     from fuelunits.checks.file import check_files
-    from fuelunits.checks.output import FORMATS, text
+    from fuelunits.checks.output import FORMATS
 
     records = [each for each in options.files if each.endswith(".json")]
     files = [each for each in options.files if each not in records]
@@ -98,13 +97,7 @@ def _check(options: argparse.Namespace) -> int:
     if files == ["pyproject.toml"] and not Path(files[0]).exists():
         raise FileError("there is no pyproject.toml here; name a file, such as 'fuelunits scan . --format toml' prints")
     reports = check_files(files, root=options.root, exclude=options.exclude)
-    if options.junit:
-        try:
-            Path(options.junit).write_text(FORMATS["junit"](reports), encoding="utf-8")
-        except OSError as wrong:
-            raise FileError(f"{options.junit}: cannot be written: {wrong.strerror or wrong}") from wrong
-    chosen = _format(options)
-    _print(text(reports, colour=_wants_colour()) if chosen == "text" else FORMATS[chosen](reports))
+    _print(FORMATS[_format(options)](reports))
     return 2 if any(each.problems for each in reports) else 0 if agree and all(each.passed for each in reports) else 1
 
 
@@ -145,13 +138,6 @@ def _print(text: str) -> None:
     except BrokenPipeError:
         with contextlib.suppress(OSError, ValueError):
             os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-
-
-def _wants_colour() -> bool:
-    """Colours are for terminals; NO_COLOR forbids them, FORCE_COLOR asks for them."""
-    if os.environ.get("NO_COLOR") or os.environ.get("FORCE_COLOR"):
-        return not os.environ.get("NO_COLOR")
-    return sys.stdout.isatty() and os.environ.get("TERM") != "dumb"
 
 
 def _schema(options: argparse.Namespace) -> int:

@@ -337,4 +337,4 @@ def test_a_place_without_a_number_does_not_hold(shop):
     entry = '[[factor]]\nname = "litres"\nwhere = "sheet.py:L_PER_GAL"\nfrom = "gal"\nto = "L"\ntolerance = "1 %"\n'
     (shop / "shop.toml").write_text(entry, encoding="utf-8")
     (report,) = check_files([str(shop / "shop.toml")])
-    assert (report.entries[0]["holds"], report.entries[0]["verdict"]) == (False, "MISPLACED")
+    assert (report.entries()[0]["holds"], report.entries()[0]["verdict"]) == (False, "MISPLACED")

@@ -31,7 +31,6 @@ from fuelunits.quantities import tolerance_fraction
 from fuelunits.reports import Report, Reporting, Table, plain
 from fuelunits.validation import check_type, did_you_mean, format_value, nearest
 
-_STANDARD_INPUT = "-"
 _ABOUT = "Fixed densities, factors, K-factors and the like, written down somewhere, checked by: fuelunits check FILE."
 EXCLUDED = {"node_modules", "venv", ".venv", "site-packages", "__pycache__", ".git", ".tox", ".nox", "build", "dist"}
 """Folders that a pattern passes over."""
@@ -81,13 +80,11 @@ class FileReport(Reporting):
         counts = f"{len(self.outcomes)} entries, {len(self.outcomes) - len(failing)} hold, {len(failing)} fail"
         return f"{counts} ({foreseen} of them expected to){wrong}: {result}"
 
-    @property
     def entries(self) -> list[dict[str, Any]]:
-        """The results as plain types."""
+        """Return the results as plain types."""
         return [outcome.as_row() for outcome in self.outcomes]
 
-    def rows(self) -> list[dict[str, Any]]:
-        return self.entries
+    rows = entries
 
     def notes(self) -> Iterator[tuple[Outcome, list[str]]]:
         """Yield each outcome with its notes, less what was said of an earlier entry, such as of its fuel."""
@@ -141,24 +138,19 @@ def check_files(
     Patterns are names, or have ``*``, ``?`` and ``**``; ``-`` is standard input. They skip the folders `exclude`,
     and those of environments and packages.
     """
-    return [_report(name, root) for name in _found(patterns, EXCLUDED | set(exclude))]
-
-
-def _found(patterns: Iterable[str], excluded: set[str]) -> Iterator[str]:
-    seen: set[str] = set()
+    excluded, reports = EXCLUDED | set(exclude), {}
     for pattern in patterns:
-        is_name = pattern == _STANDARD_INPUT or os.path.exists(pattern) or not set(pattern) & set("*?[")
+        is_name = os.path.exists(pattern) or not set(pattern) & set("*?[")
         fitting = [] if is_name else sorted(glob(pattern, recursive=True))
         for name in [each for each in fitting if not excluded & set(Path(each).parts)] or [pattern]:
-            real = os.path.realpath(name)
-            if real not in seen:
-                seen.add(real)
-                yield name
+            if (real := os.path.realpath(name)) not in reports:
+                reports[real] = _report(name, root)
+    return list(reports.values())
 
 
 def _report(name: str, root: str | Path | None) -> FileReport:
     try:
-        if name == _STANDARD_INPUT:
+        if name == "-":
             return _judge_text(sys.stdin.read(), "standard input", "." if root is None else root)
         return _judge_text(read_file(Path(name), name), name, Path(name).parent if root is None else root)
     except FileError as error:

@@ -21,27 +21,21 @@ from fuelunits.checks.file import FileReport
 from fuelunits.checks.kinds import KINDS, Outcome
 from fuelunits.reports import CAUTION, WIDTH, plain, printable
 
-_GREEN, _YELLOW, _RED, _PLAIN = "\033[32m", "\033[33m", "\033[31m", "\033[0m"
 _SARIF = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/os/schemas/sarif-schema-2.1.0.json"
 
 
-def text(files: Sequence[FileReport], *, colour: bool = False) -> str:
+def text(files: Sequence[FileReport]) -> str:
     """Return the result of each entry, the name first, a line for each file, and the caution."""
     lines = []
     for file in files:
-        lines += [line for outcome, notes in file.notes() for line in _entry(outcome, notes, file.file, colour)]
+        for each, notes in file.notes():
+            entry = each.entry
+            place = entry.where if each.as_expected else f"{entry.where or 'assumed'} ({file.file}:{each.line})"
+            lines += wrapped(f"{entry.name}: {each.verdict}, {each.off}")
+            lines += [line for note in filter(None, (place, *notes)) for line in wrapped(note, "    ")]
         lines += [line for problem in file.problems for line in wrapped(str(problem))]
         lines += wrapped(f"{file.file}: {file.verdict}") if file.outcomes else []
     return "\n".join([*lines, *wrapped(f"Caution: {CAUTION}")])
-
-
-def _entry(outcome: Outcome, notes: list[str], file: str, colour: bool) -> list[str]:
-    entry, head = outcome.entry, wrapped(f"{outcome.entry.name}: {outcome.verdict}, {outcome.off}")
-    if colour:
-        mark = (_GREEN if outcome.holds else _YELLOW) if outcome.as_expected else _RED
-        head = [f"{mark}{line}{_PLAIN}" for line in head]
-    place = entry.where if outcome.as_expected else f"{entry.where or 'assumed'} ({file}:{outcome.line})"
-    return [*head, *(line for each in (place, *notes) if each for line in wrapped(each, "    "))]
 
 
 def wrapped(words: str, indent: str = "") -> list[str]:
@@ -165,7 +159,7 @@ def _location(path: str, line: int) -> dict[str, Any]:
 
 def _json(files: Sequence[FileReport]) -> str:
     problems = [problem for file in files for problem in file.problems]
-    entries = [{"file": file.file, **entry} for file in files for entry in file.entries]
+    entries = [{"file": file.file, **entry} for file in files for entry in file.entries()]
     found = {"passed": all(file.passed for file in files), "problems": problems, "entries": entries, "files": files}
     return json.dumps({**plain(found), "caution": CAUTION}, indent=2)
 
