@@ -2,13 +2,14 @@
 
 import os
 from fractions import Fraction
+from functools import partial
 
 import pytest
 from test_check_command import FACTOR
 
 from fuelunits.checks import places
 from fuelunits.checks.file import check_files, check_text
-from fuelunits.checks.places import Place, SourceFiles, numbers_in, read_file, without_comments
+from fuelunits.checks.places import Place, Source, numbers_in, problem_at, read_file, without_comments
 from fuelunits.errors import FileError
 
 
@@ -214,7 +215,7 @@ def test_comments_of_languages(suffix, text, kept):
 )
 def test_the_number_of_a_name(file, text, number, shop):
     lines(shop / file, text)
-    line, found = SourceFiles(shop).named(Place.read(f"{file}:NAME"))
+    line, found = Source(shop, file).named("NAME")
     assert found == Fraction(str(number))
     assert "NAME" in text.split("\n")[line - 1]
 
@@ -250,19 +251,19 @@ def test_the_number_of_a_name(file, text, number, shop):
 def test_what_is_no_single_number_is_refused(text, shop):
     lines(shop / "a.py", text)
     with pytest.raises(FileError, match="NAME"):
-        SourceFiles(shop).named(Place.read("a.py:NAME"))
+        Source(shop, "a.py").named("NAME")
 
 
 def test_what_a_name_is_given_is_quoted_with_the_line_where_it_goes_on(shop):
     lines(shop / "a.py", "NAME = (3.785", "    * 1.2)")
     with pytest.raises(FileError, match=r"line 1: 'NAME = \(3\.785 \* 1\.2\)'"):
-        SourceFiles(shop).named(Place.read("a.py:NAME"))
+        Source(shop, "a.py").named("NAME")
 
 
 @pytest.mark.parametrize("file", ["a.md", "a.yaml"])
 def test_a_list_below_a_number_is_no_part_of_it(file, shop):
     lines(shop / file, "NAME: 3.785\n* second\n- third")
-    assert SourceFiles(shop).named(Place.read(f"{file}:NAME"))[1] == Fraction("3.785")
+    assert Source(shop, file).named("NAME")[1] == Fraction("3.785")
 
 
 def test_a_value_that_stands_in_the_source_only(shop):
@@ -321,15 +322,15 @@ def test_a_minus_before_a_number_is_its_sign_unless_it_subtracts(line, number, s
     lines(shop / "a.txt", line)
     for given in ("3.785412", "-3.785412"):
         for place in (Place("a.txt", 1, column=line.index("3.785412") + 1), Place("a.txt", 1)):
-            assert (SourceFiles(shop).problem(place, Fraction(given)) == "") is (given == number)
+            assert (problem_at(place, Fraction(given), partial(Source, shop)) == "") is (given == number)
 
 
 def test_five_lines_that_hold_the_number_are_named(shop):
     lines(shop / "a.py", "x = 1", *["y = 3.785"] * 6)
-    sources, number = SourceFiles(shop), Fraction("3.785")
-    assert "is on line 2, 3, 4, 5, 6, …" in sources.problem(Place("a.py", 1), number)
+    source_of, number = partial(Source, shop), Fraction("3.785")
+    assert "is on line 2, 3, 4, 5, 6, …" in problem_at(Place("a.py", 1), number, source_of)
     lines(shop / "b.py", "x = 1", *["y = 3.785"] * 5)
-    assert sources.problem(Place("b.py", 1), number).endswith("is on line 2, 3, 4, 5, 6")
+    assert problem_at(Place("b.py", 1), number, source_of).endswith("is on line 2, 3, 4, 5, 6")
 
 
 def test_a_place_without_a_number_does_not_hold(shop):

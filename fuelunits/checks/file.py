@@ -10,11 +10,11 @@ import os
 import re
 import sys
 import tomllib
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
-from functools import cache
+from functools import cache, partial
 from glob import glob
 from itertools import takewhile
 from math import nan
@@ -25,7 +25,7 @@ from typing import Annotated, Any, ClassVar, Literal, cast
 import msgspec
 
 from fuelunits.checks.kinds import KINDS, Entry, Outcome, number_of
-from fuelunits.checks.places import Place, SourceFiles, read_file, without_comments
+from fuelunits.checks.places import Place, Source, problem_at, read_file, without_comments
 from fuelunits.errors import FileError, FuelUnitsError
 from fuelunits.quantities import tolerance_fraction
 from fuelunits.reports import Report, Reporting, Table, plain
@@ -161,24 +161,24 @@ def _judge_text(text: str, name: str, root: str | Path | None) -> FileReport:
     entries, problems = _read_entries(text.removeprefix("\ufeff"), name)
     if root is not None:
         check_type(root, (str, Path), "root", "the name of a folder")
-    sources = None if root is None else SourceFiles(Path(root))
+    source_of = None if root is None else cache(partial(Source, Path(root)))
     outcomes = []
     for line, entry in entries:
         try:
-            outcomes.append(replace(_outcome(entry, sources), line=line))
+            outcomes.append(replace(_outcome(entry, source_of), line=line))
         except FuelUnitsError as wrong:
             problems.append(Problem(name, line, f"[[{entry.kind}]] {entry.name!r}: {wrong}"))
     return FileReport(name, "" if root is None else str(root), tuple(outcomes), tuple(problems))
 
 
-def _outcome(entry: Entry, sources: SourceFiles | None) -> Outcome:
+def _outcome(entry: Entry, source_of: Callable[[str], Source] | None) -> Outcome:
     """Judge the number of an entry and look up its place, or judge the number that stands there."""
     place = Place.read(entry.where)
     if entry.number:
         found = entry.judge()
-        if sources is None or place is None:
+        if source_of is None or place is None:
             return found
-        wrong = sources.problem(place, number_of(entry.number), lambda number: _mistake(entry, number))
+        wrong = problem_at(place, number_of(entry.number), source_of, lambda number: _mistake(entry, number))
         return replace(found, misplaced=wrong, place=place)
     if place is None or not place.name:
         key = "entered" if hasattr(entry, "entered") else "value"
@@ -186,10 +186,10 @@ def _outcome(entry: Entry, sources: SourceFiles | None) -> Outcome:
         raise FileError(f"{key!r} is missing; {where}")
     if hasattr(entry, "unit") and not entry.unit_read:
         raise FileError("'unit' is missing; write the unit of the number that is read, such as unit = 'lb/gal'")
-    if sources is None:
+    if source_of is None:
         raise FileError(f"{entry.where} is not looked up without a root, and there is no number to judge")
     try:
-        line, number = sources.named(place)
+        line, number = source_of(place.path).named(place.name)
     except FileError as missing:
         return Outcome(entry, 0, False, nan, tolerance_fraction(entry.tolerance), misplaced=str(missing), place=place)
     return replace(entry.judge(number), place=replace(place, line=line))

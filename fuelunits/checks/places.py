@@ -64,55 +64,11 @@ def read_file(file: Path, name: str, errors: str = "strict", root: Path | None =
         raise FileError(f"{name[:200]} cannot be read: {getattr(wrong, 'strerror', None) or wrong}") from wrong
 
 
-class SourceFiles:
-    """The sources below a root, each read once; a FileError where one lies outside the root or cannot be read."""
+class Source:
+    """A source below a root without its comments, and an index of its numbers; FileError where it cannot be read."""
 
-    def __init__(self, root: Path) -> None:
-        self.root = root
-        self._sources: dict[str, _Source] = {}
-
-    def _source(self, path: str) -> _Source:
-        if path not in self._sources:
-            text = read_file(self.root / path, path, errors="replace", root=self.root)
-            self._sources[path] = _Source(path, text)
-        return self._sources[path]
-
-    def problem(self, place: Place, number: Fraction, mistake: Callable[[Fraction], str] = lambda _: "") -> str:
-        """Return what is wrong if the place does not hold the number; `mistake` says what another one may be."""
-        path, line = place.path, place.line
-        try:
-            if place.name:
-                line, found = self.named(place)
-                given = f"{float(found):.10g} and not {float(number):.10g}"
-                return "" if found == number else f"{place.name} in {path}, line {line}, is {given}"
-            source = self._source(path)
-        except FileError as wrong_file:
-            return str(wrong_file)
-        columns = dict(numbers_in("".join(source.lines[line : line + 1])))
-        own = [column for column, each in columns.items() if each == number]
-        if own and (place.column in own if place.column else len(own) == len(columns)):
-            return ""
-        if own:
-            more = "" if place.column else " beside other numbers"
-            where = f"{path}, line {line}, has {float(number):.10g} at column {own[0]}{more}"
-            return f"{where}; name its constant, or write {path}:{line}:{own[0]}"
-        lines = source.numbers.get(number, [])
-        other = columns.get(place.column) if place.column or len(columns) != 1 else min(columns.values())
-        contains = "does not contain" if other is None else f"contains {float(other):.10g} and not"
-        stands = "line " + ", ".join(map(str, lines[:5])) + ", …" * (len(lines) > 5) if lines else "none of its lines"
-        wrong = f"line {line} of {path} {contains} {float(number):.10g}, which is on {stands}"
-        return wrong if other is None else wrong + mistake(other)
-
-    def named(self, place: Place) -> tuple[int, Fraction]:
-        """Return the line and the number of a name; a FileError where it has none, an expression or different ones."""
-        return self._source(place.path).named(place.name)
-
-
-class _Source:
-    """A source without its comments, and an index of its numbers."""
-
-    def __init__(self, path: str, text: str) -> None:
-        self.path = path
+    def __init__(self, root: Path, path: str) -> None:
+        self.path, text = path, read_file(root / path, path, errors="replace", root=root)
         self.lines = ["", *without_comments(text, path.rpartition(".")[2] if "." in path else "").split("\n")]
         self.numbers: dict[Fraction, list[int]] = {}
         self._words: dict[str, list[int]] = {}
@@ -123,6 +79,7 @@ class _Source:
                 self._words.setdefault(word, []).append(number)
 
     def named(self, name: str) -> tuple[int, Fraction]:
+        """Return the line and the number of a name; a FileError where it has none, an expression or different ones."""
         quoted = rf"""(?<![\w.\-])["']?{re.escape(name)}["']?"""
         given = re.compile(
             rf"""(?:\#\s*define\s+{re.escape(name)}\s(?P<define>)\s*|{quoted}\s*(?::\s*[A-Za-z][\w\[\].:<> ]*)?"""
@@ -166,6 +123,38 @@ _ENDS = re.compile(
     r"""(?:[fFlLdDmMuU]{1,2}|_?[fiu]\d\d)?(?:[ \t]+[A-Za-z%°][^"'*+()]*["'])?[\s)\]}"']*(?:$|;|,(?!\s*[+-]?[.\d]))"""
 )
 """What may follow the number of a name: a suffix of its type, a unit before a closing quote, and an end."""
+
+
+def problem_at(
+    place: Place,
+    number: Fraction,
+    source_of: Callable[[str], Source],
+    mistake: Callable[[Fraction], str] = lambda _: "",
+) -> str:
+    """Return what is wrong if the place does not hold the number; `mistake` says what another one may be."""
+    path, line = place.path, place.line
+    try:
+        if place.name:
+            line, found = source_of(path).named(place.name)
+            given = f"{float(found):.10g} and not {float(number):.10g}"
+            return "" if found == number else f"{place.name} in {path}, line {line}, is {given}"
+        source = source_of(path)
+    except FileError as wrong_file:
+        return str(wrong_file)
+    columns = dict(numbers_in("".join(source.lines[line : line + 1])))
+    own = [column for column, each in columns.items() if each == number]
+    if own and (place.column in own if place.column else len(own) == len(columns)):
+        return ""
+    if own:
+        more = "" if place.column else " beside other numbers"
+        where = f"{path}, line {line}, has {float(number):.10g} at column {own[0]}{more}"
+        return f"{where}; name its constant, or write {path}:{line}:{own[0]}"
+    lines = source.numbers.get(number, [])
+    other = columns.get(place.column) if place.column or len(columns) != 1 else min(columns.values())
+    contains = "does not contain" if other is None else f"contains {float(other):.10g} and not"
+    stands = "line " + ", ".join(map(str, lines[:5])) + ", …" * (len(lines) > 5) if lines else "none of its lines"
+    wrong = f"line {line} of {path} {contains} {float(number):.10g}, which is on {stands}"
+    return wrong if other is None else wrong + mistake(other)
 
 
 def without_comments(text: str, suffix: str) -> str:

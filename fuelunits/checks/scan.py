@@ -14,13 +14,14 @@ from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass, field
 from fnmatch import fnmatchcase
+from functools import cache, partial
 from pathlib import Path
 from typing import Any, NamedTuple
 
 from fuelunits.checks.file import EXCLUDED
 from fuelunits.checks.kinds import KINDS, number_of
 from fuelunits.checks.output import Mark, annotated, sarif, wrapped
-from fuelunits.checks.places import Place, SourceFiles, read_file
+from fuelunits.checks.places import Place, Source, problem_at, read_file
 from fuelunits.checks.scan_judging import Judgement, judge, known
 from fuelunits.checks.scan_numbers import FUEL, NEAR, NUMBER, WORDS, Beside, value_of
 from fuelunits.errors import FileError
@@ -227,22 +228,22 @@ _HEAD = """# Found by: fuelunits scan. Replace its fuels, ranges, tolerances and
 
 def _toml(report: ScanReport) -> str:
     """Return an assumptions file: by name where the source gives it one number, else by line and value."""
-    sources, left = SourceFiles(Path()), []
+    source_of, left = cache(partial(Source, Path())), []
     entries: dict[str, None] = {}
     for each in report.findings:
-        if entry := _entry(each, sources):
+        if entry := _entry(each, source_of):
             entries[entry] = None
         else:
             left += [f"# {line}" for line in wrapped(f"not guarded: {each.file}:{each.line}: {each}")]
     return "\n".join([_HEAD, *entries, *left])
 
 
-def _entry(found: Finding, sources: SourceFiles) -> str:
+def _entry(found: Finding, source_of: Callable[[str], Source]) -> str:
     """Return the entry for a finding; nothing where no kind of entry fits, or its place cannot be looked up."""
     line = f"{found.file}:{found.line}"
     for where in (f"{found.file}:{found.name}", line, f"{line}:{found.column}"):
         place = Place.read(where)
-        if place is None or place.path != found.file or sources.problem(place, number_of(found.value)):
+        if place is None or place.path != found.file or problem_at(place, number_of(found.value), source_of):
             continue
         kind, keys = _guard(found, bool(place.name))
         name = f"{place.name}, {found.file}" if place.name else f"{kind}, {line}"
