@@ -15,6 +15,7 @@ from contextlib import suppress
 from dataclasses import dataclass, field
 from fnmatch import fnmatchcase
 from functools import cache, partial
+from math import ceil
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -31,8 +32,9 @@ from fuelunits.validation import check_types
 _LIMITS = "A constant without telling words beside it is not found: a scan that finds nothing wrong proves nothing."
 _LONGEST_LINE = 5_000
 """Letters of a line, beyond which it is data."""
-_ENDINGS = tuple(f".{ending}" for ending in WORDS["files"]["no_source"].split())
+_NO_SOURCE = re.compile(rf".*\.(?:min\.\w+|{'|'.join(WORDS['files']['no_source'].split())})", re.IGNORECASE | re.DOTALL)
 _DATA, _LARGEST_DATA = tuple(f".{ending}" for ending in WORDS["files"]["data"].split()), 200_000
+_FACTOR_PERCENT = (0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1)
 _ASSUMPTIONS = re.compile(rf"^\s*\[\[(?:{'|'.join(KINDS)})\]\]", re.MULTILINE)
 
 
@@ -95,11 +97,12 @@ def scan(paths: Iterable[str], *, exclude: Iterable[str] = ()) -> ScanReport:
     """
     report = ScanReport([], [])
     seen: set[str] = set()
+    excluded = {*EXCLUDED, *WORDS["files"]["left_alone"], *exclude}
     for start in check_types(paths, str, "paths", "the names of files and folders"):
         if not os.path.lexists(start):
             raise FileError(f"{start}: there is no such file or folder")
         is_folder = os.path.isdir(start)
-        for path in _walk(start, EXCLUDED | set(exclude)) if is_folder else [start]:
+        for path in _walk(start, excluded) if is_folder else [start]:
             real = os.path.realpath(path)
             if real not in seen:
                 seen.add(real)
@@ -161,7 +164,7 @@ def _walk(start: str, excluded: set[str]) -> Iterator[str]:
         folders = []
         for entry in entries:
             is_folder = entry.is_dir(follow_symlinks=False)
-            if entry.is_symlink() or entry.name in excluded or _is_no_source(entry.name):
+            if entry.is_symlink() or entry.name in excluded or _NO_SOURCE.fullmatch(entry.name):
                 continue
             if _is_ignored(os.path.abspath(entry.path), is_folder, rules):
                 continue
@@ -170,11 +173,6 @@ def _walk(start: str, excluded: set[str]) -> Iterator[str]:
             elif not os.path.exists(os.path.join(entry.path, "pyvenv.cfg")):
                 folders.append((entry.path, rules))
         stack += reversed(folders)
-
-
-def _is_no_source(name: str) -> bool:
-    is_minified = re.search(r"\.min\.\w+$", name, re.IGNORECASE)
-    return bool(is_minified) or name in WORDS["files"]["left_alone"] or name.lower().endswith(_ENDINGS)
 
 
 _Rule = tuple[str, list[str], bool, bool]
@@ -221,11 +219,6 @@ def _marks(report: ScanReport) -> list[Mark]:
     return [Mark(each.judgement.kind, each.judgement.kind, str(each), (each.file, each.line)) for each in report.wrong]
 
 
-_HEAD = """# Found by: fuelunits scan. Replace its fuels, ranges, tolerances and calibrated K-factors by your own.
-# Paths begin in the folder of this file.
-"""
-
-
 def _toml(report: ScanReport) -> str:
     """Return an assumptions file: by name where the source gives it one number, else by line and value."""
     source_of, left = cache(partial(Source, Path())), []
@@ -235,7 +228,8 @@ def _toml(report: ScanReport) -> str:
             entries[entry] = None
         else:
             left += [f"# {line}" for line in wrapped(f"not guarded: {each.file}:{each.line}: {each}")]
-    return "\n".join([_HEAD, *entries, *left])
+    head = "# Found by: fuelunits scan. Replace its fuels, ranges, tolerances and calibrated K-factors by your own.\n"
+    return "\n".join([f"{head}# Paths begin in the folder of this file.\n", *entries, *left])
 
 
 def _entry(found: Finding, source_of: Callable[[str], Source]) -> str:
@@ -255,30 +249,22 @@ def _entry(found: Finding, source_of: Callable[[str], Source]) -> str:
 def _guard(found: Finding, is_named: bool) -> tuple[str, dict[str, Any]]:
     """Return the kind of entry and its keys; with the number itself, where the source does not give it by name."""
     kind, _, _, verdict, start, goal, grade = found.judgement
-    unit, off = f"{goal}/{start}", 100.0 * abs(found.difference or 0.0)
-    off *= verdict != "wrong"  # no tolerance is stretched over what is wrong
+    unit, off = f"{goal}/{start}", 0.0 if verdict == "wrong" else 100.0 * abs(found.difference or 0.0)
     number: dict[str, Any] = {} if is_named else {"value": found.value}
     written = f"{found.value!r} {unit}"
     if kind == "factor" and start:
-        return "factor", {**number, "from": start, "to": goal, "tolerance": _tolerance(off, _FACTOR_PERCENT)}
-    if kind == "density" and start:
-        value, tolerance = {"unit": unit} if is_named else {"value": written}, _tolerance(off + 2.1, _DENSITY_PERCENT)
-        return "density", {**value, "fuel": grade, "between": ["0 degC", "30 degC"], "tolerance": tolerance}
+        least = next((each for each in _FACTOR_PERCENT if off < each), _FACTOR_PERCENT[0])
+        return "factor", {**number, "from": start, "to": goal, "tolerance": f"{least} %"}
+    if kind == "density" and start:  # which changes by 2.1 % between these temperatures
+        value = {"unit": unit} if is_named else {"value": written}
+        more = {"between": ["0 degC", "30 degC"], "tolerance": f"{ceil(off + 2.1)} %"}
+        return "density", {**value, "fuel": grade, **more}
     if kind == "K-factor" and start:
         entered = {"unit": unit} if is_named else {"entered": written}
         return "k_factor", {**entered, "calibrated": written, "tolerance": "0.1 %"}
     if kind == "thermal expansion" and grade:
         return "expansion", {**number, "per": start, "fuel": grade, "tolerance": "35 %"}
     return "", {}
-
-
-_FACTOR_PERCENT, _DENSITY_PERCENT = (0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1.0), (3, 4, 5, 7, 9)
-"""Tolerances of a guard; that of a density leaves the 2.1 % by which it changes between 0 °C and 30 °C."""
-
-
-def _tolerance(off: float, percent: Iterable[float]) -> str:
-    """Return the least of some tolerances that holds, or the least at all where none does."""
-    return f"{next((each for each in percent if off < each), min(percent)):g} %"
 
 
 FORMATS: dict[str, Callable[[ScanReport], str]] = {
