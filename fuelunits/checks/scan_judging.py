@@ -11,7 +11,6 @@ from fuelunits.checks.explanation import density_looks_like
 from fuelunits.checks.scan_numbers import UNITS, WORDS, Beside, Claim, digits_of, words_of
 from fuelunits.confusions import number_looks_like
 from fuelunits.errors import FuelUnitsError
-from fuelunits.fuels.editions import PER_C, PER_F
 from fuelunits.fuels.grades import all_fuels, fuel
 from fuelunits.units import exact_factor, read_unit
 
@@ -24,7 +23,6 @@ _NEAR, _ZERO_SLIP, _PLAUSIBLE = 0.06, 0.02, 0.07
 _ZEROS, _API = ("273.15", "459.67", "491.67"), ("141.5", "131.5")
 """Zeros of temperature scales, and the constants of API gravity: 141.5 / relative density - 131.5."""
 _GRAVITY = r"|gravity|\bsg\b|relative density"
-_ALPHA = {abs(each) for row in (*PER_F.values(), *PER_C.values()) for group in row for each in group if each}
 _SIZES = {"lb/gal": (5.5, 7.2), "kg/L": (0.65, 0.88), "kg/m3": (650.0, 880.0)}
 """Between which numbers a density of fuel lies whose unit is not written."""
 _IMPERIAL = r"(?:imp|imperial|uk|british)\b"
@@ -90,11 +88,8 @@ def _is_imperial(beside: Beside) -> bool | None:
     """Return whether the gallon is said to be imperial; where the other is named as well, the word before decides."""
     if _US_GALLON.search(beside.before + beside.after):
         return False
-    remark = beside.remark if re.search(r"\d\.\d", beside.remark) else beside.remark.replace("imp_gal", "imperial gal")
-    words = re.sub(
-        rf"\b(?:not|non|no|instead of|rather than) (?:- |an? |the )?{_IMPERIAL}", "us", f"{beside.line} {remark}"
-    )
-    parts = words.partition("@")
+    words = f"{beside.line} {beside.remark.replace('imp_gal', 'imperial gal')}"
+    parts = re.sub(rf"\b(?:not|non|no|instead of|rather than) (?:- |an? |the )?{_IMPERIAL}", "us", words).partition("@")
     before, after = ([mark != "us" for mark in re.findall(rf"\b{_IMPERIAL}|\bus\b", parts[n])] for n in (0, 2))
     said = {*before, *after}
     return None if not said else said.pop() if len(said) == 1 else bool(before) and before[-1]
@@ -172,34 +167,25 @@ def _by_value(value: float, number: str, beside: Beside) -> Judgement | None:
 
 
 @cache
-def _grades() -> dict[str, str]:
-    """Return the grade of each name and alias, and of words for a kind of fuel."""
-    grades = [
-        each for each in all_fuels() if each.for_aircraft or each.kind in ("motor fuel", "synthetic blending component")
-    ]
-    general = {word: name for name, words in WORDS["fuels"].items() for word in words.split("|")}
-    return {name.lower(): each.name for each in grades for name in (each.name, *each.aliases)} | general
-
-
-def _joined(name: str) -> str:
-    return re.sub(r"[^a-z0-9]", "", name.lower())
-
-
-@cache
-def _names_of_fuel() -> re.Pattern[str]:
-    """Return a pattern of the names of fuels, the longest first; ``fuel`` alone names no grade."""
-    names = [" ?-? ?".join(re.findall(r"[a-z]+|\d+", name)) for name in sorted(_grades(), key=len, reverse=True)]
-    return re.compile(rf"\b(?:(?P<grade>{'|'.join(names)})|fuels?)\b")
+def _fuels() -> tuple[re.Pattern[str], dict[str, str]]:
+    """Return a pattern of the names of fuels, the longest first, and the grade of each; ``fuel`` alone names none."""
+    kinds = ("motor fuel", "synthetic blending component")
+    grades = [each for each in all_fuels() if each.for_aircraft or each.kind in kinds]
+    named = {name.lower(): each.name for each in grades for name in (each.name, *each.aliases)}
+    named |= {word: name for name, words in WORDS["fuels"].items() for word in words.split("|")}
+    names = [" ?-? ?".join(re.findall(r"[a-z]+|\d+", name)) for name in sorted(named, key=len, reverse=True)]
+    pattern = re.compile(rf"\b(?:(?P<grade>{'|'.join(names)})|fuels?)\b")
+    return pattern, {re.sub("[^a-z0-9]", "", name): grade for name, grade in named.items()}
 
 
 def _fuel_of(beside: Beside) -> str:
     """Return the grade that is named, the nearest before the number first."""
+    pattern, grades = _fuels()
     for words in (beside.line, beside.remark, *beside.above):
         parts = words.split("@")
         for part, nearest in ((parts[0], -1), (parts[-1], 0)):
-            named = [match["grade"] for match in _names_of_fuel().finditer(part) if match["grade"]]
-            if named:
-                return next(grade for name, grade in _grades().items() if _joined(name) == _joined(named[nearest]))
+            if named := [match["grade"] for match in pattern.finditer(part) if match["grade"]]:
+                return grades[re.sub("[^a-z0-9]", "", named[nearest])]
     return ""
 
 
@@ -226,7 +212,7 @@ def _density(value: float, start: str, goal: str, near: int, beside: Beside) -> 
 def _unnamed_density(value: float, number: str, beside: Beside) -> Judgement | None:
     """Judge a density whose unit is not written, from its size."""
     is_density = re.search(r"\b(?:densit(?:y|ies)|rho|weights?|sg|gravity|ppg)\b", beside.words)
-    is_fuel = beside.name and _names_of_fuel().search(f"{beside.line} {beside.remark}") and len(number) > 2
+    is_fuel = beside.name and _fuels()[0].search(f"{beside.line} {beside.remark}") and len(number) > 2
     unit = next((unit for unit, (low, high) in _SIZES.items() if low <= value <= high), "")
     goal, _, start = unit.partition("/")
     return _density(value, start, goal, 1, beside) if unit and is_density and is_fuel else None
@@ -268,14 +254,11 @@ def _offset(value: float, number: str, beside: Beside) -> Judgement | None:
     return Judgement("temperature offset", f"{what}; it may be a slip of a digit", float(zero), "wrong")
 
 
-def _expansion(value: float, number: str, beside: Beside) -> Judgement | None:
-    """Judge a coefficient of thermal expansion per degree, or a constant of the tables of volume correction."""
+def _expansion(value: float, _: str, beside: Beside) -> Judgement | None:
+    """Judge a coefficient of thermal expansion per degree."""
     line = f"{beside.line} {beside.remark}"
     is_expansion = re.search(r"\b(?:expan\w*|thermal|cte|vcf)\b", line)
-    constant = next((each for each in _ALPHA if abs(value / each - 1.0) < 1e-6), None)
-    if constant and (is_expansion or len(digits_of(number)[0]) > 6):
-        return Judgement("thermal expansion", "constant of the volume correction", constant, "right")
-    if not is_expansion or not 1e-4 < value < 0.02 or not _names_of_fuel().search(beside.words):
+    if not is_expansion or not 1e-4 < value < 0.02 or not _fuels()[0].search(beside.words):
         return None
     grade = fuel(_fuel_of(beside) or "Jet A")
     scale, per = ("degF", 1.8) if re.search(r"\b(?:per|deg) ?(?:deg ?)?f\b", line) else ("degC", 1.0)

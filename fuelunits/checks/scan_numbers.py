@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 from functools import cached_property
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from fuelunits.sources import data_table
 from fuelunits.units import spellings
@@ -27,6 +27,7 @@ NUMBER = re.compile(
 WORDS = data_table("checks/scan.toml")
 """What the scan knows by name: files, words, units and fuels."""
 UNITS = list(WORDS["units"])
+_TEXTS = tuple(f".{ending}" for ending in WORDS["files"]["texts"].split())
 NEAR, FUEL = (re.compile("|".join(WORDS["words"][name].split()), re.IGNORECASE) for name in ("near", "fuel"))
 
 
@@ -42,8 +43,6 @@ _ALIASES = _aliases()
 _ALIAS = re.compile(
     rf"(?<![a-z0-9])(?:{'|'.join(sorted(map(re.escape, _ALIASES), key=len, reverse=True))})(?![a-z0-9])"
 )
-_SHORT = "gals?|gallons?|usg|imp_gal|lit(?:re|er)s?|l|lbs?|pounds?|kgs?|m3|pulses?"
-_GLUED = re.compile(rf"(?<![a-z0-9])({_SHORT})(to|per)({_SHORT})(?![a-z0-9])")
 _CAMEL = re.compile(r"(?<=[a-z0-9])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z])")
 _CUBED = re.compile(r"(?<=m|t|n)(?:\^|\*\*)?(?:3|³)(?![\d.])")
 _DENSITY = re.compile(r"(?<![a-z])(lbs?|kgs?|pulses?)_(?=(?:(?:us|imp)_)?(?:gal(?:lon)?|l|lit(?:re|er)|m3)s?(?![a-z]))")
@@ -57,10 +56,10 @@ _ONE = "(?:(?:a|an|one|each|1|us|fuel|flow|volume|mass|density) )?"
 _W = r"(?: [a-z]\w*){0,3}?"
 _TO = re.compile(rf"(?<!\w)({_E}) (?:to|into) {_ONE}({_E})")
 _PER = re.compile(rf"(?<![/\w])({_Q}) (?:per|from|in (?=a |one |each |1 )) ?{_ONE}({_Q})(?! per (?!@))")
+_PER_VOLUME = re.compile(rf"(?<![/\w])({_MASS})/({_VOLUME})(?!\w| per| to)")
 _SAID = re.compile(
     rf"(?<!\w)(?:1|one|a|an|each|per) {_ONE}({_E}){_W} [=:]*(?:is|equals|weighs|has|holds)? ?@ {_ONE}({_E})"
 )
-_OWN = re.compile(rf"@ ({_Q})(?: (?:per|in) |/){_ONE}({_Q})")
 _START = rf"(?<!per )(?<![/\w])({_Q})(?!/)"
 _GIVEN = rf"{_START}{_W}(?: : [a-z]+)? (?:(?:[*+:] )?= (?:.*? )?|: (?:[^,:=]*? )?)"
 _IN = r"(?:(?:decimal |float |double )?\( )?"
@@ -77,7 +76,6 @@ def words_of(text: str) -> str:
     text = _CAMEL.sub(" ", _CUBED.sub("3", text)).lower().replace("/", " per ").replace("→", " to ")
     text = _DENSITY.sub(r"\1 per ", text)
     text = re.sub(r"(?:(?<=[a-z])|(?<=m3|t3))2(?=[a-z])", " to ", text.replace("_", " ").replace("==", " is "))
-    text = _GLUED.sub(r"\1 \2 \3", text)
     text = re.sub(r"\bcc\b(?= to\b| per\b)|(?<=\bto )cc\b|(?<=\bper )cc\b", "ml", " ".join(_TOKEN.findall(text)))
     text = _ALIAS.sub(lambda match: _ALIASES[match[0]], text)
     text = re.sub(rf"\b({_MASS}) ({_VOLUME})\b(?! [a-z]* ?=)", r"\1/\2", text)
@@ -119,28 +117,28 @@ _OF_SEVERAL = re.compile(r"(?:(?<!_u)s|[gpl]ph|[gl]pm)$", re.IGNORECASE)
 
 
 class Beside:
-    """What stands beside a number: its line in parts, and the lines above that lead to it."""
+    """What stands beside a number: the words of its line, of the comment behind it, and of the lines that lead to it.
+
+    `in_text` is whether it stands in a text, a comment or a string; `is_alone` whether it is all that `name` is given;
+    `is_joined` whether an operator joins more to it in code. In the words of its `line`, @ stands for the number; those
+    of a number in a text are of its sentence.
+    """
 
     def __init__(self, path: str, is_of_fuel: bool, lines: list[str], row: int, start: int, end: int) -> None:
-        self.path, self.is_of_fuel, self._lines, self._row = path, is_of_fuel, lines, row
+        self.is_of_fuel, self._lines, self._row = is_of_fuel, lines, row
         self.before, self.after = lines[row][max(start - _WIDEST, 0) : start], lines[row][end : end + _WIDEST]
-        match = _NAME.search(self.before)
-        self.name = (match["define"] or match["name"]) if match else ""
-        comment = _COMMENT.search(self.after)
-        self.comment = self.after[comment.start() :] if comment else ""
-        self._code_after = self.after[: comment.start()] if comment else self.after
-
-    @cached_property
-    def in_text(self) -> bool:
-        """Whether it stands in a text, a comment or a string."""
-        quotes = sum(self.before.count(mark) for mark in "\"'`")
-        is_comment = _COMMENT.search(f" {self.before}") or _IS_COMMENT.match(self.before)
-        return bool(quotes % 2 or is_comment or self.path.rpartition(".")[2].lower() in WORDS["files"]["texts"].split())
-
-    @cached_property
-    def is_alone(self) -> bool:
-        """Whether the number is all that the name is given."""
-        return bool(self.name and _ENDS.match(self._code_after))
+        before, after, name = self.before, _COMMENT.split(self.after, maxsplit=1)[0], _NAME.search(self.before)
+        self._code_after, self.remark = after, words_of(self.after[len(after) :])
+        self.name = (name["define"] or name["name"]) if name else ""
+        is_comment = _COMMENT.search(f" {before}") or _IS_COMMENT.match(before)
+        is_quoted = sum(before.count(mark) for mark in "\"'`") % 2
+        self.in_text = bool(is_quoted or is_comment or path.lower().endswith(_TEXTS))
+        self.is_alone = bool(self.name and _ENDS.match(after))
+        is_joined = re.search(r"[-+*/%]\s*\(*$", before) or re.match(r"\s*\)*\s*[-+*/%]", after)
+        self.is_joined = not (self.is_alone or self.in_text or not is_joined)
+        if self.in_text:
+            before, after = re.split(r"[.;]\s", before)[-1], re.split(r"[.;](?:\s|$)", after)[0]
+        self.line = f"{words_of(before)} @ {words_of(after)}".strip()
 
     @cached_property
     def is_part(self) -> bool:
@@ -154,40 +152,18 @@ class Beside:
         return not self.in_text and bool(is_part or len(re.findall(r"[\w@]\s*[*/%]", term)) > 1)
 
     @cached_property
-    def is_joined(self) -> bool:
-        """Whether an operator joins more to it in code."""
-        is_joined = re.search(r"[-+*/%]\s*\(*$", self.before) or re.match(r"\s*\)*\s*[-+*/%]", self._code_after)
-        return not (self.is_alone or self.in_text or not is_joined)
-
-    @cached_property
-    def line(self) -> str:
-        """The words of its line, with @ for the number; for a number in a text, of its sentence."""
-        before, after = self.before, self._code_after
-        if self.in_text:
-            before, after = re.split(r"[.;]\s", before)[-1], re.split(r"[.;](?:\s|$)", after)[0]
-        return f"{words_of(before)} @ {words_of(after)}".strip()
-
-    @cached_property
-    def remark(self) -> str:
-        """The words of the comment behind it."""
-        return words_of(self.comment)
-
-    @cached_property
     def above(self) -> list[str]:
         """The words of the comment above, and of the lines of less indentation that enclose it, nearest first."""
         found, indent, is_next = [], _indent(self._lines[self._row]), True
-        for row in range(self._row - 1, max(self._row - 40, -1), -1):
-            line = self._lines[row]
+        for line in reversed(self._lines[max(self._row - 39, 0) : self._row]):
             if not re.search(r"\w", line):
                 is_next = is_next and bool(line.strip())
                 continue
             is_comment = _IS_COMMENT.match(line) is not None
-            if _indent(line) < indent or (is_comment and is_next) or re.match(r"\s*(?:\"\"\"|''')\w", line):
+            is_next = _indent(line) < indent or (is_comment and is_next) or bool(re.match(r"\s*(?:\"\"\"|''')\w", line))
+            if is_next:
                 found.append(words_of(line[:_WIDEST]))
-                is_next = is_comment or _indent(line) < indent
                 indent = indent if is_comment else min(indent, _indent(line))
-            else:
-                is_next = False
             if len(found) == 4 or not (indent or is_next):
                 break
         return found
@@ -199,29 +175,25 @@ class Beside:
 
     def claims(self) -> Iterator[Claim]:
         """Return what the words claim of the number, the nearest first."""
-        step = -1 if _DIVIDED.search(self.line) else 1  # a division turns what a name says
+        is_divided = _DIVIDED.search(self.line) is not None  # which turns what a name says
 
-        def claimed(
-            pairs: Iterable[tuple[str, str]], near: int, step: int = step, sure: bool = True
-        ) -> Iterator[Claim]:
-            return (Claim(*((one, other) if step > 0 else (other, one)), near, sure) for one, other in pairs)
+        def claimed(pairs: Iterable[Any], near: int, turn: bool = is_divided, sure: bool = True) -> Iterator[Claim]:
+            return (Claim(pair[turn], pair[not turn], near, sure) for pair in pairs)
 
         near, line = 0 if self.is_alone else 1, self.line
         whole = _OF_NAME.match(self.before)  # a name that claims a factor is that of all behind it
-        is_factor = whole is not None and any(_pairs(words_of(whole["name"])))
-        is_whole = not (self.is_joined and is_factor)
-        yield from (Claim(match[2], match[1], 0) for match in _OWN.finditer(line))
+        is_whole = not (self.is_joined and whole and any(_pairs(words_of(whole["name"]))))
         yield from (Claim(match[1], match[2], 0) for match in _SAID.finditer(line))
         yield from claimed(_pairs(words_of(self.name)), near, sure=is_whole)
-        yield from claimed(((match[2], match[1]) for match in _TIMES.finditer(line)), 1)
+        yield from claimed((match.group(2, 1) for match in _TIMES.finditer(line)), 1)
         for match in _BEFORE.finditer(line):  # pounds = 6.7 * gallons, or the definition barrel = 42 * gallon
             yield Claim(match[2], match[1], 1)
             if not _OF_SEVERAL.search(self.name):
                 yield Claim(match[1], match[2], 1, is_sure=False)
-        yield from claimed(_pairs(self.remark), near, step if _TO.search(self.remark) else 1)
+        yield from claimed(_pairs(self.remark), near, is_divided and _TO.search(self.remark) is not None)
         yield from claimed(_pairs(line), 1, sure=is_whole)
         for words in (line if "return" in line else "", *self.above):
-            yield from claimed(((match[2], match[1]) for match in _CALL.finditer(words)), 2)
+            yield from claimed((match.group(2, 1) for match in _CALL.finditer(words)), 2)
         for words in self.above:
             yield from claimed(_pairs(words), 2)
 
@@ -230,10 +202,9 @@ def _pairs(words: str) -> Iterator[tuple[str, str]]:
     """Return the pairs of units that words name, ``x to y`` and ``y per x``, and densities such as ``lb/gal``."""
     for match in _TO.finditer(words):
         yield match[1].replace(" per ", "/"), match[2].replace(" per ", "/")
-    for match in _PER.finditer(words):
-        yield match[2], match[1]
-    for match in re.finditer(rf"(?<![/\w])({_MASS})/({_VOLUME})(?!\w| per| to)", words):
-        yield match[2], match[1]
+    for pattern in (_PER, _PER_VOLUME):
+        for match in pattern.finditer(words):
+            yield match[2], match[1]
 
 
 def _indent(line: str) -> int:
