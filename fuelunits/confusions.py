@@ -59,13 +59,9 @@ PULSES = tuple(Confusion(name, Fraction(ratio), kind=kind) for name, (ratio, kin
 """Mistakes of the pulses, by the ratio of the indication."""
 
 SHIFTS = tuple(
-    Confusion(
-        f"the decimal point {places} place{'s' * (places > 1)} too far {side}",
-        Fraction(10) ** (sign * places),
-        kind="k_power_of_ten",
-    )
-    for places in (1, 2, 3)
-    for side, sign in (("right", 1), ("left", -1))
+    Confusion(f"the decimal point {n} place{'s' * (n > 1)} too far {side}", Fraction(by) ** n, kind="k_power_of_ten")
+    for n in (1, 2, 3)
+    for side, by in (("right", 10), ("left", Fraction(1, 10)))
 )
 """Misplaced decimal points."""
 
@@ -201,9 +197,6 @@ def _factor_confusions(unit: str, per: str) -> Iterator[Confusion]:
             yield Confusion(f"km/h for kg/h (the factor from km/h to {name})", 1000 / metres / factor, "km/h")
 
 
-_PLACES = ("a whole number", "one decimal", "two decimals", "three decimals", "four decimals", "five decimals")
-
-
 def digit_slips(given: float, right: float) -> Iterator[str]:
     """Yield the slip in the digits of the right number that leaves the given one, if it cannot be chance."""
     if not 0.1 < given / right < 10.0:
@@ -213,8 +206,7 @@ def digit_slips(given: float, right: float) -> Iterator[str]:
     rounded, cut = (exact.quantize(Decimal(1).scaleb(-decimals), rounding=how) for how in (None, ROUND_DOWN))
     if number in (rounded, cut):
         if number != exact and digits > 1 + (number != rounded):
-            places = _PLACES[decimals] if 0 <= decimals < len(_PLACES) else f"a multiple of {10.0**-decimals:g}"
-            yield f"{right:.7g} {'rounded' if number == rounded else 'cut'} to {places}"
+            yield f"{right:.7g} {'rounded' if number == rounded else 'cut'} to a multiple of {10.0**-decimals:g}"
         return
     slips = {"two digits swapped": swapped_digits, "a digit left out or typed twice": retyped_digits}
     for (words, made), meant in product(slips.items(), {rounded, cut}):

@@ -26,9 +26,6 @@ except ImportError as missing:
 
 __all__ = ["batches", "flows", "grades", "k_factors", "pulse_records", "temperatures_c", "texts", "unit_texts"]
 
-_BATCH_SPREAD = 0.03
-"""How far from typical a batch is drawn where the specification sets no limit; a choice, no published figure."""
-
 
 def grades(*, for_aircraft: bool = False) -> st.SearchStrategy[Fuel]:
     """Draw a grade of fuel; with `for_aircraft` aviation gasolines and jet fuels alone."""
@@ -47,8 +44,8 @@ def batches(draw: Callable[[Any], Any], fuel: Any = None) -> Batch:
     grade = draw(grades(for_aircraft=True)) if fuel is None else find_fuel(fuel)
     typical = float(grade.liquid.density_kg_m3(15.0))
     low, high = (
-        typical * (1.0 + side * _BATCH_SPREAD) if limit is None else float(limit.density_kg_m3(15.0))
-        for limit, side in zip(grade.limit_liquids, (-1.0, 1.0), strict=True)
+        typical * side if limit is None else float(limit.density_kg_m3(15.0))  # 3 % are a choice, no published figure
+        for limit, side in zip(grade.limit_liquids, (0.97, 1.03), strict=True)
     )
     batch: Batch = grade.measured(f"{draw(st.floats(low, high)):.9g} kg/m^3")
     return batch

@@ -87,7 +87,7 @@ WRONG = [
     ("k_factor", {"entered": "11409 pulse/gal", "calibrated": "43187 pulse/gal"}, "litre for US gallon"),
     ("factor", {"value": 133.3224, "from": "inHg", "to": "Pa"}, "millimetre of mercury for inch of mercury"),
     ("factor", {"value": 1016.047, "from": "short_ton", "to": "kg"}, "long ton for short ton"),
-    ("factor", {"value": 3.79, "from": "gal", "to": "L"}, "3.785412 rounded to two decimals"),
+    ("factor", {"value": 3.79, "from": "gal", "to": "L"}, "3.785412 rounded to a multiple of 0.01"),
     ("factor", {"value": 3.758412, "from": "gal", "to": "L"}, "3.785412 with two digits swapped"),
     ("factor", {"value": 0.264172, "from": "gal", "to": "L"}, "the reciprocal"),
     ("factor", {"value": 4.54609, "from": "gal", "to": "L"}, "imperial gallon for US gallon"),
@@ -274,9 +274,9 @@ tolerance = "0.1 %"
 @pytest.mark.parametrize(
     ("given", "right", "slip"),
     [
-        (3.78, 3.785411784, "cut to two decimals"),
+        (3.78, 3.785411784, "cut to a multiple of 0.01"),
         (43200, 43187.0, "rounded to a multiple of 100"),
-        (0.4536, 0.45359237, "rounded to four decimals"),
+        (0.4536, 0.45359237, "rounded to a multiple of 0.0001"),
         (2.240623, 2.2046226, "swapped"),
         (38.75412, 37.85411784, "swapped"),
         (2.20462261285, 2.20462262185, "swapped"),

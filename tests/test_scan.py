@@ -598,7 +598,7 @@ SPOILT = {
     },
     "service/uplift.py": {
         "3.785412": ("3.758412", "digits swapped"),
-        "0.453592": ("0.45", "rounded to two decimals"),
+        "0.453592": ("0.45", "rounded to a multiple of 0.01"),
         "6.01": ("6.69", "density of Jet A-1"),
         "JET_A_LB_PER_GALLON = 6.7": ("JET_A_LB_PER_GALLON = 8.05", "imperial gallon"),
         "158.987": ("1589.87", "decimal point"),

@@ -229,12 +229,11 @@ class DensityCheck(Reporting):
         low, high = self.between_c
         step = next((step for step in (1, 2, 5, 10, 20, 50) if (high - low) / step <= 8), 50)
         inner = [float(step * n) for n in range(ceil(low / step), floor(high / step) + 1)]
-        return tuple(map(self._row, dict.fromkeys([low, *inner, high])))
-
-    def _row(self, temperature_c: float) -> dict[str, float]:
-        own, *limits = self._errors_at(temperature_c)
-        errors = {f"error_{case.batch}": case.error for case in limits}
-        return {"temperature_c": temperature_c, "typical_kg_m3": own.true_kg_m3, "error": own.error, **errors}
+        rows = []
+        for own, *limits in map(self._errors_at, dict.fromkeys([low, *inner, high])):
+            row = {"temperature_c": own.at_c, "typical_kg_m3": own.true_kg_m3, "error": own.error}
+            rows.append(row | {f"error_{case.batch}": case.error for case in limits})
+        return tuple(rows)
 
     def _cells(self, row: dict[str, float]) -> dict[str, str]:
         celsius, kg_m3, *errors = row.values()
