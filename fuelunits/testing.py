@@ -8,19 +8,17 @@ from __future__ import annotations
 
 from typing import Any
 
-from fuelunits.checks.density_check import check_density, unit_of
-from fuelunits.checks.explanation import density_looks_like, density_remark
+from fuelunits.checks.density_check import check_density
+from fuelunits.checks.explanation import density_remark
 from fuelunits.confusions import number_looks_like
-from fuelunits.fuels.grades import fuel as find_fuel
-from fuelunits.fuels.liquids import remarks_of
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.pint_units import first_quantity
-from fuelunits.quantities import PairLike, QuantityLike, positive, temperature_c, tolerance_fraction
+from fuelunits.quantities import PairLike, QuantityLike, tolerance_fraction
 from fuelunits.reports import format_percent
 from fuelunits.units import factor
 from fuelunits.validation import plain_number
 
-__all__ = ["assert_density", "assert_density_assumption", "assert_factor", "assert_k_factor"]
+__all__ = ["assert_density", "assert_factor", "assert_k_factor"]
 
 
 def assert_factor(value: float, from_unit: str, to_unit: str, *, tolerance: QuantityLike = "0.0001 %") -> None:
@@ -44,43 +42,22 @@ gallon for US gallon (L per imp_gal for L per gal)
         )
 
 
-def assert_density(value: QuantityLike, fuel: Any, *, at: QuantityLike, tolerance: QuantityLike) -> None:
-    """Assert that a density is that of a measured batch, a blend, or the typical fuel of a grade, at one temperature.
+def assert_density(value: QuantityLike, fuel: Any, *, between: PairLike, tolerance: QuantityLike) -> None:
+    """Assert that a density holds, from the lowest to the highest temperature, for a typical fuel, a batch or a blend.
 
     Examples
     --------
-    >>> assert_density("6.7 lb/gal", "Jet A", at="15 degC", tolerance="1 %")
-    """
-    __tracebackhide__ = True
-    first_quantity(value, at, tolerance)
-    found, celsius, allowed = find_fuel(fuel), float(temperature_c(at, name="at")), tolerance_fraction(tolerance)
-    given_kg_m3, right_kg_m3 = float(positive(value, "kg/m^3", name="value")), float(found.density_kg_m3(celsius))
-    ratio, unit = given_kg_m3 / right_kg_m3, unit_of(value)
-    if not abs(ratio - 1.0) <= allowed:
-        raise AssertionError(
-            f"{value} for {found.name} at {at}, {_off(ratio)}, {format_percent(allowed)} allowed: "
-            f"expected {_density(right_kg_m3, unit)}{_batches(found, celsius, unit)}"
-            + density_looks_like(given_kg_m3, found, celsius, unit)
-            + "".join(f"; {line}" for line in remarks_of(found))
-        )
-
-
-def assert_density_assumption(value: QuantityLike, fuel: Any, *, between: PairLike, tolerance: QuantityLike) -> None:
-    """Assert that a fixed density holds for the typical fuel over a range of temperatures, the lowest first.
-
-    Examples
-    --------
-    >>> assert_density_assumption("6.7 lb/gal", "Jet A", between=("0 degC", "30 degC"), tolerance="2 %")
+    >>> assert_density("6.7 lb/gal", "Jet A", between=("0 degC", "30 degC"), tolerance="2 %")
     """
     __tracebackhide__ = True
     check = check_density(value, fuel, between=between, tolerance=tolerance)
     if not check.passed:
         low, high = check.between_c
         middle = (low + high) / 2.0
-        right = _density(float(check.fuel.density_kg_m3(middle)), check.unit)
+        right = float(check.fuel.density_kg_m3(middle)) * factor("kg/m^3", check.unit)
         raise AssertionError(
             f"{check.written} does not hold for {check.fuel.name} between {low:g} and {high:g} °C, "
-            f"{format_percent(check.tolerance)} allowed: expected {right} in the middle, at {middle:g} °C; "
+            f"{format_percent(check.tolerance)} allowed: expected {right:.5g} {check.unit} at {middle:g} °C; "
             + "; ".join((density_remark(check), *check.remarks))
         )
 
@@ -101,19 +78,6 @@ def assert_k_factor(entered: Any, calibrated: Any, *, tolerance: QuantityLike) -
             f"K-factor {k}, {_off(1.0 + error)}, {format_percent(allowed)} allowed: expected {true.to(k.unit)}"
             + number_looks_like(float(k), true.per(k.unit), f"pulse/{k.unit}")
         )
-
-
-def _batches(found: Any, celsius: float, unit: str) -> str:
-    """Return that a density is that of the typical fuel, and what a batch may have; nothing for a batch."""
-    if not hasattr(found, "density_limits_kg_m3"):
-        return ""
-    sides = zip(("at least", "at most"), found.density_limits_kg_m3(celsius), strict=True)
-    words = [f"{side} {_density(float(limit), unit)}" for side, limit in sides if limit is not None]
-    return " for the typical fuel" + (f", a batch may have {' and '.join(words)}" if words else "")
-
-
-def _density(kg_m3: float, unit: str) -> str:
-    return f"{kg_m3 * factor('kg/m^3', unit):.5g} {unit}"
 
 
 def _off(ratio: float) -> str:

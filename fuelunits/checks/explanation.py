@@ -124,7 +124,8 @@ def _falls_to(liquid: Liquid, density: float, hot: float) -> float:
 def density_remark(check: DensityCheck) -> str:
     """Return where a density is worst, and where the fuel has it; if nowhere, what a wrong one may be."""
     at = check.equals_typical_at
-    words = f"worst {check.worst}; equals the typical density at {at or 'no temperature of this fuel'}"
+    density = "typical density" if hasattr(check.fuel, "limit_liquids") else "density"
+    words = f"worst {check.worst}; equals the {density} at {at or 'no temperature of this fuel'}"
     if not check.passed and not at:
         words += density_looks_like(check.assumed_kg_m3, check.fuel, sum(check.between_c) / 2.0, check.unit)
     return words
