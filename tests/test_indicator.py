@@ -1094,6 +1094,7 @@ SPAN = ("-20 degC", "40 degC")
         (lambda: Indicator(K, reads="gal/h", resolution="1 lb/h"), DimensionError, "resolution"),
         (lambda: Indicator(K, reads="gal/h", low_flow_cutoff="-1 gal/h"), QuantityError, "low_flow_cutoff"),
         (lambda: Indicator(K, reads="gal/h", channels=0), QuantityError, "channels"),
+        (lambda: Indicator(K, reads="gal/h", channels=3, feed_less_return=True), QuantityError, "two channels"),
         (lambda: Indicator(K, reads="gal/h", channels=True), QuantityError, "channels"),
         (lambda: GAL_H.reading(99.8), QuantityError, "frequency.*no unit"),
         (lambda: GAL_H.reading("-1 Hz"), QuantityError, "frequency"),

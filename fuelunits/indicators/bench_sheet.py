@@ -161,7 +161,7 @@ class BenchSheet(Sheet):
         else:
             kept = self._amount(given.threshold.quantity, unit, "threshold")
         left, start = kept + minutes * per_minute, self._amount(given.usable, unit, "usable")
-        if not 0 < left < start:
+        if left >= start:
             raise QuantityError(f"usable: {given.usable}; the warning comes at {float(left):.4g} {unit} already")
         ends = [float((start - kept) / (per_minute + each) - minutes) for each in dict.fromkeys((doubt, -doubt))]
         remark = f"the warning is expected after {' to '.join(f'{end:.1f}' for end in ends)} min"

@@ -111,10 +111,8 @@ class BenchPoint:
             return "0 is expected, which a dead display also shows: accepted once a point above zero is"
         if self.true < self.display.cutoff:
             return "the cutoff lies within the tolerance: inject a flow that is further from it"
-        if not self.tolerance:
-            return "the tolerance is zero"
         if self._margin <= 0:
-            return "the uncertainty of what is injected or set is as large as the tolerance"
+            return "the tolerance is no larger than the uncertainty of what is injected or set"
         if self._margin < -self.display.errors[0]:
             return (
                 f"the step of {float(self.display.step or 0):g} {self.unit} hides more than the tolerance of "

@@ -1,0 +1,123 @@
+"""Each figure that a report on an indicator prints is one of the answer, to its digits. Demo data are invented."""
+
+import re
+
+import numpy as np
+import pytest
+
+import fuelunits as fu
+from fuelunits.indicators.indications import BestSetting
+from fuelunits.reports import Report, plain
+
+NUMBER = re.compile(r"(?<![\w.^])[-+]?\d+(?:\.\d+)?(?:e[-+]?\d+)?(?![\w.]*[a-z]\d)")
+SIGNED = re.compile(r"error|differs|difference|compensator|lowest, %|highest, %")
+
+ASKED = ["3 L/h", "25.3 L/h", "203 Hz", "10.1 L"]
+KG_H = fu.Indicator(
+    "11412 pulse/L",
+    reads="kg/h",
+    fixed_density="0.80 kg/L",
+    resolution="0.5 kg/h",
+    low_flow_cutoff="4 kg/h",
+    total_resolution="0.1 kg",
+)
+L_H = fu.Indicator("11412 pulse/L", reads="L/h")
+LINE = fu.Indicator(["11412 pulse/L", "11286 pulse/L"], reads="L/h", channels=2, feed_less_return=True)
+CURVE = fu.MeterCurve(
+    [fu.CalibrationPoint(hz, k, 0.0007) for hz, k in ((40.0, 11_190.0), (90.0, 11_330.0), (600.0, 11_431.0))]
+)
+TANK = fu.TankTable("box", [("0 in", "0 gal"), ("4 in", "9 gal"), ("10 in", "20 gal")])
+GAUGE = fu.CapacitanceGauge(TANK, [fu.Probe("42.3 pF", "0 in", "10 in")], "Jet A", "15 degC", stray="5.1 pF")
+LOW = fu.LowFuelPoint(fu.LowFuelByTime("25 min"), "61 L/h", "90.5 L")
+SHEETS = [
+    KG_H.bench_points([*ASKED, LOW], "2 %", generator=fu.Generator("0.1 Hz", "0.02 %")),
+    L_H.bench_points(["61.7 L/h", "203 Hz"], "0.37 L/h"),
+    fu.CapacitanceSheet(
+        GAUGE,
+        ["0 gal", "7 gal", "17 gal"],
+        "2 kg",
+        reads="kg",
+        resolution="0.5 kg",
+        box=fu.CapacitanceBox("0.1 pF", "0.05 %"),
+    ),
+]
+FILLED = [
+    SHEETS[0].filled(as_found=["0 kg/h", "20 kg/h", "52.5 kg/h", "8.0 kg", "20.4 kg"]),
+    SHEETS[1].filled(as_found=["61.2 L/h", "64 L/h"], as_left=["61.81 L/h", "64.04 L/h"]),
+    SHEETS[2].filled(as_left=["0 kg", "21 kg", None]),
+]
+HOUR = {"update": "1 s", "kept_step": "0.001 kg", "truncates": True, "rolls_over_at": "20 kg"}
+ANSWERS = [
+    *SHEETS,
+    *FILLED,
+    KG_H.error_budget(
+        "Jet A", flow="41 kg/h", between=("-20 degC", "41 degC"), true_k="11480 pulse/L", gate_time="1 s"
+    ),
+    LINE.error_budget(flow=["240 L/h", "193 L/h"], k_at_flow="-0.3 %", smoothing="7 s", change_per_minute="3 %"),
+    fu.best_setting(L_H, CURVE, ["15 L/h", "40 L/h"], weights=[1, 3], k_step="10 pulse/L"),
+    fu.best_setting(
+        KG_H,
+        CURVE,
+        ["15 L/h", "40 L/h"],
+        k_step="1 pulse/L",
+        fuel="Jet A",
+        at="7 degC",
+        densities=["0.72 kg/L", "6.7 lb/gal"],
+    ),
+    fu.displayed_total(KG_H, [("3.9 kg/h", "10 min"), ("40.3 kg/h", "57 min")], **HOUR),
+    fu.check_stored("11412.4 pulse/L", step="10 pulse/L", displayed="11421 pulse/L"),
+    fu.check_stored("0.8034 kg/L", step="0.05 kg/L", displayed="0.80 kg/L"),
+]
+
+
+def numbers(value):
+    """Yield every number of plain JSON types, also those within text."""
+    if isinstance(value, str):
+        yield from map(float, NUMBER.findall(value))
+    elif isinstance(value, dict):
+        for key, each in value.items():
+            yield from numbers([key, each])
+    elif isinstance(value, list):
+        for each in value:
+            yield from numbers(each)
+    elif isinstance(value, (int, float)) and not isinstance(value, bool):
+        yield float(value)
+
+
+def texts(report: Report):
+    """Yield the head and the text of whatever the report prints of figures."""
+    yield "", report.title
+    yield "", report.verdict
+    yield from report.facts.items()
+    for table in report.tables:
+        for row in table.rows:
+            yield from zip(table.heads, row, strict=True)
+
+
+@pytest.mark.parametrize("answer", ANSWERS, ids=lambda answer: type(answer).__name__)
+def test_each_printed_figure_is_one_of_the_answer(answer):
+    """Limits of a display without steps are rounded inwards; errors have their sign."""
+    rows = answer.as_dict().get("rows", [])
+    given = [answer.as_dict(), vars(getattr(answer, "gauge", answer)), len(rows), sum(not r["undecided"] for r in rows)]
+    known = np.array(list(numbers(plain(given))))
+    known = np.concatenate([known, 100.0 * known, 60.0 * known])  # percent, and pulses per minute
+    for head, text in texts(answer.report()):
+        for each in NUMBER.findall(str(text)):
+            ulp = 10.0 ** -len(each.partition(".")[2])
+            within = 1.0 if head in ("lowest", "highest") else 0.5
+            assert np.abs(known - float(each)).min() <= (within + 1e-6) * ulp, (head, text, each)
+            assert each[0] in "+-" or not SIGNED.search(head) or float(each) == 0.0, (head, text)
+
+
+@pytest.mark.parametrize("best", [each for each in ANSWERS if isinstance(each, BestSetting)], ids=repr)
+def test_a_best_setting_prints_every_figure_that_it_has(best):
+    missing = {head for head, text in texts(best.report()) if text == "-"}
+    assert missing == (set() if best.as_dict()["points"][0]["at_c"] is not None else {"°C"})
+
+
+def test_each_point_of_a_sheet_is_printed_as_it_was_asked():
+    pairs = [("120 L/h", "90 L/h"), ["382 Hz", "1 Hz"]]
+    sheets = {SHEETS[0]: [*ASKED, str(LOW)], LINE.bench_points(pairs, "2 %"): [" / ".join(each) for each in pairs]}
+    for sheet, asked in sheets.items():
+        assert [row["point"] for row in sheet.rows()] == asked
+        assert [row[0] for table in sheet.report().tables for row in table.rows] == asked
