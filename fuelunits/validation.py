@@ -340,7 +340,7 @@ def _elementary(name: str) -> Callable[[Any], Any]:
     return function
 
 
-exp, log, sqrt = map(_elementary, ("exp", "log", "sqrt"))
+exp, log, log10, sqrt = map(_elementary, ("exp", "log", "log10", "sqrt"))
 
 
 class ByValue:

@@ -17,7 +17,7 @@ from fuelunits.fuels.editions import (
     LUBRICATING_OIL,
     REFINED_PRODUCTS,
     TABLES_2004,
-    t68_f,
+    degrees_from_60f,
 )
 from fuelunits.fuels.volume_correction import base_density, base_of, ctl, ctpl
 from fuelunits.reference import published
@@ -77,7 +77,7 @@ def test_hydrometer_tables_need_the_glass_term():
 
 def test_the_temperature_scale_constant_is_the_scale_difference_at_60_f():
     # Preston-Thomas and Quinn (1997): 60 degF on ITS-90 is 60.0068749 on IPTS-68, half the shift constant above 60
-    assert t68_f(BASE_60F_C) - 60.0 == pytest.approx(DELTA_60 / 2.0, abs=1e-9)
+    assert degrees_from_60f(BASE_60F_C) + editions.IPTS_68_60F - 60.0 == pytest.approx(DELTA_60 / 2.0, abs=1e-9)
 
 
 def test_neighbouring_curves_of_2004_cross_at_the_limits_between_groups():

@@ -179,31 +179,26 @@ _LIMITS_2004 = ((610.6, 1163.5), (610.6, 770.3520, 787.5195, 838.3127, 1163.5), 
 TABLES_2004 = _tables(_LIMITS_2004, PER_F, _KEY_2004)
 
 DELTA_60 = 0.01374979547  # shift constant, °F: twice what 60 °F on ITS-90 exceeds 60 on IPTS-68 by
-_60F_ON_IPTS_68 = 60.0068749  # 60 °F of ITS-90, as the standard rounds it
+IPTS_68_60F = 60.0068749  # 60 °F of ITS-90, as the standard rounds it
 KPA_PER_PSI = 6.894757  # the rounded factor that the standard prescribes; its Fp is in 1e-5 per psi
 
 TEMPERATURES_C = Range("temperature", -50.0, 150.0, "degC", _KEY_2004)
 GAUGE_PRESSURES_KPA = Range("gauge pressure", VACUUM_KPA, 1500.0 * KPA_PER_PSI, "kPa", _KEY_2004)
 ALPHAS_PER_F = Range("thermal expansion at 60 °F", 230.0e-6, 930.0e-6, "1/degF", _KEY_2004)
 
-_OF_2004 = _Equations(DELTA_60, _60F_ON_IPTS_68, 1.0, 1e-5 / KPA_PER_PSI, (-1.9947, 0.00013427, 793920.0, 2326.0))
+_OF_2004 = _Equations(DELTA_60, IPTS_68_60F, 1.0, 1e-5 / KPA_PER_PSI, (-1.9947, 0.00013427, 793920.0, 2326.0))
 
 # a8 to a1 of 11.1.5.3
 _ITS_90_TO_IPTS_68 = (-3.536296, 7.438081, -1.871251, -4.089591, 1.269056, 1.080760, -0.267408, -0.148759)
 
 
-def t68_f(temperature_c: Any) -> Any:
-    """Return a temperature in °C on ITS-90 in °F on IPTS-68 (11.1.5.3)."""
+def degrees_from_60f(temperature_c: Any) -> Any:
+    """Return the degrees Fahrenheit on IPTS-68 above 60 °F, from °C on ITS-90 (11.1.5.3)."""
     tau = temperature_c / 630.0
     difference: Any = 0.0
     for a in _ITS_90_TO_IPTS_68:
         difference = (difference + a) * tau
-    return 1.8 * (temperature_c - difference) + 32.0
-
-
-def degrees_from_60f(temperature_c: Any) -> Any:
-    """Return the degrees Fahrenheit on IPTS-68 above 60 °F, from °C on ITS-90."""
-    return t68_f(temperature_c) - _60F_ON_IPTS_68
+    return 1.8 * (temperature_c - difference) + 32.0 - IPTS_68_60F
 
 
 def given_expansion(rho_60: Any, alpha_60: Any) -> Expansion:

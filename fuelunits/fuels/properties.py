@@ -25,11 +25,11 @@ from fuelunits.quantities import QuantityLike, magnitude, members
 from fuelunits.quantities import temperature_c as celsius
 from fuelunits.reports import Report, Reporting, Table
 from fuelunits.sources import OnOutOfRange, Range, data_table
-from fuelunits.validation import as_float, check_type, exp, format_value, log, plain_number, positive_number
+from fuelunits.validation import as_float, check_type, exp, format_value, log10, plain_number, positive_number
 
 TYPICAL = "The permittivity is not measured: it is the middle of the range of compositions (from memory)."
 
-_LN_10 = math.log(10.0)
+_ZERO_C_K = 273.15
 _VISCOSITIES_MM2_S = Range("kinematic viscosity", 0.21, 2e7, "mm^2/s", "astm_d341")
 _TEMPERATURES_C = Range("temperature of a viscosity point", -100.0, 400.0, "degC", "liquid fuels and oils")
 
@@ -74,8 +74,9 @@ class ViscosityLine(Reporting):
             points = f"{thick:g} mm^2/s at {cold_c:g} degC and {thin:g} at {warm_c:g} degC"
             rule = "give two temperatures, the warmer with the lower viscosity"
             raise QuantityError(f"viscosity of {name}: {points}; {rule}")
-        b = (_double_log(thick) - _double_log(thin)) / (_log_kelvin(warm_c) - _log_kelvin(cold_c))
-        a = _double_log(thin) + b * _log_kelvin(warm_c)
+        cold, warm = math.log10(cold_c + _ZERO_C_K), math.log10(warm_c + _ZERO_C_K)
+        b = (_double_log(thick) - _double_log(thin)) / (warm - cold)
+        a = _double_log(thin) + b * warm
         return cls(name, a, b, Range(f"temperature of {name}", cold_c, warm_c, "degC", source))
 
     @classmethod
@@ -106,8 +107,8 @@ class ViscosityLine(Reporting):
         """Return the kinematic viscosity in mm²/s, the same number as in cSt, at °C."""
 
         def viscosity(t: Any) -> Any:
-            kelvin = _log_kelvin(self.valid_temperatures_c.check(t, out_of_range))
-            return _single_out(10.0 ** (10.0 ** (self.a - self.b * kelvin)))
+            kelvin = self.valid_temperatures_c.check(t, out_of_range) + _ZERO_C_K
+            return _single_out(10.0 ** (10.0 ** (self.a - self.b * log10(kelvin))))
 
         return elementwise(viscosity, temperature_c)
 
@@ -143,17 +144,13 @@ def _point(point: Any, name: str) -> tuple[float, float]:
     return _TEMPERATURES_C.check(t), _VISCOSITIES_MM2_S.check(nu)
 
 
-def _log_kelvin(temperature_c: Any) -> Any:
-    return log(temperature_c + 273.15) / _LN_10
-
-
 def _bend(nu: Any) -> Any:
     """Return c(ν), which straightens the line for thin liquids."""
     return exp(-1.47 - 1.84 * nu - 0.51 * nu * nu)
 
 
 def _double_log(nu: Any) -> Any:
-    return log(log(nu + 0.7 + _bend(nu)) / _LN_10) / _LN_10
+    return log10(log10(nu + 0.7 + _bend(nu)))
 
 
 def _single_out(z: Any) -> Any:

@@ -9,7 +9,7 @@ from typing import Any
 
 from fuelunits.fuels.elementwise import elementwise
 from fuelunits.sources import OnOutOfRange, Range
-from fuelunits.validation import as_float, boolean, exp
+from fuelunits.validation import boolean, exp
 
 _WATER_TEMPERATURES_C = Range("water temperature", 0.0, 40.0, "degC", "tanaka_2001")
 _STRAIGHT = "a straight-line compressibility, which stays within 0.002 kg/m^3 of IAPWS-95"
@@ -22,7 +22,6 @@ _CO2_FRACTIONS = Range("CO2 fraction (0.0004 for 400 ppm)", 0.0, 0.005, "mol/mol
 _LIQUID_DENSITIES_KG_M3 = Range("liquid density", 400.0, 2000.0, "kg/m^3", "liquids that are weighed in a vessel")
 _AIR_DENSITIES_KG_M3 = Range("air density", 0.6, 1.4, "kg/m^3", "air between 600 and 1100 hPa")
 _WEIGHTS_KG_M3 = Range("density of the weights", 2600.0, 22_000.0, "kg/m^3", "metals of which weights are made")
-_TABLE_56_DENSITIES_KG_M3 = Range("density at 15 °C", 500.0, 1100.0, "kg/m^3", "astm_table_56")
 
 
 def water_density_kg_m3(
@@ -138,11 +137,3 @@ def buoyancy_factor(liquid_density_kg_m3: Any, air_density_kg_m3: Any, weights_d
         return (1.0 - air / _WEIGHTS_KG_M3.check(weights)) / (1.0 - air / liquid)
 
     return elementwise(factor, liquid_density_kg_m3, air_density_kg_m3, weights_density_kg_m3)
-
-
-def apparent_density_kg_m3(density_15c_kg_m3: Any) -> Any:
-    """Return the weight in air of a cubic metre of petroleum at 15 °C, in kg, by Table 56 of the petroleum tables.
-
-    It subtracts 1.1 kg/m³ for every liquid and any weather: use it for documents, not for your own weighings.
-    """
-    return _TABLE_56_DENSITIES_KG_M3.check(as_float(density_15c_kg_m3)) - 1.1

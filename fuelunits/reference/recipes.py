@@ -81,7 +81,7 @@ def _worked(**printed: Any) -> dict[str, Any]:
         "density": rho * both,
         "density from rounded CTPL": rho * rounded,
         "volume from rounded CTPL": of.get("volume", 1.0) * rounded,
-        "temperature on IPTS-68": editions.t68_f(t),
+        "temperature on IPTS-68": editions.degrees_from_60f(t) + editions.IPTS_68_60F,
         "density at IPTS-68 60 degF": expansion.rho,
         "alpha at 60 degF": expansion.alpha,
     }
@@ -189,7 +189,11 @@ RECIPES: dict[str, dict[str, Callable[..., Any]]] = {
         )
     },
     "temperature_scale": {
-        "T90 less T68": lambda t90_k: t90_k - _ZERO_C_K - convert(editions.t68_f(t90_k - _ZERO_C_K), "degF", "degC")
+        "T90 less T68": lambda t90_k: (
+            t90_k
+            - _ZERO_C_K
+            - convert(editions.degrees_from_60f(t90_k - _ZERO_C_K) + editions.IPTS_68_60F, "degF", "degC")
+        )
     },
     "density_scales": {
         "relative density": lambda api: scales.relative_density_from_density(scales.density_from_api_gravity(api)),
@@ -212,8 +216,8 @@ RECIPES: dict[str, dict[str, Callable[..., Any]]] = {
         "water density": water_and_air.water_density_kg_m3,
         "air density": water_and_air.air_density_kg_m3,
         "conversion factor Z": _z_factor,
-        "litres per tonne in air": lambda density: 1e6 / water_and_air.apparent_density_kg_m3(density),
-        "weight in air per true mass": lambda density: water_and_air.apparent_density_kg_m3(density) / density,
+        "litres per tonne in air": lambda density: 1e6 * water_and_air.buoyancy_factor(density, 1.2) / density,
+        "weight in air per true mass": lambda density: 1.0 / water_and_air.buoyancy_factor(density, 1.2),
     },
     "viscosity": {
         "kinematic viscosity": lambda fuel, temperature_c: viscosity(fuel).kinematic_viscosity_mm2_s(temperature_c),
