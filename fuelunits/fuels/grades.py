@@ -32,9 +32,6 @@ class Spread(Sourced):
     low: float
     high: float
 
-    def __str__(self) -> str:
-        return f"standard deviation of batches {self.low:.1f} to {self.high:.1f} kg/m³ (95 %)"
-
 
 @dataclass(frozen=True, kw_only=True)
 class Figure(Sourced):
@@ -200,9 +197,10 @@ class Fuel(Measurable, Reporting):
         return min(shares), max(shares)
 
     def report(self) -> Report:
+        valid, spread = self.valid_temperatures_c, self.spread
         facts = {
-            "temperatures": f"{self.valid_temperatures_c.low:g} to {self.valid_temperatures_c.high:g} °C",
-            "spread of batches": self.spread and str(self.spread),
+            "temperatures": f"{valid.low:g} to {valid.high:g} °C",
+            "spread of batches": spread and f"standard deviation {spread.low:.1f} to {spread.high:.1f} kg/m³ (95 %)",
             "note": self.note,
         }
         return Report(
@@ -225,10 +223,7 @@ class FuelList(Reporting, tuple[Fuel, ...]):
     _plain = ("rows",)
 
     def report(self) -> Report:
-        cells = [row | {"at °C": f"{row['at °C']:.4g}"} for row in self.rows()]
-        for row in cells:
-            del row["kind"]
-        return Report(f"{len(self)} grades of fuel", tables=[Table.of(cells)])
+        return Report(f"{len(self)} grades of fuel", tables=[Table.of(self.rows())])
 
     def rows(self) -> list[dict[str, Any]]:
         """Return each grade: name, kind, typical density and limits at their temperature, and how they are known."""
@@ -237,7 +232,7 @@ class FuelList(Reporting, tuple[Fuel, ...]):
                 "grade": each.name,
                 "kind": each.kind,
                 "typical, kg/m³": round(each.typical.density_kg_m3, 1),
-                "at °C": each.typical.at_c,
+                "at °C": round(each.typical.at_c, 2),
                 "at least, kg/m³": each.low and round(each.low.density_kg_m3, 1),
                 "at most, kg/m³": each.high and round(each.high.density_kg_m3, 1),
                 "standing": each.typical.standing or source(each.typical.source).obtained,
