@@ -4,10 +4,16 @@ import numpy as np
 import pytest
 
 from fuelunits.errors import FuelUnitsError, OutOfRange
-from fuelunits.fuels.density_scales import api_gravity_from_density, hydrometer_factor
 from fuelunits.fuels.editions import BASE_60F_C, LUBRICATING_OIL, REFINED_PRODUCTS, Table
 from fuelunits.fuels.liquids import PetroleumProduct
-from fuelunits.fuels.volume_correction import base_density, base_of, ctl, ctpl
+from fuelunits.fuels.volume_correction import (
+    api_gravity_from_density,
+    base_density,
+    base_of,
+    ctl,
+    ctpl,
+    hydrometer_factor,
+)
 
 OF_2004 = "API MPMS Chapter 11.1"
 OF_1980 = "ASTM D1250"

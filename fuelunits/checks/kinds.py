@@ -18,10 +18,10 @@ from fuelunits.checks.places import Place
 from fuelunits.confusions import number_looks_like, volume_correction_mistakes
 from fuelunits.conversion import amount
 from fuelunits.errors import DimensionError, QuantityError
-from fuelunits.fuels.density_scales import api_gravity_from_density, density_from_api_gravity
 from fuelunits.fuels.grades import fuel
 from fuelunits.fuels.liquids import Liquid, remarks_of
 from fuelunits.fuels.properties import viscosity
+from fuelunits.fuels.volume_correction import api_gravity_from_density, density_from_api_gravity
 from fuelunits.fuels.water_and_air import water_density_kg_m3
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.quantities import positive, read_text, temperature_c, tolerance_fraction

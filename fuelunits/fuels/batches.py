@@ -1,30 +1,126 @@
 """A measured batch of a grade, and whether its density allows that grade: accept, reject or undecided, with the reason.
 
-The density read is converted to 15 °C, and from there to any temperature, by the expansion of the grade.
+It is read on a hydrometer, an oscillating tube or a certificate, and converted to 15 °C, and from there to any
+temperature, by the expansion of the grade.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any
+from typing import Any, Literal, get_args
 
-from fuelunits.conversion import convert
-from fuelunits.errors import FuelUnitsError
-from fuelunits.fuels.density_scales import UNSTATED_KG_M3, By, Reading, read
+from fuelunits.conversion import DENSITIES, convert, density_kg_m3
+from fuelunits.errors import FuelUnitsError, QuantityError
+from fuelunits.fuels.editions import BASE_60F_C, GAUGE_PRESSURES_KPA, standard_temperature_c
 from fuelunits.fuels.liquids import EXPANSION_DOUBT_PER_C, Amounts, Liquid, batch_of
+from fuelunits.fuels.volume_correction import SCALES, hydrometer_factor
 from fuelunits.pint_units import first_quantity
-from fuelunits.quantities import QuantityLike, positive
+from fuelunits.quantities import QuantityLike, fraction, is_ratio, positive
 from fuelunits.quantities import temperature_c as celsius
 from fuelunits.reports import Report, Reporting, format_percent
 from fuelunits.sources import Range
 from fuelunits.uncertainty.budget import cause
 from fuelunits.uncertainty.decisions import Verdict
-from fuelunits.validation import set_fields
+from fuelunits.validation import finite_number, positive_number, set_fields
 
 _ROUNDING = 1e-7  # relative: a certificate at the very limit lies within it
 _STEP = 1e-4  # relative step of the density read, from whose effect the sensitivity to it is taken
 _BEYOND = 0.03  # how far batches may lie beyond known figures where no limit is set (common practice)
+
+UNSTATED_KG_M3 = 5.0
+"""Allowed for near a limit where no uncertainty was stated: a hydrometer with a thermometer 5 °C off."""
+
+By = Literal["hydrometer", "densitometer", "certificate"]
+
+
+@dataclass(frozen=True, repr=False)
+class Reading(Reporting):
+    """A density that was read, uncorrected, at °C and kPa above atmospheric; with the scale of glass at °C."""
+
+    by: By
+    as_given: str
+    kg_m3: float
+    at_c: float
+    gauge_pressure_kpa: float
+    calibrated_at_c: float | None
+    standard_uncertainty_kg_m3: float | None
+    _plain = ("glass_factor", "density_kg_m3")
+
+    def __post_init__(self) -> None:
+        DENSITIES.check(positive_number(self.kg_m3, "density read, in kg/m^3,", example=805.0))
+        finite_number(self.at_c, "at_c")
+        finite_number(self.gauge_pressure_kpa, "gauge_pressure_kpa")
+        positive_number(self.standard_uncertainty_kg_m3 or 0.0, "standard uncertainty", zero=True)
+        if self.doubt_kg_m3 >= self.kg_m3:
+            raise QuantityError(
+                f"uncertainty: {self.standard_uncertainty_kg_m3:g} kg/m³ is no less than half the density"
+            )
+
+    @property
+    def glass_factor(self) -> float:
+        """The factor from the reading to the density at its temperature; 1 unless glass was read."""
+        glass_c = self.calibrated_at_c
+        return 1.0 if glass_c is None else float(hydrometer_factor(self.at_c, calibrated_c=glass_c))
+
+    @property
+    def density_kg_m3(self) -> float:
+        """True density at the temperature and pressure of the reading, kg/m³."""
+        return self.kg_m3 * self.glass_factor
+
+    @property
+    def doubt_kg_m3(self) -> float:
+        """Twice the standard uncertainty, or what is allowed for where none, or zero, was stated, kg/m³."""
+        return 2.0 * (self.standard_uncertainty_kg_m3 or 0.0) or UNSTATED_KG_M3
+
+    def report(self) -> Report:
+        pressure = f", {self.gauge_pressure_kpa:g} kPa above atmospheric" if self.gauge_pressure_kpa else ""
+        text = f"{self.as_given} by {self.by} at {self.at_c:.4g} °C{pressure}: {self.kg_m3:.2f} kg/m³"
+        if self.calibrated_at_c is not None:
+            text += f", times {self.glass_factor:.6f} for glass made for {self.calibrated_at_c:.4g} °C"
+        if self.standard_uncertainty_kg_m3 is not None:
+            text += f", standard uncertainty {self.standard_uncertainty_kg_m3:.2g} kg/m³"
+        return Report(text)
+
+
+def read(given: dict[str, Any], at: Any, by: By, calibrated_at: Any, gauge_pressure: Any, uncertainty: Any) -> Reading:
+    """Return a reading of the one of density, api_gravity and relative_density that is given, as ``Fuel.measured``."""
+    if by not in get_args(By):
+        meant = "'hydrometer' (of glass), 'densitometer' (oscillating tube) or 'certificate'"
+        raise FuelUnitsError(f"by is {by!r}; write {meant}")
+    read = [(scale, value) for scale, value in given.items() if value is not None]
+    if len(read) != 1:
+        raise QuantityError('give one of density="0.812 kg/L", api_gravity=42.6 and relative_density=0.8128')
+    scale, value = read[0]
+    if scale == "density":
+        kg_m3, as_given, scale_c = float(density_kg_m3(value)), str(value), 15.0
+    else:
+        number, name = finite_number(value, scale), scale.replace("_", " ").replace("api", "API")
+        kg_m3, as_given, scale_c = float(SCALES[scale](number)), f"{name} {number:g}", BASE_60F_C
+    if at is None and by != "certificate":
+        raise QuantityError(f'at: a {by} reading needs the temperature of the fuel; write at="22 degC", for example')
+    if calibrated_at is not None and by != "hydrometer":
+        raise FuelUnitsError(f"calibrated_at is that of a glass hydrometer; leave it out for a {by}")
+    glass_c = scale_c if calibrated_at is None else _one_c(calibrated_at, "calibrated_at")
+    pressure = 0.0 if gauge_pressure is None else positive(gauge_pressure, "kPa", name="gauge_pressure", zero=True)
+    given_kg_m3 = None
+    if uncertainty is not None and is_ratio(uncertainty):
+        given_kg_m3 = fraction(uncertainty, name="uncertainty") * kg_m3
+    elif uncertainty is not None:
+        given_kg_m3 = finite_number(positive(uncertainty, "kg/m^3", name="uncertainty", zero=True), "uncertainty")
+    return Reading(
+        by=by,
+        as_given=as_given,
+        kg_m3=kg_m3,
+        at_c=scale_c if at is None else _one_c(at, "at"),
+        gauge_pressure_kpa=float(GAUGE_PRESSURES_KPA.check(finite_number(pressure, "gauge_pressure"))),
+        calibrated_at_c=standard_temperature_c(glass_c, "calibrated_at") if by == "hydrometer" else None,
+        standard_uncertainty_kg_m3=given_kg_m3,
+    )
+
+
+def _one_c(temperature: Any, name: str) -> float:
+    return finite_number(celsius(temperature, name=name), name)
 
 
 def spread_about(*known: float) -> tuple[float, float]:

@@ -13,8 +13,7 @@ from functools import cached_property
 from typing import Any
 
 from fuelunits.errors import FuelUnitsError, QuantityError
-from fuelunits.fuels.batches import Measurable, spread_about
-from fuelunits.fuels.density_scales import UNSTATED_KG_M3
+from fuelunits.fuels.batches import UNSTATED_KG_M3, Measurable, spread_about
 from fuelunits.fuels.elementwise import elementwise
 from fuelunits.fuels.grades import Figure, fuel
 from fuelunits.fuels.liquids import Liquid, remarks_of

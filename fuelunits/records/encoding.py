@@ -30,7 +30,7 @@ FORMAT = 1
 _INNER = {
     "Conformity": "uncertainty.decisions",
     "Range": "sources",
-    "Reading": "fuels.density_scales",
+    "Reading": "fuels.batches",
     "Scaled": "fuels.liquids",
 }
 TYPES = (
