@@ -83,7 +83,7 @@ from .meters.k_factor import total_flow as total_flow
 from .meters.pulse_record import PulseCheck as PulseCheck
 from .meters.pulse_record import PulseRecord as PulseRecord
 from .meters.viscosity_curve import ViscosityCurve as ViscosityCurve
-from .pint_units import register_units as register_units
+from .quantities import register_units as register_units
 from .records.encoding import from_dict as from_dict
 from .records.encoding import to_dict as to_dict
 from .records.files import load as load

@@ -77,7 +77,7 @@ def _line(from_unit: str, to_unit: str, density: Any) -> tuple[float, float, flo
 def kind_of(value: Any, units: Sequence[str], *, name: str) -> str:
     """Return the first of several units that has the dimension of a quantity."""
     for unit in units:
-        if has_dimension(value, unit, name=name):
+        if has_dimension(value, unit):
             return unit
     if not isinstance(value, str):
         with suppress(DimensionError):

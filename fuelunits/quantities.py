@@ -1,39 +1,39 @@
-"""Quantities in, plain numbers out.
+"""Quantities in, plain numbers out, and numbers as quantities of pint, of the registry that the user's came from.
 
-An input is text of one number and one unit, or a quantity of pint (of any registry), astropy or unyt, held in
-a pandas Series or an xarray array too, or a time difference. A bare number is refused. Text is read here and never by
-pint's expression parser; a quantity is converted by its own library's definitions.
+An input is text of one number and one unit, a quantity of pint (of any registry), held in a pandas Series or an xarray
+array too, or a time difference. A bare number is refused, and a quantity of another library. Text is read here and
+never by pint's expression parser; a quantity is converted by the definitions of its registry. Names that a `registry`,
+a ``pint.UnitRegistry``, lacks are added on request alone.
 """
 
 from __future__ import annotations
 
 import math
 import re
+from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from datetime import timedelta
 from fractions import Fraction
 from functools import lru_cache
+from threading import RLock
 from typing import TYPE_CHECKING, Any, Protocol
+from weakref import WeakKeyDictionary
 
 from fuelunits.errors import DimensionError, QuantityError, UnitError
-from fuelunits.pint_units import first_quantity, is_quantity, pint_unit
-from fuelunits.units import Dimension, Unit, density_power, read_unit
-from fuelunits.validation import any_of, carries_unit, format_value, holds_unit, is_positive, library_of, print_unit
+from fuelunits.units import Dimension, Unit, definitions, density_power, read_unit
+from fuelunits.validation import any_of, format_value, holds_unit, is_positive, positive_number, print_unit
 
 if TYPE_CHECKING:
+    import pint
 
-    class _OfPint(Protocol):  # and of unyt
+    class _OfPint(Protocol):
         @property
         def units(self) -> Any: ...
 
-    class _OfAstropy(Protocol):
-        @property
-        def unit(self) -> Any: ...
-
-    QuantityLike = str | _OfPint | _OfAstropy
+    QuantityLike = str | _OfPint
     """What is read as a quantity, for type checkers, which then refuse a bare number."""
 
-    PairLike = tuple[QuantityLike, QuantityLike] | list[Any] | _OfPint | _OfAstropy
+    PairLike = tuple[QuantityLike, QuantityLike] | list[Any] | _OfPint
 else:
     QuantityLike = PairLike = Any
 
@@ -48,12 +48,75 @@ _LONGEST = 500
 
 PERCENT = ("%", "percent")
 _FREQUENCY, _PULSE_RATE = (("s", -1),), (("pulse", 1), ("s", -1))
-_ASTROPY_BASES = {"K": "K", "deg_R": "degR", "deg_C": "degC", "deg_F": "degF", "m": "m", "kg": "kg", "s": "s", "A": "A"}
-"""Our name of each base unit of astropy that the trade uses."""
-
 _BASES = {"length": "m", "mass": "kg", "time": "s", "temperature": "K", "current": "A", "pulse": "pulse"}
-_BASES |= {"current_mks": "A", "1": ""}
-"""Our base unit for each dimension of pint and of unyt."""
+"""Our base unit for each dimension of pint."""
+
+
+def is_quantity(value: Any) -> bool:
+    """Return whether something is a pint quantity, and no Measurement, without importing pint."""
+    return hasattr(value, "m_as") and hasattr(value, "dimensionality") and type(value).__name__ != "Measurement"
+
+
+@lru_cache(maxsize=4096)
+def pint_name(unit: str) -> str:
+    """Write a unit in the names of pint's default registry."""
+    known = {each.spellings[0]: f"({each.in_pint})" for each in definitions() if each.in_pint}
+    return re.sub("[^*/^]+", lambda part: known.get(part[0], part[0]), read_unit(unit).name).replace("^", "**")
+
+
+_PARSED: WeakKeyDictionary[type, dict[str, Any]] = WeakKeyDictionary()
+"""What `pint_unit` has parsed, for as long as the registry lives: parsing costs pint more than converting."""
+
+_LOCK = RLock()
+"""Held while pint starts its application registry or parses a unit: pint does neither safely in several threads."""
+
+
+def pint_unit(quantity: type, unit: str, name: str = "the answer") -> Any:
+    """Return a unit as the registry of a class of quantities parses it; it holds no reference to the registry."""
+    with _LOCK:
+        parsed = _PARSED.setdefault(quantity, {})
+        if unit not in parsed:
+            from pint.util import to_units_container
+
+            try:
+                parsed[unit] = to_units_container(quantity(1, pint_name(unit)))
+            except AttributeError as missing:
+                hint = "add the trade's units with register_units(ureg)"
+                raise DimensionError(f"{name}: its registry does not know {unit}; {hint}") from missing
+        return parsed[unit]
+
+
+def answer(number: Any, unit: str, like: Any = None) -> Any:
+    """Return a number as a quantity of the registry of `like`; for any else, of pint's application registry."""
+    if isinstance(number, float) and math.isinf(number):
+        raise QuantityError(f"the answer is too large a number of {unit}; look at what was given")
+    if is_quantity(like):
+        return type(like)(number, pint_unit(type(like), unit))
+    with _LOCK:
+        import pint
+
+        quantity: Any = pint.get_application_registry().Quantity  # type: ignore[no-untyped-call]
+    return quantity(number, pint_unit(quantity, unit))
+
+
+def first_quantity(*values: Any) -> Any:
+    """Return the first pint quantity among what the user gave, whose registry the answer takes; refuse two of them."""
+    found = list(_quantities(values))
+    if len({id(value._REGISTRY) for value in found}) > 1:
+        raise QuantityError(
+            "quantities of two pint registries are given in one call; use one registry, or text; "
+            "pint.set_application_registry(ureg) makes the answers to text of yours"
+        )
+    return found[0] if found else None
+
+
+def _quantities(values: Iterable[Any], depth: int = 3) -> Iterator[Any]:
+    """Return the pint quantities among values, and in lists and tuples among them."""
+    for value in values:
+        if is_quantity(value):
+            yield value
+        elif depth and isinstance(value, (list, tuple)):
+            yield from _quantities(value, depth - 1)
 
 
 def _kind_of(dimension: Dimension) -> Dimension:
@@ -67,9 +130,8 @@ def read_text(text: str) -> tuple[Fraction, str]:
     if len(text) > _LONGEST:
         raise QuantityError(f"a text of {len(text)} characters, beginning {text[:20]!r}, is not a quantity")
     if _SEPARATED.match(text):
-        raise QuantityError(
-            f"{text!r} has a comma or a space in its number; write a decimal point, no separators: '6.7 lb/gal'"
-        )
+        wanted = "write a decimal point, no separators: '6.7 lb/gal'"
+        raise QuantityError(f"{text!r} has a comma or a space in its number; {wanted}")
     match = _NUMBER.match(text.replace("\N{MINUS SIGN}", "-").replace("\N{NO-BREAK SPACE}", " "))
     if match is None:
         raise QuantityError(f"{text!r} does not begin with a number; write one number and one unit, as '30 degC'")
@@ -103,133 +165,66 @@ def _check_kind(start: Unit, goal: Unit, given: Any, name: str) -> None:
     """Refuse a unit that does not measure what is needed; a temperature is not a difference of temperatures."""
     if _kind_of(start.dimension) == _kind_of(goal.dimension) and (start.zero is None) == (goal.zero is None):
         return
-    hint = ""
+    needed = f"{goal.kind} is needed, such as {goal.example!r}"
     with suppress(DimensionError):
         density_power(start, goal)
-        hint = "; convert between volume and mass with a density first"
-    raise DimensionError(
-        f"{name}: {format_value(given)} is {start.kind}, and {goal.kind} is needed, such as {goal.example!r}{hint}"
-    )
+        needed += "; convert between volume and mass with a density first"
+    raise DimensionError(f"{name}: {format_value(given)} is {start.kind}, and {needed}")
 
 
-def unwrap(value: Any) -> Any:
-    """Return the quantity that a pandas Series or an xarray array holds, if it holds one; else the value."""
-    if hasattr(value, "dimensionality"):  # of pint already, which is slow to say what it lacks
+def _unwrap(value: Any) -> Any:
+    """Return the quantity that a pandas Series or an xarray array holds, a time difference as text, else the value."""
+    if isinstance(value, str) or hasattr(value, "dimensionality"):  # pint is slow to say what it lacks
         return value
+    if isinstance(value, timedelta):
+        return f"{value.total_seconds():.6f} s"
     if hasattr(getattr(value, "array", None), "quantity"):
         return value.array.quantity
-    if library_of(value) == "xarray" and carries_unit(getattr(value, "data", None)):
-        return value.data
-    return value
-
-
-def read_foreign(value: Any, name: str) -> tuple[Any, Unit] | None:
-    """Return the number and the unit of a quantity of astropy or unyt, or of a time difference; else None."""
-    library = library_of(value)
-    unit = {"astropy": getattr(value, "unit", None), "unyt": getattr(value, "units", None)}.get(library)
-    if unit is None or not hasattr(value, "value"):
-        seconds = _seconds(value, name)
-        return None if seconds is None else (seconds, read_unit("s"))
-    try:
-        size, zero, powers = (_astropy_unit if library == "astropy" else _unyt_unit)(unit, name)
-    except (AttributeError, KeyError) as unknown:
-        such = "lengths, masses, times, temperatures, currents"
-        raise UnitError(f"{name}: the unit {unit} is none of {such}; write the quantity as text") from unknown
-    if any(power != int(power) for power in powers.values()):
-        raise UnitError(f"{name}: the unit {unit} has a power that is not whole")
-    dimension = tuple(sorted((base, int(power)) for base, power in powers.items() if base and power))
-    return value.value, Unit(str(unit), size, zero, dimension)
-
-
-def _astropy_unit(unit: Any, name: str) -> tuple[Fraction, Fraction | None, dict[str, Any]]:
-    """Return the size of a unit to 15 digits, the zero of a temperature scale in kelvin, the powers of base units."""
-    simple = unit.decompose()
-    size, zero, powers = Fraction(f"{float(simple.scale):.15g}"), None, dict[str, Any]()
-    for base, power in zip(simple.bases, simple.powers, strict=True):
-        ours = read_unit(_ASTROPY_BASES[base.name])
-        if ours.zero and len(simple.bases) + abs(power) > 2:
-            raise UnitError(f"{name}: {unit} has a point on a temperature scale in a product; use kelvin")
-        zero = ours.zero if len(simple.bases) == power == 1 else None
-        size *= ours.size ** int(power)
-        ((name_of_base, _),) = ours.dimension
-        powers[name_of_base] = powers.get(name_of_base, 0) + power
-    return size, zero, powers
-
-
-def _unyt_unit(unit: Any, _: str) -> tuple[Fraction, Fraction | None, dict[str, Any]]:
-    size, powers = Fraction(f"{float(unit.base_value):.15g}"), unit.dimensions.as_powers_dict()
-    powers = {_BASES[str(base).strip("()")]: power for base, power in powers.items()}
-    is_scale = powers == {"K": 1} and not str(unit).startswith(("Δ", "delta_"))
-    return size, Fraction(str(-float(unit.base_offset))) * size if is_scale else None, powers
-
-
-def _seconds(value: Any, name: str) -> Any:
-    """Return a time difference of Python, NumPy, pandas, polars or Arrow in seconds; None for what is none."""
-    if isinstance(value, timedelta):
-        return value.total_seconds() if value == value else math.nan
-    if library_of(value) in ("pandas", "polars", "pyarrow", "xarray") and hasattr(value, "__array__"):
-        import numpy as np
-
-        value = np.asarray(value)
-    if getattr(getattr(value, "dtype", None), "kind", "") != "m":
-        return None
-    import numpy as np
-
-    try:
-        return value / np.timedelta64(1, "s")
-    except TypeError as uneven:
-        raise QuantityError(f"{name}: {format_value(value)} is in months or years, which differ in length") from uneven
+    return value.data if hasattr(value, "coords") and hasattr(value.data, "dimensionality") else value
 
 
 def magnitude(value: Any, unit: str, *, name: str, takes: str = "") -> Any:
     """Return the number, or the array, of a quantity in a unit; `takes` is what would take a plain number."""
+    value = _unwrap(value)
     if isinstance(value, str):
         return _text_magnitude(value, unit, name)
-    value, goal = unwrap(value), read_unit(unit)
+    goal = read_unit(unit)
     if is_quantity(value):
         return _pint_magnitude(value, goal, name)
-    found = read_foreign(value, name)
-    if found is not None:
-        return _convert(*found, goal, value, name)
+    if getattr(getattr(value, "dtype", None), "kind", "") == "m":  # time differences of NumPy, pandas or xarray
+        import numpy as np
+
+        _check_kind(read_unit("s"), goal, value, name)
+        with suppress(TypeError):  # months and years, which differ in length, are refused below
+            return np.asarray(value) / np.timedelta64(1, "s") / float(goal.size)
     if holds_unit(value):
-        raise QuantityError(
-            f"{name} must be one quantity, such as {goal.example!r}, or one that holds an array; "
-            f"got {format_value(value)}"
-        )
+        such = f"{goal.example!r}, or one of pint that holds an array"
+        raise QuantityError(f"{name} must be one quantity, such as {such}; got {format_value(value)}")
     bare = f"the bare number {format_value(value)}" if isinstance(value, (int, float)) else type(value).__name__
     hint = f"; plain numbers go to {takes}" if takes else ""
     raise QuantityError(f"{name}: {bare} has no unit; write text such as {goal.example!r}, or a quantity{hint}")
 
 
-def _dimension_of(value: Any, name: str) -> Any:
+def _dimension_of(value: Any) -> Any:
     """Return the dimension of a quantity, empty for a ratio; None of what has no unit."""
+    value = _unwrap(value)
     if isinstance(value, str):
         written = read_text(value)[1]
         return () if written in PERCENT else _kind_of(read_unit(written).dimension) if written else None
-    value = unwrap(value)
-    if is_quantity(value):
-        powers = {_BASES.get(base.strip("[]"), base): power for base, power in value.dimensionality.items()}
-        return _kind_of(tuple(sorted(powers.items())))
-    found = read_foreign(value, name)
-    return None if found is None else _kind_of(found[1].dimension)
+    if not is_quantity(value):
+        return None
+    powers = {_BASES.get(base.strip("[]"), base): power for base, power in value.dimensionality.items()}
+    return _kind_of(tuple(sorted(powers.items())))
 
 
-def has_dimension(value: Any, unit: str, *, name: str) -> bool:
+def has_dimension(value: Any, unit: str) -> bool:
     """Return whether a quantity has the dimension of a unit; pulses per second count as a frequency."""
-    return bool(_dimension_of(value, name) == _kind_of(read_unit(unit).dimension))
+    return bool(_dimension_of(value) == _kind_of(read_unit(unit).dimension))
 
 
 def is_ratio(value: Any) -> bool:
     """Return whether something is a percentage or a quantity without dimension."""
-    return bool(_dimension_of(value, "ratio") == ())
-
-
-def _convert(number: Any, start: Unit, goal: Unit, given: Any, name: str) -> Any:
-    """Return numbers of another library in a unit of ours."""
-    _check_kind(start, goal, given, name)
-    offset = ((start.zero or 0) - (goal.zero or 0)) / goal.size
-    number = _plain(number, name, given) * float(start.size / goal.size) + float(offset)
-    return above_zero(number, goal, given, name)
+    return bool(_dimension_of(value) == ())
 
 
 def _pint_magnitude(quantity: Any, goal: Unit, name: str) -> Any:
@@ -258,9 +253,8 @@ def _pint_magnitude(quantity: Any, goal: Unit, name: str) -> Any:
 def refuse_angles(quantity: Any, name: str) -> None:
     """Refuse a pint quantity of turns, angles or bytes: pint takes a cycle for 6.28, a radian for 1, a byte for 8."""
     if any(part in ("radian", "bit") for part, _ in type(quantity)(1.0, quantity.units).to_root_units().unit_items()):
-        raise DimensionError(
-            f"{name}: {format_value(quantity)} counts angles, turns or bits, not pulses; write '99.8 Hz'"
-        )
+        counted = f"{format_value(quantity)} counts angles, turns or bits"
+        raise DimensionError(f"{name}: {counted}, not pulses; write '99.8 Hz'")
 
 
 def above_zero(number: Any, unit: Unit, given: Any, name: str) -> Any:
@@ -270,8 +264,8 @@ def above_zero(number: Any, unit: Unit, given: Any, name: str) -> Any:
     lowest = -float(unit.zero / unit.size)
     if not any_of(number < lowest):
         return number
-    limit = f"{lowest:g} {print_unit(unit.name)}"
-    raise QuantityError(f"{name} must not be below absolute zero, {limit}; got {format_value(given)}")
+    limit = f"absolute zero, {lowest:g} {print_unit(unit.name)}"
+    raise QuantityError(f"{name} must not be below {limit}; got {format_value(given)}")
 
 
 def _plain(number: Any, name: str, quantity: Any) -> Any:
@@ -282,7 +276,7 @@ def _plain(number: Any, name: str, quantity: Any) -> Any:
         if np.ma.is_masked(number):
             raise QuantityError(f"{name} must have no masked cells; leave them out, or fill them with NaN")
         number = np.asarray(number)
-    if np.ndim(number) or (isinstance(number, np.ndarray) and is_quantity(quantity)):
+    if np.ndim(number) or isinstance(number, np.ndarray):
         kind = getattr(number, "dtype", np.dtype(float)).kind
         if kind in "fiu" or (kind == "O" and not any(hasattr(each, "nominal_value") for each in number.flat)):
             return number
@@ -290,6 +284,16 @@ def _plain(number: Any, name: str, quantity: Any) -> Any:
         with suppress(TypeError, ValueError, OverflowError):
             return float(number)
     raise QuantityError(f"{name} must be plain numbers with a unit; got {format_value(quantity)}")
+
+
+def in_unit(value: Any, unit: str, name: str) -> Any:
+    """Return text or a quantity in the unit that the argument's name states; anything else as it is."""
+    return magnitude(value, unit, name=name) if isinstance(value, str) or holds_unit(value) else value
+
+
+def positive_in_unit(value: Any, unit: str, name: str) -> float:
+    """Return one positive number in a unit, from a number, text or a quantity."""
+    return positive_number(in_unit(value, unit, name), name)
 
 
 def temperature_c(value: Any, *, name: str = "temperature", takes: str = "") -> Any:
@@ -341,9 +345,6 @@ def ratio(value: Any, *, name: str) -> float:
         refuse_angles(value, name)
         with suppress(TypeError, ValueError, OverflowError):
             return float(value.m_as("dimensionless"))
-    elif (found := read_foreign(value, name)) is not None:
-        with suppress(TypeError, ValueError):
-            return float(_convert(*found, Unit("1", Fraction(1), None, ()), value, name))
     raise QuantityError(f"{name} must be a percentage, for example '3 %'; got {format_value(value)}")
 
 
@@ -366,3 +367,29 @@ def members(value: Any) -> list[Any]:
     with suppress(TypeError):
         return [] if isinstance(value, str) else list(value)
     return []
+
+
+def register_units(registry: pint.UnitRegistry[Any]) -> list[str]:
+    """Return the names of the trade, such as ``gph`` and ``pulse``, that your pint registry lacked and that were added.
+
+    What the registry already knows stays as it is (its ``bbl`` may be another barrel). It may be called again. Nothing
+    is ever defined in a registry unless it is passed here.
+
+    Examples
+    --------
+    >>> import pint
+    >>> ureg = pint.UnitRegistry()
+    >>> "pph" in register_units(ureg)
+    True
+    >>> f"{ureg('1 pph').m_as('kg/hour'):.8f}"
+    '0.45359237'
+    """
+    if not hasattr(registry, "define"):
+        raise UnitError(f"registry is {format_value(registry)}; a pint.UnitRegistry() of your own is needed")
+    added = []
+    for name, factors, spellings, _ in definitions():
+        for each in dict.fromkeys((name, *spellings)):  # the name itself first
+            if each.isidentifier() and not registry.parse_unit_name(each):  # `in` would log
+                registry.define(f"{name} = {factors}" if each == name else f"@alias {name} = {each}")
+                added.append(each)
+    return added

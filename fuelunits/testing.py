@@ -12,8 +12,7 @@ from fuelunits.checks.density_check import check_density
 from fuelunits.checks.explanation import density_remark
 from fuelunits.confusions import number_looks_like
 from fuelunits.meters.k_factor import KFactor
-from fuelunits.pint_units import first_quantity
-from fuelunits.quantities import PairLike, QuantityLike, tolerance_fraction
+from fuelunits.quantities import PairLike, QuantityLike, first_quantity, tolerance_fraction
 from fuelunits.reports import format_percent
 from fuelunits.units import factor
 from fuelunits.validation import plain_number

@@ -277,6 +277,14 @@ def is_positive(number: Any, *, zero: bool = False) -> bool:
     return not any_of(((number < 0.0) if zero else (number <= 0.0)) | (number == math.inf))
 
 
+def positive_floats(value: Any, name: str) -> Any:
+    """Return a float or floating-point array, positive and finite; NaN passes."""
+    number = as_float(value)
+    if not is_positive(number):
+        raise QuantityError(f"{name} must be positive and finite; got {format_value(value)}")
+    return number
+
+
 def any_of(condition: Any) -> bool:
     """Return whether a condition of a float holds, or of any element of an array."""
     if isinstance(condition, bool):

@@ -14,13 +14,7 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from fuelunits.errors import QuantityError
-from fuelunits.uncertainty.decisions import (
-    Verdict,
-    conformance_probability,
-    conformity,
-    global_risk,
-    guard_band,
-)
+from fuelunits.uncertainty.decisions import Verdict, conformance_probability, conformity, global_risk, guard_band
 
 RESISTORS = global_risk(1500.0, 0.12, 0.04, limits=(1499.8, 1500.2), acceptance_limits=(1499.82, 1500.18))
 

@@ -8,15 +8,7 @@ from fractions import Fraction
 import numpy as np
 import pint
 import pytest
-from every_call import (
-    BY_QUANTITY,
-    BY_TIME,
-    CALIBRATION,
-    CHECK,
-    FILL,
-    POUNDS,
-    K,
-)
+from every_call import BY_QUANTITY, BY_TIME, CALIBRATION, CHECK, FILL, POUNDS, K
 
 import fuelunits as fu
 from fuelunits.errors import FuelUnitsError, QuantityError

@@ -13,7 +13,7 @@ from optional import optional
 
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
 from fuelunits.meters.k_factor import KFactor, total_flow
-from fuelunits.pint_units import register_units
+from fuelunits.quantities import register_units
 
 pd = optional("pandas")
 pl = optional("polars")

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fuelunits.errors import DimensionError, FuelUnitsError, UnitError
-from fuelunits.pint_units import register_units
+from fuelunits.quantities import register_units
 from fuelunits.sources import data_table
 from fuelunits.units import (
     Unit,

@@ -13,7 +13,7 @@ from typing import Any, ClassVar, Self
 
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.fuels.water_and_air import buoyancy_factor
-from fuelunits.pint_units import first_quantity
+from fuelunits.quantities import first_quantity
 from fuelunits.reports import Report, Reporting
 from fuelunits.sources import Range
 from fuelunits.uncertainty.budget import (

@@ -18,8 +18,17 @@ from fuelunits.fuels.grades import Fuel
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.fuels.liquids import Liquid, batch_of, density_doubt, remarks_of, temperature_c_at
 from fuelunits.indicators.written import decimals_of
-from fuelunits.pint_units import first_quantity, is_quantity
-from fuelunits.quantities import PairLike, QuantityLike, has_dimension, pair, positive, read_text, tolerance_fraction
+from fuelunits.quantities import (
+    PairLike,
+    QuantityLike,
+    first_quantity,
+    has_dimension,
+    is_quantity,
+    pair,
+    positive,
+    read_text,
+    tolerance_fraction,
+)
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.units import factor, read_unit
@@ -306,7 +315,7 @@ def unit_of(value: Any, name: str = "value", example: str = "'6.7 lb/gal'") -> s
     if is_quantity(value):
         with suppress(FuelUnitsError):
             return read_unit(format(value.units, "~C").replace("**", "^")).name
-    unit = next((unit for unit in ("kg/L", "m3", "kg") if has_dimension(value, unit, name=name)), None)
+    unit = next((unit for unit in ("kg/L", "m3", "kg") if has_dimension(value, unit)), None)
     return unit or check_type(value, str, name, example)
 
 

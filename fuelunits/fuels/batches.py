@@ -15,8 +15,7 @@ from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.fuels.editions import BASE_60F_C, GAUGE_PRESSURES_KPA, standard_temperature_c
 from fuelunits.fuels.liquids import EXPANSION_DOUBT_PER_C, Amounts, Liquid, batch_of
 from fuelunits.fuels.volume_correction import SCALES, hydrometer_factor
-from fuelunits.pint_units import first_quantity
-from fuelunits.quantities import QuantityLike, fraction, is_ratio, positive
+from fuelunits.quantities import QuantityLike, first_quantity, fraction, is_ratio, positive
 from fuelunits.quantities import temperature_c as celsius
 from fuelunits.reports import Report, Reporting, format_percent
 from fuelunits.sources import Range

@@ -17,8 +17,7 @@ from fuelunits.fuels.batches import UNSTATED_KG_M3, Measurable, spread_about
 from fuelunits.fuels.elementwise import elementwise
 from fuelunits.fuels.grades import Figure, fuel
 from fuelunits.fuels.liquids import Liquid, remarks_of
-from fuelunits.pint_units import is_quantity
-from fuelunits.quantities import fraction
+from fuelunits.quantities import fraction, is_quantity
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.sources import OnOutOfRange, Range
 from fuelunits.uncertainty.decisions import Verdict

@@ -15,8 +15,7 @@ from fuelunits.fuels.batches import Measurable, spread_about
 from fuelunits.fuels.editions import BASE_60F_C, LUBRICATING_OIL, REFINED_PRODUCTS
 from fuelunits.fuels.liquids import GivenExpansion, Liquid, PetroleumProduct, batch_of
 from fuelunits.fuels.volume_correction import SCALES
-from fuelunits.pint_units import answer
-from fuelunits.quantities import QuantityLike, temperature_c
+from fuelunits.quantities import QuantityLike, answer, temperature_c
 from fuelunits.reports import Report, Reporting, Table
 from fuelunits.sources import Range, Sourced, data_table, source
 from fuelunits.units import factor

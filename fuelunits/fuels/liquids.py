@@ -16,8 +16,7 @@ from fuelunits.fuels import editions
 from fuelunits.fuels.editions import REFINED_PRODUCTS, TEMPERATURES_C, Commodity, Expansion, degrees_from_60f
 from fuelunits.fuels.elementwise import density_over, elementwise, is_large
 from fuelunits.fuels.volume_correction import Base, base_density, base_of
-from fuelunits.pint_units import answer, first_quantity
-from fuelunits.quantities import QuantityLike, magnitude, positive, temperature_c
+from fuelunits.quantities import QuantityLike, answer, first_quantity, magnitude, positive, temperature_c
 from fuelunits.sources import OnOutOfRange, Range, Sourced
 from fuelunits.validation import as_float, coerce_fields, finite_number, plain_number, positive_number
 

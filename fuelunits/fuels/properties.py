@@ -20,8 +20,7 @@ from fuelunits.fuels.blends import read_fractions
 from fuelunits.fuels.elementwise import elementwise
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.fuels.liquids import remarks_of
-from fuelunits.pint_units import answer, is_quantity
-from fuelunits.quantities import QuantityLike, magnitude, members
+from fuelunits.quantities import QuantityLike, answer, is_quantity, magnitude, members
 from fuelunits.quantities import temperature_c as celsius
 from fuelunits.reports import Report, Reporting, Table
 from fuelunits.sources import OnOutOfRange, Range, data_table

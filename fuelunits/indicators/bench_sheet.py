@@ -12,8 +12,7 @@ from fuelunits.indicators.endurance import LowFuelByQuantity, LowFuelByTime
 from fuelunits.indicators.settings import IndicatorSettings
 from fuelunits.indicators.sheets import BenchPoint, Sheet, Source, share_of
 from fuelunits.indicators.written import as_written, coerce_text, written_ratio
-from fuelunits.pint_units import first_quantity, is_quantity
-from fuelunits.quantities import has_dimension, is_ratio, members, read_text
+from fuelunits.quantities import first_quantity, has_dimension, is_quantity, is_ratio, members, read_text
 from fuelunits.reports import Report
 from fuelunits.units import exact_factor
 from fuelunits.validation import check_type, set_fields
@@ -219,6 +218,6 @@ def _written_flow(given: Any) -> str:
     if isinstance(given, str) and not read_text(given)[1]:
         examples = f"'{given} gal/h', '{given} Hz' or '{given} gal'"
         raise QuantityError(f"point: {given!r} has no unit; write a flow, a frequency or a total, such as {examples}")
-    if has_dimension(given, "Hz", name="frequency"):
+    if has_dimension(given, "Hz"):
         return as_written(given, "Hz", "frequency")
     return as_written(given, kind_of(given, ("m^3/s", "kg/s", "m^3", "kg"), name="flow"), "flow")

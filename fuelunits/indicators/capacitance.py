@@ -22,8 +22,17 @@ from fuelunits.indicators.settings import Display
 from fuelunits.indicators.sheets import BenchPoint, Sheet, Source, share_of
 from fuelunits.indicators.tank_table import TankTable, solve_rising
 from fuelunits.indicators.written import as_written, coerce_text, decimals_of, written_ratio
-from fuelunits.pint_units import answer, first_quantity, is_quantity
-from fuelunits.quantities import QuantityLike, exact_number, magnitude, members, positive, temperature_c
+from fuelunits.quantities import (
+    QuantityLike,
+    answer,
+    exact_number,
+    first_quantity,
+    is_quantity,
+    magnitude,
+    members,
+    positive,
+    temperature_c,
+)
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.sources import Range
 from fuelunits.units import factor, read_unit

@@ -23,8 +23,7 @@ from fuelunits.indicators.causes import Cause, Facts, known_causes, other_causes
 from fuelunits.indicators.indicator import Indicator
 from fuelunits.indicators.written import expanded_uncertainty, float_or_uncertain
 from fuelunits.meters.k_factor import KFactor, k_factor_of
-from fuelunits.pint_units import first_quantity
-from fuelunits.quantities import QuantityLike, read_text, temperature_c, tolerance_fraction
+from fuelunits.quantities import QuantityLike, first_quantity, read_text, temperature_c, tolerance_fraction
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.uncertainty.budget import nominal
 from fuelunits.uncertainty.measured import uncertain_amount

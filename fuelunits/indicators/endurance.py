@@ -23,8 +23,7 @@ from fuelunits.indicators.written import (
     float_or_uncertain,
     limits_too_narrow,
 )
-from fuelunits.pint_units import answer, first_quantity
-from fuelunits.quantities import QuantityLike, exact_number, positive, read_text
+from fuelunits.quantities import QuantityLike, answer, exact_number, first_quantity, positive, read_text
 from fuelunits.reports import Report, Reporting
 from fuelunits.sources import Sourced, source
 from fuelunits.uncertainty.budget import nominal

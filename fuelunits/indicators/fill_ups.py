@@ -19,8 +19,7 @@ from fuelunits.confusions import Confusion, diagnose_fill_up
 from fuelunits.errors import QuantityError
 from fuelunits.indicators.written import coerce_text, decimals_of, expanded_uncertainty
 from fuelunits.meters.k_factor import GROSS, KFactor, k_factor_of
-from fuelunits.pint_units import first_quantity
-from fuelunits.quantities import fraction, positive, read_text
+from fuelunits.quantities import first_quantity, fraction, positive, read_text
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.sources import Range
 from fuelunits.uncertainty.budget import (

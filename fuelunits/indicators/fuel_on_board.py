@@ -16,8 +16,7 @@ from typing import Any
 from fuelunits.errors import QuantityError
 from fuelunits.indicators.tank_table import TankReading
 from fuelunits.indicators.written import decimals_of, expanded_uncertainty, float_or_uncertain, is_stated
-from fuelunits.pint_units import answer, first_quantity
-from fuelunits.quantities import has_dimension
+from fuelunits.quantities import answer, first_quantity, has_dimension
 from fuelunits.reports import Report, Reporting, Table
 from fuelunits.uncertainty.budget import coverage_factor, effective_degrees_of_freedom, nominal, standard_uncertainty
 from fuelunits.uncertainty.decisions import Verdict
@@ -127,7 +126,7 @@ def fuel_on_board(readings: Mapping[str, Any], unit: str, *, density: Any = None
         for name, each in values.items()
     }
     is_vague = density is not None and not is_uncertain(density)
-    vague = [name for name, each in values.items() if is_vague and not has_dimension(each, unit, name=name)]
+    vague = [name for name, each in values.items() if is_vague and not has_dimension(each, unit)]
     incomplete = [name for name, each in found.items() if not is_stated(each) or name in vague]
     incomplete += ["density"] * bool(vague)
     probability, pairs = 1.0 - _DISAGREE / math.comb(len(found), 2), []

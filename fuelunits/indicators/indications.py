@@ -27,8 +27,7 @@ from fuelunits.indicators.written import as_written
 from fuelunits.meters.curve import MeterCurve
 from fuelunits.meters.k_factor import KFactor, k_factor_of
 from fuelunits.meters.viscosity_curve import ViscosityCurve
-from fuelunits.pint_units import first_quantity
-from fuelunits.quantities import exact_number, read_text, temperature_c
+from fuelunits.quantities import exact_number, first_quantity, read_text, temperature_c
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.units import exact_factor, factor
 from fuelunits.validation import as_float_array, boolean, check_type, check_types, plain_number, positive_number

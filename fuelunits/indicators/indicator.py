@@ -23,8 +23,17 @@ from fuelunits.fuels.liquids import density_doubt, remarks_of
 from fuelunits.indicators.bench_sheet import BenchSheet, Generator
 from fuelunits.indicators.settings import IndicatorSettings
 from fuelunits.meters.k_factor import KFactor
-from fuelunits.pint_units import answer, first_quantity
-from fuelunits.quantities import PairLike, QuantityLike, fraction, pair, positive, ratio, temperature_c
+from fuelunits.quantities import (
+    PairLike,
+    QuantityLike,
+    answer,
+    first_quantity,
+    fraction,
+    pair,
+    positive,
+    ratio,
+    temperature_c,
+)
 from fuelunits.reports import Report, Reporting, Table
 
 _EXPANSION_PER_C = 0.001

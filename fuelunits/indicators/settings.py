@@ -14,8 +14,7 @@ from fuelunits.conversion import convert_exact, density_kg_m3, exact_amount, flo
 from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.indicators.written import as_written, coerce_text
 from fuelunits.meters.k_factor import KFactor
-from fuelunits.pint_units import first_quantity
-from fuelunits.quantities import exact_number, has_dimension, read_text
+from fuelunits.quantities import exact_number, first_quantity, has_dimension, read_text
 from fuelunits.reports import Report, Reporting, format_percent
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.units import read_unit
@@ -178,7 +177,7 @@ class IndicatorSettings(Reporting):
         each, parts = self._each_flow(given)
         return tuple(
             exact_number(one, "Hz", name="frequency", zero=True)
-            if has_dimension(one, "Hz", name="frequency")
+            if has_dimension(one, "Hz")
             else self._in_unit_read(one) / parts / abs(per_hz)
             for one, per_hz in zip(each, self.flows_per_hz, strict=True)
         )
@@ -191,7 +190,7 @@ class IndicatorSettings(Reporting):
 
     def _in_unit_read(self, flow: Any) -> Fraction:
         """Return one flow in the unit read, exactly, converted by the fixed density where it is of the other kind."""
-        if self.fixed_density is None and has_dimension(flow, "kg/s", name="flow"):
+        if self.fixed_density is None and has_dimension(flow, "kg/s"):
             raise DimensionError(
                 f"flow: {flow} is a mass flow, and an indicator that reads {self.reads} has no fixed density; "
                 f"write a flow in {self.reads}"

@@ -18,8 +18,7 @@ from typing import Any, ClassVar, Self
 from fuelunits.errors import QuantityError
 from fuelunits.indicators.settings import Display
 from fuelunits.indicators.written import as_written, coerce_text, written_ratio
-from fuelunits.pint_units import first_quantity, is_quantity
-from fuelunits.quantities import exact_number, is_ratio, members, read_text
+from fuelunits.quantities import exact_number, first_quantity, is_quantity, is_ratio, members, read_text
 from fuelunits.reports import Report, Reporting, Table, plain
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.validation import format_value, set_fields

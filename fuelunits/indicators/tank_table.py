@@ -20,8 +20,7 @@ from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.fuels.liquids import EXPANSION_DOUBT_PER_C, remarks_of
 from fuelunits.indicators.written import as_written, coerce_text, decimals_of, written_ratio
 from fuelunits.meters.curve import monotone_cubics
-from fuelunits.pint_units import answer
-from fuelunits.quantities import fraction, is_ratio, magnitude, members, positive, read_text, temperature_c
+from fuelunits.quantities import answer, fraction, is_ratio, magnitude, members, positive, read_text, temperature_c
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.sources import Range
 from fuelunits.uncertainty.budget import Input, cause, uncertain

@@ -9,8 +9,7 @@ from fractions import Fraction
 from typing import Any
 
 from fuelunits.errors import QuantityError, UnitError
-from fuelunits.pint_units import is_quantity
-from fuelunits.quantities import fraction, has_dimension, is_ratio, magnitude, read_text
+from fuelunits.quantities import fraction, has_dimension, is_quantity, is_ratio, magnitude, read_text
 from fuelunits.uncertainty.budget import coverage_factor, nominal, standard_uncertainty
 from fuelunits.uncertainty.measured import is_uncertain
 from fuelunits.units import factor, read_unit
@@ -68,7 +67,7 @@ def float_or_uncertain(number: Any) -> Any:
 
 def decimals_of(unit: str) -> int:
     """Return the decimals with which a volume or mass is printed: of 0.1 L or kg, also in a larger unit."""
-    return 1 + max(0, math.floor(math.log10(factor(unit, "kg" if has_dimension(f"1 {unit}", "kg", name="") else "L"))))
+    return 1 + max(0, math.floor(math.log10(factor(unit, "kg" if has_dimension(f"1 {unit}", "kg") else "L"))))
 
 
 def expanded_uncertainty(value: Any) -> float:

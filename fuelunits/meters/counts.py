@@ -16,9 +16,8 @@ from numpy.typing import ArrayLike, NDArray
 
 from fuelunits.conversion import convert
 from fuelunits.errors import QuantityError
-from fuelunits.meters.k_factor import in_unit, k_factor_of, positive_in_unit
-from fuelunits.pint_units import first_quantity
-from fuelunits.quantities import QuantityLike
+from fuelunits.meters.k_factor import k_factor_of
+from fuelunits.quantities import QuantityLike, first_quantity, in_unit, positive_in_unit
 from fuelunits.reports import Report, Reporting
 from fuelunits.validation import ByValue, as_float_array, check_type, plain_array, set_fields, whole_number
 

@@ -22,8 +22,7 @@ from fuelunits.conversion import kind_of
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.fuels.elementwise import elementwise
 from fuelunits.meters.k_factor import KFactor, k_factor_of
-from fuelunits.pint_units import answer, first_quantity
-from fuelunits.quantities import QuantityLike, fraction, positive
+from fuelunits.quantities import QuantityLike, answer, first_quantity, fraction, positive
 from fuelunits.quantities import temperature_c as celsius
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.sources import OnOutOfRange, Range

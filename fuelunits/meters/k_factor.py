@@ -17,8 +17,18 @@ from typing import Any, ClassVar
 from fuelunits.confusions import diagnose_fill_up
 from fuelunits.conversion import amount, convert, kind_of
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
-from fuelunits.pint_units import answer, first_quantity, is_quantity
-from fuelunits.quantities import QuantityLike, exact_number, fraction, magnitude, positive, read_text, refuse_angles
+from fuelunits.quantities import (
+    QuantityLike,
+    answer,
+    exact_number,
+    first_quantity,
+    fraction,
+    in_unit,
+    is_quantity,
+    positive,
+    read_text,
+    refuse_angles,
+)
 from fuelunits.reports import Report, Reporting
 from fuelunits.units import exact_factor, read_unit
 from fuelunits.validation import (
@@ -30,12 +40,10 @@ from fuelunits.validation import (
     check_types,
     format_value,
     is_number,
-    is_positive,
     of_one_shape,
     plain_number,
-    positive_number,
+    positive_floats,
     set_fields,
-    sqrt,
     whole_number,
 )
 
@@ -240,24 +248,6 @@ def _positive_fraction(number: Any, name: str = "K-factor", example: object = 11
     return value
 
 
-def in_unit(value: Any, unit: str, name: str) -> Any:
-    """Return text or a quantity of any library in the unit that the argument's name states; anything else as it is."""
-    return magnitude(value, unit, name=name) if isinstance(value, str) or carries_unit(value) else value
-
-
-def positive_in_unit(value: Any, unit: str, name: str) -> float:
-    """Return one positive number in a unit, from a number, text or a quantity."""
-    return positive_number(in_unit(value, unit, name), name)
-
-
-def positive_floats(value: Any, name: str) -> Any:
-    """Return a float or floating-point array, positive and finite; NaN passes."""
-    number = as_float(value)
-    if not is_positive(number):
-        raise QuantityError(f"{name} must be positive and finite; got {format_value(value)}")
-    return number
-
-
 def gate_resolution_hz(gate_s: Any) -> Any:
     """Return the step, Hz, of a frequency found by counting whole pulses in a gate: 1/gate [frequency_counter_note].
 
@@ -395,4 +385,4 @@ def net_uncertainty(
     if any_of(part >= 1.0):
         raise QuantityError("return flow must be smaller than the feed; are the two swapped?")
     # the square written as a sum of two squares: it cannot turn negative by rounding
-    return sqrt((u_fed - r * u_returned) ** 2 + (1.0 - r * r) * u_returned**2) / (1.0 - part)
+    return ((u_fed - r * u_returned) ** 2 + (1.0 - r * r) * u_returned**2) ** 0.5 / (1.0 - part)

@@ -17,9 +17,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from fuelunits.errors import QuantityError
 from fuelunits.meters.counts import PulseCounts, blocks, checked_times
-from fuelunits.meters.k_factor import in_unit, positive_in_unit
-from fuelunits.pint_units import first_quantity
-from fuelunits.quantities import QuantityLike, positive, tolerance_fraction
+from fuelunits.quantities import QuantityLike, first_quantity, in_unit, positive, positive_in_unit, tolerance_fraction
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.validation import ByValue, plain_number, positive_number, set_fields, whole_number

@@ -18,9 +18,7 @@ import numpy as np
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.fuels.elementwise import elementwise
 from fuelunits.meters.curve import SAME, CalibrationPoint, MeterCurve, MonotoneCurve, plain_float
-from fuelunits.meters.k_factor import in_unit, positive_floats
-from fuelunits.pint_units import first_quantity
-from fuelunits.quantities import fraction
+from fuelunits.quantities import first_quantity, fraction, in_unit
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.sources import OnOutOfRange, Range
 from fuelunits.uncertainty.budget import COVERAGE, student_t
@@ -30,6 +28,7 @@ from fuelunits.validation import (
     check_types,
     coerce_fields,
     plain_number,
+    positive_floats,
     positive_number,
     set_fields,
 )

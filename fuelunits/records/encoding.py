@@ -19,7 +19,7 @@ import numpy as np
 
 import fuelunits as fu
 from fuelunits.errors import FileError, FuelUnitsError
-from fuelunits.pint_units import answer, is_quantity
+from fuelunits.quantities import answer, is_quantity
 from fuelunits.uncertainty.budget import UNKNOWN, Input, cause
 from fuelunits.units import read_unit
 from fuelunits.validation import did_you_mean, format_value, nearest

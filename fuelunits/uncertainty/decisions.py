@@ -15,8 +15,7 @@ from typing import Any
 
 from fuelunits.conversion import kind_of
 from fuelunits.errors import QuantityError
-from fuelunits.pint_units import is_quantity
-from fuelunits.quantities import is_ratio, ratio, read_text
+from fuelunits.quantities import is_quantity, is_ratio, ratio, read_text
 from fuelunits.reports import Report, Reporting, format_percent
 from fuelunits.uncertainty.budget import degrees_number, student_probability, student_t
 from fuelunits.uncertainty.measured import difference

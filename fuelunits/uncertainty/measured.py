@@ -7,8 +7,16 @@ from typing import Any
 
 from fuelunits.conversion import exact_amount, kind_of
 from fuelunits.errors import DimensionError, QuantityError
-from fuelunits.pint_units import answer, first_quantity, is_quantity, pint_name
-from fuelunits.quantities import fraction, is_ratio, magnitude, read_text
+from fuelunits.quantities import (
+    answer,
+    first_quantity,
+    fraction,
+    is_quantity,
+    is_ratio,
+    magnitude,
+    pint_name,
+    read_text,
+)
 from fuelunits.uncertainty.budget import one_value, uncertain
 from fuelunits.units import exact_factor, read_unit
 from fuelunits.validation import check_type, positive_number
