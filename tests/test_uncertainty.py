@@ -16,7 +16,7 @@ from fuelunits.bench.calibration import mean_of_repeats
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
 from fuelunits.indicators.endurance import endurance
 from fuelunits.indicators.fill_ups import FillUp
-from fuelunits.reference.uncertainty_examples import means_of
+from fuelunits.reference.recipes import means_of
 from fuelunits.uncertainty.budget import (
     _RANGE_PER_DEVIATION,
     accepted_spread,

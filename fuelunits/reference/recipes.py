@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Mapping
-from functools import partial
+from collections.abc import Callable, Mapping, Sequence
+from functools import lru_cache, partial
 from typing import Any
+
+import numpy as np
 
 from fuelunits.conversion import convert
 from fuelunits.errors import SourceError
@@ -23,8 +25,8 @@ from fuelunits.fuels.properties import ViscosityLine, viscosity
 from fuelunits.meters import k_factor, viscosity_curve
 from fuelunits.meters.counts import unwrap_counter
 from fuelunits.quantities import read_text
-from fuelunits.reference.uncertainty_examples import DECISIONS, UNCERTAINTY
-from fuelunits.uncertainty.budget import accepted_spread, student_probability, student_t
+from fuelunits.uncertainty import budget
+from fuelunits.uncertainty.decisions import conformance_probability, global_risk, guard_band
 from fuelunits.units import factor
 
 _NUMBER = re.compile(r"-?[\d.]+(e-?\d+)?|inf")
@@ -166,6 +168,99 @@ def _z_factor(temperature_c: float, pressure_pa: float, relative_humidity: float
     return 1000.0 * water_and_air.buoyancy_factor(water, air) / water
 
 
+def _umath(name: str, value: Any) -> Any:
+    from uncertainties import umath
+
+    return getattr(umath, name)(value)
+
+
+_LAWS: dict[str, Callable[..., Any]] = {
+    "sum": lambda *parts: sum(parts),
+    "product": lambda *factors: math.prod(factors),
+    "end gauge": lambda ls, d, d1, d2, d3, theta, alpha, dalpha, dtheta: (
+        ls + d + d1 + d2 + d3 - ls * (dalpha * theta + alpha * dtheta)
+    ),
+    "resistance": lambda voltage, current_ma, phase: 1000.0 * voltage / current_ma * _umath("cos", phase),
+    "reactance": lambda voltage, current_ma, phase: 1000.0 * voltage / current_ma * _umath("sin", phase),
+    "impedance": lambda voltage, current_ma, _: 1000.0 * voltage / current_ma,
+    "deviation of a weight": lambda m, dm, air, weight, standard: (
+        (m + dm) * (1.0 + (air - 1.2) * (1.0 / weight - 1.0 / standard)) - 1e5
+    ),
+    "comparison loss": lambda x1, x2: 1e6 * (x1 * x1 + x2 * x2),
+    "radius": np.hypot,
+    "angle": lambda x1, x2: np.arctan2(x2, x1),
+    "two unlike isotopes": lambda x: 2.0 * x * (1.0 - x),
+    "airspeed": lambda dp, p, t, r: (2.0 * dp * r * t / p) ** 0.5,
+    "solution": lambda m, p, v, filling, warmth: 1000.0 * m * p / (v + filling + warmth),
+}
+
+
+_SHAPES: dict[str, Callable[..., Any]] = {"u": budget.uncertain, "rect": budget.rectangular, "tri": budget.triangular}
+
+
+def _input(name: str, text: Any) -> Any:
+    """Read ``9.8 u 0.1 dof 18``, the degrees of freedom where they are few, or ``rect`` or ``tri`` and a half width."""
+    if isinstance(text, float):
+        return text
+    value, shape, width, *dof = text.split()
+    made = _SHAPES[shape](float(value), float(width), name=name)
+    return budget.uncertain(made.n, made.s, name=name, degrees_of_freedom=float(dof[1])) if dof else made
+
+
+def means_of(observations: Mapping[str, Sequence[float]]) -> tuple[Any, ...]:
+    """Return the means of quantities observed together, with n - 1 joint degrees of freedom [jcgm_100_2008, 5.2.3]."""
+    data = np.array(list(observations.values()))
+    means, count = dict(zip(observations, data.mean(axis=1).tolist(), strict=True)), data.shape[1]
+    return budget.correlated_inputs(means, np.atleast_2d(np.cov(data)) / count, degrees_of_freedom=count - 1)
+
+
+def _inputs(r: float = 0.0, **given: Any) -> tuple[Any, ...]:
+    """Return inputs, those of observations made together such as ``5.007 4.994 5.005``, or correlated by `r`."""
+    if all(isinstance(each, str) and set(each) <= set("0123456789. ") for each in given.values()):
+        return means_of({name: [float(each) for each in text.split()] for name, text in given.items()})
+    made = [_input(name, text) for name, text in given.items()]
+    if r:
+        first, second = made
+        shared = r * first.s * second.s
+        values = dict(zip(given, (first.n, second.n), strict=True))
+        return budget.correlated_inputs(values, [[first.s**2, shared], [shared, second.s**2]])
+    return tuple(made)
+
+
+def _result(law: str, **given: Any) -> Any:
+    return _LAWS[law](*_inputs(**given))
+
+
+def _expanded(probability: float, **given: Any) -> float:
+    result = _result(**given)
+    k = budget.student_t(probability, budget.effective_degrees_of_freedom(result))
+    return k * budget.standard_uncertainty(result)
+
+
+def _correlation(law: str, other: str, **given: Any) -> Any:
+    from uncertainties import correlation_matrix
+
+    inputs = _inputs(**given)
+    return correlation_matrix([_LAWS[each](*inputs) for each in (law, other)])[0][1]
+
+
+@lru_cache(maxsize=16)
+def _draws(law: str, **given: Any) -> Any:
+    return budget.monte_carlo(_LAWS[law], _inputs(**given), seed=1, draws=50_000)
+
+
+def _risk(answer: str, limit: float = 1.0, acceptance: float = 1.0, **of: float) -> float:
+    """Return a risk in percent for symmetric limits, of acceptance a share of them; `conforming` is a percentage."""
+    deviation = of.get("deviation") or limit / budget.student_t(of["conforming"] / 100.0, math.inf)
+    if "uncertainty_ratio" in of:
+        u = 0.5 * limit / of["uncertainty_ratio"]
+    else:
+        u = of.get("uncertainty") or deviation / of["spread_ratio"]
+    edge = acceptance * limit
+    risk = global_risk(0.0, deviation, u, limits=(-limit, limit), acceptance_limits=(-edge, edge))
+    return 100.0 * float(getattr(risk, answer))
+
+
 RECIPES: dict[str, dict[str, Callable[..., Any]]] = {
     "units": {"factor": lambda **units: factor(units["from"], units["to"])},
     "volume_correction_2004": {name: partial(_figure, name) for name in _worked(temperature="60 degF")},
@@ -249,13 +344,35 @@ RECIPES: dict[str, dict[str, Callable[..., Any]]] = {
         ),
     },
     "coverage": {
-        "Student's t": lambda dof, percent=0.0, within_k=0.0: student_t(
-            percent / 100.0 or student_probability(within_k, math.inf), dof
+        "Student's t": lambda dof, percent=0.0, within_k=0.0: budget.student_t(
+            percent / 100.0 or budget.student_probability(within_k, math.inf), dof
         ),
-        "probability within k": lambda k: student_probability(k, math.inf),
-        "accepted spread": lambda runs, expanded: accepted_spread(int(runs), expanded),
+        "probability within k": lambda k: budget.student_probability(k, math.inf),
+        "accepted spread": lambda runs, expanded: budget.accepted_spread(int(runs), expanded),
     },
-    "uncertainty": UNCERTAINTY,
-    "decisions": DECISIONS,
+    "uncertainty": {
+        "value": lambda **given: budget.nominal(_result(**given)),
+        "standard uncertainty": lambda **given: budget.standard_uncertainty(_result(**given)),
+        "degrees of freedom": lambda **given: budget.effective_degrees_of_freedom(_result(**given)),
+        "expanded uncertainty": _expanded,
+        "low end": lambda probability, **given: budget.nominal(_result(**given)) - _expanded(probability, **given),
+        "high end": lambda probability, **given: budget.nominal(_result(**given)) + _expanded(probability, **given),
+        "correlation": _correlation,
+        "mean of draws": lambda **given: _draws(**given).mean(),
+        "standard deviation of draws": lambda **given: _draws(**given).std(ddof=1),
+        "correlation of draws": lambda law, other, **x: np.corrcoef(_draws(law, **x), _draws(other, **x))[0, 1],
+    },
+    "decisions": {
+        "conformance probability": conformance_probability,
+        "specific risk": lambda **given: 100.0 * (1.0 - conformance_probability(**given)),
+        "guard band": guard_band,
+        "limit and guard band": lambda limit, **given: limit + guard_band(**given),
+        "limit over one less the guard band": lambda limit, **given: limit / (1.0 - guard_band(**given)),
+        "false accept": partial(_risk, "false_accept"),
+        "false reject": partial(_risk, "false_reject"),
+        "false among accepted": partial(_risk, "false_among_accepted"),
+        "accepted": partial(_risk, "accepted"),
+        "conforming": partial(_risk, "conforming"),
+    },
 }
 """The function that works out each kind of value, by topic; a topic is a file ``<topic>.csv``."""
