@@ -1061,8 +1061,12 @@ def test_a_record_is_made_again_from_what_it_was_made_of(made):
     again = type(made)(**{each.name: getattr(made, each.name) for each in fields(made) if each.init})
     assert again == made
     assert repr(again) == repr(made)
-    texts = [getattr(made, each.name) for each in fields(made) if each.init]
-    assert not any(isinstance(each, pint.Quantity) for each in texts)
+    texts = {each.name: getattr(made, each.name) for each in fields(made) if each.init}
+    assert not any(isinstance(each, pint.Quantity) for each in texts.values())
+    if hasattr(made, "as_dict"):  # what follows from the inputs stands in none of both
+        assert set(made.as_dict()) - set(made._plain) - {"caution"} <= set(texts)
+    else:
+        assert eval(repr(made)) == made
 
 
 def test_a_step_of_pint_is_that_step():

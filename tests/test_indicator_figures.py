@@ -121,3 +121,11 @@ def test_each_point_of_a_sheet_is_printed_as_it_was_asked():
     for sheet, asked in sheets.items():
         assert [row["point"] for row in sheet.rows()] == asked
         assert [row[0] for table in sheet.report().tables for row in table.rows] == asked
+
+
+def test_a_reading_beyond_a_limit_is_printed_beyond_it():
+    sheet = L_H.bench_points(["60 L/h"], "0.3 L/h").filled(as_found=["60.3004 L/h"], as_left=["60.3 L/h"])
+    (cells,) = [dict(zip(table.heads, table.rows[0], strict=True)) for table in sheet.report().tables]
+    assert [cells[head] for head in ("highest", "as found", "as found:", "as left", "as left:")] == (
+        ["60.300", "60.3004", "reject", "60.300", "accept"]
+    )

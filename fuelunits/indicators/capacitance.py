@@ -63,8 +63,8 @@ class Probe:
     empty: Any
     bottom: Any
     top: Any
-    empty_pf: float = field(init=False, repr=False, compare=False)
-    range_mm: tuple[float, ...] = field(init=False, repr=False, compare=False)
+    empty_pf: float = field(init=False, repr=False)
+    range_mm: tuple[float, ...] = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
         coerce_text(self, {"empty": "pF", "bottom": "mm", "top": "mm"})
@@ -108,10 +108,10 @@ class CapacitanceGauge(Reporting):
     at: Any
     stray: Any = "0 pF"
     relative_permittivity: float | None = None
-    permittivity: float = field(init=False, repr=False, compare=False)
-    density_kg_m3: float = field(init=False, repr=False, compare=False)
-    empty_pf: float = field(init=False, repr=False, compare=False)
-    wetted_mm: tuple[float, float] = field(init=False, repr=False, compare=False)
+    permittivity: float = field(init=False, repr=False)
+    density_kg_m3: float = field(init=False, repr=False)
+    empty_pf: float = field(init=False, repr=False)
+    wetted_mm: tuple[float, float] = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
         check_type(self.tank, TankTable, "tank", "a TankTable")

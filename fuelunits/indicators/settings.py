@@ -91,12 +91,12 @@ class IndicatorSettings(Reporting):
     total_resolution: Any = None
     feed_less_return: bool = False
     truncates: bool = False
-    k_factors: tuple[KFactor, ...] = field(init=False, repr=False, compare=False)
-    fixed_density_kg_m3: Fraction | None = field(init=False, repr=False, compare=False)
-    total_unit: str = field(init=False, repr=False, compare=False)
-    display: Display = field(init=False, repr=False, compare=False)
-    total_display: Display = field(init=False, repr=False, compare=False)
-    flows_per_hz: tuple[Fraction, ...] = field(init=False, repr=False, compare=False)
+    k_factors: tuple[KFactor, ...] = field(init=False, repr=False)
+    fixed_density_kg_m3: Fraction | None = field(init=False, repr=False)
+    total_unit: str = field(init=False, repr=False)
+    display: Display = field(init=False, repr=False)
+    total_display: Display = field(init=False, repr=False)
+    flows_per_hz: tuple[Fraction, ...] = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
         given = (self.fixed_density, self.resolution, self.low_flow_cutoff, self.total_resolution)

@@ -184,9 +184,9 @@ class Sheet(Reporting):
 
     as_found: tuple[str | None, ...] = ()
     as_left: tuple[str | None, ...] = ()
-    points: tuple[BenchPoint, ...] = field(init=False, repr=False, compare=False)
-    verdict_as_found: Verdict | None = field(init=False, repr=False, compare=False)
-    verdict_as_left: Verdict | None = field(init=False, repr=False, compare=False)
+    points: tuple[BenchPoint, ...] = field(init=False, repr=False)
+    verdict_as_found: Verdict | None = field(init=False, repr=False)
+    verdict_as_left: Verdict | None = field(init=False, repr=False)
 
     _plain = ("rows", "verdict_as_found", "verdict_as_left")
 
@@ -320,7 +320,10 @@ class Sheet(Reporting):
             cells.append({"point": point.given, **self._set(point)[1], **expected, "lowest": low, "highest": high})
         for head, readings in (("as found", self.as_found), ("as left", self.as_left)):
             for row, point, number in zip(cells, self.points, self._exact(readings), strict=True):
-                row[head] = "[    ]" if number is None else f"{float(number):.{point.decimals}f}"
+                row[head] = "[    ]"
+                if number is not None:  # rounded to the digits of a limit, it might contradict its verdict
+                    is_exact = number == round(number, point.decimals)
+                    row[head] = f"{float(number):.{point.decimals}f}" if is_exact else f"{float(number):.10g}"
             if readings:
                 for row, verdict in zip(cells, self.verdicts(readings), strict=True):
                     row[f"{head}:"] = verdict.value
