@@ -334,7 +334,7 @@ def _tripped_min(threshold: Any, counts: PulseCounts, k_factor: KFactor, usable:
     """Return the end of the first interval at which a threshold has tripped, in minutes; NaN if none."""
     if usable is None:
         raise QuantityError('usable: a low-fuel threshold needs the usable fuel at the start, such as usable="50 gal"')
-    left = positive(usable, "L", name="usable") - counts.running_total / k_factor.per("L")
+    left = positive(usable, "L", name="usable") - np.cumsum(counts.counts) / k_factor.per("L")
     if isinstance(threshold, LowFuelByTime):
         left -= counts.frequency().flow(k_factor, "L/min") * float(threshold.minutes)
     else:

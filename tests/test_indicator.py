@@ -29,7 +29,7 @@ from fuelunits.indicators.indicator import Indicator
 from fuelunits.indicators.settings import Display, check_stored
 from fuelunits.indicators.sheets import BenchPoint
 from fuelunits.indicators.tank_table import TankTable
-from fuelunits.meters.counts import first_order_lag
+from fuelunits.meters.counts import FrequencyRecord
 from fuelunits.meters.curve import CalibrationPoint, MeterCurve
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.reports import CAUTION
@@ -492,13 +492,13 @@ def test_smoothing_lags_behind_a_steady_change():
 
 @pytest.mark.parametrize(("change", "sign"), [("3 %", -1.0), ("40 %", -1.0), ("20 %", 1.0)])
 def test_smoothing_lags_as_the_first_order_lag_of_a_recording_does(change, sign):
-    """A flow that rises (or falls) in a line to 10 L/h, in intervals of 0.1 s, against ``first_order_lag``."""
+    """A flow that rises (or falls) in a line to 10 L/h, in intervals of 0.1 s, against a smoothed record."""
     budget = Indicator("36000 pulse/L", reads="L/h").error_budget(
         flow="10 L/h", smoothing="5 s", change_per_minute=change, gate_time="1 s"
     )
     left_s = np.arange(1500, -1, -1) / 10.0
     flow = 10.0 * (1.0 + sign * left_s * float(change.split()[0]) / 100.0 / 60.0)
-    lag = first_order_lag(flow, np.full(flow.size, 0.1), "5 s")[-1] / 10.0 - 1.0
+    lag = FrequencyRecord(np.arange(flow.size + 1) / 10.0, flow).smoothed("5 s").frequency_hz[-1] / 10.0 - 1.0
     part = _named(budget, "smoothing")
     assert (part.high if sign > 0.0 else part.low) == pytest.approx(lag, rel=0.02)
 

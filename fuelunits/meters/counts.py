@@ -23,7 +23,6 @@ from fuelunits.validation import ByValue, as_float_array, check_type, plain_arra
 
 _BLOCK = 32_768  # elements worked on at a time, so that what is written stays in the processor's cache
 _WIDEST = 32  # binary digits: with more, 2**31 readings could overflow the 64 bits of the running count
-_LARGEST_TOTAL = 2**63 - 1
 
 
 def blocks(size: int) -> Iterator[slice]:
@@ -52,23 +51,6 @@ def checked_times(times_s: Any, name: str) -> NDArray[np.float64]:
     if times.size and not np.isfinite(times[[0, -1]]).all():
         raise QuantityError(f"{name} go from {times[0]} to {times[-1]}; every time must be finite")
     return times
-
-
-def first_order_lag(values: ArrayLike, intervals_s: ArrayLike, time_constant_s: Any) -> NDArray[np.float64]:
-    """Return a stepwise signal as a first-order lag, ``tau dy/dt = x - y``, follows it, at the end of each interval.
-
-    It begins at the first value, and again after NaN, which gives NaN; dividing an interval changes nothing.
-    """
-    x = np.asarray(values, dtype=float)
-    keep = np.exp(np.asarray(intervals_s, dtype=float) / -positive_in_unit(time_constant_s, "s", "time_constant_s"))
-    missing = np.isnan(x)
-    keep[:1] = 0.0
-    keep[1:][missing[:-1]] = 0.0
-    drive = (1.0 - keep) * np.where(missing, 0.0, x)
-    steps = zip(keep.tolist(), drive.tolist(), strict=True)
-    smooth = np.fromiter(accumulate(steps, lambda y, step: step[0] * y + step[1], initial=0.0), float, x.size + 1)[1:]
-    smooth[missing] = np.nan
-    return smooth
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -112,8 +94,9 @@ def unwrap_counter(readings: ArrayLike, *, bits: int, largest_increment: int | N
     ([65400, 65500, 65600, 65700, 65712], [2], [4], 312)
     """
     bits = whole_number(bits, "bits", least=1, most=_WIDEST)
+    most = (1 << bits) - 1
     largest = (1 << (bits - 1)) if largest_increment is None else largest_increment
-    largest = whole_number(largest, "largest_increment", least=1, most=(1 << bits) - 1)
+    largest = whole_number(largest, "largest_increment", least=1, most=most)
     given = plain_array(readings, "readings")
     if given.ndim != 1 or (given.size and given.dtype.kind not in "iu"):
         raise QuantityError(
@@ -126,7 +109,11 @@ def unwrap_counter(readings: ArrayLike, *, bits: int, largest_increment: int | N
     for start in range(0, given.size, _BLOCK):
         # each block begins with the last reading of the one before
         first = max(start - 1, 0)
-        block = _within_width(given[first : start + _BLOCK], bits, first)
+        block = given[first : start + _BLOCK]
+        if int(np.bitwise_or.reduce(block)) >> bits:
+            at = int(np.argmax((block < 0) | (block > most)))
+            raise QuantityError(f"readings[{first + at}] is {block[at]}; a counter of {bits} bits reads 0 to {most}")
+        block = block.astype(np.int64, copy=False)
         fall, is_reset = _falls(block, bits, largest, first)
         ahead = np.full(fall.size + 1, offset, dtype=np.int64)
         # the count runs ahead of the reading by a whole turn after a roll-over, by the last reading after a reset
@@ -137,16 +124,6 @@ def unwrap_counter(readings: ArrayLike, *, bits: int, largest_increment: int | N
         falls.append(first + fall[~is_reset])
         resets.append(first + fall[is_reset])
     return RunningCounts(counts, np.concatenate(falls), np.concatenate(resets))
-
-
-def _within_width(block: NDArray[Any], bits: int, first: int) -> NDArray[np.int64]:
-    """Return a block of readings as int64, having checked that the counter can read them."""
-    if int(np.bitwise_or.reduce(block)) >> bits:
-        at = int(np.argmax((block < 0) | (block > (1 << bits) - 1)))
-        raise QuantityError(
-            f"readings[{first + at}] is {block[at]}; a counter of {bits} bits reads 0 to {(1 << bits) - 1}"
-        )
-    return block.astype(np.int64, copy=False)
 
 
 def _falls(block: NDArray[np.int64], bits: int, largest: int, first: int) -> tuple[NDArray[np.intp], NDArray[np.bool_]]:
@@ -231,8 +208,18 @@ class FrequencyRecord(_Series):
         self._set(frequency)
 
     def smoothed(self, time_constant_s: Any) -> FrequencyRecord:
-        """Return the frequency as a first-order lag of a time constant, such as ``"10 s"``, follows it."""
-        smooth = first_order_lag(self.frequency_hz, np.diff(self.edges_s), time_constant_s)
+        """Return the frequency as a first-order lag, ``tau dy/dt = x - y``, such as ``"10 s"``, follows it.
+
+        It begins at the first value, and again after NaN, which gives NaN; dividing an interval changes nothing.
+        """
+        tau = positive_in_unit(time_constant_s, "s", "time_constant_s")
+        keep, missing = np.exp(np.diff(self.edges_s) / -tau), np.isnan(self.frequency_hz)
+        keep[:1] = 0.0
+        keep[1:][missing[:-1]] = 0.0
+        drive = (1.0 - keep) * np.where(missing, 0.0, self.frequency_hz)
+        steps = zip(keep.tolist(), drive.tolist(), strict=True)
+        smooth = np.fromiter(accumulate(steps, lambda y, step: step[0] * y + step[1], initial=0.0), float)[1:]
+        smooth[missing] = np.nan
         return replace(self, frequency_hz=smooth)
 
     def cut_off(self, below_hz: Any, *, k_factor: Any = None) -> FrequencyRecord:
@@ -290,8 +277,8 @@ class PulseCounts(_Series):
         counts = plain_array(self.counts, "counts")
         if counts.size and (counts.dtype.kind not in "iu" or counts.min() < 0):
             raise QuantityError(f"counts are whole numbers that are not negative; these are {counts.dtype}: {counts}")
-        # the sum of 64-bit numbers may pass 64 bits, so that of floats is looked at first
-        if counts.sum(dtype=np.float64) > 0.9 * _LARGEST_TOTAL and sum(counts.ravel().tolist()) > _LARGEST_TOTAL:
+        # in Python's whole numbers, as a sum of 64 bits may turn over; most counts are too small for it
+        if counts.size and counts.size * int(counts.max()) >= 2**63 and sum(counts.ravel().tolist()) >= 2**63:
             raise QuantityError(
                 "counts add up to 2**63 or more; if they are differences of an unsigned counter's readings, "
                 "give the readings to unwrap_counter() and its answer to PulseCounts.of_counter()"
@@ -313,11 +300,6 @@ class PulseCounts(_Series):
     def total(self) -> int:
         """Pulses in all intervals: an exact sum, and the least there can have been if any are `at_least`."""
         return int(self.counts.sum(dtype=np.int64))
-
-    @property
-    def running_total(self) -> NDArray[np.int64]:
-        """Pulses from the first edge to the end of each interval."""
-        return np.cumsum(self.counts, dtype=np.int64)
 
     def frequency(self) -> FrequencyRecord:
         """Return the mean frequency in each interval; NaN where the count is not known."""
