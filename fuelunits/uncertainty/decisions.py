@@ -22,8 +22,7 @@ from fuelunits.uncertainty.measured import difference
 from fuelunits.validation import check_types, finite_number, format_value, plain_number, positive_number
 
 _UNITS = ("L", "kg", "L/h", "kg/h", "Hz", "s", "kg/m^3", "delta_degC")
-_COVERAGE = math.erf(math.sqrt(2.0))
-"""Probability that a guard band of U presumes: k = 2 where the degrees of freedom are many."""
+_COVERAGE = math.erf(math.sqrt(2.0))  # that a guard band of U presumes: k = 2 where the degrees of freedom are many
 
 
 class Verdict(Enum):
@@ -90,10 +89,8 @@ class Conformity(Reporting):
         """Probability that the true error lies within the tolerance; None where the uncertainty is not known."""
         if self._known is None:
             return None
-        u, limit = self._known / self.coverage_factor, self.tolerance
-        return conformance_probability(
-            self.error, u, lower=-limit, upper=limit, degrees_of_freedom=self.degrees_of_freedom
-        )
+        u, degrees = self._known / self.coverage_factor, self.degrees_of_freedom
+        return 1.0 - sum(_below((end - self.tolerance) / u, degrees) for end in (-self.error, self.error))
 
     @property
     def uncertainty_ratio(self) -> float | None:
@@ -115,12 +112,16 @@ class Conformity(Reporting):
             remarks.append("the guard band, or 2u, is as wide as the tolerance: accepting takes a smaller uncertainty")
         stated = width is not None and f"{self._text(width)} (k = {self.coverage_factor:.2f}){incomplete}"
         wider = width and (self.guard_band or 0.0) > 1.001 * width
+        likely = self.probability
+        conforms = likely is not None and format_percent(likely, digits=4)
+        if likely is not None and not 0.0001 <= likely <= 0.9999:
+            conforms = "more than 99.99 %" if likely > 0.5 else "less than 0.01 %"
         facts = {
             "expanded uncertainty U": stated or "not known",
             "guard band": self._text(self.guard_band or 0.0) if wider else None,
             "acceptance limit": None if limit is None or incomplete else f"±{self._text(limit)}",
             "test uncertainty ratio": ratio_found and f"{ratio_found:.3g}",
-            "probability that it conforms": None if self.probability is None else _probability(self.probability),
+            "probability that it conforms": conforms or None,
         }
         title = f"error {self._text(self.error, '+')} against a tolerance of ±{self._text(self.tolerance)}"
         return Report(f"{self.subject}{title}", self.verdict.value, facts, (), remarks, ("jcgm_106_2012",))
@@ -132,12 +133,6 @@ class Conformity(Reporting):
 def _decimal(number: float) -> float:
     """Return a decimal of 15 digits: 0.2 against 0.3 with a guard band of 0.1 lies on the limit, not beyond it."""
     return float(f"{number:.15g}")
-
-
-def _probability(value: float) -> str:
-    if 0.0001 <= value <= 0.9999:
-        return format_percent(value, digits=4)
-    return "more than 99.99 %" if value > 0.5 else "less than 0.01 %"
 
 
 def conformity(
@@ -174,7 +169,13 @@ def conformity(
     >>> conformity(0.009, 0.002, 0.01).verdict, conformity(0.0, None, 0.01).verdict
     (<Verdict.CONDITIONAL_ACCEPT: 'conditional accept'>, <Verdict.UNDECIDED: 'undecided'>)
     """
-    unit, width = _unit(tolerance), None
+    if not isinstance(tolerance, str) and not is_quantity(tolerance):
+        unit = ""
+    elif is_ratio(tolerance):
+        unit = "%"
+    else:
+        unit = read_text(tolerance)[1] if isinstance(tolerance, str) else kind_of(tolerance, _UNITS, name="tolerance")
+    width = None
     if expanded_uncertainty is not None:
         width = _number(expanded_uncertainty, unit, "expanded uncertainty")
         positive_number(width, "expanded uncertainty", zero=True)
@@ -192,15 +193,6 @@ def conformity(
         degrees,
         check_types(missing, str, "missing", "texts") or (() if width else ("the uncertainty of the error",)),
     )
-
-
-def _unit(tolerance: Any) -> str:
-    """Return the unit of a tolerance, ``"%"`` for a ratio; empty for a plain number."""
-    if not isinstance(tolerance, str) and not is_quantity(tolerance):
-        return ""
-    if is_ratio(tolerance):
-        return "%"
-    return read_text(tolerance)[1] if isinstance(tolerance, str) else kind_of(tolerance, _UNITS, name="tolerance")
 
 
 def _number(value: Any, unit: str, name: str) -> float:
@@ -278,8 +270,8 @@ def _limits(limits: Any, name: str) -> tuple[float, float]:
 class GlobalRisk(Reporting):
     """Probabilities under a decision rule over all items, before any of them is measured.
 
-    A false accept lies outside the tolerance and is accepted: the consumer's risk. A false reject lies inside and is
-    not accepted: the producer's risk. `accepted` is that of being accepted, `conforming` that of lying inside.
+    Of all items: a false accept lies outside the tolerance and is accepted, the consumer's risk; a false reject lies
+    inside and is not accepted, the producer's risk; `accepted` is that of being accepted, `conforming` of lying inside.
     """
 
     false_accept: float
@@ -293,17 +285,10 @@ class GlobalRisk(Reporting):
         return self.false_accept / self.accepted if self.accepted else math.nan
 
     def report(self) -> Report:
-        return Report(
-            "global risks of a decision rule",
-            facts={
-                "false accept, of all": format_percent(self.false_accept),
-                "false accept, of the accepted": format_percent(self.false_among_accepted) if self.accepted else None,
-                "false reject, of all": format_percent(self.false_reject),
-                "accepted": format_percent(self.accepted, digits=4),
-                "inside the tolerance": format_percent(self.conforming, digits=4),
-            },
-            sources=("jcgm_106_2012",),
-        )
+        names = ("false_accept", "false_among_accepted", "false_reject", "accepted", "conforming")
+        shares = [(name, getattr(self, name)) for name in names if not math.isnan(getattr(self, name))]
+        facts = {name.replace("_", " "): format_percent(share, digits=4 - ("false" in name)) for name, share in shares}
+        return Report("global risks of a decision rule", facts=facts, sources=("jcgm_106_2012",))
 
 
 def global_risk(
@@ -349,10 +334,8 @@ def global_risk(
     for start, stop in pairwise(sorted(cut for cut in cuts if abs(cut - mean) <= 9.0 * spread)):
         middle, half = 0.5 * (start + stop), 0.5 * (stop - start)
         part = half * math.fsum(w * accepted(middle + half * x) for x, w in zip(nodes, weights, strict=True))
-        if lower <= middle <= upper:
-            inside += part
-        else:
-            outside += part
+        is_inside = lower <= middle <= upper
+        inside, outside = inside + part * is_inside, outside + part * (not is_inside)
     if math.isnan(inside + outside):
         raise QuantityError(f"standard deviation of the population: {format_value(standard_deviation)} is too large")
     conforming = _below((upper - mean) / spread) - _below((lower - mean) / spread)
