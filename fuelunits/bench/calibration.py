@@ -256,7 +256,7 @@ class Calibration(ByValue, Reporting):
                 "spread of the runs": format_percent(self.spread) if several else None,
                 "standard deviation of the runs": deviation,
             },
-            tables=[Table.of(self._budget_cells(row) for row in self.budget())] if self.budget() else (),
+            tables=[Table.of(map(self._budget_cells, self.budget()))] if self.budget() else (),
             remarks=[f"missing: {each}" for each in self.missing],
             sources=("jcgm_100_2008", "banerjee_1960"),
         )

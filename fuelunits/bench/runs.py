@@ -28,18 +28,16 @@ from fuelunits.uncertainty.budget import (
 from fuelunits.uncertainty.measured import uncertain_magnitude
 from fuelunits.validation import ByValue, coerce_fields, did_you_mean, nearest, positive_number, whole_number
 
-_RANGES = {
+_RANGES = {  # valid ranges of fields by the end of their names; any other field is positive
     "balance_factor": Range("balance factor", 0.9, 1.1, "", "a balance that was adjusted, common practice"),
     "unweighed_mass_kg": Range("mass that was not weighed", 0.0, 1e6, "kg", "what passes a transducer"),
     "expansion_per_k": Range("cubic expansion", 0.0, 0.002, "1/K", "liquids and metals of a bench"),
     "temperature_c": Range("temperature", -60.0, 150.0, "degC", "liquids of a bench"),
 }
-"""Valid ranges of fields by the end of their names; any other field is positive."""
+# unit of a field by the end of its name; what has another end is a plain number
 _UNITS = {"_kg_m3": "kg/m³", "_kg": "kg", "_c": "°C", "_s": "s", "_l": "L"}
-"""Unit of a field by the end of its name; what has another end is a plain number."""
 _LABEL = "a run on the bench: "
-ONE_TEMPERATURE = 0.5
-"""By how many °C a liquid may differ as if it had one temperature: 0.05 % of a fuel (common practice)."""
+ONE_TEMPERATURE = 0.5  # °C by which a liquid may differ as if of one temperature: 0.05 % of a fuel (common practice)
 
 
 def counted(pulses: int, *, name: str = "pulse count") -> Any:
@@ -94,9 +92,9 @@ class Run(ByValue, Reporting, ABC):
         for field in fields(self):
             if (value := getattr(self, field.name)) is None:
                 continue
-            limits = next((limits for end, limits in _RANGES.items() if field.name.endswith(end)), None)
+            name = f"{_LABEL}{field.name}"
+            limits = next((limits for end, limits in _RANGES.items() if name.endswith(end)), None)
             if limits is None:
-                name = f"{_LABEL}{field.name}"
                 Range(name, 1e-9, 1e12, "", "any bench").check(positive_number(nominal(value), name))
             elif math.isnan(limits.check(nominal(value))):
                 raise QuantityError(f"{_LABEL}the {limits.name} is missing")
@@ -159,8 +157,8 @@ class Run(ByValue, Reporting, ABC):
 
     def report(self) -> Report:
         values = {field.name: getattr(self, field.name) for field in fields(self)}
-        given = {name: value for name, value in values.items() if value is not None}
-        facts = {_words(name): f"{_text(value)} {_name_and_unit(name)[1]}".rstrip() for name, value in given.items()}
+        stated = [(name, value) for name, value in values.items() if value is not None]
+        facts = {_words(name): f"{_text(value)} {_name_and_unit(name)[1]}".rstrip() for name, value in stated}
         title = f"{type(self).__name__}: K = {_text(self.k_pulses_per_l)} pulse/L at {self.frequency_hz:.5g} Hz"
         return Report(title, facts=facts, remarks=[f"not stated: {each}" for each in self.missing])
 
@@ -231,10 +229,8 @@ class GravimetricRun(Run):
         super().__post_init__()
         has_others = (self.density_temperature_c, self.vessel_temperature_c) != (None, None)
         if has_others != (self.liquid_expansion_per_k is not None):
-            raise FuelUnitsError(
-                "a run by weighing: liquid_expansion_per_k is needed with density_temperature or vessel_temperature, "
-                "and only with them"
-            )
+            needed = "with density_temperature or vessel_temperature, and only with them"
+            raise FuelUnitsError(f"a run by weighing: liquid_expansion_per_k is needed {needed}")
         for liquid in map(self.density_kg_m3_at, (self.density_temperature_c, None, self.vessel_temperature_c)):
             buoyancy_factor(*map(nominal, (liquid, self.air_density_kg_m3, self.weights_density_kg_m3)))
 
