@@ -70,13 +70,7 @@ def known_confusions(ratio: float, unit: str, *, per: str = "", tolerance: Any =
     """Return the known mistakes that would make a number wrong by a ratio, given over right, likeliest first.
 
     `unit` is the one in which the number is meant, or for a factor that to which it leads; `per` that from which it
-    leads. `tolerance` is how far the ratio may be from that of the mistake, at most a quarter of what the mistake
-    makes.
-
-    Examples
-    --------
-    >>> print(*known_confusions(8.05 / 6.7, "lb/gal"))
-    imperial gallon for US gallon (lb/imp_gal for lb/gal)
+    leads. `tolerance` is how far the ratio may be from that of the mistake, at most a quarter of what it makes.
     """
     allowed = tolerance_fraction(tolerance)
     suspects: list[Confusion] = []

@@ -49,7 +49,7 @@ def test_a_chosen_grade_and_unit(batch, k, small):
 
 
 @few
-@given(strategies.flows(1.0, 2.0))
+@given(strategies.texts("gal/h", 1.0, 2.0))
 def test_a_flow_is_text_within_its_limits(flow):
     assert 1.0 - 1e-12 <= magnitude(flow, "gal/h", name="flow") <= 2.0 + 1e-12
 

@@ -321,11 +321,10 @@ def unit_of(value: Any, name: str = "value", example: str = "'6.7 lb/gal'") -> s
 
 def missing_limits(fuel: Any) -> str:
     """Return in words which limits of a grade are not known; nothing where both are, or for any other liquid."""
-    lightest, densest = fuel.limit_liquids if hasattr(fuel, "limit_liquids") else (fuel, fuel)
-    if lightest is None and densest is None:
-        return f"the specification of {fuel.name} sets no limits of density"
-    side = "lower" if lightest is None else "upper" if densest is None else ""
-    return f"the specification of {fuel.name} sets no {side} limit of density known here" if side else ""
+    limits = zip(("lower", "upper"), getattr(fuel, "limit_liquids", (fuel, fuel)), strict=True)
+    sides = [side for side, limit in limits if limit is None]
+    which = "limits of density" if len(sides) == 2 else f"{sides[0]} limit of density known here" if sides else ""
+    return which and f"the specification of {fuel.name} sets no {which}"
 
 
 def doubtful_batch(fuel: Any) -> str:

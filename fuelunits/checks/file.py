@@ -94,8 +94,7 @@ class FileReport(Reporting):
             said.update(outcome.caveats)
 
     def report(self) -> Report:
-        heads = ("assumption", "result", "off, %", "limit, %")
-        tables = [Table(heads, tuple(outcome.cells() for outcome in self.outcomes))] if self.outcomes else []
+        tables = [Table.of(outcome.cells() for outcome in self.outcomes)] if self.outcomes else []
         notes = [f"{outcome.entry.name}: {note}" for outcome, notes in self.notes() for note in notes]
         return Report(self.file, self.verdict, tables=tables, remarks=[*map(str, self.problems), *notes])
 

@@ -21,7 +21,7 @@ from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.fuels.grades import fuel
 from fuelunits.fuels.liquids import Liquid, remarks_of
 from fuelunits.fuels.properties import viscosity
-from fuelunits.fuels.volume_correction import api_gravity_from_density, density_from_api_gravity
+from fuelunits.fuels.volume_correction import density_from_api_gravity
 from fuelunits.fuels.water_and_air import water_density_kg_m3
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.quantities import positive, read_text, temperature_c, tolerance_fraction
@@ -75,10 +75,10 @@ class Outcome:
         failing = () if self.holds else (self.remark, self.entry.expected_to_fail)
         return tuple(filter(None, (self.misplaced, *failing, *caveats)))
 
-    def cells(self) -> tuple[str, ...]:
-        """Return the name, the result, the deviation and its limit in percent."""
-        off = "-" if isnan(self.deviation) else f"{self.deviation * 100:+.3g}"
-        return self.entry.name, self.verdict, off, f"{self.tolerance * 100:.3g}"
+    def cells(self) -> dict[str, str]:
+        """Return the result as a row of a table."""
+        off, limit = "" if isnan(self.deviation) else f"{100 * self.deviation:+.3g}", f"{100 * self.tolerance:.3g}"
+        return {"assumption": self.entry.name, "result": self.verdict, "off, %": off, "limit, %": limit}
 
     def as_row(self) -> dict[str, Any]:
         """Return the result as plain types."""
@@ -96,8 +96,7 @@ class Outcome:
 _NUMBER = r"(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?"
 _POSITIVE = rf"^\s*\+?(?=[0-9.]*[1-9]){_NUMBER}\s*"
 _SCALES = "|".join(each.replace("_", r"[_\s]+") for scale in ("degC", "degF", "K", "degR") for each in spellings(scale))
-_API = r"(?:deg|°)\s*API\s*$"
-_DENSITY = rf"{_POSITIVE}(?:{_API}|[A-Za-z].*(?:/|\sper\s|\^-|\*\*-|⁻).*\S)"
+_DENSITY = rf"{_POSITIVE}(?:(?:deg|°)\s*API\s*$|[A-Za-z].*(?:/|\sper\s|\^-|\*\*-|⁻).*\S)"
 _AMOUNT = rf"{_POSITIVE}[A-Za-z]"
 _PULSES = rf"{_POSITIVE}(?:pulses?\b)?\s*(?:/|per\s)\s*\S"
 _DEGREES = rf"^\s*[+\-−]?{_NUMBER}\s*(?:{_SCALES})\s*$"
@@ -170,13 +169,6 @@ class Entry(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
         remark = words + ("" if holds else number_looks_like(given, right, unit, *causes, per=per, tolerance=allowed))
         return Outcome(self, 0, holds, given / right - 1.0, tolerance, remark, (caveat,) * bool(caveat))
 
-    def _fixed_density(self, value: str, grade: str, between: tuple[str, str], *more: str) -> Outcome:
-        check = check_density(value, grade, between=between, tolerance=self.tolerance)
-        batches = f"a batch of {check.fuel_name} within its specification may be off by {check.worst_allowed}"
-        caveats = (*[batches] * (check.passed_for_all is False), *(each.rstrip(".") for each in check.remarks))
-        remark = "; ".join((*more, density_remark(check)))
-        return Outcome(self, 0, check.passed, check.worst.error, check.tolerance, remark, caveats)
-
 
 class WithUnit(Entry, frozen=True, kw_only=True):
     """An entry whose number has a unit."""
@@ -196,7 +188,11 @@ class DensityEntry(WithUnit, frozen=True, kw_only=True):
     ]
 
     def _judge(self, value: str) -> Outcome:
-        return self._fixed_density(_as_density(value, self.reference), self.fuel, self.between)
+        given = _as_density(value, self.reference)
+        check = check_density(given, self.fuel, between=self.between, tolerance=self.tolerance)
+        batches = f"a batch of {check.fuel_name} within its specification may be off by {check.worst_allowed}"
+        caveats = (*[batches] * (check.passed_for_all is False), *(each.rstrip(".") for each in check.remarks))
+        return Outcome(self, 0, check.passed, check.worst.error, check.tolerance, density_remark(check), caveats)
 
 
 class FactorEntry(Entry, frozen=True, kw_only=True, rename={"start": "from", "goal": "to"}):
@@ -276,20 +272,6 @@ class ExpansionEntry(OfBatch, frozen=True, kw_only=True):
         return self._compared(value, right, unit, f"it is {right:.4g} per {self.per}", caveat=caveat)
 
 
-class ApiGravityEntry(Entry, frozen=True, kw_only=True):
-    """The API gravity of a fuel; the tolerance is one of the density."""
-
-    value: Annotated[str, _text(rf"{_POSITIVE}{_API}", "The API gravity.", "44.1 degAPI")] = ""
-    unit: Annotated[Literal["degAPI"], _text(None, "The unit of a number that is read by name.", "degAPI")] = "degAPI"
-    fuel: _Fuel
-    base: _Base = "60 degF"
-
-    def _judge(self, value: str) -> Outcome:
-        right = float(api_gravity_from_density(fuel(self.fuel).density_kg_m3(temperature_c(self.base))))
-        words = f"the typical {self.fuel} has {right:.1f} degAPI at {self.base}"
-        return self._fixed_density(_as_density(value), self.fuel, (self.base, self.base), words)
-
-
 class ViscosityEntry(WithUnit, frozen=True, kw_only=True):
     """The kinematic viscosity of a fuel at a temperature."""
 
@@ -350,7 +332,6 @@ KINDS: dict[str, type[Entry]] = {
     "k_factor": KFactorEntry,
     "volume_correction": VolumeCorrectionEntry,
     "expansion": ExpansionEntry,
-    "api_gravity": ApiGravityEntry,
     "viscosity": ViscosityEntry,
     "usable_fuel": UsableFuelEntry,
     "pulse_rate": PulseRateEntry,

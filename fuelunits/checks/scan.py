@@ -24,7 +24,7 @@ from fuelunits.checks.kinds import KINDS, number_of
 from fuelunits.checks.output import Mark, annotated, sarif, wrapped
 from fuelunits.checks.places import Place, Source, problem_at, read_file
 from fuelunits.checks.scan_judging import Judgement, judge, known
-from fuelunits.checks.scan_numbers import FUEL, NEAR, NUMBER, WORDS, Beside, value_of
+from fuelunits.checks.scan_numbers import FUEL, NEAR, NUMBER, WORDS, Beside, digits_of
 from fuelunits.errors import FileError
 from fuelunits.reports import CAUTION, format_percent
 from fuelunits.validation import check_types
@@ -125,7 +125,7 @@ def scan_text(text: str, path: str) -> Iterator[Finding]:
             is_short = len(number) < (2 if is_near else 6)
             if is_short or (number[0] == "0" and number[1] not in "._"):
                 continue
-            value = value_of(number)
+            value, _, _ = digits_of(number)
             if not 0.0 < value < 1e9 or not (is_near or known(value, number)):
                 continue
             beside = Beside(path, is_of_fuel, lines, row, *match.span())

@@ -77,7 +77,7 @@ def _claimed(value: float, number: str, claim: Claim, beside: Beside) -> Judgeme
         elif kinds[1] == "a count of pulses" and kinds[0] in ("a volume", "a mass"):
             others = re.search(r"\d\W{0,2}pulses?\b", beside.before + beside.after)
             is_k_factor = value >= 100.0 and value != 3600.0 and near < (1 if others else 2)
-            if is_k_factor and len(digits_of(number)[0]) > 2:
+            if is_k_factor and len(digits_of(number)[1]) > 2:
                 return Judgement("K-factor", f"K-factor in pulse/{start}", None, "not judged", start, goal)
     except FuelUnitsError:
         return None
@@ -100,7 +100,7 @@ def _factor(value: float, number: str, start: str, goal: str, near: int, beside:
     for scale in re.findall(r"\b10+\b", words_of(beside.name)):
         if abs(value / expected / float(scale) - 1.0) < _COARSE:
             expected, ends = expected * float(scale), ("", "")
-    what, ratio, digits = f"factor from {start} to {goal}", value / expected, len(digits_of(number)[0])
+    what, ratio, digits = f"factor from {start} to {goal}", value / expected, len(digits_of(number)[1])
     if verdict := _at_its_digits(number, value, expected):
         return Judgement("factor", what, expected, verdict, *ends)
     mistake = number_looks_like(value, expected, goal, per=start)
@@ -115,7 +115,7 @@ def _factor(value: float, number: str, start: str, goal: str, near: int, beside:
 
 def _at_its_digits(number: str, value: float, expected: float) -> str:
     """Return whether a number is the expected one, rounded or cut at its last digit; nothing where it is neither."""
-    digits, last = digits_of(number)
+    _, digits, last = digits_of(number)
     off, short = abs(value / expected - 1.0), (expected - value) / last
     if off < 1e-12 or (off < _COARSE and len(digits) > 1 and -0.501 < short < 0.999):
         return "rounded" if off > _ROUNDED else "right"
@@ -136,7 +136,7 @@ def _all_known() -> list[tuple[float, str, str]]:
 
 def known(value: float, number: str) -> list[tuple[float, str, str]]:
     """Return the known factors, with their units, that a number of three digits or more is at its digits."""
-    digits, last = digits_of(number)
+    _, digits, last = digits_of(number)
     if len(digits) < 3 and value != 42.0:
         return []
     first, end = (bisect_left(_all_known(), (value + way * last, "", "")) for way in (-1, 1))
@@ -145,7 +145,7 @@ def known(value: float, number: str) -> list[tuple[float, str, str]]:
 
 def _by_value(value: float, number: str, beside: Beside) -> Judgement | None:
     """Judge a number that is a known factor at its digits; the fewer they are, the more words are needed."""
-    digits, name = len(digits_of(number)[0]), words_of(beside.name) * beside.is_alone
+    digits, name = len(digits_of(number)[1]), words_of(beside.name) * beside.is_alone
     claimed = set(re.split("[ /]", name)) & set(UNITS) if re.search(r"\b(?:to|per)\b", name) else set()
     for _, start, goal in known(value, number):
         if claimed - set(re.split("[ /]", f"{start} {goal}")):

@@ -211,17 +211,9 @@ def _indent(line: str) -> int:
     return len(line) - len(line.lstrip())
 
 
-def _plain(number: str) -> str:
-    return re.sub(r"[_',\s]", "", number).lower().replace("d", "e")
-
-
-def value_of(number: str) -> float:
-    """Return the value of a number as written."""
-    return float(_plain(number))
-
-
-def digits_of(number: str) -> tuple[str, float]:
-    """Return the significant digits of a number as written, and the size of its last one."""
-    mantissa, _, exponent = _plain(number).partition("e")
+def digits_of(number: str) -> tuple[float, str, float]:
+    """Return the value of a number as written, its significant digits, and the size of the last one."""
+    plain = re.sub(r"[_',\s]", "", number).lower().replace("d", "e")
+    mantissa, _, exponent = plain.partition("e")
     whole, _, decimals = mantissa.partition(".")
-    return (whole + decimals).lstrip("0"), 10.0 ** (int(exponent or 0) - len(decimals))
+    return float(plain), (whole + decimals).lstrip("0"), float(f"1e{exponent or 0}") * float(f"1e-{len(decimals)}")
