@@ -243,7 +243,7 @@ REFUSALS = [
         "calibration point: frequency_hz is '100 Hz'; one plain number is needed",
     ),
     (lambda: CHECK.error_at("20 degC"), "temperature_c is '20 degC'; one plain number is needed"),
-    (lambda: CHECK.error_of(200.0), "amount is 200.0; write '200 gal'"),
+    (lambda: CHECK.error_of(200.0), "amount: the bare number 200.0 has no unit; write text such as '500 lb'"),
     (lambda: CHECK.error_of("200 gal", any_batch="yes"), "any_batch is 'yes'; write True or False"),
     (lambda: fu.diagnose("1.2 gal", 1), "give two amounts or flows, or two plain numbers"),
     (lambda: fu.first_to_trip("25 min", BY_QUANTITY, "10 gal/h"), "by_time is '25 min'; write LowFuelByTime('25 min')"),

@@ -7,23 +7,21 @@ case lies at an end of the temperature range.
 
 from __future__ import annotations
 
-from contextlib import suppress
 from dataclasses import dataclass, field
-from math import ceil, floor, isnan
+from math import ceil, floor
 from typing import Any, ClassVar
 
-from fuelunits.errors import FuelUnitsError, QuantityError
+from fuelunits.errors import FuelUnitsError
 from fuelunits.fuels.blends import Blend
 from fuelunits.fuels.grades import Fuel
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.fuels.liquids import Liquid, batch_of, density_doubt, remarks_of, temperature_c_at
-from fuelunits.indicators.written import decimals_of
+from fuelunits.indicators.written import as_written, decimals_of
 from fuelunits.quantities import (
     PairLike,
     QuantityLike,
     first_quantity,
     has_dimension,
-    is_quantity,
     pair,
     positive,
     read_text,
@@ -32,7 +30,7 @@ from fuelunits.quantities import (
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.units import factor, read_unit
-from fuelunits.validation import boolean, check_type, format_value, is_scalar, plain_number
+from fuelunits.validation import boolean, plain_number
 
 
 @dataclass(frozen=True)
@@ -215,11 +213,13 @@ class DensityCheck(Reporting):
         -51.2 to +22.3 lb, or -7.36 to +3.38 gal (typical)
         """
         mass_unit, _, volume_unit = self.unit.partition("/")
-        unit = unit_of(amount, "amount", "'200 gal'")
-        if read_unit(unit).dimension == read_unit("m3").dimension:
-            volume_unit, m3 = unit, float(positive(amount, "m3", name="amount", zero=True))
+        is_volume = has_dimension(amount, "m3")
+        written = as_written(amount, "m3" if is_volume else "kg", "amount")
+        unit = read_unit(read_text(written)[1]).name
+        if is_volume:
+            volume_unit, m3 = unit, float(positive(written, "m3", name="amount", zero=True))
         else:
-            mass_unit, m3 = unit, float(positive(amount, "kg", name="amount", zero=True)) / self.assumed_kg_m3
+            mass_unit, m3 = unit, float(positive(written, "kg", name="amount", zero=True)) / self.assumed_kg_m3
         cases = self._cases(every_batch=boolean(any_batch, "any_batch"))
         if hasattr(self.fuel, "reading"):
             off = [(case, 1.0 + side * density_doubt(self.fuel, case.at_c)) for case in cases for side in (-1, 1)]
@@ -292,31 +292,14 @@ def check_density(value: QuantityLike, fuel: Any, *, between: PairLike, toleranc
     >>> check.verdict.value, check.reason, check.equals_typical_at
     ('reject', '-3.68 % at -20 °C (typical), limit 3 %', '22.0 °C')
     """
-    density, found = one_density(value), find_fuel(fuel)
+    written, found = as_written(value, "kg/L", "value"), find_fuel(fuel)
+    density = float(positive(written, "kg/m^3", name="value"))
     low, high = pair(between, "degC", name="between")
     first_quantity(value, between, tolerance)
     found.density_kg_m3(low), found.density_kg_m3(high)
-    unit = unit_of(value) if "/" in unit_of(value) else "kg/L"
-    return DensityCheck(str(value), density, unit, found, (low, high), tolerance_fraction(tolerance))
-
-
-def one_density(value: Any) -> float:
-    """Return one positive density in kg/m³ from text or a quantity."""
-    density = positive(value, "kg/m^3", name="value")
-    if not is_scalar(density) or isnan(density):
-        raise QuantityError(f"value: one density is needed, such as '6.7 lb/gal'; got {format_value(value)}")
-    return float(density)
-
-
-def unit_of(value: Any, name: str = "value", example: str = "'6.7 lb/gal'") -> str:
-    """Return the unit of a text or a quantity as fuelunits writes it, or a base unit of its kind."""
-    if isinstance(value, str):
-        return read_unit(read_text(value)[1]).name
-    if is_quantity(value):
-        with suppress(FuelUnitsError):
-            return read_unit(format(value.units, "~C").replace("**", "^")).name
-    unit = next((unit for unit in ("kg/L", "m3", "kg") if has_dimension(value, unit)), None)
-    return unit or check_type(value, str, name, example)
+    unit = read_unit(read_text(written)[1]).name
+    unit = unit if "/" in unit else "kg/L"
+    return DensityCheck(written, density, unit, found, (low, high), tolerance_fraction(tolerance))
 
 
 def missing_limits(fuel: Any) -> str:

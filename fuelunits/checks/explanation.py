@@ -8,13 +8,15 @@ from dataclasses import dataclass, field
 from math import inf
 from typing import Any
 
-from fuelunits.checks.density_check import DensityCheck, missing_limits, one_density
+from fuelunits.checks.density_check import DensityCheck, missing_limits
 from fuelunits.confusions import known_confusions, may_be, volume_correction_mistakes
 from fuelunits.errors import OutOfRange
 from fuelunits.fuels.grades import Fuel, all_fuels, fuel
 from fuelunits.fuels.liquids import Liquid, temperature_c_at
 from fuelunits.fuels.volume_correction import api_gravity_from_density, relative_density_from_density
 from fuelunits.fuels.water_and_air import water_density_kg_m3
+from fuelunits.indicators.written import as_written
+from fuelunits.quantities import positive
 from fuelunits.reports import Report, Reporting, Table
 from fuelunits.units import factor
 
@@ -98,12 +100,13 @@ def explain_density(value: Any) -> DensityExplanation:
     >>> round(explanation["Jet A-1"].equals_typical_at_c, 1)
     13.7
     """
-    density = one_density(value)
+    written = as_written(value, "kg/L", "value")
+    density = float(positive(written, "kg/m^3", name="value"))
     found = [_match(grade, density) for grade in all_fuels() if not grade.refused]
     matches = [match for match in found if match.equals_typical_at_c is not None or match.allowed_between_c is not None]
     aside = {it.fuel_name: abs(inf if (at := it.equals_typical_at_c) is None else at - 15.0) for it in matches}
     matches.sort(key=lambda match: (not match.fuel.for_aircraft, aside[match.fuel_name]))
-    return DensityExplanation(str(value), density, tuple(matches))
+    return DensityExplanation(written, density, tuple(matches))
 
 
 def _match(grade: Fuel, density: float) -> DensityMatch:
