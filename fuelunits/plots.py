@@ -7,7 +7,7 @@ colours can be told apart by the colour-blind [okabe_ito_2008], and each line in
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from itertools import cycle, groupby
 from textwrap import fill
 from typing import Any
@@ -25,24 +25,23 @@ from fuelunits.indicators.indications import BestSetting
 from fuelunits.meters.counts import PulseCounts
 from fuelunits.meters.curve import MeterCurve
 from fuelunits.meters.k_factor import KFactor, k_factor_of
-from fuelunits.meters.pulse_record import Irregularity
 from fuelunits.meters.viscosity_curve import ViscosityCurve
 from fuelunits.quantities import positive
 from fuelunits.records.history import TransducerHistory, unit_of
 from fuelunits.reports import CAUTION, format_percent
 from fuelunits.uncertainty.budget import nominal
 from fuelunits.units import factor
-from fuelunits.validation import positive_number
+from fuelunits.validation import check_type, positive_number, print_unit
 
-__all__ = ["check", "density", "error", "flow", "gauge", "history", "meter_curve", "residuals", "setting", "strouhal"]
+__all__ = ["check", "density", "flow", "gauge", "history", "meter_curve", "residuals", "setting", "strouhal"]
 
 _BLUE, _GREEN, _VERMILLION = "#0072B2", "#009E73", "#D55E00"
 _POINTS = 121
-_LETTER = 0.55  # mean width of a letter, in font sizes
 
 
-def _axes(ax: Any, columns: int = 1) -> Any:
-    """Return the axes to draw on: those given, or those of a new figure with the caution at its foot."""
+def _axes(ax: Any, of: Any, kind: type, columns: int = 1) -> Any:
+    """Return the axes to draw an answer of a kind on: those given, or a new figure's with the caution at its foot."""
+    check_type(of, kind, "a picture", f"a {kind.__name__}")
     if ax is not None:
         return ax
     try:
@@ -56,17 +55,13 @@ def _axes(ax: Any, columns: int = 1) -> Any:
     return ax
 
 
-def _ink(ax: Any) -> Any:
-    return ax.xaxis.label.get_color()
-
-
 def _finish(ax: Any, title: str, x: str, y: str) -> Any:
     """Label the axes, with the legend below them where the layout leaves space for it, else within."""
     from matplotlib.font_manager import FontProperties
 
     def folded(text: str, letter: float) -> str:  # in lines that are no wider than the axes
         width = 72.0 * ax.get_window_extent().width / ax.figure.dpi
-        return fill(text, max(int(width / (_LETTER * letter)), 10))
+        return fill(text, max(int(width / (0.55 * letter)), 10))  # the mean width of a letter, in font sizes
 
     ax.set(title=folded(title, ax.title.get_fontsize()), xlabel=x, ylabel=y)
     ax.grid(visible=True, alpha=0.3)
@@ -88,21 +83,22 @@ def density(of: Any, *, unit: str = "kg/m^3", ax: Any = None) -> Any:
     'density, lb/gal'
     """
     found = fuel(of)
-    ax, valid = _axes(ax), found.valid_temperatures_c
-    _liquids(ax, found, np.linspace(valid.low, valid.high, _POINTS), lambda kg_m3: factor("kg/m^3", unit) * kg_m3)
-    return _finish(ax, f"density of {found.name}", "fuel temperature, °C", f"density, {unit.replace('^3', '³')}")
+    ax, valid = _axes(ax, found, object), found.valid_temperatures_c
+    _liquids(ax, found, np.linspace(valid.low, valid.high, _POINTS), unit)
+    return _finish(ax, f"density of {found.name}", "fuel temperature, °C", f"density, {print_unit(unit)}")
 
 
-def _liquids(ax: Any, of: Any, t: Any, value: Any) -> None:
-    """Draw a value of the densities of the fuel and of the edges of its specification, as far as there are any."""
+def _liquids(ax: Any, of: Any, t: Any, unit: str) -> None:
+    """Draw the densities of the fuel and of the edges of its specification, as far as there are any."""
     lightest, densest = getattr(of, "limit_liquids", (None, None))
     for label, liquid, color, dashes, width in (
         ("typical" if hasattr(of, "typical") else of.name, of, _BLUE, "-", 2.0),
-        ("lightest allowed", lightest, _ink(ax), "--", 1.0),
-        ("densest allowed", densest, _ink(ax), "-.", 1.0),
+        ("lightest allowed", lightest, ax.xaxis.label.get_color(), "--", 1.0),
+        ("densest allowed", densest, ax.xaxis.label.get_color(), "-.", 1.0),
     ):
         if liquid is not None:
-            ax.plot(t, value(liquid.density_kg_m3(t)), label=label, color=color, linestyle=dashes, linewidth=width)
+            density = factor("kg/m^3", unit) * liquid.density_kg_m3(t)
+            ax.plot(t, density, label=label, color=color, linestyle=dashes, linewidth=width)
 
 
 def check(of: DensityCheck, *, ax: Any = None) -> Any:
@@ -114,33 +110,15 @@ def check(of: DensityCheck, *, ax: Any = None) -> Any:
     >>> check(check_density("6.7 lb/gal", "Jet A", between=("-20 degC", "40 degC"), tolerance="3 %")).get_title()
     '6.7 lb/gal for Jet A, tolerance 3 %: reject'
     """
-    ax, scale = _axes(ax), factor("kg/m^3", of.unit)
-    t = np.linspace(*of.between_c, 10 * _POINTS)
-    _liquids(ax, of.fuel, t, lambda kg_m3: scale * kg_m3)
-    fixed = {"linestyle": ":", "linewidth": 2.0, "label": f"fixed density {of.written}"}
-    ax.axhline(scale * of.assumed_kg_m3, color=_VERMILLION, **fixed)
+    ax, t = _axes(ax, of, DensityCheck), np.linspace(*of.between_c, 10 * _POINTS)
+    _liquids(ax, of.fuel, t, of.unit)
+    fixed = factor("kg/m^3", of.unit) * of.assumed_kg_m3
+    ax.axhline(fixed, color=_VERMILLION, linestyle=":", linewidth=2.0, label=f"fixed density {of.written}")
     within = np.abs(of.assumed_kg_m3 / of.fuel.density_kg_m3(t) - 1.0) <= of.tolerance
     if within.any():
         ax.axvspan(t[within][0], t[within][-1], color=_GREEN, alpha=0.2, label="typical fuel within tolerance")
     title = f"{of.written} for {of.fuel.name}, tolerance {format_percent(of.tolerance)}: {of.verdict.value}"
-    return _finish(ax, title, "fuel temperature, °C", f"density, {of.unit.replace('^3', '³')}")
-
-
-def error(of: DensityCheck, *, ax: Any = None) -> Any:
-    """Return a picture of the error of a fixed density over temperature, with the tolerance, in percent of the mass.
-
-    Examples
-    --------
-    >>> from fuelunits import check_density
-    >>> error(check_density("6.7 lb/gal", "Jet A", between=("-20 degC", "40 degC"), tolerance="3 %")).get_ylabel()
-    'error of the mass displayed, %'
-    """
-    ax = _axes(ax)
-    _liquids(ax, of.fuel, np.linspace(*of.between_c, _POINTS), lambda kg_m3: 100.0 * (of.assumed_kg_m3 / kg_m3 - 1.0))
-    ax.axhspan(-100.0 * of.tolerance, 100.0 * of.tolerance, color=_GREEN, alpha=0.2, label="tolerance")
-    ax.axhline(0.0, color=_VERMILLION, linestyle=":")
-    title = f"error of {of.written} for {of.fuel.name}: {of.verdict.value}"
-    return _finish(ax, title, "fuel temperature, °C", "error of the mass displayed, %")
+    return _finish(ax, title, "fuel temperature, °C", f"density, {print_unit(of.unit)}")
 
 
 def gauge(of: CapacitanceGauge, *, axes: Any = None) -> Any:
@@ -154,7 +132,7 @@ def gauge(of: CapacitanceGauge, *, axes: Any = None) -> Any:
     >>> axes[1].get_ylabel()
     'capacitance, pF'
     """
-    axes, levels = _axes(axes, 3), np.linspace(*of.wetted_mm, _POINTS)
+    axes, levels = _axes(axes, of, CapacitanceGauge, 3), np.linspace(*of.wetted_mm, _POINTS)
     litres, pf = np.array([(of.tank.volume_l_at(mm), of.capacitance_pf(mm)) for mm in levels]).T
     drawn = {"level, mm": levels, "capacitance, pF": pf, "mass, kg": litres * of.density_kg_m3 / 1e3}
     for ax, (label, values) in zip(axes, drawn.items(), strict=True):
@@ -173,11 +151,12 @@ def history(of: TransducerHistory, *, ax: Any = None) -> Any:
     >>> history(fu.TransducerHistory("A-0117", [])).get_ylabel()
     'K, pulse/L'
     """
-    ax, unit, drift = _axes(ax), unit_of(of.calibrations), of.drift()
+    ax, unit, drift = _axes(ax, of, TransducerHistory), unit_of(of.calibrations), of.drift()
     days = np.array([event.date for event in of.events], dtype="datetime64[D]")
     k = np.array([each.k_factor.per(unit) for each in of.calibrations])
     bars = k * [each.expanded_uncertainty() for each in of.calibrations]
-    ax.errorbar(days, k, yerr=bars if len(k) else None, fmt="o", color=_ink(ax), capsize=3, label="K with U")
+    ink = ax.xaxis.label.get_color()
+    ax.errorbar(days, k, yerr=bars if len(k) else None, fmt="o", color=ink, capsize=3, label="K with U")
     if drift is not None:
         years = (days - days[0])[-drift.calibrations :].astype(float) / 365.25
         line = k[-drift.calibrations :].mean() * (1.0 + drift.per_year * (years - years.mean()))
@@ -200,12 +179,12 @@ def meter_curve(of: MeterCurve, *, unit: str = "L/h", ax: Any = None) -> Any:
     >>> meter_curve(fu.MeterCurve(points), unit="gal/h").get_ylabel()
     'K, pulse/gal'
     """
+    ax, volume = _axes(ax, of, MeterCurve), flow_unit_name(unit).partition("/")[0]
     hz = np.geomspace(of.frequencies_hz.low, of.frequencies_hz.high, _POINTS)
-    ax, volume = _axes(ax), flow_unit_name(unit).partition("/")[0]
     k_scale, flow_scale = 1.0 / factor("L", volume), factor("L/s", unit)
     _band(ax, flow_scale * of.flow_l_s(hz), k_scale * of.k_pulses_per_l(hz), of.relative_uncertainty(hz))
     points = np.array([(flow_scale * each.flow_l_s, k_scale * each.k_pulses_per_l) for each in of.points])
-    ax.plot(*points.T, "o", color=_ink(ax), label="calibrated")
+    ax.plot(*points.T, "o", color=ax.xaxis.label.get_color(), label="calibrated")
     return _finish(ax, "K over flow", f"flow, {unit}", f"K, pulse/{volume}")
 
 
@@ -220,7 +199,7 @@ def setting(of: BestSetting, *, ax: Any = None) -> Any:
     >>> setting(fu.best_setting(l_h, curve, ["25 L/h", "60 L/h"], k_step="1 pulse/L")).get_title()
     'enter 11311 pulse/L'
     """
-    ax, title = _axes(ax), of.report().verdict.partition(":")[0]
+    ax, title = _axes(ax, of, BestSetting), of.report().verdict.partition(":")[0]
     states = groupby(of.points, lambda point: "" if np.isnan(point["at_c"]) else f" at {point['at_c']:g} °C")
     for (at, points), mark in zip(states, cycle("os^Dv"), strict=False):
         flows, errors, half = np.array([(p["flow"], 100.0 * p["error"], 100.0 * p["half_step"]) for p in points]).T
@@ -241,13 +220,13 @@ def strouhal(of: ViscosityCurve, *, ax: Any = None) -> Any:
     >>> strouhal(fu.ViscosityCurve([run], 0.0127, 20.0, 17e-6, known_scatter=0.001)).get_xlabel()
     'Roshko number f D²/ν, dimensionless'
     """
-    ax = _axes(ax)
+    ax = _axes(ax, of, ViscosityCurve)
     numbers = np.geomspace(of.roshko_numbers.low, of.roshko_numbers.high, _POINTS)
     _band(ax, numbers, of.strouhal(numbers), of.uncertainty_at_roshko(numbers))
     for run, mark in zip(of.runs, cycle("os^Dv"), strict=False):
         at, found = run.points[0], of.strouhal_run(run)
         label = f"run at {at.viscosity_mm2_s:.3g} mm²/s, {at.temperature_c:.3g} °C"
-        ax.plot(found.x, found.y, mark, color=_ink(ax), fillstyle="none", label=label)
+        ax.plot(found.x, found.y, mark, color=ax.xaxis.label.get_color(), fillstyle="none", label=label)
     ax.set_xscale("log", subs=[])
     ax.xaxis.get_major_locator().set_params(subs=(1.0, 2.0, 5.0))
     ax.xaxis.set_major_formatter("{x:g}")
@@ -272,12 +251,13 @@ def residuals(of: Calibration, *, ax: Any = None) -> Any:
     >>> residuals(fu.calibrate(runs)).get_ylabel()
     'K of the run less the mean, %'
     """
-    mean, expanded = float(nominal(of.k_pulses_per_l)), 100.0 * of.expanded_uncertainty()
-    ax, found = _axes(ax), [100.0 * (float(nominal(run.k_pulses_per_l)) / mean - 1.0) for run in of.runs]
+    ax, mean = _axes(ax, of, Calibration), float(nominal(of.k_pulses_per_l))
+    found = [100.0 * (float(nominal(run.k_pulses_per_l)) / mean - 1.0) for run in of.runs]
+    expanded = 100.0 * of.expanded_uncertainty()
     numbers = range(1, len(found) + 1)
     ax.axhspan(-expanded, expanded, color=_BLUE, alpha=0.25, label=f"U of the mean, k = {of.coverage_factor():.2f}")
     ax.axhline(0.0, color=_BLUE)
-    ax.plot(numbers, found, "o", color=_ink(ax), label="run")
+    ax.plot(numbers, found, "o", color=ax.xaxis.label.get_color(), label="run")
     ax.set_xticks(numbers)
     title = f"runs at {of.flow_l_per_h * factor('L', of.unit):.4g} {of.unit}/h"
     return _finish(ax, title, "run, in order", "K of the run less the mean, %")
@@ -289,18 +269,16 @@ def flow(
     *,
     unit: str = "gal/h",
     low_flow_cutoff: Any = None,
-    missed: Iterable[Irregularity] = (),
     usable: Any = None,
     low_fuel: Sequence[LowFuelByTime | LowFuelByQuantity] = (),
     ax: Any = None,
 ) -> Any:
-    """Return a picture of a flight's flow, with missed pulses and the times at which low-fuel thresholds trip.
+    """Return a picture of a flight's flow, with the times at which low-fuel thresholds trip.
 
     Parameters
     ----------
     counts, k_factor : PulseCounts, and KFactor or str
     low_flow_cutoff : str or pint.Quantity, optional, lowest flow displayed; flow below it is drawn apart
-    missed : iterable of Irregularity, of ``PulseRecord.check().missed``
     usable : str or pint.Quantity, optional, usable fuel at the start, by volume; needed for the thresholds
     low_fuel : sequence of LowFuelByTime, for which the flow of each interval counts, or LowFuelByQuantity, of volume
 
@@ -311,21 +289,17 @@ def flow(
     >>> ax.get_legend_handles_labels()[1]
     ['flow', 'low fuel by quantity, 6 gal, by 120 min']
     """
-    k_factor, minutes = k_factor_of(k_factor), counts.edges_s / 60.0
+    ax, k_factor, minutes = _axes(ax, counts, PulseCounts), k_factor_of(k_factor), counts.edges_s / 60.0
     flows, ends = counts.frequency().flow(k_factor, unit), [_tripped_min(e, counts, k_factor, usable) for e in low_fuel]
-    ax = _axes(ax)
     ax.stairs(flows, minutes, baseline=None, color=_BLUE, label="flow")
     if low_flow_cutoff is not None:
         cutoff = positive_number(positive(low_flow_cutoff, unit, name="low_flow_cutoff"), "low_flow_cutoff")
         ax.axhline(cutoff, color=_VERMILLION, linestyle="--", label=f"low-flow cutoff, {cutoff:g} {unit}")
         below = np.where(flows < cutoff, flows, np.nan)
         ax.stairs(below, minutes, baseline=None, color=_VERMILLION, linewidth=3.0, label="displayed as zero")
-    gaps = [each.time_s / 60.0 for each in missed]
-    if gaps:
-        ax.plot(gaps, np.interp(gaps, minutes[1:], flows), "x", color=_ink(ax), markersize=9, label="missed pulses")
     for threshold, at, dashes in zip(low_fuel, ends, cycle((":", "-.", (0, (8, 3)))), strict=False):
         words = f"{threshold}: not reached" if np.isnan(at) else f"{threshold}, by {at:.0f} min"
-        ax.axvline(at, color=_ink(ax), linestyle=dashes, linewidth=2.0, label=words)
+        ax.axvline(at, color=ax.xaxis.label.get_color(), linestyle=dashes, linewidth=2.0, label=words)
     ax.set_ylim(bottom=0.0)
     return _finish(ax, "flow by pulses", "time, min", f"flow, {unit}")
 

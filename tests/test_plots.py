@@ -79,13 +79,6 @@ def test_a_check_that_holds_nowhere_is_not_shaded(ax):
     assert not [each for each in plots.check(nowhere, ax=ax).patches if "tolerance" in str(each.get_label())]
 
 
-def test_the_error_of_an_assumption(ax):
-    plots.error(CHECK, ax=ax)
-    t, drawn = line(ax, "typical")
-    assert drawn[0] == pytest.approx(100.0 * CHECK.error_at(t[0]))
-    assert line(ax, "densest")[1][0] == pytest.approx(100.0 * CHECK.worst_allowed.error)
-
-
 def test_a_meter_curve_with_its_band(ax):
     plots.meter_curve(CURVE, unit="gph", ax=ax)
     flow, k = line(ax, "calibrated")
@@ -131,26 +124,21 @@ def flight():
     return fu.PulseCounts(60.0 * minutes, np.where(minutes[1:] <= 50, 7200, 720))
 
 
-def test_a_flight_with_cutoff_missed_pulses_and_thresholds(ax):
-    from fuelunits.meters.pulse_record import Irregularity
-
+def test_a_flight_with_cutoff_and_thresholds(ax):
     thresholds = [fu.LowFuelByQuantity("4 gal"), fu.LowFuelByTime("10 min"), fu.LowFuelByQuantity("1 gal")]
     plots.flow(
         flight(),
         K,
         low_flow_cutoff="2 gal/h",
-        missed=[Irregularity(7, 600.0, 1)],
         usable="10 gal",
         low_fuel=thresholds,
         ax=ax,
     )
     told = labels(ax)
     assert "low-flow cutoff, 2 gal/h" in told
-    assert "missed pulses" in told
     assert "low fuel by quantity, 4 gal, by 36 min" in told  # 6 gal at 10 gal/h
     assert "low fuel by time, 10 min, by 50 min" in told  # 10 min of 10 gal/h are left of 10 gal
     assert "low fuel by quantity, 1 gal: not reached" in told
-    assert line(ax, "missed")[0][0] == 10.0
 
 
 def test_a_flight_alone_and_thresholds_without_fuel(ax):
@@ -187,7 +175,7 @@ THRESHOLDS = [fu.LowFuelByQuantity("4 gal"), fu.LowFuelByTime("10 min"), fu.LowF
 PICTURES = {
     "density": lambda **on: plots.density("Jet A", **on),
     "check": lambda **on: plots.check(CHECK, **on),
-    "error": lambda **on: plots.error(CHECK, **on),
+    "blend": lambda **on: plots.density(fu.blend({"Jet A": 0.5, "HEFA-SPK": 0.5}), **on),
     "meter_curve": lambda **on: plots.meter_curve(CURVE, **on),
     "strouhal": lambda **on: plots.strouhal(LIQUIDS, **on),
     "flow": lambda **on: plots.flow(flight(), K, low_flow_cutoff="2 gal/h", usable="10 gal", low_fuel=THRESHOLDS, **on),
@@ -328,3 +316,12 @@ def test_best_setting_of_a_display_that_truncates_has_bars_down_to_a_step(ax):
     for segment, row in zip(bars.get_segments(), best.rows(), strict=True):
         ends = 100.0 * row["error"] - 100.0 / row["flow"], 100.0 * row["error"]
         np.testing.assert_allclose(segment[:, 1], ends, atol=1e-9)
+
+
+@pytest.mark.parametrize("name", plots.__all__)
+def test_another_answer_is_refused_before_a_figure_is_made(name):
+    given = {"k_factor": "11412 pulse/L"} if name == "flow" else {}
+    for wrong in (CHECK if name != "check" else CURVE, None, 5, "11412 pulse/L"):
+        with pytest.raises(fu.FuelUnitsError):
+            getattr(plots, name)(wrong, **given)
+    assert not plt.get_fignums()
