@@ -40,7 +40,6 @@ from .fuels.volume_correction import density_from_api_gravity as density_from_ap
 from .fuels.volume_correction import density_from_relative_density as density_from_relative_density
 from .fuels.volume_correction import hydrometer_factor as hydrometer_factor
 from .fuels.volume_correction import relative_density_from_density as relative_density_from_density
-from .fuels.volume_correction import round_factor as round_factor
 from .fuels.water_and_air import air_density_kg_m3 as air_density_kg_m3
 from .fuels.water_and_air import buoyancy_factor as buoyancy_factor
 from .fuels.water_and_air import water_density_kg_m3 as water_density_kg_m3

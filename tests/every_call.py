@@ -104,7 +104,6 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
             "commodity": fu.REFINED_PRODUCTS,
         },
     ),
-    (fu.round_factor, {"factor": 0.98693417}),
     (fu.density_from_api_gravity, {"api_gravity": 45.0, "edition": 2004}),
     (fu.density_from_relative_density, {"relative_density": 0.8, "edition": 2004}),
     (
@@ -236,8 +235,8 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
         {
             "density_kg_m3": 766.3,
             "temperature_c": 5.0,
-            "other_density_kg_m3": 722.3,
-            "other_temperature_c": 65.0,
+            "other_kg_m3": 722.3,
+            "other_c": 65.0,
             "source": "api_mpms_11_1_2004",
         },
     ),

@@ -138,7 +138,7 @@ REFUSALS = [
     (lambda: fu.ctl(800.0, 15.0, base_c=[15.0]), "base_c is [15.0]; one plain number is needed"),
     (
         lambda: fu.ctl(800.0, 15.0, base_c=16.0),
-        "base_c must be 15.0, 20.0 or BASE_60F_C (60 degF); got 16.0",
+        "base_c must be 15 degC, 20 degC or 60 degF (BASE_60F_C); got 16.0",
     ),
     (lambda: fu.ctl(800.0, 15.0, edition=[2004]), "edition must be 2004 or 1980; got [2004]"),
     (lambda: fu.ctl(800.0, 15.0, edition=1952), "edition must be 2004 or 1980; got 1952"),
@@ -153,7 +153,7 @@ REFUSALS = [
     ),
     (
         lambda: fu.hydrometer_factor(20.0, calibrated_c=16.0),
-        "calibrated_c must be 15.0, 20.0 or BASE_60F_C (60 degF); got 16.0",
+        "calibrated_c must be 15 degC, 20 degC or 60 degF (BASE_60F_C); got 16.0",
     ),
     (lambda: fu.density_from_api_gravity(45.0, edition="2004"), "edition must be 2004 or 1980; got '2004'"),
     (lambda: fu.density_from_api_gravity(45.0, edition=1952), "edition must be 2004 or 1980; got 1952"),
@@ -179,11 +179,11 @@ REFUSALS = [
     ),
     (
         lambda: fu.GivenExpansion.through(800.0, 5.0, "780", 30.0, source="ucum"),
-        "other_density_kg_m3 is '780'; one plain number is needed",
+        "other_kg_m3 is '780'; one plain number is needed",
     ),
     (
         lambda: fu.GivenExpansion.through(800.0, 5.0, 780.0, "30", source="ucum"),
-        "other_temperature_c is '30'; one plain number is needed",
+        "other_c is '30'; one plain number is needed",
     ),
     (
         lambda: fu.GivenExpansion(source=7, base_density_kg_m3=800.0, alpha_per_c=0.0009),

@@ -102,11 +102,10 @@ def read(given: dict[str, Any], at: Any, by: By, calibrated_at: Any, gauge_press
         raise FuelUnitsError(f"calibrated_at is that of a glass hydrometer; leave it out for a {by}")
     glass_c = scale_c if calibrated_at is None else _one_c(calibrated_at, "calibrated_at")
     pressure = 0.0 if gauge_pressure is None else positive(gauge_pressure, "kPa", name="gauge_pressure", zero=True)
-    given_kg_m3 = None
     if uncertainty is not None and is_ratio(uncertainty):
-        given_kg_m3 = fraction(uncertainty, name="uncertainty") * kg_m3
+        uncertainty = fraction(uncertainty, name="uncertainty") * kg_m3
     elif uncertainty is not None:
-        given_kg_m3 = finite_number(positive(uncertainty, "kg/m^3", name="uncertainty", zero=True), "uncertainty")
+        uncertainty = finite_number(positive(uncertainty, "kg/m^3", name="uncertainty", zero=True), "uncertainty")
     return Reading(
         by=by,
         as_given=as_given,
@@ -114,7 +113,7 @@ def read(given: dict[str, Any], at: Any, by: By, calibrated_at: Any, gauge_press
         at_c=scale_c if at is None else _one_c(at, "at"),
         gauge_pressure_kpa=float(GAUGE_PRESSURES_KPA.check(finite_number(pressure, "gauge_pressure"))),
         calibrated_at_c=standard_temperature_c(glass_c, "calibrated_at") if by == "hydrometer" else None,
-        standard_uncertainty_kg_m3=given_kg_m3,
+        standard_uncertainty_kg_m3=uncertainty,
     )
 
 

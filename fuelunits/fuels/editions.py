@@ -15,7 +15,7 @@ from numbers import Integral
 from typing import Any, NamedTuple
 
 from fuelunits.errors import FuelUnitsError, QuantityError
-from fuelunits.sources import OnOutOfRange, Range, Sourced
+from fuelunits.sources import Range, Sourced
 from fuelunits.validation import exp, format_value, is_scalar
 
 Row = tuple[Any, Any, Any]
@@ -126,12 +126,6 @@ def standard_temperature_c(given_c: float, name: str) -> float:
 VACUUM_KPA = -101.325
 
 
-def checked_pressure(valid: Range, value: Any, out_of_range: OnOutOfRange) -> Any:
-    """Return a checked gauge pressure; suction counts as 0, as the 2004 standard and its examples take it."""
-    p = valid.check(value, out_of_range)
-    return max(p, 0.0) if is_scalar(p) else p.clip(0.0)
-
-
 @dataclass(frozen=True)
 class _Equations:
     """The constants of CTL and F in degrees d above a base, for t = zero + degree * d in F."""
@@ -155,10 +149,11 @@ class Expansion(NamedTuple):
         return exp(-self.alpha * degrees * (1.0 + 0.8 * self.alpha * (degrees + self.equations.shift)))
 
     def cpl(self, degrees: Any, gauge_pressure_kpa: Any) -> Any:
-        """Return CPL = 1 / (1 - F P) to atmospheric pressure (11.1.6.1, step 8)."""
-        if is_scalar(gauge_pressure_kpa) and gauge_pressure_kpa == 0.0:
+        """Return CPL = 1 / (1 - F P) to atmospheric pressure (11.1.6.1, step 8); suction counts as 0, as there."""
+        if is_scalar(gauge_pressure_kpa) and gauge_pressure_kpa <= 0.0:
             return 1.0
-        return 1.0 / (1.0 - self.compressibility_per_kpa(degrees) * gauge_pressure_kpa)
+        p = gauge_pressure_kpa if is_scalar(gauge_pressure_kpa) else gauge_pressure_kpa.clip(0.0)
+        return 1.0 / (1.0 - self.compressibility_per_kpa(degrees) * p)
 
     def compressibility_per_kpa(self, degrees: Any) -> Any:
         """Return F = scale exp(A + B t + (C + D t)/rho²), per kPa (11.1.6.1, step 7)."""

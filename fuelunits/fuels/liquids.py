@@ -180,13 +180,11 @@ class _Expanding:
         rho, expansion, to_degrees, temperatures_c, pressures_kpa = self._formula
         t, p = as_float(temperature_c), as_float(gauge_pressure_kpa)
         if is_large(t, p):
-            p = editions.checked_pressure(pressures_kpa, p, out_of_range)
-            return density_over(self, t, p, temperatures_c, out_of_range)
+            return density_over(self, t, pressures_kpa.check(p, out_of_range), temperatures_c, out_of_range)
 
         def density(t: Any, p: Any) -> Any:
             degrees = to_degrees(temperatures_c.check(t, out_of_range))
-            p = editions.checked_pressure(pressures_kpa, p, out_of_range)
-            return rho * expansion.ctl(degrees) * expansion.cpl(degrees, p)
+            return rho * expansion.ctl(degrees) * expansion.cpl(degrees, pressures_kpa.check(p, out_of_range))
 
         return elementwise(density, t, p)
 
@@ -284,23 +282,17 @@ class GivenExpansion(_Expanding, Sourced):
 
     @classmethod
     def through(
-        cls,
-        density_kg_m3: float,
-        temperature_c: float,
-        other_density_kg_m3: float,
-        other_temperature_c: float,
-        *,
-        source: str,
+        cls, density_kg_m3: float, temperature_c: float, other_kg_m3: float, other_c: float, *, source: str
     ) -> GivenExpansion:
         """Return the liquid whose density falls from one to the other between two temperatures, met exactly.
 
         For a, the shift constant s and d degrees from 60 °F, ln(ρ/ρ') = -a (d - d') - 0.8 a² (d (d + s) - d' (d' + s)).
         """
         rho = positive_number(density_kg_m3, "density_kg_m3", example=766.3)
-        other_rho = positive_number(other_density_kg_m3, "other_density_kg_m3", example=722.3)
+        other_rho = positive_number(other_kg_m3, "other_kg_m3", example=722.3)
         base_c = plain_number(temperature_c, "temperature_c")
         here = degrees_from_60f(base_c)
-        there = degrees_from_60f(plain_number(other_temperature_c, "other_temperature_c"))
+        there = degrees_from_60f(plain_number(other_c, "other_c"))
         if here == there:
             raise QuantityError(f"both densities are at {base_c:g} degC; two temperatures are needed")
         fall, first = math.log(rho / other_rho), here - there

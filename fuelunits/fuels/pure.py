@@ -123,7 +123,15 @@ def pure_liquid(name: str) -> PureLiquid:
     >>> round(pure_liquid("water").density_kg_m3(20.0), 3)
     998.207
     """
-    return _pure_liquid(_known(name))
+    example = "write a name such as 'n-heptane'"
+    if not isinstance(name, str) or not name.strip():
+        raise UnknownFuel(f"{format_value(name)} is not a pure liquid; {example}")
+    fluids: list[str] = _coolprop().CoolProp.get_global_param_string("FluidsList").split(",")
+    spelled, folded = {fold_name(each): each for each in fluids}, fold_name(name)
+    if folded not in spelled:
+        hint = did_you_mean([spelled[each] for each in nearest(folded, spelled, 3)], example)
+        raise UnknownFuel(f"CoolProp knows no pure liquid {name[:60]!r}; {hint}")
+    return _pure_liquid(spelled[folded])
 
 
 @lru_cache(maxsize=64)
@@ -136,16 +144,3 @@ def _pure_liquid(fluid: str) -> PureLiquid:
         raise UnknownFuel(f"{fluid} is not liquid at atmospheric pressure")
     triple_c, critical_c = state.Tmin() - _ZERO_C_K, min(state.T_critical(), state.Tmax()) - _ZERO_C_K
     return PureLiquid(fluid, Range(f"temperature of liquid {fluid}", triple_c, critical_c, "degC", "coolprop"), valid)
-
-
-def _known(name: str) -> str:
-    """Return CoolProp's own spelling of a substance."""
-    fluids: list[str] = _coolprop().CoolProp.get_global_param_string("FluidsList").split(",")
-    spelled = {fold_name(each): each for each in fluids}
-    if not isinstance(name, str) or not name.strip():
-        raise UnknownFuel(f"{format_value(name)} is not a pure liquid; write a name such as 'n-heptane'")
-    if fold_name(name) in spelled:
-        return spelled[fold_name(name)]
-    near = [spelled[each] for each in nearest(fold_name(name), spelled, 3)]
-    hint = did_you_mean(near, "write a name such as 'n-heptane'")
-    raise UnknownFuel(f"CoolProp knows no pure liquid {name[:60]!r}; {hint}")

@@ -93,32 +93,11 @@ def ctpl(
     def factor(rho: Any, t: Any, p: Any) -> Any:
         liquid = base.expansion(rho, out_of_range)
         degrees = procedure.degrees(procedure.temperatures_c.check(t, out_of_range))
-        p = editions.checked_pressure(procedure.gauge_pressures_kpa, p, out_of_range)
+        p = procedure.gauge_pressures_kpa.check(p, out_of_range)
         of_temperature = liquid.ctl(degrees) if base.degrees is None else liquid.ctl(degrees) / liquid.ctl(base.degrees)
         return of_temperature * liquid.cpl(degrees, p)
 
     return elementwise(factor, base_density_kg_m3, temperature_c, gauge_pressure_kpa)
-
-
-def round_factor(factor: Any) -> Any:
-    """Return a factor to the five decimals that the standard prints (11.1.5.4); nothing else is rounded there.
-
-    The 2004 text multiplies volumes by the rounded factor, its addendum of 2019 by the other. A half goes to even.
-
-    Parameters
-    ----------
-    factor : float or array: CTL, CPL or CTPL
-
-    Examples
-    --------
-    >>> round_factor(ctpl(800.0, 30.0, 1000.0))
-    0.98693
-    """
-
-    def nearest(value: Any) -> Any:
-        return round(round(value * 1e5, 6), 0) / 1e5 if is_scalar(value) else (value * 1e5).round(6).round() / 1e5
-
-    return elementwise(nearest, factor)
 
 
 def base_density(
@@ -155,7 +134,7 @@ def base_density(
 
     def density(observed: Any, t: Any, p: Any) -> Any:
         t = procedure.temperatures_c.check(t, out_of_range)
-        p = editions.checked_pressure(procedure.gauge_pressures_kpa, p, out_of_range)
+        p = procedure.gauge_pressures_kpa.check(p, out_of_range)
         if glass:
             observed = observed * hydrometer_factor(t, calibrated_c=base_c)
         rho = _solved(procedure, observed, procedure.degrees(t), p, out_of_range)
@@ -334,7 +313,7 @@ def _factor_and_slope(procedure: Procedure, rho: Any, row: Row, degrees: Any, p:
     liquid = procedure.smooth(rho, row)
     factor = liquid.ctl(degrees)
     slope = 1.0 + (2.0 * row[0] / rho + row[1]) / rho * degrees * (1.0 + 1.6 * liquid.alpha * degrees)
-    if is_scalar(p) and p == 0.0:
+    if is_scalar(p) and p <= 0.0:
         return factor, slope
     pressed = liquid.cpl(degrees, p)
     return factor * pressed, slope - (pressed - 1.0) * 2.0 * liquid.density_term(degrees)

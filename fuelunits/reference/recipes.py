@@ -72,7 +72,7 @@ def _worked(**printed: Any) -> dict[str, Any]:
         expansion = correction.base_of(2004, base_c, which["commodity"]).expansion(rho, "raise")
         by_t, both = correction.ctl(rho, t, **which), correction.ctpl(rho, t, p, **which)
         per_kpa, by_p = expansion.compressibility_per_kpa(degrees), both / by_t
-    rounded = correction.round_factor(both)
+    rounded = round(both, 5)
     return {
         "CTL": by_t,
         "CPL": by_p,
