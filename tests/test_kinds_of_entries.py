@@ -95,7 +95,7 @@ WRONG = [
     ("volume_correction", {"value": 0.9727, "fuel": "Jet A", "at": "30 degC"}, "the correction made twice"),
     ("expansion", {"value": 9.3e-4, "fuel": "Jet A", "per": "degF", "tolerance": "3 %"}, "Celsius for degree Fahr"),
     ("viscosity", {"value": "1.25 cSt", "fuel": "Jet A", "at": "30 degC"}, "1.52 with two digits swapped"),
-    ("usable_fuel", {"value": "196 L", "total": "196 L", "unusable": "6 L"}, "the total, including the unusable fuel"),
+    ("usable_fuel", {"value": "196 L", "total": "196 L", "unusable": "6 L"}, "the total, with the unusable fuel"),
     ("usable_fuel", {"value": "184 L", "total": "196 L", "unusable": "6 L"}, "subtracted twice"),
     ("pulse_rate", {"value": "49.93 Hz", "flow": "31.5 L/h", "k_factor": "11412 pulse/L"}, "halved pulses"),
     ("pulse_rate", {"value": "378 Hz", "flow": "31.5 L/h", "k_factor": "11412 pulse/L"}, "gal for pulse/L"),

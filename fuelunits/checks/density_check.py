@@ -213,13 +213,13 @@ class DensityCheck(Reporting):
         -51.2 to +22.3 lb, or -7.36 to +3.38 gal (typical)
         """
         mass_unit, _, volume_unit = self.unit.partition("/")
-        is_volume = has_dimension(amount, "m3")
-        written = as_written(amount, "m3" if is_volume else "kg", "amount")
-        unit = read_unit(read_text(written)[1]).name
-        if is_volume:
-            volume_unit, m3 = unit, float(positive(written, "m3", name="amount", zero=True))
+        base = "m3" if has_dimension(amount, "m3") else "kg"
+        written = as_written(amount, base, "amount")
+        unit, m3 = read_unit(read_text(written)[1]).name, float(positive(written, base, name="amount", zero=True))
+        if base == "m3":
+            volume_unit = unit
         else:
-            mass_unit, m3 = unit, float(positive(written, "kg", name="amount", zero=True)) / self.assumed_kg_m3
+            mass_unit, m3 = unit, m3 / self.assumed_kg_m3
         cases = self._cases(every_batch=boolean(any_batch, "any_batch"))
         if hasattr(self.fuel, "reading"):
             off = [(case, 1.0 + side * density_doubt(self.fuel, case.at_c)) for case in cases for side in (-1, 1)]

@@ -148,18 +148,15 @@ def density_looks_like(given_kg_m3: float, found: Any, celsius: float, unit: str
 
 def _densities(given: float, found: Any, celsius: float, right: float, unit: str) -> Iterator[str]:
     """Yield what else has a density near the given one: water, another figure or another correction, another fuel."""
-    number, vcf = given * factor("kg/m^3", unit), 1.0
+    number, relative_density = given * factor("kg/m^3", unit), float(relative_density_from_density(right))
+    vcf = 1.0
     with suppress(OutOfRange):
         vcf = right / float(found.density_kg_m3(15.0))
     mistakes = volume_correction_mistakes(vcf) if abs(vcf - 1.0) > _SAME else ()
     figures = [
         ("the density of water", given / float(water_density_kg_m3(4.0)), _SAME),
         (f"an API gravity in place of a density in {unit}", number / float(api_gravity_from_density(right)), 0.1),
-        (
-            f"a specific gravity in place of a density in {unit}",
-            number / float(relative_density_from_density(right)),
-            0.04,
-        ),
+        (f"a specific gravity in place of a density in {unit}", number / relative_density, 0.04),
         *((f"a density with {words} from 15 °C", given / right / ratio, 0.1 * _SAME) for words, ratio in mistakes),
     ]
     yield from (words for words, ratio, near in figures if abs(ratio - 1.0) < near)

@@ -207,10 +207,8 @@ class FactorEntry(Entry, frozen=True, kw_only=True, rename={"start": "from", "go
         try:
             right = factor(start, goal)
         except DimensionError as wrong:
-            where = (
-                f"if it is a density, write it under [[density]] as value = '{value:g} {goal}/{start}', with its fuel"
-            )
-            raise DimensionError(f"no factor converts {start} into {goal}; {where}") from wrong
+            density = f"a density is written under [[density]] as value = '{value:g} {goal}/{start}', with its fuel"
+            raise DimensionError(f"no factor converts {start} into {goal}; {density}") from wrong
         return self._compared(value, right, goal, f"1 {start} is {right:.10g} {goal}", per=start)
 
 
@@ -302,10 +300,7 @@ class UsableFuelEntry(WithUnit, frozen=True, kw_only=True):
         if not unusable < total:
             raise QuantityError(f"unusable is {self.unusable}, and the tank holds {self.total}")
         right = total - unusable
-        slips = {
-            "the total, including the unusable fuel": total,
-            "the unusable fuel subtracted twice": right - unusable,
-        }
+        slips = {"the total, with the unusable fuel": total, "the unusable fuel subtracted twice": right - unusable}
         causes = [name for name, each in slips.items() if abs(given - each) < unusable / 4.0]
         return self._compared(given, right, unit, f"usable is {right:.5g} {unit}", *causes)
 

@@ -82,18 +82,9 @@ class ScanReport(NamedTuple):
 
 
 def scan(paths: Iterable[str], *, exclude: Iterable[str] = ()) -> ScanReport:
-    r"""Return the numbers in files and folders that look like fuel arithmetic.
+    """Return the numbers in files and folders that look like fuel arithmetic.
 
     Of a folder that is every file but what ``.gitignore`` names, packages, data, minified code, folders to `exclude`.
-
-    Examples
-    --------
-    >>> from tempfile import TemporaryDirectory
-    >>> with TemporaryDirectory() as folder:
-    ...     written = Path(folder, "fuel.h").write_text("#define GAL_TO_L 4.546\n", encoding="utf-8")
-    ...     found = scan([folder]).findings[0].judgement
-    >>> found.verdict, found.expected, "imperial gallon" in found.what
-    ('wrong', 3.785411784, True)
     """
     report = ScanReport([], [])
     seen: set[str] = set()
