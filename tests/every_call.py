@@ -126,7 +126,6 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
     (fu.first_to_trip, {"by_time": BY_TIME, "by_quantity": BY_QUANTITY, "flow": "10 gal/h", "density": None}),
     (fu.fuel, {"name": "Jet A"}),
     (fu.fuel_for, {"time": "1 h", "flow": "10 gal/h", "unit": "gal", "density": None}),
-    (fu.gate_resolution_hz, {"gate_s": 1.0}),
     (fu.hydrometer_factor, {"temperature_c": 20.0, "calibrated_c": 15.0}),
     (fu.measured, {"value": "5 kg", "uncertainty": "1 g", "name": "x", "degrees_of_freedom": 5.0}),
     (fu.check_stored, {"intended": "11412.4 pulse/L", "step": "1 pulse/L", "displayed": "11412 pulse/L"}),
@@ -364,7 +363,6 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
     (CURVE.flow_l_s, {"frequency_hz": 60.0}),
     (CURVE.frequency_hz, {"flow_l_s": 0.01}),
     (CURVE.relative_uncertainty, {"frequency_hz": 60.0}),
-    (CURVE.k_factor, {"frequency": "60 Hz"}),
     (CURVE.flow, {"frequency": "60 Hz"}),
     (CURVE.frequency, {"flow": "10 gal/h"}),
     (

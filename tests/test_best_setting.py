@@ -62,8 +62,8 @@ def test_no_other_k_that_can_be_entered_is_better(weights, entry, truncates):
         np.arange(1, int(100_000 / size)) * size * fu.factor("L", unit)
     )  # pulse/L: fewer in a litre than in a gallon
     weight = np.array(weights) / sum(weights)
-    k = [CURVE.k_factor(f"{hz!r} Hz").pulses_per_l for hz in column(best, "frequency_hz").tolist()]
-    costs = mean_square(1.0 / every, np.array(k), weight)
+    k = CURVE.k_pulses_per_l(np.array(column(best, "frequency_hz").tolist()))
+    costs = mean_square(1.0 / every, k, weight)
     assert best.root_mean_square**2 == pytest.approx(costs.min(), rel=1e-9, abs=1e-18)
     entered = best.indicator.k_factor
     assert entered.unit == unit
@@ -230,7 +230,7 @@ def test_what_cannot_be_is_refused_in_the_users_own_units():
         fu.best_setting(gal_h, CURVE, ["10 gal/h"], k_step="1 pulse/gal", highest_k="9999 pulse/gal")
     table = fu.best_setting(gal_h, CURVE, ["10 gal/h"], k_step="1 pulse/gal").report().tables[0]
     cells = dict(zip(table.heads, table.rows[0], strict=True))
-    assert float(cells["K, pulse/gal"]) == pytest.approx(CURVE.k_factor("119 Hz").pulses_per_l * 3.785411784, rel=1e-3)
+    assert float(cells["K, pulse/gal"]) == pytest.approx(CURVE.k_pulses_per_l(119.0) * 3.785411784, rel=1e-3)
 
 
 @pytest.mark.parametrize("truncates", [False, True])

@@ -3,7 +3,6 @@
 import math
 
 import numpy as np
-import pint
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
@@ -12,7 +11,7 @@ from optional import optional
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.meters import counts as counting
 from fuelunits.meters.counts import unwrap_counter
-from fuelunits.meters.k_factor import counting_resolution, gate_resolution_hz, pulses_for_resolution
+from fuelunits.meters.k_factor import counting_resolution, pulses_for_resolution
 
 pd = optional("pandas")
 pl = optional("polars")
@@ -22,10 +21,6 @@ WIDTHS = st.sampled_from([16, 24, 32])
 
 
 # resolution
-
-
-def test_a_gate_is_a_count_in_its_time():
-    assert gate_resolution_hz(0.25) == 4.0
 
 
 @given(n=st.integers(1, 10**9))
@@ -43,7 +38,7 @@ def test_pulses_for_resolution_is_the_smallest_number_that_resolves(relative):
 
 
 @pytest.mark.parametrize("shape", [(0,), (3,), (2, 3)])
-@pytest.mark.parametrize("function", [gate_resolution_hz, counting_resolution, pulses_for_resolution])
+@pytest.mark.parametrize("function", [counting_resolution, pulses_for_resolution])
 def test_shapes(function, shape):
     values = np.linspace(0.1, 0.9, math.prod(shape)).reshape(shape)
     before = values.copy()
@@ -54,7 +49,7 @@ def test_shapes(function, shape):
 
 
 def test_scalars_give_floats_and_arrays_broadcast():
-    for function in (gate_resolution_hz, counting_resolution, pulses_for_resolution):
+    for function in (counting_resolution, pulses_for_resolution):
         assert type(function(2)) is float
         assert type(function(0.5)) is float
         assert math.isnan(function(math.nan))
@@ -64,7 +59,6 @@ def test_scalars_give_floats_and_arrays_broadcast():
 @pytest.mark.parametrize("bad", [0.0, -1.0, math.inf, [1.0, 0.0]])
 def test_what_is_not_positive_is_refused(bad):
     for call in (
-        lambda: gate_resolution_hz(bad),
         lambda: counting_resolution(bad),
         lambda: pulses_for_resolution(bad),
     ):
@@ -74,15 +68,13 @@ def test_what_is_not_positive_is_refused(bad):
 
 @pytest.mark.parametrize("kind", [pd.Series, pl.Series, pa.array, np.array, tuple])
 def test_values_of_other_libraries(kind):
-    for function in (gate_resolution_hz, counting_resolution, pulses_for_resolution):
+    for function in (counting_resolution, pulses_for_resolution):
         assert np.asarray(function(kind([0.5, 0.25]))).tolist() == [2.0, 4.0]
 
 
-def test_quantities_are_read_with_their_unit_or_refused():
+def test_what_has_a_unit_is_refused():
     units = pytest.importorskip("astropy.units")
-    for gate in ("0.5 s", pint.UnitRegistry().Quantity([500.0], "ms")):
-        assert np.ravel(gate_resolution_hz(gate)).tolist() == [2.0]
-    for call in (counting_resolution, pulses_for_resolution, gate_resolution_hz):
+    for call in (counting_resolution, pulses_for_resolution):
         for wrong in ([2.0] * units.kg, [True, 2.0], [2.0 * units.s]):
             with pytest.raises(FuelUnitsError):
                 call(wrong)

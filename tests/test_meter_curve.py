@@ -368,13 +368,6 @@ def test_text_and_two_registries():
     )
 
 
-def test_k_factor_at_a_frequency():
-    k = meter().k_factor("100 Hz")
-    assert isinstance(k, KFactor)
-    assert k.per("L") == 7625.0
-    assert meter().flow("100 Hz").m_as("L/h") == pytest.approx(k.flow("100 Hz").m_as("L/h"), rel=1e-14)
-
-
 def test_quantities_refused():
     curve = meter()
     with pytest.raises(QuantityError, match="bare number"):

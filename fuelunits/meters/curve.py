@@ -21,7 +21,7 @@ from numpy.polynomial import Polynomial
 from fuelunits.conversion import kind_of
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.fuels.elementwise import elementwise
-from fuelunits.meters.k_factor import KFactor, k_factor_of
+from fuelunits.meters.k_factor import k_factor_of
 from fuelunits.quantities import QuantityLike, answer, first_quantity, fraction, positive
 from fuelunits.quantities import temperature_c as celsius
 from fuelunits.reports import Report, Reporting, Table, format_percent
@@ -320,11 +320,6 @@ class MeterCurve(Reporting):
 
     def _over(self, formula: Callable[[Any], Any], frequency_hz: Any, out_of_range: OnOutOfRange) -> Any:
         return elementwise(lambda hz: formula(self.frequencies_hz.check(hz, out_of_range)), frequency_hz)
-
-    def k_factor(self, frequency: QuantityLike) -> KFactor:
-        """Return K at one frequency, such as ``"99.8 Hz"``, as a K-factor."""
-        hz = positive(frequency, "Hz", name="frequency", zero=True)
-        return KFactor(self.k_pulses_per_l(hz), per="L", insist=True)
 
     def flow(self, frequency: QuantityLike) -> Any:
         """Return the flow at a frequency such as ``"99.8 Hz"``, as a quantity in L/h."""

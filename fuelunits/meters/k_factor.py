@@ -1,8 +1,8 @@
 """The K-factor of a transducer, how finely a count of its pulses resolves, and the flows of several transducers.
 
 rate = frequency / K, total = count / K. Counts stay whole numbers: add counts, then divide once. A count is uncertain
-by one pulse: one in N over N `pulses`, one hertz over `gate_s` in seconds. Figures are floats or arrays, positive and
-finite; NaN passes. A `relative` one is a fraction: 0.0001 for 0.01 %.
+by one pulse: one in N over N `pulses`, 1 Hz over a gate of 1 s. Figures are floats or arrays, positive and finite; NaN
+passes. A `relative` one is a fraction: 0.0001 for 0.01 %.
 """
 
 from __future__ import annotations
@@ -23,7 +23,6 @@ from fuelunits.quantities import (
     exact_number,
     first_quantity,
     fraction,
-    in_unit,
     is_quantity,
     positive,
     read_text,
@@ -246,17 +245,6 @@ def _positive_fraction(number: Any, name: str = "K-factor", example: object = 11
         wrong = format_value(number if given is None else given)
         raise QuantityError(f"{name} must be positive and finite, for example {example}; got {wrong}")
     return value
-
-
-def gate_resolution_hz(gate_s: Any) -> Any:
-    """Return the step, Hz, of a frequency found by counting whole pulses in a gate: 1/gate [frequency_counter_note].
-
-    Examples
-    --------
-    >>> gate_resolution_hz("0.1 s")
-    10.0
-    """
-    return 1.0 / positive_floats(in_unit(gate_s, "s", "gate_s"), "gate_s")
 
 
 def counting_resolution(pulses: Any) -> Any:
