@@ -181,6 +181,8 @@ def test_scalars_and_nan():
         ({"Jet Q": 1.0}, UnknownFuel, "Jet Q"),
         ({3.0: 1.0}, UnknownFuel, "not a fuel"),
         ({JET: 0.5, "E10": 0.5}, FuelUnitsError, "gasoline with ethanol does not expand"),
+        ({"motor gasoline": 0.9, "ethanol": 0.1}, FuelUnitsError, "API MPMS 11.3.4"),
+        ({"100LL": 0.5, blend({"ethanol": 0.5, JET: 0.5}): 0.5}, FuelUnitsError, "API MPMS 11.3.4"),
     ],
 )
 def test_what_is_no_blend_is_refused(mix, parts, error, words):

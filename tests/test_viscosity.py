@@ -320,8 +320,9 @@ TWO_NUMBERS = "is not a point"
             {"first": (-101.0, 4.5)},
             OutOfRange,
             "temperature of a viscosity point: -101 °C is outside its range, "
-            "-100 to 400 °C (source: liquid fuels and oils)",
+            "-100 to 200 °C (source: liquid fuels and oils)",
         ),
+        ({"first": (253.15, 4.5), "second": (313.15, 1.31)}, OutOfRange, "253.15 °C is outside its range"),  # kelvins
         (
             {"source": ""},
             SourceError,

@@ -64,6 +64,9 @@ class Blend(Measurable, Reporting):
             ends = f"the warmest begins at {valid.low:g} degC, the coldest ends at {valid.high:g} degC"
             raise FuelUnitsError(f"{self.name}: no temperature is common to its parts ({ends})")
         self.density_kg_m3(valid.low)
+        with_ethanol = any(getattr(grade, "name", "").lower() == "ethanol" for _, grade, _ in self._leaves)
+        if with_ethanol and self._kinds & {"motor fuel", "aviation gasoline"}:
+            raise FuelUnitsError(f"{self.name}: {fuel('E10').refused}")
 
     @property
     def name(self) -> str:

@@ -30,7 +30,7 @@ TYPICAL = "The permittivity is not measured: it is the middle of the range of co
 
 _ZERO_C_K = 273.15
 _VISCOSITIES_MM2_S = Range("kinematic viscosity", 0.21, 2e7, "mm^2/s", "astm_d341")
-_TEMPERATURES_C = Range("temperature of a viscosity point", -100.0, 400.0, "degC", "liquid fuels and oils")
+_TEMPERATURES_C = Range("temperature of a viscosity point", -100.0, 200.0, "degC", "liquid fuels and oils")
 
 
 @dataclass(frozen=True, repr=False)
@@ -124,7 +124,7 @@ class ViscosityLine(Reporting):
     def rows(self) -> list[dict[str, float]]:
         """Return the viscosity, mm²/s, every 20 °C and at both ends."""
         low, high = self.valid_temperatures_c.low, self.valid_temperatures_c.high
-        steps = [low, *(t for t in range(-100, 401, 20) if low < t < high), high]
+        steps = [low, *(t for t in range(-100, 201, 20) if low < t < high), high]
         return [{"at_c": t, "viscosity_mm2_s": self.kinematic_viscosity_mm2_s(t)} for t in steps]
 
 
