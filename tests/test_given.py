@@ -229,7 +229,6 @@ REFUSALS = [
         lambda: fu.compare_fill_ups(K, FILL),
         "fill-ups must be a list of FillUp; got FillUp",
     ),
-    (lambda: fu.compare_fill_ups(K, [FILL], coverage_factor="2"), "coverage factor is '2'; one plain number is needed"),
     (
         lambda: fu.FillUp(indicated="100 L", delivered="100 L", volume_correction_factor="1"),
         "volume_correction_factor is '1'; one plain number is needed",
