@@ -92,6 +92,8 @@ def test_a_capacitance_beyond_the_probes_is_refused(capacitance):
         (lambda: CapacitanceGauge(TANK, PROBES, "Jet A", "15 degC", relative_permittivity=0.9), "permittivity"),
         (lambda: CapacitanceGauge(TANK, PROBES, "Jet A", "15 degC", relative_permittivity=81.0), "water"),
         (lambda: GAUGE.error_with("Jet A", at="15 degC", relative_permittivity=81.0), "water"),
+        (lambda: GAUGE.capacitance_pf(10.0, relative_permittivity="2.1"), "plain number"),
+        (lambda: GAUGE.level_mm("70 pF"), "plain number"),
         (lambda: Probe("31 nF", "0 mm", "10 mm"), "31000 pF"),
         (lambda: CapacitanceGauge(TANK, PROBES, "ethanol", "15 degC"), "permittivity"),
     ],

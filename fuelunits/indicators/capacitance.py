@@ -128,16 +128,17 @@ class CapacitanceGauge(Reporting):
 
     def capacitance_pf(self, level_mm: float, relative_permittivity: float | None = None) -> float:
         """Return the capacitance at a level in mm, pF; a plain number for the permittivity, by default the adjusted."""
-        eps = self.permittivity if relative_permittivity is None else relative_permittivity
+        given = relative_permittivity
+        eps = self.permittivity if given is None else _permittivity(self.fuel, self.at, given)
         wetted = sum(probe.empty_pf * probe.wetted_share(level_mm) for probe in self.probes)
         return float(self.empty_pf + (eps - 1.0) * wetted)
 
     def level_mm(self, capacitance_pf: float) -> float:
         """Return the level in mm at which the fuel of the adjustment makes a capacitance in pF, from empty to full."""
         low, high = map(self.capacitance_pf, self.wetted_mm)
-        of = f"capacitance in {self.tank.name}"
-        Range(of, low, high, "pF", "the probes, from empty to full").check(capacitance_pf)
-        return solve_rising(self.capacitance_pf, capacitance_pf, *self.wetted_mm)
+        pf = finite_number(capacitance_pf, "capacitance_pf")
+        Range(f"capacitance in {self.tank.name}", low, high, "pF", "the probes, from empty to full").check(pf)
+        return solve_rising(self.capacitance_pf, pf, *self.wetted_mm)
 
     def capacitance(self, volume: QuantityLike) -> Any:
         """Return the capacitance at a volume of the fuel of the adjustment, as a quantity in pF."""
