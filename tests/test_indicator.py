@@ -764,7 +764,7 @@ def test_feed_less_return_by_hand():
     assert point.frequencies_hz == pytest.approx((380.4, 282.15), rel=1e-15)
     assert (point.expected, point.lowest, point.highest) == (30.0, 29.4, 30.6)
     assert LINE.reading(["382.302 Hz", "282.15 Hz"]).magnitude == 30.6
-    for wrong in ("30 L/h", ("90 L/h", "120 L/h")):
+    for wrong in ("30 L/h", ("90 L/h", "120 L/h"), ("90 L/h", "90.1 L/h")):
         with pytest.raises(QuantityError):
             LINE.bench_points([wrong], "2 %")
     with pytest.raises(QuantityError, match="return"):

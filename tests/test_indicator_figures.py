@@ -1,6 +1,7 @@
 """Each figure that a report on an indicator prints is one of the answer, to its digits. Demo data are invented."""
 
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -64,6 +65,9 @@ ANSWERS = [
         at="7 degC",
         densities=["0.72 kg/L", "6.7 lb/gal"],
     ),
+    fu.best_setting(
+        replace(L_H, resolution="0.3 L/h", truncates=True), CURVE, ["15 L/h", "41 L/h"], k_step="1 pulse/L"
+    ),
     fu.displayed_total(KG_H, [("3.9 kg/h", "10 min"), ("40.3 kg/h", "57 min")], **HOUR),
     fu.check_stored("11412.4 pulse/L", step="10 pulse/L", displayed="11421 pulse/L"),
     fu.check_stored("0.8034 kg/L", step="0.05 kg/L", displayed="0.80 kg/L"),
@@ -100,7 +104,9 @@ def test_each_printed_figure_is_one_of_the_answer(answer):
     rows = answer.as_dict().get("rows", [])
     given = [answer.as_dict(), vars(getattr(answer, "gauge", answer)), len(rows), sum(not r["undecided"] for r in rows)]
     known = np.array(list(numbers(plain(given))))
-    known = np.concatenate([known, 100.0 * known, 60.0 * known])  # percent, and pulses per minute
+    truncates = getattr(getattr(answer, "indicator", None), "truncates", False)  # up to two half steps
+    percent = np.concatenate([100.0 * known, 200.0 * known if truncates else []])
+    known = np.concatenate([known, percent, 60.0 * known])  # and pulses per minute
     for head, text in texts(answer.report()):
         for each in NUMBER.findall(str(text)):
             ulp = 10.0 ** -len(each.partition(".")[2])
@@ -121,6 +127,8 @@ def test_each_point_of_a_sheet_is_printed_as_it_was_asked():
     for sheet, asked in sheets.items():
         assert [row["point"] for row in sheet.rows()] == asked
         assert [row[0] for table in sheet.report().tables for row in table.rows] == asked
+    flows = SHEETS[0].report().tables[0]
+    assert [row[flows.heads.index("expected, kg/h")] for row in flows.rows] == ["0.0", "20.0", "51.0"]  # steps of 0.5
 
 
 def test_a_reading_beyond_a_limit_is_printed_beyond_it():
@@ -129,3 +137,33 @@ def test_a_reading_beyond_a_limit_is_printed_beyond_it():
     assert [cells[head] for head in ("highest", "as found", "as found:", "as left", "as left:")] == (
         ["60.300", "60.3004", "reject", "60.300", "accept"]
     )
+
+
+def test_settings_that_read_otherwise_are_printed_otherwise():
+    changes = [{"low_flow_cutoff": "1 L/h"}, {"resolution": "1 L/h"}, {"resolution": "1 L/h", "truncates": True}]
+    changes += [
+        {"channels": 2},
+        {"channels": 3},
+        {"channels": 2, "feed_less_return": True},
+        {"k_factor": "11413 pulse/L"},
+    ]
+    assert len({str(replace(L_H, **change)) for change in [{}, *changes]}) == 1 + len(changes)
+
+
+@pytest.mark.parametrize(
+    ("asked", "tolerance", "reading", "named"),
+    [
+        (("60 L/h", "1.3 L/h"), "2 %", "61.3 L/h", []),  # 2 % of it is 1.226 L/h
+        (("60 L/h", "1.2 L/h"), "2 %", "61.2 L/h", ["2"]),  # 1.224 L/h
+        (("1.2 L/h", "60 L/h"), "2 %", "61.2 L/h", ["1"]),
+        ("10 L", "40 %", "10 L", []),
+        ("10 L", "60 %", "10 L", ["1", "2"]),  # each channel has 5 of 10 L, which is less than 6 L
+        (LOW, "40 %", "25.4 L", []),
+        (LOW, "60 %", "25.4 L", ["1", "2"]),
+    ],
+)
+def test_a_channel_that_moves_no_reading_by_the_tolerance_is_named(asked, tolerance, reading, named):
+    twin = fu.Indicator("11412 pulse/L", reads="L/h", resolution="0.1 L/h", total_resolution="0.1 L", channels=2)
+    sheet = twin.bench_points([asked], tolerance).filled(as_left=[reading])
+    assert re.findall(r"channel (\d)", " ".join(sheet.report().remarks)) == named
+    assert sheet.verdict_as_left.value == ("undecided" if named else "accept")

@@ -183,7 +183,7 @@ class Indicator(IndicatorSettings):
             span = [min(part.low for part in ends), max(part.high for part in ends)] if ends else [0.0, 0.0]
             parts = [*factors, ErrorPart("fixed density", *span)]
             worst.append(_worst(f"worst case, {name}", parts, step, float(self.display.cutoff / number)))
-            square = hypot(*(max(abs(part.low), abs(part.high)) for part in (*parts, step)))
+            square = hypot(*(max(-part.low, part.high) for part in (*parts, step)))
             squares.append(ErrorPart(f"root sum square, {name}", -square, square))
         if all(part.high == -1.0 for part in worst):
             raise QuantityError(f"flow: the display shows 0 at {flow}; give a flow above its cutoff")

@@ -172,7 +172,7 @@ class BenchPoint:
 
     def is_expected_zero(self, reading: Fraction) -> bool:
         """Return whether zero is expected here, and the reading is zero, or near enough."""
-        return self.below_cutoff and not reading if self.true else abs(reading) <= self._margin
+        return self.below_cutoff and not reading if self.true else reading <= self._margin
 
 
 @dataclass(frozen=True, repr=False, kw_only=True)
