@@ -54,10 +54,6 @@ class OutOfRange(FuelUnitsError):
         vars(self).update(limits)
 
 
-class NotConverged(FuelUnitsError):
-    """An iteration that did not reach its tolerance within its bound."""
-
-
 class UnknownFuel(FuelUnitsError):
     """A fuel name that is not in ``grades.toml``."""
 

@@ -44,7 +44,7 @@ UNITS = re.compile(
 )
 """Words by which a number says its unit, or that it has none."""
 
-ERRORS = {"OutOfRange", "MissingExtra", "NotConverged"}
+ERRORS = {"OutOfRange", "MissingExtra"}
 """Errors that a caller may want to catch apart from the refusal of an argument that cannot be read."""
 
 UNIT_IN_NAME = re.compile(r"_(c|kg_m3|kpa|hz|s|l|l_s|kg|m|m3_s|mm2_s|per_k|k|pulses)$")

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fuelunits.errors import NotConverged, OutOfRange
+from fuelunits.errors import OutOfRange
 from fuelunits.fuels.blends import blend
 from fuelunits.fuels.grades import fuel
 from fuelunits.fuels.liquids import GivenExpansion, PetroleumProduct, Scaled, temperature_c_at
@@ -160,24 +160,6 @@ def test_the_search_is_as_fine_for_a_thin_gas_as_for_a_liquid():
         liquid = PetroleumProduct(800.0)
         thin = Scaled(liquid, 1e-6)
         assert temperature_c_at(thin, thin.density_kg_m3(celsius)) == pytest.approx(celsius, abs=1e-8)
-
-
-def test_no_temperature_is_made_up_for_a_model_with_a_gap():
-    """An invented liquid that knows its density at the ends only."""
-
-    class Gap:
-        source = "crc_530"
-        valid_temperatures_c = PetroleumProduct(800.0).valid_temperatures_c
-
-        def density_kg_m3(self, temperature_c, gauge_pressure_kpa=0.0, *, out_of_range="raise"):  # noqa: ARG002
-            return (
-                PetroleumProduct(800.0).density_kg_m3(temperature_c)
-                if temperature_c in (-50.0, 150.0)
-                else float("nan")
-            )
-
-    with pytest.raises(NotConverged):
-        temperature_c_at(Gap(), 780.0)
 
 
 # the scaled one

@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 
 import fuelunits as fu
 from fuelunits.errors import FuelUnitsError, OutOfRange
-from fuelunits.indicators.tank_table import TankTable, solve_rising
+from fuelunits.fuels.elementwise import solve_rising
+from fuelunits.indicators.tank_table import TankTable
 
 BOX = TankTable("box", [("0 mm", "0 L"), ("100 mm", "40 L"), ("250 mm", "100 L")])
 

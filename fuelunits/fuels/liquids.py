@@ -11,10 +11,10 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, Protocol, overload
 
-from fuelunits.errors import FuelUnitsError, NotConverged, QuantityError
+from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.fuels import editions
 from fuelunits.fuels.editions import REFINED_PRODUCTS, TEMPERATURES_C, Commodity, Expansion, degrees_from_60f
-from fuelunits.fuels.elementwise import density_over, elementwise, is_large
+from fuelunits.fuels.elementwise import density_over, elementwise, is_large, solve_rising
 from fuelunits.fuels.volume_correction import Base, base_density, base_of
 from fuelunits.quantities import QuantityLike, answer, first_quantity, magnitude, positive, temperature_c
 from fuelunits.sources import OnOutOfRange, Range, Sourced
@@ -72,17 +72,11 @@ class Scaled:
 
 
 def temperature_c_at(liquid: Liquid, density_kg_m3: float) -> float | None:
-    """Return the temperature, °C to 1e-9, at which a liquid has a density at atmospheric pressure; None if at none."""
+    """Return the temperature, °C, at which a liquid has a density at atmospheric pressure; None if at none."""
     cold, hot = float(liquid.valid_temperatures_c.low), float(liquid.valid_temperatures_c.high)
     if not float(liquid.density_kg_m3(hot)) <= density_kg_m3 <= float(liquid.density_kg_m3(cold)):
         return None
-    while hot - cold > 1e-10:
-        middle = (cold + hot) / 2.0
-        found = float(liquid.density_kg_m3(middle))
-        cold, hot = (middle, hot) if found > density_kg_m3 else (cold, middle)
-    if abs(found - density_kg_m3) <= 1e-9 * density_kg_m3:
-        return middle
-    raise NotConverged(f"no temperature found for {density_kg_m3} kg/m^3")
+    return solve_rising(lambda t: -float(liquid.density_kg_m3(t)), -density_kg_m3, cold, hot)
 
 
 def remarks_of(liquid: Any, *, typical: bool = True, limits: bool = True) -> tuple[str, ...]:

@@ -15,12 +15,13 @@ import numpy as np
 
 from fuelunits.conversion import convert_exact, exact_amount, kind_of
 from fuelunits.errors import QuantityError
+from fuelunits.fuels.elementwise import solve_rising
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.fuels.liquids import remarks_of
 from fuelunits.fuels.properties import TYPICAL, permittivity, permittivity_from_density, specific_polarization
 from fuelunits.indicators.settings import Display
 from fuelunits.indicators.sheets import BenchPoint, Sheet, Source, share_of
-from fuelunits.indicators.tank_table import TankTable, solve_rising
+from fuelunits.indicators.tank_table import TankTable
 from fuelunits.indicators.written import as_written, coerce_text, decimals_of, written_ratio
 from fuelunits.quantities import (
     QuantityLike,

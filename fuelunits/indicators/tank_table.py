@@ -8,7 +8,7 @@ how far the tank may be from the curve between the points: a straight line, the 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
@@ -16,6 +16,7 @@ from typing import Any
 import numpy as np
 
 from fuelunits.errors import QuantityError
+from fuelunits.fuels.elementwise import solve_rising
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.fuels.liquids import EXPANSION_DOUBT_PER_C, remarks_of
 from fuelunits.indicators.written import as_written, coerce_text, decimals_of, written_ratio
@@ -26,15 +27,6 @@ from fuelunits.sources import Range
 from fuelunits.uncertainty.budget import Input, cause, uncertain
 from fuelunits.units import factor, read_unit
 from fuelunits.validation import check_type, finite_number, format_value, plain_number, print_unit, set_fields
-
-
-def solve_rising(function: Callable[[float], float], goal: float, low: float, high: float) -> float:
-    """Return where a function that never falls reaches a value between two ends, by bisection; NaN for NaN."""
-    if math.isnan(goal):
-        return goal
-    while low < (middle := (low + high) / 2.0) < high:
-        low, high = (middle, high) if function(middle) < goal else (low, middle)
-    return low if abs(function(low) - goal) <= abs(function(high) - goal) else high
 
 
 @dataclass(frozen=True, repr=False)
