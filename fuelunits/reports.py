@@ -57,12 +57,8 @@ class Table:
         return cls(heads, cells, title)
 
     @property
-    def _columns(self) -> list[tuple[str, ...]]:
-        return list(zip(*self.rows, strict=True)) or [()] * len(self.heads)
-
-    @property
     def _is_number(self) -> list[bool]:
-        return [all(map(_NUMBER.fullmatch, column)) for column in self._columns]
+        return [all(_NUMBER.fullmatch(row[i]) for row in self.rows) for i in range(len(self.heads))]
 
     def to_text(self) -> str:
         """Return the table as text: long heads and long cells of words are folded to stay within the width."""
@@ -80,27 +76,24 @@ class Table:
 
     def _widths(self) -> list[int]:
         """Return a width for each column; columns of words give way where the table is too wide."""
-        columns = zip(self.heads, self._columns, strict=True)
-        least = [max(map(len, (*head.split(), *cells)), default=0) for head, cells in columns]
+        words_of = [(*head.split(), *(row[i] for row in self.rows)) for i, head in enumerate(self.heads)]
+        least = [max(map(len, words), default=0) for words in words_of]
         whole = [max(size, len(head)) for size, head in zip(least, self.heads, strict=True)]
         space = WIDTH - 2 * (len(self.heads) - 1)
         if sum(whole) <= space:
             return whole
-        words = [i for i, is_number in enumerate(self._is_number) if not is_number]
-        while sum(least) > space and words and max(least[i] for i in words) > 8:
-            least[max(words, key=lambda i: least[i])] -= 1
+        flexible = [i for i, is_number in enumerate(self._is_number) if not is_number]
+        while sum(least) > space and flexible and max(least[i] for i in flexible) > 8:
+            least[max(flexible, key=lambda i: least[i])] -= 1
         return least
 
     def to_html(self) -> str:
         """Return the table as HTML without colours, so that it reads on light and on dark pages."""
         sides = ["right" if is_number else "left" for is_number in self._is_number]
         caption = f"<caption>{_escape(self.title)}</caption>" if self.title else ""
-        heads = "".join(_cell("th", head, side) for head, side in zip(self.heads, sides, strict=True))
-        tags = ["th", *["td"] * len(self.heads)]
-        body = "".join(
-            f"<tr>{''.join(_cell(tag, cell, side) for tag, cell, side in zip(tags, row, sides, strict=False))}</tr>"
-            for row in self.rows
-        )
+        heads = "".join(map(_cell, ["th"] * len(sides), self.heads, sides))
+        tags = ["th", *["td"] * len(sides)]
+        body = "".join(f"<tr>{''.join(map(_cell, tags, row, sides))}</tr>" for row in self.rows)
         return f"<table>{caption}<thead><tr>{heads}</tr></thead><tbody>{body}</tbody></table>"
 
 
@@ -160,8 +153,8 @@ class Reporting:
 class Report(Reporting):
     """The report of an answer: the verdict in one line, empty where nothing is decided; empty facts are left out.
 
-    Sources are keys of ``sources.toml``, or plain statements. Sections are parts of a composite document; the caution
-    appears once, at its end. Closing lines are, for example, that for a signature.
+    Sources are keys of ``sources.toml``, or plain statements. Sections are parts of a composite document, with the
+    caution once at its end; a closing line is, for example, that for a signature.
     """
 
     title: str

@@ -89,16 +89,12 @@ def _days(one: CalibrationEvent, other: CalibrationEvent) -> int:
 
 def _change(one: CalibrationEvent, other: CalibrationEvent) -> dict[str, Any]:
     """Return the change of K from one calibration to the next; its uncertainty excludes the causes that both share."""
-    both = one.calibration, other.calibration
-    ratio = both[1].k_pulses_per_l / both[0].k_pulses_per_l
-    missing, relative = any(each.missing for each in both) or _incomparable(both), float(nominal(ratio)) - 1.0
-    expanded = 0.0 if missing else coverage_factor(ratio) * standard_uncertainty(ratio)
-    return {
-        "days": _days(one, other),
-        "relative_change": relative,
-        "expanded_uncertainty": expanded or None,
-        "e_n": relative / expanded if expanded else None,
-    }
+    first, second = both = one.calibration, other.calibration
+    ratio = second.k_pulses_per_l / first.k_pulses_per_l
+    unknown, relative = first.missing or second.missing or _incomparable(both), float(nominal(ratio)) - 1.0
+    u = None if unknown else (coverage_factor(ratio) * standard_uncertainty(ratio) or None)
+    e_n = u and relative / u
+    return {"days": _days(one, other), "relative_change": relative, "expanded_uncertainty": u, "e_n": e_n}
 
 
 @dataclass(frozen=True)
@@ -150,12 +146,12 @@ class TransducerHistory(Reporting):
 
     def rows(self) -> list[dict[str, Any]]:
         """Return each calibration, the relative change since the one before and, where its U is known, E_n."""
-        changes = [{}, *(_change(*pair) for pair in pairwise(self.events))]
-        return [
+        rows = [
             {"date": event.date, "k_pulses_per_l": float(nominal(event.calibration.k_pulses_per_l))}
-            | {"flow_l_per_h": event.calibration.flow_l_per_h, "repaired": event.repaired, **change}
-            for event, change in zip(self.events, changes, strict=False)
+            | {"flow_l_per_h": event.calibration.flow_l_per_h, "repaired": event.repaired}
+            for event in self.events
         ]
+        return rows[:1] + [row | _change(*pair) for row, pair in zip(rows[1:], pairwise(self.events), strict=True)]
 
     def drift(self) -> Drift | None:
         """Return the drift since the last repair, by weighted least squares; None of fewer than three or unlike ones.
@@ -188,8 +184,8 @@ class TransducerHistory(Reporting):
         return Drift(slope, expanded, len(events))
 
     def report(self) -> Report:
-        unit, drift, per_l = unit_of(self.calibrations), self.drift(), factor("L", unit_of(self.calibrations))
-        cells, rows = [], self.rows()
+        unit, drift, rows = unit_of(self.calibrations), self.drift(), self.rows()
+        cells, facts, per_l = [], {}, factor("L", unit)
         for row in rows:
             k, flow = row["k_pulses_per_l"] / per_l, row["flow_l_per_h"] * per_l
             cells.append({"date": row["date"], f"K, pulse/{unit}": f"{k:.6g}", f"flow, {unit}/h": f"{flow:.4g}"})
@@ -197,18 +193,16 @@ class TransducerHistory(Reporting):
                 e_n = "" if row["e_n"] is None else f"{row['e_n']:+.2f}"
                 cells[-1] |= {"days": row["days"], "change, %": f"{100.0 * row['relative_change']:+.3f}", "E_n": e_n}
                 cells[-1]["repaired"] = "yes" if row["repaired"] else ""
-        facts = {}
         if drift is not None:
             spread = f"± {format_percent(drift.expanded_uncertainty, digits=2)} (95.45 % coverage)"
             spread = "uncertainty not known" if math.isnan(drift.expanded_uncertainty) else spread
             facts["drift"] = f"{format_percent(drift.per_year, signed=True)} per year, {spread}"
-        beyond = ", ".join(row["date"] for row in rows[1:] if row["e_n"] and abs(row["e_n"]) > 1.0)
-        words = "no significant change"
+        beyond, words = ", ".join(row["date"] for row in rows[1:] if abs(row["e_n"] or 0.0) > 1.0), ""
         if any(row["e_n"] is None for row in rows[1:]):
             words = f"undecided, {_incomparable(self.calibrations) or 'an uncertainty was not stated in full'}"
         if beyond:
-            words = f"significant change at {beyond}" + f"; others {words}" * words.startswith("undecided")
-        title = f"Transducer {self.serial}, {len(rows)} calibrations: {words}"
+            words = f"significant change at {beyond}" + f"; others {words}" * bool(words)
+        title = f"Transducer {self.serial}, {len(rows)} calibrations: {words or 'no significant change'}"
         return Report(title, facts=facts, tables=(Table.of(cells),), remarks=("E_n beyond ±1 is significant.",))
 
 
@@ -283,8 +277,7 @@ def interval_by_drift(
     are_numbers = t.shape == y.shape and t.ndim == 1 and not {t.dtype.kind, y.dtype.kind} - set("fiu")
     if not are_numbers or len(set(t.tolist())) < 3 or not (np.isfinite([t, y]).all() and t.min() > 0 and t.max() < 1e5):
         raise QuantityError("days and changes must be finite, as many, of three different positive days or more")
-    t, y = t.astype(float), y.astype(float)
-    start, limit = (finite_number(each, name) for each, name in ((start, "start"), (limit, "limit")))
+    t, y, start, limit = t.astype(float), y.astype(float), finite_number(start, "start"), finite_number(limit, "limit")
     start_uncertainty = positive_number(start_uncertainty, "start_uncertainty", zero=True)
     confidence = _probability(confidence, "confidence", 0.5)
     if not max(abs(start), abs(limit), start_uncertainty, float(np.abs(y).max())) < 1e100:
@@ -293,8 +286,7 @@ def interval_by_drift(
     slopes = np.linalg.lstsq(matrix, y, rcond=None)[0]
     variance = float(((y - matrix @ slopes) ** 2).sum()) / (len(t) - 2)
     covariance = variance * np.linalg.inv(matrix.T @ matrix)
-    times = student_t(2.0 * confidence - 1.0, len(t) - 2)
-    side = math.copysign(1.0, limit - start)
+    times, side = student_t(2.0 * confidence - 1.0, len(t) - 2), math.copysign(1.0, limit - start)
 
     def beyond(days: Any) -> Any:
         powers = np.stack([days, days**2])
@@ -312,7 +304,7 @@ def interval_by_drift(
 def _outlier_limit(count: int, probability: float = _OUTLIER) -> float:
     """Return the standard deviations from the mean beyond which one of so many stands out."""
     t = student_t(min(1.0 - probability / count, 0.9999), count - 2)
-    return (count - 1.0) / math.sqrt(count) * math.sqrt(t**2 / (count - 2.0 + t**2))
+    return (count - 1.0) * math.sqrt(t**2 / count / (count - 2.0 + t**2))
 
 
 def _outliers(found: Mapping[str, float]) -> list[str]:
@@ -356,33 +348,22 @@ def compare_transducers(calibrations: Mapping[str, Calibration], *, tolerance: A
         raise QuantityError(f"calibrations must be three or more by serial number; got {format_value(calibrations)}")
     made = check_types(calibrations.values(), Calibration, "calibrations", "Calibration")
     distinct_runs(run for each in made for run in each.runs)
-    unit = unit_of(made)
+    rows, outliers, unit, apart = [], [], unit_of(made), _incomparable(made)
     found = {serial: each.k_factor.per(unit) for serial, each in calibrations.items()}
     middle, furthest = median(found.values()), _outliers(found)
     allowed = math.inf if tolerance is None else fraction(tolerance, name="tolerance")
-    rows = []
     for serial, k in found.items():
         relative, each = k / middle - 1.0, calibrations[serial]
         own = 0.0 if each.missing else each.expanded_uncertainty()
         stands_out = (serial in furthest and abs(relative) > own) or abs(relative) > allowed
-        rows.append(
-            {
-                "serial": serial,
-                f"K, pulse/{unit}": f"{k:.6g}",
-                "from median, %": f"{100.0 * relative:+.3f}",
-                "U, %": f"{100.0 * own:.2g}" if not each.missing else "not known",
-                "remark": "stands out" if stands_out else "",
-            }
-        )
-    outliers = ", ".join(row["serial"] for row in rows if row["remark"])
-    apart = _incomparable(made)
+        outliers += [serial] * stands_out
+        row = {"serial": serial, f"K, pulse/{unit}": f"{k:.6g}", "from median, %": f"{100.0 * relative:+.3f}"}
+        u = "not known" if each.missing else f"{100.0 * own:.2g}"
+        rows.append(row | {"U, %": u, "remark": "stands out" if stands_out else ""})
     if not outliers and _has_two_halves([*found.values()]):
         apart = apart or "they lie in two groups of equal size, of which either may be wrong"
     spread = format_percent(max(found.values()) / min(found.values()) - 1.0)
-    words = f"{outliers} stands out" if outliers else f"none stands out, K spread by {spread}"
-    words = f"undecided, {apart}" if apart else words
-    return Report(
-        f"{len(found)} transducers, median {middle:.6g} pulse/{unit}: {words}",
-        tables=(Table.of(rows),),
-        remarks=("Grubbs' test, repeated: a transducer stands out in about one sound batch of twenty (recalled).",),
-    )
+    words = f"{', '.join(outliers)} stands out" if outliers else f"none stands out, K spread by {spread}"
+    title = f"{len(found)} transducers, median {middle:.6g} pulse/{unit}: {f'undecided, {apart}' if apart else words}"
+    remark = "Grubbs' test, repeated: a transducer stands out in about one sound batch of twenty (recalled)."
+    return Report(title, tables=[Table.of(rows)], remarks=[remark])
