@@ -15,7 +15,7 @@ from functools import cached_property
 from itertools import chain
 from typing import Any
 
-from fuelunits.bench.calibration import Calibration
+from fuelunits.bench.calibration import Calibration, distinct_runs
 from fuelunits.errors import QuantityError, UnknownFuel
 from fuelunits.fuels.grades import fuel
 from fuelunits.fuels.liquids import batch_of
@@ -42,11 +42,9 @@ _BENCH_LIQUIDS = {"solvent", "calibrating fluid"}
 
 def check_date(value: Any, name: str) -> None:
     """Refuse what is not a date written as 2031-05-17; such texts sort as their dates."""
-    try:
+    with suppress(TypeError, ValueError):
         if date.fromisoformat(value).isoformat() == value:  # neither 20310517 nor 2031-W20-6
             return
-    except (TypeError, ValueError):
-        pass
     raise QuantityError(f"{name} must be a date such as '2031-05-17'; got {format_value(value)}")
 
 
@@ -152,11 +150,10 @@ class JobRecord(Reporting):
     results: Mapping[str, Any] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        for each in ("number", "date", "technician", "aircraft", "fluid", "stored", "remarks"):
-            check_type(getattr(self, each), str, each, "text")
-            if each in ("number", "technician") and not getattr(self, each).strip():
-                raise QuantityError(f"{each} must not be empty; a record names the job and who did it")
         check_date(self.date, "date")
+        for each in ("number", "technician", "aircraft", "fluid", "stored", "remarks"):
+            if not check_type(getattr(self, each), str, each, "text").strip() and each in ("number", "technician"):
+                raise QuantityError(f"{each} must not be empty; a record names the job and who did it")
         kinds = {"transducers": Part, "equipment": Equipment, "calibrations": Calibration, "fill_ups": FillUp}
         for name, kind in kinds.items():
             set_fields(self, **{name: check_types(getattr(self, name), kind, name, kind.__name__)})
@@ -164,21 +161,18 @@ class JobRecord(Reporting):
         for name, kind in {"indicator": Part, "as_found": Indicator, "as_left": Indicator}.items():
             if getattr(self, name) is not None:
                 check_type(getattr(self, name), kind, name, kind.__name__)
+        if self.calibrations:
+            distinct_runs(run for each in self.calibrations for run in each.runs)
         for name in ("transducers", "equipment"):
             serials = [each.serial.strip() for each in getattr(self, name) if each.serial.strip()]
-            if len(set(serials)) < len(serials):
-                twice = max(serials, key=serials.count)
-                raise QuantityError(f"{name}: two have the serial number {twice!r}; each has its own")
+            if twice := [each for each in serials if serials.count(each) > 1]:
+                raise QuantityError(f"{name}: two have the serial number {twice[0]!r}; each has its own")
         for name, value in check_type(self.results, Mapping, "results", "the figures of the day by name").items():
             check_type(name, str, "name of a result", "text")
             if not isinstance(value, (str, float, type(None))) and not (isinstance(value, int) and abs(value) < 1e100):
                 raise QuantityError(f"result {name}: {format_value(value)} is not a number or text")
         if not self.results:
-            set_fields(self, results=self.figures())
-
-    def figures(self) -> dict[str, Any]:
-        """Return every figure of the record as today's library computes it, by name."""
-        return dict(self._figures())
+            set_fields(self, results=dict(self._figures()))
 
     def _figures(self) -> Iterator[tuple[str, Any]]:
         yield "date", self.date
@@ -209,7 +203,7 @@ class JobRecord(Reporting):
 
     def recompute(self) -> tuple[tuple[str, Any, Any], ...]:
         """Return each figure that today's library gives differently: name, on record, today; None for none."""
-        today = self.figures()
+        today = dict(self._figures())
         pairs = ((name, self.results.get(name), today.get(name)) for name in {**self.results, **today})
         return tuple((name, then, now) for name, then, now in pairs if not _agree(then, now))
 
@@ -230,8 +224,8 @@ class JobRecord(Reporting):
 
     @cached_property
     def _evidence(self) -> tuple[str, ...]:
-        about = (self._about_equipment(), self._about_sheets(), self._about_calibrations())
-        return tuple(chain(*about, self._about_k(), self._about_fluid(), self._about_fill_ups()))
+        parts = self._about_equipment(), self._about_sheets(), self._about_k(), self._about_fluid()
+        return tuple(chain(*parts, self._about_fill_ups()))
 
     def _about_equipment(self) -> Iterator[str]:
         if not self.equipment:
@@ -243,6 +237,7 @@ class JobRecord(Reporting):
                 yield f"the calibration of {each.name} had expired on {self.date}: it was valid to {each.due}"
 
     def _about_sheets(self) -> Iterator[str]:
+        """Judge the sheets and the calibrations."""
         if not any(sheet.as_left for sheet in self.sheets):
             yield "no sheet was filled in as left"
         if self.as_left is None and (not self.sheets or any(isinstance(each, BenchSheet) for each in self.sheets)):
@@ -260,7 +255,6 @@ class JobRecord(Reporting):
                 words = sheet.verdict_as_left.value if sheet.verdict_as_left else "not filled in"
                 yield f"sheet {number}: {words} as left"
 
-    def _about_calibrations(self) -> Iterator[str]:
         for number, each in enumerate(self.calibrations, 1):
             if each.missing:
                 yield f"calibration {number} lacks {', '.join(each.missing)}"
@@ -386,7 +380,6 @@ def _far(name: str, these: Sequence[KFactor], other: str, others: Sequence[KFact
 
 
 def _agree(then: Any, now: Any) -> bool:
-    numbers = isinstance(then, (int, float)) and isinstance(now, (int, float))
-    if numbers and not isinstance(then, bool):
+    if isinstance(then, (int, float)) and isinstance(now, (int, float)) and not isinstance(then, bool):
         return math.isclose(then, now, rel_tol=_SAME, abs_tol=1e-12) or (math.isnan(then) and math.isnan(now))
     return bool(then == now)
