@@ -19,7 +19,7 @@ import fuelunits
 from fuelunits import plots
 from fuelunits.conversion import convert
 from fuelunits.fuels.grades import Figure, Fuel, all_fuels
-from fuelunits.reference import TOPICS, Recomputed, Verification, verify
+from fuelunits.reference import TOPICS, PublishedValue, Verification, verify
 from fuelunits.sources import OBTAINED, Source, all_sources
 from fuelunits.units import factor
 
@@ -216,10 +216,10 @@ def _published(folder: Path, report: Verification) -> None:
         for each in by_topic[topic]
     ]
     for topic in TOPICS:
-        by_source: dict[str, list[Recomputed]] = defaultdict(list)
-        for result in report.results:
-            if result.published.topic == topic:
-                by_source[result.published.source].append(result)
+        by_source: dict[str, list[PublishedValue]] = defaultdict(list)
+        for value in report.results:
+            if value.topic == topic:
+                by_source[value.source].append(value)
         heads = ["Value", "Given", "Printed", "Unit", "Ours", "Ours less printed", "Allowed"]
         parts = [
             f"{heading(_title(key), '-')}\nSource: {_cited(key)}.\n\n{table(heads, map(_value, results))}"
@@ -247,12 +247,11 @@ def _published(folder: Path, report: Verification) -> None:
     page(folder / "index.rst", heading("Published values"), intro, figure, table(heads, rows), toctree)
 
 
-def _value(result: Recomputed) -> list[str]:
-    value = result.published
+def _value(value: PublishedValue) -> list[str]:
     given = ", ".join(f"{text(name)} {text(number)}" for name, number in value.given.items())
     what = text(value.what.replace("_", " ")) + (" (control: must not reproduce)" if value.control else "")
-    ours = f"{result.ours:.9g}" if result.ours is not None else text(result.remark)
-    off = "-" if result.deviation is None else f"{result.deviation:+.2g}"
+    ours = text(value.ours) if isinstance(value.ours, str) else f"{value.ours:.9g}"
+    off = "-" if value.deviation is None else f"{value.deviation:+.2g}"
     allowed = f"{value.allowed:.2g}" + (f" ({text(value.note)})" if value.tolerance else "")
     return [
         what,
@@ -268,8 +267,8 @@ def _value(result: Recomputed) -> list[str]:
 def _deviations(path: Path, report: Verification) -> None:
     figure, ax = plt.subplots(figsize=(6.4, 5.2))
     for row, topic in enumerate(TOPICS):
-        checks = [each for each in report.results if each.published.topic == topic and not each.published.control]
-        parts = [each.deviation / each.published.allowed for each in checks if each.deviation is not None]
+        checks = [each for each in report.results if each.topic == topic and not each.control]
+        parts = [each.deviation / each.allowed for each in checks if each.deviation is not None]
         ax.plot(parts, [row] * len(parts), "|", color="#0072B2", markersize=9, alpha=0.6)
     ax.axvspan(-1.0, 1.0, color="#009E73", alpha=0.15)
     ax.set_yticks(range(len(TOPICS)), [_words(topic) for topic in TOPICS])

