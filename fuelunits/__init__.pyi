@@ -77,7 +77,6 @@ from .meters.k_factor import counting_resolution as counting_resolution
 from .meters.k_factor import net_flow as net_flow
 from .meters.k_factor import net_uncertainty as net_uncertainty
 from .meters.k_factor import pulses_for_resolution as pulses_for_resolution
-from .meters.k_factor import total_flow as total_flow
 from .meters.pulse_record import PulseCheck as PulseCheck
 from .meters.pulse_record import PulseRecord as PulseRecord
 from .meters.viscosity_curve import ViscosityCurve as ViscosityCurve

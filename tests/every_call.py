@@ -179,7 +179,6 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
     (fu.relative_density_from_density, {"density_60f_kg_m3": 800.0, "edition": 2004}),
     (fu.remaining, {"start": "50 gal", "used": "10 gal", "unit": "gal", "density": None}),
     (fu.source, {"key": "api_mpms_11_1_2004"}),
-    (fu.total_flow, {"readings": [("100 Hz", K)], "unit": "gal/h"}),
     (fu.unwrap_counter, {"readings": [1, 5, 9], "bits": 16, "largest_increment": 10}),
     (fu.viscosity, {"fuel": "Jet A"}),
     (fu.water_density_kg_m3, {"temperature_c": 20.0, "air_saturated": False, "gauge_pressure_kpa": 0.0}),

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from optional import optional
 
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
-from fuelunits.meters.k_factor import KFactor, total_flow
+from fuelunits.meters.k_factor import KFactor
 from fuelunits.quantities import register_units
 
 pd = optional("pandas")
@@ -281,7 +281,6 @@ def test_missing_counts_are_refused(counts):
 def test_spellings_of_a_pulse_frequency(text):
     k = KFactor(3_600, per="L")
     assert k.flow(text).magnitude == pytest.approx(100.0, rel=1e-14)
-    assert total_flow([(text, k), (text, "3600 pulse/L")], unit="L/h").magnitude == pytest.approx(200.0, rel=1e-14)
     assert k.flow(REGISTRY.Quantity(6000.0, "pulse/min")).magnitude == pytest.approx(100.0, rel=1e-14)
 
 

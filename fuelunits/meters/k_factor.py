@@ -1,4 +1,4 @@
-"""The K-factor of a transducer, how finely a count of its pulses resolves, and the flows of several transducers.
+"""The K-factor of a transducer, how finely a count of its pulses resolves, and feed less return.
 
 rate = frequency / K, total = count / K. Counts stay whole numbers: add counts, then divide once. A count is uncertain
 by one pulse: one in N over N `pulses`, 1 Hz over a gate of 1 s. Figures are floats or arrays, positive and finite; NaN
@@ -7,7 +7,6 @@ passes. A `relative` one is a fraction: 0.0001 for 0.01 %.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from contextlib import suppress
 from dataclasses import dataclass
 from fractions import Fraction
@@ -36,7 +35,6 @@ from fuelunits.validation import (
     as_float_array,
     boolean,
     carries_unit,
-    check_types,
     format_value,
     is_number,
     of_one_shape,
@@ -272,28 +270,6 @@ def pulses_for_resolution(relative: Any) -> Any:
     return pulses if np.ndim(pulses) else float(pulses)
 
 
-def total_flow(readings: Iterable[tuple[Any, Any]], *, unit: str) -> Any:
-    """Return the sum of the flows of several transducers, each with its own K-factor.
-
-    Parameters
-    ----------
-    readings : iterable of (frequency, k_factor), text or quantities, scalars or arrays of one shape
-    unit : str, the unit of volume flow wanted, such as ``"L/h"``
-
-    Examples
-    --------
-    >>> f"{total_flow([('99.8 Hz', '11412 pulse/L'), ('101.2 Hz', '11380 pulse/L')], unit='L/h').magnitude:.3f}"
-    '63.497'
-    """
-    pairs = check_types(readings, tuple, "transducers", "pairs of a frequency and its KFactor")
-    if not pairs or any(len(pair) != 2 for pair in pairs):
-        raise QuantityError("transducers: give pairs of a frequency and its KFactor, one pair for each transducer")
-    like = first_quantity(*(frequency for frequency, _ in pairs))
-    flows = [positive(k_factor_of(k).flow(frequency), unit, name="flow", zero=True) for frequency, k in pairs]
-    with of_one_shape("frequencies"):
-        return answer(sum(flows[1:], start=flows[0]), unit, like)
-
-
 def net_flow(
     feed: Any,
     feed_k: Any,
@@ -313,7 +289,7 @@ def net_flow(
     ----------
     feed, return_ : str or pint.Quantity, pulse frequencies of the two transducers; scalars or arrays
     feed_k, return_k : KFactor or str, their K-factors
-    unit : str, optional, the unit of volume flow, or of mass flow, wanted; by default the feed K-factor's unit per hour
+    unit : str, optional, of the flow wanted; by default the feed K-factor's unit per hour, or kg/h with densities
     feed_density, return_density : str or pint.Quantity, of the fuel in each line at its temperature; for a mass flow
 
     Examples
@@ -321,13 +297,18 @@ def net_flow(
     >>> f"{net_flow('480 Hz', '7200 pulse/L', '384 Hz', '7200 pulse/L').magnitude:.3f}"
     '48.000'
     >>> densities = {"feed_density": "0.72 kg/L", "return_density": "0.70 kg/L"}
-    >>> f"{net_flow('480 Hz', '7200/L', '384 Hz', '7200/L', **densities, unit='kg/h').magnitude:.2f}"
+    >>> f"{net_flow('480 Hz', '7200/L', '384 Hz', '7200/L', **densities).magnitude:.2f}"
     '38.40'
     """
     import numpy as np
 
     feed_k, return_k = k_factor_of(feed_k, "feed_k"), k_factor_of(return_k, "return_k")
-    unit = f"{feed_k.unit}/h" if unit is None else unit
+    by_mass = feed_density is not None or return_density is not None
+    unit = unit or ("kg/h" if by_mass else f"{feed_k.unit}/h")
+    if by_mass and read_unit(unit).dimension == read_unit("L/h").dimension:
+        raise QuantityError(
+            f"unit: {unit} is of volume; write a flow of mass such as 'kg/h', or leave out the densities"
+        )
     like = first_quantity(feed, return_, feed_density, return_density)
     fed = amount(feed_k.flow(feed), unit, name="feed", density=feed_density)
     returned = amount(return_k.flow(return_), unit, name="return", density=return_density)
