@@ -13,7 +13,6 @@ from fuelunits.meters.k_factor import KFactor, net_flow, net_uncertainty
 from fuelunits.meters.pulse_record import PulseRecord
 from fuelunits.meters.viscosity_curve import ViscosityCurve
 
-LEFT, RIGHT = KFactor(43_186, per="gal"), KFactor(7601.25, per="L")
 K = KFactor(43_200, per="gal")
 UREG = pint.UnitRegistry()
 

@@ -304,7 +304,8 @@ def net_flow(
 
     feed_k, return_k = k_factor_of(feed_k, "feed_k"), k_factor_of(return_k, "return_k")
     by_mass = feed_density is not None or return_density is not None
-    unit = unit or ("kg/h" if by_mass else f"{feed_k.unit}/h")
+    if unit is None:
+        unit = "kg/h" if by_mass else f"{feed_k.unit}/h"
     if by_mass and read_unit(unit).dimension == read_unit("L/h").dimension:
         raise QuantityError(
             f"unit: {unit} is of volume; write a flow of mass such as 'kg/h', or leave out the densities"
