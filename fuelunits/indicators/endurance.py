@@ -14,15 +14,7 @@ from typing import Any
 
 from fuelunits.conversion import amount, flow_unit_name, kind_of
 from fuelunits.errors import QuantityError
-from fuelunits.indicators.written import (
-    as_written,
-    between,
-    coerce_text,
-    compatible,
-    expanded_uncertainty,
-    float_or_uncertain,
-    limits_too_narrow,
-)
+from fuelunits.indicators.written import between, coerce_text, compatible, expanded_uncertainty, limits_too_narrow
 from fuelunits.quantities import QuantityLike, answer, exact_number, first_quantity, positive, read_text
 from fuelunits.reports import Report, Reporting
 from fuelunits.sources import Sourced, source
@@ -55,7 +47,7 @@ def endurance(usable: QuantityLike, flow: QuantityLike, *, density: QuantityLike
 def _number(value: Any, unit: str, name: str, density: Any = None) -> Any:
     """Return an amount or a flow in a unit, scalar or array; an uncertain number where it or the density is."""
     if is_uncertain(value) or is_uncertain(density):
-        return float_or_uncertain(uncertain_amount(value, unit, name=name, density=density, zero=True))
+        return uncertain_amount(value, unit, name=name, density=density, zero=True)
     return amount(value, unit, name=name, density=density)
 
 
@@ -104,20 +96,12 @@ class Remaining(Reporting):
     difference: Any
     overdrawn: bool
 
-    def as_quantity(self) -> Any:
-        """Return the fuel remaining as a quantity; refused where it is overdrawn."""
-        if self.overdrawn:
-            raise QuantityError(f"remaining: {self.report().verdict}")
-        return answer(float_or_uncertain(self.difference), self.unit)
-
     def report(self) -> Report:
         start, used, left = (between(each, self.unit) for each in (self.start, self.used, self.difference))
         verdict, less = f"{left} remaining of {start}", -float(nominal(self.difference))
         if less > expanded_uncertainty(self.difference):
-            more = between(-self.difference, self.unit)
-            verdict = (
-                f"{used} used is {more} more than the {start} at the start; check the start quantity and the K-factor"
-            )
+            more = f"{between(-self.difference, self.unit)} more than the {start} at the start"
+            verdict = f"{used} used is {more}; check the start quantity and the K-factor"
         elif less > 0.0:
             verdict = f"undecided: {used} used of {start}, equal within the stated uncertainty"
         remarks = limits_too_narrow({"fuel at the start": self.start, "fuel used": self.used})
@@ -199,9 +183,9 @@ class LowFuelByQuantity:
     unit: str = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
-        text = as_written(self.quantity, kind_of(self.quantity, ("L", "kg"), name="quantity"), "quantity")
-        unit = read_unit(read_text(text)[1]).name
-        set_fields(self, quantity=text, unit=unit, number=exact_number(text, unit, name="quantity"))
+        coerce_text(self, {"quantity": kind_of(self.quantity, ("L", "kg"), name="quantity")})
+        unit = read_unit(read_text(self.quantity)[1]).name
+        set_fields(self, unit=unit, number=exact_number(self.quantity, unit, name="quantity"))
 
     def __str__(self) -> str:
         return f"low fuel by quantity, {float(self.number):g} {self.unit}"
