@@ -200,6 +200,8 @@ def test_what_is_told_by_a_mass_against_a_volume():
             fu.diagnose("800 kg", "1000 L", **alone)
     with pytest.raises(DimensionError, match="two flows"):
         fu.diagnose("800 kg/h", "1000 L", **facts)
+    with pytest.raises(DimensionError, match="this indicator indicates must be a mass"):
+        fu.diagnose("1000 L", "800 kg", indicator=pounds("6.7 lb/gal"), **facts)
 
 
 @pytest.mark.parametrize("facts", [{"fuel": "Jet A"}, {"at": "35 degC"}, {}], ids=str)

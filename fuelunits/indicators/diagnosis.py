@@ -27,7 +27,7 @@ from fuelunits.quantities import QuantityLike, first_quantity, read_text, temper
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.uncertainty.budget import nominal
 from fuelunits.uncertainty.measured import uncertain_amount
-from fuelunits.units import factor, read_unit
+from fuelunits.units import factor
 from fuelunits.validation import format_value, is_number, positive_number, whole_number
 
 _COVERAGE, _FAR = 2.0, 4.0
@@ -270,9 +270,9 @@ def diagnose(
         shown, display = indicator.reads, indicator.display
         if not facts.is_flow:
             shown, display = indicator.total_unit, indicator.total_display
-        size = factor(shown, kind) if read_unit(shown).dimension == read_unit(kind).dimension else 0.0
+        size = factor(kind_of(indicated, (shown,), name="what this indicator indicates"), kind)
         low, high = (float(each) * size for each in display.errors)
-        if display.cutoff and size:
+        if display.cutoff:
             facts = replace(facts, near_low=nominal(other) < _NEAR_LOW * float(display.cutoff) * size)
         if one:
             one -= (low + high) / 2.0  # a display that truncates reads half a step low on the average
