@@ -249,26 +249,21 @@ def diagnose(
     first_quantity(indicated, true, stamped, at, uncertainty)
     relative = positive_number(tolerance_fraction(uncertainty, name="uncertainty"), "uncertainty", example="'1 %'")
     (one, kind, unit), (other, true_kind, true_unit) = _read(indicated, "indicated"), _read(true, "true")
-    facts = Facts(
-        unit=unit,
-        true_unit=true_unit,
-        is_flow=kind.endswith("/s"),
-        is_mass=kind.startswith("kg"),
-        true_is_mass=true_kind.startswith("kg"),
-        **_installation(indicator, stamped, fuel, at, channels),
-    )
+    is_flow, is_mass, true_is_mass = kind.endswith("/s"), kind.startswith("kg"), true_kind.startswith("kg")
+    known = _installation(indicator, stamped, fuel, at, channels)
+    facts = Facts(unit, true_unit, is_flow, is_mass, true_is_mass, **known)
     names = [format_value(value).strip("'") for value in (indicated, true)]
-    if bool(kind) != bool(true_kind) or facts.is_flow != true_kind.endswith("/s"):
+    if bool(kind) != bool(true_kind) or is_flow != true_kind.endswith("/s"):
         wanted = "give two flows, two totals, or two plain numbers such as 0.96 and 1"
         raise DimensionError(f"indicated and true: {' and '.join(names)}; {wanted}")
-    if facts.is_mass != facts.true_is_mass:
+    if is_mass != true_is_mass:
         if not facts.is_known_fuel:
             wanted = "give the fuel and its temperature as well, for example fuel='Jet A', at='15 degC'"
             raise DimensionError(f"indicated and true: {' and '.join(names)}, one by mass and one by volume; {wanted}")
-        other *= facts.density() ** (1 if facts.is_mass else -1)
+        other *= facts.density() ** (1 if is_mass else -1)
     if isinstance(indicator, Indicator) and kind:
         shown, display = indicator.reads, indicator.display
-        if not facts.is_flow:
+        if not is_flow:
             shown, display = indicator.total_unit, indicator.total_display
         size = factor(kind_of(indicated, (shown,), name="what this indicator indicates"), kind)
         low, high = (float(each) * size for each in display.errors)

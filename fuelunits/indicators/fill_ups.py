@@ -156,7 +156,10 @@ def compare_fill_ups(
     own = {cause: slope for cause, slope in anew.items() if cause not in of_trucks}
     of_all = over - sum(slope * (cause - cause.nominal_value) for cause, slope in own.items())
     shared, stated = standard_uncertainty(of_all), math.hypot(*(slope * each.std_dev for each, slope in own.items()))
-    scatter, degrees = _scatter(made, ratio), len(made) - 1
+    degrees, used_l = len(made) - 1, [float(nominal(fill.used_l)) for fill in made]
+    residues = [float(nominal(fill.indicated_l)) - ratio * used for fill, used in zip(made, used_l, strict=True)]
+    scatter = math.hypot(*residues) * math.sqrt(len(made) / max(degrees, 1)) / math.fsum(used_l)  # GUM, 5.2.3
+    scatter *= scatter > 1e-9  # less is floating-point noise of fill-ups that agree to the last digit
     level_is_stated = stated > 0.0 and all(fill.level_uncertainty_l for fill in made)
     disagreement = max(deviations) - min(deviations) > _SPREAD * ratio
     if degrees and level_is_stated:
@@ -169,7 +172,7 @@ def compare_fill_ups(
     missing = _missing(made, level_is_stated or scatter > 0.0)
     k, t = coverage_factor(over), student_t(COVERAGE, degrees) if degrees else 0.0
     expanded = math.hypot(k * shared, max(k * stated, t * scatter))  # each part is expanded by its own factor
-    half_steps = sum(fill.display_step_l for fill in made) / 2.0 / math.fsum(nominal(fill.used_l) for fill in made)
+    half_steps = sum(fill.display_step_l for fill in made) / 2.0 / math.fsum(used_l)
     justified = bool(degrees) and is_sound and not missing and _least_off(ratio, 1.0, half_steps) > expanded
     adjusted = KFactor(entered.value * Fraction(ratio), per=entered.unit) if justified else None
     figures = shared, stated, scatter, expanded, expanded_uncertainty(of_all), half_steps, budget(over)
@@ -196,16 +199,6 @@ def _missing(made: tuple[FillUp, ...], level_is_known: bool) -> tuple[str, ...]:
 def _least_off(ratio: float, change: float, half_steps: float) -> float:
     """Return how far a ratio lies from a change at least: a display that cuts totals off reads half a step low."""
     return max(ratio - change, change - ratio - half_steps)
-
-
-def _scatter(fill_ups: tuple[FillUp, ...], ratio: float) -> float:
-    """Return the standard uncertainty of a ratio of sums from the scatter of its parts [jcgm_100_2008, 5.2.3]."""
-    count, used = len(fill_ups), [nominal(fill.used_l) for fill in fill_ups]
-    if count < 2:
-        return 0.0
-    squares = [(nominal(fill.indicated_l) - ratio * passed) ** 2 for fill, passed in zip(fill_ups, used, strict=True)]
-    scatter = math.sqrt(count / (count - 1.0) * math.fsum(squares)) / math.fsum(used)
-    return scatter if scatter > 1e-9 else 0.0  # less is floating-point noise of fill-ups that agree to the last digit
 
 
 def _chi_square_99(degrees_of_freedom: int) -> float:

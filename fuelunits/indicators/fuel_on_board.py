@@ -55,13 +55,10 @@ class FuelOnBoard(Reporting):
 
     @property
     def combined(self) -> Any:
-        """The mean usable fuel of readings that agree, weighted by their uncertainties, as a quantity; else None.
-
-        Where an uncertainty has finite degrees of freedom it is not weighted: weights from a few observations favour
-        the reading that happens to scatter less.
-        """
+        """The mean usable fuel of readings that agree, weighted by their uncertainties, as a quantity; else None."""
         if self.verdict is not Verdict.ACCEPT:
             return None
+        # not weighted by uncertainties from a few observations: the reading that happens to scatter less would lead
         is_known = all(math.isinf(effective_degrees_of_freedom(value)) for value in self.readings.values())
         weights = {name: standard_uncertainty(each) ** -2 if is_known else 1.0 for name, each in self.readings.items()}
         total = sum(weights.values())

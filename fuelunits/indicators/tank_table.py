@@ -160,8 +160,8 @@ class TankTable(Reporting):
         room = f"{_in_unit(abs(room_l), unit)} {unit}"
         verdict = f"{room} spills" if room_l < 0.0 else f"{room} of room is left"
         if abs(room_l) <= known_to_l:
-            room, known = (f"{_in_unit(each, unit, '+')} {unit}" for each in (room_l, known_to_l))
-            verdict = f"undecided: {room} of room, known only to ±{known[1:]}"
+            known = f"known only to ±{_in_unit(known_to_l, unit)} {unit}"
+            verdict = f"undecided: {_in_unit(room_l, unit, '+')} {unit} of room, {known}"
         is_stated = self._points_uncertainty_l(1.0) > 0.0
         unstated = ["The uncertainty of the points is not stated and not included."] * (not is_stated)
         title = print_unit(f"{self.name}, {text} of {found.name} from {at} to {to}")
