@@ -100,11 +100,6 @@ class Facts:
         return _SETTINGS if self.fuel is None else {self.fuel.name: self.density()}
 
     @property
-    def has_density(self) -> bool:
-        """Whether a density decides the ratio: of a mass against a mass, or of a mass against a volume."""
-        return self.is_mass or self.true_is_mass
-
-    @property
     def batch_spread(self) -> float:
         """Relative standard uncertainty of the density of the fuel: how batches of a grade differ."""
         if self.fuel is None:
@@ -117,7 +112,7 @@ class Facts:
     @property
     def density_spread(self) -> float:
         """The same, as far as not every ratio of masses has it anyway, with a temperature that is not known."""
-        batches = 0.0 if self.has_density else self.batch_spread
+        batches = 0.0 if self.is_mass or self.true_is_mass else self.batch_spread
         return hypot(batches, 0.0 if self.is_known_fuel else _TEMPERATURE_SPREAD)
 
 
@@ -150,8 +145,7 @@ def known_causes(facts: Facts) -> list[Cause]:
     if facts.entered and facts.stamped:
         pairs = list(zip(facts.entered, facts.stamped, strict=True))
         off, spread = _effect([float(stamped.exact_per(k.unit) / k.value) for k, stamped in pairs], facts)
-        wrong = [pair for pair in dict.fromkeys(pairs) if pair[0] != pair[1]]
-        words = "; ".join(f"K {k} entered for {stamped} stamped" for k, stamped in wrong)
+        words = "; ".join(f"K {k} entered for {right} stamped" for k, right in dict.fromkeys(pairs) if k != right)
         slips = _k_causes(replace(facts, entered=())) if len(set(pairs)) == 1 else ()
         apart = [(abs(each.log_ratio - off), each) for each in slips if not each.is_free]
         near = [(far, each) for far, each in apart if far < (1e-9 if "digit" in each.kind else _SAME)]
@@ -261,7 +255,7 @@ def _display_causes(facts: Facts) -> Iterator[Cause]:
 
 def _density_causes(facts: Facts) -> Iterator[Cause]:
     """Return causes by the density: of a mass that is indicated, or of a volume that is compared with a mass."""
-    if facts.unit and not facts.has_density:
+    if facts.unit and not (facts.is_mass or facts.true_is_mass):
         return
     fuel, spread, rights = facts.fuel, facts.density_spread, facts.densities
     for grade in other_fuels(facts) if fuel is not None else ():

@@ -68,22 +68,15 @@ class Suspect:
 
 @dataclass(frozen=True)
 class _Fit:
-    """Causes taken together, fitted to a ratio; the score is the likelihood times their weights."""
+    """Causes taken together, fitted to a ratio; unchecked is one that fits any few percent, as a K never compared."""
 
     causes: tuple[Cause, ...]
     log_ratio: float
     unexplained: float
     likelihood: float
+    score: float
     reasons: tuple[str, ...]
-
-    @property
-    def score(self) -> float:
-        return self.likelihood * prod(each.weight for each in self.causes) * _SEVERAL ** len(self.causes)
-
-    @property
-    def is_unchecked(self) -> bool:
-        """Whether it is one cause that fits any few percent, such as a K that nobody compared with the transducer's."""
-        return [each.fits_any for each in self.causes] == [True]
+    is_unchecked: bool
 
     def is_like(self, first: _Fit, uncertainty: float) -> bool:
         """Return whether the numbers do not distinguish it from the likeliest."""
@@ -107,7 +100,10 @@ def _fit(causes: tuple[Cause, ...], observed: float, uncertainty: float, shift: 
     if far > _FAR or is_wrong_way or abs(observed - predicted) > abs(observed) / 2.0:
         return None
     reasons = tuple(each.told(part) for each, part in zip(causes, parts, strict=True))
-    return _Fit(causes, predicted, (observed - predicted) / fixed, exp(-(far**2) / 2.0) / sqrt(variance), reasons)
+    likelihood = exp(-(far**2) / 2.0) / sqrt(variance)
+    score = likelihood * prod(each.weight for each in causes) * _SEVERAL ** len(causes)
+    is_unchecked = [each.fits_any for each in causes] == [True]
+    return _Fit(causes, predicted, (observed - predicted) / fixed, likelihood, score, reasons, is_unchecked)
 
 
 def _fits(facts: Facts, observed: float, uncertainty: float) -> list[_Fit]:
@@ -274,7 +270,7 @@ def diagnose(
             relative = hypot(relative, (high - low) / sqrt(12.0) / nominal(one))
     ratio = float(nominal(one / other))
     stated = expanded_uncertainty(one / other) / _COVERAGE / ratio if ratio else 0.0
-    relative = hypot(relative, stated, facts.batch_spread * facts.has_density)
+    relative = hypot(relative, stated, facts.batch_spread * (is_mass or true_is_mass))
     suspects: tuple[Suspect, ...] = ()
     remarks: tuple[str, ...] = ()
     if not ratio:
@@ -304,11 +300,10 @@ def _of_zero(facts: Facts) -> tuple[Suspect, ...]:
 
 def _read(value: Any, name: str) -> tuple[Any, str, str]:
     """Return an amount or a flow in SI units, its unit there, and the one written; or a plain number."""
-    is_shown = name == "indicated"  # which may be zero
     if is_number(value):
-        return positive_number(value, name, example=0.96, zero=is_shown), "", ""
+        return positive_number(value, name, example=0.96, zero=name == "indicated"), "", ""
     kind = kind_of(value, ("m^3/s", "kg/s", "m^3", "kg"), name=name)
-    number = float_or_uncertain(uncertain_amount(value, kind, name=name, zero=is_shown))
+    number = float_or_uncertain(uncertain_amount(value, kind, name=name, zero=name == "indicated"))
     written = read_text(value)[1] if isinstance(value, str) else str(getattr(value, "units", kind)).replace(" ", "")
     with suppress(FuelUnitsError):
         return number, kind, flow_unit_name(written)
