@@ -18,7 +18,7 @@ from fuelunits.indicators.written import between, coerce_text, compatible, expan
 from fuelunits.quantities import QuantityLike, answer, exact_number, first_quantity, positive, read_text
 from fuelunits.reports import Report, Reporting
 from fuelunits.sources import Sourced, source
-from fuelunits.uncertainty.budget import nominal
+from fuelunits.uncertainty.budget import nominal, standard_uncertainty
 from fuelunits.uncertainty.measured import is_uncertain, uncertain_amount, uncertain_magnitude
 from fuelunits.units import read_unit
 from fuelunits.validation import any_of, check_type, format_value, set_fields
@@ -39,9 +39,15 @@ def endurance(usable: QuantityLike, flow: QuantityLike, *, density: QuantityLike
     if isinstance(flow, str):
         unit = flow_unit_name(read_text(flow)[1]).partition("/")[0] or unit
     left, per_hour = _number(usable, unit, "usable", density), _number(flow, f"{unit}/h", "flow")
-    if any_of(nominal(per_hour) <= 0):
-        raise QuantityError(f"flow: {format_value(flow)}; it must be positive; at zero flow endurance has no limit")
+    _check_flow(per_hour, flow)
     return answer(left / per_hour, "h", like)
+
+
+def _check_flow(per_hour: Any, flow: Any) -> None:
+    """Refuse a flow of zero, or of less than ten times its uncertainty: U of one over it would cover below 94.6 %."""
+    if any_of(nominal(per_hour) <= 9.99 * standard_uncertainty(per_hour)):
+        wanted = "positive, and its standard uncertainty at most 10 %: fuel is divided by it"
+        raise QuantityError(f"flow: {format_value(flow)}; it must be {wanted}")
 
 
 def _number(value: Any, unit: str, name: str, density: Any = None) -> Any:
@@ -221,6 +227,7 @@ def first_to_trip(
         first = "undecided"
     held = to_time = to_quantity = None
     if usable is not None:
+        _check_flow(per_hour, flow)
         held = uncertain_amount(usable, unit, name="usable", density=density)
         left, rate, at, before = compatible(held, per_hour, kept, minutes)
         to_time, to_quantity = left / rate * 60 - before, (left - at) / rate * 60
