@@ -139,9 +139,8 @@ class Cause:
         )
 
 
-def known_causes(facts: Facts) -> list[Cause]:
+def known_causes(facts: Facts) -> Iterator[Cause]:
     """Return what is wrong as stated: K entered against K stamped, the density set against that of the fuel."""
-    found = []
     if facts.entered and facts.stamped:
         pairs = list(zip(facts.entered, facts.stamped, strict=True))
         off, spread = _effect([float(stamped.exact_per(k.unit) / k.value) for k, stamped in pairs], facts)
@@ -152,11 +151,10 @@ def known_causes(facts: Facts) -> list[Cause]:
         slip = min(near, key=lambda each: each[0])[1] if near else Cause("k_not_matched", off, "")
         swapped = "the wrong way round" if spread and facts.entered == facts.stamped[::-1] else ""
         why = swapped or slip.reason.rpartition(": ")[2] or "it is that of another transducer, or an old one"
-        slip = replace(slip, log_ratio=off, reason=f"{words}: {why}", spread=spread, is_free=spread > 0.0)
-        found += [slip] * bool(off or spread)
+        if off or spread:
+            yield replace(slip, log_ratio=off, reason=f"{words}: {why}", spread=spread, is_free=spread > 0.0)
     if facts.is_mass and facts.fixed and facts.is_known_fuel:
-        found.append(_known_density(facts))
-    return found
+        yield _known_density(facts)
 
 
 def _effect(ratios: list[float], facts: Facts) -> tuple[float, float]:

@@ -108,7 +108,7 @@ def _fit(causes: tuple[Cause, ...], observed: float, uncertainty: float, shift: 
 
 def _fits(facts: Facts, observed: float, uncertainty: float) -> list[_Fit]:
     """Return what explains the logarithm of a ratio: single causes, then pairs; what is known is part of all."""
-    known, others = known_causes(facts), other_causes(facts)
+    known, others = list(known_causes(facts)), other_causes(facts)
     least = max(_COVERAGE * uncertainty, abs(observed) / 20.0)
     matter = tuple(each for each in known if max(abs(each.log_ratio), each.spread) > least)
     small_ones = [each for each in known if each not in matter]

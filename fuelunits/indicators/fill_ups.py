@@ -144,11 +144,10 @@ def compare_fill_ups(
     'no correction yet: make more fill-ups; only two or more that agree justify one'
     """
     made = check_distinct(fill_ups, FillUp, "fill-ups", "FillUp(indicated='388 L', delivered='379 L')")
-    if truck_uncertainty is not None:
-        truck = uncertain(1.0, fraction(truck_uncertainty, name="truck_uncertainty"), name="truck's meter")
-        is_known = [standard_uncertainty(fill.truck_factor) > 0.0 for fill in made]
-        factors = [fill.truck_factor * (1.0 if known else truck) for fill, known in zip(made, is_known, strict=True)]
-        made = tuple(replace(fill, truck_factor=factor) for fill, factor in zip(made, factors, strict=True))
+    u = 0.0 if truck_uncertainty is None else fraction(truck_uncertainty, name="truck_uncertainty")
+    truck = uncertain(1.0, u, name="truck's meter")
+    factors = [fill.truck_factor * (1.0 if standard_uncertainty(fill.truck_factor) else truck) for fill in made]
+    made = tuple(replace(fill, truck_factor=each) for fill, each in zip(made, factors, strict=True))
     entered, over = k_factor_of(k_factor), sum(fill.indicated_l for fill in made) / sum(fill.used_l for fill in made)
     ratio, deviations = float(nominal(over)), tuple(float(nominal(fill.ratio)) - 1.0 for fill in made)
     of_trucks = {cause for fill in made for cause in getattr(fill.truck_factor, "derivatives", {})}
