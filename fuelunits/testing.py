@@ -15,7 +15,7 @@ from fuelunits.meters.k_factor import KFactor
 from fuelunits.quantities import PairLike, QuantityLike, first_quantity, tolerance_fraction
 from fuelunits.reports import format_percent
 from fuelunits.units import factor
-from fuelunits.validation import plain_number
+from fuelunits.validation import is_within, plain_number
 
 __all__ = ["assert_density", "assert_factor", "assert_k_factor"]
 
@@ -34,7 +34,7 @@ gallon for US gallon (L per imp_gal for L per gal)
     """
     __tracebackhide__ = True
     given, right = plain_number(value, "value"), factor(from_unit, to_unit)
-    if not abs(given / right - 1.0) <= tolerance_fraction(tolerance):
+    if not is_within(given / right - 1.0, tolerance_fraction(tolerance)):
         raise AssertionError(
             f"{value} is not the factor from {from_unit} to {to_unit}, {_off(given / right)}: expected {right:.10g}"
             + number_looks_like(given, right, to_unit, per=from_unit)
@@ -72,7 +72,7 @@ def assert_k_factor(entered: Any, calibrated: Any, *, tolerance: QuantityLike) -
     first_quantity(entered, calibrated, tolerance)
     k, true = (each if isinstance(each, KFactor) else KFactor.read(each, insist=True) for each in (entered, calibrated))
     allowed, error = tolerance_fraction(tolerance), k.relative_error_to(true)
-    if not abs(error) <= allowed:
+    if not is_within(error, allowed):
         raise AssertionError(
             f"K-factor {k}, {_off(1.0 + error)}, {format_percent(allowed)} allowed: expected {true.to(k.unit)}"
             + number_looks_like(float(k), true.per(k.unit), f"pulse/{k.unit}")

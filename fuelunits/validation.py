@@ -277,6 +277,11 @@ def is_positive(number: Any, *, zero: bool = False) -> bool:
     return not any_of(((number < 0.0) if zero else (number <= 0.0)) | (number == math.inf))
 
 
+def is_within(deviation: float, limit: float) -> bool:
+    """Return whether a deviation, as a fraction, is within a limit; rounding to binary numbers takes none out."""
+    return abs(deviation) <= limit + 1e-12
+
+
 def positive_floats(value: Any, name: str) -> Any:
     """Return a float or floating-point array, positive and finite; NaN passes."""
     number = as_float(value)

@@ -5,6 +5,7 @@ for avgas, a sheet of expansion coefficients, viscosities of jet fuels by AFRL, 
 """
 
 import re
+from fractions import Fraction
 
 import pytest
 from hypothesis import given
@@ -17,6 +18,7 @@ from fuelunits.confusions import digit_slips, number_looks_like
 from fuelunits.errors import FileError
 from fuelunits.fuels.grades import fuel
 from fuelunits.fuels.volume_correction import ctl, density_from_api_gravity
+from fuelunits.testing import assert_factor
 
 
 def judged(kind, **keys):
@@ -226,10 +228,30 @@ def test_a_number_of_three_hundred_digits_is_compared():
     assert not judged("factor", **{"value": 9.5e299, "from": "gal", "to": "L"}).holds
 
 
-def test_a_density_that_the_fuel_cannot_have_is_said():
-    found = judged("volume_correction", value=0.98, fuel="Jet A", density="0.72 kg/L", at="30 degC", tolerance="5 %")
-    assert found.holds
-    assert "rejected" in found.caveats[0]
+def test_a_density_that_the_fuel_cannot_have_is_refused():
+    with pytest.raises(FileError, match="but measured Jet A is rejected"):
+        judged("volume_correction", value=0.98, fuel="Jet A", density="0.72 kg/L", at="30 degC", tolerance="5 %")
+
+
+@pytest.mark.parametrize("tolerance", [0.1, 0.2, 0.5, 1, 2, 2.5, 3, 5, 10, 25, 50])
+def test_a_number_on_its_limit_holds_and_one_beyond_fails(tolerance):
+    """Limits belong to the interval of conformity (JCGM 106:2012, 3.3.5 and 3.3.9); 1 m is 100 cm."""
+    allowed = f"{tolerance} %"
+    for sign in (-1, 1):
+        on, beyond = (float(100 + sign * Fraction(str(each))) for each in (tolerance, tolerance + 0.00001))
+        assert judged("factor", **{"from": "m", "to": "cm", "value": on, "tolerance": allowed}).holds
+        assert not judged("factor", **{"from": "m", "to": "cm", "value": beyond, "tolerance": allowed}).holds
+        k = {"calibrated": "100 pulse/L", "tolerance": allowed}
+        assert judged("k_factor", entered=f"{on!r} pulse/L", **k).holds
+        assert not judged("k_factor", entered=f"{beyond!r} pulse/L", **k).holds
+        assert_factor(on, "m", "cm", tolerance=allowed)
+
+
+def test_an_entry_holds_for_the_typical_fuel_where_the_check_is_undecided():
+    """Jet A has 775 to 840 kg/m3 at 15 degC (MIL-HDBK-1022A); 6.7 lb/gal is 802.8 kg/m3."""
+    keys = {"value": "6.7 lb/gal", "fuel": "Jet A", "between": ["15 degC", "15 degC"]}
+    assert judged("density", **keys, tolerance="3 %").verdict == "holds for the typical fuel"
+    assert judged("density", **keys, tolerance="5 %").verdict == "holds"
 
 
 def test_numbers_are_read_by_name(tmp_path):

@@ -248,6 +248,25 @@ def test_what_the_words_beside_contradict_is_wrong(text):
     assert [row["verdict"] for row in rows_of(text)] == ["wrong"]
 
 
+@pytest.mark.parametrize(
+    ("text", "is_right"),
+    [
+        *[(text, True) for text in ("kelvin = celsius + 273.15", "temp_c = temp_k - 273.15", "r = f + 459.67  # temp")],
+        *[
+            (text, False)
+            for text in ("kelvin = celsius - 273.15", "temp_c = temp_k + 273.15", "r = f - 459.67  # temp")
+        ],
+        *[(text, True) for text in ("api = 141.5 / sg - 131.5", "sg = 141.5 / (api + 131.5)")],
+        *[(text, False) for text in ("api = 141.5 / sg + 131.5", "sg = 141.5 / (api - 131.5)")],
+    ],
+)
+def test_a_sign_the_wrong_way_round_is_not_called_right(text, is_right):
+    """Zero of the Celsius scale is 273.15 K, of Fahrenheit 459.67 degR; degAPI = 141.5 / relative density - 131.5."""
+    assert {row["verdict"] for row in rows_of(text) if row["text"] != "141.5"} == {
+        "right" if is_right else "not judged"
+    }
+
+
 @pytest.mark.parametrize("name", ["cc_per_min_to_gph", "cc_to_gal", "psi_to_gal", "gal_to_kg"])
 def test_a_factor_of_other_units_than_the_name_has_is_not_called_right(name):
     assert "right" not in [row["verdict"] for row in rows_of(f"{name} = 3.785")]

@@ -30,7 +30,7 @@ from fuelunits.quantities import (
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.units import factor, read_unit
-from fuelunits.validation import boolean, plain_number
+from fuelunits.validation import boolean, is_within, plain_number
 
 
 @dataclass(frozen=True)
@@ -136,13 +136,13 @@ class DensityCheck(Reporting):
     @property
     def passed(self) -> bool:
         """Whether the typical fuel stays within the tolerance over the whole range."""
-        return _size(self.worst) <= self.tolerance
+        return is_within(self.worst.error, self.tolerance)
 
     @property
     def passed_for_all(self) -> bool | None:
         """Whether every batch that the specification allows stays within it; None where a limit is not set."""
         worst = self.worst_allowed
-        if worst is not None and _size(worst) > self.tolerance:
+        if worst is not None and not is_within(worst.error, self.tolerance):
             return False
         return True if len(self._liquids) == 3 else None
 
@@ -194,7 +194,7 @@ class DensityCheck(Reporting):
             why = "k = 2, and " if is_stated else "no uncertainty was stated, and "
         for case in sorted(self._cases(every_batch=self._is_grade), key=_size, reverse=True):
             known_to = density_doubt(self.fuel, case.at_c)
-            if _size(case) + known_to > self.tolerance:
+            if not is_within(_size(case) + known_to, self.tolerance):
                 why += f"{abs(case.at_c - from_c):.3g} °C of expansion"
                 return f"its density at {case.at_c:.4g} °C is known only to {format_percent(known_to)} ({why})"
         return ""

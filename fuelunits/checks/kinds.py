@@ -4,7 +4,7 @@ msgspec validates each key against the types below, and writes the published sch
 form of a value and not its meaning: whether a fuel exists, or a unit is one of density, only the judgement can tell.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import isfinite, isnan
 from typing import Annotated, Any, Literal
@@ -26,7 +26,9 @@ from fuelunits.fuels.water_and_air import water_density_kg_m3
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.quantities import positive, read_text, temperature_c, tolerance_fraction
 from fuelunits.reports import format_percent
+from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.units import factor, spellings
+from fuelunits.validation import is_within
 
 
 @dataclass(frozen=True)
@@ -42,6 +44,7 @@ class Outcome:
     caveats: tuple[str, ...] = ()
     misplaced: str = ""
     place: Place | None = None
+    is_typical: bool = False
 
     @property
     def _is_foreseen(self) -> bool:
@@ -58,7 +61,8 @@ class Outcome:
         if self.misplaced and (self._is_foreseen or isnan(self.deviation)):
             return "MISPLACED"
         if self.holds:
-            return "holds" if self._is_foreseen else "HOLDS, though expected to fail"
+            words = "holds" if self._is_foreseen else "HOLDS, though expected to fail"
+            return words + " for the typical fuel" * self.is_typical
         return "fails, as expected" if self._is_foreseen else "FAILS"
 
     @property
@@ -164,7 +168,7 @@ class Entry(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
         tolerance = tolerance_fraction(self.tolerance)
         if not isfinite(given / right):
             raise QuantityError(f"value is {given:g}, expected {right:.10g}; they differ too much to compare")
-        holds = abs(given / right - 1.0) <= tolerance
+        holds = is_within(given / right - 1.0, tolerance)
         allowed = f"{max(0.5, 100.0 * tolerance)} %"
         remark = words + ("" if holds else number_looks_like(given, right, unit, *causes, per=per, tolerance=allowed))
         return Outcome(self, 0, holds, given / right - 1.0, tolerance, remark, (caveat,) * bool(caveat))
@@ -192,7 +196,8 @@ class DensityEntry(WithUnit, frozen=True, kw_only=True):
         check = check_density(given, self.fuel, between=self.between, tolerance=self.tolerance)
         batches = f"a batch of {check.fuel_name} within its specification may be off by {check.worst_allowed}"
         caveats = (*[batches] * (check.passed_for_all is False), *(each.rstrip(".") for each in check.remarks))
-        return Outcome(self, 0, check.passed, check.worst.error, check.tolerance, density_remark(check), caveats)
+        found = Outcome(self, 0, check.passed, check.worst.error, check.tolerance, density_remark(check), caveats)
+        return replace(found, is_typical=check.verdict is not Verdict.ACCEPT)
 
 
 class FactorEntry(Entry, frozen=True, kw_only=True, rename={"start": "from", "goal": "to"}):
@@ -238,7 +243,9 @@ class OfBatch(Entry, frozen=True, kw_only=True):
         if not self.density:
             return grade, base_c, "; ".join(remarks_of(grade))
         batch = grade.measured(_as_density(self.density), at=self.base, by="certificate")
-        return batch, base_c, doubtful_batch(batch)
+        if doubt := doubtful_batch(batch):
+            raise QuantityError(f"density is {self.density}, but {doubt}")
+        return batch, base_c, ""
 
 
 class VolumeCorrectionEntry(OfBatch, frozen=True, kw_only=True):

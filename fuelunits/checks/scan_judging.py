@@ -22,6 +22,10 @@ _NEAR, _ZERO_SLIP, _PLAUSIBLE = 0.06, 0.02, 0.07
 """What is near enough to a factor, to a zero, and to the density of a fuel to be meant as it."""
 _ZEROS, _API = ("273.15", "459.67", "491.67"), ("141.5", "131.5")
 """Zeros of temperature scales, and the constants of API gravity: 141.5 / relative density - 131.5."""
+_TURNED = re.compile(
+    r"^[^=(]*\b(?:(?:kelvin|rankine|[kr])\b[^=(]* = .*- @|(?:celsius|fahrenheit|api|[cf])\b[^=(]* = .*[+] @)|\bapi - @"
+)
+"""A sign that is the wrong way round for the scale to which a line leads."""
 _GRAVITY = r"|gravity|\bsg\b|relative density"
 _SIZES = {"lb/gal": (5.5, 7.2), "kg/L": (0.65, 0.88), "kg/m3": (650.0, 880.0)}
 """Between which numbers a density of fuel lies whose unit is not written."""
@@ -50,14 +54,16 @@ def judge(value: float, number: str, beside: Beside) -> Judgement | None:
         found = _by_value(value, number, beside) or found
     by_words = (_k_factor, _api, _offset, _expansion, _by_value, _unnamed_density, _tank)
     found = found or next((each for judge in by_words if (each := judge(value, number, beside))), None)
+    if found and found.kind in ("temperature offset", "API gravity") and _TURNED.search(beside.line):
+        return _unsure(found, "but its sign may be the wrong way round")
     return _unsure(found) if found and found.kind in ("factor", "density") and beside.is_part else found
 
 
-def _unsure(found: Judgement) -> Judgement:
+def _unsure(found: Judgement, why: str = "were it alone: more is written beside it") -> Judgement:
     """Return the judgement of a number that is only a part of what its words are about: not right, but not judged."""
     if found.verdict in ("wrong", "not judged"):
         return found
-    return found._replace(what=f"{found.what}, were it alone: more is written beside it", verdict="not judged")
+    return found._replace(what=f"{found.what}, {why}", verdict="not judged")
 
 
 def _claimed(value: float, number: str, claim: Claim, beside: Beside) -> Judgement | None:
