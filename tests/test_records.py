@@ -927,3 +927,10 @@ def test_runs_at_one_flow_differ_by_a_fifth_at_most(seconds, differs):
 def test_runs_whose_k_spreads_by_more_than_two_percent_contradict_each_other(k, contradict):
     found = fu.calibrate([*calibration(11412.0, scatter=0.0).runs, *calibration(k, scatter=0.0, seed=2).runs])
     assert any("agree: their K" in each for each in found.missing) is contradict
+
+
+@pytest.mark.parametrize("path", [None, 5, 1.5, b"job.json", ["job.json"], {}, object()])
+def test_a_path_is_text_or_a_path(path):
+    for call in (fu.load, lambda path: fu.save(fu.KFactor(11_412, per="L"), path)):
+        with pytest.raises(FuelUnitsError, match="path must be"):
+            call(path)

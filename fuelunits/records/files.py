@@ -45,8 +45,7 @@ def save(thing: Any, path: str | os.PathLike[str], *, overwrite: bool = False) -
     KFactor(11412, per='L')
     """
     boolean(overwrite, "overwrite")
-    text = json.dumps(to_dict(thing), ensure_ascii=False, indent=1, allow_nan=False) + "\n"
-    target = Path(path)
+    text, target = json.dumps(to_dict(thing), ensure_ascii=False, indent=1, allow_nan=False) + "\n", _path(path)
     part = target.with_name(f".{target.name}.{os.getpid()}-{threading.get_ident()}.part")
     try:
         with part.open("x", encoding="utf-8") as file:
@@ -63,6 +62,11 @@ def save(thing: Any, path: str | os.PathLike[str], *, overwrite: bool = False) -
             part.unlink()
 
 
+def _path(path: Any) -> Path:
+    check_type(path, (str, os.PathLike), "path", "'job.json'")
+    return Path(path)
+
+
 def load(path: str | os.PathLike[str]) -> Any:
     """Return the object that :func:`save` wrote; its class constructs it again, with all its checks.
 
@@ -75,7 +79,7 @@ def load(path: str | os.PathLike[str]) -> Any:
         ...
     fuelunits.errors.FileError: missing.json: there is no such file
     """
-    target = Path(path)
+    target = _path(path)
     try:
         if not target.is_file():
             raise FileError("this is not a file" if target.exists() else "there is no such file")
@@ -112,34 +116,24 @@ def loads(data: bytes | str) -> Any:
 def record_schema() -> dict[str, Any]:
     """Return the JSON Schema of a record: every type with its fields; the values of fields are checked on loading."""
     value: dict[str, Any] = {"$ref": "#/$defs/value"}
-    things = {
-        name: {
-            "type": "object",
-            "properties": {"type": {"const": name}, **dict.fromkeys(known, value)},
-            "required": ["type", *needed],
-            "additionalProperties": False,
-        }
-        for name in sorted(TYPES)
-        for known, needed in [kept_fields(name)]
-    }
+    things = {}
+    for name in sorted(TYPES):
+        known, needed = kept_fields(name)
+        properties = {"type": {"const": name}, **dict.fromkeys(known, value)}
+        things[name] = _object(properties, ["type", *needed])
     kinds = [{"$ref": f"#/$defs/{name}"} for name in things]
     other = {"type": "object", "required": ["type"], "not": {"properties": {"type": {"enum": list(things)}}}}
     plain = {"type": ["null", "boolean", "number", "string"]}
     inputs = {"type": "object", "required": ["value", "uncertainty"]}
-    return {
-        "$schema": "https://json-schema.org/draft/2020-12/schema",
-        "title": "fuelunits record",
-        "type": "object",
-        "properties": {
-            "format": {"const": FORMAT},
-            "fuelunits": {"type": "string"},
-            "record": {"anyOf": kinds},
-            "inputs": {"type": "object", "additionalProperties": inputs},
-        },
-        "required": ["format", "fuelunits", "record"],
-        "additionalProperties": False,
-        "$defs": {**things, "value": {"anyOf": [plain, {"type": "array", "items": value}, *kinds, other]}},
-    }
+    record = {"format": {"const": FORMAT}, "fuelunits": {"type": "string"}, "record": {"anyOf": kinds}}
+    record["inputs"] = {"type": "object", "additionalProperties": inputs}
+    head = {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": "fuelunits record"}
+    defs = {**things, "value": {"anyOf": [plain, {"type": "array", "items": value}, *kinds, other]}}
+    return head | _object(record, ["format", "fuelunits", "record"]) | {"$defs": defs}
+
+
+def _object(properties: dict[str, Any], required: list[str]) -> dict[str, Any]:
+    return {"type": "object", "properties": properties, "required": required, "additionalProperties": False}
 
 
 def page(thing: Reporting) -> str:
