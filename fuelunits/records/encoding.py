@@ -101,7 +101,8 @@ class _Encoder:
             data = [str(x) if isinstance(x, float) and not math.isfinite(x) else x for x in value.ravel().tolist()]
             return {"type": "array", "dtype": value.dtype.str, "shape": list(value.shape), "data": data}
         if is_quantity(value):
-            return {"type": "quantity", "value": self.encode(value.magnitude), "unit": _unit_of(value)}
+            unit = read_unit(format(value.units, "C").replace("**", "^"))  # refused where it is not one of ours
+            return {"type": "quantity", "value": self.encode(value.magnitude), "unit": unit.name}
         if hasattr(value, "nominal_value") and hasattr(value, "tag"):
             return {"type": "input", "key": self._key(value)}
         if hasattr(value, "nominal_value"):
@@ -110,12 +111,8 @@ class _Encoder:
         name = type(value).__name__
         if name == "Commodity":
             return value.name
-        if name in TYPES and type(value) is type_named(name):
-            return self._thing(name, value)
-        raise FuelUnitsError(f"{format_value(value)} cannot be saved in a file")
-
-    def _thing(self, name: str, value: Any) -> dict[str, Any]:
-        """Return an object without the fields that have their defaults."""
+        if name not in TYPES or type(value) is not type_named(name):
+            raise FuelUnitsError(f"{format_value(value)} cannot be saved in a file")
         found: dict[str, Any] = {"type": name}
         defaults = {each.name: each.default for each in fields(value)}
         for field in kept_fields(name)[0]:
@@ -126,22 +123,13 @@ class _Encoder:
 
     def _key(self, variable: Any) -> str:
         key = self._keys.setdefault(id(variable), str(len(self._keys) + 1))
-        tag = variable.tag
-        entry: dict[str, Any] = {"value": variable.nominal_value, "uncertainty": variable.std_dev}
-        if tag is not None:
-            entry |= {"name": str(tag), "unit": getattr(tag, "unit", "")}
-            degrees = getattr(tag, "degrees_of_freedom", math.inf)
-            entry |= {"degrees_of_freedom": degrees} if math.isfinite(degrees) else {}
-            entry |= {"joint": tag.joint} if getattr(tag, "joint", None) else {}
-        self.inputs[key] = entry | ({"cause": variable.identity} if hasattr(variable, "identity") else {})
+        tag, degrees = variable.tag, getattr(variable.tag, "degrees_of_freedom", math.inf)
+        entry = {"value": variable.nominal_value, "uncertainty": variable.std_dev}
+        entry |= {} if tag is None else {"name": str(tag), "unit": getattr(tag, "unit", "")}
+        entry |= {"degrees_of_freedom": degrees if math.isfinite(degrees) else None}
+        entry |= {"joint": getattr(tag, "joint", None) or None, "cause": getattr(variable, "identity", None)}
+        self.inputs[key] = {name: one for name, one in entry.items() if one is not None}
         return key
-
-
-def _unit_of(quantity: Any) -> str:
-    try:
-        return read_unit(format(quantity.units, "C").replace("**", "^")).name
-    except FuelUnitsError as unknown:
-        raise FuelUnitsError(f"{quantity} is in a unit that cannot be saved; {unknown}") from unknown
 
 
 def to_dict(thing: Any) -> dict[str, Any]:
