@@ -10,7 +10,7 @@ import os
 import re
 import sys
 import tomllib
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
@@ -25,7 +25,7 @@ from typing import Annotated, Any, ClassVar, Literal, cast
 import msgspec
 
 from fuelunits.checks.kinds import KINDS, Entry, Outcome, number_of
-from fuelunits.checks.places import Place, Source, problem_at, read_file, without_comments
+from fuelunits.checks.places import Place, Source, Sources, problem_at, read_file, without_comments
 from fuelunits.errors import FileError, FuelUnitsError
 from fuelunits.quantities import tolerance_fraction
 from fuelunits.reports import Report, Reporting, Table, plain
@@ -129,9 +129,7 @@ def check_text(text: str, *, name: str = "assumptions", root: str | Path | None 
     return report
 
 
-def check_files(
-    patterns: Iterable[str], root: str | Path | None = None, exclude: Iterable[str] = ()
-) -> list[FileReport]:
+def check_files(patterns: Iterable[str], root: str | None = None, exclude: Iterable[str] = ()) -> list[FileReport]:
     """Return the checks of several files; an invalid file does not prevent the check of the others.
 
     Patterns are names, or have ``*``, ``?`` and ``**``; ``-`` is standard input. They skip the folders `exclude`,
@@ -170,7 +168,7 @@ def _judge_text(text: str, name: str, root: str | Path | None) -> FileReport:
     return FileReport(name, "" if root is None else str(root), tuple(outcomes), tuple(problems))
 
 
-def _outcome(entry: Entry, source_of: Callable[[str], Source] | None) -> Outcome:
+def _outcome(entry: Entry, source_of: Sources | None) -> Outcome:
     """Judge the number of an entry and look up its place, or judge the number that stands there."""
     place = Place.read(entry.where)
     if entry.number:

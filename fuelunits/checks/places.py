@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
+from typing import TypeAlias
 
 from fuelunits.errors import FileError
 from fuelunits.sources import data_table
@@ -118,6 +119,8 @@ class Source:
         return following if following.startswith(signs) else ""
 
 
+Sources: TypeAlias = Callable[[str], Source]
+Mistake: TypeAlias = Callable[[Fraction], str]
 _INTEGER = re.compile(r"\b(?:unsigned|signed|short|long|u?int(?:\d+(?:_t)?)?)\s+(?:const\s+)?$")
 _ENDS = re.compile(
     r"""(?:[fFlLdDmMuU]{1,2}|_?[fiu]\d\d)?(?:[ \t]+[A-Za-z%°][^"'*+()]*["'])?[\s)\]}"']*(?:$|;|,(?!\s*[+-]?[.\d]))"""
@@ -125,12 +128,7 @@ _ENDS = re.compile(
 """What may follow the number of a name: a suffix of its type, a unit before a closing quote, and an end."""
 
 
-def problem_at(
-    place: Place,
-    number: Fraction,
-    source_of: Callable[[str], Source],
-    mistake: Callable[[Fraction], str] = lambda _: "",
-) -> str:
+def problem_at(place: Place, number: Fraction, source_of: Sources, mistake: Mistake = lambda _: "") -> str:
     """Return what is wrong if the place does not hold the number; `mistake` says what another one may be."""
     path, line = place.path, place.line
     try:

@@ -22,7 +22,7 @@ from typing import Any, NamedTuple
 from fuelunits.checks.file import EXCLUDED
 from fuelunits.checks.kinds import KINDS, number_of
 from fuelunits.checks.output import Mark, annotated, sarif, wrapped
-from fuelunits.checks.places import Place, Source, problem_at, read_file
+from fuelunits.checks.places import Place, Source, Sources, problem_at, read_file
 from fuelunits.checks.scan_judging import Judgement, judge, known
 from fuelunits.checks.scan_numbers import FUEL, NEAR, NUMBER, WORDS, Beside, digits_of
 from fuelunits.errors import FileError
@@ -223,7 +223,7 @@ def _toml(report: ScanReport) -> str:
     return "\n".join([f"{head}# Paths begin in the folder of this file.\n", *entries, *left])
 
 
-def _entry(found: Finding, source_of: Callable[[str], Source]) -> str:
+def _entry(found: Finding, source_of: Sources) -> str:
     """Return the entry for a finding; nothing where no kind of entry fits, or its place cannot be looked up."""
     line = f"{found.file}:{found.line}"
     for where in (f"{found.file}:{found.name}", line, f"{line}:{found.column}"):

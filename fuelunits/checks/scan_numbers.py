@@ -29,17 +29,11 @@ WORDS = data_table("checks/scan.toml")
 UNITS = list(WORDS["units"])
 _TEXTS = tuple(f".{ending}" for ending in WORDS["files"]["texts"].split())
 NEAR, FUEL = (re.compile("|".join(WORDS["words"][name].split()), re.IGNORECASE) for name in ("near", "fuel"))
-
-
-def _aliases() -> dict[str, str]:
-    """Return each spelling in small letters with the unit it stands for."""
-    found = {each.replace("_", " ").lower(): unit for unit in UNITS for each in spellings(unit)}
-    more = WORDS["units"] | WORDS["compound_units"]
-    found |= {each: unit for unit, others in more.items() for each in others.split("|") if each}
-    return {each: unit for each, unit in found.items() if each not in ("t", "d", "cc")}
-
-
-_ALIASES = _aliases()
+_ALIASES = {each.replace("_", " ").lower(): unit for unit in UNITS for each in spellings(unit)}
+for _unit, _others in (WORDS["units"] | WORDS["compound_units"]).items():
+    _ALIASES |= dict.fromkeys(_others.split("|"), _unit)
+for _none in ("", "t", "d", "cc"):
+    _ALIASES.pop(_none, None)
 _ALIAS = re.compile(
     rf"(?<![a-z0-9])(?:{'|'.join(sorted(map(re.escape, _ALIASES), key=len, reverse=True))})(?![a-z0-9])"
 )
