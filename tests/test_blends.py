@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from fuelunits.errors import FuelUnitsError, OutOfRange, QuantityError, UnknownFuel
 from fuelunits.fuels.blends import Blend, blend, blend_by_mass
 from fuelunits.fuels.grades import fuel
-from fuelunits.fuels.liquids import GivenExpansion, PetroleumProduct
+from fuelunits.fuels.liquids import GivenExpansion, PetroleumProduct, Scaled
 from fuelunits.reference import published
 from fuelunits.reports import CAUTION
 from fuelunits.sources import Range
@@ -266,6 +266,17 @@ def test_a_blend_denser_than_its_parts_can_make_it_is_not_accepted(share):
         assert mixed.measured(f"{base} kg/m^3", uncertainty="0.5 kg/m^3").verdict is Verdict.ACCEPT
     other = mixed.measured(f"{max(can_be) + 1.1} kg/m^3", uncertainty="0.5 kg/m^3")
     assert (other.verdict, "fractions" in other.reason) == (Verdict.UNDECIDED, True)
+
+
+@pytest.mark.parametrize(("beyond", "is_said"), [(4.5, False), (6.5, True)])
+def test_how_far_beyond_its_parts_a_blend_may_be_read_in_the_cold(beyond, is_said):
+    """By hand: 2u = 1 kg/m³ and 0.01 % of some 810 kg/m³ for each of 55 °C allow 5.5 kg/m³."""
+    half = blend({JET: 0.5, HEFA: 0.5})
+    liquid = Scaled(half, (half.parts_kg_m3[1] + beyond) / half.density_kg_m3(15.0))
+    read = half.measured(
+        f"{liquid.density_kg_m3(-40.0)!r} kg/m^3", at="-40 degC", by="densitometer", uncertainty="0.5 kg/m^3"
+    )
+    assert ("other parts" in read.reason) == is_said
 
 
 def test_a_measured_part_counts_as_it_was_measured():

@@ -232,7 +232,12 @@ def test_without_data_there_is_no_estimate_and_it_says_so():
 def test_the_list_of_grades_shows_a_table():
     assert isinstance(all_fuels(), tuple)
     assert "UL91" in all_fuels()._repr_html_()
-    assert len(all_fuels().as_dict()["rows"]) == len(all_fuels())
+    rows = all_fuels().as_dict()["rows"]
+    for grade, row in zip(all_fuels(), rows, strict=True):
+        figures = {"typical": grade.typical, "at least": grade.low, "at most": grade.high}
+        for name, figure in figures.items():
+            assert row[f"{name}, kg/m³"] == (figure and float(f"{figure.density_kg_m3:.1f}"))
+        assert row["at °C"] == float(f"{grade.typical.at_c:.2f}")
     assert len(repr(all_fuels())) < 80
 
 

@@ -118,6 +118,13 @@ def test_a_mixture_lies_between_its_parts_and_adds_by_volume(one, other, share):
     assert (found - 1.0) / (found + 2.0) == pytest.approx(middle, rel=1e-12)
 
 
+def test_what_has_no_permittivity_of_its_own_takes_its_volume():
+    """By hand: half liquid of 2.1 and half vacuum, (ε - 1)/(ε + 2) = 1.1/4.1/2."""
+    half = 1.1 / 4.1 / 2.0
+    expected = (1.0 + 2.0 * half) / (1.0 - half)
+    assert fu.permittivity_of_mixture([(2.1, 0.5), (1.0, 0.5)]) == pytest.approx(expected, rel=1e-12)
+
+
 @pytest.mark.parametrize("parts", [[], [(2.1, 0.9)], [(0.5, 1.0)], [(2.1, -0.5), (2.0, 1.5)], [(2.1, "1")]])
 def test_shares_that_are_none_are_refused(parts):
     with pytest.raises(FuelUnitsError, match=r"parts|fraction|number"):
