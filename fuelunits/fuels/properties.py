@@ -221,7 +221,7 @@ def permittivity_of_mixture(parts: Iterable[tuple[float, float]]) -> float:
         raise QuantityError(f"parts must be pairs such as [(2.11, 0.9), (2.37, 0.1)]; got {format_value(parts)}")
     read = [(positive_number(e, "relative_permittivity"), positive_number(x, "fraction", zero=True)) for e, x in given]
     if any(eps < 1.0 for eps, _ in read) or abs(sum(share for _, share in read) - 1.0) > 1e-9:
-        raise QuantityError(f"parts must be permittivities of 1 or more with volume fractions whose sum is 1; got {read}")
+        raise QuantityError(f"parts must be permittivities from 1 with volume fractions whose sum is 1; got {read}")
     return float(permittivity_from_density(1.0, sum(x * specific_polarization(eps, 1.0) for eps, x in read)))
 
 
