@@ -491,9 +491,11 @@ def test_a_balance_calibration_stands_for_the_reading():
     run = GravimetricRun(**PLAIN | plain | {"balance_factor": uncertain(1.0, U_BALANCE, name="balance")})
     assert run.missing == ()
     assert len(_run(_shared(), density_temperature_c=0.0, liquid_expansion_per_k=9e-4).missing) == 2
-    assert VolumetricRun(**MEASURE | {"liquid_temperature_c": 23.4}).missing == (
-        "the uncertainty of the measure volume",
-    )
+    for celsius, count in ((23.4, 3), (23.6, 4)):
+        missing = VolumetricRun(**MEASURE | {"liquid_temperature_c": celsius}).missing
+        assert len(missing) == count
+        assert missing[:3] == tuple(f"the uncertainty of the {each}" for each in (
+            "measure volume", "liquid temperature", "measure temperature"))  # fmt: skip
 
 
 def test_a_report_in_the_unit_that_was_chosen():

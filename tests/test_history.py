@@ -196,7 +196,7 @@ def few_runs(random, count, k=11412.0, reproducibility=0.0):
     """A calibration of a transducer whose runs scatter by 0.02 %, into a measure known to 10 parts per million."""
     common = {
         "measure_volume_l": fu.uncertain(20.0, 0.0002, name="measure"),
-        **dict.fromkeys(("liquid_temperature_c", "measure_temperature_c"), 20.0),
+        **dict.fromkeys(("liquid_temperature_c", "measure_temperature_c"), fu.uncertain(20.0, 0.1, name="thermometer")),
         "measure_expansion_per_k": 50e-6,
         "liquid_expansion_per_k": 9e-4,
         "duration_s": 60.0,

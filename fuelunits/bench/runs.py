@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from abc import ABC, abstractmethod
 from dataclasses import MISSING, dataclass, fields
-from typing import Any, ClassVar, Self
+from typing import Any, Self
 
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.fuels.water_and_air import buoyancy_factor
@@ -80,11 +80,6 @@ class Run(ByValue, Reporting, ABC):
     duration_s: Any
     liquid_temperature_c: Any
 
-    # fields, or alternatives of them, without whose uncertainty that of K is not known, and those without which it is
-    # not known where the liquid had another temperature than at the transducer: the field of that, and the others
-    needs_uncertainty: ClassVar[tuple[tuple[str, ...], ...]]
-    converted_from: ClassVar[str]
-    needs_for_conversion: ClassVar[tuple[tuple[str, ...], ...]]
     _plain = ("k_pulses_per_l", "frequency_hz", "volume_l")
 
     def __post_init__(self) -> None:
@@ -144,16 +139,14 @@ class Run(ByValue, Reporting, ABC):
         return float(nominal(self.pulses) / nominal(self.duration_s))
 
     @property
+    @abstractmethod
     def missing(self) -> tuple[str, ...]:
         """Inputs whose uncertainty is not stated, although the uncertainty of K depends on it."""
-        known, needed = getattr(self, self.converted_from), self.needs_uncertainty
-        if known is not None and abs(nominal(self.liquid_temperature_c - known)) > ONE_TEMPERATURE:
-            needed += self.needs_for_conversion
-        return tuple(
-            f"the uncertainty of the {' or the '.join(_words(name) for name in names)}"
-            for names in needed
-            if not any(standard_uncertainty(getattr(self, name)) for name in names)
-        )
+
+    def _unstated(self, *needed: tuple[str, ...]) -> tuple[str, ...]:
+        """Return words for those fields, or alternatives of fields, that have no uncertainty."""
+        lacking = [names for names in needed if not any(standard_uncertainty(getattr(self, name)) for name in names)]
+        return tuple(f"the uncertainty of the {' or the '.join(map(_words, names))}" for names in lacking)
 
     def report(self) -> Report:
         values = {field.name: getattr(self, field.name) for field in fields(self)}
@@ -214,16 +207,16 @@ class GravimetricRun(Run):
     weights_density_kg_m3: Any = 8000.0
     unweighed_mass_kg: Any = 0.0
 
-    needs_uncertainty = (("mass_reading_kg", "balance_factor"), ("liquid_density_kg_m3",))
-    converted_from = "density_temperature_c"
-    needs_for_conversion = (("liquid_temperature_c",), ("liquid_expansion_per_k",))
-
     @property
     def missing(self) -> tuple[str, ...]:
-        """Inputs whose uncertainty is not stated, also of an unweighed mass above 1e-4 of the reading."""
-        lost = self.unweighed_mass_kg / nominal(self.mass_reading_kg)
-        is_plain = nominal(lost) > 1e-4 and not standard_uncertainty(lost)
-        return super().missing + ("the uncertainty of the unweighed mass",) * is_plain
+        """Inputs whose uncertainty is not stated: where K depends on it, and of an unweighed mass above 1e-4 of all."""
+        needed: list[tuple[str, ...]] = [("mass_reading_kg", "balance_factor"), ("liquid_density_kg_m3",)]
+        known = self.density_temperature_c
+        if known is not None and abs(nominal(self.liquid_temperature_c - known)) > ONE_TEMPERATURE:
+            needed += [("liquid_temperature_c",), ("liquid_expansion_per_k",)]
+        if nominal(self.unweighed_mass_kg) > 1e-4 * nominal(self.mass_reading_kg):
+            needed.append(("unweighed_mass_kg",))
+        return self._unstated(*needed)
 
     def __post_init__(self) -> None:
         super().__post_init__()
@@ -279,9 +272,13 @@ class VolumetricRun(Run):
     liquid_expansion_per_k: Any
     reference_temperature_c: Any = 20.0
 
-    needs_uncertainty = (("measure_volume_l",),)
-    converted_from = "measure_temperature_c"
-    needs_for_conversion = (("liquid_temperature_c",), ("measure_temperature_c",), ("liquid_expansion_per_k",))
+    @property
+    def missing(self) -> tuple[str, ...]:
+        """Inputs whose uncertainty is not stated, also of temperatures that read the same: 0.1 °C is 0.01 % of K."""
+        needed = [("measure_volume_l",), ("liquid_temperature_c",), ("measure_temperature_c",)]
+        if abs(nominal(self.liquid_temperature_c - self.measure_temperature_c)) > ONE_TEMPERATURE:
+            needed.append(("liquid_expansion_per_k",))
+        return self._unstated(*needed)
 
     @property
     def volume_l(self) -> Any:
