@@ -23,13 +23,15 @@ _KEPT = ("pandas", "xarray", "dask.array")
 
 
 def format_value(value: object) -> str:
-    """Return a value as a message shows it, on one line of at most sixty characters; a quantity with its unit."""
+    """Return a value as a message shows it, on one line of some sixty characters; a quantity with its unit."""
     as_text = isinstance(value, (numbers.Real, Decimal)) or carries_unit(value)  # 5, not np.int64(5)
     try:
         text = re.sub(r"\s*\n\s*", " ", str(value) if as_text else repr(value))
     except ValueError:
         return f"{type(value).__name__} of too many digits"
-    return text if len(text) <= 60 else f"{text[:57]}..."
+    text = text if len(text) <= 60 else f"{text[:57]}..."
+    units = getattr(value, "attrs", {}).get("units") if library_of(value) == "xarray" else None
+    return f"{text} with the attribute units={units!r}" if units else text
 
 
 def print_unit(name: str) -> str:
@@ -68,7 +70,7 @@ def library_of(value: object) -> str:
 
 
 def carries_unit(value: Any) -> bool:
-    """Return whether a value has a unit of its own, by any library: pint, astropy, unyt, a time difference."""
+    """Return whether a value has a unit of its own: of any library, a time difference, or `units` that xarray keeps."""
     if isinstance(value, (float, int, str)):
         return False
     if isinstance(value, timedelta) or hasattr(value, "dimensionality"):
@@ -77,6 +79,8 @@ def carries_unit(value: Any) -> bool:
     if library in ("astropy", "unyt"):
         return getattr(value, "unit", getattr(value, "units", None)) is not None
     if getattr(dtype, "kind", "") in ("m", "M") or hasattr(dtype, "units"):
+        return True
+    if library == "xarray" and getattr(value, "attrs", {}).get("units"):
         return True
     inside = {"xarray": "data", "dask": "_meta"}.get(library)
     return inside is not None and carries_unit(getattr(value, inside, None))

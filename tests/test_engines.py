@@ -128,6 +128,22 @@ print(total, length, re.search(r"VmHWM:\\s+(\\d+)", Path("/proc/self/status").re
 """
 
 
+@pytest.mark.parametrize("call", [fuel("Jet A").density_kg_m3, lambda t: convert(t, "gal", "L")])
+def test_units_beside_an_array_of_xarray_are_not_ignored(call):
+    """The CF conventions keep the unit of a variable in its attribute ``units``, as netCDF files do."""
+    xarray = pytest.importorskip("xarray")
+    t = xarray.DataArray([50.0, 60.0], dims="time", attrs={"units": "degF", "standard_name": "sea_water_temperature"})
+    with pytest.raises(FuelUnitsError, match="degF"):
+        call(t)
+    assert "units" not in call(t.drop_attrs()).attrs
+
+
+def test_what_describes_a_temperature_does_not_describe_a_density():
+    xarray = pytest.importorskip("xarray")
+    t = xarray.DataArray([50.0, 60.0], dims="time", attrs={"standard_name": "sea_water_temperature"})
+    assert not fuel("Jet A").density_kg_m3(t).attrs
+
+
 @pytest.mark.long
 @pytest.mark.skipif(not Path("/proc/self/status").exists(), reason="the most memory used is read from Linux's /proc")
 def test_a_stream_through_polars_needs_the_same_memory_whatever_its_length(tmp_path):

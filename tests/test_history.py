@@ -143,6 +143,20 @@ def test_drift_is_found_and_not_invented():
     assert abs(drift.per_year - 0.001) < drift.expanded_uncertainty < drift.per_year
 
 
+def test_a_slow_drift_is_no_stable_transducer_though_no_calibration_differs_from_the_one_before():
+    creeping = history([11_412.0 * (1.0 + 1e-4 * year) for year in range(11)])
+    assert max(abs(row["e_n"]) for row in creeping.rows()[1:]) < 1.0
+    assert abs(creeping.drift().per_year) > creeping.drift().expanded_uncertainty
+    assert "significant drift" in creeping.report().title
+    assert "significant drift" not in history([11_412.0] * 4).report().title
+    assert "no significant" not in history([11_412.0]).report().title
+
+
+def test_repaired_is_a_truth_value():
+    with pytest.raises(FuelUnitsError, match="repaired"):
+        fu.CalibrationEvent("2031-05-17", calibration(11_412.0), repaired="no")
+
+
 def test_a_drift_is_the_weighted_line_of_a_library():
     """The last is known ten times worse; scipy fits the same weights, which hold the scatter about the line as well."""
     ks, spreads = [11412.0, 11420.0, 11440.0, 11430.0], [1e-4, 1e-4, 1e-4, 1e-3]

@@ -40,6 +40,8 @@ def elementwise(formula: Callable[..., Any], *values: Any) -> Any:
     zero: Any = 0.0
     for each in arrays:
         zero = zero + each.clip(-1e30, 1e30) * 0.0
+    if getattr(zero, "attrs", None):  # they describe the values given, not the answer
+        zero.attrs = {}
     plain = (each if is_scalar(each) else np.asarray(np.ma.filled(zero + each, np.nan), float) for each in given)
     return zero + _plain(formula, list(plain))
 

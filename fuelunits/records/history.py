@@ -24,6 +24,7 @@ from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.uncertainty.budget import COVERAGE, coverage_factor, nominal, standard_uncertainty, student_t
 from fuelunits.units import factor
 from fuelunits.validation import (
+    boolean,
     check_type,
     check_types,
     finite_number,
@@ -67,6 +68,7 @@ class CalibrationEvent:
     def __post_init__(self) -> None:
         check_date(self.date, "date")
         check_type(self.calibration, Calibration, "calibration", "a Calibration")
+        boolean(self.repaired, "repaired")
 
 
 def unit_of(calibrations: Sequence[Calibration]) -> str:
@@ -202,7 +204,12 @@ class TransducerHistory(Reporting):
             words = f"undecided, {_incomparable(self.calibrations) or 'an uncertainty was not stated in full'}"
         if beyond:
             words = f"significant change at {beyond}" + f"; others {words}" * bool(words)
-        title = f"Transducer {self.serial}, {len(rows)} calibrations: {words or 'no significant change'}"
+        words = words or ("no significant change" if len(rows) > 1 else "nothing to compare")
+        if drift is not None and abs(drift.per_year) > drift.expanded_uncertainty:
+            words += (
+                " from one to the next, but a significant drift" if words.startswith("no") else ", significant drift"
+            )
+        title = f"Transducer {self.serial}, {len(rows)} calibrations: {words}"
         return Report(title, facts=facts, tables=(Table.of(cells),), remarks=("E_n beyond ±1 is significant.",))
 
 
