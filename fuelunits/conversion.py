@@ -9,16 +9,13 @@ from collections.abc import Sequence
 from contextlib import suppress
 from fractions import Fraction
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any, overload
+from typing import Any, overload
 
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
 from fuelunits.quantities import QuantityLike, above_zero, exact_number, has_dimension, magnitude, positive, read_text
 from fuelunits.sources import Range
 from fuelunits.units import definitions, density_needed, density_power, factor, nearest_float, read_unit
 from fuelunits.validation import as_float, format_value, print_unit
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
 
 DENSITIES = Range("density read", 500.0, 1200.0, "kg/m^3", "liquids that are burnt as fuel (common practice)")
 
@@ -27,10 +24,6 @@ _PAIRS = (("m^3", "kg"), ("m^3/s", "kg/s"))
 
 @overload
 def convert(value: float, from_unit: str, to_unit: str, *, density: QuantityLike | None = None) -> float: ...
-@overload
-def convert(
-    value: NDArray[Any], from_unit: str, to_unit: str, *, density: QuantityLike | None = None
-) -> NDArray[Any]: ...
 @overload
 def convert(value: Any, from_unit: str, to_unit: str, *, density: QuantityLike | None = None) -> Any: ...
 def convert(value: Any, from_unit: str, to_unit: str, *, density: Any = None) -> Any:

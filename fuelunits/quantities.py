@@ -352,9 +352,8 @@ def pair(value: Any, unit: str, *, name: str) -> tuple[float, float]:
     """Return the two ends of a range such as ``("-20 degC", "40 degC")``, the lower first."""
     ends = members(value)
     if len(ends) != 2 or any(map(members, ends)):
-        number, _, unit = read_unit(unit).example.partition(" ")
-        such = (f"{number} {unit}", f"{2 * float(number):g} {unit}")
-        raise QuantityError(f"{name} must be two quantities, such as {such}; got {format_value(value)}")
+        such = f"two quantities, such as {read_unit(unit).example!r}, the lower first"
+        raise QuantityError(f"{name} must be {such}; got {format_value(value)}")
     first_quantity(*ends)
     low, high = (float(magnitude(end, unit, name=name)) for end in ends)
     if not low <= high:

@@ -113,9 +113,9 @@ def _observed(density: float, at_c: float, temperature_c: float, kg_m3_per_unit:
     return product.density_kg_m3(temperature_c) / kg_m3_per_unit
 
 
-def _crude_oil(density: float, temperature_c: float) -> editions.Expansion:
+def _crude_oil_per_gpa(density: float, temperature_c: float) -> Any:
     base = correction.base_density(density, temperature_c, commodity=editions.CRUDE_OIL)
-    return editions.Expansion(0.0, base, editions.FROM_15C)
+    return 1e6 * editions.Expansion(0.0, base, editions.FROM_15C).compressibility_per_kpa(temperature_c - 15.0)
 
 
 def _hefa_in_jet(jet: float, hefa: float, hefa_by_mass: float) -> Any:
@@ -277,16 +277,10 @@ RECIPES: dict[str, dict[str, Callable[..., Any]]] = {
             1000.0 * correction.base_of(1980, 15.0, editions.REFINED_PRODUCTS).expansion(density, "raise").alpha
         ),
     },
-    "compressibility": {
-        "compressibility of crude oil": lambda density, temperature_c: (
-            1e6 * _crude_oil(density, temperature_c).compressibility_per_kpa(temperature_c - 15.0)
-        )
-    },
+    "compressibility": {"compressibility of crude oil": _crude_oil_per_gpa},
     "temperature_scale": {
         "T90 less T68": lambda t90_k: (
-            t90_k
-            - _ZERO_C_K
-            - convert(editions.degrees_from_60f(t90_k - _ZERO_C_K) + editions.IPTS_68_60F, "degF", "degC")
+            t90_k - convert(editions.degrees_from_60f(t90_k - _ZERO_C_K) + editions.IPTS_68_60F, "degF", "K")
         )
     },
     "density_scales": {
@@ -302,10 +296,7 @@ RECIPES: dict[str, dict[str, Callable[..., Any]]] = {
         "fall of density from 15 to 30 degC": lambda fuel: _typical(fuel, 15.0) - _typical(fuel, 30.0),
         "lb/ft3 from lb/gal": lambda density: density * factor("lb/gal", "lb/ft3"),
     },
-    "quantity_examples": {
-        "mass": _mass,
-        "volume to add": _volume_to_add,
-    },
+    "quantity_examples": {"mass": _mass, "volume to add": _volume_to_add},
     "water_and_air": {
         "water density": water_and_air.water_density_kg_m3,
         "air density": water_and_air.air_density_kg_m3,
@@ -336,9 +327,7 @@ RECIPES: dict[str, dict[str, Callable[..., Any]]] = {
     "pulse_train": {
         "counting resolution": lambda pulses: 100.0 * k_factor.counting_resolution(pulses),
         "pulses for a resolution": lambda relative_percent: k_factor.pulses_for_resolution(relative_percent / 100.0),
-        "difference of two readings": lambda opening, closing: (
-            unwrap_counter([int(opening), int(closing)], bits=32).total
-        ),
+        "difference of two readings": lambda **given: unwrap_counter(list(map(int, given.values())), bits=32).total,
         "Strouhal number": lambda frequency_hz, length_m, velocity_m_s: viscosity_curve.strouhal(
             frequency_hz, length_m, velocity_m_s * length_m**2
         ),

@@ -119,7 +119,6 @@ class Verification(Reporting):
     """Result of :func:`verify`: every value recomputed, with the verdict and a summary for each source."""
 
     results: tuple[PublishedValue, ...] = field(repr=False)
-
     _plain = ("passed", "verdict", "rows", "failures")
 
     @property
