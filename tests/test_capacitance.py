@@ -172,6 +172,10 @@ def test_a_sheet_of_capacitances_by_hand():
     assert float(half.doubt) == pytest.approx((0.05 + 0.002 * 80.4) * 120.0 / 52.8, rel=1e-9)
     assert (half.lowest, half.highest) == (58.5, 61.5)  # 60 ± (2 - 0.479), within, in steps of 0.5
     assert mass.capacitance_pf == 62.8  # 20 L at 0.8 kg/L
+    for point, pf in zip(
+        CapacitanceSheet(STRAIGHT, ["0 L", "120 L"], "2 L", reads="L", box=BOX).points, (54.0, 106.8), strict=True
+    ):
+        assert float(point.doubt) == pytest.approx((0.05 + 0.002 * pf) * 120.0 / 52.8, rel=1e-9)  # to one side
     assert not any("unusable" in each for each in sheet.report().remarks)  # this tank has none
     assert TYPICAL not in sheet.report().remarks
     typical = CapacitanceGauge(TANK, PROBES, "Jet A", "15 degC")

@@ -19,7 +19,7 @@ from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, Quantit
 from fuelunits.fuels.blends import blend
 from fuelunits.fuels.grades import fuel
 from fuelunits.fuels.volume_correction import ctpl
-from fuelunits.indicators.bench_sheet import Generator, LowFuelPoint
+from fuelunits.indicators.bench_sheet import BenchSheet, Generator, LowFuelPoint
 from fuelunits.indicators.capacitance import CapacitanceBox, CapacitanceGauge, CapacitanceSheet, Probe
 from fuelunits.indicators.diagnosis import diagnose
 from fuelunits.indicators.endurance import RESERVES, LowFuelByQuantity, LowFuelByTime
@@ -839,7 +839,10 @@ def test_a_sheet_says_where_one_reading_would_pass_everywhere():
     for flow, low in (("5 L/h", LowFuelByTime("30 min")), ("8.1 L/h", LowFuelByQuantity("9 L"))):
         with pytest.raises(QuantityError, match="cutoff"):
             indicator.bench_points([LowFuelPoint(low, flow, "90 L")], "2 %")
-    assert indicator.bench_points([LowFuelPoint(low, "8.3 L/h", "90 L")], "2 %").points[0].true == 9
+    with pytest.raises(QuantityError, match="cutoff"):
+        indicator.bench_points([LowFuelPoint(low, "7.9 L/h", "90 L")], "0.5 L")
+    for flow, tolerance in (("8.3 L/h", "2 %"), ("8 L/h", "0.5 L")):
+        assert indicator.bench_points([LowFuelPoint(low, flow, "90 L")], tolerance).points[0].true == 9
 
 
 def test_totals_and_low_fuel_points_by_hand():
@@ -957,6 +960,7 @@ def test_missing_values_survive_and_masked_ones_are_refused():
     ("call", "words"),
     [
         (lambda: Generator("0 Hz"), "positive"),
+        (lambda: BenchSheet("11412 pulse/L", ["60 L/h"], "2 %"), "an Indicator"),
         (lambda: Generator("0.1 Hz", "-1 %"), "uncertainty"),
         (lambda: Generator(0.1), "no unit"),
         (lambda: LowFuelPoint(LowFuelByTime("25 min"), 60, "90 L"), "no unit"),

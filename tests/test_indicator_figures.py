@@ -8,6 +8,7 @@ import pytest
 
 import fuelunits as fu
 from fuelunits.indicators.indications import BestSetting
+from fuelunits.indicators.written import decimals_of
 from fuelunits.reports import Report, plain
 
 NUMBER = re.compile(r"(?<![\w.^])[-+]?\d+(?:\.\d+)?(?:e[-+]?\d+)?(?![\w.]*[a-z]\d)")
@@ -167,3 +168,10 @@ def test_a_channel_that_moves_no_reading_by_the_tolerance_is_named(asked, tolera
     sheet = twin.bench_points([asked], tolerance).filled(as_left=[reading])
     assert re.findall(r"channel (\d)", " ".join(sheet.report().remarks)) == named
     assert sheet.verdict_as_left.value == ("undecided" if named else "accept")
+
+
+@pytest.mark.parametrize(
+    ("unit", "decimals"), {"mL": 1, "qt": 1, "L": 1, "gal": 1, "imp_gal": 1, "m^3": 4, "lb": 1, "kg": 1, "t": 4}.items()
+)
+def test_amounts_are_printed_to_a_tenth_of_a_litre_or_a_kilogram(unit, decimals):
+    assert decimals_of(unit) == decimals
