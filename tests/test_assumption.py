@@ -394,6 +394,14 @@ def test_every_batch_is_not_accepted_within_what_its_expansion_leaves_open():
     assert wider.verdict is Verdict.ACCEPT
 
 
+def test_a_batch_that_may_be_another_fuel_is_said():
+    """A distillate of 0.70 kg/L has the density of gasoline; its specification sets no lower limit known here."""
+    batch = fuel("naval distillate").measured("0.70 kg/L", at="15 degC", by="densitometer", uncertainty="0.3 kg/m^3")
+    found = check_density("0.70 kg/L", batch, between=("0 degC", "30 degC"), tolerance="3 %")
+    assert any(batch.reason in remark for remark in found.remarks)
+    assert batch.verdict.value in " ".join(str(found).split())
+
+
 @pytest.mark.parametrize("any_batch", [False, True])
 @pytest.mark.parametrize(("uncertainty", "u"), [({}, 2.5), ({"uncertainty": "4 kg/m^3"}, 4.0)])
 def test_the_error_of_an_amount_of_a_batch_holds_the_uncertainty_of_its_reading(uncertainty, u, any_batch):

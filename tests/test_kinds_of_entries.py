@@ -247,6 +247,12 @@ def test_a_number_on_its_limit_holds_and_one_beyond_fails(tolerance):
         assert_factor(on, "m", "cm", tolerance=allowed)
 
 
+def test_a_mistake_is_named_within_the_tolerance_of_the_entry():
+    for off, is_named in ((1.095, True), (0.905, True), (1.105, False), (0.895, False)):
+        found = judged("k_factor", entered=f"{22824 * off!r} pulse/L", calibrated="11412 pulse/L", tolerance="10 %")
+        assert ("doubled pulses" in found.remark) is is_named
+
+
 def test_an_entry_holds_for_the_typical_fuel_where_the_check_is_undecided():
     """Jet A has 775 to 840 kg/m3 at 15 degC (MIL-HDBK-1022A); 6.7 lb/gal is 802.8 kg/m3."""
     keys = {"value": "6.7 lb/gal", "fuel": "Jet A", "between": ["15 degC", "15 degC"]}

@@ -248,6 +248,16 @@ def test_what_the_words_beside_contradict_is_wrong(text):
     assert [row["verdict"] for row in rows_of(text)] == ["wrong"]
 
 
+def test_how_long_lines_are_and_how_far_words_count():
+    """A line of more than 5000 letters is data; words count within 200 letters of their number."""
+    for letters, found in ((5000, 1), (5001, 0)):
+        assert len(rows_of("GAL_TO_L = 3.785".ljust(letters))) == found
+    for far, verdicts in ((0, ["right"]), (1, [])):
+        assert [row["verdict"] for row in rows_of("gal".ljust(200 + far) + "3.785")] == verdicts
+        assert [row["verdict"] for row in rows_of("x = f(3.785" + ",".ljust(197 + far) + "gal)")] == verdicts
+        assert [row["verdict"] for row in rows_of("//".ljust(197 + far) + "gal\nx = 3.7854")] == verdicts
+
+
 @pytest.mark.parametrize(
     ("text", "is_right"),
     [

@@ -159,7 +159,9 @@ class DensityCheck(Reporting):
     @property
     def remarks(self) -> tuple[str, ...]:
         """Remarks for the reader: limits that are not set, and figures that were not measured."""
-        said = (missing_limits(self.fuel), doubtful_batch(self.fuel), *remarks_of(self.fuel))
+        is_open = getattr(self.fuel, "verdict", None) is Verdict.UNDECIDED
+        batch = f"{self.fuel.name} is undecided: {self.fuel.reason}" if is_open else doubtful_batch(self.fuel)
+        said = (missing_limits(self.fuel), batch, *remarks_of(self.fuel))
         return (*filter(None, said), *getattr(self.fuel, "share_remarks", ()))
 
     @property
