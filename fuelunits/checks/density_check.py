@@ -159,10 +159,11 @@ class DensityCheck(Reporting):
     @property
     def remarks(self) -> tuple[str, ...]:
         """Remarks for the reader: limits that are not set, and figures that were not measured."""
-        is_open = getattr(self.fuel, "verdict", None) is Verdict.UNDECIDED
-        batch = f"{self.fuel.name} is undecided: {self.fuel.reason}" if is_open else doubtful_batch(self.fuel)
-        said = (missing_limits(self.fuel), batch, *remarks_of(self.fuel))
-        return (*filter(None, said), *getattr(self.fuel, "share_remarks", ()))
+        fuel: Any = self.fuel
+        is_open = getattr(fuel, "verdict", None) is Verdict.UNDECIDED
+        doubt = f"{fuel.name} is undecided: {fuel.reason}" if is_open else doubtful_batch(fuel)
+        said = filter(None, (missing_limits(fuel), doubt, *remarks_of(fuel)))
+        return (*said, *getattr(fuel, "share_remarks", ()))
 
     @property
     def verdict(self) -> Verdict:
