@@ -21,6 +21,7 @@ from fuelunits.fuels.water_and_air import buoyancy_factor
 from fuelunits.reference import published
 from fuelunits.reports import CAUTION
 from fuelunits.uncertainty.decisions import Verdict
+from fuelunits.uncertainty.measured import measured
 
 JET = fuel("Jet A")
 MEASURABLE = [grade for grade in all_fuels() if not grade.refused]
@@ -270,7 +271,7 @@ def test_a_balance_shows_each_of_several_volumes(batch):
         ("Jet A", "0.7771 kg/L", "1 kg/m^3", "accept", "within"),
         ("Jet A", "0.7769 kg/L", "1 kg/m^3", "undecided", "775.0"),
         ("Jet A", "0.7731 kg/L", "1 kg/m^3", "undecided", "775.0"),
-        ("Jet A", "0.7729 kg/L", "1 kg/m^3", "reject", "2.1 kg/m³"),
+        ("Jet A", "0.7729 kg/L", "1 kg/m^3", "reject", "2.1 kg/m³ (0.271 %)"),
         ("Jet A", "0.842 kg/L", "0 kg/m^3", "undecided", "no uncertainty"),
         ("Jet A", "0.775 kg/L", None, "undecided", "no uncertainty"),
         ("Jet A", "0.850 kg/L", None, "reject", "diesel EN 590"),
@@ -384,6 +385,23 @@ def test_uncertain_mass(batch):
     assert [each.std_dev for each in in_registry.magnitude] == pytest.approx(
         [uncertain_density(batch, 15.0).std_dev * each for each in (1.0, 2.0)], rel=1e-12
     )
+
+
+@pytest.mark.parametrize("celsius", [-40.0, 15.0, 100.0])
+def test_the_uncertainty_of_the_temperature_in_the_tank_is_carried(celsius):
+    """By the density one standard uncertainty warmer and colder, to the ends of the range of the grade."""
+    batch = JET.measured("805 kg/m^3", at="22 degC", by="densitometer", uncertainty="0 kg/m^3")
+    tank = measured(f"{celsius} degC", "0.5 degC", name="tank")
+    found = batch.uncertain_mass("2 m3", at=tank).m_as("kg")
+    liquid = PetroleumProduct.observed(805.0, 22.0)
+    warmer, colder = (liquid.density_kg_m3(celsius + side) for side in (0.5, -0.5))
+    assert found.nominal_value == pytest.approx(2.0 * batch.density_kg_m3(celsius), rel=1e-12)
+    assert found.std_dev == pytest.approx(colder - warmer, rel=1e-3)
+    half = JET.measured("805 kg/m^3", at="22 degC", by="densitometer", uncertainty="0.3 kg/m^3")
+    both = half.uncertain_mass("2 m3", at=tank).m_as("kg")
+    read = half.uncertain_mass("2 m3", at=f"{celsius} degC").m_as("kg")
+    assert both.std_dev == pytest.approx(np.hypot(found.std_dev, read.std_dev), rel=1e-9)
+    assert (both - half.uncertain_mass("1 m3", at=tank).m_as("kg") * 2.0).std_dev == pytest.approx(0.0, abs=1e-9)
 
 
 def test_no_uncertainty_unless_given():

@@ -79,11 +79,19 @@ def test_the_envelope_contains_every_mixture_that_the_composition_allows():
         for family, names in {
             "alkane": ["n-octane", "n-nonane", "n-decane", "n-undecane", "n-dodecane", "n-hexadecane"],
             "cycloalkane": ["methylcyclohexane", "cis-decalin", "trans-decalin"],
-            "aromatic": ["o-xylene", "m-xylene", "p-xylene", "1,3,5-trimethylbenzene", "tetralin"],
+            "aromatic": [
+                "o-xylene",
+                "m-xylene",
+                "p-xylene",
+                *(f"1,{n},{m}-trimethylbenzene" for n, m in ("35", "24")),
+                "tetralin",
+            ],
         }.items()
     }
     low, middle, high = (1e3 * each for each in polarization_envelope("jet"))
     assert low < middle < high
+    shares = {"alkane": 1.0 - 0.165 - 0.325, "cycloalkane": (0.15 + 0.50) / 2.0, "aromatic": (0.08 + 0.25) / 2.0}
+    assert middle == pytest.approx(sum(share * np.mean(members[name]) for name, share in shares.items()), rel=1e-12)
     for _ in range(2000):
         aromatic, cyclo = random.uniform(0.08, 0.25), random.uniform(0.15, 0.50)
         shares = {"aromatic": aromatic, "cycloalkane": cyclo, "alkane": 1.0 - aromatic - cyclo}

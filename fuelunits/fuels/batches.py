@@ -15,12 +15,12 @@ from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.fuels.editions import BASE_60F_C, GAUGE_PRESSURES_KPA, standard_temperature_c
 from fuelunits.fuels.liquids import EXPANSION_DOUBT_PER_C, Amounts, Liquid, batch_of
 from fuelunits.fuels.volume_correction import SCALES, hydrometer_factor
-from fuelunits.quantities import QuantityLike, first_quantity, fraction, is_ratio, positive
-from fuelunits.quantities import temperature_c as celsius
+from fuelunits.quantities import QuantityLike, answer, first_quantity, fraction, is_ratio, positive, temperature_c
 from fuelunits.reports import Report, Reporting, format_percent
 from fuelunits.sources import Range
-from fuelunits.uncertainty.budget import cause
+from fuelunits.uncertainty.budget import cause, nominal
 from fuelunits.uncertainty.decisions import Verdict
+from fuelunits.uncertainty.measured import is_uncertain, uncertain_magnitude
 from fuelunits.validation import finite_number, positive_number, set_fields
 
 _ROUNDING = 1e-7  # relative: a certificate at the very limit lies within it
@@ -52,9 +52,7 @@ class Reading(Reporting):
         finite_number(self.gauge_pressure_kpa, "gauge_pressure_kpa")
         positive_number(self.standard_uncertainty_kg_m3 or 0.0, "standard uncertainty", zero=True)
         if self.doubt_kg_m3 >= self.kg_m3:
-            raise QuantityError(
-                f"uncertainty: {self.standard_uncertainty_kg_m3:g} kg/m³ is no less than half the density"
-            )
+            raise QuantityError(f"uncertainty: {self.standard_uncertainty_kg_m3:g} kg/m³ is half the density or more")
 
     @property
     def glass_factor(self) -> float:
@@ -118,7 +116,7 @@ def read(given: dict[str, Any], at: Any, by: By, calibrated_at: Any, gauge_press
 
 
 def _one_c(temperature: Any, name: str) -> float:
-    return finite_number(celsius(temperature, name=name), name)
+    return finite_number(temperature_c(temperature, name=name), name)
 
 
 def spread_about(*known: float) -> tuple[float, float]:
@@ -186,16 +184,22 @@ class Batch(Amounts, Reporting):
         return self.mass(volume, at) / buoyancy_factor(self._density(at, None), 1.2)
 
     def uncertain_mass(self, volume: QuantityLike, at: QuantityLike, gauge_pressure: QuantityLike | None = None) -> Any:
-        """Return the mass of a volume, taken as exact, in kg, with the uncertainty of the reading, to first order.
+        """Return the mass of a volume in kg, with the uncertainty of the reading, and of a ``measured`` `at`.
 
-        All from one batch are correlated. That of the expansion is not in it: tables agree within 0.4 % over 55 °C.
+        To first order; all from one batch are correlated. The volume counts as exact, and so does an `at` in text, of
+        which 1 °C is some 0.1 %. That of the expansion is not in it: tables agree within 0.4 % over 55 °C.
         """
-        t = celsius(at, name="at")
+        measured_c = uncertain_magnitude(at, "degC", name="at")
+        t, valid = nominal(measured_c), self.valid_temperatures_c
         p = 0.0 if gauge_pressure is None else positive(gauge_pressure, "kPa", name="gauge_pressure", zero=True)
         lighter, denser = (self._liquid(1.0 + side).density_kg_m3(t, p) for side in (-_STEP, _STEP))
-        per_kg_m3 = (denser - lighter) / (2.0 * _STEP * self.reading.density_kg_m3) / self.density_kg_m3(t, p)
-        mass = self.mass(volume, at, gauge_pressure)
-        return type(mass)(mass.magnitude * (1.0 + per_kg_m3 * self._error_of_reading), mass.units)
+        error = (denser - lighter) / (2.0 * _STEP * self.reading.density_kg_m3) * self._error_of_reading
+        if is_uncertain(at):
+            cold, warm = max(t - 0.5, valid.low), min(t + 0.5, valid.high)
+            falls = self.density_kg_m3(warm, p) - self.density_kg_m3(cold, p)
+            error = error + falls / (warm - cold) * (measured_c - t)
+        kg = positive(volume, "m3", name="volume", zero=True) * (self.density_kg_m3(t, p) + error)
+        return answer(kg, "kg", first_quantity(volume, at, gauge_pressure))
 
     @cached_property
     def _error_of_reading(self) -> Any:
@@ -330,7 +334,8 @@ class Measurable(Amounts):
         api_gravity, relative_density : float, instead of the density: a plain number on a scale at 60 °F
         calibrated_at : str or pint.Quantity, of a hydrometer's scale: 15 °C, 20 °C or 60 °F, by default as for `at`
         gauge_pressure : str or pint.Quantity, above atmospheric when it was read
-        uncertainty : str or pint.Quantity, standard, of what was read: ``"0.5 kg/m^3"``, ``"0.1 %"``
+        uncertainty : str or pint.Quantity, standard, of what was read: ``"0.5 kg/m^3"``, ``"0.1 %"``; with some
+            0.7 kg/m³ for each °C that the temperature may be off
         """
         first_quantity(density, at, calibrated_at, gauge_pressure, uncertainty)
         if self.refused:
