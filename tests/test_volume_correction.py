@@ -44,7 +44,7 @@ def test_table_54b_needs_the_rounding_of_alpha():
             else:
                 a = expansion_coefficient_smooth(density)
                 ours = float(np.exp(-a * (t - 15.0) * (1.0 + 0.8 * a * (t - 15.0))))
-            count += abs(ours - value.value) <= 0.50000001e-4
+            count += abs(ours - float(value.printed)) <= 0.50000001e-4
         return count, len(values)
 
     rounded, total = agreeing(True)
