@@ -94,6 +94,20 @@ def test_a_fill_up_is_explained_within_six_percent():
     assert [any("doubled" in each for each in said) for said in found.values()] == [False, True, True, False]
 
 
+@pytest.mark.parametrize(
+    ("ratio", "units", "words"),
+    [  # of US gallons, 3.785412 L, and imperial ones, 4.54609 L: NIST SP 811, App. B.8
+        (4.54609 / 3.785412, ("L", "gal"), "delivered looks like imperial gallons"),
+        (3.785412 / 4.54609, ("L", "imp_gal"), "delivered looks like US gallons"),
+        (3.785412, ("L", "L"), "delivered looks like US gallons"),
+        (3.785412 / 4.54609, ("gal", "L"), "K-factor, looks like imperial gallons"),
+        (1.0 / 3.785412, ("L", "L"), "K-factor, looks like US gallons"),
+    ],
+)
+def test_a_fill_up_in_another_unit_is_named_by_its_side(ratio, units, words):
+    assert words in str(diagnose_fill_up(ratio, *units)[0])
+
+
 def test_a_rounded_figure_is_no_old_gallon():
     for rounded in (4.546, 4.5461, 4.55, 4.5):
         assert not known_confusions(rounded / 4.54609, "L", per="imp_gal")
@@ -217,3 +231,8 @@ def test_a_k_factor_entered_wrongly_is_off_by_a_whole_ratio(ratio, words):
     found = known_confusions(float(ratio), "pulse/gal")[0]
     assert found.ratio == ratio
     assert words in found.name
+
+
+def test_a_number_is_shortened_to_one_to_seven_digits():
+    cut = [100_000_000, 120_000_000, 123_000_000, 123_400_000, 123_450_000, 123_456_000, 123_456_700]
+    assert shortened(Fraction(123_456_789)) == {*cut, 123_500_000, 123_460_000, 123_457_000, 123_456_800}

@@ -153,6 +153,8 @@ def test_the_printed_deviation_is_in_percent():
     found = judged("k_factor", entered="9129.6 pulse/L", calibrated="11412 pulse/L", tolerance="2.5 %")
     assert found.deviation == pytest.approx(-0.2)  # of what is entered: 9129.6 / 11 412 - 1
     assert list(found.cells().values())[2:] == ["-20", "2.5"]
+    assert found.off == "-20 % (limit 2.5 %)"
+    assert judged("k_factor", entered="11526.12 pulse/L", calibrated="11412 pulse/L", tolerance="3 %").off[:4] == "+1 %"
 
 
 @pytest.mark.parametrize(

@@ -78,6 +78,7 @@ def test_the_whole_standard_library_has_hardly_a_find():
         ("jet_a_kg_to_l = 0.8", "0.8", 0.8, "wrong"),
         ("scientific.kelvin = c + 273", "273", 273.0, "rounded"),
         ("#define ZERO_C_IN_K 273.15f // LB", "273.15f", 273.15, "right"),
+        ("pulses = gallons * 43186", "43186", 43186.0, "not judged"),
         ("{ .k_factor = 11412.0, .usable = 53 },", "11412.0", 11412.0, "not judged"),
         ("static readonly K_FACTOR = 2_950 as const;", "2_950", 2950.0, "not judged"),
     ],

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from bisect import bisect_left
 from functools import cache
 from typing import NamedTuple
 
@@ -145,8 +144,8 @@ def known(value: float, number: str) -> list[tuple[float, str, str]]:
     _, digits, last = digits_of(number)
     if len(digits) < 3 and value != 42.0:
         return []
-    first, end = (bisect_left(_all_known(), (value + way * last, "", "")) for way in (-1, 1))
-    return [each for each in _all_known()[first:end] if _at_its_digits(number, value, each[0]) == "right"]
+    near = [each for each in _all_known() if abs(value - each[0]) < last]
+    return [each for each in near if _at_its_digits(number, value, each[0]) == "right"]
 
 
 def _by_value(value: float, number: str, beside: Beside) -> Judgement | None:
