@@ -242,6 +242,10 @@ def test_a_share_above_the_maximum_is_said_and_one_below_is_not(share):
     assert (mixed.verdict is Verdict.REJECT) == (share > 0.5 + 1e-9)
 
 
+def test_jet_fuels_and_a_synthetic_component_may_be_mixed():
+    assert blend({JET: 0.4, "Jet B": 0.3, HEFA: 0.3}).objections == ()
+
+
 def test_a_blend_is_measured_against_the_limits_of_a_finished_one():
     """775 to 840 kg/m3 at 15 degC, ASTM D7566 as quoted in Biotechnology for Biofuels 12 (2019), Table 4."""
     mixed = blend({JET: 0.7, HEFA: 0.3})
