@@ -37,6 +37,7 @@ from types import CodeType, FunctionType
 
 import pytest
 from _pytest.runner import runtestprotocol
+from _pytest.warnings import catch_warnings_for_item
 
 ROOT = Path(__file__).parents[1]
 RECORD = tomllib.loads((ROOT / "tests" / "equivalent_mutants.toml").read_text(encoding="utf-8"))
@@ -248,8 +249,9 @@ def forked(call: Callable[[], bool], limit: int) -> bool:
 
 
 def fails(item: pytest.Item, following: pytest.Item | None) -> bool:
-    """Run a test, and return whether it fails."""
-    return any(report.failed for report in runtestprotocol(item, nextitem=following, log=False))
+    """Run a test with its own filters of warnings, and return whether it fails."""
+    with catch_warnings_for_item(config=item.config, ihook=item.ihook, when="runtest", item=item):
+        return any(report.failed for report in runtestprotocol(item, nextitem=following, log=False))
 
 
 def write_record(items: list[pytest.Item], record: Path) -> bool:

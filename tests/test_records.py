@@ -934,3 +934,71 @@ def test_a_path_is_text_or_a_path(path):
     for call in (fu.load, lambda path: fu.save(fu.KFactor(11_412, per="L"), path)):
         with pytest.raises(FuelUnitsError, match="path must be"):
             call(path)
+
+
+TWO = ["11412 pulse/L", "11286 pulse/L"]
+OF_DAY = {
+    "number": "J-1",
+    "date": "2031-05-17",
+    "technician": "R. Invented",
+    "equipment": [fu.Equipment("generator", "G-1", due="2031-12-01")],
+}
+
+
+def reading_l_h(k, *points, **how):
+    """Return an indicator and a sheet of it on which each point read what it should."""
+    indicator = fu.Indicator(k, reads="L/h", resolution="0.1 L/h", **how)
+    return indicator, indicator.bench_points(points, "2 %")
+
+
+def test_k_of_several_channels_needs_a_transducer_or_a_calibration_for_each():
+    """A plate left out must not turn a record of swapped K from undecided to accept."""
+    left, sheet = reading_l_h(TWO, ("40 L/h", "0 L/h"), ("0 L/h", "40 L/h"), channels=2)
+    job = fu.JobRecord(**OF_DAY, as_left=left, sheets=[sheet.filled(as_left=["40 L/h", "40 L/h"])])
+    for k, expected in (([], False), (["", ""], False), (TWO[:1], False), (TWO, True)):
+        parts = [fu.Part(f"transducer {i}", str(i), each) for i, each in enumerate(k)]
+        assert (replace(job, transducers=parts, results={}).verdict is Verdict.ACCEPT) == expected
+
+
+def test_a_sheet_of_its_own_for_the_readings_as_found_needs_no_reading_as_left():
+    indicator, sheet = reading_l_h("11412 pulse/L", "20 L/h", "60 L/h")
+    left, found = sheet.filled(as_left=["20 L/h", "60 L/h"]), sheet.filled(as_found=["20 L/h", "60 L/h"])
+    wrong, both = sheet.filled(as_found=["20 L/h", "66 L/h"]), {"as_left": indicator, "as_found": indicator}
+    for sheets, accepted in (([left, found], True), ([found, left], True), ([found], False), ([left, wrong], False)):
+        job = fu.JobRecord(**OF_DAY, **both, sheets=sheets)
+        assert (job.verdict is Verdict.ACCEPT) == accepted, job.reasons
+    unknown = fu.JobRecord(**OF_DAY, as_left=indicator, sheets=[left, found])
+    assert any("settings as found" in each for each in unknown.reasons)
+
+
+def test_a_gauge_of_capacitances_is_judged_against_the_fluid_named():
+    """Adjusted for Jet A, in 100LL it indicates 11 % too little (its own error_with)."""
+    tank = fu.TankTable("left", [("0 mm", "0 L"), ("300 mm", "120 L")])
+    gauge = fu.CapacitanceGauge(tank, [fu.Probe("48 pF", "0 mm", "300 mm")], "Jet A", "15 degC")
+    assert gauge.error_with("100LL", at="15 degC").volume_error < -0.1
+    box = fu.CapacitanceBox("0.01 pF", "0.01 pF")
+    sheet = fu.CapacitanceSheet(gauge, ["60 L"], "2 L", reads="L", box=box, resolution="0.5 L")
+    left, found = sheet.filled(as_left=["60 L"]), sheet.filled(as_found=["66 L"])
+    for fluid, accepted in (("Jet A", True), ("Jet A-1", True), ("", True), ("100LL", False)):
+        job = fu.JobRecord(**OF_DAY, fluid=fluid, sheets=[found, left])
+        assert (job.verdict is Verdict.ACCEPT) == accepted, job.reasons
+    assert fu.JobRecord(**OF_DAY, sheets=[found]).verdict is Verdict.UNDECIDED
+
+
+@pytest.mark.parametrize("indicated", ["401.7 L", "379 L"])
+def test_k_is_not_changed_on_fill_ups_that_justify_nothing(indicated):
+    """One fill-up justifies no correction (docs/tasks/enter_a_k_factor), whatever it deviates."""
+    fill = [fu.FillUp(indicated=indicated, delivered="379 L", display_step="0.1 L", level_uncertainty="2 L",
+                      truck_factor=fu.uncertain(1.0, 0.002, name="truck"))]  # fmt: skip
+    before = fu.Indicator("11412 pulse/L", reads="L/h", resolution="0.1 L/h")
+    for k, accepted in ((12_097, False), (11_298, False), (11_412, indicated == "379 L")):
+        left, sheet = reading_l_h(f"{k} pulse/L", "20 L/h", "60 L/h")
+        sheets = [sheet.filled(as_left=["20 L/h", "60 L/h"])]
+        job = fu.JobRecord(**OF_DAY, as_found=before, as_left=left, sheets=sheets, fill_ups=fill)
+        assert (job.verdict is Verdict.ACCEPT) == accepted, (k, job.reasons)
+    if indicated == "379 L":
+        marked = [fu.Part("transducer", "A-1", "11298 pulse/L")]
+        left, sheet = reading_l_h("11298 pulse/L", "20 L/h")
+        sheets = [sheet.filled(as_left=["20 L/h"])]
+        job = fu.JobRecord(**OF_DAY, as_found=before, as_left=left, sheets=sheets, fill_ups=fill, transducers=marked)
+        assert job.verdict is Verdict.ACCEPT, job.reasons

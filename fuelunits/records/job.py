@@ -20,6 +20,7 @@ from fuelunits.errors import QuantityError, UnknownFuel
 from fuelunits.fuels.grades import fuel
 from fuelunits.fuels.liquids import batch_of
 from fuelunits.indicators.bench_sheet import BenchSheet
+from fuelunits.indicators.capacitance import CapacitanceSheet
 from fuelunits.indicators.fill_ups import FillUp, FillUpComparison, compare_fill_ups
 from fuelunits.indicators.indicator import Indicator
 from fuelunits.indicators.sheets import Sheet
@@ -37,7 +38,7 @@ _USELESS_U = 0.01
 _IN_USE_C = (-40.0, 60.0)
 """Temperatures of a fuel in use, °C, within those valid for its grade (chosen, not from a source)."""
 _BENCH_LIQUIDS = {"solvent", "calibrating fluid"}
-"""Kinds of liquids on a bench: the fixed density there is that of the fuel of the aircraft."""
+"""Kinds of liquids on a bench: the settings there are those for the fuel of the aircraft."""
 
 
 def check_date(value: Any, name: str) -> None:
@@ -249,12 +250,15 @@ class JobRecord(Reporting):
             for when, readings, settings in (("found", sheet.as_found, found), ("left", sheet.as_left, left)):
                 if exact and readings and settings not in (None, exact):
                     yield f"sheet {number}, read as {when}, was made with other settings: {made_with}"
-            if exact and sheet.as_found and not sheet.as_left and exact == found != left:
-                continue  # of settings that were changed
+            if exact and sheet.as_found and found is None:
+                yield f"sheet {number} was read as found, and the settings as found are not recorded"
+            changed = exact is None or exact == found != left  # or adjusted, as a gauge of capacitances is
+            again = any(each.as_left for each in self.sheets if type(each) is type(sheet))
+            if not sheet.as_left and again and (changed or sheet.verdict_as_found is Verdict.ACCEPT):
+                continue  # a sheet of its own for the readings as found
             if sheet.verdict_as_left is not Verdict.ACCEPT:
                 words = sheet.verdict_as_left.value if sheet.verdict_as_left else "not filled in"
                 yield f"sheet {number}: {words} as left"
-
         for number, each in enumerate(self.calibrations, 1):
             if each.missing:
                 yield f"calibration {number} lacks {', '.join(each.missing)}"
@@ -271,13 +275,18 @@ class JobRecord(Reporting):
         doubt = sum(each.expanded_uncertainty() for each in self.calibrations)
         yield from _match(entered, "calibration", found, doubt, beyond)
         yield from _match(entered, "transducer", marked, _SAME, beyond)
-        if len(entered) > 1 and (found or marked) and len(entered) not in (len(found), len(marked)):
+        if len(entered) > 1 and len(entered) not in (len(found), len(marked)):
             yield f"neither transducers nor calibrations are one for each of the {len(entered)} channels, in order"
 
     def _about_fluid(self) -> Iterator[str]:
         """Compare the fixed density as left with the batches of the grade that the fluid names, if it names one."""
         with suppress(UnknownFuel):
             left, grade = self.as_left, fuel(self.fluid)
+            for number, sheet in enumerate(self.sheets, 1):
+                own = fuel(sheet.gauge.fuel) if isinstance(sheet, CapacitanceSheet) else grade
+                kinds = {getattr(getattr(each, "fuel", each), "kind", "blend") for each in (own, grade)}
+                if len(kinds - _BENCH_LIQUIDS - {"blend"}) > 1:
+                    yield f"sheet {number} is of a gauge adjusted for {own.name}, and {grade.name} is the fluid named"
             if left is None or left.fixed_density_kg_m3 is None or grade.refused or grade.kind in _BENCH_LIQUIDS:
                 return
             valid = grade.valid_temperatures_c
@@ -317,7 +326,11 @@ class JobRecord(Reporting):
             changes = [1.0 + k.relative_error_to(was) for k, was in zip(left.k_factors, before.k_factors, strict=True)]
             if any(map(found.excludes, changes)):
                 wanted = f"the fill-ups ask for {found.ratio:.4f} ± {found.expanded_uncertainty:.4f} times K as found"
-                yield f"{wanted}, and K as left is {' and '.join(f'{change:.4f}' for change in changes)} times that"
+                more = "" if found.justified else "; they do not justify a correction yet: make more"
+                yield f"{wanted}, and K as left is {' and '.join(f'{each:.4f}' for each in changes)} times that{more}"
+            known = found.justified or self.calibrations or any(part.k_factor for part in self.transducers)
+            if not known and max(abs(change - 1.0) for change in changes) > _SAME_K:
+                yield "K was changed without a calibration, a K of the transducer or fill-ups that justify it"
             if before.feed_less_return and max(changes) - min(changes) > _SAME:
                 yield "K of feed and return were changed by different ratios: fill-ups measure only what remains"
 
