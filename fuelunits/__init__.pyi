@@ -34,10 +34,12 @@ from .fuels.pure import PureLiquid as PureLiquid
 from .fuels.pure import pure_liquid as pure_liquid
 from .fuels.volume_correction import api_gravity_from_density as api_gravity_from_density
 from .fuels.volume_correction import base_density as base_density
+from .fuels.volume_correction import cpl as cpl
 from .fuels.volume_correction import ctl as ctl
 from .fuels.volume_correction import ctpl as ctpl
 from .fuels.volume_correction import density_from_api_gravity as density_from_api_gravity
 from .fuels.volume_correction import density_from_relative_density as density_from_relative_density
+from .fuels.volume_correction import expansion_coefficient as expansion_coefficient
 from .fuels.volume_correction import hydrometer_factor as hydrometer_factor
 from .fuels.volume_correction import relative_density_from_density as relative_density_from_density
 from .fuels.water_and_air import air_density_kg_m3 as air_density_kg_m3

@@ -84,6 +84,21 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
     (fu.counted, {"pulses": 10, "name": "x"}),
     (fu.counting_resolution, {"pulses": 1000}),
     (
+        fu.cpl,
+        {
+            "base_density_kg_m3": 800.0,
+            "temperature_c": 20.0,
+            "gauge_pressure_kpa": 100.0,
+            "base_c": 15.0,
+            "edition": 2004,
+            "commodity": fu.REFINED_PRODUCTS,
+        },
+    ),
+    (
+        fu.expansion_coefficient,
+        {"base_density_kg_m3": 800.0, "base_c": 15.0, "edition": 2004, "commodity": fu.REFINED_PRODUCTS},
+    ),
+    (
         fu.ctl,
         {
             "base_density_kg_m3": 800.0,

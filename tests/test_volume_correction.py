@@ -18,7 +18,15 @@ from fuelunits.fuels.editions import (
     TABLES_2004,
     degrees_from_60f,
 )
-from fuelunits.fuels.volume_correction import base_density, base_of, ctl, ctpl, density_from_api_gravity
+from fuelunits.fuels.volume_correction import (
+    base_density,
+    base_of,
+    cpl,
+    ctl,
+    ctpl,
+    density_from_api_gravity,
+    expansion_coefficient,
+)
 from fuelunits.reference import published
 
 BASES = [15.0, 20.0, BASE_60F_C]
@@ -26,10 +34,6 @@ TABLE_54B = [value for value in published("volume_correction") if value.what == 
 DENSITIES = st.floats(612.0, 1160.0)
 TEMPERATURES = st.floats(-50.0, 150.0)
 PRESSURES = st.floats(0.0, 10_342.0)
-
-
-def cpl(rho, t, p, **how):
-    return ctpl(rho, t, p, **how) / ctl(rho, t, **how)
 
 
 def test_table_54b_needs_the_rounding_of_alpha():
@@ -211,7 +215,7 @@ def test_the_correction_for_pressure_of_both_editions_agrees_for_jet_fuel():
             assert cpl(density, t, 1000.0) == pytest.approx(cpl(density, t, 1000.0, edition=1980), abs=2e-6)
 
 
-@pytest.mark.parametrize("call", [ctpl, base_density])
+@pytest.mark.parametrize("call", [cpl, ctpl, base_density])
 @pytest.mark.parametrize("edition", [1980, 2004])
 @pytest.mark.parametrize("shape", [(), (3,), (10_000,)])
 def test_suction_counts_as_atmospheric_pressure_down_to_a_vacuum(call, edition, shape):
@@ -296,3 +300,18 @@ def test_the_limits_of_every_base_are_inside(base_c, edition, commodity):
 def test_editions_and_bases_that_do_not_exist(arguments):
     with pytest.raises(FuelUnitsError, match=r"2004|15|one plain number"):
         ctl(800.0, 15.0, **arguments)
+
+
+def test_expansion_is_the_derivative_of_the_volume():
+    alpha = expansion_coefficient(801.0)
+    assert alpha == pytest.approx((ctl(801.0, 14.0) - ctl(801.0, 16.0)) / 2.0, rel=1e-5)
+    assert expansion_coefficient(np.array([715.0, 801.0])).shape == (2,)
+    for density, lube in ((900.0, LUBRICATING_OIL), (900.0, CRUDE_OIL)):
+        assert 5e-4 < expansion_coefficient(density, commodity=lube) < 1e-3
+
+
+@pytest.mark.parametrize(
+    ("density", "alpha"), [(801.0, 594.5418 / 801.0**2), (700.0, 346.4228 / 700.0**2 + 0.4388 / 700.0)]
+)
+def test_the_expansion_of_1980_at_15_c_is_its_own_alpha_to_the_digits_of_its_tables(density, alpha):
+    assert expansion_coefficient(density, edition=1980) == pytest.approx(alpha, abs=5e-8)

@@ -100,6 +100,44 @@ def ctpl(
     return elementwise(factor, base_density_kg_m3, temperature_c, gauge_pressure_kpa)
 
 
+def cpl(
+    base_density_kg_m3: Any,
+    temperature_c: Any,
+    gauge_pressure_kpa: Any,
+    *,
+    base_c: float = 15.0,
+    edition: int = 2004,
+    commodity: Commodity = REFINED_PRODUCTS,
+    out_of_range: OnOutOfRange = "raise",
+) -> Any:
+    """Return CPL, the factor of a volume from a gauge pressure to atmospheric pressure: CTPL over CTL.
+
+    Examples
+    --------
+    >>> round(cpl(800.0, 15.0, 1000.0), 6)
+    1.000854
+    """
+    how: dict[str, Any] = {"base_c": base_c, "edition": edition, "commodity": commodity, "out_of_range": out_of_range}
+    both = ctpl(base_density_kg_m3, temperature_c, gauge_pressure_kpa, **how)
+    return both / ctl(base_density_kg_m3, temperature_c, **how)
+
+
+def expansion_coefficient(
+    base_density_kg_m3: Any, *, base_c: float = 15.0, edition: int = 2004, commodity: Commodity = REFINED_PRODUCTS
+) -> Any:
+    """Return the thermal expansion at the base temperature: the relative increase of volume per °C.
+
+    Examples
+    --------
+    >>> round(expansion_coefficient(801.0), 5)
+    0.00093
+    """
+    how: dict[str, Any] = {"base_c": base_c, "edition": edition, "commodity": commodity}
+    at_c = plain_number(base_c, "base_c")
+    cooler, warmer = (ctl(base_density_kg_m3, at_c + aside, **how) for aside in (-0.01, 0.01))
+    return (cooler - warmer) / 0.02
+
+
 def base_density(
     observed_kg_m3: Any,
     temperature_c: Any,
