@@ -168,6 +168,21 @@ class TankTable(Reporting):
         remarks = [*remarks_of(found, limits=False), *unstated]
         return RoomLeft(room_l, known_to_l, Report(title, verdict, remarks=remarks))
 
+    def compared_with(self, other: TankTable) -> Table:
+        """Return how far another table of the same tank lies from this one, at the points of both."""
+        check_type(other, TankTable, "other", "a TankTable")
+        (low, high), (level, unit) = zip(self.range_mm, other.range_mm, strict=True), self.units
+        levels = {mm for mm in (*self._levels_mm, *other._levels_mm) if max(low) <= mm <= min(high)}
+        if not levels:
+            raise QuantityError(f"{self.name} and {other.name} have no level in common")
+        rows: list[tuple[str, ...]] = []
+        for mm in map(float, sorted(levels)):
+            here, there = self.volume_l_at(mm), other.volume_l_at(mm)
+            volumes = _in_unit(here, unit, more=1), _in_unit(there, unit, more=1), _in_unit(there - here, unit, "+", 1)
+            rows.append((f"{factor('mm', level) * mm:.6g}", *volumes))
+        heads = f"level, {level}", f"{self.name}, {unit}", f"{other.name}, {unit}", f"difference, {unit}"
+        return Table(heads, tuple(rows))
+
     @classmethod
     def from_filling(
         cls,
