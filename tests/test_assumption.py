@@ -279,6 +279,26 @@ def test_what_5_8_is():
         explanation["JP-5"]
 
 
+@pytest.mark.parametrize("density", [620.0, 700.0, 760.0, 776.0, 800.0, 839.0, 860.0, 930.0])
+def test_every_grade_that_has_a_density_is_found_and_the_nearest_come_first(density):
+    """Against each grade's own density, and that of its lightest and densest batch, each 0.5 °C of its temperatures."""
+    explanation = explain_density(f"{density} kg/m^3")
+    order = [(not it.fuel.for_aircraft, it.equals_typical_at_c) for it in explanation.matches]
+    assert order == sorted(order, key=lambda each: (each[0], 1e9 if each[1] is None else abs(each[1] - 15.0)))
+    keys = {"fuel_name", "equals_typical_at_c", "allowed_between_c"}
+    assert all(each.keys() == keys for each in explanation.as_dict()["matches"])
+    for grade in (each for each in all_fuels() if not each.refused):
+        matches = [match for match in explanation.matches if match.fuel is grade]
+        celsius = np.arange(grade.valid_temperatures_c.low, grade.valid_temperatures_c.high, 0.5)
+        low, high = grade.density_limits_kg_m3(celsius)
+        typical, limits = grade.density_kg_m3(celsius), low is not None and high is not None
+        has_typical = typical.min() < density < typical.max()
+        allowed = celsius[(low <= density) & (density <= high)] if limits else celsius[:0]
+        assert bool(matches) == (has_typical or len(allowed) > 0)
+        if len(allowed):
+            assert matches[0].allowed_between_c == pytest.approx((allowed[0], allowed[-1]), abs=0.51)
+
+
 @given(st.floats(500.0, 1000.0))
 def test_explanations_are_true(density):
     explanation = explain_density(f"{density!r} kg/m^3")

@@ -201,6 +201,26 @@ def test_a_correction_made_twice_or_the_wrong_way_is_named():
     assert dict(volume_correction_mistakes(0.986))["no correction"] == pytest.approx(1.0142, abs=1e-4)
 
 
+@pytest.mark.parametrize(
+    ("near", "number", "unit", "at_c", "words"),
+    [
+        (0.005, 999.975, "kg/m^3", 15.0, "the density of water"),  # at 4 degC: [tanaka_2001]
+        (0.1, 141.5 / (808.0 / 999.016) - 131.5, "lb/gal", 15.0, "an API gravity in place"),
+        (0.04, 808.0 / 999.016, "lb/gal", 15.0, "a specific gravity in place"),
+        (0.005, 695.0, "kg/m^3", 15.0, "the density of avgas 80"),
+        (0.0005, 808.0, "kg/m^3", 30.0, "a density with no correction from 15 °C"),
+    ],
+)
+def test_how_near_another_figure_must_be(near, number, unit, at_c, words):
+    """Typical Jet A has 808 kg/m3 at 15 degC; water at 60 degF 999.016 kg/m3, for relative density and API gravity."""
+    jet, found = fuel("Jet A"), {}
+    assert jet.density_kg_m3(15.0) == pytest.approx(808.0, abs=0.05)
+    for share in (-1.06, -0.94, 0.94, 1.06):
+        said = density_looks_like(number * (1.0 + share * near) * factor(unit, "kg/m^3"), jet, at_c, unit)
+        found[share] = words in said
+    assert found == {-1.06: False, -0.94: True, 0.94: True, 1.06: False}
+
+
 def test_what_becomes_of_digits():
     assert swapped_digits(Fraction(1123)) == {1213, 1132}
     assert swapped_digits(Fraction(2041)) == {241, 2401, 2014}

@@ -177,7 +177,9 @@ BOUNDS = [
     # 141.5 and 131.5 of API gravity, with one digit wrong
     ("API_OFFSET = 111.5|API_OFFSET = 151.5|API_OFFSET = 135.10", "wrong"),
     ("RD_OF_API = 114.5 / x", "wrong"),
-    ("API_OFFSET = 101.5|API_OFFSET = 161.5|API_OFFSET = 132.6", ""),
+    ("API_TOP = 141.5", "right"),
+    ("API_TOP = 140.5|API_OFFSET = 136.5", "wrong"),
+    ("API_OFFSET = 101.5|API_OFFSET = 137.5|API_OFFSET = 161.5|API_OFFSET = 132.6", ""),
     ("sg = 110.0 / (api + 131.5)|sg = 160.0 / (api + 131.5)", "right"),  # 131.5 alone is found in them
     # 0 °C is 273.15 K; 273.16 K is the triple point of water, no slip unless the line speaks of a scale
     ("KELVIN_OFFSET = 273.16|KELVIN_OFFSET = 275.13|# kelvin\nOFFSET = 275.13", "wrong"),
