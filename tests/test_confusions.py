@@ -256,3 +256,11 @@ def test_a_k_factor_entered_wrongly_is_off_by_a_whole_ratio(ratio, words):
 def test_a_number_is_shortened_to_one_to_seven_digits():
     cut = [100_000_000, 120_000_000, 123_000_000, 123_400_000, 123_450_000, 123_456_000, 123_456_700]
     assert shortened(Fraction(123_456_789)) == {*cut, 123_500_000, 123_460_000, 123_457_000, 123_456_800}
+
+
+@given(st.floats(0.02, 50.0), st.sampled_from(["lb/gal", "pulse/L", "gal/h", "kg/h", "L"]))
+def test_mistakes_of_units_come_before_doubled_conversions_and_shifts_and_the_nearest_first(ratio, unit):
+    found = known_confusions(ratio, unit, tolerance="24 %")
+    ranks = [2 * ("decimal point" in each.name) + each.name.startswith("converted from") for each in found]
+    order = [(rank, abs(ratio / float(each.ratio) - 1.0)) for rank, each in zip(ranks, found, strict=True)]
+    assert order == sorted(order)
