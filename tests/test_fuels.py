@@ -89,6 +89,7 @@ def test_names_forgive_case_spaces_and_hyphens(name):
         ("diesel", "diesel EN 590"),
         ("SAF", "HEFA-SPK"),
         ("ULSD", "diesel EN 590"),
+        ("gas", "100LL"),
     ],
 )
 def test_a_miss_comes_with_suggestions(wrong, meant):
@@ -239,6 +240,15 @@ def test_the_list_of_grades_shows_a_table():
             assert row[f"{name}, kg/m³"] == (figure and float(f"{figure.density_kg_m3:.1f}"))
         assert row["at °C"] == float(f"{grade.typical.at_c:.2f}")
     assert len(repr(all_fuels())) < 80
+
+
+def test_the_rows_of_a_grade_are_its_figures():
+    for grade in all_fuels():
+        rows = grade.rows()
+        assert [(row["density_kg_m3"], row["source"]) for row in rows] == [
+            (each.density_kg_m3, each.source) for each in grade.figures
+        ]
+        assert [row["standing"] for row in rows] == [each.standing for each in grade.figures]
 
 
 def test_stoddard_of_the_bench_falls_as_a_kerosene_and_not_as_a_gasoline():

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from fuelunits.errors import OutOfRange
 from fuelunits.fuels.blends import blend
 from fuelunits.fuels.grades import fuel
-from fuelunits.fuels.liquids import GivenExpansion, PetroleumProduct, Scaled, temperature_c_at
+from fuelunits.fuels.liquids import GivenExpansion, PetroleumProduct, Scaled, density_doubt, temperature_c_at
 from fuelunits.sources import Range, all_sources
 
 ATJ = GivenExpansion.through(759.217, 15.0, 722.294, 65.0, source="afrl_edwards_2020")
@@ -146,6 +146,13 @@ def test_both_ends_of_the_range_are_found(model):
     valid = model.valid_temperatures_c
     assert temperature_c_at(model, model.density_kg_m3(valid.low)) == pytest.approx(valid.low, abs=1e-7)
     assert temperature_c_at(model, model.density_kg_m3(valid.high)) == pytest.approx(valid.high, abs=1e-7)
+
+
+def test_the_doubt_of_a_density_is_that_of_its_reading_and_of_the_expansion_from_there():
+    """By hand: 0.01 % per °C, from 15 °C or from where a batch was read, with twice its standard uncertainty."""
+    assert [density_doubt(fuel("Jet A"), t) for t in (25.0, -5.0)] == pytest.approx([0.001, 0.002])
+    batch = fuel("Jet A").measured("800 kg/m^3", at="25 degC", by="densitometer", uncertainty="0.4 kg/m^3")
+    assert [density_doubt(batch, t) for t in (25.0, 5.0)] == pytest.approx([0.001, 0.003])
 
 
 def test_no_temperature_for_a_density_that_it_never_has(model):
