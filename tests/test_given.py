@@ -251,7 +251,7 @@ REFUSALS = [
         "by_quantity is '7 gal'; write LowFuelByQuantity('30 L')",
     ),
     (lambda: fu.Indicator(K, reads="gal/h", channels="2"), "channels must be a whole number from 1 to 64; got '2'"),
-    (lambda: POUNDS.bench_points(5, "1 %"), "flows: give a list of flows, such as ['60 L/h', '100 Hz']"),
+    (lambda: POUNDS.bench_points(5, "1 %"), "flows: give a list, such as ['60 L/h', '100 Hz']; got 5"),
     (lambda: fu.check_file(7), "path is 7; write the name of a TOML file"),
     (lambda: fu.fuel(7), "7 is not a fuel; write a name such as 'Jet A'"),
     (

@@ -85,6 +85,7 @@ LB_H = Indicator(K, reads="lb/h", fixed_density="6.7 lb/gal", resolution="1 lb/h
 SMOOTH_LB_H = Indicator(K, reads="lb/h", fixed_density="6.7 lb/gal")
 
 BOX = [("0 mm", "0 L"), ("100 mm", "40 L")]
+SPAN = ("-20 degC", "40 degC")
 
 LOW_FUEL = GAL_H.bench_points([LowFuelPoint(LowFuelByTime("25 min"), "12 gal/h", "30 gal")], "2 %")
 
@@ -369,7 +370,18 @@ def test_budget_parts():
     assert budget.as_dict()["parts"][0]["name"] == "K as entered"
 
 
-@pytest.mark.parametrize("liquid", [Kerosene(), Unlimited(), OneLimit(), BATCH])
+def test_budget_of_a_fuel_with_one_limit_holds_the_batch_at_it():
+    """The lightest batch that is allowed reads highest; of the heaviest only the typical one is known."""
+    budget = SMOOTH_LB_H.error_budget(OneLimit(), flow="80 lb/h", between=SPAN)
+    this_fuel, any_batch = budget.worst
+    lightest = SMOOTH_LB_H.reading_of("80 lb/h", Kerosene(775.0), SPAN[1]).m_as("lb/h") / 80.0 - 1.0
+    assert (any_batch.low, any_batch.high) == pytest.approx((this_fuel.low, lightest), abs=1e-9)
+    real = LB_H.error_budget("TS-1", flow="80 lb/h", between=("15 degC", "15 degC"))
+    assert real.worst[1].high > real.worst[0].high
+    assert any("both sides" in remark for remark in real.remarks)
+
+
+@pytest.mark.parametrize("liquid", [Kerosene(), Unlimited(), BATCH])
 def test_budget_of_a_fuel_without_two_limits(liquid):
     budget = LB_H.error_budget(liquid, flow="80 lb/h", between=("-20 degC", "40 degC"))
     assert [total.name for total in budget.worst] == ["worst case, this fuel"]
@@ -474,6 +486,8 @@ def test_counting_is_the_largest_part_at_100_hz_in_one_second():
     for doubled in ({"true_k": "72000 pulse/L"}, {"k_at_flow": "100 %"}):  # twice the pulses
         budget = indicator.error_budget(flow="10 L/h", gate_time="1 s", **doubled)
         assert _named(budget, "counting").high == pytest.approx(0.005)
+    one = Indicator("36000 pulse/L", reads="L/h").error_budget(flow="0.1 L/h", gate_time="1 s")  # one pulse in the gate
+    assert (_named(one, "counting").low, _named(one, "counting").high) == (-1.0, 1.0)
     twin = Indicator("36000 pulse/L", reads="L/h", channels=2).error_budget(flow="10 L/h", gate_time="1 s")
     assert _named(twin, "counting").high == pytest.approx(0.02)
 
@@ -584,6 +598,7 @@ def test_a_step_too_coarse_to_accept_still_rejects_what_it_cannot_explain():
         ("10 gal/h", "0.5 gal/h", "1 gal/h", None, (10, 10)),
         ("1.01 gal/h", "5 %", "0.01 gal/h", "1 gal/h", (1.0, 1.06)),
         ("0.9 gal/h", "2 %", "0.01 gal/h", "1 gal/h", (None, None)),
+        ("0.99 gal/h", "5 %", "0.01 gal/h", "1 gal/h", (None, None)),
         ("10 gal/h", "10 gal/h", "1 gal/h", None, (None, None)),
         ("0 gal/h", "1 gal/h", "1 gal/h", None, (None, None)),
         ("10 gal/h", "0.3 gal/h", None, None, (9.7, 10.3)),
@@ -656,6 +671,16 @@ def test_a_flow_at_the_cutoff_itself_is_displayed(doubt):
     assert not BenchPoint(
         "", "L/h", Fraction(1, 2), Fraction(1), Display(Fraction(1, 10))
     ).near_cutoff  # it has no cutoff
+
+
+def test_a_reading_is_judged_as_the_rule_says_to_the_last_digit():
+    """Tolerance 1, allowance 1/4: accepted up to 0.75 off, rejected beyond 1.25, undecided between."""
+    point = BenchPoint("", "L/h", Fraction(60), Fraction(1), Display(), Fraction(1, 4))
+    tiny = Fraction(1, 10**9)
+    for side in (-1, 1):
+        off = [Fraction(3, 4), Fraction(3, 4) + tiny, Fraction(5, 4), Fraction(5, 4) + tiny]
+        found = [point.verdict(60 + side * each).value for each in off]
+        assert found == ["accept", "undecided", "undecided", "reject"]
 
 
 def test_a_tolerance_that_the_doubt_uses_up_is_said():
@@ -843,6 +868,30 @@ def test_a_sheet_says_where_one_reading_would_pass_everywhere():
         indicator.bench_points([LowFuelPoint(low, "7.9 L/h", "90 L")], "0.5 L")
     for flow, tolerance in (("8.3 L/h", "2 %"), ("8 L/h", "0.5 L")):
         assert indicator.bench_points([LowFuelPoint(low, flow, "90 L")], tolerance).points[0].true == 9
+
+
+@pytest.mark.parametrize("step", ["0.1", "0.5"])
+@pytest.mark.parametrize("truncates", [False, True])
+def test_no_display_that_stands_still_but_for_its_last_digit_is_accepted(step, truncates):
+    """What truly happens: the flow shown is frozen, with noise of less than a step, whatever is injected.
+
+    An indicator without a fault, of a K up to 0.5 % off, is accepted where its points lie further apart than two steps.
+    """
+    rng, size = np.random.default_rng(23), float(step)
+    given = {"reads": "L/h", "resolution": f"{step} L/h", "truncates": truncates}
+    indicator = Indicator("11412 pulse/L", **given)
+    for _ in range(100):
+        flows = 60.0 + rng.uniform(-6.0, 6.0, rng.integers(2, 5)).round(1)
+        sheet = indicator.bench_points([f"{flow:.1f} L/h" for flow in flows], "20 %")
+        right, frozen = (
+            flows * rng.uniform(0.995, 1.005),
+            60.0 + (rng.uniform() + rng.uniform(0.0, 0.99, flows.size)) * size,
+        )
+        shown = [indicator.display.readings(each) for each in (right, frozen)]
+        sound, stuck = (sheet.filled(as_left=[f"{each:.1f} L/h" for each in numbers]) for numbers in shown)
+        assert np.ptp(flows) < 3.0 * size or sound.verdict_as_left is Verdict.ACCEPT
+        assert np.ptp(flows) < 1.0 * size or stuck.verdict_as_left is Verdict.UNDECIDED
+        assert "stands still" in " ".join(str(stuck).split())
 
 
 def test_totals_and_low_fuel_points_by_hand():
@@ -1083,8 +1132,6 @@ def test_a_step_of_pint_is_that_step():
 
 # refusals
 
-SPAN = ("-20 degC", "40 degC")
-
 
 @pytest.mark.parametrize(
     ("call", "error", "words"),
@@ -1108,6 +1155,7 @@ SPAN = ("-20 degC", "40 degC")
         (lambda: GAL_H.reading("-1 Hz"), QuantityError, "frequency"),
         (lambda: GAL_H.reading("12.5 gal/h"), DimensionError, "frequency"),
         (lambda: GAL_H.reading(["1 Hz", "2 Hz"]), QuantityError, "one for each"),
+        (lambda: LINE.reading([pint.Quantity(np.ones(n), "Hz") for n in (2, 3)]), QuantityError, "one shape"),
         (lambda: GAL_H.reading_of(12.5), QuantityError, "true_flow.*no unit"),
         (lambda: GAL_H.reading_of("80 lb/h"), DimensionError, "mass flow"),
         (lambda: GAL_H.reading_of("-1 gal/h"), QuantityError, "true_flow"),
@@ -1134,8 +1182,8 @@ SPAN = ("-20 degC", "40 degC")
         (lambda: LINE.error_budget(flow=("100 Hz", "90 Hz")), DimensionError, "flow"),
         (lambda: GAL_H.error_budget(flow="8 gal/h", gate_time="0.001 s"), QuantityError, "longer"),
         (lambda: GAL_H.error_budget(flow="8 gal/h", smoothing="10 s"), QuantityError, "give both"),
-        (lambda: GAL_H.bench_points("10 gal/h", "2 %"), QuantityError, "list of flows"),
-        (lambda: GAL_H.bench_points([], "2 %"), QuantityError, "list of flows"),
+        (lambda: GAL_H.bench_points("10 gal/h", "2 %"), QuantityError, "flows: give a list"),
+        (lambda: GAL_H.bench_points([], "2 %"), QuantityError, "flows: give a list"),
         (lambda: GAL_H.bench_points([10.0], "2 %"), QuantityError, "flow.*no unit"),
         (lambda: GAL_H.bench_points(["10 lb/h"], "2 %"), DimensionError, "density"),
         (lambda: GAL_H.bench_points(["10 gal/h"], 2.0), QuantityError, "tolerance"),

@@ -70,6 +70,7 @@ ANSWERS = [
         replace(L_H, resolution="0.3 L/h", truncates=True), CURVE, ["15 L/h", "41 L/h"], k_step="1 pulse/L"
     ),
     fu.displayed_total(KG_H, [("3.9 kg/h", "10 min"), ("40.3 kg/h", "57 min")], **HOUR),
+    fu.displayed_total(KG_H, [("41.9 kg/h", "57 min")], update="1 s", kept_step="0.001 kg"),
     fu.check_stored("11412.4 pulse/L", step="10 pulse/L", displayed="11421 pulse/L"),
     fu.check_stored("0.8034 kg/L", step="0.05 kg/L", displayed="0.80 kg/L"),
 ]

@@ -10,9 +10,9 @@ from fuelunits.conversion import exact_amount, kind_of
 from fuelunits.errors import QuantityError
 from fuelunits.indicators.endurance import LowFuelByQuantity, LowFuelByTime
 from fuelunits.indicators.settings import IndicatorSettings
-from fuelunits.indicators.sheets import BenchPoint, Sheet, Source, share_of
+from fuelunits.indicators.sheets import BenchPoint, Sheet, Source, listed, share_of
 from fuelunits.indicators.written import as_written, coerce_text, written_ratio
-from fuelunits.quantities import first_quantity, has_dimension, is_quantity, is_ratio, members, read_text
+from fuelunits.quantities import first_quantity, has_dimension, is_ratio, read_text
 from fuelunits.reports import Report
 from fuelunits.units import exact_factor
 from fuelunits.validation import check_type, set_fields
@@ -75,10 +75,8 @@ class BenchSheet(Sheet):
 
     Attributes
     ----------
-    indicator, asked, tolerance, generator
-        The indicator under test, and the points, tolerance and generator as they were given.
-    as_found, as_left : tuple of str or None
-        The readings before and after an adjustment, one for each point; None for one not taken.
+    indicator, asked, tolerance, generator : the indicator under test, and the points and the others as they were given
+    as_found, as_left : tuple of str or None, the readings before and after an adjustment; None for one not taken
     points : what to inject at each point, and the readings that are acceptable
 
     Examples
@@ -202,10 +200,7 @@ class BenchSheet(Sheet):
 
 def written_points(points: Any) -> tuple[Any, ...]:
     """Return the points of a sheet as they are kept, or refuse anything that is not a list."""
-    given = [] if is_quantity(points) else members(points)
-    if not given:
-        raise QuantityError("flows: give a list of flows, such as ['60 L/h', '100 Hz']")
-    return tuple(map(_written_point, given))
+    return tuple(map(_written_point, listed(points, "flows", "['60 L/h', '100 Hz']")))
 
 
 def _written_point(given: Any) -> Any:

@@ -20,24 +20,14 @@ from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.fuels.liquids import remarks_of
 from fuelunits.fuels.properties import TYPICAL, permittivity, permittivity_from_density, specific_polarization
 from fuelunits.indicators.settings import Display
-from fuelunits.indicators.sheets import BenchPoint, Sheet, Source, share_of
+from fuelunits.indicators.sheets import BenchPoint, Sheet, Source, listed, share_of
 from fuelunits.indicators.tank_table import TankTable
 from fuelunits.indicators.written import as_written, coerce_text, decimals_of, written_ratio
-from fuelunits.quantities import (
-    QuantityLike,
-    answer,
-    exact_number,
-    first_quantity,
-    is_quantity,
-    magnitude,
-    members,
-    positive,
-    temperature_c,
-)
+from fuelunits.quantities import QuantityLike, answer, exact_number, first_quantity, magnitude, positive, temperature_c
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.sources import Range
 from fuelunits.units import factor, read_unit
-from fuelunits.validation import boolean, check_type, check_types, finite_number, format_value, print_unit, set_fields
+from fuelunits.validation import boolean, check_type, check_types, finite_number, print_unit, set_fields
 
 _WATER = (
     "Water at the bottom conducts and has about forty times the permittivity of fuel: a wetted probe then reads "
@@ -202,9 +192,8 @@ class CapacitanceGauge(Reporting):
             }
             for mm in map(float, np.linspace(*self.wetted_mm, 11))
         ]
-        ends = [self.capacitance_pf(mm) for probe in self.probes for mm in probe.range_mm]
-        spans = dict.fromkeys(filter(None, map(self._unmeasured, ends)))
-        blind = [f"From {span} no probe measures: the gauge cannot distinguish them." for span in spans]
+        spans = dict.fromkeys(self._unmeasured(self.capacitance_pf(mm)) for each in self.probes for mm in each.range_mm)
+        blind = [f"From {span} no probe measures: the gauge cannot distinguish them." for span in spans if span]
         typical, fuel = [TYPICAL] * (self.relative_permittivity is None), find_fuel(self.fuel)
         facts = {
             "relative permittivity": f"{self.permittivity:.3f}",
@@ -296,10 +285,8 @@ class CapacitanceSheet(Sheet):
     def __post_init__(self) -> None:
         check_type(self.gauge, CapacitanceGauge, "gauge", "a CapacitanceGauge")
         check_type(self.box, CapacitanceBox, "box", "CapacitanceBox('0.1 pF', '0.1 %')")
-        given = [] if is_quantity(self.asked) else members(self.asked)
+        given = listed(self.asked, "points", "['0 L', '60 L']")
         asked = tuple(as_written(each, kind_of(each, ("L", "kg"), name="point"), "point") for each in given)
-        if not asked:
-            raise QuantityError(f"points: give a list, such as ['0 L', '60 L']; got {format_value(self.asked)}")
         first_quantity(asked, self.tolerance, self.resolution)
         reads = read_unit(check_type(self.reads, str, "reads", "a unit such as 'L'")).name
         kind_of(f"1 {reads}", ("L", "kg"), name="reads")

@@ -23,18 +23,9 @@ from fuelunits.fuels.liquids import density_doubt, remarks_of
 from fuelunits.indicators.bench_sheet import BenchSheet, Generator
 from fuelunits.indicators.settings import IndicatorSettings
 from fuelunits.meters.k_factor import KFactor
-from fuelunits.quantities import (
-    PairLike,
-    QuantityLike,
-    answer,
-    first_quantity,
-    fraction,
-    pair,
-    positive,
-    ratio,
-    temperature_c,
-)
+from fuelunits.quantities import QuantityLike, answer, first_quantity, fraction, pair, positive, ratio, temperature_c
 from fuelunits.reports import Report, Reporting, Table
+from fuelunits.validation import of_one_shape
 
 _EXPANSION_PER_C = 0.001
 """Expansion of aviation fuels, 1/°C, to one digit: kerosene 0.0009, gasoline 0.0012 (common practice, from memory)."""
@@ -76,7 +67,8 @@ class Indicator(IndicatorSettings):
         """
         given = self.for_each_channel(frequency)
         hz = [positive(each, "Hz", name="frequency", zero=True) for each in given]
-        flow = sum(each * float(per_hz) for each, per_hz in zip(hz, self.flows_per_hz, strict=True))
+        with of_one_shape("frequencies of the channels"):
+            flow = sum(each * float(per_hz) for each, per_hz in zip(hz, self.flows_per_hz, strict=True))
         return answer(self.displayed_flow(flow), self.reads, first_quantity(*given))
 
     def reading_of(
@@ -129,7 +121,7 @@ class Indicator(IndicatorSettings):
         fuel: Any = None,
         *,
         flow: QuantityLike,
-        between: PairLike | None = None,
+        between: Any = None,
         true_k: KFactor | str | Sequence[KFactor | str] | None = None,
         k_at_flow: QuantityLike = "0 %",
         gate_time: Any = None,
@@ -175,7 +167,7 @@ class Indicator(IndicatorSettings):
         factors = [ErrorPart("K as entered", entered, entered), ErrorPart("K at this flow and viscosity", shift, shift)]
         factors += [ErrorPart(name, -half, half) for name, half in (("counting", count), ("smoothing", lag)) if half]
         liquid: Any = None if fuel is None else find_fuel(fuel)
-        as_is, limits = _density_parts(self, liquid, between)
+        as_is, limits, is_open = _density_parts(self, liquid, between)
         cases = [("this fuel" if as_is else "volume flow", as_is), ("any batch within the limits", limits)]
         worst, squares = [], []
         for name, ends in cases[: 1 + bool(limits)]:
@@ -188,7 +180,7 @@ class Indicator(IndicatorSettings):
         if all(part.high == -1.0 for part in worst):
             raise QuantityError(f"flow: the display shows 0 at {flow}; give a flow above its cutoff")
         remarks = list(remarks_of(liquid))
-        if as_is and not limits and hasattr(liquid, "measured"):
+        if is_open and hasattr(liquid, "measured"):
             remarks.append(f"{liquid.name}: limits are not known on both sides, so batches may differ by more")
         if any(part.low == -1.0 for part in worst):
             remarks.append(
@@ -244,29 +236,28 @@ def _counting(gate_time: Any, one_hz: float) -> float:
     return error
 
 
-def _density_parts(
-    indicator: Indicator, fuel: Any, between: Any
-) -> tuple[tuple[ErrorPart, ...], tuple[ErrorPart, ...]]:
-    """Return what a fixed density causes at both ends of a temperature range: for the fuel as it is, and its limits."""
+def _density_parts(indicator: Indicator, fuel: Any, between: Any) -> tuple[list[ErrorPart], list[ErrorPart], bool]:
+    """Return what a fixed density causes at both temperatures: for the fuel as it is, its limits; if one is unknown."""
+    as_is, limits, is_open = list[ErrorPart](), list[ErrorPart](), False
     if indicator.fixed_density_kg_m3 is None:
         if fuel is not None or between is not None:
             raise QuantityError(f"fuel: {indicator.reads} is a volume flow and assumes no density; leave it out")
-        return (), ()
+        return as_is, limits, is_open
     if fuel is None or between is None:
         raise QuantityError("fuel and between: the indicator assumes a density; give the fuel and its temperatures")
     fixed = float(indicator.fixed_density_kg_m3)
-    as_is, tolerance = [], []
-    limits_of = getattr(fuel, "density_limits_kg_m3", None)
+    limits_of = getattr(fuel, "density_limits_kg_m3", lambda _: None)
     for temperature in pair(between, "degC", name="between"):
-        ratio = fixed / float(fuel.density_kg_m3(temperature))
+        reads = fixed / float(fuel.density_kg_m3(temperature))
         doubt = density_doubt(fuel, temperature) if hasattr(fuel, "reading") else 0.0
-        ends = ratio / (1.0 + doubt) - 1.0, ratio / (1.0 - doubt) - 1.0
-        as_is.append(ErrorPart(f"fixed density, {fuel.name} at {temperature:g} °C", *ends))
-        low, high = (limits_of(temperature) if limits_of else None) or (None, None)
-        if low is not None and high is not None:
-            edges = fixed / float(high) - 1.0, fixed / float(low) - 1.0
-            tolerance.append(ErrorPart(f"fixed density, {fuel.name} limits at {temperature:g} °C", *edges))
-    return tuple(as_is), tuple(tolerance)
+        low, high = reads / (1.0 + doubt) - 1.0, reads / (1.0 - doubt) - 1.0
+        as_is.append(ErrorPart(f"fixed density, {fuel.name} at {temperature:g} °C", low, high))
+        known = [fixed / float(limit) - 1.0 for limit in limits_of(temperature) or () if limit is not None]
+        is_open |= len(known) < 2
+        if known:
+            ends = min(*known, low), max(*known, high)
+            limits.append(ErrorPart(f"fixed density, {fuel.name} limits at {temperature:g} °C", *ends))
+    return as_is, limits, is_open
 
 
 @dataclass(frozen=True, repr=False)

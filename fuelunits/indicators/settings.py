@@ -20,7 +20,6 @@ from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.units import read_unit
 from fuelunits.validation import any_of, as_float, boolean, check_type, format_value, set_fields, whole_number
 
-_MOST_CHANNELS = 64
 _COARSE = 0.01
 """By how much the nearest figure that can be held may differ from what was intended (chosen, not from a source)."""
 _KINDS = ("pulse/L", "kg/L", "L/h", "kg/h", "L", "kg", "Hz")
@@ -109,7 +108,7 @@ class IndicatorSettings(Reporting):
         set_fields(
             self,
             reads=reads,
-            channels=whole_number(self.channels, "channels", least=1, most=_MOST_CHANNELS),
+            channels=whole_number(self.channels, "channels", least=1, most=64),
             feed_less_return=boolean(self.feed_less_return, "feed_less_return"),
             truncates=boolean(self.truncates, "truncates"),
         )
@@ -158,8 +157,9 @@ class IndicatorSettings(Reporting):
         told = [" and ".join(map(str, dict.fromkeys(self.k_factors))), f"reading {self.reads}"]
         told += [f"{name} {value}" for name, value in words.items() if value is not None]
         told += ["truncating"] * self.truncates
-        if self.channels > 1:
-            told.append("feed less return" if self.feed_less_return else f"{self.channels} channels added")
+        told += ["feed less return" if self.feed_less_return else f"{self.channels} channels added"] * (
+            self.channels > 1
+        )
         return Report(", ".join(told))
 
     def __str__(self) -> str:

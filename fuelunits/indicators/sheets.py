@@ -4,7 +4,8 @@ With the true value q that is set, the tolerance T and the allowance g for q, of
 accepted where it is not zero and abs(d - q) <= T - g; rejected where abs(d - q) > T + g; undecided between. A point is
 judged only where T - g is no less than what the display hides, half a step or, where it truncates, a step: else errors
 larger than the tolerance would pass. Zero is never accepted by itself: a dead display also shows it. Readings that
-are accepted one by one are not accepted together where a display that stands still, or without a channel, shows them.
+are accepted one by one are not accepted together where a display that stands still but for its last digit, or without
+a channel, shows them.
 """
 
 from __future__ import annotations
@@ -57,6 +58,14 @@ def share_of(part: str, value: Fraction, unit: str, name: str = "tolerance") -> 
     if is_ratio(part):
         return read_text(part)[0] / 100 * value
     return exact_number(part, unit, name=name, zero=True)
+
+
+def listed(given: Any, name: str, example: str) -> list[Any]:
+    """Return the members of a list, or refuse anything else; a quantity of an array is one quantity."""
+    found = [] if is_quantity(given) else members(given)
+    if not found:
+        raise QuantityError(f"{name}: give a list, such as {example}; got {format_value(given)}")
+    return found
 
 
 @dataclass(frozen=True)
@@ -250,22 +259,28 @@ class Sheet(Reporting):
         """Return what readings that are all accepted leave open together; without readings, what right ones would."""
         if readings and set(self.verdicts(readings)) != {Verdict.ACCEPT}:
             return []
-        shown = list(zip(self.points, self._exact(readings), strict=True))
         words = [
             f"channel {n}: no point depends on it by more than the tolerance, so it may be dead: inject more into it"
             for n in range(1, 1 + len(self.points[0].parts))
             if len(self.points[0].parts) > 1 and not any(point.depends_on(n) for point in self.points)
         ]
         for unit in dict.fromkeys(point.unit for point in self.points) if readings else ():
-            expected, read = zip(*((point.expected, each) for point, each in shown if point.unit == unit), strict=True)
-            if len(set(read)) == 1 < len(set(expected)):
-                words.append(f"the display shows {float(read[0]):g} {unit} at every point, as if it stood still")
+            expected = {point.expected for point in self.points if point.unit == unit}
+            if len(expected) > 1 and unit not in self._rising(readings):
+                words.append(f"the readings in {unit} rise by no more than a step, as if the display stood still")
         return words
 
+    def _rising(self, readings: Sequence[str | None]) -> set[str]:
+        """Return the units in which readings rise by more than a step from the lowest point to the highest."""
+        units: dict[str, list[tuple[Fraction, Fraction, Fraction]]] = {}
+        for point, number in zip(self.points, self._exact(readings), strict=True):
+            if number is not None:
+                units.setdefault(point.unit, []).append((point.true, number, point.display.step or Fraction(0)))
+        return {unit for unit, each in units.items() if max(each)[1] - min(each)[1] > max(each)[2]}
+
     def _written(self, readings: Iterable[Any]) -> tuple[str | None, ...]:
-        given = members(readings)
-        if is_quantity(readings) or not (given or isinstance(readings, (list, tuple))):
-            raise QuantityError(f"readings: {format_value(readings)}; give a list, one for each point")
+        is_left_out = isinstance(readings, (list, tuple)) and not readings
+        given = [] if is_left_out else listed(readings, "readings", "['60 L/h', None], one for each point")
         if any(isinstance(each, str) and not each.strip() for each in given):
             raise QuantityError("readings: an empty text; write None for one not taken")
         if given and len(given) != len(self.points):
@@ -298,8 +313,11 @@ class Sheet(Reporting):
         notes += [f"undecided: {each}" for each in dict.fromkeys(each for part in filled for each in self._open(part))]
         accepted = [point.accepted for point in points if point.accepted]
         is_one = len(accepted) == len(points) and len({point.unit for point in points}) == 1
-        moved = any(len(set(self._exact(part))) > 1 for part in filled)
-        if is_one and not moved and max(low for low, _ in accepted) <= min(high for _, high in accepted):
+        if (
+            is_one
+            and not any(map(self._rising, filled))
+            and max(low for low, _ in accepted) <= min(high for _, high in accepted)
+        ):
             notes.append("One reading, as of a display that stands still, passes at every point: add one further away.")
         notes += ["The tolerance applies to the reading, including the rounding of the display.", *remarks]
         cells = self._cells()
