@@ -209,10 +209,7 @@ class ErrorPart:
 
 
 def _worst(name: str, factors: Sequence[ErrorPart], step: ErrorPart, cutoff: float) -> ErrorPart:
-    """Return what parts that multiply, and the display step that adds to their product, are at worst.
-
-    Below the cutoff, relative to the true flow, the product is displayed as zero; no display shows less.
-    """
+    """Return what parts that multiply, and the display step that adds, are at worst; zero is shown below the cutoff."""
     low, high = prod(1.0 + part.low for part in factors), prod(1.0 + part.high for part in factors)
     ends = (low, step.low), (high, step.high)
     errors = (-1.0 if shown < cutoff * (1.0 - _SLACK) else max(shown - 1.0 + off, -1.0) for shown, off in ends)

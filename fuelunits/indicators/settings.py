@@ -74,11 +74,7 @@ class Display:
 
 @dataclass(frozen=True, repr=False)
 class IndicatorSettings(Reporting):
-    """What was entered into an indicator; the base of :class:`fuelunits.indicators.indicator.Indicator`.
-
-    From it follow exactly, in the unit read, the displays of the flow and of totals, and what one pulse per second of
-    each channel adds to the flow displayed.
-    """
+    """What was entered into an ``Indicator``, and what follows exactly, such as the flow of a pulse each second."""
 
     k_factor: Any
     _: KW_ONLY
