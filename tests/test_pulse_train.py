@@ -1,5 +1,6 @@
 """Recorded pulses: published figures, NumPy's histogram, SciPy's linear filter, and records with known faults."""
 
+import itertools
 import math
 from dataclasses import FrozenInstanceError
 
@@ -648,13 +649,32 @@ def test_of_two_pulses_astride_of_one_the_former_is_named():
     assert _with_periods(0.875, 0.25, 0.875).check().doubled == (Irregularity(7, 6.875, 1),)
 
 
-def test_the_first_and_the_last_period_judged():
-    """With five periods on either side, and none of those five."""
-    side = [1.0] * 5
-    assert PulseRecord(np.cumsum([0.0, *side, 3.0, *side])).check().missed == (Irregularity(5, 5.0, 2),)
-    assert PulseRecord(np.cumsum([0.0, *side, 0.5, 0.5, *side])).check().doubled == (Irregularity(6, 5.5, 1),)
-    assert PulseRecord(np.cumsum([0.0, *side[1:], 3.0, *side, 1.0])).check().missed == ()
-    assert PulseRecord(np.cumsum([0.0, *side[1:], 0.5, 0.5, *side, 1.0])).check().doubled == ()
+def test_the_first_and_the_last_period_are_judged_by_the_rhythm_beside_them():
+    for before, after in itertools.product((0, 1, 5), (5, 6)):
+        missed = PulseRecord(np.cumsum([0.0, *[1.0] * before, 3.0, *[1.0] * (after + 5)])).check(
+            "1 Hz", tolerance="30 %"
+        )
+        assert missed.missed == (Irregularity(before, float(before), 2),)
+        assert missed.verdict is Verdict.REJECT
+    bounced = PulseRecord(np.sort(np.append(np.arange(60) / 100.0, 0.0004))).check("100 Hz")
+    assert bounced.doubled == (Irregularity(1, 0.0004, 1),)
+    late = PulseRecord(np.append(np.arange(60) / 100.0, 0.5904)).check("100 Hz")
+    assert [each.index for each in late.doubled] == [59]
+    among = PulseRecord(np.delete(np.arange(600) / 100.0, [1, 3, 5, 7])).check("100 Hz")
+    assert sum(each.pulses for each in among.missed) == 4
+
+
+@pytest.mark.parametrize("spacing", [[0.0, 0.04, -0.03, 0.045], [0.0, 0.11], [0.0, 0.09, -0.05]])
+def test_uneven_blades_are_no_multiplied_pulses_where_the_flow_is_known(spacing):
+    n = np.arange(3000)
+    record = PulseRecord((n + np.array(spacing)[n % len(spacing)]) / 100.0)
+    found = record.check("100 Hz")
+    assert (found.verdict, found.faults, len(found.patterns)) == (Verdict.UNDECIDED, (), 1)
+    assert "unevenly spaced" in found.missing[0]
+    assert "too high" not in str(found)
+    for others in ((), ("50 Hz",)):  # without a known flow, or with another, the pulses may be doubled
+        assert record.check(*others).verdict is Verdict.REJECT
+        assert "unevenly spaced" in record.check(*others).faults[0]
 
 
 def test_too_few_pulses_decide_nothing():

@@ -1,8 +1,9 @@
 """Recorded pulses: the time of every one, counted by gate or by period, and whether their rhythm is regular.
 
-The rhythm around a period is the median of eleven, five on each side; where a fault repeats with every pulse, periods
-are compared with their place in groups of two to four. Missed and double pulses are reported and not corrected. The
-limits are choices of this library; simulated trains in the tests count the misses.
+The rhythm around a period is the median of eleven, five on each side; at the ends it is that of the nearest eleven.
+Where a fault repeats with every pulse, periods are compared with their place in groups of two to four. Missed and
+double pulses are reported and not corrected. The limits are choices of this library; simulated trains in the tests
+count the misses.
 """
 
 from __future__ import annotations
@@ -34,10 +35,10 @@ _STANDARD_ERRORS = 6.0
 _ROWS = 20
 _MOST_GATES = 1e9
 _UNSEEN = (
-    "A record alone cannot show evenly spaced extra pulses (every pulse twice, half a period apart) nor evenly "
-    "missing ones (every second): compare the frequency with that of a known flow."
+    "A short stop of the flow looks the same as missed pulses. A record alone cannot show evenly spaced extra pulses "
+    "(every pulse twice, half a period apart) nor evenly missing ones (every second): compare the frequency with that "
+    "of a known flow."
 )
-_ENDS = "The five periods at either end are not judged. A short stop of the flow looks the same as missed pulses."
 
 
 @dataclass(frozen=True)
@@ -59,11 +60,16 @@ class RepeatingPattern:
 
     def __str__(self) -> str:
         periods = " : ".join(f"{each:.2f}" for each in self.shape)
+        return f"periods of {periods} repeat in {100.0 * self.share:.0f} % of the record"
+
+    @property
+    def causes(self) -> str:
+        """What may cause it, in words."""
         causes = [f"every pulse comes {self.length} times (the flow reads {self.length} times too high)"]
         short = self.length / (self.length + 1)
         if np.allclose(self.shape, [*[short] * (self.length - 1), 2.0 * short], atol=0.15):
             causes.append(f"one pulse in {self.length + 1} is missing (it reads {short:.2f} of the flow)")
-        return f"periods of {periods} repeat in {100.0 * self.share:.0f} % of the record: {', or '.join(causes)}"
+        return ", or ".join([*causes, "the blades are unevenly spaced (the flow is right)"])
 
 
 @dataclass(frozen=True, repr=False)
@@ -100,24 +106,29 @@ class PulseCheck(Reporting):
     @property
     def faults(self) -> tuple[str, ...]:
         """Reasons to reject the record."""
-        found = [str(pattern) for pattern in self.patterns]
-        if not found:
+        found = [] if self._agrees else [f"{each}: {each.causes}" for each in self.patterns]
+        if not self.patterns:
             if self.missed:
                 found.append(f"{_pulses(sum(each.pulses for each in self.missed))} may be missing")
             if self.doubled:
                 found.append(f"{_pulses(len(self.doubled))} may be too many")
             if self.irregular_share > _IRREGULAR and self.pulses >= _ENOUGH:
                 found.append(f"{format_percent(self.irregular_share)} of the periods are off the rhythm by a quarter")
-        if self.expected_hz:
+        if self.expected_hz and not self._agrees:
             ratio = self.frequency_hz / self.expected_hz
-            if not abs(ratio - 1.0) <= self.tolerance:
-                found.append(f"{self.frequency_hz:.5g} Hz is {ratio:.3g} times the {self.expected_hz:.5g} Hz expected")
+            found.append(f"{self.frequency_hz:.5g} Hz is {ratio:.3g} times the {self.expected_hz:.5g} Hz expected")
         return tuple(found)
+
+    @property
+    def _agrees(self) -> bool:
+        """Whether the mean frequency is that of the known flow."""
+        return self.expected_hz is not None and abs(self.frequency_hz / self.expected_hz - 1.0) <= self.tolerance
 
     @property
     def missing(self) -> tuple[str, ...]:
         """What is missing for a verdict."""
-        found = []
+        both = "the blades are unevenly spaced, or pulses are doubled or missing and the known flow is wrong as well"
+        found = [f"why {each}: {both}" for each in self.patterns if self._agrees]
         if self.pulses < _NEEDED:
             found.append(f"at least {_NEEDED} pulses")
         if self.pauses:
@@ -146,14 +157,14 @@ class PulseCheck(Reporting):
             "periods off the rhythm by over a quarter": "" if math.isnan(share) else format_percent(share),
         }
         table = [Table.of(rows[:_ROWS], f"first {_ROWS} of {len(rows)}" if len(rows) > _ROWS else "")] if rows else []
-        return Report("Record of pulses", f"{self.verdict.value}: {'; '.join(reasons)}", facts, table, [_ENDS, _UNSEEN])
+        return Report("Record of pulses", f"{self.verdict.value}: {'; '.join(reasons)}", facts, table, [_UNSEEN])
 
     def rows(self) -> list[dict[str, Any]]:
         """Return each irregularity by its time."""
         kinds = {"missed": self.missed, "double": self.doubled, "longer gap": self.pauses}
         found = [
             {"time, s": each.time_s, "kind": kind, "pulses": each.pulses}
-            for kind, those in (*kinds.items(), ("off the known flow", self.unexpected))
+            for kind, those in {**kinds, "off the known flow": self.unexpected}.items()
             for each in those
         ]
         return sorted(found, key=lambda row: float(row["time, s"]))
@@ -243,8 +254,10 @@ class PulseRecord(ByValue, Reporting):
         if self.count < _NEEDED:
             return PulseCheck(*stated)
         periods = np.diff(self.times_s)
-        rhythm = _rhythm(periods)
-        relative = periods[_SIDE:-_SIDE] / rhythm
+        windows = sliding_window_view(periods, 2 * _SIDE + 1)
+        medians = [np.partition(windows[part], _SIDE)[:, _SIDE] for part in blocks(len(windows))]
+        rhythm = np.pad(np.concatenate(medians), _SIDE, mode="edge")
+        relative = periods / rhythm
         gaps = self._places(*_gaps(relative))
         return PulseCheck(
             *stated,
@@ -265,37 +278,28 @@ class PulseRecord(ByValue, Reporting):
         return self.check().report()
 
 
-def _rhythm(periods_s: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Return the running median of all periods but the five at either end."""
-    windows = sliding_window_view(periods_s, 2 * _SIDE + 1)
-    medians = np.empty(len(windows))
-    for part in blocks(medians.size):
-        medians[part] = np.partition(windows[part], _SIDE)[:, _SIDE]
-    return medians
-
-
 def _gaps(relative: NDArray[np.float64]) -> tuple[NDArray[np.intp], NDArray[np.float64]]:
     """Return which periods are a whole multiple of the rhythm or a pause, and how many pulses each lacks."""
     lost = np.rint(relative) - 1.0
     whole = (np.abs(relative - 1.0 - lost) <= _OFF) | (lost > _LOST_AT_MOST)
     found = np.flatnonzero((lost >= 1.0) & whole)
-    return found + _SIDE, lost[found]
+    return found, lost[found]
 
 
 def _double_pulses(periods_s: NDArray[np.float64], rhythm: NDArray[np.float64]) -> NDArray[np.intp]:
     """Return the index of each pulse between two periods that together make one; of two very close, of the former."""
-    pair = periods_s[_SIDE : -_SIDE - 1] + periods_s[_SIDE + 1 : -_SIDE]
+    pair = periods_s[:-1] + periods_s[1:]
     off = np.maximum(np.abs(pair / rhythm[:-1] - 1.0), np.abs(pair / rhythm[1:] - 1.0))
     around = np.pad(off, 1, constant_values=np.inf)
     best = (off < around[:-2]) & (off <= around[2:])
-    return np.flatnonzero(best & (off <= _OFF)) + _SIDE + 1
+    return np.flatnonzero(best & (off <= _OFF)) + 1
 
 
 def _stretches(rhythm: NDArray[np.float64], expected_hz: Any, tolerance: float) -> tuple[Any, Any]:
     """Return where a rhythm off an expected period by over a quarter and the tolerance begins, and for how long."""
     off = np.abs(rhythm * expected_hz - 1.0) > max(_OFF, tolerance)
     ends = np.flatnonzero(np.diff(np.concatenate([[False], off, [False]])))
-    return ends[::2] + _SIDE, ends[1::2] - ends[::2]
+    return ends[::2], ends[1::2] - ends[::2]
 
 
 def _repeating_patterns(periods: NDArray[np.float64]) -> tuple[RepeatingPattern, ...]:
