@@ -1,3 +1,1 @@
 """Calibrating a transducer on the bench, and correcting it after fill-ups."""
-
-__all__: list[str] = []

@@ -256,8 +256,6 @@ class MeterCurve(Reporting):
 
     Examples
     --------
-    An invented meter:
-
     >>> found = [(10.0, 11250.0), (100.0, 11430.0), (1000.0, 11400.0)]
     >>> curve = MeterCurve([CalibrationPoint(hz, k, 0.0005) for hz, k in found])
     >>> round(curve.k_pulses_per_l(50.0), 2), curve.mean_k_pulses_per_l, round(curve.linearity, 5)

@@ -98,8 +98,6 @@ class ViscosityCurve(Reporting):
 
     Examples
     --------
-    An invented meter, run in one bench liquid, then read in a thicker and colder one:
-
     >>> found = [(30.0, 10950.0), (100.0, 11250.0), (300.0, 11370.0), (1000.0, 11400.0)]
     >>> run = MeterCurve([CalibrationPoint(hz, k, 0.0005, viscosity_mm2_s=1.2, temperature_c=20.0) for hz, k in found])
     >>> meter = ViscosityCurve([run], 0.0127, reference_c=20.0, expansion_per_k=17e-6, known_scatter=0.001)
@@ -182,10 +180,9 @@ class ViscosityCurve(Reporting):
         t = _BODY_TEMPERATURES_C.check(as_float(temperature_c))
         return self.diameter_m * (1.0 + self.expansion_per_k * (t - self.reference_c))
 
-    def strouhal(self, roshko_number: Any, *, out_of_range: OnOutOfRange = "raise") -> Any:
+    def strouhal(self, roshko_number: Any) -> Any:
         """Return the Strouhal number at a calibrated Roshko number."""
-        curve, numbers = self._common, self.roshko_numbers
-        return elementwise(lambda number: curve.at(numbers.check(number, out_of_range)), roshko_number)
+        return elementwise(lambda number: self._common.at(self.roshko_numbers.check(number)), roshko_number)
 
     def _over_roshko(
         self, formula: Callable[[Any, Any], Any], state: tuple[Any, ...], out_of_range: OnOutOfRange

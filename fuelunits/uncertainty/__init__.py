@@ -1,3 +1,1 @@
 """Uncertain inputs, budgets and coverage, after the Guide to the expression of uncertainty."""
-
-__all__: list[str] = []

@@ -97,8 +97,7 @@ def uncertain(
 ) -> Any:
     """Return an input of a value and its standard uncertainty; the value itself where it has none.
 
-    One object stands for one physical cause: use it again wherever the same cause acts. Its copies and pickles, and
-    what is loaded from files, stand for the same cause.
+    One object stands for one physical cause, also its copies, in pickles and files: use it wherever that cause acts.
 
     Parameters
     ----------
