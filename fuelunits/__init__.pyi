@@ -75,7 +75,6 @@ from .meters.counts import unwrap_counter as unwrap_counter
 from .meters.curve import CalibrationPoint as CalibrationPoint
 from .meters.curve import MeterCurve as MeterCurve
 from .meters.k_factor import KFactor as KFactor
-from .meters.k_factor import counting_resolution as counting_resolution
 from .meters.k_factor import net_flow as net_flow
 from .meters.k_factor import net_uncertainty as net_uncertainty
 from .meters.k_factor import pulses_for_resolution as pulses_for_resolution

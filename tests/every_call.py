@@ -82,7 +82,6 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
     (fu.global_risk, {"mean": 0.0, "standard_deviation": 1.0, "uncertainty": 0.3, "limits": (-2.0, 2.0)}),
     (fu.convert, {"value": 5.0, "from_unit": "gal", "to_unit": "lb", "density": "6.7 lb/gal"}),
     (fu.counted, {"pulses": 10, "name": "x"}),
-    (fu.counting_resolution, {"pulses": 1000}),
     (
         fu.cpl,
         {

@@ -185,7 +185,7 @@ def test_an_index_of_pandas_and_the_array_of_a_series_are_read(kind):
 def test_a_series_of_dask_is_refused_with_the_call_that_keeps_it_lazy():
     pd, dd = pytest.importorskip("pandas"), pytest.importorskip("dask.dataframe")
     lazy = dd.from_pandas(pd.Series([15.0, 30.0]), npartitions=1)
-    for formula in (fu.fuel("Jet A").density_kg_m3, lambda t: fu.ctl(800.0, t), fu.counting_resolution):
+    for formula in (fu.fuel("Jet A").density_kg_m3, lambda t: fu.ctl(800.0, t), fu.pulses_for_resolution):
         with pytest.raises(QuantityError, match="map_partitions"):
             formula(lazy)
 

@@ -149,10 +149,6 @@ def test_gates_of_two_halves_are_those_of_the_whole(seed, cut):
         lambda record: record.by_gate(1.0, stop_s=math.inf),
         lambda record: record.by_gate(1e-12),
         lambda _: PulseRecord([]).by_gate(1.0),
-        lambda record: record.by_period(0),
-        lambda record: record.by_period(3),
-        lambda record: record.by_period(1.5),
-        lambda record: record.by_period(True),
     ],
 )
 def test_what_cannot_be_counted_is_refused(call):
@@ -188,7 +184,6 @@ def test_each_gate_has_its_pulse_where_pulses_stand_on_the_edges(start, gate, ti
 def test_whole_numbers_of_numpy_and_pandas_are_whole_numbers():
     record = PulseRecord(np.arange(100.0))
     for number in (np.int64(2), np.uint8(2), np.float64(2.0), pd.Series([2, 3])[0], np.array(2)):
-        assert record.by_period(number).counts.tolist() == [2] * 49
         assert record.by_gate(number).counts.tolist() == [2] * 49
 
 
@@ -260,18 +255,12 @@ def test_times_that_are_missing_or_no_seconds_are_refused(times):
 
 
 @settings(max_examples=50)
-@given(seed=st.integers(0, 2**32 - 1), count=st.integers(2, 300), every=st.integers(1, 20))
-def test_periods_times_frequency_are_the_pulses(seed, count, every):
+@given(seed=st.integers(0, 2**32 - 1), count=st.integers(2, 300))
+def test_periods_times_frequency_are_the_pulses(seed, count):
     times = np.cumsum(np.random.default_rng(seed).uniform(1e-3, 1.0, count))
-    if every >= count:
-        return
-    counted = PulseRecord(times).by_period(every)
-    frequency = counted.frequency()
-    assert counted.total == (count - 1) // every * every
-    assert frequency.frequency_hz.tolist() == [
-        every / (times[i + every] - times[i]) for i in range(0, count - every, every)
-    ]
-    assert frequency.frequency_hz * np.diff(frequency.edges_s) == pytest.approx(np.full(counted.counts.size, every))
+    counted = PulseRecord(times).by_period()
+    assert counted.total == count - 1
+    assert counted.frequency().frequency_hz.tolist() == (1.0 / np.diff(times)).tolist()
 
 
 @settings(max_examples=30)

@@ -1,7 +1,7 @@
 """The K-factor of a transducer, how finely a count of its pulses resolves, and feed less return.
 
 rate = frequency / K, total = count / K. Counts stay whole numbers: add counts, then divide once. A count is uncertain
-by one pulse: one in N over N `pulses`, 1 Hz over a gate of 1 s. Figures are floats or arrays, positive and finite; NaN
+by one pulse: one in N over N pulses, 1 Hz over a gate of 1 s. Figures are floats or arrays, positive and finite; NaN
 passes. A `relative` one is a fraction: 0.0001 for 0.01 %.
 """
 
@@ -243,17 +243,6 @@ def _positive_fraction(number: Any, name: str = "K-factor", example: object = 11
         wrong = format_value(number if given is None else given)
         raise QuantityError(f"{name} must be positive and finite, for example {example}; got {wrong}")
     return value
-
-
-def counting_resolution(pulses: Any) -> Any:
-    """Return the relative step of a total of pulses, a fraction: one over their number [jeronymo_aibe_2010].
-
-    Examples
-    --------
-    >>> counting_resolution(10_000)
-    0.0001
-    """
-    return 1.0 / positive_floats(pulses, "pulses")
 
 
 def pulses_for_resolution(relative: Any) -> Any:

@@ -21,7 +21,7 @@ from fuelunits.meters.counts import PulseCounts, blocks, checked_times
 from fuelunits.quantities import QuantityLike, first_quantity, in_unit, positive, positive_in_unit, tolerance_fraction
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.uncertainty.decisions import Verdict
-from fuelunits.validation import ByValue, plain_number, positive_number, set_fields, whole_number
+from fuelunits.validation import ByValue, plain_number, positive_number, set_fields
 
 _SIDE = 5  # periods on each side of one whose median it is compared with
 _NEEDED = 2 * _SIDE + 2  # pulses that give a rhythm
@@ -229,14 +229,12 @@ class PulseRecord(ByValue, Reporting):
         slack = max(1e-9 * gate, 4.0 * float(np.spacing(np.abs(edges[[0, -1]]).max())))
         return PulseCounts(edges, np.diff(np.searchsorted(self.times_s, edges - slack)))
 
-    def by_period(self, every: int = 1) -> PulseCounts:
-        """Count by period: from each pulse to the next, or to the one `every` pulses on; whole periods alone."""
+    def by_period(self) -> PulseCounts:
+        """Count by period: one from each pulse to the next."""
         if self.count < 2:
             raise QuantityError(f"{self.count} pulses bound no period; at least two are needed")
-        every = whole_number(every, "every", least=1, most=self.count - 1)
-        edges = self.times_s[::every]
-        counts = np.broadcast_to(np.int64(every), (edges.size - 1,))
-        return PulseCounts.unchecked(edges_s=edges, counts=counts, at_least=np.empty(0, dtype=np.intp))
+        counts = np.broadcast_to(np.int64(1), (self.count - 1,))
+        return PulseCounts.unchecked(edges_s=self.times_s, counts=counts, at_least=np.empty(0, dtype=np.intp))
 
     def check(self, expected: Any = None, *, tolerance: QuantityLike = "2 %") -> PulseCheck:
         """Judge whether the record can be relied on, from its irregularities: accept, reject or undecided.

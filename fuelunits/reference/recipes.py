@@ -14,6 +14,7 @@ from typing import Any
 
 import numpy as np
 
+from fuelunits.bench.runs import counted
 from fuelunits.conversion import convert
 from fuelunits.errors import SourceError
 from fuelunits.fuels import blends, editions, properties, pure, water_and_air
@@ -325,7 +326,7 @@ RECIPES: dict[str, dict[str, Callable[..., Any]]] = {
         ),
     },
     "pulse_train": {
-        "counting resolution": lambda pulses: 100.0 * k_factor.counting_resolution(pulses),
+        "counting resolution": lambda pulses: 100.0 * math.sqrt(6.0) * counted(int(pulses)).std_dev / pulses,
         "pulses for a resolution": lambda relative_percent: k_factor.pulses_for_resolution(relative_percent / 100.0),
         "difference of two readings": lambda **given: unwrap_counter(list(map(int, given.values())), bits=32).total,
         "Strouhal number": lambda frequency_hz, length_m, velocity_m_s: viscosity_curve.strouhal(

@@ -20,16 +20,7 @@ from weakref import WeakValueDictionary
 
 from fuelunits.errors import QuantityError
 from fuelunits.sources import Range
-from fuelunits.validation import (
-    as_float,
-    check_type,
-    finite_number,
-    format_value,
-    is_positive,
-    plain_number,
-    positive_number,
-    whole_number,
-)
+from fuelunits.validation import as_float, check_type, finite_number, plain_number, positive_number, whole_number
 
 COVERAGE = 0.9545  # coverage probability at which infinite degrees of freedom give a coverage factor of 2.00
 _PROBABILITIES = Range("coverage probability", 0.0, 0.9999, "", "the range in which student_t is tested")
@@ -122,7 +113,7 @@ def degrees_number(value: Any, name: str = "degrees of freedom") -> float:
     """Return a number of degrees of freedom, which may be infinite, or refuse it."""
     degrees = plain_number(value, name)
     if not degrees >= 1.0:
-        raise QuantityError(f"{name} must be at least 1; got {format_value(value)}")
+        raise QuantityError(f"{name} must be at least 1; got {degrees:g}")
     return degrees
 
 
@@ -307,7 +298,7 @@ def _within(angle: float, nu: int) -> float:
     return 2.0 / math.pi * (angle + sine * total) if odd else sine * total
 
 
-def accepted_spread(runs: int, expanded_uncertainty: Any, *, probability: float = 0.95) -> Any:
+def accepted_spread(runs: int, expanded_uncertainty: float, *, probability: float = 0.95) -> float:
     """Return the spread, highest less lowest, that n runs may have for a wanted uncertainty of their mean.
 
     U = t(n - 1) spread / (d2 √n), of the repeatability alone: the table of API MPMS 4.8, appendix A, recalled.
@@ -315,7 +306,7 @@ def accepted_spread(runs: int, expanded_uncertainty: Any, *, probability: float 
     Parameters
     ----------
     runs : int, 3 to 10
-    expanded_uncertainty : float or array, the wanted half width ±U in any unit, which is that of the answer
+    expanded_uncertainty : float, the wanted half width ±U in any unit, which is that of the answer
     probability : float, coverage probability of U
 
     Examples
@@ -323,12 +314,9 @@ def accepted_spread(runs: int, expanded_uncertainty: Any, *, probability: float 
     >>> round(accepted_spread(5, 0.027), 2)
     0.05
     """
-    count, wanted = whole_number(runs, "number of runs", least=3, most=10), as_float(expanded_uncertainty)
-    if not is_positive(wanted, zero=True):
-        raise QuantityError(
-            f"expanded_uncertainty must be finite and not negative; got {format_value(expanded_uncertainty)}"
-        )
-    return wanted * _RANGE_PER_DEVIATION[count] * math.sqrt(count) / student_t(probability, count - 1)
+    count = whole_number(runs, "number of runs", least=3, most=10)
+    spread = positive_number(expanded_uncertainty, "expanded_uncertainty") * _RANGE_PER_DEVIATION[count]
+    return spread * math.sqrt(count) / student_t(probability, count - 1)
 
 
 def degrees_of_coverage(factor: float) -> float:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from enum import Enum
 from itertools import pairwise
 from typing import Any
@@ -67,7 +68,7 @@ class Conformity(Reporting):
         two_u = 2.0 * (self.expanded_uncertainty or 0.0) / self.coverage_factor
         if self.guard_band is None or _decimal(max(self.guard_band, two_u)) >= _decimal(self.tolerance):
             return None
-        return _decimal(self.tolerance - self.guard_band)
+        return float(Decimal(f"{self.tolerance:.15g}") - Decimal(f"{self.guard_band:.15g}"))
 
     @property
     def _known(self) -> float | None:
@@ -131,8 +132,8 @@ class Conformity(Reporting):
 
 
 def _decimal(number: float) -> float:
-    """Return a decimal of 12 digits: 0.2 against 0.3 with a guard band of 0.1 lies on the limit, not beyond it."""
-    return float(f"{number:.12g}")
+    """Return a decimal of 15 digits: 0.2 against 0.3 with a guard band of 0.1 lies on the limit, not beyond it."""
+    return float(f"{number:.15g}")
 
 
 def conformity(

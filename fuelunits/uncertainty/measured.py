@@ -7,16 +7,7 @@ from typing import Any
 
 from fuelunits.conversion import exact_amount, kind_of
 from fuelunits.errors import DimensionError, QuantityError
-from fuelunits.quantities import (
-    answer,
-    first_quantity,
-    fraction,
-    is_quantity,
-    is_ratio,
-    magnitude,
-    pint_name,
-    read_text,
-)
+from fuelunits.quantities import answer, first_quantity, fraction, is_quantity, is_ratio, magnitude, read_text
 from fuelunits.uncertainty.budget import one_value, uncertain
 from fuelunits.units import exact_factor, read_unit
 from fuelunits.validation import check_type, positive_number
@@ -89,7 +80,7 @@ def difference(u: Any, unit: str, name: str) -> float:
 def uncertain_magnitude(value: Any, unit: str, *, name: str) -> Any:
     """Return the number of a quantity in a unit, with the uncertainty that it carries, if any; text is exact."""
     number = magnitude(_nominal(value), unit, name=name)  # refuses what is not of the unit's kind
-    return one_value(value.m_as(pint_name(unit)), name) if is_uncertain(value) else number
+    return one_value(value.m_as(answer(1.0, unit, value).units), name) if is_uncertain(value) else number
 
 
 def is_uncertain(value: Any) -> bool:
