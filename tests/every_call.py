@@ -387,7 +387,7 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
     (fu.PulseCounts.of_counter, {"times_s": [0.0, 1.0, 2.0], "running": fu.unwrap_counter([1, 5, 9], bits=16)}),
     (fu.PulseRecord, {"times_s": [0.0, 1.0, 2.0]}),
     (RECORD.by_gate, {"gate_s": 0.1, "start_s": 0.0, "stop_s": 1.0}),
-    (RECORD.by_period, {"every": 2}),
+    (RECORD.by_period, {}),
     (RECORD.check, {"expected": "50 Hz", "tolerance": "1 %"}),
     (
         fu.ViscosityCurve.from_points,

@@ -363,6 +363,8 @@ def test_k_of_unlike_liquids_is_neither_averaged_nor_compared():
         assert (history.rows()[1]["e_n"] is not None) == alike
         assert ("undecided" in str(history)) == (not alike)
         assert ("incomplete" in str(BenchResult(both))) == (not alike)
+        if not alike:
+            assert all(math.isnan(point.relative_uncertainty) for point in BenchResult(both).points())
 
 
 def test_a_curve_through_calibrations_of_few_runs_covers_the_truth_at_its_points():

@@ -491,3 +491,11 @@ def test_frozen_and_picklable():
 def test_import_loads_no_pint():
     program = "import sys, fuelunits.meters.viscosity_curve; sys.exit('pint' in sys.modules)"
     assert subprocess.run([sys.executable, "-c", program], check=False).returncode == 0
+
+
+def test_points_in_two_liquids_are_no_curve():
+    """Measured turbine meters: K over frequency shifts with the viscosity (docs/explanation/k_over_viscosity)."""
+    points = [(10.0, 11250.0, 0.0005, 1.2, 20.0), (100.0, 11430.0, 0.0005, 1.7, 5.0), (300.0, 11430.0, 0.0005)]
+    assert MeterCurve([CalibrationPoint(*point) for point in points]).linearity > 0.0
+    with pytest.raises(QuantityError, match=r"1\.2 to 5 mm²/s are not in one liquid"):
+        MeterCurve([CalibrationPoint(*point) for point in (*points, (400.0, 11400.0, 0.0005, 5.0, 60.0))])

@@ -317,8 +317,9 @@ class BenchResult(Reporting):
 
     def points(self) -> tuple[CalibrationPoint, ...]:
         """Return the points of a ``MeterCurve``, with u half of U, so that 2 u covers as U does; NaN if unknown."""
-        rows = [(each, math.nan if each.missing else each.expanded_uncertainty() / 2.0) for each in self.calibrations]
-        return tuple(CalibrationPoint(each.frequency_hz, each._k, u) for each, u in rows)
+        alike, found = not unlike(self.calibrations), self.calibrations
+        u = [each.expanded_uncertainty() / 2.0 if alike and not each.missing else math.nan for each in found]
+        return tuple(CalibrationPoint(each.frequency_hz, each._k, known) for each, known in zip(found, u, strict=True))
 
     def rows(self) -> Sequence[dict[str, Any]]:
         return [

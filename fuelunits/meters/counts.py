@@ -22,7 +22,6 @@ from fuelunits.reports import Report, Reporting
 from fuelunits.validation import ByValue, as_float_array, check_type, plain_array, set_fields, whole_number
 
 _BLOCK = 32_768  # elements worked on at a time, so that what is written stays in the processor's cache
-_WIDEST = 32  # binary digits: with more, 2**31 readings could overflow the 64 bits of the running count
 
 
 def blocks(size: int) -> Iterator[slice]:
@@ -93,7 +92,7 @@ def unwrap_counter(readings: ArrayLike, *, bits: int, largest_increment: int | N
     >>> run.counts.tolist(), run.rollovers.tolist(), run.resets.tolist(), run.total
     ([65400, 65500, 65600, 65700, 65712], [2], [4], 312)
     """
-    bits = whole_number(bits, "bits", least=1, most=_WIDEST)
+    bits = whole_number(bits, "bits", least=1, most=32)  # with more, 2**31 readings could overflow the running count
     most = (1 << bits) - 1
     largest = (1 << (bits - 1)) if largest_increment is None else largest_increment
     largest = whole_number(largest, "largest_increment", least=1, most=most)

@@ -29,6 +29,7 @@ from fuelunits.sources import OnOutOfRange, Range
 from fuelunits.uncertainty.budget import round_to_uncertainty
 from fuelunits.validation import check_types, coerce_fields, plain_number, positive_number, set_fields
 
+_ONE_VISCOSITY = 1.5  # ratio beyond which points are not of one liquid (common practice): in a run it warms by some °C
 _CALIBRATION = "the calibrated points; calibrate further points rather than extend the curve"
 SAME = 1e-9  # relative difference below which two abscissas count as one
 _HALVINGS = 60  # of a piece: more than a double has digits
@@ -272,6 +273,10 @@ class MeterCurve(Reporting):
         given: Any = self.points.points() if hasattr(self.points, "points") else self.points
         made = check_types(given, CalibrationPoint, "points", "CalibrationPoint")
         points = tuple(sorted(made, key=lambda point: point.frequency_hz))
+        viscosities = sorted(point.viscosity_mm2_s for point in points if point.viscosity_mm2_s) or [1.0]
+        if viscosities[-1] > _ONE_VISCOSITY * viscosities[0]:
+            found = f"points at {viscosities[0]:g} to {viscosities[-1]:g} mm²/s are not in one liquid"
+            raise QuantityError(f"{found}; make a curve of each, and a ViscosityCurve of these")
         columns = np.array([astuple(point)[:3] for point in points]).reshape(-1, 3).T
         set_fields(self, points=points, _curve=MonotoneCurve.through(*columns, name="frequency in Hz"))
 
@@ -310,9 +315,8 @@ class MeterCurve(Reporting):
     def relative_uncertainty(self, frequency_hz: Any, *, out_of_range: OnOutOfRange = "raise") -> Any:
         """Return the standard uncertainty of K, and of the flow, as a fraction: of the points, and between them.
 
-        Between points it joins by how far the curve through the other points misses each of its neighbours. NaN where
-        there are two points, which do not show it, and beside a point of unknown uncertainty; a hump or step that lies
-        wholly between two points is not seen.
+        Between points it joins by how far the curve through the other points misses each of its neighbours; a hump or
+        step wholly between two points is not seen. NaN of two points alone, and beside one of unknown uncertainty.
         """
         return self._over(self._curve.uncertainty, frequency_hz, out_of_range)
 

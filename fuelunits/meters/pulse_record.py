@@ -272,7 +272,6 @@ class PulseRecord(ByValue, Reporting):
         return tuple(Irregularity(int(i), float(self.times_s[i]), int(n)) for i, n in places)
 
     def report(self) -> Report:
-        """Return the report of :meth:`check` without an expected frequency."""
         return self.check().report()
 
 

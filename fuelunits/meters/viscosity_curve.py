@@ -18,7 +18,7 @@ import numpy as np
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.fuels.elementwise import elementwise
 from fuelunits.meters.curve import SAME, CalibrationPoint, MeterCurve, MonotoneCurve, plain_float
-from fuelunits.quantities import first_quantity, fraction, in_unit
+from fuelunits.quantities import first_quantity, fraction, in_unit, positive_in_unit
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.sources import OnOutOfRange, Range
 from fuelunits.uncertainty.budget import COVERAGE, student_t
@@ -29,7 +29,6 @@ from fuelunits.validation import (
     coerce_fields,
     plain_number,
     positive_floats,
-    positive_number,
     set_fields,
 )
 
@@ -224,11 +223,10 @@ class ViscosityCurve(Reporting):
     def meter_curve(self, viscosity_mm2_s: Any, temperature_c: Any) -> MeterCurve:
         """Return the curve of K over frequency in one liquid, of mm²/s and °C or text: ``"4.5 cSt", "-20 degC"``."""
         first_quantity(viscosity_mm2_s, temperature_c)
-        given = in_unit(viscosity_mm2_s, "mm^2/s", "viscosity_mm2_s"), in_unit(temperature_c, "degC", "temperature_c")
-        viscosity = positive_number(given[0], "viscosity_mm2_s", example=1.2)
+        viscosity = positive_in_unit(viscosity_mm2_s, "mm^2/s", "viscosity_mm2_s")
         if viscosity > 1e9:
             raise QuantityError(f"viscosity_mm2_s must be at most 1e9 mm²/s; got {viscosity:g}")
-        t = plain_number(given[1], "temperature_c")
+        t = plain_number(in_unit(temperature_c, "degC", "temperature_c"), "temperature_c")
         numbers, diameter = self._common.x, self.diameter_m_at(t)
         frequencies = numbers * viscosity * _M2_PER_MM2 / diameter**2
         k = self._common.y / (_L_PER_M3 * diameter**3)

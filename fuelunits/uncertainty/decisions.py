@@ -99,9 +99,7 @@ class Conformity(Reporting):
 
         The measurement capability index of JCGM 106:2012, 7.6. 4 or more is often asked for, which is common practice.
         """
-        if self._known is None:
-            return None
-        return self.tolerance / self._known * min(self.coverage_factor / 2.0, 1.0)
+        return self._known and self.tolerance / self._known * min(self.coverage_factor / 2.0, 1.0)
 
     def report(self) -> Report:
         width, limit, ratio_found = self.expanded_uncertainty, self.acceptance_limit, self.uncertainty_ratio
