@@ -299,6 +299,7 @@ def flow(
         ax.stairs(below, minutes, baseline=None, color=_VERMILLION, linewidth=3.0, label="displayed as zero")
     for threshold, at, dashes in zip(low_fuel, ends, cycle((":", "-.", (0, (8, 3)))), strict=False):
         words = f"{threshold}: not reached" if np.isnan(at) else f"{threshold}, by {at:.0f} min"
+        words += " or earlier: what passed in an interval is not known" if np.isnan(flows).any() else ""
         ax.axvline(at, color=ax.xaxis.label.get_color(), linestyle=dashes, linewidth=2.0, label=words)
     ax.set_ylim(bottom=0.0)
     return _finish(ax, "flow by pulses", "time, min", f"flow, {unit}")

@@ -60,7 +60,7 @@ def is_quantity(value: Any) -> bool:
 @lru_cache(maxsize=4096)
 def pint_name(unit: str) -> str:
     """Write a unit in the names of pint's default registry."""
-    known = {each.spellings[0]: f"({each.in_pint})" for each in definitions() if each.in_pint}
+    known = {each.spellings[0]: f"({each.in_pint or each.name})" for each in definitions()}  # kg may be a kilogauss
     return re.sub("[^*/^]+", lambda part: known.get(part[0], part[0]), read_unit(unit).name).replace("^", "**")
 
 
@@ -238,13 +238,13 @@ def _pint_magnitude(quantity: Any, goal: Unit, name: str) -> Any:
     wanted = pint_unit(type(quantity), unit, name)
     if getattr(quantity.magnitude, "dtype", None) == "float16":
         quantity = type(quantity)(quantity.magnitude.astype("float64"), quantity.units)  # half precision ends at 65 504
+    if _dimension_of(quantity) != _kind_of(goal.dimension):  # which a context of pint may convert all the same
+        given = f"{format_value(quantity)} has dimension {quantity.dimensionality}"
+        raise DimensionError(f"{name}: {given}, and {goal.kind} is needed, such as {goal.example!r}")
     try:
         number = quantity.m_as(wanted)
-    except (TypeError, ValueError) as mismatch:
-        given = f"{format_value(quantity)} has dimension {quantity.dimensionality}"
-        raise DimensionError(f"{name}: {given}, and {goal.kind} is needed, such as {goal.example!r}") from mismatch
-    except OverflowError as wrong:
-        raise QuantityError(f"{name}: {format_value(quantity)} is too large a number") from wrong
+    except (TypeError, ValueError, OverflowError) as wrong:
+        raise QuantityError(f"{name}: {format_value(quantity)} is too large, or is no number: {wrong}") from wrong
     if type(number) is not float:
         number = _plain(number, name, quantity)
     return above_zero(number if scale == 1.0 else number * scale, goal, quantity, name)
@@ -252,7 +252,7 @@ def _pint_magnitude(quantity: Any, goal: Unit, name: str) -> Any:
 
 def refuse_angles(quantity: Any, name: str) -> None:
     """Refuse a pint quantity of turns, angles or bytes: pint takes a cycle for 6.28, a radian for 1, a byte for 8."""
-    if any(part in ("radian", "bit") for part, _ in type(quantity)(1.0, quantity.units).to_root_units().unit_items()):
+    if any(part in ("radian", "bit") for part, _ in type(quantity)(1, quantity.units).to_root_units().unit_items()):
         counted = f"{format_value(quantity)} counts angles, turns or bits"
         raise DimensionError(f"{name}: {counted}, not pulses; write '99.8 Hz'")
 

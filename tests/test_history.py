@@ -358,3 +358,13 @@ def test_a_history_is_drawn_with_its_drift_and_repairs():
     labels = [each.get_text() for each in ax.get_legend().get_texts()]
     assert any("drift" in each for each in labels)
     assert any("repaired before 2033" in each for each in labels)
+
+
+def test_a_repair_is_a_truth_value_and_a_tolerance_below_100_percent():
+    one = history([11412.0]).events[0]
+    with pytest.raises(FuelUnitsError, match="repaired"):
+        fu.CalibrationEvent(one.date, one.calibration, repaired="no")
+    assert "nothing to compare" in str(fu.TransducerHistory("A", [one]))
+    batch = {str(i): each.calibration for i, each in enumerate(history([11412.0, 11413.0, 11411.0]).events)}
+    with pytest.raises(FuelUnitsError, match="tolerance"):
+        fu.compare_transducers(batch, tolerance="1e300 %")

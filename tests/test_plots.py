@@ -325,3 +325,17 @@ def test_another_answer_is_refused_before_a_figure_is_made(name):
         with pytest.raises(fu.FuelUnitsError):
             getattr(plots, name)(wrong, **given)
     assert not plt.get_fignums()
+
+
+def test_warnings_come_no_later_than_drawn_where_a_counter_was_reset():
+    """50 L/h; the counter is reset in the fifth interval, in which an unknown amount passed."""
+    pulses = np.full(12, int(50 / 6 * 11_412))
+    raw = np.r_[0, np.cumsum(pulses)]
+    raw[5:] += 3 - raw[5]
+    reset = fu.PulseCounts.of_counter(
+        600.0 * np.arange(13), fu.unwrap_counter(raw.tolist(), bits=24, largest_increment=200_000)
+    )
+    of = {"k_factor": "11412 pulse/L", "unit": "L/h", "usable": "90 L", "low_fuel": [fu.LowFuelByQuantity("20 L")]}
+    whole = fu.PulseCounts(600.0 * np.arange(13), pulses)
+    assert [label for label in labels(plots.flow(whole, **of)) if "earlier" in label] == []
+    assert [label for label in labels(plots.flow(reset, **of)) if "100 min or earlier" in label]

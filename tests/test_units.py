@@ -54,10 +54,11 @@ MASSES = {
     "short_ton": 2000 * POUND,
     "long_ton": 2240 * POUND,
 }
-TIMES = {"s": Fraction(1), "min": Fraction(60), "h": Fraction(3600), "day": Fraction(86_400)}
+TIMES = {"s": Fraction(1), "ms": Fraction(1, 1000), "min": Fraction(60), "h": Fraction(3600), "day": Fraction(86_400)}
 PRESSURES = {
     "Pa": Fraction(1),
     "kPa": Fraction(1000),
+    "mPa": Fraction(1, 1000),
     "bar": Fraction(100_000),
     "psi": POUND * GRAVITY / INCH**2,
     "inHg": Fraction(135_951, 10) * GRAVITY * INCH,
@@ -381,3 +382,7 @@ def test_what_a_registry_learns():
     for name in added:
         assert name in all_spellings()
         assert ureg.Quantity(1, name).dimensionality == ureg.Quantity(1, all_spellings()[name].name).dimensionality
+
+
+def test_a_kilohertz_is_a_thousand_per_second():
+    assert exact_factor("kHz", "Hz") == exact_factor("kHz", "1/s") == 1000

@@ -18,7 +18,7 @@ import numpy as np
 
 from fuelunits.bench.calibration import Calibration, distinct_runs, unlike
 from fuelunits.errors import QuantityError
-from fuelunits.quantities import fraction
+from fuelunits.quantities import tolerance_fraction
 from fuelunits.records.job import check_date
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.uncertainty.budget import COVERAGE, coverage_factor, nominal, standard_uncertainty, student_t
@@ -68,6 +68,7 @@ class CalibrationEvent:
     def __post_init__(self) -> None:
         check_date(self.date, "date")
         check_type(self.calibration, Calibration, "calibration", "a Calibration")
+        boolean(self.repaired, "repaired")
         boolean(self.repaired, "repaired")
 
 
@@ -206,9 +207,7 @@ class TransducerHistory(Reporting):
             words = f"significant change at {beyond}" + f"; others {words}" * bool(words)
         words = words or ("no significant change" if len(rows) > 1 else "nothing to compare")
         if drift is not None and abs(drift.per_year) > drift.expanded_uncertainty:
-            words += (
-                " from one to the next, but a significant drift" if words.startswith("no") else ", significant drift"
-            )
+            words += " from one to the next, but a significant drift" if words[:2] == "no" else ", significant drift"
         title = f"Transducer {self.serial}, {len(rows)} calibrations: {words}"
         return Report(title, facts=facts, tables=(Table.of(cells),), remarks=("E_n beyond ±1 is significant.",))
 
@@ -358,7 +357,7 @@ def compare_transducers(calibrations: Mapping[str, Calibration], *, tolerance: A
     rows, outliers, unit, apart = [], [], unit_of(made), _incomparable(made)
     found = {serial: each.k_factor.per(unit) for serial, each in calibrations.items()}
     middle, furthest = median(found.values()), _outliers(found)
-    allowed = math.inf if tolerance is None else fraction(tolerance, name="tolerance")
+    allowed = math.inf if tolerance is None else tolerance_fraction(tolerance)
     for serial, k in found.items():
         relative, each = k / middle - 1.0, calibrations[serial]
         own = 0.0 if each.missing else each.expanded_uncertainty()
@@ -369,8 +368,9 @@ def compare_transducers(calibrations: Mapping[str, Calibration], *, tolerance: A
         rows.append(row | {"U, %": u, "remark": "stands out" if stands_out else ""})
     if not outliers and _has_two_halves([*found.values()]):
         apart = apart or "they lie in two groups of equal size, of which either may be wrong"
+    verb = "stands" if len(outliers) == 1 else "stand"
     spread = format_percent(max(found.values()) / min(found.values()) - 1.0)
-    words = f"{', '.join(outliers)} stands out" if outliers else f"none stands out, K spread by {spread}"
+    words = f"{', '.join(outliers)} {verb} out" if outliers else f"none stands out, K spread by {spread}"
     title = f"{len(found)} transducers, median {middle:.6g} pulse/{unit}: {f'undecided, {apart}' if apart else words}"
     remark = "Grubbs' test, repeated: a transducer stands out in about one sound batch of twenty (recalled)."
     return Report(title, tables=[Table.of(rows)], remarks=[remark])
