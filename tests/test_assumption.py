@@ -279,6 +279,26 @@ def test_what_5_8_is():
         explanation["JP-5"]
 
 
+@pytest.mark.parametrize(
+    ("low", "high", "step"),
+    [
+        (0, 8, 1),
+        (0, 9, 2),
+        (0, 16, 2),
+        (0, 17, 5),
+        (0, 40, 5),
+        (0, 41, 10),
+        (-20, 60, 10),
+        (-20, 61, 20),
+        (-40, 99, 20),
+    ],
+)
+def test_the_rows_of_a_check_are_at_both_ends_and_at_most_nine_round_temperatures(low, high, step):
+    check = check_density("6.7 lb/gal", "Jet A", between=(f"{low} degC", f"{high} degC"), tolerance="3 %")
+    round_ones = [each for each in range(-40, 100) if low <= each <= high and each % step == 0]
+    assert [row["temperature_c"] for row in check.rows()] == sorted({low, *round_ones, high})
+
+
 @pytest.mark.parametrize("density", [620.0, 700.0, 760.0, 776.0, 800.0, 839.0, 860.0, 930.0])
 def test_every_grade_that_has_a_density_is_found_and_the_nearest_come_first(density):
     """Against each grade's own density, and that of its lightest and densest batch, each 0.5 °C of its temperatures."""

@@ -339,3 +339,4 @@ def test_a_place_without_a_number_does_not_hold(shop):
     (shop / "shop.toml").write_text(entry, encoding="utf-8")
     (report,) = check_files([str(shop / "shop.toml")])
     assert (report.entries()[0]["holds"], report.entries()[0]["verdict"]) == (False, "MISPLACED")
+    assert "no number to judge" in str(report.outcomes[0])

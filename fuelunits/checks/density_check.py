@@ -239,7 +239,7 @@ class DensityCheck(Reporting):
     def rows(self) -> tuple[dict[str, float], ...]:
         """Return densities and errors at both ends and round temperatures between; also of limits that are set."""
         low, high = self.between_c
-        step = next((step for step in (1, 2, 5, 10, 20, 50) if (high - low) / step <= 8), 50)
+        step = next((step for step in (1, 2, 5, 10, 20) if (high - low) / step <= 8), 50)
         inner = [float(step * n) for n in range(ceil(low / step), floor(high / step) + 1)]
         rows = []
         for own, *limits in map(self._errors_at, dict.fromkeys([low, *inner, high])):
