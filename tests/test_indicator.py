@@ -1070,6 +1070,29 @@ def test_a_sheet_fits_on_a_page_with_one_caution(indicator, points, generator):
         assert str(sheet).count("Caution") == sheet._repr_html_().count("Caution") == 1
 
 
+def test_an_answer_about_a_rejected_batch_says_so():
+    """Jet A of 0.72 kg/L is avgas: whatever is computed of it is not of jet fuel."""
+    rejected, accepted = (
+        fuel("Jet A").measured(text, at="15 degC", uncertainty="0.3 kg/m^3") for text in ("0.72 kg/L", "0.8 kg/L")
+    )
+    tank, curve = (
+        TankTable("left", BOX),
+        MeterCurve([CalibrationPoint(hz, 11412.0, 0.0005) for hz in (40.0, 200.0, 600.0)]),
+    )
+    for batch, words in ((rejected, 1), (accepted, 0)):
+        gauge = CapacitanceGauge(tank, [Probe("48 pF", "0 mm", "100 mm")], batch, "15 degC")
+        answers = [
+            LB_H.error_budget(batch, flow="80 lb/h", between=SPAN),
+            gauge,
+            gauge.error_with(batch, at="30 degC"),
+            CapacitanceSheet(gauge, ["30 L"], "2 L", reads="L", box=CapacitanceBox("0.1 pF", "0.1 %")),
+            best_setting(LB_H, curve, ["60 L/h"], fuel=batch, at="15 degC", k_step="1 pulse/L"),
+            check_density("6.7 lb/gal", batch, between=SPAN, tolerance="5 %"),
+            diagnose("90 kg", "100 kg", fuel=batch, at="15 degC"),
+        ]
+        assert [" ".join(each.report().remarks).count("is rejected") for each in answers] == [words] * len(answers)
+
+
 def test_no_report_claims_more_of_a_fuel_than_its_typical_density():
     """Batches lie some 4 % to either side: a setting equals the typical density at a temperature, and is not right."""
     span = ("0 degC", "30 degC")

@@ -162,7 +162,7 @@ class DensityCheck(Reporting):
         fuel: Any = self.fuel
         is_open = getattr(fuel, "verdict", None) is Verdict.UNDECIDED
         doubt = f"{fuel.name} is undecided: {fuel.reason}" if is_open else doubtful_batch(fuel)
-        said = filter(None, (missing_limits(fuel), doubt, *remarks_of(fuel)))
+        said = dict.fromkeys(filter(None, (missing_limits(fuel), doubt, *remarks_of(fuel))))
         return (*said, *getattr(fuel, "share_remarks", ()))
 
     @property

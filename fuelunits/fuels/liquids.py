@@ -18,6 +18,7 @@ from fuelunits.fuels.elementwise import density_over, elementwise, is_large, sol
 from fuelunits.fuels.volume_correction import Base, base_density, base_of
 from fuelunits.quantities import QuantityLike, answer, first_quantity, magnitude, positive, temperature_c
 from fuelunits.sources import OnOutOfRange, Range, Sourced
+from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.validation import as_float, coerce_fields, finite_number, plain_number, positive_number
 
 EXPANSION_DOUBT_PER_C = 1e-4
@@ -80,8 +81,10 @@ def temperature_c_at(liquid: Liquid, density_kg_m3: float) -> float | None:
 
 
 def remarks_of(liquid: Any, *, typical: bool = True, limits: bool = True) -> tuple[str, ...]:
-    """Return the remarks needed where the typical density or the limits of a fuel decide; none for other liquids."""
-    return tuple(liquid.remarks(typical=typical, limits=limits)) if hasattr(liquid, "remarks") else ()
+    """Return the remarks needed where the typical density or the limits of a fuel decide, or a batch is rejected."""
+    said = liquid.remarks(typical=typical, limits=limits) if hasattr(liquid, "remarks") else ()
+    is_rejected = getattr(liquid, "verdict", None) is Verdict.REJECT
+    return (f"{liquid.name} is rejected: {liquid.reason}", *said) if is_rejected else tuple(said)
 
 
 class Amounts:
