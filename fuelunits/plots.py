@@ -313,5 +313,6 @@ def _tripped_min(threshold: Any, counts: PulseCounts, k_factor: KFactor, usable:
     if isinstance(threshold, LowFuelByTime):
         left -= counts.frequency().flow(k_factor, "L/min") * float(threshold.minutes)
     else:
+        check_type(threshold, LowFuelByQuantity, "each of low_fuel", 'LowFuelByQuantity("4 gal")')
         left -= float(convert_exact(threshold.number, threshold.unit, "L"))
     return float(min(counts.edges_s[1:][left <= 0.0], default=np.nan)) / 60.0

@@ -321,7 +321,7 @@ def exact_number(value: Any, unit: str, *, name: str, zero: bool = False) -> Fra
 def fraction(value: Any, *, name: str) -> float:
     """Return a tolerance such as ``"3 %"`` as a fraction; a bare number (3 or 0.03?) is refused."""
     number = ratio(value, name=name)
-    if not 0 <= number < math.inf:
+    if not 0 <= number < 1e100:  # its square is a number too
         raise QuantityError(f"{name} must be finite and not negative, for example '3 %'; got {format_value(value)}")
     return number
 

@@ -146,6 +146,8 @@ def test_a_flight_alone_and_thresholds_without_fuel(ax):
     assert labels(ax) == ["flow"]
     with pytest.raises(QuantityError, match="usable"):
         plots.flow(flight(), K, low_fuel=[fu.LowFuelByTime("10 min")])
+    with pytest.raises(QuantityError, match="low_fuel"):
+        plots.flow(flight(), K, usable="10 gal", low_fuel=["4 gal"])
 
 
 def test_a_gauge_has_level_capacitance_and_mass_side_by_side():

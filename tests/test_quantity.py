@@ -267,6 +267,8 @@ def test_the_longest_text():
 
 def test_limits_of_tolerances():
     assert fraction("0 %", name="w") == 0.0
+    with pytest.raises(QuantityError, match="w must be finite"):
+        fraction("1e300 %", name="w")  # its square overflows
     for wrong in (np.inf, np.nan):
         with pytest.raises(QuantityError, match="w must be finite and not negative"):
             fraction(REGISTRIES[0].Quantity(wrong, "percent"), name="w")
