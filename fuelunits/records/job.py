@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field, fields, replace
 from datetime import date
-from functools import cached_property
+from functools import cached_property, partial
 from itertools import chain
 from typing import Any
 
@@ -372,24 +372,18 @@ def _off(k: KFactor, other: KFactor) -> float:
 
 def _match(entered: Sequence[KFactor], kind: str, others: list[KFactor], doubt: float, beyond: float) -> Iterator[str]:
     """Compare K as left with other K-factors: each with its own where there is one for each channel, in order."""
-    if len(entered) != len(others):
-        yield from _far(f"K of a {kind}", others, "the nearest K as left", entered, beyond)
-        return
-    for n, (k, other) in enumerate(zip(entered, others, strict=True), 1):
-        channel = f" of channel {n}" if len(entered) > 1 else ""
-        yield from _far(f"K as left{channel}", [k], f"that of {kind} {n}", [other], beyond)
+    nearest = [min(entered, key=partial(_off, k)) for k in others if entered]
+    pairs = [(f"K of a {kind}", k, "the nearest K as left", near) for k, near in zip(others, nearest, strict=False)]
+    if in_order := len(entered) == len(others):
+        left, numbered = "K as left of channel {}" if entered[1:] else "K as left", zip(entered, others, strict=True)
+        pairs = [(left.format(n), k, f"that of {kind} {n}", other) for n, (k, other) in enumerate(numbered, 1)]
+    for name, k, other, near in pairs:
+        if _off(k, near) > beyond:
+            off = format_percent(k.relative_error_to(near), signed=True)
+            yield f"{name}, {k}, differs by {off} from {other}, {near}"
     by_size = (sorted(each, key=lambda k: k.per("L")) for each in (entered, others))
-    if sum(map(_off, entered, others)) - sum(map(_off, *by_size)) > doubt:
+    if in_order and sum(map(_off, entered, others)) - sum(map(_off, *by_size)) > doubt:
         yield f"K as left of the channels fit the {kind}s better in another order: are two swapped?"
-
-
-def _far(name: str, these: Sequence[KFactor], other: str, others: Sequence[KFactor], beyond: float) -> Iterator[str]:
-    """Return which K-factors have none of the others near them."""
-    for k in these if others else ():
-        nearest = min(others, key=lambda one: _off(k, one))
-        if _off(k, nearest) > beyond:
-            off = format_percent(k.relative_error_to(nearest), signed=True)
-            yield f"{name}, {k}, differs by {off} from {other}, {nearest}"
 
 
 def _agree(then: Any, now: Any) -> bool:
