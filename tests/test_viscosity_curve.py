@@ -304,7 +304,7 @@ def test_runs_that_leave_a_gap_are_refused():
 
 
 def test_a_run_of_two_points_is_refused():
-    with pytest.raises(FuelUnitsError, match="two points"):
+    with pytest.raises(FuelUnitsError, match="three points"):
         curve_of([run(1.2, 20.0, [100.0, 900.0]), run(8.0, 20.0)])
     curve_of([run(1.2, 20.0, [100.0, 300.0, 900.0]), run(8.0, 20.0)])
 

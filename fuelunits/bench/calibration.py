@@ -69,8 +69,7 @@ def mean_of_repeats(values: Sequence[Any], *, name: str, unit: str = "", repeata
 def own_derivatives(values: Sequence[Any], result: Any) -> dict[Any, float]:
     """Return the derivatives of a result by those independent causes that act in one of the values only."""
     uses = Counter(variable for value in values for variable in getattr(value, "derivatives", {}))
-    slopes = getattr(result, "derivatives", {})
-    return {variable: slope for variable, slope in slopes.items() if uses[variable] == 1}
+    return {variable: slope for variable, slope in getattr(result, "derivatives", {}).items() if uses[variable] == 1}
 
 
 def calibrate(runs: Iterable[Run], *, unit: str = "L", repeatability: Any = None) -> Calibration:
@@ -85,12 +84,10 @@ def calibrate(runs: Iterable[Run], *, unit: str = "L", repeatability: Any = None
 
     Examples
     --------
-    >>> from fuelunits.bench.runs import VolumetricRun
-    >>> common = dict(liquid_temperature_c=22.0, measure_temperature_c=22.0, measure_expansion_per_k=50e-6,
-    ...     liquid_expansion_per_k=9e-4, measure_volume_l=20.0, duration_s=60.0)
-    >>> found = calibrate(VolumetricRun(pulses=pulses, **common) for pulses in (228_240, 228_262, 228_225))
-    >>> print(f"{found.k_factor}, {found.flow_l_per_h:.1f} L/h, spread {found.spread:.3%}")
-    11410.98 pulse/L, 1200.1 L/h, spread 0.016%
+    >>> weighing = dict(mass_reading_kg=28.702, duration_s=120.0, liquid_temperature_c=20.0, liquid_density_kg_m3=802.1)
+    >>> runs = [GravimetricRun(pulses=n, air_density_kg_m3=1.19, **weighing) for n in (408_960, 409_000, 408_935)]
+    >>> print(calibrate(runs).k_factor, f"spread {calibrate(runs).spread:.3%}")
+    11413.59 pulse/L spread 0.016%
     """
     made, known = distinct_runs(runs), 0.0
     if repeatability is not None:
@@ -298,12 +295,10 @@ class BenchResult(Reporting):
 
     Examples
     --------
-    >>> from fuelunits.bench.runs import VolumetricRun
-    >>> common = dict(liquid_temperature_c=22.0, measure_temperature_c=22.0, measure_expansion_per_k=50e-6,
-    ...     liquid_expansion_per_k=9e-4, measure_volume_l=20.0, pulses=228_240)
-    >>> result = BenchResult(calibrate([VolumetricRun(duration_s=seconds, **common)]) for seconds in (60.0, 240.0))
-    >>> [round(point.frequency_hz, 1) for point in result.points()]
-    [951.0, 3804.0]
+    >>> weighing = dict(pulses=408_960, mass_reading_kg=28.7021, liquid_temperature_c=20.0, liquid_density_kg_m3=802.1)
+    >>> runs = [GravimetricRun(duration_s=seconds, air_density_kg_m3=1.19, **weighing) for seconds in (120.0, 480.0)]
+    >>> [round(point.frequency_hz, 1) for point in BenchResult(calibrate([run]) for run in runs).points()]
+    [852.0, 3408.0]
     """
 
     calibrations: tuple[Calibration, ...]

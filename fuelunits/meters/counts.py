@@ -77,8 +77,8 @@ def unwrap_counter(readings: ArrayLike, *, bits: int, largest_increment: int | N
     From one reading to the next the counter has advanced by their difference modulo ``2**bits``, if that is no more
     than the largest increment: a fall is then a roll-over. If it is more, and the new reading is not, the counter was
     reset and has counted at least its new reading since. If neither fits, the readings are refused. A reset of a nearly
-    full counter passes for a roll-over, one that has since passed its last reading for plain counting, and a whole turn
-    leaves no trace. Read the counter often, and state `largest_increment` as small as it truthfully is.
+    full counter passes for a roll-over, a later one may pass for plain counting, and a whole turn leaves no trace: read
+    the counter often, and state `largest_increment` as small as it truthfully is.
 
     Parameters
     ----------
@@ -189,9 +189,8 @@ class FrequencyRecord(_Series):
 
     Examples
     --------
-    >>> record = FrequencyRecord([0.0, 60.0, 90.0, 100.0], [79.8, 0.2, 119.7])
-    >>> with_cutoff = record.cut_off("1 Hz")
-    >>> with_cutoff.flow("11412 pulse/L", "L/h").round(2).tolist(), with_cutoff.cut_off_s
+    >>> record = FrequencyRecord([0.0, 60.0, 90.0, 100.0], [79.8, 0.2, 119.7]).cut_off("1 Hz")
+    >>> record.flow("11412 pulse/L", "L/h").round(2).tolist(), record.cut_off_s
     ([25.17, 0.0, 37.76], 30.0)
     """
 

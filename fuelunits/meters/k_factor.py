@@ -151,10 +151,7 @@ class KFactor(Reporting):
         """Return the volume of a count, or of each of an array of any library: whole numbers, not negative."""
         import numpy as np
 
-        try:
-            count = as_float_array(pulses, "pulses")
-        except (QuantityError, TypeError, ValueError) as wrong:
-            raise QuantityError(f"pulses: {format_value(pulses)}: a whole number is needed ({wrong})") from wrong
+        count = as_float_array(pulses, "pulses")
         if not np.all(np.isfinite(count)) or np.any((count != np.floor(count)) | (count < 0)):
             raise QuantityError(f"pulses: {format_value(pulses)} is negative or not a whole number")
         return answer((count if count.ndim else float(count)) / float(self), self.unit, None)
@@ -293,8 +290,7 @@ def net_flow(
 
     feed_k, return_k = k_factor_of(feed_k, "feed_k"), k_factor_of(return_k, "return_k")
     by_mass = feed_density is not None or return_density is not None
-    if unit is None:
-        unit = "kg/h" if by_mass else f"{feed_k.unit}/h"
+    unit = ("kg/h" if by_mass else f"{feed_k.unit}/h") if unit is None else unit
     if by_mass and read_unit(unit).dimension == read_unit("L/h").dimension:
         raise QuantityError(
             f"unit: {unit} is of volume; write a flow of mass such as 'kg/h', or leave out the densities"

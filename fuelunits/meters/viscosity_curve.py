@@ -64,10 +64,8 @@ def _mean(runs: Sequence[MonotoneCurve], values: Sequence[Any], roshko: Any) -> 
 
 def _common_curve(runs: Sequence[MonotoneCurve]) -> MonotoneCurve:
     """Return the mean of runs that overlap, at every Roshko number at which there is a point."""
-    if not runs:
-        raise FuelUnitsError("a common curve takes at least one run")
-    if any(len(run.x) < 3 for run in runs):
-        raise FuelUnitsError("a run of two points does not show how K bends between them; take a third in each liquid")
+    if not runs or any(len(run.x) < 3 for run in runs):
+        raise FuelUnitsError("at least one run of three points is needed: two do not show how K bends between them")
     reach = 0.0
     for run, following in pairwise(sorted(runs, key=lambda run: float(run.x[0]))):
         reach = max(reach, float(run.x[-1]))
@@ -234,10 +232,10 @@ class ViscosityCurve(Reporting):
         return MeterCurve([CalibrationPoint(hz, k, u, viscosity, t) for hz, k, u in rows])
 
     def report(self) -> Report:
-        known = "as given" if self.known_scatter is not None else "from the runs"
+        origin = "from the runs" if self.known_scatter is None else "as given"
         facts = {
             "body": f"{1000.0 * self.diameter_m:.5g} mm at {self.reference_c:.4g} °C",
-            "scatter of a run": f"{format_percent(self.scatter)} (standard deviation, {known})",
+            "scatter of a run": f"{format_percent(self.scatter)} (standard deviation, {origin})",
             "Roshko numbers": f"{self.roshko_numbers.low:.4g} to {self.roshko_numbers.high:.4g}",
         }
         tables = [Table.of([point.cells() for point in run.points]) for run in self.runs]
