@@ -75,9 +75,8 @@ def known_confusions(ratio: float, unit: str, *, per: str = "", tolerance: Any =
     allowed = tolerance_fraction(tolerance)
     suspects: list[Confusion] = []
     for rank, confusion in _fitting(ratio, _confusions(unit, per), allowed):
-        seen = [each for each in suspects if each.ratio == confusion.ratio]
-        heads = [each.name.partition(" (")[0] for each in seen]
-        if confusion.name.partition(" (")[0] not in heads and not (seen and (rank or confusion.reading)):
+        is_same = confusion.ratio in [each.ratio for each in suspects]
+        if not (is_same and (rank or confusion.reading)):  # settings and pulses alone have a cause of their own
             suspects.append(confusion)
     return tuple(suspects)
 
