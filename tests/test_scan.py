@@ -251,6 +251,27 @@ def test_what_the_words_beside_contradict_is_wrong(text):
     assert [row["verdict"] for row in rows_of(text)] == ["wrong"]
 
 
+@pytest.mark.parametrize("depth", [1, 2, 3, 6])
+def test_brackets_within_brackets_are_a_part_of_the_expression(depth):
+    first, last = "(" * depth, ")" * depth
+    product = f"{first}gallons * 3.785{last}"
+    for text in (f"{product} * scale", f"scale * {product}", f"f{first}a{last} * gallons * 3.785"):
+        assert [row["verdict"] for row in rows_of(f"litres = {text}")] == ["not judged"]
+    for text in (product, f"gallons * 3.785 + f{first}a * b{last}", f"f{first}a * b{last} + gallons * 3.785"):
+        assert [row["verdict"] for row in rows_of(f"litres = {text}")] == ["right"]
+
+
+def test_how_far_above_words_count():
+    """Up to 39 lines above, and of four lines that enclose a number."""
+    for lines, verdicts in ((38, ["wrong"]), (39, [])):
+        text = "def gal_to_l(x):\n" + "    a = b\n" * lines + "    return x * 3.60  # tank"
+        assert [row["verdict"] for row in rows_of(text)] == verdicts
+    for lines, verdicts in ((3, ["wrong"]), (4, [])):
+        text = "".join(f"{' ' * row}if a:\n" for row in range(1, lines + 1))
+        text = f"def gal_to_l(x):\n{text}{' ' * (lines + 1)}return x * 3.60  # tank"
+        assert [row["verdict"] for row in rows_of(text)] == verdicts
+
+
 def test_how_long_lines_are_and_how_far_words_count():
     """A line of more than 5000 letters is data; words count within 200 letters of their number."""
     for letters, found in ((5000, 1), (5001, 0)):

@@ -138,10 +138,10 @@ class Beside:
     def is_part(self) -> bool:
         """Whether a sign, a power, a function, a number or a second name makes more of it in its expression."""
         before, after = _1_OVER.sub("", self.before), f"@{self._code_after}"
-        for _ in range(4):  # brackets within brackets
+        while _INNER.search(before) or _INNER.search(after):  # brackets within brackets
             before, after = _INNER.sub("x", before), _INNER.sub("x", after)
-        term = _ENDS_TERM.split(re.sub(r"(?<=[*/])\s*\(", "", before))[-1]
-        term += _ENDS_TERM.split(re.sub(r"\)(?=\s*[*/])", "", after))[0]
+        term = _ENDS_TERM.split(re.sub(r"(?<=[*/])[\s(]*\(", "", before))[-1]
+        term += _ENDS_TERM.split(re.sub(r"\)[\s)]*(?=[*/])", "", after))[0]
         is_part = _PART_BEFORE.search(self.before) or _PART_AFTER.match(self._code_after)
         return not self.in_text and bool(is_part or len(re.findall(r"[\w@]\s*[*/%]", term)) > 1)
 
