@@ -767,11 +767,19 @@ TRUCK = fu.uncertain(1.0, 0.001, name="truck")
 
 VOLUMES = (379, 335, 361)
 
+WARMTH = fu.uncertain(1.0, 0.0001, name="as warm as on the ticket")
+
 
 def fills(*ratios):
     """Return fill-ups to one level within 2 L, by one truck; U of their ratio is about 0.67 %."""
     return [
-        fu.FillUp(indicated=f"{a * r:.1f} L", delivered=f"{a} L", level_uncertainty="2 L", truck_factor=TRUCK)
+        fu.FillUp(
+            indicated=f"{a * r:.1f} L",
+            delivered=f"{a} L",
+            level_uncertainty="2 L",
+            truck_factor=TRUCK,
+            volume_correction_factor=WARMTH,
+        )
         for a, r in zip(VOLUMES, ratios * (3 // len(ratios)), strict=True)
     ]
 

@@ -52,7 +52,7 @@ used = entered.volume(counts.total)
 flow = counts.frequency().smoothed(120.0).flow(entered, "L/h")
 print(f"FLIGHT\n{counts.total} pulses, {used.m_as('liter'):.2f} L used, {flow.min():.1f} to {flow.max():.1f} L/h\n")
 
-# --- the truck bills litres at 15 °C; the fuel was measured at 0.722 kg/L and delivered at 29 °C
+# --- the truck bills litres at 15 °C; the fuel was measured at 0.722 kg/L and passed the transducer at 29 °C
 avgas = fu.fuel("100LL").measured("0.722 kg/L", at="15 degC", by="certificate")
 ticket = "87.1 L"
 fill_up = fu.FillUp(

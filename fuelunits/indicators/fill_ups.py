@@ -36,12 +36,14 @@ from fuelunits.uncertainty.budget import (
     uncertain,
     unclear_causes,
 )
-from fuelunits.uncertainty.measured import is_uncertain, uncertain_magnitude
+from fuelunits.uncertainty.measured import difference, is_uncertain, uncertain_magnitude
 from fuelunits.units import factor, read_unit
 from fuelunits.validation import ByValue, check_distinct, coerce_fields, set_fields
 
 _FACTORS = Range("volume correction factor (net over gross)", 0.9, 1.1, "", "the fuels and temperatures of a ramp")
 _TRUCK_FACTORS = Range("factor of the truck's meter", 0.9, 1.1, "", "a meter that may bill fuel")
+_EXPANSION_PER_C = 0.00125
+"""Of aviation gasoline, relative; kerosene expands by 0.0009 per °C (both rounded, as the typical grades give them)."""
 _SPREAD = 0.05
 """Fill-ups that differ by more disagree, where no uncertainty of the level is stated (common practice)."""
 
@@ -58,11 +60,11 @@ class FillUp(ByValue):
     display_step, level_uncertainty : str or pint.Quantity, optional
         Step of the indicator's total, of which ± half is added; standard uncertainty of filling to the same level.
     volume_correction_factor, truck_factor : float or uncertain number
-        Net over gross volume of a ticket that is compensated to 15 °C or 60 °F, a ratio as ``ctl`` gives it with its
-        uncertainty, ``uncertain(0.988, 0.002, name="correction")`` for 2 °C; true over displayed volume of the truck's
-        meter. One object for all that have an error in common.
+        Volume on the ticket over that of the same fuel as it passes the transducer, ``uncertain(0.988, 0.002,
+        name="correction")`` for 2 °C: of a ticket at 15 °C ``ctl`` of the temperature there, else the ratio of ``ctl``
+        there and at delivery; true over displayed volume of the truck's meter. One object for all with one error.
     display_step_l, level_uncertainty_l, indicated_l, used_l : float, the latter two uncertain numbers as well
-        The same in L, 0 where not stated, and fuel that was truly used since the last fill-up.
+        The same in L, 0 where not stated, and fuel truly used since the last fill-up, as it passed the transducer.
 
     Examples
     --------
@@ -127,27 +129,36 @@ class FillUp(ByValue):
 
 
 def compare_fill_ups(
-    k_factor: KFactor | str, fill_ups: Iterable[FillUp], *, truck_uncertainty: Any = None
+    k_factor: KFactor | str,
+    fill_ups: Iterable[FillUp],
+    *,
+    truck_uncertainty: Any = None,
+    temperature_uncertainty: Any = None,
 ) -> FillUpComparison:
     """Return an indicator compared with the truck over one or several fill-ups.
 
     Parameters
     ----------
     k_factor, fill_ups : KFactor or str that the indicator, of one channel, had in all, and FillUps in any order
-    truck_uncertainty : str or pint.Quantity, optional, standard, ``"0.2 %"``, where no `truck_factor` has its own
+    truck_uncertainty, temperature_uncertainty : str or pint.Quantity, optional, standard, ``"0.2 %"``, ``"5 degC"``
+        Of the truck's meter, and of how much warmer or colder than on the ticket the fuel passes the transducer, where
+        no `truck_factor` or `volume_correction_factor` has its own.
 
     Examples
     --------
     >>> fill = FillUp(indicated="387.5 L", delivered="378.9 L", display_step="0.5 L", level_uncertainty="5 L")
-    >>> found = compare_fill_ups("11412 pulse/L", [fill], truck_uncertainty="0.2 %")
+    >>> found = compare_fill_ups("11412 pulse/L", [fill], truck_uncertainty="0.2 %", temperature_uncertainty="5 degC")
     >>> found.report().verdict
     'no correction yet: make more fill-ups; only two or more that agree justify one'
     """
     made = check_distinct(fill_ups, FillUp, "fill-ups", "FillUp(indicated='388 L', delivered='379 L')")
-    u = 0.0 if truck_uncertainty is None else fraction(truck_uncertainty, name="truck_uncertainty")
-    truck = uncertain(1.0, u, name="truck's meter")
-    factors = [fill.truck_factor * (1.0 if standard_uncertainty(fill.truck_factor) else truck) for fill in made]
-    made = tuple(replace(fill, truck_factor=each) for fill, each in zip(made, factors, strict=True))
+    truck = fraction(truck_uncertainty or "0 %", name="truck_uncertainty")
+    degrees_c = difference(temperature_uncertainty or "0 degC", "degC", "temperature_uncertainty")
+    for name, u in (("truck_factor", truck), ("volume_correction_factor", _EXPANSION_PER_C * degrees_c)):
+        common = uncertain(1.0, u, name=name.replace("_", " "))
+        given = [getattr(fill, name) for fill in made]
+        factors = [each * (1.0 if standard_uncertainty(each) else common) for each in given]
+        made = tuple(replace(fill, **{name: each}) for fill, each in zip(made, factors, strict=True))
     entered, over = k_factor_of(k_factor), sum(fill.indicated_l for fill in made) / sum(fill.used_l for fill in made)
     ratio, deviations = float(nominal(over)), tuple(float(nominal(fill.ratio)) - 1.0 for fill in made)
     of_trucks = {cause for fill in made for cause in getattr(fill.truck_factor, "derivatives", {})}
@@ -184,11 +195,11 @@ def _missing(made: tuple[FillUp, ...], level_is_known: bool) -> tuple[str, ...]:
     readings, corrections = [fill.readings_l for fill in made], [fill.volume_correction_factor for fill in made]
     plain = [tuple(each) for each in readings if not any(map(standard_uncertainty, each))]
     lacks = [not all(standard_uncertainty(fill.truck_factor) for fill in made)]
-    lacks += [any(nominal(each) != 1.0 and not standard_uncertainty(each) for each in corrections)]
+    lacks += [not all(map(standard_uncertainty, corrections))]
     lacks += [not level_is_known, len(set(plain)) < len(plain)]
     words = (
         "the uncertainty of the truck's meter, such as truck_uncertainty='0.2 %'",
-        "the uncertainty of the volume correction, such as uncertain(0.988, 0.001, name='correction')",
+        "how warm the fuel passes the transducer, such as temperature_uncertainty='5 degC' against the ticket",
         "how closely tanks are filled to one level, level_uncertainty='2 L', or fill-ups that differ",
         "whether fill-ups with equal readings are one; measured('388 L', '0.2 L', name=…) tells them apart",
     )
