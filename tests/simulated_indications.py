@@ -32,9 +32,9 @@ KINDS = (
     ),
     *("pulses_doubled", "pulses_halved", "pulses_missing", "pulses_multiplied", "one_channel_of_two"),
     *("minutes_for_hours", "gallon_for_litre_display", "imperial_display", "pounds_for_kilograms", "mass_for_volume"),
-    *("return_not_subtracted", "low_flow", "viscosity"),
+    *("return_not_subtracted", "low_flow", "viscosity", "batch_density"),
 )
-OF_MASS = {"density_setting", "fuel_temperature", "other_fuel", "pounds_for_kilograms"}
+OF_MASS = {"density_setting", "fuel_temperature", "other_fuel", "pounds_for_kilograms", "batch_density"}
 OF_VOLUME = {"compensated_volume", "gallon_for_litre_display", "imperial_display", "mass_for_volume"}
 OF_FLOW = {"minutes_for_hours", "low_flow"}
 
@@ -62,7 +62,7 @@ class Bench:
         wants_mass, wants_volume = bool(OF_MASS & set(faults)), bool(OF_VOLUME & set(faults))
         is_mass = wants_mass or (not wants_volume and bool(rng.random() < 0.4))
         is_flow = bool(OF_FLOW & set(faults)) or ("compensated_volume" not in faults and bool(rng.random() < 0.5))
-        fuel = "Jet A" if "viscosity" in faults or rng.random() < 0.6 else "100LL"
+        fuel = "Jet A" if {"viscosity", "batch_density"} & set(faults) or rng.random() < 0.6 else "100LL"
         unit = str(rng.choice(["L", "gal"]))
         per_litre = rng.uniform(2000, 16000)
         return cls(
@@ -97,6 +97,8 @@ def simulated(rng: np.random.Generator, faults: tuple[str, ...]) -> Case:
         b.channels = 2
     typical, spread, _ = BASE[b.in_tank]
     base = float(rng.normal(typical, spread))
+    if "batch_density" in faults:  # near the limits of the specification of Jet A, 4 % from the mean
+        base = typical * (1.0 + rng.choice([-1, 1]) * rng.uniform(0.03, 0.041))
     true_density = density(b.in_tank, base, b.at_c)
     cutoff = b.litres / rng.uniform(1.2, 2.5) if "low_flow" in faults else b.litres / rng.uniform(5, 20)
 
@@ -125,7 +127,7 @@ def simulated(rng: np.random.Generator, faults: tuple[str, ...]) -> Case:
     if "k_not_matched" in faults:
         entered = float(round(b.plate * (1.0 + rng.normal(0.0, 0.04))))
     set_for = 15.0 if "fuel_temperature" in faults else b.at_c
-    is_measured = b.is_mass and "other_fuel" not in faults and bool(rng.random() < 0.5)
+    is_measured = b.is_mass and not {"other_fuel", "batch_density"} & set(faults) and bool(rng.random() < 0.5)
     fixed = round(density(b.fuel, base if is_measured else BASE[b.fuel][0], set_for), 1)
     if "density_setting" in faults:
         wrong = [719.0 if b.fuel == "Jet A" else 803.0, 999.0]
@@ -207,7 +209,7 @@ def simulated(rng: np.random.Generator, faults: tuple[str, ...]) -> Case:
     return Case(faults, float(abs(np.log(max(clean, 1e-9)))), float(np.hypot(np.hypot(b.u, spread), rounding)), call)
 
 
-EQUAL = ({"pulses_halved", "one_channel_of_two"}, {"pulses_missing", "low_flow", "viscosity"})
+EQUAL = ({"pulses_halved", "one_channel_of_two"}, {"pulses_missing", "low_flow", "viscosity", "batch_density"})
 """Causes that the numbers stated cannot tell apart: each halves the pulses, or leaves out a few percent of them."""
 
 PAIRS = (

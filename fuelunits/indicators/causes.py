@@ -260,6 +260,10 @@ def _density_causes(facts: Facts) -> Iterator[Cause]:
         found, meant = facts.told(facts.density(grade)), facts.told(facts.density())
         words = f"{grade.name} in place of {fuel.name}: {found} for {meant}"
         yield Cause("other_fuel", log(facts.density() / facts.density(grade)), words, hypot(spread, _BATCHES))
+    if hasattr(fuel, "ordinary_kg_m3"):
+        low, high = fuel.ordinary_kg_m3
+        words = f"this batch is {{change}} from typical {fuel.name}, {facts.told(low)} to {facts.told(high)} at 15 °C"
+        yield Cause("batch_density", 0.0, words, log(high / low) / 4.0, is_free=True)
     if (facts.unit and not facts.is_mass) or (facts.fixed and facts.is_known_fuel):
         return
     settings = {facts.fixed: facts.fixed_kg_m3} if facts.fixed else _SETTINGS
@@ -278,17 +282,16 @@ def _density_causes(facts: Facts) -> Iterator[Cause]:
 
 
 def _volume_causes(facts: Facts) -> Iterator[Cause]:
-    """Return causes by a total that was delivered at one temperature and is billed at another."""
-    words = "the volume delivered is stated at 15 °C, "
+    """Return causes by a total that was delivered at one temperature and is billed, or counted, at another."""
     if facts.is_flow or facts.true_is_mass:
         return
-    if not facts.is_known_fuel:
-        words += "and the fuel was about {degrees} from that"
-        yield Cause("compensated_volume", 0.0, words, _TEMPERATURE_SPREAD, is_free=True)
-        return
-    vcf = facts.density() / float(facts.fuel.density_kg_m3(_BASE_C))
-    for slip, ratio in volume_correction_mistakes(vcf):
-        yield Cause("compensated_volume", log(ratio), f"{words}factor {vcf:.4f} at {facts.at_c:g} °C: {slip}")
+    words = "the fuel was about {degrees} warmer or colder at the transducer than the volume is stated for"
+    yield Cause("compensated_volume", 0.0, words, _TEMPERATURE_SPREAD, is_free=True)
+    if facts.is_known_fuel:
+        vcf = facts.density() / float(facts.fuel.density_kg_m3(_BASE_C))
+        for slip, ratio in volume_correction_mistakes(vcf):
+            words = f"the volume delivered is stated at 15 °C, factor {vcf:.4f} at {facts.at_c:g} °C: {slip}"
+            yield Cause("compensated_volume", log(ratio), words)
 
 
 def _pulse_causes(facts: Facts) -> Iterator[Cause]:
