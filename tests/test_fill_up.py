@@ -331,7 +331,7 @@ def test_advice_says_whether_any_number_of_fill_ups_is_enough(ratio, degrees, hi
     for count in (2, 8):
         found = made(count, 12.0)
         assert not found.justified
-        assert ("fill-ups share hides" in repr(found)) is hides
+        assert ("that all fill-ups share" in repr(found)) is hides
         assert "two or more" not in repr(found)
 
 
@@ -358,7 +358,7 @@ def test_advice_in_words():
     assert not later.justified
     assert "more fill-ups" in repr(later)
     never = compare(K, _fills(1.003, 1, level_l=1.0, truck=0.002))
-    assert "fill-ups share hides" in str(never)
+    assert "that all fill-ups share" in repr(never)
     for found in (yes, later, never):
         assert CAUTION.split(":")[0] in str(found)
         assert "Verdict" in found._repr_html_().splitlines()[-2]
@@ -469,6 +469,8 @@ def test_refusals():
         {"indicated": "387.6 L", "display_step": "0.5 L"},  # between two steps: no such display shows it
         {"indicated": "387.6 L", "display_step": "0.1 gal"},
         {"delivered": measured("-5 L", "1 L", name="ticket")},
+        {"truck_factor": math.nan},
+        {"volume_correction_factor": math.nan},
         {"indicated": pint.Quantity(np.array([1.0, 2.0]), "L")},
     ):
         with pytest.raises(QuantityError):
@@ -486,6 +488,9 @@ def test_refusals():
         FillUp(indicated="387.6 L", delivered="378.9 L", volume_correction_factor=0.8)
     with pytest.raises(QuantityError, match="no unit"):
         FillUp(indicated=387.6, delivered="378.9 L")
+    for doubt in ({"truck_uncertainty": "1e300 %"}, {"temperature_uncertainty": "50 degC"}):
+        with pytest.raises(OutOfRange, match="uncertainty"):
+            compare(K, [fill], **doubt)
     with pytest.raises(FuelUnitsError, match="there is none"):
         compare(K, [])
 

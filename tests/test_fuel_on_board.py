@@ -58,7 +58,7 @@ def test_one_reading_given_twice_does_not_agree_with_itself():
     assert fu.fuel_on_board({"gauge": gauge, "dip": measured(80.0, 1.0, "dip")}, "L").verdict is Verdict.ACCEPT
 
 
-@pytest.mark.parametrize("u", [16.0, 30.0, 80.0])
+@pytest.mark.parametrize("u", [11.0, 16.0, 30.0, 80.0])
 def test_a_gauge_that_shows_the_same_whatever_is_in_the_tank_never_agrees(u):
     """The gauge is stuck at 60 L, and its stated uncertainty is a good part of that."""
     for litres in np.random.default_rng(1).uniform(1.0, 60.0, 40).tolist():

@@ -220,6 +220,7 @@ def first_to_trip(
     first_quantity(flow, usable, density)
     unit, minutes, kept = by_quantity.unit, by_time.minutes, by_quantity.number
     per_hour = uncertain_amount(flow, f"{unit}/h", name="flow", density=density)
+    _check_flow(per_hour, flow)
     steady = per_hour if isinstance(per_hour, Fraction) else Fraction(nominal(per_hour))
     excess = steady - kept * 60 / minutes
     first = "time" if excess > 0 else "quantity" if excess else "both"
@@ -227,7 +228,6 @@ def first_to_trip(
         first = "undecided"
     held = to_time = to_quantity = None
     if usable is not None:
-        _check_flow(per_hour, flow)
         held = uncertain_amount(usable, unit, name="usable", density=density)
         left, rate, at, before = compatible(held, per_hour, kept, minutes)
         to_time, to_quantity = left / rate * 60 - before, (left - at) / rate * 60

@@ -42,6 +42,7 @@ from fuelunits.validation import ByValue, check_distinct, coerce_fields, set_fie
 
 _FACTORS = Range("volume correction factor (net over gross)", 0.9, 1.1, "", "the fuels and temperatures of a ramp")
 _TRUCK_FACTORS = Range("factor of the truck's meter", 0.9, 1.1, "", "a meter that may bill fuel")
+_DOUBTS = Range("relative standard uncertainty of a factor", 0.0, 0.05, "", "the factors of a fill-up")
 _EXPANSION_PER_C = 0.00125
 """Of aviation gasoline, relative; kerosene expands by 0.0009 per °C (both rounded, as the typical grades give them)."""
 _SPREAD = 0.05
@@ -99,9 +100,9 @@ class FillUp(ByValue):
         indicated = displayed + rectangular(0.0, step_l / 2.0, name="display step", unit="L")
         used = delivered * self.truck_factor - uncertain(0.0, level_l, name="level in the tanks", unit="L")
         set_fields(self, display_step_l=step_l, level_uncertainty_l=level_l, indicated_l=indicated, used_l=used)
-        for name, litres in (("indicated", displayed), ("delivered", delivered)):
+        for name, litres in (("indicated", displayed), ("delivered", used)):
             if not 0.0 < nominal(litres) < math.inf:
-                raise QuantityError(f"{name}: {getattr(self, name)}; it must be positive and finite")
+                raise QuantityError(f"{name}: {getattr(self, name)}; it and its factors must be positive and finite")
         if step_l and not is_uncertain(self.indicated) and abs(math.remainder(displayed / step_l, 1.0)) > 1e-6:
             shown = f"a display with steps of {self.display_step} never shows that"
             raise QuantityError(f"indicated: {self.indicated}; {shown}")
@@ -155,7 +156,7 @@ def compare_fill_ups(
     truck = fraction(truck_uncertainty or "0 %", name="truck_uncertainty")
     degrees_c = difference(temperature_uncertainty or "0 degC", "degC", "temperature_uncertainty")
     for name, u in (("truck_factor", truck), ("volume_correction_factor", _EXPANSION_PER_C * degrees_c)):
-        common = uncertain(1.0, u, name=name.replace("_", " "))
+        common = uncertain(1.0, _DOUBTS.check(u), name=name.replace("_", " "))
         given = [getattr(fill, name) for fill in made]
         factors = [each * (1.0 if standard_uncertainty(each) else common) for each in given]
         made = tuple(replace(fill, **{name: each}) for fill, each in zip(made, factors, strict=True))
@@ -302,7 +303,7 @@ class FillUpComparison(Reporting):
         if abs(self.deviation) > self.expanded_uncertainty and self.fill_ups[1:]:
             return "no correction: a display that cuts its total off at its step reads about as low as this"
         if self.expanded_shared >= _least_off(self.ratio, 1.0, self.half_steps):
-            return "no correction: the uncertainty that all fill-ups share hides a deviation of this size"
+            return "no correction: this deviation is within the uncertainty that all fill-ups share"
         if self.fill_ups[1:]:
             return "no correction yet: this deviation is within the uncertainty, which more fill-ups reduce"
         return "no correction yet: make more fill-ups; only two or more that agree justify one"

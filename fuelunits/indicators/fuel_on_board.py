@@ -25,7 +25,7 @@ from fuelunits.validation import alike, format_value
 
 _DISAGREE = 0.0455
 """Chance that readings of one true quantity are said to disagree, all pairs together: k = 2 for one pair."""
-_COARSE = 0.5
+_COARSE = 1.0 / 3.0
 """U of a difference, over the higher reading, beyond which an agreement tells nothing (chosen, not from a source)."""
 
 
@@ -144,5 +144,5 @@ def _decided(found: dict[str, Any], incomplete: list[str], pairs: Any) -> tuple[
         return Verdict.REJECT, "the readings disagree; find the cause, and until then"
     for a, b, _, expanded, _ in pairs:
         if expanded > _COARSE * max(size[a], size[b]):
-            return Verdict.UNDECIDED, f"half the fuel lies within the uncertainty of {a} less {b};"
+            return Verdict.UNDECIDED, f"a third of the fuel lies within the uncertainty of {a} less {b};"
     return Verdict.ACCEPT, "the readings agree"
