@@ -48,6 +48,7 @@ FILLING = {
 WEIGHED = fu.GravimetricRun.read(**WEIGHING)
 CALIBRATION = fu.calibrate([WEIGHED, fu.GravimetricRun.read(**{**WEIGHING, "mass_reading": "300.1 kg"})])
 FILL = fu.FillUp(indicated="100 gal", delivered="101 gal")
+WARMTH = {"temperature_uncertainty": "5 delta_degC"}
 PRODUCT = fu.PetroleumProduct(800.0)
 EXPANDING = fu.GivenExpansion(source="api_mpms_11_1_2004", base_density_kg_m3=800.0, alpha_per_c=9e-4)
 BY_TIME, BY_QUANTITY = fu.LowFuelByTime("50 min"), fu.LowFuelByQuantity("60 L")
@@ -75,7 +76,7 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
     (fu.buoyancy_factor, {"liquid_density_kg_m3": 800.0, "air_density_kg_m3": 1.2, "weights_density_kg_m3": 8000.0}),
     (fu.calibrate, {"runs": [WEIGHED]}),
     (fu.check_density, {"value": "6.7 lb/gal", "fuel": "Jet A", "between": ("0 degC", "30 degC"), "tolerance": "3 %"}),
-    (fu.compare_fill_ups, {"k_factor": K, "fill_ups": [FILL], "truck_uncertainty": "0.2 %"}),
+    (fu.compare_fill_ups, {"k_factor": K, "fill_ups": [FILL], "truck_uncertainty": "0.2 %", **WARMTH}),
     (fu.conformity, {"error": 0.1, "expanded_uncertainty": 0.1, "tolerance": 1.0, "guard": 1.0}),
     (fu.conformance_probability, {"value": 0.1, "uncertainty": 0.1, "lower": -0.3, "upper": 0.3}),
     (fu.guard_band, {"uncertainty": 0.1, "risk": 0.05, "degrees_of_freedom": 5.0}),

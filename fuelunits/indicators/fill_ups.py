@@ -133,8 +133,8 @@ def compare_fill_ups(
     k_factor: KFactor | str,
     fill_ups: Iterable[FillUp],
     *,
-    truck_uncertainty: Any = None,
-    temperature_uncertainty: Any = None,
+    truck_uncertainty: Any = "0 %",
+    temperature_uncertainty: Any = "0 degC",
 ) -> FillUpComparison:
     """Return an indicator compared with the truck over one or several fill-ups.
 
@@ -153,9 +153,10 @@ def compare_fill_ups(
     'no correction yet: make more fill-ups; only two or more that agree justify one'
     """
     made = check_distinct(fill_ups, FillUp, "fill-ups", "FillUp(indicated='388 L', delivered='379 L')")
-    truck = fraction(truck_uncertainty or "0 %", name="truck_uncertainty")
-    degrees_c = difference(temperature_uncertainty or "0 degC", "degC", "temperature_uncertainty")
-    for name, u in (("truck_factor", truck), ("volume_correction_factor", _EXPANSION_PER_C * degrees_c)):
+    first_quantity(truck_uncertainty, temperature_uncertainty)
+    truck = fraction(truck_uncertainty, name="truck_uncertainty")
+    warmth = _EXPANSION_PER_C * difference(temperature_uncertainty, "degC", "temperature_uncertainty")
+    for name, u in (("truck_factor", truck), ("volume_correction_factor", warmth)):
         common = uncertain(1.0, _DOUBTS.check(u), name=name.replace("_", " "))
         given = [getattr(fill, name) for fill in made]
         factors = [each * (1.0 if standard_uncertainty(each) else common) for each in given]
