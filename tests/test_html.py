@@ -5,11 +5,12 @@ import sys
 from dataclasses import replace
 from html.parser import HTMLParser
 
+import numpy as np
 import pytest
 
 import fuelunits as fu
 from fuelunits.errors import MissingExtra
-from fuelunits.reports import Report, Table
+from fuelunits.reports import Report, Table, format_percent, plain
 from fuelunits.uncertainty.budget import uncertain
 
 
@@ -194,3 +195,29 @@ def test_what_a_prompt_shows_is_one_short_line():
         assert "\n" not in repr(answer)
     assert "accept" in repr(batch)
     assert "reject" in repr(check)
+
+
+@pytest.mark.parametrize(
+    ("fraction", "how", "printed"),
+    [
+        *((0.00046, {}, "0.046 %"), (-0.01234, {}, "-1.23 %"), (0.01234, {"signed": True}, "+1.23 %"), (1.0, {}, "100 %")),
+        *((0.01234, {"digits": 2}, "1.2 %"), (1e-12, {}, "0 %"), (-1e-12, {"signed": True}, "+0 %"), (2e-12, {}, "2e-10 %")),
+        (-2e-12, {}, "-2e-10 %"),
+    ],
+)  # fmt: skip
+def test_percentages_are_printed_to_their_digits(fraction, how, printed):
+    assert format_percent(fraction, **how) == printed
+
+
+def test_a_table_as_wide_as_the_page_is_not_folded_and_a_wider_one_is():
+    for width, lines in ((38, 2), (39, 3)):
+        table = Table.of([{"what it is": "a " * (width // 2 - 1) + "b" * (1 + width % 2) + "c", "why": "d " * 19 + "ee"}])
+        assert max(map(len, table.to_text().splitlines())) <= 80
+        assert len(table.to_text().splitlines()) == lines
+    numbers = Table.of([{"a head of words": f"{i}.5", "b": "1"} for i in range(2)])
+    assert numbers.to_text().splitlines()[1:] == ["            0.5  1", "            1.5  1"]
+
+
+def test_values_of_numpy_are_plain_and_no_number_is_none():
+    assert plain(np.array([[1.0, np.nan], [np.inf, 2.0]])) == [[1.0, None], [None, 2.0]]
+    assert plain((np.int64(3), np.float32(0.5), {4: True}, "x")) == [3, 0.5, {"4": True}, "x"]
