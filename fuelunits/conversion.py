@@ -47,24 +47,25 @@ def convert(value: Any, from_unit: str, to_unit: str, *, density: Any = None) ->
     if type(from_unit) is not str or type(to_unit) is not str:
         from_unit, to_unit = read_unit(from_unit).name, read_unit(to_unit).name
     line = _line if density is None or isinstance(density, str) else _line.__wrapped__  # only text is hashed
-    multiplier, offset, lowest = line(from_unit, to_unit, density)
-    if lowest is None:
+    multiplier, scale = line(from_unit, to_unit, density)
+    if scale is None:
         return value * multiplier
+    offset, lowest = scale
     if type(value) is not float or value < lowest:
         above_zero(value, read_unit(from_unit), value, "value")
     return value * multiplier + offset
 
 
 @lru_cache(maxsize=4096)
-def _line(from_unit: str, to_unit: str, density: Any) -> tuple[float, float, float | None]:
+def _line(from_unit: str, to_unit: str, density: Any) -> tuple[float, tuple[float, float] | None]:
     """Return the factor and, between scales of temperature, the offset and absolute zero in the first unit."""
     start, goal = read_unit(from_unit), read_unit(to_unit)
     if density is not None and not density_power(start, goal):
         raise DimensionError(f"{start} and {goal} are both {start.kind}; leave out the density")
     size = nearest_float(convert_exact(Fraction(1), from_unit, to_unit, density))
     if start.zero is None or goal.zero is None:
-        return size, 0.0, None
-    return size, float((start.zero - goal.zero) / goal.size), -float(start.zero / start.size)
+        return size, None
+    return size, (float((start.zero - goal.zero) / goal.size), -float(start.zero / start.size))
 
 
 def kind_of(value: Any, units: Sequence[str], *, name: str) -> str:

@@ -390,6 +390,6 @@ def alike(one: Any, other: Any) -> bool:
 def _causes(value: Any) -> list[tuple[str, float, float]]:
     """Return the inputs on which a number depends: name, contribution to its uncertainty, degrees of freedom."""
     return sorted(
-        (str(cause.tag), abs(slope * cause.std_dev), getattr(cause.tag, "degrees_of_freedom", 0.0))
+        (str(cause.tag), abs(slope * cause.std_dev), getattr(cause.tag, "degrees_of_freedom", math.inf))
         for cause, slope in value.derivatives.items()
     )

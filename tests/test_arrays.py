@@ -11,7 +11,7 @@ import pytest
 from uncertainties import ufloat
 
 from fuelunits.errors import QuantityError
-from fuelunits.validation import as_float, as_float_array, exp, is_scalar, log, plain_number, sqrt
+from fuelunits.validation import alike, as_float, as_float_array, carries_unit, exp, is_scalar, log, plain_number, sqrt
 
 
 @pytest.mark.parametrize("value", [2, Fraction(2), Decimal(2), 2.0])
@@ -104,3 +104,19 @@ def test_only_a_float_is_a_scalar():
     assert is_scalar(np.float64(1.0))
     assert not is_scalar(1)
     assert not is_scalar(np.array(1.0))
+
+
+def test_tuples_are_alike_where_each_member_is():
+    assert alike((1.0, np.nan, "a"), (1.0, np.nan, "a"))
+    assert alike((np.array([1.0, np.nan]),), (np.array([1.0, np.nan]),))
+    for other in ((1.0,), (1.0, 2.0, 3.0), (1.0, 3.0), (3.0, 2.0), [1.0, 2.0]):
+        assert not alike((1.0, 2.0), other)
+
+
+def test_a_unit_beside_an_array_of_xarray_is_its_unit():
+    xr, pd = pytest.importorskip("xarray"), pytest.importorskip("pandas")
+    noted = pd.Series([1.0])
+    noted.attrs["units"] = "degF"
+    assert carries_unit(xr.DataArray([1.0], attrs={"units": "degF"}))
+    assert not carries_unit(xr.DataArray([1.0], attrs={"source": "a file"}))
+    assert not carries_unit(noted)

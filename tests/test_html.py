@@ -200,9 +200,9 @@ def test_what_a_prompt_shows_is_one_short_line():
 @pytest.mark.parametrize(
     ("fraction", "how", "printed"),
     [
-        *((0.00046, {}, "0.046 %"), (-0.01234, {}, "-1.23 %"), (0.01234, {"signed": True}, "+1.23 %"), (1.0, {}, "100 %")),
-        *((0.01234, {"digits": 2}, "1.2 %"), (1e-12, {}, "0 %"), (-1e-12, {"signed": True}, "+0 %"), (2e-12, {}, "2e-10 %")),
-        (-2e-12, {}, "-2e-10 %"),
+        *((0.00046, {}, "0.046 %"), (-0.01234, {}, "-1.23 %"), (0.01234, {"signed": True}, "+1.23 %")),
+        *((0.01234, {"digits": 2}, "1.2 %"), (1e-12, {}, "0 %"), (-1e-12, {"signed": True}, "+0 %")),
+        *((2e-12, {}, "2e-10 %"), (-2e-12, {}, "-2e-10 %"), (1.0, {}, "100 %")),
     ],
 )  # fmt: skip
 def test_percentages_are_printed_to_their_digits(fraction, how, printed):
@@ -211,7 +211,8 @@ def test_percentages_are_printed_to_their_digits(fraction, how, printed):
 
 def test_a_table_as_wide_as_the_page_is_not_folded_and_a_wider_one_is():
     for width, lines in ((38, 2), (39, 3)):
-        table = Table.of([{"what it is": "a " * (width // 2 - 1) + "b" * (1 + width % 2) + "c", "why": "d " * 19 + "ee"}])
+        words = "a " * (width // 2 - 1) + "b" * (1 + width % 2) + "c"
+        table = Table.of([{"what it is": words, "why": "d " * 19 + "ee"}])
         assert max(map(len, table.to_text().splitlines())) <= 80
         assert len(table.to_text().splitlines()) == lines
     numbers = Table.of([{"a head of words": f"{i}.5", "b": "1"} for i in range(2)])
@@ -220,4 +221,5 @@ def test_a_table_as_wide_as_the_page_is_not_folded_and_a_wider_one_is():
 
 def test_values_of_numpy_are_plain_and_no_number_is_none():
     assert plain(np.array([[1.0, np.nan], [np.inf, 2.0]])) == [[1.0, None], [None, 2.0]]
+    assert plain(fu.Verdict.CONDITIONAL_ACCEPT) == "conditional accept"
     assert plain((np.int64(3), np.float32(0.5), {4: True}, "x")) == [3, 0.5, {"4": True}, "x"]
