@@ -511,6 +511,24 @@ def test_rules_above_a_folder_hold_within_a_repository_alone(tmp_path):
     assert rows_in(str(tmp_path / "src")) == []
 
 
+def test_environments_are_left_alone_and_folders_that_cannot_be_opened_are_said(tmp_path, monkeypatch):
+    for name in ("env", "closed", "src"):
+        (tmp_path / name).mkdir()
+        (tmp_path / name / "a.h").write_text("#define GAL_TO_L 3.785\n", encoding="utf-8")
+    (tmp_path / "env" / "pyvenv.cfg").touch()
+    scandir = os.scandir
+
+    def opened(folder):
+        if Path(folder).name == "closed":
+            raise PermissionError(13, "Permission denied", folder)
+        return scandir(folder)
+
+    monkeypatch.setattr(os, "scandir", opened)
+    report = scan([str(tmp_path)])
+    assert [Path(each.file).parent.name for each in report.findings] == ["src"]
+    assert [line for line in report.skipped if "closed" in line] == report.skipped != []
+
+
 def test_a_pattern_of_many_folders_is_read_in_steps(tmp_path):
     """Backtracking would take 2**40 of them."""
     place = tmp_path.joinpath(*"a" * 40)
