@@ -279,6 +279,15 @@ def test_what_5_8_is():
         explanation["JP-5"]
 
 
+def test_an_api_gravity_is_a_density():
+    """40 degAPI are 0.8251 (60/60 degF) [qm5203], with water at 999.016 kg/m3 at 60 degF."""
+    check = check_density("40 degAPI", "Jet A", between=("60 degF", "60 degF"), tolerance="5 %")
+    assert check.assumed_kg_m3 == pytest.approx(0.8251 * 999.016, rel=5e-5)
+    assert check.report().title.startswith("40 degAPI for Jet A")
+    assert check.report().tables[0].heads[1] == "kg/L"
+    assert explain_density("40 °API").density_kg_m3 == check.assumed_kg_m3
+
+
 @pytest.mark.parametrize(
     ("low", "high", "step"),
     [

@@ -16,6 +16,7 @@ from fuelunits.fuels.blends import Blend
 from fuelunits.fuels.grades import Fuel
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.fuels.liquids import Liquid, batch_of, density_doubt, remarks_of, temperature_c_at
+from fuelunits.fuels.volume_correction import density_from_api_gravity
 from fuelunits.indicators.written import as_written, decimals_of
 from fuelunits.quantities import (
     PairLike,
@@ -283,7 +284,7 @@ def check_density(value: QuantityLike, fuel: Any, *, between: PairLike, toleranc
 
     Parameters
     ----------
-    value : str or pint.Quantity, the assumed density, such as ``"6.7 lb/gal"``
+    value : str or pint.Quantity, the assumed density, such as ``"6.7 lb/gal"``, or an API gravity, ``"44 degAPI"``
     fuel : str, Fuel, Batch or Blend
     between : pair of str or pint.Quantity
         Lowest and highest temperature of the fuel; OutOfRange if they are not all temperatures of that fuel.
@@ -295,14 +296,21 @@ def check_density(value: QuantityLike, fuel: Any, *, between: PairLike, toleranc
     >>> check.verdict.value, check.reason, check.equals_typical_at
     ('reject', '-3.68 % at -20 °C (typical), limit 3 %', '22.0 °C')
     """
-    written, found = as_written(value, "kg/L", "value"), find_fuel(fuel)
-    density = float(positive(written, "kg/m^3", name="value"))
+    (written, density, unit), found = read_density(value), find_fuel(fuel)
     low, high = pair(between, "degC", name="between")
     first_quantity(value, between, tolerance)
     found.density_kg_m3(low), found.density_kg_m3(high)
-    unit = read_unit(read_text(written)[1]).name
-    unit = unit if "/" in unit else "kg/L"
     return DensityCheck(written, density, unit, found, (low, high), tolerance_fraction(tolerance))
+
+
+def read_density(value: Any) -> tuple[str, float, str]:
+    """Return a density as written, in kg/m³, and its unit; an API gravity, such as ``"44 degAPI"``, is one at 60 °F."""
+    written = as_written(value, "kg/L", "value")
+    number, name = read_text(written)
+    if name.replace(" ", "") in ("degAPI", "°API"):
+        return written, density_from_api_gravity(float(number)), "kg/L"
+    density, unit = float(positive(written, "kg/m^3", name="value")), read_unit(name).name
+    return written, density, unit if "/" in unit else "kg/L"
 
 
 def missing_limits(fuel: Any) -> str:

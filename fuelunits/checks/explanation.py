@@ -8,15 +8,13 @@ from dataclasses import dataclass, field
 from math import inf
 from typing import Any
 
-from fuelunits.checks.density_check import DensityCheck, missing_limits
+from fuelunits.checks.density_check import DensityCheck, missing_limits, read_density
 from fuelunits.confusions import known_confusions, may_be, volume_correction_mistakes
 from fuelunits.errors import OutOfRange
 from fuelunits.fuels.grades import Fuel, all_fuels, fuel
 from fuelunits.fuels.liquids import Liquid, temperature_c_at
 from fuelunits.fuels.volume_correction import api_gravity_from_density, relative_density_from_density
 from fuelunits.fuels.water_and_air import water_density_kg_m3
-from fuelunits.indicators.written import as_written
-from fuelunits.quantities import positive
 from fuelunits.reports import Report, Reporting, Table
 from fuelunits.units import factor
 
@@ -100,8 +98,7 @@ def explain_density(value: Any) -> DensityExplanation:
     >>> round(explanation["Jet A-1"].equals_typical_at_c, 1)
     13.7
     """
-    written = as_written(value, "kg/L", "value")
-    density = float(positive(written, "kg/m^3", name="value"))
+    written, density, _ = read_density(value)
     found = [_match(grade, density) for grade in all_fuels() if not grade.refused]
     matches = [match for match in found if match.equals_typical_at_c is not None or match.allowed_between_c is not None]
     aside = {it.fuel_name: abs(inf if (at := it.equals_typical_at_c) is None else at - 15.0) for it in matches}

@@ -21,7 +21,6 @@ from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.fuels.grades import fuel
 from fuelunits.fuels.liquids import Liquid, remarks_of
 from fuelunits.fuels.properties import viscosity
-from fuelunits.fuels.volume_correction import density_from_api_gravity
 from fuelunits.fuels.water_and_air import water_density_kg_m3
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.quantities import positive, read_text, temperature_c, tolerance_fraction
@@ -100,7 +99,8 @@ class Outcome:
 _NUMBER = r"(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?"
 _POSITIVE = rf"^\s*\+?(?=[0-9.]*[1-9]){_NUMBER}\s*"
 _SCALES = "|".join(each.replace("_", r"[_\s]+") for scale in ("degC", "degF", "K", "degR") for each in spellings(scale))
-_DENSITY = rf"{_POSITIVE}(?:(?:deg|°)\s*API\s*$|[A-Za-z].*(?:/|\sper\s|\^-|\*\*-|⁻).*\S)"
+_DENSITY = rf"{_POSITIVE}[A-Za-z].*(?:/|\sper\s|\^-|\*\*-|⁻).*\S"
+_ANY_DENSITY = rf"{_DENSITY}|{_POSITIVE}(?:(?:deg|°)\s*API\s*)?$"
 _AMOUNT = rf"{_POSITIVE}[A-Za-z]"
 _PULSES = rf"{_POSITIVE}(?:pulses?\b)?\s*(?:/|per\s)\s*\S"
 _DEGREES = rf"^\s*[+\-−]?{_NUMBER}\s*(?:{_SCALES})\s*$"
@@ -183,7 +183,7 @@ class WithUnit(Entry, frozen=True, kw_only=True):
 class DensityEntry(WithUnit, frozen=True, kw_only=True):
     """One fixed density for a fuel over a range of temperatures."""
 
-    value: Annotated[str, _text(rf"{_DENSITY}|{_POSITIVE}$", "The fixed density.", "6.7 lb/gal")] = ""
+    value: Annotated[str, _text(_ANY_DENSITY, "The fixed density.", "6.7 lb/gal")] = ""
     reference: Annotated[_Temperature, _text(None, "Of a relative density, the temperature of water.", "60 degF")] = ""
     fuel: _Fuel
     between: Annotated[
@@ -192,8 +192,15 @@ class DensityEntry(WithUnit, frozen=True, kw_only=True):
     ]
 
     def _judge(self, value: str) -> Outcome:
-        given = _as_density(value, self.reference)
-        check = check_density(given, self.fuel, between=self.between, tolerance=self.tolerance)
+        number, unit = read_text(value)
+        if unit in ("", "1"):
+            if not self.reference:
+                raise QuantityError(f"{value} has no unit; write, for a relative density, reference = '60 degF'")
+            water_kg_m3 = float(water_density_kg_m3(temperature_c(self.reference, name="reference")))
+            value = f"{float(number) * water_kg_m3!r} kg/m^3"
+        elif self.reference:
+            raise QuantityError(f"{value} is not a relative density; leave reference out")
+        check = check_density(value, self.fuel, between=self.between, tolerance=self.tolerance)
         batches = f"a batch of {check.fuel_name} within its specification may be off by {check.worst_allowed}"
         caveats = (*[batches] * (check.passed_for_all is False), *(each.rstrip(".") for each in check.remarks))
         found = Outcome(self, 0, check.passed, check.worst.error, check.tolerance, density_remark(check), caveats)
@@ -242,7 +249,7 @@ class OfBatch(Entry, frozen=True, kw_only=True):
         grade, base_c = fuel(self.fuel), float(temperature_c(self.base))
         if not self.density:
             return grade, base_c, "; ".join(remarks_of(grade))
-        batch = grade.measured(_as_density(self.density), at=self.base, by="certificate")
+        batch = grade.measured(self.density, at=self.base, by="certificate")
         if doubt := doubtful_batch(batch):
             raise QuantityError(f"density is {self.density}, but {doubt}")
         return batch, base_c, ""
@@ -301,7 +308,7 @@ class UsableFuelEntry(WithUnit, frozen=True, kw_only=True):
     density: _PerMass = ""
 
     def _judge(self, value: str) -> Outcome:
-        unit, density = read_text(value)[1], _as_density(self.density) if self.density else None
+        unit, density = read_text(value)[1], self.density or None
         named = {"value": value, "total": self.total, "unusable": self.unusable}
         given, total, unusable = (amount(each, unit, name=name, density=density) for name, each in named.items())
         if not unusable < total:
@@ -322,8 +329,7 @@ class PulseRateEntry(WithUnit, frozen=True, kw_only=True):
 
     def _judge(self, value: str) -> Outcome:
         k, unit = KFactor.read(self.k_factor, insist=True), read_text(value)[1]
-        density = _as_density(self.density) if self.density else None
-        right_hz = amount(self.flow, f"{k.unit}/h", name="flow", density=density) * float(k) / 3600.0
+        right_hz = amount(self.flow, f"{k.unit}/h", name="flow", density=self.density or None) * float(k) / 3600.0
         right, given = right_hz * positive("1 Hz", unit, name="value"), positive(value, unit, name="value")
         return self._compared(given, right, f"pulse/{k.unit}", f"{self.flow} is {right:.6g} {unit}")
 
@@ -339,22 +345,6 @@ KINDS: dict[str, type[Entry]] = {
     "pulse_rate": PulseRateEntry,
 }
 """The kinds of entries, by their heading."""
-
-
-def _as_density(value: str, reference: str = "") -> str:
-    """Return the density that an API gravity, at 60 °F, or a relative density represents; others unchanged."""
-    number, unit = read_text(value)
-    is_relative = unit in ("", "1")
-    if reference and not is_relative:
-        raise QuantityError(f"{value} is not a relative density; leave reference out")
-    if unit.replace(" ", "").removeprefix("deg").removeprefix("°").upper() == "API":
-        return f"{density_from_api_gravity(float(number))!r} kg/m^3"
-    if not is_relative:
-        return value
-    if not reference:
-        raise QuantityError(f"{value} has no unit; for a relative density write, for example, reference = '60 degF'")
-    water_kg_m3 = float(water_density_kg_m3(temperature_c(reference, name="reference")))
-    return f"{float(number) * water_kg_m3!r} kg/m^3"
 
 
 def number_of(value: str | float) -> Fraction:
