@@ -166,6 +166,7 @@ def test_digits_that_do_not_hold_k():
 
     assert entered("99999 pulse/L") == "11300 pulse/L"
     assert entered("11200 pulse/L", "200 pulse/L") == "11200 pulse/L"  # else 11400
+    assert entered(None, "6000 pulse/L") == "12000 pulse/L"  # between one step and two
     for highest, step in (("9999 pulse/L", "1 pulse/L"), ("11299 pulse/L", "100 pulse/L"), (None, "20000 pulse/L")):
         with pytest.raises(QuantityError, match="cannot be entered"):
             entered(highest, step)
