@@ -2,7 +2,7 @@
 
 import json
 import re
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from decimal import ROUND_DOWN, Decimal
 from fractions import Fraction
 from typing import Any
@@ -271,6 +271,8 @@ def test_two_registries():
         built.reading_of(other.Quantity(80.0, "lb/hour"), FUEL, one.Quantity(40.0, "degC"))
     with pytest.raises(QuantityError, match="two pint registries"):
         Indicator("43186 pulse/gal", **given | {"resolution": other.Quantity(1.0, "lb/hour")})
+    with pytest.raises(QuantityError, match="two pint registries"):
+        Generator(one.Quantity(0.1, "Hz"), other.Quantity(0.1, "percent"))
 
 
 @settings(max_examples=100, deadline=None)
@@ -477,6 +479,14 @@ def test_a_budget_is_of_the_display_at_the_cutoff():
     )
 
 
+def test_a_batch_within_the_limits_that_reads_zero_is_said():
+    """Of 40 kg/h typical Jet A reads 40 · 0.8/0.808 kg/h, and the heaviest 40 · 0.8/0.84 = 38.1 kg/h, below 38.5."""
+    indicator = Indicator("11412 pulse/L", reads="kg/h", fixed_density="0.8 kg/L", low_flow_cutoff="38.5 kg/h")
+    budget = indicator.error_budget("Jet A", flow="40 kg/h", between=("15 degC", "15 degC"))
+    assert [part.low == -1.0 for part in budget.worst] == [False, True]
+    assert "shows 0" in " ".join(budget.remarks)
+
+
 def test_counting_is_the_largest_part_at_100_hz_in_one_second():
     """100 Hz at 36 000 pulses a litre is 10 L/h: ± 1 count of 100 is 1 %, a step of 0.1 L/h is ± 0.5 %."""
     indicator = Indicator("36000 pulse/L", reads="L/h", resolution="0.1 L/h")
@@ -533,9 +543,8 @@ def test_budget_of_feed_less_return_holds_what_a_simulation_shows(true_k):
     assert errors.max() - errors.min() > 0.35 * (total.high - total.low)
     feed, back = (float(k.split()[0]) / entered - 1.0 for k, entered in zip(true_k, (11412, 11286), strict=True))
     assert _named(budget, "K as entered").low == pytest.approx((120.0 * feed - 90.0 * back) / 30.0, rel=1e-9)
-    assert any(
-        "return" in remark and "about 0.3 %" in remark for remark in budget.remarks
-    )  # 0.1 % of 90 L/h is 0.09 L/h
+    assert "feed 120 less return 90 L/h" in " ".join(budget.remarks)
+    assert "about 0.3 %" in " ".join(budget.remarks)  # 0.1 % of 90 L/h is 0.09 L/h
 
 
 def test_budget_says_what_is_not_included_and_what_was_recalled():
@@ -741,6 +750,7 @@ def test_filled_sheet_keeps_the_readings_and_says_both_verdicts():
     both = found.filled(as_left=["60 L/h", pint.Quantity(119.5, "L/hour")])
     assert (empty.verdict_as_found, found.verdict_as_found) == (None, Verdict.REJECT)
     assert (both.as_found, both.verdict_as_left) == (("62 L/h", "124 L/h"), Verdict.ACCEPT)
+    assert replace(empty, as_left=[pint.Quantity(60.0, "L/hour"), None]).as_left == ("60 L/h", None)
     assert "reject" in repr(both)
     assert "[" in str(empty)
     assert str(both).rstrip().endswith("first.")
@@ -1140,7 +1150,8 @@ def test_a_record_is_made_again_from_what_it_was_made_of(made):
     texts = {each.name: getattr(made, each.name) for each in fields(made) if each.init}
     assert not any(isinstance(each, pint.Quantity) for each in texts.values())
     if hasattr(made, "as_dict"):  # what follows from the inputs stands in none of both
-        assert set(made.as_dict()) - set(made._plain) - {"caution"} <= set(texts)
+        named = {each.name for each in fields(made) if "verdict" in each.name} | {*made._plain, "caution"}
+        assert set(made.as_dict()) == {each.name for each in fields(made) if each.init and each.repr} | named
     else:
         assert eval(repr(made)) == made
 

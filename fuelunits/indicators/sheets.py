@@ -194,10 +194,10 @@ class Sheet(Reporting):
     as_found: tuple[str | None, ...] = ()
     as_left: tuple[str | None, ...] = ()
     points: tuple[BenchPoint, ...] = field(init=False, repr=False)
-    verdict_as_found: Verdict | None = field(init=False, repr=False)
-    verdict_as_left: Verdict | None = field(init=False, repr=False)
+    verdict_as_found: Verdict | None = field(init=False)
+    verdict_as_left: Verdict | None = field(init=False)
 
-    _plain = ("rows", "verdict_as_found", "verdict_as_left")
+    _plain = ("rows",)
 
     def _set_points(self, points: Iterable[BenchPoint]) -> None:
         set_fields(self, points=tuple(points))
