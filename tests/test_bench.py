@@ -375,7 +375,7 @@ def test_other_refusals():
                    {"liquid_density_kg_m3": uncertain(0.8, 0.1, name="rho")}, {"unweighed_mass_kg": -0.1}):  # fmt: skip
         with pytest.raises(OutOfRange):
             GravimetricRun(**{**PLAIN, **change})
-    for change in ({"liquid_density_kg_m3": math.nan}, {"liquid_temperature_c": math.nan}):
+    for change in ({"liquid_density_kg_m3": math.nan}, {"liquid_temperature_c": math.nan}, {"unweighed_mass_kg": 2.9}):
         with pytest.raises(QuantityError):
             GravimetricRun(**{**PLAIN, **change})
     with pytest.raises(FuelUnitsError, match="expansion"):

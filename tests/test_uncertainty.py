@@ -489,6 +489,12 @@ def test_accepted_spread_against_scipy(runs, wanted, probability):
     assert t * deviation / math.sqrt(runs) == pytest.approx(wanted)
 
 
+def test_no_factor_covers_nothing():
+    for result in (1.0, uncertain(1.0, 0.1, name="x")):
+        with pytest.raises(QuantityError, match="coverage probability must be positive"):
+            coverage_factor(result, probability=0.0)
+
+
 def test_spread_refusals():
     for runs in (2, 11, 5.5):
         with pytest.raises(QuantityError, match="runs must be a whole number from 3 to 10"):

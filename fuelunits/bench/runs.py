@@ -224,6 +224,8 @@ class GravimetricRun(Run):
         if has_others != (self.liquid_expansion_per_k is not None):
             needed = "with density_temperature or vessel_temperature, and only with them"
             raise FuelUnitsError(f"a run by weighing: liquid_expansion_per_k is needed {needed}")
+        if not nominal(self.unweighed_mass_kg) <= 0.1 * nominal(self.mass_reading_kg):  # common practice: far less
+            raise QuantityError(f"{_LABEL}unweighed_mass is above 10 % of the mass reading; is it in another unit?")
         for liquid in map(self.density_kg_m3_at, (self.density_temperature_c, None, self.vessel_temperature_c)):
             buoyancy_factor(*map(nominal, (liquid, self.air_density_kg_m3, self.weights_density_kg_m3)))
 

@@ -208,7 +208,8 @@ class FrequencyRecord(_Series):
     def smoothed(self, time_constant_s: Any) -> FrequencyRecord:
         """Return the frequency as a first-order lag, ``tau dy/dt = x - y``, such as ``"10 s"``, follows it.
 
-        It begins at the first value, and again after NaN, which gives NaN; dividing an interval changes nothing.
+        Each value is that at the end of its interval, not the mean over it. It begins at the first value, and again
+        after NaN, which gives NaN; dividing an interval changes nothing.
         """
         tau = positive_in_unit(time_constant_s, "s", "time_constant_s")
         keep, missing = np.exp(np.diff(self.edges_s) / -tau), np.isnan(self.frequency_hz)

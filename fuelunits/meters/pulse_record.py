@@ -69,7 +69,7 @@ class RepeatingPattern:
         short = self.length / (self.length + 1)
         if np.allclose(self.shape, [*[short] * (self.length - 1), 2.0 * short], atol=0.15):
             causes.append(f"one pulse in {self.length + 1} is missing (it reads {short:.2f} of the flow)")
-        return ", or ".join([*causes, "the blades are unevenly spaced (the flow is right)"])
+        return ", or ".join([*causes, "the blades are unevenly spaced, or the clock is coarse (the flow is right)"])
 
 
 @dataclass(frozen=True, repr=False)

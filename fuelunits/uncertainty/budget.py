@@ -247,6 +247,7 @@ def coverage_factor(result: Any, *, probability: float = COVERAGE) -> float:
     degrees (JCGM 100:2008, G.4) covers too little where two or three runs happen to lie close together.
     """
     rows = result if isinstance(result, tuple) else budget(result)
+    probability = positive_number(probability, "coverage probability", example=COVERAGE)
     if not rows:
         return student_t(probability, math.inf)
     return math.sqrt(math.fsum(row.share * student_t(probability, row.degrees_of_freedom) ** 2 for row in rows))
