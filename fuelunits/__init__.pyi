@@ -90,7 +90,6 @@ from .records.files import save as save
 from .records.history import CalibrationEvent as CalibrationEvent
 from .records.history import TransducerHistory as TransducerHistory
 from .records.history import compare_transducers as compare_transducers
-from .records.history import interval_by_drift as interval_by_drift
 from .records.history import interval_by_reliability as interval_by_reliability
 from .records.job import Equipment as Equipment
 from .records.job import JobRecord as JobRecord

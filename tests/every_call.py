@@ -171,7 +171,6 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
         {"readings": {"gauge": "52 L", "dipstick": "50 L"}, "unit": "kg", "density": "0.8 kg/L"},
     ),
     (fu.from_dict, {"data": {"format": 1, "fuelunits": "x", "record": {"type": "Fuel", "name": "Jet A"}}}),
-    (fu.interval_by_drift, {"days": (70, 86, 104), "changes": (0.1, 0.2, 0.2), "limit": 1.0, "start_uncertainty": 0.1}),
     (fu.interval_by_reliability, {"in_tolerance": 15, "calibrations": 20, "interval_d": 365.0, "target": 0.95}),
     (fu.page, {"thing": CALIBRATION}),
     (fu.to_dict, {"thing": K}),

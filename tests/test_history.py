@@ -74,23 +74,6 @@ def test_an_interval_is_changed_by_chance_as_seldom_as_its_confidence_says(n):
     assert chance[found < 365.0].sum() <= 0.25
 
 
-# NASA-HDBK-8739.19-5 (2010), tables 7-4 and 7-5: b1 t + b2 t² through the origin, one- and two-sided at 90 %.
-DAYS, CHANGES = (70, 86, 104, 135, 167, 173), (0.1, 0.11, 0.251, 0.299, 0.403, 0.615)
-
-
-@pytest.mark.parametrize(("confidence", "printed"), [(0.95, 140.1), (0.90, 171.75)])
-def test_intervals_by_drift(confidence, printed):
-    found = fu.interval_by_drift(DAYS, CHANGES, start=10.03, limit=11.0, start_uncertainty=0.28, confidence=confidence)
-    assert found == pytest.approx(printed, abs=0.05)
-
-
-def test_a_value_beyond_its_limit_at_the_start_has_no_interval():
-    """Table 7-6 of the handbook crosses its limit in the wrong direction; a value already beyond it gives zero days."""
-    assert fu.interval_by_drift(DAYS, CHANGES, start=9.03, limit=9.0, start_uncertainty=0.28) == 0.0
-    steady = fu.interval_by_drift(DAYS, [1e-9, -1e-9] * 3, limit=1.0, start_uncertainty=0.01)
-    assert steady > 365.0
-
-
 def test_a_change_is_judged_by_its_own_uncertainty():
     small, large = history([11412.0, 11412.5]), history([11412.0, 11440.0])
     assert abs(small.rows()[1]["e_n"]) < 1.0
@@ -266,16 +249,10 @@ def test_what_lies_within_its_own_uncertainty_does_not_stand_out():
     assert "none stands out" in fu.compare_transducers({**batch, "A-9": not_well}).to_text()
 
 
-def test_intervals_of_impossible_numbers_are_refused():
-    good = {"days": (70, 86, 104), "changes": (0.1, 0.2, 0.3), "limit": 11.0, "start_uncertainty": 0.1}
-    assert fu.interval_by_drift(**good) > 0.0
-    for wrong in (
-        {"limit": -1e200}, {"limit": -1.0}, {"limit": float("nan")}, {"start": float("nan")}, {"start": 12.0},
-        {"days": (70, 70, 86)}, {"days": (70, 86, 100_000)},
-        {"days": (0, 86, 104)}, {"changes": (0.1, 0.2)}, {"changes": (0.1, 0.2, float("inf"))}, {"confidence": 0.5},
-    ):  # fmt: skip
-        with pytest.raises(FuelUnitsError):
-            fu.interval_by_drift(**{**good, **wrong})
+def test_an_impossible_target_is_refused():
+    for wrong in (0.0, 1.0, -0.5, float("nan"), "0.9", True):
+        with pytest.raises(FuelUnitsError, match="target"):
+            fu.interval_by_reliability(15, 20, 365.0, target=wrong)
 
 
 def test_a_batch_names_what_stands_out():

@@ -27,10 +27,7 @@ from fuelunits.validation import (
     boolean,
     check_type,
     check_types,
-    finite_number,
     format_value,
-    plain_array,
-    plain_number,
     positive_number,
     set_fields,
     whole_number,
@@ -233,7 +230,9 @@ def interval_by_reliability(in_tolerance: int, calibrations: int, interval_d: fl
     >>> round(interval_by_reliability(15, 20, 365.0))
     231
     """
-    interval_d, target = positive_number(interval_d, "interval_d", example=365), _probability(target, "target", 0.0)
+    interval_d, target = positive_number(interval_d, "interval_d", example=365), positive_number(target, "target")
+    if target >= 1.0:
+        raise QuantityError(f"target must be a probability below 1; got {target}")
     n = whole_number(calibrations, "calibrations", least=1, most=10_000)
     x = whole_number(in_tolerance, "in_tolerance", most=n)
     so_far_off = range(x, n + 1) if x / n > target else range(x + 1)
@@ -241,70 +240,6 @@ def interval_by_reliability(in_tolerance: int, calibrations: int, interval_d: fl
     rejected = 1.0 - 2.0 * tail
     change = 10.0 ** ((x / n - target) * rejected) if rejected >= 0.5 else 1.0
     return float(interval_d * min(max(change, 0.5), 2.0))
-
-
-def _probability(value: float, name: str, low: float) -> float:
-    if not low < plain_number(value, name) < 1.0:
-        raise QuantityError(f"{name} must be a probability above {low:g} and below 1; got {format_value(value)}")
-    return float(value)
-
-
-def interval_by_drift(
-    days: Sequence[float],
-    changes: Sequence[float],
-    *,
-    start: float = 0.0,
-    limit: float,
-    start_uncertainty: float,
-    confidence: float = 0.95,
-) -> float:
-    """Return after how many days a drifting value reaches its limit, with a one-sided confidence.
-
-    Parameters
-    ----------
-    days, changes : sequence of float, days between calibrations and the change found, in any unit; three or more
-    start, limit : float, the value at the start, and its limit on the side to which it drifts, in that unit
-    start_uncertainty : float, standard uncertainty of the value at the start, in that unit
-    confidence : float, one-sided probability, above 0.5 and below 1, with Student's t
-
-    Returns
-    -------
-    float
-        Days; 0 where the value may be beyond the limit at the start, infinity where it is never reached in 100 years.
-        The variables method of NASA-HDBK-8739.19-5, chapter 7 [nasa_hdbk_8739_19_5]: b₁ t + b₂ t² through the origin.
-
-    Examples
-    --------
-    >>> days, changes = (70, 86, 104, 135, 167, 173), (0.1, 0.11, 0.251, 0.299, 0.403, 0.615)
-    >>> round(interval_by_drift(days, changes, start=10.03, limit=11.0, start_uncertainty=0.28), 1)
-    140.1
-    """
-    t, y = plain_array(days, "days"), plain_array(changes, "changes")
-    are_numbers = t.shape == y.shape and t.ndim == 1 and not {t.dtype.kind, y.dtype.kind} - set("fiu")
-    if not are_numbers or len(set(t.tolist())) < 3 or not (np.isfinite([t, y]).all() and t.min() > 0 and t.max() < 1e5):
-        raise QuantityError("days and changes must be finite, as many, of three different positive days or more")
-    t, y, start, limit = t.astype(float), y.astype(float), finite_number(start, "start"), finite_number(limit, "limit")
-    start_uncertainty = positive_number(start_uncertainty, "start_uncertainty", zero=True)
-    confidence = _probability(confidence, "confidence", 0.5)
-    if not max(abs(start), abs(limit), start_uncertainty, float(np.abs(y).max())) < 1e100:
-        raise QuantityError(f"start, limit, start_uncertainty and changes must be below 1e100; got {start} and {limit}")
-    matrix = np.stack([t, t**2], axis=1)
-    slopes = np.linalg.lstsq(matrix, y, rcond=None)[0]
-    variance = float(((y - matrix @ slopes) ** 2).sum()) / (len(t) - 2)
-    covariance = variance * np.linalg.inv(matrix.T @ matrix)
-    times, side = student_t(2.0 * confidence - 1.0, len(t) - 2), math.copysign(1.0, limit - start)
-
-    def beyond(days: Any) -> Any:
-        powers = np.stack([days, days**2])
-        spread = np.sqrt(start_uncertainty**2 + variance + (powers * (covariance @ powers)).sum(axis=0))
-        return days[side * (start + slopes @ powers - limit) + times * spread > 0.0]
-
-    whole = beyond(np.arange(100.0 * _YEAR_D))
-    if whole.size and whole[0] == 0.0:
-        return 0.0
-    if (side * y).max() < 0.0:  # a limit beyond which the value is already would never be reached
-        raise QuantityError(f"limit: every change leads away from {limit}; give the limit on the other side of {start}")
-    return math.inf if not whole.size else float(beyond(np.linspace(whole[0] - 1.0, whole[0], 1001))[0])
 
 
 def _outlier_limit(count: int, probability: float = _OUTLIER) -> float:
