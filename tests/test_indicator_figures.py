@@ -100,6 +100,11 @@ def texts(report: Report):
             yield from zip(table.heads, row, strict=True)
 
 
+def dicts(table):
+    """Return the rows of a table as mappings."""
+    return [dict(zip(table.heads, row, strict=True)) for row in table.rows]
+
+
 @pytest.mark.parametrize("answer", ANSWERS, ids=lambda answer: type(answer).__name__)
 def test_each_printed_figure_is_one_of_the_answer(answer):
     """Limits of a display without steps are rounded inwards; errors have their sign."""
@@ -176,3 +181,43 @@ def test_a_channel_that_moves_no_reading_by_the_tolerance_is_named(asked, tolera
 )
 def test_amounts_are_printed_to_a_tenth_of_a_litre_or_a_kilogram(unit, decimals):
     assert decimals_of(unit) == decimals
+
+
+@pytest.mark.parametrize("sheet", [*SHEETS, *FILLED, KG_H.bench_points(["4.05 kg/h", "25 kg/h"], "2 %")], ids=repr)
+def test_a_sheet_prints_what_its_points_and_readings_are_worth(sheet):
+    remarks, rows = sheet.report().remarks, [row for table in sheet.report().tables for row in dicts(table)]
+    for point in sheet.points:
+        for words, is_there in (
+            (f"{point.given}: undecided: {point.undecided}", bool(point.undecided)),
+            (f"{point.given}: {point.remark}", bool(point.remark)),
+            (f"{point.given}: a reading of 0 is undecided, near the cutoff", point.near_cutoff),
+        ):
+            assert (words in remarks) is is_there
+    for head, readings in (("as found", sheet.as_found), ("as left", sheet.as_left)):
+        printed = [row.get(f"{head}:") for row in rows]
+        assert printed == ([each.value for each in sheet.verdicts(readings)] if readings else [None] * len(rows))
+        taken = [each is not None for each in readings or [None] * len(rows)]
+        assert [row[head] != "[    ]" for row in rows] == taken
+    facts = sheet.report().facts
+    assert facts["tolerance"] == sheet.tolerance
+    assert (facts.get("generator") or facts.get("test box")) == (
+        str(tool) if (tool := getattr(sheet, "generator", getattr(sheet, "box", None))) else None
+    )
+
+
+def test_a_gauge_prints_its_permittivity_and_density():
+    fresh, warm = (
+        GAUGE.report().facts,
+        GAUGE.error_with("Jet A", at="40 degC", relative_permittivity=2.05).report().facts,
+    )
+    assert [float(each) for each in re.findall(r"[\d.]+", fresh["relative permittivity"])] == pytest.approx(
+        [GAUGE.permittivity], abs=5e-4
+    )
+    assert float(fresh["empty, with strays"].split()[0]) == pytest.approx(42.3 + 5.1)
+    assert fresh["sections"] == 1
+    said = [
+        [float(each) for each in re.findall(r"\d+\.\d+", warm[name])] for name in ("relative permittivity", "density")
+    ]
+    jet = fu.fuel("Jet A")
+    assert said[0] == pytest.approx([2.05, GAUGE.permittivity], abs=5e-4)
+    assert said[1] == pytest.approx([jet.density_kg_m3(40.0), jet.density_kg_m3(15.0)], abs=0.05)
