@@ -279,6 +279,14 @@ def test_what_5_8_is():
         explanation["JP-5"]
 
 
+@pytest.mark.parametrize("empty", ["0 gal", "0 kg"])
+def test_the_error_of_nothing_is_nothing(empty):
+    check = check_density("6.7 lb/gal", "Jet A", between=("-20 degC", "40 degC"), tolerance="3 %")
+    assert check.error_of(empty).mass == check.error_of(empty).volume == (0.0, 0.0)
+    with pytest.raises(QuantityError, match="amount"):
+        check.error_of(f"-{empty[0]}.1{empty[1:]}")
+
+
 def test_an_api_gravity_is_a_density():
     """40 degAPI are 0.8251 (60/60 degF) [qm5203], with water at 999.016 kg/m3 at 60 degF."""
     check = check_density("40 degAPI", "Jet A", between=("60 degF", "60 degF"), tolerance="5 %")

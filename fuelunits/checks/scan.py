@@ -12,7 +12,7 @@ import os
 import re
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from fnmatch import fnmatchcase
 from functools import cache, partial
 from math import ceil
@@ -47,8 +47,8 @@ class Finding:
     column: int
     text: str
     value: float
-    judgement: Judgement = field(repr=False)
-    name: str = field(repr=False)
+    judgement: Judgement
+    name: str
 
     @property
     def difference(self) -> float | None:
