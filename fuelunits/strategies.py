@@ -47,7 +47,7 @@ def batches(draw: Callable[[Any], Any], fuel: Any = None) -> Batch:
         typical * side if limit is None else float(limit.density_kg_m3(15.0))  # 3 % are a choice, no published figure
         for limit, side in zip(grade.limit_liquids, (0.97, 1.03), strict=True)
     )
-    batch: Batch = grade.measured(f"{draw(st.floats(low, high)):.9g} kg/m^3")
+    batch: Batch = grade.measured(f"{draw(st.floats(low, high)):.9g} kg/m^3", at="15 degC")
     return batch
 
 

@@ -285,7 +285,10 @@ def test_a_balance_shows_each_of_several_volumes(batch):
         ("TS-1", "0.95 kg/L", "0.5 kg/m^3", "reject", "typical"),
         ("TS-1", "0.76 kg/L", "0.5 kg/m^3", "reject", "775.0"),
         ("naval distillate", "0.86 kg/L", "0.5 kg/m^3", "undecided", "no lower limit"),
-        ("ethanol", "0.95 kg/L", "0.5 kg/m^3", "undecided", "typical"),
+        ("ethanol", "0.83 kg/L", "0.5 kg/m^3", "undecided", "typical"),
+        ("ethanol", "0.95 kg/L", "0.5 kg/m^3", "reject", "typical"),
+        ("naval distillate", "0.70 kg/L", "0.5 kg/m^3", "reject", "typical"),
+        ("Jet A", "775 kg/m^3", "0.5 kg/m^3", "undecided", "0.0 kg/m³ within 775.0"),
     ],
 )
 def test_the_decision_names_what_speaks_against_the_batch_or_is_missing(grade, density, uncertainty, decision, words):
@@ -314,8 +317,22 @@ def test_jet_fuel_measured_as_avgas_is_rejected(base, grade, celsius):
 @given(st.floats(690.0, 735.0), st.sampled_from(["Jet A", "Jet A-1", "JP-8", "JP-5", "Jet B", "TS-1", "JPTS"]))
 @settings(max_examples=40)
 def test_avgas_measured_as_jet_fuel_is_rejected(base, grade):
-    batch = fuel(grade).measured(f"{base!r} kg/m^3", uncertainty="0.5 kg/m^3")
+    batch = fuel(grade).measured(f"{base!r} kg/m^3", at="15 degC", uncertainty="0.5 kg/m^3")
     assert batch.verdict is Verdict.REJECT
+
+
+@pytest.mark.parametrize(
+    ("grade", "read", "verdict"), [("No. 3 jet fuel", "832 kg/m^3", "reject"), ("TS-1", "777 kg/m^3", "undecided")]
+)
+def test_a_certificate_of_a_grade_with_limits_at_20_degrees_says_its_temperature(grade, read, verdict):
+    """At least 775 and 775 to 830 kg/m³ at 20 °C: 832 is 2 kg/m³ beyond, and 777 no less than the least."""
+    with pytest.raises(QuantityError, match="20 degC"):
+        fuel(grade).measured(read, uncertainty="0.3 kg/m^3")
+    batch = fuel(grade).measured(read, at="20 degC", uncertainty="0.3 kg/m^3")
+    assert batch.verdict.value == verdict
+    assert batch.density_kg_m3(20.0) == pytest.approx(float(read.split()[0]), rel=1e-12)
+    assert fuel(grade).measured(relative_density=0.8).reading.at_c == BASE_60F_C
+    assert fuel("JP-7").measured("790 kg/m^3").reading.at_c == 15.0
 
 
 def test_of_samples_beyond_a_limit_few_are_accepted():
@@ -329,7 +346,7 @@ def test_of_samples_beyond_a_limit_few_are_accepted():
 
 def test_a_fuel_of_another_kind_with_such_a_density_is_said():
     assert any("Jet B" in line for line in JET.measured("0.79 kg/L").remarks())
-    assert any("from memory" in line for line in fuel("TS-1").measured("0.79 kg/L").remarks())
+    assert any("from memory" in line for line in fuel("TS-1").measured("0.79 kg/L", at="20 degC").remarks())
     assert any("stand-in" in line for line in fuel("UL91").measured("0.71 kg/L").remarks())
     assert not any("typical" in line for line in JET.measured("0.79 kg/L").remarks())
 

@@ -69,7 +69,7 @@ REPORTS = {
     "error budget": (lambda name: _budget(name), EVERY),
     "text of a file": (lambda name: _file(name, "text"), EVERY),
     "JUnit line": (lambda name: _file(name, "junit"), EVERY),
-    "measured batch": (lambda name: fu.fuel(name).measured(_density(name)), ("low", "high", "expansion")),
+    "measured batch": (lambda name: fu.fuel(name).measured(_density(name), at="15 degC"), ("low", "high", "expansion")),
     "room left": (lambda name: _tank().room_left("60 L", name, at="10 degC", to="20 degC"), OF_TYPICAL),
     "blend": (lambda name: fu.blend({name: 1.0}), OF_TYPICAL),
     "permittivity": (lambda name: permittivity(name, at="15 degC"), OF_TYPICAL),

@@ -21,11 +21,12 @@ from fuelunits.sources import Range
 from fuelunits.uncertainty.budget import cause, nominal
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.uncertainty.measured import is_uncertain, uncertain_magnitude
-from fuelunits.validation import finite_number, positive_number, set_fields
+from fuelunits.validation import finite_number, format_value, positive_number, set_fields
 
 _ROUNDING = 1e-7  # relative: a certificate at the very limit lies within it
 _STEP = 1e-4  # relative step of the density read, from whose effect the sensitivity to it is taken
 _BEYOND = 0.03  # how far batches may lie beyond known figures where no limit is set (common practice)
+_FAR = 0.1  # how far beyond that a fuel that is none of aircraft is another one (common practice)
 
 UNSTATED_KG_M3 = 5.0
 """Allowed for near a limit where no uncertainty was stated: a hydrometer with a thermometer 5 °C off."""
@@ -82,9 +83,9 @@ class Reading(Reporting):
 
 def read(given: dict[str, Any], at: Any, by: By, calibrated_at: Any, gauge_pressure: Any, uncertainty: Any) -> Reading:
     """Return a reading of the one of density, api_gravity and relative_density that is given, as ``Fuel.measured``."""
-    if by not in get_args(By):
+    if not isinstance(by, str) or by not in get_args(By):
         meant = "'hydrometer' (of glass), 'densitometer' (oscillating tube) or 'certificate'"
-        raise FuelUnitsError(f"by is {by!r}; write {meant}")
+        raise FuelUnitsError(f"by is {format_value(by)}; write {meant}")
     read = [(scale, value) for scale, value in given.items() if value is not None]
     if len(read) != 1:
         raise QuantityError('give one of density="0.812 kg/L", api_gravity=42.6 and relative_density=0.8128')
@@ -223,7 +224,7 @@ class Batch(Amounts, Reporting):
         """The verdict by its density, and the reason.
 
         Near a limit, by 2 standard uncertainties or 5 kg/m³ and by its expansion to there, it is undecided. On a side
-        without one nothing is accepted, and an aircraft fuel is rejected outside its ordinary densities.
+        without one nothing is accepted; outside its ordinary densities an aircraft fuel is rejected, any fuel far outside.
         """
         fuel, base = self.fuel, self.base_density_kg_m3
         unset: list[str] = []
@@ -253,7 +254,8 @@ class Batch(Amounts, Reporting):
         if (fuel.low is None and base < low) or (fuel.high is None and base > high):
             far = f"{base - float(fuel.density_kg_m3(self.base_c)):+.1f} kg/m³ from the typical density, outside the "
             far += f"{low:.0f} to {high:.0f} kg/m³ that lie within 3 % of published figures"
-            (reject if fuel.for_aircraft else undecided).append(far)
+            is_another = fuel.for_aircraft or not low - _FAR * base <= base <= high + _FAR * base
+            (reject if is_another else undecided).append(far)
         low, high = getattr(fuel, "parts_kg_m3", (base, base))
         margin = self.reading.doubt_kg_m3 + EXPANSION_DOUBT_PER_C * abs(self.base_c - self.reading.at_c) * base
         if not low - margin <= base <= high + margin:
@@ -329,7 +331,8 @@ class Measurable(Amounts):
 
         Parameters
         ----------
-        density, at : str or pint.Quantity, what was read, and at which temperature (certificates: 15 °C, scales 60 °F)
+        density, at : str or pint.Quantity, what was read, and at which temperature; without it a certificate states the
+            density at 15 °C (60 °F on a scale), unless the limits of the grade are at another
         by : {"hydrometer", "densitometer", "certificate"}; only the reading of glass is corrected for its expansion
         api_gravity, relative_density : float, instead of the density: a plain number on a scale at 60 °F
         calibrated_at : str or pint.Quantity, of a hydrometer's scale: 15 °C, 20 °C or 60 °F, by default as for `at`
@@ -340,5 +343,9 @@ class Measurable(Amounts):
         first_quantity(density, at, calibrated_at, gauge_pressure, uncertainty)
         if self.refused:
             raise FuelUnitsError(f"{self.name} cannot be converted from one temperature to another: {self.refused}")
+        limit_c = next((limit.at_c for limit in (self.low, self.high) if limit), 15.0)
+        if at is None and by == "certificate" and density is not None and abs(limit_c - 15.0) > 1.0:
+            rule = f"the limits of {self.name} are at {limit_c:g} degC, and so may its certificates be"
+            raise QuantityError(f'at: {rule}; write at="{limit_c:g} degC" or at="15 degC", as it stands there')
         given = {"density": density, "api_gravity": api_gravity, "relative_density": relative_density}
         return Batch(self, read(given, at, by, calibrated_at, gauge_pressure, uncertainty))
