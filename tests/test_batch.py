@@ -127,6 +127,7 @@ def test_api_gravity_and_relative_density():
 
 def test_a_certificate_is_at_15_c_unless_it_says_otherwise():
     assert JET.measured("0.8 kg/L").base_density_kg_m3 == pytest.approx(800.0, rel=1e-12)
+    assert JET.measured("0.8 kg/L").reading.gauge_pressure_kpa == 0.0
     assert JET.measured("0.8 kg/L", "20 degC").density_kg_m3(20.0) == pytest.approx(800.0, rel=1e-10)
 
 
@@ -161,6 +162,7 @@ def test_units_make_no_difference():
         ({"density": "0.8 kg/L", "by": "densitometer"}, QuantityError, 'at="22 degC"'),
         ({"api_gravity": 45.0, "by": "hydrometer"}, QuantityError, 'at="22 degC"'),
         ({"density": "0.8 kg/L", "by": "eye"}, FuelUnitsError, "'densitometer'"),
+        ({"density": "0.8 kg/L", "by": np.array(["hydrometer"] * 2)}, FuelUnitsError, "'densitometer'"),
         ({"density": "0.8 kg/L", "at": "120 degC"}, OutOfRange, "Jet A: 120 °C"),
         ({"density": "0.8 kg/L", "calibrated_at": "15 degC"}, FuelUnitsError, "leave it out"),
         (
@@ -342,6 +344,20 @@ def test_of_samples_beyond_a_limit_few_are_accepted():
         read = generator.normal(true, 0.5, 400)
         found = [JET.measured(f"{each} kg/m^3", uncertainty="0.5 kg/m^3").verdict.value for each in read]
         assert found.count("accept") <= 0.05 * len(found)
+
+
+def test_a_rejected_batch_is_compared_with_the_four_fuels_nearest_to_it():
+    """Within 5 kg/m³ of the densities that batches of a fuel may have."""
+    aircraft = {grade.name: grade for grade in all_fuels() if grade.for_aircraft and not grade.refused}
+    lightest = min(aircraft.values(), key=lambda grade: grade.ordinary_kg_m3[0])
+    low = lightest.ordinary_kg_m3[0]
+    assert lightest.name in JET.measured(f"{low - 4.9} kg/m^3").reason
+    assert "such a density" not in JET.measured(f"{low - 5.1} kg/m^3").reason
+    _, _, alike = fuel("100LL").measured("0.80 kg/L").reason.partition("such a density: ")
+    away = [abs(aircraft[name].density_kg_m3(15.0) - 800.0) for name in alike.split(", ")]
+    assert len(away) == 4
+    assert away == sorted(away)
+    assert away == sorted(abs(grade.density_kg_m3(15.0) - 800.0) for grade in aircraft.values())[:4]
 
 
 def test_a_fuel_of_another_kind_with_such_a_density_is_said():

@@ -243,6 +243,12 @@ def test_a_share_above_the_maximum_is_said_and_one_below_is_not(share):
     assert (mixed.verdict is Verdict.REJECT) == (share > 0.5 + 1e-9)
 
 
+def test_limits_of_a_part_do_not_decide_and_are_not_remarked_upon():
+    said = " ".join(blend({"TS-1": 0.7, HEFA: 0.3}).remarks())
+    assert "typical 785.0 kg/m³ at 20 °C (from memory)" in said
+    assert "at least" not in said
+
+
 def test_jet_fuels_and_a_synthetic_component_may_be_mixed():
     assert blend({JET: 0.4, "Jet B": 0.3, HEFA: 0.3}).objections == ()
 

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from fuelunits.errors import FuelUnitsError, OutOfRange
-from fuelunits.fuels.editions import BASE_60F_C, LUBRICATING_OIL, REFINED_PRODUCTS, Table
+from fuelunits.fuels.editions import BASE_60F_C, CRUDE_OIL, LUBRICATING_OIL, REFINED_PRODUCTS, Table
 from fuelunits.fuels.liquids import PetroleumProduct
 from fuelunits.fuels.volume_correction import (
     api_gravity_from_density,
@@ -102,6 +102,12 @@ def test_the_limits_of_a_commodity_are_those_of_its_tables_at_the_base_temperatu
     at_60f, at_15c = (base_of(1980, base_c, REFINED_PRODUCTS).densities for base_c in (BASE_60F_C, 15.0))
     assert (at_60f.low, at_60f.high) == (652.9, 1075.1)
     assert (at_15c.low, at_15c.high) == (653.0, 1075.0)
+    ends = {
+        (each.low, each.high)
+        for commodity in (CRUDE_OIL, LUBRICATING_OIL)
+        for each in (base_of(1980, base_c, commodity).densities for base_c in (15.0, BASE_60F_C))
+    }
+    assert ends == {(610.5, 1075.0), (610.5, 1075.1), (800.0, 1164.0)}
     at_20c = base_of(1980, 20.0, LUBRICATING_OIL).densities
     for at_20, at_15 in ((at_20c.low, 800.0), (at_20c.high, 1164.0)):
         expansion = 0.6278 / at_15 * 5.0

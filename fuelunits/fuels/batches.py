@@ -224,7 +224,7 @@ class Batch(Amounts, Reporting):
         """The verdict by its density, and the reason.
 
         Near a limit, by 2 standard uncertainties or 5 kg/m³ and by its expansion to there, it is undecided. On a side
-        without one nothing is accepted; outside its ordinary densities an aircraft fuel is rejected, any fuel far outside.
+        without one nothing is accepted; outside its ordinary densities aircraft fuels are rejected, others far outside.
         """
         fuel, base = self.fuel, self.base_density_kg_m3
         unset: list[str] = []
@@ -344,7 +344,7 @@ class Measurable(Amounts):
         if self.refused:
             raise FuelUnitsError(f"{self.name} cannot be converted from one temperature to another: {self.refused}")
         limit_c = next((limit.at_c for limit in (self.low, self.high) if limit), 15.0)
-        if at is None and by == "certificate" and density is not None and abs(limit_c - 15.0) > 1.0:
+        if at is None and density is not None and abs(limit_c - 15.0) > 1.0:
             rule = f"the limits of {self.name} are at {limit_c:g} degC, and so may its certificates be"
             raise QuantityError(f'at: {rule}; write at="{limit_c:g} degC" or at="15 degC", as it stands there')
         given = {"density": density, "api_gravity": api_gravity, "relative_density": relative_density}

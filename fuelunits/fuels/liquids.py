@@ -296,8 +296,8 @@ class GivenExpansion(_Expanding, Sourced):
         second = 0.8 * (here * (here + editions.DELTA_60) - there * (there + editions.DELTA_60))
         root = first * first - 4.0 * second * fall
         if fall * first >= 0.0 or root < 0.0:
-            how = "not" if fall * first >= 0.0 else "too steeply"
-            raise QuantityError(f"the density must fall from the cooler to the warmer temperature; it falls {how}")
+            most = f"by no more than {1.8 * editions.ALPHAS_PER_F.high:.2%} per degC"
+            raise QuantityError(f"the density must fall from the cooler to the warmer temperature, {most}")
         alpha_60 = -2.0 * fall / (first + math.copysign(math.sqrt(root), first))
         return cls(rho, 1.8 * alpha_60 * (1.0 + 1.6 * alpha_60 * here), base_c, source=source)
 
