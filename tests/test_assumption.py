@@ -244,6 +244,12 @@ def test_what_6_7_is():
     assert "Jet A-1" not in named  # from a survey
 
 
+def test_the_title_of_an_explanation_has_each_density_once():
+    """1 lb/gal is 119.8264 kg/m3 (NIST SP 811, App. B.8)."""
+    assert explain_density("6.7 lb/gal").report().title == "6.7 lb/gal = 802.8 kg/m³"
+    assert explain_density("0.8 kg/L").report().title == "0.8 kg/L = 800.0 kg/m³ = 6.676 lb/gal"
+
+
 def test_what_6_5_is():
     explanation = explain_density("6.5 lb/gal")
     for name in ("JP-4", "Jet B"):
@@ -324,6 +330,14 @@ def test_every_grade_that_has_a_density_is_found_and_the_nearest_come_first(dens
     assert order == sorted(order, key=lambda each: (each[0], 1e9 if each[1] is None else abs(each[1] - 15.0)))
     keys = {"fuel_name", "equals_typical_at_c", "allowed_between_c"}
     assert all(each.keys() == keys for each in explanation.as_dict()["matches"])
+    cells = {row[0].removesuffix(" *"): row for table in explanation.report().tables for row in table.rows}
+    for match in explanation.matches:
+        name, typical, allowed = cells[match.fuel_name]
+        assert name.endswith(" *") is bool(match.fuel.doubts)
+        at, ends = match.equals_typical_at_c, match.allowed_between_c
+        assert typical == ("-" if at is None else f"{at:.1f}")
+        missing = "not known" if None in match.fuel.limit_liquids else "not allowed"
+        assert missing in allowed if ends is None else allowed == f"{ends[0]:.0f} to {ends[1]:.0f}"
     for grade in (each for each in all_fuels() if not each.refused):
         matches = [match for match in explanation.matches if match.fuel is grade]
         celsius = np.arange(grade.valid_temperatures_c.low, grade.valid_temperatures_c.high, 0.5)

@@ -209,6 +209,26 @@ def test_annotations_stand_on_the_line_of_the_source_and_of_the_entry(monkeypatc
 
 
 @pytest.mark.usefixtures("spoilt")
+def test_a_name_that_is_missing_is_annotated_on_the_first_line(monkeypatch, capsys):
+    monkeypatch.setenv("GITHUB_ACTIONS", "true")
+    Path("src/fuel.h").write_text("// factors\n", encoding="utf-8")
+    assert main(["check", "guard.toml"]) == 1
+    assert "::error file=src/fuel.h,line=1,title=litres::" in capsys.readouterr().out
+
+
+@pytest.mark.usefixtures("spoilt")
+def test_json_is_indented_and_each_rule_says_what_its_entries_are(capsys):
+    for format_ in ("json", "sarif"):
+        main(["check", "--format", format_, "guard.toml"])
+        out = capsys.readouterr().out
+        assert out == json.dumps(json.loads(out), indent=2) + "\n"
+    rules = json.loads(out)["runs"][0]["tool"]["driver"]["rules"]
+    words = {rule["id"]: rule["shortDescription"]["text"] for rule in rules}
+    assert words["factor"] == "A factor from one unit to another."
+    assert all(re.fullmatch(r"[A-Z][^\n]+\.", each) for each in words.values())
+
+
+@pytest.mark.usefixtures("spoilt")
 def test_sarif_names_the_line_of_the_source(capsys):
     assert main(["check", "--format", "sarif", "guard.toml", "wrong.toml"]) == 2
     (run,) = json.loads(capsys.readouterr().out)["runs"]

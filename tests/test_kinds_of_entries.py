@@ -249,6 +249,14 @@ def test_a_number_on_its_limit_holds_and_one_beyond_fails(tolerance):
         assert_factor(on, "m", "cm", tolerance=allowed)
 
 
+@pytest.mark.parametrize("share", [0.965, 1.035])
+def test_a_wrong_density_is_explained_in_the_middle_of_its_temperatures(share):
+    """A specific gravity for kg/m3 is recognised within 4 %; water at 60 degF has 999.016 kg/m3."""
+    keys = {"fuel": "Jet A", "between": ["20 degC", "60 degC"], "tolerance": "3 %"}
+    relative_density = fuel("Jet A").density_kg_m3(40.0) / 999.016
+    assert "specific gravity" in judged("density", value=f"{share * relative_density!r} kg/m^3", **keys).remark
+
+
 def test_a_mistake_is_named_within_the_tolerance_of_the_entry():
     for off, is_named in ((1.095, True), (0.905, True), (1.105, False), (0.895, False)):
         found = judged("k_factor", entered=f"{22824 * off!r} pulse/L", calibrated="11412 pulse/L", tolerance="10 %")

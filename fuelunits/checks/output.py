@@ -67,7 +67,7 @@ def _marks(files: Sequence[FileReport]) -> Iterator[Mark]:
                 place = file.file, each.line
                 yield Mark(each.entry.kind, each.entry.name, str(each), place, _source_place(each, file))
         for problem in file.problems:
-            yield Mark("file", "assumptions file", problem.message, (problem.file, problem.line))
+            yield Mark("file", "assumptions file", problem.message, (problem.file, max(problem.line, 1)))
 
 
 def _source_place(outcome: Outcome, report: FileReport) -> tuple[str, int] | None:
@@ -90,7 +90,7 @@ def annotated(text: str, marks: Iterable[Mark]) -> str:
         for file, line in filter(None, places):
             name, heading, words = (one_line(each).replace("%", "%25") for each in (_relative(file), title, message))
             name, heading = (each.replace(":", "%3A").replace(",", "%2C") for each in (name, heading))
-            lines.append(f"::error file={name},line={max(line, 1)},title={heading}::{words}")
+            lines.append(f"::error file={name},line={line},title={heading}::{words}")
     return "\n".join(lines)
 
 
@@ -101,7 +101,6 @@ def junit(files: Sequence[FileReport]) -> str:
     tags = {"tests": "testcase", "failures": "failure", "errors": "error", "skipped": "skipped"}
     for element in (root, *root):
         element.attrib |= {name: str(len(list(element.iter(tag)))) for name, tag in tags.items()}
-    ElementTree.indent(root)
     return '<?xml version="1.0" encoding="utf-8"?>\n' + ElementTree.tostring(root, encoding="unicode")
 
 
@@ -154,7 +153,7 @@ def sarif(rules: Mapping[str, str], marks: Iterable[Mark]) -> str:
 
 def _location(path: str, line: int) -> dict[str, Any]:
     uri = quote_from_bytes(_relative(path).encode("utf-8", "surrogateescape"))
-    return {"physicalLocation": {"artifactLocation": {"uri": uri}, "region": {"startLine": max(line, 1)}}}
+    return {"physicalLocation": {"artifactLocation": {"uri": uri}, "region": {"startLine": line}}}
 
 
 def _json(files: Sequence[FileReport]) -> str:
