@@ -154,6 +154,8 @@ def test_the_printed_deviation_is_in_percent():
     assert found.deviation == pytest.approx(-0.2)  # of what is entered: 9129.6 / 11 412 - 1
     assert list(found.cells().values())[2:] == ["-20", "2.5"]
     assert found.off == "-20 % (limit 2.5 %)"
+    assert "so +25 % is indicated" in found.remark  # 11 412 / 9129.6 - 1
+    assert found.entry.judge().line == 0  # apart from a file
     assert judged("k_factor", entered="11526.12 pulse/L", calibrated="11412 pulse/L", tolerance="3 %").off[:4] == "+1 %"
 
 
@@ -261,6 +263,26 @@ def test_a_mistake_is_named_within_the_tolerance_of_the_entry():
     for off, is_named in ((1.095, True), (0.905, True), (1.105, False), (0.895, False)):
         found = judged("k_factor", entered=f"{22824 * off!r} pulse/L", calibrated="11412 pulse/L", tolerance="10 %")
         assert ("doubled pulses" in found.remark) is is_named
+    for off, is_named in ((1.0047, True), (0.9953, True), (1.0053, False), (0.9947, False)):
+        found = judged("k_factor", entered=f"{22824 * off!r} pulse/L", calibrated="11412 pulse/L", tolerance="0.1 %")
+        assert ("doubled pulses" in found.remark) is is_named
+
+
+@pytest.mark.parametrize(("at", "near"), [("30 degC", 0.001), ("17 degC", None)])
+def test_a_mistake_of_the_volume_correction_is_named_within_a_thousandth_or_a_quarter_of_it(at, near):
+    jet = fuel("Jet A")
+    vcf = jet.density_kg_m3(float(at.split()[0])) / jet.density_kg_m3(15.0)
+    for share, is_named in ((-1.05, False), (-0.95, True), (0.95, True), (1.05, False)):
+        value = (1.0 + share * (near or (1.0 - vcf) / 4.0)) / vcf
+        found = judged("volume_correction", value=value, fuel="Jet A", at=at)
+        assert ("its reciprocal" in found.remark) is is_named
+
+
+@pytest.mark.parametrize(("off", "is_named"), [(-1.55, False), (-1.45, True), (1.45, True), (1.55, False)])
+def test_a_mistake_with_the_unusable_fuel_is_named_within_a_quarter_of_it(off, is_named):
+    for right, words in ((196.0, "the total"), (184.0, "subtracted twice")):
+        found = judged("usable_fuel", value=f"{right + off} L", total="196 L", unusable="6 L")
+        assert (words in found.remark) is is_named
 
 
 def test_an_entry_holds_for_the_typical_fuel_where_the_check_is_undecided():

@@ -583,6 +583,8 @@ def test_formats_and_exit_codes(capsys, monkeypatch):
     )
     assert (wrong["file"], wrong["line"], wrong["column"], wrong["kind"]) == ("src/fuel.h", 1, 18, "factor")
     assert plausible["verdict"] == "plausible"
+    assert f"{100 * wrong['difference']:+.3g} %" == "+20.1 %"  # 4.546 / 3.785 412 - 1
+    assert "wrong, +20.1 %" in " ".join(str(scan(["src"]).findings[0]).split())
     assert main(["scan", "src", "--format", "sarif"]) == 1
     (result,) = json.loads(capsys.readouterr().out)["runs"][0]["results"]
     assert result["locations"][0]["physicalLocation"]["region"]["startLine"] == 1

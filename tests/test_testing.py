@@ -80,6 +80,7 @@ def test_an_assumed_density():
     right = fuel("Jet A").density_kg_m3(10.0) / 119.826427317  # kg/m3 in a lb/gal, NIST SP 811, App. B.8
     assert f"expected {right:.5g} lb/gal at 10 °C; worst -3.68 % at -20 °C (typical)" in message
     assert "equals the typical density at 22.0 °C" in message
+    assert "it may be" not in message  # it is the density of the fuel, of that temperature
     message = said(assert_density, "8.05 lb/gal", "Jet A", between=("0 degC", "30 degC"), tolerance="2 %")
     assert "may be imperial gallon for US gallon (lb/imp_gal for lb/gal)" in message
 

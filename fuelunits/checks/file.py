@@ -188,7 +188,7 @@ def _outcome(entry: Entry, source_of: Sources | None) -> Outcome:
     try:
         line, number = source_of(place.path).named(place.name)
     except FileError as missing:
-        return Outcome(entry, 0, False, nan, tolerance_fraction(entry.tolerance), misplaced=str(missing), place=place)
+        return Outcome(entry, False, nan, tolerance_fraction(entry.tolerance), misplaced=str(missing), place=place)
     return replace(entry.judge(number), place=replace(place, line=line))
 
 

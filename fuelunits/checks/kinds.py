@@ -35,7 +35,6 @@ class Outcome:
     """Result of one check: fractions, NaN without a number, and remarks on what is right, in doubt or misplaced."""
 
     entry: "Entry"
-    line: int
     holds: bool
     deviation: float
     tolerance: float
@@ -44,6 +43,7 @@ class Outcome:
     misplaced: str = ""
     place: Place | None = None
     is_typical: bool = False
+    line: int = 0
 
     @property
     def _is_foreseen(self) -> bool:
@@ -171,7 +171,7 @@ class Entry(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
         holds = is_within(given / right - 1.0, tolerance)
         allowed = f"{max(0.5, 100.0 * tolerance)} %"
         remark = words + ("" if holds else number_looks_like(given, right, unit, *causes, per=per, tolerance=allowed))
-        return Outcome(self, 0, holds, given / right - 1.0, tolerance, remark, (caveat,) * bool(caveat))
+        return Outcome(self, holds, given / right - 1.0, tolerance, remark, (caveat,) * bool(caveat))
 
 
 class WithUnit(Entry, frozen=True, kw_only=True):
@@ -203,7 +203,7 @@ class DensityEntry(WithUnit, frozen=True, kw_only=True):
         check = check_density(value, self.fuel, between=self.between, tolerance=self.tolerance)
         batches = f"a batch of {check.fuel_name} within its specification may be off by {check.worst_allowed}"
         caveats = (*[batches] * (check.passed_for_all is False), *(each.rstrip(".") for each in check.remarks))
-        found = Outcome(self, 0, check.passed, check.worst.error, check.tolerance, density_remark(check), caveats)
+        found = Outcome(self, check.passed, check.worst.error, check.tolerance, density_remark(check), caveats)
         return replace(found, is_typical=check.verdict is not Verdict.ACCEPT)
 
 
@@ -224,7 +224,7 @@ class FactorEntry(Entry, frozen=True, kw_only=True, rename={"start": "from", "go
         return self._compared(value, right, goal, f"1 {start} is {right:.10g} {goal}", per=start)
 
 
-class KFactorEntry(WithUnit, frozen=True, kw_only=True):
+class KFactorEntry(WithUnit, frozen=True):
     """A K-factor as calibrated and as entered."""
 
     calibrated: Annotated[str, _text(_PULSES, "The K-factor of the calibration.", "11412 pulse/L")]
@@ -237,7 +237,7 @@ class KFactorEntry(WithUnit, frozen=True, kw_only=True):
         return self._compared(float(entered), float(right), f"pulse/{entered.unit}", words)
 
 
-class OfBatch(Entry, frozen=True, kw_only=True):
+class OfBatch(Entry, frozen=True):
     """What follows from the expansion of a fuel: of the typical one, or of a batch of known density."""
 
     fuel: _Fuel
@@ -270,7 +270,7 @@ class VolumeCorrectionEntry(OfBatch, frozen=True, kw_only=True):
         return self._compared(value, right, "", words, *causes, caveat=caveat)
 
 
-class ExpansionEntry(OfBatch, frozen=True, kw_only=True):
+class ExpansionEntry(OfBatch, frozen=True):
     """The thermal expansion at the base temperature, per degree Celsius (or kelvin) or Fahrenheit."""
 
     value: Annotated[float, _positive("The expansion.", 9.2e-4)] | None = None
