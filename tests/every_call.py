@@ -401,7 +401,6 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
     ),
     (BY_VISCOSITY.diameter_m_at, {"temperature_c": 20.0}),
     (BY_VISCOSITY.k_pulses_per_l, {"frequency_hz": 100.0, "viscosity_mm2_s": 2.0, "temperature_c": 20.0}),
-    (BY_VISCOSITY.relative_uncertainty, {"frequency_hz": 100.0, "viscosity_mm2_s": 2.0, "temperature_c": 20.0}),
     (BY_VISCOSITY.meter_curve, {"viscosity_mm2_s": 2.0, "temperature_c": 20.0}),
     (
         fu.ViscosityLine.through,

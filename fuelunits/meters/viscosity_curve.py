@@ -7,7 +7,7 @@ Roshko numbers that occur were calibrated. The scatter about that curve is part 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import astuple, dataclass, field
 from functools import cached_property
 from itertools import pairwise, permutations
@@ -181,18 +181,6 @@ class ViscosityCurve(Reporting):
         """Return the Strouhal number at a calibrated Roshko number."""
         return elementwise(lambda number: self._common.at(self.roshko_numbers.check(number)), roshko_number)
 
-    def _over_roshko(
-        self, formula: Callable[[Any, Any], Any], state: tuple[Any, ...], out_of_range: OnOutOfRange
-    ) -> Any:
-        """Return a formula of the Roshko number and the diameter, over frequency, viscosity and temperature."""
-
-        def at(hz: Any, viscosity: Any, t: Any) -> Any:
-            diameter = self.diameter_m_at(t)
-            number = roshko(hz, diameter, viscosity * _M2_PER_MM2)
-            return formula(self.roshko_numbers.check(number, out_of_range), diameter)
-
-        return elementwise(at, *state)
-
     def k_pulses_per_l(
         self, frequency_hz: Any, viscosity_mm2_s: Any, temperature_c: Any, *, out_of_range: OnOutOfRange = "raise"
     ) -> Any:
@@ -200,21 +188,19 @@ class ViscosityCurve(Reporting):
 
         The viscosity is that at the temperature given. OutOfRange, or NaN, beyond the calibrated Roshko numbers.
         """
-        state, st = (frequency_hz, viscosity_mm2_s, temperature_c), self._common.at
-        return self._over_roshko(lambda number, diameter: st(number) / (_L_PER_M3 * diameter**3), state, out_of_range)
 
-    def relative_uncertainty(
-        self, frequency_hz: Any, viscosity_mm2_s: Any, temperature_c: Any, *, out_of_range: OnOutOfRange = "raise"
-    ) -> Any:
-        """Return the standard uncertainty of K, a fraction: of the runs and their scatter, not of the viscosity given.
+        def k(hz: Any, viscosity: Any, t: Any) -> Any:
+            diameter = self.diameter_m_at(t)
+            number = roshko(hz, diameter, viscosity * _M2_PER_MM2)
+            return self._common.at(self.roshko_numbers.check(number, out_of_range)) / (_L_PER_M3 * diameter**3)
+
+        return elementwise(k, frequency_hz, viscosity_mm2_s, temperature_c)
+
+    def uncertainty_at_roshko(self, roshko_number: Any) -> Any:
+        """Return the standard uncertainty of K at a calibrated Roshko number, a fraction: of runs and their scatter.
 
         For 95.45 %, a scatter that two runs show takes about 14 times it, of three 4.5 times, and not twice.
         """
-        state = frequency_hz, viscosity_mm2_s, temperature_c
-        return self._over_roshko(lambda number, _: self.uncertainty_at_roshko(number), state, out_of_range)
-
-    def uncertainty_at_roshko(self, roshko_number: Any) -> Any:
-        """Return the standard uncertainty of K at a calibrated Roshko number, as a fraction."""
         of_runs = [run.uncertainty(roshko_number) for run in self._strouhal_runs]  # not divided: they share one bench
         return plain_float(np.hypot(_mean(self._strouhal_runs, of_runs, roshko_number), self.scatter))
 
@@ -228,7 +214,11 @@ class ViscosityCurve(Reporting):
         numbers, diameter = self._common.x, self.diameter_m_at(t)
         frequencies = numbers * viscosity * _M2_PER_MM2 / diameter**2
         k = self._common.y / (_L_PER_M3 * diameter**3)
-        rows = np.column_stack([frequencies, k, self.uncertainty_at_roshko(numbers)]).tolist()
+        # at a point of one run the others are between theirs: u there is the largest as far as half way to the next
+        half_way = np.concatenate([numbers[:1], np.sqrt(numbers[1:] * numbers[:-1]), numbers[-1:]])
+        around = self.uncertainty_at_roshko(half_way)
+        u = np.maximum(self.uncertainty_at_roshko(numbers), np.maximum(around[1:], around[:-1]))
+        rows = np.column_stack([frequencies, k, u]).tolist()
         return MeterCurve([CalibrationPoint(hz, k, u, viscosity, t) for hz, k, u in rows])
 
     def report(self) -> Report:

@@ -65,10 +65,12 @@ class Conformity(Reporting):
     @property
     def acceptance_limit(self) -> float | None:
         """Largest error that is accepted; None where the guard band, or 2u with any, is as wide as the tolerance."""
-        two_u = 2.0 * (self.expanded_uncertainty or 0.0) / self.coverage_factor
-        if self.guard_band is None or _decimal(max(self.guard_band, two_u)) >= _decimal(self.tolerance):
+        width, band = self.expanded_uncertainty, self.guard_band
+        if width is None or band is None:
             return None
-        return float(Decimal(f"{self.tolerance:.15g}") - Decimal(f"{self.guard_band:.15g}"))
+        if _decimal(max(band, 2.0 * width / self.coverage_factor)) >= _decimal(self.tolerance):
+            return None
+        return float(Decimal(f"{self.tolerance:.15g}") - Decimal(f"{band:.15g}"))
 
     @property
     def _known(self) -> float | None:
