@@ -44,6 +44,7 @@ def test_guard_bands_of_jcgm_106():
     assert round(100.0 / (1.0 - guard_band(0.02, risk=0.001))) == 107
     # 7.6.4 and 7.6.5: E_max / U; 4 with u = T / 16 of the full width T
     assert conformity(0.0, 2.0 * 16.0 / 16.0, 8.0).uncertainty_ratio == 4.0
+    assert [conformity(0.0, 2.0, 8.0, coverage_factor=k).uncertainty_ratio for k in (1.0, 3.0)] == [2.0, 4.0]
 
 
 @pytest.mark.parametrize(("guard", "most"), [(3.0, 1e-6), (1.5, 0.0016), (1.0, 0.025), (0.83, 0.05), (0.0, 0.5)])

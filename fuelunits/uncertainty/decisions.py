@@ -324,9 +324,10 @@ def global_risk(
 
     steps = [(mean, spread), (low, u), (high, u)]  # both densities and the steps of acceptance are smooth in between
     cuts = {lower, upper} | {centre + k * width for centre, width in steps for k in range(-9, 10)}
+    first, last = mean - 9.0 * spread, mean + 9.0 * spread
     nodes, weights = (each.tolist() for each in np.polynomial.legendre.leggauss(12))
     inside = outside = 0.0
-    for start, stop in pairwise(sorted(cut for cut in cuts if abs(cut - mean) <= 9.0 * spread)):
+    for start, stop in pairwise(sorted({min(max(cut, first), last) for cut in cuts})):
         middle, half = 0.5 * (start + stop), 0.5 * (stop - start)
         part = half * math.fsum(w * accepted(middle + half * x) for x, w in zip(nodes, weights, strict=True))
         is_inside = lower <= middle <= upper
