@@ -76,8 +76,8 @@ class Table:
 
     def _widths(self) -> list[int]:
         """Return a width for each column; columns of words give way where the table is too wide."""
-        words_of = [(*head.split(), *(row[i] for row in self.rows)) for i, head in enumerate(self.heads)]
-        least = [max(map(len, words), default=0) for words in words_of]
+        words_of = [("", *head.split(), *(row[i] for row in self.rows)) for i, head in enumerate(self.heads)]
+        least = [max(map(len, words)) for words in words_of]
         whole = [max(size, len(head)) for size, head in zip(least, self.heads, strict=True)]
         space = WIDTH - 2 * (len(self.heads) - 1)
         if sum(whole) <= space:

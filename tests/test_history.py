@@ -10,7 +10,7 @@ from scipy import optimize, stats
 import fuelunits as fu
 from fuelunits.errors import FuelUnitsError
 from fuelunits.records.encoding import from_dict, to_dict
-from fuelunits.records.history import _outlier_limit
+from fuelunits.records.history import _has_two_halves, _outlier_limit
 
 
 def calibration(k, scatter=1e-4, seed=1, balance=None, seconds=600.0):
@@ -345,3 +345,44 @@ def test_a_repair_is_a_truth_value_and_a_tolerance_below_100_percent():
     batch = {str(i): each.calibration for i, each in enumerate(history([11412.0, 11413.0, 11411.0]).events)}
     with pytest.raises(FuelUnitsError, match="tolerance"):
         fu.compare_transducers(batch, tolerance="1e300 %")
+
+
+def test_the_figures_printed_are_those_of_the_rows():
+    found = history([11412.0, 11440.0, 11441.0, 11300.0], repaired={3})
+    table, rows = found.report().tables[0], found.rows()
+    assert [name.partition(",")[0] for name in table.heads] == [
+        "date",
+        "K",
+        "flow",
+        "days",
+        "change",
+        "E_n",
+        "repaired",
+    ]
+    for cells, row in zip(table.rows, rows, strict=True):
+        assert cells[0] == row["date"]
+        known = row["k_pulses_per_l"], row["flow_l_per_h"]
+        assert [float(each) for each in cells[1:3]] == pytest.approx(known, rel=1e-4)
+        if "days" not in row:
+            assert cells[3:] == ("-",) * 4
+            continue
+        printed = row["days"], 100.0 * row["relative_change"], row["e_n"]
+        assert [float(each) for each in cells[3:6]] == pytest.approx(printed, abs=0.006)
+        assert cells[6] == ("yes" if row["repaired"] else "-")
+    text, drift = str(history([11412.0, 11412.4, 11412.5])), history([11412.0, 11412.4, 11412.5]).drift()
+    assert f"{100.0 * drift.per_year:+.3g} % per year" in text
+    assert f"± {100.0 * drift.expanded_uncertainty:.2g} %" in text
+
+
+def test_two_halves_of_a_batch_are_apart_by_more_than_they_are_wide():
+    """Of 20,000 sound batches, normally distributed, one in 100 has such halves: of two by 6 widths, else by 1.5."""
+    draws, found = np.random.default_rng(7), {}
+    for size in (4, 6, 8):
+        found[size] = np.mean([_has_two_halves(list(draws.normal(size=size))) for _ in range(20_000)])
+    assert 0.005 < min(found[4], found[6])
+    assert max(found.values()) < 0.02
+    assert not any(_has_two_halves([0.0, 0.1, 0.1 + gap, 0.2 + gap]) for gap in (0.1, 1.19))
+    assert _has_two_halves([0.0, 0.1, 1.31, 1.41])
+    assert not _has_two_halves([0.0, 0.1, 0.2, 0.79, 0.89, 0.99])
+    assert _has_two_halves([0.0, 0.1, 0.2, 0.81, 0.91, 1.01])
+    assert not _has_two_halves([0.0, 0.1, 0.2, 5.0, 5.1])

@@ -223,3 +223,20 @@ def test_values_of_numpy_are_plain_and_no_number_is_none():
     assert plain(np.array([[1.0, np.nan], [np.inf, 2.0]])) == [[1.0, None], [None, 2.0]]
     assert plain(fu.Verdict.CONDITIONAL_ACCEPT) == "conditional accept"
     assert plain((np.int64(3), np.float32(0.5), {4: True}, "x")) == [3, 0.5, {"4": True}, "x"]
+
+
+def test_plain_types_hold_what_methods_answer_and_one_caution():
+    history = fu.TransducerHistory("A-0117", [])
+    assert (history.as_dict()["rows"], history.as_dict()["drift"]) == ([], None)
+    inner = plain([fu.check_density("6.7 lb/gal", "Jet A", between=("0 degC", "30 degC"), tolerance="3 %")])
+    assert inner[0]["tolerance"] == 0.03
+    assert "caution" not in inner[0]
+    assert plain(inner) == inner
+
+
+def test_a_report_closes_with_its_last_lines_before_the_caution():
+    found = Report("a job", facts={"none": "", "one": 1}, closing=("Signed: ____", "Checked: ____"))
+    lines = found.to_text().splitlines()
+    assert lines[:7] == ["a job", "  one: 1", "", "Signed: ____", "", "Checked: ____", lines[6]]
+    assert lines[6].startswith("Caution: ")
+    assert "<p>Signed: ____</p>\n<p>Checked: ____</p>\n<p><small>Caution" in found.to_html()

@@ -1010,3 +1010,21 @@ def test_k_is_not_changed_on_fill_ups_that_justify_nothing(indicated):
         sheets = [sheet.filled(as_left=["20 L/h"])]
         job = fu.JobRecord(**OF_DAY, as_found=before, as_left=left, sheets=sheets, fill_ups=fill, transducers=marked)
         assert job.verdict is Verdict.ACCEPT, job.reasons
+
+
+def test_no_number_is_not_any_number():
+    """A figure that is NaN on record agrees with NaN alone."""
+    lost = {**JOB.results, "calibration 1, K, pulse/L": math.nan}
+    assert [name for name, _, _ in replace(JOB, results=lost).recompute()] == ["calibration 1, K, pulse/L"]
+
+
+def test_a_fixed_density_is_judged_in_use_from_minus_40_to_60_degrees():
+    """Of the lightest Jet A allowed, 775 kg/m³ at 15 °C, just below 60 °C and above (by ctl)."""
+    for at_c, accepted in ((59.0, True), (63.0, False)):
+        lightest = 775.0 * fu.ctl(fu.base_density(775.0, 15.0), at_c) / fu.ctl(fu.base_density(775.0, 15.0), 15.0)
+        density = f"{lightest:.1f} kg/m^3"
+        indicator = fu.Indicator("11412 pulse/L", reads="kg/h", fixed_density=density, resolution="0.1 kg/h")
+        sheet = indicator.bench_points(["60 L/h"], "2 %")
+        expected = f"{sheet.points[0].expected:.1f} kg/h"
+        job = fu.JobRecord(**OF_DAY, fluid="Jet A", as_left=indicator, sheets=[sheet.filled(as_left=[expected])])
+        assert (job.verdict is Verdict.ACCEPT) == accepted, job.reasons

@@ -23,15 +23,7 @@ from fuelunits.records.job import check_date
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.uncertainty.budget import COVERAGE, coverage_factor, nominal, standard_uncertainty, student_t
 from fuelunits.units import factor
-from fuelunits.validation import (
-    boolean,
-    check_type,
-    check_types,
-    format_value,
-    positive_number,
-    set_fields,
-    whole_number,
-)
+from fuelunits.validation import boolean, check_type, check_types, positive_number, set_fields, whole_number
 
 _YEAR_D = 365.25
 _OUTLIER = 0.05
@@ -78,7 +70,7 @@ def unit_of(calibrations: Sequence[Calibration]) -> str:
 def _incomparable(calibrations: Sequence[Calibration]) -> str:
     """Return why K of calibrations cannot be compared: other flows, liquids or temperatures; or nothing."""
     unit, flows = unit_of(calibrations), [each.flow_l_per_h for each in calibrations]
-    low, high = (edge(flows, default=1.0) * factor("L", unit) for edge in (min, max))
+    low, high = (edge(flows) * factor("L", unit) for edge in (min, max))
     apart = (f"at flows from {low:.4g} to {high:.4g} {unit}/h",) if high > _FLOWS * low else ()
     return "; ".join([*apart, *(f"missing {each}" for each in unlike(calibrations))])
 
@@ -283,10 +275,10 @@ def compare_transducers(calibrations: Mapping[str, Calibration], *, tolerance: A
     >>> compare_transducers({})
     Traceback (most recent call last):
         ...
-    fuelunits.errors.QuantityError: calibrations must be three or more by serial number; got {}
+    fuelunits.errors.QuantityError: calibrations must be three or more by serial number; got 0
     """
-    if not isinstance(calibrations, Mapping) or len(calibrations) < 3:
-        raise QuantityError(f"calibrations must be three or more by serial number; got {format_value(calibrations)}")
+    if len(check_type(calibrations, Mapping, "calibrations", "{'A-0117': calibration}")) < 3:
+        raise QuantityError(f"calibrations must be three or more by serial number; got {len(calibrations)}")
     made = check_types(calibrations.values(), Calibration, "calibrations", "Calibration")
     distinct_runs(run for each in made for run in each.runs)
     rows, outliers, unit, apart = [], [], unit_of(made), _incomparable(made)
