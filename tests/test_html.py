@@ -10,7 +10,7 @@ import pytest
 
 import fuelunits as fu
 from fuelunits.errors import MissingExtra
-from fuelunits.reports import Report, Table, format_percent, plain
+from fuelunits.reports import Report, Table, format_percent, plain, printable
 from fuelunits.uncertainty.budget import uncertain
 
 
@@ -240,3 +240,15 @@ def test_a_report_closes_with_its_last_lines_before_the_caution():
     assert lines[:7] == ["a job", "  one: 1", "", "Signed: ____", "", "Checked: ____", lines[6]]
     assert lines[6].startswith("Caution: ")
     assert "<p>Signed: ____</p>\n<p>Checked: ____</p>\n<p><small>Caution" in found.to_html()
+
+
+def test_sections_stand_within_the_document_with_one_caution():
+    text = Report("a job", sections=[Report("a sheet", "accept"), Report("a calibration")]).to_text()
+    assert text.splitlines()[:5] == ["a job", "", "a sheet", "Verdict: accept", ""]
+    assert text.splitlines()[5] == "a calibration"
+    assert text.count("Caution") == 1
+
+
+def test_what_cannot_be_printed_is_a_space():
+    assert printable("é µ³ °C") == "é µ³ °C"
+    assert printable("a\x1b[2Kb\n\u202ec") == "a [2Kb  c"
