@@ -232,3 +232,13 @@ def test_temperatures_that_are_compared_are_differences(error, u, tolerance, num
     """1 K is 1.8 °F as a difference; read as a temperature, an error of 1.8 °F would be -16.8 °C."""
     found = conformity(error, u, tolerance)
     assert (found.error, found.verdict) == (pytest.approx(number), Verdict.ACCEPT)
+
+
+@pytest.mark.parametrize(("error", "u", "k"), [(0.8, 0.2, 2.0), (0.61, 0.37, 3.1), (-0.2, 0.5, 2.0), (1.2, 0.3, 2.0)])
+def test_printed_figures_are_those_of_the_answer(error, u, k):
+    found = conformity(f"{error} %", f"{u} %", "1 %", coverage_factor=k)
+    facts = {name: text.split()[0].lstrip("±") for name, text in found.report().facts.items() if text}
+    assert float(facts["probability that it conforms"]) == pytest.approx(100.0 * found.probability, abs=0.005)
+    assert float(facts["test uncertainty ratio"]) == pytest.approx(found.uncertainty_ratio, rel=5e-3)
+    assert float(facts["acceptance limit"]) == pytest.approx(found.acceptance_limit, rel=5e-4)
+    assert f"(k = {k:.2f})" in str(found)

@@ -34,6 +34,7 @@ from fuelunits.uncertainty.budget import (
     student_t,
     triangular,
     uncertain,
+    unclear_causes,
 )
 from fuelunits.uncertainty.decisions import Verdict, conformance_probability, conformity
 from fuelunits.uncertainty.measured import measured, uncertain_amount, uncertain_magnitude
@@ -487,6 +488,27 @@ def test_accepted_spread_against_scipy(runs, wanted, probability):
     deviation = accepted_spread(runs, wanted, probability=probability) / _RANGE_PER_DEVIATION[runs]
     t = stats.t.ppf(0.5 * (1.0 + probability), runs - 1)
     assert t * deviation / math.sqrt(runs) == pytest.approx(wanted)
+
+
+def test_inputs_that_are_alike_are_asked_about_where_it_matters():
+    """Three of u = 0.1 are 0.173 together, or 0.3 if they are one cause; readings are taken anew for each value."""
+    made = [uncertain(802.1, 0.1, name="density") for _ in range(3)]
+    (asked,) = unclear_causes(made, [])
+    assert "density = 802.1 is one cause or 3" in asked
+    assert "a name of its own" in asked
+    assert unclear_causes(made, made) == unclear_causes(made) == []
+    assert unclear_causes([uncertain(0.0, 0.1, name="zero") for _ in range(3)], []) == []
+    for other, count in ((0.7, 1), (0.8, 0)):  # 0.06 of variance is a tenth of 0.6
+        noise = uncertain(5.0, other, name="noise")
+        assert len(unclear_causes([made[0] + noise, *made[1:]], [])) == count
+
+
+def test_a_copy_of_a_foreign_number_may_be_the_same_cause():
+    foreign = ufloat(802.1, 0.1)
+    (asked,) = unclear_causes([foreign, ufloat(802.1, 0.1)])
+    assert "is one cause or 2" in asked
+    assert "a name of its own" not in asked
+    assert unclear_causes([foreign, foreign]) == []
 
 
 def test_no_factor_covers_nothing():
