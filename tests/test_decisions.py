@@ -242,3 +242,11 @@ def test_printed_figures_are_those_of_the_answer(error, u, k):
     assert float(facts["test uncertainty ratio"]) == pytest.approx(found.uncertainty_ratio, rel=5e-3)
     assert float(facts["acceptance limit"]) == pytest.approx(found.acceptance_limit, rel=5e-4)
     assert f"(k = {k:.2f})" in str(found)
+
+
+@pytest.mark.parametrize(("k", "widest"), [(2.0, 1.0), (1.0, 0.5), (3.0, 1.5)])
+def test_without_a_guard_band_nothing_is_accepted_where_2u_is_as_wide_as_the_tolerance(k, widest):
+    for share, verdict in ((0.999, Verdict.ACCEPT), (1.0, Verdict.UNDECIDED)):
+        found = conformity(0.0, share * widest, 1.0, guard=0.0, coverage_factor=k)
+        assert found.verdict is verdict
+        assert found.acceptance_limit == (1.0 if verdict is Verdict.ACCEPT else None)

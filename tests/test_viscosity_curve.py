@@ -135,6 +135,21 @@ def test_two_runs_apart_by_a_known_amount():
     )
 
 
+def test_runs_are_compared_up_to_their_common_ends():
+    def level_but(first, last):
+        k = zip(np.geomspace(25.0, 900.0, 4).tolist(), [7600.0 * first, 7600.0, 7600.0, 7600.0 * last], strict=True)
+        return MeterCurve([CalibrationPoint(*point, 0.0005, 1.2, 20.0) for point in k])
+
+    off = [
+        0.001,
+        0.002,
+        1.0 / 1.001 - 1.0,
+        1.0 / 1.002 - 1.0,
+    ]  # at both ends, either against the other, of eight
+    found = curve_of([level_but(1.0, 1.0), level_but(1.001, 1.002)]).scatter
+    assert found == pytest.approx(math.sqrt(sum(each**2 for each in off) / 8.0 / 2.0), rel=1e-9)
+
+
 # --- what has to hold of any curve --------------------------------------------------------------
 
 METER = curve_of(three_runs(0.0005, 1))

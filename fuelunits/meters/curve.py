@@ -163,7 +163,7 @@ def _ratio_rises(cubic: Polynomial, width: float) -> bool:
 
 
 def _piece(knots: Any, value: Any) -> Any:
-    return np.clip(np.searchsorted(knots, value, side="right") - 1, 0, len(knots) - 2)
+    return np.minimum(np.searchsorted(knots, value, side="right") - 1, len(knots) - 2)
 
 
 def _filled(value: Any) -> Any:
