@@ -79,6 +79,7 @@ def test_the_whole_standard_library_has_hardly_a_find():
         ("scientific.kelvin = c + 273", "273", 273.0, "rounded"),
         ("#define ZERO_C_IN_K 273.15f // LB", "273.15f", 273.15, "right"),
         ("pulses = gallons * 43186", "43186", 43186.0, "not judged"),
+        ("pulses = 43186 * gallons", "43186", 43186.0, "not judged"),
         ("{ .k_factor = 11412.0, .usable = 53 },", "11412.0", 11412.0, "not judged"),
         ("static readonly K_FACTOR = 2_950 as const;", "2_950", 2950.0, "not judged"),
     ],
@@ -156,6 +157,7 @@ BOUNDS = [
     ("litres = gallons * 3.60", "wrong"),
     ("litres = gallons * 3.50|litres = gallons * 3.6", ""),
     ("GAL_TO_L = 0.8|GAL_TO_L = 18.8", "wrong"),
+    ("M3_TO_L = 200|M3_TO_L = 5000", ""),
     ("GAL_TO_L = 0.7|GAL_TO_L = 19.1|GAL_TO_L = 0.0|litres = gallons * 1.0", ""),
     ("# 4.546 litres per gallon|# 1 gallon is 3.5 litres|x = 3.5 # gal to L", "wrong"),
     ("gal_to_l = 3.60 * x|litres = 3.60 * gallons|x = y * 3.60 # gal to L|# gal to L\nx = y * 3.60", "wrong"),
@@ -311,6 +313,7 @@ def test_a_factor_of_other_units_than_the_name_has_is_not_called_right(name):
     [
         *("litres = 3.785 * gallons", "gal_to_l = lambda x: x * 3.785", "L_PER_GAL = 1 / 0.2642"),
         *("litres = gallons * 3.785 + rate * hours", "K_PER_GAL = K_PER_L * 3.785"),
+        *("# us 1, imperial 2, uk: 4.54609 L in a gallon", "# uk 1, us 2, imperial: 4.54609 L in a gallon"),
         *("litres = us_gallons * 3.785  # UK customers", "litres = gallons * 3.785  # 1.5 l"),
         *("GAL_TO_L = 3.785 as number", "# GAL_TO_L = 2 * 3.785, say", "x = 3.785  # gal (US)"),
     ],

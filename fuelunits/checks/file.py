@@ -137,9 +137,8 @@ def check_files(patterns: Iterable[str], root: str | None = None, exclude: Itera
     """
     excluded, reports = EXCLUDED | set(exclude), {}
     for pattern in patterns:
-        is_name = os.path.exists(pattern) or not set(pattern) & set("*?[")
-        fitting = [] if is_name else sorted(glob(pattern, recursive=True))
-        for name in [each for each in fitting if not excluded & set(Path(each).parts)] or [pattern]:
+        fitting = [each for each in sorted(glob(pattern, recursive=True)) if not excluded & set(Path(each).parts)]
+        for name in fitting or [pattern]:
             if (real := os.path.realpath(name)) not in reports:
                 reports[real] = _report(name, root)
     return list(reports.values())

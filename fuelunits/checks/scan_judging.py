@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from functools import cache
+from math import nan
 from typing import NamedTuple
 
 from fuelunits.checks.explanation import density_looks_like
@@ -77,12 +78,11 @@ def _claimed(value: float, number: str, claim: Claim, beside: Beside) -> Judgeme
         elif kinds == ("a volume", "a mass"):
             found = _density(value, start, goal, near, beside)
         elif kinds == ("a mass", "a volume") and (found := _density(1.0 / value, goal, start, near, beside)):
-            right = 1.0 / (found.expected or 1.0)
+            right = 1.0 / (found.expected or nan)
             found = Judgement("density", f"reciprocal of the {found.what}", right, found.verdict)
         elif kinds[1] == "a count of pulses" and kinds[0] in ("a volume", "a mass"):
             others = re.search(r"\d\W{0,2}pulses?\b", beside.before + beside.after)
-            is_k_factor = value >= 100.0 and value != 3600.0 and near < (1 if others else 2)
-            if is_k_factor and len(digits_of(number)[1]) > 2:
+            if value >= 100.0 and value != 3600.0 and near < (1 if others else 2):
                 return Judgement("K-factor", f"K-factor in pulse/{start}", None, "not judged", start, goal)
     except FuelUnitsError:
         return None

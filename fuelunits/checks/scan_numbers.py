@@ -43,7 +43,7 @@ _DENSITY = re.compile(r"(?<![a-z])(lbs?|kgs?|pulses?)_(?=(?:(?:us|imp)_)?(?:gal(
 _TOKEN = re.compile(r"[a-z]+3?|\d[\d.]*(?:[a-z]+)?|[=*(+@,:-]")
 
 _MASS, _VOLUME = "lb|kg|tonne|pulse", "gal|imp_gal|L|m3|ft3"
-_U = "(?:" + "|".join(sorted(UNITS, key=len, reverse=True)) + r")\b"
+_U = rf"(?:{'|'.join(UNITS)})\b"
 _Q = rf"{_U}(?:/{_U})?"
 _E = rf"{_Q}(?: per {_U})?"
 _ONE = "(?:(?:a|an|one|each|1|us|fuel|flow|volume|mass|density) )?"
@@ -121,7 +121,7 @@ class Beside:
     def __init__(self, path: str, is_of_fuel: bool, lines: list[str], row: int, start: int, end: int) -> None:
         self.is_of_fuel, self._lines, self._row = is_of_fuel, lines, row
         self.before, self.after = lines[row][max(start - _WIDEST, 0) : start], lines[row][end : end + _WIDEST]
-        before, after, name = self.before, _COMMENT.split(self.after, maxsplit=1)[0], _NAME.search(self.before)
+        before, after, name = self.before, _COMMENT.split(self.after)[0], _NAME.search(self.before)
         self._code_after, self.remark = after, words_of(self.after[len(after) :])
         self.name = (name["define"] or name["name"]) if name else ""
         is_comment = _COMMENT.search(f" {before}") or _IS_COMMENT.match(before)
