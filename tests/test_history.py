@@ -240,12 +240,17 @@ def test_a_drift_of_incomplete_calibrations_has_no_uncertainty():
     assert np.isnan(found.drift().expanded_uncertainty)
     assert "not known" in str(found)
     assert "not known" in str(fu.compare_transducers({str(i): each.calibration for i, each in enumerate(events)}))
+    far = fu.calibrate([fu.VolumetricRun(pulses=230_000, **run)])
+    table = fu.compare_transducers({**{str(i): e.calibration for i, e in enumerate(events)}, "far": far}).tables[0]
+    assert [row[0] for row in table.rows if row[-1] == "stands out"] == ["far"]
 
 
 def test_what_lies_within_its_own_uncertainty_does_not_stand_out():
     batch = {f"A-{i}": calibration(k, scatter=1e-6, seed=i) for i, k in enumerate([11410.0, 11410.5, 11410.2, 11409.9])}
     known, not_well = (calibration(11450.0, scatter=spread, seed=9) for spread in (1e-6, 3e-3))
     assert "A-9 stands out" in fu.compare_transducers({**batch, "A-9": known}).to_text()
+    low = calibration(11370.0, scatter=1e-6, seed=9)
+    assert "A-9 stands out" in fu.compare_transducers({**batch, "A-9": low}).to_text()
     assert "none stands out" in fu.compare_transducers({**batch, "A-9": not_well}).to_text()
 
 

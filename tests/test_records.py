@@ -1028,3 +1028,22 @@ def test_a_fixed_density_is_judged_in_use_from_minus_40_to_60_degrees():
         expected = f"{sheet.points[0].expected:.1f} kg/h"
         job = fu.JobRecord(**OF_DAY, fluid="Jet A", as_left=indicator, sheets=[sheet.filled(as_left=[expected])])
         assert (job.verdict is Verdict.ACCEPT) == accepted, job.reasons
+
+
+@pytest.mark.parametrize(("k", "accepted"), [(10_050, True), (10_051, False), (9950, True), (9949, False)])
+def test_k_as_left_may_lie_half_a_percent_from_the_transducers(k, accepted):
+    left, sheet = reading_l_h(f"{k} pulse/L", "20 L/h")
+    parts = [fu.Part("transducer", "A-1", "10000 pulse/L")]
+    job = fu.JobRecord(**OF_DAY, as_left=left, sheets=[sheet.filled(as_left=["20 L/h"])], transducers=parts)
+    assert (job.verdict is Verdict.ACCEPT) == accepted, job.reasons
+    off = f"{100.0 * (k / 10_000 - 1.0):+.3g} %"
+    assert off in (str(job.reasons) if not accepted else " ".join(job.report().remarks))
+
+
+def test_64_mib_are_read_and_no_byte_more(tmp_path):
+    path = tmp_path / "large.json"
+    for size, words in ((67_108_864, "not JSON"), (67_108_865, "67108865 bytes")):
+        with path.open("wb") as file:
+            file.truncate(size)
+        with pytest.raises(FileError, match=words):
+            fu.load(path)

@@ -160,7 +160,7 @@ class TransducerHistory(Reporting):
         known = not any(each.missing for each in calibrations)
         # half of each U, whose factor allows for the few runs behind it
         u = np.array([each.expanded_uncertainty() / 2.0 if known else 1.0 for each in calibrations])
-        relative, free = k / k[0] - 1.0, len(events) - 2
+        relative, free = k / k[0], len(events) - 2
         # what was not stated scatters as well: one that happens to be stated as very good must not outweigh all others
         spread = np.sum((relative - np.polyval(np.polyfit(years, relative, 1), years)) ** 2) / free
         weights = 1.0 / (u**2 + spread)
