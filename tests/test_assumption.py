@@ -285,6 +285,29 @@ def test_what_5_8_is():
         explanation["JP-5"]
 
 
+@pytest.mark.parametrize("fuel_name", ["Jet A", "TS-1", "100LL"])
+def test_the_printed_figures_of_a_check_are_those_of_the_answer(fuel_name):
+    """In lb/gal, of 119.8264 kg/m3 each (NIST SP 811, App. B.8), in percent, and in °C."""
+    check = check_density("6.4 lb/gal", fuel_name, between=("-20 degC", "40 degC"), tolerance="6 %")
+    report, found = check.report(), check.as_dict()
+    (table,) = report.tables
+    for cells, row in zip(table.rows, check.rows(), strict=True):
+        celsius, density, *errors = map(float, cells)
+        assert celsius == row["temperature_c"]
+        assert density == pytest.approx(row["typical_kg_m3"] / 119.8264, abs=6e-4)
+        assert errors == pytest.approx([100.0 * row[key] for key in row if key.startswith("error")], abs=0.006)
+    worst = [found[name] for name in ("worst", "worst_allowed") if found[name]]
+    printed = [report.facts[name] for name in report.facts if name.startswith("worst")]
+    for case, text in zip(worst, printed, strict=False):
+        assert text.startswith(f"{100.0 * case['error']:+.2f} % at {case['at_c']:.4g} °C ({case['batch']})")
+    assert ("unknown" in printed[1]) is (found["worst_allowed"] is None)
+    assert ("as far as limits are set" in printed[1]) is (fuel_name == "TS-1")
+    share, said = estimated_share(check), report.facts["batches for which it holds (estimate)"]
+    assert (
+        "no data" in said if share is None else {f"{100.0 * each:.0f}" for each in share} == {*re.findall(r"\d+", said)}
+    )
+
+
 @pytest.mark.parametrize("empty", ["0 gal", "0 kg"])
 def test_the_error_of_nothing_is_nothing(empty):
     check = check_density("6.7 lb/gal", "Jet A", between=("-20 degC", "40 degC"), tolerance="3 %")
