@@ -1183,6 +1183,7 @@ def test_a_step_of_pint_is_that_step():
         (lambda: Indicator(K, reads="gal/h", resolution="1 lb/h"), DimensionError, "resolution"),
         (lambda: Indicator(K, reads="gal/h", low_flow_cutoff="-1 gal/h"), QuantityError, "low_flow_cutoff"),
         (lambda: Indicator(K, reads="gal/h", channels=0), QuantityError, "channels"),
+        (lambda: Indicator(K, reads="gal/h", channels=65), QuantityError, "from 1 to 64"),
         (lambda: Indicator(K, reads="gal/h", channels=3, feed_less_return=True), QuantityError, "two channels"),
         (lambda: Indicator(K, reads="gal/h", channels=True), QuantityError, "channels"),
         (lambda: GAL_H.reading(99.8), QuantityError, "frequency.*no unit"),
@@ -1232,6 +1233,7 @@ def test_refusals(call, error, words):
 
 
 def test_channels_of_one_k_factor_are_one_setting():
+    assert Indicator(K, reads="L/h", channels=64).channels == 64
     each, both = (Indicator(k, reads="L/h", channels=2) for k in (["11412 pulse/L"] * 2, "11412 pulse/L"))
     assert each == both
     assert str(each) == str(both)

@@ -173,6 +173,7 @@ def test_a_channel_that_moves_no_reading_by_the_tolerance_is_named(asked, tolera
     twin = fu.Indicator("11412 pulse/L", reads="L/h", resolution="0.1 L/h", total_resolution="0.1 L", channels=2)
     sheet = twin.bench_points([asked], tolerance).filled(as_left=[reading])
     assert re.findall(r"channel (\d)", " ".join(sheet.report().remarks)) == named
+    assert "channel" not in str(replace(twin, channels=1).bench_points(["60 L/h"], "61 L/h"))  # there is one alone
     assert sheet.verdict_as_left.value == ("undecided" if named else "accept")
 
 
