@@ -966,6 +966,10 @@ def test_k_of_several_channels_needs_a_transducer_or_a_calibration_for_each():
     for k, expected in (([], False), (["", ""], False), (TWO[:1], False), (TWO, True)):
         parts = [fu.Part(f"transducer {i}", str(i), each) for i, each in enumerate(k)]
         assert (replace(job, transducers=parts, results={}).verdict is Verdict.ACCEPT) == expected
+    parts = [fu.Part("feed", "1", TWO[0]), fu.Part("return", "2", "11500 pulse/L")]
+    (reason,) = replace(job, transducers=parts, results={}).reasons
+    assert "channel 2" in reason
+    assert "transducer 2, 11500 pulse/L" in reason
 
 
 def test_a_sheet_of_its_own_for_the_readings_as_found_needs_no_reading_as_left():

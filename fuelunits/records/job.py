@@ -375,8 +375,8 @@ def _match(entered: Sequence[KFactor], kind: str, others: list[KFactor], doubt: 
     nearest = [min(entered, key=partial(_off, k)) for k in others if entered]
     pairs = [(f"K of a {kind}", k, "the nearest K as left", near) for k, near in zip(others, nearest, strict=False)]
     if in_order := len(entered) == len(others):
-        left, numbered = "K as left of channel {}" if entered[1:] else "K as left", zip(entered, others, strict=True)
-        pairs = [(left.format(n), k, f"that of {kind} {n}", other) for n, (k, other) in enumerate(numbered, 1)]
+        numbered = enumerate(zip(entered, others, strict=True), 1)
+        pairs = [(f"K as left of channel {n}", k, f"that of {kind} {n}", other) for n, (k, other) in numbered]
     for name, k, other, near in pairs:
         if _off(k, near) > beyond:
             off = format_percent(k.relative_error_to(near), signed=True)
