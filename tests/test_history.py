@@ -391,3 +391,21 @@ def test_two_halves_of_a_batch_are_apart_by_more_than_they_are_wide():
     assert not _has_two_halves([0.0, 0.1, 0.2, 0.79, 0.89, 0.99])
     assert _has_two_halves([0.0, 0.1, 0.2, 0.81, 0.91, 1.01])
     assert not _has_two_halves([0.0, 0.1, 0.2, 5.0, 5.1])
+
+
+def test_the_figures_of_a_batch_are_those_of_its_calibrations():
+    batch = {f"A-{i}": calibration(k, seed=i) for i, k in enumerate([11410.0, 11413.0, 11417.0, 11406.0])}
+    report = fu.compare_transducers(batch)
+    k = np.array([each.k_factor.per("L") for each in batch.values()])
+    for row, each, serial, value in zip(report.tables[0].rows, batch.values(), batch, k, strict=True):
+        assert row[0] == serial
+        printed = value, 100.0 * (value / np.median(k) - 1.0), 100.0 * each.expanded_uncertainty()
+        assert [float(one) for one in row[1:4]] == pytest.approx(printed, rel=0.06, abs=6e-4)
+    assert f"median {np.median(k):.6g} pulse/L" in report.title
+    assert f"spread by {100.0 * (k.max() / k.min() - 1.0):.3g} %" in report.title
+    (tight,) = {row[-1] for row in fu.compare_transducers(batch, tolerance="0.1 %").tables[0].rows}
+    assert tight == "-"
+    strict = fu.compare_transducers(batch, tolerance="0.03 %").tables[0].rows
+    expected = np.abs(k / np.median(k) - 1.0) > 0.0003
+    assert [row[-1] == "stands out" for row in strict] == expected.tolist()
+    assert 0 < expected.sum() < 4

@@ -23,6 +23,8 @@ from fuelunits.errors import FileError, FuelUnitsError
 from fuelunits.records.encoding import TYPES, from_dict, kept_fields, to_dict
 from fuelunits.records.files import LARGEST, loads, record_schema
 from fuelunits.records.job import Equipment, JobRecord, Part
+from fuelunits.reference.recipes import means_of
+from fuelunits.uncertainty.budget import effective_degrees_of_freedom
 from fuelunits.uncertainty.decisions import Verdict
 
 INDICATOR = fu.Indicator("11412 pulse/L", reads="kg/h", fixed_density="0.80 kg/L", resolution="0.1 kg/h")
@@ -1051,3 +1053,26 @@ def test_64_mib_are_read_and_no_byte_more(tmp_path):
             file.truncate(size)
         with pytest.raises(FileError, match=words):
             fu.load(path)
+
+
+def test_what_was_observed_together_keeps_its_joint_degrees_of_freedom():
+    """JCGM 100:2008, 5.2.3 and H.2: three sets of observations of both have two degrees together, not two each."""
+    mass, density = means_of({"mass": [7.001, 6.998, 7.0004], "density": [800.1, 799.6, 800.3]})
+    common = {"duration_s": 300.0, "liquid_temperature_c": 20.0, "air_density_kg_m3": 1.2}
+    run = fu.GravimetricRun(pulses=100_000, mass_reading_kg=mass, liquid_density_kg_m3=density, **common)
+    assert effective_degrees_of_freedom(run.k_pulses_per_l) == pytest.approx(2.0)
+    assert effective_degrees_of_freedom(again(run).k_pulses_per_l) == pytest.approx(2.0)
+    assert effective_degrees_of_freedom(again(again(run)).k_pulses_per_l) == pytest.approx(2.0)
+
+
+@pytest.mark.parametrize(("factor", "listed"), [(1.0 + 1e-8, True), (1.0 - 1e-8, True), (1.0 + 1e-10, False)])
+def test_a_figure_agrees_to_nine_digits(factor, listed):
+    name = "calibration 1, K, pulse/L"
+    kept = {**JOB.results, name: JOB.results[name] * factor}
+    assert [each for each, _, _ in replace(JOB, results=kept).recompute()] == [name] * listed
+    left, sheet = reading_l_h("11412 pulse/L", "2 L/h", "20 L/h", low_flow_cutoff="5 L/h")
+    job, zero = fu.JobRecord(**OF_DAY, as_left=left, sheets=[sheet]), "sheet 1, point 1, expected"
+    assert job.results[zero] == 0.0
+    for off, differs in ((1e-13, False), (1e-11, True), (-1e-11, True)):
+        found = replace(job, results={**job.results, zero: off}).recompute()
+        assert [each for each, _, _ in found] == [zero] * differs
