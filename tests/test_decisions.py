@@ -242,6 +242,9 @@ def test_printed_figures_are_those_of_the_answer(error, u, k):
     assert float(facts["test uncertainty ratio"]) == pytest.approx(found.uncertainty_ratio, rel=5e-3)
     assert float(facts["acceptance limit"]) == pytest.approx(found.acceptance_limit, rel=5e-4)
     assert f"(k = {k:.2f})" in str(found)
+    assert "guard band" not in facts
+    wide = conformity(f"{error} %", f"{u} %", "9 %", degrees_of_freedom=3.0)
+    assert float(wide.report().facts["guard band"].split()[0]) == pytest.approx(wide.guard_band, rel=5e-4)
 
 
 @pytest.mark.parametrize(("k", "widest"), [(2.0, 1.0), (1.0, 0.5), (3.0, 1.5)])
