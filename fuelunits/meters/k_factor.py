@@ -162,7 +162,7 @@ class KFactor(Reporting):
 
     def rounded(self, step: float = 1) -> KFactor:
         """Return this K-factor as an indicator with steps of pulses per unit stores it; halves go up."""
-        size = _positive_fraction(step, "step", 10)
+        size = _positive_fraction(step, "step", example=10)
         whole = (self.value / size + Fraction(1, 2)).__floor__()
         if not whole:
             raise QuantityError(f"{self} rounds to zero in steps of {float(size):g}; the step is too coarse")

@@ -293,7 +293,7 @@ def _within(angle: float, nu: int) -> float:
     odd = nu % 2
     term = cosine if odd else 1.0
     total = term if nu > 1 else 0.0
-    for k in range(2 + odd, nu - 1, 2):
+    for k in range(2 + odd, nu, 2):
         term *= cosine**2 * (k - 1) / k
         total += term
     return 2.0 / math.pi * (angle + sine * total) if odd else sine * total
