@@ -1,6 +1,7 @@
 """Floats in, floats out; arrays in, arrays out."""
 
 import math
+from dataclasses import dataclass
 from datetime import timedelta
 from decimal import Decimal
 from fractions import Fraction
@@ -11,7 +12,18 @@ import pytest
 from uncertainties import ufloat
 
 from fuelunits.errors import QuantityError
-from fuelunits.validation import alike, as_float, as_float_array, carries_unit, exp, is_scalar, log, plain_number, sqrt
+from fuelunits.validation import (
+    ByValue,
+    alike,
+    as_float,
+    as_float_array,
+    carries_unit,
+    exp,
+    is_scalar,
+    log,
+    plain_number,
+    sqrt,
+)
 
 
 @pytest.mark.parametrize("value", [2, Fraction(2), Decimal(2), 2.0])
@@ -120,3 +132,26 @@ def test_a_unit_beside_an_array_of_xarray_is_its_unit():
     assert carries_unit(xr.DataArray([1.0], attrs={"units": "degF"}))
     assert not carries_unit(xr.DataArray([1.0], attrs={"source": "a file"}))
     assert not carries_unit(noted)
+
+
+def test_equality_by_value_is_that_of_each_field():
+    @dataclass(frozen=True, eq=False)
+    class Kept(ByValue):
+        values: object
+        name: str = ""
+
+    @dataclass(frozen=True, eq=False)
+    class Other(Kept):
+        pass
+
+    one = Kept(np.array([1.0, np.nan]), "a")
+    assert one == Kept(np.array([1.0, np.nan]), "a")
+    assert hash(one) == hash(Kept(np.array([2.0])))
+    for other in (
+        Kept(np.array([1.0, 2.0]), "a"),
+        Kept(one.values, "b"),
+        Other(one.values, "a"),
+        one.values.tolist(),
+        None,
+    ):
+        assert one != other

@@ -385,3 +385,13 @@ def test_registries_without_case_or_of_decimals_are_answered(ureg):
     assert float(fu.KFactor(11_412, per="L").flow(ureg.Quantity(number("150"), "Hz")).magnitude) > 0.0
     for unit in sorted({unit.name for unit in all_spellings().values()} - {"pulse", "inH2O"}):
         assert "gauss" not in str(ureg.Unit(pint_name(unit)))
+
+
+def test_an_array_with_one_uncertain_member_is_no_array_of_numbers():
+    uncertainties = pytest.importorskip("uncertainties")
+    one = uncertainties.ufloat(15.0, 0.1)
+    for members in ([one, one], [one, 15.0], [15.0, one]):
+        with pytest.raises(QuantityError, match="plain numbers"):
+            magnitude(UREG.Quantity(np.array(members, dtype=object), "L"), "L", name="volume")
+    plain = magnitude(UREG.Quantity(np.array([15.0, 16], dtype=object), "L"), "mL", name="volume")
+    assert [float(each) for each in plain] == pytest.approx([15_000.0, 16_000.0])
