@@ -12,6 +12,12 @@ BASES = [15.0, 20.0, BASE_60F_C]
 MANY = elementwise._BLOCK + 1
 
 
+def test_an_array_of_no_dimension_counts_as_a_number_beside_an_array():
+    t = np.array([10.0, 30.0])
+    np.testing.assert_array_equal(ctl(np.array(800.0), t), ctl(800.0, t))
+    assert ctl(np.array(800.0), np.array(30.0)) == ctl(800.0, 30.0)
+
+
 def smooth_ctl(procedure, rho, t):
     return procedure.smooth(rho, procedure.table.row_of(rho)).ctl(procedure.degrees(t))
 

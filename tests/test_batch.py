@@ -291,6 +291,7 @@ def test_a_balance_shows_each_of_several_volumes(batch):
         ("ethanol", "0.95 kg/L", "0.5 kg/m^3", "reject", "typical"),
         ("naval distillate", "0.70 kg/L", "0.5 kg/m^3", "reject", "typical"),
         ("Jet A", "775 kg/m^3", "0.5 kg/m^3", "undecided", "0.0 kg/m³ within 775.0"),
+        ("Jet A", "774.5 kg/m^3", "0.5 kg/m^3", "undecided", "0.5 kg/m³ beyond 775.0"),
     ],
 )
 def test_the_decision_names_what_speaks_against_the_batch_or_is_missing(grade, density, uncertainty, decision, words):

@@ -96,6 +96,7 @@ def test_a_miss_comes_with_suggestions(wrong, meant):
     with pytest.raises(UnknownFuel) as refusal:
         fuel(wrong)
     assert repr(meant) in str(refusal.value)
+    assert not (wrong == "gas" and "UL91" in str(refusal.value))  # three of a kind are enough
 
 
 @pytest.mark.parametrize("wrong", ["", "xyzzy", "a" * 100_000, 5, None])
@@ -222,6 +223,7 @@ def test_without_data_there_is_no_estimate_and_it_says_so():
     for name in ("100LL", "UL91", "Jet B", "JP-4", "TS-1", "No. 3 jet fuel"):
         assert fuel(name).estimated_share(700.0, 800.0) is None
     assert fuel("Jet A").estimated_share(0.0, 2000.0) == (1.0, 1.0)
+    assert fuel("Jet A").estimated_share(800.0, 800.0) == (0.0, 0.0)
     with pytest.raises(QuantityError):
         fuel("Jet A").estimated_share(810.0, 800.0)
     for wrong in (None, 10**400, [], Decimal("NaN"), math.nan, "x", True):

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from fuelunits.errors import OutOfRange
 from fuelunits.fuels.blends import blend
+from fuelunits.fuels.elementwise import solve_rising
 from fuelunits.fuels.grades import fuel
 from fuelunits.fuels.liquids import GivenExpansion, PetroleumProduct, Scaled, density_doubt, temperature_c_at
 from fuelunits.sources import Range, all_sources
@@ -167,6 +168,10 @@ def test_the_search_is_as_fine_for_a_thin_gas_as_for_a_liquid():
         liquid = PetroleumProduct(800.0)
         thin = Scaled(liquid, 1e-6)
         assert temperature_c_at(thin, thin.density_kg_m3(celsius)) == pytest.approx(celsius, abs=1e-8)
+
+
+def test_a_value_that_is_reached_is_reached_to_the_last_digit():
+    assert [solve_rising(lambda x: x**3, goal, 0.0, 10.0) for goal in (0.0, 27.0, 1000.0)] == [0.0, 3.0, 10.0]
 
 
 # the scaled one

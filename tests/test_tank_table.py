@@ -10,7 +10,6 @@ from hypothesis import strategies as st
 
 import fuelunits as fu
 from fuelunits.errors import FuelUnitsError, OutOfRange
-from fuelunits.fuels.elementwise import solve_rising
 from fuelunits.indicators.tank_table import TankTable
 
 BOX = TankTable("box", [("0 mm", "0 L"), ("100 mm", "40 L"), ("250 mm", "100 L")])
@@ -255,10 +254,6 @@ def test_nothing_is_said_beyond_the_points(level):
 def test_a_table_that_cannot_be_is_refused(points, message):
     with pytest.raises(FuelUnitsError, match=message):
         TankTable("x", points)
-
-
-def test_a_value_that_is_reached_is_reached_to_the_last_digit():
-    assert [solve_rising(lambda x: x**3, goal, 0.0, 10.0) for goal in (0.0, 27.0, 1000.0)] == [0.0, 3.0, 10.0]
 
 
 def test_a_volume_that_is_missing_has_no_level():

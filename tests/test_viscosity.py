@@ -349,7 +349,7 @@ def test_a_line_shows_its_viscosity_over_temperature_and_how_well_it_holds():
     line = viscosity("JP-5")
     assert "8 % above" in line._repr_html_()
     assert "6.5" in str(line)
-    assert line.rows()[0]["at_c"] == -40.0
+    assert [row["at_c"] for row in line.rows()] == [-40.0, -20.0, 0.0, 20.0, 40.0, 60.0, 80.0, 100.0]
     assert "\n" not in repr(line)
 
 

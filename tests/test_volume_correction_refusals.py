@@ -4,17 +4,22 @@ import numpy as np
 import pytest
 
 from fuelunits.errors import FuelUnitsError, OutOfRange
-from fuelunits.fuels.editions import BASE_60F_C, CRUDE_OIL, LUBRICATING_OIL, REFINED_PRODUCTS, Table
-from fuelunits.fuels.liquids import PetroleumProduct
+from fuelunits.fuels.editions import BASE_60F_C, CRUDE_OIL, KPA_PER_PSI, LUBRICATING_OIL, REFINED_PRODUCTS, Table
+from fuelunits.fuels.liquids import GivenExpansion, PetroleumProduct
+from fuelunits.fuels.properties import ViscosityLine
 from fuelunits.fuels.volume_correction import (
     api_gravity_from_density,
     base_density,
     base_of,
     ctl,
     ctpl,
+    density_from_api_gravity,
+    density_from_relative_density,
     hydrometer_factor,
+    relative_density_from_density,
 )
 
+KEY = "api_mpms_11_1_2004"
 OF_2004 = "API MPMS Chapter 11.1"
 OF_1980 = "ASTM D1250"
 OF_1984 = "API MPMS Chapter 11.2.1M"
@@ -54,6 +59,32 @@ def test_what_lies_outside_the_standard_is_named_or_marked(call, message):
     marked = call(out_of_range="nan")
     assert type(marked) is float
     assert np.isnan(marked)
+
+
+@pytest.mark.parametrize(
+    ("call", "low", "high"),
+    [
+        (relative_density_from_density, 300.0, 1990.0),
+        (density_from_relative_density, 0.3, 2.0),
+        (density_from_api_gravity, -61.0, 340.0),
+        (hydrometer_factor, -50.0, 150.0),
+        (lambda t: ctl(800.0, t), -50.0, 150.0),
+        (lambda t: ctl(800.0, t, edition=1980), -40.0, 95.0),
+        (lambda kpa: ctpl(800.0, 15.0, kpa), -101.325, 1500.0 * KPA_PER_PSI),
+        (lambda kpa: ctpl(800.0, 15.0, kpa, edition=1980), -101.325, 10_342.2),
+        (lambda rho: ctl(rho, 15.0, base_c=BASE_60F_C), 610.6, 1163.5),
+        (lambda rho: ctl(rho, 15.0, base_c=BASE_60F_C, commodity=LUBRICATING_OIL), 800.9, 1163.5),
+        (lambda alpha: GivenExpansion(800.0, 1.8 * alpha, BASE_60F_C, source=KEY).alpha_per_c, 230e-6, 930e-6),
+        (lambda kpa: GivenExpansion(800.0, 9e-4, source=KEY).density_kg_m3(15.0, kpa), -101.325, 1000.0),
+        (lambda t: ViscosityLine.through((t, 10 ** (3 - t / 100)), (50.0, 10**2.5), source=KEY).a, -100.0, 200.0),
+        (lambda nu: ViscosityLine.through((40.0 if nu < 5 else -40.0, nu), (0.0, 5.0), source=KEY).a, 0.21, 2e7),
+    ],
+)
+def test_each_range_ends_where_its_source_says(call, low, high):
+    assert np.isfinite([call(low), call(high)]).all()
+    for beyond in (low - 1e-3 * (high - low), high + 1e-3 * (high - low)):
+        with pytest.raises(OutOfRange):
+            call(beyond)
 
 
 @pytest.mark.parametrize("base_c", [15.9, 15.007, 14.993, 19.993, 20.007, BASE_60F_C - 0.007, BASE_60F_C + 0.007, 0.0])

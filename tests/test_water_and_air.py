@@ -278,6 +278,27 @@ def test_what_lies_outside_can_be_marked():
 
 
 @pytest.mark.parametrize(
+    ("call", "low", "high"),
+    [
+        (water_density_kg_m3, 0.0, 40.0),
+        (lambda kpa: water_density_kg_m3(20.0, gauge_pressure_kpa=kpa), -50.0, 1000.0),
+        (lambda t: air_density_kg_m3(t, 1e5, 0.5), 10.0, 30.0),
+        (lambda pa: air_density_kg_m3(20.0, pa, 0.5), 60_000.0, 110_000.0),
+        (lambda humidity: air_density_kg_m3(20.0, 1e5, humidity), 0.0, 1.0),
+        (lambda co2: air_density_kg_m3(20.0, 1e5, 0.5, co2_fraction=co2), 0.0, 0.005),
+        (lambda liquid: buoyancy_factor(liquid, 1.2), 400.0, 2000.0),
+        (lambda air: buoyancy_factor(800.0, air), 0.6, 1.4),
+        (lambda weights: buoyancy_factor(800.0, 1.2, weights), 2600.0, 22_000.0),
+    ],
+)
+def test_each_range_ends_where_its_docstring_says(call, low, high):
+    assert np.isfinite([call(low), call(high)]).all()
+    for beyond in (low - 1e-3 * (high - low), high + 1e-3 * (high - low)):
+        with pytest.raises(OutOfRange):
+            call(beyond)
+
+
+@pytest.mark.parametrize(
     ("call", "words"),
     [
         (lambda: water_density_kg_m3(-0.1), "water temperature: -0.1 °C is outside its range, 0 to 40 °C.*Tanaka"),
