@@ -11,6 +11,7 @@ import pint
 import pytest
 from uncertainties import ufloat
 
+import fuelunits as fu
 from fuelunits.errors import QuantityError
 from fuelunits.validation import (
     ByValue,
@@ -155,3 +156,14 @@ def test_equality_by_value_is_that_of_each_field():
         None,
     ):
         assert one != other
+
+
+def test_uncertain_numbers_are_alike_where_they_depend_alike_on_inputs_of_one_name():
+    mass, other = (fu.uncertain(7.0, 0.1, name=name, unit="kg") for name in ("mass", "density"))
+    assert alike(2.0 * mass, 2.0 * fu.uncertain(7.0, 0.1, name="mass", unit="kg"))
+    few = fu.uncertain(7.0, 0.1, name="mass", unit="kg", degrees_of_freedom=3)
+    for unlike in (mass, 2.0 * mass + 1.0, 2.0 * other, mass + other, 2.0 * few, 14.0):
+        assert not alike(2.0 * mass, unlike)
+    litres = pint.UnitRegistry().Quantity
+    assert alike(litres(np.array([1.0, np.nan]), "L"), litres(np.array([1.0, np.nan]), "L"))
+    assert not alike(litres(1.0, "L"), litres(1.0, "gallon"))

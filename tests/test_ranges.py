@@ -129,3 +129,19 @@ def test_an_unknown_way_with_what_lies_outside_is_refused_even_within(answer, va
     for wrong in ("Nan", "ignore", None):
         with pytest.raises(FuelUnitsError, match="out_of_range must be 'raise' or 'nan'"):
             answer(value, out_of_range=wrong)
+
+
+def test_one_value_outside_is_found_wherever_it_stands_in_an_array():
+    valid = Range("temperature", -40.0, 100.0, "degC", "a statement")
+    for values, first in (
+        ([20.0, 150.0], 150.0),
+        ([150.0, 20.0], 150.0),
+        ([-50.0, 20.0], -50.0),
+        ([20.0, -50.0], -50.0),
+    ):
+        with pytest.raises(OutOfRange) as refusal:
+            valid.check(np.array(values))
+        assert refusal.value.value == first
+        inside = [np.nan if each == first else each for each in values]
+        np.testing.assert_array_equal(valid.check(np.array(values), "nan"), inside)
+    assert valid.check(np.array([-40.0, 100.0])).tolist() == [-40.0, 100.0]
