@@ -2,6 +2,7 @@
 
 import json
 import math
+import re
 from collections import Counter
 
 import numpy as np
@@ -398,6 +399,23 @@ def test_the_report_is_read_in_eighty_columns_and_as_a_frame():
         assert each.reason
         assert "{" not in each.reason
         assert "\n" not in each.reason
+
+
+@pytest.mark.parametrize("ratio", np.exp(np.random.default_rng(1).uniform(-0.6, 0.6, 12)).tolist())
+def test_what_is_printed_is_what_was_found(ratio):
+    found = fu.diagnose(ratio, 1, uncertainty="0.7 %")
+    report = found.report()
+    percents = [float(each) for each in re.findall(r"([-+]?[\d.]+) %", f"{report.title}; {report.facts}")]
+    assert percents == pytest.approx([100.0 * (ratio - 1.0), 100.0 * found.uncertainty], rel=0.01)
+    assert float(report.title.split("ratio ")[1].split(" ")[0]) == pytest.approx(found.ratio, rel=1e-4)
+    assert found.is_right is (abs(math.log(ratio)) <= 2.0 * found.uncertainty)
+    assert bool(report.tables) is bool(found.suspects)
+    for row, check, each in zip(*(table.rows for table in report.tables), found.suspects, strict=True):
+        assert (int(row[0]), row[4], check[1]) == (each.rank, each.reason, each.next_check)
+        assert [float(row[2]), float(row[3])] == pytest.approx([each.ratio, each.unexplained], rel=1e-4, abs=0.06)
+        assert row[1] == check[0] == each.kind.replace("_", " ").replace("k ", "K ")
+        assert (row[1] in report.verdict) or each.rank > 1
+        assert abs(math.log(ratio / each.ratio)) < abs(math.log(ratio)) / 1.9
 
 
 def test_every_kind_has_a_check_and_a_simulation():

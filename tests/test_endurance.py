@@ -1,6 +1,8 @@
 """Endurance, reserves and low-fuel thresholds, against published arithmetic and their own inverses."""
 
 import json
+import math
+import re
 from fractions import Fraction
 
 import numpy as np
@@ -251,6 +253,44 @@ def test_a_flow_in_doubt_is_divided_by_or_refused(relative):
     for call in (lambda: endurance("80 L", vague), lambda: first_to_trip(by_time, by_quantity, vague)):
         with pytest.raises(QuantityError, match="10 %"):
             call()
+
+
+def numbers(text):
+    return [float(each) for each in re.findall(r"-?\d+\.?\d*", text)]
+
+
+@pytest.mark.parametrize(("usable", "flow"), [(90.0, 60.0), (61.0, 80.0), (300.0, 31.0)])
+def test_the_figures_printed_are_those_of_the_warnings(usable, flow):
+    """Intervals of the expanded uncertainty (k = 2), of independent causes."""
+    trip = first_to_trip(
+        LowFuelByTime("25 min"), LowFuelByQuantity("30 L"),
+        measured(f"{flow} L/h", "1 L/h", name="flow"), usable=measured(f"{usable} L", "2 L", name="usable"),
+    )  # fmt: skip
+    report = trip.report()
+    assert numbers(report.title) == pytest.approx([flow - 2.0, flow + 2.0], rel=1e-3)
+    facts = {name: numbers(words) for name, words in report.facts.items()}
+    assert facts["low fuel by time, 25 min"] == pytest.approx([(flow - 2) * 25 / 60, (flow + 2) * 25 / 60], rel=1e-3)
+    assert facts["low fuel by quantity, 30 L"] == pytest.approx([float(trip.coincide_per_hour)])
+    for name, left, before in (("warning by time", usable, 25.0), ("warning by quantity", usable - 30.0, 0.0)):
+        lasts = left / flow * 60.0
+        u = lasts * math.hypot(2.0 / left, 1.0 / flow)
+        assert facts[name] == pytest.approx([lasts - before - 2.0 * u, lasts - before + 2.0 * u], rel=2e-3)
+    assert numbers(report.verdict) == pytest.approx([abs(25.0 - 30.0 / flow * 60.0)], abs=0.051)
+
+
+@pytest.mark.parametrize("used", [20.0, 88.0, 95.0, 120.0])
+def test_the_figures_printed_are_those_of_the_fuel_remaining(used):
+    start, gone = measured("90 L", "2 L", name="start"), measured(f"{used} L", "1.5 L", name="used")
+    left = remaining(start, gone, "L")
+    off, printed = 90.0 - used, numbers(repr(left))
+    assert float(left.difference.nominal_value) == pytest.approx(off)
+    assert left.overdrawn is (off < 0.0)
+    assert ("undecided" in repr(left)) is (-5.0 <= off < 0.0)
+    if "undecided" not in repr(left):
+        interval = [abs(off) - 5.0, abs(off) + 5.0]
+        assert printed == pytest.approx(
+            [*interval, 86, 94] if off > 0 else [used - 3, used + 3, *interval, 86, 94], abs=0.1
+        )
 
 
 def test_a_warning_comes_at_once_where_no_more_than_its_fuel_is_left():

@@ -505,6 +505,27 @@ def test_printed_amounts_are_those_that_were_written():
     assert [tuple(map(float, row)) for row in table.rows] == [(1, 51.0, 50.0, 2.0), (2, 40.5, 40.0, 1.25)]
 
 
+@pytest.mark.parametrize("ratio", [0.93, 0.985, 1.0004, 1.012, 1.06])
+def test_the_figures_printed_are_those_of_the_comparison(ratio):
+    found = compare(K, _fills(ratio, 3, level_l=2.0), truck_uncertainty="0.3 %")
+    facts, plain = found.report().facts, found.as_dict()
+    assert float(facts["indicated over used"]) == pytest.approx(plain["ratio"], abs=1e-5)
+    assert float(facts["deviation"].split()[0]) == pytest.approx(100.0 * plain["deviation"], rel=0.01)
+    assert float(facts["significant beyond"][1:].split()[0]) == pytest.approx(
+        100.0 * plain["expanded_uncertainty"], rel=0.01
+    )
+    assert plain["deviation"] == pytest.approx(plain["ratio"] - 1.0)
+    assert math.hypot(plain["shared_uncertainty"], plain["stated_uncertainty"]) * 2.0 == (
+        pytest.approx(plain["expanded_uncertainty"], rel=1e-4)
+    )
+    for row, deviation in zip(found.report().tables[0].rows, found.deviations, strict=True):
+        assert float(row[1]) / float(row[2]) - 1.0 == pytest.approx(deviation, abs=5e-5)
+        assert float(row[3]) == pytest.approx(100.0 * deviation, abs=0.006)
+    assert found.excludes(ratio) is False
+    assert found.excludes(ratio * (1.0 + 1.1 * found.expanded_uncertainty)) is True
+    assert found.excludes(ratio * (1.0 - 1.1 * found.expanded_uncertainty)) is True
+
+
 @pytest.mark.parametrize("ratio", [0.97, 1.03])
 def test_a_correction_is_justified_either_way(ratio):
     """Pulses over true litres: K as entered times what is indicated over what was used."""

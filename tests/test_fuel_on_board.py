@@ -1,7 +1,10 @@
 """Readings of the fuel on board against a simulation of what is in the tank."""
 
+import math
+
 import numpy as np
 import pytest
+from scipy import stats
 
 import fuelunits as fu
 from fuelunits.errors import FuelUnitsError
@@ -179,6 +182,31 @@ def test_a_large_unit_hides_no_litre(unit, litres):
     tank = fu.TankTable("left", points, level_uncertainty="1 mm", volume_uncertainty="0.5 %")
     assert float(str(tank.volume("55 mm")).split()[4]) * litres == pytest.approx(22.0, abs=0.15)
     assert [float(row[1]) * litres for row in tank.report().tables[0].rows][1] == pytest.approx(4.0, abs=0.15)
+
+
+@pytest.mark.parametrize("degrees", [math.inf, 4])
+def test_the_figures_printed_are_those_of_the_comparison(degrees):
+    random = np.random.default_rng(5)
+    litres = dict(zip("abc", (100.0 + random.normal(0.0, 2.0, 3)).tolist(), strict=True))
+    readings = {
+        name: fu.measured(f"{each} L", f"{1.0 + i} L", name=name, degrees_of_freedom=degrees)
+        for i, (name, each) in enumerate(litres.items())
+    }
+    found = fu.fuel_on_board(readings, "L")
+    table, pairs = (each.rows for each in found.report().tables)
+    for name, value, expanded, k in table:
+        assert float(value) == pytest.approx(litres[name], abs=0.05)
+        assert float(expanded) == pytest.approx(float(k) * readings[name].m.std_dev, rel=0.02, abs=0.05)
+    assert found.lowest == min(litres, key=litres.get)
+    for (words, off, expanded, k), (a, b, difference, u, factor) in zip(pairs, found.differences, strict=True):
+        assert words == f"{a} less {b}"
+        assert difference == pytest.approx(litres[a] - litres[b])
+        assert [float(each) for each in (off, expanded, k)] == pytest.approx([difference, u, factor], abs=0.051)
+        assert u == pytest.approx(factor * math.hypot(readings[a].m.std_dev, readings[b].m.std_dev))
+        level = 1.0 - 0.0455 / 3.0 / 2.0
+        assert factor == pytest.approx(
+            stats.t.ppf(level, degrees) if degrees < 100 else stats.norm.ppf(level), rel=1e-6
+        )
 
 
 def test_the_printed_uncertainty_of_the_combination_is_twice_its_standard_one():

@@ -1,6 +1,7 @@
 """Tank tables against the geometry of simple tanks, and their uncertainty against simulation."""
 
 import math
+import re
 
 import numpy as np
 import pint
@@ -332,6 +333,29 @@ def test_the_levels_at_the_marks_of_a_filling_are_readings_too():
 def test_what_is_all_unusable_is_refused():
     with pytest.raises(FuelUnitsError, match="100 L is all that box holds"):
         TankTable("box", BOX.points, unusable="100 L")
+
+
+@pytest.mark.parametrize("mm", [50.0, 80.0, 210.0, 333.0, 500.0])
+def test_the_figures_of_a_reading_that_are_printed(mm):
+    reading = CYLINDER.volume(f"{mm} mm")
+    report, plain = reading.report(), reading.as_dict()
+    assert float(report.title.split(": ")[1].split()[0]) == pytest.approx(plain["volume_l"], abs=0.051)
+    assert {name: float(u) for name, u in report.tables[0].rows} == pytest.approx(plain["parts"], abs=0.0051)
+    assert math.hypot(*plain["parts"].values()) == pytest.approx(plain["standard_uncertainty_l"])
+    assert plain["expanded_uncertainty_l"] == 2.0 * plain["standard_uncertainty_l"]
+    assert reading.usable.m_as("L").std_dev == pytest.approx(plain["standard_uncertainty_l"])
+    assert plain["parts"]["points of the table"] == pytest.approx(0.004 * plain["volume_l"])
+
+
+@pytest.mark.parametrize(("litres", "to"), [(92.0, 30.0), (98.0, 45.0), (99.0, 20.0)])
+def test_the_room_printed_is_the_room_found(litres, to):
+    tank = TankTable("box", BOX.points, volume_uncertainty="0.1 L")
+    left = tank.room_left(f"{litres} L", "Jet A", at="5 degC", to=f"{to} degC")
+    numbers = [float(each) for each in re.findall(r"[-+]?\d+\.\d", left.report().verdict)]
+    assert left.known_to_l == pytest.approx(2.0 * 0.1 + 1e-4 * (to - 5.0) * litres)
+    known = [left.known_to_l] * ("undecided" in left.report().verdict)
+    assert [abs(each) for each in numbers] == pytest.approx([abs(left.room_l), *known], abs=0.051)
+    assert ("undecided" in left.report().verdict) is (abs(left.room_l) <= left.known_to_l)
 
 
 def test_the_share_of_the_uncertainty_that_is_printed():
