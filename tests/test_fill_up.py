@@ -343,6 +343,13 @@ def test_volumes_are_tabulated_in_the_unit_written_and_k_without_false_digits():
     assert "44910 pulse/gal" in str(found)  # 44913.4 with an uncertainty of 0.99 %, 443
 
 
+@pytest.mark.parametrize(("level", "k"), [(2.63, "11754"), (3.0, "11750")])
+def test_the_step_of_a_corrected_k_is_a_tenth_of_its_uncertainty_or_finer(level, k):
+    """A tenth of U, 2 × √(0.1 %² + (level/400/√3)²) of 11754.36 pulse/L, is 9.5 with a level of 2.63 L, 10.7 with 3 L."""
+    found = compare(K, _fills(1.03, 3, level_l=level, truck=0.001))
+    assert f"becomes {k} pulse/L" in repr(found)
+
+
 def test_a_gross_deviation_that_nothing_explains_is_no_correction():
     found = compare(K, _fills(1.31, 3, level_l=1.0, truck=0.002))
     assert (found.mistakes, found.missing, found.disagreement) == ((), (), False)

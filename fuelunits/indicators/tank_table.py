@@ -92,7 +92,11 @@ class TankTable(Reporting):
         set_fields(self, unusable_l=unusable_l, _cubics=monotone_cubics(levels, volumes))
         if self.unusable_l >= self.capacity_l:
             raise QuantityError(f"unusable: {self.unusable} is all that {self.name} holds")
-        self._millimetres("level_uncertainty"), self._millimetres("mark_uncertainty"), self._points_uncertainty_l(0.0)
+        (
+            self._millimetres("level_uncertainty"),
+            self._millimetres("mark_uncertainty"),
+            self._points_uncertainty_l(unusable_l),
+        )
 
     @cached_property
     def _cause(self) -> Any:
