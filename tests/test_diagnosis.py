@@ -73,6 +73,7 @@ def test_a_density_that_is_set_is_judged_as_a_density(density, fuel, kind, word)
     found = fu.diagnose(f"{100 * ratio} lb", "100 lb", indicator=pounds(density), stamped=K, fuel=fuel, at=at)
     assert found.suspects[0].kind == kind
     assert word in found.suspects[0].reason
+    assert ("water" in found.suspects[0].reason) is (word == "water")
     right = float(density.split()[0]) / ratio
     assert f"{fuel} has {right:.4g} {density.split()[1]}" in found.suspects[0].reason
 
@@ -135,7 +136,9 @@ def test_a_cause_is_offered_only_where_it_is_possible():
     assert front("50 L", "100 L", channels=1) == {"pulses_halved"}
     assert front("50 L", "100 L", indicator=fu.Indicator(K, reads="L/h"), stamped=K) == {"pulses_halved"}
     assert front("50 L", "100 L") == {"pulses_halved", "one_channel_of_two"}
-    assert front("50 L", "100 L", channels=4) == {"pulses_halved"}
+    assert front("50 L", "100 L", channels=4) == front("50 L", "100 L", channels=64) == {"pulses_halved"}
+    with pytest.raises(FuelUnitsError, match="channels"):
+        fu.diagnose("50 L", "100 L", channels=65)
     assert "minutes_for_hours" in kinds("1 L/h", "60 L/h", indicator=K, stamped=K)
     assert "minutes_for_hours" not in kinds("1 L", "60 L")
     display = fu.Indicator(K, reads="L/h", low_flow_cutoff="8 L/h")

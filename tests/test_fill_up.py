@@ -345,9 +345,17 @@ def test_volumes_are_tabulated_in_the_unit_written_and_k_without_false_digits():
 
 @pytest.mark.parametrize(("level", "k"), [(2.63, "11754"), (3.0, "11750")])
 def test_the_step_of_a_corrected_k_is_a_tenth_of_its_uncertainty_or_finer(level, k):
-    """A tenth of U, 2 × √(0.1 %² + (level/400/√3)²) of 11754.36 pulse/L, is 9.5 with a level of 2.63 L, 10.7 with 3 L."""
+    """A tenth of U, 2 × √(0.1 %² + (level/400/√3)²) of 11754.36 pulse/L, is 9.5 with 2.63 L, 10.7 with 3 L."""
     found = compare(K, _fills(1.03, 3, level_l=level, truck=0.001))
     assert f"becomes {k} pulse/L" in repr(found)
+
+
+@pytest.mark.parametrize(("times", "disagree"), [(2.1, False), (2.2, True)])
+def test_fill_ups_disagree_where_chi_square_says_so(times, disagree):
+    """Three that lie 1 % × times apart, known to 1 % each: 2 × times² against 9.21, the 99 % quantile of chi-square."""
+    assert bool(2.0 * times**2 > stats.chi2.ppf(0.99, 2)) is disagree
+    made = [_fill(400.0 * (1.0 + 0.01 * times * i), 400.0, level_l=4.0) for i in (-1, 0, 1)]
+    assert compare(K, made, truck_uncertainty="0.1 %").disagreement is disagree
 
 
 def test_a_gross_deviation_that_nothing_explains_is_no_correction():

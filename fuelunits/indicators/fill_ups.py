@@ -285,7 +285,7 @@ class FillUpComparison(Reporting):
         off = [format_percent(deviation, signed=True) for deviation in self.deviations]
         each = ", ".join(off)
         causes = dict.fromkeys(
-            f"{f'fill-up {n}, {off[n - 1]}' if self.disagreement else each}: {' or '.join(map(str, mistakes[:3]))}"
+            f"{f'fill-up {n}, {off[n - 1]}' if self.disagreement else each}: {' or '.join(map(str, mistakes))}"
             for n, mistakes in enumerate(self.suspects, 1)
             if mistakes
         )

@@ -115,7 +115,7 @@ class TankTable(Reporting):
         """
         levels, volumes = self._levels_mm, self._volumes_l
         self._check("level", level_mm, levels, "mm", self.units[0])
-        i = int(np.clip(np.searchsorted(levels, level_mm, side="right") - 1, 0, len(levels) - 2))
+        i = int(np.searchsorted(levels[1:-1], level_mm, side="right"))
         step, rest, height = level_mm - levels[i], levels[i + 1] - level_mm, levels[-1] - levels[0]
         c0, c1, c2, c3 = self._cubics[:, i]
         volume = c0 + step * (c1 + step * (c2 + step * c3))
@@ -160,14 +160,14 @@ class TankTable(Reporting):
         litres = float(positive(text, "L", name="volume", zero=True))
         unit, room_l = read_text(text)[1], self.capacity_l - litres * _swelling(found, at, to)
         degrees = abs(float(temperature_c(to, name="to")) - float(temperature_c(at, name="at")))
-        known_to_l = 2.0 * self._points_uncertainty_l(self.capacity_l) + EXPANSION_DOUBT_PER_C * degrees * litres
+        points_l = self._points_uncertainty_l(self.capacity_l)
+        known_to_l = 2.0 * points_l + EXPANSION_DOUBT_PER_C * degrees * litres
         room = f"{_in_unit(abs(room_l), unit)} {unit}"
         verdict = f"{room} spills" if room_l < 0.0 else f"{room} of room is left"
         if abs(room_l) <= known_to_l:
             known = f"known only to ±{_in_unit(known_to_l, unit)} {unit}"
             verdict = f"undecided: {_in_unit(room_l, unit, '+')} {unit} of room, {known}"
-        is_stated = self._points_uncertainty_l(1.0) > 0.0
-        unstated = ["The uncertainty of the points is not stated and not included."] * (not is_stated)
+        unstated = ["The uncertainty of the points is not stated and not included."] * (not points_l)
         title = print_unit(f"{self.name}, {text} of {found.name} from {at} to {to}")
         remarks = [*remarks_of(found, limits=False), *unstated]
         return RoomLeft(room_l, known_to_l, Report(title, verdict, remarks=remarks))
