@@ -13,6 +13,7 @@ from uncertainties import ufloat
 
 import fuelunits as fu
 from fuelunits.errors import QuantityError
+from fuelunits.quantities import positive, tolerance_fraction
 from fuelunits.validation import (
     ByValue,
     alike,
@@ -20,10 +21,15 @@ from fuelunits.validation import (
     as_float_array,
     carries_unit,
     exp,
+    finite_number,
     is_scalar,
+    is_within,
     log,
     plain_number,
+    positive_floats,
+    positive_number,
     sqrt,
+    whole_number,
 )
 
 
@@ -167,3 +173,30 @@ def test_uncertain_numbers_are_alike_where_they_depend_alike_on_inputs_of_one_na
     litres = pint.UnitRegistry().Quantity
     assert alike(litres(np.array([1.0, np.nan]), "L"), litres(np.array([1.0, np.nan]), "L"))
     assert not alike(litres(1.0, "L"), litres(1.0, "gallon"))
+
+
+@pytest.mark.parametrize(
+    ("check", "passes", "refused"),
+    [
+        (lambda x: positive_number(x, "x"), (5e-324, 1, 1e308), (0.0, -0.0, -1.0, math.inf, math.nan)),
+        (lambda x: positive_number(x, "x", zero=True), (0.0, 0, 2.5), (-5e-324, math.inf, math.nan)),
+        (lambda x: finite_number(x, "x"), (0.0, -1e308), (math.inf, -math.inf, math.nan)),
+        (lambda x: whole_number(x, "x"), (0, 7.0), (-1, 0.5, math.nan, math.inf)),
+        (lambda x: whole_number(x, "x", least=3, most=5), (3, 4, 5.0), (2, 6, 3.5)),
+        (lambda x: positive_floats(x, "x"), (1.0, [1.0, math.nan]), (0.0, math.inf, [1.0, 0.0], [1.0, -1.0])),
+        (lambda x: positive(x, "L", name="x"), ("1 mL",), ("0 L", "-1 L")),
+        (lambda x: positive(x, "L", name="x", zero=True), ("0 L", "1 L"), ("-1 mL",)),
+        (lambda x: tolerance_fraction(x), ("0 %", "99.9 %"), ("100 %", "101 %", "-1 %")),
+    ],
+)  # fmt: skip
+def test_the_limits_of_each_check(check, passes, refused):
+    for value in passes:
+        check(value)
+    for value in refused:
+        with pytest.raises(QuantityError, match="x|tolerance"):
+            check(value)
+
+
+def test_a_deviation_on_its_limit_is_within_it():
+    assert [is_within(each, 0.02) for each in (0.02, -0.02, 0.0, 0.02 + 1e-13)] == [True] * 4
+    assert [is_within(each, 0.02) for each in (0.02 + 1e-11, -0.0201)] == [False] * 2
