@@ -193,7 +193,7 @@ def test_the_limits_of_each_check(check, passes, refused):
     for value in passes:
         check(value)
     for value in refused:
-        with pytest.raises(QuantityError, match="x|tolerance"):
+        with pytest.raises(QuantityError, match=r"x|tolerance"):
             check(value)
 
 
