@@ -173,9 +173,9 @@ class Calibration(ByValue, Reporting):
     def missing(self) -> tuple[str, ...]:
         """What is missing for a complete uncertainty of K; empty where nothing is missing."""
         inputs = [*dict.fromkeys(each for run in self.runs for each in run.missing), *unlike(self.runs)]
-        slowest, *_, fastest = sorted(run.frequency_hz for run in self.runs * 2)
-        if fastest > _ONE_FLOW * slowest:
-            inputs.append(f"runs at one flow: these were made at {slowest:.4g} to {fastest:.4g} Hz")
+        hz = [run.frequency_hz for run in self.runs]
+        if max(hz) > _ONE_FLOW * min(hz):
+            inputs.append(f"runs at one flow: these were made at {min(hz):.4g} to {max(hz):.4g} Hz")
         weighed = [run for run in self.runs if isinstance(run, GravimetricRun) and run.density_temperature_c is None]
         warmth = sorted(nominal(run.liquid_temperature_c) for run in weighed) or [0.0]
         if warmth[-1] - warmth[0] > ONE_TEMPERATURE and len({nominal(r.liquid_density_kg_m3) for r in weighed}) == 1:
