@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from decimal import ROUND_DOWN, Decimal
 from fractions import Fraction
 from functools import cache
@@ -49,7 +49,7 @@ class Confusion:
     name: str
     ratio: Fraction
     reading: str = ""
-    kind: str = field(default="", compare=False)
+    kind: str = ""
 
     def __str__(self) -> str:
         return self.name

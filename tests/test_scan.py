@@ -105,6 +105,8 @@ def test_literals(line, text, value, verdict):
         "rate = 3.785%  # of gallons",
         "double rate = 28.5; // pulses",
         "api_limit = 120.5",
+        "h_per_gal = 120",
+        "pulses_per_s = 120",
         "oil_lb_per_gal = 6.7",
     ],
 )

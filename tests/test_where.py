@@ -333,6 +333,23 @@ def test_five_lines_that_hold_the_number_are_named(shop):
     assert problem_at(Place("b.py", 1), number, source_of).endswith("is on line 2, 3, 4, 5, 6")
 
 
+def test_a_place_is_a_line_with_or_without_a_column_or_a_name():
+    read = [Place.read(f"src/a.h:{each}") for each in ("7", "7:3", "NAME")]
+    assert read == [Place("src/a.h", 7), Place("src/a.h", 7, column=3), Place("src/a.h", 0, "NAME")]
+
+
+@pytest.mark.parametrize(
+    ("number", "is_read"), [("9.5e99", True), ("1.05e100", False), ("1.05e-100", True), ("9.5e-101", False)]
+)
+def test_a_named_number_is_moderate(shop, number, is_read):
+    lines(shop / "a.py", f"NAME = {number}")
+    if is_read:
+        assert Source(shop, "a.py").named("NAME") == (1, Fraction(number))
+    else:
+        with pytest.raises(FileError, match="one positive number"):
+            Source(shop, "a.py").named("NAME")
+
+
 def test_a_place_without_a_number_does_not_hold(shop):
     lines(shop / "sheet.py", "L_PER_GAL = None")
     entry = '[[factor]]\nname = "litres"\nwhere = "sheet.py:L_PER_GAL"\nfrom = "gal"\nto = "L"\ntolerance = "1 %"\n'
