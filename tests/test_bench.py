@@ -370,6 +370,16 @@ def test_numbers_that_make_no_sense(name, wrong):
         GravimetricRun(**{**PLAIN, name: wrong})
 
 
+def test_a_run_of_two_registries_is_refused():
+    one, other = pint.UnitRegistry(), pint.UnitRegistry()
+    with pytest.raises(QuantityError, match="two pint registries"):
+        VolumetricRun.read(
+            pulses=151_850, measure_volume=one.Quantity(20.0, "L"), duration=other.Quantity(60.0, "s"),
+            liquid_temperature="24 degC", measure_temperature="23 degC",
+            measure_expansion_per_k=50e-6, liquid_expansion_per_k=9.2e-4,
+        )  # fmt: skip
+
+
 def test_other_refusals():
     for change in ({"liquid_density_kg_m3": 0.8021}, {"air_density_kg_m3": 0.00119}, {"liquid_temperature_c": 293.15},
                    {"liquid_density_kg_m3": uncertain(0.8, 0.1, name="rho")}, {"unweighed_mass_kg": -0.1}):  # fmt: skip
