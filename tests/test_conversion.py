@@ -171,3 +171,12 @@ def test_a_density_that_no_liquid_fuel_has_is_refused_by_every_call(call):
     for density in WRONG:
         with pytest.raises(QuantityError, match=f"{re.escape(density)} is no density of a liquid fuel.* from "):
             call(density)
+
+
+@pytest.mark.parametrize(("density", "read"), [(500, True), (499.9, False), (1200, True), (1200.1, False)])
+def test_the_densities_that_are_read(density, read):
+    if read:
+        assert convert(1.0, "L", "g", density=f"{density} kg/m^3") == pytest.approx(density)
+    else:
+        with pytest.raises(QuantityError, match="500 to 1200"):
+            convert(1.0, "L", "g", density=f"{density} kg/m^3")

@@ -20,7 +20,7 @@ from uncertainties import ufloat
 
 import fuelunits as fu
 from fuelunits.errors import FileError, FuelUnitsError
-from fuelunits.records.encoding import TYPES, from_dict, kept_fields, to_dict
+from fuelunits.records.encoding import TYPES, _Decoder, from_dict, kept_fields, to_dict
 from fuelunits.records.files import LARGEST, loads, record_schema
 from fuelunits.records.job import Equipment, JobRecord, Part
 from fuelunits.reference.recipes import means_of
@@ -1076,3 +1076,30 @@ def test_a_figure_agrees_to_nine_digits(factor, listed):
     for off, differs in ((1e-13, False), (1e-11, True), (-1e-11, True)):
         found = replace(job, results={**job.results, zero: off}).recompute()
         assert [each for each, _, _ in found] == [zero] * differs
+
+
+@pytest.mark.parametrize(
+    ("key", "value", "accepted"),
+    [
+        *(("degrees_of_freedom", 1.0, True), ("degrees_of_freedom", 0.99, False), ("uncertainty", 0.0, True)),
+        *(("uncertainty", -1e-9, False), ("value", 9.9e99, True), ("value", -1e100, False)),
+    ],
+)
+def test_the_limits_of_an_input(key, value, accepted):
+    inputs = {"1": {"value": 800.0, "uncertainty": 0.5, "name": "density", "degrees_of_freedom": 5.0} | {key: value}}
+    read = _Decoder(inputs).input
+    if accepted:
+        assert read("1").nominal_value == inputs["1"]["value"]
+    else:
+        with pytest.raises(FileError, match=r"inputs\.1"):
+            read("1")
+
+
+def test_each_printed_page_of_a_record_has_the_caution():
+    _, sheet = reading_l_h("11412 pulse/L", "20 L/h")
+    counts = [
+        fu.page(fu.JobRecord(**OF_DAY, sheets=[sheet] * n)).count("Caution: Engineering aid") for n in (1, 2, 3, 4)
+    ]
+    assert [count - counts[0] for count in counts] == [0, 1, 2, 3]
+    page = fu.page(fu.JobRecord(**OF_DAY, sheets=[sheet] * 3))
+    assert page.count("<strong>Job J-1, 2031-05-17: bench sheet") == 3
