@@ -231,6 +231,7 @@ def test_a_mixture_that_is_no_aircraft_fuel_is_rejected_whatever_its_density(par
     assert mixed.verdict is Verdict.REJECT
     assert words in mixed.reason
     assert set(mixed.objections) <= set(mixed.remarks())
+    assert not set(mixed.objections) & set(mixed.report().remarks)  # the verdict says them
     assert "reject" in repr(mixed)
     batch = mixed.measured("0.805 kg/L", at="15 degC", by="densitometer", uncertainty="0.1 kg/m^3")
     assert batch.verdict is Verdict.REJECT

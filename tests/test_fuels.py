@@ -11,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError, SourceError, UnknownFuel
+from fuelunits.fuels.batches import spread_about
 from fuelunits.fuels.grades import Figure, all_fuels, fuel
 from fuelunits.fuels.liquids import PetroleumProduct
 from fuelunits.sources import source
@@ -242,6 +243,13 @@ def test_the_list_of_grades_shows_a_table():
             assert row[f"{name}, kg/m³"] == (figure and float(f"{figure.density_kg_m3:.1f}"))
         assert row["at °C"] == float(f"{grade.typical.at_c:.2f}")
     assert len(repr(all_fuels())) < 80
+
+
+def test_limits_are_quantities_or_none_and_without_them_batches_lie_within_3_percent():
+    low, high = fuel("Jet A").density_limits("15 degC")
+    assert [each.m_as("kg/m^3") for each in (low, high)] == pytest.approx([775.0, 840.0], rel=1e-10)
+    assert fuel("100LL").density_limits("15 degC") == (None, None)
+    assert spread_about(700.0, 800.0, 750.0) == pytest.approx((679.0, 824.0))
 
 
 def test_the_rows_of_a_grade_are_its_figures():
