@@ -319,6 +319,8 @@ def test_combining_by_hand():
     """K 3 % high and smoothing ± 4 % are 7.12 % and - 1.12 % as factors, ± 5 % as root sum square; the step adds."""
     seen = Indicator("36000 pulse/L", reads="L/h", resolution="0.2 L/h")
     asked = {"flow": "10 L/h", "true_k": "37080 pulse/L", "smoothing": "1 min", "change_per_minute": "4 %"}
+    cut = replace(seen, truncates=True).error_budget(**asked | {"true_k": "34920 pulse/L"})  # K 3 % low, a step of 2 %
+    assert cut.root_sum_square[0].high == pytest.approx((0.03**2 + 0.04**2 + 0.02**2) ** 0.5)
     (worst,), (square,) = (getattr(seen.error_budget(**asked), name) for name in ("worst", "root_sum_square"))
     assert (worst.low, worst.high) == (pytest.approx(1.03 * 0.96 - 1.01), pytest.approx(1.03 * 1.04 - 0.99))
     assert (-square.low, square.high) == pytest.approx([(0.03**2 + 0.04**2 + 0.01**2) ** 0.5] * 2)
@@ -1025,6 +1027,12 @@ def test_missing_values_survive_and_masked_ones_are_refused():
         (lambda: LowFuelPoint(LowFuelByTime("25 min"), 60, "90 L"), "no unit"),
         (lambda: LowFuelPoint("25 min", "60 L/h", "90 L"), "threshold"),
         (lambda: GAL_H.bench_points(["1e-9 L"], "2 %"), "pulse"),
+        (
+            lambda: replace(LINE, k_factor=["11412 pulse/L", "1 pulse/L"], feed_less_return=False).bench_points(
+                ["0.2 L"], "2 %"
+            ),
+            "less than a pulse of each",
+        ),
         (lambda: GAL_H.bench_points(["10 kg"], "2 %"), "10 kg.*a mass.*density"),
         (lambda: GAL_H.bench_points(["12 gal/h", "50 lb/h"], "2 %"), "50 lb/h.*no fixed density"),
         (lambda: GAL_H.bench_points(["5"], "2 %"), "'5 gal/h', '5 Hz' or '5 gal'"),

@@ -138,6 +138,12 @@ def test_each_point_of_a_sheet_is_printed_as_it_was_asked():
     assert [row[flows.heads.index("expected, kg/h")] for row in flows.rows] == ["0.0", "20.0", "51.0"]  # steps of 0.5
 
 
+def test_a_display_without_steps_may_rise_by_less_than_a_unit():
+    sheet = L_H.bench_points(["60 L/h", "60.6 L/h"], "0.9 L/h")
+    for last, verdict in (("60.6 L/h", "accept"), ("60 L/h", "undecided"), ("59.8 L/h", "undecided")):
+        assert sheet.filled(as_left=["60 L/h", last]).verdict_as_left.value == verdict
+
+
 def test_a_reading_beyond_a_limit_is_printed_beyond_it():
     sheet = L_H.bench_points(["60 L/h"], "0.3 L/h").filled(as_found=["60.3004 L/h"], as_left=["60.3 L/h"])
     (cells,) = [dict(zip(table.heads, table.rows[0], strict=True)) for table in sheet.report().tables]
@@ -163,6 +169,7 @@ def test_settings_that_read_otherwise_are_printed_otherwise():
         (("60 L/h", "1.3 L/h"), "2 %", "61.3 L/h", []),  # 2 % of it is 1.226 L/h
         (("60 L/h", "1.2 L/h"), "2 %", "61.2 L/h", ["2"]),  # 1.224 L/h
         (("1.2 L/h", "60 L/h"), "2 %", "61.2 L/h", ["1"]),
+        (("60 L/h", "1.2 L/h"), "1.2 L/h", "61.2 L/h", ["2"]),
         ("10 L", "40 %", "10 L", []),
         ("10 L", "60 %", "10 L", ["1", "2"]),  # each channel has 5 of 10 L, which is less than 6 L
         (LOW, "40 %", "25.4 L", []),

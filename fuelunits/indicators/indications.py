@@ -64,7 +64,7 @@ class BestSetting(Reporting):
         return Report(f"best setting, {self.indicator}", verdict, {}, tables, self.remarks)
 
     def _cells(self, point: dict[str, float]) -> dict[str, str]:
-        unit, cut = self.indicator.k_factors[0].unit, self.indicator.truncates
+        unit, cut = self.indicator.k_factor.unit, self.indicator.truncates
         return {
             self.indicator.reads: f"{point['flow']:.5g}",
             "°C": "" if math.isnan(point["at_c"]) else f"{point['at_c']:g}",
