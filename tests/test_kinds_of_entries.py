@@ -228,6 +228,11 @@ def test_what_a_kind_refuses(kind, keys, words):
     assert words in str(refusal.value)
 
 
+def test_what_is_expected_is_the_first_sentence_of_its_meaning():
+    with pytest.raises(FileError, match="where is 5; expected where it is used: path:line"):
+        judged("factor", **{"value": 3.785, "from": "gal", "to": "L", "where": 5})
+
+
 def test_a_number_of_three_hundred_digits_is_compared():
     assert not judged("factor", **{"value": 9.5e299, "from": "gal", "to": "L"}).holds
 
