@@ -45,6 +45,11 @@ def test_by_volume_by_hand():
     assert mixed.mass_fractions == pytest.approx((560.0 / 788.0, 228.0 / 788.0), rel=1e-12)
 
 
+def test_the_rows_of_a_blend_are_its_parts_by_mass():
+    rows = blend_by_mass({JET: 0.7, HEFA: 0.3}).rows()
+    assert rows == [{"part": "Jet A", "by mass, %": "70.00"}, {"part": "HEFA-SPK", "by mass, %": "30.00"}]
+
+
 def test_by_mass_by_hand():
     mixed = blend_by_mass({PetroleumProduct(800.0): 0.5, HEFA.measured("760 kg/m^3"): 0.5})
     assert mixed.density_kg_m3(15.0) == pytest.approx(2.0 / (1.0 / 800.0 + 1.0 / 760.0), rel=1e-12)
