@@ -130,6 +130,8 @@ def test_remaining_reports_what_is_overdrawn():
         assert CAUTION.split(":")[0] in str(report)
         assert json.loads(json.dumps(report.as_dict())) == report.as_dict()
     assert remaining("50 gal", "67 lb", "gal", density=JET).difference == 40
+    assert "0 L remaining of 90 L" in repr(remaining("90 L", "90 L", "L"))
+    assert ["per °C" in str(remaining(f"50 {unit}", f"1 {unit}", unit)) for unit in ("gal", "kg")] == [True, False]
 
 
 @pytest.mark.parametrize("shape", [(), (0,), (3,), (2, 3)])

@@ -503,6 +503,9 @@ def test_refusals():
         FillUp(indicated="387.6 L", delivered="378.9 L", volume_correction_factor=0.8)
     with pytest.raises(QuantityError, match="no unit"):
         FillUp(indicated=387.6, delivered="378.9 L")
+    one, other = (pint.UnitRegistry().Quantity for _ in range(2))
+    with pytest.raises(QuantityError, match="registries"):
+        compare(K, [fill], truck_uncertainty=one(0.2, "percent"), temperature_uncertainty=other(5.0, "delta_degC"))
     for doubt in ({"truck_uncertainty": "20 %"}, {"temperature_uncertainty": "50 degC"}):
         with pytest.raises(OutOfRange, match="uncertainty"):
             compare(K, [fill], **doubt)

@@ -298,6 +298,13 @@ def test_the_zero_of_the_dipstick_does_not_matter(mm):
     assert other.volume_l == pytest.approx(one.volume_l)
 
 
+@pytest.mark.parametrize(("mm", "litres"), [(75.0, 25.0 * 0.3 / 3**0.5), (175.0, 65.0 * 25.0 * 25.0 / 200.0**2)])
+def test_a_corner_is_in_doubt_beside_it_and_not_far_above(mm, litres):
+    """0.1 L/mm up to 50 mm, 0.4 above: the lower slope, extended by 25 mm, is 7.5 L off; far above, a wedge counts."""
+    points = [("0 mm", "0 L"), ("50 mm", "5 L"), ("100 mm", "25 L"), ("150 mm", "45 L"), ("200 mm", "65 L")]
+    assert TankTable("corner", points).volume(f"{mm} mm").parts["between the points"] == pytest.approx(litres)
+
+
 @pytest.mark.parametrize("mm", [60.0, 215.0, 490.0])
 def test_a_reading_counts_by_the_slope_of_the_volume(mm):
     above, below = (CYLINDER.volume_l_at(mm + aside) for aside in (0.01, -0.01))

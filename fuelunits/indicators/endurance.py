@@ -111,6 +111,8 @@ class Remaining(Reporting):
         elif less > 0.0:
             verdict = f"undecided: {used} used of {start}, equal within the stated uncertainty"
         remarks = limits_too_narrow({"fuel at the start": self.start, "fuel used": self.used})
+        warmth = "A volume used that was counted at another temperature is off by about 0.1 % per °C."
+        remarks += [warmth] * (read_unit(self.unit).kind == read_unit("L").kind)
         return Report("fuel remaining", verdict, remarks=remarks)
 
 
