@@ -253,3 +253,7 @@ def test_without_a_guard_band_nothing_is_accepted_where_2u_is_as_wide_as_the_tol
         found = conformity(0.0, share * widest, 1.0, guard=0.0, coverage_factor=k)
         assert found.verdict is verdict
         assert found.acceptance_limit == (1.0 if verdict is Verdict.ACCEPT else None)
+
+
+def test_a_risk_of_a_half_is_simple_acceptance():
+    assert guard_band(0.2, risk=0.5) == pytest.approx(0.0, abs=1e-12)
