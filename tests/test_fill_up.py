@@ -195,6 +195,8 @@ def test_half_a_step_cut_off_is_allowed_for_once_in_each_total():
             for off in (-0.5, 0.0, 0.5)
         ]
         assert compare(K, fills, truck_uncertainty="0.2 %").justified is is_wrong
+        two = repr(compare(K, fills[:2], truck_uncertainty="0.2 %"))
+        assert ("cuts its total off" in two) is not is_wrong
 
 
 @pytest.mark.parametrize("count", [1, pytest.param(5, marks=pytest.mark.long)])
