@@ -168,7 +168,8 @@ def test_uncertain_numbers_are_alike_where_they_depend_alike_on_inputs_of_one_na
     mass, other = (fu.uncertain(7.0, 0.1, name=name, unit="kg") for name in ("mass", "density"))
     assert alike(2.0 * mass, 2.0 * fu.uncertain(7.0, 0.1, name="mass", unit="kg"))
     few = fu.uncertain(7.0, 0.1, name="mass", unit="kg", degrees_of_freedom=3)
-    for unlike in (mass, 2.0 * mass + 1.0, 2.0 * other, mass + other, 2.0 * few, 14.0):
+    vague = 4.0 * fu.uncertain(3.5, 0.2, name="mass", unit="kg")
+    for unlike in (mass, 2.0 * mass + 1.0, 2.0 * other, mass + other, 2.0 * few, vague, 14.0):
         assert not alike(2.0 * mass, unlike)
     litres = pint.UnitRegistry().Quantity
     assert alike(litres(np.array([1.0, np.nan]), "L"), litres(np.array([1.0, np.nan]), "L"))

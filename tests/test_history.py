@@ -409,3 +409,17 @@ def test_the_figures_of_a_batch_are_those_of_its_calibrations():
     expected = np.abs(k / np.median(k) - 1.0) > 0.0003
     assert [row[-1] == "stands out" for row in strict] == expected.tolist()
     assert 0 < expected.sum() < 4
+
+
+def test_a_drift_starts_at_the_last_of_several_repairs():
+    ks = [11300.0, 11500.0, 11350.0, 11412.0, 11413.0, 11414.5]
+    found = history(ks, repaired={1, 3})
+    after = fu.TransducerHistory("A-0117", found.events[3:]).drift()
+    assert (found.drift().calibrations, found.drift().per_year) == (3, pytest.approx(after.per_year, rel=1e-9))
+
+
+def test_how_many_calibrations_an_interval_rests_on():
+    assert fu.interval_by_reliability(10_000, 10_000, 100.0) > 100.0
+    for x, n in ((0, 0), (1, 10_001), (2, 1), (-1, 5)):
+        with pytest.raises(FuelUnitsError):
+            fu.interval_by_reliability(x, n, 100.0)

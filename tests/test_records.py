@@ -1103,3 +1103,12 @@ def test_each_printed_page_of_a_record_has_the_caution():
     assert [count - counts[0] for count in counts] == [0, 1, 2, 3]
     page = fu.page(fu.JobRecord(**OF_DAY, sheets=[sheet] * 3))
     assert page.count("<strong>Job J-1, 2031-05-17: bench sheet") == 3
+
+
+def test_a_number_that_depends_on_inputs_keeps_the_sign_of_each_slope():
+    high, low = fu.uncertain(900.0, 0.5, name="high"), fu.uncertain(100.0, 0.2, name="low")
+    common = {"duration_s": 300.0, "liquid_temperature_c": 20.0, "air_density_kg_m3": 1.2}
+    run = fu.GravimetricRun(pulses=100_000, mass_reading_kg=7.0, liquid_density_kg_m3=high - low, **common)
+    kept = again(run).liquid_density_kg_m3
+    assert kept.nominal_value == 800.0
+    assert {str(each.tag): slope for each, slope in kept.derivatives.items()} == {"high": 1.0, "low": -1.0}
