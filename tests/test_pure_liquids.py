@@ -243,6 +243,14 @@ def test_at_atmospheric_pressure_it_is_liquid_to_just_below_boiling(name):
     )
 
 
+def test_pressures_from_suction_to_1500_psi():
+    water = pure_liquid("water")
+    assert water.density_kg_m3(5.0, -100.0 + 1e-9) < water.density_kg_m3(5.0, 10_342.2)
+    for beyond in (-100.1, 10_343.0):
+        with pytest.raises(OutOfRange, match="gauge pressure"):
+            water.density_kg_m3(5.0, beyond)
+
+
 @pytest.mark.parametrize("name", ["CycloHexane", "Methanol", "n-Pentane"])
 @pytest.mark.parametrize("pressure", [0.0, 1000.0, 10_000.0])
 def test_what_has_frozen_under_its_pressure_is_refused_or_marked(name, pressure):
