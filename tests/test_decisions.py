@@ -257,3 +257,8 @@ def test_without_a_guard_band_nothing_is_accepted_where_2u_is_as_wide_as_the_tol
 
 def test_a_risk_of_a_half_is_simple_acceptance():
     assert guard_band(0.2, risk=0.5) == pytest.approx(0.0, abs=1e-12)
+
+
+def test_a_population_too_wide_for_floats_is_refused():
+    with pytest.raises(QuantityError, match="too large"):
+        global_risk(0.0, 1e308, 1.0, limits=(-1.0, 1.0))
