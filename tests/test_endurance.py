@@ -394,3 +394,18 @@ def test_a_wrong_start_or_k_is_seldom_blamed_where_the_tank_was_emptied():
 ])  # fmt: skip
 def test_a_flow_in_one_word_has_the_fuel_in_the_unit_of_that_word(usable, flow, hours):
     assert endurance(usable, flow).m_as("hour") == pytest.approx(hours, rel=1e-12)
+
+
+def test_a_density_without_uncertainty_leaves_limits_too_narrow():
+    """Where volume meets mass, as where any other uncertainty is missing; not where a density was not needed."""
+    usable, flow = measured("140 L", "1 L", name="usable"), measured("52 L/h", "0.3 L/h", name="flow")
+    by_time, known = LowFuelByTime("35 min"), measured("0.803 kg/L", "0.012 kg/L", name="density")
+    for kept, density, is_named in (
+        ("24 kg", "0.803 kg/L", True),
+        ("24 kg", measured, False),
+        ("30 L", "0.8 kg/L", False),
+    ):
+        trip = first_to_trip(by_time, LowFuelByQuantity(kept), flow, usable=usable, density=density)
+        left = remaining(usable, "60 L", kept[-2:].strip(), density=density)
+        for answer in (trip, left):
+            assert any("density" in remark for remark in answer.report().remarks) == is_named

@@ -64,6 +64,14 @@ def _hours(time: Any, name: str) -> Any:
     return hours
 
 
+def _has_plain_density(density: Any, unit: str, *values: Any) -> bool:
+    """Return whether volume and mass met in a density whose uncertainty was not stated."""
+    if density is None or is_uncertain(density):
+        return False
+    kinds = (kind_of(each, ("L", "kg", "L/h", "kg/h"), name="amount") for each in (f"1 {unit}", *values))
+    return len({"kg" in kind for kind in kinds}) == 2
+
+
 def fuel_for(time: Any, flow: QuantityLike, unit: str, *, density: QuantityLike | None = None) -> Any:
     """Return the fuel that a time takes at a flow.
 
@@ -89,7 +97,8 @@ def remaining(start: QuantityLike, used: QuantityLike, unit: str, *, density: Qu
     held = uncertain_amount(start, unit, name="start", density=density, zero=True)
     gone = uncertain_amount(used, unit, name="used", density=density, zero=True)
     held, gone = compatible(held, gone)
-    return Remaining(held, gone, read_unit(unit).name, held - gone, bool(nominal(held - gone) < 0))
+    left, unsure = held - gone, _has_plain_density(density, unit, start, used)
+    return Remaining(held, gone, read_unit(unit).name, left, bool(nominal(left) < 0), unsure)
 
 
 @dataclass(frozen=True, repr=False)
@@ -101,6 +110,7 @@ class Remaining(Reporting):
     unit: str
     difference: Any
     overdrawn: bool
+    density_is_plain: bool
 
     def report(self) -> Report:
         start, used, left = (between(each, self.unit) for each in (self.start, self.used, self.difference))
@@ -110,7 +120,8 @@ class Remaining(Reporting):
             verdict = f"{used} used is {more}; check the start quantity and the K-factor"
         elif less > 0.0:
             verdict = f"undecided: {used} used of {start}, equal within the stated uncertainty"
-        remarks = limits_too_narrow({"fuel at the start": self.start, "fuel used": self.used})
+        values = {"fuel at the start": self.start, "fuel used": self.used}
+        remarks = limits_too_narrow(values | ({"density": 1.0} if self.density_is_plain else {}))
         warmth = "A volume used that was counted at another temperature is off by about 0.1 % per °C."
         remarks += [warmth] * (read_unit(self.unit).kind == read_unit("L").kind)
         return Report("fuel remaining", verdict, remarks=remarks)
@@ -233,8 +244,9 @@ def first_to_trip(
         held = uncertain_amount(usable, unit, name="usable", density=density)
         left, rate, at, before = compatible(held, per_hour, kept, minutes)
         to_time, to_quantity = left / rate * 60 - before, (left - at) / rate * 60
-    lead = abs(minutes - kept / steady * 60)
-    return FirstToTrip(by_time, by_quantity, per_hour, held, first, lead, kept * 60 / minutes, to_time, to_quantity)
+    lead, together = abs(minutes - kept / steady * 60), kept * 60 / minutes
+    unsure = _has_plain_density(density, unit, flow, *([usable] if usable is not None else []))
+    return FirstToTrip(by_time, by_quantity, per_hour, held, first, lead, together, to_time, to_quantity, unsure)
 
 
 @dataclass(frozen=True, repr=False)
@@ -254,6 +266,7 @@ class FirstToTrip(Reporting):
     coincide_per_hour: Fraction
     minutes_to_time: Any
     minutes_to_quantity: Any
+    density_is_plain: bool
 
     def report(self) -> Report:
         unit, lead = self.by_quantity.unit, float(self.lead_minutes)
@@ -275,6 +288,7 @@ class FirstToTrip(Reporting):
                 on = words.format(" and ".join(names)).replace(" is", " are" if names[1:] else " is")
                 verdict = f"{on} on already, with {between(self.usable, unit)} usable"
         values = {"flow": self.flow_per_hour} | ({} if self.usable is None else {"usable fuel": self.usable})
+        values |= {"density": 1.0} if self.density_is_plain else {}
         title = f"low fuel at {between(self.flow_per_hour, f'{unit}/h')}"
         return Report(title, verdict, facts, [], limits_too_narrow(values))
 
