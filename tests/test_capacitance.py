@@ -86,6 +86,8 @@ def test_a_capacitance_beyond_the_probes_is_refused(capacitance):
     ("make", "message"),
     [
         (lambda: Probe("30 pF", "180 mm", "0 mm"), "rise"),
+        (lambda: Probe("30 pF", "10 mm", "10 mm"), "rise"),
+        (lambda: Probe("0.05 pF", "0 mm", "10 mm"), "0.05 pF"),
         (lambda: Probe("0 pF", "0 mm", "10 mm"), "positive"),
         (lambda: Probe("30 L", "0 mm", "10 mm"), "capacitance"),
         (lambda: CapacitanceGauge(TANK, [], "Jet A", "15 degC"), "one probe"),

@@ -229,3 +229,10 @@ def test_a_gauge_prints_its_permittivity_and_density():
     jet = fu.fuel("Jet A")
     assert said[0] == pytest.approx([2.05, GAUGE.permittivity], abs=5e-4)
     assert said[1] == pytest.approx([jet.density_kg_m3(40.0), jet.density_kg_m3(15.0)], abs=0.05)
+
+
+def test_what_is_near_and_below_a_cutoff_is_said_in_any_unit():
+    litres_a_second = fu.Indicator("11412 pulse/L", reads="L/s", low_flow_cutoff="0.5 L/s")
+    below, near, above = litres_a_second.bench_points(["0.4 L/s", "0.505 L/s", "0.6 L/s"], "2 %").points
+    assert [point.near_cutoff for point in (below, near, above)] == [False, True, False]
+    assert ["0 is expected" in point.undecided for point in (below, near, above)] == [True, False, False]
