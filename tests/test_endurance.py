@@ -402,7 +402,7 @@ def test_a_density_without_uncertainty_leaves_limits_too_narrow():
     by_time, known = LowFuelByTime("35 min"), measured("0.803 kg/L", "0.012 kg/L", name="density")
     for kept, density, is_named in (
         ("24 kg", "0.803 kg/L", True),
-        ("24 kg", measured, False),
+        ("24 kg", known, False),
         ("30 L", "0.8 kg/L", False),
     ):
         trip = first_to_trip(by_time, LowFuelByQuantity(kept), flow, usable=usable, density=density)
