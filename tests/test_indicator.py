@@ -1196,6 +1196,7 @@ def test_a_step_of_pint_is_that_step():
         (lambda: Indicator(K, reads="gal/h", channels=True), QuantityError, "channels"),
         (lambda: GAL_H.reading(99.8), QuantityError, "frequency.*no unit"),
         (lambda: GAL_H.reading("-1 Hz"), QuantityError, "frequency"),
+        (lambda: Indicator("1 pulse/L", reads="L/h").reading("1e307 Hz"), QuantityError, "too large"),
         (lambda: GAL_H.reading("12.5 gal/h"), DimensionError, "frequency"),
         (lambda: GAL_H.reading(["1 Hz", "2 Hz"]), QuantityError, "one for each"),
         (lambda: LINE.reading([pint.Quantity(np.ones(n), "Hz") for n in (2, 3)]), QuantityError, "one shape"),
