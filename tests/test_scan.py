@@ -286,6 +286,12 @@ def test_how_long_lines_are_and_how_far_words_count():
         assert [row["verdict"] for row in rows_of("//".ljust(197 + far) + "gal\nx = 3.7854")] == verdicts
 
 
+def test_numbers_of_one_call_have_the_unit_that_each_states():
+    rows = rows_of('found = diagnose("180 L", indicator="11874 pulse/L", stamped="43186 pulse/gal")')
+    assert [row["value"] for row in rows] == [11874.0, 43186.0]
+    assert ["pulse/L" in row["what"] for row in rows] == [True, False]
+
+
 @pytest.mark.parametrize(
     ("text", "is_right"),
     [

@@ -54,6 +54,7 @@ _PER_VOLUME = re.compile(rf"(?<![/\w])({_MASS})/({_VOLUME})(?!\w| per| to)")
 _SAID = re.compile(
     rf"(?<!\w)(?:1|one|a|an|each|per) {_ONE}({_E}){_W} [=:]*(?:is|equals|weighs|has|holds)? ?@ {_ONE}({_E})"
 )
+_OWN = re.compile(rf"@ ({_Q})(?: (?:per|in) |/){_ONE}({_Q})")
 _START = rf"(?<!per )(?<![/\w])({_Q})(?!/)"
 _GIVEN = rf"{_START}{_W}(?: : [a-z]+)? (?:(?:[*+:] )?= (?:.*? )?|: (?:[^,:=]*? )?)"
 _IN = r"(?:(?:decimal |float |double )?\( )?"
@@ -177,6 +178,7 @@ class Beside:
         near, line = 0 if self.is_alone else 1, self.line
         whole = _OF_NAME.match(self.before)  # a name that claims a factor is that of all behind it
         is_whole = not (self.is_joined and whole and any(_pairs(words_of(whole["name"]))))
+        yield from (Claim(match[2], match[1], 0) for match in _OWN.finditer(line))
         yield from (Claim(match[1], match[2], 0) for match in _SAID.finditer(line))
         yield from claimed(_pairs(words_of(self.name)), near, sure=is_whole)
         yield from claimed((match.group(2, 1) for match in _TIMES.finditer(line)), 1)
