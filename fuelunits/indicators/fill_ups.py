@@ -200,8 +200,9 @@ def _missing(made: tuple[FillUp, ...], level_is_known: bool) -> tuple[str, ...]:
     lacks += [not all(map(standard_uncertainty, corrections))]
     lacks += [not level_is_known, len(set(plain)) < len(plain)]
     words = (
-        "the uncertainty of the truck's meter, such as truck_uncertainty='0.2 %'",
-        "how warm the fuel passes the transducer, such as temperature_uncertainty='5 degC' against the ticket",
+        "the uncertainty of the truck's meter: a truck_factor of uncertain(1.0, 0.002), or truck_uncertainty='0.2 %'",
+        "how warm the fuel passes the transducer: a volume_correction_factor of uncertain(1.0, 0.006), or "
+        "temperature_uncertainty='5 degC' against the ticket",
         "how closely tanks are filled to one level, level_uncertainty='2 L', or fill-ups that differ",
         "whether fill-ups with equal readings are one; measured('388 L', '0.2 L', name=…) tells them apart",
     )
@@ -272,11 +273,15 @@ class FillUpComparison(Reporting):
             }
             for number, (fill, deviation) in enumerate(zip(self.fill_ups, self.deviations, strict=True), 1)
         ]
+        parts: dict[str, float] = {}
+        for row in self.budget:
+            parts[row.name] = math.hypot(parts.get(row.name, 0.0), row.contribution / self.ratio)
         significant = f"±{format_percent(self.expanded_uncertainty)} ({100.0 * COVERAGE:.4g} % coverage)"
         facts = {
             "indicated over used": f"{self.ratio:.5f}",
             "deviation": format_percent(self.deviation, signed=True),
             "significant beyond": None if self.missing else significant,
+            "standard uncertainty by": ", ".join(f"{name} {format_percent(part)}" for name, part in parts.items()),
         }
         return Report(f"fill-ups with {self.k_factor}", self._verdict, facts, [Table.of(rows)])
 
