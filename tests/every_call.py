@@ -192,6 +192,7 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
     (fu.register_units, {"registry": pint.UnitRegistry()}),
     (fu.relative_density_from_density, {"density_60f_kg_m3": 800.0, "edition": 2004}),
     (fu.remaining, {"start": "50 gal", "used": "10 gal", "unit": "gal", "density": None}),
+    (fu.round_factor, {"factor": 0.98693417}),
     (fu.source, {"key": "api_mpms_11_1_2004"}),
     (fu.unwrap_counter, {"readings": [1, 5, 9], "bits": 16, "largest_increment": 10}),
     (fu.viscosity, {"fuel": "Jet A"}),

@@ -1,15 +1,16 @@
 """The worked examples of the 2004 edition: every printed value, and every refusal."""
 
+import numpy as np
 import pytest
 
 from fuelunits.errors import OutOfRange
+from fuelunits.fuels.density_scales import density_from_api_gravity as api
 from fuelunits.fuels.editions import BASE_60F_C as F60
 from fuelunits.fuels.editions import CRUDE_OIL as CRUDE
 from fuelunits.fuels.editions import KPA_PER_PSI as PSI
 from fuelunits.fuels.editions import LUBRICATING_OIL as LUBE
 from fuelunits.fuels.editions import REFINED_PRODUCTS as REFINED
-from fuelunits.fuels.volume_correction import base_density, ctpl
-from fuelunits.fuels.volume_correction import density_from_api_gravity as api
+from fuelunits.fuels.volume_correction import base_density, ctpl, round_factor
 from fuelunits.reference import published
 
 
@@ -54,3 +55,10 @@ REFUSED = [
 def test_what_the_standard_refuses_is_refused(function, commodity, density, base_c, t, p):
     with pytest.raises(OutOfRange):
         function(density, t, p, base_c=base_c, commodity=commodity)
+
+
+def test_a_half_goes_to_the_even_neighbour():
+    """As in the source text of the standard body's own software of 2003, beside the worked examples."""
+    halves = [0.984125, 0.984135, 1.000115, 1.000125]
+    assert [round_factor(each) for each in halves] == [0.98412, 0.98414, 1.00012, 1.00012]
+    np.testing.assert_array_equal(round_factor(np.array([0.98412499, 0.98412501])), [0.98412, 0.98413])

@@ -13,10 +13,10 @@ from typing import Any, ClassVar
 
 from fuelunits.errors import FuelUnitsError
 from fuelunits.fuels.blends import Blend
+from fuelunits.fuels.density_scales import density_from_api_gravity
 from fuelunits.fuels.grades import Fuel
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.fuels.liquids import Liquid, batch_of, density_doubt, remarks_of, temperature_c_at
-from fuelunits.fuels.volume_correction import density_from_api_gravity
 from fuelunits.indicators.written import as_written, decimals_of
 from fuelunits.quantities import (
     PairLike,

@@ -12,9 +12,9 @@ from typing import Any, Literal, get_args
 
 from fuelunits.conversion import DENSITIES, convert, density_kg_m3
 from fuelunits.errors import FuelUnitsError, QuantityError
+from fuelunits.fuels.density_scales import SCALES, hydrometer_factor
 from fuelunits.fuels.editions import BASE_60F_C, GAUGE_PRESSURES_KPA, standard_temperature_c
 from fuelunits.fuels.liquids import EXPANSION_DOUBT_PER_C, Amounts, Liquid, batch_of
-from fuelunits.fuels.volume_correction import SCALES, hydrometer_factor
 from fuelunits.quantities import QuantityLike, answer, first_quantity, fraction, is_ratio, positive, temperature_c
 from fuelunits.reports import Report, Reporting, format_percent
 from fuelunits.sources import Range

@@ -5,34 +5,47 @@ API MPMS 11.1, ASTM D1250, ISO 91: the 2004 edition by default [api_mpms_11_1_20
 and 15 °C, 20 °C or 60 °F. Synthetic components and pure liquids expand differently, by up to 1.5 %. What :func:`ctl`
 says of `base_density_kg_m3`, `temperature_c`, `base_c`, `edition`, `commodity` and `out_of_range` holds throughout, and
 so does what :func:`ctpl` says of `gauge_pressure_kpa`.
-
-Relative density is density at 60 °F over that of water at 60 °F, and API gravity is 141.5/RD - 131.5. The edition
-decides the density of water: 999.016 kg/m³ (2004) or 999.012 (1980). A `density_60f_kg_m3`, `relative_density` or
-`api_gravity` is a float or an array.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Any
+from typing import Any, overload
 
 from fuelunits.fuels import editions
-from fuelunits.fuels.editions import BASE_60F_C, REFINED_PRODUCTS, Commodity, Expansion, Procedure, Row
+from fuelunits.fuels.density_scales import hydrometer_factor
+from fuelunits.fuels.editions import REFINED_PRODUCTS, Commodity, Expansion, Procedure, Row
 from fuelunits.fuels.elementwise import elementwise
 from fuelunits.sources import OnOutOfRange, Range
 from fuelunits.validation import any_of, boolean, check_type, is_scalar, plain_number
 
-_LIQUIDS = "scales of hydrometers for liquids (common practice)"
-_DENSITIES_60F = Range("density at 60 degF", 300.0, 1990.0, "kg/m^3", _LIQUIDS)
-_RELATIVE_DENSITIES = Range("relative density", 0.3, 2.0, "times that of water", _LIQUIDS)
-_API_GRAVITIES = Range("API gravity", -61.0, 340.0, "degAPI", _LIQUIDS)
 _CLOSE = 1e-7  # a step so small, relative to the density, leaves about 1e-13: the slope is good to 3e-6
 _STEPS = 3
 _TRIES = 2
 _HALVINGS = 60  # so many leave nothing of the densities of a table
 
 
+@overload
+def ctl(
+    base_density_kg_m3: float,
+    temperature_c: float,
+    *,
+    base_c: float = 15.0,
+    edition: int = 2004,
+    commodity: Commodity = REFINED_PRODUCTS,
+    out_of_range: OnOutOfRange = "raise",
+) -> float: ...
+@overload
+def ctl(
+    base_density_kg_m3: Any,
+    temperature_c: Any,
+    *,
+    base_c: float = 15.0,
+    edition: int = 2004,
+    commodity: Commodity = REFINED_PRODUCTS,
+    out_of_range: OnOutOfRange = "raise",
+) -> Any: ...
 def ctl(
     base_density_kg_m3: Any,
     temperature_c: Any,
@@ -138,6 +151,27 @@ def expansion_coefficient(
     return (cooler - warmer) / 0.02
 
 
+def round_factor(factor: Any) -> Any:
+    """Return a factor to the five decimals that the standard prints (11.1.5.4); nothing else is rounded there.
+
+    The 2004 text multiplies volumes by the rounded factor, its addendum of 2019 by the other. A half goes to even.
+
+    Parameters
+    ----------
+    factor : float or array: CTL, CPL or CTPL
+
+    Examples
+    --------
+    >>> round_factor(ctpl(800.0, 30.0, 1000.0))
+    0.98693
+    """
+
+    def nearest(value: Any) -> Any:
+        return round(round(value * 1e5, 6), 0) / 1e5 if is_scalar(value) else (value * 1e5).round(6).round() / 1e5
+
+    return elementwise(nearest, factor)
+
+
 def base_density(
     observed_kg_m3: Any,
     temperature_c: Any,
@@ -182,84 +216,6 @@ def base_density(
     state = (observed_kg_m3, temperature_c, gauge_pressure_kpa)
     single = [getattr(each, "dtype", None) == "float32" for each in state]
     return elementwise(density, *(x.astype("float64") if low else x for x, low in zip(state, single, strict=True)))
-
-
-def relative_density_from_density(density_60f_kg_m3: Any, *, edition: int = 2004) -> Any:
-    """Return the relative density (60/60 °F, dimensionless) of a density at 60 °F, 300 to 1990 kg/m³.
-
-    Examples
-    --------
-    >>> round(relative_density_from_density(800.0), 4)
-    0.8008
-    """
-    water = editions.edition_of(edition).water_60f_kg_m3
-    return elementwise(lambda density: _DENSITIES_60F.check(density) / water, density_60f_kg_m3)
-
-
-def density_from_relative_density(relative_density: Any, *, edition: int = 2004) -> Any:
-    """Return the density at 60 °F, kg/m³, of a relative density (60/60 °F), 0.3 to 2.
-
-    Examples
-    --------
-    >>> round(density_from_relative_density(0.8), 2)
-    799.21
-    """
-    water = editions.edition_of(edition).water_60f_kg_m3
-    return elementwise(lambda relative: _RELATIVE_DENSITIES.check(relative) * water, relative_density)
-
-
-def density_from_api_gravity(api_gravity: Any, *, edition: int = 2004) -> Any:
-    """Return the density at 60 °F, kg/m³, of an API gravity, -61 to 340 degrees API.
-
-    Examples
-    --------
-    >>> round(density_from_api_gravity(45.0), 2)
-    800.91
-    """
-    water = editions.edition_of(edition).water_60f_kg_m3
-    return elementwise(lambda api: 141.5 / (_API_GRAVITIES.check(api) + 131.5) * water, api_gravity)
-
-
-def api_gravity_from_density(density_60f_kg_m3: Any, *, edition: int = 2004) -> Any:
-    """Return the API gravity, in degrees API, of a density at 60 °F, 300 to 1990 kg/m³.
-
-    Examples
-    --------
-    >>> round(api_gravity_from_density(800.0), 2)
-    45.2
-    """
-    water = editions.edition_of(edition).water_60f_kg_m3
-    return elementwise(lambda density: 141.5 / (_DENSITIES_60F.check(density) / water) - 131.5, density_60f_kg_m3)
-
-
-def hydrometer_factor(temperature_c: Any, *, calibrated_c: float = 15.0) -> Any:
-    """Return the factor that turns a glass hydrometer's reading into a density at its temperature.
-
-    Of soda-lime glass, as in tables 5, 23 and 53 of ASTM D1250-80: recalled, and confirmed by values of 5B and 53B.
-
-    Parameters
-    ----------
-    temperature_c : float or array, of the liquid and the hydrometer, -50 to 150
-    calibrated_c : {15.0, 20.0, BASE_60F_C}, for which the hydrometer's scale was made, °C
-
-    Examples
-    --------
-    >>> round(hydrometer_factor(30.0), 6)
-    0.99965
-    """
-    calibrated_c = editions.standard_temperature_c(plain_number(calibrated_c, "calibrated_c"), "calibrated_c")
-    in_f = calibrated_c == BASE_60F_C
-    first, second = (0.00001278, 0.0000000062) if in_f else (0.000023, 0.00000002)
-
-    def factor(t: Any) -> Any:
-        t = editions.TEMPERATURES_C.check(t)
-        above = 1.8 * t - 28.0 if in_f else t - calibrated_c
-        return 1.0 - first * above - second * above * above
-
-    return elementwise(factor, temperature_c)
-
-
-SCALES = {"api_gravity": density_from_api_gravity, "relative_density": density_from_relative_density}
 
 
 @dataclass(frozen=True)

@@ -257,7 +257,7 @@ def student_t(probability: float, degrees_of_freedom: float) -> float:
     """Return the t that a coverage probability of up to 0.9999 needs on both sides together.
 
     Degrees between whole numbers are taken down (JCGM 100:2008, G.4.1), and above 1000 to that, unless infinite. The
-    formulas are recalled [abramowitz_stegun_26_7], and tested against a statistics library.
+    formulas [abramowitz_stegun_26_7] are tested against a statistics library.
     """
     return _student_t(_PROBABILITIES.check(finite_number(probability, "probability")), _whole(degrees_of_freedom))
 
