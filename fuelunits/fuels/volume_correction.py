@@ -15,7 +15,7 @@ from typing import Any, overload
 
 from fuelunits.fuels import editions
 from fuelunits.fuels.density_scales import hydrometer_factor
-from fuelunits.fuels.editions import REFINED_PRODUCTS, Commodity, Expansion, Procedure, Row
+from fuelunits.fuels.editions import REFINED_PRODUCTS, Commodity, Expansion, Procedure, Row, Table
 from fuelunits.fuels.elementwise import elementwise
 from fuelunits.sources import OnOutOfRange, Range
 from fuelunits.validation import any_of, boolean, check_type, is_scalar, plain_number
@@ -255,11 +255,15 @@ def _base_of(kind: type[Procedure], base_c: float, commodity: Commodity) -> Base
 
 
 def _solved(procedure: Procedure, observed: Any, degrees: Any, p: Any, out_of_range: OnOutOfRange) -> Any:
-    """Return the density at the base of the table, from a start by Newton's method without exponentials.
+    """Return the density at the base of the table."""
+    return _approached(procedure, observed, degrees, p, _start(procedure.table, observed, degrees), out_of_range)
 
-    The start leaves out pressure and the shift of the scale. `change` is ln(base / observed).
+
+def _start(table: Table, observed: Any, degrees: Any) -> Any:
+    """Return where the search begins, by Newton's method without exponentials, pressure and the shift of the scale.
+
+    `change` is ln(base / observed).
     """
-    table = procedure.table
     near = _clip(observed, *table.ends)
     change, rho = 0.0, near
     for _ in range(2):
@@ -269,7 +273,7 @@ def _solved(procedure: Procedure, observed: Any, degrees: Any, p: Any, out_of_ra
         fall = (2.0 * k0 * inverse + k1) * inverse * degrees * (1.0 + 1.6 * expansion)
         change = change + (expansion * (1.0 + 0.8 * expansion) - change) / (1.0 + fall)
         rho = near * (1.0 + change * (1.0 + change * (0.5 + change * (1.0 / 6.0 + change / 24.0))))
-    return _approached(procedure, observed, degrees, p, _clip(rho, *table.ends), out_of_range)
+    return _clip(rho, *table.ends)
 
 
 def _approached(
