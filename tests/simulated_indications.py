@@ -172,7 +172,7 @@ def simulated(rng: np.random.Generator, faults: tuple[str, ...]) -> Case:
     if "mass_for_volume" in faults:
         kg = true_density / 1000.0 * LITRES[unit]
         misread = kg / KILOGRAMS["lb"] if unit == "gal" else kg
-    shown = np.floor(number * misread / step + 0.5) * step
+    displayed = np.floor(number * misread / step + 0.5) * step
 
     # the true amount, by a reference with noise
     reference = passes * (true_density / 1000.0 / KILOGRAMS[unit] if b.is_mass else 1.0 / LITRES[unit])
@@ -196,7 +196,7 @@ def simulated(rng: np.random.Generator, faults: tuple[str, ...]) -> Case:
         read = base + rng.normal(0.0, 0.8)  # what the laboratory found
         measured, spread = measured.measured(f"{read:.2f} kg/m^3", "15 degC", uncertainty="0.8 kg/m^3"), 0.001
     call = {
-        "indicated": f"{shown:.6g} {unit}{per}",
+        "indicated": f"{displayed:.6g} {unit}{per}",
         "true": f"{noisy:.6g} {unit}{per}",
         "indicator": display,
         "stamped": f"{b.plate} pulse/{b.plate_unit}",
@@ -205,7 +205,7 @@ def simulated(rng: np.random.Generator, faults: tuple[str, ...]) -> Case:
         "channels": b.channels,
         "uncertainty": f"{100 * b.u} %",
     }
-    rounding = step / 12**0.5 / max(shown, step)
+    rounding = step / 12**0.5 / max(displayed, step)
     return Case(faults, float(abs(np.log(max(clean, 1e-9)))), float(np.hypot(np.hypot(b.u, spread), rounding)), call)
 
 

@@ -174,8 +174,8 @@ def test_the_text_the_table_and_the_dictionary_agree():
     assert float(table.rows[0][1]) == pytest.approx(
         check.rows()[0]["typical_kg_m3"] * 3.785411784e-3 / 0.45359237, 1e-3
     )
-    shown = [float(cell) for cell in table.rows[-1][2:]]
-    assert shown == pytest.approx(
+    displayed = [float(cell) for cell in table.rows[-1][2:]]
+    assert displayed == pytest.approx(
         [100.0 * value for name, value in check.rows()[-1].items() if "error" in name], abs=0.005
     )
     assert f"{check.worst.error * 100:+.2f}" in text

@@ -352,8 +352,8 @@ def test_fuel_of_any_ordinary_temperature_is_among_the_first():
     for _ in range(200):
         (here, there), off = 1.0 - 0.00091 * (random.uniform((-35, 10), (45, 22)) - 15.0), random.normal(0.0, 0.003)
         display = fu.Indicator(K, reads="kg/h", fixed_density=f"{0.808 * there:.4f} kg/L")
-        shown = f"{100.0 * there / here * math.exp(off):.3f} kg"
-        first = front(shown, "100 kg", indicator=display, stamped=K, fuel="Jet A", uncertainty="0.3 %")
+        displayed = f"{100.0 * there / here * math.exp(off):.3f} kg"
+        first = front(displayed, "100 kg", indicator=display, stamped=K, fuel="Jet A", uncertainty="0.3 %")
         count += bool(first)
         named += "fuel_temperature" in first
     assert named >= 0.95 * count >= 40
@@ -366,11 +366,11 @@ def test_a_batch_near_the_limits_of_the_specification_is_a_suspect(base, celsius
     true = base * ctl(base, celsius) / 1000.0
     display = pounds("0.80 kg/L", "kg/h", total_resolution="0.1 kg")
     facts = {"indicator": display, "stamped": K, "at": f"{celsius} degC", "uncertainty": "0.3 %"}
-    shown = f"{300.0 * 0.8 / true:.1f} kg"
-    if first := front(shown, "300 kg", fuel="Jet A", **facts):
+    displayed = f"{300.0 * 0.8 / true:.1f} kg"
+    if first := front(displayed, "300 kg", fuel="Jet A", **facts):
         assert "batch_density" in first
     batch = fu.fuel("Jet A").measured(f"{base} kg/m^3", "15 degC", uncertainty="0.3 kg/m^3")
-    assert "batch_density" not in kinds(shown, "300 kg", fuel=batch, **facts)
+    assert "batch_density" not in kinds(displayed, "300 kg", fuel=batch, **facts)
 
 
 @pytest.mark.parametrize(("grade", "expansion"), [("Jet A", 0.00091), ("100LL", 0.00122)])
@@ -381,8 +381,10 @@ def test_fuel_of_another_temperature_at_the_transducer_is_a_suspect(grade, expan
         here = random.uniform(10.0, 30.0)
         there = here + random.uniform(10.0, 30.0) * random.choice([-1, 1])
         ratio = (1.0 - expansion * (here - 15.0)) / (1.0 - expansion * (there - 15.0))
-        shown = f"{379.0 * ratio * math.exp(random.normal(0.0, 0.003)):.1f} L"
-        found = kinds(shown, "379 L", indicator=K, stamped=K, fuel=grade, at=f"{there:.1f} degC", uncertainty="0.3 %")
+        displayed = f"{379.0 * ratio * math.exp(random.normal(0.0, 0.003)):.1f} L"
+        found = kinds(
+            displayed, "379 L", indicator=K, stamped=K, fuel=grade, at=f"{there:.1f} degC", uncertainty="0.3 %"
+        )
         count += bool(found)
         named += "compensated_volume" in found
     assert named >= 0.9 * count >= 60
@@ -546,8 +548,10 @@ def test_what_is_wrong_in_one_of_two_lines_is_named_first(fault, kind):
         if indicated <= 0.0 or abs(np.log(indicated / true)) < 4.0 * u:
             continue
         indicator = fu.Indicator(entered, reads="L/h", channels=2, feed_less_return=subtracts)
-        shown = f"{indicated * np.exp(rng.normal(0.0, u)):.4f} L/h"
-        found = fu.diagnose(shown, f"{true:.4f} L/h", indicator=indicator, stamped=LINES, uncertainty=f"{100 * u} %")
+        displayed = f"{indicated * np.exp(rng.normal(0.0, u)):.4f} L/h"
+        found = fu.diagnose(
+            displayed, f"{true:.4f} L/h", indicator=indicator, stamped=LINES, uncertainty=f"{100 * u} %"
+        )
         front = [each.kind for each in found.suspects if each.rank == 1]
         count += 1
         named += kind in front
@@ -562,8 +566,8 @@ def test_one_dead_line_of_two_that_divide_the_flow_unequally():
     twin = fu.Indicator(plates, reads="L/h", resolution="0.1 L/h", channels=2)
     named = []
     for first, second in generator.uniform(40.0, 80.0, (40, 2)):
-        shown = f"{first * (1.0 + generator.normal(0.0, 0.003)):.1f} L/h"
-        found = fu.diagnose(shown, f"{first + second:.2f} L/h", indicator=twin, stamped=plates, uncertainty="0.3 %")
+        displayed = f"{first * (1.0 + generator.normal(0.0, 0.003)):.1f} L/h"
+        found = fu.diagnose(displayed, f"{first + second:.2f} L/h", indicator=twin, stamped=plates, uncertainty="0.3 %")
         (dead,) = [each for each in found.suspects if each.kind == "one_channel_of_two"]
         named.append(dead.rank)
     assert named.count(1) >= 38

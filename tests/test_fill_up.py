@@ -182,7 +182,7 @@ def test_a_display_that_cuts_its_total_off_is_no_wrong_k():
         tickets = (used + generator.normal(0.0, 0.3, 8)) * (1.0 + generator.normal(0.0, 0.002))
         pairs = zip(used, tickets, strict=True)
         written = dict.fromkeys((f"{int(total)} gal", f"{each:.1f} gal") for total, each in pairs)
-        fills = [FillUp(indicated=shown, delivered=ticket, **stated) for shown, ticket in written]
+        fills = [FillUp(indicated=displayed, delivered=ticket, **stated) for displayed, ticket in written]
         false += compare(K, fills, truck_uncertainty="0.2 %").justified
     assert false / trials <= 0.0455 + 3.0 * math.sqrt(0.0455 / trials)
 
@@ -517,8 +517,8 @@ def test_refusals():
 
 def test_printed_amounts_are_those_that_were_written():
     fills = [
-        FillUp(indicated=f"{shown} gal", delivered=f"{true} gal", level_uncertainty="0.1 gal")
-        for shown, true in [(51.0, 50.0), (40.5, 40.0)]
+        FillUp(indicated=f"{displayed} gal", delivered=f"{true} gal", level_uncertainty="0.1 gal")
+        for displayed, true in [(51.0, 50.0), (40.5, 40.0)]
     ]
     table = compare(KFactor(43_186, per="gal"), fills).report().tables[0]
     assert table.heads[1:3] == ("indicated, gal", "used, gal")

@@ -102,7 +102,7 @@ class Noted:
         coerce_fields(self, ("hz", "celsius"), plain_number, "a note: ")
 
 
-def test_a_record_is_settled_as_it_is_made():
+def test_a_record_is_checked_as_it_is_made():
     assert Noted(Fraction(1, 2), 20) == Noted(0.5, 20.0)
     assert type(Noted(5).hz) is float
     assert Noted(5).celsius is None

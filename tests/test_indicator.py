@@ -847,12 +847,12 @@ def test_no_sheet_of_two_channels_accepts_a_simulated_fault(fault):
         )
         right = seen @ [1, -1 if less else 1]
         signs = {"channel 1": [0, -1 if less else 1], "channel 2": [1, 0], "return line": [1, 1]}
-        shown = np.maximum(seen @ signs[fault], 0) if fault in signs else right
-        right, shown = (np.where(each < cutoff, 0.0, each) for each in (right, shown))
-        shown = np.full(count, shown[0]) if fault == "stands still" else shown
+        displayed = np.maximum(seen @ signs[fault], 0) if fault in signs else right
+        right, displayed = (np.where(each < cutoff, 0.0, each) for each in (right, displayed))
+        displayed = np.full(count, displayed[0]) if fault == "stands still" else displayed
         if fault == "stands still" and np.ptp(right.round(1)) == 0:
             continue  # it is expected to stand still
-        left = sheet.filled(as_left=[f"{each:.1f} L/h" for each in shown])
+        left = sheet.filled(as_left=[f"{each:.1f} L/h" for each in displayed])
         accepted += left.verdict_as_left is Verdict.ACCEPT
         if set(left.verdicts(left.as_left)) == {Verdict.ACCEPT} and left.verdict_as_left is not Verdict.ACCEPT:
             assert "undecided: " in " ".join(str(left).split())
@@ -885,7 +885,7 @@ def test_a_sheet_says_where_one_reading_would_pass_everywhere():
 @pytest.mark.parametrize("step", ["0.1", "0.5"])
 @pytest.mark.parametrize("truncates", [False, True])
 def test_no_display_that_stands_still_but_for_its_last_digit_is_accepted(step, truncates):
-    """What truly happens: the flow shown is frozen, with noise of less than a step, whatever is injected.
+    """What truly happens: the flow displayed is frozen, with noise of less than a step, whatever is injected.
 
     An indicator without a fault, of a K up to 0.5 % off, is accepted where its points lie further apart than two steps.
     """
@@ -899,8 +899,8 @@ def test_no_display_that_stands_still_but_for_its_last_digit_is_accepted(step, t
             flows * rng.uniform(0.995, 1.005),
             60.0 + (rng.uniform() + rng.uniform(0.0, 0.99, flows.size)) * size,
         )
-        shown = [indicator.display.readings(each) for each in (right, frozen)]
-        sound, stuck = (sheet.filled(as_left=[f"{each:.1f} L/h" for each in numbers]) for numbers in shown)
+        displayed = [indicator.display.readings(each) for each in (right, frozen)]
+        sound, stuck = (sheet.filled(as_left=[f"{each:.1f} L/h" for each in numbers]) for numbers in displayed)
         assert np.ptp(flows) < 3.0 * size or sound.verdict_as_left is Verdict.ACCEPT
         assert np.ptp(flows) < 1.0 * size or stuck.verdict_as_left is Verdict.UNDECIDED
         assert "stands still" in " ".join(str(stuck).split())

@@ -258,10 +258,10 @@ def diagnose(
             raise DimensionError(f"indicated and true: {' and '.join(names)}, one by mass and one by volume; {wanted}")
         other *= facts.density() ** (1 if is_mass else -1)
     if isinstance(indicator, Indicator) and kind:
-        shown, display = indicator.reads, indicator.display
+        reading, display = indicator.reads, indicator.display
         if not is_flow:
-            shown, display = indicator.total_unit, indicator.total_display
-        size = factor(kind_of(indicated, (shown,), name="what this indicator indicates"), kind)
+            reading, display = indicator.total_unit, indicator.total_display
+        size = factor(kind_of(indicated, (reading,), name="what this indicator indicates"), kind)
         low, high = (float(each) * size for each in display.errors)
         if display.cutoff:
             facts = replace(facts, near_low=nominal(other) < _NEAR_LOW * float(display.cutoff) * size)

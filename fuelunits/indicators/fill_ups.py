@@ -104,8 +104,8 @@ class FillUp(ByValue):
             if not 0.0 < nominal(litres) < math.inf:
                 raise QuantityError(f"{name}: {getattr(self, name)}; it and its factors must be positive and finite")
         if step_l and not is_uncertain(self.indicated) and abs(math.remainder(displayed / step_l, 1.0)) > 1e-6:
-            shown = f"a display with steps of {self.display_step} never shows that"
-            raise QuantityError(f"indicated: {self.indicated}; {shown}")
+            words = f"a display with steps of {self.display_step} never shows that"
+            raise QuantityError(f"indicated: {self.indicated}; {words}")
 
     def unit_of(self, name: str, default: str) -> str:
         """Return the unit in which ``"indicated"`` or ``"delivered"`` was written; a default for a measured value."""

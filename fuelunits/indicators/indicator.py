@@ -209,10 +209,12 @@ class ErrorPart:
 
 
 def _worst(name: str, factors: Sequence[ErrorPart], step: ErrorPart, cutoff: float) -> ErrorPart:
-    """Return what parts that multiply, and the display step that adds, are at worst; zero is shown below the cutoff."""
+    """Return what factors that multiply, and the step that adds, are at worst; zero is displayed below the cutoff."""
     low, high = prod(1.0 + part.low for part in factors), prod(1.0 + part.high for part in factors)
     ends = (low, step.low), (high, step.high)
-    errors = (-1.0 if shown < cutoff * (1.0 - _SLACK) else max(shown - 1.0 + off, -1.0) for shown, off in ends)
+    errors = (
+        -1.0 if displayed < cutoff * (1.0 - _SLACK) else max(displayed - 1.0 + off, -1.0) for displayed, off in ends
+    )
     return ErrorPart(name, *errors)
 
 
