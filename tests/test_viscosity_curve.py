@@ -449,7 +449,7 @@ def test_a_scatter_of_few_runs_is_not_doubled_but_takes_students_t(count):
         u = float(u_of(meter, 400.0, 1.8, 20.0))
         twice += off <= 2.0 * u
         by_t += off <= {2: 14.0, 3: 4.5}[count] * u
-    assert twice / trials < 0.9 < by_t / trials
+    assert twice / trials < 0.93 < by_t / trials  # 0.90 of three runs: u also has how far K may be between points
     assert {2: "14.0 times", 3: "4.5 times"}[count] in str(meter)
     assert "times it covers" not in str(curve_of(runs, known_scatter=0.001))
 
