@@ -9,6 +9,7 @@ so does what :func:`ctpl` says of `gauge_pressure_kpa`.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any, overload
@@ -73,8 +74,10 @@ def ctl(
     >>> round(ctl(800.0, 30.0), 5), round(ctl(710.0, -40.0, edition=1980), 4)
     (0.986, 1.07)
     """
-    how: dict[str, Any] = {"base_c": base_c, "edition": edition, "commodity": commodity, "out_of_range": out_of_range}
-    return ctpl(base_density_kg_m3, temperature_c, **how)
+    base = base_of(edition, base_c, commodity)
+    return _of_state(
+        lambda liquid, degrees, _: base.ctl(liquid, degrees), base, out_of_range, base_density_kg_m3, temperature_c
+    )
 
 
 def ctpl(
@@ -101,16 +104,8 @@ def ctpl(
     789.55
     """
     base = base_of(edition, base_c, commodity)
-    procedure = base.procedure
-
-    def factor(rho: Any, t: Any, p: Any) -> Any:
-        liquid = base.expansion(rho, out_of_range)
-        degrees = procedure.degrees(procedure.temperatures_c.check(t, out_of_range))
-        p = procedure.gauge_pressures_kpa.check(p, out_of_range)
-        of_temperature = liquid.ctl(degrees) if base.degrees is None else liquid.ctl(degrees) / liquid.ctl(base.degrees)
-        return of_temperature * liquid.cpl(degrees, p)
-
-    return elementwise(factor, base_density_kg_m3, temperature_c, gauge_pressure_kpa)
+    state = base_density_kg_m3, temperature_c, gauge_pressure_kpa
+    return _of_state(lambda liquid, d, p: base.ctl(liquid, d) * liquid.cpl(d, p), base, out_of_range, *state)
 
 
 def cpl(
@@ -130,9 +125,8 @@ def cpl(
     >>> round(cpl(800.0, 15.0, 1000.0), 6)
     1.000854
     """
-    how: dict[str, Any] = {"base_c": base_c, "edition": edition, "commodity": commodity, "out_of_range": out_of_range}
-    both = ctpl(base_density_kg_m3, temperature_c, gauge_pressure_kpa, **how)
-    return both / ctl(base_density_kg_m3, temperature_c, **how)
+    base = base_of(edition, base_c, commodity)
+    return _of_state(Expansion.cpl, base, out_of_range, base_density_kg_m3, temperature_c, gauge_pressure_kpa)
 
 
 def expansion_coefficient(
@@ -145,10 +139,13 @@ def expansion_coefficient(
     >>> round(expansion_coefficient(801.0), 5)
     0.00093
     """
-    how: dict[str, Any] = {"base_c": base_c, "edition": edition, "commodity": commodity}
-    at_c = plain_number(base_c, "base_c")
-    cooler, warmer = (ctl(base_density_kg_m3, at_c + aside, **how) for aside in (-0.01, 0.01))
-    return (cooler - warmer) / 0.02
+    base = base_of(edition, base_c, commodity)
+    cold, warm = (base.procedure.degrees(base_c + aside) for aside in (-0.01, 0.01))
+
+    def per_c(liquid: Expansion, *_: Any) -> Any:
+        return (base.ctl(liquid, cold) - base.ctl(liquid, warm)) / 0.02
+
+    return _of_state(per_c, base, "raise", base_density_kg_m3, base_c)
 
 
 def round_factor(factor: Any) -> Any:
@@ -233,6 +230,29 @@ class Base:
         if self.degrees is not None:
             rho = _solved(self.procedure, rho, self.degrees, 0.0, out_of_range)
         return self.procedure.expansion(rho)
+
+    def ctl(self, liquid: Expansion, degrees: Any) -> Any:
+        """Return CTL of such a liquid to the base temperature."""
+        return liquid.ctl(degrees) if self.degrees is None else liquid.ctl(degrees) / liquid.ctl(self.degrees)
+
+
+def _of_state(
+    answer: Callable[[Expansion, Any, Any], Any],
+    base: Base,
+    out_of_range: OnOutOfRange,
+    base_density: Any,
+    temperature_c: Any,
+    gauge_pressure_kpa: Any = 0.0,
+) -> Any:
+    """Return, element by element, an answer for the expansion of a liquid, the degrees and the pressure."""
+    procedure = base.procedure
+
+    def formula(rho: Any, t: Any, p: Any) -> Any:
+        liquid = base.expansion(rho, out_of_range)
+        degrees = procedure.degrees(procedure.temperatures_c.check(t, out_of_range))
+        return answer(liquid, degrees, procedure.gauge_pressures_kpa.check(p, out_of_range))
+
+    return elementwise(formula, base_density, temperature_c, gauge_pressure_kpa)
 
 
 def base_of(edition: int, base_c: float, commodity: Commodity) -> Base:
