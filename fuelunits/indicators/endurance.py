@@ -121,7 +121,7 @@ class Remaining(Reporting):
         elif less > 0.0:
             verdict = f"undecided: {used} used of {start}, equal within the stated uncertainty"
         values = {"fuel at the start": self.start, "fuel used": self.used}
-        remarks = limits_too_narrow(values | ({"density": 1.0} if self.density_is_plain else {}))
+        remarks = limits_too_narrow(values, *["density"] * self.density_is_plain)
         warmth = "A volume used that was counted at another temperature is off by about 0.1 % per °C."
         remarks += [warmth] * (read_unit(self.unit).kind == read_unit("L").kind)
         return Report("fuel remaining", verdict, remarks=remarks)
@@ -288,9 +288,8 @@ class FirstToTrip(Reporting):
                 on = words.format(" and ".join(names)).replace(" is", " are" if names[1:] else " is")
                 verdict = f"{on} on already, with {between(self.usable, unit)} usable"
         values = {"flow": self.flow_per_hour} | ({} if self.usable is None else {"usable fuel": self.usable})
-        values |= {"density": 1.0} if self.density_is_plain else {}
         title = f"low fuel at {between(self.flow_per_hour, f'{unit}/h')}"
-        return Report(title, verdict, facts, [], limits_too_narrow(values))
+        return Report(title, verdict, facts, [], limits_too_narrow(values, *["density"] * self.density_is_plain))
 
 
 def _when(minutes: Any) -> tuple[str, str]:

@@ -88,9 +88,9 @@ def is_stated(value: Any) -> bool:
     return standard_uncertainty(value) > 0.0 and all(each.std_dev for each in value.derivatives)
 
 
-def limits_too_narrow(values: dict[str, Any]) -> list[str]:
-    """Return a remark on each value whose uncertainty is not stated in full where there are limits."""
-    unstated = [name for name, value in values.items() if not is_stated(value)]
+def limits_too_narrow(values: dict[str, Any], *plain: str) -> list[str]:
+    """Return a remark on each value without its uncertainty in full, and on each plain one, where there are limits."""
+    unstated = [*(name for name, value in values.items() if not is_stated(value)), *plain]
     some = any(map(standard_uncertainty, values.values()))
     words = "The uncertainty of the {} is not stated, or not in full: the limits are too narrow."
     return [words.format(name) for name in unstated if some]
