@@ -8,9 +8,10 @@ fail.
 
 Comparisons, arithmetic, ``and`` and ``or``, conditions, signs, truth values and numbers are altered, min and max, any
 and all, floor and ceil; calls, ``raise`` and values returned are left out. Text, annotations, decorators and what a
-``raise`` says stay as they are. Each mutant is tried in a forked process by the tests that run its module, first those
-that run its line, until one fails. Functions get the altered code in place; where it stands outside of them, or nothing
-fails, all is imported anew. A mutant that takes too long counts as noticed. Python that a test starts is not altered.
+``raise`` says stay as they are. Each mutant is tried in a forked process by the tests that run its line, the shortest
+first, until one fails; by all tests where none runs it. Functions get the altered code in place; where it stands
+outside of them, or nothing fails, all is imported anew. A mutant that takes too long counts as noticed. Python that a
+test starts is not altered.
 """
 
 import argparse
@@ -191,13 +192,11 @@ class Trial:
     def notices(self, mutant: Mutant, items: list[pytest.Item]) -> bool:
         """Whether a test fails with the alteration."""
         lines = self.lines.get(mutant.path, {})
-        of_line = {test for line in mutant.lines for test in lines.get(str(line), ())}
-        self.chosen = {test for tests in lines.values() for test in tests if test}
-        if not mutant.in_a_function:  # a test may use the figures of a module, and run none of its lines
+        self.chosen = {test for line in mutant.lines for test in lines.get(str(line), ()) if test}
+        if not (mutant.in_a_function and self.chosen):  # a test may use a figure, and run no line of its module
             self.chosen = set(self.seconds)
         if mutant.in_a_function and self.put_in_place(mutant):
             self.pytest_collection_modifyitems(items)
-            items.sort(key=lambda one: one.nodeid not in of_line)
             if any(fails(item, following) for item, following in zip(items, [*items[1:], None], strict=True)):
                 return True  # otherwise what was computed when the tests were collected may hide the alteration
         os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
