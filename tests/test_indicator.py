@@ -882,25 +882,27 @@ def test_a_sheet_says_where_one_reading_would_pass_everywhere():
         assert indicator.bench_points([LowFuelPoint(low, flow, "90 L")], tolerance).points[0].true == 9
 
 
-@pytest.mark.parametrize("step", ["0.1", "0.5"])
-@pytest.mark.parametrize("truncates", [False, True])
-def test_no_display_that_stands_still_but_for_its_last_digit_is_accepted(step, truncates):
-    """What truly happens: the flow displayed is frozen, with noise of less than a step, whatever is injected.
+@pytest.mark.parametrize("noise", [0.0, 0.45], ids=["a step", "45 % of the range"])
+@pytest.mark.parametrize(
+    ("step", "truncates"), [("0.1", False), ("0.5", False), ("0.1", True), ("0.5", True), ("", False)]
+)
+def test_no_display_that_all_but_stands_still_is_accepted(step, truncates, noise):
+    """What truly happens: the flow displayed is frozen, whatever is injected, with noise of less than a step or more.
 
     An indicator without a fault, of a K up to 0.5 % off, is accepted where its points lie further apart than two steps.
     """
-    rng, size = np.random.default_rng(23), float(step)
-    given = {"reads": "L/h", "resolution": f"{step} L/h", "truncates": truncates}
+    rng, size = np.random.default_rng(23), float(step or 1e-3)
+    given = {"reads": "L/h", "resolution": f"{step} L/h" if step else None, "truncates": truncates}
     indicator = Indicator("11412 pulse/L", **given)
     for _ in range(100):
         flows = 60.0 + rng.uniform(-6.0, 6.0, rng.integers(2, 5)).round(1)
         sheet = indicator.bench_points([f"{flow:.1f} L/h" for flow in flows], "20 %")
         right, frozen = (
             flows * rng.uniform(0.995, 1.005),
-            60.0 + (rng.uniform() + rng.uniform(0.0, 0.99, flows.size)) * size,
+            60.0 + rng.uniform() * size + rng.uniform(0.0, max(0.99 * size, noise * np.ptp(flows)), flows.size),
         )
         displayed = [indicator.display.readings(each) for each in (right, frozen)]
-        sound, stuck = (sheet.filled(as_left=[f"{each:.1f} L/h" for each in numbers]) for numbers in displayed)
+        sound, stuck = (sheet.filled(as_left=[f"{each:.4g} L/h" for each in numbers]) for numbers in displayed)
         assert np.ptp(flows) < 3.0 * size or sound.verdict_as_left is Verdict.ACCEPT
         assert np.ptp(flows) < 1.0 * size or stuck.verdict_as_left is Verdict.UNDECIDED
         assert "stands still" in " ".join(str(stuck).split())

@@ -4,8 +4,8 @@ With the true value q that is set, the tolerance T and the allowance g for q, of
 accepted where it is not zero and abs(d - q) <= T - g; rejected where abs(d - q) > T + g; undecided between. A point is
 judged only where T - g is no less than what the display hides, half a step or, where it truncates, a step: else errors
 larger than the tolerance would pass. Zero is never accepted by itself: a dead display also shows it. Readings that
-are accepted one by one are not accepted together where a display that stands still but for its last digit, or without
-a channel, shows them.
+are accepted one by one are not accepted together where a display that all but stands still, or one without a channel,
+shows them.
 """
 
 from __future__ import annotations
@@ -267,16 +267,18 @@ class Sheet(Reporting):
         for unit in dict.fromkeys(point.unit for point in self.points) if readings else ():
             expected = {point.expected for point in self.points if point.unit == unit}
             if len(expected) > 1 and unit not in self._rising(readings):
-                words.append(f"the readings in {unit} rise by no more than a step, as if the display stood still")
+                words.append(f"the readings in {unit} rise by less than they should, as if the display stood still")
         return words
 
     def _rising(self, readings: Sequence[str | None]) -> set[str]:
-        """Return the units in which readings rise by more than a step from the lowest point to the highest."""
+        """Return the units in which readings rise altogether by more than a step and half of what is expected."""
         units: dict[str, list[tuple[Fraction, Fraction, Fraction]]] = {}
         for point, number in zip(self.points, self._exact(readings), strict=True):
             if number is not None:
-                units.setdefault(point.unit, []).append((point.true, number, point.display.step or Fraction(0)))
-        return {unit for unit, each in units.items() if max(each)[1] - min(each)[1] > max(each)[2]}
+                right, step = point.display.reading(point.true), point.display.step or Fraction(0)
+                units.setdefault(point.unit, []).append((right, number, step))
+        ends = {unit: (min(each), max(each)) for unit, each in units.items()}
+        return {unit for unit, (low, high) in ends.items() if high[1] - low[1] > max(high[2], (high[0] - low[0]) / 2)}
 
     def _written(self, readings: Iterable[Any]) -> tuple[str | None, ...]:
         is_left_out = isinstance(readings, (list, tuple)) and not readings
@@ -313,11 +315,8 @@ class Sheet(Reporting):
         notes += [f"undecided: {each}" for each in dict.fromkeys(each for part in filled for each in self._open(part))]
         accepted = [point.accepted for point in points if point.accepted]
         is_one = len(accepted) == len(points) and len({point.unit for point in points}) == 1
-        if (
-            is_one
-            and not any(map(self._rising, filled))
-            and max(low for low, _ in accepted) <= min(high for _, high in accepted)
-        ):
+        meets = is_one and max(low for low, _ in accepted) <= min(high for _, high in accepted)
+        if meets and not any(map(self._rising, filled)):
             notes.append("One reading, as of a display that stands still, passes at every point: add one further away.")
         notes += ["The tolerance applies to the reading, including the rounding of the display.", *remarks]
         cells = self._cells()
