@@ -3,15 +3,17 @@
 import json
 import math
 from dataclasses import FrozenInstanceError, replace
+from decimal import Decimal
 
 import numpy as np
 import pint
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from uncertainties import ufloat
 
 from fuelunits.bench.calibration import BenchResult, Calibration, calibrate
-from fuelunits.bench.runs import GravimetricRun, VolumetricRun, counted
+from fuelunits.bench.runs import GravimetricRun, VolumetricRun, counted, thinning
 from fuelunits.errors import FuelUnitsError, OutOfRange, QuantityError
 from fuelunits.meters.curve import MeterCurve
 from fuelunits.meters.k_factor import KFactor
@@ -222,6 +224,9 @@ def test_what_runs_share_does_not_average_out():
     own = math.hypot(parts["pulse count"], parts["balance reading"])
     assert together.relative_uncertainty == pytest.approx(math.hypot(kept, own / 2.0), rel=1e-9)
     assert apart.relative_uncertainty == pytest.approx(math.hypot(kept, own) / 2.0, rel=1e-9)
+    # of densities that are alike, made anew for each run, it is asked whether they are one
+    assert ["densitometer" in " ".join(found.missing) for found in (together, apart)] == [False, True]
+    assert "densitometer" not in str(BenchResult([together]))
 
 
 def test_scatter_of_runs_counts_once():
@@ -272,7 +277,10 @@ def test_one_density_is_not_that_of_runs_that_warmed(warmest, known):
     """A fuel expands by 0.09 % per °C: ten runs from 21 to 25 °C gave K 0.18 % too high, with U of 0.09 %."""
     shared = _shared()
     runs = [_run(shared, liquid_temperature_c=celsius) for celsius in (21.0, 21.2, warmest)]
+    assert any("one density" in each for each in calibrate(runs).missing) is not known
     assert any("21 to 22 °C" in each for each in calibrate(runs).missing) is not known
+    warm = [_run(shared, liquid_temperature_c=celsius) for celsius in (21.0, 21.3, 21.6)]  # each half a degree apart
+    assert "21 to 21.6 °C" in " ".join(calibrate(warm).missing)
     converted = {"density_temperature_c": 20.0, "liquid_expansion_per_k": 9e-4}
     weighed = [_run(shared, liquid_temperature_c=celsius, **converted) for celsius in (21.0, 21.2, warmest)]
     filled = [VolumetricRun(**MEASURE | {"liquid_temperature_c": celsius}) for celsius in (21.0, warmest)]
@@ -597,7 +605,11 @@ def test_printed_figures_are_those_of_an_independent_computation():
     assert row["runs"] == "3"
     assert float(row["spread, %"]) == pytest.approx(100.0 * spread, abs=1e-4)
     two = calibrate([_run(shared, mass) for mass in masses[:2]])
-    assert BenchResult([two]).report().tables[0].rows[0][-1] is not None
+    assert BenchResult([two]).report().tables[0].rows[0][-1] != "-"
+    assert {"spread of the runs", "standard deviation of the runs"} <= set(two.report().facts)
+    assert two.spread == pytest.approx(masses[1] / masses[0] - 1.0, rel=1e-5)
+    share = facts["expanded uncertainty U"].partition(", ")[2].split()[0]
+    assert share == f"{100.0 * found.expanded_uncertainty():.2g}"
     alone = calibrate([_run(shared)], repeatability="0.02 %")
     assert "spread of the runs" not in str(alone)
     assert BenchResult([alone]).report().tables[0].rows[0][-1] == "-"
@@ -616,6 +628,103 @@ def test_runs_that_do_not_belong_together_are_told(change, words):
         runs = [_run(shared, **first), _run(shared, **first), _run(shared, **(first | (other if further else change)))]
         missing[further] = any(words in each for each in calibrate(runs).missing)
     assert missing == {False: False, True: True}
+
+
+def _exact(pulses, duration_s):
+    """A run into a measure of one litre at one temperature: K is the count of pulses."""
+    same = dict.fromkeys(("liquid_temperature_c", "measure_temperature_c"), 20.0)
+    return VolumetricRun(**MEASURE | same | {"measure_volume_l": 1.0, "pulses": pulses, "duration_s": duration_s})
+
+
+def test_limits_of_what_belongs_together_are_within():
+    for limit, beyond, words in (
+        ((1000.0, 100.0), (1000.0, 99.9), "one flow"),
+        ((1020.0, 120.0), (1021.0, 120.0), "agree"),
+    ):
+        missing = [" ".join(calibrate([_exact(1000.0, 120.0), _exact(*other)]).missing) for other in (limit, beyond)]
+        assert [words in each for each in missing] == [False, True]
+
+
+def test_what_does_not_belong_together_is_told_from_the_least_to_the_most():
+    runs = [_run(_shared(), duration_s=seconds) for seconds in (100.0, 110.0, 125.0)]
+    assert "2176 to 2720 Hz" in " ".join(calibrate(runs).missing)
+    for name, values, words in (
+        ("liquid_density_kg_m3", (750.0, 760.0, 770.0), "750 to 770 kg/m³"),
+        ("liquid_temperature_c", (15.0, 22.0, 28.0), "15 to 28 °C"),
+    ):
+        missing = calibrate(GravimetricRun(**PLAIN | {name: value}) for value in values).missing
+        assert any("one" in each and words in each for each in missing)
+    assert "one liquid" not in " ".join(calibrate([_exact(1000.0, 100.0)]).missing)
+
+
+LIMITS = [
+    (GravimetricRun, "balance_factor", (0.9, 1.1), (0.899, 1.101)),
+    (GravimetricRun, "unweighed_mass_kg", (0.0, 2.0), (-1e-9, 2.001)),
+    (GravimetricRun, "liquid_temperature_c", (-60.0, 150.0), (-60.1, 150.1)),
+    (VolumetricRun, "liquid_expansion_per_k", (0.0, 0.002), (-1e-9, 0.00201)),
+    (VolumetricRun, "measure_temperature_c", (-60.0, 150.0), (-60.1, 150.1)),
+    (VolumetricRun, "duration_s", (1e-9, 1e12), (0.99e-9, 1.01e12)),
+]
+
+
+@pytest.mark.parametrize(("kind", "name", "inside", "outside"), LIMITS)
+def test_inputs_are_taken_up_to_their_limits_and_refused_beyond(kind, name, inside, outside):
+    given = {GravimetricRun: PLAIN | {"mass_reading_kg": 20.0}, VolumetricRun: MEASURE}[kind]
+    for value in inside:
+        assert getattr(kind(**given | {name: value}), name) == value
+    for value in outside:
+        with pytest.raises(FuelUnitsError):
+            kind(**given | {name: value})
+
+
+def test_a_mass_that_was_not_weighed_is_one_of_a_bench():
+    large = PLAIN | {"mass_reading_kg": 1e8}
+    assert GravimetricRun(**large | {"unweighed_mass_kg": 1e6}).unweighed_mass_kg == 1e6
+    with pytest.raises(OutOfRange):
+        GravimetricRun(**large | {"unweighed_mass_kg": 1.01e6})
+
+
+def test_inputs_of_any_kind_become_floats_and_an_uncertainty_is_finite():
+    run = GravimetricRun(**PLAIN | {"duration_s": np.float32(120.0), "pulses": Decimal(272_040)})
+    assert (type(run.duration_s), type(run.pulses)) == (float, float)
+    with pytest.raises(QuantityError, match="density"):
+        GravimetricRun(**PLAIN | {"liquid_density_kg_m3": ufloat(802.1, math.nan)})
+
+
+@pytest.mark.parametrize(("apart_c", "count"), [(0.5, 0), (-0.5, 0), (0.51, 1), (-0.51, 1)])
+def test_half_a_degree_is_one_temperature(apart_c, count):
+    """Common practice: 0.05 % of a fuel; on either side."""
+    filled = VolumetricRun(**MEASURE | {"liquid_temperature_c": 23.0 + apart_c})
+    weighed = GravimetricRun(**PLAIN, density_temperature_c=20.1 - apart_c, liquid_expansion_per_k=9e-4)
+    for run in (filled, replace(weighed, liquid_temperature_c=20.0, density_temperature_c=20.0 - apart_c)):
+        assert sum("expansion" in each for each in run.missing) == count
+
+
+@pytest.mark.parametrize(("unweighed_kg", "count"), [(0.002, 0), (0.00201, 1)])
+def test_an_unweighed_mass_above_a_ten_thousandth_needs_an_uncertainty(unweighed_kg, count):
+    run = GravimetricRun(**PLAIN | {"mass_reading_kg": 20.0, "unweighed_mass_kg": unweighed_kg})
+    assert sum("unweighed" in each for each in run.missing) == count
+
+
+@pytest.mark.parametrize(
+    ("expansion_per_k", "half_width"), [(9e-4, 0.6 * (9e-4 * 10.0) ** 2), (5e-4, 8e-6 * 100.0), (2e-4, 8e-6 * 100.0)]
+)
+def test_the_curvature_of_a_density_is_stated_as_documented(expansion_per_k, half_width):
+    found = thinning(uncertain(expansion_per_k, 1e-12, name="expansion"), -10.0)
+    assert found.nominal_value == pytest.approx(1.0 + 10.0 * expansion_per_k, rel=1e-12)
+    assert found.std_dev == pytest.approx(half_width / math.sqrt(3.0))  # rectangular, JCGM 100:2008, 4.3.7
+    assert thinning(expansion_per_k, -10.0) == 1.0 + 10.0 * expansion_per_k
+
+
+def test_flows_of_one_bench_result_have_runs_of_their_own_and_a_row_each():
+    shared = _shared()
+    slow, fast = ([_run(shared, mass, duration_s=seconds) for mass in (28.702, 28.712)] for seconds in (240.0, 120.0))
+    with pytest.raises(FuelUnitsError, match="twice"):
+        BenchResult([calibrate(slow), calibrate([*fast, slow[0]])])
+    rows = BenchResult([calibrate(fast), calibrate(slow)]).rows()
+    assert [row["frequency_hz"] for row in rows] == [272_040 / 240.0, 272_040 / 120.0]
+    assert rows[0]["spread"] == pytest.approx(0.010 / 28.702, rel=1e-4)
+    assert rows[0]["relative_expanded_uncertainty"] == calibrate(slow).expanded_uncertainty()
 
 
 @pytest.mark.parametrize("name", ["pulses", "measure_volume_l", "duration_s"])

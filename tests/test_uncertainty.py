@@ -452,16 +452,32 @@ def test_repeats_scatter_less_than_their_inputs_say():
 
 
 def test_a_known_repeatability_has_no_few_degrees():
-    mean = mean_of_repeats([10.0, 10.1], name="repeatability", repeatability=0.4)
-    assert mean.std_dev == pytest.approx(0.4 / math.sqrt(2))
+    mean = mean_of_repeats([10.0, 10.1], name="repeatability", repeatability=0.04)
+    assert mean.std_dev == pytest.approx(0.04 * 10.05 / math.sqrt(2))
     assert effective_degrees_of_freedom(mean) == math.inf
     # less scatter (0.05) than the readings alone make (0.283), and more than was known (0.0071): nothing is estimated
     wide = [uncertain(value, 0.4, name="reading") for value in (10.0, 10.1)]
-    assert math.isinf(budget(mean_of_repeats(wide, name="repeatability", repeatability=0.01))[0].degrees_of_freedom)
-    refuted = mean_of_repeats([10.0, 12.0], name="repeatability", repeatability=0.4)
+    assert math.isinf(budget(mean_of_repeats(wide, name="repeatability", repeatability=0.001))[0].degrees_of_freedom)
+    refuted = mean_of_repeats([10.0, 12.0], name="repeatability", repeatability=0.04)
     assert refuted.std_dev == pytest.approx(1.0)
     assert effective_degrees_of_freedom(refuted) == 1
-    assert mean_of_repeats([10.0], name="repeatability", repeatability=0.4).std_dev == pytest.approx(0.4)
+    assert mean_of_repeats([10.0], name="repeatability", repeatability=0.04).std_dev == pytest.approx(0.4)
+    # by hand: 7 and 9 have the mean 8, and that the standard deviation 1, also where a 1/(4√2) of a run is known
+    for known, degrees in ((math.sqrt(2.0) / 8.0, math.inf), (1.4 / 8.0, 1)):
+        equal = mean_of_repeats([7.0, 9.0], name="repeatability", repeatability=known)
+        assert (equal.std_dev, effective_degrees_of_freedom(equal)) == (pytest.approx(1.0), degrees)
+
+
+@pytest.mark.parametrize(("apart", "is_noise"), [(1.0, True), (1.00001, False)])
+def test_a_scatter_of_one_in_a_thousand_million_is_that_of_arithmetic(apart, is_noise):
+    mean = mean_of_repeats([1e9 - apart, 1e9 + apart], name="repeatability")
+    assert (standard_uncertainty(mean) == 0.0) is is_noise
+
+
+def test_the_repeatability_has_the_sensitivity_of_the_mean_itself():
+    for values in ([10.0], [10.0, 10.1]):
+        (row,) = budget(mean_of_repeats(values, name="repeatability", repeatability=0.04))
+        assert (row.value, row.sensitivity) == (0.0, 1.0)
 
 
 def test_one_result_is_its_own_mean():

@@ -48,18 +48,18 @@ def mean_of_repeats(values: Sequence[Any], *, name: str, unit: str = "", repeata
     """Return the mean of repeated results, each with an uncertainty of its own and one that they share.
 
     A cause that acts separately in each counts once: as propagated, as the `repeatability`, a standard deviation well
-    known, or as the standard deviation of the mean, with n - 1 degrees of freedom, whichever is largest.
+    known, as a fraction, or as the standard deviation of the mean, with n - 1 degrees of freedom, whichever is largest.
     """
     count = len(values)
     mean = sum(values[1:], values[0]) / count
+    known = repeatability * nominal(mean) / math.sqrt(count)
     if count == 1:
-        return mean + uncertain(0.0, repeatability, name=name, unit=unit)
+        return mean + uncertain(0.0, known, name=name, unit=unit)
     observed = float(np.std([nominal(value) for value in values], ddof=1)) / math.sqrt(count)
-    if observed <= _NOISE * abs(nominal(mean)):
+    if observed <= _NOISE * nominal(mean):
         observed = 0.0
     own = own_derivatives(values, mean)
     propagated = math.hypot(*(slope * variable.std_dev for variable, slope in own.items()))
-    known = repeatability / math.sqrt(count)
     degrees = math.inf if known and observed <= max(known, propagated) else count - 1
     anew = sum(slope * (variable - variable.nominal_value) for variable, slope in own.items())
     largest = max(observed, propagated, known)
@@ -93,7 +93,7 @@ def calibrate(runs: Iterable[Run], *, unit: str = "L", repeatability: Any = None
     if repeatability is not None:
         known = positive_number(fraction(repeatability, name="repeatability"), "repeatability", example="'0.02 %'")
     values = [run.k_pulses_per_l for run in made]
-    mean = mean_of_repeats(values, name=_REPEATABILITY, unit="pulse/L", repeatability=known * float(nominal(values[0])))
+    mean = mean_of_repeats(values, name=_REPEATABILITY, unit="pulse/L", repeatability=known)
     return Calibration(made, mean, unit=unit, repeatability=known or None)
 
 
@@ -106,12 +106,12 @@ def unlike(parts: Sequence[Run | Calibration]) -> list[str]:
     """Return what is missing for the K of runs or calibrations to be compared: it depends on the viscosity."""
     runs = [run for each in parts for run in (each.runs if isinstance(each, Calibration) else (each,))]
     weighed = (run.density_kg_m3_at(None) for run in runs if isinstance(run, GravimetricRun))
-    density = sorted(nominal(each) for each in weighed) or [1.0]
-    warmth = sorted(nominal(run.liquid_temperature_c) for run in runs) or [0.0]
+    density = sorted(nominal(each) for each in weighed)
+    warmth = sorted(nominal(run.liquid_temperature_c) for run in runs)
     made_anew = [run.pulses for run in parts if isinstance(run, Run)]
     made_anew += [run.mass_reading_kg for run in parts if isinstance(run, GravimetricRun)]
     found = unclear_causes((each.k_pulses_per_l for each in parts), made_anew or None)
-    if density[-1] > _ONE_LIQUID * density[0]:
+    if density and density[-1] > _ONE_LIQUID * density[0]:
         found.append(f"runs in one liquid: these were in {density[0]:.4g} to {density[-1]:.4g} kg/m³")
     if warmth[-1] - warmth[0] > _ONE_WARMTH:
         found.append(f"runs at one temperature: these were at {warmth[0]:.3g} to {warmth[-1]:.3g} °C")
@@ -177,8 +177,8 @@ class Calibration(ByValue, Reporting):
         if max(hz) > _ONE_FLOW * min(hz):
             inputs.append(f"runs at one flow: these were made at {min(hz):.4g} to {max(hz):.4g} Hz")
         weighed = [run for run in self.runs if isinstance(run, GravimetricRun) and run.density_temperature_c is None]
-        warmth = sorted(nominal(run.liquid_temperature_c) for run in weighed) or [0.0]
-        if warmth[-1] - warmth[0] > ONE_TEMPERATURE and len({nominal(r.liquid_density_kg_m3) for r in weighed}) == 1:
+        warmth = sorted(nominal(run.liquid_temperature_c) for run in weighed)
+        if len({nominal(r.liquid_density_kg_m3) for r in weighed}) == 1 and warmth[-1] - warmth[0] > ONE_TEMPERATURE:
             inputs.append(f"density_temperature: one density is given for {warmth[0]:g} to {warmth[-1]:g} °C")
         if self.spread > _CONTRADICTION:
             inputs.append(f"runs that agree: their K spreads by {format_percent(self.spread)}; find the cause")

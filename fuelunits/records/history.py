@@ -58,7 +58,6 @@ class CalibrationEvent:
         check_date(self.date, "date")
         check_type(self.calibration, Calibration, "calibration", "a Calibration")
         boolean(self.repaired, "repaired")
-        boolean(self.repaired, "repaired")
 
 
 def unit_of(calibrations: Sequence[Calibration]) -> str:
