@@ -72,7 +72,9 @@ def exact_calibration():
 
 
 INDICATOR = fu.Indicator("43186 pulse/gal", reads="lb/h", fixed_density="6.7 lb/gal", resolution="1 lb/h", channels=2)
-CURVE = fu.MeterCurve([fu.CalibrationPoint(30.0, 7300.0, 0.0005), fu.CalibrationPoint(300.0, 7600.0, 0.0, 1.2, 20.0)])
+CURVE = fu.MeterCurve(
+    [fu.CalibrationPoint(30.0, 7300.0, 0.0005, 1.2), fu.CalibrationPoint(300.0, 7600.0, 0.0, 1.2, 20.0)]
+)
 ANSWERS = {
     "check": fu.check_density("6.7 lb/gal", "Jet A", between=("-20 degC", "40 degC"), tolerance="3 %"),
     "check without limits": fu.check_density("6 lb/gal", "100LL", between=("0 degC", "30 degC"), tolerance="3 %"),
@@ -122,7 +124,7 @@ def test_a_check_of_a_measured_batch_does_not_speak_of_a_typical_fuel():
 
 
 def test_numbers_are_rounded_after_their_uncertainty():
-    assert ["30", "14.795", "7300.0", "3.7", "-", "-"] in Reader(CURVE._repr_html_()).rows
+    assert ["30", "14.795", "7300.0", "3.7", "1.2", "-"] in Reader(CURVE._repr_html_()).rows
     assert ["300", "142.11", "7600", "0", "1.2", "20"] in Reader(CURVE._repr_html_()).rows
     found = ANSWERS["calibration"]
     rows = Reader(found._repr_html_()).rows

@@ -15,7 +15,7 @@ import numpy as np
 
 from fuelunits.bench.runs import ONE_TEMPERATURE, GravimetricRun, Run
 from fuelunits.errors import FuelUnitsError
-from fuelunits.meters.curve import CalibrationPoint
+from fuelunits.meters.curve import ONE_WARMTH, CalibrationPoint
 from fuelunits.meters.k_factor import KFactor, k_factor_of
 from fuelunits.quantities import QuantityLike, fraction
 from fuelunits.reports import Report, Reporting, Table, format_percent
@@ -37,7 +37,7 @@ from fuelunits.units import factor
 from fuelunits.validation import ByValue, check_distinct, positive_number, set_fields
 
 _ONE_FLOW = 1.2  # ratio of frequencies beyond which runs are not at one flow (common practice, as the next ones)
-_ONE_LIQUID, _ONE_WARMTH = 1.02, 10.0  # ratio of densities, and °C, beyond which the viscosities are a fifth apart
+_ONE_LIQUID = 1.02  # ratio of densities beyond which the viscosities are a fifth apart, as beyond ONE_WARMTH
 _CONTRADICTION = 0.02  # spread of K beyond which runs contradict each other and no mean stands for them
 _NOISE = 1e-9  # relative scatter of floating-point arithmetic alone: results that agree to the last digit
 _FOUND = Range("K found", 20.0, 1e6, "pulse/L", "transducers, from memory; is a mass in g, or a volume in mL?")
@@ -113,7 +113,7 @@ def unlike(parts: Sequence[Run | Calibration]) -> list[str]:
     found = unclear_causes((each.k_pulses_per_l for each in parts), made_anew or None)
     if density and density[-1] > _ONE_LIQUID * density[0]:
         found.append(f"runs in one liquid: these were in {density[0]:.4g} to {density[-1]:.4g} kg/m³")
-    if warmth[-1] - warmth[0] > _ONE_WARMTH:
+    if warmth[-1] - warmth[0] > ONE_WARMTH:
         found.append(f"runs at one temperature: these were at {warmth[0]:.3g} to {warmth[-1]:.3g} °C")
     return found
 

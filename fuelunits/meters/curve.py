@@ -29,7 +29,7 @@ from fuelunits.sources import OnOutOfRange, Range
 from fuelunits.uncertainty.budget import round_to_uncertainty
 from fuelunits.validation import check_types, coerce_fields, plain_number, positive_number, set_fields
 
-_ONE_VISCOSITY = 1.5  # ratio beyond which points are not of one liquid (common practice): in a run it warms by some °C
+_ONE_VISCOSITY, ONE_WARMTH = 1.2, 10.0  # ratio, and °C that change viscosity by it, of one liquid (common practice)
 _CALIBRATION = "the calibrated points; calibrate further points rather than extend the curve"
 SAME = 1e-9  # relative difference below which two abscissas count as one
 _HALVINGS = 60  # of a piece: more than a double has digits
@@ -61,10 +61,8 @@ class MonotoneCurve:
         cubics = monotone_cubics(np.log(x), y)
         for i, width in enumerate(widths):
             if not _ratio_rises(Polynomial(cubics[:, i]), width):
-                raise FuelUnitsError(
-                    f"between the {name} {x[i]:g} and {x[i + 1]:g} the curve rises faster than the {name}, "
-                    f"so that one flow would have more than one frequency; look at these two points again"
-                )
+                where = f"between the {name} {x[i]:g} and {x[i + 1]:g}"
+                raise FuelUnitsError(f"{where} K rises so fast that the flow falls; look at these two points again")
         return cls(x, y, u, cubics)
 
     @cached_property
@@ -205,10 +203,8 @@ class CalibrationPoint:
         positive_fields = ("frequency_hz", "k_pulses_per_l", "viscosity_mm2_s")
         coerce_fields(self, positive_fields, positive_number, "calibration point: ")
         if not (0.0 <= self.relative_uncertainty < 1.0 or isnan(self.relative_uncertainty)):
-            raise QuantityError(
-                f"calibration point: relative_uncertainty is {self.relative_uncertainty}; "
-                f"write the standard uncertainty as a fraction, such as 0.0005 for 0.05 %"
-            )
+            given = f"calibration point: relative_uncertainty is {self.relative_uncertainty}"
+            raise QuantityError(f"{given}; write the standard uncertainty as a fraction, such as 0.0005 for 0.05 %")
         if self.temperature_c is not None and not -273.15 < self.temperature_c < inf:
             raise QuantityError(f"calibration point: temperature_c is {self.temperature_c}, and must be above -273.15")
 
@@ -273,10 +269,16 @@ class MeterCurve(Reporting):
         given: Any = self.points.points() if hasattr(self.points, "points") else self.points
         made = check_types(given, CalibrationPoint, "points", "CalibrationPoint")
         points = tuple(sorted(made, key=lambda point: point.frequency_hz))
-        viscosities = sorted(point.viscosity_mm2_s for point in points if point.viscosity_mm2_s) or [1.0]
-        if viscosities[-1] > _ONE_VISCOSITY * viscosities[0]:
-            found = f"points at {viscosities[0]:g} to {viscosities[-1]:g} mm²/s are not in one liquid"
-            raise QuantityError(f"{found}; make a curve of each, and a ViscosityCurve of these")
+        viscosity = sorted(each.viscosity_mm2_s or 0.0 for each in points) or [0.0]  # 0 is not stated
+        celsius = sorted(each.temperature_c for each in points if each.temperature_c is not None) or [0.0]
+        found = ""
+        if viscosity[-1] > _ONE_VISCOSITY * viscosity[0]:
+            found = f"{viscosity[0] or 'unknown'} to {viscosity[-1]:g} mm²/s"
+        elif viscosity[-1] == viscosity[0] and celsius[-1] - celsius[0] > ONE_WARMTH:
+            found = f"{celsius[0]:g} to {celsius[-1]:g} °C"
+        if found:
+            rest = "state viscosity_mm2_s at each; make a curve of each liquid, and a ViscosityCurve of these"
+            raise QuantityError(f"points at {found} are not in one liquid of one viscosity; {rest}")
         columns = np.array([astuple(point)[:3] for point in points]).reshape(-1, 3).T
         set_fields(self, points=points, _curve=MonotoneCurve.through(*columns, name="frequency in Hz"))
 
@@ -340,6 +342,10 @@ class MeterCurve(Reporting):
         remarks *= len(self.points) < 3
         if any(isnan(point.relative_uncertainty) for point in self.points):
             remarks.append("The uncertainty of K is not known in full at a point: complete its calibration.")
+        if self.points[0].viscosity_mm2_s is None:
+            remarks.append(
+                "No viscosity is stated: K holds in the liquid of the calibration, as warm as it was, alone."
+            )
         tables = [Table.of([point.cells() for point in self.points])]
         return Report(f"K over frequency, mean K {figures}", "", facts, tables, remarks)
 

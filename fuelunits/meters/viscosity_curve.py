@@ -70,10 +70,9 @@ def _common_curve(runs: Sequence[MonotoneCurve]) -> MonotoneCurve:
     for run, following in pairwise(sorted(runs, key=lambda run: float(run.x[0]))):
         reach = max(reach, float(run.x[-1]))
         if following.x[0] >= reach:
-            raise FuelUnitsError(
-                f"no run covers the Roshko numbers from {reach:g} to {following.x[0]:g}; runs must overlap "
-                f"to show that they share a curve: take more points there, or make two curves"
-            )
+            gap = f"no run covers the Roshko numbers from {reach:g} to {following.x[0]:g}"
+            rest = "to show that they share a curve: take more points there, or make two curves"
+            raise FuelUnitsError(f"{gap}; runs must overlap {rest}")
     numbers = np.sort(np.concatenate([run.x for run in runs]))
     numbers = numbers[np.append(True, np.diff(np.log(numbers)) > SAME)]
     return MonotoneCurve.through(numbers, _mean(runs, [run.at(numbers) for run in runs], numbers), name="Roshko number")
@@ -126,10 +125,8 @@ class ViscosityCurve(Reporting):
         strouhal_runs = [self.strouhal_run(run) for run in runs]
         set_fields(self, runs=runs, _strouhal_runs=strouhal_runs, _common=_common_curve(strouhal_runs))
         if len(runs) == 1 and self.known_scatter is None:
-            raise QuantityError(
-                "a single run cannot show how well other liquids fall on its curve; give known_scatter, a "
-                "relative standard deviation such as 0.001 (or 0.0 for use in this liquid only)"
-            )
+            rest = "give known_scatter, a relative standard deviation such as 0.001; 0.0 for use in its liquid only"
+            raise QuantityError(f"a single run cannot show how well other liquids fall on its curve; {rest}")
 
     @classmethod
     def from_points(cls, points: Iterable[CalibrationPoint], diameter_m: float, **body: Any) -> ViscosityCurve:
@@ -143,10 +140,8 @@ class ViscosityCurve(Reporting):
         """Return the points of a run as Strouhal over Roshko number."""
         lacking = [p for p in run.points if p.viscosity_mm2_s is None or p.temperature_c is None]
         if lacking:
-            raise QuantityError(
-                f"the calibration point at {lacking[0].frequency_hz:g} Hz lacks viscosity_mm2_s or temperature_c; "
-                f"Strouhal over Roshko takes both, as they were while the meter ran"
-            )
+            where = f"the calibration point at {lacking[0].frequency_hz:g} Hz"
+            raise QuantityError(f"{where} lacks viscosity_mm2_s or temperature_c, as it was while the meter ran")
         hz, k, u, viscosity, temperature = np.array([astuple(point) for point in run.points]).T
         diameter = self.diameter_m_at(temperature)
         numbers = roshko(hz, diameter, viscosity * _M2_PER_MM2)
