@@ -160,13 +160,13 @@ def unit_confusions(unit: str, known: set[str] | None = None) -> Iterator[Confus
             yield Confusion(f"{other} for {name}", exact_factor(name, other), other)
     parts = re.split(r"([*/])", name)
     for place, part in enumerate(parts):
-        base, _, power = part.partition("^")
-        signed = int(power or 1) * (-1 if place and parts[place - 1] == "/" else 1)
+        base, hat, power = part.partition("^")
+        signed = int(power or 1) * (-1 if parts[place - 1] == "/" else 1)
         for one, other in _PAIRS:
             taken = other if base == one else one if base == other else ""
             if not taken or (known is not None and taken not in known):
                 continue
-            reading = "".join([*parts[:place], part.replace(base, taken, 1), *parts[place + 1 :]])
+            reading = "".join([*parts[:place], taken, hat, power, *parts[place + 1 :]])
             words = f"{_WORDS.get(taken, taken)} for {_WORDS.get(base, base)}"
             words += f" ({reading} for {name})" if len(parts) > 1 else ""
             both = " ".join(sorted((base, taken)))

@@ -172,13 +172,13 @@ class Trial:
         """Run the unaltered code, then the mutants."""
         if self.chosen:
             return None
-        with tempfile.NamedTemporaryFile("r") as record:
-            if forked(lambda: write_record(session.items, Path(record.name)), 3600):
-                pytest.exit("a test fails without an alteration", 1)
-            self.seconds, self.lines = json.load(record)
         ours = [one for one in gc.get_objects() if str(getattr(one, "__module__", "")).startswith("fuelunits")]
         self.functions = [one for one in ours if isinstance(one, FunctionType)]
         self.caches = [one for one in ours if isinstance(one, functools._lru_cache_wrapper)]
+        with tempfile.NamedTemporaryFile("r") as record:
+            if forked(lambda: self.write_record(session.items, Path(record.name)), 3600):
+                pytest.exit("a test fails without an alteration", 1)
+            self.seconds, self.lines = json.load(record)
         gc.freeze()
         limit = 30 + 5 * round(sum(self.seconds.values()))
         for i, mutant in enumerate(self.mutants):
@@ -228,6 +228,29 @@ class Trial:
             cached.cache_clear()
         return True
 
+    def write_record(self, items: list[pytest.Item], record: Path) -> bool:
+        """Write the seconds of each test and the tests of each line; return whether one fails."""
+        from coverage import Coverage
+
+        coverage, seconds = Coverage(data_file=None, config_file=False, include=[f"{ROOT}/fuelunits/*"]), {}
+        altered = {one.path.removesuffix(".py").replace("/", ".") for one in self.mutants}
+        caches = [one for one in self.caches if one.__module__ in altered]
+        coverage.start()
+        for item, following in zip(items, [*items[1:], None], strict=True):
+            coverage.switch_context(item.nodeid)
+            for cached in caches:  # otherwise the first test alone would run its lines
+                cached.cache_clear()
+            started = time.perf_counter()
+            if fails(item, following):
+                print(item.nodeid, file=sys.__stderr__, flush=True)
+                return True
+            seconds[item.nodeid] = time.perf_counter() - started
+        coverage.stop()
+        data = coverage.get_data()
+        lines = {os.path.relpath(path, ROOT): data.contexts_by_lineno(path) for path in data.measured_files()}
+        record.write_text(json.dumps([seconds, lines]))
+        return False
+
 
 def codes(code: CodeType) -> list[CodeType]:
     """Return the code of every function of a module, in the order of its text."""
@@ -251,26 +274,6 @@ def fails(item: pytest.Item, following: pytest.Item | None) -> bool:
     """Run a test with its own filters of warnings, and return whether it fails."""
     with catch_warnings_for_item(config=item.config, ihook=item.ihook, when="runtest", item=item):
         return any(report.failed for report in runtestprotocol(item, nextitem=following, log=False))
-
-
-def write_record(items: list[pytest.Item], record: Path) -> bool:
-    """Write the seconds of each test and the tests of each line; return whether one fails."""
-    from coverage import Coverage
-
-    coverage, seconds = Coverage(data_file=None, config_file=False, include=[f"{ROOT}/fuelunits/*"]), {}
-    coverage.start()
-    for item, following in zip(items, [*items[1:], None], strict=True):
-        coverage.switch_context(item.nodeid)
-        started = time.perf_counter()
-        if fails(item, following):
-            print(item.nodeid, file=sys.__stderr__, flush=True)
-            return True
-        seconds[item.nodeid] = time.perf_counter() - started
-    coverage.stop()
-    data = coverage.get_data()
-    lines = {os.path.relpath(path, ROOT): data.contexts_by_lineno(path) for path in data.measured_files()}
-    record.write_text(json.dumps([seconds, lines]))
-    return False
 
 
 def interval(count: int, total: int) -> tuple[float, float]:

@@ -488,6 +488,15 @@ def test_every_batch_is_not_accepted_within_what_its_expansion_leaves_open():
     assert wider.verdict is Verdict.ACCEPT
 
 
+@pytest.mark.parametrize("between", [("5 degC", "24.5 degC"), ("5.5 degC", "25 degC")])
+def test_the_reason_of_a_doubt_is_the_end_that_is_worse(between):
+    batch = fuel("Jet A").measured("0.805 kg/L", at="15 degC", by="densitometer", uncertainty="0.05 kg/m^3")
+    off = check_density("0.805 kg/L", batch, between=between, tolerance="5 %").worst
+    found = check_density("0.805 kg/L", batch, between=between, tolerance=f"{100.0 * abs(off.error) + 0.01} %")
+    assert found.verdict is Verdict.UNDECIDED
+    assert f"at {off.at_c:g} °C" in found.reason
+
+
 def test_a_batch_that_may_be_another_fuel_is_said():
     """A distillate of 0.70 kg/L has the density of gasoline; its specification sets no lower limit known here."""
     batch = fuel("naval distillate").measured("0.70 kg/L", at="15 degC", by="densitometer", uncertainty="0.3 kg/m^3")

@@ -176,6 +176,14 @@ def test_files_that_cannot_be_read(tmp_path):
     (tmp_path / "latin.toml").write_bytes(b"\xff\xfe")
     with pytest.raises(FileError, match="is not UTF-8"):
         check_file(tmp_path / "latin.toml")
+    with (tmp_path / "huge.toml").open("wb") as huge:  # 20 MB are read
+        huge.truncate(20_000_000)
+    with pytest.raises(FileError, match="is not TOML"):
+        check_file(tmp_path / "huge.toml")
+    with (tmp_path / "huge.toml").open("wb") as huge:
+        huge.truncate(20_000_001)
+    with pytest.raises(FileError, match="is larger than 20 MB"):
+        check_file(tmp_path / "huge.toml")
 
 
 def test_what_is_no_path_or_text_is_refused():

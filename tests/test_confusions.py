@@ -59,6 +59,7 @@ def test_a_factor(given, right, unit, per, name):
         (0.804, 6.71, "lb/gal", "kg/L for lb/gal"),
         (804.0, 0.804, "kg/L", "kg/m^3 for kg/L"),
         (8.06, 6.71, "lb/gal", "imperial gallon for US gallon (lb/imp_gal for lb/gal)"),
+        (8.06, 6.71, "lb*gal^-1", "imperial gallon for US gallon (lb*imp_gal^-1 for lb*gal^-1)"),
         (8.06, 0.804, "kg/L", "lb/imp_gal for kg/L"),
         (43.186, 43186.0, "pulse/gal", "the decimal point 3 places too far left"),
         (43_186_000.0, 43186.0, "pulse/gal", "the decimal point 3 places too far right"),

@@ -167,17 +167,17 @@ BOUNDS = [
     ("def litres(gallons):\n    return 3.60 * gallons|x = y / 3.785 # gal to L", "wrong"),
     ("def litres(gallons):\n    return 3.5 * gallons|x = litres(gallons, 3.60)|  x = 4.546\n# gal to L", ""),
     ("return litres(gallons, 3.60)", "wrong"),
-    ("x = y / 3.785 # L per gal|gal_to_l_100 = 378.5|gal_to_l_100 = 3.785", "right"),
+    ("x = y / 3.785 # L per gal|KG_M3_TO_KG_L = 0.001|gal_to_l_100 = 378.5|gal_to_l_100 = 3.785", "right"),
     # of ten or hundred times a factor, within 1 %; a short ton is 907.1847 kg: 0.9 is one digit, no rounding
     ("gal_to_l_100 = 382.0|short_ton_to_tonne = 0.9", "wrong"),
     ("gal_to_l_100 = 383.0", ""),
     # alone it is recognised at six digits, and 1 psi, 6.894 757 293 kPa, at nine; at fifteen it is a computed figure
     ("x = 3.78541|x = 6.89475729|x = 3.7854117840000", "right"),
     ("x = 3.7854|x = 6.8947573|x = 3.78541178400000", ""),
-    ("x = 3.785 # gal|# gal\nx = 3.7854|# psi\nx = 6.8948|x = 42 # gal bbl", "right"),
-    ("x = 42 # gal|# gal\nx = 3.785", ""),
-    ("k_factor = 100|k_factor = 3601|K_PER_GAL = 110|# K_PER_L: 11412 pulses in 250 s", "not judged"),
-    ("k_factor = 99|k_factor = 3600|K_PER_GAL = 99.5|K_PER_GAL = 3600", ""),  # an hour has 3600 s
+    ("x = 3.785 # gal|# gal\nx = 3.7854|# psi\nx = 6.8948|x = 42 # gal bbl|x = 7.481 # ft3|x = 231 # gal in3", "right"),
+    ("x = 42 # gal|# gal\nx = 3.785|x = 7.48 # ft3", ""),
+    ("k_factor = 100|k_factor = 3601|K_PER_GAL = 100|# K_PER_L: 11412 pulses in 250 s", "not judged"),
+    ("k_factor = 99|k_factor = 3600|K_PER_GAL = 99.5|K_PER_GAL = 3600|# K_PER_L\nx = 11412", ""),  # an hour has 3600 s
     # 141.5 and 131.5 of API gravity, with one digit wrong
     ("API_OFFSET = 111.5|API_OFFSET = 151.5|API_OFFSET = 135.10", "wrong"),
     ("RD_OF_API = 114.5 / x", "wrong"),
@@ -188,20 +188,24 @@ BOUNDS = [
     # 0 °C is 273.15 K; 273.16 K is the triple point of water, no slip unless the line speaks of a scale
     ("KELVIN_OFFSET = 273.16|KELVIN_OFFSET = 275.13|# kelvin\nOFFSET = 275.13", "wrong"),
     ("# kelvin\nOFFSET = 273.16", ""),
-    ("OFFSET = 273.15|KELVIN_OFFSET = 274.15|KELVIN_OFFSET = 293.15|RANKINE = 469.67|RANKINE = 439.67", ""),
+    ("# tank\nOFFSET = 459.67|# tank\nOFFSET = 491.67", "right"),
+    ("# tank\nOFFSET = 273.15|KELVIN_OFFSET = 274.15|KELVIN_OFFSET = 293.15|RANKINE = 469.67|RANKINE = 439.67", ""),
     # kerosene expands by 0.0009 per °C: three quarters to 1.35 times of it may be meant
     ("FUEL_EXPANSION_PER_C = 0.0007|FUEL_EXPANSION_PER_C = 0.0012", "plausible"),
     ("FUEL_EXPANSION_PER_C = 0.0006|FUEL_EXPANSION_PER_C = 0.0013|FUEL_EXPANSION_PER_C = 0.00011", "wrong"),
-    ("FUEL_EXPANSION_PER_C = 0.00009|FUEL_EXPANSION_PER_C = 0.0205", ""),
+    ("FUEL_EXPANSION_PER_C = 0.0001|FUEL_EXPANSION_PER_C = 0.02|FUEL_EXPANSION_PER_C = 0.0205", ""),
     # typical Jet A has 808 kg/m³ at 15 °C, 6.743 lb/gal: 7 % around it are plausible; half to twice may be meant
     ("JET_LB_PER_GAL = 6.28|JET_LB_PER_GAL = 7.21|LB_PER_GAL = 6.25", "plausible"),
     ("JET_LB_PER_GAL = 6.26|JET_LB_PER_GAL = 7.22|JET_LB_PER_GAL = 3.38|JET_LB_PER_GAL = 13.4", "wrong"),
     ("JET_GAL_PER_LB = 0.0", ""),
     ("JET_LB_PER_GAL = 3.37|JET_LB_PER_GAL = 13.5|LB_PER_GAL = 5.0|LB_PER_GAL = 7.5", ""),
     ("pounds = jet_gal * 4.8|pounds = jet_gal * 9.4", "wrong"),  # 0.7 to 1.4 times where no name says so
+    ("JET_LB_PER_IN3 = 0.035", "wrong"),  # typical Jet A has 0.0292 lb in a cubic inch
     ("JET_LB_PER_GAL = 8.34", "wrong"),  # of water, which a formula may be about
     ("pounds = jet_gal * 8.34", ""),
-    ("fuel_lb_per_gal = 9.0|pounds = fuel_gal * 8.05", ""),  # of no named grade it must be a known mistake, and alone
+    ("fuel_lb_per_gal = 8.42", "wrong"),  # 1.2487 times as much, within 4 % of an imperial gallon in US gallons, 1.2009
+    # of no named grade it must be a known mistake, and alone
+    ("fuel_lb_per_gal = 8.43|fuel_lb_per_gal = 9.0|pounds = fuel_gal * 8.05", ""),
     ("pounds = jet_gal * 4.7|pounds = jet_gal * 9.5", ""),
     # where no unit is written, the size must be that of a density of fuel
     ("AVGAS_DENSITY = 5.6|JET_DENSITY = 7.1", "plausible"),
@@ -248,6 +252,7 @@ def test_a_part_of_an_expression_is_not_called_right(text):
         *("x = 3.785  # gal (imperial)", "litres = gallons * 3.785  # imp gal", "k_gal = k_l * 3.795"),
         *("l_per_gal = 3.7854  # litres per imperial gallon", "litres = us_gallons * 4.546  # UK customers"),
         "density_lb_per_gal = 6.7  # imperial gallon jet a1",
+        "# kg to lb\nGAL_TO_L = 2.2046",  # the name is nearer
         *("en590_kg_l = 0.72", "ts1_kg_l = 0.72", "JP-5_LB_PER_GAL = 6.0", "gasoil_kg_l = 0.72"),  # no avgas
     ],
 )
@@ -401,6 +406,7 @@ def test_which_lines_above_lead_to_a_number(above, is_read):
         ("# jet\n# avgas\nLB_PER_GAL = 6.01", "100LL"),
         ("LB_PER_GAL = 6.01  # avgas", "100LL"),
         ("JET_A1_LB_PER_GAL = 6.7", "Jet A-1"),
+        *(("FUEL_KG_PER_M3 = 764", "100LL"), ("FUEL_KG_PER_M3 = 765", "Jet A")),  # the nearer of 721 and 808 kg/m3
         ("density_lb_per_gal = 8.04  # imperial gallon jet a1", "Jet A-1"),
     ],
 )
@@ -448,7 +454,7 @@ def test_a_factor_is_right_and_its_inverse_wrong_in_every_style(start, goal, sty
             (found,) = rows_of(style.format(x=x, y=y).format(number), "units.py")
             assert (found["text"], found["verdict"]) == (number, "right")
             found = rows_of(style.format(x=x, y=y).format(inverse), "units.py")
-            if inverse not in ("42", "0.22"):  # two digits are no proof, unless a name claims them
+            if inverse != "42":  # two digits are no proof, unless a name claims them
                 assert [(each["text"], each["verdict"]) for each in found] == [(inverse, "wrong")]
 
 
@@ -457,6 +463,8 @@ def test_what_is_expected_of_a_density_and_of_an_expansion():
     below, at, above = (fuel("Jet A").density_kg_m3(celsius) for celsius in (14.0, 15.0, 16.0))
     (density,) = rows_of("JET_LB_PER_GAL = 6.6")
     assert (density["verdict"], density["expected"]) == ("plausible", pytest.approx(at * 3.785411784 / 453.59237))
+    (wrong,) = rows_of("JET_LB_PER_GAL = 8.05")
+    assert (wrong["verdict"], wrong["expected"]) == ("wrong", density["expected"])
     (reciprocal,) = rows_of("JET_GAL_PER_LB = 0.1515")
     assert "reciprocal" in reciprocal["what"]
     assert (reciprocal["verdict"], reciprocal["expected"]) == ("plausible", pytest.approx(1.0 / density["expected"]))

@@ -317,7 +317,7 @@ def missing_limits(fuel: Any) -> str:
     """Return in words which limits of a grade are not known; nothing where both are, or for any other liquid."""
     limits = zip(("lower", "upper"), getattr(fuel, "limit_liquids", (fuel, fuel)), strict=True)
     sides = [side for side, limit in limits if limit is None]
-    which = "limits of density" if len(sides) == 2 else f"{sides[0]} limit of density known here" if sides else ""
+    which = "limits of density" if len(sides) == 2 else f"{''.join(sides)} limit of density known here" if sides else ""
     return which and f"the specification of {fuel.name} sets no {which}"
 
 

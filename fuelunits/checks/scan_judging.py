@@ -140,10 +140,8 @@ def _all_known() -> list[tuple[float, str, str]]:
 
 
 def known(value: float, number: str) -> list[tuple[float, str, str]]:
-    """Return the known factors, with their units, that a number of three digits or more is at its digits."""
-    _, digits, last = digits_of(number)
-    if len(digits) < 3 and value != 42.0:
-        return []
+    """Return the known factors, with their units, that a number is at its digits."""
+    _, _, last = digits_of(number)
     near = [each for each in _all_known() if abs(value - each[0]) < last]
     return [each for each in near if _at_its_digits(number, value, each[0]) == "right"]
 
@@ -201,13 +199,13 @@ def _density(value: float, start: str, goal: str, near: int, beside: Beside) -> 
     unit, named = f"{goal}/{start}", _fuel_of(beside)
     per_kg_m3 = float(exact_factor(unit, "kg/m^3"))
     kg_m3 = value * per_kg_m3
-    grade = fuel(named or ("100LL" if kg_m3 < 750.0 else "Jet A"))
+    grade = fuel(named or ("100LL" if kg_m3 < 765.0 else "Jet A"))
     right = float(grade.density_kg_m3(15.0))
     what, ratio, is_of_fuel = f"density of {grade.name} in {unit}", kg_m3 / right, bool(named) or beside.is_of_fuel
     if abs(ratio - 1.0) <= _PLAUSIBLE and (is_of_fuel or unit == "lb/gal"):
         return Judgement("density", what, right / per_kg_m3, "plausible", start, goal, grade.name)
     mistake = density_looks_like(kg_m3, grade, 15.0, unit)
-    is_other = value < 0.1 or not 0.5 < ratio < 2.0 if not mistake else "water" in mistake and not beside.is_alone
+    is_other = not 0.5 < ratio < 2.0 if not mistake else "water" in mistake and not beside.is_alone
     is_meant = is_of_fuel and (named or (mistake and beside.is_alone)) and (not near or 0.7 < ratio < 1.4)
     if is_other or not is_meant:
         return None
