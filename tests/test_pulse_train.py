@@ -147,7 +147,7 @@ def test_gates_of_two_halves_are_those_of_the_whole(seed, cut):
         lambda record: record.by_gate(1.0, start_s=3.0, stop_s=1.0),
         lambda record: record.by_gate(1.0, start_s=math.nan),
         lambda record: record.by_gate(1.0, stop_s=math.inf),
-        lambda record: record.by_gate(1e-12),
+        lambda record: record.by_gate(1e-7),
         lambda _: PulseRecord([]).by_gate(1.0),
     ],
 )
@@ -608,6 +608,21 @@ def test_a_long_gap_is_a_pause_and_no_missed_pulses():
     assert PulseRecord(times).check().missed == ()
     (pause,) = PulseRecord(times).check("1 Hz").pauses
     assert pause == Irregularity(29, 29.0, 4)
+
+
+@pytest.mark.parametrize("pulses", [8.0, 12.0, 40.0])
+@pytest.mark.parametrize(
+    "stop", [lambda left: 2.0 - 2.0 * np.sqrt(left), lambda left: -np.log(left)], ids=["even", "drag"]
+)
+def test_a_flow_that_stops_or_starts_lacks_no_pulse(stop, pulses):
+    """What truly happens to a rotor that friction slows evenly, or drag in proportion to its speed, over some turns."""
+    for phase in np.linspace(0.02, 0.98, 13):
+        left = phase + np.arange(pulses + 200.0)[::-1]  # until it stands still
+        times = np.where(left > pulses, pulses - left, pulses * stop(np.minimum(left / pulses, 1.0)))
+        assert PulseRecord(times).check().missed == PulseRecord(-times[::-1]).check().missed == ()
+        (missed,) = PulseRecord(np.delete(times, 100)).check().missed
+        assert (missed.index, missed.pulses) == (99, 1)
+    assert _with_periods(1.05, 1.2, 1.4, 1.7, 2.1).check("1 Hz", tolerance="20 %").verdict is Verdict.ACCEPT
 
 
 def test_half_a_period_too_long_is_neither():

@@ -43,10 +43,8 @@ def checked_times(times_s: Any, name: str) -> NDArray[np.float64]:
         rises = later[part] > earlier[part]
         if not rises.all():
             at = part.start + int(np.argmin(rises)) + 1
-            raise QuantityError(
-                f"{name}[{at}] is {times[at]!s} after {times[at - 1]!s}: times must increase from each to the next; "
-                f"find out why this one does not before leaving it out"
-            )
+            found = f"{name}[{at}] is {times[at]!s} after {times[at - 1]!s}: times must increase from each to the next"
+            raise QuantityError(f"{found}; find out why this one does not before leaving it out")
     if times.size and not np.isfinite(times[[0, -1]]).all():
         raise QuantityError(f"{name} go from {times[0]} to {times[-1]}; every time must be finite")
     return times
@@ -98,10 +96,8 @@ def unwrap_counter(readings: ArrayLike, *, bits: int, largest_increment: int | N
     largest = whole_number(largest, "largest_increment", least=1, most=most)
     given = plain_array(readings, "readings")
     if given.ndim != 1 or (given.size and given.dtype.kind not in "iu"):
-        raise QuantityError(
-            f"readings are {given.dtype} of shape {given.shape}; give the whole numbers of one counter, one after "
-            f"another, and leave out what is missing"
-        )
+        found = f"readings are {given.dtype} of shape {given.shape}"
+        raise QuantityError(f"{found}; give the whole numbers of one counter in order, and leave out what is missing")
     counts = np.empty(given.size, dtype=np.int64)
     falls, resets = ([np.empty(0, dtype=np.intp)] for _ in range(2))
     offset = 0
@@ -135,11 +131,11 @@ def _falls(block: NDArray[np.int64], bits: int, largest: int, first: int) -> tup
         too_high = np.union1d(too_high, np.flatnonzero(step > largest) + 1)
     if too_high.size:
         at = int(too_high[0])
-        raise QuantityError(
-            f"readings[{first + at}] is {block[at]} after {block[at - 1]}: an advance of {step[at - 1] % (1 << bits)}, "
-            f"or of at least {block[at]} since a reset, and the largest increment is {largest}; "
-            f"leave the reading out, or give the largest_increment that the flow allows"
+        found = (
+            f"readings[{first + at}] is {block[at]} after {block[at - 1]}: an advance of {step[at - 1] % (1 << bits)}"
         )
+        found += f", or of at least {block[at]} since a reset, and the largest increment is {largest}"
+        raise QuantityError(f"{found}; leave the reading out, or give the largest_increment that the flow allows")
     return fall, is_reset
 
 
@@ -153,9 +149,8 @@ class _Series(ByValue, Reporting):
         """Take values that are checked, and check the ends of their intervals."""
         edges = checked_times(self.edges_s, "edges_s")
         if values.shape != (edges.size - 1,):
-            raise QuantityError(
-                f"{edges.size} edges_s bound {max(edges.size - 1, 0)} intervals; values are of shape {values.shape}"
-            )
+            found = f"{edges.size} edges_s bound {max(edges.size - 1, 0)} intervals"
+            raise QuantityError(f"{found}; values are of shape {values.shape}")
         set_fields(self, **{"edges_s": edges, self._values[0]: values})
 
     @classmethod
@@ -278,10 +273,8 @@ class PulseCounts(_Series):
             raise QuantityError(f"counts are whole numbers that are not negative; these are {counts.dtype}: {counts}")
         # in Python's whole numbers, as a sum of 64 bits may turn over; most counts are too small for it
         if counts.size and counts.size * int(counts.max()) >= 2**63 and sum(counts.ravel().tolist()) >= 2**63:
-            raise QuantityError(
-                "counts add up to 2**63 or more; if they are differences of an unsigned counter's readings, "
-                "give the readings to unwrap_counter() and its answer to PulseCounts.of_counter()"
-            )
+            hint = "give the readings of an unsigned counter to unwrap_counter(), and its answer to of_counter()"
+            raise QuantityError(f"counts add up to 2**63 or more; {hint}")
         at_least = plain_array(self.at_least, "at_least")
         is_index = at_least.dtype.kind in "iu" and 0 <= at_least.min(initial=0) <= at_least.max(initial=0) < counts.size
         if at_least.size and not is_index:

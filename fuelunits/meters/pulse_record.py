@@ -33,7 +33,7 @@ _WIDTH = 48  # periods in a stretch that is searched for a pattern: a multiple o
 _AMPLITUDE = 0.05  # unevenness of a pattern, in periods, below which it is taken for an uneven rotor
 _STANDARD_ERRORS = 6.0
 _ROWS = 20
-_MOST_GATES = 1e9
+_MOST_GATES = 1e7  # of 160 MB; a day in gates of 10 ms has 8.64 million
 _UNSEEN = (
     "A short stop of the flow looks the same as missed pulses. A record alone cannot show evenly spaced extra pulses "
     "(every pulse twice, half a period apart) nor evenly missing ones (every second): compare the frequency with that "
@@ -146,8 +146,7 @@ class PulseCheck(Reporting):
         return Verdict.REJECT if self.faults else Verdict.UNDECIDED if self.missing else Verdict.ACCEPT
 
     def report(self) -> Report:
-        known = self.expected_hz is not None
-        expected = f"{self.expected_hz:.6g} Hz ± {format_percent(self.tolerance)}" if known else ""
+        expected = f"{self.expected_hz:.6g} Hz ± {format_percent(self.tolerance)}" if self.expected_hz else ""
         reasons = self.faults or tuple(f"missing: {each}" for each in self.missing) or (f"expected {expected}",)
         rows, share = [{**row, "time, s": f"{row['time, s']:.4f}"} for row in self.rows()], self.irregular_share
         facts = {
@@ -220,10 +219,8 @@ class PulseRecord(ByValue, Reporting):
         stop = float(self.times_s[-1]) if stop_s is None else plain_number(in_unit(stop_s, "s", "stop_s"), "stop_s")
         gates = (stop - start) / gate
         if not 1.0 - 1e-9 <= gates < _MOST_GATES:
-            raise QuantityError(
-                f"between {start} s and {stop} s there are {gates:.3g} gates of {gate} s; at least one, and fewer than "
-                f"{_MOST_GATES:g}, are needed"
-            )
+            found = f"between {start} s and {stop} s there are {gates:.3g} gates of {gate} s"
+            raise QuantityError(f"{found}; at least one, and fewer than {_MOST_GATES:.0f}, are needed")
         edges = start + gate * np.arange(int(gates + 1e-9) + 1, dtype=np.float64)
         # edges and times are rounded differently: 0.1 * 3 lies behind a pulse at 0.3
         slack = max(1e-9 * gate, 4.0 * float(np.spacing(np.abs(edges[[0, -1]]).max())))
@@ -256,7 +253,7 @@ class PulseRecord(ByValue, Reporting):
         medians = [np.partition(windows[part], _SIDE)[:, _SIDE] for part in blocks(len(windows))]
         rhythm = np.pad(np.concatenate(medians), _SIDE, mode="edge")
         relative = periods / rhythm
-        gaps = self._places(*_gaps(relative))
+        gaps = self._places(*_gaps(periods, relative))
         return PulseCheck(
             *stated,
             missed=tuple(each for each in gaps if each.pulses <= _LOST_AT_MOST),
@@ -275,12 +272,23 @@ class PulseRecord(ByValue, Reporting):
         return self.check().report()
 
 
-def _gaps(relative: NDArray[np.float64]) -> tuple[NDArray[np.intp], NDArray[np.float64]]:
+def _gaps(periods: NDArray[np.float64], relative: NDArray[np.float64]) -> tuple[NDArray[np.intp], NDArray[np.float64]]:
     """Return which periods are a whole multiple of the rhythm or a pause, and how many pulses each lacks."""
     lost = np.rint(relative) - 1.0
     whole = (np.abs(relative - 1.0 - lost) <= _OFF) | (lost > _LOST_AT_MOST)
     found = np.flatnonzero((lost >= 1.0) & whole)
+    found = found[~(_follows(periods, found) | _follows(periods[::-1], periods.size - 1 - found))]
     return found, lost[found]
+
+
+def _follows(periods: NDArray[np.float64], at: NDArray[np.intp]) -> Any:
+    """Return whether periods follow from ones that lengthen steadily, as of a flow that stops; reversed, that starts.
+
+    The last of a rotor that friction or drag stops grows by up to the cube of what the one before it did.
+    """
+    first = np.maximum(at, 4)
+    steps = np.array([periods[first - n] / periods[first - n - 1] for n in (3, 2, 1, 0)])
+    return (at >= 4) & (steps[:3] > 1.0).all(axis=0) & (steps[2] < 2.0 - _OFF) & (steps[3] <= steps[2] ** 3)
 
 
 def _double_pulses(periods_s: NDArray[np.float64], rhythm: NDArray[np.float64]) -> NDArray[np.intp]:
