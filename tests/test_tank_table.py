@@ -62,6 +62,9 @@ def test_few_marks_leave_as_much_in_doubt_as_the_tank_may_differ(litres_at, mark
 def test_two_marks_do_not_show_the_shape_of_a_tank():
     tank = TankTable("tank", [("0 mm", "0 L"), ("1 m", "400 L")], level_uncertainty="1 mm", volume_uncertainty="0.5 %")
     assert "shape" in " ".join(tank.volume("50 cm").missing)
+    assert tank.volume("50 cm").parts["between the points"] == pytest.approx(400.0 / 2.0**2)  # a wedge either way
+    assert tank.units == ("m", "L")  # as the last point was written
+    assert TankTable("tank", [("0 mm", "0 L"), ("1 mm", "1 L"), ("1 cm", "8 L")]).units == ("cm", "L")
 
 
 @given(st.floats(50.0, 500.0))
@@ -257,6 +260,11 @@ def test_a_table_that_cannot_be_is_refused(points, message):
         TankTable("x", points)
 
 
+def test_an_empty_tank_is_at_its_lowest_point_and_has_all_its_room():
+    assert BOX.level("0 L").m_as("mm") == 0.0
+    assert BOX.room_left("0 L", "Jet A", at="15 degC", to="40 degC").room_l == 100.0
+
+
 def test_a_volume_that_is_missing_has_no_level():
     assert math.isnan(BOX.level(pint.Quantity(math.nan, "L")).m)
 
@@ -290,19 +298,24 @@ def test_the_zero_of_the_dipstick_does_not_matter(mm):
     stated = {"level_uncertainty": "1 mm", "volume_uncertainty": "0.2 L"}
     one, other = (
         TankTable(
-            "t", [(f"{zero + h} mm", f"{v} L") for h, v in ((0, 0), (60, 22), (100, 41), (250, 100))], **stated
+            "t", [(f"{zero + h} mm", f"{held + v} L") for h, v in ((0, 0), (60, 22), (100, 41), (250, 100))], **stated
         ).volume(f"{zero + mm} mm")
-        for zero in (0, 700)
+        for zero, held in ((0, 0), (700, 5))
     )
     assert other.parts == pytest.approx(one.parts, abs=1e-9)
-    assert other.volume_l == pytest.approx(one.volume_l)
+    assert other.volume_l == pytest.approx(one.volume_l + 5.0)
 
 
-@pytest.mark.parametrize(("mm", "litres"), [(75.0, 25.0 * 0.3 / 3**0.5), (175.0, 65.0 * 25.0 * 25.0 / 200.0**2)])
+@pytest.mark.parametrize(
+    ("mm", "litres"),
+    [(mm, 25.0 * 0.3 / 3**0.5) for mm in (25.0, 75.0)] + [(mm, 65.0 * 25.0**2 / 200.0**2) for mm in (125.0, 175.0)],
+)
 def test_a_corner_is_in_doubt_beside_it_and_not_far_above(mm, litres):
     """0.1 L/mm up to 50 mm, 0.4 above: the lower slope, extended by 25 mm, is 7.5 L off; far above, a wedge counts."""
     points = [("0 mm", "0 L"), ("50 mm", "5 L"), ("100 mm", "25 L"), ("150 mm", "45 L"), ("200 mm", "65 L")]
     assert TankTable("corner", points).volume(f"{mm} mm").parts["between the points"] == pytest.approx(litres)
+    turned = [(f"{200 - int(h[:-3])} mm", f"{65 - int(v[:-2])} L") for h, v in reversed(points)]
+    assert TankTable("turned", turned).volume(f"{200 - mm} mm").parts["between the points"] == pytest.approx(litres)
 
 
 @pytest.mark.parametrize("mm", [60.0, 215.0, 490.0])
@@ -361,18 +374,19 @@ def test_the_figures_of_a_reading_that_are_printed(mm):
     report, plain = reading.report(), reading.as_dict()
     assert float(report.title.split(": ")[1].split()[0]) == pytest.approx(plain["volume_l"], abs=0.051)
     assert {name: float(u) for name, u in report.tables[0].rows} == pytest.approx(plain["parts"], abs=0.0051)
+    assert {len(u.partition(".")[2]) for _, u in report.tables[0].rows} == {2}  # of 0.01 L
     assert math.hypot(*plain["parts"].values()) == pytest.approx(plain["standard_uncertainty_l"])
     assert plain["expanded_uncertainty_l"] == 2.0 * plain["standard_uncertainty_l"]
     assert reading.usable.m_as("L").std_dev == pytest.approx(plain["standard_uncertainty_l"])
     assert plain["parts"]["points of the table"] == pytest.approx(0.004 * plain["volume_l"])
 
 
-@pytest.mark.parametrize(("litres", "to"), [(92.0, 30.0), (98.0, 45.0), (99.0, 20.0)])
+@pytest.mark.parametrize(("litres", "to"), [(92.0, 30.0), (98.0, 45.0), (99.0, 20.0), (98.0, -10.0)])
 def test_the_room_printed_is_the_room_found(litres, to):
     tank = TankTable("box", BOX.points, volume_uncertainty="0.1 L")
     left = tank.room_left(f"{litres} L", "Jet A", at="5 degC", to=f"{to} degC")
     numbers = [float(each) for each in re.findall(r"[-+]?\d+\.\d", left.report().verdict)]
-    assert left.known_to_l == pytest.approx(2.0 * 0.1 + 1e-4 * (to - 5.0) * litres)
+    assert left.known_to_l == pytest.approx(2.0 * 0.1 + 1e-4 * abs(to - 5.0) * litres)
     known = [left.known_to_l] * ("undecided" in left.report().verdict)
     room = left.room_l if known else abs(left.room_l)
     assert numbers == pytest.approx([room, *known], abs=0.051)
@@ -383,6 +397,6 @@ def test_the_room_printed_is_the_room_found(litres, to):
 
 
 def test_the_share_of_the_uncertainty_that_is_printed():
-    reading = BOX.volume("100 mm")
+    reading = BOX.volume("80 mm")
     share = 100.0 * reading.expanded_uncertainty_l / reading.volume_l
     assert f"{share:.2g} %" in str(reading)

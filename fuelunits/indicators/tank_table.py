@@ -63,10 +63,10 @@ class TankTable(Reporting):
     level_uncertainty: Any = None
     volume_uncertainty: Any = None
     mark_uncertainty: Any = None
-    unusable_l: float = field(init=False, repr=False, compare=False)
-    capacity_l: float = field(init=False, repr=False, compare=False)
-    range_mm: tuple[float, float] = field(init=False, repr=False, compare=False)
-    units: tuple[str, ...] = field(init=False, repr=False, compare=False)
+    unusable_l: float = field(init=False, repr=False)
+    capacity_l: float = field(init=False, repr=False)
+    range_mm: tuple[float, float] = field(init=False, repr=False)
+    units: tuple[str, ...] = field(init=False, repr=False)
     _levels_mm: Any = field(init=False, repr=False, compare=False)
     _volumes_l: Any = field(init=False, repr=False, compare=False)
     _cubics: Any = field(init=False, repr=False, compare=False)
@@ -120,11 +120,10 @@ class TankTable(Reporting):
         c0, c1, c2, c3 = self._cubics[:, i]
         volume = c0 + step * (c1 + step * (c2 + step * c3))
         slope = c1 + step * (2.0 * c2 + step * 3.0 * c3)
-        straight = float(np.interp(level_mm, levels, volumes))
         bends = np.abs(np.diff(np.diff(volumes) / np.diff(levels)))[max(i - 1, 0) : i + 1]
         extended = min(step, rest) * max(bends, default=0.0)
         wedge = (volumes[-1] - volumes[0]) * step * rest / height**2
-        return float(volume), float(slope), float(max(abs(volume - straight), extended, math.sqrt(3.0) * wedge))
+        return float(volume), float(slope), float(max(extended, math.sqrt(3.0) * wedge))
 
     def _check(self, what: str, value: float, points: Any, start: str, unit: str) -> None:
         allowed = "the points of the tank table; calibrate further points rather than extend it"
@@ -209,9 +208,9 @@ class TankTable(Reporting):
         if (fuel is None) != (temperature is None):
             raise QuantityError("fuel and temperature: give both where the meter counts litres at 15 °C, else neither")
         gross = 1.0 if fuel is None else _swelling(fuel, "15 degC", temperature)
-        points: list[Any] = list(_written([start], f"{name}, start"))
-        unit = read_unit(read_text(points[0][1])[1]).name
-        total = float(positive(points[0][1], unit, name="start", zero=True))
+        ((_, held),) = points = list(_written([start], f"{name}, start"))
+        unit = read_unit(read_text(held)[1]).name
+        total = float(positive(held, unit, name="start", zero=True))
         for level, added in _written(steps, name):
             total += gross * float(positive(added, unit, name="added"))
             points.append((level, f"{total:.10g} {unit}"))
@@ -302,8 +301,8 @@ class TankReading(Reporting):
         """The usable volume as an uncertain quantity, in which a cause without any stands for what was not stated."""
         own, *others = self.parts.values()
         read = uncertain(0.0, 1.0, name=f"level, {self.where}")
-        unstated = sum(cause(0.0, 0.0, Input(f"{words}, not stated")) for words in self.missing)
-        return answer(self.usable_l + own * read + math.hypot(*others) * self.table + unstated, "L")
+        unstated = (cause(0.0, 0.0, Input(f"{words}, not stated")) for words in self.missing)
+        return answer(sum(unstated, self.usable_l + own * read + math.hypot(*others) * self.table), "L")
 
     def report(self) -> Report:
         unit, expanded = self.unit, _in_unit(self.expanded_uncertainty_l, self.unit)
