@@ -47,6 +47,8 @@ FILLING = {
 }
 WEIGHED = fu.GravimetricRun.read(**WEIGHING)
 CALIBRATION = fu.calibrate([WEIGHED, fu.GravimetricRun.read(**{**WEIGHING, "mass_reading": "300.1 kg"})])
+TANK, PROBE = fu.TankTable("box", [("0 mm", "0 L"), ("300 mm", "120 L")]), fu.Probe("48 pF", "0 mm", "300 mm")
+GAUGE = fu.CapacitanceGauge(TANK, [PROBE], JET, "15 degC", stray="5 pF")
 FILL = fu.FillUp(indicated="100 gal", delivered="101 gal")
 WARMTH = {"temperature_uncertainty": "5 delta_degC"}
 PRODUCT = fu.PetroleumProduct(800.0)
@@ -307,6 +309,31 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
     (POUNDS.bench_points, {"flows": ["100 lb/h"], "tolerance": "1 lb/h", "generator": None}),
     (SHEET.filled, {"as_found": ["100.5 lb/h"], "as_left": ["100 lb/h"]}),
     (fu.CapacitanceBox, {"step": "0.1 pF", "uncertainty": "0.1 %"}),
+    (fu.Probe, {"empty": "48 pF", "bottom": "5 mm", "top": "310 mm"}),
+    (
+        fu.TankTable,
+        {
+            "name": "box",
+            "points": [("0 mm", "0 L"), ("300 mm", "120 L")],
+            "unusable": "2 L",
+            "level_uncertainty": "1 mm",
+            "mark_uncertainty": "0.5 mm",
+            "volume_uncertainty": "0.2 L",
+        },
+    ),
+    (fu.CapacitanceGauge, {"tank": TANK, "probes": [PROBE], "fuel": JET, "at": "15 degC", "stray": "5 pF"}),
+    (
+        fu.CapacitanceSheet,
+        {
+            "gauge": GAUGE,
+            "asked": ["0 L", "60 L"],
+            "tolerance": "2 L",
+            "reads": "L",
+            "box": fu.CapacitanceBox(step="0.1 pF", uncertainty="0.1 %"),
+            "resolution": "0.5 L",
+            "truncates": False,
+        },
+    ),
     (fu.permittivity_of_mixture, {"parts": [(2.1, 0.5), (2.0, 0.5)]}),
     (fu.Generator, {"step": "0.1 Hz", "uncertainty": "0.01 %"}),
     (fu.LowFuelPoint, {"threshold": BY_TIME, "flow": "60 L/h", "usable": "90 L"}),

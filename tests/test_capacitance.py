@@ -120,6 +120,31 @@ def test_levels_that_no_probe_measures_have_no_volume(ends, litres, span):
         gauge.volume(gauge.capacitance(f"{litres} L"))
 
 
+@pytest.mark.parametrize(("gap", "is_named"), [(0.1, False), (0.4, True)])
+def test_a_gap_between_probes_counts_from_a_thousandth_of_the_tank(gap, is_named):
+    """Of 120 L at 0.4 L/mm: 0.04 L is less, 0.16 L is more."""
+    tank = fu.TankTable("box", [("0 mm", "0 L"), ("300 mm", "120 L")])
+    probes = [Probe("30 pF", "0 mm", "150 mm"), Probe("30 pF", f"{150 + gap} mm", "300 mm")]
+    gauge = CapacitanceGauge(tank, probes, "Jet A", "15 degC")
+    assert ("no probe measures" in str(gauge)) is is_named
+    assert CapacitanceGauge(tank, probes[:1], "Jet A", "15 degC").wetted_mm == (0.0, 150.0)
+    longer = CapacitanceGauge(tank, [Probe("30 pF", "-10 mm", "310 mm")], "Jet A", "15 degC")
+    assert longer.wetted_mm == (0.0, 300.0)
+
+
+def test_the_error_of_a_gauge_is_that_at_half_its_range():
+    at_half = GAUGE.level_mm(GAUGE.capacitance_pf(150.0, 2.0))
+    error = GAUGE.error_with("Jet A", at="15 degC", relative_permittivity=2.0).volume_error
+    assert error == pytest.approx(TANK.volume_l_at(at_half) / TANK.volume_l_at(150.0) - 1.0, rel=1e-9)
+
+
+def test_a_large_tank_has_a_capacitance_at_each_volume():
+    tank = fu.TankTable("large", [("0 m", "0 m^3"), ("1.1 m", "17 m^3"), ("3 m", "120 m^3")])
+    gauge = CapacitanceGauge(tank, [Probe("480 pF", "0 m", "3 m")], "Jet A", "15 degC")
+    asked = [f"{each} m^3" for each in range(0, 120, 4)]
+    assert len(CapacitanceSheet(gauge, asked, "2 %", reads="kg", box=BOX).points) == 30
+
+
 def test_a_gauge_is_printed_in_the_units_of_its_tank():
     """5 in of 10 in are 10 of 20 gal in a straight tank, whose probe is 42 pF dry and 0.5 * 1.1 * 42 pF more there."""
     tank = fu.TankTable("left", [("0 in", "0 gal"), ("10 in", "20 gal")])
@@ -190,6 +215,11 @@ def test_a_sheet_of_capacitances_by_hand():
 def test_a_sheet_filled_in_has_verdicts_as_found_and_as_left():
     empty = CapacitanceSheet(STRAIGHT, ["0 L", "60 L", "120 L"], "2 L", reads="L", box=BOX, resolution="0.5 L")
     assert "[    ]" in str(empty)
+    assert empty.report().facts["display step"] == "0.5 L"
+    assert not replace(empty, resolution=None).report().facts.get("display step")
+    assert "truncating" in replace(empty, truncates=True).report().facts["display step"]
+    kept = replace(STRAIGHT, tank=replace(STRAIGHT.tank, unusable="0.5 L"))
+    assert "unusable 0.5 L" in str(replace(empty, gauge=kept))
     assert "54.0" in str(empty)
     sheet = empty.filled(as_found=["0 L", "63 L", "120 L"], as_left=["0.5 L", "60.5 L", "119.5 L"])
     assert sheet.verdict_as_found is Verdict.REJECT

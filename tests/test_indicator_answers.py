@@ -1,6 +1,6 @@
 """What answers about indication have in common: their plain form, their equality, their limits, what they refuse."""
 
-from dataclasses import fields
+from dataclasses import fields, replace
 
 import pint
 import pytest
@@ -11,9 +11,12 @@ from fuelunits.indicators.fill_ups import compare_fill_ups
 
 POINTS = [("0 mm", "0 L"), ("60 mm", "22 L"), ("150 mm", "60 L")]
 TANK = fu.TankTable("box", POINTS, level_uncertainty="1 mm", volume_uncertainty="0.5 %")
-L_H = fu.Indicator("11412 pulse/L", reads="L/h", resolution="0.5 L/h")
+K = "11412 pulse/L"
+L_H = fu.Indicator(K, reads="L/h", resolution="0.5 L/h")
 PROBE = fu.Probe("42 pF", "0 mm", "150 mm")
 GAUGE = fu.CapacitanceGauge(TANK, [PROBE], "Jet A", "15 degC")
+BOX = fu.CapacitanceBox("0.1 pF", "0.1 %")
+SHEET = fu.CapacitanceSheet(GAUGE, ["22 L", "60 L"], "2 L", reads="L", box=BOX, resolution="0.5 L")
 FILL = fu.FillUp(indicated="388 L", delivered="379 L", level_uncertainty="1 L")
 READINGS = {name: fu.measured(f"{litres} L", "1 L", name=name) for name, litres in (("gauge", 50), ("dipstick", 51))}
 
@@ -33,7 +36,7 @@ def test_the_plain_form_of_a_record_is_what_was_entered(answer):
     [
         (TANK.volume("50 mm"), "table"),
         (fu.fuel_on_board(READINGS, "L"), "readings"),
-        (compare_fill_ups("11412 pulse/L", [FILL]), "half_steps suspects"),
+        (compare_fill_ups(K, [FILL]), "half_steps suspects"),
     ],
     ids=lambda it: type(it).__name__,
 )
@@ -47,6 +50,9 @@ def test_what_is_equal_was_written_alike():
     points = [(of(mm, "mm"), of(litres, "L")) for mm, litres in ((0, 0), (60, 22), (150, 60))]
     quantities = {"level_uncertainty": of(1, "mm"), "volume_uncertainty": of(0.5, "percent"), "unusable": of(0, "L")}
     assert fu.TankTable("box", points, **quantities) == TANK
+    assert fu.Probe(of(42, "pF"), of(0, "mm"), of(150, "mm")) == PROBE
+    assert replace(SHEET, tolerance=of(2, "L"), resolution=of(0.5, "L"), asked=[of(22, "L"), of(60, "L")]) == SHEET
+    assert replace(GAUGE, at=of(15, "degC"), stray=of(0, "pF")) == GAUGE
     again = fu.TankTable("box", POINTS, level_uncertainty="1 mm", volume_uncertainty="0.5 %")
     assert again == TANK
     assert again.volume("50 mm") == TANK.volume("50 mm") != TANK.volume("51 mm")
@@ -59,8 +65,47 @@ def test_what_is_equal_was_written_alike():
     [
         (lambda: fu.TankTable(5, POINTS), "name"),
         (lambda: TANK.compared_with(POINTS), "TankTable"),
+        (lambda: fu.CapacitanceGauge("box", [PROBE], "Jet A", "15 degC"), "TankTable"),
+        (lambda: replace(SHEET, truncates="no"), "truncates"),
     ],
 )
 def test_what_is_of_another_kind_is_refused(call, wanted):
     with pytest.raises(FuelUnitsError, match=wanted):
         call()
+
+
+@pytest.mark.parametrize(
+    ("call", "lowest", "highest"),
+    [
+        (lambda pf: fu.Probe(f"{pf!r} pF", "0 mm", "150 mm"), 0.1, 5000.0),
+        (lambda eps: replace(GAUGE, relative_permittivity=eps), 1.5, 5.0),
+        (lambda factor: replace(FILL, volume_correction_factor=factor), 0.9, 1.1),
+        (lambda factor: replace(FILL, truck_factor=factor), 0.9, 1.1),
+        (lambda u: compare_fill_ups(K, [FILL], truck_uncertainty=f"{u!r} %"), None, 5.0),
+        (lambda u: compare_fill_ups(K, [FILL], temperature_uncertainty=f"{u!r} degC"), None, 40.0),
+        (lambda count: replace(L_H, channels=count), 1, 64),
+        (lambda count: fu.diagnose(0.9, 1, channels=count), 1, 64),
+        (lambda flow: L_H.displayed_flow(flow), 0.0, None),
+    ],
+)
+def test_what_is_at_a_limit_is_answered_and_what_is_beyond_it_is_refused(call, lowest, highest):
+    for limit, beyond in ((lowest, -1), (highest, 1)):
+        if limit is not None:
+            assert call(limit) is not None
+            with pytest.raises(FuelUnitsError):
+                call(limit + beyond if isinstance(limit, int) else limit + beyond * max(1e-6 * limit, 1e-9))
+
+
+@pytest.mark.parametrize(
+    "answer",
+    [
+        lambda: replace(GAUGE, fuel="Jet B", relative_permittivity=2.1),
+        lambda: replace(GAUGE, relative_permittivity=2.1).error_with("Jet B", at="3 degC", relative_permittivity=2.0),
+        lambda: replace(SHEET, gauge=replace(GAUGE, fuel="Jet B", relative_permittivity=2.1)),
+        lambda: TANK.room_left("50 L", "Jet B", at="5 degC", to="40 degC"),
+        lambda: fu.diagnose("48 kg/h", "40 kg/h", fuel="Jet B", at="15 degC"),
+    ],
+)
+def test_the_limits_of_a_fuel_are_not_remarked_on_where_they_decide_nothing(answer):
+    assert any("at least" in remark for remark in fu.fuel("Jet B").remarks())
+    assert not any("at least" in remark for remark in answer().report().remarks)

@@ -61,7 +61,6 @@ class LowFuelPoint:
     def __post_init__(self) -> None:
         kinds = (LowFuelByTime, LowFuelByQuantity)
         check_type(self.threshold, kinds, "threshold", "LowFuelByTime('25 min')")
-        first_quantity(self.flow, self.usable)
         units = {"flow": ("m^3/s", "kg/s"), "usable": ("m^3", "kg")}
         coerce_text(self, {name: kind_of(getattr(self, name), pair, name=name) for name, pair in units.items()})
 

@@ -287,7 +287,7 @@ class CapacitanceSheet(Sheet):
         check_type(self.box, CapacitanceBox, "box", "CapacitanceBox('0.1 pF', '0.1 %')")
         given = listed(self.asked, "points", "['0 L', '60 L']")
         asked = tuple(as_written(each, kind_of(each, ("L", "kg"), name="point"), "point") for each in given)
-        first_quantity(asked, self.tolerance, self.resolution)
+        first_quantity(given, self.tolerance, self.resolution)
         reads = read_unit(check_type(self.reads, str, "reads", "a unit such as 'L'")).name
         kind_of(f"1 {reads}", ("L", "kg"), name="reads")
         coerce_text(self, {"resolution": reads})
@@ -309,7 +309,7 @@ class CapacitanceSheet(Sheet):
         if can_be_set is None or abs(litres(wanted) - asked_l) > 1e-6 * gauge.tank.capacity_l:
             raise QuantityError(f"point: {given} cannot be set: no probe measures there, or the box is too coarse")
         pf = min(max(box.display.reading(wanted), can_be_set[0]), can_be_set[1])
-        moved = max(abs(litres(pf + side * box.doubt(pf)) - litres(pf)) for side in (-1, 1))
+        moved = max(abs(litres(end) - litres(pf)) for end in (pf - box.doubt(pf), pf + box.doubt(pf)))
         true, doubt = (convert_exact(Fraction(each), "L", self.reads, density) for each in (litres(pf), moved))
         step = None if self.resolution is None else exact_number(self.resolution, self.reads, name="resolution")
         allowed = share_of(self.tolerance, true, self.reads)

@@ -87,7 +87,6 @@ class FillUp(ByValue):
     used_l: Any = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
-        first_quantity(self.indicated, self.delivered, self.display_step, self.level_uncertainty)
         units = {name: str(getattr(getattr(self, name), "units", "L")) for name in ("indicated", "delivered")}
         coerce_text(self, {**units, "display_step": "L", "level_uncertainty": "L"}, measured=units)
         coerce_fields(self, ("volume_correction_factor", "truck_factor"), one_value, "a fill-up: ")

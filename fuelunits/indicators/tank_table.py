@@ -21,7 +21,17 @@ from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.fuels.liquids import EXPANSION_DOUBT_PER_C, remarks_of
 from fuelunits.indicators.written import as_written, coerce_text, decimals_of, written_ratio
 from fuelunits.meters.curve import monotone_cubics
-from fuelunits.quantities import answer, fraction, is_ratio, magnitude, members, positive, read_text, temperature_c
+from fuelunits.quantities import (
+    answer,
+    first_quantity,
+    fraction,
+    is_ratio,
+    magnitude,
+    members,
+    positive,
+    read_text,
+    temperature_c,
+)
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.sources import Range
 from fuelunits.uncertainty.budget import Input, cause, uncertain
@@ -73,6 +83,9 @@ class TankTable(Reporting):
 
     def __post_init__(self) -> None:
         check_type(self.name, str, "name", "what the tank is called")
+        first_quantity(
+            self.points, self.unusable, self.level_uncertainty, self.mark_uncertainty, self.volume_uncertainty
+        )
         points = _written(self.points, self.name)
         levels = np.array([magnitude(level, "mm", name=f"{self.name}, level") for level, _ in points])
         volumes = np.array([positive(v, "L", name=f"{self.name}, volume", zero=True) for _, v in points])

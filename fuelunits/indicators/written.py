@@ -9,7 +9,7 @@ from fractions import Fraction
 from typing import Any
 
 from fuelunits.errors import QuantityError, UnitError
-from fuelunits.quantities import fraction, has_dimension, is_quantity, is_ratio, magnitude, read_text
+from fuelunits.quantities import first_quantity, fraction, has_dimension, is_quantity, is_ratio, magnitude, read_text
 from fuelunits.uncertainty.budget import coverage_factor, nominal, standard_uncertainty
 from fuelunits.uncertainty.measured import is_uncertain
 from fuelunits.units import factor, read_unit
@@ -33,6 +33,7 @@ def as_written(value: Any, unit: str, name: str) -> str:
 
 def coerce_text(record: object, units: dict[str, str], *, measured: Iterable[str] = ()) -> None:
     """Set the text of each named attribute in its unit; None stays, and of those in `measured` what is uncertain."""
+    first_quantity(*(getattr(record, name) for name in units))
     for name, unit in units.items():
         value = getattr(record, name)
         if value is not None and not (name in measured and is_uncertain(value)):
