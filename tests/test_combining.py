@@ -157,7 +157,8 @@ def test_correlation_is_passed_on():
         (lambda: net_uncertainty("60 gal/h", "48 gal/h", **HALVES, correlation=float("nan")), QuantityError, "-1 to 1"),
         (lambda: difference_uncertainty(48.0, 60.0, 0.01, 0.01), QuantityError, "smaller than the feed"),
         (lambda: difference_uncertainty(60.0, 60.0, 0.01, 0.01), QuantityError, "smaller than the feed"),
-        (lambda: difference_uncertainty(60.0, 48.0, 0.01, 0.01, 1.5), QuantityError, "correlation"),
+        (lambda: difference_uncertainty(60.0, 48.0, 0.01, 0.01, 1.01), QuantityError, "correlation"),
+        (lambda: difference_uncertainty(60.0, 48.0, 0.01, 0.01, -1.01), QuantityError, "correlation"),
         (
             lambda: net_uncertainty("60 gal/h", "321 lb/h", feed_uncertainty="1 %", return_uncertainty="1 %"),
             DimensionError,

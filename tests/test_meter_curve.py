@@ -207,6 +207,29 @@ def test_refuses_exactly_where_one_flow_has_two_frequencies(calibrated):
             meter(hz, k)
 
 
+@pytest.mark.parametrize(
+    ("x", "y", "rises"),
+    [
+        ([1.0, 3.1, 17.4], [1.0, 1.92, 3.59], True),  # the last two rise as they are, and not if a piece were longer
+        ([1.0, 3.7, 15.9], [1.0, 1.78, 1.79], True),
+        ([1.0, 2.2, 12.5], [1.0, 1.96, 3.78], False),
+        ([1.0, 1.3, 7.5, 14.3], [1.0, 1.02, 2.03, 3.96], False),
+        ([1.0, math.e], [1.0, 1.99], True),
+        ([1.0, math.e], [1.0, 2.0], False),  # at the first point y grows just as fast as x
+        ([1.0, math.e], [1.0, 2.01], False),
+    ],
+)
+def test_the_flow_rises_within_each_piece_or_the_points_are_refused(x, y, rises):
+    fine = np.geomspace(x[0], x[-1], 2001)
+    if y[-1] != 2.0:
+        assert bool(np.diff(fine / PchipInterpolator(np.log(x), y)(np.log(fine))).min() > 0.0) == rises
+    if rises:
+        assert MonotoneCurve.through(x, y).u.tolist() == [0.0] * len(x)
+    else:
+        with pytest.raises(FuelUnitsError, match="flow falls"):
+            MonotoneCurve.through(x, y)
+
+
 def test_refuses_a_falling_flow_and_names_the_points():
     with pytest.raises(FuelUnitsError, match=r"between the frequency in Hz 100 and 110 .* flow falls"):
         meter([50.0, 100.0, 110.0, 200.0], [7500.0, 7500.0, 8500.0, 8500.0])
@@ -240,12 +263,17 @@ def test_uncertainty_is_straight_between_points_of_one_k():
 
 
 def test_half_way_between_points_the_uncertainty_has_the_miss_of_the_curve_without_one():
-    # by hand: without the middle point the line over log frequency is at 7550, 75 below 7625
-    curve = meter([10.0, 100.0, 1000.0], [7500.0, 7625.0, 7600.0], uncertainty=0.0003)
-    for half_way in (10.0**1.5, 10.0**2.5):
-        assert curve.relative_uncertainty(half_way) == pytest.approx(math.hypot(0.0003, 75.0 / 7625.0), rel=1e-9)
-    quarter = math.hypot(0.0003, 0.75 * 75.0 / 7625.0)
-    assert curve.relative_uncertainty(10.0**1.25) == pytest.approx(quarter, rel=1e-9)
+    # by hand: without the middle point the line over log frequency is at 7550, 75 below 7625 or above 7475
+    for k in ([7500.0, 7625.0, 7600.0], [7600.0, 7625.0, 7500.0], [7500.0, 7475.0, 7600.0]):
+        curve = meter([10.0, 100.0, 1000.0], k, uncertainty=0.0003)
+        for half_way in (10.0**1.5, 10.0**2.5):
+            assert curve.relative_uncertainty(half_way) == pytest.approx(math.hypot(0.0003, 75.0 / k[1]), rel=1e-9)
+        quarter = math.hypot(0.0003, 0.75 * 75.0 / k[1])
+        assert curve.relative_uncertainty(10.0**1.25) == pytest.approx(quarter, rel=1e-9)
+    # of two inner points the worse counts: at 7550 for 7600 and, by a curve through the others, far less at the other
+    four = meter([10.0, 100.0, 1000.0, 10_000.0], [7500.0, 7600.0, 7600.0, 7600.0], uncertainty=0.0)
+    first, between, last = (four.relative_uncertainty(10.0**at) for at in (1.5, 2.5, 3.5))
+    assert first == between > last
 
 
 def test_two_points_state_no_uncertainty():
@@ -253,6 +281,7 @@ def test_two_points_state_no_uncertainty():
     assert np.isnan(curve.relative_uncertainty(np.array([10.0, 100.0, 1000.0]))).all()
     assert "Two points" in str(curve)
     assert "Two points" not in str(meter())
+    assert "Two points" not in str(meter(HZ[:3], K[:3]))
 
 
 def true_k(shape, x, end, a, b, c):
@@ -376,8 +405,9 @@ def test_quantities_refused():
         curve.flow("12.5 gal/h")
     with pytest.raises(DimensionError, match="density first"):
         curve.frequency("80 lb/h")
-    with pytest.raises(OutOfRange):
-        curve.flow("5 Hz")
+    for call in (lambda: curve.flow("5 Hz"), lambda: curve.flow("0 Hz"), lambda: curve.frequency("0 L/h")):
+        with pytest.raises(OutOfRange):
+            call()
 
 
 def test_points_from_quantities():
@@ -403,6 +433,7 @@ def test_points_from_quantities():
         {"k_pulses_per_l": math.inf},
         {"relative_uncertainty": -0.001},
         {"relative_uncertainty": 1.0},
+        {"relative_uncertainty": "0.05 %"},
         {"relative_uncertainty": math.inf},
         {"viscosity_mm2_s": 0.0},
         {"temperature_c": -273.15},
@@ -415,6 +446,7 @@ def test_points_that_make_no_sense(wrong):
     right = {"frequency_hz": 99.8, "k_pulses_per_l": 7600.0, "relative_uncertainty": 0.0005}
     with pytest.raises(QuantityError, match=next(iter(wrong))):
         CalibrationPoint(**{**right, **wrong})
+    assert CalibrationPoint(**right, temperature_c=-273.1).temperature_c == -273.1
 
 
 def test_dynamic_viscosity_is_refused():
@@ -437,6 +469,15 @@ def test_reports_hold_the_points():
     assert curve.to_frame()["frequency_hz"].tolist() == HZ
     assert curve.as_dict()["mean_k_pulses_per_l"] == 7522.5
     assert "7420" in curve._repr_html_()
+    assert not [name for name in curve.as_dict() if name.startswith("_")]
+    u = (1e-5, 0.0, math.nan)
+    points = [CalibrationPoint(hz, 11412.3046, each) for hz, each in zip((99.84, 200.0, 400.0), u, strict=True)]
+    cells = [list(point.cells().values())[:4] for point in points]
+    # by hand: 3600 × 99.84/11412.3046 = 31.494...; u is 0.114
+    assert cells[0] == ["99.84", "31.494", "11412.30", "0.11"]
+    assert [each[2:] for each in cells[1:]] == [["11412.3", "0"], ["11412.3", None]]
+    assert "not known" in str(MeterCurve(points))
+    assert "not known" not in str(MeterCurve(points[:2]))
 
 
 def test_masked_values_are_masked_or_nan_in_the_answer():
@@ -503,7 +544,11 @@ def test_import_loads_no_pint():
         ((1.2, 1.2, 1.2, 1.2), (20.0, 60.0, 20.0, 60.0), "20 to 60 °C"),
         ((1.2, 1.5, 1.2, 5.0), (None,) * 4, r"1\.2 to 5 mm²/s"),
         ((1.2, 1.2, 1.2, 1.45), (None,) * 4, r"1\.2 to 1\.45 mm²/s"),
+        ((1.2, 1.45, 1.45, 1.45), (None,) * 4, r"1\.2 to 1\.45 mm²/s"),
         ((1.2, 1.25, 1.2, 1.43), (20.0, 60.0, 20.0, 60.0), ""),
+        ((1.2, 1.2, 1.2, 1.43), (20.0, 60.0, 20.0, 60.0), ""),
+        ((1.2, 1.43, 1.43, 1.43), (20.0, 60.0, 20.0, 60.0), ""),
+        ((1.0, 1.2, 1.0, 1.2), (None,) * 4, ""),
         ((None,) * 4, (20.0, 30.0, None, None), ""),
         ((None,) * 4, (None,) * 4, ""),
     ],

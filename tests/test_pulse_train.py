@@ -17,7 +17,7 @@ from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
 from fuelunits.meters import counts as pulse_counts
 from fuelunits.meters.counts import FrequencyRecord, PulseCounts, unwrap_counter
 from fuelunits.meters.k_factor import KFactor
-from fuelunits.meters.pulse_record import Irregularity, PulseRecord
+from fuelunits.meters.pulse_record import Irregularity, PulseCheck, PulseRecord, RepeatingPattern
 from fuelunits.uncertainty.decisions import Verdict
 
 dd = optional("dask.dataframe")
@@ -68,7 +68,8 @@ def test_a_record_neither_copies_nor_writes_nor_lets_write():
         ([0.0, 1.0, 1.0, 2.0], r"times_s\[2\] is 1.0 after 1.0"),
         ([0.0, 1.0, 0.5], r"times_s\[2\] is 0.5 after 1.0"),
         ([0.0, math.nan, 2.0], r"times_s\[1\] is nan"),
-        ([0.0, math.inf], "finite"),
+        ([0.0, 1.0, math.inf], "finite"),
+        ([-math.inf, 0.0, 1.0], "finite"),
         ([math.nan], "finite"),
         ([[0.0, 1.0]], r"shape \(1, 2\)"),
         (0.0, r"shape \(\)"),
@@ -119,6 +120,9 @@ def test_one_gate_is_enough_and_may_want_a_part_in_a_thousand_million():
 
 def test_gates_whose_length_is_no_binary_fraction_all_fit():
     assert PulseRecord([0.0, 0.3]).by_gate(0.1).edges_s == pytest.approx([0.0, 0.1, 0.2, 0.3])
+    for times in ({"start_s": 0.0}, {"stop_s": 1.0}):
+        with pytest.raises(QuantityError, match="no pulses"):
+            PulseRecord([]).by_gate(1.0, **times)
 
 
 def test_time_without_flow_counts_when_it_is_stated():
@@ -277,6 +281,8 @@ def test_blocks_join(monkeypatch):
     record = PulseRecord(_jittered(3, 500))
     expected = record.by_period().frequency().frequency_hz.tolist(), record.check().missed
     monkeypatch.setattr(pulse_counts, "_BLOCK", 7)
+    with pytest.raises(QuantityError, match=r"times_s\[17\] is 15.5 after 16.0"):
+        PulseRecord([*range(17), 15.5, 18.0, 17.0])
     assert (record.by_period().frequency().frequency_hz.tolist(), record.check().missed) == expected
 
 
@@ -295,27 +301,32 @@ def test_totals_are_sums_of_whole_numbers():
     "counts",
     [
         *(np.diff(np.array([5, 3], dtype=np.uint64)), np.array([2**63], dtype=np.uint64), [2**62, 2**62]),
+        [1, 2**63 - 1],
         *(np.ma.array([1], mask=[True]), pl.Series([None], dtype=pl.Int64), [True], [5, True]),
     ],
     ids=str,
 )
 def test_counts_that_overflow_or_are_missing_are_refused(counts):
     """A running total of 64 bits would turn negative; unsigned differences of a counter that fell are near 2**64."""
+    assert PulseCounts([0.0, 1.0, 2.0], [1, 2**63 - 2]).total == 2**63 - 1
     with pytest.raises(QuantityError):
         PulseCounts(np.arange(len(counts) + 1.0), counts)
 
 
-@pytest.mark.parametrize("at_least", [[2], [-1], [True, False], [0.5]], ids=str)
+@pytest.mark.parametrize("at_least", [[2], [-1], [0, 2], [-1, 0], [True, False], [0.5]], ids=str)
 def test_intervals_with_a_reset_are_named_by_their_index(at_least):
     with pytest.raises(QuantityError, match="at_least"):
         PulseCounts([0.0, 1.0, 2.0], [5, 6], at_least)
     assert np.isnan(PulseCounts([0.0, 1.0, 2.0], [5, 6], [1]).frequency().frequency_hz).tolist() == [False, True]
+    assert np.isnan(PulseCounts([0.0, 1.0], [5], [0]).frequency().frequency_hz).all()
 
 
-@pytest.mark.parametrize("frequency", [[-1.0], [math.inf], np.ma.array([1.0], mask=[True])], ids=str)
+@pytest.mark.parametrize(
+    "frequency", [[-1.0], [math.inf], [-0.5], [5.0, -1.0], [5.0, math.inf], np.ma.array([1.0], mask=[True])], ids=str
+)
 def test_frequencies_that_cannot_be_are_refused(frequency):
     with pytest.raises(QuantityError):
-        FrequencyRecord([0.0, 1.0], frequency)
+        FrequencyRecord(np.arange(len(frequency) + 1.0), frequency)
 
 
 def test_records_report_what_they_hold():
@@ -327,6 +338,13 @@ def test_records_report_what_they_hold():
     assert "70 Hz" in str(counts)  # 1400 pulses in 20 s
     assert counts.as_dict()["total"] == 1400
     assert counts.to_frame()["pulses"].tolist() == [400, 1000]
+    for record in (counts, counts.frequency()):
+        assert (record.report().facts["time"], record.report().facts["intervals"]) == ("10 s to 30 s", 2)
+    uneven = FrequencyRecord([0.0, 10.0, 20.0, 50.0], [120.0, 80.0, 100.0]).report().facts
+    assert (uneven["frequency"], uneven["mean frequency"]) == ("80 Hz to 120 Hz", "100 Hz")
+    assert "below the low-flow cutoff: 10 s" in str(FrequencyRecord([0.0, 10.0, 20.0], [1.0, 80.0]).cut_off(2.0))
+    assert "cutoff" not in str(counts.frequency())
+    assert "Hz" not in str(PulseCounts([0.0], []))
     assert "not known for: 10 s" in str(counts.frequency())
     assert counts.frequency().to_frame().shape == (2, 3)
 
@@ -371,6 +389,7 @@ def test_a_reset_leaves_a_flow_that_is_not_known_and_a_least_total():
         ([0.0, 1.0], [1, 2]),
         ([0.0, 1.0], [1.0]),
         ([0.0, 1.0], [-1]),
+        ([0.0, 1.0, 2.0], [5, -1]),
         ([1.0, 0.0], [1]),
         ([], []),
         ([0.0, 1.0, 2.0], [[1, 2]]),
@@ -641,6 +660,9 @@ def test_a_gap_may_be_off_by_the_tolerance_and_no_more():
     assert _with_periods(2.25).check().missed == (Irregularity(6, 6.0, 1),)
     assert _with_periods(1.75).check().missed == (Irregularity(6, 6.0, 1),)
     assert _with_periods(2.25 + 2**-40).check().missed == ()
+    assert [_with_periods(each).check().irregular_share for each in (1.25, 1.25 + 2**-40)] == [0.0, 1.0 / 19.0]
+    assert _with_periods(4.4).check().missed == _with_periods(4.4).check().pauses == ()
+    assert _with_periods(5.4).check().pauses == (Irregularity(6, 6.0, 4),)
 
 
 def test_a_pair_may_be_off_by_the_tolerance_and_no_more():
@@ -686,6 +708,7 @@ def test_too_few_pulses_decide_nothing():
     assert "at least 12 pulses" in few.missing
     assert math.isnan(few.irregular_share)
     assert (len(enough.missing), enough.irregular_share) == (1, 0.0)
+    assert [PulseRecord(times).check().frequency_hz for times in ([], [1.0], [1.0, 3.0])] == [0.0, 0.0, 0.5]
 
 
 # the verdict: trains with jitter, with every kind of fault and with none
@@ -757,10 +780,79 @@ def test_the_share_of_a_pattern_is_that_of_the_periods_with_it(single, paired):
     assert pattern.share <= 1.0
 
 
-def test_of_a_missing_third_both_causes_are_named():
-    check = PulseRecord(_without(_jittered(3, 400), slice(None, None, 3))).check()
-    assert "2 times too high" in str(check)
-    assert "one pulse in 3 is missing" in " ".join(str(check).split())
+def test_a_pattern_shows_from_28_periods_on():
+    found = [PulseRecord(np.cumsum(np.tile([0.003, 0.007], 15)[: size + 1])).check() for size in (27, 28)]
+    assert [len(each.patterns) for each in found] == [0, 1]
+
+
+@pytest.mark.parametrize("every", [3, 4, 5])
+def test_of_a_missing_third_both_causes_are_named(every):
+    check = PulseRecord(_without(_jittered(3, 400), slice(None, None, every))).check()
+    assert [each.length for each in check.patterns] == [every - 1]
+    assert f"{every - 1} times too high" in " ".join(str(check).split())
+    assert f"one pulse in {every} is missing (it reads {1 - 1 / every:.2f}" in " ".join(str(check).split())
+
+
+@pytest.mark.parametrize(
+    ("shape", "is_missing"),
+    [
+        ((0.53, 1.47), True),  # two thirds and four thirds, within 0.15 of the mean period
+        ((0.5, 1.5), False),
+        ((0.75, 0.75, 1.5), True),
+        ((0.5, 1.0, 1.5), False),
+        ((0.8, 0.8, 0.8, 1.6), True),
+        ((0.6, 0.8, 1.0, 1.6), False),
+    ],
+)
+def test_a_missing_pulse_is_told_from_pulses_of_other_spacing(shape, is_missing):
+    found = RepeatingPattern(len(shape), shape, 0.25)
+    assert ("missing" in found.causes) == is_missing
+    assert "25 %" in str(found)
+
+
+def test_three_unequal_periods_are_a_pattern_where_one_of_them_is_the_mean():
+    (pattern,) = PulseRecord(np.cumsum(np.tile([0.008, 0.010, 0.012], 40))).check().patterns
+    assert pattern.shape == pytest.approx((0.8, 1.0, 1.2))
+
+
+@pytest.mark.parametrize(
+    ("pulses", "share", "verdict"),
+    [
+        (50, 0.1, Verdict.ACCEPT),
+        (50, 0.101, Verdict.REJECT),
+        (49, 0.101, Verdict.ACCEPT),
+        (500, 0.4, Verdict.REJECT),
+    ],
+)
+def test_more_than_a_tenth_of_fifty_periods_off_the_rhythm_is_a_fault(pulses, share, verdict):
+    found = PulseCheck(pulses, 100.0, 100.0, 0.02, irregular_share=share)
+    assert found.verdict is verdict
+    assert (f"{100.0 * share:.3g} %" in " ".join(found.faults)) == (verdict is Verdict.REJECT)
+
+
+def test_stretches_off_the_known_flow_are_told_from_the_first_and_summed():
+    spacing = [1.0] * 15 + [2.0] * 15 + [1.0] * 15 + [0.5] * 20 + [1.0] * 15
+    check = PulseRecord(np.cumsum([0.0, *spacing])).check("1 Hz", tolerance="30 %")
+    assert check.unexpected == (Irregularity(15, 15.0, 15), Irregularity(45, 60.0, 20))
+    assert "35 periods from 15 s" in " ".join(check.missing)
+    whole = PulseRecord(np.arange(20) / 2.0).check("1 Hz")
+    assert whole.unexpected == (Irregularity(0, 0.0, 19),)
+
+
+@pytest.mark.parametrize(
+    ("period_s", "tolerance", "off"),
+    [(1.25, "2 %", 0), (1.26, "2 %", 19), (0.75, "2 %", 0), (0.74, "2 %", 19), (1.5, "50 %", 0), (1.26, "30 %", 0)],
+)
+def test_a_stretch_may_be_off_by_a_quarter_or_the_tolerance(period_s, tolerance, off):
+    check = PulseRecord(np.arange(20) * period_s).check("1 Hz", tolerance=tolerance)
+    assert sum(each.pulses for each in check.unexpected) == off
+
+
+@pytest.mark.parametrize(("count", "title"), [(20, ""), (21, "first 20 of 21")])
+def test_a_report_has_the_first_twenty_irregularities(count, title):
+    pauses = tuple(Irregularity(i, float(i), 5) for i in range(count))
+    (table,) = PulseCheck(1000, 100.0, 100.0, 0.02, pauses=pauses).report().tables
+    assert (len(table.rows), table.title) == (20, title)
 
 
 @pytest.mark.parametrize("jitter", [0.0, 0.01, 0.05, 0.08])

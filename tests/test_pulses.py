@@ -96,6 +96,10 @@ def test_a_deviation_of_8_percent_is_a_transducers_and_of_more_is_not():
     for indicated in ("108.1 L", "91.9 L", "170 L"):
         with pytest.raises(QuantityError, match="insist"):
             k.adjusted(indicated=indicated, delivered="100 L")
+    just_beyond = k.adjusted(indicated="108.000001 L", delivered="100 L", insist=True)
+    assert just_beyond.value == Fraction(108_000_001, 10_000)
+    with pytest.raises(QuantityError, match="insist"):
+        k.adjusted(indicated="108.000001 L", delivered="100 L")
 
 
 def test_adjusting_makes_the_indicator_right():
@@ -388,3 +392,22 @@ def test_a_number_lies_between_ten_to_the_hundredth_and_its_inverse():
     for at_the_limit in (10**100, Fraction(1, 10**100)):
         with pytest.raises(QuantityError, match="positive and finite"):
             KFactor(at_the_limit, per="gal", insist=True)
+
+
+def test_a_k_factor_up_to_a_million_per_litre_needs_no_insisting_and_one_insisted_on_stays():
+    assert KFactor(1_000_000, per="L").value == 1_000_000
+    for beyond in (1_000_001, Fraction(1_000_000_001, 1000)):
+        with pytest.raises(QuantityError, match="insist"):
+            KFactor(beyond, per="L")
+    large = KFactor(2_000_000, per="L", insist=True)
+    same = large.to("gal").to("L"), large.rounded(10), large.prescaled(1)
+    assert {*same, large.adjusted(indicated="1 L", delivered="1 L")} == {large}
+
+
+def test_the_code_of_a_k_factor_has_fifteen_digits():
+    assert repr(KFactor(Fraction(1, 3), per="L")) == "KFactor(0.333333333333333, per='L')"
+
+
+def test_every_cause_of_a_deviation_is_named():
+    with pytest.raises(QuantityError, match=r"US gallons.*litres.*quadrature.*divider"):
+        KFactor(11_412, per="L").adjusted(indicated="37.7 gal", delivered="37.9 L")

@@ -475,3 +475,80 @@ def test_twice_the_uncertainty_covers_the_truth_between_few_points_of_two_liquid
         off = meter.k_pulses_per_l(hz, 1.2, 20.0) / k_of(hz, 1.2) - 1.0
         covered.append(np.abs(off) <= 2.0 * u_of(meter, hz, 1.2, 20.0))
     assert np.mean(covered) > 0.95
+
+
+def level(x, y=1.0):
+    """A run of one Strouhal number at these Roshko numbers."""
+    return MonotoneCurve.through(np.array(x, dtype=float), np.full(len(x), y), 0.001)
+
+
+@pytest.mark.parametrize(
+    ("runs", "reach"),
+    [
+        ([(1, 2, 10), (8, 20, 30)], True),
+        ([(0.1, 0.2, 0.3), (0.5, 0.6, 0.7)], False),
+        ([(1, 2, 10), (10, 20, 30)], False),  # they touch, and do not overlap
+        ([(1, 2, 100), (50, 60, 70), (90, 200, 300)], True),
+        ([(1, 50, 100), (2, 2.5, 3), (10, 15, 20)], True),
+        ([(1, 2, 3), (1.5, 1.6, 1.7), (2.9, 5, 6)], True),
+        ([(1, 5, 10), (2, 3, 4), (11, 12, 13)], False),
+    ],
+)
+def test_each_run_begins_below_the_end_of_one_before(runs, reach):
+    made = [level(x) for x in runs]
+    for order in permutations(made):
+        if reach:
+            assert _common_curve(order).x.tolist() == sorted({number for x in runs for number in map(float, x)})
+        else:
+            with pytest.raises(FuelUnitsError, match="no run covers"):
+                _common_curve(order)
+
+
+def test_runs_are_weighted_by_their_distance_from_their_ends():
+    """By hand: 400 is 4 from the end of the one, and 2 from that of the other: ln 4 is twice ln 2."""
+    found = _common_curve([level((100, 200, 400, 1600), 1.0), level((200, 400, 900, 3000), 1.3)])
+    by_number = dict(zip(found.x.tolist(), found.y.tolist(), strict=True))
+    assert by_number[400.0] == pytest.approx((2.0 * 1.0 + 1.0 * 1.3) / 3.0)
+    assert by_number[900.0] == pytest.approx(np.average([1.0, 1.3], weights=np.log([1600 / 900, 3000 / 900])))
+    assert [by_number[number] for number in (100.0, 200.0, 1600.0, 3000.0)] == pytest.approx([1.0, 1.0, 1.3, 1.3])
+
+
+def test_u_at_a_point_is_the_largest_as_far_as_half_way_to_the_next():
+    meter = curve_of([run(1.2, 20.0, [25.0, 60.0, 100.0, 400.0, 900.0], 0.0005), run(2.4, 20.0, [30.0, 70.0, 900.0])])
+    points = meter.meter_curve(1.2, 20.0).points
+    number = np.array([roshko(point.frequency_hz, DIAMETER_M, 1.2e-6) for point in points])
+    for i, point in enumerate(points):
+        around = [np.sqrt(number[i] * number[j]) for j in (i - 1, i, i + 1) if 0 <= j < len(number)]
+        around = np.clip(around, number[0], number[-1])
+        assert point.relative_uncertainty == pytest.approx(max(map(meter.uncertainty_at_roshko, around.tolist())))
+
+
+LIMITS = [
+    ("diameter_m", 1e-6, 9.9, 0.9e-6, 10.0),
+    ("reference_c", -273.15, 999.0, -273.2, 1000.0),
+    ("expansion_per_k", 0.0, 0.999e-3, -1e-9, 1e-3),
+    ("known_scatter", 0.0, 0.999, -1e-9, 1.0),
+]
+
+
+@pytest.mark.parametrize(("name", "low", "high", "below", "above"), LIMITS)
+def test_a_body_is_taken_up_to_its_limits(name, low, high, below, above):
+    body = {"diameter_m": DIAMETER_M, "reference_c": 20.0, "expansion_per_k": 0.0, "known_scatter": 0.001}
+    bench = run(1.2, 20.0)
+    for value in (low, high):
+        assert getattr(ViscosityCurve([bench], **body | {name: value}), name) == value
+    for value in (below, above, "1 %" if name == "expansion_per_k" else True):
+        with pytest.raises(QuantityError, match=name):
+            ViscosityCurve([bench], **body | {name: value})
+
+
+def test_a_curve_in_a_liquid_has_limits_of_temperature_and_viscosity():
+    assert METER.meter_curve(1e9, 20.0).points[0].viscosity_mm2_s == 1e9
+    with pytest.raises(QuantityError, match="1e9"):
+        METER.meter_curve(1.001e9, 20.0)
+    expected = DIAMETER_M * (1.0 + EXPANSION_PER_K * (np.array([-273.15, 1000.0]) - REFERENCE_C))
+    assert METER.diameter_m_at(np.array([-273.15, 1000.0])) == pytest.approx(expected)
+    for beyond in (-273.2, 1000.1):
+        with pytest.raises(OutOfRange):
+            METER.diameter_m_at(beyond)
+    assert not [name for name in METER.as_dict() if name.startswith("_")]

@@ -34,7 +34,7 @@ def checked_times(times_s: Any, name: str) -> NDArray[np.float64]:
     given = plain_array(in_unit(times_s, "s", name), name)
     if given.ndim != 1:
         raise QuantityError(f"{name} have the shape {given.shape}; give one time after another")
-    if given.dtype.kind not in "iuf" or (given.dtype.kind == "f" and given.dtype.itemsize < 8):
+    if given.dtype.kind not in "iu" and given.dtype.char not in "dg":  # float64 or longer
         raise QuantityError(f"{name} are {given.dtype}; give seconds as float64, which has the digits that times need")
     times = given.astype(np.float64, copy=False).view()
     times.flags.writeable = False
@@ -272,11 +272,11 @@ class PulseCounts(_Series):
         if counts.size and (counts.dtype.kind not in "iu" or counts.min() < 0):
             raise QuantityError(f"counts are whole numbers that are not negative; these are {counts.dtype}: {counts}")
         # in Python's whole numbers, as a sum of 64 bits may turn over; most counts are too small for it
-        if counts.size and counts.size * int(counts.max()) >= 2**63 and sum(counts.ravel().tolist()) >= 2**63:
+        if counts.size and counts.size * int(counts.max()) >= 2**63 <= sum(counts.ravel().tolist()):
             hint = "give the readings of an unsigned counter to unwrap_counter(), and its answer to of_counter()"
             raise QuantityError(f"counts add up to 2**63 or more; {hint}")
         at_least = plain_array(self.at_least, "at_least")
-        is_index = at_least.dtype.kind in "iu" and 0 <= at_least.min(initial=0) <= at_least.max(initial=0) < counts.size
+        is_index = at_least.dtype.kind in "iu" and ((at_least >= 0) & (at_least < counts.size)).all()
         if at_least.size and not is_index:
             raise QuantityError(f"at_least must be indexes of intervals, 0 to {counts.size - 1}; got {at_least}")
         set_fields(self, at_least=at_least.astype(np.intp))

@@ -101,7 +101,7 @@ class MonotoneCurve:
     @cached_property
     def _misses(self) -> Any:
         """By what fraction the curve through the other points misses each point but the ends."""
-        misses = np.full(len(self.x), 0.0 if len(self.x) > 2 else np.nan)
+        misses = np.zeros_like(self.x) if len(self.x) > 2 else np.full_like(self.x, np.nan)
         for i in range(1, len(misses) - 1):
             ln_x, others = np.delete(self.ln_x, i), np.delete(self.y, i)
             without = MonotoneCurve(np.exp(ln_x), others, None, monotone_cubics(ln_x, others))
@@ -145,9 +145,9 @@ def _slopes(x: Any, y: Any) -> Any:
 def _end_slope(width: float, next_width: float, secant: float, next_secant: float) -> float:
     """Return the slope of the parabola through the last three points, kept from overshooting."""
     slope = ((2.0 * width + next_width) * secant - width * next_secant) / (width + next_width)
-    if slope * secant <= 0.0:
+    if np.sign(slope) != np.sign(secant):
         return 0.0
-    if secant * next_secant <= 0.0 and abs(slope) > 3.0 * abs(secant):
+    if np.sign(secant) != np.sign(next_secant) and abs(slope) > 3.0 * abs(secant):
         return 3.0 * secant
     return slope
 
@@ -269,12 +269,12 @@ class MeterCurve(Reporting):
         given: Any = self.points.points() if hasattr(self.points, "points") else self.points
         made = check_types(given, CalibrationPoint, "points", "CalibrationPoint")
         points = tuple(sorted(made, key=lambda point: point.frequency_hz))
-        viscosity = sorted(each.viscosity_mm2_s or 0.0 for each in points) or [0.0]  # 0 is not stated
-        celsius = sorted(each.temperature_c for each in points if each.temperature_c is not None) or [0.0]
+        viscosity = sorted(each.viscosity_mm2_s or 0.0 for each in points)  # 0 is not stated
+        celsius = sorted(each.temperature_c for each in points if each.temperature_c is not None)
         found = ""
-        if viscosity[-1] > _ONE_VISCOSITY * viscosity[0]:
+        if points and viscosity[-1] > _ONE_VISCOSITY * viscosity[0]:
             found = f"{viscosity[0] or 'unknown'} to {viscosity[-1]:g} mm²/s"
-        elif viscosity[-1] == viscosity[0] and celsius[-1] - celsius[0] > ONE_WARMTH:
+        elif celsius and viscosity[-1] == viscosity[0] and celsius[-1] - celsius[0] > ONE_WARMTH:
             found = f"{celsius[0]:g} to {celsius[-1]:g} °C"
         if found:
             rest = "state viscosity_mm2_s at each; make a curve of each liquid, and a ViscosityCurve of these"

@@ -44,7 +44,7 @@ from fuelunits.validation import (
     whole_number,
 )
 
-GROSS = 0.08  # a deviation beyond this is a mistake of an entry, a unit or the pulses (common practice)
+GROSS = Fraction(8, 100)  # a deviation beyond this is a mistake of an entry, a unit or the pulses (common practice)
 _LARGEST_PER_L = (
     1_000_000  # transducers of aircraft engines give thousands to ten thousands (common practice, recalled)
 )
@@ -152,7 +152,7 @@ class KFactor(Reporting):
         import numpy as np
 
         count = as_float_array(pulses, "pulses")
-        if not np.all(np.isfinite(count)) or np.any((count != np.floor(count)) | (count < 0)):
+        if not np.all(np.isfinite(count)) or np.any((count != np.rint(count)) | (count < 0)):
             raise QuantityError(f"pulses: {format_value(pulses)} is negative or not a whole number")
         return answer((count if count.ndim else float(count)) / float(self), self.unit, None)
 
@@ -190,7 +190,7 @@ class KFactor(Reporting):
             why = "a transducer does not err so much"
             with suppress(FuelUnitsError):  # a unit of another library that has no name here
                 units = [read_text(str(volume))[1] for volume in (indicated, delivered)]
-                why = " or ".join(map(str, diagnose_fill_up(float(read / true), *units)[:3])) or why
+                why = " or ".join(map(str, diagnose_fill_up(float(read / true), *units))) or why
             raise QuantityError(
                 f"K-factor: {indicated} indicated is {float(read / true):.4g} times the {delivered} delivered: {why}; "
                 f"find the cause, or write insist=True if both are right"

@@ -223,7 +223,7 @@ class PulseRecord(ByValue, Reporting):
             raise QuantityError(f"{found}; at least one, and fewer than {_MOST_GATES:.0f}, are needed")
         edges = start + gate * np.arange(int(gates + 1e-9) + 1, dtype=np.float64)
         # edges and times are rounded differently: 0.1 * 3 lies behind a pulse at 0.3
-        slack = max(1e-9 * gate, 4.0 * float(np.spacing(np.abs(edges[[0, -1]]).max())))
+        slack = np.maximum(1e-9 * gate, 4.0 * np.spacing(np.abs(edges)))
         return PulseCounts(edges, np.diff(np.searchsorted(self.times_s, edges - slack)))
 
     def by_period(self) -> PulseCounts:
@@ -318,9 +318,8 @@ def _repeating_patterns(periods: NDArray[np.float64]) -> tuple[RepeatingPattern,
     found = []
     for length in (2, 3, 4):
         # relative to the mean of as many periods around it, so that a changing flow leaves no pattern
-        first = 2 - length // 2
-        around = sum(periods[first + j : first + j + size] for j in range(length)) / length
-        relative = sliding_window_view(periods[2:-2] / around, width)[starts].reshape(-1, width // length, length)
+        around = np.convolve(periods, np.ones(length) / length, "same")
+        relative = sliding_window_view((periods / around)[2:-2], width)[starts].reshape(-1, width // length, length)
         means = relative.mean(axis=1)
         amplitude = np.abs(means - means.mean(axis=1, keepdims=True)).max(axis=1)
         error = np.sqrt(relative.var(axis=1, ddof=1).mean(axis=1) * length / width)

@@ -66,7 +66,7 @@ def _common_curve(runs: Sequence[MonotoneCurve]) -> MonotoneCurve:
     """Return the mean of runs that overlap, at every Roshko number at which there is a point."""
     if not runs or any(len(run.x) < 3 for run in runs):
         raise FuelUnitsError("at least one run of three points is needed: two do not show how K bends between them")
-    reach = 0.0
+    reach = -np.inf
     for run, following in pairwise(sorted(runs, key=lambda run: float(run.x[0]))):
         reach = max(reach, float(run.x[-1]))
         if following.x[0] >= reach:
