@@ -152,6 +152,7 @@ def test_gates_of_two_halves_are_those_of_the_whole(seed, cut):
         lambda record: record.by_gate(1.0, start_s=math.nan),
         lambda record: record.by_gate(1.0, stop_s=math.inf),
         lambda record: record.by_gate(1e-7),
+        lambda record: record.by_gate(0.5, stop_s=5e6),  # ten million gates
         lambda _: PulseRecord([]).by_gate(1.0),
     ],
 )

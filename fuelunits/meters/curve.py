@@ -279,7 +279,7 @@ class MeterCurve(Reporting):
         if found:
             rest = "state viscosity_mm2_s at each; make a curve of each liquid, and a ViscosityCurve of these"
             raise QuantityError(f"points at {found} are not in one liquid of one viscosity; {rest}")
-        columns = np.array([astuple(point)[:3] for point in points]).reshape(-1, 3).T
+        columns = np.array([astuple(point)[:3] for point in points]).reshape(len(points), 3).T
         set_fields(self, points=points, _curve=MonotoneCurve.through(*columns, name="frequency in Hz"))
 
     @property

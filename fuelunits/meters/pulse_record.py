@@ -319,7 +319,8 @@ def _repeating_patterns(periods: NDArray[np.float64]) -> tuple[RepeatingPattern,
     for length in (2, 3, 4):
         # relative to the mean of as many periods around it, so that a changing flow leaves no pattern
         around = np.convolve(periods, np.ones(length) / length, "same")
-        relative = sliding_window_view((periods / around)[2:-2], width)[starts].reshape(-1, width // length, length)
+        windows = sliding_window_view((periods / around)[2:-2], width)[starts]
+        relative = windows.reshape(starts.size, width // length, length)
         means = relative.mean(axis=1)
         amplitude = np.abs(means - means.mean(axis=1, keepdims=True)).max(axis=1)
         error = np.sqrt(relative.var(axis=1, ddof=1).mean(axis=1) * length / width)
