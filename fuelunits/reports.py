@@ -108,16 +108,17 @@ def _cell(tag: str, text: str, side: str = "left") -> str:
 
 
 class Reporting:
-    """Base of every answer that a person reads; a class defines :meth:`report`, and :meth:`rows` of the data frame.
+    """Base of every answer that a person reads; a class defines :meth:`report`, or keeps it as `details`.
 
     ``_plain`` names the properties, and methods without arguments, in :meth:`as_dict` beside the fields of the class.
     """
 
     _plain: ClassVar[tuple[str, ...]] = ()
+    details: Report
 
     def report(self) -> Report:
         """Return the report of this answer."""
-        raise NotImplementedError
+        return self.details
 
     def rows(self) -> Sequence[Any]:
         """Return the rows of the data frame: dataclasses or mappings, whose names carry the units; one by default."""

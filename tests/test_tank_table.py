@@ -400,3 +400,101 @@ def test_the_share_of_the_uncertainty_that_is_printed():
     reading = BOX.volume("80 mm")
     share = 100.0 * reading.expanded_uncertainty_l / reading.volume_l
     assert f"{share:.2g} %" in str(reading)
+
+
+def wing_l(mm):
+    return 5.0 + 100.0 * (mm / 310.0) ** 1.1
+
+
+@pytest.mark.parametrize("at_marks", [True, False])
+@pytest.mark.parametrize("is_printed", [True, False])
+def test_the_fuel_used_by_two_dips_is_covered(is_printed, at_marks):
+    """Each mark of a filling was read by itself, each of a printed table rounded by itself: neither error cancels."""
+    random, inside, u_mm = np.random.default_rng(1), [], 0.3 if is_printed else 1.0
+    for _ in range(150):
+        mm = np.arange(10.0, 311.0, 20.0)
+        if is_printed:
+            points = [(f"{each} mm", f"{round(wing_l(each))} L") for each in mm.tolist()]
+            tank = TankTable(
+                "a", points, level_uncertainty="0.3 mm", mark_uncertainty="0.01 mm", volume_uncertainty="0.29 L"
+            )
+        else:
+            read, steps = mm + random.normal(0.0, 1.0, 16), np.diff(wing_l(mm))
+            points = [(f"{each:.2f} mm", f"{litres:.4f} L") for each, litres in zip(read[1:], steps, strict=True)]
+            start = f"{read[0]:.2f} mm", f"{wing_l(10.0)} L"
+            tank = TankTable.from_filling(
+                "a", points, start=start, meter_uncertainty="0.02 %", level_uncertainty="1 mm"
+            )
+        high, low = (mm[12], mm[4]) if at_marks else (random.uniform(200.0, 290.0), random.uniform(60.0, 120.0))
+        after, before = (tank.volume(f"{each + random.normal(0.0, u_mm)} mm").usable for each in (low, high))
+        off = (before - after).m_as("L") - (wing_l(high) - wing_l(low))
+        inside.append(abs(off.nominal_value) <= 2.0 * off.std_dev)
+    assert np.mean(inside) > 0.93
+
+
+def test_errors_of_the_marks_by_hand():
+    """Each mark has 0.5 L of its own and 1 mm, 0.4 L, of its level; the same table made anew is the same table."""
+    points = [(f"{50 * i} mm", f"{20 * i} L") for i in range(4)]
+    made = [
+        TankTable("a", points, level_uncertainty="0.001 mm", volume_uncertainty="0.5 L", mark_uncertainty="1 mm")
+        for _ in range(2)
+    ]
+    a, b, again = (
+        tank.volume(mm).usable.m_as("L") for tank, mm in ((made[0], "100 mm"), (made[0], "50 mm"), (made[1], "100 mm"))
+    )
+    assert (a - b).std_dev == pytest.approx(math.sqrt(2.0) * math.hypot(0.5, 0.4), rel=1e-4)
+    assert (a - again).std_dev == pytest.approx(math.sqrt(2.0) * 0.0004)
+
+
+def filled(name, error=0.0, **meter):
+    litres = zip((38, 71, 108, 142, 183), (12.0, 12.0, 15.0, 14.0, 15.0), strict=True)
+    steps = [(f"{mm} mm", f"{each / (1.0 + error):.4f} L") for mm, each in litres]
+    return TankTable.from_filling(
+        name, steps, start=("6 mm", "0 L"), level_uncertainty="0.5 mm", mark_uncertainty="0.05 mm", **meter
+    )
+
+
+@pytest.mark.parametrize("has_a_name", [True, False])
+def test_tanks_filled_from_one_meter_have_one_error_of_it(has_a_name):
+    random, inside = np.random.default_rng(2), []
+    for error in random.normal(0.0, 0.005, 150).tolist():
+        stated = {"meter_uncertainty": "0.5 %"}
+        if has_a_name:
+            stated = {"meter_factor": fu.uncertain(1.0, 0.005, name="meter of the truck")}
+        total = sum(filled(name, error, **stated).volume("183 mm").usable.m_as("L") for name in "abcd")
+        inside.append(abs(total.nominal_value - 4 * 68.0) <= 2.0 * total.std_dev)
+    assert np.mean(inside) > 0.93
+
+
+def test_a_meter_is_shared_with_what_else_it_measured():
+    """Of what the truck's meter filled in and what it delivers to fill up again, its error is the same."""
+    truck, other = (fu.uncertain(1.01, 0.005, name=f"meter of truck {name}") for name in "AB")
+    tank = filled("left", meter_factor=truck)
+    assert tank.capacity_l == pytest.approx(68.68)
+    assert "factor of the meter: 1 to 1.02" in str(tank)
+    level = tank.volume("183 mm").parts["reading of the level"]
+    for factor, rest in ((truck, 0.0), (other, math.sqrt(2.0) * 0.005 * 68.0)):
+        used = fu.FillUp(indicated="68 L", delivered="68 L", truck_factor=factor).used_l
+        both = (tank.volume("183 mm").usable.m_as("L") - used).std_dev
+        assert both == pytest.approx(math.hypot(level, rest), rel=0.02)
+    for wrong in ("0.5 %", math.nan, 3.785):
+        with pytest.raises(FuelUnitsError):
+            filled("left", meter_factor=wrong)
+
+
+def test_the_temperature_of_a_filling_by_litres_at_15_celsius_counts():
+    """The fuel in the tank is as warm as the thermometer says, within 2 °C; CTL from the published procedure."""
+    random, inside, jet = np.random.default_rng(4), [], fu.fuel("Jet A").measured("0.803 kg/L", at="15 degC")
+    counted = {"fuel": jet, "meter_uncertainty": "0.1 %"}
+    for _ in range(150):
+        true, meter = 28.0 + random.normal(0.0, 2.0), random.normal(0.0, 0.001)
+        read = fu.measured("28 degC", "2 delta_degC", name="fuel in the tank")
+        tank = filled("wing", (1.0 + meter) / fu.ctl(803.0, true) - 1.0, temperature=read, **counted)
+        reading = tank.volume("183 mm")
+        inside.append(abs(reading.volume_l - 68.0) <= reading.expanded_uncertainty_l)
+    assert np.mean(inside) > 0.93
+    assert reading.missing == ()
+    plain = filled("wing", temperature="28 degC", **counted).volume("183 mm")
+    assert "temperature" in " ".join(plain.missing)
+    both = {"dip": plain, "gauge": fu.measured("68 L", "1 L", name="gauge")}
+    assert fu.fuel_on_board(both, "L").verdict.value == "undecided"

@@ -106,8 +106,7 @@ class CapacitanceGauge(Reporting):
 
     def __post_init__(self) -> None:
         check_type(self.tank, TankTable, "tank", "a TankTable")
-        probes = check_types(self.probes, Probe, "probes", "Probe")
-        if not probes:
+        if not (probes := check_types(self.probes, Probe, "probes", "Probe")):
             raise QuantityError("probes: a gauge has one probe or more")
         coerce_text(self, {"at": "degC", "stray": "pF"})
         eps = _permittivity(self.fuel, self.at, self.relative_permittivity)
@@ -184,14 +183,11 @@ class CapacitanceGauge(Reporting):
 
     def report(self) -> Report:
         level, unit = self.tank.units
-        rows = [
-            {
-                f"level, {level}": f"{mm * factor('mm', level):.1f}",
-                f"volume, {unit}": f"{self.tank.volume_l_at(mm) * factor('L', unit):.{decimals_of(unit)}f}",
-                "capacitance, pF": f"{self.capacitance_pf(mm):.2f}",
-            }
-            for mm in map(float, np.linspace(*self.wetted_mm, 11))
-        ]
+        rows: list[tuple[str, ...]] = []
+        for mm in np.linspace(*self.wetted_mm, 11).tolist():
+            volume = f"{self.tank.volume_l_at(mm) * factor('L', unit):.{decimals_of(unit)}f}"
+            rows.append((f"{mm * factor('mm', level):.1f}", volume, f"{self.capacitance_pf(mm):.2f}"))
+        table = Table((f"level, {level}", f"volume, {unit}", "capacitance, pF"), tuple(rows))
         spans = dict.fromkeys(self._unmeasured(self.capacitance_pf(mm)) for each in self.probes for mm in each.range_mm)
         blind = [f"From {span} no probe measures: the gauge cannot distinguish them." for span in spans if span]
         typical, fuel = [TYPICAL] * (self.relative_permittivity is None), find_fuel(self.fuel)
@@ -202,7 +198,7 @@ class CapacitanceGauge(Reporting):
         }
         title = f"capacitance gauge of {self.tank.name}, adjusted for {fuel.name} at {print_unit(self.at)}"
         remarks = [*blind, *typical, *remarks_of(fuel, limits=False), _WATER]
-        return Report(title, "", facts, [Table.of(rows)], remarks)
+        return Report(title, "", facts, [table], remarks)
 
 
 def _permittivity(fuel: Any, at: Any, given: float | None) -> float:
@@ -220,9 +216,6 @@ class GaugeError(Reporting):
     mass_error: float
     compensated_mass_error: float
     details: Report
-
-    def report(self) -> Report:
-        return self.details
 
 
 @dataclass(frozen=True)

@@ -41,12 +41,10 @@ from fuelunits.units import factor, read_unit
 from fuelunits.validation import ByValue, check_distinct, coerce_fields, set_fields
 
 _FACTORS = Range("volume correction factor (net over gross)", 0.9, 1.1, "", "the fuels and temperatures of a ramp")
-_TRUCK_FACTORS = Range("factor of the truck's meter", 0.9, 1.1, "", "a meter that may bill fuel")
+METER_FACTORS = Range("factor of a truck's or other meter", 0.9, 1.1, "", "a meter that may bill fuel")
 _DOUBTS = Range("relative standard uncertainty of a factor", 0.0, 0.05, "", "the factors of a fill-up")
-_EXPANSION_PER_C = 0.00125
-"""Of aviation gasoline, relative; kerosene expands by 0.0009 per °C (both rounded, as the typical grades give them)."""
-_SPREAD = 0.05
-"""Fill-ups that differ by more disagree, where no uncertainty of the level is stated (common practice)."""
+_EXPANSION_PER_C = 0.00125  # of aviation gasoline; kerosene 0.0009 (both rounded, as the typical grades give them)
+_SPREAD = 0.05  # fill-ups that differ by more disagree, where no level_uncertainty is stated (common practice)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -91,7 +89,7 @@ class FillUp(ByValue):
         coerce_text(self, {**units, "display_step": "L", "level_uncertainty": "L"}, measured=units)
         coerce_fields(self, ("volume_correction_factor", "truck_factor"), one_value, "a fill-up: ")
         _FACTORS.check(nominal(self.volume_correction_factor))
-        _TRUCK_FACTORS.check(nominal(self.truck_factor))
+        METER_FACTORS.check(nominal(self.truck_factor))
         step_l = 0.0 if self.display_step is None else float(positive(self.display_step, "L", name="display_step"))
         level_l = float(positive(self.level_uncertainty or "0 L", "L", name="level_uncertainty", zero=True))
         displayed, billed = self.readings_l

@@ -2,7 +2,7 @@
 
 All are compared as usable fuel: an indicator reads zero where the unusable fuel begins, and a reading of a tank table
 enters less its unusable part. Two readings agree where their difference is no larger than its expanded uncertainty. A
-shared uncertainty (one density, one tank table) does not count in it. Readings that disagree are never averaged.
+shared uncertainty (one density, one meter) does not count in it. Readings that disagree are never averaged.
 """
 
 from __future__ import annotations
@@ -23,10 +23,8 @@ from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.uncertainty.measured import is_uncertain, uncertain_amount
 from fuelunits.validation import alike, format_value
 
-_DISAGREE = 0.0455
-"""Chance that readings of one true quantity are said to disagree, all pairs together: k = 2 for one pair."""
-_COARSE = 1.0 / 3.0
-"""U of a difference, over the higher reading, beyond which an agreement tells nothing (chosen, not from a source)."""
+_DISAGREE = 0.0455  # chance that readings of one quantity are said to disagree, all pairs together: k = 2 for one
+_COARSE = 1.0 / 3.0  # U of a difference over the higher reading, beyond which an agreement tells nothing (chosen)
 
 
 @dataclass(frozen=True, repr=False)
@@ -80,10 +78,8 @@ class FuelOnBoard(Reporting):
             facts["combined"] = f"{nominal(value):.{n}f} {unit}, {expanded}"
         else:
             verdict += f" plan with the lowest ({self.lowest})"
-        tables = (
-            Table(("reading", unit, f"U, {unit}", "k"), readings),
-            Table(("difference", unit, f"U, {unit}", "k"), pairs),
-        )
+        cells = {"reading": readings, "difference": pairs}
+        tables = [Table((what, unit, f"U, {unit}", "k"), rows) for what, rows in cells.items()]
         remarks = ("Approved procedures, with their reserves, decide the fuel on board for a flight.",)
         return Report("Usable fuel on board", verdict, facts, tables, remarks)
 

@@ -19,7 +19,8 @@ from fuelunits.errors import QuantityError
 from fuelunits.fuels.elementwise import solve_rising
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.fuels.liquids import EXPANSION_DOUBT_PER_C, remarks_of
-from fuelunits.indicators.written import as_written, coerce_text, decimals_of, written_ratio
+from fuelunits.indicators.fill_ups import METER_FACTORS
+from fuelunits.indicators.written import as_written, between, coerce_text, decimals_of, written_ratio
 from fuelunits.meters.curve import monotone_cubics
 from fuelunits.quantities import (
     answer,
@@ -34,9 +35,12 @@ from fuelunits.quantities import (
 )
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.sources import Range
-from fuelunits.uncertainty.budget import Input, cause, uncertain
+from fuelunits.uncertainty.budget import Input, cause, nominal, one_value, standard_uncertainty, uncertain
+from fuelunits.uncertainty.measured import is_uncertain, uncertain_magnitude
 from fuelunits.units import factor, read_unit
 from fuelunits.validation import check_type, finite_number, format_value, plain_number, print_unit, set_fields
+
+_VOLUMES = "volumes of tank tables"
 
 
 @dataclass(frozen=True, repr=False)
@@ -49,8 +53,9 @@ class TankTable(Reporting):
         Of one attitude of the aircraft: each other has a table of its own, from its maker, never guessed.
     unusable : str or pint.Quantity, the volume that the engine cannot use, as the aircraft's data give it
     level_uncertainty, mark_uncertainty, volume_uncertainty : str or pint.Quantity, optional
-        Standard uncertainty of a reading of the level, of the levels of the points where they were read as well, and of
-        the volumes of the points, or a percentage of each.
+        Standard uncertainty of a reading of the level; of the levels of the points where they were read as well; and of
+        the volumes of the points: of each by itself, or a percentage, one error of all, also of other tables' volumes.
+    meter_factor : float or uncertain number, true over given volumes: one object for all that one meter measured
     unusable_l, capacity_l, range_mm : float, L and the unit mm, unusable, at the last point, and at both ends
     units : tuple of str, those of level and of volume in which the table was written
 
@@ -73,6 +78,7 @@ class TankTable(Reporting):
     level_uncertainty: Any = None
     volume_uncertainty: Any = None
     mark_uncertainty: Any = None
+    meter_factor: Any = 1.0
     unusable_l: float = field(init=False, repr=False)
     capacity_l: float = field(init=False, repr=False)
     range_mm: tuple[float, float] = field(init=False, repr=False)
@@ -83,12 +89,13 @@ class TankTable(Reporting):
 
     def __post_init__(self) -> None:
         check_type(self.name, str, "name", "what the tank is called")
-        first_quantity(
-            self.points, self.unusable, self.level_uncertainty, self.mark_uncertainty, self.volume_uncertainty
-        )
+        stated = self.level_uncertainty, self.mark_uncertainty, self.volume_uncertainty
+        first_quantity(self.points, self.unusable, *stated)
         points = _written(self.points, self.name)
         levels = np.array([magnitude(level, "mm", name=f"{self.name}, level") for level, _ in points])
         volumes = np.array([positive(v, "L", name=f"{self.name}, volume", zero=True) for _, v in points])
+        set_fields(self, meter_factor=one_value(self.meter_factor, f"{self.name}: meter_factor"))
+        volumes *= METER_FACTORS.check(nominal(self.meter_factor))
         if len(points) < 2:
             raise QuantityError(f"{self.name} must have two points or more, each (level, volume); got {len(points)}")
         for k, (what, values) in enumerate((("levels", levels), ("volumes", volumes))):
@@ -101,19 +108,13 @@ class TankTable(Reporting):
         coerce_text(self, {"unusable": "L", "level_uncertainty": "mm", "mark_uncertainty": "mm"})
         if self.volume_uncertainty is not None:
             set_fields(self, volume_uncertainty=written_ratio(self.volume_uncertainty, "L", "volume_uncertainty"))
-        unusable_l = float(positive(self.unusable, "L", name="unusable", zero=True))
-        set_fields(self, unusable_l=unusable_l, _cubics=monotone_cubics(levels, volumes))
+        set_fields(self, unusable_l=float(positive(self.unusable, "L", name="unusable", zero=True)))
+        set_fields(self, _cubics=monotone_cubics(levels, volumes))
         if self.unusable_l >= self.capacity_l:
             raise QuantityError(f"unusable: {self.unusable} is all that {self.name} holds")
-        (
-            self._millimetres("level_uncertainty"),
-            self._millimetres("mark_uncertainty"),
-            self._points_uncertainty_l(unusable_l),
-        )
-
-    @cached_property
-    def _cause(self) -> Any:
-        return uncertain(0.0, 1.0, name=f"table of {self.name}")
+        for name in ("level_uncertainty", "mark_uncertainty"):
+            self._millimetres(name)
+        self._of_volumes()
 
     def volume_l_at(self, level_mm: float) -> float:
         """Return the volume in L at a level in mm, as plain numbers."""
@@ -145,20 +146,32 @@ class TankTable(Reporting):
 
     def volume(self, level: Any) -> TankReading:
         """Return the volume at a level within the points of the table."""
-        volume, slope, apart = self._at(plain_number(magnitude(level, "mm", name="level"), "level"))
-        marks = self._points_uncertainty_l(volume), slope * self._millimetres("mark_uncertainty")
+        level_mm = plain_number(magnitude(level, "mm", name="level"), "level")
+        volume, slope, apart = self._at(level_mm)
+        common, own_l = self._of_volumes()
+        mark_l = math.hypot(own_l, slope * self._millimetres("mark_uncertainty"))
         parts = {
             "reading of the level": slope * self._millimetres("level_uncertainty"),
-            "points of the table": math.hypot(*marks),
+            "points of the table": math.hypot(volume * standard_uncertainty(common), mark_l),
             "between the points": apart / math.sqrt(3.0),
         }
-        stated = {"reading": self._millimetres("level_uncertainty"), "points": self._points_uncertainty_l(1.0)}
+        stated = {"reading": self._millimetres("level_uncertainty"), "points": standard_uncertainty(common) + own_l}
+        stated |= {str(each.tag): each.std_dev for each in getattr(common, "derivatives", ())}
         missing = [f"uncertainty of the {what}" for what, given in stated.items() if not given]  # zero states none
         if len(self.points) < 3:
             missing.append("shape of the tank between two points; calibrate a third")
         where = f"{self.name} at {as_written(level, 'mm', 'level')}"
         usable, u = max(volume - self.unusable_l, 0.0), math.hypot(*parts.values())
-        return TankReading(where, volume, usable, u, 2.0 * u, parts, tuple(missing), self.units[1], self._cause)
+        # the points on both sides act by their nearness, and their part is not made smaller for being two
+        below, part = divmod(float(np.interp(level_mm, self._levels_mm, range(len(self.points)))), 1.0)
+        near = (1.0 - part) * self._own(f"point {below + 1:g}") + part * self._own(f"point {below + 2:g}")
+        error = volume * common + mark_l * near / math.hypot(part, 1.0 - part)
+        error += parts["between the points"] * self._own(f"shape above point {below + 1:g}")
+        return TankReading(where, volume, usable, u, 2.0 * u, parts, tuple(missing), self.units[1], error)
+
+    def _own(self, what: str) -> Any:
+        """Return an error of this table and its copies alone, in standard deviations."""
+        return cause(0.0, 1.0, Input(f"{what} of {self.name}"), f"{what} of {self.name}: {self.points}")
 
     def level(self, volume: Any) -> Any:
         """Return the level at a volume, as a quantity in mm."""
@@ -170,10 +183,11 @@ class TankTable(Reporting):
         """Return the room left in the tank, rigid, when a volume of fuel warms from the temperature `at` to `to`."""
         found, text = find_fuel(fuel), as_written(volume, "L", "volume")
         litres = float(positive(text, "L", name="volume", zero=True))
-        unit, room_l = read_text(text)[1], self.capacity_l - litres * _swelling(found, at, to)
-        degrees = abs(float(temperature_c(to, name="to")) - float(temperature_c(at, name="at")))
-        points_l = self._points_uncertainty_l(self.capacity_l)
-        known_to_l = 2.0 * points_l + EXPANSION_DOUBT_PER_C * degrees * litres
+        at_c, to_c = (finite_number(temperature_c(each, name="temperature"), "temperature") for each in (at, to))
+        unit, room_l = read_text(text)[1], self.capacity_l - litres * _swelling(found, at_c, to_c)
+        common, own_l = self._of_volumes()
+        points_l = math.hypot(self.capacity_l * standard_uncertainty(common), own_l)
+        known_to_l = 2.0 * points_l + EXPANSION_DOUBT_PER_C * abs(to_c - at_c) * litres
         room = f"{_in_unit(abs(room_l), unit)} {unit}"
         verdict = f"{room} spills" if room_l < 0.0 else f"{room} of room is left"
         if abs(room_l) <= known_to_l:
@@ -188,14 +202,14 @@ class TankTable(Reporting):
         """Return how far another table of the same tank lies from this one, at the points of both."""
         check_type(other, TankTable, "other", "a TankTable")
         (low, high), (level, unit) = zip(self.range_mm, other.range_mm, strict=True), self.units
-        levels = {mm for mm in (*self._levels_mm, *other._levels_mm) if max(low) <= mm <= min(high)}
-        if not levels:
-            raise QuantityError(f"{self.name} and {other.name} have no level in common")
         rows: list[tuple[str, ...]] = []
-        for mm in map(float, sorted(levels)):
-            here, there = self.volume_l_at(mm), other.volume_l_at(mm)
-            volumes = _in_unit(here, unit, more=1), _in_unit(there, unit, more=1), _in_unit(there - here, unit, "+", 1)
-            rows.append((f"{factor('mm', level) * mm:.6g}", *volumes))
+        for mm in sorted({*self._levels_mm.tolist(), *other._levels_mm.tolist()}):
+            if max(low) <= mm <= min(high):
+                here, there = self.volume_l_at(mm), other.volume_l_at(mm)
+                volumes = _in_unit(here, unit, more=1), _in_unit(there, unit, more=1)
+                rows.append((f"{factor('mm', level) * mm:.6g}", *volumes, _in_unit(there - here, unit, "+", 1)))
+        if not rows:
+            raise QuantityError(f"{self.name} and {other.name} have no level in common")
         heads = f"level, {level}", f"{self.name}, {unit}", f"{other.name}, {unit}", f"difference, {unit}"
         return Table(heads, tuple(rows))
 
@@ -207,6 +221,7 @@ class TankTable(Reporting):
         *,
         start: tuple[Any, Any],
         meter_uncertainty: Any = None,
+        meter_factor: Any = 1.0,
         fuel: Any = None,
         temperature: Any = None,
         **others: Any,
@@ -214,48 +229,47 @@ class TankTable(Reporting):
         """Return the table of a tank that was filled in steps: the level after each, and the volume that it added.
 
         `start` is the level read before the first step, and the volume in the tank then: ``("6 mm", "0 L")``. These
-        levels are as uncertain as a reading, unless `mark_uncertainty` says otherwise. The meter's relative standard
-        uncertainty is the same share of every volume. `fuel` and `temperature`, that of the fuel in the tank, are
-        given where the meter counts litres at 15 °C: gross is net over CTL. Other arguments are the class's.
+        levels are as uncertain as a reading, unless `mark_uncertainty` says otherwise. The meter's error is the same
+        share of every volume: state it by a percentage as that of one meter of all tables, or by `meter_factor` as
+        that of a meter with a name, such as a truck's. `fuel` and `temperature`, that of the fuel in the tank, from
+        :func:`measured`, are given where the meter counts litres at 15 °C. Other arguments are the class's.
         """
         if (fuel is None) != (temperature is None):
             raise QuantityError("fuel and temperature: give both where the meter counts litres at 15 °C, else neither")
-        gross = 1.0 if fuel is None else _swelling(fuel, "15 degC", temperature)
+        counted = one_value(meter_factor, "meter_factor") * (1.0 if fuel is None else _over_counted(fuel, temperature))
         ((_, held),) = points = list(_written([start], f"{name}, start"))
         unit = read_unit(read_text(held)[1]).name
-        total = float(positive(held, unit, name="start", zero=True))
+        total = float(positive(held, unit, name="start", zero=True)) / nominal(counted)  # was not metered
         for level, added in _written(steps, name):
-            total += gross * float(positive(added, unit, name="added"))
+            total += float(positive(added, unit, name="added"))
             points.append((level, f"{total:.10g} {unit}"))
         others.setdefault("mark_uncertainty", others.get("level_uncertainty"))
-        return cls(name, points, volume_uncertainty=meter_uncertainty, **others)
+        return cls(name, points, volume_uncertainty=meter_uncertainty, meter_factor=counted, **others)
 
     def report(self) -> Report:
         level, unit = self.units
-        rows = [
-            {
-                f"level, {level}": f"{mm * factor('mm', level):.6g}",
-                f"volume, {unit}": _in_unit(litres, unit),
-                f"usable, {unit}": _in_unit(max(litres - self.unusable_l, 0.0), unit),
-            }
-            for mm, litres in zip(self._levels_mm, self._volumes_l, strict=True)
-        ]
+        heads = f"level, {level}", f"volume, {unit}", f"usable, {unit}"
+        levels = (f"{mm * factor('mm', level):.6g}" for mm in self._levels_mm)
+        litres = ((each, max(each - self.unusable_l, 0.0)) for each in self._volumes_l)
+        rows = tuple((mm, *(_in_unit(each, unit) for each in pair)) for mm, pair in zip(levels, litres, strict=True))
         facts = {
             "unusable": self.unusable,
             "uncertainty of a reading": self.level_uncertainty,
             "uncertainty of the volumes": self.volume_uncertainty,
+            "factor of the meter": None if self.meter_factor == 1.0 else between(self.meter_factor, "").rstrip(),
         }
         remarks = ["No volume is given below the first level and above the last."]
-        return Report(f"Tank table of {self.name}", facts=facts, tables=[Table.of(rows)], remarks=remarks)
+        return Report(f"Tank table of {self.name}", facts=facts, tables=[Table(heads, rows)], remarks=remarks)
 
     def _millimetres(self, name: str) -> float:
         return float(positive(getattr(self, name) or "0 mm", "mm", name=name, zero=True))
 
-    def _points_uncertainty_l(self, volume_l: float) -> float:
-        given = self.volume_uncertainty or "0 L"
+    def _of_volumes(self) -> tuple[Any, float]:
+        """Return the relative error that all volumes share, and the standard uncertainty of each by itself, L."""
+        given, common = self.volume_uncertainty or "0 L", self.meter_factor / nominal(self.meter_factor) - 1.0
         if is_ratio(given):
-            return fraction(given, name="volume_uncertainty") * volume_l
-        return float(positive(given, "L", name="volume_uncertainty", zero=True))
+            return common + fraction(given, name="volume_uncertainty") * cause(0.0, 1.0, Input(_VOLUMES), _VOLUMES), 0.0
+        return common, float(positive(given, "L", name="volume_uncertainty", zero=True))
 
 
 def _written(points: Any, name: str) -> tuple[tuple[str, str], ...]:
@@ -267,12 +281,19 @@ def _written(points: Any, name: str) -> tuple[tuple[str, str], ...]:
     return tuple((as_written(mm, "mm", f"{name}, level"), as_written(v, "L", f"{name}, volume")) for mm, v in given)
 
 
-def _swelling(fuel: Any, at: Any, to: Any) -> float:
+def _swelling(fuel: Any, at_c: float, to_c: float) -> float:
     """Return by what factor the volume of a fuel grows from one temperature to another."""
-    found: Any = find_fuel(fuel)
-    celsius = [finite_number(temperature_c(each, name="temperature"), "temperature") for each in (at, to)]
-    here, there = map(found.density_kg_m3, celsius)
-    return float(here / there)
+    return float(fuel.density_kg_m3(at_c) / fuel.density_kg_m3(to_c))
+
+
+def _over_counted(fuel: Any, temperature: Any) -> Any:
+    """Return true volume over that counted at 15 °C, with the uncertainty of the temperature and of the expansion."""
+    liquid, t = find_fuel(fuel), uncertain_magnitude(temperature, "degC", name="temperature")
+    at_c, name = finite_number(nominal(t), "temperature"), f"expansion of {liquid.name}"
+    t = t if is_uncertain(temperature) else cause(at_c, 0.0, Input("temperature of the fuel in the filling"))
+    warmer = 1.0 + (_swelling(liquid, at_c - 0.5, at_c + 0.5) - 1.0) * (t - at_c)
+    doubt = EXPANSION_DOUBT_PER_C / 2.0 * (at_c - 15.0) * cause(0.0, 1.0, Input(name), name)
+    return _swelling(liquid, 15.0, at_c) * (warmer + doubt)
 
 
 def _in_unit(litres: float, unit: str, sign: str = "", more: int = 0) -> str:
@@ -288,15 +309,12 @@ class RoomLeft(Reporting):
     known_to_l: float
     details: Report
 
-    def report(self) -> Report:
-        return self.details
-
 
 @dataclass(frozen=True, repr=False)
 class TankReading(Reporting):
     """The volume in a tank at a level and the usable part, L, with the standard uncertainty and U (k = 2).
 
-    `parts` of the uncertainty, L, join as squares; `missing` ones were not stated; readings of a `table` share a cause.
+    `parts` of the uncertainty, L, join as squares; `missing` ones were not stated; other readings share the `error`.
     """
 
     where: str
@@ -307,24 +325,21 @@ class TankReading(Reporting):
     parts: Mapping[str, float]
     missing: tuple[str, ...]
     unit: str
-    table: Any = field(repr=False, compare=False)
+    error: Any = field(repr=False, compare=False)
 
     @cached_property
     def usable(self) -> Any:
         """The usable volume as an uncertain quantity, in which a cause without any stands for what was not stated."""
-        own, *others = self.parts.values()
-        read = uncertain(0.0, 1.0, name=f"level, {self.where}")
+        read = uncertain(0.0, self.parts["reading of the level"], name=f"level, {self.where}", unit="L")
         unstated = (cause(0.0, 0.0, Input(f"{words}, not stated")) for words in self.missing)
-        return answer(sum(unstated, self.usable_l + own * read + math.hypot(*others) * self.table), "L")
+        return answer(sum(unstated, self.usable_l + read + self.error), "L")
 
     def report(self) -> Report:
         unit, expanded = self.unit, _in_unit(self.expanded_uncertainty_l, self.unit)
         share = format_percent(self.expanded_uncertainty_l / self.volume_l) if self.volume_l else "-"
         facts = {"uncertainty": f"{'at least ' * bool(self.missing)}U = {expanded} {unit} (k = 2), {share}"}
-        rows = [
-            {"part of the uncertainty": name, f"u, {unit}": _in_unit(part, unit, more=1)}
-            for name, part in self.parts.items()
-        ]
+        rows = tuple((name, _in_unit(part, unit, more=1)) for name, part in self.parts.items())
         volume, usable = (f"{_in_unit(each, unit)} {unit}" for each in (self.volume_l, self.usable_l))
         remarks = [f"Not stated, and so not included: the {words}." for words in self.missing]
-        return Report(f"{self.where}: {volume}, usable {usable}", "", facts, [Table.of(rows)], remarks)
+        table = Table(("part of the uncertainty", f"u, {unit}"), rows)
+        return Report(f"{self.where}: {volume}, usable {usable}", "", facts, [table], remarks)
