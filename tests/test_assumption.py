@@ -149,6 +149,9 @@ def test_a_density_that_the_fuel_never_has():
     check = check_density("9 lb/gal", "Jet A", between=RANGE, tolerance="3 %")
     assert check.equals_typical_at is None
     assert "no temperature of its range" in str(check)
+    solvent = check_density("1.2 kg/L", "Jet A", between=RANGE, tolerance="3 %")
+    shares = [each.report().facts["batches for which it holds (estimate)"] for each in (check, solvent)]
+    assert [each[:12] for each in shares] == ["0 %", "not computed"]
 
 
 def test_the_mix_up_of_an_accident_inquiry_is_caught():
@@ -274,6 +277,7 @@ def test_the_standing_of_the_grade_that_the_verdict_names_is_printed():
     assert len(marked) > 2
     for each in marked:
         assert set(each.matches[0].fuel.remarks()) <= set(each.report().remarks)
+        assert each.report().verdict.endswith(each.matches[0].fuel_name)
 
 
 def test_what_5_8_is():
@@ -420,6 +424,9 @@ def test_the_share_of_batches_is_that_of_drawn_batches_that_hold():
     assert "no data" in str(check_density("6 lb/gal", "100LL", between=("0 degC", "30 degC"), tolerance="3 %"))
     narrow = check_density("802.8 kg/m^3", "Jet A", between=("-40 degC", "100 degC"), tolerance="1 %")
     assert estimated_share(narrow) == (0.0, 0.0)
+    at_base = check_density("807 kg/m^3", "Jet A", between=("15 degC", "15 degC"), tolerance="1 %")
+    expected = fuel("Jet A").estimated_share(807.0 / 1.01, 807.0 / 0.99)  # these batches are off by 1 %
+    assert estimated_share(at_base) == pytest.approx(expected, abs=1e-6)
 
 
 def test_a_batch_without_a_stated_uncertainty_is_not_taken_for_exact():

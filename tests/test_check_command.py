@@ -102,6 +102,8 @@ def test_places_of_standard_input_begin_in_the_working_folder_or_the_root(root, 
     monkeypatch.setattr(sys, "stdin", io.StringIO(entry))
     (report,) = check_files(["-"], root=root)
     assert [each.place.line for each in report.outcomes if each.holds] == [1]
+    (case,) = ElementTree.fromstring(junit([report]).encode()).iter("testcase")
+    assert case.get("file") == Path(root or ".", "x.h").as_posix()
 
 
 @pytest.mark.usefixtures("shop")

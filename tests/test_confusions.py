@@ -235,6 +235,8 @@ def test_what_becomes_of_digits():
 def test_the_first_three_suspects_are_named():
     assert may_be(["a dozen", "a score", "a gross", "a ream"]).endswith("a dozen or a score or a gross")
     assert may_be([]) == ""
+    said = density_looks_like(804.5, fuel("100LL"), 15.0, "kg/m^3")  # four kinds of jet fuel are within 0.5 %
+    assert said.removeprefix("; it may be ") == "the density of Jet A or Jet A-1 for that of 100LL"
 
 
 @pytest.mark.parametrize(

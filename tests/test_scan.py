@@ -160,8 +160,8 @@ BOUNDS = [
     ("litres = gallons * 3.50|litres = gallons * 3.6", ""),
     ("GAL_TO_L = 0.8|GAL_TO_L = 18.8", "wrong"),
     ("M3_TO_L = 200|M3_TO_L = 5000", ""),
-    ("GAL_TO_L = 0.7|GAL_TO_L = 19.1|GAL_TO_L = 0.0|litres = gallons * 1.0", ""),
-    ("# 4.546 litres per gallon|# 1 gallon is 3.5 litres|x = 3.5 # gal to L", "wrong"),
+    ("GAL_TO_L = 0.7|GAL_TO_L = 19.1|GAL_TO_L = 0.0|litres = gallons * 1.0|GAL_TO_QT = 4", ""),
+    ("# 4.546 litres per gallon|# 3.5 litres per gallon|# 1 gallon is 3.5 litres|x = 3.5 # gal to L", "wrong"),
     ("gal_to_l = 3.60 * x|litres = 3.60 * gallons|x = y * 3.60 # gal to L|# gal to L\nx = y * 3.60", "wrong"),
     ("gal_to_l = 3.5 * x|litres = 3.5 * gallons|x = y * 3.5 # gal to L|# gal to L\nx = y * 3.5", ""),
     ("def litres(gallons):\n    return 3.60 * gallons|x = y / 3.785 # gal to L", "wrong"),
@@ -325,7 +325,7 @@ def test_a_factor_of_other_units_than_the_name_has_is_not_called_right(name):
     "text",
     [
         *("litres = 3.785 * gallons", "gal_to_l = lambda x: x * 3.785", "L_PER_GAL = 1 / 0.2642"),
-        *("litres = gallons * 3.785 + rate * hours", "K_PER_GAL = K_PER_L * 3.785"),
+        *("litres = gallons * 3.785 + rate * hours", "y = gal_to_l(x * 3.785)", "K_PER_GAL = K_PER_L * 3.785"),
         *("# us 1, imperial 2, uk: 4.54609 L in a gallon", "# uk 1, us 2, imperial: 4.54609 L in a gallon"),
         *("litres = us_gallons * 3.785  # UK customers", "litres = gallons * 3.785  # 1.5 l"),
         *("GAL_TO_L = 3.785 as number", "# GAL_TO_L = 2 * 3.785, say", "x = 3.785  # gal (US)"),
@@ -593,7 +593,9 @@ def test_formats_and_exit_codes(capsys, monkeypatch):
     Path("src/fuel.h").write_text("#define GAL_TO_L 4.546\n#define AVGAS_LB_PER_GAL 6.0\n", encoding="utf-8")
     capsys.readouterr()
     assert main(["scan", "src", "--format", "json"]) == 1
-    (wrong, plausible) = json.loads(capsys.readouterr().out)["findings"]
+    out = capsys.readouterr().out
+    assert out == json.dumps(json.loads(out), indent=2) + "\n"
+    (wrong, plausible) = json.loads(out)["findings"]
     keys = ["file", "line", "column", "text", "value", "kind", "what", "expected", "difference", "verdict"]
     assert list(wrong) == keys
     assert main(["scan", "src"]) == 1
@@ -638,6 +640,7 @@ def test_the_assumptions_file_guards_what_was_found(monkeypatch, capsys, tmp_pat
     assert report.passed
     named = {"fuel.h:GAL_TO_L", "fuel.h:AVGAS_LB_PER_GAL", "units.yaml:lb_to_kg", "uplift.py:k_factor"}
     assert {each.entry.where for each in report.outcomes} == {*named, "uplift.py:4:18"}
+    assert {each.entry.name for each in report.outcomes} >= {"lb_to_kg, units.yaml", "factor, uplift.py:4"}
     for old, new in (("3.785411784", "3.784511784"), ("6.0f", "6.7f"), ("0.4535", "0.4553"), ("43_", "34_")):
         name = next(name for name, text in good.items() if old in text)
         Path(name).write_text(

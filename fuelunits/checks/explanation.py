@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from contextlib import suppress
 from dataclasses import dataclass, field
 from math import inf
 from typing import Any
 
 from fuelunits.checks.density_check import DensityCheck, missing_limits, read_density
 from fuelunits.confusions import known_confusions, may_be, volume_correction_mistakes
-from fuelunits.errors import OutOfRange
 from fuelunits.fuels.density_scales import api_gravity_from_density, relative_density_from_density
 from fuelunits.fuels.grades import Fuel, all_fuels, fuel
 from fuelunits.fuels.liquids import Liquid, temperature_c_at
@@ -146,9 +144,7 @@ def density_looks_like(given_kg_m3: float, found: Any, celsius: float, unit: str
 def _densities(given: float, found: Any, celsius: float, right: float, unit: str) -> Iterator[str]:
     """Yield what else has a density near the given one: water, another figure or another correction, another fuel."""
     number, relative_density = given * factor("kg/m^3", unit), float(relative_density_from_density(right))
-    vcf = 1.0
-    with suppress(OutOfRange):
-        vcf = right / float(found.density_kg_m3(15.0))
+    vcf = right / float(found.density_kg_m3(15.0))
     mistakes = volume_correction_mistakes(vcf) if abs(vcf - 1.0) > _SAME else ()
     figures = [
         ("the density of water", given / float(water_density_kg_m3(4.0)), _SAME),

@@ -240,11 +240,12 @@ def _entry(found: Finding, source_of: Sources) -> str:
 def _guard(found: Finding, is_named: bool) -> tuple[str, dict[str, Any]]:
     """Return the kind of entry and its keys; with the number itself, where the source does not give it by name."""
     kind, _, _, verdict, start, goal, grade = found.judgement
-    unit, off = f"{goal}/{start}", 0.0 if verdict == "wrong" else 100.0 * abs(found.difference or 0.0)
+    unit = f"{goal}/{start}"
+    off = 100.0 * abs(found.difference) if found.difference and verdict != "wrong" else 0.0
     number: dict[str, Any] = {} if is_named else {"value": found.value}
     written = f"{found.value!r} {unit}"
     if kind == "factor" and start:
-        least = next((each for each in _FACTOR_PERCENT if off < each), _FACTOR_PERCENT[0])
+        least = next(each for each in _FACTOR_PERCENT if off < each)  # a factor off by 1 % is wrong
         return "factor", {**number, "from": start, "to": goal, "tolerance": f"{least} %"}
     if kind == "density" and start:  # which changes by 2.1 % between these temperatures
         value = {"unit": unit} if is_named else {"value": written}
