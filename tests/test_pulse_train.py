@@ -781,6 +781,32 @@ def test_the_share_of_a_pattern_is_that_of_the_periods_with_it(single, paired):
     assert pattern.share <= 1.0
 
 
+@pytest.mark.parametrize(
+    ("periods", "lacking"),
+    [
+        ((1.1, 1.3, 1.7, 3.0), 0),  # each longer than the one before, the last by 1.765, and 1.308 cubed is 2.237
+        ((1.03125, 1.0625, 1.59375, 1.59375 * 1.5**3), 0),  # by just that: 1.59375 is 1.5 times the one before
+        ((1.03125, 1.0625, 1.59375, 1.59375 * 1.5**3 + 2**-40), 4),
+        ((1.25, 1.5, 2.625, 3.15), 2),  # 2.625 is 1.75 times the one before: a pulse may be missing there
+        ((1.25, 1.5, 2.62, 3.15), 0),
+        ((1.0, 1.2, 1.5, 1.95), 1),
+        ((1.25, 1.25, 1.5, 2.0), 1),
+        ((1.625, 2.625, 2.625, 2.1875), 1),
+        ((1.3, 1.7, 2.6, 2.2), 0),
+    ],
+)
+@pytest.mark.parametrize("step", [1, -1])
+def test_a_flow_stops_by_periods_that_lengthen_steadily_and_starts_likewise(periods, lacking, step):
+    found = PulseRecord(np.cumsum([0.0, *[*[1.0] * 12, *periods][::step]])).check()
+    assert sum(each.pulses for each in (*found.missed, *found.pauses)) == lacking
+
+
+def test_four_periods_before_show_whether_a_flow_stops():
+    for first, lacking in ((1.0, 1.1, 1.3, 1.7, 3.0), 0), ((1.1, 1.4, 1.7, 2.9), 2):
+        found = PulseRecord(np.cumsum([0.0, *first, *[1.0] * 8])).check()
+        assert sum(each.pulses for each in found.missed) == lacking
+
+
 def test_a_pattern_shows_from_28_periods_on():
     found = [PulseRecord(np.cumsum(np.tile([0.003, 0.007], 15)[: size + 1])).check() for size in (27, 28)]
     assert [len(each.patterns) for each in found] == [0, 1]

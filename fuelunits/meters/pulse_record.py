@@ -286,8 +286,7 @@ def _follows(periods: NDArray[np.float64], at: NDArray[np.intp]) -> Any:
 
     The last of a rotor that friction or drag stops grows by up to the cube of what the one before it did.
     """
-    first = np.maximum(at, 4)
-    steps = np.array([periods[first - n] / periods[first - n - 1] for n in (3, 2, 1, 0)])
+    steps = np.array([periods[at - n] / periods[at - n - 1] for n in (3, 2, 1, 0)])
     return (at >= 4) & (steps[:3] > 1.0).all(axis=0) & (steps[2] < 2.0 - _OFF) & (steps[3] <= steps[2] ** 3)
 
 
