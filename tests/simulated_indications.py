@@ -28,14 +28,20 @@ KINDS = (
         "fuel_temperature",
         "other_fuel",
         "compensated_volume",
-        "pulses_doubled",
+        "transducer_temperature",
     ),
     *("pulses_doubled", "pulses_halved", "pulses_missing", "pulses_multiplied", "one_channel_of_two"),
     *("minutes_for_hours", "gallon_for_litre_display", "imperial_display", "pounds_for_kilograms", "mass_for_volume"),
     *("return_not_subtracted", "low_flow", "viscosity", "batch_density"),
 )
 OF_MASS = {"density_setting", "fuel_temperature", "other_fuel", "pounds_for_kilograms", "batch_density"}
-OF_VOLUME = {"compensated_volume", "gallon_for_litre_display", "imperial_display", "mass_for_volume"}
+OF_VOLUME = {
+    "compensated_volume",
+    "transducer_temperature",
+    "gallon_for_litre_display",
+    "imperial_display",
+    "mass_for_volume",
+}
 OF_FLOW = {"minutes_for_hours", "low_flow"}
 
 
@@ -61,7 +67,8 @@ class Bench:
     def drawn(cls, rng: np.random.Generator, faults: tuple[str, ...]) -> Bench:
         wants_mass, wants_volume = bool(OF_MASS & set(faults)), bool(OF_VOLUME & set(faults))
         is_mass = wants_mass or (not wants_volume and bool(rng.random() < 0.4))
-        is_flow = bool(OF_FLOW & set(faults)) or ("compensated_volume" not in faults and bool(rng.random() < 0.5))
+        warmth = {"compensated_volume", "transducer_temperature"} & set(faults)
+        is_flow = bool(OF_FLOW & set(faults)) or (not warmth and bool(rng.random() < 0.5))
         fuel = "Jet A" if {"viscosity", "batch_density"} & set(faults) or rng.random() < 0.6 else "100LL"
         unit = str(rng.choice(["L", "gal"]))
         per_litre = rng.uniform(2000, 16000)
@@ -91,6 +98,8 @@ def simulated(rng: np.random.Generator, faults: tuple[str, ...]) -> Case:
         b.at_c = float(rng.uniform(-38, -22))
     if "compensated_volume" in faults:
         b.at_c = float(rng.choice([rng.uniform(-35, -15), rng.uniform(38, 48)]))
+    if "transducer_temperature" in faults:
+        b.at_c = float(rng.uniform(12, 18))
     if "other_fuel" in faults:
         b.in_tank = "100LL" if b.fuel == "Jet A" else "Jet A"
     if "one_channel_of_two" in faults:
@@ -178,6 +187,8 @@ def simulated(rng: np.random.Generator, faults: tuple[str, ...]) -> Case:
     reference = passes * (true_density / 1000.0 / KILOGRAMS[unit] if b.is_mass else 1.0 / LITRES[unit])
     if "compensated_volume" in faults:
         reference *= true_density / base
+    if "transducer_temperature" in faults:  # of a truck that stood in the sun, or in the frost
+        reference *= true_density / density(b.in_tank, base, b.at_c + rng.choice([-1, 1]) * rng.uniform(15, 35))
     clean = number * misread / reference
     noisy = reference * np.exp(rng.normal(0.0, b.u))
     per = "/h" if b.is_flow else ""
@@ -209,8 +220,12 @@ def simulated(rng: np.random.Generator, faults: tuple[str, ...]) -> Case:
     return Case(faults, float(abs(np.log(max(clean, 1e-9)))), float(np.hypot(np.hypot(b.u, spread), rounding)), call)
 
 
-EQUAL = ({"pulses_halved", "one_channel_of_two"}, {"pulses_missing", "low_flow", "viscosity", "batch_density"})
-"""Causes that the numbers stated cannot tell apart: each halves the pulses, or leaves out a few percent of them."""
+EQUAL = (
+    {"pulses_halved", "one_channel_of_two"},
+    {"pulses_missing", "low_flow", "viscosity", "batch_density", "transducer_temperature"},
+    {"transducer_temperature", "return_not_subtracted"},
+)
+"""Causes that the numbers stated cannot tell apart: each halves the pulses, or is off by a few percent."""
 
 PAIRS = (
     ("fuel_temperature", "k_digits_lost"),

@@ -37,8 +37,7 @@ from fuelunits.units import exact_factor, factor
 from fuelunits.validation import print_unit
 
 _PLATES = {"L": "k_per_litre", "gal": "k_per_gallon", "imp_gal": "k_per_imperial_gallon"}
-_SAME = 5e-4
-"""A K-factor that is off by a known ratio within this was entered in another unit, or by a decimal point."""
+_SAME = 5e-4  # a K-factor off by a known ratio within this was entered in another unit, or by a decimal point
 _ORDINARY_C = (-20.0, 45.0)
 """A density that a fuel has between these was chosen for it, and the fuel is at another temperature."""
 _BASE_C = 15.0
@@ -46,18 +45,15 @@ _EXPANSION_PER_C = 0.001
 """Expansion of aviation fuels to one digit: kerosene 0.0009, gasoline 0.0012."""
 _TEMPERATURE_SPREAD = 30.0 * _EXPANSION_PER_C
 """Standard deviation of the density of fuels whose temperature is not known."""
-_BATCHES = 0.01
-"""Standard deviation of the densities of batches of one grade, where there are no data."""
-_RETURNED = 2.5
-"""The flow returned over that burned, half of it more or less (common practice, from memory)."""
+_BATCHES = 0.01  # standard deviation of the densities of batches of one grade, where there are no data
+_RETURNED = 2.5  # the flow returned over that burned, half of it more or less (common practice, from memory)
 _OF_LINES = (
     ("return_pulses_missing", 0.7, 0.7, "pulses of the return are missing, all of them if its transducer is dead"),
     ("feed_pulses_missing", -0.3, 0.3, "pulses of the feed are missing: 1 % of them is several of the net"),
     ("return_warmer", -0.08, 0.06, "the return is warmer than the feed, and more litres return than were fed for it"),
 )
 """Errors of one line of feed less return: kind, logarithm of the ratio, its spread (common practice, from memory)."""
-_BENCH_MM2_S = 1.2
-"""Viscosity of the liquid in which transducers are calibrated, mm²/s."""
+_BENCH_MM2_S = 1.2  # viscosity of the liquid in which transducers are calibrated, mm²/s
 _SETTINGS = {name: float(lb_gal) * factor("lb/gal", "kg/m^3") for name, lb_gal in FIXED.items()}
 
 
@@ -286,7 +282,8 @@ def _volume_causes(facts: Facts) -> Iterator[Cause]:
     if facts.is_flow or facts.true_is_mass:
         return
     words = "the fuel was about {degrees} warmer or colder at the transducer than the volume is stated for"
-    yield Cause("compensated_volume", 0.0, words, _TEMPERATURE_SPREAD, is_free=True)
+    kind = "transducer_temperature" if facts.is_known_fuel else "compensated_volume"
+    yield Cause(kind, 0.0, words, _TEMPERATURE_SPREAD, is_free=True)
     if facts.is_known_fuel:
         vcf = facts.density() / float(facts.fuel.density_kg_m3(_BASE_C))
         for slip, ratio in volume_correction_mistakes(vcf):

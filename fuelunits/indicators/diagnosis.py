@@ -33,12 +33,14 @@ from fuelunits.validation import format_value, is_number, positive_number, whole
 _COVERAGE, _FAR = 2.0, 4.0
 """In standard uncertainties: within the first, nothing is wrong; beyond the second, a cause does not fit."""
 _TIE = 3.0
-"""Causes whose likelihoods differ by less than this factor, and whose ratios agree, are not distinguished."""
+"""Causes whose likelihoods differ by less than this factor, and whose ratios agree, are not distinguished.
+
+Nor is any whose ratio agrees from a temperature that is merely fitted."""
 _SEVERAL = 0.05
 """How likely a second cause is besides a first (common practice, from memory)."""
 _SMALL = {
     *("k_digits_lost", "k_not_matched", "density_setting", "fuel_temperature"),
-    *("compensated_volume", "pulses_missing", "low_flow", "viscosity"),
+    *("compensated_volume", "transducer_temperature", "pulses_missing", "low_flow", "viscosity"),
 }
 """Causes of a few percent, which come in pairs."""
 _ON_SETTINGS = {"density_setting", "other_fuel", "mass_for_volume"}
@@ -81,7 +83,8 @@ class _Fit:
     def is_like(self, first: _Fit, uncertainty: float) -> bool:
         """Return whether the numbers do not distinguish it from the likeliest."""
         low, high = sorted((self.likelihood, first.likelihood))
-        is_tie = high < _TIE * low and abs(self.log_ratio - first.log_ratio) < _COVERAGE * uncertainty
+        agrees = abs(self.log_ratio - first.log_ratio) < _COVERAGE * uncertainty
+        is_tie = agrees and (high < _TIE * low or first.causes[0].kind == "transducer_temperature")
         return len(self.causes) == len(first.causes) and (is_tie or self.is_unchecked)
 
 
@@ -136,7 +139,7 @@ def _suspects(fits: list[_Fit], uncertainty: float) -> tuple[Suspect, ...]:
     """Return fits as suspects; those that the numbers do not distinguish share a rank."""
     found: list[Suspect] = []
     first, rank = None, 0
-    for fit in fits:
+    for fit in sorted(fits, key=lambda each: not each.is_like(fits[0], uncertainty)):
         if fit.score < _LEAST * fits[0].score and not fit.is_unchecked:
             continue
         if first is None or not fit.is_like(first, uncertainty):
@@ -196,18 +199,20 @@ class Diagnosis(Reporting):
         if not self.suspects:
             none = "no suspect: the ratio is within twice its uncertainty of 1"
             return Report(title, none if self.is_right else "no known cause fits", facts, remarks=remarks)
-        words = [re.sub(r"\bk\b", "K", each.kind.replace("_", " ")) for each in self.suspects]
-        first = [cause for cause, each in zip(words, self.suspects, strict=True) if each.rank == 1]
+        suspects = [(re.sub(r"\bk\b", "K", each.kind.replace("_", " ")), each) for each in self.suspects]
+        first = list(dict.fromkeys(cause for cause, each in suspects if each.rank == 1))
         verdict = f"first suspect {first[0]}" if len(first) == 1 else f"not distinguished: {' or '.join(first)}"
         verdict = f"no single cause fits; two at once: {' or '.join(first)}" if " + " in first[0] else verdict
-        ranked, checks = [], []
-        for cause, each in zip(words, self.suspects, strict=True):
+        checks = {cause: {"cause": cause, "next check": each.next_check} for cause, each in suspects}
+        ranked = []
+        for cause, each in suspects:
             figures = {"ratio": f"{each.ratio:.5g}", "left": f"{each.unexplained:+.1f}"}
             ranked.append({"rank": each.rank, "cause": cause, **figures, "reason": each.reason})
-            checks.append({"cause": cause, "next check": each.next_check})
         rests = any(kind in each.kind for kind in _ON_SETTINGS for each in self.suspects)
         sources = ["faa_amt_general"] if rests and "fuel" in self.missing else []
-        return Report(title, verdict, facts, (Table.of(ranked), Table.of(checks)), [*remarks, *_NO_PROOF], sources)
+        return Report(
+            title, verdict, facts, (Table.of(ranked), Table.of(checks.values())), [*remarks, *_NO_PROOF], sources
+        )
 
 
 def diagnose(
