@@ -63,7 +63,13 @@ def test_each_kind_holds(text):
     report = check_text(text)
     assert report.passed
     assert all(outcome.holds for outcome in report.outcomes)
-    assert (json.loads(json.dumps(report.as_dict()))["passed"], report.root) == (True, "")
+    plain = json.loads(json.dumps(report.as_dict()))
+    assert (plain["passed"], plain["root"], len(plain["entries"]), "outcomes" in plain) == (
+        True,
+        "",
+        len(report.outcomes),
+        False,
+    )
 
 
 @pytest.mark.parametrize(
@@ -98,6 +104,7 @@ def test_a_spoilt_entry_fails_and_an_expectation_turns_it(good, bad, text):
         ("[[facter]]\nname = 'x'", "did you mean '[[factor]]'?"),
         ("[density]\nname = 'x'", "head each entry with [[density]]"),
         ("density = [1]", "head each entry with [[density]]"),
+        ("density = [{}, 1]", "head each entry with [[density]]"),
         (DENSITY.replace("tolerance =", "tolerence ="), "'tolerence' is not known; did you mean 'tolerance'?"),
         (DENSITY.replace("tolerance =", "witihn ="), "'witihn' is not known; did you mean 'tolerance'?"),
         (DENSITY.replace('tolerance = "2 %"', ""), "'tolerance' is missing; expected the tolerance"),
@@ -223,6 +230,12 @@ def test_every_problem_is_reported_in_one_run_with_its_line():
     lines = text.splitlines()
     wrong = [lines.index(f"{key} = {value}") + 1 for key, value in (("too", '"L"'), ("tolerance", '"0.1"'))]
     assert starts == [f"shop.toml:{line}:" for line in (*wrong, lines.index("[[density]]") + 1)]
+
+
+def test_each_entry_has_the_line_of_its_heading_and_a_wrong_one_that_of_the_first():
+    assert [each.line for each in check_text(3 * FACTOR).outcomes] == [2, 9, 16]
+    with pytest.raises(FileError, match=r"^assumptions:2: 'facter'"):
+        check_text("\n[[facter]]\n[[facter]]\n")
 
 
 def test_a_string_over_several_lines_does_not_move_the_lines():

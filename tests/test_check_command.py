@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 import fuelunits as fu
 from fuelunits.__main__ import main
 from fuelunits.checks.file import check_files, check_text
-from fuelunits.checks.output import FORMATS, junit
+from fuelunits.checks.output import FORMATS, junit, wrapped
 from fuelunits.checks.output import text as text_of
 
 ROOT = Path(__file__).parents[1]
@@ -84,6 +84,18 @@ def test_a_file_is_checked_once_and_foreign_folders_are_passed_over(shop):
         (shop / folder / "good.toml").write_text(FACTOR.format(where="x", value=1), encoding="utf-8")
     assert len(check_files(["**/good.toml"], exclude=["third_party"])) == 2
     assert not any(each.passed for each in check_files(["*_modules/good.toml"]))
+
+
+@pytest.mark.usefixtures("shop")
+def test_a_failing_entry_is_printed_with_its_place_and_long_lines_go_on_with_an_indent():
+    Path("none.toml").write_text(FACTOR.format(where="", value=4.546).replace('where = ""\n', ""), encoding="utf-8")
+    printed = text_of(check_files(["failing.toml", "none.toml"]))
+    assert "\n    a sheet (failing.toml:2)\n" in printed
+    assert "\n    assumed (none.toml:2)\n" in printed
+    first, *others = wrapped(20 * "a word-of-four-parts ")
+    assert (first[0], {each[:3] for each in others} <= {"  a", "  w"}, len(others) > 3) == ("a", True, True)
+    assert all(word in ("a", "word-of-four-parts") for each in (first, *others) for word in each.split())
+    assert all(re.match("    [aw]", each) for each in wrapped(20 * "a word-of-four-parts ", "    "))
 
 
 @pytest.mark.usefixtures("shop")
@@ -340,10 +352,13 @@ def test_the_hook_runs_the_command(shop, capsys):
 def test_each_problem_of_a_file_is_a_case_of_its_own(shop):
     (shop / "two.toml").write_text("x = 1\ny = 2\n", encoding="utf-8")
     report = check_files(["two.toml"])
-    cases = ElementTree.fromstring(junit(report).encode()).iter("testcase")
+    cases = list(ElementTree.fromstring(junit(report).encode()).iter("testcase"))
+    assert [each.get("line") for each in cases] == ["1", "2"]
     assert [[each.tag for each in case] for case in cases] == [["error"], ["error"]]
     (run,) = json.loads(FORMATS["sarif"](report))["runs"]
     assert all(rule["shortDescription"]["text"] for rule in run["tool"]["driver"]["rules"])
+    places = [each["locations"][0]["physicalLocation"]["region"]["startLine"] for each in run["results"]]
+    assert places == [1, 2]
 
 
 def test_what_is_said_of_a_fuel_is_said_once_in_a_file():

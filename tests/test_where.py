@@ -118,6 +118,9 @@ def test_the_same_number_twice_on_a_line_and_a_comment_before_it(shop):
     lines(shop / "a.c", "f(3.785, 3.785); /* 4.546 */", "/* 4.546 */ double l = 3.785;")
     for where in ("a.c:1", "a.c:1:10", "a.c:2", "a.c:2:24"):
         assert outcome(shop, where).as_expected
+    lines(shop / "b.c", "f(3.785, 4.546, 3.785)")
+    assert outcome(shop, "b.c:1").misplaced.endswith("b.c:1:3")
+    assert "at column 3 " in outcome(shop, "b.c:1").misplaced
 
 
 def test_a_misplaced_entry_that_fails_as_expected_is_not_as_stated(shop):
@@ -234,6 +237,7 @@ def test_the_number_of_a_name(file, text, number, shop):
         "NAME = 3.785, 4.546",
         "NAME = 3.785 if us else 4.546",
         "NAME = 3.785\nNAME *= 1.2",
+        "NAME *= 3.785",
         "NAME = 3.785\nNAME = OTHER",
         "NAME = 3.785; NAME = 4.546",
         "NAME = [3.785, 4.546]",
@@ -331,6 +335,11 @@ def test_five_lines_that_hold_the_number_are_named(shop):
     assert "is on line 2, 3, 4, 5, 6, …" in problem_at(Place("a.py", 1), number, source_of)
     lines(shop / "b.py", "x = 1", *["y = 3.785"] * 5)
     assert problem_at(Place("b.py", 1), number, source_of).endswith("is on line 2, 3, 4, 5, 6")
+    lines(shop / "c.py", *(f"NAME = {n}" for n in range(1, 7)))
+    with pytest.raises(FileError, match="on lines 1, 2, 3, 4, 5;"):
+        source_of("c.py").named("NAME")
+    lines(shop / "d.py", "NAME = 3.785", "X = 1", "NAME = 3.785")
+    assert source_of("d.py").named("NAME") == (1, number)
 
 
 def test_a_place_is_a_line_with_or_without_a_column_or_a_name():

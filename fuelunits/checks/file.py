@@ -298,8 +298,8 @@ def _problems(kind: type[Entry], entry: Mapping[str, Any]) -> Iterator[tuple[str
 def _expected(kind: type[Entry], key: str) -> str:
     found = schema()["$defs"][kind.__name__]["properties"][key]
     found = next((each for each in found.get("anyOf", ()) if "examples" in each), found)
-    meaning = found["description"].split(". ")[0].rstrip(".")
-    return f"{meaning[0].lower()}{meaning[1:]}, for example {found['examples'][0]!r}"
+    meaning, (example,) = found["description"].split(". ")[0].rstrip("."), found["examples"]
+    return f"{meaning[0].lower()}{meaning[1:]}, for example {example!r}"
 
 
 class _Lines:

@@ -70,7 +70,7 @@ class Source:
 
     def __init__(self, root: Path, path: str) -> None:
         self.path, text = path, read_file(root / path, path, errors="replace", root=root)
-        self.lines = ["", *without_comments(text, path.rpartition(".")[2] if "." in path else "").split("\n")]
+        self.lines = ["", *without_comments(text, path.rpartition(".")[2]).split("\n")]
         self.numbers: dict[Fraction, list[int]] = {}
         self._words: dict[str, list[int]] = {}
         for number, line in enumerate(self.lines):
@@ -148,7 +148,7 @@ def problem_at(place: Place, number: Fraction, source_of: Sources, mistake: Mist
         where = f"{path}, line {line}, has {float(number):.10g} at column {own[0]}{more}"
         return f"{where}; name its constant, or write {path}:{line}:{own[0]}"
     lines = source.numbers.get(number, [])
-    other = columns.get(place.column) if place.column or len(columns) != 1 else min(columns.values())
+    other = columns.get(place.column) if place.column or len(columns) != 1 else next(iter(columns.values()))
     contains = "does not contain" if other is None else f"contains {float(other):.10g} and not"
     stands = "line " + ", ".join(map(str, lines[:5])) + ", …" * (len(lines) > 5) if lines else "none of its lines"
     wrong = f"line {line} of {path} {contains} {float(number):.10g}, which is on {stands}"
