@@ -195,11 +195,11 @@ def digit_slips(given: float, right: float) -> Iterator[str]:
     if not 0.1 < given / right < 10.0:
         return
     number, exact = Decimal(repr(float(given))).normalize(), Decimal(repr(float(right)))
-    digits, decimals = len(number.as_tuple().digits), -int(number.as_tuple().exponent)
-    rounded, cut = (exact.quantize(Decimal(1).scaleb(-decimals), rounding=how) for how in (None, ROUND_DOWN))
+    digits, exponent = len(number.as_tuple().digits), int(number.as_tuple().exponent)
+    rounded, cut = (exact.quantize(number, rounding=how) for how in (None, ROUND_DOWN))  # to its last digit
     if number in (rounded, cut):
         if number != exact and digits > 1 + (number != rounded):
-            yield f"{right:.7g} {'rounded' if number == rounded else 'cut'} to a multiple of {10.0**-decimals:g}"
+            yield f"{right:.7g} {'rounded' if number == rounded else 'cut'} to a multiple of {10.0**exponent:g}"
         return
     slips = {"two digits swapped": swapped_digits, "a digit left out or typed twice": retyped_digits}
     for (words, made), meant in product(slips.items(), {rounded, cut}):
@@ -211,8 +211,7 @@ def number_looks_like(
     given: float, right: float, unit: str, *causes: str, per: str = "", tolerance: str = "0.5 %"
 ) -> str:
     """Return the likely mistake in a number of a unit, as the end of a message; `causes` come first."""
-    fits = unit and 0.0 < given / right < math.inf
-    known = known_confusions(given / right, unit, per=per, tolerance=tolerance) if fits else ()
+    known = known_confusions(given / right, unit, per=per, tolerance=tolerance) if unit else ()
     return may_be([*causes, *digit_slips(given, right), *known])
 
 
@@ -221,7 +220,7 @@ def swapped_digits(number: Fraction) -> set[Fraction]:
     written = Decimal(f"{float(number):.12g}")
     text = "".join(map(str, written.as_tuple().digits))
     swaps = (text[:i] + text[i + 1] + text[i] + text[i + 2 :] for i in range(len(text) - 1))
-    return {Fraction(Decimal(each).scaleb(int(written.as_tuple().exponent))) for each in swaps} - {number, Fraction(0)}
+    return {Fraction(Decimal(each).scaleb(int(written.as_tuple().exponent))) for each in swaps} - {number}
 
 
 def retyped_digits(number: Fraction) -> set[Fraction]:

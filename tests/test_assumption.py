@@ -357,6 +357,8 @@ def test_every_grade_that_has_a_density_is_found_and_the_nearest_come_first(dens
     assert order == sorted(order, key=lambda each: (each[0], 1e9 if each[1] is None else abs(each[1] - 15.0)))
     keys = {"fuel_name", "equals_typical_at_c", "allowed_between_c"}
     assert all(each.keys() == keys for each in explanation.as_dict()["matches"])
+    assert [row["fuel"] for row in explanation.rows()] == [match.fuel_name for match in explanation.matches]
+    assert any("remarks()" in each for each in explanation.report().remarks) is bool(explanation.matches)
     cells = {row[0].removesuffix(" *"): row for table in explanation.report().tables for row in table.rows}
     for match in explanation.matches:
         name, typical, allowed = cells[match.fuel_name]

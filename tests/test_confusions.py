@@ -35,6 +35,7 @@ def first(ratio, *units, **more):
         (3.785412, 4.54609, "L", "imp_gal", "US gallon for imperial gallon (L per gal for L per imp_gal)"),
         (99.77637, 119.8264, "kg/m^3", "lb/gal", "imperial gallon for US gallon (kg/m^3 per lb/imp_gal"),
         (1 / 0.4535924, 0.4535924, "kg", "lb", "the reciprocal (lb per kg for kg per lb)"),
+        (0.264172, 0.2199692, "imp_gal", "L", "US gallon for imperial gallon (gal per L for imp_gal per L)"),
         (1016.047, 907.1847, "kg", "short_ton", "long ton for short ton"),
         (1000.0, 907.1847, "kg", "short_ton", "metric ton for short ton"),
         (6.309020e-05, 6.309020e-05 / 60, "m3/s", "gal/h", "minute for hour"),
@@ -172,6 +173,14 @@ def test_ratios_are_exact(pair):
     assert known_confusions(1000.0, "kg/h")[0].ratio == 1000
     assert exact_factor(meant, taken) in [confusion.ratio for confusion in found]
     assert all(isinstance(confusion.ratio, Fraction) for confusion in found)
+    assert "(" not in found[0].name  # a unit alone is named once
+
+
+@pytest.mark.parametrize("metres", ["1852", "1609.344", "3600"])
+def test_ratios_of_speeds_are_exact(metres):
+    """A knot is 1852 m/h, and a mile 5280 ft of 0.3048 m (NIST SP 811, App. B.8)."""
+    ratio = 1000 / Fraction(metres) / exact_factor("kg/h", "lb/h")
+    assert ratio in [each.ratio for each in known_confusions(float(ratio), "lb/h", per="kg/h")]
 
 
 @given(
@@ -229,6 +238,7 @@ def test_what_becomes_of_digits():
     assert retyped_digits(Fraction("12.5")) == {
         Fraction(each) for each in ("2.5", "1.5", "12", "112.5", "122.5", "12.55")
     }
+    assert retyped_digits(Fraction(10)) == {1, 110, 100}
     assert shortened(Fraction(11472)) == {10000, 11000, 11400, 11500, 11470}
 
 
