@@ -361,10 +361,11 @@ def test_fill_ups_disagree_where_chi_square_says_so(times, disagree):
 
 
 def test_a_gross_deviation_that_nothing_explains_is_no_correction():
-    found = compare(K, _fills(1.31, 3, level_l=1.0, truck=0.002))
-    assert (found.mistakes, found.missing, found.disagreement) == ((), (), False)
-    assert (found.justified, found.adjusted) == (False, None)
-    assert "undecided" in repr(found)
+    for ratio, words in ((1.31, "+31 %"), (0.87, "-13 %")):
+        found = compare(K, _fills(ratio, 3, level_l=1.0, truck=0.002))
+        assert (found.mistakes, found.missing, found.disagreement) == ((), (), False)
+        assert (found.justified, found.adjusted) == (False, None)
+        assert f"undecided: {words}" in repr(found)
 
 
 def test_advice_in_words():
@@ -483,6 +484,8 @@ def test_refusals():
         {"indicated": pint.Quantity(math.nan, "L")},
         {"level_uncertainty": "-1 L"},
         {"display_step": "0 L"},
+        {"indicated": "387.4 L", "display_step": "0.5 L"},
+        {"delivered": "1.79e308 L", "volume_correction_factor": 0.9},
         {"indicated": "387.6 L", "display_step": "0.5 L"},  # between two steps: no such display shows it
         {"indicated": "387.6 L", "display_step": "0.1 gal"},
         {"delivered": measured("-5 L", "1 L", name="ticket")},
@@ -535,6 +538,10 @@ def test_the_figures_printed_are_those_of_the_comparison(ratio):
         100.0 * plain["expanded_uncertainty"], rel=0.01
     )
     assert plain["deviation"] == pytest.approx(plain["ratio"] - 1.0)
+    assert (facts["deviation"][0] == "+") is (ratio > 1.0)
+    assert "95.45 %" in facts["significant beyond"]
+    level, truck = sorted(float(each.split()[-2]) for each in facts["standard uncertainty by"].split(", "))[-2:]
+    assert (level, truck) == pytest.approx((100.0 * 2.0 / 400.0 / 3**0.5, 0.3), rel=0.01)
     assert math.hypot(plain["shared_uncertainty"], plain["stated_uncertainty"]) * 2.0 == (
         pytest.approx(plain["expanded_uncertainty"], rel=1e-4)
     )
@@ -580,9 +587,32 @@ def test_equal_fill_ups_may_be_one():
     apart = [
         replace(
             fill,
-            indicated=measured("388 L", "0.3 L", name="total"),
             delivered=measured("379 L", "0.1 L", name="ticket"),
         )
         for _ in range(2)
     ]
     assert compare(K, apart, truck_uncertainty="0.2 %").missing == ()
+    with pytest.raises(FuelUnitsError, match="twice"):
+        compare(K, [apart[0], from_dict(to_dict(apart[0]))])
+
+
+@pytest.mark.parametrize(("name", "u"), [("truck_factor", 0.002), ("volume_correction_factor", 0.006)])
+def test_a_factor_whose_uncertainty_one_fill_up_lacks_is_missing(name, u):
+    fills = _fills(1.03, 2, level_l=1.0)
+    common = uncertain(1.0, u, name=name)
+    known = {"truck_uncertainty": "0.2 %", "temperature_uncertainty": "5 degC"}
+    del known["truck_uncertainty" if name == "truck_factor" else "temperature_uncertainty"]
+    for count in (0, 1, 2):
+        given = [replace(fill, **{name: common} if i < count else {}) for i, fill in enumerate(fills)]
+        assert len(compare_fill_ups(K, given, **known).missing) == (count < 2)
+
+
+def test_fill_ups_of_two_units_are_printed_in_that_of_the_first():
+    fills = [
+        FillUp(indicated="51 gal", delivered="50 gal"),
+        FillUp(indicated="40.5 gal", delivered="151.4164714 L"),
+        FillUp(indicated="153.3 L", delivered="150 L"),
+    ]
+    table = compare(K, fills).report().tables[0]
+    assert table.heads[1:3] == ("indicated, gal", "used, gal")
+    assert [row[1:3] for row in table.rows] == [("51.00", "50.00"), ("40.50", "40.00"), ("40.50", "39.63")]

@@ -79,10 +79,11 @@ def test_what_is_of_another_kind_is_refused(call, wanted):
     [
         (lambda pf: fu.Probe(f"{pf!r} pF", "0 mm", "150 mm"), 0.1, 5000.0),
         (lambda eps: replace(GAUGE, relative_permittivity=eps), 1.5, 5.0),
+        (lambda litres: replace(FILL, indicated=f"{litres!r} L"), 1e-9, None),
         (lambda factor: replace(FILL, volume_correction_factor=factor), 0.9, 1.1),
         (lambda factor: replace(FILL, truck_factor=factor), 0.9, 1.1),
-        (lambda u: compare_fill_ups(K, [FILL], truck_uncertainty=f"{u!r} %"), None, 5.0),
-        (lambda u: compare_fill_ups(K, [FILL], temperature_uncertainty=f"{u!r} degC"), None, 40.0),
+        (lambda u: compare_fill_ups(K, [FILL], truck_uncertainty=f"{u!r} %"), 0.0, 5.0),
+        (lambda u: compare_fill_ups(K, [FILL], temperature_uncertainty=f"{u!r} degC"), 0.0, 40.0),
         (lambda count: replace(L_H, channels=count), 1, 64),
         (lambda count: fu.diagnose(0.9, 1, channels=count), 1, 64),
         (lambda flow: L_H.displayed_flow(flow), 0.0, None),

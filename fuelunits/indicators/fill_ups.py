@@ -79,8 +79,8 @@ class FillUp(ByValue):
     level_uncertainty: Any = None
     volume_correction_factor: Any = 1.0
     truck_factor: Any = 1.0
-    display_step_l: float = field(init=False, repr=False, compare=False)
-    level_uncertainty_l: float = field(init=False, repr=False, compare=False)
+    display_step_l: float = field(init=False, repr=False)
+    level_uncertainty_l: float = field(init=False, repr=False)
     indicated_l: Any = field(init=False, repr=False, compare=False)
     used_l: Any = field(init=False, repr=False, compare=False)
 
@@ -163,26 +163,26 @@ def compare_fill_ups(
     of_trucks = {cause for fill in made for cause in getattr(fill.truck_factor, "derivatives", {})}
     anew = own_derivatives([fill.ratio for fill in made], over)
     own = {cause: slope for cause, slope in anew.items() if cause not in of_trucks}
-    of_all = over - sum(slope * (cause - cause.nominal_value) for cause, slope in own.items())
+    of_all = over - sum(slope * cause for cause, slope in own.items())
     shared, stated = standard_uncertainty(of_all), math.hypot(*(slope * each.std_dev for each, slope in own.items()))
-    degrees, used_l = len(made) - 1, [float(nominal(fill.used_l)) for fill in made]
+    degrees, used_l = max(len(made) - 1, 1), [float(nominal(fill.used_l)) for fill in made]
     residues = [float(nominal(fill.indicated_l)) - ratio * used for fill, used in zip(made, used_l, strict=True)]
-    scatter = math.hypot(*residues) * math.sqrt(len(made) / max(degrees, 1)) / math.fsum(used_l)  # GUM, 5.2.3
+    scatter = math.hypot(*residues) * math.sqrt(len(made) / degrees) / math.fsum(used_l)  # GUM, 5.2.3
     scatter *= scatter > 1e-9  # less is floating-point noise of fill-ups that agree to the last digit
-    level_is_stated = stated > 0.0 and all(fill.level_uncertainty_l for fill in made)
+    level_is_stated = all(fill.level_uncertainty_l for fill in made)
     disagreement = max(deviations) - min(deviations) > _SPREAD * ratio
-    if degrees and level_is_stated:
-        disagreement = degrees * (scatter / stated) ** 2 > _chi_square_99(degrees)
+    if level_is_stated:
+        disagreement = scatter > stated * math.sqrt(_chi_square_99(degrees) / degrees)
     suspects = []
     for fill, off in zip(made, deviations if disagreement else (ratio - 1.0,) * len(made), strict=True):
         units = (fill.unit_of(side, entered.unit) for side in ("indicated", "delivered"))
         suspects.append(diagnose_fill_up(1.0 + off, *units) if abs(off) > GROSS else ())
-    is_sound = not disagreement and not any(suspects) and abs(ratio - 1.0) <= GROSS
+    is_sound = not disagreement and abs(ratio - 1.0) <= GROSS  # no mistake is suspected of less
     missing = _missing(made, level_is_stated or scatter > 0.0)
-    k, t = coverage_factor(over), student_t(COVERAGE, degrees) if degrees else 0.0
+    k, t = coverage_factor(over), student_t(COVERAGE, degrees)
     expanded = math.hypot(k * shared, max(k * stated, t * scatter))  # each part is expanded by its own factor
     half_steps = sum(fill.display_step_l for fill in made) / 2.0 / math.fsum(used_l)
-    justified = bool(degrees) and is_sound and not missing and _least_off(ratio, 1.0, half_steps) > expanded
+    justified = len(made) > 1 and is_sound and not missing and _least_off(ratio, 1.0, half_steps) > expanded
     adjusted = KFactor(entered.value * Fraction(ratio), per=entered.unit) if justified else None
     figures = shared, stated, scatter, expanded, expanded_uncertainty(of_all), half_steps, budget(over)
     judged = missing, disagreement, is_sound, tuple(suspects), justified, adjusted
