@@ -257,6 +257,8 @@ def test_fill_ups_that_disagree_are_called_that():
     assert (odd.disagreement, odd.missing, odd.mistakes) == (True, (), ())
     assert odd.deviation > odd.expanded_uncertainty
     assert (odd.justified, odd.adjusted) == (False, None)
+    for first, second, apart in ((0.48, 0.51, True), (0.5, 0.52, False)):  # more than 5 % of the ratio, or less
+        assert compare(K, [_fill(100.0 * ratio, 100.0) for ratio in (first, second)]).disagreement is apart
     close = compare(K, _fills(1.02, 1, level_l=4.0) + _fills(1.03, 1, level_l=4.0), truck_uncertainty="0.2 %")
     assert not close.disagreement
 
