@@ -140,6 +140,21 @@ def test_remaining_reports_what_is_overdrawn():
     assert ["per °C" in str(remaining(f"50 {unit}", f"1 {unit}", unit)) for unit in ("gal", "kg")] == [True, False]
 
 
+def test_nothing_left_or_used_and_no_time_are_amounts():
+    none, flow = measured("0 L", "1 L", name="none"), measured("60 L/h", "1 L/h", name="flow")
+    assert endurance(none, flow).m.nominal_value == 0.0
+    assert fuel_for("0 h", "60 L/h", "L").m == fuel_for("0 h", flow, "L").m.nominal_value == 0.0
+    assert [remaining(*each, "L").difference for each in (("90 L", "0 L"), ("0 L", "0 L"))] == [90, 0]
+
+
+def test_fuel_that_was_not_given_lacks_no_uncertainty():
+    by_time, by_quantity = LowFuelByTime("25 min"), LowFuelByQuantity("30 L")
+    flow = measured("60 L/h", "1 L/h", name="flow")
+    for usable, is_named in ((None, False), ("90 L", True), (measured("90 L", "1 L", name="usable"), False)):
+        remarks = first_to_trip(by_time, by_quantity, flow, usable=usable).report().remarks
+        assert any("usable fuel" in each for each in remarks) is is_named
+
+
 @pytest.mark.parametrize("shape", [(), (0,), (3,), (2, 3)])
 def test_shapes(shape):
     usable, ureg = np.full(shape, 50.0), pint.UnitRegistry()

@@ -52,6 +52,7 @@ def test_what_is_equal_was_written_alike():
     assert fu.TankTable("box", points, **quantities) == TANK
     assert fu.Probe(of(42, "pF"), of(0, "mm"), of(150, "mm")) == PROBE
     assert replace(SHEET, tolerance=of(2, "L"), resolution=of(0.5, "L"), asked=[of(22, "L"), of(60, "L")]) == SHEET
+    assert fu.LowFuelByTime(of(25, "min")).time == "25 min"
     assert replace(GAUGE, at=of(15, "degC"), stray=of(0, "pF")) == GAUGE
     again = fu.TankTable("box", POINTS, level_uncertainty="1 mm", volume_uncertainty="0.5 %")
     assert again == TANK

@@ -37,7 +37,7 @@ def endurance(usable: QuantityLike, flow: QuantityLike, *, density: QuantityLike
     like = first_quantity(usable, flow, density)
     unit = kind_of(flow, ("L/h", "kg/h"), name="flow").removesuffix("/h")
     if isinstance(flow, str):
-        unit = flow_unit_name(read_text(flow)[1]).partition("/")[0] or unit
+        unit = flow_unit_name(read_text(flow)[1]).partition("/")[0]
     left, per_hour = _number(usable, unit, "usable", density), _number(flow, f"{unit}/h", "flow")
     _check_flow(per_hour, flow)
     return answer(left / per_hour, "h", like)
@@ -69,7 +69,7 @@ def _has_plain_density(density: Any, unit: str, *values: Any) -> bool:
     if density is None or is_uncertain(density):
         return False
     kinds = (kind_of(each, ("L", "kg", "L/h", "kg/h"), name="amount") for each in (f"1 {unit}", *values))
-    return len({"kg" in kind for kind in kinds}) == 2
+    return len({kind.removesuffix("/h") for kind in kinds}) == 2
 
 
 def fuel_for(time: Any, flow: QuantityLike, unit: str, *, density: QuantityLike | None = None) -> Any:
