@@ -31,7 +31,7 @@ def convert(value: Any, from_unit: str, to_unit: str, *, density: Any = None) ->
 
     Parameters
     ----------
-    value : float or array, in `from_unit`; of any shape; float32 stays float32, NaN stays NaN
+    value : float or array of any shape, in `from_unit`; float32 stays float32, NaN stays NaN; too large is refused
     from_unit, to_unit : str; a temperature (degC, degF, K, degR) never converts to a difference (delta_degC, …)
     density : str or pint.Quantity, needed between volume and mass, and only then: 500 to 1200 kg/m³, as of fuels, water
 
@@ -49,11 +49,15 @@ def convert(value: Any, from_unit: str, to_unit: str, *, density: Any = None) ->
     line = _line if density is None or isinstance(density, str) else _line.__wrapped__  # only text is hashed
     multiplier, scale = line(from_unit, to_unit, density)
     if scale is None:
-        return value * multiplier
-    offset, lowest = scale
-    if type(value) is not float or value < lowest:
-        above_zero(value, read_unit(from_unit), value, "value")
-    return value * multiplier + offset
+        found = value * multiplier
+    else:
+        offset, lowest = scale
+        if type(value) is not float or value < lowest:
+            above_zero(value, read_unit(from_unit), value, "value")
+        found = value * multiplier + offset
+    if type(found) is float and found - found != 0.0 == value - value:  # infinite, or NaN, of a finite number
+        raise QuantityError(f"value: {value} {from_unit} is too large a number of {to_unit}")
+    return found
 
 
 @lru_cache(maxsize=4096)
@@ -100,9 +104,8 @@ def _unit_to_read(value: Any, unit: str, name: str, density: Any) -> str:
     dimension = read_unit(unit).dimension
     pair = next((pair for pair in _PAIRS if dimension in [read_unit(each).dimension for each in pair]), None)
     if pair is None:
-        raise DimensionError(
-            f"unit: {unit!r} is {read_unit(unit).kind}; a unit of volume, of mass or of a flow is needed, such as 'gal'"
-        )
+        wanted = "a unit of volume, of mass or of a flow is needed, such as 'gal'"
+        raise DimensionError(f"unit: {unit!r} is {read_unit(unit).kind}; {wanted}")
     start = kind_of(value, pair, name=name)
     if density is not None:
         density_kg_m3(density)  # a wrong one is refused also where both are of one kind

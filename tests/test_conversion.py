@@ -117,6 +117,9 @@ REFUSALS = [
     (lambda: convert(1.0, "gal", "L", density="1 kg/L"), "both a volume|leave out the density"),
     (lambda: convert(1.0, "degC", "K", density="1 kg/L"), "both a temperature|leave out the density"),
     (lambda: convert([0.0, -300.0], "degC", "K"), "absolute zero, -273.15 °C|-300"),
+    (lambda: convert(1e308, "gal", "mL"), "1e+308 gal|too large|mL"),
+    (lambda: convert(-1e308, "gal", "mL"), "-1e+308 gal|too large|mL"),
+    (lambda: convert(1e308, "degC", "degF"), "1e+308 degC|too large|degF"),
     (lambda: convert(-1.0, "K", "K"), "absolute zero|-1"),
     (lambda: convert(1.0, "gal", "lb", density=Q([1.0, 2.0], "kg/L")), "density|[1.0 2.0]"),
     (lambda: convert(1.0, "gal", "lb", density=Q(np.inf, "kg/L")), "density|inf"),
@@ -131,6 +134,12 @@ def test_refusals_name_what_was_given_and_what_to_write(call, words):
     with pytest.raises(FuelUnitsError) as refusal:
         call()
     assert all(word in str(refusal.value) for word in words.split("|"))
+
+
+def test_what_is_infinite_stays_so_and_numpy_warns_of_what_becomes_so():
+    assert (convert(np.inf, "gal", "L"), convert(-np.inf, "gal", "L")) == (np.inf, -np.inf)
+    with pytest.warns(RuntimeWarning, match="overflow"):
+        assert convert([1e308, 1.0], "gal", "mL").tolist() == [np.inf, 3785.411784]
 
 
 @pytest.mark.parametrize("scale", ["degC", "degF", "K", "degR"])

@@ -122,10 +122,9 @@ class BenchPoint:
         if self._margin <= 0:
             return "the tolerance is no larger than the uncertainty of what is injected or set"
         if self._margin < -self.display.errors[0]:
-            return (
-                f"the step of {float(self.display.step or 0):g} {self.unit} hides more than the tolerance of "
-                f"{float(self.tolerance):.3g} {self.unit}: take a larger value, or state a wider tolerance"
-            )
+            hides = f"the step of {float(self.display.step or 0):g} {self.unit} hides more than the tolerance of"
+            rest = "take a larger value, or state a wider tolerance"
+            return f"{hides} {float(self.tolerance):.3g} {self.unit}: {rest}"
         if self._most >= self.true:
             return "the tolerance is as large as the value: a dead display would pass"
         return ""
@@ -298,10 +297,8 @@ class Sheet(Reporting):
             name = "reading, the fuel left when the warning came" if point.remark else "reading"
             number = None if each is None else exact_number(each, point.unit, name=name, zero=True)
             if number is not None and point.display.within(number, number) is None:
-                raise QuantityError(
-                    f"reading: {each}; the display has steps of {float(point.display.step or 0):g} {point.unit} and "
-                    f"never shows that; write what it shows, in {point.unit}"
-                )
+                steps = f"the display has steps of {float(point.display.step or 0):g} {point.unit} and never shows that"
+                raise QuantityError(f"reading: {each}; {steps}; write what it shows, in {point.unit}")
             found.append(number)
         return found
 
