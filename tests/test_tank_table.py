@@ -159,6 +159,23 @@ def test_the_room_is_that_of_the_expansion():
     assert not any("at least" in each for each in remarks)  # its limits decide nothing here
 
 
+@pytest.mark.parametrize(("litres", "at", "to"), [(105, 40, 5), (100.5, 40, 5), (105, 5, 5)])
+def test_what_the_tank_cannot_hold_spills_before_it_cools(litres, at, to):
+    left = BOX.room_left(f"{litres} L", "Jet A", at=f"{at} degC", to=f"{to} degC")
+    assert left.room_l == pytest.approx(100.0 - litres)
+    assert "spills" in left.report().verdict
+
+
+def test_a_level_is_measured_with_an_uncertainty_of_its_own():
+    """At 0.4 L/mm, 2 mm are 0.8 L; of one dip read twice nothing is left, of two 1.13 L."""
+    dip, other = (fu.measured("95 mm", "2 mm", name=f"dip {n}") for n in (1, 2))
+    reading = BOX.volume(dip)
+    assert reading.parts["reading of the level"] == pytest.approx(0.8)
+    assert not any("reading" in each for each in reading.missing)
+    assert (reading.usable - BOX.volume(dip).usable).m_as("L").std_dev == 0.0
+    assert (reading.usable - BOX.volume(other).usable).m_as("L").std_dev == pytest.approx(0.8 * 2**0.5, rel=1e-3)
+
+
 def test_room_and_spill_are_named_wrongly_as_seldom_as_promised():
     """The true tank differs from its table by the meter's error, and nothing warms: 98.5 to 101.5 L are in it."""
     generator, trials, wrong = np.random.default_rng(4), 400, 0

@@ -20,19 +20,10 @@ from fuelunits.fuels.elementwise import solve_rising
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.fuels.liquids import EXPANSION_DOUBT_PER_C, remarks_of
 from fuelunits.indicators.fill_ups import METER_FACTORS
-from fuelunits.indicators.written import as_written, between, coerce_text, decimals_of, written_ratio
+from fuelunits.indicators.written import as_written, between, coerce_text, decimals_of, is_stated, written_ratio
 from fuelunits.meters.curve import monotone_cubics
-from fuelunits.quantities import (
-    answer,
-    first_quantity,
-    fraction,
-    is_ratio,
-    magnitude,
-    members,
-    positive,
-    read_text,
-    temperature_c,
-)
+from fuelunits.quantities import answer, first_quantity, fraction, is_ratio, magnitude, members, positive, read_text
+from fuelunits.quantities import temperature_c as celsius
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.sources import Range
 from fuelunits.uncertainty.budget import Input, cause, nominal, one_value, standard_uncertainty, uncertain
@@ -145,27 +136,30 @@ class TankTable(Reporting):
         Range(f"{what} in {self.name}", low, high, unit, allowed).check(value)
 
     def volume(self, level: Any) -> TankReading:
-        """Return the volume at a level within the points of the table."""
-        level_mm = plain_number(magnitude(level, "mm", name="level"), "level")
+        """Return the volume at a level within the points of the table; a measured one keeps its own uncertainty."""
+        read = uncertain_magnitude(level, "mm", name="level")
+        level_mm, where = plain_number(nominal(read), "level"), f"{self.name} at {between(read, 'mm')}"
+        if not is_uncertain(level):
+            where = f"{self.name} at {as_written(level, 'mm', 'level')}"
+            read = uncertain(level_mm, self._millimetres("level_uncertainty"), name=f"level, {where}", unit="mm")
         volume, slope, apart = self._at(level_mm)
         common, own_l = self._of_volumes()
         mark_l = math.hypot(own_l, slope * self._millimetres("mark_uncertainty"))
         parts = {
-            "reading of the level": slope * self._millimetres("level_uncertainty"),
+            "reading of the level": slope * standard_uncertainty(read),
             "points of the table": math.hypot(volume * standard_uncertainty(common), mark_l),
             "between the points": apart / math.sqrt(3.0),
         }
-        stated = {"reading": self._millimetres("level_uncertainty"), "points": standard_uncertainty(common) + own_l}
+        stated = {"reading": is_stated(read), "points": standard_uncertainty(common) + own_l}
         stated |= {str(each.tag): each.std_dev for each in getattr(common, "derivatives", ())}
         missing = [f"uncertainty of the {what}" for what, given in stated.items() if not given]  # zero states none
         if len(self.points) < 3:
             missing.append("shape of the tank between two points; calibrate a third")
-        where = f"{self.name} at {as_written(level, 'mm', 'level')}"
         usable, u = max(volume - self.unusable_l, 0.0), math.hypot(*parts.values())
         # the points on both sides act by their nearness, and their part is not made smaller for being two
         below, part = divmod(float(np.interp(level_mm, self._levels_mm, range(len(self.points)))), 1.0)
         near = (1.0 - part) * self._own(f"point {below + 1:g}") + part * self._own(f"point {below + 2:g}")
-        error = volume * common + mark_l * near / math.hypot(part, 1.0 - part)
+        error = slope * (read - level_mm) + volume * common + mark_l * near / math.hypot(part, 1.0 - part)
         error += parts["between the points"] * self._own(f"shape above point {below + 1:g}")
         return TankReading(where, volume, usable, u, 2.0 * u, parts, tuple(missing), self.units[1], error)
 
@@ -183,8 +177,9 @@ class TankTable(Reporting):
         """Return the room left in the tank, rigid, when a volume of fuel warms from the temperature `at` to `to`."""
         found, text = find_fuel(fuel), as_written(volume, "L", "volume")
         litres = float(positive(text, "L", name="volume", zero=True))
-        at_c, to_c = (finite_number(temperature_c(each, name="temperature"), "temperature") for each in (at, to))
-        unit, room_l = read_text(text)[1], self.capacity_l - litres * _swelling(found, at_c, to_c)
+        at_c, to_c = (finite_number(celsius(each, name="temperature"), "temperature") for each in (at, to))
+        grown = max(_swelling(found, at_c, to_c), float(litres > self.capacity_l))  # it does not fit before it cools
+        unit, room_l = read_text(text)[1], self.capacity_l - litres * grown
         common, own_l = self._of_volumes()
         points_l = math.hypot(self.capacity_l * standard_uncertainty(common), own_l)
         known_to_l = 2.0 * points_l + EXPANSION_DOUBT_PER_C * abs(to_c - at_c) * litres
@@ -193,9 +188,9 @@ class TankTable(Reporting):
         if abs(room_l) <= known_to_l:
             known = f"known only to ±{_in_unit(known_to_l, unit)} {unit}"
             verdict = f"undecided: {_in_unit(room_l, unit, '+')} {unit} of room, {known}"
-        unstated = ["The uncertainty of the points is not stated and not included."] * (not points_l)
         title = print_unit(f"{self.name}, {text} of {found.name} from {at} to {to}")
-        remarks = [*remarks_of(found, limits=False), *unstated]
+        unstated = "The uncertainty of the points is not stated and not included."
+        remarks = [*remarks_of(found, limits=False), *[unstated] * (not points_l)]
         return RoomLeft(room_l, known_to_l, Report(title, verdict, remarks=remarks))
 
     def compared_with(self, other: TankTable) -> Table:
@@ -330,9 +325,8 @@ class TankReading(Reporting):
     @cached_property
     def usable(self) -> Any:
         """The usable volume as an uncertain quantity, in which a cause without any stands for what was not stated."""
-        read = uncertain(0.0, self.parts["reading of the level"], name=f"level, {self.where}", unit="L")
         unstated = (cause(0.0, 0.0, Input(f"{words}, not stated")) for words in self.missing)
-        return answer(sum(unstated, self.usable_l + read + self.error), "L")
+        return answer(sum(unstated, self.usable_l + self.error), "L")
 
     def report(self) -> Report:
         unit, expanded = self.unit, _in_unit(self.expanded_uncertainty_l, self.unit)

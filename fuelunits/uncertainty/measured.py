@@ -12,7 +12,7 @@ from fuelunits.uncertainty.budget import one_value, uncertain
 from fuelunits.units import exact_factor, read_unit
 from fuelunits.validation import check_type, positive_number
 
-_UNITS = ("kg", "L", "kg/m^3", "degC", "s", "L/h", "kg/h", "Hz", "kPa")  # in which inputs of these kinds are kept
+_UNITS = ("kg", "L", "kg/m^3", "degC", "s", "L/h", "kg/h", "Hz", "kPa", "mm")  # in which inputs of these kinds are kept
 _DENSITY_DOUBT = 0.05  # relative; beyond it one over the density is skewed, and grades of jet fuel are within 4 %
 
 
