@@ -214,6 +214,11 @@ def test_the_narrowest_counter_has_one_bit():
         ([1], {"bits": 16, "largest_increment": 65_536}, "1 to 65535"),
         ([1], {"bits": 16, "largest_increment": 1.5}, "1 to 65535"),
         ([9, 5_000], {"bits": 16, "largest_increment": 100}, r"readings\[1\] is 5000 after 9: an advance of 4991"),
+        (
+            [0, 100, 300, 310, 100],  # an advance of the largest increment is none too many
+            {"bits": 16, "largest_increment": 100},
+            r"readings\[2\] is 300 after 100: an advance of 200, or of at least 300 ",
+        ),
         ([50_000, 40_000], {"bits": 16}, r"readings\[1\] is 40000 after 50000: an advance of 55536"),
     ],
 )
