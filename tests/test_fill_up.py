@@ -194,7 +194,9 @@ def test_half_a_step_cut_off_is_allowed_for_once_in_each_total():
             FillUp(indicated="380 L", delivered=f"{400 + off} L", display_step=step, level_uncertainty="0.5 L")
             for off in (-0.5, 0.0, 0.5)
         ]
-        assert compare(K, fills, truck_uncertainty="0.2 %").justified is is_wrong
+        found = compare(K, fills, truck_uncertainty="0.2 %")
+        assert found.justified is is_wrong
+        assert found.half_steps == pytest.approx(float(step.split()[0]) / 2.0 / 400.0)
         two = repr(compare(K, fills[:2], truck_uncertainty="0.2 %"))
         assert ("cuts its total off" in two) is not is_wrong
 
@@ -234,9 +236,10 @@ def test_what_is_not_stated_leaves_it_undecided():
     assert len(compare(K, [step], truck_uncertainty="0.2 %").missing) == 1
     equal = compare(K, _again(step, 3), truck_uncertainty="0.2 %")
     assert (len(equal.missing), equal.justified) == (1, False)
-    uneven = _fill(424.23, 371.9)  # in binary, ten of these scatter by 5e-17
+    uneven = _fill(384.23, 371.9)  # in binary, ten of these scatter by 5e-17
     for count in (2, 3, 5, 7, 10):
-        assert not compare(K, _again(uneven, count), truck_uncertainty="0.2 %").justified
+        found = compare(K, _again(uneven, count), truck_uncertainty="0.2 %")
+        assert (found.justified, len(found.missing), found.scatter) == (False, 1, 0.0)
     other = FillUp(indicated="412 L", delivered="400.5 L", display_step="0.5 L")
     assert compare(K, [*_again(step, 2), other], truck_uncertainty="0.2 %").missing == ()
     assert not compare(K, _fills(1.03, 3, level_l=1.0)).justified

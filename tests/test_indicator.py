@@ -5,6 +5,7 @@ import re
 from dataclasses import dataclass, fields, replace
 from decimal import ROUND_DOWN, Decimal
 from fractions import Fraction
+from itertools import product
 from typing import Any
 
 import numpy as np
@@ -587,6 +588,8 @@ def test_limits_without_display_steps_are_printed_as_narrow_as_the_tolerance(tol
     (point,) = Indicator("43186 pulse/gal", reads="gal/h").bench_points(["10 gal/h"], f"{tolerance} gal/h").points
     assert [float(limit) for limit in point.limits] == pytest.approx([10.0 - tolerance, 10.0 + tolerance], rel=1e-12)
     assert [len(limit.partition(".")[2]) for limit in point.limits] == [places] * 2
+    (odd,) = Indicator("43186 pulse/gal", reads="gal/h").bench_points(["10 gal/h"], "0.1236 gal/h").points
+    assert odd.limits == ("9.877", "10.123")  # rounded inwards
 
 
 def test_a_step_too_coarse_to_accept_still_rejects_what_it_cannot_explain():
@@ -695,10 +698,19 @@ def test_a_reading_is_judged_as_the_rule_says_to_the_last_digit():
 
 
 def test_a_tolerance_that_the_doubt_uses_up_is_said():
-    for step in (None, Fraction(1, 10)):
-        point = BenchPoint("", "L/h", Fraction(60), Fraction(1), Display(step), Fraction(1))
+    for step, doubt in product((None, Fraction(1, 10)), (Fraction(1), Fraction(3, 2))):
+        point = BenchPoint("", "L/h", Fraction(60), Fraction(1), Display(step), doubt)
         assert "uncertainty" in point.undecided
         assert point.lowest is None
+        assert point.decimals == (3 if step is None else 1)
+
+
+@pytest.mark.parametrize(("true", "reading"), [("10.5", "9.5"), ("8.9", "10")])
+def test_a_reading_that_a_display_with_a_cutoff_never_shows_is_rejected(true, reading):
+    """It shows nothing but zero below 10 L/h, and nothing else where at most 9.9 L/h pass it."""
+    display = Display(Fraction(1, 2), Fraction(10))
+    point = BenchPoint("", "L/h", Fraction(true), Fraction(1), display)
+    assert point.verdict(Fraction(reading)) is Verdict.REJECT
 
 
 @pytest.mark.parametrize(

@@ -1,6 +1,7 @@
 """What answers about indication have in common: their plain form, their equality, their limits, what they refuse."""
 
 from dataclasses import fields, replace
+from fractions import Fraction
 
 import pint
 import pytest
@@ -52,6 +53,8 @@ def test_what_is_equal_was_written_alike():
     assert fu.TankTable("box", points, **quantities) == TANK
     assert fu.Probe(of(42, "pF"), of(0, "mm"), of(150, "mm")) == PROBE
     assert replace(SHEET, tolerance=of(2, "L"), resolution=of(0.5, "L"), asked=[of(22, "L"), of(60, "L")]) == SHEET
+    assert fu.Generator(of(0.1, "Hz"), of(0.01, "percent")) == fu.Generator("0.1 Hz", "0.01 %")
+    assert fu.Generator("0.1 Hz", "0 Hz").doubt(Fraction(100)) == fu.Generator("0.1 Hz").doubt(Fraction(100))
     assert fu.LowFuelByTime(of(25, "min")).time == "25 min"
     assert replace(GAUGE, at=of(15, "degC"), stray=of(0, "pF")) == GAUGE
     again = fu.TankTable("box", POINTS, level_uncertainty="1 mm", volume_uncertainty="0.5 %")
@@ -96,18 +99,3 @@ def test_what_is_at_a_limit_is_answered_and_what_is_beyond_it_is_refused(call, l
             assert call(limit) is not None
             with pytest.raises(FuelUnitsError):
                 call(limit + beyond if isinstance(limit, int) else limit + beyond * max(1e-6 * limit, 1e-9))
-
-
-@pytest.mark.parametrize(
-    "answer",
-    [
-        lambda: replace(GAUGE, fuel="Jet B", relative_permittivity=2.1),
-        lambda: replace(GAUGE, relative_permittivity=2.1).error_with("Jet B", at="3 degC", relative_permittivity=2.0),
-        lambda: replace(SHEET, gauge=replace(GAUGE, fuel="Jet B", relative_permittivity=2.1)),
-        lambda: TANK.room_left("50 L", "Jet B", at="5 degC", to="40 degC"),
-        lambda: fu.diagnose("48 kg/h", "40 kg/h", fuel="Jet B", at="15 degC"),
-    ],
-)
-def test_the_limits_of_a_fuel_are_not_remarked_on_where_they_decide_nothing(answer):
-    assert any("at least" in remark for remark in fu.fuel("Jet B").remarks())
-    assert not any("at least" in remark for remark in answer().report().remarks)
