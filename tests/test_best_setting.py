@@ -160,6 +160,16 @@ def test_a_flow_below_the_cutoff_has_no_weight_and_is_displayed_as_zero():
     assert any("shows 0 at 20 L/h" in remark for remark in just_above.remarks)
 
 
+def test_a_density_is_one_step_at_least():
+    given = {"k_step": "1 pulse/L", "fuel": "Jet A", "at": "15 degC"}
+    assert (
+        fu.best_setting(KG_H, METER, ["100 L/h"], density_step="0.7 kg/L", **given).indicator.fixed_density
+        == "0.7 kg/L"
+    )
+    with pytest.raises(QuantityError, match="2 kg/L is no density"):
+        fu.best_setting(KG_H, METER, ["100 L/h"], density_step="2 kg/L", **given)
+
+
 def test_digits_that_do_not_hold_k():
     def entered(highest, step="100 pulse/L"):
         return str(fu.best_setting(L_H, CURVE, FLOWS, k_step=step, highest_k=highest).indicator.k_factor)
@@ -228,7 +238,7 @@ def test_what_cannot_be_is_refused_in_the_users_own_units():
     with pytest.raises(OutOfRange, match=r"3\.39\d* to .* gal/h"):
         fu.best_setting(gal_h, CURVE, ["1 gal/h"], k_step="1 pulse/gal")
     with pytest.raises(QuantityError, match=r"4[23]\d{3}[.\d]* pulse/gal"):
-        fu.best_setting(gal_h, CURVE, ["10 gal/h"], k_step="1 pulse/gal", highest_k="9999 pulse/gal")
+        fu.best_setting(gal_h, CURVE, ["10 gal/h"], k_step="10 pulse/gal", highest_k="9990 pulse/gal")
     table = fu.best_setting(gal_h, CURVE, ["10 gal/h"], k_step="1 pulse/gal").report().tables[0]
     cells = dict(zip(table.heads, table.rows[0], strict=True))
     assert float(cells["K, pulse/gal"]) == pytest.approx(CURVE.k_pulses_per_l(119.0) * 3.785411784, rel=1e-3)

@@ -705,6 +705,13 @@ def test_a_tolerance_that_the_doubt_uses_up_is_said():
         assert point.decimals == (3 if step is None else 1)
 
 
+@pytest.mark.parametrize(("flow", "depends"), [("10", True), ("9.9", False)])
+def test_a_point_depends_on_a_channel_where_either_flow_is_displayed(flow, depends):
+    """Of a cutoff of 10 L/h, at which a flow is displayed; a channel that is dead shows zero either way below it."""
+    display = Display(Fraction(1, 10), Fraction(10))
+    assert BenchPoint("", "L/h", *map(Fraction, (flow, 1)), display, parts=(Fraction(flow),)).depends_on(1) is depends
+
+
 @pytest.mark.parametrize(("true", "reading"), [("10.5", "9.5"), ("8.9", "10")])
 def test_a_reading_that_a_display_with_a_cutoff_never_shows_is_rejected(true, reading):
     """It shows nothing but zero below 10 L/h, and nothing else where at most 9.9 L/h pass it."""
@@ -878,7 +885,10 @@ def test_a_sheet_says_where_one_reading_would_pass_everywhere():
         " ".join(str(sheet).split()) for sheet in (near, near.filled(as_left=["59 L/h", "60 L/h", "61 L/h"]), apart)
     ]
     assert ["stands still" in each for each in words] == [True, False, False]
-    assert near.filled(as_left=["60 L/h"] * 3).verdict_as_left is Verdict.UNDECIDED
+    still, rising = near.filled(as_left=["60 L/h"] * 3), ["59 L/h", "60 L/h", "61 L/h"]
+    assert still.verdict_as_left is Verdict.UNDECIDED
+    asked = ["further away" in " ".join(sheet.report().remarks) for sheet in (still, still.filled(as_found=rising))]
+    assert asked == [True, False]  # the display was seen to move
     twin = Indicator("11412 pulse/L", reads="L/h", resolution="0.5 L/h", low_flow_cutoff="25 L/h", channels=2)
     hidden = twin.bench_points([("60 L/h", "0 L/h"), ("0 L/h", "20 L/h")], "2 %").filled(as_left=["60 L/h", "0 L/h"])
     assert hidden.verdict_as_left is Verdict.UNDECIDED  # a dead second channel also reads 0, below the cutoff

@@ -157,8 +157,11 @@ def test_a_mass_total_by_the_fixed_density():
 def test_what_a_person_reads():
     total = fu.displayed_total(L_H, [("40 L/h", "1 h")], update="1 s", kept_step="0.001 L", truncates=True)
     assert "39.6 of 40.000 L" in repr(total)
-    for part in ("Caution", "-1 %", "-0.4000", *total.causes):
+    for part in ("Caution", "-1 %", *total.causes):
         assert part in str(total)
+    assert [row[1] for row in total.report().tables[0].rows if row[1] != "+0.0000"] == ["-0.4000"]
+    high = fu.displayed_total(L_H, [("40 L/h", "1.5 min")], update="90 s", kept_step="0.6 L")
+    assert "+20 %" in str(high)  # 1 L as two steps of 0.6 L
     assert total.as_dict()["displayed"] == 39.6
     assert len(total.to_frame()) == len(total.causes)
 
@@ -187,6 +190,7 @@ def test_quantities_count_as_the_decimals_that_they_print():
     [
         ({"flows": []}, "pairs"),
         ({"flows": [("40 L/h",)]}, "pairs"),
+        ({"flows": [("40 L/h", "1 h"), ("40 L/h",)]}, "pairs"),
         ({"flows": ["40 L/h"]}, "pairs"),
         ({"flows": [("0 L/h", "1 h")]}, "nothing flows"),
         ({"flows": [("40 L/h", "-1 h")]}, "positive"),

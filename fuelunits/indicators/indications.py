@@ -141,7 +141,7 @@ def best_setting(
     fixed = [1.0 if t is None else float(density_kg_m3(t, "densities")) / density for t in texts]
     rms = [math.sqrt(weight @ (volume * each - 1.0) ** 2) for each in fixed]
     indicator = replace(indicator, k_factor=best_k, fixed_density=texts[rms.index(min(rms))])
-    readings, (low, high) = hz * float(indicator.flows_per_hz[0]), indicator.display.errors
+    readings, (low, high) = hz * float(sum(indicator.flows_per_hz)), indicator.display.errors
     displayed = indicator.displayed_flow(readings)
     columns = {"flow": flow, "at_c": at_c, "weight": weight, "frequency_hz": hz, "k_pulses_per_l": k, "uncertainty": u}
     columns |= {"error": readings / flow - 1.0, "half_step": float(high - low) / 2.0 / flow}
