@@ -4,6 +4,7 @@ import json
 import math
 import re
 from collections import Counter
+from fractions import Fraction
 
 import numpy as np
 import pint
@@ -14,7 +15,7 @@ import fuelunits as fu
 from fuelunits.confusions import CHECKS
 from fuelunits.errors import DimensionError, FuelUnitsError
 from fuelunits.fuels.volume_correction import ctl
-from fuelunits.indicators.causes import Cause, Facts, other_causes
+from fuelunits.indicators.causes import Cause, Facts, known_causes, other_causes
 
 K = "11412 pulse/L"
 
@@ -601,3 +602,80 @@ def test_swapped_k_of_two_lines_are_named_where_the_sum_is_nearly_right():
     assert found.is_right
     assert any("the wrong way round" in remark for remark in found.remarks)
     assert not fu.diagnose("120.1 L/h", "120 L/h", indicator=twin, stamped=plates[::-1]).remarks
+
+
+JET = fu.fuel("Jet A")
+
+
+def causes_of(**facts):
+    """Return the free causes by kind: the logarithm of their ratio and its spread."""
+    return {each.kind: (each.log_ratio, each.spread) for each in other_causes(Facts(**facts)) if each.is_free}
+
+
+def test_the_ranges_of_causes_are_those_of_common_practice():
+    """Ratios and their standard deviations, all from memory: a change of one changes what is said, and is meant."""
+    for facts, ranges in (
+        ({}, {"k_not_matched": (1.0, 0.03), "pulses_missing": (0.905, 0.1), "return_not_subtracted": (2.0, 0.5)}),
+        ({}, {"low_flow": (0.961, 0.04), "viscosity": (0.98, 0.015), "fuel_temperature": (1.0, 0.03)}),
+        ({"channels": 2}, {"one_channel_of_two": (0.5, 0.25)}),
+        ({"subtracts_return": True}, {"k_not_matched": (1.0, 0.15)}),
+    ):
+        found = causes_of(**facts)
+        for kind, (ratio, spread) in ranges.items():
+            assert (math.exp(found[kind][0]), found[kind][1]) == pytest.approx((ratio, spread), rel=1e-3)
+    low, high = JET.ordinary_kg_m3
+    assert causes_of(fuel=JET)["batch_density"] == pytest.approx((0.0, math.log(high / low) / 4.0))
+
+
+def known(entered, stamped, **facts):
+    each = [tuple(fu.KFactor(k, per="L") for k in pair) for pair in (entered, stamped)]
+    return list(known_causes(Facts(entered=each[0], stamped=each[1], **facts)))
+
+
+@pytest.mark.parametrize(
+    ("ratios", "subtracts", "log_ratio", "spread"),
+    [
+        # the flow in two channels divides anyhow: a rectangle between both ratios
+        ((1.0, 1.1), False, math.log(1.05), 0.1 / 12**0.5 / 1.05),
+        ((1.1, 1.0), False, math.log(1.05), 0.1 / 12**0.5 / 1.05),
+        ((0.95, 1.1), False, 0.0, 0.15 / 12**0.5 / 1.025),
+        ((1.05, 0.9), False, 0.0, 0.15 / 12**0.5 / 0.975),
+        # of 3.5 fed, 2.5 return, half of it more or less
+        ((0.98, 1.0), True, math.log(0.93), 1.25 * 0.02 / 0.93),
+        ((1.1, 1.0), True, math.log(1.35), 1.25 * 0.1 / 1.35),
+        ((0.5, 1.0), True, 0.0, 62.5),
+    ],
+)
+def test_what_a_wrong_k_of_one_line_does_to_both_by_hand(ratios, subtracts, log_ratio, spread):
+    stamped = [11_000, 12_000]
+    entered = [Fraction(k) / Fraction(ratio) for k, ratio in zip(stamped, map(str, ratios), strict=True)]
+    (found,) = known(entered, stamped, subtracts_return=subtracts)
+    assert (found.log_ratio, found.spread) == pytest.approx((log_ratio, spread))
+    assert ("the wrong way round" in found.reason) is False
+
+
+def test_swapped_k_factors_are_named_and_a_slip_to_its_last_digit():
+    (swapped,) = known([11_412, 11_286], [11_286, 11_412])
+    assert "the wrong way round" in swapped.reason
+    assert not known([11_412, 11_286], [11_412, 11_286])
+    for entered, kind, word in ((14_112, "k_digits_swapped", "swapped"), (14_115, "k_not_matched", "another")):
+        (slip,) = known([entered], [11_412])
+        assert slip.kind == kind
+        assert slip.reason.partition(": ")[2].count(word) == 1
+    per_litre = Facts(entered=(fu.KFactor(11_413, per="gal"),), stamped=(fu.KFactor(11_412, per="L"),))
+    assert [each.kind for each in known_causes(per_litre)] == ["k_per_litre"]  # within 0.05 %
+
+
+def test_the_density_of_a_batch_is_known_as_well_as_it_was_measured():
+    """2 kg/m³ of 800 kg/m³, and 3 % where no temperature is known; a ratio of masses has that of the batch anyway."""
+    batch = JET.measured("0.8 kg/L", "15 degC", uncertainty="2 kg/m^3")
+    assert Facts(fuel=batch).batch_spread == pytest.approx(0.0025)
+    for facts, spread in (
+        ({"at_c": 15.0}, 0.0025),
+        ({}, math.hypot(0.0025, 0.03)),
+        ({"is_mass": True}, 0.03),
+        ({"true_is_mass": True, "at_c": 15.0}, 0.0),
+        ({"is_mass": True, "true_is_mass": True, "at_c": 15.0}, 0.0),
+    ):
+        assert Facts(fuel=batch, **facts).density_spread == pytest.approx(spread)
+    assert Facts().density_spread == pytest.approx(0.03)

@@ -148,7 +148,7 @@ def known_causes(facts: Facts) -> Iterator[Cause]:
         swapped = "the wrong way round" if spread and facts.entered == facts.stamped[::-1] else ""
         why = swapped or slip.reason.rpartition(": ")[2] or "it is that of another transducer, or an old one"
         if off or spread:
-            yield replace(slip, log_ratio=off, reason=f"{words}: {why}", spread=spread, is_free=spread > 0.0)
+            yield replace(slip, log_ratio=off, reason=f"{words}: {why}", spread=spread, is_free=True)
     if facts.is_mass and facts.fixed and facts.is_known_fuel:
         yield _known_density(facts)
 
