@@ -318,8 +318,9 @@ def test_the_figures_of_a_free_cause():
 def test_the_last_digits_that_a_k_factor_lacks():
     """Of 11410 only the last digit may be lost, of 11400 two; the bounds are a rectangle: the step over root 3."""
     for entered, step in ((11410, 10), (11400, 100), (11412, 1)):
-        causes = other_causes(Facts(entered=(fu.KFactor(entered, per="L"),)))
-        (lost,) = (each for each in causes if each.kind == "k_digits_lost")
+        causes = other_causes(Facts(entered=(fu.KFactor(entered, per="L"), fu.KFactor(11286, per="L"))))
+        (lost,) = (each for each in causes if each.kind == "k_digits_lost")  # of the first channel
+        assert (lost.log_ratio, lost.is_free) == (0.0, True)
         assert lost.spread == pytest.approx(step / entered / math.sqrt(3.0))
         assert f"steps of {step} pulse/L" in lost.reason
 
@@ -679,3 +680,22 @@ def test_the_density_of_a_batch_is_known_as_well_as_it_was_measured():
     ):
         assert Facts(fuel=batch, **facts).density_spread == pytest.approx(spread)
     assert Facts().density_spread == pytest.approx(0.03)
+
+
+@pytest.mark.parametrize(
+    "facts",
+    [
+        {},
+        {"stamped": [("gal", 43_186), ("L", 11_412)]},
+        {"entered": [("imp_gal", 51_864)], "unit": "L", "true_unit": "gal"},
+        {"unit": "kg", "true_unit": "kg", "is_mass": True, "true_is_mass": True, "fuel": JET, "at_c": 15.0},
+    ],
+    ids=str,
+)
+def test_a_fixed_cause_changes_the_indication_and_is_of_the_units_written(facts):
+    k_factors = {name: tuple(fu.KFactor(k, per=unit) for unit, k in facts[name]) for name in ("stamped", "entered")
+                 if name in facts}  # fmt: skip
+    found = [each for each in other_causes(Facts(**facts | k_factors)) if not each.is_free]
+    assert all(each.log_ratio for each in found if each.kind != "fuel_temperature")
+    plates = {each.reason.split("per ")[1].split(",")[0] for each in found if each.kind.startswith("k_per_")}
+    assert plates == ({"gal"} if "stamped" in facts else {"L", "gal"} if "entered" in facts else {"L", "gal", "imp_gal"})
