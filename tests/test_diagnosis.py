@@ -698,4 +698,38 @@ def test_a_fixed_cause_changes_the_indication_and_is_of_the_units_written(facts)
     found = [each for each in other_causes(Facts(**facts | k_factors)) if not each.is_free]
     assert all(each.log_ratio for each in found if each.kind != "fuel_temperature")
     plates = {each.reason.split("per ")[1].split(",")[0] for each in found if each.kind.startswith("k_per_")}
-    assert plates == ({"gal"} if "stamped" in facts else {"L", "gal"} if "entered" in facts else {"L", "gal", "imp_gal"})
+    assert plates == (
+        {"gal"} if "stamped" in facts else {"L", "gal"} if "entered" in facts else {"L", "gal", "imp_gal"}
+    )
+
+
+@pytest.mark.parametrize(
+    ("facts", "is_set", "is_other"),
+    [
+        ({"unit": "L", "true_unit": "L"}, False, False),
+        ({"unit": "L", "true_unit": "kg", "true_is_mass": True}, False, True),  # no density is set for a volume
+        ({"unit": "kg", "true_unit": "kg", "is_mass": True, "true_is_mass": True}, True, True),
+        ({"unit": "kg", "true_unit": "L", "is_mass": True}, True, True),
+        ({"unit": "kg", "true_unit": "kg", "is_mass": True, "fixed": "0.8 kg/L", "fixed_kg_m3": 800.0}, False, True),
+        ({}, True, True),
+    ],
+    ids=str,
+)
+def test_a_density_is_a_cause_where_one_is_used_and_not_known_to_be_right(facts, is_set, is_other):
+    kinds_of = {each.kind for each in other_causes(Facts(fuel=JET, at_c=10.0, **facts))}
+    assert ("density_setting" in kinds_of, "other_fuel" in kinds_of) == (is_set, is_other)
+
+
+def test_each_ratio_that_is_printed_is_that_of_its_cause():
+    causes = other_causes(Facts(unit="gal/h", true_unit="L/h", is_flow=True))
+    printed = [(each, each.reason.partition(": ratio ")[2]) for each in causes]
+    assert sum(bool(number) for _, number in printed) > 8
+    for each, number in printed:
+        assert not number or float(number) == pytest.approx(math.exp(each.log_ratio), rel=1e-4)
+
+
+def test_slips_are_those_of_the_k_factor_of_the_first_channel():
+    stamped = tuple(fu.KFactor(k, per="L") for k in (11412, 11286))
+    slips = [each.reason for each in other_causes(Facts(stamped=stamped)) if "digit" in each.kind]
+    assert slips
+    assert all("for 11412 pulse/L" in each for each in slips)
