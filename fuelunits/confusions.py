@@ -24,8 +24,7 @@ from fuelunits.units import Unit, exact_factor, read_unit
 _TABLES = data_table("confusions.toml")
 _WORDS = _TABLES["words"]
 
-CHECKS: dict[str, str] = _TABLES["checks"]
-"""What to check next for each kind of cause of a wrong indication."""
+CHECKS: dict[str, str] = _TABLES["checks"]  # what to check next for each kind of cause of a wrong indication
 
 FIXED = {kind: Fraction(lb_gal) for kind, lb_gal in _TABLES["fixed_densities"].items()}
 """Fixed densities in lb/gal that indicators are set to (source: faa_amt_general)."""

@@ -67,8 +67,7 @@ def pint_name(unit: str) -> str:
 _PARSED: WeakKeyDictionary[type, dict[str, Any]] = WeakKeyDictionary()
 """What `pint_unit` has parsed, for as long as the registry lives: parsing costs pint more than converting."""
 
-_LOCK = RLock()
-"""Held while pint starts its application registry or parses a unit: pint does neither safely in several threads."""
+_LOCK = RLock()  # held while pint starts its registry or parses a unit, neither of which is safe in several threads
 
 
 def pint_unit(quantity: type, unit: str, name: str = "the answer") -> Any:

@@ -25,8 +25,7 @@ CAUTION = (
 """The caution that stands under every result that somebody could act on."""
 
 WIDTH = 80
-_NUMBER = re.compile(r"[-+±]?\d[\d.,eE+-]*( %)?|-|")
-"""What stands on the right of its column: a number, or the mark of a missing one."""
+_NUMBER = re.compile(r"[-+±]?\d[\d.,eE+-]*( %)?|-|")  # on the right of its column: a number, or the mark of none
 
 
 def printable(text: str) -> str:

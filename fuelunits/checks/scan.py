@@ -30,8 +30,7 @@ from fuelunits.reports import CAUTION, format_percent
 from fuelunits.validation import check_types
 
 _LIMITS = "A constant without telling words beside it is not found: a scan that finds nothing wrong proves nothing."
-_LONGEST_LINE = 5_000
-"""Letters of a line, beyond which it is data."""
+_LONGEST_LINE = 5_000  # letters of a line, beyond which it is data
 _NO_SOURCE = re.compile(rf".*\.(?:min\.\w+|{'|'.join(WORDS['files']['no_source'].split())})", re.IGNORECASE | re.DOTALL)
 _DATA, _LARGEST_DATA = tuple(f".{ending}" for ending in WORDS["files"]["data"].split()), 200_000
 _FACTOR_PERCENT = (0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1)

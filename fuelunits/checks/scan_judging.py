@@ -14,8 +14,7 @@ from fuelunits.errors import FuelUnitsError
 from fuelunits.fuels.grades import all_fuels, fuel
 from fuelunits.units import exact_factor, read_unit
 
-_UNMISTAKABLE = WORDS["factors"]["unmistakable"]
-"""Pairs whose factors, at six digits, need no word beside them."""
+_UNMISTAKABLE = WORDS["factors"]["unmistakable"]  # pairs whose factors, at six digits, need no word beside them
 _ROUNDED, _COARSE, _LAST_DIGIT = 0.0005, 0.01, 2e-5
 """Relative differences: from where a factor is called rounded, up to where, and what its last digit may be off."""
 _NEAR, _ZERO_SLIP, _PLAUSIBLE = 0.06, 0.02, 0.07

@@ -24,8 +24,7 @@ NUMBER = re.compile(
 )
 """A number as languages write it; versions, dates, colours and hexadecimal numbers are none."""
 
-WORDS = data_table("checks/scan.toml")
-"""What the scan knows by name: files, words, units and fuels."""
+WORDS = data_table("checks/scan.toml")  # what the scan knows by name: files, words, units and fuels
 UNITS = list(WORDS["units"])
 _TEXTS = tuple(f".{ending}" for ending in WORDS["files"]["texts"].split())
 NEAR, FUEL = (re.compile("|".join(WORDS["words"][name].split()), re.IGNORECASE) for name in ("near", "fuel"))
@@ -94,8 +93,7 @@ _NAME = re.compile(
 )
 _COMMENT = re.compile(r"\s#|//|/\*|\s--\s|;\s*;|\"\"\"|<!--|\s!\s")
 _ENDS = re.compile(r"""(?:\s+as const)?[\s)\]}"';,]*(?:$|[."']?[A-Za-z_]\w*["']?\s*[:=])""")
-_WIDEST = 200
-"""How many letters before and behind a number are read."""
+_WIDEST = 200  # how many letters before and behind a number are read
 _IS_COMMENT = re.compile(r"\s*(?:#(?!\s*define)|//|/\*|\*|--|;|\"\"\"|'''|!|<!--)")
 _PART_BEFORE = re.compile(
     r"(?:[=(,:{\[]|\breturn)\s*-\s*$|\b(?:int|round|floor|ceil|trunc|sqrt|pow|exp|log\w*)\s*\(\s*$"

@@ -37,14 +37,11 @@ from fuelunits.units import exact_factor, factor
 from fuelunits.validation import print_unit
 
 _PLATES = {"L": "k_per_litre", "gal": "k_per_gallon", "imp_gal": "k_per_imperial_gallon"}
-_SAME = 5e-4  # a K-factor off by a known ratio within this was entered in another unit, or by a decimal point
-_ORDINARY_C = (-20.0, 45.0)
-"""A density that a fuel has between these was chosen for it, and the fuel is at another temperature."""
+_SAME = 5e-4  # a K-factor that is off by a known ratio within this was entered in another unit, or by a decimal point
+_ORDINARY_C = (-20.0, 45.0)  # a density that a fuel has between these was chosen for it, at another temperature
 _BASE_C = 15.0
-_EXPANSION_PER_C = 0.001
-"""Expansion of aviation fuels to one digit: kerosene 0.0009, gasoline 0.0012."""
-_TEMPERATURE_SPREAD = 30.0 * _EXPANSION_PER_C
-"""Standard deviation of the density of fuels whose temperature is not known."""
+_EXPANSION_PER_C = 0.001  # expansion of aviation fuels to one digit: kerosene 0.0009, gasoline 0.0012
+_TEMPERATURE_SPREAD = 30.0 * _EXPANSION_PER_C  # standard deviation of densities at temperatures that are not known
 _BATCHES = 0.01  # standard deviation of the densities of batches of one grade, where there are no data
 _RETURNED = 2.5  # the flow returned over that burned, half of it more or less (common practice, from memory)
 _OF_LINES = (

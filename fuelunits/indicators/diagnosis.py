@@ -36,8 +36,7 @@ _TIE = 3.0
 """Causes whose likelihoods differ by less than this factor, and whose ratios agree, are not distinguished.
 
 Nor is any whose ratio agrees from a temperature that is merely fitted."""
-_SEVERAL = 0.05
-"""How likely a second cause is besides a first (common practice, from memory)."""
+_SEVERAL = 0.05  # how likely a second cause is besides a first (common practice, from memory)
 _SMALL = {
     *("k_digits_lost", "k_not_matched", "density_setting", "fuel_temperature"),
     *("compensated_volume", "transducer_temperature", "pulses_missing", "low_flow", "viscosity"),
@@ -50,10 +49,8 @@ _NO_PROOF = (
     "from memory.",
     "Not among the causes: air or vapour in the fuel, electrical noise, a tank filled to another level.",
 )
-_LEAST, _MOST, _MOST_PAIRS = 0.01, 8, 3
-"""A suspect has this part of the score of the first at least; at most so many are named."""
-_NEAR_LOW = 3.0
-"""Below so many times the cutoff a flow is near the low end of a transducer (common practice, from memory)."""
+_LEAST, _MOST, _MOST_PAIRS = 0.01, 8, 3  # part of the first score that a suspect has at least; most that are named
+_NEAR_LOW = 3.0  # times the cutoff, below which a flow is near a transducer's low end (common practice, from memory)
 
 
 @dataclass(frozen=True)

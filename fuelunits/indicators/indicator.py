@@ -27,8 +27,7 @@ from fuelunits.quantities import QuantityLike, answer, first_quantity, fraction,
 from fuelunits.reports import Report, Reporting, Table
 from fuelunits.validation import of_one_shape
 
-_EXPANSION_PER_C = 0.001
-"""Expansion of aviation fuels, 1/°C, to one digit: kerosene 0.0009, gasoline 0.0012 (common practice, from memory)."""
+_EXPANSION_PER_C = 0.001  # 1/°C, to one digit: kerosene 0.0009, aviation gasoline 0.0012 (common practice, from memory)
 _SLACK = 1e-9  # of floating-point arithmetic: a flow at the cutoff is displayed
 
 

@@ -20,11 +20,9 @@ from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.units import read_unit
 from fuelunits.validation import any_of, as_float, boolean, check_type, format_value, set_fields, whole_number
 
-_COARSE = 0.01
-"""By how much the nearest figure that can be held may differ from what was intended (chosen, not from a source)."""
+_COARSE = 0.01  # how far the nearest figure that can be held may be from what was intended (chosen, not from a source)
 _KINDS = ("pulse/L", "kg/L", "L/h", "kg/h", "L", "kg", "Hz")
-_SLACK = 1e-9
-"""In display steps: a float this near below a change of the reading is beyond it; float errors are smaller."""
+_SLACK = 1e-9  # display steps: a float this near below a change of the reading is beyond it; float errors are smaller
 _MOST_DECIMALS = 6
 
 

@@ -20,8 +20,7 @@ from fuelunits.reports import CAUTION, Reporting, printable
 from fuelunits.sources import data_text
 from fuelunits.validation import boolean, check_type
 
-LARGEST = 64 * 1024 * 1024
-"""The largest file that is read, bytes: a pulse record of about three million pulses."""
+LARGEST = 64 * 1024 * 1024  # the largest file that is read, bytes: a pulse record of about three million pulses
 
 
 def save(thing: Any, path: str | os.PathLike[str], *, overwrite: bool = False) -> None:
