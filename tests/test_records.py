@@ -268,6 +268,20 @@ def test_a_cause_whose_figures_were_edited_is_another_one():
     assert copy.deepcopy([density, density])[0] is density
 
 
+def test_a_tank_of_an_early_version_is_loaded_unless_it_has_attitudes():
+    for thing in (THINGS["tank"], GAUGE, CAPACITANCES):
+        data = to_dict(thing)
+        table = data["record"]
+        while table["type"] != "TankTable":
+            table = table.get("tank") or table["gauge"]
+        table["attitudes"] = {"type": "mapping", "items": []}
+        assert from_dict(data) == thing
+        for filled in ({"type": "mapping", "items": [["2 deg", []]]}, 5, "2 deg"):
+            table["attitudes"] = filled
+            with pytest.raises(FileError, match="TankTable for each"):
+                from_dict(data)
+
+
 def test_a_file(tmp_path):
     path = tmp_path / "job.json"
     fu.save(JOB, path)
@@ -652,6 +666,9 @@ def test_a_record_of_an_earlier_version_still_loads_and_agrees(path):
         ("Jet A", "0.89 kg/L", False),
         ("FAME", "0.88 kg/L", True),  # valid from 0 degC
         ("special-run Stoddard", "6.0 lb/gal", True),  # on the bench, of an indicator for avgas
+        ("AVGAS", "6.0 lb/gal", True),
+        ("avgas", "6.7 lb/gal", False),
+        ("gasoline", "0.74 kg/L", True),  # also of cars
         ("100LL of our own tank", "0.80 kg/L", True),  # free text
         ("E10", "0.80 kg/L", True),  # its density is refused
         ("", "0.80 kg/L", True),
@@ -993,10 +1010,55 @@ def test_a_gauge_of_capacitances_is_judged_against_the_fluid_named():
     box = fu.CapacitanceBox("0.01 pF", "0.01 pF")
     sheet = fu.CapacitanceSheet(gauge, ["60 L"], "2 L", reads="L", box=box, resolution="0.5 L")
     left, found = sheet.filled(as_left=["60 L"]), sheet.filled(as_found=["66 L"])
-    for fluid, accepted in (("Jet A", True), ("Jet A-1", True), ("", True), ("100LL", False)):
+    for fluid, accepted in (
+        ("Jet A", True),
+        ("Jet A-1", True),
+        ("100LL", False),
+        ("AVGAS", False),
+        ("gasoline", False),
+    ):
         job = fu.JobRecord(**OF_DAY, fluid=fluid, sheets=[found, left])
         assert (job.verdict is Verdict.ACCEPT) == accepted, job.reasons
+        assert "could be compared" not in str(job)
+    for fluid in ("Jet A + additive", "", "Stoddard solvent"):
+        job = fu.JobRecord(**OF_DAY, fluid=fluid, sheets=[left], as_left=INDICATOR)
+        assert job.verdict is Verdict.ACCEPT, job.reasons
+        (remark,) = (each for each in job.report().remarks if "could be compared" in each)
+        assert "gauge" in remark
+        assert "0.80 kg/L" in remark
     assert fu.JobRecord(**OF_DAY, sheets=[found]).verdict is Verdict.UNDECIDED
+
+
+@pytest.mark.parametrize(
+    ("point", "read", "covered"),
+    [
+        ("5 L", "5 L", "flow 0, total 1"),
+        ("20 L/h", "20 L/h", "flow 1, total 0, low-fuel warning 0"),
+        (fu.LowFuelPoint(fu.LowFuelByTime("25 min"), "60 L/h", "90 L"), "25 L", "total 0, low-fuel warning 1, gauge 0"),
+    ],
+)
+def test_a_record_says_what_was_read_and_what_was_not(point, read, covered):
+    left, sheet = reading_l_h("11412 pulse/L", point)
+    job = fu.JobRecord(**OF_DAY, as_left=left, sheets=[sheet.filled(as_left=[read])])
+    assert job.verdict is Verdict.ACCEPT, job.reasons
+    assert any(covered in each for each in job.report().remarks)
+
+
+@pytest.mark.parametrize(("points", "apart"), [(["50 L/h", "56 L/h"], False), (["50 L/h", "59 L/h"], True)])
+def test_k_that_was_calibrated_at_other_flows_is_said(points, apart):
+    """By hand: 166.67 Hz of 11412 pulse/L is 52.6 L/h; a tenth more is 57.8 L/h."""
+    left, sheet = reading_l_h("11412 pulse/L", *points)
+    job = fu.JobRecord(
+        **OF_DAY, as_left=left, sheets=[sheet.filled(as_left=points)], calibrations=[calibration(11412.0)]
+    )
+    assert job.verdict is Verdict.ACCEPT, job.reasons
+    assert any("166.67 Hz" in each and "to 187.03 Hz" in each for each in job.report().remarks) == apart
+    two, sheet = reading_l_h(TWO, points, ("0 L/h", points[0]), channels=2)
+    found = [calibration(11412.0), calibration(11286.0, seed=2)]
+    read = ["106 L/h" if not apart else "109 L/h", "50 L/h"]
+    job = fu.JobRecord(**OF_DAY, as_left=two, sheets=[sheet.filled(as_left=read)], calibrations=found)
+    assert job.verdict is Verdict.ACCEPT, job.reasons
+    assert any("to 184.97 Hz" in each for each in job.report().remarks) == apart
 
 
 @pytest.mark.parametrize("indicated", ["401.7 L", "379 L"])

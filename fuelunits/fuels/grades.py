@@ -171,6 +171,14 @@ class Fuel(Measurable, Reporting):
         low, high = spread_about(*base.values())
         return base.get("at least", low), base.get("at most", high)
 
+    @cached_property
+    def in_use_kg_m3(self) -> tuple[float, float]:
+        """Densities, kg/m³, of the lightest batch at 60 °C and of the densest at -40 °C, or as far as it is valid."""
+        valid = self.valid_temperatures_c
+        cold, warm = (min(max(each, valid.low), valid.high) for each in (-40.0, 60.0))  # chosen, not from a source
+        lightest, densest = (batch_of(self.liquid, each, 15.0) for each in self.ordinary_kg_m3)
+        return float(lightest.density_kg_m3(warm)), float(densest.density_kg_m3(cold))
+
     @property
     def share_remarks(self) -> tuple[str, ...]:
         """The remark on an estimated share of batches: the basis of the estimate."""
@@ -277,15 +285,23 @@ def fuel(name: str | Fuel) -> Fuel:
     raise UnknownFuel(f"unknown fuel {name[:60]!r}; {_hint(folded)} all_fuels() lists them all")
 
 
+def fuels_named(name: str) -> list[Fuel]:
+    """Return the grades that a name may mean: that of the name, else those whose name, kind or alias contains it."""
+    folded = fold_name(name)
+    if folded in _names():
+        return [_grade(_names()[folded])]
+    grades = all_fuels() if len(folded) > 2 else ()
+    words = {each: [*map(fold_name, (each.name, each.kind, *each.aliases))] for each in grades}
+    return [grade for grade, known in words.items() if any(folded in each for each in known)]
+
+
 def _hint(folded: str) -> str:
     """Return what may have been meant: a hint on the word itself, related grades, then similar spellings."""
     for word, said in _tables()["hint"].items():
         if folded == fold_name(word):
             return f"{said};"
-    words = {grade: [*map(fold_name, (grade.kind, *grade.aliases))] for grade in all_fuels() if len(folded) > 2}
-    kin = [grade for grade, known in words.items() if any(folded in each for each in known)]
     near = [_grade(_names()[each]) for each in nearest(folded, _names(), 4)]
-    return did_you_mean([grade.name for grade in kin[:3] + near], "")
+    return did_you_mean([grade.name for grade in fuels_named(folded)[:3] + near], "")
 
 
 @cache

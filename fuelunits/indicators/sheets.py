@@ -85,6 +85,13 @@ class BenchPoint:
     capacitance_pf: float | None = None
 
     @property
+    def kind(self) -> str:
+        """What is read: a flow, a total, a low-fuel warning or a gauge."""
+        if self.capacitance_pf is not None:
+            return "gauge"
+        return "low-fuel warning" if self.remark else "total" if self.pulses else "flow"
+
+    @property
     def expected(self) -> float:
         """The reading of an indicator without error."""
         return float(self.display.reading(self.true))

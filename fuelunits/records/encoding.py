@@ -24,8 +24,7 @@ from fuelunits.uncertainty.budget import UNKNOWN, Input, cause
 from fuelunits.units import read_unit
 from fuelunits.validation import did_you_mean, format_value, nearest
 
-FORMAT = 1
-"""The number of the format; a file of a later one is refused."""
+FORMAT = 1  # the number of the format; a file of a later one is refused
 
 _INNER = {
     "Conformity": "uncertainty.decisions",
@@ -175,6 +174,9 @@ class _Decoder:
                 keys, make = _SIMPLE[name]
                 _check_keys(own, keys, keys, place)
                 return make(self, place, *(own[key] for key in keys))
+            early = own.pop("attitudes", None) if name == "TankTable" else None  # a key of an early version
+            if early not in (None, {"type": "mapping", "items": []}):
+                raise FileError(f"{place}: attitudes are not kept in a table: make and save one TankTable for each")
             _check_keys(own, *kept_fields(name), place)
             values = {key: self.decode(value, f"{place}.{key}") for key, value in own.items()}
             return (_SPECIAL[name][1] if name in _SPECIAL else type_named(name))(**values)

@@ -19,17 +19,14 @@ import numpy as np
 from fuelunits.bench.calibration import Calibration, distinct_runs, unlike
 from fuelunits.errors import QuantityError
 from fuelunits.quantities import tolerance_fraction
-from fuelunits.records.job import check_date
+from fuelunits.records.job import FLOWS, check_date
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.uncertainty.budget import COVERAGE, coverage_factor, nominal, standard_uncertainty, student_t
 from fuelunits.units import factor
 from fuelunits.validation import boolean, check_type, check_types, positive_number, set_fields, whole_number
 
 _YEAR_D = 365.25
-_OUTLIER = 0.05
-"""Probability, about, that one of a sound batch is said to stand out, by Grubbs' test (ISO 5725-2, recalled)."""
-_FLOWS = 1.1
-"""Ratio of flows beyond which K is not compared: it depends on the flow (chosen, not from a source)."""
+_OUTLIER = 0.05  # probability, about, that one of a sound batch stands out, by Grubbs' test (ISO 5725-2, recalled)
 
 
 @dataclass(frozen=True)
@@ -70,7 +67,7 @@ def _incomparable(calibrations: Sequence[Calibration]) -> str:
     """Return why K of calibrations cannot be compared: other flows, liquids or temperatures; or nothing."""
     unit, flows = unit_of(calibrations), [each.flow_l_per_h for each in calibrations]
     low, high = (edge(flows) * factor("L", unit) for edge in (min, max))
-    apart = (f"at flows from {low:.4g} to {high:.4g} {unit}/h",) if high > _FLOWS * low else ()
+    apart = (f"at flows from {low:.4g} to {high:.4g} {unit}/h",) if high > FLOWS * low else ()
     return "; ".join([*apart, *(f"missing {each}" for each in unlike(calibrations))])
 
 

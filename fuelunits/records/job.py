@@ -1,7 +1,6 @@
 """The record of a job: who did what, with which equipment, what was found and what was left.
 
-A record keeps the figures of the day beside the inputs from which they came. Loading constructs everything again, and
-:meth:`JobRecord.recompute` lists what today's library gives differently.
+Loading computes its figures again, and :meth:`JobRecord.recompute` lists what today's library gives differently.
 """
 
 from __future__ import annotations
@@ -16,9 +15,8 @@ from itertools import chain
 from typing import Any
 
 from fuelunits.bench.calibration import Calibration, distinct_runs
-from fuelunits.errors import QuantityError, UnknownFuel
-from fuelunits.fuels.grades import fuel
-from fuelunits.fuels.liquids import batch_of
+from fuelunits.errors import QuantityError
+from fuelunits.fuels.grades import fuel, fuels_named
 from fuelunits.indicators.bench_sheet import BenchSheet
 from fuelunits.indicators.capacitance import CapacitanceSheet
 from fuelunits.indicators.fill_ups import FillUp, FillUpComparison, compare_fill_ups
@@ -29,16 +27,11 @@ from fuelunits.reports import Report, Reporting, Table, format_percent, plain
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.validation import check_type, check_types, format_value, set_fields
 
-_SAME = 1e-9
-"""Relative difference below which two figures of one record are the same."""
-_SAME_K = 0.005
-"""How far K as left may lie from that of the transducer: no step of an indicator is so coarse (common practice)."""
-_USELESS_U = 0.01
-"""Expanded uncertainty of K beyond which a calibration supports no setting (common practice)."""
-_IN_USE_C = (-40.0, 60.0)
-"""Temperatures of a fuel in use, °C, within those valid for its grade (chosen, not from a source)."""
-_BENCH_LIQUIDS = {"solvent", "calibrating fluid"}
-"""Kinds of liquids on a bench: the settings there are those for the fuel of the aircraft."""
+FLOWS = 1.1  # ratio of flows beyond which K is not compared: it depends on the flow (chosen, not from a source)
+_SAME = 1e-9  # relative difference below which two figures of one record are the same
+_SAME_K = 0.005  # how far K as left may lie from that of the transducer: no step is so coarse (common practice)
+_USELESS_U = 0.01  # expanded uncertainty of K beyond which a calibration supports no setting (common practice)
+_BENCH_LIQUIDS = {"solvent", "calibrating fluid"}  # kinds, on a bench: the settings there are for the aircraft's fuel
 
 
 def check_date(value: Any, name: str) -> None:
@@ -225,7 +218,7 @@ class JobRecord(Reporting):
 
     @cached_property
     def _evidence(self) -> tuple[str, ...]:
-        parts = self._about_equipment(), self._about_sheets(), self._about_k(), self._about_fluid()
+        parts = self._about_equipment(), self._about_sheets(), self._about_k(), self._about_fluid[0]
         return tuple(chain(*parts, self._about_fill_ups()))
 
     def _about_equipment(self) -> Iterator[str]:
@@ -278,27 +271,31 @@ class JobRecord(Reporting):
         if len(entered) > 1 and len(entered) not in (len(found), len(marked)):
             yield f"neither transducers nor calibrations are one for each of the {len(entered)} channels, in order"
 
-    def _about_fluid(self) -> Iterator[str]:
-        """Compare the fixed density as left with the batches of the grade that the fluid names, if it names one."""
-        with suppress(UnknownFuel):
-            left, grade = self.as_left, fuel(self.fluid)
-            for number, sheet in enumerate(self.sheets, 1):
-                own = fuel(sheet.gauge.fuel) if isinstance(sheet, CapacitanceSheet) else grade
-                kinds = {getattr(getattr(each, "fuel", each), "kind", "blend") for each in (own, grade)}
-                if len(kinds - _BENCH_LIQUIDS - {"blend"}) > 1:
-                    yield f"sheet {number} is of a gauge adjusted for {own.name}, and {grade.name} is the fluid named"
-            if left is None or left.fixed_density_kg_m3 is None or grade.refused or grade.kind in _BENCH_LIQUIDS:
-                return
-            valid = grade.valid_temperatures_c
-            ends = [min(max(each, valid.low), valid.high) for each in _IN_USE_C]
-            densest, lightest = (
-                float(batch_of(grade.liquid, kg_m3, 15.0).density_kg_m3(at_c))
-                for kg_m3, at_c in zip(reversed(grade.ordinary_kg_m3), ends, strict=True)
-            )
-            if not lightest <= (fixed := float(left.fixed_density_kg_m3)) <= densest:
-                range_kg_m3 = f"{lightest:.0f} to {densest:.0f} kg/m³ between {ends[0]:g} and {ends[1]:g} °C"
-                is_set = f"the fixed density as left, {left.fixed_density} ({fixed:.0f} kg/m³)"
-                yield f"{is_set}, is that of no batch of {grade.name}, the fluid named: {range_kg_m3}"
+    @cached_property
+    def _about_fluid(self) -> tuple[list[str], list[str]]:
+        """What contradicts the fluid named, of the gauges and the fixed density as left; and what is not compared."""
+        against, apart, left = list[str](), list[str](), self.as_left
+        named = [each for each in fuels_named(self.fluid) if each.kind not in _BENCH_LIQUIDS]
+        words, kinds = " or ".join(each.name for each in named), {each.kind for each in named}
+        for number, sheet in enumerate(self.sheets, 1):
+            if isinstance(sheet, CapacitanceSheet):
+                own = fuel(sheet.gauge.fuel)
+                kind, gauge = getattr(getattr(own, "fuel", own), "kind", "blend"), f"a gauge adjusted for {own.name}"
+                if not kinds or kind in {*_BENCH_LIQUIDS, "blend"}:
+                    apart.append(f"sheet {number}, of {gauge}")
+                elif kind not in kinds:
+                    against.append(f"sheet {number} is of {gauge}, and {words} is the fluid named")
+        if left is not None and left.fixed_density_kg_m3 is not None:
+            fixed, is_set = float(left.fixed_density_kg_m3), f"the fixed density as left, {left.fixed_density}"
+            ranges = [each.in_use_kg_m3 for each in named if not each.refused]
+            if not ranges:
+                apart.append(is_set)
+            elif not any(low <= fixed <= high for low, high in ranges):
+                in_use = f"{' or '.join(f'{low:.0f} to {high:.0f}' for low, high in ranges)} kg/m³ in use"
+                against.append(
+                    f"{is_set} ({fixed:.0f} kg/m³), is that of no batch of {words}, the fluid named: {in_use}"
+                )
+        return against, apart
 
     @cached_property
     def _compared(self) -> FillUpComparison | None:
@@ -334,11 +331,28 @@ class JobRecord(Reporting):
             if before.feed_less_return and max(changes) - min(changes) > _SAME:
                 yield "K of feed and return were changed by different ratios: fill-ups measure only what remains"
 
+    def _about_limits(self) -> Iterator[str]:
+        """Say which points were read as left, what is not compared with the fluid, and K at which other flows."""
+        pairs = chain.from_iterable(zip(each.points, each.as_left, strict=False) for each in self.sheets)
+        read = [point for point, reading in pairs if reading]
+        kinds = ("flow", "total", "low-fuel warning", "gauge")
+        counts = (f"{kind} {sum(point.kind == kind for point in read)}" for kind in kinds)
+        yield f"points read as left: {', '.join(counts)}; the verdict covers no others"
+        if apart := self._about_fluid[1]:
+            yield f"the fluid, {self.fluid!r}, names no fuel that could be compared with {' and '.join(apart)}"
+        calibrated = [each.frequency_hz for each in self.calibrations]
+        injected = zip(*(point.frequencies_hz for point in read if point.frequencies_hz), strict=False)
+        channels = [list(filter(None, hz)) for hz in injected]
+        for n, hz in enumerate(channels):
+            own = calibrated[n : n + 1] if len(calibrated) == len(channels) else calibrated
+            if own and hz and not min(own) / FLOWS <= min(hz) <= max(hz) <= max(own) * FLOWS:
+                ends = (" to ".join(dict.fromkeys(f"{end(each):.5g}" for end in (min, max))) for each in (own, hz))
+                yield "K depends on the flow: calibrated at {} Hz, it was used as left at {} Hz".format(*ends)
+
     def report(self) -> Report:
         parts = [
             {"part": each.name, "serial": each.serial, "K-factor": each.k_factor, "note": each.note}
-            for each in (*self.transducers, self.indicator)
-            if each is not None
+            for each in (*self.transducers, *filter(None, [self.indicator]))
         ]
         equipment = [
             {"equipment": each.name, "serial": each.serial, "calibration valid to": each.due or "not known"}
@@ -347,20 +361,14 @@ class JobRecord(Reporting):
         sections = [each.report() for each in (*self.sheets, *self.calibrations)]
         if self._compared is not None:
             sections.append(replace(self._compared.report(), title=f"fill-ups with {self.as_found}"))
+        facts: dict[str, Any] = {"technician": self.technician, "aircraft": self.aircraft, "fuel or fluid": self.fluid}
+        facts |= {"settings as found": self.as_found, "settings as left": self.as_left}
         return Report(
             f"Job {self.number}, {self.date}",
             verdict=f"{self.verdict.value}: {'; '.join(self.reasons)}" if self.reasons else self.verdict.value,
-            facts={
-                "technician": self.technician,
-                "aircraft": self.aircraft,
-                "fuel or fluid": self.fluid,
-                "settings as found": self.as_found,
-                "settings as left": self.as_left,
-                "stored afterwards": self.stored,
-                "remarks": self.remarks,
-            },
+            facts={**facts, "stored afterwards": self.stored, "remarks": self.remarks},
             tables=[Table.of(rows) for rows in (parts, equipment) if rows],
-            remarks=[each for each in self._about_k(_SAME) if each not in self.reasons],
+            remarks=[each for each in chain(self._about_k(_SAME), self._about_limits()) if each not in self.reasons],
             sections=sections,
             closing=("Signed: ______________________________    Date: ______________",),
         )
@@ -370,19 +378,18 @@ def _off(k: KFactor, other: KFactor) -> float:
     return abs(k.relative_error_to(other))
 
 
-def _match(entered: Sequence[KFactor], kind: str, others: list[KFactor], doubt: float, beyond: float) -> Iterator[str]:
+def _match(entered: Sequence[KFactor], kind: str, known: list[KFactor], doubt: float, beyond: float) -> Iterator[str]:
     """Compare K as left with other K-factors: each with its own where there is one for each channel, in order."""
-    nearest = [min(entered, key=partial(_off, k)) for k in others if entered]
-    pairs = [(f"K of a {kind}", k, "the nearest K as left", near) for k, near in zip(others, nearest, strict=False)]
-    if in_order := len(entered) == len(others):
-        numbered = enumerate(zip(entered, others, strict=True), 1)
+    pairs = [(f"K of a {kind}", k, "the nearest as left", min(entered, key=partial(_off, k))) for k in known if entered]
+    if in_order := len(entered) == len(known):
+        numbered = enumerate(zip(entered, known, strict=True), 1)
         pairs = [(f"K as left of channel {n}", k, f"that of {kind} {n}", other) for n, (k, other) in numbered]
     for name, k, other, near in pairs:
         if _off(k, near) > beyond:
             off = format_percent(k.relative_error_to(near), signed=True)
             yield f"{name}, {k}, differs by {off} from {other}, {near}"
-    by_size = (sorted(each, key=lambda k: k.per("L")) for each in (entered, others))
-    if in_order and sum(map(_off, entered, others)) - sum(map(_off, *by_size)) > doubt:
+    by_size = (sorted(each, key=lambda k: k.per("L")) for each in (entered, known))
+    if in_order and sum(map(_off, entered, known)) - sum(map(_off, *by_size)) > doubt:
         yield f"K as left of the channels fit the {kind}s better in another order: are two swapped?"
 
 
