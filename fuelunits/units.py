@@ -25,7 +25,7 @@ Dimension = tuple[tuple[str, int], ...]
 _TOKEN = re.compile(r"\*\*|[*/]|[^\s*/]+")
 _SUPERSCRIPTS = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻", "0123456789-")
 _POWER = re.compile(r"⁻?[⁰¹²³⁴⁵⁶⁷⁸⁹]+$")
-_FACTOR = re.compile(r"(?P<name>[^\W\d][\w°℃℉ \t]*|[°℃℉][A-Za-z]?)(?:\^(?P<power>-?[0-9]{1,2}))?$")
+_FACTOR = re.compile(r"(?P<name>[^\W\d][\w°℃℉ \t]*|[°℃℉][A-Za-z]*)(?:\^(?P<power>-?[0-9]{1,2}))?$")
 _LONGEST = 80
 
 

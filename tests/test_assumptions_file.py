@@ -105,6 +105,7 @@ def test_a_spoilt_entry_fails_and_an_expectation_turns_it(good, bad, text):
         ("[density]\nname = 'x'", "head each entry with [[density]]"),
         ("density = [1]", "head each entry with [[density]]"),
         ("density = [{}, 1]", "head each entry with [[density]]"),
+        ("[[api_gravity]]\nvalue = '44 degAPI'", r"now [[density]]: write value = '44 degAPI' and between"),
         (DENSITY.replace("tolerance =", "tolerence ="), "'tolerence' is not known; did you mean 'tolerance'?"),
         (DENSITY.replace("tolerance =", "witihn ="), "'witihn' is not known; did you mean 'tolerance'?"),
         (DENSITY.replace('tolerance = "2 %"', ""), "'tolerance' is missing; expected the tolerance"),

@@ -9,6 +9,7 @@ import scipy.constants
 from hypothesis import given
 from hypothesis import strategies as st
 
+import fuelunits as fu
 from fuelunits.errors import DimensionError, FuelUnitsError, UnitError
 from fuelunits.quantities import register_units
 from fuelunits.sources import data_table
@@ -152,6 +153,19 @@ def test_ambiguous_names_are_refused_with_the_choices(name):
         read_unit(name)
     with pytest.raises(UnitError, match=r"write|number itself"):
         read_unit(f"{name}/h")
+
+
+@pytest.mark.parametrize("gravity", ["44 degAPI", "44 deg API", "44 °API", "44 API"])
+def test_an_api_gravity_is_refused_with_what_converts_it(gravity):
+    """It is the density at 60 degF alone, so it cannot stand for the density at another temperature."""
+    calls = (
+        lambda: fu.Indicator("11412 pulse/L", reads="kg/h", fixed_density=gravity),
+        lambda: fu.fuel("Jet A").measured(gravity, at="60 degF", by="hydrometer"),
+        lambda: fu.convert(5, "gal", "lb", density=gravity),
+    )
+    for call in calls:
+        with pytest.raises(UnitError, match=r"60 degF.*api_gravity=44.*density_from_api_gravity\(44\)"):
+            call()
 
 
 def test_ambiguous_names_are_no_spellings():

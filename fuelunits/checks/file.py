@@ -247,6 +247,8 @@ def _read_entries(text: str, file: str) -> tuple[list[tuple[int, Entry]], list[P
 
 
 def _wrong_heading(kind: str, value: Any) -> str:
+    if kind == "api_gravity":
+        return f"{kind} is now [[density]]: write value = '44 degAPI' and between = ['60 degF', '60 degF']"
     if kind not in (*KINDS, "about", "format"):
         near = [f"[[{each}]]" for each in nearest(kind, KINDS)]
         return f"{format_value(kind)} is not known; {did_you_mean(near, f'write {_HEADINGS}')}"
