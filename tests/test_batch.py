@@ -439,6 +439,29 @@ def test_the_uncertainty_of_the_temperature_in_the_tank_is_carried(celsius):
     assert (both - half.uncertain_mass("1 m3", at=tank).m_as("kg") * 2.0).std_dev == pytest.approx(0.0, abs=1e-9)
 
 
+def test_the_uncertainty_of_the_volume_is_carried():
+    """GUM, 5.1.6: of a product the relative uncertainties add in squares."""
+    batch = JET.measured("805 kg/m^3", at="22 degC", by="densitometer", uncertainty="0.1 %")
+    found = batch.uncertain_mass(measured("1200 L", "2.4 L", name="dipstick"), at="22 degC").m_as("kg")
+    assert found.std_dev / found.nominal_value == pytest.approx(np.hypot(0.001, 0.002), rel=1e-6)
+    with pytest.raises(FuelUnitsError, match="volume"):
+        batch.uncertain_mass(measured("-1200 L", "2.4 L", name="dipstick"), at="22 degC")
+
+
+def test_the_uncertainty_of_the_thermometer_is_part_of_that_of_the_reading():
+    """1 °C of kerosene is some 0.7 kg/m³, of gasoline 0.9 (by their own expansion): √(0.5² + 0.7²) = 0.9."""
+    for grade, of_one, both in ((JET, 0.7, 0.9), (fuel("100LL"), 0.9, 1.0)):
+        falls = grade.density_kg_m3(14.5) - grade.density_kg_m3(15.5)
+        assert (round(falls, 1), round(np.hypot(0.5, falls), 1)) == (of_one, both)
+    for density, at in (
+        ("0.805 kg/L", measured("22 degC", "1 degC", name="thermometer")),
+        (measured("0.805 kg/L", "0.5 kg/m^3", name="hydrometer"), "22 degC"),
+    ):
+        with pytest.raises(FuelUnitsError, match=r"uncertainty=.*'0.9 kg/m\^3'"):
+            JET.measured(density, at=at, by="hydrometer")
+    assert "thermometer" in str(JET.measured("0.805 kg/L", at="22 degC", by="hydrometer", uncertainty="0.9 kg/m^3"))
+
+
 def test_no_uncertainty_unless_given():
     with pytest.raises(FuelUnitsError, match="without an uncertainty"):
         JET.measured("0.8 kg/L").uncertain_mass("1 m3", at="20 degC")

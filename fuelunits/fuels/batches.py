@@ -20,7 +20,7 @@ from fuelunits.reports import Report, Reporting, format_percent
 from fuelunits.sources import Range
 from fuelunits.uncertainty.budget import cause, nominal
 from fuelunits.uncertainty.decisions import Verdict
-from fuelunits.uncertainty.measured import is_uncertain, uncertain_magnitude
+from fuelunits.uncertainty.measured import is_uncertain, uncertain_amount, uncertain_magnitude
 from fuelunits.validation import finite_number, format_value, positive_number, set_fields
 
 _ROUNDING = 1e-7  # relative: a certificate at the very limit lies within it
@@ -77,7 +77,8 @@ class Reading(Reporting):
         if self.calibrated_at_c is not None:
             text += f", times {self.glass_factor:.6f} for glass made for {self.calibrated_at_c:.4g} °C"
         if self.standard_uncertainty_kg_m3 is not None:
-            text += f", standard uncertainty {self.standard_uncertainty_kg_m3:.2g} kg/m³"
+            u = f"{self.standard_uncertainty_kg_m3:.2g} kg/m³"
+            text += f", standard uncertainty {u}, taken to include that of the thermometer"
         return Report(text)
 
 
@@ -100,20 +101,15 @@ def read(given: dict[str, Any], at: Any, by: By, calibrated_at: Any, gauge_press
     if calibrated_at is not None and by != "hydrometer":
         raise FuelUnitsError(f"calibrated_at is that of a glass hydrometer; leave it out for a {by}")
     glass_c = scale_c if calibrated_at is None else _one_c(calibrated_at, "calibrated_at")
+    scale_at_c = standard_temperature_c(glass_c, "calibrated_at") if by == "hydrometer" else None
     pressure = 0.0 if gauge_pressure is None else positive(gauge_pressure, "kPa", name="gauge_pressure", zero=True)
+    pressure_kpa = float(GAUGE_PRESSURES_KPA.check(finite_number(pressure, "gauge_pressure")))
     if uncertainty is not None and is_ratio(uncertainty):
         uncertainty = fraction(uncertainty, name="uncertainty") * kg_m3
     elif uncertainty is not None:
         uncertainty = finite_number(positive(uncertainty, "kg/m^3", name="uncertainty", zero=True), "uncertainty")
-    return Reading(
-        by=by,
-        as_given=as_given,
-        kg_m3=kg_m3,
-        at_c=scale_c if at is None else _one_c(at, "at"),
-        gauge_pressure_kpa=float(GAUGE_PRESSURES_KPA.check(finite_number(pressure, "gauge_pressure"))),
-        calibrated_at_c=standard_temperature_c(glass_c, "calibrated_at") if by == "hydrometer" else None,
-        standard_uncertainty_kg_m3=uncertainty,
-    )
+    at_c = scale_c if at is None else _one_c(at, "at")
+    return Reading(by, as_given, kg_m3, at_c, pressure_kpa, scale_at_c, uncertainty)
 
 
 def _one_c(temperature: Any, name: str) -> float:
@@ -185,10 +181,10 @@ class Batch(Amounts, Reporting):
         return self.mass(volume, at) / buoyancy_factor(self._density(at, None), 1.2)
 
     def uncertain_mass(self, volume: QuantityLike, at: QuantityLike, gauge_pressure: QuantityLike | None = None) -> Any:
-        """Return the mass of a volume in kg, with the uncertainty of the reading, and of a ``measured`` `at`.
+        """Return the mass of a volume in kg, with the uncertainty of the reading and a ``measured`` volume or `at`.
 
-        To first order; all from one batch are correlated. The volume counts as exact, and so does an `at` in text, of
-        which 1 °C is some 0.1 %. That of the expansion is not in it: tables agree within 0.4 % over 55 °C.
+        To first order; all from one batch are correlated. Text counts as exact, also `at`, of which 1 °C is some 0.1 %.
+        That of the expansion is not in it: tables agree within 0.4 % over 55 °C.
         """
         measured_c = uncertain_magnitude(at, "degC", name="at")
         t, valid = nominal(measured_c), self.valid_temperatures_c
@@ -199,7 +195,8 @@ class Batch(Amounts, Reporting):
             cold, warm = max(t - 0.5, valid.low), min(t + 0.5, valid.high)
             falls = self.density_kg_m3(warm, p) - self.density_kg_m3(cold, p)
             error = error + falls / (warm - cold) * (measured_c - t)
-        kg = positive(volume, "m3", name="volume", zero=True) * (self.density_kg_m3(t, p) + error)
+        read = uncertain_amount if is_uncertain(volume) else positive
+        kg = read(volume, "m3", name="volume", zero=True) * (self.density_kg_m3(t, p) + error)
         return answer(kg, "kg", first_quantity(volume, at, gauge_pressure))
 
     @cached_property
@@ -337,10 +334,13 @@ class Measurable(Amounts):
         api_gravity, relative_density : float, instead of the density: a plain number on a scale at 60 °F
         calibrated_at : str or pint.Quantity, of a hydrometer's scale: 15 °C, 20 °C or 60 °F, by default as for `at`
         gauge_pressure : str or pint.Quantity, above atmospheric when it was read
-        uncertainty : str or pint.Quantity, standard, of what was read: ``"0.5 kg/m^3"``, ``"0.1 %"``; with some
-            0.7 kg/m³ for each °C that the temperature may be off
+        uncertainty : str or pint.Quantity, standard, of what was read and of `at`, of which 1 °C is some 0.7 kg/m³ of
+            kerosene, 0.9 of gasoline: ``"0.9 kg/m^3"``, ``"0.1 %"``; `density` and `at` are stated without theirs
         """
         first_quantity(density, at, calibrated_at, gauge_pressure, uncertainty)
+        if is_uncertain(density) or is_uncertain(at):
+            both = "'0.9 kg/m^3' is √(0.5² + 0.7²), for 0.5 kg/m³ and 1 °C of kerosene; 1 °C of gasoline is 0.9 kg/m³"
+            raise QuantityError(f"density and at are written without, and their uncertainty as uncertainty=: {both}")
         if self.refused:
             raise FuelUnitsError(f"{self.name} cannot be converted from one temperature to another: {self.refused}")
         limit_c = next((limit.at_c for limit in (self.low, self.high) if limit), 15.0)
