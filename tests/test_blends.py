@@ -213,7 +213,14 @@ def test_what_it_says():
         CAUTION,
     ):
         assert part in " ".join(text.split())
-    assert "measured Jet A" in blend({JET.measured("0.8 kg/L"): 1.0}).name
+    assert "measured Jet A" in blend({JET.measured("0.8 kg/L"): 0.9, HEFA: 0.1}).name
+
+
+@pytest.mark.parametrize("make", [blend, blend_by_mass, lambda parts: Blend(tuple(map(fuel, parts)), (1.0,))])
+def test_one_fuel_alone_is_no_blend(make):
+    """It would have neither the limits of the grade nor a batch's."""
+    with pytest.raises(QuantityError, match="Jet A alone"):
+        make({"Jet A": 1.0})
 
 
 # what is no aircraft fuel, and what is measured

@@ -71,7 +71,7 @@ REPORTS = {
     "JUnit line": (lambda name: _file(name, "junit"), EVERY),
     "measured batch": (lambda name: fu.fuel(name).measured(_density(name), at="15 degC"), ("low", "high", "expansion")),
     "room left": (lambda name: _tank().room_left("60 L", name, at="10 degC", to="20 degC"), OF_TYPICAL),
-    "blend": (lambda name: fu.blend({name: 1.0}), OF_TYPICAL),
+    "blend": (lambda name: fu.blend({name: 0.5, fu.fuel(name): 0.5}), OF_TYPICAL),
     "permittivity": (lambda name: permittivity(name, at="15 degC"), OF_TYPICAL),
     "capacitance gauge": (lambda name: _gauge(name), OF_TYPICAL),
     "sheet of capacitances": (lambda name: _sheet(name), OF_TYPICAL),

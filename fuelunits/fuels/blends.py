@@ -59,6 +59,8 @@ class Blend(Measurable, Reporting):
 
     def __post_init__(self) -> None:
         _check_fractions(self.mass_fractions)
+        if len(self.parts) < 2:
+            raise QuantityError(f"{self.name} alone is no blend; name the fuel itself, or two parts or more")
         valid = self.valid_temperatures_c
         if not valid.low <= valid.high:
             ends = f"the warmest begins at {valid.low:g} degC, the coldest ends at {valid.high:g} degC"
@@ -233,8 +235,7 @@ def blend_by_mass(parts: Mapping[Any, Any]) -> Blend:
     >>> round(blend_by_mass({"Jet A": "50 %", "HEFA-SPK": "50 %"}).density_kg_m3(15.0), 1)
     781.8
     """
-    fractions = read_fractions(parts)
-    return Blend(tuple(map(fuel, parts)), fractions)
+    return Blend(mass_fractions=read_fractions(parts), parts=tuple(map(fuel, parts)))
 
 
 def read_fractions(parts: Mapping[Any, Any]) -> tuple[float, ...]:
