@@ -174,9 +174,7 @@ def _read_factor(part: str, text: str) -> tuple[Unit, int]:
         raise UnitError(f"{text!r} is not a unit; write a unit such as 'gal' or 'lb/gal'")
     match = _FACTOR.match(part)
     if match is None:
-        raise UnitError(
-            f"cannot read {part!r} in the unit {text!r}; write names joined by / or *, such as 'lb/gal' or 'kg/m^3'"
-        )
+        raise UnitError(f"cannot read {part!r} in the unit {text!r}; write names joined by / or *, such as 'kg/m^3'")
     return _look_up(match["name"], text), int(match["power"] or 1)
 
 
@@ -187,10 +185,8 @@ def density_power(start: Unit, goal: Unit) -> int:
     """Return the power of a density that converts one unit into the other; 0 where they agree."""
     if start.dimension == goal.dimension:
         if (start.zero is None) != (goal.zero is None):
-            raise DimensionError(
-                f"{start} is {start.kind} and {goal} is {goal.kind}; "
-                f"differences are written delta_degC, delta_degF, delta_K or delta_degR"
-            )
+            difference = "a difference is written delta_degC, delta_degF, delta_K or delta_degR"
+            raise DimensionError(f"{start} is {start.kind} and {goal} is {goal.kind}; {difference}")
         return 0
     for power in (1, -1):
         if _combine([(start, 1), (_DENSITY, power)])[1] == goal.dimension:

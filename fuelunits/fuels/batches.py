@@ -241,9 +241,8 @@ class Batch(Amounts, Reporting):
             elif excess > -margin:
                 place = "beyond" if excess > 0.0 else "within"
                 expands = f" and of {degrees:.3g} °C of expansion" if degrees else ""
-                undecided.append(
-                    f"{abs(excess):.1f} kg/m³ {place} {limit}, no more than the {margin:.2g} kg/m³ {stated}{expands}"
-                )
+                near = f"{abs(excess):.1f} kg/m³ {place} {limit}"
+                undecided.append(f"{near}, no more than the {margin:.2g} kg/m³ {stated}{expands}")
         if unset:
             unknown = f"the specification sets no {' or '.join(unset)} limit known here"
             undecided.append(f"{unknown}: compare with the supplier's certificate")
@@ -297,9 +296,8 @@ class Batch(Amounts, Reporting):
             **{name: str(limit or "no limit of the specification is known here") for name, limit in limits},
         }
         title = f"{self.name}, {base:.2f} kg/m³ at {self.base_c:g} °C"
-        return Report(
-            title, f"{self.verdict.value}: {self.reason}", facts, remarks=self.remarks(), sources=(self.source,)
-        )
+        verdict = f"{self.verdict.value}: {self.reason}"
+        return Report(title, verdict, facts, remarks=self.remarks(), sources=(self.source,))
 
 
 def _in_both_units(kg_m3: float) -> str:

@@ -155,9 +155,7 @@ class Indicator(IndicatorSettings):
         flows = self.flows_for(flow)
         number = sum(flows, Fraction(0))
         if number <= 0:
-            raise QuantityError(
-                f"flow: the display shows 0 at {flow}; give a flow above zero and above its return flow"
-            )
+            raise QuantityError(f"flow: the display shows 0 at {flow}; give a flow above zero and its return flow")
         each = zip(flows, self.k_factors, self._true(true_k), strict=True)
         entered = sum(float(part / number) * k.indication_error(true) for part, k, true in each)
         one_hz = float(sum(map(abs, self.flows_per_hz)) / number) / (1.0 + entered) / (1.0 + shift)
@@ -182,9 +180,7 @@ class Indicator(IndicatorSettings):
         if is_open and hasattr(liquid, "measured"):
             remarks.append(f"{liquid.name}: limits are not known on both sides, so batches may differ by more")
         if any(part.low == -1.0 for part in worst):
-            remarks.append(
-                "the flow displayed may lie below the cutoff, so that the display shows 0: an error of -100 %"
-            )
+            remarks.append("the flow displayed may lie below the cutoff, so the display shows 0: an error of -100 %")
         if not count:
             remarks.append("counting is not included: gate_time was not stated")
         if self.feed_less_return:

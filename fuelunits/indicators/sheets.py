@@ -130,8 +130,7 @@ class BenchPoint:
             return "the tolerance is no larger than the uncertainty of what is injected or set"
         if self._margin < -self.display.errors[0]:
             hides = f"the step of {float(self.display.step or 0):g} {self.unit} hides more than the tolerance of"
-            rest = "take a larger value, or state a wider tolerance"
-            return f"{hides} {float(self.tolerance):.3g} {self.unit}: {rest}"
+            return f"{hides} {float(self.tolerance):.3g} {self.unit}: take a larger value, or state a wider tolerance"
         if self._most >= self.true:
             return "the tolerance is as large as the value: a dead display would pass"
         return ""

@@ -292,9 +292,7 @@ def net_flow(
     by_mass = feed_density is not None or return_density is not None
     unit = ("kg/h" if by_mass else f"{feed_k.unit}/h") if unit is None else unit
     if by_mass and read_unit(unit).dimension == read_unit("L/h").dimension:
-        raise QuantityError(
-            f"unit: {unit} is of volume; write a flow of mass such as 'kg/h', or leave out the densities"
-        )
+        raise QuantityError(f"unit: {unit} is of volume; write a flow of mass such as 'kg/h', or no densities")
     like = first_quantity(feed, return_, feed_density, return_density)
     fed = amount(feed_k.flow(feed), unit, name="feed", density=feed_density)
     returned = amount(return_k.flow(return_), unit, name="return", density=return_density)

@@ -292,9 +292,7 @@ class JobRecord(Reporting):
                 apart.append(is_set)
             elif not any(low <= fixed <= high for low, high in ranges):
                 in_use = f"{' or '.join(f'{low:.0f} to {high:.0f}' for low, high in ranges)} kg/m³ in use"
-                against.append(
-                    f"{is_set} ({fixed:.0f} kg/m³), is that of no batch of {words}, the fluid named: {in_use}"
-                )
+                against.append(f"{is_set} ({fixed:.0f} kg/m³), is of no batch of {words}, the fluid named: {in_use}")
         return against, apart
 
     @cached_property
