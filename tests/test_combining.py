@@ -213,6 +213,10 @@ TWO_LIQUIDS = ViscosityCurve(
         lambda: CalibrationPoint.read(HZ, K, "1 %", temperature=OTHER.Quantity(20.0, "degC")),
         lambda: CalibrationPoint.read(ONE.Quantity(1.0, "L/s"), K, OTHER.Quantity(0.01, "")),
         lambda: RECORD.by_gate(ONE.Quantity(1.0, "s"), start_s=OTHER.Quantity(1.0, "s")),
+        lambda: (
+            RECORD.by_period().frequency().flow(ONE.Quantity(9, "1/L"), "kg/h", density=OTHER.Quantity(0.8, "kg/L"))
+        ),
+        lambda: RECORD.by_period().frequency().cut_off(ONE.Quantity(1, "L/h"), k_factor=OTHER.Quantity(9, "1/L")),
         lambda: RECORD.check(HZ, tolerance=OTHER.Quantity(0.01, "")),
         lambda: TWO_LIQUIDS.meter_curve(ONE.Quantity(1.2, "mm**2/s"), OTHER.Quantity(20.0, "degC")),
     ],

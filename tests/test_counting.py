@@ -199,7 +199,8 @@ def test_the_narrowest_counter_has_one_bit():
     [
         ([1, 70_000], {"bits": 16}, r"readings\[1\] is 70000; a counter of 16 bits"),
         ([1, -2], {"bits": 16}, r"readings\[1\] is -2"),
-        ([1, -1, 70_000], {"bits": 16}, r"readings\[1\] is -1"),
+        ([0, 1, -1, 70_000], {"bits": 16}, r"readings\[2\] is -1"),
+        ([0, 65_535, 65_536], {"bits": 16}, r"readings\[2\] is 65536"),
         ([1.0, 2.0], {"bits": 16}, "whole numbers"),
         (["1"], {"bits": 16}, "whole numbers"),
         ([[1, 2]], {"bits": 16}, r"shape \(1, 2\)"),
