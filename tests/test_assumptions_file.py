@@ -57,7 +57,15 @@ def test_the_invented_shop():
 
 
 @pytest.mark.parametrize(
-    "text", [DENSITY, FACTOR, K_FACTOR, DENSITY + FACTOR + K_FACTOR, '[about]\nshop = "invented"\n' + FACTOR]
+    "text",
+    [
+        DENSITY,
+        FACTOR,
+        K_FACTOR,
+        DENSITY + FACTOR + K_FACTOR,
+        "format = 1" + FACTOR,
+        '[about]\nshop = "invented"\n' + FACTOR,
+    ],
 )
 def test_each_kind_holds(text):
     report = check_text(text)
@@ -101,6 +109,7 @@ def test_a_spoilt_entry_fails_and_an_expectation_turns_it(good, bad, text):
         ("[[density", "is not TOML"),
         ("x = 1", "'x' is not known; write [[density]] or [[factor]] or [[k_factor]]"),
         ("format = 2\n" + FACTOR, "format is 2; expected 1"),
+        ("format = true\n" + FACTOR, "format is True; expected 1"),
         ("[[facter]]\nname = 'x'", "did you mean '[[factor]]'?"),
         ("[density]\nname = 'x'", "head each entry with [[density]]"),
         ("density = [1]", "head each entry with [[density]]"),

@@ -34,6 +34,7 @@ PUBLISHED = [
     ("expansion", {"value": 9.3e-4, "fuel": "Jet A", "density": "801 kg/m^3", "tolerance": "0.6 %"}),
     ("expansion", {"value": 5.06e-4, "fuel": "Jet A", "density": "807 kg/m^3", "per": "degF", "tolerance": "0.6 %"}),
     ("viscosity", {"value": "6.6 cSt", "fuel": "JP-8", "at": "-40 degC", "tolerance": "5 %"}),
+    ("viscosity", {"value": "6.6e-6 m^2/s", "fuel": "JP-8", "at": "-40 degC", "tolerance": "5 %"}),
     # exact: 196 less 6; 31.5 L/h times 11412 pulse/L over 3600 s
     ("usable_fuel", {"value": "190 L", "total": "196 L", "unusable": "6 L"}),
     ("usable_fuel", {"value": "152 kg", "total": "196 L", "unusable": "6 L", "density": "0.8 kg/L"}),

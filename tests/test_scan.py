@@ -93,7 +93,7 @@ def test_literals(line, text, value, verdict):
 @pytest.mark.parametrize(
     "line",
     [
-        "GAL_TO_L = 0x3B9ACA",
+        *("GAL_TO_L = 0x3B9ACA", "K_PER_GAL = 0644"),
         'gal_to_l_version = "3.785.4"',
         "v1_045_gal_to_l",
         "# gal to L, 2024-03-12, 12:45",
@@ -640,6 +640,7 @@ def test_the_assumptions_file_guards_what_was_found(monkeypatch, capsys, tmp_pat
     assert report.passed
     named = {"fuel.h:GAL_TO_L", "fuel.h:AVGAS_LB_PER_GAL", "units.yaml:lb_to_kg", "uplift.py:k_factor"}
     assert {each.entry.where for each in report.outcomes} == {*named, "uplift.py:4:18"}
+    assert not any(each.entry.number for each in report.outcomes if each.place.name)  # each is read in its place
     assert {each.entry.name for each in report.outcomes} >= {"lb_to_kg, units.yaml", "factor, uplift.py:4"}
     for old, new in (("3.785411784", "3.784511784"), ("6.0f", "6.7f"), ("0.4535", "0.4553"), ("43_", "34_")):
         name = next(name for name, text in good.items() if old in text)
@@ -668,6 +669,14 @@ def test_the_guard_of_a_find_has_the_least_tolerance_that_holds(name, numbers, t
     for number, percent in numbers.items():
         Path("a.h").write_text(f"#define {name} {number}\n", encoding="utf-8")
         assert (number, f'tolerance = "{percent} %"' in FORMATS["toml"](scan(["a.h"]))) == (number, True)
+
+
+def test_an_expansion_is_guarded_and_a_zero_of_a_scale_is_not(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    Path("a.h").write_text("#define JET_EXPANSION_PER_C 0.00092\n#define KELVIN_OFFSET 273.15\n", encoding="utf-8")
+    text = FORMATS["toml"](scan(["a.h"]))
+    assert (re.findall(r"\[\[\w+\]\]", text), text.count("# not guarded: a.h:2:")) == (["[[expansion]]"], 1)
+    assert check_text(text, root=".").passed
 
 
 def test_what_is_wrong_fails_once_it_is_guarded_and_the_log_is_valid(monkeypatch, capsys):

@@ -253,7 +253,7 @@ def _guard(found: Finding, is_named: bool) -> tuple[str, dict[str, Any]]:
     if kind == "K-factor" and start:
         entered = {"unit": unit} if is_named else {"entered": written}
         return "k_factor", {**entered, "calibrated": written, "tolerance": "0.1 %"}
-    if kind == "thermal expansion" and grade:
+    if kind == "thermal expansion":
         return "expansion", {**number, "per": start, "fuel": grade, "tolerance": "35 %"}
     return "", {}
 
