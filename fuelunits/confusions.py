@@ -167,7 +167,7 @@ def unit_confusions(unit: str, known: set[str] | None = None) -> Iterator[Confus
                 continue
             reading = "".join([*parts[:place], taken, hat, power, *parts[place + 1 :]])
             words = f"{_WORDS.get(taken, taken)} for {_WORDS.get(base, base)}"
-            words += f" ({reading} for {name})" if len(parts) > 1 else ""
+            words += f" ({reading} for {name})" if reading != taken else ""
             both = " ".join(sorted((base, taken)))
             kind = _TABLES["displays"].get(both, "imperial_display" if "imp_gal" in (base, taken) else "")
             yield Confusion(words, (read_unit(base).size / read_unit(taken).size) ** signed, reading, kind)
@@ -180,7 +180,7 @@ def _factor_confusions(unit: str, per: str) -> Iterator[Confusion]:
     yield Confusion(f"no conversion ({start} taken for {goal})", 1 / factor, f"{start} per {start}")
     for end, power in ((per, -1), (unit, 1)):
         for each in unit_confusions(end):
-            reading = f"{goal} per {each.reading}" if power < 0 else f"{each.reading} per {start}"
+            reading = f"{goal} per {each.reading}" if end is per else f"{each.reading} per {start}"
             words = f"{each.name.partition(' (')[0]} ({reading} for {goal} per {start})"
             yield Confusion(words, each.ratio**power, reading)
     yield Confusion(f"the reciprocal ({start} per {goal} for {goal} per {start})", 1 / factor**2, f"{start} per {goal}")

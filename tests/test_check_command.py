@@ -250,6 +250,11 @@ def test_sarif_names_the_line_of_the_source(capsys):
     place = run["results"][0]["locations"][0]["physicalLocation"]
     assert (place["artifactLocation"]["uri"], place["region"]["startLine"]) == ("src/fuel.h", 2)
     assert run["results"][1]["locations"][0]["physicalLocation"]["artifactLocation"]["uri"] == "wrong.toml"
+    related = [
+        [each["physicalLocation"]["artifactLocation"]["uri"] for each in result.get("relatedLocations", ())]
+        for result in run["results"]
+    ]
+    assert related == [["guard.toml"], []]
 
 
 SARIF = json.loads((Path(__file__).parent / "sarif" / "sarif-2.1.0-rtm.5.json").read_text(encoding="utf-8"))

@@ -127,6 +127,7 @@ def test_a_confusion_fits_within_a_quarter_of_what_it_makes(share, fits):
     [
         (6.7 / 6.0, "lb/gal", ["jet fuel on avgas"]),  # weights of a gallon, FAA-H-8083-30
         (6.0 / 6.7, "kg/L", ["avgas on jet fuel"]),
+        (1000.0, "kg/L", ["kg/m^3 for kg/L"]),  # one unit for another is named once
         (6.0 / 6.7, "lb/h", ["avgas on jet fuel"]),
         (2.0, "gal/h", ["doubled pulses"]),
         (0.5, "L", ["halved pulses", "one channel of two"]),

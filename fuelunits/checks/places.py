@@ -170,7 +170,7 @@ def without_comments(text: str, suffix: str) -> str:
 def numbers_in(text: str) -> Iterator[tuple[int, Fraction]]:
     """Yield the column of each number of a line of code or of data, and the number with its sign, exactly."""
     for match in _NUMBER.finditer(text):
-        yield match.start("number") + 1, _fraction(match["number"]) * (-1 if match["sign"] else 1)
+        yield match.start("number") + 1, _fraction("-" * bool(match["sign"]) + match["number"])
 
 
 def _fraction(number: str) -> Fraction:
