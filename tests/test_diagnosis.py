@@ -16,6 +16,7 @@ from fuelunits.confusions import CHECKS
 from fuelunits.errors import DimensionError, FuelUnitsError
 from fuelunits.fuels.volume_correction import ctl
 from fuelunits.indicators.causes import Cause, Facts, known_causes, other_causes
+from fuelunits.indicators.diagnosis import _fit
 
 K = "11412 pulse/L"
 
@@ -269,11 +270,13 @@ def test_what_is_known_to_be_wrong_comes_with_the_rest():
     assert set(both.suspects[0].kind.split(" + ")) == {"k_not_matched", "fuel_temperature"}
 
 
-@pytest.mark.parametrize(("entered", "kind"), [(11026, "pulses_doubled"), (10984, "k_not_matched + pulses_doubled")])
-def test_what_is_known_is_a_cause_from_a_twentieth_of_the_deviation(entered, kind):
-    """Of twice the flow, log 2 = 0.693: a K-factor off by 3.5 % is below a twentieth, one off by 3.9 % above."""
-    found = fu.diagnose(f"{2 * 100 * 11412 / entered} L", "100 L", indicator=f"{entered} pulse/L", stamped=K).suspects
-    assert found[0].kind == kind
+@pytest.mark.parametrize(("times", "fault"), [(2.0, "pulses_doubled"), (0.5, "pulses_halved")])
+@pytest.mark.parametrize(("entered", "known"), [(11060, ""), (10984, "k_not_matched + ")])
+def test_what_is_known_is_a_cause_from_a_twentieth_of_the_deviation(entered, known, times, fault):
+    """Of twice the flow, log 2 = 0.693: a K-factor off by 3.2 % is below a twentieth, one off by 3.9 % above."""
+    displayed = f"{times * 100 * 11412 / entered} L"
+    found = fu.diagnose(displayed, "100 L", indicator=f"{entered} pulse/L", stamped=K, channels=1).suspects
+    assert found[0].kind == known + fault
 
 
 def test_the_nearest_slip_of_a_k_factor_is_named():
@@ -733,3 +736,33 @@ def test_slips_are_those_of_the_k_factor_of_the_first_channel():
     slips = [each.reason for each in other_causes(Facts(stamped=stamped)) if "digit" in each.kind]
     assert slips
     assert all("for 11412 pulse/L" in each for each in slips)
+
+
+@pytest.mark.parametrize("shift", [0.0, 0.01, -0.02])
+def test_two_causes_are_fitted_as_normal_errors_are_by_hand(shift):
+    """Of 5 % that a fixed cause leaves, the free one, of 4 %, takes its share of the variance: 1 %² + 3 %² + 4 %²."""
+    fixed = Cause("a", math.log(1.2), "a", spread=0.03, weight=0.5)
+    free = Cause("b", 0.0, "{change}", spread=0.04, is_free=True)
+    fit = _fit((fixed, free), math.log(1.2) + shift + 0.05, 0.01, shift)
+    taken = 0.05 * 0.0016 / 0.0026
+    assert fit.log_ratio == pytest.approx(math.log(1.2) + shift + taken)
+    assert fit.unexplained == pytest.approx((0.05 - taken) / math.hypot(0.01, 0.03))
+    assert fit.likelihood == pytest.approx(math.exp(-(0.05**2) / 2.0 / 0.0026) / 0.0026**0.5)
+    assert fit.score == pytest.approx(fit.likelihood * 0.5 * 0.05**2)
+    assert fit.reasons == ("a", f"{100.0 * (math.exp(taken) - 1.0):.2g} %")
+    assert not fit.is_unchecked
+
+
+def test_a_k_that_was_never_compared_comes_second_and_what_is_far_less_likely_not_at_all():
+    """At 93.9 % another temperature of the ticket, 44 °C, is 1 % as likely as a flow too low for the transducer."""
+    assert kinds(0.9607, 1, uncertainty="2 %")[1] == "k_not_matched"
+    found = kinds("93.87 L", "100 L", uncertainty="0.5 %", fuel="Jet A", at="-10 degC")
+    assert found[:2] == ["low_flow", "k_not_matched"]
+    assert "compensated_volume" not in found
+    assert "compensated_volume" in kinds("96 L", "100 L", uncertainty="0.5 %", fuel="Jet A", at="-10 degC")
+
+
+def test_two_small_causes_at_once_are_offered_after_single_ones():
+    found = kinds(1.0681, 1, uncertainty="0.2 %", indicator="11617 pulse/L")
+    assert "density_setting + low_flow" in found
+    assert max(each.count("+") for each in found) == 1
