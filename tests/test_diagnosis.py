@@ -234,9 +234,10 @@ def test_the_side_that_is_in_another_unit_is_named(amounts, words):
 
 def test_what_is_left_is_nothing_below_a_twentieth_of_the_uncertainty():
     litres = 3.785411784
-    first, further = (fu.diagnose(100.0 * litres * off, 100.0).suspects[0] for off in (1.0002, 1.002))
-    assert first.unexplained == 0.0
-    assert 0.1 < further.unexplained < 0.3
+    none, more, less = (fu.diagnose(100.0 * litres * off, 100.0).suspects[0] for off in (1.0002, 1.002, 0.998))
+    assert none.unexplained == 0.0
+    assert 0.1 < more.unexplained < 0.3
+    assert -0.3 < less.unexplained < -0.1
 
 
 def test_a_ratio_is_as_good_as_two_amounts():
@@ -436,8 +437,11 @@ def test_what_is_printed_is_what_was_found(ratio):
     percents = [float(each) for each in re.findall(r"([-+]?[\d.]+) %", f"{report.title}; {report.facts}")]
     assert percents == pytest.approx([100.0 * (ratio - 1.0), 100.0 * found.uncertainty], rel=0.01)
     assert float(report.title.split("ratio ")[1].split(" ")[0]) == pytest.approx(found.ratio, rel=1e-4)
+    assert f"({'+' if ratio > 1.0 else '-'}" in report.title
     assert found.is_right is (abs(math.log(ratio)) <= 2.0 * found.uncertainty)
     assert bool(report.tables) is bool(found.suspects)
+    first = [each.kind for each in found.suspects if each.rank == 1]
+    assert ("not distinguished" in report.verdict) is (len(first) > 1 and "+" not in first[0])
     ranked, checks = (table.rows for table in report.tables) if found.suspects else ((), ())
     assert len(dict(checks)) == len(checks)
     for row, each in zip(ranked, found.suspects, strict=True):
@@ -446,6 +450,21 @@ def test_what_is_printed_is_what_was_found(ratio):
         assert row[1] == each.kind.replace("_", " ").replace("k ", "K ")
         assert (row[1] in report.verdict) or each.rank > 1
         assert abs(math.log(ratio / each.ratio)) < abs(math.log(ratio)) / 1.9
+
+
+def test_what_would_distinguish_causes_is_named_where_there_are_some():
+    """The uncertainty is printed to two digits."""
+    known = {"indicator": K, "stamped": K, "fuel": "Jet A", "at": "15 degC", "channels": 1}
+    for ratio, facts, missing in (
+        (1.0, {}, []),
+        (1.1, {}, ["indicator, stamped, fuel, at, channels"]),
+        (1.1, {"indicator": K, "fuel": "Jet A"}, ["stamped, at, channels"]),
+        (1.1, known, []),
+    ):
+        report = fu.diagnose(ratio, 1, uncertainty="0.7123 %", **facts).report()
+        named = [each.rpartition(": ")[2].rstrip(".") for each in report.remarks if "distinguish" in each]
+        assert named == missing
+        assert " ".join(report.facts.values()).startswith("0.71 %")
 
 
 def test_every_kind_has_a_check_and_a_simulation():

@@ -198,8 +198,9 @@ class Diagnosis(Reporting):
             return Report(title, none if self.is_right else "no known cause fits", facts, remarks=remarks)
         suspects = [(re.sub(r"\bk\b", "K", each.kind.replace("_", " ")), each) for each in self.suspects]
         first = list(dict.fromkeys(cause for cause, each in suspects if each.rank == 1))
-        verdict = f"first suspect {first[0]}" if len(first) == 1 else f"not distinguished: {' or '.join(first)}"
-        verdict = f"no single cause fits; two at once: {' or '.join(first)}" if " + " in first[0] else verdict
+        named = " or ".join(first)
+        verdict = f"first suspect {named}" if len(first) == 1 else f"not distinguished: {named}"
+        verdict = f"no single cause fits; two at once: {named}" if " + " in named else verdict
         checks = {cause: {"cause": cause, "next check": each.next_check} for cause, each in suspects}
         ranked = []
         for cause, each in suspects:
