@@ -146,6 +146,8 @@ def test_a_cause_is_offered_only_where_it_is_possible():
     display = fu.Indicator(K, reads="L/h", low_flow_cutoff="8 L/h")
     assert "low_flow" in kinds("14 L/h", "15 L/h", indicator=display, stamped=K)
     assert "low_flow" not in kinds("140 L/h", "150 L/h", indicator=display, stamped=K)
+    assert "low_flow" in kinds("22.5 L/h", "23.99 L/h", indicator=display, stamped=K)  # below three times the cutoff
+    assert "low_flow" not in kinds("22.5 L/h", "24 L/h", indicator=display, stamped=K)
     cold = {"indicator": K, "stamped": K, "fuel": "Jet A"}
     assert "viscosity" in kinds("97 L/h", "100 L/h", at="-38 degC", **cold)
     assert "viscosity" not in kinds("97 L/h", "100 L/h", at="30 degC", **cold)
@@ -256,6 +258,8 @@ def test_zero_is_no_ratio():
     display = fu.Indicator(K, reads="L/h", low_flow_cutoff="8 L/h")
     assert kinds("0 L/h", "6 L/h", indicator=display) == ["low_flow", "pulses_missing"]
     assert kinds("0 L/h", "100 L/h", indicator=display) == ["pulses_missing"]
+    assert fu.diagnose(0, 1).uncertainty == pytest.approx(0.01)
+    assert {(each.rank, each.ratio, each.unexplained) for each in fu.diagnose(0, 1).suspects} == {(1, 0.0, 0.0)}
 
 
 def test_what_is_known_to_be_wrong_comes_with_the_rest():
@@ -524,6 +528,9 @@ def test_a_display_that_truncates_reads_half_a_step_low():
         display = fu.Indicator(K, reads="L/h", total_resolution="10 L", truncates=truncates)
         found = fu.diagnose("200 L", "209 L", indicator=display, stamped=K, uncertainty="0.5 %", fuel="Jet A")
         assert found.is_right is is_right
+        mean = 205.0 if truncates else 200.0
+        assert found.ratio == pytest.approx(mean / 209.0)
+        assert found.uncertainty == pytest.approx(math.hypot(0.005, 10.0 / 12**0.5 / mean))
 
 
 def test_what_is_signed_has_no_identifiers():
