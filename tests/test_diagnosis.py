@@ -180,9 +180,13 @@ def test_what_the_figures_rest_on_is_said():
     wide = fu.diagnose("106 kg", "100 kg", fuel="Jet A", at="15 degC", uncertainty="0.3 %")
     assert any("in place of" in each.reason for each in wide.suspects)
     assert any(grade in each for each in wide.remarks for grade in ("Jet B", "JP-4"))
-    right = fu.diagnose("100 L", "100 L", indicator="11868 pulse/L", stamped=K)
-    assert right.is_right
-    assert "11868 pulse/L entered for 11412 pulse/L" in str(right)
+    for facts in ({}, {"fuel": "Jet A"}):
+        right = fu.diagnose("100 L", "100 L", indicator="11868 pulse/L", stamped=K, **facts)
+        assert right.is_right
+        assert "11868 pulse/L entered for 11412 pulse/L" in str(right)
+    for found in (wide, fu.diagnose("101.5 L", "100 L", fuel="Jet A", at="15 degC", uncertainty="0.3 %")):
+        named = {name for name in ("Jet A", "Jet B", "100LL") if any(name in each.reason for each in found.suspects)}
+        assert {each.partition(":")[0] for each in found.remarks} & {"Jet B", "100LL"} == named - {"Jet A"}
 
 
 def test_nothing_is_suspected_within_the_uncertainty():
@@ -199,8 +203,10 @@ def test_nothing_is_suspected_within_the_uncertainty():
 
 def test_what_is_told_by_a_mass_against_a_volume():
     """1000 L of kerosene of 0.8 kg/L weigh 800 kg."""
-    batch = fu.fuel("Jet A").measured("0.8 kg/L", "15 degC")
+    batch = fu.fuel("Jet A").measured("0.8 kg/L", "15 degC", uncertainty="8 kg/m^3")
     facts = {"fuel": batch, "at": "15 degC"}
+    for amounts, of_batch in ((("800 kg", "1000 L"), 0.01), (("1 kg", "1 kg"), 0.01), (("1 L", "1 L"), 0.0)):
+        assert fu.diagnose(*amounts, **facts).uncertainty == pytest.approx(math.hypot(0.01, of_batch))
     assert fu.diagnose("800 kg", "1000 L", **facts).is_right
     assert fu.diagnose("1000 L", "800 kg", **facts).is_right
     assert "pulses_doubled" in front("2000 L", "800 kg", **facts)

@@ -320,8 +320,9 @@ def _installation(indicator: Any, stamped: Any, fuel: Any, at: Any, channels: An
     known: dict[str, Any] = {"fuel": fuel if fuel is None else find_fuel(fuel), "at_c": at_c, "channels": count}
     if isinstance(indicator, Indicator):
         known |= {"entered": indicator.k_factors, "channels": count or indicator.channels}
-        known |= {"fixed": indicator.fixed_density or "", "fixed_kg_m3": float(indicator.fixed_density_kg_m3 or 0)}
         known["subtracts_return"] = indicator.feed_less_return
+        if indicator.fixed_density_kg_m3 is not None:
+            known |= {"fixed": indicator.fixed_density, "fixed_kg_m3": float(indicator.fixed_density_kg_m3)}
     elif indicator is not None:
         known["entered"] = (k_factor_of(indicator, "indicator"),)
     if stamped is not None:
