@@ -14,7 +14,7 @@ from typing import Any, overload
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
 from fuelunits.quantities import QuantityLike, above_zero, exact_number, has_dimension, magnitude, positive, read_text
 from fuelunits.sources import Range
-from fuelunits.units import definitions, density_needed, density_power, factor, nearest_float, read_unit
+from fuelunits.units import check_unit, definitions, density_needed, density_power, factor, nearest_float, read_unit
 from fuelunits.validation import as_float, format_value, print_unit
 
 DENSITIES = Range("density read", 500.0, 1200.0, "kg/m^3", "liquids that are burnt as fuel (common practice)")
@@ -44,6 +44,7 @@ def convert(value: Any, from_unit: str, to_unit: str, *, density: Any = None) ->
     """
     if type(value) is not float:
         value = as_float(value, uncertain=True)
+        check_unit(value, from_unit, "value")
     if type(from_unit) is not str or type(to_unit) is not str:
         from_unit, to_unit = read_unit(from_unit).name, read_unit(to_unit).name
     line = _line if density is None or isinstance(density, str) else _line.__wrapped__  # only text is hashed

@@ -261,7 +261,7 @@ def above_zero(number: Any, unit: Unit, given: Any, name: str) -> Any:
     if unit.zero is None:
         return number
     lowest = -float(unit.zero / unit.size)
-    if not any_of(number < lowest):
+    if not any_of(getattr(number, "nominal_value", number) < lowest):
         return number
     limit = f"absolute zero, {lowest:g} {print_unit(unit.name)}"
     raise QuantityError(f"{name} must not be below {limit}; got {format_value(given)}")

@@ -13,7 +13,7 @@ from collections.abc import Iterable
 from contextlib import suppress
 from fractions import Fraction
 from functools import lru_cache
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from fuelunits.errors import DimensionError, UnitError
 from fuelunits.sources import data_table, data_text
@@ -232,6 +232,18 @@ def factor(from_unit: str, to_unit: str) -> float:
     119.82642731689663
     """
     return nearest_float(exact_factor(from_unit, to_unit))
+
+
+def check_unit(value: Any, unit: str, name: str) -> None:
+    """Refuse an uncertain number, or a sum with a term, that states another unit than an argument has."""
+    goal = read_unit(unit)
+    for each, slope in getattr(value, "derivatives", {}).items():
+        stated = getattr(each.tag, "unit", "")
+        if stated not in ("", "1") and abs(slope) == 1.0:
+            given = read_unit(re.sub("^1/(deg|°)", "1/delta_deg", stated))
+            differs = given.size != goal.size and given.dimension == goal.dimension
+            if differs or (each is value and given[1:] != goal[1:]):
+                raise DimensionError(f"{name}: {each.tag} is stated in {given}, and {goal} is needed; convert it first")
 
 
 def nearest_float(number: Fraction) -> float:

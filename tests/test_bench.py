@@ -14,7 +14,9 @@ from uncertainties import ufloat
 
 from fuelunits.bench.calibration import BenchResult, Calibration, calibrate
 from fuelunits.bench.runs import GravimetricRun, VolumetricRun, counted, thinning
+from fuelunits.conversion import convert
 from fuelunits.errors import FuelUnitsError, OutOfRange, QuantityError
+from fuelunits.indicators.fill_ups import FillUp
 from fuelunits.meters.curve import MeterCurve
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.uncertainty.budget import monte_carlo, nominal, uncertain
@@ -732,3 +734,48 @@ def test_flows_of_one_bench_result_have_runs_of_their_own_and_a_row_each():
 def test_a_run_into_a_measure_refuses_what_is_not_positive(name):
     with pytest.raises(FuelUnitsError, match=name):
         VolumetricRun(**MEASURE | {name: -1.0})
+
+
+# the unit that an input states
+
+_KG, _CELSIUS, _PER_K = "mass_reading_kg", "liquid_temperature_c", "liquid_expansion_per_k"
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "stated", "others"),
+    [
+        (_KG, 28.702, "lb", ("", "kg", "kilogram")),
+        (_CELSIUS, 20.1, "degF", ("°C", "degC")),
+        (_CELSIUS, 20.1, "K", ()),
+        ("liquid_density_kg_m3", 802.1, "lb/gal", ("kg/m³", "g/L")),
+        ("air_density_kg_m3", 1.19, "kg/L", ("kg/m^3",)),
+        (_PER_K, 9e-4, "1/degF", ("1/K", "1/°C", "1/delta_degC")),
+        ("pulses", 272_040.0, "L", ("pulse", "pulses")),
+        ("balance_factor", 1.0, "kg", ("1", "kg/kg")),
+    ],
+)
+def test_an_uncertain_number_is_in_the_unit_that_it_states(name, value, stated, others):
+    """K with 21 °C stated as 69.8 °F was 0.46 % wrong, and that of pounds in place of kilograms by a factor of 2.2."""
+    bare = {**PLAIN, _PER_K: 9e-4, "density_temperature_c": 15.0}
+    for unit in others:
+        found = GravimetricRun(**{**bare, name: uncertain(value, 1e-5, name="reading", unit=unit)})
+        assert nominal(found.k_pulses_per_l) == GravimetricRun(**bare).k_pulses_per_l
+    reading = uncertain(value, 1e-5, name="reading", unit=stated)
+    offset = uncertain(0.0, 1e-5, name="offset", unit="degF" if name == _CELSIUS else stated)
+    for wrong in (reading, *[value + offset, value - offset] * (name in (_KG, _CELSIUS, _PER_K))):
+        with pytest.raises(FuelUnitsError, match=rf"{name}: .* is stated in .* is needed"):
+            GravimetricRun(**{**bare, name: wrong})
+
+
+def test_a_stated_unit_that_was_converted_is_taken():
+    fahrenheit, kelvin = (uncertain(t, 0.1, name="reading", unit=unit) for t, unit in ((68.0, "degF"), (293.15, "K")))
+    offset = uncertain(0.0, 0.1, name="thermometer", unit="delta_degC")
+    for each in (convert(fahrenheit, "degF", "degC"), (fahrenheit - 32.0) / 1.8, kelvin - 273.15, 20.0 + offset):
+        assert nominal(GravimetricRun(**PLAIN | {_CELSIUS: each}).liquid_temperature_c) == pytest.approx(20.0)
+    with pytest.raises(FuelUnitsError, match="reading is stated in degF"):
+        convert(fahrenheit, "degC", "K")
+    with pytest.raises(FuelUnitsError, match=r"truck_factor: .* is stated in gal"):
+        FillUp(indicated="388 L", delivered="379 L", truck_factor=uncertain(1.0, 0.002, name="truck", unit="gal"))
+    quantity = pint.get_application_registry().Quantity(fahrenheit, "degC")
+    with pytest.raises(FuelUnitsError, match=r"temperature: .* is stated in degF"):
+        GravimetricRun.read(liquid_temperature=quantity, **{name: PLAIN[name] for name in PLAIN if name != _CELSIUS})

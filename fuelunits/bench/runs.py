@@ -34,8 +34,8 @@ _RANGES = {  # valid ranges of fields by the end of their names; any other field
     "expansion_per_k": Range("cubic expansion", 0.0, 0.002, "1/K", "liquids and metals of a bench"),
     "temperature_c": Range("temperature", -60.0, 150.0, "degC", "liquids of a bench"),
 }
-# unit of a field by the end of its name; what has another end is a plain number
-_UNITS = {"_kg_m3": "kg/m³", "_kg": "kg", "_c": "°C", "_s": "s", "_l": "L"}
+# unit of a field by the end of its name; what has another end is a ratio
+_UNITS = {"_kg_m3": "kg/m³", "_kg": "kg", "_c": "°C", "_s": "s", "_l": "L", "_per_k": "1/K", "pulses": "pulse"}
 _LABEL = "a run on the bench: "
 ONE_TEMPERATURE = 0.5  # °C by which a liquid may differ as if of one temperature: 0.05 % of a fuel (common practice)
 
@@ -83,7 +83,8 @@ class Run(ByValue, Reporting, ABC):
     _plain = ("k_pulses_per_l", "frequency_hz", "volume_l")
 
     def __post_init__(self) -> None:
-        coerce_fields(self, [field.name for field in fields(self)], one_value, _LABEL)
+        names = [field.name for field in fields(self)]
+        coerce_fields(self, names, lambda value, name: one_value(value, name, _name_and_unit(name)[1]), _LABEL)
         for field in fields(self):
             if (value := getattr(self, field.name)) is None:
                 continue
@@ -98,7 +99,7 @@ class Run(ByValue, Reporting, ABC):
     def read(cls, **inputs: Any) -> Self:
         """Return a run from text, quantities and plain numbers, by the names of the attributes, with or without unit.
 
-        ``liquid_temperature="20 degC"`` or ``liquid_temperature_c=20.0``; pulses, ratios, cubic expansions are numbers.
+        ``liquid_temperature="20 degC"`` or ``liquid_temperature_c=20.0``; pulses and ratios are numbers.
         """
         first_quantity(*inputs.values())
         full = {_name_and_unit(field.name)[0]: field for field in fields(cls)}
@@ -158,11 +159,11 @@ class Run(ByValue, Reporting, ABC):
 
 def _name_and_unit(field: str) -> tuple[str, str]:
     end = next((end for end in _UNITS if field.endswith(end)), "")
-    return field.removesuffix(end), _UNITS.get(end, "")
+    return field.removesuffix(end) or field, _UNITS.get(end, "")
 
 
 def _words(field: str) -> str:
-    return _name_and_unit(field)[0].replace("_per_k", ", 1/K").replace("_", " ")
+    return _name_and_unit(field)[0].replace("_", " ")
 
 
 def _text(value: Any) -> str:

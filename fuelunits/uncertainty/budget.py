@@ -20,6 +20,7 @@ from weakref import WeakValueDictionary
 
 from fuelunits.errors import QuantityError
 from fuelunits.sources import Range
+from fuelunits.units import check_unit
 from fuelunits.validation import as_float, check_type, finite_number, plain_number, positive_number, whole_number
 
 COVERAGE = 0.9545  # coverage probability at which infinite degrees of freedom give a coverage factor of 2.00
@@ -93,6 +94,7 @@ def uncertain(
     Parameters
     ----------
     uncertainty : float, standard, in the unit of the value
+    unit : str, of the value, for the budget; an argument of another unit refuses the input
     degrees_of_freedom : float, of the uncertainty, dimensionless: n - 1 for a mean of n observations, else infinity
 
     Examples
@@ -156,11 +158,12 @@ def correlated_inputs(
     return tuple(correlated_values(numbers, covariance, tags=[tag] * len(values)))
 
 
-def one_value(value: Any, name: str) -> Any:
-    """Return one number, uncertain or plain, or refuse it."""
+def one_value(value: Any, name: str, unit: str = "") -> Any:
+    """Return one number, uncertain or plain, or refuse it, also where it states another unit than this."""
     if not hasattr(value, "nominal_value") or hasattr(value, "dimensionality"):
         return plain_number(value, name)
     positive_number(value.std_dev, f"{name}: the standard uncertainty", zero=True)
+    check_unit(value, unit or "L/L", name)
     return value
 
 

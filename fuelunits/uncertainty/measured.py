@@ -80,7 +80,7 @@ def difference(u: Any, unit: str, name: str) -> float:
 def uncertain_magnitude(value: Any, unit: str, *, name: str) -> Any:
     """Return the number of a quantity in a unit, with the uncertainty that it carries, if any; text is exact."""
     number = magnitude(_nominal(value), unit, name=name)  # refuses what is not of the unit's kind
-    return one_value(value.m_as(answer(1.0, unit, value).units), name) if is_uncertain(value) else number
+    return one_value(value.m_as(answer(1.0, unit, value).units), name, unit) if is_uncertain(value) else number
 
 
 def is_uncertain(value: Any) -> bool:
