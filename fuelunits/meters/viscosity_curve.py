@@ -162,6 +162,11 @@ class ViscosityCurve(Reporting):
         return float(np.sqrt(np.mean(np.concatenate(differences) ** 2) / 2.0))
 
     @property
+    def _times(self) -> float:
+        """By how much the scatter counts, so that twice it covers 95.45 %; 1 where it is given."""
+        return 1.0 if self.known_scatter is not None else student_t(COVERAGE, len(self.runs) - 1) / 2.0
+
+    @property
     def roshko_numbers(self) -> Range:
         """The calibrated Roshko numbers."""
         source = "the calibrated points; a run in a liquid of another viscosity would widen it"
@@ -192,12 +197,12 @@ class ViscosityCurve(Reporting):
         return elementwise(k, frequency_hz, viscosity_mm2_s, temperature_c)
 
     def uncertainty_at_roshko(self, roshko_number: Any) -> Any:
-        """Return the standard uncertainty of K at a calibrated Roshko number, a fraction: of runs and their scatter.
+        """Return u of K at a calibrated Roshko number, a fraction: of runs and their scatter; 2 u covers 95.45 %.
 
-        For 95.45 %, a scatter that two runs show takes about 14 times it, of three 4.5 times, and not twice.
+        A scatter that few runs show counts by half Student's t: about 7 times it of two runs, 2.3 times of three.
         """
         of_runs = [run.uncertainty(roshko_number) for run in self._strouhal_runs]  # not divided: they share one bench
-        return plain_float(np.hypot(_mean(self._strouhal_runs, of_runs, roshko_number), self.scatter))
+        return plain_float(np.hypot(_mean(self._strouhal_runs, of_runs, roshko_number), self._times * self.scatter))
 
     def meter_curve(self, viscosity_mm2_s: Any, temperature_c: Any) -> MeterCurve:
         """Return the curve of K over frequency in one liquid, of mm²/s and °C or text: ``"4.5 cSt", "-20 degC"``."""
@@ -217,18 +222,14 @@ class ViscosityCurve(Reporting):
         return MeterCurve([CalibrationPoint(hz, k, u, viscosity, t) for hz, k, u in rows])
 
     def report(self) -> Report:
-        origin = "from the runs" if self.known_scatter is None else "as given"
+        origin = "as given" if self.known_scatter is not None else f"from the runs; {self._times:.1f} times it is in u"
         facts = {
             "body": f"{1000.0 * self.diameter_m:.5g} mm at {self.reference_c:.4g} °C",
             "scatter of a run": f"{format_percent(self.scatter)} (standard deviation, {origin})",
             "Roshko numbers": f"{self.roshko_numbers.low:.4g} to {self.roshko_numbers.high:.4g}",
         }
         tables = [Table.of([point.cells() for point in run.points]) for run in self.runs]
-        runs, remarks = len(self.runs), []
-        if self.known_scatter is None and runs < 10:
-            times = f"about {student_t(COVERAGE, runs - 1):.1f} times"
-            remarks.append(f"The scatter is estimated from {runs} runs: {times} it, not twice, covers 95.45 %.")
-        return Report(f"Strouhal over Roshko number, runs: {runs}", facts=facts, tables=tables, remarks=remarks)
+        return Report(f"Strouhal over Roshko number, runs: {len(self.runs)}", facts=facts, tables=tables)
 
     def rows(self) -> list[CalibrationPoint]:
         return [point for run in self.runs for point in run.points]
