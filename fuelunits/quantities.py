@@ -102,10 +102,8 @@ def first_quantity(*values: Any) -> Any:
     """Return the first pint quantity among what the user gave, whose registry the answer takes; refuse two of them."""
     found = list(_quantities(values))
     if len({id(value._REGISTRY) for value in found}) > 1:
-        raise QuantityError(
-            "quantities of two pint registries are given in one call; use one registry, or text; "
-            "pint.set_application_registry(ureg) makes the answers to text of yours"
-        )
+        use = "use one registry, or text; pint.set_application_registry(ureg) makes the answers to text of yours"
+        raise QuantityError(f"quantities of two pint registries are given in one call; {use}")
     return found[0] if found else None
 
 

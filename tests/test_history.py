@@ -83,8 +83,8 @@ def test_a_change_is_judged_by_its_own_uncertainty():
 
 
 def test_what_two_calibrations_share_is_taken_out():
-    balance = fu.measured("1 kg", uncertainty="0.5 g", name="balance").magnitude
-    apart = [fu.measured("1 kg", uncertainty="0.5 g", name="balance").magnitude for _ in range(2)]
+    balance = fu.uncertain(1.0, 0.0005, name="balance")
+    apart = [fu.uncertain(1.0, 0.0005, name="balance") for _ in range(2)]
     one, other = (calibration(11412.0, seed=i, balance=balance) for i in range(2))
     shared = fu.TransducerHistory(
         "A", [fu.CalibrationEvent("2031-01-01", one), fu.CalibrationEvent("2032-01-01", other)]

@@ -205,7 +205,7 @@ def test_inputs_without_an_identity_are_questioned_where_they_may_be_one_cause()
     density = fu.measured("0.7702 kg/L", "0.0008 kg/L", name="density")
     runs = weighed(density, 45_031)[:3]
     apart = fu.calibrate([early(run) for run in runs])
-    assert any("density = 770.2 is one cause or 3" in each for each in apart.missing)
+    assert any("density, u = 0.8, is one cause or 3" in each for each in apart.missing)
     assert fu.calibrate(copy.deepcopy([early(runs[0])])).missing == fu.calibrate(runs[:1]).missing
     whole = early(fu.calibrate(runs))  # one file tells which of its inputs are one
     assert whole.missing == fu.calibrate(runs).missing
@@ -243,7 +243,7 @@ def test_inputs_made_anew_in_each_run_are_questioned_where_one_cause_would_matte
 
     def runs(name="density", u="0.0008 kg/L", scatter=0.0):
         density = (fu.measured("0.7702 kg/L", u, name=name.format(i)) for i in range(5))
-        noise = (fu.uncertain(0.0, scatter, name="scatter") for _ in range(5))
+        noise = (fu.uncertain(0.0, scatter, name=f"scatter {i}") for i in range(5))
         return [
             fu.GravimetricRun(pulses=fu.counted(45_031 + i), mass_reading_kg=fu.uncertain(3.037, 2e-4, name="weighing"),
                               duration_s=300.0, liquid_temperature_c=21.0, air_density_kg_m3=1.19,
@@ -251,7 +251,7 @@ def test_inputs_made_anew_in_each_run_are_questioned_where_one_cause_would_matte
             for i, (each, off) in enumerate(zip(density, noise, strict=True))
         ]  # fmt: skip
 
-    assert any("density = 770.2 is one cause or 5" in each for each in fu.calibrate(runs()).missing)
+    assert any("density, u = 0.8, is one cause or 5" in each for each in fu.calibrate(runs()).missing)
     for independent in (runs("density of run {}"), runs(u="0.000002 kg/L"), runs("density {}", scatter=0.8)):
         assert fu.calibrate(independent).missing == ()
 

@@ -34,7 +34,7 @@ from fuelunits.uncertainty.budget import (
 )
 from fuelunits.uncertainty.decisions import Conformity, conformity
 from fuelunits.units import factor
-from fuelunits.validation import ByValue, check_distinct, positive_number, set_fields
+from fuelunits.validation import ByValue, check_distinct, positive_number, print_unit, set_fields
 
 _ONE_FLOW = 1.2  # ratio of frequencies beyond which runs are not at one flow (common practice, as the next ones)
 _ONE_LIQUID = 1.02  # ratio of densities beyond which the viscosities are a fifth apart, as beyond ONE_WARMTH
@@ -105,12 +105,10 @@ def distinct_runs(runs: Iterable[Run]) -> tuple[Run, ...]:
 def unlike(parts: Sequence[Run | Calibration]) -> list[str]:
     """Return what is missing for the K of runs or calibrations to be compared: it depends on the viscosity."""
     runs = [run for each in parts for run in (each.runs if isinstance(each, Calibration) else (each,))]
-    weighed = (run.density_kg_m3_at(None) for run in runs if isinstance(run, GravimetricRun))
-    density = sorted(nominal(each) for each in weighed)
+    density = sorted(nominal(run.density_kg_m3_at(None)) for run in runs if isinstance(run, GravimetricRun))
     warmth = sorted(nominal(run.liquid_temperature_c) for run in runs)
-    made_anew = [run.pulses for run in parts if isinstance(run, Run)]
-    made_anew += [run.mass_reading_kg for run in parts if isinstance(run, GravimetricRun)]
-    found = unclear_causes((each.k_pulses_per_l for each in parts), made_anew or None)
+    made_anew = [getattr(run, name) for run in parts for name in ("pulses", "mass_reading_kg") if hasattr(run, name)]
+    found = unclear_causes((each.k_pulses_per_l for each in parts), made_anew or None, offsets=True)
     if density and density[-1] > _ONE_LIQUID * density[0]:
         found.append(f"runs in one liquid: these were in {density[0]:.4g} to {density[-1]:.4g} kg/m³")
     if warmth[-1] - warmth[0] > ONE_WARMTH:
@@ -278,7 +276,7 @@ class Calibration(ByValue, Reporting):
             "input": row.name,
             "value": value,
             "u": u,
-            "unit": row.unit.replace("^3", "³"),
+            "unit": print_unit(row.unit),
             "on K, %": f"{100.0 * row.contribution / self._k:.4f}",
             "share, %": f"{100.0 * row.share:.1f}",
             "dof": None if math.isinf(row.degrees_of_freedom) else f"{row.degrees_of_freedom:.0f}",

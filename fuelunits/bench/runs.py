@@ -150,8 +150,7 @@ class Run(ByValue, Reporting, ABC):
         return tuple(f"the uncertainty of the {' or the '.join(map(_words, names))}" for names in lacking)
 
     def report(self) -> Report:
-        values = {field.name: getattr(self, field.name) for field in fields(self)}
-        stated = [(name, value) for name, value in values.items() if value is not None]
+        stated = [(each.name, value) for each in fields(self) if (value := getattr(self, each.name)) is not None]
         facts = {_words(name): f"{_text(value)} {_name_and_unit(name)[1]}".rstrip() for name, value in stated}
         title = f"{type(self).__name__}: K = {_text(self.k_pulses_per_l)} pulse/L at {self.frequency_hz:.5g} Hz"
         return Report(title, facts=facts, remarks=[f"not stated: {each}" for each in self.missing])

@@ -185,10 +185,8 @@ class IndicatorSettings(Reporting):
     def _in_unit_read(self, flow: Any) -> Fraction:
         """Return one flow in the unit read, exactly, converted by the fixed density where it is of the other kind."""
         if self.fixed_density is None and has_dimension(flow, "kg/s"):
-            raise DimensionError(
-                f"flow: {flow} is a mass flow, and an indicator that reads {self.reads} has no fixed density; "
-                f"write a flow in {self.reads}"
-            )
+            lacks = f"an indicator that reads {self.reads} has no fixed density; write a flow in {self.reads}"
+            raise DimensionError(f"flow: {flow} is a mass flow, and {lacks}")
         return exact_amount(flow, self.reads, name="flow", density=self.fixed_density, zero=True)
 
     def displayed_flow(self, flow: Any) -> Any:

@@ -10,7 +10,7 @@ temperature see :mod:`fuelunits.meters.viscosity_curve`.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import astuple, dataclass, field, fields
+from dataclasses import astuple, dataclass, field
 from functools import cached_property
 from math import inf, isnan
 from typing import Any, ClassVar
@@ -30,6 +30,7 @@ from fuelunits.uncertainty.budget import round_to_uncertainty
 from fuelunits.validation import check_types, coerce_fields, plain_number, positive_number, set_fields
 
 _ONE_VISCOSITY, ONE_WARMTH = 1.2, 10.0  # ratio, and °C that change viscosity by it, of one liquid (common practice)
+_POINT = "calibration point: "
 _CALIBRATION = "the calibrated points; calibrate further points rather than extend the curve"
 SAME = 1e-9  # relative difference below which two abscissas count as one
 _HALVINGS = 60  # of a piece: more than a double has digits
@@ -122,9 +123,8 @@ def monotone_cubics(x: Any, y: Any) -> Any:
     """Return the coefficients of each piece, from the ends and the slopes there: weighted harmonic means."""
     width, secant, slopes = np.diff(x), np.diff(y) / np.diff(x), _slopes(x, y)
     left, right = slopes[:-1], slopes[1:]
-    return np.array(
-        [y[:-1], left, (3.0 * secant - 2.0 * left - right) / width, (left + right - 2.0 * secant) / width**2]
-    )
+    square, cube = (3.0 * secant - 2.0 * left - right) / width, (left + right - 2.0 * secant) / width**2
+    return np.array([y[:-1], left, square, cube])
 
 
 def _slopes(x: Any, y: Any) -> Any:
@@ -199,14 +199,13 @@ class CalibrationPoint:
     temperature_c: float | None = None
 
     def __post_init__(self) -> None:
-        coerce_fields(self, [field.name for field in fields(self)], plain_number, "calibration point: ")
-        positive_fields = ("frequency_hz", "k_pulses_per_l", "viscosity_mm2_s")
-        coerce_fields(self, positive_fields, positive_number, "calibration point: ")
+        coerce_fields(self, ("frequency_hz", "k_pulses_per_l", "viscosity_mm2_s"), positive_number, _POINT)
+        coerce_fields(self, ("relative_uncertainty", "temperature_c"), plain_number, _POINT)
         if not (0.0 <= self.relative_uncertainty < 1.0 or isnan(self.relative_uncertainty)):
-            given = f"calibration point: relative_uncertainty is {self.relative_uncertainty}"
+            given = f"{_POINT}relative_uncertainty is {self.relative_uncertainty}"
             raise QuantityError(f"{given}; write the standard uncertainty as a fraction, such as 0.0005 for 0.05 %")
         if self.temperature_c is not None and not -273.15 < self.temperature_c < inf:
-            raise QuantityError(f"calibration point: temperature_c is {self.temperature_c}, and must be above -273.15")
+            raise QuantityError(f"{_POINT}temperature_c is {self.temperature_c}, and must be above -273.15")
 
     @classmethod
     def read(
@@ -343,9 +342,7 @@ class MeterCurve(Reporting):
         if any(isnan(point.relative_uncertainty) for point in self.points):
             remarks.append("The uncertainty of K is not known in full at a point: complete its calibration.")
         if self.points[0].viscosity_mm2_s is None:
-            remarks.append(
-                "No viscosity is stated: K holds in the liquid of the calibration, as warm as it was, alone."
-            )
+            remarks.append("No viscosity is stated: K holds only in the liquid of the calibration, as warm as it was.")
         tables = [Table.of([point.cells() for point in self.points])]
         return Report(f"K over frequency, mean K {figures}", "", facts, tables, remarks)
 

@@ -177,29 +177,31 @@ def standard_uncertainty(value: Any) -> float:
     return float(getattr(value, "std_dev", 0.0))
 
 
-def unclear_causes(values: Iterable[Any], readings: Iterable[Any] | None = None) -> list[str]:
+def unclear_causes(values: Iterable[Any], readings: Iterable[Any] | None = None, *, offsets: bool = False) -> list[str]:
     """Return inputs that are alike but without an identity: their file, or a copy of a foreign number, has none.
 
-    With the `readings` that are taken anew for each value: also others than these and deviations from 0 that are alike,
-    if u of the sum were a twentieth larger by one cause.
+    With the `readings` that are taken anew for each value: also others of one name, u and sign of effect, whatever they
+    read, if u of the sum were a twentieth larger by one cause; with `offsets` also deviations from 0.
     """
     total, taken = sum(values), {each for reading in readings or () for each in getattr(reading, "derivatives", ())}
-    origins: dict[tuple[str, float, float, bool], dict[str, float]] = {}
+    origins: dict[tuple[Any, ...], dict[str, float]] = {}
     for each, slope in getattr(total, "derivatives", {}).items():
         identity = getattr(each, "identity", f"{UNKNOWN}{id(each)}")
-        is_known = not identity.startswith(UNKNOWN)
-        if is_known and (readings is None or each in taken or not each.nominal_value):
+        is_known, is_anew = not identity.startswith(UNKNOWN), readings is None or each in taken
+        if is_known and (is_anew or not (offsets or each.nominal_value)):
             continue
-        effects = origins.setdefault((str(each.tag or "an input"), each.nominal_value, each.std_dev, is_known), {})
+        value = each.nominal_value if is_anew or not each.tag else None
+        effects = origins.setdefault((str(each.tag or "an input"), each.std_dev, is_known, value, slope > 0.0), {})
         origin = identity.partition("/")[0]
         effects[origin] = effects.get(origin, 0.0) + slope * each.std_dev
-    words = "whether {} = {:.6g} is one cause or {}: make it once by measured() and share it"
-    return [
-        words.format(*figures[:2], len(effects)) + ", or give each a name of its own" * figures[3]
-        for figures, effects in origins.items()
+    ask = "whether {}, u = {:.3g}, is one cause or {}: make it, or the error of several readings, once and share it"
+    found = [
+        ask.format(*key[:2], len(effects)) + ", or give each a name of its own" * key[2]
+        for key, effects in origins.items()
         if len(effects) > 1
-        if not figures[3] or sum(effects.values()) ** 2 - math.hypot(*effects.values()) ** 2 > 0.1 * total.std_dev**2
+        if not key[2] or sum(effects.values()) ** 2 - math.hypot(*effects.values()) ** 2 > 0.1 * total.std_dev**2
     ]
+    return [*dict.fromkeys(found)]
 
 
 @dataclass(frozen=True)

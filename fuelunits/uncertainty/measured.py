@@ -10,7 +10,7 @@ from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.quantities import answer, first_quantity, fraction, is_quantity, is_ratio, magnitude, read_text
 from fuelunits.uncertainty.budget import one_value, uncertain
 from fuelunits.units import exact_factor, read_unit
-from fuelunits.validation import check_type, positive_number
+from fuelunits.validation import plain_number, positive_number
 
 _UNITS = ("kg", "L", "kg/m^3", "degC", "s", "L/h", "kg/h", "Hz", "kPa", "mm")  # in which inputs of these kinds are kept
 _DENSITY_DOUBT = 0.05  # relative; beyond it one over the density is skewed, and grades of jet fuel are within 4 %
@@ -29,7 +29,7 @@ def measured(
 
     Parameters
     ----------
-    value : str or pint.Quantity, ``"28.702 kg"``
+    value : str or pint.Quantity, ``"28.702 kg"``; ``"0 delta_degC"`` of the error that readings of °C share
     uncertainty : str or pint.Quantity, standard: ``"1.5 g"``, ``"0.01 %"``; of °C ``"0.1 degC"``, in pint a delta_degC
     name : str, for the budget
     degrees_of_freedom : float, of the uncertainty, dimensionless: n - 1 for a mean of n observations, else infinity
@@ -42,16 +42,15 @@ def measured(
     >>> f"{mass.m_as('kg').std_dev:.4f}"
     '0.0015'
     """
-    check_type(name, str, "name", "what a budget should call it")
     if (uncertainty is None) == (expanded_uncertainty is None):
         raise QuantityError(f"{name}: write either uncertainty or expanded_uncertainty, for example '0.1 %'")
     u = expanded_uncertainty if uncertainty is None else uncertainty
     first_quantity(value, u)
     factor = 1.0 if uncertainty is not None else positive_number(coverage_factor, "coverage factor", example=2.0)
     unit = kind_of(value, _UNITS, name=name)
+    if unit == "degC" and "delta_" in repr(getattr(value, "units", value)):
+        unit = "delta_degC"
     number = magnitude(value, unit, name=name)
-    if getattr(number, "ndim", 0):
-        raise QuantityError(f"{name}: one value is needed, not an array; make one input of each")
     if is_ratio(u):
         if read_unit(unit).zero is not None:
             raise DimensionError(f"{name}: {u} of a temperature has no meaning; write a difference, such as '0.1 degC'")
@@ -66,7 +65,7 @@ def difference(u: Any, unit: str, name: str) -> float:
     """Return an uncertainty or an error in a unit, which for a temperature is a difference of temperatures."""
     scale = unit.removeprefix("delta_")
     if read_unit(scale).zero is None:
-        return float(magnitude(u, unit, name=name))
+        return plain_number(magnitude(u, unit, name=name), name)
     wanted = f"delta_{read_unit(scale).name}"
     if isinstance(u, str):
         number, written = read_text(u)
@@ -74,7 +73,7 @@ def difference(u: Any, unit: str, name: str) -> float:
         return float(number * exact_factor(given.name if given.zero is None else f"delta_{given.name}", wanted))
     if is_quantity(u) and "delta_" not in format(u.units, "D") and format(u.units, "D") != "kelvin":
         raise DimensionError(f"{name}: {u} is a temperature, and a difference is needed, such as a delta_degC")
-    return float(magnitude(u, wanted, name=name))
+    return plain_number(magnitude(u, wanted, name=name), name)
 
 
 def uncertain_magnitude(value: Any, unit: str, *, name: str) -> Any:
