@@ -10,7 +10,7 @@ from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.quantities import answer, first_quantity, fraction, is_quantity, is_ratio, magnitude, read_text
 from fuelunits.uncertainty.budget import one_value, uncertain
 from fuelunits.units import exact_factor, read_unit
-from fuelunits.validation import plain_number, positive_number
+from fuelunits.validation import check_type, plain_number, positive_number
 
 _UNITS = ("kg", "L", "kg/m^3", "degC", "s", "L/h", "kg/h", "Hz", "kPa", "mm")  # in which inputs of these kinds are kept
 _DENSITY_DOUBT = 0.05  # relative; beyond it one over the density is skewed, and grades of jet fuel are within 4 %
@@ -42,6 +42,7 @@ def measured(
     >>> f"{mass.m_as('kg').std_dev:.4f}"
     '0.0015'
     """
+    check_type(name, str, "name", "what a budget should call it")
     if (uncertainty is None) == (expanded_uncertainty is None):
         raise QuantityError(f"{name}: write either uncertainty or expanded_uncertainty, for example '0.1 %'")
     u = expanded_uncertainty if uncertainty is None else uncertainty
