@@ -1044,21 +1044,36 @@ def test_a_record_says_what_was_read_and_what_was_not(point, read, covered):
     assert any(covered in each for each in job.report().remarks)
 
 
-@pytest.mark.parametrize(("points", "apart"), [(["50 L/h", "56 L/h"], False), (["50 L/h", "59 L/h"], True)])
-def test_k_that_was_calibrated_at_other_flows_is_said(points, apart):
-    """By hand: 166.67 Hz of 11412 pulse/L is 52.6 L/h; a tenth more is 57.8 L/h."""
-    left, sheet = reading_l_h("11412 pulse/L", *points)
-    job = fu.JobRecord(
-        **OF_DAY, as_left=left, sheets=[sheet.filled(as_left=points)], calibrations=[calibration(11412.0)]
-    )
+@pytest.mark.parametrize(
+    ("seconds", "points", "apart"),
+    [
+        ([600.0], [50, 56], None),
+        ([600.0], [50, 59], "166.67 Hz, it was used as left at 158.5 to 187.03"),
+        ([600.0], [50, 46], "145.82"),
+        ([600.0, 1200.0], [50, 26], None),
+        ([600.0, 1200.0], [50, 20], "83.333 to 166.67 Hz"),
+    ],
+)
+def test_k_that_was_calibrated_at_other_flows_is_said(seconds, points, apart):
+    """By hand: 166.67 Hz of 11412 pulse/L is 52.6 L/h, a tenth more 57.8, a tenth less 47.8; half of it is 26.3 L/h."""
+    written = [f"{point} L/h" for point in points]
+    left, sheet = reading_l_h("11412 pulse/L", *written)
+    found = [calibration(11412.0, seed=n, seconds=each) for n, each in enumerate(seconds)]
+    job = fu.JobRecord(**OF_DAY, as_left=left, sheets=[sheet.filled(as_left=written)], calibrations=found)
     assert job.verdict is Verdict.ACCEPT, job.reasons
-    assert any("166.67 Hz" in each and "to 187.03 Hz" in each for each in job.report().remarks) == apart
-    two, sheet = reading_l_h(TWO, points, ("0 L/h", points[0]), channels=2)
-    found = [calibration(11412.0), calibration(11286.0, seed=2)]
-    read = ["106 L/h" if not apart else "109 L/h", "50 L/h"]
+    said = [each for each in job.report().remarks if "depends on the flow" in each]
+    assert len(said) == bool(apart)
+    assert all(apart in each for each in said)
+
+
+@pytest.mark.parametrize(("feed", "back", "apart"), [(50, 26, False), (26, 26, True), (50, 50, True), (0, 26, False)])
+def test_each_channel_is_compared_with_the_flow_of_its_own_calibration(feed, back, apart):
+    """By hand: 166.67 Hz of 11412 pulse/L is 52.6 L/h, and 83.33 Hz of 11286 pulse/L is 26.6 L/h."""
+    two, sheet = reading_l_h(TWO, (f"{feed} L/h", f"{back} L/h"), ("50 L/h", "26 L/h"), channels=2)
+    read, found = [f"{feed + back} L/h", "76 L/h"], [calibration(11412.0), calibration(11286.0, seed=2, seconds=1200.0)]
     job = fu.JobRecord(**OF_DAY, as_left=two, sheets=[sheet.filled(as_left=read)], calibrations=found)
     assert job.verdict is Verdict.ACCEPT, job.reasons
-    assert any("to 184.97 Hz" in each for each in job.report().remarks) == apart
+    assert ("depends on the flow" in str(job.report().remarks)) == apart
 
 
 @pytest.mark.parametrize("indicated", ["401.7 L", "379 L"])
