@@ -359,7 +359,7 @@ tolerance = "0.1 %"
         (-3.79, 3.785411784, ""),
         (float("nan"), 3.785411784, ""),
         (1e300, 1.02e300, ""),
-        *[(11200.0, 1120.0, ""), (1120.0, 11200.0, "")],  # a decimal point, by a factor of ten; beyond it, by chance
+        *[(111.0, 11.1, ""), (1120.0, 11200.0, "")],  # a decimal point, by a factor of ten; beyond it, by chance
         *[(1102.0, 102.0, ""), (123.0, 10123.0, "")],
     ],
 )
