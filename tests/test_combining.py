@@ -48,7 +48,7 @@ def test_densities_are_used_or_refused():
     net = net_flow(*given, feed_density="0.80 kg/L", return_density="0.70 kg/L")
     assert net.m_as("kg/hour") == pytest.approx(192.0 * 0.80 - 153.6 * 0.70)
     for unit in ("L/h", "gal/h"):
-        with pytest.raises(QuantityError, match="leave out the densities"):
+        with pytest.raises(QuantityError, match="densities"):
             net_flow(*given, feed_density="0.80 kg/L", return_density="0.70 kg/L", unit=unit)
     for line in ("feed", "return"):
         with pytest.raises(FuelUnitsError, match="density"):
