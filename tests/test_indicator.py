@@ -820,6 +820,9 @@ def test_feed_less_return_by_hand():
     assert point.frequencies_hz == pytest.approx((380.4, 282.15), rel=1e-15)
     assert (point.expected, point.lowest, point.highest) == (30.0, 29.4, 30.6)
     assert LINE.reading(["382.302 Hz", "282.15 Hz"]).magnitude == 30.6
+    (made,) = LINE.bench_points([("120 L/h", "90 L/h")], "9 %", generator=Generator("0.1 Hz", "0.1 %")).points
+    feed, back = (3600.0 / k * (0.05 + 0.002 * hz) for k, hz in ((11412, 380.4), (11286, 282.2)))
+    assert float(made.doubt) == pytest.approx(feed + back)  # of two channels set apart
     for wrong in ("30 L/h", ("90 L/h", "120 L/h"), ("90 L/h", "90.1 L/h")):
         with pytest.raises(QuantityError):
             LINE.bench_points([wrong], "2 %")
