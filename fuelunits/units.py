@@ -196,10 +196,9 @@ def density_power(start: Unit, goal: Unit) -> int:
 
 def density_needed(start: Unit, goal: Unit, given: str = "") -> DimensionError:
     """Return the error for two units that are a volume and a mass where a density is missing."""
-    return DimensionError(
-        f"{given or start} is {start.kind} and {goal} is {goal.kind}: give the density of the fuel at its temperature, "
-        f'such as density="6.7 lb/gal" or density=fuel("Jet A").density("30 degC")'
-    )
+    such = 'density="6.7 lb/gal" or density=fuel("Jet A").density("30 degC")'
+    give = f"give the density of the fuel at its temperature, such as {such}"
+    return DimensionError(f"{given or start} is {start.kind} and {goal} is {goal.kind}: {give}")
 
 
 def exact_factor(from_unit: str, to_unit: str) -> Fraction:
@@ -216,10 +215,8 @@ def exact_factor(from_unit: str, to_unit: str) -> Fraction:
     if density_power(start, goal):
         raise density_needed(start, goal)
     if start.zero != goal.zero:
-        raise DimensionError(
-            f"{start} and {goal} have different zeros, so no factor converts one into the other; "
-            f"use convert, or delta_{start.name} for a difference"
-        )
+        use = f"use convert, or delta_{start.name} for a difference"
+        raise DimensionError(f"{start} and {goal} have different zeros, so there is no factor between them; {use}")
     return start.size / goal.size
 
 

@@ -214,13 +214,10 @@ class CalibrationPoint:
         """Return a point from text and quantities; in place of `frequency` its volume flow will do, ``"31.5 L/h"``."""
         first_quantity(frequency, k, uncertainty, viscosity, temperature)
         known, unit = k_factor_of(k, "k").pulses_per_l, kind_of(frequency, ("Hz", "L/s"), name="frequency")
-        return cls(
-            positive(frequency, unit, name="frequency") * (known if unit == "L/s" else 1.0),
-            known,
-            fraction(uncertainty, name="uncertainty"),
-            None if viscosity is None else positive(viscosity, "mm^2/s", name="viscosity"),
-            None if temperature is None else celsius(temperature),
-        )
+        hz = positive(frequency, unit, name="frequency") * (known if unit == "L/s" else 1.0)
+        mm2_s = None if viscosity is None else positive(viscosity, "mm^2/s", name="viscosity")
+        at_c = None if temperature is None else celsius(temperature)
+        return cls(hz, known, fraction(uncertainty, name="uncertainty"), mm2_s, at_c)
 
     def cells(self) -> dict[str, str | None]:
         """Return the point as text, with K rounded to its uncertainty."""

@@ -191,10 +191,8 @@ class KFactor(Reporting):
             with suppress(FuelUnitsError):  # a unit of another library that has no name here
                 units = [read_text(str(volume))[1] for volume in (indicated, delivered)]
                 why = " or ".join(map(str, diagnose_fill_up(float(read / true), *units))) or why
-            raise QuantityError(
-                f"K-factor: {indicated} indicated is {float(read / true):.4g} times the {delivered} delivered: {why}; "
-                f"find the cause, or write insist=True if both are right"
-            )
+            times = f"{indicated} indicated is {float(read / true):.4g} times the {delivered} delivered"
+            raise QuantityError(f"K-factor: {times}: {why}; find the cause, or write insist=True if both are right")
         return KFactor(self.value * read / true, per=self.unit, insist=True)
 
     def prescaled(self, pulses_per_output: int) -> KFactor:
@@ -300,10 +298,8 @@ def net_flow(
         net = fed - returned
     known = np.asarray(net, dtype=float)[~np.isnan(net)]
     if known.size and known.mean() < 0.0:
-        raise QuantityError(
-            f"net: {known.mean():g} {unit} is negative, more returned than fed; check which line is which, "
-            f"both K-factors, and whether the difference is too small for the two meters"
-        )
+        check = "check which line is which, both K-factors, and whether the difference is too small for the two meters"
+        raise QuantityError(f"net: {known.mean():g} {unit} is negative, more returned than fed; {check}")
     return answer(net, unit, like)
 
 

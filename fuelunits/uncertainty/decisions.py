@@ -181,16 +181,11 @@ def conformity(
     factor = positive_number(coverage_factor, "coverage factor", example=2.0)
     degrees = degrees_number(degrees_of_freedom)
     widened = max(student_t(_COVERAGE, degrees) / factor, 1.0)
-    return Conformity(
-        finite_number(_number(error, unit, "error"), "error"),
-        width,
-        positive_number(_number(tolerance, unit, "tolerance"), "tolerance"),
-        None if width is None else guard * width * widened,
-        unit,
-        factor,
-        degrees,
-        check_types(missing, str, "missing", "texts") or (() if width else ("the uncertainty of the error",)),
-    )
+    found = finite_number(_number(error, unit, "error"), "error")
+    limit = positive_number(_number(tolerance, unit, "tolerance"), "tolerance")
+    band = None if width is None else guard * width * widened
+    lacking = check_types(missing, str, "missing", "texts") or (() if width else ("the uncertainty of the error",))
+    return Conformity(found, width, limit, band, unit, factor, degrees, lacking)
 
 
 def _number(value: Any, unit: str, name: str) -> float:
