@@ -175,6 +175,7 @@ def test_uncertain_numbers():
         with pytest.raises(QuantityError, match="reading"):
             uncertain(1.0, wrong, name="reading")
     for half_width in (rectangular, triangular):
+        assert half_width(1.0, 0.0, name="exact") == 1.0
         with pytest.raises(QuantityError, match="half_width"):
             half_width(1.0, -0.1, name="reading")
     with pytest.raises(QuantityError, match="degrees"):
@@ -201,8 +202,10 @@ def test_what_is_not_finite_has_no_uncertainty_and_no_probability(wrong):
     ):
         with pytest.raises(FuelUnitsError):
             call()
-    with pytest.raises(FuelUnitsError):
-        correlated_inputs({"a": 1.0, "b": 1.0}, [[1.0, 1.1], [1.1, 1.0]])
+    for beyond in (1.001, -1.001):
+        with pytest.raises(FuelUnitsError):
+            correlated_inputs({"a": 1.0, "b": 1.0}, [[1.0, beyond], [beyond, 1.0]])
+    assert correlated_inputs({"a": 1.0, "b": 1.0}, [[4.0, -4.0], [-4.0, 4.0]])[0].std_dev == 2.0
 
 
 @pytest.mark.parametrize(
@@ -661,6 +664,8 @@ def test_percent_in_percent_out():
     found = conformity("0.6 %", pint.UnitRegistry().Quantity(0.2, "percent"), "1 %")
     assert (found.error, found.expanded_uncertainty, found.tolerance) == pytest.approx((0.6, 0.2, 1.0))
     assert found.unit == "%"
+    assert (found.coverage_factor, found.uncertainty_ratio) == (2.0, pytest.approx(5.0))
+    assert conformity(0.6, 0.2, 1.0, coverage_factor=3.0).uncertainty_ratio == pytest.approx(5.0)
     assert "+0.6 %" in str(found)
     assert "more than 99.99 %" in str(found)
     assert "less than 0.01 %" in str(conformity("1.4 %", "0.2 %", "1 %"))

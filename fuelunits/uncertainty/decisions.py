@@ -83,7 +83,7 @@ class Conformity(Reporting):
         size, limit = _decimal(abs(self.error)), self.acceptance_limit
         if self._known is not None and size > _decimal(self.tolerance):
             return Verdict.REJECT
-        if self._known is None or limit is None or math.isnan(size + limit):
+        if self._known is None or limit is None or math.isnan(self.error):
             return Verdict.UNDECIDED
         return Verdict.ACCEPT if size <= limit else Verdict.CONDITIONAL_ACCEPT
 
@@ -112,14 +112,14 @@ class Conformity(Reporting):
         if limit is None and self.guard_band is not None:
             remarks.append("the guard band, or 2u, is as wide as the tolerance: accepting takes a smaller uncertainty")
         stated = width is not None and f"{self._text(width)} (k = {self.coverage_factor:.2f}){incomplete}"
-        wider = width and (self.guard_band or 0.0) > 1.001 * width
+        band = self.guard_band if width and self.guard_band and self.guard_band > 1.001 * width else None
         likely = self.probability
         conforms = likely is not None and format_percent(likely, digits=4)
         if likely is not None and not 0.0001 <= likely <= 0.9999:
             conforms = "more than 99.99 %" if likely > 0.5 else "less than 0.01 %"
         facts = {
             "expanded uncertainty U": stated or "not known",
-            "guard band": self._text(self.guard_band or 0.0) if wider else None,
+            "guard band": band and self._text(band),
             "acceptance limit": None if limit is None or incomplete else f"±{self._text(limit)}",
             "test uncertainty ratio": ratio_found and f"{ratio_found:.3g}",
             "probability that it conforms": conforms or None,
