@@ -1,6 +1,7 @@
 """The scan of sources: what it finds in two invented repositories, what it leaves alone, and how it reads numbers."""
 
 import json
+import math
 import os
 import re
 import shutil
@@ -182,8 +183,8 @@ BOUNDS = [
     ("API_OFFSET = 111.5|API_OFFSET = 151.5|API_OFFSET = 135.10", "wrong"),
     ("RD_OF_API = 114.5 / x", "wrong"),
     ("API_TOP = 141.5", "right"),
-    ("API_TOP = 140.5|API_OFFSET = 136.5", "wrong"),
-    ("API_OFFSET = 101.5|API_OFFSET = 137.5|API_OFFSET = 161.5|API_OFFSET = 132.6", ""),
+    ("API_TOP = 140.5|API_TOP = 136.5|API_OFFSET = 137.5", "wrong"),
+    ("API_OFFSET = 101.5|API_TOP = 137.5|API_OFFSET = 161.5|API_OFFSET = 132.6", ""),
     ("sg = 110.0 / (api + 131.5)|sg = 160.0 / (api + 131.5)", "right"),  # 131.5 alone is found in them
     # 0 °C is 273.15 K; 273.16 K is the triple point of water, no slip unless the line speaks of a scale
     ("KELVIN_OFFSET = 273.16|KELVIN_OFFSET = 275.13|# kelvin\nOFFSET = 275.13", "wrong"),
@@ -253,11 +254,102 @@ def test_a_part_of_an_expression_is_not_called_right(text):
         *("l_per_gal = 3.7854  # litres per imperial gallon", "litres = us_gallons * 4.546  # UK customers"),
         "density_lb_per_gal = 6.7  # imperial gallon jet a1",
         "# kg to lb\nGAL_TO_L = 2.2046",  # the name is nearer
+        # a short ton has 907.185 kg, a long one 1016.047; a quart 0.946 or 1.137 L (NIST SP 811, App. B.8)
+        *("SHORT_TON_KG = 1016.05", "METRIC_TON_KG = 907.185", "tonne_kg = 1016", "const shortTonKg = 1016.05;"),
+        *("short ton: 1016 kg", "uk_ton_kg = 907.185", "# short ton\nKG = 1016.05", "UK_QUART_TO_L = 0.94635"),
+        *(
+            "GALLON = 4.54609",
+            "gallon = 4.54609  # litres",
+            "'gal->l': 4.54609,",
+            "# Imperial gallon\nGAL_TO_L = 3.785",
+        ),
+        *("LITRE_IMP_GALLONS = 0.264172", "us_to_imp_gal = 1.20095", "canadian_gallons_to_litres = 3.785"),
+        # a litre of water of 1 kg/L: 8.345 lb in a US gallon, 10.022 in an imperial one
+        *("water_lb_per_gal = 10.02", "water_lb_per_imp_gal = 8.345", "imp_gal_lb = 8.345"),
+        *("gpm_to_lph = 15.85", "lph_to_gpm = 0.0631", "kg_to_g = 907.185"),
+        *("RANKINE_OFFSET = 273.15", "KELVIN_OFFSET = 459.67", "celsius = kelvin - 459.67"),
+        *("API_NUMERATOR = 131.5", "API_OFFSET = 141.5"),
         *("en590_kg_l = 0.72", "ts1_kg_l = 0.72", "JP-5_LB_PER_GAL = 6.0", "gasoil_kg_l = 0.72"),  # no avgas
     ],
 )
 def test_what_the_words_beside_contradict_is_wrong(text):
     assert [row["verdict"] for row in rows_of(text)] == ["wrong"]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        *("ton_kg = 907.185", "dry_quart_to_l = 0.946", "imperial_barrel_to_l = 158.987", "lb_troy_to_kg = 0.4536"),
+        *("lph = gpm * 15.85", "gal_to_us_gal = 0.832674", "water_kg_per_gal = 3.785", "GAL = 3.785412  # 231 in3"),
+        *("avgas_lb_gal, jet_lb_gal = 6.0, 6.0", "GAL_L, LB_KG = 3.785, 3.785"),
+        # °C and K have one size of degree, °F and degR another: 459.67 degF are added, and 5/9 of the sum are kelvins
+        *("kelvin = fahrenheit + 459.67", "kelvin = fahrenheit + 273.15", "celsius = rankine - 273.15"),
+        *("kelvin = (fahrenheit + 459.67) * 1.8", "kelvin = 273.15 - celsius", "fahrenheit_to_kelvin_offset = 273.15"),
+        *("fahrenheit = (kelvin - 273.15) / 1.8 + 32", "rankine = celsius + 459.67", "rankine = celsius + 491.67"),
+        *("api = (141.5 - sg) / 131.5", "api = sg * 141.5", "api = 141.5 / density_kg_m3"),
+    ],
+)
+def test_what_words_contradict_is_neither_right_nor_guarded(text, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    Path("a.py").write_text(text, encoding="utf-8")
+    found = scan(["a.py"])
+    assert {each.judgement.verdict for each in found.findings if each.text != "231"} == {"not judged"}
+    assert re.findall(r'from = "(?!gal"\nto = "in3)', FORMATS["toml"](found)) == []
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        *("kelvin = (fahrenheit + 459.67) * 5 / 9", "kelvin = (f - 32) / 1.8 + 273.15  # temp", "KELVIN = 273.15"),
+        *("rankine = (celsius + 273.15) * 1.8", "fahrenheit = 1.8 * kelvin - 459.67", "rankine = c * 9/5 + 491.67"),
+        *("ZERO_CELSIUS_IN_RANKINE = 491.67", "sg = 141.5 / (api + 131.5)", "API_OFFSET = 131.5"),
+        *("# Imperial gallon\nGAL_TO_L = 4.54609", "# Imperial gallon\nGALLON = 4.54609", "uk_to_us_gal = 1.20095"),
+        *("gallons_imperial_to_litres = 4.546", "x = 33.8639  # inHg to hPa", "KG_LB = 0.4536", "LB_KG = 0.4536"),
+        *("short ton 907.185 kg, long ton 1016.05 kg", "us_gal_to_gal_imp = 0.832674", "x = {'gal_l': 3.785}"),
+    ],
+)
+def test_what_the_words_beside_confirm_is_right(text):
+    assert {row["verdict"] for row in rows_of(text)} == {"right"}
+
+
+SIZE_OF = {  # NIST SP 811, App. B.8, in L, kg, kPa, L/h, kg/h and kg/L
+    "volume": {"usg": 3.785411784, "gal": 3.785411784, "imp_gal": 4.54609, "l": 1.0, "ml": 0.001, "m3": 1000.0}
+    | {"bbl": 158.987294928, "ft3": 28.316846592, "qt": 0.946352946, "uk_quart": 1.1365225},
+    "mass": {"kg": 1.0, "lb": 0.45359237, "g": 0.001, "oz": 0.028349523125}
+    | {"tonne": 1000.0, "us_ton": 907.18474, "long_ton": 1016.0469088},
+    "pressure": {"psi": 6.894757293168, "kpa": 1.0, "bar": 100.0, "hpa": 0.1, "inhg": 3.386389},
+    "flow": {"gph": 3.785411784, "lph": 1.0, "gpm": 227.12470704, "lpm": 60.0, "imp_gal_per_h": 4.54609},
+    "mass flow": {"pph": 0.45359237, "kgh": 1.0, "kg_per_min": 60.0, "lb_per_hour": 0.45359237},
+    "density": {
+        "lb_per_gal": 0.45359237 / 3.785411784,
+        "lb_imp_gal": 0.45359237 / 4.54609,
+        "kg_l": 1.0,
+        "kg_m3": 0.001,
+    },
+}
+SAID = (
+    "{a}_to_{b} = N|{b}_per_{a} = N|{b} = {a} * N|x = N  # {a} to {b}|# 1 {a} = N {b}|def {a}_to_{b}():\n    return N"
+)
+OPEN = "{a}_{b} = N|{b}_in_{a} = N|'{a}->{b}': N,|{b} = N  # {a}|# {a}, {b}\nX = N"
+"""Ways to write that one a is N b, of which the last ones leave it open whether one b is N a."""
+
+
+@pytest.mark.parametrize(
+    "kind", [pytest.param(each, marks=[pytest.mark.long] * (each in ("volume", "mass"))) for each in SIZE_OF]
+)
+def test_a_number_is_right_of_the_units_that_are_named_alone(kind):
+    """Every pair of units with its own factor, its reciprocal, and the nearest factors of other pairs."""
+    sizes = SIZE_OF[kind]
+    factors = {f"{one / other:.6g}" for one, other in permutations(sizes.values(), 2)}
+    for (a, b), form in product(permutations(sizes, 2), f"{SAID}|{OPEN}".split("|")):
+        own = sizes[a] / sizes[b]
+        allowed = {own, 1.0 / own} if form in OPEN.split("|") else {own}
+        near = sorted(factors, key=lambda each: abs(math.log(float(each) / own)))[:4]
+        for number in {f"{own:.6g}", f"{1.0 / own:.6g}", *near} if own != 1.0 else ():
+            text = form.format(a=a, b=b).replace("N", number)
+            verdicts = {row["verdict"] for row in rows_of(text, "a.py")}
+            is_right = any(abs(float(number) / each - 1.0) < 1e-5 for each in allowed)
+            assert (text, bool(verdicts & {"wrong" if is_right else "right", "rounded", "plausible"})) == (text, False)
 
 
 @pytest.mark.parametrize("depth", [1, 2, 3, 6])

@@ -213,6 +213,9 @@ def test_comments_of_languages(suffix, text, kept):
         ("a.ini", "NAME=3.785", 3.785),
         ("a.c", "double NAME = 3.785, b = 2 * c;", 3.785),
         ("a.py", "TABLE = {'NAME': ('3.785')}", 3.785),
+        ("a.py", "for x in NAME, y: pass\nNAME = 3.785\nf(NAME, x=4)", 3.785),
+        ("a.py", "dict(\n    NAME=3.785,\n)", 3.785),
+        ("a.h", "NAME = 3.785,", 3.785),  # of an enumeration
         ("a.py", "X_NAME = 1\nNAME_X = 2\nNAME = 3.785\nif NAME == 4: pass", 3.785),
     ],
 )
@@ -239,6 +242,11 @@ def test_the_number_of_a_name(file, text, number, shop):
         "NAME = 3.785\nNAME *= 1.2",
         "NAME *= 3.785",
         "NAME = 3.785\nNAME = OTHER",
+        "NAME = 3.785\nNAME, OTHER = 4.546, 1",
+        "NAME = 3.785\nOTHER, NAME = 1, 4.546",
+        "NAME = 3.785\nfor NAME in (4.546,): pass",
+        "NAME = 3.785\nfor OTHER, NAME, x.y in others: pass",
+        "NAME = 3.785,",
         "NAME = 3.785; NAME = 4.546",
         "NAME = [3.785, 4.546]",
         "NAME = (3.785\n    * 1.2)",

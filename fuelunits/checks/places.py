@@ -81,21 +81,26 @@ class Source:
 
     def named(self, name: str) -> tuple[int, Fraction]:
         """Return the line and the number of a name; a FileError where it has none, an expression or different ones."""
-        quoted = rf"""(?<![\w.\-])["']?{re.escape(name)}["']?"""
+        own, other = re.escape(name), r"[\w.*]+"
+        quoted = rf"""(?<![\w.\-])["']?{own}["']?"""
         given = re.compile(
-            rf"""(?:\#\s*define\s+{re.escape(name)}\s(?P<define>)\s*|{quoted}\s*(?::\s*[A-Za-z][\w\[\].:<> ]*)?"""
+            rf"""(?:\#\s*define\s+{own}\s(?P<define>)\s*|{quoted}\s*(?::\s*[A-Za-z][\w\[\].:<> ]*)?"""
             rf"""(?P<by>:=|[*/+\-%]{{1,2}}=|=(?!=)|:(?![:=])|\{{))\s*["'({{]*\s*"""
             rf"""(?:(?P<number>[+-]?(?>{_DIGITS})))?(?=(?P<rest>.*))"""
         )
+        several = re.compile(rf"\s*(?:for\s+(?:{other}\s*,\s*)*{own}[\s\w,.]*\sin\b|{own}(?:\s*,\s*{other})+\s*=(?!=))")
         found: list[tuple[int, Fraction]] = []
         for line in self._words.get(name, []):
+            if several.match(self.lines[line]):
+                raise FileError(f"{name} in {self.path}, line {line}, is given with other names, or by a loop")
             for match in given.finditer(self.lines[line]):
                 number, by = match["number"], match["by"]
                 if number is None and by in (":", "{"):  # a type, or a table within a table
                     continue
                 value = _fraction(number or "0")
                 goes_on = "" if match["rest"].strip() else self._continued(line, "(" in match[0])
-                is_whole = _ENDS.match(match["rest"]) and not goes_on and (by or "=")[0] not in "*/+-%"
+                is_tuple = self.path.endswith(".py") and match.start() == 0 and match["rest"].strip() == ","
+                is_whole = _ENDS.match(match["rest"]) and not (goes_on or is_tuple) and (by or "=")[0] not in "*/+-%"
                 if value.denominator > 1 and _INTEGER.search(self.lines[line][: match.start()]):
                     raise FileError(f"{name} in {self.path}, line {line}, is an integer, which cuts {number} off")
                 if not is_whole or not 1e-100 < value < 1e100:

@@ -24,13 +24,12 @@ from fuelunits.checks.kinds import KINDS, number_of
 from fuelunits.checks.output import Mark, annotated, sarif, wrapped
 from fuelunits.checks.places import Place, Source, Sources, problem_at, read_file
 from fuelunits.checks.scan_judging import Judgement, judge, known
-from fuelunits.checks.scan_numbers import FUEL, NEAR, NUMBER, WORDS, Beside, digits_of
+from fuelunits.checks.scan_numbers import SAYS, WORDS, Beside, digits_of
 from fuelunits.errors import FileError
 from fuelunits.reports import CAUTION, format_percent
 from fuelunits.validation import check_types
 
 _LIMITS = "A constant without telling words beside it is not found: a scan that finds nothing wrong proves nothing."
-_LONGEST_LINE = 5_000  # letters of a line, beyond which it is data
 _NO_SOURCE = re.compile(rf".*\.(?:min\.\w+|{'|'.join(WORDS['files']['no_source'].split())})", re.IGNORECASE | re.DOTALL)
 _DATA, _LARGEST_DATA = tuple(f".{ending}" for ending in WORDS["files"]["data"].split()), 200_000
 _FACTOR_PERCENT = (0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1)
@@ -106,10 +105,10 @@ def scan(paths: Iterable[str], *, exclude: Iterable[str] = ()) -> ScanReport:
 
 def scan_text(text: str, path: str) -> Iterator[Finding]:
     """Return the findings of one text; only numbers near a word of the trade, or long known ones, are looked at."""
-    lines, is_of_fuel = text.split("\n"), FUEL.search(f"{path} {text}") is not None
+    lines, is_of_fuel = text.split("\n"), SAYS["fuel"].search(f"{path} {text}") is not None
     for row, line in enumerate(lines):
-        matches = list(NUMBER.finditer(line)) if len(line) <= _LONGEST_LINE else []
-        is_near = bool(matches) and any(map(NEAR.search, lines[max(row - 3, 0) : row + 1]))
+        matches = list(SAYS["number"].finditer(line)) if len(line) <= 5_000 else []  # longer ones are data
+        is_near = bool(matches) and any(map(SAYS["near"].search, lines[max(row - 3, 0) : row + 1]))
         for match in matches:
             number = match["number"] or match["joined"]
             is_short = len(number) < (2 if is_near else 6)

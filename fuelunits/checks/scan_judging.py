@@ -4,32 +4,25 @@ from __future__ import annotations
 
 import re
 from functools import cache
-from math import nan
+from itertools import permutations
+from math import log, nan
 from typing import NamedTuple
 
 from fuelunits.checks.explanation import density_looks_like
-from fuelunits.checks.scan_numbers import UNITS, WORDS, Beside, Claim, digits_of, words_of
+from fuelunits.checks.scan_numbers import SAYS, WORDS, Beside, Claim, digits_of, units_in, words_of
 from fuelunits.confusions import number_looks_like
 from fuelunits.errors import FuelUnitsError
 from fuelunits.fuels.grades import all_fuels, fuel
 from fuelunits.units import exact_factor, read_unit
 
-_UNMISTAKABLE = WORDS["factors"]["unmistakable"]  # pairs whose factors, at six digits, need no word beside them
 _ROUNDED, _COARSE, _LAST_DIGIT = 0.0005, 0.01, 2e-5
 """Relative differences: from where a factor is called rounded, up to where, and what its last digit may be off."""
 _NEAR, _ZERO_SLIP, _PLAUSIBLE = 0.06, 0.02, 0.07
 """What is near enough to a factor, to a zero, and to the density of a fuel to be meant as it."""
-_ZEROS, _API = ("273.15", "459.67", "491.67"), ("141.5", "131.5")
-"""Zeros of temperature scales, and the constants of API gravity: 141.5 / relative density - 131.5."""
-_TURNED = re.compile(
-    r"^[^=(]*\b(?:(?:kelvin|rankine|[kr])\b[^=(]* = .*- @|(?:celsius|fahrenheit|api|[cf])\b[^=(]* = .*[+] @)|\bapi - @"
-)
-"""A sign that is the wrong way round for the scale to which a line leads."""
-_GRAVITY = r"|gravity|\bsg\b|relative density"
+_ZEROS, _API = {"273.15": "ck", "459.67": "fr", "491.67": "cfr"}, ("141.5", "131.5")
+"""Zeros of temperature scales, with the scales, and the constants of API gravity: 141.5 / relative density - 131.5."""
 _SIZES = {"lb/gal": (5.5, 7.2), "kg/L": (0.65, 0.88), "kg/m3": (650.0, 880.0)}
 """Between which numbers a density of fuel lies whose unit is not written."""
-_IMPERIAL = r"(?:imp|imperial|uk|british)\b"
-_US_GALLON = re.compile(r"(?<![a-z])u\.?s\.?[\s_]?g(?:al|\b)", re.IGNORECASE)
 
 
 class Judgement(NamedTuple):
@@ -53,8 +46,12 @@ def judge(value: float, number: str, beside: Beside) -> Judgement | None:
         found = _by_value(value, number, beside) or found
     by_words = (_k_factor, _api, _offset, _expansion, _by_value, _unnamed_density, _tank)
     found = found or next((each for judge in by_words if (each := judge(value, number, beside))), None)
-    if found and found.kind in ("temperature offset", "API gravity") and _TURNED.search(beside.line):
-        return _unsure(found, "but its sign may be the wrong way round")
+    if found and found.kind in ("temperature offset", "API gravity"):
+        return _unsure(found, "but its sign or step may be wrong") if SAYS["turned"].search(beside.line) else found
+    if found and SAYS["other_measure"].search(f"{beside.line} {beside.remark} > {found.start} {found.goal}"):
+        return _unsure(found, "but the words beside it name units of another kind")._replace(start="", goal="")
+    if found and found.expected and SAYS["several"].match(beside.line):
+        return found._replace(what=f"{found.what}, or of another name", verdict="not judged", start="", goal="")
     return _unsure(found) if found and found.kind in ("factor", "density") and beside.is_part else found
 
 
@@ -67,8 +64,8 @@ def _unsure(found: Judgement, why: str = "were it alone: more is written beside 
 
 def _claimed(value: float, number: str, claim: Claim, beside: Beside) -> Judgement | None:
     start, goal, near, is_sure = claim
-    if _is_imperial(beside) and "imp_gal" not in f"{start} {goal}":
-        start, goal = (re.sub(r"\bgal\b", "imp_gal", each) for each in (start, goal))
+    if _is_imperial(beside) and "imp_" not in f"{start} {goal}":
+        start, goal = (re.sub(r"\b(gal|qt)\b", r"imp_\1", each) for each in (start, goal))
     found = None
     try:
         kinds = read_unit(start).kind, read_unit(goal).kind
@@ -80,7 +77,7 @@ def _claimed(value: float, number: str, claim: Claim, beside: Beside) -> Judgeme
             right = 1.0 / (found.expected or nan)
             found = Judgement("density", f"reciprocal of the {found.what}", right, found.verdict)
         elif kinds[1] == "a count of pulses" and kinds[0] in ("a volume", "a mass"):
-            others = re.search(r"\d\W{0,2}pulses?\b", beside.before + beside.after)
+            others = SAYS["pulses"].search(beside.before + beside.after)
             if value >= 100.0 and value != 3600.0 and near < (1 if others else 2):
                 return Judgement("K-factor", f"K-factor in pulse/{start}", None, "not judged", start, goal)
     except FuelUnitsError:
@@ -90,13 +87,15 @@ def _claimed(value: float, number: str, claim: Claim, beside: Beside) -> Judgeme
 
 def _is_imperial(beside: Beside) -> bool | None:
     """Return whether the gallon is said to be imperial; where the other is named as well, the word before decides."""
-    if _US_GALLON.search(beside.before + beside.after):
+    if SAYS["us_gallon"].search(beside.before + beside.after):
         return False
+    imperial = SAYS["imperial"].pattern
     words = f"{beside.line} {beside.remark.replace('imp_gal', 'imperial gal')}"
-    parts = re.sub(rf"\b(?:not|non|no|instead of|rather than) (?:- |an? |the )?{_IMPERIAL}", "us", words).partition("@")
-    before, after = ([mark != "us" for mark in re.findall(rf"\b{_IMPERIAL}|\bus\b", parts[n])] for n in (0, 2))
-    said = {*before, *after}
-    return None if not said else said.pop() if len(said) == 1 else bool(before) and before[-1]
+    parts = re.sub(rf"\b(?:not|non|no|instead of|rather than) (?:- |an? |the )?{imperial}", "us", words).partition("@")
+    before, after = ([mark != "us" for mark in re.findall(rf"\b{imperial}|\bus\b", parts[n])] for n in (0, 2))
+    if said := {*before, *after}:
+        return said.pop() if len(said) == 1 else bool(before) and before[-1]
+    return True if SAYS["imperial_alone"].search("".join(beside.above[:1])) else None
 
 
 def _factor(value: float, number: str, start: str, goal: str, near: int, beside: Beside) -> Judgement | None:
@@ -108,12 +107,11 @@ def _factor(value: float, number: str, start: str, goal: str, near: int, beside:
     if verdict := _at_its_digits(number, value, expected):
         return Judgement("factor", what, expected, verdict, *ends)
     mistake = number_looks_like(value, expected, goal, per=start)
+    is_known, is_inverse = known(value, number) != [], _at_its_digits(number, value, 1.0 / expected) != ""
     if near:
-        is_inverse = _at_its_digits(number, value, 1.0 / expected)
-        is_near = digits > 2 and (abs(ratio - 1.0) < _NEAR or is_inverse != "")
-        is_meant = is_near or (mistake != "" and known(value, number) != [])
+        is_meant = (digits > 2 and (abs(ratio - 1.0) < _NEAR or is_inverse)) or (mistake != "" and is_known)
     else:
-        is_meant = mistake != "" or 0.2 < ratio < 5.0
+        is_meant = mistake != "" or 0.2 < ratio < 5.0 or (digits > 2 and is_known)
     return Judgement("factor", what + mistake, expected, "wrong", *ends) if is_meant else None
 
 
@@ -134,7 +132,7 @@ def _is_slip(number: str, right: str) -> bool:
 
 @cache
 def _all_known() -> list[tuple[float, str, str]]:
-    pairs = [pair.split() for pair in (*_UNMISTAKABLE, *WORDS["factors"]["others"].strip().split("|"))]
+    pairs = [pair.split() for pair in "|".join(WORDS["factors"].values()).split("|")]
     return sorted((float(exact_factor(*ends)), *ends) for one, other in pairs for ends in ((one, other), (other, one)))
 
 
@@ -147,25 +145,51 @@ def known(value: float, number: str) -> list[tuple[float, str, str]]:
 
 def _by_value(value: float, number: str, beside: Beside) -> Judgement | None:
     """Judge a number that is a known factor at its digits; the fewer they are, the more words are needed."""
-    digits, name = len(digits_of(number)[1]), words_of(beside.name) * beside.is_alone
-    claimed = set(re.split("[ /]", name)) & set(UNITS) if re.search(r"\b(?:to|per)\b", name) else set()
+    near, digits = f"{beside.line} {beside.remark}", len(digits_of(number)[1])
     for _, start, goal in known(value, number):
-        if claimed - set(re.split("[ /]", f"{start} {goal}")):
-            continue  # the name claims a factor of other units
-        units = set(re.split("/(?:h|min)|/", f"{start}/{goal}")) - {"", "L"}
-        seen, all_seen = (
-            [unit for unit in units if re.search(rf"(?<!\w){unit}\b", words)]
-            for words in (f"{beside.line} {beside.remark}", beside.words)
-        )
-        is_one_of_few = f"{start} {goal}" in _UNMISTAKABLE or f"{goal} {start}" in _UNMISTAKABLE
-        is_unmistakable = digits >= (6 if is_one_of_few else 9) and digits < 15
-        if len(seen) == len(units) or (seen and digits > 3) or (all_seen and digits > 4) or is_unmistakable:
+        units = _parts(start, goal) - {"L"}
+        seen, all_seen = (units & _parts(*units_in(words)) for words in (near, beside.words))
+        is_of_few = any({start, goal} == {*pair.split()} for pair in WORDS["factors"]["unmistakable"].split("|"))
+        is_unmistakable = digits >= (6 if is_of_few else 9) and digits < 15
+        if seen == units or (seen and digits > 3) or (all_seen and digits > 4) or is_unmistakable:
             if (said := _is_imperial(beside)) is not None and {start, goal} != {"gal", "imp_gal"}:
                 gallon = "imp_gal" if said else "gal"
                 start, goal = (re.sub(r"\b(?:imp_)?gal\b", gallon, each) for each in (start, goal))
-            found = _factor(value, number, start, goal, 0, beside)
-            return _unsure(found) if found and beside.is_joined else found  # nothing tells whether it is to divide
+            ends = sorted(_as_named(start, goal, beside), key=lambda each: abs(log(value / exact_factor(*each))))
+            is_near = ends and {*ends[0]} <= {*units_in(words_of(beside.name))}
+            found = _factor(value, number, *ends[0], 0 if is_near else 1, beside) if ends else None
+            if not found or (found.verdict == "wrong" and len(ends) > 2):
+                what = f"factor from {start} to {goal}, but other units are named beside it"
+                return Judgement("factor", what, None, "not judged")
+            return _unsure(found) if beside.is_joined else found  # nothing tells whether it is to divide
     return None
+
+
+def _as_named(start: str, goal: str, beside: Beside) -> list[tuple[str, str]]:
+    """Return the pairs of units that the words beside a factor allow, or, of a unit, those with the like of it."""
+    every = units_in(beside.words)
+    line = units_in(f"{beside.line} {beside.remark}") or every
+    if _is_imperial(beside):
+        line, every = (sorted({"imp_gal" if each == "gal" else each for each in units}) for units in (line, every))
+    for named in (units_in(words_of(beside.name)) * beside.is_alone, line):
+        if pairs := [pair for pair in permutations(named, 2) if _relative_size(*pair)]:
+            return pairs
+    parts, seen, all_seen = _parts(start, goal), _parts(*line), _parts(*every)
+    kin = [(part, other) for part in parts for other in all_seen - parts if 0.7 < _relative_size(part, other) < 1.4]
+    if others := [pair for pair in kin if pair[0] not in all_seen]:
+        return [(re.sub(rf"\b{a}\b", b, start), re.sub(rf"\b{a}\b", b, goal)) for a, b in others]
+    is_other = seen - parts - {other for _, other in kin} and parts - seen
+    return [] if is_other else [(start, goal)]
+
+
+def _parts(*units: str) -> set[str]:
+    return {*re.findall(r"\w+", " ".join(units))} - {"h", "min", "s"}
+
+
+def _relative_size(one: str, other: str) -> float:
+    """Return how many of another unit one is; 0 where they are times, or of two kinds."""
+    first, second = read_unit(one), read_unit(other)
+    return float(first.size / second.size) if first.kind == second.kind != "a time" else 0.0
 
 
 @cache
@@ -184,16 +208,15 @@ def _fuel_of(beside: Beside) -> str:
     """Return the grade that is named, the nearest before the number first."""
     pattern, grades = _fuels()
     for words in (beside.line, beside.remark, *beside.above):
-        parts = words.split("@")
-        for part, nearest in ((parts[0], -1), (parts[-1], 0)):
-            if named := [match["grade"] for match in pattern.finditer(part) if match["grade"]]:
-                return grades[re.sub("[^a-z0-9]", "", named[nearest])]
+        before, after = ([match["grade"] for match in pattern.finditer(part)] for part in words.partition("@")[::2])
+        if named := list(filter(None, [*reversed(before), *after])):
+            return grades[re.sub("[^a-z0-9]", "", named[0])]
     return ""
 
 
 def _density(value: float, start: str, goal: str, near: int, beside: Beside) -> Judgement | None:
     """Judge a fixed density against the typical one at 15 °C of the fuel that is named, or of the nearer one."""
-    if re.search(r"\b(?:water|oil|glycol|ethanol|methanol|fame|biodiesel)\b", beside.line):
+    if SAYS["other_liquid"].search(beside.line):
         return None
     unit, named = f"{goal}/{start}", _fuel_of(beside)
     per_kg_m3 = float(exact_factor(unit, "kg/m^3"))
@@ -213,7 +236,7 @@ def _density(value: float, start: str, goal: str, near: int, beside: Beside) -> 
 
 def _unnamed_density(value: float, number: str, beside: Beside) -> Judgement | None:
     """Judge a density whose unit is not written, from its size."""
-    is_density = re.search(r"\b(?:densit(?:y|ies)|rho|weights?|sg|gravity|ppg)\b", beside.words)
+    is_density = SAYS["density"].search(beside.words)
     is_fuel = beside.name and _fuels()[0].search(f"{beside.line} {beside.remark}") and len(number) > 2
     unit = next((unit for unit, (low, high) in _SIZES.items() if low <= value <= high), "")
     goal, _, start = unit.partition("/")
@@ -221,61 +244,65 @@ def _unnamed_density(value: float, number: str, beside: Beside) -> Judgement | N
 
 
 def _k_factor(value: float, _: str, beside: Beside) -> Judgement | None:
-    is_named = re.search(r"\bk ?-? ?fact(?:or)?s?\b|\bkf\b", beside.line) and (beside.is_alone or beside.in_text)
+    is_named = SAYS["k_factor"].search(beside.line) and (beside.is_alone or beside.in_text)
     return Judgement("K-factor", "K-factor", None, "not judged") if is_named and 100.0 <= value != 3600.0 else None
 
 
 def _api(value: float, number: str, beside: Beside) -> Judgement | None:
     """Judge a constant of API gravity: the numerator where it is divided, else the subtrahend."""
-    is_above = re.search(r"@ (?:per|\*)", beside.line) or value > 136.5
+    is_below, is_above = (bool(SAYS[f"api_{name}"].search(beside.line)) for name in ("subtrahend", "numerator"))
+    is_above = is_above or (value > 136.5 and not is_below)
     right, other = _API if is_above else _API[::-1]
     is_right, is_slip = value == float(right), _is_slip(number, right)
-    is_meant = is_right or is_slip or other in beside.before + beside.after
-    is_near = "." in number and 110.0 < value < 160.0
-    if not is_near or not is_meant or not re.search(rf"\bapi\b{_GRAVITY * is_right}", beside.words):
+    is_meant = "." in number and (is_right or is_slip or other in beside.before + beside.after)
+    if not 110.0 < value < 160.0 or not is_meant or not SAYS["gravity" if is_right else "api"].search(beside.words):
         return None
     what = "constant of API gravity" + "; it may be a slip of a digit" * is_slip
-    return Judgement("API gravity", what, float(right), "right" if is_right else "wrong")
+    found = Judgement("API gravity", what, float(right), "right" if is_right else "wrong")
+    is_other = SAYS["no_api_numerator" if is_above else "no_api_subtrahend"].search(beside.line)
+    return _unsure(found, "but not in this form") if is_other else found
 
 
 def _offset(value: float, number: str, beside: Beside) -> Judgement | None:
     """Judge the zero of a temperature scale that is added or subtracted; one of Rankine's needs no word."""
-    words = r"kelvin|celsius|rankine|fahrenheit|\btemp\w*|\bdeg ?[cfkr]?\b|\babs\b|absolute|\bzero\b|\b(?:to|in) [kr]\b"
     is_added = beside.is_alone or re.search(r"[+-] @|@ [+-]", beside.line)
-    is_triple = number == "273.16"  # a slip only where its own line speaks of a scale
-    is_named = number in _ZEROS[1:] or re.search(words, beside.line if is_triple else beside.words)
+    words = beside.line if number == "273.16" else beside.words  # a slip only where its own line speaks of a scale
+    is_named = number in ("459.67", "491.67") or SAYS["temperature"].search(words)
     if not is_added or not is_named or "triple" in beside.words:
         return None
     zero = min(_ZEROS, key=lambda each: abs(float(each) - value))
-    what = "zero of a temperature scale"
-    if verdict := _at_its_digits(number, value, float(zero)):
-        return Judgement("temperature offset", what, float(zero), verdict)
-    is_near = abs(value / float(zero) - 1.0) < _ZERO_SLIP and not number.endswith(".15")  # 274.15 K is 1 °C
-    if not is_near or not _is_slip(number, zero):
-        return None
-    return Judgement("temperature offset", f"{what}; it may be a slip of a digit", float(zero), "wrong")
+    kind, what = "temperature offset", "zero of a temperature scale"
+    if not (verdict := _at_its_digits(number, value, float(zero))):
+        is_near = abs(value / float(zero) - 1.0) < _ZERO_SLIP and not number.endswith(".15")  # 274.15 K is 1 °C
+        slip = Judgement(kind, f"{what}; it may be a slip of a digit", float(zero), "wrong")
+        return slip if is_near and _is_slip(number, zero) else None
+    scales = {*"".join(map("".join, SAYS["scale"].findall(f"{beside.line} | {beside.remark}")))}
+    if scales & {*"ck"} and scales & {*"fr"}:
+        if not (SAYS["step"].search(beside.line) or (zero == "491.67" and beside.is_alone)):
+            return Judgement(kind, f"{what}, but its words name scales of other degrees", None, "not judged")
+    elif scales - {*_ZEROS[zero]}:
+        return Judgement(kind, "zero of another temperature scale", 273.15 if scales <= {*"ck"} else 459.67, "wrong")
+    return Judgement(kind, what, float(zero), verdict)
 
 
 def _expansion(value: float, _: str, beside: Beside) -> Judgement | None:
     """Judge a coefficient of thermal expansion per degree."""
     line = f"{beside.line} {beside.remark}"
-    is_expansion = re.search(r"\b(?:expan\w*|thermal|cte|vcf)\b", line)
-    if not is_expansion or not 1e-4 < value < 0.02 or not _fuels()[0].search(beside.words):
+    if not SAYS["expansion"].search(line) or not 1e-4 < value < 0.02 or not _fuels()[0].search(beside.words):
         return None
     grade = fuel(_fuel_of(beside) or "Jet A")
-    scale, per = ("degF", 1.8) if re.search(r"\b(?:per|deg) ?(?:deg ?)?f\b", line) else ("degC", 1.0)
+    scale, per = ("degF", 1.8) if SAYS["per_deg_f"].search(line) else ("degC", 1.0)
     cold, base, warm = (float(grade.density_kg_m3(celsius)) for celsius in (10.0, 15.0, 20.0))
     expected, what = (cold - warm) / base / 10.0 / per, f"thermal expansion of {grade.name} per {scale}"
-    if 0.75 < value / expected < 1.35:
-        return Judgement("thermal expansion", what, expected, "plausible", scale, "", grade.name)
-    what += number_looks_like(value, expected, f"1/delta_{scale}", tolerance="20 %")
-    wrong = Judgement("thermal expansion", what, expected, "wrong", scale, "", grade.name)
-    return wrong if beside.is_alone else None
+    is_plausible = 0.75 < value / expected < 1.35
+    what += "" if is_plausible else number_looks_like(value, expected, f"1/delta_{scale}", tolerance="20 %")
+    verdict = "plausible" if is_plausible else "wrong"
+    found = Judgement("thermal expansion", what, expected, verdict, scale, "", grade.name)
+    return found if is_plausible or beside.is_alone else None
 
 
 def _tank(_: float, __: str, beside: Beside) -> Judgement | None:
     name = words_of(beside.name)
-    size = re.search(r"\b(?:capacity|size|volume|usable|full|max|gal|imp_gal|L|lb|kg)\b", name)
     inside = " ".join(beside.above) if "capacity" in name else ""
-    tank = re.search(r"\btanks?\b|\busable\b|\b(?:fuel|max|capacity) (?:fuel|max|capacity)\b", f"{name} {inside}")
+    size, tank = SAYS["size"].search(name), SAYS["tank"].search(f"{name} {inside}")
     return Judgement("tank size", "tank size", None, "not judged") if size and tank and beside.is_alone else None
