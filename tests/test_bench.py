@@ -510,7 +510,7 @@ def test_a_balance_calibration_stands_for_the_reading():
     plain = {"mass_reading_kg": 28.702, "liquid_density_kg_m3": uncertain(802.1, U_DENSITY, name="densitometer")}
     run = GravimetricRun(**PLAIN | plain | {"balance_factor": uncertain(1.0, U_BALANCE, name="balance")})
     assert run.missing == ()
-    assert len(_run(_shared(), density_temperature_c=0.0, liquid_expansion_per_k=9e-4).missing) == 2
+    assert len(_run(_shared(), density_temperature_c=0.0, liquid_expansion_per_k=9e-4).missing) == 3
     for celsius, count in ((23.4, 3), (23.6, 4)):
         missing = VolumetricRun(**MEASURE | {"liquid_temperature_c": celsius}).missing
         assert len(missing) == count

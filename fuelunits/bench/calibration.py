@@ -39,6 +39,7 @@ from fuelunits.validation import ByValue, check_distinct, positive_number, print
 _ONE_FLOW = 1.2  # ratio of frequencies beyond which runs are not at one flow (common practice, as the next ones)
 _ONE_LIQUID = 1.02  # ratio of densities beyond which the viscosities are a fifth apart, as beyond ONE_WARMTH
 _CONTRADICTION = 0.02  # spread of K beyond which runs contradict each other and no mean stands for them
+_EXPANSION_PER_C = 0.001  # of a fuel or bench liquid, to one digit (common practice)
 _NOISE = 1e-9  # relative scatter of floating-point arithmetic alone: results that agree to the last digit
 _FOUND = Range("K found", 20.0, 1e6, "pulse/L", "transducers, from memory; is a mass in g, or a volume in mL?")
 _REPEATABILITY = "repeatability of the runs"
@@ -56,8 +57,7 @@ def mean_of_repeats(values: Sequence[Any], *, name: str, unit: str = "", repeata
     if count == 1:
         return mean + uncertain(0.0, known, name=name, unit=unit)
     observed = float(np.std([nominal(value) for value in values], ddof=1)) / math.sqrt(count)
-    if observed <= _NOISE * nominal(mean):
-        observed = 0.0
+    observed *= observed > _NOISE * nominal(mean)
     own = own_derivatives(values, mean)
     propagated = math.hypot(*(slope * variable.std_dev for variable, slope in own.items()))
     degrees = math.inf if known and observed <= max(known, propagated) else count - 1
@@ -94,7 +94,18 @@ def calibrate(runs: Iterable[Run], *, unit: str = "L", repeatability: Any = None
         known = positive_number(fraction(repeatability, name="repeatability"), "repeatability", example="'0.02 %'")
     values = [run.k_pulses_per_l for run in made]
     mean = mean_of_repeats(values, name=_REPEATABILITY, unit="pulse/L", repeatability=known)
+    low, high = _warmth_of_one_density(made)
+    half_width = _EXPANSION_PER_C * (high - low) / 2.0 * nominal(mean)
+    mean = mean + uncertain(0.0, half_width / math.sqrt(3.0), name="temperature of the one density", unit="pulse/L")
     return Calibration(made, mean, unit=unit, repeatability=known or None)
+
+
+def _warmth_of_one_density(runs: Iterable[Run]) -> tuple[float, float]:
+    """Return the temperatures, °C, between which runs were weighed with one density, of any of them; else zeros."""
+    weighed = [run for run in runs if isinstance(run, GravimetricRun) and run.density_temperature_c is None]
+    warmth = [float(nominal(run.liquid_temperature_c)) for run in weighed]
+    densities = {nominal(run.liquid_density_kg_m3) for run in weighed}
+    return (min(warmth), max(warmth)) if len(densities) == 1 else (0.0, 0.0)
 
 
 def distinct_runs(runs: Iterable[Run]) -> tuple[Run, ...]:
@@ -174,10 +185,9 @@ class Calibration(ByValue, Reporting):
         hz = [run.frequency_hz for run in self.runs]
         if max(hz) > _ONE_FLOW * min(hz):
             inputs.append(f"runs at one flow: these were made at {min(hz):.4g} to {max(hz):.4g} Hz")
-        weighed = [run for run in self.runs if isinstance(run, GravimetricRun) and run.density_temperature_c is None]
-        warmth = sorted(nominal(run.liquid_temperature_c) for run in weighed)
-        if len({nominal(r.liquid_density_kg_m3) for r in weighed}) == 1 and warmth[-1] - warmth[0] > ONE_TEMPERATURE:
-            inputs.append(f"density_temperature: one density is given for {warmth[0]:g} to {warmth[-1]:g} °C")
+        low, high = _warmth_of_one_density(self.runs)
+        if high - low > ONE_TEMPERATURE:
+            inputs.append(f"density_temperature: one density is given for {low:g} to {high:g} °C")
         if self.spread > _CONTRADICTION:
             inputs.append(f"runs that agree: their K spreads by {format_percent(self.spread)}; find the cause")
         if not self.repeatability and not any(row.name == _REPEATABILITY for row in self.budget()):

@@ -149,6 +149,11 @@ class Run(ByValue, Reporting, ABC):
         lacking = [names for names in needed if not any(standard_uncertainty(getattr(self, name)) for name in names)]
         return tuple(f"the uncertainty of the {' or the '.join(map(_words, names))}" for names in lacking)
 
+    def _warming_from(self, other: str) -> list[tuple[str, ...]]:
+        """Return what K needs with another temperature, also where both read the same: 0.1 °C is 0.01 % of K."""
+        is_warmer = abs(nominal(self.liquid_temperature_c - getattr(self, other))) > ONE_TEMPERATURE
+        return [("liquid_temperature_c",), (other,), *[("liquid_expansion_per_k",)] * is_warmer]
+
     def report(self) -> Report:
         stated = [(each.name, value) for each in fields(self) if (value := getattr(self, each.name)) is not None]
         facts = {_words(name): f"{_text(value)} {_name_and_unit(name)[1]}".rstrip() for name, value in stated}
@@ -211,9 +216,8 @@ class GravimetricRun(Run):
     def missing(self) -> tuple[str, ...]:
         """Inputs whose uncertainty is not stated: where K depends on it, and of an unweighed mass above 1e-4 of all."""
         needed: list[tuple[str, ...]] = [("mass_reading_kg", "balance_factor"), ("liquid_density_kg_m3",)]
-        known = self.density_temperature_c
-        if known is not None and abs(nominal(self.liquid_temperature_c - known)) > ONE_TEMPERATURE:
-            needed += [("liquid_temperature_c",), ("liquid_expansion_per_k",)]
+        if self.density_temperature_c is not None:
+            needed += self._warming_from("density_temperature_c")
         if nominal(self.unweighed_mass_kg) > 1e-4 * nominal(self.mass_reading_kg):
             needed.append(("unweighed_mass_kg",))
         return self._unstated(*needed)
@@ -276,11 +280,8 @@ class VolumetricRun(Run):
 
     @property
     def missing(self) -> tuple[str, ...]:
-        """Inputs whose uncertainty is not stated, also of temperatures that read the same: 0.1 °C is 0.01 % of K."""
-        needed = [("measure_volume_l",), ("liquid_temperature_c",), ("measure_temperature_c",)]
-        if abs(nominal(self.liquid_temperature_c - self.measure_temperature_c)) > ONE_TEMPERATURE:
-            needed.append(("liquid_expansion_per_k",))
-        return self._unstated(*needed)
+        """Inputs whose uncertainty is not stated."""
+        return self._unstated(("measure_volume_l",), *self._warming_from("measure_temperature_c"))
 
     @property
     def volume_l(self) -> Any:

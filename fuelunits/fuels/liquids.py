@@ -21,8 +21,7 @@ from fuelunits.sources import OnOutOfRange, Range, Sourced
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.validation import as_float, coerce_fields, finite_number, plain_number, positive_number
 
-EXPANSION_DOUBT_PER_C = 1e-4
-"""How well the expansion of a fuel is known, relative: published tables differ by 0.4 % over 40 °C."""
+EXPANSION_DOUBT_PER_C = 1e-4  # how well that of a fuel is known, relative: published tables differ by 0.4 % over 40 °C
 
 
 def density_doubt(liquid: Any, temperature_c: float) -> float:

@@ -261,15 +261,10 @@ class FillUpComparison(Reporting):
     def report(self) -> Report:
         unit = self.fill_ups[0].unit_of("indicated", self.k_factor.unit)
         size, places = factor("L", unit), 1 + decimals_of(unit)
-        rows = [
-            {
-                "fill-up": str(number),
-                f"indicated, {unit}": f"{nominal(fill.indicated_l) * size:.{places}f}",
-                f"used, {unit}": f"{nominal(fill.used_l) * size:.{places}f}",
-                "deviation, %": f"{100 * deviation:+.2f}",
-            }
-            for number, (fill, deviation) in enumerate(zip(self.fill_ups, self.deviations, strict=True), 1)
-        ]
+        heads, rows = ("fill-up", f"indicated, {unit}", f"used, {unit}", "deviation, %"), []
+        for number, (fill, deviation) in enumerate(zip(self.fill_ups, self.deviations, strict=True), 1):
+            volumes = (f"{nominal(litres) * size:.{places}f}" for litres in (fill.indicated_l, fill.used_l))
+            rows.append((str(number), *volumes, f"{100 * deviation:+.2f}"))
         parts: dict[str, float] = {}
         for row in self.budget:
             parts[row.name] = math.hypot(parts.get(row.name, 0.0), row.contribution / self.ratio)
@@ -280,7 +275,7 @@ class FillUpComparison(Reporting):
             "significant beyond": None if self.missing else significant,
             "standard uncertainty by": ", ".join(f"{name} {format_percent(part)}" for name, part in parts.items()),
         }
-        return Report(f"fill-ups with {self.k_factor}", self._verdict, facts, [Table.of(rows)])
+        return Report(f"fill-ups with {self.k_factor}", self._verdict, facts, [Table(heads, tuple(rows))])
 
     @property
     def _verdict(self) -> str:

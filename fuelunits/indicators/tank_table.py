@@ -23,7 +23,6 @@ from fuelunits.indicators.fill_ups import METER_FACTORS
 from fuelunits.indicators.written import as_written, between, coerce_text, decimals_of, is_stated, written_ratio
 from fuelunits.meters.curve import monotone_cubics
 from fuelunits.quantities import answer, first_quantity, fraction, is_ratio, magnitude, members, positive, read_text
-from fuelunits.quantities import temperature_c as celsius
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.sources import Range
 from fuelunits.uncertainty.budget import Input, cause, nominal, one_value, standard_uncertainty, uncertain
@@ -177,7 +176,7 @@ class TankTable(Reporting):
         """Return the room left in the tank, rigid, when a volume of fuel warms from the temperature `at` to `to`."""
         found, text = find_fuel(fuel), as_written(volume, "L", "volume")
         litres = float(positive(text, "L", name="volume", zero=True))
-        at_c, to_c = (finite_number(celsius(each, name="temperature"), "temperature") for each in (at, to))
+        at_c, to_c = (finite_number(magnitude(each, "degC", name="temperature"), "temperature") for each in (at, to))
         grown = max(_swelling(found, at_c, to_c), float(litres > self.capacity_l))  # it does not fit before it cools
         unit, room_l = read_text(text)[1], self.capacity_l - litres * grown
         common, own_l = self._of_volumes()
