@@ -134,6 +134,7 @@ def test_cutoff_is_compared_before_rounding():
     assert displayed(10.0, "1.0", "10.0") == 10.0
     assert displayed(4.6, "1.0", "5.0") == 0.0
     assert displayed(9.99) == 9.99
+    assert displayed(np.array([9.99, 10.0]), "1.0", "10.0").tolist() == [0.0, 10.0]
 
 
 @pytest.mark.parametrize("shape", [(), (0,), (3,), (2, 3)])
@@ -272,6 +273,8 @@ def test_two_registries():
         built.reading_of(other.Quantity(80.0, "lb/hour"), FUEL, one.Quantity(40.0, "degC"))
     with pytest.raises(QuantityError, match="two pint registries"):
         Indicator("43186 pulse/gal", **given | {"resolution": other.Quantity(1.0, "lb/hour")})
+    with pytest.raises(QuantityError, match="two pint registries"):
+        Indicator(other.Quantity(43186.0, "1/gallon"), **given)
     with pytest.raises(QuantityError, match="two pint registries"):
         Generator(one.Quantity(0.1, "Hz"), other.Quantity(0.1, "percent"))
 
@@ -807,6 +810,7 @@ def test_a_k_factor_for_each_channel():
     assert twin.reading(["95.1 Hz", "94.05 Hz"]).magnitude == 60.0
     (apart,) = twin.bench_points([("30 L/h", "0 L/h")], "2 %").points
     assert (apart.expected, apart.frequencies_hz[1]) == (30.0, 0.0)
+    assert twin.bench_points([("95.1 Hz", "0 Hz")], "2 %").points[0].expected == 30.0
     with pytest.raises(QuantityError, match="each channel"):
         Indicator(["11412 pulse/L"], reads="L/h", channels=2)
 
@@ -996,6 +1000,7 @@ def test_low_fuel_points_honour_the_doubt_of_the_generator():
 def test_stored_equals_intended(intended, step, displayed, held, verdict):
     found = check_stored(intended, step=step, displayed=displayed)
     assert (found.held, found.verdict.value) == (held, verdict)
+    assert verdict != "undecided" or (", +" if found.difference > 0.0 else ", -") in found.because
     assert verdict in repr(found)
     json.dumps(found.as_dict(), allow_nan=False)
 
