@@ -462,6 +462,13 @@ def test_a_budget_holds_what_a_measured_batch_displays_near_the_cutoff(u, cutoff
     assert np.mean(within) > 0.93
 
 
+def test_no_flow_reads_zero_and_has_no_relative_error():
+    assert GAL_H.reading_of("0 gal/h").magnitude == 0.0
+    for indicator, flow in ((GAL_H, "0 gal/h"), (LINE, ("90 L/h", "90 L/h")), (LINE, ("89 L/h", "90 L/h"))):
+        with pytest.raises(QuantityError, match="shows 0"):
+            indicator.error_budget(flow=flow)
+
+
 def test_a_budget_is_of_the_display_at_the_cutoff():
     """K found 1 % low, against 11 412 entered: 40.1 L/h is displayed as 39.7 L/h at most, so as zero below 40 L/h."""
     indicator = Indicator("11412 pulse/L", reads="L/h", resolution="0.1 L/h", low_flow_cutoff="40 L/h")
