@@ -407,6 +407,11 @@ def test_budget_of_a_grade_spans_its_specification():
 def test_budget_of_a_volume_indicator_has_no_density():
     budget = Indicator(K, reads="gal/h", resolution="0.1 gal/h").error_budget(flow="10 gal/h")
     assert [row.name for row in budget.parts] == ["K as entered", "K at this flow and viscosity", "display step"]
+    for given in ({"fuel": "Jet A"}, {"between": SPAN}):
+        with pytest.raises(QuantityError, match="volume flow"):
+            GAL_H.error_budget(flow="10 gal/h", **given)
+        with pytest.raises(QuantityError, match="fuel and between"):
+            LB_H.error_budget(flow="80 lb/h", **given)
     assert budget.root_sum_square[0].high == pytest.approx(0.005, rel=1e-12)
 
 
@@ -464,7 +469,7 @@ def test_a_budget_holds_what_a_measured_batch_displays_near_the_cutoff(u, cutoff
 
 def test_no_flow_reads_zero_and_has_no_relative_error():
     assert GAL_H.reading_of("0 gal/h").magnitude == 0.0
-    for indicator, flow in ((GAL_H, "0 gal/h"), (LINE, ("90 L/h", "90 L/h")), (LINE, ("89 L/h", "90 L/h"))):
+    for indicator, flow in ((GAL_H, "0 gal/h"), (LINE, ("90 L/h", "90 L/h")), (LINE, ("89.5 L/h", "90 L/h"))):
         with pytest.raises(QuantityError, match="shows 0"):
             indicator.error_budget(flow=flow)
 
@@ -497,6 +502,11 @@ def test_a_batch_within_the_limits_that_reads_zero_is_said():
     indicator = Indicator("11412 pulse/L", reads="kg/h", fixed_density="0.8 kg/L", low_flow_cutoff="38.5 kg/h")
     budget = indicator.error_budget("Jet A", flow="40 kg/h", between=("15 degC", "15 degC"))
     assert [part.low == -1.0 for part in budget.worst] == [False, True]
+    above = replace(indicator, low_flow_cutoff="40.5 kg/h")  # which only a light batch reaches: 40 · 0.8/0.775 = 41.3
+    budget_above = above.error_budget("Jet A", flow="40 kg/h", between=("15 degC", "15 degC"))
+    assert [part.high == -1.0 for part in budget_above.worst] == [True, False]
+    printed = [float(each) for each in re.findall(r"([-+][\d.]+) %", budget_above.report().verdict)]
+    assert printed == pytest.approx([-100.0, 100.0 * (800.0 / 775.0 - 1.0)], abs=0.006)
     assert "shows 0" in " ".join(budget.remarks)
 
 
@@ -511,6 +521,8 @@ def test_counting_is_the_largest_part_at_100_hz_in_one_second():
         assert _named(budget, "counting").high == pytest.approx(0.005)
     one = Indicator("36000 pulse/L", reads="L/h").error_budget(flow="0.1 L/h", gate_time="1 s")  # one pulse in the gate
     assert (_named(one, "counting").low, _named(one, "counting").high) == (-1.0, 1.0)
+    with pytest.raises(QuantityError, match="0.6 pulses"):
+        Indicator("36000 pulse/L", reads="L/h").error_budget(flow="0.06 L/h", gate_time="1 s")
     twin = Indicator("36000 pulse/L", reads="L/h", channels=2).error_budget(flow="10 L/h", gate_time="1 s")
     assert _named(twin, "counting").high == pytest.approx(0.02)
 
