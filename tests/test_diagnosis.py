@@ -653,6 +653,7 @@ def test_the_ranges_of_causes_are_those_of_common_practice():
     for facts, ranges in (
         ({}, {"k_not_matched": (1.0, 0.03), "pulses_missing": (0.905, 0.1), "return_not_subtracted": (2.0, 0.5)}),
         ({}, {"low_flow": (0.961, 0.04), "viscosity": (0.98, 0.015), "fuel_temperature": (1.0, 0.03)}),
+        ({}, {"compensated_volume": (1.0, 0.03)}),
         ({"channels": 2}, {"one_channel_of_two": (0.5, 0.25)}),
         ({"subtracts_return": True}, {"k_not_matched": (1.0, 0.15)}),
     ):

@@ -212,3 +212,12 @@ def test_the_figures_printed_are_those_of_the_comparison(degrees):
 def test_the_printed_uncertainty_of_the_combination_is_twice_its_standard_one():
     found = fu.fuel_on_board({"gauge": measured(212.0, 4.0, "g"), "dipstick": measured(206.0, 2.0, "d")}, "L")
     assert "207.2 L, U = 3.6" in str(found)  # 2/√(1/4² + 1/2²) = 3.58
+
+
+def test_an_empty_tank_is_a_reading_and_one_reading_of_few_observations_makes_the_mean_a_plain_one():
+    empty = {name: fu.measured("0 L", "1 L", name=name) for name in ("gauge", "dipstick")}
+    assert fu.fuel_on_board(empty, "L").verdict.value == "undecided"  # U is larger than what is there
+    few = fu.measured("200 L", "1 L", name="few", degrees_of_freedom=3)
+    many, known = fu.measured("203 L", "2 L", name="many"), fu.measured("200 L", "1 L", name="known")
+    for first, mean in ((few, 201.5), (known, (200.0 + 203.0 / 4.0) / 1.25)):
+        assert fu.fuel_on_board({"a": first, "b": many}, "L").combined.m.nominal_value == pytest.approx(mean)
