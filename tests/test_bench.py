@@ -772,6 +772,8 @@ def test_a_stated_unit_that_was_converted_is_taken():
     offset = uncertain(0.0, 0.1, name="thermometer", unit="delta_degC")
     for each in (convert(fahrenheit, "degF", "degC"), (fahrenheit - 32.0) / 1.8, kelvin - 273.15, 20.0 + offset):
         assert nominal(GravimetricRun(**PLAIN | {_CELSIUS: each}).liquid_temperature_c) == pytest.approx(20.0)
+    by_weight = uncertain(1.0, 1e-5, name="reference weight", unit="lb") / 1.0  # lb, which the balance reads
+    assert nominal(GravimetricRun(**PLAIN | {"balance_factor": by_weight}).balance_factor) == 1.0
     with pytest.raises(FuelUnitsError, match="reading is stated in degF"):
         convert(fahrenheit, "degC", "K")
     with pytest.raises(FuelUnitsError, match=r"truck_factor: .* is stated in gal"):
