@@ -55,7 +55,8 @@ def test_what_is_equal_was_written_alike():
     assert replace(SHEET, tolerance=of(2, "L"), resolution=of(0.5, "L"), asked=[of(22, "L"), of(60, "L")]) == SHEET
     assert fu.Generator(of(0.1, "Hz"), of(0.01, "percent")) == fu.Generator("0.1 Hz", "0.01 %")
     assert fu.Generator("0.1 Hz", "0 Hz").doubt(Fraction(100)) == fu.Generator("0.1 Hz").doubt(Fraction(100))
-    assert fu.LowFuelByTime(of(25, "min")).time == "25 min"
+    assert fu.LowFuelByTime(of(0.5, "hour")).time == "0.5 h"  # in its own unit
+    assert fu.Generator(of(0.1, "1/s")).step == "0.1 Hz"  # 1/s is hard to read
     assert replace(GAUGE, at=of(15, "degC"), stray=of(0, "pF")) == GAUGE
     again = fu.TankTable("box", POINTS, level_uncertainty="1 mm", volume_uncertainty="0.5 %")
     assert again == TANK
