@@ -619,6 +619,7 @@ def test_a_step_too_coarse_to_accept_still_rejects_what_it_cannot_explain():
     (point,) = (
         Indicator("43186 pulse/gal", reads="gal/h", resolution="1 gal/h").bench_points(["4.3 gal/h"], "5 %").points
     )
+    assert "step of 1 gal/h" in point.undecided
     assert (point.verdict(Fraction(4)), point.verdict(Fraction(5))) == (Verdict.UNDECIDED, Verdict.UNDECIDED)
     assert (point.verdict(Fraction(3)), point.verdict(Fraction(6))) == (Verdict.REJECT, Verdict.REJECT)
 
@@ -802,6 +803,8 @@ def test_filled_sheet_keeps_the_readings_and_says_both_verdicts():
     for readings in (["60 L/h"], ["60.2 L/h", "120 L/h"], [60.0, 120.0], "60 L/h", ["60 kg/h", "120 L/h"]):
         with pytest.raises(FuelUnitsError):
             empty.filled(as_left=readings)
+    with pytest.raises(QuantityError, match=r"steps of 0\.5 L/h"):
+        empty.filled(as_left=["60.2 L/h", None])
     for sheet in (empty, empty.filled(as_left=["60 L/h", "120 L/h"])):  # a wrong K passes every point
         assert "K-factor entered is taken as right" in " ".join(str(sheet).split())
 
