@@ -197,6 +197,7 @@ BOUNDS = [
     ("FUEL_EXPANSION_PER_C = 0.0001|FUEL_EXPANSION_PER_C = 0.02|FUEL_EXPANSION_PER_C = 0.0205", ""),
     # typical Jet A has 808 kg/m³ at 15 °C, 6.743 lb/gal: 7 % around it are plausible; half to twice may be meant
     ("JET_LB_PER_GAL = 6.28|JET_LB_PER_GAL = 7.21|LB_PER_GAL = 6.25", "plausible"),
+    ("jet_a_15c_kg_m3 = 775|jet_a_15c_kg_m3 = 840|jp4_15c_kg_m3 = 802|jet_a_kg_m3 = 760", "plausible"),
     ("JET_LB_PER_GAL = 6.26|JET_LB_PER_GAL = 7.22|JET_LB_PER_GAL = 3.38|JET_LB_PER_GAL = 13.4", "wrong"),
     ("JET_GAL_PER_LB = 0.0", ""),
     ("JET_LB_PER_GAL = 3.37|JET_LB_PER_GAL = 13.5|LB_PER_GAL = 5.0|LB_PER_GAL = 7.5", ""),
@@ -269,6 +270,9 @@ def test_a_part_of_an_expression_is_not_called_right(text):
         *("gpm_to_lph = 15.85", "lph_to_gpm = 0.0631", "kg_to_g = 907.185"),
         *("RANKINE_OFFSET = 273.15", "KELVIN_OFFSET = 459.67", "celsius = kelvin - 459.67"),
         *("API_NUMERATOR = 131.5", "API_OFFSET = 141.5"),
+        *("IMP_GAL_TO_L = 3.785  # gal to L", "LONG_TON_TO_KG = 907.185  # short ton to kg"),
+        *("litres_per_quart = 0.946  # imp quart", "m3h_to_gpm = 264.172", "ukgal_to_l = 3.785412"),
+        *("jet_a_density_15c_kg_m3 = 760", "jet_a_15c_kg_m3 = 842"),  # 775 to 840 kg/m³ by ASTM D1655
         *("en590_kg_l = 0.72", "ts1_kg_l = 0.72", "JP-5_LB_PER_GAL = 6.0", "gasoil_kg_l = 0.72"),  # no avgas
     ],
 )

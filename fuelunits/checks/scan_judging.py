@@ -90,7 +90,7 @@ def _is_imperial(beside: Beside) -> bool | None:
     if SAYS["us_gallon"].search(beside.before + beside.after):
         return False
     imperial = SAYS["imperial"].pattern
-    words = f"{beside.line} {beside.remark.replace('imp_gal', 'imperial gal')}"
+    words = f"{beside.line} {beside.remark.replace('imp_', 'imperial ')}"
     parts = re.sub(rf"\b(?:not|non|no|instead of|rather than) (?:- |an? |the )?{imperial}", "us", words).partition("@")
     before, after = ([mark != "us" for mark in re.findall(rf"\b{imperial}|\bus\b", parts[n])] for n in (0, 2))
     if said := {*before, *after}:
@@ -178,8 +178,7 @@ def _as_named(start: str, goal: str, beside: Beside) -> list[tuple[str, str]]:
     kin = [(part, other) for part in parts for other in all_seen - parts if 0.7 < _relative_size(part, other) < 1.4]
     if others := [pair for pair in kin if pair[0] not in all_seen]:
         return [(re.sub(rf"\b{a}\b", b, start), re.sub(rf"\b{a}\b", b, goal)) for a, b in others]
-    is_other = seen - parts - {other for _, other in kin} and parts - seen
-    return [] if is_other else [(start, goal)]
+    return [] if seen - parts - {other for _, other in kin} and parts - seen else [(start, goal)]
 
 
 def _parts(*units: str) -> set[str]:
@@ -219,12 +218,13 @@ def _density(value: float, start: str, goal: str, near: int, beside: Beside) -> 
     if SAYS["other_liquid"].search(beside.line):
         return None
     unit, named = f"{goal}/{start}", _fuel_of(beside)
-    per_kg_m3 = float(exact_factor(unit, "kg/m^3"))
-    kg_m3 = value * per_kg_m3
+    kg_m3 = value * (per_kg_m3 := float(exact_factor(unit, "kg/m^3")))
     grade = fuel(named or ("100LL" if kg_m3 < 765.0 else "Jet A"))
     right = float(grade.density_kg_m3(15.0))
     what, ratio, is_of_fuel = f"density of {grade.name} in {unit}", kg_m3 / right, bool(named) or beside.is_of_fuel
-    if abs(ratio - 1.0) <= _PLAUSIBLE and (is_of_fuel or unit == "lb/gal"):
+    low, high = grade.density_limits_kg_m3(15.0) if SAYS["at_15_c"].search(beside.line) else (None, None)
+    is_plausible = (low or right * (1.0 - _PLAUSIBLE)) < kg_m3 + 0.05 < (high or right * (1.0 + _PLAUSIBLE)) + 0.1
+    if is_plausible and (is_of_fuel or unit == "lb/gal"):
         return Judgement("density", what, right / per_kg_m3, "plausible", start, goal, grade.name)
     mistake = density_looks_like(kg_m3, grade, 15.0, unit)
     is_other = not 0.5 < ratio < 2.0 if not mistake else "water" in mistake and not beside.is_alone

@@ -146,18 +146,18 @@ class Beside:
         def claimed(pairs: Iterable[Any], near: int, turn: bool = is_divided, sure: bool = True) -> Iterator[Claim]:
             return (Claim(pair[turn], pair[not turn], near, sure) for pair in pairs)
 
-        near, line = 0 if self.is_alone else 1, self.line
+        near, line, named = 0 if self.is_alone else 1, self.line, list(_pairs(words_of(self.name)))
         whole = SAYS["of_name"].match(self.before)  # a name that claims a factor is that of all behind it
         is_whole = not (self.is_joined and whole and any(_pairs(words_of(whole["name"]))))
         yield from (Claim(match[2], match[1], 0) for match in _OWN.finditer(line))
         yield from (Claim(match[1], match[2], 0) for match in _SAID.finditer(line))
-        yield from claimed(_pairs(words_of(self.name)), near, sure=is_whole)
+        yield from claimed(named, near, sure=is_whole)
         yield from claimed((match.group(2, 1) for match in _TIMES.finditer(line)), 1)
         for match in _BEFORE.finditer(line):  # pounds = 6.7 * gallons, or the definition barrel = 42 * gallon
             yield Claim(match[2], match[1], 1)
             if not SAYS["of_several"].search(self.name):
                 yield Claim(match[1], match[2], 1, is_sure=False)
-        yield from claimed(_pairs(self.remark), near, is_divided and _TO.search(self.remark) is not None)
+        yield from claimed(_pairs(self.remark), bool(named) or near, is_divided and _TO.search(self.remark) is not None)
         yield from claimed(_pairs(line), 1, sure=is_whole)
         for words in (line if "return" in line else "", *self.above):
             yield from claimed((match.group(2, 1) for match in _CALL.finditer(words)), 2)
