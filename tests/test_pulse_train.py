@@ -664,6 +664,7 @@ def test_a_gap_may_be_off_by_the_tolerance_and_no_more():
     assert [_with_periods(each).check().irregular_share for each in (1.25, 1.25 + 2**-40)] == [0.0, 1.0 / 19.0]
     assert _with_periods(4.4).check().missed == _with_periods(4.4).check().pauses == ()
     assert _with_periods(5.4).check().pauses == (Irregularity(6, 6.0, 4),)
+    assert (_with_periods(4.0).check().missed, _with_periods(4.0).check().pauses) == ((Irregularity(6, 6.0, 3),), ())
 
 
 def test_a_pair_may_be_off_by_the_tolerance_and_no_more():
