@@ -198,6 +198,20 @@ def test_a_meter_of_litres_at_15_celsius_gives_gross_volumes():
         TankTable.from_filling("left", [("50 mm", "40 L")], start=("0 mm", "0 L"), fuel=jet)
 
 
+@pytest.mark.parametrize("celsius", [30.0, 5.0])
+@pytest.mark.parametrize("u", [0.0, 2.0])
+def test_the_factor_of_litres_at_15_celsius_is_as_uncertain_as_the_temperature_and_the_expansion(celsius, u):
+    """By hand, from CTL: half of 0.01 % for each degree from 15 °C, and the expansion there times u."""
+    jet, text = fu.fuel("Jet A").measured("0.803 kg/L", at="15 degC"), f"{celsius} degC"
+    temperature = fu.measured(text, f"{u} delta_degC", name="thermometer") if u else text
+    steps = {"start": ("0 mm", "0 L"), "fuel": jet, "temperature": temperature}
+    factor = TankTable.from_filling("left", [("50 mm", "40 L"), ("99 mm", "38 L")], **steps).meter_factor
+    assert factor.nominal_value == pytest.approx(1.0 / fu.ctl(803.0, celsius), rel=1e-4)
+    per_c = fu.ctl(803.0, celsius - 0.5) / fu.ctl(803.0, celsius + 0.5) - 1.0
+    own = math.hypot(per_c * u, 0.5e-4 * (celsius - 15.0))
+    assert factor.std_dev == pytest.approx(own / fu.ctl(803.0, celsius), rel=1e-3)
+
+
 def test_an_uncertainty_that_lacks_a_part_is_not_handed_on():
     tank = TankTable("left", [("0 mm", "0 L"), ("100 mm", "40 L")], level_uncertainty="1 mm")
     assert tank.volume("50 mm").usable.m_as("L").nominal_value == pytest.approx(20.0)
