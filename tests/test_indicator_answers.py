@@ -70,6 +70,10 @@ def test_what_is_equal_was_written_alike():
     [
         (lambda: fu.TankTable(5, POINTS), "name"),
         (lambda: TANK.compared_with(POINTS), "TankTable"),
+        (lambda: replace(TANK, level_uncertainty="-1 mm"), "level_uncertainty"),
+        (lambda: replace(TANK, mark_uncertainty="-1 mm"), "mark_uncertainty"),
+        (lambda: replace(TANK, volume_uncertainty="-1 L"), "volume_uncertainty"),
+        (lambda: replace(TANK, meter_factor="1.01"), "meter_factor"),
         (lambda: fu.CapacitanceGauge("box", [PROBE], "Jet A", "15 degC"), "TankTable"),
         (lambda: replace(SHEET, truncates="no"), "truncates"),
     ],

@@ -204,8 +204,10 @@ def test_the_factor_of_litres_at_15_celsius_is_as_uncertain_as_the_temperature_a
     """By hand, from CTL: half of 0.01 % for each degree from 15 °C, and the expansion there times u."""
     jet, text = fu.fuel("Jet A").measured("0.803 kg/L", at="15 degC"), f"{celsius} degC"
     temperature = fu.measured(text, f"{u} delta_degC", name="thermometer") if u else text
-    steps = {"start": ("0 mm", "0 L"), "fuel": jet, "temperature": temperature}
-    factor = TankTable.from_filling("left", [("50 mm", "40 L"), ("99 mm", "38 L")], **steps).meter_factor
+    steps = {"start": ("0 mm", "2 L"), "fuel": jet, "temperature": temperature}
+    tank = TankTable.from_filling("left", [("50 mm", "40 L"), ("99 mm", "38 L")], **steps)
+    assert tank.volume_l_at(0.0) == pytest.approx(2.0)  # which was not metered
+    factor = tank.meter_factor
     assert factor.nominal_value == pytest.approx(1.0 / fu.ctl(803.0, celsius), rel=1e-4)
     per_c = fu.ctl(803.0, celsius - 0.5) / fu.ctl(803.0, celsius + 0.5) - 1.0
     own = math.hypot(per_c * u, 0.5e-4 * (celsius - 15.0))
@@ -370,6 +372,21 @@ def test_several_tanks_add_up_with_their_uncertainty():
     total = sum(readings[1:], readings[0]).m_as("L")
     assert total.nominal_value == pytest.approx(cylinder_l(200.0) + cylinder_l(310.0), abs=0.3)
     assert total.std_dev > max(each.m_as("L").std_dev for each in readings)
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "shared"),
+    [(90, 110, 0.9 * 0.9), (60, 130, 0.6 * 0.7), (40, 190, 0.4 * 0.1), (20, 60, 0.2 * 0.6 + 0.8 * 0.4), (0, 150, 0.0)],
+)
+def test_readings_share_the_errors_of_the_points_beside_them(low, high, shared):
+    """Each point is off by 1 L of its own, and acts by its nearness on the readings up to the next."""
+    points = [("0 mm", "1 L"), ("100 mm", "41 L"), ("200 mm", "81 L"), ("300 mm", "121 L")]
+    tank = TankTable("t", points, volume_uncertainty="1 L", level_uncertainty="1 mm")
+    one, other = (tank.volume(f"{mm} mm").usable.m_as("L") for mm in (low, high))
+    sizes = [math.hypot(mm / 100.0 % 1.0, 1.0 - mm / 100.0 % 1.0) for mm in (low, high)]
+    covariance = ((one + other).std_dev ** 2 - (one - other).std_dev ** 2) / 4.0
+    same = tank.volume(f"{low} mm").parts["between the points"] * tank.volume(f"{high} mm").parts["between the points"]
+    assert covariance == pytest.approx(shared / math.prod(sizes) + same * (low // 100 == high // 100), abs=1e-9)
 
 
 def test_the_printed_table_is_in_the_units_that_were_written():

@@ -149,7 +149,7 @@ class TankTable(Reporting):
             "points of the table": math.hypot(volume * standard_uncertainty(common), mark_l),
             "between the points": apart / math.sqrt(3.0),
         }
-        stated = {"reading": is_stated(read), "points": standard_uncertainty(common) + own_l}
+        stated = {"reading": is_stated(read), "points": standard_uncertainty(common) or own_l}
         stated |= {str(each.tag): each.std_dev for each in getattr(common, "derivatives", ())}
         missing = [f"uncertainty of the {what}" for what, given in stated.items() if not given]  # zero states none
         if len(self.points) < 3:
@@ -231,9 +231,10 @@ class TankTable(Reporting):
         if (fuel is None) != (temperature is None):
             raise QuantityError("fuel and temperature: give both where the meter counts litres at 15 °C, else neither")
         counted = one_value(meter_factor, "meter_factor") * (1.0 if fuel is None else _over_counted(fuel, temperature))
-        ((_, held),) = points = list(_written([start], f"{name}, start"))
+        ((lowest, held),) = _written([start], f"{name}, start")
         unit = read_unit(read_text(held)[1]).name
         total = float(positive(held, unit, name="start", zero=True)) / nominal(counted)  # was not metered
+        points = [(lowest, f"{total:.10g} {unit}")]
         for level, added in _written(steps, name):
             total += float(positive(added, unit, name="added"))
             points.append((level, f"{total:.10g} {unit}"))
