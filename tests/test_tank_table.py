@@ -296,6 +296,8 @@ def test_a_table_that_cannot_be_is_refused(points, message):
 def test_an_empty_tank_is_at_its_lowest_point_and_has_all_its_room():
     assert BOX.level("0 L").m_as("mm") == 0.0
     assert BOX.room_left("0 L", "Jet A", at="15 degC", to="40 degC").room_l == 100.0
+    full, over = (BOX.room_left(f"{litres} L", "Jet A", at="40 degC", to="5 degC").room_l for litres in (100, 101))
+    assert (full > 3.0, over) == (True, -1.0)  # what fills it makes room while it cools; more never fitted
 
 
 def test_a_volume_that_is_missing_has_no_level():
@@ -383,6 +385,7 @@ def test_readings_share_the_errors_of_the_points_beside_them(low, high, shared):
     points = [("0 mm", "1 L"), ("100 mm", "41 L"), ("200 mm", "81 L"), ("300 mm", "121 L")]
     tank = TankTable("t", points, volume_uncertainty="1 L", level_uncertainty="1 mm")
     one, other = (tank.volume(f"{mm} mm").usable.m_as("L") for mm in (low, high))
+    assert f"shape above point {low // 100 + 1} of t" in {str(each.tag) for each in one.derivatives}
     sizes = [math.hypot(mm / 100.0 % 1.0, 1.0 - mm / 100.0 % 1.0) for mm in (low, high)]
     covariance = ((one + other).std_dev ** 2 - (one - other).std_dev ** 2) / 4.0
     same = tank.volume(f"{low} mm").parts["between the points"] * tank.volume(f"{high} mm").parts["between the points"]
