@@ -781,3 +781,10 @@ def test_a_stated_unit_that_was_converted_is_taken():
     quantity = pint.get_application_registry().Quantity(fahrenheit, "degC")
     with pytest.raises(FuelUnitsError, match=r"temperature: .* is stated in degF"):
         GravimetricRun.read(liquid_temperature=quantity, **{name: PLAIN[name] for name in PLAIN if name != _CELSIUS})
+
+
+def test_one_density_of_runs_that_warmed_is_known_to_half_of_what_a_fuel_expands():
+    """By hand: 0.4 °C of 0.1 % per °C, halved, rectangular (JCGM 100:2008, 4.3.7)."""
+    found = calibrate([_run(_shared(), liquid_temperature_c=celsius) for celsius in (21.0, 21.2, 21.4)])
+    (row,) = (row for row in found.budget() if "one density" in row.name)
+    assert row.contribution / float(found.k_factor) == pytest.approx(0.0002 / math.sqrt(3.0))
