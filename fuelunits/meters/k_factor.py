@@ -13,36 +13,13 @@ from fractions import Fraction
 from numbers import Rational
 from typing import Any, ClassVar
 
+from fuelunits import quantities, validation
 from fuelunits.confusions import diagnose_fill_up
 from fuelunits.conversion import amount, convert, kind_of
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
-from fuelunits.quantities import (
-    QuantityLike,
-    answer,
-    exact_number,
-    first_quantity,
-    fraction,
-    is_quantity,
-    positive,
-    read_text,
-    refuse_angles,
-)
+from fuelunits.quantities import QuantityLike
 from fuelunits.reports import Report, Reporting
 from fuelunits.units import exact_factor, read_unit
-from fuelunits.validation import (
-    any_of,
-    as_float,
-    as_float_array,
-    boolean,
-    carries_unit,
-    format_value,
-    is_number,
-    of_one_shape,
-    plain_number,
-    positive_floats,
-    set_fields,
-    whole_number,
-)
 
 GROSS = Fraction(8, 100)  # a deviation beyond this is a mistake of an entry, a unit or the pulses (common practice)
 _LARGEST_PER_L = (
@@ -82,8 +59,8 @@ class KFactor(Reporting):
         unit = read_unit(per)
         if unit.dimension != (("m", 3),):
             raise DimensionError(f"a K-factor is pulses per volume; {per!r} is {unit.kind}; write for example per='L'")
-        set_fields(self, value=_positive_fraction(pulses), unit=unit.name)
-        if not boolean(insist, "insist") and self.exact_per("L") > _LARGEST_PER_L:
+        validation.set_fields(self, value=_positive_fraction(pulses), unit=unit.name)
+        if not validation.boolean(insist, "insist") and self.exact_per("L") > _LARGEST_PER_L:
             raise QuantityError(
                 f"K-factor: {self} is {self.pulses_per_l:,.0f} pulses per litre, more than transducers give; "
                 f"is the unit of volume wrong, or is it {_short(self.value / 1000, 7)} pulse/{self.unit}? "
@@ -93,11 +70,13 @@ class KFactor(Reporting):
     @classmethod
     def read(cls, text: Any, *, insist: bool = False) -> KFactor:
         """Return the K-factor of text such as ``"11412 pulse/L"`` or ``"2950/L"``, or of a pint quantity."""
-        if carries_unit(text):
+        if validation.carries_unit(text):
             return cls(_positive_fraction(_pulses_per_litre(text), given=text), per="L", insist=insist)
         if not isinstance(text, str):
-            raise QuantityError(f"K-factor: {format_value(text)} has no unit; write for example '11412 pulse/L'")
-        number, unit = read_text(text)
+            raise QuantityError(
+                f"K-factor: {validation.format_value(text)} has no unit; write for example '11412 pulse/L'"
+            )
+        number, unit = quantities.read_text(text)
         if unit.startswith(("/", "per ")):
             unit = "pulse " + unit
         counted, _, per = unit.replace(" per ", "/").partition("/")
@@ -139,26 +118,26 @@ class KFactor(Reporting):
 
     def frequency(self, flow: QuantityLike) -> Any:
         """Return the pulse frequency of a volume flow (text or quantity, scalar or array) as a quantity in Hz."""
-        per_hour = positive(flow, f"{self.unit}/h", name="flow", zero=True)
-        return answer(as_float(per_hour) * float(self) / 3600.0, "Hz", flow)
+        per_hour = quantities.positive(flow, f"{self.unit}/h", name="flow", zero=True)
+        return quantities.answer(validation.as_float(per_hour) * float(self) / 3600.0, "Hz", flow)
 
     def flow(self, frequency: QuantityLike) -> Any:
         """Return the volume flow of a frequency such as ``"99.8 Hz"`` or ``"6000 pulse/min"``, in its unit per hour."""
-        hz = positive(frequency, "Hz", name="frequency", zero=True)
-        return answer(3600.0 * as_float(hz) / float(self), f"{self.unit}/h", frequency)
+        hz = quantities.positive(frequency, "Hz", name="frequency", zero=True)
+        return quantities.answer(3600.0 * validation.as_float(hz) / float(self), f"{self.unit}/h", frequency)
 
     def volume(self, pulses: Any) -> Any:
         """Return the volume of a count, or of each of an array of any library: whole numbers, not negative."""
         import numpy as np
 
-        count = as_float_array(pulses, "pulses")
+        count = validation.as_float_array(pulses, "pulses")
         if not np.all(np.isfinite(count)) or np.any((count != np.rint(count)) | (count < 0)):
-            raise QuantityError(f"pulses: {format_value(pulses)} is negative or not a whole number")
-        return answer((count if count.ndim else float(count)) / float(self), self.unit, None)
+            raise QuantityError(f"pulses: {validation.format_value(pulses)} is negative or not a whole number")
+        return quantities.answer((count if count.ndim else float(count)) / float(self), self.unit, None)
 
     def pulses(self, volume: Any) -> Any:
         """Return how many pulses a volume such as ``"100 L"`` makes, as a plain number that need not be whole."""
-        return positive(volume, self.unit, name="volume", zero=True) * float(self)
+        return quantities.positive(volume, self.unit, name="volume", zero=True) * float(self)
 
     def rounded(self, step: float = 1) -> KFactor:
         """Return this K-factor as an indicator with steps of pulses per unit stores it; halves go up."""
@@ -183,13 +162,13 @@ class KFactor(Reporting):
         Delivered is the volume at delivery temperature: convert a ticket in litres at 15 °C with ``gross_volume`` of
         the batch first. Volumes that differ by more than 8 % are refused, unless `insist` says that both are right.
         """
-        first_quantity(indicated, delivered)
-        read = exact_number(indicated, self.unit, name="indicated")
-        true = exact_number(delivered, self.unit, name="delivered")
-        if not boolean(insist, "insist") and abs(read / true - 1) > GROSS:
+        quantities.first_quantity(indicated, delivered)
+        read = quantities.exact_number(indicated, self.unit, name="indicated")
+        true = quantities.exact_number(delivered, self.unit, name="delivered")
+        if not validation.boolean(insist, "insist") and abs(read / true - 1) > GROSS:
             why = "a transducer does not err so much"
             with suppress(FuelUnitsError):  # a unit of another library that has no name here
-                units = [read_text(str(volume))[1] for volume in (indicated, delivered)]
+                units = [quantities.read_text(str(volume))[1] for volume in (indicated, delivered)]
                 why = " or ".join(map(str, diagnose_fill_up(float(read / true), *units))) or why
             times = f"{indicated} indicated is {float(read / true):.4g} times the {delivered} delivered"
             raise QuantityError(f"K-factor: {times}: {why}; find the cause, or write insist=True if both are right")
@@ -197,7 +176,7 @@ class KFactor(Reporting):
 
     def prescaled(self, pulses_per_output: int) -> KFactor:
         """Return the K-factor of an output with one pulse for a number of the transducer's pulses."""
-        divisor = whole_number(pulses_per_output, "pulses_per_output", least=1)
+        divisor = validation.whole_number(pulses_per_output, "pulses_per_output", least=1)
         return KFactor(self.value / divisor, per=self.unit, insist=True)
 
 
@@ -218,12 +197,12 @@ def _short(value: Fraction, digits: int) -> str:
 def _pulses_per_litre(quantity: Any) -> float:
     """Read a quantity of any library as pulses per litre: 1/volume and count/volume are read as pulses."""
     unit = "1/L"
-    if is_quantity(quantity):
-        refuse_angles(quantity, "K-factor")
+    if quantities.is_quantity(quantity):
+        quantities.refuse_angles(quantity, "K-factor")
         roots = type(quantity)(1.0, quantity.units).to_root_units().unit_items()
         unit = "pulse/L" if any(name == "pulse" for name, _ in roots) else unit
     try:
-        return float(exact_number(quantity, unit, name="K-factor"))
+        return float(quantities.exact_number(quantity, unit, name="K-factor"))
     except DimensionError as mismatch:
         raise DimensionError(f"K-factor: {quantity} is not pulses per volume") from mismatch
 
@@ -231,11 +210,11 @@ def _pulses_per_litre(quantity: Any) -> float:
 def _positive_fraction(number: Any, name: str = "K-factor", example: object = 11412, given: Any = None) -> Fraction:
     """Return a number exactly, a float as the decimal number that it prints; `given` is what the user wrote."""
     value = Fraction(0)
-    if is_number(number):
+    if validation.is_number(number):
         with suppress(ValueError):  # text, since float(np.float32(0.1)) prints other digits than were given
             value = Fraction(str(number))
     if not _SMALLEST < value < _LARGEST:
-        wrong = format_value(number if given is None else given)
+        wrong = validation.format_value(number if given is None else given)
         raise QuantityError(f"{name} must be positive and finite, for example {example}; got {wrong}")
     return value
 
@@ -250,7 +229,7 @@ def pulses_for_resolution(relative: Any) -> Any:
     """
     import numpy as np
 
-    pulses = np.ceil((1.0 - 1e-12) / positive_floats(relative, "relative"))
+    pulses = np.ceil((1.0 - 1e-12) / validation.positive_floats(relative, "relative"))
     return pulses if np.ndim(pulses) else float(pulses)
 
 
@@ -291,19 +270,19 @@ def net_flow(
     unit = ("kg/h" if by_mass else f"{feed_k.unit}/h") if unit is None else unit
     if by_mass and read_unit(unit).dimension == read_unit("L/h").dimension:
         raise QuantityError(f"unit: {unit} is of volume; write a flow of mass such as 'kg/h', or no densities")
-    like = first_quantity(feed, return_, feed_density, return_density)
+    like = quantities.first_quantity(feed, return_, feed_density, return_density)
     fed = amount(feed_k.flow(feed), unit, name="feed", density=feed_density)
     returned = amount(return_k.flow(return_), unit, name="return", density=return_density)
-    with of_one_shape("feed and return"):
+    with validation.of_one_shape("feed and return"):
         net = fed - returned
     known = np.asarray(net, dtype=float)[~np.isnan(net)]
     if known.size and known.mean() < 0.0:
         check = "check which line is which, both K-factors, and whether the difference is too small for the two meters"
         raise QuantityError(f"net: {known.mean():g} {unit} is negative, more returned than fed; {check}")
-    return answer(net, unit, like)
+    return quantities.answer(net, unit, like)
 
 
-@of_one_shape("feed and return")
+@validation.of_one_shape("feed and return")
 def net_uncertainty(
     feed: Any, return_: Any, *, feed_uncertainty: Any, return_uncertainty: Any, correlation: float = 0.0
 ) -> Any:
@@ -322,16 +301,17 @@ def net_uncertainty(
     >>> round(net_uncertainty("240 L/h", "192 L/h", feed_uncertainty="0.5 %", return_uncertainty="0.5 %"), 4)
     0.032
     """
-    first_quantity(feed, return_, feed_uncertainty, return_uncertainty)
-    unit, r = kind_of(feed, ("L/h", "kg/h"), name="feed"), plain_number(correlation, "correlation")
-    fed, returned = positive(feed, unit, name="feed"), positive(return_, unit, name="return", zero=True)
-    part = as_float_array(returned, "return") / as_float_array(fed, "feed")
+    quantities.first_quantity(feed, return_, feed_uncertainty, return_uncertainty)
+    unit, r = kind_of(feed, ("L/h", "kg/h"), name="feed"), validation.plain_number(correlation, "correlation")
+    fed = quantities.positive(feed, unit, name="feed")
+    returned = quantities.positive(return_, unit, name="return", zero=True)
+    part = validation.as_float_array(returned, "return") / validation.as_float_array(fed, "feed")
     part = part if part.ndim else float(part)
-    u_fed = fraction(feed_uncertainty, name="feed_uncertainty")
-    u_returned = part * fraction(return_uncertainty, name="return_uncertainty")
+    u_fed = quantities.fraction(feed_uncertainty, name="feed_uncertainty")
+    u_returned = part * quantities.fraction(return_uncertainty, name="return_uncertainty")
     if not abs(r) <= 1:
-        raise QuantityError(f"correlation must be from -1 to 1; got {format_value(correlation)}")
-    if any_of(part >= 1.0):
+        raise QuantityError(f"correlation must be from -1 to 1; got {validation.format_value(correlation)}")
+    if validation.any_of(part >= 1.0):
         raise QuantityError("return flow must be smaller than the feed; are the two swapped?")
     # the square written as a sum of two squares: it cannot turn negative by rounding
     return ((u_fed - r * u_returned) ** 2 + (1.0 - r * r) * u_returned**2) ** 0.5 / (1.0 - part)

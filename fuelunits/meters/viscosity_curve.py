@@ -15,6 +15,7 @@ from typing import Any, ClassVar
 
 import numpy as np
 
+from fuelunits import validation
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.fuels.elementwise import elementwise
 from fuelunits.meters.curve import SAME, CalibrationPoint, MeterCurve, MonotoneCurve, plain_float
@@ -22,15 +23,7 @@ from fuelunits.quantities import first_quantity, fraction, in_unit, positive_in_
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.sources import OnOutOfRange, Range
 from fuelunits.uncertainty.budget import COVERAGE, student_t
-from fuelunits.validation import (
-    as_float,
-    carries_unit,
-    check_types,
-    coerce_fields,
-    plain_number,
-    positive_floats,
-    set_fields,
-)
+from fuelunits.validation import as_float, positive_floats
 
 _L_PER_M3 = 1000.0
 _M2_PER_MM2 = 1e-6
@@ -113,17 +106,17 @@ class ViscosityCurve(Reporting):
     _common: MonotoneCurve = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
-        if isinstance(self.known_scatter, str) or carries_unit(self.known_scatter):
-            set_fields(self, known_scatter=fraction(self.known_scatter, name="known_scatter"))
-        coerce_fields(self, _BOUNDS, plain_number)
+        if isinstance(self.known_scatter, str) or validation.carries_unit(self.known_scatter):
+            validation.set_fields(self, known_scatter=fraction(self.known_scatter, name="known_scatter"))
+        validation.coerce_fields(self, _BOUNDS, validation.plain_number)
         for name, (low, high, example) in _BOUNDS.items():
             value = getattr(self, name)
             if value is not None and not low <= value < high:
                 raise QuantityError(f"{name} must be from {low:g} to {high:g}, for example {example}; got {value}")
-        made = check_types(self.runs, MeterCurve, "runs", "MeterCurve")
+        made = validation.check_types(self.runs, MeterCurve, "runs", "MeterCurve")
         runs = tuple(sorted(made, key=lambda run: [(p.frequency_hz, p.k_pulses_per_l) for p in run.points]))
         strouhal_runs = [self.strouhal_run(run) for run in runs]
-        set_fields(self, runs=runs, _strouhal_runs=strouhal_runs, _common=_common_curve(strouhal_runs))
+        validation.set_fields(self, runs=runs, _strouhal_runs=strouhal_runs, _common=_common_curve(strouhal_runs))
         if len(runs) == 1 and self.known_scatter is None:
             rest = "give known_scatter, a relative standard deviation such as 0.001; 0.0 for use in its liquid only"
             raise QuantityError(f"a single run cannot show how well other liquids fall on its curve; {rest}")
@@ -132,7 +125,7 @@ class ViscosityCurve(Reporting):
     def from_points(cls, points: Iterable[CalibrationPoint], diameter_m: float, **body: Any) -> ViscosityCurve:
         """Return the curve of points, of which those of equal viscosity and temperature make a run; see the class."""
         liquids: dict[Any, list[CalibrationPoint]] = {}
-        for point in check_types(points, CalibrationPoint, "points", "CalibrationPoint"):
+        for point in validation.check_types(points, CalibrationPoint, "points", "CalibrationPoint"):
             liquids.setdefault((point.viscosity_mm2_s, point.temperature_c), []).append(point)
         return cls([MeterCurve(points) for points in liquids.values()], diameter_m, **body)
 
@@ -210,7 +203,7 @@ class ViscosityCurve(Reporting):
         viscosity = positive_in_unit(viscosity_mm2_s, "mm^2/s", "viscosity_mm2_s")
         if viscosity > 1e9:
             raise QuantityError(f"viscosity_mm2_s must be at most 1e9 mm²/s; got {viscosity:g}")
-        t = plain_number(in_unit(temperature_c, "degC", "temperature_c"), "temperature_c")
+        t = validation.plain_number(in_unit(temperature_c, "degC", "temperature_c"), "temperature_c")
         numbers, diameter = self._common.x, self.diameter_m_at(t)
         frequencies = numbers * viscosity * _M2_PER_MM2 / diameter**2
         k = self._common.y / (_L_PER_M3 * diameter**3)
