@@ -31,6 +31,7 @@ KINDS = (
         "transducer_temperature",
     ),
     *("pulses_doubled", "pulses_halved", "pulses_missing", "pulses_multiplied", "one_channel_of_two"),
+    "dead_channels",
     *("minutes_for_hours", "gallon_for_litre_display", "imperial_display", "pounds_for_kilograms", "mass_for_volume"),
     *("return_not_subtracted", "low_flow", "viscosity", "batch_density"),
 )
@@ -104,6 +105,8 @@ def simulated(rng: np.random.Generator, faults: tuple[str, ...]) -> Case:
         b.in_tank = "100LL" if b.fuel == "Jet A" else "Jet A"
     if "one_channel_of_two" in faults:
         b.channels = 2
+    if "dead_channels" in faults:
+        b.channels = int(rng.choice([3, 4]))
     typical, spread, _ = BASE[b.in_tank]
     base = float(rng.normal(typical, spread))
     if "batch_density" in faults:  # near the limits of the specification of Jet A, 4 % from the mean
@@ -150,6 +153,8 @@ def simulated(rng: np.random.Generator, faults: tuple[str, ...]) -> Case:
         factor *= 2.0
     if "pulses_halved" in faults or "one_channel_of_two" in faults:
         factor *= 0.5
+    if "dead_channels" in faults:
+        factor *= 1.0 - int(rng.integers(1, b.channels)) / b.channels
     if "pulses_multiplied" in faults:
         factor *= float(rng.choice([4.0, 0.25, 8.0, 0.125, 16.0]))
     if "pulses_missing" in faults:
@@ -221,6 +226,7 @@ def simulated(rng: np.random.Generator, faults: tuple[str, ...]) -> Case:
 
 
 EQUAL = (
+    {"pulses_halved", "pulses_multiplied", "dead_channels"},
     {"pulses_halved", "one_channel_of_two"},
     {"pulses_missing", "low_flow", "viscosity", "batch_density", "transducer_temperature"},
     {"transducer_temperature", "return_not_subtracted"},

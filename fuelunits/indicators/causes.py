@@ -7,7 +7,7 @@ common practice, from memory.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from decimal import Decimal
@@ -15,17 +15,7 @@ from itertools import product
 from math import exp, hypot, log, sqrt
 from typing import Any
 
-from fuelunits.confusions import (
-    FIXED,
-    IN_USE,
-    PULSES,
-    SHIFTS,
-    retyped_digits,
-    shortened,
-    swapped_digits,
-    unit_confusions,
-    volume_correction_mistakes,
-)
+from fuelunits import confusions
 from fuelunits.errors import FuelUnitsError
 from fuelunits.fuels.grades import all_fuels
 from fuelunits.fuels.liquids import temperature_c_at
@@ -40,18 +30,19 @@ _PLATES = {"L": "k_per_litre", "gal": "k_per_gallon", "imp_gal": "k_per_imperial
 _SAME = 5e-4  # a K-factor that is off by a known ratio within this was entered in another unit, or by a decimal point
 _ORDINARY_C = (-20.0, 45.0)  # a density that a fuel has between these was chosen for it, at another temperature
 _BASE_C = 15.0
-_EXPANSION_PER_C = 0.001  # expansion of aviation fuels to one digit: kerosene 0.0009, gasoline 0.0012
+_EXPANSION_PER_C = 0.001  # expansion of fuels that are not known, to one digit: kerosene 0.0009, gasoline 0.0012
 _TEMPERATURE_SPREAD = 30.0 * _EXPANSION_PER_C  # standard deviation of densities at temperatures that are not known
 _BATCHES = 0.01  # standard deviation of the densities of batches of one grade, where there are no data
 _RETURNED = 2.5  # the flow returned over that burned, half of it more or less (common practice, from memory)
 _OF_LINES = (
     ("return_pulses_missing", 0.7, 0.7, "pulses of the return are missing, all of them if its transducer is dead"),
     ("feed_pulses_missing", -0.3, 0.3, "pulses of the feed are missing: 1 % of them is several of the net"),
+    ("return_added", 1.8, 0.4, "the return is added in place of subtracted"),
     ("return_warmer", -0.08, 0.06, "the return is warmer than the feed, and more litres return than were fed for it"),
 )
 """Errors of one line of feed less return: kind, logarithm of the ratio, its spread (common practice, from memory)."""
 _BENCH_MM2_S = 1.2  # viscosity of the liquid in which transducers are calibrated, mm²/s
-_SETTINGS = {name: float(lb_gal) * factor("lb/gal", "kg/m^3") for name, lb_gal in FIXED.items()}
+_SETTINGS = {name: float(lb_gal) * factor("lb/gal", "kg/m^3") for name, lb_gal in confusions.FIXED.items()}
 
 
 @dataclass(frozen=True)
@@ -72,6 +63,7 @@ class Facts:
     channels: int | None = None
     near_low: bool | None = None
     subtracts_return: bool = False
+    is_misread: bool = False
 
     @property
     def is_known_fuel(self) -> bool:
@@ -81,6 +73,13 @@ class Facts:
     def density(self, grade: Any = None) -> float:
         """Return the density of a grade, by default of the fuel, kg/m³, at its temperature or 15 °C."""
         return float((grade or self.fuel).density_kg_m3(_BASE_C if self.at_c is None else self.at_c))
+
+    def warmer_c(self, log_ratio: float) -> float | None:
+        """Return by how many °C the fuel is warmer here, from a ratio of volumes; None beyond its range."""
+        if not hasattr(self.fuel, "valid_temperatures_c"):
+            return log_ratio / _EXPANSION_PER_C
+        celsius = temperature_c_at(self.fuel, self.density() * exp(log_ratio))
+        return None if celsius is None else (_BASE_C if self.at_c is None else self.at_c) - celsius
 
     def told(self, kg_m3: float) -> str:
         """Return a density in words, in the unit of the one set."""
@@ -120,15 +119,17 @@ class Cause:
     is_free: bool = False
     fits_any: bool = False
     weight: float = 1.0
+    warmer_c: Callable[[float], float | None] = lambda _: 0.0  # how much warmer a ratio says; None for no such fuel
 
     def told(self, log_ratio: float) -> str:
         """Return the reason, of a free cause with the figures of a fitted ratio."""
         if not self.is_free:
             return self.reason
+        degrees = self.warmer_c(log_ratio) or 0.0
         return self.reason.format(
             change=f"{100.0 * abs(exp(log_ratio) - 1.0):.2g} %",
             share=f"{100.0 * (1.0 - exp(-log_ratio)):.2g} %",
-            degrees=f"{abs(log_ratio) / _EXPANSION_PER_C:.0f} °C",
+            warmer=f"{abs(degrees):.0f} °C {'warmer' if degrees > 0.0 else 'colder'}",
         )
 
 
@@ -185,7 +186,8 @@ def other_fuels(facts: Facts) -> list[Any]:
 def other_causes(facts: Facts) -> list[Cause]:
     """Return every further cause that the facts make possible; the variants of one kind share its weight."""
     found: dict[Any, Cause] = {}
-    for source in (_k_causes, _display_causes, _density_causes, _volume_causes, _pulse_causes):
+    sources = _display_causes, _k_causes, _density_causes, _volume_causes, _pulse_causes
+    for source in sources[:1] if facts.is_misread else sources:
         for each in source(facts):
             found.setdefault((each.kind, round(each.log_ratio, 9), each.is_free), each)
     kinds = [each.kind for each in found.values()]
@@ -201,7 +203,7 @@ def _k_causes(facts: Facts) -> Iterator[Cause]:
         if plate != box and plate in _PLATES:
             words = f"K of the plate, per {plate}, entered as if it were per {box}"
             yield Cause(_PLATES[plate], log(exact_factor(box, plate)), words)
-    for shift in SHIFTS:
+    for shift in confusions.SHIFTS:
         words = f"K entered is {float(1 / shift.ratio):g} times the right one: a decimal point, or a digit"
         yield Cause(shift.kind, log(shift.ratio), words)
     words, spread = "K differs by {change} from that of the transducer fitted", 0.03
@@ -212,14 +214,14 @@ def _k_causes(facts: Facts) -> Iterator[Cause]:
         step = 10.0 ** int(Decimal(f"{float(k):.12g}").normalize().as_tuple().exponent)
         words = f"K entered in whole steps of {step:g} pulse/{k.unit}: digits worth {{change}} are missing"
         yield Cause("k_digits_lost", 0.0, words, step / float(k) / sqrt(3.0), is_free=True)
-        for other in swapped_digits(k.value):
+        for other in confusions.swapped_digits(k.value):
             words = f"K entered as {k}, for {float(other):.10g}: two digits swapped"
             yield Cause("k_digits_swapped", log(other / k.value), words)
     for k in facts.stamped[:1]:
         for kind, words, slips in (
-            ("k_digits_swapped", "two digits swapped", swapped_digits),
-            ("k_digits_lost", "digits lost", shortened),
-            ("k_digit_retyped", "a digit left out or typed twice", retyped_digits),
+            ("k_digits_swapped", "two digits swapped", confusions.swapped_digits),
+            ("k_digits_lost", "digits lost", confusions.shortened),
+            ("k_digit_retyped", "a digit left out or typed twice", confusions.retyped_digits),
         ):
             for entered in slips(k.value):
                 yield Cause(kind, log(k.value / entered), f"K entered as {float(entered):.10g}, for {k}: {words}")
@@ -230,8 +232,9 @@ def _display_causes(facts: Facts) -> Iterator[Cause]:
     sides = [(unit, "the display", 1) for unit in ("gal/h", "L/h", "imp_gal/h", "lb/h", "kg/h", "gal/min")]
     if facts.unit:
         sides = [(facts.unit, "the display", 1), (facts.true_unit, "the amount it is compared with", -1)]
+        sides = sides[: 1 if facts.is_misread else 2]
     for unit, side, sign in sides:
-        for each in unit_confusions(unit, IN_USE):
+        for each in confusions.unit_confusions(unit, confusions.IN_USE):
             if each.kind:
                 words = f"{side} is in {each.reading} and was read as {unit}: ratio {float(each.ratio**sign):.5g}"
                 yield Cause(each.kind, sign * log(each.ratio), words)
@@ -270,36 +273,40 @@ def _density_causes(facts: Facts) -> Iterator[Cause]:
         words = f"{fuel.name} has {facts.told(facts.density())} at {facts.at_c:g} °C, and {facts.told(base)} at 15 °C"
         yield Cause("fuel_temperature", log(base / facts.density()), words, spread)
     else:
-        words = "the fuel is about {degrees} from the temperature at which the density set is right"
-        yield Cause("fuel_temperature", 0.0, words, _TEMPERATURE_SPREAD, is_free=True)
+        words, degrees = "the fuel is about {warmer} than where the density set is right", facts.warmer_c
+        yield Cause("fuel_temperature", 0.0, words, _TEMPERATURE_SPREAD, is_free=True, warmer_c=degrees)
 
 
 def _volume_causes(facts: Facts) -> Iterator[Cause]:
     """Return causes by a total that was delivered at one temperature and is billed, or counted, at another."""
     if facts.is_flow or facts.true_is_mass:
         return
-    words = "the fuel was about {degrees} warmer or colder at the transducer than the volume is stated for"
+    words = "the fuel was about {warmer} at the transducer than the volume is stated for"
     kind = "transducer_temperature" if facts.is_known_fuel else "compensated_volume"
-    yield Cause(kind, 0.0, words, _TEMPERATURE_SPREAD, is_free=True)
+    yield Cause(kind, 0.0, words, _TEMPERATURE_SPREAD, is_free=True, warmer_c=facts.warmer_c)
     if facts.is_known_fuel:
         vcf = facts.density() / float(facts.fuel.density_kg_m3(_BASE_C))
-        for slip, ratio in volume_correction_mistakes(vcf):
+        for slip, ratio in confusions.volume_correction_mistakes(vcf):
             words = f"the volume delivered is stated at 15 °C, factor {vcf:.4f} at {facts.at_c:g} °C: {slip}"
             yield Cause("compensated_volume", log(ratio), words)
 
 
 def _pulse_causes(facts: Facts) -> Iterator[Cause]:
     """Return causes by the pulses: counted wrongly, missing, or of a transducer at the ends of its range."""
-    for each in PULSES:
-        if each.kind != "one_channel_of_two" or (facts.channels in (None, 2) and not facts.subtracts_return):
+    for each in confusions.PULSES:
+        if each.kind != "one_channel_of_two" or facts.channels is None:
             yield Cause(each.kind, log(each.ratio), f"{each.name}: ratio {float(each.ratio):g}")
     if facts.subtracts_return:
         for kind, off, spread, words in _OF_LINES:
-            yield Cause(kind, off, words, spread, is_free=True, fits_any=True)
+            yield Cause(kind, off, words, spread, is_free=True, fits_any=kind != "return_added")
         return
-    if facts.channels == 2:  # a third to two thirds of the flow in each is common practice, from memory
-        words = "one channel of two gives nothing, and had {change} of the flow"
-        yield Cause("one_channel_of_two", log(0.5), words, 0.25, is_free=True)
+    count = facts.channels or 1
+    for dead in range(1, count):  # a third to two thirds of the flow in each of two is common practice, from memory
+        kind = "one_channel_of_two" if count == 2 else "dead_channels"
+        off, spread = log(1.0 - dead / count), 0.25 * sqrt(2.0 * dead / count / (count - dead))
+        words = f"{dead} of {count} channels without pulses"
+        yield Cause(kind, off, f"{words}, of equal flows")
+        yield Cause(kind, off, f"{words}, with {{change}} of the flow", spread, is_free=True)
     yield Cause("pulses_missing", -0.1, "{change} of the pulses are missing", 0.1, is_free=True)
     words = "{share} of the fuel fed returns and is not subtracted"
     yield Cause("return_not_subtracted", log(2.0), words, 0.5, is_free=True)

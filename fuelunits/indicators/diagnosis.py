@@ -26,16 +26,14 @@ from fuelunits.meters.k_factor import KFactor, k_factor_of
 from fuelunits.quantities import QuantityLike, first_quantity, read_text, temperature_c, tolerance_fraction
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.uncertainty.budget import nominal
-from fuelunits.uncertainty.measured import uncertain_amount
+from fuelunits.uncertainty.measured import is_uncertain, uncertain_amount
 from fuelunits.units import factor
 from fuelunits.validation import format_value, is_number, positive_number, whole_number
 
 _COVERAGE, _FAR = 2.0, 4.0
 """In standard uncertainties: within the first, nothing is wrong; beyond the second, a cause does not fit."""
 _TIE = 3.0
-"""Causes whose likelihoods differ by less than this factor, and whose ratios agree, are not distinguished.
-
-Nor is any whose ratio agrees from a temperature that is merely fitted."""
+"""Likelihoods that differ by less than this factor are not distinguished, nor is any from a fitted temperature."""
 _SEVERAL = 0.05  # how likely a second cause is besides a first (common practice, from memory)
 _SMALL = {
     *("k_digits_lost", "k_not_matched", "density_setting", "fuel_temperature"),
@@ -49,6 +47,8 @@ _NO_PROOF = (
     "from memory.",
     "Not among the causes: air or vapour in the fuel, electrical noise, a tank filled to another level.",
 )
+_OWN_K = "A transducer whose own K has moved, worn or damaged, fits any few per cent as well: calibrate it."
+_FEW = 0.1  # relative
 _LEAST, _MOST, _MOST_PAIRS = 0.01, 8, 3  # part of the first score that a suspect has at least; most that are named
 _NEAR_LOW = 3.0  # times the cutoff, below which a flow is near a transducer's low end (common practice, from memory)
 
@@ -95,11 +95,12 @@ def _fit(causes: tuple[Cause, ...], observed: float, uncertainty: float, shift: 
     parts = [each.log_ratio + residue * (each.spread**2 / variance if each.is_free else 0.0) for each in causes]
     predicted = shift + sum(parts)
     fixed = hypot(uncertainty, *(each.spread for each in causes if not each.is_free))
-    is_wrong_way = any(part * each.log_ratio < 0.0 for part, each in zip(parts, causes, strict=True) if each.is_free)
+    pairs = list(zip(parts, causes, strict=True))
+    is_wrong = any(part * each.log_ratio < 0.0 or each.warmer_c(part) is None for part, each in pairs)
     far = abs(residue) / sqrt(variance)
-    if far > _FAR or is_wrong_way or abs(observed - predicted) > abs(observed) / 2.0:
+    if far > _FAR or is_wrong or abs(observed - predicted) > abs(observed) / 2.0:
         return None
-    reasons = tuple(each.told(part) for each, part in zip(causes, parts, strict=True))
+    reasons = tuple(each.told(part) for part, each in pairs)
     likelihood = exp(-(far**2) / 2.0) / sqrt(variance)
     score = likelihood * prod(each.weight for each in causes) * _SEVERAL ** len(causes)
     is_unchecked = [each.fits_any for each in causes] == [True]
@@ -142,8 +143,8 @@ def _suspects(fits: list[_Fit], uncertainty: float) -> tuple[Suspect, ...]:
         if first is None or not fit.is_like(first, uncertainty):
             first, rank = fit, rank + 1
         kinds = list(dict.fromkeys(each.kind for each in fit.causes))
-        if any(each.kind == kinds[0] == "one_channel_of_two" for each in found):
-            continue  # of two lines alike, and of any two
+        if any(each.kind == kinds[0] in ("one_channel_of_two", "dead_channels") for each in found):
+            continue  # of lines alike, and of any
         checks = "; ".join(CHECKS[kind] for kind in kinds)
         left = fit.unexplained if abs(fit.unexplained) > 0.05 else 0.0
         found.append(Suspect(rank, " + ".join(kinds), exp(fit.log_ratio), left, "; ".join(fit.reasons), checks))
@@ -160,6 +161,7 @@ class Diagnosis(Reporting):
     uncertainty : float, relative and standard, with the rounding of the display and, of masses, how batches differ
         Half of U (95.45 %) where an amount has few degrees of freedom.
     suspects, missing, remarks : tuples of Suspect and str; what was not stated, and how the figures stand
+    can_be_shown : bool, whether steps and cutoff allow what is indicated; if not, only units are suspected
 
     Examples
     --------
@@ -174,6 +176,7 @@ class Diagnosis(Reporting):
     suspects: tuple[Suspect, ...]
     missing: tuple[str, ...]
     remarks: tuple[str, ...] = ()
+    can_be_shown: bool = True
 
     _plain = ("is_right",)
 
@@ -189,28 +192,32 @@ class Diagnosis(Reporting):
         deviation = format_percent(self.ratio - 1.0, signed=True)
         title = f"{self.indicated} indicated, {self.true} true: ratio {self.ratio:.5g} ({deviation})"
         half = f"{format_percent(self.uncertainty, digits=2)}, the unit of the column left"
-        facts = {"half of the expanded uncertainty": half}
-        remarks = list(self.remarks)
+        remarks = [*self.remarks, *[_OWN_K] * (not self.is_right and abs(self.ratio - 1.0) < _FEW)]
         if self.missing and not self.is_right:
             remarks.append(f"Not stated, although it would distinguish causes: {', '.join(self.missing)}.")
-        if not self.suspects:
-            none = "no suspect: the ratio is within twice its uncertainty of 1"
-            return Report(title, none if self.is_right else "no known cause fits", facts, remarks=remarks)
         suspects = [(re.sub(r"\bk\b", "K", each.kind.replace("_", " ")), each) for each in self.suspects]
         first = list(dict.fromkeys(cause for cause, each in suspects if each.rank == 1))
         named = " or ".join(first)
         verdict = f"first suspect {named}" if len(first) == 1 else f"not distinguished: {named}"
-        verdict = f"no single cause fits; two at once: {named}" if " + " in named else verdict
+        if not self.can_be_shown:
+            verdict = (
+                "undecided: this reading is excluded by the steps or the cutoff of the display as stated: check all"
+            )
+        elif not first:
+            none = "no suspect: the ratio is within twice its uncertainty of 1"
+            verdict = none if self.is_right else "no known cause fits"
+        elif " + " in named:
+            verdict = f"no single cause fits; two at once: {named}"
         checks = {cause: {"cause": cause, "next check": each.next_check} for cause, each in suspects}
         ranked = []
         for cause, each in suspects:
             figures = {"ratio": f"{each.ratio:.5g}", "left": f"{each.unexplained:+.1f}"}
             ranked.append({"rank": each.rank, "cause": cause, **figures, "reason": each.reason})
+        tables = [Table.of(rows) for rows in (ranked, checks.values()) if rows]
+        remarks += _NO_PROOF if tables else []
         rests = any(kind in each.kind for kind in _ON_SETTINGS for each in self.suspects)
         sources = ["faa_amt_general"] if rests and "fuel" in self.missing else []
-        return Report(
-            title, verdict, facts, (Table.of(ranked), Table.of(checks.values())), [*remarks, *_NO_PROOF], sources
-        )
+        return Report(title, verdict, {"half of the expanded uncertainty": half}, tables, remarks, sources)
 
 
 def diagnose(
@@ -269,6 +276,8 @@ def diagnose(
         if display.cutoff:
             facts = replace(facts, near_low=nominal(other) < _NEAR_LOW * float(display.cutoff) * size)
         if one:
+            if not is_uncertain(indicated):
+                facts = replace(facts, is_misread=not display.can_show(nominal(one) / size, unit != reading))
             one -= (low + high) / 2.0  # a display that truncates reads half a step low on the average
             relative = hypot(relative, (high - low) / sqrt(12.0) / nominal(one))
     ratio = float(nominal(one / other))
@@ -288,7 +297,7 @@ def diagnose(
         remarks = tuple(remark for each in (facts.fuel, *named) for remark in remarks_of(each, limits=False))
     lacks = {"indicator": indicator, "stamped": stamped, "fuel": fuel, "at": at, "channels": facts.channels}
     missing = tuple(name for name, value in lacks.items() if value is None)
-    return Diagnosis(names[0], names[1], ratio, relative, suspects, missing, remarks)
+    return Diagnosis(names[0], names[1], ratio, relative, suspects, missing, remarks, not facts.is_misread)
 
 
 def _of_zero(facts: Facts) -> tuple[Suspect, ...]:
@@ -319,7 +328,9 @@ def _installation(indicator: Any, stamped: Any, fuel: Any, at: Any, channels: An
     count = None if channels is None else whole_number(channels, "channels", least=1, most=64)
     known: dict[str, Any] = {"fuel": fuel if fuel is None else find_fuel(fuel), "at_c": at_c, "channels": count}
     if isinstance(indicator, Indicator):
-        known |= {"entered": indicator.k_factors, "channels": count or indicator.channels}
+        if count not in (None, indicator.channels):
+            raise QuantityError(f"channels: {count}, and the indicator has {indicator.channels}; leave channels out")
+        known |= {"entered": indicator.k_factors, "channels": indicator.channels}
         known["subtracts_return"] = indicator.feed_less_return
         if indicator.fixed_density_kg_m3 is not None:
             known |= {"fixed": indicator.fixed_density, "fixed_kg_m3": float(indicator.fixed_density_kg_m3)}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import KW_ONLY, dataclass, field
 from fractions import Fraction
-from math import ceil, floor, inf
+from math import ceil, floor, inf, remainder
 from typing import Any
 
 import numpy as np
@@ -62,6 +62,13 @@ class Display:
             rounded = steps * float(self.step.numerator) / float(self.step.denominator)
         hidden = given < float(self.cutoff) * (1.0 - _SLACK)
         return (0.0 if hidden else float(rounded)) if isinstance(given, float) else np.where(hidden, 0.0, rounded)
+
+    def can_show(self, number: float, is_converted: bool) -> bool:
+        """Return whether a number, which conversion may round, lies on the steps, and not below the cutoff."""
+        step = float(self.step or 0.0)
+        slack = (1.0 if is_converted else 1e-6) * (step or number / 100.0)
+        is_on_step = not step or abs(remainder(number, step)) <= slack
+        return is_on_step and number >= float(self.reading(self.cutoff)) - slack
 
     def within(self, low: Fraction, high: Fraction) -> tuple[Fraction, Fraction] | None:
         """Return the lowest and the highest of its steps from `low` to `high`, or None without one."""
