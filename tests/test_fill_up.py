@@ -35,10 +35,11 @@ VOLUMES = st.floats(20.0, 2000.0)
 
 
 def _fill(indicated_l, delivered_l, *, level_l=None, **others):
+    """Return a fill-up; where the level is stated, with a display step too, of 0.02 % by default."""
     level = None if level_l is None else f"{level_l!r} L"
-    return FillUp(
-        indicated=f"{float(indicated_l)!r} L", delivered=f"{float(delivered_l)!r} L", level_uncertainty=level, **others
-    )
+    step = None if level_l is None else f"{float(indicated_l) / 2.0**12!r} L"
+    stated = {"indicated": f"{float(indicated_l)!r} L", "delivered": f"{float(delivered_l)!r} L"}
+    return FillUp(**stated | {"display_step": step, "level_uncertainty": level} | others)
 
 
 def _again(fill, count):
@@ -72,10 +73,11 @@ def test_adjusted_k_would_have_shown_what_was_used(volumes, ratio):
     fills = [_fill(used * ratio, used, level_l=0.05, truck_factor=truck) for used in volumes]
     found = compare("11412 pulse/L", fills)
     assert found.justified
-    indicated, used = sum(fill.indicated_l for fill in fills), sum(volumes)
+    indicated, used = sum(fill.indicated_l.nominal_value for fill in fills), sum(volumes)
     by_k_factor = KFactor(11_412, per="L").adjusted(indicated=f"{indicated!r} L", delivered=f"{used!r} L")
     assert found.adjusted.per("L") == pytest.approx(by_k_factor.per("L"), rel=1e-12)
-    corrected = [replace(fill, indicated=f"{fill.indicated_l / found.ratio!r} L") for fill in fills]
+    shown = [f"{fill.indicated_l.nominal_value / found.ratio!r} L" for fill in fills]
+    corrected = [replace(fill, indicated=each, display_step=None) for each, fill in zip(shown, fills, strict=True)]
     assert compare(found.adjusted, corrected).ratio == pytest.approx(1.0, rel=1e-12)
 
 
@@ -106,9 +108,10 @@ def test_uncertainty_against_the_derivation_by_hand():
     count, used, level, truck, ratio = 4, 400.0, 2.0, 0.002, 1.02
     found = compare(K, _fills(ratio, count, level_l=level, truck=truck))
     assert found.shared_uncertainty == pytest.approx(ratio * truck)
-    assert found.stated_uncertainty == pytest.approx(ratio * level / used / math.sqrt(count))
+    step = 2.0**-12 / math.sqrt(12.0)  # of _fill, a rectangle
+    assert found.stated_uncertainty == pytest.approx(ratio * math.hypot(level / used, step) / math.sqrt(count))
     assert found.expanded_uncertainty == pytest.approx(2 * ratio * math.hypot(truck, level / used / 2.0), rel=1e-4)
-    assert {row.name for row in found.budget[:-1]} == {"level in the tanks", "truck meter"}
+    assert {row.name for row in found.budget[:-1]} == {"level in the tanks", "display step", "truck meter"}
     alone = compare(K, _fills(ratio, 1, level_l=level, truck=truck))
     assert alone.expanded_uncertainty == pytest.approx(2 * ratio * math.hypot(truck, level / used), rel=1e-4)
     assert alone.shared_uncertainty == pytest.approx(ratio * truck)
@@ -220,9 +223,9 @@ def test_a_wrong_k_is_found():
     generator = np.random.default_rng(5)
     found = 0
     for _ in range(50):
-        fills = _fills(1.04, 3, level_l=4.0, truck=0.002)
-        fills = [replace(fill, indicated=f"{416.0 + 4.0 * generator.standard_normal()!r} L") for fill in fills]
-        found += compare(K, fills).justified
+        displayed = 416.0 + 4.0 * generator.standard_normal(3)
+        fills = [_fill(each, 400.0, level_l=4.0) for each in displayed]
+        found += compare(K, fills, truck_uncertainty="0.2 %").justified
     assert found > 35
 
 
@@ -230,18 +233,24 @@ def test_what_is_not_stated_leaves_it_undecided():
     nothing = compare(K, [_fill(400.04, 400.0)])
     assert not nothing.justified
     assert nothing.adjusted is None
-    assert len(nothing.missing) == 2
+    assert len(nothing.missing) == 3
     assert "undecided" in repr(nothing)
     step = FillUp(indicated="412 L", delivered="400 L", display_step="0.5 L")
-    assert len(compare(K, [step], truck_uncertainty="0.2 %").missing) == 1
-    equal = compare(K, _again(step, 3), truck_uncertainty="0.2 %")
-    assert (len(equal.missing), equal.justified) == (1, False)
+    level = FillUp(indicated="412 L", delivered="400 L", level_uncertainty="1 L")
+    for fill, lacking in ((step, "level_uncertainty"), (level, "display_step")):
+        for count in (1, 3):  # also where their scatter would show either
+            found = compare(K, _again(fill, count), truck_uncertainty="0.2 %")
+            assert [lacking in each for each in found.missing] == [True]
+            assert found.report().verdict.startswith("undecided: not stated")
+            assert not found.justified
+    read = FillUp(indicated=measured("412 L", "0.3 L", name="reading"), delivered="400 L", level_uncertainty="1 L")
+    assert not compare(K, [read], truck_uncertainty="0.2 %").missing
     uneven = _fill(384.23, 371.9)  # in binary, ten of these scatter by 5e-17
     for count in (2, 3, 5, 7, 10):
         found = compare(K, _again(uneven, count), truck_uncertainty="0.2 %")
-        assert (found.justified, len(found.missing), found.scatter) == (False, 1, 0.0)
+        assert (found.justified, len(found.missing), found.scatter) == (False, 2, 0.0)
     other = FillUp(indicated="412 L", delivered="400.5 L", display_step="0.5 L")
-    assert compare(K, [*_again(step, 2), other], truck_uncertainty="0.2 %").missing == ()
+    assert "level" in str(compare(K, [*_again(step, 2), other], truck_uncertainty="0.2 %").missing)
     assert not compare(K, _fills(1.03, 3, level_l=1.0)).justified
 
 
@@ -304,7 +313,9 @@ def test_two_volumes_are_never_explained_by_a_density(indicated):
     """A wrongly entered K gives 8 % easily, and 55 over 50 is near the ratio of the densities of jet fuel and avgas."""
     found = compare("43186 pulse/gal", _again(FillUp(indicated=indicated, delivered="50 gal"), 2))
     assert (found.mistakes, found.justified) == ((), False)
-    fills = _again(FillUp(indicated=indicated, delivered="50 gal", level_uncertainty="0.5 gal"), 2)
+    fills = _again(
+        FillUp(indicated=indicated, delivered="50 gal", level_uncertainty="0.5 gal", display_step="0.1 gal"), 2
+    )
     stated = compare("43186 pulse/gal", fills, truck_uncertainty="0.2 %")
     assert "compare the K entered" in repr(stated)
 
@@ -343,7 +354,9 @@ def test_advice_says_whether_any_number_of_fill_ups_is_enough(ratio, degrees, hi
 
 
 def test_volumes_are_tabulated_in_the_unit_written_and_k_without_false_digits():
-    fills = _again(FillUp(indicated="52 gal", delivered="50 gal", level_uncertainty="0.3 gal"), 2)
+    fills = _again(
+        FillUp(indicated="52 gal", delivered="50 gal", level_uncertainty="0.3 gal", display_step="0.1 gal"), 2
+    )
     found = compare("43186 pulse/gal", fills, truck_uncertainty="0.2 %")
     assert "used, gal" in str(found)
     assert "50.00" in str(found)

@@ -27,7 +27,7 @@ from fuelunits.validation import any_of, check_type, format_value, set_fields
 def endurance(usable: QuantityLike, flow: QuantityLike, *, density: QuantityLike | None = None) -> Any:
     """Return how long usable fuel lasts at a flow, as a quantity in hours.
 
-    Its uncertainty is too small where only fuel or only flow has its own.
+    Its limits are too narrow where fuel, flow or a `density` between volume and mass is plain and another is not.
 
     Examples
     --------
@@ -73,7 +73,7 @@ def _has_plain_density(density: Any, unit: str, *values: Any) -> bool:
 
 
 def fuel_for(time: Any, flow: QuantityLike, unit: str, *, density: QuantityLike | None = None) -> Any:
-    """Return the fuel that a time takes at a flow.
+    """Return the fuel that a time takes at a flow; its limits may be too narrow, as those of :func:`endurance`.
 
     Examples
     --------

@@ -178,7 +178,7 @@ def compare_fill_ups(
         units = (fill.unit_of(side, entered.unit) for side in ("indicated", "delivered"))
         suspects.append(diagnose_fill_up(1.0 + off, *units) if abs(off) > GROSS else ())
     is_sound = not disagreement and abs(ratio - 1.0) <= GROSS  # no mistake is suspected of less
-    missing = _missing(made, level_is_stated or scatter > 0.0)
+    missing = _missing(made)
     k, t = coverage_factor(over), student_t(COVERAGE, degrees)
     expanded = math.hypot(k * shared, max(k * stated, t * scatter))  # each part is expanded by its own factor
     half_steps = sum(fill.display_step_l for fill in made) / 2.0 / math.fsum(used_l)
@@ -189,21 +189,27 @@ def compare_fill_ups(
     return FillUpComparison(entered, made, ratio, ratio - 1.0, deviations, *figures, *judged)
 
 
-def _missing(made: tuple[FillUp, ...], level_is_known: bool) -> tuple[str, ...]:
+def _missing(made: tuple[FillUp, ...]) -> tuple[str, ...]:
     """Return what must be stated before anything is decided."""
-    readings, corrections = [fill.readings_l for fill in made], [fill.volume_correction_factor for fill in made]
+    readings = [fill.readings_l for fill in made]
     plain = [tuple(each) for each in readings if not any(map(standard_uncertainty, each))]
-    lacks = [not all(standard_uncertainty(fill.truck_factor) for fill in made)]
-    lacks += [not all(map(standard_uncertainty, corrections))]
-    lacks += [not level_is_known, len(set(plain)) < len(plain)]
+    stated = (
+        [standard_uncertainty(fill.truck_factor) for fill in made],
+        [standard_uncertainty(fill.volume_correction_factor) for fill in made],
+        [fill.level_uncertainty_l for fill in made],
+        [fill.display_step_l or is_uncertain(fill.indicated) for fill in made],
+        [len(set(plain)) == len(plain)],
+    )
     words = (
         "the uncertainty of the truck's meter: a truck_factor of uncertain(1.0, 0.002), or truck_uncertainty='0.2 %'",
         "how warm the fuel passes the transducer: a volume_correction_factor of uncertain(1.0, 0.006), or "
         "temperature_uncertainty='5 degC' against the ticket",
-        "how closely tanks are filled to one level, level_uncertainty='2 L', or fill-ups that differ",
+        "how closely tanks are filled to one level: level_uncertainty='2 L'",
+        "the step of the indicator's total: display_step='0.5 L'",
         "whether fill-ups with equal readings are one; measured('388 L', '0.2 L', name=…) tells them apart",
     )
-    return *compress(words, lacks), *unclear_causes((fill.ratio for fill in made), chain.from_iterable(readings))
+    lacks = compress(words, (not all(each) for each in stated))
+    return *lacks, *unclear_causes((fill.ratio for fill in made), chain.from_iterable(readings))
 
 
 def _least_off(ratio: float, change: float, half_steps: float) -> float:
