@@ -796,6 +796,7 @@ def fills(*ratios):
             indicated=f"{a * r:.1f} L",
             delivered=f"{a} L",
             level_uncertainty="2 L",
+            display_step="0.1 L",
             truck_factor=TRUCK,
             volume_correction_factor=WARMTH,
         )
@@ -845,6 +846,22 @@ def test_a_simulated_k_as_left_is_signed_where_it_is_the_true_one():
             signed[off] += job.verdict is Verdict.ACCEPT
     assert signed[1.0] >= 37
     assert signed[0.96] == signed[1.04] == 0
+
+
+@pytest.mark.parametrize("left", ["11983 pulse/L", "11470 pulse/L"])
+def test_less_evidence_of_a_changed_k_is_no_better(left):
+    """K changed by 5 % or 0.51 % stands on a plate, a calibration or fill-ups that justify it, and on nothing else."""
+    change = float(left.split()[0]) / 11412.0
+    job = filled("11412 pulse/L", left, ())
+    assert job.verdict is Verdict.ACCEPT  # the transducer is marked with it
+    for fill_ups in ((), fills(change)[:1]):
+        bare = replace(job, transducers=(), fill_ups=fill_ups, results={})
+        assert bare.verdict is Verdict.UNDECIDED
+        assert "K was changed" in str(bare.reasons)
+    assert "K was changed" not in str(replace(job, transducers=(), fill_ups=fills(1.05), results={}).reasons)
+    kept = replace(filled("11412 pulse/L", "11440 pulse/L", ()), transducers=(), results={})  # by 0.25 %, a step
+    assert kept.verdict is Verdict.ACCEPT
+    assert "compared with no" in str(replace(kept, as_found=None, results={}).reasons)
 
 
 def test_fill_ups_of_several_channels_name_no_k():
@@ -1021,7 +1038,7 @@ def test_a_gauge_of_capacitances_is_judged_against_the_fluid_named():
         assert (job.verdict is Verdict.ACCEPT) == accepted, job.reasons
         assert "could be compared" not in str(job)
     for fluid in ("Jet A + additive", "", "Stoddard solvent"):
-        job = fu.JobRecord(**OF_DAY, fluid=fluid, sheets=[left], as_left=INDICATOR)
+        job = fu.JobRecord(**OF_DAY, fluid=fluid, sheets=[left], as_found=INDICATOR, as_left=INDICATOR)
         assert job.verdict is Verdict.ACCEPT, job.reasons
         (remark,) = (each for each in job.report().remarks if "could be compared" in each)
         assert "gauge" in remark
@@ -1039,7 +1056,7 @@ def test_a_gauge_of_capacitances_is_judged_against_the_fluid_named():
 )
 def test_a_record_says_what_was_read_and_what_was_not(point, read, covered):
     left, sheet = reading_l_h("11412 pulse/L", point)
-    job = fu.JobRecord(**OF_DAY, as_left=left, sheets=[sheet.filled(as_left=[read])])
+    job = fu.JobRecord(**OF_DAY, as_found=left, as_left=left, sheets=[sheet.filled(as_left=[read])])
     assert job.verdict is Verdict.ACCEPT, job.reasons
     assert any(covered in each for each in job.report().remarks)
 
@@ -1109,7 +1126,8 @@ def test_a_fixed_density_is_judged_in_use_from_minus_40_to_60_degrees():
         indicator = fu.Indicator("11412 pulse/L", reads="kg/h", fixed_density=density, resolution="0.1 kg/h")
         sheet = indicator.bench_points(["60 L/h"], "2 %")
         expected = f"{sheet.points[0].expected:.1f} kg/h"
-        job = fu.JobRecord(**OF_DAY, fluid="Jet A", as_left=indicator, sheets=[sheet.filled(as_left=[expected])])
+        sheets, settings = [sheet.filled(as_left=[expected])], {"as_found": indicator, "as_left": indicator}
+        job = fu.JobRecord(**OF_DAY, fluid="Jet A", **settings, sheets=sheets)
         assert (job.verdict is Verdict.ACCEPT) == accepted, job.reasons
 
 

@@ -123,7 +123,7 @@ class JobRecord(Reporting):
     >>> sheet = indicator.bench_points(["20 L/h", "60 L/h"], tolerance="1 %").filled(as_left=["20.1 L/h", "60.2 L/h"])
     >>> job = JobRecord(number="J-31", date="2031-05-17", technician="R. Invented", as_left=indicator, sheets=[sheet])
     >>> job.verdict.value, job.reasons
-    ('undecided', ('no equipment is recorded',))
+    ('undecided', ('no equipment is recorded', 'K as left was compared with no transducer and no calibration'))
     """
 
     number: str
@@ -263,8 +263,12 @@ class JobRecord(Reporting):
         entered = self.as_left.k_factors if self.as_left is not None else ()
         found = [each.k_factor for each in self.calibrations]
         marked = [KFactor.read(part.k_factor) for part in self.transducers if part.k_factor]
-        if beyond < _SAME_K and entered and not found and not marked:
+        if entered and not found and not marked and (beyond < _SAME_K or self.as_found is None):
             yield "K as left was compared with no transducer and no calibration"
+        before = list(self.as_found.k_factors) if self.as_found is not None else []
+        known = found or marked or (self._compared is not None and self._compared.justified)
+        if not known and any(_match(entered, "K-factor", before, math.inf, _SAME_K)):
+            yield "K was changed without a calibration, a K of the transducer or fill-ups that justify it"
         doubt = sum(each.expanded_uncertainty() for each in self.calibrations)
         yield from _match(entered, "calibration", found, doubt, beyond)
         yield from _match(entered, "transducer", marked, _SAME, beyond)
@@ -323,9 +327,6 @@ class JobRecord(Reporting):
                 wanted = f"the fill-ups ask for {found.ratio:.4f} ± {found.expanded_uncertainty:.4f} times K as found"
                 more = "" if found.justified else "; they do not justify a correction yet: make more"
                 yield f"{wanted}, and K as left is {' and '.join(f'{each:.4f}' for each in changes)} times that{more}"
-            known = found.justified or self.calibrations or any(part.k_factor for part in self.transducers)
-            if not known and max(abs(change - 1.0) for change in changes) > _SAME_K:
-                yield "K was changed without a calibration, a K of the transducer or fill-ups that justify it"
             if before.feed_less_return and max(changes) - min(changes) > _SAME:
                 yield "K of feed and return were changed by different ratios: fill-ups measure only what remains"
 
