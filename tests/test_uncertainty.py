@@ -310,6 +310,7 @@ def test_budget_of_plain_and_of_unnamed_numbers():
     assert (named.name, unnamed.name) == ("reading", "(no name)")
     cause = uncertain(1.0, 0.1, name="a")
     assert budget(cause - cause) == ()
+    assert budget(uncertain(1.0, 1e-200, name="its variance is no longer a float")) == ()
 
 
 @given(st.lists(st.tuples(st.floats(0.1, 10.0), st.integers(1, 50)), min_size=1, max_size=5))

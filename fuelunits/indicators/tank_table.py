@@ -25,7 +25,7 @@ from fuelunits.meters.curve import monotone_cubics
 from fuelunits.quantities import answer, first_quantity, fraction, is_ratio, magnitude, members, positive, read_text
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.sources import Range
-from fuelunits.uncertainty.budget import Input, cause, nominal, one_value, standard_uncertainty, uncertain
+from fuelunits.uncertainty.budget import Input, cause, coverage_factor, nominal, one_value, standard_uncertainty
 from fuelunits.uncertainty.measured import is_uncertain, uncertain_magnitude
 from fuelunits.units import factor, read_unit
 from fuelunits.validation import check_type, finite_number, format_value, plain_number, print_unit, set_fields
@@ -98,8 +98,8 @@ class TankTable(Reporting):
         coerce_text(self, {"unusable": "L", "level_uncertainty": "mm", "mark_uncertainty": "mm"})
         if self.volume_uncertainty is not None:
             set_fields(self, volume_uncertainty=written_ratio(self.volume_uncertainty, "L", "volume_uncertainty"))
-        set_fields(self, unusable_l=float(positive(self.unusable, "L", name="unusable", zero=True)))
-        set_fields(self, _cubics=monotone_cubics(levels, volumes))
+        unusable_l = float(positive(self.unusable, "L", name="unusable", zero=True))
+        set_fields(self, unusable_l=unusable_l, _cubics=monotone_cubics(levels, volumes))
         if self.unusable_l >= self.capacity_l:
             raise QuantityError(f"unusable: {self.unusable} is all that {self.name} holds")
         for name in ("level_uncertainty", "mark_uncertainty"):
@@ -140,7 +140,7 @@ class TankTable(Reporting):
         level_mm, where = plain_number(nominal(read), "level"), f"{self.name} at {between(read, 'mm')}"
         if not is_uncertain(level):
             where = f"{self.name} at {as_written(level, 'mm', 'level')}"
-            read = uncertain(level_mm, self._millimetres("level_uncertainty"), name=f"level, {where}", unit="mm")
+            read = cause(level_mm, self._millimetres("level_uncertainty"), Input(f"level, {where}", "mm"))
         volume, slope, apart = self._at(level_mm)
         common, own_l = self._of_volumes()
         mark_l = math.hypot(own_l, slope * self._millimetres("mark_uncertainty"))
@@ -160,7 +160,8 @@ class TankTable(Reporting):
         near = (1.0 - part) * self._own(f"point {below + 1:g}") + part * self._own(f"point {below + 2:g}")
         error = slope * (read - level_mm) + volume * common + mark_l * near / math.hypot(part, 1.0 - part)
         error += parts["between the points"] * self._own(f"shape above point {below + 1:g}")
-        return TankReading(where, volume, usable, u, 2.0 * u, parts, tuple(missing), self.units[1], error)
+        expanded = coverage_factor(error) * u
+        return TankReading(where, volume, usable, u, expanded, parts, tuple(missing), self.units[1], error)
 
     def _own(self, what: str) -> Any:
         """Return an error of this table and its copies alone, in standard deviations."""
@@ -180,8 +181,9 @@ class TankTable(Reporting):
         grown = max(_swelling(found, at_c, to_c), float(litres > self.capacity_l))  # it does not fit before it cools
         unit, room_l = read_text(text)[1], self.capacity_l - litres * grown
         common, own_l = self._of_volumes()
-        points_l = math.hypot(self.capacity_l * standard_uncertainty(common), own_l)
-        known_to_l = 2.0 * points_l + EXPANSION_DOUBT_PER_C * abs(to_c - at_c) * litres
+        points = self.capacity_l * common + own_l * self._own("points")
+        points_l = coverage_factor(points) * standard_uncertainty(points)
+        known_to_l = points_l + EXPANSION_DOUBT_PER_C * abs(to_c - at_c) * litres
         room = f"{_in_unit(abs(room_l), unit)} {unit}"
         verdict = f"{room} spills" if room_l < 0.0 else f"{room} of room is left"
         if abs(room_l) <= known_to_l:
@@ -307,7 +309,7 @@ class RoomLeft(Reporting):
 
 @dataclass(frozen=True, repr=False)
 class TankReading(Reporting):
-    """The volume in a tank at a level and the usable part, L, with the standard uncertainty and U (k = 2).
+    """The volume in a tank at a level and the usable part, L, with the standard uncertainty and U (95.45 %).
 
     `parts` of the uncertainty, L, join as squares; `missing` ones were not stated; other readings share the `error`.
     """
@@ -331,7 +333,8 @@ class TankReading(Reporting):
     def report(self) -> Report:
         unit, expanded = self.unit, _in_unit(self.expanded_uncertainty_l, self.unit)
         share = format_percent(self.expanded_uncertainty_l / self.volume_l) if self.volume_l else "-"
-        facts = {"uncertainty": f"{'at least ' * bool(self.missing)}U = {expanded} {unit} (k = 2), {share}"}
+        stated = f"U = {expanded} {unit} (k = {coverage_factor(self.error):.2f}), {share}"
+        facts = {"uncertainty": "at least " * bool(self.missing) + stated}
         rows = tuple((name, _in_unit(part, unit, more=1)) for name, part in self.parts.items())
         volume, usable = (f"{_in_unit(each, unit)} {unit}" for each in (self.volume_l, self.usable_l))
         remarks = [f"Not stated, and so not included: the {words}." for words in self.missing]

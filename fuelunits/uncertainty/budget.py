@@ -226,7 +226,7 @@ def budget(result: Any) -> tuple[BudgetRow, ...]:
     variance = standard_uncertainty(result) ** 2
     causes: dict[object, list[tuple[Any, float]]] = {}
     for variable, slope in getattr(result, "derivatives", {}).items():
-        if slope * variable.std_dev:
+        if variance and slope * variable.std_dev:  # a variance below 1e-323 is none
             causes.setdefault(getattr(variable.tag, "joint", None) or variable, []).append((variable, float(slope)))
     rows = []
     for parts in causes.values():
