@@ -576,3 +576,54 @@ def test_a_meter_factor_of_few_observations_widens_the_room_left_too():
     left = TankTable("box", BOX.points, meter_factor=meter).room_left("98 L", "Jet A", at="15 degC", to="15 degC")
     assert left.known_to_l == pytest.approx(k * 0.5, rel=1e-4)
     assert "undecided" in str(left)
+
+
+@pytest.mark.parametrize("u", [0.2, 0.5])
+def test_the_volume_that_was_in_the_tank_before_its_filling(u):
+    """A straight tank, simulated; the estimate of what is in it at the start is wrong by a normal error in litres."""
+    random, inside = np.random.default_rng(2), []
+    for _ in range(150):
+        mm = np.array([6.0, 38.0, 71.0, 108.0, 142.0, 183.0])
+        read, litres = mm + random.normal(0.0, 0.3, 6), 0.38 * np.diff(mm) / (1.0 + random.normal(0.0, 0.002))
+        held = fu.measured(f"{1.5 + random.normal(0.0, u):.4f} L", f"{u} L", name="rest")
+        steps = [(f"{level:.4f} mm", f"{each:.4f} L") for level, each in zip(read[1:], litres, strict=True)]
+        tank = TankTable.from_filling(
+            "t", steps, start=(f"{read[0]:.4f} mm", held), meter_uncertainty="0.2 %", level_uncertainty="0.3 mm"
+        )
+        found = tank.volume(f"{108.0 + random.normal(0.0, 0.3):.4f} mm")
+        inside.append(abs(found.volume_l - (1.5 + 0.38 * 102.0)) <= found.expanded_uncertainty_l)
+    assert np.mean(inside) > 0.93
+    assert found.missing == ()
+    assert found.parts["points of the table"] > u
+
+
+STEPS = {"steps": [("38 mm", "12 L"), ("71 mm", "12 L")], "meter_uncertainty": "0.1 %", "level_uncertainty": "1 mm"}
+
+
+def test_a_start_without_its_uncertainty_is_named_where_there_was_any():
+    stated, dry, plain = (
+        TankTable.from_filling("t", start=("6 mm", held), **STEPS)
+        for held in (fu.measured("1.5 L", "0.4 L", name="rest"), "0 L", "1.5 L")
+    )
+    for tank, is_named in ((stated, False), (dry, False), (plain, True), (fu.from_dict(fu.to_dict(plain)), True)):
+        assert ("uncertainty of the volume at the start" in tank.volume("50 mm").missing) is is_named
+        room = tank.room_left("20 L", "Jet A", at="15 degC", to="15 degC")
+        assert ("not in full" in " ".join(room.report().remarks)) is is_named
+    loaded = fu.from_dict(fu.to_dict(stated))
+    assert loaded == stated
+    assert loaded.volume("50 mm").standard_uncertainty_l == stated.volume("50 mm").standard_uncertainty_l
+    assert stated.volume("38 mm").volume_l == plain.volume("38 mm").volume_l == 13.5
+    assert room.known_to_l == pytest.approx(2.0 * 0.001 * 25.5, rel=1e-4)
+    room = stated.room_left("20 L", "Jet A", at="15 degC", to="15 degC")
+    assert room.known_to_l == pytest.approx(2.0 * math.hypot(0.001 * 25.5, 0.4), rel=1e-4)
+    unmetered = TankTable.from_filling("t", STEPS["steps"], start=("6 mm", fu.measured("1 L", "0.4 L", name="rest")))
+    assert "not in full" in " ".join(unmetered.room_left("9 L", "Jet A", at="1 degC", to="1 degC").report().remarks)
+    difference = (stated.volume("71 mm").usable - stated.volume("38 mm").usable).m_as("L")
+    both = [stated.volume(mm).parts for mm in ("71 mm", "38 mm")]
+    assert difference.std_dev < math.hypot(*(each["points of the table"] for each in both))
+
+
+@pytest.mark.parametrize("held", ["-1 L", "1.5 kg", "x", math.nan, fu.measured("1 kg", "0.1 kg", name="rest")])
+def test_a_start_that_is_no_volume_is_refused(held):
+    with pytest.raises(FuelUnitsError):
+        TankTable.from_filling("t", start=("6 mm", held), **STEPS)

@@ -270,8 +270,7 @@ def _base_of(kind: type[Procedure], base_c: float, commodity: Commodity) -> Base
     if base_c != procedure.base_c:
         degrees = procedure.degrees(base_c)
         low, high = (limit * procedure.smooth(limit).ctl(degrees) for limit in (low, high))
-    densities = Range(f"base density of {commodity.name}", low, high, "kg/m^3", procedure.source)
-    return Base(procedure, densities, degrees)
+    return Base(procedure, Range(f"base density of {commodity.name}", low, high, "kg/m^3", procedure.source), degrees)
 
 
 def _solved(procedure: Procedure, observed: Any, degrees: Any, p: Any, out_of_range: OnOutOfRange) -> Any:

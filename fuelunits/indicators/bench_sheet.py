@@ -59,8 +59,7 @@ class LowFuelPoint:
     usable: Any
 
     def __post_init__(self) -> None:
-        kinds = (LowFuelByTime, LowFuelByQuantity)
-        check_type(self.threshold, kinds, "threshold", "LowFuelByTime('25 min')")
+        check_type(self.threshold, (LowFuelByTime, LowFuelByQuantity), "threshold", "LowFuelByTime('25 min')")
         units = {"flow": ("m^3/s", "kg/s"), "usable": ("m^3", "kg")}
         coerce_text(self, {name: kind_of(getattr(self, name), pair, name=name) for name, pair in units.items()})
 

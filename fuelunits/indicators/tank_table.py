@@ -11,6 +11,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from itertools import accumulate
 from typing import Any
 
 import numpy as np
@@ -46,6 +47,7 @@ class TankTable(Reporting):
         Standard uncertainty of a reading of the level; of the levels of the points where they were read as well; and of
         the volumes of the points: of each by itself, or a percentage, one error of all, also of other tables' volumes.
     meter_factor : float or uncertain number, true over given volumes: one object for all that one meter measured
+    start_l : float or uncertain number, L in the tank before its filling, whose error all volumes share
     unusable_l, capacity_l, range_mm : float, L and the unit mm, unusable, at the last point, and at both ends
     units : tuple of str, those of level and of volume in which the table was written
 
@@ -69,13 +71,12 @@ class TankTable(Reporting):
     volume_uncertainty: Any = None
     mark_uncertainty: Any = None
     meter_factor: Any = 1.0
+    start_l: Any = 0.0
     unusable_l: float = field(init=False, repr=False)
     capacity_l: float = field(init=False, repr=False)
     range_mm: tuple[float, float] = field(init=False, repr=False)
     units: tuple[str, ...] = field(init=False, repr=False)
-    _levels_mm: Any = field(init=False, repr=False, compare=False)
-    _volumes_l: Any = field(init=False, repr=False, compare=False)
-    _cubics: Any = field(init=False, repr=False, compare=False)
+    _curve: Any = field(init=False, repr=False, compare=False)  # levels in mm, volumes in L, the cubics between them
 
     def __post_init__(self) -> None:
         check_type(self.name, str, "name", "what the tank is called")
@@ -85,6 +86,7 @@ class TankTable(Reporting):
         levels = np.array([magnitude(level, "mm", name=f"{self.name}, level") for level, _ in points])
         volumes = np.array([positive(v, "L", name=f"{self.name}, volume", zero=True) for _, v in points])
         set_fields(self, meter_factor=one_value(self.meter_factor, f"{self.name}: meter_factor"))
+        set_fields(self, start_l=one_value(self.start_l, f"{self.name}: start_l", "L"))
         volumes *= METER_FACTORS.check(nominal(self.meter_factor))
         if len(points) < 2:
             raise QuantityError(f"{self.name} must have two points or more, each (level, volume); got {len(points)}")
@@ -93,13 +95,12 @@ class TankTable(Reporting):
                 after = f"point {i + 2} ({points[i + 1][k]}) follows {points[i][k]}"
                 raise QuantityError(f"{self.name}: {what} must rise; {after}")
         units = tuple(read_unit(read_text(each)[1]).name for each in points[-1])
-        set_fields(self, points=points, units=units, _levels_mm=levels, _volumes_l=volumes)
+        set_fields(self, points=points, units=units, _curve=(levels, volumes, monotone_cubics(levels, volumes)))
         set_fields(self, capacity_l=float(volumes[-1]), range_mm=tuple(levels[[0, -1]].tolist()))
         coerce_text(self, {"unusable": "L", "level_uncertainty": "mm", "mark_uncertainty": "mm"})
         if self.volume_uncertainty is not None:
             set_fields(self, volume_uncertainty=written_ratio(self.volume_uncertainty, "L", "volume_uncertainty"))
-        unusable_l = float(positive(self.unusable, "L", name="unusable", zero=True))
-        set_fields(self, unusable_l=unusable_l, _cubics=monotone_cubics(levels, volumes))
+        set_fields(self, unusable_l=float(positive(self.unusable, "L", name="unusable", zero=True)))
         if self.unusable_l >= self.capacity_l:
             raise QuantityError(f"unusable: {self.unusable} is all that {self.name} holds")
         for name in ("level_uncertainty", "mark_uncertainty"):
@@ -117,11 +118,11 @@ class TankTable(Reporting):
         points; a corner in it may reach either. Points on a line, such as empty, half and full of a lying cylinder, do
         not show that it is straight between them: U reaches to a section that vanishes at one of two points.
         """
-        levels, volumes = self._levels_mm, self._volumes_l
+        levels, volumes, cubics = self._curve
         self._check("level", level_mm, levels, "mm", self.units[0])
         i = int(np.searchsorted(levels[1:-1], level_mm, side="right"))
         step, rest, height = level_mm - levels[i], levels[i + 1] - level_mm, levels[-1] - levels[0]
-        c0, c1, c2, c3 = self._cubics[:, i]
+        c0, c1, c2, c3 = cubics[:, i]
         volume = c0 + step * (c1 + step * (c2 + step * c3))
         slope = c1 + step * (2.0 * c2 + step * 3.0 * c3)
         bends = np.abs(np.diff(np.diff(volumes) / np.diff(levels)))[max(i - 1, 0) : i + 1]
@@ -143,22 +144,23 @@ class TankTable(Reporting):
             read = cause(level_mm, self._millimetres("level_uncertainty"), Input(f"level, {where}", "mm"))
         volume, slope, apart = self._at(level_mm)
         common, own_l = self._of_volumes()
+        shared_l = volume * common + self.start_l - nominal(self.start_l)
         mark_l = math.hypot(own_l, slope * self._millimetres("mark_uncertainty"))
         parts = {
             "reading of the level": slope * standard_uncertainty(read),
-            "points of the table": math.hypot(volume * standard_uncertainty(common), mark_l),
+            "points of the table": math.hypot(standard_uncertainty(shared_l), mark_l),
             "between the points": apart / math.sqrt(3.0),
         }
         stated = {"reading": is_stated(read), "points": standard_uncertainty(common) or own_l}
-        stated |= {str(each.tag): each.std_dev for each in getattr(common, "derivatives", ())}
+        stated |= {str(each.tag): each.std_dev for each in getattr(shared_l, "derivatives", ())}
         missing = [f"uncertainty of the {what}" for what, given in stated.items() if not given]  # zero states none
         if len(self.points) < 3:
             missing.append("shape of the tank between two points; calibrate a third")
         usable, u = max(volume - self.unusable_l, 0.0), math.hypot(*parts.values())
         # the points on both sides act by their nearness, and their part is not made smaller for being two
-        below, part = divmod(float(np.interp(level_mm, self._levels_mm, range(len(self.points)))), 1.0)
+        below, part = divmod(float(np.interp(level_mm, self._curve[0], range(len(self.points)))), 1.0)
         near = (1.0 - part) * self._own(f"point {below + 1:g}") + part * self._own(f"point {below + 2:g}")
-        error = slope * (read - level_mm) + volume * common + mark_l * near / math.hypot(part, 1.0 - part)
+        error = slope * (read - level_mm) + shared_l + mark_l * near / math.hypot(part, 1.0 - part)
         error += parts["between the points"] * self._own(f"shape above point {below + 1:g}")
         expanded = coverage_factor(error) * u
         return TankReading(where, volume, usable, u, expanded, parts, tuple(missing), self.units[1], error)
@@ -170,7 +172,7 @@ class TankTable(Reporting):
     def level(self, volume: Any) -> Any:
         """Return the level at a volume, as a quantity in mm."""
         litres = plain_number(positive(volume, "L", name="volume", zero=True), "volume")
-        self._check("volume", litres, self._volumes_l, "L", self.units[1])
+        self._check("volume", litres, self._curve[1], "L", self.units[1])
         return answer(solve_rising(self.volume_l_at, litres, *self.range_mm), "mm", volume)
 
     def room_left(self, volume: Any, fuel: Any, *, at: Any, to: Any) -> RoomLeft:
@@ -181,17 +183,17 @@ class TankTable(Reporting):
         grown = max(_swelling(found, at_c, to_c), float(litres > self.capacity_l))  # it does not fit before it cools
         unit, room_l = read_text(text)[1], self.capacity_l - litres * grown
         common, own_l = self._of_volumes()
-        points = self.capacity_l * common + own_l * self._own("points")
+        points = self.capacity_l * common + self.start_l - nominal(self.start_l) + own_l * self._own("points")
         points_l = coverage_factor(points) * standard_uncertainty(points)
         known_to_l = points_l + EXPANSION_DOUBT_PER_C * abs(to_c - at_c) * litres
-        room = f"{_in_unit(abs(room_l), unit)} {unit}"
+        room, known = (f"{_in_unit(each, unit)} {unit}" for each in (abs(room_l), known_to_l))
         verdict = f"{room} spills" if room_l < 0.0 else f"{room} of room is left"
         if abs(room_l) <= known_to_l:
-            known = f"known only to ±{_in_unit(known_to_l, unit)} {unit}"
-            verdict = f"undecided: {_in_unit(room_l, unit, '+')} {unit} of room, {known}"
+            verdict = f"undecided: {_in_unit(room_l, unit, '+')} {unit} of room, known only to ±{known}"
         title = print_unit(f"{self.name}, {text} of {found.name} from {at} to {to}")
-        unstated = "The uncertainty of the points is not stated and not included."
-        remarks = [*remarks_of(found, limits=False), *[unstated] * (not points_l)]
+        unstated = "The uncertainty of the points is not stated, or not in full, and not included."
+        in_full = is_stated(points) and (standard_uncertainty(common) or own_l)
+        remarks = [*remarks_of(found, limits=False), *[unstated] * (not in_full)]
         return RoomLeft(room_l, known_to_l, Report(title, verdict, remarks=remarks))
 
     def compared_with(self, other: TankTable) -> Table:
@@ -199,7 +201,7 @@ class TankTable(Reporting):
         check_type(other, TankTable, "other", "a TankTable")
         (low, high), (level, unit) = zip(self.range_mm, other.range_mm, strict=True), self.units
         rows: list[tuple[str, ...]] = []
-        for mm in sorted({*self._levels_mm.tolist(), *other._levels_mm.tolist()}):
+        for mm in sorted({*self._curve[0].tolist(), *other._curve[0].tolist()}):
             if max(low) <= mm <= min(high):
                 here, there = self.volume_l_at(mm), other.volume_l_at(mm)
                 volumes = _in_unit(here, unit, more=1), _in_unit(there, unit, more=1)
@@ -224,30 +226,34 @@ class TankTable(Reporting):
     ) -> TankTable:
         """Return the table of a tank that was filled in steps: the level after each, and the volume that it added.
 
-        `start` is the level read before the first step, and the volume in the tank then: ``("6 mm", "0 L")``. These
-        levels are as uncertain as a reading, unless `mark_uncertainty` says otherwise. The meter's error is the same
-        share of every volume: state it by a percentage as that of one meter of all tables, or by `meter_factor` as
-        that of a meter with a name, such as a truck's. `fuel` and `temperature`, that of the fuel in the tank, from
-        :func:`measured`, are given where the meter counts litres at 15 °C. Other arguments are the class's.
+        `start` is the level read before the first step, and the volume in the tank then, which no meter counted:
+        ``("6 mm", "0 L")`` of a dry tank, else :func:`measured`, for its error is in every volume. The levels are as
+        uncertain as a reading, unless `mark_uncertainty` says otherwise. The meter's error is the same share of every
+        volume: state it by a percentage as that of one meter of all tables, or by `meter_factor` as that of a meter
+        with a name, such as a truck's. `fuel` and `temperature`, that of the fuel in the tank, from :func:`measured`,
+        are given where the meter counts litres at 15 °C. Other arguments are the class's.
         """
         if (fuel is None) != (temperature is None):
             raise QuantityError("fuel and temperature: give both where the meter counts litres at 15 °C, else neither")
         counted = one_value(meter_factor, "meter_factor") * (1.0 if fuel is None else _over_counted(fuel, temperature))
-        ((lowest, held),) = _written([start], f"{name}, start")
-        unit = read_unit(read_text(held)[1]).name
-        total = float(positive(held, unit, name="start", zero=True)) / nominal(counted)  # was not metered
-        points = [(lowest, f"{total:.10g} {unit}")]
-        for level, added in _written(steps, name):
-            total += float(positive(added, unit, name="added"))
-            points.append((level, f"{total:.10g} {unit}"))
+        ((lowest, held),), steps = _pairs([start], f"{name}, start"), _written(steps, name)
+        unit = next((read_unit(read_text(added)[1]).name for _, added in steps), "L")
+        start_l = uncertain_magnitude(held, "L", name="start")
+        plain = f"{nominal(start_l)!r} L" if is_uncertain(held) else as_written(held, "L", "start")
+        first = float(positive(plain, unit, name="start", zero=True)) / nominal(counted)  # was not metered
+        if first and not is_uncertain(held):
+            start_l = cause(start_l, 0.0, Input("volume at the start"))
+        volumes = accumulate((float(positive(added, unit, name="added")) for _, added in steps), initial=first)
+        levels = lowest, *(level for level, _ in steps)
+        points = [(level, f"{each:.10g} {unit}") for level, each in zip(levels, volumes, strict=True)]
         others.setdefault("mark_uncertainty", others.get("level_uncertainty"))
-        return cls(name, points, volume_uncertainty=meter_uncertainty, meter_factor=counted, **others)
+        return cls(name, points, volume_uncertainty=meter_uncertainty, meter_factor=counted, start_l=start_l, **others)
 
     def report(self) -> Report:
         level, unit = self.units
         heads = f"level, {level}", f"volume, {unit}", f"usable, {unit}"
-        levels = (f"{mm * factor('mm', level):.6g}" for mm in self._levels_mm)
-        litres = ((each, max(each - self.unusable_l, 0.0)) for each in self._volumes_l)
+        levels = (f"{mm * factor('mm', level):.6g}" for mm in self._curve[0])
+        litres = ((each, max(each - self.unusable_l, 0.0)) for each in self._curve[1])
         rows = tuple((mm, *(_in_unit(each, unit) for each in pair)) for mm, pair in zip(levels, litres, strict=True))
         facts = {
             "unusable": self.unusable,
@@ -269,13 +275,17 @@ class TankTable(Reporting):
         return common, float(positive(given, "L", name="volume_uncertainty", zero=True))
 
 
-def _written(points: Any, name: str) -> tuple[tuple[str, str], ...]:
-    given = members(points)
-    for point in given:
+def _pairs(points: Any, name: str) -> Any:
+    for point in (given := members(points)):
         if not isinstance(point, (tuple, list)) or len(point) != 2:
             such = f"for example ('50 mm', '21.5 L'); got {format_value(point)}"
             raise QuantityError(f"{name}: a point must be (level, volume), {such}")
-    return tuple((as_written(mm, "mm", f"{name}, level"), as_written(v, "L", f"{name}, volume")) for mm, v in given)
+    return given
+
+
+def _written(points: Any, name: str) -> tuple[tuple[str, str], ...]:
+    pairs = _pairs(points, name)
+    return tuple((as_written(mm, "mm", f"{name}, level"), as_written(v, "L", f"{name}, volume")) for mm, v in pairs)
 
 
 def _swelling(fuel: Any, at_c: float, to_c: float) -> float:

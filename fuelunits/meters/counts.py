@@ -162,8 +162,7 @@ class _Series(ByValue, Reporting):
 
     @property
     def _times(self) -> dict[str, Any]:
-        intervals = self.edges_s.size - 1
-        return {"time": f"{self.edges_s[0]:.10g} s to {self.edges_s[-1]:.10g} s", "intervals": intervals}
+        return {"time": f"{self.edges_s[0]:.10g} s to {self.edges_s[-1]:.10g} s", "intervals": self.edges_s.size - 1}
 
     def rows(self) -> list[dict[str, float]]:
         """Return the start, the stop and the value of each interval."""

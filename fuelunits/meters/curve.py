@@ -323,8 +323,7 @@ class MeterCurve(Reporting):
 
     def flow(self, frequency: QuantityLike) -> Any:
         """Return the flow at a frequency such as ``"99.8 Hz"``, as a quantity in L/h."""
-        hz = positive(frequency, "Hz", name="frequency", zero=True)
-        return answer(3600.0 * self.flow_l_s(hz), "L/h", frequency)
+        return answer(3600.0 * self.flow_l_s(positive(frequency, "Hz", name="frequency", zero=True)), "L/h", frequency)
 
     def frequency(self, flow: QuantityLike) -> Any:
         """Find the frequency of a flow such as ``"31.5 L/h"``, as a quantity in Hz."""

@@ -168,8 +168,7 @@ class TransducerHistory(Reporting):
         sum_squares = float((weights * off_mean**2).sum())
         scatter = math.sqrt(float((weights * residuals**2).sum()) / free / sum_squares)
         stated = math.sqrt(float(((weights * off_mean * u) ** 2).sum())) / sum_squares
-        expanded = max(student_t(COVERAGE, free) * scatter, 2.0 * stated)
-        return Drift(slope, expanded, len(events))
+        return Drift(slope, max(student_t(COVERAGE, free) * scatter, 2.0 * stated), len(events))
 
     def report(self) -> Report:
         unit, drift, rows = unit_of(self.calibrations), self.drift(), self.rows()

@@ -113,8 +113,7 @@ def _from_api(function: Callable[..., Any], api: float, temperature_f: float, **
 
 
 def _observed(density: float, at_c: float, temperature_c: float, kg_m3_per_unit: float = 1.0) -> Any:
-    product = PetroleumProduct.observed(density * kg_m3_per_unit, at_c)
-    return product.density_kg_m3(temperature_c) / kg_m3_per_unit
+    return PetroleumProduct.observed(density * kg_m3_per_unit, at_c).density_kg_m3(temperature_c) / kg_m3_per_unit
 
 
 def _crude_oil_per_gpa(density: float, temperature_c: float) -> Any:
