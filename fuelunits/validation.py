@@ -223,8 +223,7 @@ def check_distinct(values: Iterable[Any], kind: type[Kind], name: str, example: 
     if made and len({getattr(each, "identity", id(each)) for each in made}) == len(made):
         return made
     twice = "one of them is given twice, or a copy of it; if two agree to the last digit, use measured() or counted()"
-    wrong = twice if made else "there is none"
-    raise QuantityError(f"{name} must be a list of {example}, each given once; {wrong}")
+    raise QuantityError(f"{name} must be a list of {example}, each given once; {twice if made else 'there is none'}")
 
 
 def is_scalar(value: Any) -> bool:

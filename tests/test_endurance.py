@@ -22,6 +22,7 @@ from fuelunits.indicators.endurance import (
     fuel_for,
     remaining,
 )
+from fuelunits.indicators.fuel_on_board import fuel_on_board
 from fuelunits.reports import CAUTION
 from fuelunits.sources import source
 from fuelunits.uncertainty.measured import measured
@@ -431,4 +432,23 @@ def test_a_density_without_uncertainty_leaves_limits_too_narrow():
         trip = first_to_trip(by_time, LowFuelByQuantity(kept), flow, usable=usable, density=density)
         left = remaining(usable, "60 L", kept[-2:].strip(), density=density)
         for answer in (trip, left):
-            assert any("density" in remark for remark in answer.report().remarks) == is_named
+            assert any("uncertainty of the density" in remark for remark in answer.report().remarks) == is_named
+
+
+def test_a_mass_displayed_is_divided_by_the_fixed_density_whatever_the_fuel_weighs():
+    """220 L counted are displayed as 176 kg at 0.80 kg/L, though this fuel weighs 183.3 kg."""
+    displayed_kg = 220 * 0.80
+    left = remaining("300 L", f"{displayed_kg} kg", "L", density="0.80 kg/L")
+    assert float(left.difference) == pytest.approx(300 - 220)
+    assert endurance("80 L", "41.6 kg/h", density="0.80 kg/L").m_as("min") == pytest.approx(60 * 80 / (41.6 / 0.80))
+    board = fuel_on_board({"dip": "80 L", "totaliser": "80.5 L"}, "L")
+    trip = first_to_trip(LowFuelByTime("35 min"), LowFuelByQuantity("24 L"), "41.6 kg/h", density="0.80 kg/L")
+    for answer in (left, board, trip):
+        assert "fixed density" in str(answer.report().remarks)
+    for refused in (
+        lambda: remaining("300 L", f"{displayed_kg} kg", "L"),
+        lambda: endurance("80 L", "41.6 kg/h"),
+        lambda: fuel_on_board({"dip": "80 L", "totaliser": "64 kg"}, "L"),
+    ):
+        with pytest.raises(DimensionError, match="divide by that fixed density"):
+            refused()

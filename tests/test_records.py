@@ -789,14 +789,15 @@ VOLUMES = (379, 335, 361)
 WARMTH = fu.uncertain(1.0, 0.0001, name="as warm as on the ticket")
 
 
-def fills(*ratios):
+def fills(*ratios, size=1.0, unit="L", fixed_density=None):
     """Return fill-ups to one level within 2 L, by one truck; U of their ratio is about 0.67 %."""
     return [
         fu.FillUp(
-            indicated=f"{a * r:.1f} L",
+            indicated=f"{a * r * size:.1f} {unit}",
             delivered=f"{a} L",
+            fixed_density=fixed_density,
             level_uncertainty="2 L",
-            display_step="0.1 L",
+            display_step=f"0.1 {unit}",
             truck_factor=TRUCK,
             volume_correction_factor=WARMTH,
         )
@@ -833,6 +834,30 @@ def test_fill_ups_that_contradict_k_as_left_are_not_signed(ratio, left, accepted
     job = filled("11412 pulse/L", f"{left} pulse/L", fills(ratio))
     assert job.verdict is (Verdict.ACCEPT if accepted else Verdict.UNDECIDED), job.reasons
     assert accepted or "fill-ups ask for" in str(job.reasons)
+
+
+@pytest.mark.parametrize(
+    ("left", "made", "accepted"),
+    [
+        (11412, {"size": 0.80, "unit": "kg", "fixed_density": "800 kg/m^3"}, True),
+        (11412, {"size": 0.80, "unit": "kg", "fixed_density": "0.785 kg/L"}, False),
+        (11629, {"size": 0.80 / 0.785}, False),  # the mass displayed over the density of warm Jet A
+        (11412, {"size": 1.0}, False),  # on what density it rests is not known
+    ],
+)
+def test_fill_ups_of_a_mass_displayed_rest_on_the_fixed_density_as_found(left, made, accepted):
+    """A right K of 11412 pulse/L, 0.80 kg/L as found; a K of 11629 pulse/L reads 1.9 % low."""
+    settings = {"reads": "kg/h", "fixed_density": "0.80 kg/L", "resolution": "0.1 kg/h"}
+    found, after = (fu.Indicator(f"{k} pulse/L", **settings) for k in (11412, left))
+    sheet = after.bench_points(["25 L/h"], "1 %").filled(as_left=["20.0 kg/h"])
+    own = {"as_found": found, "as_left": after, "sheets": [sheet], "calibrations": (), "results": {}}
+    parts = [Part("feed", "A-0117", f"{left} pulse/L")]
+    job = replace(JOB, **own, transducers=parts, fill_ups=fills(1.0, **made))
+    assert job.verdict is (Verdict.ACCEPT if accepted else Verdict.UNDECIDED), job.reasons
+    assert accepted or "fixed density" in str(job.reasons)
+    assert "becomes" not in str(job)
+    litres = fu.Indicator("11412 pulse/L", reads="L/h", resolution="0.1 L/h")
+    assert ("fixed density" in str(replace(job, as_found=litres, results={}).reasons)) == ("unit" in made)
 
 
 def test_a_simulated_k_as_left_is_signed_where_it_is_the_true_one():
@@ -904,7 +929,8 @@ INPUTS = {
 
 @pytest.mark.parametrize("name", INPUTS)
 def test_an_edited_input_is_listed(name):
-    data = to_dict(replace(JOB, fill_ups=fills(1.0), results={}))
+    of_mass = fills(1.0, size=0.80, unit="kg", fixed_density="0.80 kg/L")
+    data = to_dict(replace(JOB, fill_ups=of_mass, results={}))
     assert from_dict(data).verdict is Verdict.ACCEPT
     INPUTS[name](data["record"], data["inputs"].values())
     found = from_dict(data)

@@ -56,9 +56,10 @@ print(f"FLIGHT\n{counts.total} pulses, {used.m_as('liter'):.2f} L used, {flow.mi
 avgas = fu.fuel("100LL").measured("0.722 kg/L", at="15 degC", by="certificate")
 ticket = "87.1 L"
 fill_up = fu.FillUp(
-    indicated=f"{used.m_as('liter'):.1f} L",
+    indicated=f"{0.72 * used.m_as('liter'):.1f} kg",  # as the indicator displays it: litres times its fixed density
+    fixed_density="0.72 kg/L",
     delivered=fu.measured(ticket, "0.1 %", name="ticket"),
-    display_step="0.1 L",
+    display_step="0.1 kg",
     level_uncertainty="0.8 L",
     volume_correction_factor=fu.uncertain(avgas.volume_correction_factor("29 degC"), 0.0012, name="29 °C, ± 1 °C"),
     truck_factor=fu.uncertain(1.0, 0.002, name="calibration of the truck's meter"),

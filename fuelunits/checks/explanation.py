@@ -17,7 +17,6 @@ from fuelunits.reports import Report, Reporting, Table
 from fuelunits.units import factor
 
 _SAME = 0.005  # how near the density of another liquid must be for a number to be taken for it
-
 _FIGURES = {"typical": "typical density", "at least": "lower limit", "at most": "upper limit", "expansion": "expansion"}
 
 

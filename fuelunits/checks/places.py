@@ -117,8 +117,7 @@ class Source:
 
     def _continued(self, line: int, in_brackets: bool) -> str:
         """Return the next line where it goes on with what a line began, as ``* 1.2`` does, else nothing."""
-        rest = (self.lines[number].strip() for number in range(line + 1, len(self.lines)))
-        following = next(filter(None, rest), "")
+        following = next(filter(None, (self.lines[number].strip() for number in range(line + 1, len(self.lines)))), "")
         has_lists = self.path.rpartition(".")[2].lower() in (*_PLAIN_TEXT, "md", "yaml", "yml")
         signs = ("*", "/", "%", "+", "-") if in_brackets else () if has_lists else ("* ", "/ ")
         return following if following.startswith(signs) else ""

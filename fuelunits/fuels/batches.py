@@ -27,7 +27,6 @@ _ROUNDING = 1e-7  # relative: a certificate at the very limit lies within it
 _STEP = 1e-4  # relative step of the density read, from whose effect the sensitivity to it is taken
 _BEYOND = 0.03  # how far batches may lie beyond known figures where no limit is set (common practice)
 _FAR = 0.1  # how far beyond that a fuel that is none of aircraft is another one (common practice)
-
 UNSTATED_KG_M3 = 5.0
 """Allowed for near a limit where no uncertainty was stated: a hydrometer with a thermometer 5 °C off."""
 

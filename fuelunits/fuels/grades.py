@@ -44,8 +44,7 @@ class Figure(Sourced):
     @property
     def standing(self) -> str:
         """The remark needed wherever the figure decides; empty for a figure that was read."""
-        recalled = "from memory" if source(self.source).obtained == "memory" else ""
-        return "; ".join(filter(None, (self.doubt, recalled)))
+        return "; ".join(filter(None, (self.doubt, "from memory" if source(self.source).obtained == "memory" else "")))
 
     @property
     def value(self) -> str:

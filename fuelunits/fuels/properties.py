@@ -27,7 +27,6 @@ from fuelunits.sources import OnOutOfRange, Range, data_table
 from fuelunits.validation import as_float, check_type, exp, format_value, log10, plain_number, positive_number
 
 TYPICAL = "The permittivity is not measured: it is the middle of the range of compositions (from memory)."
-
 _ZERO_C_K = 273.15
 _VISCOSITIES_MM2_S = Range("kinematic viscosity", 0.21, 2e7, "mm^2/s", "astm_d341")
 _TEMPERATURES_C = Range("temperature of a viscosity point", -100.0, 200.0, "degC", "liquid fuels and oils")

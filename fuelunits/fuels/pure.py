@@ -24,7 +24,6 @@ from fuelunits.validation import did_you_mean, fold_name, format_value, is_scala
 _ATMOSPHERE_KPA = 101.325
 _ZERO_C_K = 273.15
 _BELOW_BOILING_C = 1e-4  # so close to its boiling or critical point, a liquid cannot be told from its vapour
-
 _SYSTEMS = "fuel systems and benches, from suction to 1500 psi"
 _GAUGE_PRESSURES_KPA = Range("gauge pressure", -100.0, 10_342.2, "kPa", _SYSTEMS)
 _STATES = threading.local()  # one CoolProp state a fluid and thread: a state must not be shared

@@ -279,12 +279,9 @@ def _solved(procedure: Procedure, observed: Any, degrees: Any, p: Any, out_of_ra
 
 
 def _start(table: Table, observed: Any, degrees: Any) -> Any:
-    """Return where the search begins, by Newton's method without exponentials, pressure and the shift of the scale.
-
-    `change` is ln(base / observed).
-    """
+    """Return where the search begins, by Newton's method without exponentials, pressure and the shift of the scale."""
     near = _clip(observed, *table.ends)
-    change, rho = 0.0, near
+    change, rho = 0.0, near  # change is ln(base / observed)
     for _ in range(2):
         k0, k1, k2 = table.row_of(rho)
         inverse = (1.0 - change * (1.0 - change * (0.5 - change / 6.0))) / near

@@ -197,8 +197,7 @@ class CapacitanceGauge(Reporting):
             "sections": len(self.probes),
         }
         title = f"capacitance gauge of {self.tank.name}, adjusted for {fuel.name} at {print_unit(self.at)}"
-        remarks = [*blind, *typical, *remarks_of(fuel, limits=False), _WATER]
-        return Report(title, "", facts, [table], remarks)
+        return Report(title, "", facts, [table], [*blind, *typical, *remarks_of(fuel, limits=False), _WATER])
 
 
 def _permittivity(fuel: Any, at: Any, given: float | None) -> float:

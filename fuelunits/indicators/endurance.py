@@ -3,7 +3,8 @@
 `usable` fuel is what the tanks hold less what 14 CFR 23.959 (``cfr14_23_959``) defines as unusable: an indicator reads
 zero there, a dipped or weighed quantity includes it. It and `start`, `used`, `flow` and `time` are text or quantities,
 by volume or mass, arrays where not said otherwise, or ``measured(...)``, whose uncertainty then reaches the answer.
-`unit` is that wanted. A `density` is needed where volume meets mass.
+`unit` is that wanted. A `density` is needed where volume meets mass: of a mass or a mass flow that an indicator with a
+fixed density displays, that fixed density; else the fuel's.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from typing import Any
 
 from fuelunits.conversion import amount, flow_unit_name, kind_of
 from fuelunits.errors import QuantityError
-from fuelunits.indicators.written import between, coerce_text, compatible, expanded_uncertainty, limits_too_narrow
+from fuelunits.indicators.written import between, coerce_text, compatible, expanded_uncertainty, remarks_on
 from fuelunits.quantities import QuantityLike, answer, exact_number, first_quantity, positive, read_text
 from fuelunits.reports import Report, Reporting
 from fuelunits.sources import Sourced, source
@@ -66,10 +67,8 @@ def _hours(time: Any, name: str) -> Any:
 
 def _has_plain_density(density: Any, unit: str, *values: Any) -> bool:
     """Return whether volume and mass met in a density whose uncertainty was not stated."""
-    if density is None or is_uncertain(density):
-        return False
-    kinds = (kind_of(each, ("L", "kg", "L/h", "kg/h"), name="amount") for each in (f"1 {unit}", *values))
-    return len({kind.removesuffix("/h") for kind in kinds}) == 2
+    kinds = [kind_of(each, ("L", "kg", "L/h", "kg/h"), name="amount")[0] for each in (f"1 {unit}", *values)]
+    return density is not None and not is_uncertain(density) and len(set(kinds)) == 2
 
 
 def fuel_for(time: Any, flow: QuantityLike, unit: str, *, density: QuantityLike | None = None) -> Any:
@@ -121,7 +120,7 @@ class Remaining(Reporting):
         elif less > 0.0:
             verdict = f"undecided: {used} used of {start}, equal within the stated uncertainty"
         values = {"fuel at the start": self.start, "fuel used": self.used}
-        remarks = limits_too_narrow(values, *["density"] * self.density_is_plain)
+        remarks = remarks_on(values, *["density"] * self.density_is_plain)
         warmth = "A volume used that was counted at another temperature is off by about 0.1 % per °C."
         remarks += [warmth] * (read_unit(self.unit).kind == read_unit("L").kind)
         return Report("fuel remaining", verdict, remarks=remarks)
@@ -289,7 +288,7 @@ class FirstToTrip(Reporting):
                 verdict = f"{on} on already, with {between(self.usable, unit)} usable"
         values = {"flow": self.flow_per_hour} | ({} if self.usable is None else {"usable fuel": self.usable})
         title = f"low fuel at {between(self.flow_per_hour, f'{unit}/h')}"
-        return Report(title, verdict, facts, [], limits_too_narrow(values, *["density"] * self.density_is_plain))
+        return Report(title, verdict, facts, [], remarks_on(values, *["density"] * self.density_is_plain))
 
 
 def _when(minutes: Any) -> tuple[str, str]:

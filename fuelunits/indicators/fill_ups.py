@@ -16,8 +16,9 @@ from typing import Any
 
 from fuelunits.bench.calibration import own_derivatives
 from fuelunits.confusions import Confusion, diagnose_fill_up
+from fuelunits.conversion import density_kg_m3, exact_amount, kind_of
 from fuelunits.errors import QuantityError
-from fuelunits.indicators.written import coerce_text, decimals_of, expanded_uncertainty
+from fuelunits.indicators.written import as_written, coerce_text, decimals_of, expanded_uncertainty, float_or_uncertain
 from fuelunits.meters.k_factor import GROSS, KFactor, k_factor_of
 from fuelunits.quantities import first_quantity, fraction, positive, read_text
 from fuelunits.reports import Report, Reporting, Table, format_percent
@@ -36,9 +37,9 @@ from fuelunits.uncertainty.budget import (
     uncertain,
     unclear_causes,
 )
-from fuelunits.uncertainty.measured import difference, is_uncertain, uncertain_magnitude
+from fuelunits.uncertainty.measured import difference, is_uncertain, nominal_quantity, uncertain_amount
 from fuelunits.units import factor, read_unit
-from fuelunits.validation import ByValue, check_distinct, coerce_fields, set_fields
+from fuelunits.validation import ByValue, check_distinct, coerce_fields, format_value, set_fields
 
 _FACTORS = Range("volume correction factor (net over gross)", 0.9, 1.1, "", "the fuels and temperatures of a ramp")
 METER_FACTORS = Range("factor of a truck's or other meter", 0.9, 1.1, "", "a meter that may bill fuel")
@@ -56,6 +57,7 @@ class FillUp(ByValue):
     indicated, delivered : str or pint.Quantity
         Fuel used since the last fill-up, by the indicator, and fuel delivered, as the ticket says; ``measured(...)``
         gives either an uncertainty of its own.
+    fixed_density : str or pint.Quantity, of an indicator that displays mass, which is divided by it; not the fuel's
     display_step, level_uncertainty : str or pint.Quantity, optional
         Step of the indicator's total, of which ± half is added; standard uncertainty of filling to the same level.
     volume_correction_factor, truck_factor : float or uncertain number
@@ -75,44 +77,53 @@ class FillUp(ByValue):
 
     indicated: Any
     delivered: Any
+    fixed_density: Any = None
     display_step: Any = None
     level_uncertainty: Any = None
     volume_correction_factor: Any = 1.0
     truck_factor: Any = 1.0
+    fixed_density_kg_m3: Fraction | None = field(init=False, repr=False)
     display_step_l: float = field(init=False, repr=False)
     level_uncertainty_l: float = field(init=False, repr=False)
     indicated_l: Any = field(init=False, repr=False, compare=False)
     used_l: Any = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
-        units = {name: str(getattr(getattr(self, name), "units", "L")) for name in ("indicated", "delivered")}
-        coerce_text(self, {**units, "display_step": "L", "level_uncertainty": "L"}, measured=units)
+        kind = kind_of(self.indicated, ("L", "kg"), name="indicated")
+        if (kind == "kg") is (self.fixed_density is None):
+            needed = "a mass needs that of the indicator, such as '0.80 kg/L', not the fuel's; a volume needs none"
+            raise QuantityError(f"fixed_density: {format_value(self.indicated)} is indicated; {needed}")
+        read, others = {"indicated": kind, "delivered": "L"}, {"fixed_density": "kg/m^3", "level_uncertainty": "L"}
+        coerce_text(self, read | others | {"display_step": kind}, measured=read)
+        fixed = self.fixed_density and density_kg_m3(self.fixed_density, "fixed_density")
         coerce_fields(self, ("volume_correction_factor", "truck_factor"), one_value, "a fill-up: ")
         _FACTORS.check(nominal(self.volume_correction_factor))
         METER_FACTORS.check(nominal(self.truck_factor))
-        step_l = 0.0 if self.display_step is None else float(positive(self.display_step, "L", name="display_step"))
+        step, density = self.display_step, self.fixed_density
+        step_l = 0.0 if step is None else float(exact_amount(step, "L", name="display_step", density=density))
         level_l = float(positive(self.level_uncertainty or "0 L", "L", name="level_uncertainty", zero=True))
         displayed, billed = self.readings_l
         delivered = billed / self.volume_correction_factor
         indicated = displayed + rectangular(0.0, step_l / 2.0, name="display step", unit="L")
         used = delivered * self.truck_factor - uncertain(0.0, level_l, name="level in the tanks", unit="L")
-        set_fields(self, display_step_l=step_l, level_uncertainty_l=level_l, indicated_l=indicated, used_l=used)
-        for name, litres in (("indicated", displayed), ("delivered", used)):
-            if not 0.0 < nominal(litres) < math.inf:
-                raise QuantityError(f"{name}: {getattr(self, name)}; it and its factors must be positive and finite")
+        set_fields(self, fixed_density_kg_m3=fixed, display_step_l=step_l, level_uncertainty_l=level_l)
+        set_fields(self, indicated_l=indicated, used_l=used)
+        if not nominal(used) < math.inf:
+            raise QuantityError(f"delivered: {self.delivered}; it and its factors must be finite")
         if step_l and not is_uncertain(self.indicated) and abs(math.remainder(displayed / step_l, 1.0)) > 1e-6:
-            words = f"a display with steps of {self.display_step} never shows that"
-            raise QuantityError(f"indicated: {self.indicated}; {words}")
+            raise QuantityError(f"indicated: {self.indicated}; a display with steps of {step} never shows that")
 
-    def unit_of(self, name: str, default: str) -> str:
-        """Return the unit in which ``"indicated"`` or ``"delivered"`` was written; a default for a measured value."""
+    def written(self, name: str) -> str:
+        """Return ``"indicated"`` or ``"delivered"`` as it was written; a measured one without its uncertainty."""
         value = getattr(self, name)
-        return read_unit(read_text(value)[1]).name if isinstance(value, str) else default
+        return as_written(nominal_quantity(value), kind_of(value, ("L", "kg"), name=name), name)
 
     @property
     def readings_l(self) -> list[Any]:
         """What the indicator and the ticket say, L."""
-        return [uncertain_magnitude(getattr(self, name), "L", name=name) for name in ("indicated", "delivered")]
+        densities = {"indicated": self.fixed_density, "delivered": None}
+        read = [uncertain_amount(getattr(self, name), "L", name=name, density=each) for name, each in densities.items()]
+        return [float_or_uncertain(each) for each in read]
 
     @property
     def identity(self) -> Any:
@@ -169,13 +180,12 @@ def compare_fill_ups(
     residues = [float(nominal(fill.indicated_l)) - ratio * used for fill, used in zip(made, used_l, strict=True)]
     scatter = math.hypot(*residues) * math.sqrt(len(made) / degrees) / math.fsum(used_l)  # GUM, 5.2.3
     scatter *= scatter > 1e-9  # less is floating-point noise of fill-ups that agree to the last digit
-    level_is_stated = all(fill.level_uncertainty_l for fill in made)
     disagreement = max(deviations) - min(deviations) > _SPREAD * ratio
-    if level_is_stated:
+    if all(fill.level_uncertainty_l for fill in made):
         disagreement = scatter > stated * math.sqrt(_chi_square_99(degrees) / degrees)
     suspects = []
     for fill, off in zip(made, deviations if disagreement else (ratio - 1.0,) * len(made), strict=True):
-        units = (fill.unit_of(side, entered.unit) for side in ("indicated", "delivered"))
+        units = (read_text(fill.written(side))[1] for side in ("indicated", "delivered"))
         suspects.append(diagnose_fill_up(1.0 + off, *units) if abs(off) > GROSS else ())
     is_sound = not disagreement and abs(ratio - 1.0) <= GROSS  # no mistake is suspected of less
     missing = _missing(made)
@@ -265,15 +275,20 @@ class FillUpComparison(Reporting):
         return _least_off(self.ratio, change, self.half_steps) > self.expanded_uncertainty
 
     def report(self) -> Report:
-        unit = self.fill_ups[0].unit_of("indicated", self.k_factor.unit)
+        unit = read_unit(read_text(self.fill_ups[0].written("delivered"))[1]).name
         size, places = factor("L", unit), 1 + decimals_of(unit)
-        heads, rows = ("fill-up", f"indicated, {unit}", f"used, {unit}", "deviation, %"), []
+        rows = list[dict[str, Any]]()
         for number, (fill, deviation) in enumerate(zip(self.fill_ups, self.deviations, strict=True), 1):
-            volumes = (f"{nominal(litres) * size:.{places}f}" for litres in (fill.indicated_l, fill.used_l))
-            rows.append((str(number), *volumes, f"{100 * deviation:+.2f}"))
+            row = {"fill-up": number, "display": fill.written("indicated"), "ticket": fill.written("delivered")}
+            row |= {"fixed density": fill.fixed_density} if fill.fixed_density else {}
+            factors = {name: nominal(getattr(fill, name)) for name in ("volume_correction_factor", "truck_factor")}
+            row |= {name.replace("_", " "): f"{each:.6g}" for name, each in factors.items() if each != 1.0}
+            for name, litres in {"indicated": fill.indicated_l, "used": fill.used_l}.items():
+                row[f"{name}, {unit}"] = f"{nominal(litres) * size:.{places}f}"
+            rows.append({**row, "deviation, %": f"{100 * deviation:+.2f}"})
         parts: dict[str, float] = {}
-        for row in self.budget:
-            parts[row.name] = math.hypot(parts.get(row.name, 0.0), row.contribution / self.ratio)
+        for each in self.budget:
+            parts[each.name] = math.hypot(parts.get(each.name, 0.0), each.contribution / self.ratio)
         significant = f"±{format_percent(self.expanded_uncertainty)} ({100.0 * COVERAGE:.4g} % coverage)"
         facts = {
             "indicated over used": f"{self.ratio:.5f}",
@@ -281,7 +296,7 @@ class FillUpComparison(Reporting):
             "significant beyond": None if self.missing else significant,
             "standard uncertainty by": ", ".join(f"{name} {format_percent(part)}" for name, part in parts.items()),
         }
-        return Report(f"fill-ups with {self.k_factor}", self._verdict, facts, [Table(heads, tuple(rows))])
+        return Report(f"fill-ups with {self.k_factor}", self._verdict, facts, [Table.of(rows)])
 
     @property
     def _verdict(self) -> str:
@@ -292,10 +307,9 @@ class FillUpComparison(Reporting):
             for n, mistakes in enumerate(self.suspects, 1)
             if mistakes
         )
-        if causes:
-            return f"undecided: {'; '.join(causes)}; find the cause before K is changed"
-        if self.disagreement:
-            return f"undecided: the fill-ups disagree ({each}); find the cause before K is changed"
+        if causes or self.disagreement:
+            why = "; ".join(causes) or f"the fill-ups disagree ({each})"
+            return f"undecided: {why}; find the cause before K is changed"
         if self.missing:
             return f"undecided: not stated: {'; '.join(self.missing)}"
         if not self.is_sound:

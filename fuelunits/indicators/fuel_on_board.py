@@ -15,7 +15,7 @@ from typing import Any
 
 from fuelunits.errors import QuantityError
 from fuelunits.indicators.tank_table import TankReading
-from fuelunits.indicators.written import decimals_of, expanded_uncertainty, float_or_uncertain, is_stated
+from fuelunits.indicators.written import decimals_of, expanded_uncertainty, float_or_uncertain, is_stated, remarks_on
 from fuelunits.quantities import answer, first_quantity, has_dimension
 from fuelunits.reports import Report, Reporting, Table
 from fuelunits.uncertainty.budget import coverage_factor, effective_degrees_of_freedom, nominal, standard_uncertainty
@@ -80,8 +80,8 @@ class FuelOnBoard(Reporting):
             verdict += f" plan with the lowest ({self.lowest})"
         cells = {"reading": readings, "difference": pairs}
         tables = [Table((what, unit, f"U, {unit}", "k"), rows) for what, rows in cells.items()]
-        remarks = ("Approved procedures, with their reserves, decide the fuel on board for a flight.",)
-        return Report("Usable fuel on board", verdict, facts, tables, remarks)
+        approved = "Approved procedures, with their reserves, decide the fuel on board for a flight."
+        return Report("Usable fuel on board", verdict, facts, tables, (approved, *remarks_on({})))
 
 
 def fuel_on_board(readings: Mapping[str, Any], unit: str, *, density: Any = None) -> FuelOnBoard:
@@ -94,7 +94,8 @@ def fuel_on_board(readings: Mapping[str, Any], unit: str, *, density: Any = None
         :func:`measured`, or text, which states no uncertainty. A totaliser is the fuel at the start less that used.
     unit : str, the unit of volume or of mass in which to compare
     density : str or pint.Quantity, optional
-        Needed where a volume meets a mass; nothing is decided where its uncertainty, shared by all, was not stated.
+        The fuel's, where a volume meets a mass, undecided where its uncertainty, shared by all, was not stated. A mass
+        displayed by an indicator with a fixed density is no mass of fuel: divide it by that fixed density first.
 
     Examples
     --------

@@ -99,8 +99,7 @@ class IndicatorSettings(Reporting):
     flows_per_hz: tuple[Fraction, ...] = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
-        given = (self.fixed_density, self.resolution, self.low_flow_cutoff, self.total_resolution)
-        first_quantity(self.k_factor, *given)
+        first_quantity(self.k_factor, self.fixed_density, self.resolution, self.low_flow_cutoff, self.total_resolution)
         reads = flow_unit_name(check_type(self.reads, str, "reads", "a unit such as 'L/h'"))
         is_mass = kind_of(f"1 {reads}", ("m^3/s", "kg/s"), name="reads") == "kg/s"
         if is_mass is (self.fixed_density is None):

@@ -257,8 +257,7 @@ class Sheet(Reporting):
         found = self.verdicts(readings)
         if Verdict.REJECT in found:
             return Verdict.REJECT
-        is_whole = set(found) == {Verdict.ACCEPT} and not self._open(readings)
-        return Verdict.ACCEPT if is_whole else Verdict.UNDECIDED
+        return Verdict.ACCEPT if set(found) == {Verdict.ACCEPT} and not self._open(readings) else Verdict.UNDECIDED
 
     def _open(self, readings: Sequence[str | None]) -> list[str]:
         """Return what readings that are all accepted leave open together; without readings, what right ones would."""

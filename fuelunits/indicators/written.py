@@ -12,7 +12,7 @@ from fuelunits.errors import QuantityError, UnitError
 from fuelunits.quantities import first_quantity, fraction, has_dimension, is_quantity, is_ratio, magnitude, read_text
 from fuelunits.uncertainty.budget import coverage_factor, nominal, standard_uncertainty
 from fuelunits.uncertainty.measured import is_uncertain
-from fuelunits.units import factor, read_unit
+from fuelunits.units import BY_MASS, factor, read_unit
 from fuelunits.validation import format_value, is_number, set_fields
 
 
@@ -89,9 +89,9 @@ def is_stated(value: Any) -> bool:
     return standard_uncertainty(value) > 0.0 and all(each.std_dev for each in value.derivatives)
 
 
-def limits_too_narrow(values: dict[str, Any], *plain: str) -> list[str]:
-    """Return a remark on each value without its uncertainty in full, and on each plain one, where there are limits."""
+def remarks_on(values: dict[str, Any], *plain: str) -> list[str]:
+    """Return remarks: a mass may be displayed; and where there are limits, values without their u, and plain ones."""
     unstated = [*(name for name, value in values.items() if not is_stated(value)), *plain]
     some = any(map(standard_uncertainty, values.values()))
     words = "The uncertainty of the {} is not stated, or not in full: the limits are too narrow."
-    return [words.format(name) for name in unstated if some]
+    return [f"{BY_MASS.capitalize()}.", *(words.format(name) for name in unstated if some)]

@@ -295,8 +295,7 @@ def _double_pulses(periods_s: NDArray[np.float64], rhythm: NDArray[np.float64]) 
     pair = periods_s[:-1] + periods_s[1:]
     off = np.maximum(np.abs(pair / rhythm[:-1] - 1.0), np.abs(pair / rhythm[1:] - 1.0))
     around = np.pad(off, 1, constant_values=np.inf)
-    best = (off < around[:-2]) & (off <= around[2:])
-    return np.flatnonzero(best & (off <= _OFF)) + 1
+    return np.flatnonzero((off < around[:-2]) & (off <= around[2:]) & (off <= _OFF)) + 1
 
 
 def _stretches(rhythm: NDArray[np.float64], expected_hz: Any, tolerance: float) -> tuple[Any, Any]:

@@ -31,6 +31,7 @@ FLOWS = 1.1  # ratio of flows beyond which K is not compared: it depends on the 
 _SAME = 1e-9  # relative difference below which two figures of one record are the same
 _SAME_K = 0.005  # how far K as left may lie from that of the transducer: no step is so coarse (common practice)
 _USELESS_U = 0.01  # expanded uncertainty of K beyond which a calibration supports no setting (common practice)
+_DISPLAYED = "what was displayed in the unit of the settings as found, a mass with their fixed density"
 _BENCH_LIQUIDS = {"solvent", "calibrating fluid"}  # kinds, on a bench: the settings there are for the aircraft's fuel
 
 
@@ -301,13 +302,13 @@ class JobRecord(Reporting):
 
     @cached_property
     def _compared(self) -> FillUpComparison | None:
-        if self.as_found is None or not self.fill_ups:
+        if (before := self.as_found) is None or not self.fill_ups:
             return None
-        found, channels = compare_fill_ups(self.as_found.k_factors[0], self.fill_ups), self.as_found.channels
-        if channels == 1 or not found.excludes(1.0):
-            return found
-        which = f"which of the {channels} K-factors is wrong: fill-ups measure all channels together"
-        return replace(found, missing=(*found.missing, which), justified=False, adjusted=None)
+        found = compare_fill_ups(before.k_factors[0], self.fill_ups)
+        which = f"which of the {before.channels} K-factors is wrong: fill-ups measure all channels together"
+        lacks = [which] * (before.channels > 1 and found.excludes(1.0))
+        lacks += [_DISPLAYED] * any(each.fixed_density_kg_m3 != before.fixed_density_kg_m3 for each in self.fill_ups)
+        return replace(found, missing=(*found.missing, *lacks), justified=False, adjusted=None) if lacks else found
 
     def _about_fill_ups(self) -> Iterator[str]:
         found, before, left = self._compared, self.as_found, self.as_left
@@ -316,7 +317,7 @@ class JobRecord(Reporting):
                 yield "the fill-ups are not compared: the settings as found are not recorded"
         elif not found.is_sound:
             yield "the fill-ups disagree, or deviate by more than a sound transducer does"
-        elif found.missing and abs(found.deviation) > found.expanded_uncertainty:
+        elif found.missing and (_DISPLAYED in found.missing or abs(found.deviation) > found.expanded_uncertainty):
             off = format_percent(found.deviation, signed=True)
             yield f"the fill-ups deviate by {off}, and this is not stated: {'; '.join(found.missing)}"
         elif left is None or (left.channels, left.feed_less_return) != (before.channels, before.feed_less_return):

@@ -79,7 +79,7 @@ def difference(u: Any, unit: str, name: str) -> float:
 
 def uncertain_magnitude(value: Any, unit: str, *, name: str) -> Any:
     """Return the number of a quantity in a unit, with the uncertainty that it carries, if any; text is exact."""
-    number = magnitude(_nominal(value), unit, name=name)  # refuses what is not of the unit's kind
+    number = magnitude(nominal_quantity(value), unit, name=name)  # refuses what is not of the unit's kind
     return one_value(value.m_as(answer(1.0, unit, value).units), name, unit) if is_uncertain(value) else number
 
 
@@ -90,11 +90,11 @@ def is_uncertain(value: Any) -> bool:
 
 def uncertain_amount(value: Any, unit: str, *, name: str, density: Any = None, zero: bool = False) -> Any:
     """Return the number of one amount or flow in a unit, with any uncertainty; without one it is exact, a Fraction."""
-    exact = exact_amount(_nominal(value), unit, name=name, density=_nominal(density), zero=zero)
+    exact = exact_amount(nominal_quantity(value), unit, name=name, density=nominal_quantity(density), zero=zero)
     if not is_uncertain(value) and not is_uncertain(density):
         return exact
     start = kind_of(value, (unit, *_UNITS), name=name)
-    of_one = float(exact_amount(f"1 {start}", unit, name=name, density=_nominal(density)))
+    of_one = float(exact_amount(f"1 {start}", unit, name=name, density=nominal_quantity(density)))
     number = uncertain_magnitude(value, start, name=name) * of_one
     if not is_uncertain(density) or read_unit(start).dimension == read_unit(unit).dimension:
         return number
@@ -104,5 +104,6 @@ def uncertain_amount(value: Any, unit: str, *, name: str, density: Any = None, z
     return number / ratio if "kg" in start else number * ratio
 
 
-def _nominal(value: Any) -> Any:
+def nominal_quantity(value: Any) -> Any:
+    """Return a quantity without the uncertainty that it carries, if any."""
     return type(value)(value.magnitude.nominal_value, value.units) if is_uncertain(value) else value
