@@ -280,6 +280,11 @@ def test_what_the_words_beside_contradict_is_wrong(text):
     assert [row["verdict"] for row in rows_of(text)] == ["wrong"]
 
 
+@pytest.mark.parametrize(("text", "zero"), [("RANKINE_OFFSET = 273.15", 459.67), ("KELVIN_OFFSET = 459.67", 273.15)])
+def test_the_zero_of_the_scale_that_is_named_is_expected(text, zero):
+    assert [row["expected"] for row in rows_of(text)] == [zero]  # NIST SP 811, table B.7
+
+
 @pytest.mark.parametrize(
     "text",
     [
