@@ -253,8 +253,7 @@ def residuals(of: Calibration, *, ax: Any = None) -> Any:
     """
     ax, mean = _axes(ax, of, Calibration), float(nominal(of.k_pulses_per_l))
     found = [100.0 * (float(nominal(run.k_pulses_per_l)) / mean - 1.0) for run in of.runs]
-    expanded = 100.0 * of.expanded_uncertainty()
-    numbers = range(1, len(found) + 1)
+    expanded, numbers = 100.0 * of.expanded_uncertainty(), range(1, len(found) + 1)
     ax.axhspan(-expanded, expanded, color=_BLUE, alpha=0.25, label=f"U of the mean, k = {of.coverage_factor():.2f}")
     ax.axhline(0.0, color=_BLUE)
     ax.plot(numbers, found, "o", color=ax.xaxis.label.get_color(), label="run")

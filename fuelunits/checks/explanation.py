@@ -129,8 +129,7 @@ def density_remark(check: DensityCheck) -> str:
 
 def density_looks_like(given_kg_m3: float, found: Any, celsius: float, unit: str) -> str:
     """Return the likely origin of a wrong density for a fuel at a temperature, as the end of a message."""
-    right = float(found.density_kg_m3(celsius))
-    at = temperature_c_at(found, given_kg_m3)
+    right, at = float(found.density_kg_m3(celsius)), temperature_c_at(found, given_kg_m3)
     as_density = list(_densities(given_kg_m3, found, celsius, right, unit))
     if at is not None:
         return may_be([f"the density of {found.name} at {at:.0f} °C", *as_density])

@@ -277,8 +277,7 @@ def _table(text: str, file: str) -> Mapping[str, Any]:
 
 def _problems(kind: type[Entry], entry: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
     """Return each key with what is wrong with it."""
-    fields = {each.encode_name: each for each in msgspec.structs.fields(kind)}
-    meant = set()
+    fields, meant = {each.encode_name: each for each in msgspec.structs.fields(kind)}, set()
     for key, value in entry.items():
         if key not in fields:
             known = {**{name: name for name in fields}, **_SYNONYMS}

@@ -287,8 +287,7 @@ class GivenExpansion(_Expanding, Sourced):
         rho = positive_number(density_kg_m3, "density_kg_m3", example=766.3)
         other_rho = positive_number(other_kg_m3, "other_kg_m3", example=722.3)
         base_c = plain_number(temperature_c, "temperature_c")
-        here = degrees_from_60f(base_c)
-        there = degrees_from_60f(plain_number(other_c, "other_c"))
+        here, there = degrees_from_60f(base_c), degrees_from_60f(plain_number(other_c, "other_c"))
         if here == there:
             raise QuantityError(f"both densities are at {base_c:g} degC; two temperatures are needed")
         fall, first = math.log(rho / other_rho), here - there

@@ -127,8 +127,7 @@ def best_setting(
     written = written_points(flows)
     temperatures = [each for each in (at if isinstance(at, (list, tuple)) else [at]) if each is not None]
     first_quantity(*flows, *temperatures, *offered, k_step, highest_k, density_step)
-    liquid = None if fuel is None else find_fuel(fuel)
-    step = k_factor_of(k_step, "k_step")
+    liquid, step = None if fuel is None else find_fuel(fuel), k_factor_of(k_step, "k_step")
     most = math.inf if highest_k is None else k_factor_of(highest_k, "highest_k").exact_per(step.unit) / step.value
     table = list(_true_points(meter, liquid, temperatures, written, indicator.reads))
     flow, at_c, density, hz, k, u = np.array(table).T

@@ -151,8 +151,7 @@ class Indicator(IndicatorSettings):
         shift = ratio(k_at_flow, name="k_at_flow")
         if not -1.0 < shift < inf:
             raise QuantityError(f"k_at_flow must be above -100 % and finite, for example '-0.4 %'; got {k_at_flow}")
-        lag = _lag(smoothing, change_per_minute)
-        flows = self.flows_for(flow)
+        lag, flows = _lag(smoothing, change_per_minute), self.flows_for(flow)
         number = sum(flows, Fraction(0))
         if number <= 0:
             raise QuantityError(f"flow: the display shows 0 at {flow}; give a flow above zero and its return flow")

@@ -305,8 +305,7 @@ class PulseCounts(_Series):
         return FrequencyRecord.unchecked(edges_s=self.edges_s, frequency_hz=frequency)
 
     def report(self) -> Report:
-        seconds = float(self.edges_s[-1] - self.edges_s[0])
-        resets = self.at_least.size
+        seconds, resets = float(self.edges_s[-1] - self.edges_s[0]), self.at_least.size
         facts = {**self._times, "mean frequency": f"{self.total / seconds:.6g} Hz" if seconds else ""}
         remarks = [f"the counter was reset in {resets} intervals: more may have passed"] if resets else []
         return Report(f"{'at least ' if resets else ''}{self.total} pulses", facts=facts, remarks=remarks)

@@ -312,8 +312,7 @@ def _repeating_patterns(periods: NDArray[np.float64]) -> tuple[RepeatingPattern,
     if size < width:
         return ()
     starts = np.append(np.arange(0, size - width + 1, width), size - width)
-    left = np.ones(starts.size, dtype=bool)
-    found = []
+    left, found = np.ones(starts.size, dtype=bool), []
     for length in (2, 3, 4):
         # relative to the mean of as many periods around it, so that a changing flow leaves no pattern
         around = np.convolve(periods, np.ones(length) / length, "same")

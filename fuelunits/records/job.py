@@ -117,9 +117,7 @@ class JobRecord(Reporting):
 
     Examples
     --------
-    An invented job:
-
-    >>> from fuelunits import Indicator
+    >>> from fuelunits import Indicator  # all invented
     >>> indicator = Indicator("11412 pulse/L", reads="L/h", resolution="0.1 L/h")
     >>> sheet = indicator.bench_points(["20 L/h", "60 L/h"], tolerance="1 %").filled(as_left=["20.1 L/h", "60.2 L/h"])
     >>> job = JobRecord(number="J-31", date="2031-05-17", technician="R. Invented", as_left=indicator, sheets=[sheet])
@@ -308,6 +306,9 @@ class JobRecord(Reporting):
         which = f"which of the {before.channels} K-factors is wrong: fill-ups measure all channels together"
         lacks = [which] * (before.channels > 1 and found.excludes(1.0))
         lacks += [_DISPLAYED] * any(each.fixed_density_kg_m3 != before.fixed_density_kg_m3 for each in self.fill_ups)
+        below = f"the fuel that passed below the cutoff, {before.low_flow_cutoff}, which its total may not count"
+        is_known = self.calibrations or any(part.k_factor for part in self.transducers)
+        lacks += [below] * (found.excludes(1.0) and found.ratio < 1.0 and before.display.cutoff > 0 and not is_known)
         return replace(found, missing=(*found.missing, *lacks), justified=False, adjusted=None) if lacks else found
 
     def _about_fill_ups(self) -> Iterator[str]:
@@ -333,9 +334,8 @@ class JobRecord(Reporting):
 
     def _about_limits(self) -> Iterator[str]:
         """Say which points were read as left, what is not compared with the fluid, and K at which other flows."""
-        pairs = chain.from_iterable(zip(each.points, each.as_left, strict=False) for each in self.sheets)
-        read = [point for point, reading in pairs if reading]
-        kinds = ("flow", "total", "low-fuel warning", "gauge")
+        read = [p for each in self.sheets for p, reading in zip(each.points, each.as_left, strict=False) if reading]
+        kinds = "flow", "total", "low-fuel warning", "gauge"
         counts = (f"{kind} {sum(point.kind == kind for point in read)}" for kind in kinds)
         yield f"points read as left: {', '.join(counts)}; the verdict covers no others"
         if apart := self._about_fluid[1]:
