@@ -664,7 +664,8 @@ LIMITS = [
     (GravimetricRun, "balance_factor", (0.9, 1.1), (0.899, 1.101)),
     (GravimetricRun, "unweighed_mass_kg", (0.0, 2.0), (-1e-9, 2.001)),
     (GravimetricRun, "liquid_temperature_c", (-60.0, 150.0), (-60.1, 150.1)),
-    (VolumetricRun, "liquid_expansion_per_k", (0.0, 0.002), (-1e-9, 0.00201)),
+    (VolumetricRun, "liquid_expansion_per_k", (50.1e-6, 0.002), (50e-6, 0.00201)),
+    (VolumetricRun, "measure_expansion_per_k", (0.0, 9.1e-4), (-1e-9, 9.2e-4)),
     (VolumetricRun, "measure_temperature_c", (-60.0, 150.0), (-60.1, 150.1)),
     (VolumetricRun, "duration_s", (1e-9, 1e12), (0.99e-9, 1.01e12)),
 ]
@@ -788,3 +789,38 @@ def test_one_density_of_runs_that_warmed_is_known_to_half_of_what_a_fuel_expands
     found = calibrate([_run(_shared(), liquid_temperature_c=celsius) for celsius in (21.0, 21.2, 21.4)])
     (row,) = (row for row in found.budget() if "one density" in row.name)
     assert row.contribution / float(found.k_factor) == pytest.approx(0.0002 / math.sqrt(3.0))
+
+
+def _printed(calibration):
+    """The inputs of each run as printed: those of all runs, and those of its row."""
+    facts, table = calibration.report().facts["in all runs"], calibration.report().tables[-1]
+    return facts.split("; "), [dict(zip(table.heads, row, strict=True)) for row in table.rows]
+
+
+def test_k_of_each_run_can_be_computed_from_what_is_printed():
+    shared, warmth = _shared() | {"balance_factor": 1.01}, {"liquid_temperature_c": 70.0}
+    weighed = [_run(shared, mass, **warmth) for mass in (28.702, 28.712)]
+    weighed += [_run(shared, 28.712, unweighed_mass_kg=0.002, **warmth)]
+    found = calibrate(weighed, unit="gal")
+    alike, rows = _printed(found)
+    assert set(alike) == {
+        *("duration 120 s", "liquid density 802.1 kg/m³", "air density 1.19 kg/m³", "weights density 8000 kg/m³"),
+        "balance factor 1.01",
+    }
+    assert [row["unweighed mass, kg"] for row in rows] == ["0", "0", "0.002"]
+    for row in rows:
+        assert (row["pulses"], row["liquid temperature, °C"]) == ("272040", "70")
+        true_kg = float(row["mass reading, kg"]) * 1.01 * (1.0 - 1.19 / 8000.0) / (1.0 - 1.19 / 802.1)
+        litres = (true_kg + float(row["unweighed mass, kg"])) / 0.8021
+        assert float(row["K, pulse/gal"]) == pytest.approx(272_040 / litres * 3.785411784, rel=1e-6)
+
+
+def test_a_single_run_and_runs_of_two_kinds_are_printed_row_by_row():
+    filled, weighed = VolumetricRun(**MEASURE), GravimetricRun(**PLAIN | {"pulses": 272_000})
+    alike, (row,) = _printed(calibrate([filled]))
+    assert {"measure temperature 23 °C", "reference temperature 20 °C", "measure expansion 5e-05 1/K"} <= set(alike)
+    assert row["measure volume, L"] == "20"
+    assert float(row["K, pulse/L"]) == pytest.approx(151_850 / 20.0 / (1 + 50e-6 * 3.0) * (1 - 9.2e-4), rel=1e-6)
+    rows = _printed(calibrate([filled, weighed]))[1]
+    assert [row["mass reading, kg"] for row in rows] == ["-", "28.702"]
+    assert [row["reference temperature, °C"] for row in rows] == ["20", "-"]

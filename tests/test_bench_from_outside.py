@@ -14,6 +14,7 @@ from scipy import stats
 
 from fuelunits.bench.calibration import BenchResult, calibrate
 from fuelunits.bench.runs import GravimetricRun, VolumetricRun, counted, thinning
+from fuelunits.errors import FuelUnitsError
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.records.history import CalibrationEvent, TransducerHistory
 from fuelunits.uncertainty.budget import coverage_factor, uncertain
@@ -234,6 +235,21 @@ def test_a_density_of_a_real_liquid_lies_within_that_converted(liquid):
             found = thinning(expansion, celsius - known)
             assert abs(found.n - density_of(liquid, celsius) / density_of(liquid, known)) <= 2.0 * found.s
             assert found.s <= 5e-6 * (celsius - known) ** 2
+
+
+@pytest.mark.parametrize(
+    ("liquid", "celsius"),
+    [("n-Heptane", -20.0), ("n-Dodecane", 15.0), ("o-Xylene", 60.0), ("Water", 8.0), ("Water", 7.0)],
+)
+def test_a_liquid_expands_more_than_its_measure_and_the_two_swapped_are_refused(liquid, celsius):
+    filled = {"pulses": 228_240, "measure_volume_l": 20.0, "duration_s": 60.0}
+    filled |= {"liquid_temperature_c": celsius, "measure_temperature_c": celsius}
+    steel, expansion = 5e-5, expansion_of(liquid, celsius)
+    if (liquid, celsius) != ("Water", 7.0):  # the limit that the docstring states
+        VolumetricRun(**filled, measure_expansion_per_k=steel, liquid_expansion_per_k=expansion)
+        steel, expansion = expansion, steel
+    with pytest.raises(FuelUnitsError, match="swapped"):
+        VolumetricRun(**filled, measure_expansion_per_k=steel, liquid_expansion_per_k=expansion)
 
 
 def converted(generator, liquid, known, warm, *, states, doubt=0.02, thermometer=0.1, runs=5):

@@ -43,6 +43,7 @@ _EXPANSION_PER_C = 0.001  # of a fuel or bench liquid, to one digit (common prac
 _NOISE = 1e-9  # relative scatter of floating-point arithmetic alone: results that agree to the last digit
 _FOUND = Range("K found", 20.0, 1e6, "pulse/L", "transducers, from memory; is a mass in g, or a volume in mL?")
 _REPEATABILITY = "repeatability of the runs"
+_OF_EACH = {("pulses", ""), ("mass reading", "kg"), ("measure volume", "L"), ("liquid temperature", "°C")}
 
 
 def mean_of_repeats(values: Sequence[Any], *, name: str, unit: str = "", repeatability: float = 0.0) -> Any:
@@ -94,8 +95,7 @@ def calibrate(runs: Iterable[Run], *, unit: str = "L", repeatability: Any = None
         known = positive_number(fraction(repeatability, name="repeatability"), "repeatability", example="'0.02 %'")
     values = [run.k_pulses_per_l for run in made]
     mean = mean_of_repeats(values, name=_REPEATABILITY, unit="pulse/L", repeatability=known)
-    low, high = _warmth_of_one_density(made)
-    half_width = _EXPANSION_PER_C * (high - low) / 2.0 * nominal(mean)
+    half_width = _EXPANSION_PER_C * float(np.ptp(_warmth_of_one_density(made))) / 2.0 * nominal(mean)
     mean = mean + uncertain(0.0, half_width / math.sqrt(3.0), name="temperature of the one density", unit="pulse/L")
     return Calibration(made, mean, unit=unit, repeatability=known or None)
 
@@ -232,15 +232,10 @@ class Calibration(ByValue, Reporting):
         """
         entered, guard = k_factor_of(k_factor), positive_number(guard, "guard", zero=True)
         error = entered.indication_error(self.k_factor)
-        found = conformity(
-            100.0 * error,
-            100.0 * (1.0 + error) * self.expanded_uncertainty() or None,
-            100.0 * fraction(tolerance, name="tolerance"),
-            guard=guard,
-            coverage_factor=self.coverage_factor(),
-            degrees_of_freedom=degrees_of_coverage(self.coverage_factor()),
-            missing=self.missing,
-        )
+        k, limit = self.coverage_factor(), 100.0 * fraction(tolerance, name="tolerance")
+        expanded, degrees = 100.0 * (1.0 + error) * self.expanded_uncertainty() or None, degrees_of_coverage(k)
+        how: dict[str, Any] = {"coverage_factor": k, "degrees_of_freedom": degrees, "missing": self.missing}
+        found = conformity(100.0 * error, expanded, limit, guard=guard, **how)
         # its k covers what it states: the degrees, taken down for the probability, must not widen the guard band
         band, subject = found.guard_band and guard * (found.expanded_uncertainty or 0.0), f"K = {entered} entered: "
         return replace(found, unit="%", guard_band=band, subject=subject)
@@ -252,6 +247,7 @@ class Calibration(ByValue, Reporting):
             share = format_percent(self.expanded_uncertainty(), digits=2)
             stated = f"{expanded} {unit}, {share} of K (k = {times} for {COVERAGE * 100:.2f} % coverage)"
         deviation = format_percent(float(np.std(self._values, ddof=1)) / self._k) if several else None
+        alike, run_by_run = self._inputs()
         return Report(
             f"K = {k} {unit} at {self.frequency_hz:.5g} Hz, {flow} {self.unit}/h",
             verdict="uncertainty incomplete" if self.missing else f"K = ({k} ± {expanded}) {unit}, k = {times}",
@@ -260,8 +256,9 @@ class Calibration(ByValue, Reporting):
                 "runs": runs,
                 "spread of the runs": format_percent(self.spread) if several else None,
                 "standard deviation of the runs": deviation,
+                "in all runs": alike,
             },
-            tables=[Table.of(map(self._budget_cells, self.budget()))] if self.budget() else (),
+            tables=[*[Table.of(map(self._budget_cells, self.budget()))] * bool(self.budget()), run_by_run],
             remarks=[f"missing: {each}" for each in self.missing],
             sources=("jcgm_100_2008", "banerjee_1960"),
         )
@@ -279,6 +276,16 @@ class Calibration(ByValue, Reporting):
             "runs": str(len(self.runs)),
             "spread, %": None if len(self.runs) < 2 else f"{100.0 * self.spread:.4f}",
         }
+
+    def _inputs(self) -> tuple[str, Table]:
+        """Return the inputs that are alike in all runs in words, and the table of the others with K of each run."""
+        rows = [{name: f"{nominal(value):.10g}" for name, value in run.inputs().items()} for run in self.runs]
+        alike = {name for name, text in rows[0].items() if all(row.get(name) == text for row in rows)} - _OF_EACH
+        cells = [{", ".join(filter(None, name)): row[name] for name in row if name not in alike} for row in rows]
+        for row, k in zip(cells, self._values, strict=True):
+            row[f"K, pulse/{self.unit}"] = f"{k / factor('L', self.unit):.7g}"
+        words = (f"{name} {text} {unit}".rstrip() for (name, unit), text in rows[0].items() if (name, unit) in alike)
+        return "; ".join(words), Table.of(cells, "run by run")
 
     def _budget_cells(self, row: BudgetRow) -> dict[str, str | None]:
         value, u = round_to_uncertainty(row.value, row.standard_uncertainty)
@@ -335,7 +342,6 @@ class BenchResult(Reporting):
 
     def report(self) -> Report:
         of_each = [each for found in self.calibrations for each in found.missing]
-        missing = dict.fromkeys([*of_each, *unlike(self.calibrations)])
-        verdict, remarks = "uncertainty incomplete" if missing else "", [f"missing: {each}" for each in missing]
+        remarks = [f"missing: {each}" for each in dict.fromkeys([*of_each, *unlike(self.calibrations)])]
         tables = [Table.of(found.cells() for found in self.calibrations)]
-        return Report("K over flow", verdict, tables=tables, remarks=remarks, sources=("jcgm_100_2008",))
+        return Report("K over flow", "uncertainty incomplete" * bool(remarks), {}, tables, remarks, ("jcgm_100_2008",))

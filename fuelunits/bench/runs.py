@@ -154,9 +154,13 @@ class Run(ByValue, Reporting, ABC):
         is_warmer = abs(nominal(self.liquid_temperature_c - getattr(self, other))) > ONE_TEMPERATURE
         return [("liquid_temperature_c",), (other,), *[("liquid_expansion_per_k",)] * is_warmer]
 
+    def inputs(self) -> dict[tuple[str, str], Any]:
+        """Return the inputs that are stated, by their names in words and their units; a count has none."""
+        stated = ((each.name, value) for each in fields(self) if (value := getattr(self, each.name)) is not None)
+        return {(_words(name), _name_and_unit(name)[1].removeprefix("pulse")): value for name, value in stated}
+
     def report(self) -> Report:
-        stated = [(each.name, value) for each in fields(self) if (value := getattr(self, each.name)) is not None]
-        facts = {_words(name): f"{_text(value)} {_name_and_unit(name)[1]}".rstrip() for name, value in stated}
+        facts = {name: f"{_text(value)} {unit}".rstrip() for (name, unit), value in self.inputs().items()}
         title = f"{type(self).__name__}: K = {_text(self.k_pulses_per_l)} pulse/L at {self.frequency_hz:.5g} Hz"
         return Report(title, facts=facts, remarks=[f"not stated: {each}" for each in self.missing])
 
@@ -171,8 +175,7 @@ def _words(field: str) -> str:
 
 
 def _text(value: Any) -> str:
-    u = standard_uncertainty(value)
-    if not u:
+    if not (u := standard_uncertainty(value)):
         return f"{nominal(value):.10g}"
     return "{} (u = {})".format(*round_to_uncertainty(nominal(value), u))  # ± is for an interval [jcgm_100_2008, 7.2.2]
 
@@ -216,10 +219,8 @@ class GravimetricRun(Run):
     def missing(self) -> tuple[str, ...]:
         """Inputs whose uncertainty is not stated: where K depends on it, and of an unweighed mass above 1e-4 of all."""
         needed: list[tuple[str, ...]] = [("mass_reading_kg", "balance_factor"), ("liquid_density_kg_m3",)]
-        if self.density_temperature_c is not None:
-            needed += self._warming_from("density_temperature_c")
-        if nominal(self.unweighed_mass_kg) > 1e-4 * nominal(self.mass_reading_kg):
-            needed.append(("unweighed_mass_kg",))
+        needed += self._warming_from("density_temperature_c") if self.density_temperature_c is not None else []
+        needed += [("unweighed_mass_kg",)] * (nominal(self.unweighed_mass_kg) > 1e-4 * nominal(self.mass_reading_kg))
         return self._unstated(*needed)
 
     def __post_init__(self) -> None:
@@ -261,7 +262,7 @@ class VolumetricRun(Run):
     pulses, duration_s, liquid_temperature_c : float, as for a run by weighing
     measure_volume_l : float, volume of the measure or prover at its reference temperature
     measure_temperature_c : float, of the measure with the liquid in it
-    measure_expansion_per_k, liquid_expansion_per_k : float, cubic: of the certificate; at the measure's temperature
+    measure_expansion_per_k, liquid_expansion_per_k : float, cubic: as certified; larger, at the measure's temperature
     reference_temperature_c : float, of the measure's certificate
 
     Examples
@@ -277,6 +278,12 @@ class VolumetricRun(Run):
     measure_expansion_per_k: Any
     liquid_expansion_per_k: Any
     reference_temperature_c: Any = 20.0
+
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        measure, liquid = nominal(self.measure_expansion_per_k), nominal(self.liquid_expansion_per_k)
+        if measure >= liquid:
+            raise QuantityError(f"{_LABEL}measure expands {measure:g} 1/K, liquid {liquid:g} 1/K; are they swapped?")
 
     @property
     def missing(self) -> tuple[str, ...]:
