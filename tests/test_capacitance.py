@@ -304,3 +304,16 @@ def test_a_gauge_that_truncates_reads_up_to_a_step_low():
 def test_a_sheet_is_of_a_gauge():
     with pytest.raises(FuelUnitsError, match="a CapacitanceGauge"):
         CapacitanceSheet(STRAIGHT.tank, ["60 L"], "2 L", reads="L", box=BOX)
+
+
+def test_the_page_of_a_sheet_shows_the_probes_and_the_tank_table_on_which_it_rests():
+    """By hand from what is printed: at 100 mm 6 + 54 + 1.1 × 30 × 100/180 pF."""
+    sheet = CapacitanceSheet(GAUGE, ["30 L"], "2 L", reads="L", box=BOX)
+    for each in (sheet.report(), GAUGE.report()):
+        probes, tank = each.tables[-2:]
+        assert probes.rows == (("30 pF", "0 mm", "180 mm"), ("24 pF", "150 mm", "300 mm"))
+        assert [row[:2] for row in tank.rows] == [("0", "0.0"), ("100", "30.0"), ("300", "120.0")]
+        assert "left wing" in tank.title
+    assert sheet.points[0].capacitance_pf == pytest.approx(6 + 54 + 1.1 * 30 * 100 / 180, abs=0.05)
+    job = fu.JobRecord(number="1", date="2031-05-17", technician="R. Invented", sheets=[sheet])
+    assert fu.page(job).index("30 pF") < fu.page(job).index("24 pF")

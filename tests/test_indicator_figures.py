@@ -193,7 +193,10 @@ def test_amounts_are_printed_to_a_tenth_of_a_litre_or_a_kilogram(unit, decimals)
 
 @pytest.mark.parametrize("sheet", [*SHEETS, *FILLED, KG_H.bench_points(["4.05 kg/h", "25 kg/h"], "2 %")], ids=repr)
 def test_a_sheet_prints_what_its_points_and_readings_are_worth(sheet):
-    remarks, rows = sheet.report().remarks, [row for table in sheet.report().tables for row in dicts(table)]
+    remarks, rows = (
+        sheet.report().remarks,
+        [row for table in sheet.report().tables for row in dicts(table) if "point" in row],
+    )
     for point in sheet.points:
         for words, is_there in (
             (f"{point.given}: undecided: {point.undecided}", bool(point.undecided)),
@@ -222,7 +225,6 @@ def test_a_gauge_prints_its_permittivity_and_density():
         [GAUGE.permittivity], abs=5e-4
     )
     assert float(fresh["empty, with strays"].split()[0]) == pytest.approx(42.3 + 5.1)
-    assert fresh["sections"] == 1
     said = [
         [float(each) for each in re.findall(r"\d+\.\d+", warm[name])] for name in ("relative permittivity", "density")
     ]

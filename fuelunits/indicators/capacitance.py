@@ -7,7 +7,7 @@ volume. One without a compensating probe takes the permittivity that it was cali
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import Any, ClassVar
 
@@ -187,17 +187,19 @@ class CapacitanceGauge(Reporting):
         for mm in np.linspace(*self.wetted_mm, 11).tolist():
             volume = f"{self.tank.volume_l_at(mm) * factor('L', unit):.{decimals_of(unit)}f}"
             rows.append((f"{mm * factor('mm', level):.1f}", volume, f"{self.capacitance_pf(mm):.2f}"))
-        table = Table((f"level, {level}", f"volume, {unit}", "capacitance, pF"), tuple(rows))
+        tables = [Table((f"level, {level}", f"volume, {unit}", "capacitance, pF"), tuple(rows)), *self.entered()]
         spans = dict.fromkeys(self._unmeasured(self.capacitance_pf(mm)) for each in self.probes for mm in each.range_mm)
         blind = [f"From {span} no probe measures: the gauge cannot distinguish them." for span in spans if span]
         typical, fuel = [TYPICAL] * (self.relative_permittivity is None), find_fuel(self.fuel)
-        facts = {
-            "relative permittivity": f"{self.permittivity:.3f}",
-            "empty, with strays": f"{self.empty_pf:.2f} pF",
-            "sections": len(self.probes),
-        }
+        facts = {"relative permittivity": f"{self.permittivity:.3f}", "empty, with strays": f"{self.empty_pf:.2f} pF"}
         title = f"capacitance gauge of {self.tank.name}, adjusted for {fuel.name} at {print_unit(self.at)}"
-        return Report(title, "", facts, [table], [*blind, *typical, *remarks_of(fuel, limits=False), _WATER])
+        return Report(title, "", facts, tables, [*blind, *typical, *remarks_of(fuel, limits=False), _WATER])
+
+    def entered(self) -> list[Table]:
+        """Return the sections of the probes and the tank table, as they were entered."""
+        sections = ({"empty": each.empty, "from": each.bottom, "to": each.top} for each in self.probes)
+        tank = replace(self.tank.report().tables[0], title=f"tank table of {self.tank.name}")
+        return [Table.of(sections, "sections of the probes"), tank]
 
 
 def _permittivity(fuel: Any, at: Any, given: float | None) -> float:
@@ -304,10 +306,8 @@ class CapacitanceSheet(Sheet):
         moved = max(abs(litres(end) - litres(pf)) for end in (pf - box.doubt(pf), pf + box.doubt(pf)))
         true, doubt = (convert_exact(Fraction(each), "L", self.reads, density) for each in (litres(pf), moved))
         step = None if self.resolution is None else exact_number(self.resolution, self.reads, name="resolution")
-        allowed = share_of(self.tolerance, true, self.reads)
-        return BenchPoint(
-            given, self.reads, true, allowed, Display(step, truncates=self.truncates), doubt, capacitance_pf=float(pf)
-        )
+        display, allowed = Display(step, truncates=self.truncates), share_of(self.tolerance, true, self.reads)
+        return BenchPoint(given, self.reads, true, allowed, display, doubt, capacitance_pf=float(pf))
 
     def _set(self, point: BenchPoint) -> tuple[dict[str, Any], dict[str, str]]:
         cells = {"set, pF": f"{point.capacitance_pf:.{self.box.display.decimals}f}"}
@@ -323,13 +323,13 @@ class CapacitanceSheet(Sheet):
             "tolerance": self.tolerance,
             "test box": str(self.box),
         }
-        unusable = f"Amounts are those of the tank table and include the unusable {gauge.tank.unusable}."
         remarks = [
             "It tests the indicator for the probes and the fuel entered, not the probes and the permittivity.",
             "Where cables stay connected to the box, subtract their capacitance.",
             *[TYPICAL] * (gauge.relative_permittivity is None),
-            *[unusable] * (gauge.tank.unusable_l > 0.0),
+            *[f"Amounts of the tank table include the unusable {gauge.tank.unusable}."] * (gauge.tank.unusable_l > 0),
             *remarks_of(fuel, limits=False),
         ]
         what = f"sheet of capacitances for {gauge.tank.name}, adjusted for {fuel.name} at {gauge.at}"
-        return self._report(f"{what}, reading {self.reads}", facts, remarks)
+        sheet = self._report(f"{what}, reading {self.reads}", facts, remarks)
+        return replace(sheet, tables=[*sheet.tables, *gauge.entered()])
