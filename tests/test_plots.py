@@ -57,7 +57,7 @@ def test_density_with_its_limits(ax):
 
 
 def test_density_of_a_batch_a_blend_and_a_grade_without_limits(ax):
-    batch = fu.fuel("Jet A").measured("0.812 kg/L", at="22 degC")
+    batch = fu.fuel("Jet A").measured("0.812 kg/L", at="22 degC", by="hydrometer")
     plots.density(batch, ax=ax)
     assert labels(ax) == ["measured Jet A"]
     assert labels(plots.density(fu.blend({"Jet A": 0.5, "HEFA-SPK": 0.5}))) == ["blend of Jet A and HEFA-SPK"]

@@ -108,6 +108,8 @@ def read(given: dict[str, Any], at: Any, by: By, calibrated_at: Any, gauge_press
     elif uncertainty is not None:
         uncertainty = finite_number(positive(uncertainty, "kg/m^3", name="uncertainty", zero=True), "uncertainty")
     at_c = scale_c if at is None else _one_c(at, "at")
+    if by == "certificate":
+        at_c = standard_temperature_c(at_c, 'at of a certificate (not of the tank; a reading is by="densitometer")')
     return Reading(by, as_given, kg_m3, at_c, pressure_kpa, scale_at_c, uncertainty)
 
 
@@ -295,8 +297,7 @@ class Batch(Amounts, Reporting):
             **{name: str(limit or "no limit of the specification is known here") for name, limit in limits},
         }
         title = f"{self.name}, {base:.2f} kg/m³ at {self.base_c:g} °C"
-        verdict = f"{self.verdict.value}: {self.reason}"
-        return Report(title, verdict, facts, remarks=self.remarks(), sources=(self.source,))
+        return Report(title, f"{self.verdict.value}: {self.reason}", facts, (), self.remarks(), (self.source,))
 
 
 def _in_both_units(kg_m3: float) -> str:
@@ -328,6 +329,7 @@ class Measurable(Amounts):
         density, at : str or pint.Quantity, what was read, and at which temperature; without it a certificate states the
             density at 15 °C (60 °F on a scale), unless the limits of the grade are at another
         by : {"hydrometer", "densitometer", "certificate"}; only the reading of glass is corrected for its expansion
+            A certificate states the density at 15 °C, 20 °C or 60 °F; one at another temperature is a reading.
         api_gravity, relative_density : float, instead of the density: a plain number on a scale at 60 °F
         calibrated_at : str or pint.Quantity, of a hydrometer's scale: 15 °C, 20 °C or 60 °F, by default as for `at`
         gauge_pressure : str or pint.Quantity, above atmospheric when it was read

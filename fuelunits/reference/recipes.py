@@ -317,7 +317,8 @@ RECIPES: dict[str, dict[str, Callable[..., Any]]] = {
         "ATJ-SPK by its own expansion": lambda temperature_c: _typical("ATJ-SPK", temperature_c, "g/mL"),
         "ATJ-SPK as if petroleum": lambda **given: _observed(**given, kg_m3_per_unit=_KG_M3_PER_G_ML),
         "FAME by the expansion of record EC10021": lambda density, at_c, temperature_c: (
-            grade("FAME").measured(f"{density} g/mL", f"{at_c} degC").density_kg_m3(temperature_c) / _KG_M3_PER_G_ML
+            grade("FAME").measured(f"{density} g/mL", f"{at_c} degC", by="densitometer").density_kg_m3(temperature_c)
+            / _KG_M3_PER_G_ML
         ),
     },
     "pure_liquids": {
