@@ -66,9 +66,8 @@ class DensityExplanation(Reporting):
         )
 
     def report(self) -> Report:
-        pounds = self.density_kg_m3 * factor("kg/m^3", "lb/gal")
         title = f"{self.written} = {self.density_kg_m3:.1f} kg/m³"
-        title += f" = {pounds:.3f} lb/gal" * ("lb/gal" not in self.written)
+        title += f" = {self.density_kg_m3 * factor('kg/m^3', 'lb/gal'):.3f} lb/gal" * ("lb/gal" not in self.written)
         if not self.matches:
             return Report(title, "no grade has this density")
         remarks = ["A possible origin, not a proof: a setting may be rounded, copied, or meant for another gallon."]
@@ -153,6 +152,5 @@ def _densities(given: float, found: Any, celsius: float, right: float, unit: str
     kind = getattr(getattr(found, "fuel", found), "kind", "")
     others = [grade for grade in all_fuels() if grade.for_aircraft and grade.kind != kind]
     there = [grade for grade in others if grade.valid_temperatures_c.contains(celsius)]
-    fitting = [grade.name for grade in there if abs(given / float(grade.density_kg_m3(celsius)) - 1.0) < _SAME]
-    if fitting:
+    if fitting := [grade.name for grade in there if abs(given / float(grade.density_kg_m3(celsius)) - 1.0) < _SAME]:
         yield f"the density of {' or '.join(fitting[:2])} for that of {found.name}"

@@ -79,9 +79,7 @@ def expanded_uncertainty(value: Any) -> float:
 def between(value: Any, unit: str) -> str:
     """Return a number with its unit; an uncertain one as the interval of its expanded uncertainty (95.45 %)."""
     middle, spread = float(nominal(value)), expanded_uncertainty(value)
-    if not spread:
-        return f"{middle:.5g} {unit}"
-    return f"{middle - spread:.4g} to {middle + spread:.4g} {unit}"
+    return f"{middle - spread:.4g} to {middle + spread:.4g} {unit}" if spread else f"{middle:.5g} {unit}"
 
 
 def is_stated(value: Any) -> bool:

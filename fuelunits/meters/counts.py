@@ -131,9 +131,8 @@ def _falls(block: NDArray[np.int64], bits: int, largest: int, first: int) -> tup
         too_high = np.union1d(too_high, np.flatnonzero(step > largest) + 1)
     if too_high.size:
         at = int(too_high[0])
-        found = (
-            f"readings[{first + at}] is {block[at]} after {block[at - 1]}: an advance of {step[at - 1] % (1 << bits)}"
-        )
+        advance = step[at - 1] % (1 << bits)
+        found = f"readings[{first + at}] is {block[at]} after {block[at - 1]}: an advance of {advance}"
         found += f", or of at least {block[at]} since a reset, and the largest increment is {largest}"
         raise QuantityError(f"{found}; leave the reading out, or give the largest_increment that the flow allows")
     return fall, is_reset
@@ -308,4 +307,4 @@ class PulseCounts(_Series):
         seconds, resets = float(self.edges_s[-1] - self.edges_s[0]), self.at_least.size
         facts = {**self._times, "mean frequency": f"{self.total / seconds:.6g} Hz" if seconds else ""}
         remarks = [f"the counter was reset in {resets} intervals: more may have passed"] if resets else []
-        return Report(f"{'at least ' if resets else ''}{self.total} pulses", facts=facts, remarks=remarks)
+        return Report(f"{'at least ' * bool(resets)}{self.total} pulses", facts=facts, remarks=remarks)

@@ -73,12 +73,10 @@ class KFactor(Reporting):
         if validation.carries_unit(text):
             return cls(_positive_fraction(_pulses_per_litre(text), given=text), per="L", insist=insist)
         if not isinstance(text, str):
-            raise QuantityError(
-                f"K-factor: {validation.format_value(text)} has no unit; write for example '11412 pulse/L'"
-            )
+            given = validation.format_value(text)
+            raise QuantityError(f"K-factor: {given} has no unit; write for example '11412 pulse/L'")
         number, unit = quantities.read_text(text)
-        if unit.startswith(("/", "per ")):
-            unit = "pulse " + unit
+        unit = "pulse " * unit.startswith(("/", "per ")) + unit
         counted, _, per = unit.replace(" per ", "/").partition("/")
         if counted.strip() not in ("pulse", "pulses") or not per:
             raise DimensionError(f"K-factor: {text!r} is not pulses per volume; write for example '11412 pulse/L'")

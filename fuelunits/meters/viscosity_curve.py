@@ -131,8 +131,7 @@ class ViscosityCurve(Reporting):
 
     def strouhal_run(self, run: MeterCurve) -> MonotoneCurve:
         """Return the points of a run as Strouhal over Roshko number."""
-        lacking = [p for p in run.points if p.viscosity_mm2_s is None or p.temperature_c is None]
-        if lacking:
+        if lacking := [p for p in run.points if p.viscosity_mm2_s is None or p.temperature_c is None]:
             where = f"the calibration point at {lacking[0].frequency_hz:g} Hz"
             raise QuantityError(f"{where} lacks viscosity_mm2_s or temperature_c, as it was while the meter ran")
         hz, k, u, viscosity, temperature = np.array([astuple(point) for point in run.points]).T

@@ -223,8 +223,7 @@ def interval_by_reliability(in_tolerance: int, calibrations: int, interval_d: fl
     n = whole_number(calibrations, "calibrations", least=1, most=10_000)
     x = whole_number(in_tolerance, "in_tolerance", most=n)
     so_far_off = range(x, n + 1) if x / n > target else range(x + 1)
-    tail = math.fsum(math.comb(n, k) * target**k * (1.0 - target) ** (n - k) for k in so_far_off)
-    rejected = 1.0 - 2.0 * tail
+    rejected = 1.0 - 2.0 * math.fsum(math.comb(n, k) * target**k * (1.0 - target) ** (n - k) for k in so_far_off)
     change = 10.0 ** ((x / n - target) * rejected) if rejected >= 0.5 else 1.0
     return float(interval_d * min(max(change, 0.5), 2.0))
 

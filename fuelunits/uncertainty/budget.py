@@ -106,9 +106,7 @@ def uncertain(
     value = finite_number(value, f"{name}: the value")
     uncertainty = positive_number(uncertainty, f"{name}: the standard uncertainty", zero=True)
     degrees = degrees_number(degrees_of_freedom, f"{name}: the degrees of freedom")
-    if uncertainty == 0:
-        return value
-    return cause(value, uncertainty, Input(name, unit, degrees))
+    return value if uncertainty == 0 else cause(value, uncertainty, Input(name, unit, degrees))
 
 
 def degrees_number(value: Any, name: str = "degrees of freedom") -> float:
