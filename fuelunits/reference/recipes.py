@@ -255,10 +255,8 @@ def _draws(law: str, **given: Any) -> Any:
 def _risk(answer: str, limit: float = 1.0, acceptance: float = 1.0, **of: float) -> float:
     """Return a risk in percent for symmetric limits, of acceptance a share of them; `conforming` is a percentage."""
     deviation = of.get("deviation") or limit / budget.student_t(of["conforming"] / 100.0, math.inf)
-    if "uncertainty_ratio" in of:
-        u = 0.5 * limit / of["uncertainty_ratio"]
-    else:
-        u = of.get("uncertainty") or deviation / of["spread_ratio"]
+    ratio = of.get("uncertainty_ratio")
+    u = 0.5 * limit / ratio if ratio else of.get("uncertainty") or deviation / of["spread_ratio"]
     edge = acceptance * limit
     risk = global_risk(0.0, deviation, u, limits=(-limit, limit), acceptance_limits=(-edge, edge))
     return 100.0 * float(getattr(risk, answer))
