@@ -28,6 +28,7 @@ from fuelunits.reports import Report, Reporting, Table
 from fuelunits.validation import of_one_shape
 
 _EXPANSION_PER_C = 0.001  # 1/°C, to one digit: kerosene 0.0009, aviation gasoline 0.0012 (common practice, from memory)
+_CAUSES = "K as entered", "K at this flow and viscosity", "counting", "smoothing"  # of an error, where they are stated
 _SLACK = 1e-9  # of floating-point arithmetic: a flow at the cutoff is displayed
 
 
@@ -87,12 +88,11 @@ class Indicator(IndicatorSettings):
             raise QuantityError("true_flow: feed and return are two flows; use reading([...]) with both frequencies")
         like = first_quantity(true_flow, at, true_k)
         kind = kind_of(true_flow, ("m^3/s", "kg/s"), name="true_flow")
-        m3_s = positive(true_flow, kind, name="true_flow", zero=True)
+        flow = positive(true_flow, kind, name="true_flow", zero=True)
         if kind == "kg/s" and fuel is None:
             raise DimensionError(f"true_flow: {true_flow} is a mass flow; give the fuel and its temperature as well")
         kg_m3 = 1.0 if fuel is None else find_fuel(fuel).density_kg_m3(temperature_c(at, name="at"))
-        if kind == "kg/s":
-            m3_s = m3_s / kg_m3
+        m3_s = flow / kg_m3 if kind == "kg/s" else flow
         pairs = zip(self._true(true_k), self.flows_per_hz, strict=True)
         per_m3_s = float(sum(k.exact_per("m^3") * per_hz for k, per_hz in pairs) / self.channels)
         return answer(self.displayed_flow(m3_s * per_m3_s), self.reads, like)
@@ -122,19 +122,19 @@ class Indicator(IndicatorSettings):
         flow: QuantityLike,
         between: Any = None,
         true_k: KFactor | str | Sequence[KFactor | str] | None = None,
-        k_at_flow: QuantityLike = "0 %",
+        k_at_flow: QuantityLike | None = None,
         gate_time: Any = None,
         smoothing: Any = None,
         change_per_minute: Any = None,
     ) -> ErrorBudget:
-        """Split the error of the display into its causes, and combine them.
+        """Split the error of the display into its causes, and combine them; the verdict names those not stated.
 
         Parameters
         ----------
         fuel, between : the fuel or its name, and the ends of its temperatures, where the indicator reads a mass flow
         flow : str or pint.Quantity, the true flow; or a list of one for each channel: feed and return
-        true_k : KFactor or str, or a list of one for each channel, optional, as calibrated; by default those entered
-        k_at_flow : str or pint.Quantity
+        true_k : KFactor or str, or a list of one for each channel, optional, as calibrated; no uncertainty of it counts
+        k_at_flow : str or pint.Quantity, optional
             By how much K at this flow and viscosity exceeds that, with its sign, from the meter's curve: ``"-0.4 %"``.
         gate_time : str or pint.Quantity, optional, for how long the indicator counts pulses for one reading
         smoothing, change_per_minute : str or pint.Quantity, optional
@@ -144,11 +144,11 @@ class Indicator(IndicatorSettings):
         --------
         >>> l_h = Indicator("11412 pulse/L", reads="L/h", resolution="0.5 L/h")
         >>> budget = l_h.error_budget(flow="50 L/h", true_k="11480 pulse/L", gate_time="1 s")
-        >>> [(part.name, round(part.low, 5), round(part.high, 5)) for part in budget.parts][2:]
+        >>> [(part.name, round(part.low, 5), round(part.high, 5)) for part in budget.parts][1:]
         [('counting', -0.00627, 0.00627), ('display step', -0.005, 0.005)]
         """
         first_quantity(flow, between, true_k, k_at_flow, gate_time, smoothing, change_per_minute)
-        shift = ratio(k_at_flow, name="k_at_flow")
+        shift = 0.0 if k_at_flow is None else ratio(k_at_flow, name="k_at_flow")
         if not -1.0 < shift < inf:
             raise QuantityError(f"k_at_flow must be above -100 % and finite, for example '-0.4 %'; got {k_at_flow}")
         lag, flows = _lag(smoothing, change_per_minute), self.flows_for(flow)
@@ -160,8 +160,9 @@ class Indicator(IndicatorSettings):
         one_hz = float(sum(map(abs, self.flows_per_hz)) / number) / (1.0 + entered) / (1.0 + shift)
         count = _counting(gate_time, one_hz)
         step = ErrorPart("display step", *(float(error / number) for error in self.display.errors))
-        factors = [ErrorPart("K as entered", entered, entered), ErrorPart("K at this flow and viscosity", shift, shift)]
-        factors += [ErrorPart(name, -half, half) for name, half in (("counting", count), ("smoothing", lag)) if half]
+        sizes = (entered, entered), (shift, shift), (-count, count), (-lag, lag)
+        causes = zip(_CAUSES, (true_k, k_at_flow, gate_time, smoothing), sizes, strict=True)
+        factors = [ErrorPart(name, *size) for name, stated, size in causes if stated is not None]
         liquid: Any = None if fuel is None else find_fuel(fuel)
         as_is, limits, is_open = _density_parts(self, liquid, between)
         cases = [("this fuel" if as_is else "volume flow", as_is), ("any batch within the limits", limits)]
@@ -180,14 +181,11 @@ class Indicator(IndicatorSettings):
             remarks.append(f"{liquid.name}: limits are not known on both sides, so batches may differ by more")
         if any(part.low == -1.0 for part in worst):
             remarks.append("the flow displayed may lie below the cutoff, so the display shows 0: an error of -100 %")
-        if not count:
-            remarks.append("counting is not included: gate_time was not stated")
         if self.feed_less_return:
             remarks.append(
-                f"feed {float(flows[0]):.6g} less return {float(-flows[1]):.6g} {self.reads}, both at one "
-                "temperature: each °C by which the return is warmer than the feed lowers the reading by about "
-                f"{-100.0 * _EXPANSION_PER_C * float(flows[1] / number):.2g} %, which is not included (expansion from "
-                "memory)"
+                f"feed {float(flows[0]):.6g} less return {float(-flows[1]):.6g} {self.reads}, both at one temperature: "
+                "each °C by which the return is warmer than the feed lowers the reading by about "
+                f"{-100.0 * _EXPANSION_PER_C * float(flows[1] / number):.2g} %, not included (expansion from memory)"
             )
         rows = (*factors, step, *as_is, *limits)
         return ErrorBudget(str(self), float(number), self.reads, rows, tuple(worst), tuple(squares), tuple(remarks))
@@ -277,7 +275,9 @@ class ErrorBudget(Reporting):
 
     def report(self) -> Report:
         low, high = min(part.low for part in self.worst), max(part.high for part in self.worst)
+        omitted = [name for name in _CAUSES if name not in {part.name for part in self.parts}]
         verdict = f"at {self.flow:.6g} {self.unit} the error is between {100 * low:+.2f} % and {100 * high:+.2f} %"
+        verdict += f"; not included: {', '.join((*omitted, 'the uncertainty of K'))}"
         facts = {"errors": "relative to the true flow, positive where the display shows too much"}
         together = map(_percent_row, (*self.worst, *self.root_sum_square))
         tables = [Table.of(map(_percent_row, self.parts)), Table.of(together, "together")]
