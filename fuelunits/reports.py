@@ -91,8 +91,7 @@ class Table:
         sides = ["right" if is_number else "left" for is_number in self._is_number]
         caption = f"<caption>{_escape(self.title)}</caption>" if self.title else ""
         heads = "".join(map(_cell, ["th"] * len(sides), self.heads, sides))
-        tags = ["th", *["td"] * len(sides)]
-        body = "".join(f"<tr>{''.join(map(_cell, tags, row, sides))}</tr>" for row in self.rows)
+        body = "".join(f"<tr>{''.join(map(_cell, ['th', *['td'] * len(sides)], row, sides))}</tr>" for row in self.rows)
         return f"<table>{caption}<thead><tr>{heads}</tr></thead><tbody>{body}</tbody></table>"
 
 

@@ -39,7 +39,13 @@ def _fill(indicated_l, delivered_l, *, level_l=None, **others):
     level = None if level_l is None else f"{level_l!r} L"
     step = None if level_l is None else f"{float(indicated_l) / 2.0**12!r} L"
     stated = {"indicated": f"{float(indicated_l)!r} L", "delivered": f"{float(delivered_l)!r} L"}
-    return FillUp(**stated | {"display_step": step, "level_uncertainty": level} | others)
+    stated |= {"display_step": step, "level_uncertainty": level, "uncounted": "0 L"}
+    return FillUp(**stated | others)
+
+
+def _complete(**others):
+    """Return a fill-up of which all fuel was counted."""
+    return FillUp(uncounted="0 L", **others)
 
 
 def _again(fill, count):
@@ -186,7 +192,7 @@ def test_a_display_that_cuts_its_total_off_is_no_wrong_k():
         tickets = (used + generator.normal(0.0, 0.3, 8)) * (1.0 + generator.normal(0.0, 0.002))
         pairs = zip(used, tickets, strict=True)
         written = dict.fromkeys((f"{int(total)} gal", f"{each:.1f} gal") for total, each in pairs)
-        fills = [FillUp(indicated=displayed, delivered=ticket, **stated) for displayed, ticket in written]
+        fills = [_complete(indicated=displayed, delivered=ticket, **stated) for displayed, ticket in written]
         false += compare(K, fills, truck_uncertainty="0.2 %").justified
     assert false / trials <= 0.0455 + 3.0 * math.sqrt(0.0455 / trials)
 
@@ -195,7 +201,7 @@ def test_half_a_step_cut_off_is_allowed_for_once_in_each_total():
     """Of 400 L, 380 L are indicated: 5 %, of which a step of 1 L in each explains 0.13 %, and one of 38 L 4.75 %."""
     for step, is_wrong in (("1 L", True), ("38 L", False)):
         fills = [
-            FillUp(indicated="380 L", delivered=f"{400 + off} L", display_step=step, level_uncertainty="0.5 L")
+            _complete(indicated="380 L", delivered=f"{400 + off} L", display_step=step, level_uncertainty="0.5 L")
             for off in (-0.5, 0.0, 0.5)
         ]
         found = compare(K, fills, truck_uncertainty="0.2 %")
@@ -237,21 +243,21 @@ def test_what_is_not_stated_leaves_it_undecided():
     assert nothing.adjusted is None
     assert len(nothing.missing) == 3
     assert "undecided" in repr(nothing)
-    step = FillUp(indicated="412 L", delivered="400 L", display_step="0.5 L")
-    level = FillUp(indicated="412 L", delivered="400 L", level_uncertainty="1 L")
+    step = _complete(indicated="412 L", delivered="400 L", display_step="0.5 L")
+    level = _complete(indicated="412 L", delivered="400 L", level_uncertainty="1 L")
     for fill, lacking in ((step, "level_uncertainty"), (level, "display_step")):
         for count in (1, 3):  # also where their scatter would show either
             found = compare(K, _again(fill, count), truck_uncertainty="0.2 %")
             assert [lacking in each for each in found.missing] == [True]
             assert found.report().verdict.startswith("undecided: not stated")
             assert not found.justified
-    read = FillUp(indicated=measured("412 L", "0.3 L", name="reading"), delivered="400 L", level_uncertainty="1 L")
+    read = _complete(indicated=measured("412 L", "0.3 L", name="reading"), delivered="400 L", level_uncertainty="1 L")
     assert not compare(K, [read], truck_uncertainty="0.2 %").missing
     uneven = _fill(384.23, 371.9)  # in binary, ten of these scatter by 5e-17
     for count in (2, 3, 5, 7, 10):
         found = compare(K, _again(uneven, count), truck_uncertainty="0.2 %")
         assert (found.justified, len(found.missing), found.scatter) == (False, 2, 0.0)
-    other = FillUp(indicated="412 L", delivered="400.5 L", display_step="0.5 L")
+    other = _complete(indicated="412 L", delivered="400.5 L", display_step="0.5 L")
     assert "level" in str(compare(K, [*_again(step, 2), other], truck_uncertainty="0.2 %").missing)
     assert not compare(K, _fills(1.03, 3, level_l=1.0)).justified
 
@@ -316,7 +322,7 @@ def test_two_volumes_are_never_explained_by_a_density(indicated):
     found = compare("43186 pulse/gal", _again(FillUp(indicated=indicated, delivered="50 gal"), 2))
     assert (found.mistakes, found.justified) == ((), False)
     fills = _again(
-        FillUp(indicated=indicated, delivered="50 gal", level_uncertainty="0.5 gal", display_step="0.1 gal"), 2
+        _complete(indicated=indicated, delivered="50 gal", level_uncertainty="0.5 gal", display_step="0.1 gal"), 2
     )
     stated = compare("43186 pulse/gal", fills, truck_uncertainty="0.2 %")
     assert "compare the K entered" in repr(stated)
@@ -357,7 +363,7 @@ def test_advice_says_whether_any_number_of_fill_ups_is_enough(ratio, degrees, hi
 
 def test_volumes_are_tabulated_in_the_unit_written_and_k_without_false_digits():
     fills = _again(
-        FillUp(indicated="52 gal", delivered="50 gal", level_uncertainty="0.3 gal", display_step="0.1 gal"), 2
+        _complete(indicated="52 gal", delivered="50 gal", level_uncertainty="0.3 gal", display_step="0.1 gal"), 2
     )
     found = compare("43186 pulse/gal", fills, truck_uncertainty="0.2 %")
     assert "used, gal" in found.report().tables[0].heads
@@ -433,7 +439,7 @@ def test_a_volume_correction_of_unstated_uncertainty_justifies_nothing(count):
             for a, b in zip(used, net, strict=True)
         ]
         for factor in (0.990, known):
-            fills = [FillUp(**each, truck_factor=truck, volume_correction_factor=factor) for each in inputs]
+            fills = [_complete(**each, truck_factor=truck, volume_correction_factor=factor) for each in inputs]
             found = compare_fill_ups("11412 pulse/L", fills)
             assert bool(found.missing) is (factor is not known)
             if factor is known:
@@ -634,8 +640,9 @@ def test_the_figures_printed_are_those_of_the_comparison(ratio):
         pytest.approx(plain["expanded_uncertainty"], rel=1e-4)
     )
     for row, deviation in zip(found.report().tables[0].rows, found.deviations, strict=True):
-        assert float(row[3]) / float(row[4]) - 1.0 == pytest.approx(deviation, abs=5e-5)
-        assert float(row[5]) == pytest.approx(100.0 * deviation, abs=0.006)
+        assert row[3] == "0 L"
+        assert float(row[4]) / float(row[5]) - 1.0 == pytest.approx(deviation, abs=5e-5)
+        assert float(row[6]) == pytest.approx(100.0 * deviation, abs=0.006)
     assert found.excludes(ratio) is False
     assert found.excludes(ratio * (1.0 + 1.1 * found.expanded_uncertainty)) is True
     assert found.excludes(ratio * (1.0 - 1.1 * found.expanded_uncertainty)) is True
@@ -666,9 +673,46 @@ def test_a_factor_of_a_fill_up_is_one_number(name):
         FillUp(indicated="4 L", delivered="4 L", **{name: np.array([1.0])})
 
 
+# fuel that the total lacks
+
+
+@pytest.mark.parametrize(("entered", "is_wrong"), [(11_412, False), (11_750, True), (11_100, True)])
+def test_fuel_below_the_cutoff_is_no_wrong_k(entered, is_wrong):
+    """Cruise at 52 L/h, and taxi at 6 L/h below a cutoff of 8 L/h, 2 % of all; the true K is 11412 at every flow."""
+    random, justified, near = np.random.default_rng(14), 0, 0
+    for _ in range(60):
+        fills, doubt = [], random.normal(0.0, 0.05)  # of the flow of taxi, L/h
+        for cruise_h, taxi_h in zip(random.uniform(2.0, 5.0, 3), random.uniform(0.5, 0.8, 3), strict=True):
+            used = 52.0 * cruise_h + (6.0 + doubt) * taxi_h + random.normal(0.0, 1.0)
+            fills.append(
+                _complete(
+                    indicated=f"{52.0 * cruise_h * 11_412 / entered:.1f} L",
+                    delivered=f"{used:.1f} L",
+                    display_step="0.1 L",
+                    level_uncertainty="1 L",
+                )
+            )
+        none = compare(K, [replace(fill, uncounted=None) for fill in fills], truck_uncertainty="0.05 %")
+        assert [none.justified, *("uncounted" in each for each in none.missing)] == [False, True]
+        taxi = measured("3.9 L", "0.5 L", name="taxi")
+        found = compare(K, [replace(fill, uncounted=taxi) for fill in fills], truck_uncertainty="0.05 %")
+        justified += found.justified
+        near += abs(found.ratio - 11_412 / entered) <= found.expanded_uncertainty
+    assert (justified > 50) if is_wrong else (justified <= 7)  # 3 s above 4.55 %
+    assert near >= 53
+
+
+@pytest.mark.parametrize(
+    "wrong", ["4 L", "-1 L", "4 kg", 4.0, *(measured(each, "1 L", name="taxi") for each in ("-1 L", "102 L"))]
+)
+def test_fuel_that_was_not_counted_has_an_uncertainty(wrong):
+    with pytest.raises(FuelUnitsError, match=r"uncounted|delivered"):
+        FillUp(indicated="100 L", delivered="102 L", uncounted=wrong)
+
+
 def test_equal_fill_ups_may_be_one():
     """One fill-up, loaded three times, must not justify what only two or more that agree can."""
-    fill = FillUp(indicated="388 L", delivered="379 L", display_step="1 L", level_uncertainty="1 L")
+    fill = _complete(indicated="388 L", delivered="379 L", display_step="1 L", level_uncertainty="1 L")
     thrice = compare(K, [from_dict(to_dict(fill)) for _ in range(3)], truck_uncertainty="0.2 %")
     assert not thrice.justified
     assert "equal readings" in " ".join(thrice.missing)

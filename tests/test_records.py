@@ -798,6 +798,7 @@ def fills(*ratios, size=1.0, unit="L", fixed_density=None):
             fixed_density=fixed_density,
             level_uncertainty="2 L",
             display_step=f"0.1 {unit}",
+            uncounted="0 L",
             truck_factor=TRUCK,
             volume_correction_factor=WARMTH,
         )
@@ -889,6 +890,18 @@ def test_a_simulated_k_as_left_is_signed_where_it_is_the_true_one():
             signed[off] += job.verdict is Verdict.ACCEPT
     assert signed[1.0] >= 37
     assert signed[0.96] == signed[1.04] == 0
+
+
+@pytest.mark.parametrize("uncounted", [None, "taxi"])
+def test_a_right_k_is_not_changed_for_fuel_below_the_cutoff(uncounted):
+    """Of 379, 335 and 361 L a cutoff of 8 L/h hides 10.3, 9.1 and 9.8 L of taxi at 6 L/h; K is right."""
+    if uncounted:
+        uncounted = fu.measured("9.7 L", "0.6 L", name="taxi")
+    low = [replace(fill, uncounted=uncounted) for fill in fills(0.9728)]
+    for left in ("11412 pulse/L", "11101 pulse/L"):  # 11412 x 0.9728
+        job = filled("11412 pulse/L", left, low, low_flow_cutoff="8 L/h")
+        assert (job.verdict is Verdict.ACCEPT) is bool(uncounted and left == "11412 pulse/L"), job.reasons
+        assert ("uncounted" in str(job.reasons)) is not bool(uncounted)
 
 
 @pytest.mark.parametrize("left", ["11983 pulse/L", "11470 pulse/L"])

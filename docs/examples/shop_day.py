@@ -61,6 +61,7 @@ fill_up = fu.FillUp(
     delivered=fu.measured(ticket, "0.1 %", name="ticket"),
     display_step="0.1 kg",
     level_uncertainty="0.8 L",
+    uncounted="0 L",
     volume_correction_factor=fu.uncertain(avgas.volume_correction_factor("29 degC"), 0.0012, name="29 °C, ± 1 °C"),
     truck_factor=fu.uncertain(1.0, 0.002, name="calibration of the truck's meter"),
 )

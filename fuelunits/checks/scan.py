@@ -86,12 +86,11 @@ def scan(paths: Iterable[str], *, exclude: Iterable[str] = ()) -> ScanReport:
     """
     report = ScanReport([], [])
     seen: set[str] = set()
-    excluded = {*EXCLUDED, *WORDS["files"]["left_alone"], *exclude}
     for start in check_types(paths, str, "paths", "the names of files and folders"):
         if not os.path.lexists(start):
             raise FileError(f"{start}: there is no such file or folder")
         is_folder = os.path.isdir(start)
-        for path in _walk(start, excluded) if is_folder else [start]:
+        for path in _walk(start, {*EXCLUDED, *WORDS["files"]["left_alone"], *exclude}) if is_folder else [start]:
             real = os.path.realpath(path)
             if real not in seen:
                 seen.add(real)
@@ -183,8 +182,7 @@ def _rules(folder: str) -> list[_Rule]:
 
 def _is_ignored(path: str, is_folder: bool, rules: list[_Rule]) -> bool:
     for folder, pattern, only_folders, takes_back in reversed(rules):
-        parts = path.removeprefix(folder).strip(os.sep).split(os.sep)
-        if (is_folder or not only_folders) and _fits(parts, pattern):
+        if (is_folder or not only_folders) and _fits(path.removeprefix(folder).strip(os.sep).split(os.sep), pattern):
             return not takes_back
     return False
 

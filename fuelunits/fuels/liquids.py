@@ -233,8 +233,7 @@ class PetroleumProduct(_Expanding):
     def _formula(self) -> _Formula:
         base, procedure = self._base, self._base.procedure
         expansion = base.expansion(self.base_density_kg_m3, "raise")
-        at_base = 1.0 if base.degrees is None else float(expansion.ctl(base.degrees))
-        rho = self.base_density_kg_m3 / at_base
+        rho = self.base_density_kg_m3 / (1.0 if base.degrees is None else float(expansion.ctl(base.degrees)))
         return rho, expansion, procedure.degrees, procedure.temperatures_c, procedure.gauge_pressures_kpa
 
 

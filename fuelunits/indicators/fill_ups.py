@@ -64,8 +64,10 @@ class FillUp(ByValue):
         Volume on the ticket over that of the same fuel as it passes the transducer, ``uncertain(0.988, 0.002,
         name="correction")`` for 2 °C: of a ticket at 15 °C ``ctl`` of the temperature there, else the ratio of ``ctl``
         there and at delivery; true over displayed volume of the truck's meter. One object for all with one error.
+    uncounted : str or pint.Quantity, optional
+        Fuel used that the total lacks, as ``measured("4 L", "1 L", name="taxi below the cutoff")``; ``"0 L"`` for none.
     display_step_l, level_uncertainty_l, indicated_l, used_l : float, the latter two uncertain numbers as well
-        The same in L, 0 where not stated, and fuel truly used since the last fill-up, as it passed the transducer.
+        The same in L, 0 where not stated, and fuel truly used that was to be counted, as it passed the transducer.
 
     Examples
     --------
@@ -82,6 +84,7 @@ class FillUp(ByValue):
     level_uncertainty: Any = None
     volume_correction_factor: Any = 1.0
     truck_factor: Any = 1.0
+    uncounted: Any = None
     fixed_density_kg_m3: Fraction | None = field(init=False, repr=False)
     display_step_l: float = field(init=False, repr=False)
     level_uncertainty_l: float = field(init=False, repr=False)
@@ -93,8 +96,9 @@ class FillUp(ByValue):
         if (kind == "kg") is (self.fixed_density is None):
             needed = "a mass needs that of the indicator, such as '0.80 kg/L', not the fuel's; a volume needs none"
             raise QuantityError(f"fixed_density: {format_value(self.indicated)} is indicated; {needed}")
-        read, others = {"indicated": kind, "delivered": "L"}, {"fixed_density": "kg/m^3", "level_uncertainty": "L"}
-        coerce_text(self, read | others | {"display_step": kind}, measured=read)
+        read = {"indicated": kind, "delivered": "L", "uncounted": "L"}
+        others = {"fixed_density": "kg/m^3", "level_uncertainty": "L", "display_step": kind}
+        coerce_text(self, read | others, measured=read)
         fixed = self.fixed_density and density_kg_m3(self.fixed_density, "fixed_density")
         coerce_fields(self, ("volume_correction_factor", "truck_factor"), one_value, "a fill-up: ")
         _FACTORS.check(nominal(self.volume_correction_factor))
@@ -103,18 +107,21 @@ class FillUp(ByValue):
         step_l = 0.0 if step is None else float(exact_amount(step, "L", name="display_step", density=density))
         level_l = float(positive(self.level_uncertainty or "0 L", "L", name="level_uncertainty", zero=True))
         displayed, billed = self.readings_l
-        delivered = billed / self.volume_correction_factor
         indicated = displayed + rectangular(0.0, step_l / 2.0, name="display step", unit="L")
-        used = delivered * self.truck_factor - uncertain(0.0, level_l, name="level in the tanks", unit="L")
+        lost = uncertain_amount("0 L" if self.uncounted is None else self.uncounted, "L", name="uncounted", zero=True)
+        if nominal(lost) and not is_uncertain(self.uncounted):
+            raise QuantityError(f"uncounted: {self.uncounted}; write '0 L' or measured('4 L', '1 L', name='taxi')")
+        counted = billed / self.volume_correction_factor * self.truck_factor - float_or_uncertain(lost)
+        used = counted - uncertain(0.0, level_l, name="level in the tanks", unit="L")
         set_fields(self, fixed_density_kg_m3=fixed, display_step_l=step_l, level_uncertainty_l=level_l)
         set_fields(self, indicated_l=indicated, used_l=used)
-        if not nominal(used) < math.inf:
-            raise QuantityError(f"delivered: {self.delivered}; it and its factors must be finite")
+        if not 0.0 < nominal(used) < math.inf:
+            raise QuantityError(f"delivered: {self.delivered}; it and its factors must be positive and finite")
         if step_l and not is_uncertain(self.indicated) and abs(math.remainder(displayed / step_l, 1.0)) > 1e-6:
             raise QuantityError(f"indicated: {self.indicated}; a display with steps of {step} never shows that")
 
     def written(self, name: str) -> str:
-        """Return ``"indicated"`` or ``"delivered"`` as it was written; a measured one without its uncertainty."""
+        """Return an amount such as ``"delivered"`` as it was written; a measured one without its uncertainty."""
         value = getattr(self, name)
         return as_written(nominal_quantity(value), kind_of(value, ("L", "kg"), name=name), name)
 
@@ -155,8 +162,8 @@ def compare_fill_ups(
 
     Examples
     --------
-    >>> fill = FillUp(indicated="387.5 L", delivered="378.9 L", display_step="0.5 L", level_uncertainty="5 L")
-    >>> found = compare_fill_ups("11412 pulse/L", [fill], truck_uncertainty="0.2 %", temperature_uncertainty="5 degC")
+    >>> one = FillUp(indicated="388 L", delivered="379 L", display_step="1 L", level_uncertainty="5 L", uncounted="0 L")
+    >>> found = compare_fill_ups("11412 pulse/L", [one], truck_uncertainty="0.2 %", temperature_uncertainty="5 degC")
     >>> found.report().verdict
     'no correction yet: make more fill-ups; only two or more that agree justify one'
     """
@@ -188,8 +195,7 @@ def compare_fill_ups(
         units = (read_text(fill.written(side))[1] for side in ("indicated", "delivered"))
         suspects.append(diagnose_fill_up(1.0 + off, *units) if abs(off) > GROSS else ())
     is_sound = not disagreement and abs(ratio - 1.0) <= GROSS  # no mistake is suspected of less
-    missing = _missing(made)
-    k, t = coverage_factor(over), student_t(COVERAGE, degrees)
+    missing, k, t = _missing(made), coverage_factor(over), student_t(COVERAGE, degrees)
     expanded = math.hypot(k * shared, max(k * stated, t * scatter))  # each part is expanded by its own factor
     half_steps = sum(fill.display_step_l for fill in made) / 2.0 / math.fsum(used_l)
     justified = len(made) > 1 and is_sound and not missing and _least_off(ratio, 1.0, half_steps) > expanded
@@ -208,14 +214,15 @@ def _missing(made: tuple[FillUp, ...]) -> tuple[str, ...]:
         [standard_uncertainty(fill.volume_correction_factor) for fill in made],
         [fill.level_uncertainty_l for fill in made],
         [fill.display_step_l or is_uncertain(fill.indicated) for fill in made],
+        [fill.uncounted is not None for fill in made],
         [len(set(plain)) == len(plain)],
     )
     words = (
         "the uncertainty of the truck's meter: a truck_factor of uncertain(1.0, 0.002), or truck_uncertainty='0.2 %'",
-        "how warm the fuel passes the transducer: a volume_correction_factor of uncertain(1.0, 0.006), or "
-        "temperature_uncertainty='5 degC' against the ticket",
+        "how warm fuel passes the transducer: uncertain volume_correction_factor or temperature_uncertainty='5 degC'",
         "how closely tanks are filled to one level: level_uncertainty='2 L'",
         "the step of the indicator's total: display_step='0.5 L'",
+        "how much fuel the total lacks, as below a cutoff: uncounted='0 L' or measured('4 L', '1 L', name='taxi')",
         "whether fill-ups with equal readings are one; measured('388 L', '0.2 L', name=…) tells them apart",
     )
     lacks = compress(words, (not all(each) for each in stated))
@@ -281,6 +288,7 @@ class FillUpComparison(Reporting):
         for number, (fill, deviation) in enumerate(zip(self.fill_ups, self.deviations, strict=True), 1):
             row = {"fill-up": number, "display": fill.written("indicated"), "ticket": fill.written("delivered")}
             row |= {"fixed density": fill.fixed_density} if fill.fixed_density else {}
+            row |= {"uncounted": fill.written("uncounted")} if fill.uncounted is not None else {}
             factors = {name: nominal(getattr(fill, name)) for name in ("volume_correction_factor", "truck_factor")}
             row |= {name.replace("_", " "): f"{each:.6g}" for name, each in factors.items() if each != 1.0}
             for name, litres in {"indicated": fill.indicated_l, "used": fill.used_l}.items():

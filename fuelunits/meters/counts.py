@@ -208,8 +208,7 @@ class FrequencyRecord(_Series):
         keep, missing = np.exp(np.diff(self.edges_s) / -tau), np.isnan(self.frequency_hz)
         keep[:1] = 0.0
         keep[1:][missing[:-1]] = 0.0
-        drive = (1.0 - keep) * np.nan_to_num(self.frequency_hz)
-        steps = zip(keep.tolist(), drive.tolist(), strict=True)
+        steps = zip(keep.tolist(), ((1.0 - keep) * np.nan_to_num(self.frequency_hz)).tolist(), strict=True)
         smooth = np.fromiter(accumulate(steps, lambda y, step: step[0] * y + step[1], initial=0.0), float)[1:]
         smooth[missing] = np.nan
         return replace(self, frequency_hz=smooth)

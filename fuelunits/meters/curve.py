@@ -156,8 +156,7 @@ def _ratio_rises(cubic: Polynomial, width: float) -> bool:
     """Return whether x/y rises along a piece: whether y - dy/d(ln x) is positive at its lowest."""
     margin = cubic - cubic.deriv()
     turns = margin.deriv().roots().real
-    inside = turns[(turns > 0.0) & (turns < width)]
-    return bool(min(margin(step) for step in (0.0, width, *inside)) > 0.0)
+    return bool(min(margin(step) for step in (0.0, width, *turns[(turns > 0.0) & (turns < width)])) > 0.0)
 
 
 def _piece(knots: Any, value: Any) -> Any:

@@ -118,8 +118,7 @@ def record_schema() -> dict[str, Any]:
     things = {}
     for name in sorted(TYPES):
         known, needed = kept_fields(name)
-        properties = {"type": {"const": name}, **dict.fromkeys(known, value)}
-        things[name] = _object(properties, ["type", *needed])
+        things[name] = _object({"type": {"const": name}, **dict.fromkeys(known, value)}, ["type", *needed])
     kinds = [{"$ref": f"#/$defs/{name}"} for name in things]
     other = {"type": "object", "required": ["type"], "not": {"properties": {"type": {"enum": list(things)}}}}
     plain = {"type": ["null", "boolean", "number", "string"]}
