@@ -79,7 +79,6 @@ def test_adjusted_k_would_have_shown_what_was_used(volumes, ratio):
     fills = [_fill(used * ratio, used, level_l=0.05, truck_factor=truck) for used in volumes]
     found = compare("11412 pulse/L", fills)
     assert found.justified
-    assert "cutoff" not in str(found)  # too much is indicated, and a cutoff makes it too little
     indicated, used = sum(fill.indicated_l.nominal_value for fill in fills), sum(volumes)
     by_k_factor = KFactor(11_412, per="L").adjusted(indicated=f"{indicated!r} L", delivered=f"{used!r} L")
     assert found.adjusted.per("L") == pytest.approx(by_k_factor.per("L"), rel=1e-12)
@@ -206,7 +205,6 @@ def test_half_a_step_cut_off_is_allowed_for_once_in_each_total():
         ]
         found = compare(K, fills, truck_uncertainty="0.2 %")
         assert found.justified is is_wrong
-        assert ("below a cutoff" in str(found)) is is_wrong
         assert found.half_steps == pytest.approx(float(step.split()[0]) / 2.0 / 400.0)
         two = repr(compare(K, fills[:2], truck_uncertainty="0.2 %"))
         assert ("cuts its total off" in two) is not is_wrong

@@ -861,24 +861,6 @@ def test_fill_ups_of_a_mass_displayed_rest_on_the_fixed_density_as_found(left, m
     assert ("fixed density" in str(replace(job, as_found=litres, results={}).reasons)) == ("unit" in made)
 
 
-@pytest.mark.parametrize(
-    ("ratio", "cutoff", "is_marked", "accepted"),
-    [
-        (0.97, "8 L/h", False, False),  # 3 % of the fuel was burnt in taxiing, and the total does not count it
-        (0.97, None, False, True),
-        (0.97, "8 L/h", True, True),  # the plate says that it was K
-        (1.03, "8 L/h", False, True),
-        (1.0, "8 L/h", False, True),
-    ],
-)
-def test_fuel_that_passed_below_the_cutoff_changes_no_k(ratio, cutoff, is_marked, accepted):
-    left = f"{11412 * ratio:.0f} pulse/L"
-    job = filled("11412 pulse/L", left, fills(ratio), **({"low_flow_cutoff": cutoff} if cutoff else {}))
-    job = job if is_marked else replace(job, transducers=(), results={})
-    assert job.verdict is (Verdict.ACCEPT if accepted else Verdict.UNDECIDED), job.reasons
-    assert ("below the cutoff" in str(job.reasons)) is not accepted
-
-
 def test_a_simulated_k_as_left_is_signed_where_it_is_the_true_one():
     """The true K is known, the level of each filling is drawn; U, with t of few fill-ups, is below 4 %."""
     random, signed = np.random.default_rng(5), {1.0: 0, 0.96: 0, 1.04: 0}

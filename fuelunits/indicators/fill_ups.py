@@ -304,9 +304,7 @@ class FillUpComparison(Reporting):
             "significant beyond": None if self.missing else significant,
             "standard uncertainty by": ", ".join(f"{name} {format_percent(part)}" for name, part in parts.items()),
         }
-        below = "A total that does not count flow below a cutoff reads low with a right K: compare the flow too."
-        remarks = [below] * (self.ratio < 1.0 and self.justified)
-        return Report(f"fill-ups with {self.k_factor}", self._verdict, facts, [Table.of(rows)], remarks)
+        return Report(f"fill-ups with {self.k_factor}", self._verdict, facts, [Table.of(rows)])
 
     @property
     def _verdict(self) -> str:

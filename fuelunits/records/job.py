@@ -306,9 +306,6 @@ class JobRecord(Reporting):
         which = f"which of the {before.channels} K-factors is wrong: fill-ups measure all channels together"
         lacks = [which] * (before.channels > 1 and found.excludes(1.0))
         lacks += [_DISPLAYED] * any(each.fixed_density_kg_m3 != before.fixed_density_kg_m3 for each in self.fill_ups)
-        below = f"the fuel that passed below the cutoff, {before.low_flow_cutoff}, which its total may not count"
-        is_known = self.calibrations or any(part.k_factor for part in self.transducers)
-        lacks += [below] * (found.excludes(1.0) and found.ratio < 1.0 and before.display.cutoff > 0 and not is_known)
         return replace(found, missing=(*found.missing, *lacks), justified=False, adjusted=None) if lacks else found
 
     def _about_fill_ups(self) -> Iterator[str]:
