@@ -1122,6 +1122,19 @@ def test_k_that_was_calibrated_at_other_flows_is_said(seconds, points, apart):
     assert all(apart in each for each in said)
 
 
+@pytest.mark.parametrize("fluid", ["Jet A", "diesel EN 590", ""])
+@pytest.mark.parametrize("number", [0, 1, 2])
+def test_a_k_found_in_one_liquid_is_not_accepted_for_a_fluid_without_a_word(fluid, number):
+    """A turbine's K falls with the viscosity at low flow; a record compares that of no liquid."""
+    left, sheet = reading_l_h("11412 pulse/L", "50 L/h")
+    found = [calibration(11412.0, seed=n) for n in range(number)]
+    of_day = OF_DAY | {"fluid": fluid}
+    job = fu.JobRecord(**of_day, as_left=left, sheets=[sheet.filled(as_left=["50 L/h"])], calibrations=found)
+    said = [each for each in job.report().remarks if "viscosity" in each]
+    assert len(said) == bool(number)
+    assert all((repr(fluid) in each) == bool(fluid) for each in said)
+
+
 @pytest.mark.parametrize(("feed", "back", "apart"), [(50, 26, False), (26, 26, True), (50, 50, True), (0, 26, False)])
 def test_each_channel_is_compared_with_the_flow_of_its_own_calibration(feed, back, apart):
     """By hand: 166.67 Hz of 11412 pulse/L is 52.6 L/h, and 83.33 Hz of 11286 pulse/L is 26.6 L/h."""

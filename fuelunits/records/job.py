@@ -189,9 +189,8 @@ class JobRecord(Reporting):
             yield "fill-ups, ratio", float(self._compared.ratio)
             yield "fill-ups, U", float(self._compared.expanded_uncertainty)
             yield "fill-ups, correction justified", bool(self._compared.justified)
-        for number, part in enumerate(self.transducers, 1):
-            if part.k_factor:
-                yield f"transducer {number}, K, pulse/L", KFactor.read(part.k_factor).per("L")
+        marked = ((n, KFactor.read(part.k_factor)) for n, part in enumerate(self.transducers, 1) if part.k_factor)
+        yield from ((f"transducer {number}, K, pulse/L", k.per("L")) for number, k in marked)
         yield "verdict", self._judged(self._evidence).value
 
     def recompute(self) -> tuple[tuple[str, Any, Any], ...]:
@@ -259,12 +258,11 @@ class JobRecord(Reporting):
 
     def _about_k(self, beyond: float = _SAME_K) -> Iterator[str]:
         """Compare K as left with the calibrations, and with what the transducers are marked with."""
-        entered = self.as_left.k_factors if self.as_left is not None else ()
+        before, entered = (list(each.k_factors) if each is not None else [] for each in (self.as_found, self.as_left))
         found = [each.k_factor for each in self.calibrations]
         marked = [KFactor.read(part.k_factor) for part in self.transducers if part.k_factor]
         if entered and not found and not marked and (beyond < _SAME_K or self.as_found is None):
             yield "K as left was compared with no transducer and no calibration"
-        before = list(self.as_found.k_factors) if self.as_found is not None else []
         known = found or marked or (self._compared is not None and self._compared.justified)
         if not known and any(_match(entered, "K-factor", before, math.inf, _SAME_K)):
             yield "K was changed without a calibration, a K of the transducer or fill-ups that justify it"
@@ -311,8 +309,7 @@ class JobRecord(Reporting):
     def _about_fill_ups(self) -> Iterator[str]:
         found, before, left = self._compared, self.as_found, self.as_left
         if found is None or before is None:
-            if self.fill_ups:
-                yield "the fill-ups are not compared: the settings as found are not recorded"
+            yield from ["the fill-ups are not compared: the settings as found are not recorded"] * bool(self.fill_ups)
         elif not found.is_sound:
             yield "the fill-ups disagree, or deviate by more than a sound transducer does"
         elif found.missing and (_DISPLAYED in found.missing or abs(found.deviation) > found.expanded_uncertainty):
@@ -337,6 +334,9 @@ class JobRecord(Reporting):
         yield f"points read as left: {', '.join(counts)}; the verdict covers no others"
         if apart := self._about_fluid[1]:
             yield f"the fluid, {self.fluid!r}, names no fuel that could be compared with {' and '.join(apart)}"
+        if self.calibrations:
+            fluid = f"the fluid, {self.fluid!r}," if self.fluid else "the fuel"
+            yield f"K depends on the viscosity: K in the liquid of the runs was not compared with K in {fluid} in use"
         calibrated = [each.frequency_hz for each in self.calibrations]
         injected = zip(*(point.frequencies_hz for point in read if point.frequencies_hz), strict=False)
         channels = [list(filter(None, hz)) for hz in injected]
