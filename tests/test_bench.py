@@ -16,6 +16,7 @@ from fuelunits.bench.calibration import BenchResult, Calibration, calibrate
 from fuelunits.bench.runs import GravimetricRun, VolumetricRun, counted, thinning
 from fuelunits.conversion import convert
 from fuelunits.errors import FuelUnitsError, OutOfRange, QuantityError
+from fuelunits.fuels.volume_correction import cpl
 from fuelunits.indicators.fill_ups import FillUp
 from fuelunits.meters.curve import MeterCurve
 from fuelunits.meters.k_factor import KFactor
@@ -178,6 +179,12 @@ def test_buoyancy_is_that_of_the_liquid_on_the_balance():
     assert read.volume_l == pytest.approx(run.volume_l)
     with pytest.raises(FuelUnitsError, match="expansion"):
         GravimetricRun(**PLAIN, vessel_temperature_c=20.0)
+
+
+@pytest.mark.parametrize("kg_m3", [720.0, 770.0, 840.0])
+def test_a_calibration_says_what_the_pressure_of_the_line_does(kg_m3):
+    percent = 100.0 * (float(cpl(kg_m3, 21.0, 100.0)) - 1.0)  # of volume per bar, API MPMS 11.1
+    assert f"per bar above it, K is {percent:.2f} % higher" in str(calibrate([_run(_shared())]))
 
 
 def test_monte_carlo_agrees_with_propagation():
