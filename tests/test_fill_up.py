@@ -505,12 +505,13 @@ def test_a_mass_displayed_is_what_was_counted_times_the_fixed_density(unit, fixe
 
 
 def test_a_mass_displayed_is_divided_by_the_density_of_the_indicator_alone():
-    good = {"delivered": "379 L", "display_step": "0.1 kg"}
+    good = {"delivered": "379 L", "display_step": pint.Quantity(0.1, "kg")}
     read = measured("303.2 kg", "0.2 kg", name="display")
     for indicated in (read, pint.Quantity(303.2, "kg"), "303.2 kg"):
         fill = FillUp(indicated=indicated, fixed_density="800 kg/m^3", **good)
         assert fill.indicated_l.nominal_value == pytest.approx(379.0)
         assert fill.written("indicated") == "303.2 kg"
+        assert (fill.fixed_density_kg_m3, fill.display_step) == (800, "0.1 kg")
         assert standard_uncertainty(fill.readings_l[0]) == pytest.approx(0.25 * (indicated is read))
     for change in (
         {},
@@ -522,7 +523,8 @@ def test_a_mass_displayed_is_divided_by_the_density_of_the_indicator_alone():
     ):
         with pytest.raises(QuantityError):
             FillUp(**{"indicated": "303.2 kg"} | good | change)
-    for wrong in ({"indicated": "379 L", "delivered": "303.2 kg"}, {"indicated": "379 L", **good}):
+    of_mass = {"indicated": "303.2 kg", "fixed_density": "0.80 kg/L"}
+    for wrong in (of_mass | {"delivered": "303.2 kg"}, good | {"indicated": "379 L", "display_step": "0.1 kg"}):
         with pytest.raises(DimensionError, match="fixed density"):
             FillUp(**wrong)
     with pytest.raises(DimensionError, match="fixed density"):

@@ -859,6 +859,9 @@ def test_fill_ups_of_a_mass_displayed_rest_on_the_fixed_density_as_found(left, m
     assert "becomes" not in str(job)
     litres = fu.Indicator("11412 pulse/L", reads="L/h", resolution="0.1 L/h")
     assert ("fixed density" in str(replace(job, as_found=litres, results={}).reasons)) == ("unit" in made)
+    mixed = [*fills(1.0, **made)[:2], replace(fills(1.0)[2], truck_factor=1.0)]  # one in litres, of a truck not stated
+    for needed in ("fixed density", "truck"):
+        assert needed in str(replace(job, fill_ups=mixed, results={}).reasons)
 
 
 def test_a_simulated_k_as_left_is_signed_where_it_is_the_true_one():
