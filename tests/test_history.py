@@ -362,6 +362,7 @@ def test_the_figures_printed_are_those_of_the_rows():
         "days",
         "change",
         "E_n",
+        "limit",
         "repaired",
     ]
     for cells, row in zip(table.rows, rows, strict=True):
@@ -369,11 +370,12 @@ def test_the_figures_printed_are_those_of_the_rows():
         known = row["k_pulses_per_l"], row["flow_l_per_h"]
         assert [float(each) for each in cells[1:3]] == pytest.approx(known, rel=1e-4)
         if "days" not in row:
-            assert cells[3:] == ("-",) * 4
+            assert cells[3:] == ("-",) * 5
             continue
         printed = row["days"], 100.0 * row["relative_change"], row["e_n"]
         assert [float(each) for each in cells[3:6]] == pytest.approx(printed, abs=0.006)
-        assert cells[6] == ("yes" if row["repaired"] else "-")
+        assert float(cells[6].removeprefix("±")) == pytest.approx(row["e_n_limit"], abs=0.006)
+        assert cells[7] == ("yes" if row["repaired"] else "-")
     text, drift = str(history([11412.0, 11412.4, 11412.5])), history([11412.0, 11412.4, 11412.5]).drift()
     assert f"{100.0 * drift.per_year:+.3g} % per year" in text
     assert f"± {100.0 * drift.expanded_uncertainty:.2g} %" in text
@@ -423,3 +425,17 @@ def test_how_many_calibrations_an_interval_rests_on():
     for x, n in ((0, 0), (1, 10_001), (2, 1), (-1, 5)):
         with pytest.raises(FuelUnitsError):
             fu.interval_by_reliability(x, n, 100.0)
+
+
+@pytest.mark.parametrize("count", [4, pytest.param(10, marks=pytest.mark.long)])
+def test_a_sound_transducer_seldom_has_a_significant_change_in_all_its_years(count):
+    """With one limit for each change, 25 % of the histories of ten calibrations had one (a constant K is simulated)."""
+    random, beyond = np.random.default_rng(count), 0
+    for _ in range(100):
+        found = [few_runs(random, 5) for _ in range(count)]
+        made = fu.TransducerHistory("A", [fu.CalibrationEvent(f"20{10 + i}-05-17", k) for i, k in enumerate(found)])
+        beyond += "significant change at" in made.report().title
+    assert beyond <= 100 * 0.0455 + 3.0 * (100 * 0.0455 * 0.9545) ** 0.5
+    normal = stats.norm.ppf(1.0 - 0.0455 / 2.0 / (count - 1)) / 2.0  # Student's t is larger
+    assert all(normal < row["e_n_limit"] < 2.0 * normal for row in made.rows()[1:])
+    assert fu.TransducerHistory("A", made.events[:2]).rows()[1]["e_n_limit"] == pytest.approx(1.0)

@@ -1,7 +1,7 @@
 """The history of a transducer: change since the last calibration, drift, and when to calibrate again.
 
 A change is judged by E_n = d/U(d), where U(d) excludes the causes that two calibrations share (ISO/IEC 17043, recalled;
-no published numeric example was found). The drift is a weighted straight line since the last repair.
+no published numeric example was found); its limit allows for all changes. The drift is a weighted line since a repair.
 """
 
 from __future__ import annotations
@@ -75,14 +75,16 @@ def _days(one: CalibrationEvent, other: CalibrationEvent) -> int:
     return (date.fromisoformat(other.date) - date.fromisoformat(one.date)).days
 
 
-def _change(one: CalibrationEvent, other: CalibrationEvent) -> dict[str, Any]:
-    """Return the change of K from one calibration to the next; its uncertainty excludes the causes that both share."""
+def _change(one: CalibrationEvent, other: CalibrationEvent, count: int) -> dict[str, Any]:
+    """Return one of so many changes of K; its uncertainty excludes the causes that both calibrations share."""
     first, second = both = one.calibration, other.calibration
     ratio = second.k_pulses_per_l / first.k_pulses_per_l
     unknown, relative = first.missing or second.missing or _incomparable(both), float(nominal(ratio)) - 1.0
     u = None if unknown else (coverage_factor(ratio) * standard_uncertainty(ratio) or None)
-    e_n = u and relative / u
-    return {"days": _days(one, other), "relative_change": relative, "expanded_uncertainty": u, "e_n": e_n}
+    probability = min(1.0 - (1.0 - COVERAGE) / count, 0.9999)  # each of so many, by Bonferroni's inequality
+    limit = u and coverage_factor(ratio, probability=probability) / coverage_factor(ratio)
+    found = {"days": _days(one, other), "relative_change": relative, "expanded_uncertainty": u}
+    return {**found, "e_n": u and relative / u, "e_n_limit": limit}
 
 
 @dataclass(frozen=True)
@@ -133,13 +135,14 @@ class TransducerHistory(Reporting):
         return tuple(event.calibration for event in self.events)
 
     def rows(self) -> list[dict[str, Any]]:
-        """Return each calibration, the relative change since the one before and, where its U is known, E_n."""
+        """Return each calibration, the relative change since the one before and, if U is known, E_n and its limit."""
         rows = [
             {"date": event.date, "k_pulses_per_l": float(nominal(event.calibration.k_pulses_per_l))}
             | {"flow_l_per_h": event.calibration.flow_l_per_h, "repaired": event.repaired}
             for event in self.events
         ]
-        return rows[:1] + [row | _change(*pair) for row, pair in zip(rows[1:], pairwise(self.events), strict=True)]
+        pairs = zip(rows[1:], pairwise(self.events), strict=True)
+        return rows[:1] + [row | _change(*pair, len(rows) - 1) for row, pair in pairs]
 
     def drift(self) -> Drift | None:
         """Return the drift since the last repair, by weighted least squares; None of fewer than three or unlike ones.
@@ -179,21 +182,23 @@ class TransducerHistory(Reporting):
             if "days" in row:
                 e_n = "" if row["e_n"] is None else f"{row['e_n']:+.2f}"
                 cells[-1] |= {"days": row["days"], "change, %": f"{100.0 * row['relative_change']:+.3f}", "E_n": e_n}
+                cells[-1]["limit"] = "" if row["e_n"] is None else f"±{row['e_n_limit']:.2f}"
                 cells[-1]["repaired"] = "yes" if row["repaired"] else ""
         if drift is not None:
             spread = f"± {format_percent(drift.expanded_uncertainty, digits=2)} (95.45 % coverage)"
             spread = "uncertainty not known" if math.isnan(drift.expanded_uncertainty) else spread
             facts["drift"] = f"{format_percent(drift.per_year, signed=True)} per year, {spread}"
-        beyond, words = ", ".join(row["date"] for row in rows[1:] if abs(row["e_n"] or 0.0) > 1.0), ""
+        beyond = [row["date"] for row in rows[1:] if row["e_n"] and abs(row["e_n"]) > row["e_n_limit"]]
+        words = f"significant change at {', '.join(beyond)}" if beyond else ""
         if any(row["e_n"] is None for row in rows[1:]):
-            words = f"undecided, {_incomparable(self.calibrations) or 'an uncertainty was not stated in full'}"
-        if beyond:
-            words = f"significant change at {beyond}" + f"; others {words}" * bool(words)
+            why = _incomparable(self.calibrations) or "an uncertainty was not stated in full"
+            words += f"{'; others ' * bool(words)}undecided, {why}"
         words = words or ("no significant change" if len(rows) > 1 else "nothing to compare")
         if drift is not None and abs(drift.per_year) > drift.expanded_uncertainty:
             words += " from one to the next, but a significant drift" if words[:2] == "no" else ", significant drift"
         title = f"Transducer {self.serial}, {len(rows)} calibrations: {words}"
-        return Report(title, facts=facts, tables=(Table.of(cells),), remarks=("E_n beyond ±1 is significant.",))
+        remark = "E_n beyond its limit is significant: in one history of twenty, about, though the transducer is sound."
+        return Report(title, facts=facts, tables=(Table.of(cells),), remarks=(remark,))
 
 
 def interval_by_reliability(in_tolerance: int, calibrations: int, interval_d: float, *, target: float = 0.95) -> float:
