@@ -154,8 +154,7 @@ def history(of: TransducerHistory, *, ax: Any = None) -> Any:
     ax, unit, drift = _axes(ax, of, TransducerHistory), unit_of(of.calibrations), of.drift()
     days = np.array([event.date for event in of.events], dtype="datetime64[D]")
     k = np.array([each.k_factor.per(unit) for each in of.calibrations])
-    bars = k * [each.expanded_uncertainty() for each in of.calibrations]
-    ink = ax.xaxis.label.get_color()
+    bars, ink = k * [each.expanded_uncertainty() for each in of.calibrations], ax.xaxis.label.get_color()
     ax.errorbar(days, k, yerr=bars if len(k) else None, fmt="o", color=ink, capsize=3, label="K with U")
     if drift is not None:
         years = (days - days[0])[-drift.calibrations :].astype(float) / 365.25

@@ -63,8 +63,7 @@ class Table:
         """Return the table as text: long heads and long cells of words are folded to stay within the width."""
         from textwrap import wrap
 
-        widths = self._widths()
-        aligns = [str.rjust if is_number else str.ljust for is_number in self._is_number]
+        widths, aligns = self._widths(), [str.rjust if is_number else str.ljust for is_number in self._is_number]
         lines = [printable(self.title)] if self.title else []
         for row in (self.heads, *self.rows):
             folded = [wrap(printable(cell), size) for cell, size in zip(row, widths, strict=True)]

@@ -14,7 +14,7 @@ from scipy import stats
 
 from fuelunits.bench.calibration import BenchResult, calibrate
 from fuelunits.bench.runs import GravimetricRun, VolumetricRun, counted, thinning
-from fuelunits.errors import FuelUnitsError
+from fuelunits.errors import FuelUnitsError, OutOfRange
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.records.history import CalibrationEvent, TransducerHistory
 from fuelunits.uncertainty.budget import coverage_factor, uncertain
@@ -22,6 +22,7 @@ from fuelunits.uncertainty.decisions import Verdict, conformity, global_risk
 from fuelunits.uncertainty.measured import measured
 
 TRUE_K, DENSITY, AIR, MASS = 11_412.0, 802.1, 1.19, 20.0
+KNOWN = uncertain(AIR, 1e-4, name="air", unit="kg/m^3")
 U_BALANCE, U_DENSITY, U_READING_KG, SCATTER = 1e-4, 0.1, 0.001, 3e-4
 PROMISED, ONE_SIDED = 0.9545, 0.02275
 
@@ -48,7 +49,7 @@ def calibration(generator, runs, *, scatter=SCATTER, u_balance=U_BALANCE, stated
                 duration_s=60.0,
                 liquid_temperature_c=20.0,
                 liquid_density_kg_m3=density,
-                air_density_kg_m3=AIR,
+                air_density_kg_m3=KNOWN,
                 balance_factor=balance,
             )
         )
@@ -275,7 +276,7 @@ def converted(generator, liquid, known, warm, *, states, doubt=0.02, thermometer
                 mass = litres * there / 1000.0 * (1.0 - AIR / there) / (1.0 - AIR / 8000.0)
                 reading = uncertain(mass + generator.normal(0.0, 1e-4), 1e-4, name="weighing")
                 run = GravimetricRun(
-                    pulses=pulses, mass_reading_kg=reading, air_density_kg_m3=AIR, liquid_density_kg_m3=density,
+                    pulses=pulses, mass_reading_kg=reading, air_density_kg_m3=KNOWN, liquid_density_kg_m3=density,
                     density_temperature_c=stated(known, 1e-6, "at the densitometer"), **read,
                 )  # fmt: skip
             else:
@@ -353,7 +354,11 @@ def test_one_thermometer_whose_readings_differ_is_one_cause(by_mass):
                 liquid = {"liquid_temperature": temperature, "pulses": counted(round(pulses)), **common}
                 if by_mass:
                     lifted = mass * (1.0 - AIR / there) / (1.0 - AIR / 8000.0)
-                    liquid |= {"liquid_density": density, "air_density_kg_m3": AIR, "density_temperature": "15 degC"}
+                    liquid |= {
+                        "liquid_density": density,
+                        "air_density_kg_m3": KNOWN,
+                        "density_temperature": "15 degC",
+                    }
                     weighing = measured(f"{lifted} kg", "1 mg", name="weighing")
                     made.append(GravimetricRun.read(mass_reading=weighing, **liquid))
                 else:
@@ -384,7 +389,7 @@ def weighed(generator, warmth, *, density_c, **read):
         made.append(
             GravimetricRun(
                 pulses=pulses, mass_reading_kg=reading, duration_s=300.0, liquid_density_kg_m3=known,
-                air_density_kg_m3=AIR, **own,
+                air_density_kg_m3=KNOWN, **own,
             )
         )  # fmt: skip
     return calibrate(made)
@@ -436,7 +441,7 @@ def test_a_conversion_whose_inputs_are_not_stated_decides_nothing():
 def test_a_mass_that_was_not_weighed_needs_an_uncertainty_unless_it_is_small():
     run = GravimetricRun(
         pulses=counted(45_031), mass_reading_kg=uncertain(3.0369, 1e-4, name="weighing"), duration_s=300.0,
-        liquid_temperature_c=20.0, liquid_density_kg_m3=uncertain(802.1, 0.05, name="density"), air_density_kg_m3=AIR,
+        liquid_temperature_c=20.0, liquid_density_kg_m3=uncertain(802.1, 0.05, name="density"), air_density_kg_m3=KNOWN,
     )  # fmt: skip
     lost = [
         replace(run, unweighed_mass_kg=each).missing for each in (0.0001, 0.01, uncertain(0.01, 0.001, name="lost"))
@@ -452,7 +457,7 @@ def test_k_of_unlike_liquids_is_neither_averaged_nor_compared():
         return [
             GravimetricRun(
                 pulses=counted(round(4 * k) + i), mass_reading_kg=uncertain(4e-3 * density, 1e-4, name="weighing"),
-                duration_s=300.0, liquid_temperature_c=celsius, liquid_density_kg_m3=shared, air_density_kg_m3=AIR,
+                duration_s=300.0, liquid_temperature_c=celsius, liquid_density_kg_m3=shared, air_density_kg_m3=KNOWN,
             )
             for i in range(5)
         ]  # fmt: skip
@@ -479,3 +484,66 @@ def test_a_curve_through_calibrations_of_few_runs_covers_the_truth_at_its_points
     points = [BenchResult([calibration(generator, 2, scatter=1e-3)]).points()[0] for _ in range(trials)]
     inside = sum(abs(point.k_pulses_per_l / TRUE_K - 1.0) <= 2.0 * point.relative_uncertainty for point in points)
     assert inside / trials >= PROMISED - margin(PROMISED, trials)
+
+
+@pytest.mark.parametrize(("u_density", "is_stated"), [(0.02, False), (0.02, True), (0.2, False)])
+def test_a_plain_air_density_is_missing_where_the_weather_would_be_seen(u_density, is_stated):
+    """The true air differs by 0.03 kg/m³ from one calibration to the next: it is named, or U covers as promised."""
+    generator, trials, inside = np.random.default_rng(4), 150, 0
+    for _ in range(trials):
+        true_air, off = generator.normal(1.2, 0.03), generator.normal(0.0, u_density)
+        air = uncertain(1.2, 0.03, name="air") if is_stated else 1.2
+        density = uncertain(DENSITY + off, u_density, name="densitometer")
+        lifted = MASS * (1.0 - true_air / DENSITY) / (1.0 - true_air / 8000.0)
+        found = calibrate(
+            GravimetricRun(
+                pulses=counted(round(TRUE_K * 1000.0 * MASS / DENSITY * (1.0 + generator.normal(0.0, 2e-5)))),
+                mass_reading_kg=uncertain(lifted, 1e-4, name="weighing"), duration_s=60.0, liquid_temperature_c=20.0,
+                liquid_density_kg_m3=density, air_density_kg_m3=air,
+            )
+            for _ in range(3)
+        )  # fmt: skip
+        inside += abs(found.k_factor.per("L") / TRUE_K - 1.0) <= found.expanded_uncertainty()
+        assert ("the uncertainty of the air density" in found.missing) == (u_density < 0.1 and not is_stated)
+    is_covered = inside / trials >= PROMISED - margin(PROMISED, trials)
+    assert is_covered or found.missing
+
+
+@pytest.mark.parametrize(
+    ("celsius", "u_volume_l", "is_stated", "is_missing"),
+    [(35.0, 4e-4, False, True), (5.0, 4e-4, False, True), (20.0, 4e-4, False, False), (35.0, 4e-4, True, False),
+     (35.0, 1e-2, False, False)],
+)  # fmt: skip
+def test_the_expansion_of_a_measure_is_missing_where_a_tenth_of_it_would_be_seen(
+    celsius, u_volume_l, is_stated, is_missing
+):
+    """At 35 °C a tenth of 5e-5 per K is 0.0075 % of K; 20 L known to 0.4 mL are 0.002 %, known to 10 mL 0.05 %."""
+    steel = uncertain(5e-5, 5e-6, name="steel") if is_stated else 5e-5
+    volume, liquid = uncertain(20.0, u_volume_l, name="measure"), uncertain(9.5e-4, 1e-5, name="liquid")
+    two = (uncertain(celsius, 0.01, name=name) for name in ("in the line", "in the measure"))
+    own = dict(zip(("liquid_temperature_c", "measure_temperature_c"), two, strict=True))
+    own |= {"measure_volume_l": volume, "measure_expansion_per_k": steel, "liquid_expansion_per_k": liquid}
+    found = calibrate(VolumetricRun(pulses=counted(228_240 + i), duration_s=300.0, **own) for i in range(3))
+    assert found.missing == ("the uncertainty of the measure expansion",) * is_missing
+
+
+def test_a_certificate_of_a_measure_states_no_68_celsius():
+    run = {
+        "pulses": 228_240, "duration_s": 300.0, "liquid_temperature_c": 20.0, "measure_volume_l": 20.0,
+        "measure_temperature_c": 20.0, "measure_expansion_per_k": 5e-5, "liquid_expansion_per_k": 9.5e-4,
+    }  # fmt: skip
+    for certified in ("60 degF", "68 degF", "15 degC", "27 degC", "0 degC", "40 degC"):
+        VolumetricRun.read(**run, reference_temperature=certified)
+    for mistaken in ("60 degC", "68 degC", "40.1 degC", "-0.1 degC"):
+        with pytest.raises(OutOfRange, match="reference temperature"):
+            VolumetricRun.read(**run, reference_temperature=mistaken)
+
+
+def test_a_density_without_its_temperature_is_noted():
+    run = GravimetricRun(
+        pulses=228_240, mass_reading_kg=16.0, duration_s=300.0, liquid_temperature_c=20.0, liquid_density_kg_m3=DENSITY,
+        air_density_kg_m3=KNOWN,
+    )  # fmt: skip
+    with_its_own = replace(run, density_temperature_c=20.0, liquid_expansion_per_k=9.5e-4)
+    for each, is_noted in ((run, True), (with_its_own, False)):
+        assert ("0.1 °C between" in " ".join(str(calibrate([each])).split())) is is_noted

@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from fuelunits.bench.runs import ONE_TEMPERATURE, GravimetricRun, Run
+from fuelunits.bench.runs import ONE_TEMPERATURE, GravimetricRun, Run, VolumetricRun
 from fuelunits.errors import FuelUnitsError
 from fuelunits.meters.curve import ONE_WARMTH, CalibrationPoint
 from fuelunits.meters.k_factor import KFactor, k_factor_of
@@ -45,6 +45,7 @@ _FOUND = Range("K found", 20.0, 1e6, "pulse/L", "transducers, from memory; is a 
 _REPEATABILITY = "repeatability of the runs"
 _PRESSURE = "The pressure at the transducer is taken as that of the weighing: per bar above it, K is 0.01 % higher."
 _OF_EACH = {("pulses", ""), ("mass reading", "kg"), ("measure volume", "L"), ("liquid temperature", "°C")}
+_AS_IN_THE_LINE = "The density weighed with is taken as that at the transducer: 0.1 °C between them is 0.01 % of K."
 
 
 def mean_of_repeats(values: Sequence[Any], *, name: str, unit: str = "", repeatability: float = 0.0) -> Any:
@@ -109,6 +110,14 @@ def _warmth_of_one_density(runs: Iterable[Run]) -> tuple[float, float]:
     return (min(warmth), max(warmth)) if len(densities) == 1 else (0.0, 0.0)
 
 
+def _copied(run: Any) -> tuple[str, float]:
+    """Return an input that is often copied from a table, and by what share of K it may be off (common practice)."""
+    if isinstance(run, VolumetricRun):  # a tenth of the expansion
+        warming = nominal(run.measure_temperature_c - run.reference_temperature_c)
+        return "measure_expansion_per_k", 0.1 * nominal(run.measure_expansion_per_k) * abs(warming)
+    return "air_density_kg_m3", 0.03 / nominal(run.liquid_density_kg_m3)  # by the weather at one place
+
+
 def distinct_runs(runs: Iterable[Run]) -> tuple[Run, ...]:
     """Return runs, or refuse them where one is there twice, also as a copy or loaded from two copies of its file."""
     return check_distinct(runs, Run, "runs", "GravimetricRun or VolumetricRun")
@@ -142,7 +151,7 @@ class Calibration(ByValue, Reporting):
     --------
     >>> run = GravimetricRun(pulses=408_960, mass_reading_kg=28.7021, duration_s=120.0, liquid_temperature_c=20.0,
     ...     liquid_density_kg_m3=802.1, air_density_kg_m3=1.19)
-    >>> calibrate([run], repeatability="0.02 %").missing
+    >>> calibrate([run], repeatability="0.02 %").missing[:2]
     ('the uncertainty of the mass reading or the balance factor', 'the uncertainty of the liquid density')
     """
 
@@ -194,7 +203,9 @@ class Calibration(ByValue, Reporting):
         if not self.repeatability and not any(row.name == _REPEATABILITY for row in self.budget()):
             why = "make two runs or more, or" if len(self.runs) == 1 else "runs that agree to the last digit hide it;"
             inputs.append(f"the repeatability: {why} state repeatability='0.02 %'")
-        return tuple(inputs)
+        third = self.expanded_uncertainty() / 6.0  # of u, to which it adds a twentieth
+        rough = [run for run in self.runs if _copied(run)[1] > third]
+        return tuple(dict.fromkeys([*inputs, *(each for run in rough for each in run._unstated((_copied(run)[0],)))]))
 
     @property
     def relative_uncertainty(self) -> float:
@@ -247,6 +258,7 @@ class Calibration(ByValue, Reporting):
         if expanded is not None:
             share = format_percent(self.expanded_uncertainty(), digits=2)
             stated = f"{expanded} {unit}, {share} of K (k = {times} for {COVERAGE * 100:.2f} % coverage)"
+        is_presumed = any(getattr(run, "density_temperature_c", 0.0) is None for run in self.runs)
         deviation = format_percent(float(np.std(self._values, ddof=1)) / self._k) if several else None
         alike, run_by_run = self._inputs()
         return Report(
@@ -260,7 +272,7 @@ class Calibration(ByValue, Reporting):
                 "in all runs": alike,
             },
             tables=[*[Table.of(map(self._budget_cells, self.budget()))] * bool(self.budget()), run_by_run],
-            remarks=[*(f"missing: {each}" for each in self.missing), _PRESSURE],
+            remarks=[*(f"missing: {each}" for each in self.missing), _PRESSURE, *[_AS_IN_THE_LINE] * is_presumed],
             sources=("jcgm_100_2008", "banerjee_1960"),
         )
 

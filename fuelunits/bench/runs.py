@@ -32,6 +32,7 @@ _RANGES = {  # valid ranges of fields by the end of their names; any other field
     "balance_factor": Range("balance factor", 0.9, 1.1, "", "a balance that was adjusted, common practice"),
     "unweighed_mass_kg": Range("mass that was not weighed", 0.0, 1e6, "kg", "what passes a transducer"),
     "expansion_per_k": Range("cubic expansion", 0.0, 0.002, "1/K", "liquids and metals of a bench"),
+    "reference_temperature_c": Range("reference temperature", 0.0, 40.0, "degC", "certificates, in °C: 60 °F is 15.56"),
     "temperature_c": Range("temperature", -60.0, 150.0, "degC", "liquids of a bench"),
 }
 # unit of a field by the end of its name; what has another end is a ratio

@@ -241,8 +241,7 @@ class DensityCheck(Reporting):
         """Return densities and errors at both ends and round temperatures between; also of limits that are set."""
         low, high = self.between_c
         step = next((step for step in (1, 2, 5, 10, 20) if (high - low) / step <= 8), 50)
-        inner = [float(step * n) for n in range(ceil(low / step), floor(high / step) + 1)]
-        rows = []
+        inner, rows = [float(step * n) for n in range(ceil(low / step), floor(high / step) + 1)], []
         for own, *limits in map(self._errors_at, dict.fromkeys([low, *inner, high])):
             row = {"temperature_c": own.at_c, "typical_kg_m3": own.true_kg_m3, "error": own.error}
             rows.append(row | {f"error_{case.batch}": case.error for case in limits})

@@ -157,8 +157,7 @@ def _judge_text(text: str, name: str, root: str | Path | None) -> FileReport:
     entries, problems = _read_entries(text.removeprefix("\ufeff"), name)
     if root is not None:
         check_type(root, (str, Path), "root", "the name of a folder")
-    source_of = None if root is None else cache(partial(Source, Path(root)))
-    outcomes = []
+    source_of, outcomes = None if root is None else cache(partial(Source, Path(root))), []
     for line, entry in entries:
         try:
             outcomes.append(replace(_outcome(entry, source_of), line=line))

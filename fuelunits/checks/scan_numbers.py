@@ -124,8 +124,7 @@ class Beside:
             if not re.search(r"\w", line):
                 is_next = is_next and bool(line.strip())
                 continue
-            is_comment = SAYS["is_comment"].match(line) is not None
-            own = len(line) - len(line.lstrip())
+            is_comment, own = SAYS["is_comment"].match(line) is not None, len(line) - len(line.lstrip())
             is_next = own < indent or (is_comment and is_next) or bool(re.match(r"\s*(?:\"\"\"|''')\w", line))
             if is_next:
                 found.append(words_of(line[:_WIDEST]))

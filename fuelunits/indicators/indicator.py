@@ -86,8 +86,7 @@ class Indicator(IndicatorSettings):
             raise QuantityError("fuel and at: give both, the fuel and its temperature, or neither")
         if self.feed_less_return:
             raise QuantityError("true_flow: feed and return are two flows; use reading([...]) with both frequencies")
-        like = first_quantity(true_flow, at, true_k)
-        kind = kind_of(true_flow, ("m^3/s", "kg/s"), name="true_flow")
+        like, kind = first_quantity(true_flow, at, true_k), kind_of(true_flow, ("m^3/s", "kg/s"), name="true_flow")
         flow = positive(true_flow, kind, name="true_flow", zero=True)
         if kind == "kg/s" and fuel is None:
             raise DimensionError(f"true_flow: {true_flow} is a mass flow; give the fuel and its temperature as well")

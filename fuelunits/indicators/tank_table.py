@@ -123,8 +123,7 @@ class TankTable(Reporting):
         i = int(np.searchsorted(levels[1:-1], level_mm, side="right"))
         step, rest, height = level_mm - levels[i], levels[i + 1] - level_mm, levels[-1] - levels[0]
         c0, c1, c2, c3 = cubics[:, i]
-        volume = c0 + step * (c1 + step * (c2 + step * c3))
-        slope = c1 + step * (2.0 * c2 + step * 3.0 * c3)
+        volume, slope = c0 + step * (c1 + step * (c2 + step * c3)), c1 + step * (2.0 * c2 + step * 3.0 * c3)
         bends = np.abs(np.diff(np.diff(volumes) / np.diff(levels)))[max(i - 1, 0) : i + 1]
         extended = min(step, rest) * max(bends, default=0.0)
         wedge = (volumes[-1] - volumes[0]) * step * rest / height**2

@@ -91,8 +91,7 @@ def unwrap_counter(readings: ArrayLike, *, bits: int, largest_increment: int | N
     ([65400, 65500, 65600, 65700, 65712], [2], [4], 312)
     """
     bits = whole_number(bits, "bits", least=1, most=32)  # with more, 2**31 readings could overflow the running count
-    most = (1 << bits) - 1
-    largest = (1 << (bits - 1)) if largest_increment is None else largest_increment
+    most, largest = (1 << bits) - 1, (1 << (bits - 1)) if largest_increment is None else largest_increment
     largest = whole_number(largest, "largest_increment", least=1, most=most)
     given = plain_array(readings, "readings")
     if given.ndim != 1 or (given.size and given.dtype.kind not in "iu"):

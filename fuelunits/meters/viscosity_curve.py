@@ -204,8 +204,7 @@ class ViscosityCurve(Reporting):
             raise QuantityError(f"viscosity_mm2_s must be at most 1e9 mm²/s; got {viscosity:g}")
         t = validation.plain_number(in_unit(temperature_c, "degC", "temperature_c"), "temperature_c")
         numbers, diameter = self._common.x, self.diameter_m_at(t)
-        frequencies = numbers * viscosity * _M2_PER_MM2 / diameter**2
-        k = self._common.y / (_L_PER_M3 * diameter**3)
+        frequencies, k = numbers * viscosity * _M2_PER_MM2 / diameter**2, self._common.y / (_L_PER_M3 * diameter**3)
         # at a point of one run the others are between theirs: u there is the largest as far as half way to the next
         half_way = np.concatenate([numbers[:1], np.sqrt(numbers[1:] * numbers[:-1]), numbers[-1:]])
         around = self.uncertainty_at_roshko(half_way)

@@ -224,8 +224,7 @@ def _inputs(r: float = 0.0, **given: Any) -> tuple[Any, ...]:
     made = [_input(name, text) for name, text in given.items()]
     if r:
         first, second = made
-        shared = r * first.s * second.s
-        values = dict(zip(given, (first.n, second.n), strict=True))
+        shared, values = r * first.s * second.s, dict(zip(given, (first.n, second.n), strict=True))
         return budget.correlated_inputs(values, [[first.s**2, shared], [shared, second.s**2]])
     return tuple(made)
 

@@ -345,8 +345,7 @@ def monte_carlo(function: Callable[..., Any], inputs: Iterable[Any], *, seed: in
     from uncertainties import correlation_matrix
 
     values = [(nominal(value), standard_uncertainty(value), value) for value in inputs]
-    varied = [value for _, u, value in values if u]
-    drawn = iter(())
+    varied, drawn = [value for _, u, value in values if u], iter(())
     if varied:
         correlation = np.round(correlation_matrix(varied), 12)  # what is uncorrelated is so exactly, on every machine
         normal = np.random.default_rng(seed).multivariate_normal

@@ -105,8 +105,7 @@ class Conformity(Reporting):
 
     def report(self) -> Report:
         width, limit, ratio_found = self.expanded_uncertainty, self.acceptance_limit, self.uncertainty_ratio
-        incomplete = ", incomplete" * bool(self.missing)
-        remarks = [f"missing: {each}" for each in self.missing]
+        incomplete, remarks = ", incomplete" * bool(self.missing), [f"missing: {each}" for each in self.missing]
         if self.verdict is Verdict.CONDITIONAL_ACCEPT:
             remarks.append("within the tolerance by less than the guard band: a person must decide if that is enough")
         if limit is None and self.guard_band is not None:
