@@ -748,3 +748,15 @@ def test_fill_ups_of_two_units_are_printed_in_that_of_the_first():
     table = compare(K, fills).report().tables[0]
     assert table.heads[3:5] == ("indicated, gal", "used, gal")
     assert [row[3:5] for row in table.rows] == [("51.00", "50.00"), ("40.50", "40.00"), ("40.50", "39.63")]
+
+
+def test_one_guess_of_the_flow_below_the_cutoff_is_one_error():
+    """By hand, of 4.8 + 3.6 + 6.0 L known to 30 % and nothing else: 2 x 0.3 x 14.4 of 514.8 L, 1.68 %."""
+    rate, written = measured("6 L", "1.8 L", name="taxi"), [("161.2", "166.0"), ("135.2", "138.8"), ("218.4", "224.4")]
+    fills = [
+        FillUp(indicated=f"{a} L", delivered=f"{b} L", uncounted=rate * hours)
+        for (a, b), hours in zip(written, (0.8, 0.6, 1.0), strict=True)
+    ]
+    found = compare(K, fills)
+    assert found.ratio == pytest.approx(1.0)
+    assert found.expanded_uncertainty == pytest.approx(2.0 * 0.3 * 14.4 / 514.8, rel=1e-3)

@@ -65,7 +65,8 @@ class FillUp(ByValue):
         name="correction")`` for 2 °C: of a ticket at 15 °C ``ctl`` of the temperature there, else the ratio of ``ctl``
         there and at delivery; true over displayed volume of the truck's meter. One object for all with one error.
     uncounted : str or pint.Quantity, optional
-        Fuel used that the total lacks, as ``measured("4 L", "1 L", name="taxi below the cutoff")``; ``"0 L"`` for none.
+        Fuel that the total lacks, ``"0 L"`` for none; of one guess ``rate = measured("6 L", "2 L", name="taxi")``, made
+        once, ``rate * 0.8``, since separate numbers would be separate errors.
     display_step_l, level_uncertainty_l, indicated_l, used_l : float, the latter two uncertain numbers as well
         The same in L, 0 where not stated, and fuel truly used that was to be counted, as it passed the transducer.
 
