@@ -210,6 +210,48 @@ def test_half_a_step_cut_off_is_allowed_for_once_in_each_total():
         assert ("cuts its total off" in two) is not is_wrong
 
 
+@pytest.mark.parametrize("totals", [None, 10])
+@pytest.mark.parametrize("cut_off", [np.floor, np.round])
+def test_totals_added_flight_by_flight_correct_no_right_k(cut_off, totals):
+    """What truly happens: whole litres noted after each of ten flights, and added; the truck and level as stated."""
+    generator, justified, trials = np.random.default_rng(1), 0, 60
+    for _ in range(trials):
+        truck, fills = uncertain(1.0, 0.002, name="truck"), []
+        error = 1.0 + 0.002 * generator.standard_normal()
+        for _ in range(3):
+            flights = generator.uniform(28.0, 42.0, 10)
+            stated = {"indicated": f"{cut_off(flights).sum():.0f} L", "level_uncertainty": "1 L", "totals": totals}
+            delivered = f"{(flights.sum() + generator.standard_normal()) / error:.1f} L"
+            fills.append(_complete(delivered=delivered, display_step="1 L", truck_factor=truck, **stated))
+        justified += compare(K, fills).justified
+    assert justified / trials <= 0.0455 + 3.0 * math.sqrt(0.0455 / trials)
+
+
+def test_each_total_that_was_added_has_its_step():
+    """Of 3 x 4 totals in steps of 0.5 L, half a step each is 3 L of 1200 L; u is that of twelve rectangles."""
+    fills = [replace(fill, display_step="0.5 L", totals=4.0) for fill in _fills(0.97, 3, level_l=1.0, truck=0.001)]
+    found = compare(K, fills)
+    assert found.half_steps == pytest.approx(3.0 / 1200.0)
+    steps = [row for row in found.budget if row.name == "display step"]
+    assert math.hypot(*(row.contribution for row in steps)) == pytest.approx(
+        0.5 / math.sqrt(12.0) * math.sqrt(12) / 1200.0
+    )
+    assert found.justified
+    for low, lacks in ((0.95, False), (0.985, True), (0.999, False), (1.015, False)):
+        some = [
+            replace(fill, totals=None, indicated=f"{400 * low + off:.0f} L", display_step="1 L")
+            for fill, off in zip(fills, (-1, 0, 1), strict=True)
+        ]
+        for first in (None, 1):
+            found = compare(K, [replace(some[0], totals=first), *some[1:]])
+            assert any("totals=1" in each for each in found.missing) is lacks
+            assert not (lacks and found.justified)
+        assert not compare(K, [replace(each, totals=1) for each in some]).missing
+    for wrong in (0, 1.5, -1, True, "ten"):
+        with pytest.raises(QuantityError, match="totals"):
+            replace(fills[0], totals=wrong)
+
+
 @pytest.mark.parametrize("count", [1, pytest.param(5, marks=pytest.mark.long)])
 def test_false_corrections_where_the_truck_is_known_from_two_observations(count):
     """What truly happens: one truck off by 2 %, a figure that two deliveries showed; a level of 1 %, a right K."""
@@ -437,7 +479,9 @@ def test_a_volume_correction_of_unstated_uncertainty_justifies_nothing(count):
             for a, b in zip(used, net, strict=True)
         ]
         for factor in (0.990, known):
-            fills = [_complete(**each, truck_factor=truck, volume_correction_factor=factor) for each in inputs]
+            fills = [
+                _complete(**each, totals=1, truck_factor=truck, volume_correction_factor=factor) for each in inputs
+            ]
             found = compare_fill_ups("11412 pulse/L", fills)
             assert bool(found.missing) is (factor is not known)
             if factor is known:
@@ -690,6 +734,7 @@ def test_fuel_below_the_cutoff_is_no_wrong_k(entered, is_wrong):
                     delivered=f"{used:.1f} L",
                     display_step="0.1 L",
                     level_uncertainty="1 L",
+                    totals=1,
                 )
             )
         none = compare(K, [replace(fill, uncounted=None) for fill in fills], truck_uncertainty="0.05 %")

@@ -799,6 +799,7 @@ def fills(*ratios, size=1.0, unit="L", fixed_density=None):
             level_uncertainty="2 L",
             display_step=f"0.1 {unit}",
             uncounted="0 L",
+            totals=1,
             truck_factor=TRUCK,
             volume_correction_factor=WARMTH,
         )
@@ -815,6 +816,22 @@ def filled(found, left, fill_ups, **more):
     parts = [Part("part", f"A-{n}", str(k)) for n, k in enumerate(left.k_factors)]
     changes = {"calibrations": (), "transducers": parts, "sheets": [sheet], "results": {}}
     return replace(JOB, as_found=found, as_left=left, fill_ups=fill_ups, **changes)
+
+
+@pytest.mark.parametrize(
+    ("unit", "step", "accepted"),
+    [
+        *(("L", None, True), ("L", "0.1 L", True), ("L", "0.05 L", True), ("L", "1 L", False), ("L", "0.1 gal", False)),
+        *(("kg", "0.1 kg", True), ("kg", "0.2 kg", False), ("kg", None, True)),
+    ],
+)
+def test_the_step_of_fill_ups_is_no_finer_than_that_of_the_settings_as_found(unit, step, accepted):
+    fixed = {"fixed_density": "0.80 kg/L"} if unit == "kg" else {}
+    made = fills(1.024, size=0.8 if fixed else 1.0, unit=unit, **fixed)
+    job = filled("11412 pulse/L", "11686 pulse/L", made)
+    found = fu.Indicator("11412 pulse/L", reads=f"{unit}/h", total_resolution=step, **fixed)
+    job = replace(job, as_found=found, as_left=replace(found, k_factor="11686 pulse/L"), sheets=(), results={})
+    assert any("steps of the settings" in each for each in job.reasons) is not accepted
 
 
 @pytest.mark.parametrize(

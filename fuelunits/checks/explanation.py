@@ -133,8 +133,7 @@ def density_looks_like(given_kg_m3: float, found: Any, celsius: float, unit: str
     if at is not None:
         return may_be([f"the density of {found.name} at {at:.0f} °C", *as_density])
     mistakes = known_confusions(given_kg_m3 / right, unit, tolerance="4 %")  # as far as a batch may be from typical
-    others = [each for each in mistakes if each.kind != "density_setting"]  # those are judged above
-    return may_be([*as_density, *others])
+    return may_be([*as_density, *(each for each in mistakes if each.kind != "density_setting")])  # judged above
 
 
 def _densities(given: float, found: Any, celsius: float, right: float, unit: str) -> Iterator[str]:

@@ -131,8 +131,7 @@ def _text(path: str, is_found: bool) -> str:
     if "\0" in text[:8192]:
         raise FileError(f"{path} is binary")
     is_minified = len(text) > 5_000 and len(text) > 400 * text.count("\n")  # letters of a line, on average
-    is_no_source = is_found and (is_minified or (path.endswith(".toml") and _ASSUMPTIONS.search(text)))
-    return "" if is_no_source else text
+    return "" if is_found and (is_minified or (path.endswith(".toml") and _ASSUMPTIONS.search(text))) else text
 
 
 def _walk(start: str, excluded: set[str]) -> Iterator[str]:

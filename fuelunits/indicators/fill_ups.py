@@ -39,12 +39,13 @@ from fuelunits.uncertainty.budget import (
 )
 from fuelunits.uncertainty.measured import difference, is_uncertain, nominal_quantity, uncertain_amount
 from fuelunits.units import factor, read_unit
-from fuelunits.validation import ByValue, check_distinct, coerce_fields, format_value, set_fields
+from fuelunits.validation import ByValue, check_distinct, coerce_fields, format_value, set_fields, whole_number
 
 _FACTORS = Range("volume correction factor (net over gross)", 0.9, 1.1, "", "the fuels and temperatures of a ramp")
 METER_FACTORS = Range("factor of a truck's or other meter", 0.9, 1.1, "", "a meter that may bill fuel")
 _DOUBTS = Range("relative standard uncertainty of a factor", 0.0, 0.05, "", "the factors of a fill-up")
 _EXPANSION_PER_C = 0.00125  # of aviation gasoline; kerosene 0.0009 (both rounded, as the typical grades give them)
+_MOST_TOTALS = 20  # flights between two fill-ups at most, where their totals are not counted (chosen)
 _SPREAD = 0.05  # fill-ups that differ by more disagree, where no level_uncertainty is stated (common practice)
 
 
@@ -60,6 +61,7 @@ class FillUp(ByValue):
     fixed_density : str or pint.Quantity, of an indicator that displays mass, which is divided by it; not the fuel's
     display_step, level_uncertainty : str or pint.Quantity, optional
         Step of the indicator's total, of which ± half is added; standard uncertainty of filling to the same level.
+    totals : int, optional, how many displayed totals, of one flight each, `indicated` is the sum of; each has its step
     volume_correction_factor, truck_factor : float or uncertain number
         Volume on the ticket over that of the same fuel as it passes the transducer, ``uncertain(0.988, 0.002,
         name="correction")`` for 2 °C: of a ticket at 15 °C ``ctl`` of the temperature there, else the ratio of ``ctl``
@@ -86,6 +88,7 @@ class FillUp(ByValue):
     volume_correction_factor: Any = 1.0
     truck_factor: Any = 1.0
     uncounted: Any = None
+    totals: Any = None
     fixed_density_kg_m3: Fraction | None = field(init=False, repr=False)
     display_step_l: float = field(init=False, repr=False)
     level_uncertainty_l: float = field(init=False, repr=False)
@@ -104,17 +107,18 @@ class FillUp(ByValue):
         coerce_fields(self, ("volume_correction_factor", "truck_factor"), one_value, "a fill-up: ")
         _FACTORS.check(nominal(self.volume_correction_factor))
         METER_FACTORS.check(nominal(self.truck_factor))
+        totals = self.totals if self.totals is None else whole_number(self.totals, "totals", least=1)
         step, density = self.display_step, self.fixed_density
         step_l = 0.0 if step is None else float(exact_amount(step, "L", name="display_step", density=density))
         level_l = float(positive(self.level_uncertainty or "0 L", "L", name="level_uncertainty", zero=True))
         displayed, billed = self.readings_l
-        indicated = displayed + rectangular(0.0, step_l / 2.0, name="display step", unit="L")
+        indicated = displayed + rectangular(0.0, step_l / 2.0 * math.sqrt(totals or 1), name="display step", unit="L")
         lost = uncertain_amount("0 L" if self.uncounted is None else self.uncounted, "L", name="uncounted", zero=True)
         if nominal(lost) and not is_uncertain(self.uncounted):
             raise QuantityError(f"uncounted: {self.uncounted}; write '0 L' or measured('4 L', '1 L', name='taxi')")
         counted = billed / self.volume_correction_factor * self.truck_factor - float_or_uncertain(lost)
         used = counted - uncertain(0.0, level_l, name="level in the tanks", unit="L")
-        set_fields(self, fixed_density_kg_m3=fixed, display_step_l=step_l, level_uncertainty_l=level_l)
+        set_fields(self, fixed_density_kg_m3=fixed, display_step_l=step_l, level_uncertainty_l=level_l, totals=totals)
         set_fields(self, indicated_l=indicated, used_l=used)
         if not 0.0 < nominal(used) < math.inf:
             raise QuantityError(f"delivered: {self.delivered}; it and its factors must be positive and finite")
@@ -198,7 +202,10 @@ def compare_fill_ups(
     is_sound = not disagreement and abs(ratio - 1.0) <= GROSS  # no mistake is suspected of less
     missing, k, t = _missing(made), coverage_factor(over), student_t(COVERAGE, degrees)
     expanded = math.hypot(k * shared, max(k * stated, t * scatter))  # each part is expanded by its own factor
-    half_steps = sum(fill.display_step_l for fill in made) / 2.0 / math.fsum(used_l)
+    half_steps = sum(fill.display_step_l * (fill.totals or 1) for fill in made) / 2.0 / math.fsum(used_l)
+    most = half_steps * (1 if all(fill.totals for fill in made) else _MOST_TOTALS)
+    if _least_off(ratio, 1.0, most) <= expanded < _least_off(ratio, 1.0, half_steps):
+        missing += ("of how many displayed totals each is the sum, each cut off at its step, perhaps: totals=1",)
     justified = len(made) > 1 and is_sound and not missing and _least_off(ratio, 1.0, half_steps) > expanded
     adjusted = KFactor(entered.value * Fraction(ratio), per=entered.unit) if justified else None
     figures = shared, stated, scatter, expanded, expanded_uncertainty(of_all), half_steps, budget(over)
@@ -246,10 +253,9 @@ class FillUpComparison(Reporting):
     """An indicator against the truck, as :func:`compare_fill_ups` finds it.
 
     `ratio` is all that was indicated over all that was used. Its standard uncertainty has a part that the fill-ups
-    share and more of them do not reduce, and one that differs in each: as stated, and by their scatter (0 for one).
-    A `deviation` counts beyond `expanded_uncertainty`, and beyond `expanded_shared` with enough fill-ups, all as
-    fractions. `missing` must be stated before anything is decided. Sound fill-ups agree, and no known mistake explains
-    them. `adjusted` is K times the ratio.
+    share and more do not reduce, and one that differs in each: as stated, and by their scatter (0 for one). Fractions:
+    a `deviation` counts beyond `expanded_uncertainty`, and with enough fill-ups beyond `expanded_shared`. Sound
+    ones agree, and no known mistake explains them. `adjusted` is K times the ratio, where nothing is `missing`.
     """
 
     k_factor: KFactor

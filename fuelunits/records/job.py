@@ -15,6 +15,7 @@ from itertools import chain
 from typing import Any
 
 from fuelunits.bench.calibration import Calibration, distinct_runs
+from fuelunits.conversion import exact_amount
 from fuelunits.errors import QuantityError
 from fuelunits.fuels.grades import fuel, fuels_named
 from fuelunits.indicators.bench_sheet import BenchSheet
@@ -31,7 +32,7 @@ FLOWS = 1.1  # ratio of flows beyond which K is not compared: it depends on the 
 _SAME = 1e-9  # relative difference below which two figures of one record are the same
 _SAME_K = 0.005  # how far K as left may lie from that of the transducer: no step is so coarse (common practice)
 _USELESS_U = 0.01  # expanded uncertainty of K beyond which a calibration supports no setting (common practice)
-_DISPLAYED = "what was displayed in the unit of the settings as found, a mass with their fixed density"
+_DISPLAYED = "what was displayed in the unit and steps of the settings as found, a mass with their fixed density"
 _BENCH_LIQUIDS = {"solvent", "calibrating fluid"}  # kinds, on a bench: the settings there are for the aircraft's fuel
 
 
@@ -303,7 +304,10 @@ class JobRecord(Reporting):
         found = compare_fill_ups(before.k_factors[0], self.fill_ups)
         which = f"which of the {before.channels} K-factors is wrong: fill-ups measure all channels together"
         lacks = [which] * (before.channels > 1 and found.excludes(1.0))
-        lacks += [_DISPLAYED] * any(each.fixed_density_kg_m3 != before.fixed_density_kg_m3 for each in self.fill_ups)
+        fixed, step = before.fixed_density, before.total_resolution or "0 L"
+        finest = exact_amount(step, "L", name="total_resolution", density=fixed, zero=True) * (1.0 - _SAME)
+        fixed_steps = [(each.fixed_density_kg_m3, each.display_step_l or finest) for each in self.fill_ups]
+        lacks += [_DISPLAYED] * any(at != before.fixed_density_kg_m3 or each < finest for at, each in fixed_steps)
         return replace(found, missing=(*found.missing, *lacks), justified=False, adjusted=None) if lacks else found
 
     def _about_fill_ups(self) -> Iterator[str]:
@@ -338,19 +342,16 @@ class JobRecord(Reporting):
             fluid = f"the fluid, {self.fluid!r}," if self.fluid else "the fuel"
             yield f"K depends on the viscosity: K in the liquid of the runs was not compared with K in {fluid} in use"
         calibrated = [each.frequency_hz for each in self.calibrations]
-        injected = zip(*(point.frequencies_hz for point in read if point.frequencies_hz), strict=False)
-        channels = [list(filter(None, hz)) for hz in injected]
-        for n, hz in enumerate(channels):
+        channels = list(zip(*(point.frequencies_hz for point in read if point.frequencies_hz), strict=False))
+        for n, hz in enumerate(list(filter(None, each)) for each in channels):
             own = calibrated[n : n + 1] if len(calibrated) == len(channels) else calibrated
             if own and hz and not min(own) / FLOWS <= min(hz) <= max(hz) <= max(own) * FLOWS:
                 ends = (" to ".join(dict.fromkeys(f"{end(each):.5g}" for end in (min, max))) for each in (own, hz))
                 yield "K depends on the flow: calibrated at {} Hz, it was used as left at {} Hz".format(*ends)
 
     def report(self) -> Report:
-        parts = [
-            {"part": each.name, "serial": each.serial, "K-factor": each.k_factor, "note": each.note}
-            for each in (*self.transducers, *filter(None, [self.indicator]))
-        ]
+        marked = *self.transducers, *filter(None, [self.indicator])
+        parts = [{"part": p.name, "serial": p.serial, "K-factor": p.k_factor, "note": p.note} for p in marked]
         equipment = [
             {"equipment": each.name, "serial": each.serial, "calibration valid to": each.due or "not known"}
             for each in self.equipment
