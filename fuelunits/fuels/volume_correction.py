@@ -304,8 +304,7 @@ def _approached(
     for _ in range(_STEPS):
         factor, slope = _factor_and_slope(procedure, rho, row, degrees, p)
         new = _clip(rho + (observed / factor - rho) / slope, low, high)
-        moving = abs(new - rho) > _CLOSE * new
-        rho = new
+        moving, rho = abs(new - rho) > _CLOSE * new, new
         if not any_of(moving):
             break
     # a search that passes into another group, or ends at a limit, starts again from there

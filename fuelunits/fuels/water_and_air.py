@@ -102,14 +102,12 @@ def _saturated_vapour_fraction(t: Any, p: Any) -> Any:
     """Return the mole fraction of water vapour in saturated air (CIPM-2007, A.1.1 and A.1.2)."""
     kelvin = t + 273.15
     pressure_pa = exp(1.2378847e-5 * kelvin * kelvin - 1.9121316e-2 * kelvin + 33.93711047 - 6.3431645e3 / kelvin)
-    enhancement = 1.00062 + 3.14e-8 * p + 5.6e-7 * t * t
-    return enhancement * pressure_pa / p
+    return (1.00062 + 3.14e-8 * p + 5.6e-7 * t * t) * pressure_pa / p  # with the enhancement factor
 
 
 def _compressibility_factor(t: Any, p: Any, vapour: Any) -> Any:
     """Return Z of moist air, by how much it departs from an ideal gas (CIPM-2007, A.1.4)."""
-    p_over_t = p / (t + 273.15)
-    first = 1.58123e-6 + (-2.9331e-8 + 1.1043e-10 * t) * t
+    p_over_t, first = p / (t + 273.15), 1.58123e-6 + (-2.9331e-8 + 1.1043e-10 * t) * t
     first = first + (5.707e-6 - 2.051e-8 * t) * vapour + (1.9898e-4 - 2.376e-6 * t) * vapour * vapour
     second = 1.83e-11 - 0.765e-8 * vapour * vapour
     return 1.0 - p_over_t * first + p_over_t * p_over_t * second
