@@ -352,10 +352,8 @@ class JobRecord(Reporting):
     def report(self) -> Report:
         marked = *self.transducers, *filter(None, [self.indicator])
         parts = [{"part": p.name, "serial": p.serial, "K-factor": p.k_factor, "note": p.note} for p in marked]
-        equipment = [
-            {"equipment": each.name, "serial": each.serial, "calibration valid to": each.due or "not known"}
-            for each in self.equipment
-        ]
+        due = "calibration valid to"
+        equipment = [{"equipment": e.name, "serial": e.serial, due: e.due or "not known"} for e in self.equipment]
         sections = [each.report() for each in (*self.sheets, *self.calibrations)]
         if self._compared is not None:
             sections.append(replace(self._compared.report(), title=f"fill-ups with {self.as_found}"))
