@@ -241,12 +241,14 @@ def test_a_copy_is_no_other_run(again):
 def test_inputs_made_anew_in_each_run_are_questioned_where_one_cause_would_matter():
     """The density of five weighings made in the loop: U 0.134 %, where one density for all of them gives 0.208 %."""
 
+    air = fu.uncertain(1.19, 0.001, name="density of the air")
+
     def runs(name="density", u="0.0008 kg/L", scatter=0.0):
         density = (fu.measured("0.7702 kg/L", u, name=name.format(i)) for i in range(5))
         noise = (fu.uncertain(0.0, scatter, name=f"scatter {i}") for i in range(5))
         return [
             fu.GravimetricRun(pulses=fu.counted(45_031 + i), mass_reading_kg=fu.uncertain(3.037, 2e-4, name="weighing"),
-                              duration_s=300.0, liquid_temperature_c=21.0, air_density_kg_m3=1.19,
+                              duration_s=300.0, liquid_temperature_c=21.0, air_density_kg_m3=air,
                               liquid_density_kg_m3=each.to("kg/m^3").magnitude + off)
             for i, (each, off) in enumerate(zip(density, noise, strict=True))
         ]  # fmt: skip
