@@ -33,6 +33,7 @@ _SAME = 1e-9  # relative difference below which two figures of one record are th
 _SAME_K = 0.005  # how far K as left may lie from that of the transducer: no step is so coarse (common practice)
 _USELESS_U = 0.01  # expanded uncertainty of K beyond which a calibration supports no setting (common practice)
 _DISPLAYED = "what was displayed in the unit and steps of the settings as found, a mass with their fixed density"
+_KINDS = "flow", "total", "low-fuel warning", "gauge"  # of points
 _BENCH_LIQUIDS = {"solvent", "calibrating fluid"}  # kinds, on a bench: the settings there are for the aircraft's fuel
 
 
@@ -333,14 +334,14 @@ class JobRecord(Reporting):
     def _about_limits(self) -> Iterator[str]:
         """Say which points were read as left, what is not compared with the fluid, and K at which other flows."""
         read = [p for each in self.sheets for p, reading in zip(each.points, each.as_left, strict=False) if reading]
-        kinds = "flow", "total", "low-fuel warning", "gauge"
-        counts = (f"{kind} {sum(point.kind == kind for point in read)}" for kind in kinds)
+        counts = (f"{kind} {sum(each.kind == kind for each in read)}" for kind in _KINDS)
         yield f"points read as left: {', '.join(counts)}; the verdict covers no others"
         if apart := self._about_fluid[1]:
             yield f"the fluid, {self.fluid!r}, names no fuel that could be compared with {' and '.join(apart)}"
         if self.calibrations:
             fluid = f"the fluid, {self.fluid!r}," if self.fluid else "the fuel"
             yield f"K depends on the viscosity: K in the liquid of the runs was not compared with K in {fluid} in use"
+            yield "a calibration bears no date and no serial number: which job and channel it is of was not compared"
         calibrated = [each.frequency_hz for each in self.calibrations]
         channels = list(zip(*(point.frequencies_hz for point in read if point.frequencies_hz), strict=False))
         for n, hz in enumerate(list(filter(None, each)) for each in channels):
@@ -380,10 +381,9 @@ def _match(entered: Sequence[KFactor], kind: str, known: list[KFactor], doubt: f
     if in_order := len(entered) == len(known):
         numbered = enumerate(zip(entered, known, strict=True), 1)
         pairs = [(f"K as left of channel {n}", k, f"that of {kind} {n}", other) for n, (k, other) in numbered]
-    for name, k, other, near in pairs:
+    for name, k, its, near in pairs:
         if _off(k, near) > beyond:
-            off = format_percent(k.relative_error_to(near), signed=True)
-            yield f"{name}, {k}, differs by {off} from {other}, {near}"
+            yield f"{name}, {k}, differs by {format_percent(k.relative_error_to(near), signed=True)} from {its}, {near}"
     by_size = (sorted(each, key=lambda k: k.per("L")) for each in (entered, known))
     if in_order and sum(map(_off, entered, known)) - sum(map(_off, *by_size)) > doubt:
         yield f"K as left of the channels fit the {kind}s better in another order: are two swapped?"

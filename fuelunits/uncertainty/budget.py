@@ -178,7 +178,7 @@ def standard_uncertainty(value: Any) -> float:
 def unclear_causes(values: Iterable[Any], readings: Iterable[Any] | None = None, *, offsets: bool = False) -> list[str]:
     """Return inputs that are alike but without an identity: their file, or a copy of a foreign number, has none.
 
-    With the `readings` that are taken anew for each value: also others of one name, u and sign of effect, whatever they
+    With the `readings` that are taken anew for each value: also others of one name and sign of effect, whatever they
     read, if u of the sum were a twentieth larger by one cause; with `offsets` also deviations from 0.
     """
     total, taken = sum(values), {each for reading in readings or () for each in getattr(reading, "derivatives", ())}
@@ -189,15 +189,15 @@ def unclear_causes(values: Iterable[Any], readings: Iterable[Any] | None = None,
         if is_known and (is_anew or not (offsets or each.nominal_value)):
             continue
         value = each.nominal_value if is_anew or not each.tag else None
-        effects = origins.setdefault((str(each.tag or "an input"), each.std_dev, is_known, value, slope > 0.0), {})
+        effects = origins.setdefault((str(each.tag or "an input"), is_known or each.std_dev, value, slope > 0.0), {})
         origin = identity.partition("/")[0]
         effects[origin] = effects.get(origin, 0.0) + slope * each.std_dev
-    ask = "whether {}, u = {:.3g}, is one cause or {}: make it, or the error of several readings, once and share it"
+    ask = "whether {} is one cause or {}: make it, or the error of several readings, once and share it"
     found = [
-        ask.format(*key[:2], len(effects)) + ", or give each a name of its own" * key[2]
+        ask.format(key[0], len(effects)) + ", or give each a name of its own" * (key[1] is True)
         for key, effects in origins.items()
         if len(effects) > 1
-        if not key[2] or sum(effects.values()) ** 2 - math.hypot(*effects.values()) ** 2 > 0.1 * total.std_dev**2
+        if key[1] is not True or sum(effects.values()) ** 2 - math.hypot(*effects.values()) ** 2 > total.std_dev**2 / 10
     ]
     return [*dict.fromkeys(found)]
 
