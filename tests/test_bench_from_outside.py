@@ -74,7 +74,7 @@ def check_coverage(runs, trials, **bench):
     assert found >= PROMISED - margin(PROMISED, trials)
 
 
-@pytest.mark.parametrize("runs", [2, 3, 5, 10])
+@pytest.mark.parametrize("runs", [2, 3, 5, pytest.param(10, marks=pytest.mark.long)])
 def test_stated_uncertainty_covers_the_truth(runs):
     check_coverage(runs, 500, scatter=1e-3)  # t at the effective degrees of freedom covers 88 % of two runs
 
@@ -148,7 +148,7 @@ def check_verdicts(runs, trials, **bench):
         assert inside[Verdict.REJECT] <= 0.5 + margin(0.5, trials)
 
 
-@pytest.mark.parametrize("runs", [2, 3])
+@pytest.mark.parametrize("runs", [2, pytest.param(3, marks=pytest.mark.long)])
 def test_false_accepts_and_false_rejects_are_as_few_as_promised(runs):
     check_verdicts(runs, 150)
 

@@ -434,7 +434,8 @@ def test_arguments_are_refused_by_name(call, name):
         call()
 
 
-@pytest.mark.parametrize("count", [2, pytest.param(3, marks=pytest.mark.long)])
+@pytest.mark.long
+@pytest.mark.parametrize("count", [2, 3])
 def test_twice_u_covers_the_scatter_of_few_runs_in_every_answer(count):
     """Runs of truly one curve scatter by 0.1 %, and so does the next liquid: without Student's t 74 % were covered."""
     generator, held, trials = np.random.default_rng(count), np.zeros(3), 120
