@@ -232,9 +232,8 @@ def factor(from_unit: str, to_unit: str) -> float:
 
 def check_unit(value: Any, unit: str, name: str) -> None:
     """Refuse an uncertain number, or a sum with a term, that states another unit than an argument has."""
-    goal = read_unit(unit)
     for each, slope in getattr(value, "derivatives", {}).items():
-        stated = getattr(each.tag, "unit", "")
+        stated, goal = getattr(each.tag, "unit", ""), read_unit(unit)
         if stated not in ("", "1") and abs(slope) == 1.0:
             given = read_unit(re.sub("^1/(deg|°)", "1/delta_deg", stated))
             differs = given.size != goal.size and given.dimension == goal.dimension

@@ -370,6 +370,7 @@ def test_budget_parts():
     assert len(limits) == 2
     assert all(row.low < row.high for row in limits)
     assert len(budget.worst) == len(budget.root_sum_square) == 2
+    assert [row.low for row in budget.rows()] == [row.low for row in budget.parts]
     expected = 43577 / 43186 * (1.0 + cold.low) - 1.0 - 0.5 / 80
     assert budget.worst[0].low == pytest.approx(expected, rel=1e-12)
     text = str(budget)
