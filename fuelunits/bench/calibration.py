@@ -204,8 +204,9 @@ class Calibration(ByValue, Reporting):
             why = "make two runs or more, or" if len(self.runs) == 1 else "runs that agree to the last digit hide it;"
             inputs.append(f"the repeatability: {why} state repeatability='0.02 %'")
         third = self.expanded_uncertainty() / 6.0  # of u, to which it adds a twentieth
-        rough = [run for run in self.runs if _copied(run)[1] > third]
-        return tuple(dict.fromkeys([*inputs, *(each for run in rough for each in run._unstated((_copied(run)[0],)))]))
+        copied = [(run, *_copied(run)) for run in self.runs]
+        lacking = (each for run, name, share in copied if share > third for each in run._unstated((name,)))
+        return tuple(dict.fromkeys([*inputs, *lacking]))
 
     @property
     def relative_uncertainty(self) -> float:
