@@ -91,8 +91,7 @@ def scan(paths: Iterable[str], *, exclude: Iterable[str] = ()) -> ScanReport:
             raise FileError(f"{start}: there is no such file or folder")
         is_folder = os.path.isdir(start)
         for path in _walk(start, {*EXCLUDED, *WORDS["files"]["left_alone"], *exclude}) if is_folder else [start]:
-            real = os.path.realpath(path)
-            if real not in seen:
+            if (real := os.path.realpath(path)) not in seen:
                 seen.add(real)
                 name = os.path.normpath(path)
                 try:
@@ -110,15 +109,13 @@ def scan_text(text: str, path: str) -> Iterator[Finding]:
         is_near = bool(matches) and any(map(SAYS["near"].search, lines[max(row - 3, 0) : row + 1]))
         for match in matches:
             number = match["number"] or match["joined"]
-            is_short = len(number) < (2 if is_near else 6)
-            if is_short or (number[0] == "0" and number[1] not in "._"):
+            if len(number) < (2 if is_near else 6) or (number[0] == "0" and number[1] not in "._"):
                 continue
             value, _, _ = digits_of(number)
             if not 0.0 < value < 1e9 or not (is_near or known(value, number)):
                 continue
             beside = Beside(path, is_of_fuel, lines, row, *match.span())
-            judged = judge(value, number, beside) if beside.in_text or not match["grouped"] else None
-            if judged:
+            if (beside.in_text or not match["grouped"]) and (judged := judge(value, number, beside)):
                 place = Path(path).as_posix(), row + 1, match.start() + 1
                 yield Finding(*place, match[0], value, judged, beside.name if beside.is_alone else "")
 

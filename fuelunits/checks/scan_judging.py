@@ -158,8 +158,9 @@ def _by_value(value: float, number: str, beside: Beside) -> Judgement | None:
             ends = sorted(_as_named(start, goal, beside), key=lambda each: abs(log(value / exact_factor(*each))))
             is_near = ends and {*ends[0]} <= {*units_in(words_of(beside.name))}
             found = _factor(value, number, *ends[0], 0 if is_near else 1, beside) if ends else None
-            if not found or (found.verdict == "wrong" and len(ends) > 2):
-                what = f"factor from {start} to {goal}, but other units are named beside it"
+            unnamed = any("_ton" in unit for unit in units - all_seen)
+            if not found or (found.verdict == "wrong" and len(ends) > 2) or (found.verdict != "wrong" and unnamed):
+                what = f"factor from {start} to {goal}, but other units, or none, are named beside it"
                 return Judgement("factor", what, None, "not judged")
             return _unsure(found) if beside.is_joined else found  # nothing tells whether it is to divide
     return None
@@ -250,16 +251,19 @@ def _k_factor(value: float, _: str, beside: Beside) -> Judgement | None:
 
 def _api(value: float, number: str, beside: Beside) -> Judgement | None:
     """Judge a constant of API gravity: the numerator where it is divided, else the subtrahend."""
-    is_below, is_above = (bool(SAYS[f"api_{name}"].search(beside.line)) for name in ("subtrahend", "numerator"))
-    is_above = is_above or (value > 136.5 and not is_below)
+    line = beside.line.replace("@", "@ )") if re.match(r"\s*\)", beside.after) else beside.line  # * 999 is of the bracket
+    is_below, is_above = (bool(SAYS[f"api_{name}"].search(line)) for name in ("subtrahend", "numerator"))
+    is_placed, is_above = is_below or is_above, is_above or (value > 136.5 and not is_below)
     right, other = _API if is_above else _API[::-1]
-    is_right, is_slip = value == float(right), _is_slip(number, right)
-    is_meant = "." in number and (is_right or is_slip or other in beside.before + beside.after)
-    if not 110.0 < value < 160.0 or not is_meant or not SAYS["gravity" if is_right else "api"].search(beside.words):
+    is_right, is_slip, has_other = value == float(right), _is_slip(number, right), other in beside.before + beside.after
+    is_of_formula = is_placed and has_other
+    is_meant = is_of_formula or ("." in number and (is_right or is_slip or has_other))
+    words = SAYS["gravity" if is_right or is_of_formula else "api"]
+    if not 110.0 < value < 160.0 or not is_meant or not words.search(beside.words):
         return None
     what = "constant of API gravity" + "; it may be a slip of a digit" * is_slip
     found = Judgement("API gravity", what, float(right), "right" if is_right else "wrong")
-    is_other = SAYS["no_api_numerator" if is_above else "no_api_subtrahend"].search(beside.line)
+    is_other = SAYS["no_api_numerator" if is_above else "no_api_subtrahend"].search(line)
     return _unsure(found, "but not in this form") if is_other else found
 
 
@@ -303,6 +307,5 @@ def _expansion(value: float, _: str, beside: Beside) -> Judgement | None:
 
 def _tank(_: float, __: str, beside: Beside) -> Judgement | None:
     name = words_of(beside.name)
-    inside = " ".join(beside.above) if "capacity" in name else ""
-    size, tank = SAYS["size"].search(name), SAYS["tank"].search(f"{name} {inside}")
-    return Judgement("tank size", "tank size", None, "not judged") if size and tank and beside.is_alone else None
+    is_tank = SAYS["size"].search(name) and SAYS["tank"].search(" ".join([name, *beside.above * ("capacity" in name)]))
+    return Judgement("tank size", "tank size", None, "not judged") if is_tank and beside.is_alone else None
