@@ -251,7 +251,7 @@ def _k_factor(value: float, _: str, beside: Beside) -> Judgement | None:
 
 def _api(value: float, number: str, beside: Beside) -> Judgement | None:
     """Judge a constant of API gravity: the numerator where it is divided, else the subtrahend."""
-    line = beside.line.replace("@", "@ )") if re.match(r"\s*\)", beside.after) else beside.line  # * 999 is of the bracket
+    line = beside.line.replace("@", "@ )") if re.match(r"\s*\)", beside.after) else beside.line  # of (x + @) * 9
     is_below, is_above = (bool(SAYS[f"api_{name}"].search(line)) for name in ("subtrahend", "numerator"))
     is_placed, is_above = is_below or is_above, is_above or (value > 136.5 and not is_below)
     right, other = _API if is_above else _API[::-1]
