@@ -551,5 +551,8 @@ def test_a_certificate_states_the_density_at_a_temperature_of_certificates():
         batch = JET.measured("0.805 kg/L", at=at)
         assert batch == JET.measured("0.805 kg/L", at=at, by="certificate")
         assert batch.base_density_kg_m3 == pytest.approx(base, abs=0.05)  # 0.73 kg/m³ per °C
-    assert JET.measured("0.805 kg/L", at="15.56 degC").reading.at_c == BASE_60F_C
+    for at in ("15.56 degC", "15.6 degC", "60 degF"):  # 60 °F is 15.5556 °C (NIST SP 811, B.8)
+        batch = JET.measured("0.805 kg/L", at=at)
+        assert batch.reading.at_c == BASE_60F_C == pytest.approx(15.5556, abs=1e-4)
+        assert "60 °F" in str(batch)
     assert JET.measured("0.805 kg/L", at="22 degC", by="densitometer").density_kg_m3(22.0) == pytest.approx(805.0)

@@ -90,7 +90,7 @@ def test_a_base_temperature_that_the_standard_has_not(base_c):
         ctl(800.0, 15.0, base_c=base_c)
 
 
-@pytest.mark.parametrize("written", [15.56, 15.555, BASE_60F_C - 0.0059, BASE_60F_C + 0.0059])
+@pytest.mark.parametrize("written", [15.6, 15.56, 15.555, BASE_60F_C - 0.0059, BASE_60F_C + 0.0059])
 @pytest.mark.parametrize("edition", [1980, 2004])
 def test_60_f_may_be_written_in_rounded_celsius(written, edition):
     assert ctl(800.0, 40.0, base_c=written, edition=edition) == ctl(800.0, 40.0, base_c=BASE_60F_C, edition=edition)
@@ -104,7 +104,7 @@ def test_an_edition_that_is_not_here():
         api_gravity_from_density(800.0, edition=1952)
 
 
-@pytest.mark.parametrize("calibrated_c", [25.0, 15.56 + 0.01])
+@pytest.mark.parametrize("calibrated_c", [25.0, 15.56 + 0.01, 15.5, 15.59, 15.61, 15.7])
 def test_a_hydrometer_scale_that_is_not_here(calibrated_c):
     with pytest.raises(FuelUnitsError, match=f"BASE_60F_C.*{calibrated_c}"):
         hydrometer_factor(15.0, calibrated_c=calibrated_c)

@@ -72,12 +72,12 @@ class Reading(Reporting):
 
     def report(self) -> Report:
         pressure = f", {self.gauge_pressure_kpa:g} kPa above atmospheric" if self.gauge_pressure_kpa else ""
-        text = f"{self.as_given} by {self.by} at {self.at_c:.4g} °C{pressure}: {self.kg_m3:.2f} kg/m³"
+        at = "60 °F" if self.at_c == BASE_60F_C else f"{self.at_c:.4g} °C"
+        text = f"{self.as_given} by {self.by} at {at}{pressure}: {self.kg_m3:.2f} kg/m³"
         if self.calibrated_at_c is not None:
             text += f", times {self.glass_factor:.6f} for glass made for {self.calibrated_at_c:.4g} °C"
         if self.standard_uncertainty_kg_m3 is not None:
-            u = f"{self.standard_uncertainty_kg_m3:.2g} kg/m³"
-            text += f", standard uncertainty {u}, taken to include that of the thermometer"
+            text += f", standard uncertainty {self.standard_uncertainty_kg_m3:.2g} kg/m³, the thermometer included"
         return Report(text)
 
 
@@ -329,7 +329,7 @@ class Measurable(Amounts):
         density, at : str or pint.Quantity, what was read, and at which temperature; without it a certificate states the
             density at 15 °C (60 °F on a scale), unless the limits of the grade are at another
         by : {"hydrometer", "densitometer", "certificate"}; only the reading of glass is corrected for its expansion
-            A certificate states the density at 15 °C, 20 °C or 60 °F; one at another temperature is a reading.
+            A certificate states it at 15 °C, 20 °C or 60 °F (also 15.56 or 15.6 °C); another temperature is a reading.
         api_gravity, relative_density : float, instead of the density: a plain number on a scale at 60 °F
         calibrated_at : str or pint.Quantity, of a hydrometer's scale: 15 °C, 20 °C or 60 °F, by default as for `at`
         gauge_pressure : str or pint.Quantity, above atmospheric when it was read

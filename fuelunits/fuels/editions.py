@@ -116,9 +116,9 @@ BASE_60F_C = (60.0 - 32.0) / 1.8
 
 
 def standard_temperature_c(given_c: float, name: str) -> float:
-    """Return 15 °C, 20 °C or 60 °F, even if written 15.56; refuse any other temperature."""
+    """Return 15 °C, 20 °C or 60 °F, even if written 15.56 or 15.6; refuse any other temperature."""
     for standard_c in (15.0, 20.0, BASE_60F_C):
-        if abs(given_c - standard_c) < 0.006:
+        if abs(given_c - standard_c) < 0.006 or (standard_c == BASE_60F_C and abs(given_c - 15.6) < 1e-6):
             return standard_c
     raise QuantityError(f"{name} must be 15 degC, 20 degC or 60 degF (BASE_60F_C); got {given_c} degC")
 
