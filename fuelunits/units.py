@@ -9,7 +9,7 @@ another, `to_unit`, of the same dimension; between scales of temperature with di
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from fractions import Fraction
 from functools import lru_cache
@@ -22,7 +22,7 @@ from fuelunits.validation import did_you_mean, format_value, nearest
 Dimension = tuple[tuple[str, int], ...]
 """Base units (m, kg, s, K, A, pulse) and their powers, sorted."""
 
-_TOKEN = re.compile(r"\*\*|[*/]|[^\s*/]+")
+_TERM = re.compile(r"([*/])\s+([^\s*/]+)(?: \*\* (-?\d+))?")
 _SUPERSCRIPTS = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻", "0123456789-")
 _POWER = re.compile(r"⁻?[⁰¹²³⁴⁵⁶⁷⁸⁹]+$")
 _FACTOR = re.compile(r"(?P<name>[^\W\d][\w°℃℉ \t]*|[°℃℉][A-Za-z]*)(?:\^(?P<power>-?[0-9]{1,2}))?$")
@@ -109,35 +109,17 @@ def all_spellings() -> dict[str, Unit]:
     return found
 
 
-def _factors(text: str, known: dict[str, Unit]) -> list[tuple[Unit, int]]:
-    """Return the factors of a definition, a number as a unit without dimension, each with its power."""
-    parts: list[tuple[Unit, int]] = []
-    sign, tokens = 1, iter(_TOKEN.findall(text))
-    for token in tokens:
-        if token == "**":
-            parts[-1] = parts[-1][0], parts[-1][1] * int(next(tokens))
-        elif token in "*/":
-            sign = 1 if token == "*" else -1
-        else:
-            parts.append((known.get(token) or Unit("", Fraction(token), None, ()), sign))
-    return parts
+def _factors(text: str, known: dict[str, Unit]) -> Iterator[tuple[Unit, int]]:
+    """Yield the factors of a definition, a number as a unit without dimension, each with its power."""
+    for operator, factor, power in _TERM.findall(f"* {text}"):
+        unit = known.get(factor) or Unit("", Fraction(factor), None, ())
+        yield unit, int(power or 1) * (1 if operator == "*" else -1)
 
 
 def spellings(unit: str) -> tuple[str, ...]:
     """Return every spelling of the unit that has one of them; none for anything that is not a single unit."""
     meant = all_spellings().get(unit)
     return tuple(spelling for spelling, each in all_spellings().items() if each is meant)
-
-
-def _look_up(name: str, text: str) -> Unit:
-    name = "_".join(name.split())
-    if name in all_spellings():
-        return all_spellings()[name]
-    if ambiguous := data_table("units.toml")["ambiguous"].get(name):
-        raise UnitError(f"unit {name!r} in {text!r} is ambiguous: {ambiguous}")
-    folded = [known for known in all_spellings() if known.casefold() == name.casefold()]
-    hint = did_you_mean(folded + nearest(name, all_spellings(), 3), "units.txt has the units known here")
-    raise UnitError(f"unknown unit {name!r} in {text!r}; {hint}")
 
 
 def read_unit(text: str) -> Unit:
@@ -175,7 +157,14 @@ def _read_factor(part: str, text: str) -> tuple[Unit, int]:
     match = _FACTOR.match(part)
     if match is None:
         raise UnitError(f"cannot read {part!r} in the unit {text!r}; write names joined by / or *, such as 'kg/m^3'")
-    return _look_up(match["name"], text), int(match["power"] or 1)
+    name, known = "_".join(match["name"].split()), all_spellings()
+    if name in known:
+        return known[name], int(match["power"] or 1)
+    if ambiguous := data_table("units.toml")["ambiguous"].get(name):
+        raise UnitError(f"unit {name!r} in {text!r} is ambiguous: {ambiguous}")
+    folded = [each for each in known if each.casefold() == name.casefold()]
+    hint = did_you_mean(folded + nearest(name, known, 3), "units.txt has the units known here")
+    raise UnitError(f"unknown unit {name!r} in {text!r}; {hint}")
 
 
 BY_MASS = "a mass displayed by an indicator with a fixed density: divide by that fixed density, not by the fuel's"
