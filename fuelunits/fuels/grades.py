@@ -281,7 +281,10 @@ def fuel(name: str | Fuel) -> Fuel:
     folded = fold_name(name)
     if folded in _names():
         return _grade(_names()[folded])
-    raise UnknownFuel(f"unknown fuel {name[:60]!r}; {_hint(folded)} all_fuels() lists them all")
+    said = {fold_name(word): f"{hint};" for word, hint in _tables()["hint"].items()}
+    near = [*fuels_named(folded)[:3], *(_grade(_names()[each]) for each in nearest(folded, _names(), 4))]
+    hint = said.get(folded) or did_you_mean([grade.name for grade in near], "")
+    raise UnknownFuel(f"unknown fuel {name[:60]!r}; {hint} all_fuels() lists them all")
 
 
 def fuels_named(name: str) -> list[Fuel]:
@@ -292,15 +295,6 @@ def fuels_named(name: str) -> list[Fuel]:
     grades = all_fuels() if len(folded) > 2 else ()
     words = {each: [*map(fold_name, (each.name, each.kind, *each.aliases))] for each in grades}
     return [grade for grade, known in words.items() if any(folded in each for each in known)]
-
-
-def _hint(folded: str) -> str:
-    """Return what may have been meant: a hint on the word itself, related grades, then similar spellings."""
-    for word, said in _tables()["hint"].items():
-        if folded == fold_name(word):
-            return f"{said};"
-    near = [_grade(_names()[each]) for each in nearest(folded, _names(), 4)]
-    return did_you_mean([grade.name for grade in fuels_named(folded)[:3] + near], "")
 
 
 @cache

@@ -16,15 +16,12 @@ from typing import Any, overload
 
 from fuelunits.fuels import editions
 from fuelunits.fuels.density_scales import hydrometer_factor
-from fuelunits.fuels.editions import REFINED_PRODUCTS, Commodity, Expansion, Procedure, Row, Table
+from fuelunits.fuels.editions import REFINED_PRODUCTS, Commodity, Expansion, Procedure, Row
 from fuelunits.fuels.elementwise import elementwise
 from fuelunits.sources import OnOutOfRange, Range
 from fuelunits.validation import any_of, boolean, check_type, is_scalar, plain_number
 
 _CLOSE = 1e-7  # a step so small, relative to the density, leaves about 1e-13: the slope is good to 3e-6
-_STEPS = 3
-_TRIES = 2
-_HALVINGS = 60  # so many leave nothing of the densities of a table
 
 
 @overload
@@ -75,9 +72,7 @@ def ctl(
     (0.986, 1.07)
     """
     base = base_of(edition, base_c, commodity)
-    return _of_state(
-        lambda liquid, degrees, _: base.ctl(liquid, degrees), base, out_of_range, base_density_kg_m3, temperature_c
-    )
+    return _of_state(lambda liquid, d, _: base.ctl(liquid, d), base, out_of_range, base_density_kg_m3, temperature_c)
 
 
 def ctpl(
@@ -275,13 +270,10 @@ def _base_of(kind: type[Procedure], base_c: float, commodity: Commodity) -> Base
 
 def _solved(procedure: Procedure, observed: Any, degrees: Any, p: Any, out_of_range: OnOutOfRange) -> Any:
     """Return the density at the base of the table."""
-    return _approached(procedure, observed, degrees, p, _start(procedure.table, observed, degrees), out_of_range)
-
-
-def _start(table: Table, observed: Any, degrees: Any) -> Any:
-    """Return where the search begins, by Newton's method without exponentials, pressure and the shift of the scale."""
+    table = procedure.table
     near = _clip(observed, *table.ends)
     change, rho = 0.0, near  # change is ln(base / observed)
+    # where the search begins, by Newton's method without exponentials, pressure and the shift of the scale
     for _ in range(2):
         k0, k1, k2 = table.row_of(rho)
         inverse = (1.0 - change * (1.0 - change * (0.5 - change / 6.0))) / near
@@ -289,11 +281,11 @@ def _start(table: Table, observed: Any, degrees: Any) -> Any:
         fall = (2.0 * k0 * inverse + k1) * inverse * degrees * (1.0 + 1.6 * expansion)
         change = change + (expansion * (1.0 + 0.8 * expansion) - change) / (1.0 + fall)
         rho = near * (1.0 + change * (1.0 + change * (0.5 + change * (1.0 / 6.0 + change / 24.0))))
-    return _clip(rho, *table.ends)
+    return _approached(procedure, observed, degrees, p, _clip(rho, *table.ends), out_of_range)
 
 
 def _approached(
-    procedure: Procedure, observed: Any, degrees: Any, p: Any, rho: Any, out_of_range: OnOutOfRange, tries: int = _TRIES
+    procedure: Procedure, observed: Any, degrees: Any, p: Any, rho: Any, out_of_range: OnOutOfRange, tries: int = 2
 ) -> Any:
     """Return the base density from one near it, with the coefficients of the group to which that belongs."""
     if tries == 0:
@@ -301,7 +293,7 @@ def _approached(
     table = procedure.table
     group, (low, high) = table.group(rho), table.ends
     row = table.row(group)
-    for _ in range(_STEPS):
+    for _ in range(3):
         factor, slope = _factor_and_slope(procedure, rho, row, degrees, p)
         new = _clip(rho + (observed / factor - rho) / slope, low, high)
         moving, rho = abs(new - rho) > _CLOSE * new, new
@@ -340,7 +332,7 @@ def _halved(procedure: Procedure, observed: Any, degrees: Any, p: Any, rho: Any,
         return rho * _factor_and_slope(procedure, rho, table.row_of(rho), degrees, p)[0]
 
     low, high = (end + 0.0 * rho for end in table.ends)
-    for _ in range(_HALVINGS):
+    for _ in range(60):  # so many leave nothing of the densities of a table
         middle = (low + high) / 2.0
         above = density(middle) > observed
         low, high = _where(above, low, middle), _where(above, middle, high)

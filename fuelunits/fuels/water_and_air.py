@@ -90,27 +90,21 @@ def air_density_kg_m3(
 
     def density(t: Any, p: Any, humidity: Any, co2: Any) -> Any:
         t, p = _AIR_TEMPERATURES_C.check(t, out_of_range), _AIR_PRESSURES_PA.check(p, out_of_range)
-        vapour = _HUMIDITIES.check(humidity, out_of_range) * _saturated_vapour_fraction(t, p)
+        kelvin = t + 273.15
+        # mole fraction of water vapour: saturation pressure, enhancement factor (A.1.1, A.1.2), humidity
+        saturated_pa = exp(1.2378847e-5 * kelvin * kelvin - 1.9121316e-2 * kelvin + 33.93711047 - 6.3431645e3 / kelvin)
+        saturated = (1.00062 + 3.14e-8 * p + 5.6e-7 * t * t) * saturated_pa / p
+        vapour = _HUMIDITIES.check(humidity, out_of_range) * saturated
         dry_air_kg_mol = (28.96546 + 12.011 * (_CO2_FRACTIONS.check(co2, out_of_range) - 0.0004)) * 1e-3
         moist_air_kg_mol = dry_air_kg_mol - vapour * (dry_air_kg_mol - 18.01528e-3)
-        return p * moist_air_kg_mol / (_compressibility_factor(t, p, vapour) * 8.314472 * (t + 273.15))
+        # Z, by how much moist air departs from an ideal gas (A.1.4)
+        p_over_t, first = p / kelvin, 1.58123e-6 + (-2.9331e-8 + 1.1043e-10 * t) * t
+        first = first + (5.707e-6 - 2.051e-8 * t) * vapour + (1.9898e-4 - 2.376e-6 * t) * vapour * vapour
+        second = 1.83e-11 - 0.765e-8 * vapour * vapour
+        z = 1.0 - p_over_t * first + p_over_t * p_over_t * second
+        return p * moist_air_kg_mol / (z * 8.314472 * kelvin)
 
     return elementwise(density, temperature_c, pressure_pa, relative_humidity, co2_fraction)
-
-
-def _saturated_vapour_fraction(t: Any, p: Any) -> Any:
-    """Return the mole fraction of water vapour in saturated air (CIPM-2007, A.1.1 and A.1.2)."""
-    kelvin = t + 273.15
-    pressure_pa = exp(1.2378847e-5 * kelvin * kelvin - 1.9121316e-2 * kelvin + 33.93711047 - 6.3431645e3 / kelvin)
-    return (1.00062 + 3.14e-8 * p + 5.6e-7 * t * t) * pressure_pa / p  # with the enhancement factor
-
-
-def _compressibility_factor(t: Any, p: Any, vapour: Any) -> Any:
-    """Return Z of moist air, by how much it departs from an ideal gas (CIPM-2007, A.1.4)."""
-    p_over_t, first = p / (t + 273.15), 1.58123e-6 + (-2.9331e-8 + 1.1043e-10 * t) * t
-    first = first + (5.707e-6 - 2.051e-8 * t) * vapour + (1.9898e-4 - 2.376e-6 * t) * vapour * vapour
-    second = 1.83e-11 - 0.765e-8 * vapour * vapour
-    return 1.0 - p_over_t * first + p_over_t * p_over_t * second
 
 
 def buoyancy_factor(liquid_density_kg_m3: Any, air_density_kg_m3: Any, weights_density_kg_m3: Any = 8000.0) -> Any:
