@@ -208,13 +208,10 @@ def check_type(value: object, kind: type[Kind] | tuple[type[Kind], ...], name: s
 
 def check_types(values: Iterable[Any], kind: type[Kind], name: str, example: str) -> tuple[Kind, ...]:
     """Return the members of a sequence, or refuse a sequence with a member of another kind."""
-    try:
-        members = None if isinstance(values, (str, bytes)) else tuple(values)
-    except TypeError:  # also of an array of no dimension, which has a method __iter__
-        members = None
-    if members is None:
-        raise QuantityError(f"{name} must be a list of {example}; got {format_value(values)}")
-    return tuple(check_type(value, kind, f"each of the {name}", example) for value in members)
+    with suppress(TypeError):  # also of an array of no dimension, which has a method __iter__
+        if not isinstance(values, (str, bytes)):
+            return tuple(check_type(value, kind, f"each of the {name}", example) for value in values)
+    raise QuantityError(f"{name} must be a list of {example}; got {format_value(values)}")
 
 
 def check_distinct(values: Iterable[Any], kind: type[Kind], name: str, example: str) -> tuple[Kind, ...]:

@@ -20,11 +20,11 @@ from fuelunits.fuels.blends import read_fractions
 from fuelunits.fuels.elementwise import elementwise
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.fuels.liquids import remarks_of
-from fuelunits.quantities import QuantityLike, answer, is_quantity, magnitude, members
+from fuelunits.quantities import QuantityLike, answer, in_unit, members
 from fuelunits.quantities import temperature_c as celsius
 from fuelunits.reports import Report, Reporting, Table
 from fuelunits.sources import OnOutOfRange, Range, data_table
-from fuelunits.validation import as_float, check_type, exp, format_value, log10, plain_number, positive_number
+from fuelunits.validation import as_float, check_type, exp, finite_number, format_value, log10, positive_number
 
 TYPICAL = "The permittivity is not measured: it is the middle of the range of compositions (from memory)."
 _ZERO_C_K = 273.15
@@ -130,15 +130,11 @@ class ViscosityLine(Reporting):
 def _point(point: Any, name: str) -> tuple[float, float]:
     """Return a temperature in °C and a viscosity in mm²/s, given as plain numbers, text or quantities."""
     try:
-        t, nu = (
-            magnitude(each, unit, name=name) if isinstance(each, str) or is_quantity(each) else plain_number(each, name)
-            for each, unit in zip(point, ("degC", "mm^2/s"), strict=True)
-        )
+        t, nu = point
+        t, nu = finite_number(in_unit(t, "degC", name), name), finite_number(in_unit(nu, "mm^2/s", name), name)
     except (TypeError, ValueError):
-        t = nu = math.nan
-    if not (math.isfinite(t) and math.isfinite(nu)):
         example = "write degC and mm^2/s, for example (-20.0, 4.5) or ('-20 degC', '4.5 cSt')"
-        raise QuantityError(f"viscosity of {name}: {format_value(point)} is not a point; {example}")
+        raise QuantityError(f"viscosity of {name}: {format_value(point)} is not a point; {example}") from None
     return _TEMPERATURES_C.check(t), _VISCOSITIES_MM2_S.check(nu)
 
 
