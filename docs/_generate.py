@@ -20,8 +20,18 @@ from fuelunits import plots
 from fuelunits.conversion import convert
 from fuelunits.fuels.grades import Figure, Fuel, all_fuels
 from fuelunits.reference import TOPICS, PublishedValue, Verification, verify
-from fuelunits.sources import OBTAINED, Source, all_sources
+from fuelunits.sources import Source, all_sources
 from fuelunits.units import factor
+
+OBTAINED = {
+    "seen": "read in a public document",
+    "secondary": "read in a transcription or summary by others",
+    "dataset": "taken from an open data file",
+    "common practice": "a fact of the trade, without a citable source",
+    "memory": "recalled, not read; every result that rests on it says so",
+    "derived": "follows by arithmetic from figures whose sources are named",
+}
+"""The ways in which a figure can have been obtained, and what each means."""
 
 ROOT = Path(fuelunits.__file__).parent
 DOCS = Path(__file__).parent

@@ -17,16 +17,6 @@ from fuelunits.validation import format_value, print_unit
 
 OnOutOfRange = Literal["raise", "nan"]
 
-OBTAINED = {
-    "seen": "read in a public document",
-    "secondary": "read in a transcription or summary by others",
-    "dataset": "taken from an open data file",
-    "common practice": "a fact of the trade, without a citable source",
-    "memory": "recalled, not read; every result that rests on it says so",
-    "derived": "follows by arithmetic from figures whose sources are named",
-}
-"""The ways in which a figure can have been obtained, and what each means."""
-
 
 def data_text(path: str) -> str:
     """Return the text of a file of the package, by its path below ``fuelunits``."""
