@@ -178,9 +178,7 @@ class Report(Reporting):
 
     def to_text(self, *, caution: bool = True) -> str:
         """Return the report as text, folded at words."""
-        lines = _wrap(self.title)
-        if self.verdict:
-            lines += _wrap(f"Verdict: {self.verdict}")
+        lines = [*_wrap(self.title), *_wrap(self.verdict and f"Verdict: {self.verdict}")]
         for name, value in self._facts.items():
             lines += _wrap(f"{name}: {value}", "  ")
         for table in self.tables:

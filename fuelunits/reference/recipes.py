@@ -19,7 +19,7 @@ from fuelunits.conversion import convert
 from fuelunits.errors import SourceError
 from fuelunits.fuels import blends, density_scales, editions, properties, pure, water_and_air
 from fuelunits.fuels import volume_correction as correction
-from fuelunits.fuels.editions import BASE_60F_C
+from fuelunits.fuels.editions import BASE_60F_C, IPTS_68_60F, degrees_from_60f
 from fuelunits.fuels.grades import fuel as grade
 from fuelunits.fuels.liquids import PetroleumProduct
 from fuelunits.fuels.properties import ViscosityLine, viscosity
@@ -58,13 +58,13 @@ def _worked(**printed: Any) -> dict[str, Any]:
     of = _TYPICAL | printed
     base_c, t, p = (_si(of[each]) for each in ("base", "temperature", "pressure"))
     which: dict[str, Any] = {"base_c": base_c, "commodity": _COMMODITIES[of["commodity"]]}
-    rho, degrees = _si(of["density"]), editions.degrees_from_60f(t)
+    rho, degrees = _si(of["density"]), degrees_from_60f(t)
     if "observed" in of:
         observed = (_si(of[each]) for each in ("observed", "observed_at", "observed_pressure"))
         rho = correction.base_density(*observed, **which)
     if "alpha_per_f" in of:
         own = editions.given_expansion(1.0, of["alpha_per_f"])
-        to_base = 1.0 if base_c == BASE_60F_C else own.ctl(editions.degrees_from_60f(base_c))
+        to_base = 1.0 if base_c == BASE_60F_C else own.ctl(degrees_from_60f(base_c))
         expansion = editions.given_expansion(rho / to_base, of["alpha_per_f"])
         by_t, per_kpa = expansion.ctl(degrees) / to_base, expansion.compressibility_per_kpa(degrees)
         by_p = 1.0 / (1.0 - per_kpa * p)
@@ -83,7 +83,7 @@ def _worked(**printed: Any) -> dict[str, Any]:
         "density": rho * both,
         "density from rounded CTPL": rho * rounded,
         "volume from rounded CTPL": of.get("volume", 1.0) * rounded,
-        "temperature on IPTS-68": editions.degrees_from_60f(t) + editions.IPTS_68_60F,
+        "temperature on IPTS-68": degrees + IPTS_68_60F,
         "density at IPTS-68 60 degF": expansion.rho,
         "alpha at 60 degF": expansion.alpha,
     }
@@ -105,11 +105,8 @@ def recompute(topic: str, what: str, given: Mapping[str, str]) -> float:
 
 def _from_api(function: Callable[..., Any], api: float, temperature_f: float, **how: bool) -> Any:
     """Apply a function of the 1980 edition to an API gravity and a temperature, with the base of 60 °F."""
-    density, celsius = (
-        density_scales.density_from_api_gravity(api, edition=1980),
-        convert(temperature_f, "degF", "degC"),
-    )
-    return function(density, celsius, base_c=BASE_60F_C, edition=1980, **how)
+    density = density_scales.density_from_api_gravity(api, edition=1980)
+    return function(density, convert(temperature_f, "degF", "degC"), base_c=BASE_60F_C, edition=1980, **how)
 
 
 def _observed(density: float, at_c: float, temperature_c: float, kg_m3_per_unit: float = 1.0) -> Any:
@@ -146,15 +143,11 @@ def _volume_to_add(needed: str, volume: str, density: str) -> Any:
     return convert(float(mass) - _mass(volume, density, unit), unit, volume_unit, density=density)
 
 
-def _between(temperature_c: float, first_c: float, first: float, second_c: float, second: float) -> Any:
-    line = ViscosityLine.through((first_c, first), (second_c, second), source="the two points of the row")
-    return line.kinematic_viscosity_mm2_s(temperature_c)
-
-
 def _dynamic_between(temperature_c: float, density: float, **point: float) -> Any:
     """Dynamic viscosity in mPa·s between two points, whose dynamic viscosity in mPa·s and density in g/mL are given."""
-    first, second = (point[f"{end}_mpa_s"] / point[f"{end}_g_ml"] for end in ("first", "second"))
-    return density * _between(temperature_c, point["first_c"], first, point["second_c"], second)
+    ends = ((point[f"{end}_c"], point[f"{end}_mpa_s"] / point[f"{end}_g_ml"]) for end in ("first", "second"))
+    line = ViscosityLine.through(*ends, source="the two points of the row")
+    return density * line.kinematic_viscosity_mm2_s(temperature_c)
 
 
 def _viscosity_of_blend(jet: float, hefa: float, hefa_by_mass: float) -> Any:
@@ -198,15 +191,14 @@ _LAWS: dict[str, Callable[..., Any]] = {
 }
 
 
-_SHAPES: dict[str, Callable[..., Any]] = {"u": budget.uncertain, "rect": budget.rectangular, "tri": budget.triangular}
-
-
 def _input(name: str, text: Any) -> Any:
     """Read ``9.8 u 0.1 dof 18``, the degrees of freedom where they are few, or ``rect`` or ``tri`` and a half width."""
     if isinstance(text, float):
         return text
+    shapes: dict[str, Callable[..., Any]]
+    shapes = {"u": budget.uncertain, "rect": budget.rectangular, "tri": budget.triangular}
     value, shape, width, *dof = text.split()
-    made = _SHAPES[shape](float(value), float(width), name=name)
+    made = shapes[shape](float(value), float(width), name=name)
     return budget.uncertain(made.n, made.s, name=name, degrees_of_freedom=float(dof[1])) if dof else made
 
 
@@ -279,9 +271,7 @@ RECIPES: dict[str, dict[str, Callable[..., Any]]] = {
     },
     "compressibility": {"compressibility of crude oil": _crude_oil_per_gpa},
     "temperature_scale": {
-        "T90 less T68": lambda t90_k: (
-            t90_k - convert(editions.degrees_from_60f(t90_k - _ZERO_C_K) + editions.IPTS_68_60F, "degF", "K")
-        )
+        "T90 less T68": lambda t90_k: t90_k - convert(degrees_from_60f(t90_k - _ZERO_C_K) + IPTS_68_60F, "degF", "K")
     },
     "density_scales": {
         "relative density": lambda api: density_scales.relative_density_from_density(_UNITS["API"](api)),
