@@ -1158,6 +1158,22 @@ def test_a_k_found_in_one_liquid_is_not_accepted_for_a_fluid_without_a_word(flui
     assert ("no serial number" in str(job.report().remarks)) == bool(number)
 
 
+@pytest.mark.parametrize(("second", "apart"), [((820.0, 21.0), "770 to 820"), ((770.0, 33.0), "21 to 33"),
+                                              ((780.0, 30.0), "")])  # fmt: skip
+def test_calibrations_in_unlike_liquids_are_not_compared_with_one_another_without_a_word(second, apart):
+    """As where calibrations are compared: liquids 2 % apart, or 10 °C, have viscosities a fifth apart."""
+    left, sheet = reading_l_h("11412 pulse/L", "50 L/h")
+    found = []
+    for seed, (density, celsius) in enumerate(((770.0, 21.0), second)):
+        runs = calibration(11412.0, seed=seed).runs
+        liquid = {"liquid_density_kg_m3": fu.uncertain(density, 0.1, name="density"), "liquid_temperature_c": celsius}
+        kg = [run.mass_reading_kg * density / 800.0 for run in runs]
+        found.append(fu.calibrate(replace(run, mass_reading_kg=m, **liquid) for run, m in zip(runs, kg, strict=True)))
+    job = fu.JobRecord(**OF_DAY, as_left=left, sheets=[sheet.filled(as_left=["50 L/h"])], calibrations=found)
+    said = [each for each in job.report().remarks if "K as left only" in each]
+    assert [apart in each for each in said] == [True] * bool(apart)
+
+
 @pytest.mark.parametrize(("feed", "back", "apart"), [(50, 26, False), (26, 26, True), (50, 50, True), (0, 26, False)])
 def test_each_channel_is_compared_with_the_flow_of_its_own_calibration(feed, back, apart):
     """By hand: 166.67 Hz of 11412 pulse/L is 52.6 L/h, and 83.33 Hz of 11286 pulse/L is 26.6 L/h."""

@@ -124,12 +124,16 @@ def distinct_runs(runs: Iterable[Run]) -> tuple[Run, ...]:
 
 
 def unlike(parts: Sequence[Run | Calibration]) -> list[str]:
-    """Return what is missing for the K of runs or calibrations to be compared: it depends on the viscosity."""
-    runs = [run for each in parts for run in (each.runs if isinstance(each, Calibration) else (each,))]
+    """Return what is missing for the K of runs or calibrations to be compared: clear causes, and one liquid."""
+    made_anew = [getattr(run, name) for run in parts for name in ("pulses", "mass_reading_kg") if hasattr(run, name)]
+    return [*unclear_causes((k.k_pulses_per_l for k in parts), made_anew or None, offsets=True), *unlike_liquids(parts)]
+
+
+def unlike_liquids(parts: Sequence[Run | Calibration]) -> list[str]:
+    """Return in which liquids, too far apart, K was found: it depends on the viscosity."""
+    runs, found = [run for each in parts for run in getattr(each, "runs", (each,))], list[str]()
     density = sorted(nominal(run.density_kg_m3_at(None)) for run in runs if isinstance(run, GravimetricRun))
     warmth = sorted(nominal(run.liquid_temperature_c) for run in runs)
-    made_anew = [getattr(run, name) for run in parts for name in ("pulses", "mass_reading_kg") if hasattr(run, name)]
-    found = unclear_causes((each.k_pulses_per_l for each in parts), made_anew or None, offsets=True)
     if density and density[-1] > _ONE_LIQUID * density[0]:
         found.append(f"runs in one liquid: these were in {density[0]:.4g} to {density[-1]:.4g} kg/m³")
     if warmth[-1] - warmth[0] > ONE_WARMTH:
