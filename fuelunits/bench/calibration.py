@@ -131,7 +131,8 @@ def unlike(parts: Sequence[Run | Calibration]) -> list[str]:
 
 def unlike_liquids(parts: Sequence[Run | Calibration]) -> list[str]:
     """Return in which liquids, too far apart, K was found: it depends on the viscosity."""
-    runs, found = [run for each in parts for run in getattr(each, "runs", (each,))], list[str]()
+    runs = [run for each in parts for run in (each.runs if isinstance(each, Calibration) else (each,))]
+    found = list[str]()
     density = sorted(nominal(run.density_kg_m3_at(None)) for run in runs if isinstance(run, GravimetricRun))
     warmth = sorted(nominal(run.liquid_temperature_c) for run in runs)
     if density and density[-1] > _ONE_LIQUID * density[0]:

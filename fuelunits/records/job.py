@@ -341,8 +341,8 @@ class JobRecord(Reporting):
         if self.calibrations:
             fluid = f"the fluid, {self.fluid!r}," if self.fluid else "the fuel"
             yield f"K depends on the viscosity: K in the liquid of the runs was not compared with K in {fluid} in use"
-            apart = " and ".join(unlike_liquids(self.calibrations))
-            yield from [f"K of each calibration was compared with K as left only, for want of {apart}"] * bool(apart)
+            if unlike := unlike_liquids(self.calibrations):
+                yield f"K of each calibration was compared with K as left only, for want of {' and '.join(unlike)}"
             yield "a calibration bears no date and no serial number: which job and channel it is of was not compared"
         calibrated = [each.frequency_hz for each in self.calibrations]
         channels = list(zip(*(point.frequencies_hz for point in read if point.frequencies_hz), strict=False))
