@@ -227,6 +227,45 @@ def test_totals_added_flight_by_flight_correct_no_right_k(cut_off, totals):
     assert justified / trials <= 0.0455 + 3.0 * math.sqrt(0.0455 / trials)
 
 
+def _flights(generator, k=1.0, count=3, **stated):
+    """Return fill-ups of ten flights each, whose totals are cut off to whole litres; truck and level as stated."""
+    truck, fills = uncertain(1.0, 0.002, name="truck"), []
+    error = 1.0 + 0.002 * generator.standard_normal()
+    for n in range(count):
+        flights = generator.uniform(28.0, 42.0, 10)
+        total = f"{np.floor(flights * k).sum():.0f} L"
+        read = {"indicated": total if "display_step" in stated else measured(total, "0.3 L", name=f"totals {n}")}
+        delivered = f"{(flights.sum() + generator.standard_normal()) / error:.1f} L"
+        fills.append(_complete(delivered=delivered, truck_factor=truck, level_uncertainty="1 L", **read | stated))
+    return fills
+
+
+def test_a_measured_sum_of_totals_has_steps_too():
+    """What truly happens: as above, the sum stated as measured to 0.3 L; K is right."""
+    generator = np.random.default_rng(5)
+    assert not any(compare(K, _flights(generator)).justified for _ in range(20))
+
+
+@pytest.mark.parametrize("k", [0.97, 1.0, 1.03])
+def test_u_covers_where_a_display_is_known_to_cut_off(k):
+    """What truly happens: K is off by 3 % or right; half a litre of each flight is lacking on average."""
+    generator, near, lacking, fixed = np.random.default_rng(6), 0, [], []
+    for _ in range(40):
+        fills = _flights(generator, k, 4, display_step="1 L", totals=10)
+        unsure = compare(K, fills)
+        found = compare(K, [replace(each, truncates=True) for each in fills])
+        near += abs(found.ratio - k) <= found.expanded_uncertainty
+        lacking.append(unsure.ratio + unsure.half_steps - k)
+        fixed.append(found.ratio - k)
+        assert found.half_steps == 0.0
+        assert "truncates=True" in str(unsure.report().remarks)
+        assert not unsure.justified or "up to" in unsure.report().verdict
+        assert found.report().tables[0].heads[3] == "totals"
+    assert near >= 36
+    assert np.mean(fixed) == pytest.approx(0.0, abs=0.002)
+    assert np.mean(lacking) == pytest.approx(0.0, abs=0.002)
+
+
 def test_each_total_that_was_added_has_its_step():
     """Of 3 x 4 totals in steps of 0.5 L, half a step each is 3 L of 1200 L; u is that of twelve rectangles."""
     fills = [replace(fill, display_step="0.5 L", totals=4.0) for fill in _fills(0.97, 3, level_l=1.0, truck=0.001)]
@@ -292,7 +331,8 @@ def test_what_is_not_stated_leaves_it_undecided():
             assert found.report().verdict.startswith("undecided: not stated")
             assert not found.justified
     read = _complete(indicated=measured("412 L", "0.3 L", name="reading"), delivered="400 L", level_uncertainty="1 L")
-    assert not compare(K, [read], truck_uncertainty="0.2 %").missing
+    assert "display_step" in str(compare(K, [read], truck_uncertainty="0.2 %").missing)
+    assert not compare(K, [replace(read, display_step="0.5 L")], truck_uncertainty="0.2 %").missing
     uneven = _fill(384.23, 371.9)  # in binary, ten of these scatter by 5e-17
     for count in (2, 3, 5, 7, 10):
         found = compare(K, _again(uneven, count), truck_uncertainty="0.2 %")

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from itertools import chain, compress
@@ -39,7 +40,7 @@ from fuelunits.uncertainty.budget import (
 )
 from fuelunits.uncertainty.measured import difference, is_uncertain, nominal_quantity, uncertain_amount
 from fuelunits.units import factor, read_unit
-from fuelunits.validation import ByValue, check_distinct, coerce_fields, format_value, set_fields, whole_number
+from fuelunits.validation import ByValue, boolean, check_distinct, coerce_fields, format_value, set_fields, whole_number
 
 _FACTORS = Range("volume correction factor (net over gross)", 0.9, 1.1, "", "the fuels and temperatures of a ramp")
 METER_FACTORS = Range("factor of a truck's or other meter", 0.9, 1.1, "", "a meter that may bill fuel")
@@ -62,6 +63,7 @@ class FillUp(ByValue):
     display_step, level_uncertainty : str or pint.Quantity, optional
         Step of the indicator's total, of which ± half is added; standard uncertainty of filling to the same level.
     totals : int, optional, how many displayed totals, of one flight each, `indicated` is the sum of; each has its step
+    truncates : bool, whether the display is known to cut them off at its step: half a step is then added for each
     volume_correction_factor, truck_factor : float or uncertain number
         Volume on the ticket over that of the same fuel as it passes the transducer, ``uncertain(0.988, 0.002,
         name="correction")`` for 2 °C: of a ticket at 15 °C ``ctl`` of the temperature there, else the ratio of ``ctl``
@@ -89,6 +91,7 @@ class FillUp(ByValue):
     truck_factor: Any = 1.0
     uncounted: Any = None
     totals: Any = None
+    truncates: bool = False
     fixed_density_kg_m3: Fraction | None = field(init=False, repr=False)
     display_step_l: float = field(init=False, repr=False)
     level_uncertainty_l: float = field(init=False, repr=False)
@@ -112,7 +115,8 @@ class FillUp(ByValue):
         step_l = 0.0 if step is None else float(exact_amount(step, "L", name="display_step", density=density))
         level_l = float(positive(self.level_uncertainty or "0 L", "L", name="level_uncertainty", zero=True))
         displayed, billed = self.readings_l
-        indicated = displayed + rectangular(0.0, step_l / 2.0 * math.sqrt(totals or 1), name="display step", unit="L")
+        indicated = displayed + step_l / 2.0 * (totals or 0) * boolean(self.truncates, "truncates")
+        indicated += rectangular(0.0, step_l / 2.0 * math.sqrt(totals or 1), name="display step", unit="L")
         lost = uncertain_amount("0 L" if self.uncounted is None else self.uncounted, "L", name="uncounted", zero=True)
         if nominal(lost) and not is_uncertain(self.uncounted):
             raise QuantityError(f"uncounted: {self.uncounted}; write '0 L' or measured('4 L', '1 L', name='taxi')")
@@ -124,6 +128,12 @@ class FillUp(ByValue):
             raise QuantityError(f"delivered: {self.delivered}; it and its factors must be positive and finite")
         if step_l and not is_uncertain(self.indicated) and abs(math.remainder(displayed / step_l, 1.0)) > 1e-6:
             raise QuantityError(f"indicated: {self.indicated}; a display with steps of {step} never shows that")
+
+    def displayed_in(self, step: str | None, truncates: bool) -> FillUp:
+        """Return this fill-up with an indicator's step of totals where it states none, and cut off at it or not."""
+        with suppress(QuantityError):  # of a total between those steps, or in another unit
+            return replace(self, display_step=self.display_step or step, truncates=self.truncates or truncates)
+        return self
 
     def written(self, name: str) -> str:
         """Return an amount such as ``"delivered"`` as it was written; a measured one without its uncertainty."""
@@ -202,9 +212,10 @@ def compare_fill_ups(
     is_sound = not disagreement and abs(ratio - 1.0) <= GROSS  # no mistake is suspected of less
     missing, k, t = _missing(made), coverage_factor(over), student_t(COVERAGE, degrees)
     expanded = math.hypot(k * shared, max(k * stated, t * scatter))  # each part is expanded by its own factor
-    half_steps = sum(fill.display_step_l * (fill.totals or 1) for fill in made) / 2.0 / math.fsum(used_l)
-    most = half_steps * (1 if all(fill.totals for fill in made) else _MOST_TOTALS)
-    if _least_off(ratio, 1.0, most) <= expanded < _least_off(ratio, 1.0, half_steps):
+    steps = [(fill.display_step_l, fill.totals) for fill in made if not (fill.truncates and fill.totals)]
+    half_steps, most = (sum(step * (n or m) for step, n in steps) / 2.0 / math.fsum(used_l) for m in (1, _MOST_TOTALS))
+    is_open = most > expanded and any(fill.truncates and not fill.totals for fill in made)
+    if (is_open or _least_off(ratio, 1.0, most) <= expanded) and expanded < _least_off(ratio, 1.0, half_steps):
         missing += ("of how many displayed totals each is the sum, each cut off at its step, perhaps: totals=1",)
     justified = len(made) > 1 and is_sound and not missing and _least_off(ratio, 1.0, half_steps) > expanded
     adjusted = KFactor(entered.value * Fraction(ratio), per=entered.unit) if justified else None
@@ -221,7 +232,7 @@ def _missing(made: tuple[FillUp, ...]) -> tuple[str, ...]:
         [standard_uncertainty(fill.truck_factor) for fill in made],
         [standard_uncertainty(fill.volume_correction_factor) for fill in made],
         [fill.level_uncertainty_l for fill in made],
-        [fill.display_step_l or is_uncertain(fill.indicated) for fill in made],
+        [fill.display_step_l for fill in made],
         [fill.uncounted is not None for fill in made],
         [len(set(plain)) == len(plain)],
     )
@@ -295,6 +306,7 @@ class FillUpComparison(Reporting):
         for number, (fill, deviation) in enumerate(zip(self.fill_ups, self.deviations, strict=True), 1):
             row = {"fill-up": number, "display": fill.written("indicated"), "ticket": fill.written("delivered")}
             row |= {"fixed density": fill.fixed_density} if fill.fixed_density else {}
+            row |= {"totals": fill.totals} if any((each.totals or 1) > 1 for each in self.fill_ups) else {}
             row |= {"uncounted": fill.written("uncounted")} if fill.uncounted is not None else {}
             factors = {name: nominal(getattr(fill, name)) for name in ("volume_correction_factor", "truck_factor")}
             row |= {name.replace("_", " "): f"{each:.6g}" for name, each in factors.items() if each != 1.0}
@@ -311,7 +323,18 @@ class FillUpComparison(Reporting):
             "significant beyond": None if self.missing else significant,
             "standard uncertainty by": ", ".join(f"{name} {format_percent(part)}" for name, part in parts.items()),
         }
-        return Report(f"fill-ups with {self.k_factor}", self._verdict, facts, [Table.of(rows)])
+        remarks = list[str]()
+        if any(fill.truncates and fill.totals for fill in self.fill_ups):
+            remarks.append("Half a step was added for each total of a display that cuts them off.")
+        if self._is_unsure:
+            higher = f"about {format_percent(self.half_steps)} low, by half a step of each, and K is as much higher"
+            remarks.append(f"A display that cuts totals off reads {higher}: state totals and truncates=True if so.")
+        return Report(f"fill-ups with {self.k_factor}", self._verdict, facts, [Table.of(rows)], remarks)
+
+    @property
+    def _is_unsure(self) -> bool:
+        """Return whether totals that may be cut off matter beside U: more than a fifth (chosen)."""
+        return 5.0 * self.half_steps > self.expanded_uncertainty
 
     @property
     def _verdict(self) -> str:
@@ -331,8 +354,10 @@ class FillUpComparison(Reporting):
             return f"undecided: {each} is more than a transducer errs; compare the K entered with the transducer's own"
         if self.adjusted is not None:
             tenth = self.expanded_uncertainty * float(self.adjusted) / 10.0  # of U, or finer
-            entered = self.adjusted.rounded(10.0 ** math.floor(math.log10(tenth)))
-            return f"a correction is justified: {self.k_factor} becomes {entered}"
+            most = KFactor(self.k_factor.value * Fraction(self.ratio + self.half_steps), per=self.k_factor.unit)
+            ends = [each.rounded(10.0 ** math.floor(math.log10(tenth))) for each in (self.adjusted, most)]
+            or_more = f", or up to {ends[1]} if the display cuts totals off" * self._is_unsure
+            return f"a correction is justified: {self.k_factor} becomes {ends[0]}{or_more}"
         if abs(self.deviation) > self.expanded_uncertainty and self.fill_ups[1:]:
             return "no correction: a display that cuts its total off at its step reads about as low as this"
         if self.expanded_shared >= _least_off(self.ratio, 1.0, self.half_steps):

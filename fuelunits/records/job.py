@@ -302,12 +302,13 @@ class JobRecord(Reporting):
     def _compared(self) -> FillUpComparison | None:
         if (before := self.as_found) is None or not self.fill_ups:
             return None
-        found = compare_fill_ups(before.k_factors[0], self.fill_ups)
+        made = [fill.displayed_in(before.total_resolution, before.truncates) for fill in self.fill_ups]
+        found = compare_fill_ups(before.k_factors[0], made)
         which = f"which of the {before.channels} K-factors is wrong: fill-ups measure all channels together"
         lacks = [which] * (before.channels > 1 and found.excludes(1.0))
         fixed, step = before.fixed_density, before.total_resolution or "0 L"
         finest = exact_amount(step, "L", name="total_resolution", density=fixed, zero=True) * (1.0 - _SAME)
-        fixed_steps = [(each.fixed_density_kg_m3, each.display_step_l or finest) for each in self.fill_ups]
+        fixed_steps = [(each.fixed_density_kg_m3, each.display_step_l or finest) for each in made]
         lacks += [_DISPLAYED] * any(at != before.fixed_density_kg_m3 or each < finest for at, each in fixed_steps)
         return replace(found, missing=(*found.missing, *lacks), justified=False, adjusted=None) if lacks else found
 
