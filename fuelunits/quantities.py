@@ -234,9 +234,8 @@ def _pint_magnitude(quantity: Any, goal: Unit, name: str) -> Any:
     wanted = pint_unit(type(quantity), unit, name)
     if getattr(quantity.magnitude, "dtype", None) == "float16":
         quantity = type(quantity)(quantity.magnitude.astype("float64"), quantity.units)  # half precision ends at 65 504
-    if _dimension_of(quantity) != _kind_of(goal.dimension):  # which a context of pint may convert all the same
-        given = f"{format_value(quantity)} has dimension {quantity.dimensionality}"
-        raise DimensionError(f"{name}: {given}, and {goal.kind} is needed, such as {goal.example!r}")
+    # a context of pint would convert another kind all the same
+    _check_kind(goal._replace(dimension=_dimension_of(quantity)), goal, quantity, name)
     try:
         number = quantity.m_as(wanted)
     except (TypeError, ValueError, OverflowError) as wrong:

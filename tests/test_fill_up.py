@@ -607,12 +607,16 @@ def test_a_mass_displayed_is_divided_by_the_density_of_the_indicator_alone():
     ):
         with pytest.raises(QuantityError):
             FillUp(**{"indicated": "303.2 kg"} | good | change)
-    of_mass = {"indicated": "303.2 kg", "fixed_density": "0.80 kg/L"}
-    for wrong in (of_mass | {"delivered": "303.2 kg"}, good | {"indicated": "379 L", "display_step": "0.1 kg"}):
+    of_mass, kg = {"indicated": "303.2 kg", "fixed_density": "0.80 kg/L"}, pint.Quantity(303.2, "kg")
+    for wrong in (
+        *(of_mass | {"delivered": "303.2 kg"}, of_mass | {"delivered": kg}, good | {"level_uncertainty": kg}),
+        good | {"indicated": "379 L", "display_step": "0.1 kg"},
+    ):
         with pytest.raises(DimensionError, match="fixed density"):
-            FillUp(**wrong)
-    with pytest.raises(DimensionError, match="fixed density"):
-        K.adjusted(indicated="303.2 kg", delivered="379 L")
+            FillUp(**{"indicated": "379 L"} | wrong)
+    for displayed in ("303.2 kg", kg):
+        with pytest.raises(DimensionError, match="fixed density"):
+            K.adjusted(indicated=displayed, delivered="379 L")
 
 
 @pytest.mark.parametrize(("factor", "truck"), [(1.0182, 1.0), (0.9821, 1.03), (1.0, 0.97), (1.0, 1.0)])
