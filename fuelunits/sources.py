@@ -134,9 +134,5 @@ class Range:
         first = float(np.asarray(value)[outside].flat[0])
         unit, entry = print_unit(self.unit), all_sources().get(self.source)
         origin = f"{entry.title}, {entry.edition}" if entry else self.source
-        raise OutOfRange(
-            f"{self.name}: {first:g} {unit} is outside its range, {self.low:g} to {self.high:g} {unit} "
-            f"(source: {origin})",
-            value=first,
-            **vars(self),
-        )
+        limits = f"{self.low:g} to {self.high:g} {unit} (source: {origin})"
+        raise OutOfRange(f"{self.name}: {first:g} {unit} is outside its range, {limits}", value=first, **vars(self))

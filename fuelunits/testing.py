@@ -35,10 +35,9 @@ gallon for US gallon (L per imp_gal for L per gal)
     __tracebackhide__ = True
     given, right = plain_number(value, "value"), factor(from_unit, to_unit)
     if not is_within(given / right - 1.0, tolerance_fraction(tolerance)):
-        raise AssertionError(
-            f"{value} is not the factor from {from_unit} to {to_unit}, {_off(given / right)}: expected {right:.10g}"
-            + number_looks_like(given, right, to_unit, per=from_unit)
-        )
+        wrong = f"{value} is not the factor from {from_unit} to {to_unit}, {_off(given / right)}"
+        likely = number_looks_like(given, right, to_unit, per=from_unit)
+        raise AssertionError(f"{wrong}: expected {right:.10g}{likely}")
 
 
 def assert_density(value: QuantityLike, fuel: Any, *, between: PairLike, tolerance: QuantityLike) -> None:
@@ -73,10 +72,8 @@ def assert_k_factor(entered: Any, calibrated: Any, *, tolerance: QuantityLike) -
     k, true = (each if isinstance(each, KFactor) else KFactor.read(each, insist=True) for each in (entered, calibrated))
     allowed, error = tolerance_fraction(tolerance), k.relative_error_to(true)
     if not is_within(error, allowed):
-        raise AssertionError(
-            f"K-factor {k}, {_off(1.0 + error)}, {format_percent(allowed)} allowed: expected {true.to(k.unit)}"
-            + number_looks_like(float(k), true.per(k.unit), f"pulse/{k.unit}")
-        )
+        wrong = f"K-factor {k}, {_off(1.0 + error)}, {format_percent(allowed)} allowed: expected {true.to(k.unit)}"
+        raise AssertionError(wrong + number_looks_like(float(k), true.per(k.unit), f"pulse/{k.unit}"))
 
 
 def _off(ratio: float) -> str:

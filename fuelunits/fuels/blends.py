@@ -203,18 +203,14 @@ class Blend(Measurable, Reporting):
         return Report(self.name, verdict, facts, [Table.of(self.rows())], self.remarks(limits=False), (self.source,))
 
     def rows(self) -> list[dict[str, Any]]:
-        return [
-            {"part": _name(part), "by mass, %": f"{100.0 * mass:.2f}"}
-            for part, mass in zip(self.parts, self.mass_fractions, strict=True)
-        ]
+        parts = zip(self.parts, self.mass_fractions, strict=True)
+        return [{"part": _name(part), "by mass, %": f"{100.0 * mass:.2f}"} for part, mass in parts]
 
 
 def blend(parts: Mapping[Any, Any]) -> Blend:
     """Return a blend of liquids by volume at 15 °C, as the volumes are before mixing.
 
-    Parameters
-    ----------
-    parts : mapping from each fuel, batch, liquid, blend or name to its fraction: 0.3 or ``"30 %"``; they sum to 1
+    The `parts` map each fuel, batch, liquid, blend or name to its fraction: 0.3 or ``"30 %"``; they sum to 1.
 
     Examples
     --------

@@ -209,13 +209,9 @@ class Fuel(Measurable, Reporting):
             "spread of batches": spread and f"standard deviation {spread.low:.1f} to {spread.high:.1f} kg/m³ (95 %)",
             "note": self.note,
         }
-        return Report(
-            f"{self.name} ({', '.join(filter(None, (self.kind, self.nato and f'NATO {self.nato}')))})",
-            verdict=f"refused: {self.refused}" if self.refused else "",
-            facts=facts,
-            tables=[Table.of({"figure": name, **each.cells()} for name, each in self._named_figures)],
-            remarks=self.remarks(),
-        )
+        title = f"{self.name} ({', '.join(filter(None, (self.kind, self.nato and f'NATO {self.nato}')))})"
+        table = Table.of({"figure": name, **each.cells()} for name, each in self._named_figures)
+        return Report(title, self.refused and f"refused: {self.refused}", facts, [table], self.remarks())
 
     def rows(self) -> tuple[dict[str, Any], ...]:
         """Return every published density of the grade: what it is, kg/m³, °C, its source and standing."""

@@ -257,13 +257,11 @@ class Permittivity(Reporting):
     remarks: tuple[str, ...] = ()
 
     def report(self) -> Report:
-        return Report(
-            f"Relative permittivity of {self.fuel} at {self.at_c:g} °C: "
-            f"{self.typical:.3f}, from {self.low:.3f} to {self.high:.3f} by composition",
-            facts={"density": f"{self.density_kg_m3:.1f} kg/m³"},
-            remarks=("The range is what the composition allows at this density.", TYPICAL, *self.remarks),
-            sources=("crc_handbook", "fuel_composition_recalled"),
-        )
+        found = f"{self.typical:.3f}, from {self.low:.3f} to {self.high:.3f} by composition"
+        title = f"Relative permittivity of {self.fuel} at {self.at_c:g} °C: {found}"
+        facts = {"density": f"{self.density_kg_m3:.1f} kg/m³"}
+        remarks = ("The range is what the composition allows at this density.", TYPICAL, *self.remarks)
+        return Report(title, "", facts, (), remarks, ("crc_handbook", "fuel_composition_recalled"))
 
 
 def permittivity(fuel: Any, *, at: QuantityLike) -> Permittivity:

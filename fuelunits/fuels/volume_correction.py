@@ -4,7 +4,7 @@ API MPMS 11.1, ASTM D1250, ISO 91: the 2004 edition by default [api_mpms_11_1_20
 [astm_d1250_1980]. ``base volume = volume * CTPL``, ``density = base density * CTPL``, the base at atmospheric pressure
 and 15 °C, 20 °C or 60 °F. Synthetic components and pure liquids expand differently, by up to 1.5 %. What :func:`ctl`
 says of `base_density_kg_m3`, `temperature_c`, `base_c`, `edition`, `commodity` and `out_of_range` holds throughout, and
-so does what :func:`ctpl` says of `gauge_pressure_kpa`.
+so does what :func:`ctpl` says of `gauge_pressure_kpa`. A `factor` is CTL, CPL or CTPL.
 """
 
 from __future__ import annotations
@@ -144,13 +144,10 @@ def expansion_coefficient(
 
 
 def round_factor(factor: Any) -> Any:
-    """Return a factor to the five decimals that the standard prints (11.1.5.4); nothing else is rounded there.
+    """Return a factor, float or array, to the five decimals that the standard prints (11.1.5.4).
 
-    The 2004 text multiplies volumes by the rounded factor, its addendum of 2019 by the other. A half goes to even.
-
-    Parameters
-    ----------
-    factor : float or array: CTL, CPL or CTPL
+    Nothing else is rounded there. The 2004 text multiplies volumes by the rounded factor, its addendum of 2019 by the
+    other. A half goes to even.
 
     Examples
     --------
