@@ -1,4 +1,4 @@
-"""Explain a density: which grades have it at which temperature, and what a wrong density may be."""
+"""Explain a density, the `value`: which grades have it at which temperature, and what a wrong density may be."""
 
 from __future__ import annotations
 
@@ -81,11 +81,7 @@ class DensityExplanation(Reporting):
 
 
 def explain_density(value: Any) -> DensityExplanation:
-    """Return the grades that could have a density, and at which temperature.
-
-    Parameters
-    ----------
-    value : str or pint.Quantity, a density, such as ``"6.35 lb/gal"``
+    """Return the grades that could have a density, such as ``"6.35 lb/gal"``, and at which temperature.
 
     Examples
     --------

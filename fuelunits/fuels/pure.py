@@ -10,7 +10,6 @@ import math
 import threading
 from contextlib import suppress
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -129,11 +128,7 @@ def pure_liquid(name: str) -> PureLiquid:
     if folded not in spelled:
         hint = did_you_mean([spelled[each] for each in nearest(folded, spelled, 3)], example)
         raise UnknownFuel(f"CoolProp knows no pure liquid {name[:60]!r}; {hint}")
-    return _pure_liquid(spelled[folded])
-
-
-@lru_cache(maxsize=64)
-def _pure_liquid(fluid: str) -> PureLiquid:
+    fluid = spelled[folded]
     state = _state(fluid)
     if state.fluid_param_string("pure") != "true":
         raise UnknownFuel(f"{fluid} is a mixture, not a pure liquid")

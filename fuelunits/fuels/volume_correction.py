@@ -228,23 +228,16 @@ class Base:
         return liquid.ctl(degrees) if self.degrees is None else liquid.ctl(degrees) / liquid.ctl(self.degrees)
 
 
-def _of_state(
-    answer: Callable[[Expansion, Any, Any], Any],
-    base: Base,
-    out_of_range: OnOutOfRange,
-    base_density: Any,
-    temperature_c: Any,
-    gauge_pressure_kpa: Any = 0.0,
-) -> Any:
+def _of_state(answer: Callable[[Expansion, Any, Any], Any], base: Base, out_of_range: OnOutOfRange, *state: Any) -> Any:
     """Return, element by element, an answer for the expansion of a liquid, the degrees and the pressure."""
     procedure = base.procedure
 
-    def formula(rho: Any, t: Any, p: Any) -> Any:
+    def formula(rho: Any, t: Any, p: Any = 0.0) -> Any:
         liquid = base.expansion(rho, out_of_range)
         degrees = procedure.degrees(procedure.temperatures_c.check(t, out_of_range))
         return answer(liquid, degrees, procedure.gauge_pressures_kpa.check(p, out_of_range))
 
-    return elementwise(formula, base_density, temperature_c, gauge_pressure_kpa)
+    return elementwise(formula, *state)
 
 
 def base_of(edition: int, base_c: float, commodity: Commodity) -> Base:
