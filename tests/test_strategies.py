@@ -9,7 +9,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from fuelunits import KFactor, PulseRecord, fuel, strategies
+from fuelunits import KFactor, PulseRecord, blend, fuel, strategies
 from fuelunits.errors import FuelUnitsError, MissingExtra
 from fuelunits.quantities import magnitude
 from fuelunits.units import all_spellings, read_unit, spellings
@@ -46,6 +46,12 @@ def test_a_chosen_grade_and_unit(batch, k, small):
     assert (k.unit, 1_000 <= float(k) <= 100_000) == ("L", True)
     assert 2.0 <= float(small) <= 3.0
     assert KFactor.read(str(small)).relative_error_to(small) == pytest.approx(0.0, abs=1e-6)
+
+
+@few
+@given(strategies.batches(blend({"Jet A": 0.7, "HEFA-SPK": 0.3})))
+def test_a_batch_of_a_blend(batch):
+    assert 775.0 * (1.0 - 1e-7) <= batch.base_density_kg_m3 <= 840.0 * (1.0 + 1e-7)  # of ASTM D7566, from memory
 
 
 @few
