@@ -69,8 +69,10 @@ def _parser() -> argparse.ArgumentParser:
     scan.add_argument("paths", metavar="PATH", nargs="+", help="file or folder; what .gitignore names is skipped")
     skip: dict[str, Any] = {"action": "append", "default": [], "help": "the name of a folder to skip; repeatable"}
     words = "text by default, or github where GITHUB_ACTIONS is set"
+    default = "github" if os.environ.get("GITHUB_ACTIONS") == "true" else "text"
     for each, last, more in ((check, "junit", ""), (scan, "toml", "; toml writes an assumptions file")):
-        each.add_argument("--format", choices=("text", "github", "json", "sarif", last), help=f"{words}{more}")
+        formats = ("text", "github", "json", "sarif", last)
+        each.add_argument("--format", choices=formats, default=default, help=f"{words}{more}")
         each.add_argument("--exclude", metavar="NAME", **skip)
     schema = command("schema", _schema, "print the JSON Schema of an assumptions file, or of a record")
     schema.add_argument("--record", action="store_true", help="print the schema of a record")
@@ -97,7 +99,7 @@ def _check(options: argparse.Namespace) -> int:
     if files == ["pyproject.toml"] and not Path(files[0]).exists():
         raise FileError("there is no pyproject.toml here; name a file, such as 'fuelunits scan . --format toml' prints")
     reports = check_files(files, root=options.root, exclude=options.exclude)
-    _print(FORMATS[_format(options)](reports))
+    _print(FORMATS[options.format](reports))
     return 2 if any(each.problems for each in reports) else 0 if agree and all(each.passed for each in reports) else 1
 
 
@@ -107,12 +109,8 @@ def _scan(options: argparse.Namespace) -> int:
     report = scan(options.paths, exclude=options.exclude)
     for line in report.skipped:
         print(f"fuelunits: skipped: {line}", file=sys.stderr)
-    _print(FORMATS[_format(options)](report))
+    _print(FORMATS[options.format](report))
     return 1 if report.wrong else 0
-
-
-def _format(options: argparse.Namespace) -> str:
-    return str(options.format or ("github" if os.environ.get("GITHUB_ACTIONS") == "true" else "text"))
 
 
 def _recompute(path: str) -> bool:
