@@ -230,8 +230,7 @@ def plain(value: Any) -> Any:
     if isinstance(value, Enum):
         return value.value
     if isinstance(value, (float, Fraction)):
-        number = float(value)
-        return number if math.isfinite(number) else None
+        return float(value) if math.isfinite(value) else None
     if hasattr(value, "nominal_value"):
         return {"value": plain(value.nominal_value), "uncertainty": plain(value.std_dev)}
     if isinstance(value, Mapping):

@@ -290,18 +290,14 @@ class Batch(Amounts, Reporting):
     def report(self) -> Report:
         base = self.base_density_kg_m3
         limits = (("at least", self.fuel.low), ("at most", self.fuel.high))
+        known = {"density as read": self.reading.density_kg_m3, f"density at {self.base_c:g} °C": base}
         facts = {
             "read": self.reading.report().title,
-            "density as read": _in_both_units(self.reading.density_kg_m3),
-            f"density at {self.base_c:g} °C": _in_both_units(base),
+            **{name: f"{rho:.2f} kg/m³, {convert(rho, 'kg/m^3', 'lb/gal'):.4f} lb/gal" for name, rho in known.items()},
             **{name: str(limit or "no limit of the specification is known here") for name, limit in limits},
         }
         title = f"{self.name}, {base:.2f} kg/m³ at {self.base_c:g} °C"
         return Report(title, f"{self.verdict.value}: {self.reason}", facts, (), self.remarks(), (self.source,))
-
-
-def _in_both_units(kg_m3: float) -> str:
-    return f"{kg_m3:.2f} kg/m³, {convert(kg_m3, 'kg/m^3', 'lb/gal'):.4f} lb/gal"
 
 
 class Measurable(Amounts):

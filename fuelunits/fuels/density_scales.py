@@ -10,7 +10,6 @@ from __future__ import annotations
 from typing import Any
 
 from fuelunits.fuels import editions
-from fuelunits.fuels.editions import BASE_60F_C
 from fuelunits.fuels.elementwise import elementwise
 from fuelunits.sources import Range
 from fuelunits.validation import plain_number
@@ -85,7 +84,7 @@ def hydrometer_factor(temperature_c: Any, *, calibrated_c: float = 15.0) -> Any:
     0.99965
     """
     calibrated_c = editions.standard_temperature_c(plain_number(calibrated_c, "calibrated_c"), "calibrated_c")
-    in_f = calibrated_c == BASE_60F_C
+    in_f = calibrated_c == editions.BASE_60F_C
     first, second = (0.00001278, 0.0000000062) if in_f else (0.000023, 0.00000002)
 
     def factor(t: Any) -> Any:

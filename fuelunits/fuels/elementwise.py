@@ -81,14 +81,12 @@ def is_large(temperature_c: Any, gauge_pressure_kpa: Any) -> bool:
     return type(temperature_c) is np.ndarray and temperature_c.dtype == np.float64 and temperature_c.size > LARGE
 
 
-def density_over(
-    liquid: Any, temperature_c: Any, gauge_pressure_kpa: float, valid: Range, out_of_range: OnOutOfRange
-) -> Any:
-    """Return the density, kg/m³, of a large array within 5e-13 of the formula, checked against `valid`."""
+def density_over(liquid: Any, temperature_c: Any, pressure_kpa: float, valid: Range, out_of_range: OnOutOfRange) -> Any:
+    """Return the density, kg/m³, of a large array at one gauge pressure, within 5e-13 of the formula, in `valid`."""
     import numpy as np
 
     scratch = np.empty(_BLOCK)
-    p, coefficients = gauge_pressure_kpa, _coefficients(liquid, gauge_pressure_kpa, valid.low, valid.high, out_of_range)
+    p, coefficients = pressure_kpa, _coefficients(liquid, pressure_kpa, valid.low, valid.high, out_of_range)
 
     def density(t: Any) -> Any:
         t = valid.check(t, out_of_range)

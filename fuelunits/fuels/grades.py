@@ -255,7 +255,7 @@ def all_fuels() -> FuelList:
     >>> [grade.name for grade in all_fuels() if grade.nato == "F-35"]
     ['Jet A-1']
     """
-    return FuelList(map(_grade, _by_name()))
+    return FuelList(_grade(entry["name"]) for entry in _tables()["grade"])
 
 
 def fuel(name: str | Fuel) -> Fuel:
@@ -294,15 +294,13 @@ def fuels_named(name: str) -> list[Fuel]:
 
 
 @cache
-def _by_name() -> dict[str, dict[str, Any]]:
-    return {entry["name"]: entry for entry in _tables()["grade"]}
-
-
-@cache
 def _names() -> dict[str, str]:
     """Return the name of the grade of each folded name, alias and NATO code."""
-    names = {name: (name, entry.get("nato", ""), *entry.get("aliases", ())) for name, entry in _by_name().items()}
-    return {fold_name(each): name for name, known in names.items() for each in known if each}
+    names: dict[str, str] = {}
+    for entry in _tables()["grade"]:
+        known = (entry["name"], entry.get("nato", ""), *entry.get("aliases", ()))
+        names |= {fold_name(each): entry["name"] for each in known if each}
+    return names
 
 
 def _figure(entry: dict[str, Any]) -> Figure:
@@ -330,7 +328,7 @@ def _liquid(entry: dict[str, Any], typical: Figure) -> Liquid:
 @cache
 def _grade(name: str) -> Fuel:
     """Return the grade of exactly this name, read once."""
-    entry = _by_name()[name]
+    entry = next(each for each in _tables()["grade"] if each["name"] == name)
     typical, valid = _figure(entry["typical"]), entry["temperatures"]
     unlimited, refused = entry.get("no_limits"), entry.get("refused")
     notes = [entry.get("note", ""), unlimited and f"{unlimited['reason']} ({source(unlimited['source'])})"]
