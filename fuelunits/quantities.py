@@ -135,13 +135,6 @@ def read_text(text: str) -> tuple[Fraction, str]:
 
 
 @lru_cache(maxsize=4096)
-def _text_magnitude(text: str, unit: str, name: str) -> float:
-    try:
-        return float(exact(text, unit, name=name))
-    except OverflowError:
-        raise QuantityError(f"{name}: {text!r} is too large a number") from None
-
-
 @lru_cache(maxsize=4096)
 def exact(text: str, unit: str, *, name: str) -> Fraction:
     """Return the number of a text in a unit, exactly."""
@@ -183,7 +176,10 @@ def magnitude(value: Any, unit: str, *, name: str, takes: str = "") -> Any:
     """Return the number, or the array, of a quantity in a unit; `takes` is what would take a plain number."""
     value = _unwrap(value)
     if isinstance(value, str):
-        return _text_magnitude(value, unit, name)
+        try:
+            return float(exact(value, unit, name=name))
+        except OverflowError:
+            raise QuantityError(f"{name}: {value!r} is too large a number") from None
     goal = read_unit(unit)
     if is_quantity(value):
         return _pint_magnitude(value, goal, name)

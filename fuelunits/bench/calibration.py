@@ -45,6 +45,7 @@ _FOUND = Range("K found", 20.0, 1e6, "pulse/L", "transducers, from memory; is a 
 _REPEATABILITY = "repeatability of the runs"
 _PRESSURE = "The pressure at the transducer is taken as that of the weighing: per bar above it, K is 0.01 % higher."
 _OF_EACH = {("pulses", ""), ("mass reading", "kg"), ("measure volume", "L"), ("liquid temperature", "°C")}
+_COUNTED = ": write counted(n), or, where they gate the run, uncertain(n, 0.01, name='gate')"
 _AS_IN_THE_LINE = "The density weighed with is taken as that at the transducer: 0.1 °C between them is 0.01 % of K."
 
 
@@ -110,12 +111,13 @@ def _warmth_of_one_density(runs: Iterable[Run]) -> tuple[float, float]:
     return (min(warmth), max(warmth)) if len(densities) == 1 else (0.0, 0.0)
 
 
-def _copied(run: Any) -> tuple[str, float]:
-    """Return an input that is often copied from a table, and by what share of K it may be off (common practice)."""
-    if isinstance(run, VolumetricRun):  # a tenth of the expansion
+def _often_plain(run: Any, count: int) -> dict[str, float]:
+    """Return inputs that are often plain, and by what share of the mean K of so many runs they may be off."""
+    shares = {"pulses": 1.0 / math.sqrt(6.0 * count) / nominal(run.pulses)}  # as counted()
+    if isinstance(run, VolumetricRun):  # a tenth of the expansion (common practice, as the next one)
         warming = nominal(run.measure_temperature_c - run.reference_temperature_c)
-        return "measure_expansion_per_k", 0.1 * nominal(run.measure_expansion_per_k) * abs(warming)
-    return "air_density_kg_m3", 0.03 / nominal(run.liquid_density_kg_m3)  # by the weather at one place
+        return shares | {"measure_expansion_per_k": 0.1 * nominal(run.measure_expansion_per_k) * abs(warming)}
+    return shares | {"air_density_kg_m3": 0.03 / nominal(run.liquid_density_kg_m3)}  # by the weather at one place
 
 
 def distinct_runs(runs: Iterable[Run]) -> tuple[Run, ...]:
@@ -209,9 +211,9 @@ class Calibration(ByValue, Reporting):
             why = "make two runs or more, or" if len(self.runs) == 1 else "runs that agree to the last digit hide it;"
             inputs.append(f"the repeatability: {why} state repeatability='0.02 %'")
         third = self.expanded_uncertainty() / 6.0  # of u, to which it adds a twentieth
-        copied = [(run, *_copied(run)) for run in self.runs]
-        lacking = (each for run, name, share in copied if share > third for each in run._unstated((name,)))
-        return tuple(dict.fromkeys([*inputs, *lacking]))
+        plain = [(run, *each) for run in self.runs for each in _often_plain(run, len(self.runs)).items()]
+        lacking = ((name, each) for run, name, share in plain if share > third for each in run._unstated((name,)))
+        return tuple(dict.fromkeys([*inputs, *(each + _COUNTED * (name == "pulses") for name, each in lacking)]))
 
     @property
     def relative_uncertainty(self) -> float:

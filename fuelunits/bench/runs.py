@@ -44,7 +44,8 @@ ONE_TEMPERATURE = 0.5  # °C by which a liquid may differ as if of one temperatu
 def counted(pulses: int, *, name: str = "pulse count") -> Any:
     """Return the input for a count that starts and stops anywhere between two pulses: ±1, triangular.
 
-    u = 1/√6 (JCGM 100:2008, 4.3.9). Where the pulses themselves gate the run, give the plain count instead.
+    u = 1/√6 (JCGM 100:2008, 4.3.9). Where the pulses themselves gate the run, give the plain count instead, or of few
+    pulses, for which a calibration asks, the uncertainty of the gate: ``uncertain(300, 0.01, name="gate")``.
 
     Parameters
     ----------
