@@ -83,11 +83,10 @@ def known_confusions(ratio: float, unit: str, *, per: str = "", tolerance: Any =
 def _fitting(ratio: float, ranks: Iterable[Iterable[Confusion]], allowed: float) -> list[tuple[int, Confusion]]:
     """Return the confusions that fit a ratio, with their rank, the nearest of each rank first."""
     found = [
-        (rank, distance, confusion)
+        (rank, distance, each)
         for rank, confusions in enumerate(ranks)
-        for confusion in confusions
-        if (distance := abs(ratio / float(confusion.ratio) - 1.0))
-        < min(allowed, abs(float(confusion.ratio) - 1.0) / 4.0)
+        for each in confusions
+        if (distance := abs(ratio / float(each.ratio) - 1.0)) < min(allowed, abs(float(each.ratio) - 1.0) / 4.0)
     ]
     return [(rank, confusion) for rank, _, confusion in sorted(found, key=lambda each: each[:2])]
 

@@ -36,8 +36,7 @@ gallon for US gallon (L per imp_gal for L per gal)
     given, right = plain_number(value, "value"), factor(from_unit, to_unit)
     if not is_within(given / right - 1.0, tolerance_fraction(tolerance)):
         wrong = f"{value} is not the factor from {from_unit} to {to_unit}, {_off(given / right)}"
-        likely = number_looks_like(given, right, to_unit, per=from_unit)
-        raise AssertionError(f"{wrong}: expected {right:.10g}{likely}")
+        raise AssertionError(f"{wrong}: expected {right:.10g}{number_looks_like(given, right, to_unit, per=from_unit)}")
 
 
 def assert_density(value: QuantityLike, fuel: Any, *, between: PairLike, tolerance: QuantityLike) -> None:

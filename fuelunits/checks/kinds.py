@@ -86,11 +86,9 @@ class Outcome:
     def as_row(self) -> dict[str, Any]:
         """Return the result as plain types."""
         names = ("verdict", "holds", "as_expected", "deviation", "tolerance", "remark", "caveats", "misplaced", "line")
-        return {
-            **{name: getattr(self.entry, name) for name in ("kind", "name", "where", "expected_to_fail")},
-            "place": self.place and vars(self.place).copy(),
-            **{name: getattr(self, name) for name in names},
-        }
+        entry = {name: getattr(self.entry, name) for name in ("kind", "name", "where", "expected_to_fail")}
+        place = self.place and vars(self.place).copy()
+        return {**entry, "place": place, **{name: getattr(self, name) for name in names}}
 
     def __str__(self) -> str:
         return f"{self.entry.name}: {'; '.join((f'{self.verdict}, {self.off}', *self.notes))}"

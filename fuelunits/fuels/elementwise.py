@@ -36,9 +36,7 @@ def elementwise(formula: Callable[..., Any], *values: Any) -> Any:
     if any(type(each).__module__.startswith("dask.array") for each in arrays):
         dask_array = importlib.import_module("dask.array")
         return dask_array.map_blocks(lambda *parts: elementwise(formula, *parts), *given, dtype=float)
-    zero: Any = 0.0  # that has the labels, the mask, the shape and the NaN of all of them
-    for each in arrays:
-        zero = zero + each.clip(0.0, 0.0)
+    zero: Any = sum((each.clip(0.0, 0.0) for each in arrays), start=0.0)  # has the labels, mask, shape and NaN of all
     if getattr(zero, "attrs", None):  # they describe the values given, not the answer
         zero.attrs = {}
     plain = (each if is_scalar(each) else np.asarray(np.ma.filled(zero + each, np.nan), float) for each in given)

@@ -203,8 +203,7 @@ def base_density(
 
     # single precision is taken to double, for an answer to all its digits
     state = (observed_kg_m3, temperature_c, gauge_pressure_kpa)
-    single = [getattr(each, "dtype", None) == "float32" for each in state]
-    return elementwise(density, *(x.astype("float64") if low else x for x, low in zip(state, single, strict=True)))
+    return elementwise(density, *(x.astype("float64") if getattr(x, "dtype", "") == "float32" else x for x in state))
 
 
 @dataclass(frozen=True)

@@ -348,11 +348,10 @@ RECIPES: dict[str, dict[str, Callable[..., Any]]] = {
         "guard band": guard_band,
         "limit and guard band": lambda limit, **given: limit + guard_band(**given),
         "limit over one less the guard band": lambda limit, **given: limit / (1.0 - guard_band(**given)),
-        "false accept": partial(_risk, "false_accept"),
-        "false reject": partial(_risk, "false_reject"),
-        "false among accepted": partial(_risk, "false_among_accepted"),
-        "accepted": partial(_risk, "accepted"),
-        "conforming": partial(_risk, "conforming"),
+        **{
+            each: partial(_risk, each.replace(" ", "_"))
+            for each in ("false accept", "false reject", "false among accepted", "accepted", "conforming")
+        },
     },
 }
 """The function that works out each kind of value, by topic; a topic is a file ``<topic>.csv``."""
