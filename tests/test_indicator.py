@@ -532,8 +532,9 @@ def test_counting_is_the_largest_part_at_100_hz_in_one_second():
 def test_smoothing_lags_behind_a_steady_change():
     """Against a simulated first-order filter: 3 % a minute with 10 s lags by 0.5 % of the flow."""
     budget = Indicator("36000 pulse/L", reads="L/h").error_budget(
-        flow="10 L/h", smoothing="10 s", change_per_minute="3 %", gate_time="1 s"
+        flow="10 L/h", smoothing="10 s", change_per_minute="3 %"
     )
+    assert "lag of the gate" in budget.report().verdict
     flow = filtered = 10.0
     for _ in range(20_000):
         flow += 10.0 * 0.03 / 60.0 * 0.01
@@ -545,13 +546,37 @@ def test_smoothing_lags_behind_a_steady_change():
 def test_smoothing_lags_as_the_first_order_lag_of_a_recording_does(change, sign):
     """A flow that rises (or falls) in a line to 10 L/h, in intervals of 0.1 s, against a smoothed record."""
     budget = Indicator("36000 pulse/L", reads="L/h").error_budget(
-        flow="10 L/h", smoothing="5 s", change_per_minute=change, gate_time="1 s"
+        flow="10 L/h", smoothing="5 s", change_per_minute=change
     )
     left_s = np.arange(1500, -1, -1) / 10.0
     flow = 10.0 * (1.0 + sign * left_s * float(change.split()[0]) / 100.0 / 60.0)
     lag = FrequencyRecord(np.arange(flow.size + 1) / 10.0, flow).smoothed("5 s").frequency_hz[-1] / 10.0 - 1.0
     part = _named(budget, "smoothing")
     assert (part.high if sign > 0.0 else part.low) == pytest.approx(lag, rel=0.02)
+
+
+@pytest.mark.parametrize(
+    ("gate_s", "smoothing_s", "change"),
+    [(10, 0.0, 0.3), (10, 1.0, 0.03), (10, 0.0, 0.03), (5, 5.0, 0.1), (1, 10.0, 0.03)],
+)
+def test_the_gate_lags_by_up_to_one_and_a_half_of_its_time(gate_s, smoothing_s, change):
+    """What truly happens: pulses of a line from 45 to 35 L/h or back counted by the gate, displayed until the next."""
+    stated = {"gate_time": f"{gate_s} s", "change_per_minute": f"{100 * change} %", "smoothing": f"{smoothing_s} s"}
+    ideal = {"true_k": "11412 pulse/L", "k_at_flow": "0 %"}
+    (worst,) = Indicator("11412 pulse/L", reads="L/h").error_budget(flow="40 L/h", **stated, **ideal).worst
+    for sign in (-1.0, 1.0):
+        slope = sign * 40.0 * change / 60.0  # L/h per s
+        ends = np.arange(0.0, 15.0 / abs(slope), gate_s)
+        counts = np.diff(np.floor(((40.0 - sign * 7.5) * ends + slope * ends**2 / 2.0) / 3600.0 * 11412.0 + 0.4))
+        shown = counts / gate_s / 11412.0 * 3600.0
+        for i in range(1, shown.size):
+            shown[i] = shown[i - 1] + (shown[i] - shown[i - 1]) * -np.expm1(-gate_s / max(smoothing_s, 1e-3))
+        times = np.arange(4.0 * smoothing_s + 3 * gate_s, ends[-1], 0.05)
+        true = 40.0 - sign * 7.5 + slope * times
+        error = shown[np.searchsorted(ends, times, side="right") - 2] / true - 1.0
+        near = error[np.abs(true / 40.0 - 1.0) < 0.002]
+        assert near.size > 5
+        assert worst.low - 1e-4 <= near.min() <= near.max() <= worst.high + 1e-4
 
 
 @pytest.mark.parametrize("true_k", [("11480 pulse/L", "11230 pulse/L"), ("11390 pulse/L", "11310 pulse/L")])
@@ -592,6 +617,18 @@ STATED = {
     "counting": {"gate_time": "10 s"},
     "smoothing": {"smoothing": "1 s", "change_per_minute": "0 %"},
 }
+
+
+def test_a_changing_flow_needs_one_of_the_times_in_which_a_reading_lags():
+    indicator = Indicator("11412 pulse/L", reads="L/h")
+    budget = indicator.error_budget(flow="40 L/h", gate_time="10 s", change_per_minute="6 %")
+    assert _named(budget, "lag of the gate").high == pytest.approx(0.015)  # of 15 s
+    assert "smoothing" in budget.report().verdict
+    none = indicator.error_budget(flow="40 L/h", gate_time="10 s", change_per_minute="6 %", smoothing="0 s")
+    assert (none.worst, "smoothing" in none.report().verdict) == (budget.worst, False)
+    for alone in ({"change_per_minute": "3 %"}, {"smoothing": "3 s"}, {"smoothing": "3 s", "gate_time": "1 s"}):
+        with pytest.raises(QuantityError, match="change_per_minute"):
+            indicator.error_budget(flow="40 L/h", **alone)
 
 
 @pytest.mark.parametrize("left_out", [*STATED, ""])

@@ -4,7 +4,7 @@ The fixed density equals that of the fuel at one temperature, and nowhere else. 
 zero below a cutoff. Several channels are several transducers whose flows the display adds; with a return line, the
 second is subtracted from the first. Where each engine has a display of its own, each is an indicator of one channel.
 
-The causes of its error are K, the fixed density, counting, smoothing and the display step, each relative to the true
+The causes of its error are K, the fixed density, counting, a lag and the display step, each relative to the true
 flow, positive where the display shows too much. They multiply as factors, and the display step comes on top.
 """
 
@@ -28,7 +28,8 @@ from fuelunits.reports import Report, Reporting, Table
 from fuelunits.validation import of_one_shape
 
 _EXPANSION_PER_C = 0.001  # 1/°C, to one digit: kerosene 0.0009, aviation gasoline 0.0012 (common practice, from memory)
-_CAUSES = "K as entered", "K at this flow and viscosity", "counting", "smoothing"  # of an error, where they are stated
+_CAUSES = "K as entered", "K at this flow and viscosity", "counting"  # of an error, where they are stated
+_LAGS = {"smoothing": 1.0, "lag of the gate": 1.5}  # of times: a mean over a gate is displayed until the next has ended
 _SLACK = 1e-9  # of floating-point arithmetic: a flow at the cutoff is displayed
 
 
@@ -137,7 +138,8 @@ class Indicator(IndicatorSettings):
             By how much K at this flow and viscosity exceeds that, with its sign, from the meter's curve: ``"-0.4 %"``.
         gate_time : str or pint.Quantity, optional, for how long the indicator counts pulses for one reading
         smoothing, change_per_minute : str or pint.Quantity, optional
-            Time constant of its smoothing, and the relative change of the flow per minute: ``"3 %"``.
+            Time constant of its smoothing, ``"0 s"`` for none, and the relative change of the flow per minute, ``"3 %"``:
+            the reading lags by that of both times, of the gate up to one and a half.
 
         Examples
         --------
@@ -150,7 +152,7 @@ class Indicator(IndicatorSettings):
         shift = 0.0 if k_at_flow is None else ratio(k_at_flow, name="k_at_flow")
         if not -1.0 < shift < inf:
             raise QuantityError(f"k_at_flow must be above -100 % and finite, for example '-0.4 %'; got {k_at_flow}")
-        lag, flows = _lag(smoothing, change_per_minute), self.flows_for(flow)
+        lags, flows = _lags(smoothing, gate_time, change_per_minute), self.flows_for(flow)
         number = sum(flows, Fraction(0))
         if number <= 0:
             raise QuantityError(f"flow: the display shows 0 at {flow}; give a flow above zero and its return flow")
@@ -159,9 +161,10 @@ class Indicator(IndicatorSettings):
         one_hz = float(sum(map(abs, self.flows_per_hz)) / number) / (1.0 + entered) / (1.0 + shift)
         count = _counting(gate_time, one_hz)
         step = ErrorPart("display step", *(float(error / number) for error in self.display.errors))
-        sizes = (entered, entered), (shift, shift), (-count, count), (-lag, lag)
-        causes = zip(_CAUSES, (true_k, k_at_flow, gate_time, smoothing), sizes, strict=True)
+        sizes = (entered, entered), (shift, shift), (-count, count)
+        causes = zip(_CAUSES, (true_k, k_at_flow, gate_time), sizes, strict=True)
         factors = [ErrorPart(name, *size) for name, stated, size in causes if stated is not None]
+        factors += [ErrorPart(" and ".join(lags), -sum(lags.values()), sum(lags.values()))] * bool(lags)
         liquid: Any = None if fuel is None else find_fuel(fuel)
         as_is, limits, is_open = _density_parts(self, liquid, between)
         cases = [("this fuel" if as_is else "volume flow", as_is), ("any batch within the limits", limits)]
@@ -209,13 +212,18 @@ def _worst(name: str, factors: Sequence[ErrorPart], step: ErrorPart, cutoff: flo
     return ErrorPart(name, *errors)
 
 
-def _lag(smoothing: Any, change_per_minute: Any) -> float:
-    """Return by how much a first-order smoothing lags behind a flow that changes steadily: rate times time constant."""
-    if (smoothing is None) != (change_per_minute is None):
-        raise QuantityError("smoothing and change_per_minute: give both, such as '10 s' and '3 %', or neither")
-    if smoothing is None:
-        return 0.0
-    return fraction(change_per_minute, name="change_per_minute") * float(positive(smoothing, "min", name="smoothing"))
+def _lags(smoothing: Any, gate_time: Any, change_per_minute: Any) -> dict[str, float]:
+    """Return by how much a first-order smoothing and a gate lag behind a flow that changes steadily, where stated."""
+    given = {"smoothing": smoothing, "lag of the gate": gate_time}
+    stated = {name: time for name, time in given.items() if time is not None}
+    if change_per_minute is None and smoothing is None:
+        return {}
+    if change_per_minute is None or not stated:
+        needed = "give both, such as '10 s' ('0 s' for none) and '3 %'; a change needs one of these times"
+        raise QuantityError(f"smoothing or gate_time, and change_per_minute: {needed}")
+    change = fraction(change_per_minute, name="change_per_minute")
+    minutes = {name: float(positive(time, "min", name=name, zero=True)) for name, time in stated.items()}
+    return {name: change * _LAGS[name] * time for name, time in minutes.items()}
 
 
 def _counting(gate_time: Any, one_hz: float) -> float:
@@ -274,7 +282,8 @@ class ErrorBudget(Reporting):
 
     def report(self) -> Report:
         low, high = min(part.low for part in self.worst), max(part.high for part in self.worst)
-        omitted = [name for name in _CAUSES if name not in {part.name for part in self.parts}]
+        stated = " and ".join(part.name for part in self.parts)
+        omitted = [name for name in (*_CAUSES, *_LAGS) if name not in stated]
         verdict = f"at {self.flow:.6g} {self.unit} the error is between {100 * low:+.2f} % and {100 * high:+.2f} %"
         verdict += f"; not included: {', '.join((*omitted, 'the uncertainty of K'))}"
         facts = {"errors": "relative to the true flow, positive where the display shows too much"}
