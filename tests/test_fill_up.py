@@ -206,8 +206,11 @@ def test_half_a_step_cut_off_is_allowed_for_once_in_each_total():
         found = compare(K, fills, truck_uncertainty="0.2 %")
         assert found.justified is is_wrong
         assert found.half_steps == pytest.approx(float(step.split()[0]) / 2.0 / 400.0)
-        two = repr(compare(K, fills[:2], truck_uncertainty="0.2 %"))
-        assert ("cuts its total off" in two) is not is_wrong
+        asked = any("truncates=True" in each for each in found.missing)
+        assert asked is not is_wrong
+        assert compare(K, [replace(fill, truncates=False) for fill in fills], truck_uncertainty="0.2 %").justified
+        cut_off = [replace(fill, totals=1, truncates=True) for fill in fills]
+        assert compare(K, cut_off, truck_uncertainty="0.2 %").justified is is_wrong
 
 
 @pytest.mark.parametrize("totals", [None, 10])
@@ -249,7 +252,7 @@ def test_a_measured_sum_of_totals_has_steps_too():
 @pytest.mark.parametrize("k", [0.97, 1.0, 1.03])
 def test_u_covers_where_a_display_is_known_to_cut_off(k):
     """What truly happens: K is off by 3 % or right; half a litre of each flight is lacking on average."""
-    generator, near, lacking, fixed = np.random.default_rng(6), 0, [], []
+    generator, near, asked, lacking, fixed = np.random.default_rng(6), 0, 0, [], []
     for _ in range(40):
         fills = _flights(generator, k, 4, display_step="1 L", totals=10)
         unsure = compare(K, fills)
@@ -258,10 +261,13 @@ def test_u_covers_where_a_display_is_known_to_cut_off(k):
         lacking.append(unsure.ratio + unsure.half_steps - k)
         fixed.append(found.ratio - k)
         assert found.half_steps == 0.0
-        assert "truncates=True" in str(unsure.report().remarks)
-        assert not unsure.justified or "up to" in unsure.report().verdict
+        rounded = compare(K, [replace(each, truncates=False) for each in fills])
+        assert (unsure.justified, rounded.half_steps) == (False, 0.0)
+        asked += any("truncates=True" in each for each in unsure.missing)
+        assert not rounded.missing
         assert found.report().tables[0].heads[3] == "totals"
     assert near >= 36
+    assert asked >= 25
     assert np.mean(fixed) == pytest.approx(0.0, abs=0.002)
     assert np.mean(lacking) == pytest.approx(0.0, abs=0.002)
 
@@ -270,12 +276,13 @@ def test_each_total_that_was_added_has_its_step():
     """Of 3 x 4 totals in steps of 0.5 L, half a step each is 3 L of 1200 L; u is that of twelve rectangles."""
     fills = [replace(fill, display_step="0.5 L", totals=4.0) for fill in _fills(0.97, 3, level_l=1.0, truck=0.001)]
     found = compare(K, fills)
+    assert ("truncates=True" in str(found.missing), found.justified) == (True, False)
     assert found.half_steps == pytest.approx(3.0 / 1200.0)
     steps = [row for row in found.budget if row.name == "display step"]
     assert math.hypot(*(row.contribution for row in steps)) == pytest.approx(
         0.5 / math.sqrt(12.0) * math.sqrt(12) / 1200.0
     )
-    assert found.justified
+    assert compare(K, [replace(fill, truncates=False) for fill in fills]).justified
     for low, lacks in ((0.95, False), (0.985, True), (0.999, False), (1.015, False)):
         some = [
             replace(fill, totals=None, indicated=f"{400 * low + off:.0f} L", display_step="1 L")
@@ -782,7 +789,7 @@ def test_fuel_below_the_cutoff_is_no_wrong_k(entered, is_wrong):
                 )
             )
         none = compare(K, [replace(fill, uncounted=None) for fill in fills], truck_uncertainty="0.05 %")
-        assert [none.justified, *("uncounted" in each for each in none.missing)] == [False, True]
+        assert [none.justified, "uncounted" in none.missing[0]] == [False, True]
         taxi = measured("3.9 L", "0.5 L", name="taxi")
         found = compare(K, [replace(fill, uncounted=taxi) for fill in fills], truck_uncertainty="0.05 %")
         justified += found.justified

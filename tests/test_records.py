@@ -837,22 +837,35 @@ def test_the_step_of_fill_ups_is_no_finer_than_that_of_the_settings_as_found(uni
 
 
 @pytest.mark.parametrize(
-    ("truncates", "left", "accepted"), [(False, 11078, True), (True, 11078, False), (True, 11244, True)]
+    ("truncates", "stated", "left", "accepted"),
+    [
+        (False, False, 11078, True),
+        (False, False, 11412, False),
+        (False, None, 11078, False),
+        (False, None, 11412, False),  # a K that reads 3 % low, or 1.5 % and cut off
+        (True, None, 11078, False),
+        (True, None, 11244, True),
+        (True, False, 11244, True),
+    ],
 )
 @pytest.mark.parametrize("is_measured", [False, True])
-def test_settings_as_found_that_truncate_correct_by_half_a_step_of_each_total(truncates, left, accepted, is_measured):
+def test_settings_as_found_that_truncate_correct_by_half_a_step_of_each_total(
+    truncates, stated, left, accepted, is_measured
+):
     """Of 1355 L, forty totals cut off to 1 L lack 20 L on average, 1.43 % of 1395.8 L: K x 0.9851, not x 0.9708."""
     made = []
     for total, ticket in ((340, 350.2), (347, 357.1), (334, 344.1), (334, 344.4)):
         read = fu.measured(f"{total} L", "0.01 L", name=f"{total} for {ticket}") if is_measured else f"{total} L"
-        stated = {"level_uncertainty": "1 L", "uncounted": "0 L", "totals": 10, "truck_factor": TRUCK}
-        made.append(fu.FillUp(indicated=read, delivered=f"{ticket} L", volume_correction_factor=WARMTH, **stated))
+        known = {"level_uncertainty": "1 L", "uncounted": "0 L", "totals": 10, "truck_factor": TRUCK}
+        known |= {"volume_correction_factor": WARMTH, "truncates": stated}
+        made.append(fu.FillUp(indicated=read, delivered=f"{ticket} L", **known))
     found = fu.Indicator("11412 pulse/L", reads="L/h", total_resolution="1 L", truncates=truncates)
     job = filled("11412 pulse/L", f"{left} pulse/L", made)
     job = replace(job, as_found=found, as_left=replace(found, k_factor=f"{left} pulse/L"), sheets=(), results={})
     assert any("fill-ups" in each for each in job.reasons) is not accepted, job.reasons
-    open_ = replace(job, fill_ups=[replace(each, totals=None) for each in made], results={})
-    assert any("totals=1" in each for each in open_.reasons)
+    if truncates:
+        uncounted = replace(job, fill_ups=[replace(each, totals=None) for each in made], results={})
+        assert any("totals=1" in each for each in uncounted.reasons)
 
 
 @pytest.mark.parametrize(

@@ -63,7 +63,7 @@ class FillUp(ByValue):
     display_step, level_uncertainty : str or pint.Quantity, optional
         Step of the indicator's total, of which ± half is added; standard uncertainty of filling to the same level.
     totals : int, optional, how many displayed totals, of one flight each, `indicated` is the sum of; each has its step
-    truncates : bool, whether the display is known to cut them off at its step: half a step is then added for each
+    truncates : bool, optional, whether the display cuts them off at its step: half a step is then added for each
     volume_correction_factor, truck_factor : float or uncertain number
         Volume on the ticket over that of the same fuel as it passes the transducer, ``uncertain(0.988, 0.002,
         name="correction")`` for 2 °C: of a ticket at 15 °C ``ctl`` of the temperature there, else the ratio of ``ctl``
@@ -91,7 +91,7 @@ class FillUp(ByValue):
     truck_factor: Any = 1.0
     uncounted: Any = None
     totals: Any = None
-    truncates: bool = False
+    truncates: bool | None = None
     fixed_density_kg_m3: Fraction | None = field(init=False, repr=False)
     display_step_l: float = field(init=False, repr=False)
     level_uncertainty_l: float = field(init=False, repr=False)
@@ -115,7 +115,9 @@ class FillUp(ByValue):
         step_l = 0.0 if step is None else float(exact_amount(step, "L", name="display_step", density=density))
         level_l = float(positive(self.level_uncertainty or "0 L", "L", name="level_uncertainty", zero=True))
         displayed, billed = self.readings_l
-        indicated = displayed + step_l / 2.0 * (totals or 0) * boolean(self.truncates, "truncates")
+        indicated = displayed
+        if self.truncates is not None and boolean(self.truncates, "truncates"):
+            indicated += step_l / 2.0 * (totals or 0)
         indicated += rectangular(0.0, step_l / 2.0 * math.sqrt(totals or 1), name="display step", unit="L")
         lost = uncertain_amount("0 L" if self.uncounted is None else self.uncounted, "L", name="uncounted", zero=True)
         if nominal(lost) and not is_uncertain(self.uncounted):
@@ -129,10 +131,10 @@ class FillUp(ByValue):
         if step_l and not is_uncertain(self.indicated) and abs(math.remainder(displayed / step_l, 1.0)) > 1e-6:
             raise QuantityError(f"indicated: {self.indicated}; a display with steps of {step} never shows that")
 
-    def displayed_in(self, step: str | None, truncates: bool) -> FillUp:
+    def displayed_in(self, step: str | None, truncates: bool | None) -> FillUp:
         """Return this fill-up with an indicator's step of totals where it states none, and cut off at it or not."""
         with suppress(QuantityError):  # of a total between those steps, or in another unit
-            return replace(self, display_step=self.display_step or step, truncates=self.truncates or truncates)
+            return replace(self, display_step=self.display_step or step, truncates=truncates or self.truncates)
         return self
 
     def written(self, name: str) -> str:
@@ -212,11 +214,8 @@ def compare_fill_ups(
     is_sound = not disagreement and abs(ratio - 1.0) <= GROSS  # no mistake is suspected of less
     missing, k, t = _missing(made), coverage_factor(over), student_t(COVERAGE, degrees)
     expanded = math.hypot(k * shared, max(k * stated, t * scatter))  # each part is expanded by its own factor
-    steps = [(fill.display_step_l, fill.totals) for fill in made if not (fill.truncates and fill.totals)]
-    half_steps, most = (sum(step * (n or m) for step, n in steps) / 2.0 / math.fsum(used_l) for m in (1, _MOST_TOTALS))
-    is_open = most > expanded and any(fill.truncates and not fill.totals for fill in made)
-    if (is_open or _least_off(ratio, 1.0, most) <= expanded) and expanded < _least_off(ratio, 1.0, half_steps):
-        missing += ("of how many displayed totals each is the sum, each cut off at its step, perhaps: totals=1",)
+    half_steps, unclear = _cut_off(made, ratio, expanded, math.fsum(used_l))
+    missing += unclear
     justified = len(made) > 1 and is_sound and not missing and _least_off(ratio, 1.0, half_steps) > expanded
     adjusted = KFactor(entered.value * Fraction(ratio), per=entered.unit) if justified else None
     figures = shared, stated, scatter, expanded, expanded_uncertainty(of_all), half_steps, budget(over)
@@ -246,6 +245,25 @@ def _missing(made: tuple[FillUp, ...]) -> tuple[str, ...]:
     )
     lacks = compress(words, (not all(each) for each in stated))
     return *lacks, *unclear_causes((fill.ratio for fill in made), chain.from_iterable(readings))
+
+
+def _cut_off(made: tuple[FillUp, ...], ratio: float, expanded: float, used_l: float) -> tuple[float, tuple[str, ...]]:
+    """Return half a step of each total that may be cut off, over the fuel used, and what must be known of totals."""
+    unsure = [fill for fill in made if fill.truncates is None or (fill.truncates and not fill.totals)]
+    half_steps, most = (
+        sum(fill.display_step_l * (fill.totals or count) for fill in unsure) / 2.0 / used_l
+        for count in (1, _MOST_TOTALS)
+    )
+    asked = list[str]()
+    if abs(ratio - 1.0) > expanded:
+        is_cut_off = most > expanded and any(fill.truncates for fill in unsure)
+        if most > half_steps and (is_cut_off or _least_off(ratio, 1.0, most) <= expanded):
+            asked.append("of how many displayed totals each is the sum, each cut off at its step, perhaps: totals=1")
+        matters = 3.0 * half_steps > expanded or _least_off(ratio, 1.0, half_steps) <= expanded  # a third: chosen
+        if matters and any(fill.truncates is None for fill in unsure):
+            low = f"reads about {format_percent(half_steps)} low, by half a step of each: truncates=True or False"
+            asked.append(f"whether the display cuts its totals off, and {low}")
+    return half_steps, tuple(asked)
 
 
 def _least_off(ratio: float, change: float, half_steps: float) -> float:
@@ -323,18 +341,9 @@ class FillUpComparison(Reporting):
             "significant beyond": None if self.missing else significant,
             "standard uncertainty by": ", ".join(f"{name} {format_percent(part)}" for name, part in parts.items()),
         }
-        remarks = list[str]()
-        if any(fill.truncates and fill.totals for fill in self.fill_ups):
-            remarks.append("Half a step was added for each total of a display that cuts them off.")
-        if self._is_unsure:
-            higher = f"about {format_percent(self.half_steps)} low, by half a step of each, and K is as much higher"
-            remarks.append(f"A display that cuts totals off reads {higher}: state totals and truncates=True if so.")
+        cut_off = "Half a step was added for each total of a display that cuts them off."
+        remarks = [cut_off] * any(fill.truncates and fill.totals for fill in self.fill_ups)
         return Report(f"fill-ups with {self.k_factor}", self._verdict, facts, [Table.of(rows)], remarks)
-
-    @property
-    def _is_unsure(self) -> bool:
-        """Return whether totals that may be cut off matter beside U: more than a fifth (chosen)."""
-        return 5.0 * self.half_steps > self.expanded_uncertainty
 
     @property
     def _verdict(self) -> str:
@@ -354,12 +363,8 @@ class FillUpComparison(Reporting):
             return f"undecided: {each} is more than a transducer errs; compare the K entered with the transducer's own"
         if self.adjusted is not None:
             tenth = self.expanded_uncertainty * float(self.adjusted) / 10.0  # of U, or finer
-            most = KFactor(self.k_factor.value * Fraction(self.ratio + self.half_steps), per=self.k_factor.unit)
-            ends = [each.rounded(10.0 ** math.floor(math.log10(tenth))) for each in (self.adjusted, most)]
-            or_more = f", or up to {ends[1]} if the display cuts totals off" * self._is_unsure
-            return f"a correction is justified: {self.k_factor} becomes {ends[0]}{or_more}"
-        if abs(self.deviation) > self.expanded_uncertainty and self.fill_ups[1:]:
-            return "no correction: a display that cuts its total off at its step reads about as low as this"
+            entered = self.adjusted.rounded(10.0 ** math.floor(math.log10(tenth)))
+            return f"a correction is justified: {self.k_factor} becomes {entered}"
         if self.expanded_shared >= _least_off(self.ratio, 1.0, self.half_steps):
             return "no correction: this deviation is within the uncertainty that all fill-ups share"
         if self.fill_ups[1:]:

@@ -138,8 +138,8 @@ class Indicator(IndicatorSettings):
             By how much K at this flow and viscosity exceeds that, with its sign, from the meter's curve: ``"-0.4 %"``.
         gate_time : str or pint.Quantity, optional, for how long the indicator counts pulses for one reading
         smoothing, change_per_minute : str or pint.Quantity, optional
-            Time constant of its smoothing, ``"0 s"`` for none, and the relative change of the flow per minute, ``"3 %"``:
-            the reading lags by that of both times, of the gate up to one and a half.
+            Time constant of its smoothing, ``"0 s"`` for none, and by how much the flow changes per minute, ``"3 %"``.
+            The reading lags by the change in that time constant and in up to one and a half gate times.
 
         Examples
         --------

@@ -302,7 +302,7 @@ class JobRecord(Reporting):
     def _compared(self) -> FillUpComparison | None:
         if (before := self.as_found) is None or not self.fill_ups:
             return None
-        made = [fill.displayed_in(before.total_resolution, before.truncates) for fill in self.fill_ups]
+        made = [fill.displayed_in(before.total_resolution, before.truncates or None) for fill in self.fill_ups]
         found = compare_fill_ups(before.k_factors[0], made)
         which = f"which of the {before.channels} K-factors is wrong: fill-ups measure all channels together"
         lacks = [which] * (before.channels > 1 and found.excludes(1.0))
