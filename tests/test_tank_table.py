@@ -519,6 +519,17 @@ def test_tanks_filled_from_one_meter_have_one_error_of_it(has_a_name):
     assert np.mean(inside) > 0.93
 
 
+def test_a_reading_says_that_a_percentage_is_of_one_meter():
+    """Two percentages of two meters count as one cause, which no table can know: the page that is signed says so."""
+    for stated, is_said in (
+        ({"meter_uncertainty": "0.5 %"}, True),
+        ({"meter_factor": fu.uncertain(1.0, 0.005, name="meter of the truck")}, False),
+        ({"meter_uncertainty": "0.1 L"}, False),
+    ):
+        remarks = filled("left", **stated).volume("183 mm").report().remarks
+        assert any("one meter" in each and "meter_factor" in each for each in remarks) is is_said
+
+
 def test_a_meter_is_shared_with_what_else_it_measured():
     """Of what the truck's meter filled in and what it delivers to fill up again, its error is the same."""
     truck, other = (fu.uncertain(1.01, 0.005, name=f"meter of truck {name}") for name in "AB")

@@ -32,6 +32,7 @@ from fuelunits.units import factor, read_unit
 from fuelunits.validation import check_type, finite_number, format_value, plain_number, print_unit, set_fields
 
 _VOLUMES = "volumes of tank tables"
+_ONE_METER = "Volumes that are uncertain in per cent count as of one meter for all tables; else give meter_factor."
 
 
 @dataclass(frozen=True, repr=False)
@@ -347,5 +348,6 @@ class TankReading(Reporting):
         rows = tuple((name, _in_unit(part, unit, more=1)) for name, part in self.parts.items())
         volume, usable = (f"{_in_unit(each, unit)} {unit}" for each in (self.volume_l, self.usable_l))
         remarks = [f"Not stated, and so not included: the {words}." for words in self.missing]
+        remarks += [_ONE_METER] * (_VOLUMES in {str(each.tag) for each in getattr(self.error, "derivatives", ())})
         table = Table(("part of the uncertainty", f"u, {unit}"), rows)
         return Report(f"{self.where}: {volume}, usable {usable}", "", facts, [table], remarks)
