@@ -433,22 +433,62 @@ def test_a_temperature_that_the_fuel_never_has_is_no_suspect(indicated, grade, a
     assert not {"transducer_temperature", "compensated_volume"} & set(kinds(indicated, "100 L", **known))
 
 
-def test_a_transducer_that_has_changed_is_said_of_every_few_per_cent():
+def test_a_transducer_whose_own_k_has_moved_is_a_cause_of_a_few_per_cent_and_never_before_a_known_one():
     known = {"indicator": K, "stamped": K, "fuel": "100LL", "at": "15 degC"}
-    for indicated in (96.0, 104.0):
-        assert "own K" in str(fu.diagnose(f"{indicated} L", "100 L", **known))
-    for indicated in (100.0, 200.0):
-        assert "own K" not in str(fu.diagnose(f"{indicated} L", "100 L", **known))
+    for indicated in (96.0, 98.0, 102.5, 104.0):
+        found = fu.diagnose(f"{indicated} L", "100 L", uncertainty="0.5 %", **known)
+        (worn,) = [each for each in found.suspects if each.kind == "transducer_worn"]
+        assert (worn.rank, "calibrate" in worn.next_check) == (1, True)
+        assert "first suspect transducer worn" not in found.report().verdict
+    for indicated in (50.0, 70.0, 100.0, 120.095, 200.0):
+        assert "transducer_worn" not in front(f"{indicated} L", "100 L", **known)
+    pounds = fu.Indicator("43186 pulse/gal", reads="lb/h", fixed_density="6.7 lb/gal", total_resolution="1 lb")
+    cold = {"indicator": pounds, "stamped": "43186 pulse/gal", "fuel": "Jet A", "at": "-28 degC"}
+    assert front("321 lb", "335 lb", **cold) == {"fuel_temperature"}
+    assert front(96, 100, indicator="11874 pulse/L", stamped=K) == {"k_not_matched"}
+
+
+@pytest.mark.parametrize(("noise", "is_right", "is_named"), [
+    (2.5, False, True), (0.0, False, True), (-1.8, True, True), (-3.0, True, False), (-4.5, True, False),
+])  # fmt: skip
+def test_a_k_stated_as_wrong_is_named_alone_where_it_explains_the_ratio_better_than_none(noise, is_right, is_named):
+    """28 000 for 28 526 makes 1.88 %, 3.7 times the uncertainty of 0.5 %: less than half is right, and odd."""
+    ratio = 28526.0 / 28000.0 * math.exp(0.005 * noise)
+    found = fu.diagnose(ratio, 1, indicator="28000 pulse/gal", stamped="28526 pulse/gal", uncertainty="0.5 %")
+    assert [each.kind for each in found.suspects] == ["k_digits_lost"] * is_named
+    assert found.is_right is is_right
+    assert found.report().verdict.startswith("first suspect K digits lost" if is_named else "no suspect")
+    assert any("Although" in remark and "28526" in remark for remark in found.remarks) is is_right
+
+
+@pytest.mark.parametrize(("uncertainty", "noise"), [(0.42, -2.3), (0.75, 2.6)])
+def test_a_k_stated_as_wrong_needs_no_second_cause_within_its_noise(uncertainty, noise):
+    """1.88 % stated, of which the ratio shows twice as much or half: correct K first, and compare again."""
+    ratio = 28526.0 / 28000.0 * math.exp(uncertainty / 100.0 * noise)
+    stated = {"indicator": "28000 pulse/gal", "stamped": "28526 pulse/gal", "uncertainty": f"{uncertainty} %"}
+    assert kinds(ratio, 1, **stated) == ["k_digits_lost"]
+
+
+@pytest.mark.parametrize("noise", [-1.2, 0.0, 1.6])
+def test_a_ticket_at_15_celsius_is_suspected_within_twice_the_uncertainty(noise):
+    """Gasoline of 719 kg/m³ at 42 °C by the table of ASTM D1250: 3.2 standard uncertainties of 1 %, with noise."""
+    ratio = math.exp(0.01 * noise) / ctl(719.0, 42.0)
+    known = {"indicator": K, "stamped": K, "fuel": "100LL", "at": "42 degC", "channels": 1}
+    assert "compensated_volume" in kinds(f"{100.0 * ratio:.4f} L", "100 L", **known)[:4]
+
+
+def test_a_zero_left_out_is_no_swap_of_two_digits():
+    assert kinds(9.93, 1, indicator="1008 pulse/L", stamped="10008 pulse/L") == ["k_digit_retyped"]
 
 
 @pytest.mark.parametrize(
     ("indicated", "celsius", "first"),
     [
         (369.5, 5, {"compensated_volume"}),
-        (1.015 * 379, 15, {"transducer_temperature", "return_not_subtracted"}),
-        (1.025 * 379, 15, {"transducer_temperature", "return_not_subtracted"}),
-        (1.025 * 379, 5, {"transducer_temperature", "return_not_subtracted"}),
-        (0.97 * 379, 15, {"transducer_temperature", "low_flow"}),
+        (1.015 * 379, 15, {"transducer_temperature", "return_not_subtracted", "transducer_worn"}),
+        (1.025 * 379, 15, {"transducer_temperature", "return_not_subtracted", "transducer_worn"}),
+        (1.025 * 379, 5, {"transducer_temperature", "return_not_subtracted", "transducer_worn"}),
+        (0.97 * 379, 15, {"transducer_temperature", "low_flow", "transducer_worn"}),
     ],
 )
 def test_a_fitted_temperature_is_no_second_cause_of_its_name_nor_alone_in_front(indicated, celsius, first):
@@ -520,7 +560,7 @@ def test_every_kind_has_a_check_and_a_simulation():
 def _holds(seed, count):
     tally, _ = run(seed, count)
     print(tally)
-    assert tally.first >= 0.93 * tally.single
+    assert tally.first >= 0.94 * tally.single
     assert tally.three >= 0.985 * tally.single
     assert tally.quiet >= 0.94 * tally.none
 
@@ -586,7 +626,7 @@ def test_two_thousand_simulated_faults():
     tally, _ = run(16, 2000)
     print(tally)
     assert tally.first >= 0.95 * tally.single
-    assert tally.three >= 0.985 * tally.single
+    assert tally.three >= 0.99 * tally.single
     assert tally.quiet >= 0.94 * tally.none
 
 
@@ -733,9 +773,9 @@ def test_the_ranges_of_causes_are_those_of_common_practice():
     for facts, ranges in (
         ({}, {"k_not_matched": (1.0, 0.03), "pulses_missing": (0.905, 0.1), "return_not_subtracted": (2.0, 0.5)}),
         ({}, {"low_flow": (0.961, 0.04), "viscosity": (0.98, 0.015), "fuel_temperature": (1.0, 0.03)}),
-        ({}, {"compensated_volume": (1.0, 0.03)}),
+        ({}, {"compensated_volume": (1.0, 0.03), "transducer_worn": (1.0, 0.03)}),
         ({"channels": 2}, {"one_channel_of_two": (0.5, 0.25)}),
-        ({"subtracts_return": True}, {"k_not_matched": (1.0, 0.15)}),
+        ({"subtracts_return": True}, {"k_not_matched": (1.0, 0.15), "transducer_worn": (1.0, 0.15)}),
     ):
         found = causes_of(**facts)
         for kind, (ratio, spread) in ranges.items():
@@ -856,7 +896,7 @@ def test_two_causes_are_fitted_as_normal_errors_are_by_hand(shift):
     """Of 5 % that a fixed cause leaves, the free one, of 4 %, takes its share of the variance: 1 %² + 3 %² + 4 %²."""
     fixed = Cause("a", math.log(1.2), "a", spread=0.03, weight=0.5)
     free = Cause("b", 0.0, "{change}", spread=0.04, is_free=True)
-    fit = _fit((fixed, free), math.log(1.2) + shift + 0.05, 0.01, shift)
+    fit = _fit((fixed, free), math.log(1.2) + shift + 0.05, 0.01, shift, False)
     taken = 0.05 * 0.0016 / 0.0026
     assert fit.log_ratio == pytest.approx(math.log(1.2) + shift + taken)
     assert fit.unexplained == pytest.approx((0.05 - taken) / math.hypot(0.01, 0.03))

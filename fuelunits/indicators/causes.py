@@ -191,7 +191,7 @@ def other_causes(facts: Facts) -> list[Cause]:
         for each in source(facts):
             found.setdefault((each.kind, round(each.log_ratio, 9), each.is_free), each)
     kinds = [each.kind for each in found.values()]
-    return [replace(each, weight=1.0 / kinds.count(each.kind)) for each in found.values()]
+    return [replace(each, weight=each.weight / kinds.count(each.kind)) for each in found.values()]
 
 
 def _k_causes(facts: Facts) -> Iterator[Cause]:
@@ -219,9 +219,9 @@ def _k_causes(facts: Facts) -> Iterator[Cause]:
             yield Cause("k_digits_swapped", log(other / k.value), words)
     for k in facts.stamped[:1]:
         for kind, words, slips in (
+            ("k_digit_retyped", "a digit left out or typed twice", confusions.retyped_digits),
             ("k_digits_swapped", "two digits swapped", confusions.swapped_digits),
             ("k_digits_lost", "digits lost", confusions.shortened),
-            ("k_digit_retyped", "a digit left out or typed twice", confusions.retyped_digits),
         ):
             for entered in slips(k.value):
                 yield Cause(kind, log(k.value / entered), f"K entered as {float(entered):.10g}, for {k}: {words}")
@@ -286,9 +286,9 @@ def _volume_causes(facts: Facts) -> Iterator[Cause]:
     yield Cause(kind, 0.0, words, _TEMPERATURE_SPREAD, is_free=True, warmer_c=facts.warmer_c)
     if facts.is_known_fuel:
         vcf = facts.density() / float(facts.fuel.density_kg_m3(_BASE_C))
-        for slip, ratio in confusions.volume_correction_mistakes(vcf):
+        for slip, ratio in confusions.volume_correction_mistakes(vcf):  # rarely the others than the first, from memory
             words = f"the volume delivered is stated at 15 °C, factor {vcf:.4f} at {facts.at_c:g} °C: {slip}"
-            yield Cause("compensated_volume", log(ratio), words)
+            yield Cause("compensated_volume", log(ratio), words, weight=2.0 if slip == "no correction" else 0.5)
 
 
 def _pulse_causes(facts: Facts) -> Iterator[Cause]:
@@ -296,6 +296,8 @@ def _pulse_causes(facts: Facts) -> Iterator[Cause]:
     for each in confusions.PULSES:
         if each.kind != "one_channel_of_two" or facts.channels is None:
             yield Cause(each.kind, log(each.ratio), f"{each.name}: ratio {float(each.ratio):g}")
+    words = "the transducer is worn or damaged, and its own K has moved by a few per cent"
+    yield Cause("transducer_worn", 0.0, words, 0.15 if facts.subtracts_return else 0.03, is_free=True)
     if facts.subtracts_return:
         for kind, off, spread, words in _OF_LINES:
             yield Cause(kind, off, words, spread, is_free=True, fits_any=kind != "return_added")

@@ -47,8 +47,6 @@ _NO_PROOF = (
     "from memory.",
     "Not among the causes: air or vapour in the fuel, electrical noise, a tank filled to another level.",
 )
-_OWN_K = "A transducer whose own K has moved, worn or damaged, fits any few per cent as well: calibrate it."
-_FEW = 0.1  # relative
 _LEAST, _MOST, _MOST_PAIRS = 0.01, 8, 3  # part of the first score that a suspect has at least; most that are named
 _NEAR_LOW = 3.0  # times the cutoff, below which a flow is near a transducer's low end (common practice, from memory)
 
@@ -85,10 +83,11 @@ class _Fit:
         return len(self.causes) == len(first.causes) and (is_tie or self.is_unchecked)
 
 
-def _fit(causes: tuple[Cause, ...], observed: float, uncertainty: float, shift: float) -> _Fit | None:
+def _fit(causes: tuple[Cause, ...], observed: float, uncertainty: float, shift: float, stated: bool) -> _Fit | None:
     """Return causes fitted to the logarithm of a ratio, or None where they do not explain it.
 
     The likelihood is the density of the ratio under a normal prediction; a free cause, which spreads, is less likely.
+    Unless it is stated, it explains half of the deviation or more, and is within half of it, or twice the uncertainty.
     """
     variance = hypot(uncertainty, *(each.spread for each in causes)) ** 2
     residue = observed - shift - sum(each.log_ratio for each in causes)
@@ -98,7 +97,9 @@ def _fit(causes: tuple[Cause, ...], observed: float, uncertainty: float, shift: 
     pairs = list(zip(parts, causes, strict=True))
     is_wrong = any(part * each.log_ratio < 0.0 or each.warmer_c(part) is None for part, each in pairs)
     far = abs(residue) / sqrt(variance)
-    if far > _FAR or is_wrong or abs(observed - predicted) > abs(observed) / 2.0:
+    too_little = predicted * observed < (0.0 if stated else observed**2 / 2.0)
+    too_much = not stated and abs(observed - predicted) > max(abs(observed) / 2.0, _COVERAGE * uncertainty)
+    if far > _FAR or is_wrong or too_little or too_much:
         return None
     reasons = tuple(each.told(part) for part, each in pairs)
     likelihood = exp(-(far**2) / 2.0) / sqrt(variance)
@@ -113,14 +114,14 @@ def _fits(facts: Facts, observed: float, uncertainty: float) -> list[_Fit]:
     least = max(_COVERAGE * uncertainty, abs(observed) / 20.0)
     matter = tuple(each for each in known if max(abs(each.log_ratio), each.spread) > least)
     small_ones = [each for each in known if each not in matter]
-    shift = sum(each.log_ratio for each in small_ones)
+    shift, is_off = sum(each.log_ratio for each in small_ones), abs(observed) > _COVERAGE * uncertainty
 
     def fitted(sets: Iterable[tuple[Cause, ...]], shift: float = shift) -> list[_Fit]:
-        found = [fit for causes in sets if (fit := _fit(causes, observed, uncertainty, shift))]
-        return sorted(found, key=lambda fit: -fit.score)
+        fits = (_fit(causes, observed, uncertainty, shift, is_off and causes == matter) for causes in sets)
+        return sorted(filter(None, fits), key=lambda fit: -fit.score)
 
     singles = fitted([matter] if matter else ((each,) for each in others))
-    sets: list[tuple[Cause, ...]] = [] if singles else [(*matter, each) for each in others]
+    sets = [(*matter, each) for each in others if is_off and not singles]
     if not matter:
         for each in small_ones:  # what is known may explain the ratio by itself
             singles += fitted([(each,)], shift - each.log_ratio)
@@ -153,7 +154,7 @@ def _suspects(fits: list[_Fit], uncertainty: float) -> tuple[Suspect, ...]:
 
 @dataclass(frozen=True, repr=False)
 class Diagnosis(Reporting):
-    """The suspects for a wrong indication, as :func:`diagnose` finds them; none where the indication may be right.
+    """The suspects for a wrong indication, as :func:`diagnose` finds them; where it may be right, only what is known.
 
     Attributes
     ----------
@@ -182,27 +183,23 @@ class Diagnosis(Reporting):
 
     @property
     def is_right(self) -> bool:
-        """Whether the ratio is within twice its standard uncertainty of 1, so that nothing is to be explained."""
+        """Whether the ratio is within twice its standard uncertainty of 1."""
         return self.ratio > 0.0 and abs(log(self.ratio)) <= _COVERAGE * self.uncertainty
 
     def rows(self) -> tuple[Suspect, ...]:
         return self.suspects
 
     def report(self) -> Report:
-        deviation = format_percent(self.ratio - 1.0, signed=True)
+        deviation, half = format_percent(self.ratio - 1.0, signed=True), format_percent(self.uncertainty, digits=2)
         title = f"{self.indicated} indicated, {self.true} true: ratio {self.ratio:.5g} ({deviation})"
-        half = f"{format_percent(self.uncertainty, digits=2)}, the unit of the column left"
-        remarks = [*self.remarks, *[_OWN_K] * (not self.is_right and abs(self.ratio - 1.0) < _FEW)]
-        if self.missing and not self.is_right:
-            remarks.append(f"Not stated, although it would distinguish causes: {', '.join(self.missing)}.")
+        lacking = f"Not stated, although it would distinguish causes: {', '.join(self.missing)}."
+        remarks = [*self.remarks, *[lacking] * (bool(self.missing) and not self.is_right)]
         suspects = [(re.sub(r"\bk\b", "K", each.kind.replace("_", " ")), each) for each in self.suspects]
         first = list(dict.fromkeys(cause for cause, each in suspects if each.rank == 1))
         named = " or ".join(first)
         verdict = f"first suspect {named}" if len(first) == 1 else f"not distinguished: {named}"
         if not self.can_be_shown:
-            verdict = (
-                "undecided: this reading is excluded by the steps or the cutoff of the display as stated: check all"
-            )
+            verdict = "undecided: the steps or the cutoff of the display, as stated, exclude this reading: check all"
         elif not first:
             none = "no suspect: the ratio is within twice its uncertainty of 1"
             verdict = none if self.is_right else "no known cause fits"
@@ -214,10 +211,9 @@ class Diagnosis(Reporting):
             figures = {"ratio": f"{each.ratio:.5g}", "left": f"{each.unexplained:+.1f}"}
             ranked.append({"rank": each.rank, "cause": cause, **figures, "reason": each.reason})
         tables = [Table.of(rows) for rows in (ranked, checks.values()) if rows]
-        remarks += _NO_PROOF if tables else []
-        rests = any(kind in each.kind for kind in _ON_SETTINGS for each in self.suspects)
-        sources = ["faa_amt_general"] if rests and "fuel" in self.missing else []
-        return Report(title, verdict, {"half of the expanded uncertainty": half}, tables, remarks, sources)
+        rests = "fuel" in self.missing and any(kind in each.kind for kind in _ON_SETTINGS for each in self.suspects)
+        facts = {"half of the expanded uncertainty": f"{half}, the unit of the column left"}
+        return Report(title, verdict, facts, tables, [*remarks, *_NO_PROOF * bool(tables)], ["faa_amt_general"] * rests)
 
 
 def diagnose(
@@ -268,9 +264,8 @@ def diagnose(
             raise DimensionError(f"indicated and true: {' and '.join(names)}, one by mass and one by volume; {wanted}")
         other *= facts.density() ** (1 if is_mass else -1)
     if isinstance(indicator, Indicator) and kind:
-        reading, display = indicator.reads, indicator.display
-        if not is_flow:
-            reading, display = indicator.total_unit, indicator.total_display
+        total = indicator.total_unit, indicator.total_display
+        reading, display = (indicator.reads, indicator.display) if is_flow else total
         size = factor(kind_of(indicated, (reading,), name="what this indicator indicates"), kind)
         low, high = (float(each) * size for each in display.errors)
         if display.cutoff:
@@ -287,14 +282,15 @@ def diagnose(
     remarks: tuple[str, ...] = ()
     if not ratio:
         suspects = _of_zero(facts)
-    elif abs(log(ratio)) > _COVERAGE * relative:
-        suspects = _suspects(_fits(facts, log(ratio), relative), relative)
     else:
-        odd = [each for each in known_causes(facts) if max(abs(each.log_ratio), each.spread) > _COVERAGE * relative]
-        remarks = tuple(f"Although the ratio is right: {each.reason}." for each in odd)
+        if is_right := abs(log(ratio)) <= _COVERAGE * relative:
+            odd = [each for each in known_causes(facts) if max(abs(each.log_ratio), each.spread) > _COVERAGE * relative]
+            remarks = tuple(f"Although the ratio is right: {each.reason}." for each in odd)
+        if remarks or not is_right:
+            suspects = _suspects(_fits(facts, log(ratio), relative), relative)
     if suspects and fuel is not None:
         named = [each for each in other_fuels(facts) if any(each.name in suspect.reason for suspect in suspects)]
-        remarks = tuple(remark for each in (facts.fuel, *named) for remark in remarks_of(each, limits=False))
+        remarks += tuple(remark for each in (facts.fuel, *named) for remark in remarks_of(each, limits=False))
     lacks = {"indicator": indicator, "stamped": stamped, "fuel": fuel, "at": at, "channels": facts.channels}
     missing = tuple(name for name, value in lacks.items() if value is None)
     return Diagnosis(names[0], names[1], ratio, relative, suspects, missing, remarks, not facts.is_misread)
