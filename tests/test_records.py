@@ -238,24 +238,38 @@ def test_a_copy_is_no_other_run(again):
     assert len(fu.TransducerHistory("A", dates[:2]).rows()) == 2
 
 
-def test_inputs_made_anew_in_each_run_are_questioned_where_one_cause_would_matter():
+def test_inputs_of_one_name_made_anew_in_each_run_count_as_one():
     """The density of five weighings made in the loop: U 0.134 %, where one density for all of them gives 0.208 %."""
 
     air = fu.uncertain(1.19, 0.001, name="density of the air")
 
-    def runs(name="density", u="0.0008 kg/L", scatter=0.0):
-        density = (fu.measured("0.7702 kg/L", u, name=name.format(i)) for i in range(5))
-        noise = (fu.uncertain(0.0, scatter, name=f"scatter {i}") for i in range(5))
+    def runs(name="density"):
+        density = (fu.measured("0.7702 kg/L", "0.0008 kg/L", name=name.format(i)) for i in range(5))
         return [
-            fu.GravimetricRun(pulses=fu.counted(45_031 + i), mass_reading_kg=fu.uncertain(3.037, 2e-4, name="weighing"),
-                              duration_s=300.0, liquid_temperature_c=21.0, air_density_kg_m3=air,
-                              liquid_density_kg_m3=each.to("kg/m^3").magnitude + off)
-            for i, (each, off) in enumerate(zip(density, noise, strict=True))
+            fu.GravimetricRun(pulses=fu.counted(45_031 + i), duration_s=300.0, liquid_temperature_c=21.0,
+                              mass_reading_kg=fu.uncertain(3.037, 2e-4, name=f"weighing {i}"), air_density_kg_m3=air,
+                              liquid_density_kg_m3=each.to("kg/m^3").magnitude)
+            for i, each in enumerate(density)
         ]  # fmt: skip
 
-    assert any("density is one cause or 5" in each for each in fu.calibrate(runs()).missing)
-    for independent in (runs("density of run {}"), runs(u="0.000002 kg/L"), runs("density {}", scatter=0.8)):
-        assert fu.calibrate(independent).missing == ()
+    for independent, u in ((runs(), 0.208), (runs("density of run {}"), 0.134)):
+        found = fu.calibrate(independent)
+        assert (found.missing, round(100.0 * found.expanded_uncertainty(), 3)) == ((), u)
+
+
+def test_k_is_that_of_its_own_runs_also_after_it_was_stored():
+    """A K of 1 % more was put beside the runs; a stated repeatability could be saved and not loaded."""
+    made = fu.calibrate(
+        weighed(fu.measured("0.7702 kg/L", "0.0008 kg/L", name="d"), 45_031)[:1], repeatability="0.02 %"
+    )
+    with pytest.raises((TypeError, ValueError)):
+        replace(made, k_pulses_per_l=made.k_pulses_per_l * 1.01)
+    assert from_dict(to_dict(made)) == made == pickle.loads(pickle.dumps(made))
+    assert not made.missing
+    assert replace(made, repeatability=None).missing
+    for wrong in (0.0, -1e-4, math.nan, "0.02"):
+        with pytest.raises(FuelUnitsError, match="repeatability"):
+            replace(made, repeatability=wrong)
 
 
 def test_a_cause_whose_figures_were_edited_is_another_one():

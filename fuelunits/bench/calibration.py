@@ -7,8 +7,9 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from statistics import fmean
 from typing import Any
 
 import numpy as np
@@ -22,6 +23,7 @@ from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.sources import Range
 from fuelunits.uncertainty.budget import (
     COVERAGE,
+    UNKNOWN,
     BudgetRow,
     budget,
     coverage_factor,
@@ -72,8 +74,13 @@ def mean_of_repeats(values: Sequence[Any], *, name: str, unit: str = "", repeata
 
 def own_derivatives(values: Sequence[Any], result: Any) -> dict[Any, float]:
     """Return the derivatives of a result by those independent causes that act in one of the values only."""
-    uses = Counter(variable for value in values for variable in getattr(value, "derivatives", {}))
-    return {variable: slope for variable, slope in getattr(result, "derivatives", {}).items() if uses[variable] == 1}
+    uses = Counter(variable for value in values for variable in slopes(value))
+    return {variable: slope for variable, slope in slopes(result).items() if uses[variable] == 1}
+
+
+def slopes(value: Any) -> Mapping[Any, float]:
+    """Return the derivatives of a number by its independent causes; none of a plain one."""
+    return getattr(value, "derivatives", {})
 
 
 def calibrate(runs: Iterable[Run], *, unit: str = "L", repeatability: Any = None) -> Calibration:
@@ -93,14 +100,26 @@ def calibrate(runs: Iterable[Run], *, unit: str = "L", repeatability: Any = None
     >>> print(calibrate(runs).k_factor, f"spread {calibrate(runs).spread:.3%}")
     11413.59 pulse/L spread 0.016%
     """
-    made, known = distinct_runs(runs), 0.0
-    if repeatability is not None:
-        known = positive_number(fraction(repeatability, name="repeatability"), "repeatability", example="'0.02 %'")
-    values = [run.k_pulses_per_l for run in made]
-    mean = mean_of_repeats(values, name=_REPEATABILITY, unit="pulse/L", repeatability=known)
-    half_width = _EXPANSION_PER_C * float(np.ptp(_warmth_of_one_density(made))) / 2.0 * nominal(mean)
-    mean = mean + uncertain(0.0, half_width / math.sqrt(3.0), name="temperature of the one density", unit="pulse/L")
-    return Calibration(made, mean, unit=unit, repeatability=known or None)
+    known = None if repeatability is None else fraction(repeatability, name="repeatability")
+    return Calibration(distinct_runs(runs), unit, known)
+
+
+def _k_of(runs: Sequence[Run]) -> list[Any]:
+    """Return K of each run, where inputs of one name and sign of effect count as one cause, but for the counts."""
+    values = [run.k_pulses_per_l for run in runs]
+    counts = {each for run in runs if standard_uncertainty(run.pulses) < 1.0 for each in slopes(run.pulses)}
+    causes: dict[tuple[str, bool], list[Any]] = {}
+    for each, slope in slopes(sum(values)).items():
+        if slope * each.std_dev and each not in counts and not getattr(each, "identity", UNKNOWN).startswith(UNKNOWN):
+            causes.setdefault((str(each.tag), slope > 0.0), []).append(each)
+    for (name, _), alike in causes.items():
+        mean, largest = fmean(each.nominal_value for each in alike), max(each.std_dev for each in alike)
+        degrees = min(getattr(each.tag, "degrees_of_freedom", math.inf) for each in alike)
+        words = {"name": f"{name}, {len(alike)} as one", "unit": getattr(alike[0].tag, "unit", "")}
+        one = (uncertain(mean, largest, degrees_of_freedom=degrees, **words) - mean) / largest
+        own = {each: each.std_dev * one - (each - each.nominal_value) for each in alike if len(alike) > 1}
+        values = [k + sum(slope * own[each] for each, slope in slopes(k).items() if each in own) for k in values]
+    return values
 
 
 def _warmth_of_one_density(runs: Iterable[Run]) -> tuple[float, float]:
@@ -125,10 +144,9 @@ def distinct_runs(runs: Iterable[Run]) -> tuple[Run, ...]:
     return check_distinct(runs, Run, "runs", "GravimetricRun or VolumetricRun")
 
 
-def unlike(parts: Sequence[Run | Calibration]) -> list[str]:
-    """Return what is missing for the K of runs or calibrations to be compared: clear causes, and one liquid."""
-    made_anew = [getattr(run, name) for run in parts for name in ("pulses", "mass_reading_kg") if hasattr(run, name)]
-    return [*unclear_causes((k.k_pulses_per_l for k in parts), made_anew or None, offsets=True), *unlike_liquids(parts)]
+def unlike(calibrations: Sequence[Calibration]) -> list[str]:
+    """Return what is missing for the K of calibrations to be compared: clear causes, and one liquid."""
+    return [*unclear_causes(each.k_pulses_per_l for each in calibrations), *unlike_liquids(calibrations)]
 
 
 def unlike_liquids(parts: Sequence[Run | Calibration]) -> list[str]:
@@ -150,9 +168,9 @@ class Calibration(ByValue, Reporting):
 
     Attributes
     ----------
-    k_pulses_per_l : uncertainties.UFloat or float, mean K; it may share causes with another K of the same bench
     unit : str, unit of volume of the report
     repeatability : float or None, known standard deviation of the K of a single run, as a fraction
+    k_pulses_per_l : uncertainties.UFloat or float, mean K; it may share causes with another K of the same bench
 
     Examples
     --------
@@ -163,9 +181,9 @@ class Calibration(ByValue, Reporting):
     """
 
     runs: tuple[Run, ...]
-    k_pulses_per_l: Any
     unit: str = "L"
     repeatability: float | None = None
+    k_pulses_per_l: Any = field(init=False)
 
     _plain = (
         *("k_factor", "missing", "relative_uncertainty", "coverage_factor", "expanded_uncertainty"),
@@ -173,7 +191,14 @@ class Calibration(ByValue, Reporting):
     )
 
     def __post_init__(self) -> None:
-        set_fields(self, runs=distinct_runs(self.runs), unit=KFactor(1, per=self.unit).unit)
+        runs, known = distinct_runs(self.runs), self.repeatability
+        if known is not None:
+            known = positive_number(known, "repeatability", example=2e-4)
+        mean = mean_of_repeats(_k_of(runs), name=_REPEATABILITY, unit="pulse/L", repeatability=known or 0.0)
+        half_width = _EXPANSION_PER_C * float(np.ptp(_warmth_of_one_density(runs))) / 2.0 * nominal(mean)
+        mean = mean + uncertain(0.0, half_width / math.sqrt(3.0), name="temperature of the one density", unit="pulse/L")
+        unit = KFactor(1, per=self.unit).unit
+        set_fields(self, runs=runs, unit=unit, repeatability=known, k_pulses_per_l=mean)
         _FOUND.check(self._k)
 
     @property
@@ -198,7 +223,9 @@ class Calibration(ByValue, Reporting):
     @property
     def missing(self) -> tuple[str, ...]:
         """What is missing for a complete uncertainty of K; empty where nothing is missing."""
-        inputs = [*dict.fromkeys(each for run in self.runs for each in run.missing), *unlike(self.runs)]
+        of_each = (each for run in self.runs for each in run.missing)
+        unclear = unclear_causes(_k_of(self.runs), [run.pulses for run in self.runs])
+        inputs = [*dict.fromkeys(of_each), *unclear, *unlike_liquids(self.runs)]
         hz = [run.frequency_hz for run in self.runs]
         if max(hz) > _ONE_FLOW * min(hz):
             inputs.append(f"runs at one flow: these were made at {min(hz):.4g} to {max(hz):.4g} Hz")

@@ -55,7 +55,6 @@ def _job(results: Any = None, **others: Any) -> Any:
 
 
 _SPECIAL: dict[str, tuple[tuple[str, ...], Callable[..., Any]]] = {
-    "Calibration": (("runs", "unit", "repeatability"), lambda **kept: fu.calibrate(**kept)),
     "Fuel": (("name",), lambda name: fu.fuel(name)),
     "JobRecord": ((), _job),
     "KFactor": (("value", "unit"), lambda value, unit: fu.KFactor(value, per=unit)),

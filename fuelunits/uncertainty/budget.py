@@ -175,18 +175,18 @@ def standard_uncertainty(value: Any) -> float:
     return float(getattr(value, "std_dev", 0.0))
 
 
-def unclear_causes(values: Iterable[Any], readings: Iterable[Any] | None = None, *, offsets: bool = False) -> list[str]:
+def unclear_causes(values: Iterable[Any], readings: Iterable[Any] | None = None) -> list[str]:
     """Return inputs that are alike but without an identity: their file, or a copy of a foreign number, has none.
 
     With the `readings` that are taken anew for each value: also others of one name and sign of effect, whatever they
-    read, if u of the sum were a twentieth larger by one cause; with `offsets` also deviations from 0.
+    read, if u of the sum were a twentieth larger by one cause, but for deviations from 0.
     """
     total, taken = sum(values), {each for reading in readings or () for each in getattr(reading, "derivatives", ())}
     origins: dict[tuple[Any, ...], dict[str, float]] = {}
     for each, slope in getattr(total, "derivatives", {}).items():
         identity = getattr(each, "identity", f"{UNKNOWN}{id(each)}")
         is_known, is_anew = not identity.startswith(UNKNOWN), readings is None or each in taken
-        if is_known and (is_anew or not (offsets or each.nominal_value)):
+        if is_known and (is_anew or not each.nominal_value):
             continue
         value = each.nominal_value if is_anew or not each.tag else None
         effects = origins.setdefault((str(each.tag or "an input"), is_known or each.std_dev, value, slope > 0.0), {})
