@@ -339,7 +339,11 @@ def test_a_certificate_of_a_grade_with_limits_at_20_degrees_says_its_temperature
     batch = fuel(grade).measured(read, at="20 degC", uncertainty="0.3 kg/m^3")
     assert batch.verdict.value == verdict
     assert batch.density_kg_m3(20.0) == pytest.approx(float(read.split()[0]), rel=1e-12)
-    assert fuel(grade).measured(relative_density=0.8).reading.at_c == BASE_60F_C
+    scale = {"relative_density": float(read.split()[0]) / 1000.0}
+    with pytest.raises(QuantityError, match=r"20 degC.*60 degF"):
+        fuel(grade).measured(**scale, uncertainty="0.3 kg/m^3")
+    assert fuel(grade).measured(**scale, at="20 degC", uncertainty="0.3 kg/m^3").verdict.value == verdict
+    assert fuel("JP-7").measured(relative_density=0.79).reading.at_c == BASE_60F_C
     assert fuel("JP-7").measured("790 kg/m^3").reading.at_c == 15.0
 
 

@@ -256,10 +256,12 @@ def test_a_share_above_the_maximum_is_said_and_one_below_is_not(share):
     assert (mixed.verdict is Verdict.REJECT) == (share > 0.5 + 1e-9)
 
 
-def test_limits_of_a_part_do_not_decide_and_are_not_remarked_upon():
+def test_limits_of_a_part_that_decide_are_remarked_upon_and_no_others():
     said = " ".join(blend({"TS-1": 0.7, HEFA: 0.3}).remarks())
     assert "typical 785.0 kg/m³ at 20 °C (from memory)" in said
-    assert "at least" not in said
+    assert said.count("at least 775.0 kg/m³ at 20 °C (from memory)") == said.count("at least") == 1
+    for parts in ({"Jet A": 0.7, HEFA: 0.3}, {"TS-1": 0.7, "Jet A": 0.3}):
+        assert "at least" not in " ".join(blend(parts).remarks())
 
 
 def test_jet_fuels_and_a_synthetic_component_may_be_mixed():
@@ -277,6 +279,28 @@ def test_a_blend_is_measured_against_the_limits_of_a_finished_one():
     batch = mixed.measured("0.79 kg/L", **how)
     assert batch.density_kg_m3(60.0) / 790.0 == pytest.approx(mixed.density_kg_m3(60.0) / mixed.density_kg_m3(15.0))
     assert any("stand-in" in line for line in batch.remarks())
+
+
+@pytest.mark.parametrize(
+    ("parts", "read", "at", "verdict"),
+    [
+        ({"JP-5": 0.5, HEFA: 0.5}, 779.0, 15, "reject"),  # 788 to 845
+        ({"JP-5": 0.5, HEFA: 0.5}, 790.0, 15, "accept"),
+        ({"JP-7": 0.7, HEFA: 0.3}, 777.0, 15, "reject"),  # 779 to 806
+        ({"JP-4": 0.8, HEFA: 0.2}, 760.0, 15, "accept"),  # 751 to 802
+        ({"JP-4": 0.8, HEFA: 0.2}, 804.0, 15, "reject"),
+        ({"Jet A": 0.7, "JP-5": 0.15, HEFA: 0.15}, 786.0, 15, "reject"),
+        ({"JP-5": 0.6, "CHJ": 0.4}, 842.0, 15, "accept"),
+        ({"JP-5": 0.3, "Jet A": 0.3, "CHJ": 0.4}, 842.0, 15, "reject"),  # 840 of ASTM D7566
+        ({"No. 3 jet fuel": 0.7, HEFA: 0.3}, 773.0, 20, "reject"),  # 775 at 20 °C
+        ({"Jet A": 0.4, "No. 3 jet fuel": 0.3, HEFA: 0.3}, 773.0, 20, "reject"),
+        ({"TS-1": 0.7, HEFA: 0.3}, 785.0, 20, "undecided"),  # the highest is not known here
+    ],
+)
+def test_a_semi_synthetic_fuel_is_held_to_the_strictest_limits_of_its_grades(parts, read, at, verdict):
+    """Limits of the grades in MIL-HDBK-1022A and GB 6537; ASTM D7566 is a specification of Jet A and Jet A-1."""
+    found = blend(parts).measured(f"{read} kg/m^3", at=f"{at} degC", uncertainty="0.2 kg/m^3")
+    assert found.verdict.value == verdict, found.reason
 
 
 @pytest.mark.parametrize("share", [0.5, 0.7, 0.9])

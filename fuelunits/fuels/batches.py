@@ -306,6 +306,9 @@ class Measurable(Amounts):
     objections: tuple[str, ...] = ()
     """The reasons against it as an aircraft fuel, apart from its density."""
 
+    def _at_base(self: Any, figure: Any) -> float:
+        return float(batch_of(self.liquid, figure.density_kg_m3, figure.at_c).density_kg_m3(self.base_c))
+
     def measured(
         self: Any,
         density: QuantityLike | None = None,
@@ -339,8 +342,9 @@ class Measurable(Amounts):
         if self.refused:
             raise FuelUnitsError(f"{self.name} cannot be converted from one temperature to another: {self.refused}")
         limit_c = next((limit.at_c for limit in (self.low, self.high) if limit), 15.0)
-        if at is None and density is not None and abs(limit_c - 15.0) > 1.0:
+        if at is None and abs(limit_c - 15.0) > 1.0:
             rule = f"the limits of {self.name} are at {limit_c:g} degC, and so may its certificates be"
-            raise QuantityError(f'at: {rule}; write at="{limit_c:g} degC" or at="15 degC", as it stands there')
+            base = "15 degC" if density is not None else "60 degF"
+            raise QuantityError(f'at: {rule}; write at="{limit_c:g} degC" or at="{base}", as it stands there')
         given = {"density": density, "api_gravity": api_gravity, "relative_density": relative_density}
         return Batch(self, read(given, at, by, calibrated_at, gauge_pressure, uncertainty))

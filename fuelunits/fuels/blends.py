@@ -28,6 +28,7 @@ _ROUNDING = 1e-9  # what the sum of the fractions may miss 1 by
 _COMPONENT = "synthetic blending component"
 _MISCIBLE = frozenset({"jet fuel", "wide-cut jet fuel", _COMPONENT})  # kinds of which a jet fuel may be made
 _LOW, _HIGH = (Figure(density_kg_m3=each, source="d7566_finished_blend") for each in (775.0, 840.0))
+_OF_D7566 = ("Jet A", "Jet A-1")  # the grades of which it is the specification
 _MOST_SYNTHETIC = 0.5  # share by volume of all synthetic components together (ASTM D7566, from memory)
 
 
@@ -119,22 +120,32 @@ class Blend(Measurable, Reporting):
         """Whether a finished aircraft fuel is among its parts."""
         return any(getattr(grade, "for_aircraft", False) for _, grade, _ in self._leaves)
 
+    @cached_property
+    def _limits(self) -> list[Figure | None]:
+        """Lowest and highest density of a semi-synthetic fuel: the stricter of its grades; None if one is unknown."""
+        if not (self.for_aircraft and _COMPONENT in self._kinds and self._kinds <= _MISCIBLE):
+            return [None, None]
+        grades = [grade for _, grade, _ in self._leaves if grade.for_aircraft]
+        limits = [(_LOW, _HIGH) if each.name in _OF_D7566 else (each.low, each.high) for each in grades]
+        low, high = zip(*limits, strict=True)
+        at_least = None if None in low else max(low, key=self._at_base)
+        return [at_least, None if None in high else min(high, key=self._at_base)]
+
     @property
     def low(self) -> Figure | None:
         """Lowest density of a finished blend of jet fuel with synthetic components; None for any other."""
-        return _LOW if self.for_aircraft and _COMPONENT in self._kinds and self._kinds <= _MISCIBLE else None
+        return self._limits[0]
 
     @property
     def high(self) -> Figure | None:
         """Highest density of such a blend; None for any other."""
-        return _HIGH if self.low else None
+        return self._limits[1]
 
     @property
     def ordinary_kg_m3(self) -> tuple[float, float]:
         """Densities at 15 °C in which it lies: its limits, or 3 % about the computed density (common practice)."""
-        if self.low and self.high:
-            return self.low.density_kg_m3, self.high.density_kg_m3
-        return spread_about(float(self.density_kg_m3(_BASE_C)))
+        low, high = spread_about(float(self.density_kg_m3(_BASE_C)))
+        return self._at_base(self.low) if self.low else low, self._at_base(self.high) if self.high else high
 
     @cached_property
     def parts_kg_m3(self) -> tuple[float, float]:
@@ -190,7 +201,10 @@ class Blend(Measurable, Reporting):
 
     def remarks(self, *, typical: bool = True, limits: bool = True) -> tuple[str, ...]:
         """Return the remarks on its parts, and the reasons against it where its limits decide."""
-        own = [line for part, _, _ in self._leaves for line in remarks_of(part, typical=typical, limits=False)]
+        own: list[str] = []
+        for part, grade, _ in self._leaves:
+            decides = limits and self._limits != [None, None] and grade.for_aircraft
+            own += remarks_of(part, typical=typical, limits=decides)
         allowed = ", ".join(f"{format_percent(most)} of {name}" for name, (_, most) in self._synthetic_shares.items())
         own += [f"ASTM D7566 allows {allowed} by volume in a finished blend (from memory)"] * bool(allowed)
         return tuple(dict.fromkeys([*(self.objections if limits else ()), *own]))

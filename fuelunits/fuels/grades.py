@@ -160,9 +160,6 @@ class Fuel(Measurable, Reporting):
         low, high = (None if limit is None else answer(limit, "kg/m^3", at) for limit in limits)
         return low, high
 
-    def _at_base(self, figure: Figure) -> float:
-        return float(batch_of(self.liquid, figure.density_kg_m3, figure.at_c).density_kg_m3(self.base_c))
-
     @cached_property
     def ordinary_kg_m3(self) -> tuple[float, float]:
         """Densities at 15 °C, kg/m³, of batches: the limits, or 3 % beyond published figures (common practice)."""
