@@ -220,7 +220,10 @@ def factor(from_unit: str, to_unit: str) -> float:
 
 
 def check_unit(value: Any, unit: str, name: str) -> None:
-    """Refuse an uncertain number, or a sum with a term, that states another unit than an argument has."""
+    """Refuse an uncertain number, also in an array, or a sum with a term, that states another unit than wanted."""
+    if getattr(getattr(value, "dtype", None), "kind", "") == "O":
+        for each in getattr(value, "flat", ()):
+            check_unit(each, unit, name)
     for each, slope in getattr(value, "derivatives", {}).items():
         stated, goal = getattr(each.tag, "unit", ""), read_unit(unit)
         if stated not in ("", "1") and abs(slope) == 1.0:

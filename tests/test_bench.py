@@ -16,8 +16,18 @@ from fuelunits.bench.calibration import BenchResult, Calibration, calibrate
 from fuelunits.bench.runs import GravimetricRun, VolumetricRun, counted, thinning
 from fuelunits.conversion import convert
 from fuelunits.errors import FuelUnitsError, OutOfRange, QuantityError
+from fuelunits.fuels.grades import fuel
 from fuelunits.fuels.volume_correction import cpl
+from fuelunits.indicators.endurance import (
+    LowFuelByQuantity,
+    LowFuelByTime,
+    endurance,
+    first_to_trip,
+    fuel_for,
+    remaining,
+)
 from fuelunits.indicators.fill_ups import FillUp
+from fuelunits.indicators.fuel_on_board import fuel_on_board
 from fuelunits.meters.curve import MeterCurve
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.uncertainty.budget import monte_carlo, nominal, uncertain
@@ -792,6 +802,37 @@ def test_a_stated_unit_that_was_converted_is_taken():
     quantity = pint.get_application_registry().Quantity(fahrenheit, "degC")
     with pytest.raises(FuelUnitsError, match=r"temperature: .* is stated in degF"):
         GravimetricRun.read(liquid_temperature=quantity, **{name: PLAIN[name] for name in PLAIN if name != _CELSIUS})
+
+
+@pytest.mark.parametrize(("stated", "right"), [("gal", "L"), ("kg", "L"), ("lb/imp_gal", "lb/gal"), ("degF", "degC")])
+def test_a_quantity_in_another_unit_than_its_number_states_is_refused(stated, right):
+    """50 gal taken for 50 L is a quarter of the mass, and 8.05 lb/imp_gal for lb/gal a fifth more."""
+    quantity, density = pint.get_application_registry().Quantity, right == "lb/gal"
+    number = 8.05 if density else 50.0
+    bad, good = (quantity(uncertain(number, 0.02, name="read", unit=each), right) for each in (stated, right))
+    batch = fuel("Jet A").measured("0.805 kg/L", at="22 degC", uncertainty="0.5 kg/m^3", by="densitometer")
+    calls = (
+        [lambda given: batch.uncertain_mass("50 L", at=given)]
+        if right == "degC"
+        else [
+            lambda given: endurance("90 L", "60 kg/h", density=given),
+            lambda given: fuel_for("2 h", "10 gal/h", "lb", density=given),
+            lambda given: remaining("90 L", "7 kg", "L", density=given),
+            lambda given: fuel_on_board({"a": "90 L", "b": "70 kg"}, "L", density=given),
+            lambda given: first_to_trip(LowFuelByTime("25 min"), LowFuelByQuantity("30 L"), "60 kg/h", density=given),
+        ]
+        if density
+        else [
+            lambda given: batch.uncertain_mass(given, at="20 degC"),
+            lambda given: endurance(given, "10 L/h"),
+            lambda given: convert([given.magnitude], right, "m3"),
+            lambda given: convert(np.array([[given.magnitude] * 2]), right, "m3"),
+        ]
+    )
+    for call in calls:
+        call(good)
+        with pytest.raises(FuelUnitsError, match=rf"stated in {stated}"):
+            call(bad)
 
 
 def test_one_density_of_runs_that_warmed_is_known_to_half_of_what_a_fuel_expands():

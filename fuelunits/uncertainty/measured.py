@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
+from contextlib import suppress
 from typing import Any
 
 from fuelunits.conversion import exact_amount, kind_of
-from fuelunits.errors import DimensionError, QuantityError
+from fuelunits.errors import DimensionError, QuantityError, UnitError
 from fuelunits.quantities import answer, first_quantity, fraction, is_quantity, is_ratio, magnitude, read_text
 from fuelunits.uncertainty.budget import one_value, uncertain
-from fuelunits.units import exact_factor, read_unit
+from fuelunits.units import check_unit, exact_factor, read_unit
 from fuelunits.validation import check_type, plain_number, positive_number
 
 _UNITS = ("kg", "L", "kg/m^3", "degC", "s", "L/h", "kg/h", "Hz", "kPa", "mm")  # in which inputs of these kinds are kept
@@ -79,7 +80,7 @@ def difference(u: Any, unit: str, name: str) -> float:
 
 def uncertain_magnitude(value: Any, unit: str, *, name: str) -> Any:
     """Return the number of a quantity in a unit, with the uncertainty that it carries, if any; text is exact."""
-    number = magnitude(nominal_quantity(value), unit, name=name)  # refuses what is not of the unit's kind
+    number = magnitude(nominal_quantity(value, name), unit, name=name)  # refuses what is not of the unit's kind
     return one_value(value.m_as(answer(1.0, unit, value).units), name, unit) if is_uncertain(value) else number
 
 
@@ -90,11 +91,12 @@ def is_uncertain(value: Any) -> bool:
 
 def uncertain_amount(value: Any, unit: str, *, name: str, density: Any = None, zero: bool = False) -> Any:
     """Return the number of one amount or flow in a unit, with any uncertainty; without one it is exact, a Fraction."""
-    exact = exact_amount(nominal_quantity(value), unit, name=name, density=nominal_quantity(density), zero=zero)
+    plain, at_density = nominal_quantity(value, name), nominal_quantity(density, "density")
+    exact = exact_amount(plain, unit, name=name, density=at_density, zero=zero)
     if not is_uncertain(value) and not is_uncertain(density):
         return exact
     start = kind_of(value, (unit, *_UNITS), name=name)
-    of_one = float(exact_amount(f"1 {start}", unit, name=name, density=nominal_quantity(density)))
+    of_one = float(exact_amount(f"1 {start}", unit, name=name, density=at_density))
     number = uncertain_magnitude(value, start, name=name) * of_one
     if not is_uncertain(density) or read_unit(start).dimension == read_unit(unit).dimension:
         return number
@@ -104,6 +106,10 @@ def uncertain_amount(value: Any, unit: str, *, name: str, density: Any = None, z
     return number / ratio if "kg" in start else number * ratio
 
 
-def nominal_quantity(value: Any) -> Any:
-    """Return a quantity without the uncertainty that it carries, if any."""
-    return type(value)(value.magnitude.nominal_value, value.units) if is_uncertain(value) else value
+def nominal_quantity(value: Any, name: str = "value") -> Any:
+    """Return a quantity without the uncertainty that it carries, if any; refuse one that states another unit."""
+    if not is_uncertain(value):
+        return value
+    with suppress(UnitError):  # of a unit that only pint knows
+        check_unit(value.magnitude, format(value.units, "D").replace(" ** ", "^"), name)
+    return type(value)(value.magnitude.nominal_value, value.units)
