@@ -344,6 +344,7 @@ def test_points_need_viscosity_and_temperature(lacking):
     "wrong",
     [
         {"expansion_per_k": 17.0},
+        {"expansion_per_k": 51e-6},  # of steel, cubic: K at -20 °C was 0.41 % wrong, by 3 x 34e-6 x 40
         {"expansion_per_k": -1e-6},
         {"expansion_per_k": math.nan},
         {"known_scatter": -0.1},
@@ -531,7 +532,7 @@ def test_u_at_a_point_is_the_largest_as_far_as_half_way_to_the_next():
 LIMITS = [
     ("diameter_m", 1e-6, 9.9, 0.9e-6, 10.0),
     ("reference_c", -273.15, 999.0, -273.2, 1000.0),
-    ("expansion_per_k", 0.0, 0.999e-3, -1e-9, 1e-3),
+    ("expansion_per_k", 0.0, 3.999e-5, -1e-9, 4e-5),
     ("known_scatter", 0.0, 0.999, -1e-9, 1.0),
 ]
 
@@ -545,6 +546,16 @@ def test_a_body_is_taken_up_to_its_limits(name, low, high, below, above):
     for value in (below, above, "1 %" if name == "expansion_per_k" else True):
         with pytest.raises(QuantityError, match=name):
             ViscosityCurve([bench], **body | {name: value})
+
+
+def test_the_expansion_on_which_k_depends_is_printed_with_it():
+    indicator = Indicator("7600 pulse/L", reads="L/h")
+    best = best_setting(indicator, METER, ["150 L/h"], k_step="1 pulse/L", fuel="Jet A", at="-20 degC")
+    in_fuel = METER.meter_curve("4.5 cSt", "-20 degC")
+    bare = best_setting(indicator, in_fuel, ["150 L/h"], k_step="1 pulse/L")
+    for answer in (METER, in_fuel, best, bare):
+        assert " 1.7e-05 1/K" in " ".join(str(answer).split())
+    assert "that of the liquid of the curve" in str(bare)
 
 
 def test_a_curve_in_a_liquid_has_limits_of_temperature_and_viscosity():

@@ -147,10 +147,11 @@ def best_setting(
     columns |= {"displayed": displayed, "displayed_error": displayed / flow - 1.0}
     points = tuple(dict(zip(columns, row, strict=True)) for row in np.array(list(columns.values())).T.tolist())
     remarks = list(remarks_of(liquid if indicator.fixed_density else None, limits=False))
-    if liquid is not None and isinstance(meter, ViscosityCurve):
-        remarks.append(f"K at the viscosity of {viscosity(liquid).name}; batches differ")
-    elif liquid is not None:
-        remarks.append(f"K is that of the liquid of the curve; a ViscosityCurve converts it for {liquid.name}")
+    if isinstance(meter, ViscosityCurve):
+        remarks.append(f"K at the viscosity of {viscosity(liquid).name}; batches differ; body: {meter.body}")
+    else:
+        converts = "" if liquid is None else f"; a ViscosityCurve converts it for {liquid.name}"
+        remarks += [f"K is that of the liquid of the curve{converts}", *[meter.remarks] * bool(meter.remarks)]
     zeros = dict.fromkeys(f"{each:.5g}" for each in flow[displayed == 0.0])
     remarks += [f"the display shows 0 at {', '.join(zeros)} {indicator.reads}"] if zeros else []
     compared = {str(text): each for text, each in zip(texts, rms, strict=True) if len(rms) > 1}

@@ -27,7 +27,7 @@ from fuelunits.quantities import temperature_c as celsius
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.sources import OnOutOfRange, Range
 from fuelunits.uncertainty.budget import round_to_uncertainty
-from fuelunits.validation import check_types, coerce_fields, plain_number, positive_number, set_fields
+from fuelunits.validation import check_type, check_types, coerce_fields, plain_number, positive_number, set_fields
 
 _ONE_VISCOSITY, ONE_WARMTH = 1.2, 10.0  # ratio, and °C that change viscosity by it, of one liquid (common practice)
 _POINT = "calibration point: "
@@ -245,6 +245,7 @@ class MeterCurve(Reporting):
     ----------
     points : BenchResult or sequence of CalibrationPoint, two or more, each at a frequency of its own
         Kept by rising frequency; the flow f/K has to rise all along the curve.
+    remarks : str, printed with the curve, and with what follows from it
 
     Examples
     --------
@@ -257,10 +258,12 @@ class MeterCurve(Reporting):
     """
 
     points: Sequence[CalibrationPoint]
+    remarks: str = ""
     _curve: MonotoneCurve = field(init=False, repr=False, compare=False)
     _plain: ClassVar[tuple[str, ...]] = ("mean_k_pulses_per_l", "linearity")
 
     def __post_init__(self) -> None:
+        check_type(self.remarks, str, "remarks", "text")
         given: Any = self.points.points() if hasattr(self.points, "points") else self.points
         made = check_types(given, CalibrationPoint, "points", "CalibrationPoint")
         points = tuple(sorted(made, key=lambda point: point.frequency_hz))
@@ -333,7 +336,7 @@ class MeterCurve(Reporting):
         facts = {"points": len(self.points), "calibrated": f"{low:.5g} Hz to {high:.5g} Hz"}
         figures = f"{self.mean_k_pulses_per_l:.7g} pulse/L, linearity ±{format_percent(self.linearity)}"
         remarks = ["Two points do not show how K bends between them: no uncertainty is stated there."]
-        remarks *= len(self.points) < 3
+        remarks = [*[self.remarks] * bool(self.remarks), *remarks * (len(self.points) < 3)]
         if any(isnan(point.relative_uncertainty) for point in self.points):
             remarks.append("The uncertainty of K is not known in full at a point: complete its calibration.")
         if self.points[0].viscosity_mm2_s is None:

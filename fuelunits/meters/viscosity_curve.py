@@ -32,7 +32,7 @@ _BODY_TEMPERATURES_C = Range("temperature of the meter body", -273.15, 1000.0, "
 _BOUNDS = {
     "diameter_m": (1e-6, 10.0, "0.0127"),
     "reference_c": (_BODY_TEMPERATURES_C.low, _BODY_TEMPERATURES_C.high, "20.0"),
-    "expansion_per_k": (0.0, 1e-3, "17e-6"),
+    "expansion_per_k": (0.0, 4e-5, "17e-6 of steel, linear and not cubic"),
     "known_scatter": (0.0, 1.0, "0.001 for 0.1 %"),
 }
 
@@ -81,7 +81,7 @@ class ViscosityCurve(Reporting):
         The Roshko numbers of several runs must overlap: only there can they show that they agree.
     diameter_m : float, D₀, the inner diameter at `reference_c`, m; K and flow do not depend on it
     reference_c : float, T₀, the temperature at which the body has that diameter, °C
-    expansion_per_k : float, α, linear expansion of the body's material, 1/K
+    expansion_per_k : float, α, linear expansion of the body's material, a third of its cubic one, 1/K
     known_scatter : float or str, optional, relative standard deviation of a run from the curve: ``"0.1 %"`` or 0.001
         Several runs show it; for a single one it has to be given, 0.0 only for use in the very liquid of that run.
 
@@ -154,6 +154,12 @@ class ViscosityCurve(Reporting):
         return float(np.sqrt(np.mean(np.concatenate(differences) ** 2) / 2.0))
 
     @property
+    def body(self) -> str:
+        """The inner diameter of the body and its linear expansion, as text."""
+        diameter = f"{1000.0 * self.diameter_m:.5g} mm at {self.reference_c:.4g} °C"
+        return f"{diameter}, linear expansion {self.expansion_per_k:.4g} 1/K"
+
+    @property
     def _times(self) -> float:
         """By how much the scatter counts, so that twice it covers 95.45 %; 1 where it is given."""
         return 1.0 if self.known_scatter is not None else student_t(COVERAGE, len(self.runs) - 1) / 2.0
@@ -210,12 +216,13 @@ class ViscosityCurve(Reporting):
         around = self.uncertainty_at_roshko(half_way)
         u = np.maximum(self.uncertainty_at_roshko(numbers), np.maximum(around[1:], around[:-1]))
         rows = np.column_stack([frequencies, k, u]).tolist()
-        return MeterCurve([CalibrationPoint(hz, k, u, viscosity, t) for hz, k, u in rows])
+        remarks = f"K is converted from the liquids of the calibration; body: {self.body}."
+        return MeterCurve([CalibrationPoint(hz, k, u, viscosity, t) for hz, k, u in rows], remarks)
 
     def report(self) -> Report:
         origin = "as given" if self.known_scatter is not None else f"from the runs; {self._times:.1f} times it is in u"
         facts = {
-            "body": f"{1000.0 * self.diameter_m:.5g} mm at {self.reference_c:.4g} °C",
+            "body": self.body,
             "scatter of a run": f"{format_percent(self.scatter)} (standard deviation, {origin})",
             "Roshko numbers": f"{self.roshko_numbers.low:.4g} to {self.roshko_numbers.high:.4g}",
         }
