@@ -11,9 +11,12 @@ from typing import Any
 from fuelunits.checks.density_check import check_density
 from fuelunits.checks.explanation import density_remark
 from fuelunits.confusions import number_looks_like
+from fuelunits.fuels.blends import Blend
+from fuelunits.fuels.grades import Fuel
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.quantities import PairLike, QuantityLike, first_quantity, tolerance_fraction
 from fuelunits.reports import format_percent
+from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.units import factor
 from fuelunits.validation import is_within, plain_number
 
@@ -42,20 +45,24 @@ gallon for US gallon (L per imp_gal for L per gal)
 def assert_density(value: QuantityLike, fuel: Any, *, between: PairLike, tolerance: QuantityLike) -> None:
     """Assert that a density holds, from the lowest to the highest temperature, for a typical fuel, a batch or a blend.
 
+    For a measured batch only where :func:`fuelunits.check_density` accepts it: a rejected or too uncertain one fails,
+    as does a blend that is no fuel.
+
     Examples
     --------
     >>> assert_density("6.7 lb/gal", "Jet A", between=("0 degC", "30 degC"), tolerance="2 %")
     """
     __tracebackhide__ = True
     check = check_density(value, fuel, between=between, tolerance=tolerance)
-    if not check.passed:
+    is_computed = isinstance(check.fuel, (Fuel, Blend)) and getattr(check.fuel, "verdict", None) is not Verdict.REJECT
+    if not check.passed or (check.verdict is not Verdict.ACCEPT and not is_computed):
         low, high = check.between_c
-        middle = (low + high) / 2.0
+        middle, holds = (low + high) / 2.0, "is undecided" if check.passed else "does not hold"
         right = float(check.fuel.density_kg_m3(middle)) * factor("kg/m^3", check.unit)
         raise AssertionError(
-            f"{check.written} does not hold for {check.fuel.name} between {low:g} and {high:g} °C, "
+            f"{check.written} {holds} for {check.fuel.name} between {low:g} and {high:g} °C, "
             f"{format_percent(check.tolerance)} allowed: expected {right:.5g} {check.unit} at {middle:g} °C; "
-            + "; ".join((density_remark(check), *check.remarks))
+            + "; ".join((*[check.reason] * check.passed, density_remark(check), *check.remarks))
         )
 
 

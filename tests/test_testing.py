@@ -6,6 +6,7 @@ import subprocess
 import sys
 from decimal import Decimal
 from fractions import Fraction
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -13,7 +14,7 @@ import pint
 import pytest
 
 import fuelunits
-from fuelunits import KFactor, fuel
+from fuelunits import KFactor, blend, fuel
 from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError, UnknownFuel
 from fuelunits.testing import (
     assert_density,
@@ -59,8 +60,17 @@ def test_a_density():
     assert "2 % allowed" in message
     assert "-11.02 % at 15 °C" in message  # of 808 kg/m3
     assert "may be the density of 100LL for that of Jet A" in message
-    batch = fuel("Jet A").measured("0.812 kg/L", at="15 degC")
-    assert_density("0.812 kg/L", batch, **at_15, tolerance="0.001 %")
+    batch = fuel("Jet A").measured("0.812 kg/L", at="15 degC", uncertainty="0.04 kg/m^3")
+    assert_density("0.812 kg/L", batch, **at_15, tolerance="0.01 %")  # 2 x 0.04 / 812 = 0.0099 %
+    light = fuel("Jet A").measured("0.72 kg/L", uncertainty="0.2 kg/m^3")  # at least 775 kg/m³, ASTM D1655
+    coarse = fuel("Jet A").measured("0.80 kg/L", uncertainty="4 kg/m^3")  # 0.37 % off, known to 1 %
+    assert "rejected" in said(assert_density, "0.72 kg/L", light, **at_15, tolerance="2 %")
+    assert "undecided" in said(assert_density, "0.803 kg/L", coarse, **at_15, tolerance="0.5 %")
+    assert_density("0.803 kg/L", coarse, **at_15, tolerance="1.5 %")
+    for other, share in (("HEFA-SPK", 0.3), ("100LL", 0.5)):
+        mixed = blend({"Jet A": 1.0 - share, other: share})
+        check = partial(assert_density, f"{mixed.density_kg_m3(15.0)} kg/m^3", mixed, **at_15, tolerance="2 %")
+        assert "rejected" in said(check) if other == "100LL" else check() is None
     message = said(assert_density, "1.79 kg/L", batch, **at_15, tolerance="1 %")
     assert "may be pound for kilogram" in message
     assert "typical" not in message
