@@ -8,6 +8,7 @@ explains the deviation. Their scatter is expanded with Student's t, and counts w
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterable
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
@@ -57,8 +58,8 @@ class FillUp(ByValue):
     Attributes
     ----------
     indicated, delivered : str or pint.Quantity
-        Fuel used since the last fill-up, by the indicator, and fuel delivered, as the ticket says; ``measured(...)``
-        gives either an uncertainty of its own.
+        Fuel used since the last fill-up, by the indicator, and fuel delivered, as the ticket says, with all digits;
+        ``measured(...)`` gives either an uncertainty of its own.
     fixed_density : str or pint.Quantity, of an indicator that displays mass, which is divided by it; not the fuel's
     display_step, level_uncertainty : str or pint.Quantity, optional
         Step of the indicator's total, of which ± half is added; standard uncertainty of filling to the same level.
@@ -141,6 +142,14 @@ class FillUp(ByValue):
         """Return an amount such as ``"delivered"`` as it was written; a measured one without its uncertainty."""
         value = getattr(self, name)
         return as_written(nominal_quantity(value), kind_of(value, ("L", "kg"), name=name), name)
+
+    @property
+    def half_digit_l(self) -> float:
+        """Half of the last digit of the ticket, L, as it was written; 0 where it is measured."""
+        if is_uncertain(self.delivered):
+            return 0.0
+        places = re.search(r"\.(\d+)", self.delivered)
+        return 0.5 * 10.0 ** -(len(places[1]) if places else 0) * factor(read_text(self.delivered)[1], "L")
 
     @property
     def readings_l(self) -> list[Any]:
@@ -248,7 +257,7 @@ def _missing(made: tuple[FillUp, ...]) -> tuple[str, ...]:
 
 
 def _cut_off(made: tuple[FillUp, ...], ratio: float, expanded: float, used_l: float) -> tuple[float, tuple[str, ...]]:
-    """Return half a step of each total that may be cut off, over the fuel used, and what must be known of totals."""
+    """Return half a step of each total that may be cut off, over the fuel used, and what must be known of displays."""
     unsure = [fill for fill in made if fill.truncates is None or (fill.truncates and not fill.totals)]
     half_steps, most = (
         sum(fill.display_step_l * (fill.totals or count) for fill in unsure) / 2.0 / used_l
@@ -263,6 +272,11 @@ def _cut_off(made: tuple[FillUp, ...], ratio: float, expanded: float, used_l: fl
         if matters and any(fill.truncates is None for fill in unsure):
             low = f"reads about {format_percent(half_steps)} low, by half a step of each: truncates=True or False"
             asked.append(f"whether the display cuts its totals off, and {low}")
+        half_digits = sum(fill.half_digit_l for fill in made) / used_l
+        if 3.0 * half_digits > expanded or abs(ratio - 1.0) - half_digits <= expanded:
+            asked.append(
+                "how closely tickets of few digits were read: measured('23.5 gal', '0.3 gal', name='ticket 1')"
+            )
     return half_steps, tuple(asked)
 
 
