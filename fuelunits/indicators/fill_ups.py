@@ -148,8 +148,8 @@ class FillUp(ByValue):
         """Half of the last digit of the ticket, L, as it was written; 0 where it is measured."""
         if is_uncertain(self.delivered):
             return 0.0
-        places = re.search(r"\.(\d+)", self.delivered)
-        return 0.5 * 10.0 ** -(len(places[1]) if places else 0) * factor(read_text(self.delivered)[1], "L")
+        decimals = "".join(re.findall(r"\.(\d+)", self.delivered))
+        return 0.5 * 10.0 ** -len(decimals) * factor(read_text(self.delivered)[1], "L")
 
     @property
     def readings_l(self) -> list[Any]:

@@ -93,13 +93,9 @@ class Indicator(IndicatorSettings):
             raise DimensionError(f"true_flow: {true_flow} is a mass flow; give the fuel and its temperature as well")
         kg_m3 = 1.0 if fuel is None else find_fuel(fuel).density_kg_m3(temperature_c(at, name="at"))
         m3_s = flow / kg_m3 if kind == "kg/s" else flow
-        pairs = zip(self._true(true_k), self.flows_per_hz, strict=True)
+        pairs = zip(self.each_k_factor(self.k_factors if true_k is None else true_k), self.flows_per_hz, strict=True)
         per_m3_s = float(sum(k.exact_per("m^3") * per_hz for k, per_hz in pairs) / self.channels)
         return answer(self.displayed_flow(m3_s * per_m3_s), self.reads, like)
-
-    def _true(self, true_k: Any) -> tuple[KFactor, ...]:
-        """Return the true K-factor of each channel, from one for all or a list; those entered by default."""
-        return self.k_factors if true_k is None else self.each_k_factor(true_k)
 
     def bench_points(
         self, flows: Sequence[Any], tolerance: QuantityLike, *, generator: Generator | None = None
@@ -156,10 +152,13 @@ class Indicator(IndicatorSettings):
         number = sum(flows, Fraction(0))
         if number <= 0:
             raise QuantityError(f"flow: the display shows 0 at {flow}; give a flow above zero and its return flow")
-        each = zip(flows, self.k_factors, self._true(true_k), strict=True)
-        entered = sum(float(part / number) * k.indication_error(true) for part, k, true in each)
+        true = self.each_k_factor(self.k_factors if true_k is None else true_k)
+        each = zip(flows, self.k_factors, true, strict=True)
+        entered = sum(float(part / number) * k.indication_error(own) for part, k, own in each)
         one_hz = float(sum(map(abs, self.flows_per_hz)) / number) / (1.0 + entered) / (1.0 + shift)
-        count = _counting(gate_time, one_hz)
+        count = 0.0 if gate_time is None else one_hz / float(positive(gate_time, "s", name="gate_time"))
+        if count > 1.0:  # one count of each channel, either way, of those in the gate
+            raise QuantityError(f"gate_time: {gate_time} holds {1.0 / count:.2g} pulses; take a longer one")
         step = ErrorPart("display step", *(float(error / number) for error in self.display.errors))
         sizes = (entered, entered), (shift, shift), (-count, count)
         causes = zip(_CAUSES, (true_k, k_at_flow, gate_time), sizes, strict=True)
@@ -222,16 +221,7 @@ def _lags(smoothing: Any, gate_time: Any, change_per_minute: Any) -> dict[str, f
         needed = "give both, such as '10 s' ('0 s' for none) and '3 %'; a change needs one of these times"
         raise QuantityError(f"smoothing or gate_time, and change_per_minute: {needed}")
     change = fraction(change_per_minute, name="change_per_minute")
-    minutes = {name: float(positive(time, "min", name=name, zero=True)) for name, time in stated.items()}
-    return {name: change * _LAGS[name] * time for name, time in minutes.items()}
-
-
-def _counting(gate_time: Any, one_hz: float) -> float:
-    """Return the largest relative error of counting: one count of each channel, either way, of those in the gate."""
-    error = 0.0 if gate_time is None else one_hz / float(positive(gate_time, "s", name="gate_time"))
-    if error > 1.0:
-        raise QuantityError(f"gate_time: {gate_time} holds {1.0 / error:.2g} pulses; take a longer one")
-    return error
+    return {name: change * _LAGS[name] * float(positive(t, "min", name=name, zero=True)) for name, t in stated.items()}
 
 
 def _density_parts(indicator: Indicator, fuel: Any, between: Any) -> tuple[list[ErrorPart], list[ErrorPart], bool]:
