@@ -140,11 +140,21 @@ def test_a_misplaced_entry_that_fails_as_expected_is_not_as_stated(shop):
         "https://example.org:8080",
         "sheet.py:0",
         "a b.py:3",
+        *("sheet.py:1-3", "sheet.py: GAL_TO_L", "sheet.py:GAL_TO_L[0]", "sheet.py:1:", "src/sheet: 3", "Makefile:3-5"),
     ],
 )
-def test_other_text_is_no_place(shop, where):
+def test_other_text_is_no_place_and_says_so_where_it_is_like_one(shop, where):
+    lines(shop / "sheet.py", "GAL_TO_L = 4.546")
     assert Place.read(where) is None
-    assert outcome(shop, where).as_expected
+    found = outcome(shop, where)
+    assert found.as_expected
+    assert (f"{where} is not looked up" in str(found)) == (where != "job card 2031")
+    assert (f"{where} is not looked up" in "".join(found.as_row()["caveats"])) == (where != "job card 2031")
+
+
+def test_a_place_that_has_no_root_says_that_it_is_not_looked_up():
+    text = FACTOR.format(where="sheet.py:GAL_TO_L", value=3.785)
+    assert "sheet.py:GAL_TO_L is not looked up" in str(check_text(text))
 
 
 @pytest.mark.parametrize(
