@@ -64,6 +64,10 @@ def _shared():
     }
 
 
+IN_LINE = dict.fromkeys(("liquid_temperature_c", "density_temperature_c"), uncertain(20.1, 0.1, name="thermometer"))
+IN_LINE["liquid_expansion_per_k"] = 9.2e-4  # the density of the liquid in the line, read with the one thermometer there
+
+
 def _run(shared, mass_kg=28.702, pulses=272_040, reading="balance reading", **changes):
     reading = uncertain(mass_kg, U_READING_KG, name=reading, unit="kg")
     return GravimetricRun(**{**PLAIN, **shared, "mass_reading_kg": reading, "pulses": counted(pulses), **changes})
@@ -234,10 +238,10 @@ def test_counting_uncertainty_is_that_of_two_loose_ends():
 
 
 def test_what_runs_share_does_not_average_out():
-    shared = _shared()
+    shared = _shared() | IN_LINE
     count = 4
     together = calibrate([_run(shared, reading=f"weighing {i}") for i in range(count)])
-    anew = calibrate([_run(_shared(), reading=f"weighing {i}") for i in range(count)])
+    anew = calibrate([_run(_shared() | IN_LINE, reading=f"weighing {i}") for i in range(count)])
     one_name = calibrate([_run(shared) for _ in range(count)])
     parts = _relative_parts()
     kept = math.hypot(parts["balance calibration"], parts["densitometer"], parts["air"])
@@ -443,7 +447,7 @@ def test_other_refusals():
 
 
 def test_as_found_and_as_left():
-    shared = _shared()
+    shared = _shared() | IN_LINE
     found = calibrate([_run(shared, mass) for mass in (28.702, 28.704, 28.701)])
     assert found.missing == ()
     old = KFactor(float(found.k_factor) * 1.012, per="L")
@@ -471,7 +475,7 @@ STATED = {"mass_reading_kg": "mass reading", "liquid_density_kg_m3": "liquid den
 @pytest.mark.parametrize("count", [1, 2, 3])
 def test_what_is_missing_is_said_and_decides_nothing(stated, count):
     inputs = {name: uncertain(PLAIN[name], 1e-5 * PLAIN[name], name=name) for name in (*stated, "air_density_kg_m3")}
-    found = calibrate([GravimetricRun(**PLAIN | inputs | {"pulses": 272_040 + i}) for i in range(count)])
+    found = calibrate([GravimetricRun(**PLAIN | inputs | IN_LINE | {"pulses": 272_040 + i}) for i in range(count)])
     judged = found.conformity(found.k_factor, tolerance="1 %")
     complete = count > 1 and len(stated) == len(STATED)
     assert (judged.verdict is Verdict.ACCEPT) == complete
@@ -490,6 +494,7 @@ def test_runs_that_agree_to_the_last_digit_show_no_repeatability(count):
     shared = {
         "balance_factor": uncertain(1.0, U_BALANCE, name="balance"),
         "liquid_density_kg_m3": _shared()["liquid_density_kg_m3"],
+        **IN_LINE,
     }
     same = [
         GravimetricRun.read(
@@ -508,7 +513,7 @@ def test_runs_that_agree_to_the_last_digit_show_no_repeatability(count):
 
 def test_two_runs_that_agree_have_the_degrees_of_two():
     # readings of 1.5 g stand in for the scatter, with one degree of freedom: t = 13.97, and 2 for what is shared
-    found = calibrate([_run(shared, reading=f"weighing {i}") for shared in [_shared()] for i in range(2)])
+    found = calibrate([_run(shared, reading=f"weighing {i}") for shared in [_shared() | IN_LINE] for i in range(2)])
     parts = _relative_parts()
     kept = math.hypot(parts["balance calibration"], parts["densitometer"], parts["air"])
     own = math.hypot(parts["pulse count"], parts["balance reading"]) / math.sqrt(2.0)
@@ -517,7 +522,7 @@ def test_two_runs_that_agree_have_the_degrees_of_two():
 
 
 def test_a_known_repeatability_lets_one_run_decide():
-    found = calibrate([_run(_shared())], repeatability="0.02 %")
+    found = calibrate([_run(_shared() | IN_LINE)], repeatability="0.02 %")
     assert (found.missing, found.repeatability) == ((), pytest.approx(2e-4))
     assert calibrate([_run(_shared())]).repeatability is None
     assert found.relative_uncertainty == pytest.approx(math.hypot(*_relative_parts().values(), 2e-4), rel=1e-4)
@@ -559,7 +564,7 @@ def test_a_report_in_the_unit_that_was_chosen():
 
 def test_a_curve_of_calibrations_with_something_missing_knows_no_uncertainty():
     """One of three calibrations is complete: u is known at its point alone, and beside none of the others."""
-    whole = calibrate([_run(_shared(), duration_s=30.0)], repeatability="0.02 %")
+    whole = calibrate([_run(_shared() | IN_LINE, duration_s=30.0)], repeatability="0.02 %")
     others = [calibrate([GravimetricRun(**{**PLAIN, "duration_s": seconds})]) for seconds in (60.0, 120.0)]
     assert not whole.missing
     curve = MeterCurve(BenchResult([whole, *others]))
@@ -572,7 +577,7 @@ def test_a_curve_of_calibrations_with_something_missing_knows_no_uncertainty():
 
 
 def test_several_flows_give_points_of_a_meter_curve():
-    shared = _shared()
+    shared = _shared() | IN_LINE
     slow = calibrate([_run(shared, pulses=271_900, duration_s=600.0) for _ in range(2)])
     fast = calibrate([_run(shared)])
     result = BenchResult([fast, slow])

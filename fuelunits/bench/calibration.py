@@ -238,6 +238,9 @@ class Calibration(ByValue, Reporting):
             why = "make two runs or more, or" if len(self.runs) == 1 else "runs that agree to the last digit hide it;"
             inputs.append(f"the repeatability: {why} state repeatability='0.02 %'")
         third = self.expanded_uncertainty() / 6.0  # of u, to which it adds a twentieth
+        in_line: list[Any] = [run for run in self.runs if getattr(run, "density_temperature_c", 0.0) is None]
+        warmth = 0.1 * max((nominal(run.liquid_expansion_per_k or _EXPANSION_PER_C) for run in in_line), default=0.0)
+        inputs += ["density_temperature: 0.1 °C between it and that at the transducer would be seen"] * (warmth > third)
         plain = [(run, *each) for run in self.runs for each in _often_plain(run, len(self.runs)).items()]
         lacking = ((name, each) for run, name, share in plain if share > third for each in run._unstated((name,)))
         return tuple(dict.fromkeys([*inputs, *(each + _COUNTED * (name == "pulses") for name, each in lacking)]))

@@ -193,7 +193,7 @@ class GravimetricRun(Run):
     liquid_density_kg_m3 : float, of the liquid, at `density_temperature_c`
     air_density_kg_m3 : float, of the air around the balance, as ``fuelunits.air_density_kg_m3`` computes it
     density_temperature_c, vessel_temperature_c : float, optional
-        Where the density was determined, and of the liquid on the balance, if it is another than at the transducer.
+        Where the density was determined (in the line: the reading there), and of the liquid on the balance, if another.
     liquid_expansion_per_k : float, cubic, where the density was determined; with either of these, and only then
     balance_factor : float, true over displayed reading of the balance: its calibration, shared by its runs
     weights_density_kg_m3 : float, for which the balance was adjusted; 8000 by convention (OIML D 28)
