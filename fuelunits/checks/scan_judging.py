@@ -138,9 +138,8 @@ def _all_known() -> list[tuple[float, str, str]]:
 
 def known(value: float, number: str) -> list[tuple[float, str, str]]:
     """Return the known factors, with their units, that a number is at its digits."""
-    _, _, last = digits_of(number)
-    near = [each for each in _all_known() if abs(value - each[0]) < last]
-    return [each for each in near if _at_its_digits(number, value, each[0]) == "right"]
+    last = digits_of(number)[2]
+    return [k for k in _all_known() if abs(value - k[0]) < last and _at_its_digits(number, value, k[0]) == "right"]
 
 
 def _by_value(value: float, number: str, beside: Beside) -> Judgement | None:
@@ -237,11 +236,10 @@ def _density(value: float, start: str, goal: str, near: int, beside: Beside) -> 
 
 def _unnamed_density(value: float, number: str, beside: Beside) -> Judgement | None:
     """Judge a density whose unit is not written, from its size."""
-    is_density = SAYS["density"].search(beside.words)
-    is_fuel = beside.name and _fuels()[0].search(f"{beside.line} {beside.remark}") and len(number) > 2
+    named = beside.name and _fuels()[0].search(f"{beside.line} {beside.remark}") and len(number) > 2
     unit = next((unit for unit, (low, high) in _SIZES.items() if low <= value <= high), "")
     goal, _, start = unit.partition("/")
-    return _density(value, start, goal, 1, beside) if unit and is_density and is_fuel else None
+    return _density(value, start, goal, 1, beside) if unit and named and SAYS["density"].search(beside.words) else None
 
 
 def _k_factor(value: float, _: str, beside: Beside) -> Judgement | None:
