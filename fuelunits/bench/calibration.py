@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from statistics import fmean
 from typing import Any
@@ -45,10 +45,9 @@ _EXPANSION_PER_C = 0.001  # of a fuel or bench liquid, to one digit (common prac
 _NOISE = 1e-9  # relative scatter of floating-point arithmetic alone: results that agree to the last digit
 _FOUND = Range("K found", 20.0, 1e6, "pulse/L", "transducers, from memory; is a mass in g, or a volume in mL?")
 _REPEATABILITY = "repeatability of the runs"
-_PRESSURE = "The pressure at the transducer is taken as that of the weighing: per bar above it, K is 0.01 % higher."
+_PRESSURE = "The pressure at the transducer is taken as that of the air: per bar above it, K is 0.01 % higher."
 _OF_EACH = {("pulses", ""), ("mass reading", "kg"), ("measure volume", "L"), ("liquid temperature", "°C")}
 _COUNTED = ": write counted(n), or, where they gate the run, uncertain(n, 0.01, name='gate')"
-_AS_IN_THE_LINE = "The density weighed with is taken as that at the transducer: 0.1 °C between them is 0.01 % of K."
 
 
 def mean_of_repeats(values: Sequence[Any], *, name: str, unit: str = "", repeatability: float = 0.0) -> Any:
@@ -74,13 +73,8 @@ def mean_of_repeats(values: Sequence[Any], *, name: str, unit: str = "", repeata
 
 def own_derivatives(values: Sequence[Any], result: Any) -> dict[Any, float]:
     """Return the derivatives of a result by those independent causes that act in one of the values only."""
-    uses = Counter(variable for value in values for variable in slopes(value))
-    return {variable: slope for variable, slope in slopes(result).items() if uses[variable] == 1}
-
-
-def slopes(value: Any) -> Mapping[Any, float]:
-    """Return the derivatives of a number by its independent causes; none of a plain one."""
-    return getattr(value, "derivatives", {})
+    uses = Counter(variable for value in values for variable in getattr(value, "derivatives", {}))
+    return {variable: slope for variable, slope in getattr(result, "derivatives", {}).items() if uses[variable] == 1}
 
 
 def calibrate(runs: Iterable[Run], *, unit: str = "L", repeatability: Any = None) -> Calibration:
@@ -107,9 +101,9 @@ def calibrate(runs: Iterable[Run], *, unit: str = "L", repeatability: Any = None
 def _k_of(runs: Sequence[Run]) -> list[Any]:
     """Return K of each run, where inputs of one name and sign of effect count as one cause, but for the counts."""
     values = [run.k_pulses_per_l for run in runs]
-    counts = {each for run in runs if standard_uncertainty(run.pulses) < 1.0 for each in slopes(run.pulses)}
+    counts = {each for run in runs for each in getattr(run.pulses, "derivatives", ()) if each.std_dev < 1.0}
     causes: dict[tuple[str, bool], list[Any]] = {}
-    for each, slope in slopes(sum(values)).items():
+    for each, slope in getattr(sum(values), "derivatives", {}).items():
         if slope * each.std_dev and each not in counts and not getattr(each, "identity", UNKNOWN).startswith(UNKNOWN):
             causes.setdefault((str(each.tag), slope > 0.0), []).append(each)
     for (name, _), alike in causes.items():
@@ -118,7 +112,8 @@ def _k_of(runs: Sequence[Run]) -> list[Any]:
         words = {"name": f"{name}, {len(alike)} as one", "unit": getattr(alike[0].tag, "unit", "")}
         one = (uncertain(mean, largest, degrees_of_freedom=degrees, **words) - mean) / largest
         own = {each: each.std_dev * one - (each - each.nominal_value) for each in alike if len(alike) > 1}
-        values = [k + sum(slope * own[each] for each, slope in slopes(k).items() if each in own) for k in values]
+        both = [(k, getattr(k, "derivatives", {})) for k in values]
+        values = [k + sum(by[each] * own[each] for each in by if each in own) for k, by in both]
     return values
 
 
@@ -192,13 +187,11 @@ class Calibration(ByValue, Reporting):
 
     def __post_init__(self) -> None:
         runs, known = distinct_runs(self.runs), self.repeatability
-        if known is not None:
-            known = positive_number(known, "repeatability", example=2e-4)
+        known = None if known is None else positive_number(known, "repeatability", example=2e-4)
         mean = mean_of_repeats(_k_of(runs), name=_REPEATABILITY, unit="pulse/L", repeatability=known or 0.0)
         half_width = _EXPANSION_PER_C * float(np.ptp(_warmth_of_one_density(runs))) / 2.0 * nominal(mean)
         mean = mean + uncertain(0.0, half_width / math.sqrt(3.0), name="temperature of the one density", unit="pulse/L")
-        unit = KFactor(1, per=self.unit).unit
-        set_fields(self, runs=runs, unit=unit, repeatability=known, k_pulses_per_l=mean)
+        set_fields(self, runs=runs, unit=KFactor(1, per=self.unit).unit, repeatability=known, k_pulses_per_l=mean)
         _FOUND.check(self._k)
 
     @property
@@ -223,9 +216,8 @@ class Calibration(ByValue, Reporting):
     @property
     def missing(self) -> tuple[str, ...]:
         """What is missing for a complete uncertainty of K; empty where nothing is missing."""
-        of_each = (each for run in self.runs for each in run.missing)
-        unclear = unclear_causes(_k_of(self.runs), [run.pulses for run in self.runs])
-        inputs = [*dict.fromkeys(of_each), *unclear, *unlike_liquids(self.runs)]
+        inputs = list(dict.fromkeys(each for run in self.runs for each in run.missing))
+        inputs += unclear_causes(_k_of(self.runs), [run.pulses for run in self.runs]) + unlike_liquids(self.runs)
         hz = [run.frequency_hz for run in self.runs]
         if max(hz) > _ONE_FLOW * min(hz):
             inputs.append(f"runs at one flow: these were made at {min(hz):.4g} to {max(hz):.4g} Hz")
@@ -296,7 +288,7 @@ class Calibration(ByValue, Reporting):
         if expanded is not None:
             share = format_percent(self.expanded_uncertainty(), digits=2)
             stated = f"{expanded} {unit}, {share} of K (k = {times} for {COVERAGE * 100:.2f} % coverage)"
-        is_presumed = any(getattr(run, "density_temperature_c", 0.0) is None for run in self.runs)
+        presumed = dict.fromkeys(filter(None, (run.presumed for run in self.runs)))
         deviation = format_percent(float(np.std(self._values, ddof=1)) / self._k) if several else None
         alike, run_by_run = self._inputs()
         return Report(
@@ -310,7 +302,7 @@ class Calibration(ByValue, Reporting):
                 "in all runs": alike,
             },
             tables=[*[Table.of(map(self._budget_cells, self.budget()))] * bool(self.budget()), run_by_run],
-            remarks=[*(f"missing: {each}" for each in self.missing), _PRESSURE, *[_AS_IN_THE_LINE] * is_presumed],
+            remarks=[*(f"missing: {each}" for each in self.missing), _PRESSURE, *presumed],
             sources=("jcgm_100_2008", "banerjee_1960"),
         )
 

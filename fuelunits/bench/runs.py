@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from abc import ABC, abstractmethod
 from dataclasses import MISSING, dataclass, fields
-from typing import Any, Self
+from typing import Any, ClassVar, Self
 
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.fuels.water_and_air import buoyancy_factor
@@ -83,6 +83,7 @@ class Run(ByValue, Reporting, ABC):
     liquid_temperature_c: Any
 
     _plain = ("k_pulses_per_l", "frequency_hz", "volume_l")
+    _other: ClassVar[str]  # the other temperature on which K depends
 
     def __post_init__(self) -> None:
         names = [field.name for field in fields(self)]
@@ -151,10 +152,18 @@ class Run(ByValue, Reporting, ABC):
         lacking = [names for names in needed if not any(standard_uncertainty(getattr(self, name)) for name in names)]
         return tuple(f"the uncertainty of the {' or the '.join(map(_words, names))}" for names in lacking)
 
-    def _warming_from(self, other: str) -> list[tuple[str, ...]]:
+    def _warming(self) -> list[tuple[str, ...]]:
         """Return what K needs with another temperature, also where both read the same: 0.1 °C is 0.01 % of K."""
-        is_warmer = abs(nominal(self.liquid_temperature_c - getattr(self, other))) > ONE_TEMPERATURE
-        return [("liquid_temperature_c",), (other,), *[("liquid_expansion_per_k",)] * is_warmer]
+        is_warmer = abs(nominal(self.liquid_temperature_c - getattr(self, self._other))) > ONE_TEMPERATURE
+        return [("liquid_temperature_c",), (self._other,), *[("liquid_expansion_per_k",)] * is_warmer]
+
+    @property
+    def presumed(self) -> str:
+        """What is presumed of the temperature at the transducer, where nothing tells it apart from another; or none."""
+        if (other := getattr(self, self._other)) is None:
+            return "The density weighed with is taken as that at the transducer: 0.1 °C between them is 0.01 % of K."
+        words = f"The difference from the {_words(self._other)} is taken as exact: 0.1 °C of it is 0.01 % of K."
+        return words * (not standard_uncertainty(self.liquid_temperature_c - other))
 
     def inputs(self) -> dict[tuple[str, str], Any]:
         """Return the inputs that are stated, by their names in words and their units; a count has none."""
@@ -207,6 +216,7 @@ class GravimetricRun(Run):
     (11411.78, 3407.5)
     """
 
+    _other = "density_temperature_c"
     mass_reading_kg: Any
     liquid_density_kg_m3: Any
     air_density_kg_m3: Any
@@ -221,7 +231,7 @@ class GravimetricRun(Run):
     def missing(self) -> tuple[str, ...]:
         """Inputs whose uncertainty is not stated: where K depends on it, and of an unweighed mass above 1e-4 of all."""
         needed: list[tuple[str, ...]] = [("mass_reading_kg", "balance_factor"), ("liquid_density_kg_m3",)]
-        needed += self._warming_from("density_temperature_c") if self.density_temperature_c is not None else []
+        needed += self._warming() if self.density_temperature_c is not None else []
         needed += [("unweighed_mass_kg",)] * (nominal(self.unweighed_mass_kg) > 1e-4 * nominal(self.mass_reading_kg))
         return self._unstated(*needed)
 
@@ -275,6 +285,7 @@ class VolumetricRun(Run):
     2950.2
     """
 
+    _other = "measure_temperature_c"
     measure_volume_l: Any
     measure_temperature_c: Any
     measure_expansion_per_k: Any
@@ -290,7 +301,7 @@ class VolumetricRun(Run):
     @property
     def missing(self) -> tuple[str, ...]:
         """Inputs whose uncertainty is not stated."""
-        return self._unstated(("measure_volume_l",), *self._warming_from("measure_temperature_c"))
+        return self._unstated(("measure_volume_l",), *self._warming())
 
     @property
     def volume_l(self) -> Any:

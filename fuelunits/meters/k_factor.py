@@ -22,9 +22,7 @@ from fuelunits.reports import Report, Reporting
 from fuelunits.units import exact_factor, read_unit
 
 GROSS = Fraction(8, 100)  # a deviation beyond this is a mistake of an entry, a unit or the pulses (common practice)
-_LARGEST_PER_L = (
-    1_000_000  # transducers of aircraft engines give thousands to ten thousands (common practice, recalled)
-)
+_LARGEST_PER_L = 1_000_000  # transducers of engines give thousands to ten thousands (common practice, recalled)
 _SMALLEST, _LARGEST = Fraction(1, 10**100), Fraction(10**100)
 
 

@@ -265,8 +265,7 @@ class PulseRecord(ByValue, Reporting):
         )
 
     def _places(self, indexes: Any, pulses: Any) -> tuple[Irregularity, ...]:
-        places = zip(indexes, np.broadcast_to(pulses, np.shape(indexes)), strict=True)
-        return tuple(Irregularity(int(i), float(self.times_s[i]), int(n)) for i, n in places)
+        return tuple(Irregularity(int(i), float(self.times_s[i]), int(n)) for i, n in np.broadcast(indexes, pulses))
 
     def report(self) -> Report:
         return self.check().report()

@@ -172,10 +172,8 @@ def conformity(
         unit = "%"
     else:
         unit = read_text(tolerance)[1] if isinstance(tolerance, str) else kind_of(tolerance, _UNITS, name="tolerance")
-    width = None
-    if expanded_uncertainty is not None:
-        width = _number(expanded_uncertainty, unit, "expanded uncertainty")
-        positive_number(width, "expanded uncertainty", zero=True)
+    width = None if expanded_uncertainty is None else _number(expanded_uncertainty, unit, "expanded uncertainty")
+    positive_number(width or 0.0, "expanded uncertainty", zero=True)
     guard = positive_number(guard, "guard", zero=True)
     factor = positive_number(coverage_factor, "coverage factor", example=2.0)
     degrees = degrees_number(degrees_of_freedom)
