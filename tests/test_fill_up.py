@@ -290,7 +290,9 @@ def test_u_covers_where_a_display_is_known_to_cut_off(k):
         assert (unsure.justified, rounded.half_steps) == (False, 0.0)
         asked += any("truncates=True" in each for each in unsure.missing)
         assert not rounded.missing
-        assert found.report().tables[0].heads[3] == "totals"
+        page = found.report()
+        assert (page.tables[0].heads[3], page.tables[0].rows[0][3]) == ("totals", "10, cut off")
+        assert (page.facts["display steps"], page.facts["level uncertainty"]) == ("1 L", "1 L")
     assert near >= 36
     assert asked >= 25
     assert np.mean(fixed) == pytest.approx(0.0, abs=0.002)

@@ -48,6 +48,7 @@ METER_FACTORS = Range("factor of a truck's or other meter", 0.9, 1.1, "", "a met
 _DOUBTS = Range("relative standard uncertainty of a factor", 0.0, 0.05, "", "the factors of a fill-up")
 _EXPANSION_PER_C = 0.00125  # of aviation gasoline; kerosene 0.0009 (both rounded, as the typical grades give them)
 _MOST_TOTALS = 20  # flights between two fill-ups at most, where their totals are not counted (chosen)
+_DECIMALS = re.compile(r"\.(\d+)")
 _SPREAD = 0.05  # fill-ups that differ by more disagree, where no level_uncertainty is stated (common practice)
 
 
@@ -116,9 +117,8 @@ class FillUp(ByValue):
         step_l = 0.0 if step is None else float(exact_amount(step, "L", name="display_step", density=density))
         level_l = float(positive(self.level_uncertainty or "0 L", "L", name="level_uncertainty", zero=True))
         displayed, billed = self.readings_l
-        indicated = displayed
-        if self.truncates is not None and boolean(self.truncates, "truncates"):
-            indicated += step_l / 2.0 * (totals or 0)
+        truncates = self.truncates if self.truncates is None else boolean(self.truncates, "truncates")
+        indicated = displayed + step_l / 2.0 * (totals or 0) * bool(truncates)
         indicated += rectangular(0.0, step_l / 2.0 * math.sqrt(totals or 1), name="display step", unit="L")
         lost = uncertain_amount("0 L" if self.uncounted is None else self.uncounted, "L", name="uncounted", zero=True)
         if nominal(lost) and not is_uncertain(self.uncounted):
@@ -126,7 +126,7 @@ class FillUp(ByValue):
         counted = billed / self.volume_correction_factor * self.truck_factor - float_or_uncertain(lost)
         used = counted - uncertain(0.0, level_l, name="level in the tanks", unit="L")
         set_fields(self, fixed_density_kg_m3=fixed, display_step_l=step_l, level_uncertainty_l=level_l, totals=totals)
-        set_fields(self, indicated_l=indicated, used_l=used)
+        set_fields(self, truncates=truncates, indicated_l=indicated, used_l=used)
         if not 0.0 < nominal(used) < math.inf:
             raise QuantityError(f"delivered: {self.delivered}; it and its factors must be positive and finite")
         if step_l and not is_uncertain(self.indicated) and abs(math.remainder(displayed / step_l, 1.0)) > 1e-6:
@@ -142,14 +142,6 @@ class FillUp(ByValue):
         """Return an amount such as ``"delivered"`` as it was written; a measured one without its uncertainty."""
         value = getattr(self, name)
         return as_written(nominal_quantity(value), kind_of(value, ("L", "kg"), name=name), name)
-
-    @property
-    def half_digit_l(self) -> float:
-        """Half of the last digit of the ticket, L, as it was written; 0 where it is measured."""
-        if is_uncertain(self.delivered):
-            return 0.0
-        decimals = "".join(re.findall(r"\.(\d+)", self.delivered))
-        return 0.5 * 10.0 ** -len(decimals) * factor(read_text(self.delivered)[1], "L")
 
     @property
     def readings_l(self) -> list[Any]:
@@ -199,8 +191,7 @@ def compare_fill_ups(
     warmth = _EXPANSION_PER_C * difference(temperature_uncertainty, "degC", "temperature_uncertainty")
     for name, u in (("truck_factor", truck), ("volume_correction_factor", warmth)):
         common = uncertain(1.0, _DOUBTS.check(u), name=name.replace("_", " "))
-        given = [getattr(fill, name) for fill in made]
-        factors = [each * (1.0 if standard_uncertainty(each) else common) for each in given]
+        factors = [each * (1.0 if standard_uncertainty(each) else common) for each in (getattr(f, name) for f in made)]
         made = tuple(replace(fill, **{name: each}) for fill, each in zip(made, factors, strict=True))
     entered, over = k_factor_of(k_factor), sum(fill.indicated_l for fill in made) / sum(fill.used_l for fill in made)
     ratio, deviations = float(nominal(over)), tuple(float(nominal(fill.ratio)) - 1.0 for fill in made)
@@ -272,7 +263,9 @@ def _cut_off(made: tuple[FillUp, ...], ratio: float, expanded: float, used_l: fl
         if matters and any(fill.truncates is None for fill in unsure):
             low = f"reads about {format_percent(half_steps)} low, by half a step of each: truncates=True or False"
             asked.append(f"whether the display cuts its totals off, and {low}")
-        half_digits = sum(fill.half_digit_l for fill in made) / used_l
+        tickets = [fill.delivered for fill in made if not is_uncertain(fill.delivered)]
+        digits_l = (0.1 ** len("".join(_DECIMALS.findall(each))) * factor(read_text(each)[1], "L") for each in tickets)
+        half_digits = sum(digits_l) / 2.0 / used_l
         if 3.0 * half_digits > expanded or abs(ratio - 1.0) - half_digits <= expanded:
             asked.append(
                 "how closely tickets of few digits were read: measured('23.5 gal', '0.3 gal', name='ticket 1')"
@@ -338,7 +331,8 @@ class FillUpComparison(Reporting):
         for number, (fill, deviation) in enumerate(zip(self.fill_ups, self.deviations, strict=True), 1):
             row = {"fill-up": number, "display": fill.written("indicated"), "ticket": fill.written("delivered")}
             row |= {"fixed density": fill.fixed_density} if fill.fixed_density else {}
-            row |= {"totals": fill.totals} if any((each.totals or 1) > 1 for each in self.fill_ups) else {}
+            how = {None: "", True: ", cut off", False: ", rounded"}[fill.truncates]
+            row |= {"totals": f"{fill.totals or 'not stated'}{how}"} if fill.totals or how else {}
             row |= {"uncounted": fill.written("uncounted")} if fill.uncounted is not None else {}
             factors = {name: nominal(getattr(fill, name)) for name in ("volume_correction_factor", "truck_factor")}
             row |= {name.replace("_", " "): f"{each:.6g}" for name, each in factors.items() if each != 1.0}
@@ -353,10 +347,12 @@ class FillUpComparison(Reporting):
             "indicated over used": f"{self.ratio:.5f}",
             "deviation": format_percent(self.deviation, signed=True),
             "significant beyond": None if self.missing else significant,
+            "display steps": ", ".join(dict.fromkeys(fill.display_step or "-" for fill in self.fill_ups)),
+            "level uncertainty": ", ".join(dict.fromkeys(fill.level_uncertainty or "-" for fill in self.fill_ups)),
             "standard uncertainty by": ", ".join(f"{name} {format_percent(part)}" for name, part in parts.items()),
         }
-        cut_off = "Half a step was added for each total of a display that cuts them off."
-        remarks = [cut_off] * any(fill.truncates and fill.totals for fill in self.fill_ups)
+        remarks = ["Half a step was added for each total of a display that cuts them off."]
+        remarks *= any(fill.truncates and fill.totals for fill in self.fill_ups)
         return Report(f"fill-ups with {self.k_factor}", self._verdict, facts, [Table.of(rows)], remarks)
 
     @property
