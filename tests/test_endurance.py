@@ -136,6 +136,7 @@ def test_remaining_reports_what_is_overdrawn():
         assert json.loads(json.dumps(report.as_dict())) == report.as_dict()
     assert remaining("50 gal", "67 lb", "gal", density=JET).difference == 40
     assert "0 L remaining of 90 L" in repr(remaining("90 L", "90 L", "L"))
+    assert "step too low" in str(remaining("90 L", "70 L", "L").report())
     overdrawn = [remaining("90 L", f"{used} L", "L").overdrawn for used in (89.5, 90, 90.5)]
     assert overdrawn == [False, False, True]
     assert ["per °C" in str(remaining(f"50 {unit}", f"1 {unit}", unit)) for unit in ("gal", "kg")] == [True, False]

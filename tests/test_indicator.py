@@ -599,6 +599,16 @@ def test_budget_of_feed_less_return_holds_what_a_simulation_shows(true_k):
     assert "about 0.3 %" in " ".join(budget.remarks)  # 0.1 % of 90 L/h is 0.09 L/h
 
 
+def test_a_budget_without_steps_names_them_as_not_included():
+    """At 40.2 L/h a display in steps of 0.5 L/h reads 40 L/h, 0.5 % low: outside what holds for one without steps."""
+    asked = {"true_k": "11412 pulse/L", "k_at_flow": "0 %", "gate_time": "10 s"}
+    for step, is_omitted in ((None, True), ("0.5 L/h", False)):
+        budget = Indicator("11412 pulse/L", reads="L/h", resolution=step).error_budget(flow="40.2 L/h", **asked)
+        assert ("display step" in budget.report().verdict) is is_omitted
+        assert any(part.name == "display step" for part in budget.parts) is not is_omitted
+        assert (budget.worst[0].low <= 40.0 / 40.2 - 1.0) is not is_omitted
+
+
 def test_budget_says_what_is_not_included_and_what_was_recalled():
     bare = LB_H.error_budget("TS-1", flow="80 lb/h", between=("0 degC", "30 degC"))
     assert any("memory" in remark for remark in bare.remarks)

@@ -1003,6 +1003,7 @@ INPUTS = {
     "settings as found, k_factor": lambda record, _: record["as_found"]["k_factor"].update(value=11413),
     "settings as left, resolution": lambda record, _: record["as_left"].update(resolution="0.2 kg/h"),
     "fill-ups, U": lambda record, _: [each.update(level_uncertainty="9 L") for each in record["fill_ups"]],
+    "fill-ups, u of levels": lambda record, _: [each.update(totals=9) for each in record["fill_ups"]],
     "fill-ups, U, truck": lambda _, inputs: [each.update(uncertainty=0.009) for each in inputs if each["value"] == 1.0],
     "verdict": lambda record, _: record["results"]["items"].pop(),
 }

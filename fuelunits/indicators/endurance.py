@@ -121,6 +121,7 @@ class Remaining(Reporting):
             verdict = f"undecided: {used} used of {start}, equal within the stated uncertainty"
         values = {"fuel at the start": self.start, "fuel used": self.used}
         remarks = remarks_on(values, *["density"] * self.density_is_plain)
+        remarks.append("Totals that a display cuts off are each up to a step too low: less fuel remains.")
         warmth = "A volume used that was counted at another temperature is off by about 0.1 % per °C."
         remarks += [warmth] * (read_unit(self.unit).kind == read_unit("L").kind)
         return Report("fuel remaining", verdict, remarks=remarks)

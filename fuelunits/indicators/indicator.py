@@ -188,7 +188,7 @@ class Indicator(IndicatorSettings):
                 "each °C by which the return is warmer than the feed lowers the reading by about "
                 f"{-100.0 * _EXPANSION_PER_C * float(flows[1] / number):.2g} %, not included (expansion from memory)"
             )
-        rows = (*factors, step, *as_is, *limits)
+        rows = (*factors, *[step] * (self.display.step is not None), *as_is, *limits)
         return ErrorBudget(str(self), float(number), self.reads, rows, tuple(worst), tuple(squares), tuple(remarks))
 
 
@@ -273,7 +273,7 @@ class ErrorBudget(Reporting):
     def report(self) -> Report:
         low, high = min(part.low for part in self.worst), max(part.high for part in self.worst)
         stated = " and ".join(part.name for part in self.parts)
-        omitted = [name for name in (*_CAUSES, *_LAGS) if name not in stated]
+        omitted = [name for name in (*_CAUSES, *_LAGS, "display step") if name not in stated]
         verdict = f"at {self.flow:.6g} {self.unit} the error is between {100 * low:+.2f} % and {100 * high:+.2f} %"
         verdict += f"; not included: {', '.join((*omitted, 'the uncertainty of K'))}"
         facts = {"errors": "relative to the true flow, positive where the display shows too much"}

@@ -190,6 +190,7 @@ class JobRecord(Reporting):
         if self._compared is not None:
             yield "fill-ups, ratio", float(self._compared.ratio)
             yield "fill-ups, U", float(self._compared.expanded_uncertainty)
+            yield "fill-ups, u of levels and displays", float(self._compared.stated_uncertainty)
             yield "fill-ups, correction justified", bool(self._compared.justified)
         marked = ((n, KFactor.read(part.k_factor)) for n, part in enumerate(self.transducers, 1) if part.k_factor)
         yield from ((f"transducer {number}, K, pulse/L", k.per("L")) for number, k in marked)
