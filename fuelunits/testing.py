@@ -45,8 +45,7 @@ gallon for US gallon (L per imp_gal for L per gal)
 def assert_density(value: QuantityLike, fuel: Any, *, between: PairLike, tolerance: QuantityLike) -> None:
     """Assert that a density holds, from the lowest to the highest temperature, for a typical fuel, a batch or a blend.
 
-    For a measured batch only where :func:`fuelunits.check_density` accepts it: a rejected or too uncertain one fails,
-    as does a blend that is no fuel.
+    For a measured batch only where :func:`fuelunits.check_density` accepts it, and never for a blend that is no fuel.
 
     Examples
     --------

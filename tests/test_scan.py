@@ -276,6 +276,17 @@ def test_a_part_of_an_expression_is_not_called_right(text):
         *("IMP_GAL_TO_L = 3.785  # gal to L", "LONG_TON_TO_KG = 907.185  # short ton to kg"),
         *("litres_per_quart = 0.946  # imp quart", "m3h_to_gpm = 264.172", "ukgal_to_l = 3.785412"),
         *("jet_a_density_15c_kg_m3 = 760", "jet_a_15c_kg_m3 = 842"),  # 775 to 840 kg/m³ by ASTM D1655
+        *("GAL_HR_TO_L_HR = 0.264172", "PPH_TO_KG_HR = 2.20462", "galHrToLHr = 0.264172", "LBM_TO_KG = 2.20462"),
+        *('"kg_hr_to_lbs_hr": 0.453592', "GAL_MIN_TO_L_MIN = 0.264172", "GALLONS_HOUR_TO_LITERS_HOUR = 0.264172"),
+        *(
+            "POUNDS_PER_KILO = 0.45359",
+            "INHG_TO_MB = 0.02953",
+            "KILOPASCALS_TO_PSI = 6.8948",
+            "USGAL_TO_LITR = 0.264172",
+        ),
+        *("GALLON_IN_LITRES = 0.264172", "US_GALLONS_IN_LITRE = 3.785412", "LITRES_EACH_GALLON = 0.264172"),
+        *("gal_2_l = 0.264172", "lb->kg = 2.20462", "kg => lb : 0.453592", "x = 0.264172  # L gal-1"),
+        *("litres = gal * 4.546; n = 60 * k", "f = {'lb_to_kg': 2.2046}", "kg = lb * 2.2046  # 60 min"),
         *("en590_kg_l = 0.72", "ts1_kg_l = 0.72", "JP-5_LB_PER_GAL = 6.0", "gasoil_kg_l = 0.72"),  # no avgas
     ],
 )
@@ -295,6 +306,22 @@ def test_the_zero_of_the_scale_that_is_named_is_expected(text, zero):
         *("gps_to_lpm = 3.785412", "gps_to_gph = 15.8503", "lps_to_gps = 0.264172"),  # gallons or grams per second
         *("ton_kg = 907.185", "dry_quart_to_l = 0.946", "imperial_barrel_to_l = 158.987", "lb_troy_to_kg = 0.4536"),
         *("lph = gpm * 15.85", "gal_to_us_gal = 0.832674", "water_kg_per_gal = 3.785", "GAL = 3.785412  # 231 in3"),
+        # a direction from or to a unit that is not known, either way; SG is of water at 4 °C or 60 °F
+        *("PPG_TO_KG_L = 8.3454", "SG_TO_LB_GAL = 0.119826", "LB_GAL_TO_SG = 8.3454", "T_TO_LBS = 0.000453592"),
+        *("t_to_lb = 2204.62", "PPH_TO_KPH = 2.20462", "LBHR_TO_KGHR = 2.20462", "GAL_DAY_TO_L_DAY = 0.264172"),
+        *("LB_SEC_TO_KG_SEC = 2.20462", "PSIG_TO_KPAG = 0.145038", "kg_from_lbx = 2.20462", "X_PER_GAL = 3.785412"),
+        # right with the further factor, or of one of the units: 3.785411784 L in a gal, 0.45359237 kg in a lb
+        *(
+            "lpm = gph * 3.785411784 / 60",
+            "gph = lpm * 0.264172 * 60",
+            "lps = gph * 3.785 / 3600",
+            "gpm = lph / 3.785 / 60",
+        ),
+        *("kg_min = pph * 0.45359237 / 60", "ml = gal * 3.785411784 * 1000", "m3 = gal * 3.785411784 / 1000"),
+        *("g = lb * 0.45359237 * 1000", "lb_gal = kg_m3 * 8.3454 / 1000", "pa = psi * 6.894757 * 1000"),
+        *("hpa = inhg * 3.38639 * 10", "lpm = (3.785 * gph) / 60.0"),
+        *("litres = gal * (imperial ? 4.546 : 3.785)", "UNITS = {'gal': 3.785, 'imp_gal': 4.546}"),
+        "factors = [('gal', 3.785411784), ('imp_gal', 4.54609)]",
         *("avgas_lb_gal, jet_lb_gal = 6.0, 6.0", "GAL_L, LB_KG = 3.785, 3.785"),
         # °C and K have one size of degree, °F and degR another: 459.67 degF are added, and 5/9 of the sum are kelvins
         *("kelvin = fahrenheit + 459.67", "kelvin = fahrenheit + 273.15", "celsius = rankine - 273.15"),
@@ -317,10 +344,13 @@ def test_what_words_contradict_is_neither_right_nor_guarded(text, tmp_path, monk
         *("kelvin = (fahrenheit + 459.67) * 5 / 9", "kelvin = (f - 32) / 1.8 + 273.15  # temp", "KELVIN = 273.15"),
         *("rankine = (celsius + 273.15) * 1.8", "fahrenheit = 1.8 * kelvin - 459.67", "rankine = c * 9/5 + 491.67"),
         *("ZERO_CELSIUS_IN_RANKINE = 491.67", "sg = 141.5 / (api + 131.5)", "API_OFFSET = 131.5"),
-        *("lb_gal = 141.5 / (api + 131.5) * 8.33", "lps = 3.785412  # gps_to_lps, gal/s to L/s", "t_to_lb = 2204.62"),
+        *("lb_gal = 141.5 / (api + 131.5) * 8.33", "lps = 3.785412  # gps_to_lps, gal/s to L/s"),
         *("# Imperial gallon\nGAL_TO_L = 4.54609", "# Imperial gallon\nGALLON = 4.54609", "uk_to_us_gal = 1.20095"),
         *("gallons_imperial_to_litres = 4.546", "x = 33.8639  # inHg to hPa", "KG_LB = 0.4536", "LB_KG = 0.4536"),
         *("short ton 907.185 kg, long ton 1016.05 kg", "us_gal_to_gal_imp = 0.832674", "x = {'gal_l': 3.785}"),
+        *("GAL_HR_TO_L_HR = 3.785412", "PPH_TO_KG_HR = 0.453592", '"kg_hr_to_lbs_hr": 2.20462', "LBM_TO_KG = 0.453592"),
+        *("POUNDS_PER_KILO = 2.20462", "INHG_TO_MB = 33.8639", "GALLON_IN_LITRES = 3.785412", "gal_2_l = 3.785412"),
+        *("lb->kg = 0.453592", "US_GALLONS_IN_LITRE = 0.264172", "x = 3.785412  # L gal-1", "tank->l = gal * 3.785;"),
     ],
 )
 def test_what_the_words_beside_confirm_is_right(text):

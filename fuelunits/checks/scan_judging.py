@@ -13,7 +13,7 @@ from fuelunits.checks.scan_numbers import SAYS, WORDS, Beside, Claim, digits_of,
 from fuelunits.confusions import number_looks_like
 from fuelunits.errors import FuelUnitsError
 from fuelunits.fuels.grades import all_fuels, fuel
-from fuelunits.units import exact_factor, read_unit
+from fuelunits.units import factor, read_unit
 
 _ROUNDED, _COARSE, _LAST_DIGIT = 0.0005, 0.01, 2e-5
 """Relative differences: from where a factor is called rounded, up to where, and what its last digit may be off."""
@@ -52,14 +52,16 @@ def judge(value: float, number: str, beside: Beside) -> Judgement | None:
         return _unsure(found, "but the words beside it name units of another kind")._replace(start="", goal="")
     if found and found.expected and SAYS["several"].match(beside.line):
         return found._replace(what=f"{found.what}, or of another name", verdict="not judged", start="", goal="")
+    is_one_of_two = SAYS["choice"].search(beside.code) or (beside.is_part and SAYS["scaled"].search(beside.code))
+    if found and found.kind == "factor" and found.verdict == "wrong" and is_one_of_two:
+        return Judgement("factor", f"{found.what.partition(';')[0]}, with others beside it", None, "not judged")
     return _unsure(found) if found and found.kind in ("factor", "density") and beside.is_part else found
 
 
 def _unsure(found: Judgement, why: str = "were it alone: more is written beside it") -> Judgement:
     """Return the judgement of a number that is only a part of what its words are about: not right, but not judged."""
-    if found.verdict in ("wrong", "not judged"):
-        return found
-    return found._replace(what=f"{found.what}, {why}", verdict="not judged")
+    is_sure = found.verdict not in ("wrong", "not judged")
+    return found._replace(what=f"{found.what}, {why}", verdict="not judged") if is_sure else found
 
 
 def _claimed(value: float, number: str, claim: Claim, beside: Beside) -> Judgement | None:
@@ -99,7 +101,7 @@ def _is_imperial(beside: Beside) -> bool | None:
 
 
 def _factor(value: float, number: str, start: str, goal: str, near: int, beside: Beside) -> Judgement | None:
-    expected, ends = float(exact_factor(start, goal)), (start, goal)
+    expected, ends = factor(start, goal), (start, goal)
     for scale in re.findall(r"\b10+\b", words_of(beside.name)):
         if abs(value / expected / float(scale) - 1.0) < _COARSE:
             expected, ends = expected * float(scale), ("", "")
@@ -133,7 +135,7 @@ def _is_slip(number: str, right: str) -> bool:
 @cache
 def _all_known() -> list[tuple[float, str, str]]:
     pairs = [pair.split() for pair in "|".join(WORDS["factors"].values()).split("|")]
-    return sorted((float(exact_factor(*ends)), *ends) for one, other in pairs for ends in ((one, other), (other, one)))
+    return sorted((factor(*ends), *ends) for one, other in pairs for ends in ((one, other), (other, one)))
 
 
 def known(value: float, number: str) -> list[tuple[float, str, str]]:
@@ -154,13 +156,16 @@ def _by_value(value: float, number: str, beside: Beside) -> Judgement | None:
             if (said := _is_imperial(beside)) is not None and {start, goal} != {"gal", "imp_gal"}:
                 gallon = "imp_gal" if said else "gal"
                 start, goal = (re.sub(r"\b(?:imp_)?gal\b", gallon, each) for each in (start, goal))
-            ends = sorted(_as_named(start, goal, beside), key=lambda each: abs(log(value / exact_factor(*each))))
+            ends = sorted(_as_named(start, goal, beside), key=lambda each: abs(log(value / factor(*each))))
             is_near = ends and {*ends[0]} <= {*units_in(words_of(beside.name))}
             found = _factor(value, number, *ends[0], 0 if is_near else 1, beside) if ends else None
+            is_item = SAYS["items"].search(beside.code) and _at_its_digits(number, value, factor(start, goal))
             unnamed = any("_ton" in unit for unit in units - all_seen)
-            if not found or (found.verdict == "wrong" and len(ends) > 2) or (found.verdict != "wrong" and unnamed):
+            if not found or (len(ends) > 2 or is_item if found.verdict == "wrong" else unnamed):
                 what = f"factor from {start} to {goal}, but other units, or none, are named beside it"
                 return Judgement("factor", what, None, "not judged")
+            if SAYS["directed"].search(f"{words_of(beside.name)} ; {beside.line.partition('@')[0]}"):
+                return _unsure(found, "but not of all units that are named")._replace(start="", goal="")
             return _unsure(found) if beside.is_joined else found  # nothing tells whether it is to divide
     return None
 
@@ -218,7 +223,7 @@ def _density(value: float, start: str, goal: str, near: int, beside: Beside) -> 
     if SAYS["other_liquid"].search(beside.line):
         return None
     unit, named = f"{goal}/{start}", _fuel_of(beside)
-    kg_m3 = value * (per_kg_m3 := float(exact_factor(unit, "kg/m^3")))
+    kg_m3 = value * (per_kg_m3 := factor(unit, "kg/m^3"))
     grade = fuel(named or ("100LL" if kg_m3 < 765.0 else "Jet A"))
     right = float(grade.density_kg_m3(15.0))
     what, ratio, is_of_fuel = f"density of {grade.name} in {unit}", kg_m3 / right, bool(named) or beside.is_of_fuel
@@ -296,11 +301,11 @@ def _expansion(value: float, _: str, beside: Beside) -> Judgement | None:
     scale, per = ("degF", 1.8) if SAYS["per_deg_f"].search(line) else ("degC", 1.0)
     cold, base, warm = (float(grade.density_kg_m3(celsius)) for celsius in (10.0, 15.0, 20.0))
     expected, what = (cold - warm) / base / 10.0 / per, f"thermal expansion of {grade.name} per {scale}"
-    is_plausible = 0.75 < value / expected < 1.35
-    what += "" if is_plausible else number_looks_like(value, expected, f"1/delta_{scale}", tolerance="20 %")
-    verdict = "plausible" if is_plausible else "wrong"
-    found = Judgement("thermal expansion", what, expected, verdict, scale, "", grade.name)
-    return found if is_plausible or beside.is_alone else None
+    if 0.75 < value / expected < 1.35:
+        return Judgement("thermal expansion", what, expected, "plausible", scale, "", grade.name)
+    what += number_looks_like(value, expected, f"1/delta_{scale}", tolerance="20 %")
+    found = Judgement("thermal expansion", what, expected, "wrong", scale, "", grade.name)
+    return found if beside.is_alone else None
 
 
 def _tank(_: float, __: str, beside: Beside) -> Judgement | None:

@@ -34,7 +34,7 @@ _E = rf"{_Q}(?: per {_U})?"
 _ONE = "(?:(?:a|an|one|each|1|us|fuel|flow|volume|mass|density) )?"
 _W = r"(?: [a-z]\w*){0,3}?"
 _TO = re.compile(rf"(?<!\w)({_E}) (?:to|into) {_ONE}({_E})")
-_PER = re.compile(rf"(?<![/\w])({_Q}) (?:per|from|in (?=a |one |each |1 )) ?{_ONE}({_Q})(?! per (?!@))")
+_PER = re.compile(rf"(?<![/\w])({_Q}) (?:per|from|each|in (?=a |one |each |1 )) ?{_ONE}({_Q})(?! per (?!@))")
 _PER_VOLUME = re.compile(rf"(?<![/\w])({_MASS})/({_VOLUME})(?!\w| per| to)")
 _SAID = re.compile(
     rf"(?<!\w)(?:1|one|a|an|each|per) {_ONE}({_E}){_W} [=:]*(?:is|equals|weighs|has|holds)? ?@ {_ONE}({_E})"
@@ -48,12 +48,13 @@ _BEFORE = re.compile(rf"{_START}{_W} (?:[*+:] )?= @ \* (?:.*? )?{_START}")
 _CALL = re.compile(rf"{_START}{_W} \( (?:.*? )?{_START}")
 _DIVIDED = re.compile(rf"\bper {_IN}@")
 _K_PER = re.compile(rf"\bk(?: ?fact(?:or)?s?)?(?: per)? ({_VOLUME})\b")
-_RATE = re.compile(rf"\b(?:({_MASS}) per ({_VOLUME})|({_MASS}|{_VOLUME}|mL) per (h|min|s))\b")
+_RATE = re.compile(rf"\b(?:({_MASS}) per ({_VOLUME})|({_MASS}|{_VOLUME}|mL) (?:per |(?!s))(h|min|s))\b")
 
 
 def words_of(text: str) -> str:
     """Return a text as words in small letters with one space between them, its units by their printed names."""
-    text = SAYS["camel"].sub(" ", SAYS["cubed"].sub("3", text)).lower().replace("/", " per ").replace("→", " to ")
+    text = SAYS["camel"].sub(" ", SAYS["cubed"].sub("3", text)).lower().replace("/", " per ").replace("_2_", " to ")
+    text = SAYS["arrow"].sub(" to ", SAYS["count"].sub(" per ", text))
     text = SAYS["mass_per_volume"].sub(r"\1 per ", text)
     text = re.sub(r"(?:(?<=[a-z])|(?<=m3|t3))2(?=[a-z])", " to ", text.replace("_", " ").replace("==", " is "))
     text = re.sub(r"\bcc\b(?= to\b| per\b)|(?<=\bto )cc\b|(?<=\bper )cc\b", "ml", " ".join(SAYS["token"].findall(text)))
@@ -92,7 +93,7 @@ class Beside:
         self.is_of_fuel, self._lines, self._row = is_of_fuel, lines, row
         self.before, self.after = lines[row][max(start - _WIDEST, 0) : start], lines[row][end : end + _WIDEST]
         before, after, name = self.before, SAYS["comment"].split(self.after)[0], SAYS["name"].search(self.before)
-        self._code_after, self.remark = after, words_of(self.after[len(after) :])
+        self._code_after, self.code, self.remark = after, f"{before}@{after}", words_of(self.after[len(after) :])
         self.name = (name["define"] or name["name"]) if name else ""
         is_comment = SAYS["comment"].search(f" {before}") or SAYS["is_comment"].match(before)
         is_quoted = sum(before.count(mark) for mark in "\"'`") % 2

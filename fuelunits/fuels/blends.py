@@ -201,10 +201,9 @@ class Blend(Measurable, Reporting):
 
     def remarks(self, *, typical: bool = True, limits: bool = True) -> tuple[str, ...]:
         """Return the remarks on its parts, and the reasons against it where its limits decide."""
-        own: list[str] = []
-        for part, grade, _ in self._leaves:
-            decides = limits and self._limits != [None, None] and grade.for_aircraft
-            own += remarks_of(part, typical=typical, limits=decides)
+        decides = limits and self._limits != [None, None]
+        parts = ((part, decides and grade.for_aircraft) for part, grade, _ in self._leaves)
+        own = [line for part, its in parts for line in remarks_of(part, typical=typical, limits=its)]
         allowed = ", ".join(f"{format_percent(most)} of {name}" for name, (_, most) in self._synthetic_shares.items())
         own += [f"ASTM D7566 allows {allowed} by volume in a finished blend (from memory)"] * bool(allowed)
         return tuple(dict.fromkeys([*(self.objections if limits else ()), *own]))
