@@ -1,10 +1,11 @@
 """K over frequency: the points of a calibration, and the curve through them, which never overshoots.
 
 A transducer's K is not constant. A calibration gives it at some frequencies; between two of them K follows the monotone
-cubic whose slopes are weighted harmonic means [scipy_pchip]. The abscissa is logarithmic: a meter is calibrated at
-flows spaced by ratio, what bends its curve at the low end changes by ratio too, and a change of unit or of viscosity
-becomes a mere shift. Outside the calibrated frequencies there is no answer. For a liquid of another viscosity or
-temperature see :mod:`fuelunits.meters.viscosity_curve`.
+cubic whose slopes are weighted harmonic means [scipy_pchip]. Points within 10 % of frequency repeat one flow: the slope
+is that of their mean. The abscissa is logarithmic: a meter is calibrated at flows spaced by ratio, what bends its curve
+at the low end changes by ratio too, and a change of unit or of viscosity becomes a mere shift. Outside the calibrated
+frequencies there is no answer. For a liquid of another viscosity or temperature see
+:mod:`fuelunits.meters.viscosity_curve`.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import astuple, dataclass, field
 from functools import cached_property
-from math import inf, isnan
+from math import inf, isnan, log
 from typing import Any, ClassVar
 
 import numpy as np
@@ -33,6 +34,9 @@ _ONE_VISCOSITY, ONE_WARMTH = 1.2, 10.0  # ratio, and °C that change viscosity b
 _POINT = "calibration point: "
 _CALIBRATION = "the calibrated points; calibrate further points rather than extend the curve"
 SAME = 1e-9  # relative difference below which two abscissas count as one
+ONE_FLOW = 1.1  # ratio up to which points repeat one flow (common practice)
+# choices, tried by simulation: of a gap, within which points are left out together; of the change of y across a gap
+_NEARBY, _OF_CHANGE = 0.7, 0.15
 _HALVINGS = 60  # of a piece: more than a double has digits
 
 
@@ -59,7 +63,7 @@ class MonotoneCurve:
         widths = np.diff(np.log(x))
         if not np.all(widths > SAME):
             raise QuantityError(f"two points at the {name} {x[np.argmin(widths)]:g}; make one of them, with the mean")
-        cubics = monotone_cubics(np.log(x), y)
+        cubics = monotone_cubics(np.log(x), y, _groups(np.log(x)))
         for i, width in enumerate(widths):
             if not _ratio_rises(Polynomial(cubics[:, i]), width):
                 where = f"between the {name} {x[i]:g} and {x[i + 1]:g}"
@@ -90,24 +94,42 @@ class MonotoneCurve:
     def uncertainty(self, x: Any) -> Any:
         """Return the relative standard uncertainty of y at x, from that of the points; NaN for two points.
 
-        That of the points, which share one bench, is taken straight over ln x. Half way between two points y may be
-        off by as much as the curve through the others misses the worse of both (a choice, tried by simulation).
+        That of the points, which share one bench, is taken straight over ln x. Half way between two points that are
+        no repeats y may be off by :attr:`between`.
         """
         ln_x = self._logarithm(x)
         piece = _piece(self.ln_x, ln_x)
         part = (ln_x - self.ln_x[piece]) / np.diff(self.ln_x)[piece]
-        between = 4.0 * part * (1.0 - part) * np.maximum(self._misses[piece], self._misses[piece + 1])
+        between = 4.0 * part * (1.0 - part) * self.between[piece]
         return plain_float(np.hypot(np.interp(ln_x, self.ln_x, self.u), between))
 
     @cached_property
-    def _misses(self) -> Any:
-        """By what fraction the curve through the other points misses each point but the ends."""
-        misses = np.zeros_like(self.x) if len(self.x) > 2 else np.full_like(self.x, np.nan)
-        for i in range(1, len(misses) - 1):
-            ln_x, others = np.delete(self.ln_x, i), np.delete(self.y, i)
-            without = MonotoneCurve(np.exp(ln_x), others, None, monotone_cubics(ln_x, others))
-            misses[i] = abs(without.at(self.x[i]) / self.y[i] - 1.0)
-        return misses
+    def between(self) -> Any:
+        """The fraction by which y may be off half way along each piece: 0 between repeats, NaN of two flows alone.
+
+        The worse of the misses at its ends, where all points near that end, on the scale of the gap, are left out; at
+        least 0.15 of the change across it, as a miss may happen to be small.
+        """
+        group = _groups(self.ln_x)
+        middles, last = _means(self.ln_x, group), group[-1]
+        if last < 2:
+            return np.full(len(self.x) - 1, np.nan)
+        off = np.where(np.diff(group), _OF_CHANGE * np.abs(np.diff(np.log(self.y))), 0.0)
+        for piece in np.flatnonzero(np.diff(group)):
+            gap, ends = np.diff(middles)[group[piece]], group[piece : piece + 2]
+            off[piece] = max(off[piece], *(self._miss(i, middles, group, gap) for i in ends if 0 < i < last))
+        return off
+
+    def _miss(self, i: int, middles: Any, group: Any, gap: float) -> float:
+        """By what fraction the curve misses a group left out with its neighbours, at the scale of a gap beside it."""
+        without = np.abs(middles - middles[i]) < _NEARBY * gap
+        without[[0, -1]] = False
+        out, left = without[group], middles[~without]
+        ln_x, y = self.ln_x[~out], self.y[~out]
+        rest = MonotoneCurve(np.exp(ln_x), y, None, monotone_cubics(ln_x, y, _groups(ln_x)))
+        after = np.searchsorted(left, middles[i])  # what a bend adds grows as the product of both distances
+        scale = gap**2 / ((middles[i] - left[after - 1]) * (left[after] - middles[i]))
+        return float(np.max(np.abs(rest.at(self.x[out]) / self.y[out] - 1.0)) * max(1.0, scale))
 
     def _logarithm(self, x: Any) -> Any:
         return np.clip(np.log(_filled(x)), self.ln_x[0], self.ln_x[-1])
@@ -119,10 +141,25 @@ class MonotoneCurve:
         return c0 + step * (c1 + step * (c2 + step * c3))
 
 
-def monotone_cubics(x: Any, y: Any) -> Any:
-    """Return the coefficients of each piece, from the ends and the slopes there: weighted harmonic means."""
-    width, secant, slopes = np.diff(x), np.diff(y) / np.diff(x), _slopes(x, y)
-    left, right = slopes[:-1], slopes[1:]
+def _groups(ln_x: Any) -> Any:
+    """Return for each point the number of its flow; each has its own where all would be one."""
+    firsts = [ln_x[0]]
+    for each in ln_x:
+        if each - firsts[-1] > log(ONE_FLOW):
+            firsts.append(each)
+    return np.searchsorted(firsts, ln_x, side="right") - 1 if len(firsts) > 1 else np.arange(len(ln_x))
+
+
+def _means(values: Any, group: Any) -> Any:
+    return np.bincount(group, values) / np.bincount(group)
+
+
+def monotone_cubics(x: Any, y: Any, group: Any = None) -> Any:
+    """Return the coefficients of each piece, from its ends and the slopes of their groups, kept from overshooting."""
+    width, secant = np.diff(x), np.diff(y) / np.diff(x)
+    slopes = _slopes(x, y) if group is None else _slopes(_means(x, group), _means(y, group))[group]
+    limits = np.minimum(3.0 * secant, 0.0), np.maximum(3.0 * secant, 0.0)
+    left, right = np.clip(slopes[:-1], *limits), np.clip(slopes[1:], *limits)
     square, cube = (3.0 * secant - 2.0 * left - right) / width, (left + right - 2.0 * secant) / width**2
     return np.array([y[:-1], left, square, cube])
 
@@ -315,8 +352,9 @@ class MeterCurve(Reporting):
     def relative_uncertainty(self, frequency_hz: Any, *, out_of_range: OnOutOfRange = "raise") -> Any:
         """Return the standard uncertainty of K, and of the flow, as a fraction: of the points, and between them.
 
-        Between points it joins by how far the curve through the other points misses each of its neighbours; a hump or
-        step wholly between two points is not seen. NaN of two points alone, and beside one of unknown uncertainty.
+        Between points it joins by how far the curve through the other points misses those beside the gap, more in a
+        gap wider than the next; a hump or step wholly between two points is not seen. Points within 10 % of frequency
+        are one flow, repeated. NaN of two flows alone, and beside a point of unknown uncertainty.
         """
         return self._over(self._curve.uncertainty, frequency_hz, out_of_range)
 
@@ -335,8 +373,9 @@ class MeterCurve(Reporting):
         low, high = self.frequencies_hz.low, self.frequencies_hz.high
         facts = {"points": len(self.points), "calibrated": f"{low:.5g} Hz to {high:.5g} Hz"}
         figures = f"{self.mean_k_pulses_per_l:.7g} pulse/L, linearity ±{format_percent(self.linearity)}"
-        remarks = ["Two points do not show how K bends between them: no uncertainty is stated there."]
-        remarks = [*[self.remarks] * bool(self.remarks), *remarks * (len(self.points) < 3)]
+        remarks = [self.remarks] * bool(self.remarks)
+        if np.isnan(self._curve.between).any():
+            remarks.append("Two points, or two repeated, do not show how K bends: no uncertainty is stated there.")
         if any(isnan(point.relative_uncertainty) for point in self.points):
             remarks.append("The uncertainty of K is not known in full at a point: complete its calibration.")
         if self.points[0].viscosity_mm2_s is None:
