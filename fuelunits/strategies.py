@@ -9,14 +9,11 @@ from collections.abc import Callable
 from fractions import Fraction
 from typing import Any
 
-import numpy as np
-
 from fuelunits.errors import MissingExtra, QuantityError
 from fuelunits.fuels.batches import Batch
 from fuelunits.fuels.grades import Fuel, all_fuels
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.meters.k_factor import KFactor
-from fuelunits.meters.pulse_record import PulseRecord
 from fuelunits.units import read_unit, spellings
 
 try:
@@ -24,7 +21,7 @@ try:
 except ImportError as missing:
     raise MissingExtra("fuelunits.strategies needs hypothesis; python -m pip install hypothesis") from missing
 
-__all__ = ["batches", "grades", "k_factors", "pulse_records", "temperatures_c", "texts", "unit_texts"]
+__all__ = ["batches", "grades", "k_factors", "temperatures_c", "texts", "unit_texts"]
 
 
 def grades(*, for_aircraft: bool = False) -> st.SearchStrategy[Fuel]:
@@ -54,17 +51,6 @@ def k_factors(
     tenths = st.integers(round(10 * min_pulses), round(10 * max_pulses))
     units = st.sampled_from(("gal", "imp_gal", "L") if per is None else (per,))
     return st.builds(lambda pulses, unit: KFactor(Fraction(pulses, 10), per=unit), tenths, units)
-
-
-@st.composite
-def pulse_records(
-    draw: Callable[[Any], Any], min_pulses: int = 20, max_pulses: int = 400, *, jitter: float = 0.05
-) -> PulseRecord:
-    """Draw the times of 3 pulses or more of a steady flow, each out of its place by up to `jitter` periods."""
-    count = draw(st.integers(max(min_pulses, 3), max_pulses))
-    frequency_hz = draw(st.floats(1.0, 2_000.0))
-    shifts = np.random.default_rng(draw(st.integers(0, 2**32 - 1))).uniform(-jitter, jitter, count)
-    return PulseRecord((np.arange(count) + shifts - shifts[0]) / frequency_hz)
 
 
 @st.composite

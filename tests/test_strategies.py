@@ -4,12 +4,11 @@ import runpy
 import subprocess
 import sys
 
-import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from fuelunits import KFactor, PulseRecord, blend, fuel, strategies
+from fuelunits import KFactor, blend, fuel, strategies
 from fuelunits.errors import FuelUnitsError, MissingExtra
 from fuelunits.quantities import magnitude
 from fuelunits.units import all_spellings, read_unit, spellings
@@ -81,23 +80,6 @@ def test_every_spelling_of_a_unit_is_drawn_and_read():
         all_spellings()
     )
     assert spellings("lb/gal") == ()
-
-
-@few
-@given(strategies.pulse_records(jitter=0.01))
-def test_a_pulse_record_is_steady(record):
-    periods = np.diff(record.times_s)
-    assert 20 <= record.count <= 400
-    assert np.allclose(periods, np.median(periods), rtol=0.05)
-    assert not record.check().missed
-    assert not record.check().doubled
-
-
-@few
-@given(strategies.pulse_records(40, jitter=0.01), st.floats(0.25, 0.75))
-def test_a_missing_pulse_is_found(record, place):
-    record = PulseRecord(np.delete(record.times_s, int(place * record.count)))
-    assert [missed.pulses for missed in record.check().missed] == [1]
 
 
 @pytest.mark.parametrize("unit", ["kg/m^3", "colours", "lb//gal"])

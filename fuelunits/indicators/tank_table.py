@@ -196,21 +196,6 @@ class TankTable(Reporting):
         remarks = [*remarks_of(found, limits=False), *[unstated] * (not in_full)]
         return RoomLeft(room_l, known_to_l, Report(title, verdict, remarks=remarks))
 
-    def compared_with(self, other: TankTable) -> Table:
-        """Return how far another table of the same tank lies from this one, at the points of both."""
-        check_type(other, TankTable, "other", "a TankTable")
-        (low, high), (level, unit) = zip(self.range_mm, other.range_mm, strict=True), self.units
-        rows: list[tuple[str, ...]] = []
-        for mm in sorted({*self._curve[0].tolist(), *other._curve[0].tolist()}):
-            if max(low) <= mm <= min(high):
-                here, there = self.volume_l_at(mm), other.volume_l_at(mm)
-                volumes = _in_unit(here, unit, more=1), _in_unit(there, unit, more=1)
-                rows.append((f"{factor('mm', level) * mm:.6g}", *volumes, _in_unit(there - here, unit, "+", 1)))
-        if not rows:
-            raise QuantityError(f"{self.name} and {other.name} have no level in common")
-        heads = f"level, {level}", f"{self.name}, {unit}", f"{other.name}, {unit}", f"difference, {unit}"
-        return Table(heads, tuple(rows))
-
     @classmethod
     def from_filling(
         cls,

@@ -36,7 +36,7 @@ _CALIBRATION = "the calibrated points; calibrate further points rather than exte
 SAME = 1e-9  # relative difference below which two abscissas count as one
 ONE_FLOW = 1.1  # ratio up to which points repeat one flow (common practice)
 # choices, tried by simulation: of a gap, within which points are left out together; of the change of y across a gap
-_NEARBY, _OF_CHANGE = 0.7, 0.15
+_NEARBY, _OF_CHANGE = 0.7, 0.15  # the latter as a miss may happen to be small
 _HALVINGS = 60  # of a piece: more than a double has digits
 
 
@@ -65,7 +65,9 @@ class MonotoneCurve:
             raise QuantityError(f"two points at the {name} {x[np.argmin(widths)]:g}; make one of them, with the mean")
         cubics = monotone_cubics(np.log(x), y, _groups(np.log(x)))
         for i, width in enumerate(widths):
-            if not _ratio_rises(Polynomial(cubics[:, i]), width):
+            margin = Polynomial(cubics[:, i]) - Polynomial(cubics[:, i]).deriv()  # x/y rises where y - dy/d(ln x) > 0
+            turns = margin.deriv().roots().real
+            if min(margin(step) for step in (0.0, width, *turns[(turns > 0.0) & (turns < width)])) <= 0.0:
                 where = f"between the {name} {x[i]:g} and {x[i + 1]:g}"
                 raise FuelUnitsError(f"{where} K rises so fast that the flow falls; look at these two points again")
         return cls(x, y, u, cubics)
@@ -94,8 +96,7 @@ class MonotoneCurve:
     def uncertainty(self, x: Any) -> Any:
         """Return the relative standard uncertainty of y at x, from that of the points; NaN for two points.
 
-        That of the points, which share one bench, is taken straight over ln x. Half way between two points that are
-        no repeats y may be off by :attr:`between`.
+        That of the points, which share one bench, is taken straight over ln x; `between` is joined half way.
         """
         ln_x = self._logarithm(x)
         piece = _piece(self.ln_x, ln_x)
@@ -105,11 +106,7 @@ class MonotoneCurve:
 
     @cached_property
     def between(self) -> Any:
-        """The fraction by which y may be off half way along each piece: 0 between repeats, NaN of two flows alone.
-
-        The worse of the misses at its ends, where all points near that end, on the scale of the gap, are left out; at
-        least 0.15 of the change across it, as a miss may happen to be small.
-        """
+        """The fraction by which y may be off half way along each piece: 0 between repeats, NaN of two flows alone."""
         group = _groups(self.ln_x)
         middles, last = _means(self.ln_x, group), group[-1]
         if last < 2:
@@ -187,13 +184,6 @@ def _end_slope(width: float, next_width: float, secant: float, next_secant: floa
     if np.sign(secant) != np.sign(next_secant) and abs(slope) > 3.0 * abs(secant):
         return 3.0 * secant
     return slope
-
-
-def _ratio_rises(cubic: Polynomial, width: float) -> bool:
-    """Return whether x/y rises along a piece: whether y - dy/d(ln x) is positive at its lowest."""
-    margin = cubic - cubic.deriv()
-    turns = margin.deriv().roots().real
-    return bool(min(margin(step) for step in (0.0, width, *turns[(turns > 0.0) & (turns < width)])) > 0.0)
 
 
 def _piece(knots: Any, value: Any) -> Any:
