@@ -172,7 +172,8 @@ def _outcome(entry: Entry, source_of: Sources | None) -> Outcome:
     if entry.number:
         found = entry.judge()
         if source_of is None or place is None:
-            unread = f"{entry.where} is not looked up" + "; write path:line or path:NAME" * (place is None)
+            instead = "; write path:line or path:NAME" * (place is None)
+            unread = f"{entry.where} is not looked up for {entry.name!r}{instead}"
             is_like_path = re.search(r"\w\.[A-Za-z]|[/\\:]", entry.where)
             return replace(found, caveats=(*found.caveats, unread)) if is_like_path else found
         wrong = problem_at(place, number_of(entry.number), source_of, lambda number: _mistake(entry, number))

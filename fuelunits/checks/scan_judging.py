@@ -304,8 +304,7 @@ def _expansion(value: float, _: str, beside: Beside) -> Judgement | None:
     if 0.75 < value / expected < 1.35:
         return Judgement("thermal expansion", what, expected, "plausible", scale, "", grade.name)
     what += number_looks_like(value, expected, f"1/delta_{scale}", tolerance="20 %")
-    found = Judgement("thermal expansion", what, expected, "wrong", scale, "", grade.name)
-    return found if beside.is_alone else None
+    return Judgement("thermal expansion", what, expected, "wrong", scale, "", grade.name) if beside.is_alone else None
 
 
 def _tank(_: float, __: str, beside: Beside) -> Judgement | None:
