@@ -107,7 +107,7 @@ def test_a_shared_density_is_taken_out_of_the_difference():
 
 def test_a_shared_tank_table_is_taken_out_of_the_difference():
     """By hand: of two levels read to 1 mm, 0.4 L/mm each, only these differ; one reading cannot confirm itself."""
-    points = [("0 mm", "0 L"), ("100 mm", "40 L"), ("250 mm", "100 L")]
+    points = [(f"{mm} mm", f"{0.4 * mm} L") for mm in (0, 100, 180, 185, 250)]
     tank = fu.TankTable("box", points, level_uncertainty="1 mm", volume_uncertainty="2 %")
     dip, float_ = tank.volume("180 mm"), tank.volume("185 mm")
     found = fu.fuel_on_board({"dipstick": dip, "float": float_}, "L")

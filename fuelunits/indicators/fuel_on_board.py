@@ -15,12 +15,13 @@ from typing import Any
 
 from fuelunits.errors import QuantityError
 from fuelunits.indicators.tank_table import TankReading
-from fuelunits.indicators.written import decimals_of, expanded_uncertainty, float_or_uncertain, is_stated, remarks_on
+from fuelunits.indicators.written import decimals_of, expanded_uncertainty, float_or_uncertain, is_stated, unclear_in
 from fuelunits.quantities import answer, first_quantity, has_dimension
 from fuelunits.reports import Report, Reporting, Table
 from fuelunits.uncertainty.budget import coverage_factor, effective_degrees_of_freedom, nominal, standard_uncertainty
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.uncertainty.measured import is_uncertain, uncertain_amount
+from fuelunits.units import BY_MASS
 from fuelunits.validation import alike, format_value
 
 _DISAGREE = 0.0455  # chance that readings of one quantity are said to disagree, all pairs together: k = 2 for one
@@ -81,7 +82,7 @@ class FuelOnBoard(Reporting):
         cells = {"reading": readings, "difference": pairs}
         tables = [Table((what, unit, f"U, {unit}", "k"), rows) for what, rows in cells.items()]
         approved = "Approved procedures, with their reserves, decide the fuel on board for a flight."
-        return Report("Usable fuel on board", verdict, facts, tables, (approved, *remarks_on({})))
+        return Report("Usable fuel on board", verdict, facts, tables, (approved, f"{BY_MASS.capitalize()}."))
 
 
 def fuel_on_board(readings: Mapping[str, Any], unit: str, *, density: Any = None) -> FuelOnBoard:
@@ -130,9 +131,11 @@ def fuel_on_board(readings: Mapping[str, Any], unit: str, *, density: Any = None
 
 
 def _decided(found: dict[str, Any], incomplete: list[str], pairs: Any) -> tuple[Verdict, str]:
-    """Accept where all agree, reject where two disagree; undecided where U was not stated, is nothing, or is large."""
+    """Accept where all agree, reject where two disagree; undecided where U is not known, is nothing, or is large."""
     if incomplete:
         return Verdict.UNDECIDED, f"the uncertainty of {', '.join(incomplete)} was not stated in full;"
+    if unclear := unclear_in(*found.values(), sum(found.values())):
+        return Verdict.UNDECIDED, f"it is not known {'; '.join(unclear)};"
     size = {name: float(nominal(value)) for name, value in found.items()}
     for a, b, _, expanded, _ in pairs:
         if expanded <= 1e-9 * max(size.values()) or alike(found[a], found[b]):

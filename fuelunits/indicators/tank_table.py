@@ -47,6 +47,7 @@ class TankTable(Reporting):
     level_uncertainty, mark_uncertainty, volume_uncertainty : str or pint.Quantity, optional
         Standard uncertainty of a reading of the level; of the levels of the points where they were read as well; and of
         the volumes of the points: of each by itself, or a percentage, one error of all, also of other tables' volumes.
+    step_uncertainty : str or pint.Quantity, optional, of each step of a filling: the errors of steps add up
     meter_factor : float or uncertain number, true over given volumes: one object for all that one meter measured
     start_l : float or uncertain number, L in the tank before its filling, whose error all volumes share
     unusable_l, capacity_l, range_mm : float, L and the unit mm, unusable, at the last point, and at both ends
@@ -71,6 +72,7 @@ class TankTable(Reporting):
     level_uncertainty: Any = None
     volume_uncertainty: Any = None
     mark_uncertainty: Any = None
+    step_uncertainty: Any = None
     meter_factor: Any = 1.0
     start_l: Any = 0.0
     unusable_l: float = field(init=False, repr=False)
@@ -81,8 +83,8 @@ class TankTable(Reporting):
 
     def __post_init__(self) -> None:
         check_type(self.name, str, "name", "what the tank is called")
-        stated = self.level_uncertainty, self.mark_uncertainty, self.volume_uncertainty
-        first_quantity(self.points, self.unusable, *stated)
+        in_units = {"unusable": "L", "step_uncertainty": "L", "level_uncertainty": "mm", "mark_uncertainty": "mm"}
+        first_quantity(self.points, self.volume_uncertainty, *(getattr(self, name) for name in in_units))
         points = _written(self.points, self.name)
         levels = np.array([magnitude(level, "mm", name=f"{self.name}, level") for level, _ in points])
         volumes = np.array([positive(v, "L", name=f"{self.name}, volume", zero=True) for _, v in points])
@@ -98,22 +100,22 @@ class TankTable(Reporting):
         units = tuple(read_unit(read_text(each)[1]).name for each in points[-1])
         set_fields(self, points=points, units=units, _curve=(levels, volumes, monotone_cubics(levels, volumes)))
         set_fields(self, capacity_l=float(volumes[-1]), range_mm=tuple(levels[[0, -1]].tolist()))
-        coerce_text(self, {"unusable": "L", "level_uncertainty": "mm", "mark_uncertainty": "mm"})
+        coerce_text(self, in_units)
         if self.volume_uncertainty is not None:
             set_fields(self, volume_uncertainty=written_ratio(self.volume_uncertainty, "L", "volume_uncertainty"))
-        set_fields(self, unusable_l=float(positive(self.unusable, "L", name="unusable", zero=True)))
+        set_fields(self, unusable_l=self._stated("unusable", "L"))
         if self.unusable_l >= self.capacity_l:
             raise QuantityError(f"unusable: {self.unusable} is all that {self.name} holds")
-        for name in ("level_uncertainty", "mark_uncertainty"):
-            self._millimetres(name)
-        self._of_volumes()
+        for name, unit in in_units.items():
+            self._stated(name, unit)
+        self._of_volumes(0.0, 0.0)
 
     def volume_l_at(self, level_mm: float) -> float:
         """Return the volume in L at a level in mm, as plain numbers."""
         return self._at(plain_number(level_mm, "level_mm"))[0]
 
     def _at(self, level_mm: float) -> tuple[float, float, float]:
-        """Return the volume in L, its slope in L/mm, and how far the tank may be from it between the points, L.
+        """Return the volume in L, its slope in L/mm, and the u of how far the tank is from it between the points, L.
 
         A tank that widens or narrows steadily lies between the straight line and the extended lines of the neighbouring
         points; a corner in it may reach either. Points on a line, such as empty, half and full of a lying cylinder, do
@@ -128,7 +130,7 @@ class TankTable(Reporting):
         bends = np.abs(np.diff(np.diff(volumes) / np.diff(levels)))[max(i - 1, 0) : i + 1]
         extended = min(step, rest) * max(bends, default=0.0)
         wedge = (volumes[-1] - volumes[0]) * step * rest / height**2
-        return float(volume), float(slope), float(max(extended, math.sqrt(3.0) * wedge))
+        return float(volume), float(slope), float(max(extended / math.sqrt(3.0), wedge))
 
     def _check(self, what: str, value: float, points: Any, start: str, unit: str) -> None:
         allowed = "the points of the tank table; calibrate further points rather than extend it"
@@ -141,29 +143,31 @@ class TankTable(Reporting):
         level_mm, where = plain_number(nominal(read), "level"), f"{self.name} at {between(read, 'mm')}"
         if not is_uncertain(level):
             where = f"{self.name} at {as_written(level, 'mm', 'level')}"
-            read = cause(level_mm, self._millimetres("level_uncertainty"), Input(f"level, {where}", "mm"))
+            read = cause(level_mm, self._stated("level_uncertainty", "mm"), Input(f"level, {where}", "mm"))
         volume, slope, apart = self._at(level_mm)
-        common, own_l = self._of_volumes()
-        shared_l = volume * common + self.start_l - nominal(self.start_l)
-        mark_l = math.hypot(own_l, slope * self._millimetres("mark_uncertainty"))
+        point, part = divmod(float(np.interp(level_mm, self._curve[0], range(len(self.points)))), 1.0)
+        shared_l, own_l, is_metered = self._of_volumes(volume, point + part)
+        expanded_mm = coverage_factor(read) * standard_uncertainty(read)
+        ends = np.clip([level_mm - expanded_mm, level_mm + expanded_mm], *self.range_mm).tolist()  # a bend may be near
+        slope = max(slope, *(abs(self.volume_l_at(end) - volume) / max(abs(end - level_mm), 1e-6) for end in ends))
+        mark_l = math.hypot(own_l, slope * self._stated("mark_uncertainty", "mm"))
         parts = {
             "reading of the level": slope * standard_uncertainty(read),
             "points of the table": math.hypot(standard_uncertainty(shared_l), mark_l),
-            "between the points": apart / math.sqrt(3.0),
+            "between the points": apart,
         }
-        stated = {"reading": is_stated(read), "points": standard_uncertainty(common) or own_l}
+        stated = {"reading": is_stated(read), "points": is_metered}
         stated |= {str(each.tag): each.std_dev for each in getattr(shared_l, "derivatives", ())}
         missing = [f"uncertainty of the {what}" for what, given in stated.items() if not given]  # zero states none
-        if len(self.points) < 3:
-            missing.append("shape of the tank between two points; calibrate a third")
+        missing += ["shape of the tank between two points; calibrate a third"] * (len(self.points) < 3)
         usable, u = max(volume - self.unusable_l, 0.0), math.hypot(*parts.values())
-        # the points on both sides act by their nearness, and their part is not made smaller for being two
-        below, part = divmod(float(np.interp(level_mm, self._curve[0], range(len(self.points)))), 1.0)
-        near = (1.0 - part) * self._own(f"point {below + 1:g}") + part * self._own(f"point {below + 2:g}")
-        error = slope * (read - level_mm) + shared_l + mark_l * near / math.hypot(part, 1.0 - part)
-        error += parts["between the points"] * self._own(f"shape above point {below + 1:g}")
-        expanded = coverage_factor(error) * u
-        return TankReading(where, volume, usable, u, expanded, parts, tuple(missing), self.units[1], error)
+        # points, and the shape beside them, act by their nearness, and their part is not made smaller for being two
+        error, size = slope * (read - level_mm) + shared_l, math.hypot(1.0 - part, part)
+        for near, side, n in ((1.0 - part) / size, "above", point + 1), (part / size, "below", point + 2):
+            error += near * (mark_l * self._own(f"point {n:g}") + apart * self._own(f"shape {side} point {n:g}"))
+        return TankReading(
+            where, volume, usable, u, coverage_factor(error) * u, parts, tuple(missing), self.units[1], error
+        )
 
     def _own(self, what: str) -> Any:
         """Return an error of this table and its copies alone, in standard deviations."""
@@ -182,8 +186,8 @@ class TankTable(Reporting):
         at_c, to_c = (finite_number(magnitude(each, "degC", name="temperature"), "temperature") for each in (at, to))
         grown = max(_swelling(found, at_c, to_c), float(litres > self.capacity_l))  # it does not fit before it cools
         unit, room_l = read_text(text)[1], self.capacity_l - litres * grown
-        common, own_l = self._of_volumes()
-        points = self.capacity_l * common + self.start_l - nominal(self.start_l) + own_l * self._own("points")
+        shared_l, own_l, is_metered = self._of_volumes(self.capacity_l, len(self.points) - 1.0)
+        points = shared_l + own_l * self._own("points")
         points_l = coverage_factor(points) * standard_uncertainty(points)
         known_to_l = points_l + EXPANSION_DOUBT_PER_C * abs(to_c - at_c) * litres
         room, known = (f"{_in_unit(each, unit)} {unit}" for each in (abs(room_l), known_to_l))
@@ -192,8 +196,7 @@ class TankTable(Reporting):
             verdict = f"undecided: {_in_unit(room_l, unit, '+')} {unit} of room, known only to ±{known}"
         title = print_unit(f"{self.name}, {text} of {found.name} from {at} to {to}")
         unstated = "The uncertainty of the points is not stated, or not in full, and not included."
-        in_full = is_stated(points) and (standard_uncertainty(common) or own_l)
-        remarks = [*remarks_of(found, limits=False), *[unstated] * (not in_full)]
+        remarks = [*remarks_of(found, limits=False), *[unstated] * (not (is_stated(points) and is_metered))]
         return RoomLeft(room_l, known_to_l, Report(title, verdict, remarks=remarks))
 
     @classmethod
@@ -215,11 +218,14 @@ class TankTable(Reporting):
         ``("6 mm", "0 L")`` of a dry tank, else :func:`measured`, for its error is in every volume. The levels are as
         uncertain as a reading, unless `mark_uncertainty` says otherwise. The meter's error is the same share of every
         volume: state it by a percentage as that of one meter of all tables, or by `meter_factor` as that of a meter
-        with a name, such as a truck's. `fuel` and `temperature`, that of the fuel in the tank, from :func:`measured`,
-        are given where the meter counts litres at 15 °C. Other arguments are the class's.
+        with a name, such as a truck's. In litres it is the error of each step by itself, 0.29 L of a display in whole
+        litres, and these add up, by the root of their number. `fuel` and `temperature`, that of the fuel in the tank,
+        from :func:`measured`, are given where the meter counts litres at 15 °C. Other arguments are the class's.
         """
         if (fuel is None) != (temperature is None):
             raise QuantityError("fuel and temperature: give both where the meter counts litres at 15 °C, else neither")
+        if wrong := others.keys() & {"points", "volume_uncertainty", "step_uncertainty", "start_l"}:
+            raise QuantityError(f"{min(wrong)} is not of a filling: write steps, start and meter_uncertainty")
         counted = one_value(meter_factor, "meter_factor") * (1.0 if fuel is None else _over_counted(fuel, temperature))
         ((lowest, held),), steps = _pairs([start], f"{name}, start"), _written(steps, name)
         unit = next((read_unit(read_text(added)[1]).name for _, added in steps), "L")
@@ -232,7 +238,8 @@ class TankTable(Reporting):
         levels = lowest, *(level for level, _ in steps)
         points = [(level, f"{each:.10g} {unit}") for level, each in zip(levels, volumes, strict=True)]
         others.setdefault("mark_uncertainty", others.get("level_uncertainty"))
-        return cls(name, points, volume_uncertainty=meter_uncertainty, meter_factor=counted, start_l=start_l, **others)
+        others["volume_uncertainty" if is_ratio(meter_uncertainty) else "step_uncertainty"] = meter_uncertainty
+        return cls(name, points, meter_factor=counted, start_l=start_l, **others)
 
     def report(self) -> Report:
         level, unit = self.units
@@ -244,27 +251,32 @@ class TankTable(Reporting):
             "unusable": self.unusable,
             "uncertainty of a reading": self.level_uncertainty,
             "uncertainty of the volumes": self.volume_uncertainty,
+            "uncertainty of each step": self.step_uncertainty,
             "factor of the meter": None if self.meter_factor == 1.0 else between(self.meter_factor, "").rstrip(),
         }
         remarks = ["No volume is given below the first level and above the last."]
         return Report(f"Tank table of {self.name}", facts=facts, tables=[Table(heads, rows)], remarks=remarks)
 
-    def _millimetres(self, name: str) -> float:
-        return float(positive(getattr(self, name) or "0 mm", "mm", name=name, zero=True))
+    def _stated(self, name: str, unit: str) -> float:
+        return float(positive(getattr(self, name) or f"0 {unit}", unit, name=name, zero=True))
 
-    def _of_volumes(self) -> tuple[Any, float]:
-        """Return the relative error that all volumes share, and the standard uncertainty of each by itself, L."""
-        given, common = self.volume_uncertainty or "0 L", self.meter_factor / nominal(self.meter_factor) - 1.0
-        if is_ratio(given):
-            return common + fraction(given, name="volume_uncertainty") * cause(0.0, 1.0, Input(_VOLUMES), _VOLUMES), 0.0
-        return common, float(positive(given, "L", name="volume_uncertainty", zero=True))
+    def _of_volumes(self, litres: float, place: float) -> tuple[Any, float, bool]:
+        """Return the error that volumes share at a place counted in points from 0, L; u of each by itself; if any."""
+        common, own_l = self.meter_factor / nominal(self.meter_factor) - 1.0, 0.0
+        if is_ratio(given := self.volume_uncertainty):
+            common += fraction(given, name="volume_uncertainty") * cause(0.0, 1.0, Input(_VOLUMES), _VOLUMES)
+        else:
+            own_l = self._stated("volume_uncertainty", "L")
+        step_l, steps = self._stated("step_uncertainty", "L"), range(math.ceil(place))
+        added = sum(step_l * min(place - n, 1.0) * self._own(f"step {n + 1}") for n in steps if step_l)
+        shared_l = litres * common + self.start_l - nominal(self.start_l) + added
+        return shared_l, own_l, bool(standard_uncertainty(common) or own_l or step_l)
 
 
 def _pairs(points: Any, name: str) -> Any:
     for point in (given := members(points)):
         if not isinstance(point, (tuple, list)) or len(point) != 2:
-            such = f"for example ('50 mm', '21.5 L'); got {format_value(point)}"
-            raise QuantityError(f"{name}: a point must be (level, volume), {such}")
+            raise QuantityError(f"{name}: a point is (level, volume): ('50 mm', '21.5 L'); got {format_value(point)}")
     return given
 
 

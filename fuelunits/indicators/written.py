@@ -10,7 +10,7 @@ from typing import Any
 
 from fuelunits.errors import QuantityError, UnitError
 from fuelunits.quantities import first_quantity, fraction, has_dimension, is_quantity, is_ratio, magnitude, read_text
-from fuelunits.uncertainty.budget import coverage_factor, nominal, standard_uncertainty
+from fuelunits.uncertainty.budget import coverage_factor, nominal, standard_uncertainty, unclear_causes
 from fuelunits.uncertainty.measured import is_uncertain
 from fuelunits.units import BY_MASS, factor, read_unit
 from fuelunits.validation import format_value, is_number, set_fields
@@ -87,9 +87,17 @@ def is_stated(value: Any) -> bool:
     return standard_uncertainty(value) > 0.0 and all(each.std_dev for each in value.derivatives)
 
 
+def unclear_in(*sums: Any) -> list[str]:
+    """Return what is not known of causes of one name in a sum: of factors and states, for amounts are read anew."""
+    causes = [each for value in sums for each in getattr(value, "derivatives", ())]
+    anew = [each for each in causes if getattr(each.tag, "unit", "") in ("mm", "L", "kg")]
+    return [*dict.fromkeys(words for value in sums for words in unclear_causes([value], anew))]
+
+
 def remarks_on(values: dict[str, Any], *plain: str) -> list[str]:
     """Return remarks: a mass may be displayed; and where there are limits, values without their u, and plain ones."""
     unstated = [*(name for name, value in values.items() if not is_stated(value)), *plain]
     some = any(map(standard_uncertainty, values.values()))
     words = "The uncertainty of the {} is not stated, or not in full: the limits are too narrow."
-    return [f"{BY_MASS.capitalize()}.", *(words.format(name) for name in unstated if some)]
+    unclear = (f"It is not known {each}: the limits may be too narrow." for each in unclear_in(*values.values()))
+    return [f"{BY_MASS.capitalize()}.", *(words.format(name) for name in unstated if some), *unclear]
