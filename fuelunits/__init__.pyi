@@ -41,7 +41,6 @@ from .fuels.volume_correction import base_density as base_density
 from .fuels.volume_correction import cpl as cpl
 from .fuels.volume_correction import ctl as ctl
 from .fuels.volume_correction import ctpl as ctpl
-from .fuels.volume_correction import expansion_coefficient as expansion_coefficient
 from .fuels.volume_correction import round_factor as round_factor
 from .fuels.water_and_air import air_density_kg_m3 as air_density_kg_m3
 from .fuels.water_and_air import buoyancy_factor as buoyancy_factor

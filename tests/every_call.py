@@ -97,10 +97,6 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
         },
     ),
     (
-        fu.expansion_coefficient,
-        {"base_density_kg_m3": 800.0, "base_c": 15.0, "edition": 2004, "commodity": fu.REFINED_PRODUCTS},
-    ),
-    (
         fu.ctl,
         {
             "base_density_kg_m3": 800.0,
@@ -228,7 +224,6 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
         fu.CalibrationPoint.read,
         {"frequency": "100 Hz", "k": K, "uncertainty": "0.05 %", "viscosity": "1.2 mm^2/s", "temperature": "20 degC"},
     ),
-    (CHECK.error_at, {"temperature_c": 20.0}),
     (CHECK.error_of, {"amount": "100 gal", "any_batch": False}),
     (
         fu.FillUp,

@@ -31,7 +31,7 @@ from fuelunits.quantities import (
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.units import factor, read_unit
-from fuelunits.validation import boolean, is_within, plain_number
+from fuelunits.validation import boolean, is_within
 
 
 @dataclass(frozen=True)
@@ -119,10 +119,6 @@ class DensityCheck(Reporting):
         own, *limits = zip(*map(self._errors_at, self.between_c), strict=True)
         kept = [own] if not every_batch else limits if len(limits) == 2 else [own, *limits]
         return [case for cases in kept for case in cases]
-
-    def error_at(self, temperature_c: float) -> float:
-        """Return the relative error at a temperature in °C: assumed over true density, less 1."""
-        return self._errors_at(plain_number(temperature_c, "temperature_c"))[0].error
 
     @property
     def worst(self) -> WorstCase:

@@ -124,25 +124,6 @@ def cpl(
     return _of_state(Expansion.cpl, base, out_of_range, base_density_kg_m3, temperature_c, gauge_pressure_kpa)
 
 
-def expansion_coefficient(
-    base_density_kg_m3: Any, *, base_c: float = 15.0, edition: int = 2004, commodity: Commodity = REFINED_PRODUCTS
-) -> Any:
-    """Return the thermal expansion at the base temperature: the relative increase of volume per °C.
-
-    Examples
-    --------
-    >>> round(expansion_coefficient(801.0), 5)
-    0.00093
-    """
-    base = base_of(edition, base_c, commodity)
-    cold, warm = (base.procedure.degrees(base_c + aside) for aside in (-0.01, 0.01))
-
-    def per_c(liquid: Expansion, *_: Any) -> Any:
-        return (base.ctl(liquid, cold) - base.ctl(liquid, warm)) / 0.02
-
-    return _of_state(per_c, base, "raise", base_density_kg_m3, base_c)
-
-
 def round_factor(factor: Any) -> Any:
     """Return a factor, float or array, to the five decimals that the standard prints (11.1.5.4).
 

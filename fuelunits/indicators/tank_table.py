@@ -281,8 +281,8 @@ def _pairs(points: Any, name: str) -> Any:
 
 
 def _written(points: Any, name: str) -> tuple[tuple[str, str], ...]:
-    pairs = _pairs(points, name)
-    return tuple((as_written(mm, "mm", f"{name}, level"), as_written(v, "L", f"{name}, volume")) for mm, v in pairs)
+    names = f"{name}, level", f"{name}, volume"
+    return tuple((as_written(mm, "mm", names[0]), as_written(v, "L", names[1])) for mm, v in _pairs(points, name))
 
 
 def _swelling(fuel: Any, at_c: float, to_c: float) -> float:
