@@ -184,10 +184,6 @@ class BenchPoint:
         part = self.parts[channel - 1]
         return abs(part) > self.tolerance and max(self.true, self.true - part) >= self.display.cutoff
 
-    def is_expected_zero(self, reading: Fraction) -> bool:
-        """Return whether zero is expected here, and the reading is zero, or near enough."""
-        return self.below_cutoff and not reading if self.true else reading <= self._margin
-
 
 @dataclass(frozen=True, repr=False, kw_only=True)
 class Sheet(Reporting):
@@ -247,8 +243,9 @@ class Sheet(Reporting):
         found = [Verdict.UNDECIDED if number is None else point.verdict(number) for point, number in pairs]
         responding = {point.unit for (point, _), verdict in zip(pairs, found, strict=True) if verdict is Verdict.ACCEPT}
         for n, (point, number) in enumerate(pairs):
-            if number is not None and point.unit in responding and point.is_expected_zero(number):
-                found[n] = Verdict.ACCEPT
+            if number is not None and point.unit in responding:
+                is_right = point.below_cutoff and not number if point.true else number <= point._margin
+                found[n] = Verdict.ACCEPT if is_right else found[n]
         return tuple(found)
 
     def _overall(self, readings: tuple[str | None, ...]) -> Verdict | None:

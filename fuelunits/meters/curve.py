@@ -30,7 +30,7 @@ from fuelunits.sources import OnOutOfRange, Range
 from fuelunits.uncertainty.budget import round_to_uncertainty
 from fuelunits.validation import check_type, check_types, coerce_fields, plain_number, positive_number, set_fields
 
-_ONE_VISCOSITY, ONE_WARMTH = 1.2, 10.0  # ratio, and °C that change viscosity by it, of one liquid (common practice)
+ONE_VISCOSITY, ONE_WARMTH = 1.2, 10.0  # ratio, and °C that change viscosity by it, of one liquid (common practice)
 _POINT = "calibration point: "
 _CALIBRATION = "the calibrated points; calibrate further points rather than extend the curve"
 SAME = 1e-9  # relative difference below which two abscissas count as one
@@ -122,8 +122,8 @@ class MonotoneCurve:
         without = np.abs(middles - middles[i]) < _NEARBY * gap
         without[[0, -1]] = False
         out, left = without[group], middles[~without]
-        ln_x, y = self.ln_x[~out], self.y[~out]
-        rest = MonotoneCurve(np.exp(ln_x), y, None, monotone_cubics(ln_x, y, _groups(ln_x)))
+        ln_x, x, y = self.ln_x[~out], self.x[~out], self.y[~out]
+        rest = MonotoneCurve(x, y, None, monotone_cubics(ln_x, y, _groups(ln_x)))
         after = np.searchsorted(left, middles[i])  # what a bend adds grows as the product of both distances
         scale = gap**2 / ((middles[i] - left[after - 1]) * (left[after] - middles[i]))
         return float(np.max(np.abs(rest.at(self.x[out]) / self.y[out] - 1.0)) * max(1.0, scale))
@@ -167,23 +167,14 @@ def _slopes(x: Any, y: Any) -> Any:
     if len(secant) == 1:
         return np.repeat(secant, 2)
     slopes = np.zeros_like(x)
-    slopes[0] = _end_slope(width[0], width[1], secant[0], secant[1])
-    slopes[-1] = _end_slope(width[-1], width[-2], secant[-1], secant[-2])
+    for end, inner in ((0, 1), (-1, -2)):  # of the parabola through the last three points
+        both = width[end] + width[inner]
+        slopes[end] = ((both + width[end]) * secant[end] - width[end] * secant[inner]) / both
     onward = np.flatnonzero(np.sign(secant[:-1]) * np.sign(secant[1:]) > 0)
     before, after = width[onward], width[onward + 1]
     near, far = 2.0 * after + before, after + 2.0 * before
     slopes[onward + 1] = (near + far) / (near / secant[onward] + far / secant[onward + 1])
     return slopes
-
-
-def _end_slope(width: float, next_width: float, secant: float, next_secant: float) -> float:
-    """Return the slope of the parabola through the last three points, kept from overshooting."""
-    slope = ((2.0 * width + next_width) * secant - width * next_secant) / (width + next_width)
-    if np.sign(slope) != np.sign(secant):
-        return 0.0
-    if np.sign(secant) != np.sign(next_secant) and abs(slope) > 3.0 * abs(secant):
-        return 3.0 * secant
-    return slope
 
 
 def _piece(knots: Any, value: Any) -> Any:
@@ -297,7 +288,7 @@ class MeterCurve(Reporting):
         viscosity = sorted(each.viscosity_mm2_s or 0.0 for each in points)  # 0 is not stated
         celsius = sorted(each.temperature_c for each in points if each.temperature_c is not None)
         found = ""
-        if points and viscosity[-1] > _ONE_VISCOSITY * viscosity[0]:
+        if points and viscosity[-1] > ONE_VISCOSITY * viscosity[0]:
             found = f"{viscosity[0] or 'unknown'} to {viscosity[-1]:g} mm²/s"
         elif celsius and viscosity[-1] == viscosity[0] and celsius[-1] - celsius[0] > ONE_WARMTH:
             found = f"{celsius[0]:g} to {celsius[-1]:g} °C"

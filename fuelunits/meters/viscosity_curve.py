@@ -18,7 +18,7 @@ import numpy as np
 from fuelunits import validation
 from fuelunits.errors import FuelUnitsError, QuantityError
 from fuelunits.fuels.elementwise import elementwise
-from fuelunits.meters.curve import SAME, CalibrationPoint, MeterCurve, MonotoneCurve, plain_float
+from fuelunits.meters.curve import ONE_VISCOSITY, SAME, CalibrationPoint, MeterCurve, MonotoneCurve, plain_float
 from fuelunits.quantities import first_quantity, fraction, in_unit, positive_in_unit
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.sources import OnOutOfRange, Range
@@ -83,7 +83,8 @@ class ViscosityCurve(Reporting):
     reference_c : float, T₀, the temperature at which the body has that diameter, °C
     expansion_per_k : float, α, linear expansion of the body's material, a third of its cubic one, 1/K
     known_scatter : float or str, optional, relative standard deviation of a run from the curve: ``"0.1 %"`` or 0.001
-        Several runs show it; for a single one it has to be given, 0.0 only for use in the very liquid of that run.
+        Several liquids show it, and the larger counts; for one (viscosities within a fifth) it has to be given, and
+        0.0 is only for use in that very liquid.
 
     Examples
     --------
@@ -117,9 +118,7 @@ class ViscosityCurve(Reporting):
         runs = tuple(sorted(made, key=lambda run: [(p.frequency_hz, p.k_pulses_per_l) for p in run.points]))
         strouhal_runs = [self.strouhal_run(run) for run in runs]
         validation.set_fields(self, runs=runs, _strouhal_runs=strouhal_runs, _common=_common_curve(strouhal_runs))
-        if len(runs) == 1 and self.known_scatter is None:
-            rest = "give known_scatter, a relative standard deviation such as 0.001; 0.0 for use in its liquid only"
-            raise QuantityError(f"a single run cannot show how well other liquids fall on its curve; {rest}")
+        _ = self._scatter
 
     @classmethod
     def from_points(cls, points: Iterable[CalibrationPoint], diameter_m: float, **body: Any) -> ViscosityCurve:
@@ -139,30 +138,37 @@ class ViscosityCurve(Reporting):
         numbers = roshko(hz, diameter, viscosity * _M2_PER_MM2)
         return MonotoneCurve.through(numbers, k * _L_PER_M3 * diameter**3, u, name="Roshko number")
 
-    @cached_property
+    @property
     def scatter(self) -> float:
-        """Relative standard deviation of a run from the common curve: as given, else as found.
+        """Relative standard deviation of a liquid from the common curve: the larger of the given and the found."""
+        return self._scatter[0]
 
-        It is found, s, from the points of each run against the curves of the others, which differ by s√2.
+    @cached_property
+    def _scatter(self) -> tuple[float, float]:
+        """The scatter, and by how much it counts, so that twice it covers 95.45 %; 1 where it is given.
+
+        It is found, s, from the points of each run against the curves in other liquids, which differ by s√2.
         """
-        if self.known_scatter is not None:
-            return float(self.known_scatter)
-        differences = []
-        for run, other in permutations(self._strouhal_runs, 2):
-            shared = (run.x >= other.x[0]) & (run.x <= other.x[-1])
-            differences.append(run.y[shared] / other.at(run.x[shared]) - 1.0)
-        return float(np.sqrt(np.mean(np.concatenate(differences) ** 2) / 2.0))
+        of = np.array([run.points[0].viscosity_mm2_s for run in self.runs], float)
+        firsts, found, s, given = [0.0], [np.zeros(0)], 0.0, self.known_scatter
+        for viscosity in np.sort(of).tolist():
+            firsts += [viscosity] * (viscosity > ONE_VISCOSITY * firsts[-1])
+        liquids, numbers = len(firsts) - 1, np.searchsorted(firsts, of, side="right")
+        for (run, one), (other, two) in permutations(zip(self._strouhal_runs, numbers, strict=True), 2):
+            shared = (run.x >= other.x[0]) & (run.x <= other.x[-1]) & (one != two)
+            found.append(run.y[shared] / other.at(run.x[shared]) - 1.0)
+        if liquids > 1:
+            s = float(np.sqrt(np.mean(np.concatenate(found) ** 2) / 2.0))
+        elif given is None:
+            rest = "give known_scatter, a relative standard deviation such as 0.001; 0.0 for use in its liquid only"
+            raise QuantityError(f"runs in one liquid cannot show how well others fall on their curve; {rest}")
+        return (s, student_t(COVERAGE, liquids - 1) / 2.0) if given is None or s > float(given) else (float(given), 1.0)
 
     @property
     def body(self) -> str:
         """The inner diameter of the body and its linear expansion, as text."""
         diameter = f"{1000.0 * self.diameter_m:.5g} mm at {self.reference_c:.4g} °C"
         return f"{diameter}, linear expansion {self.expansion_per_k:.4g} 1/K"
-
-    @property
-    def _times(self) -> float:
-        """By how much the scatter counts, so that twice it covers 95.45 %; 1 where it is given."""
-        return 1.0 if self.known_scatter is not None else student_t(COVERAGE, len(self.runs) - 1) / 2.0
 
     @property
     def roshko_numbers(self) -> Range:
@@ -200,7 +206,7 @@ class ViscosityCurve(Reporting):
         A scatter that few runs show counts by half Student's t: about 7 times it of two runs, 2.3 times of three.
         """
         of_runs = [run.uncertainty(roshko_number) for run in self._strouhal_runs]  # not divided: they share one bench
-        return plain_float(np.hypot(_mean(self._strouhal_runs, of_runs, roshko_number), self._times * self.scatter))
+        return plain_float(np.hypot(_mean(self._strouhal_runs, of_runs, roshko_number), np.prod(self._scatter)))
 
     def meter_curve(self, viscosity_mm2_s: Any, temperature_c: Any) -> MeterCurve:
         """Return the curve of K over frequency in one liquid, of mm²/s and °C or text: ``"4.5 cSt", "-20 degC"``."""
@@ -217,10 +223,14 @@ class ViscosityCurve(Reporting):
         u = np.maximum(self.uncertainty_at_roshko(numbers), np.maximum(around[1:], around[:-1]))
         rows = np.column_stack([frequencies, k, u]).tolist()
         remarks = f"K is converted from the liquids of the calibration; body: {self.body}."
+        own = self.runs[0].points[0].viscosity_mm2_s or 0.0
+        if not self.scatter and not 1.0 / ONE_VISCOSITY <= viscosity / own <= ONE_VISCOSITY:
+            remarks += f" A scatter of 0 is given, and u is that of the liquid of the runs, {own:g} mm²/s, only."
         return MeterCurve([CalibrationPoint(hz, k, u, viscosity, t) for hz, k, u in rows], remarks)
 
     def report(self) -> Report:
-        origin = "as given" if self.known_scatter is not None else f"from the runs; {self._times:.1f} times it is in u"
+        scatter, times = self._scatter
+        origin = "as given" if scatter == self.known_scatter else f"from the runs; {times:.1f} times it is in u"
         facts = {
             "body": self.body,
             "scatter of a run": f"{format_percent(self.scatter)} (standard deviation, {origin})",
