@@ -119,6 +119,21 @@ def test_a_transducer_calibrated_at_other_flows_is_not_said_to_drift_or_to_have_
         assert "significant change at" not in str(found)
 
 
+@pytest.mark.parametrize(("seconds", "said"), [(600.0, False), (601.0, False), (582.0, True)])
+def test_a_change_at_another_flow_says_that_k_may_have_changed_with_it(seconds, said):
+    """With a droop of 3 % about 80 Hz, a sound transducer whose flow was set within 3 % changed in half of cases."""
+    made = {"2031-05-17": calibration(11_412.0), "2032-05-17": calibration(11_480.0, seed=2, seconds=seconds)}
+    found = str(fu.TransducerHistory("A", [fu.CalibrationEvent(day, each) for day, each in made.items()]))
+    assert "significant change at" in found
+    assert ("K may have changed" in found) == said
+
+
+def test_wear_that_comes_back_is_not_called_stable():
+    """Each step within its limit, and 0.27 % between the first and the fourth, of U 0.05 %: no drift is left to see."""
+    title = history([11_412.0 * (1.0 + 9e-4 * n) for n in (0, 1, 2, 3, 2, 1, 0)]).report().title
+    assert "no significant change" not in title or "from one to the next" in title
+
+
 def test_drift_is_found_and_not_invented():
     """A true drift of 0.1 % a year lies within U, and zero does not."""
     drift = history([11412.0 * (1.0 + 0.001 * i) for i in range(5)]).drift()

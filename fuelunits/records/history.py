@@ -193,12 +193,14 @@ class TransducerHistory(Reporting):
         if any(row["e_n"] is None for row in rows[1:]):
             why = _incomparable(self.calibrations) or "an uncertainty was not stated in full"
             words += f"{'; others ' * bool(words)}undecided, {why}"
-        words = words or ("no significant change" if len(rows) > 1 else "nothing to compare")
+        words = words or ("no significant change from one to the next" if len(rows) > 1 else "nothing to compare")
         if drift is not None and abs(drift.per_year) > drift.expanded_uncertainty:
-            words += " from one to the next, but a significant drift" if words[:2] == "no" else ", significant drift"
+            words += ", but a significant drift" if words[:2] == "no" else ", significant drift"
         title = f"Transducer {self.serial}, {len(rows)} calibrations: {words}"
         remark = "E_n beyond its limit is significant: in one history of twenty, about, though the transducer is sound."
-        return Report(title, facts=facts, tables=(Table.of(cells),), remarks=(remark,))
+        flows = sorted(row["flow_l_per_h"] for row in rows)
+        apart = "Flows over 1 % apart: K may have changed with them. " * bool(beyond and flows[-1] > 1.01 * flows[0])
+        return Report(title, facts=facts, tables=(Table.of(cells),), remarks=(apart + remark,))
 
 
 def interval_by_reliability(in_tolerance: int, calibrations: int, interval_d: float, *, target: float = 0.95) -> float:
