@@ -241,7 +241,6 @@ REFUSALS = [
         lambda: fu.CalibrationPoint("100 Hz", 7600.0, 0.001),
         "calibration point: frequency_hz is '100 Hz'; one plain number is needed",
     ),
-    (lambda: CHECK.error_at("20 degC"), "temperature_c is '20 degC'; one plain number is needed"),
     (lambda: CHECK.error_of(200.0), "amount: the bare number 200.0 has no unit; write text such as '500 lb'"),
     (lambda: CHECK.error_of("200 gal", any_batch="yes"), "any_batch is 'yes'; write True or False"),
     (lambda: fu.diagnose("1.2 gal", 1), "give two amounts or flows, or two plain numbers"),

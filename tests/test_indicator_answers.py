@@ -69,6 +69,7 @@ def test_what_is_equal_was_written_alike():
     ("call", "wanted"),
     [
         (lambda: fu.TankTable(5, POINTS), "name"),
+        (lambda: TANK.compared_with(POINTS), "TankTable"),
         (lambda: replace(TANK, level_uncertainty="-1 mm"), "level_uncertainty"),
         (lambda: replace(TANK, mark_uncertainty="-1 mm"), "mark_uncertainty"),
         (lambda: replace(TANK, volume_uncertainty="-1 L"), "volume_uncertainty"),

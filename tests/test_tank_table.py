@@ -119,6 +119,16 @@ def test_a_table_keeps_the_units_that_were_written():
         tank.level("12 gal")
 
 
+def test_two_tables_are_compared_at_the_points_of_both():
+    other = TankTable("box again", [("0 mm", "0 L"), ("200 mm", "82 L")])
+    assert [row[0] for row in BOX.compared_with(other).rows] == ["0", "100", "200"]
+    assert BOX.compared_with(other).rows[-1][1:] == ("80.00", "82.00", "+2.00")
+    inches = TankTable("box", [("0 in", "0 gal"), ("5 in", "13 gal")])
+    assert inches.compared_with(BOX).heads[0::2] == ("level, in", "box, gal")
+    with pytest.raises(FuelUnitsError, match="no level in common"):
+        BOX.compared_with(TankTable("above", [("900 mm", "1 L"), ("950 mm", "2 L")]))
+
+
 def test_unusable_fuel_and_units_of_the_user():
     tank = TankTable(
         "left",

@@ -198,13 +198,9 @@ class BenchSheet(Sheet):
 
 def written_points(points: Any) -> tuple[Any, ...]:
     """Return the points of a sheet as they are kept, or refuse anything that is not a list."""
-    return tuple(map(_written_point, listed(points, "flows", "['60 L/h', '100 Hz']")))
-
-
-def _written_point(given: Any) -> Any:
-    if isinstance(given, (list, tuple)):
-        return tuple(map(_written_flow, given))
-    return given if isinstance(given, LowFuelPoint) else _written_flow(given)
+    listed_points = listed(points, "flows", "['60 L/h', '100 Hz']")
+    in_channels = [tuple(map(_written_flow, p)) if isinstance(p, (list, tuple)) else p for p in listed_points]
+    return tuple(p if isinstance(p, (tuple, LowFuelPoint)) else _written_flow(p) for p in in_channels)
 
 
 def _written_flow(given: Any) -> str:

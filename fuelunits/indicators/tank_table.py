@@ -117,9 +117,7 @@ class TankTable(Reporting):
     def _at(self, level_mm: float) -> tuple[float, float, float]:
         """Return the volume in L, its slope in L/mm, and the u of how far the tank is from it between the points, L.
 
-        A tank that widens or narrows steadily lies between the straight line and the extended lines of the neighbouring
-        points; a corner in it may reach either. Points on a line, such as empty, half and full of a lying cylinder, do
-        not show that it is straight between them: U reaches to a section that vanishes at one of two points.
+        A tank lies between the straight and the extended neighbouring lines, or its section may vanish at a point.
         """
         levels, volumes, cubics = self._curve
         self._check("level", level_mm, levels, "mm", self.units[0])
@@ -198,6 +196,21 @@ class TankTable(Reporting):
         unstated = "The uncertainty of the points is not stated, or not in full, and not included."
         remarks = [*remarks_of(found, limits=False), *[unstated] * (not (is_stated(points) and is_metered))]
         return RoomLeft(room_l, known_to_l, Report(title, verdict, remarks=remarks))
+
+    def compared_with(self, other: TankTable) -> Table:
+        """Return how far another table of the same tank lies from this one, at the points of both."""
+        check_type(other, TankTable, "other", "a TankTable")
+        (low, high), (level, unit) = zip(self.range_mm, other.range_mm, strict=True), self.units
+        both = {*self._curve[0].tolist(), *other._curve[0].tolist()}
+        pairs = [(mm, self._at(mm)[0], other._at(mm)[0]) for mm in sorted(both) if max(low) <= mm <= min(high)]
+        if not pairs:
+            raise QuantityError(f"{self.name} and {other.name} have no level in common")
+        heads = f"level, {level}", f"{self.name}, {unit}", f"{other.name}, {unit}", f"difference, {unit}"
+        rows = [(mm, *(_in_unit(each, unit, more=1) for each in (one, two)), two - one) for mm, one, two in pairs]
+        in_mm = factor("mm", level)
+        return Table(
+            heads, tuple((f"{in_mm * mm:.6g}", *cells, _in_unit(off, unit, "+", 1)) for mm, *cells, off in rows)
+        )
 
     @classmethod
     def from_filling(

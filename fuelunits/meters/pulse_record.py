@@ -254,6 +254,8 @@ class PulseRecord(ByValue, Reporting):
         rhythm = np.pad(np.concatenate(medians), _SIDE, mode="edge")
         relative = periods / rhythm
         gaps = self._places(*_gaps(periods, relative))
+        is_off = np.abs(rhythm * (expected_hz or math.nan) - 1.0) > max(_OFF, stated[3])  # by over a quarter
+        ends = np.flatnonzero(np.diff(np.concatenate([[False], is_off, [False]])))
         return PulseCheck(
             *stated,
             missed=tuple(each for each in gaps if each.pulses <= _LOST_AT_MOST),
@@ -261,7 +263,7 @@ class PulseRecord(ByValue, Reporting):
             pauses=tuple(each for each in gaps if each.pulses > _LOST_AT_MOST),
             patterns=_repeating_patterns(periods),
             irregular_share=float(np.mean(np.abs(relative - 1.0) > _OFF)),
-            unexpected=self._places(*_stretches(rhythm, *stated[2:])) if expected_hz else (),
+            unexpected=self._places(ends[::2], ends[1::2] - ends[::2]),
         )
 
     def _places(self, indexes: Any, pulses: Any) -> tuple[Irregularity, ...]:
@@ -295,13 +297,6 @@ def _double_pulses(periods_s: NDArray[np.float64], rhythm: NDArray[np.float64]) 
     off = np.maximum(np.abs(pair / rhythm[:-1] - 1.0), np.abs(pair / rhythm[1:] - 1.0))
     around = np.pad(off, 1, constant_values=np.inf)
     return np.flatnonzero((off < around[:-2]) & (off <= around[2:]) & (off <= _OFF)) + 1
-
-
-def _stretches(rhythm: NDArray[np.float64], expected_hz: Any, tolerance: float) -> tuple[Any, Any]:
-    """Return where a rhythm off an expected period by over a quarter and the tolerance begins, and for how long."""
-    off = np.abs(rhythm * expected_hz - 1.0) > max(_OFF, tolerance)
-    ends = np.flatnonzero(np.diff(np.concatenate([[False], off, [False]])))
-    return ends[::2], ends[1::2] - ends[::2]
 
 
 def _repeating_patterns(periods: NDArray[np.float64]) -> tuple[RepeatingPattern, ...]:

@@ -30,10 +30,6 @@ def save(thing: Any, path: str | os.PathLike[str], *, overwrite: bool = False) -
     ----------
     overwrite : bool, whether to replace a file that is there, which may be a signed record; refused otherwise
 
-    Returns
-    -------
-    None
-
     Examples
     --------
     >>> import tempfile
