@@ -69,7 +69,7 @@ def test_a_check_is_drawn_with_its_fixed_density_and_shaded_where_it_holds(ax):
     assert line(ax, "fixed density")[1][0] == pytest.approx(6.7)
     (shade,) = [each for each in ax.patches if each.get_label().startswith("typical fuel within")]
     cold, warm = shade.get_extents().transformed(ax.transData.inverted()).intervalx
-    assert CHECK.density_kg_m3 / CHECK.fuel.density_kg_m3(cold) - 1.0 == pytest.approx(-0.03, abs=1e-4)
+    assert CHECK.assumed_kg_m3 / CHECK.fuel.density_kg_m3(cold) - 1.0 == pytest.approx(-0.03, abs=1e-4)
     assert warm == pytest.approx(40.0)
     assert "reject" in ax.get_title()
 
