@@ -27,6 +27,15 @@ def difference_uncertainty(feed, back, u_feed, u_return, r=0.0):
     return net_uncertainty(*flows, **percent, correlation=r)
 
 
+def test_a_return_that_is_denser_than_the_feed_is_refused():
+    """A return is warmer: 480 Hz at 0.808 less 384 Hz at 0.787 kg/L, 7200 pulse/L, is 42.8 kg/h, and 33.7 swapped."""
+    lines = "480 Hz", "7200 pulse/L", "384 Hz", "7200 pulse/L"
+    net = net_flow(*lines, feed_density="0.808 kg/L", return_density="0.787 kg/L")
+    assert net.m_as("kg/hour") == pytest.approx(240 * 0.808 - 192 * 0.787)
+    with pytest.raises(QuantityError, match="swapped"):
+        net_flow(*lines, feed_density="0.787 kg/L", return_density="0.808 kg/L")
+
+
 def test_net_flow():
     assert net_flow("720 Hz", K, "576 Hz", K).m_as("gallon/hour") == pytest.approx(12.0, rel=1e-14)
     assert net_flow("720 Hz", K, "720 Hz", K).magnitude == 0.0

@@ -165,7 +165,7 @@ WRONG = ("0.803 lb/gal", "6.7 kg/L", "803 kg/L", "0.803 kg/m^3", "803 lb/gal", "
         lambda d: fu.first_to_trip(fu.LowFuelByTime("30 min"), fu.LowFuelByQuantity("25 L"), "40 kg/h", density=d),
         lambda d: fu.fuel_on_board({"gauge": "80 kg", "dip": "100 L"}, "L", density=d),
         lambda d: fu.net_flow(
-            "480 Hz", "7200/L", "384 Hz", "7200/L", feed_density=d, return_density="0.78 kg/L", unit="kg/h"
+            "480 Hz", "7200/L", "384 Hz", "7200/L", feed_density=d, return_density="0.70 kg/L", unit="kg/h"
         ),
         lambda d: fu.KFactor.read("11412 pulse/L").per("kg", density=d),
         lambda d: fu.FrequencyRecord([0.0, 1.0, 2.0], [150.0, 150.0]).flow("11412/L", "kg/h", density=d),

@@ -24,7 +24,6 @@ _NUMBER = re.compile(rf"(?P<sign>{_SIGN})?(?<![\w.])(?>(?P<number>{_DIGITS}))(?!
 """A number and its sign; after anything else a minus subtracts, or marks an item of a list."""
 _STRING = r"""(?<!\w)[rbfuRBFU]{0,2}(?:"(?:\\.|[^"\\\n])*"|'(?:\\.|[^'\\\n])*')"""
 _COMMENTS = data_table("checks/comments.toml")["comment"]
-_LETTER = re.compile(r"[^\n]")
 _PLAIN_TEXT = {"txt", "rst", "csv", "tsv"}
 _LARGEST_BYTES = 20_000_000
 
@@ -168,7 +167,7 @@ def without_comments(text: str, suffix: str) -> str:
     # of a language that is not known, whatever may be a comment does not count
     patterns = [each["pattern"] for each in own or [each for each in _COMMENTS if "common" in each]]
     comments = re.compile(f"(?P<comment>{'|'.join(reversed(patterns))})|{_STRING}")
-    return comments.sub(lambda match: match[0] if match["comment"] is None else _LETTER.sub(" ", match[0]), text)
+    return comments.sub(lambda match: match[0] if match["comment"] is None else re.sub(r"[^\n]", " ", match[0]), text)
 
 
 def numbers_in(text: str) -> Iterator[tuple[int, Fraction]]:

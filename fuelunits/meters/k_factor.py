@@ -15,7 +15,7 @@ from typing import Any, ClassVar
 
 from fuelunits import quantities, validation
 from fuelunits.confusions import diagnose_fill_up
-from fuelunits.conversion import amount, convert, kind_of
+from fuelunits.conversion import amount, convert, density_kg_m3, kind_of
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
 from fuelunits.quantities import QuantityLike
 from fuelunits.reports import Report, Reporting
@@ -241,8 +241,8 @@ def net_flow(
 ) -> Any:
     """Return the flow fed less the flow returned, by volume, or by mass with the density in each line.
 
-    By volume it is right where both lines are at one temperature. A negative element of an array is noise about zero.
-    A negative flow, of an array its mean, is refused: lines swapped, a wrong K, or too small a difference.
+    By volume it is right where both lines are at one temperature. One negative element of an array is noise.
+    A negative flow, of an array its mean, and a return over 0.5 % denser are refused: swapped, a wrong K, or too close.
 
     Parameters
     ----------
@@ -266,16 +266,17 @@ def net_flow(
     unit = ("kg/h" if by_mass else f"{feed_k.unit}/h") if unit is None else unit
     if by_mass and read_unit(unit).dimension == read_unit("L/h").dimension:
         raise QuantityError(f"unit: {unit} is of volume; write a flow of mass such as 'kg/h', or no densities")
-    like = quantities.first_quantity(feed, return_, feed_density, return_density)
     fed = amount(feed_k.flow(feed), unit, name="feed", density=feed_density)
     returned = amount(return_k.flow(return_), unit, name="return", density=return_density)
+    if by_mass and density_kg_m3(return_density) > 1.005 * density_kg_m3(feed_density):
+        raise QuantityError(f"return_density: {return_density} is above that of the feed, {feed_density}; swapped?")
     with validation.of_one_shape("feed and return"):
         net = fed - returned
     known = np.asarray(net, dtype=float)[~np.isnan(net)]
     if known.size and known.mean() < 0.0:
         check = "check which line is which, both K-factors, and whether the difference is too small for the two meters"
         raise QuantityError(f"net: {known.mean():g} {unit} is negative, more returned than fed; {check}")
-    return quantities.answer(net, unit, like)
+    return quantities.answer(net, unit, quantities.first_quantity(feed, return_, feed_density, return_density))
 
 
 @validation.of_one_shape("feed and return")
