@@ -179,7 +179,8 @@ def base_density(
         p = procedure.gauge_pressures_kpa.check(p, out_of_range)
         if glass:
             observed = observed * hydrometer_factor(t, calibrated_c=base_c)
-        rho = _solved(procedure, observed, procedure.degrees(t), p, out_of_range)
+        degrees = procedure.degrees(t)
+        rho = _approached(procedure, observed, degrees, p, _start(procedure, observed, degrees), out_of_range)
         return rho if base.degrees is None else rho * procedure.smooth(rho).ctl(base.degrees)
 
     # single precision is taken to double, for an answer to all its digits
@@ -200,7 +201,8 @@ class Base:
         """Return how a liquid of a base density expands."""
         rho = self.densities.check(base_density, out_of_range)
         if self.degrees is not None:
-            rho = _solved(self.procedure, rho, self.degrees, 0.0, out_of_range)
+            start = _start(self.procedure, rho, self.degrees)
+            rho = _approached(self.procedure, rho, self.degrees, 0.0, start, out_of_range)
         return self.procedure.expansion(rho)
 
     def ctl(self, liquid: Expansion, degrees: Any) -> Any:
@@ -238,12 +240,10 @@ def _base_of(kind: type[Procedure], base_c: float, commodity: Commodity) -> Base
     return Base(procedure, Range(f"base density of {commodity.name}", low, high, "kg/m^3", procedure.source), degrees)
 
 
-def _solved(procedure: Procedure, observed: Any, degrees: Any, p: Any, out_of_range: OnOutOfRange) -> Any:
-    """Return the density at the base of the table."""
-    table = procedure.table
-    near = _clip(observed, *table.ends)
+def _start(procedure: Procedure, observed: Any, degrees: Any) -> Any:
+    """Return where the search begins, by Newton's method without exponentials, pressure and the shift of the scale."""
+    table, near = procedure.table, _clip(observed, *procedure.table.ends)
     change, rho = 0.0, near  # change is ln(base / observed)
-    # where the search begins, by Newton's method without exponentials, pressure and the shift of the scale
     for _ in range(2):
         k0, k1, k2 = table.row_of(rho)
         inverse = (1.0 - change * (1.0 - change * (0.5 - change / 6.0))) / near
@@ -251,7 +251,7 @@ def _solved(procedure: Procedure, observed: Any, degrees: Any, p: Any, out_of_ra
         fall = (2.0 * k0 * inverse + k1) * inverse * degrees * (1.0 + 1.6 * expansion)
         change = change + (expansion * (1.0 + 0.8 * expansion) - change) / (1.0 + fall)
         rho = near * (1.0 + change * (1.0 + change * (0.5 + change * (1.0 / 6.0 + change / 24.0))))
-    return _approached(procedure, observed, degrees, p, _clip(rho, *table.ends), out_of_range)
+    return _clip(rho, *table.ends)
 
 
 def _approached(
