@@ -37,7 +37,7 @@ def test_the_plain_form_of_a_record_is_what_was_entered(answer):
     [
         (TANK.volume("50 mm"), "table"),
         (fu.fuel_on_board(READINGS, "L"), "readings"),
-        (compare_fill_ups(K, [FILL]), "half_steps suspects"),
+        (compare_fill_ups(K, [FILL]), "half_digits half_steps suspects"),
     ],
     ids=lambda it: type(it).__name__,
 )

@@ -883,6 +883,20 @@ def test_settings_as_found_that_truncate_correct_by_half_a_step_of_each_total(
 
 
 @pytest.mark.parametrize(
+    ("stated", "accepted"),
+    [({}, False), ({"truncates": True}, False), ({"truncates": False}, True), ({"totals": 1}, True)],
+)
+def test_totals_that_may_be_cut_off_support_no_k(stated, accepted):
+    """Of 600.1 L, 603 are displayed: 0.5 % more, or 3 % with half a litre of each of thirty totals; U is 1.1 %."""
+    known = {"level_uncertainty": "1 L", "uncounted": "0 L", "display_step": "1 L", "totals": 10, "truck_factor": TRUCK}
+    known |= {"volume_correction_factor": fu.uncertain(1.0, 0.003, name="correction")} | stated
+    pairs = (("201 L", "200.1 L"), ("200 L", "199.6 L"), ("202 L", "200.4 L"))
+    made = [fu.FillUp(indicated=total, delivered=ticket, **known) for total, ticket in pairs]
+    job = filled("11412 pulse/L", "11412 pulse/L", made)
+    assert any("fill-ups" in each for each in job.reasons) is not accepted, job.reasons
+
+
+@pytest.mark.parametrize(
     ("ratio", "left", "accepted"),
     [
         (1.024, 11686, True),  # 11412 x 1.024

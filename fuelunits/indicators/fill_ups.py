@@ -47,8 +47,7 @@ _FACTORS = Range("volume correction factor (net over gross)", 0.9, 1.1, "", "the
 METER_FACTORS = Range("factor of a truck's or other meter", 0.9, 1.1, "", "a meter that may bill fuel")
 _DOUBTS = Range("relative standard uncertainty of a factor", 0.0, 0.05, "", "the factors of a fill-up")
 _EXPANSION_PER_C = 0.00125  # of aviation gasoline; kerosene 0.0009 (both rounded, as the typical grades give them)
-_MOST_TOTALS = 20  # flights between two fill-ups at most, where their totals are not counted (chosen)
-_DECIMALS = re.compile(r"\.(\d+)")
+_FEW_TOTALS, _MOST_TOTALS = 4, 20  # where not counted: what a few flights hide counts, what most explain too (chosen)
 _SPREAD = 0.05  # fill-ups that differ by more disagree, where no level_uncertainty is stated (common practice)
 
 
@@ -214,11 +213,11 @@ def compare_fill_ups(
     is_sound = not disagreement and abs(ratio - 1.0) <= GROSS  # no mistake is suspected of less
     missing, k, t = _missing(made), coverage_factor(over), student_t(COVERAGE, degrees)
     expanded = math.hypot(k * shared, max(k * stated, t * scatter))  # each part is expanded by its own factor
-    half_steps, unclear = _cut_off(made, ratio, expanded, math.fsum(used_l))
-    missing += unclear
-    justified = len(made) > 1 and is_sound and not missing and _least_off(ratio, 1.0, half_steps) > expanded
+    half_digits, half_steps, unclear = _one_sided(made, ratio - 1.0, expanded, math.fsum(used_l))
+    missing = *missing, *unclear
+    justified = len(made) > 1 and is_sound and not missing and abs(ratio - 1.0) > expanded
     adjusted = KFactor(entered.value * Fraction(ratio), per=entered.unit) if justified else None
-    figures = shared, stated, scatter, expanded, expanded_uncertainty(of_all), half_steps, budget(over)
+    figures = shared, stated, scatter, expanded, expanded_uncertainty(of_all), half_digits, half_steps, budget(over)
     judged = missing, disagreement, is_sound, tuple(suspects), justified, adjusted
     return FillUpComparison(entered, made, ratio, ratio - 1.0, deviations, *figures, *judged)
 
@@ -247,35 +246,32 @@ def _missing(made: tuple[FillUp, ...]) -> tuple[str, ...]:
     return *lacks, *unclear_causes((fill.ratio for fill in made), chain.from_iterable(readings))
 
 
-def _cut_off(made: tuple[FillUp, ...], ratio: float, expanded: float, used_l: float) -> tuple[float, tuple[str, ...]]:
-    """Return half a step of each total that may be cut off, over the fuel used, and what must be known of displays."""
+def _one_sided(made: tuple[FillUp, ...], off: float, expanded: float, used_l: float) -> tuple[float, float, list[str]]:
+    """Return how much lower and higher a deviation may be by errors not known, and what must be stated of these."""
+
+    def is_unsure(lower: float, higher: float) -> bool:
+        is_off = max(off - lower, -off - higher) > expanded  # and K is the same within a third of U: chosen
+        return (3.0 * max(lower, higher) if is_off else max(lower - off, off + higher)) > expanded
+
     unsure = [fill for fill in made if fill.truncates is None or (fill.truncates and not fill.totals)]
-    half_steps, most = (
+    stated, few, most = (
         sum(fill.display_step_l * (fill.totals or count) for fill in unsure) / 2.0 / used_l
-        for count in (1, _MOST_TOTALS)
+        for count in (1, _FEW_TOTALS, _MOST_TOTALS)
     )
-    asked = list[str]()
-    if abs(ratio - 1.0) > expanded:
-        is_cut_off = most > expanded and any(fill.truncates for fill in unsure)
-        if most > half_steps and (is_cut_off or _least_off(ratio, 1.0, most) <= expanded):
-            asked.append("of how many displayed totals each is the sum, each cut off at its step, perhaps: totals=1")
-        matters = 3.0 * half_steps > expanded or _least_off(ratio, 1.0, half_steps) <= expanded  # a third: chosen
-        if matters and any(fill.truncates is None for fill in unsure):
-            low = f"reads about {format_percent(half_steps)} low, by half a step of each: truncates=True or False"
-            asked.append(f"whether the display cuts its totals off, and {low}")
-        tickets = [fill.delivered for fill in made if not is_uncertain(fill.delivered)]
-        digits_l = (0.1 ** len("".join(_DECIMALS.findall(each))) * factor(read_text(each)[1], "L") for each in tickets)
-        half_digits = sum(digits_l) / 2.0 / used_l
-        if 3.0 * half_digits > expanded or abs(ratio - 1.0) - half_digits <= expanded:
-            asked.append(
-                "how closely tickets of few digits were read: measured('23.5 gal', '0.3 gal', name='ticket 1')"
-            )
-    return half_steps, tuple(asked)
-
-
-def _least_off(ratio: float, change: float, half_steps: float) -> float:
-    """Return how far a ratio lies from a change at least: a display that cuts totals off reads half a step low."""
-    return max(ratio - change, change - ratio - half_steps)
+    steps = most if off < -expanded <= off + most else few
+    tickets = [fill.delivered for fill in made if not is_uncertain(fill.delivered)]
+    digits_l = (0.1 ** len("".join(re.findall(r"\.(\d+)", t))) * factor(read_text(t)[1], "L") for t in tickets)
+    digits = sum(digits_l) / 2.0 / used_l
+    unknown = stated * any(fill.truncates is None for fill in unsure)
+    low = f"reads about {format_percent(stated)} low, by half a step of each: truncates=True or False"
+    parts = (
+        (0.0, steps * (steps > stated), "of how many displayed totals each is the sum, perhaps each cut off: totals=1"),
+        (0.0, unknown, f"whether the display cuts its totals off, and {low}"),
+        (digits, 0.0, "how tickets of few digits were read: measured('23.5 gal', '0.3 gal', name='ticket 1')"),
+    )
+    alone = [words for lower, higher, words in parts if is_unsure(lower, higher)]
+    together = [words for lower, higher, words in parts if lower + higher and is_unsure(digits, steps)]
+    return digits, steps, alone or together
 
 
 def _chi_square_99(degrees_of_freedom: int) -> float:
@@ -291,7 +287,8 @@ class FillUpComparison(Reporting):
     `ratio` is all that was indicated over all that was used. Its standard uncertainty has a part that the fill-ups
     share and more do not reduce, and one that differs in each: as stated, and by their scatter (0 for one). Fractions:
     a `deviation` counts beyond `expanded_uncertainty`, and with enough fill-ups beyond `expanded_shared`. Sound
-    ones agree, and no known mistake explains them. `adjusted` is K times the ratio, where nothing is `missing`.
+    ones agree, and no known mistake explains them. `adjusted` is K times the ratio, where nothing is `missing`: the
+    ratio may be lower by `half_digits` of tickets or higher by `half_steps` of totals, and all is judged the same.
     """
 
     k_factor: KFactor
@@ -304,6 +301,7 @@ class FillUpComparison(Reporting):
     scatter: float
     expanded_uncertainty: float
     expanded_shared: float
+    half_digits: float = field(repr=False)
     half_steps: float = field(repr=False)
     budget: tuple[BudgetRow, ...]
     missing: tuple[str, ...]
@@ -321,8 +319,9 @@ class FillUpComparison(Reporting):
         return tuple(dict.fromkeys(mistake for each in self.suspects for mistake in each))
 
     def excludes(self, change: float) -> bool:
-        """Return whether K times a change, a plain ratio, lies beyond the uncertainty of K times the ratio."""
-        return _least_off(self.ratio, change, self.half_steps) > self.expanded_uncertainty
+        """Return whether K times a change, a plain ratio, may lie beyond the uncertainty of K times the ratio."""
+        off = max(change - self.ratio + self.half_digits, self.ratio - change + self.half_steps)
+        return off > self.expanded_uncertainty
 
     def report(self) -> Report:
         unit = read_unit(read_text(self.fill_ups[0].written("delivered"))[1]).name
@@ -347,6 +346,7 @@ class FillUpComparison(Reporting):
             "indicated over used": f"{self.ratio:.5f}",
             "deviation": format_percent(self.deviation, signed=True),
             "significant beyond": None if self.missing else significant,
+            "totals": None if all(fill.totals for fill in self.fill_ups) else "1 (not stated)",
             "display steps": ", ".join(dict.fromkeys(fill.display_step or "-" for fill in self.fill_ups)),
             "level uncertainty": ", ".join(dict.fromkeys(fill.level_uncertainty or "-" for fill in self.fill_ups)),
             "standard uncertainty by": ", ".join(f"{name} {format_percent(part)}" for name, part in parts.items()),
@@ -375,7 +375,7 @@ class FillUpComparison(Reporting):
             tenth = self.expanded_uncertainty * float(self.adjusted) / 10.0  # of U, or finer
             entered = self.adjusted.rounded(10.0 ** math.floor(math.log10(tenth)))
             return f"a correction is justified: {self.k_factor} becomes {entered}"
-        if self.expanded_shared >= _least_off(self.ratio, 1.0, self.half_steps):
+        if self.expanded_shared >= max(self.half_digits - self.deviation, self.deviation + self.half_steps):
             return "no correction: this deviation is within the uncertainty that all fill-ups share"
         if self.fill_ups[1:]:
             return "no correction yet: this deviation is within the uncertainty, which more fill-ups reduce"

@@ -319,7 +319,7 @@ class JobRecord(Reporting):
             yield from ["the fill-ups are not compared: the settings as found are not recorded"] * bool(self.fill_ups)
         elif not found.is_sound:
             yield "the fill-ups disagree, or deviate by more than a sound transducer does"
-        elif found.missing and (_DISPLAYED in found.missing or abs(found.deviation) > found.expanded_uncertainty):
+        elif found.missing and (_DISPLAYED in found.missing or found.excludes(1.0)):
             off = format_percent(found.deviation, signed=True)
             yield f"the fill-ups deviate by {off}, and this is not stated: {'; '.join(found.missing)}"
         elif left is None or (left.channels, left.feed_less_return) != (before.channels, before.feed_less_return):
