@@ -287,6 +287,14 @@ def test_a_part_of_an_expression_is_not_called_right(text):
         *("GALLON_IN_LITRES = 0.264172", "US_GALLONS_IN_LITRE = 3.785412", "LITRES_EACH_GALLON = 0.264172"),
         *("gal_2_l = 0.264172", "lb->kg = 2.20462", "kg => lb : 0.453592", "x = 0.264172  # L gal-1"),
         *("litres = gal * 4.546; n = 60 * k", "f = {'lb_to_kg': 2.2046}", "kg = lb * 2.2046  # 60 min"),
+        *(
+            "lbs/hr -> kg/hr: 2.20462",
+            "gallons_as_litres = 0.264172",
+            "`lb`->`kg`: 2.20462",
+            "x = 2.20462  # lb -> kg factor",
+        ),
+        *("gal x 0.264172 = l", "gal_to_l_divisor = 3.785", "# gal to l: divide by 3.785", "GAL_TO_L(0.264172),"),
+        *("jet_density = '6.7 kg/m3'", "jet_density = 6.7  # kg/m^3", "double jetDensityKgM3 = 6.7;"),
         *("en590_kg_l = 0.72", "ts1_kg_l = 0.72", "JP-5_LB_PER_GAL = 6.0", "gasoil_kg_l = 0.72"),  # no avgas
     ],
 )
@@ -322,6 +330,13 @@ def test_the_zero_of_the_scale_that_is_named_is_expected(text, zero):
         *("hpa = inhg * 3.38639 * 10", "lpm = (3.785 * gph) / 60.0"),
         *("litres = gal * (imperial ? 4.546 : 3.785)", "UNITS = {'gal': 3.785, 'imp_gal': 4.546}"),
         "factors = [('gal', 3.785411784), ('imp_gal', 4.54609)]",
+        *("x = {'us_gallon': 3.785411784, 'uk_gallon': 4.54609}", "double gal = 3.785411784, bbl = 158.987294928;"),
+        *("x = {'usgal': 0.264172, 'ukgal': 0.219969}", "US_GAL = 3.785411784  # UK_GAL = 4.54609"),
+        "if (unit == GAL_US) v *= 3.785411784; else if (unit == GAL_IMP) v *= 4.54609;",
+        "switch (u) { case 'usg': return 3.785411784; case 'impg': return 4.54609; }",
+        # an amount, of which a function is the test
+        *("assert litres_to_gallons(3.785411784) == approx(1.0)", "expect(lbToKg(2.20462)).toBeCloseTo(1)"),
+        *("assert gal_to_l(Decimal('0.264172')) == 1", "EXPECT_NEAR(lphToGph(3.785411784), 1.0, 1e-6);"),
         *("avgas_lb_gal, jet_lb_gal = 6.0, 6.0", "GAL_L, LB_KG = 3.785, 3.785"),
         # °C and K have one size of degree, °F and degR another: 459.67 degF are added, and 5/9 of the sum are kelvins
         *("kelvin = fahrenheit + 459.67", "kelvin = fahrenheit + 273.15", "celsius = rankine - 273.15"),
@@ -350,6 +365,14 @@ def test_what_words_contradict_is_neither_right_nor_guarded(text, tmp_path, monk
         *("short ton 907.185 kg, long ton 1016.05 kg", "us_gal_to_gal_imp = 0.832674", "x = {'gal_l': 3.785}"),
         *("GAL_HR_TO_L_HR = 3.785412", "PPH_TO_KG_HR = 0.453592", '"kg_hr_to_lbs_hr": 2.20462', "LBM_TO_KG = 0.453592"),
         *("POUNDS_PER_KILO = 2.20462", "INHG_TO_MB = 33.8639", "GALLON_IN_LITRES = 3.785412", "gal_2_l = 3.785412"),
+        *(
+            "L_TO_GAL_DIVISOR = 3.785412",
+            "// litres to gallons: divide by 3.785",
+            "gal x 3.785412 = l",
+            "k = 3.785  # gal as l",
+        ),
+        *("Gal => l * 0.264172,", "p->litres = p->gal * 3.785;", "def gal(l) -> float: return l * 0.264172"),
+        *("L_TO_GAL = 0.264172  # or divide by 3.785412", "assert gallons_to_litres(1) == approx(3.785411784)"),
         *("lb->kg = 0.453592", "US_GALLONS_IN_LITRE = 0.264172", "x = 3.785412  # L gal-1", "tank->l = gal * 3.785;"),
     ],
 )
@@ -374,8 +397,9 @@ SIZE_OF = {  # NIST SP 811, App. B.8, in L, kg, kPa, L/h, kg/h and kg/L
 }
 SAID = (
     "{a}_to_{b} = N|{b}_per_{a} = N|{b} = {a} * N|x = N  # {a} to {b}|# 1 {a} = N {b}|def {a}_to_{b}():\n    return N"
+    "|'{a}->{b}': N,"
 )
-OPEN = "{a}_{b} = N|{b}_in_{a} = N|'{a}->{b}': N,|{b} = N  # {a}|# {a}, {b}\nX = N"
+OPEN = "{a}_{b} = N|{b}_in_{a} = N|{b} = N  # {a}|# {a}, {b}\nX = N"
 """Ways to write that one a is N b, of which the last ones leave it open whether one b is N a."""
 
 
@@ -395,6 +419,48 @@ def test_a_number_is_right_of_the_units_that_are_named_alone(kind):
             verdicts = {row["verdict"] for row in rows_of(text, "a.py")}
             is_right = any(abs(float(number) / each - 1.0) < 1e-5 for each in allowed)
             assert (text, bool(verdicts & {"wrong" if is_right else "right", "rounded", "plausible"})) == (text, False)
+
+
+DIRECTIONS = """\
+'{a}->{b}': N|"{a} -> {b}" = N|case "{a}->{b}": return N;|"{a}=>{b}": N,|{a} => {b}: N|f('{a}->{b}', N)|'{a}'->'{b}': N
+{{k: '{a} -> {b}', v: N}}|{a} --> {b}: N|{a} ⇒ {b}: N|"{a}→{b}": N|x = N  # {a}->{b}|#define {A}2{B} Nf|{A}_2_{B} = N
+double {C}2{D} = N;|{a}2{b}: N|const {C}To{D} = N|'{A} -> {B}' => N|('{a} 2 {b}', N)|x = N  // {a} as {b}"""
+"""Ways to write a direction, in quotes or not, and with small letters or capitals."""
+
+
+def test_a_direction_is_read_however_it_is_written():
+    """Every pair of units with its factor, the reciprocal, and the factor of the other gallon."""
+    kinds = ({"gal": 3.785411784, "imp_gal": 4.54609, "l": 1.0, "m3": 1000.0}, {"lb": 0.45359237, "kg": 1.0, "g": 1e-3})
+    kinds += ({"gph": 3.785411784, "lph": 1.0}, {"psi": 6.894757293168, "kPa": 1.0, "bar": 100.0})
+    for sizes in kinds:
+        for (a, b), form in product(permutations(sizes, 2), re.split(r"[|\n]", DIRECTIONS)):
+            own = sizes[a] / sizes[b]
+            cased = {"A": a.upper(), "B": b.upper(), "C": a.capitalize(), "D": b.capitalize()}
+            line = form.format(a=a, b=b, **cased)
+            other = own * (3.785411784 / 4.54609 if "imp_gal" in (a, b) else 4.54609 / 3.785411784)
+            for value in {own, 1.0 / own, other}:
+                number = f"{value:.10f}"
+                verdicts = {row["verdict"] for row in rows_of(line.replace("N", number), "a.c")}
+                wrong = {"wrong"} if value == own else {"right", "rounded"}
+                assert (line, number, verdicts & wrong) == (line, number, set())
+
+
+DENSITIES = {  # of typical Jet A, 0.804 kg/L, by names for its unit: 1959 pound, gallon of 231 in³, cubic foot
+    0.804: "kg_l g_cm3 g_cc g_ml kg_dm3 t_m3 sg specific_gravity relative_density",
+    804.0: "kg_m3 kgm3 kg_per_m3 g_l",
+    6.71: "lb_gal ppg lb_per_gal",
+    50.2: "lb_ft3",
+    8.06: "lb_imp_gal",
+    44.6: "api degAPI",
+}
+
+
+def test_a_density_is_plausible_in_the_unit_of_its_name_alone():
+    for (own, names), number in product(DENSITIES.items(), DENSITIES):
+        for unit in names.split():
+            text = f"jet_a_density_{unit} = {number}"
+            assert (text, number != own and {"plausible"} <= {row["verdict"] for row in rows_of(text)}) == (text, False)
+            assert own != number or "wrong" not in {row["verdict"] for row in rows_of(text)}
 
 
 @pytest.mark.parametrize("depth", [1, 2, 3, 6])

@@ -140,17 +140,14 @@ def check_files(patterns: Iterable[str], root: str | None = None, exclude: Itera
         fitting = [each for each in sorted(glob(pattern, recursive=True)) if not excluded & set(Path(each).parts)]
         for name in fitting or [pattern]:
             if (real := os.path.realpath(name)) not in reports:
-                reports[real] = _report(name, root)
+                title, folder = ("standard input", Path()) if name == "-" else (name, Path(name).parent)
+                try:
+                    text = sys.stdin.read() if name == "-" else read_file(Path(name), name)
+                    reports[real] = _judge_text(text, title, folder if root is None else root)
+                except FileError as error:
+                    problem = Problem(name, 0, str(error).removeprefix(f"{name} "))
+                    reports[real] = FileReport(name, "", (), (problem,))
     return list(reports.values())
-
-
-def _report(name: str, root: str | Path | None) -> FileReport:
-    try:
-        if name == "-":
-            return _judge_text(sys.stdin.read(), "standard input", "." if root is None else root)
-        return _judge_text(read_file(Path(name), name), name, Path(name).parent if root is None else root)
-    except FileError as error:
-        return FileReport(name, "", (), (Problem(name, 0, str(error).removeprefix(f"{name} ")),))
 
 
 def _judge_text(text: str, name: str, root: str | Path | None) -> FileReport:

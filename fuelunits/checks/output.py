@@ -97,33 +97,28 @@ def annotated(text: str, marks: Iterable[Mark]) -> str:
 def junit(files: Sequence[FileReport]) -> str:
     """Return XML: what fails as expected is skipped with its reason, what is wrong with a file is an error."""
     root = _element("testsuites", name="fuelunits check")
-    root.extend(map(_suite, files))
+    for report in files:
+        root.append(suite := _element("testsuite", name=report.file))
+        for outcome in report.outcomes:
+            entry, message = outcome.entry, str(outcome)
+            file, line = _source_place(outcome, report) or (report.file, outcome.line)
+            place = {"classname": f"{report.file}.{entry.kind}", "file": file, "line": str(line)}
+            suite.append(case := _element("testcase", name=entry.name, **place))
+            if not outcome.as_expected:
+                case.append(_element("failure", message, type=outcome.verdict, message=message))
+            elif entry.expected_to_fail:
+                case.append(_element("skipped", message=message))
+            elif outcome.caveats:
+                case.append(_element("system-out", "; ".join(outcome.caveats)))
+        for each in report.problems:
+            place = {"classname": report.file, "file": report.file, "line": str(each.line)}
+            suite.append(case := _element("testcase", name="is an assumptions file", **place))
+            case.append(_element("error", str(each), type="wrong file", message=str(each)))
+        suite.extend([_element("system-out", CAUTION)] * bool(report.outcomes))
     tags = {"tests": "testcase", "failures": "failure", "errors": "error", "skipped": "skipped"}
     for element in (root, *root):
         element.attrib |= {name: str(len(list(element.iter(tag)))) for name, tag in tags.items()}
     return '<?xml version="1.0" encoding="utf-8"?>\n' + ElementTree.tostring(root, encoding="unicode")
-
-
-def _suite(report: FileReport) -> ElementTree.Element:
-    suite = _element("testsuite", name=report.file)
-    for outcome in report.outcomes:
-        entry, message = outcome.entry, str(outcome)
-        file, line = _source_place(outcome, report) or (report.file, outcome.line)
-        place = {"classname": f"{report.file}.{entry.kind}", "file": file, "line": str(line)}
-        suite.append(case := _element("testcase", name=entry.name, **place))
-        if not outcome.as_expected:
-            case.append(_element("failure", message, type=outcome.verdict, message=message))
-        elif entry.expected_to_fail:
-            case.append(_element("skipped", message=message))
-        elif outcome.caveats:
-            case.append(_element("system-out", "; ".join(outcome.caveats)))
-    for each in report.problems:
-        place = {"classname": report.file, "file": report.file, "line": str(each.line)}
-        suite.append(case := _element("testcase", name="is an assumptions file", **place))
-        case.append(_element("error", str(each), type="wrong file", message=str(each)))
-    if report.outcomes:
-        suite.append(_element("system-out", CAUTION))
-    return suite
 
 
 def _element(tag: str, content: str = "", **attributes: str) -> ElementTree.Element:

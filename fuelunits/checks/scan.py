@@ -150,7 +150,9 @@ def _walk(start: str, excluded: set[str]) -> Iterator[str]:
             is_folder = entry.is_dir(follow_symlinks=False)
             if entry.is_symlink() or entry.name in excluded or _NO_SOURCE.fullmatch(entry.name):
                 continue
-            if _is_ignored(os.path.abspath(entry.path), is_folder, rules):
+            path = os.path.abspath(entry.path)
+            fitting = (rule for rule in reversed(rules) if _fits(path.removeprefix(rule[0]), is_folder, rule))
+            if not next(fitting, ("", [], False, True))[-1]:
                 continue
             if not is_folder:
                 yield entry.path
@@ -176,20 +178,14 @@ def _rules(folder: str) -> list[_Rule]:
     return rules
 
 
-def _is_ignored(path: str, is_folder: bool, rules: list[_Rule]) -> bool:
-    for folder, pattern, only_folders, takes_back in reversed(rules):
-        if (is_folder or not only_folders) and _fits(path.removeprefix(folder).strip(os.sep).split(os.sep), pattern):
-            return not takes_back
-    return False
-
-
-def _fits(parts: list[str], pattern: list[str]) -> bool:
-    """Return whether the parts of a path fit those of a pattern, of which ``**`` is for any number of folders."""
-    ends = {0}  # how many of the parts the pattern read so far may be for
+def _fits(path: str, is_folder: bool, rule: _Rule) -> bool:
+    """Return whether a path below its folder fits a rule, where ``**`` is for any number of folders."""
+    _, pattern, only_folders, _ = rule
+    parts, ends = path.strip(os.sep).split(os.sep), {0}  # how many of the parts the pattern read so far may be for
     for each in pattern:
         following = {n + 1 for n in ends if n < len(parts) and fnmatchcase(parts[n], each)}
         ends = set(range(min(ends, default=len(parts)), len(parts))) if each == "**" else following
-    return len(parts) in ends
+    return len(parts) in ends and (is_folder or not only_folders)
 
 
 def _as_text(report: ScanReport) -> str:

@@ -44,7 +44,7 @@ def judge(value: float, number: str, beside: Beside) -> Judgement | None:
     found = next(good, judged[0][1] if judged else None)
     if found and found.kind == "density" and found.verdict == "wrong":
         found = _by_value(value, number, beside) or found
-    by_words = (_k_factor, _api, _offset, _expansion, _by_value, _unnamed_density, _tank)
+    by_words = (_api, _offset, _expansion, _by_value, _unnamed_density, _setting)
     found = found or next((each for judge in by_words if (each := judge(value, number, beside))), None)
     if found and found.kind in ("temperature offset", "API gravity"):
         return _unsure(found, "but its sign or step may be wrong") if SAYS["turned"].search(beside.line) else found
@@ -52,9 +52,10 @@ def judge(value: float, number: str, beside: Beside) -> Judgement | None:
         return _unsure(found, "but the words beside it name units of another kind")._replace(start="", goal="")
     if found and found.expected and SAYS["several"].match(beside.line):
         return found._replace(what=f"{found.what}, or of another name", verdict="not judged", start="", goal="")
-    is_one_of_two = SAYS["choice"].search(beside.code) or (beside.is_part and SAYS["scaled"].search(beside.code))
-    if found and found.kind == "factor" and found.verdict == "wrong" and is_one_of_two:
-        return Judgement("factor", f"{found.what.partition(';')[0]}, with others beside it", None, "not judged")
+    is_open = SAYS["choice"].search(beside.code) or (beside.is_part and SAYS["scaled"].search(beside.code))
+    is_amount = SAYS["amount"].search(beside.code)
+    if found and found.kind == "factor" and (is_amount or (is_open and found.verdict == "wrong")):
+        return Judgement("factor", f"{found.what.partition(';')[0]}, with more beside it", None, "not judged")
     return _unsure(found) if found and found.kind in ("factor", "density") and beside.is_part else found
 
 
@@ -159,7 +160,9 @@ def _by_value(value: float, number: str, beside: Beside) -> Judgement | None:
             ends = sorted(_as_named(start, goal, beside), key=lambda each: abs(log(value / factor(*each))))
             is_near = ends and {*ends[0]} <= {*units_in(words_of(beside.name))}
             found = _factor(value, number, *ends[0], 0 if is_near else 1, beside) if ends else None
-            is_item = SAYS["items"].search(beside.code) and _at_its_digits(number, value, factor(start, goal))
+            is_own = {"gal", "imp_gal"} <= {*units_in(near)} or _at_its_digits(number, value, factor(start, goal))
+            others = re.findall(r"\d*\.\d+", f"{beside.before} {beside.after}")  # each for a unit of its own
+            is_item = is_own and any(known(float(each), each) for each in others)
             unnamed = any("_ton" in unit for unit in units - all_seen)
             if not found or (len(ends) > 2 or is_item if found.verdict == "wrong" else unnamed):
                 what = f"factor from {start} to {goal}, but other units, or none, are named beside it"
@@ -241,15 +244,20 @@ def _density(value: float, start: str, goal: str, near: int, beside: Beside) -> 
 
 def _unnamed_density(value: float, number: str, beside: Beside) -> Judgement | None:
     """Judge a density whose unit is not written, from its size."""
-    named = beside.name and _fuels()[0].search(f"{beside.line} {beside.remark}") and len(number) > 2
+    name, words = words_of(beside.name), f"{beside.line} {beside.remark}"
+    is_named = name and not SAYS["api"].search(name) and _fuels()[0].search(words) and len(number) > 2
     unit = next((unit for unit, (low, high) in _SIZES.items() if low <= value <= high), "")
     goal, _, start = unit.partition("/")
-    return _density(value, start, goal, 1, beside) if unit and named and SAYS["density"].search(beside.words) else None
-
-
-def _k_factor(value: float, _: str, beside: Beside) -> Judgement | None:
-    is_named = SAYS["k_factor"].search(beside.line) and (beside.is_alone or beside.in_text)
-    return Judgement("K-factor", "K-factor", None, "not judged") if is_named and 100.0 <= value != 3600.0 else None
+    if not (unit and is_named and SAYS["density"].search(beside.words)):
+        return None
+    found, said_of = _density(value, start, goal, 1, beside), WORDS["densities"].items()
+    own = f"{name} ; {words.partition('@')[2]}"
+    said = [each for each, it in said_of if re.search(rf"^[^;]*\b(?:{it})\b|; +(?:{it})\b", own)]
+    if not (found and found.expected and said) or unit in said:
+        return found
+    goal, _, start = said[0].partition("/")
+    what = f"{found.what}, but {said[0]} is named"
+    return Judgement("density", what, found.expected * factor(unit, said[0]), "wrong", start, goal, found.fuel)
 
 
 def _api(value: float, number: str, beside: Beside) -> Judgement | None:
@@ -307,7 +315,9 @@ def _expansion(value: float, _: str, beside: Beside) -> Judgement | None:
     return Judgement("thermal expansion", what, expected, "wrong", scale, "", grade.name) if beside.is_alone else None
 
 
-def _tank(_: float, __: str, beside: Beside) -> Judgement | None:
-    name = words_of(beside.name)
+def _setting(value: float, _: str, beside: Beside) -> Judgement | None:
+    is_named, name = SAYS["k_factor"].search(beside.line), words_of(beside.name)
+    if is_named and (beside.is_alone or beside.in_text) and 100.0 <= value != 3600.0:
+        return Judgement("K-factor", "K-factor", None, "not judged")
     is_tank = SAYS["size"].search(name) and SAYS["tank"].search(" ".join([name, *beside.above * ("capacity" in name)]))
     return Judgement("tank size", "tank size", None, "not judged") if is_tank and beside.is_alone else None

@@ -20,11 +20,8 @@ _TEXTS = tuple(f".{ending}" for ending in WORDS["files"]["texts"].split())
 _ALIASES = {each.replace("_", " ").lower(): unit for unit in WORDS["units"] for each in spellings(unit)}
 for _unit, _others in (WORDS["units"] | WORDS["compound_units"]).items():
     _ALIASES |= dict.fromkeys(_others.split("|"), _unit)
-for _none in ("", "t", "d", "cc"):
-    _ALIASES.pop(_none, None)
-_ALIAS = re.compile(
-    rf"(?<![a-z0-9])(?:{'|'.join(sorted(map(re.escape, _ALIASES), key=len, reverse=True))})(?![a-z0-9])"
-)
+_SPELLED = sorted(map(re.escape, _ALIASES.keys() - {"", "t", "d", "cc"}), key=len, reverse=True)
+_ALIAS = re.compile(rf"(?<![a-z0-9])(?:{'|'.join(_SPELLED)})(?![a-z0-9])")
 
 _MASS, _VOLUME = "lb|kg|tonne|pulse", "gal|imp_gal|L|m3|ft3"
 _U = rf"(?:{'|'.join(WORDS['units'])})\b"
@@ -46,22 +43,25 @@ _IN = r"(?:(?:decimal |float |double )?\( )?"
 _TIMES = re.compile(rf"{_GIVEN}{_START}{_W}(?: \d)? (?:\*|per) {_IN}(?:1(?:\.0*)? per )?@")
 _BEFORE = re.compile(rf"{_START}{_W} (?:[*+:] )?= @ \* (?:.*? )?{_START}")
 _CALL = re.compile(rf"{_START}{_W} \( (?:.*? )?{_START}")
-_DIVIDED = re.compile(rf"\bper {_IN}@")
+_ARROW = re.compile(rf"(?<![\w/])({_Q}) (?:[-=]+>|2|as) (?=(?!\1\b){_Q}(?: (?:[:,]|conver|factor)|(?: [:=])?$))")
+_PRODUCT = re.compile(rf"{_START}{_W} [x*] @ (?:=|is|equals|gives) {_ONE}({_E})")
+_DIVIDED = re.compile(rf"\b(?:per|divid\w* by|divisor)(?: [:=]+)? {_IN}@")
 _K_PER = re.compile(rf"\bk(?: ?fact(?:or)?s?)?(?: per)? ({_VOLUME})\b")
 _RATE = re.compile(rf"\b(?:({_MASS}) per ({_VOLUME})|({_MASS}|{_VOLUME}|mL) (?:per |(?!s))(h|min|s))\b")
 
 
 def words_of(text: str) -> str:
     """Return a text as words in small letters with one space between them, its units by their printed names."""
-    text = SAYS["camel"].sub(" ", SAYS["cubed"].sub("3", text)).lower().replace("/", " per ").replace("_2_", " to ")
+    text = SAYS["two"].sub(" to ", SAYS["quoted_arrow"].sub(r"\1 to ", SAYS["cubed"].sub("3", text)))
+    text = SAYS["camel"].sub(" ", SAYS["spaces"].sub(" ", text)).lower().replace("/", " per ")
     text = SAYS["arrow"].sub(" to ", SAYS["count"].sub(" per ", text))
-    text = SAYS["mass_per_volume"].sub(r"\1 per ", text)
-    text = re.sub(r"(?:(?<=[a-z])|(?<=m3|t3))2(?=[a-z])", " to ", text.replace("_", " ").replace("==", " is "))
+    text = SAYS["mass_per_volume"].sub(r"\1 per ", text).replace("_", " ").replace("==", " is ")
     text = re.sub(r"\bcc\b(?= to\b| per\b)|(?<=\bto )cc\b|(?<=\bper )cc\b", "ml", " ".join(SAYS["token"].findall(text)))
     text = _ALIAS.sub(lambda match: _ALIASES[match[0]], text)
     text = re.sub(rf"\b({_MASS}) ({_VOLUME})\b(?! [a-z]* ?=)", r"\1/\2", text)
     text = _K_PER.sub(r"pulse/\1", text)
-    return _RATE.sub(lambda match: "/".join(filter(None, match.groups())), text)
+    text = _ARROW.sub(r"\1 to ", _RATE.sub(lambda match: "/".join(filter(None, match.groups())), text))
+    return re.sub(r"[-=]*([-=])>", r"\1", text)
 
 
 def units_in(words: str) -> list[str]:
@@ -151,6 +151,7 @@ class Beside:
         is_whole = not (self.is_joined and whole and any(_pairs(words_of(whole["name"]))))
         yield from (Claim(match[2], match[1], 0) for match in _OWN.finditer(line))
         yield from (Claim(match[1], match[2], 0) for match in _SAID.finditer(line))
+        yield from (Claim(match[1], match[2], 0) for match in _PRODUCT.finditer(line))
         yield from claimed(named, near, sure=is_whole)
         yield from claimed((match.group(2, 1) for match in _TIMES.finditer(line)), 1)
         for match in _BEFORE.finditer(line):  # pounds = 6.7 * gallons, or the definition barrel = 42 * gallon

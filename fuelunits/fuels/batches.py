@@ -99,7 +99,9 @@ def read(given: dict[str, Any], at: Any, by: By, calibrated_at: Any, gauge_press
         raise QuantityError(f'at: a {by} reading needs the temperature of the fuel; write at="22 degC", for example')
     if calibrated_at is not None and by != "hydrometer":
         raise FuelUnitsError(f"calibrated_at is that of a glass hydrometer; leave it out for a {by}")
-    glass_c = scale_c if calibrated_at is None else _one_c(calibrated_at, "calibrated_at")
+    glass_c = scale_c
+    if calibrated_at is not None:
+        glass_c = finite_number(temperature_c(calibrated_at, name="calibrated_at"), "calibrated_at")
     scale_at_c = standard_temperature_c(glass_c, "calibrated_at") if by == "hydrometer" else None
     pressure = 0.0 if gauge_pressure is None else positive(gauge_pressure, "kPa", name="gauge_pressure", zero=True)
     pressure_kpa = float(GAUGE_PRESSURES_KPA.check(finite_number(pressure, "gauge_pressure")))
@@ -107,14 +109,12 @@ def read(given: dict[str, Any], at: Any, by: By, calibrated_at: Any, gauge_press
         uncertainty = fraction(uncertainty, name="uncertainty") * kg_m3
     elif uncertainty is not None:
         uncertainty = finite_number(positive(uncertainty, "kg/m^3", name="uncertainty", zero=True), "uncertainty")
-    at_c = scale_c if at is None else _one_c(at, "at")
+    at_c = scale_c if at is None else finite_number(temperature_c(at, name="at"), "at")
     if by == "certificate":
         at_c = standard_temperature_c(at_c, 'at of a certificate (not of the tank; a reading is by="densitometer")')
+        if scale == "relative_density" and at_c == 20.0:
+            raise QuantityError('relative_density at 20 degC is to water of 4 degC; write density="0.7752 kg/L"')
     return Reading(by, as_given, kg_m3, at_c, pressure_kpa, scale_at_c, uncertainty)
-
-
-def _one_c(temperature: Any, name: str) -> float:
-    return finite_number(temperature_c(temperature, name=name), name)
 
 
 def spread_about(*known: float) -> tuple[float, float]:
@@ -329,7 +329,7 @@ class Measurable(Amounts):
             density at 15 °C (60 °F on a scale), unless the limits of the grade are at another
         by : {"hydrometer", "densitometer", "certificate"}; only the reading of glass is corrected for its expansion
             A certificate states it at 15 °C, 20 °C or 60 °F (also 15.56 or 15.6 °C); another temperature is a reading.
-        api_gravity, relative_density : float, instead of the density: a plain number on a scale at 60 °F
+        api_gravity, relative_density : float, instead of the density: a number on a scale at 60 °F, of water at 60 °F
         calibrated_at : str or pint.Quantity, of a hydrometer's scale: 15 °C, 20 °C or 60 °F, by default as for `at`
         gauge_pressure : str or pint.Quantity, above atmospheric when it was read
         uncertainty : str or pint.Quantity, standard, of what was read and of `at`, of which 1 °C is some 0.7 kg/m³ of
@@ -344,7 +344,8 @@ class Measurable(Amounts):
         limit_c = next((limit.at_c for limit in (self.low, self.high) if limit), 15.0)
         if at is None and abs(limit_c - 15.0) > 1.0:
             rule = f"the limits of {self.name} are at {limit_c:g} degC, and so may its certificates be"
-            base = "15 degC" if density is not None else "60 degF"
-            raise QuantityError(f'at: {rule}; write at="{limit_c:g} degC" or at="{base}", as it stands there')
+            on_scale = 'at="60 degF", or the density'
+            base = on_scale if density is None else f'at="{limit_c:g} degC" or at="15 degC"'
+            raise QuantityError(f"at: {rule}; write {base}, as it stands there")
         given = {"density": density, "api_gravity": api_gravity, "relative_density": relative_density}
         return Batch(self, read(given, at, by, calibrated_at, gauge_pressure, uncertainty))
