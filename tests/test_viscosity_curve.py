@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from scipy import stats
 from scipy.interpolate import PchipInterpolator
 
+from fuelunits import viscosity as fuel_viscosity
 from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError
 from fuelunits.indicators.indications import best_setting
 from fuelunits.indicators.indicator import Indicator
@@ -85,8 +86,8 @@ def test_a_known_meter_is_recovered_within_its_stated_uncertainty(seed):
         k, u = meter.k_pulses_per_l(hz, viscosity, temperature), u_of(meter, hz, viscosity, temperature)
         miss.append((k / true_k(hz, viscosity, temperature) - 1.0) / u)
         assert np.all(u >= 0.0005)
-        assert np.median(u) < 0.002  # bounds so wide that anything lies within them would be no check
-        assert np.all(u < 0.0075)
+        assert np.median(u) < 0.0025  # bounds so wide that anything lies within them would be no check
+        assert np.all(u < 0.009)
     miss = np.concatenate(miss)
     assert np.max(np.abs(miss)) < 3.0
     assert np.sqrt(np.mean(miss**2)) < 1.0
@@ -134,7 +135,7 @@ def test_two_runs_apart_by_a_known_amount():
     assert meter.scatter == pytest.approx(0.002 / math.sqrt(2), rel=1e-3)
     np.testing.assert_allclose(meter.k_pulses_per_l(hz, 1.2, 20.0), true_k(hz, 1.2, 20.0), rtol=1e-9)
     assert meter.uncertainty_at_roshko(roshko(hz[6], DIAMETER_M, 1.2e-6)) == pytest.approx(
-        math.hypot(0.001, stats.t.ppf(0.97725, 1) / 2.0 * meter.scatter), rel=1e-9
+        math.hypot(0.001, stats.t.ppf(0.97725, 1) / 2.0 * meter.scatter * math.sqrt(1.0 + 1.0 / 2.0)), rel=1e-9
     )
 
 
@@ -318,7 +319,8 @@ def test_a_single_run_needs_a_scatter():
     assert meter.scatter == 0.001
     at_a_point = bench.points[6].frequency_hz
     assert meter.uncertainty_at_roshko(roshko(at_a_point, DIAMETER_M, 1.2e-6)) == pytest.approx(
-        math.hypot(0.0005, 0.001), rel=1e-9
+        math.hypot(0.0005, 0.001 * math.sqrt(2.0)),
+        rel=1e-9,  # that of the liquid of the run, and of the one in use
     )
     assert curve_of(three_runs(), known_scatter=0.003).scatter == 0.003
 
@@ -344,8 +346,99 @@ def test_repeats_in_one_liquid_show_no_scatter_of_liquids_and_what_runs_show_cou
     assert np.mean(held) > 0.88
     assert "from the runs" in str(curve_of(exact, known_scatter=1e-9))
     of_one = curve_of([bench], known_scatter=0.0)
-    assert "liquid of the runs" not in str(of_one.meter_curve(1.3, 25.0))
-    assert "liquid of the runs" in str(of_one.meter_curve(4.5, -20.0))
+    cold = best_setting(
+        Indicator("7600 pulse/L", reads="L/h"), of_one, ["150 L/h"], fuel="Jet A", at="-20 degC", k_step="1 pulse/L"
+    )
+    for answer in (of_one, of_one.meter_curve(4.5, -20.0), cold):
+        assert "liquid of the runs only" in " ".join(str(answer).split())
+    assert "liquid of the runs" not in str(curve_of([bench], known_scatter=0.001))
+
+
+def off_by(viscosity, temperature, off, uncertainty=1e-4):
+    """A run from 2e4 to 1e6 of Roshko number, off the common curve by a fraction."""
+    hz = np.geomspace(25.0, 900.0, 13) * viscosity * (1.15 if viscosity >= 4.0 else 1.0)
+    k = true_k(hz, viscosity, temperature) * (1.0 + off)
+    return MeterCurve([CalibrationPoint(*each, uncertainty, viscosity, temperature) for each in np.c_[hz, k].tolist()])
+
+
+@pytest.mark.long
+@pytest.mark.parametrize(
+    "states",
+    [
+        [(1.0, 20.0)],
+        [(1.0, 20.0), (4.0, 20.0)],
+        [(1.0, 20.0), (1.25, 8.0)],  # one liquid, warm and cool: its scatter was taken for that of two, 22 % covered
+        [(1.0, 20.0), (1.25, 8.0), (4.0, 20.0)],
+    ],
+)
+def test_twice_u_covers_where_each_liquid_lies_off_by_the_scatter_given(states):
+    """Simulated: liquids N(0, 0.3 %) off the curve, the one in use too; of one liquid 85 % were covered, two 89 %."""
+    generator, held = np.random.default_rng(5), []
+    for _ in range(150):
+        thin, thick, used = generator.normal(0.0, 0.003, 3).tolist()
+        meter = curve_of([off_by(nu, t, thick if nu == 4.0 else thin) for nu, t in states], known_scatter=0.003)
+        hz = np.geomspace(60.0, 1500.0, 10)
+        found = meter.k_pulses_per_l(hz, 2.0, -10.0) / (true_k(hz, 2.0, -10.0) * (1.0 + used)) - 1.0
+        held.append(np.abs(found) <= 2.0 * meter.uncertainty_at_roshko(roshko(hz, meter.diameter_m_at(-10.0), 2e-6)))
+    assert np.mean(held) > 0.92
+
+
+@pytest.mark.parametrize(
+    ("states", "liquids"),
+    [
+        ([(1.0, 20.0), (1.25, 8.0)], 1),
+        ([(1.0, 20.0), (1.25, 8.0), (1.8, -10.0)], 1),
+        ([(1.25, 20.0), (1.0, 8.0)], 2),  # thicker although warmer
+        ([(1.0, 20.0), (1.25, 20.0)], 2),
+        ([(1.0, 20.0), (1.19, 20.0)], 1),
+        ([(1.0, 20.0), (2.5, 10.0)], 2),  # jet fuel thickens by 1.2 to 1.4 in 10 °C
+        ([(1.0, 20.0), (1.25, 8.0), (4.0, 20.0)], 2),
+        ([(1.0, 20.0), (4.0, 20.0), (4.9, 8.0), (8.0, 20.0)], 3),
+    ],
+)
+def test_a_liquid_warm_and_cool_is_one(states, liquids):
+    for order in permutations(off_by(*state, 0.0) for state in states):
+        if liquids == 1:
+            with pytest.raises(QuantityError, match="known_scatter"):
+                curve_of(order)
+        assert f"told apart: {liquids}" in " ".join(str(curve_of(order, known_scatter=0.01)).split())
+
+
+def test_jet_fuel_warm_and_cool_is_one_liquid():
+    line = fuel_viscosity("Jet A")
+    celsius = np.arange(-40.0, 61.0, 20.0).tolist()
+    runs = [off_by(line.kinematic_viscosity_mm2_s(t), t, 0.0) for t in celsius]
+    assert "told apart: 1" in " ".join(str(curve_of(runs, known_scatter=0.01)).split())
+
+
+def test_runs_in_one_liquid_that_differ_by_more_than_is_stated_show_their_scatter():
+    pair = [off_by(1.2, 20.0, 0.0), off_by(1.2, 20.0, 0.01)]
+    for stated, expected in ((0.0, 0.01 / math.sqrt(2.0)), (0.0001, 0.01 / math.sqrt(2.0)), (0.006, 0.006)):
+        assert curve_of(pair, known_scatter=stated).scatter == pytest.approx(expected, rel=0.01)
+    assert curve_of([off_by(1.2, 20.0, each, 5e-4) for each in (0.0, 0.001)], known_scatter=0.0).scatter == 0.0
+    assert "liquid of the runs only" not in " ".join(str(curve_of(pair, known_scatter=0.0)).split())
+
+
+@pytest.mark.long
+def test_the_scatter_of_runs_in_one_liquid_counts_where_nothing_stated_explains_it():
+    """Simulated: a meter off by 0.3 % from day to day, in the very liquid: 32 and 35 % were covered."""
+    generator = np.random.default_rng(6)
+    for count, day in ((2, 0.003), (3, 0.003), (3, 0.0)):
+        held, u = [], []
+        for _ in range(120):
+            offs = generator.normal(0.0, day, count + 1).tolist()
+            runs = [off_by(1.2, 20.0, each, 2e-4) for each in offs[1:]]
+            meter = curve_of(runs, known_scatter=0.0)
+            off = meter.k_pulses_per_l(300.0, 1.2, 20.0) / (true_k(300.0, 1.2, 20.0) * (1.0 + offs[0])) - 1.0
+            u.append(meter.uncertainty_at_roshko(roshko(300.0, DIAMETER_M, 1.2e-6)))
+            held.append(abs(off) <= 2.0 * u[-1])
+        assert np.mean(held) > 0.88  # two that agree by chance, as one time in twelve, show nothing
+        assert day or max(u) < 2.5e-4
+
+
+def test_u_is_refused_beyond_the_calibration():
+    with pytest.raises(OutOfRange, match="Roshko number"):
+        METER.uncertainty_at_roshko(1.0)
 
 
 def test_runs_that_leave_a_gap_are_refused():
@@ -486,8 +579,8 @@ def test_twice_u_covers_the_scatter_of_few_runs_in_every_answer(count):
         u = (float(u_of(meter, 400.0, 1.8, 20.0)), curve.relative_uncertainty(400.0), best["uncertainty"])
         held += [off <= 2.0 * each for each in u]
     assert (held / trials > 0.93).all()
-    assert {2: "7.0 times", 3: "2.3 times"}[count] in str(meter)
-    assert "times it" not in str(curve_of(runs, known_scatter=0.001))
+    assert {2: "7.0 times", 3: "2.3 times"}[count] in " ".join(str(meter).split())
+    assert "times that" not in " ".join(str(curve_of(runs, known_scatter=0.1)).split())
 
 
 @pytest.mark.parametrize("count", [3, 4, pytest.param(6, marks=pytest.mark.long)])

@@ -37,7 +37,6 @@ SAME = 1e-9  # relative difference below which two abscissas count as one
 ONE_FLOW = 1.1  # ratio up to which points repeat one flow (common practice)
 # choices, tried by simulation: of a gap, within which points are left out together; of the change of y across a gap
 _NEARBY, _OF_CHANGE = 0.7, 0.15  # the latter as a miss may happen to be small
-_HALVINGS = 60  # of a piece: more than a double has digits
 
 
 @dataclass(frozen=True, eq=False)
@@ -84,10 +83,10 @@ class MonotoneCurve:
     def x_of_ratio(self, ratio: Any) -> Any:
         """Find the x at which x/y has a value, by halving the piece of the curve in which it lies."""
         ratios = self.ln_x - np.log(self.y)
-        goal = np.clip(np.log(_filled(ratio)), ratios[0], ratios[-1])
+        goal = np.clip(np.log(np.ma.filled(ratio, np.nan), dtype=float), ratios[0], ratios[-1])
         piece = _piece(ratios, goal)
         low, high = self.ln_x[piece], self.ln_x[piece + 1]
-        for _ in range(_HALVINGS):
+        for _ in range(60):  # more halvings of a piece than a double has digits
             middle = (low + high) / 2.0
             is_below = middle - np.log(self._at(middle)) < goal
             low, high = np.where(is_below, middle, low), np.where(is_below, high, middle)
@@ -129,7 +128,7 @@ class MonotoneCurve:
         return float(np.max(np.abs(rest.at(self.x[out]) / self.y[out] - 1.0)) * max(1.0, scale))
 
     def _logarithm(self, x: Any) -> Any:
-        return np.clip(np.log(_filled(x)), self.ln_x[0], self.ln_x[-1])
+        return np.clip(np.log(np.ma.filled(x, np.nan), dtype=float), self.ln_x[0], self.ln_x[-1])
 
     def _at(self, ln_x: Any) -> Any:
         piece = _piece(self.ln_x, ln_x)
@@ -142,7 +141,7 @@ def _groups(ln_x: Any) -> Any:
     """Return for each point the number of its flow; each has its own where all would be one."""
     firsts = [ln_x[0]]
     for each in ln_x:
-        if each - firsts[-1] > log(ONE_FLOW):
+        if each - firsts[-1] > log(ONE_FLOW) + SAME:
             firsts.append(each)
     return np.searchsorted(firsts, ln_x, side="right") - 1 if len(firsts) > 1 else np.arange(len(ln_x))
 
@@ -179,10 +178,6 @@ def _slopes(x: Any, y: Any) -> Any:
 
 def _piece(knots: Any, value: Any) -> Any:
     return np.minimum(np.searchsorted(knots, value, side="right") - 1, len(knots) - 2)
-
-
-def _filled(value: Any) -> Any:
-    return np.asarray(np.ma.filled(value, np.nan), dtype=float)
 
 
 def plain_float(value: Any) -> Any:
@@ -361,8 +356,8 @@ class MeterCurve(Reporting):
             remarks.append("The uncertainty of K is not known in full at a point: complete its calibration.")
         if self.points[0].viscosity_mm2_s is None:
             remarks.append("No viscosity is stated: K holds only in the liquid of the calibration, as warm as it was.")
-        tables = [Table.of([point.cells() for point in self.points])]
-        return Report(f"K over frequency, mean K {figures}", "", facts, tables, remarks)
+        table = Table.of([point.cells() for point in self.points])
+        return Report(f"K over frequency, mean K {figures}", "", facts, [table], remarks)
 
     def rows(self) -> Sequence[CalibrationPoint]:
         return self.points

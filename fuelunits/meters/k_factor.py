@@ -59,11 +59,9 @@ class KFactor(Reporting):
             raise DimensionError(f"a K-factor is pulses per volume; {per!r} is {unit.kind}; write for example per='L'")
         validation.set_fields(self, value=_positive_fraction(pulses), unit=unit.name)
         if not validation.boolean(insist, "insist") and self.exact_per("L") > _LARGEST_PER_L:
-            raise QuantityError(
-                f"K-factor: {self} is {self.pulses_per_l:,.0f} pulses per litre, more than transducers give; "
-                f"is the unit of volume wrong, or is it {_short(self.value / 1000, 7)} pulse/{self.unit}? "
-                f"if it is meant as it stands, write insist=True"
-            )
+            given = f"{self} is {self.pulses_per_l:,.0f} pulses per litre, more than transducers give"
+            meant = f"is the unit of volume wrong, or is it {_short(self.value / 1000, 7)} pulse/{self.unit}?"
+            raise QuantityError(f"K-factor: {given}; {meant} if it is meant as it stands, write insist=True")
 
     @classmethod
     def read(cls, text: Any, *, insist: bool = False) -> KFactor:
@@ -71,8 +69,9 @@ class KFactor(Reporting):
         if validation.carries_unit(text):
             return cls(_positive_fraction(_pulses_per_litre(text), given=text), per="L", insist=insist)
         if not isinstance(text, str):
-            given = validation.format_value(text)
-            raise QuantityError(f"K-factor: {given} has no unit; write for example '11412 pulse/L'")
+            raise QuantityError(
+                f"K-factor: {validation.format_value(text)} has no unit; write for example '11412 pulse/L'"
+            )
         number, unit = quantities.read_text(text)
         unit = "pulse " * unit.startswith(("/", "per ")) + unit
         counted, _, per = unit.replace(" per ", "/").partition("/")
@@ -145,8 +144,7 @@ class KFactor(Reporting):
 
     def relative_error_to(self, true_k: Any) -> float:
         """Return by how much this K-factor exceeds the true one (a KFactor or its text), as a fraction."""
-        true = k_factor_of(true_k, "true_k")
-        return float(self.exact_per(true.unit) / true.value - 1)
+        return float(self.value / k_factor_of(true_k, "true_k").exact_per(self.unit) - 1)
 
     def indication_error(self, true_k: Any) -> float:
         """Return the relative error of the indication with this K-factor entered, for a transducer of the true K."""

@@ -27,11 +27,9 @@ _SIDE = 5  # periods on each side of one whose median it is compared with
 _NEEDED = 2 * _SIDE + 2  # pulses that give a rhythm
 _LOST_AT_MOST = 3  # the most pulses to suspect in one gap; a longer one is taken for a pause in the flow
 _OFF = 0.25  # how far a period may be from a whole number of periods, in periods
-_IRREGULAR = 0.1  # part of the periods off the rhythm from which on there is none to judge by
-_ENOUGH = 50  # pulses from which on such a part is more than one or two periods
+_IRREGULAR, _ENOUGH = 0.1, 50  # part of the periods, of so many pulses, off the rhythm: then there is none to judge by
 _WIDTH = 48  # periods in a stretch that is searched for a pattern: a multiple of 2, 3 and 4, as is its half
 _AMPLITUDE = 0.05  # unevenness of a pattern, in periods, below which it is taken for an uneven rotor
-_STANDARD_ERRORS = 6.0
 _ROWS = 20
 _MOST_GATES = 1e7  # of 160 MB; a day in gates of 10 ms has 8.64 million
 _UNSEEN = (
@@ -108,10 +106,8 @@ class PulseCheck(Reporting):
         """Reasons to reject the record."""
         found = [] if self._agrees else [f"{each}: {each.causes}" for each in self.patterns]
         if not self.patterns:
-            if self.missed:
-                found.append(f"{_pulses(sum(each.pulses for each in self.missed))} may be missing")
-            if self.doubled:
-                found.append(f"{_pulses(len(self.doubled))} may be too many")
+            counted = (sum(each.pulses for each in self.missed), "missing"), (len(self.doubled), "too many")
+            found += [f"{count} pulse{'s' * (count != 1)} may be {what}" for count, what in counted if count]
             if self.irregular_share > _IRREGULAR and self.pulses >= _ENOUGH:
                 found.append(f"{format_percent(self.irregular_share)} of the periods are off the rhythm by a quarter")
         if self.expected_hz and not self._agrees:
@@ -167,10 +163,6 @@ class PulseCheck(Reporting):
             for each in those
         ]
         return sorted(found, key=lambda row: float(row["time, s"]))
-
-
-def _pulses(count: int) -> str:
-    return f"{count} pulse{'s' * (count != 1)}"
 
 
 @dataclass(frozen=True, init=False, eq=False, repr=False)
@@ -315,7 +307,7 @@ def _repeating_patterns(periods: NDArray[np.float64]) -> tuple[RepeatingPattern,
         means = relative.mean(axis=1)
         amplitude = np.abs(means - means.mean(axis=1, keepdims=True)).max(axis=1)
         error = np.sqrt(relative.var(axis=1, ddof=1).mean(axis=1) * length / width)
-        here = left & (amplitude > _AMPLITUDE) & (amplitude > _STANDARD_ERRORS * error)
+        here = left & (amplitude > _AMPLITUDE) & (amplitude > 6.0 * error)
         left &= ~here
         if here.any():
             shape = np.median(np.sort(means[here], axis=1), axis=0)

@@ -9,9 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import astuple, dataclass, field
-from functools import cached_property
 from itertools import pairwise, permutations
-from typing import Any, ClassVar
+from typing import Any
 
 import numpy as np
 
@@ -25,6 +24,8 @@ from fuelunits.sources import OnOutOfRange, Range
 from fuelunits.uncertainty.budget import COVERAGE, student_t
 from fuelunits.validation import as_float, positive_floats
 
+_WARMTH_C = 5.0  # °C, by which a liquid at most thickens by a fifth, as jet fuel at -40 °C (common practice)
+_EXPLAINED = 1.5  # times the uncertainty, up to which it explains how runs in one liquid differ; a choice, simulated
 _L_PER_M3 = 1000.0
 _M2_PER_MM2 = 1e-6
 _BODY_TEMPERATURES_C = Range("temperature of the meter body", -273.15, 1000.0, "degC", "any meter body")
@@ -39,20 +40,32 @@ _BOUNDS = {
 
 def strouhal(frequency_hz: Any, diameter_m: Any, flow_m3_s: Any) -> Any:
     """Return the Strouhal number f D³/q, f L/V of [fluids_strouhal], which is K D³ with K in pulses per m³."""
-    diameter = positive_floats(diameter_m, "diameter_m")
-    return as_float(frequency_hz) * diameter**3 / positive_floats(flow_m3_s, "flow_m3_s")
+    volume = positive_floats(diameter_m, "diameter_m") ** 3
+    return as_float(frequency_hz) * volume / positive_floats(flow_m3_s, "flow_m3_s")
 
 
 def roshko(frequency_hz: Any, diameter_m: Any, viscosity_m2_s: Any) -> Any:
     """Return the Roshko number f D²/ν."""
-    diameter = positive_floats(diameter_m, "diameter_m")
-    return as_float(frequency_hz) * diameter**2 / positive_floats(viscosity_m2_s, "viscosity_m2_s")
+    area = positive_floats(diameter_m, "diameter_m") ** 2
+    return as_float(frequency_hz) * area / positive_floats(viscosity_m2_s, "viscosity_m2_s")
 
 
-def _mean(runs: Sequence[MonotoneCurve], values: Sequence[Any], roshko: Any) -> Any:
-    """Return the mean of the runs, each weighted by its distance in log Roshko from its end, so without steps."""
-    inside = [np.minimum(np.log(roshko / run.x[0]), np.log(run.x[-1] / roshko)) for run in runs]
-    return np.average(values, axis=0, weights=[np.where(each < -SAME, 0.0, np.maximum(each, SAME)) for each in inside])
+def _weights(runs: Sequence[MonotoneCurve], roshko: Any) -> Any:
+    """Return the weight of each run in the mean, by its distance in log Roshko from its end, so without steps."""
+    inside = np.array([np.minimum(np.log(roshko / run.x[0]), np.log(run.x[-1] / roshko)) for run in runs])
+    weights = np.where(inside < -SAME, 0.0, np.maximum(inside, SAME))
+    return weights / weights.sum(axis=0)
+
+
+def _liquids(runs: Sequence[MeterCurve]) -> Any:
+    """Return the number of the liquid of each run; one may be a fifth thicker, and again for each 5 °C colder."""
+    nu, t = np.array([astuple(run.points[0])[3:] for run in runs]).T
+    numbers = np.full(len(runs), -1)
+    for first in np.argsort(nu):
+        if numbers[first] < 0:
+            may_be_it = nu <= nu[first] * ONE_VISCOSITY ** (1.0 + np.maximum(t[first] - t, 0.0) / _WARMTH_C)
+            numbers[may_be_it & (numbers < 0)] = first
+    return numbers
 
 
 def _common_curve(runs: Sequence[MonotoneCurve]) -> MonotoneCurve:
@@ -64,11 +77,13 @@ def _common_curve(runs: Sequence[MonotoneCurve]) -> MonotoneCurve:
         reach = max(reach, float(run.x[-1]))
         if following.x[0] >= reach:
             gap = f"no run covers the Roshko numbers from {reach:g} to {following.x[0]:g}"
-            rest = "to show that they share a curve: take more points there, or make two curves"
-            raise FuelUnitsError(f"{gap}; runs must overlap {rest}")
+            raise FuelUnitsError(
+                f"{gap}; runs must overlap to share a curve: take more points there, or make two curves"
+            )
     numbers = np.sort(np.concatenate([run.x for run in runs]))
     numbers = numbers[np.append(True, np.diff(np.log(numbers)) > SAME)]
-    return MonotoneCurve.through(numbers, _mean(runs, [run.at(numbers) for run in runs], numbers), name="Roshko number")
+    mean = np.sum(_weights(runs, numbers) * [run.at(numbers) for run in runs], axis=0)
+    return MonotoneCurve.through(numbers, mean, name="Roshko number")
 
 
 @dataclass(frozen=True, repr=False)
@@ -77,14 +92,13 @@ class ViscosityCurve(Reporting):
 
     Parameters
     ----------
-    runs : sequence of MeterCurve, each in one liquid, every point with its own viscosity and temperature
-        The Roshko numbers of several runs must overlap: only there can they show that they agree.
+    runs : sequence of MeterCurve, each in one liquid, all points with viscosity and temperature; Roshko numbers overlap
     diameter_m : float, D₀, the inner diameter at `reference_c`, m; K and flow do not depend on it
     reference_c : float, T₀, the temperature at which the body has that diameter, °C
     expansion_per_k : float, α, linear expansion of the body's material, a third of its cubic one, 1/K
     known_scatter : float or str, optional, relative standard deviation of a run from the curve: ``"0.1 %"`` or 0.001
-        Several liquids show it, and the larger counts; for one (viscosities within a fifth) it has to be given, and
-        0.0 is only for use in that very liquid.
+        Runs show it, and the larger counts. For one liquid it has to be given, 0.0 only for use in that very one: for
+        viscosities within a fifth, and a fifth more for each 5 °C that the thicker is colder.
 
     Examples
     --------
@@ -102,9 +116,11 @@ class ViscosityCurve(Reporting):
     reference_c: float
     expansion_per_k: float
     known_scatter: float | str | None = None
-    _plain: ClassVar[tuple[str, ...]] = ("scatter",)
     _strouhal_runs: list[MonotoneCurve] = field(init=False, repr=False, compare=False)
     _common: MonotoneCurve = field(init=False, repr=False, compare=False)
+    _liquids: Any = field(init=False, repr=False, compare=False)
+    scatter: float = field(init=False, compare=False)
+    _times: float = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         if isinstance(self.known_scatter, str) or validation.carries_unit(self.known_scatter):
@@ -118,7 +134,7 @@ class ViscosityCurve(Reporting):
         runs = tuple(sorted(made, key=lambda run: [(p.frequency_hz, p.k_pulses_per_l) for p in run.points]))
         strouhal_runs = [self.strouhal_run(run) for run in runs]
         validation.set_fields(self, runs=runs, _strouhal_runs=strouhal_runs, _common=_common_curve(strouhal_runs))
-        _ = self._scatter
+        self._set_scatter(_liquids(runs))
 
     @classmethod
     def from_points(cls, points: Iterable[CalibrationPoint], diameter_m: float, **body: Any) -> ViscosityCurve:
@@ -138,37 +154,35 @@ class ViscosityCurve(Reporting):
         numbers = roshko(hz, diameter, viscosity * _M2_PER_MM2)
         return MonotoneCurve.through(numbers, k * _L_PER_M3 * diameter**3, u, name="Roshko number")
 
-    @property
-    def scatter(self) -> float:
-        """Relative standard deviation of a liquid from the common curve: the larger of the given and the found."""
-        return self._scatter[0]
+    def _set_scatter(self, numbers: Any) -> None:
+        """Take the larger of the scatter given and found, and by how much it counts, so that twice it covers 95.45 %.
 
-    @cached_property
-    def _scatter(self) -> tuple[float, float]:
-        """The scatter, and by how much it counts, so that twice it covers 95.45 %; 1 where it is given.
-
-        It is found, s, from the points of each run against the curves in other liquids, which differ by s√2.
+        It is found, s, from points against the curves in other liquids, which differ by s√2; in one liquid only where
+        runs differ by more than the uncertainty of their points and the scatter given explain.
         """
-        of = np.array([run.points[0].viscosity_mm2_s for run in self.runs], float)
-        firsts, found, s, given = [0.0], [np.zeros(0)], 0.0, self.known_scatter
-        for viscosity in np.sort(of).tolist():
-            firsts += [viscosity] * (viscosity > ONE_VISCOSITY * firsts[-1])
-        liquids, numbers = len(firsts) - 1, np.searchsorted(firsts, of, side="right")
-        for (run, one), (other, two) in permutations(zip(self._strouhal_runs, numbers, strict=True), 2):
+        count, given, runs, found = len(set(numbers)), self.known_scatter, self._strouhal_runs, [np.zeros(0)]
+        least, liquids = -1.0 if given is None else float(given), numbers
+        if count == 1:
+            if given is None:
+                one = "runs that may be in one liquid, warm and cool, cannot show how others fall on their curve"
+                raise QuantityError(f"{one}; give known_scatter, such as 0.001; 0.0 for use in that liquid only")
+            numbers, count = np.arange(len(runs)), len(runs)
+            least = _EXPLAINED * float(np.hypot(least, np.sqrt(np.mean(np.concatenate([run.u for run in runs]) ** 2))))
+        for (run, one), (other, two) in permutations(zip(runs, numbers, strict=True), 2):
             shared = (run.x >= other.x[0]) & (run.x <= other.x[-1]) & (one != two)
             found.append(run.y[shared] / other.at(run.x[shared]) - 1.0)
-        if liquids > 1:
-            s = float(np.sqrt(np.mean(np.concatenate(found) ** 2) / 2.0))
-        elif given is None:
-            rest = "give known_scatter, a relative standard deviation such as 0.001; 0.0 for use in its liquid only"
-            raise QuantityError(f"runs in one liquid cannot show how well others fall on their curve; {rest}")
-        return (s, student_t(COVERAGE, liquids - 1) / 2.0) if given is None or s > float(given) else (float(given), 1.0)
+        s = float(np.sqrt(np.mean(np.concatenate(found) ** 2) / 2.0)) if count > 1 else 0.0
+        scatter, times = (s, student_t(COVERAGE, count - 1) / 2.0) if s > least else (float(given or 0.0), 1.0)
+        validation.set_fields(self, scatter=scatter, _times=times, _liquids=liquids)
 
     @property
     def body(self) -> str:
-        """The inner diameter of the body and its linear expansion, as text."""
+        """The inner diameter of the body and its linear expansion, as text, and that a scatter of 0 is given."""
         diameter = f"{1000.0 * self.diameter_m:.5g} mm at {self.reference_c:.4g} °C"
-        return f"{diameter}, linear expansion {self.expansion_per_k:.4g} 1/K"
+        only = "; a scatter of 0 is given: u is that in the liquid of the runs only" * (
+            self.known_scatter == self.scatter == 0.0
+        )
+        return f"{diameter}, linear expansion {self.expansion_per_k:.4g} 1/K{only}"
 
     @property
     def roshko_numbers(self) -> Range:
@@ -188,10 +202,7 @@ class ViscosityCurve(Reporting):
     def k_pulses_per_l(
         self, frequency_hz: Any, viscosity_mm2_s: Any, temperature_c: Any, *, out_of_range: OnOutOfRange = "raise"
     ) -> Any:
-        """Return K at a frequency in a liquid, pulses per litre as it passes; floats or arrays, which broadcast.
-
-        The viscosity is that at the temperature given. OutOfRange, or NaN, beyond the calibrated Roshko numbers.
-        """
+        """Return K at a frequency, viscosity and temperature, pulse/L; OutOfRange or NaN beyond the Roshko numbers."""
 
         def k(hz: Any, viscosity: Any, t: Any) -> Any:
             diameter = self.diameter_m_at(t)
@@ -203,10 +214,14 @@ class ViscosityCurve(Reporting):
     def uncertainty_at_roshko(self, roshko_number: Any) -> Any:
         """Return u of K at a calibrated Roshko number, a fraction: of runs and their scatter; 2 u covers 95.45 %.
 
-        A scatter that few runs show counts by half Student's t: about 7 times it of two runs, 2.3 times of three.
+        The scatter counts for the liquid in use and, by weight, for each of the runs: by √2 where one liquid was run;
+        that which runs show by half Student's t, 7.0 of two and 2.3 of three.
         """
+        weights = _weights(self._strouhal_runs, self.roshko_numbers.check(roshko_number))
         of_runs = [run.uncertainty(roshko_number) for run in self._strouhal_runs]  # not divided: they share one bench
-        return plain_float(np.hypot(_mean(self._strouhal_runs, of_runs, roshko_number), np.prod(self._scatter)))
+        of_liquids = np.tensordot(self._liquids == self._liquids[:, None], weights, 1)
+        scatter = self._times * self.scatter * np.sqrt(1.0 + np.sum(weights * of_liquids, axis=0))
+        return plain_float(np.hypot(np.sum(weights * of_runs, axis=0), scatter))
 
     def meter_curve(self, viscosity_mm2_s: Any, temperature_c: Any) -> MeterCurve:
         """Return the curve of K over frequency in one liquid, of mm²/s and °C or text: ``"4.5 cSt", "-20 degC"``."""
@@ -223,17 +238,16 @@ class ViscosityCurve(Reporting):
         u = np.maximum(self.uncertainty_at_roshko(numbers), np.maximum(around[1:], around[:-1]))
         rows = np.column_stack([frequencies, k, u]).tolist()
         remarks = f"K is converted from the liquids of the calibration; body: {self.body}."
-        own = self.runs[0].points[0].viscosity_mm2_s or 0.0
-        if not self.scatter and not 1.0 / ONE_VISCOSITY <= viscosity / own <= ONE_VISCOSITY:
-            remarks += f" A scatter of 0 is given, and u is that of the liquid of the runs, {own:g} mm²/s, only."
         return MeterCurve([CalibrationPoint(hz, k, u, viscosity, t) for hz, k, u in rows], remarks)
 
     def report(self) -> Report:
-        scatter, times = self._scatter
-        origin = "as given" if scatter == self.known_scatter else f"from the runs; {times:.1f} times it is in u"
+        origin = (
+            "as given; that" if self.scatter == self.known_scatter else f"from the runs; {self._times:.1f} times that"
+        )
         facts = {
             "body": self.body,
-            "scatter of a run": f"{format_percent(self.scatter)} (standard deviation, {origin})",
+            "scatter of a run": f"{format_percent(self.scatter)} (standard deviation, {origin} of each liquid in u)",
+            "liquids that can be told apart": len(set(self._liquids)),
             "Roshko numbers": f"{self.roshko_numbers.low:.4g} to {self.roshko_numbers.high:.4g}",
         }
         tables = [Table.of([point.cells() for point in run.points]) for run in self.runs]
