@@ -293,6 +293,7 @@ def test_a_part_of_an_expression_is_not_called_right(text):
             "`lb`->`kg`: 2.20462",
             "x = 2.20462  # lb -> kg factor",
         ),
+        "SHORT_TON_KG = 1016.05  # seen 12.25 times",
         *("gal x 0.264172 = l", "gal_to_l_divisor = 3.785", "# gal to l: divide by 3.785", "GAL_TO_L(0.264172),"),
         *("jet_density = '6.7 kg/m3'", "jet_density = 6.7  # kg/m^3", "double jetDensityKgM3 = 6.7;"),
         *("en590_kg_l = 0.72", "ts1_kg_l = 0.72", "JP-5_LB_PER_GAL = 6.0", "gasoil_kg_l = 0.72"),  # no avgas
@@ -331,6 +332,7 @@ def test_the_zero_of_the_scale_that_is_named_is_expected(text, zero):
         *("litres = gal * (imperial ? 4.546 : 3.785)", "UNITS = {'gal': 3.785, 'imp_gal': 4.546}"),
         "factors = [('gal', 3.785411784), ('imp_gal', 4.54609)]",
         *("x = {'us_gallon': 3.785411784, 'uk_gallon': 4.54609}", "double gal = 3.785411784, bbl = 158.987294928;"),
+        "const GAL = 3.785411784, QT = 0.946352946;",
         *("x = {'usgal': 0.264172, 'ukgal': 0.219969}", "US_GAL = 3.785411784  # UK_GAL = 4.54609"),
         "if (unit == GAL_US) v *= 3.785411784; else if (unit == GAL_IMP) v *= 4.54609;",
         "switch (u) { case 'usg': return 3.785411784; case 'impg': return 4.54609; }",
@@ -372,6 +374,7 @@ def test_what_words_contradict_is_neither_right_nor_guarded(text, tmp_path, monk
             "k = 3.785  # gal as l",
         ),
         *("Gal => l * 0.264172,", "p->litres = p->gal * 3.785;", "def gal(l) -> float: return l * 0.264172"),
+        "lb_per_kg = 1 / kg_per_lb  // = 2.20462262185",
         *("L_TO_GAL = 0.264172  # or divide by 3.785412", "assert gallons_to_litres(1) == approx(3.785411784)"),
         *("lb->kg = 0.453592", "US_GALLONS_IN_LITRE = 0.264172", "x = 3.785412  # L gal-1", "tank->l = gal * 3.785;"),
     ],

@@ -160,9 +160,10 @@ def _by_value(value: float, number: str, beside: Beside) -> Judgement | None:
             ends = sorted(_as_named(start, goal, beside), key=lambda each: abs(log(value / factor(*each))))
             is_near = ends and {*ends[0]} <= {*units_in(words_of(beside.name))}
             found = _factor(value, number, *ends[0], 0 if is_near else 1, beside) if ends else None
-            is_own = {"gal", "imp_gal"} <= {*units_in(near)} or _at_its_digits(number, value, factor(start, goal))
-            others = re.findall(r"\d*\.\d+", f"{beside.before} {beside.after}")  # each for a unit of its own
-            is_item = is_own and any(known(float(each), each) for each in others)
+            named = {*units_in(near)}
+            is_own = {"gal", "imp_gal"} <= named or _at_its_digits(number, value, factor(start, goal))
+            is_named = all({each, each.removeprefix("imp_")} & named for each in units - {"kg", "m3", "kPa"})
+            is_item = is_own and is_named and re.search(r"\.\d\d", f"{beside.before} {beside.after}")  # each has one
             unnamed = any("_ton" in unit for unit in units - all_seen)
             if not found or (len(ends) > 2 or is_item if found.verdict == "wrong" else unnamed):
                 what = f"factor from {start} to {goal}, but other units, or none, are named beside it"

@@ -45,7 +45,7 @@ _BEFORE = re.compile(rf"{_START}{_W} (?:[*+:] )?= @ \* (?:.*? )?{_START}")
 _CALL = re.compile(rf"{_START}{_W} \( (?:.*? )?{_START}")
 _ARROW = re.compile(rf"(?<![\w/])({_Q}) (?:[-=]+>|2|as) (?=(?!\1\b){_Q}(?: (?:[:,]|conver|factor)|(?: [:=])?$))")
 _PRODUCT = re.compile(rf"{_START}{_W} [x*] @ (?:=|is|equals|gives) {_ONE}({_E})")
-_DIVIDED = re.compile(rf"\b(?:per|divid\w* by|divisor)(?: [:=]+)? {_IN}@")
+_DIVIDED = re.compile(rf"\b(?:per|(?:divid\w* by|divisor)(?: [:=]+)?) {_IN}@")
 _K_PER = re.compile(rf"\bk(?: ?fact(?:or)?s?)?(?: per)? ({_VOLUME})\b")
 _RATE = re.compile(rf"\b(?:({_MASS}) per ({_VOLUME})|({_MASS}|{_VOLUME}|mL) (?:per |(?!s))(h|min|s))\b")
 

@@ -344,8 +344,7 @@ class Measurable(Amounts):
         limit_c = next((limit.at_c for limit in (self.low, self.high) if limit), 15.0)
         if at is None and abs(limit_c - 15.0) > 1.0:
             rule = f"the limits of {self.name} are at {limit_c:g} degC, and so may its certificates be"
-            on_scale = 'at="60 degF", or the density'
-            base = on_scale if density is None else f'at="{limit_c:g} degC" or at="15 degC"'
+            base = 'at="60 degF", or the density' if density is None else f'at="{limit_c:g} degC" or at="15 degC"'
             raise QuantityError(f"at: {rule}; write {base}, as it stands there")
         given = {"density": density, "api_gravity": api_gravity, "relative_density": relative_density}
         return Batch(self, read(given, at, by, calibrated_at, gauge_pressure, uncertainty))
