@@ -157,8 +157,7 @@ class ViscosityCurve(Reporting):
     def _set_scatter(self, numbers: Any) -> None:
         """Take the larger of the scatter given and found, and by how much it counts, so that twice it covers 95.45 %.
 
-        It is found, s, from points against the curves in other liquids, which differ by s√2; in one liquid only where
-        runs differ by more than the uncertainty of their points and the scatter given explain.
+        It is found, s, from points against curves in other liquids, which differ by s√2; in one, beyond what is stated.
         """
         count, given, runs, found = len(set(numbers)), self.known_scatter, self._strouhal_runs, [np.zeros(0)]
         least, liquids = -1.0 if given is None else float(given), numbers

@@ -27,6 +27,7 @@ from fuelunits.validation import boolean, check_type, check_types, positive_numb
 
 _YEAR_D = 365.25
 _OUTLIER = 0.05  # probability, about, that one of a sound batch stands out, by Grubbs' test (ISO 5725-2, recalled)
+_APART = "Flows over 1 % apart: K may have changed with them. "
 
 
 @dataclass(frozen=True)
@@ -199,8 +200,8 @@ class TransducerHistory(Reporting):
         title = f"Transducer {self.serial}, {len(rows)} calibrations: {words}"
         remark = "E_n beyond its limit is significant: in one history of twenty, about, though the transducer is sound."
         flows = sorted(row["flow_l_per_h"] for row in rows)
-        apart = "Flows over 1 % apart: K may have changed with them. " * bool(beyond and flows[-1] > 1.01 * flows[0])
-        return Report(title, facts=facts, tables=(Table.of(cells),), remarks=(apart + remark,))
+        remark = _APART * bool(beyond and flows[-1] > 1.01 * flows[0]) + remark
+        return Report(title, facts=facts, tables=(Table.of(cells),), remarks=(remark,))
 
 
 def interval_by_reliability(in_tolerance: int, calibrations: int, interval_d: float, *, target: float = 0.95) -> float:
@@ -284,7 +285,7 @@ def compare_transducers(calibrations: Mapping[str, Calibration], *, tolerance: A
     distinct_runs(run for each in made for run in each.runs)
     rows, outliers, unit, apart = [], [], unit_of(made), _incomparable(made)
     found = {serial: each.k_factor.per(unit) for serial, each in calibrations.items()}
-    middle, furthest = median(found.values()), _outliers(found)
+    middle, furthest, flows = median(found.values()), _outliers(found), [each.flow_l_per_h for each in made]
     allowed = math.inf if tolerance is None else tolerance_fraction(tolerance)
     for serial, k in found.items():
         relative, each = k / middle - 1.0, calibrations[serial]
@@ -292,13 +293,14 @@ def compare_transducers(calibrations: Mapping[str, Calibration], *, tolerance: A
         stands_out = (serial in furthest and abs(relative) > own) or abs(relative) > allowed
         outliers += [serial] * stands_out
         row = {"serial": serial, f"K, pulse/{unit}": f"{k:.6g}", "from median, %": f"{100.0 * relative:+.3f}"}
-        u = "not known" if each.missing else f"{100.0 * own:.2g}"
-        rows.append(row | {"U, %": u, "remark": "stands out" if stands_out else ""})
+        row["U, %"] = "not known" if each.missing else f"{100.0 * own:.2g}"
+        rows.append(row | {"remark": "stands out" if stands_out else ""})
     if not outliers and _has_two_halves([*found.values()]):
         apart = apart or "they lie in two groups of equal size, of which either may be wrong"
-    verb = "stands" if len(outliers) == 1 else "stand"
     spread = format_percent(max(found.values()) / min(found.values()) - 1.0)
-    words = f"{', '.join(outliers)} {verb} out" if outliers else f"none stands out, K spread by {spread}"
+    named = f"{', '.join(outliers)} stand{'s' * (len(outliers) == 1)} out"
+    words = named if outliers else f"none stands out, K spread by {spread}"
     title = f"{len(found)} transducers, median {middle:.6g} pulse/{unit}: {f'undecided, {apart}' if apart else words}"
-    remark = "Grubbs' test, repeated: a transducer stands out in about one sound batch of twenty (recalled)."
+    remark = _APART * bool(outliers and max(flows) > 1.01 * min(flows))
+    remark += "Grubbs' test, repeated: a transducer stands out in about one sound batch of twenty (recalled)."
     return Report(title, tables=[Table.of(rows)], remarks=[remark])
