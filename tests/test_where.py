@@ -232,7 +232,7 @@ def test_comments_of_languages(suffix, text, kept):
 )
 def test_the_number_of_a_name(file, text, number, shop):
     lines(shop / file, text)
-    line, found = Source(shop, file).named("NAME")
+    line, found, _ = Source(shop, file).named("NAME")
     assert found == Fraction(str(number))
     assert "NAME" in text.split("\n")[line - 1]
 
@@ -358,7 +358,7 @@ def test_five_lines_that_hold_the_number_are_named(shop):
     with pytest.raises(FileError, match="on lines 1, 2, 3, 4, 5;"):
         source_of("c.py").named("NAME")
     lines(shop / "d.py", "NAME = 3.785", "X = 1", "NAME = 3.785")
-    assert source_of("d.py").named("NAME") == (1, number)
+    assert source_of("d.py").named("NAME") == (1, number, "")
 
 
 def test_a_place_is_a_line_with_or_without_a_column_or_a_name():
@@ -372,7 +372,7 @@ def test_a_place_is_a_line_with_or_without_a_column_or_a_name():
 def test_a_named_number_is_moderate(shop, number, is_read):
     lines(shop / "a.py", f"NAME = {number}")
     if is_read:
-        assert Source(shop, "a.py").named("NAME") == (1, Fraction(number))
+        assert Source(shop, "a.py").named("NAME")[:2] == (1, Fraction(number))
     else:
         with pytest.raises(FileError, match="one positive number"):
             Source(shop, "a.py").named("NAME")
@@ -385,3 +385,45 @@ def test_a_place_without_a_number_does_not_hold(shop):
     (report,) = check_files([str(shop / "shop.toml")])
     assert (report.entries()[0]["holds"], report.entries()[0]["verdict"]) == (False, "MISPLACED")
     assert "no number to judge" in str(report.outcomes[0])
+
+
+_UNIT_ENTRY = {
+    "density": 'fuel = "Jet A"\nbetween = ["0 degC", "30 degC"]\ntolerance = "3 %"\n',
+    "k_factor": 'calibrated = "11412 pulse/L"\ntolerance = "0.1 %"\n',
+    "usable_fuel": 'total = "196 L"\nunusable = "6 L"\ntolerance = "0.5 %"\n',
+}
+
+
+@pytest.mark.parametrize(
+    ("kind", "text", "keys", "verdict", "off"),
+    [  # 1 gal = 3.785411784 L exactly: 11 412 pulse/gal is 3015 pulse/L, 190 gal 719 L, and 190 L 50.193 gal
+        ("k_factor", "11412 pulse/gal", 'unit = "pulse/L"', "FAILS", 1 / 3.785411784 - 1),
+        ("k_factor", "11412 pulse/gal", 'entered = "11412 pulse/L"', "MISPLACED", 0.0),
+        ("k_factor", "43199.119 pulse/gal", 'unit = "pulse/L"', "holds", 0.0),
+        ("k_factor", "11412 pulses per litre", 'unit = "pulse/L"', "holds", 0.0),
+        ("k_factor", "11412 pulses per litre", 'entered = "11412 pulse/L"', "holds", 0.0),
+        ("k_factor", "11412", 'unit = "pulse/L"', "holds", 0.0),
+        ("usable_fuel", "190 gal", 'unit = "L"', "FAILS", 2.785411784),
+        ("usable_fuel", "190gal", 'unit = "L"', "FAILS", 2.785411784),
+        ("usable_fuel", "190L", 'unit = "gal"', "holds", 0.0),
+        ("usable_fuel", "50.193 gal", 'unit = "L"', "holds", 0.0),
+        ("density", "44 degAPI", 'value = "44 degAPI"', "holds for the typical fuel", None),
+        ("density", "6.7 kg/L", 'unit = "lb/gal"', "FAILS", None),
+    ],
+)
+def test_the_unit_in_the_text_of_a_constant_counts(kind, text, keys, verdict, off, shop):
+    lines(shop / "a.py", f'NAME = "{text}"')
+    entry = f'[[{kind}]]\nname = "x"\nwhere = "a.py:NAME"\n{keys}\n{_UNIT_ENTRY[kind]}'
+    (found,) = check_text(entry, root=shop).outcomes
+    assert found.verdict == verdict
+    assert off is None or found.deviation == pytest.approx(off, abs=1e-5)
+
+
+def test_a_name_with_two_units_and_an_unknown_unit_are_refused(shop):
+    lines(shop / "a.py", 'NAME = "190 L"', 'NAME = "190 gal"')
+    with pytest.raises(FileError, match="units"):
+        Source(shop, "a.py").named("NAME")
+    lines(shop / "a.py", 'NAME = "190 glugs"')
+    entry = f'[[usable_fuel]]\nname = "x"\nwhere = "a.py:NAME"\nunit = "L"\n{_UNIT_ENTRY["usable_fuel"]}'
+    with pytest.raises(FileError, match="glugs"):
+        check_text(entry, root=shop)

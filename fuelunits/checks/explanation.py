@@ -58,10 +58,9 @@ class DensityExplanation(Reporting):
 
     def rows(self) -> tuple[dict[str, Any], ...]:
         """Return a row for each grade: its name, temperatures in °C, and the remarks on its figures."""
-        figures = ("equals_typical_at_c", "allowed_between_c")
         return tuple(
-            {"fuel": each.fuel_name, **{name: getattr(each, name) for name in figures}}
-            | {"remarks": "; ".join(each.fuel.remarks())}
+            {"fuel": each.fuel_name, "equals_typical_at_c": each.equals_typical_at_c}
+            | {"allowed_between_c": each.allowed_between_c, "remarks": "; ".join(each.fuel.remarks())}
             for each in self.matches
         )
 

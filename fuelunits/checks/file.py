@@ -37,8 +37,6 @@ EXCLUDED = {"node_modules", "venv", ".venv", "site-packages", "__pycache__", ".g
 _HEADINGS = " or ".join(f"[[{kind}]]" for kind in KINDS)
 _HEADING = re.compile(r"""\s*\[\[\s*(?:tool\s*\.\s*fuelunits\s*\.\s*)?["']?(\w+)["']?\s*\]\]""")
 _PYPROJECT = re.compile(r"(?:.*[/\\])?pyproject\.toml", re.DOTALL)
-_SYNONYMS = {"grade": "fuel", "temperatures": "between", "temperature": "at", "place": "where"}
-_SYNONYMS |= dict.fromkeys(("within", "rel", "limit"), "tolerance")
 
 
 @dataclass(frozen=True)
@@ -145,8 +143,8 @@ def check_files(patterns: Iterable[str], root: str | None = None, exclude: Itera
                     text = sys.stdin.read() if name == "-" else read_file(Path(name), name)
                     reports[real] = _judge_text(text, title, folder if root is None else root)
                 except FileError as error:
-                    problem = Problem(name, 0, str(error).removeprefix(f"{name} "))
-                    reports[real] = FileReport(name, "", (), (problem,))
+                    problems = (Problem(name, 0, str(error).removeprefix(f"{name} ")),)
+                    reports[real] = FileReport(name, "", (), problems)
     return list(reports.values())
 
 
@@ -174,6 +172,8 @@ def _outcome(entry: Entry, source_of: Sources | None) -> Outcome:
             is_like_path = re.search(r"\w\.[A-Za-z]|[/\\:]", entry.where)
             return replace(found, caveats=(*found.caveats, unread)) if is_like_path else found
         wrong = problem_at(place, number_of(entry.number), source_of, lambda number: _mistake(entry, number))
+        if place.name and not wrong:
+            wrong = entry.wrong_unit(source_of(place.path).named(place.name)[2])
         return replace(found, misplaced=wrong, place=place)
     if place is None or not place.name:
         key = "entered" if hasattr(entry, "entered") else "value"
@@ -184,10 +184,10 @@ def _outcome(entry: Entry, source_of: Sources | None) -> Outcome:
     if source_of is None:
         raise FileError(f"{entry.where} is not looked up without a root, and there is no number to judge")
     try:
-        line, number = source_of(place.path).named(place.name)
+        line, number, unit = source_of(place.path).named(place.name)
     except FileError as missing:
         return Outcome(entry, False, nan, tolerance_fraction(entry.tolerance), misplaced=str(missing), place=place)
-    return replace(entry.judge(number), place=replace(place, line=line))
+    return replace(entry.judge(number, unit), place=replace(place, line=line))
 
 
 def _mistake(entry: Entry, number: Fraction) -> str:
@@ -246,8 +246,6 @@ def _read_entries(text: str, file: str) -> tuple[list[tuple[int, Entry]], list[P
 
 
 def _wrong_heading(kind: str, value: Any) -> str:
-    if kind == "api_gravity":
-        return f"{kind} is now [[density]]: write value = '44 degAPI' and between = ['60 degF', '60 degF']"
     if kind not in (*KINDS, "about", "format"):
         near = [f"[[{each}]]" for each in nearest(kind, KINDS)]
         return f"{format_value(kind)} is not known; {did_you_mean(near, f'write {_HEADINGS}')}"
@@ -261,10 +259,8 @@ def _wrong_heading(kind: str, value: Any) -> str:
 def _table(text: str, file: str) -> Mapping[str, Any]:
     try:
         table = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as wrong:
+    except (ValueError, RecursionError) as wrong:  # a ValueError also for a number of thousands of digits
         raise FileError(f"is not TOML: {wrong}") from wrong
-    except ValueError:
-        raise FileError("has a number of thousands of digits; write it shorter") from None
     if not _PYPROJECT.fullmatch(file):
         return table
     tool = table.get("tool", {})
@@ -279,8 +275,7 @@ def _problems(kind: type[Entry], entry: Mapping[str, Any]) -> Iterator[tuple[str
     fields, meant = {each.encode_name: each for each in msgspec.structs.fields(kind)}, set()
     for key, value in entry.items():
         if key not in fields:
-            known = {**{name: name for name in fields}, **_SYNONYMS}
-            near = [known[each] for each in nearest(key, known) if known[each] in fields]
+            near = nearest(key, fields)
             meant.update(near)
             hint = did_you_mean(near, f"an entry has {', '.join(fields)}")
             yield key, f"{format_value(key)} is not known; {hint}"

@@ -4,6 +4,7 @@ msgspec validates each key against the types below, and writes the published sch
 form of a value and not its meaning: whether a fuel exists, or a unit is one of density, only the judgement can tell.
 """
 
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import isfinite, isnan
@@ -17,7 +18,7 @@ from fuelunits.checks.explanation import density_remark
 from fuelunits.checks.places import Place
 from fuelunits.confusions import number_looks_like, volume_correction_mistakes
 from fuelunits.conversion import amount
-from fuelunits.errors import DimensionError, QuantityError
+from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
 from fuelunits.fuels.grades import fuel
 from fuelunits.fuels.liquids import Liquid, remarks_of
 from fuelunits.fuels.properties import viscosity
@@ -101,10 +102,9 @@ _DENSITY = rf"{_POSITIVE}[A-Za-z].*(?:/|\sper\s|\^-|\*\*-|⁻).*\S"
 _ANY_DENSITY = rf"{_DENSITY}|{_POSITIVE}(?:(?:deg|°)\s*API\s*)?$"
 _AMOUNT = rf"{_POSITIVE}[A-Za-z]"
 _PULSES = rf"{_POSITIVE}(?:pulses?\b)?\s*(?:/|per\s)\s*\S"
-_DEGREES = rf"^\s*[+\-−]?{_NUMBER}\s*(?:{_SCALES})\s*$"
 _WHERE = (
     "Where it is used: path:line holds this number only, path:line:column holds it at that column; path:NAME is the "
-    "constant, key or define of that name, whose number is read there. Comments never count; other text is not read."
+    "constant, key or define of that name, whose number is read there, and the unit of a text. Comments never count."
 )
 _EXPECTED_TO_FAIL = "The reason why the assumption is known to fail; it is then an error if it holds."
 
@@ -118,8 +118,7 @@ def _positive(meaning: str, example: float) -> Meta:
 
 
 _Unit = Annotated[str, _text(r"[A-Za-z°℃℉]", "A unit.", "gal")]
-_ReadUnit = Annotated[str, _text(r"[A-Za-z]", "The unit of a number that is read by name.", "lb/gal")]
-_Temperature = Annotated[str, _text(_DEGREES, "A temperature.", "0 degC")]
+_Temperature = Annotated[str, _text(rf"^\s*[+\-−]?{_NUMBER}\s*(?:{_SCALES})\s*$", "A temperature.", "0 degC")]
 _Fuel = Annotated[str, _text(r"[A-Za-z0-9]", "The grade of fuel.", "Jet A")]
 _Base = Annotated[Literal["15 degC", "20 degC", "60 degF"], _text(None, "The base temperature.", "15 degC")]
 _At = Annotated[_Temperature, _text(None, "The temperature of the fuel.", "30 degC")]
@@ -150,11 +149,19 @@ class Entry(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
         written = read_text(self.number)[1] if self.number and isinstance(self.number, str) else ""
         return written or getattr(self, "unit", "") or "1" * bool(getattr(self, "reference", ""))
 
-    def judge(self, read: Fraction | None = None) -> Outcome:
-        """Return the outcome for the number that the entry has, or for one that was read in its place."""
+    def judge(self, read: Fraction | None = None, unit: str = "") -> Outcome:
+        """Return the outcome for the number of the entry, or for one read in its place, in the unit of its text."""
         if read is None:
             return self._judge(self.number)
-        return self._judge(f"{float(read)!r} {self.unit_read}" if hasattr(self, "unit") else float(read))
+        return self._judge(f"{float(read)!r} {unit or self.unit_read}" if hasattr(self, "unit") else float(read))
+
+    def wrong_unit(self, unit: str) -> str:
+        """Return that a unit, which the text of a number states in its place, is not that of the entry; or nothing."""
+        own = self.unit_read or unit
+        with suppress(FuelUnitsError):
+            if unit in ("", own) or factor(unit, own) == 1.0:
+                return ""
+        return f"{self.where} states the unit {unit!r}; expected {own}"
 
     def _judge(self, value: Any) -> Outcome:
         raise NotImplementedError
@@ -175,7 +182,7 @@ class Entry(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
 class WithUnit(Entry, frozen=True, kw_only=True):
     """An entry whose number has a unit."""
 
-    unit: _ReadUnit = ""
+    unit: Annotated[str, _text(r"[A-Za-z]", "The unit of a number that is read by name.", "lb/gal")] = ""
 
 
 class DensityEntry(WithUnit, frozen=True, kw_only=True):

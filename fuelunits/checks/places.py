@@ -78,8 +78,8 @@ class Source:
             for word in set(re.findall(r"[A-Za-z_][\w.\-]*", line)):
                 self._words.setdefault(word, []).append(number)
 
-    def named(self, name: str) -> tuple[int, Fraction]:
-        """Return the line and the number of a name; a FileError where it has none, an expression or different ones."""
+    def named(self, name: str) -> tuple[int, Fraction, str]:
+        """Return the line of a name, its one number, and any unit that its text states; else a FileError."""
         own, other = re.escape(name), r"[\w.*]+"
         quoted = rf"""(?<![\w.\-])["']?{own}["']?"""
         given = re.compile(
@@ -88,7 +88,7 @@ class Source:
             rf"""(?:(?P<number>[+-]?(?>{_DIGITS})))?(?=(?P<rest>.*))"""
         )
         several = re.compile(rf"\s*(?:for\s+(?:{other}\s*,\s*)*{own}[\s\w,.]*\sin\b|{own}(?:\s*,\s*{other})+\s*=(?!=))")
-        found: list[tuple[int, Fraction]] = []
+        found: list[tuple[int, Fraction, str]] = []
         for line in self._words.get(name, []):
             if several.match(self.lines[line]):
                 raise FileError(f"{name} in {self.path}, line {line}, is given with other names, or by a loop")
@@ -96,23 +96,25 @@ class Source:
                 number, by = match["number"], match["by"]
                 if number is None and by in (":", "{"):  # a type, or a table within a table
                     continue
-                value = _fraction(number or "0")
+                value = Fraction(re.sub("[_']", "", number or "0"))
                 goes_on = "" if match["rest"].strip() else self._continued(line, "(" in match[0])
                 is_tuple = self.path.endswith(".py") and match.start() == 0 and match["rest"].strip() == ","
-                is_whole = _ENDS.match(match["rest"]) and not (goes_on or is_tuple) and (by or "=")[0] not in "*/+-%"
+                ends = None if goes_on or is_tuple or (by or "=")[0] in "*/+-%" else _ENDS.match(match["rest"])
                 if value.denominator > 1 and _INTEGER.search(self.lines[line][: match.start()]):
                     raise FileError(f"{name} in {self.path}, line {line}, is an integer, which cuts {number} off")
-                if not is_whole or not 1e-100 < value < 1e100:
+                if ends is None or not 1e-100 < value < 1e100:
                     written = f"{self.lines[line].strip()} {goes_on}".strip()[:60]
                     where = f"{name} in {self.path}, line {line}"
                     raise FileError(f"{where}: {written!r} does not give it one positive number, which is needed")
-                found.append((line, value))
+                found.append((line, value, (ends["unit"] or "").strip()))
         if not found:
             raise FileError(f"{self.path} has no number with the name {name}")
-        if len({number for _, number in found}) > 1:
-            lines = ", ".join(str(line) for line, _ in found[:5])
-            raise FileError(f"{name} in {self.path} has different numbers on lines {lines}; name one by its line")
-        return found[0]
+        if len({number for _, number, _ in found}) > 1 or len({unit for *_, unit in found if unit}) > 1:
+            lines = ", ".join(str(line) for line, *_ in found[:5])
+            raise FileError(
+                f"{name} in {self.path} has different numbers or units on lines {lines}; name one by its line"
+            )
+        return next((each for each in found if each[2]), found[0])
 
     def _continued(self, line: int, in_brackets: bool) -> str:
         """Return the next line where it goes on with what a line began, as ``* 1.2`` does, else nothing."""
@@ -126,7 +128,8 @@ Sources: TypeAlias = Callable[[str], Source]
 Mistake: TypeAlias = Callable[[Fraction], str]
 _INTEGER = re.compile(r"\b(?:unsigned|signed|short|long|u?int(?:\d+(?:_t)?)?)\s+(?:const\s+)?$")
 _ENDS = re.compile(
-    r"""(?:[fFlLdDmMuU]{1,2}|_?[fiu]\d\d)?(?:[ \t]+[A-Za-z%°][^"'*+()]*["'])?[\s)\]}"']*(?:$|;|,(?!\s*[+-]?[.\d]))"""
+    r"""(?:[ \t]*(?P<unit>[A-Za-z%°][^"'*+();=]*)["']|[fFlLdDmMuU]{1,2}|_?[fiu]\d\d)?[\s)\]}"']*"""
+    r"""(?:$|;|,(?!\s*[+-]?[.\d]))"""
 )
 """What may follow the number of a name: a suffix of its type, a unit before a closing quote, and an end."""
 
@@ -136,7 +139,7 @@ def problem_at(place: Place, number: Fraction, source_of: Sources, mistake: Mist
     path, line = place.path, place.line
     try:
         if place.name:
-            line, found = source_of(path).named(place.name)
+            line, found, _ = source_of(path).named(place.name)
             given = f"{float(found):.10g} and not {float(number):.10g}"
             return "" if found == number else f"{place.name} in {path}, line {line}, is {given}"
         source = source_of(path)
@@ -173,8 +176,4 @@ def without_comments(text: str, suffix: str) -> str:
 def numbers_in(text: str) -> Iterator[tuple[int, Fraction]]:
     """Yield the column of each number of a line of code or of data, and the number with its sign, exactly."""
     for match in _NUMBER.finditer(text):
-        yield match.start("number") + 1, _fraction("-" * bool(match["sign"]) + match["number"])
-
-
-def _fraction(number: str) -> Fraction:
-    return Fraction(number.replace("_", "").replace("'", ""))
+        yield match.start("number") + 1, Fraction("-" * bool(match["sign"]) + re.sub("[_']", "", match["number"]))
