@@ -208,7 +208,7 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any]]] = [
     (JET.measured, {"density": "0.803 kg/L", "at": "20 degC"}),
     (fu.BenchResult, {"calibrations": [CALIBRATION]}),
     (CALIBRATION.coverage_factor, {"probability": 0.95}),
-    (CALIBRATION.expanded_uncertainty, {"coverage_factor": 2.0}),
+    (CALIBRATION.expanded_uncertainty, {}),
     (CALIBRATION.conformity, {"k_factor": K, "tolerance": "1 %", "guard": 1.0}),
     (
         fu.CalibrationPoint,

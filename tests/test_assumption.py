@@ -2,6 +2,7 @@
 
 import json
 import re
+from dataclasses import replace
 
 import numpy as np
 import pint
@@ -523,3 +524,17 @@ def test_the_error_of_an_amount_of_a_batch_holds_the_uncertainty_of_its_reading(
     low, high = found.error_of("1 m^3", any_batch=any_batch).mass
     true = np.random.default_rng(3).normal(805.0, u, 10_000)
     assert np.mean((low <= 810.0 - true) & (810.0 - true <= high)) == pytest.approx(0.954, abs=0.01)
+
+
+def test_another_density_written_into_a_check_is_the_one_checked():
+    """6.0 lb/gal is 13.7 % below Jet A at -20 °C; it was accepted with the number of 6.7 lb/gal."""
+    check = check_density("6.7 lb/gal", "Jet A", between=("-20 degC", "40 degC"), tolerance="8 %")
+    assert (check.verdict, check.assumed_kg_m3) == (Verdict.ACCEPT, pytest.approx(6.7 * 119.826427, rel=1e-8))
+    other = replace(check, written="6.0 lb/gal")
+    assert other == check_density("6.0 lb/gal", "Jet A", between=("-20 degC", "40 degC"), tolerance="8 %")
+    assert (other.verdict, other.worst.error) == (Verdict.REJECT, pytest.approx(6.0 / 6.956 - 1.0, abs=1e-3))
+    for density in (6.7 * pint.UnitRegistry()("lb/gal"), "6.7 lb/gal", "44 degAPI"):
+        made = check_density(density, "Jet A", between=("-20 degC", "40 degC"), tolerance="8 %")
+        assert replace(made) == made
+    with pytest.raises(OutOfRange):
+        replace(check, between_c=(-300.0, 40.0))

@@ -3,6 +3,7 @@
 import json
 import math
 import pickle
+import re
 from dataclasses import FrozenInstanceError, replace
 
 import numpy as np
@@ -11,6 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from fuelunits import from_dict, to_dict
 from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError
 from fuelunits.fuels.batches import Batch
 from fuelunits.fuels.density_scales import api_gravity_from_density, density_from_api_gravity
@@ -562,3 +564,37 @@ def test_a_certificate_states_the_density_at_a_temperature_of_certificates():
         assert batch.reading.at_c == BASE_60F_C == pytest.approx(15.5556, abs=1e-4)
         assert "60 °F" in str(batch)
     assert JET.measured("0.805 kg/L", at="22 degC", by="densitometer").density_kg_m3(22.0) == pytest.approx(805.0)
+
+
+@pytest.mark.parametrize(
+    ("given", "changed", "words"),
+    [
+        ({"density": "0.812 kg/L"}, {"kg_m3": 790.0}, "812.00"),  # the page said 0.812 kg/L and judged 790 kg/m³
+        ({"density": "0.812 kg/L"}, {"as_given": "0.79 kg/L"}, "790.00"),
+        ({"api_gravity": 45.0}, {"as_given": "API gravity 54"}, "API gravity 54"),
+        ({"relative_density": 0.8128}, {"kg_m3": 799.0}, "relative density 0.8128"),
+        ({"density": "0.812 kg/L"}, {"by": "certificate", "calibrated_at_c": None}, "certificate"),  # at 22 °C
+        ({"density": "0.812 kg/L"}, {"by": "densitometer"}, "calibrated_at"),
+        ({"density": "0.812 kg/L"}, {"calibrated_at_c": None}, "calibrated_at"),
+        ({"density": "0.812 kg/L"}, {"gauge_pressure_kpa": -400.0}, "pressure"),
+    ],
+)
+def test_a_reading_whose_fields_contradict_one_another_is_refused(given, changed, words):
+    batch = JET.measured(**given, at="22 degC", by="hydrometer", uncertainty="0.5 kg/m^3")
+    with pytest.raises(FuelUnitsError, match=re.escape(words)):
+        replace(batch.reading, **changed)
+    kept = to_dict(batch)
+    assert from_dict(kept) == batch
+    kept["record"]["reading"] |= changed
+    with pytest.raises(FuelUnitsError, match=re.escape(words)):
+        from_dict(kept)
+
+
+@pytest.mark.parametrize("unit", ["kg/L", "lb/gal", "g/cm^3"])
+def test_a_reading_of_any_library_is_kept_as_text_that_states_its_number(unit):
+    registry = pint.UnitRegistry()
+    registry.formatter.default_format = ".1f"
+    number = 812.3456 * registry("kg/m^3").to(unit).magnitude
+    batch = JET.measured(number * registry(unit), at="22 degC", by="densitometer")
+    assert batch.reading.kg_m3 == pytest.approx(812.3456, rel=1e-9)
+    assert from_dict(to_dict(batch)).reading == batch.reading

@@ -153,7 +153,7 @@ def test_one_run_against_the_derivation_by_hand():
     for row in found.budget():
         assert row.contribution / k == pytest.approx(expected[row.name], rel=1e-6)
     assert found.relative_uncertainty == pytest.approx(math.hypot(*expected.values()), rel=1e-9)
-    assert found.expanded_uncertainty(coverage_factor=2.0) == pytest.approx(2.0 * found.relative_uncertainty)
+    assert found.expanded_uncertainty() == pytest.approx(found.coverage_factor() * found.relative_uncertainty)
 
 
 def test_temperature_enters_through_the_expansion():

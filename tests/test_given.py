@@ -216,7 +216,7 @@ REFUSALS = [
     (lambda: fu.accepted_spread(5.5, 0.1), "number of runs must be a whole number of 1 or more; got 5.5"),
     (lambda: CALIBRATION.coverage_factor(probability="95 %"), "probability is '95 %'; one plain number is needed"),
     (
-        lambda: CALIBRATION.expanded_uncertainty(coverage_factor="2"),
+        lambda: fu.measured("1 kg", expanded_uncertainty="2 g", coverage_factor="2", name="balance"),
         "coverage factor is '2'; one plain number is needed",
     ),
     (lambda: fu.calibrate("runs"), "runs is 'runs'; give a list of GravimetricRun or VolumetricRun"),
@@ -241,7 +241,7 @@ REFUSALS = [
         lambda: fu.CalibrationPoint("100 Hz", 7600.0, 0.001),
         "calibration point: frequency_hz is '100 Hz'; one plain number is needed",
     ),
-    (lambda: CHECK.error_of(200.0), "amount: the bare number 200.0 has no unit; write text such as '500 lb'"),
+    (lambda: CHECK.error_of(200.0), "amount: the bare number 200.0 has no unit; write text such as '200 gal'"),
     (lambda: CHECK.error_of("200 gal", any_batch="yes"), "any_batch is 'yes'; write True or False"),
     (lambda: fu.diagnose("1.2 gal", 1), "give two amounts or flows, or two plain numbers"),
     (lambda: fu.first_to_trip("25 min", BY_QUANTITY, "10 gal/h"), "by_time is '25 min'; write LowFuelByTime('25 min')"),

@@ -265,8 +265,14 @@ def test_an_expanded_uncertainty_is_divided_by_its_coverage_factor():
     for wrong in ({}, {"uncertainty": "1 g", "expanded_uncertainty": "2 g"}):
         with pytest.raises(QuantityError, match="either"):
             measured("28.702 kg", name="reading", **wrong)
-    with pytest.raises(QuantityError, match="coverage factor"):
-        measured("28.702 kg", expanded_uncertainty="3 g", coverage_factor=0, name="reading")
+    widest = stats.t.ppf(0.995, 1)  # k of 99 %, of one degree of freedom
+    assert measured("1 kg", expanded_uncertainty="3 g", coverage_factor=widest, name="reading").m.std_dev > 0.0
+    assert conformity(0.0, 0.1, 1.0, coverage_factor=widest, degrees_of_freedom=1).verdict is Verdict.ACCEPT
+    for wrong in (0, 0.95, 95, 99.0, math.nan):  # the coverage as a fraction, and in per cent
+        with pytest.raises(FuelUnitsError, match="coverage factor"):
+            measured("28.702 kg", expanded_uncertainty="3 g", coverage_factor=wrong, name="reading")
+        with pytest.raises(FuelUnitsError, match="coverage factor"):
+            conformity(0.0, 0.1, 1.0, coverage_factor=wrong)
 
 
 def test_measured_refuses():

@@ -256,10 +256,9 @@ class Calibration(ByValue, Reporting):
         """Return the coverage factor, with Student's t for each cause: 2.00 where all their degrees are infinite."""
         return coverage_factor(self.k_pulses_per_l, probability=probability)
 
-    def expanded_uncertainty(self, *, coverage_factor: float | None = None) -> float:
-        """Return the expanded uncertainty of K, as a fraction of it, for 95.45 % or a fixed factor such as 2.0."""
-        k = self.coverage_factor() if coverage_factor is None else coverage_factor
-        return positive_number(k, "coverage factor", example=2.0) * self.relative_uncertainty
+    def expanded_uncertainty(self) -> float:
+        """Return the expanded uncertainty of K, as a fraction of it, for 95.45 %."""
+        return self.coverage_factor() * self.relative_uncertainty
 
     def budget(self) -> tuple[BudgetRow, ...]:
         """Return the contributions to the uncertainty of K, the largest first, in pulses per litre."""

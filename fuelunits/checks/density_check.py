@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from math import ceil, floor
 from typing import Any, ClassVar
 
+from fuelunits.conversion import kind_of
 from fuelunits.errors import FuelUnitsError
 from fuelunits.fuels.blends import Blend
 from fuelunits.fuels.density_scales import density_from_api_gravity
@@ -18,20 +19,11 @@ from fuelunits.fuels.grades import Fuel
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.fuels.liquids import Liquid, batch_of, density_doubt, remarks_of, temperature_c_at
 from fuelunits.indicators.written import as_written, decimals_of
-from fuelunits.quantities import (
-    PairLike,
-    QuantityLike,
-    first_quantity,
-    has_dimension,
-    pair,
-    positive,
-    read_text,
-    tolerance_fraction,
-)
+from fuelunits.quantities import PairLike, QuantityLike, first_quantity, pair, positive, read_text, tolerance_fraction
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.units import factor, read_unit
-from fuelunits.validation import boolean, is_within
+from fuelunits.validation import boolean, is_within, set_fields
 
 
 @dataclass(frozen=True)
@@ -69,10 +61,10 @@ class DensityCheck(Reporting):
 
     Attributes
     ----------
-    written, unit : str, the assumed density as it was given, and the unit in which tables answer
-    assumed_kg_m3, between_c, tolerance : float
-        The assumed density, kg/m³, the ends of the temperature range, °C, and the tolerance, a fraction.
+    written : str, the assumed density as it was given
     fuel : Fuel, Batch or Blend
+    between_c, tolerance : float, the ends of the temperature range, °C, and the tolerance, a fraction
+    assumed_kg_m3, unit : the assumed density in kg/m³, and the unit in which tables answer, from the text
 
     Examples
     --------
@@ -87,11 +79,16 @@ class DensityCheck(Reporting):
     )
 
     written: str
-    assumed_kg_m3: float
-    unit: str
     fuel: Fuel = field(repr=False)
     between_c: tuple[float, float]
     tolerance: float
+    assumed_kg_m3: float = field(init=False)
+    unit: str = field(init=False)
+
+    def __post_init__(self) -> None:
+        written, density, unit = read_density(self.written)
+        set_fields(self, written=written, assumed_kg_m3=density, unit=unit)
+        self._cases()  # OutOfRange where an end is no temperature of the fuel
 
     @property
     def fuel_name(self) -> str:
@@ -213,7 +210,7 @@ class DensityCheck(Reporting):
         -51.2 to +22.3 lb, or -7.36 to +3.38 gal (typical)
         """
         mass_unit, _, volume_unit = self.unit.partition("/")
-        base = "m3" if has_dimension(amount, "m3") else "kg"
+        base = kind_of(amount, ("m3", "kg"), name="amount")
         written = as_written(amount, base, "amount")
         unit, m3 = read_unit(read_text(written)[1]).name, float(positive(written, base, name="amount", zero=True))
         if base == "m3":
@@ -260,14 +257,9 @@ class DensityCheck(Reporting):
                 "batches for which it holds (estimate)": _share_in_words(self),
             }
         between = "between {:g} and {:g} °C".format(*self.between_c)
-        return Report(
-            f"{self.written} for {self.fuel.name} {between}, tolerance {format_percent(self.tolerance)}",
-            f"{self.verdict.value}: {self.reason}",
-            facts,
-            [Table.of(map(self._cells, self.rows()))],
-            self.remarks,
-            (self.fuel.source,),
-        )
+        title = f"{self.written} for {self.fuel.name} {between}, tolerance {format_percent(self.tolerance)}"
+        verdict, table = f"{self.verdict.value}: {self.reason}", Table.of(map(self._cells, self.rows()))
+        return Report(title, verdict, facts, [table], self.remarks, (self.fuel.source,))
 
 
 def _size(case: WorstCase) -> float:
@@ -291,11 +283,9 @@ def check_density(value: QuantityLike, fuel: Any, *, between: PairLike, toleranc
     >>> check.verdict.value, check.reason, check.equals_typical_at
     ('reject', '-3.68 % at -20 °C (typical), limit 3 %', '22.0 °C')
     """
-    (written, density, unit), found = read_density(value), find_fuel(fuel)
-    low, high = pair(between, "degC", name="between")
+    written, between_c = as_written(value, "kg/L", "value"), pair(between, "degC", name="between")
     first_quantity(value, between, tolerance)
-    found.density_kg_m3(low), found.density_kg_m3(high)
-    return DensityCheck(written, density, unit, found, (low, high), tolerance_fraction(tolerance))
+    return DensityCheck(written, find_fuel(fuel), between_c, tolerance_fraction(tolerance))
 
 
 def read_density(value: Any) -> tuple[str, float, str]:

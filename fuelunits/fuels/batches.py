@@ -48,8 +48,19 @@ class Reading(Reporting):
 
     def __post_init__(self) -> None:
         DENSITIES.check(positive_number(self.kg_m3, "density read, in kg/m^3,", example=805.0))
-        finite_number(self.at_c, "at_c")
-        finite_number(self.gauge_pressure_kpa, "gauge_pressure_kpa")
+        if abs(self.kg_m3 - (stated := _stated_kg_m3(self.as_given))) > 1e-5 * stated:
+            raise QuantityError(f"{self.as_given} is {stated:.2f} kg/m³; got {self.kg_m3:.2f} kg/m³: measure it anew")
+        if (self.by == "hydrometer") != (self.calibrated_at_c is not None):
+            raise FuelUnitsError(f"calibrated_at is that of a glass hydrometer; leave it out for a {self.by}")
+        at_c = finite_number(self.at_c, "at_c")
+        if self.by == "certificate":
+            at_c = standard_temperature_c(at_c, 'at of a certificate (not of the tank; a reading is by="densitometer")')
+            if at_c == 20.0 and self.as_given.startswith("relative"):
+                raise QuantityError(
+                    'relative_density at 20 degC is to water of 4 degC: write the density, "0.7752 kg/L"'
+                )
+        set_fields(self, at_c=at_c)
+        GAUGE_PRESSURES_KPA.check(finite_number(self.gauge_pressure_kpa, "gauge_pressure"))
         positive_number(self.standard_uncertainty_kg_m3 or 0.0, "standard uncertainty", zero=True)
         if self.doubt_kg_m3 >= self.kg_m3:
             raise QuantityError(f"uncertainty: {self.standard_uncertainty_kg_m3:g} kg/m³ is half the density or more")
@@ -91,30 +102,30 @@ def read(given: dict[str, Any], at: Any, by: By, calibrated_at: Any, gauge_press
         raise QuantityError('give one of density="0.812 kg/L", api_gravity=42.6 and relative_density=0.8128')
     scale, value = read[0]
     if scale == "density":
-        kg_m3, as_given, scale_c = float(density_kg_m3(value)), str(value), 15.0
+        as_given = value if isinstance(value, str) else f"{float(density_kg_m3(value)) / 1000.0:.15g} kg/L"
     else:
-        number, name = finite_number(value, scale), scale.replace("_", " ").replace("api", "API")
-        kg_m3, as_given, scale_c = float(SCALES[scale](number)), f"{name} {number:g}", BASE_60F_C
+        as_given = f"{scale.replace('_', ' ').replace('api', 'API')} {finite_number(value, scale):.15g}"
+    kg_m3, scale_c = _stated_kg_m3(as_given), 15.0 if scale == "density" else BASE_60F_C
     if at is None and by != "certificate":
         raise QuantityError(f'at: a {by} reading needs the temperature of the fuel; write at="22 degC", for example')
-    if calibrated_at is not None and by != "hydrometer":
-        raise FuelUnitsError(f"calibrated_at is that of a glass hydrometer; leave it out for a {by}")
-    glass_c = scale_c
+    glass_c = scale_c if by == "hydrometer" else None
     if calibrated_at is not None:
         glass_c = finite_number(temperature_c(calibrated_at, name="calibrated_at"), "calibrated_at")
-    scale_at_c = standard_temperature_c(glass_c, "calibrated_at") if by == "hydrometer" else None
+    scale_at_c = None if glass_c is None else standard_temperature_c(glass_c, "calibrated_at")
     pressure = 0.0 if gauge_pressure is None else positive(gauge_pressure, "kPa", name="gauge_pressure", zero=True)
-    pressure_kpa = float(GAUGE_PRESSURES_KPA.check(finite_number(pressure, "gauge_pressure")))
     if uncertainty is not None and is_ratio(uncertainty):
         uncertainty = fraction(uncertainty, name="uncertainty") * kg_m3
     elif uncertainty is not None:
         uncertainty = finite_number(positive(uncertainty, "kg/m^3", name="uncertainty", zero=True), "uncertainty")
     at_c = scale_c if at is None else finite_number(temperature_c(at, name="at"), "at")
-    if by == "certificate":
-        at_c = standard_temperature_c(at_c, 'at of a certificate (not of the tank; a reading is by="densitometer")')
-        if scale == "relative_density" and at_c == 20.0:
-            raise QuantityError('relative_density at 20 degC is to water of 4 degC; write density="0.7752 kg/L"')
-    return Reading(by, as_given, kg_m3, at_c, pressure_kpa, scale_at_c, uncertainty)
+    return Reading(by, as_given, kg_m3, at_c, pressure, scale_at_c, uncertainty)
+
+
+def _stated_kg_m3(as_given: str) -> float:
+    """Return the density of a reading as given, ``"0.812 kg/L"`` or ``"API gravity 42.6"``, in kg/m³."""
+    scale, _, number = as_given.rpartition(" ")
+    of_scale = SCALES.get(scale.replace(" ", "_").lower())
+    return float(of_scale(float(number)) if of_scale else density_kg_m3(as_given))
 
 
 def spread_about(*known: float) -> tuple[float, float]:

@@ -24,7 +24,8 @@ from fuelunits.sources import OnOutOfRange, Range
 from fuelunits.uncertainty.budget import COVERAGE, student_t
 from fuelunits.validation import as_float, positive_floats
 
-_WARMTH_C = 5.0  # °C, by which a liquid at most thickens by a fifth, as jet fuel at -40 °C (common practice)
+_WARMTH_C = 5.0  # °C, in which a liquid thickens by a fifth at most, or by its mm²/s as cold to a power, up to twice:
+_POWER = 0.125  # a choice; of 214 liquids of CoolProp none but one well below its freezing point thickens by more
 _EXPLAINED = 1.5  # times the uncertainty, up to which it explains how runs in one liquid differ; a choice, simulated
 _L_PER_M3 = 1000.0
 _M2_PER_MM2 = 1e-6
@@ -58,13 +59,13 @@ def _weights(runs: Sequence[MonotoneCurve], roshko: Any) -> Any:
 
 
 def _liquids(runs: Sequence[MeterCurve]) -> Any:
-    """Return the number of the liquid of each run; one may be a fifth thicker, and again for each 5 °C colder."""
+    """Return the number of the liquid of each run: as few liquids as it may be, by how far the cold may thicken one."""
     nu, t = np.array([astuple(run.points[0])[3:] for run in runs]).T
+    per_step = np.clip(nu[:, None] ** _POWER, ONE_VISCOSITY, 2.0)
+    apart = nu[:, None] > nu * ONE_VISCOSITY * per_step ** (np.maximum(t - t[:, None], 0.0) / _WARMTH_C)
     numbers = np.full(len(runs), -1)
-    for first in np.argsort(nu):
-        if numbers[first] < 0:
-            may_be_it = nu <= nu[first] * ONE_VISCOSITY ** (1.0 + np.maximum(t[first] - t, 0.0) / _WARMTH_C)
-            numbers[may_be_it & (numbers < 0)] = first
+    for each in np.argsort(nu):
+        numbers[each] = next(n for n in range(len(runs)) if not np.any((apart | apart.T)[each, numbers == n]))
     return numbers
 
 
@@ -77,9 +78,7 @@ def _common_curve(runs: Sequence[MonotoneCurve]) -> MonotoneCurve:
         reach = max(reach, float(run.x[-1]))
         if following.x[0] >= reach:
             gap = f"no run covers the Roshko numbers from {reach:g} to {following.x[0]:g}"
-            raise FuelUnitsError(
-                f"{gap}; runs must overlap to share a curve: take more points there, or make two curves"
-            )
+            raise FuelUnitsError(f"{gap}, and runs must overlap: take more points there, or make two curves")
     numbers = np.sort(np.concatenate([run.x for run in runs]))
     numbers = numbers[np.append(True, np.diff(np.log(numbers)) > SAME)]
     mean = np.sum(_weights(runs, numbers) * [run.at(numbers) for run in runs], axis=0)
@@ -178,9 +177,8 @@ class ViscosityCurve(Reporting):
     def body(self) -> str:
         """The inner diameter of the body and its linear expansion, as text, and that a scatter of 0 is given."""
         diameter = f"{1000.0 * self.diameter_m:.5g} mm at {self.reference_c:.4g} °C"
-        only = "; a scatter of 0 is given: u is that in the liquid of the runs only" * (
-            self.known_scatter == self.scatter == 0.0
-        )
+        is_one_liquid = self.known_scatter == self.scatter == 0.0
+        only = "; a scatter of 0 is given: u is that in the liquid of the runs only" * is_one_liquid
         return f"{diameter}, linear expansion {self.expansion_per_k:.4g} 1/K{only}"
 
     @property
@@ -236,13 +234,12 @@ class ViscosityCurve(Reporting):
         around = self.uncertainty_at_roshko(half_way)
         u = np.maximum(self.uncertainty_at_roshko(numbers), np.maximum(around[1:], around[:-1]))
         rows = np.column_stack([frequencies, k, u]).tolist()
-        remarks = f"K is converted from the liquids of the calibration; body: {self.body}."
-        return MeterCurve([CalibrationPoint(hz, k, u, viscosity, t) for hz, k, u in rows], remarks)
+        points = [CalibrationPoint(hz, k, u, viscosity, t) for hz, k, u in rows]
+        return MeterCurve(points, f"K is converted from the liquids of the calibration; body: {self.body}.")
 
     def report(self) -> Report:
-        origin = (
-            "as given; that" if self.scatter == self.known_scatter else f"from the runs; {self._times:.1f} times that"
-        )
+        found = f"from the runs; {self._times:.1f} times that"
+        origin = "as given; that" if self.scatter == self.known_scatter else found
         facts = {
             "body": self.body,
             "scatter of a run": f"{format_percent(self.scatter)} (standard deviation, {origin} of each liquid in u)",

@@ -24,6 +24,7 @@ from fuelunits.units import check_unit
 from fuelunits.validation import as_float, check_type, finite_number, plain_number, positive_number, whole_number
 
 COVERAGE = 0.9545  # coverage probability at which infinite degrees of freedom give a coverage factor of 2.00
+COVERAGE_FACTORS = Range("coverage factor", 1.0, 64.0, "", "k of 99 % is 64 at most; is it the coverage in per cent?")
 _PROBABILITIES = Range("coverage probability", 0.0, 0.9999, "", "the range in which student_t is tested")
 # d2: expected range of n normal values over their standard deviation [control_chart_d2]
 _RANGE_PER_DEVIATION = {3: 1.693, 4: 2.059, 5: 2.326, 6: 2.534, 7: 2.704, 8: 2.847, 9: 2.970, 10: 3.078}
@@ -251,9 +252,8 @@ def coverage_factor(result: Any, *, probability: float = COVERAGE) -> float:
     """
     rows = result if isinstance(result, tuple) else budget(result)
     probability = positive_number(probability, "coverage probability", example=COVERAGE)
-    if not rows:
-        return student_t(probability, math.inf)
-    return math.sqrt(math.fsum(row.share * student_t(probability, row.degrees_of_freedom) ** 2 for row in rows))
+    t = ((row.share, student_t(probability, row.degrees_of_freedom)) for row in rows)
+    return math.sqrt(math.fsum(share * each**2 for share, each in t)) or student_t(probability, math.inf)
 
 
 def student_t(probability: float, degrees_of_freedom: float) -> float:

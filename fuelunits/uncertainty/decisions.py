@@ -18,7 +18,7 @@ from fuelunits.conversion import kind_of
 from fuelunits.errors import QuantityError
 from fuelunits.quantities import is_quantity, is_ratio, ratio, read_text
 from fuelunits.reports import Report, Reporting, format_percent
-from fuelunits.uncertainty.budget import degrees_number, student_probability, student_t
+from fuelunits.uncertainty.budget import COVERAGE_FACTORS, degrees_number, student_probability, student_t
 from fuelunits.uncertainty.measured import difference
 from fuelunits.validation import check_types, finite_number, format_value, plain_number, positive_number
 
@@ -175,7 +175,7 @@ def conformity(
     width = None if expanded_uncertainty is None else _number(expanded_uncertainty, unit, "expanded uncertainty")
     positive_number(width or 0.0, "expanded uncertainty", zero=True)
     guard = positive_number(guard, "guard", zero=True)
-    factor = positive_number(coverage_factor, "coverage factor", example=2.0)
+    factor = COVERAGE_FACTORS.check(finite_number(coverage_factor, "coverage factor"))
     degrees = degrees_number(degrees_of_freedom)
     widened = max(student_t(_COVERAGE, degrees) / factor, 1.0)
     found = finite_number(_number(error, unit, "error"), "error")

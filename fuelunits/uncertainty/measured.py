@@ -9,9 +9,9 @@ from typing import Any
 from fuelunits.conversion import exact_amount, kind_of
 from fuelunits.errors import DimensionError, QuantityError, UnitError
 from fuelunits.quantities import answer, first_quantity, fraction, is_quantity, is_ratio, magnitude, read_text
-from fuelunits.uncertainty.budget import one_value, uncertain
+from fuelunits.uncertainty.budget import COVERAGE_FACTORS, one_value, uncertain
 from fuelunits.units import check_unit, exact_factor, read_unit
-from fuelunits.validation import check_type, plain_number, positive_number
+from fuelunits.validation import check_type, finite_number, plain_number
 
 _UNITS = ("kg", "L", "kg/m^3", "degC", "s", "L/h", "kg/h", "Hz", "kPa", "mm")  # in which inputs of these kinds are kept
 _DENSITY_DOUBT = 0.05  # relative; beyond it one over the density is skewed, and grades of jet fuel are within 4 %
@@ -35,7 +35,7 @@ def measured(
     name : str, for the budget
     degrees_of_freedom : float, of the uncertainty, dimensionless: n - 1 for a mean of n observations, else infinity
     expanded_uncertainty : str or pint.Quantity, in place of `uncertainty`: U as a certificate states it
-    coverage_factor : float, of `expanded_uncertainty`, from the certificate
+    coverage_factor : float, of `expanded_uncertainty`, from the certificate: k, from 1 to 64, not the coverage in %
 
     Examples
     --------
@@ -48,7 +48,7 @@ def measured(
         raise QuantityError(f"{name}: write either uncertainty or expanded_uncertainty, for example '0.1 %'")
     u = expanded_uncertainty if uncertainty is None else uncertainty
     first_quantity(value, u)
-    factor = 1.0 if uncertainty is not None else positive_number(coverage_factor, "coverage factor", example=2.0)
+    k = finite_number(coverage_factor if uncertainty is None else 1.0, "coverage factor")
     unit = kind_of(value, _UNITS, name=name)
     if unit == "degC" and "delta_" in repr(getattr(value, "units", value)):
         unit = "delta_degC"
@@ -59,7 +59,9 @@ def measured(
         spread = abs(number) * fraction(u, name=f"uncertainty of {name}")
     else:
         spread = difference(u, unit, f"uncertainty of {name}")
-    found = uncertain(number, spread / factor, name=name, unit=unit, degrees_of_freedom=degrees_of_freedom)
+    found = uncertain(
+        number, spread / COVERAGE_FACTORS.check(k), name=name, unit=unit, degrees_of_freedom=degrees_of_freedom
+    )
     return answer(found, unit, value)
 
 
