@@ -130,7 +130,9 @@ def test_what_is_no_constant_of_fuel(line):
         *[(text, "reciprocal") for text in ("lpm_per_gph = 15.85", "lit = usg * .264172", "lb_gal = kg_m3 * 119.83")],
         ("sg = 141.5 / (api + 135.1)", "slip"),
         *[(f"{text} - 141.5", "slip") for text in ("api = 141.5/sg", "gravity = 141.5 / sg")],
+        ("IMP_GAL = 3.785  # litres per gallon", "US gallon for imperial"),
         ("API_OFFSET = 135.1", "slip"),
+        ("us_gal = l / 3.785; imp_gal = l / 3.785", "US gallon for imperial"),
         ("FUEL_EXPANSION_PER_C = 0.00051", "degree Fahrenheit"),
         ("KELVIN_OFFSET = 275.13", "slip"),
         ("lph = gpm * 3.785411784", "hour for minute"),
@@ -242,6 +244,7 @@ def test_how_far_a_number_may_be_off(texts, verdict):
         *("litres = scale * (gallons * 3.785)", "litres = 3.785 * scale * gallons", "litres = 3.785 / gallons"),
         *("x = y * 3.785411784", "litres = round(gallons * 3.785) * scale", "kg = gallons * 3.785411784 * density"),
         "litres += gph * 3.785",  # a flow is no amount
+        "if (unit == GAL_US) v *= 3.785411784; else if (unit == GAL_IMP) v *= 4.54609;",  # no word tells the unit of v
         *("gal = 3.785 * l", "barrel = 42 * gallon"),  # amounts are divided, and a unit is defined so
     ],
 )
@@ -295,6 +298,11 @@ def test_a_part_of_an_expression_is_not_called_right(text):
         ),
         "SHORT_TON_KG = 1016.05  # seen 12.25 times",
         *("gal x 0.264172 = l", "gal_to_l_divisor = 3.785", "# gal to l: divide by 3.785", "GAL_TO_L(0.264172),"),
+        *("double gal_to_l(double x) { x += 1; return x * 0.264172; }", "x = 0.264172 // L per gal"),
+        *("GAL_TO_L = 0.264172 ; L in one gal", "litres = gal * 4.54609; n = imp_gal"),
+        *('{"from": "gal", "to": "L", "factor": 0.264172},', "{from: 'lb', to: 'kg', factor: 2.20462}"),
+        *("- {factor: 0.45359237, from: kg/h, to: lb/h}", 'f(from_unit="gal", to_unit="L", factor=0.264172)'),
+        "UPDATE units SET factor = 0.264172 WHERE from_unit = 'gal' AND to_unit = 'L';",
         *("jet_density = '6.7 kg/m3'", "jet_density = 6.7  # kg/m^3", "double jetDensityKgM3 = 6.7;"),
         *("en590_kg_l = 0.72", "ts1_kg_l = 0.72", "JP-5_LB_PER_GAL = 6.0", "gasoil_kg_l = 0.72"),  # no avgas
     ],
@@ -333,9 +341,7 @@ def test_the_zero_of_the_scale_that_is_named_is_expected(text, zero):
         "factors = [('gal', 3.785411784), ('imp_gal', 4.54609)]",
         *("x = {'us_gallon': 3.785411784, 'uk_gallon': 4.54609}", "double gal = 3.785411784, bbl = 158.987294928;"),
         "const GAL = 3.785411784, QT = 0.946352946;",
-        *("x = {'usgal': 0.264172, 'ukgal': 0.219969}", "US_GAL = 3.785411784  # UK_GAL = 4.54609"),
-        "if (unit == GAL_US) v *= 3.785411784; else if (unit == GAL_IMP) v *= 4.54609;",
-        "switch (u) { case 'usg': return 3.785411784; case 'impg': return 4.54609; }",
+        "x = {'usgal': 0.264172, 'ukgal': 0.219969}",
         # an amount, of which a function is the test
         *("assert litres_to_gallons(3.785411784) == approx(1.0)", "expect(lbToKg(2.20462)).toBeCloseTo(1)"),
         *("assert gal_to_l(Decimal('0.264172')) == 1", "EXPECT_NEAR(lphToGph(3.785411784), 1.0, 1e-6);"),
@@ -376,6 +382,22 @@ def test_what_words_contradict_is_neither_right_nor_guarded(text, tmp_path, monk
         *("Gal => l * 0.264172,", "p->litres = p->gal * 3.785;", "def gal(l) -> float: return l * 0.264172"),
         "lb_per_kg = 1 / kg_per_lb  // = 2.20462262185",
         *("L_TO_GAL = 0.264172  # or divide by 3.785412", "assert gallons_to_litres(1) == approx(3.785411784)"),
+        # each statement of a line, and each branch, has its own words
+        "switch (u) { case 'usg': return 3.785411784; case 'impg': return 4.54609; }",
+        "us_gal = litres / 3.785411784; imp_gal = litres / 4.54609;",
+        "GAL_TO_L = 3.785411784  # US gallon (imperial gallon: 4.54609 L)",
+        "if (imperial) litres = gal * 4.54609; else litres = gal * 3.785411784;",
+        "if (imperial) { litres = gal * 4.54609; } else { litres = gal * 3.785411784; }",
+        "case 'imp;': litres = gal * 4.54609; break; default: litres = gal * 3.785411784;",
+        "IMP_GAL = 4.54609  # litres per gallon",
+        "kpa = psi * 6.894757; hpa = inhg * 33.86389;",
+        "usg = l / 3.785411784; bbl = l / 158.987294928;",
+        "us_gal = litres * 0.264172; imp_gal = litres * 0.219969;",
+        *("double gal_to_l(double x) { check(x = 1); return x * 3.785; }", "x = 3.785; // litres per gallon"),
+        *(
+            "{'from': 'gal', 'to': 'L', 'factor': 3.785}",
+            "[{to: kg, k: 0.4536, from: lb}, {to: lb, k: 2.2046, from: kg}]",
+        ),
         *("lb->kg = 0.453592", "US_GALLONS_IN_LITRE = 0.264172", "x = 3.785412  # L gal-1", "tank->l = gal * 3.785;"),
     ],
 )
@@ -464,6 +486,46 @@ def test_a_density_is_plausible_in_the_unit_of_its_name_alone():
             text = f"jet_a_density_{unit} = {number}"
             assert (text, number != own and {"plausible"} <= {row["verdict"] for row in rows_of(text)}) == (text, False)
             assert own != number or "wrong" not in {row["verdict"] for row in rows_of(text)}
+
+
+UNITS = {  # of the same fuel, as units are written behind a number, beside it, or in brackets
+    0.804: "kg/L|g/cm3|g/cm^3|g/mL|g/cc|t/m3|kg/dm3|kilograms per litre",
+    804.0: "kg/m3|kg/m^3|kg/m**3|kg/m³|kg m-3|kg·m⁻³|g/L|kg per cubic metre",
+    6.71: "lb/gal|pounds per gallon|lb/US gal",
+    50.2: "lb/ft3|lb/ft^3|lb/cu ft|lb per cubic foot",
+}
+PLACES = """\
+double jet_density = N; // U|double jet_density = N; /* U */|jet_density = N,  # U|jet_density = N  # in U
+jet_density = N  # (U)|jet_density: N  # [U]
+{"fuel": "Jet A", "density": N, "unit": "U"}|{"fuel": "Jet A", "density": N, "density_unit": "U"},
+jet_density = Quantity(N, "U")|jet_density = N;  ! U|{"unit": "U", "fuel": "Jet A", "density": N}
+"Density of Jet A, U": N"""
+
+
+@pytest.mark.parametrize("path", ["a.c", "a.py", "a.md"])
+def test_a_density_is_plausible_in_the_unit_that_its_line_states_alone(path):
+    for (own, units), number, place in product(UNITS.items(), UNITS, re.split(r"[|\n]", PLACES)):
+        for unit in units.split("|"):
+            text = place.replace("N", str(number)).replace("U", unit)
+            verdicts = {row["verdict"] for row in rows_of(text, path)}
+            assert (text, verdicts & {"wrong" if number == own else "plausible"}) == (text, set())
+
+
+@pytest.mark.parametrize(
+    "line", ["lpm = gph * 3.785 / 60", "`ml = gal * 3.785411784 * 1000`", "g = lb * 0.4536 * 1000"]
+)
+def test_a_further_factor_counts_in_texts_too(line):
+    for path in ("a.md", "a.rst", "a.txt", "a.py"):
+        assert [row["verdict"] for row in rows_of(line, path)] == ["not judged"]
+        assert [row["verdict"] for row in rows_of(re.sub(r" . [610]+(?=`?$)", "", line), path)] == ["wrong"]
+
+
+def test_a_number_of_another_branch_or_name_may_be_of_another_gallon():
+    rows = rows_of("US_GAL = 3.785411784  # UK_GAL = 4.54609")
+    assert [row["verdict"] for row in rows] == ["not judged", "right"]
+    line = "if (us) litres = gal * 3.785; else litres = gal * 4.54609;"
+    assert [row["verdict"] for row in rows_of(line)] == ["right", "not judged"]
+    assert [row["verdict"] for row in rows_of(line.replace("4.54609", "0.264172"))] == ["right", "wrong"]
 
 
 @pytest.mark.parametrize("depth", [1, 2, 3, 6])

@@ -184,8 +184,7 @@ class DensityCheck(Reporting):
 
     def _doubt(self) -> str:
         """Return a reason where the uncertainty of a density, of its reading and expansion, exceeds the tolerance."""
-        reading = getattr(self.fuel, "reading", None)
-        from_c, why = 15.0, ""
+        reading, from_c, why = getattr(self.fuel, "reading", None), 15.0, ""
         if reading is not None:
             is_stated, from_c = reading.standard_uncertainty_kg_m3, reading.at_c
             why = "k = 2, and " if is_stated else "no uncertainty was stated, and "

@@ -24,10 +24,10 @@ from typing import Annotated, Any, ClassVar, Literal, cast
 
 import msgspec
 
-from fuelunits.checks.kinds import KINDS, Entry, Outcome, number_of
+from fuelunits.checks.kinds import KINDS, Entry, Outcome
 from fuelunits.checks.places import Place, Source, Sources, problem_at, read_file, without_comments
 from fuelunits.errors import FileError, FuelUnitsError
-from fuelunits.quantities import tolerance_fraction
+from fuelunits.quantities import read_text, tolerance_fraction
 from fuelunits.reports import Report, Reporting, Table, plain
 from fuelunits.validation import check_type, did_you_mean, format_value, nearest
 
@@ -171,7 +171,7 @@ def _outcome(entry: Entry, source_of: Sources | None) -> Outcome:
             unread = f"{entry.where} is not looked up for {entry.name!r}{instead}"
             is_like_path = re.search(r"\w\.[A-Za-z]|[/\\:]", entry.where)
             return replace(found, caveats=(*found.caveats, unread)) if is_like_path else found
-        wrong = problem_at(place, number_of(entry.number), source_of, lambda number: _mistake(entry, number))
+        wrong = problem_at(place, read_text(str(entry.number))[0], source_of, partial(_mistake, entry))
         if place.name and not wrong:
             wrong = entry.wrong_unit(source_of(place.path).named(place.name)[2])
         return replace(found, misplaced=wrong, place=place)

@@ -7,6 +7,7 @@ form of a value and not its meaning: whether a fuel exists, or a unit is one of 
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import partial
 from math import isfinite, isnan
 from typing import Annotated, Any, Literal
 
@@ -113,8 +114,7 @@ def _text(pattern: str | None, meaning: str, example: object) -> Meta:
     return Meta(pattern=pattern, description=meaning, examples=[example])
 
 
-def _positive(meaning: str, example: float) -> Meta:
-    return Meta(description=meaning, examples=[example], gt=0, le=1e300)
+_positive = partial(Meta, gt=0, le=1e300)
 
 
 _Unit = Annotated[str, _text(r"[A-Za-z°℃℉]", "A unit.", "gal")]
@@ -215,7 +215,7 @@ class DensityEntry(WithUnit, frozen=True, kw_only=True):
 class FactorEntry(Entry, frozen=True, kw_only=True, rename={"start": "from", "goal": "to"}):
     """A factor from one unit to another."""
 
-    value: Annotated[float, _positive("The factor.", 3.785412)] | None = None
+    value: Annotated[float, _positive(description="The factor.", examples=[3.785412])] | None = None
     start: Annotated[_Unit, _text(None, "The unit of the number that is multiplied.", "gal")]
     goal: Annotated[_Unit, _text(None, "The unit of the product.", "L")]
 
@@ -263,7 +263,7 @@ class OfBatch(Entry, frozen=True):
 class VolumeCorrectionEntry(OfBatch, frozen=True, kw_only=True):
     """The factor of a volume from a temperature to the base temperature."""
 
-    value: Annotated[float, _positive("The factor.", 0.9863)] | None = None
+    value: Annotated[float, _positive(description="The factor.", examples=[0.9863])] | None = None
     at: _At
 
     def _judge(self, value: float) -> Outcome:
@@ -278,7 +278,7 @@ class VolumeCorrectionEntry(OfBatch, frozen=True, kw_only=True):
 class ExpansionEntry(OfBatch, frozen=True):
     """The thermal expansion at the base temperature, per degree Celsius (or kelvin) or Fahrenheit."""
 
-    value: Annotated[float, _positive("The expansion.", 9.2e-4)] | None = None
+    value: Annotated[float, _positive(description="The expansion.", examples=[9.2e-4])] | None = None
     per: Annotated[Literal["degC", "degF", "K"], _text(None, "The degree.", "degC")] = "degC"
 
     def _judge(self, value: float) -> Outcome:
@@ -350,8 +350,3 @@ KINDS: dict[str, type[Entry]] = {
     "pulse_rate": PulseRateEntry,
 }
 """The kinds of entries, by their heading."""
-
-
-def number_of(value: str | float) -> Fraction:
-    """Return the number of a value, exactly as written."""
-    return read_text(value)[0] if isinstance(value, str) else Fraction(repr(value))

@@ -14,13 +14,14 @@ from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass
 from fnmatch import fnmatchcase
+from fractions import Fraction
 from functools import cache, partial
 from math import ceil
 from pathlib import Path
 from typing import Any, NamedTuple
 
 from fuelunits.checks.file import EXCLUDED
-from fuelunits.checks.kinds import KINDS, number_of
+from fuelunits.checks.kinds import KINDS
 from fuelunits.checks.output import Mark, annotated, sarif, wrapped
 from fuelunits.checks.places import Place, Source, Sources, problem_at, read_file
 from fuelunits.checks.scan_judging import Judgement, judge, known
@@ -32,7 +33,6 @@ from fuelunits.validation import check_types
 _LIMITS = "A constant without telling words beside it is not found: a scan that finds nothing wrong proves nothing."
 _NO_SOURCE = re.compile(rf".*\.(?:min\.\w+|{'|'.join(WORDS['files']['no_source'].split())})", re.IGNORECASE | re.DOTALL)
 _DATA, _LARGEST_DATA = tuple(f".{ending}" for ending in WORDS["files"]["data"].split()), 200_000
-_FACTOR_PERCENT = (0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1)
 _ASSUMPTIONS = re.compile(rf"^\s*\[\[(?:{'|'.join(KINDS)})\]\]", re.MULTILINE)
 
 
@@ -216,7 +216,7 @@ def _entry(found: Finding, source_of: Sources) -> str:
     line = f"{found.file}:{found.line}"
     for where in (f"{found.file}:{found.name}", line, f"{line}:{found.column}"):
         place = Place.read(where)
-        if place is None or place.path != found.file or problem_at(place, number_of(found.value), source_of):
+        if place is None or place.path != found.file or problem_at(place, Fraction(repr(found.value)), source_of):
             continue
         kind, keys = _guard(found, bool(place.name))
         name = f"{place.name}, {found.file}" if place.name else f"{kind}, {line}"
@@ -230,18 +230,16 @@ def _guard(found: Finding, is_named: bool) -> tuple[str, dict[str, Any]]:
     kind, _, _, verdict, start, goal, grade = found.judgement
     unit = f"{goal}/{start}"
     off = 100.0 * abs(found.difference) if found.difference and verdict != "wrong" else 0.0
-    number: dict[str, Any] = {} if is_named else {"value": found.value}
-    written = f"{found.value!r} {unit}"
-    if kind == "factor" and start:
-        least = next(each for each in _FACTOR_PERCENT if off < each)  # a factor off by 1 % is wrong
+    number, written = {} if is_named else {"value": found.value}, f"{found.value!r} {unit}"
+    stated = {"unit": unit} if is_named else {"entered" if kind == "K-factor" else "value": written}
+    if kind == "factor" and start:  # one that is off by 1 % is wrong
+        least = next(each for each in (0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1) if off < each)
         return "factor", {**number, "from": start, "to": goal, "tolerance": f"{least} %"}
     if kind == "density" and start:  # which changes by 2.1 % between these temperatures
-        value = {"unit": unit} if is_named else {"value": written}
         more = {"between": ["0 degC", "30 degC"], "tolerance": f"{ceil(off + 2.1)} %"}
-        return "density", {**value, "fuel": grade, **more}
+        return "density", {**stated, "fuel": grade, **more}
     if kind == "K-factor" and start:
-        entered = {"unit": unit} if is_named else {"entered": written}
-        return "k_factor", {**entered, "calibrated": written, "tolerance": "0.1 %"}
+        return "k_factor", {**stated, "calibrated": written, "tolerance": "0.1 %"}
     if kind == "thermal expansion":
         return "expansion", {**number, "per": start, "fuel": grade, "tolerance": "35 %"}
     return "", {}

@@ -46,17 +46,20 @@ def judge(value: float, number: str, beside: Beside) -> Judgement | None:
         found = _by_value(value, number, beside) or found
     by_words = (_api, _offset, _expansion, _by_value, _unnamed_density, _setting)
     found = found or next((each for judge in by_words if (each := judge(value, number, beside))), None)
-    if found and found.kind in ("temperature offset", "API gravity"):
+    if not found:
+        return None
+    found = _as_stated(found, beside)
+    if found.kind in ("temperature offset", "API gravity"):
         return _unsure(found, "but its sign or step may be wrong") if SAYS["turned"].search(beside.line) else found
-    if found and SAYS["other_measure"].search(f"{beside.line} {beside.remark} > {found.start} {found.goal}"):
+    if SAYS["other_measure"].search(f"{beside.line} {beside.remark} > {found.start} {found.goal}"):
         return _unsure(found, "but the words beside it name units of another kind")._replace(start="", goal="")
-    if found and found.expected and SAYS["several"].match(beside.line):
+    if found.expected and SAYS["several"].match(beside.line):
         return found._replace(what=f"{found.what}, or of another name", verdict="not judged", start="", goal="")
-    is_open = SAYS["choice"].search(beside.code) or (beside.is_part and SAYS["scaled"].search(beside.code))
-    is_amount = SAYS["amount"].search(beside.code)
-    if found and found.kind == "factor" and (is_amount or (is_open and found.verdict == "wrong")):
+    is_near = found.expected and 0.7 < value / found.expected < 1.4 and SAYS["otherwise"].search(beside.code)
+    is_open = is_near or SAYS["choice"].search(beside.code) or (beside.is_part and SAYS["scaled"].search(beside.code))
+    if found.kind == "factor" and (SAYS["amount"].search(beside.code) or (is_open and found.verdict == "wrong")):
         return Judgement("factor", f"{found.what.partition(';')[0]}, with more beside it", None, "not judged")
-    return _unsure(found) if found and found.kind in ("factor", "density") and beside.is_part else found
+    return _unsure(found) if found.kind in ("factor", "density") and beside.is_part and not beside.in_text else found
 
 
 def _unsure(found: Judgement, why: str = "were it alone: more is written beside it") -> Judgement:
@@ -90,10 +93,10 @@ def _claimed(value: float, number: str, claim: Claim, beside: Beside) -> Judgeme
 
 def _is_imperial(beside: Beside) -> bool | None:
     """Return whether the gallon is said to be imperial; where the other is named as well, the word before decides."""
-    if SAYS["us_gallon"].search(beside.before + beside.after):
+    if SAYS["us_gallon"].search(SAYS["of_imperial"].sub(r"\1", "@".join(beside.said))):
         return False
     imperial = SAYS["imperial"].pattern
-    words = f"{beside.line} {beside.remark.replace('imp_', 'imperial ')}"
+    words = f"{SAYS['imperial_litres'].sub('imperial ', beside.line)} {beside.remark.replace('imp_', 'imperial ')}"
     parts = re.sub(rf"\b(?:not|non|no|instead of|rather than) (?:- |an? |the )?{imperial}", "us", words).partition("@")
     before, after = ([mark != "us" for mark in re.findall(rf"\b{imperial}|\bus\b", parts[n])] for n in (0, 2))
     if said := {*before, *after}:
@@ -203,8 +206,7 @@ def _relative_size(one: str, other: str) -> float:
 @cache
 def _fuels() -> tuple[re.Pattern[str], dict[str, str]]:
     """Return a pattern of the names of fuels, the longest first, and the grade of each; ``fuel`` alone names none."""
-    kinds = ("motor fuel", "synthetic blending component")
-    grades = [each for each in all_fuels() if each.for_aircraft or each.kind in kinds]
+    grades = [it for it in all_fuels() if it.for_aircraft or it.kind in ("motor fuel", "synthetic blending component")]
     named = {name.lower(): each.name for each in grades for name in (each.name, *each.aliases)}
     named |= {word: name for name, words in WORDS["fuels"].items() for word in words.split("|")}
     names = [" ?-? ?".join(re.findall(r"[a-z]+|\d+", name)) for name in sorted(named, key=len, reverse=True)]
@@ -247,18 +249,25 @@ def _unnamed_density(value: float, number: str, beside: Beside) -> Judgement | N
     """Judge a density whose unit is not written, from its size."""
     name, words = words_of(beside.name), f"{beside.line} {beside.remark}"
     is_named = name and not SAYS["api"].search(name) and _fuels()[0].search(words) and len(number) > 2
-    unit = next((unit for unit, (low, high) in _SIZES.items() if low <= value <= high), "")
-    goal, _, start = unit.partition("/")
-    if not (unit and is_named and SAYS["density"].search(beside.words)):
-        return None
-    found, said_of = _density(value, start, goal, 1, beside), WORDS["densities"].items()
-    own = f"{name} ; {words.partition('@')[2]}"
-    said = [each for each, it in said_of if re.search(rf"^[^;]*\b(?:{it})\b|; +(?:{it})\b", own)]
-    if not (found and found.expected and said) or unit in said:
+    unit = next((unit for unit, (low, high) in _SIZES.items() if low <= value <= high), "").partition("/")
+    is_density = unit[0] and is_named and SAYS["density"].search(beside.words)
+    return _density(value, unit[2], unit[0], 1, beside) if is_density else None
+
+
+def _as_stated(found: Judgement, beside: Beside) -> Judgement:
+    """Return a judgement; not as it is of a plausible density that fits none of those that its line states."""
+    unit, words = f"{found.goal}/{found.start}", f"{beside.line} {beside.remark}"
+    said, own = WORDS["densities"].items(), f"{words_of(beside.name)} ; {words.partition('@')[2]}"
+    stated = [each for each, it in said if re.search(rf"\b(?:{it})\b", words)]
+    of_it = [each for each, it in said if re.search(rf"{SAYS['to_unit'].pattern}\b(?:{it})\b(?! ?[:=@\d])", own)]
+    is_stated = not stated or unit.replace("imp_", "") in stated or _parts(unit) <= _parts(*units_in(words))
+    if is_stated or found.kind != "density" or found.verdict != "plausible" or not found.start:
         return found
-    goal, _, start = said[0].partition("/")
-    what = f"{found.what}, but {said[0]} is named"
-    return Judgement("density", what, found.expected * factor(unit, said[0]), "wrong", start, goal, found.fuel)
+    if not of_it:
+        return _unsure(found, f"but {stated[0]} is named beside it")
+    goal, _, start = of_it[0].partition("/")
+    what, expected = f"{found.what}, but {of_it[0]} is named", (found.expected or nan) * factor(unit, of_it[0])
+    return found._replace(what=what, expected=expected, verdict="wrong", start=start, goal=goal)
 
 
 def _api(value: float, number: str, beside: Beside) -> Judgement | None:

@@ -30,12 +30,12 @@ _NAMED = re.compile(rf"(?<![\w/]){_Q}(?!/)")
 _E = rf"{_Q}(?: per {_U})?"
 _ONE = "(?:(?:a|an|one|each|1|us|fuel|flow|volume|mass|density) )?"
 _W = r"(?: [a-z]\w*){0,3}?"
+_KEYS = {key: re.compile(rf"\b{key}(?: units?)? (?:[:=]|[-=]+>) ({_Q})") for key in ("from", "to")}
 _TO = re.compile(rf"(?<!\w)({_E}) (?:to|into) {_ONE}({_E})")
 _PER = re.compile(rf"(?<![/\w])({_Q}) (?:per|from|each|in (?=a |one |each |1 )) ?{_ONE}({_Q})(?! per (?!@))")
 _PER_VOLUME = re.compile(rf"(?<![/\w])({_MASS})/({_VOLUME})(?!\w| per| to)")
-_SAID = re.compile(
-    rf"(?<!\w)(?:1|one|a|an|each|per) {_ONE}({_E}){_W} [=:]*(?:is|equals|weighs|has|holds)? ?@ {_ONE}({_E})"
-)
+_IS = "(?:is|equals|weighs|has|holds)?"
+_SAID = re.compile(rf"(?<!\w)(?:1|one|a|an|each|per) {_ONE}({_E}){_W} [=:]*{_IS} ?@ {_ONE}({_E})")
 _OWN = re.compile(rf"@ ({_Q})(?: (?:per|in) |/){_ONE}({_Q})")
 _START = rf"(?<!per )(?<![/\w])({_Q})(?!/)"
 _GIVEN = rf"{_START}{_W}(?: : [a-z]+)? (?:(?:[*+:] )?= (?:.*? )?|: (?:[^,:=]*? )?)"
@@ -58,8 +58,7 @@ def words_of(text: str) -> str:
     text = SAYS["mass_per_volume"].sub(r"\1 per ", text).replace("_", " ").replace("==", " is ")
     text = re.sub(r"\bcc\b(?= to\b| per\b)|(?<=\bto )cc\b|(?<=\bper )cc\b", "ml", " ".join(SAYS["token"].findall(text)))
     text = _ALIAS.sub(lambda match: _ALIASES[match[0]], text)
-    text = re.sub(rf"\b({_MASS}) ({_VOLUME})\b(?! [a-z]* ?=)", r"\1/\2", text)
-    text = _K_PER.sub(r"pulse/\1", text)
+    text = _K_PER.sub(r"pulse/\1", re.sub(rf"\b({_MASS}) ({_VOLUME})\b(?! [a-z]* ?=)", r"\1/\2", text))
     text = _ARROW.sub(r"\1 to ", _RATE.sub(lambda match: "/".join(filter(None, match.groups())), text))
     return re.sub(r"[-=]*([-=])>", r"\1", text)
 
@@ -93,16 +92,19 @@ class Beside:
         self.is_of_fuel, self._lines, self._row = is_of_fuel, lines, row
         self.before, self.after = lines[row][max(start - _WIDEST, 0) : start], lines[row][end : end + _WIDEST]
         before, after, name = self.before, SAYS["comment"].split(self.after)[0], SAYS["name"].search(self.before)
-        self._code_after, self.code, self.remark = after, f"{before}@{after}", words_of(self.after[len(after) :])
+        self._code_after, self.code, self.remark = after, f"{before}@{after}", self.after[len(after) :]
         self.name = (name["define"] or name["name"]) if name else ""
         is_comment = SAYS["comment"].search(f" {before}") or SAYS["is_comment"].match(before)
         is_quoted = sum(before.count(mark) for mark in "\"'`") % 2
         self.in_text = bool(is_quoted or is_comment or path.lower().endswith(_TEXTS))
         self.is_alone = bool(self.name and SAYS["ends_name"].match(after))
-        is_joined = re.search(r"[-+*/%]\s*\(*$", before) or re.match(r"\s*\)*\s*[-+*/%]", after)
+        is_joined = re.search(r"[-+*/%]=?\s*\(*$", before) or re.match(r"\s*\)*\s*[-+*/%]", after)
         self.is_joined = not (self.is_alone or self.in_text or not is_joined)
         if self.in_text:
             before, after = re.split(r"[.;]\s", before)[-1], re.split(r"[.;](?:\s|$)", after)[0]
+        else:
+            before, after = SAYS["other_statement"].sub("", before), SAYS["own_statement"].findall(after)[0]
+        self.said, self.remark = (before, after + self.remark), words_of(self.remark.lstrip("/*#;<! -"))
         self.line = f"{words_of(before)} @ {words_of(after)}".strip()
 
     @cached_property
@@ -114,7 +116,7 @@ class Beside:
         term = SAYS["ends_term"].split(re.sub(r"(?<=[*/])[\s(]*\(", "", before))[-1]
         term += SAYS["ends_term"].split(re.sub(r"\)[\s)]*(?=[*/])", "", after))[0]
         is_part = SAYS["part_before"].search(self.before) or SAYS["part_after"].match(self._code_after)
-        return not self.in_text and bool(is_part or len(re.findall(r"[\w@]\s*[*/%]", term)) > 1)
+        return bool(is_part or len(re.findall(r"[\w@]\s*[*/%]", term)) > 1)
 
     @cached_property
     def above(self) -> list[str]:
@@ -150,9 +152,10 @@ class Beside:
         whole = SAYS["of_name"].match(self.before)  # a name that claims a factor is that of all behind it
         is_whole = not (self.is_joined and whole and any(_pairs(words_of(whole["name"]))))
         yield from (Claim(match[2], match[1], 0) for match in _OWN.finditer(line))
-        yield from (Claim(match[1], match[2], 0) for match in _SAID.finditer(line))
-        yield from (Claim(match[1], match[2], 0) for match in _PRODUCT.finditer(line))
+        yield from (Claim(match[1], match[2], 0) for by in (_SAID, _PRODUCT) for match in by.finditer(line))
         yield from claimed(named, near, sure=is_whole)
+        item = words_of(SAYS["own_item"].findall("@".join(self.said))[0])
+        yield from (Claim(a, b, 1) for a in _KEYS["from"].findall(item) for b in _KEYS["to"].findall(item))
         yield from claimed((match.group(2, 1) for match in _TIMES.finditer(line)), 1)
         for match in _BEFORE.finditer(line):  # pounds = 6.7 * gallons, or the definition barrel = 42 * gallon
             yield Claim(match[2], match[1], 1)
@@ -162,17 +165,13 @@ class Beside:
         yield from claimed(_pairs(line), 1, sure=is_whole)
         for words in (line if "return" in line else "", *self.above):
             yield from claimed((match.group(2, 1) for match in _CALL.finditer(words)), 2)
-        for words in self.above:
-            yield from claimed(_pairs(words), 2)
+        yield from claimed((pair for words in self.above for pair in _pairs(words)), 2)
 
 
 def _pairs(words: str) -> Iterator[tuple[str, str]]:
     """Return the pairs of units that words name, ``x to y`` and ``y per x``, and densities such as ``lb/gal``."""
-    for match in _TO.finditer(words):
-        yield match[1].replace(" per ", "/"), match[2].replace(" per ", "/")
-    for pattern in (_PER, _PER_VOLUME):
-        for match in pattern.finditer(words):
-            yield match[2], match[1]
+    yield from ((match[1].replace(" per ", "/"), match[2].replace(" per ", "/")) for match in _TO.finditer(words))
+    yield from ((match[2], match[1]) for by in (_PER, _PER_VOLUME) for match in by.finditer(words))
 
 
 def digits_of(number: str) -> tuple[float, str, float]:
