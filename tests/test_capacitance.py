@@ -317,3 +317,25 @@ def test_the_page_of_a_sheet_shows_the_probes_and_the_tank_table_on_which_it_res
     assert sheet.points[0].capacitance_pf == pytest.approx(6 + 54 + 1.1 * 30 * 100 / 180, abs=0.05)
     job = fu.JobRecord(number="1", date="2031-05-17", technician="R. Invented", sheets=[sheet])
     assert fu.page(job).index("30 pF") < fu.page(job).index("24 pF")
+
+
+@pytest.mark.parametrize(
+    ("fuel", "eps", "noted"),
+    # hydrocarbons of 808 kg/m³: 2.0 to 2.2 by the Clausius-Mossotti relation with the CRC figures; gasoline is lower
+    [
+        ("Jet A", 1.93, True),
+        ("Jet A", 2.31, True),
+        ("Jet A", 2.13, False),
+        ("100LL", 2.13, True),
+        ("100LL", 2.0, False),
+    ],
+)
+def test_a_permittivity_that_the_fuel_cannot_have_is_noted_on_each_page(fuel, eps, noted):
+    gauge = CapacitanceGauge(TANK, PROBES, fuel, "15 degC", relative_permittivity=eps)
+    sheet = CapacitanceSheet(gauge, ["60 L"], "2 L", reads="L", box=BOX)
+    other = replace(gauge, relative_permittivity=None).error_with(fuel, at="15 degC", relative_permittivity=eps)
+    found = fu.permittivity(fuel, at="15 degC")
+    assert noted == (not found.low <= eps <= found.high)
+    for page in (gauge, sheet, gauge.error_with(fuel, at="30 degC").details, other.details):
+        text = " ".join(str(page).split())
+        assert (f"Permittivity {eps:g} is beyond {found.low:.3f} to {found.high:.3f}" in text) == noted

@@ -258,6 +258,8 @@ def test_a_drift_of_incomplete_calibrations_has_no_uncertainty():
     far = fu.calibrate([fu.VolumetricRun(pulses=230_000, **run)])
     table = fu.compare_transducers({**{str(i): e.calibration for i, e in enumerate(events)}, "far": far}).tables[0]
     assert [row[0] for row in table.rows if row[-1] == "stands out"] == ["far"]
+    alike = fu.compare_transducers({str(i): e.calibration for i, e in enumerate(events)}, tolerance="9 %").tables[0]
+    assert {row[-1] for row in alike.rows} == {"undecided"}
 
 
 def test_what_lies_within_its_own_uncertainty_does_not_stand_out():
@@ -417,6 +419,24 @@ def test_two_halves_of_a_batch_are_apart_by_more_than_they_are_wide():
     assert not _has_two_halves([0.0, 0.1, 0.2, 5.0, 5.1])
 
 
+@pytest.mark.parametrize(("warmer", "noted"), [(0.0, False), (1.5, False), (3.0, True), (8.0, True)])
+def test_a_change_at_another_temperature_says_that_k_may_have_changed_with_it(warmer, noted):
+    # jet fuel: 2.0 % of viscosity per °C about 20 °C (ASTM D341 line of CRC data), which K follows as the flow
+    def at(k, celsius, seed):
+        runs = calibration(k, scatter=1e-5, seed=seed).runs
+        return fu.calibrate(replace(run, liquid_temperature_c=celsius) for run in runs)
+
+    made = [at(11_412.0 + 0.5 * i, 20.0, i) for i in range(4)] + [at(11_440.0, 20.0 + warmer, 5)]
+    events = [fu.CalibrationEvent(f"203{i}-05-17", each) for i, each in enumerate(made)]
+    history = str(fu.TransducerHistory("A", events))
+    batch = str(fu.compare_transducers({str(i): each for i, each in enumerate(made)}))
+    assert "significant change" in history
+    assert "4 stands out" in batch
+    for text in (history, batch):
+        assert ("K may have changed with the viscosity" in " ".join(text.split())) == noted
+        assert (f"20 to {20 + warmer:g} °C" in " ".join(text.split())) == noted
+
+
 def test_the_figures_of_a_batch_are_those_of_its_calibrations():
     batch = {f"A-{i}": calibration(k, seed=i) for i, k in enumerate([11410.0, 11413.0, 11417.0, 11406.0])}
     report = fu.compare_transducers(batch)
@@ -427,12 +447,18 @@ def test_the_figures_of_a_batch_are_those_of_its_calibrations():
         assert [float(one) for one in row[1:4]] == pytest.approx(printed, rel=0.06, abs=6e-4)
     assert f"median {np.median(k):.6g} pulse/L" in report.title
     assert f"spread by {100.0 * (k.max() / k.min() - 1.0):.3g} %" in report.title
-    (tight,) = {row[-1] for row in fu.compare_transducers(batch, tolerance="0.1 %").tables[0].rows}
-    assert tight == "-"
-    strict = fu.compare_transducers(batch, tolerance="0.03 %").tables[0].rows
-    expected = np.abs(k / np.median(k) - 1.0) > 0.0003
-    assert [row[-1] == "stands out" for row in strict] == expected.tolist()
-    assert 0 < expected.sum() < 4
+    batch = {f"A-{i}": calibration(k, seed=i) for i, k in enumerate([11410.0, 11413.0, 11440.0, 11404.0])}
+    k = np.array([each.k_factor.per("L") for each in batch.values()])
+    off, u = np.abs(k / np.median(k) - 1.0), np.array([each.expanded_uncertainty() for each in batch.values()])
+    words = []
+    for tolerance in (0.002, 0.0005, 0.00001):  # a guard band of U on either side, as docs/uncertainty, Decisions
+        strict = fu.compare_transducers(batch, tolerance=f"{100.0 * tolerance} %")
+        beyond, within = off > tolerance + u, off <= tolerance - u
+        words += [row[-1] for row in strict.tables[0].rows]
+        assert words[-4:] == np.select([beyond, within], ["stands out", "-"], "undecided").tolist()
+        assert f"±{100.0 * tolerance:.3g} %" in str(strict)
+        assert all((serial in strict.title) == (word != "-") for serial, word in zip(batch, words[-4:], strict=True))
+    assert {*words} == {"stands out", "-", "undecided"}
 
 
 def test_a_drift_starts_at_the_last_of_several_repairs():

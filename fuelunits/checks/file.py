@@ -143,8 +143,7 @@ def check_files(patterns: Iterable[str], root: str | None = None, exclude: Itera
                     text = sys.stdin.read() if name == "-" else read_file(Path(name), name)
                     reports[real] = _judge_text(text, title, folder if root is None else root)
                 except FileError as error:
-                    problems = (Problem(name, 0, str(error).removeprefix(f"{name} ")),)
-                    reports[real] = FileReport(name, "", (), problems)
+                    reports[real] = FileReport(name, "", (), (Problem(name, 0, str(error).removeprefix(f"{name} ")),))
     return list(reports.values())
 
 

@@ -7,6 +7,7 @@ volume. One without a compensating probe takes the permittivity that it was cali
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import Any, ClassVar
@@ -14,7 +15,7 @@ from typing import Any, ClassVar
 import numpy as np
 
 from fuelunits.conversion import convert_exact, exact_amount, kind_of
-from fuelunits.errors import QuantityError
+from fuelunits.errors import QuantityError, UnknownFuel
 from fuelunits.fuels.elementwise import solve_rising
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.fuels.liquids import remarks_of
@@ -176,13 +177,13 @@ class CapacitanceGauge(Reporting):
         for name, each in zip(names, errors, strict=True):
             facts[f"{name} compensator"] = format_percent(each, signed=True)
         remarks = ["Errors at half the wetted range; batches differ in permittivity."]
-        remarks += [TYPICAL] * (self.relative_permittivity is None or (relative_permittivity is None and not is_own))
+        remarks += [*self.doubt(), *([] if is_own else _doubt(fuel, at, relative_permittivity))]
         remarks += [line for each in (found, own) for line in remarks_of(each, limits=False)]
         title = f"{self.tank.name} filled with {found.name} at {print_unit(as_written(at, 'degC', 'at'))}"
         return GaugeError(*errors, Report(title, "", facts, [], [*dict.fromkeys(remarks), _WATER]))
 
     def report(self) -> Report:
-        level, unit = self.tank.units
+        (level, unit), fuel = self.tank.units, find_fuel(self.fuel)
         rows: list[tuple[str, ...]] = []
         for mm in np.linspace(*self.wetted_mm, 11).tolist():
             volume = f"{self.tank.volume_l_at(mm) * factor('L', unit):.{decimals_of(unit)}f}"
@@ -190,10 +191,13 @@ class CapacitanceGauge(Reporting):
         tables = [Table((f"level, {level}", f"volume, {unit}", "capacitance, pF"), tuple(rows)), *self.entered()]
         spans = dict.fromkeys(self._unmeasured(self.capacitance_pf(mm)) for each in self.probes for mm in each.range_mm)
         blind = [f"From {span} no probe measures: the gauge cannot distinguish them." for span in spans if span]
-        typical, fuel = [TYPICAL] * (self.relative_permittivity is None), find_fuel(self.fuel)
         facts = {"relative permittivity": f"{self.permittivity:.3f}", "empty, with strays": f"{self.empty_pf:.2f} pF"}
         title = f"capacitance gauge of {self.tank.name}, adjusted for {fuel.name} at {print_unit(self.at)}"
-        return Report(title, "", facts, tables, [*blind, *typical, *remarks_of(fuel, limits=False), _WATER])
+        return Report(title, "", facts, tables, [*blind, *self.doubt(), *remarks_of(fuel, limits=False), _WATER])
+
+    def doubt(self) -> list[str]:
+        """Return a remark on the permittivity of the adjustment."""
+        return _doubt(self.fuel, self.at, self.relative_permittivity)
 
     def entered(self) -> list[Table]:
         """Return the sections of the probes and the tank table, as they were entered."""
@@ -207,6 +211,15 @@ def _permittivity(fuel: Any, at: Any, given: float | None) -> float:
     if given is None:
         return permittivity(fuel, at=at).typical
     return float(_PERMITTIVITIES.check(finite_number(given, "relative_permittivity")))
+
+
+def _doubt(fuel: Any, at: Any, given: float | None) -> list[str]:
+    """Return a remark on a permittivity that is not measured, or that the composition of the fuel does not allow."""
+    with suppress(UnknownFuel):  # of which no composition is known
+        if given is not None and not (of := permittivity(fuel, at=at)).low <= round(given, 3) <= of.high:
+            allowed = f"{of.low:.3f} to {of.high:.3f}, which the composition of {of.fuel} allows"
+            return [f"Permittivity {given:g} is beyond {allowed} at {of.at_c:g} °C and {of.density_kg_m3:.0f} kg/m³."]
+    return [TYPICAL] * (given is None)
 
 
 @dataclass(frozen=True, repr=False)
@@ -326,7 +339,7 @@ class CapacitanceSheet(Sheet):
         remarks = [
             "It tests the indicator for the probes and the fuel entered, not the probes and the permittivity.",
             "Where cables stay connected to the box, subtract their capacitance.",
-            *[TYPICAL] * (gauge.relative_permittivity is None),
+            *gauge.doubt(),
             *[f"Amounts of the tank table include the unusable {gauge.tank.unusable}."] * (gauge.tank.unusable_l > 0),
             *remarks_of(fuel, limits=False),
         ]

@@ -27,7 +27,6 @@ from fuelunits.validation import boolean, check_type, check_types, positive_numb
 
 _YEAR_D = 365.25
 _OUTLIER = 0.05  # probability, about, that one of a sound batch stands out, by Grubbs' test (ISO 5725-2, recalled)
-_APART = "Flows over 1 % apart: K may have changed with them. "
 
 
 @dataclass(frozen=True)
@@ -70,6 +69,15 @@ def _incomparable(calibrations: Sequence[Calibration]) -> str:
     low, high = (edge(flows) * factor("L", unit) for edge in (min, max))
     apart = (f"at flows from {low:.4g} to {high:.4g} {unit}/h",) if high > FLOWS * low else ()
     return "; ".join([*apart, *(f"missing {each}" for each in unlike(calibrations))])
+
+
+def _apart(calibrations: Sequence[Calibration]) -> str:
+    """Return a note where flows or temperatures may have changed K: 2 °C are 4 % of viscosity (common practice)."""
+    flows = [each.flow_l_per_h for each in calibrations]
+    warmth = [fmean(float(nominal(run.liquid_temperature_c)) for run in each.runs) for each in calibrations]
+    words = "Flows over 1 % apart: K may have changed with them. " * (max(flows) > 1.01 * min(flows))
+    span = f"Temperatures from {min(warmth):.3g} to {max(warmth):.3g} °C"
+    return words + f"{span}: K may have changed with the viscosity. " * (max(warmth) > min(warmth) + 2.0)
 
 
 def _days(one: CalibrationEvent, other: CalibrationEvent) -> int:
@@ -181,10 +189,9 @@ class TransducerHistory(Reporting):
             k, flow = row["k_pulses_per_l"] / per_l, row["flow_l_per_h"] * per_l
             cells.append({"date": row["date"], f"K, pulse/{unit}": f"{k:.6g}", f"flow, {unit}/h": f"{flow:.4g}"})
             if "days" in row:
-                e_n = "" if row["e_n"] is None else f"{row['e_n']:+.2f}"
-                cells[-1] |= {"days": row["days"], "change, %": f"{100.0 * row['relative_change']:+.3f}", "E_n": e_n}
-                cells[-1]["limit"] = "" if row["e_n"] is None else f"±{row['e_n_limit']:.2f}"
-                cells[-1]["repaired"] = "yes" if row["repaired"] else ""
+                e_n = ("", "") if row["e_n"] is None else (f"{row['e_n']:+.2f}", f"±{row['e_n_limit']:.2f}")
+                cells[-1] |= {"days": row["days"], "change, %": f"{100.0 * row['relative_change']:+.3f}"}
+                cells[-1] |= {"E_n": e_n[0], "limit": e_n[1], "repaired": "yes" if row["repaired"] else ""}
         if drift is not None:
             spread = f"± {format_percent(drift.expanded_uncertainty, digits=2)} (95.45 % coverage)"
             spread = "uncertainty not known" if math.isnan(drift.expanded_uncertainty) else spread
@@ -195,12 +202,11 @@ class TransducerHistory(Reporting):
             why = _incomparable(self.calibrations) or "an uncertainty was not stated in full"
             words += f"{'; others ' * bool(words)}undecided, {why}"
         words = words or ("no significant change from one to the next" if len(rows) > 1 else "nothing to compare")
-        if drift is not None and abs(drift.per_year) > drift.expanded_uncertainty:
+        if is_drift := drift is not None and abs(drift.per_year) > drift.expanded_uncertainty:
             words += ", but a significant drift" if words[:2] == "no" else ", significant drift"
         title = f"Transducer {self.serial}, {len(rows)} calibrations: {words}"
         remark = "E_n beyond its limit is significant: in one history of twenty, about, though the transducer is sound."
-        flows = sorted(row["flow_l_per_h"] for row in rows)
-        remark = _APART * bool(beyond and flows[-1] > 1.01 * flows[0]) + remark
+        remark = (_apart(self.calibrations) if beyond or is_drift else "") + remark
         return Report(title, facts=facts, tables=(Table.of(cells),), remarks=(remark,))
 
 
@@ -271,6 +277,7 @@ def compare_transducers(calibrations: Mapping[str, Calibration], *, tolerance: A
     ----------
     calibrations : mapping of str to Calibration, by serial number, three or more
     tolerance : str or pint.Quantity, optional, percentage from the median within which each should lie
+        One stands out beyond it by more than its own U; within U of it, or where U is not known, it is undecided.
 
     Examples
     --------
@@ -283,24 +290,28 @@ def compare_transducers(calibrations: Mapping[str, Calibration], *, tolerance: A
         raise QuantityError(f"calibrations must be three or more by serial number; got {len(calibrations)}")
     made = check_types(calibrations.values(), Calibration, "calibrations", "Calibration")
     distinct_runs(run for each in made for run in each.runs)
-    rows, outliers, unit, apart = [], [], unit_of(made), _incomparable(made)
+    rows, outliers, unsure, unit, apart = [], list[str](), list[str](), unit_of(made), _incomparable(made)
     found = {serial: each.k_factor.per(unit) for serial, each in calibrations.items()}
-    middle, furthest, flows = median(found.values()), _outliers(found), [each.flow_l_per_h for each in made]
+    middle, furthest = median(found.values()), _outliers(found)
     allowed = math.inf if tolerance is None else tolerance_fraction(tolerance)
     for serial, k in found.items():
         relative, each = k / middle - 1.0, calibrations[serial]
-        own = 0.0 if each.missing else each.expanded_uncertainty()
-        stands_out = (serial in furthest and abs(relative) > own) or abs(relative) > allowed
+        off, own = abs(relative), math.inf if each.missing else each.expanded_uncertainty()
+        stands_out = (serial in furthest and (off > own or bool(each.missing))) or off > allowed + own
+        is_unsure = not stands_out and off + own > allowed
         outliers += [serial] * stands_out
+        unsure += [serial] * is_unsure
         row = {"serial": serial, f"K, pulse/{unit}": f"{k:.6g}", "from median, %": f"{100.0 * relative:+.3f}"}
         row["U, %"] = "not known" if each.missing else f"{100.0 * own:.2g}"
-        rows.append(row | {"remark": "stands out" if stands_out else ""})
+        rows.append(row | {"remark": "stands out" if stands_out else "undecided" * is_unsure})
     if not outliers and _has_two_halves([*found.values()]):
         apart = apart or "they lie in two groups of equal size, of which either may be wrong"
     spread = format_percent(max(found.values()) / min(found.values()) - 1.0)
     named = f"{', '.join(outliers)} stand{'s' * (len(outliers) == 1)} out"
     words = named if outliers else f"none stands out, K spread by {spread}"
+    words += f"; undecided within U of the tolerance: {', '.join(unsure)}" * bool(unsure)
     title = f"{len(found)} transducers, median {middle:.6g} pulse/{unit}: {f'undecided, {apart}' if apart else words}"
-    remark = _APART * bool(outliers and max(flows) > 1.01 * min(flows))
+    remark = _apart(made) if outliers else ""
     remark += "Grubbs' test, repeated: a transducer stands out in about one sound batch of twenty (recalled)."
-    return Report(title, tables=[Table.of(rows)], remarks=[remark])
+    facts = {"tolerance": "" if tolerance is None else f"±{format_percent(allowed)} from the median"}
+    return Report(title, facts=facts, tables=[Table.of(rows)], remarks=[remark])
