@@ -630,6 +630,19 @@ def test_a_long_gap_is_a_pause_and_no_missed_pulses():
     assert pause == Irregularity(29, 29.0, 4)
 
 
+@pytest.mark.parametrize("pulses", [2, 3, 4])
+@pytest.mark.parametrize("jitter", [0.003, 0.03, 0.08])
+def test_a_burst_of_noise_between_two_pulses_is_not_accepted(pulses, jitter):
+    """What truly happens: ignition noise or relay bounce adds pulses 0.1 ms apart to a record whose mean agrees."""
+    generator, accepted = np.random.default_rng(pulses), 0
+    for _ in range(12):
+        times = np.sort(np.arange(600.0) + generator.normal(0.0, jitter, 600)) / 10.0
+        accepted += PulseRecord(times).check("10 Hz").verdict is Verdict.ACCEPT
+        burst = times[generator.integers(100, 500)] + generator.uniform(0.005, 0.09) + 1e-4 * np.arange(pulses)
+        assert PulseRecord(np.sort([*times, *burst])).check("10 Hz").verdict is not Verdict.ACCEPT
+    assert accepted >= 11
+
+
 @pytest.mark.parametrize("pulses", [8.0, 12.0, 40.0])
 @pytest.mark.parametrize(
     "stop", [lambda left: 2.0 - 2.0 * np.sqrt(left), lambda left: -np.log(left)], ids=["even", "drag"]

@@ -1,3 +1,1 @@
 """Checks of what is assumed: a fixed density, and a file of assumptions."""
-
-__all__: list[str] = []

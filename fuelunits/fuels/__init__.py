@@ -1,3 +1,1 @@
 """Fuel grades, measured batches and blends: density, mass and volume with their sources."""
-
-__all__: list[str] = []

@@ -1,3 +1,1 @@
 """Indicators and their bench sheets, error budgets, fill-ups, endurance, low-fuel thresholds, fuel on board."""
-
-__all__: list[str] = []

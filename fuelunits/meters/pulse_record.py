@@ -31,11 +31,11 @@ _IRREGULAR, _ENOUGH = 0.1, 50  # part of the periods, of so many pulses, off the
 _WIDTH = 48  # periods in a stretch that is searched for a pattern: a multiple of 2, 3 and 4, as is its half
 _AMPLITUDE = 0.05  # unevenness of a pattern, in periods, below which it is taken for an uneven rotor
 _ROWS = 20
+_FAR = 8.0  # times the median departure from the rhythm, 5.4 standard deviations of jitter
 _MOST_GATES = 1e7  # of 160 MB; a day in gates of 10 ms has 8.64 million
 _UNSEEN = (
     "A short stop of the flow looks the same as missed pulses. A record alone cannot show evenly spaced extra pulses "
-    "(every pulse twice, half a period apart) nor evenly missing ones (every second): compare the frequency with that "
-    "of a known flow."
+    "(every pulse twice) nor evenly missing ones (every second): compare the frequency with that of a known flow."
 )
 
 
@@ -76,12 +76,10 @@ class PulseCheck(Reporting):
 
     Attributes
     ----------
-    pulses, frequency_hz, expected_hz, tolerance : int, float
-        Pulses in the record, their mean frequency, Hz, that of the known flow, and the tolerance for it, a fraction.
-    missed, doubled, pauses, patterns : tuple
-        Gaps that look like one to three missed pulses, pulses too many, longer gaps, unequal periods that repeat.
+    pulses, frequency_hz, expected_hz, tolerance : int, float, mean, Hz, that of a known flow, its tolerance, a fraction
+    missed, doubled, pauses, patterns : tuple, gaps of 1 to 3 pulses, pulses too many, longer gaps, periods that repeat
     irregular_share : float, fraction of the periods over a quarter off the rhythm; NaN where there are too few pulses
-    unexpected : tuple, stretches whose rhythm is more than a quarter, and the tolerance, off the expected period
+    unexpected : tuple, stretches off the expected period by a quarter and the tolerance, else periods off the rhythm
 
     Examples
     --------
@@ -131,7 +129,7 @@ class PulseCheck(Reporting):
             found.append(f"why there are {len(self.pauses)} gaps of more than {_LOST_AT_MOST} pulses")
         if self.unexpected:
             count, start_s = sum(each.pulses for each in self.unexpected), self.unexpected[0].time_s
-            found.append(f"why {count} periods from {start_s:.6g} s on are over a quarter off that of the known flow")
+            found.append(f"why {count} periods from {start_s:.6g} s on are a quarter off the rhythm or the known flow")
         if self.expected_hz is None:
             found.append("the frequency of a known flow to compare with")
         return tuple(found)
@@ -156,13 +154,14 @@ class PulseCheck(Reporting):
 
     def rows(self) -> list[dict[str, Any]]:
         """Return each irregularity by its time."""
-        kinds = {"missed": self.missed, "double": self.doubled, "longer gap": self.pauses}
-        found = [
-            {"time, s": each.time_s, "kind": kind, "pulses": each.pulses}
-            for kind, those in {**kinds, "off the known flow": self.unexpected}.items()
-            for each in those
-        ]
-        return sorted(found, key=lambda row: float(row["time, s"]))
+        kinds = {
+            "missed": self.missed,
+            "double": self.doubled,
+            "longer gap": self.pauses,
+            "off the flow": self.unexpected,
+        }
+        found = sorted((e.time_s, kind, e.pulses) for kind, irregular in kinds.items() for e in irregular)
+        return [dict(zip(("time, s", "kind", "pulses"), row, strict=True)) for row in found]
 
 
 @dataclass(frozen=True, init=False, eq=False, repr=False)
@@ -233,9 +232,8 @@ class PulseRecord(ByValue, Reporting):
         Without it a regular record is undecided, for evenly doubled pulses are as regular.
         """
         first_quantity(expected, tolerance)
-        expected_hz = None
-        if expected is not None:
-            expected_hz = positive_number(positive(expected, "Hz", name="expected"), "expected")
+        known = None if expected is None else positive(expected, "Hz", name="expected")
+        expected_hz = None if known is None else positive_number(known, "expected")
         mean = (self.count - 1) / self.duration_s if self.count > 1 else 0.0
         stated = self.count, mean, expected_hz, tolerance_fraction(tolerance)
         if self.count < _NEEDED:
@@ -245,17 +243,19 @@ class PulseRecord(ByValue, Reporting):
         medians = [np.partition(windows[part], _SIDE)[:, _SIDE] for part in blocks(len(windows))]
         rhythm = np.pad(np.concatenate(medians), _SIDE, mode="edge")
         relative = periods / rhythm
-        gaps = self._places(*_gaps(periods, relative))
+        gaps, off = self._places(*_gaps(periods, relative)), np.abs(relative - 1.0)
+        doubled, patterns = self._places(_double_pulses(periods, rhythm), 1), _repeating_patterns(periods)
+        strays = np.flatnonzero((off > max(_OFF, _FAR * np.median(off))) & (not (gaps or doubled or patterns)))
         is_off = np.abs(rhythm * (expected_hz or math.nan) - 1.0) > max(_OFF, stated[3])  # by over a quarter
         ends = np.flatnonzero(np.diff(np.concatenate([[False], is_off, [False]])))
         return PulseCheck(
             *stated,
             missed=tuple(each for each in gaps if each.pulses <= _LOST_AT_MOST),
-            doubled=self._places(_double_pulses(periods, rhythm), 1),
+            doubled=doubled,
             pauses=tuple(each for each in gaps if each.pulses > _LOST_AT_MOST),
-            patterns=_repeating_patterns(periods),
-            irregular_share=float(np.mean(np.abs(relative - 1.0) > _OFF)),
-            unexpected=self._places(ends[::2], ends[1::2] - ends[::2]),
+            patterns=patterns,
+            irregular_share=float(np.mean(off > _OFF)),
+            unexpected=(*self._places(ends[::2], ends[1::2] - ends[::2]), *self._places(_single(periods, strays), 1)),
         )
 
     def _places(self, indexes: Any, pulses: Any) -> tuple[Irregularity, ...]:
@@ -269,16 +269,20 @@ def _gaps(periods: NDArray[np.float64], relative: NDArray[np.float64]) -> tuple[
     """Return which periods are a whole multiple of the rhythm or a pause, and how many pulses each lacks."""
     lost = np.rint(relative) - 1.0
     whole = (np.abs(relative - 1.0 - lost) <= _OFF) | (lost > _LOST_AT_MOST)
-    found = np.flatnonzero((lost >= 1.0) & whole)
-    found = found[~(_follows(periods, found) | _follows(periods[::-1], periods.size - 1 - found))]
+    found = _single(periods, np.flatnonzero((lost >= 1.0) & whole), 1)
     return found, lost[found]
 
 
-def _follows(periods: NDArray[np.float64], at: NDArray[np.intp]) -> Any:
-    """Return whether periods follow from ones that lengthen steadily, as of a flow that stops; reversed, that starts.
+def _single(periods: NDArray[np.float64], at: Any, steps: int = 3) -> Any:
+    """Return those periods from which no stop or start of the flow follows within so many steps."""
+    last = periods.size - 1
+    ways = [(periods, at + n) for n in range(steps)] + [(periods[::-1], last - at + n) for n in range(steps)]
+    return at[~np.any([_follows(p, np.minimum(i, last)) for p, i in ways], axis=0)]
 
-    The last of a rotor that friction or drag stops grows by up to the cube of what the one before it did.
-    """
+
+def _follows(periods: NDArray[np.float64], at: NDArray[np.intp]) -> Any:
+    """Return whether periods follow from ones that lengthen steadily, as of a flow that stops; reversed, starts."""
+    # the last of a rotor that friction or drag stops grows by up to the cube of what the one before it did
     steps = np.array([periods[at - n] / periods[at - n - 1] for n in (3, 2, 1, 0)])
     return (at >= 4) & (steps[:3] > 1.0).all(axis=0) & (steps[2] < 2.0 - _OFF) & (steps[3] <= steps[2] ** 3)
 

@@ -1,3 +1,1 @@
 """Records of jobs, saved as JSON, loaded and recomputed."""
-
-__all__: list[str] = []
