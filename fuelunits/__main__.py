@@ -93,6 +93,8 @@ def _check(options: argparse.Namespace) -> int:
 
     records = [each for each in options.files if each.endswith(".json")]
     files = [each for each in options.files if each not in records]
+    if records and options.format not in ("text", "github"):
+        raise FileError(f"{records[0]}: a record is checked as text, not as {options.format}; check it by itself")
     agree = not [path for path in records if not _recompute(path)]
     if records and not files:
         return 0 if agree else 1

@@ -1,7 +1,7 @@
 """Pictures of results, with matplotlib (extra ``plot``).
 
 Each function draws the result `of`, in a `unit`, on the matplotlib Axes `ax` or, without them, on a new figure with the
-caution, and returns the Axes. No setting of matplotlib is changed. The
+caution, and returns the Axes; a picture of several takes and returns `axes`. No setting of matplotlib is changed. The
 colours can be told apart by the colour-blind [okabe_ito_2008], and each line in black print by its dashes or mark.
 """
 
@@ -19,6 +19,7 @@ from fuelunits.checks.density_check import DensityCheck
 from fuelunits.conversion import convert_exact, flow_unit_name
 from fuelunits.errors import MissingExtra, QuantityError
 from fuelunits.fuels.grades import fuel
+from fuelunits.indicators.capacitance import CapacitanceGauge
 from fuelunits.indicators.endurance import LowFuelByQuantity, LowFuelByTime
 from fuelunits.indicators.indications import BestSetting
 from fuelunits.meters.counts import PulseCounts
@@ -32,13 +33,13 @@ from fuelunits.uncertainty.budget import nominal
 from fuelunits.units import factor
 from fuelunits.validation import check_type, positive_number, print_unit
 
-__all__ = ["check", "density", "flow", "history", "meter_curve", "residuals", "setting", "strouhal"]
+__all__ = ["check", "density", "flow", "gauge", "history", "meter_curve", "residuals", "setting", "strouhal"]
 
 _BLUE, _GREEN, _VERMILLION = "#0072B2", "#009E73", "#D55E00"
 _POINTS = 121
 
 
-def _axes(ax: Any, of: Any, kind: type) -> Any:
+def _axes(ax: Any, of: Any, kind: type, columns: int = 1) -> Any:
     """Return the axes to draw an answer of a kind on: those given, or a new figure's with the caution at its foot."""
     check_type(of, kind, "a picture", f"a {kind.__name__}")
     if ax is not None:
@@ -48,7 +49,8 @@ def _axes(ax: Any, of: Any, kind: type) -> Any:
         from matplotlib.layout_engine import ConstrainedLayoutEngine
     except ImportError as missing:
         raise MissingExtra("a picture needs matplotlib: python -m pip install matplotlib") from missing
-    figure, ax = plt.subplots(layout=ConstrainedLayoutEngine(rect=(0.0, 0.06, 1.0, 0.94)))
+    size = (4.0 * columns, 4.8) if columns > 1 else None
+    figure, ax = plt.subplots(1, columns, figsize=size, layout=ConstrainedLayoutEngine(rect=(0.0, 0.06, 1.0, 0.94)))
     figure.text(0.5, 0.01, fill(CAUTION, 110), ha="center", va="bottom", fontsize=6.0)
     return ax
 
@@ -117,6 +119,27 @@ def check(of: DensityCheck, *, ax: Any = None) -> Any:
         ax.axvspan(t[within][0], t[within][-1], color=_GREEN, alpha=0.2, label="typical fuel within tolerance")
     title = f"{of.written} for {of.fuel.name}, tolerance {format_percent(of.tolerance)}: {of.verdict.value}"
     return _finish(ax, title, "fuel temperature, °C", f"density, {print_unit(of.unit)}")
+
+
+def gauge(of: CapacitanceGauge, *, axes: Any = None) -> Any:
+    """Return a picture of a capacitance gauge: level, capacitance and mass side by side over volume.
+
+    Examples
+    --------
+    >>> import fuelunits as fu
+    >>> tank = fu.TankTable("left", [("0 mm", "0 L"), ("300 mm", "120 L")])
+    >>> axes = gauge(fu.CapacitanceGauge(tank, [fu.Probe("48 pF", "0 mm", "300 mm")], "Jet A", "15 degC"))
+    >>> axes[1].get_ylabel()
+    'capacitance, pF'
+    """
+    axes, levels = _axes(axes, of, CapacitanceGauge, 3), np.linspace(*of.wetted_mm, _POINTS)
+    litres, pf = np.array([(of.tank.volume_l_at(mm), of.capacitance_pf(mm)) for mm in levels]).T
+    drawn = {"level, mm": levels, "capacitance, pF": pf, "mass, kg": litres * of.density_kg_m3 / 1e3}
+    for ax, (label, values) in zip(axes, drawn.items(), strict=True):
+        name = label.partition(",")[0]
+        ax.plot(litres, values, color=_BLUE, label=f"{name} with {fuel(of.fuel).name} at {of.at}")
+        _finish(ax, f"{name}, {of.tank.name}", "volume, L", label)
+    return axes
 
 
 def history(of: TransducerHistory, *, ax: Any = None) -> Any:

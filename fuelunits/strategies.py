@@ -9,19 +9,18 @@ from collections.abc import Callable
 from fractions import Fraction
 from typing import Any
 
-from fuelunits.errors import MissingExtra, QuantityError
+from fuelunits.errors import MissingExtra
 from fuelunits.fuels.batches import Batch
 from fuelunits.fuels.grades import Fuel, all_fuels
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.meters.k_factor import KFactor
-from fuelunits.units import read_unit, spellings
 
 try:
     from hypothesis import strategies as st
 except ImportError as missing:
     raise MissingExtra("fuelunits.strategies needs hypothesis; python -m pip install hypothesis") from missing
 
-__all__ = ["batches", "grades", "k_factors", "temperatures_c", "texts", "unit_texts"]
+__all__ = ["batches", "grades", "k_factors", "temperatures_c"]
 
 
 def grades(*, for_aircraft: bool = False) -> st.SearchStrategy[Fuel]:
@@ -51,26 +50,3 @@ def k_factors(
     tenths = st.integers(round(10 * min_pulses), round(10 * max_pulses))
     units = st.sampled_from(("gal", "imp_gal", "L") if per is None else (per,))
     return st.builds(lambda pulses, unit: KFactor(Fraction(pulses, 10), per=unit), tenths, units)
-
-
-@st.composite
-def unit_texts(draw: Callable[[Any], Any], unit: str) -> str:
-    """Draw an accepted spelling of units joined by ``/``: ``"lb/gal"``, ``"pounds per US gallon"``, ``"LBS / USG"``."""
-    read_unit(unit)
-    named = [spellings(part.strip()) for part in unit.split("/")]
-    if not all(named):
-        raise QuantityError(f"{unit!r} has a part that has no spellings of its own; write named units joined by /")
-    spaced = [draw(st.sampled_from(each)).replace("_", draw(st.sampled_from("_ "))) for each in named]
-    return str(draw(st.sampled_from(("/", " / ", " per ")))).join(spaced)
-
-
-@st.composite
-def texts(draw: Callable[[Any], Any], unit: str, min_value: float, max_value: float) -> str:
-    """Draw a quantity as text, in any accepted spelling of its number and of its unit, such as a flow in gal/h."""
-    value = draw(st.floats(min_value, max_value))
-    number = draw(st.sampled_from((f"{value!r}", f"{value:.6f}", f"{value:+.9e}", f"{value:.4g}")))
-    if not min_value <= float(number) <= max_value:
-        number = repr(value)
-    signed = number.replace("-", draw(st.sampled_from(("-", "\N{MINUS SIGN}")))) if "e-" not in number else number
-    space = draw(st.sampled_from((" ", "  ", "\N{NO-BREAK SPACE}")))
-    return f"{signed}{space}{draw(unit_texts(unit))}"

@@ -8,10 +8,10 @@ import tomllib
 from pathlib import Path
 
 import pytest
+import spelled
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fuelunits import strategies
 from fuelunits.__main__ import main
 from fuelunits.checks.file import check_file, check_text, schema
 from fuelunits.checks.kinds import KINDS
@@ -89,11 +89,11 @@ NUMBERS = st.floats(0.001, 1e6)
 
 @settings(max_examples=50)
 @given(
-    density=strategies.texts("lb/gal", 6.0, 7.0),
-    low=strategies.texts("degC", -40.0, 15.0),
-    high=strategies.texts("degC", 15.0, 50.0),
-    pulses=strategies.texts("pulse/gal", 1.0, 1e5),
-    unit=strategies.unit_texts("lb/h"),
+    density=spelled.texts("lb/gal", 6.0, 7.0),
+    low=spelled.texts("degC", -40.0, 15.0),
+    high=spelled.texts("degC", 15.0, 50.0),
+    pulses=spelled.texts("pulse/gal", 1.0, 1e5),
+    unit=spelled.unit_texts("lb/h"),
     value=NUMBERS,
 )
 def test_whatever_the_reader_takes_the_schema_takes(density, low, high, pulses, unit, value):

@@ -138,6 +138,13 @@ def test_good_entries_beside_a_wrong_one_are_judged():
     assert (len(report.outcomes), len(report.problems)) == (2, 1)
 
 
+@pytest.mark.parametrize("form", ["json", "junit", "sarif"])
+def test_a_record_is_not_printed_into_a_format_that_a_program_reads(form, capsys):
+    assert main(["check", "--format", form, "job.json"]) == 2
+    printed = capsys.readouterr()
+    assert (printed.out, "by itself" in printed.err) == ("", True)
+
+
 @pytest.mark.usefixtures("shop")
 def test_json_has_one_shape_for_one_file_and_for_several(capsys):
     assert main(["check", "--format", "json", "**/good.toml", "failing.toml", "wrong.toml"]) == 2

@@ -150,6 +150,19 @@ def test_a_flight_alone_and_thresholds_without_fuel(ax):
         plots.flow(flight(), K, usable="10 gal", low_fuel=["4 gal"])
 
 
+def test_a_gauge_has_level_capacitance_and_mass_side_by_side():
+    tank = fu.TankTable("left", [("0 mm", "0 L"), ("100 mm", "40 L")])
+    gauge = fu.CapacitanceGauge(tank, [fu.Probe("42 pF", "0 mm", "100 mm")], "Jet A", "15 degC", stray="3 pF")
+    axes = plots.gauge(gauge)
+    for each, unit, full in zip(axes, ("mm", "pF", "kg"), (100.0, 3.0 + 42.0 * gauge.permittivity, 32.32), strict=True):
+        (x, y), found = line(each, ""), drawn_axes(each)
+        assert (x[-1], y[-1]) == (pytest.approx(40.0), pytest.approx(full, rel=1e-9))
+        assert each.get_xlabel() == "volume, L"
+        assert each.get_ylabel().endswith(f", {unit}")
+        assert found.y0 >= each.figure.texts[0].get_window_extent().y1
+        assert not any(found.overlaps(drawn_axes(other)) for other in axes if other is not each)
+
+
 def test_new_axes_are_made_where_none_are_given():
     assert plots.density("Jet A") is not plots.density("Jet A")
 

@@ -5,6 +5,7 @@ import subprocess
 import sys
 
 import pytest
+import spelled
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -54,13 +55,13 @@ def test_a_batch_of_a_blend(batch):
 
 
 @few
-@given(strategies.texts("gal/h", 1.0, 2.0))
+@given(spelled.texts("gal/h", 1.0, 2.0))
 def test_a_flow_is_text_within_its_limits(flow):
     assert 1.0 - 1e-12 <= magnitude(flow, "gal/h", name="flow") <= 2.0 + 1e-12
 
 
 @few
-@given(strategies.texts("degC", -40.0, 60.0))
+@given(spelled.texts("degC", -40.0, 60.0))
 def test_a_temperature_as_text(text):
     assert -40.0 - 1e-9 <= magnitude(text, "degC", name="temperature") <= 60.0 + 1e-9
 
@@ -69,7 +70,7 @@ def test_every_spelling_of_a_unit_is_drawn_and_read():
     drawn = set()
 
     @settings(max_examples=400, database=None)
-    @given(strategies.unit_texts("gal"))
+    @given(spelled.unit_texts("gal"))
     def draw(text):
         drawn.add(text.replace(" ", "_"))
         assert read_unit(text) == read_unit("gal")
@@ -85,7 +86,7 @@ def test_every_spelling_of_a_unit_is_drawn_and_read():
 @pytest.mark.parametrize("unit", ["kg/m^3", "colours", "lb//gal"])
 def test_a_unit_without_spellings_is_refused(unit):
     with pytest.raises(FuelUnitsError):
-        _draw(strategies.unit_texts(unit))
+        _draw(spelled.unit_texts(unit))
 
 
 def _draw(strategy):
@@ -98,7 +99,7 @@ def _draw(strategy):
 
 
 @few
-@given(strategies.texts("lb/gal", 6.700001, 6.700002))
+@given(spelled.texts("lb/gal", 6.700001, 6.700002))
 def test_a_rounded_text_stays_within_its_limits(text):
     assert 6.700001 <= magnitude(text, "lb/gal", name="density") <= 6.700002
 

@@ -1,0 +1,8 @@
+"""Level, capacitance and mass of an invented tank with one probe."""
+
+import fuelunits as fu
+from fuelunits import plots
+
+tank = fu.TankTable("left", [("0 mm", "0 L"), ("100 mm", "28 L"), ("200 mm", "71 L"), ("300 mm", "120 L")])
+gauge = fu.CapacitanceGauge(tank, [fu.Probe("48 pF", "0 mm", "300 mm")], "Jet A", "15 degC")
+axes = plots.gauge(gauge)
