@@ -267,7 +267,8 @@ def net_flow(
     fed = amount(feed_k.flow(feed), unit, name="feed", density=feed_density)
     returned = amount(return_k.flow(return_), unit, name="return", density=return_density)
     if by_mass and density_kg_m3(return_density) > 1.005 * density_kg_m3(feed_density):
-        raise QuantityError(f"return_density: {return_density} is above that of the feed, {feed_density}; swapped?")
+        given = " is above that of the feed, ".join(map(validation.format_value, (return_density, feed_density)))
+        raise QuantityError(f"return_density: {given}, though a return is warmer; are the two swapped?")
     with validation.of_one_shape("feed and return"):
         net = fed - returned
     known = np.asarray(net, dtype=float)[~np.isnan(net)]

@@ -76,7 +76,8 @@ class PulseCheck(Reporting):
 
     Attributes
     ----------
-    pulses, frequency_hz, expected_hz, tolerance : int, float, mean, Hz, that of a known flow, its tolerance, a fraction
+    pulses, frequency_hz, expected_hz, tolerance : int, float
+        Pulses in the record, their mean frequency, Hz, that of the known flow, and the tolerance for it, a fraction.
     missed, doubled, pauses, patterns : tuple, gaps of 1 to 3 pulses, pulses too many, longer gaps, periods that repeat
     irregular_share : float, fraction of the periods over a quarter off the rhythm; NaN where there are too few pulses
     unexpected : tuple, stretches off the expected period by a quarter and the tolerance, else periods off the rhythm
