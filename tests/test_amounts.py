@@ -5,12 +5,13 @@ from fractions import Fraction
 import numpy as np
 import pint
 import pytest
+from registries import OF_OFFSETS, ONE_REGISTRY
 
 from fuelunits.conversion import amount, convert_exact, exact_amount, flow_unit_name, kind_of
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
 from fuelunits.quantities import exact_number, first_quantity, is_ratio
 
-REGISTRIES = [pint.UnitRegistry(), pint.UnitRegistry(autoconvert_offset_to_baseunit=True)]
+REGISTRIES = [ONE_REGISTRY, OF_OFFSETS]
 Q = REGISTRIES[0].Quantity
 
 

@@ -5,6 +5,7 @@ from itertools import combinations
 import numpy as np
 import pint
 import pytest
+from registries import ONE_REGISTRY, OTHER_REGISTRY
 
 from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.fuels.liquids import Amounts
@@ -19,7 +20,7 @@ class Plain(Amounts):
 
 
 PLAIN = Plain()
-ONE, OTHER = pint.UnitRegistry(), pint.UnitRegistry()
+ONE, OTHER = ONE_REGISTRY, OTHER_REGISTRY
 PRESSED = {"at": "20 degC", "gauge_pressure": "2 bar"}  # 882 kg/m³
 ASKED = {
     "density": ("at", "gauge_pressure"),

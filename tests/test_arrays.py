@@ -7,8 +7,8 @@ from decimal import Decimal
 from fractions import Fraction
 
 import numpy as np
-import pint
 import pytest
+from registries import ONE_REGISTRY
 from uncertainties import ufloat
 
 import fuelunits as fu
@@ -73,7 +73,7 @@ def test_a_series_keeps_its_name_and_index():
     assert as_float(series) is series
 
 
-FIVE_GALLONS = pint.UnitRegistry().Quantity(5.0, "gallon")
+FIVE_GALLONS = ONE_REGISTRY.Quantity(5.0, "gallon")
 REFUSED = [
     *("800", b"800", True, None, 1j, {}, np.bool_(True), np.array([True]), np.array([1j]), "x" * 60),
     *([1.0, None], [None, "a"], [1.0, True], [[1.0], [np.bool_(True)]], np.array(["a", 1.0], dtype=object)),
@@ -171,7 +171,7 @@ def test_uncertain_numbers_are_alike_where_they_depend_alike_on_inputs_of_one_na
     vague = 4.0 * fu.uncertain(3.5, 0.2, name="mass", unit="kg")
     for unlike in (mass, 2.0 * mass + 1.0, 2.0 * other, mass + other, 2.0 * few, vague, 14.0):
         assert not alike(2.0 * mass, unlike)
-    litres = pint.UnitRegistry().Quantity
+    litres = ONE_REGISTRY.Quantity
     assert alike(litres(np.array([1.0, np.nan]), "L"), litres(np.array([1.0, np.nan]), "L"))
     assert not alike(litres(1.0, "L"), litres(1.0, "gallon"))
 

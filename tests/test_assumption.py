@@ -5,10 +5,10 @@ import re
 from dataclasses import replace
 
 import numpy as np
-import pint
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from registries import OF_OFFSETS, ONE_REGISTRY
 
 import fuelunits as fu
 from fuelunits.checks.density_check import check_density, estimated_share
@@ -188,7 +188,7 @@ def test_the_text_the_table_and_the_dictionary_agree():
     assert len(same.rows()) == 1
 
 
-@pytest.mark.parametrize("ureg", [pint.UnitRegistry(), pint.UnitRegistry(autoconvert_offset_to_baseunit=True)])
+@pytest.mark.parametrize("ureg", [ONE_REGISTRY, OF_OFFSETS])
 def test_pint_quantities_say_the_same(ureg):
     text = check_density("6.7 lb/gal", "Jet A", between=RANGE, tolerance="3 %")
     value, between = ureg.Quantity(6.7, "lb/gallon"), (ureg.Quantity(-20, "degC"), ureg.Quantity(40, "degC"))
@@ -206,8 +206,8 @@ def test_pint_quantities_say_the_same(ureg):
         ({"value": "6,7 lb/gal"}, "comma"),
         ({"value": "6.7 lb"}, "value: '6.7 lb' is a mass"),
         ({"value": "0 lb/gal"}, "value must be positive"),
-        ({"value": pint.UnitRegistry().Quantity([6.7, 6.8], "lb/gallon")}, "one quantity"),
-        ({"value": pint.UnitRegistry().Quantity(float("nan"), "kg/L")}, "one quantity"),
+        ({"value": ONE_REGISTRY.Quantity([6.7, 6.8], "lb/gallon")}, "one quantity"),
+        ({"value": ONE_REGISTRY.Quantity(float("nan"), "kg/L")}, "one quantity"),
         ({"fuel": "Jet C"}, "unknown fuel 'Jet C'; did you mean"),
         ({"between": ("-20", "40 degC")}, "between: '-20' has no unit"),
         ({"between": (-20, 40)}, "between: the bare number -20"),
@@ -400,13 +400,13 @@ def test_explaining_needs_a_density():
         with pytest.raises(FuelUnitsError, match="value"):
             explain_density(wrong)
     with pytest.raises(QuantityError):
-        explain_density(pint.UnitRegistry().Quantity([1.0, 2.0], "kg/L"))
+        explain_density(ONE_REGISTRY.Quantity([1.0, 2.0], "kg/L"))
     with pytest.raises(QuantityError):
-        explain_density(pint.UnitRegistry().Quantity(float("nan"), "kg/L"))
+        explain_density(ONE_REGISTRY.Quantity(float("nan"), "kg/L"))
 
 
 def test_units_that_only_pint_knows_are_answered_in_plain_ones():
-    ureg = pint.UnitRegistry()
+    ureg = ONE_REGISTRY
     check = check_density(ureg.Quantity(0.04, "stone/liter") * 3.16, "Jet A", between=RANGE, tolerance="3 %")
     assert check.unit == "kg/L"
     by_stone, by_litre = check.error_of(ureg.Quantity(100.0, "stone")), check.error_of(ureg.Quantity(3.0, "hogshead"))
@@ -533,7 +533,7 @@ def test_another_density_written_into_a_check_is_the_one_checked():
     other = replace(check, written="6.0 lb/gal")
     assert other == check_density("6.0 lb/gal", "Jet A", between=("-20 degC", "40 degC"), tolerance="8 %")
     assert (other.verdict, other.worst.error) == (Verdict.REJECT, pytest.approx(6.0 / 6.956 - 1.0, abs=1e-3))
-    for density in (6.7 * pint.UnitRegistry()("lb/gal"), "6.7 lb/gal", "44 degAPI"):
+    for density in (6.7 * ONE_REGISTRY("lb/gal"), "6.7 lb/gal", "44 degAPI"):
         made = check_density(density, "Jet A", between=("-20 degC", "40 degC"), tolerance="8 %")
         assert replace(made) == made
     with pytest.raises(OutOfRange):

@@ -11,6 +11,7 @@ import pint
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from registries import ONE_REGISTRY, OTHER_REGISTRY
 
 from fuelunits import from_dict, to_dict
 from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError
@@ -134,7 +135,7 @@ def test_a_certificate_is_at_15_c_unless_it_says_otherwise():
 
 
 def test_units_make_no_difference():
-    ureg, other = pint.UnitRegistry(), pint.UnitRegistry()
+    ureg, other = ONE_REGISTRY, OTHER_REGISTRY
     expected = JET.measured("6.7 lb/gal", at="72 degF", by="hydrometer", calibrated_at="59 degF").base_density_kg_m3
     for quantity in (ureg.Quantity, other.Quantity):
         batch = JET.measured(
@@ -191,7 +192,7 @@ def test_what_is_no_measurement_is_refused(arguments, error, words):
 
 
 def test_an_array_of_densities_is_no_batch():
-    ureg = pint.UnitRegistry()
+    ureg = ONE_REGISTRY
     with pytest.raises(QuantityError, match="one quantity"):
         JET.measured(ureg.Quantity(np.array([800.0, 810.0]), "kg/m^3"))
 
@@ -261,7 +262,7 @@ def test_a_balance_shows_less_than_the_mass(batch):
 
 
 def test_a_balance_shows_each_of_several_volumes(batch):
-    ureg = pint.UnitRegistry()
+    ureg = ONE_REGISTRY
     volume = ureg.Quantity(np.array([10.0, 20.0]), "gallon")
     displayed = batch.apparent_mass(volume, at="15 degC")
     factor = buoyancy_factor(batch.density_kg_m3(15.0), 1.2, 8000.0)
@@ -407,7 +408,7 @@ def test_the_uncertainty_of_the_reading_is_carried(batch):
 
 
 def test_a_percentage_is_that_of_the_reading():
-    ureg = pint.UnitRegistry()
+    ureg = ONE_REGISTRY
     for uncertainty in ("0.1 %", "0.8 kg/m^3", ureg.Quantity(0.001, ""), ureg.Quantity(0.0008, "g/mL")):
         batch = JET.measured("800 kg/m^3", uncertainty=uncertainty)
         assert batch.reading.standard_uncertainty_kg_m3 == pytest.approx(0.8, rel=1e-12)
@@ -422,7 +423,7 @@ def test_results_of_one_batch_are_correlated(batch):
 
 
 def test_uncertain_mass(batch):
-    ureg = pint.UnitRegistry()
+    ureg = ONE_REGISTRY
     mass = batch.uncertain_mass("2 m3", at="15 degC", gauge_pressure="500 kPa").m_as("kg")
     density = uncertain_density(batch, 15.0, 500.0)
     assert mass.nominal_value == pytest.approx(2.0 * density.nominal_value, rel=1e-12)

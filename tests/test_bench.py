@@ -10,6 +10,7 @@ import pint
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from registries import OF_OFFSETS, ONE_REGISTRY, OTHER_REGISTRY
 from uncertainties import ufloat
 
 from fuelunits.bench.calibration import BenchResult, Calibration, calibrate
@@ -332,9 +333,7 @@ def test_plain_numbers_give_an_exact_k():
 # text and quantities
 
 
-@pytest.mark.parametrize(
-    "registry", [None, pint.UnitRegistry(), pint.UnitRegistry(autoconvert_offset_to_baseunit=True)]
-)
+@pytest.mark.parametrize("registry", [None, ONE_REGISTRY, OF_OFFSETS])
 def test_read_takes_any_unit(registry):
     metric = {"mass_reading": "28.702 kg", "duration": "120 s", "liquid_temperature": "20 degC",
               "liquid_density": "802.1 kg/m^3", "air_density": "1.19 kg/m^3"}  # fmt: skip
@@ -405,7 +404,7 @@ def test_numbers_that_make_no_sense(name, wrong):
 
 
 def test_a_run_of_two_registries_is_refused():
-    one, other = pint.UnitRegistry(), pint.UnitRegistry()
+    one, other = ONE_REGISTRY, OTHER_REGISTRY
     with pytest.raises(QuantityError, match="two pint registries"):
         VolumetricRun.read(
             pulses=151_850, measure_volume=one.Quantity(20.0, "L"), duration=other.Quantity(60.0, "s"),

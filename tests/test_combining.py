@@ -1,10 +1,10 @@
 """Adding transducers and subtracting a return line, against the `uncertainties` library and exact arithmetic."""
 
 import numpy as np
-import pint
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from registries import ONE_REGISTRY, OTHER_REGISTRY
 from uncertainties import correlated_values, covariance_matrix
 
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
@@ -14,7 +14,7 @@ from fuelunits.meters.pulse_record import PulseRecord
 from fuelunits.meters.viscosity_curve import ViscosityCurve
 
 K = KFactor(43_200, per="gal")
-UREG = pint.UnitRegistry()
+UREG = ONE_REGISTRY
 
 fractions = st.floats(1e-4, 0.1)
 HALVES = {"feed_uncertainty": "0.5 %", "return_uncertainty": "0.5 %"}
@@ -97,7 +97,7 @@ def test_difference_uncertainty_shapes(shape):
 def test_nan_passes():
     assert np.isnan(difference_uncertainty(float("nan"), 48.0, 0.005, 0.005))
     assert np.isnan(difference_uncertainty(np.array([60.0, np.nan]), 48.0, 0.005, 0.005)).tolist() == [False, True]
-    ureg = pint.UnitRegistry()
+    ureg = ONE_REGISTRY
     net = net_flow(ureg.Quantity([720.0, np.nan], "Hz"), K, "576 Hz", K).magnitude
     assert net[0] == pytest.approx(12.0)
     assert np.isnan(net[1])
@@ -134,7 +134,7 @@ def test_text_is_accepted_for_each_k_factor():
 
 
 def test_net_follows_the_quantity_that_was_given():
-    ureg, other = pint.UnitRegistry(), pint.UnitRegistry()
+    ureg, other = ONE_REGISTRY, OTHER_REGISTRY
     feed, back = ureg.Quantity(720.0, "Hz"), other.Quantity(576.0, "Hz")
     densities = {"feed_density": "6.7 lb/gal", "return_density": "6.5 lb/gal", "unit": "lb/h"}
     assert type(net_flow("720 Hz", K, back, K)) is other.Quantity
@@ -196,7 +196,7 @@ def test_refusals(call, error, words):
     assert isinstance(refusal.value, FuelUnitsError)
 
 
-ONE, OTHER = pint.UnitRegistry(), pint.UnitRegistry()
+ONE, OTHER = ONE_REGISTRY, OTHER_REGISTRY
 HZ, MORE_HZ, GALLON = ONE.Quantity(720.0, "Hz"), OTHER.Quantity(576.0, "Hz"), OTHER.Quantity(1.0, "gallon")
 RECORD = PulseRecord(np.arange(20.0))
 TWO_LIQUIDS = ViscosityCurve(

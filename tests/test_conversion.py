@@ -4,10 +4,10 @@ import re
 from fractions import Fraction
 
 import numpy as np
-import pint
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from registries import ONE_REGISTRY
 
 import fuelunits as fu
 from fuelunits.conversion import convert
@@ -65,7 +65,7 @@ def test_crossing_takes_a_density_exactly_as_written():
     assert convert(1340.0, "lb", "gal", density="6.7 lb/gal") == pytest.approx(200.0, rel=1e-15)
     assert convert(12.5, "gal/h", "lb/h", density="6.7 lb/gal") == 83.75
     assert convert(43_186.0, "pulse/gal", "pulse/lb", density="6.7 lb/gal") == pytest.approx(43_186 / 6.7, rel=1e-15)
-    ureg = pint.UnitRegistry()
+    ureg = ONE_REGISTRY
     assert convert(200.0, "gal", "lb", density=ureg.Quantity(6.7, "lb/gallon")) == pytest.approx(1340.0, rel=1e-14)
 
 
@@ -74,7 +74,7 @@ def test_without_a_density_nothing_is_guessed():
         convert(200.0, "gal", "lb")
     with pytest.raises(DimensionError, match=r"leave out the density"):
         convert(200.0, "gal", "L", density="6.7 lb/gal")
-    for density in (1.77, "1.77", "0 lb/gal", "-1 lb/gal", "6.7 lb", pint.UnitRegistry().Quantity(np.nan, "kg/L")):
+    for density in (1.77, "1.77", "0 lb/gal", "-1 lb/gal", "6.7 lb", ONE_REGISTRY.Quantity(np.nan, "kg/L")):
         with pytest.raises(FuelUnitsError, match="density"):
             convert(200.0, "gal", "lb", density=density)
 
@@ -87,7 +87,7 @@ def test_a_mix_up_of_pounds_and_kilograms_per_litre_cannot_be_made_silently():
         convert(7682.0, "L", "kg", density=1.77)
 
 
-@pytest.mark.parametrize("value", ["5 gal", b"5", pint.UnitRegistry().Quantity(5, "gallon")])
+@pytest.mark.parametrize("value", ["5 gal", b"5", ONE_REGISTRY.Quantity(5, "gallon")])
 def test_the_value_has_no_unit_of_its_own(value):
     with pytest.raises(QuantityError, match="plain number"):
         convert(value, "gal", "L")
@@ -106,7 +106,7 @@ def test_absolute_zero_is_where_it_is_on_every_scale():
             convert(zero - 0.01, scale, "K")
 
 
-Q = pint.UnitRegistry().Quantity
+Q = ONE_REGISTRY.Quantity
 REFUSALS = [
     (lambda: convert("5 gal", "gal", "L"), "number|'5 gal'"),
     (lambda: convert(Q(5, "gallon"), "gal", "L"), "number|5 gallon"),

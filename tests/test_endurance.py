@@ -10,6 +10,7 @@ import pint
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from registries import ONE_REGISTRY, OTHER_REGISTRY
 
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError, SourceError
 from fuelunits.indicators.endurance import (
@@ -159,7 +160,7 @@ def test_fuel_that_was_not_given_lacks_no_uncertainty():
 
 @pytest.mark.parametrize("shape", [(), (0,), (3,), (2, 3)])
 def test_shapes(shape):
-    usable, ureg = np.full(shape, 50.0), pint.UnitRegistry()
+    usable, ureg = np.full(shape, 50.0), ONE_REGISTRY
     before = usable.copy()
     got = endurance(ureg.Quantity(usable, "gallon"), "12.5 gal/h")
     assert np.shape(got.magnitude) == shape
@@ -173,7 +174,7 @@ def test_nan_passes_and_scalars_are_floats():
 
 
 def test_registries_and_text():
-    one, other = pint.UnitRegistry(), pint.UnitRegistry()
+    one, other = ONE_REGISTRY, OTHER_REGISTRY
     hours = endurance(one.Quantity(50.0, "gallon"), one.Quantity(12.5, "gallon/hour"))
     assert type(hours) is one.Quantity
     for mixed in (

@@ -9,6 +9,7 @@ import pint
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from registries import OF_OFFSETS, ONE_REGISTRY, OTHER_REGISTRY
 from scipy import stats
 from uncertainties import wrap
 
@@ -706,7 +707,7 @@ def test_the_ticket_and_every_factor_that_counts_are_printed(factor, truck):
 # text and quantities
 
 
-@pytest.mark.parametrize("registry", [pint.UnitRegistry(), pint.UnitRegistry(autoconvert_offset_to_baseunit=True)])
+@pytest.mark.parametrize("registry", [ONE_REGISTRY, OF_OFFSETS])
 def test_units_do_not_matter(registry):
     litres = {"indicated": "387.6 L", "delivered": "378.9 L", "display_step": "0.4 L", "level_uncertainty": "1 L"}
     gallons = {name: registry.Quantity(float(text.split()[0]) / 3.785411784, "gallon") for name, text in litres.items()}
@@ -761,7 +762,7 @@ def test_refusals():
         FillUp(indicated="387.6 L", delivered="378.9 L", volume_correction_factor=0.8)
     with pytest.raises(QuantityError, match="no unit"):
         FillUp(indicated=387.6, delivered="378.9 L")
-    one, other = (pint.UnitRegistry().Quantity for _ in range(2))
+    one, other = ONE_REGISTRY.Quantity, OTHER_REGISTRY.Quantity
     with pytest.raises(QuantityError, match="registries"):
         compare(K, [fill], truck_uncertainty=one(0.2, "percent"), temperature_uncertainty=other(5.0, "delta_degC"))
     for doubt in ({"truck_uncertainty": "20 %"}, {"temperature_uncertainty": "50 degC"}):

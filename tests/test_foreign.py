@@ -7,6 +7,7 @@ import functools
 import numpy as np
 import pint
 import pytest
+from registries import ONE_REGISTRY
 
 import fuelunits as fu
 from fuelunits.conversion import kind_of
@@ -16,7 +17,7 @@ from fuelunits.units import all_spellings
 from fuelunits.validation import boolean, plain_array, plain_number, positive_number, whole_number
 
 GALLON_L = 231 * 0.254**3  # the US gallon of 231 cubic inches of 2.54 cm (legal definitions), in litres
-UREG = pint.UnitRegistry()
+UREG = ONE_REGISTRY
 
 
 def of_astropy():
@@ -350,7 +351,7 @@ def test_a_pulse_rate_is_a_frequency():
 @pytest.mark.parametrize("unit", ["cycle/s", "turn/s", "rpm", "degree/s", "radian/s"])
 def test_turns_and_angles_are_no_pulses(unit):
     """Pint's own definitions: a cycle is 2π, so that 150 cycle/s would be read as 942 pulses a second."""
-    ureg = pint.UnitRegistry()
+    ureg = ONE_REGISTRY
     assert ureg.Quantity(150, "cycle/s").m_as("Hz") == pytest.approx(942.48, abs=0.01)
     indicator = fu.Indicator("11412 pulse/L", reads="L/h")
     for given in (ureg.Quantity(150.0, unit), ureg.Quantity(np.array([150.0, 151.0]), unit)):
@@ -365,7 +366,7 @@ def test_turns_and_angles_are_no_pulses(unit):
 
 
 def test_a_context_of_pint_makes_no_frequency_of_a_length():
-    ureg = pint.UnitRegistry()
+    ureg = ONE_REGISTRY
     with ureg.context("spectroscopy"):
         assert ureg.Quantity(3.0, "m").m_as("Hz") > 9e7  # what pint itself converts
         for wrong in (ureg.Quantity(3.0, "m"), ureg.Quantity(3.0, "eV")):

@@ -5,10 +5,10 @@ from dataclasses import replace
 from decimal import Decimal
 
 import numpy as np
-import pint
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from registries import OF_OFFSETS, ONE_REGISTRY, OTHER_REGISTRY
 
 from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError, SourceError, UnknownFuel
 from fuelunits.fuels.batches import spread_about
@@ -134,7 +134,7 @@ def test_synthetics_do_not_use_the_petroleum_groups():
 
 def test_text_and_quantities_of_two_registries_agree_with_numbers():
     jet = fuel("Jet A")
-    for ureg in (pint.UnitRegistry(), pint.UnitRegistry(autoconvert_offset_to_baseunit=True)):
+    for ureg in (ONE_REGISTRY, OF_OFFSETS):
         density = jet.density(ureg.Quantity(86.0, "degF"))
         assert type(density) is ureg.Quantity
         assert density.m_as("kg/m**3") == pytest.approx(jet.density_kg_m3(30.0), rel=1e-12)
@@ -143,7 +143,7 @@ def test_text_and_quantities_of_two_registries_agree_with_numbers():
         assert mass.m_as("kg")[1] == pytest.approx(200 * 3.785411784e-3 * jet.density_kg_m3(30.0, 172.369), rel=1e-6)
     assert jet.density("30 degC").m_as("kg/m**3") == jet.density_kg_m3(30.0)
     with pytest.raises(QuantityError, match="two pint registries"):
-        jet.mass(pint.UnitRegistry().Quantity(1, "gallon"), at=pint.UnitRegistry().Quantity(15, "degC"))
+        jet.mass(ONE_REGISTRY.Quantity(1, "gallon"), at=OTHER_REGISTRY.Quantity(15, "degC"))
 
 
 @given(st.floats(-40.0, 100.0), st.floats(0.0, 1e6))

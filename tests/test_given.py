@@ -6,9 +6,9 @@ from decimal import Decimal
 from fractions import Fraction
 
 import numpy as np
-import pint
 import pytest
 from every_call import BY_QUANTITY, BY_TIME, CALIBRATION, CHECK, FILL, POUNDS, K
+from registries import ONE_REGISTRY
 
 import fuelunits as fu
 from fuelunits.errors import FuelUnitsError, QuantityError
@@ -45,7 +45,7 @@ VOLUMETRIC = {
         ("a  b", "'a  b'"),
         (10**5000, "int of too many digits"),
         ([10**5000], "list of too many digits"),
-        (pint.UnitRegistry().Quantity(2.0, "ms"), "2.0 millisecond"),
+        (ONE_REGISTRY.Quantity(2.0, "ms"), "2.0 millisecond"),
     ],
     ids=["text", "short enough", "long", "lines", "spaces", "digits", "digits in a list", "quantity"],
 )
@@ -86,7 +86,7 @@ def test_kinds():
         check_type(5, str, "unit", "'gal'")
     assert check_types((each for each in "ab"), str, "units", "text") == ("a", "b")
     assert check_types([], str, "units", "text") == ()
-    for wrong in ("ab", b"ab", 5, np.array(5.0), pint.UnitRegistry().Quantity(5.0, "L")):
+    for wrong in ("ab", b"ab", 5, np.array(5.0), ONE_REGISTRY.Quantity(5.0, "L")):
         with pytest.raises(QuantityError, match=r"^units must be a list of text; got"):
             check_types(wrong, str, "units", "text")
     with pytest.raises(QuantityError, match=r"units must be text.*got 5"):
@@ -123,7 +123,7 @@ def test_plain_arrays():
     array = np.array([1.0, 2.0])
     assert plain_array(array, "x") is array
     with pytest.raises(QuantityError, match="x must be plain numbers"):
-        plain_array(pint.UnitRegistry().Quantity(array, "s"), "x")
+        plain_array(ONE_REGISTRY.Quantity(array, "s"), "x")
     with pytest.raises(QuantityError, match="x must be an array of numbers"):
         plain_array([[1], [1, 2]], "x")
 

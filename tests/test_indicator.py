@@ -13,6 +13,7 @@ import pint
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from registries import ONE_REGISTRY, OTHER_REGISTRY
 
 from fuelunits.checks.density_check import check_density
 from fuelunits.checks.explanation import explain_density
@@ -233,7 +234,7 @@ def test_true_k():
 
 @pytest.mark.parametrize("shape", [(), (0,), (3,), (2, 3)])
 def test_reading_shapes(shape):
-    ureg = pint.UnitRegistry()
+    ureg = ONE_REGISTRY
     hz = np.full(shape, 99.8)
     before = hz.copy()
     got = LB_H.reading(ureg.Quantity(hz, "Hz"))
@@ -247,7 +248,7 @@ def test_reading_shapes(shape):
 
 
 def test_nan_and_temperature_arrays():
-    ureg = pint.UnitRegistry()
+    ureg = ONE_REGISTRY
     assert np.isnan(LB_H.reading(ureg.Quantity([np.nan, 99.8], "Hz")).magnitude).tolist() == [True, False]
     temperatures = ureg.Quantity(np.array([-20.0, 40.0]), "degC")
     got = SMOOTH_LB_H.reading_of("80 lb/h", FUEL, temperatures)
@@ -257,7 +258,7 @@ def test_nan_and_temperature_arrays():
 
 
 def test_two_registries():
-    one, other = pint.UnitRegistry(), pint.UnitRegistry()
+    one, other = ONE_REGISTRY, OTHER_REGISTRY
     given = {
         "reads": "lb/h",
         "fixed_density": one.Quantity(6.7, "lb/gallon"),
@@ -1291,7 +1292,7 @@ def test_a_record_is_made_again_from_what_it_was_made_of(made):
 
 
 def test_a_step_of_pint_is_that_step():
-    units = pint.UnitRegistry()
+    units = ONE_REGISTRY
     indicator = Indicator("11412 pulse/L", reads="L/h", resolution=0.1 * units.L / units.h)
     assert indicator == Indicator("11412 pulse/L", reads="L/h", resolution="0.1 L/h")
     sheet = indicator.bench_points([60 * units.L / units.h], "2 %").filled(as_left=["60.1 L/h"])

@@ -7,11 +7,11 @@ import sys
 from itertools import pairwise
 
 import numpy as np
-import pint
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from optional import optional
+from registries import ONE_REGISTRY, OTHER_REGISTRY
 from scipy.interpolate import PchipInterpolator
 
 from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError
@@ -438,7 +438,7 @@ def test_text_and_two_registries():
     expected = 3600.0 * curve.flow_l_s(99.8)
     assert curve.flow("99.8 Hz").m_as("L/h") == pytest.approx(expected, rel=1e-14)
     assert curve.frequency(f"{expected!r} L/h").m_as("Hz") == pytest.approx(99.8, rel=1e-12)
-    for registry in (pint.UnitRegistry(), pint.UnitRegistry()):
+    for registry in (ONE_REGISTRY, OTHER_REGISTRY):
         given_hz = registry.Quantity(np.array([0.0998, 0.2]), "kilohertz")
         flow = curve.flow(given_hz)
         assert type(flow) is registry.Quantity
@@ -471,7 +471,7 @@ def test_points_from_quantities():
     by_flow = CalibrationPoint.read("0.01 L/s", "7600 pulse/L", "0.05 %", viscosity="1.2 cSt", temperature="20 degC")
     assert by_flow == CalibrationPoint(76.0, 7600.0, 0.0005, 1.2, 20.0)
     assert by_flow.flow_l_s == pytest.approx(0.01, rel=1e-15)
-    registry = pint.UnitRegistry()
+    registry = ONE_REGISTRY
     flow = registry.Quantity(36.0, "L/hour")
     assert CalibrationPoint.read(flow, "7600 pulse/L", "0.05 %").frequency_hz == pytest.approx(76.0, rel=1e-14)
 
@@ -551,7 +551,7 @@ def test_arrays_of_other_libraries_are_read(kind):
 @pytest.mark.parametrize("name", [*FLOATS, "frequency_hz"])
 def test_quantities_are_never_stripped_of_their_unit(name):
     units, unyt = pytest.importorskip("astropy.units"), pytest.importorskip("unyt")
-    registry = pint.UnitRegistry()
+    registry = ONE_REGISTRY
     for wrong in (
         *([60.0] * units.kHz, unyt.unyt_array([60.0], "kHz"), registry.Quantity([60.0], "kHz")),
         *([60.0 * units.kHz], [60.0, True], "60 Hz"),

@@ -5,11 +5,11 @@ import math
 from dataclasses import FrozenInstanceError
 
 import numpy as np
-import pint
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from optional import optional
+from registries import OF_OFFSETS, ONE_REGISTRY
 from scipy.signal import lfilter
 
 from fuelunits.conversion import convert
@@ -26,7 +26,7 @@ pl = optional("polars")
 pa = optional("pyarrow")
 
 K = KFactor(43_186, per="gal")  # an invented transducer
-UREG = pint.UnitRegistry()
+UREG = ONE_REGISTRY
 
 
 def _jittered(seed, count, jitter=0.02, period_s=0.01):
@@ -224,7 +224,7 @@ def test_times_of_other_libraries_are_read(times):
 def _milliseconds():
     """0, 500 and 1500 ms as quantities and time differences of four libraries."""
     ms, xr = np.array([0, 500, 1500]), pytest.importorskip("xarray")
-    of_pint = pint.UnitRegistry().Quantity(ms.astype(float), "ms")
+    of_pint = ONE_REGISTRY.Quantity(ms.astype(float), "ms")
     differences = ms.astype("m8[ms]")
     return [of_pint, xr.DataArray(of_pint), differences, pd.Series(differences), xr.DataArray(differences)]
 
@@ -236,7 +236,7 @@ def test_times_of_other_units_are_converted():
         assert PulseCounts(times, [1, 2]).edges_s == pytest.approx([0.0, 0.5, 1.5], rel=1e-15)
         running = unwrap_counter([0, 1, 2], bits=16)
         assert PulseCounts.of_counter(times, running).edges_s[1] == pytest.approx(0.5, rel=1e-15)
-    units = pint.UnitRegistry()
+    units = ONE_REGISTRY
     assert FrequencyRecord([0, 1, 2] * units.min, [1, 2] * units.kHz).frequency_hz.tolist() == [1000.0, 2000.0]
     assert PulseRecord([0.0, 1.0, 2.0]).by_gate(500 * units.ms, stop_s=0.025 * units.min).counts.tolist() == [1, 0, 1]
 
@@ -246,7 +246,7 @@ def test_times_of_other_units_are_converted():
     [
         *(np.ma.array([0.0, 1.0, 2.0], mask=[0, 1, 0]), pl.Series([0.0, None, 2.0]), pd.Series([0.0, None, 2.0])),
         *(pd.Series(pd.to_datetime([0, 1], unit="s")), [True, False], [0.0, True], "5 s"),
-        *(pint.UnitRegistry().Quantity([0.0, 1.0], "kg"), [UREG.Quantity(0.0, "ms"), UREG.Quantity(1.0, "ms")]),
+        *(ONE_REGISTRY.Quantity([0.0, 1.0], "kg"), [UREG.Quantity(0.0, "ms"), UREG.Quantity(1.0, "ms")]),
         *(UREG.Quantity(np.ma.array([0.0, 1.0], mask=[0, 1]), "s"), pa.array([0, 1], pa.duration("ms"))),
     ],
     ids=str,
@@ -521,7 +521,7 @@ def test_the_same_k_factor_in_another_unit_gives_the_same_flow():
     assert record.flow(per_litre, "gal/h") == pytest.approx(record.flow(K, "gal/h"), rel=1e-15)
 
 
-@pytest.mark.parametrize("registry", [pint.UnitRegistry(), pint.UnitRegistry(autoconvert_offset_to_baseunit=True)])
+@pytest.mark.parametrize("registry", [ONE_REGISTRY, OF_OFFSETS])
 def test_a_density_may_be_a_quantity_of_any_registry(registry):
     record = FrequencyRecord([0.0, 1.0], [100.0])
     expected = record.flow(K, "lb/h", density="6.7 lb/gal")

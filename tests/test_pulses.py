@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from optional import optional
+from registries import ONE_REGISTRY
 
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
 from fuelunits.meters.k_factor import KFactor
@@ -107,7 +108,7 @@ def test_adjusting_makes_the_indicator_right():
     new = k.adjusted(indicated="102.4 gal", delivered="100.1 gal")
     pulses = k.pulses("102.4 gal")
     assert pulses / float(new) == pytest.approx(100.1, rel=1e-14)
-    ureg = pint.UnitRegistry()
+    ureg = ONE_REGISTRY
     same = k.adjusted(indicated=ureg.Quantity(102.4, "gallon"), delivered=ureg.Quantity(100.1, "gallon"))
     assert float(same) == pytest.approx(float(new), rel=1e-13)
 
@@ -179,7 +180,7 @@ def test_per_other_units():
 
 def test_arrays():
     k = KFactor(43_186, per="gal")
-    ureg = pint.UnitRegistry()
+    ureg = ONE_REGISTRY
     flow = k.flow(ureg.Quantity(np.array([[0.0, 99.8]]), "Hz"))
     assert flow.magnitude.shape == (1, 2)
     assert k.volume(np.array([0, 43_186])).magnitude.tolist() == [0.0, 1.0]
@@ -289,7 +290,7 @@ def test_spellings_of_a_pulse_frequency(text):
 
 
 def test_answers_follow_the_registry_that_asked():
-    k, ureg = KFactor(43_186, per="gal"), pint.UnitRegistry()
+    k, ureg = KFactor(43_186, per="gal"), ONE_REGISTRY
     hz, flow = ureg.Quantity(99.8, "Hz"), ureg.Quantity(12.5, "gallon/hour")
     assert type(k.flow(hz)) is type(k.frequency(flow)) is ureg.Quantity
     assert type(k.volume(5)) is pint.get_application_registry().Quantity
@@ -322,14 +323,14 @@ def test_how_it_is_printed():
 
 
 def test_one_fill_up_at_a_time():
-    several = pint.UnitRegistry().Quantity([1.0, 2.0], "gallon")
+    several = ONE_REGISTRY.Quantity([1.0, 2.0], "gallon")
     for volumes in ({"indicated": several, "delivered": "1 gal"}, {"indicated": "1 gal", "delivered": several}):
         with pytest.raises(QuantityError, match="one quantity"):
             KFactor(1, per="gal").adjusted(**volumes)
 
 
 def test_text_and_quantities_mix_and_stay_exact():
-    ureg = pint.UnitRegistry()
+    ureg = ONE_REGISTRY
     k = KFactor(43_186, per="gal")
     for indicated in ("3 gal", ureg.Quantity(3.0, "gallon")):
         for delivered in ("1.5 gal", ureg.Quantity(1.5, "gallon")):
@@ -362,7 +363,7 @@ def test_a_report_tells_it_per_gallon_imperial_gallon_and_litre():
 
 
 def test_a_quantity_is_read_per_litre():
-    assert KFactor.read(pint.UnitRegistry().Quantity(28.5, "1/liter")) == KFactor(Fraction(57, 2), per="L")
+    assert KFactor.read(ONE_REGISTRY.Quantity(28.5, "1/liter")) == KFactor(Fraction(57, 2), per="L")
 
 
 @pytest.mark.parametrize(

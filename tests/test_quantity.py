@@ -5,13 +5,14 @@ import pint
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from registries import OF_OFFSETS, ONE_REGISTRY
 from uncertainties import ufloat
 
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
 from fuelunits.quantities import answer, fraction, magnitude, pair, pint_name, positive, read_text, temperature_c
 from fuelunits.units import all_spellings, read_unit
 
-REGISTRIES = [pint.UnitRegistry(), pint.UnitRegistry(autoconvert_offset_to_baseunit=True)]
+REGISTRIES = [ONE_REGISTRY, OF_OFFSETS]
 
 
 @pytest.mark.parametrize(

@@ -4,10 +4,10 @@ from contextlib import suppress
 from decimal import Decimal
 
 import numpy as np
-import pint
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from registries import ONE_REGISTRY
 from uncertainties import unumpy
 
 import fuelunits as fu
@@ -30,7 +30,7 @@ NO_NUMBERS = [
     np.array(["a"]),
     np.array([True]),
 ]
-NO_NUMBERS.append(pint.UnitRegistry().Quantity(800, "kg/m**3"))
+NO_NUMBERS.append(ONE_REGISTRY.Quantity(800, "kg/m**3"))
 
 NUMBERS_WANTED = {
     "convert": lambda x: fu.convert(x, "gal", "L"),
@@ -122,7 +122,7 @@ def test_any_text_gives_an_answer_or_one_of_our_errors(text):
             read(text)
 
 
-_UREG, _LITRES = pint.UnitRegistry(), fu.Indicator("11412 pulse/L", reads="L/h")
+_UREG, _LITRES = ONE_REGISTRY, fu.Indicator("11412 pulse/L", reads="L/h")
 _TWO = unumpy.uarray([150.0, 160.0], [1.0, 1.0])
 
 

@@ -8,6 +8,7 @@ import pint
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from registries import ONE_REGISTRY
 from scipy import stats
 
 import fuelunits as fu
@@ -247,7 +248,7 @@ def test_a_sum_with_a_tank_of_incomplete_uncertainty_decides_nothing(level, give
 
 
 PAIRS = [("0 mm", "0 L"), ("60 mm", "22.6 L")]
-OF = pint.UnitRegistry().Quantity
+OF = ONE_REGISTRY.Quantity
 
 
 @pytest.mark.parametrize(

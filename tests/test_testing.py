@@ -10,8 +10,8 @@ from functools import partial
 from pathlib import Path
 
 import numpy as np
-import pint
 import pytest
+from registries import OF_OFFSETS, ONE_REGISTRY
 
 import fuelunits
 from fuelunits import KFactor, blend, fuel
@@ -22,7 +22,7 @@ from fuelunits.testing import (
     assert_k_factor,
 )
 
-REGISTRIES = [pint.UnitRegistry(), pint.UnitRegistry(autoconvert_offset_to_baseunit=True)]
+REGISTRIES = [ONE_REGISTRY, OF_OFFSETS]
 
 
 def said(assertion, *arguments, **more):
@@ -109,7 +109,7 @@ def test_a_k_factor():
 
 
 def test_only_numbers_are_factors():
-    for wrong in ("3.785412", True, np.True_, [3.785412], None, 1 + 0j, pint.UnitRegistry().Quantity(1.0, "m")):
+    for wrong in ("3.785412", True, np.True_, [3.785412], None, 1 + 0j, ONE_REGISTRY.Quantity(1.0, "m")):
         with pytest.raises(FuelUnitsError):
             assert_factor(wrong, "gal", "L")
     for right in (np.float32(3.7854118), np.float64(3.785412), Fraction("3.785412"), Decimal("3.785412")):
@@ -119,7 +119,7 @@ def test_only_numbers_are_factors():
             assert_factor(3.785412, "gal", "L", tolerance=tolerance)
 
 
-@pytest.mark.parametrize("tolerance", ["100 %", "250 %", pint.UnitRegistry().Quantity(1.0, "dimensionless")])
+@pytest.mark.parametrize("tolerance", ["100 %", "250 %", ONE_REGISTRY.Quantity(1.0, "dimensionless")])
 def test_a_tolerance_that_lets_zero_pass_is_refused(tolerance):
     for assertion, arguments, more in (
         (assert_factor, (0.0, "gal", "L"), {}),

@@ -3,10 +3,10 @@
 from decimal import ROUND_DOWN, ROUND_HALF_UP, Decimal
 from fractions import Fraction
 
-import pint
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from registries import ONE_REGISTRY
 
 import fuelunits as fu
 from fuelunits.errors import FuelUnitsError
@@ -168,7 +168,7 @@ def test_what_a_person_reads():
 
 def test_quantities_count_as_the_decimals_that_they_print():
     """Of an update of 0.1 s, as a float a little more than a tenth, an hour has 36,000 all the same."""
-    q = pint.UnitRegistry().Quantity
+    q = ONE_REGISTRY.Quantity
     cut = fu.Indicator("11412 pulse/L", reads="L/h", total_resolution="0.1 L", low_flow_cutoff="2.1 L/h")
     text = {"flows": [("2.1 L/h", "360.1 s"), ("40.1 L/h", "0.3 h")], "update": "0.1 s", "kept_step": "0.0001 L"}
     given = {"flows": [(q(2.1, "L/h"), q(360.1, "s")), (q(40.1, "L/h"), q(0.3, "h"))]}

@@ -9,6 +9,7 @@ import pint
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from registries import ONE_REGISTRY
 from scipy import integrate, stats
 from uncertainties import correlation_matrix, ufloat
 
@@ -285,7 +286,7 @@ def test_measured_refuses():
     with pytest.raises(QuantityError):
         measured("28.7 kg", "-1 g", name="reading")
     with pytest.raises(QuantityError, match="array"):
-        measured(pint.UnitRegistry().Quantity(np.array([1.0, 2.0]), "kg"), "1 g", name="reading")
+        measured(ONE_REGISTRY.Quantity(np.array([1.0, 2.0]), "kg"), "1 g", name="reading")
     with pytest.raises(DimensionError):
         uncertain_magnitude(measured("28.7 kg", "1 g", name="reading"), "L", name="volume")
 
@@ -670,7 +671,7 @@ def test_decimals_are_compared_as_decimals(error, u):
 
 
 def test_percent_in_percent_out():
-    found = conformity("0.6 %", pint.UnitRegistry().Quantity(0.2, "percent"), "1 %")
+    found = conformity("0.6 %", ONE_REGISTRY.Quantity(0.2, "percent"), "1 %")
     assert (found.error, found.expanded_uncertainty, found.tolerance) == pytest.approx((0.6, 0.2, 1.0))
     assert found.unit == "%"
     assert (found.coverage_factor, found.uncertainty_ratio) == (2.0, pytest.approx(5.0))
@@ -678,7 +679,7 @@ def test_percent_in_percent_out():
     assert "+0.6 %" in str(found)
     assert "more than 99.99 %" in str(found)
     assert "less than 0.01 %" in str(conformity("1.4 %", "0.2 %", "1 %"))
-    flow = conformity("0.1 gal/h", "0.2 L/h", pint.UnitRegistry().Quantity(1.0, "L/h"))
+    flow = conformity("0.1 gal/h", "0.2 L/h", ONE_REGISTRY.Quantity(1.0, "L/h"))
     assert flow.error == pytest.approx(0.3785, abs=1e-4)
     for mixed in (("0.6 %", 0.2, "1 %"), (0.6, "0.2 %", "1 %"), ("0.6 %", "0.2 %", 1.0), ("0.6 %", "0.2 L/h", "1 %")):
         with pytest.raises(FuelUnitsError):

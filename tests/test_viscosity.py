@@ -6,10 +6,10 @@ from dataclasses import FrozenInstanceError, replace
 from importlib.resources import files
 
 import numpy as np
-import pint
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from registries import OF_OFFSETS, ONE_REGISTRY
 
 import fuelunits.fuels.properties as module
 from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError, SourceError, UnknownFuel
@@ -267,7 +267,7 @@ def test_text_in_any_scale(text):
 
 
 def test_quantities_answer_in_their_own_registry():
-    for ureg in (pint.UnitRegistry(), pint.UnitRegistry(autoconvert_offset_to_baseunit=True)):
+    for ureg in (ONE_REGISTRY, OF_OFFSETS):
         nu = _line().kinematic_viscosity(ureg.Quantity(np.array([-20.0, 40.0]), "degC"))
         assert type(nu) is ureg.Quantity
         np.testing.assert_allclose(nu.m_as("centistokes"), [4.5, 1.31], rtol=1e-12)
@@ -339,7 +339,7 @@ def test_lines_that_cannot_be_drawn(changes, error, message):
 
 
 def test_points_may_be_text_or_quantities():
-    ureg = pint.UnitRegistry()
+    ureg = ONE_REGISTRY
     for first in (("-20 degC", "4.5 cSt"), (ureg.Quantity(-4.0, "degF"), ureg.Quantity(4.5e-6, "m^2/s"))):
         line = _line(first=first, second=("313.15 K", "1.31 mm^2/s"))
         assert (line.a, line.b) == pytest.approx((_line().a, _line().b), rel=1e-12)

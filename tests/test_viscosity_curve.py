@@ -5,10 +5,10 @@ import pickle
 from itertools import combinations, permutations
 
 import numpy as np
-import pint
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from registries import ONE_REGISTRY, OTHER_REGISTRY
 from scipy import stats
 from scipy.interpolate import PchipInterpolator
 
@@ -512,9 +512,7 @@ def test_the_body_has_its_diameter_at_a_temperature_that_can_be(reference_c):
 
 
 def test_the_scatter_may_be_a_quantity():
-    assert curve_of(METER.runs, known_scatter=pint.UnitRegistry().Quantity(0.3, "percent")).scatter == pytest.approx(
-        0.003
-    )
+    assert curve_of(METER.runs, known_scatter=ONE_REGISTRY.Quantity(0.3, "percent")).scatter == pytest.approx(0.003)
 
 
 def test_frozen_and_picklable():
@@ -534,7 +532,7 @@ def test_text_and_two_registries():
     for viscosity, temperature in (("4.5 cSt", "-20 degC"), ("4.5 mm2/s", -20.0), (4.5, "-4 degF")):
         found = METER.meter_curve(viscosity, temperature)
         assert found.flow_l_s(99.8) == pytest.approx(expected.flow_l_s(99.8), rel=1e-12)
-    for registry in (pint.UnitRegistry(), pint.UnitRegistry()):
+    for registry in (ONE_REGISTRY, OTHER_REGISTRY):
         found = METER.meter_curve(registry.Quantity(0.045, "stokes"), registry.Quantity(253.15, "kelvin"))
         assert found.flow_l_s(99.8) == pytest.approx(99.8 / METER.k_pulses_per_l(99.8, 4.5, -20.0), rel=1e-12)
 
