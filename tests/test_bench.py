@@ -735,13 +735,33 @@ def test_an_unweighed_mass_above_a_ten_thousandth_needs_an_uncertainty(unweighed
 
 
 @pytest.mark.parametrize(
-    ("expansion_per_k", "half_width"), [(9e-4, 0.6 * (9e-4 * 10.0) ** 2), (5e-4, 8e-6 * 100.0), (2e-4, 8e-6 * 100.0)]
+    ("expansion_per_k", "kg_m3", "half_width"),
+    [
+        *((9e-4, light, 0.6 * (9e-4 * 10.0) ** 2) for light in (None, 800.0, 899.9)),
+        *((9e-4, 900.0, 8e-6 * 100.0), (8e-4, 800.0, 8e-6 * 100.0), (2e-4, None, 8e-6 * 100.0)),
+    ],
 )
-def test_the_curvature_of_a_density_is_stated_as_documented(expansion_per_k, half_width):
-    found = thinning(uncertain(expansion_per_k, 1e-12, name="expansion"), -10.0)
+def test_the_curvature_of_a_density_is_stated_as_documented(expansion_per_k, kg_m3, half_width):
+    found = thinning(uncertain(expansion_per_k, 1e-12, name="expansion"), -10.0, kg_m3)
     assert found.nominal_value == pytest.approx(1.0 + 10.0 * expansion_per_k, rel=1e-12)
     assert found.std_dev == pytest.approx(half_width / math.sqrt(3.0))  # rectangular, JCGM 100:2008, 4.3.7
     assert thinning(expansion_per_k, -10.0) == 1.0 + 10.0 * expansion_per_k
+
+
+@pytest.mark.parametrize("into", ["a vessel", "a measure"])
+@pytest.mark.parametrize(
+    "liquid", ["INCOMP::MPG[0.4]", "INCOMP::MPG[0.6]", "INCOMP::MEG[0.5]", "Water", "n-Dodecane", "n-Decane"]
+)
+def test_a_density_carried_to_another_temperature_is_off_by_less_than_u(liquid, into):
+    """Densities and expansions of CoolProp: the density is known at one temperature, the transducer is at another."""
+    properties = pytest.importorskip("CoolProp.CoolProp")
+    for known, at in ((20.0, 30.0), (20.0, 45.0), (15.0, 40.0), (60.0, 40.0)):
+        before, after = (properties.PropsSI("D", "T", t + 273.15, "P", 101_325, liquid) for t in (known, at))
+        near = [properties.PropsSI("D", "T", known + 273.15 + by, "P", 101_325, liquid) for by in (-0.5, 0.5)]
+        beta = uncertain(math.log(near[0] / near[1]), 1e-6, name="expansion")
+        density = before if into == "a vessel" else None
+        carried = thinning(beta, at - known, density)
+        assert abs(carried.nominal_value - after / before) <= 2.0 * carried.std_dev
 
 
 def test_flows_of_one_bench_result_have_runs_of_their_own_and_a_row_each():

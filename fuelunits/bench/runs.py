@@ -60,16 +60,17 @@ def counted(pulses: int, *, name: str = "pulse count") -> Any:
     return triangular(whole_number(pulses, "pulse count", least=1), 1.0, name=name, unit="pulse")
 
 
-def thinning(expansion_per_k: Any, warming_k: Any) -> Any:
+def thinning(expansion_per_k: Any, warming_k: Any, density_kg_m3: Any = None) -> Any:
     """Return the density of a liquid after warming, over that before, from its cubic expansion before.
 
-    1 - x, with x = expansion × warming, within ± 0.6 x² for hydrocarbons of 7 to 12 carbon atoms, ± 8e-6 per K² for
-    water (computed by CoolProp), one cause for all runs.
+    1 - x, with x = expansion × warming, within ± 0.6 x² for hydrocarbons of 7 to 12 carbon atoms, else ± 8e-6 per K²:
+    water and what is mixed with it, as glycol (computed by CoolProp). One cause for all runs.
     """
     x = expansion_per_k * warming_k
     if not standard_uncertainty(x):
         return 1.0 - x
-    within = 0.6 * nominal(x) ** 2 if nominal(expansion_per_k) > 5e-4 else 8e-6 * nominal(warming_k) ** 2
+    a_fuel = nominal(expansion_per_k) > 8e-4 and (density_kg_m3 is None or nominal(density_kg_m3) < 900.0)
+    within = 0.6 * nominal(x) ** 2 if a_fuel else 8e-6 * nominal(warming_k) ** 2
     name = "curvature of the density over temperature"
     return 1.0 - x - within * cause(0.0, 1.0 / math.sqrt(3.0), name, name)
 
@@ -251,7 +252,7 @@ class GravimetricRun(Run):
         if self.liquid_expansion_per_k is None:
             return self.liquid_density_kg_m3
         at, known = (self.liquid_temperature_c if t is None else t for t in (temperature_c, self.density_temperature_c))
-        return self.liquid_density_kg_m3 * thinning(self.liquid_expansion_per_k, at - known)
+        return self.liquid_density_kg_m3 * thinning(self.liquid_expansion_per_k, at - known, self.liquid_density_kg_m3)
 
     @property
     def volume_l(self) -> Any:
