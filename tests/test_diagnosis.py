@@ -278,7 +278,7 @@ def test_what_is_known_to_be_wrong_comes_with_the_rest():
         "94 lb", "100 lb", indicator=fu.Indicator("11868 pulse/L", reads="lb/h", fixed_density="6.6 lb/gal"),
         stamped=K, fuel=fu.fuel("Jet A").measured("6.75 lb/gal", "15 degC"), at="15 degC",
     )  # fmt: skip
-    assert set(both.suspects[0].kind.split(" + ")) == {"k_not_matched", "fuel_temperature"}
+    assert set(both.suspects[0].kind.split(" + ")) == {"k_not_matched", "density_setting"}
 
 
 @pytest.mark.parametrize(("times", "fault"), [(2.0, "pulses_doubled"), (0.5, "pulses_halved")])
@@ -387,6 +387,25 @@ def test_a_batch_near_the_limits_of_the_specification_is_a_suspect(base, celsius
         assert "batch_density" in first
     batch = fu.fuel("Jet A").measured(f"{base} kg/m^3", "15 degC", uncertainty="0.3 kg/m^3")
     assert "batch_density" not in kinds(displayed, "300 kg", fuel=batch, **facts)
+    assert front(displayed, "300 kg", fuel=batch, **facts) == {"density_setting"}  # 10 °C make 0.9 %, the batch 2.5 %
+
+
+@pytest.mark.parametrize(
+    ("base", "fixed", "celsius", "kind"),
+    [
+        (783.0, "0.80 kg/L", 15, "density_setting"),  # 2.2 % by the batch, nothing by the temperature
+        (783.0, "0.80 kg/L", 40, "density_setting"),  # of 4.6 %, half by each
+        (832.0, "0.808 kg/L", 22, "density_setting"),
+        (805.0, "0.802 kg/L", -25, "fuel_temperature"),  # of 4.8 %, 3.7 % by the temperature
+        (805.0, "0.802 kg/L", 45, "fuel_temperature"),
+    ],
+)
+def test_a_temperature_is_named_only_where_it_makes_most_of_the_error(base, fixed, celsius, kind):
+    """What truly happens: a measured batch, at 15 °C lighter or heavier than the density set, or nearly as heavy."""
+    batch = fu.fuel("Jet A").measured(f"{base} kg/m^3", "15 degC", uncertainty="0.3 kg/m^3")
+    facts = {"indicator": pounds(fixed, "kg/h"), "stamped": K, "fuel": batch, "at": f"{celsius} degC"}
+    displayed = 300_000.0 * float(fixed.split()[0]) / (base * ctl(base, celsius))
+    assert front(f"{displayed:.2f} kg", "300 kg", uncertainty="0.3 %", **facts) == {kind}
 
 
 @pytest.mark.parametrize(("grade", "expansion"), [("Jet A", 0.00091), ("100LL", 0.00122)])

@@ -28,7 +28,7 @@ from fuelunits.validation import print_unit
 
 _PLATES = {"L": "k_per_litre", "gal": "k_per_gallon", "imp_gal": "k_per_imperial_gallon"}
 _SAME = 5e-4  # a K-factor that is off by a known ratio within this was entered in another unit, or by a decimal point
-_ORDINARY_C = (-20.0, 45.0)  # a density that a fuel has between these was chosen for it, at another temperature
+_NEARER = 3.0  # times nearer to 15 °C than to that of the fuel: a temperature for which a density was set (chosen)
 _BASE_C = 15.0
 _EXPANSION_PER_C = 0.001  # expansion of fuels that are not known, to one digit: kerosene 0.0009, gasoline 0.0012
 _TEMPERATURE_SPREAD = 30.0 * _EXPANSION_PER_C  # standard deviation of densities at temperatures that are not known
@@ -168,7 +168,7 @@ def _known_density(facts: Facts) -> Cause:
     alike = [name for name, kg_m3 in others.items() if abs(fixed / kg_m3 - 1.0) < _BATCHES]
     words = f"; it is a density of {' or '.join(alike)}" if alike else ""
     equal_c = temperature_c_at(facts.fuel, fixed) if hasattr(facts.fuel, "valid_temperatures_c") else None
-    if equal_c is not None and _ORDINARY_C[0] <= equal_c <= _ORDINARY_C[1]:
+    if equal_c is not None and _NEARER * abs(equal_c - _BASE_C) <= abs(equal_c - (facts.at_c or 0.0)):
         kind, words = "fuel_temperature", f", and the density set only at {equal_c:.0f} °C"
     words = f"{facts.fuel.name} has {facts.told(right)} at {facts.at_c:g} °C{words}"
     return Cause(kind, log(fixed / right), f"{facts.fixed} is set; {words}")
