@@ -395,7 +395,7 @@ def test_what_is_not_stated_leaves_it_undecided():
     nothing = compare(K, [_fill(400.04, 400.0)])
     assert not nothing.justified
     assert nothing.adjusted is None
-    assert len(nothing.missing) == 4
+    assert len(nothing.missing) == 5
     assert "undecided" in repr(nothing)
     step = _complete(indicated="412 L", delivered="400 L", display_step="0.5 L")
     level = _complete(indicated="412 L", delivered="400 L", level_uncertainty="1 L")
@@ -415,6 +415,17 @@ def test_what_is_not_stated_leaves_it_undecided():
     other = _complete(indicated="412 L", delivered="400.5 L", display_step="0.5 L")
     assert "level" in str(compare(K, [*_again(step, 2), other], truck_uncertainty="0.2 %").missing)
     assert not compare(K, _fills(1.03, 3, level_l=1.0)).justified
+
+
+@pytest.mark.parametrize(
+    ("indicated", "fixed", "litres"),
+    [("201 L", None, 1.0), ("201.0 L", None, 0.1), ("53.1 gal", None, 0.3785411784), ("160.8 kg", "0.80 kg/L", 0.125)],
+)
+def test_totals_whose_step_is_not_stated_may_be_cut_off_at_the_last_digit(indicated, fixed, litres):
+    found = compare(K, [_complete(indicated=indicated, delivered="200.0 L", fixed_density=fixed, totals=10)])
+    assert found.half_steps == pytest.approx(10.0 * litres / 2.0 / 200.0)
+    read = measured(indicated, "0.1 L" if fixed is None else "0.1 kg", name="total")
+    assert not compare(K, [replace(found.fill_ups[0], indicated=read)]).half_steps
 
 
 def test_fill_ups_that_disagree_are_called_that():

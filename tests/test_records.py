@@ -884,7 +884,10 @@ def test_settings_as_found_that_truncate_correct_by_half_a_step_of_each_total(
 
 @pytest.mark.parametrize(
     ("stated", "accepted"),
-    [({}, False), ({"truncates": True}, False), ({"truncates": False}, True), ({"totals": 1}, True)],
+    [
+        *(({}, False), ({"truncates": True}, False), ({"truncates": False}, True), ({"totals": 1}, True)),
+        *(({"display_step": None}, False), ({"display_step": None, "totals": 1}, True)),
+    ],
 )
 def test_totals_that_may_be_cut_off_support_no_k(stated, accepted):
     """Of 600.1 L, 603 are displayed: 0.5 % more, or 3 % with half a litre of each of thirty totals; U is 1.1 %."""
@@ -966,6 +969,30 @@ def test_a_right_k_is_not_changed_for_fuel_below_the_cutoff(uncounted):
         job = filled("11412 pulse/L", left, low, low_flow_cutoff="8 L/h")
         assert (job.verdict is Verdict.ACCEPT) is bool(uncounted and left == "11412 pulse/L"), job.reasons
         assert ("uncounted" in str(job.reasons)) is not bool(uncounted)
+
+
+@pytest.mark.parametrize(
+    ("cutoff", "uncounted", "needed"),
+    [("8 L/h", None, "uncounted"), ("8 L/h", "taxi", "ask for"), ("8 L/h", "0 L", ""), (None, None, "")],
+)
+def test_fuel_below_the_cutoff_hides_no_wrong_k(cutoff, uncounted, needed):
+    """A cutoff of 8 L/h hides 3 % of the fuel, and K counts 1 / 0.97 times too much: the totals agree with tickets."""
+    if uncounted == "taxi":
+        uncounted = fu.measured("10.8 L", "0.6 L", name="taxi")
+    made = [replace(fill, uncounted=uncounted) for fill in fills(1.0)]
+    job = filled("11412 pulse/L", "11412 pulse/L", made, low_flow_cutoff=cutoff)
+    assert (job.verdict is Verdict.UNDECIDED, needed in str(job.reasons)) == (bool(needed), True), job.reasons
+
+
+@pytest.mark.parametrize(
+    ("silent", "word"),
+    [("truck_factor", "truck"), ("volume_correction_factor", "warm"), ("level_uncertainty", "level_"), ("", "")],
+)
+def test_what_fill_ups_that_agree_do_not_state_is_noted(silent, word):
+    made = [replace(fill, **{silent: 1.0 if "factor" in silent else None} if silent else {}) for fill in fills(1.0)]
+    job = filled("11412 pulse/L", "11412 pulse/L", made)
+    assert job.verdict is Verdict.ACCEPT
+    assert [word in each for each in job.report().remarks if "until this is stated" in each] == [True] * bool(silent)
 
 
 @pytest.mark.parametrize("left", ["11983 pulse/L", "11470 pulse/L"])

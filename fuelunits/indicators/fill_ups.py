@@ -47,7 +47,7 @@ _FACTORS = Range("volume correction factor (net over gross)", 0.9, 1.1, "", "the
 METER_FACTORS = Range("factor of a truck's or other meter", 0.9, 1.1, "", "a meter that may bill fuel")
 _DOUBTS = Range("relative standard uncertainty of a factor", 0.0, 0.05, "", "the factors of a fill-up")
 _EXPANSION_PER_C = 0.00125  # of aviation gasoline; kerosene 0.0009 (both rounded, as the typical grades give them)
-_FEW_TOTALS, _MOST_TOTALS = 4, 20  # where not counted: what a few flights hide counts, what most explain too (chosen)
+_TOTALS = 1, 4, 20  # where not counted: one, and what a few flights hide counts, what most explain too (chosen)
 _SPREAD = 0.05  # fill-ups that differ by more disagree, where no level_uncertainty is stated (common practice)
 
 
@@ -62,7 +62,7 @@ class FillUp(ByValue):
         ``measured(...)`` gives either an uncertainty of its own.
     fixed_density : str or pint.Quantity, of an indicator that displays mass, which is divided by it; not the fuel's
     display_step, level_uncertainty : str or pint.Quantity, optional
-        Step of the indicator's total, of which ± half is added; standard uncertainty of filling to the same level.
+        Step of the indicator's total, of which ± half is added; standard uncertainty of the difference of two fillings.
     totals : int, optional, how many displayed totals, of one flight each, `indicated` is the sum of; each has its step
     truncates : bool, optional, whether the display cuts them off at its step: half a step is then added for each
     volume_correction_factor, truck_factor : float or uncertain number
@@ -253,15 +253,15 @@ def _one_sided(made: tuple[FillUp, ...], off: float, expanded: float, used_l: fl
         is_off = max(off - lower, -off - higher) > expanded  # and K is the same within a third of U: chosen
         return (3.0 * max(lower, higher) if is_off else max(lower - off, off + higher)) > expanded
 
+    def digit_l(read: Any, density: Any = None) -> float:  # the last that is written; of what is measured none
+        place = 0.0 if is_uncertain(read) else 0.1 ** len("".join(re.findall(r"\.(\d+)", read)))
+        return place and place * float(exact_amount(f"1 {read_text(read)[1]}", "L", name="digit", density=density))
+
     unsure = [fill for fill in made if fill.truncates is None or (fill.truncates and not fill.totals)]
-    stated, few, most = (
-        sum(fill.display_step_l * (fill.totals or count) for fill in unsure) / 2.0 / used_l
-        for count in (1, _FEW_TOTALS, _MOST_TOTALS)
-    )
+    each = [(fill.display_step_l or digit_l(fill.indicated, fill.fixed_density), fill.totals) for fill in unsure]
+    stated, few, most = (sum(step * (n or count) for step, n in each) / 2.0 / used_l for count in _TOTALS)
     steps = most if off < -expanded <= off + most else few
-    tickets = [fill.delivered for fill in made if not is_uncertain(fill.delivered)]
-    digits_l = (0.1 ** len("".join(re.findall(r"\.(\d+)", t))) * factor(read_text(t)[1], "L") for t in tickets)
-    digits = sum(digits_l) / 2.0 / used_l
+    digits = sum(digit_l(fill.delivered) for fill in made) / 2.0 / used_l
     unknown = stated * any(fill.truncates is None for fill in unsure)
     low = f"reads about {format_percent(stated)} low, by half a step of each: truncates=True or False"
     parts = (

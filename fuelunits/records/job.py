@@ -112,8 +112,7 @@ class JobRecord(Reporting):
         With their serial numbers, each its own; where there is one for each channel, in the order of the channels.
     indicator, equipment : Part, and sequence of Equipment, which measured
     as_found, as_left : Indicator, optional, the settings before and after
-    sheets : sequence of BenchSheet or CapacitanceSheet
-        With their readings as found, taken with the settings as found, and as left.
+    sheets : sequence of BenchSheet or CapacitanceSheet, with their readings by the settings as found and as left
     fill_ups : sequence of FillUp, with the settings as found
     results : mapping of str to number or text, the figures of the day; without them, today's
 
@@ -251,8 +250,7 @@ class JobRecord(Reporting):
             if not sheet.as_left and again and (changed or sheet.verdict_as_found is Verdict.ACCEPT):
                 continue  # a sheet of its own for the readings as found
             if sheet.verdict_as_left is not Verdict.ACCEPT:
-                words = sheet.verdict_as_left.value if sheet.verdict_as_left else "not filled in"
-                yield f"sheet {number}: {words} as left"
+                yield f"sheet {number}: {getattr(sheet.verdict_as_left, 'value', 'not filled in')} as left"
         for number, each in enumerate(self.calibrations, 1):
             if each.missing:
                 yield f"calibration {number} lacks {', '.join(each.missing)}"
@@ -313,15 +311,16 @@ class JobRecord(Reporting):
         lacks += [_DISPLAYED] * any(at != before.fixed_density_kg_m3 or each < finest for at, each in fixed_steps)
         return replace(found, missing=(*found.missing, *lacks), justified=False, adjusted=None) if lacks else found
 
-    def _about_fill_ups(self) -> Iterator[str]:
+    def _about_fill_ups(self, always: bool = False) -> Iterator[str]:
         found, before, left = self._compared, self.as_found, self.as_left
+        is_uncounted = before is not None and before.display.cutoff and any(f.uncounted is None for f in self.fill_ups)
         if found is None or before is None:
             yield from ["the fill-ups are not compared: the settings as found are not recorded"] * bool(self.fill_ups)
         elif not found.is_sound:
             yield "the fill-ups disagree, or deviate by more than a sound transducer does"
-        elif found.missing and (_DISPLAYED in found.missing or found.excludes(1.0)):
+        elif found.missing and (always or is_uncounted or _DISPLAYED in found.missing or found.excludes(1.0)):
             off = format_percent(found.deviation, signed=True)
-            yield f"the fill-ups deviate by {off}, and this is not stated: {'; '.join(found.missing)}"
+            yield f"the fill-ups, off by {off}, decide nothing about K until this is stated: {'; '.join(found.missing)}"
         elif left is None or (left.channels, left.feed_less_return) != (before.channels, before.feed_less_return):
             yield "the fill-ups are not compared with K as left, which is not recorded or is that of other channels"
         else:
@@ -364,12 +363,13 @@ class JobRecord(Reporting):
             sections.append(replace(self._compared.report(), title=f"fill-ups with {self.as_found}"))
         facts: dict[str, Any] = {"technician": self.technician, "aircraft": self.aircraft, "fuel or fluid": self.fluid}
         facts |= {"settings as found": self.as_found, "settings as left": self.as_left}
+        notes = chain(self._about_k(_SAME), self._about_fill_ups(always=True), self._about_limits())
         return Report(
             f"Job {self.number}, {self.date}",
             verdict=f"{self.verdict.value}: {'; '.join(self.reasons)}" if self.reasons else self.verdict.value,
             facts={**facts, "stored afterwards": self.stored, "remarks": self.remarks},
             tables=[Table.of(rows) for rows in (parts, equipment) if rows],
-            remarks=[each for each in chain(self._about_k(_SAME), self._about_limits()) if each not in self.reasons],
+            remarks=[each for each in notes if each not in self.reasons],
             sections=sections,
             closing=("Signed: ______________________________    Date: ______________",),
         )
