@@ -658,6 +658,16 @@ def test_what_was_not_stated_is_no_error_of_zero_and_stands_in_the_verdict(left_
     assert np.mean(inside) < 0.5
 
 
+@pytest.mark.parametrize(("grade", "is_open"), [("Jet A", False), ("100LL", True), ("UL91", True)])
+def test_batches_that_no_limit_holds_are_not_included_in_words(grade, is_open):
+    """ASTM D1655 limits the density of Jet A; no limit holds that of aviation gasolines on both sides."""
+    indicator = Indicator("11412 pulse/L", reads="kg/h", fixed_density="0.75 kg/L")
+    asked = {"flow": "40 L/h", "between": ("0 degC", "30 degC")}
+    assert ("batches" in indicator.error_budget(grade, **asked).report().verdict) is is_open
+    batch = fuel(grade).measured(f"{fuel(grade).density_kg_m3(15.0)} kg/m^3", "15 degC", uncertainty="0.5 kg/m^3")
+    assert "batches" not in indicator.error_budget(batch, **asked).report().verdict
+
+
 # the bench sheet
 
 

@@ -205,9 +205,7 @@ def _worst(name: str, factors: Sequence[ErrorPart], step: ErrorPart, cutoff: flo
     """Return what factors that multiply, and the step that adds, are at worst; zero is displayed below the cutoff."""
     low, high = prod(1.0 + part.low for part in factors), prod(1.0 + part.high for part in factors)
     ends = (low, step.low), (high, step.high)
-    errors = (
-        -1.0 if displayed < cutoff * (1.0 - _SLACK) else max(displayed - 1.0 + off, -1.0) for displayed, off in ends
-    )
+    errors = (-1.0 if ratio < cutoff * (1.0 - _SLACK) else max(ratio - 1.0 + off, -1.0) for ratio, off in ends)
     return ErrorPart(name, *errors)
 
 
@@ -274,6 +272,7 @@ class ErrorBudget(Reporting):
         low, high = min(part.low for part in self.worst), max(part.high for part in self.worst)
         stated = " and ".join(part.name for part in self.parts)
         omitted = [name for name in (*_CAUSES, *_LAGS, "display step") if name not in stated]
+        omitted += ["how far batches may differ"] * any("batches may differ" in each for each in self.remarks)
         verdict = f"at {self.flow:.6g} {self.unit} the error is between {100 * low:+.2f} % and {100 * high:+.2f} %"
         verdict += f"; not included: {', '.join((*omitted, 'the uncertainty of K'))}"
         facts = {"errors": "relative to the true flow, positive where the display shows too much"}
