@@ -917,6 +917,7 @@ def test_fill_ups_that_contradict_k_as_left_are_not_signed(ratio, left, accepted
     job = filled("11412 pulse/L", f"{left} pulse/L", fills(ratio))
     assert job.verdict is (Verdict.ACCEPT if accepted else Verdict.UNDECIDED), job.reasons
     assert accepted or "fill-ups ask for" in str(job.reasons)
+    assert ("make more" in str(job.reasons)) is (not accepted and ratio == 1.0)
 
 
 @pytest.mark.parametrize(
@@ -980,8 +981,9 @@ def test_fuel_below_the_cutoff_hides_no_wrong_k(cutoff, uncounted, needed):
     if uncounted == "taxi":
         uncounted = fu.measured("10.8 L", "0.6 L", name="taxi")
     made = [replace(fill, uncounted=uncounted) for fill in fills(1.0)]
-    job = filled("11412 pulse/L", "11412 pulse/L", made, low_flow_cutoff=cutoff)
-    assert (job.verdict is Verdict.UNDECIDED, needed in str(job.reasons)) == (bool(needed), True), job.reasons
+    for some in [made] if uncounted else [made, [made[0], *fills(1.0)[1:]]]:
+        job = filled("11412 pulse/L", "11412 pulse/L", some, low_flow_cutoff=cutoff)
+        assert (job.verdict is Verdict.UNDECIDED, needed in str(job.reasons)) == (bool(needed), True), job.reasons
 
 
 @pytest.mark.parametrize(
