@@ -302,6 +302,25 @@ def test_one_of_a_sound_batch_is_seldom_said_to_stand_out(count):
     assert false / trials <= 0.05 + 3.0 * (0.05 * 0.95 / trials) ** 0.5
 
 
+@pytest.mark.long
+@pytest.mark.parametrize("count", [5, 8])
+def test_a_transducer_of_another_day_seldom_stands_out(count):
+    """Sound transducers, the density determined once for all but the last and anew for that: each is off by its own."""
+    random, false, trials = np.random.default_rng(count), 0, 400
+    base = calibration(11_412.0, scatter=0.0)
+    for _ in range(trials):
+        errors = random.normal(0.0, 8e-4, 2)
+        days = [fu.uncertain(800.0 * (1.0 + error), 0.64, name=f"density {error}", unit="kg/m^3") for error in errors]
+        made = {}
+        for i in range(count):
+            change = {"liquid_density_kg_m3": days[int(i == count - 1)]}
+            pulses = [100_000 * (1.0 + random.normal(0.0, 5e-5)) for _ in base.runs]
+            pairs = zip(base.runs, pulses, strict=True)
+            made[str(i)] = fu.calibrate(replace(run, pulses=fu.counted(round(each)), **change) for run, each in pairs)
+        false += "stands out" in fu.compare_transducers(made).title.replace("none stands out", "")
+    assert false / trials <= 0.05 + 2.0 * (0.05 * 0.95 / trials) ** 0.5
+
+
 @pytest.mark.parametrize(("count", "printed"), [(3, 1.155), (5, 1.715), (10, 2.290), (20, 2.709), (30, 2.908)])
 def test_the_limit_of_an_outlier_is_that_of_tables(count, printed):
     # two-sided critical values of Grubbs' test at 5 %, as usually tabulated, from memory

@@ -281,8 +281,10 @@ def test_measured_refuses():
         measured(28.7, "1 g", name="reading")
     with pytest.raises(DimensionError):
         measured("28.7 kg", "1 mL", name="reading")
-    with pytest.raises(DimensionError, match="difference"):
-        measured("20 degC", "1 %", name="liquid")
+    for nothing in ("20 degC", "0 degF", "0 delta_degC", "0 kg", "0.0 L/h"):  # a percentage of it is no uncertainty
+        for stated in ({"uncertainty": "1 %"}, {"expanded_uncertainty": "1 %"}):
+            with pytest.raises(DimensionError, match="1 % of"):
+                measured(nothing, **stated, name="liquid")
     with pytest.raises(QuantityError):
         measured("28.7 kg", "-1 g", name="reading")
     with pytest.raises(QuantityError, match="array"):

@@ -291,13 +291,16 @@ def compare_transducers(calibrations: Mapping[str, Calibration], *, tolerance: A
     made = check_types(calibrations.values(), Calibration, "calibrations", "Calibration")
     distinct_runs(run for each in made for run in each.runs)
     rows, outliers, unsure, unit, apart = [], list[str](), list[str](), unit_of(made), _incomparable(made)
+    total = sum(each.k_pulses_per_l for each in made)
     found = {serial: each.k_factor.per(unit) for serial, each in calibrations.items()}
     middle, furthest = median(found.values()), _outliers(found)
     allowed = math.inf if tolerance is None else tolerance_fraction(tolerance)
     for serial, k in found.items():
         relative, each = k / middle - 1.0, calibrations[serial]
         off, own = abs(relative), math.inf if each.missing else each.expanded_uncertainty()
-        stands_out = (serial in furthest and (off > own or bool(each.missing))) or off > allowed + own
+        others = each.k_pulses_per_l / (total - each.k_pulses_per_l)  # what only they share counts
+        of_both = coverage_factor(others) * standard_uncertainty(others) / nominal(others)
+        stands_out = (serial in furthest and (off > max(own, of_both) or bool(each.missing))) or off > allowed + own
         is_unsure = not stands_out and off + own > allowed
         outliers += [serial] * stands_out
         unsure += [serial] * is_unsure

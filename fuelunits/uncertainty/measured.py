@@ -54,14 +54,13 @@ def measured(
         unit = "delta_degC"
     number = magnitude(value, unit, name=name)
     if is_ratio(u):
-        if read_unit(unit).zero is not None:
-            raise DimensionError(f"{name}: {u} of a temperature has no meaning; write a difference, such as '0.1 degC'")
+        if read_unit(unit).zero is not None or not plain_number(number, name):
+            raise DimensionError(f"{name}: {u} of a temperature or of zero is nothing; write an amount, as '0.1 degC'")
         spread = abs(number) * fraction(u, name=f"uncertainty of {name}")
     else:
         spread = difference(u, unit, f"uncertainty of {name}")
-    found = uncertain(
-        number, spread / COVERAGE_FACTORS.check(k), name=name, unit=unit, degrees_of_freedom=degrees_of_freedom
-    )
+    standard = spread / COVERAGE_FACTORS.check(k)
+    found = uncertain(number, standard, name=name, unit=unit, degrees_of_freedom=degrees_of_freedom)
     return answer(found, unit, value)
 
 
