@@ -115,10 +115,7 @@ class TankTable(Reporting):
         return self._at(plain_number(level_mm, "level_mm"))[0]
 
     def _at(self, level_mm: float) -> tuple[float, float, float]:
-        """Return the volume in L, its slope in L/mm, and the u of how far the tank is from it between the points, L.
-
-        A tank lies between the straight and the extended neighbouring lines, or its section may vanish at a point.
-        """
+        """Return the volume in L, its slope in L/mm, and the u of how far the tank is from it between the points, L."""
         levels, volumes, cubics = self._curve
         self._check("level", level_mm, levels, "mm", self.units[0])
         i = int(np.searchsorted(levels[1:-1], level_mm, side="right"))
@@ -128,7 +125,8 @@ class TankTable(Reporting):
         bends = np.abs(np.diff(np.diff(volumes) / np.diff(levels)))[max(i - 1, 0) : i + 1]
         extended = min(step, rest) * max(bends, default=0.0)
         wedge = (volumes[-1] - volumes[0]) * step * rest / height**2
-        return float(volume), float(slope), float(max(extended / math.sqrt(3.0), wedge))
+        straight = abs(np.interp(level_mm, levels, volumes) - volume)  # to the extended lines, or a section vanishes
+        return float(volume), float(slope), float(max(straight, extended / math.sqrt(3.0), wedge))
 
     def _check(self, what: str, value: float, points: Any, start: str, unit: str) -> None:
         allowed = "the points of the tank table; calibrate further points rather than extend it"
@@ -145,10 +143,12 @@ class TankTable(Reporting):
         volume, slope, apart = self._at(level_mm)
         point, part = divmod(float(np.interp(level_mm, self._curve[0], range(len(self.points)))), 1.0)
         shared_l, own_l, is_metered = self._of_volumes(volume, point + part)
-        expanded_mm = coverage_factor(read) * standard_uncertainty(read)
-        ends = np.clip([level_mm - expanded_mm, level_mm + expanded_mm], *self.range_mm).tolist()  # a bend may be near
-        slope = max(slope, *(abs(self.volume_l_at(end) - volume) / max(abs(end - level_mm), 1e-6) for end in ends))
-        mark_l = math.hypot(own_l, slope * self._stated("mark_uncertainty", "mm"))
+        mark_mm, lines = self._stated("mark_uncertainty", "mm"), self._curve[:2]
+        reach_mm = coverage_factor(read) * math.hypot(standard_uncertainty(read), mark_mm)
+        for end in np.clip([level_mm - reach_mm, level_mm + reach_mm], *self.range_mm):  # a bend may be near
+            more_l = self._at(end)[0] - volume, np.interp(end, *lines) - np.interp(level_mm, *lines)
+            slope = max(slope, float(np.max(np.abs(more_l)) / max(abs(end - level_mm), 1e-6)))
+        mark_l = math.hypot(own_l, slope * mark_mm)
         parts = {
             "reading of the level": slope * standard_uncertainty(read),
             "points of the table": math.hypot(standard_uncertainty(shared_l), mark_l),
@@ -182,7 +182,7 @@ class TankTable(Reporting):
         found, text = find_fuel(fuel), as_written(volume, "L", "volume")
         litres = float(positive(text, "L", name="volume", zero=True))
         at_c, to_c = (finite_number(magnitude(each, "degC", name="temperature"), "temperature") for each in (at, to))
-        grown = max(_swelling(found, at_c, to_c), float(litres > self.capacity_l))  # it does not fit before it cools
+        grown = max(_growth(found, at_c, to_c), float(litres > self.capacity_l))  # it does not fit before it cools
         unit, room_l = read_text(text)[1], self.capacity_l - litres * grown
         shared_l, own_l, is_metered = self._of_volumes(self.capacity_l, len(self.points) - 1.0)
         points = shared_l + own_l * self._own("points")
@@ -298,8 +298,7 @@ def _written(points: Any, name: str) -> tuple[tuple[str, str], ...]:
     return tuple((as_written(mm, "mm", names[0]), as_written(v, "L", names[1])) for mm, v in _pairs(points, name))
 
 
-def _swelling(fuel: Any, at_c: float, to_c: float) -> float:
-    """Return by what factor the volume of a fuel grows from one temperature to another."""
+def _growth(fuel: Any, at_c: float, to_c: float) -> float:
     return float(fuel.density_kg_m3(at_c) / fuel.density_kg_m3(to_c))
 
 
@@ -308,9 +307,9 @@ def _over_counted(fuel: Any, temperature: Any) -> Any:
     liquid, t = find_fuel(fuel), uncertain_magnitude(temperature, "degC", name="temperature")
     at_c, name = finite_number(nominal(t), "temperature"), f"expansion of {liquid.name}"
     t = t if is_uncertain(temperature) else cause(at_c, 0.0, Input("temperature of the fuel in the filling"))
-    warmer = 1.0 + (_swelling(liquid, at_c - 0.5, at_c + 0.5) - 1.0) * (t - at_c)
+    warmer = 1.0 + (_growth(liquid, at_c - 0.5, at_c + 0.5) - 1.0) * (t - at_c)
     doubt = EXPANSION_DOUBT_PER_C / 2.0 * (at_c - 15.0) * cause(0.0, 1.0, Input(name), name)
-    return _swelling(liquid, 15.0, at_c) * (warmer + doubt)
+    return _growth(liquid, 15.0, at_c) * (warmer + doubt)
 
 
 def _in_unit(litres: float, unit: str, sign: str = "", more: int = 0) -> str:
