@@ -86,6 +86,17 @@ def test_a_file_is_checked_once_and_foreign_folders_are_passed_over(shop):
     assert not any(each.passed for each in check_files(["*_modules/good.toml"]))
 
 
+@pytest.mark.parametrize("folder", [".config/fuel", ".github", "build/fuel", "dist", "src/dist/x", ".hidden"])
+def test_a_pattern_finds_files_in_hidden_folders_and_in_build(folder, tmp_path, monkeypatch, capsys):
+    """The imperial gallon for the US gallon, 20 % off, in folders that git keeps like any other."""
+    monkeypatch.chdir(tmp_path)
+    for each, value in (("app", 3.785), (folder, 4.546)):
+        Path(each).mkdir(parents=True)
+        Path(each, "fuel.toml").write_text(FACTOR.format(where="x", value=value), encoding="utf-8")
+    assert main(["check", "**/fuel.toml"]) == 1
+    assert f"{folder}/fuel.toml" in Path(capsys.readouterr().out.replace("\n", "")).as_posix()
+
+
 @pytest.mark.usefixtures("shop")
 def test_a_failing_entry_is_printed_with_its_place_and_long_lines_go_on_with_an_indent():
     Path("none.toml").write_text(FACTOR.format(where="", value=4.546).replace('where = ""\n', ""), encoding="utf-8")

@@ -1131,6 +1131,30 @@ def test_a_slip_of_a_digit_in_what_is_stored_is_named(displayed):
     assert "digit" in repr(check_stored("11412 pulse/L", step="1 pulse/L", displayed=displayed))
 
 
+@pytest.mark.parametrize(
+    ("intended", "step", "fits"),
+    [
+        ("6.7 kg/L", "0.01 kg/L", "6.7 lb/gal"),  # 8.3 times the density of Jet A: no liquid has it
+        ("804 kg/L", "1 kg/L", "804 kg/m^3"),
+        ("0.804 lb/gal", "0.001 lb/gal", "0.804 kg/L"),
+        ("1e9 pulse/L", "1 pulse/L", "1e6 pulse/L"),
+        ("11412 pulse/mL", "1 pulse/mL", "11412 pulse/L"),
+    ],
+)
+def test_what_no_fuel_or_transducer_has_is_not_stored(intended, step, fits):
+    """By the rules of fixed densities, 500 to 1200 kg/m³, and of K-factors, a million pulses per litre."""
+    for written in (intended, pint.Quantity(intended)) if "pulse" not in intended else (intended,):
+        with pytest.raises(FuelUnitsError, match=r"no density of a liquid fuel|more than transducers give"):
+            check_stored(written, step=step, displayed=intended)
+    unit = fits.split()[1]
+    assert check_stored(fits, step=f"0.001 {unit}", displayed=fits).verdict.value == "accept"
+
+
+def test_a_k_factor_that_somebody_insists_on_is_stored():
+    meant = KFactor(2_000_000, per="L", insist=True)
+    assert check_stored(meant, step="1 pulse/L", displayed="2000000 pulse/L").verdict.value == "accept"
+
+
 def test_a_mistake_in_what_is_stored_is_named():
     found = check_stored("11412 pulse/L", step="1 pulse/L", displayed="43199 pulse/L")
     assert "gal" in found.because

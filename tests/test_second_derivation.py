@@ -153,7 +153,7 @@ def test_tanakas_water():
 
 UNITS = [
     ["gal", "L", "imp_gal", "bbl", "m3", "in3", "ft3", "fl_oz", "qt", "pt", "mL"],
-    ["kg", "lb", "oz", "g", "tonne", "short_ton", "long_ton", "gr"],
+    ["kg", "lb", "oz", "g", "tonne", "short_ton", "long_ton", "grain"],
     ["lb/gal", "kg/L", "kg/m3", "lb/imp_gal", "lb/ft3", "lb/L"],
     ["gal/h", "L/h", "m3/s", "imp_gal/h", "gal/min"],
     ["lb/h", "kg/h", "kg/s", "lb/min", "tonne/h"],

@@ -51,7 +51,7 @@ MASSES = {
     "tonne": Fraction(1000),
     "lb": POUND,
     "oz": POUND / 16,
-    "gr": POUND / 7000,
+    "grain": POUND / 7000,
     "short_ton": 2000 * POUND,
     "long_ton": 2240 * POUND,
 }

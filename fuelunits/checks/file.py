@@ -32,7 +32,7 @@ from fuelunits.reports import Report, Reporting, Table, plain
 from fuelunits.validation import check_type, did_you_mean, format_value, nearest
 
 _ABOUT = "Fixed densities, factors, K-factors and the like, written down somewhere, checked by: fuelunits check FILE."
-EXCLUDED = {"node_modules", "venv", ".venv", "site-packages", "__pycache__", ".git", ".tox", ".nox", "build", "dist"}
+EXCLUDED = {"node_modules", "venv", ".venv", "site-packages", "__pycache__", ".git", ".tox", ".nox"}
 """Folders that a pattern passes over."""
 _HEADINGS = " or ".join(f"[[{kind}]]" for kind in KINDS)
 _HEADING = re.compile(r"""\s*\[\[\s*(?:tool\s*\.\s*fuelunits\s*\.\s*)?["']?(\w+)["']?\s*\]\]""")
@@ -130,12 +130,13 @@ def check_text(text: str, *, name: str = "assumptions", root: str | Path | None 
 def check_files(patterns: Iterable[str], root: str | None = None, exclude: Iterable[str] = ()) -> list[FileReport]:
     """Return the checks of several files; an invalid file does not prevent the check of the others.
 
-    Patterns are names, or have ``*``, ``?`` and ``**``; ``-`` is standard input. They skip the folders `exclude`,
-    and those of environments and packages.
+    Patterns are names, or have ``*``, ``?`` and ``**``; ``-`` is standard input. They skip the folders `exclude`, and
+    those of git, environments and packages, but no other hidden ones.
     """
     excluded, reports = EXCLUDED | set(exclude), {}
     for pattern in patterns:
-        fitting = [each for each in sorted(glob(pattern, recursive=True)) if not excluded & set(Path(each).parts)]
+        found = sorted(glob(pattern, recursive=True, include_hidden=True))
+        fitting = [each for each in found if not excluded & set(Path(each).parts)]
         for name in fitting or [pattern]:
             if (real := os.path.realpath(name)) not in reports:
                 title, folder = ("standard input", Path()) if name == "-" else (name, Path(name).parent)

@@ -111,9 +111,7 @@ class Source:
             raise FileError(f"{self.path} has no number with the name {name}")
         if len({number for _, number, _ in found}) > 1 or len({unit for *_, unit in found if unit}) > 1:
             lines = ", ".join(str(line) for line, *_ in found[:5])
-            raise FileError(
-                f"{name} in {self.path} has different numbers or units on lines {lines}; name one by its line"
-            )
+            raise FileError(f"{name} in {self.path} has different numbers or units on lines {lines}; name one by line")
         return next((each for each in found if each[2]), found[0])
 
     def _continued(self, line: int, in_brackets: bool) -> str:

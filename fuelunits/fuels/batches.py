@@ -56,9 +56,7 @@ class Reading(Reporting):
         if self.by == "certificate":
             at_c = standard_temperature_c(at_c, 'at of a certificate (not of the tank; a reading is by="densitometer")')
             if at_c == 20.0 and self.as_given.startswith("relative"):
-                raise QuantityError(
-                    'relative_density at 20 degC is to water of 4 degC: write the density, "0.7752 kg/L"'
-                )
+                raise QuantityError('relative_density at 20 degC is to water of 4 degC: write density="0.7752 kg/L"')
         set_fields(self, at_c=at_c)
         GAUGE_PRESSURES_KPA.check(finite_number(self.gauge_pressure_kpa, "gauge_pressure"))
         positive_number(self.standard_uncertainty_kg_m3 or 0.0, "standard uncertainty", zero=True)
@@ -341,7 +339,7 @@ class Measurable(Amounts):
         by : {"hydrometer", "densitometer", "certificate"}; only the reading of glass is corrected for its expansion
             A certificate states it at 15 °C, 20 °C or 60 °F (also 15.56 or 15.6 °C); another temperature is a reading.
         api_gravity, relative_density : float, instead of the density: a number on a scale at 60 °F, of water at 60 °F
-        calibrated_at : str or pint.Quantity, of a hydrometer's scale: 15 °C, 20 °C or 60 °F, by default as for `at`
+        calibrated_at : str or pint.Quantity, of a hydrometer's scale: 15 °C (by default), 20 °C or 60 °F (on a scale)
         gauge_pressure : str or pint.Quantity, above atmospheric when it was read
         uncertainty : str or pint.Quantity, standard, of what was read and of `at`, of which 1 °C is some 0.7 kg/m³ of
             kerosene, 0.9 of gasoline: ``"0.9 kg/m^3"``, ``"0.1 %"``; `density` and `at` are stated without theirs

@@ -157,9 +157,8 @@ class IndicatorSettings(Reporting):
         told = [" and ".join(map(str, dict.fromkeys(self.k_factors))), f"reading {self.reads}"]
         told += [f"{name} {value}" for name, value in words.items() if value is not None]
         told += ["truncating"] * self.truncates
-        told += ["feed less return" if self.feed_less_return else f"{self.channels} channels added"] * (
-            self.channels > 1
-        )
+        several = "feed less return" if self.feed_less_return else f"{self.channels} channels added"
+        told += [several] * (self.channels > 1)
         return Report(", ".join(told))
 
     def __str__(self) -> str:
@@ -231,7 +230,8 @@ def check_stored(intended: Any, *, step: Any, displayed: Any) -> StoredSetting:
 
     Parameters
     ----------
-    intended : KFactor, str or pint.Quantity, what was to be entered: ``"11412.4 pulse/L"``, ``"0.8034 kg/L"``
+    intended : KFactor, str or pint.Quantity, what was to be entered: ``"11412.4 pulse/L"``, ``"0.8034 kg/L"``; a
+        density that no liquid fuel has is refused, and a K-factor too large to be read as one
     step, displayed : str or pint.Quantity, in which the indicator holds it, and what it displays after the entry
 
     Examples
@@ -239,7 +239,7 @@ def check_stored(intended: Any, *, step: Any, displayed: Any) -> StoredSetting:
     >>> check_stored("11412.4 pulse/L", step="1 pulse/L", displayed="11421 pulse/L").verdict.value
     'reject'
     """
-    if isinstance(intended, KFactor):
+    if insist := isinstance(intended, KFactor):
         intended = f"{float(intended)!r} pulse/{intended.unit}"
     first_quantity(intended, step, displayed)
     texts = {
@@ -248,6 +248,10 @@ def check_stored(intended: Any, *, step: Any, displayed: Any) -> StoredSetting:
     }
     unit = read_unit(read_text(texts["intended"])[1]).name
     right, size, found = (exact_number(text, unit, name=name) for name, text in texts.items())
+    if has_dimension(texts["intended"], "kg/m^3"):
+        density_kg_m3(texts["intended"], "intended")
+    elif has_dimension(texts["intended"], "pulse/L"):
+        KFactor(exact_number(texts["intended"], "pulse/L", name="intended"), per="L", insist=insist)
     display, difference = Display(size), float(found / right - 1)
     nearest, verdict, because = display.reading(right), Verdict.ACCEPT, ""
     if not nearest:

@@ -69,9 +69,7 @@ class KFactor(Reporting):
         if validation.carries_unit(text):
             return cls(_positive_fraction(_pulses_per_litre(text), given=text), per="L", insist=insist)
         if not isinstance(text, str):
-            raise QuantityError(
-                f"K-factor: {validation.format_value(text)} has no unit; write for example '11412 pulse/L'"
-            )
+            raise QuantityError(f"K-factor: {validation.format_value(text)} has no unit; write it, as '11412 pulse/L'")
         number, unit = quantities.read_text(text)
         unit = "pulse " * unit.startswith(("/", "per ")) + unit
         counted, _, per = unit.replace(" per ", "/").partition("/")
