@@ -643,6 +643,47 @@ def test_a_burst_of_noise_between_two_pulses_is_not_accepted(pulses, jitter):
     assert accepted >= 11
 
 
+def _recorded(generator, hz, periods=(1.0,), count=600, jitter=0.002, step_s=0.0):
+    """Times of a flow with these periods at a random place, each as jittered, rounded down to the recorder's step."""
+    at = generator.integers(30, count - 50)
+    each = np.concatenate([np.ones(at), periods, np.ones(count - at)])
+    times = (np.concatenate([[0.0], np.cumsum(each)]) + generator.normal(0.0, jitter, each.size + 1) + 1.0) / hz
+    return PulseRecord(np.floor(times / step_s) * step_s if step_s else times)
+
+
+@pytest.mark.parametrize("periods", [(2.5, 1.5), (1.6, 1.4), (1.3, 1.7), (3.5, 1.5), (1.5,), (1.35,), (0.6,)], ids=str)
+@pytest.mark.parametrize("step_s", [0.0, 1.6e-3])
+def test_periods_that_fit_no_rhythm_are_never_accepted(periods, step_s):
+    """What truly happens: pulses are lost and one of noise comes in the gap; in steps of 0.16, where it is seen."""
+    step_s *= max(periods) >= 1.5
+    generator = np.random.default_rng(7)
+    for jitter in (0.0, 0.002, 0.01):
+        for _ in range(12):
+            record = _recorded(generator, 97.3, periods, jitter=jitter, step_s=step_s)
+            assert record.check("97.3 Hz").verdict is not Verdict.ACCEPT
+
+
+@pytest.mark.parametrize("hz", [195.0, 260.0, 340.0, 500.0, 704.0, 905.0])
+def test_times_too_coarse_to_judge_single_periods_are_undecided(hz):
+    """A recorder of whole milliseconds stores periods of 1.42 ms as 1 or 2 ms; the mean frequency is right."""
+    generator = np.random.default_rng(int(hz))
+    for periods in ((1.0,), (3.0,), (2.5, 1.5)):
+        found = _recorded(generator, hz, periods, step_s=1e-3)
+        check = found.check(f"{hz} Hz")
+        assert (check.verdict, check.faults, check.missed) == (Verdict.UNDECIDED, (), ())
+        assert "steps of 1 ms are too coarse" in str(check.missing)
+        assert "Hz expected" in str(found.check(f"{1.05 * hz} Hz").faults)  # the mean can be judged
+
+
+@pytest.mark.parametrize("step_s", [1e-6, 1e-4, 6e-4, 1.5e-3])
+def test_times_in_small_steps_are_judged(step_s):
+    generator = np.random.default_rng(3)
+    sound = [_recorded(generator, 97.3, step_s=step_s).check("97.3 Hz").verdict for _ in range(10)]
+    lost = [_recorded(generator, 97.3, (2.0,), step_s=step_s).check("97.3 Hz").verdict for _ in range(10)]
+    assert sound.count(Verdict.ACCEPT) >= 9
+    assert lost.count(Verdict.REJECT) >= 9
+
+
 @pytest.mark.parametrize("pulses", [8.0, 12.0, 40.0])
 @pytest.mark.parametrize(
     "stop", [lambda left: 2.0 - 2.0 * np.sqrt(left), lambda left: -np.log(left)], ids=["even", "drag"]
@@ -852,8 +893,8 @@ def test_a_missing_pulse_is_told_from_pulses_of_other_spacing(shape, is_missing)
 
 
 def test_three_unequal_periods_are_a_pattern_where_one_of_them_is_the_mean():
-    (pattern,) = PulseRecord(np.cumsum(np.tile([0.008, 0.010, 0.012], 40))).check().patterns
-    assert pattern.shape == pytest.approx((0.8, 1.0, 1.2))
+    (pattern,) = PulseRecord(np.cumsum(np.tile([0.0081, 0.010, 0.0119], 40))).check().patterns
+    assert pattern.shape == pytest.approx((0.81, 1.0, 1.19))
 
 
 @pytest.mark.parametrize(

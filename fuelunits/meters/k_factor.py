@@ -66,8 +66,17 @@ class KFactor(Reporting):
     @classmethod
     def read(cls, text: Any, *, insist: bool = False) -> KFactor:
         """Return the K-factor of text such as ``"11412 pulse/L"`` or ``"2950/L"``, or of a pint quantity."""
-        if validation.carries_unit(text):
-            return cls(_positive_fraction(_pulses_per_litre(text), given=text), per="L", insist=insist)
+        if validation.carries_unit(text):  # 1/volume and count/volume of any library are read as pulses
+            unit = "1/L"
+            if quantities.is_quantity(text):
+                quantities.refuse_angles(text, "K-factor")
+                roots = type(text)(1.0, text.units).to_root_units().unit_items()
+                unit = "pulse/L" if any(name == "pulse" for name, _ in roots) else unit
+            try:
+                per_l = float(quantities.exact_number(text, unit, name="K-factor"))
+            except DimensionError as mismatch:
+                raise DimensionError(f"K-factor: {text} is not pulses per volume") from mismatch
+            return cls(_positive_fraction(per_l, given=text), per="L", insist=insist)
         if not isinstance(text, str):
             raise QuantityError(f"K-factor: {validation.format_value(text)} has no unit; write it, as '11412 pulse/L'")
         number, unit = quantities.read_text(text)
@@ -184,19 +193,6 @@ def k_factor_of(value: Any, name: str = "k_factor") -> KFactor:
 
 def _short(value: Fraction, digits: int) -> str:
     return f"{value.numerator}" if value.denominator == 1 else f"{float(value):.{digits}g}"
-
-
-def _pulses_per_litre(quantity: Any) -> float:
-    """Read a quantity of any library as pulses per litre: 1/volume and count/volume are read as pulses."""
-    unit = "1/L"
-    if quantities.is_quantity(quantity):
-        quantities.refuse_angles(quantity, "K-factor")
-        roots = type(quantity)(1.0, quantity.units).to_root_units().unit_items()
-        unit = "pulse/L" if any(name == "pulse" for name, _ in roots) else unit
-    try:
-        return float(quantities.exact_number(quantity, unit, name="K-factor"))
-    except DimensionError as mismatch:
-        raise DimensionError(f"K-factor: {quantity} is not pulses per volume") from mismatch
 
 
 def _positive_fraction(number: Any, name: str = "K-factor", example: object = 11412, given: Any = None) -> Fraction:

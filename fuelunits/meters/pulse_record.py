@@ -31,6 +31,7 @@ _IRREGULAR, _ENOUGH = 0.1, 50  # part of the periods, of so many pulses, off the
 _WIDTH = 48  # periods in a stretch that is searched for a pattern: a multiple of 2, 3 and 4, as is its half
 _AMPLITUDE = 0.05  # unevenness of a pattern, in periods, below which it is taken for an uneven rotor
 _ROWS = 20
+_COARSE = 0.18  # part of a period, of a step in the times, from which on rounding hides faults and looks like some
 _FAR = 8.0  # times the median departure from the rhythm, 5.4 standard deviations of jitter
 _MOST_GATES = 1e7  # of 160 MB; a day in gates of 10 ms has 8.64 million
 _UNSEEN = (
@@ -81,6 +82,7 @@ class PulseCheck(Reporting):
     missed, doubled, pauses, patterns : tuple, gaps of 1 to 3 pulses, pulses too many, longer gaps, periods that repeat
     irregular_share : float, fraction of the periods over a quarter off the rhythm; NaN where there are too few pulses
     unexpected : tuple, stretches off the expected period by a quarter and the tolerance, else periods off the rhythm
+    step_s : float, of all the times, s, where it is too coarse to judge single periods; else 0
 
     Examples
     --------
@@ -98,6 +100,7 @@ class PulseCheck(Reporting):
     patterns: tuple[RepeatingPattern, ...] = ()
     irregular_share: float = math.nan
     unexpected: tuple[Irregularity, ...] = ()
+    step_s: float = 0.0
     _plain: ClassVar[tuple[str, ...]] = ("verdict",)
 
     @property
@@ -124,15 +127,14 @@ class PulseCheck(Reporting):
         """What is missing for a verdict."""
         both = "the blades are unevenly spaced, or pulses are doubled or missing and the known flow is wrong as well"
         found = [f"why {each}: {both}" for each in self.patterns if self._agrees]
-        if self.pulses < _NEEDED:
-            found.append(f"at least {_NEEDED} pulses")
-        if self.pauses:
-            found.append(f"why there are {len(self.pauses)} gaps of more than {_LOST_AT_MOST} pulses")
+        found += [f"at least {_NEEDED} pulses"] * (self.pulses < _NEEDED)
+        if self.step_s:
+            found.append(f"finer times: steps of {1000.0 * self.step_s:.3g} ms are too coarse to judge single periods")
+        found += [f"why there are {len(self.pauses)} gaps of more than {_LOST_AT_MOST} pulses"] * bool(self.pauses)
         if self.unexpected:
             count, start_s = sum(each.pulses for each in self.unexpected), self.unexpected[0].time_s
             found.append(f"why {count} periods from {start_s:.6g} s on are a quarter off the rhythm or the known flow")
-        if self.expected_hz is None:
-            found.append("the frequency of a known flow to compare with")
+        found += ["the frequency of a known flow to compare with"] * (self.expected_hz is None)
         return tuple(found)
 
     @property
@@ -155,12 +157,8 @@ class PulseCheck(Reporting):
 
     def rows(self) -> list[dict[str, Any]]:
         """Return each irregularity by its time."""
-        kinds = {
-            "missed": self.missed,
-            "double": self.doubled,
-            "longer gap": self.pauses,
-            "off the flow": self.unexpected,
-        }
+        groups = {"missed": self.missed, "double": self.doubled, "longer gap": self.pauses}
+        kinds = {**groups, "off the flow": self.unexpected}
         found = sorted((e.time_s, kind, e.pulses) for kind, irregular in kinds.items() for e in irregular)
         return [dict(zip(("time, s", "kind", "pulses"), row, strict=True)) for row in found]
 
@@ -233,21 +231,29 @@ class PulseRecord(ByValue, Reporting):
         Without it a regular record is undecided, for evenly doubled pulses are as regular.
         """
         first_quantity(expected, tolerance)
-        known = None if expected is None else positive(expected, "Hz", name="expected")
-        expected_hz = None if known is None else positive_number(known, "expected")
+        hz = None if expected is None else positive_number(positive(expected, "Hz", name="expected"), "expected")
         mean = (self.count - 1) / self.duration_s if self.count > 1 else 0.0
-        stated = self.count, mean, expected_hz, tolerance_fraction(tolerance)
+        stated = self.count, mean, hz, tolerance_fraction(tolerance)
         if self.count < _NEEDED:
             return PulseCheck(*stated)
         periods = np.diff(self.times_s)
         windows = sliding_window_view(periods, 2 * _SIDE + 1)
         medians = [np.partition(windows[part], _SIDE)[:, _SIDE] for part in blocks(len(windows))]
         rhythm = np.pad(np.concatenate(medians), _SIDE, mode="edge")
-        relative = periods / rhythm
-        gaps, off = self._places(*_gaps(periods, relative)), np.abs(relative - 1.0)
-        doubled, patterns = self._places(_double_pulses(periods, rhythm), 1), _repeating_patterns(periods)
-        strays = np.flatnonzero((off > max(_OFF, _FAR * np.median(off))) & (not (gaps or doubled or patterns)))
-        is_off = np.abs(rhythm * (expected_hz or math.nan) - 1.0) > max(_OFF, stated[3])  # by over a quarter
+        step_s = _step(self.times_s, periods, rhythm)
+        coarse = step_s / float(np.quantile(rhythm, 0.05))  # of the fastest flow, but for a short burst of noise
+        if coarse > _COARSE:
+            return PulseCheck(*stated, step_s=step_s)
+        off = np.abs(periods / rhythm - 1.0)
+        lost = np.rint(periods / rhythm) - 1.0  # pulses in a gap, a whole multiple of the rhythm or a pause
+        is_gap = (lost >= 1.0) & ((np.abs(off - lost) <= _OFF) | (lost > _LOST_AT_MOST))
+        gaps = self._places(at := _single(periods, np.flatnonzero(is_gap)), lost[at])
+        doubled = self._places(_double_pulses(periods, rhythm), 1)
+        patterns = _repeating_patterns(periods, max(_AMPLITUDE, coarse))
+        jitter = np.median(off) - coarse  # without that of rounding, which has a limit
+        strays = np.flatnonzero((off > max(_OFF, _FAR * jitter)) & (not (gaps or doubled or patterns)))
+        strays = strays if coarse > 0.5 * _COARSE else _single(periods, strays, 2)
+        is_off = np.abs(rhythm * (hz or math.nan) - 1.0) > max(_OFF, stated[3])  # by over a quarter
         ends = np.flatnonzero(np.diff(np.concatenate([[False], is_off, [False]])))
         return PulseCheck(
             *stated,
@@ -256,7 +262,7 @@ class PulseRecord(ByValue, Reporting):
             pauses=tuple(each for each in gaps if each.pulses > _LOST_AT_MOST),
             patterns=patterns,
             irregular_share=float(np.mean(off > _OFF)),
-            unexpected=(*self._places(ends[::2], ends[1::2] - ends[::2]), *self._places(_single(periods, strays), 1)),
+            unexpected=(*self._places(ends[::2], ends[1::2] - ends[::2]), *self._places(strays, 1)),
         )
 
     def _places(self, indexes: Any, pulses: Any) -> tuple[Irregularity, ...]:
@@ -266,26 +272,26 @@ class PulseRecord(ByValue, Reporting):
         return self.check().report()
 
 
-def _gaps(periods: NDArray[np.float64], relative: NDArray[np.float64]) -> tuple[NDArray[np.intp], NDArray[np.float64]]:
-    """Return which periods are a whole multiple of the rhythm or a pause, and how many pulses each lacks."""
-    lost = np.rint(relative) - 1.0
-    whole = (np.abs(relative - 1.0 - lost) <= _OFF) | (lost > _LOST_AT_MOST)
-    found = _single(periods, np.flatnonzero((lost >= 1.0) & whole), 1)
-    return found, lost[found]
+def _step(times: NDArray[np.float64], periods: NDArray[np.float64], rhythm: NDArray[np.float64]) -> float:
+    """Return the step, s, of which the times are multiples, where rounding to it moves periods off their rhythm."""
+    apart = np.diff(np.sort(periods))
+    step = apart.min(where=apart > 8.0 * np.spacing(np.abs(times).max()), initial=periods.sum())  # but for rounding
+    is_whole = np.abs(rhythm / step - np.rint(rhythm / step)).max() < 0.02
+    moved = np.count_nonzero(np.rint(np.abs(periods - rhythm) / step) == 1.0)
+    return float(step) if is_whole and moved > _SIDE + 0.005 * periods.size else 0.0
 
 
-def _single(periods: NDArray[np.float64], at: Any, steps: int = 3) -> Any:
-    """Return those periods from which no stop or start of the flow follows within so many steps."""
-    last = periods.size - 1
-    ways = [(periods, at + n) for n in range(steps)] + [(periods[::-1], last - at + n) for n in range(steps)]
-    return at[~np.any([_follows(p, np.minimum(i, last)) for p, i in ways], axis=0)]
-
-
-def _follows(periods: NDArray[np.float64], at: NDArray[np.intp]) -> Any:
-    """Return whether periods follow from ones that lengthen steadily, as of a flow that stops; reversed, starts."""
-    # the last of a rotor that friction or drag stops grows by up to the cube of what the one before it did
-    steps = np.array([periods[at - n] / periods[at - n - 1] for n in (3, 2, 1, 0)])
-    return (at >= 4) & (steps[:3] > 1.0).all(axis=0) & (steps[2] < 2.0 - _OFF) & (steps[3] <= steps[2] ** 3)
+def _single(periods: NDArray[np.float64], at: NDArray[np.intp], within: int = 0) -> NDArray[np.intp]:
+    """Return those periods that do not end a stop of the flow, or begin a start, nor are so many before or after."""
+    last, stops = periods.size - 1, np.zeros(at.size, dtype=bool)
+    for way, place in [(periods, at), (periods[::-1], last - at)]:
+        for end in (np.minimum(place + n, last) for n in range(within + 1)):
+            # the last of a rotor that friction or drag stops grows by up to the cube of what the one before it did
+            steps = np.array([way[end - n] / way[end - n - 1] for n in (3, 2, 1, 0)])
+            steady = (steps[:3] > 1.0).all(axis=0) & (steps[2] < 2.0 - _OFF) & (steps[3] <= steps[2] ** 3)
+            smooth = not within or (steps[2] <= steps[1] ** 3) & (steps[3] > 1.0)  # no jump out of an even flow
+            stops |= steady & smooth & (end >= 4)
+    return at[~stops]
 
 
 def _double_pulses(periods_s: NDArray[np.float64], rhythm: NDArray[np.float64]) -> NDArray[np.intp]:
@@ -296,8 +302,8 @@ def _double_pulses(periods_s: NDArray[np.float64], rhythm: NDArray[np.float64]) 
     return np.flatnonzero((off < around[:-2]) & (off <= around[2:]) & (off <= _OFF)) + 1
 
 
-def _repeating_patterns(periods: NDArray[np.float64]) -> tuple[RepeatingPattern, ...]:
-    """Return the patterns of two, three or four unequal periods that repeat, the shorter ones first."""
+def _repeating_patterns(periods: NDArray[np.float64], least: float) -> tuple[RepeatingPattern, ...]:
+    """Return the patterns of two, three or four periods, unequal by more than `least`, the shorter ones first."""
     size = periods.size - 4
     width = _WIDTH if size >= _WIDTH else _WIDTH // 2
     if size < width:
@@ -312,7 +318,7 @@ def _repeating_patterns(periods: NDArray[np.float64]) -> tuple[RepeatingPattern,
         means = relative.mean(axis=1)
         amplitude = np.abs(means - means.mean(axis=1, keepdims=True)).max(axis=1)
         error = np.sqrt(relative.var(axis=1, ddof=1).mean(axis=1) * length / width)
-        here = left & (amplitude > _AMPLITUDE) & (amplitude > 6.0 * error)
+        here = left & (amplitude > least) & (amplitude > 6.0 * error)
         left &= ~here
         if here.any():
             shape = np.median(np.sort(means[here], axis=1), axis=0)
