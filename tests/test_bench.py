@@ -241,8 +241,9 @@ def test_counting_uncertainty_is_that_of_two_loose_ends():
 def test_what_runs_share_does_not_average_out():
     shared = _shared() | IN_LINE
     count = 4
-    together = calibrate([_run(shared, reading=f"weighing {i}") for i in range(count)])
-    anew = calibrate([_run(_shared() | IN_LINE, reading=f"weighing {i}") for i in range(count)])
+    apart = [_run(shared, reading=f"weighing {i}", mass_kg=28.702 + 1e-9 * i) for i in range(count)]
+    together = calibrate(apart)  # no two readings are equal
+    anew = calibrate([_run(_shared() | IN_LINE, 28.702 + 1e-9 * i, reading=f"weighing {i}") for i in range(count)])
     one_name = calibrate([_run(shared) for _ in range(count)])
     parts = _relative_parts()
     kept = math.hypot(parts["balance calibration"], parts["densitometer"], parts["air"])

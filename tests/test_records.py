@@ -244,11 +244,11 @@ def test_inputs_of_one_name_made_anew_in_each_run_count_as_one():
     air = fu.uncertain(1.19, 0.001, name="density of the air")
 
     def runs(name="density"):
-        density = (fu.measured("0.7702 kg/L", "0.0008 kg/L", name=name.format(i)) for i in range(5))
+        density = (fu.measured(f"{0.7702 + 1e-9 * i} kg/L", "0.0008 kg/L", name=name.format(i)) for i in range(5))
         return [
             fu.GravimetricRun(pulses=fu.counted(45_031 + i), duration_s=300.0, liquid_temperature_c=21.0,
-                              mass_reading_kg=fu.uncertain(3.037, 2e-4, name=f"weighing {i}"), air_density_kg_m3=air,
-                              liquid_density_kg_m3=each.to("kg/m^3").magnitude)
+                              mass_reading_kg=fu.uncertain(3.037 + 1e-9 * i, 2e-4, name=f"weighing {i}"),
+                              air_density_kg_m3=air, liquid_density_kg_m3=each.to("kg/m^3").magnitude)
             for i, each in enumerate(density)
         ]  # fmt: skip
 

@@ -99,13 +99,18 @@ def calibrate(runs: Iterable[Run], *, unit: str = "L", repeatability: Any = None
 
 
 def _k_of(runs: Sequence[Run]) -> list[Any]:
-    """Return K of each run, where inputs of one name and sign of effect count as one cause, but for the counts."""
+    """Return K of each run, where inputs of one name, or one reading, and sign of effect are one; counts are apart."""
     values = [run.k_pulses_per_l for run in runs]
     counts = {each for run in runs for each in getattr(run.pulses, "derivatives", ()) if each.std_dev < 1.0}
+    slopes = {each: slope for each, slope in getattr(sum(values), "derivatives", {}).items() if slope * each.std_dev}
+    readings = Counter((each.nominal_value, each.std_dev) for each in slopes if each.nominal_value)
+    first: dict[tuple[float, float], str] = {}  # the name of a reading that most runs share, and so its rounding
     causes: dict[tuple[str, bool], list[Any]] = {}
-    for each, slope in getattr(sum(values), "derivatives", {}).items():
-        if slope * each.std_dev and each not in counts and not getattr(each, "identity", UNKNOWN).startswith(UNKNOWN):
-            causes.setdefault((str(each.tag), slope > 0.0), []).append(each)
+    for each, slope in slopes.items():
+        if each not in counts and not getattr(each, "identity", UNKNOWN).startswith(UNKNOWN):
+            reading, name = (each.nominal_value, each.std_dev), str(each.tag)
+            name = first.setdefault(reading, name) if readings[reading] > max(3.0, 0.75 * len(runs)) else name
+            causes.setdefault((name, slope > 0.0), []).append(each)
     for (name, _), alike in causes.items():
         mean, largest = fmean(each.nominal_value for each in alike), max(each.std_dev for each in alike)
         degrees = min(getattr(each.tag, "degrees_of_freedom", math.inf) for each in alike)
@@ -289,7 +294,7 @@ class Calibration(ByValue, Reporting):
             stated = f"{expanded} {unit}, {share} of K (k = {times} for {COVERAGE * 100:.2f} % coverage)"
         presumed = dict.fromkeys(filter(None, (run.presumed for run in self.runs)))
         deviation = format_percent(float(np.std(self._values, ddof=1)) / self._k) if several else None
-        alike, run_by_run = self._inputs()
+        alike, tables = self._tables()
         return Report(
             f"K = {k} {unit} at {self.frequency_hz:.5g} Hz, {flow} {self.unit}/h",
             verdict="uncertainty incomplete" if self.missing else f"K = ({k} ± {expanded}) {unit}, k = {times}",
@@ -300,7 +305,7 @@ class Calibration(ByValue, Reporting):
                 "standard deviation of the runs": deviation,
                 "in all runs": alike,
             },
-            tables=[*[Table.of(map(self._budget_cells, self.budget()))] * bool(self.budget()), run_by_run],
+            tables=tables,
             remarks=[*(f"missing: {each}" for each in self.missing), _PRESSURE, *presumed],
             sources=("jcgm_100_2008", "banerjee_1960"),
         )
@@ -319,27 +324,22 @@ class Calibration(ByValue, Reporting):
             "spread, %": None if len(self.runs) < 2 else f"{100.0 * self.spread:.4f}",
         }
 
-    def _inputs(self) -> tuple[str, Table]:
-        """Return the inputs that are alike in all runs in words, and the table of the others with K of each run."""
+    def _tables(self) -> tuple[str, list[Table]]:
+        """Return the inputs that are alike in all runs in words, and tables of the budget and of the others by run."""
         rows = [{name: f"{nominal(value):.10g}" for name, value in run.inputs().items()} for run in self.runs]
         alike = {name for name, text in rows[0].items() if all(row.get(name) == text for row in rows)} - _OF_EACH
         cells = [{", ".join(filter(None, name)): row[name] for name in row if name not in alike} for row in rows]
         for row, k in zip(cells, self._values, strict=True):
             row[f"K, pulse/{self.unit}"] = f"{k / factor('L', self.unit):.7g}"
         words = (f"{name} {text} {unit}".rstrip() for (name, unit), text in rows[0].items() if (name, unit) in alike)
-        return "; ".join(words), Table.of(cells, "run by run")
-
-    def _budget_cells(self, row: BudgetRow) -> dict[str, str | None]:
-        value, u = round_to_uncertainty(row.value, row.standard_uncertainty)
-        return {
-            "input": row.name,
-            "value": value,
-            "u": u,
-            "unit": print_unit(row.unit),
-            "on K, %": f"{100.0 * row.contribution / self._k:.4f}",
-            "share, %": f"{100.0 * row.share:.1f}",
-            "dof": None if math.isinf(row.degrees_of_freedom) else f"{row.degrees_of_freedom:.0f}",
-        }
+        budget = [
+            dict[str, Any](input=row.name, value=value, u=u, unit=print_unit(row.unit))
+            | {"on K, %": f"{100.0 * row.contribution / self._k:.4f}", "share, %": f"{100.0 * row.share:.1f}"}
+            | {"dof": None if math.isinf(row.degrees_of_freedom) else f"{row.degrees_of_freedom:.0f}"}
+            for row in self.budget()
+            for value, u in [round_to_uncertainty(row.value, row.standard_uncertainty)]
+        ]
+        return "; ".join(words), [*[Table.of(budget)] * bool(budget), Table.of(cells, "run by run")]
 
 
 @dataclass(frozen=True, repr=False)
