@@ -9,6 +9,7 @@ from fractions import Fraction
 import numpy as np
 import pint
 import pytest
+from scipy import stats
 from simulated_indications import KINDS, PAIRS, run
 
 import fuelunits as fu
@@ -938,3 +939,18 @@ def test_two_small_causes_at_once_are_offered_after_single_ones():
     found = kinds(1.0681, 1, uncertainty="0.2 %", indicator="11617 pulse/L")
     assert "density_setting + low_flow" in found
     assert max(each.count("+") for each in found) == 1
+
+
+@pytest.mark.parametrize("u", [0.005, 0.01, 0.02])
+@pytest.mark.parametrize("ratio_in_u", [-1.9, -1.6, -1.0, 0.0, 0.5, 1.0, 1.6, 1.9])
+@pytest.mark.parametrize("k_in_u", [-3.0, -1.9, -1.6, -0.5, 0.5, 1.0, 1.3, 1.6, 1.9, 2.5, 3.0])
+def test_a_wrong_k_is_named_within_the_noise_where_the_ratio_is_likelier_with_it(ratio_in_u, k_in_u, u):
+    """Likelihoods of a statistics library; K differs from the plate by less than the ratio shows, or by more."""
+    plate, displayed = math.exp(k_in_u * u) * 11412.0, math.exp(ratio_in_u * u) * 100.0
+    found = fu.diagnose(
+        f"{displayed:.6f} L", "100 L", indicator=K, stamped=f"{plate:.4f} pulse/L", uncertainty=f"{100 * u} %"
+    )
+    is_likelier = stats.norm.pdf(ratio_in_u, k_in_u) > 3.0 * stats.norm.pdf(ratio_in_u)
+    assert [each.kind for each in found.suspects] in ([], ["k_not_matched"])
+    assert bool(found.remarks) == (is_likelier or abs(k_in_u) > 2.0)
+    assert bool(found.suspects) == (bool(found.remarks) and abs(ratio_in_u - k_in_u) <= abs(ratio_in_u))

@@ -148,7 +148,16 @@ def known_causes(facts: Facts) -> Iterator[Cause]:
         if off or spread:
             yield replace(slip, log_ratio=off, reason=f"{words}: {why}", spread=spread, is_free=True)
     if facts.is_mass and facts.fixed and facts.is_known_fuel:
-        yield _known_density(facts)
+        fixed, right = facts.fixed_kg_m3, facts.density()
+        kind, others = "density_setting", {"water": float(water_density_kg_m3(_BASE_C))}
+        others |= {grade.name: facts.density(grade) for grade in other_fuels(facts)}
+        alike = [name for name, kg_m3 in others.items() if abs(fixed / kg_m3 - 1.0) < _BATCHES]
+        words = f"; it is a density of {' or '.join(alike)}" if alike else ""
+        equal_c = temperature_c_at(facts.fuel, fixed) if hasattr(facts.fuel, "valid_temperatures_c") else None
+        if equal_c is not None and _NEARER * abs(equal_c - _BASE_C) <= abs(equal_c - (facts.at_c or 0.0)):
+            kind, words = "fuel_temperature", f", and the density set only at {equal_c:.0f} °C"
+        words = f"{facts.fuel.name} has {facts.told(right)} at {facts.at_c:g} °C{words}"
+        yield Cause(kind, log(fixed / right), f"{facts.fixed} is set; {words}")
 
 
 def _effect(ratios: list[float], facts: Facts) -> tuple[float, float]:
@@ -159,19 +168,6 @@ def _effect(ratios: list[float], facts: Facts) -> tuple[float, float]:
         middle, spread = feed + _RETURNED * (feed - returned), _RETURNED / 2.0 * abs(feed - returned)
     off, spread = log(max(middle, 0.01)), spread / max(middle, 0.01)
     return (0.0 if abs(off) < spread else off), spread
-
-
-def _known_density(facts: Facts) -> Cause:
-    fixed, right = facts.fixed_kg_m3, facts.density()
-    kind, others = "density_setting", {"water": float(water_density_kg_m3(_BASE_C))}
-    others |= {grade.name: facts.density(grade) for grade in other_fuels(facts)}
-    alike = [name for name, kg_m3 in others.items() if abs(fixed / kg_m3 - 1.0) < _BATCHES]
-    words = f"; it is a density of {' or '.join(alike)}" if alike else ""
-    equal_c = temperature_c_at(facts.fuel, fixed) if hasattr(facts.fuel, "valid_temperatures_c") else None
-    if equal_c is not None and _NEARER * abs(equal_c - _BASE_C) <= abs(equal_c - (facts.at_c or 0.0)):
-        kind, words = "fuel_temperature", f", and the density set only at {equal_c:.0f} °C"
-    words = f"{facts.fuel.name} has {facts.told(right)} at {facts.at_c:g} °C{words}"
-    return Cause(kind, log(fixed / right), f"{facts.fixed} is set; {words}")
 
 
 def other_fuels(facts: Facts) -> list[Any]:

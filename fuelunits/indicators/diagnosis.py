@@ -87,7 +87,7 @@ def _fit(causes: tuple[Cause, ...], observed: float, uncertainty: float, shift: 
     """Return causes fitted to the logarithm of a ratio, or None where they do not explain it.
 
     The likelihood is the density of the ratio under a normal prediction; a free cause, which spreads, is less likely.
-    Unless it is stated, it explains half of the deviation or more, and is within half of it, or twice the uncertainty.
+    Unless stated, it explains half of the deviation or more, within half of it or twice the uncertainty, and is nearer.
     """
     variance = hypot(uncertainty, *(each.spread for each in causes)) ** 2
     residue = observed - shift - sum(each.log_ratio for each in causes)
@@ -98,7 +98,8 @@ def _fit(causes: tuple[Cause, ...], observed: float, uncertainty: float, shift: 
     is_wrong = any(part * each.log_ratio < 0.0 or each.warmer_c(part) is None for part, each in pairs)
     far = abs(residue) / sqrt(variance)
     too_little = predicted * observed < (0.0 if stated else observed**2 / 2.0)
-    too_much = not stated and abs(observed - predicted) > max(abs(observed) / 2.0, _COVERAGE * uncertainty)
+    allowed = max(abs(observed) / 2.0, min(abs(observed), _COVERAGE * uncertainty))
+    too_much = not stated and abs(observed - predicted) > allowed
     if far > _FAR or is_wrong or too_little or too_much:
         return None
     reasons = tuple(each.told(part) for part, each in pairs)
@@ -108,11 +109,17 @@ def _fit(causes: tuple[Cause, ...], observed: float, uncertainty: float, shift: 
     return _Fit(causes, predicted, (observed - predicted) / fixed, likelihood, score, reasons, is_unchecked)
 
 
+def _matters(cause: Cause, observed: float, uncertainty: float) -> bool:
+    """Return whether a stated cause is above the noise; or, in it, makes the ratio likelier by more than a tie."""
+    noise, nearer = _COVERAGE * uncertainty, observed**2 - (observed - cause.log_ratio) ** 2
+    is_likelier = abs(observed) <= noise and nearer > 2.0 * log(_TIE) * uncertainty**2
+    return is_likelier or max(abs(cause.log_ratio), cause.spread) > max(noise, abs(observed) / 20.0)
+
+
 def _fits(facts: Facts, observed: float, uncertainty: float) -> list[_Fit]:
     """Return what explains the logarithm of a ratio: single causes, then pairs; what is known is part of all."""
     known, others = list(known_causes(facts)), other_causes(facts)
-    least = max(_COVERAGE * uncertainty, abs(observed) / 20.0)
-    matter = tuple(each for each in known if max(abs(each.log_ratio), each.spread) > least)
+    matter = tuple(each for each in known if _matters(each, observed, uncertainty))
     small_ones = [each for each in known if each not in matter]
     shift, is_off = sum(each.log_ratio for each in small_ones), abs(observed) > _COVERAGE * uncertainty
 
@@ -278,14 +285,12 @@ def diagnose(
     ratio = float(nominal(one / other))
     stated = expanded_uncertainty(one / other) / _COVERAGE / ratio if ratio else 0.0
     relative = hypot(relative, stated, facts.batch_spread * (is_mass or true_is_mass))
-    suspects: tuple[Suspect, ...] = ()
+    suspects: tuple[Suspect, ...] = () if ratio else _of_zero(facts)
     remarks: tuple[str, ...] = ()
-    if not ratio:
-        suspects = _of_zero(facts)
-    else:
+    if ratio:
         if is_right := abs(log(ratio)) <= _COVERAGE * relative:
-            odd = [each for each in known_causes(facts) if max(abs(each.log_ratio), each.spread) > _COVERAGE * relative]
-            remarks = tuple(f"Although the ratio is right: {each.reason}." for each in odd)
+            odd = [each for each in known_causes(facts) if _matters(each, log(ratio), relative)]
+            remarks = tuple(f"Although the ratio may be right: {each.reason}." for each in odd)
         if remarks or not is_right:
             suspects = _suspects(_fits(facts, log(ratio), relative), relative)
     if suspects and fuel is not None:
@@ -319,7 +324,6 @@ def _read(value: Any, name: str) -> tuple[Any, str, str]:
 
 
 def _installation(indicator: Any, stamped: Any, fuel: Any, at: Any, channels: Any) -> dict[str, Any]:
-    """Return the facts of the installation."""
     at_c = None if at is None else float(temperature_c(at, name="at"))
     count = None if channels is None else whole_number(channels, "channels", least=1, most=64)
     known: dict[str, Any] = {"fuel": fuel if fuel is None else find_fuel(fuel), "at_c": at_c, "channels": count}
