@@ -17,11 +17,6 @@ from .fuels.batches import Batch as Batch
 from .fuels.blends import Blend as Blend
 from .fuels.blends import blend as blend
 from .fuels.blends import blend_by_mass as blend_by_mass
-from .fuels.density_scales import api_gravity_from_density as api_gravity_from_density
-from .fuels.density_scales import density_from_api_gravity as density_from_api_gravity
-from .fuels.density_scales import density_from_relative_density as density_from_relative_density
-from .fuels.density_scales import hydrometer_factor as hydrometer_factor
-from .fuels.density_scales import relative_density_from_density as relative_density_from_density
 from .fuels.editions import BASE_60F_C as BASE_60F_C
 from .fuels.editions import CRUDE_OIL as CRUDE_OIL
 from .fuels.editions import LUBRICATING_OIL as LUBRICATING_OIL
@@ -43,7 +38,12 @@ from .fuels.volume_correction import ctl as ctl
 from .fuels.volume_correction import ctpl as ctpl
 from .fuels.volume_correction import round_factor as round_factor
 from .fuels.water_and_air import air_density_kg_m3 as air_density_kg_m3
+from .fuels.water_and_air import api_gravity_from_density as api_gravity_from_density
 from .fuels.water_and_air import buoyancy_factor as buoyancy_factor
+from .fuels.water_and_air import density_from_api_gravity as density_from_api_gravity
+from .fuels.water_and_air import density_from_relative_density as density_from_relative_density
+from .fuels.water_and_air import hydrometer_factor as hydrometer_factor
+from .fuels.water_and_air import relative_density_from_density as relative_density_from_density
 from .fuels.water_and_air import water_density_kg_m3 as water_density_kg_m3
 from .indicators.bench_sheet import BenchSheet as BenchSheet
 from .indicators.bench_sheet import Generator as Generator

@@ -77,7 +77,11 @@ def pint_unit(quantity: type, unit: str, name: str = "the answer") -> Any:
             from pint.util import to_units_container
 
             try:
-                parsed[unit] = to_units_container(quantity(1, pint_name(unit)))
+                own, one = read_unit(unit), quantity(1, pint_name(unit))
+                base = "*".join(f"{base}^{power}" for base, power in own.dimension)
+                if own.zero is None and base and not math.isclose(one.m_as(pint_name(base)), own.size, rel_tol=1e-7):
+                    raise DimensionError(f"{name}: its registry has {unit} of another size; write it in L or kg")
+                parsed[unit] = to_units_container(one)
             except AttributeError as missing:
                 hint = "add the trade's units with register_units(ureg)"
                 raise DimensionError(f"{name}: its registry does not know {unit}; {hint}") from missing

@@ -5,9 +5,9 @@ import pytest
 
 from fuelunits.errors import OutOfRange
 from fuelunits.fuels import elementwise
-from fuelunits.fuels.density_scales import hydrometer_factor
 from fuelunits.fuels.editions import BASE_60F_C, LUBRICATING_OIL, REFINED_PRODUCTS, Procedure1980
 from fuelunits.fuels.volume_correction import base_density, ctl, ctpl
+from fuelunits.fuels.water_and_air import hydrometer_factor
 
 BASES = [15.0, 20.0, BASE_60F_C]
 MANY = elementwise._BLOCK + 1

@@ -16,12 +16,11 @@ from registries import ONE_REGISTRY, OTHER_REGISTRY
 from fuelunits import from_dict, to_dict
 from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, QuantityError
 from fuelunits.fuels.batches import Batch
-from fuelunits.fuels.density_scales import api_gravity_from_density, density_from_api_gravity
 from fuelunits.fuels.editions import BASE_60F_C
 from fuelunits.fuels.grades import all_fuels, fuel
 from fuelunits.fuels.liquids import PetroleumProduct, Scaled
 from fuelunits.fuels.volume_correction import base_density, ctpl
-from fuelunits.fuels.water_and_air import buoyancy_factor
+from fuelunits.fuels.water_and_air import api_gravity_from_density, buoyancy_factor, density_from_api_gravity
 from fuelunits.reference import published
 from fuelunits.reports import CAUTION
 from fuelunits.uncertainty.decisions import Verdict

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fuelunits.errors import OutOfRange
-from fuelunits.fuels import density_scales as scales
+from fuelunits.fuels import water_and_air as scales
 from fuelunits.fuels.editions import BASE_60F_C
 
 GRAVITIES = st.floats(-10.0, 100.0)

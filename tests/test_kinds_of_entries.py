@@ -17,9 +17,9 @@ from fuelunits.checks.kinds import KINDS
 from fuelunits.checks.output import FORMATS
 from fuelunits.confusions import digit_slips, number_looks_like
 from fuelunits.errors import FileError
-from fuelunits.fuels.density_scales import density_from_api_gravity
 from fuelunits.fuels.grades import fuel
 from fuelunits.fuels.volume_correction import ctl
+from fuelunits.fuels.water_and_air import density_from_api_gravity
 from fuelunits.testing import assert_factor
 
 

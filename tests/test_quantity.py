@@ -8,8 +8,10 @@ from hypothesis import strategies as st
 from registries import OF_OFFSETS, ONE_REGISTRY
 from uncertainties import ufloat
 
+import fuelunits as fu
 from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
 from fuelunits.quantities import answer, fraction, magnitude, pair, pint_name, positive, read_text, temperature_c
+from fuelunits.records.encoding import _Encoder
 from fuelunits.units import all_spellings, read_unit
 
 REGISTRIES = [ONE_REGISTRY, OF_OFFSETS]
@@ -335,3 +337,20 @@ def test_an_answer_has_the_number_and_unit_it_was_given():
         assert found.magnitude == 12.5
         assert str(found.units) in ("gallon / hour", "gallon/hour")
     assert answer(15.0, "degC", Q(1.0, "hour")) == Q(15.0, "degC")
+
+
+def test_a_unit_that_a_registry_sizes_otherwise_is_read_by_its_size():
+    """A registry whose gallon is imperial (4.54609 L, exactly): 8.05 lb in one are 803.2 kg/m³."""
+    ureg = pint.UnitRegistry()
+    ureg.define("gallon = imperial_gallon = gal")
+    density, limits = ureg.Quantity(8.05, "lb/gallon"), {"between": ("0 degC", "30 degC"), "tolerance": "9 %"}
+    assert fu.check_density(density, "Jet A", **limits).assumed_kg_m3 == pytest.approx(8.05 * 0.45359237 / 4.54609e-3)
+    assert fu.check_density(ureg.Quantity(6.7, "lb/gallon"), "Jet A", **limits).verdict is fu.Verdict.REJECT
+    indicator = fu.Indicator("11412 pulse/L", reads="L/h", resolution="0.1 L/h")
+    (row,) = indicator.bench_points([ureg.Quantity(10, "gallon/hour")], tolerance="1 %").rows()
+    assert row["frequency_hz"] == pytest.approx([45.4609 * 11412 / 3600])
+    assert fu.LowFuelByQuantity(ureg.Quantity(6.6, "gallon")) == fu.LowFuelByQuantity("30.004194 L")
+    with pytest.raises(DimensionError, match="size"):
+        answer(1.0, "gal", density)  # a US gallon has no name there
+    with pytest.raises(DimensionError, match="size"):
+        _Encoder().encode(density)  # it would load as US gallons

@@ -831,13 +831,22 @@ def test_a_pattern_of_many_folders_is_read_in_steps(tmp_path):
 
 @pytest.mark.parametrize(("more", "is_read"), [(0, True), (1, False)])
 def test_long_lines_and_early_zeros_tell_what_is_no_source(more, is_read, tmp_path):
-    """Lines of more than 400 letters on average, from 5000 letters on, are minified; a zero in 8192 is of a binary."""
-    source = "var GAL_TO_L = 3.785;\n" + 10 * "\n"
-    (tmp_path / "small.js").write_text(source.ljust(5000 + more), encoding="utf-8")
-    (tmp_path / "wide.js").write_text((source + 9 * "\n").ljust(400 * 20 + more), encoding="utf-8")
+    """Where most lines exceed 400 letters, of more than 5000, code is minified; a zero in 8192 is of a binary."""
+    source = "var GAL_TO_L = 3.785;\n"
+    (tmp_path / "small.js").write_text((source + 12 * ("\n" + 401 * "/")).ljust(5000 + more), encoding="utf-8")
+    (tmp_path / "wide.js").write_text(source + 20 * ("/" * (400 + more) + "\n"), encoding="utf-8")
     (tmp_path / "zero.c").write_text((source + 100 * ("/" * 99 + "\n"))[: 8192 - more] + "\0", encoding="utf-8")
     (tmp_path / "data.json").write_text('{"gal_to_l": 3.785}'.ljust(200_000 + more, "\n"), encoding="utf-8")
     assert len(rows_in(str(tmp_path))) == 4 * is_read
+
+
+def test_a_picture_within_a_source_or_a_notebook_hides_no_number(tmp_path):
+    """A picture of a plot is one line of some 78 000 letters in the notebook that a notebook program writes."""
+    (tmp_path / "app.py").write_text(f"GAL_TO_L = 4.546\n\nICON = '{'iVBORw0KGgo' * 700}'\n", encoding="utf-8")
+    plot = {"data": {"image/png": "iVBORw0KGgo" * 7000}, "metadata": {}, "output_type": "display_data"}
+    cell = {"cell_type": "code", "metadata": {}, "source": ["GAL_TO_L = 4.546\n"], "outputs": [plot] * 4}
+    (tmp_path / "fuel.ipynb").write_text(json.dumps({"cells": [cell], "nbformat": 4}, indent=1), encoding="utf-8")
+    assert [each.judgement.verdict for each in scan([str(tmp_path)]).findings] == ["wrong", "wrong"]
 
 
 @pytest.mark.usefixtures("project")

@@ -9,7 +9,6 @@ from hypothesis import strategies as st
 
 from fuelunits.errors import FuelUnitsError, OutOfRange
 from fuelunits.fuels import editions
-from fuelunits.fuels.density_scales import density_from_api_gravity
 from fuelunits.fuels.editions import (
     BASE_60F_C,
     CRUDE_OIL,
@@ -20,6 +19,7 @@ from fuelunits.fuels.editions import (
     degrees_from_60f,
 )
 from fuelunits.fuels.volume_correction import base_density, base_of, cpl, ctl, ctpl
+from fuelunits.fuels.water_and_air import density_from_api_gravity
 from fuelunits.reference import published
 
 BASES = [15.0, 20.0, BASE_60F_C]

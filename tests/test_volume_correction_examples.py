@@ -4,13 +4,13 @@ import numpy as np
 import pytest
 
 from fuelunits.errors import OutOfRange
-from fuelunits.fuels.density_scales import density_from_api_gravity as api
 from fuelunits.fuels.editions import BASE_60F_C as F60
 from fuelunits.fuels.editions import CRUDE_OIL as CRUDE
 from fuelunits.fuels.editions import KPA_PER_PSI as PSI
 from fuelunits.fuels.editions import LUBRICATING_OIL as LUBE
 from fuelunits.fuels.editions import REFINED_PRODUCTS as REFINED
 from fuelunits.fuels.volume_correction import base_density, ctpl, round_factor
+from fuelunits.fuels.water_and_air import density_from_api_gravity as api
 from fuelunits.reference import published
 
 

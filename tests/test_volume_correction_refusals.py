@@ -4,17 +4,17 @@ import numpy as np
 import pytest
 
 from fuelunits.errors import FuelUnitsError, OutOfRange
-from fuelunits.fuels.density_scales import (
+from fuelunits.fuels.editions import BASE_60F_C, CRUDE_OIL, KPA_PER_PSI, LUBRICATING_OIL, REFINED_PRODUCTS, Table
+from fuelunits.fuels.liquids import GivenExpansion, PetroleumProduct
+from fuelunits.fuels.properties import ViscosityLine
+from fuelunits.fuels.volume_correction import base_density, base_of, ctl, ctpl
+from fuelunits.fuels.water_and_air import (
     api_gravity_from_density,
     density_from_api_gravity,
     density_from_relative_density,
     hydrometer_factor,
     relative_density_from_density,
 )
-from fuelunits.fuels.editions import BASE_60F_C, CRUDE_OIL, KPA_PER_PSI, LUBRICATING_OIL, REFINED_PRODUCTS, Table
-from fuelunits.fuels.liquids import GivenExpansion, PetroleumProduct
-from fuelunits.fuels.properties import ViscosityLine
-from fuelunits.fuels.volume_correction import base_density, base_of, ctl, ctpl
 
 KEY = "api_mpms_11_1_2004"
 OF_2004 = "API MPMS Chapter 11.1"

@@ -8,8 +8,9 @@ import pytest
 from test_check_command import FACTOR
 
 from fuelunits.checks import places
-from fuelunits.checks.file import check_files, check_text
-from fuelunits.checks.places import Place, Source, numbers_in, problem_at, read_file, without_comments
+from fuelunits.checks.file import check_files, check_text, problem_at
+from fuelunits.checks.kinds import FactorEntry
+from fuelunits.checks.places import Place, Source, numbers_in, read_file, without_comments
 from fuelunits.errors import FileError
 
 
@@ -327,6 +328,9 @@ def test_each_file_is_read_once(shop, monkeypatch):
     assert reads == ["a.py"]
 
 
+_ENTRY = FactorEntry(name="x", tolerance="1 %", start="gal", goal="L")
+
+
 @pytest.mark.parametrize(
     ("line", "number"),
     [
@@ -345,15 +349,16 @@ def test_a_minus_before_a_number_is_its_sign_unless_it_subtracts(line, number, s
     lines(shop / "a.txt", line)
     for given in ("3.785412", "-3.785412"):
         for place in (Place("a.txt", 1, column=line.index("3.785412") + 1), Place("a.txt", 1)):
-            assert (problem_at(place, Fraction(given), partial(Source, shop)) == "") is (given == number)
+            assert (problem_at(place, Fraction(given), partial(Source, shop), _ENTRY) == "") is (given == number)
 
 
 def test_five_lines_that_hold_the_number_are_named(shop):
     lines(shop / "a.py", "x = 1", *["y = 3.785"] * 6)
     source_of, number = partial(Source, shop), Fraction("3.785")
-    assert "is on line 2, 3, 4, 5, 6, …" in problem_at(Place("a.py", 1), number, source_of)
+    assert "is on line 2, 3, 4, 5, 6, …" in problem_at(Place("a.py", 1), number, source_of, _ENTRY)
     lines(shop / "b.py", "x = 1", *["y = 3.785"] * 5)
-    assert problem_at(Place("b.py", 1), number, source_of).endswith("is on line 2, 3, 4, 5, 6")
+    assert "is on line 2, 3, 4, 5, 6" in (wrong := problem_at(Place("b.py", 1), number, source_of, _ENTRY))
+    assert "…" not in wrong
     lines(shop / "c.py", *(f"NAME = {n}" for n in range(1, 7)))
     with pytest.raises(FileError, match="on lines 1, 2, 3, 4, 5;"):
         source_of("c.py").named("NAME")
@@ -427,3 +432,102 @@ def test_a_name_with_two_units_and_an_unknown_unit_are_refused(shop):
     entry = f'[[usable_fuel]]\nname = "x"\nwhere = "a.py:NAME"\nunit = "L"\n{_UNIT_ENTRY["usable_fuel"]}'
     with pytest.raises(FileError, match="glugs"):
         check_text(entry, root=shop)
+
+
+_PLAIN_ENTRY = {
+    "factor": 'from = "gal"\nto = "L"\ntolerance = "0.1 %"\n',
+    "expansion": 'per = "degF"\nfuel = "Jet A"\ntolerance = "2 %"\n',
+    "volume_correction": 'at = "30 degC"\nfuel = "Jet A"\ntolerance = "1 %"\n',
+}
+
+
+@pytest.mark.parametrize("where", ["a.py:NAME", "a.py:1"])
+@pytest.mark.parametrize("is_given", [True, False])
+@pytest.mark.parametrize(
+    ("kind", "text", "is_right"),
+    [  # an imperial gallon is 1.200950 US gallons (4.54609 L, exactly), and a degree Fahrenheit 5/9 of a kelvin
+        ("factor", "3.785412", True),
+        ("factor", "3.785412 L/gal", True),
+        ("factor", "3.785412 litres per gallon", True),
+        ("factor", "3.785412 L", True),
+        ("factor", "3.785412 L/imp_gal", False),
+        ("factor", "3.785412 gal/L", False),
+        ("factor", "3.785412 gal", False),
+        ("factor", "3.785412 kg/lb", False),
+        ("expansion", "0.000506 per °F", True),
+        ("expansion", "0.000506 per degree Fahrenheit", True),
+        ("expansion", "0.000506 per degC", False),
+        ("expansion", "0.000506 per K", False),
+        ("volume_correction", "0.9863", True),
+        ("volume_correction", "0.9863 kg/L", False),
+    ],
+)
+def test_the_unit_of_a_plain_number_counts(where, is_given, kind, text, is_right, shop):
+    lines(shop / "a.py", f'NAME = "{text}"')
+    value = f"value = {text.split()[0]}\n" if is_given or where == "a.py:1" else ""
+    entry = f'[[{kind}]]\nname = "x"\nwhere = "{where}"\n{value}{_PLAIN_ENTRY[kind]}'
+    (found,) = check_text(entry, root=shop).outcomes
+    assert (found.as_expected, bool(found.misplaced), found.holds) == (is_right, not is_right, True)
+
+
+@pytest.mark.parametrize(
+    ("file", "line", "kind", "number", "right", "other"),
+    [
+        ("a.py", 'NAME = "11412 UNIT"', "k_factor", "11412 pulse/L", "pulse/L", "pulse/gal"),
+        ("a.py", "NAME = ureg('11412 UNIT')", "k_factor", "11412 pulse/L", "pulses per litre", "per gal"),
+        ("a.py", 'NAME = "11412 UNIT", x', "k_factor", "11412 pulse/L", "/L", "l/pulse"),
+        ("a.py", 'NAME = "11412 UNIT"', "k_factor", "11412 /L", "per L", "pulse/imp_gal"),
+        ("a.py", 'NAME = Quantity(6.7, "UNIT")', "density", "6.7 lb/gal", "lb/gal", "kg/L"),
+        ("a.py", 'NAME = Q_(Decimal("6.7"), "UNIT")', "density", "6.7 lb/gal", "lb/gal", "lb/imp_gal"),
+        ("a.py", 'NAME = 6.7 * ureg("UNIT")', "density", "6.7 lb/gal", "lb/gal", "kg/L"),
+        ("a.py", "NAME = 6.7 * UNIT", "density", "6.7 lb/gal", "ureg.lb / ureg.gal", "ureg.kg / ureg.L"),
+        ("a.json", '{"density": 6.7, "unit": "UNIT"}', "density", "6.7 lb/gal", "lb/gal", "kg/L"),
+        ("a.json", '{"density": "6.7 UNIT"}', "density", "6.7 lb/gal", "lb per US gal", "lbs/l"),
+        ("a.ini", "density = 6.7 UNIT", "density", "6.7 lb/gal", "lb/gal", "kg/m3"),
+        ("a.yaml", "density: 6.7 UNIT", "density", "6.7 lb/gal", "lb/gal", "lb"),
+        ("a.md", "Jet A weighs 6.7 UNIT.", "density", "6.7 lb/gal", "pounds per gallon", "pounds per imperial gallon"),
+        ("a.py", 'NAME = "44 UNIT"', "density", "44 degAPI", "°API", "kg/m3"),
+        ("a.xml", "<usable>190 UNIT</usable>", "usable_fuel", "190 L", "L", "lb"),
+        ("a.py", 'NAME = "190UNIT"', "usable_fuel", "190 L", "L", "gal"),
+        ("a.py", 'NAME = "190 UNIT usable"', "usable_fuel", "190 L", "litres", "gal"),
+        ("a.py", 'NAME = "190 UNIT"', "usable_fuel", "190 L", "l", "glugs"),
+    ],
+)
+def test_the_unit_that_a_line_states_counts(file, line, kind, number, right, other, shop):
+    """A line holds the number of an entry in the unit of the entry; its number in another unit is misplaced."""
+    key, column = "entered" if kind == "k_factor" else "value", line.index(number.split()[0]) + 1
+    for where in (f"{file}:1", f"{file}:1:{column}"):
+        entry = f'[[{kind}]]\nname = "x"\nwhere = "{where}"\n{key} = "{number}"\n{_UNIT_ENTRY[kind]}'
+        lines(shop / file, line.replace("UNIT", right))
+        assert check_text(entry, root=shop).passed
+        lines(shop / file, line.replace("UNIT", other))
+        (found,) = check_text(entry, root=shop).outcomes
+        assert (found.verdict, "states the unit" in found.misplaced) == ("MISPLACED", True)
+
+
+@pytest.mark.parametrize(
+    ("file", "line"),
+    [
+        ("a.c", "double litres_per_gal = 3.785L;"),  # a suffix of its type
+        ("a.py", "x = 3.785 if usg else y"),
+        ("a.py", "ok = 3.785 in factors"),
+        ("a.py", 'TABLE = ["gal", 3.785, "lb"]'),
+        ("a.js", 'const t = {"gal": 3.785, "kg": x}'),
+        ("a.md", "Use 3.785 in all sheets."),
+        ("a.md", "| gal | 3.785 | L |"),
+        ("a.py", 'print("3.785 is the factor")'),
+        ("a.py", 'print("the factor 3.785 (l/gal)")'),
+        ("a.csv", "gal,3.785,L"),
+        ("a.py", 'x = Quantity(litres / 3.785, "gallon")'),
+        ("a.py", 'TABLE = ("GAL_TO_L = 3.785", "right")'),
+        ("a.py", 'TEXT = "3.785 to the gallon"'),
+        ("a.md", "One gallon: 3.785 L in all."),
+        ("a.md", "`GAL_TO_L = 3.785f;`"),
+        ("a.md", "litres = 3.785 / gallons"),
+        ("a.py", "NAME = 3.785  # kg/lb"),
+    ],
+)
+def test_words_that_are_no_unit_of_the_number_do_not_count(file, line, shop):
+    lines(shop / file, line)
+    entry = f'[[factor]]\nname = "x"\nwhere = "{file}:1"\nvalue = 3.785\n{_PLAIN_ENTRY["factor"]}'
+    assert check_text(entry, root=shop).passed

@@ -1,8 +1,7 @@
 """Check a fixed density: what a pounds-per-gallon setting means for a fuel and a temperature.
 
-An indicator that multiplies a volume by one fixed density shows a mass that is off by ``fixed density / true density -
-1``. The true density falls steadily with temperature and rises from the lightest to the densest batch, so the worst
-case lies at an end of the temperature range.
+It makes a displayed mass wrong by fixed over true density, less 1. The true one falls steadily with temperature and
+rises from the lightest to the densest batch, so the worst case lies at an end of the temperature range.
 """
 
 from __future__ import annotations
@@ -14,10 +13,10 @@ from typing import Any, ClassVar
 from fuelunits.conversion import kind_of
 from fuelunits.errors import FuelUnitsError
 from fuelunits.fuels.blends import Blend
-from fuelunits.fuels.density_scales import density_from_api_gravity
 from fuelunits.fuels.grades import Fuel
 from fuelunits.fuels.grades import fuel as find_fuel
 from fuelunits.fuels.liquids import Liquid, batch_of, density_doubt, remarks_of, temperature_c_at
+from fuelunits.fuels.water_and_air import density_from_api_gravity
 from fuelunits.indicators.written import as_written, decimals_of
 from fuelunits.quantities import PairLike, QuantityLike, first_quantity, pair, positive, read_text, tolerance_fraction
 from fuelunits.reports import Report, Reporting, Table, format_percent

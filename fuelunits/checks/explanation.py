@@ -9,10 +9,9 @@ from typing import Any
 
 from fuelunits.checks.density_check import DensityCheck, missing_limits, read_density
 from fuelunits.confusions import known_confusions, may_be, volume_correction_mistakes
-from fuelunits.fuels.density_scales import api_gravity_from_density, relative_density_from_density
 from fuelunits.fuels.grades import Fuel, all_fuels, fuel
 from fuelunits.fuels.liquids import Liquid, temperature_c_at
-from fuelunits.fuels.water_and_air import water_density_kg_m3
+from fuelunits.fuels.water_and_air import api_gravity_from_density, relative_density_from_density, water_density_kg_m3
 from fuelunits.reports import Report, Reporting, Table
 from fuelunits.units import factor
 

@@ -16,7 +16,7 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import cache, partial
 from glob import glob
-from itertools import takewhile
+from itertools import starmap, takewhile
 from math import nan
 from pathlib import Path
 from types import GenericAlias
@@ -25,7 +25,7 @@ from typing import Annotated, Any, ClassVar, Literal, cast
 import msgspec
 
 from fuelunits.checks.kinds import KINDS, Entry, Outcome
-from fuelunits.checks.places import Place, Source, Sources, problem_at, read_file, without_comments
+from fuelunits.checks.places import Place, Source, Sources, numbers_in, read_file, without_comments
 from fuelunits.errors import FileError, FuelUnitsError
 from fuelunits.quantities import read_text, tolerance_fraction
 from fuelunits.reports import Report, Reporting, Table, plain
@@ -100,10 +100,7 @@ class FileReport(Reporting):
 def check_file(path: str | Path, *, root: str | Path | None = None) -> FileReport:
     r"""Return the check of every assumption of a file; FileError where it is wrong, with each line.
 
-    Parameters
-    ----------
-    path : str or Path, a TOML file as described above
-    root : str or Path, optional, where the paths of ``where`` begin; by default in the folder of the file
+    The paths of ``where`` begin in the folder `root`, by default in that of the file.
 
     Examples
     --------
@@ -171,9 +168,7 @@ def _outcome(entry: Entry, source_of: Sources | None) -> Outcome:
             unread = f"{entry.where} is not looked up for {entry.name!r}{instead}"
             is_like_path = re.search(r"\w\.[A-Za-z]|[/\\:]", entry.where)
             return replace(found, caveats=(*found.caveats, unread)) if is_like_path else found
-        wrong = problem_at(place, read_text(str(entry.number))[0], source_of, partial(_mistake, entry))
-        if place.name and not wrong:
-            wrong = entry.wrong_unit(source_of(place.path).named(place.name)[2])
+        wrong = problem_at(place, read_text(str(entry.number))[0], source_of, entry)
         return replace(found, misplaced=wrong, place=place)
     if place is None or not place.name:
         key = "entered" if hasattr(entry, "entered") else "value"
@@ -187,14 +182,38 @@ def _outcome(entry: Entry, source_of: Sources | None) -> Outcome:
         line, number, unit = source_of(place.path).named(place.name)
     except FileError as missing:
         return Outcome(entry, False, nan, tolerance_fraction(entry.tolerance), misplaced=str(missing), place=place)
-    return replace(entry.judge(number, unit), place=replace(place, line=line))
+    wrong = "" if hasattr(entry, "unit") else entry.wrong_unit(unit, True)
+    return replace(entry.judge(number, unit), misplaced=wrong, place=replace(place, line=line))
 
 
-def _mistake(entry: Entry, number: Fraction) -> str:
-    """Return what a number that stands in place of an entry's may be, as the end of a message."""
+def problem_at(place: Place, number: Fraction, source_of: Sources, entry: Entry) -> str:
+    """Return what is wrong if the place does not hold the number of an entry, in its unit where a text states one."""
+    path, line = place.path, place.line
+    try:
+        if place.name:
+            line, found, unit = source_of(path).named(place.name)
+            wrong = f"{place.name} in {path}, line {line}, is {float(found):.10g} and not {float(number):.10g}"
+            return entry.wrong_unit(unit, True) if found == number else wrong
+        source = source_of(path)
+    except FileError as wrong_file:
+        return str(wrong_file)
+    columns = dict(numbers_in("".join(source.lines[line : line + 1])))
+    own = [column for column, each in columns.items() if each == number]
+    if own and (place.column in own if place.column else len(own) == len(columns)):
+        return next(filter(None, starmap(entry.wrong_unit, source.stated(place, number))), "")
+    if own:
+        more = "" if place.column else " beside other numbers"
+        where = f"{path}, line {line}, has {float(number):.10g} at column {own[0]}{more}"
+        return f"{where}; name its constant, or write {path}:{line}:{own[0]}"
+    lines = source.numbers.get(number, [])
+    other = columns.get(place.column) if place.column or len(columns) != 1 else next(iter(columns.values()))
+    contains = "does not contain" if other is None else f"contains {float(other):.10g} and not"
+    stands = "line " + ", ".join(map(str, lines[:5])) + ", …" * (len(lines) > 5) if lines else "none of its lines"
+    wrong = f"line {line} of {path} {contains} {float(number):.10g}, which is on {stands}"
     with suppress(FuelUnitsError):
-        return "".join(re.findall(r"; it may be [^;]*", entry.judge(number).remark))
-    return ""
+        if other is not None:  # and what it may be
+            wrong += "".join(re.findall(r"; it may be [^;]*", entry.judge(other).remark))
+    return wrong
 
 
 def schema() -> dict[str, Any]:
@@ -224,18 +243,22 @@ def _read_entries(text: str, file: str) -> tuple[list[tuple[int, Entry]], list[P
     except FileError as wrong:
         place = re.search(r"at line (\d+)", str(wrong))
         return [], [Problem(file, int(place[1]) if place else 0, str(wrong))]
-    lines = _Lines(text)
     entries: list[tuple[int, Entry]] = []
-    problems = []
+    problems, headings = [], dict[str, list[int]]()
+    lines = ["", *without_comments(text, "toml").split("\n")]  # strings over several lines are passed over
+    for number, words in enumerate(lines):
+        if match := _HEADING.match(words):
+            headings.setdefault(match[1], []).append(number)
     for kind, value in table.items():
         if wrong_heading := _wrong_heading(kind, value):
-            problems.append(Problem(file, lines.of(kind, 1), wrong_heading))
+            problems.append(Problem(file, _line_of(lines, kind, headings.get(kind, []), 1), wrong_heading))
             continue
         for number, entry in enumerate(value if kind in KINDS else (), start=1):
             wrong_keys = list(_problems(KINDS[kind], entry))
-            line, name = lines.of(kind, number), entry.get("name")
+            line, name = _line_of(lines, kind, headings.get(kind, []), number), entry.get("name")
             label = f"[[{kind}]] " + (format_value(name) if isinstance(name, str) else f"number {number}")
-            problems += [Problem(file, lines.of_key(line, key), f"{label}: {message}") for key, message in wrong_keys]
+            for key, message in wrong_keys:
+                problems.append(Problem(file, _line_of_key(lines, line, key), f"{label}: {message}"))
             if not wrong_keys:
                 entries.append((line, msgspec.convert(entry, KINDS[kind])))
     if not entries and not problems:
@@ -297,26 +320,16 @@ def _expected(kind: type[Entry], key: str) -> str:
     return f"{meaning[0].lower()}{meaning[1:]}, for example {example!r}"
 
 
-class _Lines:
-    """The lines of the headings and keys of a TOML text; strings over several lines are passed over."""
+def _line_of(lines: list[str], kind: str, headings: list[int], number: int) -> int:
+    """Return the line of the n-th entry of a kind, or of the first line that mentions it."""
+    if number <= len(headings):
+        return headings[number - 1]
+    key = re.compile(rf"""\s*\[*\s*["']?{re.escape(kind)}["']?\s*[=\]]""")
+    return next((n for n, line in enumerate(lines) if key.match(line)), 0)
 
-    def __init__(self, text: str) -> None:
-        self._lines = ["", *without_comments(text, "toml").split("\n")]
-        self._headings: dict[str, list[int]] = {}
-        for number, line in enumerate(self._lines):
-            if match := _HEADING.match(line):
-                self._headings.setdefault(match[1], []).append(number)
 
-    def of(self, kind: str, number: int) -> int:
-        """Return the line of the n-th entry of a kind, or of the first line that mentions it."""
-        numbers = self._headings.get(kind, [])
-        if number <= len(numbers):
-            return numbers[number - 1]
-        key = re.compile(rf"""\s*\[*\s*["']?{re.escape(kind)}["']?\s*[=\]]""")
-        return next((n for n, line in enumerate(self._lines) if key.match(line)), 0)
-
-    def of_key(self, start: int, key: str) -> int:
-        """Return the line of a key of the entry that begins on a line; that line where it cannot be found."""
-        pattern = re.compile(rf"""\s*["']?{re.escape(key)}["']?\s*=""")
-        own = takewhile(lambda line: not line.lstrip().startswith("["), self._lines[start + 1 :])
-        return next((n for n, line in enumerate(own, start + 1) if key and pattern.match(line)), start)
+def _line_of_key(lines: list[str], start: int, key: str) -> int:
+    """Return the line of a key of the entry that begins on a line; that line where it cannot be found."""
+    pattern = re.compile(rf"""\s*["']?{re.escape(key)}["']?\s*=""")
+    own = takewhile(lambda line: not line.lstrip().startswith("["), lines[start + 1 :])
+    return next((n for n, line in enumerate(own, start + 1) if key and pattern.match(line)), start)

@@ -1,25 +1,23 @@
 """The kinds of entries of an assumptions file: their keys, and how the number of each is judged.
 
-msgspec validates each key against the types below, and writes the published schema from the same types. A type is the
-form of a value and not its meaning: whether a fuel exists, or a unit is one of density, only the judgement can tell.
+msgspec validates the keys and writes their schema from the types below, which are of their form, not their meaning.
 """
 
-from contextlib import suppress
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import partial
 from math import isfinite, isnan
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, ClassVar, Literal
 
 import msgspec
 from msgspec import Meta
 
 from fuelunits.checks.density_check import check_density, doubtful_batch
 from fuelunits.checks.explanation import density_remark
-from fuelunits.checks.places import Place
+from fuelunits.checks.places import Place, stated_unit
 from fuelunits.confusions import number_looks_like, volume_correction_mistakes
 from fuelunits.conversion import amount
-from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
+from fuelunits.errors import DimensionError, QuantityError
 from fuelunits.fuels.grades import fuel
 from fuelunits.fuels.liquids import Liquid, remarks_of
 from fuelunits.fuels.properties import viscosity
@@ -105,7 +103,7 @@ _AMOUNT = rf"{_POSITIVE}[A-Za-z]"
 _PULSES = rf"{_POSITIVE}(?:pulses?\b)?\s*(?:/|per\s)\s*\S"
 _WHERE = (
     "Where it is used: path:line holds this number only, path:line:column holds it at that column; path:NAME is the "
-    "constant, key or define of that name, whose number is read there, and the unit of a text. Comments never count."
+    "constant, key or define of that name, whose number is read there. A unit in a text counts; comments never do."
 )
 _EXPECTED_TO_FAIL = "The reason why the assumption is known to fail; it is then an error if it holds."
 
@@ -132,6 +130,7 @@ class Entry(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
     tolerance: Annotated[str, _text(rf"^\s*\+?{_NUMBER}\s*(?:%|percent)\s*$", "The tolerance, a percentage.", "3 %")]
     where: Annotated[str, _text(r"\S", _WHERE, "uplift.py:GAL_TO_L")] = ""
     expected_to_fail: Annotated[str, _text(r"\S", _EXPECTED_TO_FAIL, "the sheet is not used below 0 degC")] = ""
+    unit_of_plain: ClassVar[str] = ""  # of a number without a unit of its own, from the keys of the entry
 
     @property
     def kind(self) -> str:
@@ -145,9 +144,10 @@ class Entry(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
 
     @property
     def unit_read(self) -> str:
-        """The unit of a number that is read in its place; empty where none is stated, or the number is plain."""
+        """The unit of a number that is read in its place; empty where none is stated."""
         written = read_text(self.number)[1] if self.number and isinstance(self.number, str) else ""
-        return written or getattr(self, "unit", "") or "1" * bool(getattr(self, "reference", ""))
+        own = written or getattr(self, "unit", "") or "1" * bool(getattr(self, "reference", ""))
+        return own or self.unit_of_plain.format(self)
 
     def judge(self, read: Fraction | None = None, unit: str = "") -> Outcome:
         """Return the outcome for the number of the entry, or for one read in its place, in the unit of its text."""
@@ -155,13 +155,15 @@ class Entry(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
             return self._judge(self.number)
         return self._judge(f"{float(read)!r} {unit or self.unit_read}" if hasattr(self, "unit") else float(read))
 
-    def wrong_unit(self, unit: str) -> str:
-        """Return that a unit, which the text of a number states in its place, is not that of the entry; or nothing."""
+    def wrong_unit(self, unit: str, is_alone: bool) -> str:
+        """Return that the unit a text states, of one kind where it says more, is not that of the entry; or nothing."""
         own = self.unit_read or unit
-        with suppress(FuelUnitsError):
-            if unit in ("", own) or factor(unit, own) == 1.0:
-                return ""
-        return f"{self.where} states the unit {unit!r}; expected {own}"
+        if unit.replace("°", "deg").replace(" ", "") in ("", own.replace("°", "deg").replace(" ", "")):
+            return ""
+        stated, goals = stated_unit(unit), (own, getattr(self, "goal", own) if is_alone else own)
+        alike = [each for each in map(stated_unit, goals) if stated and each and each.dimension == stated.dimension]
+        is_wrong = all(stated and each.size != stated.size for each in alike) if alike else is_alone
+        return f"{self.where} states the unit {unit!r}; expected {own}" * is_wrong
 
     def _judge(self, value: Any) -> Outcome:
         raise NotImplementedError
@@ -218,6 +220,7 @@ class FactorEntry(Entry, frozen=True, kw_only=True, rename={"start": "from", "go
     value: Annotated[float, _positive(description="The factor.", examples=[3.785412])] | None = None
     start: Annotated[_Unit, _text(None, "The unit of the number that is multiplied.", "gal")]
     goal: Annotated[_Unit, _text(None, "The unit of the product.", "L")]
+    unit_of_plain: ClassVar[str] = "{0.goal} per {0.start}"
 
     def _judge(self, value: float) -> Outcome:
         start, goal = self.start, self.goal
@@ -265,6 +268,7 @@ class VolumeCorrectionEntry(OfBatch, frozen=True, kw_only=True):
 
     value: Annotated[float, _positive(description="The factor.", examples=[0.9863])] | None = None
     at: _At
+    unit_of_plain: ClassVar[str] = "L per L"
 
     def _judge(self, value: float) -> Outcome:
         liquid, base_c, caveat = self._liquid()
@@ -280,6 +284,7 @@ class ExpansionEntry(OfBatch, frozen=True):
 
     value: Annotated[float, _positive(description="The expansion.", examples=[9.2e-4])] | None = None
     per: Annotated[Literal["degC", "degF", "K"], _text(None, "The degree.", "degC")] = "degC"
+    unit_of_plain: ClassVar[str] = "1/{0.per}"
 
     def _judge(self, value: float) -> Outcome:
         liquid, base_c, caveat = self._liquid()

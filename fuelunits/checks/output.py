@@ -62,10 +62,8 @@ class Mark(NamedTuple):
 
 def _marks(files: Sequence[FileReport]) -> Iterator[Mark]:
     for file in files:
-        for each in file.outcomes:
-            if not each.as_expected:
-                place = file.file, each.line
-                yield Mark(each.entry.kind, each.entry.name, str(each), place, _source_place(each, file))
+        for each in (each for each in file.outcomes if not each.as_expected):
+            yield Mark(each.entry.kind, each.entry.name, str(each), (file.file, each.line), _source_place(each, file))
         for problem in file.problems:
             yield Mark("file", "assumptions file", problem.message, (problem.file, max(problem.line, 1)))
 

@@ -7,24 +7,23 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
-from typing import TypeAlias
 
-from fuelunits.errors import FileError
+from fuelunits.errors import FileError, FuelUnitsError
 from fuelunits.sources import data_table
+from fuelunits.units import Unit, read_unit
 
-_PLACE = re.compile(
-    r"(?P<path>(?!\w+://)\S+?):(?:(?P<line>[1-9][0-9]{0,8})(?::(?P<column>[1-9][0-9]{0,8}))?|(?P<name>[A-Za-z_][\w.\-]*))"
-)
+_DATA = data_table("checks/places.toml")
+_COMMENTS, _TEXTS = _DATA["comment"], {kind: frozenset(it.split()) for kind, it in _DATA["texts"].items()}
+_SAYS = {name: re.compile(pattern.strip("\n")) for name, pattern in _DATA["patterns"].items()}
 _DIGITS = r"(?:[0-9](?:[0-9_]|'(?=[0-9])){0,999}+(?:\.[0-9_]{0,999}+)?|\.[0-9][0-9_]{0,999}+)(?:[eE][+-]?[0-9]{1,3})?"
 _SIGN = r"(?:^\s*-(?=[0-9.])|(?:[=(,:\[{<>]|\breturn\b)\s*-\s*)"
 _NUMBER = re.compile(rf"(?P<sign>{_SIGN})?(?<![\w.])(?>(?P<number>{_DIGITS}))(?!\.?[0-9])")
 """A number and its sign; after anything else a minus subtracts, or marks an item of a list."""
 _STRING = r"""(?<!\w)[rbfuRBFU]{0,2}(?:"(?:\\.|[^"\\\n])*"|'(?:\\.|[^'\\\n])*')"""
-_COMMENTS = data_table("checks/comments.toml")["comment"]
-_PLAIN_TEXT = {"txt", "rst", "csv", "tsv"}
 _LARGEST_BYTES = 20_000_000
 
 
@@ -40,7 +39,7 @@ class Place:
     @classmethod
     def read(cls, text: str) -> Place | None:
         """Read ``path:line``, ``path:line:column`` or ``path:NAME``, without spaces; None for other text."""
-        match = _PLACE.fullmatch(text.strip())
+        match = _SAYS["place"].fullmatch(text.strip())
         if match is None or (match["name"] and not re.search(r"[./\\]", match["path"])):
             return None
         return cls(match["path"], int(match["line"] or 0), match["name"] or "", int(match["column"] or 0))
@@ -69,7 +68,8 @@ class Source:
 
     def __init__(self, root: Path, path: str) -> None:
         self.path, text = path, read_file(root / path, path, errors="replace", root=root)
-        self.lines = ["", *without_comments(text, path.rpartition(".")[2]).split("\n")]
+        self._suffix = path.rpartition(".")[2].lower()
+        self.lines = ["", *without_comments(text, self._suffix).split("\n")]
         self.numbers: dict[Fraction, list[int]] = {}
         self._words: dict[str, list[int]] = {}
         for number, line in enumerate(self.lines):
@@ -99,14 +99,14 @@ class Source:
                 value = Fraction(re.sub("[_']", "", number or "0"))
                 goes_on = "" if match["rest"].strip() else self._continued(line, "(" in match[0])
                 is_tuple = self.path.endswith(".py") and match.start() == 0 and match["rest"].strip() == ","
-                ends = None if goes_on or is_tuple or (by or "=")[0] in "*/+-%" else _ENDS.match(match["rest"])
-                if value.denominator > 1 and _INTEGER.search(self.lines[line][: match.start()]):
+                ends = None if goes_on or is_tuple or (by or "=")[0] in "*/+-%" else _SAYS["ends"].match(match["rest"])
+                if value.denominator > 1 and _SAYS["integer"].search(self.lines[line][: match.start()]):
                     raise FileError(f"{name} in {self.path}, line {line}, is an integer, which cuts {number} off")
                 if ends is None or not 1e-100 < value < 1e100:
                     written = f"{self.lines[line].strip()} {goes_on}".strip()[:60]
                     where = f"{name} in {self.path}, line {line}"
                     raise FileError(f"{where}: {written!r} does not give it one positive number, which is needed")
-                found.append((line, value, (ends["unit"] or "").strip()))
+                found.append((line, value, unit_of(unit := (ends["unit"] or "").strip()) or unit))
         if not found:
             raise FileError(f"{self.path} has no number with the name {name}")
         if len({number for _, number, _ in found}) > 1 or len({unit for *_, unit in found if unit}) > 1:
@@ -117,52 +117,45 @@ class Source:
     def _continued(self, line: int, in_brackets: bool) -> str:
         """Return the next line where it goes on with what a line began, as ``* 1.2`` does, else nothing."""
         following = next(filter(None, (self.lines[number].strip() for number in range(line + 1, len(self.lines)))), "")
-        has_lists = self.path.rpartition(".")[2].lower() in (*_PLAIN_TEXT, "md", "yaml", "yml")
-        signs = ("*", "/", "%", "+", "-") if in_brackets else () if has_lists else ("* ", "/ ")
+        signs = ("*", "/", "%", "+", "-") if in_brackets else () if self._suffix in _TEXTS["lists"] else ("* ", "/ ")
         return following if following.startswith(signs) else ""
 
+    def stated(self, place: Place, number: Fraction) -> Iterator[tuple[str, bool]]:
+        """Yield what a text states behind a number on a line as its unit, and whether the number begins the text."""
+        line = self.lines[place.line]
+        for column in (column for column, each in numbers_in(line) if each == number):
+            before, rest = line[: column - 1], re.split(_DIGITS, line[column - 1 :], maxsplit=1)[1]
+            in_text = self._suffix in _TEXTS["any"] or any(before.count(mark) % 2 for mark in "\"'`")
+            if place.column in (0, column) and in_text and (behind := _SAYS["behind"].match(rest)):
+                unit = unit_of(words := behind[1].rstrip(" .:"))
+                is_unit = unit == words or not (unit or " " in words.replace(" / ", "/"))
+                yield unit or words, bool(is_unit and _SAYS["begins"].search(before))
+            elif place.column in (0, column) and (beside := _SAYS["beside"].match(rest)):
+                yield _SAYS["registry"].sub("", next(filter(None, beside.groups()))), False
 
-Sources: TypeAlias = Callable[[str], Source]
-Mistake: TypeAlias = Callable[[Fraction], str]
-_INTEGER = re.compile(r"\b(?:unsigned|signed|short|long|u?int(?:\d+(?:_t)?)?)\s+(?:const\s+)?$")
-_ENDS = re.compile(
-    r"""(?:[ \t]*(?P<unit>[A-Za-z%°][^"'*+();=]*)["']|[fFlLdDmMuU]{1,2}|_?[fiu]\d\d)?[\s)\]}"']*"""
-    r"""(?:$|;|,(?!\s*[+-]?[.\d]))"""
-)
-"""What may follow the number of a name: a suffix of its type, a unit before a closing quote, and an end."""
+
+Sources = Callable[[str], Source]
 
 
-def problem_at(place: Place, number: Fraction, source_of: Sources, mistake: Mistake = lambda _: "") -> str:
-    """Return what is wrong if the place does not hold the number; `mistake` says what another one may be."""
-    path, line = place.path, place.line
-    try:
-        if place.name:
-            line, found, _ = source_of(path).named(place.name)
-            given = f"{float(found):.10g} and not {float(number):.10g}"
-            return "" if found == number else f"{place.name} in {path}, line {line}, is {given}"
-        source = source_of(path)
-    except FileError as wrong_file:
-        return str(wrong_file)
-    columns = dict(numbers_in("".join(source.lines[line : line + 1])))
-    own = [column for column, each in columns.items() if each == number]
-    if own and (place.column in own if place.column else len(own) == len(columns)):
-        return ""
-    if own:
-        more = "" if place.column else " beside other numbers"
-        where = f"{path}, line {line}, has {float(number):.10g} at column {own[0]}{more}"
-        return f"{where}; name its constant, or write {path}:{line}:{own[0]}"
-    lines = source.numbers.get(number, [])
-    other = columns.get(place.column) if place.column or len(columns) != 1 else next(iter(columns.values()))
-    contains = "does not contain" if other is None else f"contains {float(other):.10g} and not"
-    stands = "line " + ", ".join(map(str, lines[:5])) + ", …" * (len(lines) > 5) if lines else "none of its lines"
-    wrong = f"line {line} of {path} {contains} {float(number):.10g}, which is on {stands}"
-    return wrong if other is None else wrong + mistake(other)
+def stated_unit(text: str) -> Unit | None:
+    """Return a unit so that it can be compared, pulses as a number and a degree as a difference; None for no unit."""
+    text = re.sub(r"^\s*(?:per\s|1?/)\s*", "1/", re.sub(r"\bpulses?\b", "1", text))
+    count, _, degree = text.partition("/")
+    with suppress(FuelUnitsError):
+        return read_unit(f"{count}/delta_{read_unit(degree)}" if degree and read_unit(degree).zero else text)
+    return None
+
+
+def unit_of(words: str) -> str:
+    """Return the unit with which words begin; empty where they begin with none."""
+    while words and stated_unit(words) is None:
+        words = words.rpartition(" ")[0].rstrip(" .:")
+    return words
 
 
 def without_comments(text: str, suffix: str) -> str:
     """Return a text with the comments of its language as blanks; its lines and columns stay where they are."""
-    suffix = suffix.lower()
-    if suffix in _PLAIN_TEXT:
+    if suffix in _TEXTS["plain"]:
         return text
     own = [each for each in _COMMENTS if suffix in each["endings"].split()]
     # of a language that is not known, whatever may be a comment does not count

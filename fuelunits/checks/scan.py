@@ -1,8 +1,7 @@
 """Find the numbers in a project's sources that look like fuel arithmetic, and say which are wrong.
 
-Conversion factors, fixed densities, K-factors, constants of API gravity, thermal expansion, temperature offsets and
-tank sizes. A factor is right at its digits, ``rounded`` where it is more than 0.05 % off, or wrong; a density or an
-expansion is plausible for the fuel that is named, or wrong; a K-factor or a tank size is not judged.
+A factor, or a constant of a scale, is right at its digits, ``rounded`` where it is more than 0.05 % off, or wrong; a
+density or an expansion is plausible for the fuel that is named, or wrong; a K-factor or a tank size is not judged.
 """
 
 from __future__ import annotations
@@ -20,10 +19,12 @@ from math import ceil
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from fuelunits.checks.file import EXCLUDED
+import msgspec
+
+from fuelunits.checks.file import EXCLUDED, problem_at
 from fuelunits.checks.kinds import KINDS
 from fuelunits.checks.output import Mark, annotated, sarif, wrapped
-from fuelunits.checks.places import Place, Source, Sources, problem_at, read_file
+from fuelunits.checks.places import Place, Source, Sources, read_file
 from fuelunits.checks.scan_judging import Judgement, judge, known
 from fuelunits.checks.scan_numbers import SAYS, WORDS, Beside, digits_of
 from fuelunits.errors import FileError
@@ -33,6 +34,7 @@ from fuelunits.validation import check_types
 _LIMITS = "A constant without telling words beside it is not found: a scan that finds nothing wrong proves nothing."
 _NO_SOURCE = re.compile(rf".*\.(?:min\.\w+|{'|'.join(WORDS['files']['no_source'].split())})", re.IGNORECASE | re.DOTALL)
 _DATA, _LARGEST_DATA = tuple(f".{ending}" for ending in WORDS["files"]["data"].split()), 200_000
+_LONGEST_LINE = 5_000  # a longer one is data, such as a picture
 _ASSUMPTIONS = re.compile(rf"^\s*\[\[(?:{'|'.join(KINDS)})\]\]", re.MULTILINE)
 
 
@@ -105,7 +107,7 @@ def scan_text(text: str, path: str) -> Iterator[Finding]:
     """Return the findings of one text; only numbers near a word of the trade, or long known ones, are looked at."""
     lines, is_of_fuel = text.split("\n"), SAYS["fuel"].search(f"{path} {text}") is not None
     for row, line in enumerate(lines):
-        matches = list(SAYS["number"].finditer(line)) if len(line) <= 5_000 else []  # longer ones are data
+        matches = list(SAYS["number"].finditer(line)) if len(line) <= _LONGEST_LINE else []
         is_near = bool(matches) and any(map(SAYS["near"].search, lines[max(row - 3, 0) : row + 1]))
         for match in matches:
             number = match["number"] or match["joined"]
@@ -122,13 +124,14 @@ def scan_text(text: str, path: str) -> Iterator[Finding]:
 
 def _text(path: str, is_found: bool) -> str:
     """Read a file; one that was found in a folder has no text to scan where it holds data or minified code."""
-    if is_found and path.lower().endswith(_DATA) and os.path.getsize(path) > _LARGEST_DATA:
-        return ""
     text = read_file(Path(path), path)
     if "\0" in text[:8192]:
         raise FileError(f"{path} is binary")
-    is_minified = len(text) > 5_000 and len(text) > 400 * text.count("\n")  # letters of a line, on average
-    return "" if is_found and (is_minified or (path.endswith(".toml") and _ASSUMPTIONS.search(text))) else text
+    lines = [line for line in text.split("\n") if len(line) <= _LONGEST_LINE]
+    is_minified = len(text) > _LONGEST_LINE and 2 * sum(len(line) > 400 for line in lines) > len(lines)
+    is_data = path.lower().endswith(_DATA) and len("\n".join(lines)) > _LARGEST_DATA
+    is_left = is_minified or is_data or (path.endswith(".toml") and _ASSUMPTIONS.search(text))
+    return "" if is_found and is_left else text
 
 
 def _walk(start: str, excluded: set[str]) -> Iterator[str]:
@@ -216,12 +219,12 @@ def _entry(found: Finding, source_of: Sources) -> str:
     line = f"{found.file}:{found.line}"
     for where in (f"{found.file}:{found.name}", line, f"{line}:{found.column}"):
         place = Place.read(where)
-        if place is None or place.path != found.file or problem_at(place, Fraction(repr(found.value)), source_of):
+        kind, keys = _guard(found, bool(place and place.name))
+        if not kind or place is None or place.path != found.file:
             continue
-        kind, keys = _guard(found, bool(place.name))
-        name = f"{place.name}, {found.file}" if place.name else f"{kind}, {line}"
-        lines = (f"{key} = {json.dumps(each)}" for key, each in {"name": name, "where": where, **keys}.items())
-        return "\n".join([f"[[{kind}]]", *lines, ""]) * bool(kind)
+        keys = {"name": f"{place.name}, {found.file}" if place.name else f"{kind}, {line}", "where": where, **keys}
+        if not problem_at(place, Fraction(repr(found.value)), source_of, msgspec.convert(keys, KINDS[kind])):
+            return "\n".join([f"[[{kind}]]", *(f"{key} = {json.dumps(each)}" for key, each in keys.items()), ""])
     return ""
 
 

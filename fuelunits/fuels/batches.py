@@ -12,9 +12,9 @@ from typing import Any, Literal, get_args
 
 from fuelunits.conversion import DENSITIES, convert, density_kg_m3
 from fuelunits.errors import FuelUnitsError, QuantityError
-from fuelunits.fuels.density_scales import SCALES, hydrometer_factor
 from fuelunits.fuels.editions import BASE_60F_C, GAUGE_PRESSURES_KPA, standard_temperature_c
 from fuelunits.fuels.liquids import EXPANSION_DOUBT_PER_C, Amounts, Liquid, batch_of
+from fuelunits.fuels.water_and_air import SCALES, buoyancy_factor, hydrometer_factor
 from fuelunits.quantities import QuantityLike, answer, first_quantity, fraction, is_ratio, positive, temperature_c
 from fuelunits.reports import Report, Reporting, format_percent
 from fuelunits.sources import Range
@@ -186,8 +186,6 @@ class Batch(Amounts, Reporting):
 
     def apparent_mass(self, volume: QuantityLike, at: QuantityLike) -> Any:
         """Return the mass, kg, that a balance displays, in air of 1.2 and with weights of 8000 kg/m³ (recalled)."""
-        from fuelunits.fuels.water_and_air import buoyancy_factor
-
         return self.mass(volume, at) / buoyancy_factor(self._density(at, None), 1.2)
 
     def uncertain_mass(self, volume: QuantityLike, at: QuantityLike, gauge_pressure: QuantityLike | None = None) -> Any:

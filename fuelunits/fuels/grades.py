@@ -12,9 +12,9 @@ from typing import Any
 
 from fuelunits.errors import QuantityError, UnknownFuel
 from fuelunits.fuels.batches import Measurable, spread_about
-from fuelunits.fuels.density_scales import SCALES
 from fuelunits.fuels.editions import BASE_60F_C, LUBRICATING_OIL, REFINED_PRODUCTS
 from fuelunits.fuels.liquids import GivenExpansion, Liquid, PetroleumProduct, batch_of
+from fuelunits.fuels.water_and_air import SCALES
 from fuelunits.quantities import QuantityLike, answer, temperature_c
 from fuelunits.reports import Report, Reporting, Table
 from fuelunits.sources import Range, Sourced, data_table, source

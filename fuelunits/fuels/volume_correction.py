@@ -15,9 +15,9 @@ from functools import lru_cache
 from typing import Any, overload
 
 from fuelunits.fuels import editions
-from fuelunits.fuels.density_scales import hydrometer_factor
 from fuelunits.fuels.editions import REFINED_PRODUCTS, Commodity, Expansion, Procedure, Row
 from fuelunits.fuels.elementwise import elementwise
+from fuelunits.fuels.water_and_air import hydrometer_factor
 from fuelunits.sources import OnOutOfRange, Range
 from fuelunits.validation import any_of, boolean, check_type, is_scalar, plain_number
 

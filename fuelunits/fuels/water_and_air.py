@@ -1,15 +1,19 @@
-"""The bench's water and air: their densities, and the buoyancy of a liquid that is weighed.
+"""The bench's water and air: their densities, the buoyancy of what is weighed, and the scales that refer to water.
 
-A balance reads true mass only in vacuum; in air it reads 0.1 % low for water and 0.14 % low for jet fuel.
+A balance reads true mass only in vacuum; in air it reads 0.1 % low for water and 0.14 % low for jet fuel. Relative
+density is density at 60 °F over that of water at 60 °F, and API gravity is 141.5/RD - 131.5. The `edition`, a year,
+decides the density of water: 999.016 kg/m³ (2004) or 999.012 (1980) [api_mpms_11_1_2004, astm_d1250_1980]. A
+`density_60f_kg_m3`, `relative_density` or `api_gravity` is a float or an array.
 """
 
 from __future__ import annotations
 
 from typing import Any
 
+from fuelunits.fuels import editions
 from fuelunits.fuels.elementwise import elementwise
 from fuelunits.sources import OnOutOfRange, Range
-from fuelunits.validation import boolean, exp
+from fuelunits.validation import boolean, exp, plain_number
 
 _WATER_TEMPERATURES_C = Range("water temperature", 0.0, 40.0, "degC", "tanaka_2001")
 _STRAIGHT = "a straight-line compressibility, which stays within 0.002 kg/m^3 of IAPWS-95"
@@ -22,6 +26,10 @@ _CO2_FRACTIONS = Range("CO2 fraction (0.0004 for 400 ppm)", 0.0, 0.005, "mol/mol
 _LIQUID_DENSITIES_KG_M3 = Range("liquid density", 400.0, 2000.0, "kg/m^3", "liquids that are weighed in a vessel")
 _AIR_DENSITIES_KG_M3 = Range("air density", 0.6, 1.4, "kg/m^3", "air between 600 and 1100 hPa")
 _WEIGHTS_KG_M3 = Range("density of the weights", 2600.0, 22_000.0, "kg/m^3", "metals of which weights are made")
+_LIQUIDS = "scales of hydrometers for liquids (common practice)"
+_DENSITIES_60F = Range("density at 60 degF", 300.0, 1990.0, "kg/m^3", _LIQUIDS)
+_RELATIVE_DENSITIES = Range("relative density", 0.3, 2.0, "times that of water", _LIQUIDS)
+_API_GRAVITIES = Range("API gravity", -61.0, 340.0, "degAPI", _LIQUIDS)
 
 
 def water_density_kg_m3(
@@ -129,3 +137,80 @@ def buoyancy_factor(liquid_density_kg_m3: Any, air_density_kg_m3: Any, weights_d
         return (1.0 - air / _WEIGHTS_KG_M3.check(weights)) / (1.0 - air / liquid)
 
     return elementwise(factor, liquid_density_kg_m3, air_density_kg_m3, weights_density_kg_m3)
+
+
+def relative_density_from_density(density_60f_kg_m3: Any, *, edition: int = 2004) -> Any:
+    """Return the relative density (60/60 °F, dimensionless) of a density at 60 °F, 300 to 1990 kg/m³.
+
+    Examples
+    --------
+    >>> round(relative_density_from_density(800.0), 4)
+    0.8008
+    """
+    water = editions.edition_of(edition).water_60f_kg_m3
+    return elementwise(lambda density: _DENSITIES_60F.check(density) / water, density_60f_kg_m3)
+
+
+def density_from_relative_density(relative_density: Any, *, edition: int = 2004) -> Any:
+    """Return the density at 60 °F, kg/m³, of a relative density (60/60 °F), 0.3 to 2.
+
+    Examples
+    --------
+    >>> round(density_from_relative_density(0.8), 2)
+    799.21
+    """
+    water = editions.edition_of(edition).water_60f_kg_m3
+    return elementwise(lambda relative: _RELATIVE_DENSITIES.check(relative) * water, relative_density)
+
+
+def density_from_api_gravity(api_gravity: Any, *, edition: int = 2004) -> Any:
+    """Return the density at 60 °F, kg/m³, of an API gravity, -61 to 340 degrees API.
+
+    Examples
+    --------
+    >>> round(density_from_api_gravity(45.0), 2)
+    800.91
+    """
+    water = editions.edition_of(edition).water_60f_kg_m3
+    return elementwise(lambda api: 141.5 / (_API_GRAVITIES.check(api) + 131.5) * water, api_gravity)
+
+
+def api_gravity_from_density(density_60f_kg_m3: Any, *, edition: int = 2004) -> Any:
+    """Return the API gravity, in degrees API, of a density at 60 °F, 300 to 1990 kg/m³.
+
+    Examples
+    --------
+    >>> round(api_gravity_from_density(800.0), 2)
+    45.2
+    """
+    return 141.5 / relative_density_from_density(density_60f_kg_m3, edition=edition) - 131.5
+
+
+def hydrometer_factor(temperature_c: Any, *, calibrated_c: float = 15.0) -> Any:
+    """Return the factor that turns a glass hydrometer's reading into a density at its temperature.
+
+    Of soda-lime glass, as in tables 5, 23 and 53 of ASTM D1250-80: recalled, and confirmed by values of 5B and 53B.
+
+    Parameters
+    ----------
+    temperature_c : float or array, of the liquid and the hydrometer, -50 to 150
+    calibrated_c : {15.0, 20.0, BASE_60F_C}, for which the hydrometer's scale was made, °C
+
+    Examples
+    --------
+    >>> round(hydrometer_factor(30.0), 6)
+    0.99965
+    """
+    calibrated_c = editions.standard_temperature_c(plain_number(calibrated_c, "calibrated_c"), "calibrated_c")
+    in_f = calibrated_c == editions.BASE_60F_C
+    first, second = (0.00001278, 0.0000000062) if in_f else (0.000023, 0.00000002)
+
+    def factor(t: Any) -> Any:
+        t = editions.TEMPERATURES_C.check(t)
+        above = 1.8 * t - 28.0 if in_f else t - calibrated_c
+        return 1.0 - first * above - second * above * above
+
+    return elementwise(factor, temperature_c)
+
+
+SCALES = {"api_gravity": density_from_api_gravity, "relative_density": density_from_relative_density}

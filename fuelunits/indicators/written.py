@@ -8,7 +8,7 @@ from contextlib import suppress
 from fractions import Fraction
 from typing import Any
 
-from fuelunits.errors import QuantityError, UnitError
+from fuelunits.errors import DimensionError, QuantityError, UnitError
 from fuelunits.quantities import first_quantity, fraction, has_dimension, is_quantity, is_ratio, magnitude, read_text
 from fuelunits.uncertainty.budget import coverage_factor, nominal, standard_uncertainty, unclear_causes
 from fuelunits.uncertainty.measured import is_uncertain
@@ -24,7 +24,7 @@ def as_written(value: Any, unit: str, name: str) -> str:
     if getattr(number, "ndim", 0) or number != number:
         raise QuantityError(f"{name} must be one quantity; got {format_value(value)}")
     if is_quantity(value):
-        with suppress(UnitError):
+        with suppress(UnitError, DimensionError):  # a unit that is not ours, or whose name is of another size here
             own = read_unit(format(value.units, "C").replace("**", "^")).name
             if not own.startswith("1"):  # a number before 1/s is hard to read
                 number, unit = magnitude(value, own, name=name), own

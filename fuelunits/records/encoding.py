@@ -19,7 +19,7 @@ import numpy as np
 
 import fuelunits as fu
 from fuelunits.errors import FileError, FuelUnitsError
-from fuelunits.quantities import answer, is_quantity
+from fuelunits.quantities import answer, is_quantity, pint_unit
 from fuelunits.uncertainty.budget import UNKNOWN, Input, cause
 from fuelunits.units import read_unit
 from fuelunits.validation import did_you_mean, format_value, nearest
@@ -99,7 +99,8 @@ class _Encoder:
             data = [str(x) if isinstance(x, float) and not math.isfinite(x) else x for x in value.ravel().tolist()]
             return {"type": "array", "dtype": value.dtype.str, "shape": list(value.shape), "data": data}
         if is_quantity(value):
-            unit = read_unit(format(value.units, "C").replace("**", "^"))  # refused where it is not one of ours
+            unit = read_unit(format(value.units, "C").replace("**", "^"))
+            pint_unit(type(value), unit.name)  # refused, as above, where it is not one of ours
             return {"type": "quantity", "value": self.encode(value.magnitude), "unit": unit.name}
         if hasattr(value, "nominal_value") and hasattr(value, "tag"):
             return {"type": "input", "key": self._key(value)}

@@ -17,7 +17,7 @@ import numpy as np
 from fuelunits.bench.runs import counted
 from fuelunits.conversion import convert
 from fuelunits.errors import SourceError
-from fuelunits.fuels import blends, density_scales, editions, properties, pure, water_and_air
+from fuelunits.fuels import blends, editions, properties, pure, water_and_air
 from fuelunits.fuels import volume_correction as correction
 from fuelunits.fuels.editions import BASE_60F_C, IPTS_68_60F, degrees_from_60f
 from fuelunits.fuels.grades import fuel as grade
@@ -40,8 +40,8 @@ _UNITS: dict[str, Callable[[float], Any]] = {
     "psi": lambda psi: psi * editions.KPA_PER_PSI,
     # an example states -5 bar and computes with 0; less than a vacuum is refused by the library
     "bar": lambda bar: max(100.0 * bar, editions.VACUUM_KPA),
-    "API": density_scales.density_from_api_gravity,
-    "RD": density_scales.density_from_relative_density,
+    "API": water_and_air.density_from_api_gravity,
+    "RD": water_and_air.density_from_relative_density,
 }
 """Units in which the 2004 standard prints the inputs of its worked examples, to °C, kPa and kg/m³."""
 _COMMODITIES = {"crude": editions.CRUDE_OIL, "product": editions.REFINED_PRODUCTS, "lube": editions.LUBRICATING_OIL}
@@ -105,7 +105,7 @@ def recompute(topic: str, what: str, given: Mapping[str, str]) -> float:
 
 def _from_api(function: Callable[..., Any], api: float, temperature_f: float, **how: bool) -> Any:
     """Apply a function of the 1980 edition to an API gravity and a temperature, with the base of 60 °F."""
-    density = density_scales.density_from_api_gravity(api, edition=1980)
+    density = water_and_air.density_from_api_gravity(api, edition=1980)
     return function(density, convert(temperature_f, "degF", "degC"), base_c=BASE_60F_C, edition=1980, **how)
 
 
@@ -259,7 +259,7 @@ RECIPES: dict[str, dict[str, Callable[..., Any]]] = {
     "volume_correction": {
         "VCF": lambda density, temperature_c, edition: correction.ctl(density, temperature_c, edition=int(edition)),
         "VCF from API gravity": lambda **given: _from_api(correction.ctl, **given),
-        "API gravity at 60 degF from a hydrometer": lambda **given: density_scales.api_gravity_from_density(
+        "API gravity at 60 degF from a hydrometer": lambda **given: water_and_air.api_gravity_from_density(
             _from_api(correction.base_density, glass_hydrometer=True, **given), edition=1980
         ),
         "density at 15 degC from a hydrometer": lambda density, temperature_c: correction.base_density(
@@ -274,7 +274,7 @@ RECIPES: dict[str, dict[str, Callable[..., Any]]] = {
         "T90 less T68": lambda t90_k: t90_k - convert(degrees_from_60f(t90_k - _ZERO_C_K) + IPTS_68_60F, "degF", "K")
     },
     "density_scales": {
-        "relative density": lambda api: density_scales.relative_density_from_density(_UNITS["API"](api)),
+        "relative density": lambda api: water_and_air.relative_density_from_density(_UNITS["API"](api)),
         "density at 60 degF": lambda api: _UNITS["API"](api),
     },
     "densities": {
