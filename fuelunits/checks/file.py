@@ -100,7 +100,10 @@ class FileReport(Reporting):
 def check_file(path: str | Path, *, root: str | Path | None = None) -> FileReport:
     r"""Return the check of every assumption of a file; FileError where it is wrong, with each line.
 
-    The paths of ``where`` begin in the folder `root`, by default in that of the file.
+    Parameters
+    ----------
+    path : str or Path, a TOML file as described above
+    root : str or Path, optional, where the paths of ``where`` begin; by default in the folder of the file
 
     Examples
     --------
