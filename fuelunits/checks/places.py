@@ -1,7 +1,4 @@
-"""The places that entries name: the number on a line of a source, or the number of a constant, a key or a define.
-
-Comments never count, nor do Python strings over several lines. Each file is read and indexed once.
-"""
+"""The places that entries name: a number on a line, or that of a constant, key or define; comments never count."""
 
 from __future__ import annotations
 
