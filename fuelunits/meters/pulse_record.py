@@ -250,7 +250,7 @@ class PulseRecord(ByValue, Reporting):
         gaps = self._places(at := _single(periods, np.flatnonzero(is_gap)), lost[at])
         doubled = self._places(_double_pulses(periods, rhythm), 1)
         patterns = _repeating_patterns(periods, max(_AMPLITUDE, coarse))
-        jitter = np.median(off) - coarse  # without that of rounding, which has a limit
+        jitter = np.median(off) * (np.quantile(off, 0.95) > 1.5 * coarse)  # and not rounding, which has a limit
         strays = np.flatnonzero((off > max(_OFF, _FAR * jitter)) & (not (gaps or doubled or patterns)))
         strays = strays if coarse > 0.5 * _COARSE else _single(periods, strays, 2)
         is_off = np.abs(rhythm * (hz or math.nan) - 1.0) > max(_OFF, stated[3])  # by over a quarter
