@@ -39,8 +39,8 @@ def batches(draw: Callable[[Any], Any], fuel: Any = None) -> Batch:
     """Draw a measured batch, of any aircraft fuel by default, with an ordinary density at 15 °C: within its limits."""
     grade: Any = draw(grades(for_aircraft=True)) if fuel is None else find_fuel(fuel)
     low, high = grade.ordinary_kg_m3  # where the specification has no limit, 3 % beyond published figures
-    batch: Batch = grade.measured(f"{draw(st.floats(low, high)):.9g} kg/m^3", at="15 degC")
-    return batch
+    within = st.floats(low * (1.0 + 1e-8), high * (1.0 - 1e-8))  # so that no rounding leads out of the limits
+    return grade.measured(f"{draw(within):.9g} kg/m^3", at="15 degC")  # type: ignore[no-any-return]
 
 
 def k_factors(

@@ -6,10 +6,10 @@ import sys
 
 import pytest
 import spelled
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, find, given, settings
 from hypothesis import strategies as st
 
-from fuelunits import KFactor, blend, fuel, strategies
+from fuelunits import KFactor, Verdict, all_fuels, blend, fuel, strategies
 from fuelunits.errors import FuelUnitsError, MissingExtra
 from fuelunits.quantities import magnitude
 from fuelunits.units import all_spellings, read_unit, spellings
@@ -37,6 +37,15 @@ def test_a_batch_is_within_its_limits(batch):
     assert low is None or low <= batch.base_density_kg_m3 * (1.0 + 1e-7)
     assert high is None or high >= batch.base_density_kg_m3 * (1.0 - 1e-7)
     assert abs(batch.base_density_kg_m3 / batch.fuel.liquid.density_kg_m3(15.0) - 1.0) < 0.08
+
+
+@pytest.mark.parametrize("end", [0, 1])
+def test_a_batch_at_an_end_of_its_limits_is_not_rejected(end, monkeypatch):
+    monkeypatch.setattr(st, "floats", lambda *ends: st.just(ends[end]))
+    for grade in all_fuels():
+        if grade.for_aircraft and not grade.refused:
+            batch = find(strategies.batches(grade), lambda _: True)
+            assert (grade.name, batch.verdict) != (grade.name, Verdict.REJECT)
 
 
 @few
