@@ -119,8 +119,8 @@ class PulseCheck(Reporting):
 
     @property
     def _agrees(self) -> bool:
-        """Whether the mean frequency is that of the known flow."""
-        return self.expected_hz is not None and abs(self.frequency_hz / self.expected_hz - 1.0) <= self.tolerance
+        """Whether the mean frequency is that of the known flow, but for the rounding of floats."""
+        return self.expected_hz is not None and abs(self.frequency_hz / self.expected_hz - 1.0) <= self.tolerance + 1e-9
 
     @property
     def missing(self) -> tuple[str, ...]:
