@@ -950,11 +950,28 @@ def test_a_sheet_of_two_channels_says_where_a_wrong_input_would_pass():
 
     together = read(["80 L/h", "30 L/h"])
     assert together.verdict_as_left is Verdict.ACCEPT
-    assert "distinguishes the channels" in str(together)
+    assert "one channel alone" in str(together)
     alone = read(["80 L/h", ("40 L/h", "0 L/h"), ("0 L/h", "40 L/h")])
     assert alone.verdict_as_left is Verdict.REJECT
-    assert "distinguishes the channels" not in str(alone)
-    assert "distinguishes the channels" in str(read([("40 L/h", "40 L/h")]))
+    assert "one channel alone" not in str(alone)
+    assert "one channel alone" in str(read([("40 L/h", "40 L/h")]))
+
+
+@pytest.mark.parametrize(
+    ("plates", "flows"),
+    [
+        ((11412, 12553), [(60.0, 60.0), (60.0, 50.0)]),
+        ((11412, 22824), [(100.0, 50.0), (60.0, 30.0)]),
+        ((11412, 12553), [(60.0, 0.0), (0.0, 50.0)]),
+    ],
+)
+def test_a_sheet_that_accepts_swapped_inputs_says_so(plates, flows):
+    """What truly happens: the pulses of either channel are counted by the K-factor of the other."""
+    twin = Indicator([f"{k} pulse/L" for k in plates], reads="L/h", resolution="0.1 L/h", channels=2)
+    sheet = twin.bench_points([tuple(f"{flow} L/h" for flow in pair) for pair in flows], "2 %")
+    swapped = [one * plates[0] / plates[1] + other * plates[1] / plates[0] for one, other in flows]
+    filled = sheet.filled(as_left=[f"{flow:.1f} L/h" for flow in swapped])
+    assert ("one channel alone" in str(filled)) == (filled.verdict_as_left is Verdict.ACCEPT)
 
 
 @pytest.mark.parametrize("fault", ["channel 1", "channel 2", "return line", "stands still", ""])

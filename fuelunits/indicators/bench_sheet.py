@@ -189,8 +189,8 @@ class BenchSheet(Sheet):
         channels = self.indicator.channels
         several = channels > 1 and not self.indicator.feed_less_return
         remarks = [f"inject into {'both' if channels == 2 else f'all {channels}'} channels at once"] * several
-        if several and not any(isinstance(each, tuple) and len(set(each)) > 1 for each in self.asked):
-            remarks.append("No point distinguishes the channels, so swapped inputs pass: add a flow for each alone.")
+        if several and not any(sum(map(bool, point.frequencies_hz)) == 1 for point in self.points):
+            remarks.append("No point is of one channel alone, so swapped inputs may pass: add a flow for each alone.")
         remarks.append("The K-factor entered is taken as right: no reading here proves that it is the transducer's.")
         facts = {"tolerance": self.tolerance, "generator": self.generator and str(self.generator)}
         return self._report(f"bench sheet, {self.indicator}", facts, remarks)
