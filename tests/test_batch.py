@@ -19,10 +19,12 @@ from fuelunits.fuels.batches import Batch
 from fuelunits.fuels.editions import BASE_60F_C
 from fuelunits.fuels.grades import all_fuels, fuel
 from fuelunits.fuels.liquids import PetroleumProduct, Scaled
-from fuelunits.fuels.volume_correction import base_density, ctpl
+from fuelunits.fuels.volume_correction import base_density, ctl, ctpl
 from fuelunits.fuels.water_and_air import api_gravity_from_density, buoyancy_factor, density_from_api_gravity
+from fuelunits.indicators.fuel_on_board import fuel_on_board
 from fuelunits.reference import published
 from fuelunits.reports import CAUTION
+from fuelunits.uncertainty.budget import nominal
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.uncertainty.measured import measured
 
@@ -472,6 +474,66 @@ def test_the_uncertainty_of_the_thermometer_is_part_of_that_of_the_reading():
         with pytest.raises(FuelUnitsError, match=r"uncertainty=.*'0.9 kg/m\^3'"):
             JET.measured(density, at=at, by="hydrometer")
     assert "thermometer" in str(JET.measured("0.805 kg/L", at="22 degC", by="hydrometer", uncertainty="0.9 kg/m^3"))
+
+
+def _tanks(rng, uncertainty, tanks=2, by="densitometer"):
+    """Return the mass dipped in tanks of 1200 L, and the true one; one error of 0.8 kg/m³ is in every reading."""
+    shared, dipped, true = rng.normal(0.0, 0.8), 0.0, 0.0
+    for truly in rng.uniform(790.0, 815.0, tanks):
+        read = truly * float(ctl(truly, 22.0)) + shared
+        batch = JET.measured(f"{read:.5f} kg/m^3", at="22 degC", by=by, uncertainty=uncertainty)
+        dipped = batch.uncertain_mass("1200 L", at="22 degC") + dipped
+        true += 1.2 * truly * float(ctl(truly, 22.0))
+    return dipped, true
+
+
+@pytest.mark.parametrize("tanks", [2, 4])
+def test_the_error_of_one_instrument_is_that_of_every_batch_it_read(tanks):
+    """A simulation: one error a day, that of the instrument, in the readings of all tanks."""
+    rng = np.random.default_rng(11)
+    hydrometer = measured("0 kg/m^3", "0.8 kg/m^3", name="densitometer of the shop")
+    days = [_tanks(rng, hydrometer, tanks) for _ in range(120)]
+    within = [abs(nominal(dipped.m_as("kg")) - true) <= 2.0 * dipped.m_as("kg").std_dev for dipped, true in days]
+    assert 0.90 <= np.mean(within) <= 0.99
+    dipped, _ = days[0]
+    assert dipped.m_as("kg").std_dev == pytest.approx(tanks * 1.2 * 0.8, rel=1e-3)
+    apart = [JET.measured("0.8 kg/L", uncertainty=hydrometer).uncertain_mass("1 m3", at="15 degC") for _ in range(2)]
+    assert (apart[0] - apart[1]).m_as("kg").std_dev == pytest.approx(0.0, abs=1e-12)
+
+
+def test_fuel_on_board_asks_whether_batches_share_an_instrument():
+    """Two batches without a common cause: U of their sum may be 1.4 times larger, if one instrument read both."""
+    rng = np.random.default_rng(5)
+    dipped, true = _tanks(rng, "0.8 kg/m^3")
+    gauge = measured(f"{true:.3f} kg", "0.5 kg", name="scales")
+    found = fuel_on_board({"scales": gauge, "dips": dipped}, "kg")
+    assert (found.verdict.value, "density read by densitometer" in found.reason) == ("undecided", True)
+    hydrometer = measured("0 kg/m^3", "0.8 kg/m^3", name="hydrometer")
+    others = [measured("0 kg/m^3", "0.8 kg/m^3", name="hydrometer") for _ in range(2)]  # one for each tank
+    for errors in ([hydrometer] * 2, others):
+        batches = [JET.measured("0.805 kg/L", at="22 degC", by="hydrometer", uncertainty=error) for error in errors]
+        masses = [batch.uncertain_mass("1200 L", at="22 degC") for batch in batches]
+        gauge = measured(f"{nominal(sum(masses).m_as('kg')):.3f} kg", "0.5 kg", name="scales")
+        assert fuel_on_board({"scales": gauge, "dips": sum(masses)}, "kg").verdict.value == "accept"
+    same = fuel_on_board({"scales": gauge, "dips": 2.0 * masses[0]}, "kg")
+    assert same.verdict.value == "accept"  # one batch, read once
+
+
+def test_a_shared_error_is_kept_in_the_record_and_printed():
+    hydrometer = measured("0 kg/m^3", "0.8 kg/m^3", name="hydrometer 7")
+    read = {"at": "22 degC", "by": "hydrometer", "uncertainty": hydrometer}
+    left, right = (JET.measured(density, **read) for density in ("0.80 kg/L", "0.81 kg/L"))
+    assert left.reading.standard_uncertainty_kg_m3 == 0.8
+    assert "hydrometer 7" in str(left)
+    again = from_dict(json.loads(json.dumps(to_dict(left))))
+    assert again == left
+    off = again.uncertain_mass("1 m3", at="22 degC") - right.uncertain_mass("1 m3", at="22 degC")
+    assert off.m_as("kg").std_dev < 0.01
+    for wrong in (measured("0.8 kg/m^3", "0.1 kg/m^3", name="u"), measured("0 kg", "0.8 kg", name="u")):
+        with pytest.raises(FuelUnitsError, match="uncertainty"):
+            JET.measured("0.8 kg/L", uncertainty=wrong)
+    with pytest.raises(QuantityError, match="share"):
+        replace(left.reading, standard_uncertainty_kg_m3=0.5)
 
 
 def test_no_uncertainty_unless_given():

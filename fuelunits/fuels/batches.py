@@ -18,7 +18,7 @@ from fuelunits.fuels.water_and_air import SCALES, buoyancy_factor, hydrometer_fa
 from fuelunits.quantities import QuantityLike, answer, first_quantity, fraction, is_ratio, positive, temperature_c
 from fuelunits.reports import Report, Reporting, format_percent
 from fuelunits.sources import Range
-from fuelunits.uncertainty.budget import cause, nominal
+from fuelunits.uncertainty.budget import cause, nominal, standard_uncertainty
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.uncertainty.measured import is_uncertain, uncertain_amount, uncertain_magnitude
 from fuelunits.validation import finite_number, format_value, positive_number, set_fields
@@ -44,6 +44,7 @@ class Reading(Reporting):
     gauge_pressure_kpa: float
     calibrated_at_c: float | None
     standard_uncertainty_kg_m3: float | None
+    shared_error: Any = field(default=None, hash=False)  # 0 kg/m³, with that uncertainty: an instrument's
     _plain = ("glass_factor", "density_kg_m3")
 
     def __post_init__(self) -> None:
@@ -59,7 +60,9 @@ class Reading(Reporting):
                 raise QuantityError('relative_density at 20 degC is to water of 4 degC: write density="0.7752 kg/L"')
         set_fields(self, at_c=at_c)
         GAUGE_PRESSURES_KPA.check(finite_number(self.gauge_pressure_kpa, "gauge_pressure"))
-        positive_number(self.standard_uncertainty_kg_m3 or 0.0, "standard uncertainty", zero=True)
+        positive_number((known := self.standard_uncertainty_kg_m3) or 0.0, "standard uncertainty", zero=True)
+        if (e := self.shared_error) is not None and (nominal(e), standard_uncertainty(e)) != (0.0, known):
+            raise QuantityError('uncertainty: write a shared error as measured("0 kg/m^3", "0.8 kg/m^3", name="H1")')
         if self.doubt_kg_m3 >= self.kg_m3:
             raise QuantityError(f"uncertainty: {self.standard_uncertainty_kg_m3:g} kg/m³ is half the density or more")
 
@@ -87,6 +90,8 @@ class Reading(Reporting):
             text += f", times {self.glass_factor:.6f} for glass made for {self.calibrated_at_c:.4g} °C"
         if self.standard_uncertainty_kg_m3 is not None:
             text += f", standard uncertainty {self.standard_uncertainty_kg_m3:.2g} kg/m³, the thermometer included"
+        if self.shared_error is not None:
+            text += f", by the error of {' and '.join(str(each.tag) for each in self.shared_error.derivatives)}"
         return Report(text)
 
 
@@ -111,12 +116,14 @@ def read(given: dict[str, Any], at: Any, by: By, calibrated_at: Any, gauge_press
         glass_c = finite_number(temperature_c(calibrated_at, name="calibrated_at"), "calibrated_at")
     scale_at_c = None if glass_c is None else standard_temperature_c(glass_c, "calibrated_at")
     pressure = 0.0 if gauge_pressure is None else positive(gauge_pressure, "kPa", name="gauge_pressure", zero=True)
+    error = uncertain_magnitude(uncertainty, "kg/m^3", name="uncertainty") if is_uncertain(uncertainty) else None
     if uncertainty is not None and is_ratio(uncertainty):
         uncertainty = fraction(uncertainty, name="uncertainty") * kg_m3
     elif uncertainty is not None:
-        uncertainty = finite_number(positive(uncertainty, "kg/m^3", name="uncertainty", zero=True), "uncertainty")
+        own = standard_uncertainty(error) or positive(uncertainty, "kg/m^3", name="uncertainty", zero=True)
+        uncertainty = finite_number(own, "uncertainty")
     at_c = scale_c if at is None else finite_number(temperature_c(at, name="at"), "at")
-    return Reading(by, as_given, kg_m3, at_c, pressure, scale_at_c, uncertainty)
+    return Reading(by, as_given, kg_m3, at_c, pressure, scale_at_c, uncertainty, error)
 
 
 def _stated_kg_m3(as_given: str) -> float:
@@ -191,8 +198,8 @@ class Batch(Amounts, Reporting):
     def uncertain_mass(self, volume: QuantityLike, at: QuantityLike, gauge_pressure: QuantityLike | None = None) -> Any:
         """Return the mass of a volume in kg, with the uncertainty of the reading and a ``measured`` volume or `at`.
 
-        To first order; all from one batch are correlated. Text counts as exact, also `at`, of which 1 °C is some 0.1 %.
-        That of the expansion is not in it: tables agree within 0.4 % over 55 °C.
+        To first order; all from one batch are correlated, and batches of one shared `uncertainty`. Text is exact, also
+        `at`, of which 1 °C is some 0.1 %. That of the expansion is not in it: tables agree within 0.4 % over 55 °C.
         """
         measured_c = uncertain_magnitude(at, "degC", name="at")
         t, valid = nominal(measured_c), self.valid_temperatures_c
@@ -201,18 +208,19 @@ class Batch(Amounts, Reporting):
         error = (denser - lighter) / (2.0 * _STEP * self.reading.density_kg_m3) * self._error_of_reading
         if is_uncertain(at):
             cold, warm = max(t - 0.5, valid.low), min(t + 0.5, valid.high)
-            falls = self.density_kg_m3(warm, p) - self.density_kg_m3(cold, p)
-            error = error + falls / (warm - cold) * (measured_c - t)
+            error += (self.density_kg_m3(warm, p) - self.density_kg_m3(cold, p)) / (warm - cold) * (measured_c - t)
         read = uncertain_amount if is_uncertain(volume) else positive
         kg = read(volume, "m3", name="volume", zero=True) * (self.density_kg_m3(t, p) + error)
         return answer(kg, "kg", first_quantity(volume, at, gauge_pressure))
 
     @cached_property
     def _error_of_reading(self) -> Any:
-        """One variable a batch, so that what rests on it stays correlated."""
-        if self.reading.standard_uncertainty_kg_m3 is None:
+        """One variable a batch, so that what rests on it stays correlated, or that of its instrument."""
+        read = self.reading
+        if read.standard_uncertainty_kg_m3 is None:
             raise FuelUnitsError(f'{self.name} without an uncertainty; measure it with uncertainty="0.5 kg/m^3"')
-        return cause(0.0, self.reading.standard_uncertainty_kg_m3, "density read")
+        own = cause(read.kg_m3, read.standard_uncertainty_kg_m3, f"density read by {read.by}") - read.kg_m3
+        return own if read.shared_error is None else read.shared_error
 
     @property
     def verdict(self) -> Verdict:
@@ -340,7 +348,8 @@ class Measurable(Amounts):
         calibrated_at : str or pint.Quantity, of a hydrometer's scale: 15 °C (by default), 20 °C or 60 °F (on a scale)
         gauge_pressure : str or pint.Quantity, above atmospheric when it was read
         uncertainty : str or pint.Quantity, standard, of what was read and of `at`, of which 1 °C is some 0.7 kg/m³ of
-            kerosene, 0.9 of gasoline: ``"0.9 kg/m^3"``, ``"0.1 %"``; `density` and `at` are stated without theirs
+            kerosene, 0.9 of gasoline: ``"0.9 kg/m^3"``, ``"0.1 %"``; `density` and `at` are stated without theirs.
+            Of one instrument for several batches, made once: ``measured("0 kg/m^3", "0.9 kg/m^3", name="glass 1")``
         """
         first_quantity(density, at, calibrated_at, gauge_pressure, uncertainty)
         if is_uncertain(density) or is_uncertain(at):

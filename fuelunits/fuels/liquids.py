@@ -304,8 +304,7 @@ class GivenExpansion(_Expanding, Sourced):
         alpha, dt = self.alpha_per_c / 1.8, degrees_from_60f(self.base_c)
         root = 1.0 + 6.4 * alpha * dt
         if root < 0.0:
-            given = f"{self.alpha_per_c} per degC at {self.base_c} degC"
-            raise QuantityError(f"an expansion of {given} has no equal at 60 degF")
+            raise QuantityError(f"{self.alpha_per_c} per degC at {self.base_c} degC has no equal at 60 degF")
         return float(2.0 * alpha / (1.0 + math.sqrt(root)))
 
     @cached_property

@@ -156,9 +156,8 @@ class IndicatorSettings(Reporting):
         words = {"fixed density": self.fixed_density, "steps of": self.resolution, "zero below": self.low_flow_cutoff}
         told = [" and ".join(map(str, dict.fromkeys(self.k_factors))), f"reading {self.reads}"]
         told += [f"{name} {value}" for name, value in words.items() if value is not None]
-        told += ["truncating"] * self.truncates
         several = "feed less return" if self.feed_less_return else f"{self.channels} channels added"
-        told += [several] * (self.channels > 1)
+        told += ["truncating"] * self.truncates + [several] * (self.channels > 1)
         return Report(", ".join(told))
 
     def __str__(self) -> str:

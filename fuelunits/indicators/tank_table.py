@@ -156,16 +156,14 @@ class TankTable(Reporting):
         }
         stated = {"reading": is_stated(read), "points": is_metered}
         stated |= {str(each.tag): each.std_dev for each in getattr(shared_l, "derivatives", ())}
-        missing = [f"uncertainty of the {what}" for what, given in stated.items() if not given]  # zero states none
-        missing += ["shape of the tank between two points; calibrate a third"] * (len(self.points) < 3)
+        missing = tuple(f"uncertainty of the {what}" for what, given in stated.items() if not given)  # zero states none
+        missing += ("shape of the tank between two points; calibrate a third",) * (len(self.points) < 3)
         usable, u = max(volume - self.unusable_l, 0.0), math.hypot(*parts.values())
         # points, and the shape beside them, act by their nearness, and their part is not made smaller for being two
         error, size = slope * (read - level_mm) + shared_l, math.hypot(1.0 - part, part)
         for near, side, n in ((1.0 - part) / size, "above", point + 1), (part / size, "below", point + 2):
             error += near * (mark_l * self._own(f"point {n:g}") + apart * self._own(f"shape {side} point {n:g}"))
-        return TankReading(
-            where, volume, usable, u, coverage_factor(error) * u, parts, tuple(missing), self.units[1], error
-        )
+        return TankReading(where, volume, usable, u, coverage_factor(error) * u, parts, missing, self.units[1], error)
 
     def _own(self, what: str) -> Any:
         """Return an error of this table and its copies alone, in standard deviations."""
@@ -207,10 +205,8 @@ class TankTable(Reporting):
             raise QuantityError(f"{self.name} and {other.name} have no level in common")
         heads = f"level, {level}", f"{self.name}, {unit}", f"{other.name}, {unit}", f"difference, {unit}"
         rows = [(mm, *(_in_unit(each, unit, more=1) for each in (one, two)), two - one) for mm, one, two in pairs]
-        in_mm = factor("mm", level)
-        return Table(
-            heads, tuple((f"{in_mm * mm:.6g}", *cells, _in_unit(off, unit, "+", 1)) for mm, *cells, off in rows)
-        )
+        per = factor("mm", level)
+        return Table(heads, tuple((f"{per * mm:.6g}", *cells, _in_unit(off, unit, "+", 1)) for mm, *cells, off in rows))
 
     @classmethod
     def from_filling(

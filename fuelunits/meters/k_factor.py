@@ -80,8 +80,7 @@ class KFactor(Reporting):
         if not isinstance(text, str):
             raise QuantityError(f"K-factor: {validation.format_value(text)} has no unit; write it, as '11412 pulse/L'")
         number, unit = quantities.read_text(text)
-        unit = "pulse " * unit.startswith(("/", "per ")) + unit
-        counted, _, per = unit.replace(" per ", "/").partition("/")
+        counted, _, per = ("pulse " * unit.startswith(("/", "per ")) + unit).replace(" per ", "/").partition("/")
         if counted.strip() not in ("pulse", "pulses") or not per:
             raise DimensionError(f"K-factor: {text!r} is not pulses per volume; write for example '11412 pulse/L'")
         return cls(_positive_fraction(number, given=text), per=per.strip(), insist=insist)

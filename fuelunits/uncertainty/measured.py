@@ -60,8 +60,7 @@ def measured(
     else:
         spread = difference(u, unit, f"uncertainty of {name}")
     standard = spread / COVERAGE_FACTORS.check(k)
-    found = uncertain(number, standard, name=name, unit=unit, degrees_of_freedom=degrees_of_freedom)
-    return answer(found, unit, value)
+    return answer(uncertain(number, standard, name=name, unit=unit, degrees_of_freedom=degrees_of_freedom), unit, value)
 
 
 def difference(u: Any, unit: str, name: str) -> float:
