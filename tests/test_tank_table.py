@@ -355,7 +355,15 @@ def test_a_corner_is_in_doubt_beside_it_and_not_far_above(mm, litres):
     assert TankTable("turned", turned).volume(f"{200 - mm} mm").parts["between the points"] == pytest.approx(litres)
 
 
-@pytest.mark.parametrize("mm", [60.0, 215.0, 490.0])
+@pytest.mark.parametrize("mm", [25, 45, 55, 60, 75, 125, 190])
+def test_a_tank_that_is_straight_between_its_marks_is_within_u_of_the_curve(mm):
+    straight = ((0, 0.05), (50, 0.45))
+    tank = TankTable("bend", [(f"{mark} mm", f"{bays_l(mark, straight)} L") for mark in range(0, 201, 50)])
+    found = tank.volume(f"{mm} mm")
+    assert abs(found.volume_l - bays_l(mm, straight)) <= found.parts["between the points"] + 1e-9
+
+
+@pytest.mark.parametrize("mm", [60.0, 72.0, 215.0, 490.0])
 def test_a_reading_counts_by_the_steeper_of_curve_and_straight_lines_within_its_u(mm):
     marks = [(float(level.split()[0]), float(litres.split()[0])) for level, litres in CYLINDER.points]
     ends = [mm, mm + 3.0, mm - 3.0]
@@ -769,9 +777,10 @@ def test_levels_beside_a_bend_are_covered(above, lower, upper, marks_mm, u_mm):
     assert np.mean([abs(each.volume_l - true) <= each.expanded_uncertainty_l for each in found]) >= 0.93
 
 
+@pytest.mark.parametrize("u_mm", [0.1, 1.5])
 @pytest.mark.parametrize("mm", [40.0, 41.0, 42.0, 43.0])
-def test_a_dip_of_a_sump_that_was_filled_with_poor_marks_is_covered(mm):
-    """Simulated: marks and dips both have u of 1.5 mm; the sump ends at 40 mm, the wing above is ten times wider."""
+def test_a_dip_of_a_sump_that_was_filled_with_poor_marks_is_covered(mm, u_mm):
+    """Simulated: the marks have u of 1.5 mm; the sump ends at 40 mm, and the wing above is ten times wider."""
 
     def litres_at(level):
         return bays_l(level, ((0.0, 0.5), (40.0, 4.5)))
@@ -781,7 +790,7 @@ def test_a_dip_of_a_sump_that_was_filled_with_poor_marks_is_covered(mm):
         marks = random.normal(true_mm, 1.5)
         points = [(f"{at:.2f} mm", f"{litres_at(true):.3f} L") for at, true in zip(marks, true_mm, strict=True)]
         few = {"volume_uncertainty": "0.1 %", "mark_uncertainty": "1.5 mm"}
-        tank = TankTable("wing", points, level_uncertainty="1.5 mm", **few)
-        dips = (tank.volume(f"{each:.2f} mm") for each in random.normal(mm, 1.5, 3))
+        tank = TankTable("wing", points, level_uncertainty=f"{u_mm} mm", **few)
+        dips = (tank.volume(f"{each:.2f} mm") for each in random.normal(mm, u_mm, 3))
         inside += [abs(each.volume_l - litres_at(mm)) <= each.expanded_uncertainty_l for each in dips]
     assert np.mean(inside) > 0.93
