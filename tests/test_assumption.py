@@ -432,6 +432,13 @@ def test_the_share_of_batches_is_that_of_drawn_batches_that_hold():
     assert estimated_share(at_base) == pytest.approx(expected, abs=1e-6)
 
 
+def test_a_model_of_a_liquid_is_no_fuel_to_be_accepted():
+    """It states no uncertainty of its density, and nothing by which the page could name it."""
+    for liquid in (fu.PetroleumProduct(804.0), fu.GivenExpansion(804.0, 9e-4, source="api_mpms_11_1_2004")):
+        with pytest.raises(FuelUnitsError, match="Batch"):
+            fu.check_density("0.804 kg/L", liquid, between=("14 degC", "16 degC"), tolerance="1 %")
+
+
 def test_a_batch_without_a_stated_uncertainty_is_not_taken_for_exact():
     """A hydrometer and a thermometer may be off by 5 kg/m³: of 0.805 kg/L that is 0.62 %."""
     batch = fu.fuel("Jet A").measured("0.805 kg/L", at="15 degC", by="hydrometer")

@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from fuelunits.errors import FuelUnitsError, OutOfRange
-from fuelunits.fuels.editions import BASE_60F_C, CRUDE_OIL, KPA_PER_PSI, LUBRICATING_OIL, REFINED_PRODUCTS, Table
+from fuelunits.fuels.editions import BASE_60F_C, CRUDE_OIL, LUBRICATING_OIL, REFINED_PRODUCTS, Table
+from fuelunits.fuels.grades import fuel
 from fuelunits.fuels.liquids import GivenExpansion, PetroleumProduct
 from fuelunits.fuels.properties import ViscosityLine
 from fuelunits.fuels.volume_correction import base_density, base_of, ctl, ctpl
@@ -67,7 +68,7 @@ def test_what_lies_outside_the_standard_is_named_or_marked(call, message):
         (hydrometer_factor, -50.0, 150.0),
         (lambda t: ctl(800.0, t), -50.0, 150.0),
         (lambda t: ctl(800.0, t, edition=1980), -40.0, 95.0),
-        (lambda kpa: ctpl(800.0, 15.0, kpa), -101.325, 1500.0 * KPA_PER_PSI),
+        (lambda kpa: ctpl(800.0, 15.0, kpa), -101.325, 10342.136),
         (lambda kpa: ctpl(800.0, 15.0, kpa, edition=1980), -101.325, 10_342.2),
         (lambda rho: ctl(rho, 15.0, base_c=BASE_60F_C), 610.6, 1163.5),
         (lambda rho: ctl(rho, 15.0, base_c=BASE_60F_C, commodity=LUBRICATING_OIL), 800.9, 1163.5),
@@ -150,3 +151,10 @@ def test_an_array_without_elements_is_checked_too():
             call(out_of_range="mark")
     with pytest.raises(OutOfRange, match="temperature"):
         ctl([], 300.0)
+
+
+def test_the_pressure_that_the_standard_ends_at_is_one():
+    """1500 psi of 6.894757293 kPa are 10342.13594 kPa, a little more than with the six digits of the standard."""
+    assert fuel("Jet A").density("15 degC", "1500 psi").m > fuel("Jet A").density("15 degC", "1499 psi").m
+    with pytest.raises(OutOfRange):
+        fuel("Jet A").density("15 degC", "1500.1 psi")

@@ -22,7 +22,7 @@ from fuelunits.quantities import PairLike, QuantityLike, first_quantity, pair, p
 from fuelunits.reports import Report, Reporting, Table, format_percent
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.units import factor, read_unit
-from fuelunits.validation import boolean, is_within, set_fields
+from fuelunits.validation import boolean, format_value, is_within, set_fields
 
 
 @dataclass(frozen=True)
@@ -87,6 +87,8 @@ class DensityCheck(Reporting):
     def __post_init__(self) -> None:
         written, density, unit = read_density(self.written)
         set_fields(self, written=written, assumed_kg_m3=density, unit=unit)
+        if not hasattr(self.fuel, "name"):
+            raise FuelUnitsError(f"fuel: {format_value(self.fuel)} has no name; write a Fuel, Batch or Blend")
         self._cases()  # OutOfRange where an end is no temperature of the fuel
 
     @property
@@ -134,8 +136,7 @@ class DensityCheck(Reporting):
     @property
     def passed_for_all(self) -> bool | None:
         """Whether every batch that the specification allows stays within it; None where a limit is not set."""
-        worst = self.worst_allowed
-        if worst is not None and not is_within(worst.error, self.tolerance):
+        if (worst := self.worst_allowed) and not is_within(worst.error, self.tolerance):
             return False
         return True if len(self._liquids) == 3 else None
 
@@ -174,8 +175,7 @@ class DensityCheck(Reporting):
         if not self.passed:
             return Verdict.REJECT, f"{self.worst}, limit {limit}"
         if self._is_grade and not self.passed_for_all:
-            off = f"a batch may be off by {self.worst_allowed}"
-            why = missing_limits(self.fuel) if self.passed_for_all is None else off
+            why = missing_limits(self.fuel) if self.passed_for_all is None else f"a batch may have {self.worst_allowed}"
             return Verdict.UNDECIDED, f"the typical fuel is within {limit}; {why}, so measure the batch"
         within = f"within {limit}" + " for every batch that the specification allows" * self._is_grade
         doubt = doubtful_batch(self.fuel) or self._doubt()

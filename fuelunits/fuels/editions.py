@@ -178,7 +178,7 @@ IPTS_68_60F = 60.0068749  # 60 °F of ITS-90, as the standard rounds it
 KPA_PER_PSI = 6.894757  # the rounded factor that the standard prescribes; its Fp is in 1e-5 per psi
 
 TEMPERATURES_C = Range("temperature", -50.0, 150.0, "degC", _KEY_2004)
-GAUGE_PRESSURES_KPA = Range("gauge pressure", VACUUM_KPA, 1500.0 * KPA_PER_PSI, "kPa", _KEY_2004)
+GAUGE_PRESSURES_KPA = Range("gauge pressure", VACUUM_KPA, 10342.136, "kPa", _KEY_2004)  # 1500 psi, also exactly
 ALPHAS_PER_F = Range("thermal expansion at 60 °F", 230.0e-6, 930.0e-6, "1/degF", _KEY_2004)
 
 _OF_2004 = _Equations(DELTA_60, IPTS_68_60F, 1.0, 1e-5 / KPA_PER_PSI, (-1.9947, 0.00013427, 793920.0, 2326.0))
