@@ -378,8 +378,8 @@ def register_units(registry: pint.UnitRegistry[Any]) -> list[str]:
     >>> f"{ureg('1 pph').m_as('kg/hour'):.8f}"
     '0.45359237'
     """
-    if not hasattr(registry, "define"):
-        raise UnitError(f"registry is {format_value(registry)}; a pint.UnitRegistry() of your own is needed")
+    if not hasattr(registry, "define") or not registry.case_sensitive:
+        raise UnitError(f"registry is {format_value(registry)}; a case-sensitive pint.UnitRegistry() is needed")
     added = []
     for name, factors, spellings, _ in definitions():
         for each in dict.fromkeys((name, *spellings)):  # the name itself first

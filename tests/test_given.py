@@ -196,7 +196,7 @@ REFUSALS = [
         lambda: fu.convert("5", "gal", "L"),
         "a plain number is needed; got '5'",
     ),
-    (lambda: fu.register_units("mine"), "registry is 'mine'; a pint.UnitRegistry() of your own is needed"),
+    (lambda: fu.register_units("mine"), "registry is 'mine'; a case-sensitive pint.UnitRegistry() is needed"),
     (lambda: fu.source(["ucum"]), "there is no source ['ucum'] in sources.toml"),
     (lambda: fu.uncertain(1.0, 0.1, name=None), "name is None; write what a budget should call it"),
     (lambda: fu.uncertain("1", 0.1, name="mass"), "mass: the value is '1'; one plain number is needed"),

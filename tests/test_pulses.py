@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from optional import optional
 from registries import ONE_REGISTRY
 
-from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError
+from fuelunits.errors import DimensionError, FuelUnitsError, QuantityError, UnitError
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.quantities import register_units
 
@@ -412,3 +412,9 @@ def test_the_code_of_a_k_factor_has_fifteen_digits():
 def test_every_cause_of_a_deviation_is_named():
     with pytest.raises(QuantityError, match=r"US gallons.*litres.*quadrature.*divider"):
         KFactor(11_412, per="L").adjusted(indicated="37.7 gal", delivered="37.9 L")
+
+
+def test_a_registry_that_ignores_case_is_refused():
+    """``M`` and ``m``, or ``Gal`` and ``gal``, are one name there."""
+    with pytest.raises(UnitError, match="case-sensitive"):
+        register_units(pint.UnitRegistry(case_sensitive=False))
