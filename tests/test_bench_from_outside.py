@@ -76,7 +76,7 @@ def check_coverage(runs, trials, **bench):
     assert found >= PROMISED - margin(PROMISED, trials)
 
 
-@pytest.mark.parametrize("runs", [2, 3, 5, pytest.param(10, marks=pytest.mark.long)])
+@pytest.mark.parametrize("runs", [2, 3, *(pytest.param(runs, marks=pytest.mark.long) for runs in (5, 10))])
 def test_stated_uncertainty_covers_the_truth(runs):
     check_coverage(runs, 500, scatter=1e-3)  # t at the effective degrees of freedom covers 88 % of two runs
 
@@ -295,9 +295,9 @@ def converted(generator, liquid, known, warm, *, states, doubt=0.02, thermometer
 
 WARMED = [
     ("n-Decane", 15.0, 35.0, 0.02),
-    ("n-Decane", 15.0, 60.0, 0.002),
-    ("n-Decane", 15.0, -10.0, 0.02),
     ("n-Octane", 20.0, 60.0, 0.002),
+    pytest.param("n-Decane", 15.0, 60.0, 0.002, marks=pytest.mark.long),
+    pytest.param("n-Decane", 15.0, -10.0, 0.02, marks=pytest.mark.long),
 ]
 
 
@@ -381,7 +381,7 @@ def test_one_thermometer_whose_readings_differ_is_one_cause(by_mass):
 
 
 @pytest.mark.parametrize(("common_kg", "own_kg"), [(1e-3, 1e-4), (0.0, 1e-3), (7e-4, 7e-4)])
-@pytest.mark.parametrize("runs", [2, 10])
+@pytest.mark.parametrize("runs", [2, pytest.param(10, marks=pytest.mark.long)])
 def test_weighings_of_one_name_cover_whatever_the_balance_has_in_common(runs, common_kg, own_kg):
     """Of 1 g stated of each of ten weighings, as separate ones, U was 0.028 % and covered 64 % of a common error."""
     generator, held, trials = np.random.default_rng(runs), 0, 150
@@ -468,7 +468,7 @@ def test_a_weighing_takes_both_thermometers_also_where_they_read_nearly_the_same
     assert held / trials >= PROMISED - margin(PROMISED, trials)
 
 
-@pytest.mark.parametrize("span_c", [0.2, 0.5])
+@pytest.mark.parametrize("span_c", [0.2, pytest.param(0.5, marks=pytest.mark.long)])
 def test_one_density_of_runs_that_warm_a_little_counts_as_much_as_it_may_be_off(span_c):
     """It was determined at any temperature of the runs: of twenty, U of their scatter alone covered 80 and 50 %."""
     generator, held, trials = np.random.default_rng(6), 0, 60

@@ -619,7 +619,9 @@ def test_a_volume_correction_of_unstated_uncertainty_justifies_nothing(count):
     assert justified / trials <= 0.0455
 
 
-@pytest.mark.parametrize(("mean", "spread"), [(5.0, 3.0), (-10.0, 5.0), (20.0, 5.0)])
+@pytest.mark.parametrize(
+    ("mean", "spread"), [(5.0, 3.0), *(pytest.param(mean, 5.0, marks=pytest.mark.long) for mean in (-10.0, 20.0))]
+)
 def test_fuel_colder_or_warmer_at_the_transducer_is_no_wrong_k(mean, spread):
     """Avgas of 100LL density (0.122 % per °C, its table) is delivered at 10 to 30 °C and burnt warmer or colder."""
     generator, justified, trials, grade = np.random.default_rng(5), 0, 100, fuel("100LL")

@@ -1045,7 +1045,7 @@ def test_no_display_that_all_but_stands_still_is_accepted(step, truncates, noise
     rng, size = np.random.default_rng(23), float(step or 1e-3)
     given = {"reads": "L/h", "resolution": f"{step} L/h" if step else None, "truncates": truncates}
     indicator = Indicator("11412 pulse/L", **given)
-    for _ in range(100):
+    for _ in range(60):
         flows = 60.0 + rng.uniform(-6.0, 6.0, rng.integers(2, 5)).round(1)
         sheet = indicator.bench_points([f"{flow:.1f} L/h" for flow in flows], "20 %")
         right, frozen = (
