@@ -234,3 +234,15 @@ def test_the_first_misfit_is_named_across_blocks(monkeypatch):
         unwrap_counter([*range(1, 10), 900, 5, 800], bits=16, largest_increment=100)
     with pytest.raises(QuantityError, match=r"readings\[6\] is 70000"):
         unwrap_counter([*range(6), 70_000, 80_000], bits=16)
+
+
+@pytest.mark.parametrize(
+    ("record", "name"), [(counting.PulseCounts, "counts"), (counting.FrequencyRecord, "frequency_hz")]
+)
+def test_a_record_keeps_its_values_when_the_arrays_are_filled_anew(record, name):
+    edges, values = np.arange(4.0) * 60.0, np.array([10, 20, 30], dtype=float if name != "counts" else np.int64)
+    made = record(edges, values)
+    edges += 5.0
+    values[:] = -5
+    assert getattr(made, name).tolist() == [10, 20, 30]
+    assert made.edges_s.tolist() == [0.0, 60.0, 120.0, 180.0]

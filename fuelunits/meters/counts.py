@@ -145,11 +145,11 @@ class _Series(ByValue, Reporting):
 
     def _set(self, values: NDArray[Any]) -> None:
         """Take values that are checked, and check the ends of their intervals."""
-        edges = checked_times(self.edges_s, "edges_s")
+        edges = checked_times(self.edges_s, "edges_s").copy()  # the caller may fill the arrays anew
+        edges.flags.writeable = False
         if values.shape != (edges.size - 1,):
-            found = f"{edges.size} edges_s bound {max(edges.size - 1, 0)} intervals"
-            raise QuantityError(f"{found}; values are of shape {values.shape}")
-        set_fields(self, **{"edges_s": edges, self._values[0]: values})
+            raise QuantityError(f"{edges.size} edges_s bound one interval less; values are of shape {values.shape}")
+        set_fields(self, **{"edges_s": edges, self._values[0]: values.copy()})
 
     @classmethod
     def unchecked(cls, **fields: Any) -> Self:
