@@ -42,8 +42,7 @@ def print_unit(name: str) -> str:
 
 def warn_deprecated(name: str, *, since: str, removed: str, use: str) -> None:
     """Warn of a public name that a later version removes; a test reads the versions, which are literals."""
-    words = f"{name} is deprecated since {since}, removed in {removed}: use {use}"
-    warnings.warn(words, DeprecationWarning, stacklevel=3)
+    warnings.warn(f"{name} is deprecated since {since}, removed in {removed}: use {use}", DeprecationWarning, 3)
 
 
 def fold_name(name: str) -> str:

@@ -75,10 +75,12 @@ def _run(shared, mass_kg=28.702, pulses=272_040, reading="balance reading", **ch
 
 
 def test_a_mass_in_a_wrong_unit_is_questioned():
-    """28702 kg for 28702 g gives a thousandth of K: 7.6 pulse/L."""
+    """28702 kg for 28702 g gives a thousandth of K: 7.6 pulse/L, which only a transducer of large pipes has."""
     run = GravimetricRun(**{**PLAIN, "mass_reading_kg": 28_702.0, "pulses": 272_040})
+    assert "mass in g" in str(calibrate([run]))
+    assert "mass in g" not in str(calibrate([replace(run, pulses=27_204_000)]))
     with pytest.raises(OutOfRange, match="mass in g"):
-        calibrate([run])
+        calibrate([replace(run, pulses=10_000)])
 
 
 # weighing

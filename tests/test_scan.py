@@ -363,6 +363,11 @@ def test_what_words_contradict_is_neither_right_nor_guarded(text, tmp_path, monk
     assert re.findall(r'from = "(?!gal"\nto = "in3)', FORMATS["toml"](found)) == []
 
 
+@pytest.mark.parametrize("line", ["FLUID_OUNCES_PER_GALLON = 128", "fl_oz_per_gal: 128", "fl_oz_per_imp_gal = 160"])
+def test_fluid_ounces_are_no_mass(line):
+    assert [each.text for each in scan_text(f"JET_A_LB_PER_GAL = 6.7\n{line}\n", "a.py")] == ["6.7"]
+
+
 @pytest.mark.parametrize(
     "text",
     [

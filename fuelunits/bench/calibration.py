@@ -43,7 +43,7 @@ _ONE_LIQUID = 1.02  # ratio of densities beyond which the viscosities are a fift
 _CONTRADICTION = 0.02  # spread of K beyond which runs contradict each other and no mean stands for them
 _EXPANSION_PER_C = 0.001  # of a fuel or bench liquid, to one digit (common practice)
 _NOISE = 1e-9  # relative scatter of floating-point arithmetic alone: results that agree to the last digit
-_FOUND = Range("K found", 20.0, 1e6, "pulse/L", "transducers, from memory; is a mass in g, or a volume in mL?")
+_FOUND = Range("K found", 0.5, 1e6, "pulse/L", "transducers, from memory; is a mass in g, or a volume in mL?")
 _REPEATABILITY = "repeatability of the runs"
 _PRESSURE = "The pressure at the transducer is taken as that of the air: per bar above it, K is 0.01 % higher."
 _OF_EACH = {("pulses", ""), ("mass reading", "kg"), ("measure volume", "L"), ("liquid temperature", "°C")}
@@ -295,6 +295,7 @@ class Calibration(ByValue, Reporting):
         presumed = dict.fromkeys(filter(None, (run.presumed for run in self.runs)))
         deviation = format_percent(float(np.std(self._values, ddof=1)) / self._k) if several else None
         alike, tables = self._tables()
+        large = [f"K is below 20 pulse/L, as of the largest {_FOUND.source}"] * (self._k < 20.0)
         return Report(
             f"K = {k} {unit} at {self.frequency_hz:.5g} Hz, {flow} {self.unit}/h",
             verdict="uncertainty incomplete" if self.missing else f"K = ({k} ± {expanded}) {unit}, k = {times}",
@@ -306,7 +307,7 @@ class Calibration(ByValue, Reporting):
                 "in all runs": alike,
             },
             tables=tables,
-            remarks=[*(f"missing: {each}" for each in self.missing), _PRESSURE, *presumed],
+            remarks=[*(f"missing: {each}" for each in self.missing), *large, _PRESSURE, *presumed],
             sources=("jcgm_100_2008", "banerjee_1960"),
         )
 
