@@ -199,23 +199,28 @@ def test_a_display_that_cuts_its_total_off_is_no_wrong_k():
     assert false / trials <= 0.0455 + 3.0 * math.sqrt(0.0455 / trials)
 
 
-@pytest.mark.parametrize("cut_off", [np.floor, np.round])
-def test_a_ticket_in_whole_gallons_corrects_no_right_k(cut_off):
-    """What truly happens: 15 to 30 gal, tickets printed without or with rounding of what is less than a gallon."""
+@pytest.mark.parametrize(("cut_off", "digits"), [(np.floor, 0), (np.round, 0), (np.floor, 1)])
+def test_a_ticket_in_whole_gallons_corrects_no_right_k(cut_off, digits):
+    """What truly happens: 15 to 30 gal, tickets printed without or with rounding of what is less than a gallon.
+
+    A table of floats adds a zero to each, "17.0 gal".
+    """
     generator, false, trials = np.random.default_rng(9), 0, 80
     stated = {"display_step": "0.1 gal", "level_uncertainty": "0.3 gal"}
     for _ in range(trials):
         used, error = generator.uniform(15.0, 30.0, 5), 1.0 + 0.002 * generator.standard_normal()
         tickets = cut_off((used + 0.3 * generator.standard_normal(5)) * error)
         pairs = zip(used, tickets, strict=True)
-        fills = [_complete(indicated=f"{u:.1f} gal", delivered=f"{each:.0f} gal", **stated) for u, each in pairs]
+        written = [(f"{used:.1f} gal", f"{each:.{digits}f} gal") for used, each in pairs]
+        fills = [_complete(indicated=total, delivered=ticket, **stated) for total, ticket in written]
         false += compare(K, fills, truck_uncertainty="0.2 %").justified
     assert false / trials <= 0.0455 + 3.0 * math.sqrt(0.0455 / trials)
 
 
 def test_digits_of_a_ticket_are_asked_for_only_where_they_matter():
     """Half a litre of 400 L, 0.125 %, is more than a third of U; half a tenth is not."""
-    for ticket, asked in (("400 L", True), ("400.0 L", False), ("0.400 m^3", True), ("0.4000 m^3", False)):
+    asked_for = (("400 L", True), ("400.0 L", True), ("400.1 L", False), ("0.400 m^3", True), ("0.4001 m^3", False))
+    for ticket, asked in asked_for:
         fills = _fills(1.03, 3, level_l=0.2, truck=0.0015)
         fills = [replace(fill, delivered=ticket) for fill in fills]
         found = compare(K, fills)

@@ -253,15 +253,16 @@ def _one_sided(made: tuple[FillUp, ...], off: float, expanded: float, used_l: fl
         is_off = max(off - lower, -off - higher) > expanded  # and K is the same within a third of U: chosen
         return (3.0 * max(lower, higher) if is_off else max(lower - off, off + higher)) > expanded
 
-    def digit_l(read: Any, density: Any = None) -> float:  # the last that is written; of what is measured none
-        place = 0.0 if is_uncertain(read) else 0.1 ** len("".join(re.findall(r"\.(\d+)", read)))
+    def digit_l(read: Any, density: Any = None, whole: bool = False) -> float:  # the last one; of what is measured none
+        place = 0.0 if is_uncertain(read) else float(whole) or 0.1 ** len("".join(re.findall(r"\.(\d+)", read)))
         return place and place * float(exact_amount(f"1 {read_text(read)[1]}", "L", name="digit", density=density))
 
     unsure = [fill for fill in made if fill.truncates is None or (fill.truncates and not fill.totals)]
     each = [(fill.display_step_l or digit_l(fill.indicated, fill.fixed_density), fill.totals) for fill in unsure]
     stated, few, most = (sum(step * (n or count) for step, n in each) / 2.0 / used_l for count in _TOTALS)
     steps = most if off < -expanded <= off + most else few
-    digits = sum(digit_l(fill.delivered) for fill in made) / 2.0 / used_l
+    whole = len(made) > 2 and all(re.search(r"\.0+(?!\d)", str(fill.delivered)) for fill in made)  # a table of floats
+    digits = sum(digit_l(fill.delivered, whole=whole) for fill in made) / 2.0 / used_l
     unknown = stated * any(fill.truncates is None for fill in unsure)
     low = f"reads about {format_percent(stated)} low, by half a step of each: truncates=True or False"
     parts = (
@@ -357,8 +358,7 @@ class FillUpComparison(Reporting):
 
     @property
     def _verdict(self) -> str:
-        off = [format_percent(deviation, signed=True) for deviation in self.deviations]
-        each = ", ".join(off)
+        each = ", ".join(off := [format_percent(deviation, signed=True) for deviation in self.deviations])
         causes = dict.fromkeys(
             f"{f'fill-up {n}, {off[n - 1]}' if self.disagreement else each}: {' or '.join(map(str, mistakes))}"
             for n, mistakes in enumerate(self.suspects, 1)
