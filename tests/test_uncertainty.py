@@ -526,8 +526,9 @@ def test_inputs_that_are_alike_are_asked_about_where_it_matters():
     assert "density is one cause or 3" in asked
     assert "a name of its own" in asked
     assert unclear_causes(made, made) == unclear_causes(made) == []
-    zeros = [uncertain(0.0, 0.1, name="zero") for _ in range(3)]
-    assert unclear_causes(zeros, []) == []
+    units = ("", "L", "pulse/L", "kg/m^3", "degC", "delta_degC")  # levels and scatter are anew, errors of states not
+    zeros = [[uncertain(0.0, 0.1, name="zero", unit=unit) for _ in range(3)] for unit in units]
+    assert [len(unclear_causes(each, [])) for each in zeros] == [0, 0, 0, 1, 1, 1]
     differing = [uncertain(802.0 + i, 0.1, name="density") for i in range(3)]
     assert unclear_causes(differing, []) == [asked]
     wider = [uncertain(802.0, 0.1 + i / 100, name="density") for i in range(3)]  # as of litres from one guess of a flow

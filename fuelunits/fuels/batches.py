@@ -18,7 +18,7 @@ from fuelunits.fuels.water_and_air import SCALES, buoyancy_factor, hydrometer_fa
 from fuelunits.quantities import QuantityLike, answer, first_quantity, fraction, is_ratio, positive, temperature_c
 from fuelunits.reports import Report, Reporting, format_percent
 from fuelunits.sources import Range
-from fuelunits.uncertainty.budget import cause, nominal, standard_uncertainty
+from fuelunits.uncertainty.budget import Input, cause, nominal, standard_uncertainty
 from fuelunits.uncertainty.decisions import Verdict
 from fuelunits.uncertainty.measured import is_uncertain, uncertain_amount, uncertain_magnitude
 from fuelunits.validation import finite_number, format_value, positive_number, set_fields
@@ -216,11 +216,11 @@ class Batch(Amounts, Reporting):
     @cached_property
     def _error_of_reading(self) -> Any:
         """One variable a batch, so that what rests on it stays correlated, or that of its instrument."""
-        read = self.reading
-        if read.standard_uncertainty_kg_m3 is None:
+        read, u = self.reading, self.reading.standard_uncertainty_kg_m3
+        if u is None:
             raise FuelUnitsError(f'{self.name} without an uncertainty; measure it with uncertainty="0.5 kg/m^3"')
-        own = cause(read.kg_m3, read.standard_uncertainty_kg_m3, f"density read by {read.by}") - read.kg_m3
-        return own if read.shared_error is None else read.shared_error
+        own = cause(read.kg_m3, u, Input(f"density read by {read.by}", "kg/m^3")) - read.kg_m3
+        return own if read.shared_error is None else read.shared_error + 0.0 * own  # by this kind of instrument
 
     @property
     def verdict(self) -> Verdict:
@@ -240,8 +240,7 @@ class Batch(Amounts, Reporting):
         without one nothing is accepted; outside its ordinary densities aircraft fuels are rejected, others far outside.
         """
         fuel, base = self.fuel, self.base_density_kg_m3
-        unset: list[str] = []
-        reject, undecided = list(fuel.objections), []
+        reject, undecided, unset = list(fuel.objections), list[str](), list[str]()
         is_stated = self.reading.standard_uncertainty_kg_m3
         stated = "of uncertainty (k = 2)" if is_stated else "allowed for, as no uncertainty was stated"
         for side, limit, sign in (("lower", fuel.low, -1.0), ("upper", fuel.high, 1.0)):
@@ -295,12 +294,11 @@ class Batch(Amounts, Reporting):
 
     def remarks(self, *, typical: bool = True, limits: bool = True) -> tuple[str, ...]:
         """Return the remarks on the batch for use where it decides; the typical density counts only without a limit."""
-        typical = typical and None in (self.fuel.low, self.fuel.high)
         alike = self._alike(any_kind=False) if self.verdict is not Verdict.REJECT else ()
         own = [f"density does not distinguish it from {', '.join(alike)}"] if alike else []
         if not self.reading.standard_uncertainty_kg_m3:
             own.append(f"no uncertainty was stated; {UNSTATED_KG_M3:g} kg/m³ was allowed for (common practice)")
-        return (*own, *self.fuel.remarks(typical=typical, limits=limits))
+        return (*own, *self.fuel.remarks(typical=typical and None in (self.fuel.low, self.fuel.high), limits=limits))
 
     def report(self) -> Report:
         base = self.base_density_kg_m3

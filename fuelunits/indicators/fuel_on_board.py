@@ -79,8 +79,8 @@ class FuelOnBoard(Reporting):
             facts["combined"] = f"{nominal(value):.{n}f} {unit}, {expanded}"
         else:
             verdict += f" plan with the lowest ({self.lowest})"
-        cells = {"reading": readings, "difference": pairs}
-        tables = [Table((what, unit, f"U, {unit}", "k"), rows) for what, rows in cells.items()]
+        heads = unit, f"U, {unit}", "k"
+        tables = Table(("reading", *heads), readings), Table(("difference", *heads), pairs)
         approved = "Approved procedures, with their reserves, decide the fuel on board for a flight."
         return Report("Usable fuel on board", verdict, facts, tables, (approved, f"{BY_MASS.capitalize()}."))
 
@@ -120,8 +120,7 @@ def fuel_on_board(readings: Mapping[str, Any], unit: str, *, density: Any = None
     }
     is_vague = density is not None and not is_uncertain(density)
     vague = [name for name, each in values.items() if is_vague and not has_dimension(each, unit)]
-    incomplete = [name for name, each in found.items() if not is_stated(each) or name in vague]
-    incomplete += ["density"] * bool(vague)
+    incomplete = [name for name in found if not is_stated(found[name]) or name in vague] + ["density"] * bool(vague)
     probability, pairs = 1.0 - _DISAGREE / math.comb(len(found), 2), []
     for a, b in combinations(found, 2):
         difference = found[a] - found[b]

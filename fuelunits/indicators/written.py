@@ -57,8 +57,7 @@ def written_ratio(value: Any, unit: str, name: str) -> str:
 
 def compatible(*numbers: Any) -> tuple[Any, ...]:
     """Return numbers that calculate with one another: exact where all are, else floats and uncertain numbers."""
-    exact = all(isinstance(number, Fraction) for number in numbers)
-    return numbers if exact else tuple(map(float_or_uncertain, numbers))
+    return numbers if all(isinstance(each, Fraction) for each in numbers) else tuple(map(float_or_uncertain, numbers))
 
 
 def float_or_uncertain(number: Any) -> Any:

@@ -179,20 +179,24 @@ def standard_uncertainty(value: Any) -> float:
 def unclear_causes(values: Iterable[Any], readings: Iterable[Any] | None = None) -> list[str]:
     """Return inputs that are alike but without an identity: their file, or a copy of a foreign number, has none.
 
-    With the `readings` that are taken anew for each value: also others of one name and sign of effect, whatever they
-    read, if u of the sum were a twentieth larger by one cause, but for deviations from 0.
+    With the `readings` taken anew for each value: also others of one name and sign of effect, if one cause would make u
+    a twentieth larger; of those about 0, densities and temperatures. A density of no effect marks its shared error.
     """
     total, taken = sum(values), {each for reading in readings or () for each in getattr(reading, "derivatives", ())}
+    slopes = getattr(total, "derivatives", {})
+    units = {each: getattr(each.tag, "unit", "") for each in slopes}
+    shared = sum(slopes[each] * each.std_dev for each in slopes if units[each] == "kg/m^3" and not each.nominal_value)
     origins: dict[tuple[Any, ...], dict[str, float]] = {}
-    for each, slope in getattr(total, "derivatives", {}).items():
+    for each, slope in slopes.items():
         identity = getattr(each, "identity", f"{UNKNOWN}{id(each)}")
         is_known, is_anew = not identity.startswith(UNKNOWN), readings is None or each in taken
-        if is_known and (is_anew or not each.nominal_value):
+        if is_known and (is_anew or not (each.nominal_value or units[each] in ("kg/m^3", "degC", "delta_degC"))):
             continue
         value = each.nominal_value if is_anew or not each.tag else None
-        effects = origins.setdefault((str(each.tag or "an input"), is_known or each.std_dev, value, slope > 0.0), {})
-        origin = identity.partition("/")[0]
-        effects[origin] = effects.get(origin, 0.0) + slope * each.std_dev
+        is_mark = is_known and not slope and units[each] == "kg/m^3"
+        effect, origin = (shared, "shared") if is_mark else (slope * each.std_dev, identity.partition("/")[0])
+        effects = origins.setdefault((str(each.tag or "an input"), is_known or each.std_dev, value, effect > 0.0), {})
+        effects[origin] = effect + (0.0 if is_mark else effects.get(origin, 0.0))
     ask = "whether {} is one cause or {}: make it, or the error of several readings, once and share it"
     found = [
         ask.format(key[0], len(effects)) + ", or give each a name of its own" * (key[1] is True)
