@@ -355,6 +355,14 @@ def test_a_corner_is_in_doubt_beside_it_and_not_far_above(mm, litres):
     assert TankTable("turned", turned).volume(f"{200 - mm} mm").parts["between the points"] == pytest.approx(litres)
 
 
+@pytest.mark.parametrize(("mm", "near_mm"), [(45, 5 + 6), (55, 5 + 6), (70, 20 + 5), (95, 5)])
+def test_a_dip_beside_a_corner_may_be_further_from_it(mm, near_mm):
+    """The same corner and a dip of 4 mm, 1.5 u are 6 mm: up to half way to the next mark, where nothing bends."""
+    points = [("0 mm", "0 L"), ("50 mm", "5 L"), ("100 mm", "25 L"), ("150 mm", "45 L"), ("200 mm", "65 L")]
+    tank = TankTable("corner", points, level_uncertainty="4 mm")
+    assert tank.volume(f"{mm} mm").parts["between the points"] == pytest.approx(near_mm * 0.3 / 3**0.5, rel=1e-4)
+
+
 @pytest.mark.parametrize("mm", [25, 45, 55, 60, 75, 125, 190])
 def test_a_tank_that_is_straight_between_its_marks_is_within_u_of_the_curve(mm):
     straight = ((0, 0.05), (50, 0.45))
@@ -364,12 +372,13 @@ def test_a_tank_that_is_straight_between_its_marks_is_within_u_of_the_curve(mm):
 
 
 @pytest.mark.parametrize("mm", [60.0, 72.0, 215.0, 490.0])
-def test_a_reading_counts_by_the_steeper_of_curve_and_straight_lines_within_its_u(mm):
-    marks = [(float(level.split()[0]), float(litres.split()[0])) for level, litres in CYLINDER.points]
-    ends = [mm, mm + 3.0, mm - 3.0]
-    curve, lines = [CYLINDER.volume_l_at(end) for end in ends], np.interp(ends, *zip(*marks, strict=True))
+def test_a_reading_counts_by_the_steepest_of_the_curve_and_the_sections_within_its_u(mm):
+    levels, litres = zip(*((float(h.split()[0]), float(v.split()[0])) for h, v in CYLINDER.points), strict=True)
+    sections = zip(levels, levels[1:], np.diff(litres) / np.diff(levels), strict=False)
+    steepest = max(slope for low, high, slope in sections if low <= mm + 3.0 and mm - 3.0 <= high)
+    curve = (CYLINDER.volume_l_at(mm + 0.001) - CYLINDER.volume_l_at(mm - 0.001)) / 0.002
     part = CYLINDER.volume(f"{mm} mm").parts["reading of the level"]
-    assert 2.0 * part == pytest.approx(max(abs(np.subtract(each, each[0])).max() for each in (curve, lines)), rel=1e-3)
+    assert part == pytest.approx(1.5 * max(curve, steepest), rel=1e-3)
 
 
 def test_as_much_room_as_is_in_doubt_is_undecided():
@@ -775,6 +784,35 @@ def test_levels_beside_a_bend_are_covered(above, lower, upper, marks_mm, u_mm):
     quantiles = stats.norm(level, u_mm).ppf((np.arange(100) + 0.5) / 100.0)  # a dip as the normal errors are
     found = [tank.volume(f"{mm:.3f} mm") for mm in quantiles]
     assert np.mean([abs(each.volume_l - true) <= each.expanded_uncertainty_l for each in found]) >= 0.93
+
+
+@pytest.mark.parametrize("marks", [(6, 40, 80, 120, 200), (6, 20, 40, 60, 80, 100)], ids=["far", "near"])
+@pytest.mark.parametrize(("lower", "upper"), [(0.5, 5.0), (1.0, 3.0), (5.0, 0.5), (3.0, 1.0)])
+def test_dips_are_covered_where_the_tank_bends_beside_a_mark(lower, upper, marks):
+    """The tank widens 2 to 5 mm below the mark of 40 mm, or narrows as far above; the dips, of 1 mm, are near the bend.
+
+    Between the bend and the mark, U has no dent.
+    """
+    quantiles, towards = stats.norm.ppf((np.arange(40) + 0.5) / 40.0), 1.0 if upper > lower else -1.0
+    found, dents = [], []
+    for beside in (2.0, 3.0, 5.0):
+        bends = (0.0, lower), (40.0 - towards * beside, upper - lower)
+        points = [(f"{mm} mm", f"{bays_l(mm, bends)} L") for mm in marks]
+        few = {"volume_uncertainty": "0.1 %", "mark_uncertainty": "0.3 mm"}
+        tank = TankTable("wing", points, level_uncertainty="1 mm", **few)
+        for level in bends[1][0] + towards * np.array([0.0, 0.5, 1.0]):
+            dips = (tank.volume(f"{mm:.3f} mm") for mm in level + quantiles)
+            found.append(
+                np.mean([abs(dip.volume_l - bays_l(level, bends)) <= dip.expanded_uncertainty_l for dip in dips])
+            )
+        ends = (tank.volume(f"{40.0 - towards * each} mm").expanded_uncertainty_l for each in (beside, 0.0))
+        inner = [
+            tank.volume(f"{40.0 - towards * each} mm").expanded_uncertainty_l for each in np.arange(0.5, beside, 0.5)
+        ]
+        dents.append(min(inner) / min(ends))
+    assert min(found) >= 0.9
+    assert np.mean(found) > 0.93
+    assert min(dents) > 0.95
 
 
 @pytest.mark.parametrize("u_mm", [0.1, 1.5])

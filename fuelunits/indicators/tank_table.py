@@ -114,19 +114,22 @@ class TankTable(Reporting):
         """Return the volume in L at a level in mm, as plain numbers."""
         return self._at(plain_number(level_mm, "level_mm"))[0]
 
-    def _at(self, level_mm: float) -> tuple[float, float, float]:
-        """Return the volume in L, its slope in L/mm, and the u of how far the tank is from it between the points, L."""
+    def _at(self, level_mm: float, reach_mm: float = 0.0) -> tuple[float, float, float]:
+        """Return the volume in L, the steepest L/mm in reach, and the u of the shape of the tank between points, L."""
         levels, volumes, cubics = self._curve
         self._check("level", level_mm, levels, "mm", self.units[0])
         i = int(np.searchsorted(levels[1:-1], level_mm, side="right"))
         step, rest, height = level_mm - levels[i], levels[i + 1] - level_mm, levels[-1] - levels[0]
         c0, c1, c2, c3 = cubics[:, i]
         volume, slope = c0 + step * (c1 + step * (c2 + step * c3)), c1 + step * (2.0 * c2 + step * 3.0 * c3)
-        bends = np.abs(np.diff(np.diff(volumes) / np.diff(levels)))[max(i - 1, 0) : i + 1]
-        extended = min(step, rest) * max(bends, default=0.0)
+        sections, near = np.diff(volumes) / np.diff(levels), min(step, rest)
+        within = sections[(levels[1:] >= level_mm - reach_mm) & (levels[:-1] <= level_mm + reach_mm)]
+        bends = np.abs(np.diff(sections, prepend=sections[0], append=sections[-1]))[i : i + 2]
+        # the true level may be 1.5 u, of 2 u of reach, further from the nearer point, and the tank as far off as there
+        extended = max(near * max(bends), min(near + 0.75 * reach_mm, (step + rest) / 2.0) * bends[int(step > rest)])
         wedge = (volumes[-1] - volumes[0]) * step * rest / height**2
         straight = abs(np.interp(level_mm, levels, volumes) - volume)  # to the extended lines, or a section vanishes
-        return float(volume), float(slope), float(max(straight, extended / math.sqrt(3.0), wedge))
+        return float(volume), float(max(slope, *within)), float(max(straight, extended / math.sqrt(3.0), wedge))
 
     def _check(self, what: str, value: float, points: Any, start: str, unit: str) -> None:
         allowed = "the points of the tank table; calibrate further points rather than extend it"
@@ -140,14 +143,11 @@ class TankTable(Reporting):
         if not is_uncertain(level):
             where = f"{self.name} at {as_written(level, 'mm', 'level')}"
             read = cause(level_mm, self._stated("level_uncertainty", "mm"), Input(f"level, {where}", "mm"))
-        volume, slope, apart = self._at(level_mm)
+        mark_mm = self._stated("mark_uncertainty", "mm")
+        reach_mm = coverage_factor(read) * math.hypot(standard_uncertainty(read), mark_mm)
+        volume, slope, apart = self._at(level_mm, reach_mm)
         point, part = divmod(float(np.interp(level_mm, self._curve[0], range(len(self.points)))), 1.0)
         shared_l, own_l, is_metered = self._of_volumes(volume, point + part)
-        mark_mm, lines = self._stated("mark_uncertainty", "mm"), self._curve[:2]
-        reach_mm = coverage_factor(read) * math.hypot(standard_uncertainty(read), mark_mm)
-        for end in np.clip([level_mm - reach_mm, level_mm + reach_mm], *self.range_mm):  # a bend may be near
-            more_l = self._at(end)[0] - volume, np.interp(end, *lines) - np.interp(level_mm, *lines)
-            slope = max(slope, float(np.max(np.abs(more_l)) / max(abs(end - level_mm), 1e-6)))
         mark_l = math.hypot(own_l, slope * mark_mm)
         parts = {
             "reading of the level": slope * standard_uncertainty(read),
