@@ -211,9 +211,9 @@ def test_a_sheet_prints_what_its_points_and_readings_are_worth(sheet):
         assert [row[head] != "[    ]" for row in rows] == taken
     facts = sheet.report().facts
     assert facts["tolerance"] == sheet.tolerance
-    assert (facts.get("generator") or facts.get("test box")) == (
-        str(tool) if (tool := getattr(sheet, "generator", getattr(sheet, "box", None))) else None
-    )
+    tool = getattr(sheet, "generator", getattr(sheet, "box", None))
+    assert (facts.get("generator") or facts.get("test box")) == (str(tool) if tool else "not stated, taken as exact")
+    assert "0.1 Hz, standard uncertainty not stated" in str(fu.Generator("0.1 Hz"))
 
 
 def test_a_gauge_prints_its_permittivity_and_density():

@@ -98,18 +98,18 @@ def calibrate(runs: Iterable[Run], *, unit: str = "L", repeatability: Any = None
     return Calibration(distinct_runs(runs), unit, known)
 
 
-def _k_of(runs: Sequence[Run]) -> list[Any]:
+def _k_of(runs: Sequence[Run], known: float | None = None) -> list[Any]:
     """Return K of each run, where inputs of one name, or one reading, and sign of effect are one; counts are apart."""
     values = [run.k_pulses_per_l for run in runs]
     counts = {each for run in runs for each in getattr(run.pulses, "derivatives", ()) if each.std_dev < 1.0}
     slopes = {each: slope for each, slope in getattr(sum(values), "derivatives", {}).items() if slope * each.std_dev}
     readings = Counter((each.nominal_value, each.std_dev) for each in slopes if each.nominal_value)
-    first: dict[tuple[float, float], str] = {}  # the name of a reading that most runs share, and so its rounding
-    causes: dict[tuple[str, bool], list[Any]] = {}
+    few = max(1.0 if known else 3.0, 0.75 * len(runs))  # what more runs than these read alike, they round alike
+    first, causes = dict[tuple[float, float], str](), dict[tuple[str, bool], list[Any]]()
     for each, slope in slopes.items():
         if each not in counts and not getattr(each, "identity", UNKNOWN).startswith(UNKNOWN):
             reading, name = (each.nominal_value, each.std_dev), str(each.tag)
-            name = first.setdefault(reading, name) if readings[reading] > max(3.0, 0.75 * len(runs)) else name
+            name = first.setdefault(reading, name) if readings[reading] > few else name
             causes.setdefault((name, slope > 0.0), []).append(each)
     for (name, _), alike in causes.items():
         mean, largest = fmean(each.nominal_value for each in alike), max(each.std_dev for each in alike)
@@ -193,7 +193,7 @@ class Calibration(ByValue, Reporting):
     def __post_init__(self) -> None:
         runs, known = distinct_runs(self.runs), self.repeatability
         known = None if known is None else positive_number(known, "repeatability", example=2e-4)
-        mean = mean_of_repeats(_k_of(runs), name=_REPEATABILITY, unit="pulse/L", repeatability=known or 0.0)
+        mean = mean_of_repeats(_k_of(runs, known), name=_REPEATABILITY, unit="pulse/L", repeatability=known or 0.0)
         half_width = _EXPANSION_PER_C * float(np.ptp(_warmth_of_one_density(runs))) / 2.0 * nominal(mean)
         mean = mean + uncertain(0.0, half_width / math.sqrt(3.0), name="temperature of the one density", unit="pulse/L")
         set_fields(self, runs=runs, unit=KFactor(1, per=self.unit).unit, repeatability=known, k_pulses_per_l=mean)

@@ -192,7 +192,7 @@ class BenchSheet(Sheet):
         if several and not any(sum(map(bool, point.frequencies_hz)) == 1 for point in self.points):
             remarks.append("No point is of one channel alone, so swapped inputs may pass: add a flow for each alone.")
         remarks.append("The K-factor entered is taken as right: no reading here proves that it is the transducer's.")
-        facts = {"tolerance": self.tolerance, "generator": self.generator and str(self.generator)}
+        facts = {"tolerance": self.tolerance, "generator": str(self.generator or "not stated, taken as exact")}
         return self._report(f"bench sheet, {self.indicator}", facts, remarks)
 
 

@@ -41,7 +41,7 @@ class Source:
         self.doubt(Fraction(1))
 
     def __str__(self) -> str:
-        return f"steps of {self.step}, standard uncertainty {self.uncertainty}"
+        return f"steps of {self.step}, standard uncertainty {self.uncertainty}".replace(" 0 %", " not stated")
 
     @property
     def display(self) -> Display:
