@@ -528,6 +528,8 @@ ONE = _error("glass")
         ((ONE, ONE, "0.8 kg/m^3"), "hydrometer", "undecided"),
         ((ONE, "0.8 kg/m^3"), "densitometer", "accept"),  # the other tank was read by another kind of instrument
         ((ONE, "0.02 kg/m^3"), "hydrometer", "accept"),  # does not matter to the sum
+        ((ONE, ONE, ONE, "0.1 kg/m^3"), "hydrometer", "accept"),  # 2 × 0.1 × 2.4 is below a tenth of 2.4² + 0.1²
+        ((measured("0 kg/m^3", "0.02 kg/m^3", name="glass"), "0.3 kg/m^3", "0.8 kg/m^3"), "densitometer", "accept"),
         ((_error("glass 1"), _error("glass 2"), ONE), "hydrometer", "accept"),
     ],
 )
