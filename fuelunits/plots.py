@@ -122,7 +122,7 @@ def check(of: DensityCheck, *, ax: Any = None) -> Any:
 
 
 def gauge(of: CapacitanceGauge, *, axes: Any = None) -> Any:
-    """Return a picture of a capacitance gauge: level, capacitance and mass side by side over volume.
+    """Return a picture of a capacitance gauge: level, capacitance and mass displayed over volume.
 
     Examples
     --------
@@ -134,7 +134,8 @@ def gauge(of: CapacitanceGauge, *, axes: Any = None) -> Any:
     """
     axes, levels = _axes(axes, of, CapacitanceGauge, 3), np.linspace(*of.wetted_mm, _POINTS)
     litres, pf = np.array([(of.tank.volume_l_at(mm), of.capacitance_pf(mm)) for mm in levels]).T
-    drawn = {"level, mm": levels, "capacitance, pF": pf, "mass, kg": litres * of.density_kg_m3 / 1e3}
+    displayed_l = np.maximum(litres - of.tank.unusable_l, 0.0)
+    drawn = {"level, mm": levels, "capacitance, pF": pf, "mass displayed, kg": displayed_l * of.density_kg_m3 / 1e3}
     for ax, (label, values) in zip(axes, drawn.items(), strict=True):
         name = label.partition(",")[0]
         ax.plot(litres, values, color=_BLUE, label=f"{name} with {fuel(of.fuel).name} at {of.at}")

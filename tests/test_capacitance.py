@@ -203,7 +203,7 @@ def test_a_sheet_of_capacitances_by_hand():
         CapacitanceSheet(STRAIGHT, ["0 L", "120 L"], "2 L", reads="L", box=BOX).points, (54.0, 106.8), strict=True
     ):
         assert float(point.doubt) == pytest.approx((0.05 + 0.002 * pf) * 120.0 / 52.8, rel=1e-9)  # to one side
-    assert not any("unusable" in each for each in sheet.report().remarks)  # this tank has none
+    assert "all the fuel, as the unusable part is not stated" in " ".join(sheet.report().remarks)
     assert TYPICAL not in sheet.report().remarks
     typical = CapacitanceGauge(TANK, PROBES, "Jet A", "15 degC")
     assert TYPICAL in CapacitanceSheet(typical, ["60 L"], "2 L", reads="L", box=BOX).report().remarks
@@ -218,8 +218,6 @@ def test_a_sheet_filled_in_has_verdicts_as_found_and_as_left():
     assert empty.report().facts["display step"] == "0.5 L"
     assert not replace(empty, resolution=None).report().facts.get("display step")
     assert "truncating" in replace(empty, truncates=True).report().facts["display step"]
-    kept = replace(STRAIGHT, tank=replace(STRAIGHT.tank, unusable="0.5 L"))
-    assert "unusable 0.5 L" in str(replace(empty, gauge=kept))
     assert "54.0" in str(empty)
     sheet = empty.filled(as_found=["0 L", "63 L", "120 L"], as_left=["0.5 L", "60.5 L", "119.5 L"])
     assert sheet.verdict_as_found is Verdict.REJECT
@@ -231,6 +229,51 @@ def test_a_sheet_filled_in_has_verdicts_as_found_and_as_left():
     assert share.filled(as_left=["0 L", "60 L"]).verdict_as_left is Verdict.UNDECIDED  # 3 % of nothing is nothing
     coarse = CapacitanceSheet(STRAIGHT, ["60 L"], "2 L", reads="L", box=CapacitanceBox("0.1 pF", "1 pF"))
     assert coarse.filled(as_left=["60 L"]).verdict_as_left is Verdict.UNDECIDED
+
+
+def usable_gauge(unusable="4 L"):
+    points = [(f"{mm} mm", f"{0.4 * mm} L") for mm in range(0, 301, 25)]
+    given = {"level_uncertainty": "0.5 mm", "mark_uncertainty": "0.1 mm", "volume_uncertainty": "0.1 %"}
+    return replace(STRAIGHT, tank=fu.TankTable("box", points, unusable=unusable, **given))
+
+
+@pytest.mark.parametrize(
+    ("litres", "expected_kg"), [("1 L", 0.0), ("4 L", 0.0), ("5 L", 0.8), ("30 L", 20.8), ("120 L", 92.8)]
+)
+def test_the_display_shows_zero_where_the_unusable_fuel_begins(litres, expected_kg):
+    """14 CFR 25.1337(b)(1) by hand: (litres - 4) x 0.8 kg/L, zero at 4 L and below; with 0 L unusable all is shown."""
+    sheet = CapacitanceSheet(usable_gauge(), [litres], "0.5 kg", reads="kg", box=replace(BOX, step="0.01 pF"))
+    (point,), (whole,) = sheet.points, replace(sheet, gauge=usable_gauge("0 L")).points
+    assert float(point.true) == pytest.approx(expected_kg, abs=1e-9)
+    assert point.capacitance_pf == whole.capacitance_pf  # the amount asked for is that in the tank
+    assert float(whole.true) == pytest.approx(0.8 * float(litres.split()[0]))
+    assert "the unusable 4 L" in " ".join(sheet.report().remarks)
+
+
+def test_a_gauge_that_a_sheet_accepts_agrees_with_a_dip_of_its_tank():
+    """Of two displays, all the fuel and the usable part, the sheet, the job and the dip accept and reject the same."""
+    gauge = usable_gauge()
+    sheet = CapacitanceSheet(gauge, ["4 L", "30 L", "71 L"], "1.5 kg", reads="kg", box=BOX, resolution="0.5 kg")
+    dip, density = gauge.tank.volume("75 mm"), fu.measured("0.8 kg/L", "0.0005 kg/L", name="density")
+    for readings, verdict in ((("0 kg", "21 kg", "53.5 kg"), "accept"), (("3 kg", "24 kg", "57 kg"), "reject")):
+        left = sheet.filled(as_left=readings)
+        assert left.verdict_as_left.value == verdict
+        job = fu.JobRecord(number="1", date="2031-05-17", technician="A. B.", sheets=[left], fluid="Jet A")
+        assert (job.verdict is Verdict.REJECT) == (verdict == "reject")
+        shown = fu.measured(readings[1], "0.3 kg", name="gauge")
+        found = fu.fuel_on_board({"dip": dip, "gauge": shown}, "L", density=density)
+        assert found.verdict.value == verdict
+
+
+def test_the_errors_in_another_fuel_are_those_of_the_usable_fuel():
+    """By hand: 60 L and ε - 1 of 1.0 for 1.1 read as 54.5 L, of which 15 L are unusable: 39.5 L for 45 L."""
+    adjusted = replace(usable_gauge("15 L"), relative_permittivity=2.1)
+    error = adjusted.error_with(STRAIGHT.fuel, at="15 degC", relative_permittivity=2.0)
+    assert error.volume_error == pytest.approx((60.0 / 1.1 - 15.0) / 45.0 - 1.0)
+    assert error.mass_error == pytest.approx(error.volume_error)  # the density is that of the adjustment
+    assert "the unusable 15 L" in " ".join(error.report().remarks)
+    with pytest.raises(FuelUnitsError, match="61 L"):
+        replace(adjusted, tank=replace(adjusted.tank, unusable="61 L")).error_with("Jet A", at="15 degC")
 
 
 def test_no_gauge_beyond_the_tolerance_is_accepted_by_simulation():

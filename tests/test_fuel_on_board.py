@@ -1,6 +1,7 @@
 """Readings of the fuel on board against a simulation of what is in the tank."""
 
 import math
+import re
 
 import numpy as np
 import pytest
@@ -33,6 +34,42 @@ def test_the_unusable_fuel_of_a_tank_is_never_planned_with():
     assert fu.endurance(found.combined, "40 L/h").m_as("min").nominal_value == pytest.approx(29.1)
     assert "usable" in str(found).lower()
     assert tank.volume("10 mm").usable.m_as("L").nominal_value == 0.0
+
+
+@pytest.mark.parametrize("left", [None, "0 L", "4 L"])
+@pytest.mark.parametrize("beside", ["gauge", "totaliser"])
+def test_readings_agree_only_where_the_unusable_fuel_is_stated(left, beside):
+    """4 L cannot be used; the gauge reads what can, the totaliser started from a dip: so would its excess agree."""
+    random, points = np.random.default_rng(5), [(f"{mm} mm", f"{0.39 * mm} L") for mm in range(0, 301, 60)]
+    tank = fu.TankTable("wing", points, unusable=left, level_uncertainty="2 mm", volume_uncertainty="0.5 %")
+    covered = []
+    for level in random.uniform(120.0, 280.0, 40).tolist():
+        start, now = (tank.volume(f"{mm + random.normal(0.0, 2.0):.2f} mm") for mm in (level, level - 20.0 / 0.39))
+        usable = 0.39 * level - 20.0 - 4.0
+        shown = start.usable - measured(20.0 + random.normal(0.0, 0.2), 0.2, "used")
+        other = shown if beside == "totaliser" else measured(usable + random.normal(0.0, 2.0), 2.0, "gauge")
+        found = fu.fuel_on_board({"dip": now, beside: other}, "L")
+        if left is None:
+            assert found.verdict is Verdict.UNDECIDED
+            assert not found.incomplete
+            assert re.search("unusable fuel of wing .*unusable='4 L', or '0 L'", found.reason)
+        elif found.combined is not None:
+            covered.append(
+                abs(found.combined.m_as("L").nominal_value - usable) <= 2.0 * found.combined.m_as("L").std_dev
+            )
+    assert left != "4 L" or (len(covered) > 30 and np.mean(covered) > 0.9)
+
+
+def test_unusable_fuel_cancels_in_the_fuel_used_and_not_in_a_sum_of_tanks():
+    """By hand: 0.39 L/mm, 51.3 mm are 20 L used, whatever cannot be used of the rest."""
+    points = [(f"{mm} mm", f"{0.39 * mm} L") for mm in range(0, 301, 60)]
+    given = {"level_uncertainty": "2 mm", "volume_uncertainty": "0.5 %"}
+    left, right = (fu.TankTable(name, points, **given) for name in ("left", "right"))
+    used = left.volume("251.3 mm").usable - left.volume("200 mm").usable
+    assert fu.fuel_on_board({"dips": used, "t": measured(20.0, 0.2, "t")}, "L").verdict is Verdict.ACCEPT
+    both = left.volume("200 mm").usable + right.volume("200 mm").usable
+    found = fu.fuel_on_board({"dips": both, "gauge": "156 L"}, "L")
+    assert all(words in found.reason for words in ("unusable fuel of left", "unusable fuel of right", "gauge was not"))
 
 
 def test_disagreeing_readings_are_not_averaged():
@@ -108,7 +145,7 @@ def test_a_shared_density_is_taken_out_of_the_difference():
 def test_a_shared_tank_table_is_taken_out_of_the_difference():
     """By hand: of two levels read to 1 mm, 0.4 L/mm each, only these differ; one reading cannot confirm itself."""
     points = [(f"{mm} mm", f"{0.4 * mm} L") for mm in (0, 100, 180, 185, 250)]
-    tank = fu.TankTable("box", points, level_uncertainty="1 mm", volume_uncertainty="2 %")
+    tank = fu.TankTable("box", points, unusable="0 L", level_uncertainty="1 mm", volume_uncertainty="2 %")
     dip, float_ = tank.volume("180 mm"), tank.volume("185 mm")
     found = fu.fuel_on_board({"dipstick": dip, "float": float_}, "L")
     assert found.differences[0][3] == pytest.approx(2.0 * 0.4 * 2**0.5, rel=0.05)

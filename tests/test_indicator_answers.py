@@ -11,7 +11,7 @@ from fuelunits.errors import FuelUnitsError
 from fuelunits.indicators.fill_ups import compare_fill_ups
 
 POINTS = [("0 mm", "0 L"), ("60 mm", "22 L"), ("150 mm", "60 L")]
-TANK = fu.TankTable("box", POINTS, level_uncertainty="1 mm", volume_uncertainty="0.5 %")
+TANK = fu.TankTable("box", POINTS, unusable="0 L", level_uncertainty="1 mm", volume_uncertainty="0.5 %")
 K = "11412 pulse/L"
 L_H = fu.Indicator(K, reads="L/h", resolution="0.5 L/h")
 PROBE = fu.Probe("42 pF", "0 mm", "150 mm")
@@ -58,11 +58,12 @@ def test_what_is_equal_was_written_alike():
     assert fu.LowFuelByTime(of(0.5, "hour")).time == "0.5 h"  # in its own unit
     assert fu.Generator(of(0.1, "1/s")).step == "0.1 Hz"  # 1/s is hard to read
     assert replace(GAUGE, at=of(15, "degC"), stray=of(0, "pF")) == GAUGE
-    again = fu.TankTable("box", POINTS, level_uncertainty="1 mm", volume_uncertainty="0.5 %")
+    again = fu.TankTable("box", POINTS, unusable="0 L", level_uncertainty="1 mm", volume_uncertainty="0.5 %")
     assert again == TANK
     assert again.volume("50 mm") == TANK.volume("50 mm") != TANK.volume("51 mm")
     assert hash(again) == hash(TANK)
-    assert again != fu.TankTable("box", POINTS, level_uncertainty="1 mm")
+    assert again != replace(again, volume_uncertainty=None)
+    assert again != replace(again, unusable=None)
 
 
 @pytest.mark.parametrize(

@@ -1,5 +1,6 @@
 """Tank tables against the geometry of simple tanks, and their uncertainty against simulation."""
 
+import json
 import math
 import re
 
@@ -234,9 +235,9 @@ def test_an_uncertainty_that_lacks_a_part_is_not_handed_on():
 def test_a_sum_with_a_tank_of_incomplete_uncertainty_decides_nothing(level, given, zero):
     """Zero is no uncertainty that a reading can have; at a mark, even nothing between the points is left of it."""
     points = [("0 mm", "0 L"), ("60 mm", "22.6 L"), ("120 mm", "46.5 L")]
-    full = {"level_uncertainty": "2 mm", "volume_uncertainty": "0.5 %"}
+    full = {"level_uncertainty": "2 mm", "volume_uncertainty": "0.5 %", "unusable": "0 L"}
     complete, other = (TankTable(name, points, **full).volume(level).usable for name in "ab")
-    vague = TankTable("vague", points, **(zero | given)).volume(level)
+    vague = TankTable("vague", points, unusable="0 L", **(zero | given)).volume(level)
     total = {"gauge": fu.measured(f"{2 * vague.usable_l} L", "1 L", name="gauge")}
     assert len(vague.missing) == 2 - len(given)
     assert fu.fuel_on_board(total | {"dip": complete + other}, "L").verdict.value == "accept"
@@ -436,6 +437,30 @@ def test_the_levels_at_the_marks_of_a_filling_are_readings_too():
     assert inside >= 0.94 * 400
 
 
+def test_unusable_fuel_that_is_not_stated_is_said_to_be(tmp_path):
+    """Nothing is subtracted, which the pages say; a record keeps it, also one that was kept without it."""
+    given = {"level_uncertainty": "1 mm", "volume_uncertainty": "0.5 %"}
+    tank = TankTable("box", BOX.points, **given)
+    fu.save(tank, tmp_path / "tank.json")
+    assert "unusable" not in json.loads((tmp_path / "tank.json").read_text())["record"]
+    for table in (tank, fu.load(tmp_path / "tank.json")):
+        assert table.unusable is None
+        assert "unusable: not stated" in str(table)
+        assert {row[2] for row in table.report().tables[0].rows} == {"-"}
+        reading = table.volume("100 mm")
+        assert reading.as_dict()["unusable"] is None
+        assert "usable 40.0 L, unusable fuel not stated" in str(reading)
+        assert not reading.missing
+        assert "at least" not in str(reading)
+    none = TankTable("box", BOX.points, unusable="0 L", **given)
+    assert "not stated" not in f"{none} {none.volume('100 mm')}"
+    assert none.volume("100 mm").usable_l == pytest.approx(40.0)
+    for usable, is_asked in ((tank.volume("100 mm").usable, True), (none.volume("100 mm").usable, False)):
+        page = str(fu.first_to_trip(fu.LowFuelByTime("25 min"), fu.LowFuelByQuantity("9 L"), "20 L/h", usable=usable))
+        assert ("unusable='4 L'" in page) is is_asked
+        assert "narrow" in page or not is_asked
+
+
 def test_what_is_all_unusable_is_refused():
     with pytest.raises(FuelUnitsError, match="100 L is all that box holds"):
         TankTable("box", BOX.points, unusable="100 L")
@@ -524,7 +549,13 @@ def filled(name, error=0.0, **meter):
     litres = zip((38, 71, 108, 142, 183), (12.0, 12.0, 15.0, 14.0, 15.0), strict=True)
     steps = [(f"{mm} mm", f"{each / (1.0 + error):.4f} L") for mm, each in litres]
     return TankTable.from_filling(
-        name, steps, start=("6 mm", "0 L"), level_uncertainty="0.5 mm", mark_uncertainty="0.05 mm", **meter
+        name,
+        steps,
+        start=("6 mm", "0 L"),
+        unusable="0 L",
+        level_uncertainty="0.5 mm",
+        mark_uncertainty="0.05 mm",
+        **meter,
     )
 
 

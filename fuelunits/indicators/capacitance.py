@@ -1,8 +1,8 @@
 """Capacitance gauging: probes at a level, a gauge in another fuel, and the sheet of capacitances for a test box.
 
 The wetted part of a probe has ε times its empty capacitance, so C = C_stray + Σ C_empty (1 + (ε - 1) f), with f the
-wetted share of each section. A gauge that knows the permittivity finds the level, and from the tank table the
-volume. One without a compensating probe takes the permittivity that it was calibrated with.
+wetted share of each section. A gauge that knows the permittivity finds the level, and from the tank table the volume;
+zero is read where the unusable fuel begins (``cfr14_25_1337``). Without a compensating probe ε is that adjusted for.
 """
 
 from __future__ import annotations
@@ -30,10 +30,7 @@ from fuelunits.sources import Range
 from fuelunits.units import factor, read_unit
 from fuelunits.validation import boolean, check_type, check_types, finite_number, print_unit, set_fields
 
-_WATER = (
-    "Water at the bottom conducts and has about forty times the permittivity of fuel: a wetted probe then reads "
-    "far too high. Drain and check before a gauge is adjusted."
-)
+_WATER = "Water at the bottom conducts: a wetted probe reads far too high. Drain and check before a gauge is adjusted."
 _PERMITTIVITIES = Range("relative permittivity", 1.5, 5.0, "", "fuels; that of water is about 80 (common practice)")
 _SECTIONS = Range("empty", 0.1, 5000.0, "pF", "sections of probes (common practice, from memory)")
 
@@ -77,8 +74,7 @@ class CapacitanceGauge(Reporting):
     Parameters
     ----------
     tank, probes : TankTable, and a sequence of Probe wired in parallel
-    fuel, at : str, Fuel, Batch or Blend; str or pint.Quantity
-        The fuel for which the gauge was adjusted, and its temperature at the adjustment.
+    fuel, at : str, Fuel, Batch or Blend for which the gauge was adjusted; str or pint.Quantity, its temperature then
     stray : str or pint.Quantity, capacitance of cables and all that fuel does not wet, trimming included
     relative_permittivity : float, optional, as measured, dimensionless ratio; by default the typical one of the fuel
     permittivity, density_kg_m3, empty_pf : float, those of the adjustment; of the dry probes with their strays, unit pF
@@ -86,9 +82,7 @@ class CapacitanceGauge(Reporting):
 
     Examples
     --------
-    An invented tank with one probe:
-
-    >>> tank = TankTable("left wing", [("0 mm", "0 L"), ("150 mm", "60 L"), ("300 mm", "118 L")])
+    >>> tank = TankTable("invented tank", [("0 mm", "0 L"), ("150 mm", "60 L"), ("300 mm", "118 L")])
     >>> gauge = CapacitanceGauge(tank, [Probe("48 pF", "0 mm", "300 mm")], "Jet A", "15 degC", stray="5 pF")
     >>> f"{gauge.capacitance('60 L').m_as('pF'):.1f}"
     '80.1'
@@ -165,9 +159,12 @@ class CapacitanceGauge(Reporting):
         adjusted = specific_polarization(self.permittivity, self.density_kg_m3)
         eps = permittivity_from_density(density, adjusted) if is_own else _permittivity(fuel, at, relative_permittivity)
         level = sum(self.wetted_mm) / 2.0
-        volume = self.tank.volume_l_at(self.level_mm(self.capacitance_pf(level, eps))) / self.tank.volume_l_at(level)
-        mass, compensated = volume * self.density_kg_m3, specific_polarization(eps, density) / adjusted
-        errors = volume - 1.0, mass / density - 1.0, float(compensated) - 1.0
+        levels = self.level_mm(self.capacitance_pf(level, eps)), level
+        displayed, usable = (max(self.tank.volume_l_at(each) - self.tank.unusable_l, 0.0) for each in levels)
+        if not usable:
+            raise QuantityError(f"at half the wetted range of {self.tank.name} all is unusable: {self.tank.unusable}")
+        volume, compensated = displayed / usable, float(specific_polarization(eps, density) / adjusted)
+        errors = volume - 1.0, volume * self.density_kg_m3 / density - 1.0, compensated - 1.0
         facts = {
             "adjusted for": f"{own.name} at {print_unit(self.at)}",
             "relative permittivity": f"{eps:.3f}, adjusted {self.permittivity:.3f}",
@@ -196,8 +193,10 @@ class CapacitanceGauge(Reporting):
         return Report(title, "", facts, tables, [*blind, *self.doubt(), *remarks_of(fuel, limits=False), _WATER])
 
     def doubt(self) -> list[str]:
-        """Return a remark on the permittivity of the adjustment."""
-        return _doubt(self.fuel, self.at, self.relative_permittivity)
+        """Return remarks on the fuel that a display is expected to show, and on the permittivity of the adjustment."""
+        less = f"usable fuel: all but the unusable {self.tank.unusable}, zero when that is left (14 CFR 25.1337)"
+        shows = "all the fuel, as the unusable part is not stated" if self.tank.unusable is None else less
+        return [f"The display is expected to show {shows}.", *_doubt(self.fuel, self.at, self.relative_permittivity)]
 
     def entered(self) -> list[Table]:
         """Return the sections of the probes and the tank table, as they were entered."""
@@ -238,8 +237,7 @@ class CapacitanceBox(Source):
 
     Attributes
     ----------
-    step, uncertainty : str or pint.Quantity
-        The step in which it is set, ``"0.1 pF"``, and its standard uncertainty, ``"0.1 %"`` or ``"0.1 pF"``.
+    step, uncertainty : str or pint.Quantity, the step it is set in, and the standard one, ``"0.1 %"`` or ``"0.1 pF"``
 
     Examples
     --------
@@ -254,13 +252,12 @@ class CapacitanceBox(Source):
 class CapacitanceSheet(Sheet):
     """Capacitances to set in place of the probes, readings to expect, and what was read, as on a :class:`BenchSheet`.
 
-    The allowance for a reading is how far the volume moves while the capacitance moves by half a step of the box and
-    twice its standard uncertainty.
+    The allowance for a reading is how far the volume moves with half a step of the box and twice its uncertainty.
 
     Attributes
     ----------
     gauge, box : CapacitanceGauge, and CapacitanceBox that sets the capacitances
-    asked : sequence of str or pint.Quantity, volumes of the tank table, or masses at the density of the adjustment
+    asked : sequence of str or pint.Quantity, volumes in the tank, unusable included, or masses at the density adjusted
     tolerance : str or pint.Quantity
         Part of the value displayed, ``"2 %"``, or an amount in the unit read; at empty only an amount can be kept.
     reads, resolution : str, and str or pint.Quantity, the unit displayed, of volume or mass, and any display step
@@ -268,11 +265,9 @@ class CapacitanceSheet(Sheet):
 
     Examples
     --------
-    An invented gauge:
-
-    >>> tank = TankTable("left wing", [("0 mm", "0 L"), ("150 mm", "60 L"), ("300 mm", "120 L")])
-    >>> probe = Probe("48 pF", "0 mm", "300 mm")
-    >>> gauge = CapacitanceGauge(tank, [probe], "Jet A", "15 degC", relative_permittivity=2.1)
+    >>> tank = TankTable("invented tank", [("0 mm", "0 L"), ("150 mm", "60 L"), ("300 mm", "120 L")], unusable="0 L")
+    >>> probes = [Probe("48 pF", "0 mm", "300 mm")]
+    >>> gauge = CapacitanceGauge(tank, probes, "Jet A", "15 degC", relative_permittivity=2.1)
     >>> box = CapacitanceBox("0.1 pF", "0.05 pF")
     >>> sheet = CapacitanceSheet(gauge, ["0 L", "60 L"], "2 L", reads="L", box=box, resolution="0.5 L")
     >>> [(point.capacitance_pf, point.lowest, point.highest) for point in sheet.points]
@@ -310,14 +305,15 @@ class CapacitanceSheet(Sheet):
         low, high = (Fraction(gauge.capacitance_pf(level)) for level in gauge.wetted_mm)
         can_be_set = box.display.within(low, high)
 
-        def litres(pf: Fraction) -> float:
-            return gauge.tank.volume_l_at(gauge.level_mm(float(min(max(pf, low), high))))
+        def litres(pf: Fraction, unusable_l: float = gauge.tank.unusable_l) -> float:
+            return max(gauge.tank.volume_l_at(gauge.level_mm(float(min(max(pf, low), high)))) - unusable_l, 0.0)
 
-        if can_be_set is None or abs(litres(wanted) - asked_l) > 1e-6 * gauge.tank.capacity_l:
+        if can_be_set is None or abs(litres(wanted, 0.0) - asked_l) > 1e-6 * gauge.tank.capacity_l:
             raise QuantityError(f"point: {given} cannot be set: no probe measures there, or the box is too coarse")
         pf = min(max(box.display.reading(wanted), can_be_set[0]), can_be_set[1])
-        moved = max(abs(litres(end) - litres(pf)) for end in (pf - box.doubt(pf), pf + box.doubt(pf)))
-        true, doubt = (convert_exact(Fraction(each), "L", self.reads, density) for each in (litres(pf), moved))
+        shown = litres(pf) if asked_l - gauge.tank.unusable_l > 1e-6 * gauge.tank.capacity_l else 0.0
+        moved = max(abs(litres(end) - shown) for end in (pf - box.doubt(pf), pf + box.doubt(pf)))
+        true, doubt = (convert_exact(Fraction(each), "L", self.reads, density) for each in (shown, moved))
         step = None if self.resolution is None else exact_number(self.resolution, self.reads, name="resolution")
         display, allowed = Display(step, truncates=self.truncates), share_of(self.tolerance, true, self.reads)
         return BenchPoint(given, self.reads, true, allowed, display, doubt, capacitance_pf=float(pf))
@@ -340,7 +336,6 @@ class CapacitanceSheet(Sheet):
             "It tests the indicator for the probes and the fuel entered, not the probes and the permittivity.",
             "Where cables stay connected to the box, subtract their capacitance.",
             *gauge.doubt(),
-            *[f"Amounts of the tank table include the unusable {gauge.tank.unusable}."] * (gauge.tank.unusable_l > 0),
             *remarks_of(fuel, limits=False),
         ]
         what = f"sheet of capacitances for {gauge.tank.name}, adjusted for {fuel.name} at {gauge.at}"

@@ -100,10 +100,8 @@ def fuel_on_board(readings: Mapping[str, Any], unit: str, *, density: Any = None
 
     Examples
     --------
-    Invented readings:
-
     >>> from fuelunits.uncertainty.measured import measured
-    >>> gauge = measured("212 L", uncertainty="4 L", name="gauge")
+    >>> gauge = measured("212 L", uncertainty="4 L", name="gauge")  # invented
     >>> totaliser = measured("196 L", uncertainty="1.5 L", name="totaliser")
     >>> found = fuel_on_board({"gauge": gauge, "totaliser": totaliser}, "L")
     >>> found.verdict.value, found.lowest
@@ -131,10 +129,10 @@ def fuel_on_board(readings: Mapping[str, Any], unit: str, *, density: Any = None
 
 def _decided(found: dict[str, Any], incomplete: list[str], pairs: Any) -> tuple[Verdict, str]:
     """Accept where all agree, reject where two disagree; undecided where U is not known, is nothing, or is large."""
-    if incomplete:
-        return Verdict.UNDECIDED, f"the uncertainty of {', '.join(incomplete)} was not stated in full;"
-    if unclear := unclear_in(*found.values(), sum(found.values())):
-        return Verdict.UNDECIDED, f"it is not known {'; '.join(unclear)};"
+    unknown = [f"the uncertainty of {', '.join(incomplete)} was not stated in full"] * bool(incomplete)
+    unknown += (f"it is not known {each}" for each in unclear_in(*found.values(), sum(found.values())))
+    if unknown:
+        return Verdict.UNDECIDED, f"{'; '.join(unknown)};"
     size = {name: float(nominal(value)) for name, value in found.items()}
     for a, b, _, expanded, _ in pairs:
         if expanded <= 1e-9 * max(size.values()) or alike(found[a], found[b]):

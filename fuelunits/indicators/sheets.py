@@ -131,9 +131,7 @@ class BenchPoint:
         if self._margin < -self.display.errors[0]:
             hides = f"the step of {float(self.display.step or 0):g} {self.unit} hides more than the tolerance of"
             return f"{hides} {float(self.tolerance):.3g} {self.unit}: take a larger value, or state a wider tolerance"
-        if self._most >= self.true:
-            return "the tolerance is as large as the value: a dead display would pass"
-        return ""
+        return "the tolerance is as large as the value: a dead display would pass" if self._most >= self.true else ""
 
     @property
     def accepted(self) -> tuple[Fraction, Fraction] | None:

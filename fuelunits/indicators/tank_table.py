@@ -43,7 +43,7 @@ class TankTable(Reporting):
     ----------
     name, points : str; sequence of (level, volume), two or more, both rising: ``("50 mm", "21.5 L")``
         Of one attitude of the aircraft: each other has a table of its own, from its maker, never guessed.
-    unusable : str or pint.Quantity, the volume that the engine cannot use, as the aircraft's data give it
+    unusable : str or pint.Quantity, volume unusable by the aircraft's data, also ``"0 L"``; left out, it is not known
     level_uncertainty, mark_uncertainty, volume_uncertainty : str or pint.Quantity, optional
         Standard uncertainty of a reading of the level; of the levels of the points where they were read as well; and of
         the volumes of the points: of each by itself, or a percentage, one error of all, also of other tables' volumes.
@@ -55,10 +55,8 @@ class TankTable(Reporting):
 
     Examples
     --------
-    An invented tank:
-
     >>> tank = TankTable(
-    ...     "left wing", [("0 mm", "0 L"), ("60 mm", "22 L"), ("120 mm", "51 L"), ("180 mm", "74 L")],
+    ...     "invented tank", [("0 mm", "0 L"), ("60 mm", "22 L"), ("120 mm", "51 L"), ("180 mm", "74 L")],
     ...     unusable="3 L", level_uncertainty="1 mm", volume_uncertainty="0.5 L",
     ... )
     >>> reading = tank.volume("100 mm")
@@ -68,7 +66,7 @@ class TankTable(Reporting):
 
     name: str
     points: Any
-    unusable: Any = "0 L"
+    unusable: Any = None
     level_uncertainty: Any = None
     volume_uncertainty: Any = None
     mark_uncertainty: Any = None
@@ -160,14 +158,16 @@ class TankTable(Reporting):
         missing += ("shape of the tank between two points; calibrate a third",) * (len(self.points) < 3)
         usable, u = max(volume - self.unusable_l, 0.0), math.hypot(*parts.values())
         # points, and the shape beside them, act by their nearness, and their part is not made smaller for being two
-        error, size = slope * (read - level_mm) + shared_l, math.hypot(1.0 - part, part)
+        unusable = self._own("unusable fuel", 0.0) if self.unusable is None else 0.0
+        error, size = slope * (read - level_mm) + shared_l + unusable, math.hypot(1.0 - part, part)
         for near, side, n in ((1.0 - part) / size, "above", point + 1), (part / size, "below", point + 2):
             error += near * (mark_l * self._own(f"point {n:g}") + apart * self._own(f"shape {side} point {n:g}"))
-        return TankReading(where, volume, usable, u, coverage_factor(error) * u, parts, missing, self.units[1], error)
+        litres = volume, usable, u, coverage_factor(error) * u
+        return TankReading(where, *litres, parts, missing, self.units[1], self.unusable, error)
 
-    def _own(self, what: str) -> Any:
-        """Return an error of this table and its copies alone, in standard deviations."""
-        return cause(0.0, 1.0, Input(f"{what} of {self.name}"), f"{what} of {self.name}: {self.points}")
+    def _own(self, what: str, u: float = 1.0) -> Any:
+        """Return an error of this table and its copies alone, in standard deviations, or one that is not stated."""
+        return cause(0.0, u, Input(f"{what} of {self.name}"), f"{what} of {self.name}: {self.points}")
 
     def level(self, volume: Any) -> Any:
         """Return the level at a volume, as a quantity in mm."""
@@ -254,10 +254,11 @@ class TankTable(Reporting):
         level, unit = self.units
         heads = f"level, {level}", f"volume, {unit}", f"usable, {unit}"
         levels = (f"{mm * factor('mm', level):.6g}" for mm in self._curve[0])
-        litres = ((each, max(each - self.unusable_l, 0.0)) for each in self._curve[1])
-        rows = tuple((mm, *(_in_unit(each, unit) for each in pair)) for mm, pair in zip(levels, litres, strict=True))
+        litres, known = self._curve[1], self.unusable is not None
+        usable = (_in_unit(max(each - self.unusable_l, 0.0), unit) if known else "-" for each in litres)
+        rows = tuple(zip(levels, (_in_unit(each, unit) for each in litres), usable, strict=True))
         facts = {
-            "unusable": self.unusable,
+            "unusable": self.unusable or "not stated",
             "uncertainty of a reading": self.level_uncertainty,
             "uncertainty of the volumes": self.volume_uncertainty,
             "uncertainty of each step": self.step_uncertainty,
@@ -324,7 +325,7 @@ class RoomLeft(Reporting):
 
 @dataclass(frozen=True, repr=False)
 class TankReading(Reporting):
-    """The volume in a tank at a level and the usable part, L, with the standard uncertainty and U (95.45 %).
+    """The volume in a tank at a level and its usable part, L (all where `unusable` is None), with u and U (95.45 %).
 
     `parts` of the uncertainty, L, join as squares; `missing` ones were not stated; other readings share the `error`.
     """
@@ -337,6 +338,7 @@ class TankReading(Reporting):
     parts: Mapping[str, float]
     missing: tuple[str, ...]
     unit: str
+    unusable: str | None
     error: Any = field(repr=False, compare=False)
 
     @cached_property
@@ -355,4 +357,5 @@ class TankReading(Reporting):
         remarks = [f"Not stated, and so not included: the {words}." for words in self.missing]
         remarks += [_ONE_METER] * (_VOLUMES in {str(each.tag) for each in getattr(self.error, "derivatives", ())})
         table = Table(("part of the uncertainty", f"u, {unit}"), rows)
+        usable += ", unusable fuel not stated" * (self.unusable is None)
         return Report(f"{self.where}: {volume}, usable {usable}", "", facts, [table], remarks)

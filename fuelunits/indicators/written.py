@@ -15,6 +15,8 @@ from fuelunits.uncertainty.measured import is_uncertain
 from fuelunits.units import BY_MASS, factor, read_unit
 from fuelunits.validation import format_value, is_number, set_fields
 
+_UNUSABLE = "unusable fuel of "  # begins the name of what a tank table does not state, in its readings and their sums
+
 
 def as_written(value: Any, unit: str, name: str) -> str:
     """Return what was given as text: text as it is, a quantity in its own unit, or in `unit` where ours has no such."""
@@ -83,14 +85,17 @@ def between(value: Any, unit: str) -> str:
 
 def is_stated(value: Any) -> bool:
     """Return whether a number has an uncertainty, and every cause of it: one of zero stands for what was not stated."""
-    return standard_uncertainty(value) > 0.0 and all(each.std_dev for each in value.derivatives)
+    is_known = standard_uncertainty(value) > 0.0
+    return is_known and all(each.std_dev or str(each.tag).startswith(_UNUSABLE) for each in value.derivatives)
 
 
 def unclear_in(*sums: Any) -> list[str]:
-    """Return what is not known of causes of one name in a sum: of factors and states, for amounts are read anew."""
-    causes = [each for value in sums for each in getattr(value, "derivatives", ())]
-    anew = [each for each in causes if getattr(each.tag, "unit", "") in ("mm", "L", "kg")]
-    return [*dict.fromkeys(words for value in sums for words in unclear_causes([value], anew))]
+    """Return what is not known in a sum: unusable fuel, and of causes of one name, but for amounts, read anew."""
+    causes = [each for value in sums for each in getattr(value, "derivatives", {}).items()]
+    anew = [each for each, _ in causes if getattr(each.tag, "unit", "") in ("mm", "L", "kg")]
+    ask = "how large the {} is (make its table with unusable='4 L', or '0 L' where the aircraft's data say so)"
+    unusable = (ask.format(each.tag) for each, slope in causes if slope and str(each.tag).startswith(_UNUSABLE))
+    return [*dict.fromkeys((*unusable, *(words for value in sums for words in unclear_causes([value], anew))))]
 
 
 def remarks_on(values: dict[str, Any], *plain: str) -> list[str]:
