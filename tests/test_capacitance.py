@@ -276,23 +276,29 @@ def test_the_errors_in_another_fuel_are_those_of_the_usable_fuel():
         replace(adjusted, tank=replace(adjusted.tank, unusable="61 L")).error_with("Jet A", at="15 degC")
 
 
-def test_no_gauge_beyond_the_tolerance_is_accepted_by_simulation():
+@pytest.mark.parametrize(("unusable", "lowest"), [(None, "12 L"), ("5 L", "5 L")])
+def test_no_gauge_beyond_the_tolerance_is_accepted_by_simulation(unusable, lowest):
     """A gauge with an error of its own, at what the box truly is: accepted only within the tolerance of that."""
-    random = np.random.default_rng(5)
-    gauge = CapacitanceGauge(TANK, PROBES, "Jet A", "15 degC", stray="6 pF", relative_permittivity=2.1)
-    sheet = CapacitanceSheet(gauge, ["12 L", "55 L", "110 L"], "3 L", reads="L", box=BOX, resolution="0.5 L")
+    random, unusable_l = np.random.default_rng(5), float((unusable or "0 L").split()[0])
+    tank = replace(TANK, unusable=unusable)
+    gauge = CapacitanceGauge(tank, PROBES, "Jet A", "15 degC", stray="6 pF", relative_permittivity=2.1)
+    sheet = CapacitanceSheet(gauge, [lowest, "55 L", "110 L"], "3 L", reads="L", box=BOX, resolution="0.5 L")
     accepted = 0
     for _ in range(300):
         true = [
-            gauge.tank.volume_l_at(
-                gauge.level_mm(
-                    point.capacitance_pf + random.uniform(-1, 1) * float(BOX.doubt(Fraction(point.capacitance_pf)))
+            max(
+                gauge.tank.volume_l_at(
+                    gauge.level_mm(
+                        point.capacitance_pf + random.uniform(-1, 1) * float(BOX.doubt(Fraction(point.capacitance_pf)))
+                    )
                 )
+                - unusable_l,
+                0.0,
             )
             for point in sheet.points
         ]
         error = random.normal(0.0, 2.0)
-        readings = [round((each + error) * 2.0) / 2.0 for each in true]
+        readings = [max(round((each + error) * 2.0) / 2.0, 0.0) for each in true]
         for point, reading, verdict in zip(
             sheet.points, readings, sheet.verdicts([f"{each} L" for each in readings]), strict=True
         ):
