@@ -254,6 +254,8 @@ def test_a_gauge_that_a_sheet_accepts_agrees_with_a_dip_of_its_tank():
     """Of two displays, all the fuel and the usable part, the sheet, the job and the dip accept and reject the same."""
     gauge = usable_gauge()
     sheet = CapacitanceSheet(gauge, ["4 L", "30 L", "71 L"], "1.5 kg", reads="kg", box=BOX, resolution="0.5 kg")
+    most_l = (55.8 + 0.05 + 0.002 * 55.8 - 54.0) * 120.0 / 52.8  # set for 4 L, which are 55.76 pF
+    assert float(sheet.points[0].doubt) == pytest.approx(0.8 * (most_l - 4.0))
     dip, density = gauge.tank.volume("75 mm"), fu.measured("0.8 kg/L", "0.0005 kg/L", name="density")
     for readings, verdict in ((("0 kg", "21 kg", "53.5 kg"), "accept"), (("3 kg", "24 kg", "57 kg"), "reject")):
         left = sheet.filled(as_left=readings)
