@@ -692,6 +692,12 @@ def test_a_start_that_is_no_volume_is_refused(held):
         TankTable.from_filling("t", start=("6 mm", held), **STEPS)
 
 
+def test_a_table_says_that_the_errors_of_its_steps_are_independent():
+    for stated, is_said in (("0.3 L", True), ("0.3 %", False), (None, False)):
+        filled = TankTable.from_filling("tank", [("40 mm", "20 L")], start=("5 mm", "0 L"), meter_uncertainty=stated)
+        assert ("each by itself" in str(filled)) is is_said
+
+
 @pytest.mark.parametrize(("steps", "u_mm"), [(5, 0.5), (10, 0.2), (20, 0.5)])
 def test_the_errors_of_the_steps_of_a_filling_add_up(steps, u_mm):
     """A straight tank; a pump is read after each step of 12 L, wrong by 0.3 L each time, and so is a dip of 0.9 of it.

@@ -261,7 +261,7 @@ class TankTable(Reporting):
             "unusable": self.unusable or "not stated",
             "uncertainty of a reading": self.level_uncertainty,
             "uncertainty of the volumes": self.volume_uncertainty,
-            "uncertainty of each step": self.step_uncertainty,
+            "uncertainty of each step": self.step_uncertainty and f"{self.step_uncertainty}, each by itself",
             "factor of the meter": None if self.meter_factor == 1.0 else between(self.meter_factor, "").rstrip(),
         }
         remarks = ["No volume is given below the first level and above the last."]
