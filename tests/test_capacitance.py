@@ -371,6 +371,14 @@ def test_the_page_of_a_sheet_shows_the_probes_and_the_tank_table_on_which_it_res
     assert fu.page(job).index("30 pF") < fu.page(job).index("24 pF")
 
 
+def test_a_permittivity_counts_to_the_digits_that_are_printed():
+    high = round(fu.permittivity("Jet A", at="15 degC").high, 3)
+    for eps, is_noted in ((high, False), (high + 0.0003, False), (high + 0.0011, True)):
+        assert (
+            "is beyond" in str(CapacitanceGauge(TANK, PROBES, "Jet A", "15 degC", relative_permittivity=eps))
+        ) is is_noted
+
+
 @pytest.mark.parametrize(
     ("fuel", "eps", "noted"),
     # hydrocarbons of 808 kg/m³: 2.0 to 2.2 by the Clausius-Mossotti relation with the CRC figures; gasoline is lower

@@ -228,6 +228,19 @@ def test_a_billed_volume_is_suspected_with_the_fuel_or_its_temperature_alone(fac
     }
 
 
+def test_a_ticket_that_was_not_corrected_is_likelier_than_one_corrected_twice():
+    """Beside the likely one a return that was not subtracted, of the same ratio, is too far behind to be named."""
+    jet, known = (
+        fu.fuel("Jet A"),
+        {"fuel": "Jet A", "at": "35 degC", "uncertainty": "0.3 %", "indicator": K, "stamped": K},
+    )
+    once = float(jet.density_kg_m3(15.0) / jet.density_kg_m3(35.0))
+    for ratio, is_named in ((once, False), (once**2, True)):
+        found = kinds(f"{100.0 * ratio:.2f} L", "100 L", **known)
+        assert found[0] == "compensated_volume"
+        assert ("return_not_subtracted" in found) is is_named
+
+
 @pytest.mark.parametrize(
     ("amounts", "words"),
     [

@@ -846,6 +846,10 @@ def test_a_level_stated_for_one_fill_up_says_nothing_of_the_other():
     found = compare(K, [_fill(412.0, 400.0, level_l=1.0), _again(_fill(412.0, 400.0), 2)[1]], truck_uncertainty="0.2 %")
     assert any("level" in each for each in found.missing)
     assert not found.justified
+    # 3 % apart is more than 1 L of level explains, but of the other nothing is known
+    pair = [_fill(412.0, 400.0, level_l=1.0), _again(_fill(400.0, 400.0), 2)[1]]
+    assert not compare(K, pair, truck_uncertainty="0.2 %").disagreement
+    assert compare(K, [pair[0], _fill(400.0, 400.0, level_l=1.0)], truck_uncertainty="0.2 %").disagreement
 
 
 @pytest.mark.parametrize("name", ["truck_factor", "volume_correction_factor"])

@@ -215,7 +215,7 @@ def _permittivity(fuel: Any, at: Any, given: float | None) -> float:
 def _doubt(fuel: Any, at: Any, given: float | None) -> list[str]:
     """Return a remark on a permittivity that is not measured, or that the composition of the fuel does not allow."""
     with suppress(UnknownFuel):  # of which no composition is known
-        if given is not None and not (of := permittivity(fuel, at=at)).low <= round(given, 3) <= of.high:
+        if given is not None and not (of := permittivity(fuel, at=at)).low - 5e-4 <= given <= of.high + 5e-4:
             allowed = f"{of.low:.3f} to {of.high:.3f}, which the composition of {of.fuel} allows"
             return [f"Permittivity {given:g} is beyond {allowed} at {of.at_c:g} °C and {of.density_kg_m3:.0f} kg/m³."]
     return [TYPICAL] * (given is None)
