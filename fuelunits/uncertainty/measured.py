@@ -55,7 +55,7 @@ def measured(
     number = magnitude(value, unit, name=name)
     if is_ratio(u):
         if read_unit(unit).zero is not None or not plain_number(number, name):
-            raise DimensionError(f"{name}: {u} of a temperature or of zero is nothing; write an amount, as '0.1 degC'")
+            raise DimensionError(f"{name}: {u} of a temperature or of zero is nothing; write '0.1 degC' or '1.5 g'")
         spread = abs(number) * fraction(u, name=f"uncertainty of {name}")
     else:
         spread = difference(u, unit, f"uncertainty of {name}")
