@@ -695,6 +695,8 @@ def test_limits_without_display_steps_are_printed_as_narrow_as_the_tolerance(tol
     assert [len(limit.partition(".")[2]) for limit in point.limits] == [places] * 2
     (odd,) = Indicator("43186 pulse/gal", reads="gal/h").bench_points(["10 gal/h"], "0.1236 gal/h").points
     assert odd.limits == ("9.877", "10.123")  # rounded inwards
+    (plain,) = Indicator("11412 pulse/L", reads="L/h").bench_points(["47.3 L/h"], "3 %").points
+    assert plain.limits == ("45.881", "48.719")  # 47.3 less and plus 1.419, exactly
 
 
 def test_a_step_too_coarse_to_accept_still_rejects_what_it_cannot_explain():

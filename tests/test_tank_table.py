@@ -692,6 +692,20 @@ def test_a_start_that_is_no_volume_is_refused(held):
         TankTable.from_filling("t", start=("6 mm", held), **STEPS)
 
 
+def test_warmer_fuel_of_the_same_net_litres_fills_more():
+    """The error of a thermometer enters with its sign: another reading may share it."""
+
+    def filled(celsius):
+        at = fu.measured(f"{celsius} degC", "1 delta_degC", name="fuel in the tank")
+        steps = [("40 mm", "20 L"), ("80 mm", "20 L")]
+        return TankTable.from_filling("tank", steps, start=("5 mm", "0 L"), fuel="Jet A", temperature=at).volume(
+            "80 mm"
+        )
+
+    (slope,) = (by for each, by in filled(28).error.derivatives.items() if "fuel in the tank" in str(each.tag))
+    assert slope == pytest.approx((filled(28.5).volume_l - filled(27.5).volume_l), rel=1e-3)
+
+
 def test_a_table_says_that_the_errors_of_its_steps_are_independent():
     for stated, is_said in (("0.3 L", True), ("0.3 %", False), (None, False)):
         filled = TankTable.from_filling("tank", [("40 mm", "20 L")], start=("5 mm", "0 L"), meter_uncertainty=stated)
