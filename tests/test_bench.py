@@ -523,6 +523,33 @@ def test_two_runs_that_agree_have_the_degrees_of_two():
     assert found.conformity(found.k_factor, tolerance="1 %").verdict is Verdict.ACCEPT
 
 
+@pytest.mark.parametrize("count", [3, 4])
+def test_four_equal_readings_are_rounded_alike(count):
+    shared = _shared() | IN_LINE
+    found = calibrate(_run(shared, pulses=272_040 + i, reading=f"last digit {i}") for i in range(count))
+    assert any("as one" in row.name for row in found.budget()) is (count == 4)
+
+
+def test_densities_of_one_name_are_one_cause_whatever_the_size_of_k():
+    """K just below and above 802 pulse/L, so that 1 kg/m³ moves them by a little less and a little more than 1 pulse/L."""
+    runs = [
+        _run({"liquid_density_kg_m3": uncertain(802.1, 0.2, name="densitometer")} | IN_LINE, pulses=pulses)
+        for pulses in (28_680, 28_760)
+    ]
+    assert [run.k_pulses_per_l.nominal_value < 802.1 for run in runs] == [True, False]
+    assert any(row.name == "densitometer, 2 as one" for row in calibrate(runs).budget())
+
+
+def test_k_of_the_largest_transducers_is_found():
+    for pulses, is_found in ((24, True), (12, False)):  # 0.67 and 0.34 pulse/L
+        run = _run(_shared(), pulses=pulses)
+        if is_found:
+            assert calibrate([run]).k_factor.per("L") < 1.0
+        else:
+            with pytest.raises(OutOfRange, match="K found"):
+                calibrate([run])
+
+
 def test_a_known_repeatability_lets_one_run_decide():
     found = calibrate([_run(_shared() | IN_LINE)], repeatability="0.02 %")
     assert (found.missing, found.repeatability) == ((), pytest.approx(2e-4))
