@@ -531,7 +531,7 @@ def test_four_equal_readings_are_rounded_alike(count):
 
 
 def test_densities_of_one_name_are_one_cause_whatever_the_size_of_k():
-    """K just below and above 802 pulse/L, so that 1 kg/m³ moves them by a little less and a little more than 1 pulse/L."""
+    """K just below and above 802 pulse/L: 1 kg/m³ moves them by a little less and a little more than 1 pulse/L."""
     runs = [
         _run({"liquid_density_kg_m3": uncertain(802.1, 0.2, name="densitometer")} | IN_LINE, pulses=pulses)
         for pulses in (28_680, 28_760)

@@ -380,6 +380,18 @@ def test_one_thermometer_whose_readings_differ_is_one_cause(by_mass):
     assert (held / trials >= PROMISED - margin(PROMISED, trials)).all()
 
 
+def run_of_mass(generator, mass, reading, density):
+    """Return a run of a true mass, kg, that the balance read as stated."""
+    return GravimetricRun(
+        pulses=counted(math.floor(TRUE_K * 1000.0 * mass / DENSITY + generator.random())),
+        mass_reading_kg=reading,
+        duration_s=300.0,
+        liquid_temperature_c=20.0,
+        liquid_density_kg_m3=density,
+        air_density_kg_m3=KNOWN,
+    )
+
+
 @pytest.mark.parametrize(("common_kg", "own_kg"), [(1e-3, 1e-4), (0.0, 1e-3), (7e-4, 7e-4)])
 @pytest.mark.parametrize("runs", [2, pytest.param(10, marks=pytest.mark.long)])
 def test_weighings_of_one_name_cover_whatever_the_balance_has_in_common(runs, common_kg, own_kg):
@@ -392,13 +404,7 @@ def test_weighings_of_one_name_cover_whatever_the_balance_has_in_common(runs, co
             mass = 3.0 + generator.uniform(-0.01, 0.01)
             lifted = mass * (1.0 - AIR / DENSITY) / (1.0 - AIR / 8000.0)
             reading = uncertain(lifted + common + generator.normal(0.0, own_kg), 1e-3, name="balance")
-            made.append(
-                GravimetricRun(
-                    pulses=counted(math.floor(TRUE_K * 1000.0 * mass / DENSITY + generator.random())),
-                    mass_reading_kg=reading, duration_s=300.0, liquid_temperature_c=20.0, liquid_density_kg_m3=density,
-                    air_density_kg_m3=KNOWN,
-                )
-            )  # fmt: skip
+            made.append(run_of_mass(generator, mass, reading, density))
         found = calibrate(made)
         assert found.missing == ()
         held += abs(float(found.k_factor) / TRUE_K - 1.0) <= found.expanded_uncertainty()
@@ -421,13 +427,7 @@ def test_readings_that_are_equal_have_one_rounding_error(count, known, scatter_k
             mass = filled + generator.normal(0.0, scatter_kg)
             lifted = mass * (1.0 - AIR / DENSITY) / (1.0 - AIR / 8000.0)
             reading = uncertain(step * round(lifted / step), step / math.sqrt(12.0), name=f"last digit {i}", unit="kg")
-            made.append(
-                GravimetricRun(
-                    pulses=counted(math.floor(TRUE_K * 1000.0 * mass / DENSITY + generator.random())),
-                    mass_reading_kg=reading, duration_s=300.0, liquid_temperature_c=20.0, liquid_density_kg_m3=density,
-                    air_density_kg_m3=KNOWN,
-                )
-            )  # fmt: skip
+            made.append(run_of_mass(generator, mass, reading, density))
         found = calibrate(made, repeatability=known and f"{100.0 * known} %")
         held += abs(float(found.k_factor) / TRUE_K - 1.0) <= found.expanded_uncertainty()
         if scatter_kg > step:
