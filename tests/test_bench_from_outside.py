@@ -90,7 +90,7 @@ def test_stated_uncertainty_covers_the_truth_where_the_repeatability_is_known(ru
 @pytest.mark.parametrize("bench", BENCHES, ids=str)
 @pytest.mark.parametrize("runs", [2, 3, 5, 10])
 def test_stated_uncertainty_covers_the_truth_on_any_bench(runs, bench):
-    check_coverage(runs, 4000 // runs, **bench)
+    check_coverage(runs, 3000 // runs, **bench)
 
 
 def hold_the_truth(runs, ratio, trials, generator):
@@ -123,7 +123,7 @@ def test_coverage_of_both_factors_is_as_the_documentation_says(runs, effective, 
 @pytest.mark.long
 def test_a_coverage_that_is_exact_is_not_too_large():
     # ten runs, where nothing but their scatter matters: Student's t with 9 degrees of freedom is exact
-    trials = 2000
+    trials = 1000
     found = coverage(10, trials, u_balance=1e-9, scatter=3e-3)
     assert abs(found - PROMISED) <= margin(PROMISED, trials)
 

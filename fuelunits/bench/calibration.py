@@ -9,7 +9,8 @@ import math
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
-from statistics import fmean
+from functools import cached_property
+from statistics import fmean, stdev
 from typing import Any
 
 import numpy as np
@@ -218,7 +219,7 @@ class Calibration(ByValue, Reporting):
         """Mean volume flow, L/h."""
         return 3600.0 * self.frequency_hz / self._k
 
-    @property
+    @cached_property
     def missing(self) -> tuple[str, ...]:
         """What is missing for a complete uncertainty of K; empty where nothing is missing."""
         inputs = list(dict.fromkeys(each for run in self.runs for each in run.missing))
@@ -227,8 +228,7 @@ class Calibration(ByValue, Reporting):
         if max(hz) > _ONE_FLOW * min(hz):
             inputs.append(f"runs at one flow: these were made at {min(hz):.4g} to {max(hz):.4g} Hz")
         low, high = _warmth_of_one_density(self.runs)
-        if high - low > ONE_TEMPERATURE:
-            inputs.append(f"density_temperature: one density is given for {low:g} to {high:g} °C")
+        inputs += [f"density_temperature: one density for {low:g} to {high:g} °C"] * (high - low > ONE_TEMPERATURE)
         if self.spread > _CONTRADICTION:
             inputs.append(f"runs that agree: their K spreads by {format_percent(self.spread)}; find the cause")
         if not self.repeatability and not any(row.name == _REPEATABILITY for row in self.budget()):
@@ -293,7 +293,6 @@ class Calibration(ByValue, Reporting):
             share = format_percent(self.expanded_uncertainty(), digits=2)
             stated = f"{expanded} {unit}, {share} of K (k = {times} for {COVERAGE * 100:.2f} % coverage)"
         presumed = dict.fromkeys(filter(None, (run.presumed for run in self.runs)))
-        deviation = format_percent(float(np.std(self._values, ddof=1)) / self._k) if several else None
         alike, tables = self._tables()
         large = [f"K is below 20 pulse/L, as of the largest {_FOUND.source}"] * (self._k < 20.0)
         return Report(
@@ -303,7 +302,7 @@ class Calibration(ByValue, Reporting):
                 "U of the stated inputs alone" if self.missing else "expanded uncertainty U": stated,
                 "runs": runs,
                 "spread of the runs": format_percent(self.spread) if several else None,
-                "standard deviation of the runs": deviation,
+                "standard deviation of the runs": format_percent(stdev(self._values) / self._k) if several else None,
                 "in all runs": alike,
             },
             tables=tables,

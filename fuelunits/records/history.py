@@ -293,14 +293,16 @@ def compare_transducers(calibrations: Mapping[str, Calibration], *, tolerance: A
     rows, outliers, unsure, unit, apart = [], list[str](), list[str](), unit_of(made), _incomparable(made)
     total = sum(each.k_pulses_per_l for each in made)
     found = {serial: each.k_factor.per(unit) for serial, each in calibrations.items()}
-    middle, furthest = median(found.values()), _outliers(found)
+    middle, furthest, spread = median(found.values()), _outliers(found), max(found.values()) / min(found.values())
     allowed = math.inf if tolerance is None else tolerance_fraction(tolerance)
     for serial, k in found.items():
         relative, each = k / middle - 1.0, calibrations[serial]
         off, own = abs(relative), math.inf if each.missing else each.expanded_uncertainty()
-        others = each.k_pulses_per_l / (total - each.k_pulses_per_l)  # what only they share counts
-        of_both = coverage_factor(others) * standard_uncertainty(others) / nominal(others)
-        stands_out = (serial in furthest and (off > max(own, of_both) or bool(each.missing))) or off > allowed + own
+        stands_out = off > allowed + own
+        if serial in furthest:
+            others = each.k_pulses_per_l / (total - each.k_pulses_per_l)  # what only they share counts
+            of_both = coverage_factor(others) * standard_uncertainty(others) / nominal(others)
+            stands_out |= off > max(own, of_both) or bool(each.missing)
         is_unsure = not stands_out and off + own > allowed
         outliers += [serial] * stands_out
         unsure += [serial] * is_unsure
@@ -309,9 +311,8 @@ def compare_transducers(calibrations: Mapping[str, Calibration], *, tolerance: A
         rows.append(row | {"remark": "stands out" if stands_out else "undecided" * is_unsure})
     if not outliers and _has_two_halves([*found.values()]):
         apart = apart or "they lie in two groups of equal size, of which either may be wrong"
-    spread = format_percent(max(found.values()) / min(found.values()) - 1.0)
     named = f"{', '.join(outliers)} stand{'s' * (len(outliers) == 1)} out"
-    words = named if outliers else f"none stands out, K spread by {spread}"
+    words = named if outliers else f"none stands out, K spread by {format_percent(spread - 1.0)}"
     words += f"; undecided within U of the tolerance: {', '.join(unsure)}" * bool(unsure)
     title = f"{len(found)} transducers, median {middle:.6g} pulse/{unit}: {f'undecided, {apart}' if apart else words}"
     remark = _apart(made) if outliers else ""
