@@ -17,7 +17,7 @@ from fuelunits.errors import DimensionError, FuelUnitsError, OutOfRange, Quantit
 from fuelunits.fuels.grades import fuel
 from fuelunits.fuels.volume_correction import ctl
 from fuelunits.indicators.diagnosis import diagnose
-from fuelunits.indicators.fill_ups import FillUp, _chi_square_99, compare_fill_ups
+from fuelunits.indicators.fill_ups import FillUp, compare_fill_ups
 from fuelunits.meters.k_factor import KFactor
 from fuelunits.records.encoding import from_dict, to_dict
 from fuelunits.reports import CAUTION
@@ -549,12 +549,31 @@ def test_the_step_of_a_corrected_k_is_a_tenth_of_its_uncertainty_or_finer(level,
     assert f"becomes {k} pulse/L" in repr(found)
 
 
-@pytest.mark.parametrize(("times", "disagree"), [(2.1, False), (2.2, True)])
-def test_fill_ups_disagree_where_chi_square_says_so(times, disagree):
-    """Three that lie 1 % × times apart, known to 1 % each: 2 × times² against 9.21, the 99 % quantile of chi-square."""
-    assert bool(2.0 * times**2 > stats.chi2.ppf(0.99, 2)) is disagree
-    made = [_fill(400.0 * (1.0 + 0.01 * times * i), 400.0, level_l=4.0) for i in (-1, 0, 1)]
-    assert compare(K, made, truck_uncertainty="0.1 %").disagreement is disagree
+@pytest.mark.parametrize("degrees", [1, 2, 5, 30])
+def test_fill_ups_disagree_where_chi_square_says_so(degrees):
+    """Two of several lie d above and below, each known to u = 1 %: 2 d²/u² against the 99 % quantile of chi-square."""
+    limit = 4.0 * math.sqrt(stats.chi2.ppf(0.99, degrees) / 2.0)  # L, of 400 L
+    for share, disagree in ((0.985, False), (1.015, True)):
+        off = [-share * limit, share * limit, *[0.0] * (degrees - 1)]
+        made = [_fill(400.0 + each, 400.0, level_l=4.0) for each in off]
+        assert compare(K, made, truck_uncertainty="0.1 %").disagreement is disagree
+
+
+@pytest.mark.parametrize(("odd", "least", "most"), [(0.0, 0, 3), (0.08, 38, 40)])
+def test_one_estimate_that_moves_each_fill_up_by_another_amount_makes_none_disagree(odd, least, most):
+    """One rate of taxi, 6 ± 2 L/h, in four fill-ups of 40 to 90 L, simulated; K is right, one total is odd or none."""
+    random, found = np.random.default_rng(6), 0
+    known = {"display_step": "0.01 L", "level_uncertainty": "0.5 L"}
+    for _ in range(40):
+        rate, hours = measured("6 L", "2 L", name="taxi"), random.uniform(0.2, 1.2, 4)
+        litres, lost = random.uniform(40.0, 90.0, 4), random.normal(6.0, 2.0) * hours
+        totals = (litres - lost) * (1.0 + odd * np.array([1, 0, 0, 0])) + random.normal(0.0, 0.5, 4)
+        fills = [
+            _complete(indicated=f"{shown:.2f} L", delivered=f"{all_l:.2f} L", uncounted=rate * each, **known)
+            for shown, all_l, each in zip(totals, litres, hours, strict=True)
+        ]
+        found += compare(K, fills, truck_uncertainty="0.2 %").disagreement
+    assert least <= found <= most
 
 
 def test_a_gross_deviation_that_nothing_explains_is_no_correction():
@@ -835,11 +854,6 @@ def test_a_correction_is_justified_either_way(ratio):
     found = compare(K, _fills(ratio, 3, level_l=0.5), truck_uncertainty="0.1 %")
     assert found.justified
     assert float(found.adjusted) == pytest.approx(11_412 * ratio, rel=1e-3)
-
-
-@pytest.mark.parametrize("degrees", [1, 2, 5, 30])
-def test_the_quantile_that_scatter_is_judged_by_is_that_of_chi_square(degrees):
-    assert _chi_square_99(degrees) == pytest.approx(stats.chi2.ppf(0.99, degrees), rel=0.01)
 
 
 def test_a_level_stated_for_one_fill_up_says_nothing_of_the_other():

@@ -184,6 +184,8 @@ def compare_fill_ups(
     >>> found.report().verdict
     'no correction yet: make more fill-ups; only two or more that agree justify one'
     """
+    import numpy as np
+
     made = check_distinct(fill_ups, FillUp, "fill-ups", "FillUp(indicated='388 L', delivered='379 L')")
     first_quantity(truck_uncertainty, temperature_uncertainty)
     truck = fraction(truck_uncertainty, name="truck_uncertainty")
@@ -194,18 +196,20 @@ def compare_fill_ups(
         made = tuple(replace(fill, **{name: each}) for fill, each in zip(made, factors, strict=True))
     entered, over = k_factor_of(k_factor), sum(fill.indicated_l for fill in made) / sum(fill.used_l for fill in made)
     ratio, deviations = float(nominal(over)), tuple(float(nominal(fill.ratio)) - 1.0 for fill in made)
-    of_trucks = {cause for fill in made for cause in getattr(fill.truck_factor, "derivatives", {})}
-    anew = own_derivatives([fill.ratio for fill in made], over)
-    own = {cause: slope for cause, slope in anew.items() if cause not in of_trucks}
+    own = own_derivatives([each for fill in made for each in (fill.ratio, fill.truck_factor)], over)  # no truck's
     of_all = over - sum(slope * cause for cause, slope in own.items())
     shared, stated = standard_uncertainty(of_all), math.hypot(*(slope * each.std_dev for each, slope in own.items()))
-    degrees, used_l = max(len(made) - 1, 1), [float(nominal(fill.used_l)) for fill in made]
-    residues = [float(nominal(fill.indicated_l)) - ratio * used for fill, used in zip(made, used_l, strict=True)]
-    scatter = math.hypot(*residues) * math.sqrt(len(made) / degrees) / math.fsum(used_l)  # GUM, 5.2.3
+    degrees, used_l = max(len(made) - 1, 1), math.fsum(float(nominal(fill.used_l)) for fill in made)
+    residues = [fill.indicated_l - over * fill.used_l for fill in made]  # in which what acts alike in all cancels
+    scatter = math.hypot(*map(nominal, residues)) * math.sqrt(len(made) / degrees) / used_l  # GUM, 5.2.3
     scatter *= scatter > 1e-9  # less is floating-point noise of fill-ups that agree to the last digit
     disagreement = max(deviations) - min(deviations) > _SPREAD * ratio
-    if all(fill.level_uncertainty_l for fill in made):
-        disagreement = scatter > stated * math.sqrt(_chi_square_99(degrees) / degrees)
+    if len(made) > 1 and all(fill.level_uncertainty_l for fill in made):
+        slopes = [[each.derivatives.get(cause, 0.0) * cause.std_dev for cause in over.derivatives] for each in residues]
+        least = np.linalg.lstsq(slopes, list(map(nominal, residues)), rcond=1e-12)[0]  # errors, in u, that explain all
+        squares, ninth = np.sum(least**2), 2.0 / (9.0 * degrees)
+        # the 99 % quantile of chi-square, by the cube-root approximation of Wilson and Hilferty (from memory)
+        disagreement = bool(squares > degrees * (1.0 - ninth + 2.326 * math.sqrt(ninth)) ** 3)
     suspects = []
     for fill, off in zip(made, deviations if disagreement else (ratio - 1.0,) * len(made), strict=True):
         units = (read_text(fill.written(side))[1] for side in ("indicated", "delivered"))
@@ -213,7 +217,7 @@ def compare_fill_ups(
     is_sound = not disagreement and abs(ratio - 1.0) <= GROSS  # no mistake is suspected of less
     missing, k, t = _missing(made), coverage_factor(over), student_t(COVERAGE, degrees)
     expanded = math.hypot(k * shared, max(k * stated, t * scatter))  # each part is expanded by its own factor
-    half_digits, half_steps, unclear = _one_sided(made, ratio - 1.0, expanded, math.fsum(used_l))
+    half_digits, half_steps, unclear = _one_sided(made, ratio - 1.0, expanded, used_l)
     missing = *missing, *unclear
     justified = len(made) > 1 and is_sound and not missing and abs(ratio - 1.0) > expanded
     adjusted = KFactor(entered.value * Fraction(ratio), per=entered.unit) if justified else None
@@ -275,12 +279,6 @@ def _one_sided(made: tuple[FillUp, ...], off: float, expanded: float, used_l: fl
     return digits, steps, alone or together
 
 
-def _chi_square_99(degrees_of_freedom: int) -> float:
-    """Return the 99 % quantile of chi-square, by the cube-root approximation of Wilson and Hilferty (from memory)."""
-    ninth = 2.0 / (9.0 * degrees_of_freedom)
-    return degrees_of_freedom * (1.0 - ninth + 2.326 * math.sqrt(ninth)) ** 3
-
-
 @dataclass(frozen=True, repr=False)
 class FillUpComparison(Reporting):
     """An indicator against the truck, as :func:`compare_fill_ups` finds it.
@@ -336,8 +334,8 @@ class FillUpComparison(Reporting):
             row |= {"uncounted": fill.written("uncounted")} if fill.uncounted is not None else {}
             factors = {name: nominal(getattr(fill, name)) for name in ("volume_correction_factor", "truck_factor")}
             row |= {name.replace("_", " "): f"{each:.6g}" for name, each in factors.items() if each != 1.0}
-            for name, litres in {"indicated": fill.indicated_l, "used": fill.used_l}.items():
-                row[f"{name}, {unit}"] = f"{nominal(litres) * size:.{places}f}"
+            litres = ((name, nominal(getattr(fill, f"{name}_l")) * size) for name in ("indicated", "used"))
+            row |= {f"{name}, {unit}": f"{each:.{places}f}" for name, each in litres}
             rows.append({**row, "deviation, %": f"{100 * deviation:+.2f}"})
         parts: dict[str, float] = {}
         for each in self.budget:
