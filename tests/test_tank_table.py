@@ -437,6 +437,42 @@ def test_the_levels_at_the_marks_of_a_filling_are_readings_too():
     assert inside >= 0.94 * 400
 
 
+@pytest.mark.parametrize(
+    ("given", "is_known"),
+    [
+        ({}, False),
+        ({"level_uncertainty": None}, False),
+        ({"mark_uncertainty": "0 mm"}, False),
+        ({"mark_uncertainty": "1 mm"}, True),
+        ({"level_uncertainty": "1 mm"}, True),
+    ],
+)
+def test_a_measured_dip_is_no_better_than_the_marks_of_the_filling(given, is_known):
+    """A straight tank of 1 L/mm, simulated; the marks were read to 1 mm, and the dip to 0.5 mm."""
+    random, inside = np.random.default_rng(8), 0
+    for _ in range(100):
+        mm = np.arange(6.0, 210.0, 20.0) + random.normal(0.0, 1.0, 11)
+        steps = [(f"{each:.3f} mm", "20 L") for each in mm[1:]]
+        start = f"{mm[0]:.3f} mm", fu.measured("8 L", "0.05 L", name="rest")
+        tank = TankTable.from_filling("t", steps, start=start, meter_uncertainty="0.05 %", unusable="4 L", **given)
+        level = random.uniform(60.0, 180.0)
+        found = tank.volume(fu.measured(f"{level + random.normal(0.0, 0.5):.3f} mm", "0.5 mm", name="dip"))
+        inside += abs(found.volume_l - (level + 2.0)) <= found.expanded_uncertainty_l
+    assert (inside >= 94) is is_known
+    gauge = fu.measured(f"{found.usable_l} L", "1 L", name="gauge")
+    verdict = fu.fuel_on_board({"dip": found, "gauge": gauge}, "L").verdict.value
+    assert verdict == ("accept" if is_known else "undecided")
+    assert any("marks" in each for each in found.missing) is not is_known
+    maker = TankTable("t", tank.points, meter_factor=fu.uncertain(1.0, 0.001, name="meter"))  # its levels are exact
+    assert maker.volume(fu.measured("95 mm", "2 mm", name="dip")).missing == ()
+
+
+@pytest.mark.parametrize("name", ["unusable", "level_uncertainty", "mark_uncertainty", "step_uncertainty"])
+def test_an_empty_text_is_no_statement(name):
+    with pytest.raises(FuelUnitsError, match="''"):
+        TankTable("left", PAIRS, **{name: ""})
+
+
 def test_unusable_fuel_that_is_not_stated_is_said_to_be(tmp_path):
     """Nothing is subtracted, which the pages say; a record keeps it, also one that was kept without it."""
     given = {"level_uncertainty": "1 mm", "volume_uncertainty": "0.5 %"}
@@ -745,7 +781,7 @@ def test_the_errors_of_steps_by_hand():
     for table in (tank, fu.from_dict(fu.to_dict(tank))):
         found = [table.volume(f"{mm} mm").parts["points of the table"] for mm in (0, 40, 160, 360, 380 - 40)]
         assert found == pytest.approx([0.3 * math.sqrt(n) for n in (0, 1, 4, 9, 8.25)])
-        assert table.volume("360 mm").missing == ("uncertainty of the reading",)
+        assert table.volume("360 mm").missing == ("uncertainty of the reading", "uncertainty of the marks")
         room = table.room_left("130 L", "Jet A", at="15 degC", to="15 degC")
         assert room.known_to_l == pytest.approx(2.0 * 0.9, rel=1e-4)
         assert "not in full" not in str(room)

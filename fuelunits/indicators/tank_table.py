@@ -101,11 +101,10 @@ class TankTable(Reporting):
         coerce_text(self, in_units)
         if self.volume_uncertainty is not None:
             set_fields(self, volume_uncertainty=written_ratio(self.volume_uncertainty, "L", "volume_uncertainty"))
-        set_fields(self, unusable_l=self._stated("unusable", "L"))
+        amounts = {name: self._stated(name, unit) for name, unit in in_units.items()}
+        set_fields(self, unusable_l=amounts["unusable"])
         if self.unusable_l >= self.capacity_l:
             raise QuantityError(f"unusable: {self.unusable} is all that {self.name} holds")
-        for name, unit in in_units.items():
-            self._stated(name, unit)
         self._of_volumes(0.0, 0.0)
 
     def volume_l_at(self, level_mm: float) -> float:
@@ -152,7 +151,7 @@ class TankTable(Reporting):
             "points of the table": math.hypot(standard_uncertainty(shared_l), mark_l),
             "between the points": apart,
         }
-        stated = {"reading": is_stated(read), "points": is_metered}
+        stated = {"reading": is_stated(read), "points": is_metered, "marks": mark_mm or self.mark_uncertainty is None}
         stated |= {str(each.tag): each.std_dev for each in getattr(shared_l, "derivatives", ())}
         missing = tuple(f"uncertainty of the {what}" for what, given in stated.items() if not given)  # zero states none
         missing += ("shape of the tank between two points; calibrate a third",) * (len(self.points) < 3)
@@ -225,11 +224,12 @@ class TankTable(Reporting):
 
         `start` is the level read before the first step, and the volume in the tank then, which no meter counted:
         ``("6 mm", "0 L")`` of a dry tank, else :func:`measured`, for its error is in every volume. The levels are as
-        uncertain as a reading, unless `mark_uncertainty` says otherwise. The meter's error is the same share of every
-        volume: state it by a percentage as that of one meter of all tables, or by `meter_factor` as that of a meter
-        with a name, such as a truck's. In litres it is the error of each step by itself, 0.29 L of a display in whole
-        litres, and these add up, by the root of their number. `fuel` and `temperature`, that of the fuel in the tank,
-        from :func:`measured`, are given where the meter counts litres at 15 °C. Other arguments are the class's.
+        uncertain as a reading, unless `mark_uncertainty` says otherwise: state one of the two also where each dip is
+        measured. The meter's error is the same share of every volume: state it by a percentage as that of one meter of
+        all tables, or by `meter_factor` as that of a meter with a name, such as a truck's. In litres it is the error of
+        each step by itself, 0.29 L of a display in whole litres, and these add up, by the root of their number. `fuel`
+        and `temperature`, that of the fuel in the tank, from :func:`measured`, are given where the meter counts litres
+        at 15 °C. Other arguments are the class's.
         """
         if (fuel is None) != (temperature is None):
             raise QuantityError("fuel and temperature: give both where the meter counts litres at 15 °C, else neither")
@@ -246,7 +246,8 @@ class TankTable(Reporting):
         volumes = accumulate((float(positive(added, unit, name="added")) for _, added in steps), initial=first)
         levels = lowest, *(level for level, _ in steps)
         points = [(level, f"{each:.10g} {unit}") for level, each in zip(levels, volumes, strict=True)]
-        others.setdefault("mark_uncertainty", others.get("level_uncertainty"))
+        marks = (others.get(given) for given in ("mark_uncertainty", "level_uncertainty"))
+        others["mark_uncertainty"] = next((each for each in marks if each is not None), "0 mm")  # zero states none
         others["volume_uncertainty" if is_ratio(meter_uncertainty) else "step_uncertainty"] = meter_uncertainty
         return cls(name, points, meter_factor=counted, start_l=start_l, **others)
 
@@ -268,7 +269,8 @@ class TankTable(Reporting):
         return Report(f"Tank table of {self.name}", facts=facts, tables=[Table(heads, rows)], remarks=remarks)
 
     def _stated(self, name: str, unit: str) -> float:
-        return float(positive(getattr(self, name) or f"0 {unit}", unit, name=name, zero=True))
+        given = getattr(self, name)
+        return float(positive(f"0 {unit}" if given is None else given, unit, name=name, zero=True))
 
     def _of_volumes(self, litres: float, place: float) -> tuple[Any, float, bool]:
         """Return the error that volumes share at a place counted in points from 0, L; u of each by itself; if any."""
