@@ -130,7 +130,7 @@ class CapacitanceGauge(Reporting):
         return answer(self.capacitance_pf(self.tank.level(volume).m_as("mm")), "pF", volume)
 
     def volume(self, capacitance: Any) -> Any:
-        """Return the volume that the gauge takes a capacitance for, as a quantity in L; refuse where many have it."""
+        """Return the volume, with the unusable fuel, that a capacitance means, as a quantity in L; refuse if many."""
         pf = float(positive(capacitance, "pF", name="capacitance"))
         level = self.level_mm(pf)
         if span := self._unmeasured(pf):
