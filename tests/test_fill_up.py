@@ -559,11 +559,12 @@ def test_fill_ups_disagree_where_chi_square_says_so(degrees):
         assert compare(K, made, truck_uncertainty="0.1 %").disagreement is disagree
 
 
-@pytest.mark.parametrize(("odd", "least", "most"), [(0.0, 0, 3), (0.08, 38, 40)])
-def test_one_estimate_that_moves_each_fill_up_by_another_amount_makes_none_disagree(odd, least, most):
+@pytest.mark.parametrize("level", ["0.5 L", None])
+@pytest.mark.parametrize(("odd", "least", "most"), [(0.0, 0, 3), (0.15, 38, 40)])
+def test_one_estimate_that_moves_each_fill_up_by_another_amount_makes_none_disagree(level, odd, least, most):
     """One rate of taxi, 6 ± 2 L/h, in four fill-ups of 40 to 90 L, simulated; K is right, one total is odd or none."""
     random, found = np.random.default_rng(6), 0
-    known = {"display_step": "0.01 L", "level_uncertainty": "0.5 L"}
+    known = {"display_step": "0.01 L", "level_uncertainty": level}
     for _ in range(40):
         rate, hours = measured("6 L", "2 L", name="taxi"), random.uniform(0.2, 1.2, 4)
         litres, lost = random.uniform(40.0, 90.0, 4), random.normal(6.0, 2.0) * hours

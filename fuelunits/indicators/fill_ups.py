@@ -203,13 +203,14 @@ def compare_fill_ups(
     residues = [fill.indicated_l - over * fill.used_l for fill in made]  # in which what acts alike in all cancels
     scatter = math.hypot(*map(nominal, residues)) * math.sqrt(len(made) / degrees) / used_l  # GUM, 5.2.3
     scatter *= scatter > 1e-9  # less is floating-point noise of fill-ups that agree to the last digit
-    disagreement = max(deviations) - min(deviations) > _SPREAD * ratio
+    high, low = (extreme((fill.ratio for fill in made), key=nominal) for extreme in (max, min))
+    disagreement = nominal(high - low) > math.hypot(_SPREAD * ratio, 2.0 * standard_uncertainty(high - low))
     if len(made) > 1 and all(fill.level_uncertainty_l for fill in made):
         slopes = [[each.derivatives.get(cause, 0.0) * cause.std_dev for cause in over.derivatives] for each in residues]
         least = np.linalg.lstsq(slopes, list(map(nominal, residues)), rcond=1e-12)[0]  # errors, in u, that explain all
-        squares, ninth = np.sum(least**2), 2.0 / (9.0 * degrees)
         # the 99 % quantile of chi-square, by the cube-root approximation of Wilson and Hilferty (from memory)
-        disagreement = bool(squares > degrees * (1.0 - ninth + 2.326 * math.sqrt(ninth)) ** 3)
+        limit = degrees * (1.0 - 2.0 / (9.0 * degrees) + 2.326 * math.sqrt(2.0 / (9.0 * degrees))) ** 3
+        disagreement = bool(np.sum(least**2) > limit)
     suspects = []
     for fill, off in zip(made, deviations if disagreement else (ratio - 1.0,) * len(made), strict=True):
         units = (read_text(fill.written(side))[1] for side in ("indicated", "delivered"))

@@ -182,9 +182,8 @@ class TankTable(Reporting):
         grown = max(_growth(found, at_c, to_c), float(litres > self.capacity_l))  # it does not fit before it cools
         unit, room_l = read_text(text)[1], self.capacity_l - litres * grown
         shared_l, own_l, is_metered = self._of_volumes(self.capacity_l, len(self.points) - 1.0)
-        points = shared_l + own_l * self._own("points")
-        points_l = coverage_factor(points) * standard_uncertainty(points)
-        known_to_l = points_l + EXPANSION_DOUBT_PER_C * abs(to_c - at_c) * litres
+        points, warmed_l = shared_l + own_l * self._own("points"), EXPANSION_DOUBT_PER_C * abs(to_c - at_c) * litres
+        known_to_l = coverage_factor(points) * standard_uncertainty(points) + warmed_l
         room, known = (f"{_in_unit(each, unit)} {unit}" for each in (abs(room_l), known_to_l))
         verdict = f"{room} spills" if room_l < 0.0 else f"{room} of room is left"
         if abs(room_l) <= known_to_l:
