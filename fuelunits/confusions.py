@@ -71,9 +71,8 @@ def known_confusions(ratio: float, unit: str, *, per: str = "", tolerance: Any =
     `unit` is the one in which the number is meant, or for a factor that to which it leads; `per` that from which it
     leads. `tolerance` is how far the ratio may be from that of the mistake, at most a quarter of what it makes.
     """
-    allowed = tolerance_fraction(tolerance)
     suspects: list[Confusion] = []
-    for rank, confusion in _fitting(ratio, _confusions(unit, per), allowed):
+    for rank, confusion in _fitting(ratio, _confusions(unit, per), tolerance_fraction(tolerance)):
         is_same = confusion.ratio in [each.ratio for each in suspects]
         if not (is_same and (rank or confusion.reading)):  # settings and pulses alone have a cause of their own
             suspects.append(confusion)
@@ -133,8 +132,7 @@ def _confusions(unit: str, per: str) -> tuple[tuple[Confusion, ...], ...]:
 def _special(unit: Unit) -> Iterator[Confusion]:
     """Return mistakes that are none of a unit for another: of the K-factor entered, of settings, pulses, a speed."""
     if unit.dimension in _K_FACTORS:
-        for name, ratio in _TABLES["k_factor_entered"].items():
-            yield Confusion(name, Fraction(ratio))
+        yield from (Confusion(name, Fraction(ratio)) for name, ratio in _TABLES["k_factor_entered"].items())
         for time in ("min", "h"):
             seconds, amount = read_unit(time).size, unit.name.partition("/")[2]
             yield Confusion(f"the frequency in Hz at 1 {amount}/{time}, taken for {unit}", 1 / seconds)

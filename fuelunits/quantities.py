@@ -40,8 +40,7 @@ else:
 
 _NUMBER = re.compile(
     r"\s*(?P<number>[+-]?(?:[0-9]{1,400}(?:\.[0-9]{0,400})?|\.[0-9]{1,400})(?:[eE][+-]?[0-9]{1,3})?)"
-    r"(?P<rest>.*)\Z",
-    re.DOTALL,
+    r"(?P<rest>(?s:.*))\Z"
 )
 _SEPARATED = re.compile(r"\s*[+-]?[0-9]+((,[0-9]+)+|([ \u00a0\u202f][0-9]{3})+(?![0-9]))")
 _LONGEST = 500
@@ -366,8 +365,8 @@ def members(value: Any) -> list[Any]:
 def register_units(registry: pint.UnitRegistry[Any]) -> list[str]:
     """Return the names of the trade, such as ``gph`` and ``pulse``, that your pint registry lacked and that were added.
 
-    What the registry already knows stays as it is (its ``bbl`` may be another barrel). It may be called again. Nothing
-    is ever defined in a registry unless it is passed here.
+    What it knows stays as it is (its ``bbl`` may be another barrel); where its ``gallon`` is no US gallon, names of one
+    that do not say US, as ``gph``, are left out. Nothing is ever defined in a registry unless it is passed here.
 
     Examples
     --------
@@ -380,10 +379,11 @@ def register_units(registry: pint.UnitRegistry[Any]) -> list[str]:
     """
     if not hasattr(registry, "define") or not registry.case_sensitive:
         raise UnitError(f"registry is {format_value(registry)}; a case-sensitive pint.UnitRegistry() is needed")
-    added = []
+    knows, added = registry.parse_unit_name, list[str]()  # `in` would log
     for name, factors, spellings, _ in definitions():
+        other = name[:3] == "us_" and knows("gallon") and not math.isclose(registry("gallon/inch**3").m_as(""), 231)
         for each in dict.fromkeys((name, *spellings)):  # the name itself first
-            if each.isidentifier() and not registry.parse_unit_name(each):  # `in` would log
+            if each.isidentifier() and not knows(each) and not (other and each[:2].lower() != "us"):
                 registry.define(f"{name} = {factors}" if each == name else f"@alias {name} = {each}")
                 added.append(each)
     return added

@@ -179,16 +179,11 @@ class Report(Reporting):
     def to_text(self, *, caution: bool = True) -> str:
         """Return the report as text, folded at words."""
         lines = [*_wrap(self.title), *_wrap(self.verdict and f"Verdict: {self.verdict}")]
-        for name, value in self._facts.items():
-            lines += _wrap(f"{name}: {value}", "  ")
-        for table in self.tables:
-            lines += table.to_text().splitlines()
-        for note in self._notes:
-            lines += _wrap(note)
-        for section in self.sections:
-            lines += ["", *section.to_text(caution=False).splitlines()]
-        for line in self.closing:
-            lines += ["", *_wrap(line)]
+        lines += [line for name, value in self._facts.items() for line in _wrap(f"{name}: {value}", "  ")]
+        lines += [line for table in self.tables for line in table.to_text().splitlines()]
+        lines += [line for note in self._notes for line in _wrap(note)]
+        lines += [line for each in self.sections for line in ("", *each.to_text(caution=False).splitlines())]
+        lines += [line for each in self.closing for line in ("", *_wrap(each))]
         return "\n".join([*lines, *_wrap(f"Caution: {CAUTION}")] if caution else lines)
 
     def to_html(self, *, caution: bool = True) -> str:

@@ -113,6 +113,11 @@ def test_scipy_constants_agree():
         ("IG", "imp_gal"),
         ("imp gal", "imp_gal"),
         ("UK gallon", "imp_gal"),
+        ("imperial gallons", "imp_gal"),
+        ("Imp gallon", "imp_gal"),
+        ("Imperial gallon", "imp_gal"),
+        ("US gallons", "gal"),
+        ("cubic feet", "ft3"),
         ("pph", "lb/h"),
         ("lbs/hr", "lb/h"),
         ("lph", "L/h"),
@@ -242,6 +247,17 @@ def test_register_units_adds_what_is_missing_and_nothing_else():
     assert ureg.Quantity(1, "imp_gal").m_as("liter") == pytest.approx(4.54609, rel=1e-15)
     with pytest.raises(pint.DimensionalityError):
         ureg.Quantity(1, "pulse/gallon").to("radian/liter")
+
+
+def test_register_units_adds_no_name_of_another_gallon_than_that_of_the_registry():
+    """Where gal is 4.54609 L (exactly, Weights and Measures Act 1985), 10 gph would not be 10 gal/h."""
+    ureg = pint.UnitRegistry()
+    ureg.define("gallon = imperial_gallon = gal")
+    added = register_units(ureg)
+    assert not {"gph", "GPH", "gpm", "GPM", "gallon_per_hour", "GAL", "fl_oz"} & set(added)
+    assert {"USGPH", "USG", "US_gal", "imp_gal", "igph", "pph", "pulse"} <= set(added)
+    assert ureg.Quantity(1, "USGPH").m_as("liter/hour") == pytest.approx(3.785411784, rel=1e-15)
+    assert ureg.Quantity(1, "igph").m_as("gal/hour") == pytest.approx(1.0, rel=1e-15)
 
 
 def test_nothing_is_defined_in_a_registry_that_is_not_passed():

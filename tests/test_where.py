@@ -363,7 +363,7 @@ def test_five_lines_that_hold_the_number_are_named(shop):
     with pytest.raises(FileError, match="on lines 1, 2, 3, 4, 5;"):
         source_of("c.py").named("NAME")
     lines(shop / "d.py", "NAME = 3.785", "X = 1", "NAME = 3.785")
-    assert source_of("d.py").named("NAME") == (1, number, "")
+    assert source_of("d.py").named("NAME") == (1, number, ("", ""))
 
 
 def test_a_place_is_a_line_with_or_without_a_column_or_a_name():
@@ -422,6 +422,39 @@ def test_the_unit_in_the_text_of_a_constant_counts(kind, text, keys, verdict, of
     (found,) = check_text(entry, root=shop).outcomes
     assert found.verdict == verdict
     assert off is None or found.deviation == pytest.approx(off, abs=1e-5)
+
+
+@pytest.mark.parametrize(
+    ("file", "line", "kind", "number", "unit", "other"),
+    [
+        ("a.json", '{"NAME": 6.7, "unit": "UNIT"}', "density", "6.7", "lb/gal", "kg/L"),
+        ("a.json", '{"NAME": "11412", "unit": "UNIT"}', "k_factor", "11412", "pulse/L", "pulse/gal"),
+        ("a.py", 'LEFT = {"NAME": 11412, "unit": "UNIT"}', "k_factor", "11412", "pulse/L", "pulse/gal"),
+        ("a.py", 'K(NAME=11412, unit="UNIT")', "k_factor", "11412", "pulse/L", "pulse/gal"),
+        ("a.toml", 'k = { NAME = 11412, unit = "UNIT" }', "k_factor", "11412", "pulse/L", "pulse/gal"),
+        ("a.yaml", "left: {NAME: 11412, unit: UNIT}", "k_factor", "11412", "pulse/L", "pulse/gal"),
+        ("a.yaml", "{NAME: 11412, per: UNIT}", "k_factor", "11412", "L", "gal"),
+        ("a.py", 'NAME = (6.7, "UNIT")', "density", "6.7", "lb/gal", "lb/imp_gal"),
+        ("a.py", 'NAME = ("6.7", "UNIT")', "density", "6.7", "lb/gal", "kg/L"),
+        ("a.py", 'NAME = "190 UNIT"', "usable_fuel", "190", "L", "US gallons"),
+        ("a.py", 'NAME = "190 UNIT"', "usable_fuel", "190", "gal", "gallons imperial"),
+        ("a.ts", 'const a = { NAME: 190, unit: "UNIT" };', "usable_fuel", "190", "L", "imperial gallons"),
+    ],
+)
+def test_the_unit_beside_the_number_of_a_name_counts(file, line, kind, number, unit, other, shop):
+    """A name whose number has a unit beside it is judged in that unit, whichever the entry names."""
+    read = {"L": "pulse/L"}.get(unit, unit) if kind == "k_factor" else unit
+    entry = f'[[{kind}]]\nname = "x"\nwhere = "{file}:NAME"\nunit = "{read}"\n{_UNIT_ENTRY[kind]}'
+    if unit == "gal":
+        entry = entry.replace("196 L", "196 gal").replace("6 L", "6 gal")
+    lines(shop / file, line.replace("UNIT", unit))
+    assert check_text(entry, root=shop).passed
+    lines(shop / file, line.replace("UNIT", other))
+    assert not check_text(entry, root=shop).passed
+    key = "entered" if kind == "k_factor" else "value"
+    written = entry.replace(f'unit = "{read}"', f'{key} = "{number} {read}"')
+    (found,) = check_text(written, root=shop).outcomes
+    assert (found.verdict, "states the unit" in found.misplaced) == ("MISPLACED", True)
 
 
 def test_a_name_with_two_units_and_an_unknown_unit_are_refused(shop):
@@ -491,6 +524,26 @@ def test_the_unit_of_a_plain_number_counts(where, is_given, kind, text, is_right
         ("a.py", 'NAME = "190UNIT"', "usable_fuel", "190 L", "L", "gal"),
         ("a.py", 'NAME = "190 UNIT usable"', "usable_fuel", "190 L", "litres", "gal"),
         ("a.py", 'NAME = "190 UNIT"', "usable_fuel", "190 L", "l", "glugs"),
+        ("a.yaml", "left: 190 UNIT", "usable_fuel", "190 L", "L", "US gallons"),
+        ("a.md", "The tank holds 190 UNIT.", "usable_fuel", "190 L", "litres", "U.S. gal"),
+        ("a.py", 'NAME = "190 UNIT"', "usable_fuel", "190 L", "L (usable)", "liquid gallons"),
+        ("a.py", 'NAME = "190 UNIT"', "usable_fuel", "190 L", "L per side", "UK gallons"),
+        ("a.py", 'NAME = "190 UNIT"', "usable_fuel", "190 L", "L, both", "cubic feet"),
+        ("a.py", 'NAME = "6.7 UNIT"', "density", "6.7 lb/gal", "lb per U.S. gallon", "lb per Imp gallon"),
+        ("a.py", 'NAME = "6.7 UNIT"', "density", "6.7 lb/gal", "lb/gal (US)", "lb/gal (imp.)"),
+        ("a.py", 'NAME = "6.7 UNIT"', "density", "6.7 lb/gal", "lbs/US liquid gallon", "lb/imp. gal"),
+        ("a.py", 'NAME = "6.7 UNIT"', "density", "6.7 lb/gal", "lb per US gallon", "lb per wine gallon"),
+        ("a.py", 'NAME = "11412 UNIT"', "k_factor", "11412 pulse/L", "counts per litre", "impulses per gallon"),
+        ("a.py", 'NAME = fu.KFactor(11412, per="UNIT")', "k_factor", "11412 pulse/L", "litre", "gal"),
+        ("a.py", 'NAME = fu.convert(6.7, "UNIT", "kg/L")', "density", "6.7 lb/gal", "lb/gal", "lb/imp_gal"),
+        ("a.py", 'NAME = Quantity(190, "UNIT")', "usable_fuel", "190 L", "L", "lb"),
+        ("a.yaml", "{density: 6.7, unit: UNIT}", "density", "6.7 lb/gal", "lb/gal", "kg/L"),
+        ("a.yaml", "density: {value: 6.7, unit: UNIT}", "density", "6.7 lb/gal", "pounds per gallon", "kg/L"),
+        ("a.yaml", "{value: 6.7, unit: UNIT, per: gal}", "density", "6.7 lb/gal", "lb", "kg"),
+        ("a.xml", '<density value="6.7" unit="UNIT"/>', "density", "6.7 lb/gal", "lb/gal", "kg/L"),
+        ("a.json", '{"density": 6.7, "density_unit": "UNIT"}', "density", "6.7 lb/gal", "lb/gal", "kg/L"),
+        ("a.json", '{"density": 6.7, "source": "job card", "unit": "UNIT"}', "density", "6.7 lb/gal", "lb/gal", "kg/L"),
+        ("a.json", '{"usable": 190, "unit": "UNIT"}', "usable_fuel", "190 L", "metric", "wine gallons"),
     ],
 )
 def test_the_unit_that_a_line_states_counts(file, line, kind, number, right, other, shop):
@@ -525,6 +578,13 @@ def test_the_unit_that_a_line_states_counts(file, line, kind, number, right, oth
         ("a.md", "`GAL_TO_L = 3.785f;`"),
         ("a.md", "litres = 3.785 / gallons"),
         ("a.py", "NAME = 3.785  # kg/lb"),
+        ("a.json", '{"litres": 3.785, "unit": "gal"}'),
+        ("a.json", '{"gal_to_l": 3.785, "from_unit": "gal", "to_unit": "L"}'),
+        ("a.json", '{"f": 3.785, "display_unit": "US gal"}'),
+        ("a.py", "x = f(3.785, unit=gal)"),
+        ("a.py", 'x = f(3.785) if unit == "gal" else y'),
+        ("a.md", "Use 3.785 for US gallons, not for imperial ones."),
+        ("a.py", 'print("3.785 in the US and its gallon")'),
     ],
 )
 def test_words_that_are_no_unit_of_the_number_do_not_count(file, line, shop):

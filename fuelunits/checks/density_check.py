@@ -6,6 +6,7 @@ rises from the lightest to the densest batch, so the worst case lies at an end o
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass, field
 from math import ceil, floor
 from typing import Any, ClassVar
@@ -325,10 +326,8 @@ def estimated_share(check: DensityCheck) -> tuple[float, float] | None:
 
 
 def _share_in_words(check: DensityCheck) -> str:
-    try:
-        share = estimated_share(check)
-    except FuelUnitsError:
-        return "not computed: this is not the density of a petroleum fuel"
-    if share is None:
-        return "no data on how batches of this grade differ"
-    return " to ".join(dict.fromkeys(f"{100.0 * each:.0f}" for each in share)) + " %"
+    with suppress(FuelUnitsError):
+        if (share := estimated_share(check)) is None:
+            return "no data on how batches of this grade differ"
+        return " to ".join(dict.fromkeys(f"{100.0 * each:.0f}" for each in share)) + " %"
+    return "not computed: this is not the density of a petroleum fuel"

@@ -182,11 +182,12 @@ def _outcome(entry: Entry, source_of: Sources | None) -> Outcome:
     if source_of is None:
         raise FileError(f"{entry.where} is not looked up without a root, and there is no number to judge")
     try:
-        line, number, unit = source_of(place.path).named(place.name)
+        line, number, stated = source_of(place.path).named(place.name)
     except FileError as missing:
         return Outcome(entry, False, nan, tolerance_fraction(entry.tolerance), misplaced=str(missing), place=place)
-    wrong = "" if hasattr(entry, "unit") else entry.wrong_unit(unit, True)
-    return replace(entry.judge(number, unit), misplaced=wrong, place=replace(place, line=line))
+    wrong = entry.wrong_unit(*stated)
+    found = entry.judge(number, stated[0] if wrong else "")
+    return replace(found, misplaced="" if hasattr(entry, "unit") else wrong, place=replace(place, line=line))
 
 
 def problem_at(place: Place, number: Fraction, source_of: Sources, entry: Entry) -> str:
@@ -194,9 +195,9 @@ def problem_at(place: Place, number: Fraction, source_of: Sources, entry: Entry)
     path, line = place.path, place.line
     try:
         if place.name:
-            line, found, unit = source_of(path).named(place.name)
+            line, found, stated = source_of(path).named(place.name)
             wrong = f"{place.name} in {path}, line {line}, is {float(found):.10g} and not {float(number):.10g}"
-            return entry.wrong_unit(unit, True) if found == number else wrong
+            return entry.wrong_unit(*stated) if found == number else wrong
         source = source_of(path)
     except FileError as wrong_file:
         return str(wrong_file)
@@ -260,8 +261,11 @@ def _read_entries(text: str, file: str) -> tuple[list[tuple[int, Entry]], list[P
             wrong_keys = list(_problems(KINDS[kind], entry))
             line, name = _line_of(lines, kind, headings.get(kind, []), number), entry.get("name")
             label = f"[[{kind}]] " + (format_value(name) if isinstance(name, str) else f"number {number}")
+            own = list(takewhile(lambda each: not each.lstrip().startswith("["), lines[line + 1 :]))
             for key, message in wrong_keys:
-                problems.append(Problem(file, _line_of_key(lines, line, key), f"{label}: {message}"))
+                is_own = re.compile(rf"""\s*["']?{re.escape(key)}["']?\s*=""").match
+                at = next((n for n, each in enumerate(own, line + 1) if key and is_own(each)), line)
+                problems.append(Problem(file, at, f"{label}: {message}"))
             if not wrong_keys:
                 entries.append((line, msgspec.convert(entry, KINDS[kind])))
     if not entries and not problems:
@@ -329,10 +333,3 @@ def _line_of(lines: list[str], kind: str, headings: list[int], number: int) -> i
         return headings[number - 1]
     key = re.compile(rf"""\s*\[*\s*["']?{re.escape(kind)}["']?\s*[=\]]""")
     return next((n for n, line in enumerate(lines) if key.match(line)), 0)
-
-
-def _line_of_key(lines: list[str], start: int, key: str) -> int:
-    """Return the line of a key of the entry that begins on a line; that line where it cannot be found."""
-    pattern = re.compile(rf"""\s*["']?{re.escape(key)}["']?\s*=""")
-    own = takewhile(lambda line: not line.lstrip().startswith("["), lines[start + 1 :])
-    return next((n for n, line in enumerate(own, start + 1) if key and pattern.match(line)), start)

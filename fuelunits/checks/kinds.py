@@ -5,7 +5,6 @@ msgspec validates the keys and writes their schema from the types below, which a
 
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from functools import partial
 from math import isfinite, isnan
 from typing import Annotated, Any, ClassVar, Literal
 
@@ -112,9 +111,6 @@ def _text(pattern: str | None, meaning: str, example: object) -> Meta:
     return Meta(pattern=pattern, description=meaning, examples=[example])
 
 
-_positive = partial(Meta, gt=0, le=1e300)
-
-
 _Unit = Annotated[str, _text(r"[A-Za-z°℃℉]", "A unit.", "gal")]
 _Temperature = Annotated[str, _text(rf"^\s*[+\-−]?{_NUMBER}\s*(?:{_SCALES})\s*$", "A temperature.", "0 degC")]
 _Fuel = Annotated[str, _text(r"[A-Za-z0-9]", "The grade of fuel.", "Jet A")]
@@ -155,9 +151,9 @@ class Entry(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
             return self._judge(self.number)
         return self._judge(f"{float(read)!r} {unit or self.unit_read}" if hasattr(self, "unit") else float(read))
 
-    def wrong_unit(self, unit: str, is_alone: bool) -> str:
-        """Return that the unit a text states, of one kind where it says more, is not that of the entry; or nothing."""
-        own = self.unit_read or unit
+    def wrong_unit(self, unit: str, by: str) -> str:
+        """Return that the unit a place states, of one kind where it says more, is not that of the entry; or nothing."""
+        own, is_alone = self.unit_read or unit, by == "text" or (by == "key" and hasattr(self, "unit"))
         if unit.replace("°", "deg").replace(" ", "") in ("", own.replace("°", "deg").replace(" ", "")):
             return ""
         stated, goals = stated_unit(unit), (own, getattr(self, "goal", own) if is_alone else own)
@@ -217,7 +213,7 @@ class DensityEntry(WithUnit, frozen=True, kw_only=True):
 class FactorEntry(Entry, frozen=True, kw_only=True, rename={"start": "from", "goal": "to"}):
     """A factor from one unit to another."""
 
-    value: Annotated[float, _positive(description="The factor.", examples=[3.785412])] | None = None
+    value: Annotated[float, Meta(gt=0, le=1e300, description="The factor.", examples=[3.785412])] | None = None
     start: Annotated[_Unit, _text(None, "The unit of the number that is multiplied.", "gal")]
     goal: Annotated[_Unit, _text(None, "The unit of the product.", "L")]
     unit_of_plain: ClassVar[str] = "{0.goal} per {0.start}"
@@ -266,7 +262,7 @@ class OfBatch(Entry, frozen=True):
 class VolumeCorrectionEntry(OfBatch, frozen=True, kw_only=True):
     """The factor of a volume from a temperature to the base temperature."""
 
-    value: Annotated[float, _positive(description="The factor.", examples=[0.9863])] | None = None
+    value: Annotated[float, Meta(gt=0, le=1e300, description="The factor.", examples=[0.9863])] | None = None
     at: _At
     unit_of_plain: ClassVar[str] = "L per L"
 
@@ -282,7 +278,7 @@ class VolumeCorrectionEntry(OfBatch, frozen=True, kw_only=True):
 class ExpansionEntry(OfBatch, frozen=True):
     """The thermal expansion at the base temperature, per degree Celsius (or kelvin) or Fahrenheit."""
 
-    value: Annotated[float, _positive(description="The expansion.", examples=[9.2e-4])] | None = None
+    value: Annotated[float, Meta(gt=0, le=1e300, description="The expansion.", examples=[9.2e-4])] | None = None
     per: Annotated[Literal["degC", "degF", "K"], _text(None, "The degree.", "degC")] = "degC"
     unit_of_plain: ClassVar[str] = "1/{0.per}"
 

@@ -22,6 +22,8 @@ _NUMBER = re.compile(rf"(?P<sign>{_SIGN})?(?<![\w.])(?>(?P<number>{_DIGITS}))(?!
 """A number and its sign; after anything else a minus subtracts, or marks an item of a list."""
 _STRING = r"""(?<!\w)[rbfuRBFU]{0,2}(?:"(?:\\.|[^"\\\n])*"|'(?:\\.|[^'\\\n])*')"""
 _LARGEST_BYTES = 20_000_000
+Sources = Callable[[str], "Source"]
+Stated = tuple[str, str]  # a unit, and "text" or "key" where a text of the number, or a key for it, says no more
 
 
 @dataclass(frozen=True)
@@ -75,8 +77,8 @@ class Source:
             for word in set(re.findall(r"[A-Za-z_][\w.\-]*", line)):
                 self._words.setdefault(word, []).append(number)
 
-    def named(self, name: str) -> tuple[int, Fraction, str]:
-        """Return the line of a name, its one number, and any unit that its text states; else a FileError."""
+    def named(self, name: str) -> tuple[int, Fraction, Stated]:
+        """Return the line of a name, its one number, and any unit that its text or a key states; else a FileError."""
         own, other = re.escape(name), r"[\w.*]+"
         quoted = rf"""(?<![\w.\-])["']?{own}["']?"""
         given = re.compile(
@@ -85,7 +87,7 @@ class Source:
             rf"""(?:(?P<number>[+-]?(?>{_DIGITS})))?(?=(?P<rest>.*))"""
         )
         several = re.compile(rf"\s*(?:for\s+(?:{other}\s*,\s*)*{own}[\s\w,.]*\sin\b|{own}(?:\s*,\s*{other})+\s*=(?!=))")
-        found: list[tuple[int, Fraction, str]] = []
+        found: list[tuple[int, Fraction, Stated]] = []
         for line in self._words.get(name, []):
             if several.match(self.lines[line]):
                 raise FileError(f"{name} in {self.path}, line {line}, is given with other names, or by a loop")
@@ -103,13 +105,14 @@ class Source:
                     written = f"{self.lines[line].strip()} {goes_on}".strip()[:60]
                     where = f"{name} in {self.path}, line {line}"
                     raise FileError(f"{where}: {written!r} does not give it one positive number, which is needed")
-                found.append((line, value, unit_of(unit := (ends["unit"] or "").strip()) or unit))
+                beside = self._beside(self.lines[line][: match.start("number")], match["rest"])
+                found.append((line, value, (unit_of(ends["unit"])[0], "text") if ends["unit"] else beside))
         if not found:
             raise FileError(f"{self.path} has no number with the name {name}")
-        if len({number for _, number, _ in found}) > 1 or len({unit for *_, unit in found if unit}) > 1:
+        if len({number for _, number, _ in found}) > 1 or len({unit for *_, (unit, _) in found if unit}) > 1:
             lines = ", ".join(str(line) for line, *_ in found[:5])
             raise FileError(f"{name} in {self.path} has different numbers or units on lines {lines}; name one by line")
-        return next((each for each in found if each[2]), found[0])
+        return next((each for each in found if each[2][0]), found[0])
 
     def _continued(self, line: int, in_brackets: bool) -> str:
         """Return the next line where it goes on with what a line began, as ``* 1.2`` does, else nothing."""
@@ -117,37 +120,50 @@ class Source:
         signs = ("*", "/", "%", "+", "-") if in_brackets else () if self._suffix in _TEXTS["lists"] else ("* ", "/ ")
         return following if following.startswith(signs) else ""
 
-    def stated(self, place: Place, number: Fraction) -> Iterator[tuple[str, bool]]:
-        """Yield what a text states behind a number on a line as its unit, and whether the number begins the text."""
+    def stated(self, place: Place, number: Fraction) -> Iterator[Stated]:
+        """Yield what a text, a key or an argument states behind a number on a line as its unit."""
         line = self.lines[place.line]
-        for column in (column for column, each in numbers_in(line) if each == number):
+        for column in (column for column, each in numbers_in(line) if each == number and place.column in (0, column)):
             before, rest = line[: column - 1], re.split(_DIGITS, line[column - 1 :], maxsplit=1)[1]
             in_text = self._suffix in _TEXTS["any"] or any(before.count(mark) % 2 for mark in "\"'`")
-            if place.column in (0, column) and in_text and (behind := _SAYS["behind"].match(rest)):
-                unit = unit_of(words := behind[1].rstrip(" .:"))
-                is_unit = unit == words or not (unit or " " in words.replace(" / ", "/"))
-                yield unit or words, bool(is_unit and _SAYS["begins"].search(before))
-            elif place.column in (0, column) and (beside := _SAYS["beside"].match(rest)):
-                yield _SAYS["registry"].sub("", next(filter(None, beside.groups()))), False
+            if in_text and (behind := _SAYS["behind"].match(rest)):
+                unit, is_unit = unit_of(behind[1])
+                yield unit, "text" if is_unit and _SAYS["begins"].search(before) else ""
+            else:
+                yield self._beside(before, rest)
 
-
-Sources = Callable[[str], Source]
+    def _beside(self, before: str, rest: str) -> Stated:
+        """Return what an argument, a factor or a key beside a number states as its unit."""
+        if match := _SAYS["beside"].match(rest):
+            is_own = bool((match["end"] or match["stop"] is not None) and _SAYS["first"].search(before))
+            return unit_of(_SAYS["registry"].sub("", match["unit"] or match["factor"]))[0], "key" * is_own
+        match, own = _SAYS["key"].match(rest), "".join(_SAYS["own"].findall(before))
+        if not match or (match["bare"] and self._suffix not in _TEXTS["any"]) or not own.endswith(match["of"] or ""):
+            return "", ""
+        unit, _ = unit_of("/".join(filter(None, match.group("unit", "bare", "each"))))
+        is_own = not match["per"] and bool(stated_unit(unit) or _SAYS["like"].search(unit))
+        return f"{match['per'] or ''} {unit}".strip(), "key" * is_own
 
 
 def stated_unit(text: str) -> Unit | None:
     """Return a unit so that it can be compared, pulses as a number and a degree as a difference; None for no unit."""
-    text = re.sub(r"^\s*(?:per\s|1?/)\s*", "1/", re.sub(r"\bpulses?\b", "1", text))
+    text = re.sub(r"(\bper\s|/)\s*(?:deg(?:rees?)?\s+)?([CF])\b", r"\1deg\2", text)
+    text = re.sub(r"^\s*(?:per\s|1?/)\s*", "1/", re.sub(r"\b(?:(?:im)?pulses?|counts?)\b", "1", text))
     count, _, degree = text.partition("/")
     with suppress(FuelUnitsError):
         return read_unit(f"{count}/delta_{read_unit(degree)}" if degree and read_unit(degree).zero else text)
     return None
 
 
-def unit_of(words: str) -> str:
-    """Return the unit with which words begin; empty where they begin with none."""
-    while words and stated_unit(words) is None:
-        words = words.rpartition(" ")[0].rstrip(" .:")
-    return words
+def unit_of(words: str) -> tuple[str, bool]:
+    """Return the unit with which words begin, or all that look like one and are none; whether they say no more."""
+    words = re.sub(_SAYS["us_gallon"], "US_gal", re.sub(_SAYS["dots"], "", words.strip()))
+    words = unit = re.sub(_SAYS["imp_gallon"], "imp_gal", words).rstrip(" .:")
+    while unit and stated_unit(unit) is None:
+        unit = unit.rpartition(" ")[0].rstrip(" .:")
+    if _SAYS["unread"].match(words[len(unit) :]):
+        return words, True
+    return unit or words, unit == words or not (unit or " " in words.replace(" / ", "/"))
 
 
 def without_comments(text: str, suffix: str) -> str:

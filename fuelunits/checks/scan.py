@@ -86,8 +86,7 @@ def scan(paths: Iterable[str], *, exclude: Iterable[str] = ()) -> ScanReport:
 
     Of a folder that is every file but what ``.gitignore`` names, packages, data, minified code, folders to `exclude`.
     """
-    report = ScanReport([], [])
-    seen: set[str] = set()
+    report, seen = ScanReport([], []), set[str]()
     for start in check_types(paths, str, "paths", "the names of files and folders"):
         if not os.path.lexists(start):
             raise FileError(f"{start}: there is no such file or folder")
