@@ -537,6 +537,7 @@ def test_the_unit_of_a_plain_number_counts(where, is_given, kind, text, is_right
         ("a.py", 'NAME = fu.KFactor(11412, per="UNIT")', "k_factor", "11412 pulse/L", "litre", "gal"),
         ("a.py", 'NAME = fu.convert(6.7, "UNIT", "kg/L")', "density", "6.7 lb/gal", "lb/gal", "lb/imp_gal"),
         ("a.py", 'NAME = Quantity(190, "UNIT")', "usable_fuel", "190 L", "L", "lb"),
+        ("a.py", "NAME = 190 * ureg.UNIT", "usable_fuel", "190 L", "L", "lb"),
         ("a.yaml", "{density: 6.7, unit: UNIT}", "density", "6.7 lb/gal", "lb/gal", "kg/L"),
         ("a.yaml", "density: {value: 6.7, unit: UNIT}", "density", "6.7 lb/gal", "pounds per gallon", "kg/L"),
         ("a.yaml", "{value: 6.7, unit: UNIT, per: gal}", "density", "6.7 lb/gal", "lb", "kg"),
@@ -556,6 +557,29 @@ def test_the_unit_that_a_line_states_counts(file, line, kind, number, right, oth
         lines(shop / file, line.replace("UNIT", other))
         (found,) = check_text(entry, root=shop).outcomes
         assert (found.verdict, "states the unit" in found.misplaced) == ("MISPLACED", True)
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        'CASE = ("190", "usable")',
+        'CASE = ("190", "196 gal")',
+        'CASE = {"usable": 190, "unit": "metric"}',
+        'CASE = {"usable": 190, "display_unit": "gal"}',
+        'CASE = {"usable": 190, "of": ["gal"], "unit": "lb"}',
+        'CASE = Quantity(total - 190, "lb")',
+        "CASE = 190 * ureg.L * 2",
+        "CASE = 190 * ureg.lb / density",
+        'CASE = "190 L per side"',
+        'CASE = "190 litres (50.2 US gal)"',
+        'CASE = "190 L or so, in gallons less"',
+    ],
+)
+def test_words_beside_a_tank_size_that_are_no_unit_of_it_do_not_count(line, shop):
+    lines(shop / "a.py", line)
+    where = f"a.py:1:{line.index('190') + 1}"
+    entry = f'[[usable_fuel]]\nname = "x"\nwhere = "{where}"\nvalue = "190 L"\n{_UNIT_ENTRY["usable_fuel"]}'
+    assert check_text(entry, root=shop).passed
 
 
 @pytest.mark.parametrize(
@@ -579,6 +603,7 @@ def test_the_unit_that_a_line_states_counts(file, line, kind, number, right, oth
         ("a.md", "litres = 3.785 / gallons"),
         ("a.py", "NAME = 3.785  # kg/lb"),
         ("a.json", '{"litres": 3.785, "unit": "gal"}'),
+        ("a.py", 'x = f("3.785", "right"), y'),
         ("a.json", '{"gal_to_l": 3.785, "from_unit": "gal", "to_unit": "L"}'),
         ("a.json", '{"f": 3.785, "display_unit": "US gal"}'),
         ("a.py", "x = f(3.785, unit=gal)"),

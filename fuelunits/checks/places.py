@@ -103,8 +103,7 @@ class Source:
                     raise FileError(f"{name} in {self.path}, line {line}, is an integer, which cuts {number} off")
                 if ends is None or not 1e-100 < value < 1e100:
                     written = f"{self.lines[line].strip()} {goes_on}".strip()[:60]
-                    where = f"{name} in {self.path}, line {line}"
-                    raise FileError(f"{where}: {written!r} does not give it one positive number, which is needed")
+                    raise FileError(f"{name} in {self.path}, line {line}: {written!r} is not one positive number")
                 beside = self._beside(self.lines[line][: match.start("number")], match["rest"])
                 found.append((line, value, (unit_of(ends["unit"])[0], "text") if ends["unit"] else beside))
         if not found:
@@ -134,15 +133,16 @@ class Source:
 
     def _beside(self, before: str, rest: str) -> Stated:
         """Return what an argument, a factor or a key beside a number states as its unit."""
+        key, own = _SAYS["key"].match(rest[:300]), "".join(_SAYS["own"].findall(before[-300:]))
         if match := _SAYS["beside"].match(rest):
             is_own = bool((match["end"] or match["stop"] is not None) and _SAYS["first"].search(before))
-            return unit_of(_SAYS["registry"].sub("", match["unit"] or match["factor"]))[0], "key" * is_own
-        match, own = _SAYS["key"].match(rest), "".join(_SAYS["own"].findall(before))
-        if not match or (match["bare"] and self._suffix not in _TEXTS["any"]) or not own.endswith(match["of"] or ""):
+            unit = unit_of(match["unit"])[0] if match["unit"] else _SAYS["registry"].sub("", match["factor"])
+        elif key and (not key["bare"] or self._suffix in _TEXTS["any"]) and own.endswith(key["of"] or ""):
+            is_own = not key["per"]
+            unit, _ = unit_of(f"{key['per'] or ''} {'/'.join(filter(None, key.group('unit', 'bare', 'each')))}")
+        else:
             return "", ""
-        unit, _ = unit_of("/".join(filter(None, match.group("unit", "bare", "each"))))
-        is_own = not match["per"] and bool(stated_unit(unit) or _SAYS["like"].search(unit))
-        return f"{match['per'] or ''} {unit}".strip(), "key" * is_own
+        return unit, "key" * bool(is_own and (stated_unit(unit) or _SAYS["like"].search(unit)))
 
 
 def stated_unit(text: str) -> Unit | None:
@@ -157,7 +157,7 @@ def stated_unit(text: str) -> Unit | None:
 
 def unit_of(words: str) -> tuple[str, bool]:
     """Return the unit with which words begin, or all that look like one and are none; whether they say no more."""
-    words = re.sub(_SAYS["us_gallon"], "US_gal", re.sub(_SAYS["dots"], "", words.strip()))
+    words = re.sub(_SAYS["us_gallon"], "US_gal", re.sub(_SAYS["dots"], "", words.strip()[:200]))
     words = unit = re.sub(_SAYS["imp_gallon"], "imp_gal", words).rstrip(" .:")
     while unit and stated_unit(unit) is None:
         unit = unit.rpartition(" ")[0].rstrip(" .:")
