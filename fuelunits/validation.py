@@ -160,8 +160,11 @@ def whole_number(value: Any, name: str, *, least: int = 0, most: int | None = No
 
 
 def set_fields(record: object, **values: Any) -> None:
-    """Set attributes of a frozen record that is being made."""
+    """Set attributes of a frozen record that is being made; arrays, such as the caller gave, read-only."""
     for name, value in values.items():
+        if library_of(value) == "numpy" and value.ndim:
+            value = value.view()
+            value.flags.writeable = False
         object.__setattr__(record, name, value)
 
 

@@ -768,6 +768,8 @@ def test_an_unweighed_mass_above_a_ten_thousandth_needs_an_uncertainty(unweighed
     ("expansion_per_k", "kg_m3", "half_width"),
     [
         *((9e-4, light, 0.6 * (9e-4 * 10.0) ** 2) for light in (None, 800.0, 899.9)),
+        *((8.5e-4, light, 0.6 * (8.5e-4 * 10.0) ** 2) for light in (800.0, 899.9)),
+        (8.9e-4, None, 8e-6 * 100.0),
         *((9e-4, 900.0, 8e-6 * 100.0), (8e-4, 800.0, 8e-6 * 100.0), (2e-4, None, 8e-6 * 100.0)),
     ],
 )
@@ -785,7 +787,7 @@ def test_the_curvature_of_a_density_is_stated_as_documented(expansion_per_k, kg_
 def test_a_density_carried_to_another_temperature_is_off_by_less_than_u(liquid, into):
     """Densities and expansions of CoolProp: the density is known at one temperature, the transducer is at another."""
     properties = pytest.importorskip("CoolProp.CoolProp")
-    for known, at in ((20.0, 30.0), (20.0, 45.0), (15.0, 40.0), (60.0, 40.0)):
+    for known, at in ((20.0, 30.0), (20.0, 45.0), (15.0, 40.0), (60.0, 40.0), (70.0, 55.0), (75.0, 60.0)):
         before, after = (properties.PropsSI("D", "T", t + 273.15, "P", 101_325, liquid) for t in (known, at))
         near = [properties.PropsSI("D", "T", known + 273.15 + by, "P", 101_325, liquid) for by in (-0.5, 0.5)]
         beta = uncertain(math.log(near[0] / near[1]), 1e-6, name="expansion")

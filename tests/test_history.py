@@ -11,6 +11,7 @@ import fuelunits as fu
 from fuelunits.errors import FuelUnitsError
 from fuelunits.records.encoding import from_dict, to_dict
 from fuelunits.records.history import _has_two_halves, _outlier_limit
+from fuelunits.uncertainty.budget import nominal
 
 
 def calibration(k, scatter=1e-4, seed=1, balance=None, seconds=600.0):
@@ -269,6 +270,19 @@ def test_what_lies_within_its_own_uncertainty_does_not_stand_out():
     low = calibration(11370.0, scatter=1e-6, seed=9)
     assert "A-9 stands out" in fu.compare_transducers({**batch, "A-9": low}).to_text()
     assert "none stands out" in fu.compare_transducers({**batch, "A-9": not_well}).to_text()
+
+
+def test_one_of_unknown_uncertainty_is_undecided_among_others_that_are_known():
+    """A sound transducer, weighed on a poorer balance of which nothing was stated: its K is off by what that adds."""
+    batch = {f"A-{i}": calibration(k, scatter=1e-6, seed=i) for i, k in enumerate([11410.0, 11410.5, 11410.2, 11409.9])}
+    runs = calibration(11_416.0, scatter=1e-6, seed=9).runs
+    plain = fu.calibrate(replace(run, **{name: value and nominal(value) for name, value in vars(run).items()}) for run in runs)
+    for tolerance in (None, "0.2 %"):
+        found = fu.compare_transducers({**batch, "odd": plain}, tolerance=tolerance)
+        assert "stands out" not in found.title.replace("none stands out", "")
+        assert "undecided" in found.title
+        assert "odd" in found.title
+        assert found.tables[0].rows[-1][-1] == "undecided"
 
 
 def test_an_impossible_target_is_refused():

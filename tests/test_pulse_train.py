@@ -360,6 +360,8 @@ def test_edges_and_frequencies_become_floats_and_edges_are_not_written_to():
     for record in (counted, frequency):
         assert (record.edges_s.dtype, record.edges_s.tolist()) == (np.float64, [0.0, 1.0, 3.0])
         assert not record.edges_s.flags.writeable
+    for values in (counted.counts, counted.at_least, frequency.frequency_hz, counted.frequency().frequency_hz):
+        assert not values.flags.writeable
     assert frequency.frequency_hz.dtype == np.float64
     assert FrequencyRecord([0, 1], np.array([5.5], dtype=np.float32)).frequency_hz.dtype == np.float64
 

@@ -60,7 +60,7 @@ def counted(pulses: int, *, name: str = "pulse count") -> Any:
     return triangular(whole_number(pulses, "pulse count", least=1), 1.0, name=name, unit="pulse")
 
 
-def thinning(expansion_per_k: Any, warming_k: Any, density_kg_m3: Any = None) -> Any:
+def thinning(expansion_per_k: Any, warming_k: Any, kg_m3: Any = None) -> Any:
     """Return the density of a liquid after warming, over that before, from its cubic expansion before.
 
     1 - x, with x = expansion × warming, within ± 0.6 x² for hydrocarbons of 7 to 12 carbon atoms, else ± 8e-6 per K²:
@@ -69,7 +69,7 @@ def thinning(expansion_per_k: Any, warming_k: Any, density_kg_m3: Any = None) ->
     x = expansion_per_k * warming_k
     if not standard_uncertainty(x):
         return 1.0 - x
-    a_fuel = nominal(expansion_per_k) > 8e-4 and (density_kg_m3 is None or nominal(density_kg_m3) < 900.0)
+    a_fuel = nominal(expansion_per_k) > (8.9e-4 if kg_m3 is None else 8e-4) and nominal(kg_m3 or 0.0) < 900.0
     within = 0.6 * nominal(x) ** 2 if a_fuel else 8e-6 * nominal(warming_k) ** 2
     name = "curvature of the density over temperature"
     return 1.0 - x - within * cause(0.0, 1.0 / math.sqrt(3.0), name, name)

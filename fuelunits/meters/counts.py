@@ -30,14 +30,13 @@ def blocks(size: int) -> Iterator[slice]:
 
 
 def checked_times(times_s: Any, name: str) -> NDArray[np.float64]:
-    """Return finite, increasing times in seconds as a read-only float64 view or copy; quantities are converted."""
+    """Return finite, increasing times in seconds as float64, uncopied where they are; quantities are converted."""
     given = plain_array(in_unit(times_s, "s", name), name)
     if given.ndim != 1:
         raise QuantityError(f"{name} have the shape {given.shape}; give one time after another")
     if given.dtype.kind not in "iu" and given.dtype.char not in "dg":  # float64 or longer
         raise QuantityError(f"{name} are {given.dtype}; give seconds as float64, which has the digits that times need")
-    times = given.astype(np.float64, copy=False).view()
-    times.flags.writeable = False
+    times = given.astype(np.float64, copy=False)
     later, earlier = times[1:], times[:-1]
     for part in blocks(later.size):
         rises = later[part] > earlier[part]
@@ -146,7 +145,6 @@ class _Series(ByValue, Reporting):
     def _set(self, values: NDArray[Any]) -> None:
         """Take values that are checked, and check the ends of their intervals."""
         edges = checked_times(self.edges_s, "edges_s").copy()  # the caller may fill the arrays anew
-        edges.flags.writeable = False
         if values.shape != (edges.size - 1,):
             raise QuantityError(f"{edges.size} edges_s bound one interval less; values are of shape {values.shape}")
         set_fields(self, **{"edges_s": edges, self._values[0]: values.copy()})
@@ -272,8 +270,7 @@ class PulseCounts(_Series):
             hint = "give the readings of an unsigned counter to unwrap_counter(), and its answer to of_counter()"
             raise QuantityError(f"counts add up to 2**63 or more; {hint}")
         at_least = plain_array(self.at_least, "at_least")
-        is_index = at_least.dtype.kind in "iu" and ((at_least >= 0) & (at_least < counts.size)).all()
-        if at_least.size and not is_index:
+        if at_least.size and not (at_least.dtype.kind in "iu" and ((at_least >= 0) & (at_least < counts.size)).all()):
             raise QuantityError(f"at_least must be indexes of intervals, 0 to {counts.size - 1}; got {at_least}")
         set_fields(self, at_least=at_least.astype(np.intp))
         self._set(counts.astype(np.int64, copy=False))

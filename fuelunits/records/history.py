@@ -302,8 +302,8 @@ def compare_transducers(calibrations: Mapping[str, Calibration], *, tolerance: A
         if serial in furthest:
             others = each.k_pulses_per_l / (total - each.k_pulses_per_l)  # what only they share counts
             of_both = coverage_factor(others) * standard_uncertainty(others) / nominal(others)
-            stands_out |= off > max(own, of_both) or bool(each.missing)
-        is_unsure = not stands_out and off + own > allowed
+            stands_out |= off > max(own, of_both) or all(each.missing for each in made)
+        is_unsure = not stands_out and (off + own > allowed or (serial in furthest and bool(each.missing)))
         outliers += [serial] * stands_out
         unsure += [serial] * is_unsure
         row = {"serial": serial, f"K, pulse/{unit}": f"{k:.6g}", "from median, %": f"{100.0 * relative:+.3f}"}
@@ -313,7 +313,7 @@ def compare_transducers(calibrations: Mapping[str, Calibration], *, tolerance: A
         apart = apart or "they lie in two groups of equal size, of which either may be wrong"
     named = f"{', '.join(outliers)} stand{'s' * (len(outliers) == 1)} out"
     words = named if outliers else f"none stands out, K spread by {format_percent(spread - 1.0)}"
-    words += f"; undecided within U of the tolerance: {', '.join(unsure)}" * bool(unsure)
+    words += f"; undecided, U not known or within U of the tolerance: {', '.join(unsure)}" * bool(unsure)
     title = f"{len(found)} transducers, median {middle:.6g} pulse/{unit}: {f'undecided, {apart}' if apart else words}"
     remark = _apart(made) if outliers else ""
     remark += "Grubbs' test, repeated: a transducer stands out in about one sound batch of twenty (recalled)."
