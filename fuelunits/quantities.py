@@ -322,8 +322,7 @@ def fraction(value: Any, *, name: str) -> float:
 
 def tolerance_fraction(value: Any, *, name: str = "tolerance") -> float:
     """Return a tolerance such as ``"3 %"`` as a fraction below 1: from 100 % on, zero would pass for any figure."""
-    found = fraction(value, name=name)
-    if found >= 1.0:
+    if (found := fraction(value, name=name)) >= 1.0:
         raise QuantityError(f"{name}: {value} would accept zero; a tolerance is below 100 %, for example '3 %'")
     return found
 

@@ -158,7 +158,8 @@ class Entry(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
             return ""
         stated, goals = stated_unit(unit), (own, getattr(self, "goal", own) if is_alone else own)
         alike = [each for each in map(stated_unit, goals) if stated and each and each.dimension == stated.dimension]
-        is_wrong = all(stated and each.size != stated.size for each in alike) if alike else is_alone
+        is_mass = {by, *(each.kind for each in (stated, stated_unit(own)) if each)} == {"words", "a mass", "a volume"}
+        is_wrong = all(stated and each.size != stated.size for each in alike) if alike else is_alone or is_mass
         return f"{self.where} states the unit {unit!r}; expected {own}" * is_wrong
 
     def _judge(self, value: Any) -> Outcome:

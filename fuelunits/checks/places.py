@@ -23,7 +23,7 @@ _NUMBER = re.compile(rf"(?P<sign>{_SIGN})?(?<![\w.])(?>(?P<number>{_DIGITS}))(?!
 _STRING = r"""(?<!\w)[rbfuRBFU]{0,2}(?:"(?:\\.|[^"\\\n])*"|'(?:\\.|[^'\\\n])*')"""
 _LARGEST_BYTES = 20_000_000
 Sources = Callable[[str], "Source"]
-Stated = tuple[str, str]  # a unit, and "text" or "key" where a text of the number, or a key for it, says no more
+Stated = tuple[str, str]  # a unit, and "text", or "key" beside it, that say no more, or "words" of a text
 
 
 @dataclass(frozen=True)
@@ -127,7 +127,7 @@ class Source:
             in_text = self._suffix in _TEXTS["any"] or any(before.count(mark) % 2 for mark in "\"'`")
             if in_text and (behind := _SAYS["behind"].match(rest)):
                 unit, is_unit = unit_of(behind[1])
-                yield unit, "text" if is_unit and _SAYS["begins"].search(before) else ""
+                yield unit, "text" if is_unit and _SAYS["begins"].search(before) else "words"
             else:
                 yield self._beside(before, rest)
 
