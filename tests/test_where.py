@@ -457,6 +457,13 @@ def test_the_unit_beside_the_number_of_a_name_counts(file, line, kind, number, u
     assert (found.verdict, "states the unit" in found.misplaced) == ("MISPLACED", True)
 
 
+def test_the_unit_at_a_column_is_that_of_its_number(shop):
+    lines(shop / "a.py", 'PAIR = ["190 L", "190 gal"]')
+    for column, is_right in ((10, True), (19, False)):
+        entry = f'[[usable_fuel]]\nname = "x"\nwhere = "a.py:1:{column}"\nvalue = "190 L"\n{_UNIT_ENTRY["usable_fuel"]}'
+        assert check_text(entry, root=shop).passed is is_right
+
+
 def test_a_name_with_two_units_and_an_unknown_unit_are_refused(shop):
     lines(shop / "a.py", 'NAME = "190 L"', 'NAME = "190 gal"')
     with pytest.raises(FileError, match="units"):
