@@ -276,7 +276,9 @@ def test_one_of_unknown_uncertainty_is_undecided_among_others_that_are_known():
     """A sound transducer, weighed on a poorer balance of which nothing was stated: its K is off by what that adds."""
     batch = {f"A-{i}": calibration(k, scatter=1e-6, seed=i) for i, k in enumerate([11410.0, 11410.5, 11410.2, 11409.9])}
     runs = calibration(11_416.0, scatter=1e-6, seed=9).runs
-    plain = fu.calibrate(replace(run, **{name: value and nominal(value) for name, value in vars(run).items()}) for run in runs)
+    plain = fu.calibrate(
+        replace(run, **{name: value and nominal(value) for name, value in vars(run).items()}) for run in runs
+    )
     for tolerance in (None, "0.2 %"):
         found = fu.compare_transducers({**batch, "odd": plain}, tolerance=tolerance)
         assert "stands out" not in found.title.replace("none stands out", "")
