@@ -236,6 +236,4 @@ def plain(value: Any) -> Any:
         return {each.name: plain(getattr(value, each.name)) for each in fields(value) if each.repr}
     if hasattr(value, "tolist"):
         return plain(value.tolist())
-    if isinstance(value, (list, tuple, set, frozenset)):
-        return list(map(plain, value))
-    return str(value)
+    return list(map(plain, value)) if isinstance(value, (list, tuple, set, frozenset)) else str(value)

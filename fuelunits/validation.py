@@ -369,6 +369,9 @@ class ByValue:
     def __hash__(self) -> int:
         return hash(type(self))
 
+    def __setstate__(self, state: dict[str, Any]) -> None:
+        set_fields(self, **state)
+
 
 def alike(one: Any, other: Any) -> bool:
     """Return whether two values are equal: arrays, NaN, and uncertain numbers of like causes too."""

@@ -272,19 +272,27 @@ def test_what_lies_within_its_own_uncertainty_does_not_stand_out():
     assert "none stands out" in fu.compare_transducers({**batch, "A-9": not_well}).to_text()
 
 
+def with_plain_density(made):
+    return fu.calibrate(replace(run, liquid_density_kg_m3=nominal(run.liquid_density_kg_m3)) for run in made.runs)
+
+
 def test_one_of_unknown_uncertainty_is_undecided_among_others_that_are_known():
-    """A sound transducer, weighed on a poorer balance of which nothing was stated: its K is off by what that adds."""
+    """A sound transducer, of whose density no uncertainty was stated: its K is off by what that adds."""
     batch = {f"A-{i}": calibration(k, scatter=1e-6, seed=i) for i, k in enumerate([11410.0, 11410.5, 11410.2, 11409.9])}
-    runs = calibration(11_416.0, scatter=1e-6, seed=9).runs
-    plain = fu.calibrate(
-        replace(run, **{name: value and nominal(value) for name, value in vars(run).items()}) for run in runs
-    )
+    plain = with_plain_density(calibration(11_416.0, scatter=1e-6, seed=9))
     for tolerance in (None, "0.2 %"):
         found = fu.compare_transducers({**batch, "odd": plain}, tolerance=tolerance)
         assert "stands out" not in found.title.replace("none stands out", "")
         assert "undecided" in found.title
         assert "odd" in found.title
         assert found.tables[0].rows[-1][-1] == "undecided"
+        # nor does one that is known well stand out of others of which nothing is known: they may be off together
+        others = {serial: with_plain_density(each) for serial, each in batch.items()}
+        known = fu.compare_transducers(
+            {**others, "new": calibration(11_416.0, scatter=1e-6, seed=9)}, tolerance=tolerance
+        )
+        assert "stands out" not in known.title.replace("none stands out", "")
+        assert known.tables[0].rows[-1][-1] == "undecided"
 
 
 def test_an_impossible_target_is_refused():

@@ -1,7 +1,9 @@
 """Recorded pulses: published figures, NumPy's histogram, SciPy's linear filter, and records with known faults."""
 
+import copy
 import itertools
 import math
+import pickle
 from dataclasses import FrozenInstanceError
 
 import numpy as np
@@ -360,6 +362,8 @@ def test_edges_and_frequencies_become_floats_and_edges_are_not_written_to():
     for record in (counted, frequency):
         assert (record.edges_s.dtype, record.edges_s.tolist()) == (np.float64, [0.0, 1.0, 3.0])
         assert not record.edges_s.flags.writeable
+    for record in (pickle.loads(pickle.dumps(counted)), copy.deepcopy(counted), copy.copy(counted)):
+        assert not any(values.flags.writeable for values in (record.edges_s, record.counts, record.at_least))
     for values in (counted.counts, counted.at_least, frequency.frequency_hz, counted.frequency().frequency_hz):
         assert not values.flags.writeable
     assert frequency.frequency_hz.dtype == np.float64

@@ -291,7 +291,7 @@ def compare_transducers(calibrations: Mapping[str, Calibration], *, tolerance: A
     made = check_types(calibrations.values(), Calibration, "calibrations", "Calibration")
     distinct_runs(run for each in made for run in each.runs)
     rows, outliers, unsure, unit, apart = [], list[str](), list[str](), unit_of(made), _incomparable(made)
-    total = sum(each.k_pulses_per_l for each in made)
+    total, lacking = sum(each.k_pulses_per_l for each in made), {bool(each.missing) for each in made}
     found = {serial: each.k_factor.per(unit) for serial, each in calibrations.items()}
     middle, furthest, spread = median(found.values()), _outliers(found), max(found.values()) / min(found.values())
     allowed = math.inf if tolerance is None else tolerance_fraction(tolerance)
@@ -302,8 +302,8 @@ def compare_transducers(calibrations: Mapping[str, Calibration], *, tolerance: A
         if serial in furthest:
             others = each.k_pulses_per_l / (total - each.k_pulses_per_l)  # what only they share counts
             of_both = coverage_factor(others) * standard_uncertainty(others) / nominal(others)
-            stands_out |= off > max(own, of_both) or all(each.missing for each in made)
-        is_unsure = not stands_out and (off + own > allowed or (serial in furthest and bool(each.missing)))
+            stands_out |= len(lacking) == 1 and (off > max(own, of_both) or bool(each.missing))
+        is_unsure = not stands_out and (off + own > allowed or (serial in furthest and len(lacking) > 1))
         outliers += [serial] * stands_out
         unsure += [serial] * is_unsure
         row = {"serial": serial, f"K, pulse/{unit}": f"{k:.6g}", "from median, %": f"{100.0 * relative:+.3f}"}
