@@ -185,6 +185,25 @@ def test_false_corrections_of_a_right_k_are_as_rare_as_promised(count, level, tr
     assert false / trials <= promised + 3.0 * math.sqrt(promised / trials)
 
 
+@pytest.mark.parametrize("made", ["once", "anew", "pump"])
+def test_what_all_tickets_have_in_common_is_asked_for_where_it_is_made_anew(made):
+    """What truly happens: one density, or one pump, is 1 % off in all tickets of a right K; 40 sets of four."""
+    generator, false, asked = np.random.default_rng(9), 0, 0
+    for _ in range(40):
+        off, density = 1.0 + generator.normal(0.0, 0.01), measured("0.72 kg/L", "0.0072 kg/L", name="density")
+        fills = []
+        for number, used in enumerate(generator.uniform(80.0, 160.0, 4)):
+            ticket = measured(f"{0.72 * used * off:.2f} kg", "0.05 kg", name=f"ticket {number}")
+            delivered = ticket / (density if made == "once" else measured("0.72 kg/L", "0.0072 kg/L", name="density"))
+            delivered = measured(f"{used * off:.2f} L", "1 %", name="pump") if made == "pump" else delivered
+            fills.append(_fill(round(used, 1), 1.0, level_l=0.4, delivered=delivered, display_step="0.1 L"))
+        found = compare(K, fills, truck_uncertainty="0.1 %")
+        false += found.justified
+        asked += any("one cause or 4" in each for each in found.missing)
+    assert false <= 0.0455 * 40 + 3.0 * math.sqrt(0.0455 * 40)
+    assert asked == (0 if made == "once" else 40)
+
+
 def test_a_display_that_cuts_its_total_off_is_no_wrong_k():
     """What truly happens: totals of 15 to 40 gal, counted right and displayed in whole gallons without their rest."""
     generator, false, trials = np.random.default_rng(8), 0, 150

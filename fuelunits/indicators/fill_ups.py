@@ -13,7 +13,7 @@ from collections.abc import Iterable
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
-from itertools import chain, compress
+from itertools import compress
 from typing import Any
 
 from fuelunits.bench.calibration import own_derivatives
@@ -248,7 +248,7 @@ def _missing(made: tuple[FillUp, ...]) -> tuple[str, ...]:
         "whether fill-ups with equal readings are one; measured('388 L', '0.2 L', name=…) tells them apart",
     )
     lacks = compress(words, (not all(each) for each in stated))
-    return *lacks, *unclear_causes((fill.ratio for fill in made), chain.from_iterable(readings))
+    return *lacks, *unclear_causes((fill.ratio for fill in made), ())  # a reading of one name too: of one meter
 
 
 def _one_sided(made: tuple[FillUp, ...], off: float, expanded: float, used_l: float) -> tuple[float, float, list[str]]:

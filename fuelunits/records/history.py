@@ -170,8 +170,7 @@ class TransducerHistory(Reporting):
         u = np.array([each.expanded_uncertainty() / 2.0 if known else 1.0 for each in calibrations])
         relative, free = k / k[0], len(events) - 2
         # what was not stated scatters as well: one that happens to be stated as very good must not outweigh all others
-        spread = np.sum((relative - np.polyval(np.polyfit(years, relative, 1), years)) ** 2) / free
-        weights = 1.0 / (u**2 + spread)
+        weights = 1.0 / (u**2 + np.sum((relative - np.polyval(np.polyfit(years, relative, 1), years)) ** 2) / free)
         line = np.polyfit(years, relative, 1, w=np.sqrt(weights))
         slope, residuals = float(line[0]), relative - np.polyval(line, years)
         if not known:
@@ -316,6 +315,6 @@ def compare_transducers(calibrations: Mapping[str, Calibration], *, tolerance: A
     words += f"; undecided, U not known or within U of the tolerance: {', '.join(unsure)}" * bool(unsure)
     title = f"{len(found)} transducers, median {middle:.6g} pulse/{unit}: {f'undecided, {apart}' if apart else words}"
     remark = _apart(made) if outliers else ""
-    remark += "Grubbs' test, repeated: a transducer stands out in about one sound batch of twenty (recalled)."
+    remark += "Grubbs' test, repeated: one stands out in about one of twenty sound batches calibrated alike (recalled)."
     facts = {"tolerance": "" if tolerance is None else f"±{format_percent(allowed)} from the median"}
     return Report(title, facts=facts, tables=[Table.of(rows)], remarks=[remark])
