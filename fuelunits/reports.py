@@ -35,8 +35,7 @@ def printable(text: str) -> str:
 
 def format_percent(fraction: float, *, digits: int = 3, signed: bool = False) -> str:
     """Return a fraction as a percentage, with a space before the sign: ``"0.046 %"``."""
-    percent = 0.0 if abs(fraction) <= 1e-12 else 100.0 * fraction  # rounding alone is no deviation
-    return f"{percent:{'+' * signed}.{digits}g} %"
+    return f"{0.0 if abs(fraction) <= 1e-12 else 100.0 * fraction:{'+' * signed}.{digits}g} %"  # less is rounding
 
 
 @dataclass(frozen=True)

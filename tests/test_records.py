@@ -740,6 +740,21 @@ def test_two_channels_whose_k_hardly_differ_are_not_signed_where_they_are_swappe
     assert "swapped" in str(calibrated.reasons)
 
 
+@pytest.mark.parametrize(("entered", "accepted"), [((11412, 11440), True), ((11440, 11412), False)])
+def test_what_two_calibrations_share_hides_no_swap(entered, accepted):
+    """By hand: one density, 0.3 % uncertain, moves both K alike; that they are 0.25 % apart is known to 0.03 %."""
+    density = fu.uncertain(800.0, 1.2, name="one density", unit="kg/m^3")
+    made = [calibration(11412.0), calibration(11440.0, seed=2)]
+    found = [fu.calibrate(replace(run, liquid_density_kg_m3=density) for run in each.runs) for each in made]
+    assert not any(each.missing for each in found)
+    assert found[0].expanded_uncertainty() > 0.0025
+    two = fu.Indicator([f"{k} pulse/L" for k in entered], reads="L/h", resolution="0.1 L/h", channels=2)
+    sheet = two.bench_points([("25 L/h", "0 L/h"), ("0 L/h", "25 L/h")], "1 %").filled(as_left=["25 L/h", "25 L/h"])
+    changes = {"as_found": None, "as_left": two, "sheets": [sheet], "transducers": (), "results": {}}
+    job = replace(JOB, calibrations=found, **changes)
+    assert job.verdict is (Verdict.ACCEPT if accepted else Verdict.UNDECIDED), job.reasons
+
+
 def test_a_transducer_whose_k_is_entered_nowhere_is_not_signed():
     """By hand: 11286 lies 1.1 % below 11412, the one K of the indicator, which was calibrated."""
     parts = [*JOB.transducers, Part("return", "A-0118", "11286 pulse/L")]

@@ -150,6 +150,13 @@ def unlike(calibrations: Sequence[Calibration]) -> list[str]:
     return [*unclear_causes(each.k_pulses_per_l for each in calibrations), *unlike_liquids(calibrations)]
 
 
+def apart_from_others(calibrations: Sequence[Calibration]) -> list[float]:
+    """Return U of the ratio of each K to the sum of the others, as a fraction: what all of them share cancels."""
+    k = [each.k_pulses_per_l for each in calibrations]
+    ratios = [each / (sum(k) - each) for each in k if len(k) > 1]
+    return [coverage_factor(ratio) * standard_uncertainty(ratio) / nominal(ratio) for ratio in ratios]
+
+
 def unlike_liquids(parts: Sequence[Run | Calibration]) -> list[str]:
     """Return in which liquids, too far apart, K was found: it depends on the viscosity."""
     runs = [run for each in parts for run in (each.runs if isinstance(each, Calibration) else (each,))]

@@ -101,8 +101,7 @@ class TankTable(Reporting):
         coerce_text(self, in_units)
         if self.volume_uncertainty is not None:
             set_fields(self, volume_uncertainty=written_ratio(self.volume_uncertainty, "L", "volume_uncertainty"))
-        amounts = {name: self._stated(name, unit) for name, unit in in_units.items()}
-        set_fields(self, unusable_l=amounts["unusable"])
+        set_fields(self, unusable_l={name: self._stated(name, unit) for name, unit in in_units.items()}["unusable"])
         if self.unusable_l >= self.capacity_l:
             raise QuantityError(f"unusable: {self.unusable} is all that {self.name} holds")
         self._of_volumes(0.0, 0.0)

@@ -16,7 +16,7 @@ from typing import Any
 
 import numpy as np
 
-from fuelunits.bench.calibration import Calibration, distinct_runs, unlike
+from fuelunits.bench.calibration import Calibration, apart_from_others, distinct_runs, unlike
 from fuelunits.errors import QuantityError
 from fuelunits.quantities import tolerance_fraction
 from fuelunits.records.job import FLOWS, check_date
@@ -237,8 +237,7 @@ def interval_by_reliability(in_tolerance: int, calibrations: int, interval_d: fl
     x = whole_number(in_tolerance, "in_tolerance", most=n)
     so_far_off = range(x, n + 1) if x / n > target else range(x + 1)
     rejected = 1.0 - 2.0 * math.fsum(math.comb(n, k) * target**k * (1.0 - target) ** (n - k) for k in so_far_off)
-    change = 10.0 ** ((x / n - target) * rejected) if rejected >= 0.5 else 1.0
-    return float(interval_d * min(max(change, 0.5), 2.0))
+    return float(interval_d * min(max(10.0 ** ((x / n - target) * rejected) if rejected >= 0.5 else 1.0, 0.5), 2.0))
 
 
 def _outlier_limit(count: int, probability: float = _OUTLIER) -> float:
@@ -290,18 +289,16 @@ def compare_transducers(calibrations: Mapping[str, Calibration], *, tolerance: A
     made = check_types(calibrations.values(), Calibration, "calibrations", "Calibration")
     distinct_runs(run for each in made for run in each.runs)
     rows, outliers, unsure, unit, apart = [], list[str](), list[str](), unit_of(made), _incomparable(made)
-    total, lacking = sum(each.k_pulses_per_l for each in made), {bool(each.missing) for each in made}
+    lacking = {bool(each.missing) for each in made}
     found = {serial: each.k_factor.per(unit) for serial, each in calibrations.items()}
     middle, furthest, spread = median(found.values()), _outliers(found), max(found.values()) / min(found.values())
+    of_both = dict(zip(found, apart_from_others(made), strict=True)) if furthest else {}
     allowed = math.inf if tolerance is None else tolerance_fraction(tolerance)
     for serial, k in found.items():
         relative, each = k / middle - 1.0, calibrations[serial]
         off, own = abs(relative), math.inf if each.missing else each.expanded_uncertainty()
-        stands_out = off > allowed + own
-        if serial in furthest:
-            others = each.k_pulses_per_l / (total - each.k_pulses_per_l)  # what only they share counts
-            of_both = coverage_factor(others) * standard_uncertainty(others) / nominal(others)
-            stands_out |= len(lacking) == 1 and (off > max(own, of_both) or bool(each.missing))
+        is_odd = serial in furthest and (bool(each.missing) or off > max(own, of_both[serial]))
+        stands_out = off > allowed + own or (is_odd and len(lacking) == 1)
         is_unsure = not stands_out and (off + own > allowed or (serial in furthest and len(lacking) > 1))
         outliers += [serial] * stands_out
         unsure += [serial] * is_unsure
