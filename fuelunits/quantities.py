@@ -364,8 +364,8 @@ def members(value: Any) -> list[Any]:
 def register_units(registry: pint.UnitRegistry[Any]) -> list[str]:
     """Return the names of the trade, such as ``gph`` and ``pulse``, that your pint registry lacked and that were added.
 
-    What it knows stays as it is (its ``bbl`` may be another barrel); where its ``gallon`` is no US gallon, names of one
-    that do not say US, as ``gph``, are left out. Nothing is ever defined in a registry unless it is passed here.
+    What it knows stays as it is (its ``bbl`` may be another barrel); if its ``gallon`` or ``gal`` is no US one, names
+    of it that do not say US, as ``gph``, are left out. Nothing is ever defined in a registry unless it is passed here.
 
     Examples
     --------
@@ -379,8 +379,9 @@ def register_units(registry: pint.UnitRegistry[Any]) -> list[str]:
     if not hasattr(registry, "define") or not registry.case_sensitive:
         raise UnitError(f"registry is {format_value(registry)}; a case-sensitive pint.UnitRegistry() is needed")
     knows, added = registry.parse_unit_name, list[str]()  # `in` would log
+    gallons = [registry(f"{each}/inch**3").to_root_units() for each in ("gallon", "gal") if knows(each)]
     for name, factors, spellings, _ in definitions():
-        other = name[:3] == "us_" and knows("gallon") and not math.isclose(registry("gallon/inch**3").m_as(""), 231)
+        other = name[:3] == "us_" and not all(each.unitless and math.isclose(each.m, 231) for each in gallons)
         for each in dict.fromkeys((name, *spellings)):  # the name itself first
             if each.isidentifier() and not knows(each) and not (other and each[:2].lower() != "us"):
                 registry.define(f"{name} = {factors}" if each == name else f"@alias {name} = {each}")

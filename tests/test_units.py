@@ -251,6 +251,10 @@ def test_register_units_adds_what_is_missing_and_nothing_else():
 
 def test_register_units_adds_no_name_of_another_gallon_than_that_of_the_registry():
     """Where gal is 4.54609 L (exactly, Weights and Measures Act 1985), 10 gph would not be 10 gal/h."""
+    for line in ("gal = imperial_gallon", "gallon = 4.54609 liter", "gal = centimeter / second ** 2"):
+        ureg = pint.UnitRegistry()
+        ureg.define(line)
+        assert not {"gph", "GPM", "GAL"} & set(register_units(ureg))
     ureg = pint.UnitRegistry()
     ureg.define("gallon = imperial_gallon = gal")
     added = register_units(ureg)

@@ -197,6 +197,28 @@ def test_a_comment_with_the_right_number_holds_nothing(shop):
         ("xml", "<a>1</a><!-- 2 -->", "<a>1</a>"),
         ("unheard", "a = 1 # 2\nb = 3 // 4", "a = 1 \nb = 3 "),
         ("txt", "# 6.7 lb/gal", "# 6.7 lb/gal"),
+        ("cfg", "; a = 1\nb = 2; c", "\nb = 2; c"),
+        ("bat", "rem a=1\n:: b=2\nset c=3 & REM 4", "\n\nset c=3 "),
+        ("vb", "REM a = 1\nb = 2 ' 3", "\nb = 2 "),
+        ("pas", "{ a = 1; }\n(* 2\n*) b = '{3}'; // 4", "\n\n   b = '{3}'; "),
+        ("st", "(* a := 1; *) b := 2; // 3", "              b := 2; "),
+        ("fs", "(* let a = 1 *)\nlet b = [ 2 ] // 3", "\nlet b = [ 2 ] "),
+        ("ps1", "<#\n$a = 1\n#> $b = 2 # 3", "\n\n   $b = 2 "),
+        ("rb", "=begin\na = 1\n=end\nb = 2", "\n\n\nb = 2"),
+        ("pl", "=pod\n\n$a = 1;\n\n=cut\n$b = 2;", "\n\n\n\n\n$b = 2;"),
+        ("f", "C     a = 1\n      b = 2", "\n      b = 2"),
+        ("m", "%{\na = 1\n%}\nb = 2 % 3", "\n\n\nb = 2 "),
+        ("jl", "#=\na = 1\n=# b = 2", "\n\n   b = 2"),
+        ("lua", "--[==[\na = 1\n]==] b = 2", "\n\n     b = 2"),
+        ("cmake", "#[[ set(A 1) ]] set(B 2) # 3", "                set(B 2) "),
+        ("clj", "; (def a 1)\n(def b 2)", "\n(def b 2)"),
+        ("properties", "! a = 1\nb = 2!", "\nb = 2!"),
+        ("md", "[//]: # (1)\n* 2\n[^1]: 3", "\n* 2\n[^1]: 3"),
+        ("rst", ".. a = 1\n   2\n\n.. note:: 3\n.. _4:\n5 ...", "\n\n\n.. note:: 3\n.. _4:\n5 ..."),
+        ("unheard", "; 1\nREM 2\n! 3\n% 4\n' 5\n(* 6 *)\n<# 7 #>\n.. 8\n* 9", "\n" * 8),
+        ("unheard", "'a': 1, 'b' = 2\n{ a: 3 }\n*p = 4\n...x, 5", "'a': 1, 'b' = 2\n{ a: 3 }\n*p = 4\n...x, 5"),
+        ("unheard", "a = 1; b = 2 % 3 ! 4 * 5 (* 6", "a = 1; b = 2 % 3 ! 4 * 5 (* 6"),
+        ("svg", "<a>1</a><!-- 2 -->", "<a>1</a>"),
     ],
 )
 def test_comments_of_languages(suffix, text, kept):
@@ -472,6 +494,12 @@ def test_a_name_with_two_units_and_an_unknown_unit_are_refused(shop):
     entry = f'[[usable_fuel]]\nname = "x"\nwhere = "a.py:NAME"\nunit = "L"\n{_UNIT_ENTRY["usable_fuel"]}'
     with pytest.raises(FileError, match="glugs"):
         check_text(entry, root=shop)
+    lines(shop / "a.json", '{"NAME": 190, "unit": "hl"}')
+    beside = entry.replace("a.py", "a.json")
+    with pytest.raises(FileError, match="hl"):
+        check_text(beside, root=shop)
+    (found,) = check_text(beside.replace('unit = "L"', 'value = "190 L"'), root=shop).outcomes
+    assert "states the unit 'hl'" in found.misplaced
 
 
 _PLAIN_ENTRY = {
@@ -554,6 +582,32 @@ def test_the_unit_of_a_plain_number_counts(where, is_given, kind, text, is_right
         ("a.json", '{"density": 6.7, "density_unit": "UNIT"}', "density", "6.7 lb/gal", "lb/gal", "kg/L"),
         ("a.json", '{"density": 6.7, "source": "job card", "unit": "UNIT"}', "density", "6.7 lb/gal", "lb/gal", "kg/L"),
         ("a.json", '{"usable": 190, "unit": "UNIT"}', "usable_fuel", "190 L", "metric", "wine gallons"),
+        ("a.json", '{"usable": 190, "unit": "UNIT"}', "usable_fuel", "190 L", "Litres", "dL"),
+        ("a.json", '{"k_factor": 11412, "unit": "UNIT"}', "k_factor", "11412 pulse/L", "p/L", "pulses/imp"),
+        ("a.py", 'NAME = Quantity(11412, "UNIT")', "k_factor", "11412 pulse/L", "pulse/L", "PPG"),
+        ("a.py", 'NAME = 6.7 * ureg.Quantity("UNIT")', "density", "6.7 lb/gal", "lb/gal", "kg/L"),
+        ("a.py", "NAME = 11412 / ureg.UNIT", "k_factor", "11412 pulse/L", "L", "gal"),
+        ("a.py", "NAME = Q_(190, ureg.UNIT)", "usable_fuel", "190 L", "L", "gal"),
+        ("a.py", "NAME = ureg.Quantity(6.7, UNIT)", "density", "6.7 lb/gal", "ureg.lb / ureg.gal", "ureg.kg / ureg.L"),
+        ("a.py", "NAME = 6.7 * (UNIT)", "density", "6.7 lb/gal", "ureg.lb / ureg.gal", "ureg.kg / ureg.L"),
+        ("a.ini", "density = 6.7 UNIT", "density", "6.7 lb/gal", "Lb per Gal", "kilograms per litre"),
+        ("a.ini", "[x] usable : 190 UNIT", "usable_fuel", "190 L", "LITRES", "kilos"),
+        ("a.env", "USABLE=190 UNIT", "usable_fuel", "190 L", "L", "hl"),
+        ("a.properties", "k = 11412 UNIT", "k_factor", "11412 pulse/L", "impulses/L", "PULSES PER GALLON"),
+        ("a.md", "| Jet A | 6.7 UNIT |", "density", "6.7 lb/gal", "Pounds per U.S. gal", "kg/cubic metre"),
+        ("a.md", "Jet A has 6.7 UNIT in all.", "density", "6.7 lb/gal", "lb/gal", "LB PER IMPERIAL GALLON"),
+        ("a.md", "Jet A has 6.7 UNIT in all.", "density", "6.7 lb/gal", "lb/gal", "lb per wine gallon"),
+        ("a.md", "It counts 11412 UNIT here.", "k_factor", "11412 pulse/L", "cycles per litre", "cycles per gallon"),
+        ("a.md", "A 190-UNIT tank", "usable_fuel", "190 L", "litre", "gallon"),
+        ("a.yaml", "- 190 UNIT", "usable_fuel", "190 L", "L", "Gals"),
+        ("a.csv", "left,190 UNIT,usable", "usable_fuel", "190 L", "L/side", "Gall"),
+        ("a.html", "<p>190&nbsp;UNIT</p>", "usable_fuel", "190 L", "L", "gal"),
+        ("a.py", 'NAME = "6.7\N{NO-BREAK SPACE}UNIT"', "density", "6.7 lb/gal", "lb/gal", "kg/L"),
+        ("a.md", "It is 6.7\N{NARROW NO-BREAK SPACE}UNIT.", "density", "6.7 lb/gal", "lb/gal", "kg/L"),
+        ("a.ipynb", r"""    "NAME = \"11412 UNIT\"\n",""", "k_factor", "11412 pulse/L", "pulse/L", "pulse/gal"),
+        ("a.ipynb", r""""NAME = Q(6.7, \"UNIT\")\n",""", "density", "6.7 lb/gal", "lb/gal", "kg/L"),
+        ("a.ipynb", r'''"x = {\"k\": 11412, \"unit\": \"UNIT\"}"''', "k_factor", "11412 pulse/L", "pulse/L", "PPG"),
+        ("a.ipynb", r'''"NAME = fu.KFactor(11412, per=\"UNIT\")"''', "k_factor", "11412 pulse/L", "L", "gal"),
     ],
 )
 def test_the_unit_that_a_line_states_counts(file, line, kind, number, right, other, shop):
@@ -585,10 +639,66 @@ def test_the_unit_that_a_line_states_counts(file, line, kind, number, right, oth
     ],
 )
 def test_words_beside_a_tank_size_that_are_no_unit_of_it_do_not_count(line, shop):
-    lines(shop / "a.py", line)
-    where = f"a.py:1:{line.index('190') + 1}"
-    entry = f'[[usable_fuel]]\nname = "x"\nwhere = "{where}"\nvalue = "190 L"\n{_UNIT_ENTRY["usable_fuel"]}'
-    assert check_text(entry, root=shop).passed
+    for file in ("a.py", "a.md", "a.ipynb"):
+        lines(shop / file, line)
+        where = f"{file}:1:{line.index('190') + 1}"
+        entry = f'[[usable_fuel]]\nname = "x"\nwhere = "{where}"\nvalue = "190 L"\n{_UNIT_ENTRY["usable_fuel"]}'
+        assert check_text(entry, root=shop).passed
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "L—of which 6 L not",
+        "L of kerosene, 50 US gallons",
+        "litres / 50 US gal",
+        "L--usable",
+        "legal litres",
+        "galley seats",
+        "pulsed lights",
+        "lines of code per litre",
+        "L/tank",
+        "L & more",
+        "L\\\\",
+        "usable litres",
+        "kilometres",
+        "is the usable number in gallons",
+    ],
+)
+@pytest.mark.parametrize("line", ["It has 190 {} in all.", "| 190 {} |", "- 190 {}", 'print("It has 190 {}")'])
+def test_words_behind_a_tank_size_that_are_no_unit_do_not_count(line, words, shop):
+    for file in ("a.md", "a.yaml", "a.ipynb"):
+        lines(shop / file, line.format(words))
+        where = f"{file}:1:{line.index('190') + 1}"
+        entry = f'[[usable_fuel]]\nname = "x"\nwhere = "{where}"\nvalue = "190 L"\n{_UNIT_ENTRY["usable_fuel"]}'
+        assert check_text(entry, root=shop).passed
+
+
+@pytest.mark.parametrize(
+    ("kind", "number", "right", "others"),
+    [
+        ("factor", "3.785412", ["L/gal", "L", "gal", "ratio"], ["qt", "kg", "mL", "%", "L/imp_gal"]),
+        ("expansion", "0.000506", ["per degF", "per °F"], ["%/degF", "1/K", "ppm"]),
+        ("volume_correction", "0.9863", ["L/L", "dimensionless"], ["kg/L", "L", "%"]),
+    ],
+)
+def test_a_key_unit_of_a_plain_number_counts(kind, number, right, others, shop):
+    """A percentage is 0.01, and a quart 1/4 of a gallon; an amount may be in the unit that a factor begins with."""
+    for unit in (*right, *others):
+        lines(shop / "a.json", f'{{"NAME": {number}, "unit": "{unit}"}}')
+        for where in ("a.json:1", "a.json:NAME"):
+            entry = f'[[{kind}]]\nname = "x"\nwhere = "{where}"\nvalue = {number}\n{_PLAIN_ENTRY[kind]}'
+            (found,) = check_text(entry, root=shop).outcomes
+            assert (found.verdict == "MISPLACED") is (unit in others), (unit, where)
+
+
+def test_an_old_line_that_is_commented_out_holds_nothing(shop):
+    """In a notebook, and where the marks of the language are not known."""
+    for file, old in (("a.ipynb", '    "# K = 11412\\n",'), ("a.cfg", "; K = 11412"), ("a.unheard", "REM K = 11412")):
+        lines(shop / file, old, old.replace("# ", "").replace("; ", "").replace("REM ", ""))
+        entry = f'[[k_factor]]\nname = "x"\nwhere = "{file}:LINE"\nentered = "11412 pulse/L"\n{_UNIT_ENTRY["k_factor"]}'
+        assert not check_text(entry.replace("LINE", "1"), root=shop).passed
+        assert check_text(entry.replace("LINE", "2"), root=shop).passed
 
 
 @pytest.mark.parametrize(

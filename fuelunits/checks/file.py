@@ -136,8 +136,7 @@ def check_files(patterns: Iterable[str], root: str | None = None, exclude: Itera
     excluded, reports = EXCLUDED | set(exclude), {}
     for pattern in patterns:
         found = sorted(glob(pattern, recursive=True, include_hidden=True))
-        fitting = [each for each in found if not excluded & set(Path(each).parts)]
-        for name in fitting or [pattern]:
+        for name in [each for each in found if not excluded & set(Path(each).parts)] or [pattern]:
             if (real := os.path.realpath(name)) not in reports:
                 title, folder = ("standard input", Path()) if name == "-" else (name, Path(name).parent)
                 try:

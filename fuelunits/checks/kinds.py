@@ -153,10 +153,10 @@ class Entry(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
 
     def wrong_unit(self, unit: str, by: str) -> str:
         """Return that the unit a place states, of one kind where it says more, is not that of the entry; or nothing."""
-        own, is_alone = self.unit_read or unit, by == "text" or (by == "key" and hasattr(self, "unit"))
+        own, stated, is_alone = self.unit_read or unit, stated_unit(unit), by in ("text", "other", "key")
         if unit.replace("°", "deg").replace(" ", "") in ("", own.replace("°", "deg").replace(" ", "")):
             return ""
-        stated, goals = stated_unit(unit), (own, getattr(self, "goal", own) if is_alone else own)
+        goals = (own, *(getattr(self, end, own) for end in ("goal", "start")[: is_alone + (by == "key")]))
         alike = [each for each in map(stated_unit, goals) if stated and each and each.dimension == stated.dimension]
         is_mass = {by, *(each.kind for each in (stated, stated_unit(own)) if each)} == {"words", "a mass", "a volume"}
         is_wrong = all(stated and each.size != stated.size for each in alike) if alike else is_alone or is_mass

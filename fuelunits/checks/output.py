@@ -150,10 +150,9 @@ def _location(path: str, line: int) -> dict[str, Any]:
 
 
 def _json(files: Sequence[FileReport]) -> str:
-    problems = [problem for file in files for problem in file.problems]
     entries = [{"file": file.file, **entry} for file in files for entry in file.entries()]
-    found = {"passed": all(file.passed for file in files), "problems": problems, "entries": entries, "files": files}
-    return json.dumps({**plain(found), "caution": CAUTION}, indent=2)
+    found = {"passed": all(file.passed for file in files), "problems": sum((file.problems for file in files), ())}
+    return json.dumps({**plain({**found, "entries": entries, "files": files}), "caution": CAUTION}, indent=2)
 
 
 _RULES = {kind: (of.__doc__ or "").partition("\n")[0] for kind, of in KINDS.items()} | {"file": "A valid file."}

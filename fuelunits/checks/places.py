@@ -15,7 +15,7 @@ from fuelunits.units import Unit, read_unit
 
 _DATA = data_table("checks/places.toml")
 _COMMENTS, _TEXTS = _DATA["comment"], {kind: frozenset(it.split()) for kind, it in _DATA["texts"].items()}
-_SAYS = {name: re.compile(pattern.strip("\n")) for name, pattern in _DATA["patterns"].items()}
+_SAYS = {name: re.compile(each.strip("\n").replace("@", _DATA["unit"])) for name, each in _DATA["patterns"].items()}
 _DIGITS = r"(?:[0-9](?:[0-9_]|'(?=[0-9])){0,999}+(?:\.[0-9_]{0,999}+)?|\.[0-9][0-9_]{0,999}+)(?:[eE][+-]?[0-9]{1,3})?"
 _SIGN = r"(?:^\s*-(?=[0-9.])|(?:[=(,:\[{<>]|\breturn\b)\s*-\s*)"
 _NUMBER = re.compile(rf"(?P<sign>{_SIGN})?(?<![\w.])(?>(?P<number>{_DIGITS}))(?!\.?[0-9])")
@@ -23,7 +23,7 @@ _NUMBER = re.compile(rf"(?P<sign>{_SIGN})?(?<![\w.])(?>(?P<number>{_DIGITS}))(?!
 _STRING = r"""(?<!\w)[rbfuRBFU]{0,2}(?:"(?:\\.|[^"\\\n])*"|'(?:\\.|[^'\\\n])*')"""
 _LARGEST_BYTES = 20_000_000
 Sources = Callable[[str], "Source"]
-Stated = tuple[str, str]  # a unit, and "text", or "key" beside it, that say no more, or "words" of a text
+Stated = tuple[str, str]  # a unit, and "text", or "key" beside it, that say no more, "other" unread, or "words"
 
 
 @dataclass(frozen=True)
@@ -68,6 +68,7 @@ class Source:
     def __init__(self, root: Path, path: str) -> None:
         self.path, text = path, read_file(root / path, path, errors="replace", root=root)
         self._suffix = path.rpartition(".")[2].lower()
+        text = _SAYS["notebook" if self._suffix == "ipynb" else "spaces"].sub(lambda each: " " * len(each[0]), text)
         self.lines = ["", *without_comments(text, self._suffix).split("\n")]
         self.numbers: dict[Fraction, list[int]] = {}
         self._words: dict[str, list[int]] = {}
@@ -126,8 +127,9 @@ class Source:
             before, rest = line[: column - 1], re.split(_DIGITS, line[column - 1 :], maxsplit=1)[1]
             in_text = self._suffix in _TEXTS["any"] or any(before.count(mark) % 2 for mark in "\"'`")
             if in_text and (behind := _SAYS["behind"].match(rest)):
-                unit, is_unit = unit_of(behind[1])
-                yield unit, "text" if is_unit and _SAYS["begins"].search(before) else "words"
+                unit, by = unit_of(behind[1])
+                key = before.replace("=", ":") if self._suffix in _TEXTS["keyed"] else before
+                yield unit, "words" if by == "text" and not _SAYS["begins"].search(key) else by
             else:
                 yield self._beside(before, rest)
 
@@ -136,34 +138,37 @@ class Source:
         key, own = _SAYS["key"].match(rest[:300]), "".join(_SAYS["own"].findall(before[-300:]))
         if match := _SAYS["beside"].match(rest):
             is_own = bool((match["end"] or match["stop"] is not None) and _SAYS["first"].search(before))
-            unit = unit_of(match["unit"])[0] if match["unit"] else _SAYS["registry"].sub("", match["factor"])
+            factor = "1/" * bool(match["over"]) + _SAYS["registry"].sub("", match["factor"] or "")
+            unit, named = unit_of(match["unit"])[0] if match["unit"] else factor, bool(_SAYS["quantity"].search(before))
         elif key and (not key["bare"] or self._suffix in _TEXTS["any"]) and own.endswith(key["of"] or ""):
-            is_own = not key["per"]
+            is_own = named = not key["per"]
             unit, _ = unit_of(f"{key['per'] or ''} {'/'.join(filter(None, key.group('unit', 'bare', 'each')))}")
         else:
             return "", ""
-        return unit, "key" * bool(is_own and (stated_unit(unit) or _SAYS["like"].search(unit)))
+        is_unit = stated_unit(unit) or _SAYS["like"].search(unit) or (named and not _SAYS["no_unit"].search(unit))
+        return unit, "key" * bool(is_own and is_unit)
 
 
 def stated_unit(text: str) -> Unit | None:
-    """Return a unit so that it can be compared, pulses as a number and a degree as a difference; None for no unit."""
+    """Return a unit, in whichever case, to compare, pulses as a number, a degree as a difference; None for no unit."""
     text = re.sub(r"(\bper\s|/)\s*(?:deg(?:rees?)?\s+)?([CF])\b", r"\1deg\2", text)
-    text = re.sub(r"^\s*(?:per\s|1?/)\s*", "1/", re.sub(r"\b(?:(?:im)?pulses?|counts?)\b", "1", text))
+    text = re.sub(r"^\s*(?:per\s|1?/)\s*", "1/", re.sub(_SAYS["pulses"], "1", text))
     count, _, degree = text.partition("/")
     with suppress(FuelUnitsError):
         return read_unit(f"{count}/delta_{read_unit(degree)}" if degree and read_unit(degree).zero else text)
-    return None
+    folded = re.sub(r"[A-Za-z]{3,}|\b(?i:kg|lb)s?\b", lambda match: match[0].lower(), text)
+    return stated_unit(folded) if folded != text else None
 
 
-def unit_of(words: str) -> tuple[str, bool]:
-    """Return the unit with which words begin, or all that look like one and are none; whether they say no more."""
+def unit_of(words: str) -> Stated:
+    """Return the unit with which words begin, or all that look like one and are none; "text" if they say no more."""
     words = re.sub(_SAYS["us_gallon"], "US_gal", re.sub(_SAYS["dots"], "", words.strip()[:200]))
     words = unit = re.sub(_SAYS["imp_gallon"], "imp_gal", words).rstrip(" .:")
     while unit and stated_unit(unit) is None:
         unit = unit.rpartition(" ")[0].rstrip(" .:")
     if _SAYS["unread"].match(words[len(unit) :]):
-        return words, True
-    return unit or words, unit == words or not (unit or " " in words.replace(" / ", "/"))
+        return words, "other"
+    return unit or words, "text" if unit == words or not (unit or " " in words.replace(" / ", "/")) else "words"
 
 
 def without_comments(text: str, suffix: str) -> str:
@@ -171,7 +176,6 @@ def without_comments(text: str, suffix: str) -> str:
     if suffix in _TEXTS["plain"]:
         return text
     own = [each for each in _COMMENTS if suffix in each["endings"].split()]
-    # of a language that is not known, whatever may be a comment does not count
     patterns = [each["pattern"] for each in own or [each for each in _COMMENTS if "common" in each]]
     comments = re.compile(f"(?P<comment>{'|'.join(reversed(patterns))})|{_STRING}")
     return comments.sub(lambda match: match[0] if match["comment"] is None else re.sub(r"[^\n]", " ", match[0]), text)

@@ -121,7 +121,7 @@ def scan_text(text: str, path: str) -> Iterator[Finding]:
                 yield Finding(*place, match[0], value, judged, beside.name if beside.is_alone else "")
 
 
-def _text(path: str, is_found: bool) -> str:
+def _text(path: str, found: bool) -> str:
     """Read a file; one that was found in a folder has no text to scan where it holds data or minified code."""
     text = read_file(Path(path), path)
     if "\0" in text[:8192]:
@@ -129,8 +129,7 @@ def _text(path: str, is_found: bool) -> str:
     lines = [line for line in text.split("\n") if len(line) <= _LONGEST_LINE]
     is_minified = len(text) > _LONGEST_LINE and 2 * sum(len(line) > 400 for line in lines) > len(lines)
     is_data = path.lower().endswith(_DATA) and len("\n".join(lines)) > _LARGEST_DATA
-    is_left = is_minified or is_data or (path.endswith(".toml") and _ASSUMPTIONS.search(text))
-    return "" if is_found and is_left else text
+    return "" if found and (is_minified or is_data or (path.endswith(".toml") and _ASSUMPTIONS.search(text))) else text
 
 
 def _walk(start: str, excluded: set[str]) -> Iterator[str]:
@@ -202,8 +201,7 @@ def _marks(report: ScanReport) -> list[Mark]:
 
 def _toml(report: ScanReport) -> str:
     """Return an assumptions file: by name where the source gives it one number, else by line and value."""
-    source_of, left = cache(partial(Source, Path())), []
-    entries: dict[str, None] = {}
+    source_of, left, entries = cache(partial(Source, Path())), [], dict[str, None]()
     for each in report.findings:
         if entry := _entry(each, source_of):
             entries[entry] = None
@@ -229,21 +227,20 @@ def _entry(found: Finding, source_of: Sources) -> str:
 
 def _guard(found: Finding, is_named: bool) -> tuple[str, dict[str, Any]]:
     """Return the kind of entry and its keys; with the number itself, where the source does not give it by name."""
-    kind, _, _, verdict, start, goal, grade = found.judgement
+    kind, _, _, verdict, start, goal, fuel = found.judgement
     unit = f"{goal}/{start}"
     off = 100.0 * abs(found.difference) if found.difference and verdict != "wrong" else 0.0
     number, written = {} if is_named else {"value": found.value}, f"{found.value!r} {unit}"
-    stated = {"unit": unit} if is_named else {"entered" if kind == "K-factor" else "value": written}
+    given = {"unit": unit} if is_named else {"entered" if kind == "K-factor" else "value": written}
     if kind == "factor" and start:  # one that is off by 1 % is wrong
         least = next(each for each in (0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1) if off < each)
         return "factor", {**number, "from": start, "to": goal, "tolerance": f"{least} %"}
     if kind == "density" and start:  # which changes by 2.1 % between these temperatures
-        more = {"between": ["0 degC", "30 degC"], "tolerance": f"{ceil(off + 2.1)} %"}
-        return "density", {**stated, "fuel": grade, **more}
+        return "density", {**given, "fuel": fuel, "between": ["0 degC", "30 degC"], "tolerance": f"{ceil(off + 2.1)} %"}
     if kind == "K-factor" and start:
-        return "k_factor", {**stated, "calibrated": written, "tolerance": "0.1 %"}
+        return "k_factor", {**given, "calibrated": written, "tolerance": "0.1 %"}
     if kind == "thermal expansion":
-        return "expansion", {**number, "per": start, "fuel": grade, "tolerance": "35 %"}
+        return "expansion", {**number, "per": start, "fuel": fuel, "tolerance": "35 %"}
     return "", {}
 
 
