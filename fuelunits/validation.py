@@ -163,8 +163,7 @@ def set_fields(record: object, **values: Any) -> None:
     """Set attributes of a frozen record that is being made; arrays, such as the caller gave, read-only."""
     for name, value in values.items():
         if library_of(value) == "numpy" and value.ndim:
-            value = value.view()
-            value.flags.writeable = False
+            (value := value.view()).setflags(write=False)
         object.__setattr__(record, name, value)
 
 

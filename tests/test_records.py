@@ -740,12 +740,14 @@ def test_two_channels_whose_k_hardly_differ_are_not_signed_where_they_are_swappe
     assert "swapped" in str(calibrated.reasons)
 
 
+@pytest.mark.parametrize("anew", [False, True])
 @pytest.mark.parametrize(("entered", "accepted"), [((11412, 11440), True), ((11440, 11412), False)])
-def test_what_two_calibrations_share_hides_no_swap(entered, accepted):
+def test_what_two_calibrations_share_hides_no_swap(entered, accepted, anew):
     """By hand: one density, 0.3 % uncertain, moves both K alike; that they are 0.25 % apart is known to 0.03 %."""
-    density = fu.uncertain(800.0, 1.2, name="one density", unit="kg/m^3")
-    made = [calibration(11412.0), calibration(11440.0, seed=2)]
-    found = [fu.calibrate(replace(run, liquid_density_kg_m3=density) for run in each.runs) for each in made]
+    one, found = fu.uncertain(800.0, 1.2, name="one density", unit="kg/m^3"), []
+    for each in (calibration(11412.0), calibration(11440.0, seed=2)):
+        density = fu.uncertain(800.0, 1.2, name="one density", unit="kg/m^3") if anew else one
+        found.append(fu.calibrate(replace(run, liquid_density_kg_m3=density) for run in each.runs))
     assert not any(each.missing for each in found)
     assert found[0].expanded_uncertainty() > 0.0025
     two = fu.Indicator([f"{k} pulse/L" for k in entered], reads="L/h", resolution="0.1 L/h", channels=2)

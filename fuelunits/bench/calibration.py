@@ -32,6 +32,7 @@ from fuelunits.uncertainty.budget import (
     nominal,
     round_to_uncertainty,
     standard_uncertainty,
+    student_t,
     uncertain,
     unclear_causes,
 )
@@ -150,11 +151,10 @@ def unlike(calibrations: Sequence[Calibration]) -> list[str]:
     return [*unclear_causes(each.k_pulses_per_l for each in calibrations), *unlike_liquids(calibrations)]
 
 
-def apart_from_others(calibrations: Sequence[Calibration]) -> list[float]:
-    """Return U of the ratio of each K to the sum of the others, as a fraction: what all of them share cancels."""
-    k = [each.k_pulses_per_l for each in calibrations]
-    ratios = [each / (sum(k) - each) for each in k if len(k) > 1]
-    return [coverage_factor(ratio) * standard_uncertainty(ratio) / nominal(ratio) for ratio in ratios]
+def expanded_scatter(found: Calibration) -> float:
+    """Return the part of U of K that the scatter of its runs gives, as a fraction: no two calibrations share it."""
+    rows = [row for row in found.budget() if row.name == _REPEATABILITY]
+    return sum(student_t(COVERAGE, row.degrees_of_freedom) * row.contribution for row in rows) / found._k
 
 
 def unlike_liquids(parts: Sequence[Run | Calibration]) -> list[str]:

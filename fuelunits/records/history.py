@@ -16,7 +16,7 @@ from typing import Any
 
 import numpy as np
 
-from fuelunits.bench.calibration import Calibration, apart_from_others, distinct_runs, unlike
+from fuelunits.bench.calibration import Calibration, distinct_runs, unlike
 from fuelunits.errors import QuantityError
 from fuelunits.quantities import tolerance_fraction
 from fuelunits.records.job import FLOWS, check_date
@@ -289,17 +289,18 @@ def compare_transducers(calibrations: Mapping[str, Calibration], *, tolerance: A
     made = check_types(calibrations.values(), Calibration, "calibrations", "Calibration")
     distinct_runs(run for each in made for run in each.runs)
     rows, outliers, unsure, unit, apart = [], list[str](), list[str](), unit_of(made), _incomparable(made)
-    lacking = {bool(each.missing) for each in made}
+    total, is_mixed = sum(each.k_pulses_per_l for each in made), len({bool(each.missing) for each in made}) > 1
     found = {serial: each.k_factor.per(unit) for serial, each in calibrations.items()}
     middle, furthest, spread = median(found.values()), _outliers(found), max(found.values()) / min(found.values())
-    of_both = dict(zip(found, apart_from_others(made), strict=True)) if furthest else {}
+    beside = {serial: (k := calibrations[serial].k_pulses_per_l) / (total - k) for serial in furthest}
+    of_both = {serial: coverage_factor(k) * standard_uncertainty(k) / nominal(k) for serial, k in beside.items()}
     allowed = math.inf if tolerance is None else tolerance_fraction(tolerance)
     for serial, k in found.items():
         relative, each = k / middle - 1.0, calibrations[serial]
         off, own = abs(relative), math.inf if each.missing else each.expanded_uncertainty()
-        is_odd = serial in furthest and (bool(each.missing) or off > max(own, of_both[serial]))
-        stands_out = off > allowed + own or (is_odd and len(lacking) == 1)
-        is_unsure = not stands_out and (off + own > allowed or (serial in furthest and len(lacking) > 1))
+        is_odd = serial in furthest and (is_mixed or bool(each.missing) or off > max(own, of_both[serial]))
+        stands_out = off > allowed + own or (is_odd and not is_mixed)
+        is_unsure = not stands_out and (is_odd or off + own > allowed)
         outliers += [serial] * stands_out
         unsure += [serial] * is_unsure
         row = {"serial": serial, f"K, pulse/{unit}": f"{k:.6g}", "from median, %": f"{100.0 * relative:+.3f}"}

@@ -14,7 +14,7 @@ from functools import cached_property, partial
 from itertools import chain
 from typing import Any
 
-from fuelunits.bench.calibration import Calibration, apart_from_others, distinct_runs, unlike_liquids
+from fuelunits.bench.calibration import Calibration, distinct_runs, expanded_scatter, unlike_liquids
 from fuelunits.conversion import exact_amount
 from fuelunits.errors import QuantityError
 from fuelunits.fuels.grades import fuel, fuels_named
@@ -267,7 +267,7 @@ class JobRecord(Reporting):
         known = found or marked or (self._compared is not None and self._compared.justified)
         if not known and any(_match(entered, "K-factor", before, math.inf, _SAME_K)):
             yield "K was changed without a calibration, a K of the transducer or fill-ups that justify it"
-        yield from _match(entered, "calibration", found, sum(apart_from_others(self.calibrations)), beyond)
+        yield from _match(entered, "calibration", found, sum(map(expanded_scatter, self.calibrations)), beyond)
         yield from _match(entered, "transducer", marked, _SAME, beyond)
         if len(entered) > 1 and len(entered) not in (len(found), len(marked)):
             yield f"neither transducers nor calibrations are one for each of the {len(entered)} channels, in order"
