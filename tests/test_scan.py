@@ -271,6 +271,9 @@ def test_a_part_of_an_expression_is_not_called_right(text):
             "gallon = 4.54609  # litres",
             "'gal->l': 4.54609,",
             "# Imperial gallon\nGAL_TO_L = 3.785",
+            "# imperial\nGAL_TO_L = 3.785",
+            "# of imperial rule\nGAL_TO_L = 4.54609",
+            "# not imperial\nGAL_TO_L = 4.54609",
         ),
         *("LITRE_IMP_GALLONS = 0.264172", "us_to_imp_gal = 1.20095", "canadian_gallons_to_litres = 3.785"),
         # a litre of water of 1 kg/L: 8.345 lb in a US gallon, 10.022 in an imperial one
@@ -376,6 +379,11 @@ def test_fluid_ounces_are_no_mass(line):
         *("ZERO_CELSIUS_IN_RANKINE = 491.67", "sg = 141.5 / (api + 131.5)", "API_OFFSET = 131.5"),
         *("lb_gal = 141.5 / (api + 131.5) * 8.33", "lps = 3.785412  # gps_to_lps, gal/s to L/s"),
         *("# Imperial gallon\nGAL_TO_L = 4.54609", "# Imperial gallon\nGALLON = 4.54609", "uk_to_us_gal = 1.20095"),
+        *("# imperial\nGAL_TO_L = 4.54609", "/* Imperial, not US */\nGAL_TO_L = 4.54609", "// UK\nGAL_TO_L = 4.54609"),
+        *(
+            f"{mark} imperial gallon{end}\nGAL_TO_L = 4.54609"
+            for mark, end in (("%", ""), ("'", ""), ("REM", ""), ("{", "}"))
+        ),
         *("gallons_imperial_to_litres = 4.546", "x = 33.8639  # inHg to hPa", "KG_LB = 0.4536", "LB_KG = 0.4536"),
         *("short ton 907.185 kg, long ton 1016.05 kg", "us_gal_to_gal_imp = 0.832674", "x = {'gal_l': 3.785}"),
         *("GAL_HR_TO_L_HR = 3.785412", "PPH_TO_KG_HR = 0.453592", '"kg_hr_to_lbs_hr": 2.20462', "LBM_TO_KG = 0.453592"),

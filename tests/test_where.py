@@ -694,6 +694,8 @@ def test_a_key_unit_of_a_plain_number_counts(kind, number, right, others, shop):
 
 def test_an_old_line_that_is_commented_out_holds_nothing(shop):
     """In a notebook, and where the marks of the language are not known."""
+    lines(shop / "b.ipynb", "", "", '    "K = 11412\\n",')
+    assert Source(shop, "b.ipynb").numbers == {Fraction(11412): [3]}
     for file, old in (("a.ipynb", '    "# K = 11412\\n",'), ("a.cfg", "; K = 11412"), ("a.unheard", "REM K = 11412")):
         lines(shop / file, old, old.replace("# ", "").replace("; ", "").replace("REM ", ""))
         entry = f'[[k_factor]]\nname = "x"\nwhere = "{file}:LINE"\nentered = "11412 pulse/L"\n{_UNIT_ENTRY["k_factor"]}'
