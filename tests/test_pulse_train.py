@@ -669,6 +669,19 @@ def test_periods_that_fit_no_rhythm_are_never_accepted(periods, step_s):
             assert record.check("97.3 Hz").verdict is not Verdict.ACCEPT
 
 
+@pytest.mark.parametrize(("digits", "hz", "seconds"), [(6, 86.1, 1040), (5, 61.3, 180), (5, 8.7, 1200)])
+def test_times_of_so_many_digits_are_too_coarse_from_a_power_of_ten_on(digits, hz, seconds):
+    """A program writes times with six digits: 998.123 s, then 1001.23 s; a regular record is not rejected for it."""
+    times = np.arange(1, int(seconds * hz)) / hz
+    assert PulseRecord(times).check(f"{hz} Hz").verdict is Verdict.ACCEPT
+    written = [float(f"{each:.{digits}g}") for each in times]
+    check = PulseRecord(written).check(f"{hz} Hz")
+    assert (check.verdict, check.faults) == (Verdict.UNDECIDED, ())
+    assert "are too coarse" in str(check.missing)
+    before = next(n for n, each in enumerate(written) if each >= 10.0 ** math.floor(math.log10(seconds)))
+    assert PulseRecord(written[:before]).check(f"{hz} Hz").verdict is Verdict.ACCEPT
+
+
 @pytest.mark.parametrize("hz", [195.0, 230.0, 260.0, 340.0, 500.0, 704.0, 905.0])
 def test_times_too_coarse_to_judge_single_periods_are_undecided(hz):
     """A recorder of whole milliseconds stores periods of 1.42 ms as 1 or 2 ms; the mean frequency is right."""

@@ -58,8 +58,7 @@ class RepeatingPattern:
     share: float
 
     def __str__(self) -> str:
-        periods = " : ".join(f"{each:.2f}" for each in self.shape)
-        return f"periods of {periods} repeat in {100.0 * self.share:.0f} % of the record"
+        return f"periods {' : '.join(f'{n:.2f}' for n in self.shape)} repeat in {100 * self.share:.0f} % of the record"
 
     @property
     def causes(self) -> str:
@@ -157,9 +156,8 @@ class PulseCheck(Reporting):
 
     def rows(self) -> list[dict[str, Any]]:
         """Return each irregularity by its time."""
-        groups = {"missed": self.missed, "double": self.doubled, "longer gap": self.pauses}
-        kinds = {**groups, "off the flow": self.unexpected}
-        found = sorted((e.time_s, kind, e.pulses) for kind, irregular in kinds.items() for e in irregular)
+        of = {"missed": self.missed, "double": self.doubled, "longer gap": self.pauses, "off the flow": self.unexpected}
+        found = sorted((each.time_s, kind, each.pulses) for kind in of for each in of[kind])
         return [dict(zip(("time, s", "kind", "pulses"), row, strict=True)) for row in found]
 
 
@@ -240,7 +238,9 @@ class PulseRecord(ByValue, Reporting):
         windows = sliding_window_view(periods, 2 * _SIDE + 1)
         medians = [np.partition(windows[part], _SIDE)[:, _SIDE] for part in blocks(len(windows))]
         rhythm = np.pad(np.concatenate(medians), _SIDE, mode="edge")
-        step_s = _step(self.times_s, periods, rhythm)
+        # times written with so many digits have a coarser step from 10, 100, 1000 s on
+        starts = np.searchsorted(self.times_s, 10.0 ** np.arange(7)).clip(max=max(0, periods.size - _ENOUGH))
+        step_s = max(_step(self.times_s[at:], periods[at:], rhythm[at:]) for at in {0, *starts.tolist()})
         coarse = step_s / float(np.quantile(rhythm, 0.05))  # of the fastest flow, but for a short burst of noise
         if coarse > _COARSE:
             return PulseCheck(*stated, step_s=step_s)
