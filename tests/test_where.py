@@ -250,6 +250,8 @@ def test_comments_of_languages(suffix, text, kept):
         ("a.py", "for x in NAME, y: pass\nNAME = 3.785\nf(NAME, x=4)", 3.785),
         ("a.py", "dict(\n    NAME=3.785,\n)", 3.785),
         ("a.h", "NAME = 3.785,", 3.785),  # of an enumeration
+        ("a.R", "NAME <- 3.785", 3.785),
+        ("a.R", "NAME <<- 3.785", 3.785),
         ("a.py", "X_NAME = 1\nNAME_X = 2\nNAME = 3.785\nif NAME == 4: pass", 3.785),
     ],
 )
@@ -363,6 +365,11 @@ _ENTRY = FactorEntry(name="x", tolerance="1 %", start="gal", goal="L")
         ("-3.785412", "-3.785412"),
         ("y = x - 3.785412", "3.785412"),  # subtracted
         ("y = x -3.785412", "3.785412"),
+        ("GAL_TO_L <- 3.785412", "3.785412"),
+        ("GAL_TO_L<-3.785412", "3.785412"),
+        ("GAL_TO_L <- -3.785412", "-3.785412"),
+        ("x < -3.785412", "-3.785412"),
+        ("GAL_TO_L=${GAL_TO_L:-3.785412}", "3.785412"),
         ("- 3.785412", "3.785412"),  # an item of a list
     ],
 )

@@ -17,9 +17,9 @@ _DATA = data_table("checks/places.toml")
 _COMMENTS, _TEXTS = _DATA["comment"], {kind: frozenset(it.split()) for kind, it in _DATA["texts"].items()}
 _SAYS = {name: re.compile(each.strip("\n").replace("@", _DATA["unit"])) for name, each in _DATA["patterns"].items()}
 _DIGITS = r"(?:[0-9](?:[0-9_]|'(?=[0-9])){0,999}+(?:\.[0-9_]{0,999}+)?|\.[0-9][0-9_]{0,999}+)(?:[eE][+-]?[0-9]{1,3})?"
-_SIGN = r"(?:^\s*-(?=[0-9.])|(?:[=(,:\[{<>]|\breturn\b)\s*-\s*)"
-_NUMBER = re.compile(rf"(?P<sign>{_SIGN})?(?<![\w.])(?>(?P<number>{_DIGITS}))(?!\.?[0-9])")
-"""A number and its sign; after anything else a minus subtracts, or marks an item of a list."""
+_SIGN = r"(?:^\s*-(?=[0-9.])|(?:[=(,:\[{>]|<-?\s|\breturn\b)\s*-\s*)"
+_NUMBER = re.compile(rf"(?:\$\{{\w+:-|(?P<sign>{_SIGN}))?(?<![\w.])(?>(?P<number>{_DIGITS}))(?!\.?[0-9])")
+"""A number and its sign; after anything else a minus subtracts, is part of an arrow, or marks an item of a list."""
 _STRING = r"""(?<!\w)[rbfuRBFU]{0,2}(?:"(?:\\.|[^"\\\n])*"|'(?:\\.|[^'\\\n])*')"""
 _LARGEST_BYTES = 20_000_000
 Sources = Callable[[str], "Source"]
@@ -84,7 +84,7 @@ class Source:
         quoted = rf"""(?<![\w.\-])["']?{own}["']?"""
         given = re.compile(
             rf"""(?:\#\s*define\s+{own}\s(?P<define>)\s*|{quoted}\s*(?::\s*[A-Za-z][\w\[\].:<> ]*)?"""
-            rf"""(?P<by>:=|[*/+\-%]{{1,2}}=|=(?!=)|:(?![:=])|\{{))\s*["'({{]*\s*"""
+            rf"""(?P<by>:=|<{{1,2}}-|[*/+\-%]{{1,2}}=|=(?!=)|:(?![:=])|\{{))\s*["'({{]*\s*"""
             rf"""(?:(?P<number>[+-]?(?>{_DIGITS})))?(?=(?P<rest>.*))"""
         )
         several = re.compile(rf"\s*(?:for\s+(?:{other}\s*,\s*)*{own}[\s\w,.]*\sin\b|{own}(?:\s*,\s*{other})+\s*=(?!=))")
