@@ -15,12 +15,11 @@ from contextlib import suppress
 from datetime import timedelta
 from fractions import Fraction
 from functools import lru_cache
-from threading import RLock
 from typing import TYPE_CHECKING, Any, Protocol
 from weakref import WeakKeyDictionary
 
 from fuelunits.errors import DimensionError, QuantityError, UnitError
-from fuelunits.units import BY_MASS, Dimension, Unit, definitions, density_power, read_unit
+from fuelunits.units import BY_MASS, LOCK, Dimension, Unit, definitions, density_power, read_unit
 from fuelunits.validation import any_of, format_value, holds_unit, is_positive, positive_number, print_unit
 
 if TYPE_CHECKING:
@@ -65,12 +64,10 @@ def pint_name(unit: str) -> str:
 _PARSED: WeakKeyDictionary[type, dict[str, Any]] = WeakKeyDictionary()
 """What `pint_unit` has parsed, for as long as the registry lives: parsing costs pint more than converting."""
 
-_LOCK = RLock()  # held while pint starts its registry or parses a unit, neither of which is safe in several threads
-
 
 def pint_unit(quantity: type, unit: str, name: str = "the answer") -> Any:
     """Return a unit as the registry of a class of quantities parses it; it holds no reference to the registry."""
-    with _LOCK:
+    with LOCK:
         parsed = _PARSED.setdefault(quantity, {})
         if unit not in parsed:
             from pint.util import to_units_container
@@ -93,7 +90,7 @@ def answer(number: Any, unit: str, like: Any = None) -> Any:
         raise QuantityError(f"the answer is too large a number of {unit}; look at what was given")
     if is_quantity(like):
         return type(like)(number, pint_unit(type(like), unit))
-    with _LOCK:
+    with LOCK:
         import pint
 
         quantity: Any = pint.get_application_registry().Quantity  # type: ignore[no-untyped-call]

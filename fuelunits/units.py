@@ -13,6 +13,7 @@ from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from fractions import Fraction
 from functools import lru_cache
+from threading import RLock
 from typing import Any, NamedTuple
 
 from fuelunits.errors import DimensionError, UnitError
@@ -27,6 +28,7 @@ _SUPERSCRIPTS = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻", "0123456789-")
 _POWER = re.compile(r"⁻?[⁰¹²³⁴⁵⁶⁷⁸⁹]+$")
 _FACTOR = re.compile(r"(?P<name>[^\W\d][\w°℃℉ \t]*|[°℃℉][A-Za-z]*)(?:\^(?P<power>-?[0-9]{1,2}))?$")
 _LONGEST = 80
+LOCK = RLock()  # held where a library that we use is not safe in several threads: registries, sums, causes
 
 
 class Unit(NamedTuple):
@@ -132,8 +134,7 @@ def read_unit(text: str) -> Unit:
 def _read(text: str) -> Unit:
     if len(text) > _LONGEST:
         raise UnitError(f"a unit of {len(text)} characters, beginning {text[:20]!r}, is too long to be one")
-    expression = re.sub(r"\s+per\s+", "/", re.sub("[·⋅]", "*", text.strip().replace("**", "^")))
-    parts = re.split(r"([*/])", expression)
+    parts = re.split(r"([*/])", re.sub(r"\s+per\s+", "/", re.sub("[·⋅]", "*", text.strip().replace("**", "^"))))
     operators = ["*", *parts[1::2]]
     units = [(operator, *_read_factor(part, text)) for operator, part in zip(operators, parts[::2], strict=True)]
     if len(units) == 1 and units[0][2] == 1:
@@ -223,7 +224,9 @@ def check_unit(value: Any, unit: str, name: str) -> None:
     if getattr(getattr(value, "dtype", None), "kind", "") == "O":
         for each in getattr(value, "flat", ()):
             check_unit(each, unit, name)
-    for each, slope in getattr(value, "derivatives", {}).items():
+    with LOCK:  # a sum works out its derivatives when first asked for them, which two threads at once would spoil
+        causes = getattr(value, "derivatives", {}).items()
+    for each, slope in causes:
         stated, goal = getattr(each.tag, "unit", ""), read_unit(unit)
         if stated not in ("", "1") and abs(slope) == 1.0:
             given = read_unit(re.sub("^1/(deg|°)", "1/delta_deg", stated))

@@ -2,9 +2,12 @@
 
 import subprocess
 import sys
+import threading
 from pathlib import Path
 
 import pytest
+
+import fuelunits as fu
 
 FIRST_CALLS = """
 import fuelunits as fu
@@ -84,3 +87,65 @@ print({"pint", "numpy"} & set(sys.modules))
 """
     example = Path(__file__).parents[1] / "docs" / "examples" / "shop_assumptions.toml"
     assert run(f"FILE = {str(example)!r}\n{code}").strip().endswith("set()")
+
+
+def answers_in_threads(ask, count=4):
+    """Ask from several threads at once, and return what they were told."""
+    start, answers = threading.Barrier(count), [""] * count
+
+    def first(number):
+        start.wait()
+        answers[number] = str(ask())
+
+    threads = [threading.Thread(target=first, args=(number,)) for number in range(count)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    return answers
+
+
+def calibration_of_five():
+    balance, density = (
+        fu.measured(f"0 {unit}", f"{u} {unit}", name=name)
+        for name, unit, u in (("balance", "kg", 0.0005), ("density", "kg/m^3", 0.1))
+    )
+    runs = [
+        fu.GravimetricRun.read(
+            pulses=fu.counted(45_031 + 3 * (-1) ** i * i),
+            mass_reading=fu.measured(f"{3.0369 + i * 1e-4:.4f} kg", "0.3 g", name=f"weighing {i}") + balance,
+            duration="5 min",
+            liquid_temperature="21.2 degC",
+            liquid_density=fu.measured(f"{770.2 + 0.01 * i} kg/m^3", "0.1 kg/m^3", name=f"density {i}") + density,
+            air_density="1.19 kg/m^3",
+        )
+        for i in range(5)
+    ]
+    return fu.calibrate(runs)
+
+
+def sum_of_masses():
+    batch = fu.fuel("Jet A-1").measured("0.804 kg/L", at="22 degC", by="hydrometer", uncertainty="0.8 kg/m^3")
+    parts = (batch.uncertain_mass(fu.measured("1200 L", "5 L", name=f"tank {i}"), at="22 degC") for i in range(4))
+    return sum(parts, fu.measured("100 kg", "1 kg", name="rest"))
+
+
+@pytest.mark.parametrize(
+    ("make", "ask"),
+    [
+        (calibration_of_five, lambda made: (made.expanded_uncertainty(), made.missing)),
+        (sum_of_masses, lambda made: fu.endurance(made, "400 kg/h").m_as("hour").std_dev),
+        (sum_of_masses, lambda made: fu.convert(made.m_as("kg"), "kg", "lb").std_dev),
+    ],
+    ids=["calibration", "endurance", "convert"],
+)
+def test_what_several_threads_share_has_one_uncertainty(make, ask):
+    """A sum works out its derivatives when it is first asked: of two threads that do so at once, each got a part."""
+    expected, interval = str(ask(make())), sys.getswitchinterval()
+    sys.setswitchinterval(1e-6)
+    try:
+        for _ in range(25):
+            shared = make()
+            assert {*answers_in_threads(lambda: ask(shared))} == {expected}  # noqa: B023
+    finally:
+        sys.setswitchinterval(interval)

@@ -204,6 +204,7 @@ class Calibration(ByValue, Reporting):
         mean = mean_of_repeats(_k_of(runs, known), name=_REPEATABILITY, unit="pulse/L", repeatability=known or 0.0)
         half_width = _EXPANSION_PER_C * float(np.ptp(_warmth_of_one_density(runs))) / 2.0 * nominal(mean)
         mean = mean + uncertain(0.0, half_width / math.sqrt(3.0), name="temperature of the one density", unit="pulse/L")
+        standard_uncertainty(mean)  # now, because threads that share a calibration must not work it out at once
         set_fields(self, runs=runs, unit=KFactor(1, per=self.unit).unit, repeatability=known, k_pulses_per_l=mean)
         _FOUND.check(self._k)
 

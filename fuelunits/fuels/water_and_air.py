@@ -56,12 +56,11 @@ def water_density_kg_m3(
     >>> round(water_density_kg_m3(20.0), 4), round(water_density_kg_m3(20.0, air_saturated=True), 4)
     (998.2067, 998.2043)
     """
-    saturated = boolean(air_saturated, "air_saturated")
 
     def density(t: Any, p: Any) -> Any:
         t, p = _WATER_TEMPERATURES_C.check(t, out_of_range), _WATER_PRESSURES_KPA.check(p, out_of_range)
         air_free = 999.974950 * (1.0 - (t - 3.983035) * (t - 3.983035) * (t + 301.797) / (522528.9 * (t + 69.34881)))
-        dissolved_air = -4.612e-3 + 0.106e-3 * t if saturated else 0.0
+        dissolved_air = -4.612e-3 + 0.106e-3 * t if boolean(air_saturated, "air_saturated") else 0.0
         compressibility_per_kpa = (50.74 - 0.326 * t + 0.00416 * t * t) * 1e-8
         return (air_free + dissolved_air) * (1.0 + compressibility_per_kpa * p)
 

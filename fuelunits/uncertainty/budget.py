@@ -14,13 +14,12 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Context, Decimal
 from functools import cache, lru_cache
-from threading import RLock
 from typing import Any
 from weakref import WeakValueDictionary
 
 from fuelunits.errors import QuantityError
 from fuelunits.sources import Range
-from fuelunits.units import check_unit
+from fuelunits.units import LOCK, check_unit
 from fuelunits.validation import as_float, check_type, finite_number, plain_number, positive_number, whole_number
 
 COVERAGE = 0.9545  # coverage probability at which infinite degrees of freedom give a coverage factor of 2.00
@@ -31,7 +30,6 @@ _RANGE_PER_DEVIATION = {3: 1.693, 4: 2.059, 5: 2.326, 6: 2.534, 7: 2.704, 8: 2.8
 _MOST_DEGREES = 1000
 UNKNOWN = "unknown "  # begins the identity of a cause that a file did not state, up to a slash that of its loading
 _ALIVE: WeakValueDictionary[str, Any] = WeakValueDictionary()  # causes by identity, in copies, pickles and files too
-_LOCK = RLock()
 
 
 @cache
@@ -57,7 +55,7 @@ def _type() -> Any:
 
 def cause(value: float, uncertainty: float, tag: Any, identity: str = "") -> Any:
     """Return the cause of an identity: that which is alive, if its figures are these; a new one without identity."""
-    with _LOCK:
+    with LOCK:
         known = _ALIVE.get(identity)
         if known is not None and (known.nominal_value, known.std_dev, known.tag) == (value, uncertainty, tag):
             return known
@@ -161,7 +159,7 @@ def one_value(value: Any, name: str, unit: str = "") -> Any:
     """Return one number, uncertain or plain, or refuse it, also where it states another unit than this."""
     if not hasattr(value, "nominal_value") or hasattr(value, "dimensionality"):
         return plain_number(value, name)
-    positive_number(value.std_dev, f"{name}: the standard uncertainty", zero=True)
+    positive_number(standard_uncertainty(value), f"{name}: the standard uncertainty", zero=True)
     check_unit(value, unit or "L/L", name)
     return value
 
@@ -173,7 +171,8 @@ def nominal(value: Any) -> Any:
 
 def standard_uncertainty(value: Any) -> float:
     """Return the standard uncertainty of a number: 0 for a plain one."""
-    return float(getattr(value, "std_dev", 0.0))
+    with LOCK:
+        return float(getattr(value, "std_dev", 0.0))
 
 
 def unclear_causes(values: Iterable[Any], readings: Iterable[Any] | None = None) -> list[str]:
