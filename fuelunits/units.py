@@ -8,6 +8,7 @@ another, `to_unit`, of the same dimension; between scales of temperature with di
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Iterable, Iterator
 from contextlib import suppress
@@ -28,7 +29,8 @@ _SUPERSCRIPTS = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻", "0123456789-")
 _POWER = re.compile(r"⁻?[⁰¹²³⁴⁵⁶⁷⁸⁹]+$")
 _FACTOR = re.compile(r"(?P<name>[^\W\d][\w°℃℉ \t]*|[°℃℉][A-Za-z]*)(?:\^(?P<power>-?[0-9]{1,2}))?$")
 _LONGEST = 80
-LOCK = RLock()  # held where a library that we use is not safe in several threads: registries, sums, causes
+LOCK = RLock()  # held where a library that we use is not safe in threads: registries, sums, causes; free in a fork
+getattr(os, "register_at_fork", dict)(before=LOCK.acquire, after_in_parent=LOCK.release, after_in_child=LOCK.release)
 
 
 class Unit(NamedTuple):

@@ -1,5 +1,6 @@
 """The first use in a fresh interpreter: from several threads at once, and in programs that configure logging."""
 
+import os
 import subprocess
 import sys
 import threading
@@ -87,6 +88,41 @@ print({"pint", "numpy"} & set(sys.modules))
 """
     example = Path(__file__).parents[1] / "docs" / "examples" / "shop_assumptions.toml"
     assert run(f"FILE = {str(example)!r}\n{code}").strip().endswith("set()")
+
+
+FORKED = """
+import os, threading, time
+import fuelunits as fu
+from fuelunits.units import LOCK
+
+taken = threading.Event()
+
+def busy():
+    with LOCK:
+        taken.set()
+        time.sleep(0.2)
+
+threading.Thread(target=busy).start()
+taken.wait()
+if not (child := os.fork()):
+    fu.measured("1 kg", "1 g", name="balance")
+    os._exit(0)
+for _ in range(500):
+    if os.waitpid(child, os.WNOHANG) == (child, 0):
+        break
+    time.sleep(0.01)
+else:
+    os.kill(child, 9)
+    raise SystemExit("the child waits for ever")
+fu.measured("1 kg", "1 g", name="balance")
+"""
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="there are no forks here")
+def test_a_fork_beside_a_busy_thread_is_answered():
+    """A child has the locks of its parent, and not the thread that would release them."""
+    done = subprocess.run([sys.executable, "-c", FORKED], capture_output=True, text=True, check=False)
+    assert (done.returncode, done.stdout) == (0, ""), done.stderr
 
 
 def answers_in_threads(ask, count=4):

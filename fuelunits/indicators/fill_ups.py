@@ -229,8 +229,7 @@ def compare_fill_ups(
 
 def _missing(made: tuple[FillUp, ...]) -> tuple[str, ...]:
     """Return what must be stated before anything is decided."""
-    readings = [fill.readings_l for fill in made]
-    plain = [tuple(each) for each in readings if not any(map(standard_uncertainty, each))]
+    plain = [tuple(each) for each in (f.readings_l for f in made) if not any(map(standard_uncertainty, each))]
     stated = (
         [standard_uncertainty(fill.truck_factor) for fill in made],
         [standard_uncertainty(fill.volume_correction_factor) for fill in made],
