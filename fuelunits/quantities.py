@@ -88,6 +88,7 @@ def answer(number: Any, unit: str, like: Any = None) -> Any:
     """Return a number as a quantity of the registry of `like`; for any else, of pint's application registry."""
     if isinstance(number, float) and math.isinf(number):
         raise QuantityError(f"the answer is too large a number of {unit}; look at what was given")
+    getattr(number, "std_dev", None)  # a sum works itself out when first asked: now, and not by two threads at once
     if is_quantity(like):
         return type(like)(number, pint_unit(type(like), unit))
     with LOCK:

@@ -226,9 +226,8 @@ def check_unit(value: Any, unit: str, name: str) -> None:
     if getattr(getattr(value, "dtype", None), "kind", "") == "O":
         for each in getattr(value, "flat", ()):
             check_unit(each, unit, name)
-    with LOCK:  # a sum works out its derivatives when first asked for them, which two threads at once would spoil
-        causes = getattr(value, "derivatives", {}).items()
-    for each, slope in causes:
+    # the caller's sum is not asked: it works itself out in place, which a second thread or an interruption would spoil
+    for each, slope in getattr(value * 1.0 if hasattr(value, "nominal_value") else value, "derivatives", {}).items():
         stated, goal = getattr(each.tag, "unit", ""), read_unit(unit)
         if stated not in ("", "1") and abs(slope) == 1.0:
             given = read_unit(re.sub("^1/(deg|°)", "1/delta_deg", stated))

@@ -185,3 +185,21 @@ def test_what_several_threads_share_has_one_uncertainty(make, ask):
             assert {*answers_in_threads(lambda: ask(shared))} == {expected}  # noqa: B023
     finally:
         sys.setswitchinterval(interval)
+
+
+def test_the_sum_of_a_caller_is_left_as_it_is(monkeypatch):
+    """A sum works itself out in place: whoever is interrupted then, as a cell of a notebook is, keeps a part of it."""
+    from uncertainties.core import LinearCombination
+
+    worked_out, expand = [], LinearCombination.expand
+    parts = [fu.measured("1200 L", "5 L", name=f"tank {i}").m_as("L") for i in range(3)]
+    total = sum(parts)
+    litres = fu.measured("1 L", "0 L", name="exact").units * total
+    monkeypatch.setattr(LinearCombination, "expand", lambda self: worked_out.append(self) or expand(self))
+    fu.endurance(litres, "400 L/h")
+    fu.fuel_on_board({"tanks": litres, "totaliser": fu.measured("3602 L", "9 L", name="totaliser")}, "L")
+    fu.convert(total, "L", "gal")
+    asked = len(worked_out)
+    assert asked
+    assert f"{total.std_dev:.6f}" == f"{3**0.5 * 5.0:.6f}"
+    assert len(worked_out) == asked + 1  # only now

@@ -159,6 +159,7 @@ def one_value(value: Any, name: str, unit: str = "") -> Any:
     """Return one number, uncertain or plain, or refuse it, also where it states another unit than this."""
     if not hasattr(value, "nominal_value") or hasattr(value, "dimensionality"):
         return plain_number(value, name)
+    value = value if hasattr(value, "tag") else value * 1.0  # the caller's sum is left as it is: see check_unit
     positive_number(standard_uncertainty(value), f"{name}: the standard uncertainty", zero=True)
     check_unit(value, unit or "L/L", name)
     return value
@@ -171,8 +172,7 @@ def nominal(value: Any) -> Any:
 
 def standard_uncertainty(value: Any) -> float:
     """Return the standard uncertainty of a number: 0 for a plain one."""
-    with LOCK:
-        return float(getattr(value, "std_dev", 0.0))
+    return float(getattr(value, "std_dev", 0.0))
 
 
 def unclear_causes(values: Iterable[Any], readings: Iterable[Any] | None = None) -> list[str]:
