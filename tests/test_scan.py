@@ -47,6 +47,24 @@ def test_constants_of_an_invented_repository(folder, missed, monkeypatch):
     assert (expected - found).total() <= missed
 
 
+@pytest.mark.parametrize("form", ["TO_{to} = {{'{a}': {x}, '{b}': {y}}}", "const {to} = {{ {a}: {x}, {b}: {y} }};"])
+@pytest.mark.parametrize(
+    ("to", "units"),
+    [
+        ("L", {"usg": 3.785412, "ukgal": 4.54609}),
+        ("L", {"gal": 3.785411784, "imp_gal": 4.54609}),
+        ("KG", {"short_ton": 907.18474, "long_ton": 1016.0469088}),
+        ("L", {"bbl": 158.987295, "ft3": 28.316847}),
+    ],
+)
+def test_of_a_table_of_units_on_one_line_exchanged_numbers_are_not_right(form, to, units):
+    (a, b), (x, y) = units, units.values()
+    for one, other in ((x, y), (y, x)):
+        found = [row["verdict"] for row in rows_of(form.format(to=to, a=a, b=b, x=one, y=other), "fuel.js")]
+        assert "right" not in found
+        assert "wrong" not in found  # of the line alone nobody knows which it is
+
+
 def test_the_standard_library_has_hardly_a_find():
     """At most one in 100,000 lines: here in what every build of Python has."""
     folder = Path(os.__file__).parent
