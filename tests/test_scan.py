@@ -561,6 +561,70 @@ def test_a_number_of_another_branch_or_name_may_be_of_another_gallon():
     assert [row["verdict"] for row in rows_of(line.replace("4.54609", "0.264172"))] == ["right", "wrong"]
 
 
+@pytest.mark.parametrize(
+    "line",
+    [
+        'density_kg_l = 0.804 if fuel == "Jet A" else 0.72',
+        'density_kg_l = 0.72 if fuel == "100LL" else 0.804',
+        "const density = isJet ? 0.804 : 0.72; // kg/L",
+        "float ppg = jet ? 6.7f : 6.0f;",
+        'const lb = fuel == "JET-A" ? gal * 6.7 : gal * 6.0;',
+        "if jet { ppg = 6.7 } else { ppg = 6.0 }",
+        'rho = np.where(fuel == "jet", 0.804, 0.72)  # kg/L',
+        "ppg = (6.0, 6.7)[is_jet]",
+        "density = 804 if jet else 721  # kg/m3",
+        "#define FUEL_DENSITY(jet) ((jet) ? 6.7 : 6.0) /* lb/gal */",
+        '[ "$FUEL" = jet ] && PPG=6.7 || PPG=6.0',
+        'const density_lb_gal = fuel == "JET" ? 6.7 : fuel == "AVGAS" ? 6.0 : 7.0;',
+        "ppg = 6.0  # avgas; jet is 6.7",
+        "ppg = 6.7  # jet, avgas would be 6.0",
+        "rho = 0.72  # kg/L, avgas, not jet",
+        "l_per_gal = (4.54609, 3.785411784)[us]",
+        "l_per_gal = np.where(us, 3.785411784, 4.54609)",
+    ],
+)
+def test_a_density_of_another_branch_may_be_of_another_fuel(line):
+    """100LL has 6.0 lb/gal and 0.72 kg/L, Jet A 6.7 and 0.804 (ASTM D910 and D1655 within their limits), diesel 7.0."""
+    assert [each for each in scan_text(line, "a.py") if each.judgement.verdict == "wrong"] == []
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        'density_kg_l = 0.72 if fuel == "Jet A" else 0.804',  # swapped
+        "float jet_density_lb_gal = cold ? 6.0f : 6.7f;",
+        "density_lb_gal = 6.0 if avgas else 8.05",  # of an imperial gallon
+        'const density_lb_gal = fuel == "avgas" ? 6.0 : fuel == "jet" ? 6.1 : 7.0;',
+        "ppg = 6.0  # jet; avgas is lighter",
+        "jet_density_lb_gal = ppg || 6.0;",
+        "jet_ppg?: number = 6.0;",
+        "JET_PPG, X = 1, 2; jet_ppg = 6.0",
+    ],
+)
+def test_a_density_that_no_other_branch_explains_is_wrong(line):
+    assert "wrong" in [each.judgement.verdict for each in scan_text(line, "a.ts")]
+
+
+@pytest.mark.parametrize("factor", [3.785411784, 0.264172])
+@pytest.mark.parametrize("words", ["price", "cost", "tax", "usd", "eur", "rate", "co2", "avgas_price", "price_jet"])
+def test_the_price_of_a_volume_is_not_judged_as_a_volume(words, factor):
+    """What a litre costs, times 3.785411784, is what a gallon costs; the volume takes the reciprocal."""
+    name = words.title().replace("_", "")
+    for line in (
+        f"{words}_gal = {words}_l * {factor}",
+        f"{words.upper()}_L = {words.upper()}_GAL / {factor}",
+        f"{name}Gal = {name}Liter * {factor}",
+    ):
+        assert {each.judgement.verdict for each in scan_text(f"# fuel\n{line}", "a.py")} <= {"not judged"}, line
+    assert {each.judgement.verdict for each in scan_text(f"{words}_kg = {words}_lb / 0.4536", "a.py")} <= {"not judged"}
+
+
+@pytest.mark.parametrize("name", ["flow_rate_{}_per_h", "uplift_{}", "fuel_rate_{}"])
+def test_an_amount_or_a_flow_is_judged(name):
+    for line in (f"{name.format('gal')} = {name.format('l')} * 3.785411784", "CONVERSION_RATE_L_TO_GAL = 3.785411784"):
+        assert [each.judgement.verdict for each in scan_text(line, "a.py")] == ["wrong"]
+
+
 @pytest.mark.parametrize("depth", [1, 2, 3, 6])
 def test_brackets_within_brackets_are_a_part_of_the_expression(depth):
     first, last = "(" * depth, ")" * depth

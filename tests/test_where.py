@@ -699,6 +699,57 @@ def test_a_key_unit_of_a_plain_number_counts(kind, number, right, others, shop):
             assert (found.verdict == "MISPLACED") is (unit in others), (unit, where)
 
 
+@pytest.mark.parametrize(
+    ("file", "definition", "line"),
+    [
+        ("a.py", "GAL_TO_L = 3.785", 'print(f"GAL_TO_L = {GAL_TO_L} L")'),
+        ("a.py", "GAL_TO_L = 3.785", 'print(f"{GAL_TO_L=}")'),
+        ("a.py", "GAL_TO_L = 3.785", 'print(f"{GAL_TO_L:.4f} and {GAL_TO_L:8.3f} L/gal")'),
+        ("a.py", "GAL_TO_L = 3.785", 'print("GAL_TO_L =", GAL_TO_L)'),
+        ("a.py", "GAL_TO_L = 3.785", "print('GAL_TO_L = %g' % GAL_TO_L)"),
+        ("a.py", "GAL_TO_L = 3.785", 'logging.debug("it\'s GAL_TO_L=%s", GAL_TO_L)'),
+        ("a.py", "GAL_TO_L = 3.785", "convert(5, GAL_TO_L=GAL_TO_L)"),
+        ("a.py", "GAL_TO_L = 3.785", "x = dict(GAL_TO_L=GAL_TO_L, y=1)"),
+        ("a.c", "#define GAL_TO_L 3.785", 'printf("GAL_TO_L = %f\\n", GAL_TO_L);'),
+        ("a.cpp", "const double GAL_TO_L = 3.785;", 'std::cout << "GAL_TO_L = " << GAL_TO_L;'),
+        ("a.js", "const GAL_TO_L = 3.785;", "console.log(`GAL_TO_L = ${GAL_TO_L}`);"),
+        ("a.js", "const c = {GAL_TO_L:3.785}", "console.log(`set GAL_TO_L = ${GAL_TO_L}`);"),
+        ("a.rs", "const GAL_TO_L: f64 = 3.785;", 'println!("{GAL_TO_L:.4}");'),
+        ("a.sh", "GAL_TO_L=3.785", 'echo "GAL_TO_L=$GAL_TO_L"'),
+        ("a.ipynb", '"GAL_TO_L = 3.785\\n",', '"print(f\\"GAL_TO_L = {GAL_TO_L}\\")"'),
+    ],
+)
+def test_a_message_with_a_name_is_no_definition(file, definition, line, shop):
+    """It holds nothing where it stands alone, and hides no other number of the name."""
+    entry = f'[[factor]]\nname = "x"\nwhere = "{file}:GAL_TO_L"\n{_PLAIN_ENTRY["factor"]}'
+    for text, is_held in (([definition, line], True), ([line], False), ([definition.replace("3", "4"), line], False)):
+        lines(shop / file, *text)
+        assert check_text(entry, root=shop).passed is is_held, text
+
+
+@pytest.mark.parametrize(
+    ("file", "line"),
+    [
+        ("a.py", "GAL_TO_L = other()"),
+        ("a.py", "GAL_TO_L = (GAL_TO_L) * 1.2"),
+        ("a.py", "GAL_TO_L = GAL_TO_L * 1.2"),
+        ("a.py", "GAL_TO_L *= GAL_TO_L"),
+        ("a.py", "f(GAL_TO_L=other)"),
+        ("a.py", 'GAL_TO_L = "4,6"'),
+        ("a.js", "const c = {GAL_TO_L: 4.546}"),
+        ("a.json", '{"GAL_TO_L":4.546}'),
+        ("a.py", 'print("GAL_TO_L = 4.546")'),
+        ("a.py", 'exec("GAL_TO_L = other")'),
+        ("a.sh", 'export "GAL_TO_L=$OTHER"'),
+        ("a.yml", '- "GAL_TO_L=${OTHER}"'),
+    ],
+)
+def test_a_second_definition_without_a_number_is_refused(file, line, shop):
+    lines(shop / file, "GAL_TO_L = 3.785", line)
+    entry = f'[[factor]]\nname = "x"\nwhere = "{file}:GAL_TO_L"\n{_PLAIN_ENTRY["factor"]}'
+    assert not check_text(entry, root=shop).passed
+
+
 def test_an_old_line_that_is_commented_out_holds_nothing(shop):
     """In a notebook, and where the marks of the language are not known."""
     lines(shop / "b.ipynb", "", "", '    "K = 11412\\n",')

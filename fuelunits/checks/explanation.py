@@ -30,9 +30,8 @@ class DensityMatch:
 
     def cells(self) -> dict[str, str]:
         """Return the match as text: the grade, where its typical fuel has the density, and the specification."""
-        allowed = "limit not known" if missing_limits(self.fuel) else "not allowed"
-        if self.allowed_between_c is not None:
-            allowed = "{:.0f} to {:.0f}".format(*self.allowed_between_c)
+        none, between = "limit not known" if missing_limits(self.fuel) else "not allowed", self.allowed_between_c
+        allowed = none if between is None else "{:.0f} to {:.0f}".format(*between)
         return {
             "grade": self.fuel_name + " *" * bool(self.fuel.doubts),
             "typical at, °C": "" if self.equals_typical_at_c is None else f"{self.equals_typical_at_c:.1f}",

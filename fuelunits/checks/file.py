@@ -246,8 +246,7 @@ def _read_entries(text: str, file: str) -> tuple[list[tuple[int, Entry]], list[P
     except FileError as wrong:
         place = re.search(r"at line (\d+)", str(wrong))
         return [], [Problem(file, int(place[1]) if place else 0, str(wrong))]
-    entries: list[tuple[int, Entry]] = []
-    problems, headings = [], dict[str, list[int]]()
+    entries, problems, headings = list[tuple[int, Entry]](), list[Problem](), dict[str, list[int]]()
     lines = ["", *without_comments(text, "toml").split("\n")]  # strings over several lines are passed over
     for number, words in enumerate(lines):
         if match := _HEADING.match(words):

@@ -86,8 +86,7 @@ class Outcome:
         """Return the result as plain types."""
         names = ("verdict", "holds", "as_expected", "deviation", "tolerance", "remark", "caveats", "misplaced", "line")
         entry = {name: getattr(self.entry, name) for name in ("kind", "name", "where", "expected_to_fail")}
-        place = self.place and vars(self.place).copy()
-        return {**entry, "place": place, **{name: getattr(self, name) for name in names}}
+        return {**entry, "place": self.place and {**vars(self.place)}, **{name: getattr(self, name) for name in names}}
 
     def __str__(self) -> str:
         return f"{self.entry.name}: {'; '.join((f'{self.verdict}, {self.off}', *self.notes))}"
@@ -115,6 +114,7 @@ _Unit = Annotated[str, _text(r"[A-Za-z°℃℉]", "A unit.", "gal")]
 _Temperature = Annotated[str, _text(rf"^\s*[+\-−]?{_NUMBER}\s*(?:{_SCALES})\s*$", "A temperature.", "0 degC")]
 _Fuel = Annotated[str, _text(r"[A-Za-z0-9]", "The grade of fuel.", "Jet A")]
 _Base = Annotated[Literal["15 degC", "20 degC", "60 degF"], _text(None, "The base temperature.", "15 degC")]
+_BETWEEN = _text(None, "Lowest and highest temperature of the fuel.", ["0 degC", "30 degC"])
 _At = Annotated[_Temperature, _text(None, "The temperature of the fuel.", "30 degC")]
 _PerMass = Annotated[str, _text(_DENSITY, "The density that turns a mass into a volume.", "6.7 lb/gal")]
 
@@ -190,10 +190,7 @@ class DensityEntry(WithUnit, frozen=True, kw_only=True):
     value: Annotated[str, _text(_ANY_DENSITY, "The fixed density.", "6.7 lb/gal")] = ""
     reference: Annotated[_Temperature, _text(None, "Of a relative density, the temperature of water.", "60 degF")] = ""
     fuel: _Fuel
-    between: Annotated[
-        tuple[_Temperature, _Temperature],
-        _text(None, "Lowest and highest temperature of the fuel.", ["0 degC", "30 degC"]),
-    ]
+    between: Annotated[tuple[_Temperature, _Temperature], _BETWEEN]
 
     def _judge(self, value: str) -> Outcome:
         number, unit = read_text(value)
@@ -301,9 +298,8 @@ class ViscosityEntry(WithUnit, frozen=True, kw_only=True):
     def _judge(self, value: str) -> Outcome:
         line, unit = viscosity(self.fuel), read_text(value)[1]
         right = line.kinematic_viscosity_mm2_s(temperature_c(self.at)) * factor("mm^2/s", unit)
-        words = f"{line.name} has {right:.3g} {unit} at {self.at}"
         given, caveat = positive(value, unit, name="value"), f"{line.name}: viscosity of one sample, {line.note}"
-        return self._compared(given, right, unit, words, caveat=caveat)
+        return self._compared(given, right, unit, f"{line.name} has {right:.3g} {unit} at {self.at}", caveat=caveat)
 
 
 class UsableFuelEntry(WithUnit, frozen=True, kw_only=True):

@@ -134,13 +134,10 @@ def sarif(rules: Mapping[str, str], marks: Iterable[Mark]) -> str:
         if source:
             result["relatedLocations"] = [{**_location(*place), "id": 1, "message": {"text": "the assumption"}}]
         results.append(result)
-    driver = {
-        "name": "fuelunits",
-        "version": fuelunits.__version__,
-        "fullDescription": {"text": CAUTION},
-        "rules": [{"id": name, "shortDescription": {"text": words}} for name, words in rules.items()],
-    }
-    run = {"tool": {"driver": driver}, "columnKind": "unicodeCodePoints", "results": results}
+    named = [{"id": name, "shortDescription": {"text": words}} for name, words in rules.items()]
+    about = {"fullDescription": {"text": CAUTION}, "rules": named}
+    tool = {"driver": {"name": "fuelunits", "version": fuelunits.__version__, **about}}
+    run = {"tool": tool, "columnKind": "unicodeCodePoints", "results": results}
     return json.dumps({"$schema": _SARIF, "version": "2.1.0", "runs": [run]}, indent=2)
 
 

@@ -81,10 +81,10 @@ class Source:
     def named(self, name: str) -> tuple[int, Fraction, Stated]:
         """Return the line of a name, its one number, and any unit that its text or a key states; else a FileError."""
         own, other = re.escape(name), r"[\w.*]+"
-        quoted = rf"""(?<![\w.\-])["']?{own}["']?"""
         given = re.compile(
-            rf"""(?:\#\s*define\s+{own}\s(?P<define>)\s*|{quoted}\s*(?::\s*[A-Za-z][\w\[\].:<> ]*)?"""
-            rf"""(?P<by>:=|<{{1,2}}-|[*/+\-%]{{1,2}}=|=(?!=)|:(?![:=])|\{{))\s*["'({{]*\s*"""
+            rf"""(?:\#\s*define\s+{own}\s(?P<define>)\s*|(?<![\w.\-])["']?{own}["']?\s*"""
+            rf"""(?::\s*[A-Za-z][\w\[\].:<> ]*)?(?P<by>:=|<{{1,2}}-|[*/+\-%]{{1,2}}=|=(?!=|\s*{own}\s*[,)])"""
+            rf"""|:(?![:=]|[<>^,]?\d*\.\d+[a-zA-Z%]\}}|\.\d\d?\}})|\{{))\s*["'({{]*\s*"""
             rf"""(?:(?P<number>[+-]?(?>{_DIGITS})))?(?=(?P<rest>.*))"""
         )
         several = re.compile(rf"\s*(?:for\s+(?:{other}\s*,\s*)*{own}[\s\w,.]*\sin\b|{own}(?:\s*,\s*{other})+\s*=(?!=))")
@@ -94,8 +94,8 @@ class Source:
                 raise FileError(f"{name} in {self.path}, line {line}, is given with other names, or by a loop")
             for match in given.finditer(self.lines[line]):
                 number, by = match["number"], match["by"]
-                if number is None and by in (":", "{"):  # a type, or a table within a table
-                    continue
+                if number is None and (by in (":", "{") or self._is_said(line, match.start("by"))):
+                    continue  # a type, a table within a table, or a message
                 value = Fraction(re.sub("[_']", "", number or "0"))
                 goes_on = "" if match["rest"].strip() else self._continued(line, "(" in match[0])
                 is_tuple = self.path.endswith(".py") and match.start() == 0 and match["rest"].strip() == ","
@@ -113,6 +113,11 @@ class Source:
             lines = ", ".join(str(line) for line, *_ in found[:5])
             raise FileError(f"{name} in {self.path} has different numbers or units on lines {lines}; name one by line")
         return next((each for each in found if each[2][0]), found[0])
+
+    def _is_said(self, line: int, column: int) -> bool:
+        """Return whether a column of code stands in a text that defines nothing, such as a message."""
+        texts = () if self._suffix in _TEXTS["no_code"] else re.finditer(f"{_STRING}|`[^`]*`", self.lines[line])
+        return not _SAYS["defines"].search(self.lines[line]) and any(it.start() < column < it.end() for it in texts)
 
     def _continued(self, line: int, in_brackets: bool) -> str:
         """Return the next line where it goes on with what a line began, as ``* 1.2`` does, else nothing."""

@@ -17,8 +17,8 @@ from fuelunits.units import factor, read_unit
 
 _ROUNDED, _COARSE, _LAST_DIGIT = 0.0005, 0.01, 2e-5
 """Relative differences: from where a factor is called rounded, up to where, and what its last digit may be off."""
-_NEAR, _ZERO_SLIP, _PLAUSIBLE = 0.06, 0.02, 0.07
-"""What is near enough to a factor, to a zero, and to the density of a fuel to be meant as it."""
+_NEAR, _ZERO_SLIP, _PLAUSIBLE, _OTHER_FUEL = 0.06, 0.02, 0.07, 0.17
+"""What is near enough to a factor, a zero, the density of a fuel or, as a logarithm, of any fuel to be meant as it."""
 _ZEROS, _API = {"273.15": "ck", "459.67": "fr", "491.67": "cfr"}, ("141.5", "131.5")
 """Zeros of temperature scales, with the scales, and the constants of API gravity: 141.5 / relative density - 131.5."""
 _SIZES = {"lb/gal": (5.5, 7.2), "kg/L": (0.65, 0.88), "kg/m3": (650.0, 880.0)}
@@ -55,11 +55,17 @@ def judge(value: float, number: str, beside: Beside) -> Judgement | None:
         return _unsure(found, "but the words beside it name units of another kind")._replace(start="", goal="")
     if found.expected and SAYS["several"].match(beside.line):
         return found._replace(what=f"{found.what}, or of another name", verdict="not judged", start="", goal="")
-    is_near = found.expected and 0.7 < value / found.expected < 1.4 and SAYS["otherwise"].search(beside.code)
-    is_open = is_near or SAYS["choice"].search(beside.code) or (beside.is_part and SAYS["scaled"].search(beside.code))
-    if found.kind == "factor" and (SAYS["amount"].search(beside.code) or (is_open and found.verdict == "wrong")):
-        return Judgement("factor", f"{found.what.partition(';')[0]}, with more beside it", None, "not judged")
-    return _unsure(found) if found.kind in ("factor", "density") and beside.is_part and not beside.in_text else found
+    if found.kind not in ("factor", "density"):
+        return found
+    code, ratio, other = beside.code, value / (found.expected or nan), SAYS["other_branch"].search(beside.code)
+    is_open = other is not None and abs(log(ratio)) < _OTHER_FUEL  # of a density, which may be that of another fuel
+    if found.kind == "factor":
+        is_near = 0.7 < ratio < 1.4 and (SAYS["otherwise"].search(code) or other)
+        is_open = bool(is_near or SAYS["choice"].search(code) or (beside.is_part and SAYS["scaled"].search(code)))
+    is_amount = SAYS["per_unit"].search(beside.line) or (found.kind == "factor" and SAYS["amount"].search(code))
+    if is_amount or (is_open and found.verdict == "wrong"):
+        return Judgement(found.kind, f"{found.what.partition(';')[0]}, with more beside it", None, "not judged")
+    return _unsure(found) if beside.is_part and not beside.in_text else found
 
 
 def _unsure(found: Judgement, why: str = "were it alone: more is written beside it") -> Judgement:
@@ -217,7 +223,7 @@ def _fuels() -> tuple[re.Pattern[str], dict[str, str]]:
 def _fuel_of(beside: Beside) -> str:
     """Return the grade that is named, the nearest before the number first."""
     pattern, grades = _fuels()
-    for words in (beside.line, beside.remark, *beside.above):
+    for words in (beside.line, f"@ {beside.remark}", *beside.above):
         before, after = ([match["grade"] for match in pattern.finditer(part)] for part in words.partition("@")[::2])
         if named := list(filter(None, [*reversed(before), *after])):
             return grades[re.sub("[^a-z0-9]", "", named[0])]
@@ -240,9 +246,8 @@ def _density(value: float, start: str, goal: str, near: int, beside: Beside) -> 
     mistake = density_looks_like(kg_m3, grade, 15.0, unit)
     is_other = not 0.5 < ratio < 2.0 if not mistake else "water" in mistake and not beside.is_alone
     is_meant = is_of_fuel and (named or (mistake and beside.is_alone)) and (not near or 0.7 < ratio < 1.4)
-    if is_other or not is_meant:
-        return None
-    return Judgement("density", what + mistake, right / per_kg_m3, "wrong", start, goal, grade.name)
+    found = Judgement("density", what + mistake, right / per_kg_m3, "wrong", start, goal, grade.name)
+    return found if is_meant and not is_other else None
 
 
 def _unnamed_density(value: float, number: str, beside: Beside) -> Judgement | None:
