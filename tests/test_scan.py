@@ -646,6 +646,12 @@ def test_how_far_above_words_count():
         assert [row["verdict"] for row in rows_of(text)] == verdicts
 
 
+def test_a_number_of_hundreds_of_digits_is_read():
+    """Its last digit is smaller than the smallest float."""
+    (found,) = scan_text(f"KELVIN_OFFSET = 273.15{'0' * 330}", "a.py")
+    assert found.judgement.verdict == "right"
+
+
 def test_how_long_lines_are_and_how_far_words_count():
     """A line of more than 5000 letters is data; words count within 200 letters of their number."""
     for letters, found in ((5000, 1), (5001, 0)):

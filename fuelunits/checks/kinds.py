@@ -217,13 +217,12 @@ class FactorEntry(Entry, frozen=True, kw_only=True, rename={"start": "from", "go
     unit_of_plain: ClassVar[str] = "{0.goal} per {0.start}"
 
     def _judge(self, value: float) -> Outcome:
-        start, goal = self.start, self.goal
         try:
-            right = factor(start, goal)
+            right = factor(self.start, self.goal)
         except DimensionError as wrong:
-            density = f"a density is written under [[density]] as value = '{value:g} {goal}/{start}', with its fuel"
-            raise DimensionError(f"no factor converts {start} into {goal}; {density}") from wrong
-        return self._compared(value, right, goal, f"1 {start} is {right:.10g} {goal}", per=start)
+            density = f"a density goes under [[density]] as value = '{value:g} {self.goal}/{self.start}', with its fuel"
+            raise DimensionError(f"no factor converts {self.start} into {self.goal}; {density}") from wrong
+        return self._compared(value, right, self.goal, f"1 {self.start} is {right:.10g} {self.goal}", per=self.start)
 
 
 class KFactorEntry(WithUnit, frozen=True):

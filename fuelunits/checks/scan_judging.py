@@ -130,7 +130,7 @@ def _factor(value: float, number: str, start: str, goal: str, near: int, beside:
 def _at_its_digits(number: str, value: float, expected: float) -> str:
     """Return whether a number is the expected one, rounded or cut at its last digit; nothing where it is neither."""
     _, digits, last = digits_of(number)
-    off, short = abs(value / expected - 1.0), (expected - value) / last
+    off, short = abs(value / expected - 1.0), (expected - value) / (last or 5e-324)
     if off < 1e-12 or (off < _COARSE and len(digits) > 1 and -0.501 < short < 0.999):
         return "rounded" if off > _ROUNDED else "right"
     return "rounded" if off < _LAST_DIGIT else ""
