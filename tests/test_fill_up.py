@@ -204,6 +204,22 @@ def test_what_all_tickets_have_in_common_is_asked_for_where_it_is_made_anew(made
     assert asked == (0 if made == "once" else 40)
 
 
+@pytest.mark.parametrize("count", [1, 2, 3, 4])
+def test_no_number_of_fill_ups_hides_a_wrong_k_from_a_record(count):
+    """What truly happens: levels off by 0.5 L of 200 to 350 L, a truck by 0.2 %, and K right or 2 % wrong."""
+    generator, trials = np.random.default_rng(40 + count), 60
+    seen = {1.0: 0, 1.02: 0}
+    for ratio in seen:
+        for _ in range(trials):
+            truck = 1.0 + generator.normal(0.0, 0.002)
+            used = generator.uniform(200.0, 350.0, count)
+            delivered = (used + generator.normal(0.0, 0.5, count)) / truck
+            fills = [_fill(ratio * u, d, level_l=0.5) for u, d in zip(used, delivered, strict=True)]
+            seen[ratio] += compare(K, fills, truck_uncertainty="0.2 %").excludes(1.0)
+    assert seen[1.02] >= 0.95 * trials
+    assert seen[1.0] <= 0.0455 * trials + 3.0 * math.sqrt(0.0455 * trials)
+
+
 def test_a_display_that_cuts_its_total_off_is_no_wrong_k():
     """What truly happens: totals of 15 to 40 gal, counted right and displayed in whole gallons without their rest."""
     generator, false, trials = np.random.default_rng(8), 0, 150

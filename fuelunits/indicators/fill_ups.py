@@ -318,9 +318,9 @@ class FillUpComparison(Reporting):
         return tuple(dict.fromkeys(mistake for each in self.suspects for mistake in each))
 
     def excludes(self, change: float) -> bool:
-        """Return whether K times a change, a plain ratio, may lie beyond the uncertainty of K times the ratio."""
+        """Return whether K times a change, a plain ratio, may lie beyond U, of what is stated, of K times the ratio."""
         off = max(change - self.ratio + self.half_digits, self.ratio - change + self.half_steps)
-        return off > self.expanded_uncertainty
+        return off > math.hypot(self.expanded_shared, 2.0 * self.stated_uncertainty)  # the scatter of few hides no K
 
     def report(self) -> Report:
         unit = read_unit(read_text(self.fill_ups[0].written("delivered"))[1]).name

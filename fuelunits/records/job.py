@@ -325,7 +325,7 @@ class JobRecord(Reporting):
         else:
             changes = [1.0 + k.relative_error_to(was) for k, was in zip(left.k_factors, before.k_factors, strict=True)]
             if any(map(found.excludes, changes)):
-                wanted = f"the fill-ups ask for {found.ratio:.4f} ± {found.expanded_uncertainty:.4f} times K as found"
+                wanted = f"the fill-ups ask for {found.ratio:.4f} times K as found"
                 more = "" if found.justified else "; they do not justify a correction yet: make more"
                 yield f"{wanted}, and K as left is {' and '.join(f'{each:.4f}' for each in changes)} times that{more}"
             if before.feed_less_return and max(changes) - min(changes) > _SAME:

@@ -225,6 +225,7 @@ class BudgetRow:
 
 def budget(result: Any) -> tuple[BudgetRow, ...]:
     """Return the contributions to the uncertainty of a result, the largest first; none for a plain number."""
+    result = result * 1.0 if hasattr(result, "nominal_value") else result  # the caller's is left as it is: check_unit
     variance = standard_uncertainty(result) ** 2
     causes: dict[object, list[tuple[Any, float]]] = {}
     for variable, slope in getattr(result, "derivatives", {}).items():
@@ -234,10 +235,9 @@ def budget(result: Any) -> tuple[BudgetRow, ...]:
     for parts in causes.values():
         variable, slope = parts[0]
         tag = variable.tag if isinstance(variable.tag, Input) else Input(str(variable.tag or "(no name)"))
-        effect = math.hypot(*(each * part.std_dev for part, each in parts))
-        value, u, slope = (variable.nominal_value, variable.std_dev, slope) if tag.joint is None else (0.0, effect, 1.0)
-        share = effect**2 / variance
-        rows.append(BudgetRow(tag.name, tag.unit, value, u, slope, effect, share, tag.degrees_of_freedom))
+        total = math.hypot(*(each * part.std_dev for part, each in parts))
+        value, u, slope = (variable.nominal_value, variable.std_dev, slope) if tag.joint is None else (0.0, total, 1.0)
+        rows.append(BudgetRow(tag.name, tag.unit, value, u, slope, total, total**2 / variance, tag.degrees_of_freedom))
     return tuple(sorted(rows, key=lambda row: (-row.contribution, row.name)))
 
 
