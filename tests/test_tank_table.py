@@ -919,3 +919,26 @@ def test_a_dip_of_a_sump_that_was_filled_with_poor_marks_is_covered(mm, u_mm):
         dips = (tank.volume(f"{each:.2f} mm") for each in random.normal(mm, u_mm, 3))
         inside += [abs(each.volume_l - litres_at(mm)) <= each.expanded_uncertainty_l for each in dips]
     assert np.mean(inside) > 0.93
+
+
+@pytest.mark.parametrize("roof", [False, True])
+@pytest.mark.parametrize(("rows_mm", "slope_mm"), [(30.0, 15.0), (60.0, 20.0), (60.0, 30.0), (100.0, 30.0)])
+def test_dips_are_covered_where_a_floor_slopes_to_the_drain(rows_mm, slope_mm, roof):
+    """A box of 0.4 m², 300 mm: V = A h²/2S below the end of the slope S; exact rows, dips of 1 mm; or turned over."""
+
+    def litres(mm):
+        return 0.4 * np.where(mm < slope_mm, mm**2 / (2.0 * slope_mm), mm - slope_mm / 2.0)
+
+    def held(mm):
+        return litres(np.float64(300.0)) - litres(300.0 - mm) if roof else litres(mm)
+
+    generator = np.random.default_rng(int(rows_mm + slope_mm))
+    levels = np.arange(0.0, 300.1, rows_mm)
+    rows = [(f"{mm:g} mm", f"{held(mm):.9g} L") for mm in levels]
+    table = TankTable("box", rows, unusable="0 L", volume_uncertainty="0.1 %")
+    for at in (6.0, 10.0, 15.0, 20.0, 30.0):
+        true_mm, covered = 300.0 - at if roof else at, 0
+        for read in np.clip(true_mm + generator.normal(0.0, 1.0, 60), 0.0, 300.0).tolist():
+            found = table.volume(fu.measured(f"{read!r} mm", "1 mm", name="dip"))
+            covered += abs(found.volume_l - held(np.float64(true_mm))) <= found.expanded_uncertainty_l
+        assert covered >= 0.9 * 60, at

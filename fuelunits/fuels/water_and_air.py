@@ -61,8 +61,7 @@ def water_density_kg_m3(
         t, p = _WATER_TEMPERATURES_C.check(t, out_of_range), _WATER_PRESSURES_KPA.check(p, out_of_range)
         air_free = 999.974950 * (1.0 - (t - 3.983035) * (t - 3.983035) * (t + 301.797) / (522528.9 * (t + 69.34881)))
         dissolved_air = -4.612e-3 + 0.106e-3 * t if boolean(air_saturated, "air_saturated") else 0.0
-        compressibility_per_kpa = (50.74 - 0.326 * t + 0.00416 * t * t) * 1e-8
-        return (air_free + dissolved_air) * (1.0 + compressibility_per_kpa * p)
+        return (air_free + dissolved_air) * (1.0 + (50.74 - 0.326 * t + 0.00416 * t * t) * 1e-8 * p)  # by the pressure
 
     return elementwise(density, temperature_c, gauge_pressure_kpa)
 
@@ -106,8 +105,7 @@ def air_density_kg_m3(
         # Z, by how much moist air departs from an ideal gas (A.1.4)
         p_over_t, first = p / kelvin, 1.58123e-6 + (-2.9331e-8 + 1.1043e-10 * t) * t
         first = first + (5.707e-6 - 2.051e-8 * t) * vapour + (1.9898e-4 - 2.376e-6 * t) * vapour * vapour
-        second = 1.83e-11 - 0.765e-8 * vapour * vapour
-        z = 1.0 - p_over_t * first + p_over_t * p_over_t * second
+        z = 1.0 - p_over_t * first + p_over_t * p_over_t * (1.83e-11 - 0.765e-8 * vapour * vapour)
         return p * moist_air_kg_mol / (z * 8.314472 * kelvin)
 
     return elementwise(density, temperature_c, pressure_pa, relative_humidity, co2_fraction)

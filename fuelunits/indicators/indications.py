@@ -203,8 +203,7 @@ def _best_density(ratio: Any, weight: Any, step: Any) -> str:
     """Return the multiple of a step with the smallest weighted mean square of density * ratio - 1, a parabola."""
     number, unit = read_text(as_written(step, "kg/m^3", "density_step"))
     of_step = ratio * float(exact_number(step, "kg/m^3", name="density_step"))
-    steps = round(float(weight @ of_step) / float(weight @ of_step**2))
-    return f"{float(max(steps, 1) * number):.15g} {unit}"
+    return f"{float(max(round(float(weight @ of_step) / float(weight @ of_step**2)), 1) * number):.15g} {unit}"
 
 
 def _best_k(k: Any, weight: Any, step: KFactor, most: Any) -> KFactor:

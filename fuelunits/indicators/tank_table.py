@@ -123,9 +123,12 @@ class TankTable(Reporting):
         bends = np.abs(np.diff(sections, prepend=sections[0], append=sections[-1]))[i : i + 2]
         # the true level may be 1.5 u, of 2 u of reach, further from the nearer point, and the tank as far off as there
         extended = max(near * max(bends), min(near + 0.75 * reach_mm, (step + rest) / 2.0) * bends[int(step > rest)])
+        # a floor that slopes to the drain, or a roof, may be at an end of this: as the next section, up to the mark
+        beside = volumes[1] - sections[:2][-1] * rest if i == 0 else volumes[-2] + sections[-2] * step
+        outer = 0.71 * abs(np.clip(beside, volumes[i], volumes[i + 1]) - volume) * (i in (0, sections.size - 1))
         wedge = (volumes[-1] - volumes[0]) * step * rest / height**2
         straight = abs(np.interp(level_mm, levels, volumes) - volume)  # to the extended lines, or a section vanishes
-        return float(volume), float(max(slope, *within)), float(max(straight, extended / math.sqrt(3.0), wedge))
+        return float(volume), float(max(slope, *within)), float(max(straight, extended / math.sqrt(3.0), outer, wedge))
 
     def _check(self, what: str, value: float, points: Any, start: str, unit: str) -> None:
         allowed = "the points of the tank table; calibrate further points rather than extend it"
