@@ -333,7 +333,7 @@ def test_repeats_in_one_liquid_show_no_scatter_of_liquids_and_what_runs_show_cou
         with pytest.raises(QuantityError, match="one liquid"):
             curve_of(runs)
     assert curve_of([bench, again], known_scatter=0.002).scatter == 0.002
-    for _ in range(200):
+    for _ in range(70):
         off = rng.normal(0.0, 0.002, 3)
         exact = []
         for nu, by in ((1.0, off[0]), (4.0, off[1])):
